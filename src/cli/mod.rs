@@ -1,0 +1,33 @@
+//! Arguments and commands: parse, one library call, write.
+
+mod output;
+
+use clap::{Parser, Subcommand};
+use coilwright::Result;
+use std::process::ExitCode;
+
+/// Designs, calibrates and limits the coil pair of an electron-beam teaching bench.
+#[derive(Parser)]
+#[command(name = "coilwright", version, arg_required_else_help = true)]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+/// One variant a command; each runs in a file of its own.
+#[derive(Subcommand)]
+enum Command {}
+
+impl Command {
+    fn run(self) -> Result<()> {
+        match self {}
+    }
+}
+
+/// Runs the command line and returns the exit status: 0 done, 1 failed, 2 wrong usage.
+pub fn main() -> ExitCode {
+    match Cli::parse().command.run() {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => output::report_error(&error),
+    }
+}

@@ -1,0 +1,44 @@
+//! Standard output and standard error.
+
+use coilwright::{Error, Result};
+use serde::Serialize;
+use std::io::{ErrorKind, Write};
+use std::process::ExitCode;
+
+/// Prints text for people.
+pub fn print(text: &str) -> Result<()> {
+    let mut stdout = std::io::stdout().lock();
+    stdout.write_all(text.as_bytes()).and_then(|()| stdout.flush()).map_err(stdout_error)
+}
+
+/// Prints one record as a JSON document.
+pub fn print_json(record: &impl Serialize) -> Result<()> {
+    let mut text = serde_json::to_string_pretty(record)
+        .map_err(|error| Error::value(format!("cannot write the result as JSON: {error}")))?;
+    text.push('\n');
+    print(&text)
+}
+
+/// What a failed write to standard output means: a closed pipe is no failure.
+pub fn stdout_error(error: std::io::Error) -> Error {
+    if error.kind() == ErrorKind::BrokenPipe {
+        Error::OutputClosed
+    } else {
+        Error::Write { path: "standard output".into(), reason: error.to_string(), hint: None }
+    }
+}
+
+/// Prints the error and its hint on standard error and returns the exit status.
+pub fn report_error(error: &Error) -> ExitCode {
+    let mut stderr = std::io::stderr().lock();
+    // Nobody is left to tell when standard error itself is closed.
+    match error {
+        Error::OutputClosed => {}
+        Error::Diagnosed { text, .. } => drop(writeln!(stderr, "{text}\nerror: {error}")),
+        _ => drop(writeln!(stderr, "error: {error}")),
+    }
+    if let Some(hint) = error.hint() {
+        drop(writeln!(stderr, "hint: {hint}"));
+    }
+    ExitCode::from(error.exit_status())
+}

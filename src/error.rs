@@ -1,0 +1,127 @@
+//! What can go wrong, in the words the user reads.
+//!
+//! Every error is one lower-case sentence without a full stop. What to do about it, where there is something
+//! to do, comes from [`Error::hint`] and is printed on a line of its own.
+
+use std::path::PathBuf;
+
+/// The result of anything in this crate that can fail.
+pub type Result<T> = std::result::Result<T, Error>;
+
+/// Anything that stops a command.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum Error {
+    /// A file could not be read.
+    #[error("cannot read {}: {reason}", path.display())]
+    Read {
+        /// The file asked for.
+        path: PathBuf,
+        /// What the system said, or what is wrong with the file.
+        reason: String,
+    },
+    /// A file could not be written; nothing of it remains.
+    #[error("cannot write {}: {reason}", path.display())]
+    Write {
+        /// The file that was to be written.
+        path: PathBuf,
+        /// What the system said.
+        reason: String,
+        /// What to do about it.
+        hint: Option<String>,
+    },
+    /// A file says something that cannot be used; the text holds every problem found, with its place.
+    #[error("{count} {} in {}", if *count == 1 { "problem" } else { "problems" }, path.display())]
+    Diagnosed {
+        /// The file.
+        path: PathBuf,
+        /// How many problems.
+        count: usize,
+        /// The problems, drawn for people.
+        text: String,
+    },
+    /// A row of a table cannot be used.
+    #[error("{}, line {line}: {message}", path.display())]
+    Row {
+        /// The table.
+        path: PathBuf,
+        /// Its line, counted from 1, the heading included.
+        line: u64,
+        /// What is wrong.
+        message: String,
+        /// How to write it.
+        hint: Option<String>,
+    },
+    /// The spec lacks a part that this question needs.
+    #[error("the spec has no `{part}`, and {why}")]
+    MissingPart {
+        /// The dotted key, as in the file.
+        part: &'static str,
+        /// Why the question needs it.
+        why: &'static str,
+        /// How to write it.
+        example: &'static str,
+    },
+    /// A value lies outside what a calculation can take.
+    #[error("{message}")]
+    Value {
+        /// What is wrong: the quantity, the value found with its unit, what is allowed.
+        message: String,
+        /// How to mend it.
+        hint: Option<String>,
+    },
+    /// An iteration stopped before it met its tolerance.
+    #[error("{what} did not converge: best value {best}, estimated error {error_estimate}")]
+    NotConverged {
+        /// What was sought.
+        what: &'static str,
+        /// The best value so far, in SI units.
+        best: f64,
+        /// Its estimated error, in SI units.
+        error_estimate: f64,
+    },
+    /// The program was called in a way it does not understand.
+    #[error("{message}")]
+    Usage {
+        /// What is wrong with the call.
+        message: String,
+        /// How to call it.
+        hint: Option<String>,
+    },
+    /// The reader of standard output went away; nobody is left to tell.
+    #[error("standard output was closed")]
+    OutputClosed,
+}
+
+impl Error {
+    /// A value out of range, without a hint.
+    pub fn value(message: impl Into<String>) -> Self {
+        Self::Value { message: message.into(), hint: None }
+    }
+
+    /// A value out of range, with how to mend it.
+    pub fn value_with_hint(message: impl Into<String>, hint: impl Into<String>) -> Self {
+        Self::Value { message: message.into(), hint: Some(hint.into()) }
+    }
+
+    /// What the user can do, if anything is known.
+    pub fn hint(&self) -> Option<String> {
+        match self {
+            Self::Row { hint, .. }
+            | Self::Write { hint, .. }
+            | Self::Value { hint, .. }
+            | Self::Usage { hint, .. } => hint.clone(),
+            Self::MissingPart { example, .. } => Some(format!("write it like this: {example}")),
+            _ => None,
+        }
+    }
+
+    /// The exit status that tells scripts what kind of failure this is: 1 failed, 2 wrong usage.
+    pub fn exit_status(&self) -> u8 {
+        match self {
+            Self::Usage { .. } => 2,
+            Self::OutputClosed => 0,
+            _ => 1,
+        }
+    }
+}

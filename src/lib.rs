@@ -1,0 +1,11 @@
+//! The coil pair of an electron-beam teaching bench: its field, its uniformity, its calibration, its limits.
+
+pub mod constants;
+pub mod electrical;
+pub mod error;
+pub mod field;
+pub mod numeric;
+pub mod spec;
+pub mod units;
+
+pub use error::{Error, Result};

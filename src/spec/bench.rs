@@ -1,0 +1,439 @@
+//! The checked bench: every quantity in SI units, everything that could be refused already refused.
+
+use crate::constants::Conductor;
+use nalgebra::Vector3;
+use serde::{Deserialize, Serialize};
+
+/// A coil pair and what stands around it, read from a spec file and checked.
+#[derive(Clone, Debug)]
+pub struct Bench {
+    /// The title, as written.
+    pub title: String,
+    /// First 12 hex digits of the SHA-256 of the file, CRLF read as LF and BOM dropped.
+    pub digest: String,
+    /// How the common axis lies on the bench.
+    pub axis: AxisPosition,
+    /// The winding of one coil, as designed.
+    pub winding: Winding,
+    /// Centre plane to centre plane, as designed.
+    pub spacing_m: f64,
+    /// How the two coils are connected.
+    pub connection: Connection,
+    /// Resistance of the leads between supply and pair.
+    pub lead_resistance_ohm: Option<f64>,
+    /// What the coils are wound on.
+    pub former: Option<Former>,
+    /// What was found on the finished coils, a then b; missing entries already filled from `winding`.
+    pub as_built: Option<[Coil; 2]>,
+    /// How far a build may be off.
+    pub build_tolerance: Option<BuildTolerance>,
+    /// The beam tube.
+    pub tube: Option<Tube>,
+    /// The current supply.
+    pub supply: Option<Supply>,
+    /// The meter that reads the coil current.
+    pub ammeter: Option<Meter>,
+    /// The meter that reads the gun voltage.
+    pub voltmeter: Option<Meter>,
+    /// The meter that reads the field during calibration.
+    pub field_meter: Option<FieldMeter>,
+    /// How the beam radius is read.
+    pub reading: Option<RadiusReading>,
+    /// The room: its temperature and its own field.
+    pub room: Option<Room>,
+    /// What the pair costs.
+    pub price: Option<Price>,
+}
+
+/// How the common axis lies.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum AxisPosition {
+    /// z horizontal, x horizontal, y up: the usual bench.
+    #[default]
+    Horizontal,
+    /// z up.
+    Vertical,
+}
+
+/// How the coils are connected to the supply.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Connection {
+    /// One after the other: each carries the supply's current.
+    #[default]
+    Series,
+    /// Side by side: the current splits by resistance.
+    Parallel,
+}
+
+/// Which geometry a calculation uses.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Model {
+    /// `as_built` where the spec has it, the design elsewhere.
+    AsBuilt,
+    /// The design alone.
+    Nominal,
+}
+
+/// The winding of one coil.
+#[derive(Clone, Debug)]
+pub struct Winding {
+    /// Radius of the middle of the wound section.
+    pub mean_radius_m: f64,
+    /// Extent of the wound section along the axis.
+    pub width_m: f64,
+    /// Extent of the wound section along the radius.
+    pub depth_m: f64,
+    /// Turns per coil; halves are real.
+    pub turns: f64,
+    /// Layers, if given.
+    pub layers: Option<u32>,
+    /// Turns in one layer, if given.
+    pub turns_per_layer: Option<u32>,
+    /// How the wires lie on each other.
+    pub packing: Packing,
+    /// What fills the gaps between wires.
+    pub filling: Filling,
+    /// Emissivity of the winding's outside, 0 to 1.
+    pub surface_emissivity: Option<f64>,
+    /// The wire.
+    pub wire: Wire,
+}
+
+/// How the wires of neighbouring layers lie.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Packing {
+    /// Wire on wire.
+    #[default]
+    Square,
+    /// Wire in the groove between two wires.
+    Nested,
+}
+
+/// What fills the gaps between wires.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Filling {
+    /// Nothing.
+    #[default]
+    Air,
+    /// Varnish or resin.
+    Varnish,
+}
+
+/// Enamelled round wire.
+#[derive(Clone, Debug)]
+pub struct Wire {
+    /// The stock name, if the spec gave one.
+    pub name: Option<String>,
+    /// What it is made of.
+    pub conductor: Conductor,
+    /// Diameter of the bare conductor.
+    pub bare_diameter_m: f64,
+    /// Diameter over the enamel.
+    pub overall_diameter_m: f64,
+    /// Thermal class of the enamel in °C, if known.
+    pub thermal_class_celsius: Option<f64>,
+}
+
+impl Wire {
+    /// Cross-section of the bare conductor.
+    pub fn conductor_area_m2(&self) -> f64 {
+        0.25 * std::f64::consts::PI * self.bare_diameter_m * self.bare_diameter_m
+    }
+}
+
+/// The bobbin.
+#[derive(Clone, Debug)]
+pub struct Former {
+    /// What it is made of.
+    pub material: String,
+    /// Thickness of the floor under the winding and of each cheek.
+    pub wall_m: Option<f64>,
+    /// Which sides of the winding a cheek covers.
+    pub cheeks: Cheeks,
+    /// Linear thermal expansion.
+    pub expansion_per_kelvin: Option<f64>,
+}
+
+/// Which sides of the winding the former covers.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Cheeks {
+    /// Both sides.
+    #[default]
+    Both,
+    /// One side.
+    One,
+    /// Neither side.
+    None,
+}
+
+/// One coil, as built or as designed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Coil {
+    /// Turns.
+    pub turns: f64,
+    /// Radius of the middle of the wound section.
+    pub mean_radius_m: f64,
+    /// Extent along the axis.
+    pub width_m: f64,
+    /// Extent along the radius.
+    pub depth_m: f64,
+    /// Displacement of the coil's centre from its nominal place.
+    pub offset_m: Vector3<f64>,
+    /// Rotation vector about the coil's own centre: about x, about y.
+    pub tilt_rad: [f64; 2],
+    /// +1 connected as it should be, −1 connected backwards.
+    pub sense: f64,
+    /// Measured resistance, if any.
+    pub resistance: Option<MeasuredResistance>,
+}
+
+/// A resistance and the temperature it was measured at.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct MeasuredResistance {
+    /// The resistance.
+    pub ohm: f64,
+    /// The copper's temperature then.
+    pub at_celsius: f64,
+}
+
+/// The distribution that a stated limit describes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Distribution {
+    /// Anywhere within the limit alike: u = limit/√3.
+    #[default]
+    Rectangular,
+    /// The limit is two standard uncertainties.
+    Normal,
+}
+
+impl Distribution {
+    /// Standard uncertainty that belongs to a stated limit (JCGM 100:2008, 4.3.7 and 4.3.4).
+    pub fn standard_uncertainty(self, limit: f64) -> f64 {
+        match self {
+            Self::Rectangular => limit / 3f64.sqrt(),
+            Self::Normal => limit / 2.0,
+        }
+    }
+}
+
+/// How far a build may be off; each entry holds for each coil and axis on its own, spacing once.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BuildTolerance {
+    /// Mean radius of each coil.
+    pub mean_radius_m: f64,
+    /// Spacing of the pair.
+    pub spacing_m: f64,
+    /// Turns of each coil.
+    pub turns: f64,
+    /// Width of each section.
+    pub width_m: f64,
+    /// Depth of each section.
+    pub depth_m: f64,
+    /// Displacement of each coil in x and in y (along z it is the spacing that counts).
+    pub offset_m: f64,
+    /// Tilt of each coil about x and about y.
+    pub tilt_rad: f64,
+    /// What the limits mean.
+    pub distribution: Distribution,
+}
+
+/// The glowing tube and its gun.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tube {
+    /// Inner radius of the bulb.
+    pub bulb_radius_m: f64,
+    /// Centre of the bulb.
+    pub bulb_centre_m: Vector3<f64>,
+    /// Where the beam leaves the gun.
+    pub gun_exit_m: Vector3<f64>,
+    /// Unit vector along which it leaves.
+    pub gun_direction: Vector3<f64>,
+    /// Lowest and highest gun voltage used.
+    pub gun_voltage_volt: Option<[f64; 2]>,
+    /// What the meter shows minus what the beam gets: value, standard uncertainty.
+    pub gun_voltage_offset_volt: Option<[f64; 2]>,
+    /// Smallest and largest beam radius used.
+    pub beam_radius_m: Option<[f64; 2]>,
+}
+
+/// The current supply.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Supply {
+    /// Highest voltage.
+    pub voltage_limit_volt: f64,
+    /// Highest current.
+    pub current_limit_ampere: f64,
+    /// Which of the two it holds.
+    pub regulation: Regulation,
+}
+
+/// Which quantity a supply holds constant.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Regulation {
+    /// Constant current.
+    #[default]
+    Current,
+    /// Constant voltage.
+    Voltage,
+}
+
+/// A digital meter: limit of error = fraction of reading + digits × resolution.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Meter {
+    /// One step of the last digit, in the meter's SI unit.
+    pub resolution: f64,
+    /// Limit of error, as a fraction of the reading.
+    pub accuracy_of_reading: f64,
+    /// Limit of error, in steps of the last digit.
+    pub accuracy_digits: f64,
+}
+
+/// A field meter: limit of error = fraction of reading; an unknown zero within a limit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FieldMeter {
+    /// Limit of error, as a fraction of the reading.
+    pub accuracy_of_reading: f64,
+    /// Limit of the zero's error.
+    pub zero_tesla: f64,
+}
+
+/// How the beam radius is read.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RadiusReading {
+    /// Which edge of the glow is read.
+    pub edge: BeamEdge,
+    /// Standard uncertainty of one reading of the radius.
+    pub radius_uncertainty_m: Option<f64>,
+    /// From the camera to the beam plane.
+    pub camera_distance_m: Option<f64>,
+    /// How far the scale lies behind the beam plane, seen from the camera (negative: before it).
+    pub scale_offset_m: f64,
+}
+
+/// Which edge of the glow is read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum BeamEdge {
+    /// The inner edge.
+    Inner,
+    /// The middle of the glow.
+    #[default]
+    Middle,
+    /// The outer edge.
+    Outer,
+}
+
+/// The room.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Room {
+    /// Air temperature.
+    pub temperature_celsius: Option<f64>,
+    /// What is known of the room's own field.
+    pub field: Option<RoomField>,
+}
+
+/// What is known of the room's own field.
+#[derive(Clone, Debug, PartialEq)]
+pub enum RoomField {
+    /// Measured, in bench axes.
+    Measured(Vector3<f64>),
+    /// To be computed for a place and a date.
+    Site(Site),
+}
+
+/// A place on the earth, a date, and how the bench stands there.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Site {
+    /// Geodetic latitude, north positive.
+    pub latitude_rad: f64,
+    /// Longitude, east positive.
+    pub longitude_rad: f64,
+    /// Height above the ellipsoid.
+    pub height_m: f64,
+    /// Year, month, day.
+    pub date: (i32, u8, u8),
+    /// Bearing of +z clockwise from true north.
+    pub axis_bearing_rad: f64,
+}
+
+/// What something costs.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Price {
+    /// How much.
+    pub amount: f64,
+    /// ISO 4217 code, as written.
+    pub currency: String,
+}
+
+impl Bench {
+    /// The two coils, a then b, as the chosen model sees them.
+    pub fn coils(&self, model: Model) -> [Coil; 2] {
+        match (&self.as_built, model) {
+            (Some(coils), Model::AsBuilt) => coils.clone(),
+            _ => [self.nominal_coil(), self.nominal_coil()],
+        }
+    }
+
+    /// One coil as designed.
+    pub fn nominal_coil(&self) -> Coil {
+        let winding = &self.winding;
+        Coil {
+            turns: winding.turns,
+            mean_radius_m: winding.mean_radius_m,
+            width_m: winding.width_m,
+            depth_m: winding.depth_m,
+            offset_m: Vector3::zeros(),
+            tilt_rad: [0.0; 2],
+            sense: 1.0,
+            resistance: None,
+        }
+    }
+
+    /// The largest current the supply can be set to, or why that is not known.
+    pub fn current_limit_ampere(&self) -> crate::Result<f64> {
+        Ok(self.supply()?.current_limit_ampere)
+    }
+
+    /// The supply, or why it is needed.
+    pub fn supply(&self) -> crate::Result<&Supply> {
+        self.supply.as_ref().ok_or(crate::Error::MissingPart {
+            part: "supply",
+            why: "the largest current comes from it",
+            example: r#""supply": { "voltage_limit": "30 V", "current_limit": "3 A" }"#,
+        })
+    }
+
+    /// The tube, or why it is needed.
+    pub fn tube(&self) -> crate::Result<&Tube> {
+        self.tube.as_ref().ok_or(crate::Error::MissingPart {
+            part: "tube",
+            why: "the beam region comes from it",
+            example: r#""tube": { "bulb_radius": "78 mm", "gun_exit": ["48 mm", "0 mm", "0 mm"], "gun_direction": [0, 1, 0], "beam_radius": ["25 mm", "52 mm"] }"#,
+        })
+    }
+
+    /// Smallest and largest beam radius, or why they are needed.
+    pub fn beam_radius_m(&self) -> crate::Result<[f64; 2]> {
+        self.tube()?.beam_radius_m.ok_or(crate::Error::MissingPart {
+            part: "tube.beam_radius",
+            why: "the beam region is made of circles of these radii",
+            example: r#""beam_radius": ["25 mm", "52 mm"]"#,
+        })
+    }
+
+    /// Air temperature of the room; 20 °C where the spec does not say.
+    pub fn room_temperature_celsius(&self) -> f64 {
+        self.room
+            .as_ref()
+            .and_then(|room| room.temperature_celsius)
+            .unwrap_or(crate::constants::REFERENCE_TEMPERATURE_CELSIUS)
+    }
+}

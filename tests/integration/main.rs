@@ -1,0 +1,1 @@
+//! One integration binary: one module an area.
