@@ -1,5 +1,6 @@
 //! Arguments and commands: parse, one library call, write.
 
+mod completions;
 mod output;
 
 use clap::{Parser, Subcommand};
@@ -16,11 +17,22 @@ struct Cli {
 
 /// One variant a command; each runs in a file of its own.
 #[derive(Subcommand)]
-enum Command {}
+enum Command {
+    /// Print the completion script of a shell.
+    Completions {
+        /// The shell.
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page in roff.
+    Manual,
+}
 
 impl Command {
     fn run(self) -> Result<()> {
-        match self {}
+        match self {
+            Self::Completions { shell } => completions::completions(shell),
+            Self::Manual => completions::manual(),
+        }
     }
 }
 

@@ -12,6 +12,7 @@ pub fn print(text: &str) -> Result<()> {
 }
 
 /// Prints one record as a JSON document.
+#[allow(dead_code)]
 pub fn print_json(record: &impl Serialize) -> Result<()> {
     let mut text = serde_json::to_string_pretty(record)
         .map_err(|error| Error::value(format!("cannot write the result as JSON: {error}")))?;
