@@ -1,5 +1,7 @@
 //! The spec file: reading, checking, and the checked bench it gives.
 
 mod bench;
+mod layout;
 
 pub use bench::*;
+pub use layout::{Layout, TurnPlace};
