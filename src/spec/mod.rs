@@ -1,5 +1,6 @@
 //! The spec file: reading, checking, and the checked bench it gives.
 
+mod beam_circle;
 mod bench;
 mod layout;
 

@@ -1,0 +1,65 @@
+//! The circle a beam makes from the gun exit, as the textbook draws it.
+
+use super::bench::Tube;
+use nalgebra::Vector3;
+
+impl Tube {
+    /// Unit vector from the gun exit to the circle's centre at positive current: z × d for a beam leaving along d
+    /// (charge −e, field along +z), d taken in the beam plane.
+    ///
+    /// A gun that points along the axis makes no circle; the answer is then the zero vector.
+    pub fn towards_circle_centre(&self) -> Vector3<f64> {
+        Vector3::z().cross(&self.gun_direction).try_normalize(1e-12).unwrap_or_else(Vector3::zeros)
+    }
+
+    /// Centre of the circle of a given radius at positive current; a negative radius gives the circle at negative
+    /// current, on the other side of the gun.
+    pub fn circle_centre_m(&self, radius_m: f64) -> Vector3<f64> {
+        self.gun_exit_m + self.towards_circle_centre() * radius_m
+    }
+
+    /// The point reached after turning through `angle_rad` on the circle of a given radius, from the gun exit (0)
+    /// to the opposite crossing (π) and back (2π).
+    pub fn circle_point_m(&self, radius_m: f64, angle_rad: f64) -> Vector3<f64> {
+        let towards = self.towards_circle_centre();
+        let along = towards.cross(&Vector3::z());
+        self.gun_exit_m + (towards * (1.0 - angle_rad.cos()) + along * angle_rad.sin()) * radius_m
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::f64::consts::PI;
+
+    fn tube() -> Tube {
+        Tube {
+            bulb_radius_m: 0.08,
+            bulb_centre_m: Vector3::zeros(),
+            gun_exit_m: Vector3::new(0.05, 0.0, 0.0),
+            gun_direction: Vector3::y(),
+            gun_voltage_volt: None,
+            gun_voltage_offset_volt: None,
+            beam_radius_m: None,
+        }
+    }
+
+    #[test]
+    fn a_beam_leaving_upward_on_the_right_bends_toward_the_middle() {
+        // Force on −e at v along +y in +z field: −e (y × z) = −e x, so the centre lies toward −x.
+        assert_eq!(tube().circle_centre_m(0.04), Vector3::new(0.01, 0.0, 0.0));
+    }
+
+    #[test]
+    fn the_circle_starts_along_the_gun_and_crosses_opposite_after_half_a_turn() {
+        let tube = tube();
+        let early = tube.circle_point_m(0.04, 1e-6) - tube.gun_exit_m;
+        assert!((early.normalize() - Vector3::y()).norm() < 1e-5);
+        let opposite = tube.circle_point_m(0.04, PI);
+        assert!((opposite - Vector3::new(-0.03, 0.0, 0.0)).norm() < 1e-15);
+        for angle in [0.3, 2.0, 5.0] {
+            let radius = (tube.circle_point_m(0.04, angle) - tube.circle_centre_m(0.04)).norm();
+            assert!((radius - 0.04).abs() < 1e-15);
+        }
+    }
+}
