@@ -1,0 +1,70 @@
+//! Deviation: the local field over the centre field, minus one.
+
+use super::Assembly;
+use crate::{Error, Result};
+use nalgebra::Vector3;
+
+/// Measures deviations from the centre field: (B·u)/|B_centre| − 1, u the direction of the centre field.
+///
+/// Each Cartesian component of a field free of currents is harmonic, so over a ball without copper the largest
+/// deviation lies on its surface. A wrong direction does not show in B·u to first order; ask
+/// [`direction_error_rad`](Self::direction_error_rad) for it.
+#[derive(Clone, Debug)]
+pub struct Deviation<'a> {
+    assembly: &'a Assembly,
+    background: Vector3<f64>,
+    direction: Vector3<f64>,
+    centre: f64,
+}
+
+impl<'a> Deviation<'a> {
+    /// Deviations of the coils' field plus a uniform `background` (T per ampere of coil current; zero for the coils
+    /// alone).
+    ///
+    /// # Errors
+    /// The coils cancel at the centre, so that there is nothing to compare with.
+    pub fn new(assembly: &'a Assembly, background: Vector3<f64>) -> Result<Self> {
+        let coils = assembly.field_per_ampere(&Vector3::zeros());
+        // What the coils would make if none opposed another: each winding on its own.
+        let scale: f64 = assembly
+            .windings()
+            .iter()
+            .map(|winding| Assembly::new(vec![*winding]).field_per_ampere(&Vector3::zeros()).norm())
+            .sum();
+        let total = coils + background;
+        let centre = total.norm();
+        if !centre.is_finite() || centre <= 1e-9 * scale {
+            return Err(Error::value_with_hint(
+                "the coils cancel at the centre, so there is no centre field to compare with",
+                "look for a coil connected backwards: `sense` in `as_built`",
+            ));
+        }
+        Ok(Self { assembly, background, direction: total / centre, centre })
+    }
+
+    /// The field at the centre, T/A.
+    pub fn centre_field_per_ampere(&self) -> Vector3<f64> {
+        self.direction * self.centre
+    }
+
+    /// The deviation at one point.
+    pub fn at(&self, point_m: &Vector3<f64>) -> f64 {
+        self.of(&self.assembly.field_per_ampere(point_m))
+    }
+
+    /// The deviations at many points.
+    pub fn at_each(&self, points_m: &[Vector3<f64>]) -> Vec<f64> {
+        self.assembly.field_per_ampere_at(points_m).iter().map(|field| self.of(field)).collect()
+    }
+
+    /// The deviation that belongs to the coils' field `per_ampere` at some point.
+    pub fn of(&self, per_ampere: &Vector3<f64>) -> f64 {
+        (per_ampere + self.background).dot(&self.direction) / self.centre - 1.0
+    }
+
+    /// The angle between the local field and the centre field, given the coils' field `per_ampere` there.
+    pub fn direction_error_rad(&self, per_ampere: &Vector3<f64>) -> f64 {
+        let field = per_ampere + self.background;
+        field.cross(&self.direction).norm().atan2(field.dot(&self.direction))
+    }
+}
