@@ -5,6 +5,7 @@ pub mod electrical;
 pub mod error;
 pub mod field;
 pub mod numeric;
+pub mod report;
 pub mod room;
 pub mod spec;
 pub mod units;

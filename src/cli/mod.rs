@@ -1,7 +1,9 @@
 //! Arguments and commands: parse, one library call, write.
 
 mod completions;
+mod interrupt;
 mod output;
+mod progress;
 
 use clap::{Parser, Subcommand};
 use coilwright::Result;
@@ -38,6 +40,7 @@ impl Command {
 
 /// Runs the command line and returns the exit status: 0 done, 1 failed, 2 wrong usage.
 pub fn main() -> ExitCode {
+    interrupt::clean_up_on_interrupt();
     match Cli::parse().command.run() {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => output::report_error(&error),

@@ -1,9 +1,39 @@
-//! Standard output and standard error.
+//! Standard output, standard error, and the folder that files go to.
 
+use coilwright::report::files::OutputFolder;
 use coilwright::{Error, Result};
 use serde::Serialize;
 use std::io::{ErrorKind, Write};
+use std::path::PathBuf;
 use std::process::ExitCode;
+
+/// Where files go: flatten it into the arguments of a command that writes any.
+#[derive(clap::Args)]
+#[allow(dead_code, reason = "no command writes files yet")]
+pub struct FolderArgs {
+    /// Folder for the files, made if it is missing.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Replace files that are already there.
+    #[arg(long, requires = "out")]
+    pub force: bool,
+}
+
+#[allow(dead_code, reason = "no command writes files yet")]
+impl FolderArgs {
+    /// The folder, if one was asked for, checked to take files of these names; call it before long work starts.
+    pub fn open(&self, names: &[&str]) -> Result<Option<OutputFolder>> {
+        self.out.as_ref().map(|out| OutputFolder::create(out, self.force, names)).transpose()
+    }
+
+    /// The same for a command whose whole result is files.
+    pub fn required(&self, names: &[&str]) -> Result<OutputFolder> {
+        self.open(names)?.ok_or_else(|| Error::Usage {
+            message: "no folder is named for the files".into(),
+            hint: Some("name one with --out DIR; it is made if it is missing".into()),
+        })
+    }
+}
 
 /// Prints text for people.
 pub fn print(text: &str) -> Result<()> {

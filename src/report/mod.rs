@@ -1,0 +1,3 @@
+//! Records written out: text, tables, files.
+
+pub mod files;
