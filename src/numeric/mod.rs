@@ -1,1 +1,4 @@
 //! Numerical methods that know no physics.
+
+pub mod compass;
+pub mod quadrature;

@@ -1,0 +1,88 @@
+//! Compass search: the largest value of a smooth function near a good start, without derivatives.
+
+/// What a search found.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Largest<const N: usize> {
+    /// Where.
+    pub at: [f64; N],
+    /// How large.
+    pub value: f64,
+    /// Evaluations spent.
+    pub evaluations: usize,
+}
+
+/// Climbs from `start` in steps of `step` along each coordinate, halving the steps whenever none of them climbs,
+/// until they are below `tolerance` times the first ones. Every trial point is clamped to `bounds` (pairs low,
+/// high; infinite where there is none).
+///
+/// At a smooth interior maximum the value found is short by about (tolerance × step)² times half the curvature.
+/// A value that is not a number never counts as larger.
+pub fn climb<const N: usize>(
+    mut value_at: impl FnMut(&[f64; N]) -> f64,
+    start: [f64; N],
+    step: [f64; N],
+    bounds: [[f64; 2]; N],
+    tolerance: f64,
+) -> Largest<N> {
+    let clamp = |mut x: [f64; N]| {
+        for (value, [low, high]) in x.iter_mut().zip(bounds) {
+            *value = value.clamp(low, high);
+        }
+        x
+    };
+    let start = clamp(start);
+    let mut best = Largest { at: start, value: value_at(&start), evaluations: 1 };
+    let mut scale = 1.0;
+    while scale > tolerance {
+        let before = best.value;
+        for i in 0..N {
+            for sign in [1.0, -1.0] {
+                let mut trial = best.at;
+                trial[i] += sign * scale * step[i];
+                let trial = clamp(trial);
+                if trial == best.at {
+                    continue;
+                }
+                let value = value_at(&trial);
+                best.evaluations += 1;
+                if value > best.value {
+                    (best.at, best.value) = (trial, value);
+                    break;
+                }
+            }
+        }
+        // A climb too small to matter would otherwise crawl along a flat ridge.
+        if best.value - before <= 1e-14 * before.abs() {
+            scale *= 0.5;
+        }
+    }
+    best
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const FREE: [[f64; 2]; 2] = [[f64::NEG_INFINITY, f64::INFINITY]; 2];
+
+    #[test]
+    fn it_finds_the_top_of_a_tilted_hill() {
+        let hill = |x: &[f64; 2]| -(x[0] - 1.0).powi(2) - 2.0 * (x[0] + x[1]).powi(2);
+        let top = climb(hill, [0.0, 0.0], [0.3, 0.3], FREE, 1e-6);
+        assert!((top.at[0] - 1.0).abs() < 1e-5 && (top.at[1] + 1.0).abs() < 1e-5, "{top:?}");
+        assert!(top.value > -1e-10);
+    }
+
+    #[test]
+    fn it_stops_at_a_bound() {
+        let top = climb(|x: &[f64; 1]| x[0], [0.2], [0.5], [[0.0, 1.0]], 1e-9);
+        assert_eq!((top.at, top.value), ([1.0], 1.0));
+    }
+
+    #[test]
+    fn a_value_that_is_no_number_is_never_the_largest() {
+        let top =
+            climb(|x: &[f64; 1]| if x[0] > 0.5 { f64::NAN } else { x[0] }, [0.0], [0.1], [[0.0, 1.0]], 1e-9);
+        assert!(top.value <= 0.5 && top.value > 0.4999);
+    }
+}
