@@ -296,6 +296,19 @@ pub struct Meter {
     pub accuracy_digits: f64,
 }
 
+impl Meter {
+    /// Limit of error at a reading, in the meter's SI unit: fraction of reading + digits × resolution. Half a
+    /// digit is the least any digital meter leaves open (JCGM 100:2008, F.2.2.1).
+    pub fn limit_of_error(&self, reading: f64) -> f64 {
+        self.accuracy_of_reading * reading.abs() + self.accuracy_digits.max(0.5) * self.resolution
+    }
+
+    /// Standard uncertainty at a reading: a rectangular distribution within the limit of error.
+    pub fn standard_uncertainty(&self, reading: f64) -> f64 {
+        Distribution::Rectangular.standard_uncertainty(self.limit_of_error(reading))
+    }
+}
+
 /// A field meter: limit of error = fraction of reading; an unknown zero within a limit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FieldMeter {
@@ -435,5 +448,49 @@ impl Bench {
             .as_ref()
             .and_then(|room| room.temperature_celsius)
             .unwrap_or(crate::constants::REFERENCE_TEMPERATURE_CELSIUS)
+    }
+}
+
+#[cfg(test)]
+impl Bench {
+    /// A made-up pair with sections as thin as threads and nothing else stated, for tests of the physics.
+    pub(crate) fn thin_pair() -> Self {
+        Self {
+            title: "Thin pair".into(),
+            digest: "000000000000".into(),
+            axis: AxisPosition::Horizontal,
+            winding: Winding {
+                mean_radius_m: 0.15,
+                width_m: 1e-5,
+                depth_m: 1e-5,
+                turns: 130.0,
+                layers: None,
+                turns_per_layer: None,
+                packing: Packing::Square,
+                filling: Filling::Air,
+                surface_emissivity: None,
+                wire: Wire {
+                    name: None,
+                    conductor: Conductor::Copper,
+                    bare_diameter_m: 1e-3,
+                    overall_diameter_m: 1.06e-3,
+                    thermal_class_celsius: None,
+                },
+            },
+            spacing_m: 0.15,
+            connection: Connection::Series,
+            lead_resistance_ohm: None,
+            former: None,
+            as_built: None,
+            build_tolerance: None,
+            tube: None,
+            supply: None,
+            ammeter: None,
+            voltmeter: None,
+            field_meter: None,
+            reading: None,
+            room: None,
+            price: None,
+        }
     }
 }
