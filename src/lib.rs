@@ -5,6 +5,7 @@ pub mod constants;
 pub mod electrical;
 pub mod error;
 pub mod field;
+mod nearest;
 pub mod numeric;
 pub mod report;
 pub mod room;

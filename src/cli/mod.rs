@@ -4,6 +4,8 @@ mod completions;
 mod interrupt;
 mod output;
 mod progress;
+#[allow(dead_code, reason = "the first commands that take a quantity arrive next")]
+mod quantity;
 
 use clap::{Parser, Subcommand};
 use coilwright::Result;
@@ -41,7 +43,14 @@ impl Command {
 /// Runs the command line and returns the exit status: 0 done, 1 failed, 2 wrong usage.
 pub fn main() -> ExitCode {
     interrupt::clean_up_on_interrupt();
-    match Cli::parse().command.run() {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(error) => match quantity::refused_quantity(&error) {
+            Some(error) => return output::report_error(&error),
+            None => error.exit(),
+        },
+    };
+    match cli.command.run() {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => output::report_error(&error),
     }

@@ -1,0 +1,200 @@
+//! Writing a quantity for people to read.
+
+use super::{Dimension, Scale, Unit, unit};
+
+/// Writes an SI value (temperatures in °C) in the unit people read at its size, to `digits` significant digits.
+///
+/// ```
+/// use coilwright::units::{Dimension, display};
+/// assert_eq!(display(0.00085623, Dimension::FluxDensity, 4), "0.8562 mT");
+/// assert_eq!(display(0.168, Dimension::Length, 4), "168.0 mm");
+/// assert_eq!(display(-44e-6, Dimension::FluxDensity, 2), "-44 µT");
+/// assert_eq!(display(0.005, Dimension::Fraction, 2), "0.50 %");
+/// ```
+pub fn display(si: f64, dimension: Dimension, digits: usize) -> String {
+    let unit = unit_for(si, dimension, digits);
+    with_symbol(significant(si, unit, digits), unit)
+}
+
+/// Writes an SI value in a certain unit with a certain number of decimals: `fixed(0.168, MILLIMETRE, 1)` is
+/// `168.0 mm`.
+pub fn fixed(si: f64, unit: Unit, decimals: usize) -> String {
+    with_symbol(plain_fixed(si, unit, decimals), unit)
+}
+
+/// The number alone, in a certain unit, to `digits` significant digits, never with an exponent.
+pub fn significant(si: f64, unit: Unit, digits: usize) -> String {
+    let value = unit.from_si(si);
+    if !value.is_finite() {
+        return not_finite(value).into();
+    }
+    if value == 0.0 {
+        return "0".into();
+    }
+    let exponent = decimal_exponent(value, digits);
+    let decimals = digits as i32 - 1 - exponent;
+    if decimals >= 0 {
+        return plain_fixed(si, unit, decimals as usize);
+    }
+    // More digits before the point than are significant: round there and fill with noughts.
+    let power = 10f64.powi(-decimals);
+    format!("{:.0}", (value / power).round() * power)
+}
+
+/// A value with its uncertainty, the latter to two significant digits: `(0.8562 ± 0.0034) mT/A`.
+pub fn uncertain(si: f64, uncertainty_si: f64, dimension: Dimension) -> String {
+    let unit = unit_for(si, dimension, 4);
+    let uncertainty = match unit.scale {
+        Scale::Offset(_) => uncertainty_si,
+        _ => unit.from_si(uncertainty_si),
+    };
+    if !uncertainty.is_finite() || uncertainty <= 0.0 {
+        return format!("{} ± {}", display(si, dimension, 6), significant(uncertainty_si, unit, 2));
+    }
+    let decimals = (1 - decimal_exponent(uncertainty, 2)).clamp(0, 17) as usize;
+    let value = plain_fixed(si, unit, decimals);
+    with_symbol(format!("({value} ± {uncertainty:.decimals$})"), unit)
+}
+
+fn with_symbol(number: String, unit: Unit) -> String {
+    match unit.symbol {
+        "" => number,
+        "°" => number + "°",
+        symbol => format!("{number} {symbol}"),
+    }
+}
+
+/// Decimals counted in the unit; a value that rounds to nought loses its sign.
+fn plain_fixed(si: f64, unit: Unit, decimals: usize) -> String {
+    let value = unit.from_si(si);
+    if !value.is_finite() {
+        return not_finite(value).into();
+    }
+    let text = format!("{value:.decimals$}");
+    match text.strip_prefix('-') {
+        Some(rest) if rest.chars().all(|c| c == '0' || c == '.') => rest.into(),
+        _ => text,
+    }
+}
+
+fn not_finite(value: f64) -> &'static str {
+    if value.is_nan() { "undefined" } else { "infinite" }
+}
+
+/// The power of ten of the first digit once rounded to `digits` of them.
+fn decimal_exponent(value: f64, digits: usize) -> i32 {
+    let text = format!("{value:.*e}", digits.max(1) - 1);
+    text.split_once('e').and_then(|(_, exponent)| exponent.parse().ok()).unwrap_or(0)
+}
+
+/// The unit whose range holds the value once it is rounded: 999.97 mm to four digits reads 1.000 m.
+fn unit_for(si: f64, dimension: Dimension, digits: usize) -> Unit {
+    let rounded = format!("{:.*e}", digits.max(1) - 1, si.abs()).parse::<f64>().unwrap_or(0.0);
+    let steps = steps(dimension);
+    let found = steps.iter().find(|(smallest, _)| rounded >= *smallest);
+    let usual = steps.last().map_or(unit::ONE, |(_, unit)| *unit);
+    // Nought has no size: the unit people expect, which is the first that holds ordinary values.
+    if rounded == 0.0 { dimension.units()[0] } else { found.map_or(usual, |(_, unit)| *unit) }
+}
+
+/// Units for reading, largest first, each with the smallest SI value written in it.
+const fn steps(dimension: Dimension) -> &'static [(f64, Unit)] {
+    use unit::*;
+    match dimension {
+        Dimension::Length => &[(1.0, METRE), (1e-5, MILLIMETRE), (0.0, MICROMETRE)],
+        Dimension::Angle => &[(0.0, DEGREE)],
+        Dimension::Current => &[(1e-2, AMPERE), (1e-5, MILLIAMPERE), (0.0, MICROAMPERE)],
+        Dimension::Voltage => &[(1e4, KILOVOLT), (0.1, VOLT), (1e-4, MILLIVOLT), (0.0, MICROVOLT)],
+        Dimension::Resistance => &[(1e4, KILOOHM), (0.1, OHM), (0.0, MILLIOHM)],
+        Dimension::FluxDensity => &[(1.0, TESLA), (1e-4, MILLITESLA), (1e-7, MICROTESLA), (0.0, NANOTESLA)],
+        Dimension::FieldConstant => {
+            &[(1.0, TESLA_PER_AMPERE), (1e-4, MILLITESLA_PER_AMPERE), (0.0, MICROTESLA_PER_AMPERE)]
+        }
+        Dimension::Temperature => &[(0.0, CELSIUS)],
+        Dimension::TemperatureDifference => &[(0.0, KELVIN)],
+        Dimension::Time => &[
+            (7200.0, HOUR),
+            (120.0, MINUTE),
+            (1.0, SECOND),
+            (1e-3, MILLISECOND),
+            (1e-6, MICROSECOND),
+            (0.0, NANOSECOND),
+        ],
+        Dimension::Mass => &[(1.0, KILOGRAM), (0.0, GRAM)],
+        Dimension::Inductance => &[(1.0, HENRY), (1e-4, MILLIHENRY), (0.0, MICROHENRY)],
+        Dimension::Power => &[(1e4, KILOWATT), (0.1, WATT), (1e-4, MILLIWATT), (0.0, MICROWATT)],
+        Dimension::Energy => &[(0.1, JOULE), (1e-4, MILLIJOULE), (0.0, MICROJOULE)],
+        Dimension::Force => &[(0.1, NEWTON), (1e-4, MILLINEWTON), (0.0, MICRONEWTON)],
+        Dimension::Speed => &[(1e4, KILOMETRE_PER_SECOND), (0.0, METRE_PER_SECOND)],
+        Dimension::MassPerLength => &[(1.0, KILOGRAM_PER_METRE), (0.0, GRAM_PER_METRE)],
+        Dimension::ResistancePerLength => &[(1.0, OHM_PER_METRE), (0.0, MILLIOHM_PER_METRE)],
+        Dimension::CurrentDensity => &[(0.0, AMPERE_PER_SQUARE_MILLIMETRE)],
+        Dimension::Fraction => &[(1e-5, PERCENT), (0.0, PARTS_PER_MILLION)],
+        Dimension::Number => &[(0.0, ONE)],
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn each_size_is_written_in_the_unit_people_read() {
+        use Dimension::*;
+        for (si, dimension, digits, wanted) in [
+            (0.00085623, FluxDensity, 4, "0.8562 mT"),
+            (0.00085623, FieldConstant, 4, "0.8562 mT/A"),
+            (0.99997, Length, 4, "1.000 m"),
+            (0.9999, Length, 4, "999.9 mm"),
+            (168.87, Length, 4, "168.9 m"),
+            (0.00095, Length, 3, "0.950 mm"),
+            (22.04, Temperature, 3, "22.0 °C"),
+            (-3.0, Temperature, 2, "-3.0 °C"),
+            (1250.0, Time, 3, "20.8 min"),
+            (0.032, Inductance, 3, "32.0 mH"),
+            (8.129, Resistance, 3, "8.13 Ω"),
+            (2.5, Current, 3, "2.50 A"),
+            (-1.4, Current, 2, "-1.4 A"),
+            (0.0, FluxDensity, 3, "0 mT"),
+            (0.0, Current, 3, "0 A"),
+            (18234.0, Power, 2, "18 kW"),
+            (1834.0, Power, 2, "1800 W"),
+            (1e-7, FluxDensity, 2, "0.10 µT"),
+            (0.2f64.to_radians(), Angle, 2, "0.20°"),
+            (1.5, Fraction, 3, "150 %"),
+            (f64::NAN, Length, 3, "undefined µm"),
+        ] {
+            assert_eq!(display(si, dimension, digits), wanted);
+        }
+    }
+
+    #[test]
+    fn a_fixed_number_of_decimals_never_writes_minus_nought() {
+        assert_eq!(fixed(0.168, unit::MILLIMETRE, 1), "168.0 mm");
+        assert_eq!(fixed(-0.00000001, unit::MILLIMETRE, 2), "0.00 mm");
+        assert_eq!(fixed(-0.0123, unit::PERCENT, 2), "-1.23 %");
+    }
+
+    #[test]
+    fn an_uncertainty_has_two_digits_and_its_value_as_many_decimals() {
+        assert_eq!(uncertain(8.5623e-4, 3.44e-6, Dimension::FieldConstant), "(0.8562 ± 0.0034) mT/A");
+        assert_eq!(uncertain(0.16812, 0.0005, Dimension::Length), "(168.12 ± 0.50) mm");
+        assert_eq!(uncertain(21.3, 0.98, Dimension::Temperature), "(21.30 ± 0.98) °C");
+        assert_eq!(uncertain(21.3, 0.997, Dimension::Temperature), "(21.3 ± 1.0) °C");
+    }
+
+    proptest! {
+        #[test]
+        fn what_is_written_reads_back_as_the_same_value(value in -1e4f64..1e4, scale in -9i32..3) {
+            let si = value * 10f64.powi(scale);
+            for dimension in Dimension::ALL {
+                let text = display(si, dimension, 12);
+                let read = super::super::parse(&text, dimension)
+                    .map_err(|error| TestCaseError::fail(format!("{text}: {error}")))?;
+                // Twelve digits were written.
+                prop_assert!((read - si).abs() <= 1e-11 * si.abs(), "{} became {} through {}", si, read, text);
+            }
+        }
+    }
+}

@@ -1,0 +1,364 @@
+//! Reading a quantity that a person wrote.
+
+use super::{Dimension, Scale, Unit};
+use crate::Error;
+
+/// At most this many digits in a number: no measurement has more, and the exponent stays in range.
+const MOST_DIGITS: usize = 40;
+
+/// Why a text is not the quantity that was expected.
+#[derive(Clone, Debug, PartialEq)]
+pub struct QuantityError {
+    /// What is wrong: one lower-case sentence with the value found.
+    pub message: String,
+    /// What is allowed and how to write it.
+    pub hint: String,
+}
+
+impl std::fmt::Display for QuantityError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&self.message)
+    }
+}
+
+impl std::error::Error for QuantityError {}
+
+impl From<QuantityError> for Error {
+    fn from(error: QuantityError) -> Self {
+        Error::value_with_hint(error.message, error.hint)
+    }
+}
+
+/// Reads a quantity: a decimal number, an optional space, a unit of this dimension. The result is in SI units
+/// (temperatures in °C), always finite.
+///
+/// The number may have a sign (`-`, `+` or the typographic minus), a decimal point and an exponent of at most
+/// two digits. Case matters. A decimal unit only shifts the exponent before the one rounding to a double:
+///
+/// ```
+/// use coilwright::units::{Dimension, parse};
+/// assert_eq!(parse("165 mm", Dimension::Length).unwrap(), 0.165);
+/// assert_eq!(parse("−1.4 A", Dimension::Current).unwrap(), -1.4);
+/// assert_eq!(parse("20 °C", Dimension::Temperature).unwrap(), 20.0);
+/// assert_eq!(parse("1%", Dimension::Fraction).unwrap(), 0.01);
+/// assert!(parse("165", Dimension::Length).is_err());
+/// ```
+pub fn parse(text: &str, dimension: Dimension) -> Result<f64, QuantityError> {
+    let trimmed = text.trim_matches(is_space);
+    let Some((digits, rest)) = split_number(trimmed) else {
+        return Err(not_a_quantity(trimmed, dimension));
+    };
+    let rest = rest.trim_start_matches(is_space);
+    if rest.is_empty() && dimension != Dimension::Number {
+        return Err(without_unit(trimmed, dimension));
+    }
+    match dimension.unit_named(rest) {
+        Some(unit) => number_of(&digits, unit).ok_or_else(|| out_of_range(trimmed, dimension)),
+        None => Err(wrong_unit(trimmed, rest, dimension)),
+    }
+}
+
+/// Reads a plain decimal number as [`parse`] reads the number of a quantity, into this unit's SI value.
+pub fn number(text: &str, unit: Unit) -> Option<f64> {
+    match split_number(text.trim_matches(is_space)) {
+        Some((digits, "")) => number_of(&digits, unit),
+        _ => None,
+    }
+}
+
+/// The regular expression (ECMA-262) that exactly the texts that [`parse`] accepts for this dimension match.
+pub fn number_pattern(dimension: Dimension) -> String {
+    const SPACE: &str = "[ \\t\\u00a0\\u2009\\u202f]*";
+    let mut names: Vec<String> =
+        dimension.units().iter().flat_map(|unit| unit.names).map(|name| spellings(name)).collect();
+    names.sort();
+    let digits = format!("(?=[0-9.]*[0-9])(?![0-9.]{{{}}})[0-9]*\\.?[0-9]*", MOST_DIGITS + 1);
+    format!("^{SPACE}[-+\\u2212]?{digits}([eE][-+\\u2212]?[0-9]{{1,2}})?{SPACE}({}){SPACE}$", names.join("|"))
+}
+
+/// All ways to spell an ASCII unit name, as a regular expression.
+fn spellings(name: &str) -> String {
+    let name = name.replace('/', "\\/");
+    if let Some(rest) = name.strip_prefix("deg") {
+        return match rest {
+            "C" => "deg ?C|[°º] ?C|℃".into(),
+            "" => "deg|°|º".into(),
+            _ => name,
+        };
+    }
+    match name.strip_prefix('u') {
+        Some(rest) => format!("[uµμ]{rest}"),
+        None => name.replace("ohm", "(ohm|Ω|Ω)"),
+    }
+}
+
+/// A written unit with its typographic characters in ASCII.
+pub(super) fn ascii_unit(written: &str) -> String {
+    let mut ascii = String::with_capacity(written.len() + 4);
+    for character in written.chars() {
+        match character {
+            'µ' | 'μ' => ascii.push('u'),
+            'Ω' | '\u{2126}' => ascii.push_str("ohm"),
+            '°' | 'º' => ascii.push_str("deg"),
+            '℃' => ascii.push_str("degC"),
+            '²' => ascii.push('2'),
+            other => ascii.push(other),
+        }
+    }
+    if ascii == "deg C" { "degC".into() } else { ascii }
+}
+
+/// The white space allowed around and inside a quantity: space, tab, no-break, thin and narrow no-break space.
+fn is_space(character: char) -> bool {
+    matches!(character, ' ' | '\t' | '\u{a0}' | '\u{2009}' | '\u{202f}')
+}
+
+/// A decimal number: sign, digits with the point taken out, and the power of ten they are to be shifted by.
+struct Decimal {
+    text: String,
+    exponent: i32,
+}
+
+/// Splits a text into the number it starts with and what follows.
+fn split_number(text: &str) -> Option<(Decimal, &str)> {
+    let (sign, unsigned) = match text.chars().next()? {
+        '-' => ("-", &text[1..]),
+        '+' => ("", &text[1..]),
+        '\u{2212}' => ("-", &text['\u{2212}'.len_utf8()..]),
+        _ => ("", text),
+    };
+    let bytes = unsigned.as_bytes();
+    let whole = bytes.iter().take_while(|byte| byte.is_ascii_digit()).count();
+    let mut end = whole;
+    let mut decimals = 0;
+    if bytes.get(whole) == Some(&b'.') {
+        decimals = bytes[whole + 1..].iter().take_while(|byte| byte.is_ascii_digit()).count();
+        end = whole + 1 + decimals;
+    }
+    if whole + decimals == 0 || end > MOST_DIGITS {
+        return None;
+    }
+    let mut text = String::with_capacity(end + 8);
+    text.push_str(sign);
+    text.push_str(&unsigned[..whole]);
+    text.push_str(&unsigned[end - decimals..end]);
+    let (written_exponent, rest) = split_exponent(&unsigned[end..]);
+    Some((Decimal { text, exponent: written_exponent - decimals as i32 }, rest))
+}
+
+/// An exponent of one or two digits, or 0 where there is none.
+fn split_exponent(text: &str) -> (i32, &str) {
+    let Some(after) = text.strip_prefix(['e', 'E']) else { return (0, text) };
+    let (sign, unsigned) = match after.strip_prefix(['-', '\u{2212}']) {
+        Some(unsigned) => (-1, unsigned),
+        None => (1, after.strip_prefix('+').unwrap_or(after)),
+    };
+    let digits = unsigned.bytes().take_while(u8::is_ascii_digit).count();
+    match digits {
+        1 | 2 => (sign * unsigned[..digits].parse::<i32>().unwrap_or(0), &unsigned[digits..]),
+        _ => (0, text),
+    }
+}
+
+/// The SI value; `None` where it is not finite.
+fn number_of(decimal: &Decimal, unit: Unit) -> Option<f64> {
+    let rounded = |exponent: i32| format!("{}e{exponent}", decimal.text).parse::<f64>().ok();
+    let value = match unit.scale {
+        Scale::Decimal(shift) => rounded(decimal.exponent + shift)?,
+        Scale::Factor(_) | Scale::Offset(_) => unit.to_si(rounded(decimal.exponent)?),
+    };
+    value.is_finite().then_some(value)
+}
+
+fn how_to_write(dimension: Dimension) -> String {
+    match dimension {
+        Dimension::Number => "write a number without a unit, such as `3`".into(),
+        _ => format!(
+            "write {} as a number and a unit, such as `{}` (units: {})",
+            dimension.name(),
+            dimension.example(),
+            dimension.allowed()
+        ),
+    }
+}
+
+fn not_a_quantity(text: &str, dimension: Dimension) -> QuantityError {
+    let comma = text.split_once(',').is_some_and(|(before, after)| {
+        before.ends_with(|c: char| c.is_ascii_digit()) && after.starts_with(|c: char| c.is_ascii_digit())
+    });
+    if comma {
+        return decimal_comma(text);
+    }
+    QuantityError {
+        message: format!("`{}` is not {}", shortened(text), dimension.name()),
+        hint: how_to_write(dimension),
+    }
+}
+
+fn decimal_comma(text: &str) -> QuantityError {
+    QuantityError {
+        message: format!("`{}` has a comma in its number", shortened(text)),
+        hint: "write the decimals after a point, as in `8.5 mm`, and thousands without a mark".into(),
+    }
+}
+
+fn without_unit(text: &str, dimension: Dimension) -> QuantityError {
+    QuantityError {
+        message: format!("`{}` has no unit", shortened(text)),
+        hint: format!(
+            "write the unit too, such as `{text} {}` (units: {})",
+            dimension.units()[0].names[0],
+            dimension.allowed()
+        ),
+    }
+}
+
+fn out_of_range(text: &str, dimension: Dimension) -> QuantityError {
+    QuantityError {
+        message: format!("`{}` is too large for {}", shortened(text), dimension.name()),
+        hint: how_to_write(dimension),
+    }
+}
+
+fn wrong_unit(text: &str, unit: &str, dimension: Dimension) -> QuantityError {
+    let text = shortened(text);
+    if unit.starts_with(|c: char| c == ',' || c.is_ascii_digit()) {
+        return match unit.starts_with(',') {
+            true => decimal_comma(&text),
+            false => QuantityError {
+                message: format!("`{text}` holds more than one number"),
+                hint: how_to_write(dimension),
+            },
+        };
+    }
+    if dimension == Dimension::Number {
+        return QuantityError {
+            message: format!("`{text}` has a unit where a plain number belongs"),
+            hint: how_to_write(dimension),
+        };
+    }
+    if let Some(other) = Dimension::ALL.into_iter().find(|other| other.unit_named(unit).is_some()) {
+        return QuantityError {
+            message: format!("`{text}` is {}, not {}", other.name(), dimension.name()),
+            hint: format!("write {} in one of: {}", dimension.name(), dimension.allowed()),
+        };
+    }
+    let written = ascii_unit(unit);
+    let names = dimension.units().iter().flat_map(|unit| unit.names).copied();
+    let nearest = crate::nearest::nearest(&written, names);
+    QuantityError {
+        message: format!("`{text}` has the unknown unit `{}`", shortened(unit)),
+        hint: match nearest {
+            Some(name) => {
+                format!("did you mean `{name}`? units of {}: {}", dimension.name(), dimension.allowed())
+            }
+            None => format!("units of {}: {}", dimension.name(), dimension.allowed()),
+        },
+    }
+}
+
+/// The text, cut where it is too long to quote, with control characters made visible.
+fn shortened(text: &str) -> String {
+    const LONGEST: usize = 40;
+    let mut quoted: String = text.chars().take(LONGEST).flat_map(visible).collect();
+    if text.chars().nth(LONGEST).is_some() {
+        quoted.push('…');
+    }
+    quoted
+}
+
+fn visible(character: char) -> impl Iterator<Item = char> {
+    let escaped = character.is_control().then(|| character.escape_default());
+    let plain = escaped.is_none().then_some(character);
+    escaped.into_iter().flatten().chain(plain)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn si(text: &str, dimension: Dimension) -> f64 {
+        parse(text, dimension).unwrap_or_else(|error| panic!("{text}: {error}"))
+    }
+
+    #[test]
+    fn a_decimal_unit_gives_the_double_nearest_the_decimal_value() {
+        use Dimension::*;
+        for (text, dimension, wanted) in [
+            ("165 mm", Length, 0.165),
+            ("165mm", Length, 0.165),
+            ("168.2 mm", Length, 0.1682),
+            ("0.95 mm", Length, 0.00095),
+            ("1.041 mm", Length, 0.001041),
+            ("2.5 A", Current, 2.5),
+            ("0.35 mT", FluxDensity, 0.00035),
+            ("-44 uT", FluxDensity, -44e-6),
+            ("12 µT", FluxDensity, 12e-6),
+            ("12 μT", FluxDensity, 12e-6),
+            ("8.57 G", FluxDensity, 8.57e-4),
+            ("20 degC", Temperature, 20.0),
+            ("20 °C", Temperature, 20.0),
+            ("20°C", Temperature, 20.0),
+            ("20 deg C", Temperature, 20.0),
+            ("0.5 %", Fraction, 0.005),
+            ("1%", Fraction, 0.01),
+            ("3.3e-1 V", Voltage, 0.33),
+            ("4.7 mΩ", Resistance, 0.0047),
+            ("4.7 Ω", Resistance, 4.7),
+            ("20 min", Time, 1200.0),
+            ("1.5 h", Time, 5400.0),
+            ("150 um", Length, 150e-6),
+            ("−1.4 A", Current, -1.4),
+            (" +1.4\u{202f}A ", Current, 1.4),
+            (".5 mm", Length, 0.0005),
+            ("5. mm", Length, 0.005),
+            ("12", Number, 12.0),
+            ("32 mH", Inductance, 0.032),
+            ("250 g", Mass, 0.25),
+        ] {
+            assert_eq!(si(text, dimension), wanted, "{text}");
+        }
+        assert!((si("0.2 deg", Angle) - 0.2f64.to_radians()).abs() < 1e-17);
+    }
+
+    #[test]
+    fn a_refusal_names_the_value_and_what_is_allowed() {
+        for (text, dimension, message, hint) in [
+            ("165", Dimension::Length, "`165` has no unit", "`165 mm`"),
+            ("2.5 A", Dimension::Length, "`2.5 A` is a current, not a length", "mm, cm, m"),
+            ("2.5 MM", Dimension::Length, "`2.5 MM` has the unknown unit `MM`", "did you mean `mm`"),
+            ("1 MT", Dimension::FluxDensity, "`1 MT` has the unknown unit `MT`", "did you mean `mT`"),
+            ("1,5 mm", Dimension::Length, "`1,5 mm` has a comma in its number", "8.5 mm"),
+            ("1 000 mm", Dimension::Length, "`1 000 mm` holds more than one number", "165 mm"),
+            ("NaN mm", Dimension::Length, "`NaN mm` is not a length", "165 mm"),
+            ("inf A", Dimension::Current, "`inf A` is not a current", "1.2 A"),
+            ("", Dimension::Current, "`` is not a current", "1.2 A"),
+            ("3 V", Dimension::Number, "`3 V` has a unit where a plain number belongs", "without a unit"),
+            ("1e999 mm", Dimension::Length, "`1e999 mm` has the unknown unit `e999 mm`", "mm"),
+            ("1\u{7} mm", Dimension::Length, "`1\\u{7} mm` has the unknown unit `\\u{7} mm`", "mm"),
+        ] {
+            let error = parse(text, dimension).expect_err(text);
+            assert_eq!(error.message, message);
+            assert!(error.hint.contains(hint), "{text}: {}", error.hint);
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn reading_never_panics_and_never_gives_a_number_that_is_not_finite(text in ".{0,60}") {
+            for dimension in Dimension::ALL {
+                if let Ok(value) = parse(&text, dimension) {
+                    prop_assert!(value.is_finite());
+                }
+            }
+        }
+
+        #[test]
+        fn every_double_survives_being_written_in_millimetres(value in -1e6f64..1e6) {
+            // The shortest decimal that reads back as `value`, with the unit's exponent taken out by hand.
+            let written = format!("{value}e3 mm");
+            prop_assert_eq!(si(&written, Dimension::Length), value);
+        }
+    }
+}
