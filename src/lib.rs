@@ -10,6 +10,7 @@ pub mod numeric;
 pub mod report;
 pub mod room;
 pub mod spec;
+pub mod uniformity;
 pub mod units;
 
 pub use error::{Error, Result};

@@ -47,6 +47,22 @@ impl<'a> Deviation<'a> {
         self.direction * self.centre
     }
 
+    /// Whether the deviation is the same all the way round the z axis.
+    pub fn is_axisymmetric(&self) -> bool {
+        let along_z = |vector: &Vector3<f64>| vector.x == 0.0 && vector.y == 0.0;
+        along_z(&self.background)
+            && self
+                .assembly
+                .windings()
+                .iter()
+                .all(|winding| along_z(&winding.axis) && along_z(&winding.centre_m))
+    }
+
+    /// The coils' field at many points, T/A; the background is not in it.
+    pub fn fields(&self, points_m: &[Vector3<f64>]) -> Vec<Vector3<f64>> {
+        self.assembly.field_per_ampere_at(points_m)
+    }
+
     /// The deviation at one point.
     pub fn at(&self, point_m: &Vector3<f64>) -> f64 {
         self.of(&self.assembly.field_per_ampere(point_m))
