@@ -7,6 +7,7 @@ pub mod error;
 pub mod field;
 mod nearest;
 pub mod numeric;
+pub mod provenance;
 pub mod report;
 pub mod room;
 pub mod spec;
