@@ -1,3 +1,5 @@
 //! Records written out: text, tables, files.
 
+pub mod cautions;
 pub mod files;
+pub mod page;

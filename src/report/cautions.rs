@@ -1,0 +1,57 @@
+//! The usual cautions, in one wording wherever they are printed.
+
+/// A danger that the bench holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum Caution {
+    /// The gun's supply can kill.
+    GunVoltage,
+    /// Coils burn, and enamel fails, when run too long.
+    HotCoils,
+    /// Opening the circuit of an inductance makes a high voltage.
+    InductiveKick,
+    /// An evacuated bulb can implode.
+    EvacuatedGlass,
+    /// Static fields disturb active implants.
+    Implants,
+}
+
+impl Caution {
+    /// Every caution, in the order they are printed.
+    pub const ALL: [Self; 5] =
+        [Self::GunVoltage, Self::HotCoils, Self::InductiveKick, Self::EvacuatedGlass, Self::Implants];
+
+    /// The caution as one or two sentences.
+    pub const fn text(self) -> &'static str {
+        match self {
+            Self::GunVoltage => {
+                "Gun voltage: hundreds of volts at the tube's terminals can kill. Switch off and let the supply \
+                 discharge before touching a lead."
+            }
+            Self::HotCoils => {
+                "Hot coils: a winding can burn skin and its enamel can fail well before it smells. Keep to the \
+                 continuous current and let it cool before handling."
+            }
+            Self::InductiveKick => {
+                "Inductive kick: never pull a lead while current flows. Turn the current down to zero first, or fit \
+                 a diode rated for the coil current across the pair."
+            }
+            Self::EvacuatedGlass => {
+                "Evacuated glass: the bulb can implode. No knocks, no scratches, no stress on its neck; wear eye \
+                 protection when it is out of its holder."
+            }
+            Self::Implants => {
+                "Implants: static fields above 0.5 mT can disturb pacemakers and other active implants. Keep their \
+                 wearers outside the caution distance."
+            }
+        }
+    }
+}
+
+/// Who decides in the end.
+pub const DEFER: &str = "Local safety rules and a competent person come before anything printed here.";
+
+/// The given cautions as sentences, ending with who decides.
+pub fn sentences(cautions: &[Caution]) -> Vec<&'static str> {
+    cautions.iter().map(|caution| caution.text()).chain([DEFER]).collect()
+}
