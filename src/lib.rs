@@ -1,5 +1,6 @@
 //! The coil pair of an electron-beam teaching bench: its field, its uniformity, its calibration, its limits.
 
+pub mod beam;
 pub mod build_error;
 pub mod constants;
 pub mod electrical;

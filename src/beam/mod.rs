@@ -1,0 +1,9 @@
+//! The electron beam: its path in a static magnetic field and what a reader makes of it.
+
+mod effective_field;
+mod electron;
+mod path;
+
+pub use effective_field::{effective_field_ratio, first_order_effective_field_ratio};
+pub use electron::Electron;
+pub use path::{Gun, Halt, Path, PathOptions, PathPoint, trace};
