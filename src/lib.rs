@@ -11,6 +11,7 @@ pub mod numeric;
 pub mod provenance;
 pub mod report;
 pub mod room;
+pub mod spacing;
 pub mod spec;
 pub mod uniformity;
 pub mod units;
