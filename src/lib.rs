@@ -13,6 +13,7 @@ pub mod report;
 pub mod room;
 pub mod spacing;
 pub mod spec;
+pub mod stray;
 pub mod uniformity;
 pub mod units;
 

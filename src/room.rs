@@ -59,6 +59,15 @@ pub fn field_tesla(bench: &Bench) -> Result<Option<Vector3<f64>>> {
     }
 }
 
+/// The room's field in bench axes, or why it is needed: for `--with-room` and its like.
+pub fn required_field_tesla(bench: &Bench) -> Result<Vector3<f64>> {
+    field_tesla(bench)?.ok_or(Error::MissingPart {
+        part: "room.field",
+        why: "its field was asked for",
+        example: r#""room": { "field": ["14 uT", "-41 uT", "17 uT"] }"#,
+    })
+}
+
 /// The earth's main field at a site and date, from the World Magnetic Model valid then.
 ///
 /// The crate computes in single precision: within 0.3 nT of the model's published test values, which is a

@@ -4,10 +4,12 @@
 //! minus one. Reaches are distances to the first crossing of the limit. Regions are the beam's (every circle of
 //! the given radii from the gun exit, at positive current) and the bulb's.
 
+use crate::beam;
 use crate::field::{Assembly, Deviation};
 use crate::numeric::compass;
 use crate::numeric::quadrature::gauss_legendre;
 use crate::numeric::roots;
+use crate::provenance::Provenance;
 use crate::spec::{Bench, Model, Tube};
 use crate::{Error, Result};
 use nalgebra::Vector3;
@@ -17,10 +19,8 @@ use std::f64::consts::{PI, TAU};
 /// The answer to "how far off-centre may the beam go?".
 #[derive(Clone, Debug, Serialize)]
 pub struct Uniformity {
-    /// The spec's title.
-    pub title: String,
-    /// First 12 hex digits of the spec's SHA-256.
-    pub spec_digest: String,
+    /// What the answer rests on.
+    pub provenance: Provenance,
     /// Which geometry was used.
     pub model: Model,
     /// Whether the room's field was added.
@@ -35,6 +35,9 @@ pub struct Uniformity {
     pub beam: Option<RegionDeviation>,
     /// Deviation over the bulb; none where the spec gives no tube.
     pub bulb: Option<RegionDeviation>,
+    /// Effective field of the smallest and the largest beam circle, the coils alone; empty where the spec gives no beam
+    /// radii.
+    pub beam_circles: Vec<BeamCircle>,
 }
 
 /// Distances from the centre to the first crossing of the limit.
@@ -61,6 +64,19 @@ pub struct RegionDeviation {
     pub worst_direction_error_rad: f64,
 }
 
+/// What the field's unevenness does to one beam circle.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct BeamCircle {
+    /// Radius of the circle.
+    pub beam_radius_m: f64,
+    /// Uniform field that gives the same crossing opposite the gun, over the centre field; from the integrated orbit.
+    pub effective_field_ratio: f64,
+    /// The same to first order: the sine-weighted mean over the first half turn.
+    pub first_order_field_ratio: f64,
+    /// Relative error of e/m = 2V/(B r)² if B is the centre field: the square of the ratio, minus one.
+    pub charge_to_mass_bias_fraction: f64,
+}
+
 /// Answers for a bench: `limit_fraction` bounds |deviation|; `background` is a uniform field per ampere to add to the
 /// coils' (zero for the coils alone).
 ///
@@ -75,8 +91,7 @@ pub fn uniformity(
 ) -> Result<Uniformity> {
     let deviation = Deviation::new(assembly, background)?;
     Ok(Uniformity {
-        title: bench.title.clone(),
-        spec_digest: bench.digest.clone(),
+        provenance: Provenance::of(bench, None),
         model,
         with_room: background != Vector3::zeros(),
         limit_fraction,
@@ -84,7 +99,32 @@ pub fn uniformity(
         reach: reach(&deviation, assembly, limit_fraction)?,
         beam: bench.tube.as_ref().and_then(|tube| over_beam(&deviation, tube)),
         bulb: bench.tube.as_ref().map(|tube| over_bulb(&deviation, tube)),
+        beam_circles: match bench.tube.as_ref() {
+            Some(tube) => beam_circles(assembly, tube)?,
+            None => Vec::new(),
+        },
     })
+}
+
+/// The effective field of the smallest and the largest beam circle.
+fn beam_circles(assembly: &Assembly, tube: &Tube) -> Result<Vec<BeamCircle>> {
+    let radii = tube.beam_radius_m.iter().flatten();
+    radii
+        .filter(|_| tube.towards_circle_centre() != Vector3::zeros())
+        .map(|&beam_radius_m| {
+            let ratio = beam::effective_field_ratio(assembly, tube, beam_radius_m)?;
+            Ok(BeamCircle {
+                beam_radius_m,
+                effective_field_ratio: ratio,
+                first_order_field_ratio: beam::first_order_effective_field_ratio(
+                    assembly,
+                    tube,
+                    beam_radius_m,
+                )?,
+                charge_to_mass_bias_fraction: ratio * ratio - 1.0,
+            })
+        })
+        .collect()
 }
 
 /// Scan steps per mean radius along a ray; extremes between two steps are located, so that no crossing is missed

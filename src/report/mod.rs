@@ -3,3 +3,4 @@
 pub mod cautions;
 pub mod files;
 pub mod page;
+pub mod uniformity;
