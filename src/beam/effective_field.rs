@@ -1,25 +1,60 @@
 //! The uniform field that would bend the beam as much as the real one does.
 
 use super::electron::Electron;
-use super::path::{Gun, PathOptions, trace};
+use super::path::{Extent, Gun, PathOptions, trace};
 use crate::field::Assembly;
 use crate::numeric::quadrature::gauss_legendre;
 use crate::spec::Tube;
+use crate::units::{Dimension, display};
 use crate::{Error, Result};
 use nalgebra::Vector3;
 use std::f64::consts::PI;
 
+/// Which way the coil current flows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CurrentDirection {
+    /// The current that makes field along +z.
+    Positive,
+    /// The other way round: the beam bends to the gun's other side.
+    Negative,
+}
+
+impl CurrentDirection {
+    /// The direction of a current; zero counts as positive.
+    pub fn of(current_ampere: f64) -> Self {
+        if current_ampere < 0.0 { Self::Negative } else { Self::Positive }
+    }
+
+    /// +1 or −1.
+    pub fn sign(self) -> f64 {
+        match self {
+            Self::Positive => 1.0,
+            Self::Negative => -1.0,
+        }
+    }
+}
+
+/// Effective field of the beam circle of read radius `beam_radius_m` at positive current, over the field at the
+/// centre; see [`effective_field_ratio_towards`].
+pub fn effective_field_ratio(assembly: &Assembly, tube: &Tube, beam_radius_m: f64) -> Result<f64> {
+    effective_field_ratio_towards(CurrentDirection::Positive, assembly, tube, beam_radius_m)
+}
+
 /// Effective field of the beam circle of read radius `beam_radius_m`, over the field at the centre: the uniform
 /// field along z that gives the same distance from the gun exit to the opposite crossing.
 ///
-/// From the integrated orbit, coils alone, at positive current (negative current runs round the circle on the
-/// gun's other side: mirror the tube to ask for it). Neither current nor gun voltage matters: only their
-/// combination, which the radius fixes. Both fields are components along z, so that k I times this ratio is
-/// the B of e/m = 2 V/(B r)². Accurate to about 1e-11; [`first_order_effective_field_ratio`] is the check,
-/// good to the square of the deviation. The bulb does not stop this beam.
+/// From the integrated orbit, coils alone. Neither current nor gun voltage matters: only their combination, which
+/// the radius fixes. Both fields are components along z, so that k I times this ratio is the B of
+/// e/m = 2 V/(B r)². Accurate to about 1e-11; [`first_order_effective_field_ratio`] is the check, good to the
+/// square of the deviation. The bulb does not stop this beam.
 ///
 /// Zero field at the centre, a radius that is not above zero, and a beam that never comes round are errors.
-pub fn effective_field_ratio(assembly: &Assembly, tube: &Tube, beam_radius_m: f64) -> Result<f64> {
+pub fn effective_field_ratio_towards(
+    direction: CurrentDirection,
+    assembly: &Assembly,
+    tube: &Tube,
+    beam_radius_m: f64,
+) -> Result<f64> {
     let centre = centre_field_per_ampere(assembly)?;
     check_radius(beam_radius_m)?;
     let gun = Gun::of(tube, 0.0);
@@ -33,24 +68,29 @@ pub fn effective_field_ratio(assembly: &Assembly, tube: &Tube, beam_radius_m: f6
     // Any electron does; the current is chosen so that the beam has the radius wanted.
     let electron = Electron::after(100.0)?;
     let read_radius_m = |ratio: f64| -> Result<f64> {
-        let current = electron.rigidity_tesla_m() * transverse / (ratio * beam_radius_m * centre);
-        // Positive current means field along +z here, whichever way the pair is connected.
+        // Positive means field along +z here, whichever way the pair is connected.
+        let current =
+            direction.sign() * electron.rigidity_tesla_m() * transverse / (ratio * beam_radius_m * centre);
         let field = |point: &Vector3<f64>| assembly.field_per_ampere(point) * current;
-        trace(field, &electron, &gun, &PathOptions::one_turn())?.read_radius_m().ok_or_else(|| {
+        let options = PathOptions::in_the_open(Extent::HalfTurn);
+        trace(field, &electron, &gun, &options)?.read_radius_m().ok_or_else(|| {
             Error::value_with_hint(
-                format!("a beam of radius {beam_radius_m} m does not come round in this field"),
+                format!(
+                    "a beam of radius {} does not come round in this field",
+                    display(beam_radius_m, Dimension::Length, 4)
+                ),
                 "choose a smaller beam radius, or a gun exit nearer the middle",
             )
         })
     };
     // ratio = p/(e B r_read) for the current at which r_read is the radius wanted: a fixed point that contracts
     // by the relative change of the effective field with radius, some percent a turn.
-    let mut ratio = first_order_effective_field_ratio(assembly, tube, beam_radius_m)?;
+    let mut ratio = first_order_effective_field_ratio_towards(direction, assembly, tube, beam_radius_m)?;
     let mut change = f64::INFINITY;
     for _ in 0..40 {
         let excess = read_radius_m(ratio)? / beam_radius_m;
         change = (excess - 1.0).abs();
-        ratio *= 1.0 / excess;
+        ratio /= excess;
         if change < 1e-12 {
             return Ok(ratio);
         }
@@ -58,12 +98,23 @@ pub fn effective_field_ratio(assembly: &Assembly, tube: &Tube, beam_radius_m: f6
     Err(Error::NotConverged { what: "the effective field ratio", best: ratio, error_estimate: change })
 }
 
-/// The same to first order in the deviation: (1/2) ∫₀^π sin φ (B_z/B_centre) dφ over the first half turn of the
-/// circle of radius `beam_radius_m` from the gun exit at positive current.
-///
-/// A field that is off by δ near the opposite side moves the crossing by less than one that is off by δ half-way,
-/// which is what the sine says.
+/// The same to first order in the deviation, at positive current; see
+/// [`first_order_effective_field_ratio_towards`].
 pub fn first_order_effective_field_ratio(
+    assembly: &Assembly,
+    tube: &Tube,
+    beam_radius_m: f64,
+) -> Result<f64> {
+    first_order_effective_field_ratio_towards(CurrentDirection::Positive, assembly, tube, beam_radius_m)
+}
+
+/// The same to first order in the deviation: (1/2) ∫₀^π sin φ (B_z/B_centre) dφ over the first half turn of the
+/// circle of radius `beam_radius_m` from the gun exit.
+///
+/// Field half-way round moves the opposite crossing most, field at the gun and at the crossing itself not at all,
+/// which is what the sine says.
+pub fn first_order_effective_field_ratio_towards(
+    direction: CurrentDirection,
     assembly: &Assembly,
     tube: &Tube,
     beam_radius_m: f64,
@@ -75,8 +126,11 @@ pub fn first_order_effective_field_ratio(
         .iter()
         .map(|&(node, weight)| {
             let angle = 0.5 * PI * (1.0 + node);
-            let field = assembly.field_per_ampere(&tube.circle_point_m(beam_radius_m, angle)).z;
-            0.5 * PI * weight * angle.sin() * field / centre
+            let point = match direction {
+                CurrentDirection::Positive => tube.circle_point_m(beam_radius_m, angle),
+                CurrentDirection::Negative => tube.circle_point_m(-beam_radius_m, -angle),
+            };
+            0.5 * PI * weight * angle.sin() * assembly.field_per_ampere(&point).z / centre
         })
         .sum();
     Ok(0.5 * integral)
@@ -86,7 +140,10 @@ fn check_radius(beam_radius_m: f64) -> Result<()> {
     if beam_radius_m > 0.0 && beam_radius_m.is_finite() {
         Ok(())
     } else {
-        Err(Error::value(format!("the beam radius is {beam_radius_m} m and must be above 0 m")))
+        Err(Error::value(format!(
+            "the beam radius is {} and must be above 0 mm",
+            display(beam_radius_m, Dimension::Length, 4)
+        )))
     }
 }
 
@@ -184,6 +241,19 @@ mod tests {
         let ratio = |senses| effective_field_ratio(&pair(senses), &tube(0.05), 0.05);
         assert_relative_eq!(ratio([1.0, 1.0]).unwrap(), ratio([-1.0, -1.0]).unwrap(), max_relative = 1e-11);
         assert!(ratio([1.0, -1.0]).unwrap_err().hint().unwrap().contains("sense"));
+    }
+
+    #[test]
+    fn the_other_current_direction_is_the_mirror_image() {
+        // A pair is symmetric about x = 0: a gun at −x with the current reversed sees the same field.
+        let there = effective_field_ratio(&pair([1.0, 1.0]), &tube(0.05), 0.04).unwrap();
+        for ratio in [effective_field_ratio_towards, first_order_effective_field_ratio_towards] {
+            let pair = pair([1.0, 1.0]);
+            let back = ratio(CurrentDirection::Negative, &pair, &tube(-0.05), 0.04).unwrap();
+            assert_relative_eq!(back, there, epsilon = 1e-5);
+            let outward = ratio(CurrentDirection::Negative, &pair, &tube(0.05), 0.04).unwrap();
+            assert!(outward < there - 1e-3, "{outward}");
+        }
     }
 
     #[test]

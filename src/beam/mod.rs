@@ -4,6 +4,9 @@ mod effective_field;
 mod electron;
 mod path;
 
-pub use effective_field::{effective_field_ratio, first_order_effective_field_ratio};
+pub use effective_field::{
+    CurrentDirection, effective_field_ratio, effective_field_ratio_towards,
+    first_order_effective_field_ratio, first_order_effective_field_ratio_towards,
+};
 pub use electron::Electron;
-pub use path::{Gun, Halt, Path, PathOptions, PathPoint, trace};
+pub use path::{Extent, Gun, Halt, Path, PathOptions, PathPoint, trace};

@@ -51,13 +51,22 @@ fn in_beam_plane(direction: &Vector3<f64>) -> Option<Vector3<f64>> {
     Vector3::new(direction.x, direction.y, 0.0).try_normalize(1e-9)
 }
 
+/// How far to follow a beam that strikes nothing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Extent {
+    /// To the crossing opposite the gun.
+    HalfTurn,
+    /// So many turns, at least one.
+    Turns(u32),
+}
+
 /// How far to follow the beam, and how accurately.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PathOptions {
     /// Local error allowed in one step, relative to the beam's radius and direction.
     pub tolerance: f64,
-    /// Turns after which to stop.
-    pub revolutions: u32,
+    /// How far to follow it when nothing stops it.
+    pub extent: Extent,
     /// Centre and inner radius of the glass, which ends the path; none to go on for ever.
     pub bulb: Option<(Vector3<f64>, f64)>,
     /// Whether the gun's body ends the path.
@@ -68,9 +77,9 @@ impl PathOptions {
     /// The tolerance of every result that does not ask for another.
     pub const TOLERANCE: f64 = 1e-12;
 
-    /// One turn in the open, with the usual tolerance.
-    pub fn one_turn() -> Self {
-        Self { tolerance: Self::TOLERANCE, revolutions: 1, bulb: None, gun_stops_beam: false }
+    /// In the open, with the usual tolerance.
+    pub fn in_the_open(extent: Extent) -> Self {
+        Self { tolerance: Self::TOLERANCE, extent, bulb: None, gun_stops_beam: false }
     }
 }
 
@@ -78,7 +87,7 @@ impl PathOptions {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Halt {
-    /// It has made the turns asked for.
+    /// It has come as far round as asked for.
     GoneRound,
     /// It struck the glass.
     Bulb,
@@ -190,11 +199,11 @@ fn turning_of(arc: f64, length: f64, path: &Path) -> f64 {
 /// A field that is not a finite number on the path is an error.
 ///
 /// ```
-/// use coilwright::beam::{Electron, Gun, PathOptions, trace};
+/// use coilwright::beam::{Electron, Extent, Gun, PathOptions, trace};
 /// use nalgebra::Vector3;
 /// let gun = Gun { exit_m: Vector3::new(0.05, 0.0, 0.0), direction: Vector3::y() };
 /// let electron = Electron::after(200.0)?;
-/// let path = trace(|_| Vector3::z() * 1e-3, &electron, &gun, &PathOptions::one_turn())?;
+/// let path = trace(|_| Vector3::z() * 1e-3, &electron, &gun, &PathOptions::in_the_open(Extent::HalfTurn))?;
 /// let radius_m = path.read_radius_m().unwrap();
 /// assert!((radius_m / electron.radius_in_uniform_field_m(1e-3) - 1.0).abs() < 1e-11); // 47.7 mm
 /// assert!(path.opposite_crossing.unwrap().position_m.x < 0.0); // it bends toward −x
@@ -234,10 +243,14 @@ pub fn trace(
     const TURN: usize = 1;
     const BULB: usize = 2;
     const GUN: usize = 3;
+    let (opposites, revolutions) = match options.extent {
+        Extent::HalfTurn => (Some(1), 1),
+        Extent::Turns(revolutions) => (None, revolutions.max(1)),
+    };
     let event = |function, crossing, stop_at| Event { function, crossing, stop_at };
     let mut events = vec![
-        event(&ahead as &dyn Fn(f64, &State<6>) -> f64, Crossing::Falling, None),
-        event(&ahead, Crossing::Rising, Some(options.revolutions.max(1))),
+        event(&ahead as &dyn Fn(f64, &State<6>) -> f64, Crossing::Falling, opposites),
+        event(&ahead, Crossing::Rising, Some(revolutions)),
     ];
     if options.bulb.is_some() {
         events.push(event(&outside_bulb, Crossing::Rising, Some(1)));
@@ -249,7 +262,7 @@ pub fn trace(
     let mut start = State::<6>::zeros();
     start.fixed_rows_mut::<3>(3).copy_from(&gun.direction);
     // Long enough for the turns asked for even where the field falls to a sixth of that at the exit.
-    let longest_arc = 40.0 * (f64::from(options.revolutions) + 1.0);
+    let longest_arc = 40.0 * (f64::from(revolutions) + 1.0);
     // Steps of a quarter radian keep the dense output as good as the steps at the usual tolerance.
     let ode_options = Options { longest_step: 0.25, ..Options::with_tolerance(options.tolerance) };
     let solution = integrate(derivative, 0.0, start, longest_arc, &ode_options, &events);
@@ -321,7 +334,7 @@ mod tests {
     }
 
     fn turns(revolutions: u32) -> PathOptions {
-        PathOptions { revolutions, ..PathOptions::one_turn() }
+        PathOptions::in_the_open(Extent::Turns(revolutions))
     }
 
     #[test]
@@ -397,13 +410,9 @@ mod tests {
             let gradient = steepness / radius;
             // B = B0 (1 + g x) where x counts from the guiding line: there the electron moves along the gradient.
             let gun = Gun { exit_m: Vector3::zeros(), direction: Vector3::x() };
-            let path = trace(
-                |at| Vector3::z() * (field * (1.0 + gradient * at.x)),
-                &electron,
-                &gun,
-                &PathOptions::one_turn(),
-            )
-            .unwrap();
+            let path =
+                trace(|at| Vector3::z() * (field * (1.0 + gradient * at.x)), &electron, &gun, &turns(1))
+                    .unwrap();
             // One turn: from x = 0 moving along +x to the next such moment.
             let turn = path.turns[0];
             let drift = (turn.position_m.y / turn.time_s).abs();
@@ -465,7 +474,7 @@ mod tests {
         let pair = ideal_pair();
         let electron = Electron::after(200.0).unwrap();
         let read = |tolerance| {
-            let options = PathOptions { tolerance, ..PathOptions::one_turn() };
+            let options = PathOptions { tolerance, ..PathOptions::in_the_open(Extent::HalfTurn) };
             let path =
                 trace(|x| pair.field_per_ampere(x), &electron, &gun(0.07, Vector3::y()), &options).unwrap();
             path.read_radius_m().unwrap()
