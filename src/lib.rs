@@ -2,6 +2,7 @@
 
 pub mod beam;
 pub mod build_error;
+pub mod calibration;
 pub mod constants;
 pub mod electrical;
 pub mod error;

@@ -74,9 +74,7 @@ pub fn required_field_tesla(bench: &Bench) -> Result<Vector3<f64>> {
 /// five-hundredth of the model's own uncertainty.
 pub fn earth_field(site: &Site) -> Result<EarthField> {
     let (year, month, day) = site.date;
-    let date = Month::try_from(month)
-        .and_then(|month| Date::from_calendar_date(year, month, day))
-        .map_err(|_| no_such_date(site))?;
+    let date = calendar_date(year, month, day).ok_or_else(|| no_such_date(site))?;
     let longitude_rad =
         (site.longitude_rad + std::f64::consts::PI).rem_euclid(std::f64::consts::TAU) - std::f64::consts::PI;
     let computed = GeomagneticField::new(
@@ -118,6 +116,15 @@ pub fn in_bench_axes(earth: &EarthField, axis: AxisPosition, bearing_rad: f64) -
         AxisPosition::Horizontal => Vector3::new(left_of_bearing, up, along_bearing),
         AxisPosition::Vertical => Vector3::new(-left_of_bearing, along_bearing, up),
     }
+}
+
+/// Whether the calendar has such a day.
+pub fn is_date(year: i32, month: u8, day: u8) -> bool {
+    calendar_date(year, month, day).is_some()
+}
+
+fn calendar_date(year: i32, month: u8, day: u8) -> Option<Date> {
+    Date::from_calendar_date(year, Month::try_from(month).ok()?, day).ok()
 }
 
 fn no_such_date(site: &Site) -> Error {
