@@ -9,6 +9,7 @@ pub mod error;
 pub mod field;
 mod nearest;
 pub mod numeric;
+pub mod plot;
 pub mod provenance;
 pub mod report;
 pub mod room;

@@ -1,0 +1,24 @@
+//! Records as pictures, SVG and PNG. Nothing is computed here that a record does not hold.
+//!
+//! - [`Chart`]: curves, bands and measured points over axes with units; [`panels`] puts several on one sheet.
+//! - [`Figure`]: the sheet beneath both, for anything else: lines, areas, text.
+//!
+//! Every picture is written with [`Figure::svg`] and [`Figure::png`].
+
+mod chart;
+mod figure;
+mod font;
+pub mod palette;
+mod raster;
+mod stroke;
+mod svg;
+mod ticks;
+
+pub use chart::{Axis, Chart, Measured, panels};
+pub use figure::{Anchor, Dash, Figure, Place, Rect, Stroke, Text, circle};
+pub use font::{CAPITAL_HEIGHT, Weight};
+pub use palette::Colour;
+pub use ticks::Ticks;
+
+/// Width of the rim of paper round a text, in its size.
+const RIM: f64 = 0.3;

@@ -1,0 +1,74 @@
+//! The colours of every picture, stated once.
+//!
+//! Lines of one chart differ in lightness, hue *and* dash, so that a picture still reads on a black-and-white
+//! printer and to an eye that does not part red from green. A sign is never told by hue alone: what lies above
+//! zero is orange and drawn solid, what lies below is blue and dashed.
+
+use super::figure::{Dash, Stroke};
+
+/// A colour with its opacity, 1 for full.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Colour {
+    /// Red, green, blue.
+    pub rgb: [u8; 3],
+    /// 0 clear, 1 full.
+    pub alpha: f64,
+}
+
+impl Colour {
+    /// A full colour written as 0xRRGGBB.
+    pub const fn hex(value: u32) -> Self {
+        Self { rgb: [(value >> 16) as u8, (value >> 8) as u8, value as u8], alpha: 1.0 }
+    }
+
+    /// The same colour, let through.
+    pub const fn with_alpha(self, alpha: f64) -> Self {
+        Self { rgb: self.rgb, alpha }
+    }
+
+    /// Part of the way from this colour to another.
+    pub fn towards(self, other: Self, part: f64) -> Self {
+        let mix =
+            |i: usize| (f64::from(self.rgb[i]) * (1.0 - part) + f64::from(other.rgb[i]) * part).round() as u8;
+        Self { rgb: [mix(0), mix(1), mix(2)], alpha: self.alpha * (1.0 - part) + other.alpha * part }
+    }
+}
+
+/// The paper.
+pub const PAPER: Colour = Colour::hex(0xff_ff_ff);
+/// Text, axes.
+pub const INK: Colour = Colour::hex(0x1f_24_2b);
+/// Text that stands back: subtitles, notes.
+pub const QUIET: Colour = Colour::hex(0x5e_66_70);
+/// Grid lines.
+pub const GRID: Colour = Colour::hex(0xde_e2_e6);
+/// Copper: the sections of the windings.
+pub const COPPER: Colour = Colour::hex(0xb8_6b_3c);
+/// Glass: the wall of the bulb.
+pub const GLASS: Colour = Colour::hex(0x33_3a_42);
+/// The glow of the beam.
+pub const BEAM: Colour = Colour::hex(0x7a_2f_8f);
+/// Deviation above zero at its darkest.
+pub const ABOVE: Colour = Colour::hex(0x9a_42_00);
+/// Deviation below zero at its darkest.
+pub const BELOW: Colour = Colour::hex(0x0b_4a_8f);
+
+const SERIES: [(Colour, Dash); 6] = [
+    (Colour::hex(0x0e_4f_94), Dash::Solid),
+    (Colour::hex(0xd0_61_12), Dash::Dashed),
+    (Colour::hex(0x1b_8f_78), Dash::DashDot),
+    (Colour::hex(0x6d_2a_68), Dash::Dotted),
+    (Colour::hex(0xb0_8d_00), Dash::LongDash),
+    (Colour::hex(0x4a_50_57), Dash::Dashed),
+];
+
+/// The colour of the n-th line or set of points of a chart; begins again after six.
+pub fn series_colour(index: usize) -> Colour {
+    SERIES[index % SERIES.len()].0
+}
+
+/// The stroke of the n-th line of a chart: colour and dash together.
+pub fn series_stroke(index: usize) -> Stroke {
+    let (colour, dash) = SERIES[index % SERIES.len()];
+    Stroke { colour, width: 1.8, dash }
+}
