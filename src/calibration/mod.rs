@@ -6,6 +6,7 @@
 
 mod adopted;
 pub mod budget;
+pub mod fit;
 pub mod table;
 
 pub use adopted::{AdoptedLine, read_adopted_line};

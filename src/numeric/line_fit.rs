@@ -59,6 +59,59 @@ impl LineFit {
     }
 }
 
+/// Lines of one common slope, each with its own intercept.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ParallelLines {
+    /// b.
+    pub slope: f64,
+    /// u(b).
+    pub slope_uncertainty: f64,
+    /// The intercept of each line.
+    pub lines: Vec<Intercept>,
+    /// Σ (weighted residual)².
+    pub chi_square: f64,
+    /// Points minus one minus the number of lines.
+    pub degrees_of_freedom: usize,
+    /// y − a − b x of each point, with the a of its own line.
+    pub residuals: Vec<f64>,
+    /// Each residual over its own standard uncertainty √(u_y² + b² u_x² − 2 b cov).
+    pub weighted_residuals: Vec<f64>,
+    /// How often the slope was improved.
+    pub iterations: usize,
+}
+
+/// Where one of several parallel lines crosses x = 0.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Intercept {
+    /// a.
+    pub value: f64,
+    /// u(a).
+    pub uncertainty: f64,
+    /// cov(a, b).
+    pub covariance_with_slope: f64,
+}
+
+impl ParallelLines {
+    /// Covariance of the intercepts of two different lines, which only the common slope ties together.
+    pub fn intercept_covariance(&self, one: usize, other: usize) -> f64 {
+        let product = self.lines[one].covariance_with_slope * self.lines[other].covariance_with_slope;
+        product / self.slope_uncertainty.powi(2)
+    }
+
+    /// The same lines for points whose uncertainties are all `factor` times as large.
+    fn scaled(mut self, factor: f64) -> Self {
+        self.slope_uncertainty *= factor;
+        for line in &mut self.lines {
+            line.uncertainty *= factor;
+            line.covariance_with_slope *= factor * factor;
+        }
+        self.weighted_residuals.iter_mut().for_each(|residual| {
+            *residual = if factor > 0.0 { *residual / factor } else { 0.0 };
+        });
+        self
+    }
+}
+
 /// Lays the line that minimises Σ of the squared weighted residuals.
 ///
 /// Weighted least squares where every x is exact (ISO/TS 28037:2010, clause 6), generalised distance regression
@@ -73,25 +126,30 @@ impl LineFit {
 /// The certified digits of the NIST Norris set are met to 1e-12 of each (tests). Refused: fewer than two points,
 /// equal abscissas, a point without a finite positive uncertainty.
 pub fn fit_line(points: &[LinePoint]) -> Result<LineFit> {
-    check(points)?;
-    let mut slope = start_slope(points);
+    Ok(single(fit_parallel_lines(points, &vec![0; points.len()])?))
+}
+
+/// Lays lines of one common slope through points that belong to different lines, as when the origin of y moved
+/// between two sets of readings: the same iteration, each line's points measured from that line's own means.
+///
+/// `line_of` numbers each point's line from 0; every number up to the largest must occur.
+pub fn fit_parallel_lines(points: &[LinePoint], line_of: &[usize]) -> Result<ParallelLines> {
+    check(points, line_of)?;
+    let mut slope = start_slope(points, line_of);
     for iteration in 1..=500 {
-        let sums = Sums::of(points, slope);
-        let next = sums.slope();
+        let next = Sums::of(points, line_of, slope).slope();
         if !next.is_finite() {
             break;
         }
         let change = (next - slope).abs();
         slope = next;
-        if change <= 1e-15 * slope.abs() || change == 0.0 {
-            return Ok(finish(points, slope, iteration));
-        }
         // The iteration contracts by a constant factor, so once rounding rules, the change stops falling.
-        if iteration > 100 && change <= 1e-13 * slope.abs() {
-            return Ok(finish(points, slope, iteration));
+        let settled = change <= 1e-15 * slope.abs() || (iteration > 100 && change <= 1e-13 * slope.abs());
+        if settled {
+            return Ok(finish(points, line_of, slope, iteration));
         }
     }
-    let error_estimate = (Sums::of(points, slope).slope() - slope).abs();
+    let error_estimate = (Sums::of(points, line_of, slope).slope() - slope).abs();
     Err(Error::NotConverged { what: "the slope of the line", best: slope, error_estimate })
 }
 
@@ -99,9 +157,15 @@ pub fn fit_line(points: &[LinePoint]) -> Result<LineFit> {
 /// of freedom (ISO/TS 28037:2010, annex E). `chi_square` is then the sum of squared residuals, in y², and the
 /// weighted residuals are in units of the common standard uncertainty. Needs three points at least.
 pub fn fit_line_equal_scatter(points: &[(f64, f64)]) -> Result<LineFit> {
-    if points.len() < 3 {
+    Ok(single(fit_parallel_lines_equal_scatter(points, &vec![0; points.len()])?))
+}
+
+/// The same for lines of one common slope; see [`fit_parallel_lines`].
+pub fn fit_parallel_lines_equal_scatter(points: &[(f64, f64)], line_of: &[usize]) -> Result<ParallelLines> {
+    let needed = 2 + line_count(line_of);
+    if points.len() < needed {
         return Err(Error::value(format!(
-            "{} points leave no scatter to take an uncertainty from; at least 3 are needed",
+            "{} points leave no scatter to take an uncertainty from; at least {needed} are needed",
             points.len()
         )));
     }
@@ -109,26 +173,49 @@ pub fn fit_line_equal_scatter(points: &[(f64, f64)]) -> Result<LineFit> {
         .iter()
         .map(|(x, y)| LinePoint { x: *x, y: *y, x_uncertainty: 0.0, y_uncertainty: 1.0, covariance: 0.0 })
         .collect();
-    let mut fit = fit_line(&unit)?;
+    let fit = fit_parallel_lines(&unit, line_of)?;
     let common = (fit.chi_square / fit.degrees_of_freedom as f64).sqrt();
-    fit.slope_uncertainty *= common;
-    fit.intercept_uncertainty *= common;
-    fit.covariance *= common * common;
-    fit.weighted_residuals.iter_mut().for_each(|residual| {
-        *residual = if common > 0.0 { *residual / common } else { 0.0 };
-    });
-    Ok(fit)
+    Ok(fit.scaled(common))
 }
 
-fn check(points: &[LinePoint]) -> Result<()> {
-    if points.len() < 2 {
-        return Err(Error::value(format!("{} points make no line; at least 2 are needed", points.len())));
+/// One line as a record of its own.
+fn single(fit: ParallelLines) -> LineFit {
+    let line = fit.lines[0];
+    LineFit {
+        slope: fit.slope,
+        slope_uncertainty: fit.slope_uncertainty,
+        intercept: line.value,
+        intercept_uncertainty: line.uncertainty,
+        covariance: line.covariance_with_slope,
+        chi_square: fit.chi_square,
+        degrees_of_freedom: fit.degrees_of_freedom,
+        residuals: fit.residuals,
+        weighted_residuals: fit.weighted_residuals,
+        iterations: fit.iterations,
+    }
+}
+
+fn line_count(line_of: &[usize]) -> usize {
+    line_of.iter().max().map_or(0, |last| last + 1)
+}
+
+fn check(points: &[LinePoint], line_of: &[usize]) -> Result<()> {
+    let lines = line_count(line_of);
+    if points.len() < 1 + lines.max(1) {
+        return Err(Error::value(format!(
+            "{} points make no {}; at least {} are needed",
+            points.len(),
+            if lines < 2 { "line".into() } else { format!("{lines} parallel lines") },
+            1 + lines.max(1)
+        )));
     }
     for (index, point) in points.iter().enumerate() {
         let finite = [point.x, point.y, point.x_uncertainty, point.y_uncertainty, point.covariance]
             .iter()
             .all(|number| number.is_finite());
-        let positive = point.y_uncertainty > 0.0 && point.x_uncertainty >= 0.0;
+        let positive = point.y_uncertainty >= 0.0
+            && point.x_uncertainty >= 0.0
+            && point.x_uncertainty + point.y_uncertainty > 0.0;
         let possible =
             point.covariance.abs() < point.x_uncertainty * point.y_uncertainty || point.covariance == 0.0;
         if !(finite && positive && possible) {
@@ -143,60 +230,80 @@ fn check(points: &[LinePoint]) -> Result<()> {
             )));
         }
     }
-    if points.iter().all(|point| point.x == points[0].x) {
+    // Parallel lines take their slope from within each line.
+    let mut first_x = vec![None; lines];
+    let spread = points.iter().zip(line_of).any(|(point, line)| {
+        let first = *first_x[*line].get_or_insert(point.x);
+        point.x != first
+    });
+    if !spread {
         return Err(Error::value(format!("all points have the same x, {}; no slope follows", points[0].x)));
     }
     Ok(())
 }
 
-/// The slope that takes every x as exact.
-fn start_slope(points: &[LinePoint]) -> f64 {
-    let exact: Vec<LinePoint> =
-        points.iter().map(|point| LinePoint { x_uncertainty: 0.0, covariance: 0.0, ..*point }).collect();
-    Sums::of(&exact, 0.0).slope()
+/// The slope with every point alike, to start from.
+fn start_slope(points: &[LinePoint], line_of: &[usize]) -> f64 {
+    let alike: Vec<LinePoint> = points
+        .iter()
+        .map(|point| LinePoint { x_uncertainty: 0.0, y_uncertainty: 1.0, covariance: 0.0, ..*point })
+        .collect();
+    Sums::of(&alike, line_of, 0.0).slope()
 }
 
 /// What one round of the iteration needs, at a trial slope.
 struct Sums {
     weights: Vec<f64>,
     beta: Vec<f64>,
-    x_mean: f64,
-    y_mean: f64,
+    means: Vec<Means>,
     numerator: f64,
     denominator: f64,
 }
 
+/// Weighted means of the points of one line.
+#[derive(Clone, Copy)]
+struct Means {
+    weight: f64,
+    x: f64,
+    y: f64,
+}
+
 impl Sums {
-    fn of(points: &[LinePoint], slope: f64) -> Self {
+    fn of(points: &[LinePoint], line_of: &[usize], slope: f64) -> Self {
         let weights: Vec<f64> = points.iter().map(|point| 1.0 / variance(point, slope)).collect();
-        let total: f64 = weights.iter().sum();
-        let mean = |value: fn(&LinePoint) -> f64| {
-            // Centred on the first point, so that a large common part costs no digits.
-            let first = value(&points[0]);
-            let sum: f64 =
-                points.iter().zip(&weights).map(|(point, weight)| weight * (value(point) - first)).sum();
-            first + sum / total
-        };
-        let (x_mean, y_mean) = (mean(|point| point.x), mean(|point| point.y));
+        let means: Vec<Means> =
+            (0..line_count(line_of)).map(|line| Means::of(points, &weights, line_of, line)).collect();
         let (mut numerator, mut denominator) = (0.0, 0.0);
-        let beta: Vec<f64> = points
-            .iter()
-            .zip(&weights)
-            .map(|(point, weight)| {
-                let (u, v) = (point.x - x_mean, point.y - y_mean);
-                let beta = weight
+        let beta = (0..points.len())
+            .map(|i| {
+                let (point, mean) = (&points[i], means[line_of[i]]);
+                let (u, v) = (point.x - mean.x, point.y - mean.y);
+                let beta = weights[i]
                     * (u * point.y_uncertainty.powi(2) + v * slope * point.x_uncertainty.powi(2)
                         - (slope * u + v) * point.covariance);
-                numerator += weight * beta * v;
-                denominator += weight * beta * u;
+                numerator += weights[i] * beta * v;
+                denominator += weights[i] * beta * u;
                 beta
             })
             .collect();
-        Self { weights, beta, x_mean, y_mean, numerator, denominator }
+        Self { weights, beta, means, numerator, denominator }
     }
 
     fn slope(&self) -> f64 {
         self.numerator / self.denominator
+    }
+}
+
+impl Means {
+    fn of(points: &[LinePoint], weights: &[f64], line_of: &[usize], line: usize) -> Self {
+        let members = || (0..points.len()).filter(|i| line_of[*i] == line);
+        let weight: f64 = members().map(|i| weights[i]).sum();
+        let mean = |value: fn(&LinePoint) -> f64| {
+            // Counted from the first point, so that a large common part costs no digits.
+            let first = members().next().map_or(0.0, |i| value(&points[i]));
+            first + members().map(|i| weights[i] * (value(&points[i]) - first)).sum::<f64>() / weight
+        };
+        Self { weight, x: mean(|point| point.x), y: mean(|point| point.y) }
     }
 }
 
@@ -205,31 +312,41 @@ fn variance(point: &LinePoint, slope: f64) -> f64 {
     point.y_uncertainty.powi(2) + (slope * point.x_uncertainty).powi(2) - 2.0 * slope * point.covariance
 }
 
-fn finish(points: &[LinePoint], slope: f64, iterations: usize) -> LineFit {
-    let sums = Sums::of(points, slope);
-    let total: f64 = sums.weights.iter().sum();
-    // u(b)² = 1/ΣW u², u(a)² = 1/ΣW + x̄² u(b)², with the adjusted abscissas x̄ + β (York 2004, equations 13).
-    let shift = sums.beta.iter().zip(&sums.weights).map(|(beta, weight)| weight * beta).sum::<f64>() / total;
+/// u(b)² = 1/ΣW u², u(a)² = 1/ΣW + x̄² u(b)², cov(a, b) = −x̄ u(b)², with the adjusted abscissas x̄ + β and their
+/// mean (York 2004, equations 13).
+fn finish(points: &[LinePoint], line_of: &[usize], slope: f64, iterations: usize) -> ParallelLines {
+    let sums = Sums::of(points, line_of, slope);
+    let indices = 0..points.len();
+    let mut shifts = vec![0.0; sums.means.len()];
+    for i in indices.clone() {
+        shifts[line_of[i]] += sums.weights[i] * sums.beta[i] / sums.means[line_of[i]].weight;
+    }
     let spread: f64 =
-        sums.beta.iter().zip(&sums.weights).map(|(beta, weight)| weight * (beta - shift).powi(2)).sum();
+        indices.clone().map(|i| sums.weights[i] * (sums.beta[i] - shifts[line_of[i]]).powi(2)).sum();
     let slope_variance = 1.0 / spread;
-    let adjusted_mean = sums.x_mean + shift;
-    let intercept = sums.y_mean - slope * sums.x_mean;
-    let residuals: Vec<f64> = points
-        .iter()
-        // Measured from the weighted means, where the residual is small against nothing.
-        .map(|point| (point.y - sums.y_mean) - slope * (point.x - sums.x_mean))
+    let lines = sums.means.iter().zip(&shifts).map(|(mean, shift)| {
+        let adjusted = mean.x + shift;
+        Intercept {
+            value: mean.y - slope * mean.x,
+            uncertainty: (1.0 / mean.weight + adjusted * adjusted * slope_variance).sqrt(),
+            covariance_with_slope: -adjusted * slope_variance,
+        }
+    });
+    let residuals: Vec<f64> = indices
+        .map(|i| {
+            // Measured from the weighted means, where the residual is small against nothing.
+            let mean = sums.means[line_of[i]];
+            (points[i].y - mean.y) - slope * (points[i].x - mean.x)
+        })
         .collect();
     let weighted_residuals: Vec<f64> =
         residuals.iter().zip(&sums.weights).map(|(residual, weight)| residual * weight.sqrt()).collect();
-    LineFit {
+    ParallelLines {
         slope,
         slope_uncertainty: slope_variance.sqrt(),
-        intercept,
-        intercept_uncertainty: (1.0 / total + adjusted_mean * adjusted_mean * slope_variance).sqrt(),
-        covariance: -adjusted_mean * slope_variance,
+        lines: lines.collect(),
         chi_square: weighted_residuals.iter().map(|residual| residual * residual).sum(),
-        degrees_of_freedom: points.len() - 2,
+        degrees_of_freedom: points.len() - 1 - sums.means.len(),
         residuals,
         weighted_residuals,
         iterations,
@@ -405,11 +522,52 @@ mod tests {
     }
 
     #[test]
+    fn parallel_lines_share_their_slope_and_keep_their_intercepts() {
+        // Independent: the normal equations of y = b x + a_1 or a_2 solved by hand for four points a line;
+        // line 1: x 0..3, y 1 + 2x ± 0.1; line 2: x −3..0, y −4 + 2x ± 0.1, the same pattern.
+        let pattern = [0.1, -0.1, -0.1, 0.1];
+        let mut points = Vec::new();
+        for (start, intercept) in [(0.0, 1.0), (-3.0, -4.0)] {
+            for (i, scatter) in pattern.iter().enumerate() {
+                let x = start + i as f64;
+                let y = intercept + 2.0 * x + scatter;
+                points.push(LinePoint { x, y, x_uncertainty: 0.0, y_uncertainty: 0.1, covariance: 0.0 });
+            }
+        }
+        let fit = fit_parallel_lines(&points, &[0, 0, 0, 0, 1, 1, 1, 1]).unwrap();
+        assert_relative_eq!(fit.slope, 2.0, max_relative = 1e-12);
+        assert_relative_eq!(fit.lines[0].value, 1.0, max_relative = 1e-12);
+        assert_relative_eq!(fit.lines[1].value, -4.0, max_relative = 1e-12);
+        // Σ(x − x̄)² is 5 in each line: u(b) = 0.1/√10; u(a)² = 0.01/4 + 1.5² u(b)²; the rest likewise.
+        assert_relative_eq!(fit.slope_uncertainty, 0.1 / 10f64.sqrt(), max_relative = 1e-12);
+        assert_relative_eq!(
+            fit.lines[0].uncertainty,
+            (0.0025f64 + 2.25 * 0.001).sqrt(),
+            max_relative = 1e-12
+        );
+        assert_relative_eq!(fit.intercept_covariance(0, 1), -2.25 * 0.001, max_relative = 1e-12);
+        assert_relative_eq!(fit.chi_square, 8.0, max_relative = 1e-10);
+        assert_eq!(fit.degrees_of_freedom, 5);
+    }
+
+    #[test]
+    fn uncertainty_in_x_alone_is_the_line_with_the_axes_exchanged() {
+        let x_alone = points(X_BOTH, Y_BOTH, 0.2, [0.0; 6], 0.0);
+        let y_alone: Vec<LinePoint> = x_alone
+            .iter()
+            .map(|p| LinePoint { x: p.y, y: p.x, x_uncertainty: 0.0, y_uncertainty: 0.2, covariance: 0.0 })
+            .collect();
+        let (one, other) = (fit_line(&x_alone).unwrap(), fit_line(&y_alone).unwrap());
+        assert_relative_eq!(one.slope, 1.0 / other.slope, max_relative = 1e-12);
+        assert_relative_eq!(one.chi_square, other.chi_square, max_relative = 1e-12);
+    }
+
+    #[test]
     fn points_that_make_no_line_are_refused() {
         let good = points(X_WHOLE, Y_BOTH, 0.0, [0.5; 6], 0.0);
         assert!(fit_line(&good[..1]).is_err());
         for spoil in [
-            |point: &mut LinePoint| point.y_uncertainty = 0.0,
+            |point: &mut LinePoint| (point.x_uncertainty, point.y_uncertainty) = (0.0, 0.0),
             |point: &mut LinePoint| point.y = f64::NAN,
             |point: &mut LinePoint| point.x_uncertainty = -0.1,
             |point: &mut LinePoint| point.covariance = 1.0,
