@@ -1,12 +1,23 @@
 //! The electron beam: its path in a static magnetic field and what a reader makes of it.
 
+mod bench;
+mod bias;
+mod chart;
 mod effective_field;
 mod electron;
+mod orbit;
+pub mod parallax;
 mod path;
+mod scale;
 
+pub use bench::{BeamBench, FieldLine, Setting, bias_fraction};
+pub use bias::{Bias, BiasParts, bias};
+pub use chart::{BiasRow, BiasTable, Chart, ChartCurve, ChartPoint, bias_table, chart};
 pub use effective_field::{
     CurrentDirection, effective_field_ratio, effective_field_ratio_towards,
     first_order_effective_field_ratio, first_order_effective_field_ratio_towards,
 };
 pub use electron::Electron;
+pub use orbit::{Orbit, PathRow, Strike, orbit};
 pub use path::{Extent, Gun, Halt, Path, PathOptions, PathPoint, trace};
+pub use scale::{ReadingScale, ScaleCircle, reading_scale};
