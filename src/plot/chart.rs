@@ -224,7 +224,7 @@ impl Chart {
         let left = rect.left + widest.fold(20.0, f64::max) + 10.0;
         let names = self.end_labels().map(|(label, ..)| Text::new(label, [0.0; 2], TICK_SIZE).width());
         let right = rect.right() - names.fold(4.0, |widest, width| f64::max(widest, width + 12.0));
-        let top = top + LABEL_SIZE + 10.0;
+        let top = top + LABEL_SIZE + 13.0;
         let plot = Rect::new(left, top, (right - left).max(1.0), (rect.bottom() - 44.0 - top).max(1.0));
         let x_ticks = Ticks::within(x_range, (plot.width / 75.0).max(2.0) as usize);
         Frame { plot, x_unit: x, y_unit: y, x_range, y_range, x_ticks, y_ticks }
@@ -249,7 +249,7 @@ impl Chart {
         let beneath = [plot.left + 0.5 * plot.width, plot.bottom() + 40.0];
         figure.text(Text::new(self.x.label(), beneath, LABEL_SIZE).centred());
         let left = plot.left - frame.widest_y_label();
-        figure.text(Text::new(self.y.label(), [left, plot.top - 9.0], LABEL_SIZE));
+        figure.text(Text::new(self.y.label(), [left, plot.top - 13.0], LABEL_SIZE));
     }
 
     /// Names that stand beside the curves' right ends, with the last point and the colour.

@@ -1,15 +1,19 @@
 //! Records as pictures, SVG and PNG. Nothing is computed here that a record does not hold.
 //!
 //! - [`Chart`]: curves, bands and measured points over axes with units; [`panels`] puts several on one sheet.
+//! - [`Scale`]: drawings to scale, a [`View`] of the bench with one millimetre alike both ways; [`bench_parts`] draws
+//!   coils, bulb, gun and beam circles on it.
 //! - [`Figure`]: the sheet beneath both, for anything else: lines, areas, text.
 //!
 //! Every picture is written with [`Figure::svg`] and [`Figure::png`].
 
+pub mod bench_parts;
 mod chart;
 mod figure;
 mod font;
 pub mod palette;
 mod raster;
+mod scale;
 mod stroke;
 mod svg;
 mod ticks;
@@ -18,6 +22,7 @@ pub use chart::{Axis, Chart, Measured, panels};
 pub use figure::{Anchor, Dash, Figure, Place, Rect, Stroke, Text, circle};
 pub use font::{CAPITAL_HEIGHT, Weight};
 pub use palette::Colour;
+pub use scale::{Scale, View};
 pub use ticks::Ticks;
 
 /// Width of the rim of paper round a text, in its size.
