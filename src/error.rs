@@ -30,15 +30,15 @@ pub enum Error {
         /// What to do about it.
         hint: Option<String>,
     },
-    /// A file says something that cannot be used; the text holds every problem found, with its place.
+    /// A file says something that cannot be used.
     #[error("{count} {} in {}", if *count == 1 { "problem" } else { "problems" }, path.display())]
     Diagnosed {
         /// The file.
         path: PathBuf,
-        /// How many problems.
+        /// How many errors.
         count: usize,
-        /// The problems, drawn for people.
-        text: String,
+        /// The problems, each with its place.
+        diagnosis: Box<crate::spec::Diagnosis>,
     },
     /// A row of a table cannot be used.
     #[error("{}, line {line}: {message}", path.display())]

@@ -7,7 +7,8 @@
 mod display;
 mod parse;
 
-pub use display::{display, fixed, significant, uncertain};
+pub use display::{brief, display, fixed, significant, uncertain};
+pub(crate) use parse::shortened;
 pub use parse::{QuantityError, number, number_pattern, parse};
 
 /// What a quantity is a quantity of; fixes which units it may be written in.

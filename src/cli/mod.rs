@@ -1,11 +1,14 @@
 //! Arguments and commands: parse, one library call, write.
 
+mod check;
 mod completions;
 mod interrupt;
 mod output;
 mod progress;
 #[allow(dead_code, reason = "the first commands that take a quantity arrive next")]
 mod quantity;
+
+mod schema;
 
 use clap::{Parser, Subcommand};
 use coilwright::Result;
@@ -22,6 +25,10 @@ struct Cli {
 /// One variant a command; each runs in a file of its own.
 #[derive(Subcommand)]
 enum Command {
+    /// Is this file right?
+    Check(check::CheckArgs),
+    /// Print what a spec file may contain, as a JSON Schema.
+    Schema,
     /// Print the completion script of a shell.
     Completions {
         /// The shell.
@@ -34,6 +41,8 @@ enum Command {
 impl Command {
     fn run(self) -> Result<()> {
         match self {
+            Self::Check(arguments) => check::run(&arguments),
+            Self::Schema => schema::run(),
             Self::Completions { shell } => completions::completions(shell),
             Self::Manual => completions::manual(),
         }

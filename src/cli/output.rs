@@ -1,6 +1,7 @@
 //! Standard output, standard error, and the folder that files go to.
 
 use coilwright::report::files::OutputFolder;
+use coilwright::spec::Diagnosis;
 use coilwright::{Error, Result};
 use serde::Serialize;
 use std::io::{ErrorKind, Write};
@@ -59,13 +60,23 @@ pub fn stdout_error(error: std::io::Error) -> Error {
     }
 }
 
+/// Draws warnings on standard error, where they disturb no script.
+pub fn report_warnings(warnings: &Diagnosis) {
+    let mut stderr = anstream::AutoStream::auto(std::io::stderr().lock());
+    // Nobody is left to tell when standard error itself is closed.
+    drop(writeln!(stderr, "{}\n", warnings.draw(true)));
+}
+
 /// Prints the error and its hint on standard error and returns the exit status.
 pub fn report_error(error: &Error) -> ExitCode {
-    let mut stderr = std::io::stderr().lock();
+    // Colour only where a terminal shows it.
+    let mut stderr = anstream::AutoStream::auto(std::io::stderr().lock());
     // Nobody is left to tell when standard error itself is closed.
     match error {
         Error::OutputClosed => {}
-        Error::Diagnosed { text, .. } => drop(writeln!(stderr, "{text}\nerror: {error}")),
+        Error::Diagnosed { diagnosis, .. } => {
+            drop(writeln!(stderr, "{}\n\nerror: {error}", diagnosis.draw(true)))
+        }
         _ => drop(writeln!(stderr, "error: {error}")),
     }
     if let Some(hint) = error.hint() {

@@ -2,9 +2,9 @@
 
 use clap::builder::TypedValueParser;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
-use coilwright::Error;
-use coilwright::spec::Model;
+use coilwright::spec::{self, Bench, Model};
 use coilwright::units::{Dimension, QuantityError, parse};
+use coilwright::{Error, Result};
 use std::error::Error as _;
 use std::path::PathBuf;
 
@@ -25,6 +25,11 @@ pub struct SpecArgs {
 }
 
 impl SpecArgs {
+    /// The checked bench; its warnings are for `check`.
+    pub fn read(&self) -> Result<Bench> {
+        spec::read_bench(&self.spec)
+    }
+
     /// Which geometry was asked for.
     pub fn model(&self) -> Model {
         if self.nominal { Model::Nominal } else { Model::AsBuilt }

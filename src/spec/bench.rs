@@ -102,6 +102,22 @@ pub struct Winding {
     pub wire: Wire,
 }
 
+impl Winding {
+    /// A coil that came out as designed: in its place, the right way round, its resistance not measured.
+    pub fn designed_coil(&self) -> Coil {
+        Coil {
+            turns: self.turns,
+            mean_radius_m: self.mean_radius_m,
+            width_m: self.width_m,
+            depth_m: self.depth_m,
+            offset_m: Vector3::zeros(),
+            tilt_rad: [0.0; 2],
+            sense: 1.0,
+            resistance: None,
+        }
+    }
+}
+
 /// How the wires of neighbouring layers lie.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "snake_case")]
@@ -397,17 +413,7 @@ impl Bench {
 
     /// One coil as designed.
     pub fn nominal_coil(&self) -> Coil {
-        let winding = &self.winding;
-        Coil {
-            turns: winding.turns,
-            mean_radius_m: winding.mean_radius_m,
-            width_m: winding.width_m,
-            depth_m: winding.depth_m,
-            offset_m: Vector3::zeros(),
-            tilt_rad: [0.0; 2],
-            sense: 1.0,
-            resistance: None,
-        }
+        self.winding.designed_coil()
     }
 
     /// The largest current the supply can be set to, or why that is not known.

@@ -2,7 +2,23 @@
 
 mod beam_circle;
 mod bench;
+mod diagnosis;
+mod file;
+mod fit;
 mod layout;
+mod limits;
+mod physical;
+mod place;
+mod quantity;
+mod reader;
+mod resolve;
+mod source;
+mod structure;
+mod syntax;
+mod tube_fit;
+pub mod wires;
 
 pub use bench::*;
+pub use diagnosis::{Diagnosis, Problem, ProblemRecord, Severity};
 pub use layout::{Layout, TurnPlace};
+pub use reader::{CheckedBench, bench_from_text, bench_schema, check_bench, read_bench};

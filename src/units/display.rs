@@ -16,6 +16,16 @@ pub fn display(si: f64, dimension: Dimension, digits: usize) -> String {
     with_symbol(significant(si, unit, digits), unit)
 }
 
+/// As [`display`] to six digits at most, without noughts at the end: `8.5 mm`, `160 mm`. For values that people
+/// wrote, and for limits.
+pub fn brief(si: f64, dimension: Dimension) -> String {
+    let unit = unit_for(si, dimension, 6);
+    let number = significant(si, unit, 6);
+    let short =
+        if number.contains('.') { number.trim_end_matches('0').trim_end_matches('.') } else { &number };
+    with_symbol(short.into(), unit)
+}
+
 /// Writes an SI value in a certain unit with a certain number of decimals: `fixed(0.168, MILLIMETRE, 1)` is
 /// `168.0 mm`.
 pub fn fixed(si: f64, unit: Unit, decimals: usize) -> String {
@@ -167,6 +177,15 @@ mod tests {
         ] {
             assert_eq!(display(si, dimension, digits), wanted);
         }
+    }
+
+    #[test]
+    fn a_brief_value_has_no_noughts_at_its_end() {
+        assert_eq!(brief(0.0085, Dimension::Length), "8.5 mm");
+        assert_eq!(brief(0.16, Dimension::Length), "160 mm");
+        assert_eq!(brief(0.1682, Dimension::Length), "168.2 mm");
+        assert_eq!(brief(300.0, Dimension::Voltage), "300 V");
+        assert_eq!(brief(0.0, Dimension::Voltage), "0 V");
     }
 
     #[test]

@@ -258,7 +258,7 @@ fn wrong_unit(text: &str, unit: &str, dimension: Dimension) -> QuantityError {
 }
 
 /// The text, cut where it is too long to quote, with control characters made visible.
-fn shortened(text: &str) -> String {
+pub(crate) fn shortened(text: &str) -> String {
     const LONGEST: usize = 40;
     let mut quoted: String = text.chars().take(LONGEST).flat_map(visible).collect();
     if text.chars().nth(LONGEST).is_some() {

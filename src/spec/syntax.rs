@@ -1,0 +1,135 @@
+//! From text to a syntax tree that remembers where everything stands. Strict JSON: no leniency at all.
+
+use super::diagnosis::Problem;
+use jsonc_parser::ast::{ObjectProp, Value};
+use jsonc_parser::common::{Range as Place, Ranged};
+use jsonc_parser::errors::{ParseError, ParseErrorKind};
+use jsonc_parser::{CollectOptions, ParseOptions, ParseStringErrorKind};
+use serde::de::IgnoredAny;
+use std::ops::Range;
+
+/// Objects and arrays inside each other: the format needs five.
+const DEEPEST: usize = 32;
+
+const STRICT: ParseOptions = ParseOptions {
+    allow_comments: false,
+    allow_loose_object_property_names: false,
+    allow_trailing_commas: false,
+    allow_missing_commas: false,
+    allow_single_quoted_strings: false,
+    allow_hexadecimal_numbers: false,
+    allow_unary_plus_numbers: false,
+    allow_bare_decimal_point_numbers: false,
+    allow_non_finite_numbers: false,
+    allow_extended_string_escapes: false,
+};
+
+/// The tree of a text, or the first thing in it that is not JSON.
+pub(super) fn tree(text: &str) -> Result<Value<'_>, Box<Problem>> {
+    bounded(text)?;
+    let parsed = jsonc_parser::parse_to_ast(text, &CollectOptions::default(), &STRICT)
+        .map_err(|error| described(&error, text))?;
+    // A second reader must agree that this is JSON; it also refuses what the first one lets pass.
+    serde_json::from_str::<IgnoredAny>(text).map_err(|error| {
+        let end = offset_of(text, error.line(), error.column());
+        Problem::error(end..end, "this is not JSON")
+            .hint("check the quotes, commas and escapes before this place")
+    })?;
+    parsed.value.ok_or_else(|| Box::new(Problem::error(0..0, "the file holds no JSON value")))
+}
+
+/// Where a node stands.
+pub(super) fn span(node: &impl Ranged) -> Range<usize> {
+    let Place { start, end } = node.range();
+    start..end
+}
+
+/// Where the key of a property stands.
+pub(super) fn key_span(property: &ObjectProp) -> Range<usize> {
+    span(&property.name)
+}
+
+/// Refuses, before anything recurses, what is nested too deeply, and raw control characters inside texts.
+fn bounded(text: &str) -> Result<(), Box<Problem>> {
+    let (mut depth, mut inside_text, mut escaped) = (0_usize, false, false);
+    for (at, byte) in text.bytes().enumerate() {
+        if inside_text {
+            match byte {
+                _ if escaped => escaped = false,
+                b'\\' => escaped = true,
+                b'"' => inside_text = false,
+                b'\n' => {
+                    return Err(Problem::error(at..at, "the text does not end on its line")
+                        .hint("close it with a quotation mark")
+                        .into());
+                }
+                0..0x20 => {
+                    return Err(Problem::error(at..at + 1, "a control character stands inside a text")
+                        .hint("write it as an escape, such as `\\t`, or leave it out")
+                        .into());
+                }
+                _ => {}
+            }
+            continue;
+        }
+        match byte {
+            b'"' => inside_text = true,
+            b'{' | b'[' => depth += 1,
+            b'}' | b']' => depth = depth.saturating_sub(1),
+            _ => {}
+        }
+        if depth > DEEPEST {
+            return Err(Problem::error(at..at + 1, format!("more than {DEEPEST} levels of brackets"))
+                .hint("no spec needs more than five")
+                .into());
+        }
+    }
+    Ok(())
+}
+
+/// A syntax error in our words, with what to do.
+fn described(error: &ParseError, text: &str) -> Problem {
+    use ParseErrorKind as Kind;
+    let (message, hint) = match error.kind() {
+        Kind::CommentsNotAllowed | Kind::UnterminatedCommentBlock => {
+            ("JSON has no comments", "delete it, or say it in `title`")
+        }
+        Kind::TrailingCommasNotAllowed => ("a comma before the closing bracket", "delete the comma"),
+        Kind::ExpectedComma => ("a comma is missing before this", "put a comma after the entry before it"),
+        Kind::ExpectedColonAfterObjectKey => ("a colon is missing after the key", "write `\"key\": value`"),
+        Kind::ExpectedObjectValue => ("the key has no value", "write `\"key\": value`"),
+        Kind::ExpectedStringObjectProperty => ("a key must stand in double quotes", "write `\"key\": value`"),
+        Kind::SingleQuotedStringsNotAllowed => ("text in single quotes", "use double quotes"),
+        Kind::UnterminatedObject => ("this `{` is never closed", "close it with `}`"),
+        Kind::UnterminatedArray => ("this `[` is never closed", "close it with `]`"),
+        Kind::String(ParseStringErrorKind::UnterminatedStringLiteral) => {
+            ("the text never ends", "close it with a quotation mark")
+        }
+        Kind::String(_) => ("an escape that JSON does not know", "write a backslash itself as `\\\\`"),
+        Kind::NonFiniteNumbersNotAllowed => ("not a finite number", "write a finite decimal number"),
+        Kind::HexadecimalNumbersNotAllowed
+        | Kind::UnaryPlusNumbersNotAllowed
+        | Kind::BareDecimalPointNumbersNotAllowed
+        | Kind::ExpectedDigit
+        | Kind::ExpectedDigitFollowingNegativeSign
+        | Kind::ExpectedPlusMinusOrDigitInNumberLiteral => {
+            ("not a number as JSON writes it", "write it like 0.5 or -3 or 5e-6, and quantities as text")
+        }
+        Kind::MultipleRootJsonValues => ("something stands after the end", "a spec is one `{ ... }`"),
+        Kind::UnexpectedWord => ("a bare word", "put text in double quotes"),
+        _ => ("this is not JSON", "check the quotes, commas and brackets before this place"),
+    };
+    let Place { start, end } = error.range();
+    let (start, end) = (start.min(text.len()), end.min(text.len()));
+    Problem::error(start..end.max(start), message).hint(hint)
+}
+
+/// The byte at a line and column counted from 1 in bytes.
+pub(super) fn offset_of(text: &str, line: usize, column: usize) -> usize {
+    let before: usize = text.split_inclusive('\n').take(line.saturating_sub(1)).map(str::len).sum();
+    let mut at = (before + column.saturating_sub(1)).min(text.len());
+    while !text.is_char_boundary(at) {
+        at -= 1;
+    }
+    at
+}
