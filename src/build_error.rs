@@ -130,25 +130,30 @@ impl BuildParameter {
     /// result is to be read with [`Model::AsBuilt`].
     pub fn displaced(self, bench: &Bench, model: Model, coil: Option<CoilName>, by: f64) -> Bench {
         let mut displaced = bench.clone();
-        let mut coils = bench.coils(model);
-        if self == Self::Spacing {
-            displaced.spacing_m += by;
-        } else {
-            let coil = &mut coils[usize::from(coil == Some(CoilName::B))];
-            match self {
-                Self::Turns => coil.turns += by,
-                Self::MeanRadius => coil.mean_radius_m += by,
-                Self::Width => coil.width_m += by,
-                Self::Depth => coil.depth_m += by,
-                Self::OffsetX => coil.offset_m.x += by,
-                Self::OffsetY => coil.offset_m.y += by,
-                Self::TiltX => coil.tilt_rad[0] += by,
-                Self::TiltY => coil.tilt_rad[1] += by,
-                Self::Spacing => {}
-            }
-        }
-        displaced.as_built = Some(coils);
+        displaced.as_built = Some(bench.coils(model));
+        self.displace(&mut displaced, coil, by);
         displaced
+    }
+
+    /// Moves this parameter of a pair whose `as_built` is filled in; the spacing needs none.
+    pub(crate) fn displace(self, bench: &mut Bench, coil: Option<CoilName>, by: f64) {
+        if self == Self::Spacing {
+            bench.spacing_m += by;
+            return;
+        }
+        let Some(coils) = &mut bench.as_built else { return };
+        let coil = &mut coils[usize::from(coil == Some(CoilName::B))];
+        match self {
+            Self::Turns => coil.turns += by,
+            Self::MeanRadius => coil.mean_radius_m += by,
+            Self::Width => coil.width_m += by,
+            Self::Depth => coil.depth_m += by,
+            Self::OffsetX => coil.offset_m.x += by,
+            Self::OffsetY => coil.offset_m.y += by,
+            Self::TiltX => coil.tilt_rad[0] += by,
+            Self::TiltY => coil.tilt_rad[1] += by,
+            Self::Spacing => {}
+        }
     }
 
     /// The step of the central differences: small enough that the third derivative does not show (it enters as
