@@ -7,6 +7,7 @@ pub mod constants;
 pub mod electrical;
 pub mod error;
 pub mod field;
+pub mod heating;
 mod nearest;
 pub mod numeric;
 pub mod plot;
