@@ -128,7 +128,7 @@ mod tests {
                 }
                 Connection::Parallel => {
                     assert_relative_eq!(drop(0), drop(1), max_relative = 1e-14);
-                    assert_relative_eq!(currents.coil_ampere.iter().sum(), 2.0, max_relative = 1e-14);
+                    assert_relative_eq!(currents.coil_ampere.iter().sum::<f64>(), 2.0, max_relative = 1e-14);
                     assert_relative_eq!(currents.supply_volt, drop(0) + 1.0, max_relative = 1e-14);
                 }
             }

@@ -21,6 +21,13 @@ pub struct Face {
     pub surface: Surface,
 }
 
+impl Face {
+    /// From the pack's side to the outside; 0 where no wall covers it.
+    pub fn wall_kelvin_per_watt(&self) -> f64 {
+        self.wall.map_or(0.0, |wall| wall.resistance_kelvin_per_watt)
+    }
+}
+
 /// A wall of the former.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Wall {

@@ -277,3 +277,74 @@ impl HeatedPair {
         of_coil(0, &pair.coils[0]).max(of_coil(1, &pair.coils[1]))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::heating::circuit::Drive;
+    use crate::heating::example;
+
+    #[test]
+    fn each_limit_is_met_exactly_at_its_own_current() {
+        let bench = example::bench();
+        let pair = HeatedPair::of(&bench, Model::AsBuilt).unwrap();
+        let temperatures =
+            TemperatureLimits { own_surface_celsius: Some(45.0), ..TemperatureLimits::of(&bench) };
+        let found = pair.limits(&temperatures, bench.supply.as_ref());
+        for (limit, entry) in temperatures.all().into_iter().zip(&found.limits) {
+            let drive = Drive { current_ampere: entry.current_ampere.unwrap(), voltage_volt: f64::INFINITY };
+            let steady = pair.steady(&drive).unwrap();
+            let excess = pair.steady_excess_kelvin(&temperatures, limit, &steady);
+            assert!(excess.abs() < 1e-4, "{}: {excess} K", entry.name);
+        }
+        let voltage = found.limits.last().unwrap();
+        let drive = Drive { current_ampere: voltage.current_ampere.unwrap(), voltage_volt: f64::INFINITY };
+        let steady = pair.steady(&drive).unwrap();
+        approx::assert_relative_eq!(steady.currents.supply_volt, 30.0, max_relative = 1e-7);
+        // The smallest binds.
+        let smallest = found.limits.iter().filter_map(|l| l.current_ampere).fold(f64::INFINITY, f64::min);
+        assert_eq!(found.continuous_current_ampere, smallest);
+        assert_eq!(found.limited_by, "surface temperature asked for");
+        assert!(found.critical_current_ampere > smallest);
+    }
+
+    #[test]
+    fn published_limits_stand_as_published() {
+        // ISO 13732-1:2006, contact for one minute, and IEC 61010-1:2010 table 19 (from memory).
+        for (material, minute, accident) in [
+            (TouchMaterial::BareMetal, 51.0, 65.0),
+            (TouchMaterial::CoatedMetal, 51.0, 80.0),
+            (TouchMaterial::GlassOrCeramic, 56.0, 80.0),
+            (TouchMaterial::Plastic, 60.0, 85.0),
+        ] {
+            assert_eq!(touch_for_a_minute_celsius(material), minute);
+            assert_eq!(touch_by_accident_celsius(material), accident);
+        }
+        // IEC 60034-1: limit of rise by resistance (from memory) + 40 °C + allowance = thermal class of IEC 60085.
+        for (class, rise) in [(105.0, 60.0), (120.0, 75.0), (130.0, 80.0), (155.0, 105.0), (180.0, 125.0)] {
+            assert_eq!(40.0 + rise + hot_spot_allowance_kelvin(class), class);
+        }
+    }
+
+    #[test]
+    fn a_bench_with_neither_former_supply_room_nor_class_has_limits_and_says_what_it_assumed() {
+        let mut bench = example::bench();
+        (bench.former, bench.supply, bench.room) = (None, None, None);
+        bench.winding.wire.thermal_class_celsius = None;
+        let limits = limits(&bench).unwrap();
+        assert_eq!(limits.limits.len(), 3);
+        assert_eq!(limits.limits[0].name, "insulation, class 105 assumed");
+        assert!(limits.continuous_current_ampere > 0.5 && limits.continuous_current_ampere < 10.0);
+    }
+
+    #[test]
+    fn in_a_room_hotter_than_a_limit_no_current_is_allowed() {
+        let mut bench = example::bench();
+        bench.room = Some(crate::spec::Room { temperature_celsius: Some(55.0), field: None });
+        let limits = limits(&bench).unwrap();
+        assert_eq!(limits.continuous_current_ampere, 0.0);
+        assert_eq!(limits.limited_by, "touch for a minute");
+        bench.room = Some(crate::spec::Room { temperature_celsius: Some(300.0), field: None });
+        assert!(super::limits(&bench).is_err());
+    }
+}

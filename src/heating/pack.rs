@@ -41,8 +41,7 @@ impl WirePack {
         let conductor_fraction = (turns * circle(wire.bare_diameter_m) / section_m2).min(1.0);
         // The spec's reader refuses a winding that does not fit; the cap keeps other callers from a fraction over 1.
         let wire_fraction =
-            (turns * circle(wire.overall_diameter_m) / section_m2).clamp(conductor_fraction, 0.9069);
-        let wire_fraction = wire_fraction.max(conductor_fraction);
+            (turns * circle(wire.overall_diameter_m) / section_m2).min(0.9069).max(conductor_fraction);
         let filling_conductivity = match filling {
             Filling::Air => AIR_CONDUCTIVITY_WATT_PER_M_KELVIN,
             Filling::Varnish => ENAMEL_CONDUCTIVITY_WATT_PER_M_KELVIN,

@@ -124,6 +124,9 @@ impl HeatedPair {
     /// What a supply brings the pair to in the end; none where the loss outruns the cooling below
     /// [`CEILING_CELSIUS`].
     pub fn steady(&self, drive: &Drive) -> Option<SteadyPair> {
+        if drive.current_ampere == 0.0 || drive.voltage_volt == 0.0 {
+            return Some(self.settled(self.room_celsius));
+        }
         self.steady_where(|pair| {
             let current = pair.currents.supply_ampere / drive.current_ampere - 1.0;
             current.max(pair.currents.supply_volt / drive.voltage_volt - 1.0)
@@ -156,5 +159,101 @@ impl SteadyPair {
     /// The hottest surface of either coil.
     pub fn hottest_surface_celsius(&self) -> f64 {
         self.coils.iter().flat_map(|coil| coil.surface_celsius).fold(f64::NEG_INFINITY, f64::max)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::heating::convection::Convection;
+    use crate::heating::example;
+    use approx::assert_relative_eq;
+
+    /// The example without radiation, with Newton's law on every side and nothing to conduct through.
+    pub(crate) fn linear_pair(coefficient_watt_per_m2_kelvin: f64) -> HeatedPair {
+        let mut bench = example::bench();
+        bench.former = None;
+        let mut pair = HeatedPair::of(&bench, Model::AsBuilt).unwrap();
+        for coil in &mut pair.coils {
+            coil.pack.conductivity_watt_per_m_kelvin = 1e7;
+            for face in &mut coil.faces {
+                face.surface.convection = Convection::Constant { coefficient_watt_per_m2_kelvin };
+                face.surface.emissivity = 0.0;
+            }
+        }
+        pair
+    }
+
+    fn held(current_ampere: f64) -> Drive {
+        Drive { current_ampere, voltage_volt: f64::INFINITY }
+    }
+
+    #[test]
+    fn under_newtons_law_the_steady_state_and_the_runaway_follow_their_closed_forms() {
+        // I² R₂₀ (1 + α (T − 20)) = G (T − T₀), so T = [G T₀ + I² R₂₀ (1 − 20 α)] / (G − I² R₂₀ α), which has no answer
+        // from I² = G / (R₂₀ α) on.
+        let pair = linear_pair(14.0);
+        let conductance: f64 = pair.coils[0].faces.iter().map(|face| 14.0 * face.surface.area_m2).sum();
+        let (cold, alpha) = (pair.circuit.coil_at_20_celsius_ohm[0], pair.circuit.coefficient_per_kelvin);
+        let runaway_ampere = (conductance / (cold * alpha)).sqrt();
+        for fraction in [0.1, 0.4, 0.7] {
+            let current = fraction * runaway_ampere;
+            let made = current * current * cold;
+            let expected = (conductance * 22.0 + made * (1.0 - 20.0 * alpha)) / (conductance - made * alpha);
+            let steady = pair.steady(&held(current)).unwrap();
+            assert_relative_eq!(steady.coils[0].mean_celsius, expected, max_relative = 1e-6);
+        }
+        assert!(pair.steady(&held(1.001 * runaway_ampere)).is_none());
+        // Below the ceiling the runaway is not quite reached: G (500 − 22) / (R₂₀ (1 + 480 α)).
+        let critical = (conductance * 478.0 / (cold * (1.0 + 480.0 * alpha))).sqrt();
+        assert_relative_eq!(pair.critical_current_ampere(), critical, max_relative = 1e-6);
+        assert!(pair.steady(&held(0.999 * critical)).is_some());
+        assert!(pair.steady(&held(1.001 * critical)).is_none());
+    }
+
+    #[test]
+    fn heat_made_equals_heat_lost_in_both_coils_of_an_unequal_pair() {
+        for connection in [Connection::Series, Connection::Parallel] {
+            let mut bench = example::bench();
+            bench.connection = connection;
+            let [a, mut b] = [bench.nominal_coil(), bench.nominal_coil()];
+            b.turns = 150.0;
+            b.mean_radius_m = 0.170;
+            bench.as_built = Some([a, b]);
+            bench.lead_resistance_ohm = Some(0.3);
+            let pair = HeatedPair::of(&bench, Model::AsBuilt).unwrap();
+            assert!(!pair.coils_alike());
+            let steady = pair.steady(&held(2.2)).unwrap();
+            assert_relative_eq!(steady.currents.supply_ampere, 2.2, max_relative = 1e-8);
+            for (index, coil) in steady.coils.iter().enumerate() {
+                let made = steady.currents.coil_ampere[index].powi(2)
+                    * pair.circuit.coil_ohm(index, coil.mean_celsius);
+                assert_relative_eq!(made, coil.loss_watt, max_relative = 1e-7);
+            }
+            let means = steady.coils.map(|coil| coil.mean_celsius);
+            let again = pair.circuit.currents(&held(2.2), means);
+            assert_relative_eq!(again.coil_ampere[1], steady.currents.coil_ampere[1], max_relative = 1e-8);
+            assert_relative_eq!(again.supply_volt, steady.currents.supply_volt, max_relative = 1e-8);
+        }
+    }
+
+    #[test]
+    fn a_held_voltage_always_has_a_steady_state_at_less_current_than_it_began_with() {
+        let pair = HeatedPair::of(&example::bench(), Model::AsBuilt).unwrap();
+        let cold_ohm = pair.circuit.total_ohm([22.0; 2]);
+        let drive = Drive { current_ampere: 10.0, voltage_volt: 2.5 * cold_ohm };
+        let steady = pair.steady(&drive).unwrap();
+        assert!(steady.currents.supply_ampere < 2.5);
+        let warm_ohm = pair.circuit.total_ohm([steady.coils[0].mean_celsius; 2]);
+        assert_relative_eq!(steady.currents.supply_ampere * warm_ohm, 2.5 * cold_ohm, max_relative = 1e-8);
+    }
+
+    #[test]
+    fn no_current_leaves_the_coils_at_room_temperature() {
+        let pair = HeatedPair::of(&example::bench(), Model::AsBuilt).unwrap();
+        let steady = pair.steady(&held(0.0)).unwrap();
+        assert_eq!(steady.hottest_mean_celsius(), 22.0);
+        assert_eq!(steady.hot_spot_celsius(), 22.0);
+        assert_eq!(steady.hottest_surface_celsius(), 22.0);
     }
 }
