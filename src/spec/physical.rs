@@ -98,7 +98,7 @@ impl<'t> Checks<'t> {
         }
     }
 
-    fn title(&mut self, title: &str) {
+    pub fn title(&mut self, title: &str) {
         if title.trim().is_empty() {
             self.refuse("title", "`title` is blank", "write what people call this pair");
         } else if title.chars().count() > 200 {
@@ -117,21 +117,7 @@ fn values_of_winding(checks: &mut Checks, bench: &Bench) {
     checks.within("winding.turns", winding.turns, limits::TURNS);
     checks.within_if("winding.surface_emissivity", winding.surface_emissivity, limits::EMISSIVITY);
     checks.within("spacing", bench.spacing_m, limits::SPACING);
-    let wire = &winding.wire;
-    checks.within("winding.wire.bare_diameter", wire.bare_diameter_m, limits::WIRE_DIAMETER);
-    checks.within("winding.wire.overall_diameter", wire.overall_diameter_m, limits::WIRE_DIAMETER);
-    checks.within_if("winding.wire.thermal_class", wire.thermal_class_celsius, limits::THERMAL_CLASS);
-    if checks.sound(&["winding.wire"]) && wire.bare_diameter_m >= wire.overall_diameter_m {
-        checks.refuse(
-            "winding.wire.overall_diameter",
-            format!(
-                "the wire is {} over its enamel and {} without",
-                brief(wire.overall_diameter_m, Dimension::Length),
-                brief(wire.bare_diameter_m, Dimension::Length)
-            ),
-            "the overall diameter must be larger than the bare one",
-        );
-    }
+    values_of_wire(checks, "winding.wire", &winding.wire);
     if checks.sound(&["winding.mean_radius", "winding.depth"])
         && winding.depth_m >= 2.0 * winding.mean_radius_m
     {
@@ -146,7 +132,30 @@ fn values_of_winding(checks: &mut Checks, bench: &Bench) {
     }
     checks.within_if("leads.resistance", bench.lead_resistance_ohm, limits::LEAD_RESISTANCE);
     if let Some(former) = &bench.former {
-        checks.within_if("former.wall", former.wall_m, limits::WALL);
+        values_of_former(checks, former);
+    }
+}
+
+/// The bobbin.
+pub(super) fn values_of_former(checks: &mut Checks, former: &Former) {
+    checks.within_if("former.wall", former.wall_m, limits::WALL);
+}
+
+/// The diameters and the class of a wire.
+pub(super) fn values_of_wire(checks: &mut Checks, path: &str, wire: &Wire) {
+    checks.within(&format!("{path}.bare_diameter"), wire.bare_diameter_m, limits::WIRE_DIAMETER);
+    checks.within(&format!("{path}.overall_diameter"), wire.overall_diameter_m, limits::WIRE_DIAMETER);
+    checks.within_if(&format!("{path}.thermal_class"), wire.thermal_class_celsius, limits::THERMAL_CLASS);
+    if checks.sound(&[path]) && wire.bare_diameter_m >= wire.overall_diameter_m {
+        checks.refuse(
+            &format!("{path}.overall_diameter"),
+            format!(
+                "the wire is {} over its enamel and {} without",
+                brief(wire.overall_diameter_m, Dimension::Length),
+                brief(wire.bare_diameter_m, Dimension::Length)
+            ),
+            "the overall diameter must be larger than the bare one",
+        );
     }
 }
 

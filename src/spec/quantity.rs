@@ -54,7 +54,7 @@ macro_rules! quantities {
 }
 
 quantities! {
-    Length Angle Current Voltage Resistance FluxDensity Temperature Fraction
+    Length Angle Current Voltage Resistance FluxDensity Temperature Time Mass Inductance Fraction
 }
 
 fn quantity_schema(dimension: Dimension, name: &str) -> Schema {

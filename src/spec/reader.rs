@@ -74,7 +74,7 @@ fn checked(source: &Source) -> Result<CheckedBench> {
 }
 
 /// The file's own types, once its structure is right.
-fn structured<T: DeserializeOwned + JsonSchema>(source: &Source, tree: &Value) -> Result<T> {
+pub(super) fn structured<T: DeserializeOwned + JsonSchema>(source: &Source, tree: &Value) -> Result<T> {
     let problems = structure::problems(tree, &structure::schema_of::<T>());
     if !problems.is_empty() {
         return Err(diagnosed(source, problems));
@@ -86,7 +86,7 @@ fn structured<T: DeserializeOwned + JsonSchema>(source: &Source, tree: &Value) -
     })
 }
 
-fn diagnosed(source: &Source, problems: Vec<Problem>) -> Error {
+pub(super) fn diagnosed(source: &Source, problems: Vec<Problem>) -> Error {
     let diagnosis = Diagnosis::new(source, problems);
     Error::Diagnosed {
         path: source.path.clone(),

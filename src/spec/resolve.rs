@@ -18,12 +18,7 @@ pub(super) fn bench(file: BenchFile, digest: String) -> Result<Bench, (String, S
         spacing_m: file.spacing.0,
         connection: file.connection.unwrap_or_default(),
         lead_resistance_ohm: file.leads.map(|leads| leads.resistance.0),
-        former: file.former.map(|former| Former {
-            material: former.material,
-            wall_m: former.wall.map(|wall| wall.0),
-            cheeks: former.cheeks.unwrap_or_default(),
-            expansion_per_kelvin: former.expansion_per_kelvin,
-        }),
+        former: file.former.map(former),
         as_built,
         build_tolerance: file.build_tolerance.map(build_tolerance),
         tube: file.tube.map(tube),
@@ -64,18 +59,33 @@ fn winding(file: WindingFile) -> Result<Winding, (String, String)> {
         packing: file.packing.unwrap_or_default(),
         filling: file.filling.unwrap_or_default(),
         surface_emissivity: file.surface_emissivity,
-        wire: match file.wire {
-            WireFile::Measured(wire) => Wire {
-                name: None,
-                conductor: wire.conductor.unwrap_or(crate::constants::Conductor::Copper),
-                bare_diameter_m: wire.bare_diameter.0,
-                overall_diameter_m: wire.overall_diameter.0,
-                thermal_class_celsius: wire.thermal_class,
-            },
-            WireFile::Stock(wire) => stock_wire(&wire.size, wire.build)?
-                .wire(wire.conductor.unwrap_or(crate::constants::Conductor::Copper), wire.thermal_class),
-        },
+        wire: wire(file.wire)?,
     })
+}
+
+/// The wire, stock names looked up.
+pub(super) fn wire(file: WireFile) -> Result<Wire, (String, String)> {
+    Ok(match file {
+        WireFile::Measured(wire) => Wire {
+            name: None,
+            conductor: wire.conductor.unwrap_or(crate::constants::Conductor::Copper),
+            bare_diameter_m: wire.bare_diameter.0,
+            overall_diameter_m: wire.overall_diameter.0,
+            thermal_class_celsius: wire.thermal_class,
+        },
+        WireFile::Stock(wire) => stock_wire(&wire.size, wire.build)?
+            .wire(wire.conductor.unwrap_or(crate::constants::Conductor::Copper), wire.thermal_class),
+    })
+}
+
+/// The bobbin.
+pub(super) fn former(file: FormerFile) -> Former {
+    Former {
+        material: file.material,
+        wall_m: file.wall.map(|wall| wall.0),
+        cheeks: file.cheeks.unwrap_or_default(),
+        expansion_per_kelvin: file.expansion_per_kelvin,
+    }
 }
 
 /// What was found on one coil, as designed where nothing was.
