@@ -17,6 +17,7 @@ pub mod room;
 pub mod spacing;
 pub mod spec;
 pub mod stray;
+pub mod table;
 pub mod tolerance;
 pub mod uniformity;
 pub mod units;

@@ -25,4 +25,5 @@ pub use diagnosis::{Diagnosis, Problem, ProblemRecord, Severity};
 pub use layout::{Layout, TurnPlace};
 pub use measured::{Measured, Reading, measured_from_text, measured_schema, read_measured};
 pub use reader::{CheckedBench, bench_from_text, bench_schema, check_bench, read_bench};
+pub(crate) use source::reason_of;
 pub use wanted::{Prefer, Search, SpacingChoice, Wanted, read_wanted, wanted_from_text, wanted_schema};

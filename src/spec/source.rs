@@ -65,7 +65,7 @@ impl Source {
 }
 
 /// What the system said, in words that need no error number.
-fn reason_of(error: &std::io::Error) -> String {
+pub(crate) fn reason_of(error: &std::io::Error) -> String {
     use std::io::ErrorKind;
     match error.kind() {
         ErrorKind::NotFound => "there is no such file".into(),
