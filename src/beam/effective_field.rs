@@ -57,7 +57,29 @@ pub fn effective_field_ratio_towards(
 ) -> Result<f64> {
     let centre = centre_field_per_ampere(assembly)?;
     check_radius(beam_radius_m)?;
-    let gun = Gun::of(tube, 0.0);
+    // Positive means field along +z here, whichever way the pair is connected.
+    let per_centre = direction.sign() / centre;
+    let guess = first_order_effective_field_ratio_towards(direction, assembly, tube, beam_radius_m)?;
+    effective_field_tesla(
+        |point| assembly.field_per_ampere(point) * per_centre,
+        &Gun::of(tube, 0.0),
+        beam_radius_m,
+        guess,
+    )
+}
+
+/// The uniform field along z that gives the beam of this gun the same distance from the gun exit to the opposite
+/// crossing, twice `beam_radius_m`, as the field `field_tesla`(position) does. `guess_tesla` is where to start: the
+/// size of the field.
+///
+/// Accurate to about 1e-11. A radius that is not above zero and a beam that never comes round are errors.
+pub fn effective_field_tesla(
+    field_tesla: impl Fn(&Vector3<f64>) -> Vector3<f64>,
+    gun: &Gun,
+    beam_radius_m: f64,
+    guess_tesla: f64,
+) -> Result<f64> {
+    check_radius(beam_radius_m)?;
     let transverse = gun.transverse_share();
     if transverse < 1e-9 {
         return Err(Error::value_with_hint(
@@ -65,37 +87,34 @@ pub fn effective_field_ratio_towards(
             "give `tube.gun_direction` a part in the beam plane, such as [0, 1, 0]",
         ));
     }
-    // Any electron does; the current is chosen so that the beam has the radius wanted.
+    // Any electron does: only field over rigidity counts, so the field is scaled instead.
     let electron = Electron::after(100.0)?;
-    let read_radius_m = |ratio: f64| -> Result<f64> {
-        // Positive means field along +z here, whichever way the pair is connected.
-        let current =
-            direction.sign() * electron.rigidity_tesla_m() * transverse / (ratio * beam_radius_m * centre);
-        let field = |point: &Vector3<f64>| assembly.field_per_ampere(point) * current;
-        let options = PathOptions::in_the_open(Extent::HalfTurn);
-        trace(field, &electron, &gun, &options)?.read_radius_m().ok_or_else(|| {
-            Error::value_with_hint(
+    let rigidity = electron.rigidity_tesla_m() * transverse;
+    // Effective field = rigidity/radius for the rigidity at which the radius is the one wanted: a fixed point that
+    // contracts by the relative change of the effective field with radius, some percent a turn.
+    let mut effective = guess_tesla.abs();
+    let mut change = f64::INFINITY;
+    for _ in 0..40 {
+        let scale = rigidity / (effective * beam_radius_m);
+        let field = |point: &Vector3<f64>| field_tesla(point) * scale;
+        let path = trace(field, &electron, gun, &PathOptions::in_the_open(Extent::HalfTurn))?;
+        let Some(read_radius_m) = path.read_radius_m() else {
+            return Err(Error::value_with_hint(
                 format!(
                     "a beam of radius {} does not come round in this field",
                     display(beam_radius_m, Dimension::Length, 4)
                 ),
                 "choose a smaller beam radius, or a gun exit nearer the middle",
-            )
-        })
-    };
-    // ratio = p/(e B r_read) for the current at which r_read is the radius wanted: a fixed point that contracts
-    // by the relative change of the effective field with radius, some percent a turn.
-    let mut ratio = first_order_effective_field_ratio_towards(direction, assembly, tube, beam_radius_m)?;
-    let mut change = f64::INFINITY;
-    for _ in 0..40 {
-        let excess = read_radius_m(ratio)? / beam_radius_m;
+            ));
+        };
+        let excess = read_radius_m / beam_radius_m;
         change = (excess - 1.0).abs();
-        ratio /= excess;
+        effective /= excess;
         if change < 1e-12 {
-            return Ok(ratio);
+            return Ok(effective);
         }
     }
-    Err(Error::NotConverged { what: "the effective field ratio", best: ratio, error_estimate: change })
+    Err(Error::NotConverged { what: "the effective field", best: effective, error_estimate: change })
 }
 
 /// The same to first order in the deviation, at positive current; see

@@ -14,7 +14,7 @@ pub use bench::{BeamBench, FieldLine, Setting, bias_fraction};
 pub use bias::{Bias, BiasParts, bias};
 pub use chart::{BiasRow, BiasTable, Chart, ChartCurve, ChartPoint, bias_table, chart};
 pub use effective_field::{
-    CurrentDirection, effective_field_ratio, effective_field_ratio_towards,
+    CurrentDirection, effective_field_ratio, effective_field_ratio_towards, effective_field_tesla,
     first_order_effective_field_ratio, first_order_effective_field_ratio_towards,
 };
 pub use electron::Electron;
