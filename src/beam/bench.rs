@@ -4,6 +4,7 @@ use super::effective_field::{CurrentDirection, effective_field_ratio_towards};
 use super::electron::Electron;
 use super::path::{Extent, Gun, Path, PathOptions, trace};
 use crate::build_error::field_constant_tesla_per_ampere;
+use crate::calibration::AdoptedLine;
 use crate::constants::{ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG, ELECTRON_MASS_KG, ELEMENTARY_CHARGE_COULOMB};
 use crate::field::Assembly;
 use crate::spec::{Bench, Model, Tube};
@@ -22,6 +23,18 @@ pub struct FieldLine {
     pub slope_standard_uncertainty_tesla_per_ampere: Option<f64>,
     /// What the slope rests on: `computed` from the spec, or what the calibration says.
     pub adopted_from: String,
+}
+
+impl From<&AdoptedLine> for FieldLine {
+    fn from(line: &AdoptedLine) -> Self {
+        Self {
+            slope_tesla_per_ampere: line.slope_tesla_per_ampere,
+            slope_standard_uncertainty_tesla_per_ampere: Some(
+                line.slope_standard_uncertainty_tesla_per_ampere,
+            ),
+            adopted_from: line.adopted_from.name().into(),
+        }
+    }
 }
 
 /// What a run of the beam is set to.

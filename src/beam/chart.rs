@@ -174,7 +174,7 @@ pub fn bias_table(
     let mut settings = Vec::new();
     for gun_voltage_volt in voltages_or_range(beams, gun_voltages_volt, 2.0)? {
         let currents = match currents_ampere {
-            [] => usual_currents_ampere(beams, gun_voltage_volt)?,
+            [] => usual_currents_ampere(beams, gun_voltage_volt, 3)?,
             given => given.to_vec(),
         };
         let setting = |current_ampere| Setting { gun_voltage_volt, current_ampere, gun_tilt_rad };
@@ -254,13 +254,18 @@ pub(super) fn voltages_or_range(beams: &BeamBench<'_>, given: &[f64], parts: f64
     Ok(voltages)
 }
 
-/// Currents at which the smallest, middle and largest beam radius comes, as far as the supply goes.
-pub(super) fn usual_currents_ampere(beams: &BeamBench<'_>, gun_voltage_volt: f64) -> Result<Vec<f64>> {
+/// Currents at which `count` radii from the largest to the smallest come, as far as the supply goes.
+pub(super) fn usual_currents_ampere(
+    beams: &BeamBench<'_>,
+    gun_voltage_volt: f64,
+    count: u32,
+) -> Result<Vec<f64>> {
     let [smallest, largest] = beams.bench.beam_radius_m()?;
     let limit = beams.bench.supply.map_or(f64::INFINITY, |supply| supply.current_limit_ampere);
     let step = beams.bench.ammeter.map_or(USUAL_AMMETER_STEP_AMPERE, |meter| meter.resolution);
     let mut currents = Vec::new();
-    for radius in [largest, 0.5 * (smallest + largest), smallest] {
+    for i in 0..count {
+        let radius = largest + (smallest - largest) * f64::from(i) / f64::from(count - 1);
         let exact = current_for_radius_ampere(beams, gun_voltage_volt, radius)?;
         let current = if step > 0.0 { (exact / step).round() * step } else { exact };
         if current > 0.0 && current <= limit {

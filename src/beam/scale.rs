@@ -25,7 +25,7 @@ pub struct ReadingScale {
     pub scale_offset_m: f64,
     /// Which edge of the glow is read.
     pub edge: Option<BeamEdge>,
-    /// −1 where the circles lie to the left of the gun exit as printed, +1 to the right.
+    /// −1 where the circles lie to the left of a gun that points up the page, seen from +z; +1 to the right.
     pub side: f64,
     /// The circles to expect, largest first.
     pub circles: Vec<ScaleCircle>,
@@ -46,8 +46,8 @@ pub struct ScaleCircle {
     pub radius_on_scale_m: f64,
 }
 
-/// The circles of every combination of the given gun voltages and currents; without them the settings of the bias
-/// table. Positive and negative currents lie on opposite sides of the gun and do not go on one scale.
+/// The circles of every combination of the given gun voltages and currents. Without gun voltages: the middle of the
+/// tube's range. Without currents: five that make radii across the tube's range. Positive and negative currents lie on opposite sides of the gun and do not go on one scale.
 pub fn reading_scale(
     beams: &BeamBench<'_>,
     model: Model,
@@ -64,9 +64,13 @@ pub fn reading_scale(
     }
     let magnification = beams.bench.reading.as_ref().map_or(Ok(1.0), magnification)?;
     let mut settings = Vec::new();
-    for gun_voltage_volt in voltages_or_range(beams, gun_voltages_volt, 2.0)? {
+    let mut voltages = voltages_or_range(beams, gun_voltages_volt, 2.0)?;
+    if gun_voltages_volt.is_empty() {
+        voltages = vec![voltages[voltages.len() / 2]];
+    }
+    for gun_voltage_volt in voltages {
         let currents = match currents_ampere {
-            [] => usual_currents_ampere(beams, gun_voltage_volt)?,
+            [] => usual_currents_ampere(beams, gun_voltage_volt, 5)?,
             given => given.to_vec(),
         };
         let setting = |current_ampere| Setting { gun_voltage_volt, current_ampere, gun_tilt_rad: 0.0 };
@@ -95,8 +99,8 @@ pub fn reading_scale(
         ));
     }
     circles.sort_by(|a, b| b.read_radius_m.total_cmp(&a.read_radius_m));
-    let towards = beams.tube.towards_circle_centre()
-        * (beams.field_constant_tesla_per_ampere * circles[0].current_ampere).signum();
+    // Seen from +z, field along +z bends a beam that runs up the page to the left.
+    let side = -(beams.field_constant_tesla_per_ampere * circles[0].current_ampere).signum();
     let reading = beams.bench.reading;
     Ok(ReadingScale {
         provenance: Provenance::of(beams.bench, None),
@@ -105,7 +109,7 @@ pub fn reading_scale(
         camera_distance_m: reading.and_then(|reading| reading.camera_distance_m),
         scale_offset_m: reading.map_or(0.0, |reading| reading.scale_offset_m),
         edge: reading.map(|reading| reading.edge),
-        side: if towards.x > 0.0 { 1.0 } else { -1.0 },
+        side,
         circles,
         left_out,
     })

@@ -3,9 +3,9 @@
 mod check;
 mod completions;
 mod interrupt;
+mod orbit;
 mod output;
 mod progress;
-#[allow(dead_code, reason = "the first commands that take a quantity arrive next")]
 mod quantity;
 
 mod schema;
@@ -27,6 +27,8 @@ struct Cli {
 enum Command {
     /// Is this file right?
     Check(check::CheckArgs),
+    /// Where does the beam go, in the real field?
+    Orbit(orbit::OrbitArgs),
     /// Print what a spec file may contain, as a JSON Schema.
     Schema,
     /// Print the completion script of a shell.
@@ -42,6 +44,7 @@ impl Command {
     fn run(self) -> Result<()> {
         match self {
             Self::Check(arguments) => check::run(&arguments),
+            Self::Orbit(arguments) => orbit::run(&arguments),
             Self::Schema => schema::run(),
             Self::Completions { shell } => completions::completions(shell),
             Self::Manual => completions::manual(),

@@ -7,12 +7,15 @@
 //!
 //! Every picture is written with [`Figure::svg`] and [`Figure::png`].
 
+pub mod beam_chart;
 pub mod bench_parts;
 mod chart;
 mod figure;
 mod font;
+pub mod orbit;
 pub mod palette;
 mod raster;
+pub mod reading_scale;
 mod scale;
 mod stroke;
 mod svg;

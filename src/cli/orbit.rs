@@ -1,0 +1,191 @@
+//! `orbit`: where the beam goes, what radius to expect, what the bench itself does to e/m.
+
+use super::output;
+use super::quantity::{SpecArgs, quantity};
+use coilwright::beam::{
+    BeamBench, BiasTable, Chart, FieldLine, Orbit, ReadingScale, Setting, bias_table, chart, orbit,
+    reading_scale,
+};
+use coilwright::calibration::read_adopted_line;
+use coilwright::report::files::OutputFolder;
+use coilwright::report::{beam_chart, orbit as report};
+use coilwright::units::Dimension;
+use coilwright::{Error, Result, plot};
+use serde::Serialize;
+use std::path::{Path, PathBuf};
+
+/// The arguments of `orbit`.
+#[derive(clap::Args)]
+#[command(group = clap::ArgGroup::new("question").args(["chart", "bias", "scale"]))]
+pub struct OrbitArgs {
+    #[command(flatten)]
+    spec: SpecArgs,
+    /// What the voltmeter shows; several for --chart, --bias and --scale
+    #[arg(long, value_name = "VOLTAGE", value_delimiter = ',', allow_hyphen_values = true,
+          value_parser = quantity(Dimension::Voltage))]
+    gun_voltage: Vec<f64>,
+    /// What the ammeter shows, negative for the other direction; several for --bias and --scale
+    #[arg(long, value_name = "CURRENT", value_delimiter = ',', allow_hyphen_values = true,
+          value_parser = quantity(Dimension::Current))]
+    current: Vec<f64>,
+    /// The gun turned out of the beam plane, positive toward +z
+    #[arg(long, value_name = "ANGLE", default_value = "0 deg", allow_hyphen_values = true,
+          value_parser = quantity(Dimension::Angle))]
+    gun_tilt: f64,
+    /// Turns to follow a beam that strikes nothing
+    #[arg(long, value_name = "TURNS", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=1000))]
+    revolutions: u32,
+    /// Beam radius against current for several gun voltages, and the table behind it
+    #[arg(long)]
+    chart: bool,
+    /// What e/m a perfect reader gets from this bench, and why
+    #[arg(long)]
+    bias: bool,
+    /// A true-size scale to print, with the circles to expect; needs --out
+    #[arg(long, requires = "out")]
+    scale: bool,
+    /// Take the line B = k I from this calibration instead of the spec
+    #[arg(long, value_name = "FILE")]
+    calibration: Option<PathBuf>,
+    /// Write pictures and tables to this folder
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// Replace files that exist
+    #[arg(long)]
+    force: bool,
+    /// Print one JSON document
+    #[arg(long)]
+    json: bool,
+}
+
+/// Reads the bench, answers the one question asked, writes it.
+pub fn run(arguments: &OrbitArgs) -> Result<()> {
+    let bench = arguments.spec.read()?;
+    let model = arguments.spec.model();
+    let line = match &arguments.calibration {
+        Some(path) => Some(FieldLine::from(&read_adopted_line(path)?)),
+        None => None,
+    };
+    let beams = BeamBench::prepare(&bench, model, line)?;
+    let (voltages, currents) = (&arguments.gun_voltage[..], &arguments.current[..]);
+    if arguments.chart {
+        refuse("--chart", "--current", !currents.is_empty())?;
+        refuse("--chart", "--gun-tilt", arguments.gun_tilt != 0.0)?;
+        let record = chart(&beams, model, voltages)?;
+        let folder = arguments.folder(&[
+            "beam-radius.svg",
+            "beam-radius.png",
+            "beam-radius.csv",
+            "beam-radius.json",
+        ])?;
+        arguments.answer(&record, &beam_chart::chart_text(&record), folder, write_chart)
+    } else if arguments.bias {
+        let record = bias_table(&beams, model, voltages, currents, arguments.gun_tilt)?;
+        let folder = arguments.folder(&["bias.csv", "bias.json"])?;
+        arguments.answer(&record, &beam_chart::bias_text(&record), folder, write_bias)
+    } else if arguments.scale {
+        refuse("--scale", "--gun-tilt", arguments.gun_tilt != 0.0)?;
+        let record = reading_scale(&beams, model, voltages, currents)?;
+        let folder = arguments.folder(&["reading-scale.svg", "reading-scale.json"])?;
+        arguments.answer(&record, &beam_chart::scale_text(&record), folder, write_scale)
+    } else {
+        let setting = Setting {
+            gun_voltage_volt: only_one("--gun-voltage", "200 V", voltages)?,
+            current_ampere: only_one("--current", "1.4 A", currents)?,
+            gun_tilt_rad: arguments.gun_tilt,
+        };
+        let names = ["orbit-plane", "orbit-side", "orbit-third"]
+            .map(|name| [".svg", ".png"].map(|end| format!("{name}{end}")));
+        let mut names: Vec<&str> = names.iter().flatten().map(String::as_str).collect();
+        names.extend(["orbit-path.csv", "orbit.json"]);
+        let folder = arguments.folder(&names)?;
+        let record = orbit(&beams, model, &setting, arguments.revolutions)?;
+        arguments.answer(&record, &report::text(&record), folder, |folder, record| {
+            write_orbit(folder, record, &beams)
+        })
+    }
+}
+
+impl OrbitArgs {
+    /// The folder for the answer's files, if one was asked for; made before long work starts.
+    fn folder(&self, names: &[&str]) -> Result<Option<OutputFolder>> {
+        self.out.as_ref().map(|folder| OutputFolder::create(folder, self.force, names)).transpose()
+    }
+
+    fn answer<R: Serialize>(
+        &self,
+        record: &R,
+        text: &str,
+        folder: Option<OutputFolder>,
+        write: impl FnOnce(&mut OutputFolder, &R) -> Result<()>,
+    ) -> Result<()> {
+        let mut text = text.to_owned();
+        if let Some(mut folder) = folder {
+            write(&mut folder, record)?;
+            for path in folder.finish()? {
+                text += &format!("wrote {}\n", Path::display(&path));
+            }
+        }
+        if self.json { output::print_json(record) } else { output::print(&text) }
+    }
+}
+
+fn refuse(question: &str, argument: &str, given: bool) -> Result<()> {
+    if !given {
+        return Ok(());
+    }
+    Err(Error::Usage {
+        message: format!("{question} does not take {argument}"),
+        hint: Some(format!("leave out {argument}")),
+    })
+}
+
+fn only_one(argument: &str, example: &str, given: &[f64]) -> Result<f64> {
+    match given {
+        [one] => Ok(*one),
+        [] => Err(Error::Usage {
+            message: format!("{argument} is missing"),
+            hint: Some(format!(
+                "one orbit needs {argument} \"{example}\"; --chart, --bias and --scale find their own settings"
+            )),
+        }),
+        several => Err(Error::Usage {
+            message: format!("{argument} is given {} times", several.len()),
+            hint: Some("one orbit has one setting; --chart, --bias and --scale take several".into()),
+        }),
+    }
+}
+
+fn json(record: &impl Serialize) -> Result<Vec<u8>> {
+    let mut text = serde_json::to_string_pretty(record)
+        .map_err(|error| Error::value(format!("cannot write the result as JSON: {error}")))?;
+    text.push('\n');
+    Ok(text.into_bytes())
+}
+
+fn write_orbit(folder: &mut OutputFolder, record: &Orbit, beams: &BeamBench<'_>) -> Result<()> {
+    for (name, figure) in plot::orbit::figures(record, beams) {
+        folder.write(&format!("{name}.svg"), figure.svg().as_bytes())?;
+        folder.write(&format!("{name}.png"), &figure.png()?)?;
+    }
+    folder.write_with("orbit-path.csv", |out| Ok(report::path_csv(record, out)?))?;
+    folder.write("orbit.json", &json(record)?)
+}
+
+fn write_chart(folder: &mut OutputFolder, record: &Chart) -> Result<()> {
+    let figure = plot::beam_chart::figure(record);
+    folder.write("beam-radius.svg", figure.svg().as_bytes())?;
+    folder.write("beam-radius.png", &figure.png()?)?;
+    folder.write_with("beam-radius.csv", |out| Ok(beam_chart::chart_csv(record, out)?))?;
+    folder.write("beam-radius.json", &json(record)?)
+}
+
+fn write_bias(folder: &mut OutputFolder, record: &BiasTable) -> Result<()> {
+    folder.write_with("bias.csv", |out| Ok(beam_chart::bias_csv(record, out)?))?;
+    folder.write("bias.json", &json(record)?)
+}
+
+fn write_scale(folder: &mut OutputFolder, record: &ReadingScale) -> Result<()> {
+    folder.write("reading-scale.svg", plot::reading_scale::svg(record).as_bytes())?;
+    folder.write("reading-scale.json", &json(record)?)
+}
