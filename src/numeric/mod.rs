@@ -3,6 +3,10 @@
 pub mod compass;
 pub mod coverage;
 mod dop853_tableau;
+pub(crate) mod elliptic;
+mod elliptic_fit;
+pub mod lanes;
+mod lanes_fit;
 pub mod line_fit;
 pub mod ode;
 pub mod quadrature;

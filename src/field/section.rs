@@ -1,0 +1,155 @@
+//! The rectangular section of a winding, and which order of quadrature a point needs.
+
+use super::filament::{Filament, tier_for};
+use crate::numeric::elliptic::Tier;
+use crate::numeric::quadrature::gauss_legendre;
+use std::sync::LazyLock;
+
+/// The rectangular section of one winding.
+///
+/// A section without area (`width_m` and `depth_m` zero) is a filament.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Section {
+    /// Radius of the middle of the section.
+    pub mean_radius_m: f64,
+    /// Extent along the axis.
+    pub width_m: f64,
+    /// Extent along the radius.
+    pub depth_m: f64,
+}
+
+/// The Gauss–Legendre orders in use.
+const ORDERS: [usize; 15] = [1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 14, 16, 20, 24, 32];
+
+static RULES: LazyLock<[Vec<(f64, f64)>; ORDERS.len()]> = LazyLock::new(|| ORDERS.map(gauss_legendre));
+
+/// Gauss product rule for one point: indices into the orders, and the elliptic tier that suits all its nodes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct ProductOrder {
+    radial: u8,
+    axial: u8,
+    pub tier: Tier,
+}
+
+impl ProductOrder {
+    /// Loops in all.
+    pub fn loops(self) -> usize {
+        ORDERS[usize::from(self.radial)] * ORDERS[usize::from(self.axial)]
+    }
+}
+
+/// Chooses orders for one section and one tolerance.
+///
+/// The field of a loop, as a function of the loop's radius or height, is analytic but for the places where the
+/// loop meets the point: radius ρ ± i|ζ|, height ζ ± i|ρ − a|. On the Bernstein ellipse through the nearest of these,
+/// with foci at the section's faces and half axes cosh x and sinh x, Gauss–Legendre with n nodes errs by less than
+/// C e^(−2nx) M (Trefethen, Approximation Theory and Approximation Practice, 2013, theorem 19.3), where M is the
+/// field's largest size on the ellipse: for the radius that grows as (1 + (half axis/mean radius)²), the area of the
+/// loop. So n nodes serve every point whose half axis is at least that for which the bound is the tolerance.
+#[derive(Clone, Debug)]
+pub(super) struct OrderChoice {
+    section: Section,
+    least_half_axis: [[f64; ORDERS.len()]; 2],
+}
+
+/// The C above; the largest needed on the 640 points of the tests is 61, far away, where the field is a pole of third order.
+const BOUND: f64 = 80.0;
+const RADIAL: usize = 0;
+const AXIAL: usize = 1;
+
+impl OrderChoice {
+    pub fn new(section: Section, tolerance: f64) -> Self {
+        let choice = Self { section, least_half_axis: [[0.0; ORDERS.len()]; 2] };
+        let least_half_axis = [RADIAL, AXIAL].map(|direction| {
+            ORDERS.map(|nodes| {
+                // The bound falls as the half axis grows: bisect on its logarithm.
+                let (mut low, mut high) = (0.0_f64, 60.0_f64);
+                for _ in 0..60 {
+                    let middle = 0.5 * (low + high);
+                    if choice.bound(direction, nodes, middle.exp()) > tolerance {
+                        low = middle;
+                    } else {
+                        high = middle;
+                    }
+                }
+                if low == 0.0 { 1.0 } else { high.exp() }
+            })
+        });
+        Self { least_half_axis, ..choice }
+    }
+
+    fn bound(&self, direction: usize, nodes: usize, half_axis: f64) -> f64 {
+        let area = if direction == RADIAL {
+            1.0 + (0.5 * half_axis * self.section.depth_m / self.section.mean_radius_m).powi(2)
+        } else {
+            1.0
+        };
+        BOUND * area * (-2.0 * nodes as f64 * half_axis.max(1.0).acosh()).exp()
+    }
+
+    /// The product rule for a point at (ρ, ζ) about the section's centre; nothing where even the highest order
+    /// does not serve.
+    #[inline]
+    pub fn at(&self, rho_m: f64, zeta_m: f64) -> Option<ProductOrder> {
+        let (half_depth, half_width) = (0.5 * self.section.depth_m, 0.5 * self.section.width_m);
+        let (off_radius, height) = (rho_m - self.section.mean_radius_m, zeta_m.abs());
+        let beyond_radius = (off_radius.abs() - half_depth).max(0.0);
+        let beyond_height = (height - half_width).max(0.0);
+        let radial = self.index(RADIAL, half_axis(off_radius, beyond_height, half_depth))?;
+        let axial = self.index(AXIAL, half_axis(height, beyond_radius, half_width))?;
+        let alpha2 = beyond_radius * beyond_radius + beyond_height * beyond_height;
+        let far_radius = rho_m + self.section.mean_radius_m + half_depth;
+        let far_height = height + half_width;
+        let beta2 = far_radius * far_radius + far_height * far_height;
+        Some(ProductOrder { radial, axial, tier: tier_for((alpha2 / beta2).sqrt()) })
+    }
+
+    fn index(&self, direction: usize, half_axis: f64) -> Option<u8> {
+        self.least_half_axis[direction].iter().position(|&least| half_axis >= least).map(|index| index as u8)
+    }
+
+    /// The highest product rule there is, good for any point off the section.
+    pub fn highest() -> ProductOrder {
+        let index = (ORDERS.len() - 1) as u8;
+        ProductOrder { radial: index, axial: index, tier: Tier::SixSteps }
+    }
+
+    /// Bound of the relative error of a product rule at a point.
+    pub fn error_bound(&self, order: ProductOrder, rho_m: f64, zeta_m: f64) -> f64 {
+        let (half_depth, half_width) = (0.5 * self.section.depth_m, 0.5 * self.section.width_m);
+        let (off_radius, height) = (rho_m - self.section.mean_radius_m, zeta_m.abs());
+        let beyond_radius = (off_radius.abs() - half_depth).max(0.0);
+        let beyond_height = (height - half_width).max(0.0);
+        let nodes = |index: u8| ORDERS[usize::from(index)];
+        let radial = half_axis(off_radius, beyond_height, half_depth);
+        let axial = half_axis(height, beyond_radius, half_width);
+        let of = |direction, index, half_axis: f64| {
+            if half_axis.is_finite() { self.bound(direction, nodes(index), half_axis) } else { 0.0 }
+        };
+        of(RADIAL, order.radial, radial) + of(AXIAL, order.axial, axial)
+    }
+
+    /// The loops of a product rule carrying `current_ampere` in all, about the section's centre.
+    pub fn filaments(&self, order: ProductOrder, current_ampere: f64) -> Vec<Filament> {
+        let radial = &RULES[usize::from(order.radial)];
+        let axial = &RULES[usize::from(order.axial)];
+        let section = &self.section;
+        let loops = radial.iter().flat_map(|&(u, weight_u)| {
+            axial.iter().map(move |&(v, weight_v)| Filament {
+                radius_m: section.mean_radius_m + 0.5 * section.depth_m * u,
+                height_m: 0.5 * section.width_m * v,
+                current_ampere: 0.25 * weight_u * weight_v * current_ampere,
+            })
+        });
+        loops.collect()
+    }
+}
+
+/// Half the long axis, in units of `half_length`, of the ellipse with foci ±half_length through (along, across);
+/// infinite for an interval without length.
+#[inline]
+fn half_axis(along: f64, across: f64, half_length: f64) -> f64 {
+    let across2 = across * across;
+    let (near, far) = (along - half_length, along + half_length);
+    0.5 * ((near * near + across2).sqrt() + (far * far + across2).sqrt()) / half_length
+}

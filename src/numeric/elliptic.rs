@@ -1,0 +1,180 @@
+//! Complete elliptic integrals of the parameter m = k², in the two combinations that do not cancel.
+//!
+//! ```text
+//! KK(m)  = 2 K(m)/π               1 at m = 0
+//! tau(m) = 2 (1 − E(m)/K(m))/m    1 at m = 0
+//! ```
+//!
+//! For small m both are polynomials ([`elliptic_fit`](super::elliptic_fit)); larger m are brought down by
+//! descending Landen steps, started from k' = √(1 − m) so that no digit of 1 − m is lost. Near m = 1 it is the
+//! ratio eps = E/K that is small and must keep its digits:
+//!
+//! ```text
+//! q = 1/(1 + k')   e = m q²   m₂ = e²   k'₂ = 2 q √k'
+//! KK(m) = 2 q KK(m₂)   tau(m) = 1 + e tau(m₂)/2   eps(m) = eps(m₂) (1 + k')²/2 − k'
+//! ```
+//!
+//! Source: DLMF 19.8.12 and 19.8.13 (descending Landen), put in these variables and checked against the table of
+//! 30-digit values in `tests/data/elliptic.csv`.
+
+use super::elliptic_fit::{KK_TO_0_06, KK_TO_0_15, KK_TO_0_36, TAU_TO_0_06, TAU_TO_0_15, TAU_TO_0_36};
+use super::lanes::Lanes;
+use pulp::Simd;
+
+/// How KK and tau are evaluated: cheaper where all parameters are known to be small.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Tier {
+    /// m ≤ 0.06: polynomials of degree 8 and 7.
+    To0_06,
+    /// m ≤ 0.15: polynomials of degree 10 and 9.
+    To0_15,
+    /// m ≤ 0.36: polynomials of degree 15 and 14.
+    To0_36,
+    /// k' ≥ 0.12: two Landen steps, then the smallest polynomials.
+    TwoSteps,
+    /// k' ≥ 3e-6: four Landen steps, then the smallest polynomials.
+    FourSteps,
+    /// k' ≥ 1e-24: six Landen steps, then the smallest polynomials.
+    SixSteps,
+}
+
+impl Tier {
+    /// The cheapest tier that is good for every complementary modulus k' from the given one to 1.
+    pub fn for_complementary_modulus(smallest: f64) -> Self {
+        let m = 1.0 - smallest * smallest;
+        match m {
+            _ if m <= 0.06 => Self::To0_06,
+            _ if m <= 0.15 => Self::To0_15,
+            _ if m <= 0.36 => Self::To0_36,
+            _ if smallest >= 0.12 => Self::TwoSteps,
+            _ if smallest >= 3e-6 => Self::FourSteps,
+            _ => Self::SixSteps,
+        }
+    }
+}
+
+/// KK and tau for 0 ≤ m ≤ the limit of the polynomial tier whose number is `TIER`.
+#[inline(always)]
+pub(crate) fn kk_and_tau_by_polynomial<S: Simd, const TIER: u8>(m: Lanes<S>) -> (Lanes<S>, Lanes<S>) {
+    debug_assert!(TIER <= Tier::To0_36 as u8);
+    match TIER {
+        0 => (m.polynomial(&KK_TO_0_06), m.polynomial(&TAU_TO_0_06)),
+        1 => (m.polynomial(&KK_TO_0_15), m.polynomial(&TAU_TO_0_15)),
+        _ => (m.polynomial(&KK_TO_0_36), m.polynomial(&TAU_TO_0_36)),
+    }
+}
+
+/// KK, tau and eps = E/K of one parameter; tau is the better one for k' > 0.1, eps for smaller k'.
+#[derive(Clone, Copy)]
+pub(crate) struct ByLanden<S: Simd> {
+    pub kk: Lanes<S>,
+    pub tau: Lanes<S>,
+    pub eps: Lanes<S>,
+}
+
+impl<S: Simd> ByLanden<S> {
+    #[inline(always)]
+    pub fn kk_and_tau(self) -> (Lanes<S>, Lanes<S>) {
+        (self.kk, self.tau)
+    }
+}
+
+/// KK, tau and eps by `STEPS` Landen steps from m and k' = √(1 − m).
+#[inline(always)]
+pub(crate) fn by_landen<S: Simd, const STEPS: usize>(
+    m: Lanes<S>,
+    complementary_modulus: Lanes<S>,
+) -> ByLanden<S> {
+    let (one, half) = (m.all(1.0), m.all(0.5));
+    let (mut m, mut kc, mut factor) = (m, complementary_modulus, one);
+    let mut steps = [(one, one); STEPS];
+    for step in &mut steps {
+        let q = one / (one + kc);
+        let e = m * q * q;
+        *step = (kc, e);
+        m = e * e;
+        factor = factor * (q + q);
+        kc = (q + q) * kc.sqrt();
+    }
+    let (kk, mut tau) = kk_and_tau_by_polynomial::<S, 0>(m);
+    let mut eps = one - half * m * tau;
+    for (kc, e) in steps.iter().rev() {
+        let sum = one + *kc;
+        eps = (half * sum * sum).mul_add(eps, -*kc);
+        tau = (half * *e).mul_add(tau, one);
+    }
+    ByLanden { kk: factor * kk, tau, eps }
+}
+
+/// KK and tau of one parameter, given m and k' = √(1 − m) > 0, each exact in its own right.
+pub(crate) fn kk_and_tau(m: f64, complementary_modulus: f64) -> (f64, f64) {
+    let simd = pulp::Scalar::new();
+    let (m, kc) = (Lanes::splat(simd, m), Lanes::splat(simd, complementary_modulus));
+    let (kk, tau) = match Tier::for_complementary_modulus(complementary_modulus) {
+        Tier::To0_06 => kk_and_tau_by_polynomial::<_, 0>(m),
+        Tier::To0_15 => kk_and_tau_by_polynomial::<_, 1>(m),
+        Tier::To0_36 => kk_and_tau_by_polynomial::<_, 2>(m),
+        Tier::TwoSteps => by_landen::<_, 2>(m, kc).kk_and_tau(),
+        Tier::FourSteps => by_landen::<_, 4>(m, kc).kk_and_tau(),
+        Tier::SixSteps => by_landen::<_, 6>(m, kc).kk_and_tau(),
+    };
+    (kk.value(), tau.value())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::f64::consts::PI;
+
+    /// Arithmetic–geometric mean from k': K = π/(2 agm), 1 − E/K = Σ 2^(n−1) c_n² (DLMF 19.8.5 and 19.8.6).
+    fn by_agm(m: f64, kc: f64) -> (f64, f64) {
+        let (mut a, mut g, mut sum, mut weight, mut c2) = (1.0, kc, 0.5 * m, 0.5, m);
+        for _ in 0..12 {
+            let next = 0.5 * (a + g);
+            c2 = c2 * c2 / (16.0 * next * next);
+            weight *= 2.0;
+            sum += weight * c2;
+            (a, g) = (next, (a * g).sqrt());
+        }
+        (1.0 / a, 2.0 * sum / m)
+    }
+
+    #[test]
+    fn every_tier_agrees_with_the_arithmetic_geometric_mean_on_both_sides_of_its_limits() {
+        let mut tiers = std::collections::BTreeSet::new();
+        for i in 1..20_000 {
+            let kc = 10f64.powf(-24.0 * (f64::from(i) / 20_000.0).powi(3));
+            // Exact to half a unit: 1 − kc² would lose digits for kc near 1 only in m itself.
+            let m = (1.0 - kc) * (1.0 + kc);
+            tiers.insert(Tier::for_complementary_modulus(kc));
+            let (got, wanted) = (kk_and_tau(m, kc), by_agm(m, kc));
+            assert!((got.0 / wanted.0 - 1.0).abs() < 2e-15, "KK at k' = {kc}: {got:?} {wanted:?}");
+            assert!((got.1 / wanted.1 - 1.0).abs() < 2e-15, "tau at k' = {kc}: {got:?} {wanted:?}");
+        }
+        assert_eq!(tiers.len(), 6);
+        for kc in [0.97, 0.93, 0.81, 0.79, 0.121, 0.119, 3.1e-6, 2.9e-6, 1e-24] {
+            let m = (1.0 - kc) * (1.0 + kc);
+            let (got, wanted) = (kk_and_tau(m, kc), by_agm(m, kc));
+            assert!((got.0 / wanted.0 - 1.0).abs() < 2e-15 && (got.1 / wanted.1 - 1.0).abs() < 2e-15, "{kc}");
+        }
+    }
+
+    #[test]
+    fn k_and_e_agree_with_the_30_digit_table() {
+        // Source: tests/data/elliptic.csv, mpmath 45 digits; its values at 0.1 to 0.99 are those of Abramowitz &
+        // Stegun 1964, table 17.1.
+        let mut rows = 0;
+        for line in include_str!("../../tests/data/elliptic.csv").lines().skip_while(|l| !l.starts_with("0."))
+        {
+            let cells: Vec<f64> = line.split(',').take(4).map(|cell| cell.parse().unwrap()).collect();
+            let [m, kc, k, e] = cells[..] else { panic!("{line}") };
+            let (kk, tau) = kk_and_tau(m, kc);
+            let (got_k, got_e) = (0.5 * PI * kk, 0.5 * PI * kk * (1.0 - 0.5 * m * tau));
+            assert!((got_k / k - 1.0).abs() < 1e-15, "{line}: K {got_k}");
+            // E comes from K by a subtraction, which costs K/E in the last digit.
+            assert!((got_e / e - 1.0).abs() < 1e-15 * k / e, "{line}: E {got_e}");
+            rows += 1;
+        }
+        assert!(rows >= 10);
+    }
+}
