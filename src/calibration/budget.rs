@@ -86,6 +86,15 @@ impl BudgetEntry {
         }
     }
 
+    /// How its values are spread, for people.
+    pub fn spread_name(&self) -> &'static str {
+        match self.distribution {
+            Spread::Rectangular => "rectangular",
+            Spread::Normal => "normal",
+            Spread::Student => "Student's t",
+        }
+    }
+
     /// An entry that is a fraction of the slope, such as a gain.
     pub fn relative(source: &'static str, distribution: Spread, fraction: f64, slope: f64) -> Self {
         Self {

@@ -1,5 +1,6 @@
 //! Arguments and commands: parse, one library call, write.
 
+mod calibrate;
 mod check;
 mod completions;
 mod interrupt;
@@ -25,6 +26,8 @@ struct Cli {
 /// One variant a command; each runs in a file of its own.
 #[derive(Subcommand)]
 enum Command {
+    /// The calibration line, its uncertainty, and the tables for the labs.
+    Calibrate(calibrate::CalibrateArgs),
     /// Is this file right?
     Check(check::CheckArgs),
     /// Where does the beam go, in the real field?
@@ -43,6 +46,7 @@ enum Command {
 impl Command {
     fn run(self) -> Result<()> {
         match self {
+            Self::Calibrate(arguments) => calibrate::run(&arguments),
             Self::Check(arguments) => check::run(&arguments),
             Self::Orbit(arguments) => orbit::run(&arguments),
             Self::Schema => schema::run(),

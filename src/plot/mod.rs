@@ -9,6 +9,7 @@
 
 pub mod beam_chart;
 pub mod bench_parts;
+mod calibration_line;
 mod chart;
 mod figure;
 mod font;
@@ -21,6 +22,7 @@ mod stroke;
 mod svg;
 mod ticks;
 
+pub use calibration_line::calibration_line;
 pub use chart::{Axis, Chart, Measured, panels};
 pub use figure::{Anchor, Dash, Figure, Place, Rect, Stroke, Text, circle};
 pub use font::{CAPITAL_HEIGHT, Weight};

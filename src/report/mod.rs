@@ -1,9 +1,11 @@
 //! Records written out: text, tables, files.
 
 pub mod beam_chart;
+pub mod calibration;
 pub mod cautions;
 pub mod columns;
 pub mod files;
 pub mod orbit;
 pub mod page;
+pub mod table_file;
 pub mod uniformity;

@@ -1,1 +1,3 @@
 //! One integration binary: one module an area.
+
+mod calibrate;
