@@ -1,8 +1,8 @@
 //! `check`: is this file right?
 
 use super::output;
-use coilwright::Result;
 use coilwright::spec::{self, CheckedBench, ProblemRecord};
+use coilwright::{Error, Result};
 use serde::Serialize;
 use std::path::PathBuf;
 
@@ -16,23 +16,30 @@ pub struct CheckArgs {
     pub json: bool,
 }
 
-/// What scripts read.
+/// What scripts read: `ok`, with title and digest if it is, and every problem with its place.
 #[derive(Serialize)]
 struct CheckRecord {
-    title: String,
-    digest: String,
-    warnings: Vec<ProblemRecord>,
+    ok: bool,
+    title: Option<String>,
+    digest: Option<String>,
+    problems: Vec<ProblemRecord>,
 }
 
 /// Says that a file is right, with what is nevertheless doubtful; a file that is not is an error.
 pub fn run(arguments: &CheckArgs) -> Result<()> {
-    let CheckedBench { bench, warnings } = spec::check_bench(&arguments.spec)?;
+    let checked = spec::check_bench(&arguments.spec);
+    if let (true, Err(Error::Diagnosed { diagnosis, .. })) = (arguments.json, &checked) {
+        let problems = diagnosis.records();
+        output::print_json(&CheckRecord { ok: false, title: None, digest: None, problems })?;
+    }
+    let CheckedBench { bench, warnings } = checked?;
     let records = warnings.records();
     if arguments.json {
         return output::print_json(&CheckRecord {
-            title: bench.title,
-            digest: bench.digest,
-            warnings: records,
+            ok: true,
+            title: Some(bench.title),
+            digest: Some(bench.digest),
+            problems: records,
         });
     }
     let count = match records.len() {

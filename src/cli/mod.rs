@@ -8,8 +8,8 @@ mod orbit;
 mod output;
 mod progress;
 mod quantity;
-
 mod schema;
+mod wires;
 
 use clap::{Parser, Subcommand};
 use coilwright::Result;
@@ -33,7 +33,9 @@ enum Command {
     /// Where does the beam go, in the real field?
     Orbit(orbit::OrbitArgs),
     /// Print what a spec file may contain, as a JSON Schema.
-    Schema,
+    Schema(schema::SchemaArgs),
+    /// Which wires are known: gauges and metric sizes from stock.
+    Wires(wires::WiresArgs),
     /// Print the completion script of a shell.
     Completions {
         /// The shell.
@@ -49,7 +51,8 @@ impl Command {
             Self::Calibrate(arguments) => calibrate::run(&arguments),
             Self::Check(arguments) => check::run(&arguments),
             Self::Orbit(arguments) => orbit::run(&arguments),
-            Self::Schema => schema::run(),
+            Self::Schema(arguments) => schema::run(&arguments),
+            Self::Wires(arguments) => wires::run(&arguments),
             Self::Completions { shell } => completions::completions(shell),
             Self::Manual => completions::manual(),
         }

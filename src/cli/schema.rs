@@ -3,7 +3,30 @@
 use super::output;
 use coilwright::{Result, spec};
 
-/// Prints the JSON Schema of a spec file.
-pub fn run() -> Result<()> {
-    output::print_json(&spec::bench_schema())
+/// The arguments of `schema`.
+#[derive(clap::Args)]
+pub struct SchemaArgs {
+    /// Which kind of file
+    #[arg(value_enum, default_value_t = FileKind::Bench)]
+    pub kind: FileKind,
+}
+
+/// The kinds of JSON file that people write.
+#[derive(Clone, Copy, clap::ValueEnum)]
+pub enum FileKind {
+    /// A spec: a coil pair and what stands around it
+    Bench,
+    /// What is wanted, for `size`
+    Wanted,
+    /// What was measured, for `identify`
+    Measured,
+}
+
+/// Prints the JSON Schema of one kind of file.
+pub fn run(arguments: &SchemaArgs) -> Result<()> {
+    output::print_json(&match arguments.kind {
+        FileKind::Bench => spec::bench_schema(),
+        FileKind::Wanted => spec::wanted_schema(),
+        FileKind::Measured => spec::measured_schema(),
+    })
 }

@@ -9,3 +9,4 @@ pub mod orbit;
 pub mod page;
 pub mod table_file;
 pub mod uniformity;
+pub mod wires;

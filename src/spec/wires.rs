@@ -19,19 +19,35 @@ pub struct StockWire {
     pub bare_diameter_m: f64,
     /// Largest diameter over the enamel.
     pub overall_diameter_m: f64,
-    /// Where the overall diameter comes from.
+    /// The table that the overall diameter comes from.
     pub source: &'static str,
+    /// How the figure reached this program: `read` somewhere, or written down `from memory`.
+    pub status: &'static str,
 }
 
 /// Where the gauge diameters come from.
 pub const GAUGE_SOURCE: &str = "bare diameter 0.005 in × 92^((36 − n)/39): ASTM B258";
-const SINGLE_SOURCE: &str = "NEMA MW 1000, single film, largest diameter: read in a maker's table (issuu.com/centelsa/docs/magnet-wire/10)";
-const HEAVY_SOURCE: &str = "NEMA MW 1000, heavy film, largest diameter: from memory";
-const METRIC_SOURCE: &str =
-    "IEC 60317-0-1 table 1: read in GOST R IEC 60317-0-1-2022 (ajdocs.ru/gsp/43119/8)";
-const METRIC_REMEMBERED: &str = "IEC 60317-0-1 table 1: from memory";
-const INTERMEDIATE_SOURCE: &str =
-    "IEC 60317-0-1, intermediate size: the enamel of the next larger size of table 1, a rule from memory";
+const SINGLE: Origin = Origin {
+    source: "NEMA MW 1000, single film, largest diameter",
+    status: "read in a maker's table (issuu.com/centelsa/docs/magnet-wire/10)",
+};
+const HEAVY: Origin = Origin { source: "NEMA MW 1000, heavy film, largest diameter", status: "from memory" };
+const METRIC: Origin = Origin {
+    source: "IEC 60317-0-1 table 1, largest diameter",
+    status: "read in GOST R IEC 60317-0-1-2022 (ajdocs.ru/gsp/43119/8)",
+};
+const METRIC_REMEMBERED: Origin = Origin { source: METRIC.source, status: "from memory" };
+const INTERMEDIATE_ORIGIN: Origin = Origin {
+    source: "IEC 60317-0-1, intermediate size: enamel as of the next larger size of table 1",
+    status: "the rule from memory",
+};
+
+/// Where a figure comes from and how it got here.
+#[derive(Clone, Copy)]
+struct Origin {
+    source: &'static str,
+    status: &'static str,
+}
 
 /// Gauge, largest overall diameter of single and of heavy film, thousandths of an inch.
 const GAUGES: [(u8, f64, f64); 17] = [
@@ -133,6 +149,57 @@ impl Build {
     }
 }
 
+/// A stock wire with what a metre of it weighs and resists, for people and scripts.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct WireRecord {
+    /// The wire.
+    #[serde(flatten)]
+    pub wire: StockWire,
+    /// What it is made of.
+    pub conductor: Conductor,
+    /// Mass of the bare conductor per length.
+    pub conductor_kg_per_m: f64,
+    /// Resistance per length at 20 °C.
+    pub resistance_at_20_celsius_ohm_per_m: f64,
+}
+
+/// The stock wires as `wires` lists them.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct WireList {
+    /// The bare diameter asked for.
+    pub near_m: Option<f64>,
+    /// Where the bare diameters of gauges come from.
+    pub gauge_source: &'static str,
+    /// The wires: gauges before metric sizes, thickest first; nearest first where a diameter was asked for.
+    pub wires: Vec<WireRecord>,
+}
+
+impl WireList {
+    /// At most this many sizes are listed near a diameter.
+    const NEAREST_SIZES: usize = 6;
+
+    /// All stock wires, or the few sizes whose bare diameter is nearest to the one asked for.
+    pub fn new(near_m: Option<f64>, conductor: Conductor) -> Self {
+        let mut wires = stock_wires();
+        match near_m {
+            None => wires.sort_by_key(|wire| !wire.size.starts_with("AWG")),
+            Some(near) => {
+                let distance = |wire: &StockWire| (wire.bare_diameter_m - near).abs();
+                wires.sort_by(|one, other| distance(one).total_cmp(&distance(other)));
+                // Every size comes in two builds.
+                wires.truncate(2 * Self::NEAREST_SIZES);
+            }
+        }
+        let record = |wire: StockWire| WireRecord {
+            conductor,
+            conductor_kg_per_m: wire.conductor_kg_per_m(conductor),
+            resistance_at_20_celsius_ohm_per_m: wire.resistance_at_20_celsius_ohm_per_m(conductor),
+            wire,
+        };
+        Self { near_m, gauge_source: GAUGE_SOURCE, wires: wires.into_iter().map(record).collect() }
+    }
+}
+
 /// Every known stock wire, thickest conductor first.
 pub fn stock_wires() -> Vec<StockWire> {
     let mut wires: Vec<StockWire> = gauge_wires().chain(metric_wires()).collect();
@@ -147,13 +214,14 @@ pub fn stock_wires() -> Vec<StockWire> {
 
 fn gauge_wires() -> impl Iterator<Item = StockWire> {
     GAUGES.iter().flat_map(|&(gauge, single, heavy)| {
-        [(Build::Single, single, SINGLE_SOURCE), (Build::Heavy, heavy, HEAVY_SOURCE)].map(
-            |(build, overall_mil, source)| StockWire {
+        [(Build::Single, single, SINGLE), (Build::Heavy, heavy, HEAVY)].map(
+            |(build, overall_mil, Origin { source, status })| StockWire {
                 size: format!("AWG {gauge}"),
                 build,
                 bare_diameter_m: gauge_diameter_m(f64::from(gauge)),
                 overall_diameter_m: overall_mil * 25.4 / 1e6,
                 source,
+                status,
             },
         )
     })
@@ -161,19 +229,20 @@ fn gauge_wires() -> impl Iterator<Item = StockWire> {
 
 fn metric_wires() -> impl Iterator<Item = StockWire> {
     let preferred = PREFERRED.iter().map(|&(bare, grade_1, grade_2, read)| {
-        (bare, grade_1, grade_2, if read { METRIC_SOURCE } else { METRIC_REMEMBERED })
+        (bare, grade_1, grade_2, if read { METRIC } else { METRIC_REMEMBERED })
     });
     let intermediate = INTERMEDIATE.iter().filter_map(|&bare| {
         let &(next, grade_1, grade_2, _) = PREFERRED.iter().find(|(preferred, ..)| *preferred > bare)?;
-        Some((bare, bare + grade_1 - next, bare + grade_2 - next, INTERMEDIATE_SOURCE))
+        Some((bare, bare + grade_1 - next, bare + grade_2 - next, INTERMEDIATE_ORIGIN))
     });
-    preferred.chain(intermediate).flat_map(|(bare, grade_1, grade_2, source)| {
+    preferred.chain(intermediate).flat_map(|(bare, grade_1, grade_2, Origin { source, status })| {
         [(Build::Grade1, grade_1), (Build::Grade2, grade_2)].map(|(build, overall)| StockWire {
             size: format!("{} mm", f64::from(bare) / 1e3),
             build,
             bare_diameter_m: f64::from(bare) / 1e6,
             overall_diameter_m: f64::from(overall) / 1e6,
             source,
+            status,
         })
     })
 }
