@@ -3,6 +3,7 @@
 //! - [`Chart`]: curves, bands and measured points over axes with units; [`panels`] puts several on one sheet.
 //! - [`Scale`]: drawings to scale, a [`View`] of the bench with one millimetre alike both ways; [`bench_parts`] draws
 //!   coils, bulb, gun and beam circles on it.
+//! - [`contour`]: lines of equal value of a grid, and the areas they bound.
 //! - [`Figure`]: the sheet beneath both, for anything else: lines, areas, text.
 //!
 //! Every picture is written with [`Figure::svg`] and [`Figure::png`].
@@ -11,6 +12,7 @@ pub mod beam_chart;
 pub mod bench_parts;
 mod calibration_line;
 mod chart;
+pub mod contour;
 mod figure;
 mod font;
 pub mod orbit;
