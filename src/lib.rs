@@ -8,6 +8,7 @@ pub mod electrical;
 pub mod error;
 pub mod field;
 pub mod heating;
+pub mod field_map;
 mod nearest;
 pub mod numeric;
 pub mod plot;

@@ -20,7 +20,13 @@ pub fn coils(figure: &mut Figure, scale: &Scale, assembly: &Assembly) {
         } else {
             for section in sections(scale, winding) {
                 scale.ring_seen(figure, &section.corners, Some(COPPER), Stroke::solid(INK, 0.8));
-                current_mark(figure, scale, &section);
+                let places = section.corners.map(|seen| scale.place_seen(seen));
+                let middle = [0, 1].map(|i| places.iter().map(|p| p[i]).sum::<f64>() / 4.0);
+                let side = |a: Place, b: Place| (a[0] - b[0]).hypot(a[1] - b[1]);
+                let radius = 0.34 * side(places[0], places[1]).min(side(places[1], places[2]));
+                if radius > 1.6 && scale.plot().holds(middle) {
+                    current_mark(figure, middle, radius.min(9.0), section.towards_observer);
+                }
             }
         }
     }
@@ -65,21 +71,11 @@ pub(super) fn sections(scale: &Scale, winding: &PlacedWinding) -> Vec<CutSection
         .collect()
 }
 
-fn current_mark(figure: &mut Figure, scale: &Scale, section: &CutSection) {
-    let places = section.corners.map(|seen| scale.place_seen(seen));
-    let mean = |i: usize| places.iter().map(|p| p[i]).sum::<f64>() / 4.0;
-    let [x, y] = [mean(0), mean(1)];
-    if !scale.plot().holds([x, y]) {
-        return;
-    }
-    let side = |a: Place, b: Place| (a[0] - b[0]).hypot(a[1] - b[1]);
-    let radius = (0.34 * side(places[0], places[1]).min(side(places[1], places[2]))).min(9.0);
-    if radius < 1.6 {
-        return;
-    }
+/// The mark of a current that runs towards the observer, or away.
+pub(super) fn current_mark(figure: &mut Figure, [x, y]: Place, radius: f64, towards_observer: bool) {
     figure.disc([x, y], radius, PAPER);
     figure.circle([x, y], radius, Stroke::solid(INK, 0.7));
-    if section.towards_observer {
+    if towards_observer {
         figure.disc([x, y], 0.32 * radius, INK);
     } else {
         let arm = 0.62 * radius;

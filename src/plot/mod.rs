@@ -16,6 +16,8 @@ pub mod contour;
 mod figure;
 mod font;
 pub mod orbit;
+mod line_labels;
+pub mod map_picture;
 pub mod palette;
 mod raster;
 pub mod reading_scale;

@@ -1,0 +1,234 @@
+//! Where is the field how uniform? The deviation on the two planes through the centre, along the axis and along the
+//! radius, and over a grid of the user's choice.
+//!
+//! The axial plane is y = 0, the mid-plane z = 0. Pictures and profiles are drawn from [`FieldMap`]; a grid can have
+//! millions of points and is computed block by block with [`GridFields`].
+
+mod blocks;
+mod grid;
+
+pub use blocks::{BLOCK_POINTS, GridFields, GridPoint};
+pub use grid::{Fineness, Grid, GridAxis, MOST_POINTS};
+
+use crate::Result;
+use crate::field::{Assembly, Deviation};
+use crate::provenance::Provenance;
+use crate::spec::{AxisPosition, Bench, Model};
+use nalgebra::Vector3;
+use rayon::prelude::*;
+use serde::Serialize;
+
+/// Points along the longer side of a picture.
+const PICTURE_POINTS: u64 = 601;
+/// Points along a profile.
+const PROFILE_POINTS: usize = 401;
+/// Room round the coils in a picture, in mean radii.
+const MARGIN: f64 = 0.1;
+/// Where the spec gives no tube, profiles and the mid-plane picture reach so far, in mean radii.
+const REACH_WITHOUT_TUBE: f64 = 0.6;
+/// How far the mid-plane picture reaches past the bulb, in bulb radii.
+const ROUND_THE_BULB: f64 = 1.12;
+
+/// One of the two planes through the centre.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Plane {
+    /// y = 0.
+    Axial,
+    /// z = 0.
+    Mid,
+}
+
+/// The deviation on a plane.
+#[derive(Clone, Debug, Serialize)]
+pub struct PlaneMap {
+    /// Which plane.
+    pub plane: Plane,
+    /// Directions that run right and up, as numbers of x, y, z.
+    #[serde(skip)]
+    pub directions: [usize; 2],
+    /// Coordinates that run right.
+    pub right: GridAxis,
+    /// Coordinates that run up.
+    pub up: GridAxis,
+    /// Deviations, row after row, the lowest row first.
+    #[serde(skip)]
+    pub deviations: Vec<f64>,
+}
+
+/// The deviation along a straight line through the centre.
+#[derive(Clone, Debug, Serialize)]
+pub struct Profile {
+    /// Unit vector along the line.
+    pub direction: [f64; 3],
+    /// Distance from the centre, negative on the far side.
+    pub distance_m: Vec<f64>,
+    /// Deviation there.
+    pub deviation: Vec<f64>,
+}
+
+/// The deviation of largest size on the part of a plane that lies in the bulb.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct WorstOnPlane {
+    /// The deviation, with its sign.
+    pub deviation: f64,
+    /// Where.
+    pub at_m: [f64; 3],
+}
+
+/// The deviation on planes and along lines through the centre.
+#[derive(Clone, Debug, Serialize)]
+pub struct FieldMap {
+    /// What the map rests on.
+    pub provenance: Provenance,
+    /// Which geometry was used.
+    pub model: Model,
+    /// The coil current at which the room's field was added; none for the coils alone.
+    pub with_room_at_ampere: Option<f64>,
+    /// Field at the centre per ampere through the ammeter, the room's included if it was added.
+    pub centre_field_tesla_per_ampere: [f64; 3],
+    /// The axial plane.
+    pub axial: PlaneMap,
+    /// The mid-plane.
+    pub mid: PlaneMap,
+    /// Largest deviation of the axial picture's points in the bulb; none where the spec gives no tube.
+    pub worst_on_axial_plane: Option<WorstOnPlane>,
+    /// Largest deviation of the mid-plane picture's points in the bulb.
+    pub worst_on_mid_plane: Option<WorstOnPlane>,
+    /// Along the axis.
+    pub axis_profile: Profile,
+    /// Along x in the mid-plane.
+    pub x_profile: Profile,
+    /// Along y in the mid-plane.
+    pub y_profile: Profile,
+}
+
+/// What a map covers: the ranges of x, y and z that hold coils, bulb and a margin.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Extent {
+    /// Of x, y and z.
+    pub ranges_m: [[f64; 2]; 3],
+}
+
+impl Extent {
+    /// Of a bench as the given assembly stands.
+    pub fn of(bench: &Bench, assembly: &Assembly) -> Self {
+        let mut ranges_m = [[0f64; 2]; 3];
+        let mut cover = |i: usize, centre: f64, reach: f64| {
+            ranges_m[i] = [ranges_m[i][0].min(centre - reach), ranges_m[i][1].max(centre + reach)];
+        };
+        let mut margin = 0f64;
+        for winding in assembly.windings() {
+            let section = winding.section;
+            margin = margin.max(MARGIN * section.mean_radius_m);
+            let outer = section.mean_radius_m + 0.5 * section.depth_m;
+            for i in 0..3 {
+                // A disc of that radius and width, seen along this direction.
+                let along = winding.axis[i].abs();
+                let reach = outer * (1.0 - along * along).max(0.0).sqrt() + 0.5 * section.width_m * along;
+                cover(i, winding.centre_m[i], reach);
+            }
+        }
+        if let Some(tube) = &bench.tube {
+            (0..3).for_each(|i| cover(i, tube.bulb_centre_m[i], tube.bulb_radius_m));
+        }
+        Self { ranges_m: ranges_m.map(|[least, most]| [least - margin, most + margin]) }
+    }
+}
+
+/// How far profiles reach and what the mid-plane picture shows: the bulb, or a part of the coils' radius without one.
+fn region(bench: &Bench) -> (Vector3<f64>, f64) {
+    match &bench.tube {
+        Some(tube) => (tube.bulb_centre_m, tube.bulb_radius_m),
+        None => (Vector3::zeros(), REACH_WITHOUT_TUBE * bench.winding.mean_radius_m),
+    }
+}
+
+/// Maps a bench; `background` is a uniform field per ampere added to the coils' (zero for the coils alone), and
+/// `with_room_at_ampere` the current for which it was taken.
+///
+/// # Errors
+/// The coils cancel at the centre, so that there is nothing to compare with.
+pub fn field_map(
+    bench: &Bench,
+    model: Model,
+    assembly: &Assembly,
+    background: Vector3<f64>,
+    with_room_at_ampere: Option<f64>,
+) -> Result<FieldMap> {
+    let deviation = Deviation::new(assembly, background)?;
+    let extent = Extent::of(bench, assembly);
+    let (centre, radius) = region(bench);
+    let upright = bench.axis == AxisPosition::Vertical;
+    let axial_directions = if upright { [0, 2] } else { [2, 0] };
+    let axial =
+        plane(&deviation, Plane::Axial, axial_directions, axial_directions.map(|i| extent.ranges_m[i]))?;
+    let round = ROUND_THE_BULB * radius;
+    let mid = plane(&deviation, Plane::Mid, [0, 1], [0, 1].map(|i| [centre[i] - round, centre[i] + round]))?;
+    let worst = |map: &PlaneMap| bench.tube.as_ref().and_then(|_| worst_in_ball(map, centre, radius));
+    let along = |i: usize| {
+        let direction = Vector3::ith(i, 1.0);
+        profile(&deviation, direction, [centre[i] - radius, centre[i] + radius])
+    };
+    Ok(FieldMap {
+        provenance: Provenance::of(bench, None),
+        model,
+        with_room_at_ampere,
+        centre_field_tesla_per_ampere: deviation.centre_field_per_ampere().into(),
+        worst_on_axial_plane: worst(&axial),
+        worst_on_mid_plane: worst(&mid),
+        axial,
+        mid,
+        axis_profile: along(2),
+        x_profile: along(0),
+        y_profile: along(1),
+    })
+}
+
+impl PlaneMap {
+    /// The point of the bench at a column and a row.
+    pub fn point_m(&self, column: u64, row: u64) -> Vector3<f64> {
+        let mut point = Vector3::zeros();
+        point[self.directions[0]] = self.right.at_m(column);
+        point[self.directions[1]] = self.up.at_m(row);
+        point
+    }
+}
+
+fn plane(
+    deviation: &Deviation<'_>,
+    plane: Plane,
+    directions: [usize; 2],
+    ranges_m: [[f64; 2]; 2],
+) -> Result<PlaneMap> {
+    let [right, up] = Fineness::Points(PICTURE_POINTS).axes(ranges_m)?;
+    let mut map = PlaneMap { plane, directions, right, up, deviations: Vec::new() };
+    map.deviations = (0..up.count)
+        .into_par_iter()
+        .flat_map_iter(|row| {
+            let points: Vec<_> = (0..right.count).map(|column| map.point_m(column, row)).collect();
+            deviation.at_each(&points)
+        })
+        .collect();
+    Ok(map)
+}
+
+fn worst_in_ball(map: &PlaneMap, centre: Vector3<f64>, radius_m: f64) -> Option<WorstOnPlane> {
+    let mut worst: Option<WorstOnPlane> = None;
+    for (i, &deviation) in map.deviations.iter().enumerate() {
+        let point = map.point_m(i as u64 % map.right.count, i as u64 / map.right.count);
+        let larger = worst.is_none_or(|worst| deviation.abs() > worst.deviation.abs());
+        if larger && (point - centre).norm() <= radius_m {
+            worst = Some(WorstOnPlane { deviation, at_m: point.into() });
+        }
+    }
+    worst
+}
+
+fn profile(deviation: &Deviation<'_>, direction: Vector3<f64>, [least, most]: [f64; 2]) -> Profile {
+    let distance_m: Vec<f64> = (0..PROFILE_POINTS)
+        .map(|i| least + (most - least) * i as f64 / (PROFILE_POINTS - 1) as f64)
+        .collect();
+    let points: Vec<_> = distance_m.iter().map(|distance| direction * *distance).collect();
+    Profile { direction: direction.into(), deviation: deviation.at_each(&points), distance_m }
+}
