@@ -4,6 +4,7 @@ mod calibrate;
 mod check;
 mod completions;
 mod interrupt;
+mod map;
 mod orbit;
 mod output;
 mod progress;
@@ -30,6 +31,8 @@ enum Command {
     Calibrate(calibrate::CalibrateArgs),
     /// Is this file right?
     Check(check::CheckArgs),
+    /// Where is the field how uniform, as pictures and grid?
+    Map(map::MapArgs),
     /// Where does the beam go, in the real field?
     Orbit(orbit::OrbitArgs),
     /// Print what a spec file may contain, as a JSON Schema.
@@ -50,6 +53,7 @@ impl Command {
         match self {
             Self::Calibrate(arguments) => calibrate::run(&arguments),
             Self::Check(arguments) => check::run(&arguments),
+            Self::Map(arguments) => map::run(&arguments),
             Self::Orbit(arguments) => orbit::run(&arguments),
             Self::Schema(arguments) => schema::run(&arguments),
             Self::Wires(arguments) => wires::run(&arguments),

@@ -10,7 +10,6 @@ use std::process::ExitCode;
 
 /// Where files go: flatten it into the arguments of a command that writes any.
 #[derive(clap::Args)]
-#[allow(dead_code, reason = "no command writes files yet")]
 pub struct FolderArgs {
     /// Folder for the files, made if it is missing.
     #[arg(long, value_name = "DIR")]
@@ -20,7 +19,6 @@ pub struct FolderArgs {
     pub force: bool,
 }
 
-#[allow(dead_code, reason = "no command writes files yet")]
 impl FolderArgs {
     /// The folder, if one was asked for, checked to take files of these names; call it before long work starts.
     pub fn open(&self, names: &[&str]) -> Result<Option<OutputFolder>> {
@@ -33,6 +31,17 @@ impl FolderArgs {
             message: "no folder is named for the files".into(),
             hint: Some("name one with --out DIR; it is made if it is missing".into()),
         })
+    }
+}
+
+/// A current that the room's field can be set beside; none would leave no coil field to compare with.
+pub fn non_zero_current(current_ampere: f64) -> Result<f64> {
+    match current_ampere {
+        0.0 => Err(Error::value_with_hint(
+            "the current is 0 A, and then the coils make no field to compare with",
+            "give a current, such as --current \"1 A\"",
+        )),
+        current => Ok(current),
     }
 }
 

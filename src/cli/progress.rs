@@ -1,7 +1,5 @@
 //! How far long work has come: on standard error, only when that is a terminal, only after a moment.
 
-#![allow(dead_code, reason = "no command is long yet")]
-
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::sync::Once;
 use std::time::{Duration, Instant};

@@ -32,19 +32,19 @@ impl GridAxis {
         let first = (least / step_m - 1e-9).ceil();
         let last = (most / step_m + 1e-9).floor();
         let count = if last >= first { (last - first + 1.0) as u64 } else { 0 };
-        Self { anchor_m: 0.0, first, first_m: first * step_m, step_m, count }
+        Self { anchor_m: 0.0, first, first_m: multiple(first, step_m), step_m, count }
     }
 
     /// As many coordinates as fit between two ends, centred there.
     fn centred([least, most]: [f64; 2], step_m: f64) -> Self {
         let count = ((most - least) / step_m + 1e-9).floor().min(1e18) as u64 + 1;
         let (anchor_m, first) = (0.5 * (least + most), -0.5 * (count.max(1) - 1) as f64);
-        Self { anchor_m, first, first_m: anchor_m + first * step_m, step_m, count }
+        Self { anchor_m, first, first_m: anchor_m + multiple(first, step_m), step_m, count }
     }
 
     /// The i-th coordinate.
     pub fn at_m(&self, index: u64) -> f64 {
-        self.anchor_m + (self.first + index as f64) * self.step_m
+        self.anchor_m + multiple(self.first + index as f64, self.step_m)
     }
 
     /// The first and the last coordinate.
@@ -59,6 +59,12 @@ impl GridAxis {
         let to = ((index(most) + 1e-9).floor() + 1.0).clamp(0.0, self.count as f64) as u64;
         [from, to.max(from)]
     }
+}
+
+/// So many steps. A step that is one over a whole number is divided by that: seven times 0.1 mm is 0.7 mm to the last bit.
+fn multiple(steps: f64, step_m: f64) -> f64 {
+    let per_metre = (1.0 / step_m).round();
+    if 1.0 / per_metre == step_m { steps / per_metre } else { steps * step_m }
 }
 
 /// How fine a grid is to be.
@@ -249,8 +255,8 @@ mod tests {
         let grid = Grid::in_ball(centre, 0.01, Fineness::Step(0.001)).unwrap();
         let mut wanted = 0;
         for i in -20..=20i32 {
-            for j in -20..=20 {
-                for k in -20..=20 {
+            for j in -20..=20i32 {
+                for k in -20..=20i32 {
                     wanted += u64::from((i - 1).pow(2) + (j + 2).pow(2) + k.pow(2) <= 100);
                 }
             }

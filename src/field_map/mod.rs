@@ -17,11 +17,14 @@ use crate::spec::{AxisPosition, Bench, Model};
 use nalgebra::Vector3;
 use rayon::prelude::*;
 use serde::Serialize;
+use std::f64::consts::TAU;
 
 /// Points along the longer side of a picture.
 const PICTURE_POINTS: u64 = 601;
 /// Points along a profile.
 const PROFILE_POINTS: usize = 401;
+/// Points on the circle in which a plane cuts the bulb.
+const CIRCLE_POINTS: usize = 720;
 /// Room round the coils in a picture, in mean radii.
 const MARGIN: f64 = 0.1;
 /// Where the spec gives no tube, profiles and the mid-plane picture reach so far, in mean radii.
@@ -165,7 +168,8 @@ pub fn field_map(
         plane(&deviation, Plane::Axial, axial_directions, axial_directions.map(|i| extent.ranges_m[i]))?;
     let round = ROUND_THE_BULB * radius;
     let mid = plane(&deviation, Plane::Mid, [0, 1], [0, 1].map(|i| [centre[i] - round, centre[i] + round]))?;
-    let worst = |map: &PlaneMap| bench.tube.as_ref().and_then(|_| worst_in_ball(map, centre, radius));
+    let worst =
+        |map: &PlaneMap| bench.tube.as_ref().and_then(|_| worst_in_ball(&deviation, map, centre, radius));
     let along = |i: usize| {
         let direction = Vector3::ith(i, 1.0);
         profile(&deviation, direction, [centre[i] - radius, centre[i] + radius])
@@ -213,16 +217,41 @@ fn plane(
     Ok(map)
 }
 
-fn worst_in_ball(map: &PlaneMap, centre: Vector3<f64>, radius_m: f64) -> Option<WorstOnPlane> {
-    let mut worst: Option<WorstOnPlane> = None;
-    for (i, &deviation) in map.deviations.iter().enumerate() {
-        let point = map.point_m(i as u64 % map.right.count, i as u64 / map.right.count);
-        let larger = worst.is_none_or(|worst| deviation.abs() > worst.deviation.abs());
-        if larger && (point - centre).norm() <= radius_m {
-            worst = Some(WorstOnPlane { deviation, at_m: point.into() });
-        }
+/// The largest deviation on the part of a plane inside a ball: among the picture's points, and on the circle in which the
+/// ball is cut, where a harmonic function has its extremes.
+fn worst_in_ball(
+    deviation: &Deviation<'_>,
+    map: &PlaneMap,
+    centre: Vector3<f64>,
+    radius_m: f64,
+) -> Option<WorstOnPlane> {
+    let in_plane = |point: Vector3<f64>| {
+        let mut flat = Vector3::zeros();
+        map.directions.iter().for_each(|i| flat[*i] = point[*i]);
+        flat
+    };
+    let off = (centre - in_plane(centre)).norm();
+    if off >= radius_m {
+        return None;
     }
-    worst
+    let cut_m = (radius_m * radius_m - off * off).sqrt();
+    let circle: Vec<_> = (0..CIRCLE_POINTS)
+        .map(|i| {
+            let (sin, cos) = (TAU * i as f64 / CIRCLE_POINTS as f64).sin_cos();
+            let mut point = in_plane(centre);
+            point[map.directions[0]] += cut_m * cos;
+            point[map.directions[1]] += cut_m * sin;
+            point
+        })
+        .collect();
+    let on_circle = circle.iter().copied().zip(deviation.at_each(&circle));
+    let on_grid = map.deviations.iter().enumerate().map(|(i, deviation)| {
+        (map.point_m(i as u64 % map.right.count, i as u64 / map.right.count), *deviation)
+    });
+    on_circle
+        .chain(on_grid.filter(|(point, _)| (point - centre).norm() <= radius_m))
+        .max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))
+        .map(|(point, deviation)| WorstOnPlane { deviation, at_m: point.into() })
 }
 
 fn profile(deviation: &Deviation<'_>, direction: Vector3<f64>, [least, most]: [f64; 2]) -> Profile {

@@ -1,0 +1,161 @@
+//! A field map as text, as tables, and as a grid of any size.
+
+use super::page::Page;
+use super::uniformity::model_sentence;
+use crate::field::Deviation;
+use crate::field_map::{FieldMap, Grid, GridFields, GridPoint, Plane, Profile, WorstOnPlane};
+use crate::provenance::Provenance;
+use crate::report::files::Stopped;
+use crate::units::{Dimension, display, fixed, unit};
+use nalgebra::Vector3;
+use std::io::Write;
+use std::sync::mpsc::sync_channel;
+
+/// Finished batches of rows that may wait for the disk.
+const BATCHES_WAITING: usize = 2;
+
+/// What a grid's field columns hold.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum GridField {
+    /// The coils' field per ampere through the ammeter.
+    PerAmpere,
+    /// The coils' field at a current plus the room's field.
+    WithRoom {
+        /// The current through the ammeter.
+        current_ampere: f64,
+        /// The room's field.
+        room_tesla: Vector3<f64>,
+    },
+}
+
+/// The page for people.
+pub fn text(map: &FieldMap, written: &[String]) -> String {
+    let mut page = Page::new(&map.provenance.spec_title, &map.provenance.to_string());
+    page.paragraph(model_sentence(map.model));
+    if let Some(current) = map.with_room_at_ampere {
+        page.paragraph(&format!(
+            "The room's field is added to the coils' field at {}.",
+            display(current, Dimension::Current, 4)
+        ));
+    }
+    let [x, y, z] = map.centre_field_tesla_per_ampere;
+    page.section("Field");
+    page.row("at the centre", &display(x.hypot(y).hypot(z), Dimension::FieldConstant, 6));
+    page.section("Largest deviation in the bulb");
+    match (map.worst_on_axial_plane, map.worst_on_mid_plane) {
+        (None, None) => {
+            page.paragraph("The spec gives no tube: the map covers the coils and what is between them.")
+        }
+        (axial, mid) => {
+            worst(&mut page, "axial plane, y = 0", axial);
+            worst(&mut page, "mid-plane, z = 0", mid);
+        }
+    }
+    if !written.is_empty() {
+        page.section("Files");
+        written.iter().for_each(|path| page.block(&format!("  {path}")));
+    }
+    page.into_text()
+}
+
+fn worst(page: &mut Page, label: &str, worst: Option<WorstOnPlane>) {
+    let value = match worst {
+        Some(WorstOnPlane { deviation, at_m }) => {
+            let [x, y, z] = at_m.map(|c| fixed(c, unit::MILLIMETRE, 1).trim_end_matches(" mm").to_owned());
+            format!("{} at ({x}, {y}, {z}) mm", fixed(deviation, unit::PERCENT, 3))
+        }
+        None => "the plane does not cut the bulb".into(),
+    };
+    page.row(label, &value);
+}
+
+/// The profiles as CSV, at full precision.
+pub fn profiles_csv(map: &FieldMap, out: &mut dyn Write) -> std::result::Result<(), Stopped> {
+    writeln!(out, "# {}", map.provenance)?;
+    writeln!(out, "x_m,y_m,z_m,deviation")?;
+    for Profile { direction, distance_m, deviation } in [&map.axis_profile, &map.x_profile, &map.y_profile] {
+        for (distance, deviation) in distance_m.iter().zip(deviation) {
+            let [x, y, z] = direction.map(|part| part * distance + 0.0);
+            writeln!(out, "{x:?},{y:?},{z:?},{deviation:?}")?;
+        }
+    }
+    Ok(())
+}
+
+/// A grid as CSV, at full precision: computed, set as text and written side by side, in memory that does not grow with
+/// the grid. `advance` hears how many more points are written.
+pub fn grid_csv(
+    grid: &Grid,
+    deviation: &Deviation<'_>,
+    field: GridField,
+    provenance: &Provenance,
+    out: &mut dyn Write,
+    advance: &dyn Fn(u64),
+) -> std::result::Result<(), Stopped> {
+    let (unit, note) = match field {
+        GridField::PerAmpere => ("tesla_per_ampere", String::new()),
+        GridField::WithRoom { current_ampere, .. } => (
+            "tesla",
+            format!("; the room's field added at {}", display(current_ampere, Dimension::Current, 6)),
+        ),
+    };
+    writeln!(out, "# {provenance}{note}")?;
+    writeln!(out, "x_m,y_m,z_m,bx_{unit},by_{unit},bz_{unit},deviation")?;
+    std::thread::scope(|scope| {
+        let (send, receive) = sync_channel::<Vec<(Vec<u8>, u64)>>(BATCHES_WAITING);
+        scope.spawn(move || {
+            let mut fields = GridFields::over(grid, deviation);
+            while let Some(batch) = fields.next_blocks(|points| (rows(points, field), points.len() as u64)) {
+                // A writer that has stopped wants no more.
+                if send.send(batch).is_err() {
+                    break;
+                }
+            }
+        });
+        for (text, points) in receive.into_iter().flatten() {
+            out.write_all(&text)?;
+            advance(points);
+        }
+        Ok(())
+    })
+}
+
+fn rows(points: &[GridPoint], field: GridField) -> Vec<u8> {
+    let mut text = Vec::with_capacity(points.len() * 100);
+    for GridPoint { point_m, coils_tesla_per_ampere, deviation } in points {
+        let b = match field {
+            GridField::PerAmpere => *coils_tesla_per_ampere,
+            GridField::WithRoom { current_ampere, room_tesla } => {
+                coils_tesla_per_ampere * current_ampere + room_tesla
+            }
+        };
+        let [x, y, z] = (*point_m).into();
+        let [bx, by, bz] = b.into();
+        // Writing into memory cannot fail.
+        drop(writeln!(text, "{x:?},{y:?},{z:?},{bx:?},{by:?},{bz:?},{deviation:?}"));
+    }
+    text
+}
+
+/// The names of a map's files: pictures, profiles, and the grid of the two planes or of the bulb.
+pub fn file_names(volume: bool) -> Vec<&'static str> {
+    let mut names = vec![
+        "axial-plane.svg",
+        "axial-plane.png",
+        "mid-plane.svg",
+        "mid-plane.png",
+        "profiles.svg",
+        "profiles.png",
+        "profiles.csv",
+    ];
+    names.extend(if volume { &["volume.csv"][..] } else { &["axial-plane.csv", "mid-plane.csv"] });
+    names
+}
+
+/// The name of the grid of a plane.
+pub fn plane_csv_name(plane: Plane) -> &'static str {
+    match plane {
+        Plane::Axial => "axial-plane.csv",
+        Plane::Mid => "mid-plane.csv",
+    }
+}
