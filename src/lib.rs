@@ -15,6 +15,7 @@ pub mod plot;
 pub mod provenance;
 pub mod report;
 pub mod room;
+pub mod sheet;
 pub mod spacing;
 pub mod spec;
 pub mod stray;

@@ -10,6 +10,8 @@ mod output;
 mod progress;
 mod quantity;
 mod schema;
+mod sheet;
+mod uniformity;
 mod wires;
 
 use clap::{Parser, Subcommand};
@@ -37,6 +39,10 @@ enum Command {
     Orbit(orbit::OrbitArgs),
     /// Print what a spec file may contain, as a JSON Schema.
     Schema(schema::SchemaArgs),
+    /// Everything about this pair on one page.
+    Sheet(sheet::SheetArgs),
+    /// How far off-centre may the beam go?
+    Uniformity(uniformity::UniformityArgs),
     /// Which wires are known: gauges and metric sizes from stock.
     Wires(wires::WiresArgs),
     /// Print the completion script of a shell.
@@ -56,6 +62,8 @@ impl Command {
             Self::Map(arguments) => map::run(&arguments),
             Self::Orbit(arguments) => orbit::run(&arguments),
             Self::Schema(arguments) => schema::run(&arguments),
+            Self::Sheet(arguments) => sheet::run(&arguments),
+            Self::Uniformity(arguments) => uniformity::run(&arguments),
             Self::Wires(arguments) => wires::run(&arguments),
             Self::Completions { shell } => completions::completions(shell),
             Self::Manual => completions::manual(),

@@ -8,6 +8,7 @@ pub mod field_map;
 pub mod files;
 pub mod orbit;
 pub mod page;
+pub mod sheet;
 pub mod table_file;
 pub mod uniformity;
 pub mod wires;

@@ -56,10 +56,12 @@ pub(super) fn region(page: &mut Page, heading: &str, deviation: Option<&RegionDe
         &format!("{} at {}", signed_percent(deviation.worst_deviation), place(deviation.worst_at_m)),
     );
     page.row("rms deviation", &percent(deviation.rms_deviation));
-    page.row(
-        "largest error of direction",
-        &display(deviation.worst_direction_error_rad, Dimension::Angle, 2),
-    );
+    // What rounding leaves in a plane where symmetry keeps the direction exactly right.
+    let direction = match deviation.worst_direction_error_rad {
+        angle if angle < 1e-9 => "none".into(),
+        angle => display(angle, Dimension::Angle, 2),
+    };
+    page.row("largest error of direction", &direction);
 }
 
 /// A fraction as percent, three significant digits.

@@ -1,0 +1,28 @@
+//! `sheet SPEC`: everything about this pair on one page.
+
+use super::output;
+use super::quantity::SpecArgs;
+use coilwright::spec::read_bench;
+use coilwright::{Result, report, room, sheet};
+
+#[derive(clap::Args)]
+pub struct SheetArgs {
+    #[command(flatten)]
+    spec: SpecArgs,
+    /// Add the room's field to the field at the current limit
+    #[arg(long)]
+    with_room: bool,
+    /// Print one JSON document
+    #[arg(long)]
+    json: bool,
+}
+
+pub fn run(arguments: &SheetArgs) -> Result<()> {
+    let bench = read_bench(&arguments.spec.spec)?;
+    let room_field = match arguments.with_room {
+        true => Some(room::required_field_tesla(&bench)?),
+        false => None,
+    };
+    let record = sheet::sheet(&bench, arguments.spec.model(), room_field)?;
+    if arguments.json { output::print_json(&record) } else { output::print(&report::sheet::text(&record)) }
+}

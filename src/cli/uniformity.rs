@@ -1,0 +1,52 @@
+//! `uniformity SPEC`: how far off-centre may the beam go.
+
+use super::output;
+use super::quantity::{SpecArgs, quantity};
+use coilwright::field::Assembly;
+use coilwright::spec::read_bench;
+use coilwright::units::Dimension;
+use coilwright::{Error, Result, report, room, uniformity};
+use nalgebra::Vector3;
+
+#[derive(clap::Args)]
+pub struct UniformityArgs {
+    #[command(flatten)]
+    spec: SpecArgs,
+    /// Largest |deviation| allowed
+    #[arg(long, default_value = "1%", value_parser = quantity(Dimension::Fraction), allow_hyphen_values = true)]
+    within: f64,
+    /// Add the room's field to the coils'
+    #[arg(long)]
+    with_room: bool,
+    /// Coil current that the room's field is added at
+    #[arg(long, default_value = "1 A", value_parser = quantity(Dimension::Current), allow_hyphen_values = true)]
+    current: f64,
+    /// Print one JSON document
+    #[arg(long)]
+    json: bool,
+}
+
+pub fn run(arguments: &UniformityArgs) -> Result<()> {
+    let bench = read_bench(&arguments.spec.spec)?;
+    let model = arguments.spec.model();
+    let background = match arguments.with_room {
+        true => room::required_field_tesla(&bench)? / non_zero(arguments.current)?,
+        false => Vector3::zeros(),
+    };
+    let assembly = Assembly::of(&bench, model);
+    let record = uniformity::uniformity(&bench, model, &assembly, background, arguments.within)?;
+    if arguments.json {
+        output::print_json(&record)
+    } else {
+        output::print(&report::uniformity::text(&record))
+    }
+}
+
+fn non_zero(current_ampere: f64) -> Result<f64> {
+    if current_ampere == 0.0 {
+        return Err(Error::value(
+            "the current is 0 A, and beside the room's field there is then nothing to compare",
+        ));
+    }
+    Ok(current_ampere)
+}
