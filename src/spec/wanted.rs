@@ -417,7 +417,7 @@ mod tests {
             (r#""beam_deviation": "0.4 %""#, r#""beam_deviation": "90 %""#, "`beam_deviation` is 90 %"),
             (r#""spacing": "beam""#, r#""spacing": "bean""#, "did you mean `beam`"),
             (r#""copper mass""#, r#""copper mas""#, "did you mean `copper mass`"),
-            (r#""wires": "stock""#, r#""wires": []"#, "not at least 1"),
+            (r#""wires": "stock""#, r#""wires": []"#, "`search.wires` is a list"),
             (r#"["series", "parallel"]"#, "[]", "not at least 1"),
             (r#""stock""#, r#"[{ "size": "AWG 99", "build": "heavy" }]"#, "AWG 99"),
             (r#""wire_price_per_kg""#, r#""wire_price_pr_kg""#, "did you mean `wire_price_per_kg`"),
