@@ -16,6 +16,7 @@ pub mod provenance;
 pub mod report;
 pub mod room;
 pub mod sheet;
+pub mod sizing;
 pub mod spacing;
 pub mod spec;
 pub mod stray;

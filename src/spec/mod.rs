@@ -19,6 +19,7 @@ mod syntax;
 mod tube_fit;
 mod wanted;
 pub mod wires;
+mod written;
 
 pub use bench::*;
 pub use diagnosis::{Diagnosis, Problem, ProblemRecord, Severity};
@@ -27,3 +28,4 @@ pub use measured::{Measured, Reading, measured_from_text, measured_schema, read_
 pub use reader::{CheckedBench, bench_from_text, bench_schema, check_bench, read_bench};
 pub(crate) use source::reason_of;
 pub use wanted::{Prefer, Search, SpacingChoice, Wanted, read_wanted, wanted_from_text, wanted_schema};
+pub use written::spec_text;
