@@ -9,6 +9,7 @@ pub mod error;
 pub mod field;
 pub mod field_map;
 pub mod heating;
+pub mod identify;
 mod nearest;
 pub mod numeric;
 pub mod plot;
