@@ -2,29 +2,38 @@
 
 use crate::Result;
 use crate::constants::MU_0;
-use crate::field::Assembly;
+use crate::field::{Assembly, Tolerance};
 use crate::numeric::{compass, roots};
 use nalgebra::Vector3;
-use std::f64::consts::{FRAC_PI_2, PI, TAU};
+use std::f64::consts::{PI, TAU};
+
+/// Field accuracy asked for: the distance then is as good as the promise below.
+const TOLERANCE: f64 = 1e-7;
+/// Rays from pole to pole, and round the axis.
+const POLAR: usize = 24;
+const AROUND: usize = 6;
+/// Samples along a ray.
+const SAMPLES: usize = 64;
 
 /// The distance from the centre beyond which |B| stays below `level_tesla` in every direction, at a current of
-/// `current_ampere` through the ammeter; zero where the field is nowhere above it outside the copper's reach.
+/// `current_ampere` through the ammeter; zero without current.
 ///
-/// Marches inward along rays from where a dipole of the same moment is well below the level, so that the *last*
-/// crossing is found, then climbs over direction. Good to about 1e-6 of the distance.
+/// Samples rays inward from where a dipole of the same moment is well below the level, so that the *last* crossing is
+/// found, then climbs over direction. Good to about 1e-6 of the distance.
 ///
 /// # Errors
 /// The crossing could not be located, which a smooth field does not do.
 pub fn distance_below_m(assembly: &Assembly, current_ampere: f64, level_tesla: f64) -> Result<f64> {
-    let per_ampere = level_tesla / current_ampere.abs();
-    if !per_ampere.is_finite() {
+    let level = level_tesla / current_ampere.abs();
+    if !level.is_finite() {
         return Ok(0.0);
     }
+    let assembly = assembly.clone().with_tolerance(Tolerance::relative(TOLERANCE));
     let windings = assembly.windings();
     let moment: f64 = windings
         .iter()
         .map(|winding| {
-            PI * winding.section.mean_radius_m.powi(2) * winding.turns * winding.current_share.abs()
+            PI * winding.section.mean_radius_m.powi(2) * (winding.turns * winding.current_share).abs()
         })
         .sum();
     let size = windings
@@ -32,52 +41,70 @@ pub fn distance_below_m(assembly: &Assembly, current_ampere: f64, level_tesla: f
         .map(|winding| winding.centre_m.norm() + winding.section.mean_radius_m + winding.section.depth_m)
         .fold(0.0, f64::max);
     // On the axis of a dipole m at distance r: μ0 m/(2π r³). The pair's parts lie within `size`.
-    let start = size + 1.5 * (MU_0 * moment / (TAU * per_ampere)).cbrt();
-    let step = size / 40.0;
-    let along = |polar: f64, azimuth: f64| -> Vector3<f64> {
-        Vector3::new(polar.sin() * azimuth.cos(), polar.sin() * azimuth.sin(), polar.cos())
-    };
-    let last_crossing = |polar: f64, azimuth: f64| -> Result<f64> {
-        let direction = along(polar, azimuth);
-        let excess = |distance: f64| assembly.field_per_ampere(&(direction * distance)).norm() - per_ampere;
-        let mut outer = start;
+    let farthest = size + 1.5 * (MU_0 * moment / (TAU * level)).cbrt();
+    let rays = Rays { assembly: &assembly, level, step: farthest / SAMPLES as f64 };
+    let Some(start) = rays.farthest_reaching() else { return Ok(0.0) };
+    let step = [0.5 * PI / POLAR as f64, if start[0].sin() < 1e-9 { 0.0 } else { 0.5 * TAU / AROUND as f64 }];
+    let free = [[f64::NEG_INFINITY, f64::INFINITY]; 2];
+    let near = rays.last_crossing(start, farthest)?;
+    let climbed = compass::climb(
+        |angles| rays.last_crossing(*angles, near + 2.0 * rays.step).unwrap_or(f64::NEG_INFINITY),
+        start,
+        step,
+        free,
+        1e-3,
+    );
+    Ok(climbed.value.max(near))
+}
+
+/// Rays from the centre, along which the field falls below a level for the last time.
+struct Rays<'a> {
+    assembly: &'a Assembly,
+    /// The level per ampere.
+    level: f64,
+    step: f64,
+}
+
+impl Rays<'_> {
+    /// Polar angle and azimuth of the ray on which a sample above the level lies farthest out; of equals, the one with
+    /// the stronger field there.
+    fn farthest_reaching(&self) -> Option<[f64; 2]> {
+        let around = if self.assembly.is_axisymmetric() { 1 } else { AROUND };
+        let angles = (0..=POLAR).flat_map(|i| {
+            let count = if i == 0 || i == POLAR { 1 } else { around };
+            (0..count).map(move |j| [PI * i as f64 / POLAR as f64, TAU * j as f64 / AROUND as f64])
+        });
+        let samples: Vec<([f64; 2], usize)> =
+            angles.flat_map(|angles| (0..SAMPLES).map(move |k| (angles, k))).collect();
+        let points: Vec<_> =
+            samples.iter().map(|(angles, k)| direction(*angles) * (self.step * *k as f64)).collect();
+        let fields = self.assembly.field_per_ampere_at(&points);
+        let above = samples.iter().zip(&fields).map(|((angles, k), field)| (*angles, *k, field.norm()));
+        above
+            .filter(|(_, _, strength)| *strength > self.level)
+            .max_by(|a, b| a.1.cmp(&b.1).then(a.2.total_cmp(&b.2)))
+            .map(|(angles, _, _)| angles)
+    }
+
+    /// The last crossing on one ray, marching inward from `from`; zero if there is none.
+    fn last_crossing(&self, angles: [f64; 2], from: f64) -> Result<f64> {
+        let along = direction(angles);
+        let excess = |distance: f64| self.assembly.field_per_ampere(&(along * distance)).norm() - self.level;
+        let mut outer = from;
         while outer > 0.0 {
-            let inner = (outer - step).max(0.0);
+            let inner = (outer - self.step).max(0.0);
             if excess(inner) > 0.0 {
-                return roots::brent_root(excess, inner, outer, 1e-9 * size)
+                return roots::brent_root(excess, inner, outer, 1e-8 * from)
                     .place("the distance at which the stray field meets its level");
             }
             outer = inner;
         }
         Ok(0.0)
-    };
-
-    // The field of coaxial coils is symmetric about the axis and, for equal coils, about the mid-plane; a tilted
-    // or unequal pair differs by little, and the climb finds the difference.
-    const POLAR: usize = 8;
-    const AROUND: usize = 4;
-    let mut best = ([0.0, 0.0], 0.0);
-    for i in 0..=2 * POLAR {
-        let polar = FRAC_PI_2 * i as f64 / POLAR as f64;
-        for j in 0..AROUND {
-            let azimuth = TAU * j as f64 / AROUND as f64;
-            let distance = last_crossing(polar, azimuth)?;
-            if distance > best.1 {
-                best = ([polar, azimuth], distance);
-            }
-            if polar.sin() < 1e-9 {
-                break;
-            }
-        }
     }
-    let climbed = compass::climb(
-        |angle| last_crossing(angle[0], angle[1]).unwrap_or(f64::NEG_INFINITY),
-        best.0,
-        [0.5 * FRAC_PI_2 / POLAR as f64, 0.25 * TAU / AROUND as f64],
-        [[f64::NEG_INFINITY, f64::INFINITY]; 2],
-        1e-3,
-    );
-    Ok(climbed.value.max(best.1))
+}
+
+fn direction([polar, azimuth]: [f64; 2]) -> Vector3<f64> {
+    Vector3::new(polar.sin() * azimuth.cos(), polar.sin() * azimuth.sin(), polar.cos())
 }
 
 #[cfg(test)]

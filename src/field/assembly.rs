@@ -150,6 +150,12 @@ impl Assembly {
         self
     }
 
+    /// Whether every winding lies squarely on the z axis, so that the field is the same all the way round.
+    pub fn is_axisymmetric(&self) -> bool {
+        let along_z = |vector: &Vector3<f64>| vector.x == 0.0 && vector.y == 0.0;
+        self.windings.iter().all(|winding| along_z(&winding.axis) && along_z(&winding.centre_m))
+    }
+
     /// The windings.
     pub fn windings(&self) -> &[PlacedWinding] {
         &self.windings

@@ -49,13 +49,7 @@ impl<'a> Deviation<'a> {
 
     /// Whether the deviation is the same all the way round the z axis.
     pub fn is_axisymmetric(&self) -> bool {
-        let along_z = |vector: &Vector3<f64>| vector.x == 0.0 && vector.y == 0.0;
-        along_z(&self.background)
-            && self
-                .assembly
-                .windings()
-                .iter()
-                .all(|winding| along_z(&winding.axis) && along_z(&winding.centre_m))
+        self.background.x == 0.0 && self.background.y == 0.0 && self.assembly.is_axisymmetric()
     }
 
     /// The coils' field at many points, T/A; the background is not in it.
