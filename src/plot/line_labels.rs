@@ -38,8 +38,8 @@ pub(super) struct SetLine {
 pub(super) struct LabelRules<'a> {
     /// Height of a label.
     pub(super) height: f64,
-    /// How well a place suits: smaller is better, infinite is out of the question.
-    pub(super) cost: &'a dyn Fn(Place) -> f64,
+    /// How well a place suits a line of some kind: smaller is better, infinite is out of the question.
+    pub(super) cost: &'a dyn Fn(Place, usize) -> f64,
     /// Least distance between labels of the same kind.
     pub(super) same_kind_apart: f64,
 }
@@ -104,7 +104,9 @@ fn best(
         if taken.iter().any(near) || covered.iter().any(touches) {
             continue;
         }
-        let cost = [from, at, to].into_iter().map(rules.cost).sum::<f64>() + 40.0 * sag + 200.0 * bend;
+        let cost = [from, at, to].map(|place| (rules.cost)(place, line.kind)).iter().sum::<f64>()
+            + 40.0 * sag
+            + 200.0 * bend;
         if cost.is_finite() && best.is_none_or(|(least, ..)| cost < least) {
             let mut turn_deg = (to[1] - from[1]).atan2(to[0] - from[0]).to_degrees();
             if turn_deg > 90.0 {
@@ -200,7 +202,7 @@ mod tests {
     use super::*;
     use crate::plot::circle;
 
-    fn rules(cost: &dyn Fn(Place) -> f64) -> LabelRules<'_> {
+    fn rules(cost: &dyn Fn(Place, usize) -> f64) -> LabelRules<'_> {
         LabelRules { height: 10.0, cost, same_kind_apart: 150.0 }
     }
 
@@ -208,7 +210,7 @@ mod tests {
     fn a_label_lies_on_its_line_upright_and_the_line_leaves_it_room() {
         let ring =
             LabelledLine { points: circle([200.0, 200.0], 90.0), closed: true, label_width: 30.0, kind: 0 };
-        let set = &set(&[ring], &rules(&|_| 0.0))[0];
+        let set = &set(&[ring], &rules(&|_, _| 0.0))[0];
         assert!(!set.labels.is_empty());
         for label in &set.labels {
             assert!((distance(label.at, [200.0, 200.0]) - 90.0).abs() < 2.0);
@@ -231,7 +233,7 @@ mod tests {
             label_width: 40.0,
             kind,
         };
-        let cost = |[x, _]: Place| if x < 200.0 { f64::INFINITY } else { 0.0 };
+        let cost = |[x, _]: Place, _: usize| if x < 200.0 { f64::INFINITY } else { 0.0 };
         let found = set(&[line(10.0, 0), line(14.0, 1), line(18.0, 2)], &rules(&cost));
         let places: Vec<Place> = found.iter().flat_map(|line| line.labels.iter().map(|l| l.at)).collect();
         assert!(places.len() >= 3);
@@ -245,7 +247,7 @@ mod tests {
     fn a_line_shorter_than_its_label_has_none_and_stays_whole() {
         let short =
             LabelledLine { points: vec![[0.0, 0.0], [20.0, 0.0]], closed: false, label_width: 30.0, kind: 0 };
-        let set = &set(&[short], &rules(&|_| 0.0))[0];
+        let set = &set(&[short], &rules(&|_, _| 0.0))[0];
         assert!(set.labels.is_empty());
         assert_eq!(set.pieces, [vec![[0.0, 0.0], [20.0, 0.0]]]);
     }

@@ -11,9 +11,10 @@ use super::line_labels::{self, LabelRules, LabelledLine};
 use super::palette::{ABOVE, BEAM, BELOW, Colour, GLASS, INK, PAPER, QUIET};
 use super::scale::{Scale, View};
 use crate::field::Assembly;
-use crate::field_map::{FieldMap, Plane, PlaneMap};
+use crate::field_map::{FieldMap, GridAxis, Plane, PlaneMap};
 use crate::spec::Bench;
 use crate::units::{Dimension, display, fixed, unit};
+use std::f64::consts::TAU;
 
 /// The largest deviation that has a line of its own.
 const TOP_LEVEL: f64 = 0.5;
@@ -65,7 +66,7 @@ pub fn picture(map: &FieldMap, plane: Plane, bench: &Bench, assembly: &Assembly)
         hole.reverse();
         figure.area_of_rings(vec![scale.plot().corners(), hole], PAPER.with_alpha(VEIL));
     }
-    traced.draw_lines(&mut figure, &levels, bulb, assembly);
+    traced.draw_lines(&mut figure, &levels, bulb, bench, assembly);
     bench_parts::coils(&mut figure, &scale, assembly);
     if let Some(tube) = &bench.tube {
         bench_parts::bulb_section(&mut figure, &scale, tube);
@@ -158,11 +159,11 @@ fn levels(worst: f64) -> Vec<f64> {
 /// The band of a deviation that lies beyond `passed` of `count` levels.
 fn band_colour(dark: Colour, passed: usize, count: usize) -> Colour {
     let part = passed as f64 / count.max(1) as f64;
-    PAPER.towards(dark, 0.74 * part.powf(1.25))
+    PAPER.towards(dark, 0.66 * part.powf(1.2))
 }
 
 fn line_colour(level: f64) -> Colour {
-    if level > 0.0 { ABOVE.towards(INK, 0.25) } else { BELOW.towards(INK, 0.25) }
+    if level > 0.0 { ABOVE.towards(INK, 0.4) } else { BELOW.towards(INK, 0.35) }
 }
 
 /// A deviation as its line is labelled.
@@ -182,8 +183,15 @@ struct Traced<'a> {
 
 impl Traced<'_> {
     fn place(&self, [column, row]: [f64; 2]) -> Place {
-        let along = |axis: &crate::field_map::GridAxis, index: f64| axis.first_m + index * axis.step_m;
+        let along = |axis: &GridAxis, index: f64| axis.first_m + index * axis.step_m;
         self.scale.place_seen([along(&self.values.right, column), along(&self.values.up, row)])
+    }
+
+    /// Where a place of the sheet lies on the grid.
+    fn grid_place(&self, place: Place) -> [f64; 2] {
+        let [right_m, up_m] = self.scale.seen_at(place);
+        let index = |axis: &GridAxis, coordinate: f64| (coordinate - axis.first_m) / axis.step_m;
+        [index(&self.values.right, right_m), index(&self.values.up, up_m)]
     }
 
     fn places(&self, points: &[[f64; 2]]) -> Vec<Place> {
@@ -209,6 +217,7 @@ impl Traced<'_> {
         figure: &mut Figure,
         levels: &[f64],
         bulb: Option<(Place, f64)>,
+        bench: &Bench,
         assembly: &Assembly,
     ) {
         let mut lines = Vec::new();
@@ -227,24 +236,33 @@ impl Traced<'_> {
         lines.sort_by(|a, b| length(&b.points).total_cmp(&length(&a.points)));
         let obstacles = self.obstacles(assembly);
         let plot = self.scale.plot().inset(14.0);
-        let cost = move |place: Place| {
-            if !plot.holds(place) || obstacles.iter().any(|rect| rect.holds(place)) {
+        let beam: Vec<Place> = match &bench.tube {
+            Some(tube) => (tube.beam_radius_m.iter().flatten())
+                .flat_map(|radius| {
+                    (0..120).map(move |i| tube.circle_point_m(*radius, TAU * f64::from(i) / 120.0))
+                })
+                .map(|point| self.scale.place(&point))
+                .collect(),
+            None => Vec::new(),
+        };
+        let cost = |place: Place, kind: usize| {
+            let room = neighbour_step(signed[kind], levels) / self.slope(self.grid_place(place));
+            let blocked = obstacles.iter().any(|rect| rect.holds(place));
+            if blocked || !plot.holds(place) || room < 0.55 * LABEL_SIZE {
                 return f64::INFINITY;
             }
-            match bulb {
-                // In the bulb, and not on its wall.
-                Some((centre, radius)) => {
-                    let out = (place[0] - centre[0]).hypot(place[1] - centre[1]) - radius;
-                    if out.abs() < 8.0 {
-                        120.0
-                    } else if out > 0.0 {
-                        60.0 + 0.05 * out
-                    } else {
-                        0.0
-                    }
-                }
-                None => 0.0,
-            }
+            let crowded = 30.0 * (1.3 * LABEL_SIZE - room).max(0.0) / LABEL_SIZE;
+            let near_beam = beam.iter().any(|b| (place[0] - b[0]).hypot(place[1] - b[1]) < 9.0);
+            let out = bulb.map_or(-f64::INFINITY, |(centre, radius)| {
+                (place[0] - centre[0]).hypot(place[1] - centre[1]) - radius
+            });
+            // In the bulb, and not on its wall.
+            let outside = match out {
+                out if out.abs() < 6.0 => f64::INFINITY,
+                out if out > 0.0 => 60.0 + 0.05 * out,
+                _ => 0.0,
+            };
+            crowded + outside + if near_beam { 70.0 } else { 0.0 }
         };
         let rules = LabelRules { height: LABEL_SIZE, cost: &cost, same_kind_apart: 170.0 };
         for (line, set) in lines.iter().zip(line_labels::set(&lines, &rules)) {
@@ -276,12 +294,7 @@ impl Traced<'_> {
 
     /// The stretches of a line where its neighbour towards zero keeps its distance.
     fn uncrowded(&self, line: ContourLine, level: f64, levels: &[f64]) -> Vec<ContourLine> {
-        let size = level.abs();
-        let step = match levels.iter().rev().find(|next| **next < size * (1.0 - 1e-9)) {
-            Some(next) => size - next,
-            // The lowest line's neighbour is the lowest on the other side.
-            None => 2.0 * size,
-        };
+        let step = neighbour_step(level, levels);
         let clear: Vec<bool> = line.points.iter().map(|p| step > LEAST_GAP * self.slope(*p)).collect();
         let Some(start) = clear.iter().position(|clear| !clear) else { return vec![line] };
         let count = line.points.len();
@@ -302,7 +315,8 @@ impl Traced<'_> {
     /// How fast the deviation changes at a place of the grid, per point of the sheet.
     fn slope(&self, [column, row]: [f64; 2]) -> f64 {
         let (columns, rows) = (self.values.right.count as usize, self.values.up.count as usize);
-        let (column, row) = (column.round() as usize, row.round() as usize);
+        let index = |place: f64, count: usize| (place.round().max(0.0) as usize).min(count - 1);
+        let (column, row) = (index(column, columns), index(row, rows));
         let difference = |index: usize, count: usize, stride: usize, other: usize| {
             let (low, high) = (index.saturating_sub(1), (index + 1).min(count - 1));
             let value = |i: usize| self.values.deviations[i * stride + other];
@@ -329,6 +343,15 @@ impl Traced<'_> {
                 Rect::new(least[0], least[1], most[0] - least[0], most[1] - least[1]).inset(-10.0)
             })
             .collect()
+    }
+}
+
+/// From a level to the next towards zero; the lowest one's neighbour is the lowest on the other side.
+fn neighbour_step(level: f64, levels: &[f64]) -> f64 {
+    let size = level.abs();
+    match levels.iter().rev().find(|next| **next < size * (1.0 - 1e-9)) {
+        Some(next) => size - next,
+        None => 2.0 * size,
     }
 }
 

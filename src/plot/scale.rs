@@ -111,11 +111,16 @@ impl Scale {
         [self.origin[0] + self.length(right_m), self.origin[1] - self.length(up_m)]
     }
 
+    /// How far right and up a place of the sheet lies in the view.
+    pub fn seen_at(&self, [x, y]: Place) -> [f64; 2] {
+        [self.length_m(x - self.origin[0]), self.length_m(self.origin[1] - y)]
+    }
+
     /// What is shown, [least, most] to the right and [least, most] up.
     pub fn range_m(&self) -> [[f64; 2]; 2] {
-        let right = |x: f64| self.length_m(x - self.origin[0]);
-        let up = |y: f64| self.length_m(self.origin[1] - y);
-        [[right(self.plot.left), right(self.plot.right())], [up(self.plot.bottom()), up(self.plot.top)]]
+        let [left, bottom] = self.seen_at([self.plot.left, self.plot.bottom()]);
+        let [right, top] = self.seen_at([self.plot.right(), self.plot.top]);
+        [[left, right], [bottom, top]]
     }
 
     /// Draws a path through points of the bench, cut off where it leaves the plot.
