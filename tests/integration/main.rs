@@ -1,6 +1,7 @@
 //! One integration binary: one module an area.
 
 mod calibrate;
+mod map;
 mod program;
 mod sheet;
 mod uniformity;
