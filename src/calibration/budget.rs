@@ -178,7 +178,8 @@ pub fn entries_of(budget: &[BudgetEntry], parameter: BuildParameter) -> impl Ite
 
 /// Refuses a slope that is no number to divide by.
 pub fn check_slope(slope_tesla_per_ampere: f64) -> Result<()> {
-    if slope_tesla_per_ampere.is_finite() && slope_tesla_per_ampere != 0.0 {
+    // One turn of a kilometre's radius makes 6e-10 T/A; coils that cancel leave rounding, about 1e-18.
+    if slope_tesla_per_ampere.is_finite() && slope_tesla_per_ampere.abs() > 1e-15 {
         return Ok(());
     }
     Err(Error::value_with_hint(

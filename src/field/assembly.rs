@@ -1,13 +1,15 @@
 //! Windings placed in space, and the field of all of them together.
 
+use super::coaxial_group::CoaxialGroup;
 use super::section::Section;
-use super::winding::{AxialField, WindingField};
+use super::winding::WindingField;
 use crate::electrical;
-use crate::numeric::lanes::InstructionSet;
+use crate::numeric::lanes::{InstructionSet, WIDEST};
 use crate::spec::{Bench, Model};
 use crate::{Error, Result};
 use nalgebra::{Rotation3, Vector3};
 use rayon::prelude::*;
+use std::sync::OnceLock;
 
 /// Points computed together by one thread; fixed, so that results do not depend on the number of threads.
 const CHUNK: usize = 1024;
@@ -92,6 +94,8 @@ pub struct Assembly {
     fields: Vec<WindingField>,
     tolerance: Tolerance,
     instruction_set: InstructionSet,
+    /// Made when first needed.
+    groups: OnceLock<Vec<CoaxialGroup>>,
 }
 
 impl Assembly {
@@ -102,6 +106,7 @@ impl Assembly {
             fields: Vec::new(),
             tolerance: Tolerance::default(),
             instruction_set: InstructionSet::Fastest,
+            groups: OnceLock::new(),
         }
         .prepared()
     }
@@ -147,6 +152,7 @@ impl Assembly {
             WindingField::new(winding.section, ampere_turns, self.tolerance.value(), self.instruction_set)
         };
         self.fields = self.windings.iter().map(field).collect();
+        self.groups = OnceLock::new();
         self
     }
 
@@ -154,6 +160,16 @@ impl Assembly {
     pub fn is_axisymmetric(&self) -> bool {
         let along_z = |vector: &Vector3<f64>| vector.x == 0.0 && vector.y == 0.0;
         self.windings.iter().all(|winding| along_z(&winding.axis) && along_z(&winding.centre_m))
+    }
+
+    pub(super) fn groups(&self) -> &[CoaxialGroup] {
+        self.groups.get_or_init(|| {
+            CoaxialGroup::of_all(&self.windings, self.tolerance.value(), self.instruction_set)
+        })
+    }
+
+    pub(super) fn instruction_set(&self) -> InstructionSet {
+        self.instruction_set
     }
 
     /// The windings.
@@ -206,20 +222,33 @@ impl Assembly {
         points_m.par_chunks(CHUNK).flat_map_iter(|chunk| self.chunk(chunk, with_error)).collect()
     }
 
+    /// Every winding on its own, no series: the second method of the tests; the sum of |B| beside the field.
+    #[cfg(test)]
+    pub(super) fn without_series(&self, points_m: &[Vector3<f64>]) -> Vec<(Vector3<f64>, f64)> {
+        let which: Vec<u32> = (0..points_m.len() as u32).collect();
+        let zero = FieldEstimate { tesla_per_ampere: Vector3::zeros(), error_tesla_per_ampere: 0.0 };
+        let mut sum = vec![(Vector3::zeros(), 0.0); points_m.len()];
+        for index in 0..self.windings.len() {
+            let mut own = vec![zero; points_m.len()];
+            self.add_winding(index, &which, points_m, &mut own, false);
+            for (sum, own) in sum.iter_mut().zip(own) {
+                sum.0 += own.tesla_per_ampere;
+                sum.1 += own.tesla_per_ampere.norm();
+            }
+        }
+        sum
+    }
+
     fn chunk(&self, points_m: &[Vector3<f64>], with_error: bool) -> Vec<FieldEstimate> {
-        let mut sum = vec![
-            FieldEstimate { tesla_per_ampere: Vector3::zeros(), error_tesla_per_ampere: 0.0 };
-            points_m.len()
-        ];
-        let mut frames = Vec::with_capacity(points_m.len());
-        for (winding, field) in self.windings.iter().zip(&self.fields) {
-            frames.clear();
-            frames
-                .extend(points_m.iter().map(|point| AxisFrame::of(point, &winding.centre_m, &winding.axis)));
-            let places: Vec<(f64, f64)> = frames.iter().map(|frame| (frame.rho_m, frame.zeta_m)).collect();
-            for ((sum, frame), field) in sum.iter_mut().zip(&frames).zip(field.at(&places, with_error)) {
-                sum.tesla_per_ampere += frame.vector(&field, &winding.axis);
-                sum.error_tesla_per_ampere += field.error_tesla;
+        let zero = FieldEstimate { tesla_per_ampere: Vector3::zeros(), error_tesla_per_ampere: 0.0 };
+        let mut sum = vec![zero; points_m.len()];
+        for group in self.groups() {
+            let rest = add_series(group, points_m, &mut sum, with_error);
+            if rest.is_empty() {
+                continue;
+            }
+            for &index in &group.indices {
+                self.add_winding(index, &rest, points_m, &mut sum, with_error);
             }
         }
         for (sum, point) in sum.iter_mut().zip(points_m) {
@@ -230,6 +259,66 @@ impl Assembly {
         }
         sum
     }
+
+    /// Adds one winding's field at the points of the given indices.
+    fn add_winding(
+        &self,
+        index: usize,
+        which: &[u32],
+        points_m: &[Vector3<f64>],
+        sum: &mut [FieldEstimate],
+        with_error: bool,
+    ) {
+        let winding = &self.windings[index];
+        let frame = |&i: &u32| AxisFrame::of(&points_m[i as usize], &winding.centre_m, &winding.axis);
+        let frames: Vec<AxisFrame> = which.iter().map(frame).collect();
+        let places: Vec<(f64, f64)> = frames.iter().map(|frame| (frame.rho_m, frame.zeta_m)).collect();
+        for ((&i, frame), field) in which.iter().zip(&frames).zip(self.fields[index].at(&places, with_error))
+        {
+            let sum = &mut sum[i as usize];
+            sum.tesla_per_ampere += frame.vector(field.b_rho_tesla, field.b_zeta_tesla, &winding.axis);
+            sum.error_tesla_per_ampere += field.error_tesla;
+        }
+    }
+}
+
+/// Adds a group's field where its central series serves; returns the indices of the other points.
+fn add_series(
+    group: &CoaxialGroup,
+    points_m: &[Vector3<f64>],
+    sum: &mut [FieldEstimate],
+    with_error: bool,
+) -> Vec<u32> {
+    let mut rest = Vec::new();
+    let mut served: Vec<(u8, u32)> = Vec::new();
+    let frames: Vec<AxisFrame> =
+        points_m.iter().map(|point| AxisFrame::of(point, &group.centre_m, &group.axis)).collect();
+    for (frame, i) in frames.iter().zip(0..) {
+        match group.length_at(frame.rho_m, frame.zeta_m) {
+            Some(length) => served.push((length, i)),
+            None => rest.push(i),
+        }
+    }
+    served.sort_unstable();
+    for run in served.chunk_by(|one, other| one.0 == other.0) {
+        let length = run[0].0;
+        let padded = run.len().next_multiple_of(WIDEST);
+        let column = |of: fn(&AxisFrame) -> f64| {
+            let mut column: Vec<f64> = run.iter().map(|&(_, i)| of(&frames[i as usize])).collect();
+            column.resize(padded, 0.0);
+            column
+        };
+        let (rho, zeta) = (column(|frame| frame.rho_m), column(|frame| frame.zeta_m));
+        let (b_rho, b_zeta) = group.series_field(length, &rho, &zeta);
+        for (k, &(_, i)) in run.iter().enumerate() {
+            let (frame, sum) = (&frames[i as usize], &mut sum[i as usize]);
+            sum.tesla_per_ampere += frame.vector(b_rho[k], b_zeta[k], &group.axis);
+            if with_error {
+                sum.error_tesla_per_ampere += group.series_error(length, frame.rho_m, frame.zeta_m);
+            }
+        }
+    }
+    rest
 }
 
 fn is_within_reach(point: &Vector3<f64>) -> bool {
@@ -260,7 +349,7 @@ impl AxisFrame {
     }
 
     #[inline]
-    fn vector(&self, field: &AxialField, axis: &Vector3<f64>) -> Vector3<f64> {
-        self.outward * field.b_rho_tesla + axis * field.b_zeta_tesla
+    fn vector(&self, b_rho: f64, b_zeta: f64, axis: &Vector3<f64>) -> Vector3<f64> {
+        self.outward * b_rho + axis * b_zeta
     }
 }

@@ -1,8 +1,10 @@
 //! The magnetic field of placed windings.
 
 mod assembly;
+mod axis_series;
 mod azimuth;
 mod coaxial;
+mod coaxial_group;
 mod deviation;
 mod filament;
 mod force;

@@ -32,6 +32,15 @@ pub(super) struct ProductOrder {
 }
 
 impl ProductOrder {
+    /// The rule that serves wherever either does.
+    pub fn union(self, other: Self) -> Self {
+        Self {
+            radial: self.radial.max(other.radial),
+            axial: self.axial.max(other.axial),
+            tier: self.tier.max(other.tier),
+        }
+    }
+
     /// Loops in all.
     pub fn loops(self) -> usize {
         ORDERS[usize::from(self.radial)] * ORDERS[usize::from(self.axial)]
@@ -59,23 +68,12 @@ const AXIAL: usize = 1;
 
 impl OrderChoice {
     pub fn new(section: Section, tolerance: f64) -> Self {
-        let choice = Self { section, least_half_axis: [[0.0; ORDERS.len()]; 2] };
+        let growth = 0.5 * section.depth_m / section.mean_radius_m;
         let least_half_axis = [RADIAL, AXIAL].map(|direction| {
-            ORDERS.map(|nodes| {
-                // The bound falls as the half axis grows: bisect on its logarithm.
-                let (mut low, mut high) = (0.0_f64, 60.0_f64);
-                for _ in 0..60 {
-                    let middle = 0.5 * (low + high);
-                    if choice.bound(direction, nodes, middle.exp()) > tolerance {
-                        low = middle;
-                    } else {
-                        high = middle;
-                    }
-                }
-                if low == 0.0 { 1.0 } else { high.exp() }
-            })
+            let growth = if direction == RADIAL { growth } else { 0.0 };
+            ORDERS.map(|nodes| least_half_axis(nodes as f64, growth, tolerance))
         });
-        Self { least_half_axis, ..choice }
+        Self { section, least_half_axis }
     }
 
     fn bound(&self, direction: usize, nodes: usize, half_axis: f64) -> f64 {
@@ -143,6 +141,29 @@ impl OrderChoice {
         });
         loops.collect()
     }
+}
+
+/// The half axis from which on C (1 + (growth · half axis)²) e^(−2nx) is within the tolerance; infinite if never.
+fn least_half_axis(nodes: f64, growth: f64, tolerance: f64) -> f64 {
+    if nodes == 1.0 && growth > 0.0 {
+        // The growth and the fall both go as the square: the bound stops falling at C growth²/4.
+        return if 0.25 * BOUND * growth * growth < 0.5 * tolerance {
+            (0.5 * BOUND / tolerance).sqrt().max(1.0)
+        } else {
+            f64::INFINITY
+        };
+    }
+    let mut x = (BOUND / tolerance).ln() / (2.0 * nodes);
+    let mut step = 0.0;
+    if growth > 0.0 {
+        for _ in 0..6 {
+            let grown = 1.0 + (growth * x.cosh()).powi(2);
+            let next = (BOUND * grown / tolerance).ln() / (2.0 * nodes);
+            (x, step) = (next, next - x);
+        }
+    }
+    // The steps shrink at least by the number of nodes.
+    (x + step / (nodes - 1.0).max(1.0)).cosh()
 }
 
 /// Half the long axis, in units of `half_length`, of the ellipse with foci ±half_length through (along, across);

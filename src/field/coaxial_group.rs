@@ -1,0 +1,399 @@
+//! Windings on one axis: the series that serves points near the axis, and how far it reaches.
+
+use super::assembly::PlacedWinding;
+use super::axis_series::{MOST_TERMS, ZonalSeries, coefficients, largest_ratio, truncation};
+use super::filament::Filament;
+use super::section::{OrderChoice, ProductOrder};
+use crate::constants::MU_0;
+use crate::numeric::lanes::{InstructionSet, WIDEST};
+use nalgebra::Vector3;
+use std::f64::consts::SQRT_2;
+
+/// The series lengths in use: the highest n of each.
+const HIGHEST: [usize; 10] = [4, 10, 16, 24, 32, 40, 48, 58, 70, MOST_TERMS - 1];
+
+/// One winding of the group, seen from the group's centre.
+#[derive(Clone, Debug)]
+struct Member {
+    choice: OrderChoice,
+    winding: PlacedWinding,
+    height_m: f64,
+    /// Turns times current, positive about the group's axis.
+    ampere_turns: f64,
+}
+
+/// Windings whose axes lie on one line.
+#[derive(Clone, Debug)]
+pub(super) struct CoaxialGroup {
+    /// Which windings of the assembly belong to it.
+    pub indices: Vec<usize>,
+    pub axis: Vector3<f64>,
+    /// The point of the axis the series is about.
+    pub centre_m: Vector3<f64>,
+    members: Vec<Member>,
+    tolerance: f64,
+    set: InstructionSet,
+    series: Option<CentralSeries>,
+}
+
+#[derive(Clone, Debug)]
+struct CentralSeries {
+    zonal: ZonalSeries,
+    /// Distance from the centre to the nearest conductor.
+    scale_m: f64,
+    /// Squares of the largest q that each series length serves.
+    reach: [f64; HIGHEST.len()],
+    /// √2 (μ0/2) Σ|N I|/c, T.
+    truncation_tesla: f64,
+    /// Σ|B| at the centre, T.
+    sum_tesla: f64,
+}
+
+/// What a row of a map needs: the series at one height, and how far from the axis it serves.
+pub(super) struct AxisRow {
+    /// Coefficients of ρ^(2j) in B_ζ and in B_ρ/ρ, ρ in units of the scale.
+    pub axial: Vec<f64>,
+    pub radial_over_rho: Vec<f64>,
+    pub scale_m: f64,
+    pub reach_m: f64,
+}
+
+impl CoaxialGroup {
+    /// Sorts windings into groups; each group's centre is the point of its axis nearest to the middle of them all.
+    pub fn of_all(windings: &[PlacedWinding], tolerance: f64, set: InstructionSet) -> Vec<Self> {
+        let middle = windings.iter().map(|winding| winding.centre_m).sum::<Vector3<f64>>()
+            / windings.len().max(1) as f64;
+        let mut groups: Vec<Vec<usize>> = Vec::new();
+        for (index, winding) in windings.iter().enumerate() {
+            let on_axis_of = |group: &&mut Vec<usize>| {
+                let first = &windings[group[0]];
+                let between = winding.centre_m - first.centre_m;
+                let sideways = between - first.axis * between.dot(&first.axis);
+                first.axis.cross(&winding.axis).norm() == 0.0 && sideways.norm() == 0.0
+            };
+            match groups.iter_mut().find(on_axis_of) {
+                Some(group) => group.push(index),
+                None => groups.push(vec![index]),
+            }
+        }
+        groups.into_iter().map(|indices| Self::new(indices, windings, middle, tolerance, set)).collect()
+    }
+
+    fn new(
+        indices: Vec<usize>,
+        windings: &[PlacedWinding],
+        middle: Vector3<f64>,
+        tolerance: f64,
+        set: InstructionSet,
+    ) -> Self {
+        let first = &windings[indices[0]];
+        let axis = first.axis;
+        let centre_m = first.centre_m + axis * axis.dot(&(middle - first.centre_m));
+        let member = |&index: &usize| {
+            let winding = windings[index];
+            Member {
+                choice: OrderChoice::new(winding.section, tolerance),
+                winding,
+                height_m: axis.dot(&(winding.centre_m - centre_m)),
+                ampere_turns: winding.turns * winding.current_share * axis.dot(&winding.axis).signum(),
+            }
+        };
+        let members = indices.iter().map(member).collect();
+        let mut group = Self { indices, axis, centre_m, members, tolerance, set, series: None };
+        group.series = group.central_series();
+        group
+    }
+
+    /// Distance from a point of the axis to the nearest conductor.
+    fn clearance(&self, height: f64) -> f64 {
+        let to = |member: &Member| {
+            let section = &member.winding.section;
+            let inner = section.mean_radius_m - 0.5 * section.depth_m;
+            inner.hypot(((member.height_m - height).abs() - 0.5 * section.width_m).max(0.0))
+        };
+        self.members.iter().map(to).fold(f64::INFINITY, f64::min)
+    }
+
+    /// Σ|B| of the members at a point of the axis, the sections drawn together in their middles, T.
+    fn sum_of_fields(&self, height: f64) -> f64 {
+        let of = |member: &Member| {
+            let a2 = member.winding.section.mean_radius_m.powi(2);
+            let c2 = a2 + (member.height_m - height).powi(2);
+            0.5 * MU_0 * member.ampere_turns.abs() * a2 / (c2 * c2.sqrt())
+        };
+        self.members.iter().map(of).sum()
+    }
+
+    /// √2 (μ0/2) Σ|N I|/c, T.
+    fn truncation_front(&self, clearance: f64) -> f64 {
+        let ampere_turns: f64 = self.members.iter().map(|member| member.ampere_turns.abs()).sum();
+        0.5 * SQRT_2 * MU_0 * ampere_turns / clearance
+    }
+
+    /// The loops that stand for the sections, seen from points within q of the nearest conductor about the given
+    /// heights; nothing where no product rule serves.
+    fn filaments(&self, heights: &[f64], q: f64) -> Option<Vec<Filament>> {
+        let mut all = Vec::new();
+        for member in &self.members {
+            if member.ampere_turns == 0.0 {
+                continue;
+            }
+            let section = &member.winding.section;
+            let inner = section.mean_radius_m - 0.5 * section.depth_m;
+            let mut order: Option<ProductOrder> = None;
+            for &height in heights {
+                let reach = q * self.clearance(height);
+                // The point of the sphere nearest to the section.
+                let along = member.height_m - height;
+                let beyond = (along.abs() - 0.5 * section.width_m).max(0.0) * along.signum();
+                let shrink = reach / inner.hypot(beyond);
+                let at = member.choice.at(inner * shrink, along - beyond * shrink)?;
+                order = Some(order.map_or(at, |order| order.union(at)));
+            }
+            let raised =
+                |filament: Filament| Filament { height_m: filament.height_m + member.height_m, ..filament };
+            all.extend(member.choice.filaments(order?, member.ampere_turns).into_iter().map(raised));
+        }
+        Some(all)
+    }
+
+    fn central_series(&self) -> Option<CentralSeries> {
+        let (scale_m, sum_tesla) = (self.clearance(0.0), self.sum_of_fields(0.0));
+        // Written so that NaN gives no series.
+        if !(scale_m > 0.0 && scale_m.is_finite() && sum_tesla > 0.0 && sum_tesla.is_finite()) {
+            return None;
+        }
+        let truncation_tesla = self.truncation_front(scale_m);
+        let limit = 0.25 * self.tolerance * sum_tesla / truncation_tesla;
+        let reach = HIGHEST.map(|highest| largest_ratio(highest, limit).powi(2));
+        let filaments = self.filaments(&[0.0], reach[HIGHEST.len() - 1].sqrt())?;
+        let columns = coefficients(&filaments, &[0.0; WIDEST], &[scale_m; WIDEST], MOST_TERMS, self.set);
+        let b: Vec<f64> = columns.iter().step_by(WIDEST).copied().collect();
+        let zonal = ZonalSeries::new(&b, 1e-15 * sum_tesla);
+        Some(CentralSeries { zonal, scale_m, reach, truncation_tesla, sum_tesla })
+    }
+
+    /// Coefficients of (z/scale)^n of the field on the axis about the group's centre, T, and the scale, m.
+    pub fn axis_coefficients(&self, terms: usize) -> Option<(Vec<f64>, f64)> {
+        let scale_m = self.clearance(0.0);
+        let filaments = self.filaments(&[0.0], 0.5)?;
+        let columns = coefficients(&filaments, &[0.0; WIDEST], &[scale_m; WIDEST], terms, self.set);
+        Some((columns.iter().step_by(WIDEST).copied().collect(), scale_m))
+    }
+
+    /// The series length for a point at (ρ, ζ) about the centre; nothing beyond its reach.
+    #[inline]
+    pub fn length_at(&self, rho_m: f64, zeta_m: f64) -> Option<u8> {
+        let series = self.series.as_ref()?;
+        let q2 = (rho_m * rho_m + zeta_m * zeta_m) / (series.scale_m * series.scale_m);
+        series.reach.iter().position(|&reach| q2 <= reach).map(|index| index as u8)
+    }
+
+    /// The field at points that share a series length, (B_ρ, B_ζ); lists padded to whole registers.
+    pub fn series_field(&self, length: u8, rho_m: &[f64], zeta_m: &[f64]) -> (Vec<f64>, Vec<f64>) {
+        let mut field = (vec![0.0; rho_m.len()], vec![0.0; rho_m.len()]);
+        if let Some(series) = &self.series {
+            let scaled = |list: &[f64]| list.iter().map(|length| length / series.scale_m).collect::<Vec<_>>();
+            let (rho, zeta) = (scaled(rho_m), scaled(zeta_m));
+            let highest = HIGHEST[usize::from(length)];
+            series.zonal.add(highest, (&rho, &zeta), (&mut field.0, &mut field.1), self.set);
+        }
+        field
+    }
+
+    /// Bound of the truncation at a point, plus rounding, T.
+    pub fn series_error(&self, length: u8, rho_m: f64, zeta_m: f64) -> f64 {
+        let Some(series) = &self.series else { return 0.0 };
+        let q = rho_m.hypot(zeta_m) / series.scale_m;
+        series.truncation_tesla * truncation(HIGHEST[usize::from(length)], q)
+            + (0.25 * self.tolerance + 4e-15) * series.sum_tesla
+    }
+
+    /// The rows at the given heights over the group's centre, for points up to `rho_m` from the axis as far as the
+    /// series serves; nothing where there is none.
+    pub fn rows(&self, heights_m: &[f64], rho_m: f64) -> Option<Vec<AxisRow>> {
+        let mut heights = heights_m.to_vec();
+        while !heights.len().is_multiple_of(WIDEST) {
+            heights.push(*heights_m.last()?);
+        }
+        let scales: Vec<f64> = heights.iter().map(|&height| self.clearance(height)).collect();
+        let limits: Vec<f64> = heights
+            .iter()
+            .zip(&scales)
+            .map(|(&height, &scale)| {
+                0.25 * self.tolerance * self.sum_of_fields(height) / self.truncation_front(scale)
+            })
+            .collect();
+        // NaN and windings without current fail here.
+        if !limits.iter().zip(&scales).all(|(limit, scale)| *limit > 0.0 && limit.is_finite() && *scale > 0.0)
+        {
+            return None;
+        }
+        let wanted = scales.iter().fold(0.0_f64, |most, scale| most.max(rho_m / scale));
+        let least = limits.iter().copied().fold(f64::INFINITY, f64::min);
+        let highest = HIGHEST
+            .into_iter()
+            .find(|&highest| largest_ratio(highest, least) >= wanted)
+            .unwrap_or(MOST_TERMS - 1);
+        let ratio = largest_ratio(highest, least);
+        let filaments = self.filaments(&heights, ratio)?;
+        let columns = coefficients(&filaments, &heights, &scales, highest + 1, self.set);
+        let row = |index: usize| {
+            let b = |n: usize| columns[n * heights.len() + index];
+            // P_2j(0) = −P_{2j−2}(0) (2j − 1)/2j and P'_{2j+1}(0) = (2j + 1) P_2j(0).
+            let (mut legendre, mut axial, mut radial) = (1.0, Vec::new(), Vec::new());
+            for n in (0..=highest).step_by(2) {
+                axial.push(b(n) * legendre);
+                if n < highest {
+                    radial.push(-b(n + 1) / (n + 2) as f64 * (n + 1) as f64 * legendre / scales[index]);
+                }
+                legendre *= -((n + 1) as f64) / (n + 2) as f64;
+            }
+            AxisRow { axial, radial_over_rho: radial, scale_m: scales[index], reach_m: ratio * scales[index] }
+        };
+        Some((0..heights_m.len()).map(row).collect())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::field::{Assembly, Section, Tolerance};
+
+    fn winding(z: f64, section: (f64, f64, f64), turns: f64) -> PlacedWinding {
+        PlacedWinding {
+            section: Section { mean_radius_m: section.0, width_m: section.1, depth_m: section.2 },
+            turns,
+            centre_m: Vector3::new(0.0, 0.0, z),
+            axis: Vector3::z(),
+            current_share: 1.0,
+        }
+    }
+
+    fn arrangements() -> Vec<(&'static str, Vec<PlacedWinding>)> {
+        let pair = vec![
+            winding(-0.084, (0.168, 0.021, 0.0085), 160.0),
+            winding(0.084, (0.168, 0.021, 0.0085), 160.0),
+        ];
+        let mut built = pair.clone();
+        built[0].centre_m += Vector3::new(0.0004, -0.0006, 0.0002);
+        built[0].axis = Vector3::new(0.004, -0.002, 1.0).normalize();
+        built[1].axis = Vector3::new(-0.02, 0.01, 1.0).normalize();
+        built[1].turns = 159.5;
+        let mut unequal = pair.clone();
+        unequal[1] = winding(0.09, (0.16, 0.03, 0.01), 150.0);
+        let mut backwards = pair.clone();
+        backwards[1].current_share = -1.0;
+        let mut turned = pair.clone();
+        turned[1].axis = -turned[1].axis;
+        let thick = vec![winding(-0.5, (1.0, 0.15, 0.15), 1.0), winding(0.5, (1.0, 0.15, 0.15), 1.0)];
+        let three = vec![
+            winding(-0.65, (0.756, 0.05, 0.05), 49.0),
+            winding(0.0, (1.0, 0.05, 0.05), 64.0),
+            winding(0.65, (0.756, 0.05, 0.05), 49.0),
+        ];
+        let tilted = (0..2)
+            .map(|i| {
+                let axis = Vector3::new(0.5, 0.3, 1.0 - 0.2 * f64::from(i)).normalize();
+                PlacedWinding {
+                    axis,
+                    centre_m: axis * (0.5 - f64::from(i)),
+                    ..winding(0.0, (1.0, 0.1, 0.1), 1.0)
+                }
+            })
+            .collect();
+        vec![
+            ("pair", pair),
+            ("as built", built),
+            ("unequal", unequal),
+            ("backwards", backwards),
+            ("turned round", turned),
+            ("thick", thick),
+            ("three coils", three),
+            ("tilted", tilted),
+        ]
+    }
+
+    /// Points all over a ball, denser toward its rim.
+    fn ball(radius: f64, count: u32) -> impl Iterator<Item = Vector3<f64>> {
+        (0..count).map(move |i| {
+            let t = f64::from(i);
+            let (r, u, phi) =
+                ((t * 0.618_034).fract().sqrt(), (t * 0.754_878).fract() * 2.0 - 1.0, t * 2.399_963);
+            let s = (1.0 - u * u).sqrt();
+            Vector3::new(s * phi.cos(), s * phi.sin(), u) * (radius * r)
+        })
+    }
+
+    #[test]
+    fn the_series_and_the_sum_over_windings_agree_to_the_tolerance_in_every_arrangement() {
+        for (name, windings) in arrangements() {
+            let reference = Assembly::new(windings.clone()).with_tolerance(Tolerance::relative(1e-13));
+            for tolerance in [1e-12, 1e-9, 1e-6] {
+                let assembly = Assembly::new(windings.clone()).with_tolerance(Tolerance::relative(tolerance));
+                let groups = assembly.groups();
+                let reach = groups.iter().map(|g| g.clearance(0.0)).fold(f64::INFINITY, f64::min);
+                let points: Vec<_> = ball(0.75 * reach, 600).collect();
+                let served = points
+                    .iter()
+                    .filter(|p| groups.iter().all(|g| g.length_at(p.xy().norm(), p.z).is_some()))
+                    .count();
+                assert!(served > 300, "{name} {tolerance:e}: only {served} points have a series");
+                let got = assembly.try_field_per_ampere_at(&points).unwrap();
+                for ((point, got), (wanted, scale)) in
+                    points.iter().zip(got).zip(reference.without_series(&points))
+                {
+                    let error = (got.tesla_per_ampere - wanted).norm();
+                    assert!(
+                        error <= tolerance * scale,
+                        "{name} {tolerance:e} {point}: {:e} of S",
+                        error / scale
+                    );
+                    assert!(
+                        error <= got.error_tesla_per_ampere + 2e-13 * scale,
+                        "{name} {tolerance:e} {point}: {error:e}"
+                    );
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn the_series_of_a_symmetric_pair_has_only_even_terms_and_each_length_is_good_to_its_rim() {
+        let (_, pair) = arrangements().swap_remove(0);
+        let group = &CoaxialGroup::of_all(&pair, 1e-12, InstructionSet::Fastest)[0];
+        let series = group.series.as_ref().unwrap();
+        let reference = Assembly::new(pair);
+        for reach in series.reach {
+            for q in [reach.sqrt() * 0.999_999, reach.sqrt() * 1.000_001] {
+                for angle in [0.0, 0.4, 0.9, 1.3, std::f64::consts::FRAC_PI_2] {
+                    let r = q * series.scale_m;
+                    let point = Vector3::new(r * f64::sin(angle), 0.0, r * f64::cos(angle));
+                    let got = reference.field_per_ampere(&point);
+                    let (wanted, scale) = reference.without_series(&[point])[0];
+                    assert!((got - wanted).norm() < 1e-12 * scale, "q = {q}, angle {angle}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn the_ideal_pair_has_its_exact_coefficients() {
+        // Source: exact (sympy); z⁴ as in Ruark and Peters, JOSA 13, 205 (1926) (from memory).
+        let thread = (1.0, 1e-9, 1e-9);
+        let pair = [winding(-0.5, thread, 1.0), winding(0.5, thread, 1.0)];
+        let group = &CoaxialGroup::of_all(&pair, 1e-12, InstructionSet::Fastest)[0];
+        let (b, scale) = group.axis_coefficients(12).unwrap();
+        assert!((b[0] / (MU_0 * 0.8f64.powf(1.5)) - 1.0).abs() < 1e-14);
+        for (n, wanted) in [
+            (2, 0.0),
+            (4, -144.0 / 125.0),
+            (6, 19712.0 / 15625.0),
+            (8, -29952.0 / 78125.0),
+            (10, -5_812_224.0 / 9_765_625.0),
+        ] {
+            let got = b[n] / b[0] / scale.powi(n as i32);
+            assert!((got - wanted).abs() < 1e-13, "z^{n}: {got} for {wanted}");
+        }
+    }
+}
