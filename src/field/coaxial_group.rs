@@ -174,6 +174,7 @@ impl CoaxialGroup {
     }
 
     /// Coefficients of (z/scale)^n of the field on the axis about the group's centre, T, and the scale, m.
+    #[cfg(test)]
     pub fn axis_coefficients(&self, terms: usize) -> Option<(Vec<f64>, f64)> {
         let scale_m = self.clearance(0.0);
         let filaments = self.filaments(&[0.0], 0.5)?;

@@ -2,12 +2,14 @@
 
 mod assembly;
 mod axis_series;
+mod axis_terms;
 mod azimuth;
 mod coaxial;
 mod coaxial_group;
 mod deviation;
 mod filament;
 mod force;
+mod grid;
 mod mutual;
 mod pair_series;
 mod potential;
@@ -15,9 +17,11 @@ mod section;
 mod winding;
 
 pub use assembly::{Assembly, FieldEstimate, PlacedWinding, Tolerance};
+pub use axis_terms::AxisTerms;
 pub use coaxial::self_inductance_henry;
 pub use deviation::Deviation;
 pub use force::{ForceAndTorque, force_and_torque};
+pub use grid::Grid;
 pub use mutual::mutual_inductance_henry;
 pub use pair_series::{PairSeries, SampledRegion};
 pub use section::Section;
