@@ -3,6 +3,7 @@
 mod calibrate;
 mod check;
 mod completions;
+mod field;
 mod interrupt;
 mod map;
 mod orbit;
@@ -33,6 +34,8 @@ enum Command {
     Calibrate(calibrate::CalibrateArgs),
     /// Is this file right?
     Check(check::CheckArgs),
+    /// The field vector at these points.
+    Field(field::FieldArgs),
     /// Where is the field how uniform, as pictures and grid?
     Map(map::MapArgs),
     /// Where does the beam go, in the real field?
@@ -59,6 +62,7 @@ impl Command {
         match self {
             Self::Calibrate(arguments) => calibrate::run(&arguments),
             Self::Check(arguments) => check::run(&arguments),
+            Self::Field(arguments) => field::run(&arguments),
             Self::Map(arguments) => map::run(&arguments),
             Self::Orbit(arguments) => orbit::run(&arguments),
             Self::Schema(arguments) => schema::run(&arguments),

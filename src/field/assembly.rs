@@ -1,11 +1,13 @@
 //! Windings placed in space, and the field of all of them together.
 
 use super::coaxial_group::CoaxialGroup;
+use super::filament::Filament;
 use super::section::Section;
+use super::turns::Turns;
 use super::winding::WindingField;
 use crate::electrical;
 use crate::numeric::lanes::{InstructionSet, WIDEST};
-use crate::spec::{Bench, Model};
+use crate::spec::{Bench, Layout, Model, TurnPlace, Winding};
 use crate::{Error, Result};
 use nalgebra::{Rotation3, Vector3};
 use rayon::prelude::*;
@@ -92,6 +94,8 @@ pub struct FieldEstimate {
 pub struct Assembly {
     windings: Vec<PlacedWinding>,
     fields: Vec<WindingField>,
+    /// The turns of each winding, where they are taken one by one.
+    turns: Option<Vec<Turns>>,
     tolerance: Tolerance,
     instruction_set: InstructionSet,
     /// Made when first needed.
@@ -104,6 +108,7 @@ impl Assembly {
         Self {
             windings,
             fields: Vec::new(),
+            turns: None,
             tolerance: Tolerance::default(),
             instruction_set: InstructionSet::Fastest,
             groups: OnceLock::new(),
@@ -135,6 +140,36 @@ impl Assembly {
         Self::new(windings)
     }
 
+    /// The coil pair of a bench with every turn where its wire lies: layers, turns per layer and packing from the spec,
+    /// else the densest whole-layer winding, scaled into the wound section. Inside a conductor the field is that of
+    /// a round wire of uniform current density.
+    ///
+    /// Accuracy: 1e-14 of S outside the wires but for (r/a)² of a wire's own field at its surface, r its radius; 1e-5 of
+    /// the wire's own field inside it. In the bore, a few wire pitches from the winding, it differs from
+    /// [`of`](Self::of) by less than 1e-4; within a pitch of the wires by as much as μ0 I/(2π r).
+    pub fn of_each_turn(bench: &Bench, model: Model) -> Self {
+        let smooth = Self::of(bench, model);
+        let wire = &bench.winding.wire;
+        let turns = bench.coils(model).into_iter().zip(&smooth.windings).map(|(coil, placed)| {
+            let winding = Winding {
+                mean_radius_m: coil.mean_radius_m,
+                width_m: coil.width_m,
+                depth_m: coil.depth_m,
+                turns: coil.turns,
+                ..bench.winding.clone()
+            };
+            let places = Layout::of(&winding).places(wire.overall_diameter_m);
+            let filament = |place: &TurnPlace| Filament {
+                radius_m: coil.mean_radius_m + place.radial_m,
+                height_m: place.axial_m,
+                current_ampere: place.turns * placed.current_share,
+            };
+            Turns::new(places.iter().map(filament).collect(), 0.5 * wire.bare_diameter_m)
+        });
+        let turns = Some(turns.collect());
+        Self { turns, ..smooth }.prepared()
+    }
+
     /// The same windings with another tolerance; a looser one costs less.
     pub fn with_tolerance(self, tolerance: Tolerance) -> Self {
         Self { tolerance, ..self }.prepared()
@@ -164,7 +199,12 @@ impl Assembly {
 
     pub(super) fn groups(&self) -> &[CoaxialGroup] {
         self.groups.get_or_init(|| {
-            CoaxialGroup::of_all(&self.windings, self.tolerance.value(), self.instruction_set)
+            CoaxialGroup::of_all(
+                &self.windings,
+                self.turns.as_deref(),
+                self.tolerance.value(),
+                self.instruction_set,
+            )
         })
     }
 
@@ -273,8 +313,11 @@ impl Assembly {
         let frame = |&i: &u32| AxisFrame::of(&points_m[i as usize], &winding.centre_m, &winding.axis);
         let frames: Vec<AxisFrame> = which.iter().map(frame).collect();
         let places: Vec<(f64, f64)> = frames.iter().map(|frame| (frame.rho_m, frame.zeta_m)).collect();
-        for ((&i, frame), field) in which.iter().zip(&frames).zip(self.fields[index].at(&places, with_error))
-        {
+        let fields = match &self.turns {
+            Some(turns) => turns[index].at(&places, self.instruction_set),
+            None => self.fields[index].at(&places, with_error),
+        };
+        for ((&i, frame), field) in which.iter().zip(&frames).zip(fields) {
             let sum = &mut sum[i as usize];
             sum.tesla_per_ampere += frame.vector(field.b_rho_tesla, field.b_zeta_tesla, &winding.axis);
             sum.error_tesla_per_ampere += field.error_tesla;

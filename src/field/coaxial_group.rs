@@ -4,6 +4,7 @@ use super::assembly::PlacedWinding;
 use super::axis_series::{MOST_TERMS, ZonalSeries, coefficients, largest_ratio, truncation};
 use super::filament::Filament;
 use super::section::{OrderChoice, ProductOrder};
+use super::turns::Turns;
 use crate::constants::MU_0;
 use crate::numeric::lanes::{InstructionSet, WIDEST};
 use nalgebra::Vector3;
@@ -17,6 +18,8 @@ const HIGHEST: [usize; 10] = [4, 10, 16, 24, 32, 40, 48, 58, 70, MOST_TERMS - 1]
 struct Member {
     choice: OrderChoice,
     winding: PlacedWinding,
+    /// The turns one by one, where they are wanted.
+    turns: Option<Turns>,
     height_m: f64,
     /// Turns times current, positive about the group's axis.
     ampere_turns: f64,
@@ -60,7 +63,12 @@ pub(super) struct AxisRow {
 
 impl CoaxialGroup {
     /// Sorts windings into groups; each group's centre is the point of its axis nearest to the middle of them all.
-    pub fn of_all(windings: &[PlacedWinding], tolerance: f64, set: InstructionSet) -> Vec<Self> {
+    pub fn of_all(
+        windings: &[PlacedWinding],
+        turns: Option<&[Turns]>,
+        tolerance: f64,
+        set: InstructionSet,
+    ) -> Vec<Self> {
         let middle = windings.iter().map(|winding| winding.centre_m).sum::<Vector3<f64>>()
             / windings.len().max(1) as f64;
         let mut groups: Vec<Vec<usize>> = Vec::new();
@@ -76,12 +84,15 @@ impl CoaxialGroup {
                 None => groups.push(vec![index]),
             }
         }
-        groups.into_iter().map(|indices| Self::new(indices, windings, middle, tolerance, set)).collect()
+        groups
+            .into_iter()
+            .map(|indices| Self::new(indices, (windings, turns), middle, tolerance, set))
+            .collect()
     }
 
     fn new(
         indices: Vec<usize>,
-        windings: &[PlacedWinding],
+        (windings, turns): (&[PlacedWinding], Option<&[Turns]>),
         middle: Vector3<f64>,
         tolerance: f64,
         set: InstructionSet,
@@ -94,6 +105,7 @@ impl CoaxialGroup {
             Member {
                 choice: OrderChoice::new(winding.section, tolerance),
                 winding,
+                turns: turns.map(|turns| turns[index].clone()),
                 height_m: axis.dot(&(winding.centre_m - centre_m)),
                 ampere_turns: winding.turns * winding.current_share * axis.dot(&winding.axis).signum(),
             }
@@ -104,10 +116,18 @@ impl CoaxialGroup {
         group
     }
 
+    /// 1 for a member whose axis points along the group's, −1 for one turned round.
+    fn turned(&self, member: &Member) -> f64 {
+        member.winding.axis.dot(&self.axis).signum()
+    }
+
     /// Distance from a point of the axis to the nearest conductor.
     fn clearance(&self, height: f64) -> f64 {
         let to = |member: &Member| {
             let section = &member.winding.section;
+            if let Some(turns) = &member.turns {
+                return turns.clearance(self.turned(member) * (height - member.height_m));
+            }
             let inner = section.mean_radius_m - 0.5 * section.depth_m;
             inner.hypot(((member.height_m - height).abs() - 0.5 * section.width_m).max(0.0))
         };
@@ -138,6 +158,18 @@ impl CoaxialGroup {
             if member.ampere_turns == 0.0 {
                 continue;
             }
+            let raised =
+                |filament: Filament| Filament { height_m: filament.height_m + member.height_m, ..filament };
+            if let Some(turns) = &member.turns {
+                let sign = self.turned(member);
+                let turned = |f: &Filament| Filament {
+                    current_ampere: sign * f.current_ampere,
+                    height_m: sign * f.height_m,
+                    ..*f
+                };
+                all.extend(turns.filaments().iter().map(turned).map(raised));
+                continue;
+            }
             let section = &member.winding.section;
             let inner = section.mean_radius_m - 0.5 * section.depth_m;
             let mut order: Option<ProductOrder> = None;
@@ -150,8 +182,6 @@ impl CoaxialGroup {
                 let at = member.choice.at(inner * shrink, along - beyond * shrink)?;
                 order = Some(order.map_or(at, |order| order.union(at)));
             }
-            let raised =
-                |filament: Filament| Filament { height_m: filament.height_m + member.height_m, ..filament };
             all.extend(member.choice.filaments(order?, member.ampere_turns).into_iter().map(raised));
         }
         Some(all)
@@ -362,7 +392,7 @@ mod tests {
     #[test]
     fn the_series_of_a_symmetric_pair_has_only_even_terms_and_each_length_is_good_to_its_rim() {
         let (_, pair) = arrangements().swap_remove(0);
-        let group = &CoaxialGroup::of_all(&pair, 1e-12, InstructionSet::Fastest)[0];
+        let group = &CoaxialGroup::of_all(&pair, None, 1e-12, InstructionSet::Fastest)[0];
         let series = group.series.as_ref().unwrap();
         let reference = Assembly::new(pair);
         for reach in series.reach {
@@ -383,7 +413,7 @@ mod tests {
         // Source: exact (sympy); z⁴ as in Ruark and Peters, JOSA 13, 205 (1926) (from memory).
         let thread = (1.0, 1e-9, 1e-9);
         let pair = [winding(-0.5, thread, 1.0), winding(0.5, thread, 1.0)];
-        let group = &CoaxialGroup::of_all(&pair, 1e-12, InstructionSet::Fastest)[0];
+        let group = &CoaxialGroup::of_all(&pair, None, 1e-12, InstructionSet::Fastest)[0];
         let (b, scale) = group.axis_coefficients(12).unwrap();
         assert!((b[0] / (MU_0 * 0.8f64.powf(1.5)) - 1.0).abs() < 1e-14);
         for (n, wanted) in [

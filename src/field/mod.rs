@@ -14,6 +14,7 @@ mod mutual;
 mod pair_series;
 mod potential;
 mod section;
+mod turns;
 mod winding;
 
 pub use assembly::{Assembly, FieldEstimate, PlacedWinding, Tolerance};

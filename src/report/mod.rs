@@ -4,6 +4,7 @@ pub mod beam_chart;
 pub mod calibration;
 pub mod cautions;
 pub mod columns;
+pub mod field;
 pub mod field_map;
 pub mod files;
 pub mod orbit;

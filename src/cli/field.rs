@@ -1,0 +1,158 @@
+//! `field SPEC --points P.csv`: the field vector at these points, streamed.
+
+use super::output;
+use super::quantity::{SpecArgs, quantity};
+use coilwright::field::Assembly;
+use coilwright::numeric::lanes::InstructionSet;
+use coilwright::report::field::{CSV_HEADING, RowFormat, write_rows};
+use coilwright::table::PointReader;
+use coilwright::units::Dimension;
+use coilwright::{Error, Result, room};
+use nalgebra::Vector3;
+use rayon::prelude::*;
+use std::io::Write;
+use std::path::PathBuf;
+use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
+
+/// Points read, computed and written together.
+const BATCH: usize = 1 << 15;
+/// Points whose rows one thread formats.
+const ROWS: usize = 1 << 11;
+
+/// The arguments of `field`.
+#[derive(clap::Args)]
+pub struct FieldArgs {
+    #[command(flatten)]
+    spec: SpecArgs,
+    /// The points: CSV with columns x_m, y_m, z_m, or any other length unit in the headings
+    #[arg(long, value_name = "FILE")]
+    points: PathBuf,
+    /// Coil current through the ammeter
+    #[arg(long, default_value = "1 A", allow_hyphen_values = true, value_parser = quantity(Dimension::Current))]
+    current: f64,
+    /// Add the room's field to the coils'
+    #[arg(long)]
+    with_room: bool,
+    /// Take each turn where the wire lies instead of a smooth section
+    #[arg(long)]
+    each_turn: bool,
+    /// Plain scalar arithmetic: the same digits on every machine, slower
+    #[arg(long)]
+    portable: bool,
+    /// Print one JSON document
+    #[arg(long)]
+    json: bool,
+}
+
+pub fn run(arguments: &FieldArgs) -> Result<()> {
+    let bench = arguments.spec.read()?;
+    let model = arguments.spec.model();
+    let background = match arguments.with_room {
+        true => room::required_field_tesla(&bench)?,
+        false => Vector3::zeros(),
+    };
+    let assembly = match arguments.each_turn {
+        true => Assembly::of_each_turn(&bench, model),
+        false => Assembly::of(&bench, model),
+    };
+    let assembly = match arguments.portable {
+        true => assembly.with_instruction_set(InstructionSet::Scalar),
+        false => assembly,
+    };
+    let reader = PointReader::open(&arguments.points)?;
+    let format = if arguments.json { RowFormat::Json } else { RowFormat::Csv };
+    let field = |points: &[Vector3<f64>]| {
+        let mut field = assembly.field_per_ampere_at(points);
+        field.iter_mut().for_each(|b| *b = *b * arguments.current + background);
+        field
+    };
+    stream(reader, format, field)
+}
+
+/// Reads, computes and writes at the same time, a few batches in flight. Stops at the first bad row: the rows before
+/// it are written.
+fn stream(
+    reader: PointReader,
+    format: RowFormat,
+    field: impl Fn(&[Vector3<f64>]) -> Vec<Vector3<f64>>,
+) -> Result<()> {
+    let (to_compute, batches) = sync_channel(2);
+    let (to_write, texts) = sync_channel(2);
+    std::thread::scope(|scope| {
+        scope.spawn(move || read(reader, &to_compute));
+        let writer = scope.spawn(move || write(&texts));
+        let computed = compute(&batches, &to_write, format, field);
+        // Without senders the writer ends, without receivers the reader does.
+        drop((batches, to_write));
+        let written = writer.join().unwrap_or_else(|_| Err(Error::value("the writing thread stopped")));
+        written.and(computed)
+    })
+}
+
+fn read(mut reader: PointReader, batches: &SyncSender<Result<Vec<Vector3<f64>>>>) {
+    loop {
+        let mut points = Vec::with_capacity(BATCH);
+        let outcome = reader.fill(&mut points, BATCH);
+        let is_last = points.is_empty() || outcome.is_err();
+        if !points.is_empty() && batches.send(Ok(points)).is_err() {
+            return;
+        }
+        if let Err(error) = outcome {
+            // Whoever no longer listens has an error of its own.
+            drop(batches.send(Err(error)));
+        }
+        if is_last {
+            return;
+        }
+    }
+}
+
+fn compute(
+    batches: &Receiver<Result<Vec<Vector3<f64>>>>,
+    texts: &SyncSender<Vec<u8>>,
+    format: RowFormat,
+    field: impl Fn(&[Vector3<f64>]) -> Vec<Vector3<f64>>,
+) -> Result<()> {
+    let (opening, closing) = match format {
+        RowFormat::Csv => (CSV_HEADING, ""),
+        RowFormat::Json => ("{\"points\":[", "\n]}\n"),
+    };
+    let mut is_first = true;
+    // A failed send means that the writer stopped; its error is the one to report.
+    let send = |text: Vec<u8>| texts.send(text).is_ok();
+    if !send(opening.into()) {
+        return Ok(());
+    }
+    for batch in batches {
+        let points = batch?;
+        let values = field(&points);
+        let rows: Vec<Vec<u8>> = points
+            .par_chunks(ROWS)
+            .zip(values.par_chunks(ROWS))
+            .map(|(points, values)| {
+                let mut text = Vec::new();
+                write_rows(&mut text, format, points, values);
+                text
+            })
+            .collect();
+        let mut text = rows.concat();
+        if is_first && format == RowFormat::Json {
+            // No comma before the first object.
+            text.remove(0);
+        }
+        is_first = false;
+        if !send(text) {
+            return Ok(());
+        }
+    }
+    send(closing.into());
+    Ok(())
+}
+
+fn write(texts: &Receiver<Vec<u8>>) -> Result<()> {
+    let mut stdout = std::io::stdout().lock();
+    for text in texts {
+        stdout.write_all(&text).map_err(output::stdout_error)?;
+    }
+    stdout.flush().map_err(output::stdout_error)
+}
