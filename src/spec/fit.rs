@@ -30,7 +30,7 @@ pub(super) fn turns_in_section(checks: &mut Checks, bench: &Bench) {
     let (layers, per_layer) = (layout.layers, layout.turns_per_layer);
     if !layout.holds_all_turns() {
         let held = f64::from(layers) * f64::from(per_layer);
-        checks.refuse(
+        checks.disagree(
             "winding.layers",
             format!(
                 "{layers} layers of {per_layer} turns hold {} turns, not {}",
@@ -43,7 +43,7 @@ pub(super) fn turns_in_section(checks: &mut Checks, bench: &Bench) {
     }
     if !layout.fits_width() {
         let most = (winding.width_m / overall).floor();
-        checks.refuse(
+        checks.disagree(
             "winding.width",
             format!(
                 "{per_layer} turns side by side need {}, and the section is {} wide",
@@ -54,7 +54,7 @@ pub(super) fn turns_in_section(checks: &mut Checks, bench: &Bench) {
         );
     }
     if !layout.fits_depth() {
-        checks.refuse(
+        checks.disagree(
             "winding.depth",
             format!(
                 "{layers} layers need {}, and the section is {} deep",
@@ -68,7 +68,7 @@ pub(super) fn turns_in_section(checks: &mut Checks, bench: &Bench) {
             ),
         );
     }
-    if checks.sound(&["winding"]) && layout.occupancy < LEAST_OCCUPANCY {
+    if layout.fits_width() && layout.fits_depth() && layout.occupancy < LEAST_OCCUPANCY {
         checks.warn(
             "winding.depth",
             format!("the turns fill {:.0} % of the section", 100.0 * layout.occupancy),
@@ -90,7 +90,7 @@ fn as_built_sections(checks: &mut Checks, bench: &Bench, overall_m: f64) {
         let path = format!("as_built.{name}");
         let densest = DENSEST * coil.turns * overall_m * overall_m;
         if checks.sound(&[&path]) && densest > coil.width_m * coil.depth_m {
-            checks.refuse(
+            checks.disagree(
                 &path,
                 format!(
                     "{} turns of wire of {} do not fit coil {name}, {} wide and {} deep",

@@ -61,6 +61,11 @@ impl<'t> Checks<'t> {
         self.problems.push(Problem::error(place(self.tree, path), message).hint(hint));
     }
 
+    /// An error at a value that is possible by itself and does not go with the others: checks that need it go on.
+    pub fn disagree(&mut self, path: &str, message: impl Into<String>, hint: impl Into<String>) {
+        self.problems.push(Problem::error(place(self.tree, path), message).hint(hint));
+    }
+
     /// A warning at a value.
     pub fn warn(&mut self, path: &str, message: impl Into<String>, hint: impl Into<String>) {
         self.problems.push(Problem::warning(place(self.tree, path), message).hint(hint));

@@ -29,7 +29,7 @@ pub(super) fn bulb_clear_of_coils(checks: &mut Checks, bench: &Bench, tube: &Tub
         let as_built = if *model == Model::AsBuilt { " as built" } else { "" };
         let (distance, name) = room(0.0);
         if distance < tube.bulb_radius_m {
-            checks.refuse(
+            checks.disagree(
                 "tube.bulb_radius",
                 format!(
                     "the bulb of radius {} hits coil {name}{as_built}, {} from its centre",
@@ -89,7 +89,7 @@ pub(super) fn circles_inside_bulb(checks: &mut Checks, tube: &Tube) {
                 length(largest_radius_inside(tube))
             )
         };
-        checks.refuse(
+        checks.disagree(
             &format!("tube.beam_radius[{at}]"),
             format!(
                 "a beam circle of radius {} leaves the bulb: it reaches {} from the centre of a bulb of radius {}",

@@ -2,6 +2,7 @@
 
 mod calibrate;
 mod map;
+mod check;
 mod program;
 mod sheet;
 mod uniformity;

@@ -1,6 +1,7 @@
 //! Running the program as a user does.
 
 use serde_json::Value;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
 /// The path of an example file.
@@ -42,4 +43,32 @@ pub fn number(record: &Value, pointer: &str) -> f64 {
         .pointer(pointer)
         .and_then(Value::as_f64)
         .unwrap_or_else(|| panic!("no number at {pointer}: {record}"))
+}
+
+/// What one run printed and how it ended.
+#[derive(Debug)]
+pub struct Run {
+    pub stdout: String,
+    pub stderr: String,
+    pub status: Option<i32>,
+}
+
+/// Runs the program in a folder of the test's own.
+pub fn run_in(folder: &Path, arguments: &[&str]) -> Run {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_coilwright"));
+    let Output { status, stdout, stderr } = command.args(arguments).current_dir(folder).output().unwrap();
+    let text = |bytes| String::from_utf8(bytes).unwrap();
+    Run { stdout: text(stdout), stderr: text(stderr), status: status.code() }
+}
+
+/// The example specs, in a fixed order.
+pub fn example_specs() -> Vec<PathBuf> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("coil-specs");
+    let mut specs: Vec<_> = std::fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|extension| extension == "json"))
+        .collect();
+    specs.sort();
+    specs
 }
