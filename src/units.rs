@@ -9,7 +9,7 @@ mod parse;
 
 pub use display::{brief, display, fixed, significant, uncertain};
 pub(crate) use parse::shortened;
-pub use parse::{QuantityError, number, number_pattern, parse};
+pub use parse::{QuantityError, number, parse, quantity_pattern};
 
 /// What a quantity is a quantity of; fixes which units it may be written in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]

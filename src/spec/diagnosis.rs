@@ -22,6 +22,17 @@ pub enum Severity {
     Error,
 }
 
+/// How far the reading of a file came.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stage {
+    /// It is not JSON.
+    Syntax,
+    /// Its keys and values are not those of the format: what the JSON Schema says.
+    Structure,
+    /// Its values cannot be, or do not go together.
+    Physics,
+}
+
 /// One problem of a file.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Problem {
@@ -88,13 +99,19 @@ pub struct ProblemRecord {
 pub struct Diagnosis {
     path: PathBuf,
     text: String,
+    stage: Stage,
     problems: Vec<Problem>,
 }
 
 impl Diagnosis {
-    pub(super) fn new(source: &Source, mut problems: Vec<Problem>) -> Self {
+    pub(super) fn new(source: &Source, stage: Stage, mut problems: Vec<Problem>) -> Self {
         problems.sort_by_key(|problem| (problem.span.start, problem.span.end));
-        Self { path: source.path.clone(), text: source.text.clone(), problems }
+        Self { path: source.path.clone(), text: source.text.clone(), stage, problems }
+    }
+
+    /// How far the reading came.
+    pub fn stage(&self) -> Stage {
+        self.stage
     }
 
     /// The problems, in the order of the file.
@@ -109,22 +126,26 @@ impl Diagnosis {
 
     /// The problems with line and column instead of bytes.
     pub fn records(&self) -> Vec<ProblemRecord> {
-        self.problems
-            .iter()
-            .map(|problem| {
-                let (line, column) = self.line_and_column(problem.span.start);
-                ProblemRecord {
-                    severity: match problem.severity {
-                        Severity::Error => "error",
-                        Severity::Warning => "warning",
-                    },
-                    line,
-                    column,
-                    message: problem.message.clone(),
-                    hint: problem.hint.clone(),
-                }
-            })
-            .collect()
+        let (mut at, mut line, mut column) = (0, 1, 1);
+        let mut records = Vec::with_capacity(self.problems.len());
+        for problem in &self.problems {
+            // The problems stand in the order of the text, so one walk through it finds all places.
+            for character in self.text[at..problem.span.start].chars() {
+                (line, column) = if character == '\n' { (line + 1, 1) } else { (line, column + 1) };
+            }
+            at = problem.span.start;
+            records.push(ProblemRecord {
+                severity: match problem.severity {
+                    Severity::Error => "error",
+                    Severity::Warning => "warning",
+                },
+                line,
+                column,
+                message: problem.message.clone(),
+                hint: problem.hint.clone(),
+            });
+        }
+        records
     }
 
     /// The problems drawn one under the other, each with its lines; with escape sequences for colour if asked.

@@ -107,7 +107,7 @@ fn as_built_sections(checks: &mut Checks, bench: &Bench, overall_m: f64) {
 
 /// The coils must not touch: as designed, and as built.
 pub(super) fn coils_apart(checks: &mut Checks, bench: &Bench) {
-    if !checks.sound(&["winding", "spacing"]) {
+    if !checks.sound(&["winding.mean_radius", "winding.width", "winding.depth", "spacing"]) {
         return;
     }
     let width = bench.winding.width_m;

@@ -1,6 +1,7 @@
 //! The file that says what was measured on a pair: for `identify`, and for the check before a lesson.
 
 use super::bench::Connection;
+use super::diagnosis::Stage;
 use super::limits::{self, Limits};
 use super::physical::Checks;
 use super::quantity::{Current, FluxDensity, Inductance, Length, Mass, Resistance, Temperature};
@@ -178,14 +179,15 @@ pub fn measured_schema() -> serde_json::Value {
 }
 
 fn checked(source: &Source) -> Result<Measured> {
-    let tree = syntax::tree(&source.text).map_err(|problem| reader::diagnosed(source, vec![*problem]))?;
+    let tree = syntax::tree(&source.text)
+        .map_err(|problem| reader::diagnosed(source, Stage::Syntax, vec![*problem]))?;
     let file: MeasuredFile = reader::structured(source, &tree)?;
     let mut checks = Checks::new(&tree);
     check(&mut checks, &file);
     if checks.problems.is_empty() {
         Ok(resolved(file, source.digest.clone()))
     } else {
-        Err(reader::diagnosed(source, checks.problems))
+        Err(reader::diagnosed(source, Stage::Physics, checks.problems))
     }
 }
 

@@ -22,7 +22,7 @@ pub mod wires;
 mod written;
 
 pub use bench::*;
-pub use diagnosis::{Diagnosis, Problem, ProblemRecord, Severity};
+pub use diagnosis::{Diagnosis, Problem, ProblemRecord, Severity, Stage};
 pub use layout::{Layout, TurnPlace};
 pub use measured::{Measured, Reading, measured_from_text, measured_schema, read_measured};
 pub use reader::{CheckedBench, bench_from_text, bench_schema, check_bench, read_bench};

@@ -18,9 +18,13 @@ pub(super) struct Checks<'t> {
     refused: Vec<String>,
 }
 
-/// Every physical problem of a bench: errors and warnings.
-pub(super) fn problems(bench: &Bench, tree: &Value) -> Vec<Problem> {
+/// Every physical problem of a bench: errors and warnings. A wire that is not in stock comes with its message and
+/// hint.
+pub(super) fn problems(bench: &Bench, unknown_wire: Option<(String, String)>, tree: &Value) -> Vec<Problem> {
     let mut checks = Checks::new(tree);
+    if let Some((message, hint)) = unknown_wire {
+        checks.refuse("winding.wire.size", message, hint);
+    }
     checks.title(&bench.title);
     values_of_winding(&mut checks, bench);
     values_of_as_built(&mut checks, bench);

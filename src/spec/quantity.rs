@@ -66,7 +66,7 @@ fn quantity_schema(dimension: Dimension, name: &str) -> Schema {
             &dimension.name()[1..],
             dimension.allowed()
         ),
-        "pattern": units::number_pattern(dimension),
+        "pattern": units::quantity_pattern(dimension),
         "examples": [dimension.example()],
         FORM_KEYWORD: name,
     })

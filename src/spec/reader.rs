@@ -1,7 +1,7 @@
 //! From a file to a checked bench, or to everything that is wrong with it.
 
 use super::bench::Bench;
-use super::diagnosis::{Diagnosis, Problem, Severity};
+use super::diagnosis::{Diagnosis, Problem, Severity, Stage};
 use super::file::BenchFile;
 use super::source::Source;
 use super::{physical, resolve, structure, syntax};
@@ -60,37 +60,124 @@ pub fn bench_schema() -> serde_json::Value {
 }
 
 fn checked(source: &Source) -> Result<CheckedBench> {
-    let tree = syntax::tree(&source.text).map_err(|problem| diagnosed(source, vec![*problem]))?;
+    let tree =
+        syntax::tree(&source.text).map_err(|problem| diagnosed(source, Stage::Syntax, vec![*problem]))?;
     let file: BenchFile = structured(source, &tree)?;
-    let bench = resolve::bench(file, source.digest.clone()).map_err(|(message, hint)| {
-        let place = super::place::place(&tree, "winding.wire.size");
-        diagnosed(source, vec![Problem::error(place, message).hint(hint)])
-    })?;
-    let problems = physical::problems(&bench, &tree);
+    let (bench, unknown_wire) = resolve::bench(file, source.digest.clone());
+    let problems = physical::problems(&bench, unknown_wire, &tree);
     if problems.iter().any(|problem| problem.severity == Severity::Error) {
-        return Err(diagnosed(source, problems));
+        return Err(diagnosed(source, Stage::Physics, problems));
     }
-    Ok(CheckedBench { bench, warnings: Diagnosis::new(source, problems) })
+    Ok(CheckedBench { bench, warnings: Diagnosis::new(source, Stage::Physics, problems) })
 }
 
 /// The file's own types, once its structure is right.
 pub(super) fn structured<T: DeserializeOwned + JsonSchema>(source: &Source, tree: &Value) -> Result<T> {
     let problems = structure::problems(tree, &structure::schema_of::<T>());
     if !problems.is_empty() {
-        return Err(diagnosed(source, problems));
+        return Err(diagnosed(source, Stage::Structure, problems));
     }
     serde_json::from_str(&source.text).map_err(|error| {
         // The schema and the types come from the same place, so this is a rule that only the types know.
         let at = syntax::offset_of(&source.text, error.line(), error.column());
-        diagnosed(source, vec![Problem::error(at..at, format!("this cannot be read: {error}"))])
+        diagnosed(
+            source,
+            Stage::Structure,
+            vec![Problem::error(at..at, format!("this cannot be read: {error}"))],
+        )
     })
 }
 
-pub(super) fn diagnosed(source: &Source, problems: Vec<Problem>) -> Error {
-    let diagnosis = Diagnosis::new(source, problems);
+pub(super) fn diagnosed(source: &Source, stage: Stage, problems: Vec<Problem>) -> Error {
+    let diagnosis = Diagnosis::new(source, stage, problems);
     Error::Diagnosed {
         path: source.path.clone(),
         count: diagnosis.error_count(),
         diagnosis: Box::new(diagnosis),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const EXAMPLE: &str = include_str!("../../coil-specs/quote-used.json");
+
+    /// Reads, and draws whatever is wrong.
+    fn read_and_draw(bytes: &[u8]) -> String {
+        let outcome = Source::from_bytes(Path::new("pair.json"), bytes).and_then(|source| checked(&source));
+        match outcome {
+            Ok(checked) => checked.warnings.draw(false),
+            Err(Error::Diagnosed { diagnosis, .. }) => {
+                assert_eq!(diagnosis.records().len(), diagnosis.problems().len());
+                diagnosis.draw(true) + &diagnosis.draw(false)
+            }
+            Err(error) => error.to_string(),
+        }
+    }
+
+    #[test]
+    fn the_example_says_what_the_bench_then_holds() {
+        let bench = bench_from_text("quote-used.json", EXAMPLE).unwrap();
+        assert_eq!(bench.winding.wire.name.as_deref(), Some("AWG 19 heavy"));
+        let [a, b] = bench.as_built.unwrap();
+        assert_eq!((a.turns, b.turns), (159.5, 160.0));
+        assert_eq!(a.offset_m, nalgebra::Vector3::new(0.0, 0.0006, -0.0008));
+        assert_eq!(b.tilt_rad, [0.0, -0.4_f64.to_radians()]);
+        assert_eq!(b.width_m, 0.0162);
+        assert_eq!(bench.tube.unwrap().gun_direction, nalgebra::Vector3::y());
+        assert_eq!(bench.build_tolerance.unwrap().turns, 0.5);
+    }
+
+    #[test]
+    fn a_megabyte_on_one_line_is_refused_in_a_page() {
+        let mut text = String::from("{ \"title\": 5, ");
+        while text.len() < 1_000_000 {
+            text.push_str("\"mean_radius\": \"12 µm\", ");
+        }
+        text.push_str("\"spacing\": 3 }");
+        let drawn = read_and_draw(text.as_bytes());
+        assert!(drawn.contains(" more"), "most are only counted");
+        assert!(drawn.len() < 200_000, "{}", drawn.len());
+    }
+
+    proptest! {
+        #[test]
+        fn no_bytes_make_the_reader_panic(bytes in prop::collection::vec(any::<u8>(), 0..200)) {
+            read_and_draw(&bytes);
+        }
+
+        #[test]
+        fn no_text_of_brackets_and_quotes_makes_the_reader_panic(
+            text in "[\\[\\]{}\",:\\\\a-c0-9.eE+\\- \n\r\tµ\u{1F9F2}-]{0,120}",
+        ) {
+            read_and_draw(text.as_bytes());
+        }
+
+        #[test]
+        fn no_spoiled_example_makes_the_reader_panic(
+            edits in prop::collection::vec((0..EXAMPLE.len(), 0..30_usize, ".{0,6}"), 1..6),
+        ) {
+            let mut bytes = EXAMPLE.as_bytes().to_vec();
+            for (at, length, text) in edits {
+                let start = at.min(bytes.len());
+                let end = (start + length).min(bytes.len());
+                bytes.splice(start..end, text.bytes());
+            }
+            read_and_draw(&bytes);
+        }
+
+        #[test]
+        fn no_exchanged_value_makes_the_reader_panic(
+            at in 0..150_usize,
+            value in "(-?[0-9]{1,3}(\\.[0-9])?|1e30) (mm|A|V|deg|ohm|degC|uT|%|m)?",
+        ) {
+            // Every second quoted text is exchanged for another quantity, whatever stood there.
+            let mut parts: Vec<&str> = EXAMPLE.split('"').collect();
+            let which = (2 * at + 1) % (parts.len() - 1);
+            parts[which] = &value;
+            read_and_draw(parts.join("\"").as_bytes());
+        }
     }
 }

@@ -6,11 +6,12 @@ use super::quantity::{Date, Length};
 use super::wires::stock_wire;
 use nalgebra::Vector3;
 
-/// The bench that a file describes; `Err` says what is wrong with its wire, and how to mend it.
-pub(super) fn bench(file: BenchFile, digest: String) -> Result<Bench, (String, String)> {
-    let winding = winding(file.winding)?;
+/// The bench that a file describes. If its wire is not in stock, what is wrong and how to mend it comes too, and
+/// the wire of the bench means nothing.
+pub(super) fn bench(file: BenchFile, digest: String) -> (Bench, Option<(String, String)>) {
+    let (winding, unknown_wire) = winding(file.winding);
     let as_built = file.as_built.map(|coils| [coil(coils.a, &winding), coil(coils.b, &winding)]);
-    Ok(Bench {
+    let bench = Bench {
         title: file.title,
         digest,
         axis: file.axis.unwrap_or_default(),
@@ -45,11 +46,16 @@ pub(super) fn bench(file: BenchFile, digest: String) -> Result<Bench, (String, S
         }),
         room: file.room.map(room),
         price: file.price.map(price),
-    })
+    };
+    (bench, unknown_wire)
 }
 
-fn winding(file: WindingFile) -> Result<Winding, (String, String)> {
-    Ok(Winding {
+fn winding(file: WindingFile) -> (Winding, Option<(String, String)>) {
+    let (wire, unknown_wire) = match wire(file.wire) {
+        Ok(wire) => (wire, None),
+        Err(problem) => (placeholder_wire(), Some(problem)),
+    };
+    let winding = Winding {
         mean_radius_m: file.mean_radius.0,
         width_m: file.width.0,
         depth_m: file.depth.0,
@@ -59,8 +65,20 @@ fn winding(file: WindingFile) -> Result<Winding, (String, String)> {
         packing: file.packing.unwrap_or_default(),
         filling: file.filling.unwrap_or_default(),
         surface_emissivity: file.surface_emissivity,
-        wire: wire(file.wire)?,
-    })
+        wire,
+    };
+    (winding, unknown_wire)
+}
+
+/// Stands where a wire could not be found; no check looks at it.
+fn placeholder_wire() -> Wire {
+    Wire {
+        name: None,
+        conductor: crate::constants::Conductor::Copper,
+        bare_diameter_m: 1e-3,
+        overall_diameter_m: 1.1e-3,
+        thermal_class_celsius: None,
+    }
 }
 
 /// The wire, stock names looked up.

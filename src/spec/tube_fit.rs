@@ -11,7 +11,8 @@ fn length(si: f64) -> String {
 
 /// The bulb must not reach into a coil; it should not reach into a former either.
 pub(super) fn bulb_clear_of_coils(checks: &mut Checks, bench: &Bench, tube: &Tube) {
-    if !checks.sound(&["winding", "spacing", "as_built", "tube.bulb_radius", "tube.bulb_centre"]) {
+    let coils = ["winding.mean_radius", "winding.width", "winding.depth", "spacing", "as_built"];
+    if !checks.sound(&coils) || !checks.sound(&["tube.bulb_radius", "tube.bulb_centre"]) {
         return;
     }
     let models: &[Model] =

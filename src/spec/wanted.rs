@@ -1,7 +1,7 @@
 //! The file that says what is wanted of a pair: for `size`, and as the needs of `compare` and `tolerance`.
 
 use super::bench::{Connection, Former, Price, Room, Supply, Tube, Wire};
-use super::diagnosis::{Problem, Severity};
+use super::diagnosis::{Problem, Severity, Stage};
 use super::file::{FormerFile, LeadsFile, PriceFile, RoomFile, SupplyFile, TubeFile, WireFile};
 use super::limits::{self, Limits};
 use super::physical::{self, Checks};
@@ -243,17 +243,18 @@ pub fn wanted_schema() -> serde_json::Value {
 }
 
 fn checked(source: &Source) -> Result<Wanted> {
-    let tree = syntax::tree(&source.text).map_err(|problem| reader::diagnosed(source, vec![*problem]))?;
+    let tree = syntax::tree(&source.text)
+        .map_err(|problem| reader::diagnosed(source, Stage::Syntax, vec![*problem]))?;
     let file: WantedFile = reader::structured(source, &tree)?;
     let wanted = resolved(file, source.digest.clone()).map_err(|(at, message, hint)| {
         let place = place::place(&tree, &format!("search.wires[{at}].size"));
-        reader::diagnosed(source, vec![Problem::error(place, message).hint(hint)])
+        reader::diagnosed(source, Stage::Physics, vec![Problem::error(place, message).hint(hint)])
     })?;
     let mut checks = Checks::new(&tree);
     check(&mut checks, &wanted);
     // What is only doubtful about a tube or a room stops nobody from wishing.
     if checks.problems.iter().any(|problem| problem.severity == Severity::Error) {
-        return Err(reader::diagnosed(source, checks.problems));
+        return Err(reader::diagnosed(source, Stage::Physics, checks.problems));
     }
     Ok(wanted)
 }

@@ -3,7 +3,7 @@
 use super::{Dimension, Scale, Unit};
 use crate::Error;
 
-/// At most this many digits in a number: no measurement has more, and the exponent stays in range.
+/// At most this many digits on each side of the point: no measurement has more, and the exponent stays in range.
 const MOST_DIGITS: usize = 40;
 
 /// Why a text is not the quantity that was expected.
@@ -106,46 +106,46 @@ fn short_number(bytes: &[u8], unit: Unit) -> Option<f64> {
     Some(if negative { -magnitude } else { magnitude })
 }
 
-/// The regular expression (ECMA-262) that exactly the texts that [`parse`] accepts for this dimension match.
-pub fn number_pattern(dimension: Dimension) -> String {
+/// The regular expression (in the syntax that ECMA-262 and RE2 share) that exactly the texts match that [`parse`]
+/// accepts for this dimension.
+pub fn quantity_pattern(dimension: Dimension) -> String {
     const SPACE: &str = "[ \\t\\u00a0\\u2009\\u202f]*";
-    let mut names: Vec<String> =
+    let names: Vec<String> =
         dimension.units().iter().flat_map(|unit| unit.names).map(|name| spellings(name)).collect();
-    names.sort();
-    let digits = format!("(?=[0-9.]*[0-9])(?![0-9.]{{{}}})[0-9]*\\.?[0-9]*", MOST_DIGITS + 1);
-    format!("^{SPACE}[-+\\u2212]?{digits}([eE][-+\\u2212]?[0-9]{{1,2}})?{SPACE}({}){SPACE}$", names.join("|"))
+    let number =
+        format!("([0-9]{{1,{MOST_DIGITS}}}(\\.[0-9]{{0,{MOST_DIGITS}}})?|\\.[0-9]{{1,{MOST_DIGITS}}})");
+    let names = names.join("|");
+    format!("^{SPACE}[-+\\u2212]?{number}([eE][-+\\u2212]?[0-9]{{1,2}})?{SPACE}({names}){SPACE}$")
 }
 
-/// All ways to spell an ASCII unit name, as a regular expression.
+/// All ways to spell an ASCII unit name, as a regular expression; the other side of [`ascii_unit`].
 fn spellings(name: &str) -> String {
-    let name = name.replace('/', "\\/");
-    if let Some(rest) = name.strip_prefix("deg") {
-        return match rest {
-            "C" => "deg ?C|[°º] ?C|℃".into(),
-            "" => "deg|°|º".into(),
-            _ => name,
-        };
-    }
-    match name.strip_prefix('u') {
-        Some(rest) => format!("[uµμ]{rest}"),
-        None => name.replace("ohm", "(ohm|Ω|Ω)"),
+    match name {
+        "degC" => "deg ?C|[\\u00b0\\u00ba] ?C|\\u2103".into(),
+        "deg" => "deg|[\\u00b0\\u00ba]".into(),
+        _ => {
+            let name = name.replace('2', "[2\\u00b2]").replace("ohm", "(ohm|[\\u03a9\\u2126])");
+            match name.strip_prefix('u') {
+                Some(rest) => format!("[u\\u00b5\\u03bc]{rest}"),
+                None => name,
+            }
+        }
     }
 }
 
 /// A written unit with its typographic characters in ASCII.
 pub(super) fn ascii_unit(written: &str) -> String {
-    let mut ascii = String::with_capacity(written.len() + 4);
-    for character in written.chars() {
-        match character {
-            'µ' | 'μ' => ascii.push('u'),
-            'Ω' | '\u{2126}' => ascii.push_str("ohm"),
-            '°' | 'º' => ascii.push_str("deg"),
-            '℃' => ascii.push_str("degC"),
-            '²' => ascii.push('2'),
-            other => ascii.push(other),
+    match written {
+        "°" | "º" => "deg".into(),
+        "deg C" | "°C" | "ºC" | "° C" | "º C" | "℃" => "degC".into(),
+        _ => {
+            let ascii = match written.strip_prefix(['\u{b5}', '\u{3bc}']) {
+                Some(rest) => format!("u{rest}"),
+                None => written.to_owned(),
+            };
+            ascii.replace(['\u{3a9}', '\u{2126}'], "ohm").replace('²', "2")
         }
     }
-    if ascii == "deg C" { "degC".into() } else { ascii }
 }
 
 /// The white space allowed around and inside a quantity: space, tab, no-break, thin and narrow no-break space.
@@ -175,7 +175,7 @@ fn split_number(text: &str) -> Option<(Decimal, &str)> {
         decimals = bytes[whole + 1..].iter().take_while(|byte| byte.is_ascii_digit()).count();
         end = whole + 1 + decimals;
     }
-    if whole + decimals == 0 || end > MOST_DIGITS {
+    if whole + decimals == 0 || whole.max(decimals) > MOST_DIGITS {
         return None;
     }
     let mut text = String::with_capacity(end + 8);
@@ -381,6 +381,31 @@ mod tests {
             let error = parse(text, dimension).expect_err(text);
             assert_eq!(error.message, message);
             assert!(error.hint.contains(hint), "{text}: {}", error.hint);
+        }
+    }
+
+    #[test]
+    fn the_published_pattern_matches_exactly_what_is_read() {
+        let mut runner = proptest::test_runner::TestRunner::deterministic();
+        let number = "[-+−]?([0-9]{0,3}|[0-9]{39,42})(\\.[0-9]{0,2})?([eE][-+]?[0-9]{0,3})?";
+        let units: Vec<String> = Dimension::ALL
+            .iter()
+            .flat_map(|dimension| dimension.units())
+            .flat_map(|unit| unit.names.iter().chain([&unit.symbol]))
+            .map(|name| (*name).to_owned())
+            .chain(["deg C", "° C", "º", "μT", "kΩ", "Ω", "MM", "", "°ree", "minµte"].map(String::from))
+            .collect();
+        let text = (number, "[ \u{a0}\t]{0,2}", prop::sample::select(units), "[ x]{0,1}");
+        for dimension in Dimension::ALL {
+            let pattern = regex::Regex::new(&quantity_pattern(dimension)).unwrap();
+            runner
+                .run(&text, |(number, space, unit, end)| {
+                    let text = format!("{number}{space}{unit}{end}");
+                    prop_assert_eq!(pattern.is_match(&text), parse(&text, dimension).is_ok(), "{}", text);
+                    Ok(())
+                })
+                .unwrap();
+            assert!(pattern.is_match(dimension.example()));
         }
     }
 

@@ -6,3 +6,4 @@ mod check;
 mod program;
 mod sheet;
 mod uniformity;
+mod schema;
