@@ -4,6 +4,6 @@ mod calibrate;
 mod map;
 mod check;
 mod program;
+mod schema;
 mod sheet;
 mod uniformity;
-mod schema;
