@@ -64,7 +64,7 @@ pub fn number(text: &str, unit: Unit) -> Option<f64> {
     if let Some(value) = short_number(text.as_bytes(), unit) {
         return Some(value);
     }
-    if unit.scale == Scale::Decimal(0) && text.bytes().all(|byte| b"0123456789.eE+-".contains(&byte)) {
+    if unit.scale == Scale::Decimal(0) && text.bytes().all(|byte| matches!(byte, b'0'..=b'9' | b'.' | b'e' | b'E' | b'+' | b'-')) {
         return text.parse::<f64>().ok().filter(|value| value.is_finite());
     }
     match split_number(text.trim_matches(is_space)) {
@@ -81,8 +81,8 @@ fn short_number(bytes: &[u8], unit: Unit) -> Option<f64> {
         (b'-', rest) => (true, rest),
         _ => (false, bytes),
     };
-    // Nineteen characters cannot overflow the sum.
-    if digits.is_empty() || digits.len() > 19 {
+    // Seventeen digits are more than a double holds exactly, and nineteen could overflow the sum.
+    if digits.is_empty() || digits.len() > 17 {
         return None;
     }
     let (mut sum, mut decimals, mut point, mut any) = (0_u64, 0, false, false);
