@@ -64,7 +64,9 @@ pub fn number(text: &str, unit: Unit) -> Option<f64> {
     if let Some(value) = short_number(text.as_bytes(), unit) {
         return Some(value);
     }
-    if unit.scale == Scale::Decimal(0) && text.bytes().all(|byte| matches!(byte, b'0'..=b'9' | b'.' | b'e' | b'E' | b'+' | b'-')) {
+    if unit.scale == Scale::Decimal(0)
+        && text.bytes().all(|byte| matches!(byte, b'0'..=b'9' | b'.' | b'e' | b'E' | b'+' | b'-'))
+    {
         return text.parse::<f64>().ok().filter(|value| value.is_finite());
     }
     match split_number(text.trim_matches(is_space)) {

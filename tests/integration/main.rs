@@ -1,9 +1,11 @@
 //! One integration binary: one module an area.
 
 mod calibrate;
-mod map;
 mod check;
+mod lab_files;
+mod map;
 mod program;
 mod schema;
 mod sheet;
 mod uniformity;
+mod wires;
