@@ -5,8 +5,11 @@
 //! handout and the picture are drawn from it.
 
 mod adopted;
+pub mod agreement;
+pub mod beam_correction;
 pub mod budget;
 pub mod fit;
+pub mod room_effect;
 pub mod table;
 
 pub use adopted::{AdoptedLine, read_adopted_line};
