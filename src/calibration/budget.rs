@@ -1,6 +1,6 @@
 //! The uncertainty budget of the slope: what contributes how much (JCGM 100:2008).
 
-use crate::build_error::{BuildError, BuildParameter, CoilName, field_constant_errors};
+use crate::build_error::{BuildError, CoilName, field_constant_errors};
 use crate::numeric::coverage::{self, Contribution};
 use crate::spec::{Bench, Distribution, Model};
 use crate::{Error, Result};
@@ -9,6 +9,9 @@ use serde::Serialize;
 /// How far above room temperature the coils may be when the calibration is used, in kelvin (common practice, no
 /// source).
 pub const WARMING_KELVIN: f64 = 40.0;
+
+/// The source that stands for coils warmer or colder than supposed.
+pub const TEMPERATURE: &str = "temperature";
 
 /// One line of the budget.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -136,7 +139,7 @@ pub fn of_warming(bench: &Bench, slope_tesla_per_ampere: f64) -> Option<BudgetEn
     let kelvin = Distribution::Rectangular.standard_uncertainty(WARMING_KELVIN);
     let sensitivity = -expansion_per_kelvin * slope_tesla_per_ampere;
     Some(BudgetEntry {
-        source: "temperature",
+        source: TEMPERATURE,
         coil: None,
         unit: "K",
         distribution: Spread::Rectangular,
@@ -169,11 +172,6 @@ fn contributions(budget: &[BudgetEntry]) -> Vec<Contribution> {
             degrees_of_freedom: entry.degrees_of_freedom,
         })
         .collect()
-}
-
-/// The parameter whose entry stands for it in the budget, for those who look one up.
-pub fn entries_of(budget: &[BudgetEntry], parameter: BuildParameter) -> impl Iterator<Item = &BudgetEntry> {
-    budget.iter().filter(move |entry| entry.source == parameter.name())
 }
 
 /// Refuses a slope that is no number to divide by.

@@ -129,6 +129,8 @@ pub struct Residual {
     pub position_factor: f64,
     /// Shown field less the line.
     pub residual_tesla: f64,
+    /// Its standard uncertainty: √(u(field)² + (k × place × u(current))²), or the common one from the scatter.
+    pub standard_uncertainty_tesla: f64,
     /// Residual over its standard uncertainty.
     pub weighted_residual: f64,
     /// Whether it stands out from the others; it stays in the fit all the same.
@@ -386,6 +388,8 @@ impl<'a> Prepared<'a> {
 
     fn residuals(&self, lines: &ParallelLines, known: bool) -> Vec<Residual> {
         let outliers = self.outliers(lines, known);
+        let sum_of_squares: f64 = lines.residuals.iter().map(|residual| residual * residual).sum();
+        let common = (sum_of_squares / lines.degrees_of_freedom.max(1) as f64).sqrt();
         let readings = self.readings.readings.iter().enumerate();
         readings
             .map(|(i, reading)| Residual {
@@ -395,6 +399,7 @@ impl<'a> Prepared<'a> {
                 field_tesla: reading.field_tesla,
                 position_factor: self.factors[i],
                 residual_tesla: lines.residuals[i],
+                standard_uncertainty_tesla: if known { self.own_uncertainty(lines, i) } else { common },
                 weighted_residual: lines.weighted_residuals[i],
                 outlier: outliers[i],
             })
@@ -425,13 +430,16 @@ impl<'a> Prepared<'a> {
             .collect()
     }
 
+    /// Standard uncertainty of a reading's distance from the line.
+    fn own_uncertainty(&self, lines: &ParallelLines, i: usize) -> f64 {
+        self.points[i].y_uncertainty.hypot(lines.slope * self.points[i].x_uncertainty)
+    }
+
     /// How much each reading pulls the line toward itself: W/ΣW + W (x − x̄)²/ΣW (x − x̄)², between 0 and 1.
     fn pulls(&self, lines: &ParallelLines, known: bool) -> Vec<f64> {
-        let weight = |point: &LinePoint| {
-            let variance = point.y_uncertainty.powi(2) + (lines.slope * point.x_uncertainty).powi(2);
-            if known { 1.0 / variance } else { 1.0 }
-        };
-        let weights: Vec<f64> = self.points.iter().map(weight).collect();
+        let weights: Vec<f64> = (0..self.points.len())
+            .map(|i| if known { self.own_uncertainty(lines, i).powi(-2) } else { 1.0 })
+            .collect();
         let mut totals = vec![0.0; self.directions.len()];
         let mut means = vec![0.0; self.directions.len()];
         for (i, point) in self.points.iter().enumerate() {

@@ -74,6 +74,7 @@ pub struct RoomAtField {
 pub fn room_effect(
     bench: &Bench,
     slope_tesla_per_ampere: f64,
+    current_limit_ampere: f64,
     fit: Option<&Fit>,
 ) -> Result<Option<RoomEffect>> {
     let field = room::field_tesla(bench)?;
@@ -104,7 +105,7 @@ pub fn room_effect(
         turn_to_best_rad,
         axial_at_best_tesla: turn_to_best_rad.map(|_| 0.0),
         model: model.map(|(earth, _)| earth),
-        effects: effects(bench, slope_tesla_per_ampere, axial_tesla, field)?,
+        effects: effects(bench, slope_tesla_per_ampere, current_limit_ampere, axial_tesla, field)?,
     }))
 }
 
@@ -143,8 +144,14 @@ fn turn_to_best(axis: AxisPosition, field: &Vector3<f64>) -> Option<f64> {
     })
 }
 
-fn effects(bench: &Bench, slope: f64, axial: f64, field: Option<Vector3<f64>>) -> Result<Vec<RoomAtField>> {
-    let fields_in_use = fields_in_use(bench, slope)?;
+fn effects(
+    bench: &Bench,
+    slope: f64,
+    current_limit_ampere: f64,
+    axial: f64,
+    field: Option<Vector3<f64>>,
+) -> Result<Vec<RoomAtField>> {
+    let fields_in_use = fields_in_use(bench, (slope * current_limit_ampere).abs())?;
     Ok(fields_in_use
         .into_iter()
         .map(|(coil_field_tesla, beam_radius_m)| {
@@ -179,8 +186,7 @@ fn in_beam_plane(direction: &Vector3<f64>) -> Vector3<f64> {
 
 /// The weakest and the strongest coil field in use, each with its beam radius: from the gun voltages and beam radii
 /// where the spec gives them (B = p/(e r)), else a tenth of the largest current and all of it.
-fn fields_in_use(bench: &Bench, slope: f64) -> Result<Vec<(f64, Option<f64>)>> {
-    let strongest = (slope * bench.current_limit_ampere()?).abs();
+fn fields_in_use(bench: &Bench, strongest: f64) -> Result<Vec<(f64, Option<f64>)>> {
     let tube = bench.tube.as_ref();
     let ranges = tube.and_then(|tube| Some((tube.gun_voltage_volt?, tube.beam_radius_m?)));
     let Some(([low_volt, high_volt], [small_m, large_m])) = ranges else {
@@ -209,7 +215,7 @@ mod tests {
     }
 
     fn effect(bench: &Bench) -> RoomEffect {
-        room_effect(bench, 0.8e-3, None).unwrap().unwrap()
+        room_effect(bench, 0.8e-3, 3.0, None).unwrap().unwrap()
     }
 
     #[test]

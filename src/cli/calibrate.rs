@@ -2,13 +2,18 @@
 
 use super::output::{self, FolderArgs};
 use super::quantity::{SpecArgs, quantity};
+use coilwright::calibration::plan::{PlanRequest, plan};
 use coilwright::calibration::{self, Calibration, Request};
 use coilwright::plot;
-use coilwright::report::calibration as report;
+use coilwright::provenance::Provenance;
 use coilwright::report::files::OutputFolder;
 use coilwright::report::table_file::NumberFormat;
+use coilwright::report::{calibration as page, calibration_plan, calibration_tables};
+use coilwright::spec::{self, Bench};
 use coilwright::units::Dimension;
-use coilwright::{Error, Result, spec};
+use coilwright::{Error, Result};
+use serde::Serialize;
+use std::path::PathBuf;
 
 /// The arguments of `calibrate`.
 #[derive(clap::Args)]
@@ -17,8 +22,32 @@ pub struct CalibrateArgs {
     spec: SpecArgs,
     #[command(flatten)]
     folder: FolderArgs,
+    /// Readings to fit the line to: CSV with columns current_A and field_mT, or other units
+    #[arg(long, value_name = "CSV")]
+    readings: Option<PathBuf>,
+    /// Adopt the weighted mean of computed and fitted slope, if they agree
+    #[arg(long, requires = "readings")]
+    combine: bool,
+    /// Check the uncertainty budget by propagating the distributions with N samples
+    #[arg(long, value_name = "N")]
+    monte_carlo: Option<u64>,
+    /// An older calibration.json to compare with
+    #[arg(long, value_name = "JSON")]
+    previous: Option<PathBuf>,
+    /// Say which readings to take for a wanted uncertainty; with --out, write the blank file
+    #[arg(long, conflicts_with_all = ["readings", "monte_carlo", "previous", "step"])]
+    plan: bool,
+    /// Expanded uncertainty of the slope that --plan should reach
+    #[arg(long, value_name = "FRACTION", requires = "plan", default_value = "1 %",
+        value_parser = quantity(Dimension::Fraction), allow_hyphen_values = true)]
+    want: f64,
+    /// Standard deviation of one field reading, for --plan
+    #[arg(long, value_name = "FIELD", requires = "plan",
+        value_parser = quantity(Dimension::FluxDensity), allow_hyphen_values = true)]
+    scatter: Option<f64>,
     /// Step of both tables; by default the ammeter's resolution sets it
-    #[arg(long, value_parser = quantity(Dimension::Current), allow_hyphen_values = true)]
+    #[arg(long, value_name = "CURRENT", value_parser = quantity(Dimension::Current),
+        allow_hyphen_values = true)]
     step: Option<f64>,
     /// How the CSV files write numbers
     #[arg(long, value_enum, default_value_t = Decimal::Point)]
@@ -40,38 +69,96 @@ enum Decimal {
     Comma,
 }
 
-/// The files that `--out` makes.
-const FILES: [&str; 5] =
-    ["calibration.csv", "current.csv", "calibration.json", "calibration.svg", "calibration.png"];
+impl From<Decimal> for NumberFormat {
+    fn from(decimal: Decimal) -> Self {
+        match decimal {
+            Decimal::Point => Self::Point,
+            Decimal::Comma => Self::Comma,
+        }
+    }
+}
 
 /// Calibrates, writes the files, and prints the page.
 pub fn run(arguments: &CalibrateArgs) -> Result<()> {
+    let date = arguments.date.as_deref().map(calibration::check_date).transpose()?;
+    let bench = spec::read_bench(&arguments.spec.spec)?;
+    if arguments.plan {
+        return run_plan(arguments, &bench, date.as_deref());
+    }
     let request = Request {
         step_ampere: arguments.step,
-        date: arguments.date.as_deref().map(calibration::check_date).transpose()?,
+        date,
+        readings: arguments.readings.as_deref().map(calibration::read_readings).transpose()?,
+        combine: arguments.combine,
+        monte_carlo_samples: arguments.monte_carlo,
+        previous: arguments.previous.as_deref().map(calibration::read_adopted_line).transpose()?,
     };
-    let bench = spec::read_bench(&arguments.spec.spec)?;
-    let mut folder = arguments.folder.open(&FILES)?;
+    let mut folder = arguments.folder.open(&file_names(&bench, request.readings.is_some()))?;
     let record = calibration::calibrate(&bench, arguments.spec.model(), &request)?;
     if let Some(folder) = &mut folder {
-        write(folder, &record, arguments.number_format)?;
+        write(folder, &record, arguments.number_format.into())?;
     }
     folder.map(OutputFolder::finish).transpose()?;
-    if arguments.json { output::print_json(&record) } else { output::print(&report::text(&record)) }
+    if arguments.json { output::print_json(&record) } else { output::print(&page::text(&record)) }
 }
 
-fn write(folder: &mut OutputFolder, record: &Calibration, decimal: Decimal) -> Result<()> {
-    let format = match decimal {
-        Decimal::Point => NumberFormat::Point,
-        Decimal::Comma => NumberFormat::Comma,
-    };
+/// The files that `--out` makes.
+fn file_names(bench: &Bench, with_readings: bool) -> Vec<&'static str> {
+    let mut names =
+        vec!["calibration.csv", "current.csv", "calibration.json", "calibration.svg", "calibration.png"];
+    if with_readings {
+        names.extend(["residuals.csv", "residuals.svg", "residuals.png"]);
+    }
+    if bench.tube.as_ref().is_some_and(|tube| tube.beam_radius_m.is_some()) {
+        names.push("beam_correction.csv");
+    }
+    names
+}
+
+fn write(folder: &mut OutputFolder, record: &Calibration, format: NumberFormat) -> Result<()> {
     let mut json = serde_json::to_vec_pretty(record)
         .map_err(|error| Error::value(format!("cannot write the calibration as JSON: {error}")))?;
     json.push(b'\n');
-    let picture = plot::calibration_line(record);
-    folder.write("calibration.csv", report::field_csv(record, format).as_bytes())?;
-    folder.write("current.csv", report::current_csv(record, format).as_bytes())?;
+    let line = plot::calibration_line(record);
+    folder.write("calibration.csv", calibration_tables::field_csv(record, format).as_bytes())?;
+    folder.write("current.csv", calibration_tables::current_csv(record, format).as_bytes())?;
     folder.write("calibration.json", &json)?;
-    folder.write("calibration.svg", picture.svg().as_bytes())?;
-    folder.write("calibration.png", &picture.png()?)
+    folder.write("calibration.svg", line.svg().as_bytes())?;
+    folder.write("calibration.png", &line.png()?)?;
+    if let Some(residuals) = plot::calibration_residuals(record) {
+        folder.write("residuals.svg", residuals.svg().as_bytes())?;
+        folder.write("residuals.png", &residuals.png()?)?;
+    }
+    if let Some(table) = calibration_tables::residuals_csv(record, format) {
+        folder.write("residuals.csv", table.as_bytes())?;
+    }
+    if let Some(table) = calibration_tables::beam_correction_csv(record, format) {
+        folder.write("beam_correction.csv", table.as_bytes())?;
+    }
+    Ok(())
+}
+
+/// What scripts read of a plan.
+#[derive(Serialize)]
+struct PlanRecord {
+    provenance: Provenance,
+    #[serde(flatten)]
+    plan: calibration::plan::Plan,
+}
+
+fn run_plan(arguments: &CalibrateArgs, bench: &Bench, date: Option<&str>) -> Result<()> {
+    let mut folder = arguments.folder.open(&["readings.csv"])?;
+    let slope = calibration::computed_slope_tesla_per_ampere(bench, arguments.spec.model())?;
+    let request = PlanRequest { wanted_fraction: arguments.want, reading_scatter_tesla: arguments.scatter };
+    let record = PlanRecord { provenance: Provenance::of(bench, date), plan: plan(bench, slope, &request)? };
+    if let Some(folder) = &mut folder {
+        let blank = calibration_plan::blank_csv(&record.plan, arguments.number_format.into());
+        folder.write("readings.csv", blank.as_bytes())?;
+    }
+    folder.map(OutputFolder::finish).transpose()?;
+    if arguments.json {
+        output::print_json(&record)
+    } else {
+        output::print(&calibration_plan::text(&record.plan, &record.provenance))
+    }
 }

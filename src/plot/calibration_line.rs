@@ -1,7 +1,8 @@
 //! The calibration line as a picture: the coil field against the current, with its expanded uncertainty.
 
-use super::{Axis, Chart, Figure};
+use super::{Axis, Chart, Figure, Measured};
 use crate::calibration::Calibration;
+use crate::calibration::fit::Residual;
 use crate::units::{Dimension, uncertain, unit};
 
 /// Draws the adopted line and its band.
@@ -34,5 +35,39 @@ pub fn calibration_line(calibration: &Calibration) -> Figure {
             rows.iter().filter_map(|row| Some([row.current_ampere, row.axial_field_with_room_tesla?])),
         );
     }
+    if let Some(fit) = &calibration.fit {
+        // A probe turned round shows the other sign; each reading is drawn where the coils alone would put it.
+        chart.points(
+            "readings, less the intercept",
+            fit.residuals.iter().map(|reading| {
+                let on_the_line = fit.slope_tesla_per_ampere * reading.current_ampere;
+                Measured::at(
+                    reading.current_ampere,
+                    on_the_line + reading.residual_tesla / reading.position_factor,
+                )
+            }),
+        );
+    }
     chart.figure(&calibration.provenance.to_string())
+}
+
+/// Draws how far each reading is off the fitted line; `None` without readings.
+pub fn calibration_residuals(calibration: &Calibration) -> Option<Figure> {
+    let fit = calibration.fit.as_ref()?;
+    let mut chart = Chart::new(
+        format!("Readings against the fitted line: {}", calibration.provenance.spec_title),
+        Axis::new("coil current", unit::AMPERE).from_zero(),
+        Axis::new("reading less line", unit::MICROTESLA).from_zero(),
+    );
+    let (outliers, others): (Vec<_>, Vec<_>) = fit.residuals.iter().partition(|reading| reading.outlier);
+    let point = |reading: &&Residual| Measured {
+        y_bar: reading.standard_uncertainty_tesla,
+        ..Measured::at(reading.current_ampere, reading.residual_tesla)
+    };
+    chart.points("readings, with one standard uncertainty", others.iter().map(point));
+    if !outliers.is_empty() {
+        chart.points("stand out, kept in the fit", outliers.iter().map(point));
+    }
+    chart.level("fitted line", 0.0);
+    Some(chart.figure(&calibration.provenance.to_string()))
 }

@@ -27,7 +27,7 @@ mod stroke;
 mod svg;
 mod ticks;
 
-pub use calibration_line::calibration_line;
+pub use calibration_line::{calibration_line, calibration_residuals};
 pub use chart::{Axis, Chart, Measured, panels};
 pub use figure::{Anchor, Dash, Figure, Place, Rect, Stroke, Text, circle};
 pub use font::{CAPITAL_HEIGHT, Weight};

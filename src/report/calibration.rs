@@ -1,14 +1,16 @@
-//! A calibration as text for people and as CSV.
+//! A calibration as text for people.
 
+use super::calibration_words::{
+    chi_square_sentence, decimals, drift_rows, explanation_sentence, factor, intercept_sentence, method,
+    number, room_sentences, slope_sentence, validity_rows, verdict,
+};
 use super::cautions::{Caution, sentences};
 use super::columns::columns;
 use super::page::Page;
-use super::table_file::{NumberFormat, TableFile};
-use super::uniformity::{model_sentence, percent};
-use crate::calibration::Calibration;
+use super::uniformity::{model_sentence, percent, signed_percent};
 use crate::calibration::budget::BudgetEntry;
-use crate::spec::Connection;
-use crate::units::{Dimension, Unit, display, fixed, significant, uncertain, unit};
+use crate::calibration::{Calibration, table};
+use crate::units::{Dimension, display, fixed, significant, uncertain, unit};
 
 /// The page for people.
 pub fn text(record: &Calibration) -> String {
@@ -16,8 +18,13 @@ pub fn text(record: &Calibration) -> String {
         Page::new(&format!("Calibration: {}", record.provenance.spec_title), &record.provenance.to_string());
     page.paragraph(model_sentence(record.model));
     line(&mut page, record);
+    fit(&mut page, record);
+    agreement(&mut page, record);
     budget(&mut page, record);
+    monte_carlo(&mut page, record);
+    drift(&mut page, record);
     tables(&mut page, record);
+    beam_correction(&mut page, record);
     room(&mut page, record);
     validity(&mut page, record);
     if !record.notes.is_empty() {
@@ -27,25 +34,6 @@ pub fn text(record: &Calibration) -> String {
     page.section("Cautions");
     page.list(sentences(&Caution::ALL));
     page.into_text()
-}
-
-/// The line in the form people copy: k = (0.8562 ± 0.0034) mT/A, coverage factor 2.
-pub fn slope_sentence(record: &Calibration) -> String {
-    format!(
-        "k = {}, coverage factor {}",
-        uncertain(
-            record.slope_tesla_per_ampere,
-            record.slope_expanded_uncertainty_tesla_per_ampere,
-            Dimension::FieldConstant
-        ),
-        factor(record.coverage_factor)
-    )
-}
-
-/// A coverage factor: `2`, or `2.28`.
-pub fn factor(coverage_factor: f64) -> String {
-    let text = format!("{coverage_factor:.2}");
-    text.trim_end_matches('0').trim_end_matches('.').into()
 }
 
 fn line(page: &mut Page, record: &Calibration) {
@@ -62,18 +50,7 @@ fn line(page: &mut Page, record: &Calibration) {
         ),
     );
     page.row("adopted from", record.adopted_from.name());
-    page.row(
-        "B0",
-        &if record.intercept_standard_uncertainty_tesla > 0.0 {
-            uncertain(
-                record.intercept_tesla,
-                record.intercept_standard_uncertainty_tesla,
-                Dimension::FluxDensity,
-            )
-        } else {
-            "0 mT: the coils alone make no field without current".into()
-        },
-    );
+    page.row("B0", &intercept_sentence(record));
 }
 
 /// Contributions below this part of the whole are named, not listed; the JSON has them all.
@@ -135,13 +112,13 @@ fn tables(page: &mut Page, record: &Calibration) {
         headings.push("with the room's axial field, in mT");
     }
     let milli = |tesla| number(tesla, unit::MILLITESLA, 4);
-    let decimals = decimals(record.table_step_ampere);
+    let current_decimals = decimals(record.table_step_ampere);
     let rows: Vec<Vec<String>> = record
         .table
         .iter()
         .map(|row| {
             let mut cells = vec![
-                format!("{:.decimals$}", row.current_ampere),
+                format!("{:.current_decimals$}", row.current_ampere),
                 milli(row.coil_field_tesla),
                 milli(row.expanded_uncertainty_tesla),
                 factor(row.coverage_factor),
@@ -153,7 +130,7 @@ fn tables(page: &mut Page, record: &Calibration) {
     page.block(&columns(&headings, &[], &rows));
     page.section("Current, from the coil field at the centre");
     let field_step = record.current_table.get(1).map_or(1e-6, |row| row.coil_field_tesla.abs());
-    let field_decimals = self::decimals(unit::MILLITESLA.from_si(field_step));
+    let field_decimals = decimals(unit::MILLITESLA.from_si(field_step));
     let rows: Vec<Vec<String>> = record
         .current_table
         .iter()
@@ -169,28 +146,174 @@ fn tables(page: &mut Page, record: &Calibration) {
     page.block(&columns(&["B in mT", "I in A", "± in A", "coverage factor"], &[], &rows));
 }
 
-/// A number alone, in a unit, with so many decimals.
-fn number(si: f64, unit: Unit, decimals: usize) -> String {
-    fixed(si, unit, decimals).trim_end_matches(unit.symbol).trim_end().into()
+fn fit(page: &mut Page, record: &Calibration) {
+    let Some(fit) = &record.fit else { return };
+    page.section("Line fitted to the readings");
+    page.row("method", method(fit.method));
+    page.row(
+        "slope, standard uncertainty",
+        &uncertain(
+            fit.slope_tesla_per_ampere,
+            fit.slope_standard_uncertainty_tesla_per_ampere,
+            Dimension::FieldConstant,
+        ),
+    );
+    page.row(
+        "intercept, standard uncertainty",
+        &uncertain(fit.intercept_tesla, fit.intercept_standard_uncertainty_tesla, Dimension::FluxDensity),
+    );
+    page.row("covariance", &format!("{:.3e} T²/A", fit.covariance));
+    if let Some(separated) = fit.separated {
+        let along = if separated.along_axis { "room's axial field" } else { "room's field along the probe" };
+        page.row(
+            along,
+            &uncertain(
+                separated.room_tesla,
+                separated.room_standard_uncertainty_tesla,
+                Dimension::FluxDensity,
+            ),
+        );
+        page.row(
+            "meter's zero",
+            &uncertain(
+                separated.meter_zero_tesla,
+                separated.meter_zero_standard_uncertainty_tesla,
+                Dimension::FluxDensity,
+            ),
+        );
+    }
+    page.row("chi-square", &chi_square_sentence(fit));
+    let rows: Vec<Vec<String>> = fit
+        .residuals
+        .iter()
+        .take(table::PRINTED_ROWS)
+        .map(|residual| {
+            vec![
+                residual.line.to_string(),
+                residual.label.clone().unwrap_or_default(),
+                significant(residual.current_ampere, unit::AMPERE, 4),
+                significant(residual.field_tesla, unit::MILLITESLA, 5),
+                format!("{:+.4}", residual.position_factor),
+                number(residual.residual_tesla, unit::MICROTESLA, 2),
+                number(residual.weighted_residual, unit::ONE, 2),
+                if residual.outlier { "stands out".into() } else { String::new() },
+            ]
+        })
+        .collect();
+    let headings = ["line", "label", "I in A", "B in mT", "place", "off by, µT", "over its u", ""];
+    page.block(&columns(&headings, &[1, 7], &rows));
+    if fit.residuals.len() > table::PRINTED_ROWS {
+        page.paragraph(&format!(
+            "… and {} more, in residuals.csv and in the JSON.",
+            fit.residuals.len() - table::PRINTED_ROWS
+        ));
+    }
 }
 
-/// Decimals that show every multiple of a step.
-pub fn decimals(step: f64) -> usize {
-    (0..9)
-        .find(|decimals| {
-            let shown: f64 = format!("{step:.decimals$}").parse().unwrap_or(0.0);
-            (shown / step - 1.0).abs() < 1e-9
-        })
-        .unwrap_or(9)
+fn agreement(page: &mut Page, record: &Calibration) {
+    let (Some(agreement), Some(measured)) = (&record.agreement, &record.fit_slope_with_meters) else {
+        return;
+    };
+    page.section("Computed and fitted slope");
+    let expanded = |slope, uncertainty| uncertain(slope, uncertainty, Dimension::FieldConstant);
+    page.row(
+        "computed, expanded uncertainty",
+        &expanded(
+            record.computed.slope_tesla_per_ampere,
+            record.computed.slope_expanded_uncertainty_tesla_per_ampere.unwrap_or(f64::NAN),
+        ),
+    );
+    page.row(
+        "fitted, expanded uncertainty",
+        &expanded(measured.slope_tesla_per_ampere, measured.slope_expanded_uncertainty_tesla_per_ampere),
+    );
+    page.row("fitted less computed", &signed_percent(agreement.relative_difference));
+    page.row("normalised difference E_n", &format!("{:.2}", agreement.normalised_difference));
+    page.row("verdict", verdict(agreement));
+    if !agreement.explanations.is_empty() {
+        page.paragraph("Each of these would explain it alone, the likeliest first:");
+        let sentences: Vec<String> = agreement.explanations.iter().map(explanation_sentence).collect();
+        page.list(sentences.iter().map(String::as_str));
+    }
+    if let Some(combined) = record.combined {
+        page.row(
+            "combined, standard uncertainty",
+            &format!(
+                "{}; the fit counts {}",
+                expanded(
+                    combined.slope_tesla_per_ampere,
+                    combined.slope_standard_uncertainty_tesla_per_ampere
+                ),
+                percent(combined.weight_of_fit)
+            ),
+        );
+    }
+}
+
+fn monte_carlo(page: &mut Page, record: &Calibration) {
+    let Some(run) = &record.monte_carlo else { return };
+    page.section("Propagation of distributions");
+    let ends = |interval: [f64; 2]| {
+        let [low, high] = interval.map(|end| significant(end, unit::MILLITESLA_PER_AMPERE, 6));
+        format!("{low} mT/A to {high} mT/A")
+    };
+    page.row("samples", &run.samples.to_string());
+    page.row(
+        "standard uncertainty",
+        &display(run.standard_uncertainty_tesla_per_ampere, Dimension::FieldConstant, 3),
+    );
+    page.row(
+        &format!("{} interval", percent(run.coverage_probability)),
+        &ends(run.interval_tesla_per_ampere),
+    );
+    page.row("by the linear budget", &ends(run.linear_interval_tesla_per_ampere));
+    page.row(
+        "linear budget",
+        &format!(
+            "{}: the ends {} agree within {}{}",
+            if run.linear_budget_validated { "validated" } else { "not validated" },
+            if run.linear_budget_validated { "do" } else { "do not" },
+            display(run.numerical_tolerance_tesla_per_ampere, Dimension::FieldConstant, 1),
+            if run.few_samples { "; few samples, ask for 220000 or more to be sure" } else { "" }
+        ),
+    );
 }
 
 fn room(page: &mut Page, record: &Calibration) {
     page.section("Room field");
-    match record.room {
-        Some(room) => page.row("along the axis", &display(room.axial_tesla, Dimension::FluxDensity, 3)),
-        None => {
-            page.paragraph("The room's own field is not known: give `room.field` or `room.site` in the spec.")
-        }
+    match &record.room {
+        Some(room) => page.list(room_sentences(room).iter().map(String::as_str)),
+        None => page.paragraph(
+            "The room's own field is not known: give `room.field` or `room.site` in the spec, or take readings \
+             with the probe turned round.",
+        ),
+    }
+}
+
+fn beam_correction(page: &mut Page, record: &Calibration) {
+    if record.beam_correction.is_empty() {
+        return;
+    }
+    page.section("What a beam circle feels: B(I, r) = k I × ratio");
+    let rows: Vec<Vec<String>> = record
+        .beam_correction
+        .iter()
+        .map(|row| {
+            vec![
+                number(row.read_radius_m, unit::MILLIMETRE, 1),
+                format!("{:.5}", row.effective_field_ratio),
+                format!("{:.5}", row.first_order_effective_field_ratio),
+            ]
+        })
+        .collect();
+    page.block(&columns(&["read radius in mm", "ratio", "first-order check"], &[], &rows));
+}
+
+fn drift(page: &mut Page, record: &Calibration) {
+    let Some(drift) = &record.drift else { return };
+    page.section("Since the older calibration");
+    for (label, value) in drift_rows(drift) {
+        page.row(label, &value);
     }
 }
 
@@ -199,92 +322,4 @@ fn validity(page: &mut Page, record: &Calibration) {
     for (label, value) in validity_rows(record) {
         page.row(label, &value);
     }
-}
-
-/// What the tables hold for, label and value.
-pub fn validity_rows(record: &Calibration) -> Vec<(&'static str, String)> {
-    let validity = &record.validity;
-    let ammeter = match validity.ammeter {
-        Some(meter) => format!(
-            "resolution {}, limit of error {} of reading + {} digits",
-            display(meter.resolution, Dimension::Current, 1),
-            percent(meter.accuracy_of_reading),
-            meter.accuracy_digits
-        ),
-        None => "taken as exact".into(),
-    };
-    let connection = match validity.connection {
-        Connection::Series => "in series",
-        Connection::Parallel => "in parallel; the current is that of the supply",
-    };
-    vec![
-        (
-            "currents",
-            format!(
-                "0 A to {}, and the other way round with every sign of the coil field changed",
-                display(validity.current_limit_ampere, Dimension::Current, 3)
-            ),
-        ),
-        (
-            "coils",
-            format!(
-                "{connection}; within {:.0} K of {}",
-                validity.warming_kelvin,
-                fixed(validity.room_temperature_celsius, unit::CELSIUS, 1)
-            ),
-        ),
-        ("place", validity.place.into()),
-        ("ammeter", ammeter),
-        ("spec", format!("\"{}\", {}", record.provenance.spec_title, record.provenance.spec_digest)),
-        ("program", record.provenance.program.clone()),
-    ]
-}
-
-/// The comment lines of a CSV file of this calibration.
-fn comments(record: &Calibration) -> Vec<String> {
-    let mut comments = vec![
-        record.provenance.to_string(),
-        format!("{} ({})", slope_sentence(record), record.adopted_from.name()),
-    ];
-    comments.extend(validity_rows(record).iter().take(4).map(|(label, value)| format!("{label}: {value}")));
-    comments
-}
-
-/// `calibration.csv`: current to coil field at every step of the ammeter.
-pub fn field_csv(record: &Calibration, format: NumberFormat) -> String {
-    let with_room = record.every_step.iter().any(|row| row.axial_field_with_room_tesla.is_some());
-    let mut heading =
-        vec!["current_ampere", "coil_field_tesla", "expanded_uncertainty_tesla", "coverage_factor"];
-    if with_room {
-        heading.push("axial_field_with_room_tesla");
-    }
-    let mut file = TableFile::new(format, &comments(record), &heading);
-    for row in &record.every_step {
-        let mut cells = vec![
-            Some(row.current_ampere),
-            Some(row.coil_field_tesla),
-            Some(row.expanded_uncertainty_tesla),
-            Some(row.coverage_factor),
-        ];
-        if with_room {
-            cells.push(row.axial_field_with_room_tesla);
-        }
-        file.numbers(&cells);
-    }
-    file.into_text()
-}
-
-/// `current.csv`: field to current.
-pub fn current_csv(record: &Calibration, format: NumberFormat) -> String {
-    let heading = ["coil_field_tesla", "current_ampere", "expanded_uncertainty_ampere", "coverage_factor"];
-    let mut file = TableFile::new(format, &comments(record), &heading);
-    for row in &record.current_table {
-        file.numbers(&[
-            Some(row.coil_field_tesla),
-            Some(row.current_ampere),
-            Some(row.expanded_uncertainty_ampere),
-            Some(row.coverage_factor),
-        ]);
-    }
-    file.into_text()
 }

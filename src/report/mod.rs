@@ -2,6 +2,9 @@
 
 pub mod beam_chart;
 pub mod calibration;
+pub mod calibration_plan;
+pub mod calibration_tables;
+pub mod calibration_words;
 pub mod cautions;
 pub mod columns;
 pub mod field;

@@ -98,3 +98,246 @@ fn a_date_that_is_none_is_refused() {
     let stderr = String::from_utf8_lossy(&refused.stderr);
     assert!(stderr.contains("error: the date `2026-02-30`") && stderr.contains("hint:"), "{stderr}");
 }
+
+const READINGS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/readings_window_bench.csv");
+
+fn written(folder: &tempfile::TempDir, name: &str, text: &str) -> String {
+    let path = folder.path().join(name);
+    std::fs::write(&path, text).unwrap();
+    path.to_str().unwrap().to_owned()
+}
+
+/// A column of a published data set as the readings of a calibration, in amperes and teslas.
+fn readings(x: &[f64], y: &[f64], u_x: Option<&[f64]>, u_y: Option<&[f64]>) -> String {
+    let mut text = String::from("current_A,field_T");
+    text += if u_x.is_some() { ",current_uncertainty_A" } else { "" };
+    text += if u_y.is_some() { ",field_uncertainty_T" } else { "" };
+    for i in 0..x.len() {
+        text += &format!("\n{},{}", x[i], y[i]);
+        for uncertainty in [u_x, u_y].into_iter().flatten() {
+            text += &format!(",{}", uncertainty[i]);
+        }
+    }
+    text
+}
+
+#[test]
+fn published_lines_come_out_of_the_fit_of_readings() {
+    let folder = tempfile::tempdir().unwrap();
+    let fit = |name: &str, text: String| {
+        let path = written(&folder, name, &text);
+        json(&[BENCH, "--readings", &path, "--json"])
+    };
+    // ISO/TS 28037:2010, 6.3, example 2: a 0.885, b 2.057, u 0.530 and 0.178, cov −0.082, chi-square 4.131.
+    let x = [1.0, 2.0, 3.0, 4.0, 5.0, 6.0];
+    let y = [3.2, 4.3, 7.6, 8.6, 11.7, 12.8];
+    let record = fit("iso.csv", readings(&x, &y, None, Some(&[0.5, 0.5, 0.5, 1.0, 1.0, 1.0])));
+    for (key, printed) in [
+        ("slope_tesla_per_ampere", 2.057),
+        ("slope_standard_uncertainty_tesla_per_ampere", 0.178),
+        ("intercept_tesla", 0.885),
+        ("intercept_standard_uncertainty_tesla", 0.530),
+        ("covariance", -0.082),
+        ("chi_square", 4.131),
+    ] {
+        let got = number(&record, &format!("/fit/{key}"));
+        assert!((got - printed).abs() <= 5.1e-4, "{key}: got {got}, printed {printed}");
+    }
+    assert_eq!(number(&record, "/fit/degrees_of_freedom"), 4.0);
+    // ISO/TS 28037:2010, 7.4: uncertainty in both, a 0.5788, b 2.160, u 0.4764 and 0.1355, chi-square 2.743.
+    let x = [1.2, 1.9, 2.9, 4.0, 4.7, 5.9];
+    let y = [3.4, 4.4, 7.2, 8.5, 10.8, 13.5];
+    let record = fit("both.csv", readings(&x, &y, Some(&[0.2; 6]), Some(&[0.2, 0.2, 0.2, 0.4, 0.4, 0.4])));
+    for (key, printed) in [
+        ("slope_tesla_per_ampere", 2.1597),
+        ("slope_standard_uncertainty_tesla_per_ampere", 0.1355),
+        ("intercept_tesla", 0.5788),
+        ("intercept_standard_uncertainty_tesla", 0.4764),
+        ("chi_square", 2.743),
+    ] {
+        let got = number(&record, &format!("/fit/{key}"));
+        assert!((got - printed).abs() <= 5.1e-4, "{key}: got {got}, printed {printed}");
+    }
+    // NIST Norris, through the file and back: certified slope and intercept.
+    let rows: Vec<Vec<f64>> = include_str!("../data/norris.csv")
+        .lines()
+        .skip(2)
+        .map(|line| line.split(',').map(|cell| cell.parse().unwrap()).collect())
+        .collect();
+    let (y, x): (Vec<f64>, Vec<f64>) = rows.iter().map(|row| (row[0], row[1])).unzip();
+    let record = fit("norris.csv", readings(&x, &y, None, None));
+    let close = |path: &str, wanted: f64| {
+        let got = number(&record, path);
+        assert!((got / wanted - 1.0).abs() < 1e-11, "{path}: got {got}, wanted {wanted}");
+    };
+    close("/fit/slope_tesla_per_ampere", 1.00211681802045);
+    close("/fit/intercept_tesla", -0.262323073774029);
+    close("/fit/slope_standard_uncertainty_tesla_per_ampere", 0.429796848199937e-3);
+    close("/fit/intercept_standard_uncertainty_tesla", 0.232818234301152);
+    assert!(record["fit"]["chi_square"].is_null());
+}
+
+#[test]
+fn readings_with_the_probe_turned_round_give_the_rooms_axial_field_and_nothing_else_does() {
+    // The file was made with k 0.4 % above the computed one, 9 µT of room and 3.1 µT of zero, scatter 2 µT.
+    let record = json(&[BENCH, "--readings", READINGS, "--json"]);
+    assert_eq!(record["adopted_from"], "fit");
+    assert_eq!(record["room"]["source"], "readings");
+    let room = number(&record, "/room/axial_tesla");
+    assert!((room - 9e-6).abs() < 3.0 * number(&record, "/room/axial_standard_uncertainty_tesla"), "{room}");
+    assert!((number(&record, "/fit/separated/meter_zero_tesla") - 3.1e-6).abs() < 1.5e-6);
+    assert!((number(&record, "/intercept_tesla") - room).abs() < 1e-18);
+
+    let folder = tempfile::tempdir().unwrap();
+    let unturned: Vec<&str> = std::str::from_utf8(include_bytes!("../data/readings_window_bench.csv"))
+        .unwrap()
+        .lines()
+        .filter(|line| !line.ends_with("yes"))
+        .collect();
+    let path = written(&folder, "unturned.csv", &unturned.join("\n"));
+    let bench = std::fs::read_to_string(BENCH).unwrap();
+    let start = bench.find(", \"field\": [\"14 uT\"").unwrap();
+    let end = start + bench[start..].find(']').unwrap() + 1;
+    let without_room = written(&folder, "bench.json", &format!("{}{}", &bench[..start], &bench[end..]));
+    let record = json(&[&without_room, "--readings", &path, "--json"]);
+    assert!(record["room"].is_null(), "{}", record["room"]);
+    assert_eq!(record["intercept_meaning"], "room_and_meter_zero");
+    let text = calibrate(&[&without_room, "--readings", &path]).stdout;
+    let text = String::from_utf8(text).unwrap().split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("only turning the probe round (`probe_flipped`) separates the two"), "{text}");
+}
+
+#[test]
+fn slopes_that_agree_are_combined_on_request_and_those_that_do_not_never_are() {
+    let record = json(&[BENCH, "--readings", READINGS, "--combine", "--json"]);
+    assert!(number(&record, "/normalised_difference").abs() <= 1.0);
+    assert_eq!(record["adopted_from"], "combined");
+    let combined = number(&record, "/combined/slope_tesla_per_ampere");
+    assert_eq!(combined, number(&record, "/slope_tesla_per_ampere"));
+    let (low, high) =
+        (number(&record, "/computed/slope_tesla_per_ampere"), number(&record, "/fit/slope_tesla_per_ampere"));
+    assert!(low < combined && combined < high);
+
+    // Readings of a pair with a tenth of the turns missing.
+    let folder = tempfile::tempdir().unwrap();
+    let y: Vec<f64> = [-2.0f64, -1.0, 1.0, 2.0].iter().map(|x| 0.9 * low * x).collect();
+    let text = readings(&[-2.0, -1.0, 1.0, 2.0], &y, None, Some(&[1e-6; 4]));
+    let path = written(&folder, "missing.csv", &text);
+    let record = json(&[BENCH, "--readings", &path, "--combine", "--json"]);
+    assert!(number(&record, "/normalised_difference") < -1.0);
+    assert_eq!(record["adopted_from"], "fit");
+    assert!(record["combined"].is_null());
+    let turns = record["agreement"]["explanations"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|explanation| explanation["cause"] == "turns_missing")
+        .unwrap();
+    // 150 turns a coil: 30 of 300 are missing.
+    assert!((number(turns, "/amount") - 30.0).abs() < 0.01, "{turns}");
+    let text = String::from_utf8(calibrate(&[BENCH, "--readings", &path]).stdout).unwrap();
+    assert!(text.contains("30.0 turns missing, over both coils together"), "{text}");
+}
+
+#[test]
+fn the_monte_carlo_run_is_the_same_on_one_thread_and_on_many() {
+    let run = |threads: &str| {
+        let output = Command::new(env!("CARGO_BIN_EXE_coilwright"))
+            .args(["calibrate", BENCH, "--json", "--monte-carlo", "5000"])
+            .env("RAYON_NUM_THREADS", threads)
+            .output()
+            .unwrap();
+        assert!(output.status.success());
+        output.stdout
+    };
+    assert_eq!(run("1"), run("4"));
+    let refused = calibrate(&[BENCH, "--monte-carlo", "3"]);
+    assert!(String::from_utf8_lossy(&refused.stderr).contains("from 1000"));
+}
+
+#[test]
+fn an_older_calibration_is_compared_with() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("old");
+    assert!(calibrate(&[BENCH, "--out", out.to_str().unwrap()]).status.success());
+    let old = out.join("calibration.json");
+    let old = old.to_str().unwrap();
+    let record = json(&[BENCH, "--previous", old, "--json"]);
+    assert_eq!(number(&record, "/drift/relative_change"), 0.0);
+    assert_eq!(record["drift"]["old_table_holds"], true);
+    let record = json(&[BENCH, "--previous", old, "--readings", READINGS, "--json"]);
+    assert!((number(&record, "/drift/relative_change") - 0.004).abs() < 1e-3);
+    let refused = calibrate(&[BENCH, "--previous", BENCH]);
+    assert_eq!(refused.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&refused.stderr).contains("no calibration written by"));
+}
+
+#[test]
+fn a_plan_writes_the_blank_file_that_readings_are_read_from() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("plan");
+    let output = calibrate(&[BENCH, "--plan", "--want", "5 %", "--out", out.to_str().unwrap()]);
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    assert!(String::from_utf8_lossy(&output.stdout).contains("the wish is met"));
+    let blank = std::fs::read_to_string(out.join("readings.csv")).unwrap();
+    // Filled in with the slope that the bench computes, the file fits to that slope.
+    let slope_millitesla = 1e3 * number(&json(&[BENCH, "--json"]), "/slope_tesla_per_ampere");
+    let filled: Vec<String> = blank
+        .lines()
+        .enumerate()
+        .map(|(n, line)| {
+            let mut cells: Vec<String> = line.split(',').map(str::to_owned).collect();
+            if n > 0 {
+                let sign = if cells[3] == "yes" { -1.0 } else { 1.0 };
+                // A microtesla to and fro, as no meter repeats itself.
+                let scatter = if n % 2 == 0 { 1e-3 } else { -1e-3 };
+                let field = sign * slope_millitesla * cells[1].parse::<f64>().unwrap() + scatter;
+                cells[2] = format!("{field:.6}");
+            }
+            cells.join(",")
+        })
+        .collect();
+    let path = written(&folder, "filled.csv", &filled.join("\n"));
+    let record = json(&[BENCH, "--readings", &path, "--json"]);
+    let fitted = number(&record, "/fit/slope_tesla_per_ampere");
+    assert!((1e3 * fitted / slope_millitesla - 1.0).abs() < 1e-3, "{fitted}");
+    let unfilled = calibrate(&[BENCH, "--readings", out.join("readings.csv").to_str().unwrap()]);
+    assert!(String::from_utf8_lossy(&unfilled.stderr).contains("line 2"));
+}
+
+#[test]
+fn readings_that_cannot_be_used_are_refused_with_a_hint_and_status_1() {
+    let folder = tempfile::tempdir().unwrap();
+    for (name, text, complaint) in [
+        ("one.csv", "current_A,field_mT\n1,0.84\n", "1 reading"),
+        ("same.csv", "current_A,field_mT\n1,0.84\n1,0.85\n1,0.84\n", "all at 1 A"),
+        ("words.csv", "current_A,field_mT\n1,0.84\ntwo,1.69\n", "line 3"),
+        ("nought.csv", "current_A,field_mT,field_uncertainty_mT\n1,0.84,0\n2,1.69,0.1\n", "line 2"),
+        ("empty.csv", "", "error:"),
+        ("decimal.csv", "current_A,field_mT\n1,0,84\n2,1,69\n", "line 2"),
+    ] {
+        let path = written(&folder, name, text);
+        let refused = calibrate(&[BENCH, "--readings", &path]);
+        let stderr = String::from_utf8_lossy(&refused.stderr);
+        assert_eq!(refused.status.code(), Some(1), "{name}: {stderr}");
+        assert!(stderr.contains(complaint), "{name}: {stderr}");
+        assert!(refused.stdout.is_empty());
+    }
+    let missing = calibrate(&[BENCH, "--readings", "/no/such/readings.csv"]);
+    assert_eq!(missing.status.code(), Some(1));
+    assert_eq!(calibrate(&[BENCH, "--combine"]).status.code(), Some(2));
+}
+
+#[test]
+fn thousands_of_readings_are_fitted_and_all_kept() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut text = String::from("current_A,field_mT,field_uncertainty_mT\n");
+    for n in 0..5000 {
+        let current = -2.5 + 0.001 * f64::from(n);
+        text += &format!("{current:.3},{:.5},0.002\n", 0.84 * current + 0.001 * f64::from(n * 7 % 5 - 2));
+    }
+    let path = written(&folder, "many.csv", &text);
+    let record = json(&[BENCH, "--readings", &path, "--json"]);
+    assert_eq!(record["fit"]["residuals"].as_array().unwrap().len(), 5000);
+    assert!((number(&record, "/fit/slope_tesla_per_ampere") - 0.84e-3).abs() < 1e-7);
+}
