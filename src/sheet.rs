@@ -4,7 +4,7 @@ use crate::Result;
 use crate::build_error;
 use crate::constants::IMPLANT_CAUTION_TESLA;
 use crate::electrical;
-use crate::field::{Assembly, Deviation};
+use crate::field::{Assembly, AxisTerms, Deviation};
 use crate::heating::limits::TemperatureLimits;
 use crate::heating::{HeatedPair, Limits};
 use crate::provenance::Provenance;
@@ -34,6 +34,8 @@ pub struct Sheet {
     pub field_at_current_limit_tesla: Option<f64>,
     /// The room's field along z, if it was asked for.
     pub room_axial_tesla: Option<f64>,
+    /// Terms of the field along the axis about the centre.
+    pub axis_terms: Option<AxisTerms>,
     /// Spacings worth building; absent where none serves the section, as for one as wide as the radius.
     #[serde(flatten)]
     pub spacings: Option<Spacings>,
@@ -125,6 +127,7 @@ pub fn sheet(bench: &Bench, model: Model, room_field: Option<Vector3<f64>>) -> R
         field_at_current_limit_tesla: limit
             .map(|limit| limit * field_constant + room_field.map_or(0.0, |room| room.z)),
         room_axial_tesla: room_field.map(|room| room.z),
+        axis_terms: uniformity::axis_terms(&assembly),
         spacings: spacing::spacings(bench).ok(),
         beam: bench.tube.as_ref().and_then(|tube| uniformity::over_beam(&deviation, tube)),
         bulb: bench.tube.as_ref().map(|tube| uniformity::over_bulb(&deviation, tube)),

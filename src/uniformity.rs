@@ -5,7 +5,7 @@
 //! the given radii from the gun exit, at positive current) and the bulb's.
 
 use crate::beam;
-use crate::field::{Assembly, Deviation};
+use crate::field::{Assembly, AxisTerms, Deviation};
 use crate::numeric::compass;
 use crate::numeric::quadrature::gauss_legendre;
 use crate::numeric::roots;
@@ -29,6 +29,8 @@ pub struct Uniformity {
     pub limit_fraction: f64,
     /// Field at the centre per ampere through the ammeter.
     pub centre_field_tesla_per_ampere: [f64; 3],
+    /// Terms of the coils' field along the axis about the centre.
+    pub axis_terms: Option<AxisTerms>,
     /// How far one may go.
     pub reach: Reach,
     /// Deviation over the beam region; none where the spec gives no beam radii.
@@ -96,6 +98,7 @@ pub fn uniformity(
         with_room: background != Vector3::zeros(),
         limit_fraction,
         centre_field_tesla_per_ampere: deviation.centre_field_per_ampere().into(),
+        axis_terms: axis_terms(assembly),
         reach: reach(&deviation, assembly, limit_fraction)?,
         beam: bench.tube.as_ref().and_then(|tube| over_beam(&deviation, tube)),
         bulb: bench.tube.as_ref().map(|tube| over_bulb(&deviation, tube)),
@@ -104,6 +107,16 @@ pub fn uniformity(
             None => Vec::new(),
         },
     })
+}
+
+/// The terms of the field along the axis, from the third of the way to the nearest winding that suits them.
+pub fn axis_terms(assembly: &Assembly) -> Option<AxisTerms> {
+    let distances = assembly.windings().iter().map(|winding| {
+        let inner = winding.section.mean_radius_m - 0.5 * winding.section.depth_m;
+        let near_side = winding.centre_m.norm() - 0.5 * winding.section.width_m;
+        inner.hypot(near_side.max(0.0))
+    });
+    assembly.axis_terms(distances.fold(f64::INFINITY, f64::min) / 3.0)
 }
 
 /// The effective field of the smallest and the largest beam circle.

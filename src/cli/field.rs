@@ -1,9 +1,8 @@
 //! `field SPEC --points P.csv`: the field vector at these points, streamed.
 
+use super::engine::EngineArgs;
 use super::output;
 use super::quantity::{SpecArgs, quantity};
-use coilwright::field::Assembly;
-use coilwright::numeric::lanes::InstructionSet;
 use coilwright::report::field::{CSV_HEADING, RowFormat, write_rows};
 use coilwright::table::PointReader;
 use coilwright::units::Dimension;
@@ -33,12 +32,8 @@ pub struct FieldArgs {
     /// Add the room's field to the coils'
     #[arg(long)]
     with_room: bool,
-    /// Take each turn where the wire lies instead of a smooth section
-    #[arg(long)]
-    each_turn: bool,
-    /// Plain scalar arithmetic: the same digits on every machine, slower
-    #[arg(long)]
-    portable: bool,
+    #[command(flatten)]
+    engine: EngineArgs,
     /// Print one JSON document
     #[arg(long)]
     json: bool,
@@ -51,14 +46,7 @@ pub fn run(arguments: &FieldArgs) -> Result<()> {
         true => room::required_field_tesla(&bench)?,
         false => Vector3::zeros(),
     };
-    let assembly = match arguments.each_turn {
-        true => Assembly::of_each_turn(&bench, model),
-        false => Assembly::of(&bench, model),
-    };
-    let assembly = match arguments.portable {
-        true => assembly.with_instruction_set(InstructionSet::Scalar),
-        false => assembly,
-    };
+    let assembly = arguments.engine.assembly(&bench, model);
     let reader = PointReader::open(&arguments.points)?;
     let format = if arguments.json { RowFormat::Json } else { RowFormat::Csv };
     let field = |points: &[Vector3<f64>]| {

@@ -1,11 +1,11 @@
 //! `map`: where is the field how uniform, as picture and grid.
 
+use super::engine::EngineArgs;
 use super::output::{self, FolderArgs};
 use super::progress::Progress;
 use super::quantity::{SpecArgs, quantity};
 use coilwright::field::{Assembly, Deviation};
 use coilwright::field_map::{Extent, Fineness, Grid, Plane, field_map};
-use coilwright::numeric::lanes::InstructionSet;
 use coilwright::plot::{map_picture, profiles};
 use coilwright::report::field_map::{GridField, file_names, grid_csv, plane_csv_name, profiles_csv, text};
 use coilwright::spec::Bench;
@@ -43,9 +43,8 @@ pub struct MapArgs {
     #[arg(long, default_value = "1 A", allow_hyphen_values = true, requires = "with_room",
           value_parser = quantity(Dimension::Current))]
     current: f64,
-    /// Compute with plain instructions, alike on every machine
-    #[arg(long)]
-    portable: bool,
+    #[command(flatten)]
+    engine: EngineArgs,
     /// Print one JSON document
     #[arg(long)]
     json: bool,
@@ -64,10 +63,7 @@ struct MapRecord {
 pub fn run(arguments: &MapArgs) -> Result<()> {
     let bench = arguments.spec.read()?;
     let model = arguments.spec.model();
-    let assembly = match arguments.portable {
-        true => Assembly::of(&bench, model).with_instruction_set(InstructionSet::Scalar),
-        false => Assembly::of(&bench, model),
-    };
+    let assembly = arguments.engine.assembly(&bench, model);
     let field = arguments.grid_field(&bench)?;
     let background = match field {
         GridField::PerAmpere => Vector3::zeros(),

@@ -3,6 +3,7 @@
 mod calibrate;
 mod check;
 mod completions;
+mod engine;
 mod field;
 mod interrupt;
 mod map;

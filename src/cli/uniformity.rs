@@ -1,8 +1,8 @@
 //! `uniformity SPEC`: how far off-centre may the beam go.
 
+use super::engine::EngineArgs;
 use super::output;
 use super::quantity::{SpecArgs, quantity};
-use coilwright::field::Assembly;
 use coilwright::spec::read_bench;
 use coilwright::units::Dimension;
 use coilwright::{Error, Result, report, room, uniformity};
@@ -21,6 +21,8 @@ pub struct UniformityArgs {
     /// Coil current that the room's field is added at
     #[arg(long, default_value = "1 A", value_parser = quantity(Dimension::Current), allow_hyphen_values = true)]
     current: f64,
+    #[command(flatten)]
+    engine: EngineArgs,
     /// Print one JSON document
     #[arg(long)]
     json: bool,
@@ -33,7 +35,7 @@ pub fn run(arguments: &UniformityArgs) -> Result<()> {
         true => room::required_field_tesla(&bench)? / non_zero(arguments.current)?,
         false => Vector3::zeros(),
     };
-    let assembly = Assembly::of(&bench, model);
+    let assembly = arguments.engine.assembly(&bench, model);
     let record = uniformity::uniformity(&bench, model, &assembly, background, arguments.within)?;
     if arguments.json {
         output::print_json(&record)

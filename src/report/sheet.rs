@@ -2,7 +2,7 @@
 
 use super::cautions::{self, Caution};
 use super::page::Page;
-use super::uniformity::{model_sentence, percent, region, signed_percent};
+use super::uniformity::{axis_terms, model_sentence, percent, region, signed_percent};
 use crate::sheet::{Drive, Sheet};
 use crate::spacing::Spacings;
 use crate::spec::Connection;
@@ -53,6 +53,7 @@ fn field(page: &mut Page, record: &Sheet) {
             ),
         );
     }
+    axis_terms(page, record.axis_terms.as_ref());
     if let Some(spacings) = &record.spacings {
         spacing(page, spacings);
     }

@@ -1,9 +1,10 @@
 //! The uniformity of a pair as text.
 
 use super::page::Page;
+use crate::field::AxisTerms;
 use crate::spec::Model;
 use crate::uniformity::{RegionDeviation, Uniformity};
-use crate::units::{Dimension, display, fixed, unit};
+use crate::units::{Dimension, display, fixed, significant, unit};
 
 /// The page for people.
 pub fn text(record: &Uniformity) -> String {
@@ -15,6 +16,7 @@ pub fn text(record: &Uniformity) -> String {
     let [_, _, z] = record.centre_field_tesla_per_ampere;
     page.section("Field");
     page.row("field constant", &display(z, Dimension::FieldConstant, 6));
+    axis_terms(&mut page, record.axis_terms.as_ref());
 
     page.section(&format!("Reach: |deviation| within {}", percent(record.limit_fraction)));
     page.row("mid-plane radius", &fixed(record.reach.mid_plane_radius_m, unit::MILLIMETRE, 1));
@@ -45,6 +47,27 @@ pub(super) fn model_sentence(model: Model) -> &'static str {
         Model::AsBuilt => "Geometry: as built where the spec says so, else as designed.",
         Model::Nominal => "Geometry: as designed; `as_built` is ignored.",
     }
+}
+
+/// The row by which a builder reads a pair: the second- and fourth-order terms along the axis, and the odd ones that an
+/// unequal pair adds.
+pub(super) fn axis_terms(page: &mut Page, terms: Option<&AxisTerms>) {
+    let Some(terms) = terms else { return };
+    let term = |coefficient: f64, power: &str| {
+        let sign = if coefficient < 0.0 { '−' } else { '+' };
+        format!(" {sign} {} {power}", significant(coefficient.abs(), unit::ONE, 3))
+    };
+    // Odd terms of a pair that mirrors itself are rounding.
+    let odd = |coefficient: f64, power: &str, negligible: f64| {
+        if coefficient.abs() < negligible { String::new() } else { term(coefficient, power) }
+    };
+    let series = [
+        odd(terms.first_order_per_m, "z", 1e-6),
+        term(terms.second_order_per_m2, "z²"),
+        odd(terms.third_order_per_m3, "z³", 1e-4),
+        term(terms.fourth_order_per_m4, "z⁴"),
+    ];
+    page.row("along the axis, z in metres", &format!("B/B_centre = 1{} + …", series.concat()));
 }
 
 /// The rows of one region.
