@@ -95,7 +95,7 @@ fn described(error: &ParseError, text: &str) -> Problem {
             ("JSON has no comments", "delete it, or say it in `title`")
         }
         Kind::TrailingCommasNotAllowed => ("a comma before the closing bracket", "delete the comma"),
-        Kind::ExpectedComma => ("a comma is missing before this", "put a comma after the entry before it"),
+        Kind::ExpectedComma => ("a comma is missing here", "put a comma between two entries"),
         Kind::ExpectedColonAfterObjectKey => ("a colon is missing after the key", "write `\"key\": value`"),
         Kind::ExpectedObjectValue => ("the key has no value", "write `\"key\": value`"),
         Kind::ExpectedStringObjectProperty => ("a key must stand in double quotes", "write `\"key\": value`"),
@@ -116,12 +116,29 @@ fn described(error: &ParseError, text: &str) -> Problem {
             ("not a number as JSON writes it", "write it like 0.5 or -3 or 5e-6, and quantities as text")
         }
         Kind::MultipleRootJsonValues => ("something stands after the end", "a spec is one `{ ... }`"),
-        Kind::UnexpectedWord => ("a bare word", "put text in double quotes"),
+        Kind::UnexpectedCloseBrace | Kind::UnexpectedCloseBracket => {
+            ("a bracket that matches none before it", "end every `{` with `}` and every `[` with `]`")
+        }
+        Kind::UnexpectedComma | Kind::UnexpectedColon => ("a mark too many", "delete it"),
+        Kind::UnexpectedWord | Kind::UnexpectedToken if starts_a_word(text, error) => {
+            ("a bare word", "put text in double quotes; numbers must be finite")
+        }
         _ => ("this is not JSON", "check the quotes, commas and brackets before this place"),
     };
     let Place { start, end } = error.range();
-    let (start, end) = (start.min(text.len()), end.min(text.len()));
-    Problem::error(start..end.max(start), message).hint(hint)
+    let start = start.min(text.len());
+    let line_end = text[start..].find('\n').map_or(text.len(), |newline| start + newline);
+    let end = match error.kind() {
+        // The bracket alone: what it encloses may be the whole file.
+        Kind::UnterminatedObject | Kind::UnterminatedArray => start + 1,
+        _ => end,
+    };
+    Problem::error(start..end.clamp(start, line_end), message).hint(hint)
+}
+
+/// Whether a letter stands at the place of an error.
+fn starts_a_word(text: &str, error: &ParseError) -> bool {
+    text.get(error.range().start..).is_some_and(|rest| rest.starts_with(char::is_alphabetic))
 }
 
 /// The byte at a line and column counted from 1 in bytes.
@@ -132,4 +149,31 @@ pub(super) fn offset_of(text: &str, line: usize, column: usize) -> usize {
         at -= 1;
     }
     at
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_syntax_error_marks_its_place_and_no_more() {
+        for (text, marked, message) in [
+            ("{\n\"a\": 1\n", "{", "this `{` is never closed"),
+            ("{ \"a\": [1, 2 }", "}", "a bracket that matches none before it"),
+            ("{ \"a\": 1 \"b\": 2 }", " \"b\"", "a comma is missing here"),
+            ("{ \"a\": 1, }", ",", "a comma before the closing bracket"),
+            ("{ \"a\": NaN }", "NaN", "a bare word"),
+            ("{ 'a': 5 }", "'", "text in single quotes"),
+            ("{ a: 5 }", "a", "a key must stand in double quotes"),
+            ("{ \"a\": \"b\n\" }", "", "the text does not end on its line"),
+            ("{ \"a\": \"b\tc\" }", "\t", "a control character stands inside a text"),
+            ("{} {}", "{", "something stands after the end"),
+            ("{ /* b */ }", "/* b */", "JSON has no comments"),
+        ] {
+            let problem = tree(text).expect_err(text);
+            assert_eq!(problem.message, message, "{text}");
+            assert!(text[problem.span.start..].starts_with(marked), "{text}: {:?}", problem.span);
+            assert!(problem.hint.is_some());
+        }
+    }
 }
