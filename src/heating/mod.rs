@@ -4,6 +4,7 @@ pub mod air;
 pub mod circuit;
 pub mod coil;
 pub mod convection;
+pub mod expansion;
 pub mod faces;
 pub mod limits;
 pub mod materials;
@@ -11,6 +12,7 @@ pub mod pack;
 pub mod pair;
 pub mod radiation;
 pub mod section;
+pub mod transient;
 
 pub use limits::{Limit, Limits, limits};
 pub use pair::HeatedPair;

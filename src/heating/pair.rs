@@ -162,27 +162,28 @@ impl SteadyPair {
     }
 }
 
+/// The example without radiation, with Newton's law on every side and nothing to conduct through.
+#[cfg(test)]
+pub(super) fn linear_pair(coefficient_watt_per_m2_kelvin: f64) -> HeatedPair {
+    let mut bench = super::example::bench();
+    bench.former = None;
+    let mut pair = HeatedPair::of(&bench, Model::AsBuilt).expect("the example is sound");
+    for coil in &mut pair.coils {
+        coil.pack.conductivity_watt_per_m_kelvin = 1e7;
+        for face in &mut coil.faces {
+            face.surface.convection =
+                super::convection::Convection::Constant { coefficient_watt_per_m2_kelvin };
+            face.surface.emissivity = 0.0;
+        }
+    }
+    pair
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::heating::convection::Convection;
     use crate::heating::example;
     use approx::assert_relative_eq;
-
-    /// The example without radiation, with Newton's law on every side and nothing to conduct through.
-    pub(crate) fn linear_pair(coefficient_watt_per_m2_kelvin: f64) -> HeatedPair {
-        let mut bench = example::bench();
-        bench.former = None;
-        let mut pair = HeatedPair::of(&bench, Model::AsBuilt).unwrap();
-        for coil in &mut pair.coils {
-            coil.pack.conductivity_watt_per_m_kelvin = 1e7;
-            for face in &mut coil.faces {
-                face.surface.convection = Convection::Constant { coefficient_watt_per_m2_kelvin };
-                face.surface.emissivity = 0.0;
-            }
-        }
-        pair
-    }
 
     fn held(current_ampere: f64) -> Drive {
         Drive { current_ampere, voltage_volt: f64::INFINITY }
