@@ -4,6 +4,7 @@ pub mod air;
 pub mod circuit;
 pub mod coil;
 pub mod convection;
+pub mod duty;
 pub mod expansion;
 pub mod faces;
 pub mod limits;

@@ -56,6 +56,21 @@ impl ThermalState {
         }
     }
 
+    /// The largest difference of any temperature between two states.
+    pub(super) fn largest_change(&self, other: &Self) -> f64 {
+        self.unknowns(0.0)
+            .iter()
+            .zip(other.unknowns(0.0).iter())
+            .map(|(a, b)| (a - b).abs())
+            .fold(0.0, f64::max)
+    }
+
+    /// From here past or towards another state, by a multiple of the way.
+    pub(super) fn towards(&self, other: &Self, multiple: f64) -> Self {
+        let (here, there) = (self.unknowns(0.0), other.unknowns(0.0));
+        Self::of_unknowns(&(here + (there - here) * multiple), 0.0)
+    }
+
     fn unknowns(&self, room_celsius: f64) -> State<UNKNOWNS> {
         let mut unknowns = State::<UNKNOWNS>::zeros();
         for coil in 0..2 {
