@@ -38,7 +38,19 @@ impl WarmField {
 
     /// The field along z at the centre.
     pub fn centre_tesla(&self, currents: &Currents, state: &ThermalState) -> f64 {
-        let warm = self
+        Assembly::new(self.warm_windings(currents, state)).field_per_ampere(&Vector3::zeros()).z
+    }
+
+    /// The sum of what each coil alone makes there: what the field is measured against when coils oppose each other.
+    pub fn centre_size_tesla(&self, currents: &Currents, state: &ThermalState) -> f64 {
+        self.warm_windings(currents, state)
+            .into_iter()
+            .map(|winding| Assembly::new(vec![winding]).field_per_ampere(&Vector3::zeros()).norm())
+            .sum()
+    }
+
+    fn warm_windings(&self, currents: &Currents, state: &ThermalState) -> Vec<PlacedWinding> {
+        self
             .windings
             .iter()
             .enumerate()
@@ -53,7 +65,6 @@ impl WarmField {
                 winding.current_share = currents.coil_ampere[coil] * self.senses[coil];
                 winding
             })
-            .collect();
-        Assembly::new(warm).field_per_ampere(&Vector3::zeros()).z
+            .collect()
     }
 }

@@ -109,7 +109,8 @@ impl TemperatureLimits {
         }
     }
 
-    fn name(&self, limit: TemperatureLimit) -> String {
+    /// What a limit is called.
+    pub fn name(&self, limit: TemperatureLimit) -> String {
         match limit {
             TemperatureLimit::Insulation if self.class_assumed => {
                 format!("insulation, class {:.0} assumed", self.thermal_class_celsius)
