@@ -50,8 +50,7 @@ impl WarmField {
     }
 
     fn warm_windings(&self, currents: &Currents, state: &ThermalState) -> Vec<PlacedWinding> {
-        self
-            .windings
+        self.windings
             .iter()
             .enumerate()
             .map(|(coil, winding)| {

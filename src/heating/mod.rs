@@ -13,10 +13,13 @@ pub mod pack;
 pub mod pair;
 pub mod radiation;
 pub mod section;
+pub mod study;
 pub mod transient;
+pub mod warm_up;
 
 pub use limits::{Limit, Limits, limits};
 pub use pair::HeatedPair;
+pub use study::{HeatRequest, HeatStudy, study};
 
 #[cfg(test)]
 pub(crate) mod example {

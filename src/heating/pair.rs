@@ -66,6 +66,16 @@ impl HeatedPair {
         }
     }
 
+    /// The same pair in a room of another temperature.
+    pub fn in_room(&self, room_celsius: f64) -> Self {
+        let mut pair = self.clone();
+        pair.room_celsius = room_celsius;
+        for coil in &mut pair.coils {
+            coil.room_celsius = room_celsius;
+        }
+        pair
+    }
+
     /// Whether both coils warm alike, so that one stands for both.
     pub fn coils_alike(&self) -> bool {
         let [a, b] = self.circuit.coil_at_20_celsius_ohm;

@@ -236,11 +236,14 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
         Some(current) => Some(current.abs()),
         None => supply.map(|supply| supply.current_limit_ampere),
     };
-    let context =
-        Context { pair: &pair, bounds: &bounds, field: WarmField::of(bench, model, pair.room_celsius), temperatures: &temperatures };
+    let context = Context {
+        pair: &pair,
+        bounds: &bounds,
+        field: WarmField::of(bench, model, pair.room_celsius),
+        temperatures: &temperatures,
+    };
     let drive = |current| pair.circuit.drive(supply, current, pair.room_celsius);
-    let at_current =
-        asked.map(|current| context.at_current(current, &drive(current), supply)).transpose()?;
+    let at_current = asked.map(|current| context.at_current(current, &drive(current), supply)).transpose()?;
     let duty = request
         .duty
         .map(|duty| context.duty(&duty, asked.map(drive), limits.continuous_current_ampere))
@@ -298,7 +301,8 @@ impl Context<'_> {
         };
         let settled = steady.as_ref().map(ThermalState::of_steady);
         let limit = pair.time_to_limit(drive, self.temperatures)?;
-        let hotter = steady.as_ref().map(|steady| &steady.coils[hotter_coil(&ThermalState::of_steady(steady))]);
+        let hotter =
+            steady.as_ref().map(|steady| &steady.coils[hotter_coil(&ThermalState::of_steady(steady))]);
         let hottest_side = hotter.map(|coil| {
             let sides = Side::ALL.into_iter().zip(coil.surface_celsius);
             sides.max_by(|a, b| a.1.total_cmp(&b.1)).map_or(Side::Outer, |(side, _)| side).name()
@@ -324,8 +328,10 @@ impl Context<'_> {
             steady_surface_temperature_celsius: steady.map(|steady| steady.hottest_surface_celsius()),
             hottest_surface: hottest_side.filter(|_| current_ampere > 0.0),
             steady_side_temperatures_celsius: hotter.map(|coil| coil.surface_celsius),
-            steady_current_ampere: settled.map(|state| pair.circuit.currents(drive, state.mean_celsius).supply_ampere),
-            steady_voltage_volt: settled.map(|state| pair.circuit.currents(drive, state.mean_celsius).supply_volt),
+            steady_current_ampere: settled
+                .map(|state| pair.circuit.currents(drive, state.mean_celsius).supply_ampere),
+            steady_voltage_volt: settled
+                .map(|state| pair.circuit.currents(drive, state.mean_celsius).supply_volt),
             cold_power_watt: cold_moment.made_watt.iter().sum(),
             steady_power_watt: steady.as_ref().map(power),
             time_constant_s: steady.as_ref().and_then(|steady| {
@@ -374,7 +380,12 @@ impl Context<'_> {
     fn cool_to_touch(&self, off: &Drive, hot: &ThermalState) -> Result<Option<f64>> {
         let pair = self.pair;
         let excess = |moment: &Moment, state: &ThermalState| {
-            pair.excess_kelvin(self.temperatures, super::limits::TemperatureLimit::TouchForAMinute, moment, state)
+            pair.excess_kelvin(
+                self.temperatures,
+                super::limits::TemperatureLimit::TouchForAMinute,
+                moment,
+                state,
+            )
         };
         if excess(&pair.moment(off, hot), hot) <= 0.0 {
             return Ok(Some(0.0));
@@ -491,8 +502,10 @@ fn currents_up_to(top: f64) -> Vec<f64> {
         .map(|multiple| multiple * decade)
         .find(|step| top / step <= 16.0)
         .unwrap_or(10.0 * decade);
-    let mut currents: Vec<f64> =
-        (1..).map(|index| f64::from(index) * step).take_while(|current| *current < top * (1.0 - 1e-9)).collect();
+    let mut currents: Vec<f64> = (1..)
+        .map(|index| f64::from(index) * step)
+        .take_while(|current| *current < top * (1.0 - 1e-9))
+        .collect();
     currents.push(top);
     currents
 }
