@@ -5,6 +5,7 @@ mod check;
 mod completions;
 mod engine;
 mod field;
+mod heat;
 mod interrupt;
 mod map;
 mod orbit;
@@ -37,6 +38,8 @@ enum Command {
     Check(check::CheckArgs),
     /// The field vector at these points.
     Field(field::FieldArgs),
+    /// How much current, how long, how hot?
+    Heat(heat::HeatArgs),
     /// Where is the field how uniform, as pictures and grid?
     Map(map::MapArgs),
     /// Where does the beam go, in the real field?
@@ -64,6 +67,7 @@ impl Command {
             Self::Calibrate(arguments) => calibrate::run(&arguments),
             Self::Check(arguments) => check::run(&arguments),
             Self::Field(arguments) => field::run(&arguments),
+            Self::Heat(arguments) => heat::run(&arguments),
             Self::Map(arguments) => map::run(&arguments),
             Self::Orbit(arguments) => orbit::run(&arguments),
             Self::Schema(arguments) => schema::run(&arguments),

@@ -15,6 +15,7 @@ mod chart;
 pub mod contour;
 mod figure;
 mod font;
+pub mod heat;
 mod line_labels;
 pub mod map_picture;
 pub mod orbit;

@@ -10,6 +10,7 @@ pub mod columns;
 pub mod field;
 pub mod field_map;
 pub mod files;
+pub mod heat;
 pub mod orbit;
 pub mod page;
 pub mod sheet;
