@@ -87,8 +87,8 @@ fn limits(page: &mut Page, record: &HeatStudy) {
         page.list([format!("{}: {}.", limit.name, limit.source).as_str()]);
     }
     page.paragraph(&format!(
-        "Above {} there is no steady state below 500 °C: the loss grows with the copper's resistance faster than the \
-         winding can give it away, and the coil is lost.",
+        "Above {} there is no steady state below 500 °C: at a held current the loss grows with the copper's resistance, \
+         and the coil burns before its cooling catches up.",
         ampere(record.critical_current_ampere)
     ));
 }
