@@ -23,6 +23,9 @@ pub struct ThermalState {
     pub wall_celsius: [[f64; 4]; 2],
 }
 
+/// Something watched while time passes: a number that ends the stretch when it rises through zero.
+pub type Watch<'a> = &'a dyn Fn(&Moment, &ThermalState) -> f64;
+
 /// A stretch of time, integrated.
 #[derive(Clone, Debug)]
 pub struct Transient {
@@ -140,7 +143,7 @@ impl HeatedPair {
         drive: &dyn Fn(f64) -> Drive,
         start: &ThermalState,
         duration_s: f64,
-        until: Option<&dyn Fn(&Moment, &ThermalState) -> f64>,
+        until: Option<Watch<'_>>,
     ) -> Result<Transient> {
         let heat_capacity_joule_per_kelvin = self.heat_capacity_joule_per_kelvin();
         let derivative = |time: f64, unknowns: &State<UNKNOWNS>| {

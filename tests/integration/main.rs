@@ -2,6 +2,7 @@
 
 mod calibrate;
 mod check;
+mod heat;
 mod lab_files;
 mod map;
 mod program;
