@@ -26,6 +26,8 @@ const MOST_BLOCKS: usize = 60;
 /// A surface factor known no better than this is not used.
 const USELESS_RELATIVE_UNCERTAINTY: f64 = 0.3;
 const ROUNDS: usize = 30;
+/// How well the room and the cold coils are known to be equally warm: an assumption, named in the notes.
+const ROOM_STANDARD_UNCERTAINTY_KELVIN: f64 = 0.5;
 /// Factors are sought between a tenth and ten.
 const WIDEST_LN: f64 = std::f64::consts::LN_10;
 /// No such coils take longer to settle.
@@ -58,7 +60,7 @@ pub struct WarmUpFit {
     pub room_temperature_celsius: f64,
     /// What the surfaces' coefficients must be multiplied by.
     pub surface_coefficient_factor: f64,
-    /// Its standard uncertainty, from the scatter about the fit.
+    /// Its standard uncertainty, from the scatter about the fit and 0.5 K in the room's temperature.
     pub surface_coefficient_factor_standard_uncertainty: f64,
     /// Whether the test fixes that factor; if not it is held at 1 with the uncertainty of the prediction.
     pub surface_coefficient_from_test: bool,
@@ -196,7 +198,8 @@ impl WarmUpTest {
     ///
     /// The model is driven by the measured current, straight between readings; the sum of squares of measured minus
     /// modelled resistance is made least by Gauss and Newton's method. Standard uncertainties come from the scatter about
-    /// the fit; those of room temperature and meters are not in them (a constant error of a meter cancels in the ratio).
+    /// the fit, that of the surface factor also from 0.5 K in the room's temperature; a constant error of a meter cancels in
+    /// the ratio.
     pub fn fit(&self, bench: &Bench, predicted: &HeatedPair) -> Result<WarmUpFit> {
         let rooms: Vec<f64> = self.readings.iter().filter_map(|reading| reading.room_celsius).collect();
         let room_celsius = match rooms.len() {
@@ -248,7 +251,9 @@ impl WarmUpTest {
             room_temperature_celsius: room_celsius,
             surface_coefficient_factor: fit.factors[0],
             surface_coefficient_factor_standard_uncertainty: if surface_coefficient_from_test {
-                fit.deviation[0] * fit.factors[0]
+                let room =
+                    ROOM_STANDARD_UNCERTAINTY_KELVIN / (last.temperature_celsius - room_celsius).max(1.0);
+                fit.deviation[0].hypot(room) * fit.factors[0]
             } else {
                 0.5 * super::study::SURFACE_ACCURACY
             },

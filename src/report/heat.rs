@@ -139,6 +139,11 @@ fn at_current(page: &mut Page, record: &HeatStudy, at: &AtCurrent) {
             &format!("{} at {}", fixed(current, unit::AMPERE, 3), fixed(voltage, unit::VOLT, 2)),
         );
     }
+    if at.supply_holds == "current"
+        && at.steady_current_ampere.is_some_and(|i| i < at.current_ampere * (1.0 - 1e-9))
+    {
+        page.row("", "the supply's voltage limit is reached on the way, and the current sags");
+    }
     if let Some(tau) = at.time_constant_s {
         page.row("time constant", &duration(tau));
     }
@@ -223,7 +228,10 @@ fn warm_up(page: &mut Page, fit: &WarmUpFit) {
             fit.degrees_of_freedom
         ),
     );
-    page.paragraph("The fitted factors are in all numbers on this page.");
+    page.paragraph(
+        "The fitted factors are in all numbers on this page. Uncertainties come from the scatter about the fit, that of the \
+         surface coefficient also from 0.5 K in the room's temperature.",
+    );
     page.list(fit.notes.iter().map(String::as_str));
 }
 
