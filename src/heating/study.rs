@@ -307,10 +307,10 @@ impl Context<'_> {
             let sides = Side::ALL.into_iter().zip(coil.surface_celsius);
             sides.max_by(|a, b| a.1.total_cmp(&b.1)).map_or(Side::Outer, |(side, _)| side).name()
         });
-        let rises = |pair: &SteadyPair| pair.currents.coil_ampere;
+        let ampere = |steady: &SteadyPair, coil: usize| steady.currents.coil_ampere[coil];
         let power = |steady: &SteadyPair| -> f64 {
             let ohm = |coil: usize| pair.circuit.coil_ohm(coil, steady.coils[coil].mean_celsius);
-            (0..2).map(|coil| rises(steady)[coil].powi(2) * ohm(coil)).sum()
+            (0..2).map(|coil| ampere(steady, coil).powi(2) * ohm(coil)).sum()
         };
         let made = heating.heat_made_joule(end_s);
         let balance = made - heating.heat_given_joule(end_s) - pair.stored_joule(&heating.state_at(end_s));
