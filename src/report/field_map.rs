@@ -120,8 +120,12 @@ pub fn grid_csv(
     })
 }
 
+/// The rows of some points as text. Numbers are the shortest that read back the same; zmij writes them several times
+/// faster than the standard library, and neighbours in a row share x and y.
 fn rows(points: &[GridPoint], field: GridField) -> Vec<u8> {
-    let mut text = Vec::with_capacity(points.len() * 100);
+    let mut number = zmij::Buffer::new();
+    let mut text = Vec::with_capacity(points.len() * 120);
+    let mut start: (Vec<u8>, Option<[u64; 2]>) = (Vec::new(), None);
     for GridPoint { point_m, coils_tesla_per_ampere, deviation } in points {
         let b = match field {
             GridField::PerAmpere => *coils_tesla_per_ampere,
@@ -129,10 +133,22 @@ fn rows(points: &[GridPoint], field: GridField) -> Vec<u8> {
                 coils_tesla_per_ampere * current_ampere + room_tesla
             }
         };
-        let [x, y, z] = (*point_m).into();
-        let [bx, by, bz] = b.into();
-        // Writing into memory cannot fail.
-        drop(writeln!(text, "{x:?},{y:?},{z:?},{bx:?},{by:?},{bz:?},{deviation:?}"));
+        let row = [point_m.x.to_bits(), point_m.y.to_bits()];
+        if start.1 != Some(row) {
+            start.0.clear();
+            for coordinate in [point_m.x, point_m.y] {
+                start.0.extend_from_slice(number.format(coordinate).as_bytes());
+                start.0.push(b',');
+            }
+            start.1 = Some(row);
+        }
+        text.extend_from_slice(&start.0);
+        for cell in [point_m.z, b.x, b.y, b.z] {
+            text.extend_from_slice(number.format(cell).as_bytes());
+            text.push(b',');
+        }
+        text.extend_from_slice(number.format(*deviation).as_bytes());
+        text.push(b'\n');
     }
     text
 }
