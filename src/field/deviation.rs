@@ -1,6 +1,6 @@
 //! Deviation: the local field over the centre field, minus one.
 
-use super::Assembly;
+use super::{Assembly, Grid};
 use crate::{Error, Result};
 use nalgebra::Vector3;
 
@@ -55,6 +55,11 @@ impl<'a> Deviation<'a> {
     /// The coils' field at many points, T/A; the background is not in it.
     pub fn fields(&self, points_m: &[Vector3<f64>]) -> Vec<Vector3<f64>> {
         self.assembly.field_per_ampere_at(points_m)
+    }
+
+    /// The coils' field at the points of a grid, T/A; the background is not in it.
+    pub fn fields_on(&self, grid: &Grid) -> Vec<Vector3<f64>> {
+        self.assembly.field_per_ampere_on(grid)
     }
 
     /// The deviation at one point.

@@ -1,12 +1,12 @@
 //! The field over a grid, block by block, in memory that does not grow with the grid.
 
-use super::grid::Grid;
+use super::grid::{Block, Grid};
 use crate::field::Deviation;
 use nalgebra::Vector3;
 use rayon::prelude::*;
 
 /// About how many points one block has.
-pub const BLOCK_POINTS: usize = 1 << 14;
+const BLOCK_POINTS: u64 = 1 << 14;
 /// Blocks computed at a time, so that every core has some and the next ones wait for the writer.
 const BLOCKS_AT_ONCE: usize = 8;
 
@@ -21,51 +21,28 @@ pub struct GridPoint {
     pub deviation: f64,
 }
 
-/// The blocks of a grid.
-pub struct GridFields<'a> {
+/// Computes the field over a grid on all cores, a few blocks at a time. Each block goes through `finish` on the core that
+/// computed it; the results come out in the grid's order.
+pub fn grid_fields<'a, T: Send + 'a>(
     grid: &'a Grid,
-    deviation: &'a Deviation<'a>,
-    /// Rows of the grid at which blocks begin.
-    next_row: u64,
-}
-
-impl<'a> GridFields<'a> {
-    /// The field over a grid.
-    pub fn over(grid: &'a Grid, deviation: &'a Deviation<'a>) -> Self {
-        Self { grid, deviation, next_row: 0 }
-    }
-
-    /// Computes the next few blocks on all cores, applies `finish` to each on the core that computed it, and returns the
-    /// results in the grid's order; none when the grid is done.
-    pub fn next_blocks<T: Send>(&mut self, finish: impl Fn(&[GridPoint]) -> T + Sync) -> Option<Vec<T>> {
-        let blocks: Vec<Vec<Vector3<f64>>> =
-            std::iter::from_fn(|| self.next_points()).take(BLOCKS_AT_ONCE).collect();
-        if blocks.is_empty() {
-            return None;
-        }
-        let compute = |points: &Vec<Vector3<f64>>| {
-            let fields = self.deviation.fields(points);
-            let rows: Vec<GridPoint> = points
-                .iter()
-                .zip(fields)
-                .map(|(point, field)| GridPoint {
-                    point_m: *point,
-                    coils_tesla_per_ampere: field,
-                    deviation: self.deviation.of(&field),
+    deviation: &'a Deviation<'_>,
+    finish: impl Fn(&[GridPoint]) -> T + Sync + 'a,
+) -> impl Iterator<Item = Vec<T>> + 'a {
+    let mut blocks = grid.blocks(BLOCK_POINTS);
+    std::iter::from_fn(move || {
+        let next: Vec<Block<'_>> = blocks.by_ref().take(BLOCKS_AT_ONCE).collect();
+        let compute = |block: &Block<'_>| {
+            let fields = deviation.fields_on(&block.plane());
+            let points: Vec<GridPoint> = block
+                .points_m()
+                .map(|(index, point_m)| GridPoint {
+                    point_m,
+                    coils_tesla_per_ampere: fields[index],
+                    deviation: deviation.of(&fields[index]),
                 })
                 .collect();
-            finish(&rows)
+            finish(&points)
         };
-        Some(blocks.par_iter().map(compute).collect())
-    }
-
-    /// The points of the next block; a block is whole rows, at least one.
-    fn next_points(&mut self) -> Option<Vec<Vector3<f64>>> {
-        let mut points = Vec::new();
-        while points.len() < BLOCK_POINTS && self.next_row < self.grid.rows() {
-            self.grid.row(self.next_row, &mut points);
-            self.next_row += 1;
-        }
-        (!points.is_empty()).then_some(points)
-    }
+        (!next.is_empty()).then(|| next.par_iter().map(compute).collect())
+    })
 }

@@ -1,5 +1,6 @@
 //! Regular grids of points on planes and in the bulb.
 
+use crate::field;
 use crate::units::{Dimension, display};
 use crate::{Error, Result};
 use nalgebra::Vector3;
@@ -120,7 +121,7 @@ fn round_up(number: f64) -> f64 {
     if power < 1.0 { digit / (1.0 / power).round() } else { digit * power }
 }
 
-/// Points in rows: each row is a run of coordinates along one direction.
+/// A grid of points, a rectangle on a plane or all that lie in a ball.
 #[derive(Clone, Debug)]
 pub struct Grid {
     axes: [GridAxis; 3],
@@ -187,16 +188,28 @@ impl Grid {
         &self.axes
     }
 
-    /// How many rows there are; a row has one x and one y, and its points rise in z.
-    pub fn rows(&self) -> u64 {
-        self.axes[0].count * self.axes[1].count
+    /// Which coordinates are constant over a block, run from row to row, and run along a row.
+    fn roles(&self) -> [usize; 3] {
+        match self.axes.map(|axis| axis.count == 1) {
+            [_, true, _] => [1, 0, 2],
+            [_, _, true] => [2, 0, 1],
+            _ => [0, 1, 2],
+        }
     }
 
-    /// The points of one row, appended to `points_m`.
-    pub fn row(&self, row: u64, points_m: &mut Vec<Vector3<f64>>) {
-        let [x, y] = self.row_at(row);
-        let [from, to] = self.run(row);
-        points_m.extend((from..to).map(|i| Vector3::new(x, y, self.axes[2].at_m(i))));
+    /// Pieces of planes that make up the grid in its order, x slowest and z fastest; each has about `points` points or one
+    /// row. They do not depend on the number of threads.
+    pub fn blocks(&self, points: u64) -> impl Iterator<Item = Block<'_>> {
+        let [constant, down, along] = self.roles();
+        let rows = self.axes[down].count;
+        let height = (points / self.axes[along].count.max(1)).clamp(1, rows);
+        (0..self.axes[constant].count).flat_map(move |level| {
+            (0..rows.div_ceil(height)).map(move |i| Block {
+                grid: self,
+                level,
+                rows: [i * height, ((i + 1) * height).min(rows)],
+            })
+        })
     }
 
     fn row_at(&self, row: u64) -> [f64; 2] {
@@ -218,14 +231,57 @@ impl Grid {
     }
 }
 
+/// A piece of a plane of a grid.
+pub struct Block<'a> {
+    grid: &'a Grid,
+    level: u64,
+    rows: [u64; 2],
+}
+
+impl Block<'_> {
+    /// The whole rectangle, points outside the ball included.
+    pub fn plane(&self) -> field::Grid {
+        let [_, down, along] = self.grid.roles();
+        let step = |i: usize| Vector3::ith(i, self.grid.axes[i].step_m);
+        field::Grid {
+            origin_m: self.point_m(self.rows[0], 0),
+            column_step_m: step(along),
+            row_step_m: step(down),
+            columns: self.grid.axes[along].count as usize,
+            rows: (self.rows[1] - self.rows[0]) as usize,
+        }
+    }
+
+    /// The points of the grid in the block, each with its index in the rectangle.
+    pub fn points_m(&self) -> impl Iterator<Item = (usize, Vector3<f64>)> {
+        let columns = self.grid.axes[self.grid.roles()[2]].count;
+        (self.rows[0]..self.rows[1]).flat_map(move |row| {
+            let [from, to] = match self.grid.ball {
+                Some(_) => self.grid.run(self.level * self.grid.axes[1].count + row),
+                None => [0, columns],
+            };
+            let first = (row - self.rows[0]) * columns;
+            (from..to).map(move |column| ((first + column) as usize, self.point_m(row, column)))
+        })
+    }
+
+    fn point_m(&self, row: u64, column: u64) -> Vector3<f64> {
+        let mut point = Vector3::zeros();
+        for (i, index) in self.grid.roles().into_iter().zip([self.level, row, column]) {
+            point[i] = self.grid.axes[i].at_m(index);
+        }
+        point
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
 
     fn all(grid: &Grid) -> Vec<Vector3<f64>> {
-        let mut points = Vec::new();
-        (0..grid.rows()).for_each(|row| grid.row(row, &mut points));
-        points
+        grid.blocks(100)
+            .flat_map(|block| block.points_m().map(|(_, point)| point).collect::<Vec<_>>())
+            .collect()
     }
 
     #[test]
@@ -265,6 +321,27 @@ mod tests {
         let points = all(&grid);
         assert_eq!(points.len() as u64, wanted);
         assert!(points.iter().all(|p| (p - centre).norm() <= 0.01 * (1.0 + 1e-9)));
+    }
+
+    #[test]
+    fn blocks_follow_each_other_in_the_grids_order_and_are_pieces_of_planes() {
+        let planes = [0, 1, 2].map(|zero| {
+            Grid::on_plane(zero, [[-0.01, 0.01], [-0.02, 0.02], [-0.03, 0.03]], Fineness::Step(0.005))
+                .unwrap()
+        });
+        let ball = Grid::in_ball(Vector3::new(0.0, 0.001, 0.0), 0.01, Fineness::Step(0.002)).unwrap();
+        for grid in planes.iter().chain([&ball]) {
+            let points = all(grid);
+            let order = |p: &Vector3<f64>| (p.x, p.y, p.z);
+            assert!(points.windows(2).all(|pair| order(&pair[0]) < order(&pair[1])));
+            for block in grid.blocks(30) {
+                let plane = block.plane();
+                for (index, point) in block.points_m() {
+                    let same = plane.point(index / plane.columns, index % plane.columns);
+                    assert!((point - same).norm() < 1e-16, "{point} {same}");
+                }
+            }
+        }
     }
 
     #[test]

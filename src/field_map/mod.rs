@@ -2,20 +2,19 @@
 //! radius, and over a grid of the user's choice.
 //!
 //! The axial plane is y = 0, the mid-plane z = 0. Pictures and profiles are drawn from [`FieldMap`]; a grid can have
-//! millions of points and is computed block by block with [`GridFields`].
+//! millions of points and is computed block by block with [`grid_fields`].
 
 mod blocks;
 mod grid;
 
-pub use blocks::{BLOCK_POINTS, GridFields, GridPoint};
-pub use grid::{Fineness, Grid, GridAxis, MOST_POINTS};
+pub use blocks::{GridPoint, grid_fields};
+pub use grid::{Block, Fineness, Grid, GridAxis, MOST_POINTS};
 
 use crate::Result;
-use crate::field::{Assembly, Deviation};
+use crate::field::{self, Assembly, Deviation};
 use crate::provenance::Provenance;
 use crate::spec::{AxisPosition, Bench, Model};
 use nalgebra::Vector3;
-use rayon::prelude::*;
 use serde::Serialize;
 use std::f64::consts::TAU;
 
@@ -207,13 +206,15 @@ fn plane(
 ) -> Result<PlaneMap> {
     let [right, up] = Fineness::Points(PICTURE_POINTS).axes(ranges_m)?;
     let mut map = PlaneMap { plane, directions, right, up, deviations: Vec::new() };
-    map.deviations = (0..up.count)
-        .into_par_iter()
-        .flat_map_iter(|row| {
-            let points: Vec<_> = (0..right.count).map(|column| map.point_m(column, row)).collect();
-            deviation.at_each(&points)
-        })
-        .collect();
+    let step = |i: usize| Vector3::ith(directions[i], [right, up][i].step_m);
+    let grid = field::Grid {
+        origin_m: map.point_m(0, 0),
+        column_step_m: step(0),
+        row_step_m: step(1),
+        columns: right.count as usize,
+        rows: up.count as usize,
+    };
+    map.deviations = deviation.fields_on(&grid).iter().map(|field| deviation.of(field)).collect();
     Ok(map)
 }
 

@@ -3,7 +3,7 @@
 use super::page::Page;
 use super::uniformity::model_sentence;
 use crate::field::Deviation;
-use crate::field_map::{FieldMap, Grid, GridFields, GridPoint, Plane, Profile, WorstOnPlane};
+use crate::field_map::{FieldMap, Grid, GridPoint, Plane, Profile, WorstOnPlane, grid_fields};
 use crate::provenance::Provenance;
 use crate::report::files::Stopped;
 use crate::units::{Dimension, display, fixed, unit};
@@ -104,8 +104,7 @@ pub fn grid_csv(
     std::thread::scope(|scope| {
         let (send, receive) = sync_channel::<Vec<(Vec<u8>, u64)>>(BATCHES_WAITING);
         scope.spawn(move || {
-            let mut fields = GridFields::over(grid, deviation);
-            while let Some(batch) = fields.next_blocks(|points| (rows(points, field), points.len() as u64)) {
+            for batch in grid_fields(grid, deviation, |points| (rows(points, field), points.len() as u64)) {
                 // A writer that has stopped wants no more.
                 if send.send(batch).is_err() {
                     break;
