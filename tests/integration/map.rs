@@ -86,10 +86,9 @@ fn a_map_is_exactly_its_pictures_profiles_and_grids() {
         assert!((row[6] - (row[5] / centre[5] - 1.0)).abs() < 1e-12, "{row:?}");
     }
     let mid = rows(&out.join("mid-plane.csv"), "tesla_per_ampere");
-    assert!(
-        mid.iter().all(|row| row[2] == 0.0 && row[3] == 0.0 && row[4] == 0.0),
-        "a straight pair has Bz only there"
-    );
+    // By symmetry a straight pair has Bz only there, to the promised 1e-12 of the field's scale.
+    let scale = mid.iter().fold(0f64, |most, row| most.max(row[5].abs()));
+    assert!(mid.iter().all(|row| row[2] == 0.0 && row[3].hypot(row[4]) <= 1e-12 * scale));
 }
 
 #[test]
