@@ -32,8 +32,9 @@ use crate::numeric::lanes::{InstructionSet, Lanes, WIDEST};
 use pulp::{Simd, WithSimd};
 
 /// One circular filament about the common axis.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Filament {
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Filament {
+    /// Its radius.
     pub radius_m: f64,
     /// Height of its plane on the axis.
     pub height_m: f64,
@@ -98,6 +99,93 @@ pub(super) fn tier_for(smallest_alpha_over_beta: f64) -> Tier {
     // k' = 2 √(αβ)/(α + β).
     let ratio = smallest_alpha_over_beta.min(1.0);
     Tier::for_complementary_modulus(2.0 * ratio.sqrt() / (1.0 + ratio))
+}
+
+/// Points that share a tier in [`filaments_field`].
+const BLOCK: usize = 64;
+
+/// The field of circular filaments on one axis at many points about it, T: B_ρ and B_ζ, in the order of the points. This
+/// is the bare kernel under [`Assembly`](super::Assembly), for those who place their own loops.
+///
+/// Accuracy: 2e-15 of |B| for one filament, never worse than 1e-14, on the axis (where B_ρ is exactly zero), near the
+/// wire down to 1e-12 of the radius and a thousand radii away; B_ρ near the axis keeps 1e-13 of itself. Coordinates
+/// must lie within 1e40 m. A point exactly on a filament gets an infinite B_ζ.
+///
+/// ```
+/// use coilwright::field::{Filament, filaments_field};
+/// use coilwright::numeric::lanes::InstructionSet;
+/// let turn = Filament { radius_m: 1.0, height_m: 0.0, current_ampere: 1.0 };
+/// let (b_rho, b_zeta) = filaments_field(&[turn], &[0.0], &[0.0], InstructionSet::Fastest);
+/// assert_eq!(b_rho[0], 0.0);
+/// assert!((b_zeta[0] / coilwright::constants::MU_0 - 0.5).abs() < 1e-15);
+/// ```
+///
+/// # Panics
+/// If the two lists of coordinates differ in length.
+pub fn filaments_field(
+    filaments: &[Filament],
+    rho_m: &[f64],
+    zeta_m: &[f64],
+    set: InstructionSet,
+) -> (Vec<f64>, Vec<f64>) {
+    assert_eq!(rho_m.len(), zeta_m.len(), "as many heights as radii");
+    let mut field = (Vec::with_capacity(rho_m.len()), Vec::with_capacity(rho_m.len()));
+    let bounds = Bounds::of(filaments);
+    let mut block = AxialPoints::default();
+    for (rho, zeta) in rho_m.chunks(BLOCK).zip(zeta_m.chunks(BLOCK)) {
+        block.clear();
+        block.rho_m.extend_from_slice(rho);
+        block.zeta_m.extend_from_slice(zeta);
+        block.pad();
+        let ratios = rho.iter().zip(zeta).map(|(&rho, &zeta)| bounds.alpha_over_beta(filaments, rho, zeta));
+        let least = ratios.fold(1.0, f64::min);
+        block.add(filaments, tier_for(least.max(1e-45)), set);
+        if least == 0.0 {
+            for (k, (&rho, &zeta)) in rho.iter().zip(zeta).enumerate() {
+                let on = filaments.iter().filter(|f| f.radius_m == rho && f.height_m == zeta);
+                if let Some(sign) = on.map(|f| f.current_ampere.signum()).reduce(|sum, sign| sum + sign) {
+                    (block.b_rho_tesla[k], block.b_zeta_tesla[k]) = (0.0, f64::INFINITY.copysign(sign));
+                }
+            }
+        }
+        field.0.extend_from_slice(&block.b_rho_tesla[..rho.len()]);
+        field.1.extend_from_slice(&block.b_zeta_tesla[..rho.len()]);
+    }
+    field
+}
+
+/// The rectangle that holds a set of filaments.
+struct Bounds {
+    radius_m: [f64; 2],
+    height_m: [f64; 2],
+}
+
+impl Bounds {
+    fn of(filaments: &[Filament]) -> Self {
+        let span = |of: fn(&Filament) -> f64| {
+            let fold =
+                |[low, high]: [f64; 2], filament: &Filament| [low.min(of(filament)), high.max(of(filament))];
+            filaments.iter().fold([f64::INFINITY, f64::NEG_INFINITY], fold)
+        };
+        Self { radius_m: span(|f| f.radius_m), height_m: span(|f| f.height_m) }
+    }
+
+    /// A lower bound of α/β over the filaments; exact where it is small.
+    fn alpha_over_beta(&self, filaments: &[Filament], rho: f64, zeta: f64) -> f64 {
+        let outside = |[low, high]: [f64; 2], x: f64| (low - x).max(x - high).max(0.0);
+        let far = (zeta - self.height_m[0]).abs().max((zeta - self.height_m[1]).abs());
+        let (across, along) = (outside(self.radius_m, rho), outside(self.height_m, zeta));
+        let beta = rho + self.radius_m[1];
+        let square = (across * across + along * along) / (beta * beta + far * far);
+        if square > 0.06 * 0.06 {
+            return square.sqrt();
+        }
+        let of = |f: &Filament| {
+            let height = zeta - f.height_m;
+            (f.radius_m - rho).hypot(height) / (f.radius_m + rho).hypot(height)
+        };
+        filaments.iter().map(of).fold(1.0, f64::min)
+    }
 }
 
 struct Add<'a, const TIER: u8> {
@@ -165,11 +253,17 @@ fn add_one<S: Simd, const TIER: u8>(
         let near =
             if TIER == Tier::FourSteps as u8 { by_landen::<S, 4>(m, kc) } else { by_landen::<S, 6>(m, kc) };
         kk = near.kk;
-        radial = ((splat(1.0) + m).mul_add(near.eps, -(kc * kc))) / m;
+        // Pairs of loop and point that are not near keep the other form: here m may be zero.
+        let limit = splat(0.3);
+        let w = r2 * near.tau;
+        let plain_radial = splat(2.0) - (alpha2 + beta2) * w;
+        let near_radial = ((splat(1.0) + m).mul_add(near.eps, -(kc * kc))) / m;
+        radial = m.if_less(limit, plain_radial, near_radial);
         let (total2, quarter) = (total * total, splat(0.25 / (a * a)));
         let g = total2 * quarter * (splat(1.0) - near.eps);
         let one_minus_g = quarter * total2.mul_add(near.eps, splat(2.0) * (de - zeta2 - alpha * beta));
-        axial = (splat(1.0) + g).mul_add(zeta2, one_minus_g * de);
+        let plain_axial = (splat(2.0) * rho * rho * w).mul_add(zeta2 - de, zeta2 + de);
+        axial = m.if_less(limit, plain_axial, (splat(1.0) + g).mul_add(zeta2, one_minus_g * de));
     }
     let front = front * kk;
     ((front * (rho * zeta)).mul_add(radial, sum.0), front.mul_add(axial, sum.1))
@@ -250,6 +344,24 @@ mod tests {
                 assert!(difference < 3e-15, "{set:?} ({rho}, {zeta}): {difference:e}");
             }
         }
+    }
+
+    #[test]
+    fn points_on_a_filament_and_blocks_of_near_and_far_points_have_defined_answers() {
+        let other = Filament { radius_m: 0.5, height_m: 0.3, current_ampere: -2.0 };
+        let rho = [1.0, 0.0, 1.0 + 1e-9, 0.5, 300.0];
+        let zeta = [0.0, 0.0, 0.0, 0.3, 0.0];
+        let (b_rho, b_zeta) = filaments_field(&[UNIT, other], &rho, &zeta, InstructionSet::Fastest);
+        assert_eq!((b_rho[0], b_zeta[0]), (0.0, f64::INFINITY));
+        assert_eq!((b_rho[3], b_zeta[3]), (0.0, f64::NEG_INFINITY));
+        for i in [1, 2, 4] {
+            let alone = filaments_field(&[UNIT, other], &rho[i..=i], &zeta[i..=i], InstructionSet::Scalar);
+            let scale = alone.0[0].hypot(alone.1[0]);
+            let difference = (b_rho[i] - alone.0[0]).hypot(b_zeta[i] - alone.1[0]);
+            assert!(difference < 1e-14 * scale, "point {i}: {difference:e} of {scale:e}");
+        }
+        assert_eq!(b_rho[1], 0.0);
+        assert!(filaments_field(&[], &[], &[], InstructionSet::Fastest).0.is_empty());
     }
 
     #[test]

@@ -21,6 +21,7 @@ pub use assembly::{Assembly, FieldEstimate, PlacedWinding, Tolerance};
 pub use axis_terms::AxisTerms;
 pub use coaxial::self_inductance_henry;
 pub use deviation::Deviation;
+pub use filament::{Filament, filaments_field};
 pub use force::{ForceAndTorque, force_and_torque};
 pub use grid::Grid;
 pub use mutual::mutual_inductance_henry;

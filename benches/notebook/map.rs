@@ -1,0 +1,78 @@
+//! The Rust side of `benches/notebook/compare.py`: times the maps on one core and writes the fields at every 1000th point.
+//!
+//! Prints one line a method: name, nanoseconds a point (the best of several runs); then the sampled fields.
+
+use coilwright::field::{Assembly, Filament, Grid, PlacedWinding, Section, filaments_field};
+use coilwright::numeric::lanes::InstructionSet;
+use coilwright::numeric::quadrature::gauss_legendre;
+use nalgebra::Vector3;
+use std::hint::black_box;
+use std::time::Instant;
+
+const COLUMNS: usize = 1000;
+const ROWS: usize = 1000;
+
+fn best<T>(runs: usize, mut work: impl FnMut() -> T) -> (f64, T) {
+    let mut least = f64::INFINITY;
+    let mut result = None;
+    for _ in 0..runs {
+        let start = Instant::now();
+        let value = black_box(work());
+        least = least.min(start.elapsed().as_secs_f64());
+        result = Some(value);
+    }
+    (least, result.expect("at least one run"))
+}
+
+fn main() {
+    rayon::ThreadPoolBuilder::new().num_threads(1).build_global().expect("one thread");
+    let winding = |z: f64| PlacedWinding {
+        section: Section { mean_radius_m: 1.0, width_m: 0.15, depth_m: 0.15 },
+        turns: 1.0,
+        centre_m: Vector3::new(0.0, 0.0, z),
+        axis: Vector3::z(),
+        current_share: 1.0,
+    };
+    let pair = Assembly::new(vec![winding(-0.5), winding(0.5)]);
+    let grid = Grid {
+        origin_m: Vector3::new(0.0, 0.0, -0.5),
+        column_step_m: Vector3::x() * (0.6 / (COLUMNS - 1) as f64),
+        row_step_m: Vector3::z() * (1.0 / (ROWS - 1) as f64),
+        columns: COLUMNS,
+        rows: ROWS,
+    };
+    let points: Vec<Vector3<f64>> =
+        (0..ROWS).flat_map(|row| (0..COLUMNS).map(move |column| grid.point(row, column))).collect();
+
+    let (rows_s, by_rows) = best(9, || pair.field_per_ampere_on(&grid));
+    let (series_s, by_series) = best(5, || pair.field_per_ampere_at(&points));
+
+    // The loops the notebook sums: 6 x 6 Gauss nodes in each section.
+    let rule = gauss_legendre(6);
+    let mut loops = Vec::new();
+    for z in [-0.5, 0.5] {
+        for (u, weight_u) in &rule {
+            for (v, weight_v) in &rule {
+                loops.push(Filament {
+                    radius_m: 1.0 + 0.075 * u,
+                    height_m: z + 0.075 * v,
+                    current_ampere: 0.25 * weight_u * weight_v,
+                });
+            }
+        }
+    }
+    let few: Vec<Vector3<f64>> = points.iter().step_by(10).copied().collect();
+    let (rho, zeta): (Vec<f64>, Vec<f64>) = few.iter().map(|point| (point.x, point.z)).unzip();
+    let (loops_s, by_loops) = best(3, || filaments_field(&loops, &rho, &zeta, InstructionSet::Fastest));
+
+    println!("rows {}", rows_s * 1e9 / points.len() as f64);
+    println!("points {}", series_s * 1e9 / points.len() as f64);
+    println!("loops {}", loops_s * 1e9 / few.len() as f64);
+    for i in (0..points.len()).step_by(1000 + 37) {
+        let (a, b) = (by_rows[i], by_series[i]);
+        println!("sample {i} {:?} {:?} {:?} {:?}", a.x, a.z, b.x, b.z);
+    }
+    for (i, (b_rho, b_zeta)) in by_loops.0.iter().zip(&by_loops.1).enumerate().step_by(104) {
+        println!("loopsample {} {b_rho:?} {b_zeta:?}", 10 * i);
+    }
+}
