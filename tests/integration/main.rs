@@ -4,6 +4,8 @@ mod calibrate;
 mod check;
 mod heat;
 mod lab_files;
+mod field;
+mod field_checks;
 mod map;
 mod program;
 mod schema;

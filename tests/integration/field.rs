@@ -1,0 +1,123 @@
+//! `field` as a user types it.
+
+use crate::program::{example, failure, json, number, run, text};
+use std::path::PathBuf;
+
+/// A points file of this content in a folder of its own.
+struct Points(tempfile::TempDir, PathBuf);
+
+fn points(content: impl AsRef<[u8]>) -> Points {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("points.csv");
+    std::fs::write(&path, content).unwrap();
+    Points(folder, path)
+}
+
+impl Points {
+    fn path(&self) -> &str {
+        assert!(self.0.path().exists());
+        self.1.to_str().unwrap()
+    }
+}
+
+fn rows(text: &str) -> Vec<[f64; 6]> {
+    let mut lines = text.lines();
+    assert_eq!(lines.next(), Some("x_m,y_m,z_m,bx_tesla,by_tesla,bz_tesla"));
+    lines
+        .map(|line| {
+            let cells: Vec<f64> = line.split(',').map(|cell| cell.parse().unwrap()).collect();
+            cells.try_into().unwrap()
+        })
+        .collect()
+}
+
+#[test]
+fn the_centre_has_the_field_constant_of_the_sheet_and_scales_with_the_current() {
+    let points = points("x_m,y_m,z_m\n0,0,0\n0.01,-0.02,0.03\n");
+    let spec = example("window-bench.json");
+    let sheet = json(&["sheet", &spec, "--json"]);
+    let constant = number(&sheet, "/field_constant_tesla_per_ampere");
+    let plain = rows(&text(&["field", &spec, "--points", points.path()]));
+    assert!((plain[0][5] / constant - 1.0).abs() < 1e-12, "{plain:?}");
+    assert_eq!(plain[1][..3], [0.01, -0.02, 0.03]);
+    let negative = rows(&text(&["field", &spec, "--points", points.path(), "--current", "-1.4 A"]));
+    for (one, other) in plain.iter().zip(&negative) {
+        for k in 3..6 {
+            assert_eq!(other[k], -1.4 * one[k]);
+        }
+    }
+}
+
+#[test]
+fn json_is_one_document_with_the_same_numbers() {
+    let points = points("x_mm;y_mm;z_mm\r\n0;0;0\r\n10,5;0;-20\r\n");
+    let spec = example("quote-used.json");
+    let rows = rows(&text(&["field", &spec, "--points", points.path()]));
+    let record = json(&["field", &spec, "--points", points.path(), "--json"]);
+    assert_eq!(record["points"].as_array().unwrap().len(), 2);
+    assert_eq!(number(&record, "/points/1/x_m"), 0.0105);
+    assert_eq!(number(&record, "/points/1/bz_tesla"), rows[1][5]);
+}
+
+#[test]
+fn as_built_nominal_room_turns_and_portable_each_change_what_they_should() {
+    let points = points("x_m,y_m,z_m\n0.02,0.03,0.01\n");
+    let (spec, used) = (example("window-bench.json"), example("quote-used.json"));
+    let bz = |spec: &str, more: &[&str]| {
+        rows(&text(&[&["field", spec, "--points", points.path()], more].concat()))[0][5]
+    };
+    assert_ne!(bz(&used, &[]), bz(&used, &["--nominal"]));
+    // The spec's room adds 9 µT along z.
+    assert!((bz(&spec, &["--with-room"]) - bz(&spec, &[]) - 9e-6).abs() < 1e-18);
+    let smooth = bz(&spec, &[]);
+    let portable = bz(&spec, &["--portable"]);
+    assert!((portable / smooth - 1.0).abs() < 1e-14);
+    let turns = bz(&spec, &["--each-turn"]);
+    assert!(turns != smooth && (turns / smooth - 1.0).abs() < 1e-4, "{turns} {smooth}");
+}
+
+#[test]
+fn a_bad_row_is_named_and_the_rows_before_it_stand() {
+    let points = points("x_m,y_m,z_m\n0,0,0\n0,0,0.01\n0,nonsense,0\n0,0,0\n");
+    let output = run(&["field", &example("window-bench.json"), "--points", points.path()]);
+    assert_eq!(output.status.code(), Some(1));
+    assert_eq!(rows(&String::from_utf8(output.stdout).unwrap()).len(), 2);
+    let message = String::from_utf8(output.stderr).unwrap();
+    assert!(
+        message.starts_with("error: ") && message.contains("line 4") && message.contains("nonsense"),
+        "{message}"
+    );
+    assert!(!message.contains("panicked"));
+}
+
+#[test]
+fn points_that_are_no_table_are_refused() {
+    let spec = example("window-bench.json");
+    let (status, message) = failure(&["field", &spec, "--points", "no-such-file.csv"]);
+    assert_eq!(status, 1);
+    assert!(message.contains("no-such-file.csv"), "{message}");
+    let (status, message) = failure(&["field", &spec, "--points", env!("CARGO_MANIFEST_DIR")]);
+    assert_eq!(status, 1, "{message}");
+    for content in [&b""[..], b"x_m,y_m\n0,0\n", b"\xff\xfe\x00"] {
+        let (status, message) = failure(&["field", &spec, "--points", points(content).path()]);
+        assert_eq!(status, 1);
+        assert!(message.starts_with("error: "), "{message}");
+    }
+    let (status, _) =
+        failure(&["field", &spec, "--points", points("x_m,y_m,z_m\n").path(), "--current", "2"]);
+    assert_eq!(status, 2);
+}
+
+#[test]
+fn many_points_come_out_in_order_and_the_same_bytes_every_time() {
+    let mut content = String::from("x_m,y_m,z_m\n");
+    for i in 0..70_000 {
+        content += &format!("{},0,{}\n", f64::from(i) * 1e-6, f64::from(i % 91) * 1e-3);
+    }
+    let points = points(content);
+    let once = text(&["field", &example("window-bench.json"), "--points", points.path()]);
+    let rows = rows(&once);
+    assert_eq!(rows.len(), 70_000);
+    assert!(rows.windows(2).all(|pair| pair[0][0] < pair[1][0]));
+    assert_eq!(once, text(&["field", &example("window-bench.json"), "--points", points.path()]));
+}
