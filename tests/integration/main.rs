@@ -2,10 +2,10 @@
 
 mod calibrate;
 mod check;
-mod heat;
-mod lab_files;
 mod field;
 mod field_checks;
+mod heat;
+mod lab_files;
 mod map;
 mod program;
 mod schema;
