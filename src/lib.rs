@@ -3,6 +3,7 @@
 pub mod beam;
 pub mod build_error;
 pub mod calibration;
+pub mod compare;
 pub mod constants;
 pub mod electrical;
 pub mod error;
@@ -10,6 +11,7 @@ pub mod field;
 pub mod field_map;
 pub mod heating;
 pub mod identify;
+pub mod lesson_check;
 mod nearest;
 pub mod numeric;
 pub mod plot;

@@ -1,16 +1,19 @@
 //! `check`: is this file right?
 
 use super::output;
-use coilwright::spec::{self, CheckedBench, ProblemRecord};
-use coilwright::{Error, Result};
+use coilwright::spec::{self, CheckedBench, Model, ProblemRecord};
+use coilwright::{Error, Result, lesson_check, report};
 use serde::Serialize;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// The arguments of `check`.
 #[derive(clap::Args)]
 pub struct CheckArgs {
     /// The spec file
     pub spec: PathBuf,
+    /// A file of quick measurements to hold against the spec before a lesson
+    #[arg(long, value_name = "MEASURED")]
+    pub measured: Option<PathBuf>,
     /// Print one JSON document
     #[arg(long)]
     pub json: bool,
@@ -27,6 +30,9 @@ struct CheckRecord {
 
 /// Says that a file is right, with what is nevertheless doubtful; a file that is not is an error.
 pub fn run(arguments: &CheckArgs) -> Result<()> {
+    if let Some(measured) = &arguments.measured {
+        return before_a_lesson(arguments, measured);
+    }
     let checked = spec::check_bench(&arguments.spec);
     if let (true, Err(Error::Diagnosed { diagnosis, .. })) = (arguments.json, &checked) {
         let problems = diagnosis.records();
@@ -56,4 +62,16 @@ pub fn run(arguments: &CheckArgs) -> Result<()> {
         bench.title,
         bench.digest
     ))
+}
+
+/// Holds a few quick measurements against the spec, as built.
+fn before_a_lesson(arguments: &CheckArgs, measured: &Path) -> Result<()> {
+    let bench = spec::read_bench(&arguments.spec)?;
+    let measured = spec::read_measured(measured)?;
+    let record = lesson_check::lesson_check(&bench, Model::AsBuilt, &measured)?;
+    if arguments.json {
+        output::print_json(&record)
+    } else {
+        output::print(&report::lesson_check::text(&record))
+    }
 }

@@ -2,10 +2,12 @@
 
 mod calibrate;
 mod check;
+mod compare;
 mod completions;
 mod engine;
 mod field;
 mod heat;
+mod identify;
 mod interrupt;
 mod map;
 mod orbit;
@@ -14,6 +16,8 @@ mod progress;
 mod quantity;
 mod schema;
 mod sheet;
+mod size;
+mod tolerance;
 mod uniformity;
 mod wires;
 
@@ -40,6 +44,10 @@ enum Command {
     Field(field::FieldArgs),
     /// How much current, how long, how hot?
     Heat(heat::HeatArgs),
+    /// Which of these pairs, against what the lessons need?
+    Compare(compare::CompareArgs),
+    /// What is this unlabelled pair: turns and wire from what can be measured.
+    Identify(identify::IdentifyArgs),
     /// Where is the field how uniform, as pictures and grid?
     Map(map::MapArgs),
     /// Where does the beam go, in the real field?
@@ -48,6 +56,10 @@ enum Command {
     Schema(schema::SchemaArgs),
     /// Everything about this pair on one page.
     Sheet(sheet::SheetArgs),
+    /// Which windings would do, best first?
+    Size(size::SizeArgs),
+    /// What must be held while building, and what does it cost to miss?
+    Tolerance(tolerance::ToleranceArgs),
     /// How far off-centre may the beam go?
     Uniformity(uniformity::UniformityArgs),
     /// Which wires are known: gauges and metric sizes from stock.
@@ -68,10 +80,14 @@ impl Command {
             Self::Check(arguments) => check::run(&arguments),
             Self::Field(arguments) => field::run(&arguments),
             Self::Heat(arguments) => heat::run(&arguments),
+            Self::Compare(arguments) => compare::run(&arguments),
+            Self::Identify(arguments) => identify::run(&arguments),
             Self::Map(arguments) => map::run(&arguments),
             Self::Orbit(arguments) => orbit::run(&arguments),
             Self::Schema(arguments) => schema::run(&arguments),
             Self::Sheet(arguments) => sheet::run(&arguments),
+            Self::Size(arguments) => size::run(&arguments),
+            Self::Tolerance(arguments) => tolerance::run(&arguments),
             Self::Uniformity(arguments) => uniformity::run(&arguments),
             Self::Wires(arguments) => wires::run(&arguments),
             Self::Completions { shell } => completions::completions(shell),

@@ -54,10 +54,15 @@ pub fn print(text: &str) -> Result<()> {
 /// Prints one record as a JSON document.
 #[allow(dead_code)]
 pub fn print_json(record: &impl Serialize) -> Result<()> {
+    print(&json_text(record)?)
+}
+
+/// One record as a JSON document.
+pub fn json_text(record: &impl Serialize) -> Result<String> {
     let mut text = serde_json::to_string_pretty(record)
         .map_err(|error| Error::value(format!("cannot write the result as JSON: {error}")))?;
     text.push('\n');
-    print(&text)
+    Ok(text)
 }
 
 /// What a failed write to standard output means: a closed pipe is no failure.

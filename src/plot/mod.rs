@@ -12,6 +12,7 @@ pub mod beam_chart;
 pub mod bench_parts;
 mod calibration_line;
 mod chart;
+mod comparison;
 pub mod contour;
 mod figure;
 mod font;
@@ -24,17 +25,22 @@ pub mod profiles;
 mod raster;
 pub mod reading_scale;
 mod scale;
+mod sizing_front;
 mod stroke;
 mod svg;
 mod ticks;
+mod tolerance_spread;
 
 pub use calibration_line::{calibration_line, calibration_residuals};
 pub use chart::{Axis, Chart, Measured, panels};
+pub use comparison::comparison;
 pub use figure::{Anchor, Dash, Figure, Place, Rect, Stroke, Text, circle};
 pub use font::{CAPITAL_HEIGHT, Weight};
 pub use palette::Colour;
 pub use scale::{Scale, View};
+pub use sizing_front::sizing_front;
 pub use ticks::Ticks;
+pub use tolerance_spread::tolerance_spread;
 
 /// Width of the rim of paper round a text, in its size.
 const RIM: f64 = 0.3;

@@ -1,10 +1,11 @@
 //! Does this winding meet the wishes, and if not, by how much does it miss them?
 
-use super::thermal::{Heat, SurfaceTable};
+use super::thermal::{AtLimit, Heat, SurfaceTable};
 use crate::constants::MU_0;
 use crate::field::{PairSeries, SampledRegion, Section};
 use crate::spec::{Connection, Wire};
 use serde::Serialize;
+use std::cell::OnceCell;
 use std::f64::consts::TAU;
 
 /// What can be wished, in the order in which it is looked at.
@@ -96,6 +97,14 @@ pub(super) struct Draft<'a> {
     pub spacing_m: f64,
 }
 
+/// What a section and a spacing alone decide; what costs most is found when first asked for.
+pub(super) struct SectionFigures {
+    clearance_miss: f64,
+    tesla_per_ampere_turn: f64,
+    at_limit: OnceCell<AtLimit>,
+    worst_beam_deviation: OnceCell<f64>,
+}
+
 /// Everything needed to judge a winding.
 pub(super) struct Judge {
     pub largest_field_tesla: f64,
@@ -137,17 +146,27 @@ impl Judge {
         if distance > 0.0 { bulb.radius_m / distance - 1.0 } else { f64::INFINITY }
     }
 
+    /// What a section and a spacing alone decide, whatever the connection.
+    pub fn figures(&self, section: &Section, spacing_m: f64) -> SectionFigures {
+        SectionFigures {
+            clearance_miss: self.clearance_miss(section, spacing_m),
+            tesla_per_ampere_turn: centre_tesla_per_ampere_turn(section, spacing_m),
+            at_limit: OnceCell::new(),
+            worst_beam_deviation: OnceCell::new(),
+        }
+    }
+
     /// Judges one winding; `None` where it misses more than is worth telling.
-    pub fn judge(&self, draft: &Draft, connection: Connection) -> Option<Winding> {
+    pub fn judge(&self, draft: &Draft, figures: &SectionFigures, connection: Connection) -> Option<Winding> {
         let mut trial = Trial { misses: [0.0; 5], missed: 0, patience: self.patience };
         let section = draft.section;
-        trial.note(0, self.clearance_miss(&section, draft.spacing_m))?;
+        trial.note(0, figures.clearance_miss)?;
         let turns = f64::from(draft.turns_per_layer * draft.layers);
         let share = match connection {
             Connection::Series => 1.0,
             Connection::Parallel => 0.5,
         };
-        let constant = turns * share * centre_tesla_per_ampere_turn(&section, draft.spacing_m);
+        let constant = turns * share * figures.tesla_per_ampere_turn;
         let current = self.largest_field_tesla / constant;
         trial.note(1, self.current_limit_ampere.map_or(0.0, |limit| current / limit - 1.0))?;
         let wire = draft.wire;
@@ -165,13 +184,10 @@ impl Judge {
                 coefficient_per_kelvin: wire.conductor.resistance_coefficient_per_kelvin(),
                 coil_conductor_kg: coil_kg,
             };
-            trial.note(3, surface.miss(&section, &heat))?;
+            let at_limit = figures.at_limit.get_or_init(|| surface.at_limit(&section));
+            trial.note(3, surface.miss(at_limit, &heat))?;
         }
-        let worst = match &self.region {
-            Some(region) => PairSeries::of(&section, draft.spacing_m, region.reach_m(), SERIES_TOLERANCE)
-                .map_or(f64::INFINITY, |series| region.worst_deviation(&series)),
-            None => 0.0,
-        };
+        let worst = *figures.worst_beam_deviation.get_or_init(|| self.worst(&section, draft.spacing_m));
         trial.note(4, self.beam_deviation.map_or(0.0, |limit| worst.abs() / limit - 1.0))?;
         Some(Winding {
             wire: draft.wire_number,
@@ -188,6 +204,13 @@ impl Judge {
             worst_beam_deviation: worst,
             misses: trial.misses,
         })
+    }
+
+    /// The worst deviation over the beam, infinite where it reaches into the copper; nought without a beam.
+    fn worst(&self, section: &Section, spacing_m: f64) -> f64 {
+        let Some(region) = &self.region else { return 0.0 };
+        PairSeries::of(section, spacing_m, region.reach_m(), SERIES_TOLERANCE)
+            .map_or(f64::INFINITY, |series| region.worst_deviation(&series))
     }
 
     /// The fewest turns with which a winding made of conductors at or beyond `inner_radius_m` and `aside_m` from the

@@ -12,12 +12,13 @@ mod thermal;
 
 pub use judge::Wish;
 pub use space::Looked;
+pub(crate) use thermal::surface_celsius_after;
 
 use crate::beam::Electron;
 use crate::field::{SampledRegion, Section};
 use crate::spec::{
-    AxisPosition, Bench, Connection, Filling, Packing, Prefer, Price, Room, Wanted, Winding as SpecWinding,
-    Wire,
+    AxisPosition, Bench, Connection, Filling, Model, Packing, Prefer, Price, Room, Wanted,
+    Winding as SpecWinding, Wire,
 };
 use crate::units::{Dimension, display};
 use crate::{Error, Result};
@@ -219,8 +220,8 @@ pub fn sizing(wanted: &Wanted, advance: impl Fn(u64) + Sync) -> Result<Sizing> {
     })
 }
 
-/// The largest field, and the smallest where the tube tells: p/(e r), relativistic.
-fn fields_needed(wanted: &Wanted) -> Result<(f64, Option<f64>)> {
+/// The largest field needed, and the smallest where the tube tells: p/(e r), relativistic.
+pub(crate) fn fields_needed(wanted: &Wanted) -> Result<(f64, Option<f64>)> {
     let tube = wanted.tube.as_ref().and_then(|tube| tube.gun_voltage_volt.zip(tube.beam_radius_m));
     let from_tube = tube
         .map(|([low, high], [smallest, largest])| {
@@ -370,6 +371,7 @@ impl Teller<'_> {
         let price: Option<&Price> = self.wishes.wanted.wire_price_per_kg.as_ref();
         let surface = thermal::surface_celsius_after(
             &self.bench(winding),
+            Model::Nominal,
             winding.current_ampere,
             self.wishes.carried_s,
         )?;
@@ -572,7 +574,7 @@ fn wire_name(wire: &Wire) -> String {
 mod tests {
     use super::*;
     use crate::field::{Assembly, Deviation};
-    use crate::spec::{Model, wanted_from_text};
+    use crate::spec::wanted_from_text;
     use crate::{build_error, electrical, uniformity};
     use nalgebra::Vector3;
 
@@ -650,7 +652,7 @@ mod tests {
         if worst > wanted.beam_deviation.unwrap() {
             return None;
         }
-        let hot = thermal::surface_celsius_after(bench, current, wishes.carried_s).unwrap();
+        let hot = thermal::surface_celsius_after(bench, Model::Nominal, current, wishes.carried_s).unwrap();
         if hot > wanted.surface_temperature_limit_celsius.unwrap() {
             return None;
         }

@@ -297,9 +297,10 @@ impl Task<'_> {
                         section,
                         spacing_m,
                     };
+                    let figures = self.judge.figures(&section, spacing_m);
                     for (connection, fewest) in &connections {
                         if turns >= *fewest
-                            && let Some(winding) = self.judge.judge(&draft, *connection)
+                            && let Some(winding) = self.judge.judge(&draft, &figures, *connection)
                         {
                             take(winding);
                         }

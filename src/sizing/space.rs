@@ -16,7 +16,7 @@ pub(super) const CHANNEL_MARGIN_M: f64 = 1e-3;
 /// Mean radii and spacings are counted in these, wound sections in a tenth of it.
 const WORKSHOP_STEP_M: f64 = 1e-4;
 /// At most so many mean radii.
-const MOST_RADII: usize = 41;
+const MOST_RADII: usize = 21;
 /// At most so many spacings, where they are free in a range.
 const MOST_SPACINGS: usize = 21;
 /// At most so many different layer counts, and turns in a layer, of one wire.

@@ -12,7 +12,7 @@ use crate::{Error, Result};
 
 /// What the heating model says of one section when its hottest surface is at the limit.
 #[derive(Clone, Copy, Debug, Default)]
-struct AtLimit {
+pub(super) struct AtLimit {
     /// Heat that one coil gives to the room.
     loss_watt: f64,
     /// Mean temperature of the copper above the room.
@@ -103,8 +103,7 @@ impl SurfaceTable {
 
     /// How far the wish is missed: the time wished over the time until the surface is too hot, minus one, or, where no
     /// time is wished, heat made over heat lost at the limit, minus one; at most 0 where the wish is met.
-    pub fn miss(&self, section: &Section, heat: &Heat) -> f64 {
-        let at = self.interpolated(section);
+    pub fn miss(&self, at: &AtLimit, heat: &Heat) -> f64 {
         let warm = |rise: f64| {
             heat.coil_watt_at_20_celsius
                 * (1.0 + heat.coefficient_per_kelvin * (self.room_celsius + rise - 20.0))
@@ -126,7 +125,8 @@ impl SurfaceTable {
         carried_s / (capacity * at.mean_rise_kelvin * kelvin_s_per_joule) - 1.0
     }
 
-    fn interpolated(&self, section: &Section) -> AtLimit {
+    /// What the heating model says of a section, between its nodes.
+    pub fn at_limit(&self, section: &Section) -> AtLimit {
         let place = [section.mean_radius_m, section.width_m, section.depth_m];
         let weights: [[f64; NODES]; 3] = std::array::from_fn(|axis| weights(&self.axes[axis], place[axis]));
         let mut sum = AtLimit::default();
@@ -155,12 +155,13 @@ fn weights(nodes: &[f64; NODES], x: f64) -> [f64; NODES] {
 
 /// The hottest surface of a pair after its largest current has flowed for a time, or for ever; infinite where nothing
 /// stops it below the heating model's ceiling. The copper warms as one, its surface settled with it.
-pub(super) fn surface_celsius_after(
+pub(crate) fn surface_celsius_after(
     bench: &Bench,
+    model: Model,
     current_ampere: f64,
     carried_s: Option<f64>,
 ) -> Result<f64> {
-    let pair = HeatedPair::of(bench, Model::Nominal)?;
+    let pair = HeatedPair::of(bench, model)?;
     let hottest = |mean: f64| pair.settled(mean).hottest_surface_celsius();
     let Some(carried_s) = carried_s else {
         let drive = crate::heating::circuit::Drive { current_ampere, voltage_volt: f64::INFINITY };

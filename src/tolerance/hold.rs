@@ -23,6 +23,9 @@ pub struct Hold {
     pub sentence: String,
 }
 
+/// Below this part of the stated limit nobody can hold anything.
+const HOPELESS: f64 = 0.05;
+
 /// One kind of error and the standard uncertainty it brings to what is wished.
 struct Kind {
     name: &'static str,
@@ -124,6 +127,13 @@ fn sentence(hold: &Hold, room: f64) -> String {
     if room <= 0.0 {
         return format!(
             "{name}: no tolerance is tight enough, the design itself misses the {} wished",
+            hold.wish
+        );
+    }
+    if hold.needed_limit < HOPELESS * hold.stated_limit {
+        return format!(
+            "{name}: holding it cannot help, the design itself leaves next to no room under the {} wished; it makes \
+             {share}",
             hold.wish
         );
     }

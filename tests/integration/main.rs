@@ -7,6 +7,7 @@ mod field_checks;
 mod heat;
 mod lab_files;
 mod map;
+mod choosing;
 mod program;
 mod schema;
 mod sheet;

@@ -1,0 +1,48 @@
+//! `compare`: which option.
+
+use super::output::{self, FolderArgs};
+use coilwright::report::files::OutputFolder;
+use coilwright::report::{comparison, comparison_page, comparison_workbook};
+use coilwright::spec::Bench;
+use coilwright::{Result, compare, plot, spec};
+use std::path::PathBuf;
+
+/// The arguments of `compare`.
+#[derive(clap::Args)]
+pub struct CompareArgs {
+    /// The spec files
+    #[arg(required = true, value_name = "SPEC")]
+    specs: Vec<PathBuf>,
+    /// A file of wishes that the options are held against
+    #[arg(long, value_name = "WANTED")]
+    needs: Option<PathBuf>,
+    #[command(flatten)]
+    folder: FolderArgs,
+    /// Print one JSON document
+    #[arg(long)]
+    json: bool,
+}
+
+/// The files that `--out` makes.
+const FILES: [&str; 6] =
+    ["compare.csv", "compare.xlsx", "compare.html", "compare.json", "compare.svg", "compare.png"];
+
+/// Compares, writes the files, and prints the table.
+pub fn run(arguments: &CompareArgs) -> Result<()> {
+    let benches = arguments.specs.iter().map(spec::read_bench).collect::<Result<Vec<Bench>>>()?;
+    let needs = arguments.needs.as_ref().map(spec::read_wanted).transpose()?;
+    let folder = arguments.folder.open(&FILES)?;
+    let record = compare::compare(&benches, needs.as_ref())?;
+    if let Some(mut folder) = folder {
+        let figure = plot::comparison(&record);
+        let svg = figure.svg();
+        folder.write("compare.csv", comparison::csv(&record).as_bytes())?;
+        folder.write("compare.xlsx", &comparison_workbook::workbook(&record)?)?;
+        folder.write("compare.html", comparison_page::html(&record, &svg).as_bytes())?;
+        folder.write("compare.json", output::json_text(&record)?.as_bytes())?;
+        folder.write("compare.svg", svg.as_bytes())?;
+        folder.write("compare.png", &figure.png()?)?;
+        OutputFolder::finish(folder)?;
+    }
+    if arguments.json { output::print_json(&record) } else { output::print(&comparison::text(&record)) }
+}

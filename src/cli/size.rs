@@ -1,0 +1,54 @@
+//! `size`: which windings would do, best first.
+
+use super::output::{self, FolderArgs};
+use super::progress::Progress;
+use coilwright::report::files::{OutputFolder, write_file};
+use coilwright::{Error, Result, plot, report, sizing, spec};
+use std::path::PathBuf;
+
+/// The arguments of `size`.
+#[derive(clap::Args)]
+pub struct SizeArgs {
+    /// The file that says what is wanted
+    wanted: PathBuf,
+    /// Folder for the files, made if it is missing
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// Replace files that are already there
+    #[arg(long)]
+    force: bool,
+    /// Write the best as a spec, ready for every other command
+    #[arg(long, value_name = "SPEC")]
+    write: Option<PathBuf>,
+    /// Print one JSON document
+    #[arg(long)]
+    json: bool,
+}
+
+/// The files that `--out` makes.
+const FILES: [&str; 4] = ["size.csv", "size.json", "front.svg", "front.png"];
+
+/// Searches, writes the files, and prints the page.
+pub fn run(arguments: &SizeArgs) -> Result<()> {
+    let wanted = spec::read_wanted(&arguments.wanted)?;
+    let folder = FolderArgs { out: arguments.out.clone(), force: arguments.force }.open(&FILES)?;
+    let progress = Progress::towards(sizing::steps(&wanted)?, "looking at windings");
+    let record = sizing::sizing(&wanted, |steps| progress.advance(steps))?;
+    drop(progress);
+    if let Some(mut folder) = folder {
+        let figure = plot::sizing_front(&record);
+        folder.write("size.csv", report::sizing::csv(&record).as_bytes())?;
+        folder.write("size.json", output::json_text(&record)?.as_bytes())?;
+        folder.write("front.svg", figure.svg().as_bytes())?;
+        folder.write("front.png", &figure.png()?)?;
+        OutputFolder::finish(folder)?;
+    }
+    if let Some(path) = &arguments.write {
+        let bench = record.best_bench.as_ref().ok_or_else(|| {
+            let hint = record.conflict.as_ref().map(|conflict| conflict.sentences.join("; "));
+            Error::Value { message: "nothing meets every wish, so there is no best to write".into(), hint }
+        })?;
+        write_file(path, arguments.force, spec::spec_text(bench).as_bytes())?;
+    }
+    if arguments.json { output::print_json(&record) } else { output::print(&report::sizing::text(&record)) }
+}

@@ -1,0 +1,495 @@
+//! Which option? Pairs side by side, against what the lessons need.
+//!
+//! Every option is looked at as built where its spec says so, with the tube, the supply and the room of the needs where
+//! they state any, so that all are asked the same. There is no single score: a need met or missed is told on its own.
+
+use crate::beam::Electron;
+use crate::electrical;
+use crate::field::Assembly;
+use crate::heating::{HeatedPair, circuit::Drive};
+use crate::sheet;
+use crate::sizing;
+use crate::spec::{Bench, Model, Regulation, Wanted};
+use crate::units::{Dimension, display};
+use crate::{Error, Result, beam};
+use serde::Serialize;
+
+/// At most so many options on one page.
+const MOST_OPTIONS: usize = 12;
+
+/// Options side by side.
+#[derive(Clone, Debug, Serialize)]
+pub struct Comparison {
+    /// Program name and version.
+    pub program: String,
+    /// Title of the needs; none where none were given.
+    pub needs_title: Option<String>,
+    /// First 12 hex digits of the SHA-256 of the file of needs.
+    pub needs_digest: Option<String>,
+    /// The largest field needed; none where the needs do not say.
+    pub largest_field_tesla: Option<f64>,
+    /// The options, in the order given.
+    pub options: Vec<PairOption>,
+    /// Each need and how every option meets it.
+    pub needs: Vec<Need>,
+    /// What to know when reading, in sentences.
+    pub notes: Vec<String>,
+}
+
+/// One pair.
+#[derive(Clone, Debug, Serialize)]
+pub struct PairOption {
+    /// A, B, C and so on.
+    pub label: String,
+    /// The spec's title.
+    pub title: String,
+    /// First 12 hex digits of the spec's SHA-256.
+    pub digest: String,
+    /// Field at the centre per ampere through the ammeter.
+    pub field_constant_tesla_per_ampere: f64,
+    /// Its standard uncertainty from `build_tolerance`.
+    pub field_constant_standard_uncertainty_tesla_per_ampere: Option<f64>,
+    /// Largest current the supply can drive with the copper at room temperature.
+    pub largest_current_ampere: Option<f64>,
+    /// Field then.
+    pub largest_field_tesla: Option<f64>,
+    /// Smallest beam radius with that field, at the lowest and at the highest gun voltage.
+    pub smallest_beam_radius_m: Option<[f64; 2]>,
+    /// Largest beam radius whose circle stays inside the bulb.
+    pub largest_beam_radius_m: Option<f64>,
+    /// Deviation of largest size over the beam.
+    pub worst_beam_deviation: Option<f64>,
+    /// What e/m comes out off by with the centre field, smallest and largest over the beam radii.
+    pub charge_to_mass_bias_fraction: Option<[f64; 2]>,
+    /// Current that the figures for voltage, power and drift belong to: what the largest field needed takes, or else the
+    /// supply's largest.
+    pub working_current_ampere: Option<f64>,
+    /// Voltage at the working current, leads included, copper at room temperature.
+    pub voltage_volt: Option<f64>,
+    /// Power of coils and leads then.
+    pub power_watt: Option<f64>,
+    /// Largest current for as long as one likes.
+    pub continuous_current_ampere: f64,
+    /// What forbids more.
+    pub limited_by: String,
+    /// Field at the continuous current.
+    pub continuous_field_tesla: f64,
+    /// Change of the field from switching on to the steady state at the working current; none where there is no steady
+    /// state.
+    pub warm_up_drift_fraction: Option<f64>,
+    /// Hottest surface at the working current, after the time needed or for ever; none where there is no steady state.
+    pub surface_temperature_celsius: Option<f64>,
+    /// Mass of the conductor of both coils.
+    pub conductor_mass_kg: f64,
+    /// Outer diameter of the wound copper.
+    pub outer_diameter_m: f64,
+    /// From outside to outside along the axis.
+    pub overall_length_m: f64,
+    /// Distance from the bulb's centre to the nearest winding.
+    pub room_for_bulb_m: Option<f64>,
+    /// Price; none where the spec states none.
+    pub price: Option<f64>,
+    /// Its currency.
+    pub currency: Option<String>,
+}
+
+/// One need and how every option meets it.
+#[derive(Clone, Debug, Serialize)]
+pub struct Need {
+    /// What is needed.
+    pub name: &'static str,
+    /// How much, for people.
+    pub wanted: String,
+    /// How much, in SI.
+    pub wanted_si: f64,
+    /// One entry an option, in their order.
+    pub results: Vec<NeedResult>,
+}
+
+/// How one option meets one need.
+#[derive(Clone, Debug, Serialize)]
+pub struct NeedResult {
+    /// The option's label.
+    pub label: String,
+    /// What it has, in SI; none where that is not known.
+    pub found_si: Option<f64>,
+    /// What it has, for people.
+    pub found: String,
+    /// Whether that is enough; none where it is not known.
+    pub met: Option<bool>,
+    /// By what fraction of the need it is missed; none where it is met or not known.
+    pub missed_by_fraction: Option<f64>,
+}
+
+/// Holds options against each other and against the needs.
+///
+/// # Errors
+/// Fewer than two options, more than twelve, or one that cannot be computed.
+pub fn compare(benches: &[Bench], needs: Option<&Wanted>) -> Result<Comparison> {
+    if !(2..=MOST_OPTIONS).contains(&benches.len()) {
+        return Err(Error::Usage {
+            message: format!(
+                "{} specs were given, and it takes 2 to {MOST_OPTIONS} to compare",
+                benches.len()
+            ),
+            hint: Some(
+                "name the specs one after the other: coilwright compare ONE.json OTHER.json --out DIR".into(),
+            ),
+        });
+    }
+    let largest_field_tesla = needs
+        .filter(|needs| needs.largest_field_tesla.is_some() || needs.tube.is_some())
+        .and_then(|needs| sizing::fields_needed(needs).ok())
+        .map(|(largest, _)| largest);
+    let options = benches
+        .iter()
+        .enumerate()
+        .map(|(number, bench)| option(number, &asked_alike(bench, needs), largest_field_tesla, needs))
+        .collect::<Result<Vec<_>>>()?;
+    let needs_met = needs.map_or_else(Vec::new, |needs| held_against(&options, needs, largest_field_tesla));
+    Ok(Comparison {
+        program: concat!("coilwright ", env!("CARGO_PKG_VERSION")).into(),
+        needs_title: needs.map(|needs| needs.title.clone()),
+        needs_digest: needs.map(|needs| needs.digest.clone()),
+        largest_field_tesla,
+        notes: notes(&options, needs.is_some()),
+        options,
+        needs: needs_met,
+    })
+}
+
+/// The bench with tube, supply and room of the needs.
+fn asked_alike(bench: &Bench, needs: Option<&Wanted>) -> Bench {
+    let mut asked = bench.clone();
+    let Some(needs) = needs else { return asked };
+    if needs.tube.is_some() {
+        asked.tube.clone_from(&needs.tube);
+    }
+    if let Some(supply) = needs.supply {
+        asked.supply = Some(supply);
+    }
+    if let (Some(room), Some(celsius)) =
+        (&mut asked.room, needs.room.as_ref().and_then(|room| room.temperature_celsius))
+    {
+        room.temperature_celsius = Some(celsius);
+    } else if asked.room.is_none() {
+        asked.room.clone_from(&needs.room);
+    }
+    asked
+}
+
+fn option(
+    number: usize,
+    bench: &Bench,
+    field_needed: Option<f64>,
+    needs: Option<&Wanted>,
+) -> Result<PairOption> {
+    let model = Model::AsBuilt;
+    let sheet = sheet::sheet(bench, model, None)?;
+    let constant = sheet.field_constant_tesla_per_ampere;
+    let drive = sheet.drives.iter().find(|drive| drive.connection == bench.connection);
+    let largest_current = drive.map(|drive| drive.largest_current_ampere);
+    let largest_field = largest_current.map(|current| current * constant.abs());
+    let working = field_needed.map(|field| field / constant.abs()).or(largest_current);
+    let resistance = electrical::circuit_resistance_ohm(bench, model, bench.room_temperature_celsius());
+    let heated = HeatedPair::of(bench, model)?;
+    let coils = bench.coils(model);
+    let carried_s = needs.and_then(|needs| needs.time_at_largest_current_s);
+    let surface =
+        working.map(|current| sizing::surface_celsius_after(bench, model, current, carried_s)).transpose()?;
+    Ok(PairOption {
+        label: char::from(b'A' + number as u8).to_string(),
+        title: bench.title.clone(),
+        digest: bench.digest.clone(),
+        field_constant_tesla_per_ampere: constant,
+        field_constant_standard_uncertainty_tesla_per_ampere: sheet
+            .field_constant_standard_uncertainty_tesla_per_ampere,
+        largest_current_ampere: largest_current,
+        largest_field_tesla: largest_field,
+        smallest_beam_radius_m: smallest_beam_radius_m(bench, largest_field)?,
+        largest_beam_radius_m: largest_beam_radius_m(bench),
+        worst_beam_deviation: sheet.beam.map(|beam| beam.worst_deviation),
+        charge_to_mass_bias_fraction: bias_over_beam(bench),
+        working_current_ampere: working,
+        voltage_volt: working.map(|current| current * resistance),
+        power_watt: working.map(|current| current * current * resistance),
+        continuous_current_ampere: sheet.heating.continuous_current_ampere,
+        limited_by: sheet.heating.limited_by.clone(),
+        continuous_field_tesla: sheet.heating.continuous_current_ampere * constant.abs(),
+        warm_up_drift_fraction: working.and_then(|current| drift(bench, &heated, current)),
+        surface_temperature_celsius: surface.filter(|celsius| celsius.is_finite()),
+        conductor_mass_kg: sheet.conductor_mass_kg,
+        outer_diameter_m: coils
+            .iter()
+            .map(|coil| 2.0 * coil.mean_radius_m + coil.depth_m)
+            .fold(0.0, f64::max),
+        overall_length_m: bench.spacing_m + 0.5 * (coils[0].width_m + coils[1].width_m),
+        room_for_bulb_m: room_for_bulb_m(bench),
+        price: bench.price.as_ref().map(|price| price.amount),
+        currency: bench.price.as_ref().map(|price| price.currency.clone()),
+    })
+}
+
+fn smallest_beam_radius_m(bench: &Bench, largest_field: Option<f64>) -> Result<Option<[f64; 2]>> {
+    let voltages = bench.tube.as_ref().and_then(|tube| tube.gun_voltage_volt);
+    let (Some([low, high]), Some(field)) = (voltages, largest_field) else { return Ok(None) };
+    Ok(Some([
+        Electron::after(low)?.radius_in_uniform_field_m(field),
+        Electron::after(high)?.radius_in_uniform_field_m(field),
+    ]))
+}
+
+/// The largest circle from the gun exit, at positive current, that stays inside the bulb: |c + r n| + r = R in the plane
+/// of the circle, from the bulb's centre.
+fn largest_beam_radius_m(bench: &Bench) -> Option<f64> {
+    let tube = bench.tube.as_ref()?;
+    let towards = tube.towards_circle_centre();
+    let exit = tube.gun_exit_m - tube.bulb_centre_m;
+    let bulb = (tube.bulb_radius_m.powi(2) - exit.z * exit.z).max(0.0).sqrt();
+    // |exit + r n|² = (R − r)² is linear in r.
+    let across = exit.xy();
+    let along = across.dot(&towards.xy());
+    (towards.norm() > 0.0).then(|| (bulb * bulb - across.norm_squared()) / (2.0 * (bulb + along)))
+}
+
+fn bias_over_beam(bench: &Bench) -> Option<[f64; 2]> {
+    let tube = bench.tube.as_ref()?;
+    let [smallest, largest] = tube.beam_radius_m?;
+    let assembly = Assembly::of(bench, Model::AsBuilt);
+    let biases: Vec<f64> = [smallest, 0.5 * (smallest + largest), largest]
+        .into_iter()
+        .filter_map(|radius| beam::effective_field_ratio(&assembly, tube, radius).ok())
+        .map(|ratio| ratio * ratio - 1.0)
+        .collect();
+    let low = biases.iter().copied().fold(f64::INFINITY, f64::min);
+    let high = biases.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    (biases.len() == 3).then_some([low, high])
+}
+
+/// Change of the field from cold to steady: at constant current the winding grows by its expansion, at constant voltage
+/// the current falls as the copper warms.
+fn drift(bench: &Bench, heated: &HeatedPair, current_ampere: f64) -> Option<f64> {
+    let regulation = bench.supply.map_or(Regulation::Current, |supply| supply.regulation);
+    let cold_ohm = heated.circuit.total_ohm([heated.room_celsius; 2]);
+    let drive = match regulation {
+        Regulation::Current => Drive { current_ampere, voltage_volt: f64::INFINITY },
+        Regulation::Voltage => Drive { current_ampere, voltage_volt: current_ampere * cold_ohm },
+    };
+    let steady = heated.steady(&drive)?;
+    let rise = steady.hottest_mean_celsius() - heated.room_celsius;
+    let expansion = bench.winding.wire.conductor.linear_expansion_per_kelvin() * rise;
+    Some(steady.currents.supply_ampere / current_ampere * (1.0 - expansion) - 1.0)
+}
+
+fn room_for_bulb_m(bench: &Bench) -> Option<f64> {
+    let centre = bench.tube.as_ref()?.bulb_centre_m;
+    let half = 0.5 * bench.spacing_m;
+    let distances = bench.coils(Model::AsBuilt).into_iter().zip([-half, half]).map(|(coil, z)| {
+        let from = centre - coil.offset_m;
+        let inner = coil.mean_radius_m - 0.5 * coil.depth_m - from.xy().norm();
+        let aside = (from.z - z).abs() - 0.5 * coil.width_m;
+        inner.max(0.0).hypot(aside.max(0.0))
+    });
+    Some(distances.fold(f64::INFINITY, f64::min))
+}
+
+/// One way of meeting a need.
+enum Enough {
+    AtLeast,
+    AtMost,
+}
+
+fn held_against(options: &[PairOption], needs: &Wanted, largest_field: Option<f64>) -> Vec<Need> {
+    let mut all = Vec::new();
+    let mut need = |name, dimension, wanted: Option<f64>, enough, of: &dyn Fn(&PairOption) -> Option<f64>| {
+        let Some(wanted_si) = wanted else { return };
+        let sign = match enough {
+            Enough::AtLeast => "at least",
+            Enough::AtMost => "at most",
+        };
+        let results = options.iter().map(|option| result(option, wanted_si, &enough, dimension, of(option)));
+        all.push(Need {
+            name,
+            wanted: format!("{sign} {}", display(wanted_si, dimension, 3)),
+            wanted_si,
+            results: results.collect(),
+        });
+    };
+    need("largest field", Dimension::FluxDensity, largest_field, Enough::AtLeast, &|o| o.largest_field_tesla);
+    let supply = needs.supply;
+    need(
+        "current for that field",
+        Dimension::Current,
+        largest_field.and(supply).map(|supply| supply.current_limit_ampere),
+        Enough::AtMost,
+        &|o| o.working_current_ampere,
+    );
+    need(
+        "voltage for that field",
+        Dimension::Voltage,
+        largest_field.and(supply).map(|supply| supply.voltage_limit_volt),
+        Enough::AtMost,
+        &|o| o.voltage_volt,
+    );
+    let bulb = needs.tube.as_ref().map(|tube| tube.bulb_radius_m + needs.clearance_m);
+    need("room for the bulb", Dimension::Length, bulb, Enough::AtLeast, &|o| o.room_for_bulb_m);
+    need("beam deviation", Dimension::Fraction, needs.beam_deviation, Enough::AtMost, &|o| {
+        o.worst_beam_deviation.map(f64::abs)
+    });
+    need(
+        "surface temperature",
+        Dimension::Temperature,
+        needs.surface_temperature_limit_celsius,
+        Enough::AtMost,
+        // Without a steady state there is no temperature to name, and the need is surely missed.
+        &|o| o.working_current_ampere.map(|_| o.surface_temperature_celsius.unwrap_or(f64::INFINITY)),
+    );
+    all
+}
+
+fn result(
+    option: &PairOption,
+    wanted: f64,
+    enough: &Enough,
+    dimension: Dimension,
+    found: Option<f64>,
+) -> NeedResult {
+    let met = found.map(|found| match enough {
+        Enough::AtLeast => found >= wanted,
+        Enough::AtMost => found <= wanted,
+    });
+    let missed = found
+        .filter(|found| met == Some(false) && found.is_finite())
+        .map(|found| (found / wanted - 1.0).abs());
+    NeedResult {
+        label: option.label.clone(),
+        found_si: found.filter(|found| found.is_finite()),
+        found: match found {
+            Some(found) if found.is_finite() => display(found, dimension, 3),
+            Some(_) => "no end".into(),
+            None => "not known".into(),
+        },
+        met,
+        missed_by_fraction: missed,
+    }
+}
+
+fn notes(options: &[PairOption], with_needs: bool) -> Vec<String> {
+    let mut notes = Vec::new();
+    let mut currencies: Vec<&str> = options.iter().filter_map(|option| option.currency.as_deref()).collect();
+    currencies.sort_unstable();
+    currencies.dedup();
+    if currencies.len() > 1 {
+        notes.push(format!(
+            "prices are in different currencies ({}) and cannot be compared as they stand",
+            currencies.join(", ")
+        ));
+    }
+    let unpriced: Vec<&str> =
+        options.iter().filter(|option| option.price.is_none()).map(|option| option.label.as_str()).collect();
+    if !unpriced.is_empty() {
+        notes.push(format!("no price is stated for {}", unpriced.join(", ")));
+    }
+    for (i, option) in options.iter().enumerate() {
+        if let Some(same) = options[..i].iter().find(|other| other.digest == option.digest) {
+            notes.push(format!("{} and {} are the same file", same.label, option.label));
+        }
+    }
+    if !with_needs {
+        notes.push(
+            "no needs were given: name a file of wishes with --needs to see what is met and missed".into(),
+        );
+    }
+    notes.push(format!(
+        "continuous currents rest on a heating model good to 10 to 20 %; touch and insulation limits as in {}",
+        "`heat`"
+    ));
+    notes
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::spec::{read_bench, wanted_from_text};
+
+    fn examples() -> Vec<Bench> {
+        ["quote-parallel", "quote-thick", "window-bench"]
+            .map(|name| read_bench(format!("{}/coil-specs/{name}.json", env!("CARGO_MANIFEST_DIR"))).unwrap())
+            .into()
+    }
+
+    fn needs() -> Wanted {
+        wanted_from_text(
+            "needs.json",
+            r#"{
+                "title": "Needs", "largest_field": "1.5 mT", "beam_deviation": "0.5 %",
+                "supply": { "voltage_limit": "30 V", "current_limit": "2.8 A" },
+                "surface_temperature_limit": "50 degC", "time_at_largest_current": "20 min"
+            }"#,
+        )
+        .unwrap()
+    }
+
+    #[test]
+    fn options_stand_beside_each_other_with_every_need_judged_on_its_own() {
+        let found = compare(&examples(), Some(&needs())).unwrap();
+        assert_eq!(found.options.len(), 3);
+        assert_eq!(found.options[1].label, "B");
+        let names: Vec<&str> = found.needs.iter().map(|need| need.name).collect();
+        assert_eq!(
+            names,
+            [
+                "largest field",
+                "current for that field",
+                "voltage for that field",
+                "beam deviation",
+                "surface temperature"
+            ]
+        );
+        for need in &found.needs {
+            for (result, option) in need.results.iter().zip(&found.options) {
+                assert_eq!(result.label, option.label);
+                assert_eq!(
+                    result.missed_by_fraction.is_some(),
+                    result.met == Some(false) && result.found_si.is_some()
+                );
+            }
+        }
+        // 1.5 mT over the constant is the working current.
+        for option in &found.options {
+            let current = option.working_current_ampere.unwrap();
+            approx::assert_relative_eq!(
+                current * option.field_constant_tesla_per_ampere.abs(),
+                1.5e-3,
+                max_relative = 1e-12
+            );
+        }
+    }
+
+    #[test]
+    fn the_largest_circle_just_touches_the_bulb() {
+        let bench = &examples()[2];
+        let tube = bench.tube.as_ref().unwrap();
+        let radius = largest_beam_radius_m(bench).unwrap();
+        let farthest = (0..720)
+            .map(|i| {
+                (tube.circle_point_m(radius, f64::from(i) * 0.5f64.to_radians()) - tube.bulb_centre_m).norm()
+            })
+            .fold(0.0, f64::max);
+        approx::assert_relative_eq!(farthest, tube.bulb_radius_m, max_relative = 1e-4);
+    }
+
+    #[test]
+    fn one_option_is_none_and_odd_prices_are_said() {
+        let mut benches = examples();
+        let error = compare(&benches[..1], None).unwrap_err();
+        assert_eq!(error.exit_status(), 2);
+        benches[0].price = Some(crate::spec::Price { amount: 300.0, currency: "GBP".into() });
+        benches[1].price = None;
+        benches.push(benches[1].clone());
+        let notes = compare(&benches, None).unwrap().notes.join("; ");
+        assert!(notes.contains("no price is stated for B, D"), "{notes}");
+        assert!(notes.contains("B and D are the same file"), "{notes}");
+        assert_eq!(notes.contains("different currencies"), benches[2].price.is_some(), "{notes}");
+    }
+}

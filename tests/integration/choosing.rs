@@ -1,0 +1,166 @@
+//! `size`, `identify`, `tolerance`, `compare` and the check before a lesson, as a user types them.
+
+use crate::program::{example, failure, json, number, text};
+use std::fs;
+use std::path::Path;
+
+fn write(folder: &Path, name: &str, text: &str) -> String {
+    let path = folder.join(name);
+    fs::write(&path, text).unwrap();
+    path.to_str().unwrap().to_owned()
+}
+
+/// A search small enough for a test.
+const WISHES: &str = r#"{
+    "title": "Two wires",
+    "tube": { "bulb_radius": "76 mm", "gun_exit": ["45 mm", "0 mm", "0 mm"], "gun_direction": [0, 1, 0], "gun_voltage": ["100 V", "250 V"], "beam_radius": ["32 mm", "48 mm"] },
+    "clearance": "4 mm",
+    "supply": { "voltage_limit": "24 V", "current_limit": "3 A" },
+    "beam_deviation": "0.6 %",
+    "time_at_largest_current": "20 min",
+    "surface_temperature_limit": "55 degC",
+    "room": { "temperature": "21 degC" },
+    "search": {
+        "mean_radius": ["150 mm", "160 mm"], "width": ["14 mm", "24 mm"], "depth": ["8 mm", "20 mm"], "spacing": "beam",
+        "wires": [{ "size": "AWG 19", "build": "heavy" }, { "size": "0.8 mm", "build": "grade 2" }]
+    },
+    "prefer": "copper mass",
+    "wire_price_per_kg": { "amount": 20, "currency": "EUR" }
+}"#;
+
+#[test]
+fn the_best_that_size_writes_passes_check_and_gives_the_same_numbers_to_sheet() {
+    let folder = tempfile::tempdir().unwrap();
+    let wishes = write(folder.path(), "wishes.json", WISHES);
+    let best = folder.path().join("best.json").to_str().unwrap().to_owned();
+    let record = json(&["size", &wishes, "--write", &best, "--json"]);
+    assert!(number(&record, "/searched") >= number(&record, "/feasible"));
+    let choice = &record["best"][0];
+    assert!(text(&["check", &best]).contains("ok, no warnings"));
+    let sheet = json(&["sheet", &best, "--json"]);
+    for (ours, theirs, tolerance) in [
+        ("/field_constant_tesla_per_ampere", "/field_constant_tesla_per_ampere", 1e-9),
+        ("/conductor_mass_kg", "/conductor_mass_kg", 1e-9),
+        ("/wire_length_m", "/wire_length_m", 1e-9),
+        // The sheet climbs to the worst place, the search samples the radius and fits a parabola.
+        ("/worst_beam_deviation", "/beam/worst_deviation", 2e-3),
+    ] {
+        let (ours, theirs) = (number(choice, ours), number(&sheet, theirs));
+        assert!((ours / theirs - 1.0).abs() < tolerance, "{ours} for {theirs}");
+    }
+    assert!((number(choice, "/price") - 20.0 * number(choice, "/conductor_mass_kg")).abs() < 1e-9);
+    // Every other command takes it.
+    for command in ["uniformity", "calibrate"] {
+        assert!(!text(&[command, &best]).is_empty());
+    }
+    let (status, message) = failure(&["size", &wishes, "--write", &best]);
+    assert_eq!(status, 1);
+    assert!(message.contains("best.json"), "an existing file stays: {message}");
+}
+
+#[test]
+fn wishes_that_cannot_be_met_write_nothing_and_say_why() {
+    let folder = tempfile::tempdir().unwrap();
+    let wishes = write(folder.path(), "wishes.json", &WISHES.replace("24 V", "1 V"));
+    let best = folder.path().join("best.json");
+    let (status, message) = failure(&["size", &wishes, "--write", best.to_str().unwrap()]);
+    assert_eq!(status, 1);
+    assert!(message.contains("nothing meets every wish") && message.contains("supply voltage"), "{message}");
+    assert!(!best.exists());
+    let record = json(&["size", &wishes, "--json"]);
+    assert_eq!(record["feasible"], 0);
+    assert!(!record["conflict"]["sentences"].as_array().unwrap().is_empty());
+}
+
+#[test]
+fn size_writes_its_files_and_its_picture_holds_text() {
+    let folder = tempfile::tempdir().unwrap();
+    let wishes = write(folder.path(), "wishes.json", WISHES);
+    let out = folder.path().join("out");
+    text(&["size", &wishes, "--out", out.to_str().unwrap()]);
+    let csv = fs::read_to_string(out.join("size.csv")).unwrap();
+    assert!(csv.contains("mean_radius_m") && csv.contains("AWG 19 heavy"), "{csv}");
+    assert!(fs::read_to_string(out.join("front.svg")).unwrap().contains("conductor mass"));
+}
+
+#[test]
+fn an_unlabelled_pair_is_identified_and_its_spec_passes_check() {
+    let folder = tempfile::tempdir().unwrap();
+    let spec = folder.path().join("pair.json").to_str().unwrap().to_owned();
+    let record = json(&["identify", &example("measured-unlabelled.json"), "--write", &spec, "--json"]);
+    assert_eq!(record["candidates"][0]["turns"], 148);
+    assert_eq!(record["candidates"][0]["wire"], "0.9 mm grade 2");
+    let probability = number(&record, "/candidates/0/probability");
+    assert!(probability > 0.3 && probability < 1.0);
+    assert!(text(&["check", &spec]).contains(": ok"));
+}
+
+#[test]
+fn tolerance_is_the_same_twice_and_says_what_to_hold() {
+    let arguments =
+        ["tolerance", &example("window-bench.json"), "--within", "0.2%", "--builds", "300", "--json"];
+    let record = json(&arguments);
+    assert_eq!(record, json(&arguments));
+    assert_eq!(record["sensitivities"].as_array().unwrap().len(), 17);
+    let share = number(&record, "/monte_carlo/share/field_constant");
+    assert!(share > 0.3 && share < 0.95, "{share}");
+    let held = record["hold"][0]["sentence"].as_str().unwrap();
+    assert!(held.starts_with("hold turns to ±") || held.starts_with("hold spacing to ±"), "{held}");
+    let (status, message) = failure(&["tolerance", &example("window-bench.json"), "--builds", "1"]);
+    assert_eq!(status, 1);
+    assert!(message.contains("1 builds"), "{message}");
+}
+
+#[test]
+fn options_are_compared_in_text_table_workbook_and_page() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("out");
+    let specs = ["quote-parallel.json", "quote-thick.json", "quote-used.json"].map(example);
+    let needs = example("wanted-lessons.json");
+    let printed = text(&[
+        "compare",
+        &specs[0],
+        &specs[1],
+        &specs[2],
+        "--needs",
+        &needs,
+        "--out",
+        out.to_str().unwrap(),
+    ]);
+    assert!(printed.contains("MISSED by"), "{printed}");
+    let csv = fs::read_to_string(out.join("compare.csv")).unwrap();
+    assert_eq!(csv.lines().filter(|line| !line.starts_with('#')).count(), 4, "{csv}");
+    let page = fs::read_to_string(out.join("compare.html")).unwrap();
+    assert!(page.contains("class=\"missed\"") && page.contains("<svg") && !page.contains("http-equiv"));
+    assert!(!page.contains("<script"));
+    let workbook = fs::read(out.join("compare.xlsx")).unwrap();
+    assert_eq!(&workbook[..2], b"PK");
+    // The same input gives the same bytes.
+    let again = folder.path().join("again");
+    text(&["compare", &specs[0], &specs[1], &specs[2], "--needs", &needs, "--out", again.to_str().unwrap()]);
+    for name in ["compare.csv", "compare.html", "compare.xlsx", "compare.json", "compare.svg", "compare.png"]
+    {
+        assert_eq!(fs::read(out.join(name)).unwrap(), fs::read(again.join(name)).unwrap(), "{name}");
+    }
+}
+
+#[test]
+fn one_option_is_not_a_comparison() {
+    let (status, message) = failure(&["compare", &example("window-bench.json")]);
+    assert_eq!(status, 2);
+    assert!(message.contains("2 to 12"), "{message}");
+}
+
+#[test]
+fn before_a_lesson_a_coil_connected_backwards_is_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let measured = write(
+        folder.path(),
+        "monday.json",
+        r#"{ "title": "Monday", "field": { "value": "0.004 mT", "uncertainty": "0.004 mT", "current": "1 A" },
+             "resistance": { "value": "7.94 ohm", "uncertainty": "0.05 ohm", "at": "21.5 degC" } }"#,
+    );
+    let record = json(&["check", &example("window-bench.json"), "--measured", &measured, "--json"]);
+    assert_eq!(record["agrees"], false);
+    assert_eq!(record["explanations"][0]["cause"], "coil connected backwards", "{record}");
+}
