@@ -292,8 +292,9 @@ impl Check<'_> {
             return None;
         }
         let ratio = 1.0 - 0.5 * shorted / turns;
-        let inductance =
-            self.readings[2].map_or(spec[2], |reading| reading.value.min(spec[2] * ratio * ratio));
+        // A shorted turn is a closely coupled secondary: the inductance falls well below that of the turns left.
+        let most = 0.9 * spec[2] * ratio * ratio;
+        let inductance = self.readings[2].map_or(most, |reading| reading.value.min(most));
         Some(self.explanation(
             "shorted turns",
             [spec[0] * ratio, spec[1] * ratio, inductance],

@@ -2,9 +2,9 @@
 
 mod calibrate;
 mod check;
+mod choosing;
 mod field;
 mod field_checks;
-mod choosing;
 mod heat;
 mod lab_files;
 mod map;
