@@ -9,7 +9,10 @@
 use crate::field::{Assembly, PlacedWinding, Section, mutual_inductance_henry, self_inductance_henry};
 use crate::numeric::quadrature::gauss_legendre;
 use crate::spec::wires::stock_wires;
-use crate::spec::{Bench, Connection, Filling, Measured, Packing, Reading, Winding, Wire};
+use crate::spec::{
+    Bench, BuildTolerance, Connection, Distribution, Filling, Layout, Measured, Packing, Reading, Winding,
+    Wire,
+};
 use crate::{Error, Result};
 use nalgebra::{SMatrix, SVector, Vector3};
 use serde::Serialize;
@@ -472,28 +475,45 @@ impl<'a> Model<'a> {
     /// The candidate as a bench; layers and turns in a layer are left to the densest winding.
     fn bench(&self, measured: &Measured, wire: &Wire, turns: u32) -> Bench {
         let section = self.dimensions.section();
+        let [inner, outer, width, spacing] = self.dimensions.uncertainties();
+        let mut winding = Winding {
+            mean_radius_m: section.mean_radius_m,
+            width_m: section.width_m,
+            depth_m: section.depth_m,
+            turns: f64::from(turns),
+            layers: None,
+            turns_per_layer: None,
+            packing: Packing::Square,
+            filling: Filling::Air,
+            surface_emissivity: None,
+            wire: wire.clone(),
+        };
+        // Turns that do not fit wire on wire lie in each other's grooves.
+        let layout = Layout::of(&winding);
+        if !(layout.fits_width() && layout.fits_depth()) {
+            winding.packing = Packing::Nested;
+        }
         Bench {
             title: format!("Identified: {}", measured.title).chars().take(200).collect(),
             digest: String::new(),
             axis: crate::spec::AxisPosition::Horizontal,
-            winding: Winding {
-                mean_radius_m: section.mean_radius_m,
-                width_m: section.width_m,
-                depth_m: section.depth_m,
-                turns: f64::from(turns),
-                layers: None,
-                turns_per_layer: None,
-                packing: Packing::Square,
-                filling: Filling::Air,
-                surface_emissivity: None,
-                wire: wire.clone(),
-            },
+            winding,
             spacing_m: self.dimensions.spacing_m.value,
             connection: self.connection,
             lead_resistance_ohm: None,
             former: None,
             as_built: None,
-            build_tolerance: None,
+            // As well as it was measured: two standard uncertainties.
+            build_tolerance: Some(BuildTolerance {
+                mean_radius_m: 0.5 * inner.hypot(outer),
+                spacing_m: 2.0 * spacing,
+                turns: 0.5,
+                width_m: 2.0 * width,
+                depth_m: inner.hypot(outer),
+                offset_m: 0.5e-3,
+                tilt_rad: 5e-3,
+                distribution: Distribution::Normal,
+            }),
             tube: None,
             supply: None,
             ammeter: None,

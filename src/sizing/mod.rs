@@ -17,8 +17,8 @@ pub(crate) use thermal::surface_celsius_after;
 use crate::beam::Electron;
 use crate::field::{SampledRegion, Section};
 use crate::spec::{
-    AxisPosition, Bench, Connection, Filling, Model, Packing, Prefer, Price, Room, Wanted,
-    Winding as SpecWinding, Wire,
+    AxisPosition, Bench, BuildTolerance, Connection, Distribution, Filling, Model, Packing, Prefer, Price,
+    Room, Wanted, Winding as SpecWinding, Wire,
 };
 use crate::units::{Dimension, display};
 use crate::{Error, Result};
@@ -32,6 +32,17 @@ use thermal::SurfaceTable;
 const SHOWN: usize = 8;
 /// Judgement of a winding ends when it misses a limit by more than this.
 const PATIENCE: f64 = 0.5;
+/// What a careful home-made pair keeps (common practice, no source): so that the spec written serves every command.
+const ORDINARY_TOLERANCE: BuildTolerance = BuildTolerance {
+    mean_radius_m: 0.5e-3,
+    spacing_m: 0.5e-3,
+    turns: 0.0,
+    width_m: 0.5e-3,
+    depth_m: 0.5e-3,
+    offset_m: 0.5e-3,
+    tilt_rad: 5e-3,
+    distribution: Distribution::Rectangular,
+};
 /// Radii looked at when nothing meets the wishes.
 const IMPASSE_RADII: usize = 7;
 
@@ -279,7 +290,7 @@ impl<'a> Wishes<'a> {
             lead_resistance_ohm: wanted.lead_resistance_ohm,
             former: wanted.former.clone(),
             as_built: None,
-            build_tolerance: None,
+            build_tolerance: Some(ORDINARY_TOLERANCE),
             tube: wanted.tube.clone(),
             supply: wanted.supply,
             ammeter: None,

@@ -50,7 +50,7 @@ fn the_best_that_size_writes_passes_check_and_gives_the_same_numbers_to_sheet() 
     }
     assert!((number(choice, "/price") - 20.0 * number(choice, "/conductor_mass_kg")).abs() < 1e-9);
     // Every other command takes it.
-    for command in ["uniformity", "calibrate"] {
+    for command in ["uniformity", "calibrate", "heat", "tolerance"] {
         assert!(!text(&[command, &best]).is_empty());
     }
     let (status, message) = failure(&["size", &wishes, "--write", &best]);
