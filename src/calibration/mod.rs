@@ -20,7 +20,8 @@ pub mod table;
 pub use adopted::{AdoptedLine, read_adopted_line};
 pub use readings::{COLUMNS as READINGS_COLUMNS, read_readings};
 pub use record::{
-    AdoptedFrom, Calibration, CombinedSlope, ComputedSlope, ContinuousCurrent, InterceptMeaning, Validity,
+    AdoptedFrom, AllowedTime, Calibration, CombinedSlope, ComputedSlope, ContinuousCurrent, InterceptMeaning,
+    Validity,
 };
 
 use crate::field::Assembly;
@@ -132,7 +133,7 @@ pub fn calibrate(bench: &Bench, model: Model, request: &Request) -> Result<Calib
         monte_carlo,
         room,
         beam_correction,
-        continuous: record::continuous_current(bench),
+        continuous: record::continuous_current(bench, model, limit_ampere),
         drift,
         validity: Validity::of(bench, limit_ampere),
         table_step_ampere: tables.step_ampere,

@@ -9,7 +9,9 @@ use super::monte_carlo::MonteCarlo;
 use super::room_effect::RoomEffect;
 use super::table::{CurrentRow, FieldRow};
 use super::{Adopted, Request};
-use crate::heating;
+use crate::heating::HeatedPair;
+use crate::heating::circuit::Drive;
+use crate::heating::limits::TemperatureLimits;
 use crate::provenance::Provenance;
 use crate::spec::{Bench, Connection, Meter, Model};
 use serde::{Deserialize, Serialize};
@@ -174,6 +176,17 @@ pub struct ContinuousCurrent {
     pub continuous_current_ampere: f64,
     /// Which limit sets it.
     pub limited_by: String,
+    /// Larger currents, and how long cold coils carry them.
+    pub above: Vec<AllowedTime>,
+}
+
+/// How long cold coils carry a current above the continuous one.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct AllowedTime {
+    /// The current of the supply.
+    pub current_ampere: f64,
+    /// Until the first temperature limit is reached.
+    pub time_s: f64,
 }
 
 /// What the tables hold for.
@@ -207,11 +220,27 @@ impl Validity {
     }
 }
 
-/// The continuous current, where the heat of the pair can be told from the spec.
-pub(super) fn continuous_current(bench: &Bench) -> Option<ContinuousCurrent> {
-    let limits = heating::limits(bench).ok()?;
+/// The continuous current, where the heat of the pair can be told from the spec, and how long cold coils carry more.
+pub(super) fn continuous_current(
+    bench: &Bench,
+    model: Model,
+    current_limit_ampere: f64,
+) -> Option<ContinuousCurrent> {
+    let pair = HeatedPair::of(bench, model).ok()?;
+    let temperatures = TemperatureLimits::of(bench);
+    let limits = pair.limits(&temperatures, bench.supply.as_ref());
+    let continuous = limits.continuous_current_ampere;
+    let span = current_limit_ampere - continuous;
+    let above =
+        [1.0 / 3.0, 2.0 / 3.0, 1.0].into_iter().filter(|_| span > 0.01 * continuous).filter_map(|part| {
+            let current_ampere = continuous + part * span;
+            let drive = Drive { current_ampere, voltage_volt: f64::INFINITY };
+            let (time_s, _) = pair.time_to_limit(&drive, &temperatures).ok()??;
+            Some(AllowedTime { current_ampere, time_s })
+        });
     Some(ContinuousCurrent {
-        continuous_current_ampere: limits.continuous_current_ampere,
+        continuous_current_ampere: continuous,
+        above: above.collect(),
         limited_by: limits.limited_by,
     })
 }

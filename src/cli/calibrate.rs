@@ -8,7 +8,7 @@ use coilwright::plot;
 use coilwright::provenance::Provenance;
 use coilwright::report::files::OutputFolder;
 use coilwright::report::table_file::NumberFormat;
-use coilwright::report::{calibration as page, calibration_plan, calibration_tables};
+use coilwright::report::{calibration as page, calibration_plan, calibration_tables, handout, workbook};
 use coilwright::spec::{self, Bench};
 use coilwright::units::Dimension;
 use coilwright::{Error, Result};
@@ -104,8 +104,15 @@ pub fn run(arguments: &CalibrateArgs) -> Result<()> {
 
 /// The files that `--out` makes.
 fn file_names(bench: &Bench, with_readings: bool) -> Vec<&'static str> {
-    let mut names =
-        vec!["calibration.csv", "current.csv", "calibration.json", "calibration.svg", "calibration.png"];
+    let mut names = vec![
+        "handout.html",
+        "calibration.csv",
+        "current.csv",
+        "calibration.json",
+        "calibration.xlsx",
+        "calibration.svg",
+        "calibration.png",
+    ];
     if with_readings {
         names.extend(["residuals.csv", "residuals.svg", "residuals.png"]);
     }
@@ -123,6 +130,8 @@ fn write(folder: &mut OutputFolder, record: &Calibration, format: NumberFormat) 
     folder.write("calibration.csv", calibration_tables::field_csv(record, format).as_bytes())?;
     folder.write("current.csv", calibration_tables::current_csv(record, format).as_bytes())?;
     folder.write("calibration.json", &json)?;
+    folder.write("calibration.xlsx", &workbook::xlsx(record)?)?;
+    folder.write("handout.html", handout::html(record)?.as_bytes())?;
     folder.write("calibration.svg", line.svg().as_bytes())?;
     folder.write("calibration.png", &line.png()?)?;
     if let Some(residuals) = plot::calibration_residuals(record) {

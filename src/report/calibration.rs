@@ -1,8 +1,8 @@
 //! A calibration as text for people.
 
 use super::calibration_words::{
-    chi_square_sentence, decimals, drift_rows, explanation_sentence, factor, intercept_sentence, method,
-    number, room_sentences, slope_sentence, validity_rows, verdict,
+    chi_square_sentence, current_cells, drift_rows, explanation_sentence, field_cells, intercept_sentence,
+    method, number, room_sentences, slope_sentence, validity_rows, verdict,
 };
 use super::cautions::{Caution, sentences};
 use super::columns::columns;
@@ -111,39 +111,9 @@ fn tables(page: &mut Page, record: &Calibration) {
     if with_room {
         headings.push("with the room's axial field, in mT");
     }
-    let milli = |tesla| number(tesla, unit::MILLITESLA, 4);
-    let current_decimals = decimals(record.table_step_ampere);
-    let rows: Vec<Vec<String>> = record
-        .table
-        .iter()
-        .map(|row| {
-            let mut cells = vec![
-                format!("{:.current_decimals$}", row.current_ampere),
-                milli(row.coil_field_tesla),
-                milli(row.expanded_uncertainty_tesla),
-                factor(row.coverage_factor),
-            ];
-            cells.extend(row.axial_field_with_room_tesla.map(milli));
-            cells
-        })
-        .collect();
-    page.block(&columns(&headings, &[], &rows));
+    page.block(&columns(&headings, &[], &field_cells(record)));
     page.section("Current, from the coil field at the centre");
-    let field_step = record.current_table.get(1).map_or(1e-6, |row| row.coil_field_tesla.abs());
-    let field_decimals = decimals(unit::MILLITESLA.from_si(field_step));
-    let rows: Vec<Vec<String>> = record
-        .current_table
-        .iter()
-        .map(|row| {
-            vec![
-                number(row.coil_field_tesla, unit::MILLITESLA, field_decimals),
-                format!("{:.3}", row.current_ampere),
-                format!("{:.3}", row.expanded_uncertainty_ampere),
-                factor(row.coverage_factor),
-            ]
-        })
-        .collect();
-    page.block(&columns(&["B in mT", "I in A", "± in A", "coverage factor"], &[], &rows));
+    page.block(&columns(&["B in mT", "I in A", "± in A", "coverage factor"], &[], &current_cells(record)));
 }
 
 fn fit(page: &mut Page, record: &Calibration) {
@@ -162,7 +132,7 @@ fn fit(page: &mut Page, record: &Calibration) {
         "intercept, standard uncertainty",
         &uncertain(fit.intercept_tesla, fit.intercept_standard_uncertainty_tesla, Dimension::FluxDensity),
     );
-    page.row("covariance", &format!("{:.3e} T²/A", fit.covariance));
+    page.row("covariance", &format!("{:.3e} T²/A", fit.covariance + 0.0));
     if let Some(separated) = fit.separated {
         let along = if separated.along_axis { "room's axial field" } else { "room's field along the probe" };
         page.row(

@@ -60,6 +60,38 @@ pub fn decimals(step: f64) -> usize {
         .unwrap_or(9)
 }
 
+/// The cells of the table from current to field: I in A, B and ± in mT, coverage factor, and with the room in mT.
+pub fn field_cells(record: &Calibration) -> Vec<Vec<String>> {
+    let milli = |tesla| number(tesla, unit::MILLITESLA, 4);
+    let current_decimals = decimals(record.table_step_ampere);
+    let rows = record.table.iter().map(|row| {
+        let mut cells = vec![
+            format!("{:.current_decimals$}", row.current_ampere),
+            milli(row.coil_field_tesla),
+            milli(row.expanded_uncertainty_tesla),
+            factor(row.coverage_factor),
+        ];
+        cells.extend(row.axial_field_with_room_tesla.map(milli));
+        cells
+    });
+    rows.collect()
+}
+
+/// The cells of the table from field to current: B in mT, I and ± in A, coverage factor.
+pub fn current_cells(record: &Calibration) -> Vec<Vec<String>> {
+    let step = record.current_table.get(1).map_or(1e-6, |row| row.coil_field_tesla.abs());
+    let field_decimals = decimals(unit::MILLITESLA.from_si(step));
+    let rows = record.current_table.iter().map(|row| {
+        vec![
+            number(row.coil_field_tesla, unit::MILLITESLA, field_decimals),
+            format!("{:.3}", row.current_ampere),
+            format!("{:.3}", row.expanded_uncertainty_ampere),
+            factor(row.coverage_factor),
+        ]
+    });
+    rows.collect()
+}
+
 /// Which fit it was, in words.
 pub fn method(method: FitMethod) -> &'static str {
     match method {
@@ -259,4 +291,79 @@ pub fn validity_rows(record: &Calibration) -> Vec<(&'static str, String)> {
         ("spec", format!("\"{}\", {}", record.provenance.spec_title, record.provenance.spec_digest)),
         ("program", record.provenance.program.clone()),
     ]
+}
+
+#[cfg(test)]
+pub(super) mod tests {
+    use super::*;
+    use crate::calibration::{Request, calibrate};
+    use crate::spec::{
+        Bench, BuildTolerance, Distribution, Meter, Model, Regulation, Room, RoomField, Supply,
+    };
+    use nalgebra::Vector3;
+
+    /// A computed calibration of a made-up pair with this title.
+    pub(in super::super) fn calibration(title: &str) -> Calibration {
+        let mut bench = Bench::thin_pair();
+        bench.title = title.into();
+        bench.build_tolerance = Some(BuildTolerance {
+            mean_radius_m: 0.4e-3,
+            spacing_m: 0.3e-3,
+            turns: 0.0,
+            width_m: 0.0,
+            depth_m: 0.0,
+            offset_m: 0.0,
+            tilt_rad: 0.0,
+            distribution: Distribution::Rectangular,
+        });
+        bench.supply = Some(Supply {
+            voltage_limit_volt: 30.0,
+            current_limit_ampere: 3.0,
+            regulation: Regulation::Current,
+        });
+        bench.ammeter = Some(Meter { resolution: 0.01, accuracy_of_reading: 0.005, accuracy_digits: 2.0 });
+        bench.room = Some(Room {
+            temperature_celsius: None,
+            field: Some(RoomField::Measured(Vector3::new(12e-6, -44e-6, 18e-6))),
+        });
+        calibrate(&bench, Model::Nominal, &Request::default()).unwrap()
+    }
+
+    #[test]
+    fn the_line_is_in_the_form_people_copy() {
+        let sentence = slope_sentence(&calibration("Pair"));
+        // 0.8^(3/2) mu0 130/0.15 m = 0.77928 mT/A; U = 2 × 7.07e-4 of it.
+        assert_eq!(sentence, "k = (0.7793 ± 0.0011) mT/A, coverage factor 2");
+    }
+
+    #[test]
+    fn a_coverage_factor_is_as_short_as_it_can_be() {
+        assert_eq!((factor(2.0), factor(2.284)), ("2".to_owned(), "2.28".to_owned()));
+    }
+
+    #[test]
+    fn decimals_show_every_multiple_of_the_step() {
+        assert_eq!((decimals(0.1), decimals(0.05), decimals(5.0), decimals(0.001)), (1, 2, 0, 3));
+    }
+
+    #[test]
+    fn an_explanation_says_which_way_and_what_the_spec_allows() {
+        let missing = Explanation {
+            cause: Cause::TurnsMissing,
+            amount: Some(1.6),
+            unit: "turn",
+            stated_limit: Some(1.0),
+        };
+        assert_eq!(
+            explanation_sentence(&missing),
+            "1.6 turns missing, over both coils together (the spec allows 1)"
+        );
+        let spacing = Explanation {
+            cause: Cause::Spacing,
+            amount: Some(-0.0031),
+            unit: "m",
+            stated_limit: Some(0.0006),
+        };
+        assert_eq!(explanation_sentence(&spacing), "spacing too small by 3.1 mm (the spec allows 0.60 mm)");
+    }
 }

@@ -1,22 +1,17 @@
 //! `calibrate` as a user types it.
 
+use crate::program::{self, number};
 use std::path::Path;
 use std::process::{Command, Output};
 
 const BENCH: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/coil-specs/window-bench.json");
 
 fn calibrate(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_coilwright")).arg("calibrate").args(arguments).output().unwrap()
+    program::run(&[&["calibrate"], arguments].concat())
 }
 
 fn json(arguments: &[&str]) -> serde_json::Value {
-    let output = calibrate(arguments);
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    serde_json::from_slice(&output.stdout).unwrap()
-}
-
-fn number(record: &serde_json::Value, path: &str) -> f64 {
-    record.pointer(path).and_then(serde_json::Value::as_f64).unwrap_or_else(|| panic!("no number at {path}"))
+    program::json(&[&["calibrate"], arguments].concat())
 }
 
 fn names(folder: &Path) -> Vec<String> {
@@ -63,7 +58,15 @@ fn files_are_written_whole_carry_their_provenance_and_are_kept_without_force() {
     let folder = out.to_str().unwrap();
     let first = calibrate(&[BENCH, "--out", folder, "--date", "2026-03-01"]);
     assert!(first.status.success(), "{}", String::from_utf8_lossy(&first.stderr));
-    for name in ["calibration.csv", "calibration.json", "calibration.svg", "calibration.png", "current.csv"] {
+    for name in [
+        "calibration.csv",
+        "calibration.json",
+        "calibration.svg",
+        "calibration.png",
+        "calibration.xlsx",
+        "current.csv",
+        "handout.html",
+    ] {
         assert!(names(&out).contains(&name.to_owned()), "{name} in {:?}", names(&out));
     }
     let csv = std::fs::read_to_string(out.join("calibration.csv")).unwrap();
@@ -78,6 +81,22 @@ fn files_are_written_whole_carry_their_provenance_and_are_kept_without_force() {
     let csv = std::fs::read_to_string(out.join("calibration.csv")).unwrap();
     assert!(csv.contains("current_ampere;coil_field_tesla"), "{csv}");
     assert!(csv.lines().any(|line| line.starts_with("0,01;")), "{csv}");
+}
+
+#[test]
+fn a_title_that_is_a_formula_and_markup_harms_neither_spreadsheet_nor_page() {
+    let folder = tempfile::tempdir().unwrap();
+    let bench = std::fs::read_to_string(BENCH).unwrap();
+    let title = "Saltmarsh College, window bench";
+    let spoiled = written(&folder, "bench.json", &bench.replace(title, "=HYPERLINK(1) <script>x</script>"));
+    let out = folder.path().join("labs");
+    assert!(calibrate(&[&spoiled, "--out", out.to_str().unwrap()]).status.success());
+    let page = std::fs::read_to_string(out.join("handout.html")).unwrap();
+    assert!(!page.contains("<script>"), "the title became markup");
+    // The calibrated line as people copy it.
+    assert!(page.contains("mT/A, coverage factor 2"));
+    let csv = std::fs::read_to_string(out.join("calibration.csv")).unwrap();
+    assert!(csv.lines().all(|line| !line.starts_with(['=', '+', '-', '@'])), "{csv}");
 }
 
 #[test]
