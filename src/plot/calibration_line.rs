@@ -3,6 +3,7 @@
 use super::{Axis, Chart, Figure, Measured};
 use crate::calibration::Calibration;
 use crate::calibration::fit::Residual;
+use crate::calibration::table::FieldRow;
 use crate::units::{Dimension, uncertain, unit};
 
 /// Draws the adopted line and its band.
@@ -12,7 +13,7 @@ pub fn calibration_line(calibration: &Calibration) -> Figure {
         Axis::new("coil current", unit::AMPERE).from_zero(),
         Axis::new("coil field at the centre", unit::MILLITESLA).from_zero(),
     );
-    let rows = &calibration.table;
+    let rows = drawn_rows(calibration);
     let slope = uncertain(
         calibration.slope_tesla_per_ampere,
         calibration.slope_expanded_uncertainty_tesla_per_ampere,
@@ -49,6 +50,21 @@ pub fn calibration_line(calibration: &Calibration) -> Figure {
         );
     }
     chart.figure(&calibration.provenance.to_string())
+}
+
+/// The rows of the table, and their mirror image where there are readings of reversed current.
+fn drawn_rows(calibration: &Calibration) -> Vec<FieldRow> {
+    let reversed = calibration.fit.as_ref().is_some_and(|fit| fit.current_range_ampere[0] < 0.0);
+    let mirrored = calibration.table.iter().skip(1).rev().filter(|_| reversed).map(|row| FieldRow {
+        current_ampere: -row.current_ampere,
+        coil_field_tesla: -row.coil_field_tesla,
+        // The room's part stays as it is: (B + R) becomes (−B + R).
+        axial_field_with_room_tesla: row
+            .axial_field_with_room_tesla
+            .map(|with_room| with_room - 2.0 * row.coil_field_tesla),
+        ..*row
+    });
+    mirrored.chain(calibration.table.iter().copied()).collect()
 }
 
 /// Draws how far each reading is off the fitted line; `None` without readings.
