@@ -332,8 +332,8 @@ pub(super) mod tests {
     #[test]
     fn the_line_is_in_the_form_people_copy() {
         let sentence = slope_sentence(&calibration("Pair"));
-        // 0.8^(3/2) mu0 130/0.15 m = 0.77928 mT/A; U = 2 × 7.07e-4 of it.
-        assert_eq!(sentence, "k = (0.7793 ± 0.0011) mT/A, coverage factor 2");
+        // 0.8^(3/2) mu0 130/0.15 m = 0.77928 mT/A; u/k = √(2 × 0.08² + 0.18²) mm/150 mm/√3 = 8.18e-4, U twice that.
+        assert_eq!(sentence, "k = (0.7793 ± 0.0013) mT/A, coverage factor 2");
     }
 
     #[test]

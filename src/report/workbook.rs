@@ -252,7 +252,7 @@ mod tests {
                 let mut file = archive.by_index(i).unwrap();
                 let mut text = String::new();
                 file.read_to_string(&mut text).unwrap();
-                (file.name().to_owned(), text)
+                (file.name().unwrap().into_owned(), text)
             })
             .collect()
     }
