@@ -27,5 +27,6 @@ pub mod table;
 pub mod tolerance;
 pub mod uniformity;
 pub mod units;
+pub mod weigh;
 
 pub use error::{Error, Result};

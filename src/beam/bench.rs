@@ -205,3 +205,20 @@ impl<'a> BeamBench<'a> {
 pub fn bias_fraction(apparent_coulomb_per_kg: f64) -> f64 {
     apparent_coulomb_per_kg / ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG - 1.0
 }
+
+/// The bench of this module's tests: a thin pair with a tube.
+#[cfg(test)]
+pub(crate) fn tube_bench(gun_exit_m: Vector3<f64>) -> Bench {
+    Bench {
+        tube: Some(Tube {
+            bulb_radius_m: 0.075,
+            bulb_centre_m: Vector3::zeros(),
+            gun_exit_m,
+            gun_direction: Vector3::y(),
+            gun_voltage_volt: Some([90.0, 280.0]),
+            gun_voltage_offset_volt: None,
+            beam_radius_m: Some([0.02, 0.05]),
+        }),
+        ..Bench::thin_pair()
+    }
+}

@@ -149,24 +149,9 @@ fn open_radius_m(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::beam::bench::FieldLine;
-    use crate::spec::{Bench, Meter, Model, Room, RoomField, Tube};
+    use crate::beam::bench::{FieldLine, tube_bench as bench};
+    use crate::spec::{Bench, Meter, Model, Room, RoomField};
     use approx::assert_relative_eq;
-
-    fn bench(gun_exit_m: Vector3<f64>) -> Bench {
-        Bench {
-            tube: Some(Tube {
-                bulb_radius_m: 0.075,
-                bulb_centre_m: Vector3::zeros(),
-                gun_exit_m,
-                gun_direction: Vector3::y(),
-                gun_voltage_volt: Some([90.0, 280.0]),
-                gun_voltage_offset_volt: None,
-                beam_radius_m: Some([0.02, 0.05]),
-            }),
-            ..Bench::thin_pair()
-        }
-    }
 
     fn at(gun_voltage_volt: f64, current_ampere: f64) -> Setting {
         Setting { gun_voltage_volt, current_ampere, gun_tilt_rad: 0.0 }

@@ -308,27 +308,19 @@ fn round_step(step: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::spec::{Bench, Regulation, Supply, Tube};
+    use crate::beam::tube_bench;
+    use crate::spec::{Bench, Regulation, Supply};
     use approx::assert_relative_eq;
     use nalgebra::Vector3;
 
     fn bench() -> Bench {
         Bench {
-            tube: Some(Tube {
-                bulb_radius_m: 0.075,
-                bulb_centre_m: Vector3::zeros(),
-                gun_exit_m: Vector3::new(0.045, 0.0, 0.0),
-                gun_direction: Vector3::y(),
-                gun_voltage_volt: Some([90.0, 280.0]),
-                gun_voltage_offset_volt: None,
-                beam_radius_m: Some([0.02, 0.05]),
-            }),
             supply: Some(Supply {
                 voltage_limit_volt: 30.0,
                 current_limit_ampere: 2.5,
                 regulation: Regulation::Current,
             }),
-            ..Bench::thin_pair()
+            ..tube_bench(Vector3::new(0.045, 0.0, 0.0))
         }
     }
 

@@ -10,6 +10,8 @@ pub mod parallax;
 mod path;
 mod scale;
 
+#[cfg(test)]
+pub(crate) use bench::tube_bench;
 pub use bench::{BeamBench, FieldLine, Setting, bias_fraction};
 pub use bias::{Bias, BiasParts, bias};
 pub use chart::{BiasRow, BiasTable, Chart, ChartCurve, ChartPoint, bias_table, chart};

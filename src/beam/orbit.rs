@@ -297,22 +297,12 @@ fn circle_leaves_on_this_side_only(beams: &BeamBench<'_>, setting: &Setting) -> 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::spec::{Bench, Tube};
+    use crate::beam::tube_bench;
+    use crate::spec::Bench;
     use approx::assert_relative_eq;
 
     fn bench() -> Bench {
-        Bench {
-            tube: Some(Tube {
-                bulb_radius_m: 0.075,
-                bulb_centre_m: Vector3::zeros(),
-                gun_exit_m: Vector3::new(0.045, 0.0, 0.0),
-                gun_direction: Vector3::y(),
-                gun_voltage_volt: Some([90.0, 280.0]),
-                gun_voltage_offset_volt: None,
-                beam_radius_m: Some([0.02, 0.05]),
-            }),
-            ..Bench::thin_pair()
-        }
+        tube_bench(Vector3::new(0.045, 0.0, 0.0))
     }
 
     fn orbit_at(bench: &Bench, gun_voltage_volt: f64, current_ampere: f64, tilt_deg: f64) -> Result<Orbit> {

@@ -19,6 +19,7 @@ mod sheet;
 mod size;
 mod tolerance;
 mod uniformity;
+mod weigh;
 mod wires;
 
 use clap::{Parser, Subcommand};
@@ -50,7 +51,7 @@ enum Command {
     Identify(identify::IdentifyArgs),
     /// Where is the field how uniform, as pictures and grid?
     Map(map::MapArgs),
-    /// Where does the beam go, in the real field?
+    /// Where does the beam go, in the real field, and what does the bench do to e/m?
     Orbit(orbit::OrbitArgs),
     /// Print what a spec file may contain, as a JSON Schema.
     Schema(schema::SchemaArgs),
@@ -62,6 +63,8 @@ enum Command {
     Tolerance(tolerance::ToleranceArgs),
     /// How far off-centre may the beam go?
     Uniformity(uniformity::UniformityArgs),
+    /// e/m and the electron's mass from the class's runs.
+    Weigh(weigh::WeighArgs),
     /// Which wires are known: gauges and metric sizes from stock.
     Wires(wires::WiresArgs),
     /// Print the completion script of a shell.
@@ -89,6 +92,7 @@ impl Command {
             Self::Size(arguments) => size::run(&arguments),
             Self::Tolerance(arguments) => tolerance::run(&arguments),
             Self::Uniformity(arguments) => uniformity::run(&arguments),
+            Self::Weigh(arguments) => weigh::run(&arguments),
             Self::Wires(arguments) => wires::run(&arguments),
             Self::Completions { shell } => completions::completions(shell),
             Self::Manual => completions::manual(),

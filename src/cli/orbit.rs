@@ -1,6 +1,6 @@
 //! `orbit`: where the beam goes, what radius to expect, what the bench itself does to e/m.
 
-use super::output;
+use super::output::{self, FolderArgs};
 use super::quantity::{SpecArgs, quantity};
 use coilwright::beam::{
     BeamBench, BiasTable, Chart, FieldLine, Orbit, ReadingScale, Setting, bias_table, chart, orbit,
@@ -12,7 +12,7 @@ use coilwright::report::{beam_chart, orbit as report};
 use coilwright::units::Dimension;
 use coilwright::{Error, Result, plot};
 use serde::Serialize;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// The arguments of `orbit`.
 #[derive(clap::Args)]
@@ -47,12 +47,8 @@ pub struct OrbitArgs {
     /// Take the line B = k I from this calibration instead of the spec
     #[arg(long, value_name = "FILE")]
     calibration: Option<PathBuf>,
-    /// Write pictures and tables to this folder
-    #[arg(long, value_name = "DIR")]
-    out: Option<PathBuf>,
-    /// Replace files that exist
-    #[arg(long)]
-    force: bool,
+    #[command(flatten)]
+    folder: FolderArgs,
     /// Print one JSON document
     #[arg(long)]
     json: bool,
@@ -72,7 +68,7 @@ pub fn run(arguments: &OrbitArgs) -> Result<()> {
         refuse("--chart", "--current", !currents.is_empty())?;
         refuse("--chart", "--gun-tilt", arguments.gun_tilt != 0.0)?;
         let record = chart(&beams, model, voltages)?;
-        let folder = arguments.folder(&[
+        let folder = arguments.folder.open(&[
             "beam-radius.svg",
             "beam-radius.png",
             "beam-radius.csv",
@@ -81,12 +77,12 @@ pub fn run(arguments: &OrbitArgs) -> Result<()> {
         arguments.answer(&record, &beam_chart::chart_text(&record), folder, write_chart)
     } else if arguments.bias {
         let record = bias_table(&beams, model, voltages, currents, arguments.gun_tilt)?;
-        let folder = arguments.folder(&["bias.csv", "bias.json"])?;
+        let folder = arguments.folder.open(&["bias.csv", "bias.json"])?;
         arguments.answer(&record, &beam_chart::bias_text(&record), folder, write_bias)
     } else if arguments.scale {
         refuse("--scale", "--gun-tilt", arguments.gun_tilt != 0.0)?;
         let record = reading_scale(&beams, model, voltages, currents)?;
-        let folder = arguments.folder(&["reading-scale.svg", "reading-scale.json"])?;
+        let folder = arguments.folder.open(&["reading-scale.svg", "reading-scale.json"])?;
         arguments.answer(&record, &beam_chart::scale_text(&record), folder, write_scale)
     } else {
         let setting = Setting {
@@ -98,7 +94,7 @@ pub fn run(arguments: &OrbitArgs) -> Result<()> {
             .map(|name| [".svg", ".png"].map(|end| format!("{name}{end}")));
         let mut names: Vec<&str> = names.iter().flatten().map(String::as_str).collect();
         names.extend(["orbit-path.csv", "orbit.json"]);
-        let folder = arguments.folder(&names)?;
+        let folder = arguments.folder.open(&names)?;
         let record = orbit(&beams, model, &setting, arguments.revolutions)?;
         arguments.answer(&record, &report::text(&record), folder, |folder, record| {
             write_orbit(folder, record, &beams)
@@ -107,11 +103,6 @@ pub fn run(arguments: &OrbitArgs) -> Result<()> {
 }
 
 impl OrbitArgs {
-    /// The folder for the answer's files, if one was asked for; made before long work starts.
-    fn folder(&self, names: &[&str]) -> Result<Option<OutputFolder>> {
-        self.out.as_ref().map(|folder| OutputFolder::create(folder, self.force, names)).transpose()
-    }
-
     fn answer<R: Serialize>(
         &self,
         record: &R,
@@ -123,7 +114,7 @@ impl OrbitArgs {
         if let Some(mut folder) = folder {
             write(&mut folder, record)?;
             for path in folder.finish()? {
-                text += &format!("wrote {}\n", Path::display(&path));
+                text += &format!("wrote {}\n", path.display());
             }
         }
         if self.json { output::print_json(record) } else { output::print(&text) }
@@ -156,20 +147,13 @@ fn only_one(argument: &str, example: &str, given: &[f64]) -> Result<f64> {
     }
 }
 
-fn json(record: &impl Serialize) -> Result<Vec<u8>> {
-    let mut text = serde_json::to_string_pretty(record)
-        .map_err(|error| Error::value(format!("cannot write the result as JSON: {error}")))?;
-    text.push('\n');
-    Ok(text.into_bytes())
-}
-
 fn write_orbit(folder: &mut OutputFolder, record: &Orbit, beams: &BeamBench<'_>) -> Result<()> {
     for (name, figure) in plot::orbit::figures(record, beams) {
         folder.write(&format!("{name}.svg"), figure.svg().as_bytes())?;
         folder.write(&format!("{name}.png"), &figure.png()?)?;
     }
     folder.write_with("orbit-path.csv", |out| Ok(report::path_csv(record, out)?))?;
-    folder.write("orbit.json", &json(record)?)
+    folder.write("orbit.json", output::json_text(record)?.as_bytes())
 }
 
 fn write_chart(folder: &mut OutputFolder, record: &Chart) -> Result<()> {
@@ -177,15 +161,15 @@ fn write_chart(folder: &mut OutputFolder, record: &Chart) -> Result<()> {
     folder.write("beam-radius.svg", figure.svg().as_bytes())?;
     folder.write("beam-radius.png", &figure.png()?)?;
     folder.write_with("beam-radius.csv", |out| Ok(beam_chart::chart_csv(record, out)?))?;
-    folder.write("beam-radius.json", &json(record)?)
+    folder.write("beam-radius.json", output::json_text(record)?.as_bytes())
 }
 
 fn write_bias(folder: &mut OutputFolder, record: &BiasTable) -> Result<()> {
     folder.write_with("bias.csv", |out| Ok(beam_chart::bias_csv(record, out)?))?;
-    folder.write("bias.json", &json(record)?)
+    folder.write("bias.json", output::json_text(record)?.as_bytes())
 }
 
 fn write_scale(folder: &mut OutputFolder, record: &ReadingScale) -> Result<()> {
     folder.write("reading-scale.svg", plot::reading_scale::svg(record).as_bytes())?;
-    folder.write("reading-scale.json", &json(record)?)
+    folder.write("reading-scale.json", output::json_text(record)?.as_bytes())
 }

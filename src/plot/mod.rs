@@ -30,6 +30,7 @@ mod stroke;
 mod svg;
 mod ticks;
 mod tolerance_spread;
+pub mod weigh;
 
 pub use calibration_line::{calibration_line, calibration_residuals};
 pub use chart::{Axis, Chart, Measured, panels};

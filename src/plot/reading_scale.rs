@@ -19,10 +19,10 @@ pub fn svg(scale: &ReadingScale) -> String {
         scale.circles.iter().map(|circle| millimetres(circle.radius_on_scale_m)).fold(0.0, f64::max);
     let rule = (2.0 * largest / 10.0).ceil() * 10.0 + 10.0;
     let rules = reading_rules(scale);
-    let width = (rule + 2.0 * MARGIN + 20.0).max(190.0);
+    let width = (rule + 2.0 * MARGIN + 26.0).max(190.0);
     let circles_top = MARGIN + 16.0;
     // The gun exit: at the right when the circles lie to its left.
-    let exit_x = if scale.side < 0.0 { width - MARGIN - 10.0 } else { MARGIN + 10.0 };
+    let exit_x = if scale.side < 0.0 { width - MARGIN - 18.0 } else { MARGIN + 18.0 };
     let exit_y = circles_top + largest;
     let mut body = String::new();
     let mut say = |line: String| body += &(line + "\n");
@@ -46,9 +46,10 @@ pub fn svg(scale: &ReadingScale) -> String {
     draw_rule(&mut say, scale.side, [exit_x, exit_y], rule);
     for (index, circle) in scale.circles.iter().enumerate() {
         let across = 2.0 * millimetres(circle.radius_on_scale_m);
-        // Numbers alternate above and below the rule, so that near circles keep apart.
-        let y = if index % 2 == 0 { exit_y - 4.0 } else { exit_y + 12.5 };
-        say(text(exit_x + scale.side * across, y, 3.6, "middle", true, &(index + 1).to_string()));
+        // Numbers alternate above and below the rule, outside their circle, so that near circles keep apart.
+        let y = if index % 2 == 0 { exit_y - 4.0 } else { exit_y + 14.0 };
+        let x = exit_x + scale.side * (across + 2.6);
+        say(text(x, y, 3.6, "middle", true, &(index + 1).to_string()));
     }
     let mut y = exit_y + largest + 10.0;
     for (index, circle) in scale.circles.iter().enumerate() {
@@ -98,7 +99,8 @@ fn draw_rule(say: &mut impl FnMut(String), side: f64, [x, y]: [f64; 2], length: 
         }
     }
     say(format!("<path d=\"{path}\" fill=\"none\" stroke=\"#1f242b\" stroke-width=\"0.2\"/>"));
-    say(text(x, y - 4.0, 3.0, "middle", false, "gun exit"));
+    let anchor = if side < 0.0 { "end" } else { "start" };
+    say(text(x - side * 17.0, y - 2.0, 3.0, anchor, false, "gun exit"));
 }
 
 /// A bar of 100 mm to hold a ruler against.

@@ -22,7 +22,7 @@ pub fn chart_text(chart: &Chart) -> String {
         fixed(high, unit::MILLIMETRE, 1),
         fixed(chart.largest_radius_in_bulb_m, unit::MILLIMETRE, 1)
     ));
-    page.block("");
+    page.block("\n");
     page.block(&chart_table(chart));
     notes(&mut page, &chart.notes);
     page.into_text()
@@ -87,7 +87,7 @@ pub fn bias_text(table: &BiasTable) -> String {
     page.paragraph(model_sentence(table.model));
     page.section("What a perfect reader gets for e/m on this bench");
     page.paragraph(&bias_sentence(table));
-    page.block("");
+    page.block("\n");
     let rows: Vec<Vec<String>> = table
         .rows
         .iter()
@@ -122,7 +122,7 @@ pub fn bias_text(table: &BiasTable) -> String {
         &[],
         &rows,
     ));
-    page.block("");
+    page.block("\n");
     page.paragraph(
         "k I: e/m computed with the centre field constant, off the accepted value by so much. k I ratio: with the \
          beam-radius correction. Then what makes it up: non-uniformity of the coil field, the room's field, the gun \

@@ -24,5 +24,6 @@ pub mod sizing;
 pub mod table_file;
 pub mod tolerance;
 pub mod uniformity;
+pub mod weigh;
 pub mod wires;
 pub mod workbook;
