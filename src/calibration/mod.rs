@@ -308,7 +308,7 @@ pub fn check_date(text: &str) -> Result<String> {
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
     use crate::constants::MU_0;
     use crate::spec::{BuildTolerance, Distribution, Former, Meter, Regulation, Room, RoomField, Supply};
@@ -316,7 +316,7 @@ mod tests {
     use nalgebra::Vector3;
 
     /// A thin pair with everything a calibration needs.
-    pub(super) fn bench() -> Bench {
+    pub(crate) fn bench() -> Bench {
         let mut bench = Bench::thin_pair();
         bench.build_tolerance = Some(BuildTolerance {
             mean_radius_m: 0.4e-3,

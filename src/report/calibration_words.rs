@@ -296,32 +296,15 @@ pub fn validity_rows(record: &Calibration) -> Vec<(&'static str, String)> {
 #[cfg(test)]
 pub(super) mod tests {
     use super::*;
+    use crate::calibration::tests::bench;
     use crate::calibration::{Request, calibrate};
-    use crate::spec::{
-        Bench, BuildTolerance, Distribution, Meter, Model, Regulation, Room, RoomField, Supply,
-    };
+    use crate::spec::{Model, Room, RoomField};
     use nalgebra::Vector3;
 
     /// A computed calibration of a made-up pair with this title.
     pub(in super::super) fn calibration(title: &str) -> Calibration {
-        let mut bench = Bench::thin_pair();
+        let mut bench = bench();
         bench.title = title.into();
-        bench.build_tolerance = Some(BuildTolerance {
-            mean_radius_m: 0.4e-3,
-            spacing_m: 0.3e-3,
-            turns: 0.0,
-            width_m: 0.0,
-            depth_m: 0.0,
-            offset_m: 0.0,
-            tilt_rad: 0.0,
-            distribution: Distribution::Rectangular,
-        });
-        bench.supply = Some(Supply {
-            voltage_limit_volt: 30.0,
-            current_limit_ampere: 3.0,
-            regulation: Regulation::Current,
-        });
-        bench.ammeter = Some(Meter { resolution: 0.01, accuracy_of_reading: 0.005, accuracy_digits: 2.0 });
         bench.room = Some(Room {
             temperature_celsius: None,
             field: Some(RoomField::Measured(Vector3::new(12e-6, -44e-6, 18e-6))),
