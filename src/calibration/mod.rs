@@ -381,6 +381,34 @@ pub(crate) mod tests {
     }
 
     #[test]
+    fn the_better_known_slope_counts_more_in_the_combined_one() {
+        // By hand: u 2 and 1 give weights 1/4 and 1, so the fit counts 4/5 and u² = 1/(1/4 + 1) = 4/5.
+        let slope = |tesla_per_ampere, standard_uncertainty| Slope {
+            tesla_per_ampere,
+            standard_uncertainty,
+            expanded_uncertainty: 2.0 * standard_uncertainty,
+        };
+        let agree = Agreement {
+            relative_difference: 0.0,
+            normalised_difference: 0.0,
+            agree: true,
+            explanations: Vec::new(),
+        };
+        let parts = (Some(slope(10.0, 2.0)), Some(slope(15.0, 1.0)));
+        let mean = combined(true, Some(&agree), parts.0, parts.1).unwrap();
+        assert_relative_eq!(mean.weight_of_fit, 0.8, max_relative = 1e-14);
+        assert_relative_eq!(mean.slope_tesla_per_ampere, 14.0, max_relative = 1e-14);
+        assert_relative_eq!(
+            mean.slope_standard_uncertainty_tesla_per_ampere,
+            0.8f64.sqrt(),
+            max_relative = 1e-14
+        );
+        assert_eq!(combined(false, Some(&agree), parts.0, parts.1), None);
+        let apart = Agreement { agree: false, ..agree };
+        assert_eq!(combined(true, Some(&apart), parts.0, parts.1), None);
+    }
+
+    #[test]
     fn the_rooms_axial_field_stands_beside_the_coils() {
         let mut bench = bench();
         bench.room = Some(Room {
