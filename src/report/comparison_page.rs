@@ -7,15 +7,15 @@ use std::fmt::Write;
 
 /// Style for A4 and Letter: what is missed is bold and framed, never only coloured.
 const STYLE: &str = "\
-@page { size: auto; margin: 12mm }\n\
-body { font: 9.5pt/1.3 sans-serif; color: #1f242b; max-width: 186mm; margin: 0 auto }\n\
-h1 { font-size: 15pt; margin: 0 0 2mm } h2 { font-size: 11pt; margin: 4mm 0 1mm }\n\
+@page { size: auto; margin: 10mm }\n\
+body { font: 8.5pt/1.25 sans-serif; color: #1f242b; max-width: 186mm; margin: 0 auto }\n\
+h1 { font-size: 15pt; margin: 0 0 2mm } h2 { font-size: 11pt; margin: 2.5mm 0 0.5mm }\n\
 table { border-collapse: collapse; width: 100%; break-inside: avoid }\n\
-th, td { border-bottom: 0.3pt solid #888; padding: 0.6mm 1.5mm; text-align: right; vertical-align: top }\n\
+th, td { border-bottom: 0.3pt solid #888; padding: 0.3mm 1.5mm; text-align: right; vertical-align: top }\n\
 th:first-child, td:first-child { text-align: left; font-weight: normal }\n\
 td.missed { font-weight: bold; border: 1.2pt solid #1f242b }\n\
-figure { margin: 2mm 0; break-inside: avoid } figure svg { width: 100%; height: auto; max-height: 88mm }\n\
-ul { margin: 0; padding-left: 5mm } p.from { font-size: 8pt; margin: 1mm 0 }\n";
+figure { margin: 2mm 0; break-inside: avoid } figure svg { width: 100%; height: auto; max-height: 62mm }\n\
+ul { margin: 0; padding-left: 5mm; font-size: 8pt } p.from { font-size: 7pt; margin: 1mm 0 }\n";
 
 /// The whole page; `picture` is an SVG document.
 pub fn html(record: &Comparison, picture: &str) -> String {
