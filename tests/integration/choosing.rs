@@ -1,6 +1,6 @@
 //! `size`, `identify`, `tolerance`, `compare` and the check before a lesson, as a user types them.
 
-use crate::program::{example, failure, json, number, text};
+use crate::program::{data, example, failure, json, number, text};
 use std::fs;
 use std::path::Path;
 
@@ -87,7 +87,7 @@ fn size_writes_its_files_and_its_picture_holds_text() {
 fn an_unlabelled_pair_is_identified_and_its_spec_passes_check() {
     let folder = tempfile::tempdir().unwrap();
     let spec = folder.path().join("pair.json").to_str().unwrap().to_owned();
-    let record = json(&["identify", &example("measured-unlabelled.json"), "--write", &spec, "--json"]);
+    let record = json(&["identify", &data("measured_unlabelled.json"), "--write", &spec, "--json"]);
     assert_eq!(record["candidates"][0]["turns"], 148);
     assert_eq!(record["candidates"][0]["wire"], "0.9 mm grade 2");
     let probability = number(&record, "/candidates/0/probability");
@@ -116,7 +116,7 @@ fn options_are_compared_in_text_table_workbook_and_page() {
     let folder = tempfile::tempdir().unwrap();
     let out = folder.path().join("out");
     let specs = ["quote-parallel.json", "quote-thick.json", "quote-used.json"].map(example);
-    let needs = example("wanted-lessons.json");
+    let needs = data("wanted_lessons.json");
     let printed = text(&[
         "compare",
         &specs[0],

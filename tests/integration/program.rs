@@ -9,6 +9,11 @@ pub fn example(name: &str) -> String {
     format!("{}/coil-specs/{name}", env!("CARGO_MANIFEST_DIR"))
 }
 
+/// The path of a file that only tests read.
+pub fn data(name: &str) -> String {
+    format!("{}/tests/data/{name}", env!("CARGO_MANIFEST_DIR"))
+}
+
 /// Runs the program and waits for it.
 pub fn run(arguments: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_coilwright")).args(arguments).output().unwrap()
