@@ -1,12 +1,13 @@
 //! Windings placed in space, and the field of all of them together.
 
+use super::central::add_series;
 use super::coaxial_group::CoaxialGroup;
 use super::filament::Filament;
 use super::section::Section;
 use super::turns::Turns;
 use super::winding::WindingField;
 use crate::electrical;
-use crate::numeric::lanes::{InstructionSet, WIDEST};
+use crate::numeric::lanes::InstructionSet;
 use crate::spec::{Bench, Layout, Model, TurnPlace, Winding};
 use crate::{Error, Result};
 use nalgebra::{Rotation3, Vector3};
@@ -225,7 +226,18 @@ impl Assembly {
     /// The field at many points per ampere through the ammeter, T/A; the order is that of the points, and the numbers do
     /// not depend on how many threads share the work.
     pub fn field_per_ampere_at(&self, points_m: &[Vector3<f64>]) -> Vec<Vector3<f64>> {
-        self.estimates(points_m, false).into_iter().map(|estimate| estimate.tesla_per_ampere).collect()
+        let mut field = vec![Vector3::zeros(); points_m.len()];
+        let fill = |(points, field): (&[Vector3<f64>], &mut [Vector3<f64>])| {
+            for (field, estimate) in field.iter_mut().zip(self.chunk(points, false)) {
+                *field = estimate.tesla_per_ampere;
+            }
+        };
+        if points_m.len() <= CHUNK {
+            fill((points_m, &mut field));
+        } else {
+            points_m.par_chunks(CHUNK).zip(field.par_chunks_mut(CHUNK)).for_each(fill);
+        }
+        field
     }
 
     /// The field and its estimated error at many points.
@@ -239,7 +251,8 @@ impl Assembly {
                 "a point must have finite coordinates, not ({x} m, {y} m, {z} m)"
             )));
         }
-        let estimates = self.estimates(points_m, true);
+        let estimates: Vec<FieldEstimate> =
+            points_m.par_chunks(CHUNK).flat_map_iter(|chunk| self.chunk(chunk, true)).collect();
         match estimates
             .iter()
             .zip(points_m)
@@ -253,13 +266,6 @@ impl Assembly {
             }
             None => Ok(estimates),
         }
-    }
-
-    fn estimates(&self, points_m: &[Vector3<f64>], with_error: bool) -> Vec<FieldEstimate> {
-        if points_m.len() <= CHUNK {
-            return self.chunk(points_m, with_error);
-        }
-        points_m.par_chunks(CHUNK).flat_map_iter(|chunk| self.chunk(chunk, with_error)).collect()
     }
 
     /// Every winding on its own, no series: the second method of the tests; the sum of |B| beside the field.
@@ -290,11 +296,13 @@ impl Assembly {
             for &index in &group.indices {
                 self.add_winding(index, &rest, points_m, &mut sum, with_error);
             }
-        }
-        for (sum, point) in sum.iter_mut().zip(points_m) {
-            if !is_within_reach(point) {
-                let value = if point.iter().any(|c| c.is_nan()) { f64::NAN } else { 0.0 };
-                sum.tesla_per_ampere = Vector3::repeat(value);
+            // No series serves a point out of reach.
+            for &i in &rest {
+                let point = &points_m[i as usize];
+                if !is_within_reach(point) {
+                    let value = if point.iter().any(|c| c.is_nan()) { f64::NAN } else { 0.0 };
+                    sum[i as usize].tesla_per_ampere = Vector3::repeat(value);
+                }
             }
         }
         sum
@@ -323,45 +331,6 @@ impl Assembly {
             sum.error_tesla_per_ampere += field.error_tesla;
         }
     }
-}
-
-/// Adds a group's field where its central series serves; returns the indices of the other points.
-fn add_series(
-    group: &CoaxialGroup,
-    points_m: &[Vector3<f64>],
-    sum: &mut [FieldEstimate],
-    with_error: bool,
-) -> Vec<u32> {
-    let mut rest = Vec::new();
-    let mut served: Vec<(u8, u32)> = Vec::new();
-    let frames: Vec<AxisFrame> =
-        points_m.iter().map(|point| AxisFrame::of(point, &group.centre_m, &group.axis)).collect();
-    for (frame, i) in frames.iter().zip(0..) {
-        match group.length_at(frame.rho_m, frame.zeta_m) {
-            Some(length) => served.push((length, i)),
-            None => rest.push(i),
-        }
-    }
-    served.sort_unstable();
-    for run in served.chunk_by(|one, other| one.0 == other.0) {
-        let length = run[0].0;
-        let padded = run.len().next_multiple_of(WIDEST);
-        let column = |of: fn(&AxisFrame) -> f64| {
-            let mut column: Vec<f64> = run.iter().map(|&(_, i)| of(&frames[i as usize])).collect();
-            column.resize(padded, 0.0);
-            column
-        };
-        let (rho, zeta) = (column(|frame| frame.rho_m), column(|frame| frame.zeta_m));
-        let (b_rho, b_zeta) = group.series_field(length, &rho, &zeta);
-        for (k, &(_, i)) in run.iter().enumerate() {
-            let (frame, sum) = (&frames[i as usize], &mut sum[i as usize]);
-            sum.tesla_per_ampere += frame.vector(b_rho[k], b_zeta[k], &group.axis);
-            if with_error {
-                sum.error_tesla_per_ampere += group.series_error(length, frame.rho_m, frame.zeta_m);
-            }
-        }
-    }
-    rest
 }
 
 fn is_within_reach(point: &Vector3<f64>) -> bool {

@@ -153,7 +153,6 @@ fn gegenbauer_gamma(n: f64) -> f64 {
 
 #[derive(Clone, Copy)]
 struct ZonalPoint<S: Simd> {
-    rho: Lanes<S>,
     zeta: Lanes<S>,
     zeta2: Lanes<S>,
     minus_r2: Lanes<S>,
@@ -192,64 +191,63 @@ impl ZonalSeries {
         }
     }
 
-    /// Adds the field of the terms up to n = `highest` at (ρ, ζ) in units of the scale, padded to whole registers.
-    pub fn add(
+    /// The field of the terms up to n = `highest` at heights ζ and squared distances r² in units of the scale: B_ζ and
+    /// B_ρ/ρ. All lists are padded to whole registers.
+    pub fn field(
         &self,
         highest: usize,
-        (rho, zeta): (&[f64], &[f64]),
-        (b_rho, b_zeta): (&mut [f64], &mut [f64]),
+        (zeta, r2): (&[f64], &[f64]),
+        (axial, radial_over_rho): (&mut [f64], &mut [f64]),
         set: InstructionSet,
     ) {
-        set.run(AddSeries { series: self, highest, rho, zeta, b_rho, b_zeta });
+        set.run(Evaluate { series: self, highest, zeta, r2, axial, radial_over_rho });
     }
 }
 
-struct AddSeries<'a> {
+struct Evaluate<'a> {
     series: &'a ZonalSeries,
     highest: usize,
-    rho: &'a [f64],
     zeta: &'a [f64],
-    b_rho: &'a mut [f64],
-    b_zeta: &'a mut [f64],
+    r2: &'a [f64],
+    axial: &'a mut [f64],
+    radial_over_rho: &'a mut [f64],
 }
 
-impl WithSimd for AddSeries<'_> {
+impl WithSimd for Evaluate<'_> {
     type Output = ();
 
     #[inline(always)]
     fn with_simd<S: Simd>(self, simd: S) {
         let (series, highest) = (self.series, self.highest);
-        let rho = S::as_simd_f64s(self.rho).0;
         let zeta = S::as_simd_f64s(self.zeta).0;
-        let b_rho = S::as_mut_simd_f64s(self.b_rho).0;
-        let b_zeta = S::as_mut_simd_f64s(self.b_zeta).0;
+        let r2 = S::as_simd_f64s(self.r2).0;
+        let axial = S::as_mut_simd_f64s(self.axial).0;
+        let radial = S::as_mut_simd_f64s(self.radial_over_rho).0;
         let place = |i: usize| {
-            let (rho, zeta) = (Lanes::new(simd, rho[i]), Lanes::new(simd, zeta[i]));
-            let zeta2 = zeta * zeta;
-            let r2 = rho.mul_add(rho, zeta2);
-            ZonalPoint { rho, zeta, zeta2, minus_r2: -r2, minus_r4: -(r2 * r2) }
+            let (zeta, r2) = (Lanes::new(simd, zeta[i]), Lanes::new(simd, r2[i]));
+            ZonalPoint { zeta, zeta2: zeta * zeta, minus_r2: -r2, minus_r4: -(r2 * r2) }
         };
         let mut start = 0;
         // Three registers at once hide the latency of the recurrence.
-        while start + 3 <= rho.len() {
+        while start + 3 <= zeta.len() {
             let points = [place(start), place(start + 1), place(start + 2)];
-            series.add_at(highest, &points, &mut b_rho[start..start + 3], &mut b_zeta[start..start + 3]);
+            series.at(highest, &points, &mut axial[start..start + 3], &mut radial[start..start + 3]);
             start += 3;
         }
-        for i in start..rho.len() {
-            series.add_at(highest, &[place(i)], &mut b_rho[i..=i], &mut b_zeta[i..=i]);
+        for i in start..zeta.len() {
+            series.at(highest, &[place(i)], &mut axial[i..=i], &mut radial[i..=i]);
         }
     }
 }
 
 impl ZonalSeries {
     #[inline(always)]
-    fn add_at<S: Simd, const U: usize>(
+    fn at<S: Simd, const U: usize>(
         &self,
         highest: usize,
         points: &[ZonalPoint<S>; U],
-        b_rho: &mut [S::f64s],
-        b_zeta: &mut [S::f64s],
+        axial_out: &mut [S::f64s],
+        radial_out: &mut [S::f64s],
     ) {
         let mut axial = self.axial[0].sum(highest / 2 + 1, points);
         let mut radial = self.radial[0].sum(highest / 2, points);
@@ -265,8 +263,8 @@ impl ZonalSeries {
             }
         }
         for i in 0..U {
-            b_zeta[i] = axial[i].plus(b_zeta[i]);
-            b_rho[i] = (points[i].rho * radial[i]).plus(b_rho[i]);
+            axial_out[i] = axial[i].value();
+            radial_out[i] = radial[i].value();
         }
     }
 }

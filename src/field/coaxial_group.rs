@@ -13,6 +13,9 @@ use std::f64::consts::SQRT_2;
 /// The series lengths in use: the highest n of each.
 const HIGHEST: [usize; 10] = [4, 10, 16, 24, 32, 40, 48, 58, 70, MOST_TERMS - 1];
 
+/// How many series lengths there are.
+pub(super) const LENGTHS: usize = HIGHEST.len();
+
 /// One winding of the group, seen from the group's centre.
 #[derive(Clone, Debug)]
 struct Member {
@@ -212,31 +215,38 @@ impl CoaxialGroup {
         Some((columns.iter().step_by(WIDEST).copied().collect(), scale_m))
     }
 
-    /// The series length for a point at (ρ, ζ) about the centre; nothing beyond its reach.
+    /// The unit of length of the central series, if there is one: the distance to the nearest conductor.
+    pub fn series_scale_m(&self) -> Option<f64> {
+        self.series.as_ref().map(|series| series.scale_m)
+    }
+
+    /// Which series length a point at (r/scale)² from the centre needs; [`LENGTHS`] beyond the reach of the longest.
     #[inline]
-    pub fn length_at(&self, rho_m: f64, zeta_m: f64) -> Option<u8> {
-        let series = self.series.as_ref()?;
-        let q2 = (rho_m * rho_m + zeta_m * zeta_m) / (series.scale_m * series.scale_m);
-        series.reach.iter().position(|&reach| q2 <= reach).map(|index| index as u8)
+    pub fn length_at(&self, r2: f64) -> usize {
+        let Some(series) = &self.series else { return LENGTHS };
+        // Counting needs no branch; a NaN is within no reach.
+        LENGTHS - series.reach.iter().filter(|&&reach| r2 <= reach).count()
     }
 
-    /// The field at points that share a series length, (B_ρ, B_ζ); lists padded to whole registers.
-    pub fn series_field(&self, length: u8, rho_m: &[f64], zeta_m: &[f64]) -> (Vec<f64>, Vec<f64>) {
-        let mut field = (vec![0.0; rho_m.len()], vec![0.0; rho_m.len()]);
+    /// The field at points that share a series length, given ζ/scale and (r/scale)²: B_ζ and B_ρ scale/ρ. All lists are
+    /// padded to whole registers.
+    pub fn series_field(
+        &self,
+        length: usize,
+        zeta: &[f64],
+        r2: &[f64],
+        axial: &mut [f64],
+        radial: &mut [f64],
+    ) {
         if let Some(series) = &self.series {
-            let scaled = |list: &[f64]| list.iter().map(|length| length / series.scale_m).collect::<Vec<_>>();
-            let (rho, zeta) = (scaled(rho_m), scaled(zeta_m));
-            let highest = HIGHEST[usize::from(length)];
-            series.zonal.add(highest, (&rho, &zeta), (&mut field.0, &mut field.1), self.set);
+            series.zonal.field(HIGHEST[length], (zeta, r2), (axial, radial), self.set);
         }
-        field
     }
 
-    /// Bound of the truncation at a point, plus rounding, T.
-    pub fn series_error(&self, length: u8, rho_m: f64, zeta_m: f64) -> f64 {
+    /// Bound of the truncation at r = q scale, plus rounding, T.
+    pub fn series_error(&self, length: usize, q: f64) -> f64 {
         let Some(series) = &self.series else { return 0.0 };
-        let q = rho_m.hypot(zeta_m) / series.scale_m;
-        series.truncation_tesla * truncation(HIGHEST[usize::from(length)], q)
+        series.truncation_tesla * truncation(HIGHEST[length], q)
             + (0.25 * self.tolerance + 4e-15) * series.sum_tesla
     }
 
@@ -356,6 +366,11 @@ mod tests {
         })
     }
 
+    fn served_by(group: &CoaxialGroup, point: &Vector3<f64>) -> bool {
+        let scale = group.series_scale_m().unwrap();
+        group.length_at((point - group.centre_m).norm_squared() / (scale * scale)) < LENGTHS
+    }
+
     #[test]
     fn the_series_and_the_sum_over_windings_agree_to_the_tolerance_in_every_arrangement() {
         for (name, windings) in arrangements() {
@@ -365,10 +380,7 @@ mod tests {
                 let groups = assembly.groups();
                 let reach = groups.iter().map(|g| g.clearance(0.0)).fold(f64::INFINITY, f64::min);
                 let points: Vec<_> = ball(0.75 * reach, 600).collect();
-                let served = points
-                    .iter()
-                    .filter(|p| groups.iter().all(|g| g.length_at(p.xy().norm(), p.z).is_some()))
-                    .count();
+                let served = points.iter().filter(|p| groups.iter().all(|g| served_by(g, p))).count();
                 assert!(served > 300, "{name} {tolerance:e}: only {served} points have a series");
                 let got = assembly.try_field_per_ampere_at(&points).unwrap();
                 for ((point, got), (wanted, scale)) in

@@ -12,7 +12,7 @@
 
 use super::assembly::Assembly;
 use super::coaxial_group::{AxisRow, CoaxialGroup};
-use crate::numeric::lanes::{InstructionSet, Lanes, WIDEST};
+use crate::numeric::lanes::{Lanes, WIDEST};
 use nalgebra::Vector3;
 use pulp::{Simd, WithSimd};
 use rayon::prelude::*;
@@ -75,34 +75,45 @@ impl Assembly {
     /// assert!((field[3 * 6 + 5] - same).norm() < 1e-12 * same.norm());
     /// ```
     pub fn field_per_ampere_on(&self, grid: &Grid) -> Vec<Vector3<f64>> {
-        if grid.rows == 0 || grid.columns == 0 {
-            return Vec::new();
+        let mut field = vec![Vector3::zeros(); grid.rows * grid.columns];
+        self.fill_field_per_ampere_on(grid, &mut field);
+        field
+    }
+
+    /// The same into memory that is there already: for a volume plane by plane, half of the time is new memory.
+    ///
+    /// # Panics
+    /// If `field` has not one place a point.
+    pub fn fill_field_per_ampere_on(&self, grid: &Grid, field: &mut [Vector3<f64>]) {
+        assert_eq!(field.len(), grid.rows * grid.columns, "one place a point");
+        if field.is_empty() {
+            return;
         }
         let across = |group: &CoaxialGroup, step: &Vector3<f64>| group.axis.dot(step) == 0.0;
         match self.groups() {
-            [group] if across(group, &grid.column_step_m) => self.on_rows(group, grid),
+            [group] if across(group, &grid.column_step_m) => self.on_rows(group, grid, field),
             [group] if across(group, &grid.row_step_m) => {
                 let turned = grid.transposed();
-                let field = self.on_rows(group, &turned);
-                let at = |index: usize| field[(index % grid.columns) * grid.rows + index / grid.columns];
-                (0..grid.rows * grid.columns).map(at).collect()
+                let mut columns = vec![Vector3::zeros(); field.len()];
+                self.on_rows(group, &turned, &mut columns);
+                for (index, field) in field.iter_mut().enumerate() {
+                    *field = columns[(index % grid.columns) * grid.rows + index / grid.columns];
+                }
             }
             _ => {
                 let points: Vec<Vector3<f64>> = (0..grid.rows)
                     .flat_map(|row| (0..grid.columns).map(move |column| grid.point(row, column)))
                     .collect();
-                self.field_per_ampere_at(&points)
+                field.copy_from_slice(&self.field_per_ampere_at(&points));
             }
         }
     }
 
-    fn on_rows(&self, group: &CoaxialGroup, grid: &Grid) -> Vec<Vector3<f64>> {
-        let mut field = vec![Vector3::zeros(); grid.rows * grid.columns];
+    fn on_rows(&self, group: &CoaxialGroup, grid: &Grid, field: &mut [Vector3<f64>]) {
         field.par_chunks_mut(BLOCK * grid.columns).enumerate().for_each(|(block, field)| {
             let rows = block * BLOCK..(block * BLOCK + BLOCK).min(grid.rows);
             self.on_block(group, grid, rows, field);
         });
-        field
     }
 
     fn on_block(
@@ -130,15 +141,22 @@ impl Assembly {
                 continue;
             };
             let start = from_axis(row, 0);
-            values.fill(series, &start, &grid.column_step_m, self.instruction_set());
-            let reach2 = (series.reach_m / series.scale_m).powi(2);
             let out = &mut field[first..first + grid.columns];
-            for (column, out) in out.iter_mut().enumerate() {
-                let radial = start + grid.column_step_m * column as f64;
-                *out = radial * values.radial_over_rho[column] + group.axis * values.axial[column];
-                if values.ratio2[column].is_nan() || values.ratio2[column] > reach2 {
-                    rest.push((first + column, grid.point(row, column)));
-                }
+            self.instruction_set().run(FillRow {
+                row: series,
+                start: &start,
+                step: &grid.column_step_m,
+                axis: &group.axis,
+                values: &mut values,
+                out,
+            });
+            // A NaN is within no reach.
+            let is_served = |rho: f64| rho <= series.reach_m;
+            if !is_served(farthest(row)) {
+                let beyond = |&column: &usize| !is_served(from_axis(row, column).norm());
+                rest.extend(
+                    (0..grid.columns).filter(beyond).map(|column| (first + column, grid.point(row, column))),
+                );
             }
         }
         let points: Vec<Vector3<f64>> = rest.iter().map(|(_, point)| *point).collect();
@@ -148,61 +166,66 @@ impl Assembly {
     }
 }
 
-/// One row: (ρ/scale)², B_ζ and B_ρ/ρ of every column, padded to whole registers.
+/// One row: the number of each column, B_ζ and B_ρ/ρ, padded to whole registers.
 struct RowValues {
-    ratio2: Vec<f64>,
+    column: Vec<f64>,
     axial: Vec<f64>,
     radial_over_rho: Vec<f64>,
 }
 
 impl RowValues {
     fn new(columns: usize) -> Self {
-        let zeros = || vec![0.0; columns.next_multiple_of(WIDEST)];
-        Self { ratio2: zeros(), axial: zeros(), radial_over_rho: zeros() }
-    }
-
-    fn fill(&mut self, row: &AxisRow, start: &Vector3<f64>, step: &Vector3<f64>, set: InstructionSet) {
-        let scale2 = 1.0 / (row.scale_m * row.scale_m);
-        // |start + i step|², each product rounded once.
-        let (square, cross, slope) = (start.norm_squared(), 2.0 * start.dot(step), step.norm_squared());
-        let exact = cross == 0.0 || square == 0.0;
-        for (i, ratio2) in self.ratio2.iter_mut().enumerate() {
-            let i = i as f64;
-            *ratio2 = if exact {
-                (square + i * i * slope + i * cross) * scale2
-            } else {
-                (start + step * i).norm_squared() * scale2
-            };
-        }
-        set.run(Fill { row, values: self });
+        let padded = columns.next_multiple_of(WIDEST);
+        let column = (0..padded).map(|column| column as f64).collect();
+        Self { column, axial: vec![0.0; padded], radial_over_rho: vec![0.0; padded] }
     }
 }
 
-struct Fill<'a> {
+struct FillRow<'a> {
     row: &'a AxisRow,
+    /// From the axis to the first point, and on to the next.
+    start: &'a Vector3<f64>,
+    step: &'a Vector3<f64>,
+    axis: &'a Vector3<f64>,
     values: &'a mut RowValues,
+    out: &'a mut [Vector3<f64>],
 }
 
-impl WithSimd for Fill<'_> {
+impl WithSimd for FillRow<'_> {
     type Output = ();
 
     #[inline(always)]
     fn with_simd<S: Simd>(self, simd: S) {
-        let ratio2 = S::as_simd_f64s(&self.values.ratio2).0;
+        let splat = |value: f64| Lanes::splat(simd, value);
+        // (ρ/scale)² = |start + i step|²/scale². Near the axis it is small against its terms; what it loses, the field
+        // loses only against its own size there.
+        let scale2 = 1.0 / (self.row.scale_m * self.row.scale_m);
+        let square = splat(self.start.norm_squared() * scale2);
+        let cross = splat(2.0 * self.start.dot(self.step) * scale2);
+        let slope = splat(self.step.norm_squared() * scale2);
+        let column = S::as_simd_f64s(&self.values.column).0;
+        let ratio2 = |i: usize| {
+            let column = Lanes::new(simd, column[i]);
+            slope.mul_add(column, cross).mul_add(column, square)
+        };
         let axial = S::as_mut_simd_f64s(&mut self.values.axial).0;
         let radial = S::as_mut_simd_f64s(&mut self.values.radial_over_rho).0;
-        let mut start = 0;
+        let mut first = 0;
         // Four registers at once hide the latency of Horner's rule.
-        while start + 4 <= ratio2.len() {
-            let x: [Lanes<S>; 4] = std::array::from_fn(|i| Lanes::new(simd, ratio2[start + i]));
-            store(&mut axial[start..start + 4], horner(&self.row.axial, &x));
-            store(&mut radial[start..start + 4], horner(&self.row.radial_over_rho, &x));
-            start += 4;
+        while first + 4 <= column.len() {
+            let x = [ratio2(first), ratio2(first + 1), ratio2(first + 2), ratio2(first + 3)];
+            store(&mut axial[first..first + 4], horner(&self.row.axial, &x));
+            store(&mut radial[first..first + 4], horner(&self.row.radial_over_rho, &x));
+            first += 4;
         }
-        for i in start..ratio2.len() {
-            let x = [Lanes::new(simd, ratio2[i])];
+        for i in first..column.len() {
+            let x = [ratio2(i)];
             store(&mut axial[i..=i], horner(&self.row.axial, &x));
             store(&mut radial[i..=i], horner(&self.row.radial_over_rho, &x));
+        }
+        let values = self.values.column.iter().zip(&self.values.axial).zip(&self.values.radial_over_rho);
+        for (out, ((&column, &axial), &radial)) in self.out.iter_mut().zip(values) {
+            *out = (self.start + self.step * column) * radial + self.axis * axial;
         }
     }
 }

@@ -4,6 +4,7 @@ mod assembly;
 mod axis_series;
 mod axis_terms;
 mod azimuth;
+mod central;
 mod coaxial;
 mod coaxial_group;
 mod deviation;

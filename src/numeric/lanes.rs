@@ -65,12 +65,6 @@ impl<S: Simd> Lanes<S> {
         self.value
     }
 
-    /// The content of the sum of this register and another's content.
-    #[inline(always)]
-    pub fn plus(self, other: S::f64s) -> S::f64s {
-        self.simd.add_f64s(self.value, other)
-    }
-
     /// The same number in every lane.
     #[inline(always)]
     pub fn all(self, value: f64) -> Self {
