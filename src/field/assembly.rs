@@ -47,6 +47,11 @@ impl Tolerance {
         Self(if tolerance.is_nan() { Self::default().0 } else { tolerance.clamp(1e-13, 1e-2) })
     }
 
+    /// As far as rounding lets one go, for differences of fields.
+    pub(super) fn of_rounding() -> Self {
+        Self(1e-15)
+    }
+
     /// The number.
     pub fn value(self) -> f64 {
         self.0

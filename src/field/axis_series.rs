@@ -20,15 +20,16 @@
 //! √2 (μ0/2) Σ|N I|/c · q^(N+1) [(N + 2) − (N + 1) q]/(1 − q)²
 //! ```
 //!
-//! and N is taken so that this is within the tolerance times a quarter of Σ|B| of the windings at the point; the quarter
-//! because Σ|B| may be smaller elsewhere in the sphere.
+//! That bounds what lies beyond the terms that are computed at all; of those, a point takes as many as leave out, by
+//! their own |b_n| q^n √((n + 2)/(n + 1)), no more than the tolerance times a quarter of Σ|B| of the windings at the
+//! centre; the quarter because Σ|B| may be smaller elsewhere in the sphere.
 
 use super::filament::Filament;
 use crate::constants::MU_0;
 use crate::numeric::lanes::{InstructionSet, Lanes, WIDEST};
 use pulp::{Simd, WithSimd};
 
-/// Most terms ever used, odd and even; reached at q = 0.66 for a tolerance of 1e-12.
+/// Terms computed, odd and even; for a tolerance of 1e-12 they serve points up to about q = 0.66.
 pub(super) const MOST_TERMS: usize = 84;
 
 /// Coefficients b_n scale^n of loops about points of their axis at the given heights, T: term by term, the heights of
@@ -93,12 +94,16 @@ pub(super) fn truncation(highest: usize, q: f64) -> f64 {
     q.powf(n + 1.0) * ((n + 2.0) - (n + 1.0) * q) / ((1.0 - q) * (1.0 - q))
 }
 
-/// The largest q at which `truncation` is within `limit`.
-pub(super) fn largest_ratio(highest: usize, limit: f64) -> f64 {
+/// The largest q at which a rising bound is within `limit`.
+pub(super) fn largest_ratio(bound: impl Fn(f64) -> f64, limit: f64) -> f64 {
     let (mut low, mut high) = (0.0, 0.99);
-    for _ in 0..24 {
+    for _ in 0..16 {
         let middle = 0.5 * (low + high);
-        if truncation(highest, middle) <= limit { low = middle } else { high = middle }
+        if bound(middle) <= limit {
+            low = middle;
+        } else {
+            high = middle;
+        }
     }
     low
 }

@@ -49,10 +49,27 @@ struct CentralSeries {
     scale_m: f64,
     /// Squares of the largest q that each series length serves.
     reach: [f64; HIGHEST.len()],
+    /// b_n scale^n, T.
+    b: Vec<f64>,
     /// √2 (μ0/2) Σ|N I|/c, T.
-    truncation_tesla: f64,
+    front_tesla: f64,
     /// Σ|B| at the centre, T.
     sum_tesla: f64,
+}
+
+impl CentralSeries {
+    /// Bound of what the terms beyond n = `highest` sum to at r = q scale, T: those that are known, each with its own
+    /// coefficient, and the proven bound for the rest.
+    fn truncation(&self, highest: usize, q: f64) -> f64 {
+        let known = self
+            .b
+            .iter()
+            .enumerate()
+            .skip(highest + 1)
+            .rev()
+            .fold(0.0, |sum, (n, b)| sum * q + b.abs() * ((n + 2) as f64 / (n + 1) as f64).sqrt());
+        known * q.powi(highest as i32 + 1) + self.front_tesla * truncation(MOST_TERMS - 1, q)
+    }
 }
 
 /// What a row of a map needs: the series at one height, and how far from the axis it serves.
@@ -196,14 +213,18 @@ impl CoaxialGroup {
         if !(scale_m > 0.0 && scale_m.is_finite() && sum_tesla > 0.0 && sum_tesla.is_finite()) {
             return None;
         }
-        let truncation_tesla = self.truncation_front(scale_m);
-        let limit = 0.25 * self.tolerance * sum_tesla / truncation_tesla;
-        let reach = HIGHEST.map(|highest| largest_ratio(highest, limit).powi(2));
-        let filaments = self.filaments(&[0.0], reach[HIGHEST.len() - 1].sqrt())?;
+        let front_tesla = self.truncation_front(scale_m);
+        let limit = 0.25 * self.tolerance * sum_tesla;
+        let farthest = largest_ratio(|q| front_tesla * truncation(MOST_TERMS - 1, q), 0.5 * limit);
+        let filaments = self.filaments(&[0.0], farthest)?;
         let columns = coefficients(&filaments, &[0.0; WIDEST], &[scale_m; WIDEST], MOST_TERMS, self.set);
         let b: Vec<f64> = columns.iter().step_by(WIDEST).copied().collect();
         let zonal = ZonalSeries::new(&b, 1e-15 * sum_tesla);
-        Some(CentralSeries { zonal, scale_m, reach, truncation_tesla, sum_tesla })
+        let mut series = CentralSeries { zonal, scale_m, reach: [0.0; LENGTHS], b, front_tesla, sum_tesla };
+        let reach =
+            HIGHEST.map(|highest| largest_ratio(|q| series.truncation(highest, q), limit).min(farthest));
+        series.reach = reach.map(|q| q * q);
+        Some(series)
     }
 
     /// Coefficients of (z/scale)^n of the field on the axis about the group's centre, T, and the scale, m.
@@ -246,8 +267,7 @@ impl CoaxialGroup {
     /// Bound of the truncation at r = q scale, plus rounding, T.
     pub fn series_error(&self, length: usize, q: f64) -> f64 {
         let Some(series) = &self.series else { return 0.0 };
-        series.truncation_tesla * truncation(HIGHEST[length], q)
-            + (0.25 * self.tolerance + 4e-15) * series.sum_tesla
+        series.truncation(HIGHEST[length], q) + (0.25 * self.tolerance + 4e-15) * series.sum_tesla
     }
 
     /// The rows at the given heights over the group's centre, for points up to `rho_m` from the axis as far as the
@@ -258,25 +278,23 @@ impl CoaxialGroup {
             heights.push(*heights_m.last()?);
         }
         let scales: Vec<f64> = heights.iter().map(|&height| self.clearance(height)).collect();
-        let limits: Vec<f64> = heights
-            .iter()
-            .zip(&scales)
-            .map(|(&height, &scale)| {
-                0.25 * self.tolerance * self.sum_of_fields(height) / self.truncation_front(scale)
-            })
-            .collect();
+        let limits: Vec<f64> =
+            heights.iter().map(|&height| 0.25 * self.tolerance * self.sum_of_fields(height)).collect();
+        let fronts: Vec<f64> = scales.iter().map(|&scale| self.truncation_front(scale)).collect();
         // NaN and windings without current fail here.
         if !limits.iter().zip(&scales).all(|(limit, scale)| *limit > 0.0 && limit.is_finite() && *scale > 0.0)
         {
             return None;
         }
         let wanted = scales.iter().fold(0.0_f64, |most, scale| most.max(rho_m / scale));
-        let least = limits.iter().copied().fold(f64::INFINITY, f64::min);
-        let highest = HIGHEST
-            .into_iter()
-            .find(|&highest| largest_ratio(highest, least) >= wanted)
-            .unwrap_or(MOST_TERMS - 1);
-        let ratio = largest_ratio(highest, least);
+        let least = limits
+            .iter()
+            .zip(&fronts)
+            .map(|(limit, front)| 0.5 * limit / front)
+            .fold(f64::INFINITY, f64::min);
+        let reach = |highest: usize| largest_ratio(|q| truncation(highest, q), least);
+        let highest = HIGHEST.into_iter().find(|&highest| reach(highest) >= wanted).unwrap_or(MOST_TERMS - 1);
+        let ratio = reach(highest).min(wanted.max(0.1));
         let filaments = self.filaments(&heights, ratio)?;
         let columns = coefficients(&filaments, &heights, &scales, highest + 1, self.set);
         let row = |index: usize| {
@@ -290,9 +308,23 @@ impl CoaxialGroup {
                 }
                 legendre *= -((n + 1) as f64) / (n + 2) as f64;
             }
+            trim(&mut axial, ratio * ratio, 0.25 * limits[index]);
+            trim(&mut radial, ratio * ratio, 0.25 * limits[index] / (ratio * scales[index]));
             AxisRow { axial, radial_over_rho: radial, scale_m: scales[index], reach_m: ratio * scales[index] }
         };
         Some((0..heights_m.len()).map(row).collect())
+    }
+}
+
+/// Drops trailing coefficients of a polynomial as long as the dropped terms sum to less than `limit` at `x`.
+fn trim(coefficients: &mut Vec<f64>, x: f64, limit: f64) {
+    let mut dropped = 0.0;
+    while let Some(last) = coefficients.last() {
+        dropped += last.abs() * x.powi(coefficients.len() as i32 - 1);
+        if dropped > limit {
+            return;
+        }
+        coefficients.pop();
     }
 }
 

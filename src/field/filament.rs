@@ -130,17 +130,24 @@ pub fn filaments_field(
 ) -> (Vec<f64>, Vec<f64>) {
     assert_eq!(rho_m.len(), zeta_m.len(), "as many heights as radii");
     let mut field = (Vec::with_capacity(rho_m.len()), Vec::with_capacity(rho_m.len()));
-    let bounds = Bounds::of(filaments);
     let mut block = AxialPoints::default();
+    let mut order: Vec<(Tier, Filament)> = Vec::with_capacity(filaments.len());
     for (rho, zeta) in rho_m.chunks(BLOCK).zip(zeta_m.chunks(BLOCK)) {
         block.clear();
         block.rho_m.extend_from_slice(rho);
         block.zeta_m.extend_from_slice(zeta);
         block.pad();
-        let ratios = rho.iter().zip(zeta).map(|(&rho, &zeta)| bounds.alpha_over_beta(filaments, rho, zeta));
-        let least = ratios.fold(1.0, f64::min);
-        block.add(filaments, tier_for(least.max(1e-45)), set);
-        if least == 0.0 {
+        // Each filament in the tier that suits it for all points of the block.
+        let bounds = Bounds::of(rho, zeta);
+        let least = |filament: &Filament| bounds.alpha_over_beta(filament, rho, zeta);
+        order.clear();
+        order.extend(filaments.iter().map(|filament| (tier_for(least(filament).max(1e-45)), *filament)));
+        order.sort_by_key(|(tier, _)| *tier);
+        for run in order.chunk_by(|one, other| one.0 == other.0) {
+            let filaments: Vec<Filament> = run.iter().map(|(_, filament)| *filament).collect();
+            block.add(&filaments, run[0].0, set);
+        }
+        if order.last().is_some_and(|(tier, _)| *tier == Tier::SixSteps) {
             for (k, (&rho, &zeta)) in rho.iter().zip(zeta).enumerate() {
                 let on = filaments.iter().filter(|f| f.radius_m == rho && f.height_m == zeta);
                 if let Some(sign) = on.map(|f| f.current_ampere.signum()).reduce(|sum, sign| sum + sign) {
@@ -154,37 +161,34 @@ pub fn filaments_field(
     field
 }
 
-/// The rectangle that holds a set of filaments.
+/// The rectangle that holds the points of a block.
 struct Bounds {
-    radius_m: [f64; 2],
-    height_m: [f64; 2],
+    rho_m: [f64; 2],
+    zeta_m: [f64; 2],
 }
 
 impl Bounds {
-    fn of(filaments: &[Filament]) -> Self {
-        let span = |of: fn(&Filament) -> f64| {
-            let fold =
-                |[low, high]: [f64; 2], filament: &Filament| [low.min(of(filament)), high.max(of(filament))];
-            filaments.iter().fold([f64::INFINITY, f64::NEG_INFINITY], fold)
+    fn of(rho: &[f64], zeta: &[f64]) -> Self {
+        let span = |list: &[f64]| {
+            let fold = |[low, high]: [f64; 2], x: &f64| [low.min(*x), high.max(*x)];
+            list.iter().fold([f64::INFINITY, f64::NEG_INFINITY], fold)
         };
-        Self { radius_m: span(|f| f.radius_m), height_m: span(|f| f.height_m) }
+        Self { rho_m: span(rho), zeta_m: span(zeta) }
     }
 
-    /// A lower bound of α/β over the filaments; exact where it is small.
-    fn alpha_over_beta(&self, filaments: &[Filament], rho: f64, zeta: f64) -> f64 {
+    /// A lower bound of α/β over the points; exact where it is small.
+    fn alpha_over_beta(&self, filament: &Filament, rho: &[f64], zeta: &[f64]) -> f64 {
+        let (a, h) = (filament.radius_m, filament.height_m);
         let outside = |[low, high]: [f64; 2], x: f64| (low - x).max(x - high).max(0.0);
-        let far = (zeta - self.height_m[0]).abs().max((zeta - self.height_m[1]).abs());
-        let (across, along) = (outside(self.radius_m, rho), outside(self.height_m, zeta));
-        let beta = rho + self.radius_m[1];
+        let (across, along) = (outside(self.rho_m, a), outside(self.zeta_m, h));
+        let far = (self.zeta_m[0] - h).abs().max((self.zeta_m[1] - h).abs());
+        let beta = a + self.rho_m[1];
         let square = (across * across + along * along) / (beta * beta + far * far);
         if square > 0.06 * 0.06 {
             return square.sqrt();
         }
-        let of = |f: &Filament| {
-            let height = zeta - f.height_m;
-            (f.radius_m - rho).hypot(height) / (f.radius_m + rho).hypot(height)
-        };
-        filaments.iter().map(of).fold(1.0, f64::min)
+        let of = |(&rho, &zeta): (&f64, &f64)| (a - rho).hypot(zeta - h) / (a + rho).hypot(zeta - h);
+        rho.iter().zip(zeta).map(of).fold(1.0, f64::min)
     }
 }
 
