@@ -244,7 +244,8 @@ fn notes(beams: &BeamBench<'_>, setting: &Setting, path: &Path) -> Vec<String> {
                 Halt::GoneRound | Halt::LengthLimit => "drifts away",
             },
             if circle_leaves_on_this_side_only(beams, setting) {
-                "; the other current direction bends it to the other side of the gun, where it would fit"
+                "; the other current direction bends it to the other side of the gun, where it would fit, and so would \
+                 turning the tube half round"
             } else {
                 ""
             }
@@ -288,10 +289,7 @@ fn circle_leaves_on_this_side_only(beams: &BeamBench<'_>, setting: &Setting) -> 
     let tube = beams.tube;
     let radius = beams.textbook_radius_m(setting)
         * (setting.current_ampere * beams.field_constant_tesla_per_ampere).signum();
-    let fits = |radius: f64| {
-        (tube.circle_centre_m(radius) - tube.bulb_centre_m).norm() + radius.abs() < tube.bulb_radius_m
-    };
-    !fits(radius) && fits(-radius)
+    !tube.circle_fits(radius) && tube.circle_fits(-radius)
 }
 
 #[cfg(test)]

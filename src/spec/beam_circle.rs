@@ -18,6 +18,19 @@ impl Tube {
         self.gun_exit_m + self.towards_circle_centre() * radius_m
     }
 
+    /// Whether the whole circle of a given radius, negative for negative current, lies inside the bulb.
+    pub fn circle_fits(&self, radius_m: f64) -> bool {
+        (self.circle_centre_m(radius_m) - self.bulb_centre_m).norm() + radius_m.abs() < self.bulb_radius_m
+    }
+
+    /// The tube turned half round the line through the bulb's centre along which its gun points: then a current the
+    /// other way round makes the same circle, mirrored.
+    pub fn turned_half_round(&self) -> Self {
+        let along = self.gun_direction;
+        let turned = |vector: Vector3<f64>| along * (2.0 * along.dot(&vector)) - vector;
+        Self { gun_exit_m: self.bulb_centre_m + turned(self.gun_exit_m - self.bulb_centre_m), ..self.clone() }
+    }
+
     /// The point reached after turning through `angle_rad` on the circle of a given radius, from the gun exit (0)
     /// to the opposite crossing (π) and back (2π).
     pub fn circle_point_m(&self, radius_m: f64, angle_rad: f64) -> Vector3<f64> {
@@ -48,6 +61,15 @@ mod tests {
     fn a_beam_leaving_upward_on_the_right_bends_toward_the_middle() {
         // Force on −e at v along +y in +z field: −e (y × z) = −e x, so the centre lies toward −x.
         assert!((tube().circle_centre_m(0.04) - Vector3::new(0.01, 0.0, 0.0)).norm() < 1e-16);
+    }
+
+    #[test]
+    fn a_tube_turned_half_round_holds_the_circle_of_the_other_current_direction() {
+        assert!(tube().circle_fits(0.04) && !tube().circle_fits(-0.04));
+        let turned = tube().turned_half_round();
+        assert!((turned.gun_exit_m - Vector3::new(-0.05, 0.0, 0.0)).norm() < 1e-16);
+        assert!(turned.circle_fits(-0.04) && !turned.circle_fits(0.04));
+        assert_eq!(turned.turned_half_round(), tube());
     }
 
     #[test]

@@ -15,7 +15,7 @@ pub use runs::{Run, Runs};
 pub use shared::SharedPart;
 
 use crate::beam::parallax::in_beam_plane_m;
-use crate::beam::{BeamBench, FieldLine, effective_field_tesla};
+use crate::beam::{BeamBench, FieldLine, Gun, effective_field_tesla};
 use crate::constants::{
     ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG, ELECTRON_MASS_KG, ELEMENTARY_CHARGE_COULOMB,
     SPEED_OF_LIGHT_M_PER_S,
@@ -138,6 +138,8 @@ pub struct RunResult {
     pub current_ampere: f64,
     /// Radius in the beam plane, parallax taken off.
     pub radius_m: f64,
+    /// Whether the circle fits the bulb only with the tube turned half round, as it was taken to be.
+    pub tube_turned: bool,
     /// The circle's effective field over that of the centre, the room's transverse field with it.
     pub effective_field_ratio: f64,
     /// The effective field, the room's axial field with it.
@@ -256,6 +258,8 @@ struct PreparedRun {
     offset_volt: f64,
     current_ampere: f64,
     radius_m: f64,
+    /// Whether the tube was turned half round.
+    tube_turned: bool,
     /// Effective field of coils and transverse room field over the centre's.
     ratio: f64,
     /// +1 or −1: whether the coil field lies along +z or −z.
@@ -370,6 +374,7 @@ impl<'a> Prepared<'a> {
                 beam_voltage_volt: point.voltage_volt,
                 current_ampere: run.current_ampere,
                 radius_m: point.radius_m,
+                tube_turned: prepared.tube_turned,
                 effective_field_ratio: prepared.ratio,
                 field_tesla,
                 charge_to_mass_coulomb_per_kg: charge_to_mass,
@@ -431,14 +436,18 @@ fn prepare(
     let centre_tesla = (beams.field_constant_tesla_per_ampere * run.current_ampere).abs();
     let transverse = beams.room_tesla.map_or(Vector3::zeros(), |field| Vector3::new(field.x, field.y, 0.0));
     let field = |point: &Vector3<f64>| beams.coil_field_tesla(run.current_ampere, point) + transverse;
-    let effective =
-        effective_field_tesla(field, &beams.gun(0.0)?, radius_m, centre_tesla).map_err(|error| {
-            file.refuse(
-                run,
-                format!("this run cannot be reduced: {error}"),
-                "check the radius, the current's sign and the units of the headings",
-            )
-        })?;
+    let direction = (beams.field_constant_tesla_per_ampere * run.current_ampere).signum();
+    let turned = beams.tube.turned_half_round();
+    let tube_turned =
+        !beams.tube.circle_fits(direction * radius_m) && turned.circle_fits(direction * radius_m);
+    let gun = Gun::of(if tube_turned { &turned } else { beams.tube }, 0.0);
+    let effective = effective_field_tesla(field, &gun, radius_m, centre_tesla).map_err(|error| {
+        file.refuse(
+            run,
+            format!("this run cannot be reduced: {error}"),
+            "check the radius, the current's sign and the units of the headings",
+        )
+    })?;
     let uncertainty_m = match (uncertainty, run.radius_uncertainty_or_usual_m(bench.reading.as_ref())) {
         (RunUncertainty::Stated, Some(on_scale_m)) => {
             let digit = |meter: Option<crate::spec::Meter>| {
@@ -459,8 +468,9 @@ fn prepare(
         offset_volt,
         current_ampere: run.current_ampere,
         radius_m,
+        tube_turned,
         ratio: effective / centre_tesla,
-        direction: (beams.field_constant_tesla_per_ampere * run.current_ampere).signum(),
+        direction,
         uncertainty_m,
     })
 }
@@ -479,6 +489,14 @@ fn notes(beams: &BeamBench<'_>, weighing: &Weighing) -> Vec<String> {
              for half the runs, and it is fitted with e/m."
                 .into(),
         ),
+    }
+    let turned = weighing.runs.iter().filter(|run| run.tube_turned).count();
+    if turned > 0 {
+        notes.push(format!(
+            "{turned} of {} runs bend to the side where the circle would leave the bulb; for them the tube is taken as \
+             turned half round the line along which the gun points.",
+            weighing.runs.len()
+        ));
     }
     if weighing.run_uncertainty == RunUncertainty::Scatter {
         notes.push(match weighing.run_standard_uncertainty_coulomb_per_kg {
@@ -521,7 +539,7 @@ fn notes(beams: &BeamBench<'_>, weighing: &Weighing) -> Vec<String> {
 mod tests {
     use super::*;
     use crate::beam::{Extent, Setting, tube_bench};
-    use crate::spec::{Bench, Meter, RadiusReading, Room, RoomField};
+    use crate::spec::{Bench, Meter, RadiusReading, Room, RoomField, Tube};
     use approx::assert_relative_eq;
     use rand_distr::{Distribution, Normal};
     use rand_xoshiro::Xoshiro256PlusPlus;
@@ -600,6 +618,22 @@ mod tests {
             assert_relative_eq!(run.speed_m_per_s, electron.speed_m_per_s, max_relative = 1e-3);
             assert_relative_eq!(run.momentum_kg_m_per_s, electron.momentum_kg_m_per_s, max_relative = 1e-3);
         }
+    }
+
+    #[test]
+    fn a_gun_at_the_side_is_taken_as_turned_round_for_the_other_direction() {
+        let truth = with_room(tube_bench(Vector3::new(0.045, 0.0, 0.0)), Vector3::new(0.0, 0.0, 14e-6));
+        let mut turned = truth.clone();
+        turned.tube = truth.tube.as_ref().map(Tube::turned_half_round);
+        let there: Vec<(f64, f64)> = SETTINGS.iter().copied().filter(|(_, current)| *current > 0.0).collect();
+        let back: Vec<(f64, f64)> = SETTINGS.iter().copied().filter(|(_, current)| *current < 0.0).collect();
+        let mut runs = perfect_runs(&truth, &there);
+        runs.runs.extend(perfect_runs(&turned, &back).runs);
+        let result = weighed(&truth, &runs);
+        assert!(result.difference_fraction.abs() < 1e-4, "{}", result.difference_fraction);
+        assert_relative_eq!(result.room_axial_tesla, 14e-6, max_relative = 0.01);
+        assert!(result.runs.iter().all(|run| run.tube_turned == (run.current_ampere < 0.0)));
+        assert!(result.notes.iter().any(|note| note.starts_with("4 of 8 runs bend")), "{:?}", result.notes);
     }
 
     #[test]
