@@ -195,9 +195,9 @@ pub fn touch_for_a_minute_celsius(material: TouchMaterial) -> f64 {
 
 /// The limits of a bench as built, without a warm-up test.
 ///
-/// ```no_run
-/// # fn bench() -> coilwright::spec::Bench { unimplemented!() }
-/// let limits = coilwright::heating::limits(&bench())?;
+/// ```
+/// let bench = coilwright::spec::read_bench("coil-specs/window-bench.json")?;
+/// let limits = coilwright::heating::limits(&bench)?;
 /// println!("{:.2} A, limited by {}", limits.continuous_current_ampere, limits.limited_by);
 /// # Ok::<(), coilwright::Error>(())
 /// ```

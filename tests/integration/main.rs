@@ -10,6 +10,7 @@ mod lab_files;
 mod map;
 mod orbit;
 mod program;
+mod readme;
 mod schema;
 mod sheet;
 mod uniformity;
