@@ -228,21 +228,27 @@ impl WithSimd for Evaluate<'_> {
         let r2 = S::as_simd_f64s(self.r2).0;
         let axial = S::as_mut_simd_f64s(self.axial).0;
         let radial = S::as_mut_simd_f64s(self.radial_over_rho).0;
-        let place = |i: usize| {
-            let (zeta, r2) = (Lanes::new(simd, zeta[i]), Lanes::new(simd, r2[i]));
-            ZonalPoint { zeta, zeta2: zeta * zeta, minus_r2: -r2, minus_r4: -(r2 * r2) }
-        };
         let mut start = 0;
         // Three registers at once hide the latency of the recurrence.
         while start + 3 <= zeta.len() {
-            let points = [place(start), place(start + 1), place(start + 2)];
+            let points = [
+                zonal_point(simd, zeta[start], r2[start]),
+                zonal_point(simd, zeta[start + 1], r2[start + 1]),
+                zonal_point(simd, zeta[start + 2], r2[start + 2]),
+            ];
             series.at(highest, &points, &mut axial[start..start + 3], &mut radial[start..start + 3]);
             start += 3;
         }
         for i in start..zeta.len() {
-            series.at(highest, &[place(i)], &mut axial[i..=i], &mut radial[i..=i]);
+            series.at(highest, &[zonal_point(simd, zeta[i], r2[i])], &mut axial[i..=i], &mut radial[i..=i]);
         }
     }
+}
+
+#[inline(always)]
+fn zonal_point<S: Simd>(simd: S, zeta: S::f64s, r2: S::f64s) -> ZonalPoint<S> {
+    let (zeta, r2) = (Lanes::new(simd, zeta), Lanes::new(simd, r2));
+    ZonalPoint { zeta, zeta2: zeta * zeta, minus_r2: -r2, minus_r4: -(r2 * r2) }
 }
 
 impl ZonalSeries {

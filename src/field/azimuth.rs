@@ -154,38 +154,21 @@ impl Integral<'_> {
     /// The two braces at azimuths given by 1 − cos φ and sin φ.
     #[inline(always)]
     fn integrand<S: Simd>(&self, simd: S, versine: Lanes<S>, sine: Lanes<S>) -> (Lanes<S>, Lanes<S>) {
-        let splat = |value: f64| Lanes::splat(simd, value);
-        let zero = splat(0.0);
+        // No closures here: code for the widest registers does not reach into them.
         let [a1, a2] = self.corners.radius_m;
-        let rho = splat(self.rho_m);
-        let (zeta1, zeta2) =
-            (splat(self.zeta_m + self.corners.half_width_m), splat(self.zeta_m - self.corners.half_width_m));
-        let cos = splat(1.0) - versine;
+        let rho = Lanes::splat(simd, self.rho_m);
+        let zeta1 = Lanes::splat(simd, self.zeta_m + self.corners.half_width_m);
+        let zeta2 = Lanes::splat(simd, self.zeta_m - self.corners.half_width_m);
+        let cos = rho.all(1.0) - versine;
         let b = rho * sine;
         let b2 = b * b;
-        let x1 = rho.mul_add(versine, splat(a1 - self.rho_m));
-        let x2 = rho.mul_add(versine, splat(a2 - self.rho_m));
+        let x1 = rho.mul_add(versine, rho.all(a1 - self.rho_m));
+        let x2 = rho.mul_add(versine, rho.all(a2 - self.rho_m));
         let (q1, q2) = (x1.mul_add(x1, b2), x2.mul_add(x2, b2));
-        let w = |q: Lanes<S>, zeta: Lanes<S>| zeta.mul_add(zeta, q).sqrt();
-        let (w11, w21, w12, w22) = (w(q1, zeta1), w(q2, zeta1), w(q1, zeta2), w(q2, zeta2));
-
-        // Λ_j: arsinh(x/h) = sign(x) ln((|x| + w)/h).
-        let lambda = |w1: Lanes<S>, w2: Lanes<S>, zeta: Lanes<S>| {
-            let (g1, g2) = (x1.abs() + w1, x2.abs() + w2);
-            let straddles = g1 * g2 / zeta.mul_add(zeta, b2);
-            // x₁ < x₂, so the three cases of sign are: x₁ ≥ 0, x₂ < 0, and one of each.
-            let above = x2.if_less(zero, g1, g2) / x2.if_less(zero, g2, g1);
-            let ratio = x1.if_less(zero, x2.if_less(zero, above, straddles), above);
-            ratio.ln()
-        };
-        let (lambda1, lambda2) = (lambda(w11, w21, zeta1), lambda(w12, w22, zeta2));
-
-        // A_j.
-        let arc = |w1: Lanes<S>, w2: Lanes<S>, zeta: Lanes<S>| {
-            let y = zeta * b * (x2 * w1 - x1 * w2);
-            y.atan2((b2 * w1).mul_add(w2, x1 * x2 * (zeta * zeta)))
-        };
-        let (arc1, arc2) = (arc(w11, w21, zeta1), arc(w12, w22, zeta2));
+        let (w11, w21) = (zeta1.mul_add(zeta1, q1).sqrt(), zeta1.mul_add(zeta1, q2).sqrt());
+        let (w12, w22) = (zeta2.mul_add(zeta2, q1).sqrt(), zeta2.mul_add(zeta2, q2).sqrt());
+        let (lambda1, lambda2) = (lambda(x1, x2, w11, w21, b2, zeta1), lambda(x1, x2, w12, w22, b2, zeta2));
+        let (arc1, arc2) = (arc(x1, x2, w11, w21, b, zeta1), arc(x1, x2, w12, w22, b, zeta2));
 
         // T: artanh(ζ/w) = sign(ζ) ln((w + |ζ|)/√q); ζ₁ > 0 always.
         let (g11, g21) = (w11 + zeta1, w21 + zeta1);
@@ -202,4 +185,36 @@ impl Integral<'_> {
         let f_zeta = zeta1 * lambda1 - zeta2 * lambda2 - b * (arc1 - arc2) - rho_cos * t;
         (f_rho, f_zeta)
     }
+}
+
+/// Λ_j: arsinh(x/h) = sign(x) ln((|x| + w)/h), with h² = b² + ζ².
+#[inline(always)]
+fn lambda<S: Simd>(
+    x1: Lanes<S>,
+    x2: Lanes<S>,
+    w1: Lanes<S>,
+    w2: Lanes<S>,
+    b2: Lanes<S>,
+    zeta: Lanes<S>,
+) -> Lanes<S> {
+    let zero = x1.all(0.0);
+    let (g1, g2) = (x1.abs() + w1, x2.abs() + w2);
+    let straddles = g1 * g2 / zeta.mul_add(zeta, b2);
+    // x₁ < x₂, so the three cases of sign are: x₁ ≥ 0, x₂ < 0, and one of each.
+    let alike = x2.if_less(zero, g1, g2) / x2.if_less(zero, g2, g1);
+    x1.if_less(zero, x2.if_less(zero, alike, straddles), alike).ln()
+}
+
+/// A_j: the angle of (b w₂ + i x₂ ζ)(b w₁ − i x₁ ζ), over b².
+#[inline(always)]
+fn arc<S: Simd>(
+    x1: Lanes<S>,
+    x2: Lanes<S>,
+    w1: Lanes<S>,
+    w2: Lanes<S>,
+    b: Lanes<S>,
+    zeta: Lanes<S>,
+) -> Lanes<S> {
+    let y = zeta * b * (x2 * w1 - x1 * w2);
+    y.atan2((b * b * w1).mul_add(w2, x1 * x2 * (zeta * zeta)))
 }

@@ -204,22 +204,21 @@ impl WithSimd for FillRow<'_> {
         let cross = splat(2.0 * self.start.dot(self.step) * scale2);
         let slope = splat(self.step.norm_squared() * scale2);
         let column = S::as_simd_f64s(&self.values.column).0;
-        let ratio2 = |i: usize| {
-            let column = Lanes::new(simd, column[i]);
-            slope.mul_add(column, cross).mul_add(column, square)
-        };
         let axial = S::as_mut_simd_f64s(&mut self.values.axial).0;
         let radial = S::as_mut_simd_f64s(&mut self.values.radial_over_rho).0;
         let mut first = 0;
         // Four registers at once hide the latency of Horner's rule.
         while first + 4 <= column.len() {
-            let x = [ratio2(first), ratio2(first + 1), ratio2(first + 2), ratio2(first + 3)];
+            let mut x = [square; 4];
+            for i in 0..4 {
+                x[i] = parabola(Lanes::new(simd, column[first + i]), [square, cross, slope]);
+            }
             store(&mut axial[first..first + 4], horner(&self.row.axial, &x));
             store(&mut radial[first..first + 4], horner(&self.row.radial_over_rho, &x));
             first += 4;
         }
         for i in first..column.len() {
-            let x = [ratio2(i)];
+            let x = [parabola(Lanes::new(simd, column[i]), [square, cross, slope])];
             store(&mut axial[i..=i], horner(&self.row.axial, &x));
             store(&mut radial[i..=i], horner(&self.row.radial_over_rho, &x));
         }
@@ -228,6 +227,11 @@ impl WithSimd for FillRow<'_> {
             *out = (self.start + self.step * column) * radial + self.axis * axial;
         }
     }
+}
+
+#[inline(always)]
+fn parabola<S: Simd>(x: Lanes<S>, [constant, linear, square]: [Lanes<S>; 3]) -> Lanes<S> {
+    square.mul_add(x, linear).mul_add(x, constant)
 }
 
 #[inline(always)]
