@@ -1,7 +1,7 @@
 //! Several numbers at once: arithmetic on the widest registers the processor has, chosen when the program runs.
 //!
-//! A kernel is written once over [`Lanes`] and runs on AVX-512 (8 numbers), AVX2 (4), NEON (2) or plain scalar
-//! code (1). With a fused multiply–add [`Lanes::mul_add`] rounds once, without one it rounds twice: results
+//! A kernel is written once over `Lanes` and runs on AVX-512 (8 numbers), AVX2 (4), NEON (2) or plain scalar
+//! code (1). With a fused multiply–add `Lanes::mul_add` rounds once, without one it rounds twice: results
 //! differ between instruction sets in the last bits only.
 
 use super::lanes_fit::{ATAN_OVER, ATANH_OVER};

@@ -1,7 +1,7 @@
 //! Student's t and chi-square: how far to trust a few readings.
 //!
 //! Both stand on the incomplete beta and gamma functions of the `special` crate. Its inverse incomplete beta
-//! loses digits as the degrees of freedom grow (3.5e-6 at 1e5), so above [`SERIES_FROM`] the quantile comes from
+//! loses digits as the degrees of freedom grow (3.5e-6 at 1e5), so above `SERIES_FROM` the quantile comes from
 //! the normal one by an expansion in 1/ν, and below it a few Newton steps clean it up.
 
 use crate::{Error, Result};

@@ -3,7 +3,7 @@
 //! Every whole-layer winding of the allowed wires, radii, sections, spacings and connections is looked at. A winding
 //! that bounds prove to miss by more than half of a limit is left out unseen; the others are judged with the exact
 //! centre field and the exact series of the deviation, and with the heating model as it answers between its nodes
-//! ([`thermal`]). What is shown has been asked of the heating model itself.
+//! (`thermal`). What is shown has been asked of the heating model itself.
 
 mod judge;
 mod search;
