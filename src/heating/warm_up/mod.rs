@@ -1,53 +1,23 @@
 //! A warm-up test: voltage and current in time, the copper's temperature by resistance, and what the model must be
 //! multiplied by to agree.
 
-use super::circuit::Drive;
+mod least_squares;
+mod readings;
+
+pub use readings::WarmUpTest;
+
 use super::pair::HeatedPair;
-use super::transient::ThermalState;
 use crate::constants::Conductor;
 use crate::spec::Bench;
-use crate::table::{Column, Table};
-use crate::units::Dimension;
 use crate::{Error, Result};
-use nalgebra::{Matrix3, Vector3};
+use least_squares::Run;
 use serde::Serialize;
-use std::path::Path;
 
-const COLUMNS: &[Column] = &[
-    Column::quantity("time", Dimension::Time).required(),
-    Column::quantity("voltage", Dimension::Voltage).required(),
-    Column::quantity("current", Dimension::Current).required(),
-    Column::quantity("room_temperature", Dimension::Temperature),
-];
-/// Fewest rows that three unknowns and a scatter can come from.
-const FEWEST_ROWS: usize = 4;
-/// More rows than this are averaged in groups of neighbours before the fit.
-const MOST_BLOCKS: usize = 60;
 /// A surface factor known no better than this is not used.
 const USELESS_RELATIVE_UNCERTAINTY: f64 = 0.3;
-const ROUNDS: usize = 30;
+
 /// How well the room and the cold coils are known to be equally warm: an assumption, named in the notes.
 const ROOM_STANDARD_UNCERTAINTY_KELVIN: f64 = 0.5;
-/// Factors are sought between a tenth and ten.
-const WIDEST_LN: f64 = std::f64::consts::LN_10;
-/// No such coils take longer to settle.
-const LONGEST_TEST_S: f64 = 24.0 * 3600.0;
-
-/// The readings of a warm-up test.
-#[derive(Clone, Debug, PartialEq)]
-pub struct WarmUpTest {
-    readings: Vec<Reading>,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq)]
-struct Reading {
-    time_s: f64,
-    voltage_volt: f64,
-    current_ampere: f64,
-    room_celsius: Option<f64>,
-    /// How many rows it is the mean of.
-    rows: f64,
-}
 
 /// The model fitted to a warm-up test.
 #[derive(Clone, Debug, Serialize)]
@@ -122,78 +92,6 @@ pub fn temperature_by_resistance_celsius(
 }
 
 impl WarmUpTest {
-    /// Reads a table with the columns `time_s` (or `time_min`), `voltage_V`, `current_A` and, if wanted,
-    /// `room_temperature_degC`.
-    pub fn read(path: impl AsRef<Path>) -> Result<Self> {
-        Self::of_table(&Table::read(path, COLUMNS)?)
-    }
-
-    /// The same from text at hand; `name` stands for it in messages.
-    pub fn from_text(name: &str, text: &str) -> Result<Self> {
-        Self::of_table(&Table::from_text(name, text, COLUMNS)?)
-    }
-
-    fn of_table(table: &Table) -> Result<Self> {
-        let mut readings: Vec<Reading> = Vec::with_capacity(table.rows.len());
-        for row in &table.rows {
-            let reading = Reading {
-                time_s: row.required("time")?,
-                voltage_volt: row.required("voltage")?,
-                current_ampere: row.required("current")?,
-                room_celsius: row.quantity("room_temperature"),
-                rows: 1.0,
-            };
-            if reading.time_s < 0.0 {
-                return Err(
-                    row.refuse(format!("the time is {} s, before switching on at 0 s", reading.time_s), None)
-                );
-            }
-            if reading.time_s > LONGEST_TEST_S {
-                return Err(row.refuse(
-                    format!("the time is {} h, and a test of up to 24 h is allowed", reading.time_s / 3600.0),
-                    Some("check the unit in the heading, `time_s` or `time_min`".into()),
-                ));
-            }
-            if let Some(before) = readings.last()
-                && reading.time_s <= before.time_s
-            {
-                let message = if reading.time_s == before.time_s {
-                    format!("the time {} s stands there twice", reading.time_s)
-                } else {
-                    format!("the time falls from {} s to {} s", before.time_s, reading.time_s)
-                };
-                return Err(row.refuse(message, Some("put the rows in order of time".into())));
-            }
-            if reading.voltage_volt / reading.current_ampere <= 0.0 || reading.current_ampere == 0.0 {
-                return Err(row.refuse(
-                    format!("{} V at {} A gives no resistance", reading.voltage_volt, reading.current_ampere),
-                    Some("leave out rows without current, and give voltage and current the same sign".into()),
-                ));
-            }
-            if let Some(room) = reading.room_celsius
-                && !(-20.0..=60.0).contains(&room)
-            {
-                return Err(
-                    row.refuse(format!("the room is at {room} °C, and -20 °C to 60 °C is allowed"), None)
-                );
-            }
-            readings.push(reading);
-        }
-        if readings.len() < FEWEST_ROWS {
-            let rows = match readings.len() {
-                1 => "1 row".into(),
-                more => format!("{more} rows"),
-            };
-            return Err(Error::value_with_hint(
-                format!("{}: a warm-up test of {rows} cannot be fitted", table.path.display()),
-                format!(
-                    "take at least {FEWEST_ROWS} rows, better 20, from switching on until the voltage stands"
-                ),
-            ));
-        }
-        Ok(Self { readings })
-    }
-
     /// Fits surface coefficient, heat capacity and cold resistance to the test.
     ///
     /// The model is driven by the measured current, straight between readings; the sum of squares of measured minus
@@ -272,24 +170,6 @@ impl WarmUpTest {
         })
     }
 
-    /// Neighbours averaged where there are many rows.
-    fn blocks(&self) -> Vec<Reading> {
-        let size = self.readings.len().div_ceil(MOST_BLOCKS);
-        self.readings
-            .chunks(size)
-            .map(|rows| {
-                let mean = |of: fn(&Reading) -> f64| rows.iter().map(of).sum::<f64>() / rows.len() as f64;
-                Reading {
-                    time_s: mean(|r| r.time_s),
-                    voltage_volt: mean(|r| r.voltage_volt),
-                    current_ampere: mean(|r| r.current_ampere),
-                    room_celsius: None,
-                    rows: rows.len() as f64,
-                }
-            })
-            .collect()
-    }
-
     fn notes(&self, run: &Run, room_from_spec: bool) -> Vec<String> {
         let mut notes = Vec::new();
         if room_from_spec {
@@ -325,190 +205,13 @@ impl WarmUpTest {
     }
 }
 
-/// A test and the model that is to follow it.
-struct Run {
-    pair: HeatedPair,
-    blocks: Vec<Reading>,
-    conductor: Conductor,
-}
-
-/// Where the least squares ended.
-struct Least {
-    /// Surface, heat capacity.
-    factors: [f64; 2],
-    /// Relative standard uncertainties of surface factor, heat capacity factor, cold resistance.
-    deviation: [f64; 3],
-    cold_ohm: f64,
-    degrees_of_freedom: usize,
-    points: Vec<WarmUpPoint>,
-}
-
-impl Run {
-    fn resistance_ohm(&self, block: &Reading) -> f64 {
-        block.voltage_volt / block.current_ampere - self.pair.circuit.lead_resistance_ohm
-    }
-
-    fn coils_ohm(&self, celsius: [f64; 2]) -> f64 {
-        self.pair.circuit.total_ohm(celsius) - self.pair.circuit.lead_resistance_ohm
-    }
-
-    /// Refuses a test in which the copper cools.
-    fn refuse_cooling(&self) -> Result<()> {
-        let ohms: Vec<f64> = self.blocks.iter().map(|block| self.resistance_ohm(block)).collect();
-        let (first, last) = (ohms[0], ohms[ohms.len() - 1]);
-        if first <= 0.0 {
-            return Err(Error::value_with_hint(
-                format!(
-                    "the warm-up test gives {:.4} ohm, and the leads alone have {} ohm",
-                    first + self.pair.circuit.lead_resistance_ohm,
-                    self.pair.circuit.lead_resistance_ohm
-                ),
-                "check `leads.resistance` in the spec and the units in the table",
-            ));
-        }
-        if last <= first {
-            return Err(Error::value_with_hint(
-                format!(
-                    "the resistance does not rise: {first:.4} ohm at {:.0} s, {last:.4} ohm at {:.0} s",
-                    self.blocks[0].time_s,
-                    self.blocks[self.blocks.len() - 1].time_s
-                ),
-                "start with the coils at room temperature and keep the current up: cooling coils show nothing here",
-            ));
-        }
-        Ok(())
-    }
-
-    /// Modelled resistance over cold resistance, and temperature, at each block.
-    fn modelled(&self, parameters: &Vector3<f64>) -> Result<Vec<(f64, f64)>> {
-        let [surface, capacity, cold_ohm] = [parameters[0].exp(), parameters[1].exp(), parameters[2].exp()];
-        let mut pair = self.pair.with_factors(surface, capacity);
-        let spec_ohm = self.coils_ohm([pair.room_celsius; 2]);
-        for ohm in &mut pair.circuit.coil_at_20_celsius_ohm {
-            *ohm *= cold_ohm / spec_ohm;
-        }
-        let mut state = ThermalState::uniform(pair.room_celsius);
-        let mut before = Reading { time_s: 0.0, ..self.blocks[0] };
-        let mut modelled = Vec::with_capacity(self.blocks.len());
-        for block in &self.blocks {
-            let span = block.time_s - before.time_s;
-            if span > 0.0 {
-                let drive = |time: f64| Drive {
-                    current_ampere: (before.current_ampere
-                        + (block.current_ampere - before.current_ampere) * time / span)
-                        .abs(),
-                    voltage_volt: f64::INFINITY,
-                };
-                state = pair.follow(&drive, &state, span, None)?.end_state();
-            }
-            let ohm = pair.circuit.total_ohm(state.mean_celsius) - pair.circuit.lead_resistance_ohm;
-            modelled.push((ohm, 0.5 * (state.mean_celsius[0] + state.mean_celsius[1])));
-            before = *block;
-        }
-        Ok(modelled)
-    }
-
-    fn least_squares(&self, with_surface: bool) -> Result<Least> {
-        let measured: Vec<f64> = self.blocks.iter().map(|block| self.resistance_ohm(block)).collect();
-        let mut parameters = Vector3::new(0.0, 0.0, measured[0].ln());
-        let residuals = |modelled: &[(f64, f64)]| -> Vec<f64> {
-            measured.iter().zip(modelled).map(|(found, (model, _))| found / model - 1.0).collect()
-        };
-        let weighted_square = |residuals: &[f64]| -> f64 {
-            residuals.iter().zip(&self.blocks).map(|(r, block)| block.rows * r * r).sum()
-        };
-        let mut modelled = self.modelled(&parameters)?;
-        let mut square = weighted_square(&residuals(&modelled));
-        let mut normal = Matrix3::identity();
-        let mut converged = false;
-        for _ in 0..ROUNDS {
-            const NUDGE: f64 = 1e-3;
-            let now = residuals(&modelled);
-            let mut slopes = Vec::new();
-            for index in 0..3 {
-                let mut nudged = parameters;
-                nudged[index] += NUDGE;
-                let there =
-                    if index == 0 && !with_surface { modelled.clone() } else { self.modelled(&nudged)? };
-                let moved = residuals(&there);
-                slopes.push(now.iter().zip(&moved).map(|(a, b)| (a - b) / NUDGE).collect::<Vec<f64>>());
-            }
-            normal = Matrix3::from_fn(|i, j| {
-                (0..now.len()).map(|n| self.blocks[n].rows * slopes[i][n] * slopes[j][n]).sum()
-            });
-            let pull = Vector3::from_fn(|i, _| {
-                (0..now.len()).map(|n| self.blocks[n].rows * slopes[i][n] * now[n]).sum()
-            });
-            if !with_surface {
-                // A held parameter: its own equation says "no step".
-                normal[(0, 0)] = 1.0;
-            }
-            let Some(step) = normal.lu().solve(&pull) else { break };
-            // No step larger than a factor of two, halved until the sum of squares falls.
-            let mut fraction = (0.7 / step.amax()).min(1.0);
-            let mut improved = false;
-            for _ in 0..8 {
-                let mut tried = parameters + step * fraction;
-                for factor in 0..2 {
-                    tried[factor] = tried[factor].clamp(-WIDEST_LN, WIDEST_LN);
-                }
-                let there = self.modelled(&tried)?;
-                let tried_square = weighted_square(&residuals(&there));
-                if tried_square <= square * (1.0 + 1e-12) {
-                    (parameters, modelled, square) = (tried, there, tried_square);
-                    improved = true;
-                    break;
-                }
-                fraction *= 0.5;
-            }
-            if !improved || (step * fraction).amax() < 1e-5 {
-                converged = true;
-                break;
-            }
-        }
-        if !converged {
-            return Err(Error::NotConverged {
-                what: "the fit of the warm-up test",
-                best: parameters[0].exp(),
-                error_estimate: square.sqrt(),
-            });
-        }
-        let unknowns = if with_surface { 3 } else { 2 };
-        let degrees_of_freedom = self.blocks.len() - unknowns;
-        let variance = square / degrees_of_freedom as f64;
-        let covariance =
-            normal.try_inverse().map_or(Matrix3::from_element(f64::INFINITY), |inverse| inverse * variance);
-        let cold_ohm = parameters[2].exp();
-        let points = self
-            .blocks
-            .iter()
-            .zip(&measured)
-            .zip(&modelled)
-            .map(|((block, ohm), (_, model_celsius))| WarmUpPoint {
-                time_s: block.time_s,
-                resistance_ohm: *ohm,
-                temperature_celsius: temperature_by_resistance_celsius(
-                    self.conductor,
-                    ohm / cold_ohm,
-                    self.pair.room_celsius,
-                ),
-                model_temperature_celsius: *model_celsius,
-            })
-            .collect();
-        Ok(Least {
-            factors: [parameters[0].exp(), parameters[1].exp()],
-            deviation: [0, 1, 2].map(|i| covariance[(i, i)].sqrt()),
-            cold_ohm,
-            degrees_of_freedom,
-            points,
-        })
-    }
-}
-
 #[cfg(test)]
 mod tests {
+    use super::readings::MOST_BLOCKS;
     use super::*;
+    use crate::heating::circuit::Drive;
     use crate::heating::example;
+    use crate::heating::transient::ThermalState;
     use crate::spec::{Connection, Model};
     use approx::assert_relative_eq;
 
