@@ -10,15 +10,27 @@ use crate::{Error, Result};
 use nalgebra::{Matrix3, Vector3};
 
 const ROUNDS: usize = 30;
-
 /// Factors are sought between a tenth and ten.
 const WIDEST_LN: f64 = std::f64::consts::LN_10;
+/// A step of the logarithms that ends the search.
+const SETTLED: f64 = 1e-5;
 
 /// A test and the model that is to follow it.
 pub(super) struct Run {
     pub(super) pair: HeatedPair,
     pub(super) blocks: Vec<Reading>,
     pub(super) conductor: Conductor,
+}
+
+/// The model at trial parameters.
+struct Trial {
+    parameters: Vector3<f64>,
+    /// Resistance and temperature at each block.
+    modelled: Vec<(f64, f64)>,
+    /// Measured over modelled resistance, minus 1.
+    residuals: Vec<f64>,
+    /// Their weighted sum of squares.
+    square: f64,
 }
 
 /// Where the least squares ended.
@@ -97,99 +109,117 @@ impl Run {
         Ok(modelled)
     }
 
+    /// The model at trial parameters: ln surface factor, ln capacity factor, ln cold resistance.
+    fn trial(&self, measured_ohm: &[f64], parameters: Vector3<f64>) -> Result<Trial> {
+        let modelled = self.modelled(&parameters)?;
+        let residuals: Vec<f64> =
+            measured_ohm.iter().zip(&modelled).map(|(found, (model, _))| found / model - 1.0).collect();
+        let square = residuals.iter().zip(&self.blocks).map(|(r, block)| block.rows * r * r).sum();
+        Ok(Trial { parameters, modelled, residuals, square })
+    }
+
+    /// The matrix and the right-hand side of Gauss and Newton's step; without the surface factor its own equation says
+    /// "no step".
+    fn normal_equations(
+        &self,
+        measured_ohm: &[f64],
+        here: &Trial,
+        with_surface: bool,
+    ) -> Result<(Matrix3<f64>, Vector3<f64>)> {
+        const NUDGE: f64 = 1e-3;
+        let mut slopes = [const { Vec::new() }; 3];
+        for (index, slope) in slopes.iter_mut().enumerate() {
+            if index == 0 && !with_surface {
+                *slope = vec![0.0; here.residuals.len()];
+                continue;
+            }
+            let mut nudged = here.parameters;
+            nudged[index] += NUDGE;
+            let there = self.trial(measured_ohm, nudged)?;
+            *slope = here.residuals.iter().zip(&there.residuals).map(|(a, b)| (a - b) / NUDGE).collect();
+        }
+        let weighted = |a: &[f64], b: &[f64]| -> f64 {
+            self.blocks.iter().zip(a).zip(b).map(|((block, a), b)| block.rows * a * b).sum()
+        };
+        let mut normal = Matrix3::from_fn(|i, j| weighted(&slopes[i], &slopes[j]));
+        if !with_surface {
+            normal[(0, 0)] = 1.0;
+        }
+        Ok((normal, Vector3::from_fn(|i, _| weighted(&slopes[i], &here.residuals))))
+    }
+
+    /// A trial in the direction of `step` whose sum of squares is no larger, and the share of the step taken; none where
+    /// even a small share makes it larger. No step is larger than a factor of two.
+    fn improved(
+        &self,
+        measured_ohm: &[f64],
+        here: &Trial,
+        step: &Vector3<f64>,
+    ) -> Result<Option<(Trial, f64)>> {
+        let mut share = (0.7 / step.amax()).min(1.0);
+        for _ in 0..8 {
+            let mut parameters = here.parameters + step * share;
+            for factor in 0..2 {
+                parameters[factor] = parameters[factor].clamp(-WIDEST_LN, WIDEST_LN);
+            }
+            let there = self.trial(measured_ohm, parameters)?;
+            if there.square <= here.square * (1.0 + 1e-12) {
+                return Ok(Some((there, share)));
+            }
+            share *= 0.5;
+        }
+        Ok(None)
+    }
+
+    /// The factors and the cold resistance that make the sum of squares of measured over modelled resistance least;
+    /// without the surface factor that one is held at 1.
     pub(super) fn least_squares(&self, with_surface: bool) -> Result<Least> {
-        let measured: Vec<f64> = self.blocks.iter().map(|block| self.resistance_ohm(block)).collect();
-        let mut parameters = Vector3::new(0.0, 0.0, measured[0].ln());
-        let residuals = |modelled: &[(f64, f64)]| -> Vec<f64> {
-            measured.iter().zip(modelled).map(|(found, (model, _))| found / model - 1.0).collect()
-        };
-        let weighted_square = |residuals: &[f64]| -> f64 {
-            residuals.iter().zip(&self.blocks).map(|(r, block)| block.rows * r * r).sum()
-        };
-        let mut modelled = self.modelled(&parameters)?;
-        let mut square = weighted_square(&residuals(&modelled));
-        let mut normal = Matrix3::identity();
-        let mut converged = false;
+        let measured_ohm: Vec<f64> = self.blocks.iter().map(|block| self.resistance_ohm(block)).collect();
+        let mut here = self.trial(&measured_ohm, Vector3::new(0.0, 0.0, measured_ohm[0].ln()))?;
         for _ in 0..ROUNDS {
-            const NUDGE: f64 = 1e-3;
-            let now = residuals(&modelled);
-            let mut slopes = Vec::new();
-            for index in 0..3 {
-                let mut nudged = parameters;
-                nudged[index] += NUDGE;
-                let there =
-                    if index == 0 && !with_surface { modelled.clone() } else { self.modelled(&nudged)? };
-                let moved = residuals(&there);
-                slopes.push(now.iter().zip(&moved).map(|(a, b)| (a - b) / NUDGE).collect::<Vec<f64>>());
-            }
-            normal = Matrix3::from_fn(|i, j| {
-                (0..now.len()).map(|n| self.blocks[n].rows * slopes[i][n] * slopes[j][n]).sum()
-            });
-            let pull = Vector3::from_fn(|i, _| {
-                (0..now.len()).map(|n| self.blocks[n].rows * slopes[i][n] * now[n]).sum()
-            });
-            if !with_surface {
-                // A held parameter: its own equation says "no step".
-                normal[(0, 0)] = 1.0;
-            }
+            let (normal, pull) = self.normal_equations(&measured_ohm, &here, with_surface)?;
             let Some(step) = normal.lu().solve(&pull) else { break };
-            // No step larger than a factor of two, halved until the sum of squares falls.
-            let mut fraction = (0.7 / step.amax()).min(1.0);
-            let mut improved = false;
-            for _ in 0..8 {
-                let mut tried = parameters + step * fraction;
-                for factor in 0..2 {
-                    tried[factor] = tried[factor].clamp(-WIDEST_LN, WIDEST_LN);
+            let settled = match self.improved(&measured_ohm, &here, &step)? {
+                Some((there, share)) => {
+                    here = there;
+                    (step * share).amax() < SETTLED
                 }
-                let there = self.modelled(&tried)?;
-                let tried_square = weighted_square(&residuals(&there));
-                if tried_square <= square * (1.0 + 1e-12) {
-                    (parameters, modelled, square) = (tried, there, tried_square);
-                    improved = true;
-                    break;
-                }
-                fraction *= 0.5;
-            }
-            if !improved || (step * fraction).amax() < 1e-5 {
-                converged = true;
-                break;
+                None => true,
+            };
+            if settled {
+                return Ok(self.least(&measured_ohm, &here, &normal, with_surface));
             }
         }
-        if !converged {
-            return Err(Error::NotConverged {
-                what: "the fit of the warm-up test",
-                best: parameters[0].exp(),
-                error_estimate: square.sqrt(),
-            });
-        }
+        Err(Error::NotConverged {
+            what: "the fit of the warm-up test",
+            best: here.parameters[0].exp(),
+            error_estimate: here.square.sqrt(),
+        })
+    }
+
+    fn least(&self, measured_ohm: &[f64], here: &Trial, normal: &Matrix3<f64>, with_surface: bool) -> Least {
         let unknowns = if with_surface { 3 } else { 2 };
         let degrees_of_freedom = self.blocks.len() - unknowns;
-        let variance = square / degrees_of_freedom as f64;
+        let variance = here.square / degrees_of_freedom as f64;
         let covariance =
             normal.try_inverse().map_or(Matrix3::from_element(f64::INFINITY), |inverse| inverse * variance);
-        let cold_ohm = parameters[2].exp();
-        let points = self
-            .blocks
-            .iter()
-            .zip(&measured)
-            .zip(&modelled)
-            .map(|((block, ohm), (_, model_celsius))| WarmUpPoint {
-                time_s: block.time_s,
-                resistance_ohm: *ohm,
-                temperature_celsius: temperature_by_resistance_celsius(
-                    self.conductor,
-                    ohm / cold_ohm,
-                    self.pair.room_celsius,
-                ),
-                model_temperature_celsius: *model_celsius,
-            })
-            .collect();
-        Ok(Least {
-            factors: [parameters[0].exp(), parameters[1].exp()],
+        let cold_ohm = here.parameters[2].exp();
+        let point = |((block, ohm), (_, model_celsius)): ((&Reading, &f64), &(f64, f64))| WarmUpPoint {
+            time_s: block.time_s,
+            resistance_ohm: *ohm,
+            temperature_celsius: temperature_by_resistance_celsius(
+                self.conductor,
+                ohm / cold_ohm,
+                self.pair.room_celsius,
+            ),
+            model_temperature_celsius: *model_celsius,
+        };
+        Least {
+            factors: [here.parameters[0].exp(), here.parameters[1].exp()],
             deviation: [0, 1, 2].map(|i| covariance[(i, i)].sqrt()),
             cold_ohm,
             degrees_of_freedom,
-            points,
-        })
+            points: self.blocks.iter().zip(measured_ohm).zip(&here.modelled).map(point).collect(),
+        }
     }
 }
