@@ -17,7 +17,7 @@ pub(crate) use thermal::surface_celsius_after;
 use crate::beam::Electron;
 use crate::field::{SampledRegion, Section};
 use crate::spec::{
-    AxisPosition, Bench, BuildTolerance, Connection, Distribution, Filling, Model, Packing, Prefer, Price,
+    Bench, BuildTolerance, Connection, Distribution, Filling, Model, Packing, Prefer, Price,
     Room, Wanted, Winding as SpecWinding, Wire,
 };
 use crate::units::{Dimension, display};
@@ -275,30 +275,22 @@ impl<'a> Wishes<'a> {
         winding: SpecWinding,
     ) -> Bench {
         let wanted = self.wanted;
+        let title: String = format!("Sized for: {}", wanted.title).chars().take(200).collect();
+        let winding = SpecWinding {
+            mean_radius_m: section.mean_radius_m,
+            width_m: section.width_m,
+            depth_m: section.depth_m,
+            ..winding
+        };
         Bench {
-            title: format!("Sized for: {}", wanted.title).chars().take(200).collect(),
-            digest: String::new(),
-            axis: AxisPosition::Horizontal,
-            winding: SpecWinding {
-                mean_radius_m: section.mean_radius_m,
-                width_m: section.width_m,
-                depth_m: section.depth_m,
-                ..winding
-            },
-            spacing_m,
             connection,
             lead_resistance_ohm: wanted.lead_resistance_ohm,
             former: wanted.former.clone(),
-            as_built: None,
             build_tolerance: Some(ORDINARY_TOLERANCE),
             tube: wanted.tube.clone(),
             supply: wanted.supply,
-            ammeter: None,
-            voltmeter: None,
-            field_meter: None,
-            reading: None,
             room: Some(wanted.room.clone().unwrap_or(Room { temperature_celsius: None, field: None })),
-            price: None,
+            ..Bench::bare(title, winding, spacing_m)
         }
     }
 

@@ -403,6 +403,30 @@ pub struct Price {
 }
 
 impl Bench {
+    /// A bench of which nothing is known but what a file must state: in series, its axis horizontal.
+    pub fn bare(title: impl Into<String>, winding: Winding, spacing_m: f64) -> Self {
+        Self {
+            title: title.into(),
+            digest: String::new(),
+            axis: AxisPosition::default(),
+            winding,
+            spacing_m,
+            connection: Connection::default(),
+            lead_resistance_ohm: None,
+            former: None,
+            as_built: None,
+            build_tolerance: None,
+            tube: None,
+            supply: None,
+            ammeter: None,
+            voltmeter: None,
+            field_meter: None,
+            reading: None,
+            room: None,
+            price: None,
+        }
+    }
+
     /// The two coils, a then b, as the chosen model sees them.
     pub fn coils(&self, model: Model) -> [Coil; 2] {
         match (&self.as_built, model) {
@@ -461,42 +485,24 @@ impl Bench {
 impl Bench {
     /// A made-up pair with sections as thin as threads and nothing else stated, for tests of the physics.
     pub(crate) fn thin_pair() -> Self {
-        Self {
-            title: "Thin pair".into(),
-            digest: "000000000000".into(),
-            axis: AxisPosition::Horizontal,
-            winding: Winding {
-                mean_radius_m: 0.15,
-                width_m: 1e-5,
-                depth_m: 1e-5,
-                turns: 130.0,
-                layers: None,
-                turns_per_layer: None,
-                packing: Packing::Square,
-                filling: Filling::Air,
-                surface_emissivity: None,
-                wire: Wire {
-                    name: None,
-                    conductor: Conductor::Copper,
-                    bare_diameter_m: 1e-3,
-                    overall_diameter_m: 1.06e-3,
-                    thermal_class_celsius: None,
-                },
+        let winding = Winding {
+            mean_radius_m: 0.15,
+            width_m: 1e-5,
+            depth_m: 1e-5,
+            turns: 130.0,
+            layers: None,
+            turns_per_layer: None,
+            packing: Packing::Square,
+            filling: Filling::Air,
+            surface_emissivity: None,
+            wire: Wire {
+                name: None,
+                conductor: Conductor::Copper,
+                bare_diameter_m: 1e-3,
+                overall_diameter_m: 1.06e-3,
+                thermal_class_celsius: None,
             },
-            spacing_m: 0.15,
-            connection: Connection::Series,
-            lead_resistance_ohm: None,
-            former: None,
-            as_built: None,
-            build_tolerance: None,
-            tube: None,
-            supply: None,
-            ammeter: None,
-            voltmeter: None,
-            field_meter: None,
-            reading: None,
-            room: None,
-            price: None,
-        }
+        };
+        Self { digest: "000000000000".into(), ..Self::bare("Thin pair", winding, 0.15) }
     }
 }
