@@ -1,7 +1,7 @@
 //! The walk through all windings, in parallel, with the same result whatever the thread count: everything kept is the
 //! least under a total order, or a count.
 
-use super::judge::{Draft, Judge, Misses, Winding, Wish};
+use super::judge::{Draft, Judge, Winding};
 use super::space::{Space, Spacings, layers, turns_per_layer, wound_section_m};
 use crate::field::Section;
 use crate::spec::{Connection, Prefer};
@@ -166,7 +166,11 @@ fn front_bar(conductor_mass_kg: f64) -> usize {
     ((place * FRONT_BARS as f64).max(0.0) as usize).min(FRONT_BARS - 1)
 }
 
-fn keep_least(kept: &mut Option<Winding>, winding: Winding, order: impl Fn(&Winding, &Winding) -> Ordering) {
+pub(super) fn keep_least(
+    kept: &mut Option<Winding>,
+    winding: Winding,
+    order: impl Fn(&Winding, &Winding) -> Ordering,
+) {
     if kept.as_ref().is_none_or(|kept| order(&winding, kept) == Ordering::Less) {
         *kept = Some(winding);
     }
@@ -210,7 +214,9 @@ pub(super) fn steps(space: &Space) -> u64 {
     (space.wires.len() * space.mean_radii_m.len()) as u64
 }
 
-fn walk<T: Send>(
+/// Judges every winding of the space and gathers what `take` makes of those worth telling; `done` is told how many each
+/// wire at one radius has.
+pub(super) fn walk<T: Send>(
     space: &Space,
     judge: &Judge,
     none: impl Fn() -> T + Sync + Send,
@@ -310,77 +316,4 @@ impl Task<'_> {
         }
         count
     }
-}
-
-/// What a look at everything says where nothing meets all wishes.
-#[derive(Clone, Debug)]
-pub(super) struct Impasse {
-    /// Whether some winding meets these two wishes, by number; a wish with itself on the diagonal.
-    pub both_met: [[bool; 5]; 5],
-    /// For each wish, the smallest miss of any winding.
-    pub smallest_miss: Misses,
-    /// The winding whose largest miss is smallest.
-    pub nearest: Option<Winding>,
-}
-
-impl Impasse {
-    fn none() -> Self {
-        Self { both_met: [[false; 5]; 5], smallest_miss: [f64::INFINITY; 5], nearest: None }
-    }
-
-    fn take(mut self, winding: Winding, preference: &Preference) -> Self {
-        for (i, miss) in winding.misses.into_iter().enumerate() {
-            self.smallest_miss[i] = self.smallest_miss[i].min(miss);
-            for (j, other) in winding.misses.into_iter().enumerate() {
-                self.both_met[i][j] |= miss <= 0.0 && other <= 0.0;
-            }
-        }
-        keep_least(&mut self.nearest, winding, |a, b| nearer(a, b, preference));
-        self
-    }
-
-    fn with(mut self, other: Self, preference: &Preference) -> Self {
-        for i in 0..5 {
-            self.smallest_miss[i] = self.smallest_miss[i].min(other.smallest_miss[i]);
-            for j in 0..5 {
-                self.both_met[i][j] |= other.both_met[i][j];
-            }
-        }
-        if let Some(winding) = other.nearest {
-            keep_least(&mut self.nearest, winding, |a, b| nearer(a, b, preference));
-        }
-        self
-    }
-}
-
-fn nearer(a: &Winding, b: &Winding, preference: &Preference) -> Ordering {
-    let largest = |winding: &Winding| winding.misses.into_iter().fold(0.0, f64::max);
-    largest(a).total_cmp(&largest(b)).then(preference.order(a, b))
-}
-
-/// Looks at everything without short cuts.
-pub(super) fn impasse(space: &Space, judge: &Judge, preference: &Preference) -> Impasse {
-    walk(
-        space,
-        judge,
-        Impasse::none,
-        |found, winding| found.take(winding, preference),
-        |found, _| found,
-        |a, b| a.with(b, preference),
-    )
-}
-
-/// The wishes of which no winding meets even one by itself, and the pairs of which no winding meets both.
-pub(super) fn conflicts(impasse: &Impasse) -> (Vec<Wish>, Vec<[Wish; 2]>) {
-    let met = |i: usize| impasse.both_met[i][i];
-    let alone = (0..5).filter(|i| !met(*i)).map(|i| Wish::ALL[i]).collect();
-    let mut pairs = Vec::new();
-    for i in 0..5 {
-        for j in i + 1..5 {
-            if met(i) && met(j) && !impasse.both_met[i][j] {
-                pairs.push([Wish::ALL[i], Wish::ALL[j]]);
-            }
-        }
-    }
-    (alone, pairs)
 }

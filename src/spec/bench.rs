@@ -1,5 +1,7 @@
 //! The checked bench: every quantity in SI units, everything that could be refused already refused.
 
+use super::instruments::{FieldMeter, Meter, RadiusReading, Supply};
+use super::tube::Tube;
 use crate::constants::Conductor;
 use nalgebra::Vector3;
 use serde::{Deserialize, Serialize};
@@ -260,106 +262,6 @@ pub struct BuildTolerance {
     pub distribution: Distribution,
 }
 
-/// The glowing tube and its gun.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Tube {
-    /// Inner radius of the bulb.
-    pub bulb_radius_m: f64,
-    /// Centre of the bulb.
-    pub bulb_centre_m: Vector3<f64>,
-    /// Where the beam leaves the gun.
-    pub gun_exit_m: Vector3<f64>,
-    /// Unit vector along which it leaves.
-    pub gun_direction: Vector3<f64>,
-    /// Lowest and highest gun voltage used.
-    pub gun_voltage_volt: Option<[f64; 2]>,
-    /// What the meter shows minus what the beam gets: value, standard uncertainty.
-    pub gun_voltage_offset_volt: Option<[f64; 2]>,
-    /// Smallest and largest beam radius used.
-    pub beam_radius_m: Option<[f64; 2]>,
-}
-
-/// The current supply.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Supply {
-    /// Highest voltage.
-    pub voltage_limit_volt: f64,
-    /// Highest current.
-    pub current_limit_ampere: f64,
-    /// Which of the two it holds.
-    pub regulation: Regulation,
-}
-
-/// Which quantity a supply holds constant.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum Regulation {
-    /// Constant current.
-    #[default]
-    Current,
-    /// Constant voltage.
-    Voltage,
-}
-
-/// A digital meter: limit of error = fraction of reading + digits × resolution.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Meter {
-    /// One step of the last digit, in the meter's SI unit.
-    pub resolution: f64,
-    /// Limit of error, as a fraction of the reading.
-    pub accuracy_of_reading: f64,
-    /// Limit of error, in steps of the last digit.
-    pub accuracy_digits: f64,
-}
-
-impl Meter {
-    /// Limit of error at a reading, in the meter's SI unit: fraction of reading + digits × resolution. Half a
-    /// digit is the least any digital meter leaves open (JCGM 100:2008, F.2.2.1).
-    pub fn limit_of_error(&self, reading: f64) -> f64 {
-        self.accuracy_of_reading * reading.abs() + self.accuracy_digits.max(0.5) * self.resolution
-    }
-
-    /// Standard uncertainty at a reading: a rectangular distribution within the limit of error.
-    pub fn standard_uncertainty(&self, reading: f64) -> f64 {
-        Distribution::Rectangular.standard_uncertainty(self.limit_of_error(reading))
-    }
-}
-
-/// A field meter: limit of error = fraction of reading; an unknown zero within a limit.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct FieldMeter {
-    /// Limit of error, as a fraction of the reading.
-    pub accuracy_of_reading: f64,
-    /// Limit of the zero's error.
-    pub zero_tesla: f64,
-}
-
-/// How the beam radius is read.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct RadiusReading {
-    /// Which edge of the glow is read.
-    pub edge: BeamEdge,
-    /// Standard uncertainty of one reading of the radius.
-    pub radius_uncertainty_m: Option<f64>,
-    /// From the camera to the beam plane.
-    pub camera_distance_m: Option<f64>,
-    /// How far the scale lies behind the beam plane, seen from the camera (negative: before it).
-    pub scale_offset_m: f64,
-}
-
-/// Which edge of the glow is read.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum BeamEdge {
-    /// The inner edge.
-    Inner,
-    /// The middle of the glow.
-    #[default]
-    Middle,
-    /// The outer edge.
-    Outer,
-}
-
 /// The room.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Room {
@@ -438,38 +340,6 @@ impl Bench {
     /// One coil as designed.
     pub fn nominal_coil(&self) -> Coil {
         self.winding.designed_coil()
-    }
-
-    /// The largest current the supply can be set to, or why that is not known.
-    pub fn current_limit_ampere(&self) -> crate::Result<f64> {
-        Ok(self.supply()?.current_limit_ampere)
-    }
-
-    /// The supply, or why it is needed.
-    pub fn supply(&self) -> crate::Result<&Supply> {
-        self.supply.as_ref().ok_or(crate::Error::MissingPart {
-            part: "supply",
-            why: "the largest current comes from it",
-            example: r#""supply": { "voltage_limit": "30 V", "current_limit": "3 A" }"#,
-        })
-    }
-
-    /// The tube, or why it is needed.
-    pub fn tube(&self) -> crate::Result<&Tube> {
-        self.tube.as_ref().ok_or(crate::Error::MissingPart {
-            part: "tube",
-            why: "the beam region comes from it",
-            example: r#""tube": { "bulb_radius": "78 mm", "gun_exit": ["48 mm", "0 mm", "0 mm"], "gun_direction": [0, 1, 0], "beam_radius": ["25 mm", "52 mm"] }"#,
-        })
-    }
-
-    /// Smallest and largest beam radius, or why they are needed.
-    pub fn beam_radius_m(&self) -> crate::Result<[f64; 2]> {
-        self.tube()?.beam_radius_m.ok_or(crate::Error::MissingPart {
-            part: "tube.beam_radius",
-            why: "the beam region is made of circles of these radii",
-            example: r#""beam_radius": ["25 mm", "52 mm"]"#,
-        })
     }
 
     /// Air temperature of the room; 20 °C where the spec does not say.

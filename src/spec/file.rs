@@ -1,6 +1,7 @@
 //! What a spec file may hold. The reader, the checker and the JSON Schema all come from these types.
 
-use super::bench::{AxisPosition, BeamEdge, Cheeks, Connection, Distribution, Filling, Packing, Regulation};
+use super::bench::{AxisPosition, Cheeks, Connection, Distribution, Filling, Packing};
+use super::instruments::{BeamEdge, Regulation};
 use super::quantity::{
     Angle, Count, Currency, Current, Date, FluxDensity, Fraction, Length, Resistance, Sense, Temperature,
     Voltage,

@@ -1,13 +1,14 @@
 //! The spec file: reading, checking, and the checked bench it gives.
 
-mod beam_circle;
 mod bench;
 mod diagnosis;
 mod file;
 mod fit;
+mod instruments;
 mod layout;
 mod limits;
 mod measured;
+mod needed;
 mod physical;
 mod place;
 mod quantity;
@@ -16,6 +17,7 @@ mod resolve;
 mod source;
 mod structure;
 mod syntax;
+mod tube;
 mod tube_fit;
 mod wanted;
 pub mod wires;
@@ -23,9 +25,11 @@ mod written;
 
 pub use bench::*;
 pub use diagnosis::{Diagnosis, Problem, ProblemRecord, Severity, Stage};
+pub use instruments::*;
 pub use layout::{Layout, TurnPlace};
 pub use measured::{Measured, Reading, measured_from_text, measured_schema, read_measured};
 pub use reader::{CheckedBench, bench_from_text, bench_schema, check_bench, read_bench};
 pub(crate) use source::reason_of;
+pub use tube::*;
 pub use wanted::{Prefer, Search, SpacingChoice, Wanted, read_wanted, wanted_from_text, wanted_schema};
 pub use written::spec_text;

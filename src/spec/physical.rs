@@ -4,8 +4,10 @@
 
 use super::bench::*;
 use super::diagnosis::Problem;
+use super::instruments::*;
 use super::limits::{self, Limits};
 use super::place::place;
+use super::tube::*;
 use super::{fit, tube_fit};
 use crate::units::{Dimension, brief};
 use jsonc_parser::ast::Value;

@@ -2,7 +2,9 @@
 
 use super::bench::*;
 use super::file::*;
+use super::instruments::*;
 use super::quantity::{Date, Length};
+use super::tube::*;
 use super::wires::stock_wire;
 use nalgebra::Vector3;
 

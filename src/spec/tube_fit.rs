@@ -2,6 +2,7 @@
 
 use super::bench::*;
 use super::physical::Checks;
+use super::tube::*;
 use crate::units::{Dimension, display};
 use nalgebra::{Rotation3, Vector3};
 

@@ -1,12 +1,14 @@
 //! The file that says what is wanted of a pair: for `size`, and as the needs of `compare` and `tolerance`.
 
-use super::bench::{Connection, Former, Price, Room, Supply, Tube, Wire};
+use super::bench::{Connection, Former, Price, Room, Wire};
 use super::diagnosis::{Problem, Severity, Stage};
 use super::file::{FormerFile, LeadsFile, PriceFile, RoomFile, SupplyFile, TubeFile, WireFile};
+use super::instruments::Supply;
 use super::limits::{self, Limits};
 use super::physical::{self, Checks};
 use super::quantity::{FluxDensity, Fraction, Length, Temperature, Time};
 use super::source::Source;
+use super::tube::Tube;
 use super::{place, reader, resolve, structure, syntax, tube_fit};
 use crate::units::Dimension;
 use crate::{Error, Result};

@@ -1,6 +1,8 @@
 //! A checked bench written back as a spec file.
 
 use super::bench::*;
+use super::instruments::*;
+use super::tube::*;
 use super::wires::stock_wires;
 use crate::units::{Unit, unit};
 use nalgebra::Vector3;

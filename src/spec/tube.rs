@@ -1,7 +1,25 @@
-//! The circle a beam makes from the gun exit, as the textbook draws it.
+//! The beam tube, and the circle a beam makes from its gun exit, as the textbook draws it.
 
-use super::bench::Tube;
 use nalgebra::Vector3;
+
+/// The glowing tube and its gun.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tube {
+    /// Inner radius of the bulb.
+    pub bulb_radius_m: f64,
+    /// Centre of the bulb.
+    pub bulb_centre_m: Vector3<f64>,
+    /// Where the beam leaves the gun.
+    pub gun_exit_m: Vector3<f64>,
+    /// Unit vector along which it leaves.
+    pub gun_direction: Vector3<f64>,
+    /// Lowest and highest gun voltage used.
+    pub gun_voltage_volt: Option<[f64; 2]>,
+    /// What the meter shows minus what the beam gets: value, standard uncertainty.
+    pub gun_voltage_offset_volt: Option<[f64; 2]>,
+    /// Smallest and largest beam radius used.
+    pub beam_radius_m: Option<[f64; 2]>,
+}
 
 impl Tube {
     /// Unit vector from the gun exit to the circle's centre at positive current: z × d for a beam leaving along d

@@ -1,0 +1,79 @@
+//! Where nothing meets all the wishes: which of them fight, and what comes nearest.
+
+use super::judge::{Judge, Misses, Winding, Wish};
+use super::search::{Preference, keep_least, walk};
+use super::space::Space;
+use std::cmp::Ordering;
+
+/// What a look at everything says where nothing meets all wishes.
+#[derive(Clone, Debug)]
+pub(super) struct Impasse {
+    /// Whether some winding meets these two wishes, by number; a wish with itself on the diagonal.
+    pub both_met: [[bool; 5]; 5],
+    /// For each wish, the smallest miss of any winding.
+    pub smallest_miss: Misses,
+    /// The winding whose largest miss is smallest.
+    pub nearest: Option<Winding>,
+}
+
+impl Impasse {
+    fn none() -> Self {
+        Self { both_met: [[false; 5]; 5], smallest_miss: [f64::INFINITY; 5], nearest: None }
+    }
+
+    fn take(mut self, winding: Winding, preference: &Preference) -> Self {
+        for (i, miss) in winding.misses.into_iter().enumerate() {
+            self.smallest_miss[i] = self.smallest_miss[i].min(miss);
+            for (j, other) in winding.misses.into_iter().enumerate() {
+                self.both_met[i][j] |= miss <= 0.0 && other <= 0.0;
+            }
+        }
+        keep_least(&mut self.nearest, winding, |a, b| nearer(a, b, preference));
+        self
+    }
+
+    fn with(mut self, other: Self, preference: &Preference) -> Self {
+        for i in 0..5 {
+            self.smallest_miss[i] = self.smallest_miss[i].min(other.smallest_miss[i]);
+            for j in 0..5 {
+                self.both_met[i][j] |= other.both_met[i][j];
+            }
+        }
+        if let Some(winding) = other.nearest {
+            keep_least(&mut self.nearest, winding, |a, b| nearer(a, b, preference));
+        }
+        self
+    }
+}
+
+fn nearer(a: &Winding, b: &Winding, preference: &Preference) -> Ordering {
+    let largest = |winding: &Winding| winding.misses.into_iter().fold(0.0, f64::max);
+    largest(a).total_cmp(&largest(b)).then(preference.order(a, b))
+}
+
+/// Looks at everything without short cuts.
+pub(super) fn impasse(space: &Space, judge: &Judge, preference: &Preference) -> Impasse {
+    walk(
+        space,
+        judge,
+        Impasse::none,
+        |found, winding| found.take(winding, preference),
+        |found, _| found,
+        |a, b| a.with(b, preference),
+    )
+}
+
+/// The wishes of which no winding meets even one by itself, and the pairs of which no winding meets both.
+pub(super) fn conflicts(impasse: &Impasse) -> (Vec<Wish>, Vec<[Wish; 2]>) {
+    let met = |i: usize| impasse.both_met[i][i];
+    let alone = (0..5).filter(|i| !met(*i)).map(|i| Wish::ALL[i]).collect();
+    let mut pairs = Vec::new();
+    for i in 0..5 {
+        for j in i + 1..5 {
+            if met(i) && met(j) && !impasse.both_met[i][j] {
+                pairs.push([Wish::ALL[i], Wish::ALL[j]]);
+            }
+        }
+    }
+    (alone, pairs)
+}

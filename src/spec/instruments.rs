@@ -1,0 +1,85 @@
+//! The supply, the meters, and how the beam radius is read.
+
+use super::bench::Distribution;
+use serde::{Deserialize, Serialize};
+
+/// The current supply.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Supply {
+    /// Highest voltage.
+    pub voltage_limit_volt: f64,
+    /// Highest current.
+    pub current_limit_ampere: f64,
+    /// Which of the two it holds.
+    pub regulation: Regulation,
+}
+
+/// Which quantity a supply holds constant.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Regulation {
+    /// Constant current.
+    #[default]
+    Current,
+    /// Constant voltage.
+    Voltage,
+}
+
+/// A digital meter: limit of error = fraction of reading + digits × resolution.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Meter {
+    /// One step of the last digit, in the meter's SI unit.
+    pub resolution: f64,
+    /// Limit of error, as a fraction of the reading.
+    pub accuracy_of_reading: f64,
+    /// Limit of error, in steps of the last digit.
+    pub accuracy_digits: f64,
+}
+
+impl Meter {
+    /// Limit of error at a reading, in the meter's SI unit: fraction of reading + digits × resolution. Half a
+    /// digit is the least any digital meter leaves open (JCGM 100:2008, F.2.2.1).
+    pub fn limit_of_error(&self, reading: f64) -> f64 {
+        self.accuracy_of_reading * reading.abs() + self.accuracy_digits.max(0.5) * self.resolution
+    }
+
+    /// Standard uncertainty at a reading: a rectangular distribution within the limit of error.
+    pub fn standard_uncertainty(&self, reading: f64) -> f64 {
+        Distribution::Rectangular.standard_uncertainty(self.limit_of_error(reading))
+    }
+}
+
+/// A field meter: limit of error = fraction of reading; an unknown zero within a limit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FieldMeter {
+    /// Limit of error, as a fraction of the reading.
+    pub accuracy_of_reading: f64,
+    /// Limit of the zero's error.
+    pub zero_tesla: f64,
+}
+
+/// How the beam radius is read.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RadiusReading {
+    /// Which edge of the glow is read.
+    pub edge: BeamEdge,
+    /// Standard uncertainty of one reading of the radius.
+    pub radius_uncertainty_m: Option<f64>,
+    /// From the camera to the beam plane.
+    pub camera_distance_m: Option<f64>,
+    /// How far the scale lies behind the beam plane, seen from the camera (negative: before it).
+    pub scale_offset_m: f64,
+}
+
+/// Which edge of the glow is read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum BeamEdge {
+    /// The inner edge.
+    Inner,
+    /// The middle of the glow.
+    #[default]
+    Middle,
+    /// The outer edge.
+    Outer,
+}
