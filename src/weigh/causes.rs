@@ -1,8 +1,9 @@
 //! Which runs stand out, what the runs have in common, and what is the likely cause.
 
 use super::fit::{Fitted, Point, RoomAxial, fit};
+use super::prepared::Prepared;
+use super::record::{RoomSource, RunUncertainty, Weighing};
 use super::shared::Shift;
-use super::{Prepared, RoomSource, RunUncertainty, Weighing};
 use crate::Result;
 use crate::numeric::line_fit::{LinePoint, fit_line};
 use crate::numeric::student::two_sided_quantile;

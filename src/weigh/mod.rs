@@ -7,28 +7,27 @@
 
 mod causes;
 mod fit;
+
+mod notes;
+mod prepared;
+mod record;
 mod runs;
 mod shared;
 
 pub use causes::Finding;
+pub use record::{RoomSource, RunResult, RunUncertainty, Weighing};
 pub use runs::{Run, Runs};
 pub use shared::SharedPart;
 
-use crate::beam::parallax::in_beam_plane_m;
-use crate::beam::{BeamBench, FieldLine, Gun, effective_field_tesla};
-use crate::constants::{
-    ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG, ELECTRON_MASS_KG, ELEMENTARY_CHARGE_COULOMB,
-    SPEED_OF_LIGHT_M_PER_S,
-};
+use crate::beam::BeamBench;
+use crate::constants::{ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG, ELECTRON_MASS_KG, ELEMENTARY_CHARGE_COULOMB};
 use crate::numeric::student::chi_square_tail;
 use crate::provenance::Provenance;
-use crate::spec::{BeamEdge, Model};
+use crate::spec::Model;
 use crate::units::{Dimension, display};
 use crate::{Error, Result};
-use fit::{Fitted, Point, RoomAxial, fit};
-use nalgebra::Vector3;
-use rayon::prelude::*;
-use serde::Serialize;
+use fit::{RoomAxial, fit};
+use prepared::Prepared;
 
 /// What is asked besides the runs.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -37,129 +36,6 @@ pub struct Request {
     pub scale_uncertainty_fraction: Option<f64>,
     /// The room's axial field as the calibration found it.
     pub calibration_room_axial_tesla: Option<f64>,
-}
-
-/// Where the uncertainty of one run comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum RunUncertainty {
-    /// From what is stated for its radius and from its meters' last digits.
-    Stated,
-    /// From the scatter of the runs, for want of a stated radius uncertainty.
-    Scatter,
-}
-
-/// What is known of the room's field along the axis.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum RoomSource {
-    /// Fitted with e/m, both current directions being there.
-    Runs,
-    /// The spec's.
-    Spec,
-    /// The calibration's.
-    Calibration,
-    /// Nothing is known; taken as none.
-    Unknown,
-}
-
-/// The runs reduced.
-#[derive(Clone, Debug, Serialize)]
-pub struct Weighing {
-    /// Program and spec.
-    pub provenance: Provenance,
-    /// Which geometry.
-    pub model: Model,
-    /// The line from current to field.
-    pub line: FieldLine,
-    /// e/m of the electron, from all runs.
-    pub charge_to_mass_coulomb_per_kg: f64,
-    /// Its standard uncertainty; none where nothing says how far one run scatters.
-    pub charge_to_mass_standard_uncertainty_coulomb_per_kg: Option<f64>,
-    /// The part of it that shrinks with the number of runs.
-    pub run_standard_uncertainty_coulomb_per_kg: Option<f64>,
-    /// The part of it that all runs share.
-    pub shared_standard_uncertainty_coulomb_per_kg: f64,
-    /// What the runs share, one by one.
-    pub shared: Vec<SharedPart>,
-    /// The accepted value (CODATA 2022).
-    pub accepted_charge_to_mass_coulomb_per_kg: f64,
-    /// Over the accepted value, minus one.
-    pub difference_fraction: f64,
-    /// The difference in standard uncertainties.
-    pub difference_in_standard_uncertainties: Option<f64>,
-    /// The electron's mass, e taken as known.
-    pub electron_mass_kg: f64,
-    /// Its standard uncertainty.
-    pub electron_mass_standard_uncertainty_kg: Option<f64>,
-    /// The accepted mass (CODATA 2022).
-    pub accepted_electron_mass_kg: f64,
-    /// Where the uncertainty of one run comes from.
-    pub run_uncertainty: RunUncertainty,
-    /// Σ (residual over its standard uncertainty)²; none where the uncertainty came from the scatter itself.
-    pub chi_square: Option<f64>,
-    /// Runs less the numbers fitted.
-    pub degrees_of_freedom: usize,
-    /// Probability of a chi-square at least this large, were the stated uncertainties right.
-    pub chi_square_probability: Option<f64>,
-    /// Where the room's axial field comes from.
-    pub room_source: RoomSource,
-    /// The room's field along +z that was used.
-    pub room_axial_tesla: f64,
-    /// Its standard uncertainty, where it was fitted.
-    pub room_axial_standard_uncertainty_tesla: Option<f64>,
-    /// The spec's, to compare.
-    pub spec_room_axial_tesla: Option<f64>,
-    /// e/m of the same runs with the centre field constant alone: no beam-radius correction and no room field.
-    pub centre_field_charge_to_mass_coulomb_per_kg: Option<f64>,
-    /// A length in the beam plane appears so many times as long on the scale; the radii are corrected for it.
-    pub scale_magnification: f64,
-    /// The runs, in the order of the file.
-    pub runs: Vec<RunResult>,
-    /// What stands out, and the likely cause.
-    pub findings: Vec<Finding>,
-    /// What the reader should know.
-    pub notes: Vec<String>,
-}
-
-/// One run reduced.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct RunResult {
-    /// Its line in the file.
-    pub line: u64,
-    /// What the user calls it.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub label: Option<String>,
-    /// What the voltmeter showed.
-    pub gun_voltage_volt: f64,
-    /// What the beam got.
-    pub beam_voltage_volt: f64,
-    /// What the ammeter showed.
-    pub current_ampere: f64,
-    /// Radius in the beam plane, parallax taken off.
-    pub radius_m: f64,
-    /// Whether the circle fits the bulb only with the tube turned half round, as it was taken to be.
-    pub tube_turned: bool,
-    /// The circle's effective field over that of the centre, the room's transverse field with it.
-    pub effective_field_ratio: f64,
-    /// The effective field, the room's axial field with it.
-    pub field_tesla: f64,
-    /// e/m of this run alone.
-    pub charge_to_mass_coulomb_per_kg: f64,
-    /// Its standard uncertainty from what belongs to this run.
-    pub charge_to_mass_standard_uncertainty_coulomb_per_kg: Option<f64>,
-    /// 2 V/(k I r)², as a class computes it.
-    pub centre_field_charge_to_mass_coulomb_per_kg: f64,
-    /// Momentum e B r.
-    pub momentum_kg_m_per_s: f64,
-    /// Speed from momentum and energy.
-    pub speed_m_per_s: f64,
-    /// (B r)², for the straight line against the voltage.
-    pub field_radius_squared_tesla2_m2: f64,
-    /// (read − fitted)/u of the radius, over the share that the run has in the fit itself.
-    pub weighted_residual: Option<f64>,
-    /// Whether it stands out from the others; it stays in the result all the same.
-    pub stands_out: bool,
 }
 
 /// Reduces the runs.
@@ -176,15 +52,14 @@ pub fn weigh(beams: &BeamBench<'_>, model: Model, runs: &Runs, request: &Request
         ));
     }
     let prepared = Prepared::of(beams, runs)?;
-    let directions = |sign: f64| prepared.runs.iter().any(|run| run.direction == sign);
-    let both = directions(1.0) && directions(-1.0);
     let spec_axial = beams.room_tesla.map(|field| field.z);
-    let (room_source, room) = match (both, spec_axial, request.calibration_room_axial_tesla) {
-        (true, ..) => (RoomSource::Runs, RoomAxial::Free),
-        (false, Some(axial), _) => (RoomSource::Spec, RoomAxial::Held(axial)),
-        (false, None, Some(axial)) => (RoomSource::Calibration, RoomAxial::Held(axial)),
-        (false, None, None) => (RoomSource::Unknown, RoomAxial::Held(0.0)),
-    };
+    let (room_source, room) =
+        match (prepared.has_both_directions(), spec_axial, request.calibration_room_axial_tesla) {
+            (true, ..) => (RoomSource::Runs, RoomAxial::Free),
+            (false, Some(axial), _) => (RoomSource::Spec, RoomAxial::Held(axial)),
+            (false, None, Some(axial)) => (RoomSource::Calibration, RoomAxial::Held(axial)),
+            (false, None, None) => (RoomSource::Unknown, RoomAxial::Held(0.0)),
+        };
     let fitted = fit(&prepared.points(&shared::Shift::none())?, room)?;
     let scatter = prepared.scatter(&fitted);
     let reduced = prepared.results(&fitted, scatter)?;
@@ -238,309 +113,17 @@ pub fn weigh(beams: &BeamBench<'_>, model: Model, runs: &Runs, request: &Request
         notes: Vec::new(),
     };
     causes::judge(&mut weighing, &prepared)?;
-    weighing.notes = notes(beams, &weighing);
+    weighing.notes = notes::notes(beams, &weighing);
     Ok(weighing)
-}
-
-/// The runs with what the bench says of each.
-struct Prepared<'a> {
-    file: &'a Runs,
-    runs: Vec<PreparedRun>,
-    uncertainty: RunUncertainty,
-    magnification: f64,
-    slope_tesla_per_ampere: f64,
-}
-
-/// One run in the beam plane.
-#[derive(Clone, Copy, Debug)]
-struct PreparedRun {
-    meter_volt: f64,
-    offset_volt: f64,
-    current_ampere: f64,
-    radius_m: f64,
-    /// Whether the tube was turned half round.
-    tube_turned: bool,
-    /// Effective field of coils and transverse room field over the centre's.
-    ratio: f64,
-    /// +1 or −1: whether the coil field lies along +z or −z.
-    direction: f64,
-    /// Of this run alone, all expressed in the radius.
-    uncertainty_m: f64,
-}
-
-impl<'a> Prepared<'a> {
-    fn of(beams: &BeamBench<'_>, file: &'a Runs) -> Result<Self> {
-        let reading = beams.bench.reading.as_ref();
-        let stated = |run: &&Run| run.radius_uncertainty_or_usual_m(reading).is_some();
-        let uncertainty = match file.runs.iter().find(stated) {
-            None => RunUncertainty::Scatter,
-            Some(_) => RunUncertainty::Stated,
-        };
-        if let (RunUncertainty::Stated, Some(run)) = (uncertainty, file.runs.iter().find(|run| !stated(run)))
-        {
-            return Err(file.refuse(
-                run,
-                "this run states no uncertainty of its radius, and others do",
-                "fill in the uncertainty for every run, or for none, or give `reading.radius_uncertainty`",
-            ));
-        }
-        let magnification = reading.map_or(Ok(1.0), crate::beam::parallax::magnification)?;
-        let prepare = |run: &Run| prepare(beams, file, run, uncertainty);
-        Ok(Self {
-            file,
-            runs: file.runs.par_iter().map(prepare).collect::<Result<_>>()?,
-            uncertainty,
-            magnification,
-            slope_tesla_per_ampere: beams.line.slope_tesla_per_ampere.abs(),
-        })
-    }
-
-    /// The runs as points of the fit, what they share shifted.
-    fn points(&self, shift: &shared::Shift) -> Result<Vec<Point>> {
-        self.runs
-            .iter()
-            .enumerate()
-            .map(|(i, run)| {
-                let voltage_volt =
-                    run.meter_volt * (1.0 + shift.voltage_gain) + shift.voltage_volt - run.offset_volt;
-                let current = run.current_ampere * (1.0 + shift.current_gain) + shift.current_ampere;
-                let field_tesla =
-                    self.slope_tesla_per_ampere * (1.0 + shift.slope) * current.abs() * run.ratio;
-                if voltage_volt > 0.0 && field_tesla > 0.0 {
-                    Ok(Point {
-                        voltage_volt,
-                        field_tesla,
-                        direction: run.direction,
-                        radius_m: run.radius_m * (1.0 + shift.radius),
-                        uncertainty_m: run.uncertainty_m,
-                    })
-                } else {
-                    Err(self.file.refuse(
-                        &self.file.runs[i],
-                        "the meters' limits of error are larger than what they show",
-                        "use a larger voltage and current, or correct `accuracy_digits`",
-                    ))
-                }
-            })
-            .collect()
-    }
-
-    /// The same with the centre field alone.
-    fn centre_field_points(&self) -> Vec<Point> {
-        self.runs
-            .iter()
-            .map(|run| Point {
-                voltage_volt: run.meter_volt,
-                field_tesla: self.slope_tesla_per_ampere * run.current_ampere.abs(),
-                direction: run.direction,
-                radius_m: run.radius_m,
-                uncertainty_m: run.uncertainty_m,
-            })
-            .collect()
-    }
-
-    /// How many times the uncertainties put in are the right ones: 1 where they were stated, from the scatter where
-    /// not, and none where no run is left over to scatter.
-    fn scatter(&self, fitted: &Fitted) -> Option<f64> {
-        match self.uncertainty {
-            RunUncertainty::Stated => Some(1.0),
-            RunUncertainty::Scatter if fitted.degrees_of_freedom == 0 => None,
-            RunUncertainty::Scatter => Some((fitted.chi_square / fitted.degrees_of_freedom as f64).sqrt()),
-        }
-    }
-
-    fn results(&self, fitted: &Fitted, scatter: Option<f64>) -> Result<Vec<RunResult>> {
-        let points = self.points(&shared::Shift::none())?;
-        let room = fitted.room_axial_tesla;
-        let result = |(i, point): (usize, &Point)| {
-            let (run, prepared) = (&self.file.runs[i], &self.runs[i]);
-            let field_tesla = point.field_tesla + point.direction * room;
-            let rigidity = field_tesla * point.radius_m;
-            let charge_to_mass = point.charge_to_mass(room);
-            let usable = field_tesla > 0.0 && charge_to_mass.is_finite() && charge_to_mass > 0.0;
-            if !usable {
-                return Err(self.file.refuse(
-                    run,
-                    "no electron makes this circle: its field and radius are too small for its voltage",
-                    "check the units of the headings and the current's sign",
-                ));
-            }
-            let electric = point.voltage_volt / SPEED_OF_LIGHT_M_PER_S;
-            let naive = self.slope_tesla_per_ampere * prepared.current_ampere * point.radius_m;
-            Ok(RunResult {
-                line: run.line,
-                label: run.label.clone(),
-                gun_voltage_volt: run.gun_voltage_volt,
-                beam_voltage_volt: point.voltage_volt,
-                current_ampere: run.current_ampere,
-                radius_m: point.radius_m,
-                tube_turned: prepared.tube_turned,
-                effective_field_ratio: prepared.ratio,
-                field_tesla,
-                charge_to_mass_coulomb_per_kg: charge_to_mass,
-                charge_to_mass_standard_uncertainty_coulomb_per_kg: scatter
-                    .map(|scatter| 2.0 * charge_to_mass * scatter * point.uncertainty_m / point.radius_m),
-                centre_field_charge_to_mass_coulomb_per_kg: 2.0 * run.gun_voltage_volt / (naive * naive),
-                momentum_kg_m_per_s: ELEMENTARY_CHARGE_COULOMB * rigidity,
-                // v = p c²/(T + m c²) with m c² = (p²c² − T²)/(2 T).
-                speed_m_per_s: 2.0 * rigidity * point.voltage_volt
-                    / (rigidity * rigidity + electric * electric),
-                field_radius_squared_tesla2_m2: rigidity * rigidity,
-                weighted_residual: scatter.filter(|scatter| *scatter > 0.0).and_then(|scatter| {
-                    let own = (1.0 - fitted.leverages[i]).max(0.0).sqrt();
-                    Some(fitted.weighted_residuals[i] / (scatter * own))
-                        .filter(|residual| residual.is_finite())
-                }),
-                stands_out: false,
-            })
-        };
-        points.iter().enumerate().map(result).collect()
-    }
-}
-
-fn prepare(
-    beams: &BeamBench<'_>,
-    file: &Runs,
-    run: &Run,
-    uncertainty: RunUncertainty,
-) -> Result<PreparedRun> {
-    let bench = beams.bench;
-    let radius_m = match &bench.reading {
-        Some(reading) => in_beam_plane_m(reading, run.scale_radius_m)?,
-        None => run.scale_radius_m,
-    };
-    let bulb_radius_m = beams.tube.bulb_radius_m;
-    if radius_m >= bulb_radius_m {
-        return Err(file.refuse(
-            run,
-            format!(
-                "the beam radius {} is larger than the bulb's {}",
-                display(radius_m, Dimension::Length, 4),
-                display(bulb_radius_m, Dimension::Length, 4)
-            ),
-            "a diameter belongs under `diameter_mm`; check the unit of the heading",
-        ));
-    }
-    let offset_volt = beams.gun_voltage_offset_volt();
-    if run.gun_voltage_volt <= offset_volt {
-        return Err(file.refuse(
-            run,
-            format!(
-                "of the gun voltage {} nothing is left after `tube.gun_voltage_offset` of {}",
-                display(run.gun_voltage_volt, Dimension::Voltage, 4),
-                display(offset_volt, Dimension::Voltage, 4)
-            ),
-            "correct the voltage or the offset",
-        ));
-    }
-    let centre_tesla = (beams.field_constant_tesla_per_ampere * run.current_ampere).abs();
-    let transverse = beams.room_tesla.map_or(Vector3::zeros(), |field| Vector3::new(field.x, field.y, 0.0));
-    let field = |point: &Vector3<f64>| beams.coil_field_tesla(run.current_ampere, point) + transverse;
-    let direction = (beams.field_constant_tesla_per_ampere * run.current_ampere).signum();
-    let turned = beams.tube.turned_half_round();
-    let tube_turned =
-        !beams.tube.circle_fits(direction * radius_m) && turned.circle_fits(direction * radius_m);
-    let gun = Gun::of(if tube_turned { &turned } else { beams.tube }, 0.0);
-    let effective = effective_field_tesla(field, &gun, radius_m, centre_tesla).map_err(|error| {
-        file.refuse(
-            run,
-            format!("this run cannot be reduced: {error}"),
-            "check the radius, the current's sign and the units of the headings",
-        )
-    })?;
-    let uncertainty_m = match (uncertainty, run.radius_uncertainty_or_usual_m(bench.reading.as_ref())) {
-        (RunUncertainty::Stated, Some(on_scale_m)) => {
-            let digit = |meter: Option<crate::spec::Meter>| {
-                meter.map_or(0.0, |meter| meter.resolution / 12f64.sqrt())
-            };
-            let volt = run.gun_voltage_uncertainty_volt.unwrap_or_else(|| digit(bench.voltmeter));
-            let ampere = run.current_uncertainty_ampere.unwrap_or_else(|| digit(bench.ammeter));
-            let voltage_part = 0.5 * volt / (run.gun_voltage_volt - offset_volt);
-            let current_part = ampere / run.current_ampere;
-            let radius_part = on_scale_m / run.scale_radius_m;
-            radius_m * (radius_part.powi(2) + voltage_part.powi(2) + current_part.powi(2)).sqrt()
-        }
-        // One and the same for all; the scatter sets its size.
-        _ => 1e-3,
-    };
-    Ok(PreparedRun {
-        meter_volt: run.gun_voltage_volt,
-        offset_volt,
-        current_ampere: run.current_ampere,
-        radius_m,
-        tube_turned,
-        ratio: effective / centre_tesla,
-        direction,
-        uncertainty_m,
-    })
-}
-
-fn notes(beams: &BeamBench<'_>, weighing: &Weighing) -> Vec<String> {
-    let mut notes = Vec::new();
-    match weighing.room_source {
-        RoomSource::Runs => {}
-        RoomSource::Unknown => notes.push(
-            "All runs have one current direction, and nothing is known of the room's field: an axial room field shifts \
-             e/m by twice its share of the coils' field. Reverse the current for half the runs, and both are fitted."
-                .into(),
-        ),
-        RoomSource::Spec | RoomSource::Calibration => notes.push(
-            "All runs have one current direction: the room's axial field is taken from elsewhere. Reverse the current \
-             for half the runs, and it is fitted with e/m."
-                .into(),
-        ),
-    }
-    let turned = weighing.runs.iter().filter(|run| run.tube_turned).count();
-    if turned > 0 {
-        notes.push(format!(
-            "{turned} of {} runs bend to the side where the circle would leave the bulb; for them the tube is taken as \
-             turned half round the line along which the gun points.",
-            weighing.runs.len()
-        ));
-    }
-    if weighing.run_uncertainty == RunUncertainty::Scatter {
-        notes.push(match weighing.run_standard_uncertainty_coulomb_per_kg {
-            Some(_) => "No radius uncertainty is stated; one common uncertainty is taken from the scatter of the runs, \
-                        so there is no chi-square. Give `radius_uncertainty_mm` or `reading.radius_uncertainty`."
-                .into(),
-            None => "No radius uncertainty is stated and no run is left over to show the scatter, so the result has no \
-                     uncertainty. Give `radius_uncertainty_mm`, or more runs."
-                .to_owned(),
-        });
-    }
-    if let Some(edge) = beams.bench.reading.map(|reading| reading.edge)
-        && edge != BeamEdge::Outer
-    {
-        notes.push(
-            "The spec says that not the outer edge of the glow is read. What lies inside has lost energy to the gas: its \
-             circle is smaller, and e/m comes out high by twice that share of the radius."
-                .into(),
-        );
-    }
-    if beams.bench.ammeter.is_none() || beams.bench.voltmeter.is_none() {
-        notes.push(
-            "The spec has no `ammeter` or no `voltmeter`: their errors are not counted in the uncertainty."
-                .into(),
-        );
-    }
-    if let (Some(probability), Some(chi_square)) = (weighing.chi_square_probability, weighing.chi_square)
-        && probability < 0.05
-    {
-        let excess = (chi_square / weighing.degrees_of_freedom as f64).sqrt();
-        notes.push(format!(
-            "The runs scatter {excess:.1} times as far as their stated uncertainties allow; the part of the uncertainty \
-             that comes from the runs would be {excess:.1} times as large by the scatter.",
-        ));
-    }
-    notes
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::beam::{Extent, Setting, tube_bench};
-    use crate::spec::{Bench, Meter, RadiusReading, Room, RoomField, Tube};
+    use crate::beam::{Extent, FieldLine, Setting, tube_bench};
+    use crate::spec::{BeamEdge, Bench, Meter, RadiusReading, Room, RoomField, Tube};
     use approx::assert_relative_eq;
+    use nalgebra::Vector3;
     use rand_distr::{Distribution, Normal};
     use rand_xoshiro::Xoshiro256PlusPlus;
     use rand_xoshiro::rand_core::SeedableRng;

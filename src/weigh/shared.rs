@@ -1,7 +1,8 @@
 //! What all runs share: it moves every run the same way, so more runs do not make it smaller.
 
+use super::Request;
 use super::fit::{RoomAxial, fit};
-use super::{Prepared, Request};
+use super::prepared::Prepared;
 use crate::Result;
 use crate::beam::BeamBench;
 use crate::spec::Distribution;
