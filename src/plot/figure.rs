@@ -4,7 +4,7 @@
 //! lines and areas. Nothing in a picture depends on the clock, a system font or the thread count.
 
 use super::font::{self, Weight};
-use super::palette::{Colour, INK, PAPER};
+use super::palette::{Colour, INK, PAPER, QUIET};
 use super::{raster, svg};
 use crate::Result;
 
@@ -260,6 +260,12 @@ impl Figure {
         for points in runs.into_iter().filter(|run| run.len() > 1) {
             self.marks.push(Mark::Line { points, stroke });
         }
+    }
+
+    /// A quiet line at the foot of the sheet: where the picture comes from.
+    pub fn footer(&mut self, footer: &str) {
+        let at = [28.0, self.height - 12.0];
+        self.text(Text::new(footer, at, 10.0).coloured(QUIET));
     }
 
     /// Draws a line that returns to its start.

@@ -12,6 +12,7 @@ pub mod beam_chart;
 pub mod bench_parts;
 mod calibration_line;
 mod chart;
+mod clip;
 mod comparison;
 pub mod contour;
 mod figure;

@@ -1,6 +1,6 @@
 //! Drawings to scale: a view of the bench, one millimetre alike both ways.
 
-use super::chart::{clipped, clipped_area};
+use super::clip::{clipped, clipped_area};
 use super::figure::{Figure, Place, Rect, Stroke, Text};
 use super::palette::{Colour, INK};
 use super::ticks::Ticks;
