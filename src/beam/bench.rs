@@ -2,7 +2,8 @@
 
 use super::effective_field::{CurrentDirection, effective_field_ratio_towards};
 use super::electron::Electron;
-use super::path::{Extent, Gun, Path, PathOptions, trace};
+use super::gun::Gun;
+use super::path::{Extent, Path, PathOptions, trace};
 use crate::build_error::field_constant_tesla_per_ampere;
 use crate::calibration::AdoptedLine;
 use crate::constants::{ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG, ELECTRON_MASS_KG, ELEMENTARY_CHARGE_COULOMB};

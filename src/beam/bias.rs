@@ -2,7 +2,8 @@
 
 use super::bench::{BeamBench, Setting, bias_fraction};
 use super::electron::Electron;
-use super::path::{Extent, Gun, PathOptions, trace};
+use super::gun::Gun;
+use super::path::{Extent, PathOptions, trace};
 use crate::Result;
 use nalgebra::Vector3;
 use serde::Serialize;

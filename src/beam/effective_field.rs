@@ -1,7 +1,8 @@
 //! The uniform field that would bend the beam as much as the real one does.
 
 use super::electron::Electron;
-use super::path::{Extent, Gun, PathOptions, trace};
+use super::gun::Gun;
+use super::path::{Extent, PathOptions, trace};
 use crate::field::Assembly;
 use crate::numeric::quadrature::gauss_legendre;
 use crate::spec::Tube;

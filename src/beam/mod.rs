@@ -5,6 +5,7 @@ mod bias;
 mod chart;
 mod effective_field;
 mod electron;
+mod gun;
 mod orbit;
 pub mod parallax;
 mod path;
@@ -20,6 +21,7 @@ pub use effective_field::{
     first_order_effective_field_ratio, first_order_effective_field_ratio_towards,
 };
 pub use electron::Electron;
+pub use gun::Gun;
 pub use orbit::{Orbit, PathRow, Strike, orbit};
-pub use path::{Extent, Gun, Halt, Path, PathOptions, PathPoint, trace};
+pub use path::{Extent, Halt, Path, PathOptions, PathPoint, trace};
 pub use scale::{ReadingScale, ScaleCircle, reading_scale};

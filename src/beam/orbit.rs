@@ -260,8 +260,8 @@ fn notes(beams: &BeamBench<'_>, setting: &Setting, path: &Path) -> Vec<String> {
         notes.push(format!(
             "The gun's body is taken as {} across and {} long behind its exit (common practice); the spec does not \
              describe it. A turn that it cuts short is completed for the period and the pitch.",
-            display(2.0 * super::path::GUN_BODY_RADIUS_M, Dimension::Length, 2),
-            display(super::path::GUN_BODY_LENGTH_M, Dimension::Length, 2),
+            display(2.0 * super::gun::GUN_BODY_RADIUS_M, Dimension::Length, 2),
+            display(super::gun::GUN_BODY_LENGTH_M, Dimension::Length, 2),
         ));
     }
     if let Some([lowest, highest]) = beams.tube.gun_voltage_volt

@@ -18,7 +18,7 @@ pub mod room_effect;
 pub mod table;
 
 pub use adopted::{AdoptedLine, read_adopted_line};
-pub use readings::{COLUMNS as READINGS_COLUMNS, read_readings};
+pub use readings::{COLUMNS as READINGS_COLUMNS, Reading, Readings, read_readings};
 pub use record::{
     AdoptedFrom, AllowedTime, Calibration, CombinedSlope, ComputedSlope, ContinuousCurrent, InterceptMeaning,
     Validity,
@@ -30,7 +30,7 @@ use crate::spec::{Bench, Model};
 use crate::{Error, Result, build_error, room};
 use agreement::{Agreement, Slope};
 use budget::BudgetEntry;
-use fit::{Fit, Readings};
+use fit::Fit;
 use monte_carlo::Mixture;
 use table::{CurrentRow, FieldRow, Line};
 

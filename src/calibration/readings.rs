@@ -1,11 +1,40 @@
 //! The readings a calibration is fitted to, from a CSV file.
 
-use super::fit::{Reading, Readings};
 use crate::Result;
 use crate::table::{Column, Row, Table, TableReader};
 use crate::units::Dimension;
 use nalgebra::Vector3;
-use std::path::Path;
+use std::path::{Path, PathBuf};
+
+/// One measured pair of current and field.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reading {
+    /// Its line in the file, counted from 1, the heading included.
+    pub line: u64,
+    /// What the user calls it.
+    pub label: Option<String>,
+    /// What the ammeter showed.
+    pub current_ampere: f64,
+    /// What the field meter showed.
+    pub field_tesla: f64,
+    /// Standard uncertainty of this current alone.
+    pub current_uncertainty_ampere: Option<f64>,
+    /// Standard uncertainty of this field alone.
+    pub field_uncertainty_tesla: Option<f64>,
+    /// Where the probe was; the centre unless said.
+    pub probe_m: Vector3<f64>,
+    /// Unit vector along which the probe reads; −z or such where it was turned round.
+    pub direction: Vector3<f64>,
+}
+
+/// A file of readings.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Readings {
+    /// Where they come from.
+    pub path: PathBuf,
+    /// The readings, in the order of the file.
+    pub readings: Vec<Reading>,
+}
 
 /// The columns of a file of readings, in the order that a blank one has them.
 pub const COLUMNS: &[Column] = &[

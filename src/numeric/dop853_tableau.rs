@@ -211,3 +211,24 @@ pub(super) const D: [Row; 4] = [
         (15, -149.72683625798564),
     ],
 ];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_stage_is_consistent_and_the_result_of_order_eight() {
+        // Row sums equal the abscissae, and sum b c^(k-1) = 1/k for k = 1..8 (quadrature conditions, Hairer II.1).
+        for stage in 0..DENSE_STAGES {
+            let sum: f64 = A[stage].iter().map(|entry| entry.1).sum();
+            assert!((sum - C[stage]).abs() < 1e-13, "stage {stage}: {sum} {}", C[stage]);
+        }
+        for k in 1..=8 {
+            let sum: f64 = A[STAGES].iter().map(|&(stage, weight)| weight * C[stage].powi(k - 1)).sum();
+            assert!((sum - 1.0 / f64::from(k)).abs() < 1e-14, "k = {k}: {sum}");
+        }
+        for row in [E3, E5] {
+            assert!(row.iter().map(|entry| entry.1).sum::<f64>().abs() < 1e-14);
+        }
+    }
+}

@@ -4,17 +4,23 @@
 //! minus one. Reaches are distances to the first crossing of the limit. Regions are the beam's (every circle of
 //! the given radii from the gun exit, at positive current) and the bulb's.
 
+mod reach;
+mod region;
+
+pub use reach::Reach;
+pub use region::{RegionDeviation, over_beam, over_bulb};
+
+use crate::Result;
 use crate::beam;
 use crate::field::{Assembly, AxisTerms, Deviation};
-use crate::numeric::compass;
-use crate::numeric::quadrature::gauss_legendre;
-use crate::numeric::roots;
 use crate::provenance::Provenance;
 use crate::spec::{Bench, Model, Tube};
-use crate::{Error, Result};
 use nalgebra::Vector3;
+use reach::reach;
 use serde::Serialize;
-use std::f64::consts::{PI, TAU};
+
+/// Azimuths scanned where the assembly is not a figure of revolution.
+const AZIMUTHS: usize = 48;
 
 /// The answer to "how far off-centre may the beam go?".
 #[derive(Clone, Debug, Serialize)]
@@ -40,30 +46,6 @@ pub struct Uniformity {
     /// Effective field of the smallest and the largest beam circle, the coils alone; empty where the spec gives no beam
     /// radii.
     pub beam_circles: Vec<BeamCircle>,
-}
-
-/// Distances from the centre to the first crossing of the limit.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct Reach {
-    /// In the mid-plane, smallest over azimuth.
-    pub mid_plane_radius_m: f64,
-    /// Along the axis, smaller of both ends.
-    pub axial_half_length_m: f64,
-    /// In any direction: the largest centred sphere within the limit.
-    pub sphere_radius_m: f64,
-}
-
-/// Deviation over a region.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct RegionDeviation {
-    /// The deviation of largest size, with its sign.
-    pub worst_deviation: f64,
-    /// Where that is.
-    pub worst_at_m: [f64; 3],
-    /// Root of the mean square deviation over the region's area (beam) or volume (bulb).
-    pub rms_deviation: f64,
-    /// Largest angle between the local field and the centre field, among the sampled points.
-    pub worst_direction_error_rad: f64,
 }
 
 /// What the field's unevenness does to one beam circle.
@@ -140,244 +122,11 @@ fn beam_circles(assembly: &Assembly, tube: &Tube) -> Result<Vec<BeamCircle>> {
         .collect()
 }
 
-/// Scan steps per mean radius along a ray; extremes between two steps are located, so that no crossing is missed
-/// that rises over the limit for longer than a step.
-const STEPS_PER_RADIUS: f64 = 80.0;
-/// Azimuths scanned where the assembly is not a figure of revolution.
-const AZIMUTHS: usize = 48;
-
-/// Distances from the centre to the first crossing of `limit`.
-fn reach(deviation: &Deviation, assembly: &Assembly, limit: f64) -> Result<Reach> {
-    if !(1e-9..=0.5).contains(&limit) {
-        return Err(Error::value_with_hint(
-            format!(
-                "the limit on the deviation is {} %, and it must lie between 1e-7 % and 50 %",
-                100.0 * limit
-            ),
-            "write it like this: --within 1%",
-        ));
-    }
-    let radius = assembly.windings().iter().map(|winding| winding.section.mean_radius_m).fold(0.0, f64::max);
-    let farthest =
-        assembly.windings().iter().map(|winding| winding.centre_m.norm()).fold(0.0, f64::max) + 4.0 * radius;
-    let ray = Ray { deviation, limit, step: radius / STEPS_PER_RADIUS, farthest };
-    let azimuths = if deviation.is_axisymmetric() { 1 } else { AZIMUTHS };
-
-    let axial = ray.first_crossing(Vector3::z())?.min(ray.first_crossing(-Vector3::z())?);
-    let mid_plane = smallest_over_azimuth(azimuths, |azimuth| {
-        ray.first_crossing(Vector3::new(azimuth.cos(), azimuth.sin(), 0.0))
-    })?;
-    let sphere = sphere_radius(deviation, azimuths, limit, axial.min(mid_plane))?;
-    Ok(Reach { mid_plane_radius_m: mid_plane, axial_half_length_m: axial, sphere_radius_m: sphere })
-}
-
-/// Rays from the centre along which the first crossing of the limit is sought.
-struct Ray<'a> {
-    deviation: &'a Deviation<'a>,
-    limit: f64,
-    step: f64,
-    farthest: f64,
-}
-
-impl Ray<'_> {
-    fn first_crossing(&self, direction: Vector3<f64>) -> Result<f64> {
-        const CHUNK: usize = 16;
-        let size = |distance: f64| self.deviation.at(&(direction * distance)).abs();
-        let mut behind = [(0.0, 0.0); 2];
-        let mut from = 0.0;
-        while from < self.farthest {
-            let distances: Vec<f64> = (1..=CHUNK).map(|i| from + self.step * i as f64).collect();
-            let points: Vec<_> = distances.iter().map(|distance| direction * *distance).collect();
-            for (distance, value) in distances.iter().zip(self.deviation.at_each(&points)) {
-                let here = (*distance, value.abs());
-                let low = if here.1 > self.limit {
-                    Some((behind[1].0, here.0))
-                } else if behind[1].1 > behind[0].1 && behind[1].1 > here.1 && behind[1].1 > 0.9 * self.limit
-                {
-                    // A crest between the samples may top the limit although no sample does.
-                    let crest = roots::brent_minimum(|x| -size(x), behind[0].0, here.0, 1e-6 * self.step);
-                    (-crest.value > self.limit).then_some((behind[0].0, crest.at))
-                } else {
-                    None
-                };
-                if let Some((low, high)) = low {
-                    return roots::brent_root(|x| size(x) - self.limit, low, high, 1e-12 * high)
-                        .place("the distance at which the deviation reaches its limit");
-                }
-                behind = [behind[1], here];
-            }
-            from = distances[CHUNK - 1];
-        }
-        Ok(self.farthest)
-    }
-}
-
-/// The smallest of a smooth periodic function of azimuth.
-fn smallest_over_azimuth(azimuths: usize, distance_at: impl Fn(f64) -> Result<f64>) -> Result<f64> {
-    let step = TAU / azimuths as f64;
-    let mut best = (0.0, f64::INFINITY);
-    for i in 0..azimuths {
-        let azimuth = step * i as f64;
-        let distance = distance_at(azimuth)?;
-        if distance < best.1 {
-            best = (azimuth, distance);
-        }
-    }
-    if azimuths > 1 {
-        let refined = compass::climb(
-            |azimuth| distance_at(azimuth[0]).map_or(f64::NEG_INFINITY, |distance| -distance),
-            [best.0],
-            [0.5 * step],
-            [[f64::NEG_INFINITY, f64::INFINITY]],
-            1e-4,
-        );
-        best.1 = best.1.min(-refined.value);
-    }
-    Ok(best.1)
-}
-
-/// The radius of the largest centred sphere within the limit. Deviation is harmonic, so the largest size over a
-/// ball grows with the ball and one root is all there is; `upper` is a distance at which some ray has crossed.
-fn sphere_radius(deviation: &Deviation, azimuths: usize, limit: f64, upper: f64) -> Result<f64> {
-    let excess =
-        |radius: f64| worst_on_sphere(deviation, Vector3::zeros(), radius, azimuths).deviation.abs() - limit;
-    if excess(upper * (1.0 - 1e-9)) <= 0.0 {
-        return Ok(upper);
-    }
-    roots::brent_root(excess, 0.0, upper, 1e-9 * upper).place("the radius of the sphere within the limit")
-}
-
-/// A deviation and where it is.
-#[derive(Clone, Copy)]
-struct Worst {
-    deviation: f64,
-    at: Vector3<f64>,
-}
-
-/// The deviation of largest size on a sphere.
-fn worst_on_sphere(deviation: &Deviation, centre: Vector3<f64>, radius: f64, azimuths: usize) -> Worst {
-    const POLAR: usize = 36;
-    let point = |polar: f64, azimuth: f64| {
-        let (sin, cos) = polar.sin_cos();
-        centre + Vector3::new(sin * azimuth.cos(), sin * azimuth.sin(), cos) * radius
-    };
-    let angles: Vec<[f64; 2]> = (0..=POLAR)
-        .flat_map(|i| {
-            let around = if i == 0 || i == POLAR { 1 } else { azimuths };
-            (0..around).map(move |j| [PI * i as f64 / POLAR as f64, TAU * j as f64 / azimuths as f64])
-        })
-        .collect();
-    let points: Vec<_> = angles.iter().map(|[polar, azimuth]| point(*polar, *azimuth)).collect();
-    let start = largest(&deviation.at_each(&points));
-    let free = [[f64::NEG_INFINITY, f64::INFINITY]; 2];
-    let step = [0.5 * PI / POLAR as f64, if azimuths > 1 { PI / azimuths as f64 } else { 0.0 }];
-    let top = compass::climb(
-        |angle| deviation.at(&point(angle[0], angle[1])).abs(),
-        angles[start],
-        step,
-        free,
-        1e-4,
-    );
-    let at = point(top.at[0], top.at[1]);
-    Worst { deviation: deviation.at(&at), at }
-}
-
-/// Index of the value of largest size.
-fn largest(values: &[f64]) -> usize {
-    let mut best = 0;
-    for (i, value) in values.iter().enumerate() {
-        if value.abs() > values[best].abs() {
-            best = i;
-        }
-    }
-    best
-}
-
-/// Deviation over the beam region: the points of every circle of the given radii from the gun exit. None where the
-/// spec gives no radii or the gun points along the axis.
-pub fn over_beam(deviation: &Deviation, tube: &Tube) -> Option<RegionDeviation> {
-    const RADII: usize = 9;
-    const ANGLES: usize = 72;
-    let [smallest, largest_radius] = tube.beam_radius_m?;
-    if tube.towards_circle_centre() == Vector3::zeros() {
-        return None;
-    }
-    // Area element of the family of circles through one point: r (1 − cos φ) dr dφ.
-    let (middle, half) = (0.5 * (smallest + largest_radius), 0.5 * (largest_radius - smallest));
-    let rule = gauss_legendre(RADII);
-    let mut samples = Vec::with_capacity(RADII * ANGLES);
-    for (x, weight) in &rule {
-        for j in 0..ANGLES {
-            let (radius, angle) = (middle + half * x, TAU * j as f64 / ANGLES as f64);
-            samples.push((tube.circle_point_m(radius, angle), weight * radius * (1.0 - angle.cos())));
-        }
-    }
-    // The worst point lies on the rim more often than not: scan the rim's circles as well.
-    let rim: Vec<[f64; 2]> = [smallest, middle, largest_radius]
-        .iter()
-        .flat_map(|radius| (0..ANGLES).map(|j| [*radius, TAU * j as f64 / ANGLES as f64]))
-        .collect();
-    let rim_points: Vec<_> = rim.iter().map(|[radius, angle]| tube.circle_point_m(*radius, *angle)).collect();
-    let start = rim[largest(&deviation.at_each(&rim_points))];
-    let bounds = [[smallest, largest_radius], [f64::NEG_INFINITY, f64::INFINITY]];
-    let top = compass::climb(
-        |at| deviation.at(&tube.circle_point_m(at[0], at[1])).abs(),
-        start,
-        [0.5 * half, PI / ANGLES as f64],
-        bounds,
-        1e-5,
-    );
-    let at = tube.circle_point_m(top.at[0], top.at[1]);
-    Some(region(deviation, &samples, Worst { deviation: deviation.at(&at), at }))
-}
-
-/// Deviation over the bulb. The worst lies on the glass, since deviation is harmonic where there is no copper.
-pub fn over_bulb(deviation: &Deviation, tube: &Tube) -> RegionDeviation {
-    const RADII: usize = 8;
-    const POLAR: usize = 14;
-    const AROUND: usize = 20;
-    let centred = deviation.is_axisymmetric() && tube.bulb_centre_m.xy() == nalgebra::Vector2::zeros();
-    let around = if centred { 1 } else { AROUND };
-    let mut samples = Vec::with_capacity(RADII * POLAR * around);
-    for (x, radial_weight) in gauss_legendre(RADII) {
-        let radius = 0.5 * tube.bulb_radius_m * (1.0 + x);
-        for (cos, polar_weight) in gauss_legendre(POLAR) {
-            let sin = (1.0 - cos * cos).sqrt();
-            for j in 0..around {
-                let azimuth = TAU * j as f64 / around as f64;
-                let direction = Vector3::new(sin * azimuth.cos(), sin * azimuth.sin(), cos);
-                samples.push((
-                    tube.bulb_centre_m + direction * radius,
-                    radial_weight * polar_weight * radius * radius,
-                ));
-            }
-        }
-    }
-    let azimuths = if centred { 1 } else { AZIMUTHS };
-    region(deviation, &samples, worst_on_sphere(deviation, tube.bulb_centre_m, tube.bulb_radius_m, azimuths))
-}
-
-/// The record of a region from its weighted samples and its located worst point.
-fn region(deviation: &Deviation, samples: &[(Vector3<f64>, f64)], worst: Worst) -> RegionDeviation {
-    let points: Vec<_> = samples.iter().map(|(point, _)| *point).collect();
-    let (mut square, mut weights, mut direction) = (0.0, 0.0, 0f64);
-    for (field, (_, weight)) in deviation.fields(&points).iter().zip(samples) {
-        square += weight * deviation.of(field).powi(2);
-        weights += weight;
-        direction = direction.max(deviation.direction_error_rad(field));
-    }
-    RegionDeviation {
-        worst_deviation: worst.deviation,
-        worst_at_m: worst.at.into(),
-        rms_deviation: (square / weights).sqrt(),
-        worst_direction_error_rad: direction,
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::field::{PlacedWinding, Section};
+    use std::f64::consts::{PI, TAU};
 
     /// A thin pair of radius 1 m with the given spacing.
     fn thin_pair(spacing: f64) -> Assembly {

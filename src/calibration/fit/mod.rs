@@ -11,47 +11,17 @@
 //! Reversing the current moves along that line and separates k from R·d + zero; only turning the probe round
 //! (d to −d) gives a second line, and with it R·d and zero apart.
 
+mod lines;
+mod outliers;
+
 use super::budget::{BudgetEntry, Spread};
+use super::readings::Readings;
+use crate::Result;
 use crate::field::Assembly;
-use crate::numeric::line_fit::{
-    LinePoint, ParallelLines, fit_parallel_lines, fit_parallel_lines_equal_scatter,
-};
-use crate::numeric::student::{chi_square_tail, two_sided_quantile};
+use crate::numeric::student::chi_square_tail;
 use crate::spec::{Bench, Distribution};
-use crate::{Error, Result};
-use nalgebra::Vector3;
+use lines::Prepared;
 use serde::Serialize;
-use std::path::PathBuf;
-
-/// One measured pair of current and field.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Reading {
-    /// Its line in the file, counted from 1, the heading included.
-    pub line: u64,
-    /// What the user calls it.
-    pub label: Option<String>,
-    /// What the ammeter showed.
-    pub current_ampere: f64,
-    /// What the field meter showed.
-    pub field_tesla: f64,
-    /// Standard uncertainty of this current alone.
-    pub current_uncertainty_ampere: Option<f64>,
-    /// Standard uncertainty of this field alone.
-    pub field_uncertainty_tesla: Option<f64>,
-    /// Where the probe was; the centre unless said.
-    pub probe_m: Vector3<f64>,
-    /// Unit vector along which the probe reads; −z or such where it was turned round.
-    pub direction: Vector3<f64>,
-}
-
-/// A file of readings.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Readings {
-    /// Where they come from.
-    pub path: PathBuf,
-    /// The readings, in the order of the file.
-    pub readings: Vec<Reading>,
-}
 
 /// Which uncertainties the fit took from the readings.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -137,12 +107,8 @@ pub struct Residual {
     pub outlier: bool,
 }
 
-/// The chance that a sound set of readings has any of them named an outlier.
-const OUTLIER_LEVEL: f64 = 0.05;
 /// Chi-square probabilities below this say that the scatter is more than the stated uncertainties allow.
 pub const SCATTER_LEVEL: f64 = 0.05;
-/// Below this part of the centre field along the probe, a reading says nothing of the slope.
-const LEAST_FACTOR: f64 = 0.05;
 
 /// Fits the line to readings; `assembly` gives the field off the centre relative to the centre's.
 pub fn fit(readings: &Readings, assembly: &Assembly) -> Result<Fit> {
@@ -235,235 +201,13 @@ impl Fit {
     }
 }
 
-/// Readings as points of parallel lines.
-struct Prepared<'a> {
-    readings: &'a Readings,
-    points: Vec<LinePoint>,
-    factors: Vec<f64>,
-    /// The line of each reading.
-    line_of: Vec<usize>,
-    /// The probe direction of each line; the one nearest +z is line 0.
-    directions: Vec<Vector3<f64>>,
-}
-
-impl<'a> Prepared<'a> {
-    fn of(readings: &'a Readings, assembly: &Assembly) -> Result<Self> {
-        let centre = assembly.field_per_ampere(&Vector3::zeros()).z;
-        super::budget::check_slope(centre)?;
-        let mut directions: Vec<Vector3<f64>> = Vec::new();
-        for reading in &readings.readings {
-            if !directions.iter().any(|known| alike(known, &reading.direction)) {
-                directions.push(reading.direction);
-            }
-        }
-        directions.sort_by(|one, other| other.z.total_cmp(&one.z));
-        let mut prepared =
-            Self { readings, points: Vec::new(), factors: Vec::new(), line_of: Vec::new(), directions };
-        for reading in &readings.readings {
-            let factor = assembly.field_per_ampere(&reading.probe_m).dot(&reading.direction) / centre;
-            if factor.is_nan() || factor.abs() < LEAST_FACTOR {
-                return Err(prepared.row_error(
-                    reading,
-                    format!(
-                        "the probe reads {:.1} % of the centre field there, too little to tell the slope",
-                        100.0 * factor
-                    ),
-                    "put the probe near the centre, along the axis",
-                ));
-            }
-            let line = prepared.directions.iter().position(|known| alike(known, &reading.direction));
-            prepared.points.push(LinePoint {
-                x: factor * reading.current_ampere,
-                y: reading.field_tesla,
-                x_uncertainty: factor.abs() * reading.current_uncertainty_ampere.unwrap_or(0.0),
-                y_uncertainty: reading.field_uncertainty_tesla.unwrap_or(0.0),
-                covariance: 0.0,
-            });
-            prepared.factors.push(factor);
-            prepared.line_of.push(line.unwrap_or(0));
-        }
-        prepared.check_currents()?;
-        Ok(prepared)
-    }
-
-    fn row_error(&self, reading: &Reading, message: String, hint: &str) -> Error {
-        Error::Row { path: self.readings.path.clone(), line: reading.line, message, hint: Some(hint.into()) }
-    }
-
-    /// Two different currents at least, with the probe one way round.
-    fn check_currents(&self) -> Result<()> {
-        let several = "take readings at several currents, in both directions";
-        let readings = &self.readings.readings;
-        let path = self.readings.path.display();
-        if readings.len() < 2 {
-            return Err(Error::value_with_hint(
-                format!("{path} holds {} reading, and a line needs two at least", readings.len()),
-                several,
-            ));
-        }
-        let spread = (0..self.directions.len()).any(|line| {
-            let mut members =
-                (0..readings.len()).filter(|i| self.line_of[*i] == line).map(|i| readings[i].current_ampere);
-            let first = members.next();
-            members.any(|current| Some(current) != first)
-        });
-        if spread {
-            return Ok(());
-        }
-        Err(Error::value_with_hint(
-            format!(
-                "{path} holds {} readings, all at {} A, and no slope follows from one current",
-                readings.len(),
-                readings[0].current_ampere
-            ),
-            several,
-        ))
-    }
-
-    fn fit(&self) -> Result<(FitMethod, ParallelLines)> {
-        let any = |uncertainty: fn(&LinePoint) -> f64| self.points.iter().any(|p| uncertainty(p) > 0.0);
-        let method = match (any(|p| p.x_uncertainty), any(|p| p.y_uncertainty)) {
-            (false, false) => FitMethod::EqualScatter,
-            (false, true) => FitMethod::Weighted,
-            (true, _) => FitMethod::Generalised,
-        };
-        let lines = if method == FitMethod::EqualScatter {
-            let bare: Vec<(f64, f64)> = self.points.iter().map(|point| (point.x, point.y)).collect();
-            fit_parallel_lines_equal_scatter(&bare, &self.line_of).map_err(|error| match error {
-                Error::Value { message, .. } => Error::value_with_hint(
-                    format!("{}: {message}", self.readings.path.display()),
-                    "take more readings, or state `field_uncertainty_mT` for each",
-                ),
-                other => other,
-            })
-        } else {
-            fit_parallel_lines(&self.points, &self.line_of)
-        }?;
-        Ok((method, lines))
-    }
-
-    /// A turned probe shows the other sign; a file where it does not was written with the sign already mended.
-    fn check_turned_probe(&self) -> Result<()> {
-        let own_slope = |line: usize| {
-            let members: Vec<usize> = (0..self.points.len()).filter(|i| self.line_of[*i] == line).collect();
-            let n = members.len() as f64;
-            let mean = |value: fn(&LinePoint) -> f64| {
-                members.iter().map(|i| value(&self.points[*i])).sum::<f64>() / n
-            };
-            let (x_mean, y_mean) = (mean(|point| point.x), mean(|point| point.y));
-            members.iter().map(|i| (self.points[*i].x - x_mean) * (self.points[*i].y - y_mean)).sum::<f64>()
-        };
-        for line in 1..self.directions.len() {
-            let opposite = own_slope(0) * own_slope(line) < 0.0;
-            let turned = self.directions[0].dot(&self.directions[line]) < 0.0;
-            if opposite && turned {
-                let first = self.line_of.iter().position(|of| *of == line).unwrap_or(0);
-                return Err(self.row_error(
-                    &self.readings.readings[first],
-                    "the probe was turned round here, yet its reading has the sign of the others".into(),
-                    "write what the meter shows: a probe turned round reads the same field with the other sign",
-                ));
-            }
-        }
-        Ok(())
-    }
-
-    /// Room and zero from a pair of opposite directions: (a₊ − a₋)/2 and (a₊ + a₋)/2.
-    fn separated(&self, lines: &ParallelLines) -> Option<Separated> {
-        let other =
-            (1..self.directions.len()).find(|line| alike(&self.directions[*line], &-self.directions[0]))?;
-        let (plus, minus) = (lines.lines[0], lines.lines[other]);
-        let covariance = lines.intercept_covariance(0, other);
-        let sum_of_variances = plus.uncertainty.powi(2) + minus.uncertainty.powi(2);
-        let half_root = |variance: f64| 0.5 * variance.max(0.0).sqrt();
-        Some(Separated {
-            room_tesla: 0.5 * (plus.value - minus.value),
-            room_standard_uncertainty_tesla: half_root(sum_of_variances - 2.0 * covariance),
-            meter_zero_tesla: 0.5 * (plus.value + minus.value),
-            meter_zero_standard_uncertainty_tesla: half_root(sum_of_variances + 2.0 * covariance),
-            // Within a degree; the room's transverse part then adds less than 2 % of itself.
-            along_axis: self.directions[0].z > 1f64.to_radians().cos(),
-        })
-    }
-
-    fn residuals(&self, lines: &ParallelLines, known: bool) -> Vec<Residual> {
-        let outliers = self.outliers(lines, known);
-        let sum_of_squares: f64 = lines.residuals.iter().map(|residual| residual * residual).sum();
-        let common = (sum_of_squares / lines.degrees_of_freedom.max(1) as f64).sqrt();
-        let readings = self.readings.readings.iter().enumerate();
-        readings
-            .map(|(i, reading)| Residual {
-                line: reading.line,
-                label: reading.label.clone(),
-                current_ampere: reading.current_ampere,
-                field_tesla: reading.field_tesla,
-                position_factor: self.factors[i],
-                residual_tesla: lines.residuals[i],
-                standard_uncertainty_tesla: if known { self.own_uncertainty(lines, i) } else { common },
-                weighted_residual: lines.weighted_residuals[i],
-                outlier: outliers[i],
-            })
-            .collect()
-    }
-
-    /// Each reading against a line through the others: its residual over √(1 − h), h its own pull on the line,
-    /// is set against the normal distribution where uncertainties were stated, and against Student's with the
-    /// scatter of the others where not, at [`OUTLIER_LEVEL`] shared among all readings (Bonferroni).
-    fn outliers(&self, lines: &ParallelLines, known: bool) -> Vec<bool> {
-        let n = self.points.len();
-        let nu = lines.degrees_of_freedom as f64;
-        if nu < if known { 1.0 } else { 2.0 } {
-            return vec![false; n];
-        }
-        let pulls = self.pulls(lines, known);
-        let probability = 1.0 - OUTLIER_LEVEL / n as f64;
-        let others = if known { f64::INFINITY } else { nu - 1.0 };
-        let Ok(limit) = two_sided_quantile(probability, others) else { return vec![false; n] };
-        // Readings on the line to the last digit leave only rounding to compare.
-        let rounding = 1e-12 * self.points.iter().map(|point| point.y.abs()).fold(0.0, f64::max);
-        (0..n)
-            .map(|i| {
-                let square = lines.weighted_residuals[i].powi(2) / (1.0 - pulls[i]).max(1e-9);
-                let scale = if known { 1.0 } else { ((nu - square) / others).max(0.0) };
-                lines.residuals[i].abs() > rounding && square > limit * limit * scale
-            })
-            .collect()
-    }
-
-    /// Standard uncertainty of a reading's distance from the line.
-    fn own_uncertainty(&self, lines: &ParallelLines, i: usize) -> f64 {
-        self.points[i].y_uncertainty.hypot(lines.slope * self.points[i].x_uncertainty)
-    }
-
-    /// How much each reading pulls the line toward itself: W/ΣW + W (x − x̄)²/ΣW (x − x̄)², between 0 and 1.
-    fn pulls(&self, lines: &ParallelLines, known: bool) -> Vec<f64> {
-        let weights: Vec<f64> = (0..self.points.len())
-            .map(|i| if known { self.own_uncertainty(lines, i).powi(-2) } else { 1.0 })
-            .collect();
-        let mut totals = vec![0.0; self.directions.len()];
-        let mut means = vec![0.0; self.directions.len()];
-        for (i, point) in self.points.iter().enumerate() {
-            totals[self.line_of[i]] += weights[i];
-            means[self.line_of[i]] += weights[i] * point.x;
-        }
-        let from_mean = |i: usize| self.points[i].x - means[self.line_of[i]] / totals[self.line_of[i]];
-        let spread: f64 = (0..weights.len()).map(|i| weights[i] * from_mean(i).powi(2)).sum();
-        (0..weights.len())
-            .map(|i| weights[i] / totals[self.line_of[i]] + weights[i] * from_mean(i).powi(2) / spread)
-            .collect()
-    }
-}
-
-/// Whether two unit vectors point the same way, to what a file can say.
-fn alike(one: &Vector3<f64>, other: &Vector3<f64>) -> bool {
-    (one - other).norm() < 1e-6
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::calibration::readings::Reading;
     use crate::spec::{FieldMeter, Meter, Model};
     use approx::assert_relative_eq;
+    use nalgebra::Vector3;
 
     fn reading(line: u64, current_ampere: f64, field_tesla: f64) -> Reading {
         Reading {

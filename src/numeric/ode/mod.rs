@@ -4,9 +4,16 @@
 //! third-order companions and a seventh-order polynomial inside each step. Source: E. Hairer, S. P. Nørsett,
 //! G. Wanner, *Solving Ordinary Differential Equations I*, 2nd ed., Springer 1993, sections II.4 to II.6.
 
-use super::dop853_tableau::{A, C, D, DENSE_STAGES, E3, E5, Row, STAGES};
-use super::roots::brent_root;
+mod event;
+mod step;
+
+pub use event::{Crossing, Event, Hit};
+pub use step::Step;
+
+use super::dop853_tableau::{DENSE_STAGES, STAGES};
+use event::{Watch, find_hits};
 use nalgebra::SVector;
+use step::{Trial, rms, tolerances};
 
 /// The unknowns of a system of `N` first-order equations.
 pub type State<const N: usize> = SVector<f64, N>;
@@ -36,40 +43,6 @@ impl Options {
     }
 }
 
-/// Which way an event's function must pass zero.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Crossing {
-    /// From below.
-    Rising,
-    /// From above.
-    Falling,
-    /// Either way.
-    Either,
-}
-
-/// Something to watch for: a function of time and state that passes zero.
-pub struct Event<'a, const N: usize> {
-    /// The function watched. Zero at the start is no crossing.
-    pub function: &'a dyn Fn(f64, &State<N>) -> f64,
-    /// Which crossings count.
-    pub crossing: Crossing,
-    /// End the integration at the crossing with this number (1 = the first); `None` only notes them.
-    pub stop_at: Option<u32>,
-}
-
-/// One crossing.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Hit<const N: usize> {
-    /// Which event, counted from 0.
-    pub event: usize,
-    /// When.
-    pub time: f64,
-    /// The state then.
-    pub state: State<N>,
-    /// The event's function there: how well the crossing was met.
-    pub residual: f64,
-}
-
 /// Why an integration stopped.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Stopped {
@@ -96,29 +69,6 @@ pub struct Statistics {
     pub evaluations: u64,
     /// Sum over the accepted steps of the estimated local error in units of the tolerance.
     pub summed_error_in_tolerances: f64,
-}
-
-/// One accepted step and its dense output.
-#[derive(Clone, Copy, Debug)]
-pub struct Step<const N: usize> {
-    /// Where it starts.
-    pub time: f64,
-    /// How long it is; negative when integrating backwards.
-    pub length: f64,
-    start: State<N>,
-    polynomial: [State<N>; 7],
-}
-
-impl<const N: usize> Step<N> {
-    /// The state at `time` inside the step, from the seventh-order polynomial.
-    pub fn at(&self, time: f64) -> State<N> {
-        let x = (time - self.time) / self.length;
-        let mut sum = State::<N>::zeros();
-        for (index, coefficient) in self.polynomial.iter().rev().enumerate() {
-            sum = (sum + coefficient) * if index % 2 == 0 { x } else { 1.0 - x };
-        }
-        self.start + sum
-    }
 }
 
 /// A whole integration.
@@ -259,18 +209,6 @@ fn is_finite<const N: usize>(state: &State<N>) -> bool {
     state.iter().all(|value| value.is_finite())
 }
 
-fn weighted<const N: usize>(row: Row, stages: &[State<N>]) -> State<N> {
-    row.iter().fold(State::zeros(), |sum, &(stage, weight)| sum + stages[stage] * weight)
-}
-
-fn tolerances<const N: usize>(a: &State<N>, b: &State<N>, options: &Options) -> State<N> {
-    a.zip_map(b, |a, b| options.absolute_tolerance + options.relative_tolerance * a.abs().max(b.abs()))
-}
-
-fn rms<const N: usize>(vector: &State<N>) -> f64 {
-    (vector.norm_squared() / N.max(1) as f64).sqrt()
-}
-
 /// A first guess at the step from the sizes of the state, its slope and its curvature (Hairer et al., II.4).
 fn first_step_length<const N: usize>(
     derivative: &mut impl FnMut(f64, &State<N>) -> State<N>,
@@ -291,164 +229,6 @@ fn first_step_length<const N: usize>(
     if second.is_finite() { second.min(100.0 * guess) } else { guess }
 }
 
-/// One step tried.
-struct Trial<const N: usize> {
-    time: f64,
-    length: f64,
-    stages: [State<N>; DENSE_STAGES],
-    end: State<N>,
-}
-
-impl<const N: usize> Trial<N> {
-    fn take(
-        derivative: &mut impl FnMut(f64, &State<N>) -> State<N>,
-        time: f64,
-        state: &State<N>,
-        slope: &State<N>,
-        length: f64,
-    ) -> Self {
-        let mut stages = [State::<N>::zeros(); DENSE_STAGES];
-        stages[0] = *slope;
-        for stage in 1..STAGES {
-            let at = state + weighted(A[stage], &stages) * length;
-            stages[stage] = derivative(time + C[stage] * length, &at);
-        }
-        let end = state + weighted(A[STAGES], &stages) * length;
-        stages[STAGES] = derivative(time + length, &end);
-        Self { time, length, stages, end }
-    }
-
-    /// Estimated local error over what is allowed: |h| e5²/√(e5² + 0.01 e3²) in the root mean square.
-    fn error_in_tolerances(&self, start: &State<N>, options: &Options) -> f64 {
-        let scale = tolerances(start, &self.end, options);
-        let fifth = rms(&weighted(E5, &self.stages).component_div(&scale));
-        let third = rms(&weighted(E3, &self.stages).component_div(&scale));
-        if fifth == 0.0 && third == 0.0 {
-            return 0.0;
-        }
-        self.length.abs() * fifth * fifth / (fifth * fifth + 0.01 * third * third).sqrt()
-    }
-
-    /// The seventh-order polynomial of the step, at the price of three more stages.
-    fn dense(&self, derivative: &mut impl FnMut(f64, &State<N>) -> State<N>, start: &State<N>) -> Step<N> {
-        let mut stages = self.stages;
-        for stage in STAGES + 1..DENSE_STAGES {
-            let at = start + weighted(A[stage], &stages) * self.length;
-            stages[stage] = derivative(self.time + C[stage] * self.length, &at);
-        }
-        let change = self.end - start;
-        let (first, last) = (stages[0] * self.length, stages[STAGES] * self.length);
-        let [d3, d4, d5, d6] = D.map(|row| weighted(row, &stages) * self.length);
-        let polynomial = [change, first - change, change * 2.0 - (last + first), d3, d4, d5, d6];
-        Step { time: self.time, length: self.length, start: *start, polynomial }
-    }
-}
-
-/// What is known of one event while integrating.
-struct Watch {
-    /// Sign of the function where it last had one; 0 until then.
-    sign: f64,
-    /// Crossings so far.
-    count: u32,
-}
-
-impl Watch {
-    fn starting(value: f64) -> Self {
-        Self { sign: sign(value), count: 0 }
-    }
-}
-
-fn sign(value: f64) -> f64 {
-    if value > 0.0 {
-        1.0
-    } else if value < 0.0 {
-        -1.0
-    } else {
-        0.0
-    }
-}
-
-struct HitsOfStep<const N: usize> {
-    found: Vec<Hit<N>>,
-    evaluations: u64,
-}
-
-fn find_hits<const N: usize>(
-    derivative: &mut impl FnMut(f64, &State<N>) -> State<N>,
-    step: &Step<N>,
-    start: &State<N>,
-    trial: &Trial<N>,
-    events: &[Event<'_, N>],
-    watches: &mut [Watch],
-) -> HitsOfStep<N> {
-    const PROBES: u32 = 8;
-    let mut hits = HitsOfStep { found: Vec::new(), evaluations: 0 };
-    for (index, (event, watch)) in events.iter().zip(watches).enumerate() {
-        let value = |time: f64| (event.function)(time, &step.at(time));
-        let mut before = step.time;
-        for probe in 1..=PROBES {
-            let time = step.time + step.length * f64::from(probe) / f64::from(PROBES);
-            let reached =
-                sign(if probe == PROBES { (event.function)(time, &trial.end) } else { value(time) });
-            // A zero exactly on a probe counts as crossed.
-            let now = if reached == 0.0 { -watch.sign } else { reached };
-            let wanted = match event.crossing {
-                Crossing::Rising => now > 0.0,
-                Crossing::Falling => now < 0.0,
-                Crossing::Either => true,
-            };
-            if wanted && watch.sign != 0.0 && now != watch.sign {
-                let rough = brent_root(value, before, time, 1e-12 * step.length.abs());
-                let hit = sharpen(derivative, step, start, &trial.stages[0], event, index, rough.at);
-                hits.evaluations += hit.1;
-                hits.found.push(hit.0);
-            }
-            watch.sign = now;
-            before = time;
-        }
-    }
-    let sense = step.length.signum();
-    hits.found.sort_by(|a, b| (a.time * sense).total_cmp(&(b.time * sense)));
-    hits
-}
-
-/// Newton steps on the event's function along true steps of eighth order from the step's start.
-fn sharpen<const N: usize>(
-    derivative: &mut impl FnMut(f64, &State<N>) -> State<N>,
-    step: &Step<N>,
-    start: &State<N>,
-    slope: &State<N>,
-    event: &Event<'_, N>,
-    index: usize,
-    rough: f64,
-) -> (Hit<N>, u64) {
-    let mut exact = |time: f64| {
-        let state = Trial::take(derivative, step.time, start, slope, time - step.time).end;
-        Hit { event: index, time, state, residual: (event.function)(time, &state) }
-    };
-    let delta = 1e-4 * step.length;
-    let rate = ((event.function)(rough + delta, &step.at(rough + delta))
-        - (event.function)(rough - delta, &step.at(rough - delta)))
-        / (2.0 * delta);
-    let mut best = exact(rough);
-    let mut evaluations = STAGES as u64;
-    for _ in 0..4 {
-        let next = best.time - best.residual / rate;
-        let nearby = (next - rough).abs() <= 0.01 * step.length.abs();
-        if !nearby || next == best.time {
-            break;
-        }
-        let trial = exact(next);
-        evaluations += STAGES as u64;
-        if trial.residual.abs() < best.residual.abs() {
-            best = trial;
-        } else {
-            break;
-        }
-    }
-    (best, evaluations)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -461,22 +241,6 @@ mod tests {
     fn two_bodies(_: f64, y: &State<4>) -> State<4> {
         let r3 = y[0].hypot(y[1]).powi(3);
         State::<4>::new(y[2], y[3], -y[0] / r3, -y[1] / r3)
-    }
-
-    #[test]
-    fn every_stage_is_consistent_and_the_result_of_order_eight() {
-        // Row sums equal the abscissae, and sum b c^(k-1) = 1/k for k = 1..8 (quadrature conditions, Hairer II.1).
-        for stage in 0..DENSE_STAGES {
-            let sum: f64 = A[stage].iter().map(|entry| entry.1).sum();
-            assert!((sum - C[stage]).abs() < 1e-13, "stage {stage}: {sum} {}", C[stage]);
-        }
-        for k in 1..=8 {
-            let sum: f64 = A[STAGES].iter().map(|&(stage, weight)| weight * C[stage].powi(k - 1)).sum();
-            assert!((sum - 1.0 / f64::from(k)).abs() < 1e-14, "k = {k}: {sum}");
-        }
-        for row in [E3, E5] {
-            assert!(row.iter().map(|entry| entry.1).sum::<f64>().abs() < 1e-14);
-        }
     }
 
     #[test]

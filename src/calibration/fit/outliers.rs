@@ -1,0 +1,52 @@
+//! Which readings stand out from the others.
+
+use super::lines::Prepared;
+use crate::numeric::line_fit::ParallelLines;
+use crate::numeric::student::two_sided_quantile;
+
+/// The chance that a sound set of readings has any of them named an outlier.
+const OUTLIER_LEVEL: f64 = 0.05;
+
+impl Prepared<'_> {
+    /// Each reading against a line through the others: its residual over √(1 − h), h its own pull on the line,
+    /// is set against the normal distribution where uncertainties were stated, and against Student's with the
+    /// scatter of the others where not, at [`OUTLIER_LEVEL`] shared among all readings (Bonferroni).
+    pub(super) fn outliers(&self, lines: &ParallelLines, known: bool) -> Vec<bool> {
+        let n = self.points.len();
+        let nu = lines.degrees_of_freedom as f64;
+        if nu < if known { 1.0 } else { 2.0 } {
+            return vec![false; n];
+        }
+        let pulls = self.pulls(lines, known);
+        let probability = 1.0 - OUTLIER_LEVEL / n as f64;
+        let others = if known { f64::INFINITY } else { nu - 1.0 };
+        let Ok(limit) = two_sided_quantile(probability, others) else { return vec![false; n] };
+        // Readings on the line to the last digit leave only rounding to compare.
+        let rounding = 1e-12 * self.points.iter().map(|point| point.y.abs()).fold(0.0, f64::max);
+        (0..n)
+            .map(|i| {
+                let square = lines.weighted_residuals[i].powi(2) / (1.0 - pulls[i]).max(1e-9);
+                let scale = if known { 1.0 } else { ((nu - square) / others).max(0.0) };
+                lines.residuals[i].abs() > rounding && square > limit * limit * scale
+            })
+            .collect()
+    }
+
+    /// How much each reading pulls the line toward itself: W/ΣW + W (x − x̄)²/ΣW (x − x̄)², between 0 and 1.
+    fn pulls(&self, lines: &ParallelLines, known: bool) -> Vec<f64> {
+        let weights: Vec<f64> = (0..self.points.len())
+            .map(|i| if known { self.own_uncertainty(lines, i).powi(-2) } else { 1.0 })
+            .collect();
+        let mut totals = vec![0.0; self.directions.len()];
+        let mut means = vec![0.0; self.directions.len()];
+        for (i, point) in self.points.iter().enumerate() {
+            totals[self.line_of[i]] += weights[i];
+            means[self.line_of[i]] += weights[i] * point.x;
+        }
+        let from_mean = |i: usize| self.points[i].x - means[self.line_of[i]] / totals[self.line_of[i]];
+        let spread: f64 = (0..weights.len()).map(|i| weights[i] * from_mean(i).powi(2)).sum();
+        (0..weights.len())
+            .map(|i| weights[i] / totals[self.line_of[i]] + weights[i] * from_mean(i).powi(2) / spread)
+            .collect()
+    }
+}

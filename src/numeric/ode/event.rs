@@ -1,0 +1,145 @@
+//! Events: functions of time and state that pass zero on the way, and where they do.
+
+use super::State;
+use super::step::{Step, Trial};
+use crate::numeric::dop853_tableau::STAGES;
+use crate::numeric::roots::brent_root;
+
+/// Which way an event's function must pass zero.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Crossing {
+    /// From below.
+    Rising,
+    /// From above.
+    Falling,
+    /// Either way.
+    Either,
+}
+
+/// Something to watch for: a function of time and state that passes zero.
+pub struct Event<'a, const N: usize> {
+    /// The function watched. Zero at the start is no crossing.
+    pub function: &'a dyn Fn(f64, &State<N>) -> f64,
+    /// Which crossings count.
+    pub crossing: Crossing,
+    /// End the integration at the crossing with this number (1 = the first); `None` only notes them.
+    pub stop_at: Option<u32>,
+}
+
+/// One crossing.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Hit<const N: usize> {
+    /// Which event, counted from 0.
+    pub event: usize,
+    /// When.
+    pub time: f64,
+    /// The state then.
+    pub state: State<N>,
+    /// The event's function there: how well the crossing was met.
+    pub residual: f64,
+}
+
+/// What is known of one event while integrating.
+pub(super) struct Watch {
+    /// Sign of the function where it last had one; 0 until then.
+    sign: f64,
+    /// Crossings so far.
+    pub(super) count: u32,
+}
+
+impl Watch {
+    pub(super) fn starting(value: f64) -> Self {
+        Self { sign: sign(value), count: 0 }
+    }
+}
+
+fn sign(value: f64) -> f64 {
+    if value > 0.0 {
+        1.0
+    } else if value < 0.0 {
+        -1.0
+    } else {
+        0.0
+    }
+}
+
+pub(super) struct HitsOfStep<const N: usize> {
+    pub(super) found: Vec<Hit<N>>,
+    pub(super) evaluations: u64,
+}
+
+pub(super) fn find_hits<const N: usize>(
+    derivative: &mut impl FnMut(f64, &State<N>) -> State<N>,
+    step: &Step<N>,
+    start: &State<N>,
+    trial: &Trial<N>,
+    events: &[Event<'_, N>],
+    watches: &mut [Watch],
+) -> HitsOfStep<N> {
+    const PROBES: u32 = 8;
+    let mut hits = HitsOfStep { found: Vec::new(), evaluations: 0 };
+    for (index, (event, watch)) in events.iter().zip(watches).enumerate() {
+        let value = |time: f64| (event.function)(time, &step.at(time));
+        let mut before = step.time;
+        for probe in 1..=PROBES {
+            let time = step.time + step.length * f64::from(probe) / f64::from(PROBES);
+            let reached =
+                sign(if probe == PROBES { (event.function)(time, &trial.end) } else { value(time) });
+            // A zero exactly on a probe counts as crossed.
+            let now = if reached == 0.0 { -watch.sign } else { reached };
+            let wanted = match event.crossing {
+                Crossing::Rising => now > 0.0,
+                Crossing::Falling => now < 0.0,
+                Crossing::Either => true,
+            };
+            if wanted && watch.sign != 0.0 && now != watch.sign {
+                let rough = brent_root(value, before, time, 1e-12 * step.length.abs());
+                let hit = sharpen(derivative, step, start, &trial.stages[0], event, index, rough.at);
+                hits.evaluations += hit.1;
+                hits.found.push(hit.0);
+            }
+            watch.sign = now;
+            before = time;
+        }
+    }
+    let sense = step.length.signum();
+    hits.found.sort_by(|a, b| (a.time * sense).total_cmp(&(b.time * sense)));
+    hits
+}
+
+/// Newton steps on the event's function along true steps of eighth order from the step's start.
+fn sharpen<const N: usize>(
+    derivative: &mut impl FnMut(f64, &State<N>) -> State<N>,
+    step: &Step<N>,
+    start: &State<N>,
+    slope: &State<N>,
+    event: &Event<'_, N>,
+    index: usize,
+    rough: f64,
+) -> (Hit<N>, u64) {
+    let mut exact = |time: f64| {
+        let state = Trial::take(derivative, step.time, start, slope, time - step.time).end;
+        Hit { event: index, time, state, residual: (event.function)(time, &state) }
+    };
+    let delta = 1e-4 * step.length;
+    let rate = ((event.function)(rough + delta, &step.at(rough + delta))
+        - (event.function)(rough - delta, &step.at(rough - delta)))
+        / (2.0 * delta);
+    let mut best = exact(rough);
+    let mut evaluations = STAGES as u64;
+    for _ in 0..4 {
+        let next = best.time - best.residual / rate;
+        let nearby = (next - rough).abs() <= 0.01 * step.length.abs();
+        if !nearby || next == best.time {
+            break;
+        }
+        let trial = exact(next);
+        evaluations += STAGES as u64;
+        if trial.residual.abs() < best.residual.abs() {
+            best = trial;
+        } else {
+            break;
+        }
+    }
+    (best, evaluations)
+}
