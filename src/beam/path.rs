@@ -194,10 +194,6 @@ pub fn trace(
         (frame.position_m(state) - bulb.0).norm_squared() / (bulb.1 * bulb.1) - 1.0
     };
     let beside_gun = |_: f64, state: &State<6>| gun.distance_to_body_m(&frame.position_m(state)) / unit_m;
-    const OPPOSITE: usize = 0;
-    const TURN: usize = 1;
-    const BULB: usize = 2;
-    const GUN: usize = 3;
     let (opposites, revolutions) = match options.extent {
         Extent::HalfTurn => (Some(1), 1),
         Extent::Turns(revolutions) => (None, revolutions.max(1)),
@@ -220,6 +216,17 @@ pub fn trace(
     // Steps of a quarter radian keep the dense output as good as the steps at the usual tolerance.
     let ode_options = Options { longest_step: 0.25, ..Options::with_tolerance(options.tolerance) };
     let solution = integrate(derivative, 0.0, start, longest_arc, &ode_options, &events);
+    path_of(solution, frame, electron)
+}
+
+/// The events of [`trace`], in the order in which it hands them to the integrator.
+const OPPOSITE: usize = 0;
+const TURN: usize = 1;
+const BULB: usize = 2;
+const GUN: usize = 3;
+
+/// What an integration says of the path.
+fn path_of(solution: Solution<6>, frame: Frame, electron: &Electron) -> Result<Path> {
     let struck_gun = solution.hits.iter().find(|hit| hit.event == GUN).copied();
     let (halt, end_arc, end_state) = match (struck_gun, solution.stopped) {
         (Some(hit), _) => (Halt::Gun, hit.time, hit.state),
@@ -229,7 +236,7 @@ pub fn trace(
         (None, Stopped::StepLimit | Stopped::StepTooShort | Stopped::NotFinite) => {
             return Err(Error::NotConverged {
                 what: "the beam's path, in metres from the gun exit,",
-                best: solution.end_time * unit_m,
+                best: solution.end_time * frame.unit_m,
                 error_estimate: f64::INFINITY,
             });
         }
