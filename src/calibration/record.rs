@@ -234,7 +234,7 @@ pub(super) fn continuous_current(
     let above =
         [1.0 / 3.0, 2.0 / 3.0, 1.0].into_iter().filter(|_| span > 0.01 * continuous).filter_map(|part| {
             let current_ampere = continuous + part * span;
-            let drive = Drive { current_ampere, voltage_volt: f64::INFINITY };
+            let drive = Drive::held(current_ampere);
             let (time_s, _) = pair.time_to_limit(&drive, &temperatures).ok()??;
             Some(AllowedTime { current_ampere, time_s })
         });

@@ -25,6 +25,16 @@ pub struct Drive {
     pub voltage_volt: f64,
 }
 
+impl Drive {
+    /// Switched off.
+    pub const OFF: Self = Self::held(0.0);
+
+    /// A current held whatever voltage it takes.
+    pub const fn held(current_ampere: f64) -> Self {
+        Self { current_ampere, voltage_volt: f64::INFINITY }
+    }
+}
+
 /// The currents at one moment.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Currents {
@@ -85,7 +95,7 @@ impl Circuit {
     pub fn drive(&self, supply: Option<&Supply>, switch_on_ampere: f64, room_celsius: f64) -> Drive {
         let cold_volt = switch_on_ampere * self.total_ohm([room_celsius; 2]);
         match supply {
-            None => Drive { current_ampere: switch_on_ampere, voltage_volt: f64::INFINITY },
+            None => Drive::held(switch_on_ampere),
             Some(supply) => match supply.regulation {
                 Regulation::Current => {
                     Drive { current_ampere: switch_on_ampere, voltage_volt: supply.voltage_limit_volt }
@@ -115,7 +125,7 @@ mod tests {
 
     #[test]
     fn ohms_law_and_the_current_rule_hold_for_coils_of_unequal_warmth() {
-        let drive = Drive { current_ampere: 2.0, voltage_volt: f64::INFINITY };
+        let drive = Drive::held(2.0);
         let celsius = [70.0, 40.0];
         for connection in [Connection::Series, Connection::Parallel] {
             let circuit = circuit(connection);

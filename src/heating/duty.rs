@@ -98,7 +98,6 @@ impl HeatedPair {
             Drive { current_ampere: drive.current_ampere * mean, voltage_volt: drive.voltage_volt * mean };
         let Some(steady) = self.steady(&mean_drive) else { return Ok(None) };
         let mut start = ThermalState::of_steady(&steady);
-        let off = Drive { current_ampere: 0.0, voltage_volt: f64::INFINITY };
         let too_hot = |_: &Moment, state: &ThermalState| {
             state.mean_celsius[0].max(state.mean_celsius[1]) - CEILING_CELSIUS
         };
@@ -108,7 +107,7 @@ impl HeatedPair {
             if warming.stopped_early() {
                 return Ok(None);
             }
-            let cooling = self.follow(&|_| off, &warming.end_state(), duty.off_s, None)?;
+            let cooling = self.follow(&|_| Drive::OFF, &warming.end_state(), duty.off_s, None)?;
             let end = cooling.end_state();
             let change = end.mean_celsius[0] - start.mean_celsius[0];
             let largest = start.largest_change(&end);
@@ -147,10 +146,9 @@ impl HeatedPair {
         cycle: &Cycle,
         temperatures: &TemperatureLimits,
     ) -> (f64, TemperatureLimit) {
-        let off = Drive { current_ampere: 0.0, ..*drive };
         let mut worst = (f64::NEG_INFINITY, TemperatureLimit::Insulation);
         for (_, on, state) in cycle.moments() {
-            let moment = self.moment(if on { drive } else { &off }, &state);
+            let moment = self.moment(if on { drive } else { &Drive::OFF }, &state);
             for limit in temperatures.all() {
                 let excess = self.excess_kelvin(temperatures, limit, &moment, &state);
                 if excess > worst.0 {
@@ -175,7 +173,7 @@ impl HeatedPair {
         let mut failure = None;
         let mut binding = TemperatureLimit::Insulation;
         let excess = |current_ampere: f64| {
-            let drive = Drive { current_ampere, voltage_volt: f64::INFINITY };
+            let drive = Drive::held(current_ampere);
             match self.periodic(&drive, duty) {
                 Ok(Some(cycle)) => {
                     let (excess, limit) = self.cycle_excess(&drive, &cycle, temperatures);
@@ -215,7 +213,7 @@ mod tests {
         let tau = pair.coils[0].heat_capacity_joule_per_kelvin() / conductance;
         let rise = 2.5f64.powi(2) * pair.circuit.coil_at_20_celsius_ohm[0] / conductance;
         for (on_s, off_s) in [(600.0, 1200.0), (30.0, 90.0), (7200.0, 600.0)] {
-            let drive = Drive { current_ampere: 2.5, voltage_volt: f64::INFINITY };
+            let drive = Drive::held(2.5);
             let cycle = pair.periodic(&drive, &Duty { on_s, off_s }).unwrap().unwrap();
             let peak = cycle.on.end_state().mean_celsius[0] - 22.0;
             let expected = rise * (1.0 - (-on_s / tau).exp()) / (1.0 - (-(on_s + off_s) / tau).exp());
@@ -232,7 +230,7 @@ mod tests {
         let duty = "10 min/20 min".parse::<Duty>().unwrap();
         let (current, limit) = pair.duty_current(&duty, &temperatures, continuous).unwrap().unwrap();
         assert!(current > 1.1 * continuous && current < continuous * 3f64.sqrt(), "{current} A");
-        let drive = Drive { current_ampere: current, voltage_volt: f64::INFINITY };
+        let drive = Drive::held(current);
         let cycle = pair.periodic(&drive, &duty).unwrap().unwrap();
         let (excess, again) = pair.cycle_excess(&drive, &cycle, &temperatures);
         assert!(excess.abs() < 0.05, "{excess} K");
@@ -258,7 +256,7 @@ mod tests {
     #[test]
     fn a_duty_past_any_steady_state_is_said_to_have_none() {
         let pair = HeatedPair::of(&example::bench(), Model::AsBuilt).unwrap();
-        let drive = Drive { current_ampere: 30.0, voltage_volt: f64::INFINITY };
+        let drive = Drive::held(30.0);
         assert!(pair.periodic(&drive, &Duty { on_s: 600.0, off_s: 600.0 }).unwrap().is_none());
     }
 }

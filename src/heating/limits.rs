@@ -293,13 +293,13 @@ mod tests {
             TemperatureLimits { own_surface_celsius: Some(45.0), ..TemperatureLimits::of(&bench) };
         let found = pair.limits(&temperatures, bench.supply.as_ref());
         for (limit, entry) in temperatures.all().into_iter().zip(&found.limits) {
-            let drive = Drive { current_ampere: entry.current_ampere.unwrap(), voltage_volt: f64::INFINITY };
+            let drive = Drive::held(entry.current_ampere.unwrap());
             let steady = pair.steady(&drive).unwrap();
             let excess = pair.steady_excess_kelvin(&temperatures, limit, &steady);
             assert!(excess.abs() < 1e-4, "{}: {excess} K", entry.name);
         }
         let voltage = found.limits.last().unwrap();
-        let drive = Drive { current_ampere: voltage.current_ampere.unwrap(), voltage_volt: f64::INFINITY };
+        let drive = Drive::held(voltage.current_ampere.unwrap());
         let steady = pair.steady(&drive).unwrap();
         approx::assert_relative_eq!(steady.currents.supply_volt, 30.0, max_relative = 1e-7);
         // The smallest binds.

@@ -195,10 +195,6 @@ mod tests {
     use crate::heating::example;
     use approx::assert_relative_eq;
 
-    fn held(current_ampere: f64) -> Drive {
-        Drive { current_ampere, voltage_volt: f64::INFINITY }
-    }
-
     #[test]
     fn under_newtons_law_the_steady_state_and_the_runaway_follow_their_closed_forms() {
         // I² R₂₀ (1 + α (T − 20)) = G (T − T₀), so T = [G T₀ + I² R₂₀ (1 − 20 α)] / (G − I² R₂₀ α), which has no answer
@@ -211,15 +207,15 @@ mod tests {
             let current = fraction * runaway_ampere;
             let made = current * current * cold;
             let expected = (conductance * 22.0 + made * (1.0 - 20.0 * alpha)) / (conductance - made * alpha);
-            let steady = pair.steady(&held(current)).unwrap();
+            let steady = pair.steady(&Drive::held(current)).unwrap();
             assert_relative_eq!(steady.coils[0].mean_celsius, expected, max_relative = 1e-6);
         }
-        assert!(pair.steady(&held(1.001 * runaway_ampere)).is_none());
+        assert!(pair.steady(&Drive::held(1.001 * runaway_ampere)).is_none());
         // Below the ceiling the runaway is not quite reached: G (500 − 22) / (R₂₀ (1 + 480 α)).
         let critical = (conductance * 478.0 / (cold * (1.0 + 480.0 * alpha))).sqrt();
         assert_relative_eq!(pair.critical_current_ampere(), critical, max_relative = 1e-6);
-        assert!(pair.steady(&held(0.999 * critical)).is_some());
-        assert!(pair.steady(&held(1.001 * critical)).is_none());
+        assert!(pair.steady(&Drive::held(0.999 * critical)).is_some());
+        assert!(pair.steady(&Drive::held(1.001 * critical)).is_none());
     }
 
     #[test]
@@ -234,7 +230,7 @@ mod tests {
             bench.lead_resistance_ohm = Some(0.3);
             let pair = HeatedPair::of(&bench, Model::AsBuilt).unwrap();
             assert!(!pair.coils_alike());
-            let steady = pair.steady(&held(2.2)).unwrap();
+            let steady = pair.steady(&Drive::held(2.2)).unwrap();
             assert_relative_eq!(steady.currents.supply_ampere, 2.2, max_relative = 1e-8);
             for (index, coil) in steady.coils.iter().enumerate() {
                 let made = steady.currents.coil_ampere[index].powi(2)
@@ -242,7 +238,7 @@ mod tests {
                 assert_relative_eq!(made, coil.loss_watt, max_relative = 1e-7);
             }
             let means = steady.coils.map(|coil| coil.mean_celsius);
-            let again = pair.circuit.currents(&held(2.2), means);
+            let again = pair.circuit.currents(&Drive::held(2.2), means);
             assert_relative_eq!(again.coil_ampere[1], steady.currents.coil_ampere[1], max_relative = 1e-8);
             assert_relative_eq!(again.supply_volt, steady.currents.supply_volt, max_relative = 1e-8);
         }
@@ -262,7 +258,7 @@ mod tests {
     #[test]
     fn no_current_leaves_the_coils_at_room_temperature() {
         let pair = HeatedPair::of(&example::bench(), Model::AsBuilt).unwrap();
-        let steady = pair.steady(&held(0.0)).unwrap();
+        let steady = pair.steady(&Drive::held(0.0)).unwrap();
         assert_eq!(steady.hottest_mean_celsius(), 22.0);
         assert_eq!(steady.hot_spot_celsius(), 22.0);
         assert_eq!(steady.hottest_surface_celsius(), 22.0);

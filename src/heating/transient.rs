@@ -312,10 +312,6 @@ mod tests {
     use crate::spec::{AxisPosition, Model};
     use approx::assert_relative_eq;
 
-    fn held(current_ampere: f64) -> Drive {
-        Drive { current_ampere, voltage_volt: f64::INFINITY }
-    }
-
     #[test]
     fn heat_made_is_heat_given_and_heat_stored_all_along() {
         for axis in [AxisPosition::Horizontal, AxisPosition::Vertical] {
@@ -326,7 +322,7 @@ mod tests {
                     former.material = material.into();
                 }
                 let pair = HeatedPair::of(&bench, Model::AsBuilt).unwrap();
-                let drive = held(2.4);
+                let drive = Drive::held(2.4);
                 let run = pair.warm_up(&drive, pair.steady(&drive).as_ref()).unwrap();
                 for time in run.step_times_s().skip(1) {
                     let made = run.heat_made_joule(time);
@@ -345,14 +341,14 @@ mod tests {
         let conductance: f64 = coil.faces.iter().map(|face| 14.0 * face.surface.area_m2).sum();
         let tau = coil.heat_capacity_joule_per_kelvin() / conductance;
         let rise = 2.0f64.powi(2) * pair.circuit.coil_at_20_celsius_ohm[0] / conductance;
-        let run = pair.follow(&|_| held(2.0), &ThermalState::uniform(22.0), 5.0 * tau, None).unwrap();
+        let run = pair.follow(&|_| Drive::held(2.0), &ThermalState::uniform(22.0), 5.0 * tau, None).unwrap();
         for fraction in [0.01, 0.3, 1.0, 2.7, 5.0] {
             let expected = rise * -f64::exp_m1(-fraction);
             let found = run.state_at(fraction * tau).mean_celsius[0] - 22.0;
             // Steps are good to 1e-6 K; the section's own conduction, 1e7 W/(m K), adds 1e-7 of the rise.
             assert!((found - expected).abs() < 3e-6 * rise, "{found} K, wanted {expected} K");
         }
-        let cooling = pair.follow(&|_| held(0.0), &run.end_state(), tau, None).unwrap();
+        let cooling = pair.follow(&|_| Drive::held(0.0), &run.end_state(), tau, None).unwrap();
         let start = run.end_state().mean_celsius[0] - 22.0;
         assert_relative_eq!(
             cooling.end_state().mean_celsius[0] - 22.0,
@@ -366,9 +362,9 @@ mod tests {
         let mut bench = example::bench();
         bench.axis = AxisPosition::Vertical;
         let pair = HeatedPair::of(&bench, Model::AsBuilt).unwrap();
-        let steady = pair.steady(&held(2.0)).unwrap();
+        let steady = pair.steady(&Drive::held(2.0)).unwrap();
         let tau = pair.rough_time_constant_s();
-        let run = pair.follow(&|_| held(2.0), &ThermalState::uniform(22.0), 25.0 * tau, None).unwrap();
+        let run = pair.follow(&|_| Drive::held(2.0), &ThermalState::uniform(22.0), 25.0 * tau, None).unwrap();
         for coil in 0..2 {
             let (found, expected) = (run.end_state().mean_celsius[coil], steady.coils[coil].mean_celsius);
             assert!((found - expected).abs() < 1e-4, "{found} °C, wanted {expected} °C");
@@ -381,12 +377,12 @@ mod tests {
         let pair = HeatedPair::of(&bench, Model::AsBuilt).unwrap();
         let temperatures = TemperatureLimits::of(&bench);
         let continuous = pair.limits(&temperatures, None).continuous_current_ampere;
-        assert_eq!(pair.time_to_limit(&held(continuous), &temperatures).unwrap(), None);
-        assert_eq!(pair.time_to_limit(&held(0.0), &temperatures).unwrap(), None);
+        assert_eq!(pair.time_to_limit(&Drive::held(continuous), &temperatures).unwrap(), None);
+        assert_eq!(pair.time_to_limit(&Drive::held(0.0), &temperatures).unwrap(), None);
         let mut before = f64::INFINITY;
         for factor in [1.01, 1.2, 2.0, 4.0, 8.0] {
             let (time, limit) =
-                pair.time_to_limit(&held(factor * continuous), &temperatures).unwrap().unwrap();
+                pair.time_to_limit(&Drive::held(factor * continuous), &temperatures).unwrap().unwrap();
             assert!(time > 0.0 && time < before, "{factor}: {time} s");
             before = time;
             if factor < 3.0 {
@@ -403,7 +399,7 @@ mod tests {
     #[test]
     fn a_current_past_any_steady_state_is_followed_to_the_ceiling() {
         let pair = HeatedPair::of(&example::bench(), Model::AsBuilt).unwrap();
-        let drive = held(1.2 * pair.critical_current_ampere());
+        let drive = Drive::held(1.2 * pair.critical_current_ampere());
         assert!(pair.steady(&drive).is_none());
         let run = pair.warm_up(&drive, None).unwrap();
         assert!(run.stopped_early());

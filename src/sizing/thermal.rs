@@ -164,7 +164,7 @@ pub(crate) fn surface_celsius_after(
     let pair = HeatedPair::of(bench, model)?;
     let hottest = |mean: f64| pair.settled(mean).hottest_surface_celsius();
     let Some(carried_s) = carried_s else {
-        let drive = crate::heating::circuit::Drive { current_ampere, voltage_volt: f64::INFINITY };
+        let drive = crate::heating::circuit::Drive::held(current_ampere);
         return Ok(pair.steady(&drive).map_or(f64::INFINITY, |steady| steady.hottest_surface_celsius()));
     };
     let share = match bench.connection {

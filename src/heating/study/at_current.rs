@@ -26,10 +26,9 @@ impl Context<'_> {
         let steady = pair.steady(drive);
         let heating = pair.warm_up(drive, steady.as_ref())?;
         let end_s = if current_ampere > 0.0 { heating.end_time_s() } else { pair.rough_time_constant_s() };
-        let off = Drive { current_ampere: 0.0, voltage_volt: f64::INFINITY };
         let hot = heating.end_state();
         let cooling_s = 5.0 * pair.rough_time_constant_s();
-        let cooling = pair.follow(&|_| off, &hot, cooling_s, None)?;
+        let cooling = pair.follow(&|_| Drive::OFF, &hot, cooling_s, None)?;
 
         let cold = ThermalState::uniform(room);
         let cold_moment = pair.moment(drive, &cold);
@@ -53,7 +52,7 @@ impl Context<'_> {
         };
         let made = heating.heat_made_joule(end_s);
         let balance = made - heating.heat_given_joule(end_s) - pair.stored_joule(&heating.state_at(end_s));
-        let held = Drive { current_ampere, voltage_volt: f64::INFINITY };
+        let held = Drive::held(current_ampere);
         Ok(AtCurrent {
             current_ampere,
             supply_holds: match supply.map(|supply| supply.regulation) {
@@ -84,7 +83,7 @@ impl Context<'_> {
                 room,
                 -f64::exp_m1(-1.0),
             ),
-            cool_to_touch_s: self.cool_to_touch(&off, &hot)?,
+            cool_to_touch_s: self.cool_to_touch(&hot)?,
             field_drift_fraction: settled.and_then(|state| drift(&state, drive)),
             field_drift_by_expansion_fraction: settled.and_then(|state| {
                 let currents = pair.circuit.currents(&held, cold.mean_celsius);
@@ -93,7 +92,7 @@ impl Context<'_> {
             }),
             energy_balance_fraction: if made > 0.0 { balance / made } else { 0.0 },
             curve: self.curve(&heating, end_s, drive, &|state| drift(state, drive)),
-            cooling: self.curve(&cooling, cooling_s, &off, &|_| None),
+            cooling: self.curve(&cooling, cooling_s, &Drive::OFF, &|_| None),
         })
     }
 
@@ -116,16 +115,16 @@ impl Context<'_> {
     }
 
     /// How long after switching off a surface stays too hot for a minute's touch.
-    fn cool_to_touch(&self, off: &Drive, hot: &ThermalState) -> Result<Option<f64>> {
+    fn cool_to_touch(&self, hot: &ThermalState) -> Result<Option<f64>> {
         let pair = self.pair;
         let excess = |moment: &Moment, state: &ThermalState| {
             pair.excess_kelvin(self.temperatures, TemperatureLimit::TouchForAMinute, moment, state)
         };
-        if excess(&pair.moment(off, hot), hot) <= 0.0 {
+        if excess(&pair.moment(&Drive::OFF, hot), hot) <= 0.0 {
             return Ok(Some(0.0));
         }
         let cooled = |moment: &Moment, state: &ThermalState| -excess(moment, state);
-        let run = pair.follow(&|_| *off, hot, 50.0 * pair.rough_time_constant_s(), Some(&cooled))?;
+        let run = pair.follow(&|_| Drive::OFF, hot, 50.0 * pair.rough_time_constant_s(), Some(&cooled))?;
         Ok(run.stopped_early().then(|| run.end_time_s()))
     }
 

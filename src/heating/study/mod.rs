@@ -116,13 +116,14 @@ struct Context<'a> {
 impl Context<'_> {
     fn duty(&self, duty: &Duty, drive: Option<Drive>, continuous_ampere: f64) -> Result<DutyRecord> {
         let allowed = self.pair.duty_current(duty, self.temperatures, continuous_ampere)?;
-        let off = Drive { current_ampere: 0.0, voltage_volt: f64::INFINITY };
         let cycle = match &drive {
             Some(drive) => self.pair.periodic(drive, duty)?.map(|cycle| {
                 cycle
                     .moments()
                     .into_iter()
-                    .map(|(time, on, state)| self.point(time, if on { drive } else { &off }, &state, None))
+                    .map(|(time, on, state)| {
+                        self.point(time, if on { drive } else { &Drive::OFF }, &state, None)
+                    })
                     .collect::<Vec<_>>()
             }),
             None => None,

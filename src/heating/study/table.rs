@@ -16,7 +16,7 @@ impl Context<'_> {
         currents_up_to(top)
             .into_iter()
             .map(|current_ampere| {
-                let drive = Drive { current_ampere, voltage_volt: f64::INFINITY };
+                let drive = Drive::held(current_ampere);
                 let steady = self.pair.steady(&drive);
                 Ok(TableRow {
                     current_ampere,

@@ -94,11 +94,12 @@ impl Run {
         for block in &self.blocks {
             let span = block.time_s - before.time_s;
             if span > 0.0 {
-                let drive = |time: f64| Drive {
-                    current_ampere: (before.current_ampere
-                        + (block.current_ampere - before.current_ampere) * time / span)
-                        .abs(),
-                    voltage_volt: f64::INFINITY,
+                let drive = |time: f64| {
+                    Drive::held(
+                        (before.current_ampere
+                            + (block.current_ampere - before.current_ampere) * time / span)
+                            .abs(),
+                    )
                 };
                 state = pair.follow(&drive, &state, span, None)?.end_state();
             }

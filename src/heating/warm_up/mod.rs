@@ -222,8 +222,7 @@ mod tests {
         for ohm in &mut pair.circuit.coil_at_20_celsius_ohm {
             *ohm *= cold;
         }
-        let drive =
-            |time: f64| Drive { current_ampere: 2.2 - 0.1 * (time / 7200.0), voltage_volt: f64::INFINITY };
+        let drive = |time: f64| Drive::held(2.2 - 0.1 * (time / 7200.0));
         let span = minutes as f64 * 60.0;
         let run = pair.follow(&drive, &ThermalState::uniform(22.0), span, None).unwrap();
         let mut text = String::from("time_min,voltage_V,current_A\n");
