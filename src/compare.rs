@@ -6,10 +6,12 @@
 use crate::beam::Electron;
 use crate::electrical;
 use crate::field::Assembly;
-use crate::heating::{HeatedPair, circuit::Drive};
+use crate::heating::HeatedPair;
+use crate::heating::expansion::WarmField;
+use crate::heating::transient::ThermalState;
 use crate::sheet;
 use crate::sizing;
-use crate::spec::{Bench, Model, Regulation, Wanted};
+use crate::spec::{Bench, Model, Wanted};
 use crate::units::{Dimension, display};
 use crate::{Error, Result, beam};
 use serde::Serialize;
@@ -216,7 +218,7 @@ fn option(
         continuous_current_ampere: sheet.heating.continuous_current_ampere,
         limited_by: sheet.heating.limited_by.clone(),
         continuous_field_tesla: sheet.heating.continuous_current_ampere * constant.abs(),
-        warm_up_drift_fraction: working.and_then(|current| drift(bench, &heated, current)),
+        warm_up_drift_fraction: working.and_then(|current| drift(bench, model, &heated, current)),
         surface_temperature_celsius: surface.filter(|celsius| celsius.is_finite()),
         conductor_mass_kg: sheet.conductor_mass_kg,
         outer_diameter_m: coils
@@ -266,19 +268,11 @@ fn bias_over_beam(bench: &Bench) -> Option<[f64; 2]> {
     (biases.len() == 3).then_some([low, high])
 }
 
-/// Change of the field from cold to steady: at constant current the winding grows by its expansion, at constant voltage
-/// the current falls as the copper warms.
-fn drift(bench: &Bench, heated: &HeatedPair, current_ampere: f64) -> Option<f64> {
-    let regulation = bench.supply.map_or(Regulation::Current, |supply| supply.regulation);
-    let cold_ohm = heated.circuit.total_ohm([heated.room_celsius; 2]);
-    let drive = match regulation {
-        Regulation::Current => Drive { current_ampere, voltage_volt: f64::INFINITY },
-        Regulation::Voltage => Drive { current_ampere, voltage_volt: current_ampere * cold_ohm },
-    };
-    let steady = heated.steady(&drive)?;
-    let rise = steady.hottest_mean_celsius() - heated.room_celsius;
-    let expansion = bench.winding.wire.conductor.linear_expansion_per_kelvin() * rise;
-    Some(steady.currents.supply_ampere / current_ampere * (1.0 - expansion) - 1.0)
+/// Change of the field from cold to steady, as `heat` gives it.
+fn drift(bench: &Bench, model: Model, heated: &HeatedPair, current_ampere: f64) -> Option<f64> {
+    let drive = heated.circuit.drive(bench.supply.as_ref(), current_ampere, heated.room_celsius);
+    let steady = ThermalState::of_steady(&heated.steady(&drive)?);
+    WarmField::of(bench, model, heated.room_celsius).drift_fraction(&heated.circuit, &drive, &steady)
 }
 
 fn room_for_bulb_m(bench: &Bench) -> Option<f64> {

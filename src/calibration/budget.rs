@@ -1,6 +1,8 @@
 //! The uncertainty budget of the slope: what contributes how much (JCGM 100:2008).
 
 use crate::build_error::{BuildError, CoilName, field_constant_errors};
+use crate::heating::expansion::WarmField;
+use crate::heating::transient::ThermalState;
 use crate::numeric::coverage::{self, Contribution};
 use crate::spec::{Bench, Distribution, Model};
 use crate::{Error, Result};
@@ -131,13 +133,16 @@ pub fn of_the_build(bench: &Bench, model: Model) -> Result<Vec<BudgetEntry>> {
     Ok(field_constant_errors(bench, model)?.iter().map(BudgetEntry::of_build_error).collect())
 }
 
-/// The entry for coils warmer or colder than the slope supposes, where the spec gives the former's expansion.
-///
-/// Everything grows alike, so k falls by the expansion: dk/dT = −α k, T within [`WARMING_KELVIN`] either way.
-pub fn of_warming(bench: &Bench, slope_tesla_per_ampere: f64) -> Option<BudgetEntry> {
-    let expansion_per_kelvin = bench.former.as_ref()?.expansion_per_kelvin?;
+/// The entry for coils warmer or colder than the slope supposes, winding and former alike, T within
+/// [`WARMING_KELVIN`] either way: dk/dT = k × relative growth per kelvin, of [`crate::heating::expansion`]. None where
+/// the coils cancel.
+pub fn of_warming(bench: &Bench, model: Model, slope_tesla_per_ampere: f64) -> Option<BudgetEntry> {
+    let room_celsius = bench.room_temperature_celsius();
+    let field = WarmField::of(bench, model, room_celsius);
+    let warmed = |by| field.growth_fraction(&ThermalState::uniform(room_celsius + by));
+    let per_kelvin = (warmed(WARMING_KELVIN)? - warmed(-WARMING_KELVIN)?) / (2.0 * WARMING_KELVIN);
     let kelvin = Distribution::Rectangular.standard_uncertainty(WARMING_KELVIN);
-    let sensitivity = -expansion_per_kelvin * slope_tesla_per_ampere;
+    let sensitivity = per_kelvin * slope_tesla_per_ampere;
     Some(BudgetEntry {
         source: TEMPERATURE,
         coil: None,

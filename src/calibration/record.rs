@@ -11,6 +11,7 @@ use super::table::{CurrentRow, FieldRow};
 use super::{Adopted, Request};
 use crate::heating::HeatedPair;
 use crate::heating::circuit::Drive;
+use crate::heating::expansion::Expansion;
 use crate::heating::limits::TemperatureLimits;
 use crate::provenance::Provenance;
 use crate::spec::{Bench, Connection, Meter, Model};
@@ -262,11 +263,8 @@ pub(super) fn notes(
     if bench.ammeter.is_none() {
         notes.push("The spec has no `ammeter`: the current is taken as exact.".into());
     }
-    if bench.former.as_ref().and_then(|former| former.expansion_per_kelvin).is_none() {
-        notes.push(
-            "The spec gives no `former.expansion_per_kelvin`: the budget holds nothing for warm coils."
-                .into(),
-        );
+    if bench.former.is_none() {
+        notes.push(Expansion::assumption(bench));
     }
     if adopted.slope_tesla_per_ampere < 0.0 {
         notes.push(

@@ -1,5 +1,6 @@
 //! What had to be assumed for want of a key in the spec, and what the model leaves out, in sentences.
 
+use crate::heating::expansion::Expansion;
 use crate::heating::limits::TemperatureLimits;
 use crate::heating::materials::{ASSUMED_WALL_M, former_material};
 use crate::heating::pair::{CEILING_CELSIUS, HeatedPair};
@@ -48,6 +49,7 @@ pub(super) fn assumptions(bench: &Bench, pair: &HeatedPair, temperatures: &Tempe
     if bench.supply.is_none() {
         said.push("The spec has no `supply`: a current is held whatever voltage it takes.".into());
     }
+    said.push(Expansion::assumption(bench));
     let pack = &pair.coils[0].pack;
     let [low, high] = pack.published_range_watt_per_m_kelvin;
     said.push(format!(

@@ -30,13 +30,7 @@ impl Context<'_> {
         let cooling_s = 5.0 * pair.rough_time_constant_s();
         let cooling = pair.follow(&|_| Drive::OFF, &hot, cooling_s, None)?;
 
-        let cold = ThermalState::uniform(room);
-        let cold_moment = pair.moment(drive, &cold);
-        let cold_tesla = self.field_unless_cancelled(&cold_moment, &cold);
-        let drift = |state: &ThermalState, drive: &Drive| {
-            let currents = pair.circuit.currents(drive, state.mean_celsius);
-            cold_tesla.map(|cold| self.field.centre_tesla(&currents, state) / cold - 1.0)
-        };
+        let drift = |state: &ThermalState| self.field.drift_fraction(&pair.circuit, drive, state);
         let settled = steady.as_ref().map(ThermalState::of_steady);
         let limit = pair.time_to_limit(drive, self.temperatures)?;
         let hotter =
@@ -52,7 +46,6 @@ impl Context<'_> {
         };
         let made = heating.heat_made_joule(end_s);
         let balance = made - heating.heat_given_joule(end_s) - pair.stored_joule(&heating.state_at(end_s));
-        let held = Drive::held(current_ampere);
         Ok(AtCurrent {
             current_ampere,
             supply_holds: match supply.map(|supply| supply.regulation) {
@@ -70,7 +63,7 @@ impl Context<'_> {
                 .map(|state| pair.circuit.currents(drive, state.mean_celsius).supply_ampere),
             steady_voltage_volt: settled
                 .map(|state| pair.circuit.currents(drive, state.mean_celsius).supply_volt),
-            cold_power_watt: cold_moment.made_watt.iter().sum(),
+            cold_power_watt: pair.moment(drive, &ThermalState::uniform(room)).made_watt.iter().sum(),
             steady_power_watt: steady.as_ref().map(power),
             time_constant_s: steady.as_ref().and_then(|steady| {
                 self.time_to_fraction(&heating, room, steady.hottest_mean_celsius(), -f64::exp_m1(-1.0))
@@ -84,23 +77,12 @@ impl Context<'_> {
                 -f64::exp_m1(-1.0),
             ),
             cool_to_touch_s: self.cool_to_touch(&hot)?,
-            field_drift_fraction: settled.and_then(|state| drift(&state, drive)),
-            field_drift_by_expansion_fraction: settled.and_then(|state| {
-                let currents = pair.circuit.currents(&held, cold.mean_celsius);
-                let before = self.field.centre_tesla(&currents, &cold);
-                cold_tesla.map(|_| self.field.centre_tesla(&currents, &state) / before - 1.0)
-            }),
+            field_drift_fraction: settled.and_then(|state| drift(&state)),
+            field_drift_by_expansion_fraction: settled.and_then(|state| self.field.growth_fraction(&state)),
             energy_balance_fraction: if made > 0.0 { balance / made } else { 0.0 },
-            curve: self.curve(&heating, end_s, drive, &|state| drift(state, drive)),
+            curve: self.curve(&heating, end_s, drive, &drift),
             cooling: self.curve(&cooling, cooling_s, &Drive::OFF, &|_| None),
         })
-    }
-
-    /// The field at switch-on; none where there is none to compare with.
-    fn field_unless_cancelled(&self, moment: &Moment, state: &ThermalState) -> Option<f64> {
-        let tesla = self.field.centre_tesla(&moment.currents, state);
-        let size = self.field.centre_size_tesla(&moment.currents, state);
-        (tesla.abs() > 1e-3 * size && size > 0.0).then_some(tesla)
     }
 
     /// When the hotter winding has gone a fraction of the way between two temperatures.
