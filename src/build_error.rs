@@ -5,9 +5,9 @@
 //! effect on any number that an [`Assembly`] gives is found by moving one parameter at a time, a little up and
 //! a little down (JCGM 100:2008, 5.1.3 and 5.1.4).
 
+use crate::Result;
 use crate::field::Assembly;
-use crate::spec::{Bench, BuildTolerance, Distribution, Model};
-use crate::{Error, Result};
+use crate::spec::{Bench, BuildTolerance, Distribution, Model, missing};
 use nalgebra::Vector3;
 use serde::Serialize;
 
@@ -173,11 +173,9 @@ impl BuildParameter {
 
 /// The build tolerance, or why it is needed.
 pub fn build_tolerance(bench: &Bench) -> Result<BuildTolerance> {
-    bench.build_tolerance.ok_or(Error::MissingPart {
-        part: "build_tolerance",
-        why: "the uncertainty of the field constant comes from it",
-        example: r#""build_tolerance": { "mean_radius": "0.5 mm", "spacing": "0.5 mm", "turns": 0, "width": "0.5 mm", "depth": "0.5 mm", "offset": "0.5 mm", "tilt": "0.3 deg" }"#,
-    })
+    bench
+        .build_tolerance
+        .ok_or_else(|| missing("build_tolerance", "the uncertainty of the field constant comes from it"))
 }
 
 /// Every build error of the pair and what it does to `quantity`, which must be smooth in the geometry.

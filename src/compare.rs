@@ -11,7 +11,7 @@ use crate::heating::expansion::WarmField;
 use crate::heating::transient::ThermalState;
 use crate::sheet;
 use crate::sizing;
-use crate::spec::{Bench, Model, Wanted};
+use crate::spec::{Bench, Model, Supply, Wanted};
 use crate::units::{Dimension, display};
 use crate::{Error, Result, beam};
 use serde::Serialize;
@@ -93,6 +93,8 @@ pub struct PairOption {
     pub price: Option<f64>,
     /// Its currency.
     pub currency: Option<String>,
+    /// Parts that neither its spec nor the needs state, and that figures are not known for want of.
+    pub missing: Vec<&'static str>,
 }
 
 /// One need and how every option meets it.
@@ -131,8 +133,11 @@ pub fn compare(benches: &[Bench], needs: Option<&Wanted>) -> Result<Comparison> 
     if !(2..=MOST_OPTIONS).contains(&benches.len()) {
         return Err(Error::Usage {
             message: format!(
-                "{} specs were given, and it takes 2 to {MOST_OPTIONS} to compare",
-                benches.len()
+                "{} given, and it takes 2 to {MOST_OPTIONS} to compare",
+                match benches.len() {
+                    1 => "1 spec was".into(),
+                    count => format!("{count} specs were"),
+                }
             ),
             hint: Some(
                 "name the specs one after the other: coilwright compare ONE.json OTHER.json --out DIR".into(),
@@ -160,15 +165,22 @@ pub fn compare(benches: &[Bench], needs: Option<&Wanted>) -> Result<Comparison> 
     })
 }
 
-/// The bench with tube, supply and room of the needs.
+/// The bench with tube, supply and room of the needs; a supply limit that the needs leave out stays the bench's own.
 fn asked_alike(bench: &Bench, needs: Option<&Wanted>) -> Bench {
     let mut asked = bench.clone();
     let Some(needs) = needs else { return asked };
     if needs.tube.is_some() {
         asked.tube.clone_from(&needs.tube);
     }
-    if let Some(supply) = needs.supply {
-        asked.supply = Some(supply);
+    if let Some(needed) = needs.supply {
+        let own = asked.supply;
+        asked.supply = Some(Supply {
+            voltage_limit_volt: needed.voltage_limit_volt.or(own.and_then(|own| own.voltage_limit_volt)),
+            current_limit_ampere: needed
+                .current_limit_ampere
+                .or(own.and_then(|own| own.current_limit_ampere)),
+            ..needed
+        });
     }
     if let (Some(room), Some(celsius)) =
         (&mut asked.room, needs.room.as_ref().and_then(|room| room.temperature_celsius))
@@ -209,7 +221,7 @@ fn option(
         largest_current_ampere: largest_current,
         largest_field_tesla: largest_field,
         smallest_beam_radius_m: smallest_beam_radius_m(bench, largest_field)?,
-        largest_beam_radius_m: largest_beam_radius_m(bench),
+        largest_beam_radius_m: bench.tube_with_gun().ok().and_then(|tube| tube.largest_radius_in_bulb_m(1.0)),
         worst_beam_deviation: sheet.beam.map(|beam| beam.worst_deviation),
         charge_to_mass_bias_fraction: bias_over_beam(bench),
         working_current_ampere: working,
@@ -226,14 +238,35 @@ fn option(
             .map(|coil| 2.0 * coil.mean_radius_m + coil.depth_m)
             .fold(0.0, f64::max),
         overall_length_m: bench.spacing_m + 0.5 * (coils[0].width_m + coils[1].width_m),
-        room_for_bulb_m: room_for_bulb_m(bench),
-        price: bench.price.as_ref().map(|price| price.amount),
-        currency: bench.price.as_ref().map(|price| price.currency.clone()),
+        room_for_bulb_m: bench.tube.as_ref().map(|tube| bench.room_for_bulb_m(model, &tube.bulb_centre_m)),
+        price: bench.price.as_ref().and_then(|price| price.amount),
+        currency: bench.price.as_ref().and_then(|price| price.currency.clone()),
+        missing: missing_parts(bench),
     })
 }
 
+/// Parts that some figure needs and the bench lacks.
+fn missing_parts(bench: &Bench) -> Vec<&'static str> {
+    let part = |error: Option<Error>| match error {
+        Some(Error::MissingPart { part, .. }) => Some(part),
+        _ => None,
+    };
+    let mut parts: Vec<_> = [
+        part(bench.current_limit_ampere().err()),
+        part(bench.voltage_limit_volt().err()),
+        part(bench.bulb().err()),
+        part(bench.tube_with_beam().err()),
+        part(bench.gun_voltage_volt().err()),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    parts.dedup();
+    parts
+}
+
 fn smallest_beam_radius_m(bench: &Bench, largest_field: Option<f64>) -> Result<Option<[f64; 2]>> {
-    let voltages = bench.tube.as_ref().and_then(|tube| tube.gun_voltage_volt);
+    let voltages = bench.gun_voltage_volt().ok();
     let (Some([low, high]), Some(field)) = (voltages, largest_field) else { return Ok(None) };
     Ok(Some([
         Electron::after(low)?.radius_in_uniform_field_m(field),
@@ -241,26 +274,13 @@ fn smallest_beam_radius_m(bench: &Bench, largest_field: Option<f64>) -> Result<O
     ]))
 }
 
-/// The largest circle from the gun exit, at positive current, that stays inside the bulb: |c + r n| + r = R in the plane
-/// of the circle, from the bulb's centre.
-fn largest_beam_radius_m(bench: &Bench) -> Option<f64> {
-    let tube = bench.tube.as_ref()?;
-    let towards = tube.towards_circle_centre();
-    let exit = tube.gun_exit_m - tube.bulb_centre_m;
-    let bulb = (tube.bulb_radius_m.powi(2) - exit.z * exit.z).max(0.0).sqrt();
-    // |exit + r n|² = (R − r)² is linear in r.
-    let across = exit.xy();
-    let along = across.dot(&towards.xy());
-    (towards.norm() > 0.0).then(|| (bulb * bulb - across.norm_squared()) / (2.0 * (bulb + along)))
-}
-
 fn bias_over_beam(bench: &Bench) -> Option<[f64; 2]> {
-    let tube = bench.tube.as_ref()?;
+    let tube = bench.tube_with_beam().ok()?;
     let [smallest, largest] = tube.beam_radius_m?;
     let assembly = Assembly::of(bench, Model::AsBuilt);
     let biases: Vec<f64> = [smallest, 0.5 * (smallest + largest), largest]
         .into_iter()
-        .filter_map(|radius| beam::effective_field_ratio(&assembly, tube, radius).ok())
+        .filter_map(|radius| beam::effective_field_ratio(&assembly, &tube, radius).ok())
         .map(|ratio| ratio * ratio - 1.0)
         .collect();
     let low = biases.iter().copied().fold(f64::INFINITY, f64::min);
@@ -273,18 +293,6 @@ fn drift(bench: &Bench, model: Model, heated: &HeatedPair, current_ampere: f64) 
     let drive = heated.circuit.drive(bench.supply.as_ref(), current_ampere, heated.room_celsius);
     let steady = ThermalState::of_steady(&heated.steady(&drive)?);
     WarmField::of(bench, model, heated.room_celsius).drift_fraction(&heated.circuit, &drive, &steady)
-}
-
-fn room_for_bulb_m(bench: &Bench) -> Option<f64> {
-    let centre = bench.tube.as_ref()?.bulb_centre_m;
-    let half = 0.5 * bench.spacing_m;
-    let distances = bench.coils(Model::AsBuilt).into_iter().zip([-half, half]).map(|(coil, z)| {
-        let from = centre - coil.offset_m;
-        let inner = coil.mean_radius_m - 0.5 * coil.depth_m - from.xy().norm();
-        let aside = (from.z - z).abs() - 0.5 * coil.width_m;
-        inner.max(0.0).hypot(aside.max(0.0))
-    });
-    Some(distances.fold(f64::INFINITY, f64::min))
 }
 
 /// One way of meeting a need.
@@ -314,18 +322,18 @@ fn held_against(options: &[PairOption], needs: &Wanted, largest_field: Option<f6
     need(
         "current for that field",
         Dimension::Current,
-        largest_field.and(supply).map(|supply| supply.current_limit_ampere),
+        largest_field.and(supply).and_then(|supply| supply.current_limit_ampere),
         Enough::AtMost,
         &|o| o.working_current_ampere,
     );
     need(
         "voltage for that field",
         Dimension::Voltage,
-        largest_field.and(supply).map(|supply| supply.voltage_limit_volt),
+        largest_field.and(supply).and_then(|supply| supply.voltage_limit_volt),
         Enough::AtMost,
         &|o| o.voltage_volt,
     );
-    let bulb = needs.tube.as_ref().map(|tube| tube.bulb_radius_m + needs.clearance_m);
+    let bulb = needs.bulb().ok().map(|bulb| bulb.radius_m + needs.clearance_m);
     need("room for the bulb", Dimension::Length, bulb, Enough::AtLeast, &|o| o.room_for_bulb_m);
     need("beam deviation", Dimension::Fraction, needs.beam_deviation, Enough::AtMost, &|o| {
         o.worst_beam_deviation.map(f64::abs)
@@ -384,6 +392,15 @@ fn notes(options: &[PairOption], with_needs: bool) -> Vec<String> {
     if !unpriced.is_empty() {
         notes.push(format!("no price is stated for {}", unpriced.join(", ")));
     }
+    let uncounted: Vec<&str> = options
+        .iter()
+        .filter(|option| option.price.is_some() && option.currency.is_none())
+        .map(|option| option.label.as_str())
+        .collect();
+    if !uncounted.is_empty() {
+        notes.push(format!("the price of {} is stated without a currency", uncounted.join(", ")));
+    }
+    notes.extend(notes_on_missing_parts(options));
     for (i, option) in options.iter().enumerate() {
         if let Some(same) = options[..i].iter().find(|other| other.digest == option.digest) {
             notes.push(format!("{} and {} are the same file", same.label, option.label));
@@ -399,6 +416,26 @@ fn notes(options: &[PairOption], with_needs: bool) -> Vec<String> {
         "`heat`"
     ));
     notes
+}
+
+/// One note for each part that options lack, with their labels.
+fn notes_on_missing_parts(options: &[PairOption]) -> Vec<String> {
+    let mut parts: Vec<&str> = options.iter().flat_map(|option| option.missing.iter().copied()).collect();
+    parts.sort_unstable();
+    parts.dedup();
+    let note = |part: &&str| {
+        let labels: Vec<&str> = options
+            .iter()
+            .filter(|option| option.missing.contains(part))
+            .map(|option| option.label.as_str())
+            .collect();
+        let then = match part.starts_with("supply.") {
+            true => "the supply is taken to have no such limit",
+            false => "the figures that need it are left out",
+        };
+        format!("no `{part}` is stated for {}: {then}", labels.join(", "))
+    };
+    parts.iter().map(note).collect()
 }
 
 #[cfg(test)]
@@ -463,14 +500,14 @@ mod tests {
     #[test]
     fn the_largest_circle_just_touches_the_bulb() {
         let bench = &examples()[2];
-        let tube = bench.tube.as_ref().unwrap();
-        let radius = largest_beam_radius_m(bench).unwrap();
+        let tube = bench.tube_with_gun().unwrap();
+        let radius = tube.largest_radius_in_bulb_m(1.0).unwrap();
         let farthest = (0..720)
             .map(|i| {
                 (tube.circle_point_m(radius, f64::from(i) * 0.5f64.to_radians()) - tube.bulb_centre_m).norm()
             })
             .fold(0.0, f64::max);
-        approx::assert_relative_eq!(farthest, tube.bulb_radius_m, max_relative = 1e-4);
+        approx::assert_relative_eq!(farthest, tube.bulb_radius_m.unwrap(), max_relative = 1e-4);
     }
 
     #[test]
@@ -478,7 +515,8 @@ mod tests {
         let mut benches = examples();
         let error = compare(&benches[..1], None).unwrap_err();
         assert_eq!(error.exit_status(), 2);
-        benches[0].price = Some(crate::spec::Price { amount: 300.0, currency: "GBP".into() });
+        assert_eq!(error.to_string(), "1 spec was given, and it takes 2 to 12 to compare");
+        benches[0].price = Some(crate::spec::Price { amount: Some(300.0), currency: Some("GBP".into()) });
         benches[1].price = None;
         benches.push(benches[1].clone());
         let notes = compare(&benches, None).unwrap().notes.join("; ");

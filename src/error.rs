@@ -52,14 +52,16 @@ pub enum Error {
         /// How to write it.
         hint: Option<String>,
     },
-    /// The spec lacks a part that this question needs.
-    #[error("the spec has no `{part}`, and {why}")]
+    /// A file lacks a part that this question needs.
+    #[error("{file} has no `{part}`, and {why}")]
     MissingPart {
+        /// Which file.
+        file: Document,
         /// The dotted key, as in the file.
         part: &'static str,
         /// Why the question needs it.
         why: &'static str,
-        /// How to write it.
+        /// How to write it, in the part that its path names.
         example: &'static str,
     },
     /// A value lies outside what a calculation can take.
@@ -93,6 +95,27 @@ pub enum Error {
     OutputClosed,
 }
 
+/// The files that people write in JSON.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Document {
+    /// A coil pair and what stands around it.
+    Spec,
+    /// What is wanted of a pair.
+    Wishes,
+    /// What was measured on a pair.
+    Measurements,
+}
+
+impl std::fmt::Display for Document {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Self::Spec => "the spec",
+            Self::Wishes => "the file of wishes",
+            Self::Measurements => "the file of measurements",
+        })
+    }
+}
+
 impl Error {
     /// A value out of range, without a hint.
     pub fn value(message: impl Into<String>) -> Self {
@@ -111,7 +134,10 @@ impl Error {
             | Self::Write { hint, .. }
             | Self::Value { hint, .. }
             | Self::Usage { hint, .. } => hint.clone(),
-            Self::MissingPart { example, .. } => Some(format!("write it like this: {example}")),
+            Self::MissingPart { part, example, .. } => Some(match part.rsplit_once('.') {
+                Some((parent, _)) => format!("write it like this in `{parent}`: {example}"),
+                None => format!("write it like this: {example}"),
+            }),
             _ => None,
         }
     }

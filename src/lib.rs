@@ -29,4 +29,4 @@ pub mod uniformity;
 pub mod units;
 pub mod weigh;
 
-pub use error::{Error, Result};
+pub use error::{Document, Error, Result};

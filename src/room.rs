@@ -10,7 +10,7 @@
 //! A building's steel, a loudspeaker or a neighbouring experiment is in no model: a measured vector is better
 //! than a computed one.
 
-use crate::spec::{AxisPosition, Bench, RoomField, Site};
+use crate::spec::{AxisPosition, Bench, RoomField, Site, missing};
 use crate::{Error, Result};
 use nalgebra::Vector3;
 use serde::Serialize;
@@ -46,7 +46,7 @@ pub struct EarthField {
     pub standard_uncertainty_tesla: [f64; 3],
 }
 
-/// The room's field in bench axes, or `None` where the spec says nothing about it.
+/// The room's field in bench axes, or `None` where the spec says nothing about it or not enough.
 ///
 /// A site outside the model's dates, or a place off the map, is an error: the model is never extrapolated.
 pub fn field_tesla(bench: &Bench) -> Result<Option<Vector3<f64>>> {
@@ -54,18 +54,27 @@ pub fn field_tesla(bench: &Bench) -> Result<Option<Vector3<f64>>> {
         None => Ok(None),
         Some(RoomField::Measured(field)) => Ok(Some(*field)),
         Some(RoomField::Site(site)) => {
-            Ok(Some(in_bench_axes(&earth_field(site)?, bench.axis, site.axis_bearing_rad)))
+            let Some(site) = site.whole() else { return Ok(None) };
+            Ok(Some(in_bench_axes(&earth_field(&site)?, bench.axis, site.axis_bearing_rad)))
         }
     }
 }
 
 /// The room's field in bench axes, or why it is needed: for `--with-room` and its like.
 pub fn required_field_tesla(bench: &Bench) -> Result<Vector3<f64>> {
-    field_tesla(bench)?.ok_or(Error::MissingPart {
-        part: "room.field",
-        why: "its field was asked for",
-        example: r#""room": { "field": ["14 uT", "-41 uT", "17 uT"] }"#,
-    })
+    // A site that lacks something says what.
+    bench.site()?;
+    field_tesla(bench)?.ok_or_else(|| missing("room.field", "the room's field was asked for"))
+}
+
+/// Why the room's field is not known, as the start of a sentence.
+pub fn unknown(bench: &Bench) -> String {
+    match bench.site() {
+        Err(Error::MissingPart { part, .. }) => {
+            format!("The spec has no `{part}`, so the room's field is not known")
+        }
+        _ => "The spec says nothing of the room's field".into(),
+    }
 }
 
 /// The earth's main field at a site and date, from the World Magnetic Model valid then.

@@ -9,7 +9,7 @@ use crate::heating::limits::TemperatureLimits;
 use crate::heating::{HeatedPair, Limits};
 use crate::provenance::Provenance;
 use crate::spacing::{self, Spacings};
-use crate::spec::{Bench, Connection, Layout, Model, Supply};
+use crate::spec::{Bench, Connection, Layout, Model, Supply, left_out};
 use crate::stray;
 use crate::uniformity::{self, RegionDeviation};
 use nalgebra::Vector3;
@@ -28,7 +28,7 @@ pub struct Sheet {
     pub field_constant_tesla_per_ampere: f64,
     /// Its standard uncertainty from `build_tolerance`; none without one.
     pub field_constant_standard_uncertainty_tesla_per_ampere: Option<f64>,
-    /// Largest current of the supply; none without a supply.
+    /// Largest current of the supply; none where the spec does not say.
     pub current_limit_ampere: Option<f64>,
     /// Field at that current, room's field included if it was asked for.
     pub field_at_current_limit_tesla: Option<f64>,
@@ -76,8 +76,10 @@ pub struct Sheet {
     pub axial_force_newton: Option<f64>,
     /// How much current the coils may carry, and what stands in the way of more.
     pub heating: Limits,
-    /// Distance from the centre beyond which the field at the current limit is below 0.5 mT; none without a supply.
+    /// Distance from the centre beyond which the field at the current limit is below 0.5 mT; none without one.
     pub caution_distance_m: Option<f64>,
+    /// What is left out because the spec lacks what it needs.
+    pub notes: Vec<String>,
 }
 
 /// What the supply can do with one way of connecting the coils.
@@ -87,13 +89,14 @@ pub struct Drive {
     pub connection: Connection,
     /// Resistance of coils and leads at room temperature.
     pub resistance_ohm: f64,
-    /// Voltage that the current limit needs.
-    pub voltage_at_current_limit_volt: f64,
+    /// Voltage that the current limit needs; none where the limit is not known.
+    pub voltage_at_current_limit_volt: Option<f64>,
     /// Power in coils and leads at the current limit.
-    pub power_at_current_limit_watt: f64,
-    /// Whether the supply's voltage is enough for its current limit with the copper at room temperature.
-    pub reaches_current_limit: bool,
-    /// Largest current the supply can drive: its current limit or what its voltage allows.
+    pub power_at_current_limit_watt: Option<f64>,
+    /// Whether the supply's voltage is enough for its current limit with the copper at room temperature; none where one
+    /// of the two limits is not known.
+    pub reaches_current_limit: Option<bool>,
+    /// Largest current the supply can drive: its current limit or what its voltage allows, the smaller of those known.
     pub largest_current_ampere: f64,
     /// Field constant of the pair connected so.
     pub field_constant_tesla_per_ampere: f64,
@@ -109,7 +112,15 @@ pub fn sheet(bench: &Bench, model: Model, room_field: Option<Vector3<f64>>) -> R
     let assembly = Assembly::of(bench, model);
     let deviation = Deviation::new(&assembly, Vector3::zeros())?;
     let field_constant = build_error::field_constant_tesla_per_ampere(&assembly);
-    let limit = bench.supply.map(|supply| supply.current_limit_ampere);
+    let current_limit = bench.current_limit_ampere();
+    let limit = current_limit.as_ref().ok().copied();
+    let (tube, bulb) = (bench.tube_with_beam(), bench.bulb());
+    let mut notes = uniformity::regions_left_out(&tube, &bulb);
+    notes.extend(left_out("what happens at the current limit is", &current_limit));
+    notes.extend(
+        left_out("whether the voltage is enough is", &bench.voltage_limit_volt())
+            .filter(|_| bench.supply.is_some()),
+    );
     let length: f64 = bench.coils(model).iter().map(electrical::wire_length_m).sum();
     let heated = HeatedPair::of(bench, model)?;
     let wire = &bench.winding.wire;
@@ -129,8 +140,8 @@ pub fn sheet(bench: &Bench, model: Model, room_field: Option<Vector3<f64>>) -> R
         room_axial_tesla: room_field.map(|room| room.z),
         axis_terms: uniformity::axis_terms(&assembly),
         spacings: spacing::spacings(bench).ok(),
-        beam: bench.tube.as_ref().and_then(|tube| uniformity::over_beam(&deviation, tube)),
-        bulb: bench.tube.as_ref().map(|tube| uniformity::over_bulb(&deviation, tube)),
+        beam: tube.ok().and_then(|tube| uniformity::over_beam(&deviation, &tube)),
+        bulb: bulb.ok().map(|bulb| uniformity::over_bulb(&deviation, &bulb)),
         layout: Layout::of(&bench.winding),
         wire_length_m: length,
         conductor_mass_kg: length * wire.conductor_area_m2() * wire.conductor.density_kg_per_m3(),
@@ -153,30 +164,35 @@ pub fn sheet(bench: &Bench, model: Model, room_field: Option<Vector3<f64>>) -> R
         caution_distance_m: limit
             .map(|limit| stray::distance_below_m(&assembly, limit, IMPLANT_CAUTION_TESLA))
             .transpose()?,
+        notes,
     })
 }
 
 /// What the supply can do with the coils in series and in parallel, copper at room temperature.
 fn drives(bench: &Bench, model: Model, supply: &Supply) -> Vec<Drive> {
+    let limit = supply.current_limit_ampere;
     [Connection::Series, Connection::Parallel]
-        .map(|connection| {
+        .into_iter()
+        .filter_map(|connection| {
             let connected = Bench { connection, ..bench.clone() };
             let resistance =
                 electrical::circuit_resistance_ohm(&connected, model, bench.room_temperature_celsius());
-            let limit = supply.current_limit_ampere;
-            let largest = limit.min(supply.voltage_limit_volt / resistance);
+            let by_voltage = supply.voltage_limit_volt.map(|volt| volt / resistance);
+            let largest = [limit, by_voltage].into_iter().flatten().reduce(f64::min)?;
             let field_constant =
                 build_error::field_constant_tesla_per_ampere(&Assembly::of(&connected, model));
-            Drive {
+            Some(Drive {
                 connection,
                 resistance_ohm: resistance,
-                voltage_at_current_limit_volt: limit * resistance,
-                power_at_current_limit_watt: limit * limit * resistance,
-                reaches_current_limit: limit * resistance <= supply.voltage_limit_volt,
+                voltage_at_current_limit_volt: limit.map(|limit| limit * resistance),
+                power_at_current_limit_watt: limit.map(|limit| limit * limit * resistance),
+                reaches_current_limit: limit
+                    .zip(supply.voltage_limit_volt)
+                    .map(|(limit, volt)| limit * resistance <= volt),
                 largest_current_ampere: largest,
                 field_constant_tesla_per_ampere: field_constant,
                 largest_field_tesla: largest * field_constant,
-            }
+            })
         })
-        .into()
+        .collect()
 }

@@ -52,7 +52,7 @@ pub fn spacings(bench: &Bench) -> Result<Spacings> {
     let winding = &bench.winding;
     let section =
         Section { mean_radius_m: winding.mean_radius_m, width_m: winding.width_m, depth_m: winding.depth_m };
-    let region = bench.tube.as_ref().and_then(SampledRegion::of_beam);
+    let region = bench.tube_with_beam().ok().and_then(|tube| SampledRegion::of_beam(&tube));
     let worst_at = |spacing_m| worst_deviation(&section, spacing_m, region.as_ref()?);
     let second_order = second_order_spacing_m(&section)?;
     let optimum = region.as_ref().and_then(|region| optimum_spacing_m(&section, region));
@@ -110,7 +110,7 @@ pub fn worst_deviation(section: &Section, spacing_m: f64, region: &SampledRegion
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::spec::Tube;
+    use crate::spec::{StatedTube, Tube};
     use approx::assert_relative_eq;
     use nalgebra::Vector3;
 
@@ -171,15 +171,15 @@ mod tests {
         let mut bench = Bench::thin_pair();
         bench.winding.width_m = 0.02;
         bench.winding.depth_m = 0.01;
-        bench.tube = Some(Tube {
-            bulb_radius_m: 0.07,
+        bench.tube = Some(StatedTube::from(Tube {
+            bulb_radius_m: Some(0.07),
             bulb_centre_m: Vector3::zeros(),
             gun_exit_m: Vector3::new(0.045, 0.0, 0.0),
             gun_direction: Vector3::y(),
             gun_voltage_volt: None,
             gun_voltage_offset_volt: None,
             beam_radius_m: Some([0.02, 0.05]),
-        });
+        }));
         bench
     }
 
@@ -192,7 +192,7 @@ mod tests {
         let best = found.worst_beam_deviation_at_beam_optimum.unwrap().abs();
         assert!(best < 0.5 * found.worst_beam_deviation_at_one_radius.unwrap().abs());
         let bench = bench_with_beam();
-        let region = SampledRegion::of_beam(bench.tube.as_ref().unwrap()).unwrap();
+        let region = SampledRegion::of_beam(&bench.tube_with_beam().unwrap()).unwrap();
         let section = Section { mean_radius_m: 0.15, width_m: 0.02, depth_m: 0.01 };
         for by in [-1e-4, 1e-4] {
             assert!(worst_deviation(&section, optimum + by, &region).unwrap().abs() > best);

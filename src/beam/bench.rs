@@ -54,8 +54,8 @@ pub struct Setting {
 pub struct BeamBench<'a> {
     /// The bench.
     pub bench: &'a Bench,
-    /// Its tube.
-    pub tube: &'a Tube,
+    /// Its tube; where the spec states no bulb radius, the largest that the coils leave room for.
+    pub tube: Tube,
     /// Its coils.
     pub assembly: Assembly,
     /// The coils' field along +z at the centre per ampere.
@@ -70,16 +70,17 @@ impl<'a> BeamBench<'a> {
     /// A bench with its tube, as the model sees its coils; without a line of its own the class works with the
     /// computed field constant.
     ///
-    /// Refused: a bench without a tube, a gun outside the bulb, coils without field along the axis.
+    /// Refused: a bench whose spec states no gun, a gun outside the bulb, coils without field along the axis.
     pub fn prepare(bench: &'a Bench, model: Model, line: Option<FieldLine>) -> Result<Self> {
-        let tube = bench.tube()?;
+        let mut tube = bench.tube_with_gun()?;
+        tube.bulb_radius_m.get_or_insert_with(|| bench.room_for_bulb_m(model, &tube.bulb_centre_m));
         let from_centre_m = (tube.gun_exit_m - tube.bulb_centre_m).norm();
-        if from_centre_m >= tube.bulb_radius_m {
+        if let Some(bulb_radius_m) = tube.bulb_radius_m.filter(|radius| from_centre_m >= *radius) {
             return Err(Error::value_with_hint(
                 format!(
                     "the gun exit lies {} from the bulb's centre, outside the bulb of radius {}",
                     display(from_centre_m, Dimension::Length, 4),
-                    display(tube.bulb_radius_m, Dimension::Length, 4)
+                    display(bulb_radius_m, Dimension::Length, 4)
                 ),
                 "correct `tube.gun_exit`, `tube.bulb_centre` or `tube.bulb_radius`",
             ));
@@ -111,6 +112,22 @@ impl<'a> BeamBench<'a> {
             line,
             room_tesla: room::field_tesla(bench)?,
         })
+    }
+
+    /// What the reader must know where the spec states no bulb.
+    pub(crate) fn note_without_bulb(&self) -> Option<String> {
+        let bulb = self.tube.bulb().filter(|_| self.bench.bulb().is_err())?;
+        Some(format!(
+            "The spec has no `tube.bulb_radius`: the largest bulb that the coils leave room for, of radius {}, is taken; \
+             the glass may be in the way before.",
+            display(bulb.radius_m, Dimension::Length, 3)
+        ))
+    }
+
+    /// What the reader must know where the spec does not state the meters' limits of error.
+    pub(crate) fn note_on_meters(&self) -> Option<String> {
+        let unstated = self.bench.unstated_of_meters()?;
+        Some(format!("The spec has {unstated}: what they add to the uncertainty is not counted."))
     }
 
     /// The whole field at a point: coils and room.
@@ -156,7 +173,7 @@ impl<'a> BeamBench<'a> {
 
     /// The gun, tilted.
     pub fn gun(&self, gun_tilt_rad: f64) -> Result<Gun> {
-        let gun = Gun::of(self.tube, gun_tilt_rad);
+        let gun = Gun::of(&self.tube, gun_tilt_rad);
         if gun_tilt_rad.is_finite() && gun_tilt_rad.abs() <= FRAC_PI_2 {
             Ok(gun)
         } else {
@@ -174,7 +191,7 @@ impl<'a> BeamBench<'a> {
             return Err(Error::value(format!("the current is {} A", setting.current_ampere)));
         }
         let options = PathOptions {
-            bulb: Some((self.tube.bulb_centre_m, self.tube.bulb_radius_m)),
+            bulb: self.tube.bulb().map(|bulb| (bulb.centre_m, bulb.radius_m)),
             gun_stops_beam: true,
             ..PathOptions::in_the_open(extent)
         };
@@ -185,7 +202,7 @@ impl<'a> BeamBench<'a> {
     /// Effective field of the circle of this read radius over the centre field, at the current's direction.
     pub fn effective_field_ratio(&self, current_ampere: f64, read_radius_m: f64) -> Result<f64> {
         let direction = CurrentDirection::of(current_ampere * self.field_constant_tesla_per_ampere);
-        effective_field_ratio_towards(direction, &self.assembly, self.tube, read_radius_m)
+        effective_field_ratio_towards(direction, &self.assembly, &self.tube, read_radius_m)
     }
 
     /// The textbook's radius √(2 m V/e)/B with the meters' readings and the class's line; infinite at no current.
@@ -211,15 +228,18 @@ pub fn bias_fraction(apparent_coulomb_per_kg: f64) -> f64 {
 #[cfg(test)]
 pub(crate) fn tube_bench(gun_exit_m: Vector3<f64>) -> Bench {
     Bench {
-        tube: Some(Tube {
-            bulb_radius_m: 0.075,
-            bulb_centre_m: Vector3::zeros(),
-            gun_exit_m,
-            gun_direction: Vector3::y(),
-            gun_voltage_volt: Some([90.0, 280.0]),
-            gun_voltage_offset_volt: None,
-            beam_radius_m: Some([0.02, 0.05]),
-        }),
+        tube: Some(
+            Tube {
+                bulb_radius_m: Some(0.075),
+                bulb_centre_m: Vector3::zeros(),
+                gun_exit_m,
+                gun_direction: Vector3::y(),
+                gun_voltage_volt: Some([90.0, 280.0]),
+                gun_voltage_offset_volt: None,
+                beam_radius_m: Some([0.02, 0.05]),
+            }
+            .into(),
+        ),
         ..Bench::thin_pair()
     }
 }

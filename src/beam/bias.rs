@@ -223,8 +223,8 @@ mod tests {
         // Second order in the share and the field's slope over the change of radius: a percent of the shift.
         assert_relative_eq!(there.parts.room_field, 2.0 * share, max_relative = 0.01);
         let mut mirrored = bench.clone();
-        if let Some(tube) = &mut mirrored.tube {
-            tube.gun_exit_m.x = -tube.gun_exit_m.x;
+        if let Some(exit) = mirrored.tube.as_mut().and_then(|tube| tube.gun_exit_m.as_mut()) {
+            exit.x = -exit.x;
         }
         let back = bias_of(&mirrored, None, &at(150.0, -1.8));
         assert_relative_eq!(back.parts.room_field, -2.0 * share, max_relative = 0.01);
@@ -233,7 +233,7 @@ mod tests {
     #[test]
     fn meters_count_once_for_voltage_and_twice_for_current() {
         let mut bench = bench(Vector3::new(0.045, 0.0, 0.0));
-        let meter = Meter { resolution: 0.0, accuracy_of_reading: 0.01, accuracy_digits: 0.0 };
+        let meter = Meter { resolution: Some(0.0), accuracy_of_reading: Some(0.01), accuracy_digits: 0.0 };
         (bench.ammeter, bench.voltmeter) = (Some(meter), Some(meter));
         let found = bias_of(&bench, None, &at(200.0, 1.5));
         let one = 0.01 / 3f64.sqrt();

@@ -4,8 +4,8 @@ use super::bench::{BeamBench, FieldLine, Setting};
 use super::bias::{Bias, bias};
 use super::path::Extent;
 use crate::provenance::Provenance;
-use crate::spec::Model;
-use crate::{Error, Result};
+use crate::spec::{Model, missing};
+use crate::{Error, Result, room};
 use rayon::prelude::*;
 use serde::Serialize;
 
@@ -66,13 +66,19 @@ pub struct ChartPoint {
 /// Every radius comes from an integrated orbit in the whole field, the bulb in the way. Currents are positive.
 pub fn chart(beams: &BeamBench<'_>, model: Model, gun_voltages_volt: &[f64]) -> Result<Chart> {
     let voltages = voltages_or_range(beams, gun_voltages_volt, 4.0)?;
-    let largest_m = largest_radius_in_bulb_m(beams);
+    let side = beams.field_constant_tesla_per_ampere.signum();
+    let largest_m = beams.tube.largest_radius_in_bulb_m(side).ok_or_else(|| {
+        Error::value_with_hint(
+            "a gun that points along the axis makes no beam circle",
+            "give `tube.gun_direction` a part in the beam plane, such as [0, 1, 0]",
+        )
+    })?;
     let allowed_radius_m = beams.tube.beam_radius_m.unwrap_or([0.25 * largest_m, largest_m]);
     let lowest_volt = voltages.iter().copied().fold(f64::INFINITY, f64::min);
     let highest_volt = voltages.iter().copied().fold(0.0, f64::max);
     let weakest = current_for_radius_ampere(beams, lowest_volt, allowed_radius_m[1].min(largest_m))?;
     let strongest = current_for_radius_ampere(beams, highest_volt, allowed_radius_m[0])?;
-    let limit = beams.bench.supply.map(|supply| supply.current_limit_ampere);
+    let limit = beams.bench.supply.and_then(|supply| supply.current_limit_ampere);
     let (from, to) = (0.85 * weakest, (1.05 * strongest).min(limit.unwrap_or(f64::INFINITY)));
     if from >= to {
         return Err(Error::value_with_hint(
@@ -107,8 +113,9 @@ pub fn chart(beams: &BeamBench<'_>, model: Model, gun_voltages_volt: &[f64]) -> 
         .collect::<Result<_>>()?;
     let mut notes = Vec::new();
     if beams.room_tesla.is_none() {
-        notes.push("The spec says nothing of the room's field; it is taken as none.".into());
+        notes.push(format!("{}; it is taken as none.", room::unknown(beams.bench)));
     }
+    notes.extend(beams.note_without_bulb());
     Ok(Chart {
         provenance: Provenance::of(beams.bench, None),
         model,
@@ -200,8 +207,10 @@ pub fn bias_table(
         found().flat_map(|bias| bias.parts.named()).max_by(|(_, a), (_, b)| a.abs().total_cmp(&b.abs()));
     let mut notes = Vec::new();
     if beams.room_tesla.is_none() {
-        notes.push("The spec says nothing of the room's field; its part is taken as none.".into());
+        notes.push(format!("{}; its part is taken as none.", room::unknown(beams.bench)));
     }
+    notes.extend(beams.note_without_bulb());
+    notes.extend(beams.note_on_meters());
     Ok(BiasTable {
         provenance: Provenance::of(beams.bench, None),
         model,
@@ -234,11 +243,7 @@ pub(super) fn voltages_or_range(beams: &BeamBench<'_>, given: &[f64], parts: f64
         return Ok(given.to_vec());
     }
     let Some([low, high]) = beams.tube.gun_voltage_volt else {
-        return Err(Error::MissingPart {
-            part: "tube.gun_voltage",
-            why: "no --gun-voltage was given either",
-            example: r#""gun_voltage": ["80 V", "300 V"]"#,
-        });
+        return Err(missing("tube.gun_voltage", "no --gun-voltage was given either"));
     };
     let step = round_step((high - low) / parts);
     let mut voltages = vec![low];
@@ -260,9 +265,11 @@ pub(super) fn usual_currents_ampere(
     gun_voltage_volt: f64,
     count: u32,
 ) -> Result<Vec<f64>> {
-    let [smallest, largest] = beams.bench.beam_radius_m()?;
-    let limit = beams.bench.supply.map_or(f64::INFINITY, |supply| supply.current_limit_ampere);
-    let step = beams.bench.ammeter.map_or(USUAL_AMMETER_STEP_AMPERE, |meter| meter.resolution);
+    let [smallest, largest] = beams.tube.beam_radius_m.ok_or_else(|| {
+        missing("tube.beam_radius", "the currents to take come from it unless --current gives them")
+    })?;
+    let limit = beams.bench.supply.and_then(|supply| supply.current_limit_ampere).unwrap_or(f64::INFINITY);
+    let step = beams.bench.ammeter.and_then(|meter| meter.resolution).unwrap_or(USUAL_AMMETER_STEP_AMPERE);
     let mut currents = Vec::new();
     for i in 0..count {
         let radius = largest + (smallest - largest) * f64::from(i) / f64::from(count - 1);
@@ -279,17 +286,6 @@ pub(super) fn usual_currents_ampere(
 fn current_for_radius_ampere(beams: &BeamBench<'_>, gun_voltage_volt: f64, radius_m: f64) -> Result<f64> {
     let rigidity = beams.electron(gun_voltage_volt)?.rigidity_tesla_m();
     Ok(rigidity / (radius_m * beams.field_constant_tesla_per_ampere.abs()))
-}
-
-/// The circle r with |d + r t| + r = R', d from the bulb's centre to the gun exit in the gun's plane, t towards
-/// the circle's centre, R' the radius of the bulb's section in that plane: r = (R'² − d²)/(2 (R' + d·t)).
-pub(super) fn largest_radius_in_bulb_m(beams: &BeamBench<'_>) -> f64 {
-    let tube = beams.tube;
-    let exit = tube.gun_exit_m - tube.bulb_centre_m;
-    let section_m = (tube.bulb_radius_m.powi(2) - exit.z.powi(2)).max(0.0).sqrt();
-    let towards = tube.towards_circle_centre() * beams.field_constant_tesla_per_ampere.signum();
-    let flat2 = exit.x.powi(2) + exit.y.powi(2);
-    (section_m.powi(2) - flat2) / (2.0 * (section_m + exit.dot(&towards)))
 }
 
 /// The smallest 1-2-5 step not below `step`.
@@ -316,8 +312,8 @@ mod tests {
     fn bench() -> Bench {
         Bench {
             supply: Some(Supply {
-                voltage_limit_volt: 30.0,
-                current_limit_ampere: 2.5,
+                voltage_limit_volt: Some(30.0),
+                current_limit_ampere: Some(2.5),
                 regulation: Regulation::Current,
             }),
             ..tube_bench(Vector3::new(0.045, 0.0, 0.0))
@@ -357,14 +353,6 @@ mod tests {
         assert_eq!(voltages_or_range(&beams, &[], 4.0).unwrap(), [90.0, 150.0, 200.0, 250.0, 280.0]);
         assert_eq!(voltages_or_range(&beams, &[123.0], 4.0).unwrap(), [123.0]);
         assert!(voltages_or_range(&beams, &[-5.0], 4.0).is_err());
-    }
-
-    #[test]
-    fn the_largest_circle_touches_the_glass_opposite() {
-        let bench = bench();
-        let beams = BeamBench::prepare(&bench, Model::AsBuilt, None).unwrap();
-        // From x = 45 mm through the middle to −75 mm: 120 mm across.
-        assert_relative_eq!(largest_radius_in_bulb_m(&beams), 0.060, max_relative = 1e-12);
     }
 
     #[test]

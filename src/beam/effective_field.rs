@@ -193,7 +193,7 @@ mod tests {
 
     fn tube(exit_x_m: f64) -> Tube {
         Tube {
-            bulb_radius_m: 0.09,
+            bulb_radius_m: Some(0.09),
             bulb_centre_m: Vector3::zeros(),
             gun_exit_m: Vector3::new(exit_x_m, 0.0, 0.0),
             gun_direction: Vector3::y(),

@@ -4,10 +4,10 @@ use super::bench::{BeamBench, FieldLine, Setting};
 use super::bias::{Bias, bias};
 use super::parallax::on_scale_m;
 use super::path::{Extent, Halt, Path, PathOptions, PathPoint};
-use crate::Result;
 use crate::provenance::Provenance;
 use crate::spec::Model;
 use crate::units::{Dimension, display, unit};
+use crate::{Result, room};
 use nalgebra::Vector3;
 use serde::Serialize;
 
@@ -252,9 +252,10 @@ fn notes(beams: &BeamBench<'_>, setting: &Setting, path: &Path) -> Vec<String> {
         ));
     }
     if beams.room_tesla.is_none() {
-        notes.push(
-            "The spec says nothing of the room's field; it is taken as none. Write `room.field` or `room.site`.".into(),
-        );
+        notes.push(format!(
+            "{}; it is taken as none. Write `room.field` or `room.site`.",
+            room::unknown(beams.bench)
+        ));
     }
     if path.halt == Halt::Gun || !path.turns.is_empty() {
         notes.push(format!(
@@ -273,20 +274,19 @@ fn notes(beams: &BeamBench<'_>, setting: &Setting, path: &Path) -> Vec<String> {
             display(highest, Dimension::Voltage, 3)
         ));
     }
-    if let Some(supply) = beams.bench.supply
-        && setting.current_ampere.abs() > supply.current_limit_ampere
+    if let Some(limit) = beams.bench.supply.and_then(|supply| supply.current_limit_ampere)
+        && setting.current_ampere.abs() > limit
     {
-        notes.push(format!(
-            "The supply gives at most {}.",
-            crate::units::fixed(supply.current_limit_ampere, unit::AMPERE, 2)
-        ));
+        notes.push(format!("The supply gives at most {}.", crate::units::fixed(limit, unit::AMPERE, 2)));
     }
+    notes.extend(beams.note_without_bulb());
+    notes.extend(beams.note_on_meters());
     notes
 }
 
 /// Whether the textbook circle at this current leaves the bulb while that at the reversed current would not.
 fn circle_leaves_on_this_side_only(beams: &BeamBench<'_>, setting: &Setting) -> bool {
-    let tube = beams.tube;
+    let tube = &beams.tube;
     let radius = beams.textbook_radius_m(setting)
         * (setting.current_ampere * beams.field_constant_tesla_per_ampere).signum();
     !tube.circle_fits(radius) && tube.circle_fits(-radius)
@@ -374,7 +374,7 @@ mod tests {
         }
         let mut outside = bench();
         if let Some(tube) = &mut outside.tube {
-            tube.gun_exit_m.x = 0.08;
+            tube.gun_exit_m = Some(Vector3::new(0.08, 0.0, 0.0));
         }
         let error = orbit_at(&outside, 200.0, 1.4, 0.0).unwrap_err();
         assert!(error.to_string().contains("outside the bulb of radius 75.00 mm"), "{error}");

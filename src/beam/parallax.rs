@@ -1,6 +1,6 @@
 //! A scale that does not lie in the beam plane reads wrong by parallax.
 
-use crate::spec::RadiusReading;
+use crate::spec::{RadiusReading, missing};
 use crate::units::{Dimension, display};
 use crate::{Error, Result};
 
@@ -35,11 +35,10 @@ pub fn magnification(reading: &RadiusReading) -> Result<f64> {
         return Ok(1.0);
     }
     let Some(distance_m) = reading.camera_distance_m else {
-        return Err(Error::MissingPart {
-            part: "reading.camera_distance",
-            why: "a scale off the beam plane reads wrong by an amount that depends on it",
-            example: r#""camera_distance": "800 mm""#,
-        });
+        return Err(missing(
+            "reading.camera_distance",
+            "a scale off the beam plane reads wrong by an amount that depends on it",
+        ));
     };
     let magnification = 1.0 + reading.scale_offset_m / distance_m;
     if distance_m > 0.0 && magnification > 0.0 {

@@ -151,9 +151,9 @@ fn small(
             add(cause, distance, "m", None);
         }
     }
-    let probe = bench.field_meter.map(|meter| meter.accuracy_of_reading);
+    let probe = bench.field_meter.and_then(|meter| meter.accuracy_of_reading);
     add(Cause::ProbeGain, relative, "1", probe);
-    let ammeter = bench.ammeter.map(|meter| meter.accuracy_of_reading);
+    let ammeter = bench.ammeter.and_then(|meter| meter.accuracy_of_reading);
     add(Cause::AmmeterGain, relative, "1", ammeter);
     explanations.sort_by(|one, other| strain(one).total_cmp(&strain(other)));
     explanations
@@ -201,8 +201,9 @@ mod tests {
 
     fn compared(factor: f64) -> (Bench, Agreement) {
         let mut bench = super::super::tests::bench();
-        bench.field_meter = Some(FieldMeter { accuracy_of_reading: 0.01, zero_tesla: 0.0 });
-        bench.ammeter = Some(Meter { resolution: 0.01, accuracy_of_reading: 0.005, accuracy_digits: 1.0 });
+        bench.field_meter = Some(FieldMeter { accuracy_of_reading: Some(0.01), zero_tesla: Some(0.0) });
+        bench.ammeter =
+            Some(Meter { resolution: Some(0.01), accuracy_of_reading: Some(0.005), accuracy_digits: 1.0 });
         let assembly = Assembly::of(&bench, Model::Nominal);
         let build = budget::of_the_build(&bench, Model::Nominal).unwrap();
         let k = assembly.field_per_ampere(&Vector3::zeros()).z;

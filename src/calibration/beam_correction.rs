@@ -3,7 +3,7 @@
 use super::table::{smallest_step, stepped};
 use crate::beam::{effective_field_ratio, first_order_effective_field_ratio};
 use crate::field::Assembly;
-use crate::spec::Bench;
+use crate::spec::{Bench, left_out};
 use serde::Serialize;
 
 /// The most rows of the correction table.
@@ -20,16 +20,19 @@ pub struct BeamCorrection {
     pub first_order_effective_field_ratio: f64,
 }
 
-/// The table over the spec's beam radii, at positive current; empty where the spec gives no tube or no radii.
+/// The table over the spec's beam radii, at positive current; empty where the spec states no gun or no radii.
 ///
-/// What cannot be followed round is left out and named in the second value.
+/// What the spec lacks and what cannot be followed round is named in the second value.
 pub fn beam_corrections(bench: &Bench, assembly: &Assembly) -> (Vec<BeamCorrection>, Vec<String>) {
-    let Some(tube) = &bench.tube else { return (Vec::new(), Vec::new()) };
-    let Some([smallest, largest]) = tube.beam_radius_m else { return (Vec::new(), Vec::new()) };
-    let (mut table, mut notes) = (Vec::new(), Vec::new());
+    let tube = bench.tube_with_beam();
+    let mut notes = Vec::from_iter(left_out("the beam-radius correction is", &tube));
+    let mut table = Vec::new();
+    let Ok(tube) = tube else { return (table, notes) };
+    let Some([smallest, largest]) = tube.beam_radius_m else { return (table, notes) };
     for read_radius_m in radii(smallest, largest) {
-        let effective = effective_field_ratio(assembly, tube, read_radius_m)
-            .and_then(|ratio| Ok((ratio, first_order_effective_field_ratio(assembly, tube, read_radius_m)?)));
+        let effective = effective_field_ratio(assembly, &tube, read_radius_m).and_then(|ratio| {
+            Ok((ratio, first_order_effective_field_ratio(assembly, &tube, read_radius_m)?))
+        });
         match effective {
             Ok((effective_field_ratio, first_order_effective_field_ratio)) => table.push(BeamCorrection {
                 read_radius_m,
@@ -59,7 +62,7 @@ fn radii(smallest: f64, largest: f64) -> Vec<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::spec::{Model, Tube};
+    use crate::spec::{Model, StatedTube, Tube};
     use approx::assert_relative_eq;
     use nalgebra::Vector3;
 
@@ -76,15 +79,15 @@ mod tests {
     fn two_independent_ways_to_the_effective_field_agree_to_second_order() {
         // The integrated orbit against the sine-weighted half turn: they differ by the square of the deviation.
         let mut bench = Bench::thin_pair();
-        bench.tube = Some(Tube {
-            bulb_radius_m: 0.08,
+        bench.tube = Some(StatedTube::from(Tube {
+            bulb_radius_m: Some(0.08),
             bulb_centre_m: Vector3::zeros(),
             gun_exit_m: Vector3::new(0.046, 0.0, 0.0),
             gun_direction: Vector3::y(),
             gun_voltage_volt: None,
             gun_voltage_offset_volt: None,
             beam_radius_m: Some([0.026, 0.05]),
-        });
+        }));
         let assembly = Assembly::of(&bench, Model::Nominal);
         let (table, notes) = beam_corrections(&bench, &assembly);
         assert!(notes.is_empty() && table.len() > 5);

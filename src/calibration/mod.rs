@@ -26,7 +26,7 @@ pub use record::{
 
 use crate::field::Assembly;
 use crate::provenance::Provenance;
-use crate::spec::{Bench, Model};
+use crate::spec::{Bench, Model, left_out};
 use crate::{Error, Result, build_error, room};
 use agreement::{Agreement, Slope};
 use budget::BudgetEntry;
@@ -34,7 +34,7 @@ use fit::Fit;
 use monte_carlo::Mixture;
 use table::{CurrentRow, FieldRow, Line};
 
-/// The step of the tables where the spec has no ammeter.
+/// The step of the tables where the spec does not state the ammeter's resolution.
 const STEP_WITHOUT_AMMETER_AMPERE: f64 = 0.01;
 
 /// What is asked of a calibration.
@@ -56,16 +56,13 @@ pub struct Request {
 
 /// Calibrates a pair from its geometry and, where there are any, from readings.
 ///
-/// Without readings it needs `supply` (the largest current) and `build_tolerance` (the uncertainty). Readings bring
-/// both themselves; the computed slope then stands beside the fitted one as far as the spec allows. Without `ammeter`
-/// the current is taken as exact, and a note says so.
+/// Without readings it needs `build_tolerance` (the uncertainty). Readings bring it themselves; the computed slope then
+/// stands beside the fitted one as far as the spec allows. Without the supply's largest current the tables end at the
+/// largest reading, or at the continuous current; without `ammeter` the current is taken as exact. Notes say so.
 pub fn calibrate(bench: &Bench, model: Model, request: &Request) -> Result<Calibration> {
     let assembly = Assembly::of(bench, model);
     let fit = request.readings.as_ref().map(|readings| fit::fit(readings, &assembly)).transpose()?;
-    let limit_ampere = match (&bench.supply, &fit) {
-        (None, Some(fit)) if fit.largest_current_ampere > 0.0 => fit.largest_current_ampere,
-        _ => bench.current_limit_ampere()?,
-    };
+    let (limit_ampere, end_of_tables) = largest_current(bench, model, fit.as_ref())?;
     if let Some(step_ampere) = request.step_ampere {
         table::check_step(step_ampere, limit_ampere)?;
     }
@@ -107,6 +104,7 @@ pub fn calibrate(bench: &Bench, model: Model, request: &Request) -> Result<Calib
     };
     let tables = Tables::of(&line, limit_ampere, request.step_ampere);
     let (beam_correction, mut notes) = beam_correction::beam_corrections(bench, &assembly);
+    notes.extend(end_of_tables);
     notes.extend(record::notes(bench, &adopted, fit.as_ref(), agreement.as_ref(), request, limit_ampere));
     let (intercept_meaning, intercept) = intercept(adopted.from, fit.as_ref());
     let provenance = Provenance::of(bench, request.date.as_deref());
@@ -142,6 +140,24 @@ pub fn calibrate(bench: &Bench, model: Model, request: &Request) -> Result<Calib
         every_step: tables.every_step,
         notes,
     })
+}
+
+/// Where the tables end, and a note where that is not the supply's limit.
+fn largest_current(bench: &Bench, model: Model, fit: Option<&Fit>) -> Result<(f64, Option<String>)> {
+    let limit = bench.current_limit_ampere();
+    if let Ok(limit) = limit {
+        return Ok((limit, None));
+    }
+    let ending = |at: &str| left_out(&format!("the tables end at the {at}; more is"), &limit);
+    if let Some(largest) = fit.map(|fit| fit.largest_current_ampere).filter(|largest| *largest > 0.0) {
+        return Ok((largest, ending("largest reading")));
+    }
+    match record::continuous_limits(bench, model) {
+        Some(limits) if limits.continuous_current_ampere > 0.0 => {
+            Ok((limits.continuous_current_ampere, ending("continuous current")))
+        }
+        _ => limit.map(|limit| (limit, None)),
+    }
 }
 
 /// The slope from the geometry alone, for questions that need no tables; see [`calibrate`].
@@ -269,7 +285,8 @@ struct Tables {
 
 impl Tables {
     fn of(line: &Line, limit_ampere: f64, step_ampere: Option<f64>) -> Self {
-        let resolution = line.ammeter.map_or(STEP_WITHOUT_AMMETER_AMPERE, |meter| meter.resolution);
+        let resolution =
+            line.ammeter.and_then(|meter| meter.resolution).unwrap_or(STEP_WITHOUT_AMMETER_AMPERE);
         let step = |rows| step_ampere.unwrap_or_else(|| table::smallest_step(resolution, limit_ampere, rows));
         let rows =
             |step| table::stepped(step, limit_ampere).map(|current| line.at_current(current)).collect();
@@ -330,11 +347,12 @@ pub(crate) mod tests {
             distribution: Distribution::Rectangular,
         });
         bench.supply = Some(Supply {
-            voltage_limit_volt: 30.0,
-            current_limit_ampere: 3.0,
+            voltage_limit_volt: Some(30.0),
+            current_limit_ampere: Some(3.0),
             regulation: Regulation::Current,
         });
-        bench.ammeter = Some(Meter { resolution: 0.01, accuracy_of_reading: 0.005, accuracy_digits: 2.0 });
+        bench.ammeter =
+            Some(Meter { resolution: Some(0.01), accuracy_of_reading: Some(0.005), accuracy_digits: 2.0 });
         bench
     }
 
@@ -379,7 +397,7 @@ pub(crate) mod tests {
         assert_relative_eq!(relative, 0.4 * 17e-6 * 40.0 / 3f64.sqrt(), max_relative = 2e-3);
         assert!(notes.iter().any(|note| note.contains("no `former`")), "{notes:?}");
         bench.former = Some(Former {
-            material: "aluminium".into(),
+            material: Some("aluminium".into()),
             wall_m: None,
             cheeks: crate::spec::Cheeks::Both,
             expansion_per_kelvin: Some(5e-5),
@@ -435,12 +453,19 @@ pub(crate) mod tests {
     fn what_is_missing_is_named() {
         let mut without = bench();
         without.supply = None;
+        let calibration = calibrate(&without, Model::Nominal, &Request::default()).unwrap();
+        let continuous = calibration.continuous.as_ref().unwrap().continuous_current_ampere;
+        assert_eq!(calibration.validity.current_limit_ampere, continuous);
+        let ends = "The spec has no `supply`: the tables end at the continuous current";
+        assert!(calibration.notes.iter().any(|note| note.starts_with(ends)), "{:?}", calibration.notes);
+        let mut without = bench();
+        without.build_tolerance = None;
         let error = calibrate(&without, Model::Nominal, &Request::default()).unwrap_err();
-        assert!(error.to_string().contains("`supply`"));
+        assert!(error.to_string().contains("`build_tolerance`"));
         let mut without = bench();
         without.ammeter = None;
         let calibration = calibrate(&without, Model::Nominal, &Request::default()).unwrap();
-        assert!(calibration.notes[0].contains("`ammeter`"));
+        assert!(calibration.notes.iter().any(|note| note.contains("`ammeter`")));
         let row = calibration.table.last().unwrap();
         assert_relative_eq!(
             row.expanded_uncertainty_tesla,

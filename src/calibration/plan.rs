@@ -5,7 +5,7 @@
 //! separates the coils from room and meter zero, the turned probe those two from each other. Rounds make the scatter
 //! small; what the meters share does not shrink, and sets the floor.
 
-use crate::spec::{Bench, Distribution};
+use crate::spec::{Bench, Distribution, missing};
 use crate::{Error, Result, heating};
 use serde::Serialize;
 
@@ -79,9 +79,14 @@ pub fn plan(bench: &Bench, slope_tesla_per_ampere: f64, request: &PlanRequest) -
         ));
     }
     let scatter = scatter(bench, request)?;
-    let limit_ampere = bench.current_limit_ampere()?;
+    let limit = bench.current_limit_ampere();
     let continuous = heating::limits(bench).map_or(f64::INFINITY, |limits| limits.continuous_current_ampere);
-    let resolution = bench.ammeter.map_or(0.01, |meter| meter.resolution);
+    let limit_ampere = match limit {
+        // Within the continuous current no supply is too small to be of use.
+        Err(_) if continuous.is_finite() => continuous,
+        limit => limit?,
+    };
+    let resolution = bench.ammeter.and_then(|meter| meter.resolution).unwrap_or(0.01);
     // A current that the ammeter shows exactly.
     let largest = (limit_ampere.min(continuous) / resolution * (1.0 + 1e-9)).floor() * resolution;
     if largest < resolution {
@@ -123,12 +128,10 @@ fn scatter(bench: &Bench, request: &PlanRequest) -> Result<f64> {
             Err(Error::value(format!("the scatter of one reading, {scatter} T, must be above nought")))
         };
     }
-    let meter = bench.field_meter.filter(|meter| meter.zero_tesla > 0.0).ok_or(Error::MissingPart {
-        part: "field_meter",
-        why: "the scatter of one field reading is guessed from its zero unless --scatter gives it",
-        example: r#""field_meter": { "accuracy_of_reading": "1 %", "zero": "5 uT" }"#,
-    })?;
-    Ok(Distribution::Rectangular.standard_uncertainty(meter.zero_tesla))
+    const WHY: &str = "the scatter of one field reading is guessed from its zero unless --scatter gives it";
+    let meter = bench.field_meter.ok_or_else(|| missing("field_meter", WHY))?;
+    let zero = meter.zero_tesla.filter(|zero| *zero > 0.0).ok_or_else(|| missing("field_meter.zero", WHY))?;
+    Ok(Distribution::Rectangular.standard_uncertainty(zero))
 }
 
 /// Standard uncertainty, as a part of the slope, that all readings share, and the largest piece of it.
@@ -136,12 +139,12 @@ fn shared_fraction(bench: &Bench, largest_ampere: f64) -> (f64, Option<&'static 
     let rectangular = |limit| Distribution::Rectangular.standard_uncertainty(limit);
     let mut pieces = Vec::new();
     if let Some(ammeter) = bench.ammeter {
-        pieces.push(("ammeter gain", rectangular(ammeter.accuracy_of_reading)));
-        let digits = ammeter.accuracy_digits * ammeter.resolution / largest_ampere;
+        pieces.push(("ammeter gain", rectangular(ammeter.gain_limit())));
+        let digits = ammeter.digits_limit() / largest_ampere;
         pieces.push(("ammeter digits", rectangular(digits)));
     }
-    if let Some(meter) = bench.field_meter {
-        pieces.push(("probe gain", rectangular(meter.accuracy_of_reading)));
+    if let Some(limit) = bench.field_meter.and_then(|meter| meter.accuracy_of_reading) {
+        pieces.push(("probe gain", rectangular(limit)));
     }
     let total = pieces.iter().map(|(_, piece)| piece * piece).sum::<f64>().sqrt();
     let largest = pieces.iter().filter(|(_, piece)| *piece > 0.0).max_by(|a, b| a.1.total_cmp(&b.1));
@@ -180,8 +183,9 @@ mod tests {
 
     fn good_meters() -> Bench {
         let mut bench = bench();
-        bench.ammeter = Some(Meter { resolution: 0.001, accuracy_of_reading: 1e-4, accuracy_digits: 0.0 });
-        bench.field_meter = Some(FieldMeter { accuracy_of_reading: 1e-4, zero_tesla: 5e-6 });
+        bench.ammeter =
+            Some(Meter { resolution: Some(0.001), accuracy_of_reading: Some(1e-4), accuracy_digits: 0.0 });
+        bench.field_meter = Some(FieldMeter { accuracy_of_reading: Some(1e-4), zero_tesla: Some(5e-6) });
         bench
     }
 

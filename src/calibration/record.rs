@@ -9,12 +9,13 @@ use super::monte_carlo::MonteCarlo;
 use super::room_effect::RoomEffect;
 use super::table::{CurrentRow, FieldRow};
 use super::{Adopted, Request};
-use crate::heating::HeatedPair;
 use crate::heating::circuit::Drive;
 use crate::heating::expansion::Expansion;
 use crate::heating::limits::TemperatureLimits;
+use crate::heating::{HeatedPair, Limits};
 use crate::provenance::Provenance;
-use crate::spec::{Bench, Connection, Meter, Model};
+use crate::room;
+use crate::spec::{Bench, Connection, Meter, Model, unstated_of_meter};
 use serde::{Deserialize, Serialize};
 
 /// What a slope rests on.
@@ -221,15 +222,21 @@ impl Validity {
     }
 }
 
+/// What the heat of the pair allows for ever, where it can be told from the spec.
+pub(super) fn continuous_limits(bench: &Bench, model: Model) -> Option<Limits> {
+    let pair = HeatedPair::of(bench, model).ok()?;
+    Some(pair.limits(&TemperatureLimits::of(bench), bench.supply.as_ref()))
+}
+
 /// The continuous current, where the heat of the pair can be told from the spec, and how long cold coils carry more.
 pub(super) fn continuous_current(
     bench: &Bench,
     model: Model,
     current_limit_ampere: f64,
 ) -> Option<ContinuousCurrent> {
+    let limits = continuous_limits(bench, model)?;
     let pair = HeatedPair::of(bench, model).ok()?;
     let temperatures = TemperatureLimits::of(bench);
-    let limits = pair.limits(&temperatures, bench.supply.as_ref());
     let continuous = limits.continuous_current_ampere;
     let span = current_limit_ampere - continuous;
     let above =
@@ -260,8 +267,16 @@ pub(super) fn notes(
         notes.extend(notes_on_readings(bench, fit, limit_ampere));
         notes.extend(notes_on_agreement(bench, agreement, request.combine));
     }
-    if bench.ammeter.is_none() {
-        notes.push("The spec has no `ammeter`: the current is taken as exact.".into());
+    for part in unstated_of_meter("ammeter", bench.ammeter) {
+        let exact = match part.as_str() {
+            "ammeter.resolution" => "the ammeter's digits are",
+            "ammeter.accuracy_of_reading" => "the ammeter's gain is",
+            _ => "the current is",
+        };
+        notes.push(format!("The spec has no `{part}`: {exact} taken as exact."));
+    }
+    if bench.site().is_err() {
+        notes.push(format!("{}.", room::unknown(bench)));
     }
     if bench.former.is_none() {
         notes.push(Expansion::assumption(bench));
@@ -319,8 +334,13 @@ fn notes_on_readings(bench: &Bench, fit: &Fit, limit_ampere: f64) -> Vec<String>
             fit.largest_current_ampere
         ));
     }
-    if bench.field_meter.is_none() {
-        notes.push("The spec has no `field_meter`: the probe's gain is taken as exact.".into());
+    let part = match bench.field_meter {
+        None => Some("field_meter"),
+        Some(meter) if meter.accuracy_of_reading.is_none() => Some("field_meter.accuracy_of_reading"),
+        Some(_) => None,
+    };
+    if let Some(part) = part {
+        notes.push(format!("The spec has no `{part}`: the probe's gain is taken as exact."));
     }
     notes
 }

@@ -4,7 +4,7 @@ use super::fit::{Fit, Separated};
 use crate::Result;
 use crate::beam::Electron;
 use crate::room::{self, EarthField};
-use crate::spec::{AxisPosition, Bench, RoomField};
+use crate::spec::{AxisPosition, Bench};
 use nalgebra::Vector3;
 use serde::Serialize;
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
@@ -79,9 +79,9 @@ pub fn room_effect(
 ) -> Result<Option<RoomEffect>> {
     let field = room::field_tesla(bench)?;
     let separated = fit.and_then(|fit| fit.separated).filter(|separated| separated.along_axis);
-    let stated = bench.room.as_ref().and_then(|room| room.field.as_ref());
-    let model = match stated {
-        Some(RoomField::Site(site)) => Some((room::earth_field(site)?, site.axis_bearing_rad)),
+    // A site that lacks something tells nothing, and a note says so.
+    let model = match bench.site() {
+        Ok(Some(site)) => Some((room::earth_field(&site)?, site.axis_bearing_rad)),
         _ => None,
     };
     let (source, axial_tesla) = match (separated, field, &model) {
@@ -152,6 +152,7 @@ fn effects(
     field: Option<Vector3<f64>>,
 ) -> Result<Vec<RoomAtField>> {
     let fields_in_use = fields_in_use(bench, (slope * current_limit_ampere).abs())?;
+    let gun_direction = bench.tube.as_ref().and_then(|tube| tube.gun_direction);
     Ok(fields_in_use
         .into_iter()
         .map(|(coil_field_tesla, beam_radius_m)| {
@@ -171,7 +172,7 @@ fn effects(
                 charge_to_mass_bias_fraction: bias(1.0),
                 charge_to_mass_bias_reversed_fraction: bias(-1.0),
                 beam_radius_m,
-                rise_per_turn_m: rise(bench.tube.as_ref().map(|tube| in_beam_plane(&tube.gun_direction))),
+                rise_per_turn_m: rise(gun_direction.map(|direction| in_beam_plane(&direction))),
                 largest_rise_per_turn_m: rise(across).map(f64::abs),
                 field_growth_fraction: room.map(|room| (room.xy().norm() / total(1.0)).hypot(1.0) - 1.0),
             }
@@ -205,7 +206,7 @@ fn fields_in_use(bench: &Bench, strongest: f64) -> Result<Vec<(f64, Option<f64>)
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::spec::{Room, Site, Tube};
+    use crate::spec::{Room, RoomField, StatedSite, StatedTube, Tube};
     use approx::{assert_abs_diff_eq, assert_relative_eq};
 
     fn bench(field: RoomField) -> Bench {
@@ -234,12 +235,12 @@ mod tests {
     fn turning_the_bench_by_what_is_said_leaves_no_axial_field() {
         let mut bearing = 20f64;
         while bearing < 360.0 {
-            let site = |bearing_rad| Site {
-                latitude_rad: 0.95,
-                longitude_rad: 0.17,
+            let site = |bearing_rad| StatedSite {
+                latitude_rad: Some(0.95),
+                longitude_rad: Some(0.17),
                 height_m: 10.0,
-                date: (2026, 9, 1),
-                axis_bearing_rad: bearing_rad,
+                date: Some((2026, 9, 1)),
+                axis_bearing_rad: Some(bearing_rad),
             };
             let effect = effect(&bench(RoomField::Site(site(bearing.to_radians()))));
             let best = effect.best_bearing_rad.unwrap();
@@ -256,15 +257,15 @@ mod tests {
     #[test]
     fn the_transverse_part_lifts_the_beam_by_its_share_of_the_circumference() {
         let mut bench = bench(RoomField::Measured(Vector3::new(0.0, 40e-6, 0.0)));
-        bench.tube = Some(Tube {
-            bulb_radius_m: 0.08,
+        bench.tube = Some(StatedTube::from(Tube {
+            bulb_radius_m: Some(0.08),
             bulb_centre_m: Vector3::zeros(),
             gun_exit_m: Vector3::new(0.046, 0.0, 0.0),
             gun_direction: Vector3::y(),
             gun_voltage_volt: Some([120.0, 280.0]),
             gun_voltage_offset_volt: None,
             beam_radius_m: Some([0.026, 0.05]),
-        });
+        }));
         let effect = effect(&bench);
         let weakest = effect.effects[0];
         // 120 V and 50 mm: B = √(2 m V/e)/r = 0.7388 mT; the beam leaves along the transverse field, so it climbs

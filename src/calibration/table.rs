@@ -187,7 +187,11 @@ mod tests {
             slope_tesla_per_ampere: 1e-3,
             slope_standard_uncertainty_tesla_per_ampere: 1e-5,
             degrees_of_freedom: None,
-            ammeter: Some(Meter { resolution: 0.01, accuracy_of_reading: 0.005, accuracy_digits: 2.0 }),
+            ammeter: Some(Meter {
+                resolution: Some(0.01),
+                accuracy_of_reading: Some(0.005),
+                accuracy_digits: 2.0,
+            }),
             room_axial_tesla: Some(-18e-6),
         };
         let row = line.at_current(2.0);

@@ -67,7 +67,7 @@ pub fn run(arguments: &HeatArgs) -> Result<()> {
         surface_limit_celsius: arguments.surface_limit,
         date: arguments.date.as_deref().map(calibration::check_date).transpose()?,
     };
-    let with_current = arguments.current.is_some() || bench.supply.is_some();
+    let with_current = arguments.current.is_some() || bench.current_limit_ampere().is_ok();
     let mut folder = arguments.folder.open(&arguments.files(with_current))?;
     let record = heating::study(&bench, &request)?;
     if let Some(folder) = &mut folder {

@@ -118,8 +118,8 @@ impl MapArgs {
             (None, None) => Fineness::RoundStep(usual),
         };
         if self.volume {
-            let tube = bench.tube()?;
-            let grid = Grid::in_ball(tube.bulb_centre_m, tube.bulb_radius_m, fineness(VOLUME_POINTS))?;
+            let bulb = bench.bulb()?;
+            let grid = Grid::in_ball(bulb.centre_m, bulb.radius_m, fineness(VOLUME_POINTS))?;
             return Ok(vec![("volume.csv", grid)]);
         }
         let extent = Extent::of(bench, assembly);

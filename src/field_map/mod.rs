@@ -13,7 +13,7 @@ pub use grid::{Block, Fineness, Grid, GridAxis, MOST_POINTS};
 use crate::Result;
 use crate::field::{self, Assembly, Deviation};
 use crate::provenance::Provenance;
-use crate::spec::{AxisPosition, Bench, Model};
+use crate::spec::{AxisPosition, Bench, Model, left_out};
 use nalgebra::Vector3;
 use serde::Serialize;
 use std::f64::consts::TAU;
@@ -26,8 +26,8 @@ const PROFILE_POINTS: usize = 401;
 const CIRCLE_POINTS: usize = 720;
 /// Room round the coils in a picture, in mean radii.
 const MARGIN: f64 = 0.1;
-/// Where the spec gives no tube, profiles and the mid-plane picture reach so far, in mean radii.
-const REACH_WITHOUT_TUBE: f64 = 0.6;
+/// Where the spec gives no bulb radius, profiles and the mid-plane picture reach so far, in mean radii.
+const REACH_WITHOUT_BULB: f64 = 0.6;
 /// How far the mid-plane picture reaches past the bulb, in bulb radii.
 const ROUND_THE_BULB: f64 = 1.12;
 
@@ -93,7 +93,7 @@ pub struct FieldMap {
     pub axial: PlaneMap,
     /// The mid-plane.
     pub mid: PlaneMap,
-    /// Largest deviation of the axial picture's points in the bulb; none where the spec gives no tube.
+    /// Largest deviation of the axial picture's points in the bulb; none where the spec gives no bulb radius.
     pub worst_on_axial_plane: Option<WorstOnPlane>,
     /// Largest deviation of the mid-plane picture's points in the bulb.
     pub worst_on_mid_plane: Option<WorstOnPlane>,
@@ -103,6 +103,8 @@ pub struct FieldMap {
     pub x_profile: Profile,
     /// Along y in the mid-plane.
     pub y_profile: Profile,
+    /// What is left out because the spec lacks what it needs.
+    pub notes: Vec<String>,
 }
 
 /// What a map covers: the ranges of x, y and z that hold coils, bulb and a margin.
@@ -131,8 +133,8 @@ impl Extent {
                 cover(i, winding.centre_m[i], reach);
             }
         }
-        if let Some(tube) = &bench.tube {
-            (0..3).for_each(|i| cover(i, tube.bulb_centre_m[i], tube.bulb_radius_m));
+        if let Ok(bulb) = bench.bulb() {
+            (0..3).for_each(|i| cover(i, bulb.centre_m[i], bulb.radius_m));
         }
         Self { ranges_m: ranges_m.map(|[least, most]| [least - margin, most + margin]) }
     }
@@ -140,9 +142,9 @@ impl Extent {
 
 /// How far profiles reach and what the mid-plane picture shows: the bulb, or a part of the coils' radius without one.
 fn region(bench: &Bench) -> (Vector3<f64>, f64) {
-    match &bench.tube {
-        Some(tube) => (tube.bulb_centre_m, tube.bulb_radius_m),
-        None => (Vector3::zeros(), REACH_WITHOUT_TUBE * bench.winding.mean_radius_m),
+    match bench.bulb() {
+        Ok(bulb) => (bulb.centre_m, bulb.radius_m),
+        Err(_) => (Vector3::zeros(), REACH_WITHOUT_BULB * bench.winding.mean_radius_m),
     }
 }
 
@@ -168,7 +170,7 @@ pub fn field_map(
     let round = ROUND_THE_BULB * radius;
     let mid = plane(&deviation, Plane::Mid, [0, 1], [0, 1].map(|i| [centre[i] - round, centre[i] + round]))?;
     let worst =
-        |map: &PlaneMap| bench.tube.as_ref().and_then(|_| worst_in_ball(&deviation, map, centre, radius));
+        |map: &PlaneMap| bench.bulb().ok().and_then(|_| worst_in_ball(&deviation, map, centre, radius));
     let along = |i: usize| {
         let direction = Vector3::ith(i, 1.0);
         profile(&deviation, direction, [centre[i] - radius, centre[i] + radius])
@@ -185,7 +187,14 @@ pub fn field_map(
         axis_profile: along(2),
         x_profile: along(0),
         y_profile: along(1),
+        notes: left_out_of_map(bench),
     })
+}
+
+fn left_out_of_map(bench: &Bench) -> Vec<String> {
+    let bulb = left_out("the bulb is", &bench.bulb());
+    let beam = left_out("the beam's circles are", &bench.tube_with_beam());
+    bulb.into_iter().chain(beam).collect()
 }
 
 impl PlaneMap {

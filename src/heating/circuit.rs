@@ -91,17 +91,20 @@ impl Circuit {
     }
 
     /// The setting that gives `switch_on_ampere` at the moment of switching on, for a supply that holds current or
-    /// voltage; its other limit stays in force. Without a supply a current is held whatever it takes.
+    /// voltage; its other limit stays in force where it is known. Without a supply a current is held whatever it takes.
     pub fn drive(&self, supply: Option<&Supply>, switch_on_ampere: f64, room_celsius: f64) -> Drive {
         let cold_volt = switch_on_ampere * self.total_ohm([room_celsius; 2]);
         match supply {
             None => Drive::held(switch_on_ampere),
             Some(supply) => match supply.regulation {
                 Regulation::Current => {
-                    Drive { current_ampere: switch_on_ampere, voltage_volt: supply.voltage_limit_volt }
+                    let voltage_volt = supply.voltage_limit_volt.unwrap_or(f64::INFINITY);
+                    Drive { current_ampere: switch_on_ampere, voltage_volt }
                 }
                 Regulation::Voltage => Drive {
-                    current_ampere: supply.current_limit_ampere.max(switch_on_ampere),
+                    current_ampere: supply
+                        .current_limit_ampere
+                        .map_or(f64::INFINITY, |limit| limit.max(switch_on_ampere)),
                     voltage_volt: cold_volt,
                 },
             },
@@ -148,7 +151,11 @@ mod tests {
     #[test]
     fn a_voltage_supply_gives_less_as_the_copper_warms_and_a_current_supply_stops_at_its_voltage() {
         let circuit = circuit(Connection::Series);
-        let supply = |regulation| Supply { voltage_limit_volt: 22.0, current_limit_ampere: 3.0, regulation };
+        let supply = |regulation| Supply {
+            voltage_limit_volt: Some(22.0),
+            current_limit_ampere: Some(3.0),
+            regulation,
+        };
         let held_voltage = circuit.drive(Some(&supply(Regulation::Voltage)), 2.0, 20.0);
         assert_relative_eq!(
             circuit.currents(&held_voltage, [20.0; 2]).supply_ampere,

@@ -296,7 +296,7 @@ mod tests {
                     match (cheeks, &mut bench.former) {
                         (Some(cheeks), Some(former)) => {
                             former.cheeks = cheeks;
-                            former.material = material.into();
+                            former.material = Some(material.into());
                         }
                         _ => bench.former = None,
                     }

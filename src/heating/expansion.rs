@@ -48,7 +48,7 @@ impl Expansion {
     /// Of a bench whose dimensions hold at room temperature.
     pub fn of(bench: &Bench, room_celsius: f64) -> Self {
         let spacing_per_kelvin = bench.former.as_ref().map_or(0.0, |former| {
-            let material = former_material(&former.material).0;
+            let material = former_material(former.material.as_deref().unwrap_or_default()).0;
             let wall_m = former.wall_m.unwrap_or(ASSUMED_WALL_M);
             former.expansion_per_kelvin.unwrap_or(material.expansion_per_kelvin)
                 * mean_share_of_fin(bench.spacing_m, material.conductivity_watt_per_m_kelvin, wall_m)
@@ -71,7 +71,7 @@ impl Expansion {
                  as of the former's material ({}), as thick as its wall and cooled by the room's air.",
                 per_million(expansion.winding_per_kelvin),
                 per_million(expansion.spacing_per_kelvin),
-                former.material
+                former.material.as_deref().unwrap_or("not stated")
             ),
         }
     }
@@ -177,7 +177,12 @@ mod tests {
     use approx::assert_relative_eq;
 
     fn former(material: &str, expansion_per_kelvin: Option<f64>) -> Former {
-        Former { material: material.into(), wall_m: Some(4e-3), cheeks: Cheeks::Both, expansion_per_kelvin }
+        Former {
+            material: Some(material.into()),
+            wall_m: Some(4e-3),
+            cheeks: Cheeks::Both,
+            expansion_per_kelvin,
+        }
     }
 
     #[test]

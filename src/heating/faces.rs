@@ -78,7 +78,7 @@ pub fn faces(bench: &Bench, coil: &Coil, upper: bool) -> Result<[Face; 4]> {
     let inner_radius_m = coil.mean_radius_m - 0.5 * coil.depth_m;
     let outer_radius_m = coil.mean_radius_m + 0.5 * coil.depth_m;
     let former = bench.former.as_ref().map(|former| FormerWall {
-        material: former_material(&former.material).0,
+        material: former_material(former.material.as_deref().unwrap_or_default()).0,
         thickness_m: former.wall_m.unwrap_or(materials::ASSUMED_WALL_M),
         cheeks: former.cheeks,
     });

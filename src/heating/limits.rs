@@ -224,17 +224,19 @@ impl HeatedPair {
                 source: temperatures.source(limit),
             })
             .collect();
-        if let Some(supply) = supply {
+        if let Some(current_limit_ampere) = supply.and_then(|supply| supply.current_limit_ampere) {
             limits.push(Limit {
                 name: "supply current".into(),
-                current_ampere: Some(supply.current_limit_ampere),
+                current_ampere: Some(current_limit_ampere),
                 temperature_celsius: None,
                 source: "the spec, supply.current_limit".into(),
             });
+        }
+        if let Some(voltage_limit_volt) = supply.and_then(|supply| supply.voltage_limit_volt) {
             limits.push(Limit {
                 name: "supply voltage".into(),
                 current_ampere: self
-                    .steady_where(|pair| pair.currents.supply_volt / supply.voltage_limit_volt - 1.0)
+                    .steady_where(|pair| pair.currents.supply_volt / voltage_limit_volt - 1.0)
                     .map(|pair| pair.currents.supply_ampere),
                 temperature_celsius: None,
                 source: "the spec, supply.voltage_limit, with the copper warm".into(),

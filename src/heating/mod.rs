@@ -38,14 +38,14 @@ pub(crate) mod example {
         bench.winding.wire.thermal_class_celsius = Some(130.0);
         bench.spacing_m = 0.168;
         bench.former = Some(Former {
-            material: "plywood".into(),
+            material: Some("plywood".into()),
             wall_m: Some(4e-3),
             cheeks: Cheeks::Both,
             expansion_per_kelvin: Some(5e-6),
         });
         bench.supply = Some(Supply {
-            voltage_limit_volt: 30.0,
-            current_limit_ampere: 3.0,
+            voltage_limit_volt: Some(30.0),
+            current_limit_ampere: Some(3.0),
             regulation: Regulation::Current,
         });
         bench.room = Some(Room { temperature_celsius: Some(22.0), field: None });

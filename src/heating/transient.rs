@@ -319,7 +319,7 @@ mod tests {
                 let mut bench = example::bench();
                 bench.axis = axis;
                 if let Some(former) = &mut bench.former {
-                    former.material = material.into();
+                    former.material = Some(material.into());
                 }
                 let pair = HeatedPair::of(&bench, Model::AsBuilt).unwrap();
                 let drive = Drive::held(2.4);

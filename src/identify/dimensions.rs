@@ -1,8 +1,8 @@
 //! The dimensions of an unlabelled pair, measured or taken.
 
 use crate::field::Section;
-use crate::spec::{Measured, Reading};
-use crate::{Error, Result};
+use crate::spec::{Measured, Reading, missing_in};
+use crate::{Document, Error, Result};
 
 /// The dimensions, measured or taken, each with its standard uncertainty.
 #[derive(Clone, Copy, Debug)]
@@ -61,11 +61,11 @@ pub(super) fn dimensions(measured: &Measured) -> Result<(Dimensions, Vec<String>
             (taken(outer.value / 1.06, 0.02), outer)
         }
         (None, None) => {
-            return Err(Error::MissingPart {
-                part: "inner_diameter",
-                why: "every prediction rests on the size of the coil; a ruler will do",
-                example: r#""inner_diameter": { "value": "312 mm", "uncertainty": "1 mm" }"#,
-            });
+            return Err(missing_in(
+                Document::Measurements,
+                "inner_diameter",
+                "every prediction rests on the size of the coil; a ruler will do",
+            ));
         }
     };
     let depth = 0.5 * (outer.value - inner.value);

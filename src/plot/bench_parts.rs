@@ -4,7 +4,7 @@ use super::figure::{Figure, Place, Stroke};
 use super::palette::{BEAM, COPPER, GLASS, INK, PAPER};
 use super::scale::Scale;
 use crate::field::{Assembly, PlacedWinding};
-use crate::spec::Tube;
+use crate::spec::{Bulb, Tube};
 use nalgebra::Vector3;
 use std::f64::consts::TAU;
 
@@ -102,26 +102,26 @@ fn ring(figure: &mut Figure, scale: &Scale, winding: &PlacedWinding) {
 }
 
 /// Draws the bulb's outline as seen from outside.
-pub fn bulb(figure: &mut Figure, scale: &Scale, tube: &Tube) {
-    bulb_circle(figure, scale, tube, tube.bulb_radius_m);
+pub fn bulb(figure: &mut Figure, scale: &Scale, bulb: &Bulb) {
+    bulb_circle(figure, scale, bulb, bulb.radius_m);
 }
 
 /// Draws the circle in which the view's plane through the origin cuts the bulb.
-pub fn bulb_section(figure: &mut Figure, scale: &Scale, tube: &Tube) {
-    if let Some(radius_m) = bulb_section_radius_m(scale, tube) {
-        bulb_circle(figure, scale, tube, radius_m);
+pub fn bulb_section(figure: &mut Figure, scale: &Scale, bulb: &Bulb) {
+    if let Some(radius_m) = bulb_section_radius_m(scale, bulb) {
+        bulb_circle(figure, scale, bulb, radius_m);
     }
 }
 
 /// Radius of the circle in which the view's plane through the origin cuts the bulb, if it does.
-pub(super) fn bulb_section_radius_m(scale: &Scale, tube: &Tube) -> Option<f64> {
-    let off = tube.bulb_centre_m.dot(&scale.view().normal());
-    let square = tube.bulb_radius_m * tube.bulb_radius_m - off * off;
+pub(super) fn bulb_section_radius_m(scale: &Scale, bulb: &Bulb) -> Option<f64> {
+    let off = bulb.centre_m.dot(&scale.view().normal());
+    let square = bulb.radius_m * bulb.radius_m - off * off;
     (square > 0.0).then(|| square.sqrt())
 }
 
-fn bulb_circle(figure: &mut Figure, scale: &Scale, tube: &Tube, radius_m: f64) {
-    let [right, up] = scale.view().seen(&tube.bulb_centre_m);
+fn bulb_circle(figure: &mut Figure, scale: &Scale, bulb: &Bulb, radius_m: f64) {
+    let [right, up] = scale.view().seen(&bulb.centre_m);
     let steps = CIRCLE_STEPS as f64;
     let seen: Vec<[f64; 2]> = (0..CIRCLE_STEPS)
         .map(|i| {

@@ -53,11 +53,11 @@ pub fn picture(map: &FieldMap, plane: Plane, bench: &Bench, assembly: &Assembly)
     let scale = Scale::fitting(plot, view, right, up);
 
     let levels = levels(worst(map, values));
-    let bulb = bench
-        .tube
-        .as_ref()
-        .and_then(|tube| bench_parts::bulb_section_radius_m(&scale, tube).map(|radius| (tube, radius)))
-        .map(|(tube, radius)| (scale.place(&tube.bulb_centre_m), scale.length(radius)));
+    let glass = bench.bulb().ok();
+    let bulb = glass.and_then(|glass| {
+        let radius_m = bench_parts::bulb_section_radius_m(&scale, &glass)?;
+        Some((scale.place(&glass.centre_m), scale.length(radius_m)))
+    });
     let Some(grid) = GridValues::new(&values.deviations, values.right.count as usize) else { return figure };
     let traced = Traced { grid, values, scale };
     traced.fill_bands(&mut figure, &levels);
@@ -68,12 +68,14 @@ pub fn picture(map: &FieldMap, plane: Plane, bench: &Bench, assembly: &Assembly)
     }
     traced.draw_lines(&mut figure, &levels, bulb, bench, assembly);
     bench_parts::coils(&mut figure, &scale, assembly);
-    if let Some(tube) = &bench.tube {
-        bench_parts::bulb_section(&mut figure, &scale, tube);
+    if let Some(glass) = glass {
+        bench_parts::bulb_section(&mut figure, &scale, &glass);
+    }
+    if let Ok(tube) = bench.tube_with_gun() {
         for radius_m in tube.beam_radius_m.iter().flatten() {
-            bench_parts::beam_circle(&mut figure, &scale, tube, *radius_m, Stroke::solid(BEAM, 2.0));
+            bench_parts::beam_circle(&mut figure, &scale, &tube, *radius_m, Stroke::solid(BEAM, 2.0));
         }
-        bench_parts::gun(&mut figure, &scale, tube);
+        bench_parts::gun(&mut figure, &scale, &tube);
     }
     scale.axes(&mut figure);
     headings(&mut figure, map, values);
@@ -236,15 +238,14 @@ impl Traced<'_> {
         lines.sort_by(|a, b| length(&b.points).total_cmp(&length(&a.points)));
         let obstacles = self.obstacles(assembly);
         let plot = self.scale.plot().inset(14.0);
-        let beam: Vec<Place> = match &bench.tube {
-            Some(tube) => (tube.beam_radius_m.iter().flatten())
-                .flat_map(|radius| {
-                    (0..120).map(move |i| tube.circle_point_m(*radius, TAU * f64::from(i) / 120.0))
-                })
-                .map(|point| self.scale.place(&point))
-                .collect(),
-            None => Vec::new(),
-        };
+        let tube = bench.tube_with_beam().ok();
+        let beam: Vec<Place> = (tube.iter())
+            .flat_map(|tube| tube.beam_radius_m.into_iter().flatten().map(move |radius| (tube, radius)))
+            .flat_map(|(tube, radius)| {
+                (0..120).map(move |i| tube.circle_point_m(radius, TAU * f64::from(i) / 120.0))
+            })
+            .map(|point| self.scale.place(&point))
+            .collect();
         let cost = |place: Place, kind: usize| {
             let room = neighbour_step(signed[kind], levels) / self.slope(self.grid_place(place));
             let blocked = obstacles.iter().any(|rect| rect.holds(place));
@@ -416,11 +417,12 @@ fn parts_key(figure: &mut Figure, [left, mut y]: Place, plane: Plane, bench: &Be
             bench_parts::current_mark(figure, [x, y], 6.0, false);
         });
     }
-    let Some(tube) = &bench.tube else { return };
-    row(figure, format!("bulb, radius {}", fixed(tube.bulb_radius_m, unit::MILLIMETRE, 0)), &|figure, at| {
-        figure.circle(at, 7.0, Stroke::solid(GLASS, 1.6))
-    });
-    if let Some([least, most]) = tube.beam_radius_m {
+    if let Ok(bulb) = bench.bulb() {
+        row(figure, format!("bulb, radius {}", fixed(bulb.radius_m, unit::MILLIMETRE, 0)), &|figure, at| {
+            figure.circle(at, 7.0, Stroke::solid(GLASS, 1.6))
+        });
+    }
+    if let Some([least, most]) = bench.tube_with_beam().ok().and_then(|tube| tube.beam_radius_m) {
         let [least, most] = [least, most].map(|radius| fixed(radius, unit::MILLIMETRE, 0));
         let least = least.trim_end_matches(" mm");
         row(figure, format!("beam, radii {least} and {most}"), &|figure, [x, y]| {

@@ -47,13 +47,15 @@ fn view(orbit: &Orbit, beams: &BeamBench<'_>, title: &str, view: View) -> Figure
     let [right, up] = ranges(beams, &view);
     let scale = Scale::fitting(Rect::new(80.0, 110.0, WIDTH - 120.0, HEIGHT - 210.0), view, right, up);
     coils(&mut figure, &scale, &beams.assembly);
-    bulb(&mut figure, &scale, beams.tube);
+    if let Ok(glass) = beams.bench.bulb() {
+        bulb(&mut figure, &scale, &glass);
+    }
     if let Some(radius) = orbit.uniform_field_radius_m.filter(|_| view == View::beam_plane()) {
         textbook_circle(&mut figure, &scale, beams, orbit, radius);
     }
     let path = orbit.path.iter().map(|row| Vector3::new(row.x_m, row.y_m, row.z_m));
     scale.path(&mut figure, path, Stroke::solid(BEAM, 2.4));
-    let direction = Gun::of(beams.tube, orbit.gun_tilt_rad).direction;
+    let direction = Gun::of(&beams.tube, orbit.gun_tilt_rad).direction;
     gun(&mut figure, &scale, &Tube { gun_direction: direction, ..beams.tube.clone() });
     if let Some(strike) = &orbit.strikes {
         let at = Vector3::new(strike.x_m, strike.y_m, strike.z_m);
@@ -94,7 +96,9 @@ fn ranges(beams: &BeamBench<'_>, view: &View) -> [[f64; 2]; 2] {
             ranges[i][1] = ranges[i][1].max(seen[i] + reach_m[i]);
         }
     };
-    include(&beams.tube.bulb_centre_m, [beams.tube.bulb_radius_m; 2]);
+    if let Some(glass) = beams.tube.bulb() {
+        include(&glass.centre_m, [glass.radius_m; 2]);
+    }
     for winding in beams.assembly.windings() {
         let section = winding.section;
         let outer = section.mean_radius_m + 0.5 * section.depth_m;

@@ -260,8 +260,8 @@ pub fn validity_rows(record: &Calibration) -> Vec<(&'static str, String)> {
     let ammeter = match validity.ammeter {
         Some(meter) => format!(
             "resolution {}, limit of error {} of reading + {} digits",
-            display(meter.resolution, Dimension::Current, 1),
-            percent(meter.accuracy_of_reading),
+            meter.resolution.map_or("not known".into(), |step| display(step, Dimension::Current, 1)),
+            meter.accuracy_of_reading.map_or("an unknown part".into(), percent),
             meter.accuracy_digits
         ),
         None => "taken as exact".into(),

@@ -64,6 +64,7 @@ pub fn rows(record: &Comparison) -> Vec<Row> {
         row("length along the axis", &|o| millimetres(o.overall_length_m)),
         row("price", &|o| match (o.price, &o.currency) {
             (Some(price), Some(currency)) => format!("{price:.2} {currency}"),
+            (Some(price), None) => format!("{price:.2}"),
             _ => "not stated".into(),
         }),
     ]

@@ -122,10 +122,7 @@ fn bias_rows(page: &mut Page, bias: &Bias, line: &FieldLine) {
 
 /// Notes and cautions, as every page about the beam ends.
 pub(super) fn notes(page: &mut Page, notes: &[String]) {
-    if !notes.is_empty() {
-        page.section("Notes");
-        page.list(notes.iter().map(String::as_str));
-    }
+    page.notes(notes);
     page.section("Cautions");
     page.list(sentences(&BEAM_CAUTIONS));
 }

@@ -58,6 +58,14 @@ impl Page {
         }
     }
 
+    /// A section of notes, where there are any.
+    pub fn notes(&mut self, notes: &[String]) {
+        if !notes.is_empty() {
+            self.section("Notes");
+            self.list(notes.iter().map(String::as_str));
+        }
+    }
+
     /// Text that is already laid out, a table say.
     pub fn block(&mut self, text: &str) {
         for line in text.lines() {

@@ -18,6 +18,7 @@ pub fn text(record: &Sheet) -> String {
     winding(&mut page, record);
     circuit(&mut page, record);
     heat(&mut page, record);
+    page.notes(&record.notes);
     page.section("Cautions");
     page.list(cautions::sentences(&Caution::ALL));
     page.into_text()
@@ -160,20 +161,26 @@ fn heat(page: &mut Page, record: &Sheet) {
 }
 
 fn drive_sentence(drive: &Drive) -> String {
-    let needs = format!(
-        "{} and {} at the current limit",
-        display(drive.voltage_at_current_limit_volt, Dimension::Voltage, 3),
-        display(drive.power_at_current_limit_watt, Dimension::Power, 3)
-    );
+    let needs = match (drive.voltage_at_current_limit_volt, drive.power_at_current_limit_watt) {
+        (Some(volt), Some(watt)) => format!(
+            "{} and {} at the current limit",
+            display(volt, Dimension::Voltage, 3),
+            display(watt, Dimension::Power, 3)
+        ),
+        _ => "current limit not known".into(),
+    };
     let gives = format!(
         "{} gives {}",
         display(drive.largest_current_ampere, Dimension::Current, 3),
         display(drive.largest_field_tesla, Dimension::FluxDensity, 4)
     );
-    if drive.reaches_current_limit {
-        format!("reaches its current limit ({needs}); {gives}")
-    } else {
-        format!("cannot reach its current limit ({needs}); at most {gives}")
+    match drive.reaches_current_limit {
+        Some(true) => format!("reaches its current limit ({needs}); {gives}"),
+        Some(false) => format!("cannot reach its current limit ({needs}); at most {gives}"),
+        None if drive.voltage_at_current_limit_volt.is_some() => {
+            format!("voltage limit not known ({needs}); if it is enough, {gives}")
+        }
+        None => format!("{needs}; at most {gives}"),
     }
 }
 

@@ -54,6 +54,7 @@ pub fn text(record: &Sizing) -> String {
             .collect();
         page.list(sentences.iter().map(String::as_str));
     }
+    page.notes(&record.notes);
     page.section("Winding practice taken");
     page.list(record.looked.practice.iter().map(String::as_str));
     if record.looked.skipped_counts {
@@ -100,6 +101,7 @@ fn table(choices: &[Choice]) -> String {
             if priced {
                 row.push(match (&choice.price, &choice.currency) {
                     (Some(price), Some(currency)) => format!("{price:.2} {currency}"),
+                    (Some(price), None) => format!("{price:.2}"),
                     _ => String::new(),
                 });
             }

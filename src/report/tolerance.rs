@@ -58,6 +58,7 @@ pub fn text(record: &Tolerance) -> String {
     let sentences: Vec<String> =
         record.hold.iter().map(|hold| format!("{}: {}", hold.wish, hold.sentence)).collect();
     page.list(sentences.iter().map(String::as_str));
+    page.notes(&record.notes);
     page.into_text()
 }
 

@@ -38,6 +38,7 @@ pub fn text(record: &Uniformity) -> String {
             ),
         );
     }
+    page.notes(&record.notes);
     page.into_text()
 }
 

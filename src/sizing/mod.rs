@@ -20,9 +20,9 @@ pub use space::Looked;
 pub(crate) use thermal::surface_celsius_after;
 pub(crate) use wishes::fields_needed;
 
+use crate::Result;
 use crate::field::SampledRegion;
 use crate::spec::{Prefer, Wanted};
-use crate::{Error, Result};
 use judge::{Bulb, Judge};
 use search::Preference;
 use space::Space;
@@ -75,6 +75,7 @@ pub fn sizing(wanted: &Wanted, advance: impl Fn(u64) + Sync) -> Result<Sizing> {
         near_misses: teller.near_misses(&found, best.first().map(|(winding, _)| winding), &preference)?,
         front: teller.front(&found),
         conflict,
+        notes: wishes::notes(wanted),
         best_bench: best.first().map(|(winding, _)| teller.bench(winding)),
         best: best.into_iter().map(|(_, choice)| choice).collect(),
     })
@@ -82,26 +83,23 @@ pub fn sizing(wanted: &Wanted, advance: impl Fn(u64) + Sync) -> Result<Sizing> {
 
 fn judge_of(wishes: &Wishes, space: &Space, largest_field_tesla: f64) -> Result<Judge> {
     let wanted = wishes.wanted;
-    let region = wanted.tube.as_ref().and_then(SampledRegion::of_beam);
-    if wanted.beam_deviation.is_some() && region.is_none() {
-        return Err(Error::MissingPart {
-            part: "tube.beam_radius",
-            why: "`beam_deviation` is wished, and the beam region is made of circles of these radii",
-            example: r#""beam_radius": ["25 mm", "52 mm"]"#,
-        });
+    let tube = wanted.tube_with_beam();
+    let region = tube.as_ref().ok().and_then(SampledRegion::of_beam);
+    if wanted.beam_deviation.is_some() || wanted.prefer == Prefer::Uniformity {
+        tube?;
     }
     let radii = &space.mean_radii_m;
     let ranges = [[radii[0], radii[radii.len() - 1]], space.width_m, space.depth_m];
     Ok(Judge {
         largest_field_tesla,
-        bulb: wanted.tube.as_ref().map(|tube| Bulb {
-            radius_m: tube.bulb_radius_m + wanted.clearance_m,
-            centre_rho_m: tube.bulb_centre_m.xy().norm(),
-            centre_z_m: tube.bulb_centre_m.z.abs(),
+        bulb: wanted.bulb().ok().map(|bulb| Bulb {
+            radius_m: bulb.radius_m + wanted.clearance_m,
+            centre_rho_m: bulb.centre_m.xy().norm(),
+            centre_z_m: bulb.centre_m.z.abs(),
         }),
         wall_m: wanted.former.as_ref().and_then(|former| former.wall_m).unwrap_or(0.0),
-        current_limit_ampere: wanted.supply.map(|supply| supply.current_limit_ampere),
-        voltage_limit_volt: wanted.supply.map(|supply| supply.voltage_limit_volt),
+        current_limit_ampere: wanted.supply.and_then(|supply| supply.current_limit_ampere),
+        voltage_limit_volt: wanted.supply.and_then(|supply| supply.voltage_limit_volt),
         lead_resistance_ohm: wanted.lead_resistance_ohm.unwrap_or(0.0),
         copper_celsius: wishes.copper_celsius,
         surface: SurfaceTable::of(wishes, ranges)?,
@@ -174,10 +172,10 @@ mod tests {
 
     /// Mass and power of a bench that meets the wishes.
     fn exact(wanted: &Wanted, wishes: &Wishes, bench: &Bench, field: f64) -> Option<(f64, f64)> {
-        let tube = bench.tube.as_ref().unwrap();
+        let tube = bench.tube_with_beam().unwrap();
         let inner = bench.winding.mean_radius_m - 0.5 * bench.winding.depth_m;
         let room = inner.hypot(0.5 * (bench.spacing_m - bench.winding.width_m));
-        if room < tube.bulb_radius_m + wanted.clearance_m {
+        if room < tube.bulb_radius_m.unwrap() + wanted.clearance_m {
             return None;
         }
         let assembly = Assembly::of(bench, Model::Nominal);
@@ -186,11 +184,13 @@ mod tests {
             * bench.winding.wire.conductor.resistance_ratio(wishes.copper_celsius);
         let ohm = if bench.connection == Connection::Series { 2.0 * coil_ohm } else { 0.5 * coil_ohm };
         let supply = wanted.supply.unwrap();
-        if current > supply.current_limit_ampere || current * ohm > supply.voltage_limit_volt {
+        let [most_ampere, most_volt] =
+            [supply.current_limit_ampere, supply.voltage_limit_volt].map(Option::unwrap);
+        if current > most_ampere || current * ohm > most_volt {
             return None;
         }
         let deviation = Deviation::new(&assembly, Vector3::zeros()).unwrap();
-        let worst = uniformity::over_beam(&deviation, tube).unwrap().worst_deviation.abs();
+        let worst = uniformity::over_beam(&deviation, &tube).unwrap().worst_deviation.abs();
         if worst > wanted.beam_deviation.unwrap() {
             return None;
         }

@@ -36,6 +36,8 @@ pub struct Sizing {
     pub front: Vec<Front>,
     /// Why nothing meets the wishes; none where something does.
     pub conflict: Option<Conflict>,
+    /// What is left out because the wishes lack what it needs.
+    pub notes: Vec<String>,
     /// The best as a bench.
     #[serde(skip)]
     pub best_bench: Option<Bench>,

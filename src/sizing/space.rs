@@ -80,14 +80,9 @@ impl Space {
                 "allow larger radii or smaller depths",
             ));
         }
-        if search.spacing == SpacingChoice::Beam
-            && wanted.tube.as_ref().and_then(SampledRegion::of_beam).is_none()
-        {
-            return Err(Error::MissingPart {
-                part: "tube.beam_radius",
-                why: "the spacing `beam` is the one that is best over the beam",
-                example: r#""beam_radius": ["25 mm", "52 mm"]"#,
-            });
+        if search.spacing == SpacingChoice::Beam {
+            // Best over the beam needs a beam.
+            wanted.tube_with_beam()?;
         }
         Ok(Self {
             wires,

@@ -60,14 +60,13 @@ impl Teller<'_> {
                 * std::f64::consts::TAU
                 * winding.section.mean_radius_m
                 * f64::from(winding.turns()),
-            price: price.map(|price| price.amount * winding.conductor_mass_kg),
-            currency: price.map(|price| price.currency.clone()),
+            price: price.and_then(|price| price.amount).map(|amount| amount * winding.conductor_mass_kg),
+            currency: price.and_then(|price| price.currency.clone()),
             worst_beam_deviation: self
                 .wishes
                 .wanted
-                .tube
-                .as_ref()
-                .and_then(|tube| tube.beam_radius_m)
+                .tube_with_beam()
+                .ok()
                 .map(|_| winding.worst_beam_deviation),
             surface_temperature_celsius: Some(surface).filter(|celsius| celsius.is_finite()),
         })

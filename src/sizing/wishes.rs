@@ -4,9 +4,10 @@ use super::space;
 use crate::beam::Electron;
 use crate::field::Section;
 use crate::spec::{
-    Bench, BuildTolerance, Connection, Distribution, Filling, Packing, Room, Wanted, Winding, Wire,
+    Bench, BuildTolerance, Connection, Distribution, Filling, Packing, Room, Wanted, Winding, Wire, left_out,
+    missing_in,
 };
-use crate::{Error, Result};
+use crate::{Document, Error, Result};
 
 /// What a careful home-made pair keeps (common practice, no source): so that the spec written serves every command.
 const ORDINARY_TOLERANCE: BuildTolerance = BuildTolerance {
@@ -43,12 +44,25 @@ pub(crate) fn fields_needed(wanted: &Wanted) -> Result<(f64, Option<f64>)> {
     match (wanted.largest_field_tesla, from_tube) {
         (Some(largest), from_tube) => Ok((largest, from_tube.map(|(_, smallest)| smallest))),
         (None, Some((largest, smallest))) => Ok((largest, Some(smallest))),
-        (None, None) => Err(Error::MissingPart {
-            part: "largest_field",
-            why: "the tube gives no gun voltages and beam radii that it would follow from",
-            example: r#""largest_field": "1.2 mT""#,
-        }),
+        (None, None) => Err(missing_in(
+            Document::Wishes,
+            "largest_field",
+            "the tube gives no gun voltages and beam radii that it would follow from",
+        )),
     }
+}
+
+/// Wishes that could not be looked at, each with the part that it needs.
+pub(super) fn notes(wanted: &Wanted) -> Vec<String> {
+    [
+        left_out("room for the bulb is", &wanted.bulb()),
+        left_out("the deviation over the beam is", &wanted.tube_with_beam()),
+        left_out("a largest current is", &wanted.current_limit_ampere()),
+        left_out("a largest voltage is", &wanted.voltage_limit_volt()),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
 }
 
 impl<'a> Wishes<'a> {

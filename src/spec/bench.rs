@@ -1,7 +1,7 @@
 //! The checked bench: every quantity in SI units, everything that could be refused already refused.
 
 use super::instruments::{FieldMeter, Meter, RadiusReading, Supply};
-use super::tube::Tube;
+use super::tube::StatedTube;
 use crate::constants::Conductor;
 use nalgebra::Vector3;
 use serde::{Deserialize, Serialize};
@@ -30,7 +30,7 @@ pub struct Bench {
     /// How far a build may be off.
     pub build_tolerance: Option<BuildTolerance>,
     /// The beam tube.
-    pub tube: Option<Tube>,
+    pub tube: Option<StatedTube>,
     /// The current supply.
     pub supply: Option<Supply>,
     /// The meter that reads the coil current.
@@ -167,8 +167,8 @@ impl Wire {
 /// The bobbin.
 #[derive(Clone, Debug)]
 pub struct Former {
-    /// What it is made of.
-    pub material: String,
+    /// What it is made of, if known.
+    pub material: Option<String>,
     /// Thickness of the floor under the winding and of each cheek.
     pub wall_m: Option<f64>,
     /// Which sides of the winding a cheek covers.
@@ -277,7 +277,35 @@ pub enum RoomField {
     /// Measured, in bench axes.
     Measured(Vector3<f64>),
     /// To be computed for a place and a date.
-    Site(Site),
+    Site(StatedSite),
+}
+
+/// A place on the earth, a date, and how the bench stands there, as far as the spec states them.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StatedSite {
+    /// Geodetic latitude, north positive.
+    pub latitude_rad: Option<f64>,
+    /// Longitude, east positive.
+    pub longitude_rad: Option<f64>,
+    /// Height above the ellipsoid; 0 where the spec does not say.
+    pub height_m: f64,
+    /// Year, month, day.
+    pub date: Option<(i32, u8, u8)>,
+    /// Bearing of +z clockwise from true north.
+    pub axis_bearing_rad: Option<f64>,
+}
+
+impl StatedSite {
+    /// The whole site, if nothing that the earth's field depends on is missing.
+    pub fn whole(&self) -> Option<Site> {
+        Some(Site {
+            latitude_rad: self.latitude_rad?,
+            longitude_rad: self.longitude_rad?,
+            height_m: self.height_m,
+            date: self.date?,
+            axis_bearing_rad: self.axis_bearing_rad?,
+        })
+    }
 }
 
 /// A place on the earth, a date, and how the bench stands there.
@@ -298,10 +326,10 @@ pub struct Site {
 /// What something costs.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Price {
-    /// How much.
-    pub amount: f64,
-    /// ISO 4217 code, as written.
-    pub currency: String,
+    /// How much, if known.
+    pub amount: Option<f64>,
+    /// ISO 4217 code, as written, if known.
+    pub currency: Option<String>,
 }
 
 impl Bench {

@@ -150,7 +150,7 @@ pub enum Build {
 pub(super) struct LeadsFile {
     /// There and back.
     #[schemars(example = "0.1 ohm")]
-    pub resistance: Resistance,
+    pub resistance: Option<Resistance>,
 }
 
 /// The bobbin.
@@ -159,7 +159,7 @@ pub(super) struct LeadsFile {
 pub(super) struct FormerFile {
     /// What it is made of.
     #[schemars(length(min = 1), example = &"plywood")]
-    pub material: String,
+    pub material: Option<String>,
     /// Thickness of the floor under the winding and of each cheek.
     #[schemars(example = "5 mm")]
     pub wall: Option<Length>,
@@ -214,10 +214,10 @@ pub(super) struct CoilFile {
 pub(super) struct ResistanceFile {
     /// The resistance.
     #[schemars(example = "4.6 ohm")]
-    pub value: Resistance,
-    /// The copper's temperature then.
+    pub value: Option<Resistance>,
+    /// The copper's temperature then; 20 °C where not given.
     #[schemars(example = "22 degC")]
-    pub at: Temperature,
+    pub at: Option<Temperature>,
 }
 
 /// How far a build may be off; what is left out is taken as exact.
@@ -255,16 +255,16 @@ pub(super) struct BuildToleranceFile {
 pub(super) struct TubeFile {
     /// Inner radius of the bulb.
     #[schemars(example = "82 mm")]
-    pub bulb_radius: Length,
+    pub bulb_radius: Option<Length>,
     /// Centre of the bulb; the origin where not given.
     #[schemars(example = ["0 mm", "0 mm", "0 mm"])]
     pub bulb_centre: Option<[Length; 3]>,
     /// Where the beam leaves the gun: x, y, z.
     #[schemars(example = ["46 mm", "0 mm", "0 mm"])]
-    pub gun_exit: [Length; 3],
+    pub gun_exit: Option<[Length; 3]>,
     /// Along which it leaves: x, y, z, of any length.
     #[schemars(example = [0, 1, 0])]
-    pub gun_direction: [f64; 3],
+    pub gun_direction: Option<[f64; 3]>,
     /// Lowest and highest gun voltage used.
     #[schemars(example = ["120 V", "280 V"])]
     pub gun_voltage: Option<[Voltage; 2]>,
@@ -282,10 +282,10 @@ pub(super) struct TubeFile {
 pub(super) struct SupplyFile {
     /// Highest voltage.
     #[schemars(example = "24 V")]
-    pub voltage_limit: Voltage,
+    pub voltage_limit: Option<Voltage>,
     /// Highest current.
     #[schemars(example = "2 A")]
-    pub current_limit: Current,
+    pub current_limit: Option<Current>,
     /// Which of the two it holds; `current` where not given.
     pub regulation: Option<Regulation>,
 }
@@ -296,9 +296,9 @@ pub(super) struct SupplyFile {
 pub(super) struct AmmeterFile {
     /// One step of the last digit.
     #[schemars(example = "0.01 A")]
-    pub resolution: Current,
+    pub resolution: Option<Current>,
     /// Limit of error, as a part of the reading.
-    pub accuracy_of_reading: Fraction,
+    pub accuracy_of_reading: Option<Fraction>,
     /// Limit of error, in steps of the last digit; 0 where not given.
     #[schemars(range(min = 0), example = 2)]
     pub accuracy_digits: Option<f64>,
@@ -310,9 +310,9 @@ pub(super) struct AmmeterFile {
 pub(super) struct VoltmeterFile {
     /// One step of the last digit.
     #[schemars(example = "1 V")]
-    pub resolution: Voltage,
+    pub resolution: Option<Voltage>,
     /// Limit of error, as a part of the reading.
-    pub accuracy_of_reading: Fraction,
+    pub accuracy_of_reading: Option<Fraction>,
     /// Limit of error, in steps of the last digit; 0 where not given.
     #[schemars(range(min = 0), example = 2)]
     pub accuracy_digits: Option<f64>,
@@ -323,10 +323,10 @@ pub(super) struct VoltmeterFile {
 #[serde(deny_unknown_fields)]
 pub(super) struct FieldMeterFile {
     /// Limit of error, as a part of the reading.
-    pub accuracy_of_reading: Fraction,
+    pub accuracy_of_reading: Option<Fraction>,
     /// Limit of the zero's error.
     #[schemars(example = "4 uT")]
-    pub zero: FluxDensity,
+    pub zero: Option<FluxDensity>,
 }
 
 /// How the beam radius is read.
@@ -367,18 +367,18 @@ pub(super) struct RoomFile {
 pub(super) struct SiteFile {
     /// Geodetic latitude, north positive.
     #[schemars(example = "48.5 deg")]
-    pub latitude: Angle,
+    pub latitude: Option<Angle>,
     /// Longitude, east positive.
     #[schemars(example = "11 deg")]
-    pub longitude: Angle,
-    /// Height above the ellipsoid.
+    pub longitude: Option<Angle>,
+    /// Height above the ellipsoid; 0 m where not given.
     #[schemars(example = "320 m")]
-    pub height: Length,
+    pub height: Option<Length>,
     /// Year, month and day.
-    pub date: Date,
+    pub date: Option<Date>,
     /// Bearing of +z, clockwise from true north.
     #[schemars(example = "75 deg")]
-    pub axis_bearing: Angle,
+    pub axis_bearing: Option<Angle>,
 }
 
 /// What something costs.
@@ -387,7 +387,7 @@ pub(super) struct SiteFile {
 pub(super) struct PriceFile {
     /// How much.
     #[schemars(range(min = 0), example = 380)]
-    pub amount: f64,
+    pub amount: Option<f64>,
     /// Three capital letters, as ISO 4217 has them.
-    pub currency: Currency,
+    pub currency: Option<Currency>,
 }

@@ -6,10 +6,10 @@ use serde::{Deserialize, Serialize};
 /// The current supply.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Supply {
-    /// Highest voltage.
-    pub voltage_limit_volt: f64,
-    /// Highest current.
-    pub current_limit_ampere: f64,
+    /// Highest voltage, if known.
+    pub voltage_limit_volt: Option<f64>,
+    /// Highest current, if known.
+    pub current_limit_ampere: Option<f64>,
     /// Which of the two it holds.
     pub regulation: Regulation,
 }
@@ -25,13 +25,13 @@ pub enum Regulation {
     Voltage,
 }
 
-/// A digital meter: limit of error = fraction of reading + digits × resolution.
+/// A digital meter: limit of error = fraction of reading + digits × resolution. What is not known counts as nothing.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Meter {
-    /// One step of the last digit, in the meter's SI unit.
-    pub resolution: f64,
-    /// Limit of error, as a fraction of the reading.
-    pub accuracy_of_reading: f64,
+    /// One step of the last digit, in the meter's SI unit, if known.
+    pub resolution: Option<f64>,
+    /// Limit of error, as a fraction of the reading, if known.
+    pub accuracy_of_reading: Option<f64>,
     /// Limit of error, in steps of the last digit.
     pub accuracy_digits: f64,
 }
@@ -40,7 +40,18 @@ impl Meter {
     /// Limit of error at a reading, in the meter's SI unit: fraction of reading + digits × resolution. Half a
     /// digit is the least any digital meter leaves open (JCGM 100:2008, F.2.2.1).
     pub fn limit_of_error(&self, reading: f64) -> f64 {
-        self.accuracy_of_reading * reading.abs() + self.accuracy_digits.max(0.5) * self.resolution
+        let digits = self.accuracy_digits.max(0.5) * self.resolution.unwrap_or(0.0);
+        self.gain_limit() * reading.abs() + digits
+    }
+
+    /// Limit of the gain's error, as a fraction of the reading.
+    pub fn gain_limit(&self) -> f64 {
+        self.accuracy_of_reading.unwrap_or(0.0)
+    }
+
+    /// Limit of error of the stated digits alone, in the meter's SI unit.
+    pub fn digits_limit(&self) -> f64 {
+        self.accuracy_digits * self.resolution.unwrap_or(0.0)
     }
 
     /// Standard uncertainty at a reading: a rectangular distribution within the limit of error.
@@ -52,10 +63,10 @@ impl Meter {
 /// A field meter: limit of error = fraction of reading; an unknown zero within a limit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FieldMeter {
-    /// Limit of error, as a fraction of the reading.
-    pub accuracy_of_reading: f64,
-    /// Limit of the zero's error.
-    pub zero_tesla: f64,
+    /// Limit of error, as a fraction of the reading, if known.
+    pub accuracy_of_reading: Option<f64>,
+    /// Limit of the zero's error, if known.
+    pub zero_tesla: Option<f64>,
 }
 
 /// How the beam radius is read.

@@ -28,6 +28,7 @@ pub use diagnosis::{Diagnosis, Problem, ProblemRecord, Severity, Stage};
 pub use instruments::*;
 pub use layout::{Layout, TurnPlace};
 pub use measured::{Measured, Reading, measured_from_text, measured_schema, read_measured};
+pub(crate) use needed::{left_out, missing, missing_in, unstated_of_meter};
 pub use reader::{CheckedBench, bench_from_text, bench_schema, check_bench, read_bench};
 pub(crate) use source::reason_of;
 pub use tube::*;

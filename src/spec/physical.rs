@@ -236,17 +236,34 @@ fn values_of_tolerance(checks: &mut Checks, bench: &Bench) {
 }
 
 /// The values of a tube by themselves, and its gun.
-pub(super) fn values_of_tube(checks: &mut Checks, tube: &Tube) {
-    checks.within("tube.bulb_radius", tube.bulb_radius_m, limits::BULB_RADIUS);
+pub(super) fn values_of_tube(checks: &mut Checks, tube: &StatedTube) {
+    checks.within_if("tube.bulb_radius", tube.bulb_radius_m, limits::BULB_RADIUS);
     checks.each_within("tube.bulb_centre", tube.bulb_centre_m.as_slice(), limits::PLACE);
-    checks.each_within("tube.gun_exit", tube.gun_exit_m.as_slice(), limits::PLACE);
+    if let Some(exit) = tube.gun_exit_m {
+        checks.each_within("tube.gun_exit", exit.as_slice(), limits::PLACE);
+    }
     checks.range("tube.gun_voltage", tube.gun_voltage_volt, limits::GUN_VOLTAGE);
     if let Some([value, uncertainty]) = tube.gun_voltage_offset_volt {
         checks.within("tube.gun_voltage_offset[0]", value, limits::VOLTAGE_OFFSET);
         checks.within("tube.gun_voltage_offset[1]", uncertainty, limits::VOLTAGE_UNCERTAINTY);
     }
     checks.range("tube.beam_radius", tube.beam_radius_m, limits::BEAM_RADIUS);
-    let direction = tube.gun_direction;
+    if let Some(direction) = tube.gun_direction {
+        gun_direction(checks, &direction);
+    }
+    let (Some(bulb), Some(exit)) = (tube.bulb(), tube.gun_exit_m) else { return };
+    let outside = (exit - bulb.centre_m).norm();
+    if checks.sound(&["tube.bulb_radius", "tube.bulb_centre", "tube.gun_exit"]) && outside >= bulb.radius_m {
+        checks.refuse(
+            "tube.gun_exit",
+            format!("the gun exit is {} from the bulb's centre", brief(outside, Dimension::Length)),
+            format!("allowed: inside the bulb of radius {}", brief(bulb.radius_m, Dimension::Length)),
+        );
+    }
+}
+
+/// A gun must point somewhere, and not along the axis.
+fn gun_direction(checks: &mut Checks, direction: &Vector3<f64>) {
     // A direction that could be made a unit vector is one to the last bits.
     if (direction.norm() - 1.0).abs().partial_cmp(&1e-9) != Some(std::cmp::Ordering::Less) {
         checks.refuse(
@@ -254,21 +271,11 @@ pub(super) fn values_of_tube(checks: &mut Checks, tube: &Tube) {
             "`tube.gun_direction` has no direction",
             "write a vector that is not zero, such as [0, 1, 0]",
         );
-    } else if Vector3::z().cross(&direction).norm() < 1e-6 {
+    } else if Vector3::z().cross(direction).norm() < 1e-6 {
         checks.refuse(
             "tube.gun_direction",
             "the gun points along the axis, where the beam makes no circle",
             "z is the common axis; a gun that shoots upwards is [0, 1, 0]",
-        );
-    }
-    let outside = (tube.gun_exit_m - tube.bulb_centre_m).norm();
-    if checks.sound(&["tube.bulb_radius", "tube.bulb_centre", "tube.gun_exit"])
-        && outside >= tube.bulb_radius_m
-    {
-        checks.refuse(
-            "tube.gun_exit",
-            format!("the gun exit is {} from the bulb's centre", brief(outside, Dimension::Length)),
-            format!("allowed: inside the bulb of radius {}", brief(tube.bulb_radius_m, Dimension::Length)),
         );
     }
 }
@@ -282,16 +289,23 @@ fn values_of_meters(checks: &mut Checks, bench: &Bench) {
         ("voltmeter", &bench.voltmeter, limits::VOLTMETER_RESOLUTION),
     ] {
         if let Some(meter) = meter {
-            checks.within(&format!("{name}.resolution"), meter.resolution, resolution);
+            checks.within_if(&format!("{name}.resolution"), meter.resolution, resolution);
             let (part, digits) = (meter.accuracy_of_reading, meter.accuracy_digits);
-            checks.within(&format!("{name}.accuracy_of_reading"), part, limits::ACCURACY_OF_READING);
+            checks.within_if(&format!("{name}.accuracy_of_reading"), part, limits::ACCURACY_OF_READING);
             checks.within(&format!("{name}.accuracy_digits"), digits, limits::ACCURACY_DIGITS);
+            if digits > 0.0 && meter.resolution.is_none() && checks.sound(&[name]) {
+                checks.warn(
+                    &format!("{name}.accuracy_digits"),
+                    format!("`{name}` has no `resolution`, so its digits count for nothing"),
+                    "write one step of the last digit as `resolution`",
+                );
+            }
         }
     }
     if let Some(meter) = &bench.field_meter {
         let part = meter.accuracy_of_reading;
-        checks.within("field_meter.accuracy_of_reading", part, limits::ACCURACY_OF_READING);
-        checks.within("field_meter.zero", meter.zero_tesla, limits::FIELD_ZERO);
+        checks.within_if("field_meter.accuracy_of_reading", part, limits::ACCURACY_OF_READING);
+        checks.within_if("field_meter.zero", meter.zero_tesla, limits::FIELD_ZERO);
     }
     if let Some(reading) = &bench.reading {
         checks.within_if(
@@ -314,13 +328,13 @@ fn values_of_meters(checks: &mut Checks, bench: &Bench) {
         }
     }
     if let Some(price) = &bench.price {
-        checks.within("price.amount", price.amount, limits::PRICE);
+        checks.within_if("price.amount", price.amount, limits::PRICE);
     }
 }
 
 pub(super) fn values_of_supply(checks: &mut Checks, supply: &Supply) {
-    checks.within("supply.voltage_limit", supply.voltage_limit_volt, limits::SUPPLY_VOLTAGE);
-    checks.within("supply.current_limit", supply.current_limit_ampere, limits::SUPPLY_CURRENT);
+    checks.within_if("supply.voltage_limit", supply.voltage_limit_volt, limits::SUPPLY_VOLTAGE);
+    checks.within_if("supply.current_limit", supply.current_limit_ampere, limits::SUPPLY_CURRENT);
 }
 
 pub(super) fn values_of_room(checks: &mut Checks, room: &Room) {
@@ -339,11 +353,11 @@ pub(super) fn values_of_room(checks: &mut Checks, room: &Room) {
             }
         }
         Some(RoomField::Site(site)) => {
-            checks.within("room.site.latitude", site.latitude_rad, limits::LATITUDE);
-            checks.within("room.site.longitude", site.longitude_rad, limits::LONGITUDE);
+            checks.within_if("room.site.latitude", site.latitude_rad, limits::LATITUDE);
+            checks.within_if("room.site.longitude", site.longitude_rad, limits::LONGITUDE);
             checks.within("room.site.height", site.height_m, limits::HEIGHT);
-            checks.within("room.site.axis_bearing", site.axis_bearing_rad, limits::BEARING);
-            let (year, month, day) = site.date;
+            checks.within_if("room.site.axis_bearing", site.axis_bearing_rad, limits::BEARING);
+            let Some((year, month, day)) = site.date else { return };
             let days = days_in_month(year, month);
             if day > days {
                 checks.refuse(

@@ -6,6 +6,7 @@ use super::instruments::*;
 use super::quantity::{Date, Length};
 use super::tube::*;
 use super::wires::stock_wire;
+use crate::constants::REFERENCE_TEMPERATURE_CELSIUS;
 use nalgebra::Vector3;
 
 /// The bench that a file describes. If its wire is not in stock, what is wrong and how to mend it comes too, and
@@ -20,25 +21,25 @@ pub(super) fn bench(file: BenchFile, digest: String) -> (Bench, Option<(String, 
         winding,
         spacing_m: file.spacing.0,
         connection: file.connection.unwrap_or_default(),
-        lead_resistance_ohm: file.leads.map(|leads| leads.resistance.0),
+        lead_resistance_ohm: file.leads.and_then(leads),
         former: file.former.map(former),
         as_built,
         build_tolerance: file.build_tolerance.map(build_tolerance),
         tube: file.tube.map(tube),
         supply: file.supply.map(supply),
         ammeter: file.ammeter.map(|meter| Meter {
-            resolution: meter.resolution.0,
-            accuracy_of_reading: meter.accuracy_of_reading.0,
+            resolution: meter.resolution.map(|step| step.0),
+            accuracy_of_reading: meter.accuracy_of_reading.map(|part| part.0),
             accuracy_digits: meter.accuracy_digits.unwrap_or(0.0),
         }),
         voltmeter: file.voltmeter.map(|meter| Meter {
-            resolution: meter.resolution.0,
-            accuracy_of_reading: meter.accuracy_of_reading.0,
+            resolution: meter.resolution.map(|step| step.0),
+            accuracy_of_reading: meter.accuracy_of_reading.map(|part| part.0),
             accuracy_digits: meter.accuracy_digits.unwrap_or(0.0),
         }),
         field_meter: file.field_meter.map(|meter| FieldMeter {
-            accuracy_of_reading: meter.accuracy_of_reading.0,
-            zero_tesla: meter.zero.0,
+            accuracy_of_reading: meter.accuracy_of_reading.map(|part| part.0),
+            zero_tesla: meter.zero.map(|zero| zero.0),
         }),
         reading: file.reading.map(|reading| RadiusReading {
             edge: reading.edge.unwrap_or_default(),
@@ -98,6 +99,11 @@ pub(super) fn wire(file: WireFile) -> Result<Wire, (String, String)> {
     })
 }
 
+/// Resistance of the leads.
+pub(super) fn leads(file: LeadsFile) -> Option<f64> {
+    file.resistance.map(|resistance| resistance.0)
+}
+
 /// The bobbin.
 pub(super) fn former(file: FormerFile) -> Former {
     Former {
@@ -121,9 +127,10 @@ fn coil(file: Option<CoilFile>, winding: &Winding) -> Coil {
         offset_m: file.offset.map_or(designed.offset_m, vector),
         tilt_rad: file.tilt.map_or(designed.tilt_rad, |tilt| tilt.map(|angle| angle.0)),
         sense: file.sense.map_or(designed.sense, |sense| sense.0),
-        resistance: file
-            .resistance
-            .map(|found| MeasuredResistance { ohm: found.value.0, at_celsius: found.at.0 }),
+        resistance: file.resistance.and_then(|found| {
+            let at_celsius = found.at.map_or(REFERENCE_TEMPERATURE_CELSIUS, |at| at.0);
+            Some(MeasuredResistance { ohm: found.value?.0, at_celsius })
+        }),
     }
 }
 
@@ -141,14 +148,16 @@ fn build_tolerance(file: BuildToleranceFile) -> BuildTolerance {
     }
 }
 
-pub(super) fn tube(file: TubeFile) -> Tube {
-    let direction = Vector3::from(file.gun_direction);
-    Tube {
-        bulb_radius_m: file.bulb_radius.0,
+pub(super) fn tube(file: TubeFile) -> StatedTube {
+    StatedTube {
+        bulb_radius_m: file.bulb_radius.map(|radius| radius.0),
         bulb_centre_m: file.bulb_centre.map_or_else(Vector3::zeros, vector),
-        gun_exit_m: vector(file.gun_exit),
+        gun_exit_m: file.gun_exit.map(vector),
         // A direction without length stays as it is; the physical checks refuse it.
-        gun_direction: direction.try_normalize(0.0).unwrap_or(direction),
+        gun_direction: file
+            .gun_direction
+            .map(Vector3::from)
+            .map(|direction| direction.try_normalize(0.0).unwrap_or(direction)),
         gun_voltage_volt: file.gun_voltage.map(|range| range.map(|voltage| voltage.0)),
         gun_voltage_offset_volt: file.gun_voltage_offset.map(|range| range.map(|voltage| voltage.0)),
         beam_radius_m: file.beam_radius.map(|range| range.map(|length| length.0)),
@@ -157,8 +166,8 @@ pub(super) fn tube(file: TubeFile) -> Tube {
 
 pub(super) fn supply(file: SupplyFile) -> Supply {
     Supply {
-        voltage_limit_volt: file.voltage_limit.0,
-        current_limit_ampere: file.current_limit.0,
+        voltage_limit_volt: file.voltage_limit.map(|limit| limit.0),
+        current_limit_ampere: file.current_limit.map(|limit| limit.0),
         regulation: file.regulation.unwrap_or_default(),
     }
 }
@@ -167,20 +176,19 @@ pub(super) fn room(file: RoomFile) -> Room {
     let measured =
         file.field.map(|field| RoomField::Measured(Vector3::from(field.map(|component| component.0))));
     let site = file.site.map(|site| {
-        let Date(year, month, day) = site.date;
-        RoomField::Site(Site {
-            latitude_rad: site.latitude.0,
-            longitude_rad: site.longitude.0,
-            height_m: site.height.0,
-            date: (year, month, day),
-            axis_bearing_rad: site.axis_bearing.0,
+        RoomField::Site(StatedSite {
+            latitude_rad: site.latitude.map(|angle| angle.0),
+            longitude_rad: site.longitude.map(|angle| angle.0),
+            height_m: site.height.map_or(0.0, |height| height.0),
+            date: site.date.map(|Date(year, month, day)| (year, month, day)),
+            axis_bearing_rad: site.axis_bearing.map(|angle| angle.0),
         })
     });
     Room { temperature_celsius: file.temperature.map(|temperature| temperature.0), field: measured.or(site) }
 }
 
 pub(super) fn price(file: PriceFile) -> Price {
-    Price { amount: file.amount, currency: file.currency.0 }
+    Price { amount: file.amount, currency: file.currency.map(|currency| currency.0) }
 }
 
 fn vector(components: [Length; 3]) -> Vector3<f64> {

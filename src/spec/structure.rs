@@ -359,9 +359,17 @@ impl<'s> Walk<'s> {
         }
         match schema.get("type").and_then(Json::as_str) {
             Some("object") => {
-                let required = schema.get("required").and_then(Json::as_array).into_iter().flatten();
-                let entries: Vec<_> = required
-                    .filter_map(Json::as_str)
+                let keys = |list: Option<&'s Json>| list.and_then(Json::as_array).into_iter().flatten();
+                let mut shown: Vec<_> = keys(schema.get("required")).filter_map(Json::as_str).collect();
+                if shown.is_empty() {
+                    // Of keys that exclude each other the first.
+                    let excluded: Vec<_> =
+                        keys(schema.pointer("/not/required")).skip(1).filter_map(Json::as_str).collect();
+                    let all = schema.get("properties").and_then(Json::as_object).into_iter().flatten();
+                    shown = all.map(|(key, _)| key.as_str()).filter(|key| !excluded.contains(key)).collect();
+                }
+                let entries: Vec<_> = shown
+                    .into_iter()
                     .map(|key| format!("\"{key}\": {}", self.example(&schema["properties"][key])))
                     .collect();
                 if entries.is_empty() { "{}".into() } else { format!("{{ {} }}", entries.join(", ")) }

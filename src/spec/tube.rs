@@ -2,11 +2,73 @@
 
 use nalgebra::Vector3;
 
-/// The glowing tube and its gun.
+/// The glowing tube as far as the spec states it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct StatedTube {
+    /// Inner radius of the bulb.
+    pub bulb_radius_m: Option<f64>,
+    /// Centre of the bulb; the origin where the spec does not say.
+    pub bulb_centre_m: Vector3<f64>,
+    /// Where the beam leaves the gun.
+    pub gun_exit_m: Option<Vector3<f64>>,
+    /// Unit vector along which it leaves.
+    pub gun_direction: Option<Vector3<f64>>,
+    /// Lowest and highest gun voltage used.
+    pub gun_voltage_volt: Option<[f64; 2]>,
+    /// What the meter shows minus what the beam gets: value, standard uncertainty.
+    pub gun_voltage_offset_volt: Option<[f64; 2]>,
+    /// Smallest and largest beam radius used.
+    pub beam_radius_m: Option<[f64; 2]>,
+}
+
+impl StatedTube {
+    /// The tube with its gun, if the spec states both the gun's exit and its direction.
+    pub fn with_gun(&self) -> Option<Tube> {
+        Some(Tube {
+            bulb_radius_m: self.bulb_radius_m,
+            bulb_centre_m: self.bulb_centre_m,
+            gun_exit_m: self.gun_exit_m?,
+            gun_direction: self.gun_direction?,
+            gun_voltage_volt: self.gun_voltage_volt,
+            gun_voltage_offset_volt: self.gun_voltage_offset_volt,
+            beam_radius_m: self.beam_radius_m,
+        })
+    }
+
+    /// The bulb, if the spec states its radius.
+    pub fn bulb(&self) -> Option<Bulb> {
+        Some(Bulb { centre_m: self.bulb_centre_m, radius_m: self.bulb_radius_m? })
+    }
+}
+
+impl From<Tube> for StatedTube {
+    fn from(tube: Tube) -> Self {
+        Self {
+            bulb_radius_m: tube.bulb_radius_m,
+            bulb_centre_m: tube.bulb_centre_m,
+            gun_exit_m: Some(tube.gun_exit_m),
+            gun_direction: Some(tube.gun_direction),
+            gun_voltage_volt: tube.gun_voltage_volt,
+            gun_voltage_offset_volt: tube.gun_voltage_offset_volt,
+            beam_radius_m: tube.beam_radius_m,
+        }
+    }
+}
+
+/// The glass.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bulb {
+    /// Its centre.
+    pub centre_m: Vector3<f64>,
+    /// Its inner radius.
+    pub radius_m: f64,
+}
+
+/// A glowing tube whose gun is known: what a beam needs.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Tube {
-    /// Inner radius of the bulb.
-    pub bulb_radius_m: f64,
+    /// Inner radius of the bulb; where it is not known no glass is in the way.
+    pub bulb_radius_m: Option<f64>,
     /// Centre of the bulb.
     pub bulb_centre_m: Vector3<f64>,
     /// Where the beam leaves the gun.
@@ -36,9 +98,33 @@ impl Tube {
         self.gun_exit_m + self.towards_circle_centre() * radius_m
     }
 
-    /// Whether the whole circle of a given radius, negative for negative current, lies inside the bulb.
+    /// The bulb, if its radius is known.
+    pub fn bulb(&self) -> Option<Bulb> {
+        Some(Bulb { centre_m: self.bulb_centre_m, radius_m: self.bulb_radius_m? })
+    }
+
+    /// Whether the whole circle of a given radius, negative for negative current, lies inside the bulb; any does
+    /// where the bulb is not known.
     pub fn circle_fits(&self, radius_m: f64) -> bool {
-        (self.circle_centre_m(radius_m) - self.bulb_centre_m).norm() + radius_m.abs() < self.bulb_radius_m
+        self.bulb().is_none_or(|bulb| {
+            (self.circle_centre_m(radius_m) - bulb.centre_m).norm() + radius_m.abs() < bulb.radius_m
+        })
+    }
+
+    /// The largest circle at positive current (`side` 1) or negative current (`side` -1) that stays inside the bulb;
+    /// none where the bulb is not known or the gun makes no circle.
+    ///
+    /// The circle r with |d + r t| + r = R', d from the bulb's centre to the gun exit in the gun's plane, t towards
+    /// the circle's centre, R' the radius of the bulb's section in that plane: r = (R'² − d²)/(2 (R' + d·t)).
+    pub fn largest_radius_in_bulb_m(&self, side: f64) -> Option<f64> {
+        let bulb = self.bulb()?;
+        let exit = self.gun_exit_m - bulb.centre_m;
+        let section_m = (bulb.radius_m.powi(2) - exit.z.powi(2)).max(0.0).sqrt();
+        let towards = self.towards_circle_centre() * side;
+        let across = exit.xy();
+        (towards.norm() > 0.0).then(|| {
+            (section_m.powi(2) - across.norm_squared()) / (2.0 * (section_m + across.dot(&towards.xy())))
+        })
     }
 
     /// The tube turned half round the line through the bulb's centre along which its gun points: then a current the
@@ -65,7 +151,7 @@ mod tests {
 
     fn tube() -> Tube {
         Tube {
-            bulb_radius_m: 0.08,
+            bulb_radius_m: Some(0.08),
             bulb_centre_m: Vector3::zeros(),
             gun_exit_m: Vector3::new(0.05, 0.0, 0.0),
             gun_direction: Vector3::y(),
@@ -79,6 +165,20 @@ mod tests {
     fn a_beam_leaving_upward_on_the_right_bends_toward_the_middle() {
         // Force on −e at v along +y in +z field: −e (y × z) = −e x, so the centre lies toward −x.
         assert!((tube().circle_centre_m(0.04) - Vector3::new(0.01, 0.0, 0.0)).norm() < 1e-16);
+    }
+
+    #[test]
+    fn the_largest_circle_in_the_bulb_touches_the_glass_opposite() {
+        // From x = 50 mm in a bulb of 80 mm: towards the middle 130 mm across, away from it 30 mm.
+        for (side, radius) in [(1.0, 0.065), (-1.0, 0.015)] {
+            let found = tube().largest_radius_in_bulb_m(side).unwrap();
+            assert!((found - radius).abs() < 1e-15, "{found}");
+            assert!(tube().circle_fits(side * (found - 1e-9)) && !tube().circle_fits(side * (found + 1e-9)));
+        }
+        let unknown = Tube { bulb_radius_m: None, ..tube() };
+        assert_eq!(unknown.largest_radius_in_bulb_m(1.0), None);
+        assert!(unknown.circle_fits(1.0));
+        assert_eq!(Tube { gun_direction: Vector3::z(), ..tube() }.largest_radius_in_bulb_m(1.0), None);
     }
 
     #[test]

@@ -5,13 +5,14 @@ use super::diagnosis::{Problem, Severity, Stage};
 use super::file::{FormerFile, LeadsFile, PriceFile, RoomFile, SupplyFile, TubeFile, WireFile};
 use super::instruments::Supply;
 use super::limits::{self, Limits};
+use super::needed::missing_in;
 use super::physical::{self, Checks};
 use super::quantity::{FluxDensity, Fraction, Length, Temperature, Time};
 use super::source::Source;
-use super::tube::Tube;
+use super::tube::StatedTube;
 use super::{place, reader, resolve, structure, syntax, tube_fit};
 use crate::units::Dimension;
-use crate::{Error, Result};
+use crate::{Document, Result};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::path::Path;
@@ -25,7 +26,7 @@ pub struct Wanted {
     /// First 12 hex digits of the SHA-256 of the file, CRLF read as LF and BOM dropped.
     pub digest: String,
     /// The beam tube.
-    pub tube: Option<Tube>,
+    pub tube: Option<StatedTube>,
     /// Free space between bulb and winding.
     pub clearance_m: f64,
     /// The largest field needed, where it does not follow from the tube.
@@ -229,7 +230,7 @@ const SURFACE: Limits = Limits { dimension: Dimension::Temperature, least: 0.0, 
 /// Reads a file of wishes and checks it.
 ///
 /// A syntax error is reported alone; otherwise all structural errors together, then every physical one whose inputs
-/// are sound ([`Error::Diagnosed`]).
+/// are sound ([`Error::Diagnosed`](crate::Error::Diagnosed)).
 pub fn read_wanted(path: impl AsRef<Path>) -> Result<Wanted> {
     checked(&Source::read(path.as_ref())?)
 }
@@ -271,7 +272,7 @@ fn resolved(file: WantedFile, digest: String) -> Outcome<Wanted, (usize, String,
         clearance_m: file.clearance.map_or(0.0, |clearance| clearance.0),
         largest_field_tesla: file.largest_field.map(|field| field.0),
         supply: file.supply.map(resolve::supply),
-        lead_resistance_ohm: file.leads.map(|leads| leads.resistance.0),
+        lead_resistance_ohm: file.leads.and_then(resolve::leads),
         beam_deviation: file.beam_deviation.map(|deviation| deviation.0),
         time_at_largest_current_s: file.time_at_largest_current.map(|time| time.0),
         surface_temperature_limit_celsius: file.surface_temperature_limit.map(|limit| limit.0),
@@ -336,13 +337,13 @@ fn check(checks: &mut Checks, wanted: &Wanted) {
     if let Some(search) = &wanted.search {
         check_search(checks, search);
     }
-    if let Some(price) = &wanted.wire_price_per_kg {
-        checks.within("wire_price_per_kg.amount", price.amount, limits::PRICE);
-    }
-    if wanted.prefer == Prefer::Price && wanted.wire_price_per_kg.is_none() {
+    let amount = wanted.wire_price_per_kg.as_ref().map(|price| price.amount);
+    checks.within_if("wire_price_per_kg.amount", amount.flatten(), limits::PRICE);
+    if wanted.prefer == Prefer::Price && amount.flatten().is_none() {
+        let part = if amount.is_some() { "wire_price_per_kg.amount" } else { "wire_price_per_kg" };
         checks.refuse(
             "prefer",
-            "`prefer` is `price`, and the file has no `wire_price_per_kg`",
+            format!("`prefer` is `price`, and the file has no `{part}`"),
             r#"write it like this: "wire_price_per_kg": { "amount": 18, "currency": "EUR" }"#,
         );
     }
@@ -363,17 +364,16 @@ fn check_search(checks: &mut Checks, search: &Search) {
 impl Wanted {
     /// The part of the file that says which windings to look at, or why it is needed.
     pub fn search(&self) -> Result<&Search> {
-        self.search.as_ref().ok_or(Error::MissingPart {
-            part: "search",
-            why: "it says which windings may be looked at",
-            example: r#""search": { "mean_radius": ["140 mm", "220 mm"], "width": ["10 mm", "40 mm"], "depth": ["6 mm", "40 mm"], "spacing": "beam", "connection": ["series", "parallel"], "wires": "stock" }"#,
-        })
+        self.search
+            .as_ref()
+            .ok_or_else(|| missing_in(Document::Wishes, "search", "it says which windings may be looked at"))
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::Error;
 
     const WISHES: &str = r#"{
         "title": "What the lessons need",
@@ -398,7 +398,7 @@ mod tests {
         let search = wanted.search().unwrap();
         assert_eq!((search.spacing, search.connections.len()), (SpacingChoice::Beam, 2));
         assert!(search.wires.is_none());
-        assert_eq!(wanted.wire_price_per_kg.unwrap().currency, "EUR");
+        assert_eq!(wanted.wire_price_per_kg.unwrap().currency.as_deref(), Some("EUR"));
     }
 
     #[test]

@@ -17,7 +17,7 @@ use crate::build_error::{
 use crate::electrical;
 use crate::field::{Assembly, Deviation};
 use crate::provenance::Provenance;
-use crate::spec::{Bench, Connection, Distribution, MeasuredResistance, Model};
+use crate::spec::{Bench, Connection, Distribution, MeasuredResistance, Model, left_out};
 use crate::uniformity;
 use crate::{Error, Result};
 use nalgebra::Vector3;
@@ -53,6 +53,8 @@ pub struct Tolerance {
     pub monte_carlo: MonteCarlo,
     /// What to hold, most worthwhile first, in words.
     pub hold: Vec<Hold>,
+    /// What is left out because the spec lacks what it needs.
+    pub notes: Vec<String>,
 }
 
 /// What one build error does.
@@ -119,6 +121,7 @@ pub fn tolerance(
         sensitivities,
         monte_carlo,
         hold,
+        notes: Vec::from_iter(left_out("the deviation over the beam is", &bench.tube_with_beam())),
     })
 }
 
@@ -135,7 +138,7 @@ fn check(bench: &Bench, wish: Wish, builds: usize) -> Result<()> {
         }
     }
     if wish.beam_deviation.is_some() {
-        bench.beam_radius_m()?;
+        bench.tube_with_beam()?;
     }
     if !(10..=10_000_000).contains(&builds) {
         return Err(Error::value_with_hint(
@@ -150,7 +153,7 @@ fn check(bench: &Bench, wish: Wish, builds: usize) -> Result<()> {
 pub(crate) fn worst_beam_deviation(bench: &Bench, model: Model) -> Result<Option<f64>> {
     let assembly = Assembly::of(bench, model);
     let deviation = Deviation::new(&assembly, Vector3::zeros())?;
-    let over_beam = bench.tube.as_ref().and_then(|tube| uniformity::over_beam(&deviation, tube));
+    let over_beam = bench.tube_with_beam().ok().and_then(|tube| uniformity::over_beam(&deviation, &tube));
     Ok(over_beam.map(|region| region.worst_deviation))
 }
 
@@ -235,7 +238,7 @@ fn current_split(bench: &Bench, model: Model, constant: f64, nominal: Option<f64
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::spec::{BuildTolerance, Tube};
+    use crate::spec::{BuildTolerance, StatedTube, Tube};
     use approx::assert_relative_eq;
 
     pub(super) fn bench() -> Bench {
@@ -252,15 +255,15 @@ mod tests {
             tilt_rad: 5e-3,
             distribution: Distribution::Rectangular,
         });
-        bench.tube = Some(Tube {
-            bulb_radius_m: 0.07,
+        bench.tube = Some(StatedTube::from(Tube {
+            bulb_radius_m: Some(0.07),
             bulb_centre_m: Vector3::zeros(),
             gun_exit_m: Vector3::new(0.045, 0.0, 0.0),
             gun_direction: Vector3::y(),
             gun_voltage_volt: None,
             gun_voltage_offset_volt: None,
             beam_radius_m: Some([0.02, 0.045]),
-        });
+        }));
         bench
     }
 

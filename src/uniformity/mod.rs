@@ -14,7 +14,7 @@ use crate::Result;
 use crate::beam;
 use crate::field::{Assembly, AxisTerms, Deviation};
 use crate::provenance::Provenance;
-use crate::spec::{Bench, Model, Tube};
+use crate::spec::{Bench, Bulb, Model, Tube, left_out};
 use nalgebra::Vector3;
 use reach::reach;
 use serde::Serialize;
@@ -41,11 +41,13 @@ pub struct Uniformity {
     pub reach: Reach,
     /// Deviation over the beam region; none where the spec gives no beam radii.
     pub beam: Option<RegionDeviation>,
-    /// Deviation over the bulb; none where the spec gives no tube.
+    /// Deviation over the bulb; none where the spec gives no bulb radius.
     pub bulb: Option<RegionDeviation>,
     /// Effective field of the smallest and the largest beam circle, the coils alone; empty where the spec gives no beam
     /// radii.
     pub beam_circles: Vec<BeamCircle>,
+    /// What is left out because the spec lacks what it needs.
+    pub notes: Vec<String>,
 }
 
 /// What the field's unevenness does to one beam circle.
@@ -74,6 +76,7 @@ pub fn uniformity(
     limit_fraction: f64,
 ) -> Result<Uniformity> {
     let deviation = Deviation::new(assembly, background)?;
+    let (tube, bulb) = (bench.tube_with_beam(), bench.bulb());
     Ok(Uniformity {
         provenance: Provenance::of(bench, None),
         model,
@@ -82,13 +85,20 @@ pub fn uniformity(
         centre_field_tesla_per_ampere: deviation.centre_field_per_ampere().into(),
         axis_terms: axis_terms(assembly),
         reach: reach(&deviation, assembly, limit_fraction)?,
-        beam: bench.tube.as_ref().and_then(|tube| over_beam(&deviation, tube)),
-        bulb: bench.tube.as_ref().map(|tube| over_bulb(&deviation, tube)),
-        beam_circles: match bench.tube.as_ref() {
-            Some(tube) => beam_circles(assembly, tube)?,
-            None => Vec::new(),
+        beam: tube.as_ref().ok().and_then(|tube| over_beam(&deviation, tube)),
+        bulb: bulb.as_ref().ok().map(|bulb| over_bulb(&deviation, bulb)),
+        beam_circles: match &tube {
+            Ok(tube) => beam_circles(assembly, tube)?,
+            Err(_) => Vec::new(),
         },
+        notes: regions_left_out(&tube, &bulb),
     })
+}
+
+/// A sentence for each region that is left out because the spec lacks what it needs.
+pub(crate) fn regions_left_out(tube: &Result<Tube>, bulb: &Result<Bulb>) -> Vec<String> {
+    let beam = left_out("what concerns the beam is", tube);
+    beam.into_iter().chain(left_out("the deviation over the bulb is", bulb)).collect()
 }
 
 /// The terms of the field along the axis, from the third of the way to the nearest winding that suits them.
@@ -146,7 +156,7 @@ mod tests {
 
     fn tube(bulb_radius_m: f64) -> Tube {
         Tube {
-            bulb_radius_m,
+            bulb_radius_m: Some(bulb_radius_m),
             bulb_centre_m: Vector3::zeros(),
             gun_exit_m: Vector3::new(0.3, 0.0, 0.0),
             gun_direction: Vector3::y(),
@@ -233,7 +243,7 @@ mod tests {
         let a: f64 = 0.05;
         let assembly = thin_pair(1.0);
         let deviation = Deviation::new(&assembly, Vector3::zeros()).unwrap();
-        let got = over_bulb(&deviation, &tube(a));
+        let got = over_bulb(&deviation, &tube(a).bulb().unwrap());
         let fourth = -1.152 * a.powi(4);
         approx::assert_relative_eq!(got.worst_deviation, fourth, max_relative = 5e-3);
         approx::assert_relative_eq!(got.rms_deviation, -fourth * (3f64 / 99.0).sqrt(), max_relative = 5e-3);

@@ -4,7 +4,7 @@ use super::AZIMUTHS;
 use crate::field::Deviation;
 use crate::numeric::compass;
 use crate::numeric::quadrature::gauss_legendre;
-use crate::spec::Tube;
+use crate::spec::{Bulb, Tube};
 use nalgebra::Vector3;
 use serde::Serialize;
 use std::f64::consts::{PI, TAU};
@@ -112,29 +112,29 @@ pub fn over_beam(deviation: &Deviation, tube: &Tube) -> Option<RegionDeviation> 
 }
 
 /// Deviation over the bulb. The worst lies on the glass, since deviation is harmonic where there is no copper.
-pub fn over_bulb(deviation: &Deviation, tube: &Tube) -> RegionDeviation {
+pub fn over_bulb(deviation: &Deviation, bulb: &Bulb) -> RegionDeviation {
     const RADII: usize = 8;
     const POLAR: usize = 14;
     const AROUND: usize = 20;
-    let centred = deviation.is_axisymmetric() && tube.bulb_centre_m.xy() == nalgebra::Vector2::zeros();
+    let centred = deviation.is_axisymmetric() && bulb.centre_m.xy() == nalgebra::Vector2::zeros();
     let around = if centred { 1 } else { AROUND };
     let mut samples = Vec::with_capacity(RADII * POLAR * around);
     for (x, radial_weight) in gauss_legendre(RADII) {
-        let radius = 0.5 * tube.bulb_radius_m * (1.0 + x);
+        let radius = 0.5 * bulb.radius_m * (1.0 + x);
         for (cos, polar_weight) in gauss_legendre(POLAR) {
             let sin = (1.0 - cos * cos).sqrt();
             for j in 0..around {
                 let azimuth = TAU * j as f64 / around as f64;
                 let direction = Vector3::new(sin * azimuth.cos(), sin * azimuth.sin(), cos);
                 samples.push((
-                    tube.bulb_centre_m + direction * radius,
+                    bulb.centre_m + direction * radius,
                     radial_weight * polar_weight * radius * radius,
                 ));
             }
         }
     }
     let azimuths = if centred { 1 } else { AZIMUTHS };
-    region(deviation, &samples, worst_on_sphere(deviation, tube.bulb_centre_m, tube.bulb_radius_m, azimuths))
+    region(deviation, &samples, worst_on_sphere(deviation, bulb.centre_m, bulb.radius_m, azimuths))
 }
 
 /// The record of a region from its weighted samples and its located worst point.

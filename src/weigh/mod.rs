@@ -121,7 +121,7 @@ pub fn weigh(beams: &BeamBench<'_>, model: Model, runs: &Runs, request: &Request
 mod tests {
     use super::*;
     use crate::beam::{Extent, FieldLine, Setting, tube_bench};
-    use crate::spec::{BeamEdge, Bench, Meter, RadiusReading, Room, RoomField, Tube};
+    use crate::spec::{BeamEdge, Bench, Meter, RadiusReading, Room, RoomField};
     use approx::assert_relative_eq;
     use nalgebra::Vector3;
     use rand_distr::{Distribution, Normal};
@@ -207,7 +207,7 @@ mod tests {
     fn a_gun_at_the_side_is_taken_as_turned_round_for_the_other_direction() {
         let truth = with_room(tube_bench(Vector3::new(0.045, 0.0, 0.0)), Vector3::new(0.0, 0.0, 14e-6));
         let mut turned = truth.clone();
-        turned.tube = truth.tube.as_ref().map(Tube::turned_half_round);
+        turned.tube = Some(truth.tube_with_gun().unwrap().turned_half_round().into());
         let there: Vec<(f64, f64)> = SETTINGS.iter().copied().filter(|(_, current)| *current > 0.0).collect();
         let back: Vec<(f64, f64)> = SETTINGS.iter().copied().filter(|(_, current)| *current < 0.0).collect();
         let mut runs = perfect_runs(&truth, &there);
@@ -258,7 +258,8 @@ mod tests {
     #[test]
     fn shared_uncertainties_are_added_once_and_do_not_shrink_with_the_number_of_runs() {
         let mut truth = bench();
-        truth.voltmeter = Some(Meter { resolution: 1e-6, accuracy_of_reading: 0.012, accuracy_digits: 0.0 });
+        truth.voltmeter =
+            Some(Meter { resolution: Some(1e-6), accuracy_of_reading: Some(0.012), accuracy_digits: 0.0 });
         let once = weighed(&truth, &perfect_runs(&truth, &SETTINGS));
         let sixteen = [SETTINGS, SETTINGS].concat();
         let twice = weighed(&truth, &perfect_runs(&truth, &sixteen));
@@ -299,7 +300,7 @@ mod tests {
         // Common practice, no source: 100 V and 5.5 cm in 0.605 mT (0.79 A) give 0.89e-30 kg and 6e6 m/s.
         let mut truth = bench();
         if let Some(tube) = &mut truth.tube {
-            tube.gun_exit_m = Vector3::new(0.055, 0.0, 0.0);
+            tube.gun_exit_m = Some(Vector3::new(0.055, 0.0, 0.0));
         }
         let line = FieldLine {
             slope_tesla_per_ampere: 0.605e-3 / 0.79,

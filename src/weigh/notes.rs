@@ -2,17 +2,18 @@
 
 use super::record::{RoomSource, RunUncertainty, Weighing};
 use crate::beam::BeamBench;
+use crate::room;
 use crate::spec::BeamEdge;
 
 pub(super) fn notes(beams: &BeamBench<'_>, weighing: &Weighing) -> Vec<String> {
     let mut notes = Vec::new();
     match weighing.room_source {
         RoomSource::Runs => {}
-        RoomSource::Unknown => notes.push(
-            "All runs have one current direction, and nothing is known of the room's field: an axial room field shifts \
-             e/m by twice its share of the coils' field. Reverse the current for half the runs, and both are fitted."
-                .into(),
-        ),
+        RoomSource::Unknown => notes.push(format!(
+            "All runs have one current direction. {}: an axial room field shifts e/m by twice its share of the coils' \
+             field. Reverse the current for half the runs, and both are fitted.",
+            room::unknown(beams.bench)
+        )),
         RoomSource::Spec | RoomSource::Calibration => notes.push(
             "All runs have one current direction: the room's axial field is taken from elsewhere. Reverse the current \
              for half the runs, and it is fitted with e/m."
@@ -46,12 +47,8 @@ pub(super) fn notes(beams: &BeamBench<'_>, weighing: &Weighing) -> Vec<String> {
                 .into(),
         );
     }
-    if beams.bench.ammeter.is_none() || beams.bench.voltmeter.is_none() {
-        notes.push(
-            "The spec has no `ammeter` or no `voltmeter`: their errors are not counted in the uncertainty."
-                .into(),
-        );
-    }
+    notes.extend(beams.note_on_meters());
+    notes.extend(beams.note_without_bulb());
     if let (Some(probability), Some(chi_square)) = (weighing.chi_square_probability, weighing.chi_square)
         && probability < 0.05
     {

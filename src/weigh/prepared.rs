@@ -185,8 +185,7 @@ fn prepare(
         Some(reading) => in_beam_plane_m(reading, run.scale_radius_m)?,
         None => run.scale_radius_m,
     };
-    let bulb_radius_m = beams.tube.bulb_radius_m;
-    if radius_m >= bulb_radius_m {
+    if let Some(bulb_radius_m) = beams.tube.bulb_radius_m.filter(|bulb_radius_m| radius_m >= *bulb_radius_m) {
         return Err(file.refuse(
             run,
             format!(
@@ -216,7 +215,7 @@ fn prepare(
     let turned = beams.tube.turned_half_round();
     let tube_turned =
         !beams.tube.circle_fits(direction * radius_m) && turned.circle_fits(direction * radius_m);
-    let gun = Gun::of(if tube_turned { &turned } else { beams.tube }, 0.0);
+    let gun = Gun::of(if tube_turned { &turned } else { &beams.tube }, 0.0);
     let effective = effective_field_tesla(field, &gun, radius_m, centre_tesla).map_err(|error| {
         file.refuse(
             run,
@@ -227,7 +226,7 @@ fn prepare(
     let uncertainty_m = match (uncertainty, run.radius_uncertainty_or_usual_m(bench.reading.as_ref())) {
         (RunUncertainty::Stated, Some(on_scale_m)) => {
             let digit = |meter: Option<crate::spec::Meter>| {
-                meter.map_or(0.0, |meter| meter.resolution / 12f64.sqrt())
+                meter.and_then(|meter| meter.resolution).map_or(0.0, |resolution| resolution / 12f64.sqrt())
             };
             let volt = run.gun_voltage_uncertainty_volt.unwrap_or_else(|| digit(bench.voltmeter));
             let ampere = run.current_uncertainty_ampere.unwrap_or_else(|| digit(bench.ammeter));

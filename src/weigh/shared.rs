@@ -58,15 +58,15 @@ pub(super) fn parts(
         line.slope_standard_uncertainty_tesla_per_ampere.unwrap_or(0.0) / line.slope_tesla_per_ampere.abs();
     add("slope of the line", slope, "1", |slope| Shift { slope, ..Shift::none() });
     if let Some(meter) = beams.bench.ammeter {
-        let gain = rectangular(meter.accuracy_of_reading);
+        let gain = rectangular(meter.gain_limit());
         add("ammeter gain", gain, "1", |current_gain| Shift { current_gain, ..Shift::none() });
-        let digits = rectangular(meter.accuracy_digits * meter.resolution);
+        let digits = rectangular(meter.digits_limit());
         add("ammeter digits", digits, "A", |current_ampere| Shift { current_ampere, ..Shift::none() });
     }
     if let Some(meter) = beams.bench.voltmeter {
-        let gain = rectangular(meter.accuracy_of_reading);
+        let gain = rectangular(meter.gain_limit());
         add("voltmeter gain", gain, "1", |voltage_gain| Shift { voltage_gain, ..Shift::none() });
-        let digits = rectangular(meter.accuracy_digits * meter.resolution);
+        let digits = rectangular(meter.digits_limit());
         add("voltmeter digits", digits, "V", |voltage_volt| Shift { voltage_volt, ..Shift::none() });
     }
     if let Some([_, uncertainty]) = beams.tube.gun_voltage_offset_volt {

@@ -9,6 +9,7 @@ mod heat;
 mod lab_files;
 mod map;
 mod orbit;
+mod partial;
 mod program;
 mod readme;
 mod schema;

@@ -242,7 +242,7 @@ fn a_map_needs_a_folder_and_a_volume_needs_a_tube() {
     refused(&map(path.to_str().unwrap(), &out, &["--volume"]), 1, "the spec has no `tube`");
     assert!(!out.exists());
     let printed = mapped(path.to_str().unwrap(), &out, &["--grid", "5"]);
-    assert!(printed.contains("The spec gives no tube"), "{printed}");
+    assert!(printed.contains("The spec has no `tube`: the bulb is left out."), "{printed}");
 }
 
 #[test]

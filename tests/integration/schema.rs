@@ -139,7 +139,7 @@ fn the_schema_rejects_what_check_rejects_on_structure() {
         ("/tube/gun_direction", json!([0, 1, 0, 0])),
         ("/tube/gun_direction", json!(["0 mm", "1 mm", "0 mm"])),
         ("/tube/beam_radius", json!("25 mm")),
-        ("/supply", json!({ "voltage_limit": "30 V" })),
+        ("/supply", json!({ "voltage_limit": 30 })),
         ("/supply", json!({ "voltage_limit": "30 V", "current_limit": "3 A", "ripple": "1 %" })),
         (
             "/room",

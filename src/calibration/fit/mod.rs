@@ -165,10 +165,10 @@ impl Fit {
         }];
         let rectangular = |limit| Distribution::Rectangular.standard_uncertainty(limit);
         if let Some(ammeter) = bench.ammeter {
-            let gain = rectangular(ammeter.accuracy_of_reading);
+            let gain = rectangular(ammeter.gain_limit());
             budget.push(BudgetEntry::relative("ammeter gain", Spread::Rectangular, gain, -slope));
             let [low, high] = self.current_range_ampere;
-            let digits = rectangular(ammeter.accuracy_digits * ammeter.resolution);
+            let digits = rectangular(ammeter.digits_limit());
             let sensitivity = slope / (0.5 * (high - low));
             budget.push(BudgetEntry {
                 source: "ammeter digits",
@@ -181,8 +181,8 @@ impl Fit {
                 degrees_of_freedom: None,
             });
         }
-        if let Some(meter) = bench.field_meter {
-            let gain = rectangular(meter.accuracy_of_reading);
+        if let Some(limit) = bench.field_meter.and_then(|meter| meter.accuracy_of_reading) {
+            let gain = rectangular(limit);
             budget.push(BudgetEntry::relative("probe gain", Spread::Rectangular, gain, slope));
         }
         budget
@@ -339,8 +339,9 @@ mod tests {
     #[test]
     fn what_the_meters_share_does_not_shrink_with_the_readings() {
         let mut bench = Bench::thin_pair();
-        bench.ammeter = Some(Meter { resolution: 0.01, accuracy_of_reading: 0.005, accuracy_digits: 2.0 });
-        bench.field_meter = Some(FieldMeter { accuracy_of_reading: 0.01, zero_tesla: 5e-6 });
+        bench.ammeter =
+            Some(Meter { resolution: Some(0.01), accuracy_of_reading: Some(0.005), accuracy_digits: 2.0 });
+        bench.field_meter = Some(FieldMeter { accuracy_of_reading: Some(0.01), zero_tesla: Some(5e-6) });
         let fit = fit(&file(measured(0.78e-3, 0.0, 0.0, false)), &assembly()).unwrap();
         let budget = fit.budget(&bench);
         let of = |source: &str| {

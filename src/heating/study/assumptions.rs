@@ -6,6 +6,28 @@ use crate::heating::materials::{ASSUMED_WALL_M, former_material};
 use crate::heating::pair::{CEILING_CELSIUS, HeatedPair};
 use crate::spec::{Bench, Cheeks};
 
+/// What is taken of the supply where the spec does not state it.
+fn supply_assumptions(bench: &Bench) -> Vec<String> {
+    let Some(supply) = &bench.supply else {
+        return vec!["The spec has no `supply`: a current is held whatever voltage it takes.".into()];
+    };
+    let mut said = Vec::new();
+    if supply.voltage_limit_volt.is_none() {
+        said.push(
+            "The spec has no `supply.voltage_limit`: the supply is taken to give whatever voltage a current needs."
+                .into(),
+        );
+    }
+    if supply.current_limit_ampere.is_none() {
+        said.push(
+            "The spec has no `supply.current_limit`: no current is beyond the supply, and the table ends at twice the \
+             continuous current."
+                .into(),
+        );
+    }
+    said
+}
+
 pub(super) fn assumptions(bench: &Bench, pair: &HeatedPair, temperatures: &TemperatureLimits) -> Vec<String> {
     let mut said = Vec::new();
     if bench.room.as_ref().and_then(|room| room.temperature_celsius).is_none() {
@@ -16,14 +38,15 @@ pub(super) fn assumptions(bench: &Bench, pair: &HeatedPair, temperatures: &Tempe
             "The spec has no `former`: the winding is taken to stand free, bare on all four sides.".into(),
         ),
         Some(former) => {
-            let (material, known) = former_material(&former.material);
+            let (material, known) = former_material(former.material.as_deref().unwrap_or_default());
             if !known {
+                let unknown = match &former.material {
+                    Some(material) => format!("The former's material \"{material}\" is not in the list"),
+                    None => "The spec gives no `former.material`".into(),
+                };
                 said.push(format!(
-                    "The former's material \"{}\" is not in the list: {} W/(m K), {} kg/m³ and emissivity {} taken.",
-                    former.material,
-                    material.conductivity_watt_per_m_kelvin,
-                    material.density_kg_per_m3,
-                    material.emissivity
+                    "{unknown}: {} W/(m K), {} kg/m³ and emissivity {} taken.",
+                    material.conductivity_watt_per_m_kelvin, material.density_kg_per_m3, material.emissivity
                 ));
             }
             if former.wall_m.is_none() {
@@ -46,9 +69,7 @@ pub(super) fn assumptions(bench: &Bench, pair: &HeatedPair, temperatures: &Tempe
             temperatures.thermal_class_celsius
         ));
     }
-    if bench.supply.is_none() {
-        said.push("The spec has no `supply`: a current is held whatever voltage it takes.".into());
-    }
+    said.extend(supply_assumptions(bench));
     said.push(Expansion::assumption(bench));
     let pack = &pair.coils[0].pack;
     let [low, high] = pack.published_range_watt_per_m_kelvin;

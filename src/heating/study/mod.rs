@@ -67,7 +67,7 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
             return Err(Error::value(format!("a current of {current} A is no number")));
         }
         Some(current) => Some(current.abs()),
-        None => supply.map(|supply| supply.current_limit_ampere),
+        None => supply.and_then(|supply| supply.current_limit_ampere),
     };
     let context = Context {
         pair: &pair,

@@ -9,10 +9,9 @@ use crate::spec::Supply;
 
 impl Context<'_> {
     pub(super) fn table(&self, limits: &Limits, supply: Option<&Supply>) -> Result<Vec<TableRow>> {
-        let top = match supply {
-            Some(supply) => supply.current_limit_ampere,
-            None => 2.0 * limits.continuous_current_ampere,
-        };
+        let top = supply
+            .and_then(|supply| supply.current_limit_ampere)
+            .unwrap_or(2.0 * limits.continuous_current_ampere);
         currents_up_to(top)
             .into_iter()
             .map(|current_ampere| {
