@@ -5,7 +5,9 @@
 //! of loop and point) a second. One core unless the name says otherwise.
 
 use coilwright::constants::MU_0;
-use coilwright::field::{Assembly, Filament, Grid, PlacedWinding, Section, Tolerance, filaments_field};
+use coilwright::field::{
+    Assembly, FieldColumns, Filament, Grid, PlacedWinding, Section, Tolerance, filaments_field,
+};
 use coilwright::numeric::lanes::InstructionSet;
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
 use nalgebra::Vector3;
@@ -133,7 +135,7 @@ fn map(criterion: &mut Criterion) {
         rows: 1000,
     };
     group.throughput(Throughput::Elements(1_000_000));
-    let mut field = vec![Vector3::zeros(); 1_000_000];
+    let mut field = FieldColumns::default();
     let alone = rayon::ThreadPoolBuilder::new().num_threads(1).build().expect("a pool of one thread");
     for tolerance in TOLERANCES {
         for (name, set) in SETS {

@@ -2,6 +2,7 @@
 
 use super::central::add_series;
 use super::coaxial_group::CoaxialGroup;
+use super::columns::Columns;
 use super::filament::Filament;
 use super::section::Section;
 use super::turns::Turns;
@@ -225,17 +226,18 @@ impl Assembly {
 
     /// The field at a point per ampere through the ammeter, T/A.
     pub fn field_per_ampere(&self, point_m: &Vector3<f64>) -> Vector3<f64> {
-        self.chunk(std::slice::from_ref(point_m), false)[0].tesla_per_ampere
+        let mut field = Vector3::zeros();
+        self.chunk(std::slice::from_ref(point_m), false).write(std::slice::from_mut(&mut field));
+        field
     }
 
     /// The field at many points per ampere through the ammeter, T/A; the order is that of the points, and the numbers do
-    /// not depend on how many threads share the work.
+    /// not depend on how many threads share the work. Points beside each other take the same number of terms, so a point's
+    /// number may change with its neighbours, by less than the tolerance.
     pub fn field_per_ampere_at(&self, points_m: &[Vector3<f64>]) -> Vec<Vector3<f64>> {
         let mut field = vec![Vector3::zeros(); points_m.len()];
         let fill = |(points, field): (&[Vector3<f64>], &mut [Vector3<f64>])| {
-            for (field, estimate) in field.iter_mut().zip(self.chunk(points, false)) {
-                *field = estimate.tesla_per_ampere;
-            }
+            self.chunk(points, false).write(field);
         };
         if points_m.len() <= CHUNK {
             fill((points_m, &mut field));
@@ -256,8 +258,16 @@ impl Assembly {
                 "a point must have finite coordinates, not ({x} m, {y} m, {z} m)"
             )));
         }
-        let estimates: Vec<FieldEstimate> =
-            points_m.par_chunks(CHUNK).flat_map_iter(|chunk| self.chunk(chunk, true)).collect();
+        let estimates = |points: &[Vector3<f64>]| {
+            let mut columns = self.chunk(points, true);
+            let mut field = vec![Vector3::zeros(); points.len()];
+            columns.write(&mut field);
+            field.into_iter().enumerate().map(move |(i, tesla_per_ampere)| FieldEstimate {
+                tesla_per_ampere,
+                error_tesla_per_ampere: columns.error_tesla(i),
+            })
+        };
+        let estimates: Vec<FieldEstimate> = points_m.par_chunks(CHUNK).flat_map_iter(estimates).collect();
         match estimates
             .iter()
             .zip(points_m)
@@ -277,24 +287,24 @@ impl Assembly {
     #[cfg(test)]
     pub(super) fn without_series(&self, points_m: &[Vector3<f64>]) -> Vec<(Vector3<f64>, f64)> {
         let which: Vec<u32> = (0..points_m.len() as u32).collect();
-        let zero = FieldEstimate { tesla_per_ampere: Vector3::zeros(), error_tesla_per_ampere: 0.0 };
         let mut sum = vec![(Vector3::zeros(), 0.0); points_m.len()];
         for index in 0..self.windings.len() {
-            let mut own = vec![zero; points_m.len()];
+            let mut own = Columns::new(points_m);
             self.add_winding(index, &which, points_m, &mut own, false);
-            for (sum, own) in sum.iter_mut().zip(own) {
-                sum.0 += own.tesla_per_ampere;
-                sum.1 += own.tesla_per_ampere.norm();
+            let mut field = vec![Vector3::zeros(); points_m.len()];
+            own.write(&mut field);
+            for (sum, own) in sum.iter_mut().zip(field) {
+                sum.0 += own;
+                sum.1 += own.norm();
             }
         }
         sum
     }
 
-    fn chunk(&self, points_m: &[Vector3<f64>], with_error: bool) -> Vec<FieldEstimate> {
-        let zero = FieldEstimate { tesla_per_ampere: Vector3::zeros(), error_tesla_per_ampere: 0.0 };
-        let mut sum = vec![zero; points_m.len()];
+    fn chunk(&self, points_m: &[Vector3<f64>], with_error: bool) -> Columns {
+        let mut sum = Columns::new(points_m);
         for group in self.groups() {
-            let rest = add_series(group, points_m, &mut sum, with_error);
+            let rest = add_series(group, &mut sum, self.instruction_set);
             if rest.is_empty() {
                 continue;
             }
@@ -306,7 +316,7 @@ impl Assembly {
                 let point = &points_m[i as usize];
                 if !is_within_reach(point) {
                     let value = if point.iter().any(|c| c.is_nan()) { f64::NAN } else { 0.0 };
-                    sum[i as usize].tesla_per_ampere = Vector3::repeat(value);
+                    sum.set_field(i as usize, &Vector3::repeat(value));
                 }
             }
         }
@@ -319,7 +329,7 @@ impl Assembly {
         index: usize,
         which: &[u32],
         points_m: &[Vector3<f64>],
-        sum: &mut [FieldEstimate],
+        sum: &mut Columns,
         with_error: bool,
     ) {
         let winding = &self.windings[index];
@@ -331,9 +341,8 @@ impl Assembly {
             None => self.fields[index].at(&places, with_error),
         };
         for ((&i, frame), field) in which.iter().zip(&frames).zip(fields) {
-            let sum = &mut sum[i as usize];
-            sum.tesla_per_ampere += frame.vector(field.b_rho_tesla, field.b_zeta_tesla, &winding.axis);
-            sum.error_tesla_per_ampere += field.error_tesla;
+            let vector = frame.vector(field.b_rho_tesla, field.b_zeta_tesla, &winding.axis);
+            sum.add(i as usize, &vector, field.error_tesla);
         }
     }
 }

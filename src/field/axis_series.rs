@@ -9,7 +9,14 @@
 //! ```
 //!
 //! C_n is the Gegenbauer polynomial of order 3/2, n C_n = (2n + 1) u C_{n−1} − (n + 1) C_{n−2}; I the current of a loop of
-//! radius a, summed over the Gauss product of each section. Source: W. R. Smythe, Static and Dynamic Electricity, 3rd
+//! radius a, summed over the Gauss product of each section. Along the axis the sum can be done in closed form: a sheet of
+//! current I from height h₁ to h₂ = h₁ + w has on the axis
+//!
+//! ```text
+//! B_z(z) = (μ0/2) (I/w) [f(z − h₁) − f(z − h₂)]     f(t) = t/√(a² + t²)     f'(t) = a²/(a² + t²)^(3/2)
+//! ```
+//!
+//! and f' is the field of a loop, so two ends take the place of all the nodes between them. Source: W. R. Smythe, Static and Dynamic Electricity, 3rd
 //! ed. 1968, 7.13 (from memory; the tests derive it again from the exact coefficients of the ideal pair).
 //!
 //! **What is left out.** |C_n(u)| √(1 − u²) ≤ n + 1 (Bernstein's inequality for P_{n+1}), so a winding of N I ampere-turns
@@ -32,10 +39,18 @@ use pulp::{Simd, WithSimd};
 /// Terms computed, odd and even; for a tolerance of 1e-12 they serve points up to about q = 0.66.
 pub(super) const MOST_TERMS: usize = 84;
 
-/// Coefficients b_n scale^n of loops about points of their axis at the given heights, T: term by term, the heights of
-/// each term together, padded to whole registers.
+/// What makes the field on the axis.
+#[derive(Clone, Debug, Default)]
+pub(super) struct AxisSources {
+    pub loops: Vec<Filament>,
+    /// The ends of current sheets: the current is that of the sheet over its width, A/m, negative for the upper end.
+    pub ends: Vec<Filament>,
+}
+
+/// Coefficients b_n scale^n about points of the axis at the given heights, T: term by term, the heights of each term
+/// together, padded to whole registers.
 pub(super) fn coefficients(
-    filaments: &[Filament],
+    sources: &AxisSources,
     heights_m: &[f64],
     scale_m: &[f64],
     terms: usize,
@@ -43,50 +58,114 @@ pub(super) fn coefficients(
 ) -> Vec<f64> {
     debug_assert!(heights_m.len().is_multiple_of(WIDEST) && heights_m.len() == scale_m.len());
     let mut out = vec![0.0; terms * heights_m.len()];
-    set.run(Coefficients { filaments, heights_m, scale_m, out: &mut out });
+    if !sources.ends.is_empty() {
+        set.run(Coefficients::<true> { filaments: &sources.ends, heights_m, scale_m, out: &mut out });
+    }
+    if !sources.loops.is_empty() {
+        let mut by_loops = vec![0.0; out.len()];
+        let out_of_loops = &mut by_loops;
+        set.run(Coefficients::<false> { filaments: &sources.loops, heights_m, scale_m, out: out_of_loops });
+        out.iter_mut().zip(by_loops).for_each(|(sum, term)| *sum += term);
+    }
     out
 }
 
-struct Coefficients<'a> {
+/// Of loops, or of the ends of sheets.
+struct Coefficients<'a, const ENDS: bool> {
     filaments: &'a [Filament],
     heights_m: &'a [f64],
     scale_m: &'a [f64],
     out: &'a mut [f64],
 }
 
-impl WithSimd for Coefficients<'_> {
+impl<const ENDS: bool> WithSimd for Coefficients<'_, ENDS> {
     type Output = ();
 
     #[inline(always)]
     fn with_simd<S: Simd>(self, simd: S) {
-        let splat = |value: f64| Lanes::splat(simd, value);
         let heights = S::as_simd_f64s(self.heights_m).0;
         let scales = S::as_simd_f64s(self.scale_m).0;
         let out = S::as_mut_simd_f64s(self.out).0;
         let terms = out.len() / heights.len();
+        let zero = Lanes::splat(simd, 0.0);
+        // An end's term n is a loop's term n − 1, integrated; its first term stands apart.
+        let shift = usize::from(ENDS);
         for (column, (&height, &scale)) in heights.iter().zip(scales).enumerate() {
             let (height, scale) = (Lanes::new(simd, height), Lanes::new(simd, scale));
-            for filament in self.filaments {
-                let a = splat(filament.radius_m);
-                let above = splat(filament.height_m) - height;
-                let inverse = splat(1.0) / a.mul_add(a, above * above);
-                // u t and t², t = scale/c.
-                let (ut, t2) = (above * scale * inverse, scale * scale * inverse);
-                let front = splat(0.5 * MU_0 * filament.current_ampere) * a * a * inverse * inverse.sqrt();
-                let (mut before, mut here) = (splat(0.0), front);
-                for n in 0..terms {
-                    let sum = &mut out[n * heights.len() + column];
-                    *sum = (Lanes::new(simd, *sum) + here).value();
-                    // (n + 1) C_{n+1} = (2n + 3) u C_n − (n + 2) C_{n−1}.
-                    let m = (n + 1) as f64;
-                    let next = (splat((2.0 * m + 1.0) / m) * ut)
-                        .mul_add(here, -(splat((m + 1.0) / m) * t2 * before));
+            // Two loops side by side hide the latency of the recurrence.
+            for pair in self.filaments.chunks(2) {
+                let one = Start::new(simd, &pair[0], height, scale);
+                let other = match pair.get(1) {
+                    Some(filament) => Start::new(simd, filament, height, scale),
+                    None => Start { ut: zero, t2: zero, front: zero, end: zero },
+                };
+                if ENDS {
+                    let sum = Lanes::new(simd, out[column]);
+                    out[column] = (sum + (one.end + other.end)).value();
+                }
+                let (mut before, mut here) = ([zero; 2], [one.front, other.front]);
+                for n in 0..terms - shift {
+                    let sum = &mut out[(n + shift) * heights.len() + column];
+                    *sum = (Lanes::new(simd, *sum) + (here[0] + here[1])).value();
+                    let gamma = zero.all(MONIC.gamma[n]);
+                    let next = [
+                        one.ut.mul_add(here[0], -(gamma * one.t2 * before[0])),
+                        other.ut.mul_add(here[1], -(gamma * other.t2 * before[1])),
+                    ];
                     (before, here) = (here, next);
                 }
+            }
+            for n in 0..terms - shift {
+                let factor = zero.all(MONIC.leading[n]);
+                let factor = if ENDS { factor * scale / zero.all((n + 1) as f64) } else { factor };
+                let sum = &mut out[(n + shift) * heights.len() + column];
+                *sum = (Lanes::new(simd, *sum) * factor).value();
             }
         }
     }
 }
+
+/// Where the recurrence of one loop starts, with t = scale/c: u t, t², (μ0/2) I a²/c³ and, as an end, (μ0/2) I f.
+struct Start<S: Simd> {
+    ut: Lanes<S>,
+    t2: Lanes<S>,
+    front: Lanes<S>,
+    end: Lanes<S>,
+}
+
+impl<S: Simd> Start<S> {
+    #[inline(always)]
+    fn new(simd: S, filament: &Filament, height: Lanes<S>, scale: Lanes<S>) -> Self {
+        let a = Lanes::splat(simd, filament.radius_m);
+        let above = Lanes::splat(simd, filament.height_m) - height;
+        let inverse2 = a.all(1.0) / a.mul_add(a, above * above);
+        let inverse = inverse2.sqrt();
+        let front = a.all(0.5 * MU_0 * filament.current_ampere);
+        Self {
+            ut: above * scale * inverse2,
+            t2: scale * scale * inverse2,
+            front: front * (a * a * inverse2 * inverse),
+            end: -(front * (above * inverse)),
+        }
+    }
+}
+
+/// The Gegenbauer polynomials of order 3/2 as monic ones, p_{n+1} = u p_n − γ_n p_{n−1}, times their leading coefficients.
+struct Monic {
+    gamma: [f64; MOST_TERMS],
+    leading: [f64; MOST_TERMS],
+}
+
+const MONIC: Monic = {
+    let (mut gamma, mut leading) = ([0.0; MOST_TERMS], [1.0; MOST_TERMS]);
+    let mut n = 1;
+    while n < MOST_TERMS {
+        gamma[n] = gegenbauer_gamma(n as f64);
+        leading[n] = leading[n - 1] * (2 * n + 1) as f64 / n as f64;
+        n += 1;
+    }
+    Monic { gamma, leading }
+};
 
 /// What the terms beyond `highest` may sum to at r = q c, over √2 (μ0/2) Σ|N I|/c.
 pub(super) fn truncation(highest: usize, q: f64) -> f64 {
@@ -152,16 +231,24 @@ fn legendre_gamma(n: f64) -> f64 {
 }
 
 /// γ of the monic Gegenbauer polynomials of order 3/2.
-fn gegenbauer_gamma(n: f64) -> f64 {
+const fn gegenbauer_gamma(n: f64) -> f64 {
     n * (n + 2.0) / ((2.0 * n + 3.0) * (2.0 * n + 1.0))
 }
 
+/// Heights and distances of one register of points, in units of the scale.
 #[derive(Clone, Copy)]
-struct ZonalPoint<S: Simd> {
-    zeta: Lanes<S>,
+pub(super) struct ZonalPoint<S: Simd> {
+    pub zeta: Lanes<S>,
     zeta2: Lanes<S>,
     minus_r2: Lanes<S>,
     minus_r4: Lanes<S>,
+}
+
+impl<S: Simd> ZonalPoint<S> {
+    #[inline(always)]
+    pub fn new(zeta: Lanes<S>, r2: Lanes<S>) -> Self {
+        Self { zeta, zeta2: zeta * zeta, minus_r2: -r2, minus_r4: -(r2 * r2) }
+    }
 }
 
 /// The series about one point, lengths in units of the distance to the nearest conductor.
@@ -196,70 +283,13 @@ impl ZonalSeries {
         }
     }
 
-    /// The field of the terms up to n = `highest` at heights ζ and squared distances r² in units of the scale: B_ζ and
-    /// B_ρ/ρ. All lists are padded to whole registers.
-    pub fn field(
-        &self,
-        highest: usize,
-        (zeta, r2): (&[f64], &[f64]),
-        (axial, radial_over_rho): (&mut [f64], &mut [f64]),
-        set: InstructionSet,
-    ) {
-        set.run(Evaluate { series: self, highest, zeta, r2, axial, radial_over_rho });
-    }
-}
-
-struct Evaluate<'a> {
-    series: &'a ZonalSeries,
-    highest: usize,
-    zeta: &'a [f64],
-    r2: &'a [f64],
-    axial: &'a mut [f64],
-    radial_over_rho: &'a mut [f64],
-}
-
-impl WithSimd for Evaluate<'_> {
-    type Output = ();
-
+    /// The field of the terms up to n = `highest` at the points of `U` registers: B_ζ and B_ρ/ρ.
     #[inline(always)]
-    fn with_simd<S: Simd>(self, simd: S) {
-        let (series, highest) = (self.series, self.highest);
-        let zeta = S::as_simd_f64s(self.zeta).0;
-        let r2 = S::as_simd_f64s(self.r2).0;
-        let axial = S::as_mut_simd_f64s(self.axial).0;
-        let radial = S::as_mut_simd_f64s(self.radial_over_rho).0;
-        let mut start = 0;
-        // Three registers at once hide the latency of the recurrence.
-        while start + 3 <= zeta.len() {
-            let points = [
-                zonal_point(simd, zeta[start], r2[start]),
-                zonal_point(simd, zeta[start + 1], r2[start + 1]),
-                zonal_point(simd, zeta[start + 2], r2[start + 2]),
-            ];
-            series.at(highest, &points, &mut axial[start..start + 3], &mut radial[start..start + 3]);
-            start += 3;
-        }
-        for i in start..zeta.len() {
-            series.at(highest, &[zonal_point(simd, zeta[i], r2[i])], &mut axial[i..=i], &mut radial[i..=i]);
-        }
-    }
-}
-
-#[inline(always)]
-fn zonal_point<S: Simd>(simd: S, zeta: S::f64s, r2: S::f64s) -> ZonalPoint<S> {
-    let (zeta, r2) = (Lanes::new(simd, zeta), Lanes::new(simd, r2));
-    ZonalPoint { zeta, zeta2: zeta * zeta, minus_r2: -r2, minus_r4: -(r2 * r2) }
-}
-
-impl ZonalSeries {
-    #[inline(always)]
-    fn at<S: Simd, const U: usize>(
+    pub fn field<S: Simd, const U: usize>(
         &self,
         highest: usize,
         points: &[ZonalPoint<S>; U],
-        axial_out: &mut [S::f64s],
-        radial_out: &mut [S::f64s],
-    ) {
+    ) -> ([Lanes<S>; U], [Lanes<S>; U]) {
         let mut axial = self.axial[0].sum(highest / 2 + 1, points);
         let mut radial = self.radial[0].sum(highest / 2, points);
         for i in 0..U {
@@ -273,9 +303,6 @@ impl ZonalSeries {
                 radial[i] = radial[i] + even[i];
             }
         }
-        for i in 0..U {
-            axial_out[i] = axial[i].value();
-            radial_out[i] = radial[i].value();
-        }
+        (axial, radial)
     }
 }

@@ -17,19 +17,25 @@
 //! T   = the corner sum of artanh(ζ/w)                       one logarithm
 //! ```
 //!
-//! The integrand's nearest singularity lies about s = (distance from the section's boundary)/√(ρ max(ρ, a₁)) from
-//! φ = 0, so panels shrink fourfold toward φ = 0 down to that scale: with n nodes a panel the error falls as
-//! 3^(−2n). The x are formed from a − ρ and 1 − cos φ, so no distance is lost. What remains of cancellation grows as
+//! **The nodes.** Where the integrand is singular, w = 0, x² + b² = 0 or b² + ζ² = 0, φ is imaginary (or beyond 2π), no
+//! nearer to zero than about s = (distance from the section's boundary)/√(ρ max(ρ, a₁)). So φ = σ sinh u, with σ ≤ s, puts
+//! all of it on or beyond the lines Im u = ±π/2, whatever the distances: on the u axis, from 0 to 2L = arsinh(π/σ), the
+//! integrand is as smooth far from φ = 0 as near to it, and n Gauss–Legendre nodes err by about ϱ^(−2n) with
+//! ln ϱ = arsinh(π/2L), or arcosh(arsinh(2π/σ)/L − 1) where φ = 2π is nearer than those lines (Trefethen, Approximation Theory and Approximation Practice, 2013, theorem 19.3; the map is that of
+//! Johnston and Elliott, Int. J. Numer. Meth. Engng 62, 564 (2005)). On the boundary itself s = 0 and the integrand has a
+//! logarithm at φ = 0; there σ stops where what lies below no longer matters.
+//!
+//! The x are formed from a − ρ and 1 − cos φ, so no distance is lost. What remains of cancellation grows as
 //! mean radius over section size, which is why thread-thin sections use this close by only.
 //!
 //! Derived here by integrating the Biot–Savart kernel; checked to 1e-22 against the double integral over loops by
 //! `tools/make_field_tables.py` and against its table in the tests of `winding.rs`.
 
-use crate::numeric::lanes::{InstructionSet, Lanes};
+use crate::numeric::lanes::{InstructionSet, Lanes, WIDEST};
 use crate::numeric::quadrature::gauss_legendre;
 use pulp::{Simd, WithSimd};
 use std::f64::consts::PI;
-use std::sync::LazyLock;
+use std::sync::{LazyLock, OnceLock};
 
 /// The corners of a section, seen from a point: everything the integrand needs.
 #[derive(Clone, Copy, Debug)]
@@ -42,67 +48,121 @@ pub(super) struct Corners {
     pub front_tesla_per_m: f64,
 }
 
-/// Nodes a panel, in order of accuracy.
-const ORDERS: [usize; 2] = [8, 16];
-/// Panels that shrink fourfold from π: enough for a point 1e-16 from the boundary.
-const PANELS: usize = 27;
+/// How many halvings of σ, from 1, there are tables for.
+const HALVINGS: usize = 54;
+/// Nodes come in whole registers of the widest kind.
+const NODES_A_STEP: usize = WIDEST;
+/// The most such steps of one table.
+const MOST_STEPS: usize = 24;
+/// The error's factor before the fall; 2 is enough on the points of the tests.
+const BOUND: f64 = 10.0;
+/// What is left below σ on the boundary, in parts of σ ρ/(the section's shorter side).
+const BELOW: f64 = 0.05;
 
-/// Nodes of one panel; each column as long as the order.
-struct Panel {
+/// Nodes of one order for one σ.
+#[derive(Debug)]
+struct Nodes {
     versine: Vec<f64>,
     sine: Vec<f64>,
     weight: Vec<f64>,
 }
 
-/// All panels of one order.
-struct Rule {
-    /// From π/4^(k+1) to π/4^k.
-    graded: Vec<Panel>,
-    /// From 0 to π/4^k.
-    closing: Vec<Panel>,
+impl Nodes {
+    fn new(sigma: f64, order: usize) -> Self {
+        let end = (PI / sigma).asinh();
+        let rule = gauss_legendre(order);
+        let u = rule.iter().map(|(t, _)| 0.5 * end * (1.0 + t));
+        let angles = u.clone().map(|u| sigma * u.sinh());
+        Self {
+            versine: angles.clone().map(|phi| 2.0 * (0.5 * phi).sin().powi(2)).collect(),
+            sine: angles.map(f64::sin).collect(),
+            weight: rule
+                .iter()
+                .zip(u)
+                .map(|((_, weight), u)| 0.5 * end * weight * sigma * u.cosh())
+                .collect(),
+        }
+    }
 }
 
-static RULES: LazyLock<[Rule; 2]> = LazyLock::new(|| {
-    ORDERS.map(|order| {
-        let rule = gauss_legendre(order);
-        let panel = |low: f64, high: f64| {
-            let angles = rule.iter().map(|(t, _)| low + 0.5 * (high - low) * (1.0 + t));
-            Panel {
-                versine: angles.clone().map(|phi| 2.0 * (0.5 * phi).sin().powi(2)).collect(),
-                sine: angles.map(f64::sin).collect(),
-                weight: rule.iter().map(|(_, weight)| 0.5 * (high - low) * weight).collect(),
-            }
+/// Tables, each made when first asked for.
+static NODES: [[OnceLock<Nodes>; MOST_STEPS]; HALVINGS] =
+    [const { [const { OnceLock::new() }; MOST_STEPS] }; HALVINGS];
+
+/// How many nodes each σ needs for one tolerance.
+#[derive(Clone, Debug)]
+pub(super) struct AzimuthChoice {
+    corners: Corners,
+    /// ρ times the scale below which nothing counts.
+    negligible_m: f64,
+    steps: [u8; HALVINGS],
+}
+
+/// How the azimuth is divided for one point.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct AzimuthOrder {
+    halvings: u8,
+    steps: u8,
+    /// Whether something is left out below σ.
+    is_on_boundary: bool,
+}
+
+impl AzimuthChoice {
+    /// For the points about a section, to a relative tolerance.
+    pub fn new(corners: Corners, tolerance: f64) -> Self {
+        let shorter = (2.0 * corners.half_width_m).min(corners.radius_m[1] - corners.radius_m[0]);
+        let steps = |halvings: usize| {
+            let nodes = (BOUND / tolerance).ln() / FALL_PER_NODE[halvings];
+            (nodes / NODES_A_STEP as f64).ceil().clamp(1.0, MOST_STEPS as f64) as u8
         };
-        let edge = |k: usize| PI * 0.25f64.powi(k as i32);
-        Rule {
-            graded: (0..PANELS).map(|k| panel(edge(k + 1), edge(k))).collect(),
-            closing: (0..=PANELS).map(|k| panel(0.0, edge(k))).collect(),
-        }
+        Self { corners, negligible_m: tolerance * shorter / BELOW, steps: std::array::from_fn(steps) }
+    }
+
+    /// For a point at `distance_m` from the boundary of the section.
+    pub fn at(&self, rho_m: f64, distance_m: f64) -> AzimuthOrder {
+        let negligible = self.negligible_m / rho_m;
+        let scale = distance_m / (rho_m * rho_m.max(self.corners.radius_m[0])).sqrt();
+        let is_on_boundary = scale < negligible;
+        // The exponent counts the halvings, rounded so that σ stays below the scale; on the axis that is infinite or, in
+        // a section that reaches there, not a number.
+        let halvings = 1023 - ((scale.max(negligible).to_bits() >> 52) & 0x7ff) as i64;
+        let halvings = if scale.is_nan() { HALVINGS as i64 - 1 } else { halvings };
+        let halvings = halvings.clamp(0, HALVINGS as i64 - 1) as usize;
+        AzimuthOrder { halvings: halvings as u8, steps: self.steps[halvings], is_on_boundary }
+    }
+}
+
+/// By what power of e the error falls with every node.
+static FALL_PER_NODE: LazyLock<[f64; HALVINGS]> = LazyLock::new(|| {
+    std::array::from_fn(|halvings| {
+        let inverse = 2f64.powi(halvings as i32);
+        let length = 0.5 * (PI * inverse).asinh();
+        let by_lines = (0.5 * PI / length).asinh();
+        let by_next_period = ((2.0 * PI * inverse).asinh() / length - 1.0).acosh();
+        2.0 * by_lines.min(by_next_period)
     })
 });
 
-/// How far the azimuth is divided for one point.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct AzimuthOrder {
-    panels: usize,
-    rule: usize,
-}
-
 impl AzimuthOrder {
-    /// For a point at `distance_m` from the boundary of the section, to a relative tolerance.
-    pub fn new(corners: &Corners, rho_m: f64, distance_m: f64, tolerance: f64) -> Self {
-        let scale = distance_m / (rho_m * rho_m.max(corners.radius_m[0])).sqrt();
-        // The closing panel may reach as far as the singularity is away: 0.5 · 4^(-panels) π ≤ scale.
-        let panels = (0.5 * (PI / scale).log2()).ceil().clamp(1.0, PANELS as f64);
-        Self {
-            panels: if panels.is_nan() { PANELS } else { panels as usize },
-            rule: usize::from(tolerance < 1e-6),
-        }
-    }
-
     /// Nodes in all.
     pub fn nodes(self) -> usize {
-        ORDERS[self.rule] * (self.panels + 1)
+        NODES_A_STEP * usize::from(self.steps)
+    }
+
+    /// Bound of the error relative to the field, from the nodes alone.
+    pub fn truncation(self) -> f64 {
+        BOUND * (-FALL_PER_NODE[usize::from(self.halvings)] * self.nodes() as f64).exp()
+    }
+
+    /// Whether the point is so near to the boundary that what lies below σ counts: less than a third of the tolerance,
+    /// relative to μ0 J times the shorter side.
+    pub fn is_on_boundary(self) -> bool {
+        self.is_on_boundary
+    }
+
+    fn table(self) -> &'static Nodes {
+        NODES[usize::from(self.halvings)][usize::from(self.steps) - 1]
+            .get_or_init(|| Nodes::new(0.5f64.powi(i32::from(self.halvings)), self.nodes()))
     }
 }
 
@@ -115,7 +175,8 @@ pub(super) fn winding_field(
     set: InstructionSet,
 ) -> (f64, f64) {
     // Mirror symmetry: only ζ ≥ 0 is computed.
-    let (b_rho, b_zeta) = set.run(Integral { corners, rho_m, zeta_m: zeta_m.abs(), order });
+    let nodes = order.table();
+    let (b_rho, b_zeta) = set.run(Integral { corners, rho_m, zeta_m: zeta_m.abs(), nodes });
     let front = corners.front_tesla_per_m;
     (front * b_rho * if zeta_m < 0.0 { -1.0 } else { 1.0 }, front * b_zeta)
 }
@@ -124,7 +185,7 @@ struct Integral<'a> {
     corners: &'a Corners,
     rho_m: f64,
     zeta_m: f64,
-    order: AzimuthOrder,
+    nodes: &'a Nodes,
 }
 
 impl WithSimd for Integral<'_> {
@@ -132,19 +193,15 @@ impl WithSimd for Integral<'_> {
 
     #[inline(always)]
     fn with_simd<S: Simd>(self, simd: S) -> (f64, f64) {
-        let rule = &RULES[self.order.rule];
         let zero = Lanes::splat(simd, 0.0);
         let mut sum = (zero, zero);
-        let panels = rule.graded[..self.order.panels].iter();
-        for panel in panels.chain(std::iter::once(&rule.closing[self.order.panels])) {
-            let versine = S::as_simd_f64s(&panel.versine).0;
-            let sine = S::as_simd_f64s(&panel.sine).0;
-            let weight = S::as_simd_f64s(&panel.weight).0;
-            for ((&versine, &sine), &weight) in versine.iter().zip(sine).zip(weight) {
-                let weight = Lanes::new(simd, weight);
-                let (f_rho, f_zeta) = self.integrand(simd, Lanes::new(simd, versine), Lanes::new(simd, sine));
-                sum = (weight.mul_add(f_rho, sum.0), weight.mul_add(f_zeta, sum.1));
-            }
+        let versine = S::as_simd_f64s(&self.nodes.versine).0;
+        let sine = S::as_simd_f64s(&self.nodes.sine).0;
+        let weight = S::as_simd_f64s(&self.nodes.weight).0;
+        for ((&versine, &sine), &weight) in versine.iter().zip(sine).zip(weight) {
+            let weight = Lanes::new(simd, weight);
+            let (f_rho, f_zeta) = self.integrand(simd, Lanes::new(simd, versine), Lanes::new(simd, sine));
+            sum = (weight.mul_add(f_rho, sum.0), weight.mul_add(f_zeta, sum.1));
         }
         (sum.0.sum(), sum.1.sum())
     }
@@ -174,9 +231,9 @@ impl Integral<'_> {
         let (g11, g21) = (w11 + zeta1, w21 + zeta1);
         let (g12, g22) = (w12 + zeta2.abs(), w22 + zeta2.abs());
         let t = if self.zeta_m < self.corners.half_width_m {
-            (g21 * g22 * q1 / (g11 * g12 * q2)).ln()
+            (g21 * g22 * q1).ln_of_ratio_to(g11 * g12 * q2)
         } else {
-            (g21 * g12 / (g11 * g22)).ln()
+            (g21 * g12).ln_of_ratio_to(g11 * g22)
         };
 
         let rho_cos = rho * cos;
@@ -199,10 +256,11 @@ fn lambda<S: Simd>(
 ) -> Lanes<S> {
     let zero = x1.all(0.0);
     let (g1, g2) = (x1.abs() + w1, x2.abs() + w2);
-    let straddles = g1 * g2 / zeta.mul_add(zeta, b2);
+    let h2 = zeta.mul_add(zeta, b2);
     // x₁ < x₂, so the three cases of sign are: x₁ ≥ 0, x₂ < 0, and one of each.
-    let alike = x2.if_less(zero, g1, g2) / x2.if_less(zero, g2, g1);
-    x1.if_less(zero, x2.if_less(zero, alike, straddles), alike).ln()
+    let numerator = x1.if_less(zero, x2.if_less(zero, g1, g1 * g2), g2);
+    let denominator = x1.if_less(zero, x2.if_less(zero, g2, h2), g1);
+    numerator.ln_of_ratio_to(denominator)
 }
 
 /// A_j: the angle of (b w₂ + i x₂ ζ)(b w₁ − i x₁ ζ), over b².

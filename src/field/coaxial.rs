@@ -16,7 +16,7 @@
 
 use super::section::Section;
 use crate::constants::MU_0;
-use crate::numeric::elliptic::kk_and_tau;
+use crate::numeric::elliptic::kk_and_dd_of;
 use crate::numeric::quadrature::gauss_legendre;
 use std::f64::consts::PI;
 use std::sync::LazyLock;
@@ -212,15 +212,15 @@ fn corner(s: f64, u: f64, integrand: &impl Fn(f64, f64) -> f64) -> f64 {
     sum * (s * u).abs()
 }
 
-/// M of coaxial circles of radii c ± s/2, u apart: 4π μ0 a² a'² KK(m) tau(m)/(α + β)³, see
+/// M of coaxial circles of radii c ± s/2, u apart: 4π μ0 a² a'² DD(m)/(α + β)³, see
 /// [`potential`](super::potential).
 fn circles(c: f64, s: f64, u: f64) -> f64 {
     let product = (c - 0.5 * s) * (c + 0.5 * s);
     let (alpha, beta) = ((s * s + u * u).sqrt(), (4.0 * c * c + u * u).sqrt());
     let total = alpha + beta;
     let k = 4.0 * product / (total * total);
-    let (kk, tau) = kk_and_tau(k * k, 2.0 * (alpha * beta).sqrt() / total);
-    4.0 * PI * MU_0 * product * product * kk * tau / (total * total * total)
+    let (_, dd) = kk_and_dd_of(k * k, 2.0 * (alpha * beta).sqrt() / total);
+    4.0 * PI * MU_0 * product * product * dd / (total * total * total)
 }
 
 #[cfg(test)]

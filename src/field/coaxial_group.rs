@@ -1,7 +1,8 @@
 //! Windings on one axis: the series that serves points near the axis, and how far it reaches.
 
 use super::assembly::PlacedWinding;
-use super::axis_series::{MOST_TERMS, ZonalSeries, coefficients, largest_ratio, truncation};
+use super::axis_row::AxisRows;
+use super::axis_series::{AxisSources, MOST_TERMS, ZonalSeries, coefficients, largest_ratio, truncation};
 use super::filament::Filament;
 use super::section::{OrderChoice, ProductOrder};
 use super::turns::Turns;
@@ -14,7 +15,7 @@ use std::f64::consts::SQRT_2;
 const HIGHEST: [usize; 10] = [4, 10, 16, 24, 32, 40, 48, 58, 70, MOST_TERMS - 1];
 
 /// How many series lengths there are.
-pub(super) const LENGTHS: usize = HIGHEST.len();
+const LENGTHS: usize = HIGHEST.len();
 
 /// One winding of the group, seen from the group's centre.
 #[derive(Clone, Debug)]
@@ -42,22 +43,45 @@ pub(super) struct CoaxialGroup {
     series: Option<CentralSeries>,
 }
 
+/// The series about the group's centre.
 #[derive(Clone, Debug)]
-struct CentralSeries {
-    zonal: ZonalSeries,
-    /// Distance from the centre to the nearest conductor.
-    scale_m: f64,
-    /// Squares of the largest q that each series length serves.
-    reach: [f64; HIGHEST.len()],
+pub(super) struct CentralSeries {
+    pub zonal: ZonalSeries,
+    /// Distance from the centre to the nearest conductor, the unit of length.
+    pub scale_m: f64,
+    /// In rising order.
+    lengths: [SeriesLength; HIGHEST.len()],
     /// b_n scale^n, T.
     b: Vec<f64>,
     /// √2 (μ0/2) Σ|N I|/c, T.
     front_tesla: f64,
-    /// Σ|B| at the centre, T.
-    sum_tesla: f64,
+}
+
+/// How far a number of terms serves.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct SeriesLength {
+    /// The highest n.
+    pub highest: usize,
+    /// Square of the largest q = r/scale it serves.
+    reach: f64,
+    /// Bound of the truncation there, plus rounding.
+    pub error_tesla: f64,
 }
 
 impl CentralSeries {
+    /// The shortest length that serves points up to (r/scale)² from the centre, or the longest there is.
+    #[inline]
+    pub fn length_at(&self, r2: f64) -> &SeriesLength {
+        // Counting needs no branch.
+        let beyond = self.lengths.iter().filter(|length| r2 > length.reach).count();
+        &self.lengths[beyond.min(LENGTHS - 1)]
+    }
+
+    /// The (r/scale)² below which there is a length that serves.
+    pub fn farthest_reach(&self) -> f64 {
+        self.lengths[LENGTHS - 1].reach
+    }
+
     /// Bound of what the terms beyond n = `highest` sum to at r = q scale, T: those that are known, each with its own
     /// coefficient, and the proven bound for the rest.
     fn truncation(&self, highest: usize, q: f64) -> f64 {
@@ -70,15 +94,6 @@ impl CentralSeries {
             .fold(0.0, |sum, (n, b)| sum * q + b.abs() * ((n + 2) as f64 / (n + 1) as f64).sqrt());
         known * q.powi(highest as i32 + 1) + self.front_tesla * truncation(MOST_TERMS - 1, q)
     }
-}
-
-/// What a row of a map needs: the series at one height, and how far from the axis it serves.
-pub(super) struct AxisRow {
-    /// Coefficients of ρ^(2j) in B_ζ and in B_ρ/ρ, ρ in units of the scale.
-    pub axial: Vec<f64>,
-    pub radial_over_rho: Vec<f64>,
-    pub scale_m: f64,
-    pub reach_m: f64,
 }
 
 impl CoaxialGroup {
@@ -170,10 +185,10 @@ impl CoaxialGroup {
         0.5 * SQRT_2 * MU_0 * ampere_turns / clearance
     }
 
-    /// The loops that stand for the sections, seen from points within q of the nearest conductor about the given
-    /// heights; nothing where no product rule serves.
-    fn filaments(&self, heights: &[f64], q: f64) -> Option<Vec<Filament>> {
-        let mut all = Vec::new();
+    /// What stands for the sections, seen from points within q of the nearest conductor about the given heights; nothing
+    /// where no product rule serves.
+    fn sources(&self, heights: &[f64], q: f64) -> Option<AxisSources> {
+        let mut all = AxisSources::default();
         for member in &self.members {
             if member.ampere_turns == 0.0 {
                 continue;
@@ -187,7 +202,7 @@ impl CoaxialGroup {
                     height_m: sign * f.height_m,
                     ..*f
                 };
-                all.extend(turns.filaments().iter().map(turned).map(raised));
+                all.loops.extend(turns.filaments().iter().map(turned).map(raised));
                 continue;
             }
             let section = &member.winding.section;
@@ -202,7 +217,16 @@ impl CoaxialGroup {
                 let at = member.choice.at(inner * shrink, along - beyond * shrink)?;
                 order = Some(order.map_or(at, |order| order.union(at)));
             }
-            all.extend(member.choice.filaments(order?, member.ampere_turns).into_iter().map(raised));
+            let order = order?;
+            // Two ends lose to each other what the sheet's width is short of c³/a²; nodes lose nothing.
+            let farthest = heights.iter().map(|h| (member.height_m - h).abs()).fold(0.0, f64::max);
+            let size = section.mean_radius_m.hypot(farthest);
+            let lost = 4.0 * f64::EPSILON * size.powi(3) / (section.mean_radius_m.powi(2) * section.width_m);
+            if lost < 0.02 * self.tolerance && order.axial_nodes() > 2 {
+                all.ends.extend(member.choice.ends(order, member.ampere_turns).into_iter().map(raised));
+            } else {
+                all.loops.extend(member.choice.filaments(order, member.ampere_turns).into_iter().map(raised));
+            }
         }
         Some(all)
     }
@@ -216,14 +240,18 @@ impl CoaxialGroup {
         let front_tesla = self.truncation_front(scale_m);
         let limit = 0.25 * self.tolerance * sum_tesla;
         let farthest = largest_ratio(|q| front_tesla * truncation(MOST_TERMS - 1, q), 0.5 * limit);
-        let filaments = self.filaments(&[0.0], farthest)?;
-        let columns = coefficients(&filaments, &[0.0; WIDEST], &[scale_m; WIDEST], MOST_TERMS, self.set);
+        let sources = self.sources(&[0.0], farthest)?;
+        let columns = coefficients(&sources, &[0.0; WIDEST], &[scale_m; WIDEST], MOST_TERMS, self.set);
         let b: Vec<f64> = columns.iter().step_by(WIDEST).copied().collect();
         let zonal = ZonalSeries::new(&b, 1e-15 * sum_tesla);
-        let mut series = CentralSeries { zonal, scale_m, reach: [0.0; LENGTHS], b, front_tesla, sum_tesla };
-        let reach =
-            HIGHEST.map(|highest| largest_ratio(|q| series.truncation(highest, q), limit).min(farthest));
-        series.reach = reach.map(|q| q * q);
+        let mut series =
+            CentralSeries { zonal, scale_m, lengths: [SeriesLength::default(); LENGTHS], b, front_tesla };
+        series.lengths = HIGHEST.map(|highest| {
+            let q = largest_ratio(|q| series.truncation(highest, q), limit).min(farthest);
+            // The loops that stand for the sections err by as much again.
+            let error_tesla = series.truncation(highest, q) + limit + 4e-15 * sum_tesla;
+            SeriesLength { highest, reach: q * q, error_tesla }
+        });
         Some(series)
     }
 
@@ -231,48 +259,19 @@ impl CoaxialGroup {
     #[cfg(test)]
     pub fn axis_coefficients(&self, terms: usize) -> Option<(Vec<f64>, f64)> {
         let scale_m = self.clearance(0.0);
-        let filaments = self.filaments(&[0.0], 0.5)?;
-        let columns = coefficients(&filaments, &[0.0; WIDEST], &[scale_m; WIDEST], terms, self.set);
+        let sources = self.sources(&[0.0], 0.5)?;
+        let columns = coefficients(&sources, &[0.0; WIDEST], &[scale_m; WIDEST], terms, self.set);
         Some((columns.iter().step_by(WIDEST).copied().collect(), scale_m))
     }
 
-    /// The unit of length of the central series, if there is one: the distance to the nearest conductor.
-    pub fn series_scale_m(&self) -> Option<f64> {
-        self.series.as_ref().map(|series| series.scale_m)
-    }
-
-    /// Which series length a point at (r/scale)² from the centre needs; [`LENGTHS`] beyond the reach of the longest.
-    #[inline]
-    pub fn length_at(&self, r2: f64) -> usize {
-        let Some(series) = &self.series else { return LENGTHS };
-        // Counting needs no branch; a NaN is within no reach.
-        LENGTHS - series.reach.iter().filter(|&&reach| r2 <= reach).count()
-    }
-
-    /// The field at points that share a series length, given ζ/scale and (r/scale)²: B_ζ and B_ρ scale/ρ. All lists are
-    /// padded to whole registers.
-    pub fn series_field(
-        &self,
-        length: usize,
-        zeta: &[f64],
-        r2: &[f64],
-        axial: &mut [f64],
-        radial: &mut [f64],
-    ) {
-        if let Some(series) = &self.series {
-            series.zonal.field(HIGHEST[length], (zeta, r2), (axial, radial), self.set);
-        }
-    }
-
-    /// Bound of the truncation at r = q scale, plus rounding, T.
-    pub fn series_error(&self, length: usize, q: f64) -> f64 {
-        let Some(series) = &self.series else { return 0.0 };
-        series.truncation(HIGHEST[length], q) + (0.25 * self.tolerance + 4e-15) * series.sum_tesla
+    /// The central series, if there is one.
+    pub fn series(&self) -> Option<&CentralSeries> {
+        self.series.as_ref()
     }
 
     /// The rows at the given heights over the group's centre, for points up to `rho_m` from the axis as far as the
     /// series serves; nothing where there is none.
-    pub fn rows(&self, heights_m: &[f64], rho_m: f64) -> Option<Vec<AxisRow>> {
+    pub fn rows(&self, heights_m: &[f64], rho_m: f64) -> Option<AxisRows> {
         let mut heights = heights_m.to_vec();
         while !heights.len().is_multiple_of(WIDEST) {
             heights.push(*heights_m.last()?);
@@ -292,39 +291,17 @@ impl CoaxialGroup {
             .zip(&fronts)
             .map(|(limit, front)| 0.5 * limit / front)
             .fold(f64::INFINITY, f64::min);
-        let reach = |highest: usize| largest_ratio(|q| truncation(highest, q), least);
-        let highest = HIGHEST.into_iter().find(|&highest| reach(highest) >= wanted).unwrap_or(MOST_TERMS - 1);
-        let ratio = reach(highest).min(wanted.max(0.1));
-        let filaments = self.filaments(&heights, ratio)?;
-        let columns = coefficients(&filaments, &heights, &scales, highest + 1, self.set);
-        let row = |index: usize| {
-            let b = |n: usize| columns[n * heights.len() + index];
-            // P_2j(0) = −P_{2j−2}(0) (2j − 1)/2j and P'_{2j+1}(0) = (2j + 1) P_2j(0).
-            let (mut legendre, mut axial, mut radial) = (1.0, Vec::new(), Vec::new());
-            for n in (0..=highest).step_by(2) {
-                axial.push(b(n) * legendre);
-                if n < highest {
-                    radial.push(-b(n + 1) / (n + 2) as f64 * (n + 1) as f64 * legendre / scales[index]);
-                }
-                legendre *= -((n + 1) as f64) / (n + 2) as f64;
-            }
-            trim(&mut axial, ratio * ratio, 0.25 * limits[index]);
-            trim(&mut radial, ratio * ratio, 0.25 * limits[index] / (ratio * scales[index]));
-            AxisRow { axial, radial_over_rho: radial, scale_m: scales[index], reach_m: ratio * scales[index] }
+        let wanted = wanted.max(0.1);
+        let serves = |&highest: &usize| wanted < 1.0 && truncation(highest, wanted) <= least;
+        let (highest, ratio) = match HIGHEST.into_iter().find(serves) {
+            Some(highest) => (highest, wanted),
+            None => (MOST_TERMS - 1, largest_ratio(|q| truncation(MOST_TERMS - 1, q), least).min(wanted)),
         };
-        Some((0..heights_m.len()).map(row).collect())
-    }
-}
-
-/// Drops trailing coefficients of a polynomial as long as the dropped terms sum to less than `limit` at `x`.
-fn trim(coefficients: &mut Vec<f64>, x: f64, limit: f64) {
-    let mut dropped = 0.0;
-    while let Some(last) = coefficients.last() {
-        dropped += last.abs() * x.powi(coefficients.len() as i32 - 1);
-        if dropped > limit {
-            return;
-        }
-        coefficients.pop();
+        let sources = self.sources(&heights, ratio)?;
+        let columns = coefficients(&sources, &heights, &scales, (highest + 1).next_multiple_of(2), self.set);
+        let limits: Vec<f64> = limits.iter().map(|limit| 0.25 * limit).collect();
+        let rows = heights_m.len();
+        Some(AxisRows::new(&columns, heights.len(), &scales[..rows], &limits[..rows], ratio))
     }
 }
 
@@ -399,8 +376,8 @@ mod tests {
     }
 
     fn served_by(group: &CoaxialGroup, point: &Vector3<f64>) -> bool {
-        let scale = group.series_scale_m().unwrap();
-        group.length_at((point - group.centre_m).norm_squared() / (scale * scale)) < LENGTHS
+        let series = group.series().unwrap();
+        (point - group.centre_m).norm_squared() < series.farthest_reach() * series.scale_m.powi(2)
     }
 
     #[test]
@@ -439,8 +416,8 @@ mod tests {
         let group = &CoaxialGroup::of_all(&pair, None, 1e-12, InstructionSet::Fastest)[0];
         let series = group.series.as_ref().unwrap();
         let reference = Assembly::new(pair);
-        for reach in series.reach {
-            for q in [reach.sqrt() * 0.999_999, reach.sqrt() * 1.000_001] {
+        for length in series.lengths {
+            for q in [length.reach.sqrt() * 0.999_999, length.reach.sqrt() * 1.000_001] {
                 for angle in [0.0, 0.4, 0.9, 1.3, std::f64::consts::FRAC_PI_2] {
                     let r = q * series.scale_m;
                     let point = Vector3::new(r * f64::sin(angle), 0.0, r * f64::cos(angle));

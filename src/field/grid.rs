@@ -8,11 +8,13 @@
 //! B_ζ = Σ b_2j P_2j(0) ρ^(2j)        B_ρ/ρ = −Σ b_2j+1/(2j + 2) P'_2j+1(0) ρ^(2j)
 //! ```
 //!
-//! Points beyond their reach, and grids that lie otherwise, take the general way.
+//! A point takes as many terms as its distance from the axis needs: near the axis a few do. Points beyond the polynomials'
+//! reach, and grids that lie otherwise, take the general way.
 
 use super::assembly::Assembly;
-use super::coaxial_group::{AxisRow, CoaxialGroup};
-use crate::numeric::lanes::{Lanes, WIDEST};
+use super::axis_row::{AxisRow, AxisRows};
+use super::coaxial_group::CoaxialGroup;
+use crate::numeric::lanes::{Lanes, WIDEST, two_polynomials};
 use nalgebra::Vector3;
 use pulp::{Simd, WithSimd};
 use rayon::prelude::*;
@@ -49,6 +51,55 @@ impl Grid {
     }
 }
 
+/// The field at many points, T/A, one list a component.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct FieldColumns {
+    /// Along x.
+    pub x_tesla_per_ampere: Vec<f64>,
+    /// Along y.
+    pub y_tesla_per_ampere: Vec<f64>,
+    /// Along z.
+    pub z_tesla_per_ampere: Vec<f64>,
+}
+
+impl FieldColumns {
+    /// How many points there are.
+    pub fn len(&self) -> usize {
+        self.x_tesla_per_ampere.len()
+    }
+
+    /// Whether there is no point.
+    pub fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+
+    /// The field at one point, T/A.
+    pub fn at(&self, index: usize) -> Vector3<f64> {
+        Vector3::new(
+            self.x_tesla_per_ampere[index],
+            self.y_tesla_per_ampere[index],
+            self.z_tesla_per_ampere[index],
+        )
+    }
+
+    fn resize(&mut self, len: usize) {
+        for list in [&mut self.x_tesla_per_ampere, &mut self.y_tesla_per_ampere, &mut self.z_tesla_per_ampere]
+        {
+            list.resize(len, 0.0);
+        }
+    }
+
+    fn set(&mut self, index: usize, field: &Vector3<f64>) {
+        self.x_tesla_per_ampere[index] = field.x;
+        self.y_tesla_per_ampere[index] = field.y;
+        self.z_tesla_per_ampere[index] = field.z;
+    }
+
+    fn as_mut(&mut self) -> [&mut [f64]; 3] {
+        [&mut self.x_tesla_per_ampere, &mut self.y_tesla_per_ampere, &mut self.z_tesla_per_ampere]
+    }
+}
+
 /// Rows computed together; whole registers of heights.
 const BLOCK: usize = 2 * WIDEST;
 
@@ -75,17 +126,14 @@ impl Assembly {
     /// assert!((field[3 * 6 + 5] - same).norm() < 1e-12 * same.norm());
     /// ```
     pub fn field_per_ampere_on(&self, grid: &Grid) -> Vec<Vector3<f64>> {
-        let mut field = vec![Vector3::zeros(); grid.rows * grid.columns];
-        self.fill_field_per_ampere_on(grid, &mut field);
-        field
+        let mut columns = FieldColumns::default();
+        self.fill_field_per_ampere_on(grid, &mut columns);
+        (0..columns.len()).map(|index| columns.at(index)).collect()
     }
 
-    /// The same into memory that is there already: for a volume plane by plane, half of the time is new memory.
-    ///
-    /// # Panics
-    /// If `field` has not one place a point.
-    pub fn fill_field_per_ampere_on(&self, grid: &Grid, field: &mut [Vector3<f64>]) {
-        assert_eq!(field.len(), grid.rows * grid.columns, "one place a point");
+    /// The same as one list a component, into memory that is there already: what it held is replaced.
+    pub fn fill_field_per_ampere_on(&self, grid: &Grid, field: &mut FieldColumns) {
+        field.resize(grid.rows * grid.columns);
         if field.is_empty() {
             return;
         }
@@ -94,26 +142,37 @@ impl Assembly {
             [group] if across(group, &grid.column_step_m) => self.on_rows(group, grid, field),
             [group] if across(group, &grid.row_step_m) => {
                 let turned = grid.transposed();
-                let mut columns = vec![Vector3::zeros(); field.len()];
+                let mut columns = FieldColumns::default();
+                columns.resize(field.len());
                 self.on_rows(group, &turned, &mut columns);
-                for (index, field) in field.iter_mut().enumerate() {
-                    *field = columns[(index % grid.columns) * grid.rows + index / grid.columns];
+                for (list, turned) in field.as_mut().into_iter().zip(columns.as_mut()) {
+                    for (row, list) in list.chunks_exact_mut(grid.columns).enumerate() {
+                        for (column, value) in list.iter_mut().enumerate() {
+                            *value = turned[column * grid.rows + row];
+                        }
+                    }
                 }
             }
             _ => {
                 let points: Vec<Vector3<f64>> = (0..grid.rows)
                     .flat_map(|row| (0..grid.columns).map(move |column| grid.point(row, column)))
                     .collect();
-                field.copy_from_slice(&self.field_per_ampere_at(&points));
+                for (index, value) in self.field_per_ampere_at(&points).iter().enumerate() {
+                    field.set(index, value);
+                }
             }
         }
     }
 
-    fn on_rows(&self, group: &CoaxialGroup, grid: &Grid, field: &mut [Vector3<f64>]) {
-        field.par_chunks_mut(BLOCK * grid.columns).enumerate().for_each(|(block, field)| {
-            let rows = block * BLOCK..(block * BLOCK + BLOCK).min(grid.rows);
-            self.on_block(group, grid, rows, field);
-        });
+    fn on_rows(&self, group: &CoaxialGroup, grid: &Grid, field: &mut FieldColumns) {
+        let size = BLOCK * grid.columns;
+        let [x, y, z] = field.as_mut();
+        x.par_chunks_mut(size).zip(y.par_chunks_mut(size)).zip(z.par_chunks_mut(size)).enumerate().for_each(
+            |(block, ((x, y), z))| {
+                let rows = block * BLOCK..(block * BLOCK + BLOCK).min(grid.rows);
+                self.on_block(group, grid, rows, [x, y, z]);
+            },
+        );
     }
 
     fn on_block(
@@ -121,7 +180,7 @@ impl Assembly {
         group: &CoaxialGroup,
         grid: &Grid,
         rows: std::ops::Range<usize>,
-        field: &mut [Vector3<f64>],
+        [x, y, z]: [&mut [f64]; 3],
     ) {
         let height = |row: usize| group.axis.dot(&(grid.point(row, 0) - group.centre_m));
         let from_axis = |row: usize, column: usize| {
@@ -133,25 +192,25 @@ impl Assembly {
         let farthest = |row: usize| from_axis(row, 0).norm().max(from_axis(row, grid.columns - 1).norm());
         let series = group.rows(&heights, rows.clone().map(farthest).fold(0.0, f64::max));
         let mut rest = Vec::new();
-        let mut values = RowValues::new(grid.columns);
         for (k, row) in rows.enumerate() {
             let first = k * grid.columns;
-            let Some(series) = series.as_ref().map(|rows| &rows[k]) else {
+            let Some(series) = &series else {
                 rest.extend((0..grid.columns).map(|column| (first + column, grid.point(row, column))));
                 continue;
             };
             let start = from_axis(row, 0);
-            let out = &mut field[first..first + grid.columns];
+            let here = first..first + grid.columns;
             self.instruction_set().run(FillRow {
-                row: series,
+                rows: series,
+                row: &series.rows[k],
                 start: &start,
                 step: &grid.column_step_m,
                 axis: &group.axis,
-                values: &mut values,
-                out,
+                out: [&mut x[here.clone()], &mut y[here.clone()], &mut z[here]],
             });
             // A NaN is within no reach.
-            let is_served = |rho: f64| rho <= series.reach_m;
+            let reach = series.ratio * series.rows[k].scale_m;
+            let is_served = |rho: f64| rho <= reach;
             if !is_served(farthest(row)) {
                 let beyond = |&column: &usize| !is_served(from_axis(row, column).norm());
                 rest.extend(
@@ -161,95 +220,133 @@ impl Assembly {
         }
         let points: Vec<Vector3<f64>> = rest.iter().map(|(_, point)| *point).collect();
         for ((index, _), value) in rest.iter().zip(self.field_per_ampere_at(&points)) {
-            field[*index] = value;
+            (x[*index], y[*index], z[*index]) = (value.x, value.y, value.z);
         }
     }
 }
 
-/// One row: the number of each column, B_ζ and B_ρ/ρ, padded to whole registers.
-struct RowValues {
-    column: Vec<f64>,
-    axial: Vec<f64>,
-    radial_over_rho: Vec<f64>,
-}
-
-impl RowValues {
-    fn new(columns: usize) -> Self {
-        let padded = columns.next_multiple_of(WIDEST);
-        let column = (0..padded).map(|column| column as f64).collect();
-        Self { column, axial: vec![0.0; padded], radial_over_rho: vec![0.0; padded] }
-    }
-}
+/// Registers of a row side by side; they take the same number of terms.
+const SIDE_BY_SIDE: usize = 4;
 
 struct FillRow<'a> {
+    rows: &'a AxisRows,
     row: &'a AxisRow,
     /// From the axis to the first point, and on to the next.
     start: &'a Vector3<f64>,
     step: &'a Vector3<f64>,
     axis: &'a Vector3<f64>,
-    values: &'a mut RowValues,
-    out: &'a mut [Vector3<f64>],
+    out: [&'a mut [f64]; 3],
 }
+
+/// 0, 1, 2, … for the widest registers side by side.
+const COUNTING: [f64; SIDE_BY_SIDE * WIDEST] = {
+    let mut list = [0.0; SIDE_BY_SIDE * WIDEST];
+    let mut i = 0;
+    while i < list.len() {
+        list[i] = i as f64;
+        i += 1;
+    }
+    list
+};
 
 impl WithSimd for FillRow<'_> {
     type Output = ();
 
     #[inline(always)]
     fn with_simd<S: Simd>(self, simd: S) {
-        let splat = |value: f64| Lanes::splat(simd, value);
-        // (ρ/scale)² = |start + i step|²/scale². Near the axis it is small against its terms; what it loses, the field
-        // loses only against its own size there.
-        let scale2 = 1.0 / (self.row.scale_m * self.row.scale_m);
-        let square = splat(self.start.norm_squared() * scale2);
-        let cross = splat(2.0 * self.start.dot(self.step) * scale2);
-        let slope = splat(self.step.norm_squared() * scale2);
-        let column = S::as_simd_f64s(&self.values.column).0;
-        let axial = S::as_mut_simd_f64s(&mut self.values.axial).0;
-        let radial = S::as_mut_simd_f64s(&mut self.values.radial_over_rho).0;
+        let group = SIDE_BY_SIDE * S::F64_LANES;
+        let [x, y, z] = self.out;
+        let columns = x.len();
+        let whole = columns - columns % group;
+        let evaluation = Evaluation::<S>::new(simd, self.row, self.start, self.step, self.axis);
+        let (x, x_rest) = x.split_at_mut(whole);
+        let (y, y_rest) = y.split_at_mut(whole);
+        let (z, z_rest) = z.split_at_mut(whole);
+        let registers = S::as_mut_simd_f64s(x).0.chunks_exact_mut(SIDE_BY_SIDE);
+        let registers = registers.zip(S::as_mut_simd_f64s(y).0.chunks_exact_mut(SIDE_BY_SIDE));
+        let registers = registers.zip(S::as_mut_simd_f64s(z).0.chunks_exact_mut(SIDE_BY_SIDE));
         let mut first = 0;
-        // Four registers at once hide the latency of Horner's rule.
-        while first + 4 <= column.len() {
-            let mut x = [square; 4];
-            for i in 0..4 {
-                x[i] = parabola(Lanes::new(simd, column[first + i]), [square, cross, slope]);
-            }
-            store(&mut axial[first..first + 4], horner(&self.row.axial, &x));
-            store(&mut radial[first..first + 4], horner(&self.row.radial_over_rho, &x));
-            first += 4;
+        for ((x, y), z) in registers {
+            evaluation.group(simd, self.rows, first, [x, y, z]);
+            first += group;
         }
-        for i in first..column.len() {
-            let x = [parabola(Lanes::new(simd, column[i]), [square, cross, slope])];
-            store(&mut axial[i..=i], horner(&self.row.axial, &x));
-            store(&mut radial[i..=i], horner(&self.row.radial_over_rho, &x));
-        }
-        let values = self.values.column.iter().zip(&self.values.axial).zip(&self.values.radial_over_rho);
-        for (out, ((&column, &axial), &radial)) in self.out.iter_mut().zip(values) {
-            *out = (self.start + self.step * column) * radial + self.axis * axial;
+        if first < columns {
+            let mut last = [[0.0; SIDE_BY_SIDE * WIDEST]; 3];
+            let [x, y, z] = &mut last;
+            let [x, y, z] = [&mut x[..group], &mut y[..group], &mut z[..group]];
+            let registers = [S::as_mut_simd_f64s(x).0, S::as_mut_simd_f64s(y).0, S::as_mut_simd_f64s(z).0];
+            evaluation.group(simd, self.rows, first, registers);
+            x_rest.copy_from_slice(&last[0][..columns - whole]);
+            y_rest.copy_from_slice(&last[1][..columns - whole]);
+            z_rest.copy_from_slice(&last[2][..columns - whole]);
         }
     }
 }
 
-#[inline(always)]
-fn parabola<S: Simd>(x: Lanes<S>, [constant, linear, square]: [Lanes<S>; 3]) -> Lanes<S> {
-    square.mul_add(x, linear).mul_add(x, constant)
+/// A row in registers.
+struct Evaluation<'a, S: Simd> {
+    row: &'a AxisRow,
+    /// (ρ/scale)² = |start + i step|²/scale² of column i, constant term first.
+    parabola: [f64; 3],
+    start: [Lanes<S>; 3],
+    step: [Lanes<S>; 3],
+    axis: [Lanes<S>; 3],
 }
 
-#[inline(always)]
-fn horner<S: Simd, const U: usize>(coefficients: &[f64], x: &[Lanes<S>; U]) -> [Lanes<S>; U] {
-    let mut sum = [x[0].all(0.0); U];
-    for &coefficient in coefficients.iter().rev() {
-        let coefficient = x[0].all(coefficient);
-        for i in 0..U {
-            sum[i] = sum[i].mul_add(x[i], coefficient);
+impl<'a, S: Simd> Evaluation<'a, S> {
+    #[inline(always)]
+    fn new(
+        simd: S,
+        row: &'a AxisRow,
+        start: &Vector3<f64>,
+        step: &Vector3<f64>,
+        axis: &Vector3<f64>,
+    ) -> Self {
+        // Near the axis (ρ/scale)² is small against its terms; what it loses, the field loses only against its own size
+        // there.
+        let scale2 = 1.0 / (row.scale_m * row.scale_m);
+        let parabola =
+            [start.norm_squared() * scale2, 2.0 * start.dot(step) * scale2, step.norm_squared() * scale2];
+        let splat = |v: &Vector3<f64>| [v.x, v.y, v.z].map(|c| Lanes::splat(simd, c));
+        Self { row, parabola, start: splat(start), step: splat(step), axis: splat(axis) }
+    }
+
+    /// The columns from `first` on, as many as the registers hold.
+    #[inline(always)]
+    fn group(&self, simd: S, rows: &AxisRows, first: usize, [b_x, b_y, b_z]: [&mut [S::f64s]; 3]) {
+        let [square, cross, slope] = self.parabola;
+        // A parabola that opens upward is largest at an end.
+        let (low, high) = (first as f64, (first + SIDE_BY_SIDE * S::F64_LANES - 1) as f64);
+        let at_low = (slope * low + cross) * low + square;
+        let at_high = (slope * high + cross) * high + square;
+        let terms = rows.terms_at(at_low.max(at_high));
+        let counting = S::as_simd_f64s(&COUNTING).0;
+        let (first, square) = (Lanes::splat(simd, low), Lanes::splat(simd, square));
+        let (cross, slope) = (square.all(cross), square.all(slope));
+        let (mut column, mut x) = ([first; SIDE_BY_SIDE], [square; SIDE_BY_SIDE]);
+        for i in 0..SIDE_BY_SIDE {
+            column[i] = first + Lanes::new(simd, counting[i]);
+            x[i] = slope.mul_add(column[i], cross).mul_add(column[i], square);
+        }
+        let (axial, radial) =
+            two_polynomials(&self.row.axial[..terms], &self.row.radial_over_rho[..terms], &x);
+        for i in 0..SIDE_BY_SIDE {
+            b_x[i] = self.component(0, column[i], axial[i], radial[i]).value();
+            b_y[i] = self.component(1, column[i], axial[i], radial[i]).value();
+            b_z[i] = self.component(2, column[i], axial[i], radial[i]).value();
         }
     }
-    sum
-}
 
-#[inline(always)]
-fn store<S: Simd, const U: usize>(out: &mut [S::f64s], values: [Lanes<S>; U]) {
-    for (out, value) in out.iter_mut().zip(values) {
-        *out = value.value();
+    #[inline(always)]
+    fn component(
+        &self,
+        index: usize,
+        column: Lanes<S>,
+        axial: Lanes<S>,
+        radial_over_rho: Lanes<S>,
+    ) -> Lanes<S> {
+        let outward = self.step[index].mul_add(column, self.start[index]);
+        outward.mul_add(radial_over_rho, self.axis[index] * axial)
     }
 }
 

@@ -1,12 +1,14 @@
 //! The magnetic field of placed windings.
 
 mod assembly;
+mod axis_row;
 mod axis_series;
 mod axis_terms;
 mod azimuth;
 mod central;
 mod coaxial;
 mod coaxial_group;
+mod columns;
 mod deviation;
 mod filament;
 mod force;
@@ -24,7 +26,7 @@ pub use coaxial::self_inductance_henry;
 pub use deviation::Deviation;
 pub use filament::{Filament, filaments_field};
 pub use force::{ForceAndTorque, force_and_torque};
-pub use grid::Grid;
+pub use grid::{FieldColumns, Grid};
 pub use mutual::mutual_inductance_henry;
 pub use pair_series::{PairSeries, SampledRegion};
 pub use section::Section;

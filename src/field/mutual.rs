@@ -12,7 +12,7 @@
 
 use super::assembly::PlacedWinding;
 use super::coaxial::inductance_of_one_turn;
-use super::filament::{AxialPoints, tier_for};
+use super::filament::AxialPoints;
 use super::potential::add_potential;
 use super::section::{OrderChoice, ProductOrder, Section};
 use crate::numeric::lanes::InstructionSet;
@@ -55,9 +55,7 @@ pub fn mutual_inductance_henry(one: &PlacedWinding, other: &PlacedWinding) -> f6
 fn linkage(one: &PlacedWinding, other: &PlacedWinding, halvings: u32) -> f64 {
     let (along, across) = gap(one, other);
     match (order_for(&one.section, along, across), order_for(&other.section, along, across)) {
-        (Some(a), Some(b)) if a.loops() <= MOST_LOOPS && b.loops() <= MOST_LOOPS => {
-            flux(one, a, other, b, (along, across))
-        }
+        (Some(a), Some(b)) if a.loops() <= MOST_LOOPS && b.loops() <= MOST_LOOPS => flux(one, a, other, b),
         _ if are_coaxial(one, other) => {
             let distance = (other.centre_m - one.centre_m).norm();
             let one_turn = inductance_of_one_turn(&one.section, &other.section, distance);
@@ -72,25 +70,15 @@ fn linkage(one: &PlacedWinding, other: &PlacedWinding, halvings: u32) -> f64 {
         }
         (a, b) => {
             let highest = OrderChoice::highest();
-            flux(one, a.unwrap_or(highest), other, b.unwrap_or(highest), (along, across))
+            flux(one, a.unwrap_or(highest), other, b.unwrap_or(highest))
         }
     }
 }
 
-/// The flux linkage by product rules `a` for `one` and `b` for `other`, whose gaps are known.
-fn flux(
-    one: &PlacedWinding,
-    a: ProductOrder,
-    other: &PlacedWinding,
-    b: ProductOrder,
-    (gap_along, gap_across): (f64, f64),
-) -> f64 {
+/// The flux linkage by product rules `a` for `one` and `b` for `other`.
+fn flux(one: &PlacedWinding, a: ProductOrder, other: &PlacedWinding, b: ProductOrder) -> f64 {
     let sources = OrderChoice::new(one.section, TOLERANCE).filaments(a, one.turns);
     let receivers = OrderChoice::new(other.section, TOLERANCE).filaments(b, other.turns);
-    let largest = |section: &Section| section.mean_radius_m + 0.5 * section.depth_m;
-    let across = largest(&one.section) + largest(&other.section);
-    let along = (other.centre_m - one.centre_m).norm() + one.section.width_m + other.section.width_m;
-    let tier = tier_for(gap_along.hypot(gap_across) / (across.hypot(along) + across));
     let round = |steps: usize, phase: f64| {
         let mut points = AxialPoints::default();
         let mut lengths = Vec::new();
@@ -105,7 +93,7 @@ fn flux(
         }
         points.pad();
         let mut potential = vec![0.0; points.rho_m.len()];
-        add_potential(&mut potential, &points, &sources, tier, InstructionSet::Fastest);
+        add_potential(&mut potential, &points, &sources, InstructionSet::Fastest);
         lengths.iter().zip(&potential).map(|(length, potential)| length * potential).sum::<f64>()
     };
     if are_coaxial(one, other) { round(1, 0.0) } else { doubled(round) }

@@ -3,7 +3,7 @@
 //! In the symbols of [`filament`](super::filament), with no cancellation and exact on the axis:
 //!
 //! ```text
-//! A_φ = 2 μ0 I a² ρ KK(m) tau(m)/(α + β)³
+//! A_φ = 2 μ0 I a² ρ DD(m)/(α + β)³
 //! ```
 //!
 //! Source: Maxwell, Treatise vol. 2, art. 701, M = 2πρ A_φ in K and E, after one descending Landen step; checked against
@@ -11,37 +11,28 @@
 
 use super::filament::{AxialPoints, Filament};
 use crate::constants::MU_0;
-use crate::numeric::elliptic::{Tier, by_landen, kk_and_tau_by_polynomial};
+use crate::numeric::elliptic::kk_and_dd;
 use crate::numeric::lanes::{InstructionSet, Lanes};
 use pulp::{Simd, WithSimd};
 
-/// Adds A_φ of filaments, T m, to `potential`, one number a point of the padded `points`; `tier` as for
-/// [`AxialPoints::add`].
+/// Adds A_φ of filaments, T m, to `potential`, one number a point of the padded `points`.
 pub(super) fn add_potential(
     potential: &mut [f64],
     points: &AxialPoints,
     filaments: &[Filament],
-    tier: Tier,
     set: InstructionSet,
 ) {
     debug_assert_eq!(potential.len(), points.rho_m.len());
-    match tier {
-        Tier::To0_06 => set.run(Add::<0> { potential, points, filaments }),
-        Tier::To0_15 => set.run(Add::<1> { potential, points, filaments }),
-        Tier::To0_36 => set.run(Add::<2> { potential, points, filaments }),
-        Tier::TwoSteps => set.run(Add::<3> { potential, points, filaments }),
-        Tier::FourSteps => set.run(Add::<4> { potential, points, filaments }),
-        Tier::SixSteps => set.run(Add::<5> { potential, points, filaments }),
-    }
+    set.run(Add { potential, points, filaments });
 }
 
-struct Add<'a, const TIER: u8> {
+struct Add<'a> {
     potential: &'a mut [f64],
     points: &'a AxialPoints,
     filaments: &'a [Filament],
 }
 
-impl<const TIER: u8> WithSimd for Add<'_, TIER> {
+impl WithSimd for Add<'_> {
     type Output = ();
 
     #[inline(always)]
@@ -53,7 +44,7 @@ impl<const TIER: u8> WithSimd for Add<'_, TIER> {
             let (rho, zeta) = (Lanes::new(simd, rho), Lanes::new(simd, zeta));
             let mut sum = Lanes::new(simd, *potential);
             for filament in self.filaments {
-                sum = sum + of_one::<S, TIER>(simd, filament, rho, zeta);
+                sum = sum + of_one(simd, filament, rho, zeta);
             }
             *potential = sum.value();
         }
@@ -61,7 +52,7 @@ impl<const TIER: u8> WithSimd for Add<'_, TIER> {
 }
 
 #[inline(always)]
-fn of_one<S: Simd, const TIER: u8>(simd: S, filament: &Filament, rho: Lanes<S>, zeta: Lanes<S>) -> Lanes<S> {
+fn of_one<S: Simd>(simd: S, filament: &Filament, rho: Lanes<S>, zeta: Lanes<S>) -> Lanes<S> {
     let splat = |value: f64| Lanes::splat(simd, value);
     let a = filament.radius_m;
     let zeta = zeta - splat(filament.height_m);
@@ -72,11 +63,6 @@ fn of_one<S: Simd, const TIER: u8>(simd: S, filament: &Filament, rho: Lanes<S>, 
     let r2 = inverse * inverse;
     let k = splat(4.0 * a) * rho * r2;
     let kc = splat(2.0) * (alpha * beta).sqrt() * inverse;
-    let (kk, tau) = match TIER {
-        0..=2 => kk_and_tau_by_polynomial::<S, TIER>(k * k),
-        3 => by_landen::<S, 2>(k * k, kc).kk_and_tau(),
-        4 => by_landen::<S, 4>(k * k, kc).kk_and_tau(),
-        _ => by_landen::<S, 6>(k * k, kc).kk_and_tau(),
-    };
-    splat(2.0 * MU_0 * filament.current_ampere * a * a) * rho * r2 * inverse * (kk * tau)
+    let (_, dd) = kk_and_dd(k * k, kc);
+    splat(2.0 * MU_0 * filament.current_ampere * a * a) * rho * r2 * inverse * dd
 }

@@ -1,7 +1,6 @@
 //! The rectangular section of a winding, and which order of quadrature a point needs.
 
-use super::filament::{Filament, tier_for};
-use crate::numeric::elliptic::Tier;
+use super::filament::Filament;
 use crate::numeric::quadrature::gauss_legendre;
 use std::sync::LazyLock;
 
@@ -23,22 +22,22 @@ const ORDERS: [usize; 15] = [1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 14, 16, 20, 24, 32]
 
 static RULES: LazyLock<[Vec<(f64, f64)>; ORDERS.len()]> = LazyLock::new(|| ORDERS.map(gauss_legendre));
 
-/// Gauss product rule for one point: indices into the orders, and the elliptic tier that suits all its nodes.
+/// Gauss product rule for one point: indices into the orders.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct ProductOrder {
     radial: u8,
     axial: u8,
-    pub tier: Tier,
 }
 
 impl ProductOrder {
     /// The rule that serves wherever either does.
     pub fn union(self, other: Self) -> Self {
-        Self {
-            radial: self.radial.max(other.radial),
-            axial: self.axial.max(other.axial),
-            tier: self.tier.max(other.tier),
-        }
+        Self { radial: self.radial.max(other.radial), axial: self.axial.max(other.axial) }
+    }
+
+    /// Nodes along the axis.
+    pub fn axial_nodes(self) -> usize {
+        ORDERS[usize::from(self.axial)]
     }
 
     /// Loops in all.
@@ -95,11 +94,7 @@ impl OrderChoice {
         let beyond_height = (height - half_width).max(0.0);
         let radial = self.index(RADIAL, half_axis(off_radius, beyond_height, half_depth))?;
         let axial = self.index(AXIAL, half_axis(height, beyond_radius, half_width))?;
-        let alpha2 = beyond_radius * beyond_radius + beyond_height * beyond_height;
-        let far_radius = rho_m + self.section.mean_radius_m + half_depth;
-        let far_height = height + half_width;
-        let beta2 = far_radius * far_radius + far_height * far_height;
-        Some(ProductOrder { radial, axial, tier: tier_for((alpha2 / beta2).sqrt()) })
+        Some(ProductOrder { radial, axial })
     }
 
     fn index(&self, direction: usize, half_axis: f64) -> Option<u8> {
@@ -109,7 +104,7 @@ impl OrderChoice {
     /// The highest product rule there is, good for any point off the section.
     pub fn highest() -> ProductOrder {
         let index = (ORDERS.len() - 1) as u8;
-        ProductOrder { radial: index, axial: index, tier: Tier::SixSteps }
+        ProductOrder { radial: index, axial: index }
     }
 
     /// Bound of the relative error of a product rule at a point.
@@ -125,6 +120,20 @@ impl OrderChoice {
             if half_axis.is_finite() { self.bound(direction, nodes(index), half_axis) } else { 0.0 }
         };
         of(RADIAL, order.radial, radial) + of(AXIAL, order.axial, axial)
+    }
+
+    /// The ends of the current sheets that stand for the radial nodes of a product rule: with `current_ampere` in all, a
+    /// current over the width, A/m; negative at the upper end.
+    pub fn ends(&self, order: ProductOrder, current_ampere: f64) -> Vec<Filament> {
+        let section = &self.section;
+        let sheets = RULES[usize::from(order.radial)].iter().flat_map(|&(u, weight)| {
+            [-1.0, 1.0].map(|side| Filament {
+                radius_m: section.mean_radius_m + 0.5 * section.depth_m * u,
+                height_m: 0.5 * section.width_m * side,
+                current_ampere: -0.5 * weight * side * current_ampere / section.width_m,
+            })
+        });
+        sheets.collect()
     }
 
     /// The loops of a product rule carrying `current_ampere` in all, about the section's centre.

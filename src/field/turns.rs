@@ -15,9 +15,8 @@
 //! differ by what the layers' edges average away: below 1e-5 of the field on benches. Within one pitch of the wires they
 //! differ by as much as one wire's own field, μ0 I/(2π r), and inside the winding that is the rule.
 
-use super::filament::{AxialPoints, Filament, tier_for};
+use super::filament::{AxialPoints, Filament};
 use super::winding::AxialField;
-use crate::numeric::elliptic::Tier;
 use crate::numeric::lanes::InstructionSet;
 use crate::numeric::quadrature::gauss_legendre;
 use std::f64::consts::{FRAC_PI_2, PI};
@@ -61,32 +60,23 @@ impl Turns {
     /// The fields at the given finite (ρ, ζ), in their order.
     pub fn at(&self, points: &[(f64, f64)], set: InstructionSet) -> Vec<AxialField> {
         let mut fields = vec![AxialField::default(); points.len()];
-        let mut order: Vec<(Tier, u32)> = Vec::with_capacity(points.len());
-        for (&(rho, zeta), index) in points.iter().zip(0..) {
+        let mut outside = Vec::with_capacity(points.len());
+        let mut batch = AxialPoints::default();
+        for (index, &(rho, zeta)) in points.iter().enumerate() {
             let (nearest, distance) = self.nearest(rho, zeta);
             if distance < self.wire_radius_m {
-                fields[index as usize] = self.inside(nearest, rho, zeta, set);
-            } else if let Some(wire) = self.wires.get(nearest) {
-                let farthest = (rho + wire.radius_m).hypot(zeta - wire.height_m);
-                // A filament may be nearer than its wire by the shift of its radius, and by no more than half.
-                order.push((tier_for(0.5 * distance / (2.0 * farthest)), index));
-            }
-        }
-        order.sort_unstable();
-        let mut batch = AxialPoints::default();
-        for run in order.chunk_by(|one, other| one.0 == other.0) {
-            batch.clear();
-            for &(_, index) in run {
-                let (rho, zeta) = points[index as usize];
+                fields[index] = self.inside(nearest, rho, zeta, set);
+            } else {
+                outside.push(index);
                 batch.push(rho, zeta);
             }
-            batch.pad();
-            batch.add(&self.filaments, run[0].0, set);
-            for (k, &(_, index)) in run.iter().enumerate() {
-                let (b_rho_tesla, b_zeta_tesla) = (batch.b_rho_tesla[k], batch.b_zeta_tesla[k]);
-                let error_tesla = 1e-14 * b_rho_tesla.hypot(b_zeta_tesla);
-                fields[index as usize] = AxialField { b_rho_tesla, b_zeta_tesla, error_tesla };
-            }
+        }
+        batch.pad();
+        batch.add(&self.filaments, set);
+        for (k, &index) in outside.iter().enumerate() {
+            let (b_rho_tesla, b_zeta_tesla) = (batch.b_rho_tesla[k], batch.b_zeta_tesla[k]);
+            let error_tesla = 1e-14 * b_rho_tesla.hypot(b_zeta_tesla);
+            fields[index] = AxialField { b_rho_tesla, b_zeta_tesla, error_tesla };
         }
         fields
     }
@@ -105,9 +95,9 @@ impl Turns {
         let mut point = AxialPoints::default();
         point.push(rho, zeta);
         point.pad();
-        point.add(&others, Tier::FourSteps, set);
+        point.add(&others, set);
         let (b_rho, b_zeta) = (point.b_rho_tesla[0], point.b_zeta_tesla[0]);
-        point.add(&self.spread(own, rho, zeta), Tier::SixSteps, set);
+        point.add(&self.spread(own, rho, zeta), set);
         let own = (point.b_rho_tesla[0] - b_rho).hypot(point.b_zeta_tesla[0] - b_zeta);
         AxialField {
             b_rho_tesla: point.b_rho_tesla[0],
@@ -214,7 +204,7 @@ mod tests {
             let mut point = AxialPoints::default();
             point.push(rho, zeta);
             point.pad();
-            point.add(&spread, Tier::TwoSteps, InstructionSet::Scalar);
+            point.add(&spread, InstructionSet::Scalar);
             let (wanted, got) = ((point.b_rho_tesla[0], point.b_zeta_tesla[0]), field(&turns, rho, zeta));
             let error = (got.0 - wanted.0).hypot(got.1 - wanted.1) / wanted.0.hypot(wanted.1);
             // (r/a)⁴ = 1.6e-3, with a small factor; a bench's wire has 1e-10.

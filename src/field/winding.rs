@@ -1,6 +1,6 @@
 //! The field of one winding at many points, each by the cheapest method that meets the tolerance.
 
-use super::azimuth::{AzimuthOrder, Corners, winding_field};
+use super::azimuth::{AzimuthChoice, AzimuthOrder, Corners, winding_field};
 use super::filament::AxialPoints;
 use super::section::{OrderChoice, ProductOrder, Section};
 use crate::constants::MU_0;
@@ -17,6 +17,7 @@ pub(super) struct WindingField {
     ampere_turns: f64,
     corners: Corners,
     choice: OrderChoice,
+    azimuth: AzimuthChoice,
     tolerance: f64,
     set: InstructionSet,
 }
@@ -51,7 +52,8 @@ impl WindingField {
             front_tesla_per_m: MU_0 * ampere_turns / (TAU * area),
         };
         let choice = OrderChoice::new(section, tolerance);
-        Self { section, ampere_turns, corners, choice, tolerance, set }
+        let azimuth = AzimuthChoice::new(corners, tolerance);
+        Self { section, ampere_turns, corners, choice, azimuth, tolerance, set }
     }
 
     /// The fields at the given finite (ρ, ζ), in their order; errors are left at zero unless asked for.
@@ -96,11 +98,11 @@ impl WindingField {
         batch.clear();
         for &(_, index) in run {
             let (rho, zeta) = points[index as usize];
-            // By mirror symmetry only ζ ≥ 0 is computed, so that mirrored points have the very same numbers.
+            // By mirror symmetry only ζ ≥ 0 is computed.
             batch.push(rho, zeta.abs());
         }
         batch.pad();
-        batch.add(&self.choice.filaments(rule, self.ampere_turns), rule.tier, self.set);
+        batch.add(&self.choice.filaments(rule, self.ampere_turns), self.set);
         for (&(_, index), (&b_rho, &b_zeta)) in
             run.iter().zip(batch.b_rho_tesla.iter().zip(&batch.b_zeta_tesla))
         {
@@ -124,16 +126,25 @@ impl WindingField {
         if without_area && rho == self.section.mean_radius_m && zeta == 0.0 {
             return Method::OnFilament;
         }
-        match self.choice.at(rho, zeta) {
-            Some(rule) if rule.loops() <= LOOPS_A_NODE * self.azimuth(rho, zeta).nodes() => {
-                Method::Product(rule)
-            }
-            _ => Method::Azimuth,
+        let Some(rule) = self.choice.at(rho, zeta) else { return Method::Azimuth };
+        let is_cheaper = || rule.loops() <= LOOPS_A_NODE * self.azimuth(rho, zeta).nodes();
+        // Near by, the field is about that of a straight conductor, μ0 J · area/(2π distance).
+        let distance = (rho - self.section.mean_radius_m).hypot(zeta);
+        let field = self.section.width_m * self.section.depth_m / distance;
+        if self.rounding_of_azimuth(rho, zeta) > self.tolerance * field || is_cheaper() {
+            Method::Product(rule)
+        } else {
+            Method::Azimuth
         }
     }
 
+    /// Rounding of the azimuth integral over μ0 J/2π: its terms are as large as the greatest length in it.
+    fn rounding_of_azimuth(&self, rho: f64, zeta: f64) -> f64 {
+        2e-15 * (rho + self.corners.radius_m[1] + zeta.abs() + self.corners.half_width_m)
+    }
+
     fn azimuth(&self, rho: f64, zeta: f64) -> AzimuthOrder {
-        AzimuthOrder::new(&self.corners, rho, self.distance_from_boundary(rho, zeta), self.tolerance)
+        self.azimuth.at(rho, self.distance_from_boundary(rho, zeta))
     }
 
     /// Distance of a point, outside or inside, from the section's boundary.
@@ -153,11 +164,12 @@ impl WindingField {
         match method {
             Method::Product(rule) => size * (self.choice.error_bound(rule, rho, zeta) + 4e-15),
             Method::Azimuth => {
-                // Truncation 3^(−2n) with n = 8 or 16; rounding of terms that are as large as μ0 J times the
-                // greatest length in the integral.
-                let truncation = if self.tolerance < 1e-6 { 1e-15 } else { 3e-7 };
-                let length = rho + self.corners.radius_m[1] + zeta.abs() + self.corners.half_width_m;
-                truncation * size + 3e-15 * length * self.corners.front_tesla_per_m.abs()
+                let order = self.azimuth(rho, zeta);
+                let shorter = self.section.width_m.min(self.section.depth_m);
+                let left_out =
+                    if order.is_on_boundary() { 0.2 * self.tolerance * TAU * shorter } else { 0.0 };
+                let rounding = self.rounding_of_azimuth(rho, zeta);
+                order.truncation() * size + (left_out + rounding) * self.corners.front_tesla_per_m.abs()
             }
             _ => 0.0,
         }

@@ -1,13 +1,13 @@
 //! Complete elliptic integrals of the parameter m = k², in the two combinations that do not cancel.
 //!
 //! ```text
-//! KK(m)  = 2 K(m)/π               1 at m = 0
-//! tau(m) = 2 (1 − E(m)/K(m))/m    1 at m = 0
+//! KK(m) = 2 K(m)/π                        1 at m = 0
+//! DD(m) = 4 (K(m) − E(m))/(π m)           1 at m = 0, as K(m) (1 − E/K) = m π/4 + …
 //! ```
 //!
 //! For small m both are polynomials ([`elliptic_fit`](super::elliptic_fit)); larger m are brought down by
 //! descending Landen steps, started from k' = √(1 − m) so that no digit of 1 − m is lost. Near m = 1 it is the
-//! ratio eps = E/K that is small and must keep its digits:
+//! ratio eps = E/K that is small and must keep its digits. With tau = DD/KK = 2 (1 − E/K)/m:
 //!
 //! ```text
 //! q = 1/(1 + k')   e = m q²   m₂ = e²   k'₂ = 2 q √k'
@@ -17,50 +17,55 @@
 //! Source: DLMF 19.8.12 and 19.8.13 (descending Landen), put in these variables and checked against the table of
 //! 30-digit values in `tests/data/elliptic.csv`.
 
-use super::elliptic_fit::{KK_TO_0_06, KK_TO_0_15, KK_TO_0_36, TAU_TO_0_06, TAU_TO_0_15, TAU_TO_0_36};
-use super::lanes::Lanes;
+use super::elliptic_fit::{
+    DD_TO_0_06, DD_TO_0_15, DD_TO_0_36, DD_TO_0_60, KK_TO_0_06, KK_TO_0_15, KK_TO_0_36, KK_TO_0_60,
+};
+use super::lanes::{Lanes, two_polynomials};
 use pulp::Simd;
 
-/// How KK and tau are evaluated: cheaper where all parameters are known to be small.
+/// How KK and DD are evaluated: cheaper where all parameters are known to be small.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Tier {
-    /// m ≤ 0.06: polynomials of degree 8 and 7.
+    /// m ≤ 0.06: polynomials of degree 8.
     To0_06,
-    /// m ≤ 0.15: polynomials of degree 10 and 9.
+    /// m ≤ 0.15: polynomials of degree 10.
     To0_15,
-    /// m ≤ 0.36: polynomials of degree 15 and 14.
+    /// m ≤ 0.36: polynomials of degree 15.
     To0_36,
-    /// k' ≥ 0.12: two Landen steps, then the smallest polynomials.
-    TwoSteps,
-    /// k' ≥ 3e-6: four Landen steps, then the smallest polynomials.
-    FourSteps,
-    /// k' ≥ 1e-24: six Landen steps, then the smallest polynomials.
-    SixSteps,
+    /// m ≤ 0.60: polynomials of degree 22, still cheaper than a Landen step's root and division.
+    To0_60,
+    /// Landen steps, then the shortest polynomials.
+    Landen,
 }
 
+/// The largest parameter the polynomials serve.
+pub(crate) const MOST_BY_POLYNOMIAL: f64 = 0.6;
+
 impl Tier {
-    /// The cheapest tier that is good for every complementary modulus k' from the given one to 1.
-    pub fn for_complementary_modulus(smallest: f64) -> Self {
-        let m = 1.0 - smallest * smallest;
+    /// The cheapest that is good for every parameter from 0 to the given one; Landen steps for a NaN.
+    pub fn for_largest(m: f64) -> Self {
         match m {
             _ if m <= 0.06 => Self::To0_06,
             _ if m <= 0.15 => Self::To0_15,
             _ if m <= 0.36 => Self::To0_36,
-            _ if smallest >= 0.12 => Self::TwoSteps,
-            _ if smallest >= 3e-6 => Self::FourSteps,
-            _ => Self::SixSteps,
+            _ if m <= MOST_BY_POLYNOMIAL => Self::To0_60,
+            _ => Self::Landen,
         }
     }
 }
 
-/// KK and tau for 0 ≤ m ≤ the limit of the polynomial tier whose number is `TIER`.
+/// KK and DD of the parameters in `U` registers side by side, within the limit of the polynomial tier whose number is
+/// `TIER`.
 #[inline(always)]
-pub(crate) fn kk_and_tau_by_polynomial<S: Simd, const TIER: u8>(m: Lanes<S>) -> (Lanes<S>, Lanes<S>) {
-    debug_assert!(TIER <= Tier::To0_36 as u8);
+pub(crate) fn kk_and_dd_by_polynomial<S: Simd, const TIER: u8, const U: usize>(
+    m: &[Lanes<S>; U],
+) -> ([Lanes<S>; U], [Lanes<S>; U]) {
+    const { assert!(TIER < Tier::Landen as u8) };
     match TIER {
-        0 => (m.polynomial(&KK_TO_0_06), m.polynomial(&TAU_TO_0_06)),
-        1 => (m.polynomial(&KK_TO_0_15), m.polynomial(&TAU_TO_0_15)),
-        _ => (m.polynomial(&KK_TO_0_36), m.polynomial(&TAU_TO_0_36)),
+        0 => two_polynomials(&KK_TO_0_06, &DD_TO_0_06, m),
+        1 => two_polynomials(&KK_TO_0_15, &DD_TO_0_15, m),
+        2 => two_polynomials(&KK_TO_0_36, &DD_TO_0_36, m),
+        _ => two_polynomials(&KK_TO_0_60, &DD_TO_0_60, m),
     }
 }
 
@@ -72,23 +77,19 @@ pub(crate) struct ByLanden<S: Simd> {
     pub eps: Lanes<S>,
 }
 
-impl<S: Simd> ByLanden<S> {
-    #[inline(always)]
-    pub fn kk_and_tau(self) -> (Lanes<S>, Lanes<S>) {
-        (self.kk, self.tau)
-    }
-}
-
-/// KK, tau and eps by `STEPS` Landen steps from m and k' = √(1 − m).
+/// KK, tau and eps from m and k' = √(1 − m), each exact in its own right, k' ≥ 1e-24; by as many Landen steps as the
+/// smallest k' needs.
 #[inline(always)]
-pub(crate) fn by_landen<S: Simd, const STEPS: usize>(
-    m: Lanes<S>,
-    complementary_modulus: Lanes<S>,
-) -> ByLanden<S> {
+pub(crate) fn by_landen<S: Simd>(m: Lanes<S>, complementary_modulus: Lanes<S>) -> ByLanden<S> {
+    let count = match complementary_modulus.smallest() {
+        kc if kc >= 0.12 => 2,
+        kc if kc >= 3e-6 => 4,
+        _ => 6,
+    };
     let (one, half) = (m.all(1.0), m.all(0.5));
     let (mut m, mut kc, mut factor) = (m, complementary_modulus, one);
-    let mut steps = [(one, one); STEPS];
-    for step in &mut steps {
+    let mut steps = [(one, one); 6];
+    for step in &mut steps[..count] {
         let q = one / (one + kc);
         let e = m * q * q;
         *step = (kc, e);
@@ -96,9 +97,10 @@ pub(crate) fn by_landen<S: Simd, const STEPS: usize>(
         factor = factor * (q + q);
         kc = (q + q) * kc.sqrt();
     }
-    let (kk, mut tau) = kk_and_tau_by_polynomial::<S, 0>(m);
+    let ([kk], [dd]) = kk_and_dd_by_polynomial::<S, 0, 1>(&[m]);
+    let mut tau = dd / kk;
     let mut eps = one - half * m * tau;
-    for (kc, e) in steps.iter().rev() {
+    for (kc, e) in steps[..count].iter().rev() {
         let sum = one + *kc;
         eps = (half * sum * sum).mul_add(eps, -*kc);
         tau = (half * *e).mul_add(tau, one);
@@ -106,19 +108,27 @@ pub(crate) fn by_landen<S: Simd, const STEPS: usize>(
     ByLanden { kk: factor * kk, tau, eps }
 }
 
-/// KK and tau of one parameter, given m and k' = √(1 − m) > 0, each exact in its own right.
-pub(crate) fn kk_and_tau(m: f64, complementary_modulus: f64) -> (f64, f64) {
-    let simd = pulp::Scalar::new();
-    let (m, kc) = (Lanes::splat(simd, m), Lanes::splat(simd, complementary_modulus));
-    let (kk, tau) = match Tier::for_complementary_modulus(complementary_modulus) {
-        Tier::To0_06 => kk_and_tau_by_polynomial::<_, 0>(m),
-        Tier::To0_15 => kk_and_tau_by_polynomial::<_, 1>(m),
-        Tier::To0_36 => kk_and_tau_by_polynomial::<_, 2>(m),
-        Tier::TwoSteps => by_landen::<_, 2>(m, kc).kk_and_tau(),
-        Tier::FourSteps => by_landen::<_, 4>(m, kc).kk_and_tau(),
-        Tier::SixSteps => by_landen::<_, 6>(m, kc).kk_and_tau(),
+/// KK and DD of the parameters of one register, given m and k' = √(1 − m) ≥ 1e-24, each exact in its own right.
+#[inline(always)]
+pub(crate) fn kk_and_dd<S: Simd>(m: Lanes<S>, complementary_modulus: Lanes<S>) -> (Lanes<S>, Lanes<S>) {
+    let ([kk], [dd]) = match Tier::for_largest(m.largest()) {
+        Tier::To0_06 => kk_and_dd_by_polynomial::<S, 0, 1>(&[m]),
+        Tier::To0_15 => kk_and_dd_by_polynomial::<S, 1, 1>(&[m]),
+        Tier::To0_36 => kk_and_dd_by_polynomial::<S, 2, 1>(&[m]),
+        Tier::To0_60 => kk_and_dd_by_polynomial::<S, 3, 1>(&[m]),
+        Tier::Landen => {
+            let near = by_landen(m, complementary_modulus);
+            ([near.kk], [near.kk * near.tau])
+        }
     };
-    (kk.value(), tau.value())
+    (kk, dd)
+}
+
+/// The same of one number.
+pub(crate) fn kk_and_dd_of(m: f64, complementary_modulus: f64) -> (f64, f64) {
+    let simd = pulp::Scalar::new();
+    let (kk, dd) = kk_and_dd(Lanes::splat(simd, m), Lanes::splat(simd, complementary_modulus));
+    (kk.value(), dd.value())
 }
 
 #[cfg(test)]
@@ -126,7 +136,8 @@ mod tests {
     use super::*;
     use std::f64::consts::PI;
 
-    /// Arithmetic–geometric mean from k': K = π/(2 agm), 1 − E/K = Σ 2^(n−1) c_n² (DLMF 19.8.5 and 19.8.6).
+    /// KK and DD by the arithmetic–geometric mean from k': K = π/(2 agm), 1 − E/K = Σ 2^(n−1) c_n² (DLMF 19.8.5 and
+    /// 19.8.6).
     fn by_agm(m: f64, kc: f64) -> (f64, f64) {
         let (mut a, mut g, mut sum, mut weight, mut c2) = (1.0, kc, 0.5 * m, 0.5, m);
         for _ in 0..12 {
@@ -136,7 +147,7 @@ mod tests {
             sum += weight * c2;
             (a, g) = (next, (a * g).sqrt());
         }
-        (1.0 / a, 2.0 * sum / m)
+        (1.0 / a, 2.0 * sum / m / a)
     }
 
     #[test]
@@ -146,15 +157,15 @@ mod tests {
             let kc = 10f64.powf(-24.0 * (f64::from(i) / 20_000.0).powi(3));
             // Exact to half a unit: 1 − kc² would lose digits for kc near 1 only in m itself.
             let m = (1.0 - kc) * (1.0 + kc);
-            tiers.insert(Tier::for_complementary_modulus(kc));
-            let (got, wanted) = (kk_and_tau(m, kc), by_agm(m, kc));
+            tiers.insert(Tier::for_largest(m));
+            let (got, wanted) = (kk_and_dd_of(m, kc), by_agm(m, kc));
             assert!((got.0 / wanted.0 - 1.0).abs() < 2e-15, "KK at k' = {kc}: {got:?} {wanted:?}");
-            assert!((got.1 / wanted.1 - 1.0).abs() < 2e-15, "tau at k' = {kc}: {got:?} {wanted:?}");
+            assert!((got.1 / wanted.1 - 1.0).abs() < 2e-15, "DD at k' = {kc}: {got:?} {wanted:?}");
         }
-        assert_eq!(tiers.len(), 6);
-        for kc in [0.97, 0.93, 0.81, 0.79, 0.121, 0.119, 3.1e-6, 2.9e-6, 1e-24] {
+        assert_eq!(tiers.len(), 5);
+        for kc in [0.97, 0.93, 0.81, 0.79, 0.64, 0.63, 0.121, 0.119, 3.1e-6, 2.9e-6, 1e-24] {
             let m = (1.0 - kc) * (1.0 + kc);
-            let (got, wanted) = (kk_and_tau(m, kc), by_agm(m, kc));
+            let (got, wanted) = (kk_and_dd_of(m, kc), by_agm(m, kc));
             assert!((got.0 / wanted.0 - 1.0).abs() < 2e-15 && (got.1 / wanted.1 - 1.0).abs() < 2e-15, "{kc}");
         }
     }
@@ -168,8 +179,8 @@ mod tests {
         {
             let cells: Vec<f64> = line.split(',').take(4).map(|cell| cell.parse().unwrap()).collect();
             let [m, kc, k, e] = cells[..] else { panic!("{line}") };
-            let (kk, tau) = kk_and_tau(m, kc);
-            let (got_k, got_e) = (0.5 * PI * kk, 0.5 * PI * kk * (1.0 - 0.5 * m * tau));
+            let (kk, dd) = kk_and_dd_of(m, kc);
+            let (got_k, got_e) = (0.5 * PI * kk, 0.5 * PI * (kk - 0.5 * m * dd));
             assert!((got_k / k - 1.0).abs() < 1e-15, "{line}: K {got_k}");
             // E comes from K by a subtraction, which costs K/E in the last digit.
             assert!((got_e / e - 1.0).abs() < 1e-15 * k / e, "{line}: E {got_e}");

@@ -41,6 +41,9 @@ impl InstructionSet {
 /// The most numbers any instruction set handles at once; buffers are padded to a multiple of it.
 pub(crate) const WIDEST: usize = 8;
 
+/// How many registers kernels take side by side, to hide the time one instruction waits for another.
+pub(crate) const SIDE_BY_SIDE: usize = 2;
+
 /// As many numbers as one register holds.
 #[derive(Clone, Copy)]
 pub(crate) struct Lanes<S: Simd> {
@@ -109,6 +112,18 @@ impl<S: Simd> Lanes<S> {
         Self { value: self.simd.select_f64s(mask, yes.value, no.value), ..self }
     }
 
+    /// The largest of the lanes; meaningless if one is not a number.
+    #[inline(always)]
+    pub fn largest(self) -> f64 {
+        self.simd.reduce_max_f64s(self.value)
+    }
+
+    /// The smallest of the lanes; meaningless if one is not a number.
+    #[inline(always)]
+    pub fn smallest(self) -> f64 {
+        self.simd.reduce_min_f64s(self.value)
+    }
+
     /// Horner's rule, constant term first.
     #[inline(always)]
     pub fn polynomial<const N: usize>(self, coefficients: &[f64; N]) -> Self {
@@ -119,25 +134,29 @@ impl<S: Simd> Lanes<S> {
         sum
     }
 
-    /// Natural logarithm of positive normal numbers, to 2e-16 absolute or relative, whichever is larger.
+    /// Natural logarithm of self/other, positive normal numbers whose quotient is one as well, to 2e-16 absolute or
+    /// relative, whichever is larger; one division in all.
     ///
-    /// x = 2^k y, y within [1/√2, √2]: ln x = k ln 2 + 2 artanh((y − 1)/(y + 1)).
+    /// Their bit patterns, as whole numbers, grow like log₂ but for at most 0.0861; so the difference of the patterns gives
+    /// a k with self/(2^k other) within 2^±0.5861, and ln = k ln 2 + 2 artanh((y − x)/(y + x)) with y = self,
+    /// x = 2^k other.
     #[inline(always)]
-    pub fn ln(self) -> Self {
-        const ONE: u64 = 0x3ff0_0000_0000_0000;
-        const HALF_SQRT_2: u64 = 0x3fe6_a09e_667f_3bcd;
+    pub fn ln_of_ratio_to(self, other: Self) -> Self {
         const TWO_TO_52: u64 = 0x4330_0000_0000_0000;
-        let mut mantissa = [0.0; WIDEST];
-        let mut exponent = [0.0; WIDEST];
-        S::as_mut_simd_f64s(&mut mantissa).0[0] = self.value;
+        const EXPONENT: u64 = 0xfff0_0000_0000_0000;
+        const SIGN: u64 = 1 << 63;
+        let (mut y, mut x) = ([0.0; WIDEST], [0.0; WIDEST]);
+        S::as_mut_simd_f64s(&mut y).0[0] = self.value;
+        S::as_mut_simd_f64s(&mut x).0[0] = other.value;
+        let mut k = [0.0; WIDEST];
         for i in 0..S::F64_LANES {
-            let shifted = mantissa[i].to_bits().wrapping_add(ONE - HALF_SQRT_2);
-            exponent[i] = f64::from_bits(TWO_TO_52 | (shifted >> 52)) - (4_503_599_627_370_496.0 + 1023.0);
-            mantissa[i] = f64::from_bits((shifted & 0x000f_ffff_ffff_ffff) + HALF_SQRT_2);
+            let shift = y[i].to_bits().wrapping_sub(x[i].to_bits()).wrapping_add(1 << 51) & EXPONENT;
+            x[i] = f64::from_bits(x[i].to_bits().wrapping_add(shift));
+            k[i] = f64::from_bits(TWO_TO_52 | ((shift ^ SIGN) >> 52)) - (4_503_599_627_370_496.0 + 2048.0);
         }
-        let y = Self { value: S::as_simd_f64s(&mantissa).0[0], ..self };
-        let k = Self { value: S::as_simd_f64s(&exponent).0[0], ..self };
-        let s = (y - y.all(1.0)) / (y + y.all(1.0));
+        let x = Self { value: S::as_simd_f64s(&x).0[0], ..self };
+        let k = Self { value: S::as_simd_f64s(&k).0[0], ..self };
+        let s = (self - x) / (self + x);
         let twice_artanh = (s + s) * (s * s).polynomial(&ATANH_OVER);
         // ln 2 in two parts, the first with 11 zero bits at its end so that k times it is exact.
         let low = k.mul_add(k.all(1.908_214_929_270_587_7e-10), twice_artanh);
@@ -160,6 +179,27 @@ impl<S: Simd> Lanes<S> {
         let angle = x.if_less(zero, self.all(PI) - angle, angle);
         self.if_less(zero, -angle, angle)
     }
+}
+
+/// Two polynomials of equally many terms, constant term first, at the numbers of several registers: side by side, which
+/// hides the latency of Horner's rule.
+#[inline(always)]
+pub(crate) fn two_polynomials<S: Simd, const U: usize>(
+    one: &[f64],
+    other: &[f64],
+    x: &[Lanes<S>; U],
+) -> ([Lanes<S>; U], [Lanes<S>; U]) {
+    let count = one.len();
+    let other = &other[..count];
+    let mut sums = ([x[0].all(one[count - 1]); U], [x[0].all(other[count - 1]); U]);
+    for i in (0..count - 1).rev() {
+        let (a, b) = (x[0].all(one[i]), x[0].all(other[i]));
+        for (k, &x) in x.iter().enumerate() {
+            sums.0[k] = sums.0[k].mul_add(x, a);
+            sums.1[k] = sums.1[k].mul_add(x, b);
+        }
+    }
+    sums
 }
 
 impl<S: Simd> Add for Lanes<S> {
@@ -206,8 +246,8 @@ impl<S: Simd> Neg for Lanes<S> {
 mod tests {
     use super::*;
 
-    /// Applies ln to `first`, and atan2 to (`first`, `second`).
-    struct Both<'a>(&'a [f64], &'a [f64]);
+    /// ln |y/d| and atan2(y, x) of lists y, x and d.
+    struct Both<'a>(&'a [f64], &'a [f64], &'a [f64]);
 
     impl WithSimd for Both<'_> {
         type Output = (Vec<f64>, Vec<f64>);
@@ -216,10 +256,10 @@ mod tests {
         fn with_simd<S: Simd>(self, simd: S) -> Self::Output {
             let mut out = (vec![0.0; self.0.len()], vec![0.0; self.0.len()]);
             let (ln, atan2) = (S::as_mut_simd_f64s(&mut out.0).0, S::as_mut_simd_f64s(&mut out.1).0);
-            let (first, second) = (S::as_simd_f64s(self.0).0, S::as_simd_f64s(self.1).0);
-            for i in 0..first.len() {
-                let (y, x) = (Lanes::new(simd, first[i]), Lanes::new(simd, second[i]));
-                ln[i] = y.abs().ln().value();
+            let (y, x, d) = (S::as_simd_f64s(self.0).0, S::as_simd_f64s(self.1).0, S::as_simd_f64s(self.2).0);
+            for i in 0..y.len() {
+                let (y, x, d) = (Lanes::new(simd, y[i]), Lanes::new(simd, x[i]), Lanes::new(simd, d[i]));
+                ln[i] = y.abs().ln_of_ratio_to(d).value();
                 atan2[i] = y.atan2(x).value();
             }
             out
@@ -231,15 +271,16 @@ mod tests {
         let sign = |i: usize| if i.is_multiple_of(3) { -1.0 } else { 1.0 };
         let y: Vec<f64> = (0..8000).map(|i| sign(i) * 10f64.powf((i as f64 - 4000.0) / 137.0)).collect();
         let x: Vec<f64> = (0..8000).map(|i| sign(i / 5) * y[i].abs() * (1.0 + (i as f64).sin())).collect();
+        // Quotients from 1e-29 to 1e29 and, for every other one, about one.
+        let d: Vec<f64> =
+            (0..8000).map(|i| if i % 2 == 0 { 1.0 + (i as f64).cos().abs() } else { x[i].abs() }).collect();
         for set in [InstructionSet::Fastest, InstructionSet::Avx2, InstructionSet::Scalar] {
-            let (ln, atan2) = set.run(Both(&y, &x));
+            let (ln, atan2) = set.run(Both(&y, &x, &d));
             for i in 0..y.len() {
-                let wanted = y[i].abs().ln();
-                assert!(
-                    (ln[i] - wanted).abs() <= 3e-16 * wanted.abs().max(1.0),
-                    "{set:?} ln {} {wanted}",
-                    y[i]
-                );
+                let wanted = (y[i].abs() / d[i]).ln();
+                // The quotient's own rounding, beside what is promised.
+                let allowed = 3e-16 * wanted.abs().max(1.0) + f64::EPSILON;
+                assert!((ln[i] - wanted).abs() <= allowed, "{set:?} ln {} {} {wanted}", y[i], d[i]);
                 let wanted = y[i].atan2(x[i]);
                 assert!((atan2[i] - wanted).abs() <= 7e-16, "{set:?} atan2 {} {} {wanted}", y[i], x[i]);
             }
@@ -251,7 +292,7 @@ mod tests {
         let y = [1.0, 1.0 + f64::EPSILON, 0.0, 0.0, 1.0, -1.0, 2.0, 0.5];
         let x = [0.0, 1.0, 1.0, -1.0, 0.0, 0.0, 2.0, -0.5];
         for set in [InstructionSet::Fastest, InstructionSet::Scalar] {
-            let (ln, atan2) = set.run(Both(&y, &x));
+            let (ln, atan2) = set.run(Both(&y, &x, &[1.0; 8]));
             assert_eq!(ln[0], 0.0);
             assert!((ln[1] / f64::EPSILON - 1.0).abs() < 1e-15, "{}", ln[1]);
             for (got, wanted) in atan2.iter().zip(y.iter().zip(x).map(|(y, x)| y.atan2(x))) {

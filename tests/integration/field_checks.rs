@@ -182,7 +182,7 @@ fn defined_answers_where_there_is_no_ordinary_one() {
 }
 
 #[test]
-fn the_number_of_threads_does_not_change_a_bit_nor_do_a_points_companions() {
+fn the_number_of_threads_does_not_change_a_bit_and_a_points_companions_no_more_than_the_tolerance() {
     let pair = thick_pair();
     let points: Vec<_> = (0..5000)
         .map(|i| {
@@ -201,7 +201,8 @@ fn the_number_of_threads_does_not_change_a_bit_nor_do_a_points_companions() {
     let all = with(1);
     assert_eq!(all, with(3));
     for i in (0..points.len()).step_by(97) {
-        assert_eq!(pair.field_per_ampere(&points[i]), all[i]);
+        let alone = pair.field_per_ampere(&points[i]);
+        assert!((alone - all[i]).norm() < 5e-13 * alone.norm(), "{:?}: {alone} {}", points[i], all[i]);
     }
 }
 
