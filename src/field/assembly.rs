@@ -16,7 +16,7 @@ use rayon::prelude::*;
 use std::sync::OnceLock;
 
 /// Points computed together by one thread; fixed, so that results do not depend on the number of threads.
-const CHUNK: usize = 1024;
+const CHUNK: usize = 2048;
 /// Farther out the field is given as zero: it is below 1e-100 T/A, and powers of the distance leave the range of f64.
 const FARTHEST_M: f64 = 1e40;
 

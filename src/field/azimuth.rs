@@ -276,3 +276,45 @@ fn arc<S: Simd>(
     let y = zeta * b * (x2 * w1 - x1 * w2);
     y.atan2((b * b * w1).mul_add(w2, x1 * x2 * (zeta * zeta)))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_number_of_halvings_gives_what_half_its_sigma_and_more_nodes_give() {
+        let corners = Corners { radius_m: [0.925, 1.075], half_width_m: 0.075, front_tesla_per_m: 1.0 };
+        let choice = AzimuthChoice::new(corners, 1e-12);
+        let mut seen = std::collections::BTreeSet::new();
+        for i in 0..200 {
+            // From far away to a hair off the outer face, its middle and near its edge, and the same inside.
+            let distance = 10f64.powf(1.0 - f64::from(i / 4) * 0.24);
+            let zeta = if i % 2 == 0 { 0.01 } else { 0.0749 };
+            let rho = if i % 4 < 2 { 1.075 + distance } else { 1.075 - distance.min(0.07) };
+            let order = choice.at(rho, (rho - 1.075).abs().min(0.075 - zeta));
+            seen.insert(order.halvings);
+            let finer = AzimuthOrder {
+                halvings: (order.halvings + 1).min(HALVINGS as u8 - 1),
+                steps: (order.steps + 3).min(MOST_STEPS as u8),
+                ..order
+            };
+            let [got, wanted] = [order, finer]
+                .map(|order| winding_field(&corners, rho, zeta, order, InstructionSet::Fastest));
+            let error = (got.0 - wanted.0).hypot(got.1 - wanted.1);
+            // Rounding grows with the lengths in the integral, which far away are more than the field.
+            let allowed = 2e-13 * wanted.0.hypot(wanted.1) + 2e-15 * (2.0 + rho);
+            assert!(error < allowed, "{order:?} at {rho}, {zeta}: {error:e}");
+        }
+        assert!(seen.len() > 30, "{seen:?}");
+    }
+
+    #[test]
+    fn an_order_costs_less_where_the_tolerance_is_looser_and_more_near_the_boundary() {
+        let corners = Corners { radius_m: [0.925, 1.075], half_width_m: 0.075, front_tesla_per_m: 1.0 };
+        let nodes =
+            |tolerance: f64, distance: f64| AzimuthChoice::new(corners, tolerance).at(1.0, distance).nodes();
+        assert!(nodes(1e-6, 0.01) < nodes(1e-9, 0.01) && nodes(1e-9, 0.01) < nodes(1e-12, 0.01));
+        assert!(nodes(1e-12, 0.1) < nodes(1e-12, 1e-4) && nodes(1e-12, 1e-4) < nodes(1e-12, 0.0));
+        assert!(nodes(1e-13, 0.0) <= NODES_A_STEP * MOST_STEPS);
+    }
+}

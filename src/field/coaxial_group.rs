@@ -221,7 +221,7 @@ impl CoaxialGroup {
             // Two ends lose to each other what the sheet's width is short of c³/a²; nodes lose nothing.
             let farthest = heights.iter().map(|h| (member.height_m - h).abs()).fold(0.0, f64::max);
             let size = section.mean_radius_m.hypot(farthest);
-            let lost = 4.0 * f64::EPSILON * size.powi(3) / (section.mean_radius_m.powi(2) * section.width_m);
+            let lost = 2.0 * f64::EPSILON * size.powi(3) / (section.mean_radius_m.powi(2) * section.width_m);
             if lost < 0.02 * self.tolerance && order.axial_nodes() > 2 {
                 all.ends.extend(member.choice.ends(order, member.ampere_turns).into_iter().map(raised));
             } else {
@@ -427,6 +427,28 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn wide_sections_by_their_ends_and_narrow_ones_by_loops_agree_with_the_sum_over_windings() {
+        let mut by_ends = Vec::new();
+        for width in [0.6, 0.2, 0.06, 0.02, 0.006, 0.002, 1e-4, 0.0] {
+            let pair = vec![winding(-0.5, (1.0, width, 0.1), 1.0), winding(0.5, (1.0, width, 0.1), 1.0)];
+            let assembly = Assembly::new(pair.clone());
+            let group = &assembly.groups()[0];
+            let sources = group.sources(&[0.0], 0.5).unwrap();
+            assert!(sources.ends.is_empty() != sources.loops.is_empty());
+            by_ends.push(!sources.ends.is_empty());
+            let points: Vec<_> = ball(0.5, 200).collect();
+            let fields = assembly.field_per_ampere_at(&points);
+            for ((point, got), (wanted, scale)) in
+                points.iter().zip(fields).zip(assembly.without_series(&points))
+            {
+                let error = (got - wanted).norm() / scale;
+                assert!(error < 1e-12, "width {width}, {point}: {error:e} of S");
+            }
+        }
+        assert_eq!(by_ends, [true, true, true, false, false, false, false, false]);
     }
 
     #[test]

@@ -23,7 +23,7 @@ const ORDERS: [usize; 15] = [1, 2, 3, 4, 5, 6, 7, 8, 10, 12, 14, 16, 20, 24, 32]
 static RULES: LazyLock<[Vec<(f64, f64)>; ORDERS.len()]> = LazyLock::new(|| ORDERS.map(gauss_legendre));
 
 /// Gauss product rule for one point: indices into the orders.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct ProductOrder {
     radial: u8,
     axial: u8,
@@ -33,6 +33,12 @@ impl ProductOrder {
     /// The rule that serves wherever either does.
     pub fn union(self, other: Self) -> Self {
         Self { radial: self.radial.max(other.radial), axial: self.axial.max(other.axial) }
+    }
+
+    /// One number below 250 a rule.
+    pub fn rank(self) -> u8 {
+        const { assert!(ORDERS.len() * ORDERS.len() < 250) };
+        self.radial * ORDERS.len() as u8 + self.axial
     }
 
     /// Nodes along the axis.

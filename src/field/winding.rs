@@ -32,7 +32,7 @@ pub(super) struct AxialField {
 }
 
 /// How one point is treated.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Method {
     /// A Gauss product of loops.
     Product(ProductOrder),
@@ -40,6 +40,36 @@ enum Method {
     Azimuth,
     /// On a filament: infinite along the axis.
     OnFilament,
+}
+
+impl Method {
+    /// One number a method.
+    fn rank(self) -> u8 {
+        match self {
+            Self::Product(rule) => rule.rank(),
+            Self::Azimuth => u8::MAX - 1,
+            Self::OnFilament => u8::MAX,
+        }
+    }
+}
+
+/// The indices of a list of methods, equal ones together and each in rising order: a counting sort.
+fn sorted_by_rank(methods: &[Method]) -> Vec<u32> {
+    let mut next = [0_u32; u8::MAX as usize + 1];
+    for method in methods {
+        next[usize::from(method.rank())] += 1;
+    }
+    let mut start = 0;
+    for place in &mut next {
+        (*place, start) = (start, start + *place);
+    }
+    let mut order = vec![0; methods.len()];
+    for (method, index) in methods.iter().zip(0..) {
+        let place = &mut next[usize::from(method.rank())];
+        order[*place as usize] = index;
+        *place += 1;
+    }
+    order
 }
 
 impl WindingField {
@@ -62,22 +92,22 @@ impl WindingField {
         if self.ampere_turns == 0.0 {
             return fields;
         }
-        let mut order: Vec<(Method, u32)> =
-            points.iter().zip(0..).map(|(&(rho, zeta), index)| (self.method(rho, zeta), index)).collect();
-        order.sort_unstable();
+        let methods: Vec<Method> = points.iter().map(|&(rho, zeta)| self.method(rho, zeta)).collect();
+        let order = sorted_by_rank(&methods);
         let mut batch = AxialPoints::default();
-        for run in order.chunk_by(|one, other| one.0 == other.0) {
-            match run[0].0 {
+        for run in order.chunk_by(|&one, &other| methods[one as usize] == methods[other as usize]) {
+            let method = methods[run[0] as usize];
+            match method {
                 Method::Product(rule) => self.add_product(rule, run, points, &mut batch, &mut fields),
                 method => {
-                    for &(_, index) in run {
+                    for &index in run {
                         let (rho, zeta) = points[index as usize];
                         fields[index as usize] = self.special(method, rho, zeta);
                     }
                 }
             }
             if with_error {
-                for &(method, index) in run {
+                for &index in run {
                     let (rho, zeta) = points[index as usize];
                     let field = &mut fields[index as usize];
                     field.error_tesla = self.error(method, rho, zeta, field);
@@ -90,22 +120,20 @@ impl WindingField {
     fn add_product(
         &self,
         rule: ProductOrder,
-        run: &[(Method, u32)],
+        run: &[u32],
         points: &[(f64, f64)],
         batch: &mut AxialPoints,
         fields: &mut [AxialField],
     ) {
         batch.clear();
-        for &(_, index) in run {
+        for &index in run {
             let (rho, zeta) = points[index as usize];
             // By mirror symmetry only ζ ≥ 0 is computed.
             batch.push(rho, zeta.abs());
         }
         batch.pad();
         batch.add(&self.choice.filaments(rule, self.ampere_turns), self.set);
-        for (&(_, index), (&b_rho, &b_zeta)) in
-            run.iter().zip(batch.b_rho_tesla.iter().zip(&batch.b_zeta_tesla))
-        {
+        for (&index, (&b_rho, &b_zeta)) in run.iter().zip(batch.b_rho_tesla.iter().zip(&batch.b_zeta_tesla)) {
             let b_rho = if points[index as usize].1 < 0.0 { -b_rho } else { b_rho };
             fields[index as usize] =
                 AxialField { b_rho_tesla: b_rho, b_zeta_tesla: b_zeta, error_tesla: 0.0 };
@@ -129,7 +157,8 @@ impl WindingField {
         let Some(rule) = self.choice.at(rho, zeta) else { return Method::Azimuth };
         let is_cheaper = || rule.loops() <= LOOPS_A_NODE * self.azimuth(rho, zeta).nodes();
         // Near by, the field is about that of a straight conductor, μ0 J · area/(2π distance).
-        let distance = (rho - self.section.mean_radius_m).hypot(zeta);
+        let off = rho - self.section.mean_radius_m;
+        let distance = (off * off + zeta * zeta).sqrt();
         let field = self.section.width_m * self.section.depth_m / distance;
         if self.rounding_of_azimuth(rho, zeta) > self.tolerance * field || is_cheaper() {
             Method::Product(rule)
@@ -154,7 +183,8 @@ impl WindingField {
         if beyond_radius < 0.0 && beyond_height < 0.0 {
             -beyond_radius.max(beyond_height)
         } else {
-            beyond_radius.max(0.0).hypot(beyond_height.max(0.0))
+            let (across, along) = (beyond_radius.max(0.0), beyond_height.max(0.0));
+            (across * across + along * along).sqrt()
         }
     }
 
