@@ -7,6 +7,7 @@ use crate::beam::Electron;
 use crate::electrical;
 use crate::field::Assembly;
 use crate::heating::HeatedPair;
+use crate::heating::circuit::Drive;
 use crate::heating::expansion::WarmField;
 use crate::heating::transient::ThermalState;
 use crate::sheet;
@@ -209,8 +210,9 @@ fn option(
     let heated = HeatedPair::of(bench, model)?;
     let coils = bench.coils(model);
     let carried_s = needs.and_then(|needs| needs.time_at_largest_current_s);
-    let surface =
-        working.map(|current| sizing::surface_celsius_after(bench, model, current, carried_s)).transpose()?;
+    let surface = working
+        .map(|current| heated.hottest_surface_celsius_after(&Drive::held(current), carried_s))
+        .transpose()?;
     Ok(PairOption {
         label: char::from(b'A' + number as u8).to_string(),
         title: bench.title.clone(),
@@ -231,7 +233,7 @@ fn option(
         limited_by: sheet.heating.limited_by.clone(),
         continuous_field_tesla: sheet.heating.continuous_current_ampere * constant.abs(),
         warm_up_drift_fraction: working.and_then(|current| drift(bench, model, &heated, current)),
-        surface_temperature_celsius: surface.filter(|celsius| celsius.is_finite()),
+        surface_temperature_celsius: surface.flatten(),
         conductor_mass_kg: sheet.conductor_mass_kg,
         outer_diameter_m: coils
             .iter()

@@ -3,6 +3,7 @@
 use super::materials::{
     ENAMEL_CONDUCTIVITY_WATT_PER_M_KELVIN, ENAMEL_DENSITY_KG_PER_M3, ENAMEL_SPECIFIC_HEAT_JOULE_PER_KG_KELVIN,
 };
+use crate::constants::Conductor;
 use crate::spec::{Filling, Wire};
 use serde::Serialize;
 use std::f64::consts::PI;
@@ -37,11 +38,10 @@ impl WirePack {
     /// its enamel, then the enamelled wire in air or varnish. No arrangement of the same parts that conducts alike
     /// in both directions conducts less; wires that touch conduct more, so hot spots come out on the safe side.
     pub fn of(wire: &Wire, turns: f64, section_m2: f64, filling: Filling) -> Self {
-        let circle = |diameter_m: f64| 0.25 * PI * diameter_m * diameter_m;
-        let conductor_fraction = (turns * circle(wire.bare_diameter_m) / section_m2).min(1.0);
+        let conductor_fraction = (turns * circle_m2(wire.bare_diameter_m) / section_m2).min(1.0);
         // The spec's reader refuses a winding that does not fit; the cap keeps other callers from a fraction over 1.
         let wire_fraction =
-            (turns * circle(wire.overall_diameter_m) / section_m2).min(0.9069).max(conductor_fraction);
+            (turns * circle_m2(wire.overall_diameter_m) / section_m2).min(0.9069).max(conductor_fraction);
         let filling_conductivity = match filling {
             Filling::Air => AIR_CONDUCTIVITY_WATT_PER_M_KELVIN,
             Filling::Varnish => ENAMEL_CONDUCTIVITY_WATT_PER_M_KELVIN,
@@ -57,10 +57,6 @@ impl WirePack {
             Filling::Air => enamel_fraction,
             Filling::Varnish => 1.0 - conductor_fraction,
         };
-        let heat_capacity_joule_per_m3_kelvin = conductor_fraction
-            * wire.conductor.density_kg_per_m3()
-            * wire.conductor.specific_heat_joule_per_kg_kelvin()
-            + resin_fraction * ENAMEL_DENSITY_KG_PER_M3 * ENAMEL_SPECIFIC_HEAT_JOULE_PER_KG_KELVIN;
         Self {
             conductor_fraction,
             enamel_fraction,
@@ -69,9 +65,32 @@ impl WirePack {
                 Filling::Air => UNVARNISHED_RANGE,
                 Filling::Varnish => VARNISHED_RANGE,
             },
-            heat_capacity_joule_per_m_kelvin: heat_capacity_joule_per_m3_kelvin * section_m2,
+            heat_capacity_joule_per_m_kelvin: heat_capacity_joule_per_m_kelvin(
+                wire.conductor,
+                conductor_fraction * section_m2,
+                resin_fraction * section_m2,
+            ),
         }
     }
+}
+
+/// Heat capacity of a wire, conductor and enamel, per metre and per kelvin.
+pub fn wire_joule_per_m_kelvin(wire: &Wire) -> f64 {
+    let conductor_m2 = circle_m2(wire.bare_diameter_m);
+    heat_capacity_joule_per_m_kelvin(
+        wire.conductor,
+        conductor_m2,
+        circle_m2(wire.overall_diameter_m) - conductor_m2,
+    )
+}
+
+fn heat_capacity_joule_per_m_kelvin(conductor: Conductor, conductor_m2: f64, resin_m2: f64) -> f64 {
+    conductor_m2 * conductor.density_kg_per_m3() * conductor.specific_heat_joule_per_kg_kelvin()
+        + resin_m2 * ENAMEL_DENSITY_KG_PER_M3 * ENAMEL_SPECIFIC_HEAT_JOULE_PER_KG_KELVIN
+}
+
+fn circle_m2(diameter_m: f64) -> f64 {
+    0.25 * PI * diameter_m * diameter_m
 }
 
 /// k_m [(1 + f) k_c + (1 − f) k_m] / [(1 − f) k_c + (1 + f) k_m]: cylinders of conductivity k_c filling the fraction
@@ -87,7 +106,6 @@ fn cylinders_in_matrix(cylinder: f64, matrix: f64, fraction: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::constants::Conductor;
     use approx::assert_relative_eq;
 
     #[test]

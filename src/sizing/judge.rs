@@ -3,6 +3,7 @@
 use super::thermal::{AtLimit, Heat, SurfaceTable};
 use crate::constants::MU_0;
 use crate::field::{PairSeries, SampledRegion, Section};
+use crate::heating::pack::wire_joule_per_m_kelvin;
 use crate::spec::{Connection, Wire};
 use serde::Serialize;
 use std::cell::OnceCell;
@@ -182,7 +183,7 @@ impl Judge {
             let heat = Heat {
                 coil_watt_at_20_celsius: coil_ampere * coil_ampere * coil_ohm,
                 coefficient_per_kelvin: wire.conductor.resistance_coefficient_per_kelvin(),
-                coil_conductor_kg: coil_kg,
+                winding_joule_per_kelvin: wire_joule_per_m_kelvin(wire) * TAU * section.mean_radius_m * turns,
             };
             let at_limit = figures.at_limit.get_or_init(|| surface.at_limit(&section));
             trial.note(3, surface.miss(at_limit, &heat))?;
@@ -258,7 +259,7 @@ impl Trial {
 }
 
 /// Mass of the conductor of one coil.
-pub(super) fn coil_conductor_kg(wire: &Wire, turns: f64, mean_radius_m: f64) -> f64 {
+fn coil_conductor_kg(wire: &Wire, turns: f64, mean_radius_m: f64) -> f64 {
     TAU * mean_radius_m * turns * wire.conductor_area_m2() * wire.conductor.density_kg_per_m3()
 }
 

@@ -17,7 +17,6 @@ mod wishes;
 pub use judge::Wish;
 pub use record::{Choice, Conflict, Front, FrontPoint, NearMiss, Sizing};
 pub use space::Looked;
-pub(crate) use thermal::surface_celsius_after;
 pub(crate) use wishes::fields_needed;
 
 use crate::Result;
@@ -114,6 +113,8 @@ mod tests {
     use super::wishes::spec_winding;
     use super::*;
     use crate::field::{Assembly, Deviation, Section};
+    use crate::heating::HeatedPair;
+    use crate::heating::circuit::Drive;
     use crate::spec::{Bench, Connection, Model, wanted_from_text};
     use crate::{build_error, electrical, uniformity};
     use nalgebra::Vector3;
@@ -194,7 +195,8 @@ mod tests {
         if worst > wanted.beam_deviation.unwrap() {
             return None;
         }
-        let hot = thermal::surface_celsius_after(bench, Model::Nominal, current, wishes.carried_s).unwrap();
+        let pair = HeatedPair::of(bench, Model::Nominal).unwrap();
+        let hot = pair.hottest_surface_celsius_after(&Drive::held(current), wishes.carried_s).unwrap()?;
         if hot > wanted.surface_temperature_limit_celsius.unwrap() {
             return None;
         }

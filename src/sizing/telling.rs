@@ -6,15 +6,18 @@ use super::judge::{Judge, Winding, Wish};
 use super::record::{Choice, Conflict, Front, FrontPoint, NearMiss};
 use super::search::{self, Found, NEAR, Preference};
 use super::space::Space;
-use super::thermal::{self, SurfaceTable};
+use super::thermal::SurfaceTable;
 use super::wishes::{Wishes, spec_winding};
 use crate::Result;
+use crate::heating::HeatedPair;
+use crate::heating::circuit::Drive;
 use crate::spec::{Bench, Model, Price, Wire};
 use crate::units::{Dimension, display};
 
 /// Windings shown.
 const SHOWN: usize = 8;
-
+/// What relaxing a wish must lower the score to before it is worth telling.
+const GAIN: f64 = 0.995;
 /// Radii looked at when nothing meets the wishes.
 const IMPASSE_RADII: usize = 7;
 
@@ -35,12 +38,8 @@ impl Teller<'_> {
     fn choice(&self, winding: &Winding) -> Result<Choice> {
         let wire = &self.space.wires[winding.wire];
         let price: Option<&Price> = self.wishes.wanted.wire_price_per_kg.as_ref();
-        let surface = thermal::surface_celsius_after(
-            &self.bench(winding),
-            Model::Nominal,
-            winding.current_ampere,
-            self.wishes.carried_s,
-        )?;
+        let surface = HeatedPair::of(&self.bench(winding), Model::Nominal)?
+            .hottest_surface_celsius_after(&Drive::held(winding.current_ampere), self.wishes.carried_s)?;
         Ok(Choice {
             mean_radius_m: winding.section.mean_radius_m,
             width_m: winding.section.width_m,
@@ -68,7 +67,7 @@ impl Teller<'_> {
                 .tube_with_beam()
                 .ok()
                 .map(|_| winding.worst_beam_deviation),
-            surface_temperature_celsius: Some(surface).filter(|celsius| celsius.is_finite()),
+            surface_temperature_celsius: surface,
         })
     }
 
@@ -111,7 +110,7 @@ impl Teller<'_> {
             let choice = self.choice(winding)?;
             let gain = best.map(|best| {
                 let (with, without) = (preference.score(winding), preference.score(best));
-                (with < without).then_some(with / without)
+                (with < GAIN * without).then_some(with / without)
             });
             let what = format!(
                 "{}, {} turns, mean radius {}, {:.2} kg, {:.1} W",

@@ -139,11 +139,7 @@ impl Context<'_> {
             time_s,
             mean_temperature_celsius: state.mean_celsius[hotter],
             hot_spot_temperature_celsius: moment.coils[hotter].hot_spot_celsius(),
-            surface_temperature_celsius: moment
-                .coils
-                .iter()
-                .flat_map(|coil| coil.surface_celsius)
-                .fold(f64::NEG_INFINITY, f64::max),
+            surface_temperature_celsius: moment.hottest_surface_celsius(),
             current_ampere: moment.currents.supply_ampere,
             voltage_volt: moment.currents.supply_volt,
             field_drift_fraction,
