@@ -2,7 +2,9 @@
 
 use super::assembly::PlacedWinding;
 use super::axis_row::AxisRows;
-use super::axis_series::{AxisSources, MOST_TERMS, ZonalSeries, coefficients, largest_ratio, truncation};
+use super::axis_series::{
+    AxisSources, MOST_TERMS, ZonalSeries, coefficients, largest_ratio, least_in_sphere, truncation,
+};
 use super::filament::Filament;
 use super::section::{OrderChoice, ProductOrder};
 use super::turns::Turns;
@@ -238,8 +240,9 @@ impl CoaxialGroup {
             return None;
         }
         let front_tesla = self.truncation_front(scale_m);
-        let limit = 0.25 * self.tolerance * sum_tesla;
-        let farthest = largest_ratio(|q| front_tesla * truncation(MOST_TERMS - 1, q), 0.5 * limit);
+        let limit = 0.5 * self.tolerance * sum_tesla;
+        let farthest = |q: f64| front_tesla * truncation(MOST_TERMS - 1, q) / least_in_sphere(q);
+        let farthest = largest_ratio(farthest, 0.5 * limit);
         let sources = self.sources(&[0.0], farthest)?;
         let columns = coefficients(&sources, &[0.0; WIDEST], &[scale_m; WIDEST], MOST_TERMS, self.set);
         let b: Vec<f64> = columns.iter().step_by(WIDEST).copied().collect();
@@ -247,7 +250,8 @@ impl CoaxialGroup {
         let mut series =
             CentralSeries { zonal, scale_m, lengths: [SeriesLength::default(); LENGTHS], b, front_tesla };
         series.lengths = HIGHEST.map(|highest| {
-            let q = largest_ratio(|q| series.truncation(highest, q), limit).min(farthest);
+            let left_out = |q: f64| series.truncation(highest, q) / least_in_sphere(q);
+            let q = largest_ratio(left_out, limit).min(farthest);
             // The loops that stand for the sections err by as much again.
             let error_tesla = series.truncation(highest, q) + limit + 4e-15 * sum_tesla;
             SeriesLength { highest, reach: q * q, error_tesla }
@@ -277,21 +281,20 @@ impl CoaxialGroup {
             heights.push(*heights_m.last()?);
         }
         let scales: Vec<f64> = heights.iter().map(|&height| self.clearance(height)).collect();
-        let limits: Vec<f64> =
-            heights.iter().map(|&height| 0.25 * self.tolerance * self.sum_of_fields(height)).collect();
+        let wanted = scales.iter().fold(0.1_f64, |most, scale| most.max(rho_m / scale));
+        let share = 0.5 * self.tolerance * least_in_sphere(wanted.min(1.0));
+        let limits: Vec<f64> = heights.iter().map(|&height| share * self.sum_of_fields(height)).collect();
         let fronts: Vec<f64> = scales.iter().map(|&scale| self.truncation_front(scale)).collect();
         // NaN and windings without current fail here.
         if !limits.iter().zip(&scales).all(|(limit, scale)| *limit > 0.0 && limit.is_finite() && *scale > 0.0)
         {
             return None;
         }
-        let wanted = scales.iter().fold(0.0_f64, |most, scale| most.max(rho_m / scale));
         let least = limits
             .iter()
             .zip(&fronts)
             .map(|(limit, front)| 0.5 * limit / front)
             .fold(f64::INFINITY, f64::min);
-        let wanted = wanted.max(0.1);
         let serves = |&highest: &usize| wanted < 1.0 && truncation(highest, wanted) <= least;
         let (highest, ratio) = match HIGHEST.into_iter().find(serves) {
             Some(highest) => (highest, wanted),
