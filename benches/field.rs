@@ -24,13 +24,7 @@ const SETS: [(&str, InstructionSet); 3] = [
 const TOLERANCES: [f64; 3] = [1e-6, 1e-9, 1e-12];
 
 fn winding(z: f64) -> PlacedWinding {
-    PlacedWinding {
-        section: Section { mean_radius_m: 1.0, width_m: 0.15, depth_m: 0.15 },
-        turns: 1.0,
-        centre_m: Vector3::new(0.0, 0.0, z),
-        axis: Vector3::z(),
-        current_share: 1.0,
-    }
+    PlacedWinding::on_axis(Section { mean_radius_m: 1.0, width_m: 0.15, depth_m: 0.15 }, 1.0, z)
 }
 
 fn pair(tolerance: f64, set: InstructionSet) -> Assembly {

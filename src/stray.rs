@@ -113,13 +113,7 @@ mod tests {
     use crate::field::{PlacedWinding, Section};
 
     fn winding(z: f64, turns: f64) -> PlacedWinding {
-        PlacedWinding {
-            section: Section { mean_radius_m: 0.2, width_m: 1e-6, depth_m: 1e-6 },
-            turns,
-            centre_m: Vector3::new(0.0, 0.0, z),
-            axis: Vector3::z(),
-            current_share: 1.0,
-        }
+        PlacedWinding::on_axis(Section { mean_radius_m: 0.2, width_m: 1e-6, depth_m: 1e-6 }, turns, z)
     }
 
     /// Field of a filament on its own axis: μ0 N I a² / (2 (a² + z²)^{3/2}).

@@ -26,13 +26,8 @@ fn best(runs: usize, slices: usize, mut work: impl FnMut(usize)) -> f64 {
 
 fn main() {
     rayon::ThreadPoolBuilder::new().num_threads(1).build_global().expect("one thread");
-    let winding = |z: f64| PlacedWinding {
-        section: Section { mean_radius_m: 1.0, width_m: 0.15, depth_m: 0.15 },
-        turns: 1.0,
-        centre_m: Vector3::new(0.0, 0.0, z),
-        axis: Vector3::z(),
-        current_share: 1.0,
-    };
+    let winding =
+        |z: f64| PlacedWinding::on_axis(Section { mean_radius_m: 1.0, width_m: 0.15, depth_m: 0.15 }, 1.0, z);
     let pair = Assembly::new(vec![winding(-0.5), winding(0.5)]);
     let grid = Grid {
         origin_m: Vector3::new(0.0, 0.0, -0.5),

@@ -281,13 +281,7 @@ mod tests {
     /// radius and spacing 0.20 m with 150 ampere-turns each.
     fn ideal_pair() -> Assembly {
         let section = Section { mean_radius_m: 0.2, width_m: 1e-6, depth_m: 1e-6 };
-        let winding = |z: f64| PlacedWinding {
-            section,
-            turns: 150.0,
-            centre_m: Vector3::new(0.0, 0.0, z),
-            axis: Vector3::z(),
-            current_share: 1.0,
-        };
+        let winding = |z: f64| PlacedWinding::on_axis(section, 150.0, z);
         Assembly::new(vec![winding(-0.1), winding(0.1)])
     }
 

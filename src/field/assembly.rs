@@ -35,6 +35,14 @@ pub struct PlacedWinding {
     pub current_share: f64,
 }
 
+impl PlacedWinding {
+    /// A winding on the z axis, its centre `height_m` up, its current that of the ammeter.
+    pub const fn on_axis(section: Section, turns: f64, height_m: f64) -> Self {
+        let (centre_m, axis) = (Vector3::new(0.0, 0.0, height_m), Vector3::new(0.0, 0.0, 1.0));
+        Self { section, turns, centre_m, axis, current_share: 1.0 }
+    }
+}
+
 /// How exact a field has to be.
 ///
 /// The tolerance is relative to S, the sum over the windings of |B| of each at the point, plus μ0 J min(width, depth)
@@ -91,9 +99,7 @@ pub struct FieldEstimate {
 /// use nalgebra::Vector3;
 /// // One turn of 1 m radius: B = mu0 I / 2R at its centre, 0.628 µT.
 /// let section = Section { mean_radius_m: 1.0, width_m: 0.0, depth_m: 0.0 };
-/// let turn = PlacedWinding {
-///     section, turns: 1.0, centre_m: Vector3::zeros(), axis: Vector3::z(), current_share: 1.0,
-/// };
+/// let turn = PlacedWinding::on_axis(section, 1.0, 0.0);
 /// let field = Assembly::new(vec![turn]).field_per_ampere(&Vector3::zeros());
 /// assert!((field.z - 0.5 * coilwright::constants::MU_0).abs() < 1e-21);
 /// ```

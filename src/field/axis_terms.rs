@@ -78,12 +78,8 @@ mod tests {
     use crate::field::{PlacedWinding, Section};
 
     fn pair(spacing: f64, width: f64, depth: f64) -> Assembly {
-        let winding = |z: f64| PlacedWinding {
-            section: Section { mean_radius_m: 1.0, width_m: width, depth_m: depth },
-            turns: 1.0,
-            centre_m: Vector3::new(0.0, 0.0, z),
-            axis: Vector3::z(),
-            current_share: 1.0,
+        let winding = |z: f64| {
+            PlacedWinding::on_axis(Section { mean_radius_m: 1.0, width_m: width, depth_m: depth }, 1.0, z)
         };
         Assembly::new(vec![winding(-0.5 * spacing), winding(0.5 * spacing)])
     }

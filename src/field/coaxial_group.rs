@@ -314,13 +314,11 @@ mod tests {
     use crate::field::{Assembly, Section, Tolerance};
 
     fn winding(z: f64, section: (f64, f64, f64), turns: f64) -> PlacedWinding {
-        PlacedWinding {
-            section: Section { mean_radius_m: section.0, width_m: section.1, depth_m: section.2 },
+        PlacedWinding::on_axis(
+            Section { mean_radius_m: section.0, width_m: section.1, depth_m: section.2 },
             turns,
-            centre_m: Vector3::new(0.0, 0.0, z),
-            axis: Vector3::z(),
-            current_share: 1.0,
-        }
+            z,
+        )
     }
 
     fn arrangements() -> Vec<(&'static str, Vec<PlacedWinding>)> {

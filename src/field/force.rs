@@ -37,11 +37,8 @@ pub struct ForceAndTorque {
 ///
 /// ```
 /// use coilwright::field::{PlacedWinding, Section, force_and_torque};
-/// use nalgebra::Vector3;
-/// let turn = |z: f64| PlacedWinding {
-///     section: Section { mean_radius_m: 0.15, width_m: 0.0, depth_m: 0.0 },
-///     turns: 1.0, centre_m: Vector3::new(0.0, 0.0, z), axis: Vector3::z(), current_share: 1.0,
-/// };
+/// let section = Section { mean_radius_m: 0.15, width_m: 0.0, depth_m: 0.0 };
+/// let turn = |z: f64| PlacedWinding::on_axis(section, 1.0, z);
 /// // Like currents attract: the upper of two equal circles one radius apart is pulled down by 0.5717 mu0 I².
 /// let pull = force_and_torque(&turn(0.15), &turn(0.0)).force_newton_per_ampere_squared.z;
 /// assert!((pull / coilwright::constants::MU_0 + 0.571_657_238_968).abs() < 1e-11);
@@ -144,13 +141,11 @@ mod tests {
     use crate::field::{Section, mutual_inductance_henry};
 
     fn winding(section: (f64, f64, f64), z: f64) -> PlacedWinding {
-        PlacedWinding {
-            section: Section { mean_radius_m: section.0, width_m: section.1, depth_m: section.2 },
-            turns: 1.0,
-            centre_m: Vector3::new(0.0, 0.0, z),
-            axis: Vector3::z(),
-            current_share: 1.0,
-        }
+        PlacedWinding::on_axis(
+            Section { mean_radius_m: section.0, width_m: section.1, depth_m: section.2 },
+            1.0,
+            z,
+        )
     }
 
     #[test]

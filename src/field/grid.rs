@@ -111,10 +111,8 @@ impl Assembly {
     /// ```
     /// use coilwright::field::{Assembly, Grid, PlacedWinding, Section};
     /// use nalgebra::Vector3;
-    /// let coil = |z: f64| PlacedWinding {
-    ///     section: Section { mean_radius_m: 0.168, width_m: 0.021, depth_m: 0.0085 },
-    ///     turns: 160.0, centre_m: Vector3::new(0.0, 0.0, z), axis: Vector3::z(), current_share: 1.0,
-    /// };
+    /// let section = Section { mean_radius_m: 0.168, width_m: 0.021, depth_m: 0.0085 };
+    /// let coil = |z: f64| PlacedWinding::on_axis(section, 160.0, z);
     /// let pair = Assembly::new(vec![coil(-0.084), coil(0.084)]);
     /// let step = 0.01;
     /// let grid = Grid {
@@ -356,13 +354,11 @@ mod tests {
     use crate::field::{PlacedWinding, Section};
 
     fn winding(z: f64, section: (f64, f64, f64)) -> PlacedWinding {
-        PlacedWinding {
-            section: Section { mean_radius_m: section.0, width_m: section.1, depth_m: section.2 },
-            turns: 1.0,
-            centre_m: Vector3::new(0.0, 0.0, z),
-            axis: Vector3::z(),
-            current_share: 1.0,
-        }
+        PlacedWinding::on_axis(
+            Section { mean_radius_m: section.0, width_m: section.1, depth_m: section.2 },
+            1.0,
+            z,
+        )
     }
 
     fn check(name: &str, assembly: &Assembly, grid: &Grid) {

@@ -36,10 +36,8 @@ const MOST_STEPS: usize = 1024;
 ///
 /// ```
 /// use coilwright::field::{PlacedWinding, Section, mutual_inductance_henry};
-/// use nalgebra::Vector3;
-/// let turn = |z: f64, radius: f64| PlacedWinding {
-///     section: Section { mean_radius_m: radius, width_m: 0.0, depth_m: 0.0 },
-///     turns: 1.0, centre_m: Vector3::new(0.0, 0.0, z), axis: Vector3::z(), current_share: 1.0,
+/// let turn = |z: f64, radius: f64| {
+///     PlacedWinding::on_axis(Section { mean_radius_m: radius, width_m: 0.0, depth_m: 0.0 }, 1.0, z)
 /// };
 /// // Circles of 25 and 20 cm radius, 10 cm apart: 248.787 nH (Rosa & Grover 1912, Scientific Paper 169; from memory).
 /// let mutual = mutual_inductance_henry(&turn(0.0, 0.25), &turn(0.1, 0.20));
@@ -199,13 +197,11 @@ mod tests {
     use crate::field::self_inductance_henry;
 
     fn winding(section: (f64, f64, f64), z: f64) -> PlacedWinding {
-        PlacedWinding {
-            section: Section { mean_radius_m: section.0, width_m: section.1, depth_m: section.2 },
-            turns: 1.0,
-            centre_m: Vector3::new(0.0, 0.0, z),
-            axis: Vector3::z(),
-            current_share: 1.0,
-        }
+        PlacedWinding::on_axis(
+            Section { mean_radius_m: section.0, width_m: section.1, depth_m: section.2 },
+            1.0,
+            z,
+        )
     }
 
     #[test]

@@ -207,13 +207,7 @@ impl PerTurn {
     pub(super) fn of(dimensions: &Dimensions, connection: Connection) -> Self {
         let section = dimensions.section();
         let half = 0.5 * dimensions.spacing_m.value;
-        let placed = |z: f64| PlacedWinding {
-            section,
-            turns: 1.0,
-            centre_m: Vector3::new(0.0, 0.0, z),
-            axis: Vector3::z(),
-            current_share: 1.0,
-        };
+        let placed = |z: f64| PlacedWinding::on_axis(section, 1.0, z);
         let [a, b] = [placed(-half), placed(half)];
         let mutual = mutual_inductance_henry(&a, &b);
         let own = self_inductance_henry(&section, 1.0);

@@ -140,13 +140,8 @@ mod tests {
 
     /// A thin pair of radius 1 m with the given spacing.
     fn thin_pair(spacing: f64) -> Assembly {
-        let winding = |z| PlacedWinding {
-            section: Section { mean_radius_m: 1.0, width_m: 1e-6, depth_m: 1e-6 },
-            turns: 1.0,
-            centre_m: Vector3::new(0.0, 0.0, z),
-            axis: Vector3::z(),
-            current_share: 1.0,
-        };
+        let winding =
+            |z| PlacedWinding::on_axis(Section { mean_radius_m: 1.0, width_m: 1e-6, depth_m: 1e-6 }, 1.0, z);
         Assembly::new(vec![winding(-0.5 * spacing), winding(0.5 * spacing)])
     }
 

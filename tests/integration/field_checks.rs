@@ -7,13 +7,7 @@ use nalgebra::{Rotation3, Vector3};
 use proptest::prelude::*;
 
 fn winding(z: f64, (mean_radius_m, width_m, depth_m): (f64, f64, f64), turns: f64) -> PlacedWinding {
-    PlacedWinding {
-        section: Section { mean_radius_m, width_m, depth_m },
-        turns,
-        centre_m: Vector3::new(0.0, 0.0, z),
-        axis: Vector3::z(),
-        current_share: 1.0,
-    }
+    PlacedWinding::on_axis(Section { mean_radius_m, width_m, depth_m }, turns, z)
 }
 
 fn thick_pair() -> Assembly {
