@@ -6,7 +6,7 @@ use nalgebra::Vector3;
 use rayon::prelude::*;
 
 /// About how many points one block has.
-const BLOCK_POINTS: u64 = 1 << 14;
+const BLOCK_POINTS: u64 = 1 << 12;
 /// Blocks computed at a time, so that every core has some and the next ones wait for the writer.
 const BLOCKS_AT_ONCE: usize = 8;
 
