@@ -1,8 +1,9 @@
 //! Which field engine a command uses.
 
-use coilwright::field::Assembly;
+use coilwright::field::{Assembly, Tolerance};
 use coilwright::numeric::lanes::InstructionSet;
 use coilwright::spec::{Bench, Model};
+use coilwright::units::QuantityError;
 
 /// Options of every command that computes fields at points.
 #[derive(clap::Args)]
@@ -13,6 +14,19 @@ pub struct EngineArgs {
     /// Plain scalar arithmetic: the same digits on every machine, slower
     #[arg(long)]
     portable: bool,
+    /// Accuracy relative to the sum of the coils' fields at the point, from 1e-13 to 0.01; a looser one is faster
+    #[arg(long, value_name = "FRACTION", default_value = "1e-12", value_parser = accuracy)]
+    accuracy: Tolerance,
+}
+
+fn accuracy(text: &str) -> Result<Tolerance, QuantityError> {
+    match text.trim().parse::<f64>() {
+        Ok(fraction) if Tolerance::RANGE.contains(&fraction) => Ok(Tolerance::relative(fraction)),
+        _ => Err(QuantityError {
+            message: format!("\"{text}\" is not an accuracy between 1e-13 and 0.01"),
+            hint: "write a plain fraction, such as --accuracy 1e-9".into(),
+        }),
+    }
 }
 
 impl EngineArgs {
@@ -21,7 +35,8 @@ impl EngineArgs {
         let assembly = match self.each_turn {
             true => Assembly::of_each_turn(bench, model),
             false => Assembly::of(bench, model),
-        };
+        }
+        .with_tolerance(self.accuracy);
         match self.portable {
             true => assembly.with_instruction_set(InstructionSet::Scalar),
             false => assembly,

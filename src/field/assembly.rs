@@ -13,6 +13,7 @@ use crate::spec::{Bench, Layout, Model, TurnPlace, Winding};
 use crate::{Error, Result};
 use nalgebra::{Rotation3, Vector3};
 use rayon::prelude::*;
+use std::ops::RangeInclusive;
 use std::sync::OnceLock;
 
 /// Points computed together by one thread; fixed, so that results do not depend on the number of threads.
@@ -51,9 +52,13 @@ impl PlacedWinding {
 pub struct Tolerance(f64);
 
 impl Tolerance {
-    /// The tightest that can be asked for, 1e-13, and the loosest, 1e-2; outside of these the nearest is taken.
+    /// What can be asked for.
+    pub const RANGE: RangeInclusive<f64> = 1e-13..=1e-2;
+
+    /// A tolerance; outside of [`RANGE`](Self::RANGE) the nearest there is, the default for NaN.
     pub fn relative(tolerance: f64) -> Self {
-        Self(if tolerance.is_nan() { Self::default().0 } else { tolerance.clamp(1e-13, 1e-2) })
+        let tolerance = if tolerance.is_nan() { Self::default().0 } else { tolerance };
+        Self(tolerance.clamp(*Self::RANGE.start(), *Self::RANGE.end()))
     }
 
     /// As far as rounding lets one go, for differences of fields.

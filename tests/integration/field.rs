@@ -121,3 +121,28 @@ fn many_points_come_out_in_order_and_the_same_bytes_every_time() {
     assert!(rows.windows(2).all(|pair| pair[0][0] < pair[1][0]));
     assert_eq!(once, text(&["field", &example("window-bench.json"), "--points", points.path()]));
 }
+
+#[test]
+fn a_looser_accuracy_changes_the_numbers_by_no_more_than_it_says_and_nonsense_is_refused() {
+    let points = points("x_m,y_m,z_m\n0.02,0.01,0.03\n0.165,0,0.08\n0.3,0.1,-0.2\n");
+    let spec = example("window-bench.json");
+    let at = |accuracy: &str| {
+        rows(&text(&["field", &spec, "--points", points.path(), "--accuracy", accuracy])).concat()
+    };
+    let tight = at("1e-13");
+    for (accuracy, loosest) in [("1e-9", 1e-9), ("1e-4", 1e-4)] {
+        let got = at(accuracy);
+        assert_ne!(got, tight, "{accuracy} must be cheaper, and so differ in some digit");
+        for (got, tight) in got.chunks(6).zip(tight.chunks(6)) {
+            let size = |row: &[f64]| row[3].hypot(row[4]).hypot(row[5]);
+            let difference: Vec<f64> = got.iter().zip(tight).map(|(a, b)| a - b).collect();
+            assert!(size(&difference) < 3.0 * loosest * size(tight), "{accuracy}: {got:?} {tight:?}");
+        }
+    }
+    for nonsense in ["0", "1", "-1e-9", "nan", "1e-9 T", "fine"] {
+        let argument = format!("--accuracy={nonsense}");
+        let (status, refused) = failure(&["field", &spec, "--points", points.path(), &argument]);
+        assert_eq!(status, 2);
+        assert!(refused.contains("not an accuracy") && refused.contains("1e-9"), "{refused}");
+    }
+}
