@@ -223,8 +223,10 @@ impl Assembly {
     }
 }
 
-/// Registers of a row side by side; they take the same number of terms.
+/// Registers of a row side by side.
 const SIDE_BY_SIDE: usize = 4;
+/// Columns that take the same number of terms, whatever the instruction set.
+const TOGETHER: usize = SIDE_BY_SIDE * WIDEST;
 
 struct FillRow<'a> {
     rows: &'a AxisRows,
@@ -236,9 +238,9 @@ struct FillRow<'a> {
     out: [&'a mut [f64]; 3],
 }
 
-/// 0, 1, 2, … for the widest registers side by side.
-const COUNTING: [f64; SIDE_BY_SIDE * WIDEST] = {
-    let mut list = [0.0; SIDE_BY_SIDE * WIDEST];
+/// 0, 1, 2, …
+const COUNTING: [f64; TOGETHER] = {
+    let mut list = [0.0; TOGETHER];
     let mut i = 0;
     while i < list.len() {
         list[i] = i as f64;
@@ -252,28 +254,21 @@ impl WithSimd for FillRow<'_> {
 
     #[inline(always)]
     fn with_simd<S: Simd>(self, simd: S) {
-        let group = SIDE_BY_SIDE * S::F64_LANES;
+        let evaluation = Evaluation::<S>::new(simd, self.rows, self.row, self.start, self.step, self.axis);
         let [x, y, z] = self.out;
         let columns = x.len();
-        let whole = columns - columns % group;
-        let evaluation = Evaluation::<S>::new(simd, self.row, self.start, self.step, self.axis);
+        let whole = columns - columns % TOGETHER;
         let (x, x_rest) = x.split_at_mut(whole);
         let (y, y_rest) = y.split_at_mut(whole);
         let (z, z_rest) = z.split_at_mut(whole);
-        let registers = S::as_mut_simd_f64s(x).0.chunks_exact_mut(SIDE_BY_SIDE);
-        let registers = registers.zip(S::as_mut_simd_f64s(y).0.chunks_exact_mut(SIDE_BY_SIDE));
-        let registers = registers.zip(S::as_mut_simd_f64s(z).0.chunks_exact_mut(SIDE_BY_SIDE));
-        let mut first = 0;
-        for ((x, y), z) in registers {
-            evaluation.group(simd, self.rows, first, [x, y, z]);
-            first += group;
+        let blocks = x.chunks_exact_mut(TOGETHER).zip(y.chunks_exact_mut(TOGETHER));
+        for (block, ((x, y), z)) in blocks.zip(z.chunks_exact_mut(TOGETHER)).enumerate() {
+            evaluation.block(simd, block * TOGETHER, [x, y, z]);
         }
-        if first < columns {
-            let mut last = [[0.0; SIDE_BY_SIDE * WIDEST]; 3];
+        if whole < columns {
+            let mut last = [[0.0; TOGETHER]; 3];
             let [x, y, z] = &mut last;
-            let [x, y, z] = [&mut x[..group], &mut y[..group], &mut z[..group]];
-            let registers = [S::as_mut_simd_f64s(x).0, S::as_mut_simd_f64s(y).0, S::as_mut_simd_f64s(z).0];
-            evaluation.group(simd, self.rows, first, registers);
+            evaluation.block(simd, whole, [x, y, z]);
             x_rest.copy_from_slice(&last[0][..columns - whole]);
             y_rest.copy_from_slice(&last[1][..columns - whole]);
             z_rest.copy_from_slice(&last[2][..columns - whole]);
@@ -283,6 +278,7 @@ impl WithSimd for FillRow<'_> {
 
 /// A row in registers.
 struct Evaluation<'a, S: Simd> {
+    rows: &'a AxisRows,
     row: &'a AxisRow,
     /// (ρ/scale)² = |start + i step|²/scale² of column i, constant term first.
     parabola: [f64; 3],
@@ -295,6 +291,7 @@ impl<'a, S: Simd> Evaluation<'a, S> {
     #[inline(always)]
     fn new(
         simd: S,
+        rows: &'a AxisRows,
         row: &'a AxisRow,
         start: &Vector3<f64>,
         step: &Vector3<f64>,
@@ -306,32 +303,37 @@ impl<'a, S: Simd> Evaluation<'a, S> {
         let parabola =
             [start.norm_squared() * scale2, 2.0 * start.dot(step) * scale2, step.norm_squared() * scale2];
         let splat = |v: &Vector3<f64>| [v.x, v.y, v.z].map(|c| Lanes::splat(simd, c));
-        Self { row, parabola, start: splat(start), step: splat(step), axis: splat(axis) }
+        Self { rows, row, parabola, start: splat(start), step: splat(step), axis: splat(axis) }
     }
 
-    /// The columns from `first` on, as many as the registers hold.
+    /// The [`TOGETHER`] columns from `first` on.
     #[inline(always)]
-    fn group(&self, simd: S, rows: &AxisRows, first: usize, [b_x, b_y, b_z]: [&mut [S::f64s]; 3]) {
+    fn block(&self, simd: S, first: usize, [b_x, b_y, b_z]: [&mut [f64]; 3]) {
         let [square, cross, slope] = self.parabola;
         // A parabola that opens upward is largest at an end.
-        let (low, high) = (first as f64, (first + SIDE_BY_SIDE * S::F64_LANES - 1) as f64);
+        let (low, high) = (first as f64, (first + TOGETHER - 1) as f64);
         let at_low = (slope * low + cross) * low + square;
         let at_high = (slope * high + cross) * high + square;
-        let terms = rows.terms_at(at_low.max(at_high));
-        let counting = S::as_simd_f64s(&COUNTING).0;
-        let (first, square) = (Lanes::splat(simd, low), Lanes::splat(simd, square));
+        let terms = self.rows.terms_at(at_low.max(at_high));
+        let (axial, radial) = (&self.row.axial[..terms], &self.row.radial_over_rho[..terms]);
+        let counting = S::as_simd_f64s(&COUNTING).0.chunks_exact(SIDE_BY_SIDE);
+        let b_x = S::as_mut_simd_f64s(b_x).0.chunks_exact_mut(SIDE_BY_SIDE);
+        let b_y = S::as_mut_simd_f64s(b_y).0.chunks_exact_mut(SIDE_BY_SIDE);
+        let b_z = S::as_mut_simd_f64s(b_z).0.chunks_exact_mut(SIDE_BY_SIDE);
+        let (low, square) = (Lanes::splat(simd, low), Lanes::splat(simd, square));
         let (cross, slope) = (square.all(cross), square.all(slope));
-        let (mut column, mut x) = ([first; SIDE_BY_SIDE], [square; SIDE_BY_SIDE]);
-        for i in 0..SIDE_BY_SIDE {
-            column[i] = first + Lanes::new(simd, counting[i]);
-            x[i] = slope.mul_add(column[i], cross).mul_add(column[i], square);
-        }
-        let (axial, radial) =
-            two_polynomials(&self.row.axial[..terms], &self.row.radial_over_rho[..terms], &x);
-        for i in 0..SIDE_BY_SIDE {
-            b_x[i] = self.component(0, column[i], axial[i], radial[i]).value();
-            b_y[i] = self.component(1, column[i], axial[i], radial[i]).value();
-            b_z[i] = self.component(2, column[i], axial[i], radial[i]).value();
+        for (((counting, b_x), b_y), b_z) in counting.zip(b_x).zip(b_y).zip(b_z) {
+            let (mut column, mut x) = ([low; SIDE_BY_SIDE], [square; SIDE_BY_SIDE]);
+            for i in 0..SIDE_BY_SIDE {
+                column[i] = low + Lanes::new(simd, counting[i]);
+                x[i] = slope.mul_add(column[i], cross).mul_add(column[i], square);
+            }
+            let (axial, radial) = two_polynomials(axial, radial, &x);
+            for i in 0..SIDE_BY_SIDE {
+                b_x[i] = self.component(0, column[i], axial[i], radial[i]).value();
+                b_y[i] = self.component(1, column[i], axial[i], radial[i]).value();
+                b_z[i] = self.component(2, column[i], axial[i], radial[i]).value();
+            }
         }
     }
 
