@@ -1,8 +1,13 @@
 //! The tables that people fill in: CSV whose headings carry the unit (`current_A`, `field_mT`, `x_m`).
 //!
 //! Comma or semicolon between the columns; a decimal comma only with the semicolon, and then throughout; a byte
-//! order mark and CRLF are fine. What is ambiguous is refused with its line. [`TableReader`] goes row by row in
-//! constant memory; [`Table::read`] takes a whole small table; [`PointReader`] is the fast way for points.
+//! order mark and CRLF are fine. Lines that start with `#` are passed over; where the first column is text, which
+//! may itself start so, only those before the heading. A heading that is not known is refused, but where every known
+//! column is required it cannot be a slip of one of them, and its column is passed over. What is ambiguous is refused
+//! with its line.
+//!
+//! [`TableReader`] goes row by row in constant memory; [`Table::read`] takes a whole small table; [`PointReader`] is the
+//! fast way for points.
 
 mod heading;
 mod line;
@@ -205,12 +210,16 @@ impl TableReader {
         Row::empty(self.path.clone(), self.columns)
     }
 
-    /// Reads the next row into `row`; `false` at the end. Rows whose cells are all empty are passed over.
+    /// Reads the next row into `row`; `false` at the end. Comments and rows whose cells are all empty are passed over.
     pub fn read(&mut self, row: &mut Row) -> Result<bool> {
         loop {
-            if !self.lines.next(self.heading.separator)? {
+            if !self.lines.next_uncut()? {
                 return Ok(false);
             }
+            if self.lines.is_comment() && !self.heading.starts_with_text(self.columns) {
+                continue;
+            }
+            self.lines.cut(self.heading.separator)?;
             if self.lines.fields().all(|field| field.is_empty()) {
                 continue;
             }
@@ -223,7 +232,7 @@ impl TableReader {
 
     fn fill(&mut self, row: &mut Row) -> Result<()> {
         for place in 0..self.heading.cells.len() {
-            let cell = self.heading.cells[place];
+            let Some(cell) = self.heading.cells[place] else { continue };
             let column = self.columns[cell.column];
             let field = self.lines.field(place);
             match column.kind {
@@ -522,6 +531,45 @@ mod tests {
         }
         let long = format!("current_A,field_mT\n{}\n", "1".repeat(100_000));
         assert_eq!(refusal(&long).0, "r.csv, line 2: the line is longer than 64 KiB");
+    }
+
+    #[test]
+    fn lines_that_start_with_a_hash_are_comments_unless_labels_may_stand_there() {
+        let table = read("# by hand\ncurrent_A,field_mT,label\n# cold, then\n1,0.8,#1\n#\n2,1.6,\n").unwrap();
+        assert_eq!(table.rows.len(), 2);
+        assert_eq!(table.rows[0].text("label"), Some("#1"));
+        assert_eq!(table.rows[1].line, 6);
+        let labelled = read("# by hand\nlabel,current_A,field_mT\n#1,1,0.8\n").unwrap();
+        assert_eq!(labelled.rows[0].text("label"), Some("#1"));
+    }
+
+    #[test]
+    fn columns_that_are_not_known_are_passed_over_only_where_nothing_optional_could_be_meant() {
+        const POINTS: &[Column] = &[
+            Column::quantity("x", Dimension::Length).required(),
+            Column::quantity("y", Dimension::Length).required(),
+        ];
+        let table =
+            Table::from_text("p.csv", "bx_tesla,x_m,remark,y_mm\nwhatever,1,a b,2\n", POINTS).unwrap();
+        assert_eq!(table.rows[0].quantity("x"), Some(1.0));
+        assert_eq!(table.rows[0].quantity("y"), Some(0.002));
+        for (text, message, hint) in [
+            ("x_m,yy_m\n", "p.csv, line 1: unknown heading `yy_m`", "did you mean `y_m`?"),
+            ("x_m\n", "p.csv, line 1: the heading has no `y`", "such as `y_mm`"),
+            (
+                "# x_m,y_m\n0.1,0.2\n",
+                "p.csv, line 2: `0.1` stands where a heading belongs",
+                "without a `#`: x_mm,y_mm",
+            ),
+            ("x_m,y_m,b\n1,2\n", "p.csv, line 2: 2 cells, and the heading has 3", "keep its separator"),
+        ] {
+            let error = Table::from_text("p.csv", text, POINTS).unwrap_err();
+            assert_eq!(error.to_string(), message);
+            assert!(error.hint().unwrap().contains(hint), "{error:?}");
+        }
+        let (message, hint) = refusal("current_A,field_mT,remark\n1,2,3\n");
+        assert_eq!(message, "r.csv, line 1: unknown heading `remark`");
+        assert!(hint.contains("known: "), "{hint}");
     }
 
     #[test]

@@ -23,7 +23,7 @@ const ROWS: usize = 1 << 11;
 pub struct FieldArgs {
     #[command(flatten)]
     spec: SpecArgs,
-    /// The points: CSV with columns x_m, y_m, z_m, or any other length unit in the headings
+    /// The points: CSV with columns x_m, y_m, z_m, or any other length unit in the headings; others are passed over
     #[arg(long, value_name = "FILE")]
     points: PathBuf,
     /// Coil current through the ammeter

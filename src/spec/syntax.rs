@@ -90,6 +90,9 @@ fn bounded(text: &str) -> Result<(), Box<Problem>> {
 /// A syntax error in our words, with what to do.
 fn described(error: &ParseError, text: &str) -> Problem {
     use ParseErrorKind as Kind;
+    if let Some(problem) = broken_number(text, error) {
+        return problem;
+    }
     let (message, hint) = match error.kind() {
         Kind::CommentsNotAllowed | Kind::UnterminatedCommentBlock => {
             ("JSON has no comments", "delete it, or say it in `title`")
@@ -116,6 +119,9 @@ fn described(error: &ParseError, text: &str) -> Problem {
             ("not a number as JSON writes it", "write it like 0.5 or -3 or 5e-6, and quantities as text")
         }
         Kind::MultipleRootJsonValues => ("something stands after the end", "a spec is one `{ ... }`"),
+        Kind::UnexpectedCloseBrace | Kind::UnexpectedCloseBracket if follows_a_colon(text, error) => {
+            ("the key has no value", "write `\"key\": value`")
+        }
         Kind::UnexpectedCloseBrace | Kind::UnexpectedCloseBracket => {
             ("a bracket that matches none before it", "end every `{` with `}` and every `[` with `]`")
         }
@@ -134,6 +140,60 @@ fn described(error: &ParseError, text: &str) -> Problem {
         _ => end,
     };
     Problem::error(start..end.clamp(start, line_end), message).hint(hint)
+}
+
+/// What is wrong with a number that the parser stumbled over, if it was one.
+fn broken_number(text: &str, error: &ParseError) -> Option<Problem> {
+    let mut at = error.range().start.min(text.len());
+    if matches!(error.kind(), ParseErrorKind::ExpectedComma) {
+        // What stands where the comma should be, not the blank before it.
+        at += text.as_bytes()[at..].iter().take_while(|byte| **byte == b' ').count();
+    }
+    let within = |byte: &u8| byte.is_ascii_alphanumeric() || b"+-._".contains(byte);
+    let before = &text.as_bytes()[..at];
+    let start = at - before.iter().rev().take_while(|byte| within(byte)).count();
+    let end = at + text.as_bytes()[at..].iter().take_while(|byte| within(byte)).count();
+    let token = &text[start..end];
+    let digits = token.trim_start_matches(['-', '+', '.']);
+    if !digits.starts_with(|c: char| c.is_ascii_digit()) {
+        return None;
+    }
+    let after_a_digit = |mark: u8| {
+        let [.., digit, last] = text.as_bytes()[..start] else { return false };
+        last == mark && digit.is_ascii_digit()
+    };
+    let is_json = serde_json::from_str::<serde_json::Number>(token).is_ok();
+    let problem =
+        |start: usize, message: &str, hint: &str| Some(Problem::error(start..end, message).hint(hint));
+    let with_leading_zero = digits.len() > 1 && digits.bytes().all(|byte| byte.is_ascii_digit());
+    if after_a_digit(b' ') {
+        problem(
+            start,
+            "two numbers with a space between",
+            "write thousands without a mark, or a comma between two entries",
+        )
+    } else if after_a_digit(b',') && is_json {
+        problem(
+            start,
+            "a number where a key belongs",
+            "write decimals after a point, as in 8.5, and thousands without a mark",
+        )
+    } else if with_leading_zero && digits.starts_with('0') {
+        problem(start, "a number that starts with a zero too many", "leave out the zeros before it")
+    } else if !is_json {
+        problem(
+            start,
+            "not a number as JSON writes it",
+            "write it like 0.5 or -3 or 5e-6, and quantities as text",
+        )
+    } else {
+        None
+    }
+}
+
+/// Whether the last thing before an error is a colon.
+fn follows_a_colon(text: &str, error: &ParseError) -> bool {
+    text.get(..error.range().start).is_some_and(|before| before.trim_end().ends_with(':'))
 }
 
 /// Whether a letter stands at the place of an error.
@@ -169,6 +229,19 @@ mod tests {
             ("{ \"a\": \"b\tc\" }", "\t", "a control character stands inside a text"),
             ("{} {}", "{", "something stands after the end"),
             ("{ /* b */ }", "/* b */", "JSON has no comments"),
+            ("{ \"a\": 01 }", "01", "a number that starts with a zero too many"),
+            ("{ \"a\": -007, \"b\": 1 }", "-007", "a number that starts with a zero too many"),
+            ("{ \"a\": 1,5 }", "5", "a number where a key belongs"),
+            ("{ \"a\": 1 000 }", "000", "two numbers with a space between"),
+            ("{ \"a\": 1_000 }", "1_000", "not a number as JSON writes it"),
+            ("{ \"a\": 1. }", "1.", "not a number as JSON writes it"),
+            ("{ \"a\": .5 }", ".5", "not a number as JSON writes it"),
+            ("{ \"a\": 2e }", "2e", "not a number as JSON writes it"),
+            ("{ \"a\": 0x1F }", "0x1F", "not a number as JSON writes it"),
+            ("{ \"a\": 12mm }", "12mm", "not a number as JSON writes it"),
+            ("{ \"a\": [1 2] }", "2", "two numbers with a space between"),
+            ("{ \"a\": 1 \"b\": 2 }", " \"b\"", "a comma is missing here"),
+            ("{ \"a\": }", "}", "the key has no value"),
         ] {
             let problem = tree(text).expect_err(text);
             assert_eq!(problem.message, message, "{text}");

@@ -23,14 +23,15 @@ pub(super) struct Heading {
     pub line: u64,
     /// Comma or semicolon.
     pub separator: u8,
-    /// What each column of the file holds.
-    pub cells: Vec<Cell>,
+    /// What each column of the file holds; none where it is passed over.
+    pub cells: Vec<Option<Cell>>,
     /// The headings as written.
     pub names: Vec<String>,
 }
 
 impl Heading {
-    /// Reads the heading; lines before it that start with `#` are passed over.
+    /// Reads the heading; lines before it that start with `#` are passed over. So are columns that are not known where
+    /// every known one is required.
     pub fn read(lines: &mut LineReader, columns: &[Column]) -> Result<Self> {
         let separator = first_line(lines)?;
         lines.cut(separator)?;
@@ -40,32 +41,45 @@ impl Heading {
         while names.last().is_some_and(String::is_empty) {
             names.pop();
         }
-        let mut cells: Vec<Cell> = Vec::new();
+        let mut cells: Vec<Option<Cell>> = Vec::new();
         for name in &names {
-            let cell = understood(name, columns).ok_or_else(|| unknown(lines, name, columns))?;
-            let same = |known: &&Cell| known.column == cell.column && known.uncertainty == cell.uncertainty;
-            if cells.iter().find(same).is_some() {
+            let cell = understood(name, columns);
+            let same = |known: &Cell| {
+                cell.is_some_and(|cell| (cell.column, cell.uncertainty) == (known.column, known.uncertainty))
+            };
+            if cells.iter().flatten().any(same) {
                 let message = format!("`{}` is the second column of its kind", shortened(name));
                 return Err(lines.refuse(message, Some("keep one of the two")));
             }
             cells.push(cell);
         }
-        for (at, column) in columns.iter().enumerate().filter(|(_, column)| column.required) {
-            if !cells.iter().any(|cell| cell.column == at && !cell.uncertainty) {
-                return Err(missing(lines, column));
-            }
+        let has =
+            |column: usize| cells.iter().flatten().any(|cell| cell.column == column && !cell.uncertainty);
+        let lacking = (0..columns.len()).find(|column| columns[*column].required && !has(*column));
+        let strange = names.iter().zip(&cells).find(|(_, cell)| cell.is_none()).map(|(name, _)| name);
+        if let Some(name) =
+            strange.filter(|_| lacking.is_some() || columns.iter().any(|column| !column.required))
+        {
+            return Err(unknown(lines, name, columns));
         }
-        for cell in cells.iter().filter(|cell| cell.uncertainty) {
-            if !cells.iter().any(|other| other.column == cell.column && !other.uncertainty) {
-                return Err(missing(lines, &columns[cell.column]));
-            }
+        if let Some(column) = lacking {
+            return Err(missing(lines, &columns[column]));
+        }
+        if let Some(alone) = cells.iter().flatten().find(|cell| cell.uncertainty && !has(cell.column)) {
+            return Err(missing(lines, &columns[alone.column]));
         }
         Ok(Self { line: lines.line(), separator, cells, names })
     }
 
     /// Whether the table has this column.
     pub fn has(&self, columns: &[Column], name: &str, uncertainty: bool) -> bool {
-        self.cells.iter().any(|cell| columns[cell.column].name == name && cell.uncertainty == uncertainty)
+        let wanted = |cell: &Cell| columns[cell.column].name == name && cell.uncertainty == uncertainty;
+        self.cells.iter().flatten().any(wanted)
+    }
+
+    /// Whether the first column of the file holds text.
+    pub fn starts_with_text(&self, columns: &[Column]) -> bool {
+        matches!(self.cells.first(), Some(Some(cell)) if columns[cell.column].kind == Kind::Text)
     }
 
     /// Refuses a row that is longer or shorter than the heading, unless only empty cells make the difference.
@@ -105,7 +119,7 @@ fn first_line(lines: &mut LineReader) -> Result<u8> {
         if text.contains(&0) {
             return Err(lines.unreadable("it is not a text file: it holds zero bytes"));
         }
-        if !text.starts_with(b"#") && text.iter().any(|byte| !b" \t,;".contains(byte)) {
+        if !lines.is_comment() && lines.text().iter().any(|byte| !b" \t,;".contains(byte)) {
             break;
         }
     }
@@ -185,6 +199,16 @@ fn all_headings(columns: &[Column]) -> Vec<String> {
 fn unknown(lines: &LineReader, name: &str, columns: &[Column]) -> Error {
     if name.is_empty() {
         return lines.refuse("a column has no heading", Some("name every column, or delete the empty one"));
+    }
+    if name.parse::<f64>().is_ok() {
+        let wanted: Vec<_> = columns.iter().map(example).collect();
+        return lines.refuse(
+            format!("`{}` stands where a heading belongs", shortened(name)),
+            Some(&format!(
+                "name the columns on a line above the numbers, without a `#`: {}",
+                wanted.join(",")
+            )),
+        );
     }
     let without_unit = columns.iter().find(|column| column.name == name);
     if let Some(column) = without_unit {

@@ -86,9 +86,9 @@ impl LineReader {
         &mut self.buffer
     }
 
-    /// Reads the next line and cuts it; `false` at the end of the file.
-    pub fn next(&mut self, separator: u8) -> Result<bool> {
-        Ok(self.next_uncut()? && self.cut(separator).map(|()| true)?)
+    /// Whether the line last read is a comment.
+    pub fn is_comment(&self) -> bool {
+        self.buffer.starts_with(b"#")
     }
 
     /// Cuts the line last read into its fields.
@@ -161,7 +161,8 @@ mod tests {
     fn cut(line: &str) -> Result<Vec<String>> {
         let bytes: Box<dyn Read + Send> = Box::new(std::io::Cursor::new(line.as_bytes().to_vec()));
         let mut lines = LineReader::new(Path::new("t.csv").into(), BufReader::new(bytes));
-        assert!(lines.next(b',')?);
+        assert!(lines.next_uncut()?);
+        lines.cut(b',')?;
         Ok(lines.fields().map(|field| String::from_utf8_lossy(field).into_owned()).collect())
     }
 

@@ -64,10 +64,10 @@ pub fn number(text: &str, unit: Unit) -> Option<f64> {
     if let Some(value) = short_number(text.as_bytes(), unit) {
         return Some(value);
     }
-    if unit.scale == Scale::Decimal(0)
+    if let Scale::Decimal(shift) = unit.scale
         && text.bytes().all(|byte| matches!(byte, b'0'..=b'9' | b'.' | b'e' | b'E' | b'+' | b'-'))
     {
-        return text.parse::<f64>().ok().filter(|value| value.is_finite());
+        return any_number(text, shift);
     }
     match split_number(text.trim_matches(is_space)) {
         Some((digits, "")) => number_of(&digits, unit),
@@ -106,6 +106,21 @@ fn short_number(bytes: &[u8], unit: Unit) -> Option<f64> {
     }
     let magnitude = super::shift(sum as f64, exponent);
     Some(if negative { -magnitude } else { magnitude })
+}
+
+/// As the standard library reads a number, its exponent shifted before the one rounding: tables that programs write may
+/// hold exponents of any length.
+fn any_number(text: &str, shift: i32) -> Option<f64> {
+    let (mantissa, exponent) = match text.split_once(['e', 'E']) {
+        _ if shift == 0 => (text, None),
+        Some((mantissa, exponent)) => (mantissa, Some(exponent.parse::<i32>().ok()?.checked_add(shift)?)),
+        None => (text, Some(shift)),
+    };
+    let value = match exponent {
+        None => mantissa.parse::<f64>(),
+        Some(exponent) => format!("{mantissa}e{exponent}").parse::<f64>(),
+    };
+    value.ok().filter(|value| value.is_finite())
 }
 
 /// The regular expression (in the syntax that ECMA-262 and RE2 share) that exactly the texts match that [`parse`]
@@ -231,8 +246,18 @@ fn not_a_quantity(text: &str, dimension: Dimension) -> QuantityError {
     if comma {
         return decimal_comma(text);
     }
+    let unsigned = text.trim_start_matches(['-', '+', '\u{2212}']);
+    let digits = unsigned.split(|c: char| !c.is_ascii_digit()).next().unwrap_or_default();
+    let decimals = unsigned[digits.len()..].strip_prefix('.').unwrap_or_default();
+    let decimals = decimals.split(|c: char| !c.is_ascii_digit()).next().unwrap_or_default();
+    let too_long = digits.len().max(decimals.len()) > MOST_DIGITS;
     QuantityError {
-        message: format!("`{}` is not {}", shortened(text), dimension.name()),
+        message: match too_long {
+            true => {
+                format!("`{}` has more than {MOST_DIGITS} digits before or after its point", shortened(text))
+            }
+            false => format!("`{}` is not {}", shortened(text), dimension.name()),
+        },
         hint: how_to_write(dimension),
     }
 }
@@ -271,6 +296,13 @@ fn wrong_unit(text: &str, unit: &str, dimension: Dimension) -> QuantityError {
                 message: format!("`{text}` holds more than one number"),
                 hint: how_to_write(dimension),
             },
+        };
+    }
+    let exponent = unit.strip_prefix(['e', 'E']).map(|rest| rest.trim_start_matches(['-', '+', '\u{2212}']));
+    if exponent.is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit())) {
+        return QuantityError {
+            message: format!("`{text}` has an exponent of more than two digits"),
+            hint: how_to_write(dimension),
         };
     }
     if dimension == Dimension::Number {
@@ -377,12 +409,37 @@ mod tests {
             ("inf A", Dimension::Current, "`inf A` is not a current", "1.2 A"),
             ("", Dimension::Current, "`` is not a current", "1.2 A"),
             ("3 V", Dimension::Number, "`3 V` has a unit where a plain number belongs", "without a unit"),
-            ("1e999 mm", Dimension::Length, "`1e999 mm` has the unknown unit `e999 mm`", "mm"),
+            ("1e999 mm", Dimension::Length, "`1e999 mm` has an exponent of more than two digits", "165 mm"),
+            ("1e-300 m", Dimension::Length, "`1e-300 m` has an exponent of more than two digits", "165 mm"),
+            ("1e-300", Dimension::Number, "`1e-300` has an exponent of more than two digits", "such as `3`"),
+            ("1em", Dimension::Length, "`1em` has the unknown unit `em`", "did you mean"),
             ("1\u{7} mm", Dimension::Length, "`1\\u{7} mm` has the unknown unit `\\u{7} mm`", "mm"),
         ] {
             let error = parse(text, dimension).expect_err(text);
             assert_eq!(error.message, message);
             assert!(error.hint.contains(hint), "{text}: {}", error.hint);
+        }
+    }
+
+    #[test]
+    fn a_number_of_more_digits_than_can_be_meant_is_told_so() {
+        let long = format!("{}.5 mm", "1".repeat(41));
+        let error = parse(&long, Dimension::Length).unwrap_err();
+        assert!(error.message.ends_with("has more than 40 digits before or after its point"), "{error}");
+        assert!(
+            parse(&format!("0.{} mm", "3".repeat(41)), Dimension::Length).unwrap_err().message.contains("40")
+        );
+    }
+
+    #[test]
+    fn a_table_may_hold_exponents_of_any_length_in_any_unit() {
+        use super::super::unit::{METRE, MILLIMETRE};
+        assert_eq!(number("1e-300", METRE), Some(1e-300));
+        assert_eq!(number("1e-300", MILLIMETRE), Some(1e-303));
+        assert_eq!(number("2.5E-7", MILLIMETRE), Some(2.5e-10));
+        for refused in ["1e999", "1e99999999999", "e5", "1e", "--1", "1-2", ""] {
+            assert_eq!(number(refused, METRE), None, "{refused}");
+            assert_eq!(number(refused, MILLIMETRE), None, "{refused}");
         }
     }
 

@@ -146,3 +146,33 @@ fn a_looser_accuracy_changes_the_numbers_by_no_more_than_it_says_and_nonsense_is
         assert!(refused.contains("not an accuracy") && refused.contains("1e-9"), "{refused}");
     }
 }
+
+#[test]
+fn what_the_program_writes_at_points_can_be_read_as_points() {
+    let spec = example("window-bench.json");
+    let given = points("x_m,y_m,z_m\n0,0,0\n0.01,-0.02,0.03\n");
+    let once = text(&["field", &spec, "--points", given.path()]);
+    let again = points(&once);
+    assert_eq!(text(&["field", &spec, "--points", again.path()]), once);
+
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().to_str().unwrap();
+    text(&["map", &spec, "--out", out, "--grid", "9"]);
+    text(&["orbit", &spec, "--gun-voltage", "200 V", "--current", "1.4 A", "--out", out]);
+    for name in ["axial-plane.csv", "mid-plane.csv", "profiles.csv", "orbit-path.csv"] {
+        let path = folder.path().join(name);
+        let written = std::fs::read_to_string(&path).unwrap();
+        assert!(written.starts_with("# coilwright "), "{name}");
+        let found = rows(&text(&["field", &spec, "--points", path.to_str().unwrap()]));
+        assert_eq!(found.len(), written.lines().filter(|line| !line.starts_with('#')).count() - 1, "{name}");
+    }
+    // The map's own field per ampere is that at 1 A.
+    let written = std::fs::read_to_string(folder.path().join("axial-plane.csv")).unwrap();
+    let path = folder.path().join("axial-plane.csv");
+    let found = rows(&text(&["field", &spec, "--points", path.to_str().unwrap()]));
+    let mapped = written.lines().filter(|line| !line.starts_with('#')).skip(1);
+    for (row, line) in found.iter().zip(mapped) {
+        let bz: f64 = line.split(',').nth(5).unwrap().parse().unwrap();
+        assert!((row[5] - bz).abs() <= 1e-11 * bz.abs().max(1e-5), "{} and {bz} at {line}", row[5]);
+    }
+}
