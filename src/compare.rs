@@ -31,6 +31,9 @@ pub struct Comparison {
     pub needs_digest: Option<String>,
     /// The largest field needed; none where the needs do not say.
     pub largest_field_tesla: Option<f64>,
+    /// The date the user gave, if any.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub date: Option<String>,
     /// The options, in the order given.
     pub options: Vec<PairOption>,
     /// Each need and how every option meets it.
@@ -160,6 +163,7 @@ pub fn compare(benches: &[Bench], needs: Option<&Wanted>) -> Result<Comparison> 
         needs_title: needs.map(|needs| needs.title.clone()),
         needs_digest: needs.map(|needs| needs.digest.clone()),
         largest_field_tesla,
+        date: None,
         notes: notes(&options, needs.is_some()),
         options,
         needs: needs_met,

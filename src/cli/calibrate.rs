@@ -1,5 +1,6 @@
 //! `calibrate`: the calibration line, its uncertainty, and the tables for the labs.
 
+use super::export::{DateArgs, NumberFormatArgs};
 use super::output::{self, FolderArgs};
 use super::quantity::{SpecArgs, quantity};
 use coilwright::calibration::plan::{PlanRequest, plan};
@@ -49,38 +50,18 @@ pub struct CalibrateArgs {
     #[arg(long, value_name = "CURRENT", value_parser = quantity(Dimension::Current),
         allow_hyphen_values = true)]
     step: Option<f64>,
-    /// How the CSV files write numbers
-    #[arg(long, value_enum, default_value_t = Decimal::Point)]
-    number_format: Decimal,
-    /// Date to print, as 2026-03-01; none by default
-    #[arg(long, value_name = "YYYY-MM-DD")]
-    date: Option<String>,
+    #[command(flatten)]
+    numbers: NumberFormatArgs,
+    #[command(flatten)]
+    date: DateArgs,
     /// Print one JSON document
     #[arg(long)]
     json: bool,
 }
 
-/// How numbers are written.
-#[derive(Clone, Copy, clap::ValueEnum)]
-enum Decimal {
-    /// 0.5, cells parted by commas
-    Point,
-    /// 0,5, cells parted by semicolons
-    Comma,
-}
-
-impl From<Decimal> for NumberFormat {
-    fn from(decimal: Decimal) -> Self {
-        match decimal {
-            Decimal::Point => Self::Point,
-            Decimal::Comma => Self::Comma,
-        }
-    }
-}
-
 /// Calibrates, writes the files, and prints the page.
 pub fn run(arguments: &CalibrateArgs) -> Result<()> {
-    let date = arguments.date.as_deref().map(calibration::check_date).transpose()?;
+    let date = arguments.date.checked()?;
     let bench = spec::read_bench(&arguments.spec.spec)?;
     if arguments.plan {
         return run_plan(arguments, &bench, date.as_deref());
@@ -96,7 +77,7 @@ pub fn run(arguments: &CalibrateArgs) -> Result<()> {
     let mut folder = arguments.folder.open(&file_names(&bench, request.readings.is_some()))?;
     let record = calibration::calibrate(&bench, arguments.spec.model(), &request)?;
     if let Some(folder) = &mut folder {
-        write(folder, &record, arguments.number_format.into())?;
+        write(folder, &record, arguments.numbers.format())?;
     }
     folder.map(OutputFolder::finish).transpose()?;
     if arguments.json { output::print_json(&record) } else { output::print(&page::text(&record)) }
@@ -161,7 +142,7 @@ fn run_plan(arguments: &CalibrateArgs, bench: &Bench, date: Option<&str>) -> Res
     let request = PlanRequest { wanted_fraction: arguments.want, reading_scatter_tesla: arguments.scatter };
     let record = PlanRecord { provenance: Provenance::of(bench, date), plan: plan(bench, slope, &request)? };
     if let Some(folder) = &mut folder {
-        let blank = calibration_plan::blank_csv(&record.plan, arguments.number_format.into());
+        let blank = calibration_plan::blank_csv(&record.plan, &record.provenance, arguments.numbers.format());
         folder.write("readings.csv", blank.as_bytes())?;
     }
     folder.map(OutputFolder::finish).transpose()?;

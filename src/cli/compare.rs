@@ -1,5 +1,6 @@
 //! `compare`: which option.
 
+use super::export::{DateArgs, NumberFormatArgs};
 use super::output::{self, FolderArgs};
 use coilwright::report::files::OutputFolder;
 use coilwright::report::{comparison, comparison_page, comparison_workbook};
@@ -18,6 +19,10 @@ pub struct CompareArgs {
     needs: Option<PathBuf>,
     #[command(flatten)]
     folder: FolderArgs,
+    #[command(flatten)]
+    numbers: NumberFormatArgs,
+    #[command(flatten)]
+    date: DateArgs,
     /// Print one JSON document
     #[arg(long)]
     json: bool,
@@ -29,14 +34,16 @@ const FILES: [&str; 6] =
 
 /// Compares, writes the files, and prints the table.
 pub fn run(arguments: &CompareArgs) -> Result<()> {
+    let date = arguments.date.checked()?;
     let benches = arguments.specs.iter().map(spec::read_bench).collect::<Result<Vec<Bench>>>()?;
     let needs = arguments.needs.as_ref().map(spec::read_wanted).transpose()?;
     let folder = arguments.folder.open(&FILES)?;
-    let record = compare::compare(&benches, needs.as_ref())?;
+    let mut record = compare::compare(&benches, needs.as_ref())?;
+    record.date = date;
     if let Some(mut folder) = folder {
         let figure = plot::comparison(&record);
         let svg = figure.svg();
-        folder.write("compare.csv", comparison::csv(&record).as_bytes())?;
+        folder.write("compare.csv", comparison::csv(&record, arguments.numbers.format()).as_bytes())?;
         folder.write("compare.xlsx", &comparison_workbook::workbook(&record)?)?;
         folder.write("compare.html", comparison_page::html(&record, &svg).as_bytes())?;
         folder.write("compare.json", output::json_text(&record)?.as_bytes())?;

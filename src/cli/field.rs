@@ -1,6 +1,7 @@
 //! `field SPEC --points P.csv`: the field vector at these points, streamed.
 
 use super::engine::EngineArgs;
+use super::export::NumberFormatArgs;
 use super::output;
 use super::quantity::{SpecArgs, quantity};
 use coilwright::report::field::{CSV_HEADING, RowFormat, write_rows};
@@ -34,6 +35,8 @@ pub struct FieldArgs {
     with_room: bool,
     #[command(flatten)]
     engine: EngineArgs,
+    #[command(flatten)]
+    numbers: NumberFormatArgs,
     /// Print one JSON document
     #[arg(long)]
     json: bool,
@@ -48,7 +51,10 @@ pub fn run(arguments: &FieldArgs) -> Result<()> {
     };
     let assembly = arguments.engine.assembly(&bench, model);
     let reader = PointReader::open(&arguments.points)?;
-    let format = if arguments.json { RowFormat::Json } else { RowFormat::Csv };
+    let format = match arguments.json {
+        true => RowFormat::Json,
+        false => RowFormat::Csv(arguments.numbers.format()),
+    };
     let field = |points: &[Vector3<f64>]| {
         let mut field = assembly.field_per_ampere_at(points);
         field.iter_mut().for_each(|b| *b = *b * arguments.current + background);
@@ -102,13 +108,17 @@ fn compute(
     field: impl Fn(&[Vector3<f64>]) -> Vec<Vector3<f64>>,
 ) -> Result<()> {
     let (opening, closing) = match format {
-        RowFormat::Csv => (CSV_HEADING, ""),
-        RowFormat::Json => ("{\"points\":[", "\n]}\n"),
+        RowFormat::Csv(numbers) => {
+            let mut heading = CSV_HEADING.as_bytes().to_vec();
+            numbers.rewrite(&mut heading);
+            (heading, "")
+        }
+        RowFormat::Json => (b"{\"points\":[".to_vec(), "\n]}\n"),
     };
     let mut is_first = true;
     // A failed send means that the writer stopped; its error is the one to report.
     let send = |text: Vec<u8>| texts.send(text).is_ok();
-    if !send(opening.into()) {
+    if !send(opening) {
         return Ok(());
     }
     for batch in batches {

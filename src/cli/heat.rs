@@ -1,5 +1,6 @@
 //! `heat`: how much current, how long, how hot.
 
+use super::export::{DateArgs, NumberFormatArgs};
 use super::output::{self, FolderArgs};
 use super::quantity::{SpecArgs, quantity};
 use coilwright::heating::duty::Duty;
@@ -8,8 +9,9 @@ use coilwright::heating::{self, HeatRequest, HeatStudy};
 use coilwright::plot;
 use coilwright::report::files::OutputFolder;
 use coilwright::report::heat as report;
+use coilwright::report::table_file::NumberFormat;
 use coilwright::units::Dimension;
-use coilwright::{Error, Result, calibration, spec};
+use coilwright::{Error, Result, spec};
 use std::path::PathBuf;
 
 /// The arguments of `heat`.
@@ -31,9 +33,10 @@ pub struct HeatArgs {
     /// A surface temperature of your own, kept beside the standards' limits
     #[arg(long, value_name = "TEMPERATURE", value_parser = quantity(Dimension::Temperature), allow_hyphen_values = true)]
     surface_limit: Option<f64>,
-    /// Date to print, as 2026-03-01; none by default
-    #[arg(long, value_name = "YYYY-MM-DD")]
-    date: Option<String>,
+    #[command(flatten)]
+    numbers: NumberFormatArgs,
+    #[command(flatten)]
+    date: DateArgs,
     /// Print one JSON document
     #[arg(long)]
     json: bool,
@@ -65,33 +68,33 @@ pub fn run(arguments: &HeatArgs) -> Result<()> {
         duty: arguments.duty.as_deref().map(str::parse::<Duty>).transpose()?,
         warm_up: arguments.warm_up.as_ref().map(WarmUpTest::read).transpose()?,
         surface_limit_celsius: arguments.surface_limit,
-        date: arguments.date.as_deref().map(calibration::check_date).transpose()?,
+        date: arguments.date.checked()?,
     };
     let with_current = arguments.current.is_some() || bench.current_limit_ampere().is_ok();
     let mut folder = arguments.folder.open(&arguments.files(with_current))?;
     let record = heating::study(&bench, &request)?;
     if let Some(folder) = &mut folder {
-        write(folder, &record)?;
+        write(folder, &record, arguments.numbers.format())?;
     }
     folder.map(OutputFolder::finish).transpose()?;
     if arguments.json { output::print_json(&record) } else { output::print(&report::text(&record)) }
 }
 
-fn write(folder: &mut OutputFolder, record: &HeatStudy) -> Result<()> {
+fn write(folder: &mut OutputFolder, record: &HeatStudy, format: NumberFormat) -> Result<()> {
     let mut json = serde_json::to_vec_pretty(record)
         .map_err(|error| Error::value(format!("cannot write the result as JSON: {error}")))?;
     json.push(b'\n');
     folder.write("heat.json", &json)?;
-    folder.write("heat-table.csv", report::table_csv(record).as_bytes())?;
+    folder.write("heat-table.csv", report::table_csv(record, format).as_bytes())?;
     if let Some(at) = &record.at_current {
-        folder.write("heat-curve.csv", report::curve_csv(record, &at.curve).as_bytes())?;
-        folder.write("heat-cooling.csv", report::curve_csv(record, &at.cooling).as_bytes())?;
+        folder.write("heat-curve.csv", report::curve_csv(record, &at.curve, format).as_bytes())?;
+        folder.write("heat-cooling.csv", report::curve_csv(record, &at.cooling, format).as_bytes())?;
     }
     if let Some(duty) = record.duty.as_ref().filter(|duty| !duty.cycle.is_empty()) {
-        folder.write("heat-duty.csv", report::curve_csv(record, &duty.cycle).as_bytes())?;
+        folder.write("heat-duty.csv", report::curve_csv(record, &duty.cycle, format).as_bytes())?;
     }
     if let Some(fit) = &record.warm_up {
-        folder.write("heat-warm-up.csv", report::warm_up_csv(record, fit).as_bytes())?;
+        folder.write("heat-warm-up.csv", report::warm_up_csv(record, fit, format).as_bytes())?;
     }
     for (name, figure) in plot::heat::figures(record) {
         folder.write(&format!("{name}.svg"), figure.svg().as_bytes())?;

@@ -1,13 +1,14 @@
 //! `map`: where is the field how uniform, as picture and grid.
 
 use super::engine::EngineArgs;
+use super::export::{DateArgs, NumberFormatArgs};
 use super::output::{self, FolderArgs};
 use super::progress::Progress;
 use super::quantity::{SpecArgs, quantity};
 use coilwright::field::{Assembly, Deviation};
 use coilwright::field_map::{Extent, Fineness, Grid, Plane, field_map};
 use coilwright::plot::{map_picture, profiles};
-use coilwright::report::field_map::{GridField, file_names, grid_csv, plane_csv_name, profiles_csv, text};
+use coilwright::report::field_map::{GridField, GridTable, file_names, plane_csv_name, profiles_csv, text};
 use coilwright::spec::Bench;
 use coilwright::units::Dimension;
 use coilwright::{Result, room};
@@ -26,6 +27,10 @@ pub struct MapArgs {
     spec: SpecArgs,
     #[command(flatten)]
     folder: FolderArgs,
+    #[command(flatten)]
+    numbers: NumberFormatArgs,
+    #[command(flatten)]
+    date: DateArgs,
     /// Write the grid of the whole bulb instead of the two planes
     #[arg(long)]
     volume: bool,
@@ -61,6 +66,7 @@ struct MapRecord {
 
 /// Maps the bench and writes pictures, profiles and grid.
 pub fn run(arguments: &MapArgs) -> Result<()> {
+    let (date, format) = (arguments.date.checked()?, arguments.numbers.format());
     let bench = arguments.spec.read()?;
     let model = arguments.spec.model();
     let assembly = arguments.engine.assembly(&bench, model);
@@ -74,7 +80,8 @@ pub fn run(arguments: &MapArgs) -> Result<()> {
     let mut folder = arguments.folder.required(&file_names(arguments.volume))?;
 
     let at_current = arguments.with_room.then_some(arguments.current);
-    let map = field_map(&bench, model, &assembly, background, at_current)?;
+    let mut map = field_map(&bench, model, &assembly, background, at_current)?;
+    map.provenance.date = date;
     for (plane, name) in [(Plane::Axial, "axial-plane"), (Plane::Mid, "mid-plane")] {
         let figure = map_picture::picture(&map, plane, &bench, &assembly);
         folder.write(&format!("{name}.svg"), figure.svg().as_bytes())?;
@@ -83,13 +90,15 @@ pub fn run(arguments: &MapArgs) -> Result<()> {
     let figure = profiles::profiles(&map);
     folder.write("profiles.svg", figure.svg().as_bytes())?;
     folder.write("profiles.png", &figure.png()?)?;
-    folder.write_with("profiles.csv", |file| profiles_csv(&map, file))?;
+    folder.write_with("profiles.csv", |file| profiles_csv(&map, file, format))?;
 
     let deviation = Deviation::new(&assembly, background)?;
     let progress = Progress::towards(points, "mapping points");
     for (name, grid) in &grids {
         folder.write_with(name, |file| {
-            grid_csv(grid, &deviation, field, &map.provenance, file, &|more| progress.advance(more))
+            let provenance = &map.provenance;
+            let table = GridTable { grid, deviation: &deviation, field, provenance, format };
+            table.write(file, &|more| progress.advance(more))
         })?;
     }
     drop(progress);

@@ -5,6 +5,7 @@ mod check;
 mod compare;
 mod completions;
 mod engine;
+mod export;
 mod field;
 mod heat;
 mod identify;

@@ -1,5 +1,6 @@
 //! `orbit`: where the beam goes, what radius to expect, what the bench itself does to e/m.
 
+use super::export::{DateArgs, NumberFormatArgs};
 use super::output::{self, FolderArgs};
 use super::quantity::{SpecArgs, quantity};
 use coilwright::beam::{
@@ -8,6 +9,7 @@ use coilwright::beam::{
 };
 use coilwright::calibration::read_adopted_line;
 use coilwright::report::files::OutputFolder;
+use coilwright::report::table_file::NumberFormat;
 use coilwright::report::{beam_chart, orbit as report};
 use coilwright::units::Dimension;
 use coilwright::{Error, Result, plot};
@@ -49,6 +51,10 @@ pub struct OrbitArgs {
     calibration: Option<PathBuf>,
     #[command(flatten)]
     folder: FolderArgs,
+    #[command(flatten)]
+    numbers: NumberFormatArgs,
+    #[command(flatten)]
+    date: DateArgs,
     /// Print one JSON document
     #[arg(long)]
     json: bool,
@@ -56,6 +62,7 @@ pub struct OrbitArgs {
 
 /// Reads the bench, answers the one question asked, writes it.
 pub fn run(arguments: &OrbitArgs) -> Result<()> {
+    let (date, format) = (arguments.date.checked()?, arguments.numbers.format());
     let bench = arguments.spec.read()?;
     let model = arguments.spec.model();
     let line = match &arguments.calibration {
@@ -67,21 +74,28 @@ pub fn run(arguments: &OrbitArgs) -> Result<()> {
     if arguments.chart {
         refuse("--chart", "--current", !currents.is_empty())?;
         refuse("--chart", "--gun-tilt", arguments.gun_tilt != 0.0)?;
-        let record = chart(&beams, model, voltages)?;
+        let mut record = chart(&beams, model, voltages)?;
+        record.provenance.date = date;
         let folder = arguments.folder.open(&[
             "beam-radius.svg",
             "beam-radius.png",
             "beam-radius.csv",
             "beam-radius.json",
         ])?;
-        arguments.answer(&record, &beam_chart::chart_text(&record), folder, write_chart)
+        arguments.answer(&record, &beam_chart::chart_text(&record), folder, |folder, record| {
+            write_chart(folder, record, format)
+        })
     } else if arguments.bias {
-        let record = bias_table(&beams, model, voltages, currents, arguments.gun_tilt)?;
+        let mut record = bias_table(&beams, model, voltages, currents, arguments.gun_tilt)?;
+        record.provenance.date = date;
         let folder = arguments.folder.open(&["bias.csv", "bias.json"])?;
-        arguments.answer(&record, &beam_chart::bias_text(&record), folder, write_bias)
+        arguments.answer(&record, &beam_chart::bias_text(&record), folder, |folder, record| {
+            write_bias(folder, record, format)
+        })
     } else if arguments.scale {
         refuse("--scale", "--gun-tilt", arguments.gun_tilt != 0.0)?;
-        let record = reading_scale(&beams, model, voltages, currents)?;
+        let mut record = reading_scale(&beams, model, voltages, currents)?;
+        record.provenance.date = date;
         let folder = arguments.folder.open(&["reading-scale.svg", "reading-scale.json"])?;
         arguments.answer(&record, &beam_chart::scale_text(&record), folder, write_scale)
     } else {
@@ -95,9 +109,10 @@ pub fn run(arguments: &OrbitArgs) -> Result<()> {
         let mut names: Vec<&str> = names.iter().flatten().map(String::as_str).collect();
         names.extend(["orbit-path.csv", "orbit.json"]);
         let folder = arguments.folder.open(&names)?;
-        let record = orbit(&beams, model, &setting, arguments.revolutions)?;
+        let mut record = orbit(&beams, model, &setting, arguments.revolutions)?;
+        record.provenance.date = date;
         arguments.answer(&record, &report::text(&record), folder, |folder, record| {
-            write_orbit(folder, record, &beams)
+            write_orbit(folder, record, &beams, format)
         })
     }
 }
@@ -147,25 +162,30 @@ fn only_one(argument: &str, example: &str, given: &[f64]) -> Result<f64> {
     }
 }
 
-fn write_orbit(folder: &mut OutputFolder, record: &Orbit, beams: &BeamBench<'_>) -> Result<()> {
+fn write_orbit(
+    folder: &mut OutputFolder,
+    record: &Orbit,
+    beams: &BeamBench<'_>,
+    format: NumberFormat,
+) -> Result<()> {
     for (name, figure) in plot::orbit::figures(record, beams) {
         folder.write(&format!("{name}.svg"), figure.svg().as_bytes())?;
         folder.write(&format!("{name}.png"), &figure.png()?)?;
     }
-    folder.write_with("orbit-path.csv", |out| Ok(report::path_csv(record, out)?))?;
+    folder.write_with("orbit-path.csv", |out| Ok(report::path_csv(record, out, format)?))?;
     folder.write("orbit.json", output::json_text(record)?.as_bytes())
 }
 
-fn write_chart(folder: &mut OutputFolder, record: &Chart) -> Result<()> {
+fn write_chart(folder: &mut OutputFolder, record: &Chart, format: NumberFormat) -> Result<()> {
     let figure = plot::beam_chart::figure(record);
     folder.write("beam-radius.svg", figure.svg().as_bytes())?;
     folder.write("beam-radius.png", &figure.png()?)?;
-    folder.write_with("beam-radius.csv", |out| Ok(beam_chart::chart_csv(record, out)?))?;
+    folder.write_with("beam-radius.csv", |out| Ok(beam_chart::chart_csv(record, out, format)?))?;
     folder.write("beam-radius.json", output::json_text(record)?.as_bytes())
 }
 
-fn write_bias(folder: &mut OutputFolder, record: &BiasTable) -> Result<()> {
-    folder.write_with("bias.csv", |out| Ok(beam_chart::bias_csv(record, out)?))?;
+fn write_bias(folder: &mut OutputFolder, record: &BiasTable, format: NumberFormat) -> Result<()> {
+    folder.write_with("bias.csv", |out| Ok(beam_chart::bias_csv(record, out, format)?))?;
     folder.write("bias.json", output::json_text(record)?.as_bytes())
 }
 

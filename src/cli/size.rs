@@ -1,5 +1,6 @@
 //! `size`: which windings would do, best first.
 
+use super::export::{DateArgs, NumberFormatArgs};
 use super::output::{self, FolderArgs};
 use super::progress::Progress;
 use coilwright::report::files::{OutputFolder, write_file};
@@ -20,6 +21,10 @@ pub struct SizeArgs {
     /// Write the best as a spec, ready for every other command
     #[arg(long, value_name = "SPEC")]
     write: Option<PathBuf>,
+    #[command(flatten)]
+    numbers: NumberFormatArgs,
+    #[command(flatten)]
+    date: DateArgs,
     /// Print one JSON document
     #[arg(long)]
     json: bool,
@@ -30,14 +35,16 @@ const FILES: [&str; 4] = ["size.csv", "size.json", "front.svg", "front.png"];
 
 /// Searches, writes the files, and prints the page.
 pub fn run(arguments: &SizeArgs) -> Result<()> {
+    let date = arguments.date.checked()?;
     let wanted = spec::read_wanted(&arguments.wanted)?;
     let folder = FolderArgs { out: arguments.out.clone(), force: arguments.force }.open(&FILES)?;
     let progress = Progress::towards(sizing::steps(&wanted)?, "looking at windings");
-    let record = sizing::sizing(&wanted, |steps| progress.advance(steps))?;
+    let mut record = sizing::sizing(&wanted, |steps| progress.advance(steps))?;
     drop(progress);
+    record.date = date;
     if let Some(mut folder) = folder {
         let figure = plot::sizing_front(&record);
-        folder.write("size.csv", report::sizing::csv(&record).as_bytes())?;
+        folder.write("size.csv", report::sizing::csv(&record, arguments.numbers.format()).as_bytes())?;
         folder.write("size.json", output::json_text(&record)?.as_bytes())?;
         folder.write("front.svg", figure.svg().as_bytes())?;
         folder.write("front.png", &figure.png()?)?;

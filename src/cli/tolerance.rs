@@ -1,5 +1,6 @@
 //! `tolerance`: what must be held while building, and what does it cost to miss.
 
+use super::export::DateArgs;
 use super::output::{self, FolderArgs};
 use super::progress::Progress;
 use super::quantity::{SpecArgs, quantity};
@@ -25,6 +26,8 @@ pub struct ToleranceArgs {
     needs: Option<PathBuf>,
     #[command(flatten)]
     folder: FolderArgs,
+    #[command(flatten)]
+    date: DateArgs,
     /// Print one JSON document
     #[arg(long)]
     json: bool,
@@ -35,6 +38,7 @@ const FILES: [&str; 3] = ["tolerance.json", "tolerance.svg", "tolerance.png"];
 
 /// Builds, writes the files, and prints the page.
 pub fn run(arguments: &ToleranceArgs) -> Result<()> {
+    let date = arguments.date.checked()?;
     let bench = arguments.spec.read()?;
     let needs = arguments.needs.as_ref().map(spec::read_wanted).transpose()?;
     let wish = Wish {
@@ -44,8 +48,9 @@ pub fn run(arguments: &ToleranceArgs) -> Result<()> {
     let folder = arguments.folder.open(&FILES)?;
     let progress = Progress::towards(arguments.builds as u64, "building pairs");
     let advance = |builds| progress.advance(builds);
-    let record = tolerance(&bench, arguments.spec.model(), wish, arguments.builds, advance)?;
+    let mut record = tolerance(&bench, arguments.spec.model(), wish, arguments.builds, advance)?;
     drop(progress);
+    record.provenance.date = date;
     if let Some(mut folder) = folder {
         let figure = plot::tolerance_spread(&record);
         folder.write("tolerance.json", output::json_text(&record)?.as_bytes())?;

@@ -1,10 +1,10 @@
 //! `weigh`: e/m and the electron's mass from the class's runs.
 
+use super::export::{DateArgs, NumberFormatArgs};
 use super::output::{self, FolderArgs};
 use super::quantity::{SpecArgs, quantity};
 use coilwright::beam::{BeamBench, FieldLine};
 use coilwright::calibration::read_adopted_line;
-use coilwright::report::table_file::NumberFormat;
 use coilwright::report::weigh as report;
 use coilwright::units::Dimension;
 use coilwright::weigh::{Request, Runs, weigh};
@@ -27,6 +27,10 @@ pub struct WeighArgs {
     scale_uncertainty: Option<f64>,
     #[command(flatten)]
     folder: FolderArgs,
+    #[command(flatten)]
+    numbers: NumberFormatArgs,
+    #[command(flatten)]
+    date: DateArgs,
     /// Print one JSON document
     #[arg(long)]
     json: bool,
@@ -34,6 +38,7 @@ pub struct WeighArgs {
 
 /// Reads bench and runs, weighs, writes.
 pub fn run(arguments: &WeighArgs) -> Result<()> {
+    let date = arguments.date.checked()?;
     let bench = arguments.spec.read()?;
     let model = arguments.spec.model();
     let adopted = arguments.calibration.as_ref().map(|path| read_adopted_line(path)).transpose()?;
@@ -45,13 +50,14 @@ pub fn run(arguments: &WeighArgs) -> Result<()> {
         scale_uncertainty_fraction: arguments.scale_uncertainty,
         calibration_room_axial_tesla: adopted.and_then(|line| line.room_axial_tesla()),
     };
-    let weighing = weigh(&beams, model, &runs, &request)?;
+    let mut weighing = weigh(&beams, model, &runs, &request)?;
+    weighing.provenance.date = date;
     let mut text = report::text(&weighing);
     if let Some(mut folder) = folder {
         let figure = plot::weigh::figure(&weighing);
         folder.write("weigh.svg", figure.svg().as_bytes())?;
         folder.write("weigh.png", &figure.png()?)?;
-        folder.write("weigh-runs.csv", report::runs_csv(&weighing, NumberFormat::Point).as_bytes())?;
+        folder.write("weigh-runs.csv", report::runs_csv(&weighing, arguments.numbers.format()).as_bytes())?;
         folder.write("weigh.json", output::json_text(&weighing)?.as_bytes())?;
         for path in folder.finish()? {
             text += &format!("wrote {}\n", path.display());

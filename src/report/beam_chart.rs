@@ -3,6 +3,7 @@
 use super::columns::columns;
 use super::orbit::{notes, volts};
 use super::page::Page;
+use super::table_file::NumberFormat;
 use super::uniformity::{model_sentence, signed_percent};
 use crate::beam::{BiasTable, Chart, ChartPoint, ReadingScale};
 use crate::spec::BeamEdge;
@@ -62,8 +63,9 @@ fn radius_cell(point: &ChartPoint) -> String {
 }
 
 /// Every point of the chart as CSV; an empty radius is a beam that strikes the glass.
-pub fn chart_csv(chart: &Chart, out: &mut dyn Write) -> std::io::Result<()> {
+pub fn chart_csv(chart: &Chart, out: &mut dyn Write, format: NumberFormat) -> std::io::Result<()> {
     writeln!(out, "# {}", chart.provenance)?;
+    let mut out = format.rows(out);
     writeln!(out, "gun_voltage_volt,current_ampere,read_radius_m,textbook_radius_m,allowed")?;
     for curve in &chart.curves {
         for point in &curve.points {
@@ -162,8 +164,9 @@ pub fn bias_sentence(table: &BiasTable) -> String {
 }
 
 /// The bias table as CSV.
-pub fn bias_csv(table: &BiasTable, out: &mut dyn Write) -> std::io::Result<()> {
+pub fn bias_csv(table: &BiasTable, out: &mut dyn Write, format: NumberFormat) -> std::io::Result<()> {
     writeln!(out, "# {}", table.provenance)?;
+    let mut out = format.rows(out);
     let parts = table.rows.iter().find_map(|row| row.bias.as_ref()).map(|bias| bias.parts.named());
     write!(
         out,

@@ -101,6 +101,7 @@ pub fn provenance(record: &Comparison) -> String {
         parts.push(format!("needs \"{title}\", {digest}"));
     }
     parts.extend(record.options.iter().map(|option| format!("{}: {}", option.label, option.digest)));
+    parts.extend(record.date.clone());
     parts.join("; ")
 }
 
@@ -130,8 +131,7 @@ pub fn text(record: &Comparison) -> String {
 }
 
 /// One row an option, SI with the unit in the heading.
-pub fn csv(record: &Comparison) -> String {
-    let format = NumberFormat::default();
+pub fn csv(record: &Comparison, format: NumberFormat) -> String {
     let named = record.options.first().map(figures).unwrap_or_default();
     let mut headings = vec!["label", "title", "digest"];
     headings.extend(named.iter().map(|(heading, _)| *heading));

@@ -1,5 +1,6 @@
 //! Field vectors as rows of CSV or of JSON, shortest digits that read back as the same number.
 
+use super::table_file::NumberFormat;
 use nalgebra::Vector3;
 use std::io::Write;
 
@@ -10,7 +11,7 @@ pub const CSV_HEADING: &str = "x_m,y_m,z_m,bx_tesla,by_tesla,bz_tesla\n";
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum RowFormat {
     /// `x,y,z,bx,by,bz`, one line a point.
-    Csv,
+    Csv(NumberFormat),
     /// One object a point, a comma and a line end before each.
     Json,
 }
@@ -22,17 +23,21 @@ pub fn write_rows(
     points_m: &[Vector3<f64>],
     field_tesla: &[Vector3<f64>],
 ) {
+    let start = out.len();
     out.reserve(140 * points_m.len());
     for (point, field) in points_m.iter().zip(field_tesla) {
         let ([x, y, z], [bx, by, bz]) = ((*point).into(), (*field).into());
         // Writing to a Vec cannot fail.
         let _: std::io::Result<()> = match format {
-            RowFormat::Csv => writeln!(out, "{x:?},{y:?},{z:?},{bx:?},{by:?},{bz:?}"),
+            RowFormat::Csv(_) => writeln!(out, "{x:?},{y:?},{z:?},{bx:?},{by:?},{bz:?}"),
             RowFormat::Json => write!(
                 out,
                 ",\n{{\"x_m\":{x:?},\"y_m\":{y:?},\"z_m\":{z:?},\"bx_tesla\":{bx:?},\"by_tesla\":{by:?},\"bz_tesla\":{bz:?}}}"
             ),
         };
+    }
+    if let RowFormat::Csv(numbers) = format {
+        numbers.rewrite(&mut out[start..]);
     }
 }
 
@@ -45,7 +50,7 @@ mod tests {
         let point = Vector3::new(0.1, -1.0 / 3.0, 1e-20);
         let field = Vector3::new(6.283_185_307_179_586e-7, -0.0, 1.0);
         let mut out = Vec::new();
-        write_rows(&mut out, RowFormat::Csv, &[point], &[field]);
+        write_rows(&mut out, RowFormat::Csv(NumberFormat::Point), &[point], &[field]);
         let text = String::from_utf8(out).unwrap();
         let cells: Vec<f64> = text.trim().split(',').map(|cell| cell.parse().unwrap()).collect();
         assert_eq!(cells, [point.x, point.y, point.z, field.x, field.y, field.z]);

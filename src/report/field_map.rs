@@ -1,6 +1,7 @@
 //! A field map as text, as tables, and as a grid of any size.
 
 use super::page::Page;
+use super::table_file::NumberFormat;
 use super::uniformity::model_sentence;
 use crate::field::Deviation;
 use crate::field_map::{FieldMap, Grid, GridPoint, Plane, Profile, WorstOnPlane, grid_fields};
@@ -69,8 +70,13 @@ fn worst(page: &mut Page, label: &str, worst: Option<WorstOnPlane>) {
 }
 
 /// The profiles as CSV, at full precision.
-pub fn profiles_csv(map: &FieldMap, out: &mut dyn Write) -> std::result::Result<(), Stopped> {
+pub fn profiles_csv(
+    map: &FieldMap,
+    out: &mut dyn Write,
+    format: NumberFormat,
+) -> std::result::Result<(), Stopped> {
     writeln!(out, "# {}", map.provenance)?;
+    let mut out = format.rows(out);
     writeln!(out, "x_m,y_m,z_m,deviation")?;
     for Profile { direction, distance_m, deviation } in [&map.axis_profile, &map.x_profile, &map.y_profile] {
         for (distance, deviation) in distance_m.iter().zip(deviation) {
@@ -81,41 +87,56 @@ pub fn profiles_csv(map: &FieldMap, out: &mut dyn Write) -> std::result::Result<
     Ok(())
 }
 
-/// A grid as CSV, at full precision: computed, set as text and written side by side, in memory that does not grow with
-/// the grid. `advance` hears how many more points are written.
-pub fn grid_csv(
-    grid: &Grid,
-    deviation: &Deviation<'_>,
-    field: GridField,
-    provenance: &Provenance,
-    out: &mut dyn Write,
-    advance: &dyn Fn(u64),
-) -> std::result::Result<(), Stopped> {
-    let (unit, note) = match field {
-        GridField::PerAmpere => ("tesla_per_ampere", String::new()),
-        GridField::WithRoom { current_ampere, .. } => (
-            "tesla",
-            format!("; the room's field added at {}", display(current_ampere, Dimension::Current, 6)),
-        ),
-    };
-    writeln!(out, "# {provenance}{note}")?;
-    writeln!(out, "x_m,y_m,z_m,bx_{unit},by_{unit},bz_{unit},deviation")?;
-    std::thread::scope(|scope| {
-        let (send, receive) = sync_channel::<Vec<(Vec<u8>, u64)>>(BATCHES_WAITING);
-        scope.spawn(move || {
-            for batch in grid_fields(grid, deviation, |points| (rows(points, field), points.len() as u64)) {
-                // A writer that has stopped wants no more.
-                if send.send(batch).is_err() {
-                    break;
+/// A grid to be written as CSV.
+pub struct GridTable<'a> {
+    /// Its points.
+    pub grid: &'a Grid,
+    /// The coils and their deviation.
+    pub deviation: &'a Deviation<'a>,
+    /// What the field columns hold.
+    pub field: GridField,
+    /// Program and spec.
+    pub provenance: &'a Provenance,
+    /// How numbers are written.
+    pub format: NumberFormat,
+}
+
+impl GridTable<'_> {
+    /// Writes the table at full precision: computed, set as text and written side by side, in memory that does not grow
+    /// with the grid. `advance` hears how many more points are written.
+    pub fn write(&self, out: &mut dyn Write, advance: &dyn Fn(u64)) -> std::result::Result<(), Stopped> {
+        let Self { grid, deviation, field, provenance, format } = *self;
+        let (unit, note) = match field {
+            GridField::PerAmpere => ("tesla_per_ampere", String::new()),
+            GridField::WithRoom { current_ampere, .. } => (
+                "tesla",
+                format!("; the room's field added at {}", display(current_ampere, Dimension::Current, 6)),
+            ),
+        };
+        writeln!(out, "# {provenance}{note}")?;
+        writeln!(format.rows(out), "x_m,y_m,z_m,bx_{unit},by_{unit},bz_{unit},deviation")?;
+        let rows = |points: &[GridPoint]| {
+            let mut text = rows(points, field);
+            format.rewrite(&mut text);
+            (text, points.len() as u64)
+        };
+        std::thread::scope(|scope| {
+            let (send, receive) = sync_channel::<Vec<(Vec<u8>, u64)>>(BATCHES_WAITING);
+            scope.spawn(move || {
+                for batch in grid_fields(grid, deviation, rows) {
+                    // A writer that has stopped wants no more.
+                    if send.send(batch).is_err() {
+                        break;
+                    }
                 }
+            });
+            for (text, points) in receive.into_iter().flatten() {
+                out.write_all(&text)?;
+                advance(points);
             }
-        });
-        for (text, points) in receive.into_iter().flatten() {
-            out.write_all(&text)?;
-            advance(points);
-        }
-        Ok(())
-    })
+            Ok(())
+        })
+    }
 }
 
 /// The rows of some points as text. Numbers are the shortest that read back the same; zmij writes them several times

@@ -265,9 +265,9 @@ fn comments(record: &HeatStudy) -> Vec<String> {
 }
 
 /// A curve in time as CSV.
-pub fn curve_csv(record: &HeatStudy, curve: &[CurvePoint]) -> String {
+pub fn curve_csv(record: &HeatStudy, curve: &[CurvePoint], format: NumberFormat) -> String {
     let mut file = TableFile::new(
-        NumberFormat::Point,
+        format,
         &comments(record),
         &[
             "time_s",
@@ -294,9 +294,9 @@ pub fn curve_csv(record: &HeatStudy, curve: &[CurvePoint]) -> String {
 }
 
 /// The table of currents as CSV; an empty `allowed_s` means for ever.
-pub fn table_csv(record: &HeatStudy) -> String {
+pub fn table_csv(record: &HeatStudy, format: NumberFormat) -> String {
     let mut file = TableFile::new(
-        NumberFormat::Point,
+        format,
         &comments(record),
         &[
             "current_ampere",
@@ -321,9 +321,9 @@ pub fn table_csv(record: &HeatStudy) -> String {
 }
 
 /// Test and model as CSV.
-pub fn warm_up_csv(record: &HeatStudy, fit: &WarmUpFit) -> String {
+pub fn warm_up_csv(record: &HeatStudy, fit: &WarmUpFit, format: NumberFormat) -> String {
     let mut file = TableFile::new(
-        NumberFormat::Point,
+        format,
         &comments(record),
         &["time_s", "resistance_ohm", "temperature_celsius", "model_temperature_celsius"],
     );

@@ -2,6 +2,7 @@
 
 use super::cautions::{Caution, sentences};
 use super::page::Page;
+use super::table_file::NumberFormat;
 use super::uniformity::{model_sentence, place, signed_percent};
 use crate::beam::{Bias, FieldLine, Halt, Orbit, PathRow};
 use crate::units::{Dimension, display, fixed, unit};
@@ -144,8 +145,9 @@ fn room_field(field: Option<[f64; 3]>) -> String {
 }
 
 /// The path as CSV, at full precision.
-pub fn path_csv(orbit: &Orbit, out: &mut dyn Write) -> std::io::Result<()> {
+pub fn path_csv(orbit: &Orbit, out: &mut dyn Write, format: NumberFormat) -> std::io::Result<()> {
     writeln!(out, "# {}", orbit.provenance)?;
+    let mut out = format.rows(out);
     writeln!(out, "time_s,x_m,y_m,z_m,vx_m_per_s,vy_m_per_s,vz_m_per_s")?;
     for row in &orbit.path {
         let PathRow { time_s, x_m, y_m, z_m, vx_m_per_s, vy_m_per_s, vz_m_per_s } = row;

@@ -120,7 +120,7 @@ pub(super) fn connection(connection: Connection) -> &'static str {
 }
 
 /// The best windings as CSV, SI with the unit in the heading.
-pub fn csv(record: &Sizing) -> String {
+pub fn csv(record: &Sizing, format: NumberFormat) -> String {
     const HEADINGS: [&str; 19] = [
         "wire",
         "connection",
@@ -142,7 +142,6 @@ pub fn csv(record: &Sizing) -> String {
         "surface_temperature_celsius",
         "price",
     ];
-    let format = NumberFormat::default();
     let mut file = TableFile::new(format, &[provenance(record)], &HEADINGS);
     for choice in &record.best {
         let mut cells = vec![
@@ -176,5 +175,6 @@ pub fn csv(record: &Sizing) -> String {
 
 /// Where the search comes from.
 fn provenance(record: &Sizing) -> String {
-    format!("{}; wishes \"{}\", {}", record.program, record.title, record.digest)
+    let date = record.date.as_ref().map(|date| format!("; {date}")).unwrap_or_default();
+    format!("{}; wishes \"{}\", {}{date}", record.program, record.title, record.digest)
 }

@@ -1,7 +1,8 @@
 //! Tables as CSV files that spreadsheets open: provenance above, then a heading and plain numbers.
 
 use crate::units::{significant, unit};
-use std::fmt::Write;
+use std::fmt::Write as _;
+use std::io::{self, Write};
 
 /// How a CSV file writes its numbers.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -32,6 +33,24 @@ impl NumberFormat {
         }
     }
 
+    /// Rewrites rows of plain numbers that have points in them and commas between them.
+    pub fn rewrite(self, rows: &mut [u8]) {
+        if self == Self::Comma {
+            for byte in rows {
+                *byte = match *byte {
+                    b',' => b';',
+                    b'.' => b',',
+                    other => other,
+                };
+            }
+        }
+    }
+
+    /// A writer that takes rows as [`Self::rewrite`] does, for tables too long to hold.
+    pub fn rows(self, out: &mut dyn Write) -> Rows<'_> {
+        Rows { format: self, out }
+    }
+
     /// A text as a cell: quoted where needed, and never one that a spreadsheet takes for a formula.
     pub fn text(self, text: &str) -> String {
         let harmless = without_formula(text);
@@ -40,6 +59,30 @@ impl NumberFormat {
         } else {
             harmless
         }
+    }
+}
+
+/// Rows of plain numbers on their way to a file.
+pub struct Rows<'a> {
+    format: NumberFormat,
+    out: &'a mut dyn Write,
+}
+
+impl Write for Rows<'_> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        match self.format {
+            NumberFormat::Point => self.out.write(bytes),
+            NumberFormat::Comma => {
+                let mut rewritten = bytes.to_vec();
+                self.format.rewrite(&mut rewritten);
+                self.out.write_all(&rewritten)?;
+                Ok(bytes.len())
+            }
+        }
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.out.flush()
     }
 }
 
@@ -100,6 +143,19 @@ mod tests {
         assert_eq!(NumberFormat::Comma.number(None), "");
         assert_eq!(NumberFormat::Point.number(Some(f64::NAN)), "");
         assert_eq!(NumberFormat::Point.number(Some(300.0)), "300");
+    }
+
+    #[test]
+    fn long_tables_are_rewritten_on_their_way() {
+        for (format, wanted) in
+            [(NumberFormat::Point, "x_m,y_m\n0.5,-1e-20\n"), (NumberFormat::Comma, "x_m;y_m\n0,5;-1e-20\n")]
+        {
+            let mut file = Vec::new();
+            let mut rows = format.rows(&mut file);
+            writeln!(rows, "x_m,y_m").unwrap();
+            writeln!(rows, "{:?},{:?}", 0.5, -1e-20).unwrap();
+            assert_eq!(String::from_utf8(file).unwrap(), wanted);
+        }
     }
 
     #[test]

@@ -64,6 +64,7 @@ pub fn sizing(wanted: &Wanted, advance: impl Fn(u64) + Sync) -> Result<Sizing> {
         title: wanted.title.clone(),
         digest: wanted.digest.clone(),
         program: concat!("coilwright ", env!("CARGO_PKG_VERSION")).into(),
+        date: None,
         prefer: wanted.prefer,
         largest_field_tesla,
         smallest_field_tesla,

@@ -14,6 +14,9 @@ pub struct Sizing {
     pub digest: String,
     /// Program name and version.
     pub program: String,
+    /// The date the user gave, if any.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub date: Option<String>,
     /// What the best is best at.
     pub prefer: Prefer,
     /// The largest field needed.

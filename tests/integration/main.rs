@@ -3,6 +3,7 @@
 mod calibrate;
 mod check;
 mod choosing;
+mod exports;
 mod field;
 mod field_checks;
 mod heat;
