@@ -13,7 +13,7 @@ pub type Result<T> = std::result::Result<T, Error>;
 #[non_exhaustive]
 pub enum Error {
     /// A file could not be read.
-    #[error("cannot read {}: {reason}", path.display())]
+    #[error("cannot read {}: {reason}", shown(path))]
     Read {
         /// The file asked for.
         path: PathBuf,
@@ -21,7 +21,7 @@ pub enum Error {
         reason: String,
     },
     /// A file could not be written; nothing of it remains.
-    #[error("cannot write {}: {reason}", path.display())]
+    #[error("cannot write {}: {reason}", shown(path))]
     Write {
         /// The file that was to be written.
         path: PathBuf,
@@ -31,7 +31,7 @@ pub enum Error {
         hint: Option<String>,
     },
     /// A file says something that cannot be used.
-    #[error("{count} {} in {}", if *count == 1 { "problem" } else { "problems" }, path.display())]
+    #[error("{count} {} in {}", if *count == 1 { "problem" } else { "problems" }, shown(path))]
     Diagnosed {
         /// The file.
         path: PathBuf,
@@ -41,7 +41,7 @@ pub enum Error {
         diagnosis: Box<crate::spec::Diagnosis>,
     },
     /// A row of a table cannot be used.
-    #[error("{}, line {line}: {message}", path.display())]
+    #[error("{}, line {line}: {message}", shown(path))]
     Row {
         /// The table.
         path: PathBuf,
@@ -93,6 +93,36 @@ pub enum Error {
     /// The reader of standard output went away; nobody is left to tell.
     #[error("standard output was closed")]
     OutputClosed,
+}
+
+/// What the system said of a failure, without its error number and in lower case, as the rest of a message is.
+pub fn said_by_system(error: &std::io::Error) -> String {
+    let text = error.to_string();
+    let text = text.find(" (os error").map_or(text.as_str(), |at| &text[..at]);
+    let mut letters = text.chars();
+    // An abbreviation keeps its capitals.
+    match (letters.next(), letters.next()) {
+        (Some(first), Some(second)) if second.is_lowercase() => {
+            first.to_lowercase().chain(text.chars().skip(1)).collect()
+        }
+        _ => text.to_owned(),
+    }
+}
+
+/// A path as a message shows it: control characters made visible, and only the end of one that fills pages.
+fn shown(path: &std::path::Path) -> String {
+    const LONGEST: usize = 300;
+    let text: String = path
+        .display()
+        .to_string()
+        .chars()
+        .flat_map(|c| if c.is_control() { c.escape_default().collect() } else { vec![c] })
+        .collect();
+    let count = text.chars().count();
+    match count > LONGEST {
+        true => format!("…{}", text.chars().skip(count - LONGEST).collect::<String>()),
+        false => text,
+    }
 }
 
 /// The files that people write in JSON.
@@ -149,5 +179,24 @@ impl Error {
             Self::OutputClosed => 0,
             _ => 1,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::io::Error as Io;
+
+    #[test]
+    fn the_systems_words_stand_without_number_and_capital() {
+        assert_eq!(said_by_system(&Io::from_raw_os_error(28)), "no space left on device");
+        assert_eq!(said_by_system(&Io::other("EOF came")), "EOF came");
+    }
+
+    #[test]
+    fn a_path_cannot_break_a_message_over_lines_or_pages() {
+        let error = |path: &str| Error::Read { path: path.into(), reason: "it is empty".into() }.to_string();
+        assert_eq!(error("a\nb.json"), "cannot read a\\nb.json: it is empty");
+        assert!(error(&"a".repeat(5000)).chars().count() < 400);
     }
 }

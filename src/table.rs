@@ -518,6 +518,7 @@ mod tests {
             ),
             ("current_A,field_mT\n", "cannot read r.csv: it has a heading and no rows", ""),
             ("", "cannot read r.csv: it holds no heading", ""),
+            ("{\n", "cannot read r.csv: it is JSON, not a table", ""),
             ("current_A,field_mT;label\n", "r.csv, line 1: the heading has commas and semicolons", ""),
             (
                 "current_A\tfield_mT\n",

@@ -2,6 +2,7 @@
 
 use super::AdoptedFrom;
 use crate::provenance::Provenance;
+use crate::spec::reason_of;
 use crate::{Error, Result};
 use serde::{Deserialize, Serialize};
 use std::path::Path;
@@ -70,16 +71,22 @@ impl AdoptedLine {
 /// slope of nought, a negative uncertainty.
 pub fn read_adopted_line(path: &Path) -> Result<AdoptedLine> {
     let unreadable = |reason: String| Error::Read { path: path.to_owned(), reason };
-    let size = std::fs::metadata(path).map_err(|error| unreadable(error.to_string()))?;
+    let size = std::fs::metadata(path).map_err(|error| unreadable(reason_of(&error)))?;
     if size.is_dir() {
         return Err(unreadable("it is a folder, not a calibration.json".into()));
     }
     if size.len() > LARGEST_FILE_BYTES {
         return Err(unreadable(format!("it holds {} bytes, too many for a calibration.json", size.len())));
     }
-    let text = std::fs::read_to_string(path).map_err(|error| unreadable(error.to_string()))?;
-    let line: AdoptedLine = serde_json::from_str(text.trim_start_matches('\u{feff}'))
-        .map_err(|error| unreadable(format!("it is no calibration written by `calibrate --out`: {error}")))?;
+    let text = std::fs::read_to_string(path).map_err(|error| unreadable(reason_of(&error)))?;
+    let line: AdoptedLine = serde_json::from_str(text.trim_start_matches('\u{feff}')).map_err(|error| {
+        let text = error.to_string();
+        let what = match error.is_data() {
+            true => text.split(" at line").next().unwrap_or_default(),
+            false => "it is not JSON",
+        };
+        unreadable(format!("it is no calibration written by `calibrate --out`: {what}"))
+    })?;
     check(&line).map_err(unreadable)?;
     Ok(line)
 }

@@ -6,6 +6,7 @@
 //! small; what the meters share does not shrink, and sets the floor.
 
 use crate::spec::{Bench, Distribution, missing};
+use crate::units::{Dimension, display};
 use crate::{Error, Result, heating};
 use serde::Serialize;
 
@@ -72,8 +73,8 @@ pub fn plan(bench: &Bench, slope_tesla_per_ampere: f64, request: &PlanRequest) -
     if !(1e-5..=0.5).contains(&request.wanted_fraction) {
         return Err(Error::value_with_hint(
             format!(
-                "the wanted uncertainty {} % must lie between 0.001 % and 50 %",
-                100.0 * request.wanted_fraction
+                "the wanted uncertainty is {}, and it must lie between 0.001 % and 50 %",
+                display(request.wanted_fraction, Dimension::Fraction, 3)
             ),
             "write it like this: --want \"1 %\"",
         ));
@@ -125,7 +126,8 @@ fn scatter(bench: &Bench, request: &PlanRequest) -> Result<f64> {
         return if scatter > 0.0 && scatter.is_finite() {
             Ok(scatter)
         } else {
-            Err(Error::value(format!("the scatter of one reading, {scatter} T, must be above nought")))
+            let scatter = display(scatter, Dimension::FluxDensity, 3);
+            Err(Error::value(format!("the scatter of one reading is {scatter}, and it must be above nought")))
         };
     }
     const WHY: &str = "the scatter of one field reading is guessed from its zero unless --scatter gives it";

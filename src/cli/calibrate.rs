@@ -2,7 +2,7 @@
 
 use super::export::{DateArgs, NumberFormatArgs};
 use super::output::{self, FolderArgs};
-use super::quantity::{SpecArgs, quantity};
+use super::quantity::{SpecArgs, current, quantity, quantity_within};
 use coilwright::calibration::plan::{PlanRequest, plan};
 use coilwright::calibration::{self, Calibration, Request};
 use coilwright::plot;
@@ -44,10 +44,10 @@ pub struct CalibrateArgs {
     want: f64,
     /// Standard deviation of one field reading, for --plan
     #[arg(long, value_name = "FIELD", requires = "plan",
-        value_parser = quantity(Dimension::FluxDensity), allow_hyphen_values = true)]
+        value_parser = quantity_within(Dimension::FluxDensity, 1e-12, 1.0), allow_hyphen_values = true)]
     scatter: Option<f64>,
     /// Step of both tables; by default the ammeter's resolution sets it
-    #[arg(long, value_name = "CURRENT", value_parser = quantity(Dimension::Current),
+    #[arg(long, value_name = "CURRENT", value_parser = current(),
         allow_hyphen_values = true)]
     step: Option<f64>,
     #[command(flatten)]

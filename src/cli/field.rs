@@ -3,10 +3,9 @@
 use super::engine::EngineArgs;
 use super::export::NumberFormatArgs;
 use super::output;
-use super::quantity::{SpecArgs, quantity};
+use super::quantity::{SpecArgs, current};
 use coilwright::report::field::{CSV_HEADING, RowFormat, write_rows};
 use coilwright::table::PointReader;
-use coilwright::units::Dimension;
 use coilwright::{Error, Result, room};
 use nalgebra::Vector3;
 use rayon::prelude::*;
@@ -28,7 +27,7 @@ pub struct FieldArgs {
     #[arg(long, value_name = "FILE")]
     points: PathBuf,
     /// Coil current through the ammeter
-    #[arg(long, default_value = "1 A", allow_hyphen_values = true, value_parser = quantity(Dimension::Current))]
+    #[arg(long, default_value = "1 A", allow_hyphen_values = true, value_parser = current())]
     current: f64,
     /// Add the room's field to the coils'
     #[arg(long)]

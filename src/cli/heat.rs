@@ -2,7 +2,7 @@
 
 use super::export::{DateArgs, NumberFormatArgs};
 use super::output::{self, FolderArgs};
-use super::quantity::{SpecArgs, quantity};
+use super::quantity::{SpecArgs, current, quantity_within};
 use coilwright::heating::duty::Duty;
 use coilwright::heating::warm_up::WarmUpTest;
 use coilwright::heating::{self, HeatRequest, HeatStudy};
@@ -22,7 +22,7 @@ pub struct HeatArgs {
     #[command(flatten)]
     folder: FolderArgs,
     /// Current at switch-on; the supply's limit by default
-    #[arg(long, value_parser = quantity(Dimension::Current), allow_hyphen_values = true)]
+    #[arg(long, value_parser = current(), allow_hyphen_values = true)]
     current: Option<f64>,
     /// Switch on and off for ever, as in "10 min/20 min"
     #[arg(long, value_name = "ON/OFF", allow_hyphen_values = true)]
@@ -31,7 +31,7 @@ pub struct HeatArgs {
     #[arg(long, value_name = "CSV")]
     warm_up: Option<PathBuf>,
     /// A surface temperature of your own, kept beside the standards' limits
-    #[arg(long, value_name = "TEMPERATURE", value_parser = quantity(Dimension::Temperature), allow_hyphen_values = true)]
+    #[arg(long, value_name = "TEMPERATURE", value_parser = quantity_within(Dimension::Temperature, 0.0, 250.0), allow_hyphen_values = true)]
     surface_limit: Option<f64>,
     #[command(flatten)]
     numbers: NumberFormatArgs,

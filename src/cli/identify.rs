@@ -1,7 +1,7 @@
 //! `identify`: what is this unlabelled pair.
 
 use super::output;
-use coilwright::report::files::write_file;
+use coilwright::report::files::OutputFile;
 use coilwright::{Result, identify, report, spec};
 use std::path::PathBuf;
 
@@ -26,7 +26,7 @@ pub fn run(arguments: &IdentifyArgs) -> Result<()> {
     let measured = spec::read_measured(&arguments.measured)?;
     let record = identify::identify(&measured)?;
     if let (Some(path), Some(bench)) = (&arguments.write, &record.bench) {
-        write_file(path, arguments.force, spec::spec_text(bench).as_bytes())?;
+        OutputFile::create(path, arguments.force)?.write(spec::spec_text(bench).as_bytes())?;
     }
     if arguments.json {
         output::print_json(&record)

@@ -4,7 +4,7 @@ use super::engine::EngineArgs;
 use super::export::{DateArgs, NumberFormatArgs};
 use super::output::{self, FolderArgs};
 use super::progress::Progress;
-use super::quantity::{SpecArgs, quantity};
+use super::quantity::{SpecArgs, current, quantity};
 use coilwright::field::{Assembly, Deviation};
 use coilwright::field_map::{Extent, Fineness, Grid, Plane, field_map};
 use coilwright::plot::{map_picture, profiles};
@@ -46,7 +46,7 @@ pub struct MapArgs {
     with_room: bool,
     /// Coil current at which the room's field is added
     #[arg(long, default_value = "1 A", allow_hyphen_values = true, requires = "with_room",
-          value_parser = quantity(Dimension::Current))]
+          value_parser = current())]
     current: f64,
     #[command(flatten)]
     engine: EngineArgs,

@@ -20,6 +20,7 @@ mod sheet;
 mod size;
 mod tolerance;
 mod uniformity;
+mod usage;
 mod weigh;
 mod wires;
 
@@ -106,10 +107,12 @@ pub fn main() -> ExitCode {
     interrupt::clean_up_on_interrupt();
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
-        Err(error) => match quantity::refused_quantity(&error) {
-            Some(error) => return output::report_error(&error),
-            None => error.exit(),
-        },
+        Err(error) => {
+            return match usage::refused(&error) {
+                Some(error) => output::report_error(&error),
+                None => output::report_help(&error),
+            };
+        }
     };
     match cli.command.run() {
         Ok(()) => ExitCode::SUCCESS,

@@ -2,7 +2,7 @@
 
 use super::export::{DateArgs, NumberFormatArgs};
 use super::output::{self, FolderArgs};
-use super::quantity::{SpecArgs, quantity};
+use super::quantity::{SpecArgs, current, quantity};
 use coilwright::beam::{
     BeamBench, BiasTable, Chart, FieldLine, Orbit, ReadingScale, Setting, bias_table, chart, orbit,
     reading_scale,
@@ -28,7 +28,7 @@ pub struct OrbitArgs {
     gun_voltage: Vec<f64>,
     /// What the ammeter shows, negative for the other direction; several for --bias and --scale
     #[arg(long, value_name = "CURRENT", value_delimiter = ',', allow_hyphen_values = true,
-          value_parser = quantity(Dimension::Current))]
+          value_parser = current())]
     current: Vec<f64>,
     /// The gun turned out of the beam plane, positive toward +z
     #[arg(long, value_name = "ANGLE", default_value = "0 deg", allow_hyphen_values = true,

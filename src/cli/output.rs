@@ -1,5 +1,6 @@
 //! Standard output, standard error, and the folder that files go to.
 
+use coilwright::error::said_by_system;
 use coilwright::report::files::OutputFolder;
 use coilwright::spec::Diagnosis;
 use coilwright::{Error, Result};
@@ -52,7 +53,6 @@ pub fn print(text: &str) -> Result<()> {
 }
 
 /// Prints one record as a JSON document.
-#[allow(dead_code)]
 pub fn print_json(record: &impl Serialize) -> Result<()> {
     print(&json_text(record)?)
 }
@@ -70,7 +70,16 @@ pub fn stdout_error(error: std::io::Error) -> Error {
     if error.kind() == ErrorKind::BrokenPipe {
         Error::OutputClosed
     } else {
-        Error::Write { path: "standard output".into(), reason: error.to_string(), hint: None }
+        Error::Write { path: "standard output".into(), reason: said_by_system(&error), hint: None }
+    }
+}
+
+/// Prints what the argument parser itself has to say, its help above all, and returns the exit status.
+pub fn report_help(help: &clap::Error) -> ExitCode {
+    let printed = help.print().and_then(|()| std::io::stdout().flush());
+    match printed.map_err(stdout_error) {
+        Ok(()) | Err(Error::OutputClosed) => ExitCode::from(u8::try_from(help.exit_code()).unwrap_or(2)),
+        Err(error) => report_error(&error),
     }
 }
 

@@ -3,7 +3,7 @@
 use super::export::{DateArgs, NumberFormatArgs};
 use super::output::{self, FolderArgs};
 use super::progress::Progress;
-use coilwright::report::files::{OutputFolder, write_file};
+use coilwright::report::files::{OutputFile, OutputFolder};
 use coilwright::{Error, Result, plot, report, sizing, spec};
 use std::path::PathBuf;
 
@@ -38,6 +38,7 @@ pub fn run(arguments: &SizeArgs) -> Result<()> {
     let date = arguments.date.checked()?;
     let wanted = spec::read_wanted(&arguments.wanted)?;
     let folder = FolderArgs { out: arguments.out.clone(), force: arguments.force }.open(&FILES)?;
+    let file = arguments.write.as_ref().map(|path| OutputFile::create(path, arguments.force)).transpose()?;
     let progress = Progress::towards(sizing::steps(&wanted)?, "looking at windings");
     let mut record = sizing::sizing(&wanted, |steps| progress.advance(steps))?;
     drop(progress);
@@ -50,12 +51,12 @@ pub fn run(arguments: &SizeArgs) -> Result<()> {
         folder.write("front.png", &figure.png()?)?;
         OutputFolder::finish(folder)?;
     }
-    if let Some(path) = &arguments.write {
+    if let Some(file) = file {
         let bench = record.best_bench.as_ref().ok_or_else(|| {
             let hint = record.conflict.as_ref().map(|conflict| conflict.sentences.join("; "));
             Error::Value { message: "nothing meets every wish, so there is no best to write".into(), hint }
         })?;
-        write_file(path, arguments.force, spec::spec_text(bench).as_bytes())?;
+        file.write(spec::spec_text(bench).as_bytes())?;
     }
     if arguments.json { output::print_json(&record) } else { output::print(&report::sizing::text(&record)) }
 }

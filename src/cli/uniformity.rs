@@ -2,10 +2,10 @@
 
 use super::engine::EngineArgs;
 use super::output;
-use super::quantity::{SpecArgs, quantity};
+use super::quantity::{SpecArgs, current, quantity};
 use coilwright::spec::read_bench;
 use coilwright::units::Dimension;
-use coilwright::{Error, Result, report, room, uniformity};
+use coilwright::{Result, report, room, uniformity};
 use nalgebra::Vector3;
 
 #[derive(clap::Args)]
@@ -19,7 +19,7 @@ pub struct UniformityArgs {
     #[arg(long)]
     with_room: bool,
     /// Coil current that the room's field is added at
-    #[arg(long, default_value = "1 A", value_parser = quantity(Dimension::Current), allow_hyphen_values = true)]
+    #[arg(long, default_value = "1 A", value_parser = current(), allow_hyphen_values = true)]
     current: f64,
     #[command(flatten)]
     engine: EngineArgs,
@@ -32,7 +32,7 @@ pub fn run(arguments: &UniformityArgs) -> Result<()> {
     let bench = read_bench(&arguments.spec.spec)?;
     let model = arguments.spec.model();
     let background = match arguments.with_room {
-        true => room::required_field_tesla(&bench)? / non_zero(arguments.current)?,
+        true => room::required_field_tesla(&bench)? / output::non_zero_current(arguments.current)?,
         false => Vector3::zeros(),
     };
     let assembly = arguments.engine.assembly(&bench, model);
@@ -42,13 +42,4 @@ pub fn run(arguments: &UniformityArgs) -> Result<()> {
     } else {
         output::print(&report::uniformity::text(&record))
     }
-}
-
-fn non_zero(current_ampere: f64) -> Result<f64> {
-    if current_ampere == 0.0 {
-        return Err(Error::value(
-            "the current is 0 A, and beside the room's field there is then nothing to compare",
-        ));
-    }
-    Ok(current_ampere)
 }

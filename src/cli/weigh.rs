@@ -23,7 +23,7 @@ pub struct WeighArgs {
     #[arg(long, value_name = "FILE")]
     calibration: Option<PathBuf>,
     /// Standard uncertainty of the scale, as a part of the radius, the same for all runs
-    #[arg(long, value_name = "FRACTION", value_parser = quantity(Dimension::Fraction))]
+    #[arg(long, value_name = "FRACTION", value_parser = quantity(Dimension::Fraction), allow_hyphen_values = true)]
     scale_uncertainty: Option<f64>,
     #[command(flatten)]
     folder: FolderArgs,

@@ -158,7 +158,12 @@ impl Grid {
         let rows = axes[0].count.saturating_mul(axes[1].count);
         let too_many = |points: u64| {
             Error::value_with_hint(
-                format!("a grid of {points} points is too large: at most {MOST_POINTS}"),
+                match points {
+                    u64::MAX => format!(
+                        "a grid of more points than can be counted is too large: at most {MOST_POINTS}"
+                    ),
+                    _ => format!("a grid of {points} points is too large: at most {MOST_POINTS}"),
+                },
                 "take a larger --step or a smaller --grid",
             )
         };

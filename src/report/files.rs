@@ -22,6 +22,7 @@
 //! # Ok::<(), coilwright::Error>(())
 //! ```
 
+use crate::error::said_by_system;
 use crate::{Error, Result};
 use std::collections::BTreeSet;
 use std::fs::{self, File};
@@ -154,7 +155,7 @@ impl OutputFolder {
                     return Err(Error::Write {
                         path: self.folder.join(name),
                         reason: "a folder of that name is in the way".into(),
-                        hint: Some("move it away, or choose another folder with --out".into()),
+                        hint: Some("move it away, or choose another place".into()),
                     });
                 }
                 Ok(_) if !self.replace => taken.push(*name),
@@ -170,9 +171,7 @@ impl OutputFolder {
                     2 => format!("the file exists already, and so does {}", taken[1]),
                     many => format!("the file exists already, and so do {} others of this set", many - 1),
                 },
-                hint: Some(
-                    "add --force to replace what is there, or choose another folder with --out".into(),
-                ),
+                hint: Some("add --force to replace what is there, or choose another place".into()),
             }),
         }
     }
@@ -204,8 +203,30 @@ fn forget(file: NamedTempFile) {
     unfinished().files.remove(&path);
 }
 
-/// Writes one whole file at a path of the user's choice.
-pub fn write_file(path: &Path, replace: bool, bytes: &[u8]) -> Result<()> {
+/// One file at a path of the user's choice, to be written whole or not at all.
+#[derive(Debug)]
+#[must_use = "nothing appears until `write` is called"]
+pub struct OutputFile {
+    folder: OutputFolder,
+    name: String,
+}
+
+impl OutputFile {
+    /// Checks that the file can be written; call it before long work starts. See [`OutputFolder::create`].
+    pub fn create(path: &Path, replace: bool) -> Result<Self> {
+        let (folder, name) = folder_and_name(path)?;
+        Ok(Self { folder: OutputFolder::create(folder, replace, &[name])?, name: name.to_owned() })
+    }
+
+    /// Writes it.
+    pub fn write(mut self, bytes: &[u8]) -> Result<()> {
+        self.folder.write(&self.name, bytes)?;
+        self.folder.finish().map(drop)
+    }
+}
+
+/// A path cut before its last name.
+fn folder_and_name(path: &Path) -> Result<(&Path, &str)> {
     let no_name = || Error::Write {
         path: path.to_owned(),
         reason: "it does not end in a file name".into(),
@@ -214,9 +235,7 @@ pub fn write_file(path: &Path, replace: bool, bytes: &[u8]) -> Result<()> {
     let name = path.file_name().ok_or_else(no_name)?;
     let name = name.to_str().ok_or_else(no_name)?;
     let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let mut folder = OutputFolder::create(folder, replace, &[name])?;
-    folder.write(name, bytes)?;
-    folder.finish().map(drop)
+    Ok((folder, name))
 }
 
 /// Why the filling of a file stopped: the file could not take it, or what was to be written failed.
@@ -279,7 +298,7 @@ fn temporary_in(folder: &Path) -> io::Result<NamedTempFile<File>> {
 
 /// The user's words for a failed write, with what to do about it.
 fn write_error(path: &Path, error: &io::Error) -> Error {
-    let elsewhere = "choose another folder with --out";
+    let elsewhere = "choose another place";
     let (reason, hint) = match error.kind() {
         ErrorKind::StorageFull | ErrorKind::QuotaExceeded => (
             "no space is left there",
@@ -292,6 +311,7 @@ fn write_error(path: &Path, error: &io::Error) -> Error {
             ("permission denied", format!("{elsewhere}, one that you may write to"))
         }
         ErrorKind::ReadOnlyFilesystem => ("nothing can be written on that disk", elsewhere.to_owned()),
+        ErrorKind::NotFound => ("nothing can be made there", elsewhere.to_owned()),
         ErrorKind::NotADirectory => ("a file is where a folder should be", elsewhere.to_owned()),
         ErrorKind::AlreadyExists if path.is_dir() => {
             ("a folder of that name is in the way", elsewhere.to_owned())
@@ -300,7 +320,7 @@ fn write_error(path: &Path, error: &io::Error) -> Error {
         _ => {
             return Error::Write {
                 path: path.to_owned(),
-                reason: error.to_string(),
+                reason: said_by_system(error),
                 hint: Some(format!("nothing was written; {elsewhere} if it stays so")),
             };
         }
@@ -405,7 +425,7 @@ mod tests {
         let parent = tempfile::tempdir().unwrap();
         let mode = |name: &str| fs::metadata(parent.path().join(name)).unwrap().permissions().mode();
         fs::write(parent.path().join("plain"), "").unwrap();
-        write_file(&parent.path().join("ours"), false, b"").unwrap();
+        OutputFile::create(&parent.path().join("ours"), false).unwrap().write(b"").unwrap();
         assert_eq!(mode("ours"), mode("plain"));
     }
 }

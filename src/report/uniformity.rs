@@ -15,7 +15,8 @@ pub fn text(record: &Uniformity) -> String {
     }
     let [_, _, z] = record.centre_field_tesla_per_ampere;
     page.section("Field");
-    page.row("field constant", &display(z, Dimension::FieldConstant, 6));
+    let centre = if record.with_room { "centre field per ampere" } else { "field constant" };
+    page.row(centre, &display(z, Dimension::FieldConstant, 6));
     axis_terms(&mut page, record.axis_terms.as_ref());
 
     page.section(&format!("Reach: |deviation| within {}", percent(record.limit_fraction)));

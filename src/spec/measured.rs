@@ -7,10 +7,10 @@ use super::physical::Checks;
 use super::quantity::{Current, FluxDensity, Inductance, Length, Mass, Resistance, Temperature};
 use super::source::Source;
 use super::{reader, structure, syntax};
-use crate::Result;
 use crate::constants::Conductor;
 use crate::units::{Dimension, brief};
-use schemars::JsonSchema;
+use crate::{Document, Result};
+use schemars::{JsonSchema, Schema};
 use serde::{Deserialize, Serialize};
 use std::path::Path;
 
@@ -175,13 +175,17 @@ pub fn measured_from_text(name: &str, text: &str) -> Result<Measured> {
 
 /// The JSON Schema (draft 2020-12) of a file of measurements.
 pub fn measured_schema() -> serde_json::Value {
-    structure::schema_of::<MeasuredFile>().to_value()
+    schema().to_value()
+}
+
+pub(super) fn schema() -> Schema {
+    structure::schema_of::<MeasuredFile>()
 }
 
 fn checked(source: &Source) -> Result<Measured> {
     let tree = syntax::tree(&source.text)
         .map_err(|problem| reader::diagnosed(source, Stage::Syntax, vec![*problem]))?;
-    let file: MeasuredFile = reader::structured(source, &tree)?;
+    let file: MeasuredFile = reader::structured(source, &tree, Document::Measurements)?;
     let mut checks = Checks::new(&tree);
     check(&mut checks, &file);
     if checks.problems.is_empty() {

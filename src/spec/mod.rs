@@ -5,6 +5,7 @@ mod diagnosis;
 mod file;
 mod fit;
 mod instruments;
+mod kind;
 mod layout;
 mod limits;
 mod measured;

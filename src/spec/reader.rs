@@ -4,10 +4,10 @@ use super::bench::Bench;
 use super::diagnosis::{Diagnosis, Problem, Severity, Stage};
 use super::file::BenchFile;
 use super::source::Source;
-use super::{physical, resolve, structure, syntax};
-use crate::{Error, Result};
+use super::{kind, physical, resolve, structure, syntax};
+use crate::{Document, Error, Result};
 use jsonc_parser::ast::Value;
-use schemars::JsonSchema;
+use schemars::{JsonSchema, Schema};
 use serde::de::DeserializeOwned;
 use std::path::Path;
 
@@ -56,13 +56,17 @@ pub fn bench_from_text(name: &str, text: &str) -> Result<Bench> {
 
 /// The JSON Schema (draft 2020-12) of a spec file.
 pub fn bench_schema() -> serde_json::Value {
-    structure::schema_of::<BenchFile>().to_value()
+    schema().to_value()
+}
+
+pub(super) fn schema() -> Schema {
+    structure::schema_of::<BenchFile>()
 }
 
 fn checked(source: &Source) -> Result<CheckedBench> {
     let tree =
         syntax::tree(&source.text).map_err(|problem| diagnosed(source, Stage::Syntax, vec![*problem]))?;
-    let file: BenchFile = structured(source, &tree)?;
+    let file: BenchFile = structured(source, &tree, Document::Spec)?;
     let (bench, unknown_wire) = resolve::bench(file, source.digest.clone());
     let problems = physical::problems(&bench, unknown_wire, &tree);
     if problems.iter().any(|problem| problem.severity == Severity::Error) {
@@ -72,9 +76,14 @@ fn checked(source: &Source) -> Result<CheckedBench> {
 }
 
 /// The file's own types, once its structure is right.
-pub(super) fn structured<T: DeserializeOwned + JsonSchema>(source: &Source, tree: &Value) -> Result<T> {
+pub(super) fn structured<T: DeserializeOwned + JsonSchema>(
+    source: &Source,
+    tree: &Value,
+    asked_for: Document,
+) -> Result<T> {
     let problems = structure::problems(tree, &structure::schema_of::<T>());
     if !problems.is_empty() {
+        let problems = kind::of_another_kind(tree, asked_for).map_or(problems, |problem| vec![problem]);
         return Err(diagnosed(source, Stage::Structure, problems));
     }
     serde_json::from_str(&source.text).map_err(|error| {

@@ -1,5 +1,6 @@
 //! Getting the text of a spec file: how large, in which encoding, how deeply nested it may be.
 
+use crate::error::said_by_system;
 use crate::{Error, Result};
 use sha2::{Digest, Sha256};
 use std::fs::File;
@@ -71,7 +72,8 @@ pub(crate) fn reason_of(error: &std::io::Error) -> String {
         ErrorKind::NotFound => "there is no such file".into(),
         ErrorKind::PermissionDenied => "you may not read it".into(),
         ErrorKind::IsADirectory => "it is a directory, not a file".into(),
-        _ => error.to_string(),
+        ErrorKind::InvalidFilename => "the name is too long".into(),
+        _ => said_by_system(error),
     }
 }
 

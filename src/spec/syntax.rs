@@ -27,6 +27,7 @@ const STRICT: ParseOptions = ParseOptions {
 /// The tree of a text, or the first thing in it that is not JSON.
 pub(super) fn tree(text: &str) -> Result<Value<'_>, Box<Problem>> {
     bounded(text)?;
+    begins_as_json(text)?;
     let parsed = jsonc_parser::parse_to_ast(text, &CollectOptions::default(), &STRICT)
         .map_err(|error| described(&error, text))?;
     // A second reader must agree that this is JSON; it also refuses what the first one lets pass.
@@ -47,6 +48,18 @@ pub(super) fn span(node: &impl Ranged) -> Range<usize> {
 /// Where the key of a property stands.
 pub(super) fn key_span(property: &ObjectProp) -> Range<usize> {
     span(&property.name)
+}
+
+/// Refuses a text that begins with a word: a table, a note, something else altogether.
+fn begins_as_json(text: &str) -> Result<(), Box<Problem>> {
+    let start = text.len() - text.trim_start().len();
+    if text[start..].starts_with(|c: char| c.is_alphabetic() || c == '#') {
+        let line_end = text[start..].find('\n').map_or(text.len(), |newline| start + newline);
+        return Err(Problem::error(start..line_end, "the file does not begin with `{`")
+            .hint("this is not JSON; a table of readings or runs goes after the option of its name")
+            .into());
+    }
+    Ok(())
 }
 
 /// Refuses, before anything recurses, what is nested too deeply, and raw control characters inside texts.
@@ -227,6 +240,7 @@ mod tests {
             ("{ a: 5 }", "a", "a key must stand in double quotes"),
             ("{ \"a\": \"b\n\" }", "", "the text does not end on its line"),
             ("{ \"a\": \"b\tc\" }", "\t", "a control character stands inside a text"),
+            ("\nx_m,y_m\n0,0\n", "x_m,y_m", "the file does not begin with `{`"),
             ("{} {}", "{", "something stands after the end"),
             ("{ /* b */ }", "/* b */", "JSON has no comments"),
             ("{ \"a\": 01 }", "01", "a number that starts with a zero too many"),

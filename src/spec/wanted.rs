@@ -13,7 +13,7 @@ use super::tube::StatedTube;
 use super::{place, reader, resolve, structure, syntax, tube_fit};
 use crate::units::Dimension;
 use crate::{Document, Result};
-use schemars::JsonSchema;
+use schemars::{JsonSchema, Schema};
 use serde::{Deserialize, Serialize};
 use std::path::Path;
 use std::result::Result as Outcome;
@@ -242,13 +242,17 @@ pub fn wanted_from_text(name: &str, text: &str) -> Result<Wanted> {
 
 /// The JSON Schema (draft 2020-12) of a file of wishes.
 pub fn wanted_schema() -> serde_json::Value {
-    structure::schema_of::<WantedFile>().to_value()
+    schema().to_value()
+}
+
+pub(super) fn schema() -> Schema {
+    structure::schema_of::<WantedFile>()
 }
 
 fn checked(source: &Source) -> Result<Wanted> {
     let tree = syntax::tree(&source.text)
         .map_err(|problem| reader::diagnosed(source, Stage::Syntax, vec![*problem]))?;
-    let file: WantedFile = reader::structured(source, &tree)?;
+    let file: WantedFile = reader::structured(source, &tree, Document::Wishes)?;
     let wanted = resolved(file, source.digest.clone()).map_err(|(at, message, hint)| {
         let place = place::place(&tree, &format!("search.wires[{at}].size"));
         reader::diagnosed(source, Stage::Physics, vec![Problem::error(place, message).hint(hint)])

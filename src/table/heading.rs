@@ -116,6 +116,9 @@ fn first_line(lines: &mut LineReader) -> Result<u8> {
             }
         }
         let text = lines.text();
+        if text.starts_with(b"{") {
+            return Err(lines.unreadable("it is JSON, not a table"));
+        }
         if text.contains(&0) {
             return Err(lines.unreadable("it is not a text file: it holds zero bytes"));
         }

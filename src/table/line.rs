@@ -1,5 +1,6 @@
 //! Lines of a table cut into fields, in buffers that are used again.
 
+use crate::error::said_by_system;
 use crate::{Error, Result};
 use std::io::{BufRead, BufReader, Read};
 use std::ops::Range;
@@ -65,7 +66,7 @@ impl LineReader {
         let mut limited = self.reader.by_ref().take(LONGEST_LINE + 1);
         let read = limited
             .read_until(b'\n', &mut self.buffer)
-            .map_err(|error| Error::Read { path: self.path.to_path_buf(), reason: error.to_string() })?;
+            .map_err(|error| Error::Read { path: self.path.to_path_buf(), reason: said_by_system(&error) })?;
         if read == 0 {
             return Ok(false);
         }

@@ -301,3 +301,30 @@ fn json_holds_every_problem_with_its_place() {
     assert_eq!(document["problems"][0]["column"], 14);
     assert_eq!(document["problems"][0]["message"], "`spacing`: `2 A` is a current, not a length");
 }
+
+#[test]
+fn a_file_of_another_kind_is_told_as_what_it_is() {
+    let lab_file = |name: &str| format!("{}/lab-files/{name}", env!("CARGO_MANIFEST_DIR"));
+    let spec = crate::program::example("window-bench.json");
+    for (arguments, message, hint) in [
+        (vec!["check", "lessons.json"], "this is a file of wishes, not a spec", "it is for `size`"),
+        (
+            vec!["sheet", "cupboard-pair.json"],
+            "this is a file of measurements, not a spec",
+            "it is for `identify`",
+        ),
+        (vec!["size", &spec], "this is a spec, not a file of wishes", "most commands take first"),
+        (vec!["identify", "lessons.json"], "this is a file of wishes, not a file of measurements", "`size`"),
+    ] {
+        let arguments: Vec<String> = arguments
+            .into_iter()
+            .map(|word| if word.ends_with(".json") && word != spec { lab_file(word) } else { word.into() })
+            .collect();
+        let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
+        let (status, said) = crate::program::failure(&arguments);
+        assert_eq!(status, 1);
+        assert!(said.starts_with(&format!("error: {message}\n")), "{said}");
+        assert!(said.contains(hint), "{said}");
+        assert!(said.ends_with(&format!("error: 1 problem in {}\n", arguments[1])), "{said}");
+    }
+}
