@@ -36,8 +36,8 @@ use crate::constants::MU_0;
 use crate::numeric::lanes::{InstructionSet, Lanes, WIDEST};
 use pulp::{Simd, WithSimd};
 
-/// Terms computed, odd and even; for a tolerance of 1e-12 they serve points up to about q = 0.66.
-pub(super) const MOST_TERMS: usize = 84;
+/// Terms computed, odd and even; for a tolerance of 1e-12 they serve points up to about q = 0.68.
+pub(super) const MOST_TERMS: usize = 100;
 
 /// What makes the field on the axis.
 #[derive(Clone, Debug, Default)]

@@ -14,7 +14,7 @@ use nalgebra::Vector3;
 use std::f64::consts::SQRT_2;
 
 /// The series lengths in use: the highest n of each.
-const HIGHEST: [usize; 10] = [4, 10, 16, 24, 32, 40, 48, 58, 70, MOST_TERMS - 1];
+const HIGHEST: [usize; 11] = [4, 10, 16, 24, 32, 40, 48, 58, 70, 84, MOST_TERMS - 1];
 
 /// How many series lengths there are.
 const LENGTHS: usize = HIGHEST.len();
