@@ -4,7 +4,7 @@ use super::engine::EngineArgs;
 use super::export::NumberFormatArgs;
 use super::output;
 use super::quantity::{SpecArgs, current};
-use coilwright::report::field::{CSV_HEADING, RowFormat, write_rows};
+use coilwright::report::field::{FieldValue, RowFormat, csv_heading, write_rows};
 use coilwright::table::PointReader;
 use coilwright::{Error, Result, room};
 use nalgebra::Vector3;
@@ -32,6 +32,9 @@ pub struct FieldArgs {
     /// Add the room's field to the coils'
     #[arg(long)]
     with_room: bool,
+    /// Add the estimated numerical error of each field: the method's bound and rounding
+    #[arg(long)]
+    with_error: bool,
     #[command(flatten)]
     engine: EngineArgs,
     #[command(flatten)]
@@ -54,27 +57,36 @@ pub fn run(arguments: &FieldArgs) -> Result<()> {
         true => RowFormat::Json,
         false => RowFormat::Csv(arguments.numbers.format()),
     };
-    let field = |points: &[Vector3<f64>]| {
-        let mut field = assembly.field_per_ampere_at(points);
-        field.iter_mut().for_each(|b| *b = *b * arguments.current + background);
-        field
+    let current = arguments.current;
+    let value = |per_ampere: Vector3<f64>, error: Option<f64>| FieldValue {
+        field_tesla: per_ampere * current + background,
+        error_tesla: error.map(|error| error * current.abs()),
     };
-    stream(reader, format, field)
+    let field = |points: &[Vector3<f64>]| {
+        Ok(match arguments.with_error {
+            true => {
+                let estimates = assembly.try_field_per_ampere_at(points)?.into_iter();
+                estimates.map(|e| value(e.tesla_per_ampere, Some(e.error_tesla_per_ampere))).collect()
+            }
+            false => assembly.field_per_ampere_at(points).into_iter().map(|b| value(b, None)).collect(),
+        })
+    };
+    stream(reader, (format, arguments.with_error), field)
 }
 
 /// Reads, computes and writes at the same time, a few batches in flight. Stops at the first bad row: the rows before
 /// it are written.
 fn stream(
     reader: PointReader,
-    format: RowFormat,
-    field: impl Fn(&[Vector3<f64>]) -> Vec<Vector3<f64>>,
+    form: (RowFormat, bool),
+    field: impl Fn(&[Vector3<f64>]) -> Result<Vec<FieldValue>>,
 ) -> Result<()> {
     let (to_compute, batches) = sync_channel(2);
     let (to_write, texts) = sync_channel(2);
     std::thread::scope(|scope| {
         scope.spawn(move || read(reader, &to_compute));
         let writer = scope.spawn(move || write(&texts));
-        let computed = compute(&batches, &to_write, format, field);
+        let computed = compute(&batches, &to_write, form, field);
         // Without senders the writer ends, without receivers the reader does.
         drop((batches, to_write));
         let written = writer.join().unwrap_or_else(|_| Err(Error::value("the writing thread stopped")));
@@ -103,12 +115,12 @@ fn read(mut reader: PointReader, batches: &SyncSender<Result<Vec<Vector3<f64>>>>
 fn compute(
     batches: &Receiver<Result<Vec<Vector3<f64>>>>,
     texts: &SyncSender<Vec<u8>>,
-    format: RowFormat,
-    field: impl Fn(&[Vector3<f64>]) -> Vec<Vector3<f64>>,
+    (format, with_error): (RowFormat, bool),
+    field: impl Fn(&[Vector3<f64>]) -> Result<Vec<FieldValue>>,
 ) -> Result<()> {
     let (opening, closing) = match format {
         RowFormat::Csv(numbers) => {
-            let mut heading = CSV_HEADING.as_bytes().to_vec();
+            let mut heading = csv_heading(with_error).as_bytes().to_vec();
             numbers.rewrite(&mut heading);
             (heading, "")
         }
@@ -122,7 +134,7 @@ fn compute(
     }
     for batch in batches {
         let points = batch?;
-        let values = field(&points);
+        let values = field(&points)?;
         let rows: Vec<Vec<u8>> = points
             .par_chunks(ROWS)
             .zip(values.par_chunks(ROWS))

@@ -36,7 +36,7 @@ use crate::constants::MU_0;
 use crate::numeric::lanes::{InstructionSet, Lanes, WIDEST};
 use pulp::{Simd, WithSimd};
 
-/// Terms computed, odd and even; for a tolerance of 1e-12 they serve points up to about q = 0.68.
+/// Terms computed, odd and even; for a tolerance of 1e-12 they serve points up to about q = 0.69.
 pub(super) const MOST_TERMS: usize = 100;
 
 /// What makes the field on the axis.

@@ -176,3 +176,27 @@ fn what_the_program_writes_at_points_can_be_read_as_points() {
         assert!((row[5] - bz).abs() <= 1e-11 * bz.abs().max(1e-5), "{} and {bz} at {line}", row[5]);
     }
 }
+
+#[test]
+fn the_estimated_error_stands_beside_each_field_and_holds_against_a_tighter_calculation() {
+    let points = points("x_m,y_m,z_m\n0,0,0\n0.05,0.02,-0.03\n0.17,0,0.085\n0.3,0.1,-0.2\n2,0,1\n");
+    let spec = example("window-bench.json");
+    let tight = rows(&text(&["field", &spec, "--points", points.path(), "--accuracy", "1e-13"]));
+    for accuracy in ["1e-12", "1e-8", "1e-5"] {
+        let words = ["field", &spec, "--points", points.path(), "--accuracy", accuracy, "--with-error"];
+        let shown = text(&words);
+        assert_eq!(shown.lines().next(), Some("x_m,y_m,z_m,bx_tesla,by_tesla,bz_tesla,error_tesla"));
+        let record = json(&[&words[..], &["--json"]].concat());
+        for (i, (line, tight)) in shown.lines().skip(1).zip(&tight).enumerate() {
+            let cells: Vec<f64> = line.split(',').map(|cell| cell.parse().unwrap()).collect();
+            let size = |b: [f64; 3]| b[0].hypot(b[1]).hypot(b[2]);
+            let off = size([3, 4, 5].map(|k| cells[k] - tight[k]));
+            let (error, field) = (cells[6], size([3, 4, 5].map(|k| cells[k])));
+            assert!(off <= error, "{accuracy}, point {i}: off {off:e}, estimate {error:e}");
+            let asked: f64 = accuracy.parse().unwrap();
+            assert!(error > 0.0 && error < 30.0 * asked * field, "{accuracy}, point {i}: {error:e}");
+            assert_eq!(number(&record, &format!("/points/{i}/error_tesla")), error);
+        }
+        assert_eq!(shown.lines().count(), 6);
+    }
+}
