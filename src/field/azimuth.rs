@@ -21,9 +21,10 @@
 //! nearer to zero than about s = (distance from the section's boundary)/√(ρ max(ρ, a₁)). So φ = σ sinh u, with σ ≤ s, puts
 //! all of it on or beyond the lines Im u = ±π/2, whatever the distances: on the u axis, from 0 to 2L = arsinh(π/σ), the
 //! integrand is as smooth far from φ = 0 as near to it, and n Gauss–Legendre nodes err by about ϱ^(−2n) with
-//! ln ϱ = arsinh(π/2L), or arcosh(arsinh(2π/σ)/L − 1) where φ = 2π is nearer than those lines (Trefethen, Approximation Theory and Approximation Practice, 2013, theorem 19.3; the map is that of
-//! Johnston and Elliott, Int. J. Numer. Meth. Engng 62, 564 (2005)). On the boundary itself s = 0 and the integrand has a
-//! logarithm at φ = 0; there σ stops where what lies below no longer matters.
+//! ln ϱ = arsinh(π/2L), or arcosh(arsinh(2π/σ)/L − 1) where φ = 2π is nearer than those lines (Trefethen, Approximation
+//! Theory and Approximation Practice, 2013, theorem 19.3; the map as in Johnston and Elliott, Int. J. Numer. Meth. Engng
+//! 62, 564 (2005), from memory). On the boundary itself s = 0 and the integrand has a logarithm at φ = 0; there σ stops
+//! where what lies below no longer matters.
 //!
 //! The x are formed from a − ρ and 1 − cos φ, so no distance is lost. What remains of cancellation grows as
 //! mean radius over section size, which is why thread-thin sections use this close by only.
@@ -92,7 +93,7 @@ static NODES: [[OnceLock<Nodes>; MOST_STEPS]; HALVINGS] =
 /// How many nodes each σ needs for one tolerance.
 #[derive(Clone, Debug)]
 pub(super) struct AzimuthChoice {
-    corners: Corners,
+    inner_radius_m: f64,
     /// ρ times the scale below which nothing counts.
     negligible_m: f64,
     steps: [u8; HALVINGS],
@@ -109,19 +110,23 @@ pub(super) struct AzimuthOrder {
 
 impl AzimuthChoice {
     /// For the points about a section, to a relative tolerance.
-    pub fn new(corners: Corners, tolerance: f64) -> Self {
+    pub fn new(corners: &Corners, tolerance: f64) -> Self {
         let shorter = (2.0 * corners.half_width_m).min(corners.radius_m[1] - corners.radius_m[0]);
         let steps = |halvings: usize| {
             let nodes = (BOUND / tolerance).ln() / FALL_PER_NODE[halvings];
             (nodes / NODES_A_STEP as f64).ceil().clamp(1.0, MOST_STEPS as f64) as u8
         };
-        Self { corners, negligible_m: tolerance * shorter / BELOW, steps: std::array::from_fn(steps) }
+        Self {
+            inner_radius_m: corners.radius_m[0],
+            negligible_m: tolerance * shorter / BELOW,
+            steps: std::array::from_fn(steps),
+        }
     }
 
     /// For a point at `distance_m` from the boundary of the section.
     pub fn at(&self, rho_m: f64, distance_m: f64) -> AzimuthOrder {
         let negligible = self.negligible_m / rho_m;
-        let scale = distance_m / (rho_m * rho_m.max(self.corners.radius_m[0])).sqrt();
+        let scale = distance_m / (rho_m * rho_m.max(self.inner_radius_m)).sqrt();
         let is_on_boundary = scale < negligible;
         // The exponent counts the halvings, rounded so that σ stays below the scale; on the axis that is infinite or, in
         // a section that reaches there, not a number.
@@ -284,7 +289,7 @@ mod tests {
     #[test]
     fn every_number_of_halvings_gives_what_half_its_sigma_and_more_nodes_give() {
         let corners = Corners { radius_m: [0.925, 1.075], half_width_m: 0.075, front_tesla_per_m: 1.0 };
-        let choice = AzimuthChoice::new(corners, 1e-12);
+        let choice = AzimuthChoice::new(&corners, 1e-12);
         let mut seen = std::collections::BTreeSet::new();
         for i in 0..200 {
             // From far away to a hair off the outer face, its middle and near its edge, and the same inside.
@@ -312,7 +317,7 @@ mod tests {
     fn an_order_costs_less_where_the_tolerance_is_looser_and_more_near_the_boundary() {
         let corners = Corners { radius_m: [0.925, 1.075], half_width_m: 0.075, front_tesla_per_m: 1.0 };
         let nodes =
-            |tolerance: f64, distance: f64| AzimuthChoice::new(corners, tolerance).at(1.0, distance).nodes();
+            |tolerance: f64, distance: f64| AzimuthChoice::new(&corners, tolerance).at(1.0, distance).nodes();
         assert!(nodes(1e-6, 0.01) < nodes(1e-9, 0.01) && nodes(1e-9, 0.01) < nodes(1e-12, 0.01));
         assert!(nodes(1e-12, 0.1) < nodes(1e-12, 1e-4) && nodes(1e-12, 1e-4) < nodes(1e-12, 0.0));
         assert!(nodes(1e-13, 0.0) <= NODES_A_STEP * MOST_STEPS);

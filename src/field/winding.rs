@@ -82,7 +82,7 @@ impl WindingField {
             front_tesla_per_m: MU_0 * ampere_turns / (TAU * area),
         };
         let choice = OrderChoice::new(section, tolerance);
-        let azimuth = AzimuthChoice::new(corners, tolerance);
+        let azimuth = AzimuthChoice::new(&corners, tolerance);
         Self { section, ampere_turns, corners, choice, azimuth, tolerance, set }
     }
 
