@@ -151,7 +151,7 @@ fn set_on_filaments(
 }
 
 /// Points of one block: its intermediate results stay in the nearest cache.
-const BLOCK: usize = 64;
+const BLOCK: usize = 32;
 
 /// Adds the field of filaments at (ρ, ζ) to (B_ρ, B_ζ); all four lists as long as whole pairs of registers.
 struct Add<'a> {
