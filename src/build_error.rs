@@ -9,7 +9,7 @@ use crate::Result;
 use crate::field::Assembly;
 use crate::spec::{Bench, BuildTolerance, Distribution, Model, missing};
 use nalgebra::Vector3;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// One thing that can be built wrong.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -36,7 +36,7 @@ pub enum BuildParameter {
 }
 
 /// Which coil of the pair.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum CoilName {
     /// The coil at negative z.

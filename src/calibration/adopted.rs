@@ -1,6 +1,7 @@
 //! A calibration that lives on: the adopted line read back from `calibration.json`.
 
 use super::AdoptedFrom;
+use crate::build_error::CoilName;
 use crate::provenance::Provenance;
 use crate::spec::reason_of;
 use crate::{Error, Result};
@@ -36,6 +37,26 @@ pub struct AdoptedLine {
     pub room: Option<RoomPart>,
     /// What the line holds for.
     pub validity: ValidityPart,
+    /// What contributes how much to u(k).
+    #[serde(default)]
+    pub budget: Vec<BudgetPart>,
+}
+
+/// The part of a line of the budget that lives on.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct BudgetPart {
+    /// What is uncertain.
+    pub source: String,
+    /// On which coil, if on one.
+    #[serde(default)]
+    pub coil: Option<CoilName>,
+    /// Change of the slope per unit of the source.
+    pub sensitivity_tesla_per_ampere_per_unit: f64,
+    /// Standard uncertainty of the slope from this source alone.
+    pub contribution_tesla_per_ampere: f64,
+    /// Degrees of freedom; `None` for infinitely many.
+    #[serde(default)]
+    pub degrees_of_freedom: Option<f64>,
 }
 
 /// The part of the room's record that lives on.
@@ -106,6 +127,15 @@ fn check(line: &AdoptedLine) -> std::result::Result<(), String> {
             return Err(format!("{name} is {value}, and it cannot be negative"));
         }
     }
+    for part in &line.budget {
+        let contribution = part.contribution_tesla_per_ampere;
+        if !(contribution.is_finite() && contribution >= 0.0) {
+            return Err(format!(
+                "the budget's contribution of {} is {contribution}, and it cannot be negative",
+                part.source
+            ));
+        }
+    }
     if !(1.0..=1e3).contains(&line.coverage_factor) {
         return Err(format!("coverage_factor is {}, and it lies between 1 and 1000", line.coverage_factor));
     }
@@ -146,6 +176,10 @@ mod tests {
         assert_eq!(line.adopted_from, AdoptedFrom::Computed);
         assert_eq!(line.provenance, calibration.provenance);
         assert_eq!(line.room_axial_tesla(), None);
+        let contributions = |parts: &[f64]| parts.iter().map(|part| part.powi(2)).sum::<f64>().sqrt();
+        let parts: Vec<f64> = line.budget.iter().map(|part| part.contribution_tesla_per_ampere).collect();
+        let whole = line.slope_standard_uncertainty_tesla_per_ampere;
+        assert!((contributions(&parts) / whole - 1.0).abs() < 1e-12);
         assert_eq!(line.coil_field_tesla(2.0), 2.0 * calibration.slope_tesla_per_ampere);
     }
 
@@ -156,6 +190,14 @@ mod tests {
             ("slope_tesla_per_ampere", serde_json::json!("much"), "invalid type"),
             ("slope_standard_uncertainty_tesla_per_ampere", serde_json::json!(-1e-6), "negative"),
             ("coverage_factor", serde_json::json!(0.0), "between 1"),
+            (
+                "budget",
+                serde_json::json!([{
+                    "source": "spacing", "sensitivity_tesla_per_ampere_per_unit": 1.0,
+                    "contribution_tesla_per_ampere": -1.0
+                }]),
+                "contribution of spacing",
+            ),
         ] {
             let mut spoiled = written();
             spoiled[key] = value;

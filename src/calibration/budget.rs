@@ -12,6 +12,9 @@ use serde::Serialize;
 /// source).
 pub const WARMING_KELVIN: f64 = 40.0;
 
+/// The source that stands for the scatter of the readings about their line.
+pub const FIT: &str = "fit";
+
 /// The source that stands for coils warmer or colder than supposed.
 pub const TEMPERATURE: &str = "temperature";
 

@@ -108,7 +108,10 @@ pub fn calibrate(bench: &Bench, model: Model, request: &Request) -> Result<Calib
     notes.extend(record::notes(bench, &adopted, fit.as_ref(), agreement.as_ref(), request, limit_ampere));
     let (intercept_meaning, intercept) = intercept(adopted.from, fit.as_ref());
     let provenance = Provenance::of(bench, request.date.as_deref());
-    let drift = request.previous.as_ref().map(|previous| drift::drift(previous, &slope, &provenance));
+    let drift = request
+        .previous
+        .as_ref()
+        .map(|previous| drift::drift(previous, &slope, &adopted.budget, &provenance));
     Ok(Calibration {
         provenance,
         model,

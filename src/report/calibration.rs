@@ -2,7 +2,7 @@
 
 use super::calibration_words::{
     chi_square_sentence, current_cells, drift_rows, explanation_sentence, field_cells, intercept_sentence,
-    method, number, room_sentences, slope_sentence, validity_rows, verdict,
+    method, number, reversed_sentence, room_sentences, slope_sentence, validity_rows, verdict,
 };
 use super::cautions::{Caution, sentences};
 use super::columns::columns;
@@ -273,10 +273,18 @@ fn beam_correction(page: &mut Page, record: &Calibration) {
                 number(row.read_radius_m, unit::MILLIMETRE, 1),
                 format!("{:.5}", row.effective_field_ratio),
                 format!("{:.5}", row.first_order_effective_field_ratio),
+                row.reversed.map_or("-".into(), |reversed| format!("{:.5}", reversed.effective_field_ratio)),
             ]
         })
         .collect();
-    page.block(&columns(&["read radius in mm", "ratio", "first-order check"], &[], &rows));
+    page.block(&columns(
+        &["read radius in mm", "ratio", "first-order check", "current reversed"],
+        &[],
+        &rows,
+    ));
+    if let Some(sentence) = reversed_sentence(&record.beam_correction) {
+        page.paragraph(sentence);
+    }
 }
 
 fn drift(page: &mut Page, record: &Calibration) {

@@ -87,13 +87,19 @@ pub fn beam_correction_csv(record: &Calibration, format: NumberFormat) -> Option
     if record.beam_correction.is_empty() {
         return None;
     }
-    let heading = ["read_radius_m", "effective_field_ratio", "first_order_effective_field_ratio"];
+    let heading = [
+        "read_radius_m",
+        "effective_field_ratio",
+        "first_order_effective_field_ratio",
+        "reversed_effective_field_ratio",
+    ];
     let mut file = TableFile::new(format, &comments(record), &heading);
     for row in &record.beam_correction {
         file.numbers(&[
             Some(row.read_radius_m),
             Some(row.effective_field_ratio),
             Some(row.first_order_effective_field_ratio),
+            row.reversed.map(|reversed| reversed.effective_field_ratio),
         ]);
     }
     Some(file.into_text())

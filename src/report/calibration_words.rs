@@ -2,6 +2,7 @@
 
 use super::uniformity::{percent, signed_percent};
 use crate::calibration::agreement::{Agreement, Cause, Explanation};
+use crate::calibration::beam_correction::BeamCorrection;
 use crate::calibration::drift::Drift;
 use crate::calibration::fit::{Fit, FitMethod};
 use crate::calibration::room_effect::{RoomEffect, RoomSource};
@@ -220,6 +221,18 @@ fn turn_words(turn_rad: f64) -> String {
     format!("{} {way}, seen from above", fixed(turn_rad.abs(), unit::DEGREE, 0))
 }
 
+/// What a reader must know of the circles that the beam makes with the current reversed, if anything.
+pub fn reversed_sentence(rows: &[BeamCorrection]) -> Option<&'static str> {
+    if rows.iter().any(|row| row.reversed.is_some_and(|reversed| reversed.tube_turned)) {
+        return Some(
+            "With the current reversed the circle lies on the gun's other side, and the bulb holds it only with the tube \
+             turned half round the line along which the gun points.",
+        );
+    }
+    let lost = rows.iter().any(|row| row.reversed.is_none());
+    lost.then_some("With the current reversed the beam does not come round at every radius.")
+}
+
 /// What became of an older line, label and value.
 pub fn drift_rows(drift: &Drift) -> Vec<(&'static str, String)> {
     vec![
@@ -235,8 +248,11 @@ pub fn drift_rows(drift: &Drift) -> Vec<(&'static str, String)> {
         ("change of the slope", signed_percent(drift.relative_change)),
         (
             "normalised difference E_n",
-            drift.normalised_difference.map_or("not known".into(), |difference| format!("{difference:.2}")),
+            drift.normalised_difference.map_or("not known".into(), |difference| {
+                format!("{difference:.2}, had the two lines nothing in common")
+            }),
         ),
+        ("the same without what they share", same_meters(drift)),
         (
             "older table",
             if drift.old_table_holds {
@@ -252,6 +268,22 @@ pub fn drift_rows(drift: &Drift) -> Vec<(&'static str, String)> {
                 .into(),
         ),
     ]
+}
+
+/// What is left of the change where pair and meters are the same ones.
+fn same_meters(drift: &Drift) -> String {
+    match drift.normalised_difference_same_meters {
+        Some(difference) if drift.shared_sources.is_empty() => {
+            format!("{difference:.2}: the two lines share nothing")
+        }
+        Some(difference) => format!(
+            "{difference:.2}, for the same pair and the same meters: what both lines are off by alike cancels ({}){}",
+            drift.shared_sources.join(", "),
+            if difference.abs() > 1.0 { "; the slope has changed" } else { "" }
+        ),
+        None if !drift.same_spec => "not known: the specs differ".into(),
+        None => "not known: the older file does not say what contributes how much".into(),
+    }
 }
 
 /// What the tables hold for, label and value.

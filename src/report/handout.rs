@@ -2,10 +2,11 @@
 
 use super::calibration_words::{
     chi_square_sentence, current_cells, factor, field_cells, intercept_sentence, method, number,
-    room_sentences, slope_sentence, validity_rows, verdict,
+    reversed_sentence, room_sentences, slope_sentence, validity_rows, verdict,
 };
 use super::cautions::{Caution, sentences};
 use super::uniformity::signed_percent;
+use crate::calibration::beam_correction::BeamCorrection;
 use crate::calibration::{AdoptedFrom, Calibration};
 use crate::plot;
 use crate::units::{Dimension, display, unit};
@@ -30,7 +31,9 @@ struct Handout {
     current_caption: String,
     current_headings: Vec<&'static str>,
     current_parts: Vec<Vec<TableRow>>,
-    beam: Vec<[String; 3]>,
+    beam_headings: Vec<&'static str>,
+    beam: Vec<Vec<String>>,
+    beam_reversed: Option<&'static str>,
     continuous: Option<String>,
     minutes: Vec<[String; 2]>,
     room: Vec<String>,
@@ -87,17 +90,9 @@ pub fn html(record: &Calibration) -> Result<String> {
         current_caption: caption,
         current_headings,
         current_parts: parts(current_cells(record).into_iter().map(|cells| without_factor(cells, uniform))),
-        beam: record
-            .beam_correction
-            .iter()
-            .map(|row| {
-                [
-                    number(row.read_radius_m, unit::MILLIMETRE, 1),
-                    format!("{:.4}", row.effective_field_ratio),
-                    signed_percent(row.effective_field_ratio.powi(2) - 1.0),
-                ]
-            })
-            .collect(),
+        beam_headings: beam_headings(&record.beam_correction),
+        beam: beam_rows(&record.beam_correction),
+        beam_reversed: reversed_sentence(&record.beam_correction),
         continuous: record.continuous.as_ref().map(|continuous| {
             format!(
                 "{} (set by: {})",
@@ -126,6 +121,39 @@ pub fn html(record: &Calibration) -> Result<String> {
 }
 
 /// Cuts a table into two halves side by side where it is long.
+/// A column for the current reversed only where it prints other numbers.
+fn differs_reversed(rows: &[BeamCorrection]) -> bool {
+    rows.iter().any(|row| {
+        row.reversed
+            .is_none_or(|reversed| ratio(reversed.effective_field_ratio) != ratio(row.effective_field_ratio))
+    })
+}
+
+fn ratio(effective_field_ratio: f64) -> String {
+    format!("{effective_field_ratio:.4}")
+}
+
+fn beam_headings(rows: &[BeamCorrection]) -> Vec<&'static str> {
+    let mut headings = vec!["r in mm", "ratio", "e/m off without it"];
+    headings.extend(differs_reversed(rows).then_some("ratio, current reversed"));
+    headings
+}
+
+fn beam_rows(rows: &[BeamCorrection]) -> Vec<Vec<String>> {
+    let with_reversed = differs_reversed(rows);
+    let cells = |row: &BeamCorrection| {
+        let mut cells = vec![
+            number(row.read_radius_m, unit::MILLIMETRE, 1),
+            ratio(row.effective_field_ratio),
+            signed_percent(row.effective_field_ratio.powi(2) - 1.0),
+        ];
+        let reversed = || row.reversed.map_or("-".into(), |reversed| ratio(reversed.effective_field_ratio));
+        cells.extend(with_reversed.then(reversed));
+        cells
+    };
+    rows.iter().map(cells).collect()
+}
+
 fn parts(rows: impl Iterator<Item = Vec<String>>) -> Vec<Vec<TableRow>> {
     let mut rows: Vec<TableRow> =
         rows.enumerate().map(|(n, cells)| TableRow { cells, fifth: n % 5 == 4 }).collect();

@@ -158,6 +158,11 @@ fn beam_columns(record: &Calibration) -> Vec<ColumnOfNumbers> {
             unit::ONE,
             rows.iter().map(|row| row.effective_field_ratio),
         ),
+        ColumnOfNumbers {
+            heading: "with the current reversed",
+            decimals: 5,
+            values: rows.iter().map(|row| Some(row.reversed?.effective_field_ratio)).collect(),
+        },
     ]
 }
 

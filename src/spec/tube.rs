@@ -127,6 +127,17 @@ impl Tube {
         })
     }
 
+    /// The tube as it must stand to hold the whole circle of a given radius, negative for negative current: turned half
+    /// round where only that holds it, and then the second value is true.
+    pub fn as_it_holds(&self, radius_m: f64) -> (Self, bool) {
+        let turned = self.turned_half_round();
+        if !self.circle_fits(radius_m) && turned.circle_fits(radius_m) {
+            (turned, true)
+        } else {
+            (self.clone(), false)
+        }
+    }
+
     /// The tube turned half round the line through the bulb's centre along which its gun points: then a current the
     /// other way round makes the same circle, mirrored.
     pub fn turned_half_round(&self) -> Self {
@@ -188,6 +199,8 @@ mod tests {
         assert!((turned.gun_exit_m - Vector3::new(-0.05, 0.0, 0.0)).norm() < 1e-16);
         assert!(turned.circle_fits(-0.04) && !turned.circle_fits(0.04));
         assert_eq!(turned.turned_half_round(), tube());
+        assert_eq!(tube().as_it_holds(0.04), (tube(), false));
+        assert_eq!(tube().as_it_holds(-0.04), (turned, true));
     }
 
     #[test]

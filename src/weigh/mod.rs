@@ -121,6 +121,7 @@ pub fn weigh(beams: &BeamBench<'_>, model: Model, runs: &Runs, request: &Request
 mod tests {
     use super::*;
     use crate::beam::{Extent, FieldLine, Setting, tube_bench};
+    use crate::room;
     use crate::spec::{BeamEdge, Bench, Meter, RadiusReading, Room, RoomField};
     use approx::assert_relative_eq;
     use nalgebra::Vector3;
@@ -201,6 +202,79 @@ mod tests {
             assert_relative_eq!(run.speed_m_per_s, electron.speed_m_per_s, max_relative = 1e-3);
             assert_relative_eq!(run.momentum_kg_m_per_s, electron.momentum_kg_m_per_s, max_relative = 1e-3);
         }
+    }
+
+    /// The bench and its room seen in a mirror that stands in the plane x = 0. Places and directions change their x; a
+    /// field is an axial vector and keeps it, and so does a tilt; and every current flows the other way round.
+    fn mirrored(bench: &Bench) -> Bench {
+        let place = |at: Vector3<f64>| Vector3::new(-at.x, at.y, at.z);
+        let mut mirrored = bench.clone();
+        mirrored.as_built = bench.as_built.clone().map(|coils| {
+            coils.map(|mut coil| {
+                coil.offset_m = place(coil.offset_m);
+                coil.tilt_rad[1] = -coil.tilt_rad[1];
+                coil
+            })
+        });
+        let mut tube = bench.tube_with_gun().unwrap();
+        (tube.gun_exit_m, tube.gun_direction) = (place(tube.gun_exit_m), place(tube.gun_direction));
+        mirrored.tube = Some(tube.into());
+        match room::field_tesla(bench).unwrap() {
+            Some(field) => with_room(mirrored, Vector3::new(field.x, -field.y, -field.z)),
+            None => mirrored,
+        }
+    }
+
+    #[test]
+    fn mirrored_runs_give_the_same_e_over_m_with_the_current_reversed() {
+        // Off the middle and askew, so that the two sides of the gun differ.
+        let mut truth = tube_bench(Vector3::new(0.008, -0.02, 0.0));
+        truth.reading = bench().reading;
+        let [mut a, b] = [truth.nominal_coil(), truth.nominal_coil()];
+        (a.offset_m, a.tilt_rad) = (Vector3::new(4e-3, 1e-3, 0.0), [6e-3, -9e-3]);
+        truth.as_built = Some([a, b]);
+        let truth = with_room(truth, Vector3::new(11e-6, -43e-6, 17e-6));
+        let forward: Vec<(f64, f64)> = SETTINGS.iter().map(|(volt, ampere)| (*volt, ampere.abs())).collect();
+        let runs = perfect_runs(&truth, &forward);
+        let mut reversed = runs.clone();
+        reversed.runs.iter_mut().for_each(|run| run.current_ampere = -run.current_ampere);
+        let there = weighed(&truth, &runs);
+        let back = weighed(&mirrored(&truth), &reversed);
+        assert!(there.difference_fraction.abs() < 2e-4, "{}", there.difference_fraction);
+        // The orbits are good to 1e-11.
+        assert_relative_eq!(
+            there.charge_to_mass_coulomb_per_kg,
+            back.charge_to_mass_coulomb_per_kg,
+            max_relative = 1e-10
+        );
+        for (one, other) in there.runs.iter().zip(&back.runs) {
+            assert_relative_eq!(one.effective_field_ratio, other.effective_field_ratio, max_relative = 1e-10);
+            assert!(!one.tube_turned && !other.tube_turned);
+        }
+        // The circle does lie on the other side: there this bench's field is another one.
+        let other_side = weighed(&truth, &reversed);
+        let apart = there.runs[0].effective_field_ratio / other_side.runs[0].effective_field_ratio - 1.0;
+        assert!(apart.abs() > 1e-4, "{apart}");
+        // And the reversed runs of the same bench, read there, give the accepted value too.
+        let read_there: Vec<(f64, f64)> = forward.iter().map(|(volt, ampere)| (*volt, -ampere)).collect();
+        let reduced = weighed(&truth, &perfect_runs(&truth, &read_there));
+        assert!(reduced.difference_fraction.abs() < 2e-4, "{}", reduced.difference_fraction);
+    }
+
+    #[test]
+    fn a_line_measured_with_the_leads_exchanged_puts_the_circle_where_it_was() {
+        let truth = tube_bench(Vector3::new(0.012, -0.02, 0.0));
+        let there: Vec<(f64, f64)> = SETTINGS.iter().map(|(volt, ampere)| (*volt, ampere.abs())).collect();
+        let runs = perfect_runs(&truth, &there);
+        let mut exchanged = runs.clone();
+        exchanged.runs.iter_mut().for_each(|run| run.current_ampere = -run.current_ampere);
+        let known = BeamBench::prepare(&truth, Model::AsBuilt, None).unwrap();
+        let slope_tesla_per_ampere = -known.line.slope_tesla_per_ampere;
+        let line = FieldLine { slope_tesla_per_ampere, ..known.line.clone() };
+        let beams = BeamBench::prepare(&truth, Model::AsBuilt, Some(line)).unwrap();
+        let found = weigh(&beams, Model::AsBuilt, &exchanged, &Request::default()).unwrap();
+        let wanted = weighed(&truth, &runs).charge_to_mass_coulomb_per_kg;
+        assert_relative_eq!(found.charge_to_mass_coulomb_per_kg, wanted, max_relative = 1e-10);
     }
 
     #[test]

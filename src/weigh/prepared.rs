@@ -210,19 +210,19 @@ fn prepare(
     }
     let centre_tesla = (beams.field_constant_tesla_per_ampere * run.current_ampere).abs();
     let transverse = beams.room_tesla.map_or(Vector3::zeros(), |field| Vector3::new(field.x, field.y, 0.0));
-    let field = |point: &Vector3<f64>| beams.coil_field_tesla(run.current_ampere, point) + transverse;
-    let direction = (beams.field_constant_tesla_per_ampere * run.current_ampere).signum();
-    let turned = beams.tube.turned_half_round();
-    let tube_turned =
-        !beams.tube.circle_fits(direction * radius_m) && turned.circle_fits(direction * radius_m);
-    let gun = Gun::of(if tube_turned { &turned } else { &beams.tube }, 0.0);
-    let effective = effective_field_tesla(field, &gun, radius_m, centre_tesla).map_err(|error| {
-        file.refuse(
-            run,
-            format!("this run cannot be reduced: {error}"),
-            "check the radius, the current's sign and the units of the headings",
-        )
-    })?;
+    // The line says which way the field lies: leads may have been exchanged since the coils were computed.
+    let direction = (beams.line.slope_tesla_per_ampere * run.current_ampere).signum();
+    let along_line_ampere = (direction * centre_tesla) / beams.field_constant_tesla_per_ampere;
+    let field = |point: &Vector3<f64>| beams.coil_field_tesla(along_line_ampere, point) + transverse;
+    let (tube, tube_turned) = beams.tube.as_it_holds(direction * radius_m);
+    let effective =
+        effective_field_tesla(field, &Gun::of(&tube, 0.0), radius_m, centre_tesla).map_err(|error| {
+            file.refuse(
+                run,
+                format!("this run cannot be reduced: {error}"),
+                "check the radius, the current's sign and the units of the headings",
+            )
+        })?;
     let uncertainty_m = match (uncertainty, run.radius_uncertainty_or_usual_m(bench.reading.as_ref())) {
         (RunUncertainty::Stated, Some(on_scale_m)) => {
             let digit = |meter: Option<crate::spec::Meter>| {

@@ -286,6 +286,22 @@ fn an_older_calibration_is_compared_with() {
     assert_eq!(record["drift"]["old_table_holds"], true);
     let record = json(&[BENCH, "--previous", old, "--readings", READINGS, "--json"]);
     assert!((number(&record, "/drift/relative_change") - 0.004).abs() < 1e-3);
+    // A computed and a measured line share nothing.
+    assert_eq!(record["drift"]["shared_sources"], serde_json::json!([]));
+    // Two measured ones share their meters.
+    let out = folder.path().join("measured");
+    let written = calibrate(&[BENCH, "--readings", READINGS, "--out", out.to_str().unwrap()]);
+    assert!(written.status.success());
+    let measured = out.join("calibration.json");
+    let again = [BENCH, "--previous", measured.to_str().unwrap(), "--readings", READINGS];
+    let record = json(&[&again[..], &["--json"]].concat());
+    assert_eq!(
+        record["drift"]["shared_sources"],
+        serde_json::json!(["ammeter gain", "ammeter digits", "probe gain"])
+    );
+    assert_eq!(number(&record, "/drift/normalised_difference_same_meters"), 0.0);
+    let text = String::from_utf8(calibrate(&again).stdout).unwrap();
+    assert!(text.contains("for the same pair and the same meters"), "{text}");
     let refused = calibrate(&[BENCH, "--previous", BENCH]);
     assert_eq!(refused.status.code(), Some(1));
     assert!(String::from_utf8_lossy(&refused.stderr).contains("no calibration written by"));

@@ -154,7 +154,7 @@ impl Fit {
         let own = self.slope_standard_uncertainty_tesla_per_ampere * excess.unwrap_or(1.0);
         let from_scatter = self.method == FitMethod::EqualScatter || excess.is_some();
         let mut budget = vec![BudgetEntry {
-            source: "fit",
+            source: super::budget::FIT,
             coil: None,
             unit: "T/A",
             distribution: if from_scatter { Spread::Student } else { Spread::Normal },
