@@ -125,8 +125,10 @@ pub struct NeedResult {
     pub found: String,
     /// Whether that is enough; none where it is not known.
     pub met: Option<bool>,
-    /// By what fraction of the need it is missed; none where it is met or not known.
+    /// By what fraction of the need it is missed; none where it is met or not known, and for temperatures.
     pub missed_by_fraction: Option<f64>,
+    /// By how much it is missed, for people.
+    pub missed_by: Option<String>,
 }
 
 /// Holds options against each other and against the needs.
@@ -366,9 +368,18 @@ fn result(
         Enough::AtLeast => found >= wanted,
         Enough::AtMost => found <= wanted,
     });
-    let missed = found
-        .filter(|found| met == Some(false) && found.is_finite())
-        .map(|found| (found / wanted - 1.0).abs());
+    let missing = found.filter(|found| met == Some(false) && found.is_finite());
+    // A part of a temperature in °C means nothing; by how many kelvin does.
+    let (missed, missed_by) = match (missing, dimension) {
+        (None, _) => (None, None),
+        (Some(found), Dimension::Temperature) => {
+            (None, Some(display((found - wanted).abs(), Dimension::TemperatureDifference, 3)))
+        }
+        (Some(found), _) => {
+            let missed = (found / wanted - 1.0).abs();
+            (Some(missed), Some(display(missed, Dimension::Fraction, 2)))
+        }
+    };
     NeedResult {
         label: option.label.clone(),
         found_si: found.filter(|found| found.is_finite()),
@@ -379,6 +390,7 @@ fn result(
         },
         met,
         missed_by_fraction: missed,
+        missed_by,
     }
 }
 
@@ -487,7 +499,7 @@ mod tests {
             for (result, option) in need.results.iter().zip(&found.options) {
                 assert_eq!(result.label, option.label);
                 assert_eq!(
-                    result.missed_by_fraction.is_some(),
+                    result.missed_by.is_some(),
                     result.met == Some(false) && result.found_si.is_some()
                 );
             }

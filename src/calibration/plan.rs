@@ -91,7 +91,12 @@ pub fn plan(bench: &Bench, slope_tesla_per_ampere: f64, request: &PlanRequest) -
     // A current that the ammeter shows exactly.
     let largest = (limit_ampere.min(continuous) / resolution * (1.0 + 1e-9)).floor() * resolution;
     if largest < resolution {
-        return Err(Error::value("the largest current is below one step of the ammeter"));
+        let [largest, step] =
+            [limit_ampere.min(continuous), resolution].map(|ampere| display(ampere, Dimension::Current, 3));
+        return Err(Error::value_with_hint(
+            format!("the largest current, {largest}, is below one step of the ammeter, {step}"),
+            "correct `ammeter.resolution`, or `supply.current_limit`",
+        ));
     }
     let slope = slope_tesla_per_ampere.abs();
     let (floor, floor_set_by) = shared_fraction(bench, largest);

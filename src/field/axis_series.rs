@@ -16,8 +16,9 @@
 //! B_z(z) = (μ0/2) (I/w) [f(z − h₁) − f(z − h₂)]     f(t) = t/√(a² + t²)     f'(t) = a²/(a² + t²)^(3/2)
 //! ```
 //!
-//! and f' is the field of a loop, so two ends take the place of all the nodes between them. Source: W. R. Smythe, Static and Dynamic Electricity, 3rd
-//! ed. 1968, 7.13 (from memory; the tests derive it again from the exact coefficients of the ideal pair).
+//! and f' is the field of a loop, so two ends take the place of all the nodes between them. Source: W. R. Smythe, Static
+//! and Dynamic Electricity, 3rd ed. 1968, 7.13 (from memory; the tests derive it again from the exact coefficients of the
+//! ideal pair).
 //!
 //! **What is left out.** |C_n(u)| √(1 − u²) ≤ n + 1 (Bernstein's inequality for P_{n+1}), so a winding of N I ampere-turns
 //! whose nearest conductor is c away has |b_n| ≤ (μ0/2) N I (n + 1)/c^(n+1); and a zonal harmonic's gradient is largest

@@ -1,12 +1,8 @@
 //! The field on a regular grid of points, row by row.
 //!
 //! Where all windings share an axis and a row of the grid crosses it at right angles, every point of the row has the same
-//! height, and the series about the axis at that height turns into two polynomials in ρ² (see
-//! [`axis_series`](super::axis_series), θ = 90°):
-//!
-//! ```text
-//! B_ζ = Σ b_2j P_2j(0) ρ^(2j)        B_ρ/ρ = −Σ b_2j+1/(2j + 2) P'_2j+1(0) ρ^(2j)
-//! ```
+//! height, and the series about the axis at that height turns into two polynomials in ρ²
+//! ([`axis_row`](super::axis_row)).
 //!
 //! A point takes as many terms as its distance from the axis needs: near the axis a few do. Points beyond the polynomials'
 //! reach, and grids that lie otherwise, take the general way.

@@ -84,11 +84,9 @@ pub fn need_rows(record: &Comparison) -> Vec<Row> {
 
 /// How a need is met, in words.
 pub fn verdict(result: &NeedResult) -> String {
-    match (result.met, result.missed_by_fraction) {
+    match (result.met, &result.missed_by) {
         (Some(true), _) => format!("met: {}", result.found),
-        (Some(false), Some(missed)) => {
-            format!("MISSED by {}: {}", display(missed, Dimension::Fraction, 2), result.found)
-        }
+        (Some(false), Some(missed)) => format!("MISSED by {missed}: {}", result.found),
         (Some(false), None) => format!("MISSED: {}", result.found),
         (None, _) => "not known".into(),
     }

@@ -120,7 +120,6 @@ pub fn html(record: &Calibration) -> Result<String> {
     page.render().map_err(|error| Error::value(format!("cannot write the handout: {error}")))
 }
 
-/// Cuts a table into two halves side by side where it is long.
 /// A column for the current reversed only where it prints other numbers.
 fn differs_reversed(rows: &[BeamCorrection]) -> bool {
     rows.iter().any(|row| {
@@ -154,6 +153,7 @@ fn beam_rows(rows: &[BeamCorrection]) -> Vec<Vec<String>> {
     rows.iter().map(cells).collect()
 }
 
+/// Cuts a table into two halves side by side where it is long.
 fn parts(rows: impl Iterator<Item = Vec<String>>) -> Vec<Vec<TableRow>> {
     let mut rows: Vec<TableRow> =
         rows.enumerate().map(|(n, cells)| TableRow { cells, fifth: n % 5 == 4 }).collect();

@@ -124,6 +124,23 @@ pub struct FrontPoint {
     pub wire: String,
 }
 
+impl Conflict {
+    /// Of a search whose ranges hold nothing that can be built.
+    pub(super) fn with_no_winding() -> Self {
+        Self {
+            unmet_alone: Vec::new(),
+            pairs: Vec::new(),
+            nearest: None,
+            nearest_misses: Vec::new(),
+            sentences: vec![
+                "the ranges of the search hold no winding that can be built: look at its radii, sections and spacing, and \
+                 at the room they leave for the bulb"
+                    .into(),
+            ],
+        }
+    }
+}
+
 /// Why nothing meets the wishes.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Conflict {

@@ -177,6 +177,9 @@ impl Teller<'_> {
             ..*judge
         };
         let impasse = impasse::impasse(&self.space.thinned(IMPASSE_RADII), &full, preference);
+        if impasse.nearest.is_none() {
+            return Ok(Conflict::with_no_winding());
+        }
         let (unmet_alone, pairs) = impasse::conflicts(&impasse);
         let nearest_misses: Vec<(Wish, f64)> = impasse
             .nearest
@@ -187,10 +190,13 @@ impl Teller<'_> {
         let mut sentences = Vec::new();
         for wish in &unmet_alone {
             let miss = impasse.smallest_miss[*wish as usize];
+            let nearest = match miss.is_finite() {
+                true => format!(": the nearest misses by {}", display(miss, Dimension::Fraction, 2)),
+                false => String::new(),
+            };
             sentences.push(format!(
-                "no winding in the search meets the wish for {}, whatever else it does: the nearest misses by {}",
-                wish.name(),
-                display(miss, Dimension::Fraction, 2)
+                "no winding in the search meets the wish for {}, whatever else it does{nearest}",
+                wish.name()
             ));
         }
         for [a, b] in &pairs {

@@ -144,6 +144,24 @@ fn values_of_winding(checks: &mut Checks, bench: &Bench) {
     checks.within_if("leads.resistance", bench.lead_resistance_ohm, limits::LEAD_RESISTANCE);
     if let Some(former) = &bench.former {
         values_of_former(checks, former);
+        bore_of_former(checks, bench, former);
+    }
+}
+
+/// The floor under the winding must leave a bore.
+fn bore_of_former(checks: &mut Checks, bench: &Bench, former: &Former) {
+    let inputs = ["former.wall", "winding.mean_radius", "winding.depth"];
+    let Some(wall_m) = former.wall_m.filter(|_| checks.sound(&inputs)) else { return };
+    let inner_m = bench.winding.mean_radius_m - 0.5 * bench.winding.depth_m;
+    if wall_m >= inner_m {
+        checks.refuse(
+            "former.wall",
+            format!("`former.wall` is {}", brief(wall_m, Dimension::Length)),
+            format!(
+                "the former must leave a bore: allowed is less than the winding's inner radius, {}",
+                brief(inner_m, Dimension::Length)
+            ),
+        );
     }
 }
 

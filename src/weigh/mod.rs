@@ -7,7 +7,6 @@
 
 mod causes;
 mod fit;
-
 mod notes;
 mod prepared;
 mod record;
