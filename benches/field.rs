@@ -1,7 +1,8 @@
 //! The field engine beside what one would write without it; `cargo bench --bench field`.
 //!
-//! Each group names its baseline: `special` is the textbook formula with K and E of the `special` crate, `biot-savart` the
-//! trapezoidal rule on the defining integral. Times are for all points of a call; the element rate is points (or pairs
+//! Each group names its baseline: `special` is the textbook formula with K and E of the `special` crate, for one loop or
+//! for a section cut into loops, `biot-savart` the trapezoidal rule on the defining integral, `scalar` our own code on
+//! plain instructions. Times are for all points of a call; the element rate is points (or pairs
 //! of loop and point) a second. One core unless the name says otherwise.
 
 use coilwright::constants::MU_0;
@@ -9,6 +10,7 @@ use coilwright::field::{
     Assembly, FieldColumns, Filament, Grid, PlacedWinding, Section, Tolerance, filaments_field,
 };
 use coilwright::numeric::lanes::InstructionSet;
+use coilwright::numeric::quadrature::gauss_legendre;
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
 use nalgebra::Vector3;
 use special::Elliptic;
@@ -51,6 +53,19 @@ fn by_special(radius: f64, rho: f64, zeta: f64) -> (f64, f64) {
     let front = MU_0 / (TAU * beta2.sqrt());
     let (a2, r2, z2) = (radius * radius, rho * rho, zeta * zeta);
     (front * zeta / rho * ((a2 + r2 + z2) / alpha2 * e - k), front * ((a2 - r2 - z2) / alpha2 * e + k))
+}
+
+/// The axial component of one winding at a height, its section cut into loops of the textbook formula.
+fn section_by_special(rule: &[(f64, f64)], height: f64, point: &Vector3<f64>) -> f64 {
+    let rho = point.x.hypot(point.y);
+    let mut sum = 0.0;
+    for (u, weight_u) in rule {
+        for (v, weight_v) in rule {
+            let b_z = by_special(1.0 + 0.075 * u, rho, point.z - height - 0.075 * v).1;
+            sum += 0.25 * weight_u * weight_v * b_z;
+        }
+    }
+    sum
 }
 
 fn by_biot_savart(radius: f64, rho: f64, zeta: f64, steps: u32) -> (f64, f64) {
@@ -136,7 +151,7 @@ fn map(criterion: &mut Criterion) {
             let pair = pair(tolerance, set);
             let id = BenchmarkId::new(format!("{name}, one core"), format!("{tolerance:e}"));
             group.bench_function(id, |b| {
-                b.iter(|| alone.install(|| pair.fill_field_per_ampere_on(black_box(&grid), &mut field)))
+                alone.install(|| b.iter(|| pair.fill_field_per_ampere_on(black_box(&grid), &mut field)))
             });
         }
         let pair = pair(tolerance, InstructionSet::Fastest);
@@ -157,13 +172,16 @@ fn scattered(criterion: &mut Criterion) {
                 let pair = pair(tolerance, set);
                 let id = BenchmarkId::new(format!("{name}, one core"), format!("{tolerance:e}"));
                 group.bench_function(id, |b| {
-                    b.iter(|| alone.install(|| pair.field_per_ampere_at(black_box(&points))))
+                    alone.install(|| b.iter(|| pair.field_per_ampere_at(black_box(&points))))
                 });
             }
             let pair = pair(tolerance, InstructionSet::Fastest);
             let id = BenchmarkId::new("fastest, all cores", format!("{tolerance:e}"));
             group.bench_function(id, |b| b.iter(|| pair.field_per_ampere_at(black_box(&points))));
         }
+        let rule = gauss_legendre(6);
+        let pair = |point| section_by_special(&rule, -0.5, point) + section_by_special(&rule, 0.5, point);
+        group.bench_function("special, 72 loops", |b| b.iter(|| points.iter().map(pair).sum::<f64>()));
         group.finish();
     }
 }
@@ -193,6 +211,10 @@ fn near(criterion: &mut Criterion) {
                 group.bench_function(id, |b| b.iter(|| one.field_per_ampere_at(black_box(&points))));
             }
         }
+        // Nowhere near these accuracies: what a section cut into loops costs.
+        let rule = gauss_legendre(30);
+        let at = |point| section_by_special(&rule, 0.0, point);
+        group.bench_function("special, 900 loops", |b| b.iter(|| points.iter().map(at).sum::<f64>()));
         group.finish();
     }
 }

@@ -195,38 +195,49 @@ pub(super) fn largest_ratio(bound: impl Fn(f64) -> f64, limit: f64) -> f64 {
     low
 }
 
-/// One parity of one component: Σ c_k times polynomials that obey
+/// One parity of both components: Σ c_k times polynomials that obey
 /// p_{k+1} = (ζ² − A_k r²) p_k − B_k r⁴ p_{k−1}, p_0 = 1.
 #[derive(Clone, Debug)]
 struct Parity {
-    /// c_k, A_k, B_{k+1}.
-    terms: Vec<[f64; 3]>,
+    /// c_k, A_k, B_{k+1} of the axial component and of the radial one.
+    terms: Vec<[[f64; 3]; 2]>,
 }
 
 impl Parity {
-    /// Every other polynomial of the monic family p_{n+1} = ζ p_n − γ_n r² p_{n−1}, from p_`first` (0, or 1 divided by
-    /// ζ) on, with the coefficients of the monic polynomials.
-    fn new(coefficients: impl Iterator<Item = f64>, first: usize, gamma: fn(f64) -> f64) -> Self {
-        let terms = coefficients.enumerate().map(|(k, c)| {
-            let n = (first + 2 * k) as f64;
-            let below = |n: f64| if n > 0.0 { gamma(n) } else { 0.0 };
-            [c, gamma(n + 1.0) + below(n), gamma(n + 2.0) * gamma(n + 1.0)]
-        });
-        Self { terms: terms.collect() }
+    /// From the coefficients of every other polynomial of the monic families p_{n+1} = ζ p_n − γ_n r² p_{n−1}, from
+    /// p_first (0, or 1 divided by ζ) on: the axial ones, as many radial ones or one less, and where each begins.
+    fn new(axial: &[f64], radial: &[f64], first: [usize; 2]) -> Self {
+        let term = |k: usize| {
+            let axial = Self::term(axial[k], first[0] + 2 * k, legendre_gamma);
+            let radial = radial.get(k).copied().unwrap_or(0.0);
+            [axial, Self::term(radial, first[1] + 2 * k, gegenbauer_gamma)]
+        };
+        Self { terms: (0..axial.len()).map(term).collect() }
     }
 
-    /// Clenshaw's summation of the first `count` terms.
+    fn term(coefficient: f64, n: usize, gamma: fn(f64) -> f64) -> [f64; 3] {
+        let n = n as f64;
+        let below = |n: f64| if n > 0.0 { gamma(n) } else { 0.0 };
+        [coefficient, gamma(n + 1.0) + below(n), gamma(n + 2.0) * gamma(n + 1.0)]
+    }
+
+    /// Clenshaw's summation of the first `count` terms; both components side by side, since either alone waits for its
+    /// own results.
     #[inline(always)]
-    fn sum<S: Simd, const U: usize>(&self, count: usize, point: &[ZonalPoint<S>; U]) -> [Lanes<S>; U] {
+    fn sum<S: Simd, const U: usize>(&self, count: usize, point: &[ZonalPoint<S>; U]) -> [[Lanes<S>; U]; 2] {
         let zero = point[0].zeta.all(0.0);
-        let (mut here, mut above) = ([zero; U], [zero; U]);
-        for &[c, a, b] in self.terms[..count.min(self.terms.len())].iter().rev() {
-            for i in 0..U {
-                let p = &point[i];
-                let factor = p.minus_r2.mul_add(zero.all(a), p.zeta2);
-                let rest = (p.minus_r4 * above[i]).mul_add(zero.all(b), zero.all(c));
-                above[i] = here[i];
-                here[i] = factor.mul_add(here[i], rest);
+        let (mut here, mut above) = ([[zero; U]; 2], [[zero; U]; 2]);
+        for term in self.terms[..count.min(self.terms.len())].iter().rev() {
+            for component in 0..2 {
+                let [c, a, b] = term[component].map(|value| zero.all(value));
+                let (here, above) = (&mut here[component], &mut above[component]);
+                for i in 0..U {
+                    let p = &point[i];
+                    let factor = p.minus_r2.mul_add(a, p.zeta2);
+                    let rest = (p.minus_r4 * b).mul_add(above[i], c);
+                    above[i] = here[i];
+                    here[i] = factor.mul_add(here[i], rest);
+                }
             }
         }
         here
@@ -262,10 +273,9 @@ impl<S: Simd> ZonalPoint<S> {
 /// The series about one point, lengths in units of the distance to the nearest conductor.
 #[derive(Clone, Debug)]
 pub(super) struct ZonalSeries {
-    axial: [Parity; 2],
-    radial: [Parity; 2],
-    /// Whether the odd terms vanish, as in a pair that mirrors itself.
-    even_only: bool,
+    even: Parity,
+    /// None where the odd terms vanish, as in a pair that mirrors itself.
+    odd: Option<Parity>,
 }
 
 impl ZonalSeries {
@@ -277,18 +287,16 @@ impl ZonalSeries {
             leading[n] = leading[n - 1] * (2 * n - 1) as f64 / n as f64;
         }
         let odd: f64 = b.iter().skip(1).step_by(2).map(|b| b.abs()).sum();
-        let axial = |first: usize| (first..b.len()).step_by(2).map(|n| b[n] * leading[n]).collect::<Vec<_>>();
-        let radial = |first: usize| {
-            let term = |n: usize| -b[n] * n as f64 * leading[n] / (n + 1) as f64;
-            (first..b.len()).step_by(2).map(term).collect::<Vec<_>>()
+        let every_other = |first: usize, of: &dyn Fn(usize) -> f64| -> Vec<f64> {
+            (first..b.len()).step_by(2).map(of).collect()
         };
-        Self {
-            axial: [0, 1].map(|first| Parity::new(axial(first).into_iter(), first, legendre_gamma)),
-            // Even n has the odd g_1, g_3, …; odd n the even g_0, g_2, ….
-            radial: [(2, 1), (1, 0)]
-                .map(|(n, first)| Parity::new(radial(n).into_iter(), first, gegenbauer_gamma)),
-            even_only: odd <= negligible,
-        }
+        let axial = |n: usize| b[n] * leading[n];
+        let radial = |n: usize| -b[n] * n as f64 * leading[n] / (n + 1) as f64;
+        // Even n has the odd g_1, g_3, …; odd n the even g_0, g_2, ….
+        let even = Parity::new(&every_other(0, &axial), &every_other(2, &radial), [0, 1]);
+        let odd = (odd > negligible)
+            .then(|| Parity::new(&every_other(1, &axial), &every_other(1, &radial), [1, 0]));
+        Self { even, odd }
     }
 
     /// The field of the terms up to n = `highest` at the points of `U` registers: B_ζ and B_ρ/ρ.
@@ -298,14 +306,12 @@ impl ZonalSeries {
         highest: usize,
         points: &[ZonalPoint<S>; U],
     ) -> ([Lanes<S>; U], [Lanes<S>; U]) {
-        let mut axial = self.axial[0].sum(highest / 2 + 1, points);
-        let mut radial = self.radial[0].sum(highest / 2, points);
+        let [mut axial, mut radial] = self.even.sum(highest / 2 + 1, points);
         for i in 0..U {
             radial[i] = radial[i] * points[i].zeta;
         }
-        if !self.even_only {
-            let odd = self.axial[1].sum(highest.div_ceil(2), points);
-            let even = self.radial[1].sum(highest.div_ceil(2), points);
+        if let Some(odd) = &self.odd {
+            let [odd, even] = odd.sum(highest.div_ceil(2), points);
             for i in 0..U {
                 axial[i] = points[i].zeta.mul_add(odd[i], axial[i]);
                 radial[i] = radial[i] + even[i];

@@ -3,13 +3,15 @@
 use super::axis_series::ZonalPoint;
 use super::coaxial_group::{CentralSeries, CoaxialGroup};
 use super::columns::{Columns, Lists};
-use crate::numeric::lanes::{InstructionSet, Lanes, SIDE_BY_SIDE, WIDEST};
+use crate::numeric::lanes::{InstructionSet, Lanes, SIDE_BY_SIDE};
 use pulp::{Simd, WithSimd};
 
+/// Points beside each other that take the same number of terms, whatever the instruction set. With fewer, the choice (and
+/// the loop's length, which the processor then guesses wrong) costs more than the terms it saves.
+const TOGETHER: usize = 64;
+
 /// Adds a group's field where its central series serves; returns the indices of the other points, NaN among them.
-///
-/// Points beside each other, as many as the widest registers side by side hold whatever the instruction set, take as many
-/// terms as the farthest of them needs.
+/// [`TOGETHER`] points take as many terms as the farthest of them needs.
 pub(super) fn add_series(group: &CoaxialGroup, points: &mut Columns, set: InstructionSet) -> Vec<u32> {
     let count = points.count();
     let Some(series) = group.series() else {
@@ -51,10 +53,11 @@ impl WithSimd for AddSeries<'_, '_> {
         let axis = frame.axis;
         let zero = Lanes::splat(simd, 0.0);
         let reach = Lanes::splat(simd, self.series.farthest_reach());
-        let together = SIDE_BY_SIDE * WIDEST / S::F64_LANES;
+        let together = TOGETHER / S::F64_LANES;
         for start in (0..squares.len()).step_by(together) {
+            let end = (start + together).min(squares.len());
             let mut farthest = zero;
-            for (i, square) in squares[start..start + together].iter_mut().enumerate() {
+            for (i, square) in squares[start..end].iter_mut().enumerate() {
                 let [u, v, w] = frame.seen(simd, &point, start + i);
                 // Without fused operations, so that every instruction set takes the same decision.
                 let r2 = u * u + v * v + w * w;
@@ -63,7 +66,7 @@ impl WithSimd for AddSeries<'_, '_> {
             }
             let length = self.series.length_at(farthest.largest());
             let error_here = Lanes::splat(simd, length.error_tesla);
-            for first in (start..start + together).step_by(SIDE_BY_SIDE) {
+            for first in (start..end).step_by(SIDE_BY_SIDE) {
                 let mut from_centre = [[zero; 3]; SIDE_BY_SIDE];
                 let mut places = [ZonalPoint::new(zero, zero); SIDE_BY_SIDE];
                 for i in 0..SIDE_BY_SIDE {
