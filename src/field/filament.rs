@@ -27,11 +27,11 @@
 //! that closed form and with direct Biot–Savart quadrature.
 //!
 //! Points go through in blocks, each filament in two passes over a block: the first does the roots and the division, the
-//! second the polynomials, two registers side by side. One pass alone would wait for its own results most of the time.
+//! second the polynomials, registers side by side. One pass alone would wait for its own results most of the time.
 //! The largest m of the block decides which polynomials.
 
 use crate::constants::MU_0;
-use crate::numeric::elliptic::{MOST_BY_POLYNOMIAL, Tier, by_landen, kk_and_dd_by_polynomial};
+use crate::numeric::elliptic::{MOST_BY_POLYNOMIAL, Polynomials, by_landen};
 use crate::numeric::lanes::{InstructionSet, Lanes, SIDE_BY_SIDE, WIDEST};
 use pulp::{Simd, WithSimd};
 
@@ -151,7 +151,7 @@ fn set_on_filaments(
 }
 
 /// Points of one block: its intermediate results stay in the nearest cache.
-const BLOCK: usize = 32;
+const BLOCK: usize = 64;
 
 /// Adds the field of filaments at (ρ, ζ) to (B_ρ, B_ζ); all four lists as long as whole pairs of registers.
 struct Add<'a> {
@@ -201,12 +201,9 @@ impl WithSimd for Add<'_> {
                 if filament.current_ampere == 0.0 {
                     continue;
                 }
-                match Tier::for_largest(first.pass(simd, filament, rho, zeta)) {
-                    Tier::To0_06 => first.second_pass::<0>(simd, count, radial, axial),
-                    Tier::To0_15 => first.second_pass::<1>(simd, count, radial, axial),
-                    Tier::To0_36 => first.second_pass::<2>(simd, count, radial, axial),
-                    Tier::To0_60 => first.second_pass::<3>(simd, count, radial, axial),
-                    Tier::Landen => first.mixed_pass(simd, filament, (rho, zeta), radial, axial),
+                match Polynomials::up_to(first.pass(simd, filament, rho, zeta)) {
+                    Some(polynomials) => first.second_pass(simd, polynomials, count, radial, axial),
+                    None => first.mixed_pass(simd, filament, (rho, zeta), radial, axial),
                 }
             }
             for i in 0..count {
@@ -272,23 +269,29 @@ impl<S: Simd> First<'_, S> {
 
     /// The second pass: adds B_ρ/ρ and B_ζ of the first `count` registers.
     #[inline(always)]
-    fn second_pass<const TIER: u8>(
+    fn second_pass(
         &self,
         simd: S,
+        polynomials: Polynomials,
         count: usize,
         radial: &mut [S::f64s],
         axial: &mut [S::f64s],
     ) {
         let (radial, axial) = (&mut radial[..count], &mut axial[..count]);
-        for i in (0..count).step_by(SIDE_BY_SIDE) {
-            self.add_by_polynomial::<TIER, SIDE_BY_SIDE>(simd, i, radial, axial);
+        let twice = count - count % (2 * SIDE_BY_SIDE);
+        for i in (0..twice).step_by(2 * SIDE_BY_SIDE) {
+            self.add_by_polynomial::<{ 2 * SIDE_BY_SIDE }>(simd, polynomials, i, radial, axial);
+        }
+        if twice < count {
+            self.add_by_polynomial::<SIDE_BY_SIDE>(simd, polynomials, twice, radial, axial);
         }
     }
 
     #[inline(always)]
-    fn add_by_polynomial<const TIER: u8, const U: usize>(
+    fn add_by_polynomial<const U: usize>(
         &self,
         simd: S,
+        polynomials: Polynomials,
         first: usize,
         radial: &mut [S::f64s],
         axial: &mut [S::f64s],
@@ -301,7 +304,7 @@ impl<S: Simd> First<'_, S> {
         for (m, &value) in m.iter_mut().zip(&self.m[here]) {
             *m = Lanes::new(simd, value);
         }
-        let (kk, dd) = kk_and_dd_by_polynomial::<S, TIER, U>(&m);
+        let (kk, dd) = polynomials.kk_and_dd(&m);
         let minus_half = Lanes::splat(simd, -0.5);
         for i in 0..U {
             let bracket = m[i].mul_add(minus_half, minus_half).mul_add(dd[i], kk[i] + kk[i]);
@@ -326,7 +329,7 @@ impl<S: Simd> First<'_, S> {
         for i in 0..rho.len() {
             let m = Lanes::new(simd, self.m[i]);
             if m.if_less(limit, m, one).largest() < MOST_BY_POLYNOMIAL {
-                self.add_by_polynomial::<3, 1>(simd, i, radial, axial);
+                self.add_by_polynomial::<1>(simd, Polynomials::LONGEST, i, radial, axial);
             } else {
                 let (rho, zeta) = (Lanes::new(simd, rho[i]), Lanes::new(simd, zeta[i]));
                 let field = field_near(simd, filament, rho, zeta);

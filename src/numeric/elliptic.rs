@@ -23,49 +23,42 @@ use super::elliptic_fit::{
 use super::lanes::{Lanes, two_polynomials};
 use pulp::Simd;
 
-/// How KK and DD are evaluated: cheaper where all parameters are known to be small.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) enum Tier {
-    /// m ≤ 0.06: polynomials of degree 8.
-    To0_06,
-    /// m ≤ 0.15: polynomials of degree 10.
-    To0_15,
-    /// m ≤ 0.36: polynomials of degree 15.
-    To0_36,
-    /// m ≤ 0.60: polynomials of degree 22, still cheaper than a Landen step's root and division.
-    To0_60,
-    /// Landen steps, then the shortest polynomials.
-    Landen,
-}
-
-/// The largest parameter the polynomials serve.
+/// The largest parameter the polynomials serve. Up to there they are cheaper than a Landen step's root and division.
 pub(crate) const MOST_BY_POLYNOMIAL: f64 = 0.6;
 
-impl Tier {
-    /// The cheapest that is good for every parameter from 0 to the given one; Landen steps for a NaN.
-    pub fn for_largest(m: f64) -> Self {
-        match m {
-            _ if m <= 0.06 => Self::To0_06,
-            _ if m <= 0.15 => Self::To0_15,
-            _ if m <= 0.36 => Self::To0_36,
-            _ if m <= MOST_BY_POLYNOMIAL => Self::To0_60,
-            _ => Self::Landen,
-        }
-    }
+/// Polynomials for KK and DD, equally long.
+///
+/// How long, is known only when running, and that is wanted: with arrays, the compiler writes Horner's rule out and puts
+/// registers that should go side by side one after another.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Polynomials {
+    kk: &'static [f64],
+    dd: &'static [f64],
 }
 
-/// KK and DD of the parameters in `U` registers side by side, within the limit of the polynomial tier whose number is
-/// `TIER`.
-#[inline(always)]
-pub(crate) fn kk_and_dd_by_polynomial<S: Simd, const TIER: u8, const U: usize>(
-    m: &[Lanes<S>; U],
-) -> ([Lanes<S>; U], [Lanes<S>; U]) {
-    const { assert!(TIER < Tier::Landen as u8) };
-    match TIER {
-        0 => two_polynomials(&KK_TO_0_06, &DD_TO_0_06, m),
-        1 => two_polynomials(&KK_TO_0_15, &DD_TO_0_15, m),
-        2 => two_polynomials(&KK_TO_0_36, &DD_TO_0_36, m),
-        _ => two_polynomials(&KK_TO_0_60, &DD_TO_0_60, m),
+impl Polynomials {
+    const TO_0_06: Self = Self { kk: &KK_TO_0_06, dd: &DD_TO_0_06 };
+    const TO_0_15: Self = Self { kk: &KK_TO_0_15, dd: &DD_TO_0_15 };
+    const TO_0_36: Self = Self { kk: &KK_TO_0_36, dd: &DD_TO_0_36 };
+    /// The longest, good for all they serve.
+    pub const LONGEST: Self = Self { kk: &KK_TO_0_60, dd: &DD_TO_0_60 };
+
+    /// The shortest that are good for every parameter from 0 to the given one; none beyond their limit, nor for a NaN.
+    #[inline(always)]
+    pub fn up_to(m: f64) -> Option<Self> {
+        match m {
+            _ if m <= 0.06 => Some(Self::TO_0_06),
+            _ if m <= 0.15 => Some(Self::TO_0_15),
+            _ if m <= 0.36 => Some(Self::TO_0_36),
+            _ if m <= MOST_BY_POLYNOMIAL => Some(Self::LONGEST),
+            _ => None,
+        }
+    }
+
+    /// KK and DD of the parameters in `U` registers side by side.
+    #[inline(always)]
+    pub fn kk_and_dd<S: Simd, const U: usize>(self, m: &[Lanes<S>; U]) -> ([Lanes<S>; U], [Lanes<S>; U]) {
+        two_polynomials(self.kk, self.dd, m)
     }
 }
 
@@ -97,7 +90,7 @@ pub(crate) fn by_landen<S: Simd>(m: Lanes<S>, complementary_modulus: Lanes<S>) -
         factor = factor * (q + q);
         kc = (q + q) * kc.sqrt();
     }
-    let ([kk], [dd]) = kk_and_dd_by_polynomial::<S, 0, 1>(&[m]);
+    let ([kk], [dd]) = Polynomials::TO_0_06.kk_and_dd(&[m]);
     let mut tau = dd / kk;
     let mut eps = one - half * m * tau;
     for (kc, e) in steps[..count].iter().rev() {
@@ -111,17 +104,16 @@ pub(crate) fn by_landen<S: Simd>(m: Lanes<S>, complementary_modulus: Lanes<S>) -
 /// KK and DD of the parameters of one register, given m and k' = √(1 − m) ≥ 1e-24, each exact in its own right.
 #[inline(always)]
 pub(crate) fn kk_and_dd<S: Simd>(m: Lanes<S>, complementary_modulus: Lanes<S>) -> (Lanes<S>, Lanes<S>) {
-    let ([kk], [dd]) = match Tier::for_largest(m.largest()) {
-        Tier::To0_06 => kk_and_dd_by_polynomial::<S, 0, 1>(&[m]),
-        Tier::To0_15 => kk_and_dd_by_polynomial::<S, 1, 1>(&[m]),
-        Tier::To0_36 => kk_and_dd_by_polynomial::<S, 2, 1>(&[m]),
-        Tier::To0_60 => kk_and_dd_by_polynomial::<S, 3, 1>(&[m]),
-        Tier::Landen => {
-            let near = by_landen(m, complementary_modulus);
-            ([near.kk], [near.kk * near.tau])
+    match Polynomials::up_to(m.largest()) {
+        Some(polynomials) => {
+            let ([kk], [dd]) = polynomials.kk_and_dd(&[m]);
+            (kk, dd)
         }
-    };
-    (kk, dd)
+        None => {
+            let near = by_landen(m, complementary_modulus);
+            (near.kk, near.kk * near.tau)
+        }
+    }
 }
 
 /// The same of one number.
@@ -151,18 +143,18 @@ mod tests {
     }
 
     #[test]
-    fn every_tier_agrees_with_the_arithmetic_geometric_mean_on_both_sides_of_its_limits() {
-        let mut tiers = std::collections::BTreeSet::new();
+    fn every_length_agrees_with_the_arithmetic_geometric_mean_on_both_sides_of_its_limits() {
+        let mut lengths = std::collections::BTreeSet::new();
         for i in 1..20_000 {
             let kc = 10f64.powf(-24.0 * (f64::from(i) / 20_000.0).powi(3));
             // Exact to half a unit: 1 − kc² would lose digits for kc near 1 only in m itself.
             let m = (1.0 - kc) * (1.0 + kc);
-            tiers.insert(Tier::for_largest(m));
+            lengths.insert(Polynomials::up_to(m).map(|polynomials| polynomials.kk.len()));
             let (got, wanted) = (kk_and_dd_of(m, kc), by_agm(m, kc));
             assert!((got.0 / wanted.0 - 1.0).abs() < 2e-15, "KK at k' = {kc}: {got:?} {wanted:?}");
             assert!((got.1 / wanted.1 - 1.0).abs() < 2e-15, "DD at k' = {kc}: {got:?} {wanted:?}");
         }
-        assert_eq!(tiers.len(), 5);
+        assert_eq!(lengths.len(), 5);
         for kc in [0.97, 0.93, 0.81, 0.79, 0.64, 0.63, 0.121, 0.119, 3.1e-6, 2.9e-6, 1e-24] {
             let m = (1.0 - kc) * (1.0 + kc);
             let (got, wanted) = (kk_and_dd_of(m, kc), by_agm(m, kc));
