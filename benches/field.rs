@@ -211,7 +211,7 @@ fn near(criterion: &mut Criterion) {
                 group.bench_function(id, |b| b.iter(|| one.field_per_ampere_at(black_box(&points))));
             }
         }
-        // Nowhere near these accuracies: what a section cut into loops costs.
+        // Half of the points are off by more than 6 % inside, 3 % on the face and 3e-8 at the corner.
         let rule = gauss_legendre(30);
         let at = |point| section_by_special(&rule, 0.0, point);
         group.bench_function("special, 900 loops", |b| b.iter(|| points.iter().map(at).sum::<f64>()));

@@ -222,7 +222,7 @@ impl Assembly {
 /// Registers of a row side by side.
 const SIDE_BY_SIDE: usize = 4;
 /// Columns that take the same number of terms, whatever the instruction set.
-const TOGETHER: usize = SIDE_BY_SIDE * WIDEST;
+const TOGETHER: usize = 2 * SIDE_BY_SIDE * WIDEST;
 
 struct FillRow<'a> {
     rows: &'a AxisRows,
