@@ -3,8 +3,9 @@
 //! For every stock wire and every whole number of turns the measurements are predicted from the measured dimensions,
 //! and the probability that they would come out as they did is found. The dimensions, and the wire's own tolerance, are
 //! not exact: their standard uncertainties are carried to first order into the predictions, together with the
-//! correlations that they bring. Every wire and every number of turns that fits the section counts as equally likely
-//! beforehand (Bayes' rule with a flat prior; D. S. Sivia, *Data Analysis: A Bayesian Tutorial*, ch. 4, from memory).
+//! correlations that they bring. Every wire and every number of turns that fills the section counts as equally likely
+//! beforehand, one that leaves it loose as a fiftieth of that (Bayes' rule; D. S. Sivia, *Data Analysis: A Bayesian
+//! Tutorial*, ch. 4, from memory).
 
 mod dimensions;
 mod next_measurement;
@@ -255,6 +256,23 @@ mod tests {
                 assert!(sum > 0.8 && sum <= 1.0 + 1e-9, "{sum}");
             }
         }
+    }
+
+    #[test]
+    fn a_loose_winding_is_found_where_the_measurements_are_good_enough_to_say_so() {
+        let wire = stock().into_iter().find(|wire| wire.name.as_deref() == Some("0.75 mm grade 2")).unwrap();
+        let turns = (0.5 * 0.020 * 0.0095 / wire.overall_diameter_m.powi(2)).floor();
+        let mut little = measured(&bench(turns, &wire), [0.01, 0.007, 0.01, 0.01, 0.015]);
+        (little.inductance_henry, little.conductor_mass_kg) = (None, None);
+        let found = identify(&little).unwrap();
+        let best = &found.candidates[0];
+        assert_eq!(
+            (f64::from(best.turns), best.wire.as_str()),
+            (turns, "0.75 mm grade 2"),
+            "{:?}",
+            found.turns
+        );
+        assert_eq!(f64::from(found.turns[0].turns), turns, "{:?}", found.turns);
     }
 
     #[test]

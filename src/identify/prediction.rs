@@ -13,9 +13,11 @@ const BARE_DIAMETER_RELATIVE: f64 = 0.01 / 1.732_050_807_568_877_2;
 /// wire stays 1 to 3 % below).
 pub(super) const OVERALL_BELOW_LARGEST: f64 = 0.985;
 pub(super) const OVERALL_RELATIVE: f64 = 0.01;
-/// Turns times overall diameter squared over the section's area: below three quarters a winding is mostly air, above
-/// 2/√3 round wires cannot be packed.
+/// Turns times overall diameter squared over the section's area: below three quarters a winding is loose, above 2/√3
+/// round wires cannot be packed.
 pub(super) const OCCUPANCY: [f64; 2] = [0.75, 1.154_700_538_379_251_5];
+/// How likely a loose winding is beforehand, to a full one (common practice, no source): the measurements can still say so.
+pub(super) const LOOSE: f64 = 0.02;
 
 /// What is predicted and compared: resistance, field, inductance, mass, diameter over the enamel.
 pub(super) const QUANTITIES: usize = 5;
@@ -187,19 +189,18 @@ impl<'a> Prediction<'a> {
         Scored { log_likelihood, chi_square, ..none }
     }
 
-    /// Zero where the turns fill the section as windings do, falling off on both sides by its uncertainty.
+    /// Zero where the turns fill the section as windings do; where they leave it loose or do not go in it falls off by the
+    /// section's uncertainty, for loose ones to that of [`LOOSE`].
     fn log_occupancy(&self, wire: &Wire, turns: f64) -> f64 {
         let (area, relative) = self.area();
         let relative = relative.hypot(0.03);
         let filled = turns * (OVERALL_BELOW_LARGEST * wire.overall_diameter_m).powi(2) / area;
-        let beyond = if filled > OCCUPANCY[1] {
-            (filled / OCCUPANCY[1]).ln()
-        } else if filled < OCCUPANCY[0] {
-            (OCCUPANCY[0] / filled).ln()
-        } else {
-            0.0
-        };
-        -0.5 * (beyond / relative).powi(2)
+        let fall = |ratio: f64| -0.5 * (ratio.ln() / relative).powi(2);
+        match filled {
+            _ if filled > OCCUPANCY[1] => fall(filled / OCCUPANCY[1]),
+            _ if filled < OCCUPANCY[0] => fall(OCCUPANCY[0] / filled).max(LOOSE.ln()),
+            _ => 0.0,
+        }
     }
 }
 
