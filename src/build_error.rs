@@ -1,13 +1,14 @@
 //! What each build error does to the pair: the linear part of every uncertainty that starts at the workbench.
 //!
 //! A build has 17 independent parameters: turns, mean radius, width, depth, offset (x and y) and tilt (about x
-//! and y) of each coil, and the spacing of the pair. `build_tolerance` says how far each may be off. Their
+//! and y) of each coil, and the spacing of the pair. `build_tolerance` says how far each may be off. Coils side by side
+//! whose resistances nobody has measured have one more, for they share the current by them. Their
 //! effect on any number that an [`Assembly`] gives is found by moving one parameter at a time, a little up and
 //! a little down (JCGM 100:2008, 5.1.3 and 5.1.4).
 
-use crate::Result;
 use crate::field::Assembly;
-use crate::spec::{Bench, BuildTolerance, Distribution, Model, missing};
+use crate::spec::{Bench, BuildTolerance, Connection, Distribution, MeasuredResistance, Model, missing};
+use crate::{Result, electrical};
 use nalgebra::Vector3;
 use serde::{Deserialize, Serialize};
 
@@ -33,7 +34,13 @@ pub enum BuildParameter {
     TiltY,
     /// Spacing of the pair.
     Spacing,
+    /// Difference of the coils' resistances over their mean, coil a's the larger.
+    ResistanceDifference,
 }
+
+/// How far the resistances of two coils wound from one order of wire differ: a bare diameter within ±1 % each
+/// (IEC 60317-0-1, conductor tolerance) changes a resistance by 2 %, over the mean of two.
+const RESISTANCE_DIFFERENCE_LIMIT: f64 = 0.02;
 
 /// Which coil of the pair.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -50,11 +57,11 @@ pub enum CoilName {
 pub struct BuildError {
     /// What is off.
     pub parameter: BuildParameter,
-    /// On which coil; `None` for the spacing, which belongs to the pair.
+    /// On which coil; `None` for what belongs to the pair.
     pub coil: Option<CoilName>,
-    /// The unit of the parameter: `m`, `rad` or `turn`.
+    /// The unit of the parameter: `m`, `rad`, `turn` or `1`.
     pub unit: &'static str,
-    /// The limit that the spec states.
+    /// The limit that the spec states, or the wire's standard for the resistances.
     pub limit: f64,
     /// What the limit means.
     pub distribution: Distribution,
@@ -77,8 +84,9 @@ impl BuildError {
 }
 
 impl BuildParameter {
-    /// The 17 independent parameters of a pair, each with the coil it belongs to.
-    pub fn of_a_pair() -> Vec<(Self, Option<CoilName>)> {
+    /// The independent parameters of a pair, each with the coil it belongs to: the 17 of its geometry, then, for coils side
+    /// by side without measured resistances, how these differ.
+    pub fn of(bench: &Bench, model: Model) -> Vec<(Self, Option<CoilName>)> {
         use BuildParameter::*;
         let of_a_coil = [Turns, MeanRadius, Width, Depth, OffsetX, OffsetY, TiltX, TiltY];
         let mut all: Vec<_> = [CoilName::A, CoilName::B]
@@ -86,10 +94,14 @@ impl BuildParameter {
             .flat_map(|coil| of_a_coil.iter().map(|parameter| (*parameter, Some(*coil))))
             .collect();
         all.push((Spacing, None));
+        let measured = || bench.coils(model).iter().all(|coil| coil.resistance.is_some());
+        if bench.connection == Connection::Parallel && !measured() {
+            all.push((ResistanceDifference, None));
+        }
         all
     }
 
-    /// How far the spec lets this parameter be off.
+    /// How far this parameter may be off.
     pub fn limit(self, tolerance: &BuildTolerance) -> f64 {
         match self {
             Self::Turns => tolerance.turns,
@@ -99,6 +111,15 @@ impl BuildParameter {
             Self::OffsetX | Self::OffsetY => tolerance.offset_m,
             Self::TiltX | Self::TiltY => tolerance.tilt_rad,
             Self::Spacing => tolerance.spacing_m,
+            Self::ResistanceDifference => RESISTANCE_DIFFERENCE_LIMIT,
+        }
+    }
+
+    /// What that limit means.
+    pub fn distribution(self, tolerance: &BuildTolerance) -> Distribution {
+        match self {
+            Self::ResistanceDifference => Distribution::Rectangular,
+            _ => tolerance.distribution,
         }
     }
 
@@ -107,6 +128,7 @@ impl BuildParameter {
         match self {
             Self::Turns => "turn",
             Self::TiltX | Self::TiltY => "rad",
+            Self::ResistanceDifference => "1",
             _ => "m",
         }
     }
@@ -123,6 +145,7 @@ impl BuildParameter {
             Self::TiltX => "tilt about x",
             Self::TiltY => "tilt about y",
             Self::Spacing => "spacing",
+            Self::ResistanceDifference => "current split",
         }
     }
 
@@ -135,10 +158,25 @@ impl BuildParameter {
         displaced
     }
 
-    /// Moves this parameter of a pair whose `as_built` is filled in; the spacing needs none.
+    /// Moves this parameter of a pair whose `as_built` is filled in; the spacing needs none. The resistances come last,
+    /// for they follow the turns and radii.
     pub(crate) fn displace(self, bench: &mut Bench, coil: Option<CoilName>, by: f64) {
         if self == Self::Spacing {
             bench.spacing_m += by;
+            return;
+        }
+        if self == Self::ResistanceDifference {
+            let coils = bench.coils(Model::AsBuilt).map(|mut coil| {
+                let ohm = electrical::coil_resistance_at_20_celsius_ohm(bench, &coil);
+                coil.resistance = Some(MeasuredResistance { ohm, at_celsius: 20.0 });
+                coil
+            });
+            let [a, b] = bench.as_built.insert(coils);
+            for (coil, sign) in [(a, 0.5), (b, -0.5)] {
+                if let Some(resistance) = &mut coil.resistance {
+                    resistance.ohm *= 1.0 + sign * by;
+                }
+            }
             return;
         }
         let Some(coils) = &mut bench.as_built else { return };
@@ -152,7 +190,7 @@ impl BuildParameter {
             Self::OffsetY => coil.offset_m.y += by,
             Self::TiltX => coil.tilt_rad[0] += by,
             Self::TiltY => coil.tilt_rad[1] += by,
-            Self::Spacing => {}
+            Self::Spacing | Self::ResistanceDifference => {}
         }
     }
 
@@ -162,7 +200,7 @@ impl BuildParameter {
         const FRACTION: f64 = 1e-4;
         match self {
             Self::Turns => FRACTION * bench.winding.turns,
-            Self::TiltX | Self::TiltY => FRACTION,
+            Self::TiltX | Self::TiltY | Self::ResistanceDifference => FRACTION,
             // A step larger than a thread-thin section would turn it inside out.
             Self::Width => FRACTION * bench.winding.width_m,
             Self::Depth => FRACTION * bench.winding.depth_m,
@@ -181,7 +219,7 @@ pub fn build_tolerance(bench: &Bench) -> Result<BuildTolerance> {
 /// Every build error of the pair and what it does to `quantity`, which must be smooth in the geometry.
 ///
 /// In: the bench, which geometry to start from, and the quantity as a function of the assembly. Out: one entry
-/// for each of the 17 parameters, in the order of [`BuildParameter::of_a_pair`]. An error without `build_tolerance`.
+/// for each parameter, in the order of [`BuildParameter::of`]. An error without `build_tolerance`.
 pub fn build_errors(
     bench: &Bench,
     model: Model,
@@ -192,17 +230,17 @@ pub fn build_errors(
     let at = |parameter: BuildParameter, coil, by| {
         quantity(&Assembly::of(&parameter.displaced(bench, model, coil, by), Model::AsBuilt))
     };
-    let errors = BuildParameter::of_a_pair().into_iter().map(|(parameter, coil)| {
+    let errors = BuildParameter::of(bench, model).into_iter().map(|(parameter, coil)| {
         let step = parameter.step(bench);
         let (up, down) = (at(parameter, coil, step), at(parameter, coil, -step));
-        let limit = parameter.limit(&tolerance);
+        let (limit, distribution) = (parameter.limit(&tolerance), parameter.distribution(&tolerance));
         BuildError {
             parameter,
             coil,
             unit: parameter.unit(),
             limit,
-            distribution: tolerance.distribution,
-            standard_uncertainty: tolerance.distribution.standard_uncertainty(limit),
+            distribution,
+            standard_uncertainty: distribution.standard_uncertainty(limit),
             sensitivity: (up - down) / (2.0 * step),
             curvature: (up - 2.0 * start + down) / (step * step),
         }
@@ -328,10 +366,35 @@ mod tests {
     }
 
     #[test]
+    fn unequal_coils_side_by_side_are_as_uncertain_as_their_resistances_unless_these_are_measured() {
+        let mut bench = bench();
+        bench.connection = Connection::Parallel;
+        let mut coils = bench.coils(Model::Nominal);
+        coils[1].turns *= 1.1;
+        bench.as_built = Some(coils);
+        let errors = field_constant_errors(&bench, Model::AsBuilt).unwrap();
+        let split = errors.last().unwrap();
+        assert_eq!((split.parameter.name(), errors.len()), ("current split", 18));
+        // Shares 1/2 ∓ d/4 of fields as 1 : 1.1, about: d ln k/dd = (1.1 − 1)/(1.1 + 1)/2 to second order in the turns.
+        let k = field_constant_tesla_per_ampere(&Assembly::of(&bench, Model::AsBuilt));
+        assert_relative_eq!(split.sensitivity / k, 0.1 / 2.1 / 2.0, max_relative = 0.01);
+        assert_relative_eq!(split.standard_uncertainty, 0.02 / 3f64.sqrt(), max_relative = 1e-12);
+        let without = combined(&errors[..17]);
+        let all = field_constant_standard_uncertainty_tesla_per_ampere(&bench, Model::AsBuilt).unwrap();
+        assert_relative_eq!(all, without.hypot(split.contribution()), max_relative = 1e-12);
+        let ohms =
+            bench.coils(Model::AsBuilt).map(|c| electrical::coil_resistance_at_20_celsius_ohm(&bench, &c));
+        for (coil, ohm) in bench.as_built.as_mut().unwrap().iter_mut().zip(ohms) {
+            coil.resistance = Some(MeasuredResistance { ohm, at_celsius: 20.0 });
+        }
+        assert_eq!(field_constant_errors(&bench, Model::AsBuilt).unwrap().len(), 17);
+    }
+
+    #[test]
     fn a_parallel_pair_shares_its_current_anew_when_one_radius_grows() {
         // A larger coil takes less current: its share falls as half the relative growth.
         let mut bench = bench();
-        bench.connection = crate::spec::Connection::Parallel;
+        bench.connection = Connection::Parallel;
         let by = 1e-3 * bench.winding.mean_radius_m;
         let grown = BuildParameter::MeanRadius.displaced(&bench, Model::Nominal, Some(CoilName::A), by);
         let [a, b] = crate::electrical::current_shares(&grown, Model::AsBuilt);

@@ -139,11 +139,11 @@ fn displace(
 ) {
     bench.as_built = Some(coils.clone());
     bench.spacing_m = spacing_m;
-    for (parameter, coil) in BuildParameter::of_a_pair() {
+    for (parameter, coil) in BuildParameter::of(bench, Model::AsBuilt) {
         let limit = parameter.limit(tolerance);
-        let by = match tolerance.distribution {
+        let by = match parameter.distribution(tolerance) {
             Distribution::Rectangular => generator.rectangular(limit),
-            Distribution::Normal => generator.normal(tolerance.distribution.standard_uncertainty(limit)),
+            Distribution::Normal => generator.normal(Distribution::Normal.standard_uncertainty(limit)),
         };
         parameter.displace(bench, coil, by);
     }

@@ -70,12 +70,15 @@ fn spacing(page: &mut Page, spacings: &Spacings) {
     let with_worst = |spacing_m: f64, worst: Option<f64>| {
         let spacing = fixed(spacing_m, unit::MILLIMETRE, 1);
         match worst {
-            Some(worst) => format!("{spacing}; worst over the beam {}", signed_percent(worst)),
+            Some(worst) => format!("{spacing}; worst over the beam, as designed, {}", signed_percent(worst)),
             None => spacing,
         }
     };
     if let Some(worst) = spacings.worst_beam_deviation_at_one_radius {
-        page.row("spacing of one radius", &format!("worst over the beam {}", signed_percent(worst)));
+        page.row(
+            "spacing of one radius",
+            &format!("worst over the beam, as designed, {}", signed_percent(worst)),
+        );
     }
     page.row(
         "spacing, second order nil",

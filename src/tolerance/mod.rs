@@ -14,10 +14,9 @@ pub use monte_carlo::{Histogram, MonteCarlo, Share, Summary};
 use crate::build_error::{
     BuildError, CoilName, build_tolerance, combined, field_constant_errors, field_constant_tesla_per_ampere,
 };
-use crate::electrical;
 use crate::field::{Assembly, Deviation};
 use crate::provenance::Provenance;
-use crate::spec::{Bench, Connection, Distribution, MeasuredResistance, Model, left_out};
+use crate::spec::{Bench, Distribution, Model, left_out};
 use crate::uniformity;
 use crate::{Error, Result};
 use nalgebra::Vector3;
@@ -81,10 +80,6 @@ pub struct Sensitivity {
     pub beam_deviation_growth_at_limit: Option<f64>,
 }
 
-/// How far the resistances of two coils wound from one order of wire differ: a bare diameter within ±1 % each
-/// (IEC 60317-0-1, conductor tolerance) changes a resistance by 2 %, over the mean of two.
-const RESISTANCE_DIFFERENCE_LIMIT: f64 = 0.02;
-
 /// Answers for a bench: `builds` pairs are drawn, `advance` is told of each that is done.
 ///
 /// # Errors
@@ -102,13 +97,10 @@ pub fn tolerance(
     let constant = field_constant_tesla_per_ampere(&assembly);
     let nominal = worst_beam_deviation(bench, model)?;
     let errors = field_constant_errors(bench, model)?;
-    let mut sensitivities = Vec::with_capacity(errors.len() + 1);
-    for error in &errors {
-        sensitivities.push(sensitivity(bench, model, error, constant, nominal)?);
-    }
-    if bench.connection == Connection::Parallel {
-        sensitivities.push(current_split(bench, model, constant, nominal)?);
-    }
+    let sensitivities: Vec<Sensitivity> = errors
+        .iter()
+        .map(|error| sensitivity(bench, model, error, constant, nominal))
+        .collect::<Result<_>>()?;
     let monte_carlo = monte_carlo::monte_carlo(bench, model, constant, wish, builds, advance)?;
     let hold = hold::hold(&sensitivities, nominal, wish);
     Ok(Tolerance {
@@ -196,45 +188,6 @@ fn growth_at(
     Ok(Some(growth))
 }
 
-/// The pair whose coils' resistances differ by a fraction of their mean, coil a the larger for a positive one.
-pub(crate) fn with_resistance_difference(bench: &Bench, model: Model, difference: f64) -> Bench {
-    let mut coils = bench.coils(model);
-    for (coil, sign) in coils.iter_mut().zip([0.5, -0.5]) {
-        let ohm = electrical::coil_resistance_at_20_celsius_ohm(bench, coil) * (1.0 + sign * difference);
-        coil.resistance = Some(MeasuredResistance { ohm, at_celsius: 20.0 });
-    }
-    Bench { as_built: Some(coils), ..bench.clone() }
-}
-
-/// What unequal resistances do to a parallel pair, which splits its current by them.
-fn current_split(bench: &Bench, model: Model, constant: f64, nominal: Option<f64>) -> Result<Sensitivity> {
-    let limit = RESISTANCE_DIFFERENCE_LIMIT;
-    let constant_at = |by| {
-        let split = with_resistance_difference(bench, model, by);
-        field_constant_tesla_per_ampere(&Assembly::of(&split, Model::AsBuilt))
-    };
-    let (up, down) = (constant_at(limit), constant_at(-limit));
-    let distribution = Distribution::Rectangular;
-    let standard_uncertainty = distribution.standard_uncertainty(limit);
-    let per_unit = (up - down) / (2.0 * limit);
-    let curvature = (up - 2.0 * constant + down) / (limit * limit);
-    let contribution =
-        (per_unit * standard_uncertainty).hypot(curvature * standard_uncertainty.powi(2) / 2f64.sqrt());
-    Ok(Sensitivity {
-        name: "current split",
-        coil: None,
-        unit: "1",
-        limit,
-        distribution,
-        standard_uncertainty,
-        field_constant_tesla_per_ampere_per_unit: per_unit,
-        field_constant_relative_contribution: contribution / constant.abs(),
-        beam_deviation_growth_at_limit: growth_at(nominal, [limit, -limit], |by| {
-            worst_beam_deviation(&with_resistance_difference(bench, model, by), Model::AsBuilt)
-        })?,
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -318,7 +271,7 @@ mod tests {
     fn unequal_resistances_of_a_parallel_pair_hardly_move_its_constant() {
         let mut bench = bench();
         assert!(study(&bench, Wish::default(), 10).sensitivities.iter().all(|s| s.name != "current split"));
-        bench.connection = Connection::Parallel;
+        bench.connection = crate::spec::Connection::Parallel;
         let found = study(&bench, Wish::default(), 10);
         let split = found.sensitivities.last().unwrap();
         assert_eq!(split.name, "current split");

@@ -1,11 +1,11 @@
 //! Many pairs built at random within their tolerances.
 
-use super::{RESISTANCE_DIFFERENCE_LIMIT, Wish, with_resistance_difference, worst_beam_deviation};
+use super::{Wish, worst_beam_deviation};
 use crate::Result;
 use crate::build_error::{BuildParameter, build_tolerance, field_constant_tesla_per_ampere};
 use crate::field::Assembly;
 use crate::numeric::random::SampleGenerator;
-use crate::spec::{Bench, BuildTolerance, Connection, Distribution, Model};
+use crate::spec::{Bench, BuildTolerance, Distribution, Model};
 use rayon::prelude::*;
 use serde::Serialize;
 
@@ -145,12 +145,9 @@ fn built(bench: &Bench, model: Model, tolerance: &BuildTolerance, number: u64) -
     };
     let mut built = bench.clone();
     built.as_built = Some(bench.coils(model));
-    for (parameter, coil) in BuildParameter::of_a_pair() {
-        parameter.displace(&mut built, coil, draw(tolerance.distribution, parameter.limit(tolerance)));
-    }
-    if bench.connection == Connection::Parallel {
-        let difference = draw(Distribution::Rectangular, RESISTANCE_DIFFERENCE_LIMIT);
-        built = with_resistance_difference(&built, Model::AsBuilt, difference);
+    for (parameter, coil) in BuildParameter::of(bench, model) {
+        let by = draw(parameter.distribution(tolerance), parameter.limit(tolerance));
+        parameter.displace(&mut built, coil, by);
     }
     built
 }
