@@ -328,20 +328,21 @@ impl<S: Simd> First<'_, S> {
         let (one, limit) = (Lanes::splat(simd, 1.0), Lanes::splat(simd, MOST_BY_POLYNOMIAL));
         for i in 0..rho.len() {
             let m = Lanes::new(simd, self.m[i]);
+            let before = (Lanes::new(simd, radial[i]), Lanes::new(simd, axial[i]));
+            self.add_by_polynomial::<1>(simd, Polynomials::LONGEST, i, radial, axial);
             if m.if_less(limit, m, one).largest() < MOST_BY_POLYNOMIAL {
-                self.add_by_polynomial::<1>(simd, Polynomials::LONGEST, i, radial, axial);
-            } else {
-                let (rho, zeta) = (Lanes::new(simd, rho[i]), Lanes::new(simd, zeta[i]));
-                let field = field_near(simd, filament, rho, zeta);
-                radial[i] = (Lanes::new(simd, radial[i]) + field.0).value();
-                axial[i] = (Lanes::new(simd, axial[i]) + field.1).value();
+                continue;
             }
+            // Lane by lane, so that a point near the wire changes nothing beside it.
+            let (rho, zeta) = (Lanes::new(simd, rho[i]), Lanes::new(simd, zeta[i]));
+            let near = field_near(simd, filament, rho, zeta);
+            radial[i] = m.if_less(limit, Lanes::new(simd, radial[i]), before.0 + near.0).value();
+            axial[i] = m.if_less(limit, Lanes::new(simd, axial[i]), before.1 + near.1).value();
         }
     }
 }
 
-/// B_ρ/ρ and B_ζ of one filament by the form that keeps its digits near the wire, and the other one in the lanes that
-/// are not near.
+/// B_ρ/ρ and B_ζ of one filament by the form that keeps its digits near the wire, where m is not small.
 #[inline(always)]
 fn field_near<S: Simd>(simd: S, filament: &Filament, rho: Lanes<S>, zeta: Lanes<S>) -> (Lanes<S>, Lanes<S>) {
     let a = filament.radius_m;
@@ -354,23 +355,16 @@ fn field_near<S: Simd>(simd: S, filament: &Filament, rho: Lanes<S>, zeta: Lanes<
     let (product, total) = (alpha2 * beta2, alpha + beta);
     let inverse = one / (product * total);
     let inverse_total = inverse * product;
-    let r2 = inverse_total * inverse_total;
-    let k = Lanes::splat(simd, 4.0 * a) * rho * r2;
+    let k = Lanes::splat(simd, 4.0 * a) * rho * (inverse_total * inverse_total);
     let m = k * k;
     let kc = two * (alpha * beta).sqrt() * inverse_total;
     let near = by_landen(m, kc);
-    let limit = Lanes::splat(simd, 0.3);
 
-    let plain_radial = two - (alpha2 + beta2) * (r2 * near.tau);
-    let near_radial = ((one + m).mul_add(near.eps, -(kc * kc))) / m;
-    let radial = m.if_less(limit, plain_radial, near_radial);
-
-    let plain_axial = (two * rho * rho * (r2 * near.tau)).mul_add(zeta2 - de, zeta2 + de);
+    let radial = ((one + m).mul_add(near.eps, -(kc * kc))) / m;
     let (total2, quarter) = (total * total, Lanes::splat(simd, 0.25 / (a * a)));
     let g = total2 * quarter * (one - near.eps);
     let one_minus_g = quarter * total2.mul_add(near.eps, two * (de - zeta2 - alpha * beta));
-    let near_axial = (one + g).mul_add(zeta2, one_minus_g * de);
-    let axial = m.if_less(limit, plain_axial, near_axial);
+    let axial = (one + g).mul_add(zeta2, one_minus_g * de);
 
     let front = Lanes::splat(simd, MU_0 * filament.current_ampere * a * a) * inverse * near.kk;
     (front * zeta * radial, front * axial)
@@ -396,6 +390,31 @@ mod tests {
         point.pad();
         point.add(&[UNIT], set);
         (point.b_rho_tesla[0], point.b_zeta_tesla[0])
+    }
+
+    #[test]
+    fn neighbours_in_a_list_change_nothing_not_even_one_on_the_wire_or_a_nan() {
+        let nan = f64::NAN;
+        let points =
+            [(1.0, 1e-12), (1.611_403_508_771_929_8, 0.1), (0.5, 0.1), (1.001, 0.0), (0.7, 0.7), (2.0, 1.0)];
+        for set in [InstructionSet::Fastest, InstructionSet::Avx2, InstructionSet::Scalar] {
+            for beside in [(1.0, 0.0), (nan, 0.0), (0.3, nan), (1.0 + 1e-9, 0.0), (0.3, 0.3)] {
+                for (rho, zeta) in points {
+                    let alone = filaments_field(&[UNIT], &[rho], &[zeta], set);
+                    for place in 0..8 {
+                        let (mut rhos, mut zetas) = (vec![beside.0; 8], vec![beside.1; 8]);
+                        (rhos[place], zetas[place]) = (rho, zeta);
+                        let got = filaments_field(&[UNIT], &rhos, &zetas, set);
+                        let size = alone.0[0].hypot(alone.1[0]);
+                        let off = (got.0[place] - alone.0[0]).hypot(got.1[place] - alone.1[0]);
+                        assert!(
+                            off <= 4e-15 * size,
+                            "{set:?} {rho} {zeta} beside {beside:?}: {off:e} of {size:e}"
+                        );
+                    }
+                }
+            }
+        }
     }
 
     #[test]

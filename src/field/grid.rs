@@ -192,13 +192,17 @@ impl Assembly {
                 rest.extend((0..grid.columns).map(|column| (first + column, grid.point(row, column))));
                 continue;
             };
-            let start = from_axis(row, 0);
+            // Counted from the column nearest to the axis, no distance is a small difference of large ones.
+            let (step, from_first) = (grid.column_step_m, from_axis(row, 0));
+            let turn = (-from_first.dot(&step) / step.norm_squared()).round();
+            let nearest = if turn > 0.0 { (turn as usize).min(grid.columns - 1) } else { 0 };
             let here = first..first + grid.columns;
             self.instruction_set().run(FillRow {
                 rows: series,
                 row: &series.rows[k],
-                start: &start,
-                step: &grid.column_step_m,
+                nearest,
+                start: &from_axis(row, nearest),
+                step: &step,
                 axis: &group.axis,
                 out: [&mut x[here.clone()], &mut y[here.clone()], &mut z[here]],
             });
@@ -227,7 +231,8 @@ const TOGETHER: usize = 2 * SIDE_BY_SIDE * WIDEST;
 struct FillRow<'a> {
     rows: &'a AxisRows,
     row: &'a AxisRow,
-    /// From the axis to the first point, and on to the next.
+    /// The column nearest to the axis, the way from the axis there, and on to the next column.
+    nearest: usize,
     start: &'a Vector3<f64>,
     step: &'a Vector3<f64>,
     axis: &'a Vector3<f64>,
@@ -250,7 +255,7 @@ impl WithSimd for FillRow<'_> {
 
     #[inline(always)]
     fn with_simd<S: Simd>(self, simd: S) {
-        let evaluation = Evaluation::<S>::new(simd, self.rows, self.row, self.start, self.step, self.axis);
+        let evaluation = Evaluation::<S>::new(simd, &self);
         let [x, y, z] = self.out;
         let columns = x.len();
         let whole = columns - columns % TOGETHER;
@@ -276,8 +281,9 @@ impl WithSimd for FillRow<'_> {
 struct Evaluation<'a, S: Simd> {
     rows: &'a AxisRows,
     row: &'a AxisRow,
-    /// (ρ/scale)² = |start + i step|²/scale² of column i, constant term first.
+    /// (ρ/scale)² = |start + i step|²/scale² of column i, counted from the nearest; constant term first.
     parabola: [f64; 3],
+    nearest: f64,
     start: [Lanes<S>; 3],
     step: [Lanes<S>; 3],
     axis: [Lanes<S>; 3],
@@ -285,21 +291,16 @@ struct Evaluation<'a, S: Simd> {
 
 impl<'a, S: Simd> Evaluation<'a, S> {
     #[inline(always)]
-    fn new(
-        simd: S,
-        rows: &'a AxisRows,
-        row: &'a AxisRow,
-        start: &Vector3<f64>,
-        step: &Vector3<f64>,
-        axis: &Vector3<f64>,
-    ) -> Self {
+    fn new(simd: S, fill: &FillRow<'a>) -> Self {
+        let FillRow { rows, row, nearest, start, step, axis, .. } = fill;
         // Near the axis (ρ/scale)² is small against its terms; what it loses, the field loses only against its own size
         // there.
         let scale2 = 1.0 / (row.scale_m * row.scale_m);
         let parabola =
             [start.norm_squared() * scale2, 2.0 * start.dot(step) * scale2, step.norm_squared() * scale2];
         let splat = |v: &Vector3<f64>| [v.x, v.y, v.z].map(|c| Lanes::splat(simd, c));
-        Self { rows, row, parabola, start: splat(start), step: splat(step), axis: splat(axis) }
+        let nearest = *nearest as f64;
+        Self { rows, row, parabola, nearest, start: splat(start), step: splat(step), axis: splat(axis) }
     }
 
     /// The [`TOGETHER`] columns from `first` on.
@@ -307,7 +308,8 @@ impl<'a, S: Simd> Evaluation<'a, S> {
     fn block(&self, simd: S, first: usize, [b_x, b_y, b_z]: [&mut [f64]; 3]) {
         let [square, cross, slope] = self.parabola;
         // A parabola that opens upward is largest at an end.
-        let (low, high) = (first as f64, (first + TOGETHER - 1) as f64);
+        let low = first as f64 - self.nearest;
+        let high = low + (TOGETHER - 1) as f64;
         let at_low = (slope * low + cross) * low + square;
         let at_high = (slope * high + cross) * high + square;
         let terms = self.rows.terms_at(at_low.max(at_high));
@@ -405,6 +407,27 @@ mod tests {
         let mut tilted = pair.windings().to_vec();
         tilted[0].axis = Vector3::new(0.02, 0.01, 1.0).normalize();
         check("a tilted coil", &Assembly::new(tilted), &plane);
+    }
+
+    #[test]
+    fn a_row_that_starts_far_away_keeps_its_digits_in_the_bore() {
+        let pair = Assembly::new(vec![winding(-0.5, (1.0, 0.15, 0.15)), winding(0.5, (1.0, 0.15, 0.15))]);
+        for from in [61.8, 618.0, 6180.0] {
+            let grid = Grid {
+                origin_m: Vector3::new(-from, 0.05, 0.1),
+                column_step_m: Vector3::x() * (from / 4000.0),
+                row_step_m: Vector3::z() * 0.1,
+                columns: 8001,
+                rows: 1,
+            };
+            let field = pair.field_per_ampere_on(&grid);
+            let bore = (0..grid.columns).filter(|column| grid.point(0, *column).x.abs() < 0.6);
+            let points: Vec<_> = bore.clone().map(|column| grid.point(0, column)).collect();
+            for ((column, point), (wanted, scale)) in bore.zip(&points).zip(pair.without_series(&points)) {
+                let off = (field[column] - wanted).norm();
+                assert!(off <= 1.1e-12 * scale, "from {from} at {point}: {:e}", off / scale);
+            }
+        }
     }
 
     #[test]

@@ -74,7 +74,9 @@ pub(crate) struct ByLanden<S: Simd> {
 /// smallest k' needs.
 #[inline(always)]
 pub(crate) fn by_landen<S: Simd>(m: Lanes<S>, complementary_modulus: Lanes<S>) -> ByLanden<S> {
-    let count = match complementary_modulus.smallest() {
+    // A NaN counts as the smallest, so that it hides no other.
+    let zero = m.all(0.0);
+    let count = match zero.if_less(complementary_modulus, complementary_modulus, zero).smallest() {
         kc if kc >= 0.12 => 2,
         kc if kc >= 3e-6 => 4,
         _ => 6,
@@ -104,7 +106,8 @@ pub(crate) fn by_landen<S: Simd>(m: Lanes<S>, complementary_modulus: Lanes<S>) -
 /// KK and DD of the parameters of one register, given m and k' = √(1 − m) ≥ 1e-24, each exact in its own right.
 #[inline(always)]
 pub(crate) fn kk_and_dd<S: Simd>(m: Lanes<S>, complementary_modulus: Lanes<S>) -> (Lanes<S>, Lanes<S>) {
-    match Polynomials::up_to(m.largest()) {
+    let limit = m.all(MOST_BY_POLYNOMIAL);
+    match Polynomials::up_to(m.if_less(limit, m, m.all(1.0)).largest()) {
         Some(polynomials) => {
             let ([kk], [dd]) = polynomials.kk_and_dd(&[m]);
             (kk, dd)
