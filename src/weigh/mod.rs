@@ -121,7 +121,7 @@ mod tests {
     use super::*;
     use crate::beam::{Extent, FieldLine, Setting, tube_bench};
     use crate::room;
-    use crate::spec::{BeamEdge, Bench, Meter, RadiusReading, Room, RoomField};
+    use crate::spec::{BeamEdge, Bench, Meter, RadiusReading, Regulation, Room, RoomField, Supply};
     use approx::assert_relative_eq;
     use nalgebra::Vector3;
     use rand_distr::{Distribution, Normal};
@@ -436,6 +436,47 @@ mod tests {
         let finding = result.findings.iter().find(|finding| finding.lines == [4]).unwrap();
         assert!(finding.sentence.contains("diameter written as a radius"), "{}", finding.sentence);
         assert_eq!(result.runs.iter().filter(|run| run.stands_out).count(), 1);
+    }
+
+    #[test]
+    fn diameters_filed_as_radii_are_told_as_such_and_circles_beyond_the_bulb_by_their_line() {
+        let truth = bench();
+        let mut doubled = perfect_runs(&truth, &SETTINGS);
+        doubled.runs.iter_mut().for_each(|run| run.scale_radius_m *= 2.0);
+        let result = weighed(&truth, &doubled);
+        let shared = result.findings.iter().find(|finding| finding.cause == "shared_error").unwrap();
+        assert!(shared.sentence.contains("diameters may stand"), "{}", shared.sentence);
+        // From 20 mm below the middle of a bulb of 75 mm: (75² − 20²)/(2 × 75) = 34.8 mm either way.
+        let note = result.notes.iter().find(|note| note.contains("radius of 34.8 mm")).unwrap();
+        for run in result.runs.iter().filter(|run| run.radius_m > 0.0349).take(3) {
+            let wanted = format!("line {} with {:.1} mm", run.line, 1e3 * run.radius_m);
+            assert!(note.contains(&wanted), "{wanted}: {note}");
+        }
+        let sound = weighed(&truth, &perfect_runs(&truth, &SETTINGS));
+        assert!(!sound.notes.iter().any(|note| note.contains("largest circle")), "{:?}", sound.notes);
+    }
+
+    #[test]
+    fn a_current_beyond_the_supply_is_told_by_its_line() {
+        let mut truth = bench();
+        truth.supply = Some(Supply {
+            voltage_limit_volt: None,
+            current_limit_ampere: Some(2.4),
+            regulation: Regulation::Current,
+        });
+        let runs = perfect_runs(&truth, &SETTINGS);
+        let beyond = |bench: &Bench| -> Vec<String> {
+            weighed(bench, &runs).notes.into_iter().filter(|note| note.contains("supply")).collect()
+        };
+        assert!(
+            beyond(&truth)[0].contains("at most 2.40 A; beyond it: line 9 with -2.60 A."),
+            "{:?}",
+            beyond(&truth)
+        );
+        // A meter that may be wrong by more than that says nothing of the supply.
+        truth.ammeter =
+            Some(Meter { resolution: Some(0.1), accuracy_of_reading: Some(0.01), accuracy_digits: 2.0 });
+        assert!(beyond(&truth).is_empty());
     }
 
     #[test]
