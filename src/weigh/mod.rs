@@ -352,6 +352,20 @@ mod tests {
     }
 
     #[test]
+    fn the_ammeters_digits_do_not_cancel_where_the_current_was_reversed() {
+        let mut truth = bench();
+        truth.ammeter =
+            Some(Meter { resolution: Some(0.01), accuracy_of_reading: Some(0.0), accuracy_digits: 2.0 });
+        let both = [1.6, -1.6, 1.6, -1.6].map(|ampere| (150.0, ampere));
+        let result = weighed(&truth, &perfect_runs(&truth, &both));
+        let part = result.shared.iter().find(|part| part.source == "ammeter digits").unwrap();
+        // e/m goes as 1/I²: 2 u/I with u = 0.02 A/√3; the square of the shift is a percent of it.
+        let wanted = result.charge_to_mass_coulomb_per_kg * 2.0 * 0.02 / 3f64.sqrt() / 1.6;
+        assert_relative_eq!(part.contribution_coulomb_per_kg, wanted, max_relative = 0.015);
+        assert_eq!(result.room_source, RoomSource::Runs);
+    }
+
+    #[test]
     fn without_stated_uncertainties_the_scatter_speaks_and_there_is_no_chi_square() {
         let mut truth = bench();
         truth.reading = None;

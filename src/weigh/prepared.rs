@@ -79,9 +79,8 @@ impl<'a> Prepared<'a> {
             .map(|(i, run)| {
                 let voltage_volt =
                     run.meter_volt * (1.0 + shift.voltage_gain) + shift.voltage_volt - run.offset_volt;
-                let current = run.current_ampere * (1.0 + shift.current_gain) + shift.current_ampere;
-                let field_tesla =
-                    self.slope_tesla_per_ampere * (1.0 + shift.slope) * current.abs() * run.ratio;
+                let current = run.current_ampere.abs() * (1.0 + shift.current_gain) + shift.current_ampere;
+                let field_tesla = self.slope_tesla_per_ampere * (1.0 + shift.slope) * current * run.ratio;
                 if voltage_volt > 0.0 && field_tesla > 0.0 {
                     Ok(Point {
                         voltage_volt,
