@@ -393,6 +393,7 @@ mod tests {
             slope_tesla_per_ampere: 0.605e-3 / 0.79,
             slope_standard_uncertainty_tesla_per_ampere: None,
             adopted_from: "fit".into(),
+            calibration: None,
         };
         let beams = BeamBench::prepare(&truth, Model::AsBuilt, Some(line)).unwrap();
         let runs = Runs::from_text("r.csv", "gun_voltage_V,current_A,radius_cm\n100,0.79,5.5\n").unwrap();

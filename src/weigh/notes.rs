@@ -7,10 +7,11 @@ use crate::spec::BeamEdge;
 use crate::units::{Dimension, display, fixed, unit};
 
 pub(super) fn notes(beams: &BeamBench<'_>, weighing: &Weighing) -> Vec<String> {
-    let mut notes: Vec<String> = [too_large_a_circle(beams, weighing), too_much_current(beams, weighing)]
-        .into_iter()
-        .flatten()
-        .collect();
+    let mut notes: Vec<String> =
+        [beams.note_on_line(), too_large_a_circle(beams, weighing), too_much_current(beams, weighing)]
+            .into_iter()
+            .flatten()
+            .collect();
     match weighing.room_source {
         RoomSource::Runs => {}
         RoomSource::Unknown => notes.push(format!(
