@@ -28,7 +28,8 @@ pub struct Agreement {
     pub normalised_difference: f64,
     /// Whether |E_n| ≤ 1.
     pub agree: bool,
-    /// What would explain the difference alone, the likeliest first; empty where the slopes agree.
+    /// What would explain the difference alone, the likeliest first; where the slopes agree, no more than
+    /// mixed-up units that a power of ten gives away.
     pub explanations: Vec<Explanation>,
 }
 
@@ -95,7 +96,8 @@ pub fn agreement(
         normalised_difference,
         agree,
         explanations: if agree {
-            Vec::new()
+            // Currents a thousand times too small leave the fitted slope so open that it agrees with any.
+            power_of_ten(1.0 + relative_difference).map(|_| units(relative_difference)).into_iter().collect()
         } else if let Some(connection) = gross(bench, relative_difference) {
             // A thousandth is near nought as well as a power of ten.
             let units = power_of_ten(1.0 + relative_difference).map(|_| units(relative_difference));
@@ -350,6 +352,13 @@ mod tests {
         // Currents in milliamperes under a heading in amperes; near nought, so a coil may also be backwards.
         assert_eq!(causes(1e-3), [Cause::UnitsMixedUp, Cause::CoilReversed]);
         assert_eq!(causes(10.0), [Cause::UnitsMixedUp]);
+        // So uncertain that it agrees: the power of ten is told all the same.
+        let (bench, _) = compared(1.0);
+        let assembly = Assembly::of(&bench, Model::Nominal);
+        let at_centre = assembly.field_per_ampere(&Vector3::zeros()).z;
+        let (computed, open) = (slope(at_centre, 1e-3 * at_centre), slope(1e3 * at_centre, 1e4 * at_centre));
+        let open = agreement(&bench, &assembly, &computed, &[], &open).unwrap();
+        assert!(open.agree && open.explanations.len() == 1);
         // k mT/A read as A/mT: 1/k mT/A.
         let k = 1e3 * Assembly::of(&compared(1.0).0, Model::Nominal).field_per_ampere(&Vector3::zeros()).z;
         assert_eq!(causes(1.01 / (k * k))[0], Cause::CurrentAndFieldSwapped);
