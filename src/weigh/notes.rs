@@ -71,8 +71,7 @@ const NAMED_LINES: usize = 6;
 
 /// Runs whose circle does not fit the bulb on either side of the gun.
 fn too_large_a_circle(beams: &BeamBench<'_>, weighing: &Weighing) -> Option<String> {
-    let either = [1.0, -1.0].map(|side| beams.tube.largest_radius_in_bulb_m(side));
-    let largest_m = either.into_iter().flatten().reduce(f64::max)?;
+    let largest_m = beams.tube.largest_radius_in_bulb_either_way_m()?;
     let radii = weighing.runs.iter().map(|run| (run.line, run.radius_m));
     let lines = lines_named(radii.filter(|(_, radius_m)| *radius_m > largest_m), |radius_m| {
         fixed(radius_m, unit::MILLIMETRE, 1)

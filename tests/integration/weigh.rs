@@ -141,3 +141,24 @@ fn a_line_of_another_spec_is_told_with_both_titles_and_one_of_the_same_spec_is_n
         }
     }
 }
+
+#[test]
+fn mixed_up_columns_are_told_and_a_circle_beyond_the_bulb_is_refused_by_its_size() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("runs.csv");
+    let name = file.to_str().unwrap();
+    std::fs::write(&file, "gun_voltage_V,current_A,radius_mm\n140,-1.2,77.3\n").unwrap();
+    let refused = String::from_utf8(run("weigh", &[BENCH, "--runs", name]).stderr).unwrap();
+    assert!(
+        refused.contains("line 2: the beam radius 76.03 mm") && refused.contains("largest circle"),
+        "{refused}"
+    );
+    // Voltage and current swapped, of runs either way round.
+    let text = "gun_voltage_V,current_A,radius_mm,radius_uncertainty_mm\n6.4,140,39,1\n6.4,-140,39,1\n6.6,200,38,1\n";
+    std::fs::write(&file, text).unwrap();
+    let record = json("weigh", &[BENCH, "--runs", name, "--json"]);
+    let findings = record["findings"].to_string();
+    assert!(findings.contains("columns may be swapped"), "{findings}");
+    let notes = record["notes"].to_string();
+    assert!(notes.contains("line 2 with 140 A, line 3 with -140 A, line 4 with 200 A"), "{notes}");
+}
