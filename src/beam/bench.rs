@@ -8,6 +8,7 @@ use crate::build_error::field_constant_tesla_per_ampere;
 use crate::calibration::AdoptedLine;
 use crate::constants::{ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG, ELECTRON_MASS_KG, ELEMENTARY_CHARGE_COULOMB};
 use crate::field::Assembly;
+use crate::provenance::Provenance;
 use crate::spec::{Bench, Model, Tube};
 use crate::units::{Dimension, display};
 use crate::{Error, Result, room};
@@ -24,6 +25,21 @@ pub struct FieldLine {
     pub slope_standard_uncertainty_tesla_per_ampere: Option<f64>,
     /// What the slope rests on: `computed` from the spec, or what the calibration says.
     pub adopted_from: String,
+    /// The calibration that it was read from, with the spec of that; none where it was computed from the spec in hand.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub calibration: Option<Provenance>,
+}
+
+impl FieldLine {
+    /// What the slope rests on, in words: `computed`, or `fit, calibration of "Pair 3"`.
+    pub fn origin(&self) -> String {
+        match &self.calibration {
+            None => self.adopted_from.clone(),
+            Some(calibration) => {
+                format!("{}, calibration of \"{}\"", self.adopted_from, calibration.spec_title)
+            }
+        }
+    }
 }
 
 impl From<&AdoptedLine> for FieldLine {
@@ -34,6 +50,7 @@ impl From<&AdoptedLine> for FieldLine {
                 line.slope_standard_uncertainty_tesla_per_ampere,
             ),
             adopted_from: line.adopted_from.name().into(),
+            calibration: Some(line.provenance.clone()),
         }
     }
 }
@@ -103,6 +120,7 @@ impl<'a> BeamBench<'a> {
             slope_standard_uncertainty_tesla_per_ampere:
                 crate::build_error::field_constant_standard_uncertainty_tesla_per_ampere(bench, model),
             adopted_from: "computed".into(),
+            calibration: None,
         });
         Ok(Self {
             bench,
@@ -111,6 +129,25 @@ impl<'a> BeamBench<'a> {
             field_constant_tesla_per_ampere,
             line,
             room_tesla: room::field_tesla(bench)?,
+        })
+    }
+
+    /// What the reader must know where the line was made from another spec than the one in hand.
+    pub(crate) fn note_on_line(&self) -> Option<String> {
+        let of_line = self.line.calibration.as_ref().filter(|line| line.spec_digest != self.bench.digest)?;
+        let Bench { title, digest, .. } = self.bench;
+        Some(if of_line.spec_title == *title {
+            format!(
+                "The line B = k I was made from another state of this spec: \"{title}\" was {} then and is {digest} now. \
+                 Calibrate again if coils or meters were changed since.",
+                of_line.spec_digest
+            )
+        } else {
+            format!(
+                "The line B = k I is that of another spec: the calibration is of \"{}\" ({}), the spec in hand is \
+                 \"{title}\" ({digest}). If they are two pairs, every number that rests on the line is wrong.",
+                of_line.spec_title, of_line.spec_digest
+            )
         })
     }
 

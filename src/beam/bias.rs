@@ -176,6 +176,7 @@ mod tests {
             slope_tesla_per_ampere: 0.8e-3,
             slope_standard_uncertainty_tesla_per_ampere: None,
             adopted_from: "fit".into(),
+            calibration: None,
         };
         let setting = Setting { gun_tilt_rad: 0.02, ..at(200.0, 1.5) };
         let found = bias_of(&bench, Some(line), &setting);

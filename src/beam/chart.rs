@@ -111,7 +111,7 @@ pub fn chart(beams: &BeamBench<'_>, model: Model, gun_voltages_volt: &[f64]) -> 
             Ok(ChartCurve { gun_voltage_volt, points })
         })
         .collect::<Result<_>>()?;
-    let mut notes = Vec::new();
+    let mut notes: Vec<String> = beams.note_on_line().into_iter().collect();
     if beams.room_tesla.is_none() {
         notes.push(format!("{}; it is taken as none.", room::unknown(beams.bench)));
     }
@@ -205,7 +205,7 @@ pub fn bias_table(
     let found = || rows.iter().filter_map(|row| row.bias.as_ref());
     let main =
         found().flat_map(|bias| bias.parts.named()).max_by(|(_, a), (_, b)| a.abs().total_cmp(&b.abs()));
-    let mut notes = Vec::new();
+    let mut notes: Vec<String> = beams.note_on_line().into_iter().collect();
     if beams.room_tesla.is_none() {
         notes.push(format!("{}; its part is taken as none.", room::unknown(beams.bench)));
     }

@@ -228,7 +228,7 @@ fn strike(path: &Path) -> Option<Strike> {
 }
 
 fn notes(beams: &BeamBench<'_>, setting: &Setting, path: &Path) -> Vec<String> {
-    let mut notes = Vec::new();
+    let mut notes: Vec<String> = beams.note_on_line().into_iter().collect();
     if setting.current_ampere == 0.0 {
         notes.push(match beams.room_tesla {
             Some(_) => "No coil current: only the room's field bends the beam.".into(),

@@ -4,7 +4,7 @@ use super::budget::BudgetEntry;
 use crate::build_error::BuildParameter;
 use crate::field::Assembly;
 use crate::numeric::roots::brent_root;
-use crate::spec::{Bench, Connection};
+use crate::spec::{Bench, Connection, Model};
 use nalgebra::Vector3;
 use serde::Serialize;
 
@@ -28,7 +28,8 @@ pub struct Agreement {
     pub normalised_difference: f64,
     /// Whether |E_n| ≤ 1.
     pub agree: bool,
-    /// What would explain the difference alone, the likeliest first; empty where the slopes agree.
+    /// What would explain the difference alone, the likeliest first; where the slopes agree, no more than
+    /// mixed-up units that a power of ten gives away.
     pub explanations: Vec<Explanation>,
 }
 
@@ -49,6 +50,10 @@ pub struct Explanation {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Cause {
+    /// Units or columns of the readings mixed up; the amount is the fitted over the computed slope.
+    UnitsMixedUp,
+    /// The columns of current and field exchanged: the fitted slope is the inverse of the computed one.
+    CurrentAndFieldSwapped,
     /// One coil works against the other.
     CoilReversed,
     /// The whole pair, or the probe, is the other way round.
@@ -91,14 +96,58 @@ pub fn agreement(
         normalised_difference,
         agree,
         explanations: if agree {
-            Vec::new()
+            // Currents a thousand times too small leave the fitted slope so open that it agrees with any.
+            power_of_ten(1.0 + relative_difference).map(|_| units(relative_difference)).into_iter().collect()
+        } else if let Some(connection) = gross(bench, relative_difference) {
+            // A thousandth is near nought as well as a power of ten.
+            let units = power_of_ten(1.0 + relative_difference).map(|_| units(relative_difference));
+            units.into_iter().chain([connection]).collect()
         } else {
-            gross(bench, relative_difference).map_or_else(
-                || small(bench, assembly, build, difference, relative_difference),
-                |one| vec![one],
-            )
+            let mut explanations = small(bench, assembly, build, difference, relative_difference);
+            if relative_difference.abs() > FAR_OFF {
+                explanations.insert(0, mixed_up(computed, fitted, relative_difference));
+            }
+            explanations
         },
     })
+}
+
+/// A slope so far off, as a fraction of the computed one, is first put down to units or columns.
+const FAR_OFF: f64 = 0.2;
+/// How near a ratio must be to a power of ten to count as one.
+const NEAR_POWER: f64 = 0.1;
+/// How near to 1 the product of the slopes must be, in the unit of their headings, for exchanged columns.
+const NEAR_INVERSE: f64 = 0.05;
+
+/// The power of ten, from ±1 to ±6, that a ratio of slopes is near, whatever its sign.
+pub fn power_of_ten(ratio: f64) -> Option<i32> {
+    let power = ratio.abs().log10().round();
+    let near = (ratio.abs() / 10f64.powf(power) - 1.0).abs() < NEAR_POWER;
+    (near && (1.0..=6.0).contains(&power.abs())).then_some(power as i32)
+}
+
+fn units(relative_difference: f64) -> Explanation {
+    Explanation {
+        cause: Cause::UnitsMixedUp,
+        amount: Some(1.0 + relative_difference),
+        unit: "1",
+        stated_limit: None,
+    }
+}
+
+/// What may be mixed up where the slopes are far apart: with current and field exchanged the fitted slope is, in the
+/// unit of the headings, one over the computed one.
+fn mixed_up(computed: &Slope, fitted: &Slope, relative_difference: f64) -> Explanation {
+    let mixed = units(relative_difference);
+    if power_of_ten(1.0 + relative_difference).is_some() {
+        return mixed;
+    }
+    // T/A, mT/A, G/A and µT/A, or the same fields over mA.
+    let swapped = [1.0, 1e-1, 1e-3, 1e-4, 1e-6].into_iter().any(|unit| {
+        let product = computed.tesla_per_ampere / unit * (fitted.tesla_per_ampere / unit);
+        (product.abs() - 1.0).abs() < NEAR_INVERSE
+    });
+    if swapped { Explanation { cause: Cause::CurrentAndFieldSwapped, ..mixed } } else { mixed }
 }
 
 /// A wrong connection, which shows as a ratio near −1, 0, 1/2 or 2.
@@ -115,7 +164,12 @@ fn gross(bench: &Bench, relative_difference: f64) -> Option<Explanation> {
     Some(Explanation { cause, amount: None, unit: "1", stated_limit: None })
 }
 
-/// Small faults, each sized to explain the whole difference to first order.
+/// What would take more than this part of what it changes is no small fault.
+const LARGEST_PART: f64 = 0.12;
+
+/// Small faults, each sized to explain the whole difference to first order, which up to [`LARGEST_PART`] of a pair's
+/// dimensions gives the amount to a twelfth of it. Those that would take more are left out; the probe's place and the
+/// gains are exact.
 fn small(
     bench: &Bench,
     assembly: &Assembly,
@@ -134,27 +188,36 @@ fn small(
     };
     let limit = |parameter: BuildParameter| tolerance.map(|tolerance| parameter.limit(&tolerance));
     let mut explanations = Vec::new();
-    let mut add = |cause, amount: f64, unit, stated_limit| {
-        if amount.is_finite() {
+    let mut add = |cause, amount: f64, whole: f64, unit, stated_limit| {
+        if amount.abs() <= LARGEST_PART * whole {
             explanations.push(Explanation { cause, amount: Some(amount), unit, stated_limit });
         }
     };
     // One turn more on one coil: half the effect of one more on both.
     let turns = -2.0 * difference / both(BuildParameter::Turns);
-    add(Cause::TurnsMissing, turns, "turn", limit(BuildParameter::Turns).map(|each| 2.0 * each));
+    let coils = bench.coils(Model::Nominal);
+    add(
+        Cause::TurnsMissing,
+        turns,
+        coils.iter().map(|coil| coil.turns).sum(),
+        "turn",
+        limit(BuildParameter::Turns).map(|each| 2.0 * each),
+    );
     let spacing = difference / both(BuildParameter::Spacing);
-    add(Cause::Spacing, spacing, "m", limit(BuildParameter::Spacing));
+    add(Cause::Spacing, spacing, bench.spacing_m, "m", limit(BuildParameter::Spacing));
     let radius = difference / both(BuildParameter::MeanRadius);
-    add(Cause::MeanRadius, radius, "m", limit(BuildParameter::MeanRadius));
+    add(Cause::MeanRadius, radius, bench.winding.mean_radius_m, "m", limit(BuildParameter::MeanRadius));
     for (cause, direction) in [(Cause::ProbeAlongAxis, Vector3::z()), (Cause::ProbeOffAxis, Vector3::x())] {
         if let Some(distance) = distance_of_deviation(assembly, direction, relative) {
-            add(cause, distance, "m", None);
+            // Found in the real field, within the radius.
+            add(cause, distance, f64::INFINITY, "m", None);
         }
     }
     let probe = bench.field_meter.and_then(|meter| meter.accuracy_of_reading);
-    add(Cause::ProbeGain, relative, "1", probe);
+    add(Cause::ProbeGain, relative, 1.0, "1", probe);
     let ammeter = bench.ammeter.and_then(|meter| meter.accuracy_of_reading);
-    add(Cause::AmmeterGain, relative, "1", ammeter);
+    // Too little by a makes k too large by 1/(1 − a).
+    add(Cause::AmmeterGain, relative / (1.0 + relative), 1.0, "1", ammeter);
     explanations.sort_by(|one, other| strain(one).total_cmp(&strain(other)));
     explanations
 }
@@ -192,7 +255,7 @@ fn distance_of_deviation(assembly: &Assembly, direction: Vector3<f64>, relative:
 mod tests {
     use super::super::budget;
     use super::*;
-    use crate::spec::{FieldMeter, Meter, Model};
+    use crate::spec::{FieldMeter, Meter};
     use approx::assert_relative_eq;
 
     fn slope(tesla_per_ampere: f64, standard_uncertainty: f64) -> Slope {
@@ -246,6 +309,59 @@ mod tests {
     fn a_field_above_the_centres_is_not_blamed_on_a_probe_along_the_axis_of_a_pair() {
         let (_, agreement) = compared(1.02);
         assert!(!agreement.explanations.iter().any(|one| one.cause == Cause::ProbeAlongAxis));
+    }
+
+    #[test]
+    fn nothing_is_listed_that_the_pair_has_not_got() {
+        for factor in [0.3, 0.65, 0.75, 1.35, 3.7, 900.0, 1e5, -40.0] {
+            let (bench, agreement) = compared(factor);
+            let first = &agreement.explanations[0];
+            assert!(
+                matches!(first.cause, Cause::UnitsMixedUp | Cause::CurrentAndFieldSwapped),
+                "{factor}: {first:?}"
+            );
+            let radius = bench.winding.mean_radius_m;
+            for one in &agreement.explanations[1..] {
+                let amount = one.amount.unwrap().abs();
+                let most = match one.unit {
+                    "turn" => 0.12 * 260.0,
+                    "m" if matches!(one.cause, Cause::Spacing | Cause::MeanRadius) => 0.12 * radius,
+                    "m" => radius,
+                    _ => 0.12,
+                };
+                assert!(amount <= most, "{factor}: {one:?}");
+            }
+        }
+        // To first order 50 % would ask for a spacing 125 mm smaller, of 150 mm.
+        assert!(!compared(1.5).1.explanations.iter().any(|one| one.cause == Cause::Spacing));
+        // A tenth of the turns is still told, and nothing of units.
+        let causes: Vec<Cause> = compared(0.9).1.explanations.iter().map(|one| one.cause).collect();
+        assert!(
+            causes.contains(&Cause::TurnsMissing) && !causes.contains(&Cause::UnitsMixedUp),
+            "{causes:?}"
+        );
+    }
+
+    #[test]
+    fn mixed_up_units_and_columns_are_known_by_their_ratio() {
+        assert_eq!([9.7, 1050.0, -0.1, 1e-3].map(power_of_ten), [Some(1), Some(3), Some(-1), Some(-3)]);
+        assert_eq!([1.0, 0.95, 3.0, 0.0, f64::INFINITY].map(power_of_ten), [None; 5]);
+        let causes = |factor: f64| -> Vec<Cause> {
+            compared(factor).1.explanations.iter().map(|one| one.cause).collect()
+        };
+        // Currents in milliamperes under a heading in amperes; near nought, so a coil may also be backwards.
+        assert_eq!(causes(1e-3), [Cause::UnitsMixedUp, Cause::CoilReversed]);
+        assert_eq!(causes(10.0), [Cause::UnitsMixedUp]);
+        // So uncertain that it agrees: the power of ten is told all the same.
+        let (bench, _) = compared(1.0);
+        let assembly = Assembly::of(&bench, Model::Nominal);
+        let at_centre = assembly.field_per_ampere(&Vector3::zeros()).z;
+        let (computed, open) = (slope(at_centre, 1e-3 * at_centre), slope(1e3 * at_centre, 1e4 * at_centre));
+        let open = agreement(&bench, &assembly, &computed, &[], &open).unwrap();
+        assert!(open.agree && open.explanations.len() == 1);
+        // k mT/A read as A/mT: 1/k mT/A.
+        let k = 1e3 * Assembly::of(&compared(1.0).0, Model::Nominal).field_per_ampere(&Vector3::zeros()).z;
+        assert_eq!(causes(1.01 / (k * k))[0], Cause::CurrentAndFieldSwapped);
     }
 
     #[test]

@@ -357,8 +357,9 @@ fn notes_on_agreement(bench: &Bench, agreement: Option<&Agreement>, combine: boo
             "The two slopes disagree, so they are not combined: find out why first. The fitted slope is used."
                 .into(),
         ),
+        // Where units are mixed up, the connection is only one guess.
         Some(agreement)
-            if agreement.explanations.iter().any(|explanation| {
+            if agreement.explanations.first().is_some_and(|explanation| {
                 matches!(explanation.cause, Cause::LeadsReversed | Cause::CoilReversed)
             }) =>
         {

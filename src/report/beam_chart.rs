@@ -1,7 +1,7 @@
 //! The chart of beam radii and the table of the bench's own bias, as text and CSV.
 
 use super::columns::columns;
-use super::orbit::{notes, volts};
+use super::orbit::{line_row, notes, volts};
 use super::page::Page;
 use super::table_file::NumberFormat;
 use super::uniformity::{model_sentence, signed_percent};
@@ -23,6 +23,7 @@ pub fn chart_text(chart: &Chart) -> String {
         fixed(high, unit::MILLIMETRE, 1),
         fixed(chart.largest_radius_in_bulb_m, unit::MILLIMETRE, 1)
     ));
+    line_row(&mut page, &chart.line);
     page.block("\n");
     page.block(&chart_table(chart));
     notes(&mut page, &chart.notes);
@@ -89,6 +90,7 @@ pub fn bias_text(table: &BiasTable) -> String {
     page.paragraph(model_sentence(table.model));
     page.section("What a perfect reader gets for e/m on this bench");
     page.paragraph(&bias_sentence(table));
+    line_row(&mut page, &table.line);
     page.block("\n");
     let rows: Vec<Vec<String>> = table
         .rows

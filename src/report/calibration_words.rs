@@ -1,7 +1,7 @@
 //! A calibration in words: the sentences that the text page and the handout share.
 
 use super::uniformity::{percent, signed_percent};
-use crate::calibration::agreement::{Agreement, Cause, Explanation};
+use crate::calibration::agreement::{Agreement, Cause, Explanation, power_of_ten};
 use crate::calibration::beam_correction::BeamCorrection;
 use crate::calibration::drift::Drift;
 use crate::calibration::fit::{Fit, FitMethod};
@@ -128,6 +128,10 @@ pub fn explanation_sentence(explanation: &Explanation) -> String {
     let pick =
         |positive: &'static str, negative: &'static str| if amount > 0.0 { positive } else { negative };
     let sentence = match explanation.cause {
+        Cause::UnitsMixedUp => units_sentence(amount),
+        Cause::CurrentAndFieldSwapped => {
+            "current and field swapped: the fitted slope is one over the computed one".into()
+        }
         Cause::CoilReversed => "one coil works against the other".into(),
         Cause::LeadsReversed => "the leads of the pair, or the probe, are the wrong way round".into(),
         Cause::OneCoilOrParallel => "only one coil carries the current, or the pair is in parallel".into(),
@@ -152,6 +156,26 @@ pub fn explanation_sentence(explanation: &Explanation) -> String {
         (Some(limit), "turn") => format!("{sentence} (the spec allows {limit})"),
         (Some(limit), _) => format!("{sentence} (the spec allows {})", percent(limit)),
     }
+}
+
+/// What mixed-up units would make a slope so many times the computed one.
+fn units_sentence(ratio: f64) -> String {
+    let which = match power_of_ten(ratio) {
+        Some(1) => ": gauss under a heading in mT would do it",
+        Some(-1) => ": millitesla under a heading in gauss would do it",
+        Some(2) => ": microtesla under a heading in gauss would do it",
+        Some(-2) => ": gauss under a heading in µT would do it",
+        Some(3) => ": microtesla under a heading in mT, or amperes under one in mA, would do it",
+        Some(-3) => ": milliamperes under a heading in A, or millitesla under one in µT, would do it",
+        Some(4) => ": gauss under a heading in T would do it",
+        Some(-4) => ": tesla under a heading in gauss would do it",
+        Some(6) => ": microtesla under a heading in T would do it",
+        Some(-6) => ": tesla under a heading in µT would do it",
+        _ => "",
+    };
+    let size =
+        if (0.01..100.0).contains(&ratio.abs()) { format!("{ratio:.2}") } else { format!("{ratio:.1e}") };
+    format!("units or columns mixed up: the fitted slope is {size} times the computed one{which}")
 }
 
 /// What the room does, a sentence each.
@@ -359,6 +383,20 @@ pub(super) mod tests {
     #[test]
     fn decimals_show_every_multiple_of_the_step() {
         assert_eq!((decimals(0.1), decimals(0.05), decimals(5.0), decimals(0.001)), (1, 2, 0, 3));
+    }
+
+    #[test]
+    fn mixed_up_units_are_named_where_a_power_of_ten_gives_them_away() {
+        assert_eq!(
+            units_sentence(9.8),
+            "units or columns mixed up: the fitted slope is 9.80 times the computed one: gauss under a heading in mT would \
+             do it"
+        );
+        assert_eq!(
+            units_sentence(3.7),
+            "units or columns mixed up: the fitted slope is 3.70 times the computed one"
+        );
+        assert!(units_sentence(1.01e-3).contains("1.0e-3 times the computed one: milliamperes"));
     }
 
     #[test]

@@ -24,6 +24,7 @@ pub fn text(orbit: &Orbit) -> String {
     page.row("current", &display(orbit.current_ampere, Dimension::Current, 4));
     page.row("gun tilt", &display(orbit.gun_tilt_rad, Dimension::Angle, 3));
     page.row("coil field at the centre", &display(orbit.centre_field_tesla, Dimension::FluxDensity, 5));
+    line_row(&mut page, &orbit.line);
     page.row("room field (x, y, z)", &room_field(orbit.room_field_tesla));
     electron(&mut page, orbit);
     circle(&mut page, orbit);
@@ -40,6 +41,20 @@ pub fn text(orbit: &Orbit) -> String {
     ));
     notes(&mut page, &orbit.notes);
     page.into_text()
+}
+
+/// Where the line comes from, if from a calibration.
+pub(super) fn line_row(page: &mut Page, line: &FieldLine) {
+    if line.calibration.is_some() {
+        page.row(
+            "line B = k I",
+            &format!(
+                "k = {} ({})",
+                display(line.slope_tesla_per_ampere, Dimension::FieldConstant, 5),
+                line.origin()
+            ),
+        );
+    }
 }
 
 fn electron(page: &mut Page, orbit: &Orbit) {
@@ -104,7 +119,7 @@ fn bias_rows(page: &mut Page, bias: &Bias, line: &FieldLine) {
             bias.apparent_charge_to_mass_coulomb_per_kg,
             signed_percent(bias.bias_fraction),
             display(line.slope_tesla_per_ampere, Dimension::FieldConstant, 6),
-            line.adopted_from
+            line.origin()
         ),
     );
     if let Some(corrected) = bias.with_beam_radius_correction_fraction {

@@ -69,7 +69,7 @@ fn result(page: &mut Page, weighing: &Weighing) {
                 Some(u) => crate::units::uncertain(weighing.line.slope_tesla_per_ampere, u, Dimension::FieldConstant),
                 None => display(weighing.line.slope_tesla_per_ampere, Dimension::FieldConstant, 5),
             },
-            weighing.line.adopted_from
+            weighing.line.origin()
         ),
     );
     page.row("room field along the axis", &room(weighing));

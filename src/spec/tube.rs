@@ -127,6 +127,11 @@ impl Tube {
         })
     }
 
+    /// The largest circle that stays inside the bulb at either direction of the current.
+    pub fn largest_radius_in_bulb_either_way_m(&self) -> Option<f64> {
+        [1.0, -1.0].into_iter().filter_map(|side| self.largest_radius_in_bulb_m(side)).reduce(f64::max)
+    }
+
     /// The tube as it must stand to hold the whole circle of a given radius, negative for negative current: turned half
     /// round where only that holds it, and then the second value is true.
     pub fn as_it_holds(&self, radius_m: f64) -> (Self, bool) {

@@ -154,7 +154,12 @@ fn room(weighing: &Weighing) -> Option<Finding> {
     }
     let found = weighing.room_axial_tesla;
     let microtesla = |tesla: f64| fixed(tesla, unit::MICROTESLA, 1);
-    let weakest = weighing.runs.iter().map(|run| run.field_tesla).fold(f64::INFINITY, f64::min);
+    // e/m goes as 1/B²: what each run's would be by the coils' field alone.
+    let moved = weighing.runs.iter().map(|run| {
+        let direction = (weighing.line.slope_tesla_per_ampere * run.current_ampere).signum();
+        ((run.field_tesla / (run.field_tesla - direction * found)).powi(2) - 1.0).abs()
+    });
+    let moved = moved.fold(0.0, f64::max);
     if let Some(spec) = weighing.spec_room_axial_tesla {
         let apart = (found - spec).abs() / uncertainty;
         if apart > TELLING {
@@ -181,7 +186,7 @@ fn room(weighing: &Weighing) -> Option<Finding> {
             "Reversing the current shifts e/m: a room field of {} along the axis, {strength:.1} standard uncertainties, \
              which would move e/m by up to {} in one direction. It is fitted and taken off here.",
             microtesla(found),
-            display(2.0 * found.abs() / weakest, Dimension::Fraction, 2)
+            display(moved, Dimension::Fraction, 2)
         ),
     })
 }
@@ -189,14 +194,46 @@ fn room(weighing: &Weighing) -> Option<Finding> {
 /// How the relative deviation of the runs' e/m follows a quantity.
 struct Trend {
     slope: f64,
+    intercept: f64,
     /// The slope in its standard uncertainties, without its sign.
     strength: f64,
     /// What the trend says of each run's relative deviation.
     deviations: Vec<f64>,
 }
 
+/// Which deviation of a run's e/m, q, from the fitted one, Q, is laid a line through.
+#[derive(Clone, Copy)]
+enum Deviation {
+    /// q/Q − 1.
+    Direct,
+    /// 1 − Q/q.
+    Inverse,
+}
+
+impl Deviation {
+    fn of(self, ratio: f64) -> f64 {
+        match self {
+            Self::Direct => ratio - 1.0,
+            Self::Inverse => 1.0 - 1.0 / ratio,
+        }
+    }
+
+    /// q/Q − 1, whichever deviation it was.
+    fn direct(self, deviation: f64) -> f64 {
+        match self {
+            Self::Direct => deviation,
+            Self::Inverse => 1.0 / (1.0 - deviation).max(0.1) - 1.0,
+        }
+    }
+}
+
 /// Lays a line through the deviations of the runs kept.
-fn trend(judged: &Judged, rest: &Rest, quantity: impl Fn(&Point) -> f64) -> Option<Trend> {
+fn trend(
+    judged: &Judged,
+    rest: &Rest,
+    deviation: Deviation,
+    quantity: impl Fn(&Point) -> f64,
+) -> Option<Trend> {
     if rest.kept.len() < 4 || rest.fitted.degrees_of_freedom < 2 {
         return None;
     }
@@ -206,7 +243,7 @@ fn trend(judged: &Judged, rest: &Rest, quantity: impl Fn(&Point) -> f64) -> Opti
         .map(|i| &judged.points[*i])
         .map(|point| LinePoint {
             x: quantity(point),
-            y: point.charge_to_mass(rest.fitted.room_axial_tesla) / rest.fitted.charge_to_mass - 1.0,
+            y: deviation.of(point.charge_to_mass(rest.fitted.room_axial_tesla) / rest.fitted.charge_to_mass),
             x_uncertainty: 0.0,
             y_uncertainty: 2.0 * rest.scatter * point.uncertainty_m / point.radius_m,
             covariance: 0.0,
@@ -216,13 +253,18 @@ fn trend(judged: &Judged, rest: &Rest, quantity: impl Fn(&Point) -> f64) -> Opti
     let strength = line.slope.abs() / line.slope_uncertainty;
     (strength > TELLING && strength.is_finite()).then(|| Trend {
         slope: line.slope,
+        intercept: line.intercept,
         strength,
-        deviations: judged.points.iter().map(|point| line.intercept + line.slope * quantity(point)).collect(),
+        deviations: judged
+            .points
+            .iter()
+            .map(|point| deviation.direct(line.intercept + line.slope * quantity(point)))
+            .collect(),
     })
 }
 
 fn radius_trend(judged: &Judged, rest: &Rest) -> Option<(Trend, Finding)> {
-    let trend = trend(judged, rest, |point| point.radius_m)?;
+    let trend = trend(judged, rest, Deviation::Direct, |point| point.radius_m)?;
     let finding = Finding {
         cause: "scale_parallax",
         lines: Vec::new(),
@@ -238,8 +280,10 @@ fn radius_trend(judged: &Judged, rest: &Rest) -> Option<(Trend, Finding)> {
     Some((trend, finding))
 }
 
+/// A beam that gets V − δ where V is counted gives q = q₀ V/(V − δ): Q/q = (Q/q₀) (1 − δ/V) is a straight line in 1/V.
 fn voltage_trend(judged: &Judged, rest: &Rest) -> Option<(Trend, Finding)> {
-    let trend = trend(judged, rest, |point| 1.0 / point.voltage_volt)?;
+    let trend = trend(judged, rest, Deviation::Inverse, |point| 1.0 / point.voltage_volt)?;
+    let lost_volt = trend.slope / (1.0 - trend.intercept);
     let finding = Finding {
         cause: "voltage_drop",
         lines: Vec::new(),
@@ -247,8 +291,8 @@ fn voltage_trend(judged: &Judged, rest: &Rest) -> Option<(Trend, Finding)> {
         sentence: format!(
             "e/m changes with the gun voltage as if the beam got {} {} than was counted ({:.1} standard \
              uncertainties): most likely the voltage drop at the cathode, which `tube.gun_voltage_offset` takes off.",
-            fixed(trend.slope.abs(), unit::VOLT, 1),
-            if trend.slope > 0.0 { "less" } else { "more" },
+            fixed(lost_volt.abs(), unit::VOLT, 1),
+            if lost_volt > 0.0 { "less" } else { "more" },
             trend.strength,
         ),
     };
@@ -293,23 +337,104 @@ fn misread_run(point: &Point, index: usize, prepared: &Prepared<'_>, rest: &Rest
 
 fn shared_error(weighing: &Weighing) -> Option<Finding> {
     let apart = weighing.difference_in_standard_uncertainties?;
-    let off = weighing.difference_fraction;
     (apart.abs() > TELLING).then(|| Finding {
         cause: "shared_error",
         lines: Vec::new(),
         standard_uncertainties: apart.abs(),
-        sentence: format!(
-            "e/m comes out {} {} than the accepted value, {:.1} standard uncertainties. Something shared by all runs \
-             explains it: a field constant {} too {}, radii read {} too {}, or gun voltages {} too {}.",
-            display(off.abs(), Dimension::Fraction, 2),
-            if off > 0.0 { "higher" } else { "lower" },
-            apart.abs(),
-            display(0.5 * off.abs(), Dimension::Fraction, 2),
-            if off > 0.0 { "low" } else { "high" },
-            display(0.5 * off.abs(), Dimension::Fraction, 2),
-            if off > 0.0 { "small" } else { "large" },
-            display(off.abs(), Dimension::Fraction, 2),
-            if off > 0.0 { "high" } else { "low" },
-        ),
+        sentence: shared_error_sentence(weighing.difference_fraction, apart.abs()),
     })
+}
+
+/// An e/m so many times too large or too small is no error of reading.
+const BEYOND_READING: f64 = 20.0;
+/// How near to 2 or 1/2 the radii must be for a mix-up with diameters, as a fraction.
+const NEAR_DOUBLE: f64 = 0.1;
+
+/// What would explain an e/m that is off by a fraction of the accepted value.
+///
+/// ```text
+/// e/m = 2 V/(k I r)²  ⇒  k, r: 1/√(1 + off) − 1,   V: off
+/// ```
+///
+/// each the relative error that alone does it. None lies below −1.
+fn shared_error_sentence(off: f64, apart: f64) -> String {
+    let ratio = 1.0 + off;
+    if !(1.0 / BEYOND_READING..=BEYOND_READING).contains(&ratio) {
+        return format!(
+            "e/m comes out {ratio:.1e} times the accepted value, which no error of reading makes: columns may be \
+             swapped, or a column may hold another unit than its heading says{}.",
+            unit_mix_up(ratio).map(|what| format!(" ({what} would do it)")).unwrap_or_default()
+        );
+    }
+    let factor = 1.0 / ratio.sqrt();
+    let percent = |fraction: f64| display(fraction.abs(), Dimension::Fraction, 2);
+    let [inverse_root, voltage] = [percent(factor - 1.0), percent(off)];
+    let mixed_up = if (factor / 2.0 - 1.0).abs() < NEAR_DOUBLE {
+        " Radii about twice too large: diameters may stand under the heading of a radius."
+    } else if (factor * 2.0 - 1.0).abs() < NEAR_DOUBLE {
+        " Radii about half as large as they should be: radii may stand under the heading of a diameter."
+    } else {
+        ""
+    };
+    format!(
+        "e/m comes out {voltage} {} than the accepted value, {apart:.1} standard uncertainties. Something shared by all \
+         runs explains it: a field constant {inverse_root} too {}, radii read {inverse_root} too {}, or gun voltages \
+         {voltage} too {}.{mixed_up}",
+        if off > 0.0 { "higher" } else { "lower" },
+        if off > 0.0 { "low" } else { "high" },
+        if off > 0.0 { "small" } else { "large" },
+        if off > 0.0 { "high" } else { "low" },
+    )
+}
+
+/// The mix-up of units that makes e/m come out so many times too large, if one does within a factor of two.
+fn unit_mix_up(ratio: f64) -> Option<&'static str> {
+    let near = |power: f64| (ratio.log10() - power).abs() < 2f64.log10();
+    [
+        (-6.0, "milliamperes under a heading in amperes"),
+        (-3.0, "kilovolts under a heading in volts"),
+        (-2.0, "millimetres under a heading in centimetres"),
+        (2.0, "centimetres under a heading in millimetres"),
+        (3.0, "volts under a heading in kilovolts"),
+        (6.0, "amperes under a heading in milliamperes, or metres under one in millimetres"),
+    ]
+    .into_iter()
+    .find_map(|(power, what)| near(power).then_some(what))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_explanation_is_exact_and_never_more_than_all_of_a_quantity() {
+        // e/m = 2 V/(k I r)²: radii doubled make a quarter, radii halved make four times the value.
+        let low = shared_error_sentence(-0.75, 9.0);
+        assert!(low.contains("constant 100 % too high, radii read 100 % too large"), "{low}");
+        assert!(low.contains("gun voltages 75 % too low"), "{low}");
+        assert!(low.contains("diameters may stand under the heading of a radius"), "{low}");
+        let high = shared_error_sentence(3.0, 9.0);
+        assert!(high.contains("constant 50 % too low, radii read 50 % too small"), "{high}");
+        assert!(high.contains("gun voltages 300 % too high"), "{high}");
+        assert!(high.contains("radii may stand under the heading of a diameter"), "{high}");
+        // A small error: half of it, and no mix-up.
+        let small = shared_error_sentence(0.02, 4.0);
+        assert!(small.contains("constant 0.99 % too low, radii read 0.99 % too small"), "{small}");
+        assert!(small.ends_with("or gun voltages 2.0 % too high."), "{small}");
+        assert!(!shared_error_sentence(-0.5, 9.0).contains("may stand"));
+    }
+
+    #[test]
+    fn an_error_of_many_orders_is_put_down_to_columns_or_units_not_to_readings() {
+        for (ratio, what) in [
+            (1.1e-6, "milliamperes under a heading in amperes"),
+            (0.0098, "millimetres under a heading in centimetres"),
+            (970.0, "volts under a heading in kilovolts"),
+        ] {
+            let sentence = shared_error_sentence(ratio - 1.0, 99.0);
+            assert!(sentence.contains(what) && !sentence.contains('%'), "{sentence}");
+        }
+        let swapped = shared_error_sentence(4e-8 - 1.0, 99.0);
+        assert!(swapped.contains("4.0e-8 times") && swapped.ends_with("its heading says."), "{swapped}");
+    }
 }

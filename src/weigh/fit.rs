@@ -11,7 +11,7 @@
 //! Σ ((r_read − r)/u)², by Gauss–Newton: least squares in what was read, so that scatter of the radius does not
 //! pull the mean.
 
-use crate::constants::{ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG, SPEED_OF_LIGHT_M_PER_S};
+use crate::constants::SPEED_OF_LIGHT_M_PER_S;
 use crate::{Error, Result};
 
 /// One run as the fit sees it.
@@ -80,7 +80,10 @@ pub(super) fn fit(points: &[Point], room: RoomAxial) -> Result<Fitted> {
     if points.len() < unknowns {
         return Err(Error::value(format!("{} runs are too few to fit {unknowns} numbers", points.len())));
     }
-    let mut theta = 1.0 / ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG.sqrt();
+    // From the runs themselves: with columns swapped e/m is millions of times off, and a step from the accepted value
+    // would throw the room's field away.
+    let alone = |point: &Point| point.field_tesla * point.radius_m / (2.0 * point.voltage_volt).sqrt();
+    let mut theta = points.iter().map(alone).sum::<f64>() / points.len() as f64;
     let mut normal = Normal::default();
     let mut change = f64::INFINITY;
     for _ in 0..60 {
@@ -191,6 +194,7 @@ fn slopes(point: &Point, theta: f64, room_tesla: f64, free: bool) -> [f64; 2] {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::constants::ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG;
     use approx::assert_relative_eq;
 
     fn point(voltage_volt: f64, field_tesla: f64, direction: f64, room_tesla: f64) -> Point {
@@ -279,6 +283,22 @@ mod tests {
         let follow = fitted.correlation.unwrap() * fitted.room_axial_uncertainty_tesla.unwrap();
         let rise = 0.5 * (chi(q + u, b + follow) + chi(q - u, b - follow)) - fitted.chi_square;
         assert_relative_eq!(rise, 1.0, max_relative = 0.01);
+    }
+
+    #[test]
+    fn runs_with_voltage_and_current_swapped_are_fitted_too() {
+        let points: Vec<Point> = [(140.0, 1.2e-3), (220.0, 1.6e-3), (260.0, 1.4e-3)]
+            .into_iter()
+            .flat_map(|(volt, field)| [1.0, -1.0].map(|direction| point(volt, field, direction, 10e-6)))
+            // 1 mT/A: the ampere as a volt, the volt as an ampere.
+            .map(|point| Point {
+                voltage_volt: 1e3 * point.field_tesla,
+                field_tesla: 1e-3 * point.voltage_volt,
+                ..point
+            })
+            .collect();
+        let fitted = fit(&points, RoomAxial::Free).unwrap();
+        assert!((1e3..1e6).contains(&fitted.charge_to_mass), "{}", fitted.charge_to_mass);
     }
 
     #[test]

@@ -121,7 +121,7 @@ mod tests {
     use super::*;
     use crate::beam::{Extent, FieldLine, Setting, tube_bench};
     use crate::room;
-    use crate::spec::{BeamEdge, Bench, Meter, RadiusReading, Room, RoomField};
+    use crate::spec::{BeamEdge, Bench, Meter, RadiusReading, Regulation, Room, RoomField, Supply};
     use approx::assert_relative_eq;
     use nalgebra::Vector3;
     use rand_distr::{Distribution, Normal};
@@ -352,6 +352,20 @@ mod tests {
     }
 
     #[test]
+    fn the_ammeters_digits_do_not_cancel_where_the_current_was_reversed() {
+        let mut truth = bench();
+        truth.ammeter =
+            Some(Meter { resolution: Some(0.01), accuracy_of_reading: Some(0.0), accuracy_digits: 2.0 });
+        let both = [1.6, -1.6, 1.6, -1.6].map(|ampere| (150.0, ampere));
+        let result = weighed(&truth, &perfect_runs(&truth, &both));
+        let part = result.shared.iter().find(|part| part.source == "ammeter digits").unwrap();
+        // e/m goes as 1/I²: 2 u/I with u = 0.02 A/√3; the square of the shift is a percent of it.
+        let wanted = result.charge_to_mass_coulomb_per_kg * 2.0 * 0.02 / 3f64.sqrt() / 1.6;
+        assert_relative_eq!(part.contribution_coulomb_per_kg, wanted, max_relative = 0.015);
+        assert_eq!(result.room_source, RoomSource::Runs);
+    }
+
+    #[test]
     fn without_stated_uncertainties_the_scatter_speaks_and_there_is_no_chi_square() {
         let mut truth = bench();
         truth.reading = None;
@@ -379,6 +393,7 @@ mod tests {
             slope_tesla_per_ampere: 0.605e-3 / 0.79,
             slope_standard_uncertainty_tesla_per_ampere: None,
             adopted_from: "fit".into(),
+            calibration: None,
         };
         let beams = BeamBench::prepare(&truth, Model::AsBuilt, Some(line)).unwrap();
         let runs = Runs::from_text("r.csv", "gun_voltage_V,current_A,radius_cm\n100,0.79,5.5\n").unwrap();
@@ -436,6 +451,47 @@ mod tests {
         let finding = result.findings.iter().find(|finding| finding.lines == [4]).unwrap();
         assert!(finding.sentence.contains("diameter written as a radius"), "{}", finding.sentence);
         assert_eq!(result.runs.iter().filter(|run| run.stands_out).count(), 1);
+    }
+
+    #[test]
+    fn diameters_filed_as_radii_are_told_as_such_and_circles_beyond_the_bulb_by_their_line() {
+        let truth = bench();
+        let mut doubled = perfect_runs(&truth, &SETTINGS);
+        doubled.runs.iter_mut().for_each(|run| run.scale_radius_m *= 2.0);
+        let result = weighed(&truth, &doubled);
+        let shared = result.findings.iter().find(|finding| finding.cause == "shared_error").unwrap();
+        assert!(shared.sentence.contains("diameters may stand"), "{}", shared.sentence);
+        // From 20 mm below the middle of a bulb of 75 mm: (75² − 20²)/(2 × 75) = 34.8 mm either way.
+        let note = result.notes.iter().find(|note| note.contains("radius of 34.8 mm")).unwrap();
+        for run in result.runs.iter().filter(|run| run.radius_m > 0.0349).take(3) {
+            let wanted = format!("line {} with {:.1} mm", run.line, 1e3 * run.radius_m);
+            assert!(note.contains(&wanted), "{wanted}: {note}");
+        }
+        let sound = weighed(&truth, &perfect_runs(&truth, &SETTINGS));
+        assert!(!sound.notes.iter().any(|note| note.contains("largest circle")), "{:?}", sound.notes);
+    }
+
+    #[test]
+    fn a_current_beyond_the_supply_is_told_by_its_line() {
+        let mut truth = bench();
+        truth.supply = Some(Supply {
+            voltage_limit_volt: None,
+            current_limit_ampere: Some(2.4),
+            regulation: Regulation::Current,
+        });
+        let runs = perfect_runs(&truth, &SETTINGS);
+        let beyond = |bench: &Bench| -> Vec<String> {
+            weighed(bench, &runs).notes.into_iter().filter(|note| note.contains("supply")).collect()
+        };
+        assert!(
+            beyond(&truth)[0].contains("at most 2.40 A; beyond it: line 9 with -2.60 A."),
+            "{:?}",
+            beyond(&truth)
+        );
+        // A meter that may be wrong by more than that says nothing of the supply.
+        truth.ammeter =
+            Some(Meter { resolution: Some(0.1), accuracy_of_reading: Some(0.01), accuracy_digits: 2.0 });
+        assert!(beyond(&truth).is_empty());
     }
 
     #[test]

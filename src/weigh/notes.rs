@@ -4,9 +4,14 @@ use super::record::{RoomSource, RunUncertainty, Weighing};
 use crate::beam::BeamBench;
 use crate::room;
 use crate::spec::BeamEdge;
+use crate::units::{Dimension, display, fixed, unit};
 
 pub(super) fn notes(beams: &BeamBench<'_>, weighing: &Weighing) -> Vec<String> {
-    let mut notes = Vec::new();
+    let mut notes: Vec<String> =
+        [beams.note_on_line(), too_large_a_circle(beams, weighing), too_much_current(beams, weighing)]
+            .into_iter()
+            .flatten()
+            .collect();
     match weighing.room_source {
         RoomSource::Runs => {}
         RoomSource::Unknown => notes.push(format!(
@@ -59,4 +64,45 @@ pub(super) fn notes(beams: &BeamBench<'_>, weighing: &Weighing) -> Vec<String> {
         ));
     }
     notes
+}
+
+/// So many lines are named one by one.
+const NAMED_LINES: usize = 6;
+
+/// Runs whose circle does not fit the bulb on either side of the gun.
+fn too_large_a_circle(beams: &BeamBench<'_>, weighing: &Weighing) -> Option<String> {
+    let largest_m = beams.tube.largest_radius_in_bulb_either_way_m()?;
+    let radii = weighing.runs.iter().map(|run| (run.line, run.radius_m));
+    let lines = lines_named(radii.filter(|(_, radius_m)| *radius_m > largest_m), |radius_m| {
+        fixed(radius_m, unit::MILLIMETRE, 1)
+    })?;
+    Some(format!(
+        "The largest circle that fits the bulb has a radius of {}; beyond it: {lines}. Diameters may stand under the \
+         heading of a radius, the heading's unit may be wrong, or the spec may have another tube.",
+        fixed(largest_m, unit::MILLIMETRE, 1)
+    ))
+}
+
+/// Runs with more current than the supply gives, the ammeter's error allowed for.
+fn too_much_current(beams: &BeamBench<'_>, weighing: &Weighing) -> Option<String> {
+    let limit_ampere = beams.bench.supply?.current_limit_ampere?;
+    let open = |ampere: f64| beams.bench.ammeter.map_or(0.0, |meter| meter.limit_of_error(ampere));
+    let currents = weighing.runs.iter().map(|run| (run.line, run.current_ampere));
+    let beyond = currents.filter(|(_, ampere)| ampere.abs() - open(*ampere) > limit_ampere * (1.0 + 1e-9));
+    let lines = lines_named(beyond, |ampere| display(ampere, Dimension::Current, 3))?;
+    Some(format!(
+        "The supply of the spec gives at most {}; beyond it: {lines}. Columns may be swapped, the heading's unit may be \
+         wrong, or another supply was used.",
+        display(limit_ampere, Dimension::Current, 3)
+    ))
+}
+
+/// `line 3 with 64.0 mm, line 5 with 66.0 mm and 4 more`; none where there is no line.
+fn lines_named(found: impl Iterator<Item = (u64, f64)>, value: impl Fn(f64) -> String) -> Option<String> {
+    let named: Vec<String> = found.map(|(line, si)| format!("line {line} with {}", value(si))).collect();
+    match named.len() {
+        0 => None,
+        count if count <= NAMED_LINES => Some(named.join(", ")),
+        count => Some(format!("{} and {} more", named[..NAMED_LINES].join(", "), count - NAMED_LINES)),
+    }
 }

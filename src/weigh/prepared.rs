@@ -4,11 +4,11 @@ use super::fit::{Fitted, Point};
 use super::record::{RunResult, RunUncertainty};
 use super::shared;
 use super::{Run, Runs};
-use crate::Result;
 use crate::beam::parallax::in_beam_plane_m;
 use crate::beam::{BeamBench, Gun, effective_field_tesla};
 use crate::constants::{ELEMENTARY_CHARGE_COULOMB, SPEED_OF_LIGHT_M_PER_S};
 use crate::units::{Dimension, display};
+use crate::{Error, Result};
 use nalgebra::Vector3;
 use rayon::prelude::*;
 
@@ -79,9 +79,8 @@ impl<'a> Prepared<'a> {
             .map(|(i, run)| {
                 let voltage_volt =
                     run.meter_volt * (1.0 + shift.voltage_gain) + shift.voltage_volt - run.offset_volt;
-                let current = run.current_ampere * (1.0 + shift.current_gain) + shift.current_ampere;
-                let field_tesla =
-                    self.slope_tesla_per_ampere * (1.0 + shift.slope) * current.abs() * run.ratio;
+                let current = run.current_ampere.abs() * (1.0 + shift.current_gain) + shift.current_ampere;
+                let field_tesla = self.slope_tesla_per_ampere * (1.0 + shift.slope) * current * run.ratio;
                 if voltage_volt > 0.0 && field_tesla > 0.0 {
                     Ok(Point {
                         voltage_volt,
@@ -174,6 +173,26 @@ impl<'a> Prepared<'a> {
     }
 }
 
+/// A circle for which there is no effective field: told by its size where the bulb cannot hold it.
+fn not_reducible(beams: &BeamBench<'_>, file: &Runs, run: &Run, radius_m: f64, error: &Error) -> Error {
+    match beams.tube.largest_radius_in_bulb_either_way_m().filter(|largest_m| radius_m > *largest_m) {
+        Some(largest_m) => file.refuse(
+            run,
+            format!(
+                "the beam radius {} is larger than that of the largest circle that fits the bulb, {}",
+                display(radius_m, Dimension::Length, 4),
+                display(largest_m, Dimension::Length, 4)
+            ),
+            "a diameter belongs under `diameter_mm`; check the unit of the heading",
+        ),
+        None => file.refuse(
+            run,
+            format!("this run cannot be reduced: {error}"),
+            "check the radius, the current's sign and the units of the headings",
+        ),
+    }
+}
+
 fn prepare(
     beams: &BeamBench<'_>,
     file: &Runs,
@@ -215,14 +234,8 @@ fn prepare(
     let along_line_ampere = (direction * centre_tesla) / beams.field_constant_tesla_per_ampere;
     let field = |point: &Vector3<f64>| beams.coil_field_tesla(along_line_ampere, point) + transverse;
     let (tube, tube_turned) = beams.tube.as_it_holds(direction * radius_m);
-    let effective =
-        effective_field_tesla(field, &Gun::of(&tube, 0.0), radius_m, centre_tesla).map_err(|error| {
-            file.refuse(
-                run,
-                format!("this run cannot be reduced: {error}"),
-                "check the radius, the current's sign and the units of the headings",
-            )
-        })?;
+    let effective = effective_field_tesla(field, &Gun::of(&tube, 0.0), radius_m, centre_tesla)
+        .map_err(|error| not_reducible(beams, file, run, radius_m, &error))?;
     let uncertainty_m = match (uncertainty, run.radius_uncertainty_or_usual_m(bench.reading.as_ref())) {
         (RunUncertainty::Stated, Some(on_scale_m)) => {
             let digit = |meter: Option<crate::spec::Meter>| {

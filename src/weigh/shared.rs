@@ -13,6 +13,9 @@ use serde::Serialize;
 pub(super) struct Shift {
     pub slope: f64,
     pub current_gain: f64,
+    /// Added to the size of every current, whichever way it flows. A meter's offset keeps its sign only where the
+    /// current through the meter itself reverses; with the leads exchanged beyond it, or a gain that is off at small
+    /// readings, the error follows |I|. That is the safe side: it does not cancel between the two directions.
     pub current_ampere: f64,
     pub voltage_gain: f64,
     pub voltage_volt: f64,

@@ -95,3 +95,70 @@ fn a_label_never_becomes_a_formula_in_the_table_written() {
     let table = std::fs::read_to_string(out.join("weigh-runs.csv")).unwrap();
     assert!(table.contains(",'=1+1,"), "{table}");
 }
+
+#[test]
+fn a_line_of_another_spec_is_told_with_both_titles_and_one_of_the_same_spec_is_not() {
+    const OTHER: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/coil-specs/quote-thick.json");
+    let folder = tempfile::tempdir().unwrap();
+    let runs = folder.path().join("runs.csv");
+    std::fs::write(&runs, "gun_voltage_V,current_A,radius_mm\n200,1.5,37\n").unwrap();
+    let changed = folder.path().join("changed.json");
+    std::fs::write(&changed, std::fs::read_to_string(BENCH).unwrap() + "\n\n").unwrap();
+    let title = |spec: &str| {
+        let text = std::fs::read_to_string(spec).unwrap();
+        serde_json::from_str::<serde_json::Value>(&text).unwrap()["title"].as_str().unwrap().to_owned()
+    };
+    let (mine, other) = (title(BENCH), title(OTHER));
+    let another = format!("The line B = k I is that of another spec: the calibration is of \"{other}\"");
+    let since = "The line B = k I was made from another state of this spec";
+    for (spec, warning, of) in [
+        (BENCH, None, &mine),
+        (OTHER, Some(another.as_str()), &other),
+        (changed.to_str().unwrap(), Some(since), &mine),
+    ] {
+        let out = folder.path().join("line");
+        let made = run("calibrate", &[spec, "--out", out.to_str().unwrap(), "--force"]);
+        assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
+        let line = out.join("calibration.json");
+        let line = line.to_str().unwrap();
+        for (command, arguments) in [
+            ("weigh", &[BENCH, "--runs", runs.to_str().unwrap(), "--calibration", line][..]),
+            ("orbit", &[BENCH, "--gun-voltage", "200 V", "--current", "1.5 A", "--calibration", line][..]),
+            ("orbit", &[BENCH, "--chart", "--calibration", line][..]),
+            ("orbit", &[BENCH, "--bias", "--calibration", line][..]),
+        ] {
+            let record = json(command, &[arguments, &["--json"]].concat());
+            assert_eq!(record["line"]["calibration"]["spec_title"], of.as_str(), "{command}");
+            let notes: Vec<&str> =
+                record["notes"].as_array().unwrap().iter().filter_map(|note| note.as_str()).collect();
+            let told: Vec<&&str> = notes.iter().filter(|note| note.starts_with("The line B = k I")).collect();
+            assert_eq!(told.len(), usize::from(warning.is_some()), "{told:?}");
+            assert!(warning.is_none_or(|warning| told[0].starts_with(warning)), "{told:?}");
+            let page = String::from_utf8(run(command, arguments).stdout).unwrap();
+            let words = page.split_whitespace().collect::<Vec<_>>().join(" ");
+            assert!(words.contains(&format!("calibration of \"{of}\"")), "{page}");
+            assert!(warning.is_none_or(|warning| words.contains(warning)), "{page}");
+        }
+    }
+}
+
+#[test]
+fn mixed_up_columns_are_told_and_a_circle_beyond_the_bulb_is_refused_by_its_size() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("runs.csv");
+    let name = file.to_str().unwrap();
+    std::fs::write(&file, "gun_voltage_V,current_A,radius_mm\n140,-1.2,77.3\n").unwrap();
+    let refused = String::from_utf8(run("weigh", &[BENCH, "--runs", name]).stderr).unwrap();
+    assert!(
+        refused.contains("line 2: the beam radius 76.03 mm") && refused.contains("largest circle"),
+        "{refused}"
+    );
+    // Voltage and current swapped, of runs either way round.
+    let text = "gun_voltage_V,current_A,radius_mm,radius_uncertainty_mm\n6.4,140,39,1\n6.4,-140,39,1\n6.6,200,38,1\n";
+    std::fs::write(&file, text).unwrap();
+    let record = json("weigh", &[BENCH, "--runs", name, "--json"]);
+    let findings = record["findings"].to_string();
+    assert!(findings.contains("columns may be swapped"), "{findings}");
+    let notes = record["notes"].to_string();
+    assert!(notes.contains("line 2 with 140 A, line 3 with -140 A, line 4 with 200 A"), "{notes}");
+}
