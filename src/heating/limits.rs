@@ -10,6 +10,11 @@ use serde::Serialize;
 /// Thermal class taken where the spec gives none: the lowest of enamelled winding wire (common practice, no source).
 pub const ASSUMED_THERMAL_CLASS_CELSIUS: f64 = 105.0;
 
+/// What the limit of the supply's current is called.
+pub const SUPPLY_CURRENT: &str = "supply current";
+/// What the limit of the supply's voltage is called.
+pub const SUPPLY_VOLTAGE: &str = "supply voltage";
+
 /// One limit and the continuous current it allows.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Limit {
@@ -226,7 +231,7 @@ impl HeatedPair {
             .collect();
         if let Some(current_limit_ampere) = supply.and_then(|supply| supply.current_limit_ampere) {
             limits.push(Limit {
-                name: "supply current".into(),
+                name: SUPPLY_CURRENT.into(),
                 current_ampere: Some(current_limit_ampere),
                 temperature_celsius: None,
                 source: "the spec, supply.current_limit".into(),
@@ -234,7 +239,7 @@ impl HeatedPair {
         }
         if let Some(voltage_limit_volt) = supply.and_then(|supply| supply.voltage_limit_volt) {
             limits.push(Limit {
-                name: "supply voltage".into(),
+                name: SUPPLY_VOLTAGE.into(),
                 current_ampere: self
                     .steady_where(|pair| pair.currents.supply_volt / voltage_limit_volt - 1.0)
                     .map(|pair| pair.currents.supply_ampere),

@@ -5,6 +5,7 @@ use super::columns::columns;
 use super::page::Page;
 use super::table_file::{NumberFormat, TableFile};
 use super::uniformity::{model_sentence, signed_percent};
+use crate::heating::limits::SUPPLY_CURRENT;
 use crate::heating::study::{AtCurrent, CurvePoint, DutyRecord, HeatStudy};
 use crate::heating::warm_up::WarmUpFit;
 use crate::units::{Dimension, display, fixed, unit};
@@ -99,6 +100,9 @@ fn at_current(page: &mut Page, record: &HeatStudy, at: &AtCurrent) {
         page.paragraph("Without current the coils stay at room temperature.");
         return;
     }
+    if let Some(words) = held_back(at) {
+        page.row("asked for", &words);
+    }
     if at.steady_mean_temperature_celsius.is_none() {
         page.paragraph(&format!(
             "RUNAWAY: no steady state below 500 °C. The curve ends at a mean of 500 °C after {}.",
@@ -166,6 +170,15 @@ fn at_current(page: &mut Page, record: &HeatStudy, at: &AtCurrent) {
             page.row("field drift", "the coils oppose each other: there is no centre field to compare");
         }
         _ => {}
+    }
+}
+
+/// Why less flows than was asked for.
+fn held_back(at: &AtCurrent) -> Option<String> {
+    let [asked, given] = [at.asked_current_ampere, at.current_ampere].map(ampere);
+    match at.held_back_by? {
+        SUPPLY_CURRENT => Some(format!("{asked}; the supply gives at most {given}")),
+        _ => Some(format!("{asked}; the supply's voltage limit drives only {given}, the copper cold")),
     }
 }
 
