@@ -16,9 +16,19 @@ use crate::spec::{Bench, Model, Supply, Wanted};
 use crate::units::{Dimension, display};
 use crate::{Error, Result, beam};
 use serde::Serialize;
+use std::path::PathBuf;
 
 /// At most so many options on one page.
 const MOST_OPTIONS: usize = 12;
+
+/// An option as it is given: a spec file, read.
+#[derive(Clone, Debug)]
+pub struct SpecFile {
+    /// Where it was read, to name it by.
+    pub path: PathBuf,
+    /// What it says.
+    pub bench: Bench,
+}
 
 /// Options side by side.
 #[derive(Clone, Debug, Serialize)]
@@ -134,13 +144,13 @@ pub struct NeedResult {
 /// Holds options against each other and against the needs.
 ///
 /// # Errors
-/// Fewer than two options, more than twelve, or one that cannot be computed.
-pub fn compare(benches: &[Bench], needs: Option<&Wanted>) -> Result<Comparison> {
-    if !(2..=MOST_OPTIONS).contains(&benches.len()) {
+/// Fewer than two options, more than twelve, or one that cannot be computed, which is named ([`Error::InFile`]).
+pub fn compare(specs: &[SpecFile], needs: Option<&Wanted>) -> Result<Comparison> {
+    if !(2..=MOST_OPTIONS).contains(&specs.len()) {
         return Err(Error::Usage {
             message: format!(
                 "{} given, and it takes 2 to {MOST_OPTIONS} to compare",
-                match benches.len() {
+                match specs.len() {
                     1 => "1 spec was".into(),
                     count => format!("{count} specs were"),
                 }
@@ -154,10 +164,13 @@ pub fn compare(benches: &[Bench], needs: Option<&Wanted>) -> Result<Comparison> 
         .filter(|needs| needs.largest_field_tesla.is_some() || needs.tube.is_some())
         .and_then(|needs| sizing::fields_needed(needs).ok())
         .map(|(largest, _)| largest);
-    let options = benches
+    let options = specs
         .iter()
         .enumerate()
-        .map(|(number, bench)| option(number, &asked_alike(bench, needs), largest_field_tesla, needs))
+        .map(|(number, spec)| {
+            option(number, &asked_alike(&spec.bench, needs), largest_field_tesla, needs)
+                .map_err(|error| Error::InFile { path: spec.path.clone(), error: Box::new(error) })
+        })
         .collect::<Result<Vec<_>>>()?;
     let needs_met = needs.map_or_else(Vec::new, |needs| held_against(&options, needs, largest_field_tesla));
     Ok(Comparison {
@@ -461,10 +474,13 @@ mod tests {
     use super::*;
     use crate::spec::{read_bench, wanted_from_text};
 
-    fn examples() -> Vec<Bench> {
-        ["quote-parallel", "quote-thick", "window-bench"]
-            .map(|name| read_bench(format!("{}/coil-specs/{name}.json", env!("CARGO_MANIFEST_DIR"))).unwrap())
-            .into()
+    fn example(name: &str) -> SpecFile {
+        let path = PathBuf::from(format!("{}/coil-specs/{name}.json", env!("CARGO_MANIFEST_DIR")));
+        SpecFile { bench: read_bench(&path).unwrap(), path }
+    }
+
+    fn examples() -> Vec<SpecFile> {
+        ["quote-parallel", "quote-thick", "window-bench"].map(example).into()
     }
 
     fn needs() -> Wanted {
@@ -517,7 +533,7 @@ mod tests {
 
     #[test]
     fn the_largest_circle_just_touches_the_bulb() {
-        let bench = &examples()[2];
+        let bench = &examples()[2].bench;
         let tube = bench.tube_with_gun().unwrap();
         let radius = tube.largest_radius_in_bulb_m(1.0).unwrap();
         let farthest = (0..720)
@@ -534,12 +550,13 @@ mod tests {
         let error = compare(&benches[..1], None).unwrap_err();
         assert_eq!(error.exit_status(), 2);
         assert_eq!(error.to_string(), "1 spec was given, and it takes 2 to 12 to compare");
-        benches[0].price = Some(crate::spec::Price { amount: Some(300.0), currency: Some("GBP".into()) });
-        benches[1].price = None;
+        benches[0].bench.price =
+            Some(crate::spec::Price { amount: Some(300.0), currency: Some("GBP".into()) });
+        benches[1].bench.price = None;
         benches.push(benches[1].clone());
         let notes = compare(&benches, None).unwrap().notes.join("; ");
         assert!(notes.contains("no price is stated for B, D"), "{notes}");
         assert!(notes.contains("B and D are the same file"), "{notes}");
-        assert_eq!(notes.contains("different currencies"), benches[2].price.is_some(), "{notes}");
+        assert_eq!(notes.contains("different currencies"), benches[2].bench.price.is_some(), "{notes}");
     }
 }

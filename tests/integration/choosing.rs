@@ -152,6 +152,21 @@ fn one_option_is_not_a_comparison() {
 }
 
 #[test]
+fn an_option_that_cannot_be_compared_is_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let text = fs::read_to_string(example("quote-used.json")).unwrap();
+    // Coil b of the same turns, place and size, the wrong way round.
+    let start = text.find("  \"as_built\"").unwrap();
+    let end = text.find("  \"build_tolerance\"").unwrap();
+    let as_built = "  \"as_built\": { \"b\": { \"sense\": -1 } },\n";
+    let bad = write(folder.path(), "bad.json", &format!("{}{as_built}{}", &text[..start], &text[end..]));
+    let (status, message) = failure(&["compare", &example("quote-used.json"), &bad]);
+    assert_eq!(status, 1);
+    assert!(message.contains("bad.json: the coils cancel at the centre"), "{message}");
+    assert!(message.contains("hint: look for a coil connected backwards"), "{message}");
+}
+
+#[test]
 fn before_a_lesson_a_coil_connected_backwards_is_named() {
     let folder = tempfile::tempdir().unwrap();
     let measured = write(
