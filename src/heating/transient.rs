@@ -228,7 +228,19 @@ impl HeatedPair {
         drive: &Drive,
         temperatures: &TemperatureLimits,
     ) -> Result<Option<(f64, TemperatureLimit)>> {
-        let limits = temperatures.all();
+        let surfaces = self.time_to_one_of(&temperatures.of_surfaces(), drive, temperatures)?;
+        let insulation = [TemperatureLimit::Insulation];
+        let insulation = self.badly_conducting().time_to_one_of(&insulation, drive, temperatures)?;
+        Ok(surfaces.into_iter().chain(insulation).min_by(|a, b| a.0.total_cmp(&b.0)))
+    }
+
+    /// The same for some of the limits.
+    fn time_to_one_of(
+        &self,
+        limits: &[TemperatureLimit],
+        drive: &Drive,
+        temperatures: &TemperatureLimits,
+    ) -> Result<Option<(f64, TemperatureLimit)>> {
         if let Some(steady) = self.steady(drive) {
             let safe = |limit: &TemperatureLimit| {
                 // At the continuous current itself the limit is approached for ever.

@@ -113,7 +113,7 @@ fn at_current(page: &mut Page, record: &HeatStudy, at: &AtCurrent) {
     if let [Some(low), Some(high)] = at.steady_mean_temperature_range_celsius {
         page.row("within", &format!("{} to {}", celsius(low), celsius(high)));
     }
-    page.row("hot spot", &celsius_or_none(at.steady_hot_spot_temperature_celsius));
+    page.row("hot spot", &hot_spot(record, at));
     page.row(
         "hottest surface",
         &match (at.steady_surface_temperature_celsius, at.hottest_surface) {
@@ -171,6 +171,18 @@ fn at_current(page: &mut Page, record: &HeatStudy, at: &AtCurrent) {
         }
         _ => {}
     }
+}
+
+/// The hot spot, and how much hotter it may be.
+fn hot_spot(record: &HeatStudy, at: &AtCurrent) -> String {
+    let computed = celsius_or_none(at.steady_hot_spot_temperature_celsius);
+    let pack = &record.wire_pack;
+    let worst = pack.worst_watt_per_m_kelvin();
+    if worst == pack.conductivity_watt_per_m_kelvin || at.steady_hot_spot_temperature_celsius.is_none() {
+        return computed;
+    }
+    let upper = celsius_or_none(at.steady_hot_spot_temperature_upper_celsius);
+    format!("{computed}, up to {upper} if the pack conducts as badly as {worst:.2} W/(m K)")
 }
 
 /// Why less flows than was asked for.
@@ -268,8 +280,8 @@ fn table(page: &mut Page, record: &HeatStudy) {
         .collect();
     page.block(&columns(&["A", "V", "mean °C", "hot spot °C", "surface °C", "minutes"], &[], &rows));
     page.paragraph(
-        "The current is held whatever voltage it takes; the minutes end at the first temperature limit. A dash: no steady \
-         state below 500 °C.",
+        "The current is held whatever voltage it takes; hot spots are as computed; the minutes end at the first temperature \
+         limit, the insulation judged with a pack that conducts badly. A dash: no steady state below 500 °C.",
     );
 }
 

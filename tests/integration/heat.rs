@@ -140,6 +140,21 @@ fn no_more_flows_than_the_supply_gives_and_every_line_is_about_what_flows() {
 }
 
 #[test]
+fn a_conductivity_above_the_published_range_comes_with_the_hot_spot_of_its_lower_end() {
+    let record = json(&[BENCH, "--json", "--current", "2.2 A"]);
+    assert!(number(&record, "/wire_pack/conductivity_watt_per_m_kelvin") > 0.15);
+    let [hot, upper, mean] = ["hot_spot_temperature", "hot_spot_temperature_upper", "mean_temperature"]
+        .map(|what| number(&record, &format!("/steady_{what}_celsius")));
+    // Three times worse: at least three times as far above the mean, within a tenth.
+    let ratio = number(&record, "/wire_pack/conductivity_watt_per_m_kelvin") / 0.06;
+    assert!(upper - mean > 0.9 * ratio * (hot - mean), "{mean} {hot} {upper}");
+    let page = String::from_utf8(heat(&[BENCH, "--current", "2.2 A"]).stdout).unwrap();
+    let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(page.contains(&format!("{hot:.1} °C, up to {upper:.1} °C if the pack")), "{page}");
+    assert!(page.contains("judged, and the hot spot's upper value stated, with 0.06 W/(m K)"), "{page}");
+}
+
+#[test]
 fn files_are_written_for_current_duty_and_warm_up() {
     let folder = tempfile::tempdir().unwrap();
     let out = folder.path().join("heat");

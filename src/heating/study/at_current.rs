@@ -67,6 +67,10 @@ impl Context<'_> {
             steady_mean_temperature_range_celsius: [1, 0]
                 .map(|bound| self.bounds[bound].steady(drive).map(|steady| steady.hottest_mean_celsius())),
             steady_hot_spot_temperature_celsius: steady.map(|steady| steady.hot_spot_celsius()),
+            steady_hot_spot_temperature_upper_celsius: pair
+                .badly_conducting()
+                .steady(drive)
+                .map(|steady| steady.hot_spot_celsius()),
             steady_surface_temperature_celsius: steady.map(|steady| steady.hottest_surface_celsius()),
             hottest_surface: hottest_side.filter(|_| current_ampere > 0.0),
             steady_side_temperatures_celsius: hotter.map(|coil| coil.surface_celsius),

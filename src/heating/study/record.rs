@@ -86,6 +86,9 @@ pub struct AtCurrent {
     pub steady_mean_temperature_range_celsius: [Option<f64>; 2],
     /// The hottest place in a winding.
     pub steady_hot_spot_temperature_celsius: Option<f64>,
+    /// The same with wire packs that conduct as badly as published windings do at their worst; null where there is no
+    /// steady state then.
+    pub steady_hot_spot_temperature_upper_celsius: Option<f64>,
     /// The hottest surface.
     pub steady_surface_temperature_celsius: Option<f64>,
     /// Which surface that is.
