@@ -2,23 +2,32 @@
 //!
 //! Every option is looked at as built where its spec says so, with the tube, the supply and the room of the needs where
 //! they state any, so that all are asked the same. There is no single score: a need met or missed is told on its own.
+//! What is to be held for a time is judged with the copper as warm as it is at the end of that time, as `size` does.
 
 use crate::beam::Electron;
-use crate::electrical;
 use crate::field::Assembly;
-use crate::heating::HeatedPair;
 use crate::heating::circuit::Drive;
 use crate::heating::expansion::WarmField;
-use crate::heating::transient::ThermalState;
+use crate::heating::{HeatedPair, HeldFor};
 use crate::sheet;
 use crate::sizing;
 use crate::spec::{Bench, Model, Supply, Wanted};
 use crate::units::{Dimension, display};
 use crate::{Error, Result, beam};
 use serde::Serialize;
+use std::path::PathBuf;
 
 /// At most so many options on one page.
 const MOST_OPTIONS: usize = 12;
+
+/// An option as it is given: a spec file, read.
+#[derive(Clone, Debug)]
+pub struct SpecFile {
+    /// Where it was read, to name it by.
+    pub path: PathBuf,
+    /// What it says.
+    pub bench: Bench,
+}
 
 /// Options side by side.
 #[derive(Clone, Debug, Serialize)]
@@ -31,6 +40,9 @@ pub struct Comparison {
     pub needs_digest: Option<String>,
     /// The largest field needed; none where the needs do not say.
     pub largest_field_tesla: Option<f64>,
+    /// For how long voltage, power and the largest field are to be held, the copper warming, as in "for 15 min"; none
+    /// where no needs say, and then the copper is at room temperature.
+    pub held: Option<String>,
     /// The date the user gave, if any.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub date: Option<String>,
@@ -55,7 +67,7 @@ pub struct PairOption {
     pub field_constant_tesla_per_ampere: f64,
     /// Its standard uncertainty from `build_tolerance`.
     pub field_constant_standard_uncertainty_tesla_per_ampere: Option<f64>,
-    /// Largest current the supply can drive with the copper at room temperature.
+    /// Largest current the supply can hold to the end of the time needed.
     pub largest_current_ampere: Option<f64>,
     /// Field then.
     pub largest_field_tesla: Option<f64>,
@@ -70,7 +82,10 @@ pub struct PairOption {
     /// Current that the figures for voltage, power and drift belong to: what the largest field needed takes, or else the
     /// supply's largest.
     pub working_current_ampere: Option<f64>,
-    /// Voltage at the working current, leads included, copper at room temperature.
+    /// Mean of the hotter winding at the working current, at the end of the time needed; none where there is no end to
+    /// its warming.
+    pub copper_temperature_celsius: Option<f64>,
+    /// Voltage at the working current then, leads included; none where there is no end to the warming.
     pub voltage_volt: Option<f64>,
     /// Power of coils and leads then.
     pub power_watt: Option<f64>,
@@ -80,8 +95,8 @@ pub struct PairOption {
     pub limited_by: String,
     /// Field at the continuous current.
     pub continuous_field_tesla: f64,
-    /// Change of the field from switching on to the steady state at the working current; none where there is no steady
-    /// state.
+    /// Change of the field from switching on to the end of the time needed, or to the steady state, at the working
+    /// current or what the supply gives of it; none where there is no steady state.
     pub warm_up_drift_fraction: Option<f64>,
     /// Hottest surface at the working current, after the time needed or for ever; none where there is no steady state.
     pub surface_temperature_celsius: Option<f64>,
@@ -134,13 +149,13 @@ pub struct NeedResult {
 /// Holds options against each other and against the needs.
 ///
 /// # Errors
-/// Fewer than two options, more than twelve, or one that cannot be computed.
-pub fn compare(benches: &[Bench], needs: Option<&Wanted>) -> Result<Comparison> {
-    if !(2..=MOST_OPTIONS).contains(&benches.len()) {
+/// Fewer than two options, more than twelve, or one that cannot be computed, which is named ([`Error::InFile`]).
+pub fn compare(specs: &[SpecFile], needs: Option<&Wanted>) -> Result<Comparison> {
+    if !(2..=MOST_OPTIONS).contains(&specs.len()) {
         return Err(Error::Usage {
             message: format!(
                 "{} given, and it takes 2 to {MOST_OPTIONS} to compare",
-                match benches.len() {
+                match specs.len() {
                     1 => "1 spec was".into(),
                     count => format!("{count} specs were"),
                 }
@@ -154,10 +169,14 @@ pub fn compare(benches: &[Bench], needs: Option<&Wanted>) -> Result<Comparison> 
         .filter(|needs| needs.largest_field_tesla.is_some() || needs.tube.is_some())
         .and_then(|needs| sizing::fields_needed(needs).ok())
         .map(|(largest, _)| largest);
-    let options = benches
+    let held_for = HeldFor::of(needs);
+    let options = specs
         .iter()
         .enumerate()
-        .map(|(number, bench)| option(number, &asked_alike(bench, needs), largest_field_tesla, needs))
+        .map(|(number, spec)| {
+            option(number, &asked_alike(&spec.bench, needs), largest_field_tesla, needs)
+                .map_err(|error| Error::InFile { path: spec.path.clone(), error: Box::new(error) })
+        })
         .collect::<Result<Vec<_>>>()?;
     let needs_met = needs.map_or_else(Vec::new, |needs| held_against(&options, needs, largest_field_tesla));
     Ok(Comparison {
@@ -166,7 +185,8 @@ pub fn compare(benches: &[Bench], needs: Option<&Wanted>) -> Result<Comparison> 
         needs_digest: needs.map(|needs| needs.digest.clone()),
         largest_field_tesla,
         date: None,
-        notes: notes(&options, needs.is_some()),
+        held: held_for.words(),
+        notes: notes(&options, needs.is_some(), held_for),
         options,
         needs: needs_met,
     })
@@ -208,17 +228,29 @@ fn option(
     let model = Model::AsBuilt;
     let sheet = sheet::sheet(bench, model, None)?;
     let constant = sheet.field_constant_tesla_per_ampere;
-    let drive = sheet.drives.iter().find(|drive| drive.connection == bench.connection);
-    let largest_current = drive.map(|drive| drive.largest_current_ampere);
+    let heated = HeatedPair::of(bench, model)?;
+    let held_for = HeldFor::of(needs);
+    let limit = |of: fn(&Supply) -> Option<f64>| bench.supply.as_ref().and_then(of);
+    let largest_current = heated.largest_held_ampere(
+        limit(|supply| supply.current_limit_ampere),
+        limit(|supply| supply.voltage_limit_volt),
+        held_for,
+    )?;
     let largest_field = largest_current.map(|current| current * constant.abs());
     let working = field_needed.map(|field| field / constant.abs()).or(largest_current);
-    let resistance = electrical::circuit_resistance_ohm(bench, model, bench.room_temperature_celsius());
-    let heated = HeatedPair::of(bench, model)?;
     let coils = bench.coils(model);
     let carried_s = needs.and_then(|needs| needs.time_at_largest_current_s);
     let surface = working
         .map(|current| heated.hottest_surface_celsius_after(&Drive::held(current), carried_s))
         .transpose()?;
+    let warm = match working {
+        Some(current) => heated.carried(&Drive::held(current), held_for)?,
+        None => None,
+    };
+    let drift = match working {
+        Some(current) => drift(bench, model, &heated, current, carried_s)?,
+        None => None,
+    };
     Ok(PairOption {
         label: char::from(b'A' + number as u8).to_string(),
         title: bench.title.clone(),
@@ -233,12 +265,13 @@ fn option(
         worst_beam_deviation: sheet.beam.map(|beam| beam.worst_deviation),
         charge_to_mass_bias_fraction: bias_over_beam(bench),
         working_current_ampere: working,
-        voltage_volt: working.map(|current| current * resistance),
-        power_watt: working.map(|current| current * current * resistance),
+        copper_temperature_celsius: warm.map(|warm| warm.copper_celsius()),
+        voltage_volt: warm.map(|warm| warm.moment.currents.supply_volt),
+        power_watt: warm.map(|warm| warm.moment.currents.supply_volt * warm.moment.currents.supply_ampere),
         continuous_current_ampere: sheet.heating.continuous_current_ampere,
         limited_by: sheet.heating.limited_by.clone(),
         continuous_field_tesla: sheet.heating.continuous_current_ampere * constant.abs(),
-        warm_up_drift_fraction: working.and_then(|current| drift(bench, model, &heated, current)),
+        warm_up_drift_fraction: drift,
         surface_temperature_celsius: surface.flatten(),
         conductor_mass_kg: sheet.conductor_mass_kg,
         outer_diameter_m: coils
@@ -296,11 +329,18 @@ fn bias_over_beam(bench: &Bench) -> Option<[f64; 2]> {
     (biases.len() == 3).then_some([low, high])
 }
 
-/// Change of the field from cold to steady, as `heat` gives it.
-fn drift(bench: &Bench, model: Model, heated: &HeatedPair, current_ampere: f64) -> Option<f64> {
+/// Change of the field from cold to the end of a time, or to the steady state, as `heat` gives it.
+fn drift(
+    bench: &Bench,
+    model: Model,
+    heated: &HeatedPair,
+    current_ampere: f64,
+    carried_s: Option<f64>,
+) -> Result<Option<f64>> {
     let drive = heated.circuit.drive(bench.supply.as_ref(), current_ampere, heated.room_celsius);
-    let steady = ThermalState::of_steady(&heated.steady(&drive)?);
-    WarmField::of(bench, model, heated.room_celsius).drift_fraction(&heated.circuit, &drive, &steady)
+    let carried = heated.carried(&drive, carried_s.map_or(HeldFor::Ever, HeldFor::Seconds))?;
+    let field = WarmField::of(bench, model, heated.room_celsius);
+    Ok(carried.and_then(|carried| field.drift_fraction(&heated.circuit, &drive, &carried.state)))
 }
 
 /// One way of meeting a need.
@@ -309,8 +349,14 @@ enum Enough {
     AtMost,
 }
 
+/// Needs that the copper's warmth decides.
+const WHILE_HELD: [&str; 2] = [LARGEST_FIELD, VOLTAGE];
+const LARGEST_FIELD: &str = "largest field";
+const VOLTAGE: &str = "voltage for that field";
+
 fn held_against(options: &[PairOption], needs: &Wanted, largest_field: Option<f64>) -> Vec<Need> {
     let mut all = Vec::new();
+    let held = HeldFor::of(Some(needs)).words();
     let mut need = |name, dimension, wanted: Option<f64>, enough, of: &dyn Fn(&PairOption) -> Option<f64>| {
         let Some(wanted_si) = wanted else { return };
         let sign = match enough {
@@ -320,12 +366,15 @@ fn held_against(options: &[PairOption], needs: &Wanted, largest_field: Option<f6
         let results = options.iter().map(|option| result(option, wanted_si, &enough, dimension, of(option)));
         all.push(Need {
             name,
-            wanted: format!("{sign} {}", display(wanted_si, dimension, 3)),
+            wanted: match held.as_ref().filter(|_| WHILE_HELD.contains(&name)) {
+                Some(held) => format!("{sign} {} {held}", display(wanted_si, dimension, 3)),
+                None => format!("{sign} {}", display(wanted_si, dimension, 3)),
+            },
             wanted_si,
             results: results.collect(),
         });
     };
-    need("largest field", Dimension::FluxDensity, largest_field, Enough::AtLeast, &|o| o.largest_field_tesla);
+    need(LARGEST_FIELD, Dimension::FluxDensity, largest_field, Enough::AtLeast, &|o| o.largest_field_tesla);
     let supply = needs.supply;
     need(
         "current for that field",
@@ -335,11 +384,12 @@ fn held_against(options: &[PairOption], needs: &Wanted, largest_field: Option<f6
         &|o| o.working_current_ampere,
     );
     need(
-        "voltage for that field",
+        VOLTAGE,
         Dimension::Voltage,
         largest_field.and(supply).and_then(|supply| supply.voltage_limit_volt),
         Enough::AtMost,
-        &|o| o.voltage_volt,
+        // Copper that warms without end asks for more than any voltage.
+        &|o| o.working_current_ampere.map(|_| o.voltage_volt.unwrap_or(f64::INFINITY)),
     );
     let bulb = needs.bulb().ok().map(|bulb| bulb.radius_m + needs.clearance_m);
     need("room for the bulb", Dimension::Length, bulb, Enough::AtLeast, &|o| o.room_for_bulb_m);
@@ -394,7 +444,7 @@ fn result(
     }
 }
 
-fn notes(options: &[PairOption], with_needs: bool) -> Vec<String> {
+fn notes(options: &[PairOption], with_needs: bool, held_for: HeldFor) -> Vec<String> {
     let mut notes = Vec::new();
     let mut currencies: Vec<&str> = options.iter().filter_map(|option| option.currency.as_deref()).collect();
     currencies.sort_unstable();
@@ -424,6 +474,15 @@ fn notes(options: &[PairOption], with_needs: bool) -> Vec<String> {
             notes.push(format!("{} and {} are the same file", same.label, option.label));
         }
     }
+    notes.push(match held_for.words() {
+        Some(held) => format!(
+            "largest field, voltage, power, drift and surface are those in the end when the current is held {held}, the \
+             copper as warm as it is then"
+        ),
+        None => "largest field, voltage and power are those with the copper at room temperature, drift and surface those of \
+                 the steady state"
+            .into(),
+    });
     if !with_needs {
         notes.push(
             "no needs were given: name a file of wishes with --needs to see what is met and missed".into(),
@@ -461,10 +520,13 @@ mod tests {
     use super::*;
     use crate::spec::{read_bench, wanted_from_text};
 
-    fn examples() -> Vec<Bench> {
-        ["quote-parallel", "quote-thick", "window-bench"]
-            .map(|name| read_bench(format!("{}/coil-specs/{name}.json", env!("CARGO_MANIFEST_DIR"))).unwrap())
-            .into()
+    fn example(name: &str) -> SpecFile {
+        let path = PathBuf::from(format!("{}/coil-specs/{name}.json", env!("CARGO_MANIFEST_DIR")));
+        SpecFile { bench: read_bench(&path).unwrap(), path }
+    }
+
+    fn examples() -> Vec<SpecFile> {
+        ["quote-parallel", "quote-thick", "window-bench"].map(example).into()
     }
 
     fn needs() -> Wanted {
@@ -516,8 +578,44 @@ mod tests {
     }
 
     #[test]
+    fn a_field_that_the_supply_holds_only_while_the_copper_is_cold_is_missed() {
+        let text = |carried: &str| {
+            format!(
+                r#"{{ "title": "Held", "largest_field": "2.17 mT", {carried}
+                     "supply": {{ "voltage_limit": "26 V", "current_limit": "2.8 A" }},
+                     "room": {{ "temperature": "21.5 degC" }} }}"#
+            )
+        };
+        let judged = |carried: &str| {
+            let needs = wanted_from_text("needs.json", &text(carried)).unwrap();
+            let found = compare(&[example("quote-used"), example("quote-parallel")], Some(&needs)).unwrap();
+            let met = |name: &str| found.needs.iter().find(|need| need.name == name).unwrap().results[0].met;
+            (met("largest field"), met("voltage for that field"), found)
+        };
+        // 25.3 V cold.
+        let (field, voltage, cold) = judged("");
+        assert_eq!((field, voltage), (Some(true), Some(true)));
+        assert_eq!(cold.held, None);
+        let (field, voltage, warm) = judged(r#""time_at_largest_current": "15 min","#);
+        assert_eq!((field, voltage), (Some(false), Some(false)));
+        assert_eq!(warm.held.as_deref(), Some("for 15.0 min"));
+        assert!(warm.needs[0].wanted.ends_with("mT for 15.0 min"), "{}", warm.needs[0].wanted);
+        // The copper's resistance grows by 0.393 % a kelvin over that at 20 °C; the leads' 0.15 Ω stay.
+        let [cold, warm] = [&cold.options[0], &warm.options[0]];
+        let current = cold.working_current_ampere.unwrap();
+        let ratio =
+            (warm.voltage_volt.unwrap() - 0.15 * current) / (cold.voltage_volt.unwrap() - 0.15 * current);
+        let celsius = warm.copper_temperature_celsius.unwrap();
+        assert!(celsius > 35.0 && celsius < 80.0, "{celsius} °C");
+        // Two coils of a used pair are not quite alike: the hotter one stands for both within a kelvin.
+        let expected = (1.0 + 0.00393 * (celsius - 20.0)) / (1.0 + 0.00393 * 1.5);
+        assert!((ratio - expected).abs() < 0.004, "{ratio}, wanted {expected}");
+        assert!(warm.largest_field_tesla < cold.largest_field_tesla);
+    }
+
+    #[test]
     fn the_largest_circle_just_touches_the_bulb() {
-        let bench = &examples()[2];
+        let bench = &examples()[2].bench;
         let tube = bench.tube_with_gun().unwrap();
         let radius = tube.largest_radius_in_bulb_m(1.0).unwrap();
         let farthest = (0..720)
@@ -534,12 +632,13 @@ mod tests {
         let error = compare(&benches[..1], None).unwrap_err();
         assert_eq!(error.exit_status(), 2);
         assert_eq!(error.to_string(), "1 spec was given, and it takes 2 to 12 to compare");
-        benches[0].price = Some(crate::spec::Price { amount: Some(300.0), currency: Some("GBP".into()) });
-        benches[1].price = None;
+        benches[0].bench.price =
+            Some(crate::spec::Price { amount: Some(300.0), currency: Some("GBP".into()) });
+        benches[1].bench.price = None;
         benches.push(benches[1].clone());
         let notes = compare(&benches, None).unwrap().notes.join("; ");
         assert!(notes.contains("no price is stated for B, D"), "{notes}");
         assert!(notes.contains("B and D are the same file"), "{notes}");
-        assert_eq!(notes.contains("different currencies"), benches[2].price.is_some(), "{notes}");
+        assert_eq!(notes.contains("different currencies"), benches[2].bench.price.is_some(), "{notes}");
     }
 }

@@ -40,6 +40,14 @@ pub enum Error {
         /// The problems, each with its place.
         diagnosis: Box<crate::spec::Diagnosis>,
     },
+    /// One of several files of the same kind cannot be used.
+    #[error("{}: {error}", shown(path))]
+    InFile {
+        /// The file.
+        path: PathBuf,
+        /// What is wrong with it.
+        error: Box<Error>,
+    },
     /// A row of a table cannot be used.
     #[error("{}, line {line}: {message}", shown(path))]
     Row {
@@ -164,6 +172,7 @@ impl Error {
             | Self::Write { hint, .. }
             | Self::Value { hint, .. }
             | Self::Usage { hint, .. } => hint.clone(),
+            Self::InFile { error, .. } => error.hint(),
             Self::MissingPart { part, example, .. } => Some(match part.rsplit_once('.') {
                 Some((parent, _)) => format!("write it like this in `{parent}`: {example}"),
                 None => format!("write it like this: {example}"),
@@ -177,6 +186,7 @@ impl Error {
         match self {
             Self::Usage { .. } => 2,
             Self::OutputClosed => 0,
+            Self::InFile { error, .. } => error.exit_status(),
             _ => 1,
         }
     }

@@ -2,9 +2,9 @@
 
 use super::export::{DateArgs, NumberFormatArgs};
 use super::output::{self, FolderArgs};
+use coilwright::compare::SpecFile;
 use coilwright::report::files::OutputFolder;
 use coilwright::report::{comparison, comparison_page, comparison_workbook};
-use coilwright::spec::Bench;
 use coilwright::{Result, compare, plot, spec};
 use std::path::PathBuf;
 
@@ -35,10 +35,11 @@ const FILES: [&str; 6] =
 /// Compares, writes the files, and prints the table.
 pub fn run(arguments: &CompareArgs) -> Result<()> {
     let date = arguments.date.checked()?;
-    let benches = arguments.specs.iter().map(spec::read_bench).collect::<Result<Vec<Bench>>>()?;
+    let read = |path: &PathBuf| Ok(SpecFile { path: path.clone(), bench: spec::read_bench(path)? });
+    let specs = arguments.specs.iter().map(read).collect::<Result<Vec<_>>>()?;
     let needs = arguments.needs.as_ref().map(spec::read_wanted).transpose()?;
     let folder = arguments.folder.open(&FILES)?;
-    let mut record = compare::compare(&benches, needs.as_ref())?;
+    let mut record = compare::compare(&specs, needs.as_ref())?;
     record.date = date;
     if let Some(mut folder) = folder {
         let figure = plot::comparison(&record);

@@ -21,7 +21,7 @@ pub struct HeatArgs {
     spec: SpecArgs,
     #[command(flatten)]
     folder: FolderArgs,
-    /// Current at switch-on; the supply's limit by default
+    /// Current at switch-on; the supply's limit by default, and never more than that
     #[arg(long, value_parser = current(), allow_hyphen_values = true)]
     current: Option<f64>,
     /// Switch on and off for ever, as in "10 min/20 min"

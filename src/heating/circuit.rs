@@ -91,24 +91,48 @@ impl Circuit {
     }
 
     /// The setting that gives `switch_on_ampere` at the moment of switching on, for a supply that holds current or
-    /// voltage; its other limit stays in force where it is known. Without a supply a current is held whatever it takes.
+    /// voltage; both its limits stay in force where they are known, so that less may flow. Without a supply a current is
+    /// held whatever it takes. Current and limit are the supply's own: of coils in parallel each carries a part.
     pub fn drive(&self, supply: Option<&Supply>, switch_on_ampere: f64, room_celsius: f64) -> Drive {
-        let cold_volt = switch_on_ampere * self.total_ohm([room_celsius; 2]);
-        match supply {
-            None => Drive::held(switch_on_ampere),
-            Some(supply) => match supply.regulation {
-                Regulation::Current => {
-                    let voltage_volt = supply.voltage_limit_volt.unwrap_or(f64::INFINITY);
-                    Drive { current_ampere: switch_on_ampere, voltage_volt }
-                }
-                Regulation::Voltage => Drive {
-                    current_ampere: supply
-                        .current_limit_ampere
-                        .map_or(f64::INFINITY, |limit| limit.max(switch_on_ampere)),
-                    voltage_volt: cold_volt,
-                },
+        let Some(supply) = supply else { return Drive::held(switch_on_ampere) };
+        let current_limit_ampere = supply.current_limit_ampere.unwrap_or(f64::INFINITY);
+        let voltage_limit_volt = supply.voltage_limit_volt.unwrap_or(f64::INFINITY);
+        match supply.regulation {
+            Regulation::Current => Drive {
+                current_ampere: switch_on_ampere.min(current_limit_ampere),
+                voltage_volt: voltage_limit_volt,
             },
+            Regulation::Voltage => {
+                let cold_volt = switch_on_ampere * self.total_ohm([room_celsius; 2]);
+                Drive {
+                    current_ampere: current_limit_ampere,
+                    voltage_volt: cold_volt.min(voltage_limit_volt),
+                }
+            }
         }
+    }
+
+    /// What a supply under this setting holds at the moment of switching on, and what holds it back from the current
+    /// asked for, if anything does.
+    pub fn held_at_switch_on(
+        &self,
+        drive: &Drive,
+        regulation: Option<Regulation>,
+        asked_ampere: f64,
+        room_celsius: f64,
+    ) -> (Regulation, Option<Regulation>) {
+        // A setting at the very limit is no limit: rounding must not decide.
+        const ROUNDING: f64 = 1e-12;
+        let by_voltage = drive.voltage_volt / self.total_ohm([room_celsius; 2]);
+        let held = if by_voltage < drive.current_ampere * (1.0 - ROUNDING) {
+            Regulation::Voltage
+        } else if drive.current_ampere < by_voltage * (1.0 - ROUNDING) {
+            Regulation::Current
+        } else {
+            regulation.unwrap_or(Regulation::Current)
+        };
+        let held_back = by_voltage.min(drive.current_ampere) < asked_ampere * (1.0 - ROUNDING);
+        (held, held_back.then_some(held))
     }
 }
 
@@ -174,5 +198,34 @@ mod tests {
         let starved = circuit.currents(&held_current, [70.0; 2]);
         assert_relative_eq!(starved.supply_volt, 22.0, max_relative = 1e-14);
         assert!(starved.supply_ampere < 2.0);
+    }
+
+    #[test]
+    fn no_supply_gives_more_than_its_current_limit_and_the_limit_is_that_of_both_coils_together() {
+        let supply = |regulation, volt| Supply {
+            voltage_limit_volt: Some(volt),
+            current_limit_ampere: Some(3.0),
+            regulation,
+        };
+        let parallel = circuit(Connection::Parallel);
+        for regulation in [Regulation::Current, Regulation::Voltage] {
+            let drive = parallel.drive(Some(&supply(regulation, 22.0)), 20.0, 20.0);
+            let currents = parallel.currents(&drive, [20.0; 2]);
+            // 2.4 Ω and 0.5 Ω: 22 V would drive 7.6 A.
+            assert_relative_eq!(currents.supply_ampere, 3.0, max_relative = 1e-14);
+            assert_relative_eq!(currents.coil_ampere.iter().sum::<f64>(), 3.0, max_relative = 1e-14);
+            let held = parallel.held_at_switch_on(&drive, Some(regulation), 20.0, 20.0);
+            assert_eq!(held, (Regulation::Current, Some(Regulation::Current)));
+            // 10.5 Ω on 22 V: the voltage stops it first.
+            let series = circuit(Connection::Series);
+            let drive = series.drive(Some(&supply(regulation, 22.0)), 20.0, 20.0);
+            assert_relative_eq!(series.currents(&drive, [20.0; 2]).supply_ampere, 22.0 / 10.5);
+            let held = series.held_at_switch_on(&drive, Some(regulation), 20.0, 20.0);
+            assert_eq!(held, (Regulation::Voltage, Some(Regulation::Voltage)));
+            // Just at the limit nothing is held back, and the supply holds what it is made to hold.
+            let drive = series.drive(Some(&supply(regulation, 31.5)), 3.0, 20.0);
+            assert_eq!(series.held_at_switch_on(&drive, Some(regulation), 3.0, 20.0), (regulation, None));
+        }
+        assert_eq!(parallel.drive(None, 20.0, 20.0), Drive::held(20.0));
     }
 }

@@ -139,17 +139,18 @@ impl HeatedPair {
         (-(duty.on_s + duty.off_s) / self.rough_time_constant_s()).exp()
     }
 
-    /// How far above its limits the pair gets in a cycle, and above which.
+    /// How far above some limits the pair gets in a cycle, and above which.
     pub fn cycle_excess(
         &self,
         drive: &Drive,
         cycle: &Cycle,
         temperatures: &TemperatureLimits,
+        limits: &[TemperatureLimit],
     ) -> (f64, TemperatureLimit) {
         let mut worst = (f64::NEG_INFINITY, TemperatureLimit::Insulation);
         for (_, on, state) in cycle.moments() {
             let moment = self.moment(if on { drive } else { &Drive::OFF }, &state);
-            for limit in temperatures.all() {
+            for limit in limits.iter().copied() {
                 let excess = self.excess_kelvin(temperatures, limit, &moment, &state);
                 if excess > worst.0 {
                     worst = (excess, limit);
@@ -167,6 +168,25 @@ impl HeatedPair {
         temperatures: &TemperatureLimits,
         continuous_ampere: f64,
     ) -> Result<Option<(f64, TemperatureLimit)>> {
+        let surfaces =
+            self.duty_current_within(&temperatures.of_surfaces(), duty, temperatures, continuous_ampere)?;
+        let insulation = self.badly_conducting().duty_current_within(
+            &[TemperatureLimit::Insulation],
+            duty,
+            temperatures,
+            continuous_ampere,
+        )?;
+        Ok(surfaces.into_iter().chain(insulation).min_by(|a, b| a.0.total_cmp(&b.0)))
+    }
+
+    /// The same for some of the limits; none where they allow more than any cycle within the others.
+    fn duty_current_within(
+        &self,
+        limits: &[TemperatureLimit],
+        duty: &Duty,
+        temperatures: &TemperatureLimits,
+        continuous_ampere: f64,
+    ) -> Result<Option<(f64, TemperatureLimit)>> {
         if continuous_ampere <= 0.0 {
             return Ok(None);
         }
@@ -176,7 +196,7 @@ impl HeatedPair {
             let drive = Drive::held(current_ampere);
             match self.periodic(&drive, duty) {
                 Ok(Some(cycle)) => {
-                    let (excess, limit) = self.cycle_excess(&drive, &cycle, temperatures);
+                    let (excess, limit) = self.cycle_excess(&drive, &cycle, temperatures, limits);
                     binding = limit;
                     excess
                 }
@@ -232,7 +252,7 @@ mod tests {
         assert!(current > 1.1 * continuous && current < continuous * 3f64.sqrt(), "{current} A");
         let drive = Drive::held(current);
         let cycle = pair.periodic(&drive, &duty).unwrap().unwrap();
-        let (excess, again) = pair.cycle_excess(&drive, &cycle, &temperatures);
+        let (excess, again) = pair.cycle_excess(&drive, &cycle, &temperatures, &temperatures.of_surfaces());
         assert!(excess.abs() < 0.05, "{excess} K");
         assert_eq!(limit, again);
         assert_relative_eq!(

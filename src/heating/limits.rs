@@ -10,6 +10,11 @@ use serde::Serialize;
 /// Thermal class taken where the spec gives none: the lowest of enamelled winding wire (common practice, no source).
 pub const ASSUMED_THERMAL_CLASS_CELSIUS: f64 = 105.0;
 
+/// What the limit of the supply's current is called.
+pub const SUPPLY_CURRENT: &str = "supply current";
+/// What the limit of the supply's voltage is called.
+pub const SUPPLY_VOLTAGE: &str = "supply voltage";
+
 /// One limit and the continuous current it allows.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Limit {
@@ -82,6 +87,11 @@ impl TemperatureLimits {
             all.push(TemperatureLimit::OwnSurface);
         }
         all
+    }
+
+    /// The limits of surfaces: all but that of the insulation, which is judged with [`HeatedPair::badly_conducting`].
+    pub fn of_surfaces(&self) -> Vec<TemperatureLimit> {
+        self.all().into_iter().filter(|limit| *limit != TemperatureLimit::Insulation).collect()
     }
 
     /// How far above a limit a coil is: mean, hot spot, outside of each side and its material.
@@ -209,13 +219,18 @@ pub fn limits(bench: &Bench) -> Result<Limits> {
 impl HeatedPair {
     /// Every limit on its own, and the smallest.
     pub fn limits(&self, temperatures: &TemperatureLimits, supply: Option<&Supply>) -> Limits {
+        let badly_conducting = self.badly_conducting();
+        let judged = |limit| match limit {
+            TemperatureLimit::Insulation => &badly_conducting,
+            _ => self,
+        };
         let mut limits: Vec<Limit> = temperatures
             .all()
             .into_iter()
             .map(|limit| Limit {
                 name: temperatures.name(limit),
-                current_ampere: self
-                    .steady_where(|pair| self.steady_excess_kelvin(temperatures, limit, pair))
+                current_ampere: judged(limit)
+                    .steady_where(|pair| judged(limit).steady_excess_kelvin(temperatures, limit, pair))
                     .map(|pair| pair.currents.supply_ampere),
                 temperature_celsius: Some(temperatures.allowed_celsius(
                     limit,
@@ -226,7 +241,7 @@ impl HeatedPair {
             .collect();
         if let Some(current_limit_ampere) = supply.and_then(|supply| supply.current_limit_ampere) {
             limits.push(Limit {
-                name: "supply current".into(),
+                name: SUPPLY_CURRENT.into(),
                 current_ampere: Some(current_limit_ampere),
                 temperature_celsius: None,
                 source: "the spec, supply.current_limit".into(),
@@ -234,7 +249,7 @@ impl HeatedPair {
         }
         if let Some(voltage_limit_volt) = supply.and_then(|supply| supply.voltage_limit_volt) {
             limits.push(Limit {
-                name: "supply voltage".into(),
+                name: SUPPLY_VOLTAGE.into(),
                 current_ampere: self
                     .steady_where(|pair| pair.currents.supply_volt / voltage_limit_volt - 1.0)
                     .map(|pair| pair.currents.supply_ampere),
@@ -296,6 +311,10 @@ mod tests {
         let found = pair.limits(&temperatures, bench.supply.as_ref());
         for (limit, entry) in temperatures.all().into_iter().zip(&found.limits) {
             let drive = Drive::held(entry.current_ampere.unwrap());
+            let pair = match limit {
+                TemperatureLimit::Insulation => pair.badly_conducting(),
+                _ => pair.clone(),
+            };
             let steady = pair.steady(&drive).unwrap();
             let excess = pair.steady_excess_kelvin(&temperatures, limit, &steady);
             assert!(excess.abs() < 1e-4, "{}: {excess} K", entry.name);
@@ -309,6 +328,25 @@ mod tests {
         assert_eq!(found.continuous_current_ampere, smallest);
         assert_eq!(found.limited_by, "surface temperature asked for");
         assert!(found.critical_current_ampere > smallest);
+    }
+
+    #[test]
+    fn the_insulation_is_judged_with_the_worst_conductivity_published() {
+        let mut bench = example::bench();
+        let insulation = |bench: &Bench| limits(bench).unwrap().limits[0].current_ampere.unwrap();
+        let pair = HeatedPair::of(&bench, Model::AsBuilt).unwrap();
+        let pack = pair.coils[0].pack;
+        // Dry wire, 0.06 W/(m K) at the least; the model has more.
+        assert_eq!(pack.worst_watt_per_m_kelvin(), 0.06);
+        assert!(pack.conductivity_watt_per_m_kelvin > 0.06);
+        let class = TemperatureLimits::of(&bench).thermal_class_celsius;
+        let allowed = insulation(&bench);
+        let hot_spot = |pair: &HeatedPair| pair.steady(&Drive::held(allowed)).unwrap().hot_spot_celsius();
+        assert!((hot_spot(&pair.badly_conducting()) - class).abs() < 1e-3);
+        assert!(hot_spot(&pair) < class - 5.0);
+        // Varnish conducts better, so that more is allowed.
+        bench.winding.filling = crate::spec::Filling::Varnish;
+        assert!(insulation(&bench) > allowed);
     }
 
     #[test]

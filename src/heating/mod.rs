@@ -1,6 +1,7 @@
 //! How warm the coils get, how long that takes, what it does to the field, and where it must stop.
 
 pub mod air;
+pub mod carried;
 pub mod circuit;
 pub mod coil;
 pub mod convection;
@@ -17,6 +18,7 @@ pub mod study;
 pub mod transient;
 pub mod warm_up;
 
+pub use carried::{Carried, HeldFor};
 pub use limits::{Limit, Limits, limits};
 pub use pair::HeatedPair;
 pub use study::{HeatRequest, HeatStudy, study};

@@ -36,7 +36,9 @@ impl WirePack {
     ///
     /// The conductivity is the lower bound of Hashin and Shtrikman for cylinders in a matrix, taken twice: copper in
     /// its enamel, then the enamelled wire in air or varnish. No arrangement of the same parts that conducts alike
-    /// in both directions conducts less; wires that touch conduct more, so hot spots come out on the safe side.
+    /// in both directions conducts less. A winding in layers does not conduct alike in both, and gaps wider than the
+    /// section allows for, or a loose last layer, make it worse: what must be safe takes
+    /// [`Self::worst_watt_per_m_kelvin`].
     pub fn of(wire: &Wire, turns: f64, section_m2: f64, filling: Filling) -> Self {
         let conductor_fraction = (turns * circle_m2(wire.bare_diameter_m) / section_m2).min(1.0);
         // The spec's reader refuses a winding that does not fit; the cap keeps other callers from a fraction over 1.
@@ -71,6 +73,11 @@ impl WirePack {
                 resin_fraction * section_m2,
             ),
         }
+    }
+
+    /// The smaller of the conductivity computed and the least published of such windings.
+    pub fn worst_watt_per_m_kelvin(&self) -> f64 {
+        self.conductivity_watt_per_m_kelvin.min(self.published_range_watt_per_m_kelvin[0])
     }
 }
 

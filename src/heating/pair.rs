@@ -76,6 +76,16 @@ impl HeatedPair {
         pair
     }
 
+    /// The same pair with wire packs that conduct as badly as published windings do at their worst: what its insulation
+    /// must stand.
+    pub fn badly_conducting(&self) -> Self {
+        let mut pair = self.clone();
+        for coil in &mut pair.coils {
+            coil.pack.conductivity_watt_per_m_kelvin = coil.pack.worst_watt_per_m_kelvin();
+        }
+        pair
+    }
+
     /// Whether both coils warm alike, so that one stands for both.
     pub fn coils_alike(&self) -> bool {
         let [a, b] = self.circuit.coil_at_20_celsius_ohm;

@@ -228,7 +228,19 @@ impl HeatedPair {
         drive: &Drive,
         temperatures: &TemperatureLimits,
     ) -> Result<Option<(f64, TemperatureLimit)>> {
-        let limits = temperatures.all();
+        let surfaces = self.time_to_one_of(&temperatures.of_surfaces(), drive, temperatures)?;
+        let insulation = [TemperatureLimit::Insulation];
+        let insulation = self.badly_conducting().time_to_one_of(&insulation, drive, temperatures)?;
+        Ok(surfaces.into_iter().chain(insulation).min_by(|a, b| a.0.total_cmp(&b.0)))
+    }
+
+    /// The same for some of the limits.
+    fn time_to_one_of(
+        &self,
+        limits: &[TemperatureLimit],
+        drive: &Drive,
+        temperatures: &TemperatureLimits,
+    ) -> Result<Option<(f64, TemperatureLimit)>> {
         if let Some(steady) = self.steady(drive) {
             let safe = |limit: &TemperatureLimit| {
                 // At the continuous current itself the limit is approached for ever.
@@ -258,26 +270,6 @@ impl HeatedPair {
         }
         let end = run.end_state();
         Ok(Some((run.end_time_s(), worst(&self.moment(drive, &end), &end).1)))
-    }
-
-    /// The hottest surface after a supply, switched on with the pair cold, has stayed on for a time, or for ever; none
-    /// where a winding passes [`CEILING_CELSIUS`] on the way. A hundred time constants count as for ever.
-    pub fn hottest_surface_celsius_after(
-        &self,
-        drive: &Drive,
-        carried_s: Option<f64>,
-    ) -> Result<Option<f64>> {
-        let for_ever_s = 100.0 * self.rough_time_constant_s();
-        let Some(carried_s) = carried_s.filter(|carried_s| *carried_s < for_ever_s) else {
-            return Ok(self.steady(drive).map(|steady| steady.hottest_surface_celsius()));
-        };
-        let too_hot = |_: &Moment, state: &ThermalState| {
-            state.mean_celsius[0].max(state.mean_celsius[1]) - CEILING_CELSIUS
-        };
-        let cold = ThermalState::uniform(self.room_celsius);
-        let run = self.follow(&|_| *drive, &cold, carried_s, Some(&too_hot))?;
-        let moment = self.moment(drive, &run.end_state());
-        Ok((!run.stopped_early()).then(|| moment.hottest_surface_celsius()))
     }
 
     /// Follows the pair from cold until it has settled to a thousandth of its rise, or reaches

@@ -23,6 +23,11 @@ pub fn rows(record: &Comparison) -> Vec<Row> {
     };
     let optional = |value: Option<f64>, show: &dyn Fn(f64) -> String| value.map_or_else(|| "-".into(), show);
     let in_unit = |dimension: Dimension| move |value: f64| display(value, dimension, 3);
+    // At a working current the copper may warm without end.
+    let then = |option: &PairOption, value: Option<f64>, dimension: Dimension| match value {
+        None if option.working_current_ampere.is_some() => "no end".into(),
+        value => optional(value, &in_unit(dimension)),
+    };
     let millimetres = |value: f64| fixed(value, unit::MILLIMETRE, 1);
     vec![
         row("field constant", &|o| display(o.field_constant_tesla_per_ampere, Dimension::FieldConstant, 4)),
@@ -48,8 +53,9 @@ pub fn rows(record: &Comparison) -> Vec<Row> {
             None => "-".into(),
         }),
         row("working current", &|o| optional(o.working_current_ampere, &in_unit(Dimension::Current))),
-        row("voltage then", &|o| optional(o.voltage_volt, &in_unit(Dimension::Voltage))),
-        row("power then", &|o| optional(o.power_watt, &in_unit(Dimension::Power))),
+        row("copper then", &|o| then(o, o.copper_temperature_celsius, Dimension::Temperature)),
+        row("voltage then", &|o| then(o, o.voltage_volt, Dimension::Voltage)),
+        row("power then", &|o| then(o, o.power_watt, Dimension::Power)),
         row("warm-up drift then", &|o| match (o.warm_up_drift_fraction, o.working_current_ampere) {
             (Some(drift), _) => signed_percent(drift),
             (None, Some(_)) => "no steady state".into(),
@@ -164,6 +170,7 @@ pub fn figures(option: &PairOption) -> Vec<(&'static str, Option<f64>)> {
         ("smallest_charge_to_mass_bias_fraction", pair(option.charge_to_mass_bias_fraction, 0)),
         ("largest_charge_to_mass_bias_fraction", pair(option.charge_to_mass_bias_fraction, 1)),
         ("working_current_ampere", option.working_current_ampere),
+        ("copper_temperature_celsius", option.copper_temperature_celsius),
         ("voltage_volt", option.voltage_volt),
         ("power_watt", option.power_watt),
         ("warm_up_drift_fraction", option.warm_up_drift_fraction),

@@ -5,6 +5,7 @@ use super::columns::columns;
 use super::page::Page;
 use super::table_file::{NumberFormat, TableFile};
 use super::uniformity::{model_sentence, signed_percent};
+use crate::heating::limits::SUPPLY_CURRENT;
 use crate::heating::study::{AtCurrent, CurvePoint, DutyRecord, HeatStudy};
 use crate::heating::warm_up::WarmUpFit;
 use crate::units::{Dimension, display, fixed, unit};
@@ -99,6 +100,9 @@ fn at_current(page: &mut Page, record: &HeatStudy, at: &AtCurrent) {
         page.paragraph("Without current the coils stay at room temperature.");
         return;
     }
+    if let Some(words) = held_back(at) {
+        page.row("asked for", &words);
+    }
     if at.steady_mean_temperature_celsius.is_none() {
         page.paragraph(&format!(
             "RUNAWAY: no steady state below 500 °C. The curve ends at a mean of 500 °C after {}.",
@@ -109,7 +113,7 @@ fn at_current(page: &mut Page, record: &HeatStudy, at: &AtCurrent) {
     if let [Some(low), Some(high)] = at.steady_mean_temperature_range_celsius {
         page.row("within", &format!("{} to {}", celsius(low), celsius(high)));
     }
-    page.row("hot spot", &celsius_or_none(at.steady_hot_spot_temperature_celsius));
+    page.row("hot spot", &hot_spot(record, at));
     page.row(
         "hottest surface",
         &match (at.steady_surface_temperature_celsius, at.hottest_surface) {
@@ -166,6 +170,27 @@ fn at_current(page: &mut Page, record: &HeatStudy, at: &AtCurrent) {
             page.row("field drift", "the coils oppose each other: there is no centre field to compare");
         }
         _ => {}
+    }
+}
+
+/// The hot spot, and how much hotter it may be.
+fn hot_spot(record: &HeatStudy, at: &AtCurrent) -> String {
+    let computed = celsius_or_none(at.steady_hot_spot_temperature_celsius);
+    let pack = &record.wire_pack;
+    let worst = pack.worst_watt_per_m_kelvin();
+    if worst == pack.conductivity_watt_per_m_kelvin || at.steady_hot_spot_temperature_celsius.is_none() {
+        return computed;
+    }
+    let upper = celsius_or_none(at.steady_hot_spot_temperature_upper_celsius);
+    format!("{computed}, up to {upper} if the pack conducts as badly as {worst:.2} W/(m K)")
+}
+
+/// Why less flows than was asked for.
+fn held_back(at: &AtCurrent) -> Option<String> {
+    let [asked, given] = [at.asked_current_ampere, at.current_ampere].map(ampere);
+    match at.held_back_by? {
+        SUPPLY_CURRENT => Some(format!("{asked}; the supply gives at most {given}")),
+        _ => Some(format!("{asked}; the supply's voltage limit drives only {given}, the copper cold")),
     }
 }
 
@@ -255,8 +280,8 @@ fn table(page: &mut Page, record: &HeatStudy) {
         .collect();
     page.block(&columns(&["A", "V", "mean °C", "hot spot °C", "surface °C", "minutes"], &[], &rows));
     page.paragraph(
-        "The current is held whatever voltage it takes; the minutes end at the first temperature limit. A dash: no steady \
-         state below 500 °C.",
+        "The current is held whatever voltage it takes; hot spots are as computed; the minutes end at the first temperature \
+         limit, the insulation judged with a pack that conducts badly. A dash: no steady state below 500 °C.",
     );
 }
 

@@ -32,10 +32,16 @@ pub fn text(record: &Sizing) -> String {
     if !record.best.is_empty() {
         page.section("Best of each wire and connection");
         page.block(&table(&record.best));
+        let copper = match &record.held {
+            Some(held) => format!("V and W with the copper as warm as it is in the end when held {held}"),
+            None => {
+                let celsius = display(record.copper_temperature_celsius, Dimension::Temperature, 3);
+                format!("V and W with the copper at {celsius}")
+            }
+        };
         page.paragraph(&format!(
-            "At the largest field, with the copper at {}. sp: spacing; dev: worst deviation over the beam; surface: \
-             hottest after the time wished. Mass is the conductor's in both coils.",
-            display(record.copper_temperature_celsius, Dimension::Temperature, 3)
+            "At the largest field; {copper}. sp: spacing; dev: worst deviation over the beam; surface: hottest after the \
+             time wished. Mass is the conductor's in both coils."
         ));
     }
     if let Some(conflict) = &record.conflict {
@@ -121,7 +127,7 @@ pub(super) fn connection(connection: Connection) -> &'static str {
 
 /// The best windings as CSV, SI with the unit in the heading.
 pub fn csv(record: &Sizing, format: NumberFormat) -> String {
-    const HEADINGS: [&str; 19] = [
+    const HEADINGS: [&str; 20] = [
         "wire",
         "connection",
         "currency",
@@ -134,6 +140,7 @@ pub fn csv(record: &Sizing, format: NumberFormat) -> String {
         "spacing_m",
         "field_constant_tesla_per_ampere",
         "current_ampere",
+        "copper_temperature_celsius",
         "voltage_volt",
         "power_watt",
         "conductor_mass_kg",
@@ -159,6 +166,7 @@ pub fn csv(record: &Sizing, format: NumberFormat) -> String {
             Some(choice.spacing_m),
             Some(choice.field_constant_tesla_per_ampere),
             Some(choice.current_ampere),
+            choice.copper_temperature_celsius,
             Some(choice.voltage_volt),
             Some(choice.power_watt),
             Some(choice.conductor_mass_kg),

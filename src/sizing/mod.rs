@@ -21,6 +21,7 @@ pub(crate) use wishes::fields_needed;
 
 use crate::Result;
 use crate::field::SampledRegion;
+use crate::heating::HeldFor;
 use crate::spec::{Prefer, Wanted};
 use judge::{Bulb, Judge};
 use search::Preference;
@@ -68,6 +69,7 @@ pub fn sizing(wanted: &Wanted, advance: impl Fn(u64) + Sync) -> Result<Sizing> {
         prefer: wanted.prefer,
         largest_field_tesla,
         smallest_field_tesla,
+        held: HeldFor::of(Some(wanted)).words(),
         copper_temperature_celsius: wishes.copper_celsius,
         searched: found.searched,
         feasible: found.feasible,
@@ -182,6 +184,7 @@ mod tests {
         }
         let assembly = Assembly::of(bench, Model::Nominal);
         let current = field / build_error::field_constant_tesla_per_ampere(&assembly);
+        // The search takes the copper at the surface limit for its volts.
         let coil_ohm = electrical::coil_resistance_at_20_celsius_ohm(bench, &bench.nominal_coil())
             * bench.winding.wire.conductor.resistance_ratio(wishes.copper_celsius);
         let ohm = if bench.connection == Connection::Series { 2.0 * coil_ohm } else { 0.5 * coil_ohm };

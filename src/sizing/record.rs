@@ -23,7 +23,10 @@ pub struct Sizing {
     pub largest_field_tesla: f64,
     /// The smallest field needed; none where the tube does not say.
     pub smallest_field_tesla: Option<f64>,
-    /// Temperature of the copper at which voltage and power are stated.
+    /// For how long the largest field is to be held, as in "for 15 min"; none where no wish says.
+    pub held: Option<String>,
+    /// Temperature of the copper at which the search judges voltage and power, and at which the front states power; the
+    /// windings shown have their own.
     pub copper_temperature_celsius: f64,
     /// Windings looked at, those that a bound left out included.
     pub searched: u64,
@@ -71,7 +74,9 @@ pub struct Choice {
     pub field_constant_tesla_per_ampere: f64,
     /// Current at the largest field.
     pub current_ampere: f64,
-    /// Voltage then, leads included, the copper warm.
+    /// Mean of the copper at that current, at the end of the time wished; none where there is no end to its warming.
+    pub copper_temperature_celsius: Option<f64>,
+    /// Voltage then, leads included; where there is no end to the warming, that of the search.
     pub voltage_volt: f64,
     /// Power of both coils then.
     pub power_watt: f64,

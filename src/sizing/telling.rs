@@ -9,8 +9,8 @@ use super::space::Space;
 use super::thermal::SurfaceTable;
 use super::wishes::{Wishes, spec_winding};
 use crate::Result;
-use crate::heating::HeatedPair;
 use crate::heating::circuit::Drive;
+use crate::heating::{HeatedPair, HeldFor};
 use crate::spec::{Bench, Model, Price, Wire};
 use crate::units::{Dimension, display};
 
@@ -38,8 +38,10 @@ impl Teller<'_> {
     fn choice(&self, winding: &Winding) -> Result<Choice> {
         let wire = &self.space.wires[winding.wire];
         let price: Option<&Price> = self.wishes.wanted.wire_price_per_kg.as_ref();
-        let surface = HeatedPair::of(&self.bench(winding), Model::Nominal)?
-            .hottest_surface_celsius_after(&Drive::held(winding.current_ampere), self.wishes.carried_s)?;
+        let pair = HeatedPair::of(&self.bench(winding), Model::Nominal)?;
+        let drive = Drive::held(winding.current_ampere);
+        let surface = pair.hottest_surface_celsius_after(&drive, self.wishes.carried_s)?;
+        let warm = pair.carried(&drive, HeldFor::of(Some(self.wishes.wanted)))?;
         Ok(Choice {
             mean_radius_m: winding.section.mean_radius_m,
             width_m: winding.section.width_m,
@@ -52,8 +54,9 @@ impl Teller<'_> {
             connection: winding.connection,
             field_constant_tesla_per_ampere: winding.field_constant_tesla_per_ampere,
             current_ampere: winding.current_ampere,
-            voltage_volt: winding.voltage_volt,
-            power_watt: winding.power_watt,
+            copper_temperature_celsius: warm.map(|warm| warm.copper_celsius()),
+            voltage_volt: warm.map_or(winding.voltage_volt, |warm| warm.moment.currents.supply_volt),
+            power_watt: warm.map_or(winding.power_watt, |warm| warm.coils_watt()),
             conductor_mass_kg: winding.conductor_mass_kg,
             wire_length_m: 2.0
                 * std::f64::consts::TAU
@@ -90,7 +93,10 @@ impl Teller<'_> {
             let cool_enough = self.wishes.surface_limit_celsius.is_none_or(|limit| {
                 choice.surface_temperature_celsius.is_some_and(|celsius| celsius <= limit)
             });
-            if cool_enough {
+            let volts_enough = (self.wishes.wanted.supply)
+                .and_then(|supply| supply.voltage_limit_volt)
+                .is_none_or(|limit| choice.voltage_volt <= limit);
+            if cool_enough && volts_enough {
                 best.push((winding, choice));
             }
         }

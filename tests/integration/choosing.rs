@@ -152,6 +152,45 @@ fn one_option_is_not_a_comparison() {
 }
 
 #[test]
+fn an_option_that_cannot_be_compared_is_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let text = fs::read_to_string(example("quote-used.json")).unwrap();
+    // Coil b of the same turns, place and size, the wrong way round.
+    let start = text.find("  \"as_built\"").unwrap();
+    let end = text.find("  \"build_tolerance\"").unwrap();
+    let as_built = "  \"as_built\": { \"b\": { \"sense\": -1 } },\n";
+    let bad = write(folder.path(), "bad.json", &format!("{}{as_built}{}", &text[..start], &text[end..]));
+    let (status, message) = failure(&["compare", &example("quote-used.json"), &bad]);
+    assert_eq!(status, 1);
+    assert!(message.contains("bad.json: the coils cancel at the centre"), "{message}");
+    assert!(message.contains("hint: look for a coil connected backwards"), "{message}");
+}
+
+#[test]
+fn compare_holds_what_size_found_to_the_same_volts_and_watts() {
+    let folder = tempfile::tempdir().unwrap();
+    let wishes = write(folder.path(), "wishes.json", WISHES);
+    let best = folder.path().join("best.json").to_str().unwrap().to_owned();
+    let sized = json(&["size", &wishes, "--write", &best, "--json"]);
+    let compared = json(&["compare", &best, &example("quote-used.json"), "--needs", &wishes, "--json"]);
+    for name in [
+        "current_ampere",
+        "voltage_volt",
+        "power_watt",
+        "copper_temperature_celsius",
+        "surface_temperature_celsius",
+    ] {
+        let ours = number(&sized, &format!("/best/0/{name}"));
+        let theirs =
+            number(&compared, &format!("/options/0/{}", name.replace("current_", "working_current_")));
+        // The spec is written in rounded lengths, and the search has the field of its own closed form.
+        assert!((ours / theirs - 1.0).abs() < 1e-5, "{name}: {ours} for {theirs}");
+    }
+    assert_eq!(compared["held"], sized["held"]);
+    assert!(compared["needs"].as_array().unwrap().iter().all(|need| need["results"][0]["met"] == true));
+}
+
+#[test]
 fn before_a_lesson_a_coil_connected_backwards_is_named() {
     let folder = tempfile::tempdir().unwrap();
     let measured = write(

@@ -96,6 +96,65 @@ fn a_held_voltage_lets_the_field_sag_far_more_than_a_held_current() {
 }
 
 #[test]
+fn no_more_flows_than_the_supply_gives_and_every_line_is_about_what_flows() {
+    let parallel = BENCH.replace("window-bench", "quote-parallel");
+    // The limit is the supply's: 2.8 A through both coils of a parallel pair together.
+    for bench in [BENCH, &parallel] {
+        let mut beyond = json(&[bench, "--json", "--current", "20 A"]);
+        let limit = json(&[bench, "--json", "--current", "2.8 A"]);
+        assert_eq!(number(&beyond, "/current_ampere"), 2.8);
+        assert_eq!(number(&beyond, "/asked_current_ampere"), 20.0);
+        assert_eq!(beyond["held_back_by"], "supply current");
+        assert!(limit["held_back_by"].is_null());
+        for key in ["asked_current_ampere", "held_back_by"] {
+            beyond[key] = limit[key].clone();
+        }
+        assert_eq!(beyond, limit);
+        let table = beyond["table"].as_array().unwrap();
+        assert_eq!(table.last().unwrap()["current_ampere"], 2.8);
+    }
+    let page = String::from_utf8(heat(&[&parallel, "--current", "20 A"]).stdout).unwrap();
+    assert!(page.contains("At 2.80 A, current held"), "{page}");
+    assert!(page.contains("20.00 A; the supply gives at most 2.80 A"), "{page}");
+    assert!(page.contains("2.800 A at 21.4") && !page.contains("the current sags"), "{page}");
+    // On and off, no more than the limit either, though warmth alone would allow it.
+    let duty = json(&[&parallel, "--json", "--current", "20 A", "--duty", "1 min/20 min"]);
+    assert_eq!(number(&duty, "/duty/current_ampere"), 2.8);
+    assert_eq!(duty["duty"]["limited_by"], "supply current");
+    // A supply that gives the current but not the volts: what the voltage drives is what flows.
+    let text = std::fs::read_to_string(BENCH).unwrap();
+    let (_folder, strong) = spec(&text.replace(r#""current_limit": "2.8 A""#, r#""current_limit": "12 A""#));
+    let starved = json(&[&strong, "--json", "--current", "10 A"]);
+    assert_eq!(starved["held_back_by"], "supply voltage");
+    assert_eq!(starved["supply_holds"], "voltage");
+    let cold = number(&starved, "/cold_resistance_ohm");
+    assert!((number(&starved, "/current_ampere") * cold - 30.0).abs() < 1e-9);
+    assert!((number(&starved, "/curve/0/current_ampere") - number(&starved, "/current_ampere")).abs() < 1e-9);
+    let page = String::from_utf8(heat(&[&strong, "--current", "10 A"]).stdout).unwrap();
+    assert!(page.contains("10.00 A; the supply's voltage limit drives only"), "{page}");
+    // Without a supply a current is held whatever it takes.
+    let (_folder, bare) = spec(BARE);
+    let free = json(&[&bare, "--json", "--current", "5 A"]);
+    assert_eq!(number(&free, "/current_ampere"), 5.0);
+    assert!(free["held_back_by"].is_null());
+}
+
+#[test]
+fn a_conductivity_above_the_published_range_comes_with_the_hot_spot_of_its_lower_end() {
+    let record = json(&[BENCH, "--json", "--current", "2.2 A"]);
+    assert!(number(&record, "/wire_pack/conductivity_watt_per_m_kelvin") > 0.15);
+    let [hot, upper, mean] = ["hot_spot_temperature", "hot_spot_temperature_upper", "mean_temperature"]
+        .map(|what| number(&record, &format!("/steady_{what}_celsius")));
+    // Three times worse: at least three times as far above the mean, within a tenth.
+    let ratio = number(&record, "/wire_pack/conductivity_watt_per_m_kelvin") / 0.06;
+    assert!(upper - mean > 0.9 * ratio * (hot - mean), "{mean} {hot} {upper}");
+    let page = String::from_utf8(heat(&[BENCH, "--current", "2.2 A"]).stdout).unwrap();
+    let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(page.contains(&format!("{hot:.1} °C, up to {upper:.1} °C if the pack")), "{page}");
+    assert!(page.contains("judged, and the hot spot's upper value stated, with 0.06 W/(m K)"), "{page}");
+}
+
+#[test]
 fn files_are_written_for_current_duty_and_warm_up() {
     let folder = tempfile::tempdir().unwrap();
     let out = folder.path().join("heat");

@@ -74,9 +74,11 @@ pub(super) fn assumptions(bench: &Bench, pair: &HeatedPair, temperatures: &Tempe
     let pack = &pair.coils[0].pack;
     let [low, high] = pack.published_range_watt_per_m_kelvin;
     said.push(format!(
-        "Across the wires {:.2} W/(m K), Hashin and Shtrikman's lower bound for this fill; published windings lie between \
-         {low} and {high} W/(m K). The hot spot moves with it, the surfaces do not.",
-        pack.conductivity_watt_per_m_kelvin
+        "Across the wires {:.2} W/(m K), Hashin and Shtrikman's bound for wires spread evenly in this section; published \
+         windings, looser ones among them, lie between {low} and {high} W/(m K) (from memory). The insulation is judged, \
+         and the hot spot's upper value stated, with {} W/(m K); the surfaces hardly move with it.",
+        pack.conductivity_watt_per_m_kelvin,
+        (pack.worst_watt_per_m_kelvin() * 100.0).round() / 100.0
     ));
     said.push(
         "Still air, coils free on all sides, nothing laid over them; the bulb, the stand, heat carried off by the \

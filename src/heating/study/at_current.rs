@@ -4,7 +4,7 @@ use super::record::{AtCurrent, CurvePoint};
 use super::{Context, hotter_coil};
 use crate::Result;
 use crate::heating::circuit::Drive;
-use crate::heating::limits::TemperatureLimit;
+use crate::heating::limits::{SUPPLY_CURRENT, SUPPLY_VOLTAGE, TemperatureLimit};
 use crate::heating::pair::SteadyPair;
 use crate::heating::section::Side;
 use crate::heating::transient::{Moment, ThermalState, Transient};
@@ -17,12 +17,18 @@ const CURVE_POINTS: usize = 120;
 impl Context<'_> {
     pub(super) fn at_current(
         &self,
-        current_ampere: f64,
+        asked_current_ampere: f64,
         drive: &Drive,
         supply: Option<&Supply>,
     ) -> Result<AtCurrent> {
         let pair = self.pair;
         let room = pair.room_celsius;
+        let regulation = supply.map(|supply| supply.regulation);
+        let (held, held_back) = pair.circuit.held_at_switch_on(drive, regulation, asked_current_ampere, room);
+        let current_ampere = match held_back {
+            Some(_) => pair.circuit.currents(drive, [room; 2]).supply_ampere,
+            None => asked_current_ampere,
+        };
         let steady = pair.steady(drive);
         let heating = pair.warm_up(drive, steady.as_ref())?;
         let end_s = if current_ampere > 0.0 { heating.end_time_s() } else { pair.rough_time_constant_s() };
@@ -48,14 +54,23 @@ impl Context<'_> {
         let balance = made - heating.heat_given_joule(end_s) - pair.stored_joule(&heating.state_at(end_s));
         Ok(AtCurrent {
             current_ampere,
-            supply_holds: match supply.map(|supply| supply.regulation) {
-                Some(Regulation::Voltage) => "voltage",
-                _ => "current",
+            asked_current_ampere,
+            held_back_by: held_back.map(|limit| match limit {
+                Regulation::Current => SUPPLY_CURRENT,
+                Regulation::Voltage => SUPPLY_VOLTAGE,
+            }),
+            supply_holds: match held {
+                Regulation::Current => "current",
+                Regulation::Voltage => "voltage",
             },
             steady_mean_temperature_celsius: steady.map(|steady| steady.hottest_mean_celsius()),
             steady_mean_temperature_range_celsius: [1, 0]
                 .map(|bound| self.bounds[bound].steady(drive).map(|steady| steady.hottest_mean_celsius())),
             steady_hot_spot_temperature_celsius: steady.map(|steady| steady.hot_spot_celsius()),
+            steady_hot_spot_temperature_upper_celsius: pair
+                .badly_conducting()
+                .steady(drive)
+                .map(|steady| steady.hot_spot_celsius()),
             steady_surface_temperature_celsius: steady.map(|steady| steady.hottest_surface_celsius()),
             hottest_surface: hottest_side.filter(|_| current_ampere > 0.0),
             steady_side_temperatures_celsius: hotter.map(|coil| coil.surface_celsius),

@@ -10,12 +10,12 @@ pub use record::{AtCurrent, CurvePoint, DutyRecord, HeatStudy, SurfaceRecord, Ta
 use super::circuit::Drive;
 use super::duty::Duty;
 use super::expansion::WarmField;
-use super::limits::TemperatureLimits;
+use super::limits::{SUPPLY_CURRENT, TemperatureLimits};
 use super::pair::HeatedPair;
 use super::transient::ThermalState;
 use super::warm_up::WarmUpTest;
 use crate::provenance::Provenance;
-use crate::spec::{Bench, Model};
+use crate::spec::{Bench, Model, Supply};
 use crate::{Error, Result};
 use assumptions::assumptions;
 
@@ -27,7 +27,7 @@ pub const SURFACE_ACCURACY: f64 = 0.15;
 pub struct HeatRequest {
     /// Ignore `as_built`.
     pub nominal: bool,
-    /// The current at switch-on; the supply's limit where none is given.
+    /// The current at switch-on, the supply's limits permitting; the supply's limit where none is given.
     pub current_ampere: Option<f64>,
     /// Switch on and off.
     pub duty: Option<Duty>,
@@ -77,10 +77,7 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
     };
     let drive = |current| pair.circuit.drive(supply, current, pair.room_celsius);
     let at_current = asked.map(|current| context.at_current(current, &drive(current), supply)).transpose()?;
-    let duty = request
-        .duty
-        .map(|duty| context.duty(&duty, asked.map(drive), limits.continuous_current_ampere))
-        .transpose()?;
+    let duty = request.duty.map(|duty| context.duty(&duty, asked.map(drive), supply)).transpose()?;
     let table = context.table(&limits, supply)?;
     Ok(HeatStudy {
         provenance: Provenance::of(bench, request.date.as_deref()),
@@ -114,8 +111,17 @@ struct Context<'a> {
 }
 
 impl Context<'_> {
-    fn duty(&self, duty: &Duty, drive: Option<Drive>, continuous_ampere: f64) -> Result<DutyRecord> {
-        let allowed = self.pair.duty_current(duty, self.temperatures, continuous_ampere)?;
+    fn duty(&self, duty: &Duty, drive: Option<Drive>, supply: Option<&Supply>) -> Result<DutyRecord> {
+        // What warmth alone allows, then no more than the supply gives.
+        let continuous_ampere = self.pair.limits(self.temperatures, None).continuous_current_ampere;
+        let by_warmth = self
+            .pair
+            .duty_current(duty, self.temperatures, continuous_ampere)?
+            .map(|(current, limit)| (current, self.temperatures.name(limit)));
+        let allowed = match (by_warmth, supply.and_then(|supply| supply.current_limit_ampere)) {
+            (Some((current, _)), Some(limit)) if limit < current => Some((limit, SUPPLY_CURRENT.to_owned())),
+            (by_warmth, _) => by_warmth,
+        };
         let cycle = match &drive {
             Some(drive) => self.pair.periodic(drive, duty)?.map(|cycle| {
                 cycle
@@ -134,8 +140,8 @@ impl Context<'_> {
         Ok(DutyRecord {
             on_s: duty.on_s,
             off_s: duty.off_s,
-            current_ampere: allowed.map(|(current, _)| current),
-            limited_by: allowed.map(|(_, limit)| self.temperatures.name(limit)),
+            current_ampere: allowed.as_ref().map(|(current, _)| *current),
+            limited_by: allowed.map(|(_, limit)| limit),
             peak_mean_temperature_celsius: most(|point| point.mean_temperature_celsius),
             peak_hot_spot_temperature_celsius: most(|point| point.hot_spot_temperature_celsius),
             peak_surface_temperature_celsius: most(|point| point.surface_temperature_celsius),

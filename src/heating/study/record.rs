@@ -71,9 +71,14 @@ pub struct SurfaceRecord {
 /// What happens at one setting of the supply.
 #[derive(Clone, Debug, Serialize)]
 pub struct AtCurrent {
-    /// The current at switch-on.
+    /// The current at switch-on: what was asked for, or what the supply gives if that is less.
     pub current_ampere: f64,
-    /// What the supply holds.
+    /// The current asked for.
+    pub asked_current_ampere: f64,
+    /// The limit that keeps the supply from giving what was asked for, "supply current" or "supply voltage"; null where
+    /// it gives that.
+    pub held_back_by: Option<&'static str>,
+    /// What the supply holds at switch-on.
     pub supply_holds: &'static str,
     /// Mean of the hotter winding; null where there is no steady state below 500 °C.
     pub steady_mean_temperature_celsius: Option<f64>,
@@ -81,6 +86,9 @@ pub struct AtCurrent {
     pub steady_mean_temperature_range_celsius: [Option<f64>; 2],
     /// The hottest place in a winding.
     pub steady_hot_spot_temperature_celsius: Option<f64>,
+    /// The same with wire packs that conduct as badly as published windings do at their worst; null where there is no
+    /// steady state then.
+    pub steady_hot_spot_temperature_upper_celsius: Option<f64>,
     /// The hottest surface.
     pub steady_surface_temperature_celsius: Option<f64>,
     /// Which surface that is.
@@ -160,7 +168,8 @@ pub struct DutyRecord {
     pub on_s: f64,
     /// Switched off.
     pub off_s: f64,
-    /// The largest current, held while on, that keeps to the temperature limits; null where none was found.
+    /// The largest current, held while on, that keeps to the temperature limits and that the supply gives; null where
+    /// none was found.
     pub current_ampere: Option<f64>,
     /// The limit that binds then.
     pub limited_by: Option<String>,
