@@ -10,15 +10,13 @@
 
 use super::assembly::{Assembly, PlacedWinding, Tolerance};
 use super::coaxial::slope_of_one_turn;
-use super::mutual::{MOST_HALVINGS, are_coaxial, gap, halved, loop_point, order_for};
+use super::nearness::{MOST_HALVINGS, are_coaxial, halved, is_finite, loop_point, order_for, outer_radius};
 use super::section::OrderChoice;
 use nalgebra::Vector3;
 use std::f64::consts::TAU;
 
 /// Relative change at which the trapezoidal rule stops.
 const TOLERANCE: f64 = 1e-12;
-/// Loops of the largest product that is not split further.
-const MOST_LOOPS: usize = 100;
 /// Most points round a loop.
 const MOST_STEPS: usize = 512;
 
@@ -44,16 +42,33 @@ pub struct ForceAndTorque {
 /// assert!((pull / coilwright::constants::MU_0 + 0.571_657_238_968).abs() < 1e-11);
 /// ```
 pub fn force_and_torque(on: &PlacedWinding, from: &PlacedWinding) -> ForceAndTorque {
+    if !is_finite(on) || !is_finite(from) {
+        return ForceAndTorque {
+            force_newton_per_ampere_squared: Vector3::repeat(f64::NAN),
+            torque_newton_m_per_ampere_squared: Vector3::repeat(f64::NAN),
+        };
+    }
+    // Round the smaller one the field of the larger changes more slowly than the other way about.
+    if outer_radius(on) > outer_radius(from) {
+        let Sum { force, torque, .. } = sum_round(from, on);
+        let arm = from.centre_m - on.centre_m;
+        return ForceAndTorque {
+            force_newton_per_ampere_squared: -force,
+            torque_newton_m_per_ampere_squared: -(torque + arm.cross(&force)),
+        };
+    }
+    let Sum { force, torque, .. } = sum_round(on, from);
+    ForceAndTorque { force_newton_per_ampere_squared: force, torque_newton_m_per_ampere_squared: torque }
+}
+
+fn sum_round(on: &PlacedWinding, from: &PlacedWinding) -> Sum {
     let source = PlacedWinding { current_share: 1.0, ..*from };
     let source = Assembly::new(vec![source]).with_tolerance(Tolerance::relative(1e-13));
     let mut total = Sum::default();
     if on.turns != 0.0 && from.turns != 0.0 {
         add_part(&mut total, on, on, from, &source, 0);
     }
-    ForceAndTorque {
-        force_newton_per_ampere_squared: total.force,
-        torque_newton_m_per_ampere_squared: total.torque,
-    }
+    total
 }
 
 #[derive(Clone, Copy, Default)]
@@ -72,9 +87,8 @@ fn add_part(
     source: &Assembly,
     halvings: u32,
 ) {
-    let (along, across) = gap(from, part);
-    let order = match order_for(&part.section, along, across) {
-        Some(order) if order.loops() <= MOST_LOOPS => order,
+    let order = match order_for(part, from, TOLERANCE) {
+        Some(order) => order,
         _ if are_coaxial(part, from) => {
             let between = part.centre_m - from.centre_m;
             let slope = slope_of_one_turn(&from.section, &part.section, between.norm());
@@ -90,7 +104,7 @@ fn add_part(
             }
             return;
         }
-        _ => OrderChoice::highest(),
+        _ => OrderChoice::coarse(),
     };
     let loops = OrderChoice::new(part.section, TOLERANCE).filaments(order, part.turns);
     let round = |steps: usize, phase: f64| {

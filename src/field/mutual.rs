@@ -13,18 +13,17 @@
 use super::assembly::PlacedWinding;
 use super::coaxial::inductance_of_one_turn;
 use super::filament::AxialPoints;
+use super::nearness::{
+    MOST_HALVINGS, are_coaxial, halved, is_finite, longest, loop_point, order_for, outer_radius,
+};
 use super::potential::add_potential;
-use super::section::{OrderChoice, ProductOrder, Section};
+use super::section::{OrderChoice, ProductOrder};
 use crate::numeric::lanes::InstructionSet;
 use nalgebra::Vector3;
 use std::f64::consts::TAU;
 
 /// Relative accuracy aimed at, a tenth of what is promised.
 const TOLERANCE: f64 = 1e-11;
-/// Loops of the largest product that is not split further.
-const MOST_LOOPS: usize = 100;
-/// Halvings of tilted or offset windings after which parts are taken with the highest order.
-pub(super) const MOST_HALVINGS: u32 = 6;
 /// Most points round a loop.
 const MOST_STEPS: usize = 1024;
 
@@ -47,29 +46,30 @@ pub fn mutual_inductance_henry(one: &PlacedWinding, other: &PlacedWinding) -> f6
     if one.turns == 0.0 || other.turns == 0.0 {
         return 0.0;
     }
-    linkage(one, other, 0)
+    if !is_finite(one) || !is_finite(other) {
+        return f64::NAN;
+    }
+    // Round the smaller one the potential of the larger changes more slowly than the other way about.
+    if outer_radius(other) > outer_radius(one) { linkage(other, one, 0) } else { linkage(one, other, 0) }
 }
 
 fn linkage(one: &PlacedWinding, other: &PlacedWinding, halvings: u32) -> f64 {
-    let (along, across) = gap(one, other);
-    match (order_for(&one.section, along, across), order_for(&other.section, along, across)) {
-        (Some(a), Some(b)) if a.loops() <= MOST_LOOPS && b.loops() <= MOST_LOOPS => flux(one, a, other, b),
+    match (order_for(one, other, TOLERANCE), order_for(other, one, TOLERANCE)) {
+        (Some(a), Some(b)) => flux(one, a, other, b),
         _ if are_coaxial(one, other) => {
             let distance = (other.centre_m - one.centre_m).norm();
             let one_turn = inductance_of_one_turn(&one.section, &other.section, distance);
             one.turns * other.turns * one.axis.dot(&other.axis) * one_turn
         }
-        _ if halvings < MOST_HALVINGS => {
-            let split_one = longest(&one.section) >= longest(&other.section);
-            let pair = |half: &PlacedWinding| {
-                if split_one { linkage(half, other, halvings + 1) } else { linkage(one, half, halvings + 1) }
-            };
-            halved(if split_one { one } else { other }).iter().map(pair).sum()
+        (a, b) if halvings == MOST_HALVINGS => {
+            let coarse = OrderChoice::coarse();
+            flux(one, a.unwrap_or(coarse), other, b.unwrap_or(coarse))
         }
-        (a, b) => {
-            let highest = OrderChoice::highest();
-            flux(one, a.unwrap_or(highest), other, b.unwrap_or(highest))
+        // A filament has a rule always, so what is halved has an extent.
+        _ if longest(one) >= longest(other) => {
+            halved(one).iter().map(|half| linkage(half, other, halvings + 1)).sum()
         }
+        _ => halved(other).iter().map(|half| linkage(one, half, halvings + 1)).sum(),
     }
 }
 
@@ -86,58 +86,45 @@ fn flux(one: &PlacedWinding, a: ProductOrder, other: &PlacedWinding, b: ProductO
                 let (place, direction) = loop_point(other, receiver.radius_m, receiver.height_m, angle);
                 let (rho, zeta, turning) = seen_from(one, &place, &direction);
                 points.push(rho, zeta);
-                lengths.push(turning * receiver.current_ampere * TAU * receiver.radius_m / steps as f64);
+                let length = receiver.current_ampere * TAU * receiver.radius_m / steps as f64;
+                lengths.push((length, turning));
             }
         }
         points.pad();
         let mut potential = vec![0.0; points.rho_m.len()];
         add_potential(&mut potential, &points, &sources, InstructionSet::Fastest);
-        lengths.iter().zip(&potential).map(|(length, potential)| length * potential).sum::<f64>()
+        let mut sum = Round::default();
+        for (&(length, turning), &potential) in lengths.iter().zip(&potential) {
+            sum.flux += turning * length * potential;
+            sum.size += (length * potential).abs();
+        }
+        sum
     };
-    if are_coaxial(one, other) { round(1, 0.0) } else { doubled(round) }
+    if are_coaxial(one, other) { round(1, 0.0).flux } else { doubled(round) }
 }
 
-/// The product rule for averaging over a section what is smooth but for places beyond the given gaps from it.
-pub(super) fn order_for(section: &Section, gap_along: f64, gap_across: f64) -> Option<ProductOrder> {
-    let inner = section.mean_radius_m - 0.5 * section.depth_m - gap_across;
-    let rho = match gap_across {
-        _ if gap_across <= 0.0 => section.mean_radius_m,
-        _ if inner > 0.0 => inner,
-        _ => section.mean_radius_m + 0.5 * section.depth_m + gap_across,
-    };
-    OrderChoice::new(*section, TOLERANCE).at(rho, 0.5 * section.width_m + gap_along)
+/// A sum round the loops.
+#[derive(Clone, Copy, Default)]
+struct Round {
+    flux: f64,
+    /// What it would be if the potential ran along the loops everywhere: what it is measured against.
+    size: f64,
 }
 
 /// The trapezoidal rule round a period, doubled until two results agree.
-fn doubled(flux: impl Fn(usize, f64) -> f64) -> f64 {
+fn doubled(round: impl Fn(usize, f64) -> Round) -> f64 {
     let mut steps = 16;
-    let mut value = flux(steps, 0.0);
+    let mut value = round(steps, 0.0).flux;
     while steps < MOST_STEPS {
-        let finer = 0.5 * (value + flux(steps, 0.5));
-        let change = (finer - value).abs();
-        value = finer;
+        let between = round(steps, 0.5);
+        let change = 0.5 * (between.flux - value).abs();
+        value = 0.5 * (value + between.flux);
         steps *= 2;
-        if change <= TOLERANCE * value.abs() {
+        if change <= TOLERANCE * between.size {
             break;
         }
     }
     value
-}
-
-/// A point of a loop of the winding, and the direction of its current there.
-pub(super) fn loop_point(
-    winding: &PlacedWinding,
-    radius: f64,
-    height: f64,
-    angle: f64,
-) -> (Vector3<f64>, Vector3<f64>) {
-    let axis = winding.axis;
-    let start = if axis.x.abs() < 0.6 { Vector3::x() } else { Vector3::y() };
-    let first = (start - axis * axis.dot(&start)).normalize();
-    let second = axis.cross(&first);
-    let (sin, cos) = angle.sin_cos();
-    let outward = first * cos + second * sin;
-    (winding.centre_m + axis * height + outward * radius, second * cos - first * sin)
 }
 
 /// ρ and ζ of a point about a winding, and the part of `direction` that runs along its currents.
@@ -150,51 +137,11 @@ fn seen_from(winding: &PlacedWinding, point: &Vector3<f64>, direction: &Vector3<
     (rho, zeta, turning)
 }
 
-pub(super) fn are_coaxial(one: &PlacedWinding, other: &PlacedWinding) -> bool {
-    let between = other.centre_m - one.centre_m;
-    let sideways = between - one.axis * between.dot(&one.axis);
-    one.axis.cross(&other.axis).norm() == 0.0 && sideways.norm() == 0.0
-}
-
-/// Least distance of the two sections along the axis and across it, less what tilt and offset may take away.
-pub(super) fn gap(one: &PlacedWinding, other: &PlacedWinding) -> (f64, f64) {
-    let between = other.centre_m - one.centre_m;
-    let along = between.dot(&one.axis);
-    let sideways = (between - one.axis * along).norm();
-    let (a, b) = (&one.section, &other.section);
-    let tilt = one.axis.cross(&other.axis).norm() * (b.mean_radius_m + 0.5 * b.depth_m);
-    let gap_along = along.abs() - 0.5 * (a.width_m + b.width_m) - tilt;
-    let gap_across =
-        (a.mean_radius_m - b.mean_radius_m).abs() - 0.5 * (a.depth_m + b.depth_m) - sideways - tilt;
-    (gap_along.max(0.0), gap_across.max(0.0))
-}
-
-fn longest(section: &Section) -> f64 {
-    section.width_m.max(section.depth_m)
-}
-
-/// The two halves of a winding, cut across its longer side.
-pub(super) fn halved(winding: &PlacedWinding) -> [PlacedWinding; 2] {
-    [-0.25, 0.25].map(|part| {
-        let mut half = *winding;
-        let section = &mut half.section;
-        half.turns *= 0.5;
-        if section.width_m >= section.depth_m {
-            half.centre_m += winding.axis * (part * section.width_m);
-            section.width_m *= 0.5;
-        } else {
-            section.mean_radius_m += part * section.depth_m;
-            section.depth_m *= 0.5;
-        }
-        half
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::constants::MU_0;
-    use crate::field::self_inductance_henry;
+    use crate::field::{Section, self_inductance_henry};
 
     fn winding(section: (f64, f64, f64), z: f64) -> PlacedWinding {
         PlacedWinding::on_axis(
