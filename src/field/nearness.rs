@@ -7,8 +7,6 @@ use std::f64::consts::PI;
 
 /// Loops of the largest product that is not split further.
 const MOST_LOOPS: usize = 100;
-/// Halvings after which parts are taken as they are.
-pub(super) const MOST_HALVINGS: u32 = 10;
 /// Loops more than needed by this factor are no reason to look closer.
 const WASTE: f64 = 1.5;
 /// Halvings of the other winding in the search for its nearest part.
