@@ -107,9 +107,10 @@ impl OrderChoice {
         self.least_half_axis[direction].iter().position(|&least| half_axis >= least).map(|index| index as u8)
     }
 
-    /// Four nodes each way, for parts so near that no rule is exact and so small that it matters little.
-    pub fn coarse() -> ProductOrder {
-        ProductOrder { radial: 3, axial: 3 }
+    /// Four and five nodes each way, for two parts so near that no rule is exact and so small that it matters little: no
+    /// loop of one is a loop of the other where they coincide.
+    pub fn coarse() -> [ProductOrder; 2] {
+        [3, 4].map(|index| ProductOrder { radial: index, axial: index })
     }
 
     /// Bound of the relative error of a product rule at a point.
