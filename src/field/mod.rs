@@ -14,6 +14,7 @@ mod filament;
 mod force;
 mod grid;
 mod mutual;
+mod nearness;
 mod pair_series;
 mod potential;
 mod section;

@@ -107,10 +107,10 @@ impl OrderChoice {
         self.least_half_axis[direction].iter().position(|&least| half_axis >= least).map(|index| index as u8)
     }
 
-    /// The highest product rule there is, good for any point off the section.
-    pub fn highest() -> ProductOrder {
-        let index = (ORDERS.len() - 1) as u8;
-        ProductOrder { radial: index, axial: index }
+    /// Four and five nodes each way, for two parts so near that no rule is exact and so small that it matters little: no
+    /// loop of one is a loop of the other where they coincide.
+    pub fn coarse() -> [ProductOrder; 2] {
+        [3, 4].map(|index| ProductOrder { radial: index, axial: index })
     }
 
     /// Bound of the relative error of a product rule at a point.
@@ -185,6 +185,9 @@ fn least_half_axis(nodes: f64, growth: f64, tolerance: f64) -> f64 {
 /// infinite for an interval without length.
 #[inline]
 fn half_axis(along: f64, across: f64, half_length: f64) -> f64 {
+    if half_length == 0.0 {
+        return f64::INFINITY;
+    }
     let across2 = across * across;
     let (near, far) = (along - half_length, along + half_length);
     0.5 * ((near * near + across2).sqrt() + (far * far + across2).sqrt()) / half_length
