@@ -325,7 +325,14 @@ pub fn check_date(text: &str) -> Result<String> {
     }
     let (year, month, day) = (year.parse(), month.parse(), day.parse());
     let (Ok(year), Ok(month), Ok(day)) = (year, month, day) else { return Err(wrong()) };
-    if room::is_date(year, month, day) { Ok(text.into()) } else { Err(wrong()) }
+    if room::is_date(year, month, day) {
+        Ok(text.into())
+    } else {
+        Err(Error::value_with_hint(
+            format!("there is no date {text}"),
+            "write it like this: --date 2026-03-01",
+        ))
+    }
 }
 
 #[cfg(test)]

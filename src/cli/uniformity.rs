@@ -19,7 +19,8 @@ pub struct UniformityArgs {
     #[arg(long)]
     with_room: bool,
     /// Coil current that the room's field is added at
-    #[arg(long, default_value = "1 A", value_parser = current(), allow_hyphen_values = true)]
+    #[arg(long, default_value = "1 A", allow_hyphen_values = true, requires = "with_room",
+          value_parser = current())]
     current: f64,
     #[command(flatten)]
     engine: EngineArgs,

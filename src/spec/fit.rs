@@ -137,6 +137,19 @@ pub(super) fn coils_apart(checks: &mut Checks, bench: &Bench) {
     }
 }
 
+/// Coils connected against each other make a gradient, not a field.
+pub(super) fn coils_alike(checks: &mut Checks, bench: &Bench) {
+    let Some([a, b]) = &bench.as_built else { return };
+    if a.sense * b.sense < 0.0 && checks.sound(&["as_built"]) {
+        let name = if a.sense < 0.0 { "a" } else { "b" };
+        checks.warn(
+            &format!("as_built.{name}.sense"),
+            format!("coil {name} works against the other: at the centre they cancel"),
+            "exchange its two leads and set its `sense` to 1; no beam is bent round in such a field",
+        );
+    }
+}
+
 /// A measured resistance against the wire's.
 pub(super) fn as_built_resistance(checks: &mut Checks, bench: &Bench) {
     let Some(coils) = &bench.as_built else { return };

@@ -115,7 +115,7 @@ fn a_date_that_is_none_is_refused() {
     let refused = calibrate(&[BENCH, "--date", "2026-02-30"]);
     assert_eq!(refused.status.code(), Some(1));
     let stderr = String::from_utf8_lossy(&refused.stderr);
-    assert!(stderr.contains("error: the date `2026-02-30`") && stderr.contains("hint:"), "{stderr}");
+    assert!(stderr.contains("error: there is no date 2026-02-30") && stderr.contains("hint:"), "{stderr}");
 }
 
 const READINGS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/readings_window_bench.csv");

@@ -248,6 +248,15 @@ warning: the turns fill 59 % of the section
 }
 
 #[test]
+fn coils_against_each_other_are_a_warning() {
+    let (output, status) =
+        check_changed("\"tube\":", "\"as_built\": { \"b\": { \"sense\": -1 } }, \"tube\":");
+    assert_eq!(status, Some(0));
+    assert!(output.contains("1 warning") && output.contains("coil b works against the other"), "{output}");
+    assert!(output.contains("pair.json:8:33"), "{output}");
+}
+
+#[test]
 fn a_slip_that_spoils_other_checks_is_shown_alone() {
     // A negative radius makes section, bulb and coils meaningless together.
     let (output, _) = check_changed("\"150 mm\", \"width\"", "\"-150 mm\", \"width\"");
