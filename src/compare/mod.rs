@@ -4,6 +4,11 @@
 //! they state any, so that all are asked the same. There is no single score: a need met or missed is told on its own.
 //! What is to be held for a time is judged with the copper as warm as it is at the end of that time, as `size` does.
 
+mod needs;
+mod notes;
+
+pub use needs::{Need, NeedResult};
+
 use crate::beam::Electron;
 use crate::field::Assembly;
 use crate::heating::circuit::Drive;
@@ -12,8 +17,9 @@ use crate::heating::{HeatedPair, HeldFor};
 use crate::sheet;
 use crate::sizing;
 use crate::spec::{Bench, Model, Supply, Wanted};
-use crate::units::{Dimension, display};
 use crate::{Error, Result, beam};
+use needs::held_against;
+use notes::notes;
 use serde::Serialize;
 use std::path::PathBuf;
 
@@ -114,36 +120,6 @@ pub struct PairOption {
     pub currency: Option<String>,
     /// Parts that neither its spec nor the needs state, and that figures are not known for want of.
     pub missing: Vec<&'static str>,
-}
-
-/// One need and how every option meets it.
-#[derive(Clone, Debug, Serialize)]
-pub struct Need {
-    /// What is needed.
-    pub name: &'static str,
-    /// How much, for people.
-    pub wanted: String,
-    /// How much, in SI.
-    pub wanted_si: f64,
-    /// One entry an option, in their order.
-    pub results: Vec<NeedResult>,
-}
-
-/// How one option meets one need.
-#[derive(Clone, Debug, Serialize)]
-pub struct NeedResult {
-    /// The option's label.
-    pub label: String,
-    /// What it has, in SI; none where that is not known.
-    pub found_si: Option<f64>,
-    /// What it has, for people.
-    pub found: String,
-    /// Whether that is enough; none where it is not known.
-    pub met: Option<bool>,
-    /// By what fraction of the need it is missed; none where it is met or not known, and for temperatures.
-    pub missed_by_fraction: Option<f64>,
-    /// By how much it is missed, for people.
-    pub missed_by: Option<String>,
 }
 
 /// Holds options against each other and against the needs.
@@ -341,178 +317,6 @@ fn drift(
     let carried = heated.carried(&drive, carried_s.map_or(HeldFor::Ever, HeldFor::Seconds))?;
     let field = WarmField::of(bench, model, heated.room_celsius);
     Ok(carried.and_then(|carried| field.drift_fraction(&heated.circuit, &drive, &carried.state)))
-}
-
-/// One way of meeting a need.
-enum Enough {
-    AtLeast,
-    AtMost,
-}
-
-/// Needs that the copper's warmth decides.
-const WHILE_HELD: [&str; 2] = [LARGEST_FIELD, VOLTAGE];
-const LARGEST_FIELD: &str = "largest field";
-const VOLTAGE: &str = "voltage for that field";
-
-fn held_against(options: &[PairOption], needs: &Wanted, largest_field: Option<f64>) -> Vec<Need> {
-    let mut all = Vec::new();
-    let held = HeldFor::of(Some(needs)).words();
-    let mut need = |name, dimension, wanted: Option<f64>, enough, of: &dyn Fn(&PairOption) -> Option<f64>| {
-        let Some(wanted_si) = wanted else { return };
-        let sign = match enough {
-            Enough::AtLeast => "at least",
-            Enough::AtMost => "at most",
-        };
-        let results = options.iter().map(|option| result(option, wanted_si, &enough, dimension, of(option)));
-        all.push(Need {
-            name,
-            wanted: match held.as_ref().filter(|_| WHILE_HELD.contains(&name)) {
-                Some(held) => format!("{sign} {} {held}", display(wanted_si, dimension, 3)),
-                None => format!("{sign} {}", display(wanted_si, dimension, 3)),
-            },
-            wanted_si,
-            results: results.collect(),
-        });
-    };
-    need(LARGEST_FIELD, Dimension::FluxDensity, largest_field, Enough::AtLeast, &|o| o.largest_field_tesla);
-    let supply = needs.supply;
-    need(
-        "current for that field",
-        Dimension::Current,
-        largest_field.and(supply).and_then(|supply| supply.current_limit_ampere),
-        Enough::AtMost,
-        &|o| o.working_current_ampere,
-    );
-    need(
-        VOLTAGE,
-        Dimension::Voltage,
-        largest_field.and(supply).and_then(|supply| supply.voltage_limit_volt),
-        Enough::AtMost,
-        // Copper that warms without end asks for more than any voltage.
-        &|o| o.working_current_ampere.map(|_| o.voltage_volt.unwrap_or(f64::INFINITY)),
-    );
-    let bulb = needs.bulb().ok().map(|bulb| bulb.radius_m + needs.clearance_m);
-    need("room for the bulb", Dimension::Length, bulb, Enough::AtLeast, &|o| o.room_for_bulb_m);
-    need("beam deviation", Dimension::Fraction, needs.beam_deviation, Enough::AtMost, &|o| {
-        o.worst_beam_deviation.map(f64::abs)
-    });
-    need(
-        "surface temperature",
-        Dimension::Temperature,
-        needs.surface_temperature_limit_celsius,
-        Enough::AtMost,
-        // Without a steady state there is no temperature to name, and the need is surely missed.
-        &|o| o.working_current_ampere.map(|_| o.surface_temperature_celsius.unwrap_or(f64::INFINITY)),
-    );
-    all
-}
-
-fn result(
-    option: &PairOption,
-    wanted: f64,
-    enough: &Enough,
-    dimension: Dimension,
-    found: Option<f64>,
-) -> NeedResult {
-    let met = found.map(|found| match enough {
-        Enough::AtLeast => found >= wanted,
-        Enough::AtMost => found <= wanted,
-    });
-    let missing = found.filter(|found| met == Some(false) && found.is_finite());
-    // A part of a temperature in °C means nothing; by how many kelvin does.
-    let (missed, missed_by) = match (missing, dimension) {
-        (None, _) => (None, None),
-        (Some(found), Dimension::Temperature) => {
-            (None, Some(display((found - wanted).abs(), Dimension::TemperatureDifference, 3)))
-        }
-        (Some(found), _) => {
-            let missed = (found / wanted - 1.0).abs();
-            (Some(missed), Some(display(missed, Dimension::Fraction, 2)))
-        }
-    };
-    NeedResult {
-        label: option.label.clone(),
-        found_si: found.filter(|found| found.is_finite()),
-        found: match found {
-            Some(found) if found.is_finite() => display(found, dimension, 3),
-            Some(_) => "no end".into(),
-            None => "not known".into(),
-        },
-        met,
-        missed_by_fraction: missed,
-        missed_by,
-    }
-}
-
-fn notes(options: &[PairOption], with_needs: bool, held_for: HeldFor) -> Vec<String> {
-    let mut notes = Vec::new();
-    let mut currencies: Vec<&str> = options.iter().filter_map(|option| option.currency.as_deref()).collect();
-    currencies.sort_unstable();
-    currencies.dedup();
-    if currencies.len() > 1 {
-        notes.push(format!(
-            "prices are in different currencies ({}) and cannot be compared as they stand",
-            currencies.join(", ")
-        ));
-    }
-    let unpriced: Vec<&str> =
-        options.iter().filter(|option| option.price.is_none()).map(|option| option.label.as_str()).collect();
-    if !unpriced.is_empty() {
-        notes.push(format!("no price is stated for {}", unpriced.join(", ")));
-    }
-    let uncounted: Vec<&str> = options
-        .iter()
-        .filter(|option| option.price.is_some() && option.currency.is_none())
-        .map(|option| option.label.as_str())
-        .collect();
-    if !uncounted.is_empty() {
-        notes.push(format!("the price of {} is stated without a currency", uncounted.join(", ")));
-    }
-    notes.extend(notes_on_missing_parts(options));
-    for (i, option) in options.iter().enumerate() {
-        if let Some(same) = options[..i].iter().find(|other| other.digest == option.digest) {
-            notes.push(format!("{} and {} are the same file", same.label, option.label));
-        }
-    }
-    notes.push(match held_for.words() {
-        Some(held) => format!(
-            "largest field, voltage, power, drift and surface are those in the end when the current is held {held}, the \
-             copper as warm as it is then"
-        ),
-        None => "largest field, voltage and power are those with the copper at room temperature, drift and surface those of \
-                 the steady state"
-            .into(),
-    });
-    if !with_needs {
-        notes.push(
-            "no needs were given: name a file of wishes with --needs to see what is met and missed".into(),
-        );
-    }
-    notes.push(format!(
-        "continuous currents rest on a heating model good to 10 to 20 %; touch and insulation limits as in {}",
-        "`heat`"
-    ));
-    notes
-}
-
-/// One note for each part that options lack, with their labels.
-fn notes_on_missing_parts(options: &[PairOption]) -> Vec<String> {
-    let mut parts: Vec<&str> = options.iter().flat_map(|option| option.missing.iter().copied()).collect();
-    parts.sort_unstable();
-    parts.dedup();
-    let note = |part: &&str| {
-        let labels: Vec<&str> = options
-            .iter()
-            .filter(|option| option.missing.contains(part))
-            .map(|option| option.label.as_str())
-            .collect();
-        let then = match part.starts_with("supply.") {
-            true => "the supply is taken to have no such limit",
-            false => "the figures that need it are left out",
-        };
-        format!("no `{part}` is stated for {}: {then}", labels.join(", "))
-    };
-    parts.iter().map(note).collect()
 }
 
 #[cfg(test)]
