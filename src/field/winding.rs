@@ -266,10 +266,16 @@ mod tests {
                 assert!(error <= got.error_tesla, "{width_m} {tolerance:e}: {error:e} {:e}", got.error_tesla);
             }
         }
-        // Source: an audit's second method, sheets by elliptic integrals summed over the radius.
-        let long = Section { mean_radius_m: 1.0, width_m: 67.1181, depth_m: 0.403446 };
-        let got = WindingField::new(long, 1.0, 1e-12, InstructionSet::Fastest).at(&[cases[3].1], false)[0];
-        assert!((got.b_zeta_tesla / -8.412e-12 - 1.0).abs() < 1e-4, "{:e}", got.b_zeta_tesla);
+        // Source: mpmath, 30 digits: Biot–Savart with the height integrated in closed form, radius and azimuth by quadrature.
+        for ((width_m, depth_m), point, wanted) in [
+            ((67.1181, 0.403446), (1.25, 0.5), -8.407_158_697_436_557e-12),
+            ((5.0, 0.1), (1.2, 0.5), -1.473_417_421_630_013e-8),
+        ] {
+            let section = Section { mean_radius_m: 1.0, width_m, depth_m };
+            let got = WindingField::new(section, 1.0, 1e-12, InstructionSet::Fastest).at(&[point], true)[0];
+            let error = (got.b_zeta_tesla - wanted).abs();
+            assert!(error <= got.error_tesla && error < 1e-9 * wanted.abs(), "{width_m}: {error:e}");
+        }
     }
 
     #[test]
