@@ -94,7 +94,11 @@ impl Item {
                 if (frame.plot.top..=frame.plot.bottom()).contains(&y) {
                     let ends = [[frame.plot.left, y], [frame.plot.right(), y]];
                     figure.line(ends, Stroke { colour: INK, width: 1.2, dash: Dash::LongDash });
-                    let at = [frame.plot.right() - 8.0, y - 5.0];
+                    // Under the line where there is no room between it and the frame.
+                    let above = y - 5.0;
+                    let fits = above - TICK_SIZE >= frame.plot.top;
+                    let base = if fits { above } else { y + 4.0 + 0.8 * TICK_SIZE };
+                    let at = [frame.plot.right() - 8.0, base];
                     figure.text(Text::new(label, at, TICK_SIZE).ending().rimmed());
                 }
             }

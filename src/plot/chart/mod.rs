@@ -305,6 +305,26 @@ mod tests {
     }
 
     #[test]
+    fn the_label_of_a_level_keeps_clear_of_the_frame() {
+        let label_at = |y: f64| {
+            let mut chart = Chart::new("t", Axis::new("x", unit::ONE), Axis::new("y", unit::ONE));
+            chart.curve("", [[0.0, 0.0], [1.0, 100.0]]);
+            chart.level("limit", y);
+            let mut figure = Figure::new(600.0, 200.0, "", "");
+            chart.draw(&mut figure, Rect::new(20.0, 20.0, 560.0, 160.0));
+            let svg = figure.svg();
+            let text = svg.lines().find(|line| line.contains(">limit<")).unwrap();
+            let place = text.split(" y=\"").nth(1).unwrap();
+            place[..place.find('"').unwrap()].parse::<f64>().unwrap()
+        };
+        // Labels stand over their lines, as far apart as these; the topmost one would cross the frame and stands under.
+        let [low, high, top] = [40.0, 60.0, 100.0].map(label_at);
+        let over_its_line = high - (low - high) * 2.0;
+        assert!(top - over_its_line > 0.2 * (low - high), "{low} {high} {top}");
+        assert!((label_at(50.0) - 0.5 * (low + high)).abs() < 1e-3 * (low - high));
+    }
+
+    #[test]
     fn the_same_chart_gives_the_same_bytes() {
         assert_eq!(chart().figure("f").png().unwrap(), chart().figure("f").png().unwrap());
         assert_eq!(chart().figure("f").svg(), chart().figure("f").svg());
