@@ -1,7 +1,6 @@
 //! Which field engine a command uses.
 
 use coilwright::field::{Assembly, Tolerance};
-use coilwright::numeric::lanes::InstructionSet;
 use coilwright::spec::{Bench, Model};
 use coilwright::units::QuantityError;
 
@@ -11,9 +10,6 @@ pub struct EngineArgs {
     /// Take each turn where the wire lies instead of a smooth section
     #[arg(long)]
     each_turn: bool,
-    /// Plain scalar arithmetic: the same digits on every machine, slower
-    #[arg(long)]
-    portable: bool,
     /// Accuracy relative to the sum of the coils' fields at the point, from 1e-13 to 0.01; a looser one is faster
     #[arg(long, value_name = "FRACTION", default_value = "1e-12", value_parser = accuracy)]
     accuracy: Tolerance,
@@ -32,14 +28,10 @@ fn accuracy(text: &str) -> Result<Tolerance, QuantityError> {
 impl EngineArgs {
     /// The coils of the bench as asked for.
     pub fn assembly(&self, bench: &Bench, model: Model) -> Assembly {
-        let assembly = match self.each_turn {
+        match self.each_turn {
             true => Assembly::of_each_turn(bench, model),
             false => Assembly::of(bench, model),
         }
-        .with_tolerance(self.accuracy);
-        match self.portable {
-            true => assembly.with_instruction_set(InstructionSet::Scalar),
-            false => assembly,
-        }
+        .with_tolerance(self.accuracy)
     }
 }

@@ -26,6 +26,7 @@ mod wires;
 
 use clap::{Parser, Subcommand};
 use coilwright::Result;
+use coilwright::numeric::lanes;
 use std::process::ExitCode;
 
 /// Designs, calibrates and limits the coil pair of an electron-beam teaching bench.
@@ -34,6 +35,9 @@ use std::process::ExitCode;
 struct Cli {
     #[command(subcommand)]
     command: Command,
+    /// Plain scalar arithmetic: the same digits on every machine, slower
+    #[arg(long, global = true)]
+    portable: bool,
 }
 
 /// One variant a command; each runs in a file of its own.
@@ -114,6 +118,9 @@ pub fn main() -> ExitCode {
             };
         }
     };
+    if cli.portable {
+        lanes::keep_to_scalar();
+    }
     match cli.command.run() {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => output::report_error(&error),

@@ -8,11 +8,21 @@ use super::lanes_fit::{ATAN_OVER, ATANH_OVER};
 use pulp::{Scalar, Simd, WithSimd};
 use std::f64::consts::{FRAC_PI_2, FRAC_PI_4, PI};
 use std::ops::{Add, Div, Mul, Neg, Sub};
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// Whether [`keep_to_scalar`] was called.
+static SCALAR_ONLY: AtomicBool = AtomicBool::new(false);
+
+/// From now on [`InstructionSet::Fastest`] means [`InstructionSet::Scalar`], in the whole process; call it before anything
+/// is computed. A calculation that names another set keeps it.
+pub fn keep_to_scalar() {
+    SCALAR_ONLY.store(true, Ordering::Relaxed);
+}
 
 /// Which instructions a calculation may use.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum InstructionSet {
-    /// The widest this processor has.
+    /// The widest this processor has, unless [`keep_to_scalar`] was called.
     #[default]
     Fastest,
     /// AVX2 with fused multiply–add where the processor has it, else scalar; for comparisons.
@@ -25,6 +35,7 @@ impl InstructionSet {
     /// Runs a kernel.
     pub(crate) fn run<Op: WithSimd>(self, kernel: Op) -> Op::Output {
         match self {
+            Self::Fastest if SCALAR_ONLY.load(Ordering::Relaxed) => Self::Scalar.run(kernel),
             Self::Fastest => pulp::Arch::new().dispatch(kernel),
             Self::Avx2 => {
                 #[cfg(target_arch = "x86_64")]

@@ -111,3 +111,37 @@ fn a_field_with_decimal_commas_reads_back_as_points() {
     std::fs::write(&again, &once).unwrap();
     assert_eq!(field(&again), once);
 }
+
+#[test]
+fn portable_arithmetic_is_taken_by_every_command_and_may_stand_before_its_name() {
+    let bench = example("window-bench.json");
+    let quote = example("quote-used.json");
+    let lab_file = |name: &str| format!("{}/lab-files/{name}", env!("CARGO_MANIFEST_DIR"));
+    let (points, runs, pair) = (lab_file("points.csv"), lab_file("runs.csv"), lab_file("cupboard-pair.json"));
+    for command in [
+        &["sheet", &bench][..],
+        &["field", &bench, "--points", &points],
+        &["uniformity", &bench],
+        &["calibrate", &bench],
+        &["heat", &bench],
+        &["orbit", &bench, "--gun-voltage", "200 V", "--current", "1.4 A"],
+        &["weigh", &bench, "--runs", &runs],
+        &["tolerance", &bench, "--builds", "20"],
+        &["compare", &bench, &quote],
+        &["identify", &pair],
+    ] {
+        let fastest = text(&[command, &["--json"]].concat());
+        let portable = text(&[command, &["--json", "--portable"]].concat());
+        assert_eq!(text(&[&["--portable"], command, &["--json"]].concat()), portable, "{command:?}");
+        // Where the processor rounds a product and a sum once, some last digit shows that scalar code does not.
+        #[cfg(target_arch = "x86_64")]
+        assert_eq!(fastest == portable, !std::is_x86_feature_detected!("fma"), "{command:?}");
+        #[cfg(not(target_arch = "x86_64"))]
+        drop(fastest);
+    }
+    // Those that compute no field take it too.
+    for command in [&["wires"][..], &["schema"], &["check", &bench], &["check", &bench, "--measured", &pair]]
+    {
+        assert_eq!(text(command), text(&[command, &["--portable"]].concat()), "{command:?}");
+    }
+}
