@@ -10,6 +10,7 @@ mod heat;
 mod lab_files;
 mod map;
 mod orbit;
+mod outputs;
 mod partial;
 mod program;
 mod readme;

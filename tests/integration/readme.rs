@@ -30,7 +30,7 @@ fn shown_commands(readme: &str) -> Vec<Shown> {
 }
 
 /// Splits a command line at blanks outside double quotes.
-fn words(command: &str) -> Vec<String> {
+pub fn words(command: &str) -> Vec<String> {
     let mut words = vec![String::new()];
     let mut quoted = false;
     for letter in command.chars() {
@@ -57,7 +57,8 @@ fn agrees(shown: &[String], printed: &[&str]) -> bool {
     }
 }
 
-fn copy_folder(from: &Path, to: &Path) {
+/// Copies the files of a folder, not the folders in it.
+pub fn copy_folder(from: &Path, to: &Path) {
     std::fs::create_dir_all(to).unwrap();
     for entry in std::fs::read_dir(from).unwrap() {
         let path = entry.unwrap().path();
