@@ -6,11 +6,11 @@
 //! of loop and point) a second. One core unless the name says otherwise.
 
 use coilwright::constants::MU_0;
-use coilwright::field::{
-    Assembly, FieldColumns, Filament, Grid, PlacedWinding, Section, Tolerance, filaments_field,
-};
 use coilwright::numeric::lanes::InstructionSet;
 use coilwright::numeric::quadrature::gauss_legendre;
+use coilwright::physics::field::{
+    Assembly, FieldColumns, Filament, Grid, PlacedWinding, Section, Tolerance, filaments_field,
+};
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
 use nalgebra::Vector3;
 use special::Elliptic;

@@ -1,9 +1,9 @@
 //! The coilwright command-line program.
 
-mod cli;
+mod program;
 
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    cli::main()
+    program::main()
 }

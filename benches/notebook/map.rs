@@ -2,9 +2,11 @@
 //!
 //! Prints one line a method: name, nanoseconds a point (the best of several runs of each slice); then the sampled fields.
 
-use coilwright::field::{Assembly, FieldColumns, Filament, Grid, PlacedWinding, Section, filaments_field};
 use coilwright::numeric::lanes::InstructionSet;
 use coilwright::numeric::quadrature::gauss_legendre;
+use coilwright::physics::field::{
+    Assembly, FieldColumns, Filament, Grid, PlacedWinding, Section, filaments_field,
+};
 use nalgebra::Vector3;
 use std::hint::black_box;
 use std::time::Instant;

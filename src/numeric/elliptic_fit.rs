@@ -1,6 +1,6 @@
 //! Polynomials for complete elliptic integrals of small parameter.
 //!
-//! Written by `tools/fit_kernels.py`; constant term first. The tests of `elliptic.rs` re-derive the errors.
+//! Written by `src/numeric/fit_kernels.py`; constant term first. The tests of `elliptic.rs` re-derive the errors.
 
 /// 2K(m)/π for 0 ≤ m ≤ 0.06; relative error 1.4e-17.
 pub(crate) const KK_TO_0_06: [f64; 9] = [

@@ -1,6 +1,6 @@
 //! Polynomials for the logarithm and the arc tangent.
 //!
-//! Written by `tools/fit_kernels.py`; constant term first. The tests of `lanes.rs` re-derive the errors.
+//! Written by `src/numeric/fit_kernels.py`; constant term first. The tests of `lanes.rs` re-derive the errors.
 
 /// atanh(√x)/√x for 0 ≤ x ≤ 0.2006²; relative error 5.8e-17.
 pub(crate) const ATANH_OVER: [f64; 8] = [

@@ -453,20 +453,21 @@ mod tests {
     fn pearsons_data_with_yorks_weights_give_yorks_line() {
         // Source: York et al. 2004, Am. J. Phys. 72, 367: a = 5.47991, b = −0.480533, 0.295, 0.058; more digits
         // from 30-digit arithmetic, in the head of the data file.
-        let points: Vec<LinePoint> = include_str!("../../tests/data/pearson_york.csv")
-            .lines()
-            .skip(2)
-            .map(|line| {
-                let cell: Vec<f64> = line.split(',').map(|cell| cell.parse().unwrap()).collect();
-                LinePoint {
-                    x: cell[0],
-                    y: cell[1],
-                    x_uncertainty: cell[2].sqrt().recip(),
-                    y_uncertainty: cell[3].sqrt().recip(),
-                    covariance: 0.0,
-                }
-            })
-            .collect();
+        let points: Vec<LinePoint> =
+            include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/pearson_york.csv"))
+                .lines()
+                .skip(2)
+                .map(|line| {
+                    let cell: Vec<f64> = line.split(',').map(|cell| cell.parse().unwrap()).collect();
+                    LinePoint {
+                        x: cell[0],
+                        y: cell[1],
+                        x_uncertainty: cell[2].sqrt().recip(),
+                        y_uncertainty: cell[3].sqrt().recip(),
+                        covariance: 0.0,
+                    }
+                })
+                .collect();
         let fit = fit_line(&points).unwrap();
         for (got, wanted) in [
             (fit.intercept, 5.47991022403287),
@@ -483,14 +484,15 @@ mod tests {
     #[test]
     fn the_norris_set_is_met_to_its_certified_digits() {
         // Source: NIST Statistical Reference Datasets, Norris, certified values.
-        let data: Vec<(f64, f64)> = include_str!("../../tests/data/norris.csv")
-            .lines()
-            .skip(2)
-            .map(|line| {
-                let (y, x) = line.split_once(',').unwrap();
-                (x.parse().unwrap(), y.parse().unwrap())
-            })
-            .collect();
+        let data: Vec<(f64, f64)> =
+            include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/norris.csv"))
+                .lines()
+                .skip(2)
+                .map(|line| {
+                    let (y, x) = line.split_once(',').unwrap();
+                    (x.parse().unwrap(), y.parse().unwrap())
+                })
+                .collect();
         assert_eq!(data.len(), 36);
         let fit = fit_line_equal_scatter(&data).unwrap();
         // The intercept is small against the data, so its last digits go first: 1e-12.

@@ -105,7 +105,7 @@ mod tests {
     fn the_quantile_reproduces_table_g_2_of_the_gum() {
         // Source: tests/data/student_t.csv (scipy, agreeing with JCGM 100:2008 table G.2 to its rounding).
         let mut cells = 0;
-        let text = include_str!("../../tests/data/student_t.csv");
+        let text = include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/student_t.csv"));
         let mut lines = text.lines().filter(|line| !line.starts_with('#'));
         let heading: Vec<&str> = lines.next().unwrap().split(',').skip(1).collect();
         for line in lines {

@@ -209,7 +209,7 @@ mod tests {
             let si = value * 10f64.powi(scale);
             for dimension in Dimension::ALL {
                 let text = display(si, dimension, 12);
-                let read = super::super::parse(&text, dimension)
+                let read = crate::units::parse(&text, dimension)
                     .map_err(|error| TestCaseError::fail(format!("{text}: {error}")))?;
                 // Twelve digits were written.
                 prop_assert!((read - si).abs() <= 1e-11 * si.abs(), "{} became {} through {}", si, read, text);

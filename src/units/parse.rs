@@ -319,7 +319,7 @@ fn wrong_unit(text: &str, unit: &str, dimension: Dimension) -> QuantityError {
     }
     let written = ascii_unit(unit);
     let names = dimension.units().iter().flat_map(|unit| unit.names).copied();
-    let nearest = crate::nearest::nearest(&written, names);
+    let nearest = crate::units::nearest::nearest(&written, names);
     QuantityError {
         message: format!("`{text}` has the unknown unit `{}`", shortened(unit)),
         hint: match nearest {
@@ -433,7 +433,7 @@ mod tests {
 
     #[test]
     fn a_table_may_hold_exponents_of_any_length_in_any_unit() {
-        use super::super::unit::{METRE, MILLIMETRE};
+        use crate::units::unit::{METRE, MILLIMETRE};
         assert_eq!(number("1e-300", METRE), Some(1e-300));
         assert_eq!(number("1e-300", MILLIMETRE), Some(1e-303));
         assert_eq!(number("2.5E-7", MILLIMETRE), Some(2.5e-10));
@@ -482,8 +482,8 @@ mod tests {
         fn short_numbers_are_read_as_the_standard_library_reads_them(whole in -99_999i64..99_999, decimals in "[0-9]{0,9}") {
             let text = format!("{whole}.{decimals}");
             let wanted = format!("{text}e-3").parse::<f64>().unwrap();
-            prop_assert_eq!(number(&text, super::super::unit::MILLIMETRE), Some(wanted));
-            prop_assert_eq!(number(&text, super::super::unit::METRE), Some(text.parse().unwrap()));
+            prop_assert_eq!(number(&text, crate::units::unit::MILLIMETRE), Some(wanted));
+            prop_assert_eq!(number(&text, crate::units::unit::METRE), Some(text.parse().unwrap()));
         }
 
         #[test]

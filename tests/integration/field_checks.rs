@@ -1,8 +1,8 @@
 //! The field against published closed forms and arrangements, and its invariants.
 
 use coilwright::constants::MU_0;
-use coilwright::field::{Assembly, Grid, PlacedWinding, Section, Tolerance};
 use coilwright::numeric::lanes::InstructionSet;
+use coilwright::physics::field::{Assembly, Grid, PlacedWinding, Section, Tolerance};
 use nalgebra::{Rotation3, Vector3};
 use proptest::prelude::*;
 

@@ -1,7 +1,7 @@
 //! The example files that people fill in: each is what its reader takes.
 
-use coilwright::spec::{read_measured, read_wanted};
-use coilwright::table::{Column, PointReader, Table};
+use coilwright::files::spec::{read_measured, read_wanted};
+use coilwright::files::tables::{Column, PointReader, Table};
 use coilwright::units::Dimension;
 use std::path::PathBuf;
 

@@ -2,7 +2,7 @@
 //! it needs in a way that can be followed.
 
 use crate::program::{data, example, number, run};
-use coilwright::spec;
+use coilwright::files::spec;
 use serde_json::{Map, Value, json};
 use std::path::Path;
 
@@ -54,8 +54,9 @@ fn each_optional_key_may_be_left_out_on_its_own() {
                 // What was read is what is written back.
                 let bench = read.unwrap();
                 let again = spec::bench_from_text("again.json", &spec::spec_text(&bench)).unwrap();
-                let said =
-                    |bench: spec::Bench| format!("{:?}", spec::Bench { digest: String::new(), ..bench });
+                let said = |bench: coilwright::pair::Bench| {
+                    format!("{:?}", coilwright::pair::Bench { digest: String::new(), ..bench })
+                };
                 assert_eq!(said(again), said(bench), "{path}");
                 looked_at += 1;
             }

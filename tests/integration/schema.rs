@@ -3,7 +3,8 @@
 
 use crate::program::{example_specs, json as printed};
 use coilwright::Error;
-use coilwright::spec::{self, Stage};
+use coilwright::error::Stage;
+use coilwright::files::spec;
 use proptest::prelude::*;
 use proptest::test_runner::{Config, TestRunner};
 use regex::Regex;

@@ -10,7 +10,7 @@ mod step;
 pub use event::{Crossing, Event, Hit};
 pub use step::Step;
 
-use super::dop853_tableau::{DENSE_STAGES, STAGES};
+use crate::numeric::dop853_tableau::{DENSE_STAGES, STAGES};
 use event::{Watch, find_hits};
 use nalgebra::SVector;
 use step::{Trial, rms, tolerances};

@@ -1,0 +1,216 @@
+//! What can go wrong, in the words the user reads.
+//!
+//! Every error is one lower-case sentence without a full stop. What to do about it, where there is something
+//! to do, comes from [`Error::hint`] and is printed on a line of its own.
+
+pub mod diagnosis;
+
+pub use diagnosis::{Diagnosis, Problem, ProblemRecord, Severity, Stage};
+
+use std::path::PathBuf;
+
+/// The result of anything in this crate that can fail.
+pub type Result<T> = std::result::Result<T, Error>;
+
+/// Anything that stops a command.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum Error {
+    /// A file could not be read.
+    #[error("cannot read {}: {reason}", shown(path))]
+    Read {
+        /// The file asked for.
+        path: PathBuf,
+        /// What the system said, or what is wrong with the file.
+        reason: String,
+    },
+    /// A file could not be written; nothing of it remains.
+    #[error("cannot write {}: {reason}", shown(path))]
+    Write {
+        /// The file that was to be written.
+        path: PathBuf,
+        /// What the system said.
+        reason: String,
+        /// What to do about it.
+        hint: Option<String>,
+    },
+    /// A file says something that cannot be used.
+    #[error("{count} {} in {}", if *count == 1 { "problem" } else { "problems" }, shown(path))]
+    Diagnosed {
+        /// The file.
+        path: PathBuf,
+        /// How many errors.
+        count: usize,
+        /// The problems, each with its place.
+        diagnosis: Box<crate::error::Diagnosis>,
+    },
+    /// One of several files of the same kind cannot be used.
+    #[error("{}: {error}", shown(path))]
+    InFile {
+        /// The file.
+        path: PathBuf,
+        /// What is wrong with it.
+        error: Box<Error>,
+    },
+    /// A row of a table cannot be used.
+    #[error("{}, line {line}: {message}", shown(path))]
+    Row {
+        /// The table.
+        path: PathBuf,
+        /// Its line, counted from 1, the heading included.
+        line: u64,
+        /// What is wrong.
+        message: String,
+        /// How to write it.
+        hint: Option<String>,
+    },
+    /// A file lacks a part that this question needs.
+    #[error("{file} has no `{part}`, and {why}")]
+    MissingPart {
+        /// Which file.
+        file: Document,
+        /// The dotted key, as in the file.
+        part: &'static str,
+        /// Why the question needs it.
+        why: &'static str,
+        /// How to write it, in the part that its path names.
+        example: &'static str,
+    },
+    /// A value lies outside what a calculation can take.
+    #[error("{message}")]
+    Value {
+        /// What is wrong: the quantity, the value found with its unit, what is allowed.
+        message: String,
+        /// How to mend it.
+        hint: Option<String>,
+    },
+    /// An iteration stopped before it met its tolerance.
+    #[error("{what} did not converge: best value {best}, estimated error {error_estimate}")]
+    NotConverged {
+        /// What was sought.
+        what: &'static str,
+        /// The best value so far, in SI units.
+        best: f64,
+        /// Its estimated error, in SI units.
+        error_estimate: f64,
+    },
+    /// The program was called in a way it does not understand.
+    #[error("{message}")]
+    Usage {
+        /// What is wrong with the call.
+        message: String,
+        /// How to call it.
+        hint: Option<String>,
+    },
+    /// The reader of standard output went away; nobody is left to tell.
+    #[error("standard output was closed")]
+    OutputClosed,
+}
+
+/// What the system said of a failure, without its error number and in lower case, as the rest of a message is.
+pub fn said_by_system(error: &std::io::Error) -> String {
+    let text = error.to_string();
+    let text = text.find(" (os error").map_or(text.as_str(), |at| &text[..at]);
+    let mut letters = text.chars();
+    // An abbreviation keeps its capitals.
+    match (letters.next(), letters.next()) {
+        (Some(first), Some(second)) if second.is_lowercase() => {
+            first.to_lowercase().chain(text.chars().skip(1)).collect()
+        }
+        _ => text.to_owned(),
+    }
+}
+
+/// A path as a message shows it: control characters made visible, and only the end of one that fills pages.
+fn shown(path: &std::path::Path) -> String {
+    const LONGEST: usize = 300;
+    let text: String = path
+        .display()
+        .to_string()
+        .chars()
+        .flat_map(|c| if c.is_control() { c.escape_default().collect() } else { vec![c] })
+        .collect();
+    let count = text.chars().count();
+    match count > LONGEST {
+        true => format!("…{}", text.chars().skip(count - LONGEST).collect::<String>()),
+        false => text,
+    }
+}
+
+/// The files that people write in JSON.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Document {
+    /// A coil pair and what stands around it.
+    Spec,
+    /// What is wanted of a pair.
+    Wishes,
+    /// What was measured on a pair.
+    Measurements,
+}
+
+impl std::fmt::Display for Document {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Self::Spec => "the spec",
+            Self::Wishes => "the file of wishes",
+            Self::Measurements => "the file of measurements",
+        })
+    }
+}
+
+impl Error {
+    /// A value out of range, without a hint.
+    pub fn value(message: impl Into<String>) -> Self {
+        Self::Value { message: message.into(), hint: None }
+    }
+
+    /// A value out of range, with how to mend it.
+    pub fn value_with_hint(message: impl Into<String>, hint: impl Into<String>) -> Self {
+        Self::Value { message: message.into(), hint: Some(hint.into()) }
+    }
+
+    /// What the user can do, if anything is known.
+    pub fn hint(&self) -> Option<String> {
+        match self {
+            Self::Row { hint, .. }
+            | Self::Write { hint, .. }
+            | Self::Value { hint, .. }
+            | Self::Usage { hint, .. } => hint.clone(),
+            Self::InFile { error, .. } => error.hint(),
+            Self::MissingPart { part, example, .. } => Some(match part.rsplit_once('.') {
+                Some((parent, _)) => format!("write it like this in `{parent}`: {example}"),
+                None => format!("write it like this: {example}"),
+            }),
+            _ => None,
+        }
+    }
+
+    /// The exit status that tells scripts what kind of failure this is: 1 failed, 2 wrong usage.
+    pub fn exit_status(&self) -> u8 {
+        match self {
+            Self::Usage { .. } => 2,
+            Self::OutputClosed => 0,
+            Self::InFile { error, .. } => error.exit_status(),
+            _ => 1,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::io::Error as Io;
+
+    #[test]
+    fn the_systems_words_stand_without_number_and_capital() {
+        assert_eq!(said_by_system(&Io::from_raw_os_error(28)), "no space left on device");
+        assert_eq!(said_by_system(&Io::other("EOF came")), "EOF came");
+    }
+
+    #[test]
+    fn a_path_cannot_break_a_message_over_lines_or_pages() {
+        let error = |path: &str| Error::Read { path: path.into(), reason: "it is empty".into() }.to_string();
+        assert_eq!(error("a\nb.json"), "cannot read a\\nb.json: it is empty");
+        assert!(error(&"a".repeat(5000)).chars().count() < 400);
+    }
+}

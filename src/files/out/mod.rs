@@ -1,0 +1,4 @@
+//! Files that we write.
+
+pub mod csv;
+pub mod folder;

@@ -1,0 +1,177 @@
+//! Whether the turns fit their section and the coils fit beside each other.
+
+use super::physical::Checks;
+use crate::pair::*;
+use crate::physics::electrical;
+use crate::units::{Dimension, brief, display};
+
+/// A section whose turns fill less than this is mostly not copper, and its mean radius is in doubt.
+const LEAST_OCCUPANCY: f64 = 0.75;
+/// A measured resistance farther than this from the wire's own means other turns or another wire.
+const LARGEST_RESISTANCE_DIFFERENCE: f64 = 0.15;
+
+fn length(si: f64) -> String {
+    display(si, Dimension::Length, 4)
+}
+
+fn number(value: f64) -> String {
+    brief(value, Dimension::Number)
+}
+
+/// Turns, layers and wire against width and depth.
+pub(super) fn turns_in_section(checks: &mut Checks, bench: &Bench) {
+    if !checks.sound(&["winding"]) {
+        return;
+    }
+    let winding = &bench.winding;
+    let layout = Layout::of(winding);
+    let overall = winding.wire.overall_diameter_m;
+    let (layers, per_layer) = (layout.layers, layout.turns_per_layer);
+    if !layout.holds_all_turns() {
+        let held = f64::from(layers) * f64::from(per_layer);
+        checks.disagree(
+            "winding.layers",
+            format!(
+                "{layers} layers of {per_layer} turns hold {} turns, not {}",
+                number(held),
+                number(winding.turns)
+            ),
+            "give more layers, more turns per layer, or leave one of the two out",
+        );
+        return;
+    }
+    if !layout.fits_width() {
+        let most = (winding.width_m / overall).floor();
+        checks.disagree(
+            "winding.width",
+            format!(
+                "{per_layer} turns side by side need {}, and the section is {} wide",
+                length(layout.needed_width_m),
+                length(winding.width_m)
+            ),
+            format!("wire of {} over its enamel: at most {} fit side by side", length(overall), number(most)),
+        );
+    }
+    if !layout.fits_depth() {
+        checks.disagree(
+            "winding.depth",
+            format!(
+                "{layers} layers need {}, and the section is {} deep",
+                length(layout.needed_depth_m),
+                length(winding.depth_m)
+            ),
+            format!(
+                "{} turns of wire of {} over its enamel, {per_layer} to a layer",
+                number(winding.turns),
+                length(overall)
+            ),
+        );
+    }
+    if layout.fits_width() && layout.fits_depth() && layout.occupancy < LEAST_OCCUPANCY {
+        checks.warn(
+            "winding.depth",
+            format!("the turns fill {:.0} % of the section", 100.0 * layout.occupancy),
+            format!(
+                "if they sit at its bottom, their mean radius is {}, not {}; width and depth describe the wound copper, not the channel",
+                length(layout.bottom_mean_radius_m),
+                length(winding.mean_radius_m)
+            ),
+        );
+    }
+    as_built_sections(checks, bench, overall);
+}
+
+/// A measured section smaller than its wire is a slip of the ruler, or of the turns.
+fn as_built_sections(checks: &mut Checks, bench: &Bench, overall_m: f64) {
+    // The densest packing of round wires leaves √3/2 of their squares.
+    const DENSEST: f64 = 0.866;
+    for (name, coil) in ["a", "b"].into_iter().zip(bench.as_built.iter().flatten()) {
+        let path = format!("as_built.{name}");
+        let densest = DENSEST * coil.turns * overall_m * overall_m;
+        if checks.sound(&[&path]) && densest > coil.width_m * coil.depth_m {
+            checks.disagree(
+                &path,
+                format!(
+                    "{} turns of wire of {} do not fit coil {name}, {} wide and {} deep",
+                    number(coil.turns),
+                    length(overall_m),
+                    length(coil.width_m),
+                    length(coil.depth_m)
+                ),
+                "even wires in each other's grooves need more room: check the measured section and the turns",
+            );
+        }
+    }
+}
+
+/// The coils must not touch: as designed, and as built.
+pub(super) fn coils_apart(checks: &mut Checks, bench: &Bench) {
+    if !checks.sound(&["winding.mean_radius", "winding.width", "winding.depth", "spacing"]) {
+        return;
+    }
+    let width = bench.winding.width_m;
+    if bench.spacing_m <= width {
+        checks.refuse(
+            "spacing",
+            format!("the coils overlap: they are {} wide and {} apart", length(width), length(bench.spacing_m)),
+            format!("`spacing` goes from the middle of one coil to the middle of the other: allowed is more than {}", length(width)),
+        );
+        return;
+    }
+    let Some([a, b]) = &bench.as_built else { return };
+    if !checks.sound(&["as_built"]) {
+        return;
+    }
+    let between_centres = bench.spacing_m + b.offset_m.z - a.offset_m.z;
+    // Tilts turn the facing sides towards each other by at most their difference.
+    let turned = (b.tilt_rad[0] - a.tilt_rad[0]).hypot(b.tilt_rad[1] - a.tilt_rad[1]);
+    let reach = |coil: &Coil| coil.mean_radius_m + 0.5 * coil.depth_m;
+    let gap = between_centres - 0.5 * (a.width_m + b.width_m) - turned.sin() * reach(a).min(reach(b));
+    if gap <= 0.0 {
+        checks.refuse(
+            "as_built",
+            format!("the coils as built overlap by {}", length(-gap)),
+            "check `offset`, `tilt` and `width` of the two coils against `spacing`",
+        );
+    }
+}
+
+/// Coils connected against each other make a gradient, not a field.
+pub(super) fn coils_alike(checks: &mut Checks, bench: &Bench) {
+    let Some([a, b]) = &bench.as_built else { return };
+    if a.sense * b.sense < 0.0 && checks.sound(&["as_built"]) {
+        let name = if a.sense < 0.0 { "a" } else { "b" };
+        checks.warn(
+            &format!("as_built.{name}.sense"),
+            format!("coil {name} works against the other: at the centre they cancel"),
+            "exchange its two leads and set its `sense` to 1; no beam is bent round in such a field",
+        );
+    }
+}
+
+/// A measured resistance against the wire's.
+pub(super) fn as_built_resistance(checks: &mut Checks, bench: &Bench) {
+    let Some(coils) = &bench.as_built else { return };
+    for (name, coil) in ["a", "b"].into_iter().zip(coils) {
+        let path = format!("as_built.{name}");
+        let Some(measured) = coil.resistance else { continue };
+        if !checks.sound(&["winding", &path]) {
+            continue;
+        }
+        let unmeasured = Coil { resistance: None, ..coil.clone() };
+        let at_20_celsius = electrical::coil_resistance_at_20_celsius_ohm(bench, &unmeasured);
+        let expected = at_20_celsius * bench.winding.wire.conductor.resistance_ratio(measured.at_celsius);
+        if (measured.ohm / expected - 1.0).abs() > LARGEST_RESISTANCE_DIFFERENCE {
+            checks.warn(
+                &format!("{path}.resistance.value"),
+                format!("coil {name} was measured at {}", display(measured.ohm, Dimension::Resistance, 4)),
+                format!(
+                    "{} turns of this wire have {} at {}: shorted turns, other wire, or the leads measured too",
+                    number(coil.turns),
+                    display(expected, Dimension::Resistance, 4),
+                    brief(measured.at_celsius, Dimension::Temperature)
+                ),
+            );
+        }
+    }
+}

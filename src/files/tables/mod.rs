@@ -1,0 +1,607 @@
+//! The tables that people fill in: CSV whose headings carry the unit (`current_A`, `field_mT`, `x_m`).
+//!
+//! Comma or semicolon between the columns; a decimal comma only with the semicolon, and then throughout; a byte
+//! order mark and CRLF are fine. Lines that start with `#` are passed over; where the first column is text, which
+//! may itself start so, only those before the heading. A heading that is not known is refused, but where every known
+//! column is required it cannot be a slip of one of them, and its column is passed over. What is ambiguous is refused
+//! with its line.
+//!
+//! [`TableReader`] goes row by row in constant memory; [`Table::read`] takes a whole small table; [`PointReader`] is the
+//! fast way for points.
+
+mod heading;
+mod line;
+mod points;
+
+use crate::units::{Dimension, Unit, number, shortened};
+use crate::{Error, Result};
+use heading::Heading;
+use line::LineReader;
+pub use points::PointReader;
+use std::fs::File;
+use std::io::{BufReader, Read};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// What the cells of a column hold.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// A number in the unit that the heading names; [`Dimension::Number`] has none.
+    Quantity(Dimension),
+    /// `yes` or `no`.
+    YesNo,
+    /// Anything.
+    Text,
+}
+
+/// One column that a table may have.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Column {
+    /// The heading without its unit.
+    pub name: &'static str,
+    /// What the cells hold.
+    pub kind: Kind,
+    /// Whether every table has it and every row fills it.
+    pub required: bool,
+    /// Whether a column of standard uncertainties may stand beside it.
+    pub uncertain: bool,
+}
+
+impl Column {
+    /// A column of numbers with a unit.
+    pub const fn quantity(name: &'static str, dimension: Dimension) -> Self {
+        Self { name, kind: Kind::Quantity(dimension), required: false, uncertain: false }
+    }
+
+    /// A column of `yes` and `no`.
+    pub const fn yes_no(name: &'static str) -> Self {
+        Self { name, kind: Kind::YesNo, required: false, uncertain: false }
+    }
+
+    /// A column of text.
+    pub const fn text(name: &'static str) -> Self {
+        Self { name, kind: Kind::Text, required: false, uncertain: false }
+    }
+
+    /// The same column, which every table must have and every row must fill.
+    pub const fn required(self) -> Self {
+        Self { required: true, ..self }
+    }
+
+    /// The same column, beside which `NAME_uncertainty_UNIT` may stand.
+    pub const fn with_uncertainty(self) -> Self {
+        Self { uncertain: true, ..self }
+    }
+}
+
+/// One row, with its cells by the names of their columns.
+#[derive(Clone, Debug)]
+pub struct Row {
+    path: Arc<Path>,
+    columns: &'static [Column],
+    /// The line in the file, from 1, the heading included.
+    pub line: u64,
+    quantities: Vec<Option<f64>>,
+    uncertainties: Vec<Option<f64>>,
+    answers: Vec<Option<bool>>,
+    texts: Vec<Option<String>>,
+}
+
+impl Row {
+    fn empty(path: Arc<Path>, columns: &'static [Column]) -> Self {
+        let count = columns.len();
+        Self {
+            path,
+            columns,
+            line: 0,
+            quantities: vec![None; count],
+            uncertainties: vec![None; count],
+            answers: vec![None; count],
+            texts: vec![None; count],
+        }
+    }
+
+    fn at(&self, name: &str) -> Option<usize> {
+        let found = self.columns.iter().position(|column| column.name == name);
+        debug_assert!(found.is_some(), "no column is named {name}");
+        found
+    }
+
+    /// The value in SI (temperatures in °C), if the cell is filled.
+    pub fn quantity(&self, name: &str) -> Option<f64> {
+        self.quantities[self.at(name)?]
+    }
+
+    /// The value in SI, or an error that names this row.
+    pub fn required(&self, name: &str) -> Result<f64> {
+        self.quantity(name).ok_or_else(|| self.refuse(format!("`{name}` is not filled in"), None))
+    }
+
+    /// The standard uncertainty in SI, if the cell is filled.
+    pub fn uncertainty(&self, name: &str) -> Option<f64> {
+        self.uncertainties[self.at(name)?]
+    }
+
+    /// The answer, if the cell is filled.
+    pub fn yes(&self, name: &str) -> Option<bool> {
+        self.answers[self.at(name)?]
+    }
+
+    /// The text, if the cell is filled.
+    pub fn text(&self, name: &str) -> Option<&str> {
+        self.texts[self.at(name)?].as_deref()
+    }
+
+    /// An error that names this row.
+    pub fn refuse(&self, message: impl Into<String>, hint: Option<String>) -> Error {
+        Error::Row { path: self.path.to_path_buf(), line: self.line, message: message.into(), hint }
+    }
+}
+
+/// Reads a table row by row, in memory that does not grow.
+pub struct TableReader {
+    path: Arc<Path>,
+    columns: &'static [Column],
+    heading: Heading,
+    lines: LineReader,
+    decimal_mark: DecimalMark,
+}
+
+/// Which decimal mark the numbers of a table were seen to have, and on which line first.
+#[derive(Clone, Copy, Debug)]
+enum DecimalMark {
+    Unknown,
+    Point(u64),
+    Comma(u64),
+}
+
+impl TableReader {
+    /// Opens a file and reads its heading.
+    pub fn open(path: impl AsRef<Path>, columns: &'static [Column]) -> Result<Self> {
+        let path = path.as_ref();
+        let refused = |reason: String| Error::Read { path: path.into(), reason };
+        let file = File::open(path).map_err(|error| refused(crate::files::spec::reason_of(&error)))?;
+        if file.metadata().is_ok_and(|metadata| metadata.is_dir()) {
+            return Err(refused("it is a directory, not a file".into()));
+        }
+        Self::from_reader(path, file, columns)
+    }
+
+    /// Reads from anything; `name` stands for it in messages.
+    pub fn from_reader(
+        name: impl AsRef<Path>,
+        reader: impl Read + Send + 'static,
+        columns: &'static [Column],
+    ) -> Result<Self> {
+        let path: Arc<Path> = name.as_ref().into();
+        let buffered = BufReader::with_capacity(1 << 18, Box::new(reader) as Box<dyn Read + Send>);
+        let mut lines = LineReader::new(path.clone(), buffered);
+        let heading = Heading::read(&mut lines, columns)?;
+        Ok(Self { path, columns, heading, lines, decimal_mark: DecimalMark::Unknown })
+    }
+
+    /// Whether the table has this column.
+    pub fn has(&self, name: &str) -> bool {
+        self.heading.has(self.columns, name, false)
+    }
+
+    /// Whether the table has the column of this column's standard uncertainties.
+    pub fn has_uncertainty(&self, name: &str) -> bool {
+        self.heading.has(self.columns, name, true)
+    }
+
+    /// Refuses a table that has none of these columns.
+    pub fn require_one_of(&self, names: &[&str]) -> Result<()> {
+        if names.iter().any(|name| self.has(name)) {
+            return Ok(());
+        }
+        let wanted = self.columns.iter().filter(|column| names.contains(&column.name));
+        let examples: Vec<_> = wanted.map(|column| format!("`{}`", heading::example(column))).collect();
+        Err(Error::Row {
+            path: self.path.to_path_buf(),
+            line: self.heading.line,
+            message: format!("the heading has no {}", examples.join(" and no ")),
+            hint: Some("give one of the two".into()),
+        })
+    }
+
+    /// An empty row to read into.
+    pub fn row(&self) -> Row {
+        Row::empty(self.path.clone(), self.columns)
+    }
+
+    /// Reads the next row into `row`; `false` at the end. Comments and rows whose cells are all empty are passed over.
+    pub fn read(&mut self, row: &mut Row) -> Result<bool> {
+        loop {
+            if !self.lines.next_uncut()? {
+                return Ok(false);
+            }
+            if self.lines.is_comment() && !self.heading.starts_with_text(self.columns) {
+                continue;
+            }
+            self.lines.cut(self.heading.separator)?;
+            if self.lines.fields().all(|field| field.is_empty()) {
+                continue;
+            }
+            row.line = self.lines.line();
+            self.heading.check_count(&self.lines)?;
+            self.fill(row)?;
+            return Ok(true);
+        }
+    }
+
+    fn fill(&mut self, row: &mut Row) -> Result<()> {
+        for place in 0..self.heading.cells.len() {
+            let Some(cell) = self.heading.cells[place] else { continue };
+            let column = self.columns[cell.column];
+            let field = self.lines.field(place);
+            match column.kind {
+                Kind::Quantity(_) => {
+                    let value = match field {
+                        b"" => None,
+                        _ => Some(self.number(place, cell.unit)?),
+                    };
+                    if cell.uncertainty {
+                        row.uncertainties[cell.column] = self.not_negative(place, value)?;
+                    } else {
+                        row.quantities[cell.column] = value;
+                    }
+                }
+                Kind::YesNo => row.answers[cell.column] = self.answer(place)?,
+                Kind::Text => {
+                    let text = std::str::from_utf8(field).map_err(|_| {
+                        self.lines.refuse("a cell is not UTF-8 text", Some("save the file as UTF-8"))
+                    })?;
+                    row.texts[cell.column] = (!text.is_empty()).then(|| text.to_owned());
+                }
+            }
+            if column.required && !cell.uncertainty && self.lines.field(place).is_empty() {
+                let message = format!("`{}` is not filled in", self.heading.names[place]);
+                return Err(self.lines.refuse(message, None));
+            }
+        }
+        Ok(())
+    }
+
+    /// The number in a cell as the SI value of the heading's unit.
+    fn number(&mut self, place: usize, unit: Unit) -> Result<f64> {
+        let field = self.lines.field(place);
+        if let Some(value) = std::str::from_utf8(field).ok().and_then(|text| number(text, unit)) {
+            if field.contains(&b'.') {
+                self.saw_point(place)?;
+            }
+            return Ok(value);
+        }
+        let name = &self.heading.names[place];
+        let text = String::from_utf8_lossy(field).into_owned();
+        let halves = text.split_once(',').filter(|_| self.heading.separator == b';');
+        if let Some(value) = halves.and_then(|(whole, decimals)| number(&format!("{whole}.{decimals}"), unit))
+        {
+            self.saw_comma(place)?;
+            return Ok(value);
+        }
+        let mut message = format!("`{name}`: `{}` is not a number", shortened(&text));
+        let mut hint = None;
+        if text.contains(',') {
+            hint = Some("write numbers without a mark for thousands");
+        } else if text.contains(char::is_alphabetic) && text.starts_with(|c: char| c.is_ascii_digit()) {
+            hint = Some("the unit belongs into the heading, and only the number into the cell");
+        } else if text.contains('#') && text.contains('!') {
+            message.push_str(", but a spreadsheet's error");
+        }
+        Err(self.lines.refuse(message, hint))
+    }
+
+    fn saw_point(&mut self, place: usize) -> Result<()> {
+        match self.decimal_mark {
+            DecimalMark::Unknown => self.decimal_mark = DecimalMark::Point(self.lines.line()),
+            DecimalMark::Point(_) => {}
+            DecimalMark::Comma(line) => return Err(self.mixed_marks(place, "point", line, "comma")),
+        }
+        Ok(())
+    }
+
+    fn saw_comma(&mut self, place: usize) -> Result<()> {
+        match self.decimal_mark {
+            DecimalMark::Unknown => self.decimal_mark = DecimalMark::Comma(self.lines.line()),
+            DecimalMark::Comma(_) => {}
+            DecimalMark::Point(line) => return Err(self.mixed_marks(place, "comma", line, "point")),
+        }
+        Ok(())
+    }
+
+    fn mixed_marks(&self, place: usize, here: &str, line: u64, there: &str) -> Error {
+        let text = String::from_utf8_lossy(self.lines.field(place)).into_owned();
+        self.lines.refuse(
+            format!("`{}` has a decimal {here}, and line {line} has a decimal {there}", shortened(&text)),
+            Some("use one decimal mark in the whole table, and none for thousands"),
+        )
+    }
+
+    fn not_negative(&self, place: usize, value: Option<f64>) -> Result<Option<f64>> {
+        match value {
+            Some(value) if value < 0.0 => {
+                let message = format!("`{}` is negative", self.heading.names[place]);
+                Err(self.lines.refuse(message, Some("a standard uncertainty is zero or more")))
+            }
+            _ => Ok(value),
+        }
+    }
+
+    fn answer(&self, place: usize) -> Result<Option<bool>> {
+        let field = self.lines.field(place).to_ascii_lowercase();
+        match field.as_slice() {
+            b"" => Ok(None),
+            b"yes" | b"y" | b"true" | b"1" => Ok(Some(true)),
+            b"no" | b"n" | b"false" | b"0" => Ok(Some(false)),
+            other => {
+                let text = String::from_utf8_lossy(other);
+                let message =
+                    format!("`{}`: `{}` is neither yes nor no", self.heading.names[place], shortened(&text));
+                Err(self.lines.refuse(message, Some("write `yes` or `no`")))
+            }
+        }
+    }
+}
+
+/// A whole table in memory.
+#[derive(Clone, Debug)]
+pub struct Table {
+    /// Where it came from.
+    pub path: PathBuf,
+    /// Its rows, at least one.
+    pub rows: Vec<Row>,
+}
+
+impl Table {
+    /// The most rows that are taken into memory at once.
+    const MOST_ROWS: usize = 1_000_000;
+
+    /// Reads a whole table, which has at least one row.
+    pub fn read(path: impl AsRef<Path>, columns: &'static [Column]) -> Result<Self> {
+        Self::collect(TableReader::open(path, columns)?)
+    }
+
+    /// All rows that a reader still gives; at least one.
+    pub fn collect(mut reader: TableReader) -> Result<Self> {
+        let mut rows = Vec::new();
+        let mut row = reader.row();
+        let path = reader.path.to_path_buf();
+        while reader.read(&mut row)? {
+            rows.push(row.clone());
+            if rows.len() > Self::MOST_ROWS {
+                return Err(Error::Read { path, reason: "it has more than a million rows".into() });
+            }
+        }
+        if rows.is_empty() {
+            return Err(Error::Read { path, reason: "it has a heading and no rows".into() });
+        }
+        Ok(Self { path, rows })
+    }
+
+    /// Reads a whole table from text already at hand; `name` stands for it in messages.
+    pub fn from_text(name: &str, text: &str, columns: &'static [Column]) -> Result<Self> {
+        let bytes = std::io::Cursor::new(text.as_bytes().to_vec());
+        Self::collect(TableReader::from_reader(name, bytes, columns)?)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const COLUMNS: &[Column] = &[
+        Column::quantity("current", Dimension::Current).required().with_uncertainty(),
+        Column::quantity("field", Dimension::FluxDensity).required().with_uncertainty(),
+        Column::quantity("nx", Dimension::Number),
+        Column::quantity("air", Dimension::Temperature).with_uncertainty(),
+        Column::yes_no("probe_flipped"),
+        Column::text("label"),
+    ];
+
+    fn read(text: &str) -> Result<Table> {
+        Table::from_text("r.csv", text, COLUMNS)
+    }
+
+    fn refusal(text: &str) -> (String, String) {
+        let error = read(text).expect_err(text);
+        (error.to_string(), error.hint().unwrap_or_default())
+    }
+
+    #[test]
+    fn the_unit_of_the_heading_holds_for_its_column() {
+        let table = read(
+            "\u{feff}current_mA,field_G,field_uncertainty_uT,probe_flipped,label\r\n\
+             -1400,8.57,2.5,yes,\"first, cold\"\r\n\
+             ,,,,\r\n\
+             +2,0,,,\r\n",
+        )
+        .unwrap();
+        let [first, second] = &table.rows[..] else { panic!("{table:?}") };
+        assert_eq!(first.quantity("current"), Some(-1.4));
+        assert_eq!(first.quantity("field"), Some(8.57e-4));
+        assert_eq!(first.uncertainty("field"), Some(2.5e-6));
+        assert_eq!(first.uncertainty("current"), None);
+        assert_eq!(first.yes("probe_flipped"), Some(true));
+        assert_eq!(first.text("label"), Some("first, cold"));
+        assert_eq!((first.line, second.line), (2, 4));
+        assert_eq!(second.uncertainty("field"), None);
+        assert_eq!(second.text("label"), None);
+        assert_eq!(second.required("nx").unwrap_err().to_string(), "r.csv, line 4: `nx` is not filled in");
+    }
+
+    #[test]
+    fn the_long_form_and_the_uncertainty_of_a_temperature_are_read() {
+        let table = read("current_ampere,field_tesla,air_C,air_uncertainty_K\n1,0.001,20,0.5\n").unwrap();
+        assert_eq!(table.rows[0].quantity("field"), Some(0.001));
+        assert_eq!(table.rows[0].quantity("air"), Some(20.0));
+        assert_eq!(table.rows[0].uncertainty("air"), Some(0.5));
+    }
+
+    #[test]
+    fn a_decimal_comma_needs_semicolons_and_holds_throughout() {
+        let table = read("current_A;field_mT\n1,5;0,857\n2;1,143\n").unwrap();
+        assert_eq!(table.rows[0].quantity("current"), Some(1.5));
+        assert_eq!(table.rows[1].quantity("field"), Some(0.001143));
+        assert!(read("current_A;field_mT\n1.5;0.857\n").is_ok());
+        for (text, message, hint) in [
+            (
+                "current_A,field_mT\n1,5,0,857\n",
+                "r.csv, line 2: 4 cells, and the heading has 2",
+                "a decimal comma needs semicolons",
+            ),
+            (
+                "current_A;field_mT\n1,5;0.857\n",
+                "r.csv, line 2: `0.857` has a decimal point, and line 2 has a decimal comma",
+                "one decimal mark",
+            ),
+            (
+                "current_A;field_mT\n1.5;2\n1;1,234\n",
+                "r.csv, line 3: `1,234` has a decimal comma, and line 2 has a decimal point",
+                "none for thousands",
+            ),
+            (
+                "current_A;field_mT\n1.234,5;2\n",
+                "r.csv, line 2: `current_A`: `1.234,5` is not a number",
+                "thousands",
+            ),
+        ] {
+            let found = refusal(text);
+            assert_eq!(found.0, message);
+            assert!(found.1.contains(hint), "{found:?}");
+        }
+    }
+
+    #[test]
+    fn a_refusal_names_its_line_and_what_would_do() {
+        for (text, message, hint) in [
+            ("curent_A,field_mT\n", "r.csv, line 1: unknown heading `curent_A`", "did you mean `current_A`?"),
+            ("current_A,field_MT\n", "r.csv, line 1: unknown heading `field_MT`", "did you mean `field_mT`?"),
+            ("current,field_mT\n", "r.csv, line 1: the heading `current` has no unit", "such as `current_A`"),
+            (
+                "current_A\n",
+                "r.csv, line 1: the heading has no `field`",
+                "such as `field_mT` (units: mT, uT, T, nT, G, mG)",
+            ),
+            (
+                "current_A,current_mA,field_mT\n",
+                "r.csv, line 1: `current_mA` is the second column of its kind",
+                "",
+            ),
+            ("current_A,air_uncertainty_K,field_mT\n", "r.csv, line 1: the heading has no `air`", ""),
+            ("current_A,field_mT\n1,2\n1,\n", "r.csv, line 3: `field_mT` is not filled in", ""),
+            (
+                "current_A,field_mT\n1,2\n1\n",
+                "r.csv, line 3: 1 cell, and the heading has 2",
+                "keep its separator",
+            ),
+            ("current_A,field_mT\n1,two\n", "r.csv, line 2: `field_mT`: `two` is not a number", ""),
+            (
+                "current_A,field_mT\n1,2 mT\n",
+                "r.csv, line 2: `field_mT`: `2 mT` is not a number",
+                "only the number",
+            ),
+            ("current_A,field_mT\n1,NaN\n", "r.csv, line 2: `field_mT`: `NaN` is not a number", ""),
+            ("current_A,field_mT\n1,inf\n", "r.csv, line 2: `field_mT`: `inf` is not a number", ""),
+            ("current_A,field_mT\n1,1e999\n", "r.csv, line 2: `field_mT`: `1e999` is not a number", ""),
+            ("current_A,field_mT\n1e999,1\n", "r.csv, line 2: `current_A`: `1e999` is not a number", ""),
+            (
+                "current_A,field_mT,field_uncertainty_mT\n1,2,-1\n",
+                "r.csv, line 2: `field_uncertainty_mT` is negative",
+                "",
+            ),
+            (
+                "current_A,field_mT,probe_flipped\n1,2,perhaps\n",
+                "r.csv, line 2: `probe_flipped`: `perhaps` is neither yes nor no",
+                "",
+            ),
+            ("current_A,field_mT\n", "cannot read r.csv: it has a heading and no rows", ""),
+            ("", "cannot read r.csv: it holds no heading", ""),
+            ("{\n", "cannot read r.csv: it is JSON, not a table", ""),
+            ("current_A,field_mT;label\n", "r.csv, line 1: the heading has commas and semicolons", ""),
+            (
+                "current_A\tfield_mT\n",
+                "r.csv, line 1: the columns are separated by tabs",
+                "commas or semicolons",
+            ),
+        ] {
+            let found = refusal(text);
+            assert_eq!(found.0, message);
+            assert!(found.1.contains(hint), "{found:?}");
+        }
+        let long = format!("current_A,field_mT\n{}\n", "1".repeat(100_000));
+        assert_eq!(refusal(&long).0, "r.csv, line 2: the line is longer than 64 KiB");
+    }
+
+    #[test]
+    fn lines_that_start_with_a_hash_are_comments_unless_labels_may_stand_there() {
+        let table = read("# by hand\ncurrent_A,field_mT,label\n# cold, then\n1,0.8,#1\n#\n2,1.6,\n").unwrap();
+        assert_eq!(table.rows.len(), 2);
+        assert_eq!(table.rows[0].text("label"), Some("#1"));
+        assert_eq!(table.rows[1].line, 6);
+        let labelled = read("# by hand\nlabel,current_A,field_mT\n#1,1,0.8\n").unwrap();
+        assert_eq!(labelled.rows[0].text("label"), Some("#1"));
+    }
+
+    #[test]
+    fn columns_that_are_not_known_are_passed_over_only_where_nothing_optional_could_be_meant() {
+        const POINTS: &[Column] = &[
+            Column::quantity("x", Dimension::Length).required(),
+            Column::quantity("y", Dimension::Length).required(),
+        ];
+        let table =
+            Table::from_text("p.csv", "bx_tesla,x_m,remark,y_mm\nwhatever,1,a b,2\n", POINTS).unwrap();
+        assert_eq!(table.rows[0].quantity("x"), Some(1.0));
+        assert_eq!(table.rows[0].quantity("y"), Some(0.002));
+        for (text, message, hint) in [
+            ("x_m,yy_m\n", "p.csv, line 1: unknown heading `yy_m`", "did you mean `y_m`?"),
+            ("x_m\n", "p.csv, line 1: the heading has no `y`", "such as `y_mm`"),
+            (
+                "# x_m,y_m\n0.1,0.2\n",
+                "p.csv, line 2: `0.1` stands where a heading belongs",
+                "without a `#`: x_mm,y_mm",
+            ),
+            ("x_m,y_m,b\n1,2\n", "p.csv, line 2: 2 cells, and the heading has 3", "keep its separator"),
+        ] {
+            let error = Table::from_text("p.csv", text, POINTS).unwrap_err();
+            assert_eq!(error.to_string(), message);
+            assert!(error.hint().unwrap().contains(hint), "{error:?}");
+        }
+        let (message, hint) = refusal("current_A,field_mT,remark\n1,2,3\n");
+        assert_eq!(message, "r.csv, line 1: unknown heading `remark`");
+        assert!(hint.contains("known: "), "{hint}");
+    }
+
+    #[test]
+    fn one_of_two_columns_may_be_asked_for() {
+        const EITHER: &[Column] =
+            &[Column::quantity("radius", Dimension::Length), Column::quantity("diameter", Dimension::Length)];
+        let reader = |text: &'static str| TableReader::from_reader("r.csv", text.as_bytes(), EITHER).unwrap();
+        assert!(reader("diameter_mm\n").require_one_of(&["radius", "diameter"]).is_ok());
+        assert!(reader("diameter_mm\n").has("diameter"));
+        let error = reader("\n#\nradius_mm\n").require_one_of(&["diameter"]).unwrap_err();
+        assert_eq!(error.to_string(), "r.csv, line 3: the heading has no `diameter_mm`");
+    }
+
+    proptest! {
+        #[test]
+        fn reading_never_panics_and_never_gives_a_number_that_is_not_finite(
+            heading in "(current_A|field_mT|label|[a-z_]{1,9})([,;](current_mA|field_G|nx|probe_flipped)){0,3}",
+            rows in prop::collection::vec(prop::collection::vec(any::<u8>(), 0..40), 0..8),
+        ) {
+            let mut bytes = heading.into_bytes();
+            for row in rows {
+                bytes.push(b'\n');
+                bytes.extend(row);
+            }
+            let Ok(mut reader) = TableReader::from_reader("r.csv", std::io::Cursor::new(bytes), COLUMNS) else {
+                return Ok(());
+            };
+            let mut row = reader.row();
+            while let Ok(true) = reader.read(&mut row) {
+                prop_assert!(row.quantities.iter().flatten().all(|value| value.is_finite()));
+            }
+        }
+    }
+}

@@ -1,0 +1,220 @@
+//! How the turns lie in the section: layers, turns in a layer, and where each turn sits.
+//!
+//! `width` and `depth` describe the wound copper, so the cells of the turns share the whole section: a layer of
+//! n turns has an axial pitch of width/n, m layers a radial pitch of depth/m (square packing) or the last and
+//! first layer touch the section's faces and the others lie evenly between (nested packing). The wire's overall
+//! diameter says whether that is possible.
+
+use super::bench::{Packing, Winding};
+use serde::Serialize;
+
+/// One turn's place in the section, relative to the section's centre.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TurnPlace {
+    /// Radial distance from the section's centre, outward positive.
+    pub radial_m: f64,
+    /// Axial distance from the section's centre.
+    pub axial_m: f64,
+    /// 1 for a whole turn, less for the part turn at the end.
+    pub turns: f64,
+}
+
+/// How the turns of one coil lie in their section.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Layout {
+    /// Layers, the last perhaps not full.
+    pub layers: u32,
+    /// Turns in a full layer.
+    pub turns_per_layer: u32,
+    /// Whether layers and turns per layer were both assumed: the densest whole-layer winding.
+    pub assumed: bool,
+    /// Copper cross-section over section area.
+    pub fill_factor: f64,
+    /// Turns times overall diameter squared, over section area.
+    pub occupancy: f64,
+    /// Width that a full layer needs.
+    pub needed_width_m: f64,
+    /// Depth that the layers need.
+    pub needed_depth_m: f64,
+    /// Mean radius of the turns if they sat tight at the bottom of the section.
+    pub bottom_mean_radius_m: f64,
+    #[serde(skip)]
+    nested: bool,
+    #[serde(skip)]
+    turns: f64,
+    #[serde(skip)]
+    width_m: f64,
+    #[serde(skip)]
+    depth_m: f64,
+}
+
+/// √3/2: radial pitch of nested layers over wire diameter.
+const NESTED_PITCH: f64 = 0.866_025_403_784_438_6;
+/// Relative slack in "does it fit", so that 20 wires of 1.05 mm fit 21 mm.
+const SLACK: f64 = 1e-9;
+
+impl Layout {
+    /// The layout of a winding, from its layers and turns per layer where given, else the densest whole-layer
+    /// winding that its width allows.
+    pub fn of(winding: &Winding) -> Self {
+        let overall = winding.wire.overall_diameter_m;
+        let turns = winding.turns;
+        let nested = winding.packing == Packing::Nested;
+        let ceil = |x: f64| (x * (1.0 - SLACK)).ceil().max(1.0) as u32;
+        let whole = |x: f64| (x * (1.0 + SLACK)).floor().max(1.0) as u32;
+        let (layers, turns_per_layer) = match (winding.layers, winding.turns_per_layer) {
+            (Some(layers), Some(per_layer)) => (layers, per_layer),
+            (Some(layers), None) => (layers, ceil(turns / f64::from(layers.max(1)))),
+            (None, Some(per_layer)) => (ceil(turns / f64::from(per_layer.max(1))), per_layer),
+            (None, None) => {
+                // A nested layer shifts by half a wire, so its width must hold n + 1/2 wires.
+                let shift = if nested { 0.5 * overall } else { 0.0 };
+                let per_layer = whole((winding.width_m - shift) / overall);
+                (ceil(turns / f64::from(per_layer)), per_layer)
+            }
+        };
+        let pitch = if nested && layers > 1 { NESTED_PITCH } else { 1.0 };
+        let area = winding.width_m * winding.depth_m;
+        let mut layout = Self {
+            layers,
+            turns_per_layer,
+            assumed: winding.layers.is_none() && winding.turns_per_layer.is_none(),
+            fill_factor: turns * winding.wire.conductor_area_m2() / area,
+            occupancy: turns * overall * overall / area,
+            needed_width_m: overall
+                * (f64::from(turns_per_layer) + if nested && layers > 1 { 0.5 } else { 0.0 }),
+            needed_depth_m: overall * (1.0 + pitch * f64::from(layers.saturating_sub(1))),
+            bottom_mean_radius_m: 0.0,
+            nested,
+            turns,
+            width_m: winding.width_m,
+            depth_m: winding.depth_m,
+        };
+        let inner = winding.mean_radius_m - 0.5 * winding.depth_m;
+        let mean_layer = layout.turns_in_layers().map(|(layer, count)| f64::from(layer) * count).sum::<f64>();
+        layout.bottom_mean_radius_m = inner + overall * (0.5 + pitch * mean_layer / turns);
+        layout
+    }
+
+    /// Whether layers times turns per layer hold all turns.
+    pub fn holds_all_turns(&self) -> bool {
+        f64::from(self.layers) * f64::from(self.turns_per_layer) >= self.turns * (1.0 - SLACK)
+    }
+
+    /// Whether a full layer fits the width.
+    pub fn fits_width(&self) -> bool {
+        self.needed_width_m <= self.width_m * (1.0 + SLACK)
+    }
+
+    /// Whether the layers fit the depth.
+    pub fn fits_depth(&self) -> bool {
+        self.needed_depth_m <= self.depth_m * (1.0 + SLACK)
+    }
+
+    /// Layer number from 0 and the turns in it, from the inside out.
+    fn turns_in_layers(&self) -> impl Iterator<Item = (u32, f64)> + '_ {
+        let full = f64::from(self.turns_per_layer);
+        (0..self.layers)
+            .map(move |layer| (layer, (self.turns - f64::from(layer) * full).clamp(0.0, full)))
+            .filter(|(_, count)| *count > 0.0)
+    }
+
+    /// The place of every turn, from the inside out; a part turn comes last.
+    pub fn places(&self, wire_overall_diameter_m: f64) -> Vec<TurnPlace> {
+        let per_layer = f64::from(self.turns_per_layer);
+        let staggered = self.nested && self.layers > 1;
+        let columns = if staggered { per_layer + 0.5 } else { per_layer };
+        let axial_pitch = self.width_m / columns;
+        let radial_pitch = if staggered {
+            (self.depth_m - wire_overall_diameter_m) / f64::from(self.layers - 1)
+        } else {
+            self.depth_m / f64::from(self.layers)
+        };
+        let first_radial = -0.5 * radial_pitch * f64::from(self.layers - 1);
+        let mut places = Vec::with_capacity(self.turns.ceil() as usize);
+        for (layer, count) in self.turns_in_layers() {
+            let shift = if staggered && layer % 2 == 1 { 0.5 } else { 0.0 };
+            for turn in 0..count.ceil() as u32 {
+                places.push(TurnPlace {
+                    radial_m: first_radial + radial_pitch * f64::from(layer),
+                    axial_m: -0.5 * self.width_m + axial_pitch * (f64::from(turn) + 0.5 + shift),
+                    turns: (count - f64::from(turn)).min(1.0),
+                });
+            }
+        }
+        places
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::constants::Conductor;
+    use crate::pair::{Filling, Wire};
+    use approx::assert_relative_eq;
+
+    fn winding(turns: f64, packing: Packing) -> Winding {
+        Winding {
+            mean_radius_m: 0.2,
+            width_m: 0.021,
+            depth_m: 0.009,
+            turns,
+            layers: None,
+            turns_per_layer: None,
+            packing,
+            filling: Filling::Air,
+            surface_emissivity: None,
+            wire: Wire {
+                name: None,
+                conductor: Conductor::Copper,
+                bare_diameter_m: 1.0e-3,
+                overall_diameter_m: 1.05e-3,
+                thermal_class_celsius: None,
+            },
+        }
+    }
+
+    #[test]
+    fn twenty_wires_fill_a_layer_twenty_diameters_wide() {
+        let layout = Layout::of(&winding(160.0, Packing::Square));
+        assert_eq!((layout.turns_per_layer, layout.layers), (20, 8));
+        assert!(layout.fits_width() && layout.fits_depth() && layout.holds_all_turns());
+        // 8 layers of 1.05 mm in 9 mm: at the bottom their middle is 195.5 + 4.2 mm.
+        assert_relative_eq!(layout.bottom_mean_radius_m, 0.1955 + 0.0042, max_relative = 1e-12);
+    }
+
+    #[test]
+    fn half_a_turn_is_half_a_turn_and_comes_last() {
+        let layout = Layout::of(&winding(159.5, Packing::Square));
+        let places = layout.places(1.05e-3);
+        assert_eq!(places.len(), 160);
+        assert_relative_eq!(places.iter().map(|place| place.turns).sum::<f64>(), 159.5);
+        assert_relative_eq!(places[159].turns, 0.5);
+    }
+
+    #[test]
+    fn full_layers_are_centred_on_the_section_and_stay_inside_it() {
+        for (turns, packing) in [(160.0, Packing::Square), (152.0, Packing::Nested)] {
+            let layout = Layout::of(&winding(turns, packing));
+            assert!(layout.holds_all_turns() && layout.fits_width(), "{layout:?}");
+            let places = layout.places(1.05e-3);
+            let mean = |of: fn(&TurnPlace) -> f64| places.iter().map(of).sum::<f64>() / turns;
+            assert!(mean(|place| place.radial_m).abs() < 1e-15);
+            assert!(mean(|place| place.axial_m).abs() < 1e-15);
+            let reach = places.iter().map(|place| place.axial_m.abs()).fold(0.0, f64::max);
+            assert!(reach <= 0.0105 - 0.000525 + 1e-12, "{reach}");
+        }
+    }
+
+    #[test]
+    fn nested_neighbours_are_at_least_a_wire_apart() {
+        let layout = Layout::of(&winding(152.0, Packing::Nested));
+        let places = layout.places(1.05e-3);
+        for (i, a) in places.iter().enumerate() {
+            for b in &places[..i] {
+                let distance = (a.radial_m - b.radial_m).hypot(a.axial_m - b.axial_m);
+                assert!(distance > 1.05e-3 * (1.0 - 1e-9), "{a:?} {b:?} {distance}");
+            }
+        }
+    }
+}

@@ -1,0 +1,16 @@
+//! A checked coil pair as plain data: winding, wire, placement, tube, meters, supply, room.
+
+mod bench;
+mod instruments;
+mod layout;
+pub(crate) mod needed;
+mod provenance;
+mod tube;
+pub mod wires;
+
+pub use bench::*;
+pub use instruments::*;
+pub use layout::{Layout, TurnPlace};
+pub(crate) use needed::{left_out, missing, missing_in, unstated_of_meter};
+pub use provenance::Provenance;
+pub use tube::*;

@@ -1,0 +1,334 @@
+//! One picture: marks in drawing order on a sheet, written as SVG or PNG.
+//!
+//! Lengths are in points, 96 to the inch; the origin is the upper left corner, y runs down. Text always lies on top of
+//! lines and areas. Nothing in a picture depends on the clock, a system font or the thread count.
+
+use super::font::Weight;
+use super::palette::{Colour, INK, PAPER, QUIET};
+use super::{font, raster, svg};
+use crate::Result;
+
+/// A place on the sheet: right, down.
+pub type Place = [f64; 2];
+
+/// A rectangle on the sheet.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Rect {
+    /// Left edge.
+    pub left: f64,
+    /// Upper edge.
+    pub top: f64,
+    /// Width.
+    pub width: f64,
+    /// Height.
+    pub height: f64,
+}
+
+impl Rect {
+    /// A rectangle by its left and upper edge and its size.
+    pub const fn new(left: f64, top: f64, width: f64, height: f64) -> Self {
+        Self { left, top, width, height }
+    }
+
+    /// Right edge.
+    pub fn right(&self) -> f64 {
+        self.left + self.width
+    }
+
+    /// Lower edge.
+    pub fn bottom(&self) -> f64 {
+        self.top + self.height
+    }
+
+    /// Its four corners in turn.
+    pub fn corners(&self) -> Vec<Place> {
+        vec![
+            [self.left, self.top],
+            [self.right(), self.top],
+            [self.right(), self.bottom()],
+            [self.left, self.bottom()],
+        ]
+    }
+
+    /// The same rectangle, smaller by a margin on each side.
+    pub fn inset(&self, margin: f64) -> Self {
+        Self::new(
+            self.left + margin,
+            self.top + margin,
+            (self.width - 2.0 * margin).max(0.0),
+            (self.height - 2.0 * margin).max(0.0),
+        )
+    }
+
+    /// Whether a place lies inside.
+    pub fn holds(&self, [x, y]: Place) -> bool {
+        (self.left..=self.right()).contains(&x) && (self.top..=self.bottom()).contains(&y)
+    }
+}
+
+/// How a line is broken.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Dash {
+    /// Not at all.
+    Solid,
+    /// Into dashes.
+    Dashed,
+    /// Into long dashes.
+    LongDash,
+    /// Into dots.
+    Dotted,
+    /// Into dashes and dots by turns.
+    DashDot,
+}
+
+impl Dash {
+    /// Lengths drawn and left out by turns, in line widths.
+    pub(super) const fn pattern(self) -> &'static [f64] {
+        match self {
+            Self::Solid => &[],
+            Self::Dashed => &[4.0, 3.2],
+            Self::LongDash => &[9.0, 3.5],
+            Self::Dotted => &[0.4, 2.6],
+            Self::DashDot => &[6.0, 2.8, 0.4, 2.8],
+        }
+    }
+}
+
+/// How a line is drawn.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stroke {
+    /// Its colour.
+    pub colour: Colour,
+    /// Its width.
+    pub width: f64,
+    /// How it is broken.
+    pub dash: Dash,
+}
+
+impl Stroke {
+    /// An unbroken line.
+    pub const fn solid(colour: Colour, width: f64) -> Self {
+        Self { colour, width, dash: Dash::Solid }
+    }
+
+    /// A dashed line.
+    pub const fn dashed(colour: Colour, width: f64) -> Self {
+        Self { colour, width, dash: Dash::Dashed }
+    }
+}
+
+/// Which end of a text stands at its place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Anchor {
+    /// Its start.
+    Start,
+    /// Its middle.
+    Middle,
+    /// Its end.
+    End,
+}
+
+/// A line of text; its place is on the baseline.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Text {
+    /// What it says.
+    pub content: String,
+    /// Where its anchor stands.
+    pub at: Place,
+    /// Height of the letters' body.
+    pub size: f64,
+    /// Regular or bold.
+    pub weight: Weight,
+    /// Which end stands at the place.
+    pub anchor: Anchor,
+    /// Turned by so many degrees, clockwise as seen.
+    pub turn_deg: f64,
+    /// Its colour.
+    pub colour: Colour,
+    /// Whether a rim of paper keeps it apart from what lies beneath.
+    pub rim: bool,
+}
+
+impl Text {
+    /// Dark regular text that starts at a place.
+    pub fn new(content: impl Into<String>, at: Place, size: f64) -> Self {
+        Self {
+            content: content.into(),
+            at,
+            size,
+            weight: Weight::Regular,
+            anchor: Anchor::Start,
+            turn_deg: 0.0,
+            colour: INK,
+            rim: false,
+        }
+    }
+
+    /// The same, bold.
+    pub fn bold(mut self) -> Self {
+        self.weight = Weight::Bold;
+        self
+    }
+
+    /// The same, centred on its place.
+    pub fn centred(mut self) -> Self {
+        self.anchor = Anchor::Middle;
+        self
+    }
+
+    /// The same, ending at its place.
+    pub fn ending(mut self) -> Self {
+        self.anchor = Anchor::End;
+        self
+    }
+
+    /// The same, in a colour.
+    pub fn coloured(mut self, colour: Colour) -> Self {
+        self.colour = colour;
+        self
+    }
+
+    /// The same, turned clockwise about its place.
+    pub fn turned(mut self, degrees: f64) -> Self {
+        self.turn_deg = degrees;
+        self
+    }
+
+    /// The same, with a rim of paper round it.
+    pub fn rimmed(mut self) -> Self {
+        self.rim = true;
+        self
+    }
+
+    /// Its length along the baseline.
+    pub fn width(&self) -> f64 {
+        font::width(&self.content, self.size, self.weight)
+    }
+}
+
+/// One mark on the sheet.
+#[derive(Clone, Debug)]
+pub(super) enum Mark {
+    Line { points: Vec<Place>, stroke: Stroke },
+    Area { rings: Vec<Vec<Place>>, colour: Colour },
+}
+
+/// One picture.
+#[derive(Clone, Debug)]
+pub struct Figure {
+    pub(super) width: f64,
+    pub(super) height: f64,
+    pub(super) title: String,
+    pub(super) description: String,
+    pub(super) marks: Vec<Mark>,
+    pub(super) texts: Vec<Text>,
+}
+
+impl Figure {
+    /// An empty sheet. The title and the description are for readers who cannot see the picture.
+    pub fn new(width: f64, height: f64, title: impl Into<String>, description: impl Into<String>) -> Self {
+        let sheet = Rect::new(0.0, 0.0, width, height);
+        let mut figure = Self {
+            width,
+            height,
+            title: title.into(),
+            description: description.into(),
+            marks: Vec::new(),
+            texts: Vec::new(),
+        };
+        figure.area(sheet.corners(), PAPER);
+        figure
+    }
+
+    /// The whole sheet.
+    pub fn sheet(&self) -> Rect {
+        Rect::new(0.0, 0.0, self.width, self.height)
+    }
+
+    /// Draws a line through places; fewer than two, or any that is not finite, draw nothing there.
+    pub fn line(&mut self, points: impl IntoIterator<Item = Place>, stroke: Stroke) {
+        let mut run: Vec<Place> = Vec::new();
+        let mut runs = Vec::new();
+        for point in points {
+            if point.iter().all(|c| c.is_finite()) {
+                run.push(point);
+            } else {
+                runs.push(std::mem::take(&mut run));
+            }
+        }
+        runs.push(run);
+        for points in runs.into_iter().filter(|run| run.len() > 1) {
+            self.marks.push(Mark::Line { points, stroke });
+        }
+    }
+
+    /// A quiet line at the foot of the sheet: where the picture comes from.
+    pub fn footer(&mut self, footer: &str) {
+        let at = [28.0, self.height - 12.0];
+        self.text(Text::new(footer, at, 10.0).coloured(QUIET));
+    }
+
+    /// Draws a line that returns to its start.
+    pub fn outline(&mut self, mut points: Vec<Place>, stroke: Stroke) {
+        points.extend(points.first().copied());
+        self.line(points, stroke);
+    }
+
+    /// Fills a ring.
+    pub fn area(&mut self, ring: Vec<Place>, colour: Colour) {
+        self.area_of_rings(vec![ring], colour);
+    }
+
+    /// Fills an area bounded by rings: those that run one way round bound it outside, those that run the other way
+    /// are its holes.
+    pub fn area_of_rings(&mut self, rings: Vec<Vec<Place>>, colour: Colour) {
+        let rings: Vec<_> = rings
+            .into_iter()
+            .filter(|ring| ring.len() > 2 && ring.iter().flatten().all(|c| c.is_finite()))
+            .collect();
+        if !rings.is_empty() {
+            self.marks.push(Mark::Area { rings, colour });
+        }
+    }
+
+    /// Draws a circle's line.
+    pub fn circle(&mut self, centre: Place, radius: f64, stroke: Stroke) {
+        self.outline(circle(centre, radius), stroke);
+    }
+
+    /// Fills a circle.
+    pub fn disc(&mut self, centre: Place, radius: f64, colour: Colour) {
+        self.area(circle(centre, radius), colour);
+    }
+
+    /// Sets a line of text.
+    pub fn text(&mut self, text: Text) {
+        if !text.content.is_empty() && text.at.iter().all(|c| c.is_finite()) {
+            self.texts.push(text);
+        }
+    }
+
+    /// The picture as an SVG document.
+    pub fn svg(&self) -> String {
+        svg::document(self)
+    }
+
+    /// The picture as a PNG file with two pixels a point.
+    ///
+    /// # Errors
+    /// The picture is too large to hold as pixels.
+    pub fn png(&self) -> Result<Vec<u8>> {
+        raster::png(self)
+    }
+}
+
+/// A circle as a ring fine enough to look round at poster size.
+pub fn circle([x, y]: Place, radius: f64) -> Vec<Place> {
+    let steps = (24.0 + 6.0 * radius.abs().max(1.0).sqrt()).min(400.0) as usize;
+    (0..steps)
+        .map(|i| {
+            let (sin, cos) = (std::f64::consts::TAU * i as f64 / steps as f64).sin_cos();
+            [x + radius * cos, y + radius * sin]
+        })
+        .collect()
+}

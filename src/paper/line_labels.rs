@@ -1,0 +1,254 @@
+//! Labels set into lines: where a line runs straight and nothing else stands, turned along it, in a gap of their own.
+
+use super::figure::Place;
+
+/// Room between a label and the ends of its line.
+const GAP: f64 = 4.5;
+
+/// A line that wants a label.
+pub(crate) struct LabelledLine {
+    /// The line on the sheet.
+    pub(crate) points: Vec<Place>,
+    /// Whether its end joins its start.
+    pub(crate) closed: bool,
+    /// Length of the label along the line.
+    pub(crate) label_width: f64,
+    /// Lines with the same number are labelled far from each other.
+    pub(crate) kind: usize,
+}
+
+/// Where a label stands.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct LabelPlace {
+    /// Its middle, on the line.
+    pub(crate) at: Place,
+    /// Turned clockwise by so much, never upside down.
+    pub(crate) turn_deg: f64,
+}
+
+/// A line in the pieces that its labels leave, and the labels' places.
+pub(crate) struct SetLine {
+    /// What is left of the line.
+    pub(crate) pieces: Vec<Vec<Place>>,
+    /// Where its labels stand.
+    pub(crate) labels: Vec<LabelPlace>,
+}
+
+/// What the search heeds.
+pub(crate) struct LabelRules<'a> {
+    /// Height of a label.
+    pub(crate) height: f64,
+    /// How well a place suits a line of some kind: smaller is better, infinite is out of the question.
+    pub(crate) cost: &'a dyn Fn(Place, usize) -> f64,
+    /// Least distance between labels of the same kind.
+    pub(crate) same_kind_apart: f64,
+}
+
+/// Sets labels into lines, in the order given: earlier lines choose first.
+pub(crate) fn set(lines: &[LabelledLine], rules: &LabelRules<'_>) -> Vec<SetLine> {
+    let mut taken: Vec<(Place, usize)> = Vec::new();
+    // Where a label stands, its letters cover the whole of its width.
+    let mut covered: Vec<(Place, f64)> = Vec::new();
+    lines
+        .iter()
+        .map(|line| {
+            let run = Run::of(line);
+            let mut chosen: Vec<(f64, LabelPlace)> = Vec::new();
+            // A long line is named again where it has gone far from its last name.
+            while let Some((arc, place)) = best(&run, line, rules, &taken, &covered) {
+                taken.push((place.at, line.kind));
+                covered.push((place.at, 0.5 * line.label_width));
+                chosen.push((arc, place));
+            }
+            let gap = 0.5 * line.label_width + GAP;
+            let gaps = chosen.iter().map(|(arc, _)| [arc - gap, arc + gap]).collect();
+            SetLine {
+                pieces: run.without(gaps),
+                labels: chosen.into_iter().map(|(_, place)| place).collect(),
+            }
+        })
+        .collect()
+}
+
+fn best(
+    run: &Run,
+    line: &LabelledLine,
+    rules: &LabelRules<'_>,
+    taken: &[(Place, usize)],
+    covered: &[(Place, f64)],
+) -> Option<(f64, LabelPlace)> {
+    let half = 0.5 * line.label_width;
+    let spare = half + GAP + 3.0;
+    let length = run.length();
+    if length < 2.0 * spare {
+        return None;
+    }
+    let steps = ((length - 2.0 * spare) / 4.0).floor() as usize;
+    let mut best: Option<(f64, f64, LabelPlace)> = None;
+    for arc in (0..=steps).map(|i| spare + 4.0 * i as f64) {
+        let at = run.at(arc);
+        let [from, to] = [run.at(arc - half), run.at(arc + half)];
+        let chord = (to[0] - from[0]).hypot(to[1] - from[1]);
+        // How far the line leaves the straight label, as a part of the letters' height.
+        let bend = (2.0 * half - chord) / (2.0 * half);
+        let middle = [0.5 * (from[0] + to[0]), 0.5 * (from[1] + to[1])];
+        let sag = distance(at, middle) / rules.height;
+        if bend > 0.06 || sag > 0.45 {
+            continue;
+        }
+        let near = |(place, kind): &(Place, usize)| {
+            let apart = if *kind == line.kind { rules.same_kind_apart } else { 0.0 };
+            distance(*place, at) < apart
+        };
+        let touches = |(place, other): &(Place, f64)| distance(*place, at) < other + half + 6.0;
+        if taken.iter().any(near) || covered.iter().any(touches) {
+            continue;
+        }
+        let cost = [from, at, to].map(|place| (rules.cost)(place, line.kind)).iter().sum::<f64>()
+            + 40.0 * sag
+            + 200.0 * bend;
+        if cost.is_finite() && best.is_none_or(|(least, ..)| cost < least) {
+            let mut turn_deg = (to[1] - from[1]).atan2(to[0] - from[0]).to_degrees();
+            if turn_deg > 90.0 {
+                turn_deg -= 180.0;
+            } else if turn_deg < -90.0 {
+                turn_deg += 180.0;
+            }
+            // The letters' middle sits on the middle of line and chord.
+            let at = [0.5 * (at[0] + middle[0]), 0.5 * (at[1] + middle[1])];
+            best = Some((cost, arc, LabelPlace { at, turn_deg }));
+        }
+    }
+    best.map(|(_, arc, place)| (arc, place))
+}
+
+fn distance(a: Place, b: Place) -> f64 {
+    (a[0] - b[0]).hypot(a[1] - b[1])
+}
+
+/// A line measured along itself.
+struct Run {
+    points: Vec<Place>,
+    arcs: Vec<f64>,
+    closed: bool,
+}
+
+impl Run {
+    fn of(line: &LabelledLine) -> Self {
+        let mut points = line.points.clone();
+        if line.closed {
+            points.extend(line.points.first().copied());
+        }
+        let mut arcs = Vec::with_capacity(points.len());
+        let mut arc = 0.0;
+        for (i, point) in points.iter().enumerate() {
+            if i > 0 {
+                arc += distance(points[i - 1], *point);
+            }
+            arcs.push(arc);
+        }
+        Self { points, arcs, closed: line.closed }
+    }
+
+    fn length(&self) -> f64 {
+        self.arcs.last().copied().unwrap_or(0.0)
+    }
+
+    fn at(&self, arc: f64) -> Place {
+        let arc = arc.clamp(0.0, self.length());
+        let after = self.arcs.partition_point(|a| *a < arc).clamp(1, self.arcs.len() - 1);
+        let (from, to) = (self.points[after - 1], self.points[after]);
+        let span = self.arcs[after] - self.arcs[after - 1];
+        let part = if span > 0.0 { (arc - self.arcs[after - 1]) / span } else { 0.0 };
+        [from[0] + part * (to[0] - from[0]), from[1] + part * (to[1] - from[1])]
+    }
+
+    /// The line without the stretches given.
+    fn without(&self, mut gaps: Vec<[f64; 2]>) -> Vec<Vec<Place>> {
+        if gaps.is_empty() {
+            return vec![self.points.clone()];
+        }
+        gaps.sort_by(|a, b| a[0].total_cmp(&b[0]));
+        let mut pieces = Vec::new();
+        let mut from = 0.0;
+        for [start, end] in gaps {
+            pieces.push(self.between(from, start));
+            from = end;
+        }
+        let mut last = self.between(from, self.length());
+        if self.closed {
+            // The seam of a closed line is no end.
+            last.extend(pieces.remove(0).into_iter().skip(1));
+        }
+        pieces.push(last);
+        pieces.retain(|piece| piece.len() > 1);
+        pieces
+    }
+
+    fn between(&self, from: f64, to: f64) -> Vec<Place> {
+        if to <= from {
+            return Vec::new();
+        }
+        let inner = self.points.iter().zip(&self.arcs).filter(|(_, arc)| **arc > from && **arc < to);
+        let mut piece = vec![self.at(from)];
+        piece.extend(inner.map(|(point, _)| *point));
+        piece.push(self.at(to));
+        piece
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::paper::circle;
+
+    fn rules(cost: &dyn Fn(Place, usize) -> f64) -> LabelRules<'_> {
+        LabelRules { height: 10.0, cost, same_kind_apart: 150.0 }
+    }
+
+    #[test]
+    fn a_label_lies_on_its_line_upright_and_the_line_leaves_it_room() {
+        let ring =
+            LabelledLine { points: circle([200.0, 200.0], 90.0), closed: true, label_width: 30.0, kind: 0 };
+        let set = &set(&[ring], &rules(&|_, _| 0.0))[0];
+        assert!(!set.labels.is_empty());
+        for label in &set.labels {
+            assert!((distance(label.at, [200.0, 200.0]) - 90.0).abs() < 2.0);
+            assert!(label.turn_deg.abs() <= 90.0);
+            for point in set.pieces.iter().flatten() {
+                assert!(distance(*point, label.at) > 17.0, "{point:?} runs into {label:?}");
+            }
+        }
+        let drawn: f64 =
+            set.pieces.iter().flat_map(|p| p.windows(2)).map(|pair| distance(pair[0], pair[1])).sum();
+        let wanted = std::f64::consts::TAU * 90.0 - 39.0 * set.labels.len() as f64;
+        assert!((drawn - wanted).abs() < 1.0, "{drawn} for {wanted}");
+    }
+
+    #[test]
+    fn labels_do_not_touch_and_keep_out_of_forbidden_places() {
+        let line = |y: f64, kind| LabelledLine {
+            points: vec![[0.0, y], [400.0, y]],
+            closed: false,
+            label_width: 40.0,
+            kind,
+        };
+        let cost = |[x, _]: Place, _: usize| if x < 200.0 { f64::INFINITY } else { 0.0 };
+        let found = set(&[line(10.0, 0), line(14.0, 1), line(18.0, 2)], &rules(&cost));
+        let places: Vec<Place> = found.iter().flat_map(|line| line.labels.iter().map(|l| l.at)).collect();
+        assert!(places.len() >= 3);
+        for (i, a) in places.iter().enumerate() {
+            assert!(a[0] >= 200.0);
+            assert!(places[..i].iter().all(|b| distance(*a, *b) >= 40.0));
+        }
+    }
+
+    #[test]
+    fn a_line_shorter_than_its_label_has_none_and_stays_whole() {
+        let short =
+            LabelledLine { points: vec![[0.0, 0.0], [20.0, 0.0]], closed: false, label_width: 30.0, kind: 0 };
+        let set = &set(&[short], &rules(&|_, _| 0.0))[0];
+        assert!(set.labels.is_empty());
+        assert_eq!(set.pieces, [vec![[0.0, 0.0], [20.0, 0.0]]]);
+    }
+}

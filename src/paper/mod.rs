@@ -1,0 +1,33 @@
+//! What pages and pictures are made of: text pages, columns, charts, drawings to scale, SVG and PNG. It knows no question.
+//!
+//! - [`Chart`]: curves, bands and measured points over axes with units; [`panels`] puts several on one sheet.
+//! - [`Scale`]: drawings to scale, a [`View`] of the bench with one millimetre alike both ways.
+//! - [`contour`]: lines of equal value of a grid, and the areas they bound.
+//! - [`Figure`]: the sheet beneath both, for anything else: lines, areas, text.
+//!
+//! Every picture is written with [`Figure::svg`] and [`Figure::png`].
+
+mod chart;
+mod clip;
+pub mod columns;
+pub mod contour;
+mod figure;
+mod font;
+pub mod line_labels;
+pub mod page;
+pub mod palette;
+mod raster;
+mod scale;
+mod stroke;
+mod svg;
+mod ticks;
+
+pub use chart::{Axis, Chart, Measured, panels};
+pub use figure::{Anchor, Dash, Figure, Place, Rect, Stroke, Text, circle};
+pub use font::{CAPITAL_HEIGHT, Weight};
+pub use palette::Colour;
+pub use scale::{Scale, View};
+pub use ticks::Ticks;
+
+/// Width of the rim of paper round a text, in its size.
+const RIM: f64 = 0.3;

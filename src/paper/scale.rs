@@ -1,0 +1,212 @@
+//! Drawings to scale: a view of the bench, one millimetre alike both ways.
+
+use super::clip::{clipped, clipped_area};
+use super::figure::{Figure, Place, Rect, Stroke, Text};
+use super::palette::{Colour, INK};
+use super::ticks::Ticks;
+use crate::units::unit;
+use nalgebra::Vector3;
+
+const TICK_SIZE: f64 = 12.0;
+
+/// The direction from which the bench is seen: which bench directions run right and up on the sheet.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct View {
+    /// Unit vector that runs right.
+    pub right: Vector3<f64>,
+    /// Unit vector that runs up.
+    pub up: Vector3<f64>,
+}
+
+impl View {
+    /// Along −y: z to the right, x up; the plane y = 0 of a bench whose axis lies flat.
+    pub fn axial() -> Self {
+        Self { right: Vector3::z(), up: Vector3::x() }
+    }
+
+    /// Along y: x to the right, z up; the plane y = 0 of a bench whose axis stands upright.
+    pub fn axial_upright() -> Self {
+        Self { right: Vector3::x(), up: Vector3::z() }
+    }
+
+    /// Along x: z to the right, y up.
+    pub fn side() -> Self {
+        Self { right: Vector3::z(), up: Vector3::y() }
+    }
+
+    /// Against z: x to the right, y up; the beam plane as an observer beyond coil b sees it.
+    pub fn beam_plane() -> Self {
+        Self { right: Vector3::x(), up: Vector3::y() }
+    }
+
+    /// Towards the observer.
+    pub fn normal(&self) -> Vector3<f64> {
+        self.right.cross(&self.up)
+    }
+
+    /// Where a point appears: how far right, how far up.
+    pub fn seen(&self, point_m: &Vector3<f64>) -> [f64; 2] {
+        [point_m.dot(&self.right), point_m.dot(&self.up)]
+    }
+
+    /// The bench axis along one of the view's directions: `x`, `y` or `z`.
+    fn name(direction: &Vector3<f64>) -> &'static str {
+        ["x", "y", "z"][direction.iamax()]
+    }
+}
+
+/// A part of the bench on a part of the sheet, to scale.
+#[derive(Clone, Copy, Debug)]
+pub struct Scale {
+    view: View,
+    plot: Rect,
+    origin: Place,
+    points_per_metre: f64,
+}
+
+impl Scale {
+    /// The largest scale at which the view's range, [least, most] to the right and [least, most] up, fits the
+    /// rectangle; the plot is centred there and no larger than the range.
+    pub fn fitting(rect: Rect, view: View, right_m: [f64; 2], up_m: [f64; 2]) -> Self {
+        let (wide, high) = ((right_m[1] - right_m[0]).max(1e-12), (up_m[1] - up_m[0]).max(1e-12));
+        let points_per_metre = (rect.width / wide).min(rect.height / high);
+        let (width, height) = (wide * points_per_metre, high * points_per_metre);
+        let plot = Rect::new(
+            rect.left + 0.5 * (rect.width - width),
+            rect.top + 0.5 * (rect.height - height),
+            width,
+            height,
+        );
+        let origin = [plot.left - right_m[0] * points_per_metre, plot.bottom() + up_m[0] * points_per_metre];
+        Self { view, plot, origin, points_per_metre }
+    }
+
+    /// The part of the sheet that is covered.
+    pub fn plot(&self) -> Rect {
+        self.plot
+    }
+
+    /// The view.
+    pub fn view(&self) -> View {
+        self.view
+    }
+
+    /// A length on the sheet.
+    pub fn length(&self, length_m: f64) -> f64 {
+        length_m * self.points_per_metre
+    }
+
+    /// A length on the bench.
+    pub fn length_m(&self, points: f64) -> f64 {
+        points / self.points_per_metre
+    }
+
+    /// Where a point of the bench lies on the sheet.
+    pub fn place(&self, point_m: &Vector3<f64>) -> Place {
+        self.place_seen(self.view.seen(point_m))
+    }
+
+    /// Where a point lies that is so far right and so far up in the view.
+    pub fn place_seen(&self, [right_m, up_m]: [f64; 2]) -> Place {
+        [self.origin[0] + self.length(right_m), self.origin[1] - self.length(up_m)]
+    }
+
+    /// How far right and up a place of the sheet lies in the view.
+    pub fn seen_at(&self, [x, y]: Place) -> [f64; 2] {
+        [self.length_m(x - self.origin[0]), self.length_m(self.origin[1] - y)]
+    }
+
+    /// What is shown, [least, most] to the right and [least, most] up.
+    pub fn range_m(&self) -> [[f64; 2]; 2] {
+        let [left, bottom] = self.seen_at([self.plot.left, self.plot.bottom()]);
+        let [right, top] = self.seen_at([self.plot.right(), self.plot.top]);
+        [[left, right], [bottom, top]]
+    }
+
+    /// Draws a path through points of the bench, cut off where it leaves the plot.
+    pub fn path(
+        &self,
+        figure: &mut Figure,
+        points_m: impl IntoIterator<Item = Vector3<f64>>,
+        stroke: Stroke,
+    ) {
+        let places: Vec<Place> = points_m.into_iter().map(|point| self.place(&point)).collect();
+        for piece in clipped(&places, self.plot) {
+            figure.line(piece, stroke);
+        }
+    }
+
+    /// Draws a closed path through places of the view.
+    pub(crate) fn ring_seen(
+        &self,
+        figure: &mut Figure,
+        ring: &[[f64; 2]],
+        fill: Option<Colour>,
+        stroke: Stroke,
+    ) {
+        let mut places: Vec<Place> = ring.iter().map(|seen| self.place_seen(*seen)).collect();
+        if let Some(colour) = fill {
+            figure.area(clipped_area(places.clone(), self.plot), colour);
+        }
+        places.extend(places.first().copied());
+        for piece in clipped(&places, self.plot) {
+            figure.line(piece, stroke);
+        }
+    }
+
+    /// Frames the plot and marks it in millimetres beneath and on the left.
+    pub fn axes(&self, figure: &mut Figure) {
+        let plot = self.plot;
+        let [right_m, up_m] = self.range_m();
+        let mm = |range: [f64; 2]| range.map(|v| unit::MILLIMETRE.from_si(v));
+        let across = Ticks::within(mm(right_m), (plot.width / 70.0).max(2.0) as usize);
+        for &value in &across.values {
+            let x = self.place_seen([unit::MILLIMETRE.to_si(value), 0.0])[0];
+            figure.line([[x, plot.bottom()], [x, plot.bottom() + 5.0]], Stroke::solid(INK, 0.9));
+            let at = [x, plot.bottom() + 8.0 + TICK_SIZE];
+            figure.text(Text::new(across.label(value), at, TICK_SIZE).centred());
+        }
+        let along = Ticks::within(mm(up_m), (plot.height / 60.0).max(2.0) as usize);
+        let mut widest = 0f64;
+        for &value in &along.values {
+            let y = self.place_seen([0.0, unit::MILLIMETRE.to_si(value)])[1];
+            figure.line([[plot.left - 5.0, y], [plot.left, y]], Stroke::solid(INK, 0.9));
+            let label =
+                Text::new(along.label(value), [plot.left - 9.0, y + 0.36 * TICK_SIZE], TICK_SIZE).ending();
+            widest = widest.max(label.width());
+            figure.text(label);
+        }
+        figure.outline(plot.corners(), Stroke::solid(INK, 0.9));
+        let beneath = [plot.left + 0.5 * plot.width, plot.bottom() + 38.0];
+        figure.text(Text::new(format!("{} in mm", View::name(&self.view.right)), beneath, 13.0).centred());
+        let above = [plot.left - widest - 9.0, plot.top - 14.0];
+        figure.text(Text::new(format!("{} in mm", View::name(&self.view.up)), above, 13.0));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_millimetre_is_as_long_across_as_up_and_the_range_is_kept() {
+        let rect = Rect::new(10.0, 20.0, 500.0, 300.0);
+        let scale = Scale::fitting(rect, View::axial(), [-0.2, 0.2], [-0.1, 0.3]);
+        let [o, z, x] = [Vector3::zeros(), Vector3::z() * 0.1, Vector3::x() * 0.1].map(|p| scale.place(&p));
+        assert!((z[0] - o[0] - (o[1] - x[1])).abs() < 1e-9);
+        assert!((z[1] - o[1]).abs() < 1e-9 && (x[0] - o[0]).abs() < 1e-9);
+        let [right, up] = scale.range_m();
+        for (got, wanted) in right.into_iter().chain(up).zip([-0.2, 0.2, -0.1, 0.3]) {
+            assert!((got - wanted).abs() < 1e-12, "{got} for {wanted}");
+        }
+        assert!(rect.holds([scale.plot().left, scale.plot().top]));
+    }
+
+    #[test]
+    fn every_view_is_right_handed_towards_the_observer() {
+        assert_eq!(View::beam_plane().normal(), Vector3::z());
+        assert_eq!(View::axial().normal(), Vector3::y());
+        assert_eq!(View::axial_upright().normal(), -Vector3::y());
+        assert_eq!(View::side().normal(), -Vector3::x());
+    }
+}

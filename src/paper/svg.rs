@@ -1,0 +1,150 @@
+//! A figure as an SVG document.
+//!
+//! plotters writes the lines and areas on a canvas of whole numbers, made so fine that rounding to them cannot be
+//! seen on a poster; the viewBox brings it back to points. Text is set here, because plotters turns it by quarter
+//! turns only; it stays text that can be searched and read aloud.
+
+use super::figure::{Anchor, Figure, Mark, Place, Text};
+use super::font::Weight;
+use super::palette::{Colour, PAPER};
+use super::{font, stroke};
+use plotters::backend::SVGBackend;
+use plotters_backend::{BackendColor, BackendCoord, BackendStyle, DrawingBackend};
+use std::fmt::Write;
+
+/// Canvas units in a point.
+const FINENESS: f64 = 100.0;
+
+struct Style(Colour, u32);
+
+impl BackendStyle for Style {
+    fn color(&self) -> BackendColor {
+        let [r, g, b] = self.0.rgb;
+        BackendColor { alpha: self.0.alpha, rgb: (r, g, b) }
+    }
+
+    fn stroke_width(&self) -> u32 {
+        self.1
+    }
+}
+
+fn fine(length: f64) -> i32 {
+    (length * FINENESS).round() as i32
+}
+
+fn coordinates(points: &[Place]) -> Vec<BackendCoord> {
+    points.iter().map(|[x, y]| (fine(*x), fine(*y))).collect()
+}
+
+/// The whole document.
+pub(super) fn document(figure: &Figure) -> String {
+    let (width, height) = (fine(figure.width), fine(figure.height));
+    let mut shapes = String::new();
+    let mut backend = SVGBackend::with_string(&mut shapes, (width as u32, height as u32));
+    for mark in &figure.marks {
+        // Writing into a string cannot fail.
+        drop(draw(&mut backend, mark));
+    }
+    drop(backend.present());
+    drop(backend);
+    // plotters' own opening tag has one unit a pixel; everything after it is kept.
+    let body = shapes.split_once('\n').map_or("", |(_, rest)| rest);
+    let body = body.rsplit_once("</svg>").map_or(body, |(before, _)| before);
+
+    let mut document = format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{}\" height=\"{}\" viewBox=\"0 0 {width} {height}\" \
+         role=\"img\" aria-labelledby=\"title description\" stroke-linejoin=\"round\" stroke-linecap=\"round\">\n\
+         <title id=\"title\">{}</title>\n<desc id=\"description\">{}</desc>\n{body}",
+        figure.width,
+        figure.height,
+        escaped(&figure.title),
+        escaped(&figure.description),
+    );
+    writeln!(document, "<g font-family=\"{}\">", font::FAMILIES).expect("a string takes any text");
+    figure.texts.iter().for_each(|text| set(&mut document, text));
+    document.push_str("</g>\n</svg>\n");
+    document
+}
+
+fn draw(
+    backend: &mut SVGBackend<'_>,
+    mark: &Mark,
+) -> Result<(), plotters_backend::DrawingErrorKind<std::io::Error>> {
+    match mark {
+        Mark::Line { points, stroke } => {
+            for piece in stroke::dashes(points, stroke) {
+                backend.draw_path(
+                    coordinates(&piece),
+                    &Style(stroke.colour, fine(stroke.width).max(1) as u32),
+                )?;
+            }
+            Ok(())
+        }
+        Mark::Area { rings, colour } => backend.fill_polygon(coordinates(&joined(rings)), &Style(*colour, 0)),
+    }
+}
+
+/// Rings as one ring: each is reached from the first along a bridge and left by the same bridge, which bounds nothing.
+fn joined(rings: &[Vec<Place>]) -> Vec<Place> {
+    let mut path = Vec::new();
+    for ring in rings {
+        path.extend_from_slice(ring);
+        if rings.len() > 1 {
+            path.push(ring[0]);
+            path.push(rings[0][0]);
+        }
+    }
+    path
+}
+
+fn set(document: &mut String, text: &Text) {
+    let anchor = match text.anchor {
+        Anchor::Start => "",
+        Anchor::Middle => " text-anchor=\"middle\"",
+        Anchor::End => " text-anchor=\"end\"",
+    };
+    let weight = match text.weight {
+        Weight::Regular => "",
+        Weight::Bold => " font-weight=\"600\"",
+    };
+    let (x, y) = (fine(text.at[0]), fine(text.at[1]));
+    let turn = if text.turn_deg == 0.0 {
+        String::new()
+    } else {
+        format!(" transform=\"rotate({:.2} {x} {y})\"", text.turn_deg)
+    };
+    let rim = if text.rim {
+        let width = fine(super::RIM * text.size);
+        format!(" stroke=\"{}\" stroke-width=\"{width}\" paint-order=\"stroke\"", name(PAPER))
+    } else {
+        String::new()
+    };
+    writeln!(
+        document,
+        "<text x=\"{x}\" y=\"{y}\" font-size=\"{}\" fill=\"{}\"{anchor}{weight}{turn}{rim}>{}</text>",
+        fine(text.size),
+        name(text.colour),
+        escaped(&text.content),
+    )
+    .expect("a string takes any text");
+}
+
+fn name(colour: Colour) -> String {
+    let [r, g, b] = colour.rgb;
+    format!("#{r:02x}{g:02x}{b:02x}")
+}
+
+/// Text as XML has it; control characters, which XML cannot hold, become spaces.
+fn escaped(text: &str) -> String {
+    text.chars().fold(String::new(), |mut out, c| {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            c if c.is_control() || matches!(c, '\u{fffe}' | '\u{ffff}') => out.push(' '),
+            c => out.push(c),
+        }
+        out
+    })
+}

@@ -1,0 +1,231 @@
+//! The pair as a load: what current each coil carries when the coils have warmed.
+
+use crate::pair::{Bench, Connection, Model, Regulation, Supply};
+use crate::physics::electrical;
+
+/// Two coils, their leads, and how their resistance grows.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Circuit {
+    /// Series or parallel.
+    pub connection: Connection,
+    /// Between supply and pair; taken to stay at room temperature.
+    pub lead_resistance_ohm: f64,
+    /// Each coil at 20 °C.
+    pub coil_at_20_celsius_ohm: [f64; 2],
+    /// Temperature coefficient at 20 °C.
+    pub coefficient_per_kelvin: f64,
+}
+
+/// What a supply is set to: it gives the smaller of a current and what a voltage drives.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Drive {
+    /// The current it holds, or at most gives.
+    pub current_ampere: f64,
+    /// The voltage it holds, or at most gives; infinite where nothing limits it.
+    pub voltage_volt: f64,
+}
+
+impl Drive {
+    /// Switched off.
+    pub const OFF: Self = Self::held(0.0);
+
+    /// A current held whatever voltage it takes.
+    pub const fn held(current_ampere: f64) -> Self {
+        Self { current_ampere, voltage_volt: f64::INFINITY }
+    }
+}
+
+/// The currents at one moment.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Currents {
+    /// Through the ammeter.
+    pub supply_ampere: f64,
+    /// Through each coil.
+    pub coil_ampere: [f64; 2],
+    /// At the supply's terminals.
+    pub supply_volt: f64,
+}
+
+impl Circuit {
+    /// The circuit of a bench.
+    pub fn of(bench: &Bench, model: Model) -> Self {
+        Self {
+            connection: bench.connection,
+            lead_resistance_ohm: bench.lead_resistance_ohm.unwrap_or(0.0),
+            coil_at_20_celsius_ohm: bench
+                .coils(model)
+                .map(|coil| electrical::coil_resistance_at_20_celsius_ohm(bench, &coil)),
+            coefficient_per_kelvin: bench.winding.wire.conductor.resistance_coefficient_per_kelvin(),
+        }
+    }
+
+    /// Resistance of one coil at a mean temperature: R₂₀ (1 + α (t − 20 °C)).
+    pub fn coil_ohm(&self, coil: usize, celsius: f64) -> f64 {
+        self.coil_at_20_celsius_ohm[coil]
+            * (1.0
+                + self.coefficient_per_kelvin * (celsius - crate::constants::REFERENCE_TEMPERATURE_CELSIUS))
+    }
+
+    /// Resistance at the supply's terminals.
+    pub fn total_ohm(&self, celsius: [f64; 2]) -> f64 {
+        let [a, b] = [self.coil_ohm(0, celsius[0]), self.coil_ohm(1, celsius[1])];
+        self.lead_resistance_ohm
+            + match self.connection {
+                Connection::Series => a + b,
+                Connection::Parallel => a * b / (a + b),
+            }
+    }
+
+    /// The currents that a supply drives through coils of the given mean temperatures.
+    pub fn currents(&self, drive: &Drive, celsius: [f64; 2]) -> Currents {
+        let total_ohm = self.total_ohm(celsius);
+        let supply_ampere = drive.current_ampere.min(drive.voltage_volt / total_ohm);
+        let coil_ampere = match self.connection {
+            Connection::Series => [supply_ampere; 2],
+            Connection::Parallel => {
+                let [a, b] = [self.coil_ohm(0, celsius[0]), self.coil_ohm(1, celsius[1])];
+                [supply_ampere * b / (a + b), supply_ampere * a / (a + b)]
+            }
+        };
+        Currents { supply_ampere, coil_ampere, supply_volt: supply_ampere * total_ohm }
+    }
+
+    /// The setting that gives `switch_on_ampere` at the moment of switching on, for a supply that holds current or
+    /// voltage; both its limits stay in force where they are known, so that less may flow. Without a supply a current is
+    /// held whatever it takes. Current and limit are the supply's own: of coils in parallel each carries a part.
+    pub fn drive(&self, supply: Option<&Supply>, switch_on_ampere: f64, room_celsius: f64) -> Drive {
+        let Some(supply) = supply else { return Drive::held(switch_on_ampere) };
+        let current_limit_ampere = supply.current_limit_ampere.unwrap_or(f64::INFINITY);
+        let voltage_limit_volt = supply.voltage_limit_volt.unwrap_or(f64::INFINITY);
+        match supply.regulation {
+            Regulation::Current => Drive {
+                current_ampere: switch_on_ampere.min(current_limit_ampere),
+                voltage_volt: voltage_limit_volt,
+            },
+            Regulation::Voltage => {
+                let cold_volt = switch_on_ampere * self.total_ohm([room_celsius; 2]);
+                Drive {
+                    current_ampere: current_limit_ampere,
+                    voltage_volt: cold_volt.min(voltage_limit_volt),
+                }
+            }
+        }
+    }
+
+    /// What a supply under this setting holds at the moment of switching on, and what holds it back from the current
+    /// asked for, if anything does.
+    pub fn held_at_switch_on(
+        &self,
+        drive: &Drive,
+        regulation: Option<Regulation>,
+        asked_ampere: f64,
+        room_celsius: f64,
+    ) -> (Regulation, Option<Regulation>) {
+        // A setting at the very limit is no limit: rounding must not decide.
+        const ROUNDING: f64 = 1e-12;
+        let by_voltage = drive.voltage_volt / self.total_ohm([room_celsius; 2]);
+        let held = if by_voltage < drive.current_ampere * (1.0 - ROUNDING) {
+            Regulation::Voltage
+        } else if drive.current_ampere < by_voltage * (1.0 - ROUNDING) {
+            Regulation::Current
+        } else {
+            regulation.unwrap_or(Regulation::Current)
+        };
+        let held_back = by_voltage.min(drive.current_ampere) < asked_ampere * (1.0 - ROUNDING);
+        (held, held_back.then_some(held))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    fn circuit(connection: Connection) -> Circuit {
+        Circuit {
+            connection,
+            lead_resistance_ohm: 0.5,
+            coil_at_20_celsius_ohm: [4.0, 6.0],
+            coefficient_per_kelvin: 0.00393,
+        }
+    }
+
+    #[test]
+    fn ohms_law_and_the_current_rule_hold_for_coils_of_unequal_warmth() {
+        let drive = Drive::held(2.0);
+        let celsius = [70.0, 40.0];
+        for connection in [Connection::Series, Connection::Parallel] {
+            let circuit = circuit(connection);
+            let currents = circuit.currents(&drive, celsius);
+            let drop = |coil: usize| currents.coil_ampere[coil] * circuit.coil_ohm(coil, celsius[coil]);
+            match connection {
+                Connection::Series => {
+                    assert_eq!(currents.coil_ampere, [2.0, 2.0]);
+                    assert_relative_eq!(currents.supply_volt, drop(0) + drop(1) + 1.0, max_relative = 1e-14);
+                }
+                Connection::Parallel => {
+                    assert_relative_eq!(drop(0), drop(1), max_relative = 1e-14);
+                    assert_relative_eq!(currents.coil_ampere.iter().sum::<f64>(), 2.0, max_relative = 1e-14);
+                    assert_relative_eq!(currents.supply_volt, drop(0) + 1.0, max_relative = 1e-14);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_voltage_supply_gives_less_as_the_copper_warms_and_a_current_supply_stops_at_its_voltage() {
+        let circuit = circuit(Connection::Series);
+        let supply = |regulation| Supply {
+            voltage_limit_volt: Some(22.0),
+            current_limit_ampere: Some(3.0),
+            regulation,
+        };
+        let held_voltage = circuit.drive(Some(&supply(Regulation::Voltage)), 2.0, 20.0);
+        assert_relative_eq!(
+            circuit.currents(&held_voltage, [20.0; 2]).supply_ampere,
+            2.0,
+            max_relative = 1e-14
+        );
+        // 10 Ω of copper 50 K warmer: 2 A × 10.5 / (10 × 1.1965 + 0.5).
+        let warm = circuit.currents(&held_voltage, [70.0; 2]).supply_ampere;
+        assert_relative_eq!(warm, 2.0 * 10.5 / 12.465, max_relative = 1e-12);
+        let held_current = circuit.drive(Some(&supply(Regulation::Current)), 2.0, 20.0);
+        assert_relative_eq!(
+            circuit.currents(&held_current, [30.0; 2]).supply_ampere,
+            2.0,
+            max_relative = 1e-14
+        );
+        let starved = circuit.currents(&held_current, [70.0; 2]);
+        assert_relative_eq!(starved.supply_volt, 22.0, max_relative = 1e-14);
+        assert!(starved.supply_ampere < 2.0);
+    }
+
+    #[test]
+    fn no_supply_gives_more_than_its_current_limit_and_the_limit_is_that_of_both_coils_together() {
+        let supply = |regulation, volt| Supply {
+            voltage_limit_volt: Some(volt),
+            current_limit_ampere: Some(3.0),
+            regulation,
+        };
+        let parallel = circuit(Connection::Parallel);
+        for regulation in [Regulation::Current, Regulation::Voltage] {
+            let drive = parallel.drive(Some(&supply(regulation, 22.0)), 20.0, 20.0);
+            let currents = parallel.currents(&drive, [20.0; 2]);
+            // 2.4 Ω and 0.5 Ω: 22 V would drive 7.6 A.
+            assert_relative_eq!(currents.supply_ampere, 3.0, max_relative = 1e-14);
+            assert_relative_eq!(currents.coil_ampere.iter().sum::<f64>(), 3.0, max_relative = 1e-14);
+            let held = parallel.held_at_switch_on(&drive, Some(regulation), 20.0, 20.0);
+            assert_eq!(held, (Regulation::Current, Some(Regulation::Current)));
+            // 10.5 Ω on 22 V: the voltage stops it first.
+            let series = circuit(Connection::Series);
+            let drive = series.drive(Some(&supply(regulation, 22.0)), 20.0, 20.0);
+            assert_relative_eq!(series.currents(&drive, [20.0; 2]).supply_ampere, 22.0 / 10.5);
+            let held = series.held_at_switch_on(&drive, Some(regulation), 20.0, 20.0);
+            assert_eq!(held, (Regulation::Voltage, Some(Regulation::Voltage)));
+            // Just at the limit nothing is held back, and the supply holds what it is made to hold.
+            let drive = series.drive(Some(&supply(regulation, 31.5)), 3.0, 20.0);
+            assert_eq!(series.held_at_switch_on(&drive, Some(regulation), 3.0, 20.0), (regulation, None));
+        }
+        assert_eq!(parallel.drive(None, 20.0, 20.0), Drive::held(20.0));
+    }
+}

@@ -1,0 +1,382 @@
+//! One heated coil: from the temperature of its copper to the heat it gives the room.
+
+use super::faces;
+use super::faces::Face;
+use super::pack::WirePack;
+use super::section::{CooledSection, Profile, Side, SolvedSection};
+use crate::Result;
+use crate::pair::{Bench, Coil};
+use nalgebra::{SMatrix, SVector};
+use std::f64::consts::TAU;
+
+/// Surface temperatures are iterated until they stand still to this fraction of the rise.
+const SURFACE_TOLERANCE: f64 = 1e-9;
+const SURFACE_ITERATIONS: usize = 100;
+
+/// One coil as a thermal model.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HeatedCoil {
+    /// Its sides, in the order of [`Side::ALL`].
+    pub faces: [Face; 4],
+    /// The wire pack.
+    pub pack: WirePack,
+    /// Extent along the axis.
+    pub width_m: f64,
+    /// Extent along the radius.
+    pub depth_m: f64,
+    /// Mean circumference.
+    pub circumference_m: f64,
+    /// Heat capacity of the winding, factor included.
+    pub winding_joule_per_kelvin: f64,
+    /// Heat capacity of each side's wall, factor included; 0 where there is none.
+    pub wall_joule_per_kelvin: [f64; 4],
+    /// What the surface coefficients are multiplied by: 1, or what a warm-up test has found.
+    pub surface_factor: f64,
+    /// Air and walls of the room.
+    pub room_celsius: f64,
+}
+
+/// Temperatures of a coil whose walls have settled with its winding.
+#[derive(Clone, Copy, Debug)]
+pub struct CoilTemperatures {
+    /// Mean over the winding: what its resistance shows.
+    pub mean_celsius: f64,
+    /// Outside of each side.
+    pub surface_celsius: [f64; 4],
+    /// Middle of each side's wall; the pack's side where there is none.
+    pub wall_celsius: [f64; 4],
+    /// Heat given to the room.
+    pub loss_watt: f64,
+    room_celsius: f64,
+    profile: Profile,
+}
+
+/// Heat flows of a coil at one moment, whatever its walls have settled to.
+#[derive(Clone, Copy, Debug)]
+pub struct CoilFlows {
+    /// Heat leaving the winding.
+    pub from_winding_watt: f64,
+    /// What each side's wall gains.
+    pub wall_gain_watt: [f64; 4],
+    /// Heat given to the room.
+    pub to_room_watt: f64,
+    /// Outside of each side.
+    pub surface_celsius: [f64; 4],
+    room_celsius: f64,
+    profile: Profile,
+}
+
+impl HeatedCoil {
+    /// The model of one coil of a bench; `upper` says that a coil lying flat is the upper one.
+    pub fn of(bench: &Bench, coil: &Coil, upper: bool, room_celsius: f64) -> Result<Self> {
+        let pack =
+            WirePack::of(&bench.winding.wire, coil.turns, coil.width_m * coil.depth_m, bench.winding.filling);
+        let faces = faces::faces(bench, coil, upper)?;
+        let circumference_m = TAU * coil.mean_radius_m;
+        Ok(Self {
+            faces,
+            pack,
+            width_m: coil.width_m,
+            depth_m: coil.depth_m,
+            circumference_m,
+            winding_joule_per_kelvin: pack.heat_capacity_joule_per_m_kelvin * circumference_m,
+            wall_joule_per_kelvin: faces
+                .map(|face| face.wall.map_or(0.0, |wall| wall.heat_capacity_joule_per_kelvin)),
+            surface_factor: 1.0,
+            room_celsius,
+        })
+    }
+
+    /// The same coil with surface coefficients and heat capacities multiplied by what a test has found.
+    pub fn with_factors(&self, surface_factor: f64, heat_capacity_factor: f64) -> Self {
+        Self {
+            surface_factor: self.surface_factor * surface_factor,
+            winding_joule_per_kelvin: self.winding_joule_per_kelvin * heat_capacity_factor,
+            wall_joule_per_kelvin: self.wall_joule_per_kelvin.map(|capacity| capacity * heat_capacity_factor),
+            ..self.clone()
+        }
+    }
+
+    /// Heat capacity of winding and former together.
+    pub fn heat_capacity_joule_per_kelvin(&self) -> f64 {
+        self.winding_joule_per_kelvin + self.wall_joule_per_kelvin.iter().sum::<f64>()
+    }
+
+    /// The coil with a given mean temperature of its winding, its walls settled.
+    pub fn settled(&self, mean_celsius: f64) -> CoilTemperatures {
+        let mean_kelvin = mean_celsius - self.room_celsius;
+        let mut surface_kelvin = [0.8 * mean_kelvin; 4];
+        let mut round = 0;
+        loop {
+            let conductance: [f64; 4] = self.each_face(|index, face| {
+                1.0 / (face.wall_kelvin_per_watt()
+                    + 1.0 / self.outside_watt_per_kelvin(face, surface_kelvin[index]))
+            });
+            let heated = self.section(&conductance).heated();
+            let profile = heated.times(mean_kelvin / heated.mean_kelvin);
+            let side_watt = self.each_face(|index, _| conductance[index] * profile.side_kelvin[index]);
+            let behind = |index: usize, share: f64| {
+                profile.side_kelvin[index]
+                    - share * self.faces[index].wall_kelvin_per_watt() * side_watt[index]
+            };
+            let before =
+                std::mem::replace(&mut surface_kelvin, self.each_face(|index, _| behind(index, 1.0)));
+            round += 1;
+            if self.stands_still(mean_kelvin, &before, &surface_kelvin) || round == SURFACE_ITERATIONS {
+                return CoilTemperatures {
+                    mean_celsius,
+                    surface_celsius: surface_kelvin.map(|kelvin| self.room_celsius + kelvin),
+                    wall_celsius: self.each_face(|index, _| self.room_celsius + behind(index, 0.5)),
+                    loss_watt: side_watt.iter().sum(),
+                    room_celsius: self.room_celsius,
+                    profile,
+                };
+            }
+        }
+    }
+
+    /// The heat flows with a given mean temperature of the winding and given temperatures of the walls' middles.
+    ///
+    /// Inside the winding the profile is the settled one: it settles in minutes, the coil as a whole in an hour. Where
+    /// a wall lags, what flows into it beyond the settled flow is taken as spread evenly over its side.
+    pub fn flows(&self, mean_celsius: f64, wall_celsius: [f64; 4]) -> CoilFlows {
+        let mean_kelvin = mean_celsius - self.room_celsius;
+        let wall_kelvin = wall_celsius.map(|celsius| celsius - self.room_celsius);
+        let mut surface_kelvin = [0.8 * mean_kelvin; 4];
+        let mut to_room_watt = [0.0; 4];
+        for (index, face) in self.faces.iter().enumerate().filter(|(_, face)| face.wall.is_some()) {
+            (surface_kelvin[index], to_room_watt[index]) = self.outside_of_wall(face, wall_kelvin[index]);
+        }
+        let mut round = 0;
+        loop {
+            let conductance: [f64; 4] = self.each_face(|index, face| {
+                1.0 / (face.wall_kelvin_per_watt()
+                    + 1.0 / self.outside_watt_per_kelvin(face, surface_kelvin[index]))
+            });
+            let (profile, side_watt) = self.lagging_profile(mean_kelvin, &conductance, &wall_kelvin);
+            let before = surface_kelvin;
+            for (index, _) in self.faces.iter().enumerate().filter(|(_, face)| face.wall.is_none()) {
+                surface_kelvin[index] = profile.side_kelvin[index];
+                to_room_watt[index] = side_watt[index];
+            }
+            round += 1;
+            if self.stands_still(mean_kelvin, &before, &surface_kelvin) || round == SURFACE_ITERATIONS {
+                return CoilFlows {
+                    from_winding_watt: side_watt.iter().sum(),
+                    wall_gain_watt: self.each_face(|index, _| side_watt[index] - to_room_watt[index]),
+                    to_room_watt: to_room_watt.iter().sum(),
+                    surface_celsius: surface_kelvin.map(|kelvin| self.room_celsius + kelvin),
+                    room_celsius: self.room_celsius,
+                    profile,
+                };
+            }
+        }
+    }
+
+    /// The profile of a given mean whose covered sides give their heat to walls of given temperature, and the heat
+    /// through each side.
+    fn lagging_profile(
+        &self,
+        mean_kelvin: f64,
+        conductance: &[f64; 4],
+        wall_kelvin: &[f64; 4],
+    ) -> (Profile, [f64; 4]) {
+        let section = self.section(conductance);
+        // One source for the mean, one extra flow for each covered side; the other sides keep an extra flow of 0.
+        let responses = [
+            section.heated(),
+            section.drawn(Side::ALL[0]),
+            section.drawn(Side::ALL[1]),
+            section.drawn(Side::ALL[2]),
+            section.drawn(Side::ALL[3]),
+        ];
+        let mut equations = SMatrix::<f64, 5, 5>::identity();
+        let mut wanted = SVector::<f64, 5>::zeros();
+        wanted[0] = mean_kelvin;
+        for (column, response) in responses.iter().enumerate() {
+            equations[(0, column)] = response.mean_kelvin;
+        }
+        for (index, face) in self.faces.iter().enumerate() {
+            let Some(wall) = face.wall else { continue };
+            // Settled flow U θ plus extra flow X (W, over the circumference) is what half the wall passes:
+            // U θ + X = (θ − θ_wall) / (R/2), times R/2.
+            let half = 0.5 * wall.resistance_kelvin_per_watt;
+            wanted[index + 1] = -wall_kelvin[index];
+            for (column, response) in responses.iter().enumerate() {
+                equations[(index + 1, column)] =
+                    (half * conductance[index] - 1.0) * response.side_kelvin[index];
+            }
+            equations[(index + 1, index + 1)] += half * self.circumference_m;
+        }
+        let amounts = equations.lu().solve(&wanted).unwrap_or_else(SVector::zeros);
+        let mut profile = responses[0].times(amounts[0]);
+        for (column, response) in responses.iter().enumerate().skip(1) {
+            if amounts[column] != 0.0 {
+                profile = profile.plus(&response.times(amounts[column]));
+            }
+        }
+        let side_watt = self.each_face(|index, _| {
+            conductance[index] * profile.side_kelvin[index] + amounts[index + 1] * self.circumference_m
+        });
+        (profile, side_watt)
+    }
+
+    /// The section cooled by what each side conducts to the room.
+    fn section(&self, conductance: &[f64; 4]) -> SolvedSection {
+        let section = CooledSection {
+            width_m: self.width_m,
+            depth_m: self.depth_m,
+            conductivity_watt_per_m_kelvin: self.pack.conductivity_watt_per_m_kelvin,
+            side_watt_per_m2_kelvin: self.each_face(|index, face| conductance[index] / face.pack_area_m2),
+        };
+        section.solve()
+    }
+
+    fn stands_still(&self, scale_kelvin: f64, before: &[f64; 4], after: &[f64; 4]) -> bool {
+        before
+            .iter()
+            .zip(after)
+            .all(|(before, after)| (after - before).abs() <= SURFACE_TOLERANCE * scale_kelvin.abs())
+    }
+
+    fn each_face(&self, mut of_face: impl FnMut(usize, &Face) -> f64) -> [f64; 4] {
+        std::array::from_fn(|index| of_face(index, &self.faces[index]))
+    }
+
+    fn outside_watt_per_kelvin(&self, face: &Face, surface_kelvin: f64) -> f64 {
+        self.surface_factor
+            * face.surface.conductance_watt_per_kelvin(self.room_celsius + surface_kelvin, self.room_celsius)
+    }
+
+    /// Outside temperature and heat flow of a wall whose middle is `middle_kelvin` above the room.
+    fn outside_of_wall(&self, face: &Face, middle_kelvin: f64) -> (f64, f64) {
+        let mut surface_kelvin = middle_kelvin;
+        let mut watt = 0.0;
+        for _ in 0..SURFACE_ITERATIONS {
+            let outside = self.outside_watt_per_kelvin(face, surface_kelvin);
+            watt = middle_kelvin / (0.5 * face.wall_kelvin_per_watt() + 1.0 / outside);
+            let next = watt / outside;
+            let moved = (next - surface_kelvin).abs();
+            surface_kelvin = next;
+            if moved <= SURFACE_TOLERANCE * middle_kelvin.abs() {
+                break;
+            }
+        }
+        (surface_kelvin, watt)
+    }
+}
+
+impl CoilTemperatures {
+    /// The hottest place in the winding.
+    pub fn hot_spot_celsius(&self) -> f64 {
+        self.room_celsius + self.profile.hottest_kelvin()
+    }
+}
+
+impl CoilFlows {
+    /// The hottest place in the winding.
+    pub fn hot_spot_celsius(&self) -> f64 {
+        self.room_celsius + self.profile.hottest_kelvin()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pair::{AxisPosition, Cheeks};
+    use crate::physics::heat::example;
+    use approx::assert_relative_eq;
+
+    fn variants() -> Vec<(String, HeatedCoil)> {
+        let mut coils = Vec::new();
+        for axis in [AxisPosition::Horizontal, AxisPosition::Vertical] {
+            for cheeks in [None, Some(Cheeks::None), Some(Cheeks::One), Some(Cheeks::Both)] {
+                for material in ["plywood", "aluminium"] {
+                    let mut bench = example::bench();
+                    bench.axis = axis;
+                    match (cheeks, &mut bench.former) {
+                        (Some(cheeks), Some(former)) => {
+                            former.cheeks = cheeks;
+                            former.material = Some(material.into());
+                        }
+                        _ => bench.former = None,
+                    }
+                    for upper in [false, true] {
+                        let coil = HeatedCoil::of(&bench, &bench.nominal_coil(), upper, 22.0).unwrap();
+                        coils.push((format!("{axis:?} {cheeks:?} {material} {upper}"), coil));
+                    }
+                }
+            }
+        }
+        coils
+    }
+
+    #[test]
+    fn heat_lost_is_what_the_surfaces_give_and_nothing_is_hotter_than_the_hot_spot() {
+        for (name, coil) in variants() {
+            let mut before = 0.0;
+            for mean in [23.0, 40.0, 70.0, 130.0, 300.0] {
+                let settled = coil.settled(mean);
+                let given: f64 = (0..4)
+                    .map(|side| {
+                        let surface = settled.surface_celsius[side];
+                        coil.faces[side].surface.conductance_watt_per_kelvin(surface, 22.0) * (surface - 22.0)
+                    })
+                    .sum();
+                assert_relative_eq!(settled.loss_watt, given, max_relative = 1e-8);
+                assert!(settled.loss_watt > before, "{name} at {mean} °C");
+                before = settled.loss_watt;
+                let hot = settled.hot_spot_celsius();
+                assert!(hot > mean, "{name}: hot spot {hot} at {mean}");
+                assert!(
+                    settled.surface_celsius.iter().all(|surface| (22.0..hot).contains(surface)),
+                    "{name}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn walls_left_alone_settle_where_the_settled_coil_has_them() {
+        for (name, coil) in variants() {
+            let settled = coil.settled(60.0);
+            let flows = coil.flows(60.0, settled.wall_celsius);
+            assert_relative_eq!(flows.from_winding_watt, settled.loss_watt, max_relative = 1e-7);
+            assert_relative_eq!(flows.to_room_watt, settled.loss_watt, max_relative = 1e-7);
+            let gain = flows.wall_gain_watt.iter().fold(0.0, |most: f64, watt| most.max(watt.abs()));
+            assert!(gain < 1e-6, "{name}: a wall still gains {gain} W");
+            for side in 0..4 {
+                assert_relative_eq!(
+                    flows.surface_celsius[side],
+                    settled.surface_celsius[side],
+                    max_relative = 1e-7
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn what_the_winding_gives_reaches_walls_or_room() {
+        for (_, coil) in variants() {
+            let flows = coil.flows(80.0, [30.0; 4]);
+            let gained: f64 = flows.wall_gain_watt.iter().sum();
+            assert_relative_eq!(flows.from_winding_watt, gained + flows.to_room_watt, max_relative = 1e-8);
+        }
+    }
+
+    #[test]
+    fn an_unmodelled_wall_is_refused_and_a_thin_section_is_not() {
+        let mut bench = example::bench();
+        if let Some(former) = &mut bench.former {
+            former.wall_m = Some(0.2);
+        }
+        let error = HeatedCoil::of(&bench, &bench.nominal_coil(), false, 22.0).unwrap_err().to_string();
+        assert_eq!(
+            error,
+            "the former's wall of 200.0000 mm leaves no bore in a winding of inner radius 163.7500 mm"
+        );
+        let thin = crate::pair::Bench::thin_pair();
+        let coil = HeatedCoil::of(&thin, &thin.nominal_coil(), false, 20.0).unwrap();
+        assert!(coil.settled(50.0).loss_watt.is_finite());
+    }
+}

@@ -1,0 +1,53 @@
+//! How warm the coils get, how long that takes, what it does to the field, and where it must stop.
+
+pub mod air;
+pub mod carried;
+pub mod circuit;
+pub mod coil;
+pub mod convection;
+pub mod duty;
+pub mod expansion;
+pub mod faces;
+pub mod limits;
+pub mod materials;
+pub mod pack;
+pub mod pair;
+pub mod radiation;
+pub mod section;
+pub mod transient;
+
+pub use carried::{Carried, HeldFor};
+pub use limits::{Limit, Limits, limits};
+pub use pair::HeatedPair;
+
+#[cfg(test)]
+pub(crate) mod example {
+    use crate::pair::*;
+
+    /// A made-up pair on plywood, standing upright, with a supply.
+    pub(crate) fn bench() -> Bench {
+        let mut bench = Bench::thin_pair();
+        bench.title = "Heated pair".into();
+        bench.winding.mean_radius_m = 0.168;
+        bench.winding.width_m = 0.021;
+        bench.winding.depth_m = 0.0085;
+        bench.winding.turns = 160.0;
+        bench.winding.wire.bare_diameter_m = 0.95e-3;
+        bench.winding.wire.overall_diameter_m = 1.041e-3;
+        bench.winding.wire.thermal_class_celsius = Some(130.0);
+        bench.spacing_m = 0.168;
+        bench.former = Some(Former {
+            material: Some("plywood".into()),
+            wall_m: Some(4e-3),
+            cheeks: Cheeks::Both,
+            expansion_per_kelvin: Some(5e-6),
+        });
+        bench.supply = Some(Supply {
+            voltage_limit_volt: Some(30.0),
+            current_limit_ampere: Some(3.0),
+            regulation: Regulation::Current,
+        });
+        bench.room = Some(Room { temperature_celsius: Some(22.0), field: None });
+        bench
+    }
+}

@@ -1,0 +1,10 @@
+//! What the pair does: its field, its heat, its beam, and the room around it.
+
+pub mod beam;
+pub mod build_error;
+pub mod electrical;
+pub mod field;
+pub mod heat;
+pub mod room;
+pub mod spacing;
+pub mod stray;

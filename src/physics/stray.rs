@@ -1,0 +1,165 @@
+//! The stray field: how far away it has fallen below a caution level.
+
+use super::field::{Assembly, Tolerance};
+use crate::Result;
+use crate::constants::MU_0;
+use crate::numeric::{compass, roots};
+use nalgebra::Vector3;
+use std::f64::consts::{PI, TAU};
+
+/// Field accuracy asked for: the distance then is as good as the promise below.
+const TOLERANCE: f64 = 1e-7;
+/// Rays from pole to pole, and round the axis.
+const POLAR: usize = 24;
+const AROUND: usize = 6;
+/// Samples along a ray.
+const SAMPLES: usize = 64;
+
+/// The distance from the centre beyond which |B| stays below `level_tesla` in every direction, at a current of
+/// `current_ampere` through the ammeter; zero without current.
+///
+/// Samples rays inward from where a dipole of the same moment is well below the level, so that the *last* crossing is
+/// found, then climbs over direction. Good to about 1e-6 of the distance.
+///
+/// # Errors
+/// The crossing could not be located, which a smooth field does not do.
+pub fn distance_below_m(assembly: &Assembly, current_ampere: f64, level_tesla: f64) -> Result<f64> {
+    let level = level_tesla / current_ampere.abs();
+    if !level.is_finite() {
+        return Ok(0.0);
+    }
+    let assembly = assembly.clone().with_tolerance(Tolerance::relative(TOLERANCE));
+    let windings = assembly.windings();
+    let moment: f64 = windings
+        .iter()
+        .map(|winding| {
+            PI * winding.section.mean_radius_m.powi(2) * (winding.turns * winding.current_share).abs()
+        })
+        .sum();
+    let size = windings
+        .iter()
+        .map(|winding| winding.centre_m.norm() + winding.section.mean_radius_m + winding.section.depth_m)
+        .fold(0.0, f64::max);
+    // On the axis of a dipole m at distance r: μ0 m/(2π r³). The pair's parts lie within `size`.
+    let farthest = size + 1.5 * (MU_0 * moment / (TAU * level)).cbrt();
+    let rays = Rays { assembly: &assembly, level, step: farthest / SAMPLES as f64 };
+    let Some(start) = rays.farthest_reaching() else { return Ok(0.0) };
+    let step = [0.5 * PI / POLAR as f64, if start[0].sin() < 1e-9 { 0.0 } else { 0.5 * TAU / AROUND as f64 }];
+    let free = [[f64::NEG_INFINITY, f64::INFINITY]; 2];
+    let near = rays.last_crossing(start, farthest)?;
+    let climbed = compass::climb(
+        |angles| rays.last_crossing(*angles, near + 2.0 * rays.step).unwrap_or(f64::NEG_INFINITY),
+        start,
+        step,
+        free,
+        1e-3,
+    );
+    Ok(climbed.value.max(near))
+}
+
+/// Rays from the centre, along which the field falls below a level for the last time.
+struct Rays<'a> {
+    assembly: &'a Assembly,
+    /// The level per ampere.
+    level: f64,
+    step: f64,
+}
+
+impl Rays<'_> {
+    /// Polar angle and azimuth of the ray on which a sample above the level lies farthest out; of equals, the one with
+    /// the stronger field there.
+    fn farthest_reaching(&self) -> Option<[f64; 2]> {
+        let around = if self.assembly.is_axisymmetric() { 1 } else { AROUND };
+        let angles = (0..=POLAR).flat_map(|i| {
+            let count = if i == 0 || i == POLAR { 1 } else { around };
+            (0..count).map(move |j| [PI * i as f64 / POLAR as f64, TAU * j as f64 / AROUND as f64])
+        });
+        let samples: Vec<([f64; 2], usize)> =
+            angles.flat_map(|angles| (0..SAMPLES).map(move |k| (angles, k))).collect();
+        let points: Vec<_> =
+            samples.iter().map(|(angles, k)| direction(*angles) * (self.step * *k as f64)).collect();
+        let fields = self.assembly.field_per_ampere_at(&points);
+        let above = samples.iter().zip(&fields).map(|((angles, k), field)| (*angles, *k, field.norm()));
+        above
+            .filter(|(_, _, strength)| *strength > self.level)
+            .max_by(|a, b| a.1.cmp(&b.1).then(a.2.total_cmp(&b.2)))
+            .map(|(angles, _, _)| angles)
+    }
+
+    /// The last crossing on one ray, marching inward from `from`; zero if there is none.
+    fn last_crossing(&self, angles: [f64; 2], from: f64) -> Result<f64> {
+        let along = direction(angles);
+        let excess = |distance: f64| self.assembly.field_per_ampere(&(along * distance)).norm() - self.level;
+        let mut outer = from;
+        while outer > 0.0 {
+            let inner = (outer - self.step).max(0.0);
+            if excess(inner) > 0.0 {
+                return roots::brent_root(excess, inner, outer, 1e-8 * from)
+                    .place("the distance at which the stray field meets its level");
+            }
+            outer = inner;
+        }
+        Ok(0.0)
+    }
+}
+
+fn direction([polar, azimuth]: [f64; 2]) -> Vector3<f64> {
+    Vector3::new(polar.sin() * azimuth.cos(), polar.sin() * azimuth.sin(), polar.cos())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::physics::field::{PlacedWinding, Section};
+
+    fn winding(z: f64, turns: f64) -> PlacedWinding {
+        PlacedWinding::on_axis(Section { mean_radius_m: 0.2, width_m: 1e-6, depth_m: 1e-6 }, turns, z)
+    }
+
+    /// Field of a filament on its own axis: μ0 N I a² / (2 (a² + z²)^{3/2}).
+    fn on_axis(z: f64, turns: f64) -> f64 {
+        0.5 * MU_0 * turns * 0.04 / (0.04 + z * z).powf(1.5)
+    }
+
+    #[test]
+    fn far_away_a_pair_reaches_farthest_along_its_axis() {
+        for (turns_a, turns_b) in [(150.0, 150.0), (100.0, 200.0)] {
+            let pair = Assembly::new(vec![winding(-0.1, turns_a), winding(0.1, turns_b)]);
+            let got = distance_below_m(&pair, 2.0, 5e-6).unwrap();
+            // The side of the larger coil is the farther one.
+            let field = 2.0 * (on_axis(got + 0.1, turns_a) + on_axis(got - 0.1, turns_b));
+            approx::assert_relative_eq!(field, 5e-6, max_relative = 1e-7);
+        }
+    }
+
+    #[test]
+    fn nothing_beyond_the_distance_is_above_the_level_and_something_at_it_is_at_the_level() {
+        let pair = Assembly::new(vec![winding(-0.1, 150.0), winding(0.1, 150.0)]);
+        let got = distance_below_m(&pair, 2.0, 0.5e-3).unwrap();
+        let strongest_at = |distance: f64| {
+            (0..=1800)
+                .map(|i| PI * f64::from(i) / 1800.0)
+                .map(|polar| Vector3::new(polar.sin(), 0.0, polar.cos()) * distance)
+                .map(|point| pair.field_per_ampere(&point).norm() * 2.0)
+                .fold(0.0, f64::max)
+        };
+        approx::assert_relative_eq!(strongest_at(got), 0.5e-3, max_relative = 1e-5);
+        for factor in [1.001, 1.01, 1.1, 1.5, 3.0] {
+            assert!(strongest_at(factor * got) < 0.5e-3, "factor {factor}");
+        }
+    }
+
+    #[test]
+    fn twice_eight_times_the_current_doubles_the_distance_far_away() {
+        let pair = Assembly::new(vec![winding(-0.1, 150.0), winding(0.1, 150.0)]);
+        let far = |current| distance_below_m(&pair, current, 1e-9).unwrap();
+        // A dipole's field falls with the cube; the next term is (size/r)² of it, 1e-4 here.
+        approx::assert_relative_eq!(far(16.0) / far(2.0), 2.0, max_relative = 1e-3);
+    }
+
+    #[test]
+    fn without_current_there_is_nothing_to_keep_away_from() {
+        let pair = Assembly::new(vec![winding(-0.1, 150.0), winding(0.1, 150.0)]);
+        assert_eq!(distance_below_m(&pair, 0.0, 0.5e-3).unwrap(), 0.0);
+    }
+}

@@ -1,0 +1,37 @@
+//! Which field engine a command uses.
+
+use coilwright::pair::{Bench, Model};
+use coilwright::physics::field::{Assembly, Tolerance};
+use coilwright::units::QuantityError;
+
+/// Options of every command that computes fields at points.
+#[derive(clap::Args)]
+pub struct EngineArgs {
+    /// Take each turn where the wire lies instead of a smooth section
+    #[arg(long)]
+    each_turn: bool,
+    /// Accuracy relative to the sum of the coils' fields at the point, from 1e-13 to 0.01; a looser one is faster
+    #[arg(long, value_name = "FRACTION", default_value = "1e-12", value_parser = accuracy)]
+    accuracy: Tolerance,
+}
+
+fn accuracy(text: &str) -> Result<Tolerance, QuantityError> {
+    match text.trim().parse::<f64>() {
+        Ok(fraction) if Tolerance::RANGE.contains(&fraction) => Ok(Tolerance::relative(fraction)),
+        _ => Err(QuantityError {
+            message: format!("\"{text}\" is not an accuracy between 1e-13 and 0.01"),
+            hint: "write a plain fraction, such as --accuracy 1e-9".into(),
+        }),
+    }
+}
+
+impl EngineArgs {
+    /// The coils of the bench as asked for.
+    pub fn assembly(&self, bench: &Bench, model: Model) -> Assembly {
+        match self.each_turn {
+            true => Assembly::of_each_turn(bench, model),
+            false => Assembly::of(bench, model),
+        }
+        .with_tolerance(self.accuracy)
+    }
+}

@@ -1,0 +1,47 @@
+//! Arguments that every command with files for people shares: how they write numbers, and which date they bear.
+
+use coilwright::Result;
+use coilwright::files::out::csv::NumberFormat;
+use coilwright::questions::calibrate::check_date;
+
+/// How CSV files write numbers: flatten it into the arguments of a command that writes any.
+#[derive(clap::Args)]
+pub struct NumberFormatArgs {
+    /// How the CSV files write numbers
+    #[arg(long, value_enum, default_value_t = Decimal::Point)]
+    number_format: Decimal,
+}
+
+/// How numbers are written.
+#[derive(Clone, Copy, clap::ValueEnum)]
+enum Decimal {
+    /// 0.5, cells parted by commas
+    Point,
+    /// 0,5, cells parted by semicolons
+    Comma,
+}
+
+impl NumberFormatArgs {
+    /// The format asked for.
+    pub fn format(&self) -> NumberFormat {
+        match self.number_format {
+            Decimal::Point => NumberFormat::Point,
+            Decimal::Comma => NumberFormat::Comma,
+        }
+    }
+}
+
+/// The date that files bear: flatten it into the arguments of a command that writes any.
+#[derive(clap::Args)]
+pub struct DateArgs {
+    /// Date to print, as 2026-03-01; none by default
+    #[arg(long, value_name = "YYYY-MM-DD")]
+    date: Option<String>,
+}
+
+impl DateArgs {
+    /// The date asked for, if it is one.
+    pub fn checked(&self) -> Result<Option<String>> {
+        self.date.as_deref().map(check_date).transpose()
+    }
+}

@@ -1,0 +1,168 @@
+//! `field SPEC --points P.csv`: the field vector at these points, streamed.
+
+use super::engine::EngineArgs;
+use super::export::NumberFormatArgs;
+use super::output;
+use super::quantity::{SpecArgs, current};
+use coilwright::files::tables::PointReader;
+use coilwright::physics::room;
+use coilwright::questions::field::words::{FieldValue, RowFormat, csv_heading, write_rows};
+use coilwright::{Error, Result};
+use nalgebra::Vector3;
+use rayon::prelude::*;
+use std::io::Write;
+use std::path::PathBuf;
+use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
+
+/// Points read, computed and written together.
+const BATCH: usize = 1 << 15;
+/// Points whose rows one thread formats.
+const ROWS: usize = 1 << 11;
+
+/// The arguments of `field`.
+#[derive(clap::Args)]
+pub struct FieldArgs {
+    #[command(flatten)]
+    spec: SpecArgs,
+    /// The points: CSV with columns x_m, y_m, z_m, or any other length unit in the headings; others are passed over
+    #[arg(long, value_name = "FILE")]
+    points: PathBuf,
+    /// Coil current through the ammeter
+    #[arg(long, default_value = "1 A", allow_hyphen_values = true, value_parser = current())]
+    current: f64,
+    /// Add the room's field to the coils'
+    #[arg(long)]
+    with_room: bool,
+    /// Add the estimated numerical error of each field: the method's bound and rounding
+    #[arg(long)]
+    with_error: bool,
+    #[command(flatten)]
+    engine: EngineArgs,
+    #[command(flatten)]
+    numbers: NumberFormatArgs,
+    /// Print one JSON document
+    #[arg(long)]
+    json: bool,
+}
+
+pub fn run(arguments: &FieldArgs) -> Result<()> {
+    let bench = arguments.spec.read()?;
+    let model = arguments.spec.model();
+    let background = match arguments.with_room {
+        true => room::required_field_tesla(&bench)?,
+        false => Vector3::zeros(),
+    };
+    let assembly = arguments.engine.assembly(&bench, model);
+    let reader = PointReader::open(&arguments.points)?;
+    let format = match arguments.json {
+        true => RowFormat::Json,
+        false => RowFormat::Csv(arguments.numbers.format()),
+    };
+    let current = arguments.current;
+    let value = |per_ampere: Vector3<f64>, error: Option<f64>| FieldValue {
+        field_tesla: per_ampere * current + background,
+        error_tesla: error.map(|error| error * current.abs()),
+    };
+    let field = |points: &[Vector3<f64>]| {
+        Ok(match arguments.with_error {
+            true => {
+                let estimates = assembly.try_field_per_ampere_at(points)?.into_iter();
+                estimates.map(|e| value(e.tesla_per_ampere, Some(e.error_tesla_per_ampere))).collect()
+            }
+            false => assembly.field_per_ampere_at(points).into_iter().map(|b| value(b, None)).collect(),
+        })
+    };
+    stream(reader, (format, arguments.with_error), field)
+}
+
+/// Reads, computes and writes at the same time, a few batches in flight. Stops at the first bad row: the rows before
+/// it are written.
+fn stream(
+    reader: PointReader,
+    form: (RowFormat, bool),
+    field: impl Fn(&[Vector3<f64>]) -> Result<Vec<FieldValue>>,
+) -> Result<()> {
+    let (to_compute, batches) = sync_channel(2);
+    let (to_write, texts) = sync_channel(2);
+    std::thread::scope(|scope| {
+        scope.spawn(move || read(reader, &to_compute));
+        let writer = scope.spawn(move || write(&texts));
+        let computed = compute(&batches, &to_write, form, field);
+        // Without senders the writer ends, without receivers the reader does.
+        drop((batches, to_write));
+        let written = writer.join().unwrap_or_else(|_| Err(Error::value("the writing thread stopped")));
+        written.and(computed)
+    })
+}
+
+fn read(mut reader: PointReader, batches: &SyncSender<Result<Vec<Vector3<f64>>>>) {
+    loop {
+        let mut points = Vec::with_capacity(BATCH);
+        let outcome = reader.fill(&mut points, BATCH);
+        let is_last = points.is_empty() || outcome.is_err();
+        if !points.is_empty() && batches.send(Ok(points)).is_err() {
+            return;
+        }
+        if let Err(error) = outcome {
+            // Whoever no longer listens has an error of its own.
+            drop(batches.send(Err(error)));
+        }
+        if is_last {
+            return;
+        }
+    }
+}
+
+fn compute(
+    batches: &Receiver<Result<Vec<Vector3<f64>>>>,
+    texts: &SyncSender<Vec<u8>>,
+    (format, with_error): (RowFormat, bool),
+    field: impl Fn(&[Vector3<f64>]) -> Result<Vec<FieldValue>>,
+) -> Result<()> {
+    let (opening, closing) = match format {
+        RowFormat::Csv(numbers) => {
+            let mut heading = csv_heading(with_error).as_bytes().to_vec();
+            numbers.rewrite(&mut heading);
+            (heading, "")
+        }
+        RowFormat::Json => (b"{\"points\":[".to_vec(), "\n]}\n"),
+    };
+    let mut is_first = true;
+    // A failed send means that the writer stopped; its error is the one to report.
+    let send = |text: Vec<u8>| texts.send(text).is_ok();
+    if !send(opening) {
+        return Ok(());
+    }
+    for batch in batches {
+        let points = batch?;
+        let values = field(&points)?;
+        let rows: Vec<Vec<u8>> = points
+            .par_chunks(ROWS)
+            .zip(values.par_chunks(ROWS))
+            .map(|(points, values)| {
+                let mut text = Vec::new();
+                write_rows(&mut text, format, points, values);
+                text
+            })
+            .collect();
+        let mut text = rows.concat();
+        if is_first && format == RowFormat::Json {
+            // No comma before the first object.
+            text.remove(0);
+        }
+        is_first = false;
+        if !send(text) {
+            return Ok(());
+        }
+    }
+    send(closing.into());
+    Ok(())
+}
+
+fn write(texts: &Receiver<Vec<u8>>) -> Result<()> {
+    let mut stdout = std::io::stdout().lock();
+    for text in texts {
+        stdout.write_all(&text).map_err(output::stdout_error)?;
+    }
+    stdout.flush().map_err(output::stdout_error)
+}

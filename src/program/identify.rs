@@ -1,0 +1,35 @@
+//! `identify`: what is this unlabelled pair.
+
+use super::output;
+use coilwright::Result;
+use coilwright::files::out::folder::OutputFile;
+use coilwright::files::spec;
+use coilwright::questions::identify;
+use coilwright::questions::identify::words;
+use std::path::PathBuf;
+
+/// The arguments of `identify`.
+#[derive(clap::Args)]
+pub struct IdentifyArgs {
+    /// The file that says what was measured
+    measured: PathBuf,
+    /// Write the likeliest as a spec to rebuild it from
+    #[arg(long, value_name = "SPEC")]
+    write: Option<PathBuf>,
+    /// Replace the spec if it is already there
+    #[arg(long, requires = "write")]
+    force: bool,
+    /// Print one JSON document
+    #[arg(long)]
+    json: bool,
+}
+
+/// Identifies, writes the spec, and prints the page.
+pub fn run(arguments: &IdentifyArgs) -> Result<()> {
+    let measured = spec::read_measured(&arguments.measured)?;
+    let record = identify::identify(&measured)?;
+    if let (Some(path), Some(bench)) = (&arguments.write, &record.bench) {
+        OutputFile::create(path, arguments.force)?.write(spec::spec_text(bench).as_bytes())?;
+    }
+    if arguments.json { output::print_json(&record) } else { output::print(&words::text(&record)) }
+}

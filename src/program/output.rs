@@ -1,0 +1,108 @@
+//! Standard output, standard error, and the folder that files go to.
+
+use coilwright::error::{Diagnosis, said_by_system};
+use coilwright::files::out::folder::OutputFolder;
+use coilwright::{Error, Result};
+use serde::Serialize;
+use std::io::{ErrorKind, Write};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// Where files go: flatten it into the arguments of a command that writes any.
+#[derive(clap::Args)]
+pub struct FolderArgs {
+    /// Folder for the files, made if it is missing.
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Replace files that are already there.
+    #[arg(long, requires = "out")]
+    pub force: bool,
+}
+
+impl FolderArgs {
+    /// The folder, if one was asked for, checked to take files of these names; call it before long work starts.
+    pub fn open(&self, names: &[&str]) -> Result<Option<OutputFolder>> {
+        self.out.as_ref().map(|out| OutputFolder::create(out, self.force, names)).transpose()
+    }
+
+    /// The same for a command whose whole result is files.
+    pub fn required(&self, names: &[&str]) -> Result<OutputFolder> {
+        self.open(names)?.ok_or_else(|| Error::Usage {
+            message: "no folder is named for the files".into(),
+            hint: Some("name one with --out DIR; it is made if it is missing".into()),
+        })
+    }
+}
+
+/// A current that the room's field can be set beside; none would leave no coil field to compare with.
+pub fn non_zero_current(current_ampere: f64) -> Result<f64> {
+    match current_ampere {
+        0.0 => Err(Error::value_with_hint(
+            "the current is 0 A, and then the coils make no field to compare with",
+            "give a current, such as --current \"1 A\"",
+        )),
+        current => Ok(current),
+    }
+}
+
+/// Prints text for people.
+pub fn print(text: &str) -> Result<()> {
+    let mut stdout = std::io::stdout().lock();
+    stdout.write_all(text.as_bytes()).and_then(|()| stdout.flush()).map_err(stdout_error)
+}
+
+/// Prints one record as a JSON document.
+pub fn print_json(record: &impl Serialize) -> Result<()> {
+    print(&json_text(record)?)
+}
+
+/// One record as a JSON document.
+pub fn json_text(record: &impl Serialize) -> Result<String> {
+    let mut text = serde_json::to_string_pretty(record)
+        .map_err(|error| Error::value(format!("cannot write the result as JSON: {error}")))?;
+    text.push('\n');
+    Ok(text)
+}
+
+/// What a failed write to standard output means: a closed pipe is no failure.
+pub fn stdout_error(error: std::io::Error) -> Error {
+    if error.kind() == ErrorKind::BrokenPipe {
+        Error::OutputClosed
+    } else {
+        Error::Write { path: "standard output".into(), reason: said_by_system(&error), hint: None }
+    }
+}
+
+/// Prints what the argument parser itself has to say, its help above all, and returns the exit status.
+pub fn report_help(help: &clap::Error) -> ExitCode {
+    let printed = help.print().and_then(|()| std::io::stdout().flush());
+    match printed.map_err(stdout_error) {
+        Ok(()) | Err(Error::OutputClosed) => ExitCode::from(u8::try_from(help.exit_code()).unwrap_or(2)),
+        Err(error) => report_error(&error),
+    }
+}
+
+/// Draws warnings on standard error, where they disturb no script.
+pub fn report_warnings(warnings: &Diagnosis) {
+    let mut stderr = anstream::AutoStream::auto(std::io::stderr().lock());
+    // Nobody is left to tell when standard error itself is closed.
+    drop(writeln!(stderr, "{}\n", warnings.draw(true)));
+}
+
+/// Prints the error and its hint on standard error and returns the exit status.
+pub fn report_error(error: &Error) -> ExitCode {
+    // Colour only where a terminal shows it.
+    let mut stderr = anstream::AutoStream::auto(std::io::stderr().lock());
+    // Nobody is left to tell when standard error itself is closed.
+    match error {
+        Error::OutputClosed => {}
+        Error::Diagnosed { diagnosis, .. } => {
+            drop(writeln!(stderr, "{}\n\nerror: {error}", diagnosis.draw(true)))
+        }
+        _ => drop(writeln!(stderr, "error: {error}")),
+    }
+    if let Some(hint) = error.hint() {
+        drop(writeln!(stderr, "hint: {hint}"));
+    }
+    ExitCode::from(error.exit_status())
+}

@@ -1,0 +1,115 @@
+//! Arguments that several commands share: quantities with a unit, and the spec with its model.
+
+use clap::builder::TypedValueParser;
+use coilwright::Result;
+use coilwright::files::spec;
+use coilwright::pair::{Bench, Model};
+use coilwright::units::{Dimension, QuantityError, brief, parse};
+use std::path::PathBuf;
+
+/// Reads an argument such as `--current "-1.4 A"` into SI; the argument also needs
+/// `allow_hyphen_values = true`, or a leading minus is taken for an option.
+pub fn quantity(dimension: Dimension) -> impl TypedValueParser<Value = f64> {
+    move |text: &str| parse(text, dimension)
+}
+
+/// Reads a quantity as [`quantity`] does and refuses one outside a range, in SI.
+pub fn quantity_within(dimension: Dimension, least: f64, most: f64) -> impl TypedValueParser<Value = f64> {
+    move |text: &str| {
+        let value = parse(text, dimension)?;
+        match (least..=most).contains(&value) {
+            true => Ok(value),
+            false => {
+                let [least, most] = [least, most].map(|end| brief(end, dimension));
+                Err(out_of_range(text, format!("allowed: {least} to {most}")))
+            }
+        }
+    }
+}
+
+/// Largest current that is worth a thought here, as for a supply in a spec.
+const LARGEST_CURRENT_AMPERE: f64 = 1e4;
+/// Smallest, where there is one: the field of a microampere is lost beside every other.
+const SMALLEST_CURRENT_AMPERE: f64 = 1e-6;
+
+/// Reads a coil current of either direction, none included.
+pub fn current() -> impl TypedValueParser<Value = f64> {
+    move |text: &str| {
+        let value = parse(text, Dimension::Current)?;
+        let size = value.abs();
+        match size == 0.0 || (SMALLEST_CURRENT_AMPERE..=LARGEST_CURRENT_AMPERE).contains(&size) {
+            true => Ok(value),
+            false => Err(out_of_range(text, "allowed: 0 A, and 1 µA to 10 kA in either direction".into())),
+        }
+    }
+}
+
+fn out_of_range(text: &str, hint: String) -> QuantityError {
+    QuantityError { message: format!("`{text}` is out of range"), hint }
+}
+
+/// The spec that most commands start from.
+#[derive(clap::Args)]
+pub struct SpecArgs {
+    /// The spec file
+    pub spec: PathBuf,
+    /// Use the design and ignore `as_built`
+    #[arg(long)]
+    pub nominal: bool,
+}
+
+impl SpecArgs {
+    /// The checked bench; its warnings are for `check`.
+    pub fn read(&self) -> Result<Bench> {
+        spec::read_bench(&self.spec)
+    }
+
+    /// Which geometry was asked for.
+    pub fn model(&self) -> Model {
+        if self.nominal { Model::Nominal } else { Model::AsBuilt }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::Parser;
+
+    #[derive(Parser)]
+    struct Arguments {
+        #[command(flatten)]
+        spec: SpecArgs,
+        #[arg(long, value_parser = current(), allow_hyphen_values = true)]
+        current: Option<f64>,
+    }
+
+    #[test]
+    fn a_leading_minus_belongs_to_the_quantity() {
+        for words in [&["x", "pair.json", "--current", "-1.4 A"][..], &["x", "pair.json", "--current=-1.4A"]]
+        {
+            let arguments = Arguments::try_parse_from(words).unwrap();
+            assert_eq!(arguments.current, Some(-1.4));
+            assert_eq!(arguments.spec.model(), Model::AsBuilt);
+        }
+    }
+
+    #[test]
+    fn a_value_out_of_range_is_refused_with_the_range() {
+        for (text, message) in [
+            ("2e4 A", "`2e4 A` is out of range"),
+            ("-1e9 A", "`-1e9 A` is out of range"),
+            ("1e-99 A", "`1e-99 A` is out of range"),
+        ] {
+            let Err(error) = Arguments::try_parse_from(["x", "pair.json", "--current", text]) else {
+                panic!()
+            };
+            let error = crate::program::usage::refused(&error).unwrap();
+            assert_eq!(error.to_string(), format!("--current: {message}"));
+            assert_eq!(error.hint().unwrap(), "allowed: 0 A, and 1 µA to 10 kA in either direction");
+        }
+        assert_eq!(
+            Arguments::try_parse_from(["x", "pair.json", "--current", "0 A"]).unwrap().current,
+            Some(0.0)
+        );
+    }
+}

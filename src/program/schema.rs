@@ -1,0 +1,33 @@
+//! `schema`: what may a file contain?
+
+use super::output;
+use coilwright::Result;
+use coilwright::files::spec;
+
+/// The arguments of `schema`.
+#[derive(clap::Args)]
+pub struct SchemaArgs {
+    /// Which kind of file
+    #[arg(value_enum, default_value_t = FileKind::Bench)]
+    pub kind: FileKind,
+}
+
+/// The kinds of JSON file that people write.
+#[derive(Clone, Copy, clap::ValueEnum)]
+pub enum FileKind {
+    /// A spec: a coil pair and what stands around it
+    Bench,
+    /// What is wanted, for `size`
+    Wanted,
+    /// What was measured, for `identify`
+    Measured,
+}
+
+/// Prints the JSON Schema of one kind of file.
+pub fn run(arguments: &SchemaArgs) -> Result<()> {
+    output::print_json(&match arguments.kind {
+        FileKind::Bench => spec::bench_schema(),
+        FileKind::Wanted => spec::wanted_schema(),
+        FileKind::Measured => spec::measured_schema(),
+    })
+}

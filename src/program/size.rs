@@ -1,0 +1,66 @@
+//! `size`: which windings would do, best first.
+
+use super::export::{DateArgs, NumberFormatArgs};
+use super::output;
+use super::output::FolderArgs;
+use super::progress::Progress;
+use coilwright::files::out::folder::{OutputFile, OutputFolder};
+use coilwright::files::spec;
+use coilwright::questions::size as sizing;
+use coilwright::questions::size::{picture, words};
+use coilwright::{Error, Result};
+use std::path::PathBuf;
+
+/// The arguments of `size`.
+#[derive(clap::Args)]
+pub struct SizeArgs {
+    /// The file that says what is wanted
+    wanted: PathBuf,
+    /// Folder for the files, made if it is missing
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// Replace files that are already there
+    #[arg(long)]
+    force: bool,
+    /// Write the best as a spec, ready for every other command
+    #[arg(long, value_name = "SPEC")]
+    write: Option<PathBuf>,
+    #[command(flatten)]
+    numbers: NumberFormatArgs,
+    #[command(flatten)]
+    date: DateArgs,
+    /// Print one JSON document
+    #[arg(long)]
+    json: bool,
+}
+
+/// The files that `--out` makes.
+const FILES: [&str; 4] = ["size.csv", "size.json", "front.svg", "front.png"];
+
+/// Searches, writes the files, and prints the page.
+pub fn run(arguments: &SizeArgs) -> Result<()> {
+    let date = arguments.date.checked()?;
+    let wanted = spec::read_wanted(&arguments.wanted)?;
+    let folder = FolderArgs { out: arguments.out.clone(), force: arguments.force }.open(&FILES)?;
+    let file = arguments.write.as_ref().map(|path| OutputFile::create(path, arguments.force)).transpose()?;
+    let progress = Progress::towards(sizing::steps(&wanted)?, "looking at windings");
+    let mut record = sizing::sizing(&wanted, |steps| progress.advance(steps))?;
+    drop(progress);
+    record.date = date;
+    if let Some(mut folder) = folder {
+        let figure = picture::sizing_front(&record);
+        folder.write("size.csv", words::csv(&record, arguments.numbers.format()).as_bytes())?;
+        folder.write("size.json", output::json_text(&record)?.as_bytes())?;
+        folder.write("front.svg", figure.svg().as_bytes())?;
+        folder.write("front.png", &figure.png()?)?;
+        OutputFolder::finish(folder)?;
+    }
+    if let Some(file) = file {
+        let bench = record.best_bench.as_ref().ok_or_else(|| {
+            let hint = record.conflict.as_ref().map(|conflict| conflict.sentences.join("; "));
+            Error::Value { message: "nothing meets every wish, so there is no best to write".into(), hint }
+        })?;
+        file.write(spec::spec_text(bench).as_bytes())?;
+    }
+    if arguments.json { output::print_json(&record) } else { output::print(&words::text(&record)) }
+}

@@ -1,0 +1,45 @@
+//! `uniformity SPEC`: how far off-centre may the beam go.
+
+use super::engine::EngineArgs;
+use super::output;
+use super::quantity::{SpecArgs, current, quantity};
+use coilwright::Result;
+use coilwright::files::spec::read_bench;
+use coilwright::physics::room;
+use coilwright::questions::uniformity;
+use coilwright::questions::uniformity::words;
+use coilwright::units::Dimension;
+use nalgebra::Vector3;
+
+#[derive(clap::Args)]
+pub struct UniformityArgs {
+    #[command(flatten)]
+    spec: SpecArgs,
+    /// Largest |deviation| allowed
+    #[arg(long, default_value = "1%", value_parser = quantity(Dimension::Fraction), allow_hyphen_values = true)]
+    within: f64,
+    /// Add the room's field to the coils'
+    #[arg(long)]
+    with_room: bool,
+    /// Coil current that the room's field is added at
+    #[arg(long, default_value = "1 A", allow_hyphen_values = true, requires = "with_room",
+          value_parser = current())]
+    current: f64,
+    #[command(flatten)]
+    engine: EngineArgs,
+    /// Print one JSON document
+    #[arg(long)]
+    json: bool,
+}
+
+pub fn run(arguments: &UniformityArgs) -> Result<()> {
+    let bench = read_bench(&arguments.spec.spec)?;
+    let model = arguments.spec.model();
+    let background = match arguments.with_room {
+        true => room::required_field_tesla(&bench)? / output::non_zero_current(arguments.current)?,
+        false => Vector3::zeros(),
+    };
+    let assembly = arguments.engine.assembly(&bench, model);
+    let record = uniformity::uniformity(&bench, model, &assembly, background, arguments.within)?;
+    if arguments.json { output::print_json(&record) } else { output::print(&words::text(&record)) }
+}

@@ -1,0 +1,67 @@
+//! `weigh`: e/m and the electron's mass from the class's runs.
+
+use super::export::{DateArgs, NumberFormatArgs};
+use super::output;
+use super::output::FolderArgs;
+use super::quantity::{SpecArgs, quantity};
+use coilwright::Result;
+use coilwright::physics::beam::{BeamBench, FieldLine};
+use coilwright::questions::calibrate::read_adopted_line;
+use coilwright::questions::weigh::{Request, Runs, picture, weigh, words as report};
+use coilwright::units::Dimension;
+use std::path::PathBuf;
+
+/// The arguments of `weigh`.
+#[derive(clap::Args)]
+pub struct WeighArgs {
+    #[command(flatten)]
+    spec: SpecArgs,
+    /// The runs: CSV with gun_voltage_V, current_A, radius_mm or diameter_mm
+    #[arg(long, value_name = "FILE")]
+    runs: PathBuf,
+    /// Take the line B = k I from this calibration instead of the spec
+    #[arg(long, value_name = "FILE")]
+    calibration: Option<PathBuf>,
+    /// Standard uncertainty of the scale, as a part of the radius, the same for all runs
+    #[arg(long, value_name = "FRACTION", value_parser = quantity(Dimension::Fraction), allow_hyphen_values = true)]
+    scale_uncertainty: Option<f64>,
+    #[command(flatten)]
+    folder: FolderArgs,
+    #[command(flatten)]
+    numbers: NumberFormatArgs,
+    #[command(flatten)]
+    date: DateArgs,
+    /// Print one JSON document
+    #[arg(long)]
+    json: bool,
+}
+
+/// Reads bench and runs, weighs, writes.
+pub fn run(arguments: &WeighArgs) -> Result<()> {
+    let date = arguments.date.checked()?;
+    let bench = arguments.spec.read()?;
+    let model = arguments.spec.model();
+    let adopted = arguments.calibration.as_ref().map(|path| read_adopted_line(path)).transpose()?;
+    let beams = BeamBench::prepare(&bench, model, adopted.as_ref().map(FieldLine::from))?;
+    let runs = Runs::read(&arguments.runs)?;
+    let names = ["weigh.svg", "weigh.png", "weigh-runs.csv", "weigh.json"];
+    let folder = arguments.folder.open(&names)?;
+    let request = Request {
+        scale_uncertainty_fraction: arguments.scale_uncertainty,
+        calibration_room_axial_tesla: adopted.and_then(|line| line.room_axial_tesla()),
+    };
+    let mut weighing = weigh(&beams, model, &runs, &request)?;
+    weighing.provenance.date = date;
+    let mut text = report::text(&weighing);
+    if let Some(mut folder) = folder {
+        let figure = picture::figure(&weighing);
+        folder.write("weigh.svg", figure.svg().as_bytes())?;
+        folder.write("weigh.png", &figure.png()?)?;
+        folder.write("weigh-runs.csv", report::runs_csv(&weighing, arguments.numbers.format()).as_bytes())?;
+        folder.write("weigh.json", output::json_text(&weighing)?.as_bytes())?;
+        for path in folder.finish()? {
+            text += &format!("wrote {}\n", path.display());
+        }
+    }
+    if arguments.json { output::print_json(&weighing) } else { output::print(&text) }
+}

@@ -1,0 +1,213 @@
+//! A calibration that lives on: the adopted line read back from `calibration.json`.
+
+use super::AdoptedFrom;
+use crate::files::spec::reason_of;
+use crate::pair::Provenance;
+use crate::physics::build_error::CoilName;
+use crate::{Error, Result};
+use serde::{Deserialize, Serialize};
+use std::path::Path;
+
+/// The largest calibration file that is read, in bytes; a real one has some tens of thousands.
+const LARGEST_FILE_BYTES: u64 = 64 << 20;
+
+/// The line a calibration ended with: B = k I + B0.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct AdoptedLine {
+    /// Where it comes from.
+    pub provenance: Provenance,
+    /// What the slope rests on.
+    pub adopted_from: AdoptedFrom,
+    /// k: the coils' field at the centre per ampere through the ammeter.
+    pub slope_tesla_per_ampere: f64,
+    /// u(k).
+    pub slope_standard_uncertainty_tesla_per_ampere: f64,
+    /// B0: nought for a computed line; from readings, the room's axial field where the probe was turned round,
+    /// and else that field with the meter's zero.
+    pub intercept_tesla: f64,
+    /// u(B0).
+    pub intercept_standard_uncertainty_tesla: f64,
+    /// Effective degrees of freedom of u(k); `None` for infinitely many.
+    #[serde(default)]
+    pub effective_degrees_of_freedom: Option<f64>,
+    /// Coverage factor of the slope's expanded uncertainty.
+    pub coverage_factor: f64,
+    /// What the room adds along the axis, where that was known.
+    #[serde(default)]
+    pub room: Option<RoomPart>,
+    /// What the line holds for.
+    pub validity: ValidityPart,
+    /// What contributes how much to u(k).
+    #[serde(default)]
+    pub budget: Vec<BudgetPart>,
+}
+
+/// The part of a line of the budget that lives on.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct BudgetPart {
+    /// What is uncertain.
+    pub source: String,
+    /// On which coil, if on one.
+    #[serde(default)]
+    pub coil: Option<CoilName>,
+    /// Change of the slope per unit of the source.
+    pub sensitivity_tesla_per_ampere_per_unit: f64,
+    /// Standard uncertainty of the slope from this source alone.
+    pub contribution_tesla_per_ampere: f64,
+    /// Degrees of freedom; `None` for infinitely many.
+    #[serde(default)]
+    pub degrees_of_freedom: Option<f64>,
+}
+
+/// The part of the room's record that lives on.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct RoomPart {
+    /// The room's field along +z; `None` where only its sum with the meter's zero was known.
+    #[serde(default)]
+    pub axial_tesla: Option<f64>,
+}
+
+/// The part of the validity that lives on.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ValidityPart {
+    /// The largest current, either direction.
+    pub current_limit_ampere: f64,
+}
+
+impl AdoptedLine {
+    /// The coils' field along +z at the centre.
+    pub fn coil_field_tesla(&self, current_ampere: f64) -> f64 {
+        self.slope_tesla_per_ampere * current_ampere
+    }
+
+    /// The room's axial field, where the calibration knew it apart from the meter's zero.
+    pub fn room_axial_tesla(&self) -> Option<f64> {
+        self.room.and_then(|room| room.axial_tesla)
+    }
+}
+
+/// Reads the adopted line from a `calibration.json` of this program.
+///
+/// Keys it does not know are left alone. Refused: a file that is no such JSON, a missing or non-finite number, a
+/// slope of nought, a negative uncertainty.
+pub fn read_adopted_line(path: &Path) -> Result<AdoptedLine> {
+    let unreadable = |reason: String| Error::Read { path: path.to_owned(), reason };
+    let size = std::fs::metadata(path).map_err(|error| unreadable(reason_of(&error)))?;
+    if size.is_dir() {
+        return Err(unreadable("it is a folder, not a calibration.json".into()));
+    }
+    if size.len() > LARGEST_FILE_BYTES {
+        return Err(unreadable(format!("it holds {} bytes, too many for a calibration.json", size.len())));
+    }
+    let text = std::fs::read_to_string(path).map_err(|error| unreadable(reason_of(&error)))?;
+    let line: AdoptedLine = serde_json::from_str(text.trim_start_matches('\u{feff}')).map_err(|error| {
+        let text = error.to_string();
+        let what = match error.is_data() {
+            true => text.split(" at line").next().unwrap_or_default(),
+            false => "it is not JSON",
+        };
+        unreadable(format!("it is no calibration written by `calibrate --out`: {what}"))
+    })?;
+    check(&line).map_err(unreadable)?;
+    Ok(line)
+}
+
+fn check(line: &AdoptedLine) -> std::result::Result<(), String> {
+    let slope = line.slope_tesla_per_ampere;
+    let uncertainties = [
+        ("slope_standard_uncertainty_tesla_per_ampere", line.slope_standard_uncertainty_tesla_per_ampere),
+        ("intercept_standard_uncertainty_tesla", line.intercept_standard_uncertainty_tesla),
+    ];
+    // A slope below 1 nT/A or above 1 T/A belongs to no air-cored coil pair.
+    if !(1e-9..=1.0).contains(&slope.abs()) {
+        return Err(format!("slope_tesla_per_ampere is {slope}, and no coil pair makes that"));
+    }
+    for (name, value) in uncertainties {
+        if !(value.is_finite() && value >= 0.0) {
+            return Err(format!("{name} is {value}, and it cannot be negative"));
+        }
+    }
+    for part in &line.budget {
+        let contribution = part.contribution_tesla_per_ampere;
+        if !(contribution.is_finite() && contribution >= 0.0) {
+            return Err(format!(
+                "the budget's contribution of {} is {contribution}, and it cannot be negative",
+                part.source
+            ));
+        }
+    }
+    if !(1.0..=1e3).contains(&line.coverage_factor) {
+        return Err(format!("coverage_factor is {}, and it lies between 1 and 1000", line.coverage_factor));
+    }
+    let limit_ampere = line.validity.current_limit_ampere;
+    if limit_ampere.is_nan() || limit_ampere <= 0.0 {
+        return Err(format!("validity.current_limit_ampere is {limit_ampere}, and it must be positive"));
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pair::Model;
+    use crate::questions::calibrate::tests::bench;
+    use crate::questions::calibrate::{Request, calibrate};
+
+    fn written() -> serde_json::Value {
+        serde_json::to_value(calibrate(&bench(), Model::Nominal, &Request::default()).unwrap()).unwrap()
+    }
+
+    fn read(value: &serde_json::Value) -> Result<AdoptedLine> {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("calibration.json");
+        std::fs::write(&path, serde_json::to_string(value).unwrap()).unwrap();
+        read_adopted_line(&path)
+    }
+
+    #[test]
+    fn what_calibrate_writes_is_read_back_to_the_last_bit() {
+        let calibration = calibrate(&bench(), Model::Nominal, &Request::default()).unwrap();
+        let line = read(&written()).unwrap();
+        assert_eq!(line.slope_tesla_per_ampere, calibration.slope_tesla_per_ampere);
+        assert_eq!(
+            line.slope_standard_uncertainty_tesla_per_ampere,
+            calibration.slope_standard_uncertainty_tesla_per_ampere
+        );
+        assert_eq!(line.adopted_from, AdoptedFrom::Computed);
+        assert_eq!(line.provenance, calibration.provenance);
+        assert_eq!(line.room_axial_tesla(), None);
+        let contributions = |parts: &[f64]| parts.iter().map(|part| part.powi(2)).sum::<f64>().sqrt();
+        let parts: Vec<f64> = line.budget.iter().map(|part| part.contribution_tesla_per_ampere).collect();
+        let whole = line.slope_standard_uncertainty_tesla_per_ampere;
+        assert!((contributions(&parts) / whole - 1.0).abs() < 1e-12);
+        assert_eq!(line.coil_field_tesla(2.0), 2.0 * calibration.slope_tesla_per_ampere);
+    }
+
+    #[test]
+    fn a_spoiled_file_is_refused_with_what_is_wrong() {
+        for (key, value, complaint) in [
+            ("slope_tesla_per_ampere", serde_json::json!(0.0), "no coil pair"),
+            ("slope_tesla_per_ampere", serde_json::json!("much"), "invalid type"),
+            ("slope_standard_uncertainty_tesla_per_ampere", serde_json::json!(-1e-6), "negative"),
+            ("coverage_factor", serde_json::json!(0.0), "between 1"),
+            (
+                "budget",
+                serde_json::json!([{
+                    "source": "spacing", "sensitivity_tesla_per_ampere_per_unit": 1.0,
+                    "contribution_tesla_per_ampere": -1.0
+                }]),
+                "contribution of spacing",
+            ),
+        ] {
+            let mut spoiled = written();
+            spoiled[key] = value;
+            let error = read(&spoiled).unwrap_err().to_string();
+            assert!(error.contains(complaint), "{error}");
+        }
+        let mut lacking = written();
+        lacking.as_object_mut().unwrap().remove("slope_tesla_per_ampere");
+        assert!(read(&lacking).unwrap_err().to_string().contains("missing field"));
+        assert!(read_adopted_line(Path::new("/no/such/file.json")).is_err());
+        assert!(read_adopted_line(Path::new("/")).is_err());
+    }
+}

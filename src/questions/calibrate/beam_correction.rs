@@ -1,0 +1,161 @@
+//! The correction that turns the centre field into the field a beam circle feels.
+
+use super::table::{smallest_step, stepped};
+use crate::pair::{Bench, Tube, left_out};
+use crate::physics::beam::{
+    CurrentDirection, effective_field_ratio, effective_field_ratio_towards, first_order_effective_field_ratio,
+};
+use crate::physics::field::Assembly;
+use serde::Serialize;
+
+/// The most rows of the correction table.
+const ROWS: usize = 14;
+
+/// The effective field of one beam circle over the centre field: B(I, r) = k I × ratio.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct BeamCorrection {
+    /// Half the distance from the gun exit to the opposite crossing.
+    pub read_radius_m: f64,
+    /// From the integrated orbit.
+    pub effective_field_ratio: f64,
+    /// From the sine-weighted half turn, its first-order check.
+    pub first_order_effective_field_ratio: f64,
+    /// With the current reversed; `None` where the beam does not come round then.
+    pub reversed: Option<ReversedCorrection>,
+}
+
+/// The effective field of a beam circle with the current reversed, which lies on the other side of the gun.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct ReversedCorrection {
+    /// From the integrated orbit.
+    pub effective_field_ratio: f64,
+    /// Whether the tube must be turned half round, since the bulb would not hold the circle otherwise.
+    pub tube_turned: bool,
+}
+
+/// The table over the spec's beam radii, for either direction of the current; empty where the spec states no gun or no radii.
+///
+/// What the spec lacks and what cannot be followed round is named in the second value.
+pub fn beam_corrections(bench: &Bench, assembly: &Assembly) -> (Vec<BeamCorrection>, Vec<String>) {
+    let tube = bench.tube_with_beam();
+    let mut notes = Vec::from_iter(left_out("the beam-radius correction is", &tube));
+    let mut table = Vec::new();
+    let Ok(tube) = tube else { return (table, notes) };
+    let Some([smallest, largest]) = tube.beam_radius_m else { return (table, notes) };
+    for read_radius_m in radii(smallest, largest) {
+        let effective = effective_field_ratio(assembly, &tube, read_radius_m).and_then(|ratio| {
+            Ok((ratio, first_order_effective_field_ratio(assembly, &tube, read_radius_m)?))
+        });
+        match effective {
+            Ok((effective_field_ratio, first_order_effective_field_ratio)) => table.push(BeamCorrection {
+                read_radius_m,
+                effective_field_ratio,
+                first_order_effective_field_ratio,
+                reversed: reversed(assembly, &tube, read_radius_m),
+            }),
+            Err(error) => notes.push(format!("no beam-radius correction at {read_radius_m} m: {error}")),
+        }
+    }
+    (table, notes)
+}
+
+fn reversed(assembly: &Assembly, tube: &Tube, read_radius_m: f64) -> Option<ReversedCorrection> {
+    let (tube, tube_turned) = tube.as_it_holds(-read_radius_m);
+    effective_field_ratio_towards(CurrentDirection::Negative, assembly, &tube, read_radius_m)
+        .ok()
+        .map(|effective_field_ratio| ReversedCorrection { effective_field_ratio, tube_turned })
+}
+
+/// The smallest and the largest radius, and round numbers of millimetres between.
+fn radii(smallest: f64, largest: f64) -> Vec<f64> {
+    let step = smallest_step(1e-3, largest - smallest, ROWS - 2);
+    let apart = 1e-3 * step;
+    let mut radii = vec![smallest];
+    radii.extend(
+        stepped(step, largest).filter(|radius| *radius > smallest + apart && *radius < largest - apart),
+    );
+    if largest > smallest {
+        radii.push(largest);
+    }
+    radii
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pair::{Model, StatedTube};
+    use approx::assert_relative_eq;
+    use nalgebra::Vector3;
+
+    #[test]
+    fn round_radii_lie_between_the_ends_of_the_range() {
+        let radii = radii(0.026, 0.05);
+        assert_eq!((radii[0], *radii.last().unwrap()), (0.026, 0.05));
+        assert!(radii.len() <= ROWS && radii.windows(2).all(|pair| pair[0] < pair[1]), "{radii:?}");
+        assert!(radii.contains(&0.03), "{radii:?}");
+        assert_eq!(crate::questions::calibrate::beam_correction::radii(0.04, 0.04), [0.04]);
+    }
+
+    #[test]
+    fn two_independent_ways_to_the_effective_field_agree_to_second_order() {
+        // The integrated orbit against the sine-weighted half turn: they differ by the square of the deviation.
+        let mut bench = Bench::thin_pair();
+        bench.tube = Some(StatedTube::from(Tube {
+            bulb_radius_m: Some(0.08),
+            bulb_centre_m: Vector3::zeros(),
+            gun_exit_m: Vector3::new(0.046, 0.0, 0.0),
+            gun_direction: Vector3::y(),
+            gun_voltage_volt: None,
+            gun_voltage_offset_volt: None,
+            beam_radius_m: Some([0.026, 0.05]),
+        }));
+        let assembly = Assembly::of(&bench, Model::Nominal);
+        let (table, notes) = beam_corrections(&bench, &assembly);
+        assert!(notes.is_empty() && table.len() > 5);
+        for row in &table {
+            let deviation = 1.0 - row.effective_field_ratio;
+            assert!(deviation > 0.0 && deviation < 0.01, "{row:?}");
+            // The worst local deviation is some ten times the effective one; its square bounds the difference.
+            assert_relative_eq!(
+                row.effective_field_ratio,
+                row.first_order_effective_field_ratio,
+                epsilon = (10.0 * deviation).powi(2)
+            );
+        }
+        // The bulb holds the other side's circles only with the tube turned, and then it is the same circle mirrored.
+        for row in &table {
+            let reversed = row.reversed.unwrap();
+            assert!(reversed.tube_turned);
+            assert_relative_eq!(
+                reversed.effective_field_ratio,
+                row.effective_field_ratio,
+                max_relative = 1e-10
+            );
+        }
+        // The published series: deviation in the mid-plane is −(54/125)(ρ/R)⁴ to leading order, so a circle about
+        // the centre itself would have it everywhere; the smallest circle here must stay below its worst point's.
+        let worst = 54.0 / 125.0 * (0.046f64 / 0.15).powi(4);
+        assert!(1.0 - table[0].effective_field_ratio < worst);
+    }
+
+    #[test]
+    fn from_a_gun_off_the_middle_the_two_directions_differ() {
+        let mut bench = Bench::thin_pair();
+        bench.tube = Some(StatedTube::from(Tube {
+            bulb_radius_m: Some(0.08),
+            bulb_centre_m: Vector3::zeros(),
+            gun_exit_m: Vector3::new(0.012, -0.02, 0.0),
+            gun_direction: Vector3::y(),
+            gun_voltage_volt: None,
+            gun_voltage_offset_volt: None,
+            beam_radius_m: Some([0.025, 0.03]),
+        }));
+        let (table, _) = beam_corrections(&bench, &Assembly::of(&bench, Model::Nominal));
+        for row in &table {
+            let reversed = row.reversed.unwrap();
+            assert!(!reversed.tube_turned);
+            // On the other side the circle reaches farther out, where the field is weaker.
+            assert!(reversed.effective_field_ratio < row.effective_field_ratio - 1e-4, "{row:?}");
+        }
+    }
+}

@@ -1,0 +1,219 @@
+//! A calibration against an older one of the same pair: has the slope drifted, does the old table still hold.
+//!
+//! Two lines of one pair, measured with the same meters, are off by the same turns, the same radius, the same gain:
+//! what they share cancels in the change. Where both were made from the same spec file, the change is therefore also
+//! held against what it cannot share, with the budgets of both,
+//!
+//! ```text
+//! u² = Σ_shared (c_new − c_old)² + Σ_own (c_new² + c_old²)
+//! ```
+//!
+//! c the contributions with their signs (JCGM 100:2008, 5.2.2, correlation 1). Whether it really was the same meter only
+//! its owner knows, so both differences are told.
+
+use super::agreement::Slope;
+use super::budget::BudgetEntry;
+use super::{AdoptedLine, budget};
+use crate::numeric::coverage;
+use crate::numeric::coverage::Contribution;
+use crate::pair::Provenance;
+use crate::physics::build_error::CoilName;
+use serde::Serialize;
+
+/// What became of the slope since.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Drift {
+    /// Where the older line comes from.
+    pub previous: Provenance,
+    /// The older slope.
+    pub previous_slope_tesla_per_ampere: f64,
+    /// Its expanded uncertainty.
+    pub previous_slope_expanded_uncertainty_tesla_per_ampere: f64,
+    /// New over old slope, minus one.
+    pub relative_change: f64,
+    /// E_n: (new − old) / √(U(new)² + U(old)²), as if the two lines had nothing in common; `None` where neither has an
+    /// uncertainty.
+    pub normalised_difference: Option<f64>,
+    /// E_n with what both lines share cancelled, as for one pair measured with the same meters; `None` where the specs
+    /// differ, the older file holds no budget, or nothing is left to compare by.
+    pub normalised_difference_same_meters: Option<f64>,
+    /// What both lines share then, each source once.
+    pub shared_sources: Vec<String>,
+    /// Whether the new slope lies within the older one's expanded uncertainty: what the old table promised.
+    pub old_table_holds: bool,
+    /// Whether the two were made from the same spec file.
+    pub same_spec: bool,
+}
+
+/// Compares a slope and its budget with an older line's.
+pub fn drift(previous: &AdoptedLine, now: &Slope, budget: &[BudgetEntry], provenance: &Provenance) -> Drift {
+    let old = previous.slope_tesla_per_ampere;
+    let old_expanded = previous.coverage_factor * previous.slope_standard_uncertainty_tesla_per_ampere;
+    let change = now.tesla_per_ampere - old;
+    let normalised = change / now.expanded_uncertainty.hypot(old_expanded);
+    let same_spec = previous.provenance.spec_digest == provenance.spec_digest;
+    let change_alone =
+        (same_spec && !previous.budget.is_empty()).then(|| ChangeAlone::of(budget, &previous.budget));
+    Drift {
+        previous: previous.provenance.clone(),
+        previous_slope_tesla_per_ampere: old,
+        previous_slope_expanded_uncertainty_tesla_per_ampere: old_expanded,
+        relative_change: change / old,
+        normalised_difference: normalised.is_finite().then_some(normalised),
+        normalised_difference_same_meters: change_alone
+            .as_ref()
+            .map(|alone| change / alone.expanded_uncertainty_tesla_per_ampere)
+            .filter(|normalised| normalised.is_finite()),
+        shared_sources: change_alone.map_or(Vec::new(), |alone| alone.shared_sources),
+        old_table_holds: change.abs() <= old_expanded,
+        same_spec,
+    }
+}
+
+/// How well the change is known where what both lines share cancels.
+struct ChangeAlone {
+    expanded_uncertainty_tesla_per_ampere: f64,
+    shared_sources: Vec<String>,
+}
+
+/// One contribution with its sign.
+struct Signed<'a> {
+    source: &'a str,
+    coil: Option<CoilName>,
+    tesla_per_ampere: f64,
+    degrees_of_freedom: Option<f64>,
+}
+
+impl ChangeAlone {
+    fn of(now: &[BudgetEntry], before: &[super::adopted::BudgetPart]) -> Self {
+        let signed = |source, coil, contribution: f64, sensitivity: f64, degrees_of_freedom| Signed {
+            source,
+            coil,
+            tesla_per_ampere: contribution.copysign(sensitivity),
+            degrees_of_freedom,
+        };
+        let now = now.iter().map(|entry| {
+            let sensitivity = entry.sensitivity_tesla_per_ampere_per_unit;
+            let contribution = entry.contribution_tesla_per_ampere;
+            signed(entry.source, entry.coil, contribution, sensitivity, entry.degrees_of_freedom)
+        });
+        let mut before: Vec<Signed> = before
+            .iter()
+            .map(|part| {
+                let sensitivity = part.sensitivity_tesla_per_ampere_per_unit;
+                let contribution = part.contribution_tesla_per_ampere;
+                signed(&part.source, part.coil, contribution, sensitivity, part.degrees_of_freedom)
+            })
+            .collect();
+        let mut shared_sources: Vec<String> = Vec::new();
+        let mut contributions: Vec<Contribution> = Vec::new();
+        let mut add = |tesla_per_ampere: f64, degrees_of_freedom| {
+            contributions
+                .push(Contribution { standard_uncertainty: tesla_per_ampere.abs(), degrees_of_freedom });
+        };
+        for new in now {
+            let of_both = before
+                .iter()
+                .position(|old| shared(new.source) && (old.source, old.coil) == (new.source, new.coil));
+            let Some(place) = of_both else {
+                add(new.tesla_per_ampere, new.degrees_of_freedom);
+                continue;
+            };
+            let old = before.swap_remove(place);
+            add(new.tesla_per_ampere - old.tesla_per_ampere, new.degrees_of_freedom);
+            if new.tesla_per_ampere != 0.0 && !shared_sources.iter().any(|source| source == new.source) {
+                shared_sources.push(new.source.into());
+            }
+        }
+        for old in before {
+            add(old.tesla_per_ampere, old.degrees_of_freedom);
+        }
+        let standard = coverage::combined_standard_uncertainty(&contributions);
+        let factor = coverage::coverage_factor(coverage::effective_degrees_of_freedom(&contributions));
+        Self { expanded_uncertainty_tesla_per_ampere: factor * standard, shared_sources }
+    }
+}
+
+/// Whether a source is the same for two lines of one pair and the same meters: all but the scatter of the readings and
+/// the warmth of the day.
+fn shared(source: &str) -> bool {
+    source != budget::FIT && source != budget::TEMPERATURE
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::questions::calibrate::AdoptedFrom;
+    use crate::questions::calibrate::adopted::{BudgetPart, ValidityPart};
+    use crate::questions::calibrate::budget::Spread;
+    use approx::assert_relative_eq;
+
+    fn line(slope: f64, budget: &[BudgetEntry]) -> AdoptedLine {
+        let part = |entry: &BudgetEntry| BudgetPart {
+            source: entry.source.into(),
+            coil: entry.coil,
+            sensitivity_tesla_per_ampere_per_unit: entry.sensitivity_tesla_per_ampere_per_unit,
+            contribution_tesla_per_ampere: entry.contribution_tesla_per_ampere,
+            degrees_of_freedom: entry.degrees_of_freedom,
+        };
+        AdoptedLine {
+            provenance: Provenance {
+                program: "coilwright 0.1.0".into(),
+                spec_title: "Pair".into(),
+                spec_digest: "0123456789ab".into(),
+                date: None,
+            },
+            adopted_from: AdoptedFrom::Fit,
+            slope_tesla_per_ampere: slope,
+            slope_standard_uncertainty_tesla_per_ampere: 1e-6,
+            intercept_tesla: 0.0,
+            intercept_standard_uncertainty_tesla: 0.0,
+            effective_degrees_of_freedom: None,
+            coverage_factor: 2.0,
+            room: None,
+            validity: ValidityPart { current_limit_ampere: 3.0 },
+            budget: budget.iter().map(part).collect(),
+        }
+    }
+
+    fn now(slope: f64) -> Slope {
+        Slope { tesla_per_ampere: slope, standard_uncertainty: 1e-6, expanded_uncertainty: 2e-6 }
+    }
+
+    #[test]
+    fn the_old_table_holds_as_long_as_the_change_stays_within_what_it_promised() {
+        let previous = line(8e-4, &[]);
+        let small = drift(&previous, &now(8.01e-4), &[], &previous.provenance);
+        assert!(small.old_table_holds && small.same_spec);
+        // 1 µT/A over √(2² + 2²) µT/A.
+        assert!((small.normalised_difference.unwrap() - 1.0 / 8f64.sqrt()).abs() < 1e-9);
+        let large = drift(&previous, &now(7.95e-4), &[], &previous.provenance);
+        assert!(!large.old_table_holds);
+        assert!((large.relative_change + 5.0 / 800.0).abs() < 1e-12);
+        // A file of an older program holds no budget: nothing is known of what is shared.
+        assert_eq!((large.normalised_difference_same_meters, large.shared_sources.len()), (None, 0));
+    }
+
+    #[test]
+    fn what_the_same_meters_share_cancels_in_the_change() {
+        let gain = BudgetEntry::relative("probe gain", Spread::Rectangular, 1e-2, 8e-4);
+        let own = |source, relative| BudgetEntry::relative(source, Spread::Normal, relative, 8e-4);
+        let budget = [gain, own("fit", 1e-3), own("temperature", 5e-4)];
+        let previous = line(8e-4, &budget);
+        let found = drift(&previous, &now(8.01e-4), &budget, &previous.provenance);
+        assert_eq!(found.shared_sources, ["probe gain"]);
+        // By hand: fit and temperature of both lines, 2 (0.8² + 0.4²) (µT/A)² in 10⁻¹², and k = 2.
+        let wanted = 1e-6 / (2.0 * (2.0 * (0.8e-6f64.powi(2) + 0.4e-6f64.powi(2))).sqrt());
+        assert_relative_eq!(found.normalised_difference_same_meters.unwrap(), wanted, max_relative = 1e-9);
+        // A gain that counts for less in one of the two, as in a weighted mean, cancels in part.
+        let weighted = [budget[0].weighted(0.5), budget[1].clone(), budget[2].clone()];
+        let found = drift(&line(8e-4, &weighted), &now(8.01e-4), &budget, &previous.provenance);
+        let part = 0.5 * 1e-2 * 8e-4;
+        let wanted = 1e-6 / (2.0 * (part * part + 2.0 * (0.8e-6f64.powi(2) + 0.4e-6f64.powi(2))).sqrt());
+        assert_relative_eq!(found.normalised_difference_same_meters.unwrap(), wanted, max_relative = 1e-9);
+        // Of another spec nothing is known to be shared.
+        let other = Provenance { spec_digest: "ffffffffffff".into(), ..previous.provenance.clone() };
+        let found = drift(&previous, &now(8.01e-4), &budget, &other);
+        assert!(found.normalised_difference_same_meters.is_none() && found.shared_sources.is_empty());
+    }
+}

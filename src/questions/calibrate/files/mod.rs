@@ -1,0 +1,5 @@
+//! A calibration as files.
+
+pub mod handout;
+pub mod tables;
+pub mod workbook;

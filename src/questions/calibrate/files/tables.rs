@@ -1,0 +1,106 @@
+//! A calibration as CSV files.
+
+use crate::files::out::csv::{NumberFormat, TableFile};
+use crate::questions::calibrate::Calibration;
+use crate::questions::calibrate::words::sentences::{slope_sentence, validity_rows};
+
+/// The comment lines of a CSV file of this calibration.
+fn comments(record: &Calibration) -> Vec<String> {
+    let mut comments = vec![
+        record.provenance.to_string(),
+        format!("{} ({})", slope_sentence(record), record.adopted_from.name()),
+    ];
+    comments.extend(validity_rows(record).iter().take(4).map(|(label, value)| format!("{label}: {value}")));
+    comments
+}
+
+/// `calibration.csv`: current to coil field at every step of the ammeter.
+pub fn field_csv(record: &Calibration, format: NumberFormat) -> String {
+    let with_room = record.every_step.iter().any(|row| row.axial_field_with_room_tesla.is_some());
+    let mut heading =
+        vec!["current_ampere", "coil_field_tesla", "expanded_uncertainty_tesla", "coverage_factor"];
+    if with_room {
+        heading.push("axial_field_with_room_tesla");
+    }
+    let mut file = TableFile::new(format, &comments(record), &heading);
+    for row in &record.every_step {
+        let mut cells = vec![
+            Some(row.current_ampere),
+            Some(row.coil_field_tesla),
+            Some(row.expanded_uncertainty_tesla),
+            Some(row.coverage_factor),
+        ];
+        if with_room {
+            cells.push(row.axial_field_with_room_tesla);
+        }
+        file.numbers(&cells);
+    }
+    file.into_text()
+}
+
+/// `current.csv`: field to current.
+pub fn current_csv(record: &Calibration, format: NumberFormat) -> String {
+    let heading = ["coil_field_tesla", "current_ampere", "expanded_uncertainty_ampere", "coverage_factor"];
+    let mut file = TableFile::new(format, &comments(record), &heading);
+    for row in &record.current_table {
+        file.numbers(&[
+            Some(row.coil_field_tesla),
+            Some(row.current_ampere),
+            Some(row.expanded_uncertainty_ampere),
+            Some(row.coverage_factor),
+        ]);
+    }
+    file.into_text()
+}
+
+/// `residuals.csv`: each reading against the line; `None` without readings.
+pub fn residuals_csv(record: &Calibration, format: NumberFormat) -> Option<String> {
+    let fit = record.fit.as_ref()?;
+    let heading = [
+        "line",
+        "label",
+        "current_ampere",
+        "field_tesla",
+        "position_factor",
+        "residual_tesla",
+        "weighted_residual",
+        "stands_out",
+    ];
+    let mut file = TableFile::new(format, &comments(record), &heading);
+    for residual in &fit.residuals {
+        file.row(&[
+            residual.line.to_string(),
+            format.text(residual.label.as_deref().unwrap_or_default()),
+            format.number(Some(residual.current_ampere)),
+            format.number(Some(residual.field_tesla)),
+            format.number(Some(residual.position_factor)),
+            format.number(Some(residual.residual_tesla)),
+            format.number(Some(residual.weighted_residual)),
+            if residual.outlier { "yes".into() } else { "no".into() },
+        ]);
+    }
+    Some(file.into_text())
+}
+
+/// `beam_correction.csv`: what a beam circle feels; `None` where the spec gives no beam radii.
+pub fn beam_correction_csv(record: &Calibration, format: NumberFormat) -> Option<String> {
+    if record.beam_correction.is_empty() {
+        return None;
+    }
+    let heading = [
+        "read_radius_m",
+        "effective_field_ratio",
+        "first_order_effective_field_ratio",
+        "reversed_effective_field_ratio",
+    ];
+    let mut file = TableFile::new(format, &comments(record), &heading);
+    for row in &record.beam_correction {
+        file.numbers(&[
+            Some(row.read_radius_m),
+            Some(row.effective_field_ratio),
+            Some(row.first_order_effective_field_ratio),
+            row.reversed.map(|reversed| reversed.effective_field_ratio),
+        ]);
+    }
+    Some(file.into_text())
+}

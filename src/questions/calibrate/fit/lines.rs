@@ -1,0 +1,196 @@
+//! Readings as points of parallel lines, one for each direction of the probe.
+
+use super::{FitMethod, Residual, Separated};
+use crate::numeric::line_fit::{
+    LinePoint, ParallelLines, fit_parallel_lines, fit_parallel_lines_equal_scatter,
+};
+use crate::physics::field::Assembly;
+use crate::questions::calibrate::budget::check_slope;
+use crate::questions::calibrate::readings::{Reading, Readings};
+use crate::{Error, Result};
+use nalgebra::Vector3;
+
+/// Below this part of the centre field along the probe, a reading says nothing of the slope.
+const LEAST_FACTOR: f64 = 0.05;
+
+/// Readings as points of parallel lines.
+pub(super) struct Prepared<'a> {
+    readings: &'a Readings,
+    pub(super) points: Vec<LinePoint>,
+    factors: Vec<f64>,
+    /// The line of each reading.
+    pub(super) line_of: Vec<usize>,
+    /// The probe direction of each line; the one nearest +z is line 0.
+    pub(super) directions: Vec<Vector3<f64>>,
+}
+
+impl<'a> Prepared<'a> {
+    pub(super) fn of(readings: &'a Readings, assembly: &Assembly) -> Result<Self> {
+        let centre = assembly.field_per_ampere(&Vector3::zeros()).z;
+        check_slope(centre)?;
+        let mut directions: Vec<Vector3<f64>> = Vec::new();
+        for reading in &readings.readings {
+            if !directions.iter().any(|known| alike(known, &reading.direction)) {
+                directions.push(reading.direction);
+            }
+        }
+        directions.sort_by(|one, other| other.z.total_cmp(&one.z));
+        let mut prepared =
+            Self { readings, points: Vec::new(), factors: Vec::new(), line_of: Vec::new(), directions };
+        for reading in &readings.readings {
+            let factor = assembly.field_per_ampere(&reading.probe_m).dot(&reading.direction) / centre;
+            if factor.is_nan() || factor.abs() < LEAST_FACTOR {
+                return Err(prepared.row_error(
+                    reading,
+                    format!(
+                        "the probe reads {:.1} % of the centre field there, too little to tell the slope",
+                        100.0 * factor
+                    ),
+                    "put the probe near the centre, along the axis",
+                ));
+            }
+            let line = prepared.directions.iter().position(|known| alike(known, &reading.direction));
+            prepared.points.push(LinePoint {
+                x: factor * reading.current_ampere,
+                y: reading.field_tesla,
+                x_uncertainty: factor.abs() * reading.current_uncertainty_ampere.unwrap_or(0.0),
+                y_uncertainty: reading.field_uncertainty_tesla.unwrap_or(0.0),
+                covariance: 0.0,
+            });
+            prepared.factors.push(factor);
+            prepared.line_of.push(line.unwrap_or(0));
+        }
+        prepared.check_currents()?;
+        Ok(prepared)
+    }
+
+    fn row_error(&self, reading: &Reading, message: String, hint: &str) -> Error {
+        Error::Row { path: self.readings.path.clone(), line: reading.line, message, hint: Some(hint.into()) }
+    }
+
+    /// Two different currents at least, with the probe one way round.
+    fn check_currents(&self) -> Result<()> {
+        let several = "take readings at several currents, in both directions";
+        let readings = &self.readings.readings;
+        let path = self.readings.path.display();
+        if readings.len() < 2 {
+            return Err(Error::value_with_hint(
+                format!("{path} holds {} reading, and a line needs two at least", readings.len()),
+                several,
+            ));
+        }
+        let spread = (0..self.directions.len()).any(|line| {
+            let mut members =
+                (0..readings.len()).filter(|i| self.line_of[*i] == line).map(|i| readings[i].current_ampere);
+            let first = members.next();
+            members.any(|current| Some(current) != first)
+        });
+        if spread {
+            return Ok(());
+        }
+        Err(Error::value_with_hint(
+            format!(
+                "{path} holds {} readings, all at {} A, and no slope follows from one current",
+                readings.len(),
+                readings[0].current_ampere
+            ),
+            several,
+        ))
+    }
+
+    pub(super) fn fit(&self) -> Result<(FitMethod, ParallelLines)> {
+        let any = |uncertainty: fn(&LinePoint) -> f64| self.points.iter().any(|p| uncertainty(p) > 0.0);
+        let method = match (any(|p| p.x_uncertainty), any(|p| p.y_uncertainty)) {
+            (false, false) => FitMethod::EqualScatter,
+            (false, true) => FitMethod::Weighted,
+            (true, _) => FitMethod::Generalised,
+        };
+        let lines = if method == FitMethod::EqualScatter {
+            let bare: Vec<(f64, f64)> = self.points.iter().map(|point| (point.x, point.y)).collect();
+            fit_parallel_lines_equal_scatter(&bare, &self.line_of).map_err(|error| match error {
+                Error::Value { message, .. } => Error::value_with_hint(
+                    format!("{}: {message}", self.readings.path.display()),
+                    "take more readings, or state `field_uncertainty_mT` for each",
+                ),
+                other => other,
+            })
+        } else {
+            fit_parallel_lines(&self.points, &self.line_of)
+        }?;
+        Ok((method, lines))
+    }
+
+    /// A turned probe shows the other sign; a file where it does not was written with the sign already mended.
+    pub(super) fn check_turned_probe(&self) -> Result<()> {
+        let own_slope = |line: usize| {
+            let members: Vec<usize> = (0..self.points.len()).filter(|i| self.line_of[*i] == line).collect();
+            let n = members.len() as f64;
+            let mean = |value: fn(&LinePoint) -> f64| {
+                members.iter().map(|i| value(&self.points[*i])).sum::<f64>() / n
+            };
+            let (x_mean, y_mean) = (mean(|point| point.x), mean(|point| point.y));
+            members.iter().map(|i| (self.points[*i].x - x_mean) * (self.points[*i].y - y_mean)).sum::<f64>()
+        };
+        for line in 1..self.directions.len() {
+            let opposite = own_slope(0) * own_slope(line) < 0.0;
+            let turned = self.directions[0].dot(&self.directions[line]) < 0.0;
+            if opposite && turned {
+                let first = self.line_of.iter().position(|of| *of == line).unwrap_or(0);
+                return Err(self.row_error(
+                    &self.readings.readings[first],
+                    "the probe was turned round here, yet its reading has the sign of the others".into(),
+                    "write what the meter shows: a probe turned round reads the same field with the other sign",
+                ));
+            }
+        }
+        Ok(())
+    }
+
+    /// Room and zero from a pair of opposite directions: (a₊ − a₋)/2 and (a₊ + a₋)/2.
+    pub(super) fn separated(&self, lines: &ParallelLines) -> Option<Separated> {
+        let other =
+            (1..self.directions.len()).find(|line| alike(&self.directions[*line], &-self.directions[0]))?;
+        let (plus, minus) = (lines.lines[0], lines.lines[other]);
+        let covariance = lines.intercept_covariance(0, other);
+        let sum_of_variances = plus.uncertainty.powi(2) + minus.uncertainty.powi(2);
+        let half_root = |variance: f64| 0.5 * variance.max(0.0).sqrt();
+        Some(Separated {
+            room_tesla: 0.5 * (plus.value - minus.value),
+            room_standard_uncertainty_tesla: half_root(sum_of_variances - 2.0 * covariance),
+            meter_zero_tesla: 0.5 * (plus.value + minus.value),
+            meter_zero_standard_uncertainty_tesla: half_root(sum_of_variances + 2.0 * covariance),
+            // Within a degree; the room's transverse part then adds less than 2 % of itself.
+            along_axis: self.directions[0].z > 1f64.to_radians().cos(),
+        })
+    }
+
+    pub(super) fn residuals(&self, lines: &ParallelLines, known: bool) -> Vec<Residual> {
+        let outliers = self.outliers(lines, known);
+        let sum_of_squares: f64 = lines.residuals.iter().map(|residual| residual * residual).sum();
+        let common = (sum_of_squares / lines.degrees_of_freedom.max(1) as f64).sqrt();
+        let readings = self.readings.readings.iter().enumerate();
+        readings
+            .map(|(i, reading)| Residual {
+                line: reading.line,
+                label: reading.label.clone(),
+                current_ampere: reading.current_ampere,
+                field_tesla: reading.field_tesla,
+                position_factor: self.factors[i],
+                residual_tesla: lines.residuals[i],
+                standard_uncertainty_tesla: if known { self.own_uncertainty(lines, i) } else { common },
+                weighted_residual: lines.weighted_residuals[i],
+                outlier: outliers[i],
+            })
+            .collect()
+    }
+
+    /// Standard uncertainty of a reading's distance from the line.
+    pub(super) fn own_uncertainty(&self, lines: &ParallelLines, i: usize) -> f64 {
+        self.points[i].y_uncertainty.hypot(lines.slope * self.points[i].x_uncertainty)
+    }
+}
+
+/// Whether two unit vectors point the same way, to what a file can say.
+fn alike(one: &Vector3<f64>, other: &Vector3<f64>) -> bool {
+    (one - other).norm() < 1e-6
+}

@@ -1,0 +1,304 @@
+//! The slope's uncertainty by propagating distributions: random geometries and meters, JCGM 101:2008.
+
+use super::budget::{BudgetEntry, Spread};
+use crate::numeric::coverage::COVERAGE_PROBABILITY;
+use crate::numeric::random::SampleGenerator;
+use crate::pair::{Bench, BuildTolerance, Coil, Distribution, Model};
+use crate::physics::build_error;
+use crate::physics::build_error::{BuildParameter, field_constant_tesla_per_ampere};
+use crate::physics::field::Assembly;
+use crate::{Error, Result};
+use rayon::prelude::*;
+use serde::Serialize;
+
+/// The seed of every run, so that the same question has the same answer.
+const SEED: u64 = 20_260_301;
+/// The fewest samples that are taken.
+pub const FEWEST_SAMPLES: u64 = 1_000;
+/// The most, to keep the samples in memory.
+pub const MOST_SAMPLES: u64 = 20_000_000;
+
+/// The outcome of a run.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct MonteCarlo {
+    /// How many samples.
+    pub samples: u64,
+    /// The seed.
+    pub seed: u64,
+    /// Mean of the sampled slopes.
+    pub mean_tesla_per_ampere: f64,
+    /// Standard deviation of the sampled slopes.
+    pub standard_uncertainty_tesla_per_ampere: f64,
+    /// What the interval holds.
+    pub coverage_probability: f64,
+    /// The probabilistically symmetric interval of that probability.
+    pub interval_tesla_per_ampere: [f64; 2],
+    /// The linear budget's interval: slope ± expanded uncertainty.
+    pub linear_interval_tesla_per_ampere: [f64; 2],
+    /// Half a unit of the second significant digit of the standard uncertainty (JCGM 101:2008, 7.9.2).
+    pub numerical_tolerance_tesla_per_ampere: f64,
+    /// Whether both ends of the two intervals agree within that tolerance (JCGM 101:2008, 8.1).
+    pub linear_budget_validated: bool,
+    /// Whether the samples are too few to tell (fewer than 10⁴/(1 − p); JCGM 101:2008, 7.2.2).
+    pub few_samples: bool,
+}
+
+/// What the adopted slope is made of: weight × fitted + (1 − weight) × computed, warmed.
+#[derive(Clone, Copy, Debug)]
+pub struct Mixture<'a> {
+    /// The bench.
+    pub bench: &'a Bench,
+    /// Which geometry it starts from.
+    pub model: Model,
+    /// The fitted slope and its budget, if there is one.
+    pub fitted: Option<(f64, &'a [BudgetEntry])>,
+    /// The fitted slope's share of the adopted one.
+    pub weight_of_fit: f64,
+    /// The temperature's line of the budget, if it has one.
+    pub warming: Option<&'a BudgetEntry>,
+}
+
+/// Propagates the distributions through the full model and says whether the linear budget (`slope` ± `expanded`)
+/// holds.
+///
+/// One generator a sample, samples kept in order: the result does not depend on the number of threads.
+pub fn monte_carlo(mixture: &Mixture, samples: u64, slope: f64, expanded: f64) -> Result<MonteCarlo> {
+    if !(FEWEST_SAMPLES..=MOST_SAMPLES).contains(&samples) {
+        return Err(Error::value_with_hint(
+            format!("{samples} samples were asked for; from {FEWEST_SAMPLES} to {MOST_SAMPLES} are allowed"),
+            "a million is a good number: --monte-carlo 1000000",
+        ));
+    }
+    let tolerance = match mixture.weight_of_fit {
+        1.0 => None,
+        _ => Some(build_error::build_tolerance(mixture.bench)?),
+    };
+    let coils = mixture.bench.coils(mixture.model);
+    let mut slopes: Vec<f64> = (0..samples)
+        .into_par_iter()
+        .map_init(
+            || mixture.bench.clone(),
+            |bench, sample| {
+                mixture.sample(&mut SampleGenerator::new(SEED, sample), bench, &coils, tolerance.as_ref())
+            },
+        )
+        .collect();
+    let n = samples as f64;
+    let mean = slope + slopes.iter().map(|sampled| sampled - slope).sum::<f64>() / n;
+    let variance = slopes.iter().map(|sampled| (sampled - mean).powi(2)).sum::<f64>() / (n - 1.0);
+    slopes.par_sort_unstable_by(f64::total_cmp);
+    let interval = symmetric_interval(&slopes, COVERAGE_PROBABILITY);
+    let linear = [slope - expanded, slope + expanded];
+    let numerical_tolerance = numerical_tolerance(variance.sqrt());
+    let apart = |end: usize| (interval[end] - linear[end]).abs();
+    Ok(MonteCarlo {
+        samples,
+        seed: SEED,
+        mean_tesla_per_ampere: mean,
+        standard_uncertainty_tesla_per_ampere: variance.sqrt(),
+        coverage_probability: COVERAGE_PROBABILITY,
+        interval_tesla_per_ampere: interval,
+        linear_interval_tesla_per_ampere: linear,
+        numerical_tolerance_tesla_per_ampere: numerical_tolerance,
+        linear_budget_validated: apart(0) <= numerical_tolerance && apart(1) <= numerical_tolerance,
+        few_samples: n < 1e4 / (1.0 - COVERAGE_PROBABILITY),
+    })
+}
+
+impl Mixture<'_> {
+    fn sample(
+        &self,
+        generator: &mut SampleGenerator,
+        bench: &mut Bench,
+        coils: &[Coil; 2],
+        tolerance: Option<&BuildTolerance>,
+    ) -> f64 {
+        let computed = tolerance.map_or(0.0, |tolerance| {
+            displace(generator, bench, coils, self.bench.spacing_m, tolerance);
+            field_constant_tesla_per_ampere(&Assembly::of(bench, Model::AsBuilt))
+        });
+        let fitted = self.fitted.map_or(0.0, |(slope, budget)| sampled_fit(generator, slope, budget));
+        let mixed = self.weight_of_fit * fitted + (1.0 - self.weight_of_fit) * computed;
+        match self.warming {
+            // k falls as everything grows: k / (1 + α ΔT), with α ΔT = −(dk/dT) ΔT / k.
+            Some(entry) => {
+                let kelvin = draw(generator, entry);
+                mixed / (1.0 - entry.sensitivity_tesla_per_ampere_per_unit * kelvin / mixed)
+            }
+            None => mixed,
+        }
+    }
+}
+
+/// A random build within the tolerance, put into `bench`.
+fn displace(
+    generator: &mut SampleGenerator,
+    bench: &mut Bench,
+    coils: &[Coil; 2],
+    spacing_m: f64,
+    tolerance: &BuildTolerance,
+) {
+    bench.as_built = Some(coils.clone());
+    bench.spacing_m = spacing_m;
+    for (parameter, coil) in BuildParameter::of(bench, Model::AsBuilt) {
+        let limit = parameter.limit(tolerance);
+        let by = match parameter.distribution(tolerance) {
+            Distribution::Rectangular => generator.rectangular(limit),
+            Distribution::Normal => generator.normal(Distribution::Normal.standard_uncertainty(limit)),
+        };
+        parameter.displace(bench, coil, by);
+    }
+}
+
+/// A fitted slope with its own scatter and the meters' gains at random.
+fn sampled_fit(generator: &mut SampleGenerator, slope: f64, budget: &[BudgetEntry]) -> f64 {
+    budget.iter().fold(slope, |sampled, entry| {
+        let by = draw(generator, entry);
+        match entry.source {
+            // A meter that shows 1 + g times the truth: the true slope is the shown one over it, or times it.
+            "probe gain" => sampled / (1.0 + by),
+            "ammeter gain" => sampled * (1.0 + by),
+            _ => sampled + entry.sensitivity_tesla_per_ampere_per_unit * by,
+        }
+    })
+}
+
+/// One value of a source about its best value.
+fn draw(generator: &mut SampleGenerator, entry: &BudgetEntry) -> f64 {
+    let u = entry.standard_uncertainty;
+    match entry.distribution {
+        Spread::Rectangular => generator.rectangular(3f64.sqrt() * u),
+        Spread::Normal => generator.normal(u),
+        // t = z / √(χ²/ν), the scaled and shifted t of JCGM 101:2008, 6.4.9.
+        Spread::Student => {
+            let nu = entry.degrees_of_freedom.unwrap_or(1.0).round().max(1.0);
+            let z = generator.normal(1.0);
+            let chi_square: f64 = (0..nu as u64).map(|_| generator.normal(1.0).powi(2)).sum();
+            u * z / (chi_square / nu).sqrt()
+        }
+    }
+}
+
+/// The interval between the (1 − p)/2 and (1 + p)/2 points of sorted values (JCGM 101:2008, 7.7).
+fn symmetric_interval(sorted: &[f64], probability: f64) -> [f64; 2] {
+    let n = sorted.len();
+    let inside = ((probability * n as f64).round() as usize).min(n - 1);
+    let low = (n - inside) / 2;
+    [sorted[low], sorted[(low + inside).min(n - 1)]]
+}
+
+/// Half a unit of the second significant digit (JCGM 101:2008, 7.9.2).
+fn numerical_tolerance(standard_uncertainty: f64) -> f64 {
+    if standard_uncertainty <= 0.0 {
+        return 0.0;
+    }
+    let exponent = standard_uncertainty.log10().floor() as i32 - 1;
+    0.5 * 10f64.powi(exponent)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::questions::calibrate::budget;
+    use crate::questions::calibrate::tests::bench;
+    use approx::{assert_abs_diff_eq, assert_relative_eq};
+
+    fn run(bench: &Bench, samples: u64) -> MonteCarlo {
+        let mixture =
+            Mixture { bench, model: Model::Nominal, fitted: None, weight_of_fit: 0.0, warming: None };
+        let entries = budget::of_the_build(bench, Model::Nominal).unwrap();
+        let combined = budget::combine(&entries);
+        let k = field_constant_tesla_per_ampere(&Assembly::of(bench, Model::Nominal));
+        monte_carlo(&mixture, samples, k, combined.expanded_uncertainty_tesla_per_ampere).unwrap()
+    }
+
+    #[test]
+    fn normal_build_errors_validate_the_linear_budget() {
+        let mut bench = bench();
+        let tolerance = bench.build_tolerance.as_mut().unwrap();
+        tolerance.distribution = Distribution::Normal;
+        // u(k) of 1.3 µT/A, whose numerical tolerance of 0.05 µT/A is 0.04 of it, three times what 40 000 samples
+        // leave open at the ends of the interval (0.014 u).
+        (tolerance.mean_radius_m, tolerance.spacing_m) = (0.92e-3, 0.69e-3);
+        let entries = budget::of_the_build(&bench, Model::Nominal).unwrap();
+        let linear = budget::combine(&entries).standard_uncertainty_tesla_per_ampere;
+        let run = run(&bench, 40_000);
+        // 40 000 samples: the standard deviation is known to 1/√80 000 = 0.35 %.
+        assert_relative_eq!(run.standard_uncertainty_tesla_per_ampere, linear, max_relative = 0.015);
+        assert!(run.linear_budget_validated, "{run:?}");
+        assert!(run.few_samples);
+    }
+
+    #[test]
+    fn one_rectangular_error_alone_is_narrower_than_two_standard_uncertainties() {
+        // A single rectangular quantity of half-width a: 95.45 % lies within 0.9545 a, and 2 a/√3 is 1.155 a.
+        let mut bench = bench();
+        let tolerance = bench.build_tolerance.as_mut().unwrap();
+        (tolerance.mean_radius_m, tolerance.spacing_m) = (0.0, 0.3e-3);
+        let run = run(&bench, 20_000);
+        let half = |interval: [f64; 2]| 0.5 * (interval[1] - interval[0]);
+        assert_relative_eq!(
+            half(run.interval_tesla_per_ampere) / half(run.linear_interval_tesla_per_ampere),
+            0.9545 * 3f64.sqrt() / 2.0,
+            max_relative = 0.01
+        );
+        assert!(!run.linear_budget_validated);
+    }
+
+    #[test]
+    fn the_result_does_not_depend_on_the_number_of_threads() {
+        let bench = bench();
+        let on = |threads| {
+            let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+            pool.install(|| run(&bench, 2_000))
+        };
+        assert_eq!(on(1), on(3));
+    }
+
+    #[test]
+    fn a_fitted_slope_is_spread_by_its_scatter_and_the_gains() {
+        let bench = bench();
+        let fit = BudgetEntry {
+            source: "fit",
+            coil: None,
+            unit: "T/A",
+            distribution: Spread::Student,
+            standard_uncertainty: 1e-6,
+            sensitivity_tesla_per_ampere_per_unit: 1.0,
+            contribution_tesla_per_ampere: 1e-6,
+            degrees_of_freedom: Some(10.0),
+        };
+        let gain = BudgetEntry::relative("probe gain", Spread::Rectangular, 1e-3, 8e-4);
+        let budget = [fit, gain];
+        let mixture = Mixture {
+            bench: &bench,
+            model: Model::Nominal,
+            fitted: Some((8e-4, &budget)),
+            weight_of_fit: 1.0,
+            warming: None,
+        };
+        let run = monte_carlo(&mixture, 40_000, 8e-4, 2.5e-6).unwrap();
+        // Student's t with 10 degrees of freedom has a variance of 10/8.
+        let wanted = (1.25e-12f64 + (8e-7f64).powi(2)).sqrt();
+        assert_relative_eq!(run.standard_uncertainty_tesla_per_ampere, wanted, max_relative = 0.02);
+        assert_relative_eq!(run.mean_tesla_per_ampere, 8e-4, max_relative = 2e-5);
+    }
+
+    #[test]
+    fn the_numerical_tolerance_is_half_a_unit_of_the_second_digit() {
+        // JCGM 101:2008, 7.9.2, examples: u = 0.000 35 gives 0.5 × 10⁻⁵; u = 2 (two digits: 2.0) gives 0.05.
+        assert_abs_diff_eq!(numerical_tolerance(0.00035), 0.5e-5, epsilon = 1e-18);
+        assert_abs_diff_eq!(numerical_tolerance(2.0), 0.05, epsilon = 1e-15);
+        assert_eq!(numerical_tolerance(0.0), 0.0);
+    }
+
+    #[test]
+    fn too_few_and_too_many_samples_are_refused() {
+        let bench = bench();
+        let mixture =
+            Mixture { bench: &bench, model: Model::Nominal, fitted: None, weight_of_fit: 0.0, warming: None };
+        for samples in [0, 999, MOST_SAMPLES + 1] {
+            assert!(monte_carlo(&mixture, samples, 1e-3, 1e-5).is_err());
+        }
+    }
+}

@@ -1,0 +1,89 @@
+//! The calibration line as a picture: the coil field against the current, with its expanded uncertainty.
+
+use super::Calibration;
+use super::fit::Residual;
+use super::table::FieldRow;
+use crate::paper::{Axis, Chart, Figure, Measured};
+use crate::units::{Dimension, uncertain, unit};
+
+/// Draws the adopted line and its band.
+pub fn calibration_line(calibration: &Calibration) -> Figure {
+    let mut chart = Chart::new(
+        format!("Calibration line: {}", calibration.provenance.spec_title),
+        Axis::new("coil current", unit::AMPERE).from_zero(),
+        Axis::new("coil field at the centre", unit::MILLITESLA).from_zero(),
+    );
+    let rows = drawn_rows(calibration);
+    let slope = uncertain(
+        calibration.slope_tesla_per_ampere,
+        calibration.slope_expanded_uncertainty_tesla_per_ampere,
+        Dimension::FieldConstant,
+    );
+    chart.band(
+        "expanded uncertainty",
+        rows.iter().map(|row| {
+            let half = row.expanded_uncertainty_tesla;
+            [row.current_ampere, row.coil_field_tesla - half, row.coil_field_tesla + half]
+        }),
+    );
+    chart.curve(
+        format!("coil field, {slope} ({})", calibration.adopted_from.name()),
+        rows.iter().map(|row| [row.current_ampere, row.coil_field_tesla]),
+    );
+    if rows.iter().any(|row| row.axial_field_with_room_tesla.is_some()) {
+        chart.curve(
+            "with the room's axial field",
+            rows.iter().filter_map(|row| Some([row.current_ampere, row.axial_field_with_room_tesla?])),
+        );
+    }
+    if let Some(fit) = &calibration.fit {
+        // A probe turned round shows the other sign; each reading is drawn where the coils alone would put it.
+        chart.points(
+            "readings, less the intercept",
+            fit.residuals.iter().map(|reading| {
+                let on_the_line = fit.slope_tesla_per_ampere * reading.current_ampere;
+                Measured::at(
+                    reading.current_ampere,
+                    on_the_line + reading.residual_tesla / reading.position_factor,
+                )
+            }),
+        );
+    }
+    chart.figure(&calibration.provenance.to_string())
+}
+
+/// The rows of the table, and their mirror image where there are readings of reversed current.
+fn drawn_rows(calibration: &Calibration) -> Vec<FieldRow> {
+    let reversed = calibration.fit.as_ref().is_some_and(|fit| fit.current_range_ampere[0] < 0.0);
+    let mirrored = calibration.table.iter().skip(1).rev().filter(|_| reversed).map(|row| FieldRow {
+        current_ampere: -row.current_ampere,
+        coil_field_tesla: -row.coil_field_tesla,
+        // The room's part stays as it is: (B + R) becomes (−B + R).
+        axial_field_with_room_tesla: row
+            .axial_field_with_room_tesla
+            .map(|with_room| with_room - 2.0 * row.coil_field_tesla),
+        ..*row
+    });
+    mirrored.chain(calibration.table.iter().copied()).collect()
+}
+
+/// Draws how far each reading is off the fitted line; `None` without readings.
+pub fn calibration_residuals(calibration: &Calibration) -> Option<Figure> {
+    let fit = calibration.fit.as_ref()?;
+    let mut chart = Chart::new(
+        format!("Readings against the fitted line: {}", calibration.provenance.spec_title),
+        Axis::new("coil current", unit::AMPERE).from_zero(),
+        Axis::new("reading less line", unit::MICROTESLA).from_zero(),
+    );
+    let (outliers, others): (Vec<_>, Vec<_>) = fit.residuals.iter().partition(|reading| reading.outlier);
+    let point = |reading: &&Residual| Measured {
+        y_bar: reading.standard_uncertainty_tesla,
+        ..Measured::at(reading.current_ampere, reading.residual_tesla)
+    };
+    chart.points("readings, with one standard uncertainty", others.iter().map(point));
+    if !outliers.is_empty() {
+        chart.points("stand out, kept in the fit", outliers.iter().map(point));
+    }
+    chart.level("fitted line", 0.0);
+    Some(chart.figure(&calibration.provenance.to_string()))
+}

@@ -1,0 +1,249 @@
+//! Which readings to take for a wanted uncertainty of the slope.
+//!
+//! A round is three currents each way, a third, two thirds and all of the largest, with the probe one way round
+//! and then the other: twelve readings. The ends of the range fix the slope, the middle shows a bend, the reversal
+//! separates the coils from room and meter zero, the turned probe those two from each other. Rounds make the scatter
+//! small; what the meters share does not shrink, and sets the floor.
+
+use crate::pair::{Bench, Distribution, missing};
+use crate::physics::heat as heating;
+use crate::units::{Dimension, display};
+use crate::{Error, Result};
+use serde::Serialize;
+
+/// Parts of the largest current that a round visits each way.
+const LEVELS: [f64; 3] = [1.0 / 3.0, 2.0 / 3.0, 1.0];
+/// Readings in a round: each level, each way, with the probe each way round.
+const READINGS_PER_ROUND: usize = 4 * LEVELS.len();
+/// More rounds than this nobody takes.
+const MOST_ROUNDS: usize = 25;
+/// Rounds taken where the wish cannot be met: enough that the scatter no longer matters beside the meters.
+const FALLBACK_ROUNDS: usize = 3;
+
+/// What is wished for.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PlanRequest {
+    /// Expanded uncertainty of the slope, as a part of the slope.
+    pub wanted_fraction: f64,
+    /// Standard deviation of one field reading; by default the field meter's zero limit over √3.
+    pub reading_scatter_tesla: Option<f64>,
+}
+
+/// Which readings to take.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Plan {
+    /// Expanded uncertainty of the slope wished for, as a part of it.
+    pub wanted_fraction: f64,
+    /// Whether these readings and meters reach it.
+    pub reachable: bool,
+    /// What they reach.
+    pub expected_fraction: f64,
+    /// What the meters' shared errors alone leave, however many readings are taken.
+    pub floor_fraction: f64,
+    /// What weighs most in that floor.
+    pub floor_set_by: Option<&'static str>,
+    /// Standard deviation of one field reading that was taken.
+    pub reading_scatter_tesla: f64,
+    /// Whether that is a guess from the field meter's zero.
+    pub scatter_guessed: bool,
+    /// The largest current to use: no more than the coils carry for as long as one likes.
+    pub largest_current_ampere: f64,
+    /// How often the round is gone through.
+    pub rounds: usize,
+    /// How often the current is reversed.
+    pub reversals: usize,
+    /// How often the probe is turned round.
+    pub probe_turns: usize,
+    /// The readings in their order.
+    pub readings: Vec<PlannedReading>,
+}
+
+/// One reading to take.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PlannedReading {
+    /// Round, and the reading's number in it.
+    pub label: String,
+    /// The current to set.
+    pub current_ampere: f64,
+    /// Whether the probe is turned round.
+    pub probe_flipped: bool,
+}
+
+/// Plans readings for a bench with this computed slope.
+pub fn plan(bench: &Bench, slope_tesla_per_ampere: f64, request: &PlanRequest) -> Result<Plan> {
+    if !(1e-5..=0.5).contains(&request.wanted_fraction) {
+        return Err(Error::value_with_hint(
+            format!(
+                "the wanted uncertainty is {}, and it must lie between 0.001 % and 50 %",
+                display(request.wanted_fraction, Dimension::Fraction, 3)
+            ),
+            "write it like this: --want \"1 %\"",
+        ));
+    }
+    let scatter = scatter(bench, request)?;
+    let limit = bench.current_limit_ampere();
+    let continuous = heating::limits(bench).map_or(f64::INFINITY, |limits| limits.continuous_current_ampere);
+    let limit_ampere = match limit {
+        // Within the continuous current no supply is too small to be of use.
+        Err(_) if continuous.is_finite() => continuous,
+        limit => limit?,
+    };
+    let resolution = bench.ammeter.and_then(|meter| meter.resolution).unwrap_or(0.01);
+    // A current that the ammeter shows exactly.
+    let largest = (limit_ampere.min(continuous) / resolution * (1.0 + 1e-9)).floor() * resolution;
+    if largest < resolution {
+        let [largest, step] =
+            [limit_ampere.min(continuous), resolution].map(|ampere| display(ampere, Dimension::Current, 3));
+        return Err(Error::value_with_hint(
+            format!("the largest current, {largest}, is below one step of the ammeter, {step}"),
+            "correct `ammeter.resolution`, or `supply.current_limit`",
+        ));
+    }
+    let slope = slope_tesla_per_ampere.abs();
+    let (floor, floor_set_by) = shared_fraction(bench, largest);
+    // Σ x² of a round about its mean, which is nought: each level four times.
+    let squares: f64 = LEVELS.iter().map(|level| 4.0 * (level * largest).powi(2)).sum();
+    let expanded = |rounds: usize| {
+        let fit = scatter / (rounds as f64 * squares).sqrt() / slope;
+        2.0 * fit.hypot(floor)
+    };
+    let enough = (1..=MOST_ROUNDS).find(|rounds| expanded(*rounds) <= request.wanted_fraction);
+    let rounds =
+        enough.unwrap_or(if 2.0 * floor < request.wanted_fraction { MOST_ROUNDS } else { FALLBACK_ROUNDS });
+    Ok(Plan {
+        wanted_fraction: request.wanted_fraction,
+        reachable: enough.is_some(),
+        expected_fraction: expanded(rounds),
+        floor_fraction: 2.0 * floor,
+        floor_set_by,
+        reading_scatter_tesla: scatter,
+        scatter_guessed: request.reading_scatter_tesla.is_none(),
+        largest_current_ampere: largest,
+        rounds,
+        // Within a probe side up one way and down the other: one reversal; the next side starts as the last ended.
+        reversals: 2 * rounds,
+        probe_turns: rounds,
+        readings: readings(rounds, largest, resolution),
+    })
+}
+
+fn scatter(bench: &Bench, request: &PlanRequest) -> Result<f64> {
+    if let Some(scatter) = request.reading_scatter_tesla {
+        return if scatter > 0.0 && scatter.is_finite() {
+            Ok(scatter)
+        } else {
+            let scatter = display(scatter, Dimension::FluxDensity, 3);
+            Err(Error::value(format!("the scatter of one reading is {scatter}, and it must be above nought")))
+        };
+    }
+    const WHY: &str = "the scatter of one field reading is guessed from its zero unless --scatter gives it";
+    let meter = bench.field_meter.ok_or_else(|| missing("field_meter", WHY))?;
+    let zero = meter.zero_tesla.filter(|zero| *zero > 0.0).ok_or_else(|| missing("field_meter.zero", WHY))?;
+    Ok(Distribution::Rectangular.standard_uncertainty(zero))
+}
+
+/// Standard uncertainty, as a part of the slope, that all readings share, and the largest piece of it.
+fn shared_fraction(bench: &Bench, largest_ampere: f64) -> (f64, Option<&'static str>) {
+    let rectangular = |limit| Distribution::Rectangular.standard_uncertainty(limit);
+    let mut pieces = Vec::new();
+    if let Some(ammeter) = bench.ammeter {
+        pieces.push(("ammeter gain", rectangular(ammeter.gain_limit())));
+        let digits = ammeter.digits_limit() / largest_ampere;
+        pieces.push(("ammeter digits", rectangular(digits)));
+    }
+    if let Some(limit) = bench.field_meter.and_then(|meter| meter.accuracy_of_reading) {
+        pieces.push(("probe gain", rectangular(limit)));
+    }
+    let total = pieces.iter().map(|(_, piece)| piece * piece).sum::<f64>().sqrt();
+    let largest = pieces.iter().filter(|(_, piece)| *piece > 0.0).max_by(|a, b| a.1.total_cmp(&b.1));
+    (total, largest.map(|(name, _)| *name))
+}
+
+fn readings(rounds: usize, largest_ampere: f64, resolution_ampere: f64) -> Vec<PlannedReading> {
+    let shown = |ampere: f64| (ampere / resolution_ampere).round() * resolution_ampere;
+    let mut readings = Vec::with_capacity(rounds * READINGS_PER_ROUND);
+    for round in 1..=rounds {
+        // Odd rounds end with the probe turned, even ones start so: one turn a round.
+        let sides = if round % 2 == 1 { [false, true] } else { [true, false] };
+        let mut number = 0;
+        for probe_flipped in sides {
+            for sign in [1.0, -1.0] {
+                for level in LEVELS {
+                    number += 1;
+                    readings.push(PlannedReading {
+                        label: format!("{round}.{number}"),
+                        current_ampere: sign * shown(level * largest_ampere),
+                        probe_flipped,
+                    });
+                }
+            }
+        }
+    }
+    readings
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pair::{FieldMeter, Meter};
+    use crate::questions::calibrate::tests::bench;
+    use approx::assert_relative_eq;
+
+    fn good_meters() -> Bench {
+        let mut bench = bench();
+        bench.ammeter =
+            Some(Meter { resolution: Some(0.001), accuracy_of_reading: Some(1e-4), accuracy_digits: 0.0 });
+        bench.field_meter = Some(FieldMeter { accuracy_of_reading: Some(1e-4), zero_tesla: Some(5e-6) });
+        bench
+    }
+
+    fn request(wanted_fraction: f64) -> PlanRequest {
+        PlanRequest { wanted_fraction, reading_scatter_tesla: Some(3e-6) }
+    }
+
+    #[test]
+    fn more_rounds_are_planned_for_a_smaller_wish_until_the_meters_forbid_it() {
+        let bench = good_meters();
+        let easy = plan(&bench, 0.8e-3, &request(0.01)).unwrap();
+        assert!(easy.reachable && easy.rounds == 1 && easy.readings.len() == READINGS_PER_ROUND);
+        let harder = plan(&bench, 0.8e-3, &request(0.5 * easy.expected_fraction)).unwrap();
+        assert!(harder.reachable && harder.rounds > 1);
+        assert!(harder.expected_fraction <= 0.5 * easy.expected_fraction);
+        // By hand: Σx² of a round is 4 (1/9 + 4/9 + 1) of the largest current squared.
+        let squares = 56.0 / 9.0 * easy.largest_current_ampere.powi(2);
+        let one = 2.0 * (3e-6 / squares.sqrt() / 0.8e-3_f64).hypot(easy.floor_fraction / 2.0);
+        assert_relative_eq!(easy.expected_fraction, one, max_relative = 1e-9);
+        let impossible = plan(&bench, 0.8e-3, &request(0.5 * easy.floor_fraction)).unwrap();
+        assert!(!impossible.reachable && impossible.rounds == FALLBACK_ROUNDS);
+        assert!(impossible.floor_set_by.is_some());
+    }
+
+    #[test]
+    fn every_current_is_met_both_ways_and_with_the_probe_both_ways_round() {
+        let plan = plan(&good_meters(), 0.8e-3, &request(0.01)).unwrap();
+        let sum = |flipped: bool| -> f64 {
+            plan.readings.iter().filter(|r| r.probe_flipped == flipped).map(|r| r.current_ampere).sum()
+        };
+        assert!(sum(false).abs() < 1e-12 && sum(true).abs() < 1e-12);
+        assert_eq!(plan.readings.iter().filter(|r| r.probe_flipped).count() * 2, plan.readings.len());
+        for reading in &plan.readings {
+            let steps = reading.current_ampere / 0.001;
+            assert!(
+                (steps - steps.round()).abs() < 1e-9,
+                "the ammeter cannot show {}",
+                reading.current_ampere
+            );
+        }
+    }
+
+    #[test]
+    fn a_wish_that_makes_no_sense_and_a_scatter_unknown_are_refused() {
+        for wanted in [0.0, -0.01, 0.9, f64::NAN] {
+            assert!(plan(&good_meters(), 0.8e-3, &request(wanted)).is_err());
+        }
+        let mut unknown = good_meters();
+        unknown.field_meter = None;
+        let request = PlanRequest { wanted_fraction: 0.01, reading_scatter_tesla: None };
+        assert!(plan(&unknown, 0.8e-3, &request).unwrap_err().to_string().contains("`field_meter`"));
+    }
+}

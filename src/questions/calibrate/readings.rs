@@ -1,0 +1,168 @@
+//! The readings a calibration is fitted to, from a CSV file.
+
+use crate::Result;
+use crate::files::tables::{Column, Row, Table, TableReader};
+use crate::units::Dimension;
+use nalgebra::Vector3;
+use std::path::{Path, PathBuf};
+
+/// One measured pair of current and field.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reading {
+    /// Its line in the file, counted from 1, the heading included.
+    pub line: u64,
+    /// What the user calls it.
+    pub label: Option<String>,
+    /// What the ammeter showed.
+    pub current_ampere: f64,
+    /// What the field meter showed.
+    pub field_tesla: f64,
+    /// Standard uncertainty of this current alone.
+    pub current_uncertainty_ampere: Option<f64>,
+    /// Standard uncertainty of this field alone.
+    pub field_uncertainty_tesla: Option<f64>,
+    /// Where the probe was; the centre unless said.
+    pub probe_m: Vector3<f64>,
+    /// Unit vector along which the probe reads; −z or such where it was turned round.
+    pub direction: Vector3<f64>,
+}
+
+/// A file of readings.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Readings {
+    /// Where they come from.
+    pub path: PathBuf,
+    /// The readings, in the order of the file.
+    pub readings: Vec<Reading>,
+}
+
+/// The columns of a file of readings, in the order that a blank one has them.
+pub const COLUMNS: &[Column] = &[
+    Column::text("label"),
+    Column::quantity("current", Dimension::Current).required().with_uncertainty(),
+    Column::quantity("field", Dimension::FluxDensity).required().with_uncertainty(),
+    Column::yes_no("probe_flipped"),
+    Column::quantity("x", Dimension::Length),
+    Column::quantity("y", Dimension::Length),
+    Column::quantity("z", Dimension::Length),
+    Column::quantity("nx", Dimension::Number),
+    Column::quantity("ny", Dimension::Number),
+    Column::quantity("nz", Dimension::Number),
+];
+
+/// Reads a file of readings.
+///
+/// `current` and `field` carry their unit in the heading (`current_A`, `field_mT`). A column of uncertainties must
+/// be filled on every row with a positive number. A probe whose position is not given is at the centre; one whose
+/// direction is not given points along +z; `probe_flipped` turns that direction round.
+pub fn read_readings(path: &Path) -> Result<Readings> {
+    of_table(TableReader::open(path, COLUMNS)?)
+}
+
+fn of_table(reader: TableReader) -> Result<Readings> {
+    let uncertain = ["current", "field"].map(|name| reader.has_uncertainty(name));
+    let table = Table::collect(reader)?;
+    let readings = table.rows.iter().map(|row| reading(row, uncertain)).collect::<Result<Vec<Reading>>>()?;
+    Ok(Readings { path: table.path.to_path_buf(), readings })
+}
+
+fn reading(row: &Row, [current_uncertain, field_uncertain]: [bool; 2]) -> Result<Reading> {
+    let uncertainty = |name: &str, stated: bool| match (row.uncertainty(name), stated) {
+        (_, false) => Ok(None),
+        (Some(value), true) if value > 0.0 => Ok(Some(value)),
+        (Some(value), true) => Err(row.refuse(
+            format!(
+                "the standard uncertainty of the {name} is {value:e} in SI units, and it must be above nought"
+            ),
+            Some("a meter always leaves something open: half its last digit over 1.73 at the least".into()),
+        )),
+        (None, true) => Err(row.refuse(
+            format!("the standard uncertainty of the {name} is missing"),
+            Some("fill it in on every row, or leave the column out".into()),
+        )),
+    };
+    let vector = |names: [&str; 3]| {
+        let cells = names.map(|name| row.quantity(name));
+        cells.iter().any(Option::is_some).then(|| Vector3::from(cells.map(|cell| cell.unwrap_or(0.0))))
+    };
+    let direction = match vector(["nx", "ny", "nz"]) {
+        None => Vector3::z(),
+        Some(given) => given.try_normalize(1e-12).ok_or_else(|| {
+            row.refuse(
+                "the probe's direction nx, ny, nz is nought",
+                Some("write 0, 0, 1 for a probe along the axis".into()),
+            )
+        })?,
+    };
+    let flipped = row.yes("probe_flipped").unwrap_or(false);
+    Ok(Reading {
+        line: row.line,
+        label: row.text("label").map(str::to_owned),
+        current_ampere: row.required("current")?,
+        field_tesla: row.required("field")?,
+        current_uncertainty_ampere: uncertainty("current", current_uncertain)?,
+        field_uncertainty_tesla: uncertainty("field", field_uncertain)?,
+        probe_m: vector(["x", "y", "z"]).unwrap_or_else(Vector3::zeros),
+        direction: if flipped { -direction } else { direction },
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(text: &str) -> Result<Readings> {
+        let bytes = std::io::Cursor::new(text.as_bytes().to_vec());
+        of_table(TableReader::from_reader("readings.csv", bytes, COLUMNS)?)
+    }
+
+    #[test]
+    fn units_come_from_the_heading_and_a_turned_probe_points_the_other_way() {
+        let text = "label;current_mA;field_G;field_uncertainty_uT;z_mm;probe_flipped\n\
+                    first;500;4,25;2;10;no\nsecond;-500;4,1;2;0;yes\n";
+        let readings = read(text).unwrap().readings;
+        let first = &readings[0];
+        assert_eq!((first.line, first.label.as_deref()), (2, Some("first")));
+        assert!((first.current_ampere - 0.5).abs() < 1e-15);
+        assert!((first.field_tesla - 4.25e-4).abs() < 1e-18);
+        assert!((first.field_uncertainty_tesla.unwrap() - 2e-6).abs() < 1e-20);
+        assert_eq!(first.current_uncertainty_ampere, None);
+        assert!((first.probe_m - Vector3::new(0.0, 0.0, 0.01)).norm() < 1e-15);
+        assert_eq!(first.direction, Vector3::z());
+        assert_eq!(readings[1].direction, -Vector3::z());
+    }
+
+    #[test]
+    fn a_direction_is_made_a_unit_vector_and_turned_with_the_probe() {
+        let text = "current_A,field_mT,nx,ny,nz,probe_flipped\n1,0.8,0,3,4,yes\n2,1.6,,,,no\n";
+        let readings = read(text).unwrap().readings;
+        assert!((readings[0].direction - Vector3::new(0.0, -0.6, -0.8)).norm() < 1e-15);
+        assert_eq!(readings[1].direction, Vector3::z());
+    }
+
+    #[test]
+    fn what_cannot_be_used_is_refused_by_its_line() {
+        for (text, complaint) in [
+            (
+                "current_A,field_mT,field_uncertainty_mT\n1,0.8,0.01\n2,1.6,0\n",
+                "line 3: the standard uncertainty",
+            ),
+            ("current_A,field_mT,field_uncertainty_mT\n1,0.8,0.01\n2,1.6,\n", "missing"),
+            ("current_A,field_mT,current_uncertainty_A\n1,0.8,-0.01\n", "line 2"),
+            ("current_A,field_mT,nx,ny,nz\n1,0.8,0,0,0\n", "line 2: the probe's direction"),
+            ("current_A,field_mT\n1,much\n", "line 2"),
+            ("current_A,field_mT\n1,\n", "line 2"),
+            ("current_A\n1\n", "field"),
+        ] {
+            let error = read(text).unwrap_err().to_string();
+            assert!(error.contains(complaint), "{error}");
+        }
+    }
+
+    #[test]
+    fn a_spreadsheets_file_with_a_mark_and_semicolons_reads_like_a_plain_one() {
+        let plain = read("current_A,field_mT\n0.5,0.42\n-0.5,-0.41\n").unwrap();
+        let spreadsheet = read("\u{feff}current_A;field_mT\r\n0,5;0,42\r\n-0,5;-0,41\r\n").unwrap();
+        assert_eq!(plain.readings, spreadsheet.readings);
+    }
+}

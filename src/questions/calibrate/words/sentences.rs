@@ -1,0 +1,422 @@
+//! A calibration in words: the sentences that the text page and the handout share.
+
+use crate::pair::Connection;
+use crate::questions::calibrate::agreement::{Agreement, Cause, Explanation, power_of_ten};
+use crate::questions::calibrate::beam_correction::BeamCorrection;
+use crate::questions::calibrate::drift::Drift;
+use crate::questions::calibrate::fit::{Fit, FitMethod};
+use crate::questions::calibrate::room_effect::{RoomEffect, RoomSource};
+use crate::questions::calibrate::{Calibration, InterceptMeaning};
+use crate::questions::uniformity::words::{percent, signed_percent};
+use crate::units::{Dimension, Unit, display, fixed, uncertain, unit};
+use std::fmt::Write;
+
+/// The line in the form people copy: k = (0.8562 ± 0.0034) mT/A, coverage factor 2.
+pub fn slope_sentence(record: &Calibration) -> String {
+    format!(
+        "k = {}, coverage factor {}",
+        uncertain(
+            record.slope_tesla_per_ampere,
+            record.slope_expanded_uncertainty_tesla_per_ampere,
+            Dimension::FieldConstant
+        ),
+        factor(record.coverage_factor)
+    )
+}
+
+/// B0, its standard uncertainty, and what it is.
+pub fn intercept_sentence(record: &Calibration) -> String {
+    let value = uncertain(
+        record.intercept_tesla,
+        record.intercept_standard_uncertainty_tesla,
+        Dimension::FluxDensity,
+    );
+    match record.intercept_meaning {
+        InterceptMeaning::CoilsAlone => "0 mT: the coils alone make no field without current".into(),
+        InterceptMeaning::RoomAxial => format!("{value}, standard uncertainty: the room's axial field"),
+        InterceptMeaning::RoomAndMeterZero => {
+            format!("{value}, standard uncertainty: the room's axial field plus the meter's zero")
+        }
+    }
+}
+
+/// A coverage factor: `2`, or `2.28`.
+pub fn factor(coverage_factor: f64) -> String {
+    let text = format!("{coverage_factor:.2}");
+    text.trim_end_matches('0').trim_end_matches('.').into()
+}
+
+/// A number alone, in a unit, with so many decimals.
+pub fn number(si: f64, unit: Unit, decimals: usize) -> String {
+    fixed(si, unit, decimals).trim_end_matches(unit.symbol).trim_end().into()
+}
+
+/// Decimals that show every multiple of a step.
+pub fn decimals(step: f64) -> usize {
+    (0..9)
+        .find(|decimals| {
+            let shown: f64 = format!("{step:.decimals$}").parse().unwrap_or(0.0);
+            (shown / step - 1.0).abs() < 1e-9
+        })
+        .unwrap_or(9)
+}
+
+/// The cells of the table from current to field: I in A, B and ± in mT, coverage factor, and with the room in mT.
+pub fn field_cells(record: &Calibration) -> Vec<Vec<String>> {
+    let milli = |tesla| number(tesla, unit::MILLITESLA, 4);
+    let current_decimals = decimals(record.table_step_ampere);
+    let rows = record.table.iter().map(|row| {
+        let mut cells = vec![
+            format!("{:.current_decimals$}", row.current_ampere),
+            milli(row.coil_field_tesla),
+            milli(row.expanded_uncertainty_tesla),
+            factor(row.coverage_factor),
+        ];
+        cells.extend(row.axial_field_with_room_tesla.map(milli));
+        cells
+    });
+    rows.collect()
+}
+
+/// The cells of the table from field to current: B in mT, I and ± in A, coverage factor.
+pub fn current_cells(record: &Calibration) -> Vec<Vec<String>> {
+    let step = record.current_table.get(1).map_or(1e-6, |row| row.coil_field_tesla.abs());
+    let field_decimals = decimals(unit::MILLITESLA.from_si(step));
+    let rows = record.current_table.iter().map(|row| {
+        vec![
+            number(row.coil_field_tesla, unit::MILLITESLA, field_decimals),
+            format!("{:.3}", row.current_ampere),
+            format!("{:.3}", row.expanded_uncertainty_ampere),
+            factor(row.coverage_factor),
+        ]
+    });
+    rows.collect()
+}
+
+/// Which fit it was, in words.
+pub fn method(method: FitMethod) -> &'static str {
+    match method {
+        FitMethod::Weighted => "weighted least squares, uncertainty in the field only",
+        FitMethod::Generalised => "generalised distance regression, uncertainty in both",
+        FitMethod::EqualScatter => "least squares, one common uncertainty from the scatter",
+    }
+}
+
+/// Chi-square with its meaning.
+pub fn chi_square_sentence(fit: &Fit) -> String {
+    match (fit.chi_square, fit.chi_square_probability) {
+        (Some(chi_square), Some(probability)) => format!(
+            "{chi_square:.3} with {} degrees of freedom; at least as large with probability {probability:.3}",
+            fit.degrees_of_freedom
+        ),
+        (Some(chi_square), None) => format!("{chi_square:.3} with no degrees of freedom left"),
+        _ => format!("none; {} degrees of freedom behind the scatter", fit.degrees_of_freedom),
+    }
+}
+
+/// The verdict in words.
+pub fn verdict(agreement: &Agreement) -> &'static str {
+    if agreement.agree { "agree: |E_n| is at most 1" } else { "disagree: |E_n| is above 1" }
+}
+
+/// One explanation in words.
+pub fn explanation_sentence(explanation: &Explanation) -> String {
+    let amount = explanation.amount.unwrap_or(0.0);
+    let size = amount.abs();
+    let length = display(size, Dimension::Length, 2);
+    let share = percent(size);
+    let pick =
+        |positive: &'static str, negative: &'static str| if amount > 0.0 { positive } else { negative };
+    let sentence = match explanation.cause {
+        Cause::UnitsMixedUp => units_sentence(amount),
+        Cause::CurrentAndFieldSwapped => {
+            "current and field swapped: the fitted slope is one over the computed one".into()
+        }
+        Cause::CoilReversed => "one coil works against the other".into(),
+        Cause::LeadsReversed => "the leads of the pair, or the probe, are the wrong way round".into(),
+        Cause::OneCoilOrParallel => "only one coil carries the current, or the pair is in parallel".into(),
+        Cause::SeriesNotParallel => "the coils are in series, not in parallel as the spec says".into(),
+        Cause::TurnsMissing => {
+            format!("{size:.1} turns {}, over both coils together", pick("missing", "too many"))
+        }
+        Cause::Spacing => format!("spacing {} by {length}", pick("too large", "too small")),
+        Cause::MeanRadius => {
+            format!("mean radius of both coils {} by {length}", pick("too large", "too small"))
+        }
+        Cause::ProbeAlongAxis => format!("probe {length} from the centre along the axis"),
+        Cause::ProbeOffAxis => format!("probe {length} off the axis"),
+        Cause::ProbeGain => format!("probe shows {share} too {}", pick("much", "little")),
+        Cause::AmmeterGain => format!("ammeter shows {share} too {}", pick("little", "much")),
+    };
+    match (explanation.stated_limit, explanation.unit) {
+        (None, _) => sentence,
+        (Some(limit), "m") => {
+            format!("{sentence} (the spec allows {})", display(limit, Dimension::Length, 2))
+        }
+        (Some(limit), "turn") => format!("{sentence} (the spec allows {limit})"),
+        (Some(limit), _) => format!("{sentence} (the spec allows {})", percent(limit)),
+    }
+}
+
+/// What mixed-up units would make a slope so many times the computed one.
+fn units_sentence(ratio: f64) -> String {
+    let which = match power_of_ten(ratio) {
+        Some(1) => ": gauss under a heading in mT would do it",
+        Some(-1) => ": millitesla under a heading in gauss would do it",
+        Some(2) => ": microtesla under a heading in gauss would do it",
+        Some(-2) => ": gauss under a heading in µT would do it",
+        Some(3) => ": microtesla under a heading in mT, or amperes under one in mA, would do it",
+        Some(-3) => ": milliamperes under a heading in A, or millitesla under one in µT, would do it",
+        Some(4) => ": gauss under a heading in T would do it",
+        Some(-4) => ": tesla under a heading in gauss would do it",
+        Some(6) => ": microtesla under a heading in T would do it",
+        Some(-6) => ": tesla under a heading in µT would do it",
+        _ => "",
+    };
+    let size =
+        if (0.01..100.0).contains(&ratio.abs()) { format!("{ratio:.2}") } else { format!("{ratio:.1e}") };
+    format!("units or columns mixed up: the fitted slope is {size} times the computed one{which}")
+}
+
+/// What the room does, a sentence each.
+pub fn room_sentences(room: &RoomEffect) -> Vec<String> {
+    let tesla = |value| display(value, Dimension::FluxDensity, 3);
+    let source = match room.source {
+        RoomSource::Measured => "as measured, from the spec".into(),
+        RoomSource::Readings => "from the readings with the probe turned round".into(),
+        RoomSource::Model => room.model.as_ref().map_or_else(String::new, |model| {
+            format!("{}, which holds from {} to {}", model.model, model.valid_from, model.valid_until)
+        }),
+    };
+    let mut sentences = vec![format!(
+        "Along the axis: {}{} ({source}).",
+        tesla(room.axial_tesla),
+        room.axial_standard_uncertainty_tesla.map_or_else(String::new, |u| format!(
+            ", standard uncertainty {}",
+            display(u, Dimension::FluxDensity, 2)
+        ))
+    )];
+    if let [weak, strong] = room.effects[..] {
+        sentences.push(format!(
+            "Ignored, it makes e/m come out {} at {} and {} at {}; {} and {} with the current reversed.",
+            signed_percent(weak.charge_to_mass_bias_fraction),
+            display(weak.current_ampere, Dimension::Current, 3),
+            signed_percent(strong.charge_to_mass_bias_fraction),
+            display(strong.current_ampere, Dimension::Current, 3),
+            signed_percent(weak.charge_to_mass_bias_reversed_fraction),
+            signed_percent(strong.charge_to_mass_bias_reversed_fraction),
+        ));
+        if let (Some(transverse), Some(growth)) = (room.transverse_tesla, weak.field_growth_fraction) {
+            let mut sentence = format!(
+                "Across the axis: {}. It makes the whole field {} larger at {}, which reversing the current does \
+                 not cancel",
+                tesla(transverse),
+                percent(growth),
+                display(weak.current_ampere, Dimension::Current, 3),
+            );
+            if let (Some(rise), Some(largest)) = (weak.rise_per_turn_m, weak.largest_rise_per_turn_m) {
+                let _ = write!(
+                    sentence,
+                    ", and moves the beam {} along the axis in one turn (at most {} for any gun direction)",
+                    fixed(rise.abs(), unit::MILLIMETRE, 1),
+                    fixed(largest, unit::MILLIMETRE, 1)
+                );
+            }
+            sentences.push(sentence + ".");
+        }
+    }
+    match (room.best_bearing_rad, room.turn_to_best_rad) {
+        (Some(bearing), Some(turn)) => sentences.push(format!(
+            "The axial part is least with the axis at a bearing of {} from true north: turn the bench {}.",
+            fixed(bearing, unit::DEGREE, 0),
+            turn_words(turn)
+        )),
+        (None, Some(turn)) => {
+            sentences.push(format!("The axial part is least with the bench turned {}.", turn_words(turn)));
+        }
+        _ => {}
+    }
+    sentences
+}
+
+/// A turn of the bench, seen from above.
+fn turn_words(turn_rad: f64) -> String {
+    let way = if turn_rad < 0.0 { "anticlockwise" } else { "clockwise" };
+    format!("{} {way}, seen from above", fixed(turn_rad.abs(), unit::DEGREE, 0))
+}
+
+/// What a reader must know of the circles that the beam makes with the current reversed, if anything.
+pub fn reversed_sentence(rows: &[BeamCorrection]) -> Option<&'static str> {
+    if rows.iter().any(|row| row.reversed.is_some_and(|reversed| reversed.tube_turned)) {
+        return Some(
+            "With the current reversed the circle lies on the gun's other side, and the bulb holds it only with the tube \
+             turned half round the line along which the gun points.",
+        );
+    }
+    let lost = rows.iter().any(|row| row.reversed.is_none());
+    lost.then_some("With the current reversed the beam does not come round at every radius.")
+}
+
+/// What became of an older line, label and value.
+pub fn drift_rows(drift: &Drift) -> Vec<(&'static str, String)> {
+    vec![
+        ("older calibration", drift.previous.to_string()),
+        (
+            "older slope",
+            uncertain(
+                drift.previous_slope_tesla_per_ampere,
+                drift.previous_slope_expanded_uncertainty_tesla_per_ampere,
+                Dimension::FieldConstant,
+            ),
+        ),
+        ("change of the slope", signed_percent(drift.relative_change)),
+        (
+            "normalised difference E_n",
+            drift.normalised_difference.map_or("not known".into(), |difference| {
+                format!("{difference:.2}, had the two lines nothing in common")
+            }),
+        ),
+        ("the same without what they share", same_meters(drift)),
+        (
+            "older table",
+            if drift.old_table_holds {
+                "still holds: the change is within its expanded uncertainty"
+            } else {
+                "no longer holds: the change is beyond its expanded uncertainty"
+            }
+            .into(),
+        ),
+        (
+            "spec",
+            if drift.same_spec { "the same file" } else { "another file than the older calibration's" }
+                .into(),
+        ),
+    ]
+}
+
+/// What is left of the change where pair and meters are the same ones.
+fn same_meters(drift: &Drift) -> String {
+    match drift.normalised_difference_same_meters {
+        Some(difference) if drift.shared_sources.is_empty() => {
+            format!("{difference:.2}: the two lines share nothing")
+        }
+        Some(difference) => format!(
+            "{difference:.2}, for the same pair and the same meters: what both lines are off by alike cancels ({}){}",
+            drift.shared_sources.join(", "),
+            if difference.abs() > 1.0 { "; the slope has changed" } else { "" }
+        ),
+        None if !drift.same_spec => "not known: the specs differ".into(),
+        None => "not known: the older file does not say what contributes how much".into(),
+    }
+}
+
+/// What the tables hold for, label and value.
+pub fn validity_rows(record: &Calibration) -> Vec<(&'static str, String)> {
+    let validity = &record.validity;
+    let ammeter = match validity.ammeter {
+        Some(meter) => format!(
+            "resolution {}, limit of error {} of reading + {} digits",
+            meter.resolution.map_or("not known".into(), |step| display(step, Dimension::Current, 1)),
+            meter.accuracy_of_reading.map_or("an unknown part".into(), percent),
+            meter.accuracy_digits
+        ),
+        None => "taken as exact".into(),
+    };
+    let connection = match validity.connection {
+        Connection::Series => "in series",
+        Connection::Parallel => "in parallel; the current is that of the supply",
+    };
+    vec![
+        (
+            "currents",
+            format!(
+                "0 A to {}, and the other way round with every sign of the coil field changed",
+                display(validity.current_limit_ampere, Dimension::Current, 3)
+            ),
+        ),
+        (
+            "coils",
+            format!(
+                "{connection}; within {:.0} K of {}",
+                validity.warming_kelvin,
+                fixed(validity.room_temperature_celsius, unit::CELSIUS, 1)
+            ),
+        ),
+        ("place", validity.place.into()),
+        ("ammeter", ammeter),
+        ("spec", format!("\"{}\", {}", record.provenance.spec_title, record.provenance.spec_digest)),
+        ("program", record.provenance.program.clone()),
+    ]
+}
+
+#[cfg(test)]
+pub(in crate::questions::calibrate) mod tests {
+    use super::*;
+    use crate::pair::{Model, Room, RoomField};
+    use crate::questions::calibrate::tests::bench;
+    use crate::questions::calibrate::{Request, calibrate};
+    use nalgebra::Vector3;
+
+    /// A computed calibration of a made-up pair with this title.
+    pub(in crate::questions::calibrate) fn calibration(title: &str) -> Calibration {
+        let mut bench = bench();
+        bench.title = title.into();
+        bench.room = Some(Room {
+            temperature_celsius: None,
+            field: Some(RoomField::Measured(Vector3::new(12e-6, -44e-6, 18e-6))),
+        });
+        calibrate(&bench, Model::Nominal, &Request::default()).unwrap()
+    }
+
+    #[test]
+    fn the_line_is_in_the_form_people_copy() {
+        let sentence = slope_sentence(&calibration("Pair"));
+        // 0.8^(3/2) mu0 130/0.15 m = 0.77928 mT/A; u/k = √(2 × 0.08² + 0.18²) mm/150 mm/√3 = 8.18e-4, U twice that.
+        assert_eq!(sentence, "k = (0.7793 ± 0.0013) mT/A, coverage factor 2");
+    }
+
+    #[test]
+    fn a_coverage_factor_is_as_short_as_it_can_be() {
+        assert_eq!((factor(2.0), factor(2.284)), ("2".to_owned(), "2.28".to_owned()));
+    }
+
+    #[test]
+    fn decimals_show_every_multiple_of_the_step() {
+        assert_eq!((decimals(0.1), decimals(0.05), decimals(5.0), decimals(0.001)), (1, 2, 0, 3));
+    }
+
+    #[test]
+    fn mixed_up_units_are_named_where_a_power_of_ten_gives_them_away() {
+        assert_eq!(
+            units_sentence(9.8),
+            "units or columns mixed up: the fitted slope is 9.80 times the computed one: gauss under a heading in mT would \
+             do it"
+        );
+        assert_eq!(
+            units_sentence(3.7),
+            "units or columns mixed up: the fitted slope is 3.70 times the computed one"
+        );
+        assert!(units_sentence(1.01e-3).contains("1.0e-3 times the computed one: milliamperes"));
+    }
+
+    #[test]
+    fn an_explanation_says_which_way_and_what_the_spec_allows() {
+        let missing = Explanation {
+            cause: Cause::TurnsMissing,
+            amount: Some(1.6),
+            unit: "turn",
+            stated_limit: Some(1.0),
+        };
+        assert_eq!(
+            explanation_sentence(&missing),
+            "1.6 turns missing, over both coils together (the spec allows 1)"
+        );
+        let spacing = Explanation {
+            cause: Cause::Spacing,
+            amount: Some(-0.0031),
+            unit: "m",
+            stated_limit: Some(0.0006),
+        };
+        assert_eq!(explanation_sentence(&spacing), "spacing too small by 3.1 mm (the spec allows 0.60 mm)");
+    }
+}

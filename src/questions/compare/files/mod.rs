@@ -1,0 +1,4 @@
+//! Options side by side as files.
+
+pub mod page;
+pub mod workbook;

@@ -1,0 +1,452 @@
+//! Which option? Pairs side by side, against what the lessons need.
+//!
+//! Every option is looked at as built where its spec says so, with the tube, the supply and the room of the needs where
+//! they state any, so that all are asked the same. There is no single score: a need met or missed is told on its own.
+//! What is to be held for a time is judged with the copper as warm as it is at the end of that time, as `size` does.
+
+pub mod files;
+mod needs;
+mod notes;
+pub mod picture;
+pub mod words;
+
+pub use needs::{Need, NeedResult};
+
+use crate::files::spec::Wanted;
+use crate::pair::{Bench, Model, Supply};
+use crate::physics::beam;
+use crate::physics::beam::Electron;
+use crate::physics::field::Assembly;
+use crate::physics::heat::circuit::Drive;
+use crate::physics::heat::expansion::WarmField;
+use crate::physics::heat::{HeatedPair, HeldFor};
+use crate::questions::{sheet, size as sizing};
+use crate::{Error, Result};
+use needs::held_against;
+use notes::notes;
+use serde::Serialize;
+use std::path::PathBuf;
+
+/// At most so many options on one page.
+const MOST_OPTIONS: usize = 12;
+
+/// An option as it is given: a spec file, read.
+#[derive(Clone, Debug)]
+pub struct SpecFile {
+    /// Where it was read, to name it by.
+    pub path: PathBuf,
+    /// What it says.
+    pub bench: Bench,
+}
+
+/// Options side by side.
+#[derive(Clone, Debug, Serialize)]
+pub struct Comparison {
+    /// Program name and version.
+    pub program: String,
+    /// Title of the needs; none where none were given.
+    pub needs_title: Option<String>,
+    /// First 12 hex digits of the SHA-256 of the file of needs.
+    pub needs_digest: Option<String>,
+    /// The largest field needed; none where the needs do not say.
+    pub largest_field_tesla: Option<f64>,
+    /// For how long voltage, power and the largest field are to be held, the copper warming, as in "for 15 min"; none
+    /// where no needs say, and then the copper is at room temperature.
+    pub held: Option<String>,
+    /// The date the user gave, if any.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub date: Option<String>,
+    /// The options, in the order given.
+    pub options: Vec<PairOption>,
+    /// Each need and how every option meets it.
+    pub needs: Vec<Need>,
+    /// What to know when reading, in sentences.
+    pub notes: Vec<String>,
+}
+
+/// One pair.
+#[derive(Clone, Debug, Serialize)]
+pub struct PairOption {
+    /// A, B, C and so on.
+    pub label: String,
+    /// The spec's title.
+    pub title: String,
+    /// First 12 hex digits of the spec's SHA-256.
+    pub digest: String,
+    /// Field at the centre per ampere through the ammeter.
+    pub field_constant_tesla_per_ampere: f64,
+    /// Its standard uncertainty from `build_tolerance`.
+    pub field_constant_standard_uncertainty_tesla_per_ampere: Option<f64>,
+    /// Largest current the supply can hold to the end of the time needed.
+    pub largest_current_ampere: Option<f64>,
+    /// Field then.
+    pub largest_field_tesla: Option<f64>,
+    /// Smallest beam radius with that field, at the lowest and at the highest gun voltage.
+    pub smallest_beam_radius_m: Option<[f64; 2]>,
+    /// Largest beam radius whose circle stays inside the bulb.
+    pub largest_beam_radius_m: Option<f64>,
+    /// Deviation of largest size over the beam.
+    pub worst_beam_deviation: Option<f64>,
+    /// What e/m comes out off by with the centre field, smallest and largest over the beam radii.
+    pub charge_to_mass_bias_fraction: Option<[f64; 2]>,
+    /// Current that the figures for voltage, power and drift belong to: what the largest field needed takes, or else the
+    /// supply's largest.
+    pub working_current_ampere: Option<f64>,
+    /// Mean of the hotter winding at the working current, at the end of the time needed; none where there is no end to
+    /// its warming.
+    pub copper_temperature_celsius: Option<f64>,
+    /// Voltage at the working current then, leads included; none where there is no end to the warming.
+    pub voltage_volt: Option<f64>,
+    /// Power of coils and leads then.
+    pub power_watt: Option<f64>,
+    /// Largest current for as long as one likes.
+    pub continuous_current_ampere: f64,
+    /// What forbids more.
+    pub limited_by: String,
+    /// Field at the continuous current.
+    pub continuous_field_tesla: f64,
+    /// Change of the field from switching on to the end of the time needed, or to the steady state, at the working
+    /// current or what the supply gives of it; none where there is no steady state.
+    pub warm_up_drift_fraction: Option<f64>,
+    /// Hottest surface at the working current, after the time needed or for ever; none where there is no steady state.
+    pub surface_temperature_celsius: Option<f64>,
+    /// Mass of the conductor of both coils.
+    pub conductor_mass_kg: f64,
+    /// Outer diameter of the wound copper.
+    pub outer_diameter_m: f64,
+    /// From outside to outside along the axis.
+    pub overall_length_m: f64,
+    /// Distance from the bulb's centre to the nearest winding.
+    pub room_for_bulb_m: Option<f64>,
+    /// Price; none where the spec states none.
+    pub price: Option<f64>,
+    /// Its currency.
+    pub currency: Option<String>,
+    /// Parts that neither its spec nor the needs state, and that figures are not known for want of.
+    pub missing: Vec<&'static str>,
+}
+
+/// Holds options against each other and against the needs.
+///
+/// # Errors
+/// Fewer than two options, more than twelve, or one that cannot be computed, which is named ([`Error::InFile`]).
+pub fn compare(specs: &[SpecFile], needs: Option<&Wanted>) -> Result<Comparison> {
+    if !(2..=MOST_OPTIONS).contains(&specs.len()) {
+        return Err(Error::Usage {
+            message: format!(
+                "{} given, and it takes 2 to {MOST_OPTIONS} to compare",
+                match specs.len() {
+                    1 => "1 spec was".into(),
+                    count => format!("{count} specs were"),
+                }
+            ),
+            hint: Some(
+                "name the specs one after the other: coilwright compare ONE.json OTHER.json --out DIR".into(),
+            ),
+        });
+    }
+    let largest_field_tesla = needs
+        .filter(|needs| needs.largest_field_tesla.is_some() || needs.tube.is_some())
+        .and_then(|needs| sizing::fields_needed(needs).ok())
+        .map(|(largest, _)| largest);
+    let held_for = HeldFor::of(needs);
+    let options = specs
+        .iter()
+        .enumerate()
+        .map(|(number, spec)| {
+            option(number, &asked_alike(&spec.bench, needs), largest_field_tesla, needs)
+                .map_err(|error| Error::InFile { path: spec.path.clone(), error: Box::new(error) })
+        })
+        .collect::<Result<Vec<_>>>()?;
+    let needs_met = needs.map_or_else(Vec::new, |needs| held_against(&options, needs, largest_field_tesla));
+    Ok(Comparison {
+        program: concat!("coilwright ", env!("CARGO_PKG_VERSION")).into(),
+        needs_title: needs.map(|needs| needs.title.clone()),
+        needs_digest: needs.map(|needs| needs.digest.clone()),
+        largest_field_tesla,
+        date: None,
+        held: held_for.words(),
+        notes: notes(&options, needs.is_some(), held_for),
+        options,
+        needs: needs_met,
+    })
+}
+
+/// The bench with tube, supply and room of the needs; a supply limit that the needs leave out stays the bench's own.
+fn asked_alike(bench: &Bench, needs: Option<&Wanted>) -> Bench {
+    let mut asked = bench.clone();
+    let Some(needs) = needs else { return asked };
+    if needs.tube.is_some() {
+        asked.tube.clone_from(&needs.tube);
+    }
+    if let Some(needed) = needs.supply {
+        let own = asked.supply;
+        asked.supply = Some(Supply {
+            voltage_limit_volt: needed.voltage_limit_volt.or(own.and_then(|own| own.voltage_limit_volt)),
+            current_limit_ampere: needed
+                .current_limit_ampere
+                .or(own.and_then(|own| own.current_limit_ampere)),
+            ..needed
+        });
+    }
+    if let (Some(room), Some(celsius)) =
+        (&mut asked.room, needs.room.as_ref().and_then(|room| room.temperature_celsius))
+    {
+        room.temperature_celsius = Some(celsius);
+    } else if asked.room.is_none() {
+        asked.room.clone_from(&needs.room);
+    }
+    asked
+}
+
+fn option(
+    number: usize,
+    bench: &Bench,
+    field_needed: Option<f64>,
+    needs: Option<&Wanted>,
+) -> Result<PairOption> {
+    let model = Model::AsBuilt;
+    let sheet = sheet::sheet(bench, model, None)?;
+    let constant = sheet.field_constant_tesla_per_ampere;
+    let heated = HeatedPair::of(bench, model)?;
+    let held_for = HeldFor::of(needs);
+    let limit = |of: fn(&Supply) -> Option<f64>| bench.supply.as_ref().and_then(of);
+    let largest_current = heated.largest_held_ampere(
+        limit(|supply| supply.current_limit_ampere),
+        limit(|supply| supply.voltage_limit_volt),
+        held_for,
+    )?;
+    let largest_field = largest_current.map(|current| current * constant.abs());
+    let working = field_needed.map(|field| field / constant.abs()).or(largest_current);
+    let coils = bench.coils(model);
+    let carried_s = needs.and_then(|needs| needs.time_at_largest_current_s);
+    let surface = working
+        .map(|current| heated.hottest_surface_celsius_after(&Drive::held(current), carried_s))
+        .transpose()?;
+    let warm = match working {
+        Some(current) => heated.carried(&Drive::held(current), held_for)?,
+        None => None,
+    };
+    let drift = match working {
+        Some(current) => drift(bench, model, &heated, current, carried_s)?,
+        None => None,
+    };
+    Ok(PairOption {
+        label: char::from(b'A' + number as u8).to_string(),
+        title: bench.title.clone(),
+        digest: bench.digest.clone(),
+        field_constant_tesla_per_ampere: constant,
+        field_constant_standard_uncertainty_tesla_per_ampere: sheet
+            .field_constant_standard_uncertainty_tesla_per_ampere,
+        largest_current_ampere: largest_current,
+        largest_field_tesla: largest_field,
+        smallest_beam_radius_m: smallest_beam_radius_m(bench, largest_field)?,
+        largest_beam_radius_m: bench.tube_with_gun().ok().and_then(|tube| tube.largest_radius_in_bulb_m(1.0)),
+        worst_beam_deviation: sheet.beam.map(|beam| beam.worst_deviation),
+        charge_to_mass_bias_fraction: bias_over_beam(bench),
+        working_current_ampere: working,
+        copper_temperature_celsius: warm.map(|warm| warm.copper_celsius()),
+        voltage_volt: warm.map(|warm| warm.moment.currents.supply_volt),
+        power_watt: warm.map(|warm| warm.moment.currents.supply_volt * warm.moment.currents.supply_ampere),
+        continuous_current_ampere: sheet.heating.continuous_current_ampere,
+        limited_by: sheet.heating.limited_by.clone(),
+        continuous_field_tesla: sheet.heating.continuous_current_ampere * constant.abs(),
+        warm_up_drift_fraction: drift,
+        surface_temperature_celsius: surface.flatten(),
+        conductor_mass_kg: sheet.conductor_mass_kg,
+        outer_diameter_m: coils
+            .iter()
+            .map(|coil| 2.0 * coil.mean_radius_m + coil.depth_m)
+            .fold(0.0, f64::max),
+        overall_length_m: bench.spacing_m + 0.5 * (coils[0].width_m + coils[1].width_m),
+        room_for_bulb_m: bench.tube.as_ref().map(|tube| bench.room_for_bulb_m(model, &tube.bulb_centre_m)),
+        price: bench.price.as_ref().and_then(|price| price.amount),
+        currency: bench.price.as_ref().and_then(|price| price.currency.clone()),
+        missing: missing_parts(bench),
+    })
+}
+
+/// Parts that some figure needs and the bench lacks.
+fn missing_parts(bench: &Bench) -> Vec<&'static str> {
+    let part = |error: Option<Error>| match error {
+        Some(Error::MissingPart { part, .. }) => Some(part),
+        _ => None,
+    };
+    let mut parts: Vec<_> = [
+        part(bench.current_limit_ampere().err()),
+        part(bench.voltage_limit_volt().err()),
+        part(bench.bulb().err()),
+        part(bench.tube_with_beam().err()),
+        part(bench.gun_voltage_volt().err()),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    parts.dedup();
+    parts
+}
+
+fn smallest_beam_radius_m(bench: &Bench, largest_field: Option<f64>) -> Result<Option<[f64; 2]>> {
+    let voltages = bench.gun_voltage_volt().ok();
+    let (Some([low, high]), Some(field)) = (voltages, largest_field) else { return Ok(None) };
+    Ok(Some([
+        Electron::after(low)?.radius_in_uniform_field_m(field),
+        Electron::after(high)?.radius_in_uniform_field_m(field),
+    ]))
+}
+
+fn bias_over_beam(bench: &Bench) -> Option<[f64; 2]> {
+    let tube = bench.tube_with_beam().ok()?;
+    let [smallest, largest] = tube.beam_radius_m?;
+    let assembly = Assembly::of(bench, Model::AsBuilt);
+    let biases: Vec<f64> = [smallest, 0.5 * (smallest + largest), largest]
+        .into_iter()
+        .filter_map(|radius| beam::effective_field_ratio(&assembly, &tube, radius).ok())
+        .map(|ratio| ratio * ratio - 1.0)
+        .collect();
+    let low = biases.iter().copied().fold(f64::INFINITY, f64::min);
+    let high = biases.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    (biases.len() == 3).then_some([low, high])
+}
+
+/// Change of the field from cold to the end of a time, or to the steady state, as `heat` gives it.
+fn drift(
+    bench: &Bench,
+    model: Model,
+    heated: &HeatedPair,
+    current_ampere: f64,
+    carried_s: Option<f64>,
+) -> Result<Option<f64>> {
+    let drive = heated.circuit.drive(bench.supply.as_ref(), current_ampere, heated.room_celsius);
+    let carried = heated.carried(&drive, carried_s.map_or(HeldFor::Ever, HeldFor::Seconds))?;
+    let field = WarmField::of(bench, model, heated.room_celsius);
+    Ok(carried.and_then(|carried| field.drift_fraction(&heated.circuit, &drive, &carried.state)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::spec::{read_bench, wanted_from_text};
+
+    fn example(name: &str) -> SpecFile {
+        let path = PathBuf::from(format!("{}/coil-specs/{name}.json", env!("CARGO_MANIFEST_DIR")));
+        SpecFile { bench: read_bench(&path).unwrap(), path }
+    }
+
+    fn examples() -> Vec<SpecFile> {
+        ["quote-parallel", "quote-thick", "window-bench"].map(example).into()
+    }
+
+    fn needs() -> Wanted {
+        wanted_from_text(
+            "needs.json",
+            r#"{
+                "title": "Needs", "largest_field": "1.5 mT", "beam_deviation": "0.5 %",
+                "supply": { "voltage_limit": "30 V", "current_limit": "2.8 A" },
+                "surface_temperature_limit": "50 degC", "time_at_largest_current": "20 min"
+            }"#,
+        )
+        .unwrap()
+    }
+
+    #[test]
+    fn options_stand_beside_each_other_with_every_need_judged_on_its_own() {
+        let found = compare(&examples(), Some(&needs())).unwrap();
+        assert_eq!(found.options.len(), 3);
+        assert_eq!(found.options[1].label, "B");
+        let names: Vec<&str> = found.needs.iter().map(|need| need.name).collect();
+        assert_eq!(
+            names,
+            [
+                "largest field",
+                "current for that field",
+                "voltage for that field",
+                "beam deviation",
+                "surface temperature"
+            ]
+        );
+        for need in &found.needs {
+            for (result, option) in need.results.iter().zip(&found.options) {
+                assert_eq!(result.label, option.label);
+                assert_eq!(
+                    result.missed_by.is_some(),
+                    result.met == Some(false) && result.found_si.is_some()
+                );
+            }
+        }
+        // 1.5 mT over the constant is the working current.
+        for option in &found.options {
+            let current = option.working_current_ampere.unwrap();
+            approx::assert_relative_eq!(
+                current * option.field_constant_tesla_per_ampere.abs(),
+                1.5e-3,
+                max_relative = 1e-12
+            );
+        }
+    }
+
+    #[test]
+    fn a_field_that_the_supply_holds_only_while_the_copper_is_cold_is_missed() {
+        let text = |carried: &str| {
+            format!(
+                r#"{{ "title": "Held", "largest_field": "2.17 mT", {carried}
+                     "supply": {{ "voltage_limit": "26 V", "current_limit": "2.8 A" }},
+                     "room": {{ "temperature": "21.5 degC" }} }}"#
+            )
+        };
+        let judged = |carried: &str| {
+            let needs = wanted_from_text("needs.json", &text(carried)).unwrap();
+            let found = compare(&[example("quote-used"), example("quote-parallel")], Some(&needs)).unwrap();
+            let met = |name: &str| found.needs.iter().find(|need| need.name == name).unwrap().results[0].met;
+            (met("largest field"), met("voltage for that field"), found)
+        };
+        // 25.3 V cold.
+        let (field, voltage, cold) = judged("");
+        assert_eq!((field, voltage), (Some(true), Some(true)));
+        assert_eq!(cold.held, None);
+        let (field, voltage, warm) = judged(r#""time_at_largest_current": "15 min","#);
+        assert_eq!((field, voltage), (Some(false), Some(false)));
+        assert_eq!(warm.held.as_deref(), Some("for 15.0 min"));
+        assert!(warm.needs[0].wanted.ends_with("mT for 15.0 min"), "{}", warm.needs[0].wanted);
+        // The copper's resistance grows by 0.393 % a kelvin over that at 20 °C; the leads' 0.15 Ω stay.
+        let [cold, warm] = [&cold.options[0], &warm.options[0]];
+        let current = cold.working_current_ampere.unwrap();
+        let ratio =
+            (warm.voltage_volt.unwrap() - 0.15 * current) / (cold.voltage_volt.unwrap() - 0.15 * current);
+        let celsius = warm.copper_temperature_celsius.unwrap();
+        assert!(celsius > 35.0 && celsius < 80.0, "{celsius} °C");
+        // Two coils of a used pair are not quite alike: the hotter one stands for both within a kelvin.
+        let expected = (1.0 + 0.00393 * (celsius - 20.0)) / (1.0 + 0.00393 * 1.5);
+        assert!((ratio - expected).abs() < 0.004, "{ratio}, wanted {expected}");
+        assert!(warm.largest_field_tesla < cold.largest_field_tesla);
+    }
+
+    #[test]
+    fn the_largest_circle_just_touches_the_bulb() {
+        let bench = &examples()[2].bench;
+        let tube = bench.tube_with_gun().unwrap();
+        let radius = tube.largest_radius_in_bulb_m(1.0).unwrap();
+        let farthest = (0..720)
+            .map(|i| {
+                (tube.circle_point_m(radius, f64::from(i) * 0.5f64.to_radians()) - tube.bulb_centre_m).norm()
+            })
+            .fold(0.0, f64::max);
+        approx::assert_relative_eq!(farthest, tube.bulb_radius_m.unwrap(), max_relative = 1e-4);
+    }
+
+    #[test]
+    fn one_option_is_none_and_odd_prices_are_said() {
+        let mut benches = examples();
+        let error = compare(&benches[..1], None).unwrap_err();
+        assert_eq!(error.exit_status(), 2);
+        assert_eq!(error.to_string(), "1 spec was given, and it takes 2 to 12 to compare");
+        benches[0].bench.price =
+            Some(crate::pair::Price { amount: Some(300.0), currency: Some("GBP".into()) });
+        benches[1].bench.price = None;
+        benches.push(benches[1].clone());
+        let notes = compare(&benches, None).unwrap().notes.join("; ");
+        assert!(notes.contains("no price is stated for B, D"), "{notes}");
+        assert!(notes.contains("B and D are the same file"), "{notes}");
+        assert_eq!(notes.contains("different currencies"), benches[2].bench.price.is_some(), "{notes}");
+    }
+}

@@ -1,0 +1,3 @@
+//! The field vector at these points.
+
+pub mod words;

@@ -1,0 +1,172 @@
+//! The whole answer to "how much current, for how long, how hot": one record.
+
+mod assumptions;
+mod at_current;
+pub mod picture;
+mod record;
+mod table;
+pub mod warm_up;
+pub mod words;
+
+pub use record::{AtCurrent, CurvePoint, DutyRecord, HeatStudy, SurfaceRecord, TableRow};
+
+use crate::pair::{Bench, Model, Provenance, Supply};
+use crate::physics::heat::circuit::Drive;
+use crate::physics::heat::duty::Duty;
+use crate::physics::heat::expansion::WarmField;
+use crate::physics::heat::limits::{SUPPLY_CURRENT, TemperatureLimits};
+use crate::physics::heat::pair::HeatedPair;
+use crate::physics::heat::transient::ThermalState;
+use crate::{Error, Result};
+use assumptions::assumptions;
+use warm_up::WarmUpTest;
+
+/// How far the heat given off by the surfaces may differ from the correlations: 15 %, the middle of 10 % to 20 %.
+pub const SURFACE_ACCURACY: f64 = 0.15;
+
+/// What is asked.
+#[derive(Clone, Debug, Default)]
+pub struct HeatRequest {
+    /// Ignore `as_built`.
+    pub nominal: bool,
+    /// The current at switch-on, the supply's limits permitting; the supply's limit where none is given.
+    pub current_ampere: Option<f64>,
+    /// Switch on and off.
+    pub duty: Option<Duty>,
+    /// A warm-up test to fit the model to.
+    pub warm_up: Option<WarmUpTest>,
+    /// A surface temperature of one's own beside the standards'.
+    pub surface_limit_celsius: Option<f64>,
+    /// A date to print.
+    pub date: Option<String>,
+}
+
+/// Answers the request for a bench.
+pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
+    let model = if request.nominal { Model::Nominal } else { Model::AsBuilt };
+    let predicted = HeatedPair::of(bench, model)?;
+    let warm_up = request.warm_up.as_ref().map(|test| test.fit(bench, &predicted)).transpose()?;
+    let (surface_factor, capacity_factor, doubt) = match &warm_up {
+        Some(fit) => (
+            fit.surface_coefficient_factor,
+            fit.heat_capacity_factor,
+            2.0 * fit.surface_coefficient_factor_standard_uncertainty / fit.surface_coefficient_factor,
+        ),
+        None => (1.0, 1.0, SURFACE_ACCURACY),
+    };
+    let pair = predicted.with_factors(surface_factor, capacity_factor);
+    // A test that hardly fixes the factor leaves a wide range, but not a negative one.
+    let doubt = doubt.min(0.9);
+    let bounds = [1.0 - doubt, 1.0 + doubt].map(|factor| pair.with_factors(factor, 1.0));
+    let mut temperatures = TemperatureLimits::of(bench);
+    temperatures.own_surface_celsius = request.surface_limit_celsius;
+    let supply = bench.supply.as_ref();
+    let limits = pair.limits(&temperatures, supply);
+    let range = bounds.each_ref().map(|bound| bound.limits(&temperatures, supply).continuous_current_ampere);
+
+    let asked = match request.current_ampere {
+        Some(current) if !current.is_finite() => {
+            return Err(Error::value(format!("a current of {current} A is no number")));
+        }
+        Some(current) => Some(current.abs()),
+        None => supply.and_then(|supply| supply.current_limit_ampere),
+    };
+    let context = Context {
+        pair: &pair,
+        bounds: &bounds,
+        field: WarmField::of(bench, model, pair.room_celsius),
+        temperatures: &temperatures,
+    };
+    let drive = |current| pair.circuit.drive(supply, current, pair.room_celsius);
+    let at_current = asked.map(|current| context.at_current(current, &drive(current), supply)).transpose()?;
+    let duty = request.duty.map(|duty| context.duty(&duty, asked.map(drive), supply)).transpose()?;
+    let table = context.table(&limits, supply)?;
+    Ok(HeatStudy {
+        provenance: Provenance::of(bench, request.date.as_deref()),
+        model,
+        room_temperature_celsius: pair.room_celsius,
+        continuous_current_ampere: limits.continuous_current_ampere,
+        continuous_current_range_ampere: range,
+        limited_by: limits.limited_by,
+        limits: limits.limits,
+        critical_current_ampere: limits.critical_current_ampere,
+        surface_coefficient_factor: surface_factor,
+        heat_capacity_factor: capacity_factor,
+        cold_resistance_ohm: pair.circuit.total_ohm([pair.room_celsius; 2]),
+        heat_capacity_joule_per_kelvin: pair.heat_capacity_joule_per_kelvin(),
+        wire_pack: pair.coils[0].pack,
+        surfaces: surfaces(&pair),
+        at_current,
+        table,
+        duty,
+        warm_up,
+        assumptions: assumptions(bench, &pair, &temperatures),
+    })
+}
+
+/// What the parts of the study share.
+struct Context<'a> {
+    pair: &'a HeatedPair,
+    bounds: &'a [HeatedPair; 2],
+    field: WarmField,
+    temperatures: &'a TemperatureLimits,
+}
+
+impl Context<'_> {
+    fn duty(&self, duty: &Duty, drive: Option<Drive>, supply: Option<&Supply>) -> Result<DutyRecord> {
+        // What warmth alone allows, then no more than the supply gives.
+        let continuous_ampere = self.pair.limits(self.temperatures, None).continuous_current_ampere;
+        let by_warmth = self
+            .pair
+            .duty_current(duty, self.temperatures, continuous_ampere)?
+            .map(|(current, limit)| (current, self.temperatures.name(limit)));
+        let allowed = match (by_warmth, supply.and_then(|supply| supply.current_limit_ampere)) {
+            (Some((current, _)), Some(limit)) if limit < current => Some((limit, SUPPLY_CURRENT.to_owned())),
+            (by_warmth, _) => by_warmth,
+        };
+        let cycle = match &drive {
+            Some(drive) => self.pair.periodic(drive, duty)?.map(|cycle| {
+                cycle
+                    .moments()
+                    .into_iter()
+                    .map(|(time, on, state)| {
+                        self.point(time, if on { drive } else { &Drive::OFF }, &state, None)
+                    })
+                    .collect::<Vec<_>>()
+            }),
+            None => None,
+        };
+        let most = |of: fn(&CurvePoint) -> f64| {
+            cycle.as_ref().map(|cycle| cycle.iter().map(of).fold(f64::NEG_INFINITY, f64::max))
+        };
+        Ok(DutyRecord {
+            on_s: duty.on_s,
+            off_s: duty.off_s,
+            current_ampere: allowed.as_ref().map(|(current, _)| *current),
+            limited_by: allowed.map(|(_, limit)| limit),
+            peak_mean_temperature_celsius: most(|point| point.mean_temperature_celsius),
+            peak_hot_spot_temperature_celsius: most(|point| point.hot_spot_temperature_celsius),
+            peak_surface_temperature_celsius: most(|point| point.surface_temperature_celsius),
+            lowest_mean_temperature_celsius: most(|point| -point.mean_temperature_celsius).map(|low| -low),
+            cycle: cycle.unwrap_or_default(),
+        })
+    }
+}
+
+fn hotter_coil(state: &ThermalState) -> usize {
+    usize::from(state.mean_celsius[1] > state.mean_celsius[0])
+}
+
+fn surfaces(pair: &HeatedPair) -> Vec<SurfaceRecord> {
+    pair.coils[0]
+        .faces
+        .iter()
+        .map(|face| SurfaceRecord {
+            name: face.side.name(),
+            area_m2: face.surface.area_m2,
+            emissivity: face.surface.emissivity,
+            wall_kelvin_per_watt: face.wall.map(|wall| wall.resistance_kelvin_per_watt),
+            touch: face.surface.touch,
+        })
+        .collect()
+}

@@ -1,0 +1,171 @@
+//! The heat of a pair as pictures: in time, against current, under duty, test against model.
+
+use super::warm_up::WarmUpFit;
+use super::{AtCurrent, CurvePoint, DutyRecord, HeatStudy};
+use crate::paper::{Axis, Chart, Figure, Measured, panels};
+use crate::units::{Unit, fixed, unit};
+
+/// Longest time that is shown in minutes.
+const LONGEST_IN_MINUTES_S: f64 = 3.0 * 3600.0;
+
+/// Every picture of the record with its file name, without ending.
+pub fn figures(record: &HeatStudy) -> Vec<(&'static str, Figure)> {
+    let footer = record.provenance.to_string();
+    let mut figures = Vec::new();
+    if let Some(at) = &record.at_current {
+        figures.push(("heat-time", in_time(record, at, &footer)));
+    }
+    figures.push(("heat-current", against_current(record, &footer)));
+    if let Some(duty) = record.duty.as_ref().filter(|duty| !duty.cycle.is_empty()) {
+        figures.push(("heat-duty", under_duty(record, duty, &footer)));
+    }
+    if let Some(fit) = &record.warm_up {
+        figures.push(("heat-warm-up", warm_up(record, fit, &footer)));
+    }
+    figures
+}
+
+fn time_axis(longest_s: f64) -> Axis {
+    let (name, unit): (&str, Unit) =
+        if longest_s > LONGEST_IN_MINUTES_S { ("time", unit::HOUR) } else { ("time", unit::MINUTE) };
+    Axis::new(name, unit).over([0.0, longest_s])
+}
+
+fn temperatures(chart: &mut Chart, curve: &[CurvePoint]) {
+    let along = |of: fn(&CurvePoint) -> f64| curve.iter().map(move |point| [point.time_s, of(point)]);
+    chart.curve("hot spot", along(|point| point.hot_spot_temperature_celsius));
+    chart.curve("mean of the winding", along(|point| point.mean_temperature_celsius));
+    chart.curve("hottest surface", along(|point| point.surface_temperature_celsius));
+}
+
+/// The temperature limits that lie within what a chart shows anyway.
+fn limit_levels(chart: &mut Chart, record: &HeatStudy, highest_celsius: f64) {
+    for limit in &record.limits {
+        if let Some(celsius) = limit.temperature_celsius.filter(|celsius| *celsius < 1.15 * highest_celsius) {
+            chart.level(limit.name.clone(), celsius);
+        }
+    }
+}
+
+fn highest(curve: &[CurvePoint]) -> f64 {
+    curve.iter().map(|point| point.hot_spot_temperature_celsius).fold(f64::NEG_INFINITY, f64::max)
+}
+
+fn in_time(record: &HeatStudy, at: &AtCurrent, footer: &str) -> Figure {
+    let end_s = at.curve.last().map_or(1.0, |point| point.time_s).max(1.0);
+    let mut warming = Chart::new(
+        format!("Switched on at {}, {} held", fixed(at.current_ampere, unit::AMPERE, 2), at.supply_holds),
+        time_axis(end_s),
+        Axis::new("temperature", unit::CELSIUS),
+    );
+    temperatures(&mut warming, &at.curve);
+    limit_levels(&mut warming, record, highest(&at.curve));
+    let mut charts = vec![warming];
+    let drift: Vec<[f64; 2]> =
+        at.curve.iter().filter_map(|point| Some([point.time_s, point.field_drift_fraction?])).collect();
+    if !drift.is_empty() {
+        let mut chart = Chart::new(
+            "Field at the centre against that at switch-on",
+            time_axis(end_s),
+            Axis::new("change of field", unit::PERCENT).from_zero(),
+        );
+        chart.curve("", drift);
+        charts.push(chart);
+    }
+    let cooling_s = at.cooling.last().map_or(1.0, |point| point.time_s).max(1.0);
+    let mut cooling =
+        Chart::new("Switched off", time_axis(cooling_s), Axis::new("temperature", unit::CELSIUS));
+    temperatures(&mut cooling, &at.cooling);
+    limit_levels(&mut cooling, record, highest(&at.cooling));
+    charts.push(cooling);
+    panels(&format!("Heat: {}", record.provenance.spec_title), &charts.iter().collect::<Vec<_>>(), 1, footer)
+}
+
+fn against_current(record: &HeatStudy, footer: &str) -> Figure {
+    let along = |of: fn(&crate::questions::heat::TableRow) -> Option<f64>| {
+        std::iter::once([0.0, record.room_temperature_celsius])
+            .chain(record.table.iter().filter_map(move |row| Some([row.current_ampere, of(row)?])))
+    };
+    let top = record
+        .table
+        .iter()
+        .filter_map(|row| row.steady_hot_spot_temperature_celsius)
+        .fold(record.room_temperature_celsius, f64::max);
+    let mut steady = Chart::new(
+        "Steady temperature against current",
+        Axis::new("current", unit::AMPERE).from_zero(),
+        Axis::new("temperature", unit::CELSIUS),
+    );
+    steady.curve("hot spot", along(|row| row.steady_hot_spot_temperature_celsius));
+    steady.curve("mean of the winding", along(|row| row.steady_mean_temperature_celsius));
+    steady.curve("hottest surface", along(|row| row.steady_surface_temperature_celsius));
+    limit_levels(&mut steady, record, top);
+    let continuous = record.continuous_current_ampere;
+    let last = record.table.last().map_or(0.0, |row| row.current_ampere);
+    if continuous > 0.0 && continuous <= last {
+        steady.upright(format!("continuous {}", fixed(continuous, unit::AMPERE, 2)), continuous);
+    }
+    let mut charts = vec![steady];
+    let allowed: Vec<[f64; 2]> =
+        record.table.iter().filter_map(|row| Some([row.current_ampere, row.allowed_s?])).collect();
+    if allowed.len() > 1 {
+        let longest = allowed.iter().map(|point| point[1]).fold(0.0, f64::max);
+        let unit = if longest > LONGEST_IN_MINUTES_S { unit::HOUR } else { unit::MINUTE };
+        let mut chart = Chart::new(
+            "Allowed time from cold",
+            Axis::new("current", unit::AMPERE).from_zero(),
+            Axis::new("time to the first limit", unit).from_zero(),
+        );
+        chart.curve("", allowed);
+        charts.push(chart);
+    }
+    panels(&format!("Heat: {}", record.provenance.spec_title), &charts.iter().collect::<Vec<_>>(), 1, footer)
+}
+
+fn under_duty(record: &HeatStudy, duty: &DutyRecord, footer: &str) -> Figure {
+    let length_s = duty.on_s + duty.off_s;
+    let mut chart = Chart::new(
+        format!("One cycle of many: {}", record.provenance.spec_title),
+        time_axis(length_s),
+        Axis::new("temperature", unit::CELSIUS),
+    );
+    temperatures(&mut chart, &duty.cycle);
+    limit_levels(&mut chart, record, highest(&duty.cycle));
+    chart.upright("off", duty.on_s);
+    chart.figure(footer)
+}
+
+fn warm_up(record: &HeatStudy, fit: &WarmUpFit, footer: &str) -> Figure {
+    let end_s = fit.points.last().map_or(1.0, |point| point.time_s).max(1.0);
+    let mut temperature = Chart::new(
+        "Mean of the winding: test and model",
+        time_axis(1.02 * end_s),
+        Axis::new("temperature", unit::CELSIUS),
+    );
+    temperature.curve(
+        "model, fitted",
+        fit.points.iter().map(|point| [point.time_s, point.model_temperature_celsius]),
+    );
+    temperature.points(
+        "test, by resistance",
+        fit.points.iter().map(|point| Measured::at(point.time_s, point.temperature_celsius)),
+    );
+    let mut difference = Chart::new(
+        "Test minus model",
+        time_axis(1.02 * end_s),
+        Axis::new("difference", unit::KELVIN).from_zero(),
+    );
+    difference.points(
+        "",
+        fit.points.iter().map(|point| {
+            Measured::at(point.time_s, point.temperature_celsius - point.model_temperature_celsius)
+        }),
+    );
+    difference.level("", 0.0);
+    panels(
+        &format!("Warm-up test: {}", record.provenance.spec_title),
+        &[&temperature, &difference],
+        1,
+        footer,
+    )
+}

@@ -1,0 +1,226 @@
+//! The model driven by a test's currents, and the factors that bring it nearest to the test's resistances.
+
+use super::readings::Reading;
+use super::{WarmUpPoint, temperature_by_resistance_celsius};
+use crate::constants::Conductor;
+use crate::physics::heat::circuit::Drive;
+use crate::physics::heat::pair::HeatedPair;
+use crate::physics::heat::transient::ThermalState;
+use crate::{Error, Result};
+use nalgebra::{Matrix3, Vector3};
+
+const ROUNDS: usize = 30;
+/// Factors are sought between a tenth and ten.
+const WIDEST_LN: f64 = std::f64::consts::LN_10;
+/// A step of the logarithms that ends the search.
+const SETTLED: f64 = 1e-5;
+
+/// A test and the model that is to follow it.
+pub(super) struct Run {
+    pub(super) pair: HeatedPair,
+    pub(super) blocks: Vec<Reading>,
+    pub(super) conductor: Conductor,
+}
+
+/// The model at trial parameters.
+struct Trial {
+    parameters: Vector3<f64>,
+    /// Resistance and temperature at each block.
+    modelled: Vec<(f64, f64)>,
+    /// Measured over modelled resistance, minus 1.
+    residuals: Vec<f64>,
+    /// Their weighted sum of squares.
+    square: f64,
+}
+
+/// Where the least squares ended.
+pub(super) struct Least {
+    /// Surface, heat capacity.
+    pub(super) factors: [f64; 2],
+    /// Relative standard uncertainties of surface factor, heat capacity factor, cold resistance.
+    pub(super) deviation: [f64; 3],
+    pub(super) cold_ohm: f64,
+    pub(super) degrees_of_freedom: usize,
+    pub(super) points: Vec<WarmUpPoint>,
+}
+
+impl Run {
+    pub(super) fn resistance_ohm(&self, block: &Reading) -> f64 {
+        block.voltage_volt / block.current_ampere - self.pair.circuit.lead_resistance_ohm
+    }
+
+    pub(super) fn coils_ohm(&self, celsius: [f64; 2]) -> f64 {
+        self.pair.circuit.total_ohm(celsius) - self.pair.circuit.lead_resistance_ohm
+    }
+
+    /// Refuses a test in which the copper cools.
+    pub(super) fn refuse_cooling(&self) -> Result<()> {
+        let ohms: Vec<f64> = self.blocks.iter().map(|block| self.resistance_ohm(block)).collect();
+        let (first, last) = (ohms[0], ohms[ohms.len() - 1]);
+        if first <= 0.0 {
+            return Err(Error::value_with_hint(
+                format!(
+                    "the warm-up test gives {:.4} ohm, and the leads alone have {} ohm",
+                    first + self.pair.circuit.lead_resistance_ohm,
+                    self.pair.circuit.lead_resistance_ohm
+                ),
+                "check `leads.resistance` in the spec and the units in the table",
+            ));
+        }
+        if last <= first {
+            return Err(Error::value_with_hint(
+                format!(
+                    "the resistance does not rise: {first:.4} ohm at {:.0} s, {last:.4} ohm at {:.0} s",
+                    self.blocks[0].time_s,
+                    self.blocks[self.blocks.len() - 1].time_s
+                ),
+                "start with the coils at room temperature and keep the current up: cooling coils show nothing here",
+            ));
+        }
+        Ok(())
+    }
+
+    /// Modelled resistance over cold resistance, and temperature, at each block.
+    fn modelled(&self, parameters: &Vector3<f64>) -> Result<Vec<(f64, f64)>> {
+        let [surface, capacity, cold_ohm] = [parameters[0].exp(), parameters[1].exp(), parameters[2].exp()];
+        let mut pair = self.pair.with_factors(surface, capacity);
+        let spec_ohm = self.coils_ohm([pair.room_celsius; 2]);
+        for ohm in &mut pair.circuit.coil_at_20_celsius_ohm {
+            *ohm *= cold_ohm / spec_ohm;
+        }
+        let mut state = ThermalState::uniform(pair.room_celsius);
+        let mut before = Reading { time_s: 0.0, ..self.blocks[0] };
+        let mut modelled = Vec::with_capacity(self.blocks.len());
+        for block in &self.blocks {
+            let span = block.time_s - before.time_s;
+            if span > 0.0 {
+                let drive = |time: f64| {
+                    Drive::held(
+                        (before.current_ampere
+                            + (block.current_ampere - before.current_ampere) * time / span)
+                            .abs(),
+                    )
+                };
+                state = pair.follow(&drive, &state, span, None)?.end_state();
+            }
+            let ohm = pair.circuit.total_ohm(state.mean_celsius) - pair.circuit.lead_resistance_ohm;
+            modelled.push((ohm, 0.5 * (state.mean_celsius[0] + state.mean_celsius[1])));
+            before = *block;
+        }
+        Ok(modelled)
+    }
+
+    /// The model at trial parameters: ln surface factor, ln capacity factor, ln cold resistance.
+    fn trial(&self, measured_ohm: &[f64], parameters: Vector3<f64>) -> Result<Trial> {
+        let modelled = self.modelled(&parameters)?;
+        let residuals: Vec<f64> =
+            measured_ohm.iter().zip(&modelled).map(|(found, (model, _))| found / model - 1.0).collect();
+        let square = residuals.iter().zip(&self.blocks).map(|(r, block)| block.rows * r * r).sum();
+        Ok(Trial { parameters, modelled, residuals, square })
+    }
+
+    /// The matrix and the right-hand side of Gauss and Newton's step; without the surface factor its own equation says
+    /// "no step".
+    fn normal_equations(
+        &self,
+        measured_ohm: &[f64],
+        here: &Trial,
+        with_surface: bool,
+    ) -> Result<(Matrix3<f64>, Vector3<f64>)> {
+        const NUDGE: f64 = 1e-3;
+        let mut slopes = [const { Vec::new() }; 3];
+        for (index, slope) in slopes.iter_mut().enumerate() {
+            if index == 0 && !with_surface {
+                *slope = vec![0.0; here.residuals.len()];
+                continue;
+            }
+            let mut nudged = here.parameters;
+            nudged[index] += NUDGE;
+            let there = self.trial(measured_ohm, nudged)?;
+            *slope = here.residuals.iter().zip(&there.residuals).map(|(a, b)| (a - b) / NUDGE).collect();
+        }
+        let weighted = |a: &[f64], b: &[f64]| -> f64 {
+            self.blocks.iter().zip(a).zip(b).map(|((block, a), b)| block.rows * a * b).sum()
+        };
+        let mut normal = Matrix3::from_fn(|i, j| weighted(&slopes[i], &slopes[j]));
+        if !with_surface {
+            normal[(0, 0)] = 1.0;
+        }
+        Ok((normal, Vector3::from_fn(|i, _| weighted(&slopes[i], &here.residuals))))
+    }
+
+    /// A trial in the direction of `step` whose sum of squares is no larger, and the share of the step taken; none where
+    /// even a small share makes it larger. No step is larger than a factor of two.
+    fn improved(
+        &self,
+        measured_ohm: &[f64],
+        here: &Trial,
+        step: &Vector3<f64>,
+    ) -> Result<Option<(Trial, f64)>> {
+        let mut share = (0.7 / step.amax()).min(1.0);
+        for _ in 0..8 {
+            let mut parameters = here.parameters + step * share;
+            for factor in 0..2 {
+                parameters[factor] = parameters[factor].clamp(-WIDEST_LN, WIDEST_LN);
+            }
+            let there = self.trial(measured_ohm, parameters)?;
+            if there.square <= here.square * (1.0 + 1e-12) {
+                return Ok(Some((there, share)));
+            }
+            share *= 0.5;
+        }
+        Ok(None)
+    }
+
+    /// The factors and the cold resistance that make the sum of squares of measured over modelled resistance least;
+    /// without the surface factor that one is held at 1.
+    pub(super) fn least_squares(&self, with_surface: bool) -> Result<Least> {
+        let measured_ohm: Vec<f64> = self.blocks.iter().map(|block| self.resistance_ohm(block)).collect();
+        let mut here = self.trial(&measured_ohm, Vector3::new(0.0, 0.0, measured_ohm[0].ln()))?;
+        for _ in 0..ROUNDS {
+            let (normal, pull) = self.normal_equations(&measured_ohm, &here, with_surface)?;
+            let Some(step) = normal.lu().solve(&pull) else { break };
+            let settled = match self.improved(&measured_ohm, &here, &step)? {
+                Some((there, share)) => {
+                    here = there;
+                    (step * share).amax() < SETTLED
+                }
+                None => true,
+            };
+            if settled {
+                return Ok(self.least(&measured_ohm, &here, &normal, with_surface));
+            }
+        }
+        Err(Error::NotConverged {
+            what: "the fit of the warm-up test",
+            best: here.parameters[0].exp(),
+            error_estimate: here.square.sqrt(),
+        })
+    }
+
+    fn least(&self, measured_ohm: &[f64], here: &Trial, normal: &Matrix3<f64>, with_surface: bool) -> Least {
+        let unknowns = if with_surface { 3 } else { 2 };
+        let degrees_of_freedom = self.blocks.len() - unknowns;
+        let variance = here.square / degrees_of_freedom as f64;
+        let covariance =
+            normal.try_inverse().map_or(Matrix3::from_element(f64::INFINITY), |inverse| inverse * variance);
+        let cold_ohm = here.parameters[2].exp();
+        let point = |((block, ohm), (_, model_celsius)): ((&Reading, &f64), &(f64, f64))| WarmUpPoint {
+            time_s: block.time_s,
+            resistance_ohm: *ohm,
+            temperature_celsius: temperature_by_resistance_celsius(
+                self.conductor,
+                ohm / cold_ohm,
+                self.pair.room_celsius,
+            ),
+            model_temperature_celsius: *model_celsius,
+        };
+        Least {
+            factors: [here.parameters[0].exp(), here.parameters[1].exp()],
+            deviation: [0, 1, 2].map(|i| covariance[(i, i)].sqrt()),
+            cold_ohm,
+            degrees_of_freedom,
+            points: self.blocks.iter().zip(measured_ohm).zip(&here.modelled).map(point).collect(),
+        }
+    }
+}

@@ -1,0 +1,128 @@
+//! The readings of a warm-up test: its table read and checked.
+
+use crate::files::tables::{Column, Table};
+use crate::units::Dimension;
+use crate::{Error, Result};
+use std::path::Path;
+
+const COLUMNS: &[Column] = &[
+    Column::quantity("time", Dimension::Time).required(),
+    Column::quantity("voltage", Dimension::Voltage).required(),
+    Column::quantity("current", Dimension::Current).required(),
+    Column::quantity("room_temperature", Dimension::Temperature),
+];
+/// Fewest rows that three unknowns and a scatter can come from.
+const FEWEST_ROWS: usize = 4;
+/// More rows than this are averaged in groups of neighbours before the fit.
+pub(super) const MOST_BLOCKS: usize = 60;
+
+/// No such coils take longer to settle.
+const LONGEST_TEST_S: f64 = 24.0 * 3600.0;
+
+/// The readings of a warm-up test.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WarmUpTest {
+    pub(super) readings: Vec<Reading>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Reading {
+    pub(super) time_s: f64,
+    pub(super) voltage_volt: f64,
+    pub(super) current_ampere: f64,
+    pub(super) room_celsius: Option<f64>,
+    /// How many rows it is the mean of.
+    pub(super) rows: f64,
+}
+
+impl WarmUpTest {
+    /// Reads a table with the columns `time_s` (or `time_min`), `voltage_V`, `current_A` and, if wanted,
+    /// `room_temperature_degC`.
+    pub fn read(path: impl AsRef<Path>) -> Result<Self> {
+        Self::of_table(&Table::read(path, COLUMNS)?)
+    }
+
+    /// The same from text at hand; `name` stands for it in messages.
+    pub fn from_text(name: &str, text: &str) -> Result<Self> {
+        Self::of_table(&Table::from_text(name, text, COLUMNS)?)
+    }
+
+    fn of_table(table: &Table) -> Result<Self> {
+        let mut readings: Vec<Reading> = Vec::with_capacity(table.rows.len());
+        for row in &table.rows {
+            let reading = Reading {
+                time_s: row.required("time")?,
+                voltage_volt: row.required("voltage")?,
+                current_ampere: row.required("current")?,
+                room_celsius: row.quantity("room_temperature"),
+                rows: 1.0,
+            };
+            if reading.time_s < 0.0 {
+                return Err(
+                    row.refuse(format!("the time is {} s, before switching on at 0 s", reading.time_s), None)
+                );
+            }
+            if reading.time_s > LONGEST_TEST_S {
+                return Err(row.refuse(
+                    format!("the time is {} h, and a test of up to 24 h is allowed", reading.time_s / 3600.0),
+                    Some("check the unit in the heading, `time_s` or `time_min`".into()),
+                ));
+            }
+            if let Some(before) = readings.last()
+                && reading.time_s <= before.time_s
+            {
+                let message = if reading.time_s == before.time_s {
+                    format!("the time {} s stands there twice", reading.time_s)
+                } else {
+                    format!("the time falls from {} s to {} s", before.time_s, reading.time_s)
+                };
+                return Err(row.refuse(message, Some("put the rows in order of time".into())));
+            }
+            if reading.voltage_volt / reading.current_ampere <= 0.0 || reading.current_ampere == 0.0 {
+                return Err(row.refuse(
+                    format!("{} V at {} A gives no resistance", reading.voltage_volt, reading.current_ampere),
+                    Some("leave out rows without current, and give voltage and current the same sign".into()),
+                ));
+            }
+            if let Some(room) = reading.room_celsius
+                && !(-20.0..=60.0).contains(&room)
+            {
+                return Err(
+                    row.refuse(format!("the room is at {room} °C, and -20 °C to 60 °C is allowed"), None)
+                );
+            }
+            readings.push(reading);
+        }
+        if readings.len() < FEWEST_ROWS {
+            let rows = match readings.len() {
+                1 => "1 row".into(),
+                more => format!("{more} rows"),
+            };
+            return Err(Error::value_with_hint(
+                format!("{}: a warm-up test of {rows} cannot be fitted", table.path.display()),
+                format!(
+                    "take at least {FEWEST_ROWS} rows, better 20, from switching on until the voltage stands"
+                ),
+            ));
+        }
+        Ok(Self { readings })
+    }
+
+    /// Neighbours averaged where there are many rows.
+    pub(super) fn blocks(&self) -> Vec<Reading> {
+        let size = self.readings.len().div_ceil(MOST_BLOCKS);
+        self.readings
+            .chunks(size)
+            .map(|rows| {
+                let mean = |of: fn(&Reading) -> f64| rows.iter().map(of).sum::<f64>() / rows.len() as f64;
+                Reading {
+                    time_s: mean(|r| r.time_s),
+                    voltage_volt: mean(|r| r.voltage_volt),
+                    current_ampere: mean(|r| r.current_ampere),
+                    room_celsius: None,
+                    rows: rows.len() as f64,
+                }
+            })
+            .collect()
+    }
+}

@@ -1,0 +1,364 @@
+//! The heat of a pair as text for people and as CSV.
+
+use super::warm_up::WarmUpFit;
+use super::{AtCurrent, CurvePoint, DutyRecord, HeatStudy};
+use crate::files::out::csv::{NumberFormat, TableFile};
+use crate::paper::columns::columns;
+use crate::paper::page::Page;
+use crate::physics::heat::limits::SUPPLY_CURRENT;
+use crate::questions::cautions::{Caution, sentences};
+use crate::questions::uniformity::words::{model_sentence, signed_percent};
+use crate::units::{Dimension, display, fixed, unit};
+
+/// How good the numbers are, in one sentence.
+pub const ACCURACY: &str = "Computed temperature rises are good to 10 % to 20 %, currents to about 8 %: natural convection is \
+     not known better. A warm-up test of this very pair (--warm-up) beats any prediction.";
+
+/// The page for people.
+pub fn text(record: &HeatStudy) -> String {
+    let mut page =
+        Page::new(&format!("Heat: {}", record.provenance.spec_title), &record.provenance.to_string());
+    page.paragraph(model_sentence(record.model));
+    page.paragraph(ACCURACY);
+    limits(&mut page, record);
+    if let Some(at) = &record.at_current {
+        at_current(&mut page, record, at);
+    }
+    if let Some(duty) = &record.duty {
+        under_duty(&mut page, record, duty);
+    }
+    if let Some(fit) = &record.warm_up {
+        warm_up(&mut page, fit);
+    }
+    table(&mut page, record);
+    page.section("Assumed");
+    page.list(record.assumptions.iter().map(String::as_str));
+    page.section("Cautions");
+    page.list(sentences(&[Caution::HotCoils, Caution::InductiveKick]));
+    page.paragraph(
+        "The touch temperatures are for healthy adult skin and short contact; local rules may ask for less, for children \
+         above all.",
+    );
+    page.into_text()
+}
+
+fn celsius(value: f64) -> String {
+    fixed(value, unit::CELSIUS, 1)
+}
+
+fn celsius_or_none(value: Option<f64>) -> String {
+    value.map_or("none below 500 °C".into(), celsius)
+}
+
+fn ampere(value: f64) -> String {
+    fixed(value, unit::AMPERE, 2)
+}
+
+/// A time in the unit that suits its length.
+pub fn duration(seconds: f64) -> String {
+    match seconds {
+        s if s < 99.5 => format!("{s:.0} s"),
+        s if s < 5970.0 => format!("{:.0} min", s / 60.0),
+        s => format!("{:.1} h", s / 3600.0),
+    }
+}
+
+fn limits(page: &mut Page, record: &HeatStudy) {
+    page.section("How much current");
+    let [low, high] = record.continuous_current_range_ampere;
+    page.row(
+        "continuous current",
+        &format!("{}, limited by: {}", ampere(record.continuous_current_ampere), record.limited_by),
+    );
+    page.row("within", &format!("{} to {}", ampere(low), ampere(high)));
+    page.row("room", &celsius(record.room_temperature_celsius));
+    let rows: Vec<Vec<String>> = record
+        .limits
+        .iter()
+        .map(|limit| {
+            vec![
+                limit.name.clone(),
+                limit.temperature_celsius.map_or(String::new(), |c| format!("{c:.0}")),
+                limit.current_ampere.map_or("never".into(), |i| format!("{i:.2}")),
+            ]
+        })
+        .collect();
+    page.block(&columns(&["limit", "°C", "A"], &[0], &rows));
+    for limit in &record.limits {
+        page.list([format!("{}: {}.", limit.name, limit.source).as_str()]);
+    }
+    page.paragraph(&format!(
+        "Above {} there is no steady state below 500 °C: at a held current the loss grows with the copper's resistance, \
+         and the coil burns before its cooling catches up.",
+        ampere(record.critical_current_ampere)
+    ));
+}
+
+fn at_current(page: &mut Page, record: &HeatStudy, at: &AtCurrent) {
+    page.section(&format!("At {}, {} held", ampere(at.current_ampere), at.supply_holds));
+    if at.current_ampere == 0.0 {
+        page.paragraph("Without current the coils stay at room temperature.");
+        return;
+    }
+    if let Some(words) = held_back(at) {
+        page.row("asked for", &words);
+    }
+    if at.steady_mean_temperature_celsius.is_none() {
+        page.paragraph(&format!(
+            "RUNAWAY: no steady state below 500 °C. The curve ends at a mean of 500 °C after {}.",
+            duration(at.curve.last().map_or(0.0, |point| point.time_s))
+        ));
+    }
+    page.row("mean of the winding, steady", &celsius_or_none(at.steady_mean_temperature_celsius));
+    if let [Some(low), Some(high)] = at.steady_mean_temperature_range_celsius {
+        page.row("within", &format!("{} to {}", celsius(low), celsius(high)));
+    }
+    page.row("hot spot", &hot_spot(record, at));
+    page.row(
+        "hottest surface",
+        &match (at.steady_surface_temperature_celsius, at.hottest_surface) {
+            (Some(value), Some(side)) => format!("{}, {side}", celsius(value)),
+            (value, _) => celsius_or_none(value),
+        },
+    );
+    if let Some(sides) = at.steady_side_temperatures_celsius {
+        for (surface, side) in record.surfaces.iter().zip(sides) {
+            page.row(surface.name, &format!("{}, {}", celsius(side), surface.touch.name()));
+        }
+    }
+    page.row(
+        "power, both coils",
+        &match at.steady_power_watt {
+            Some(steady) => format!(
+                "{} at switch-on, {} in the end",
+                display(at.cold_power_watt, Dimension::Power, 3),
+                display(steady, Dimension::Power, 3)
+            ),
+            None => format!("{} at switch-on", display(at.cold_power_watt, Dimension::Power, 3)),
+        },
+    );
+    if let (Some(current), Some(voltage)) = (at.steady_current_ampere, at.steady_voltage_volt) {
+        page.row(
+            "supply in the end",
+            &format!("{} at {}", fixed(current, unit::AMPERE, 3), fixed(voltage, unit::VOLT, 2)),
+        );
+    }
+    if at.supply_holds == "current"
+        && at.steady_current_ampere.is_some_and(|i| i < at.current_ampere * (1.0 - 1e-9))
+    {
+        page.row("", "the supply's voltage limit is reached on the way, and the current sags");
+    }
+    if let Some(tau) = at.time_constant_s {
+        page.row("time constant", &duration(tau));
+    }
+    page.row(
+        "time from cold to the first limit",
+        &match (at.time_to_limit_s, &at.time_to_limit_by) {
+            (Some(time), Some(limit)) => format!("{}: {limit}", duration(time)),
+            _ => "never reached".into(),
+        },
+    );
+    if let Some(time) = at.cool_to_touch_s.filter(|time| *time > 0.0) {
+        page.row("then off until safe to touch", &duration(time));
+    }
+    match (at.field_drift_fraction, at.field_drift_by_expansion_fraction) {
+        (Some(drift), Some(expansion)) => {
+            page.row("field, switch-on to steady", &signed_percent(drift));
+            page.row("of that by expansion", &signed_percent(expansion));
+        }
+        _ if at.steady_mean_temperature_celsius.is_some() => {
+            page.row("field drift", "the coils oppose each other: there is no centre field to compare");
+        }
+        _ => {}
+    }
+}
+
+/// The hot spot, and how much hotter it may be.
+fn hot_spot(record: &HeatStudy, at: &AtCurrent) -> String {
+    let computed = celsius_or_none(at.steady_hot_spot_temperature_celsius);
+    let pack = &record.wire_pack;
+    let worst = pack.worst_watt_per_m_kelvin();
+    if worst == pack.conductivity_watt_per_m_kelvin || at.steady_hot_spot_temperature_celsius.is_none() {
+        return computed;
+    }
+    let upper = celsius_or_none(at.steady_hot_spot_temperature_upper_celsius);
+    format!("{computed}, up to {upper} if the pack conducts as badly as {worst:.2} W/(m K)")
+}
+
+/// Why less flows than was asked for.
+fn held_back(at: &AtCurrent) -> Option<String> {
+    let [asked, given] = [at.asked_current_ampere, at.current_ampere].map(ampere);
+    match at.held_back_by? {
+        SUPPLY_CURRENT => Some(format!("{asked}; the supply gives at most {given}")),
+        _ => Some(format!("{asked}; the supply's voltage limit drives only {given}, the copper cold")),
+    }
+}
+
+fn under_duty(page: &mut Page, record: &HeatStudy, duty: &DutyRecord) {
+    page.section(&format!("{} on, {} off, for ever", duration(duty.on_s), duration(duty.off_s)));
+    page.row(
+        "largest current while on",
+        &match (duty.current_ampere, &duty.limited_by) {
+            (Some(current), Some(limit)) => format!("{}, limited by: {limit}", ampere(current)),
+            _ => "none".into(),
+        },
+    );
+    if record.at_current.is_none() {
+        return;
+    }
+    page.row("mean, peak of the cycle", &celsius_or_none(duty.peak_mean_temperature_celsius));
+    if let Some(low) = duty.lowest_mean_temperature_celsius {
+        page.row("mean, lowest", &celsius(low));
+        page.row("hot spot, peak", &celsius_or_none(duty.peak_hot_spot_temperature_celsius));
+        page.row("hottest surface, peak", &celsius_or_none(duty.peak_surface_temperature_celsius));
+    }
+}
+
+fn warm_up(page: &mut Page, fit: &WarmUpFit) {
+    page.section("Warm-up test");
+    let rows = format!("{} in {}", fit.rows, duration(fit.duration_s));
+    page.row("rows", &rows);
+    let factor = |value: f64, u: f64| format!("{value:.3}, standard uncertainty {u:.3}");
+    page.row(
+        "surface coefficient, times",
+        &factor(fit.surface_coefficient_factor, fit.surface_coefficient_factor_standard_uncertainty),
+    );
+    page.row(
+        "heat capacity, times",
+        &factor(fit.heat_capacity_factor, fit.heat_capacity_factor_standard_uncertainty),
+    );
+    page.row(
+        "cold resistance",
+        &format!(
+            "{} at {}, standard uncertainty {}",
+            fixed(fit.cold_resistance_ohm, unit::OHM, 4),
+            celsius(fit.room_temperature_celsius),
+            fixed(fit.cold_resistance_standard_uncertainty_ohm, unit::OHM, 4)
+        ),
+    );
+    page.row(
+        "rise by resistance at the end",
+        &format!(
+            "{} to {}, k = {}",
+            fixed(fit.final_rise_kelvin, unit::KELVIN, 1),
+            celsius(fit.final_temperature_celsius),
+            fit.resistance_constant_celsius
+        ),
+    );
+    page.row(
+        "test minus model, rms",
+        &format!(
+            "{}, {} degrees of freedom",
+            fixed(fit.rms_residual_kelvin, unit::KELVIN, 2),
+            fit.degrees_of_freedom
+        ),
+    );
+    page.paragraph(
+        "The fitted factors are in all numbers on this page. Uncertainties come from the scatter about the fit, that of the \
+         surface coefficient also from 0.5 K in the room's temperature.",
+    );
+    page.list(fit.notes.iter().map(String::as_str));
+}
+
+fn table(page: &mut Page, record: &HeatStudy) {
+    page.section("Current, steady temperature, allowed time from cold");
+    let number =
+        |value: Option<f64>, decimals: usize| value.map_or("-".into(), |value| format!("{value:.decimals$}"));
+    let rows: Vec<Vec<String>> = record
+        .table
+        .iter()
+        .map(|row| {
+            vec![
+                format!("{:.2}", row.current_ampere),
+                number(row.steady_voltage_volt, 1),
+                number(row.steady_mean_temperature_celsius, 0),
+                number(row.steady_hot_spot_temperature_celsius, 0),
+                number(row.steady_surface_temperature_celsius, 0),
+                row.allowed_s.map_or("for ever".into(), |time| format!("{:.1}", time / 60.0)),
+            ]
+        })
+        .collect();
+    page.block(&columns(&["A", "V", "mean °C", "hot spot °C", "surface °C", "minutes"], &[], &rows));
+    page.paragraph(
+        "The current is held whatever voltage it takes; hot spots are as computed; the minutes end at the first temperature \
+         limit, the insulation judged with a pack that conducts badly. A dash: no steady state below 500 °C.",
+    );
+}
+
+fn comments(record: &HeatStudy) -> Vec<String> {
+    vec![record.provenance.to_string(), ACCURACY.into()]
+}
+
+/// A curve in time as CSV.
+pub fn curve_csv(record: &HeatStudy, curve: &[CurvePoint], format: NumberFormat) -> String {
+    let mut file = TableFile::new(
+        format,
+        &comments(record),
+        &[
+            "time_s",
+            "mean_temperature_celsius",
+            "hot_spot_temperature_celsius",
+            "surface_temperature_celsius",
+            "current_ampere",
+            "voltage_volt",
+            "field_drift_fraction",
+        ],
+    );
+    for point in curve {
+        file.numbers(&[
+            Some(point.time_s),
+            Some(point.mean_temperature_celsius),
+            Some(point.hot_spot_temperature_celsius),
+            Some(point.surface_temperature_celsius),
+            Some(point.current_ampere),
+            Some(point.voltage_volt),
+            point.field_drift_fraction,
+        ]);
+    }
+    file.into_text()
+}
+
+/// The table of currents as CSV; an empty `allowed_s` means for ever.
+pub fn table_csv(record: &HeatStudy, format: NumberFormat) -> String {
+    let mut file = TableFile::new(
+        format,
+        &comments(record),
+        &[
+            "current_ampere",
+            "steady_voltage_volt",
+            "steady_mean_temperature_celsius",
+            "steady_hot_spot_temperature_celsius",
+            "steady_surface_temperature_celsius",
+            "allowed_s",
+        ],
+    );
+    for row in &record.table {
+        file.numbers(&[
+            Some(row.current_ampere),
+            row.steady_voltage_volt,
+            row.steady_mean_temperature_celsius,
+            row.steady_hot_spot_temperature_celsius,
+            row.steady_surface_temperature_celsius,
+            row.allowed_s,
+        ]);
+    }
+    file.into_text()
+}
+
+/// Test and model as CSV.
+pub fn warm_up_csv(record: &HeatStudy, fit: &WarmUpFit, format: NumberFormat) -> String {
+    let mut file = TableFile::new(
+        format,
+        &comments(record),
+        &["time_s", "resistance_ohm", "temperature_celsius", "model_temperature_celsius"],
+    );
+    for point in &fit.points {
+        file.numbers(&[
+            Some(point.time_s),
+            Some(point.resistance_ohm),
+            Some(point.temperature_celsius),
+            Some(point.model_temperature_celsius),
+        ]);
+    }
+    file.into_text()
+}

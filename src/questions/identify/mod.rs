@@ -1,0 +1,356 @@
+//! What is this unlabelled pair?
+//!
+//! For every stock wire and every whole number of turns the measurements are predicted from the measured dimensions,
+//! and the probability that they would come out as they did is found. The dimensions, and the wire's own tolerance, are
+//! not exact: their standard uncertainties are carried to first order into the predictions, together with the
+//! correlations that they bring. Every wire and every number of turns that fills the section counts as equally likely
+//! beforehand, one that leaves it loose as a fiftieth of that (Bayes' rule; D. S. Sivia, *Data Analysis: A Bayesian
+//! Tutorial*, ch. 4, from memory).
+
+mod dimensions;
+mod next_measurement;
+mod prediction;
+mod rebuild;
+pub mod words;
+
+pub use next_measurement::NextMeasurement;
+
+use crate::files::spec::Measured;
+use crate::pair::wires::stock_wires;
+use crate::pair::{Bench, Wire};
+use crate::{Error, Result};
+use dimensions::dimensions;
+use prediction::{Prediction, Scored};
+use serde::Serialize;
+
+/// Candidates shown.
+const SHOWN: usize = 12;
+/// Candidates looked at when the next measurement is chosen.
+const WEIGHED: usize = 200;
+
+/// The answer to "what is this unlabelled pair?".
+#[derive(Clone, Debug, Serialize)]
+pub struct Identification {
+    /// Title of the measurements.
+    pub title: String,
+    /// First 12 hex digits of the SHA-256 of the file.
+    pub digest: String,
+    /// Program name and version.
+    pub program: String,
+    /// Mean radius from the diameters measured.
+    pub mean_radius_m: f64,
+    /// Width of the section.
+    pub width_m: f64,
+    /// Depth of the section.
+    pub depth_m: f64,
+    /// Centre plane to centre plane.
+    pub spacing_m: f64,
+    /// What was taken because it was not measured, in sentences.
+    pub assumed: Vec<String>,
+    /// Wires and turn counts compared.
+    pub compared: usize,
+    /// The likeliest, with what each predicts.
+    pub candidates: Vec<Candidate>,
+    /// Probability of each turn count, whatever the wire, likeliest first.
+    pub turns: Vec<TurnsProbability>,
+    /// Chi-square of the best candidate over the measurements used; much above their number, something else is wrong.
+    pub best_chi_square: f64,
+    /// How many measurements were used.
+    pub measurements: usize,
+    /// Measurements that would settle it, best first.
+    pub next_measurements: Vec<NextMeasurement>,
+    /// The likeliest as a bench.
+    #[serde(skip)]
+    pub bench: Option<Bench>,
+}
+
+/// One wire and turn count.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Candidate {
+    /// Turns of each coil.
+    pub turns: u32,
+    /// The wire.
+    pub wire: String,
+    /// How likely, 0 to 1, among everything compared.
+    pub probability: f64,
+    /// Chi-square of the measurements against it.
+    pub chi_square: f64,
+    /// What it predicts for the resistance, at the temperature of the measurement.
+    pub resistance_ohm: f64,
+    /// What it predicts for the field.
+    pub field_constant_tesla_per_ampere: f64,
+    /// What it predicts for the inductance.
+    pub inductance_henry: f64,
+    /// What it predicts for the conductor's mass.
+    pub conductor_mass_kg: f64,
+}
+
+/// A turn count and how likely it is.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct TurnsProbability {
+    /// Turns of each coil.
+    pub turns: u32,
+    /// How likely, 0 to 1.
+    pub probability: f64,
+}
+
+/// Says which stock wires and whole turn counts fit.
+///
+/// # Errors
+/// Neither diameter was measured; nothing was measured that tells the turns; no stock wire fits the section.
+pub fn identify(measured: &Measured) -> Result<Identification> {
+    let wires: Vec<Wire> = stock_wires().iter().map(|wire| wire.wire(measured.conductor, None)).collect();
+    identify_among(measured, &wires)
+}
+
+fn identify_among(measured: &Measured, wires: &[Wire]) -> Result<Identification> {
+    let (dimensions, assumed) = dimensions(measured)?;
+    let prediction = Prediction::of(measured, dimensions)?;
+    let mut all: Vec<Scored> = Vec::new();
+    for (number, wire) in wires.iter().enumerate() {
+        for turns in 1..=prediction.most_turns(wire) {
+            all.push(prediction.scored(number, wire, turns));
+        }
+    }
+    let best = all.iter().map(|scored| scored.log_likelihood).fold(f64::NEG_INFINITY, f64::max);
+    if !best.is_finite() {
+        return Err(Error::value_with_hint(
+            "no stock wire gives this pair any whole number of turns",
+            "check the dimensions and their uncertainties: they are diameters, not radii",
+        ));
+    }
+    let sum: f64 = all.iter().map(|scored| (scored.log_likelihood - best).exp()).sum();
+    for scored in &mut all {
+        scored.probability = (scored.log_likelihood - best).exp() / sum;
+    }
+    let compared = all.len();
+    let turns = by_turns(&all);
+    all.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    all.truncate(WEIGHED);
+    let next_measurements = prediction.next_measurements(wires, &all);
+    let candidates: Vec<Candidate> =
+        all.iter().take(SHOWN).map(|scored| prediction.candidate(&wires[scored.wire], scored)).collect();
+    let likeliest = &all[0];
+    Ok(Identification {
+        title: measured.title.clone(),
+        digest: measured.digest.clone(),
+        program: concat!("coilwright ", env!("CARGO_PKG_VERSION")).into(),
+        mean_radius_m: prediction.per_turn.mean_radius_m,
+        width_m: dimensions.width_m.value,
+        depth_m: dimensions.depth_m(),
+        spacing_m: dimensions.spacing_m.value,
+        assumed,
+        compared,
+        best_chi_square: likeliest.chi_square,
+        measurements: prediction.used.iter().filter(|used| **used).count(),
+        turns: turns.into_iter().take(SHOWN).collect(),
+        next_measurements,
+        bench: Some(prediction.bench(&wires[likeliest.wire], likeliest.turns)),
+        candidates,
+    })
+}
+
+fn by_turns(all: &[Scored]) -> Vec<TurnsProbability> {
+    let most = all.iter().map(|scored| scored.turns).max().unwrap_or(0) as usize;
+    let mut sums = vec![0.0; most + 1];
+    for scored in all {
+        sums[scored.turns as usize] += scored.probability;
+    }
+    let mut turns: Vec<TurnsProbability> = sums
+        .into_iter()
+        .enumerate()
+        .filter(|(_, probability)| *probability >= 1e-6)
+        .map(|(turns, probability)| TurnsProbability { turns: turns as u32, probability })
+        .collect();
+    turns.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    turns
+}
+
+impl Prediction<'_> {
+    fn candidate(&self, wire: &Wire, scored: &Scored) -> Candidate {
+        let predicted = self.predicted(wire, f64::from(scored.turns));
+        Candidate {
+            turns: scored.turns,
+            wire: wire.name.clone().unwrap_or_default(),
+            probability: scored.probability,
+            chi_square: scored.chi_square,
+            resistance_ohm: predicted[0],
+            field_constant_tesla_per_ampere: predicted[1],
+            inductance_henry: predicted[2],
+            conductor_mass_kg: predicted[3],
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::prediction::{OCCUPANCY, OVERALL_BELOW_LARGEST, OVERALL_RELATIVE};
+    use super::*;
+    use crate::files::spec::{Reading, measured_from_text};
+    use crate::numeric::random::SampleGenerator;
+    use crate::pair::{Connection, Model};
+    use crate::physics::field::Assembly;
+    use nalgebra::Vector3;
+
+    fn reading(value: f64, relative: f64) -> Option<Reading> {
+        Some(Reading { value, standard_uncertainty: relative * value })
+    }
+
+    /// What a careful person would measure on a bench.
+    fn measured(bench: &Bench, uncertainties: [f64; 5]) -> Measured {
+        let assembly = Assembly::of(bench, Model::Nominal);
+        let coil = bench.nominal_coil();
+        let wire = &bench.winding.wire;
+        let [resistance, field, inductance, mass, overall] = uncertainties;
+        let kilograms = 2.0
+            * crate::physics::electrical::wire_length_m(&coil)
+            * wire.conductor_area_m2()
+            * wire.conductor.density_kg_per_m3();
+        let length = |value: f64| Some(Reading { value, standard_uncertainty: 0.5e-3 });
+        let ohm = crate::physics::electrical::pair_resistance_at_20_celsius_ohm(bench, Model::Nominal);
+        let henry = crate::physics::electrical::inductances(bench, Model::Nominal, &assembly).pair_henry;
+        Measured {
+            title: "Synthetic".into(),
+            digest: String::new(),
+            connection: Some(bench.connection),
+            resistance_ohm: reading(ohm, resistance),
+            resistance_at_celsius: 20.0,
+            overall_wire_diameter_m: reading(OVERALL_BELOW_LARGEST * wire.overall_diameter_m, overall),
+            inner_diameter_m: length(2.0 * coil.mean_radius_m - coil.depth_m),
+            outer_diameter_m: length(2.0 * coil.mean_radius_m + coil.depth_m),
+            width_m: length(coil.width_m),
+            spacing_m: length(bench.spacing_m),
+            field_tesla_per_ampere: reading(assembly.field_per_ampere(&Vector3::zeros()).z, field),
+            inductance_henry: reading(henry, inductance),
+            conductor_mass_kg: reading(kilograms, mass),
+            conductor: wire.conductor,
+        }
+    }
+
+    fn bench(turns: f64, wire: &Wire) -> Bench {
+        let mut bench = Bench::thin_pair();
+        bench.winding.mean_radius_m = 0.151;
+        bench.spacing_m = 0.151;
+        bench.winding.width_m = 0.020;
+        bench.winding.depth_m = 0.0095;
+        bench.winding.turns = turns;
+        bench.winding.wire = wire.clone();
+        bench
+    }
+
+    fn stock() -> Vec<Wire> {
+        stock_wires().iter().map(|wire| wire.wire(crate::constants::Conductor::Copper, None)).collect()
+    }
+
+    #[test]
+    fn measurements_without_noise_give_back_the_turns_and_the_wire() {
+        for name in ["AWG 19 heavy", "0.75 mm grade 2"] {
+            let wire = stock().into_iter().find(|wire| wire.name.as_deref() == Some(name)).unwrap();
+            for connection in [Connection::Series, Connection::Parallel] {
+                let turns = (0.9 * 0.020 * 0.0095 / wire.overall_diameter_m.powi(2)).floor();
+                let mut truth = bench(turns, &wire);
+                truth.connection = connection;
+                let found = identify(&measured(&truth, [0.002, 0.001, 0.005, 0.003, 0.003])).unwrap();
+                let best = &found.candidates[0];
+                assert_eq!((f64::from(best.turns), best.wire.as_str()), (turns, name), "{:?}", found.turns);
+                assert!(best.chi_square < 1e-3 && found.best_chi_square == best.chi_square);
+                assert_eq!(found.bench.as_ref().unwrap().winding.turns, turns);
+                let sum: f64 = found.turns.iter().map(|turns| turns.probability).sum();
+                assert!(sum > 0.8 && sum <= 1.0 + 1e-9, "{sum}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_loose_winding_is_found_where_the_measurements_are_good_enough_to_say_so() {
+        let wire = stock().into_iter().find(|wire| wire.name.as_deref() == Some("0.75 mm grade 2")).unwrap();
+        let turns = (0.5 * 0.020 * 0.0095 / wire.overall_diameter_m.powi(2)).floor();
+        let mut little = measured(&bench(turns, &wire), [0.01, 0.007, 0.01, 0.01, 0.015]);
+        (little.inductance_henry, little.conductor_mass_kg) = (None, None);
+        let found = identify(&little).unwrap();
+        let best = &found.candidates[0];
+        assert_eq!(
+            (f64::from(best.turns), best.wire.as_str()),
+            (turns, "0.75 mm grade 2"),
+            "{:?}",
+            found.turns
+        );
+        assert_eq!(f64::from(found.turns[0].turns), turns, "{:?}", found.turns);
+    }
+
+    #[test]
+    fn turns_are_recovered_as_often_as_is_claimed() {
+        // 120 pairs: wire and turns drawn flat from what fits, every dimension, wire and reading off by its own
+        // uncertainty. Claims and hits then differ by chance alone: at most 3 standard errors, √(p (1 − p)/120).
+        const PAIRS: u64 = 120;
+        let wires: Vec<Wire> =
+            stock().into_iter().filter(|w| (0.6e-3..1.3e-3).contains(&w.bare_diameter_m)).collect();
+        let (mut claimed, mut variance, mut hits) = (0.0, 0.0, 0.0);
+        for pair in 0..PAIRS {
+            let mut random = SampleGenerator::new(41, pair);
+            let wire = &wires[random.whole(wires.len())];
+            let overall = OVERALL_BELOW_LARGEST * wire.overall_diameter_m;
+            let area = 0.020 * 0.0095;
+            let [least, most] = OCCUPANCY.map(|occupancy| (occupancy * area / (overall * overall)) as usize);
+            let turns = (least + 1 + random.whole(most - least)) as f64;
+            let mut truth = bench(turns, wire);
+            truth.winding.wire.bare_diameter_m *= 1.0 + random.rectangular(0.01);
+            truth.winding.wire.overall_diameter_m *= 1.0 + random.normal(OVERALL_RELATIVE);
+            let mut measured = measured(&truth, [0.005, 0.004, 0.01, 0.01, 0.01]);
+            for reading in [
+                &mut measured.resistance_ohm,
+                &mut measured.overall_wire_diameter_m,
+                &mut measured.inner_diameter_m,
+                &mut measured.outer_diameter_m,
+                &mut measured.width_m,
+                &mut measured.spacing_m,
+                &mut measured.field_tesla_per_ampere,
+                &mut measured.inductance_henry,
+                &mut measured.conductor_mass_kg,
+            ] {
+                let reading = reading.as_mut().unwrap();
+                reading.value += random.normal(reading.standard_uncertainty);
+            }
+            let found = identify_among(&measured, &wires).unwrap();
+            let best = found.turns[0];
+            claimed += best.probability;
+            variance += best.probability * (1.0 - best.probability);
+            hits += f64::from(u8::from(f64::from(best.turns) == turns));
+        }
+        assert!(claimed / PAIRS as f64 > 0.2, "a claim worth testing: {claimed}");
+        assert!((hits - claimed).abs() < 3.0 * variance.sqrt(), "{hits} hits for {claimed} claimed");
+    }
+
+    #[test]
+    fn the_measurement_that_would_settle_it_is_the_one_that_does() {
+        let wire = stock().into_iter().find(|wire| wire.name.as_deref() == Some("0.95 mm grade 2")).unwrap();
+        let truth = bench(160.0, &wire);
+        // The resistance alone: turns and wire go together.
+        let mut little = measured(&truth, [0.002, 0.003, 0.005, 0.003, 0.003]);
+        (little.field_tesla_per_ampere, little.inductance_henry) = (None, None);
+        (little.conductor_mass_kg, little.overall_wire_diameter_m) = (None, None);
+        let before = identify(&little).unwrap();
+        let advised = &before.next_measurements[0];
+        assert!(advised.expected_bits > 1.0, "{:?}", before.next_measurements);
+        let mut more = little.clone();
+        more.field_tesla_per_ampere =
+            measured(&truth, [0.002, 0.003, 0.005, 0.003, 0.003]).field_tesla_per_ampere;
+        let after = identify(&more).unwrap();
+        assert!(after.turns[0].probability > 2.0 * before.turns[0].probability);
+    }
+
+    #[test]
+    fn what_is_missing_is_asked_for_or_taken_and_said() {
+        let of = |text: &str| identify(&measured_from_text("pair.json", text).unwrap());
+        let nothing = of(r#"{ "title": "Nothing" }"#).unwrap_err();
+        assert!(nothing.hint().unwrap().contains("inner_diameter"), "{nothing}");
+        let size = r#""inner_diameter": { "value": "292 mm", "uncertainty": "1 mm" }"#;
+        let no_turns = of(&format!(r#"{{ "title": "Size", {size} }}"#)).unwrap_err();
+        assert!(no_turns.to_string().contains("tells the turns"), "{no_turns}");
+        let found = of(&format!(
+            r#"{{ "title": "Little", {size}, "resistance": {{ "value": "7.4 ohm", "uncertainty": "0.04 ohm" }} }}"#
+        ))
+        .unwrap();
+        assert_eq!(found.assumed.len(), 4, "{:?}", found.assumed);
+    }
+}

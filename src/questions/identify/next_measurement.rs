@@ -1,0 +1,128 @@
+//! Which measurement would settle it best.
+
+use super::prediction::{Prediction, QUANTITIES, Scored};
+use crate::numeric::quadrature::gauss_legendre;
+use crate::pair::Wire;
+use serde::Serialize;
+use std::f64::consts::TAU;
+
+/// A measurement that would tell the candidates apart.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct NextMeasurement {
+    /// What to measure.
+    pub quantity: &'static str,
+    /// With which relative standard uncertainty.
+    pub relative_standard_uncertainty: f64,
+    /// What it is expected to tell, in bits; what is still open is [`Self::open_bits`].
+    pub expected_bits: f64,
+    /// What is still open before it: the entropy of the candidates.
+    pub open_bits: f64,
+    /// The same in a sentence.
+    pub sentence: String,
+}
+
+impl Prediction<'_> {
+    /// What each measurement, made well, would tell about what is still open, best first.
+    pub(super) fn next_measurements(&self, wires: &[Wire], all: &[Scored]) -> Vec<NextMeasurement> {
+        let open_bits: f64 = all
+            .iter()
+            .filter(|it| it.probability > 0.0)
+            .map(|it| -it.probability * it.probability.log2())
+            .sum();
+        // Relative standard uncertainties of a careful measurement with ordinary means (common practice, no source).
+        let means = [
+            ("the resistance with four wires", 0.002),
+            ("the field at the centre with a calibrated probe, current reversed", 0.003),
+            ("the inductance at a low frequency", 0.005),
+            ("the mass of the copper", 0.003),
+            ("the wire's diameter over the enamel with a micrometer", 0.005),
+        ];
+        let mut next: Vec<NextMeasurement> = means
+            .into_iter()
+            .enumerate()
+            .map(|(quantity, (name, relative))| {
+                let expected_bits = self.expected_bits(wires, all, quantity, relative).min(open_bits);
+                NextMeasurement {
+                    quantity: name,
+                    relative_standard_uncertainty: relative,
+                    expected_bits,
+                    open_bits,
+                    sentence: format!(
+                        "{name}, to {}, would settle {:.0} % of what is open",
+                        crate::units::display(relative, crate::units::Dimension::Fraction, 1),
+                        if open_bits > 0.0 { 100.0 * expected_bits / open_bits } else { 0.0 }
+                    ),
+                }
+            })
+            .filter(|next| next.expected_bits > 0.01)
+            .collect();
+        next.sort_by(|a, b| b.expected_bits.total_cmp(&a.expected_bits));
+        next
+    }
+
+    /// Mutual information of candidates and one more measurement, in bits: the entropy of the mixture of what they
+    /// predict minus that of one of them.
+    fn expected_bits(&self, wires: &[Wire], all: &[Scored], quantity: usize, relative: f64) -> f64 {
+        let normals: Vec<(f64, f64, f64)> = all
+            .iter()
+            .filter(|scored| scored.probability > 1e-4)
+            .map(|scored| {
+                let (mean, deviation) = self.foreseen(&wires[scored.wire], scored.turns, quantity, relative);
+                (scored.probability, mean, deviation)
+            })
+            .collect();
+        let weight: f64 = normals.iter().map(|(weight, ..)| weight).sum();
+        let density = |x: f64| {
+            normals
+                .iter()
+                .map(|(w, mean, deviation)| {
+                    w / weight * (-0.5 * ((x - mean) / deviation).powi(2)).exp() / (deviation * TAU.sqrt())
+                })
+                .sum::<f64>()
+        };
+        let rule = gauss_legendre(24);
+        let entropy_of_mixture: f64 = normals
+            .iter()
+            .map(|(w, mean, deviation)| {
+                // −∫ p_i ln p over ±6 standard deviations of each.
+                let sum: f64 = rule
+                    .iter()
+                    .map(|(x, node)| {
+                        let t = 6.0 * x;
+                        6.0 * node * (-0.5 * t * t).exp() / TAU.sqrt() * density(mean + t * deviation).ln()
+                    })
+                    .sum();
+                -w / weight * sum
+            })
+            .sum();
+        let entropy_of_one: f64 =
+            normals.iter().map(|(w, _, deviation)| w / weight * (0.5 + (deviation * TAU.sqrt()).ln())).sum();
+        ((entropy_of_mixture - entropy_of_one) / std::f64::consts::LN_2).max(0.0)
+    }
+
+    /// What a candidate foresees for one more measurement, given those made: mean and standard deviation, relative to a
+    /// scale common to all candidates.
+    fn foreseen(&self, wire: &Wire, turns: u32, quantity: usize, relative: f64) -> (f64, f64) {
+        let predicted = self.predicted(wire, f64::from(turns));
+        let residual = self.residual(&predicted);
+        let covariance = self.covariance(&predicted);
+        let row = self.causes.row(quantity);
+        let own = (row * row.transpose())[0] + relative * relative;
+        let mut with_used = (self.causes * row.transpose()).column(0).into_owned();
+        for i in 0..QUANTITIES {
+            if !self.used[i] {
+                with_used[i] = 0.0;
+            }
+        }
+        let (shift, known) = match covariance.cholesky() {
+            Some(cholesky) => {
+                (with_used.dot(&cholesky.solve(&residual)), with_used.dot(&cholesky.solve(&with_used)))
+            }
+            None => (0.0, 0.0),
+        };
+        let scale = if self.used[quantity] { self.observed[quantity] } else { 1.0 };
+        let mean = predicted[quantity] * (1.0 + shift) / scale;
+        let deviation = predicted[quantity] * (own - known).max(relative * relative).sqrt() / scale;
+        (mean, deviation)
+    }
+}

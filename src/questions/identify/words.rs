@@ -1,0 +1,72 @@
+//! What an unlabelled pair is, as text.
+
+use super::Identification;
+use crate::paper::columns::columns;
+use crate::paper::page::Page;
+use crate::units::{Dimension, display, fixed, significant, unit};
+
+/// The page for people.
+pub fn text(record: &Identification) -> String {
+    let mut page = Page::new(
+        &record.title,
+        &format!("{}; measurements \"{}\", {}", record.program, record.title, record.digest),
+    );
+    let length = |si: f64| fixed(si, unit::MILLIMETRE, 1);
+    page.section("Size");
+    page.row("mean radius", &length(record.mean_radius_m));
+    page.row("section, width x depth", &format!("{} x {}", length(record.width_m), length(record.depth_m)));
+    page.row("spacing", &length(record.spacing_m));
+    page.list(record.assumed.iter().map(String::as_str));
+
+    page.section("Turns per coil, whatever the wire");
+    let rows: Vec<Vec<String>> = record
+        .turns
+        .iter()
+        .filter(|turns| turns.probability >= 0.001)
+        .map(|turns| vec![turns.turns.to_string(), percent(turns.probability)])
+        .collect();
+    page.block(&columns(&["turns", "probability"], &[], &rows));
+
+    page.section("Turns and wire");
+    let rows: Vec<Vec<String>> = record
+        .candidates
+        .iter()
+        .map(|candidate| {
+            vec![
+                candidate.turns.to_string(),
+                candidate.wire.clone(),
+                percent(candidate.probability),
+                format!("{:.1}", candidate.chi_square),
+                display(candidate.resistance_ohm, Dimension::Resistance, 4),
+                significant(candidate.field_constant_tesla_per_ampere, unit::MILLITESLA_PER_AMPERE, 4),
+                display(candidate.inductance_henry, Dimension::Inductance, 3),
+                display(candidate.conductor_mass_kg, Dimension::Mass, 3),
+            ]
+        })
+        .collect();
+    let headings = ["turns", "wire", "probability", "chi2", "resistance", "mT/A", "inductance", "mass"];
+    page.block(&columns(&headings, &[1], &rows));
+    page.paragraph(&format!(
+        "{} combinations of stock wire and whole turns compared on {} measurements. Beforehand all that fill three \
+         quarters of the section are equally likely, looser ones a fiftieth of that. Wire that is not in stock, half turns and aluminium painted as copper are not among them.",
+        record.compared, record.measurements
+    ));
+    if record.best_chi_square > 4.0 + 3.0 * record.measurements as f64 {
+        page.paragraph(
+            "Even the likeliest fits badly: look for a coil connected backwards, shorted turns, a wrong connection or a \
+             slip in one of the measurements before trusting the list.",
+        );
+    }
+    page.section("What to measure next");
+    if record.next_measurements.is_empty() {
+        page.paragraph(
+            "Nothing in the list would tell much more: it is settled as far as measuring from outside can.",
+        );
+    }
+    page.list(record.next_measurements.iter().map(|next| next.sentence.as_str()));
+    page.into_text()
+}
+
+fn percent(probability: f64) -> String {
+    format!("{:.1} %", 100.0 * probability)
+}

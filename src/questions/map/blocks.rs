@@ -1,0 +1,48 @@
+//! The field over a grid, block by block, in memory that does not grow with the grid.
+
+use super::grid::{Block, Grid};
+use crate::physics::field::Deviation;
+use nalgebra::Vector3;
+use rayon::prelude::*;
+
+/// About how many points one block has.
+const BLOCK_POINTS: u64 = 1 << 12;
+/// Blocks computed at a time, so that every core has some and the next ones wait for the writer.
+const BLOCKS_AT_ONCE: usize = 8;
+
+/// The field at one point of a grid.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct GridPoint {
+    /// Where.
+    pub point_m: Vector3<f64>,
+    /// The coils' field.
+    pub coils_tesla_per_ampere: Vector3<f64>,
+    /// The deviation.
+    pub deviation: f64,
+}
+
+/// Computes the field over a grid on all cores, a few blocks at a time. Each block goes through `finish` on the core that
+/// computed it; the results come out in the grid's order.
+pub fn grid_fields<'a, T: Send + 'a>(
+    grid: &'a Grid,
+    deviation: &'a Deviation<'_>,
+    finish: impl Fn(&[GridPoint]) -> T + Sync + 'a,
+) -> impl Iterator<Item = Vec<T>> + 'a {
+    let mut blocks = grid.blocks(BLOCK_POINTS);
+    std::iter::from_fn(move || {
+        let next: Vec<Block<'_>> = blocks.by_ref().take(BLOCKS_AT_ONCE).collect();
+        let compute = |block: &Block<'_>| {
+            let fields = deviation.fields_on(&block.plane());
+            let points: Vec<GridPoint> = block
+                .points_m()
+                .map(|(index, point_m)| GridPoint {
+                    point_m,
+                    coils_tesla_per_ampere: fields[index],
+                    deviation: deviation.of(&fields[index]),
+                })
+                .collect();
+            finish(&points)
+        };
+        (!next.is_empty()).then(|| next.par_iter().map(compute).collect())
+    })
+}

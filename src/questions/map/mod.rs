@@ -1,0 +1,275 @@
+//! Where is the field how uniform? The deviation on the two planes through the centre, along the axis and along the
+//! radius, and over a grid of the user's choice.
+//!
+//! The axial plane is y = 0, the mid-plane z = 0. Pictures and profiles are drawn from [`FieldMap`]; a grid can have
+//! millions of points and is computed block by block with [`grid_fields`].
+
+mod blocks;
+mod grid;
+pub mod picture;
+pub mod words;
+
+pub use blocks::{GridPoint, grid_fields};
+pub use grid::{Block, Fineness, Grid, GridAxis, MOST_POINTS};
+
+use crate::Result;
+use crate::pair::{AxisPosition, Bench, Model, Provenance, left_out};
+use crate::physics::field;
+use crate::physics::field::{Assembly, Deviation};
+use nalgebra::Vector3;
+use serde::Serialize;
+use std::f64::consts::TAU;
+
+/// Points along the longer side of a picture.
+const PICTURE_POINTS: u64 = 601;
+/// Points along a profile.
+const PROFILE_POINTS: usize = 401;
+/// Points on the circle in which a plane cuts the bulb.
+const CIRCLE_POINTS: usize = 720;
+/// Room round the coils in a picture, in mean radii.
+const MARGIN: f64 = 0.1;
+/// Where the spec gives no bulb radius, profiles and the mid-plane picture reach so far, in mean radii.
+const REACH_WITHOUT_BULB: f64 = 0.6;
+/// How far the mid-plane picture reaches past the bulb, in bulb radii.
+const ROUND_THE_BULB: f64 = 1.12;
+
+/// One of the two planes through the centre.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Plane {
+    /// y = 0.
+    Axial,
+    /// z = 0.
+    Mid,
+}
+
+/// The deviation on a plane.
+#[derive(Clone, Debug, Serialize)]
+pub struct PlaneMap {
+    /// Which plane.
+    pub plane: Plane,
+    /// Directions that run right and up, as numbers of x, y, z.
+    #[serde(skip)]
+    pub directions: [usize; 2],
+    /// Coordinates that run right.
+    pub right: GridAxis,
+    /// Coordinates that run up.
+    pub up: GridAxis,
+    /// Deviations, row after row, the lowest row first.
+    #[serde(skip)]
+    pub deviations: Vec<f64>,
+}
+
+/// The deviation along a straight line through the centre.
+#[derive(Clone, Debug, Serialize)]
+pub struct Profile {
+    /// Unit vector along the line.
+    pub direction: [f64; 3],
+    /// Distance from the centre, negative on the far side.
+    pub distance_m: Vec<f64>,
+    /// Deviation there.
+    pub deviation: Vec<f64>,
+}
+
+/// The deviation of largest size on the part of a plane that lies in the bulb.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct WorstOnPlane {
+    /// The deviation, with its sign.
+    pub deviation: f64,
+    /// Where.
+    pub at_m: [f64; 3],
+}
+
+/// The deviation on planes and along lines through the centre.
+#[derive(Clone, Debug, Serialize)]
+pub struct FieldMap {
+    /// What the map rests on.
+    pub provenance: Provenance,
+    /// Which geometry was used.
+    pub model: Model,
+    /// The coil current at which the room's field was added; none for the coils alone.
+    pub with_room_at_ampere: Option<f64>,
+    /// Field at the centre per ampere through the ammeter, the room's included if it was added.
+    pub centre_field_tesla_per_ampere: [f64; 3],
+    /// The axial plane.
+    pub axial: PlaneMap,
+    /// The mid-plane.
+    pub mid: PlaneMap,
+    /// Largest deviation of the axial picture's points in the bulb; none where the spec gives no bulb radius.
+    pub worst_on_axial_plane: Option<WorstOnPlane>,
+    /// Largest deviation of the mid-plane picture's points in the bulb.
+    pub worst_on_mid_plane: Option<WorstOnPlane>,
+    /// Along the axis.
+    pub axis_profile: Profile,
+    /// Along x in the mid-plane.
+    pub x_profile: Profile,
+    /// Along y in the mid-plane.
+    pub y_profile: Profile,
+    /// What is left out because the spec lacks what it needs.
+    pub notes: Vec<String>,
+}
+
+/// What a map covers: the ranges of x, y and z that hold coils, bulb and a margin.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Extent {
+    /// Of x, y and z.
+    pub ranges_m: [[f64; 2]; 3],
+}
+
+impl Extent {
+    /// Of a bench as the given assembly stands.
+    pub fn of(bench: &Bench, assembly: &Assembly) -> Self {
+        let mut ranges_m = [[0f64; 2]; 3];
+        let mut cover = |i: usize, centre: f64, reach: f64| {
+            ranges_m[i] = [ranges_m[i][0].min(centre - reach), ranges_m[i][1].max(centre + reach)];
+        };
+        let mut margin = 0f64;
+        for winding in assembly.windings() {
+            let section = winding.section;
+            margin = margin.max(MARGIN * section.mean_radius_m);
+            let outer = section.mean_radius_m + 0.5 * section.depth_m;
+            for i in 0..3 {
+                // A disc of that radius and width, seen along this direction.
+                let along = winding.axis[i].abs();
+                let reach = outer * (1.0 - along * along).max(0.0).sqrt() + 0.5 * section.width_m * along;
+                cover(i, winding.centre_m[i], reach);
+            }
+        }
+        if let Ok(bulb) = bench.bulb() {
+            (0..3).for_each(|i| cover(i, bulb.centre_m[i], bulb.radius_m));
+        }
+        Self { ranges_m: ranges_m.map(|[least, most]| [least - margin, most + margin]) }
+    }
+}
+
+/// How far profiles reach and what the mid-plane picture shows: the bulb, or a part of the coils' radius without one.
+fn region(bench: &Bench) -> (Vector3<f64>, f64) {
+    match bench.bulb() {
+        Ok(bulb) => (bulb.centre_m, bulb.radius_m),
+        Err(_) => (Vector3::zeros(), REACH_WITHOUT_BULB * bench.winding.mean_radius_m),
+    }
+}
+
+/// Maps a bench; `background` is a uniform field per ampere added to the coils' (zero for the coils alone), and
+/// `with_room_at_ampere` the current for which it was taken.
+///
+/// # Errors
+/// The coils cancel at the centre, so that there is nothing to compare with.
+pub fn field_map(
+    bench: &Bench,
+    model: Model,
+    assembly: &Assembly,
+    background: Vector3<f64>,
+    with_room_at_ampere: Option<f64>,
+) -> Result<FieldMap> {
+    let deviation = Deviation::new(assembly, background)?;
+    let extent = Extent::of(bench, assembly);
+    let (centre, radius) = region(bench);
+    let upright = bench.axis == AxisPosition::Vertical;
+    let axial_directions = if upright { [0, 2] } else { [2, 0] };
+    let axial =
+        plane(&deviation, Plane::Axial, axial_directions, axial_directions.map(|i| extent.ranges_m[i]))?;
+    let round = ROUND_THE_BULB * radius;
+    let mid = plane(&deviation, Plane::Mid, [0, 1], [0, 1].map(|i| [centre[i] - round, centre[i] + round]))?;
+    let worst =
+        |map: &PlaneMap| bench.bulb().ok().and_then(|_| worst_in_ball(&deviation, map, centre, radius));
+    let along = |i: usize| {
+        let direction = Vector3::ith(i, 1.0);
+        profile(&deviation, direction, [centre[i] - radius, centre[i] + radius])
+    };
+    Ok(FieldMap {
+        provenance: Provenance::of(bench, None),
+        model,
+        with_room_at_ampere,
+        centre_field_tesla_per_ampere: deviation.centre_field_per_ampere().into(),
+        worst_on_axial_plane: worst(&axial),
+        worst_on_mid_plane: worst(&mid),
+        axial,
+        mid,
+        axis_profile: along(2),
+        x_profile: along(0),
+        y_profile: along(1),
+        notes: left_out_of_map(bench),
+    })
+}
+
+fn left_out_of_map(bench: &Bench) -> Vec<String> {
+    let bulb = left_out("the bulb is", &bench.bulb());
+    let beam = left_out("the beam's circles are", &bench.tube_with_beam());
+    bulb.into_iter().chain(beam).collect()
+}
+
+impl PlaneMap {
+    /// The point of the bench at a column and a row.
+    pub fn point_m(&self, column: u64, row: u64) -> Vector3<f64> {
+        let mut point = Vector3::zeros();
+        point[self.directions[0]] = self.right.at_m(column);
+        point[self.directions[1]] = self.up.at_m(row);
+        point
+    }
+}
+
+fn plane(
+    deviation: &Deviation<'_>,
+    plane: Plane,
+    directions: [usize; 2],
+    ranges_m: [[f64; 2]; 2],
+) -> Result<PlaneMap> {
+    let [right, up] = Fineness::Points(PICTURE_POINTS).axes(ranges_m)?;
+    let mut map = PlaneMap { plane, directions, right, up, deviations: Vec::new() };
+    let step = |i: usize| Vector3::ith(directions[i], [right, up][i].step_m);
+    let grid = field::Grid {
+        origin_m: map.point_m(0, 0),
+        column_step_m: step(0),
+        row_step_m: step(1),
+        columns: right.count as usize,
+        rows: up.count as usize,
+    };
+    map.deviations = deviation.fields_on(&grid).iter().map(|field| deviation.of(field)).collect();
+    Ok(map)
+}
+
+/// The largest deviation on the part of a plane inside a ball: among the picture's points, and on the circle in which the
+/// ball is cut, where a harmonic function has its extremes.
+fn worst_in_ball(
+    deviation: &Deviation<'_>,
+    map: &PlaneMap,
+    centre: Vector3<f64>,
+    radius_m: f64,
+) -> Option<WorstOnPlane> {
+    let in_plane = |point: Vector3<f64>| {
+        let mut flat = Vector3::zeros();
+        map.directions.iter().for_each(|i| flat[*i] = point[*i]);
+        flat
+    };
+    let off = (centre - in_plane(centre)).norm();
+    if off >= radius_m {
+        return None;
+    }
+    let cut_m = (radius_m * radius_m - off * off).sqrt();
+    let circle: Vec<_> = (0..CIRCLE_POINTS)
+        .map(|i| {
+            let (sin, cos) = (TAU * i as f64 / CIRCLE_POINTS as f64).sin_cos();
+            let mut point = in_plane(centre);
+            point[map.directions[0]] += cut_m * cos;
+            point[map.directions[1]] += cut_m * sin;
+            point
+        })
+        .collect();
+    let on_circle = circle.iter().copied().zip(deviation.at_each(&circle));
+    let on_grid = map.deviations.iter().enumerate().map(|(i, deviation)| {
+        (map.point_m(i as u64 % map.right.count, i as u64 / map.right.count), *deviation)
+    });
+    on_circle
+        .chain(on_grid.filter(|(point, _)| (point - centre).norm() <= radius_m))
+        .max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))
+        .map(|(point, deviation)| WorstOnPlane { deviation, at_m: point.into() })
+}
+
+fn profile(deviation: &Deviation<'_>, direction: Vector3<f64>, [least, most]: [f64; 2]) -> Profile {
+    let distance_m: Vec<f64> = (0..PROFILE_POINTS)
+        .map(|i| least + (most - least) * i as f64 / (PROFILE_POINTS - 1) as f64)
+        .collect();
+    let points: Vec<_> = distance_m.iter().map(|distance| direction * *distance).collect();
+    Profile { direction: direction.into(), deviation: deviation.at_each(&points), distance_m }
+}

@@ -1,0 +1,392 @@
+//! One orbit: where the beam goes at one setting, and what a person would make of it.
+
+mod chart;
+pub mod picture;
+mod scale;
+pub mod words;
+
+pub use chart::{BiasRow, BiasTable, Chart, ChartCurve, ChartPoint, bias_table, chart};
+pub use scale::{ReadingScale, ScaleCircle, reading_scale};
+
+use crate::Result;
+use crate::pair::{Model, Provenance};
+use crate::physics::beam::parallax::on_scale_m;
+use crate::physics::beam::{
+    BeamBench, Bias, Extent, FieldLine, Halt, Path, PathOptions, PathPoint, Setting, bias,
+};
+use crate::physics::room;
+use crate::units::{Dimension, display, unit};
+use nalgebra::Vector3;
+use serde::Serialize;
+
+/// Largest turn between two points of the path written out.
+const TURN_BETWEEN_POINTS_RAD: f64 = std::f64::consts::PI / 90.0;
+
+/// One orbit and everything read from it.
+#[derive(Clone, Debug, Serialize)]
+pub struct Orbit {
+    /// Program and spec.
+    pub provenance: Provenance,
+    /// Which geometry.
+    pub model: Model,
+    /// What the voltmeter shows.
+    pub gun_voltage_volt: f64,
+    /// What the beam gets: the same less `tube.gun_voltage_offset`.
+    pub beam_voltage_volt: f64,
+    /// What the ammeter shows.
+    pub current_ampere: f64,
+    /// The gun turned out of the beam plane, toward +z.
+    pub gun_tilt_rad: f64,
+    /// Speed of the electron.
+    pub speed_m_per_s: f64,
+    /// Its kinetic energy.
+    pub kinetic_energy_joule: f64,
+    /// Its momentum.
+    pub momentum_kg_m_per_s: f64,
+    /// Its γ.
+    pub lorentz_factor: f64,
+    /// The coils' field along +z at the centre.
+    pub centre_field_tesla: f64,
+    /// The room's field, where the spec knows it.
+    pub room_field_tesla: Option<[f64; 3]>,
+    /// The whole field at the gun exit.
+    pub gun_exit_field_tesla: [f64; 3],
+    /// The line the class works with.
+    pub line: FieldLine,
+    /// Half the distance from the gun exit to the opposite crossing, seen along the axis; none if the beam does
+    /// not get there.
+    pub read_radius_m: Option<f64>,
+    /// The diameter a person would read on a scale that stands where `reading` says, parallax included.
+    pub scale_diameter_m: Option<f64>,
+    /// Radius of curvature p/(e |u × B|) of the path at the gun exit; none without field across the beam.
+    pub start_curvature_radius_m: Option<f64>,
+    /// Radius of the helix about the field at the gun exit.
+    pub helix_radius_m: Option<f64>,
+    /// Advance along the axis in one turn; twice that of the first half turn where the beam is stopped before.
+    pub pitch_m: Option<f64>,
+    /// Time of the first turn; twice that of the first half turn where the beam is stopped before.
+    pub period_s: Option<f64>,
+    /// Whether pitch and period are those of a whole turn.
+    pub whole_turn: bool,
+    /// Radius in a uniform field of the centre's size, relativistic.
+    pub uniform_field_radius_m: Option<f64>,
+    /// Pitch in that field.
+    pub uniform_field_pitch_m: Option<f64>,
+    /// Period in that field.
+    pub uniform_field_period_s: Option<f64>,
+    /// √(2 m V/e)/(k I) with the meters' readings.
+    pub textbook_radius_m: Option<f64>,
+    /// Why the path ends.
+    pub halt: Halt,
+    /// What the beam strikes and where; none if nothing.
+    pub strikes: Option<Strike>,
+    /// e/m as a perfect reader computes it with the centre field constant.
+    pub apparent_charge_to_mass_coulomb_per_kg: Option<f64>,
+    /// That over the accepted value, minus one.
+    pub bias_fraction: Option<f64>,
+    /// What makes it up.
+    pub bias: Option<Bias>,
+    /// Largest relative change of the kinetic energy along the way: the integration's own error.
+    pub energy_drift: f64,
+    /// Local error allowed in a step, relative.
+    pub tolerance: f64,
+    /// Steps the integration took.
+    pub integration_steps: u32,
+    /// What the user should know.
+    pub notes: Vec<String>,
+    /// The path.
+    pub path: Vec<PathRow>,
+}
+
+/// What a beam strikes.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Strike {
+    /// `bulb` or `gun`.
+    pub what: &'static str,
+    /// Where, x.
+    pub x_m: f64,
+    /// Where, y.
+    pub y_m: f64,
+    /// Where, z.
+    pub z_m: f64,
+}
+
+/// One point of the path.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct PathRow {
+    /// Since the electron left the gun.
+    pub time_s: f64,
+    /// Position, x.
+    pub x_m: f64,
+    /// Position, y.
+    pub y_m: f64,
+    /// Position, z.
+    pub z_m: f64,
+    /// Velocity, x.
+    pub vx_m_per_s: f64,
+    /// Velocity, y.
+    pub vy_m_per_s: f64,
+    /// Velocity, z.
+    pub vz_m_per_s: f64,
+}
+
+impl From<PathPoint> for PathRow {
+    fn from(point: PathPoint) -> Self {
+        let (x, v) = (point.position_m, point.velocity_m_per_s);
+        Self {
+            time_s: point.time_s,
+            x_m: x.x,
+            y_m: x.y,
+            z_m: x.z,
+            vx_m_per_s: v.x,
+            vy_m_per_s: v.y,
+            vz_m_per_s: v.z,
+        }
+    }
+}
+
+/// Follows the beam at one setting for so many turns, or until it strikes the bulb or the gun.
+///
+/// No coil current is no error: the beam then runs in the room's field alone, straight where that is not known.
+/// Refused: a gun voltage that makes no beam, a tilt beyond a right angle.
+pub fn orbit(beams: &BeamBench<'_>, model: Model, setting: &Setting, revolutions: u32) -> Result<Orbit> {
+    let electron = beams.electron(setting.gun_voltage_volt)?;
+    let gun = beams.gun(setting.gun_tilt_rad)?;
+    let path = beams.path(setting, Extent::Turns(revolutions))?;
+    let at_exit = beams.field_tesla(setting.current_ampere, &gun.exit_m);
+    let bias = bias(beams, setting)?;
+    let read_radius_m = path.read_radius_m();
+    let centre_field = beams.field_constant_tesla_per_ampere * setting.current_ampere;
+    let (pitch_m, period_s, whole_turn) = turn_of(&path, &gun.exit_m);
+    let elevation_sine = gun.direction.z;
+    let uniform_period = electron.period_in_uniform_field_s(centre_field);
+    let finite = |value: f64| Some(value).filter(|value| value.is_finite());
+    Ok(Orbit {
+        provenance: Provenance::of(beams.bench, None),
+        model,
+        gun_voltage_volt: setting.gun_voltage_volt,
+        beam_voltage_volt: electron.voltage_volt,
+        current_ampere: setting.current_ampere,
+        gun_tilt_rad: setting.gun_tilt_rad,
+        speed_m_per_s: electron.speed_m_per_s,
+        kinetic_energy_joule: electron.kinetic_energy_joule,
+        momentum_kg_m_per_s: electron.momentum_kg_m_per_s,
+        lorentz_factor: electron.lorentz_factor,
+        centre_field_tesla: centre_field,
+        room_field_tesla: beams.room_tesla.map(Into::into),
+        gun_exit_field_tesla: at_exit.into(),
+        line: beams.line.clone(),
+        read_radius_m,
+        scale_diameter_m: match (read_radius_m, &beams.bench.reading) {
+            (Some(radius_m), Some(reading)) => Some(2.0 * on_scale_m(reading, radius_m)?),
+            (radius_m, _) => radius_m.map(|radius_m| 2.0 * radius_m),
+        },
+        start_curvature_radius_m: finite(electron.rigidity_tesla_m() / gun.direction.cross(&at_exit).norm()),
+        helix_radius_m: helix_radius_m(electron.rigidity_tesla_m(), &gun.direction, &at_exit),
+        pitch_m,
+        period_s,
+        whole_turn,
+        uniform_field_radius_m: finite(
+            electron.radius_in_uniform_field_m(centre_field) * gun.transverse_share(),
+        ),
+        uniform_field_pitch_m: finite(uniform_period * electron.speed_m_per_s * elevation_sine),
+        uniform_field_period_s: finite(uniform_period),
+        textbook_radius_m: finite(beams.textbook_radius_m(setting)),
+        halt: path.halt,
+        strikes: strike(&path),
+        apparent_charge_to_mass_coulomb_per_kg: bias
+            .as_ref()
+            .map(|bias| bias.apparent_charge_to_mass_coulomb_per_kg),
+        bias_fraction: bias.as_ref().map(|bias| bias.bias_fraction),
+        bias,
+        energy_drift: path.energy_drift,
+        tolerance: PathOptions::TOLERANCE,
+        integration_steps: path.statistics.accepted,
+        notes: notes(beams, setting, &path),
+        path: path.points(TURN_BETWEEN_POINTS_RAD).into_iter().map(PathRow::from).collect(),
+    })
+}
+
+/// p⊥/(e B) about the field at the exit: the curvature radius times the square of the sine to the field.
+fn helix_radius_m(rigidity: f64, direction: &Vector3<f64>, field: &Vector3<f64>) -> Option<f64> {
+    let strength = field.norm();
+    let sine = direction.cross(field).norm() / strength;
+    Some(rigidity * sine / strength).filter(|radius| radius.is_finite())
+}
+
+/// Advance along z and time of the first turn, or twice those of its first half; and whether it was whole.
+fn turn_of(path: &Path, exit_m: &Vector3<f64>) -> (Option<f64>, Option<f64>, bool) {
+    if let Some(turn) = path.turns.first() {
+        return (Some(turn.position_m.z - exit_m.z), Some(turn.time_s), true);
+    }
+    match path.opposite_crossing {
+        Some(half) => (Some(2.0 * (half.position_m.z - exit_m.z)), Some(2.0 * half.time_s), false),
+        None => (None, None, false),
+    }
+}
+
+fn strike(path: &Path) -> Option<Strike> {
+    let what = match path.halt {
+        Halt::Bulb => "bulb",
+        Halt::Gun => "gun",
+        Halt::GoneRound | Halt::LengthLimit => return None,
+    };
+    let at = path.end.position_m;
+    Some(Strike { what, x_m: at.x, y_m: at.y, z_m: at.z })
+}
+
+fn notes(beams: &BeamBench<'_>, setting: &Setting, path: &Path) -> Vec<String> {
+    let mut notes: Vec<String> = beams.note_on_line().into_iter().collect();
+    if setting.current_ampere == 0.0 {
+        notes.push(match beams.room_tesla {
+            Some(_) => "No coil current: only the room's field bends the beam.".into(),
+            None => "No coil current and no known room field: the beam runs straight to the glass.".into(),
+        });
+    } else if path.opposite_crossing.is_none() {
+        notes.push(format!(
+            "The beam does not come round: it {} before it is opposite the gun, so there is no radius to read. More \
+             current or a lower gun voltage makes the circle smaller{}.",
+            match path.halt {
+                Halt::Bulb => "strikes the glass",
+                Halt::Gun => "strikes the gun",
+                Halt::GoneRound | Halt::LengthLimit => "drifts away",
+            },
+            if circle_leaves_on_this_side_only(beams, setting) {
+                "; the other current direction bends it to the other side of the gun, where it would fit, and so would \
+                 turning the tube half round"
+            } else {
+                ""
+            }
+        ));
+    }
+    if beams.room_tesla.is_none() {
+        notes.push(format!(
+            "{}; it is taken as none. Write `room.field` or `room.site`.",
+            room::unknown(beams.bench)
+        ));
+    }
+    if path.halt == Halt::Gun || !path.turns.is_empty() {
+        notes.push(format!(
+            "The gun's body is taken as {} across and {} long behind its exit (common practice); the spec does not \
+             describe it. A turn that it cuts short is completed for the period and the pitch.",
+            display(2.0 * crate::physics::beam::GUN_BODY_RADIUS_M, Dimension::Length, 2),
+            display(crate::physics::beam::GUN_BODY_LENGTH_M, Dimension::Length, 2),
+        ));
+    }
+    if let Some([lowest, highest]) = beams.tube.gun_voltage_volt
+        && !(lowest..=highest).contains(&setting.gun_voltage_volt)
+    {
+        notes.push(format!(
+            "The gun voltage lies outside the tube's range, {} to {}.",
+            display(lowest, Dimension::Voltage, 3),
+            display(highest, Dimension::Voltage, 3)
+        ));
+    }
+    if let Some(limit) = beams.bench.supply.and_then(|supply| supply.current_limit_ampere)
+        && setting.current_ampere.abs() > limit
+    {
+        notes.push(format!("The supply gives at most {}.", crate::units::fixed(limit, unit::AMPERE, 2)));
+    }
+    notes.extend(beams.note_without_bulb());
+    notes.extend(beams.note_on_meters());
+    notes
+}
+
+/// Whether the textbook circle at this current leaves the bulb while that at the reversed current would not.
+fn circle_leaves_on_this_side_only(beams: &BeamBench<'_>, setting: &Setting) -> bool {
+    let tube = &beams.tube;
+    let radius = beams.textbook_radius_m(setting)
+        * (setting.current_ampere * beams.field_constant_tesla_per_ampere).signum();
+    !tube.circle_fits(radius) && tube.circle_fits(-radius)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pair::Bench;
+    use crate::physics::beam::tube_bench;
+    use approx::assert_relative_eq;
+
+    fn bench() -> Bench {
+        tube_bench(Vector3::new(0.045, 0.0, 0.0))
+    }
+
+    fn orbit_at(bench: &Bench, gun_voltage_volt: f64, current_ampere: f64, tilt_deg: f64) -> Result<Orbit> {
+        let beams = BeamBench::prepare(bench, Model::AsBuilt, None)?;
+        let setting = Setting { gun_voltage_volt, current_ampere, gun_tilt_rad: tilt_deg.to_radians() };
+        orbit(&beams, Model::AsBuilt, &setting, 1)
+    }
+
+    #[test]
+    fn a_flat_orbit_comes_round_and_strikes_the_gun_from_behind() {
+        let orbit = orbit_at(&bench(), 200.0, 1.4, 0.0).unwrap();
+        assert_eq!(orbit.strikes.as_ref().unwrap().what, "gun");
+        let uniform = orbit.uniform_field_radius_m.unwrap();
+        assert_relative_eq!(orbit.read_radius_m.unwrap(), uniform, max_relative = 0.01);
+        assert_relative_eq!(orbit.start_curvature_radius_m.unwrap(), uniform, max_relative = 0.01);
+        assert_relative_eq!(orbit.helix_radius_m.unwrap(), orbit.start_curvature_radius_m.unwrap());
+        assert!(orbit.whole_turn && orbit.pitch_m.unwrap().abs() < 1e-12);
+        assert_relative_eq!(
+            orbit.period_s.unwrap(),
+            orbit.uniform_field_period_s.unwrap(),
+            max_relative = 0.01
+        );
+        assert!(orbit.energy_drift < 1e-10);
+        assert_eq!(orbit.path[0].x_m, 0.045);
+        assert!(orbit.path.windows(2).all(|pair| pair[1].time_s > pair[0].time_s));
+    }
+
+    #[test]
+    fn a_tilted_gun_makes_a_helix_of_the_pitch_to_expect() {
+        let orbit = orbit_at(&bench(), 100.0, 2.5, 20.0).unwrap();
+        assert_relative_eq!(
+            orbit.pitch_m.unwrap(),
+            orbit.uniform_field_pitch_m.unwrap(),
+            max_relative = 0.05
+        );
+        assert!(orbit.pitch_m.unwrap() > 0.0, "positive tilt rises toward +z");
+        let tilt = 20f64.to_radians();
+        assert_relative_eq!(
+            orbit.helix_radius_m.unwrap() / orbit.start_curvature_radius_m.unwrap(),
+            tilt.cos().powi(2),
+            max_relative = 0.001
+        );
+        let down = orbit_at(&bench(), 100.0, 2.5, -20.0).unwrap();
+        assert_relative_eq!(down.pitch_m.unwrap(), -orbit.pitch_m.unwrap(), max_relative = 1e-9);
+    }
+
+    #[test]
+    fn no_current_and_the_wrong_direction_end_on_the_glass_and_say_so() {
+        let straight = orbit_at(&bench(), 200.0, 0.0, 0.0).unwrap();
+        let strike = straight.strikes.unwrap();
+        assert_eq!((strike.what, strike.z_m), ("bulb", 0.0));
+        assert_relative_eq!(strike.y_m, 0.06, max_relative = 1e-12); // √(75² − 45²) mm
+        assert!(straight.uniform_field_radius_m.is_none() && straight.read_radius_m.is_none());
+        assert!(straight.notes.iter().any(|note| note.contains("No coil current")));
+        let wrong = orbit_at(&bench(), 200.0, -1.4, 0.0).unwrap();
+        assert!(wrong.strikes.unwrap().x_m > 0.045);
+        assert!(wrong.notes.iter().any(|note| note.contains("other current direction")), "{:?}", wrong.notes);
+        assert!(serde_json::to_string(&straight.bias).unwrap() == "null");
+    }
+
+    #[test]
+    fn settings_and_benches_that_make_no_beam_are_refused() {
+        for (voltage, current, tilt) in [
+            (0.0, 1.0, 0.0),
+            (-200.0, 1.0, 0.0),
+            (f64::NAN, 1.0, 0.0),
+            (200.0, f64::NAN, 0.0),
+            (200.0, 1.0, 91.0),
+        ] {
+            assert!(orbit_at(&bench(), voltage, current, tilt).is_err(), "{voltage} {current} {tilt}");
+        }
+        let mut outside = bench();
+        if let Some(tube) = &mut outside.tube {
+            tube.gun_exit_m = Some(Vector3::new(0.08, 0.0, 0.0));
+        }
+        let error = orbit_at(&outside, 200.0, 1.4, 0.0).unwrap_err();
+        assert!(error.to_string().contains("outside the bulb of radius 75.00 mm"), "{error}");
+        let error = orbit_at(&Bench::thin_pair(), 200.0, 1.4, 0.0).unwrap_err();
+        assert!(error.to_string().contains("no `tube`"), "{error}");
+    }
+}

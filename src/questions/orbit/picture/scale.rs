@@ -1,0 +1,146 @@
+//! A true-size scale to print, as SVG in millimetres.
+//!
+//! One unit of the drawing is one millimetre of paper; circles, rule and check bar are true when printed at 100 %.
+
+use crate::questions::orbit::ReadingScale;
+use crate::questions::orbit::words::chart::reading_rules;
+use crate::units::{fixed, unit};
+use std::fmt::Write;
+
+/// Paper left free on every side, mm.
+const MARGIN: f64 = 10.0;
+/// Longest mark of the rule, mm.
+const MARK: f64 = 6.0;
+
+/// The scale as an SVG document whose size is stated in mm.
+pub fn svg(scale: &ReadingScale) -> String {
+    let millimetres = |metre: f64| unit::MILLIMETRE.from_si(metre);
+    let largest =
+        scale.circles.iter().map(|circle| millimetres(circle.radius_on_scale_m)).fold(0.0, f64::max);
+    let rule = (2.0 * largest / 10.0).ceil() * 10.0 + 10.0;
+    let rules = reading_rules(scale);
+    let width = (rule + 2.0 * MARGIN + 26.0).max(190.0);
+    let circles_top = MARGIN + 16.0;
+    // The gun exit: at the right when the circles lie to its left.
+    let exit_x = if scale.side < 0.0 { width - MARGIN - 18.0 } else { MARGIN + 18.0 };
+    let exit_y = circles_top + largest;
+    let mut body = String::new();
+    let mut say = |line: String| body += &(line + "\n");
+    say(text(
+        MARGIN,
+        MARGIN + 5.0,
+        5.0,
+        "start",
+        true,
+        &format!("{}: reading scale", scale.provenance.spec_title),
+    ));
+    for (index, circle) in scale.circles.iter().enumerate() {
+        let radius = millimetres(circle.radius_on_scale_m);
+        let dash = ["none", "4 1.5", "1.5 1.5", "6 1.5 1 1.5"][index % 4];
+        say(format!(
+            "<circle cx=\"{:.3}\" cy=\"{exit_y:.3}\" r=\"{radius:.3}\" fill=\"none\" stroke=\"#1f242b\" \
+             stroke-width=\"0.3\" stroke-dasharray=\"{dash}\"/>",
+            exit_x + scale.side * radius
+        ));
+    }
+    draw_rule(&mut say, scale.side, [exit_x, exit_y], rule);
+    for (index, circle) in scale.circles.iter().enumerate() {
+        let across = 2.0 * millimetres(circle.radius_on_scale_m);
+        // Numbers alternate above and below the rule, outside their circle, so that near circles keep apart.
+        let y = if index % 2 == 0 { exit_y - 4.0 } else { exit_y + 14.0 };
+        let x = exit_x + scale.side * (across + 2.6);
+        say(text(x, y, 3.6, "middle", true, &(index + 1).to_string()));
+    }
+    let mut y = exit_y + largest + 10.0;
+    for (index, circle) in scale.circles.iter().enumerate() {
+        let line = format!(
+            "{}: {} and {}: diameter {} on this scale, radius {} in the beam plane",
+            index + 1,
+            fixed(circle.gun_voltage_volt, unit::VOLT, 0),
+            fixed(circle.current_ampere, unit::AMPERE, 2),
+            fixed(2.0 * circle.radius_on_scale_m, unit::MILLIMETRE, 1),
+            fixed(circle.read_radius_m, unit::MILLIMETRE, 1)
+        );
+        say(text(MARGIN, y, 3.6, "start", false, &line));
+        y += 5.0;
+    }
+    y += 6.0;
+    draw_check_bar(&mut say, [MARGIN, y]);
+    y += 13.0;
+    for line in rules.iter().flat_map(|rule| broken(rule, width - 2.0 * MARGIN, 3.4)) {
+        say(text(MARGIN, y, 3.4, "start", false, &line));
+        y += 4.6;
+    }
+    say(text(MARGIN, y + 2.0, 2.8, "start", false, &scale.provenance.to_string()));
+    let height = y + 2.0 + MARGIN;
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width:.1}mm\" height=\"{height:.1}mm\" \
+         viewBox=\"0 0 {width:.1} {height:.1}\" role=\"img\" aria-labelledby=\"title\">\n\
+         <title id=\"title\">True-size reading scale with the beam circles to expect</title>\n\
+         <rect width=\"{width:.1}\" height=\"{height:.1}\" fill=\"#ffffff\"/>\n\
+         <g font-family=\"'DejaVu Sans', Verdana, sans-serif\">\n{body}</g>\n</svg>\n"
+    )
+}
+
+/// The rule from the gun exit across the circles, a mark each millimetre, a number each centimetre.
+fn draw_rule(say: &mut impl FnMut(String), side: f64, [x, y]: [f64; 2], length: f64) {
+    let mut path = format!("M {x:.3} {y:.3} H {:.3}", x + side * length);
+    for step in 0..=length as u32 {
+        let mark = match step {
+            _ if step % 10 == 0 => MARK,
+            _ if step % 5 == 0 => 0.7 * MARK,
+            _ => 0.45 * MARK,
+        };
+        let at = x + side * f64::from(step);
+        // A string takes any text.
+        write!(path, " M {at:.3} {y:.3} v {mark:.2}").expect("a string takes any text");
+        if step % 10 == 0 {
+            say(text(at, y + MARK + 3.2, 2.8, "middle", false, &step.to_string()));
+        }
+    }
+    say(format!("<path d=\"{path}\" fill=\"none\" stroke=\"#1f242b\" stroke-width=\"0.2\"/>"));
+    let anchor = if side < 0.0 { "end" } else { "start" };
+    say(text(x - side * 17.0, y - 2.0, 3.0, anchor, false, "gun exit"));
+}
+
+/// A bar of 100 mm to hold a ruler against.
+fn draw_check_bar(say: &mut impl FnMut(String), [x, y]: [f64; 2]) {
+    say(format!(
+        "<path id=\"check-bar\" d=\"M {x:.3} {y:.3} h 100 M {x:.3} {:.3} v 6 M {:.3} {:.3} v 6\" fill=\"none\" \
+         stroke=\"#1f242b\" stroke-width=\"0.4\"/>",
+        y - 3.0,
+        x + 100.0,
+        y - 3.0
+    ));
+    say(text(x + 50.0, y + 5.0, 3.4, "middle", false, "check bar: exactly 100 mm"));
+}
+
+fn text(x: f64, y: f64, size: f64, anchor: &str, bold: bool, content: &str) -> String {
+    let weight = if bold { " font-weight=\"bold\"" } else { "" };
+    let content = content.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;");
+    format!(
+        "<text x=\"{x:.3}\" y=\"{y:.3}\" font-size=\"{size}\" text-anchor=\"{anchor}\"{weight} \
+         fill=\"#1f242b\">{content}</text>"
+    )
+}
+
+/// Breaks a sentence into lines that fit, at about 0.55 of the letter size a letter.
+fn broken(sentence: &str, width: f64, size: f64) -> Vec<String> {
+    let letters = (width / (0.58 * size)) as usize;
+    let mut lines = vec![String::new()];
+    for word in sentence.split_whitespace() {
+        let full = lines.last().is_some_and(|line| {
+            !line.is_empty() && line.chars().count() + 1 + word.chars().count() > letters
+        });
+        if full {
+            lines.push(String::new());
+        }
+        if let Some(line) = lines.last_mut() {
+            if !line.is_empty() {
+                line.push(' ');
+            }
+            line.push_str(word);
+        }
+    }
+    lines
+}

@@ -1,0 +1,114 @@
+//! A true-size scale to print and put behind the tube, with the circles to expect on it.
+
+use super::chart::{usual_currents_ampere, voltages_or_range};
+use crate::pair::{BeamEdge, Model, Provenance};
+use crate::physics::beam::parallax::magnification;
+use crate::physics::beam::{BeamBench, Extent, Setting};
+use crate::{Error, Result};
+use rayon::prelude::*;
+use serde::Serialize;
+
+/// What to print.
+#[derive(Clone, Debug, Serialize)]
+pub struct ReadingScale {
+    /// Program and spec.
+    pub provenance: Provenance,
+    /// Which geometry.
+    pub model: Model,
+    /// A length in the beam plane appears so many times as long on the scale.
+    pub magnification: f64,
+    /// From the camera to the beam plane, where the spec says.
+    pub camera_distance_m: Option<f64>,
+    /// How far the scale lies behind the beam plane.
+    pub scale_offset_m: f64,
+    /// Which edge of the glow is read.
+    pub edge: Option<BeamEdge>,
+    /// −1 where the circles lie to the left of a gun that points up the page, seen from +z; +1 to the right.
+    pub side: f64,
+    /// The circles to expect, largest first.
+    pub circles: Vec<ScaleCircle>,
+    /// Settings asked for that make no circle inside the bulb.
+    pub left_out: Vec<[f64; 2]>,
+}
+
+/// One circle.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct ScaleCircle {
+    /// What the voltmeter shows.
+    pub gun_voltage_volt: f64,
+    /// What the ammeter shows.
+    pub current_ampere: f64,
+    /// The radius in the beam plane: half the distance from the gun exit to the opposite crossing.
+    pub read_radius_m: f64,
+    /// The radius as it appears on the scale.
+    pub radius_on_scale_m: f64,
+}
+
+/// The circles of every combination of the given gun voltages and currents. Without gun voltages: the middle of the
+/// tube's range. Without currents: five that make radii across the tube's range. Positive and negative currents lie on opposite sides of the gun and do not go on one scale.
+pub fn reading_scale(
+    beams: &BeamBench<'_>,
+    model: Model,
+    gun_voltages_volt: &[f64],
+    currents_ampere: &[f64],
+) -> Result<ReadingScale> {
+    if currents_ampere.iter().any(|current| *current > 0.0)
+        && currents_ampere.iter().any(|current| *current < 0.0)
+    {
+        return Err(Error::value_with_hint(
+            "positive and negative currents bend the beam to opposite sides of the gun",
+            "print one scale for each current direction",
+        ));
+    }
+    let magnification = beams.bench.reading.as_ref().map_or(Ok(1.0), magnification)?;
+    let mut settings = Vec::new();
+    let mut voltages = voltages_or_range(beams, gun_voltages_volt, 2.0)?;
+    if gun_voltages_volt.is_empty() {
+        voltages = vec![voltages[voltages.len() / 2]];
+    }
+    for gun_voltage_volt in voltages {
+        let currents = match currents_ampere {
+            [] => usual_currents_ampere(beams, gun_voltage_volt, 5)?,
+            given => given.to_vec(),
+        };
+        let setting = |current_ampere| Setting { gun_voltage_volt, current_ampere, gun_tilt_rad: 0.0 };
+        settings.extend(currents.into_iter().map(setting));
+    }
+    let radii: Vec<Option<f64>> = settings
+        .par_iter()
+        .map(|setting| Ok(beams.path(setting, Extent::HalfTurn)?.read_radius_m()))
+        .collect::<Result<_>>()?;
+    let (mut circles, mut left_out) = (Vec::new(), Vec::new());
+    for (setting, radius) in settings.iter().zip(radii) {
+        match radius {
+            Some(read_radius_m) => circles.push(ScaleCircle {
+                gun_voltage_volt: setting.gun_voltage_volt,
+                current_ampere: setting.current_ampere,
+                read_radius_m,
+                radius_on_scale_m: read_radius_m * magnification,
+            }),
+            None => left_out.push([setting.gun_voltage_volt, setting.current_ampere]),
+        }
+    }
+    if circles.is_empty() {
+        return Err(Error::value_with_hint(
+            "none of these settings makes a beam that comes round inside the bulb",
+            "give more current or a lower gun voltage; `orbit SPEC --chart` shows what fits",
+        ));
+    }
+    circles.sort_by(|a, b| b.read_radius_m.total_cmp(&a.read_radius_m));
+    // Seen from +z, field along +z bends a beam that runs up the page to the left.
+    let side = -(beams.field_constant_tesla_per_ampere * circles[0].current_ampere).signum();
+    let reading = beams.bench.reading;
+    Ok(ReadingScale {
+        provenance: Provenance::of(beams.bench, None),
+        model,
+        magnification,
+        camera_distance_m: reading.and_then(|reading| reading.camera_distance_m),
+        scale_offset_m: reading.map_or(0.0, |reading| reading.scale_offset_m),
+        edge: reading.map(|reading| reading.edge),
+        side,
+        circles,
+        left_out,
+    })
+}

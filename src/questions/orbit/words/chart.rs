@@ -1,0 +1,270 @@
+//! The chart of beam radii and the table of the bench's own bias, as text and CSV.
+
+use super::{line_row, notes, volts};
+use crate::files::out::csv::NumberFormat;
+use crate::pair::BeamEdge;
+use crate::paper::columns::columns;
+use crate::paper::page::Page;
+use crate::questions::orbit::{BiasTable, Chart, ChartPoint, ReadingScale};
+use crate::questions::uniformity::words::{model_sentence, signed_percent};
+use crate::units::{Dimension, display, fixed, unit};
+use std::io::Write;
+
+/// The chart's table for people.
+pub fn chart_text(chart: &Chart) -> String {
+    let mut page = Page::new(&chart.provenance.spec_title, &chart.provenance.to_string());
+    page.paragraph(model_sentence(chart.model));
+    page.section("Beam radius in mm against current");
+    let [low, high] = chart.allowed_radius_m;
+    page.paragraph(&format!(
+        "Radii outside the tube's {} to {} stand in brackets; a dash is a beam that strikes the glass before it is \
+         opposite the gun. The largest circle that fits the bulb has a radius of {}.",
+        fixed(low, unit::MILLIMETRE, 1),
+        fixed(high, unit::MILLIMETRE, 1),
+        fixed(chart.largest_radius_in_bulb_m, unit::MILLIMETRE, 1)
+    ));
+    line_row(&mut page, &chart.line);
+    page.block("\n");
+    page.block(&chart_table(chart));
+    notes(&mut page, &chart.notes);
+    page.into_text()
+}
+
+fn chart_table(chart: &Chart) -> String {
+    let headings: Vec<String> = chart.curves.iter().map(|curve| volts(curve.gun_voltage_volt)).collect();
+    let mut names = vec!["current"];
+    names.extend(headings.iter().map(String::as_str));
+    let rows: Vec<Vec<String>> = tabulated(chart)
+        .map(|(i, point)| {
+            let mut row = vec![fixed(point.current_ampere, unit::AMPERE, 2)];
+            row.extend(chart.curves.iter().map(|curve| radius_cell(&curve.points[i])));
+            row
+        })
+        .collect();
+    columns(&names, &[], &rows)
+}
+
+/// The points that lie on the table's step, by number.
+fn tabulated(chart: &Chart) -> impl Iterator<Item = (usize, &ChartPoint)> {
+    let points = chart.curves.first().map_or(&[][..], |curve| &curve.points);
+    points.iter().enumerate().filter(|(_, point)| {
+        let steps = point.current_ampere / chart.table_step_ampere;
+        (steps - steps.round()).abs() < 1e-6
+    })
+}
+
+fn radius_cell(point: &ChartPoint) -> String {
+    match point.read_radius_m {
+        None => "-".into(),
+        Some(radius_m) => {
+            let text = fixed(radius_m, unit::MILLIMETRE, 1).trim_end_matches(" mm").to_owned();
+            if point.allowed { text } else { format!("({text})") }
+        }
+    }
+}
+
+/// Every point of the chart as CSV; an empty radius is a beam that strikes the glass.
+pub fn chart_csv(chart: &Chart, out: &mut dyn Write, format: NumberFormat) -> std::io::Result<()> {
+    writeln!(out, "# {}", chart.provenance)?;
+    let mut out = format.rows(out);
+    writeln!(out, "gun_voltage_volt,current_ampere,read_radius_m,textbook_radius_m,allowed")?;
+    for curve in &chart.curves {
+        for point in &curve.points {
+            let radius = point.read_radius_m.map(|radius| format!("{radius:?}")).unwrap_or_default();
+            writeln!(
+                out,
+                "{:?},{:?},{radius},{:?},{}",
+                curve.gun_voltage_volt,
+                point.current_ampere,
+                point.textbook_radius_m,
+                if point.allowed { "yes" } else { "no" }
+            )?;
+        }
+    }
+    Ok(())
+}
+
+/// The bias table for people, with its one sentence.
+pub fn bias_text(table: &BiasTable) -> String {
+    let mut page = Page::new(&table.provenance.spec_title, &table.provenance.to_string());
+    page.paragraph(model_sentence(table.model));
+    page.section("What a perfect reader gets for e/m on this bench");
+    page.paragraph(&bias_sentence(table));
+    line_row(&mut page, &table.line);
+    page.block("\n");
+    let rows: Vec<Vec<String>> = table
+        .rows
+        .iter()
+        .map(|row| {
+            let mut cells = vec![
+                volts(row.gun_voltage_volt),
+                fixed(row.current_ampere, unit::AMPERE, 2),
+                row.read_radius_m.map_or("strikes glass".into(), |radius| fixed(radius, unit::MILLIMETRE, 1)),
+            ];
+            let fraction = |value: Option<f64>| value.map_or("-".into(), signed_percent);
+            let parts = row.bias.as_ref().map(|bias| bias.parts);
+            cells.push(fraction(row.bias.as_ref().map(|bias| bias.bias_fraction)));
+            cells
+                .push(fraction(row.bias.as_ref().and_then(|bias| bias.with_beam_radius_correction_fraction)));
+            cells.push(fraction(parts.map(|parts| parts.non_uniformity)));
+            cells.push(fraction(parts.map(|parts| parts.room_field)));
+            cells.push(fraction(
+                parts.map(|parts| (1.0 + parts.gun_off_plane) * (1.0 + parts.gun_tilt) - 1.0),
+            ));
+            cells.push(fraction(
+                parts.map(|parts| (1.0 + parts.gun_voltage_offset) * (1.0 + parts.calibration_line) - 1.0),
+            ));
+            cells.push(fraction(parts.map(|parts| parts.relativity)));
+            cells.push(row.bias.as_ref().map_or("-".into(), |bias| {
+                display(bias.standard_uncertainty_fraction, Dimension::Fraction, 2)
+            }));
+            cells
+        })
+        .collect();
+    page.block(&columns(
+        &["V", "I", "radius", "k I", "k I ratio", "field", "room", "gun", "V, k", "rel.", "u"],
+        &[],
+        &rows,
+    ));
+    page.block("\n");
+    page.paragraph(
+        "k I: e/m computed with the centre field constant, off the accepted value by so much. k I ratio: with the \
+         beam-radius correction. Then what makes it up: non-uniformity of the coil field, the room's field, the gun \
+         off the beam plane or tilted, gun voltage offset and calibration line, relativity. u: standard uncertainty \
+         from ammeter, voltmeter, voltage offset and line.",
+    );
+    notes(&mut page, &table.notes);
+    page.into_text()
+}
+
+/// The bench's bias in one sentence.
+pub fn bias_sentence(table: &BiasTable) -> String {
+    let Some([low, high]) = table.bias_range_fraction else {
+        return "At none of these settings does the beam come round, so the bench gives no e/m.".into();
+    };
+    let between = |low: f64, high: f64| {
+        let (low, high) = (signed_percent(low), signed_percent(high));
+        if low == high { low } else { format!("{low} to {high}") }
+    };
+    let mut sentence = format!(
+        "With the centre field constant a perfect reader gets e/m {} off the accepted value",
+        between(low, high)
+    );
+    if let (Some(cause), Some(part)) = (table.main_cause, table.main_cause_fraction) {
+        sentence += &format!(", most of it from {cause} (up to {})", signed_percent(part));
+    }
+    if let Some([low, high]) = table.corrected_bias_range_fraction {
+        sentence += &format!("; with the beam-radius correction {} remains", between(low, high));
+    }
+    if let Some([low, high]) = table.standard_uncertainty_range_fraction
+        && high > 0.0
+    {
+        let percent = |value| display(value, Dimension::Fraction, 2);
+        sentence += &format!("; the meters and the line leave {} to {} open", percent(low), percent(high));
+    }
+    sentence + "."
+}
+
+/// The bias table as CSV.
+pub fn bias_csv(table: &BiasTable, out: &mut dyn Write, format: NumberFormat) -> std::io::Result<()> {
+    writeln!(out, "# {}", table.provenance)?;
+    let mut out = format.rows(out);
+    let parts = table.rows.iter().find_map(|row| row.bias.as_ref()).map(|bias| bias.parts.named());
+    write!(
+        out,
+        "gun_voltage_volt,current_ampere,read_radius_m,apparent_charge_to_mass_coulomb_per_kg,bias_fraction,\
+         with_beam_radius_correction_fraction"
+    )?;
+    for (cause, _) in parts.iter().flatten() {
+        write!(out, ",{}_fraction", cause.replace([' ', '-'], "_"))?;
+    }
+    writeln!(out, ",standard_uncertainty_fraction")?;
+    let cell = |value: Option<f64>| value.map(|value| format!("{value:?}")).unwrap_or_default();
+    for row in &table.rows {
+        let bias = row.bias.as_ref();
+        write!(
+            out,
+            "{:?},{:?},{},{},{},{}",
+            row.gun_voltage_volt,
+            row.current_ampere,
+            cell(row.read_radius_m),
+            cell(bias.map(|bias| bias.apparent_charge_to_mass_coulomb_per_kg)),
+            cell(bias.map(|bias| bias.bias_fraction)),
+            cell(bias.and_then(|bias| bias.with_beam_radius_correction_fraction)),
+        )?;
+        for i in 0..parts.iter().flatten().count() {
+            write!(out, ",{}", cell(bias.map(|bias| bias.parts.named()[i].1)))?;
+        }
+        writeln!(out, ",{}", cell(bias.map(|bias| bias.standard_uncertainty_fraction)))?;
+    }
+    Ok(())
+}
+
+/// What the printed scale shows, for people.
+pub fn scale_text(scale: &ReadingScale) -> String {
+    let mut page = Page::new(&scale.provenance.spec_title, &scale.provenance.to_string());
+    page.paragraph(model_sentence(scale.model));
+    page.section("Circles on the scale");
+    let rows: Vec<Vec<String>> = scale
+        .circles
+        .iter()
+        .map(|circle| {
+            vec![
+                volts(circle.gun_voltage_volt),
+                fixed(circle.current_ampere, unit::AMPERE, 2),
+                fixed(circle.read_radius_m, unit::MILLIMETRE, 2),
+                fixed(2.0 * circle.radius_on_scale_m, unit::MILLIMETRE, 2),
+            ]
+        })
+        .collect();
+    page.block(&columns(&["gun voltage", "current", "radius", "diameter on the scale"], &[], &rows));
+    page.section("Reading it");
+    page.list(reading_rules(scale).iter().map(String::as_str));
+    let left_out: Vec<String> = scale
+        .left_out
+        .iter()
+        .map(|[volt, ampere]| {
+            format!("{} with {}: the beam strikes the glass.", volts(*volt), fixed(*ampere, unit::AMPERE, 2))
+        })
+        .collect();
+    notes(&mut page, &left_out);
+    page.into_text()
+}
+
+/// How the scale is read, also printed on it.
+pub fn reading_rules(scale: &ReadingScale) -> Vec<String> {
+    let mut rules = vec![
+        "Print at 100 % and measure the check bar: it must be 100 mm long.".to_owned(),
+        "Put the zero at the gun exit, the gun pointing up the page, and read to the opposite side of the circle. Drawn \
+         as seen from beyond coil b; from coil a it is the mirror image."
+            .to_owned(),
+    ];
+    rules.push(match scale.edge {
+        Some(BeamEdge::Outer) => {
+            "Read the outer edge of the glow: its electrons have lost no energy to the gas.".to_owned()
+        }
+        Some(BeamEdge::Middle) => {
+            "Read the middle of the glow; the inner side is electrons that have lost energy, so the middle lies a \
+             little inside the true circle and e/m comes out high."
+                .to_owned()
+        }
+        Some(BeamEdge::Inner) => {
+            "The spec says the inner edge is read: it lies inside the true circle by the width of the glow, and e/m \
+             comes out high by twice that share of the radius."
+                .to_owned()
+        }
+        None => "Read the same edge of the glow every time; the outer edge has lost no energy to the gas.".to_owned(),
+    });
+    rules.push(if scale.magnification == 1.0 {
+        "The scale must lie in the beam plane; look at it square on.".to_owned()
+    } else {
+        format!(
+            "The scale stands {} behind the beam plane, the camera {} before it: a length in the beam plane looks \
+             {:.4} times as long on the scale. The circles are drawn so; divide readings of the rule by that.",
+            fixed(scale.scale_offset_m, unit::MILLIMETRE, 1),
+            scale.camera_distance_m.map(|distance| fixed(distance, unit::MILLIMETRE, 0)).unwrap_or_default(),
+            scale.magnification
+        )
+    });
+    rules
+}

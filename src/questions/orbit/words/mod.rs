@@ -1,0 +1,175 @@
+//! One orbit as text and as a table of its path.
+
+pub mod chart;
+
+use crate::files::out::csv::NumberFormat;
+use crate::paper::page::Page;
+use crate::physics::beam::{Bias, FieldLine, Halt};
+use crate::questions::cautions::{Caution, sentences};
+use crate::questions::orbit::{Orbit, PathRow};
+use crate::questions::uniformity::words::{model_sentence, place, signed_percent};
+use crate::units::{Dimension, display, fixed, unit};
+use std::io::Write;
+
+/// The dangers of a bench with the beam on.
+pub(super) const BEAM_CAUTIONS: [Caution; 3] =
+    [Caution::GunVoltage, Caution::EvacuatedGlass, Caution::HotCoils];
+
+/// The page for people.
+pub fn text(orbit: &Orbit) -> String {
+    let mut page = Page::new(&orbit.provenance.spec_title, &orbit.provenance.to_string());
+    page.paragraph(model_sentence(orbit.model));
+    page.section("Setting");
+    page.row("gun voltage, as the meter shows", &volts(orbit.gun_voltage_volt));
+    if orbit.beam_voltage_volt != orbit.gun_voltage_volt {
+        page.row("what the beam gets of it", &volts(orbit.beam_voltage_volt));
+    }
+    page.row("current", &display(orbit.current_ampere, Dimension::Current, 4));
+    page.row("gun tilt", &display(orbit.gun_tilt_rad, Dimension::Angle, 3));
+    page.row("coil field at the centre", &display(orbit.centre_field_tesla, Dimension::FluxDensity, 5));
+    line_row(&mut page, &orbit.line);
+    page.row("room field (x, y, z)", &room_field(orbit.room_field_tesla));
+    electron(&mut page, orbit);
+    circle(&mut page, orbit);
+    page.section("Where it ends");
+    page.paragraph(&ending(orbit));
+    if let Some(bias) = &orbit.bias {
+        page.section("e/m from this setting, read without error");
+        bias_rows(&mut page, bias, &orbit.line);
+    }
+    page.section("Accuracy");
+    page.paragraph(&format!(
+        "Integrated in {} steps to a local tolerance of {:e}; the kinetic energy kept to {:.0e} of itself.",
+        orbit.integration_steps, orbit.tolerance, orbit.energy_drift
+    ));
+    notes(&mut page, &orbit.notes);
+    page.into_text()
+}
+
+/// Where the line comes from, if from a calibration.
+pub(crate) fn line_row(page: &mut Page, line: &FieldLine) {
+    if line.calibration.is_some() {
+        page.row(
+            "line B = k I",
+            &format!(
+                "k = {} ({})",
+                display(line.slope_tesla_per_ampere, Dimension::FieldConstant, 5),
+                line.origin()
+            ),
+        );
+    }
+}
+
+fn electron(page: &mut Page, orbit: &Orbit) {
+    page.section("Electron");
+    page.row("speed", &format!("{:.5e} m/s", orbit.speed_m_per_s));
+    page.row("kinetic energy", &format!("{:.5e} J", orbit.kinetic_energy_joule));
+    page.row("momentum", &format!("{:.5e} kg m/s", orbit.momentum_kg_m_per_s));
+}
+
+fn circle(page: &mut Page, orbit: &Orbit) {
+    let millimetres = |length: Option<f64>| match length {
+        Some(length_m) => fixed(length_m, unit::MILLIMETRE, 2),
+        None => "none".into(),
+    };
+    let pair = |real: String, uniform: Option<String>| match uniform {
+        Some(uniform) => format!("{real}; in a uniform field {uniform}"),
+        None => real,
+    };
+    page.section("Circle");
+    page.row(
+        "radius as read",
+        &pair(millimetres(orbit.read_radius_m), Some(millimetres(orbit.uniform_field_radius_m))),
+    );
+    page.row("radius from √(2 m V/e)/(k I)", &millimetres(orbit.textbook_radius_m));
+    page.row("diameter a person reads", &millimetres(orbit.scale_diameter_m));
+    page.row("radius of curvature at the gun", &millimetres(orbit.start_curvature_radius_m));
+    page.row("helix radius at the gun", &millimetres(orbit.helix_radius_m));
+    let doubled = if orbit.whole_turn { "" } else { " (twice the first half turn)" };
+    if let Some(pitch_m) = orbit.pitch_m {
+        let real = format!("{}{doubled}", millimetres(Some(pitch_m)));
+        page.row(
+            "pitch, along +z",
+            &pair(real, orbit.uniform_field_pitch_m.map(|pitch| millimetres(Some(pitch)))),
+        );
+    }
+    if let Some(period_s) = orbit.period_s {
+        let nanoseconds = |time| fixed(time, unit::NANOSECOND, 3);
+        let real = format!("{}{doubled}", nanoseconds(period_s));
+        page.row("time of one turn", &pair(real, orbit.uniform_field_period_s.map(nanoseconds)));
+    }
+}
+
+fn ending(orbit: &Orbit) -> String {
+    let strike = orbit.strikes.as_ref().map(|strike| place([strike.x_m, strike.y_m, strike.z_m]));
+    let at = strike.unwrap_or_default();
+    match orbit.halt {
+        Halt::Bulb => format!("The beam strikes the glass at {at}."),
+        Halt::Gun => format!("The beam comes round and strikes the gun from behind at {at}."),
+        Halt::GoneRound => "The beam makes the turns asked for without striking anything.".into(),
+        Halt::LengthLimit => {
+            "The beam neither comes round nor strikes anything as far as it was followed.".into()
+        }
+    }
+}
+
+/// The bias of one setting, part by part.
+fn bias_rows(page: &mut Page, bias: &Bias, line: &FieldLine) {
+    page.row(
+        "with the centre field constant",
+        &format!(
+            "{:.5e} C/kg, {} off (k = {}, {})",
+            bias.apparent_charge_to_mass_coulomb_per_kg,
+            signed_percent(bias.bias_fraction),
+            display(line.slope_tesla_per_ampere, Dimension::FieldConstant, 6),
+            line.origin()
+        ),
+    );
+    if let Some(corrected) = bias.with_beam_radius_correction_fraction {
+        page.row("with the beam-radius correction", &format!("{} off", signed_percent(corrected)));
+    }
+    for (cause, part) in bias.parts.named() {
+        page.row(&format!("  from {cause}"), &signed_percent(part));
+    }
+    if bias.standard_uncertainty_fraction > 0.0 {
+        page.row(
+            "u from meters and line",
+            &display(bias.standard_uncertainty_fraction, Dimension::Fraction, 2),
+        );
+    }
+}
+
+/// Notes and cautions, as every page about the beam ends.
+pub(crate) fn notes(page: &mut Page, notes: &[String]) {
+    page.notes(notes);
+    page.section("Cautions");
+    page.list(sentences(&BEAM_CAUTIONS));
+}
+
+/// A voltage as a meter shows it.
+pub(crate) fn volts(volt: f64) -> String {
+    fixed(volt, unit::VOLT, if volt.fract() == 0.0 { 0 } else { 1 })
+}
+
+fn room_field(field: Option<[f64; 3]>) -> String {
+    match field {
+        None => "not known; taken as none".into(),
+        Some(field) => {
+            let [x, y, z] =
+                field.map(|part| fixed(part, unit::MICROTESLA, 1).trim_end_matches(" µT").to_owned());
+            format!("({x}, {y}, {z}) µT")
+        }
+    }
+}
+
+/// The path as CSV, at full precision.
+pub fn path_csv(orbit: &Orbit, out: &mut dyn Write, format: NumberFormat) -> std::io::Result<()> {
+    writeln!(out, "# {}", orbit.provenance)?;
+    let mut out = format.rows(out);
+    writeln!(out, "time_s,x_m,y_m,z_m,vx_m_per_s,vy_m_per_s,vz_m_per_s")?;
+    for row in &orbit.path {
+        let PathRow { time_s, x_m, y_m, z_m, vx_m_per_s, vy_m_per_s, vz_m_per_s } = row;
+        writeln!(out, "{time_s:?},{x_m:?},{y_m:?},{z_m:?},{vx_m_per_s:?},{vy_m_per_s:?},{vz_m_per_s:?}")?;
+    }
+    Ok(())
+}

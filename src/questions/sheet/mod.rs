@@ -1,0 +1,198 @@
+//! Everything about one pair, as one record.
+
+pub mod words;
+
+use crate::Result;
+use crate::constants::IMPLANT_CAUTION_TESLA;
+use crate::pair::{Bench, Connection, Layout, Model, Provenance, Supply, left_out};
+use crate::physics::field::{Assembly, AxisTerms, Deviation};
+use crate::physics::heat::limits::TemperatureLimits;
+use crate::physics::heat::{HeatedPair, Limits};
+use crate::physics::spacing::Spacings;
+use crate::physics::{build_error, electrical, spacing, stray};
+use crate::questions::uniformity;
+use crate::questions::uniformity::RegionDeviation;
+use nalgebra::Vector3;
+use serde::Serialize;
+
+/// One pair on one page.
+#[derive(Clone, Debug, Serialize)]
+pub struct Sheet {
+    /// What the sheet rests on.
+    pub provenance: Provenance,
+    /// Which geometry was used.
+    pub model: Model,
+    /// How the coils are connected.
+    pub connection: Connection,
+    /// Field along +z at the centre per ampere through the ammeter.
+    pub field_constant_tesla_per_ampere: f64,
+    /// Its standard uncertainty from `build_tolerance`; none without one.
+    pub field_constant_standard_uncertainty_tesla_per_ampere: Option<f64>,
+    /// Largest current of the supply; none where the spec does not say.
+    pub current_limit_ampere: Option<f64>,
+    /// Field at that current, room's field included if it was asked for.
+    pub field_at_current_limit_tesla: Option<f64>,
+    /// The room's field along z, if it was asked for.
+    pub room_axial_tesla: Option<f64>,
+    /// Terms of the field along the axis about the centre.
+    pub axis_terms: Option<AxisTerms>,
+    /// Spacings worth building; absent where none serves the section, as for one as wide as the radius.
+    #[serde(flatten)]
+    pub spacings: Option<Spacings>,
+    /// Deviation over the beam region.
+    pub beam: Option<RegionDeviation>,
+    /// Deviation over the bulb.
+    pub bulb: Option<RegionDeviation>,
+    /// How the turns lie.
+    #[serde(flatten)]
+    pub layout: Layout,
+    /// Length of wire in both coils.
+    pub wire_length_m: f64,
+    /// Mass of the conductor in both coils, enamel not counted.
+    pub conductor_mass_kg: f64,
+    /// The coils as connected, without leads.
+    pub resistance_at_20_celsius_ohm: f64,
+    /// The same with the copper at room temperature.
+    pub resistance_at_room_temperature_ohm: f64,
+    /// Room temperature, 20 °C where the spec does not say.
+    pub room_temperature_celsius: f64,
+    /// Resistance of the leads.
+    pub lead_resistance_ohm: f64,
+    /// What the supply can do with the coils in series and in parallel; none without a supply.
+    pub drives: Vec<Drive>,
+    /// Inductance of the pair as connected.
+    pub inductance_henry: f64,
+    /// Self-inductance of one coil (mean of the two).
+    pub coil_self_inductance_henry: f64,
+    /// Mutual inductance, positive when the coils help each other.
+    pub mutual_inductance_henry: f64,
+    /// L/R at room temperature, leads included.
+    pub time_constant_s: f64,
+    /// Energy stored at the current limit.
+    pub stored_energy_joule: Option<f64>,
+    /// Force between the coils per square of the supply's current; positive when they attract.
+    pub axial_force_newton_per_ampere_squared: f64,
+    /// Force at the current limit.
+    pub axial_force_newton: Option<f64>,
+    /// How much current the coils may carry, and what stands in the way of more.
+    pub heating: Limits,
+    /// Distance from the centre beyond which the field at the current limit is below 0.5 mT; none without one.
+    pub caution_distance_m: Option<f64>,
+    /// What is left out because the spec lacks what it needs.
+    pub notes: Vec<String>,
+}
+
+/// What the supply can do with one way of connecting the coils.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Drive {
+    /// How the coils are connected.
+    pub connection: Connection,
+    /// Resistance of coils and leads at room temperature.
+    pub resistance_ohm: f64,
+    /// Voltage that the current limit needs; none where the limit is not known.
+    pub voltage_at_current_limit_volt: Option<f64>,
+    /// Power in coils and leads at the current limit.
+    pub power_at_current_limit_watt: Option<f64>,
+    /// Whether the supply's voltage is enough for its current limit with the copper at room temperature; none where one
+    /// of the two limits is not known.
+    pub reaches_current_limit: Option<bool>,
+    /// Largest current the supply can drive: its current limit or what its voltage allows, the smaller of those known.
+    pub largest_current_ampere: f64,
+    /// Field constant of the pair connected so.
+    pub field_constant_tesla_per_ampere: f64,
+    /// Field at the largest current.
+    pub largest_field_tesla: f64,
+}
+
+/// The sheet of a bench; `room_field` (T, bench axes) is added where it is given.
+///
+/// # Errors
+/// The coils cancel at the centre, or a part that the heat needs cannot be used.
+pub fn sheet(bench: &Bench, model: Model, room_field: Option<Vector3<f64>>) -> Result<Sheet> {
+    let assembly = Assembly::of(bench, model);
+    let deviation = Deviation::new(&assembly, Vector3::zeros())?;
+    let field_constant = build_error::field_constant_tesla_per_ampere(&assembly);
+    let current_limit = bench.current_limit_ampere();
+    let limit = current_limit.as_ref().ok().copied();
+    let (tube, bulb) = (bench.tube_with_beam(), bench.bulb());
+    let mut notes = uniformity::regions_left_out(&tube, &bulb);
+    notes.extend(left_out("what happens at the current limit is", &current_limit));
+    notes.extend(
+        left_out("whether the voltage is enough is", &bench.voltage_limit_volt())
+            .filter(|_| bench.supply.is_some()),
+    );
+    let length: f64 = bench.coils(model).iter().map(electrical::wire_length_m).sum();
+    let heated = HeatedPair::of(bench, model)?;
+    let wire = &bench.winding.wire;
+    let inductances = electrical::inductances(bench, model, &assembly);
+    let room_celsius = bench.room_temperature_celsius();
+    let force = electrical::axial_force_newton_per_ampere_squared(&assembly);
+    Ok(Sheet {
+        provenance: Provenance::of(bench, None),
+        model,
+        connection: bench.connection,
+        field_constant_tesla_per_ampere: field_constant,
+        field_constant_standard_uncertainty_tesla_per_ampere:
+            build_error::field_constant_standard_uncertainty_tesla_per_ampere(bench, model),
+        current_limit_ampere: limit,
+        field_at_current_limit_tesla: limit
+            .map(|limit| limit * field_constant + room_field.map_or(0.0, |room| room.z)),
+        room_axial_tesla: room_field.map(|room| room.z),
+        axis_terms: uniformity::axis_terms(&assembly),
+        spacings: spacing::spacings(bench).ok(),
+        beam: tube.ok().and_then(|tube| uniformity::over_beam(&deviation, &tube)),
+        bulb: bulb.ok().map(|bulb| uniformity::over_bulb(&deviation, &bulb)),
+        layout: Layout::of(&bench.winding),
+        wire_length_m: length,
+        conductor_mass_kg: length * wire.conductor_area_m2() * wire.conductor.density_kg_per_m3(),
+        resistance_at_20_celsius_ohm: electrical::pair_resistance_at_20_celsius_ohm(bench, model),
+        resistance_at_room_temperature_ohm: electrical::pair_resistance_at_20_celsius_ohm(bench, model)
+            * wire.conductor.resistance_ratio(room_celsius),
+        room_temperature_celsius: room_celsius,
+        lead_resistance_ohm: bench.lead_resistance_ohm.unwrap_or(0.0),
+        drives: bench.supply.map_or(Vec::new(), |supply| drives(bench, model, &supply)),
+        inductance_henry: inductances.pair_henry,
+        coil_self_inductance_henry: 0.5 * (inductances.self_henry[0] + inductances.self_henry[1]),
+        mutual_inductance_henry: inductances.mutual_henry,
+        time_constant_s: inductances.pair_henry
+            / electrical::circuit_resistance_ohm(bench, model, room_celsius),
+        stored_energy_joule: limit
+            .map(|limit| electrical::stored_energy_joule(bench, model, &inductances, limit)),
+        axial_force_newton_per_ampere_squared: force,
+        axial_force_newton: limit.map(|limit| force * limit * limit),
+        heating: heated.limits(&TemperatureLimits::of(bench), bench.supply.as_ref()),
+        caution_distance_m: limit
+            .map(|limit| stray::distance_below_m(&assembly, limit, IMPLANT_CAUTION_TESLA))
+            .transpose()?,
+        notes,
+    })
+}
+
+/// What the supply can do with the coils in series and in parallel, copper at room temperature.
+fn drives(bench: &Bench, model: Model, supply: &Supply) -> Vec<Drive> {
+    let limit = supply.current_limit_ampere;
+    [Connection::Series, Connection::Parallel]
+        .into_iter()
+        .filter_map(|connection| {
+            let connected = Bench { connection, ..bench.clone() };
+            let resistance =
+                electrical::circuit_resistance_ohm(&connected, model, bench.room_temperature_celsius());
+            let by_voltage = supply.voltage_limit_volt.map(|volt| volt / resistance);
+            let largest = [limit, by_voltage].into_iter().flatten().reduce(f64::min)?;
+            let field_constant =
+                build_error::field_constant_tesla_per_ampere(&Assembly::of(&connected, model));
+            Some(Drive {
+                connection,
+                resistance_ohm: resistance,
+                voltage_at_current_limit_volt: limit.map(|limit| limit * resistance),
+                power_at_current_limit_watt: limit.map(|limit| limit * limit * resistance),
+                reaches_current_limit: limit
+                    .zip(supply.voltage_limit_volt)
+                    .map(|(limit, volt)| limit * resistance <= volt),
+                largest_current_ampere: largest,
+                field_constant_tesla_per_ampere: field_constant,
+                largest_field_tesla: largest * field_constant,
+            })
+        })
+        .collect()
+}

@@ -1,0 +1,196 @@
+//! The sheet as text.
+
+use super::{Drive, Sheet};
+use crate::pair::Connection;
+use crate::paper::page::Page;
+use crate::physics::spacing::Spacings;
+use crate::questions::cautions;
+use crate::questions::cautions::Caution;
+use crate::questions::uniformity::words::{axis_terms, model_sentence, percent, region, signed_percent};
+use crate::units::{Dimension, display, fixed, uncertain, unit};
+
+/// The page for people.
+pub fn text(record: &Sheet) -> String {
+    let mut page = Page::new(&record.provenance.spec_title, &record.provenance.to_string());
+    page.paragraph(model_sentence(record.model));
+    field(&mut page, record);
+    region(&mut page, "Deviation over the beam region", record.beam.as_ref());
+    region(&mut page, "Deviation over the bulb", record.bulb.as_ref());
+    winding(&mut page, record);
+    circuit(&mut page, record);
+    heat(&mut page, record);
+    page.notes(&record.notes);
+    page.section("Cautions");
+    page.list(cautions::sentences(&Caution::ALL));
+    page.into_text()
+}
+
+fn field(page: &mut Page, record: &Sheet) {
+    page.section("Field");
+    let constant = record.field_constant_tesla_per_ampere;
+    match record.field_constant_standard_uncertainty_tesla_per_ampere {
+        Some(u) => page.row(
+            "field constant",
+            &format!("{}, standard uncertainty", uncertain(constant, u, Dimension::FieldConstant)),
+        ),
+        None => page.row(
+            "field constant",
+            &format!(
+                "{} (no `build_tolerance`, no uncertainty)",
+                display(constant, Dimension::FieldConstant, 5)
+            ),
+        ),
+    }
+    if let (Some(limit), Some(field)) = (record.current_limit_ampere, record.field_at_current_limit_tesla) {
+        let room = match record.room_axial_tesla {
+            Some(room) => format!(", of which the room's {}", display(room, Dimension::FluxDensity, 3)),
+            None => String::new(),
+        };
+        page.row(
+            "field at the current limit",
+            &format!(
+                "{} at {}{room}",
+                display(field, Dimension::FluxDensity, 4),
+                display(limit, Dimension::Current, 3)
+            ),
+        );
+    }
+    axis_terms(page, record.axis_terms.as_ref());
+    if let Some(spacings) = &record.spacings {
+        spacing(page, spacings);
+    }
+    if let Some(distance) = record.caution_distance_m {
+        page.row(
+            "under 0.5 mT beyond",
+            &format!("{} from the centre, at the current limit", fixed(distance, unit::METRE, 2)),
+        );
+    }
+}
+
+fn spacing(page: &mut Page, spacings: &Spacings) {
+    let with_worst = |spacing_m: f64, worst: Option<f64>| {
+        let spacing = fixed(spacing_m, unit::MILLIMETRE, 1);
+        match worst {
+            Some(worst) => format!("{spacing}; worst over the beam, as designed, {}", signed_percent(worst)),
+            None => spacing,
+        }
+    };
+    if let Some(worst) = spacings.worst_beam_deviation_at_one_radius {
+        page.row(
+            "spacing of one radius",
+            &format!("worst over the beam, as designed, {}", signed_percent(worst)),
+        );
+    }
+    page.row(
+        "spacing, second order nil",
+        &with_worst(spacings.spacing_second_order_m, spacings.worst_beam_deviation_at_second_order),
+    );
+    if let Some(optimum) = spacings.spacing_beam_optimum_m {
+        page.row(
+            "spacing, best for the beam",
+            &with_worst(optimum, spacings.worst_beam_deviation_at_beam_optimum),
+        );
+    }
+}
+
+fn winding(page: &mut Page, record: &Sheet) {
+    let layout = &record.layout;
+    page.section("Winding");
+    let assumed = if layout.assumed { " (assumed: the densest whole-layer winding)" } else { "" };
+    page.row("layers × turns per layer", &format!("{} × {}{assumed}", layout.layers, layout.turns_per_layer));
+    page.row("fill factor", &format!("{:.3}, copper over section", layout.fill_factor));
+    page.row(
+        "section taken",
+        &format!("{} by the wires with enamel, each in its square", percent(layout.occupancy)),
+    );
+    page.row(
+        "section needed",
+        &format!(
+            "{} wide, {} deep",
+            fixed(layout.needed_width_m, unit::MILLIMETRE, 2),
+            fixed(layout.needed_depth_m, unit::MILLIMETRE, 2)
+        ),
+    );
+    page.row("mean radius if at the bottom", &fixed(layout.bottom_mean_radius_m, unit::MILLIMETRE, 2));
+    page.row("wire, both coils", &fixed(record.wire_length_m, unit::METRE, 1));
+    page.row("conductor mass, both coils", &display(record.conductor_mass_kg, Dimension::Mass, 3));
+}
+
+fn circuit(page: &mut Page, record: &Sheet) {
+    page.section("Circuit");
+    page.row("connected in", connection(record.connection));
+    page.row("resistance at 20 °C", &display(record.resistance_at_20_celsius_ohm, Dimension::Resistance, 4));
+    page.row(
+        &format!("resistance at {}", fixed(record.room_temperature_celsius, unit::CELSIUS, 1)),
+        &format!(
+            "{}, and leads {}",
+            display(record.resistance_at_room_temperature_ohm, Dimension::Resistance, 4),
+            display(record.lead_resistance_ohm, Dimension::Resistance, 3)
+        ),
+    );
+    for drive in &record.drives {
+        page.row(&format!("supply, coils in {}", connection(drive.connection)), &drive_sentence(drive));
+    }
+    page.row("inductance", &display(record.inductance_henry, Dimension::Inductance, 4));
+    page.row("one coil alone", &display(record.coil_self_inductance_henry, Dimension::Inductance, 4));
+    page.row("mutual inductance", &display(record.mutual_inductance_henry, Dimension::Inductance, 4));
+    page.row("time constant L/R", &display(record.time_constant_s, Dimension::Time, 3));
+    if let Some(energy) = record.stored_energy_joule {
+        page.row("energy at the current limit", &display(energy, Dimension::Energy, 3));
+    }
+    let per_square = record.axial_force_newton_per_ampere_squared;
+    let kind = if per_square >= 0.0 { "attract" } else { "repel" };
+    let at_limit = match record.axial_force_newton {
+        Some(force) => format!(", {} at the current limit", display(force.abs(), Dimension::Force, 3)),
+        None => String::new(),
+    };
+    page.row(
+        "force between the coils",
+        &format!("{}/A²{at_limit}; they {kind}", display(per_square.abs(), Dimension::Force, 3)),
+    );
+}
+
+fn heat(page: &mut Page, record: &Sheet) {
+    page.section("Heat");
+    let heating = &record.heating;
+    page.row(
+        "continuous current",
+        &format!(
+            "{}, limited by {}",
+            display(heating.continuous_current_ampere, Dimension::Current, 3),
+            heating.limited_by
+        ),
+    );
+    page.row("how good that is", "10 to 20 %; a warm-up test is better than any prediction");
+}
+
+fn drive_sentence(drive: &Drive) -> String {
+    let needs = match (drive.voltage_at_current_limit_volt, drive.power_at_current_limit_watt) {
+        (Some(volt), Some(watt)) => format!(
+            "{} and {} at the current limit",
+            display(volt, Dimension::Voltage, 3),
+            display(watt, Dimension::Power, 3)
+        ),
+        _ => "current limit not known".into(),
+    };
+    let gives = format!(
+        "{} gives {}",
+        display(drive.largest_current_ampere, Dimension::Current, 3),
+        display(drive.largest_field_tesla, Dimension::FluxDensity, 4)
+    );
+    match drive.reaches_current_limit {
+        Some(true) => format!("reaches its current limit ({needs}); {gives}"),
+        Some(false) => format!("cannot reach its current limit ({needs}); at most {gives}"),
+        None if drive.voltage_at_current_limit_volt.is_some() => {
+            format!("voltage limit not known ({needs}); if it is enough, {gives}")
+        }
+        None => format!("{needs}; at most {gives}"),
+    }
+}
+
+fn connection(connection: Connection) -> &'static str {
+    match connection {
+        Connection::Series => "series",
+        Connection::Parallel => "parallel",
+    }
+}

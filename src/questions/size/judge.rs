@@ -1,0 +1,316 @@
+//! Does this winding meet the wishes, and if not, by how much does it miss them?
+
+use super::thermal::{AtLimit, Heat, SurfaceTable};
+use crate::constants::MU_0;
+use crate::pair::{Connection, Wire};
+use crate::physics::field::{PairSeries, SampledRegion, Section};
+use crate::physics::heat::pack::wire_joule_per_m_kelvin;
+use serde::Serialize;
+use std::cell::OnceCell;
+use std::f64::consts::TAU;
+
+/// What can be wished, in the order in which it is looked at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Wish {
+    /// Bulb and clearance fit between the coils.
+    Clearance,
+    /// The largest field at the supply's current or less.
+    CurrentLimit,
+    /// The largest current at the supply's voltage or less.
+    VoltageLimit,
+    /// No surface too hot after the time at the largest current.
+    SurfaceTemperature,
+    /// The deviation over the beam small enough.
+    BeamDeviation,
+}
+
+impl Wish {
+    /// Every wish, in the order in which it is looked at.
+    pub const ALL: [Self; 5] = [
+        Self::Clearance,
+        Self::CurrentLimit,
+        Self::VoltageLimit,
+        Self::SurfaceTemperature,
+        Self::BeamDeviation,
+    ];
+
+    /// As people call it.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Clearance => "clearance",
+            Self::CurrentLimit => "supply current",
+            Self::VoltageLimit => "supply voltage",
+            Self::SurfaceTemperature => "surface temperature",
+            Self::BeamDeviation => "beam deviation",
+        }
+    }
+}
+
+/// By what fraction each wish is missed, in the order of [`Wish::ALL`]; 0 or less where it is met or not wished.
+pub(super) type Misses = [f64; 5];
+
+/// One winding looked at.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Winding {
+    /// Its wire, by number.
+    pub wire: usize,
+    pub connection: Connection,
+    pub turns_per_layer: u32,
+    pub layers: u32,
+    pub section: Section,
+    pub spacing_m: f64,
+    pub field_constant_tesla_per_ampere: f64,
+    pub current_ampere: f64,
+    pub voltage_volt: f64,
+    pub power_watt: f64,
+    pub conductor_mass_kg: f64,
+    pub worst_beam_deviation: f64,
+    pub misses: Misses,
+}
+
+impl Winding {
+    /// Whether every wish is met.
+    pub fn meets_everything(&self) -> bool {
+        self.misses.iter().all(|miss| *miss <= 0.0)
+    }
+
+    /// The only wish missed, if it is only one.
+    pub fn only_miss(&self) -> Option<(Wish, f64)> {
+        let mut missed = Wish::ALL.into_iter().zip(self.misses).filter(|(_, miss)| *miss > 0.0);
+        let first = missed.next()?;
+        missed.next().is_none().then_some(first)
+    }
+
+    pub fn turns(&self) -> u32 {
+        self.turns_per_layer * self.layers
+    }
+}
+
+/// A winding whose size is known and whose worth is not.
+#[derive(Clone, Copy)]
+pub(super) struct Draft<'a> {
+    pub wire_number: usize,
+    pub wire: &'a Wire,
+    pub turns_per_layer: u32,
+    pub layers: u32,
+    pub section: Section,
+    pub spacing_m: f64,
+}
+
+/// What a section and a spacing alone decide; what costs most is found when first asked for.
+pub(super) struct SectionFigures {
+    clearance_miss: f64,
+    tesla_per_ampere_turn: f64,
+    at_limit: OnceCell<AtLimit>,
+    worst_beam_deviation: OnceCell<f64>,
+}
+
+/// Everything needed to judge a winding.
+pub(super) struct Judge {
+    pub largest_field_tesla: f64,
+    pub bulb: Option<Bulb>,
+    pub wall_m: f64,
+    pub current_limit_ampere: Option<f64>,
+    pub voltage_limit_volt: Option<f64>,
+    pub lead_resistance_ohm: f64,
+    pub copper_celsius: f64,
+    pub surface: Option<SurfaceTable>,
+    pub region: Option<SampledRegion>,
+    pub beam_deviation: Option<f64>,
+    /// A second miss, or one larger than this, ends the judgement; infinite for a full one.
+    pub patience: f64,
+}
+
+/// The bulb with its clearance.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Bulb {
+    pub radius_m: f64,
+    pub centre_rho_m: f64,
+    pub centre_z_m: f64,
+}
+
+/// Relative accuracy of the deviation in the search.
+const SERIES_TOLERANCE: f64 = 1e-8;
+
+impl Judge {
+    /// The clearance missed by one section, whatever its wire.
+    pub fn clearance_miss(&self, section: &Section, spacing_m: f64) -> f64 {
+        let gap = spacing_m - section.width_m - 2.0 * self.wall_m;
+        if gap <= 0.0 || section.depth_m >= 1.9 * section.mean_radius_m {
+            return f64::INFINITY;
+        }
+        let Some(bulb) = self.bulb else { return 0.0 };
+        let inner = section.mean_radius_m - 0.5 * section.depth_m - self.wall_m - bulb.centre_rho_m;
+        let aside = 0.5 * gap - bulb.centre_z_m;
+        let distance = inner.max(0.0).hypot(aside.max(0.0));
+        if distance > 0.0 { bulb.radius_m / distance - 1.0 } else { f64::INFINITY }
+    }
+
+    /// What a section and a spacing alone decide, whatever the connection.
+    pub fn figures(&self, section: &Section, spacing_m: f64) -> SectionFigures {
+        SectionFigures {
+            clearance_miss: self.clearance_miss(section, spacing_m),
+            tesla_per_ampere_turn: centre_tesla_per_ampere_turn(section, spacing_m),
+            at_limit: OnceCell::new(),
+            worst_beam_deviation: OnceCell::new(),
+        }
+    }
+
+    /// Judges one winding; `None` where it misses more than is worth telling.
+    pub fn judge(&self, draft: &Draft, figures: &SectionFigures, connection: Connection) -> Option<Winding> {
+        let mut trial = Trial { misses: [0.0; 5], missed: 0, patience: self.patience };
+        let section = draft.section;
+        trial.note(0, figures.clearance_miss)?;
+        let turns = f64::from(draft.turns_per_layer * draft.layers);
+        let share = match connection {
+            Connection::Series => 1.0,
+            Connection::Parallel => 0.5,
+        };
+        let constant = turns * share * figures.tesla_per_ampere_turn;
+        let current = self.largest_field_tesla / constant;
+        trial.note(1, self.current_limit_ampere.map_or(0.0, |limit| current / limit - 1.0))?;
+        let wire = draft.wire;
+        let coil_ohm = wire.conductor.resistivity_at_20_celsius_ohm_m() * TAU * section.mean_radius_m * turns
+            / wire.conductor_area_m2();
+        let warm = coil_ohm * wire.conductor.resistance_ratio(self.copper_celsius);
+        let coil_ampere = share * current;
+        // In series two coils' voltages add, in parallel they are one.
+        let voltage = coil_ampere * warm * 2.0 * share + current * self.lead_resistance_ohm;
+        trial.note(2, self.voltage_limit_volt.map_or(0.0, |limit| voltage / limit - 1.0))?;
+        let coil_kg = coil_conductor_kg(wire, turns, section.mean_radius_m);
+        if let Some(surface) = &self.surface {
+            let heat = Heat {
+                coil_watt_at_20_celsius: coil_ampere * coil_ampere * coil_ohm,
+                coefficient_per_kelvin: wire.conductor.resistance_coefficient_per_kelvin(),
+                winding_joule_per_kelvin: wire_joule_per_m_kelvin(wire) * TAU * section.mean_radius_m * turns,
+            };
+            let at_limit = figures.at_limit.get_or_init(|| surface.at_limit(&section));
+            trial.note(3, surface.miss(at_limit, &heat))?;
+        }
+        let worst = *figures.worst_beam_deviation.get_or_init(|| self.worst(&section, draft.spacing_m));
+        trial.note(4, self.beam_deviation.map_or(0.0, |limit| worst.abs() / limit - 1.0))?;
+        Some(Winding {
+            wire: draft.wire_number,
+            connection,
+            turns_per_layer: draft.turns_per_layer,
+            layers: draft.layers,
+            section,
+            spacing_m: draft.spacing_m,
+            field_constant_tesla_per_ampere: constant,
+            current_ampere: current,
+            voltage_volt: voltage,
+            power_watt: 2.0 * coil_ampere * coil_ampere * warm,
+            conductor_mass_kg: 2.0 * coil_kg,
+            worst_beam_deviation: worst,
+            misses: trial.misses,
+        })
+    }
+
+    /// The worst deviation over the beam, infinite where it reaches into the copper; nought without a beam.
+    fn worst(&self, section: &Section, spacing_m: f64) -> f64 {
+        let Some(region) = &self.region else { return 0.0 };
+        PairSeries::of(section, spacing_m, region.reach_m(), SERIES_TOLERANCE)
+            .map_or(f64::INFINITY, |series| region.worst_deviation(&series))
+    }
+
+    /// The fewest turns with which a winding made of conductors at or beyond `inner_radius_m` and `aside_m` from the
+    /// centre could come within the patience of the current limit, whatever its section.
+    pub fn fewest_turns(&self, inner_radius_m: f64, outer_radius_m: f64, aside_m: f64, share: f64) -> f64 {
+        let Some(limit) = self.current_limit_ampere else { return 0.0 };
+        let most = most_tesla_per_ampere_turn(inner_radius_m, outer_radius_m, aside_m);
+        self.largest_field_tesla / (most * share * limit * (1.0 + self.patience))
+    }
+
+    /// Whether a wire is too thin for the voltage limit, by more than the patience, at every turn count: in series and in
+    /// parallel the coils' voltage is ρ times the mean turn times the ampere-turns over the wire's area.
+    pub fn too_thin(&self, wire: &Wire, mean_radius_m: f64, bounds: [f64; 3], share: f64) -> bool {
+        let Some(limit) = self.voltage_limit_volt else { return false };
+        let [inner, outer, aside] = bounds;
+        let ampere_turns = self.largest_field_tesla / most_tesla_per_ampere_turn(inner, outer, aside);
+        let volt_per_turn_ampere = wire.conductor.resistivity_at_20_celsius_ohm_m()
+            * wire.conductor.resistance_ratio(self.copper_celsius)
+            * TAU
+            * mean_radius_m
+            / wire.conductor_area_m2();
+        2.0 * share * volt_per_turn_ampere * ampere_turns > limit * (1.0 + self.patience)
+    }
+}
+
+struct Trial {
+    misses: Misses,
+    missed: u32,
+    patience: f64,
+}
+
+impl Trial {
+    fn note(&mut self, wish: usize, miss: f64) -> Option<()> {
+        // What is not a number meets nothing.
+        let miss = if miss.is_nan() { f64::INFINITY } else { miss };
+        self.misses[wish] = miss;
+        if miss > 0.0 {
+            self.missed += 1;
+            if self.patience.is_finite() && (self.missed > 1 || miss > self.patience) {
+                return None;
+            }
+        }
+        Some(())
+    }
+}
+
+/// Mass of the conductor of one coil.
+fn coil_conductor_kg(wire: &Wire, turns: f64, mean_radius_m: f64) -> f64 {
+    TAU * mean_radius_m * turns * wire.conductor_area_m2() * wire.conductor.density_kg_per_m3()
+}
+
+/// Field at the centre of a pair per ampere-turn of one coil: with J = 1/(w d),
+/// mu0 J [z ln((a2 + √(a2² + z²))/(a1 + √(a1² + z²)))] from z = (s − w)/2 to (s + w)/2, the field of a thick solenoid
+/// seen from its axis (D. B. Montgomery, *Solenoid Magnet Design*, 1969, ch. 1), twice.
+pub(super) fn centre_tesla_per_ampere_turn(section: &Section, spacing_m: f64) -> f64 {
+    let (a1, a2) =
+        (section.mean_radius_m - 0.5 * section.depth_m, section.mean_radius_m + 0.5 * section.depth_m);
+    let antiderivative = |z: f64| z * ((a2 + a2.hypot(z)) / (a1 + a1.hypot(z))).ln();
+    let (near, far) = (0.5 * (spacing_m - section.width_m), 0.5 * (spacing_m + section.width_m));
+    MU_0 * (antiderivative(far) - antiderivative(near)) / (section.width_m * section.depth_m)
+}
+
+/// The most that a turn in each coil can make at the centre with its radius in a range and no nearer along the axis than
+/// `aside_m`: mu0 a²/(a² + h²)^(3/2) falls with h and has its top over a at a = √2 h.
+fn most_tesla_per_ampere_turn(inner_radius_m: f64, outer_radius_m: f64, aside_m: f64) -> f64 {
+    let h = aside_m.max(0.0);
+    let a = (2f64.sqrt() * h).clamp(inner_radius_m.min(outer_radius_m), outer_radius_m);
+    MU_0 * a * a / a.hypot(h).powi(3)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_closed_form_of_the_centre_field_is_that_of_the_series() {
+        for (width_m, depth_m) in [(0.02, 0.01), (0.04, 0.04), (0.01, 0.05), (1e-3, 1e-3)] {
+            let section = Section { mean_radius_m: 0.17, width_m, depth_m };
+            let series = PairSeries::of(&section, 0.172, 0.05, 1e-13).unwrap();
+            approx::assert_relative_eq!(
+                centre_tesla_per_ampere_turn(&section, 0.172),
+                series.centre_tesla_per_ampere_turn(),
+                max_relative = 1e-11
+            );
+        }
+    }
+
+    #[test]
+    fn no_section_makes_more_than_its_bound() {
+        for (width_m, depth_m) in [(0.02, 0.01), (0.04, 0.04), (0.01, 0.05), (0.1, 0.1)] {
+            for spacing_m in [0.12, 0.17, 0.3] {
+                let section = Section { mean_radius_m: 0.17, width_m, depth_m };
+                let bound = most_tesla_per_ampere_turn(
+                    0.17 - 0.5 * depth_m,
+                    0.17 + 0.5 * depth_m,
+                    0.5 * (spacing_m - width_m),
+                );
+                assert!(centre_tesla_per_ampere_turn(&section, spacing_m) <= bound);
+            }
+        }
+    }
+}

@@ -1,0 +1,163 @@
+//! What [`super::sizing`] answers with.
+
+use super::judge::Wish;
+use super::space::Looked;
+use crate::files::spec::Prefer;
+use crate::pair::{Bench, Connection};
+use serde::Serialize;
+
+/// The answer to "which windings would do?".
+#[derive(Clone, Debug, Serialize)]
+pub struct Sizing {
+    /// Title of the wishes.
+    pub title: String,
+    /// First 12 hex digits of the SHA-256 of the file of wishes.
+    pub digest: String,
+    /// Program name and version.
+    pub program: String,
+    /// The date the user gave, if any.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub date: Option<String>,
+    /// What the best is best at.
+    pub prefer: Prefer,
+    /// The largest field needed.
+    pub largest_field_tesla: f64,
+    /// The smallest field needed; none where the tube does not say.
+    pub smallest_field_tesla: Option<f64>,
+    /// For how long the largest field is to be held, as in "for 15 min"; none where no wish says.
+    pub held: Option<String>,
+    /// Temperature of the copper at which the search judges voltage and power, and at which the front states power; the
+    /// windings shown have their own.
+    pub copper_temperature_celsius: f64,
+    /// Windings looked at, those that a bound left out included.
+    pub searched: u64,
+    /// Windings that meet every wish.
+    pub feasible: u64,
+    /// What was looked at.
+    pub looked: Looked,
+    /// The best of each wire and connection, best first.
+    pub best: Vec<Choice>,
+    /// For each wish, what missing it a little would allow.
+    pub near_misses: Vec<NearMiss>,
+    /// For each share of the deviation wished, least power against mass.
+    pub front: Vec<Front>,
+    /// Why nothing meets the wishes; none where something does.
+    pub conflict: Option<Conflict>,
+    /// What is left out because the wishes lack what it needs.
+    pub notes: Vec<String>,
+    /// The best as a bench.
+    #[serde(skip)]
+    pub best_bench: Option<Bench>,
+}
+
+/// One winding that could be built.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Choice {
+    /// Radius of the middle of the wound section.
+    pub mean_radius_m: f64,
+    /// Extent of the wound section along the axis.
+    pub width_m: f64,
+    /// Extent of the wound section along the radius.
+    pub depth_m: f64,
+    /// Turns per coil.
+    pub turns: u32,
+    /// Layers.
+    pub layers: u32,
+    /// Turns in each layer.
+    pub turns_per_layer: u32,
+    /// The wire.
+    pub wire: String,
+    /// Centre plane to centre plane.
+    pub spacing_m: f64,
+    /// How the coils are connected.
+    pub connection: Connection,
+    /// Field at the centre per ampere through the ammeter.
+    pub field_constant_tesla_per_ampere: f64,
+    /// Current at the largest field.
+    pub current_ampere: f64,
+    /// Mean of the copper at that current, at the end of the time wished; none where there is no end to its warming.
+    pub copper_temperature_celsius: Option<f64>,
+    /// Voltage then, leads included; where there is no end to the warming, that of the search.
+    pub voltage_volt: f64,
+    /// Power of both coils then.
+    pub power_watt: f64,
+    /// Mass of the conductor of both coils.
+    pub conductor_mass_kg: f64,
+    /// Length of wire for both coils.
+    pub wire_length_m: f64,
+    /// What that much conductor costs as wire; none without a price.
+    pub price: Option<f64>,
+    /// Its currency.
+    pub currency: Option<String>,
+    /// Worst deviation over the beam; none where the wishes state no beam.
+    pub worst_beam_deviation: Option<f64>,
+    /// Hottest surface after the time at the largest current; none where it finds no steady state.
+    pub surface_temperature_celsius: Option<f64>,
+}
+
+/// A winding that misses one wish.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct NearMiss {
+    /// The wish missed.
+    pub wish: Wish,
+    /// By what fraction of its limit.
+    pub missed_by_fraction: f64,
+    /// How many windings this wish alone stops.
+    pub stopped_alone: u64,
+    /// What relaxing it would allow, in a sentence.
+    pub sentence: String,
+    /// The winding.
+    pub choice: Choice,
+}
+
+/// A trade-off front: no winding is lighter and takes less power.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Front {
+    /// Largest size of the deviation over the beam; none where there is no such wish.
+    pub beam_deviation: Option<f64>,
+    /// Conductor mass and power of its windings, lightest first.
+    pub points: Vec<FrontPoint>,
+}
+
+/// One winding of a front.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct FrontPoint {
+    /// Mass of the conductor of both coils.
+    pub conductor_mass_kg: f64,
+    /// Power of both coils at the largest field.
+    pub power_watt: f64,
+    /// Its wire.
+    pub wire: String,
+}
+
+impl Conflict {
+    /// Of a search whose ranges hold nothing that can be built.
+    pub(super) fn with_no_winding() -> Self {
+        Self {
+            unmet_alone: Vec::new(),
+            pairs: Vec::new(),
+            nearest: None,
+            nearest_misses: Vec::new(),
+            sentences: vec![
+                "the ranges of the search hold no winding that can be built: look at its radii, sections and spacing, and \
+                 at the room they leave for the bulb"
+                    .into(),
+            ],
+        }
+    }
+}
+
+/// Why nothing meets the wishes.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Conflict {
+    /// Wishes that no winding meets, whatever else it does.
+    pub unmet_alone: Vec<Wish>,
+    /// Pairs of wishes that no winding meets together.
+    pub pairs: Vec<[Wish; 2]>,
+    /// The winding whose largest miss is smallest.
+    pub nearest: Option<Choice>,
+    /// What it misses, and by what fraction.
+    pub nearest_misses: Vec<(Wish, f64)>,
+    /// The same in sentences.
+    pub sentences: Vec<String>,
+}

@@ -1,0 +1,363 @@
+//! The windings that are looked at: whole turns, whole layers, radii and spacings that can be measured off.
+
+use crate::files::spec::{Search, SpacingChoice, Wanted};
+use crate::pair::wires::stock_wires;
+use crate::pair::{Connection, Wire};
+use crate::physics::field::{SampledRegion, Section};
+use crate::physics::spacing;
+use crate::{Error, Result};
+use serde::Serialize;
+
+/// How much wider than its wires a layer comes out (common practice, no source).
+pub(super) const PITCH: f64 = 1.02;
+/// How much deeper than its wires a stack of layers comes out, bulge included (common practice, no source).
+pub(super) const BULGE: f64 = 1.05;
+/// What the former's channel needs beyond the wound width and depth (common practice, no source).
+pub(super) const CHANNEL_MARGIN_M: f64 = 1e-3;
+/// Mean radii and spacings are counted in these, wound sections in a tenth of it.
+const WORKSHOP_STEP_M: f64 = 1e-4;
+/// At most so many mean radii.
+const MOST_RADII: usize = 21;
+/// At most so many spacings, where they are free in a range.
+const MOST_SPACINGS: usize = 21;
+/// At most so many different layer counts, and turns in a layer, of one wire.
+const MOST_COUNTS: usize = 200;
+
+/// The windings looked at.
+pub(super) struct Space {
+    pub wires: Vec<Wire>,
+    pub connections: Vec<Connection>,
+    pub mean_radii_m: Vec<f64>,
+    pub width_m: [f64; 2],
+    pub depth_m: [f64; 2],
+    pub spacing: SpacingChoice,
+}
+
+/// What was looked at, in numbers.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Looked {
+    /// Wires.
+    pub wires: usize,
+    /// Mean radii.
+    pub mean_radii: usize,
+    /// From one mean radius to the next.
+    pub mean_radius_step_m: f64,
+    /// Whether turns in a layer or layers were skipped because a range was too wide for every one of them.
+    pub skipped_counts: bool,
+    /// How windings are taken to come out, in sentences.
+    pub practice: Vec<String>,
+}
+
+impl Space {
+    /// Of a search.
+    ///
+    /// # Errors
+    /// No wire, radius, turn or layer fits the ranges.
+    pub fn of(wanted: &Wanted, search: &Search) -> Result<Self> {
+        let wires = match &search.wires {
+            Some(wires) => wires.clone(),
+            None => stock_wires()
+                .iter()
+                .map(|wire| wire.wire(crate::constants::Conductor::Copper, None))
+                .collect(),
+        };
+        let wires: Vec<Wire> = wires
+            .into_iter()
+            .filter(|wire| {
+                !turns_per_layer(wire, search.width_m).is_empty() && !layers(wire, search.depth_m).is_empty()
+            })
+            .collect();
+        if wires.is_empty() {
+            return Err(Error::value_with_hint(
+                "no wire fits a whole turn and a whole layer into the ranges of `search.width` and `search.depth`",
+                "widen the ranges: a layer is a whole number of overall wire diameters wide",
+            ));
+        }
+        let mean_radii_m = steps(search.mean_radius_m, MOST_RADII);
+        let depth_m = search.depth_m;
+        if mean_radii_m.iter().all(|radius| 0.5 * depth_m[0] >= *radius) {
+            return Err(Error::value_with_hint(
+                "every section in `search.depth` is deeper than the largest of `search.mean_radius`",
+                "allow larger radii or smaller depths",
+            ));
+        }
+        if search.spacing == SpacingChoice::Beam {
+            // Best over the beam needs a beam.
+            wanted.tube_with_beam()?;
+        }
+        Ok(Self {
+            wires,
+            connections: search.connections.clone(),
+            mean_radii_m,
+            width_m: search.width_m,
+            depth_m,
+            spacing: search.spacing,
+        })
+    }
+
+    /// The same with fewer radii, for a look at everything without short cuts.
+    pub fn thinned(&self, radii: usize) -> Self {
+        let step = self.mean_radii_m.len().div_ceil(radii);
+        Self {
+            wires: self.wires.clone(),
+            connections: self.connections.clone(),
+            mean_radii_m: self.mean_radii_m.iter().copied().step_by(step).collect(),
+            ..*self
+        }
+    }
+
+    /// What is looked at, in numbers and sentences.
+    pub fn looked(&self) -> Looked {
+        let radii = &self.mean_radii_m;
+        let skipped = |wire: &Wire| {
+            let all =
+                |range: [f64; 2], factor: f64| whole_counts(range, wire.overall_diameter_m * factor).len();
+            all(self.width_m, PITCH) > MOST_COUNTS || all(self.depth_m, BULGE) > MOST_COUNTS
+        };
+        Looked {
+            wires: self.wires.len(),
+            mean_radii: radii.len(),
+            mean_radius_step_m: radii.get(1).map_or(0.0, |second| second - radii[0]),
+            skipped_counts: self.wires.iter().any(skipped),
+            practice: vec![
+                format!(
+                    "a layer comes out {:.0} % wider than its wires' overall diameters, a stack of layers {:.0} % \
+                     deeper (bulge), layers wire on wire",
+                    100.0 * (PITCH - 1.0),
+                    100.0 * (BULGE - 1.0)
+                ),
+                format!(
+                    "width and depth are the wound copper; make the former's channel {} mm wider and deeper",
+                    crate::units::significant(CHANNEL_MARGIN_M, crate::units::unit::MILLIMETRE, 1)
+                ),
+                "every layer is full and every turn whole".into(),
+                "mean radius and spacing are rounded to 0.1 mm".into(),
+                "a spec written from it states ordinary build tolerances: 0.5 mm, 0.3°, no turn lost".into(),
+            ],
+        }
+    }
+}
+
+/// The turns in a layer that a range of widths allows.
+pub(super) fn turns_per_layer(wire: &Wire, width_m: [f64; 2]) -> Vec<u32> {
+    thinned(whole_counts(width_m, wire.overall_diameter_m * PITCH))
+}
+
+/// The layers that a range of depths allows.
+pub(super) fn layers(wire: &Wire, depth_m: [f64; 2]) -> Vec<u32> {
+    thinned(whole_counts(depth_m, wire.overall_diameter_m * BULGE))
+}
+
+/// Width of a layer of so many turns, and depth of so many layers, rounded up to 0.01 mm.
+pub(super) fn wound_section_m(wire: &Wire, turns_per_layer: u32, layers: u32) -> [f64; 2] {
+    let hundredth = 0.1 * WORKSHOP_STEP_M;
+    let up = |length: f64| rounded((length / hundredth - 1e-6).ceil() * hundredth);
+    [
+        up(f64::from(turns_per_layer) * wire.overall_diameter_m * PITCH),
+        up(f64::from(layers) * wire.overall_diameter_m * BULGE),
+    ]
+}
+
+/// Whole multiples of a pitch in a range, each end forgiven the rounding to 0.01 mm.
+fn whole_counts([low, high]: [f64; 2], pitch: f64) -> std::ops::RangeInclusive<u32> {
+    let first = (low / pitch - 1e-9).ceil().max(1.0) as u32;
+    let last = (high / pitch + 1e-9).floor() as u32;
+    first..=last
+}
+
+trait Length {
+    fn len(&self) -> usize;
+}
+
+impl Length for std::ops::RangeInclusive<u32> {
+    fn len(&self) -> usize {
+        if self.is_empty() { 0 } else { (self.end() - self.start()) as usize + 1 }
+    }
+}
+
+fn thinned(counts: std::ops::RangeInclusive<u32>) -> Vec<u32> {
+    let step = Length::len(&counts).div_ceil(MOST_COUNTS).max(1);
+    counts.step_by(step).collect()
+}
+
+/// Values from one end of a range to the other in steps of 1, 2 or 5 times a power of ten, at most `most` of them, none
+/// finer than 0.1 mm; both ends included.
+fn steps([low, high]: [f64; 2], most: usize) -> Vec<f64> {
+    let least = ((high - low) / (most - 1) as f64).max(WORKSHOP_STEP_M);
+    let power = 10f64.powf(least.log10().floor());
+    let step = [1.0, 2.0, 5.0, 10.0]
+        .map(|factor| factor * power)
+        .into_iter()
+        .find(|step| *step >= least * (1.0 - 1e-9));
+    let step = step.unwrap_or(least);
+    let first = (low / step - 1e-9).ceil() as i64;
+    let last = (high / step + 1e-9).floor() as i64;
+    let mut values: Vec<f64> = (first..=last).map(|i| rounded(i as f64 * step)).collect();
+    // The ends themselves may be wanted: a range of one value has no multiple of the step in it.
+    if values.first().is_none_or(|value| (value - low).abs() > 1e-9) {
+        values.insert(0, low);
+    }
+    if values.last().is_none_or(|value| (value - high).abs() > 1e-9) {
+        values.push(high);
+    }
+    values
+}
+
+/// To a nanometre, so that sums of steps come out as people write them.
+fn rounded(length_m: f64) -> f64 {
+    (length_m * 1e9).round() / 1e9
+}
+
+/// The spacings of sections of one mean radius: exact at nodes over the ranges of width and depth, between them by
+/// polynomials through the nodes, then rounded to 0.1 mm.
+pub(super) struct Spacings {
+    rule: Rule,
+}
+
+enum Rule {
+    Fixed(Vec<f64>),
+    Table(Box<Table>),
+}
+
+/// Nodes along each side; the spacings are smooth and change little.
+const NODES: usize = 4;
+
+struct Table {
+    width_m: [f64; NODES],
+    depth_m: [f64; NODES],
+    spacing_m: [[f64; NODES]; NODES],
+}
+
+impl Spacings {
+    /// For one mean radius; `None` where no spacing will do, as where the bulb does not fit.
+    pub fn of(space: &Space, mean_radius_m: f64, region: Option<&SampledRegion>) -> Option<Self> {
+        let exact = |width_m: f64, depth_m: f64| {
+            let section = Section { mean_radius_m, width_m, depth_m };
+            match (space.spacing, region) {
+                (SpacingChoice::Beam, Some(region)) => spacing::optimum_spacing_m(&section, region),
+                _ => spacing::second_order_spacing_m(&section).ok(),
+            }
+        };
+        let rule = match space.spacing {
+            SpacingChoice::Radius => Rule::Fixed(vec![mean_radius_m]),
+            SpacingChoice::Range(range) => Rule::Fixed(steps(range, MOST_SPACINGS)),
+            SpacingChoice::SecondOrder | SpacingChoice::Beam => {
+                // A section deeper than the radius has no bore, and is refused later anyway.
+                let deepest = space.depth_m[1].min(1.2 * mean_radius_m);
+                let shallowest = space.depth_m[0].min(deepest);
+                let width_m =
+                    nodes([space.width_m[0], space.width_m[1].min(mean_radius_m).max(space.width_m[0])]);
+                let depth_m = nodes([shallowest, deepest]);
+                let mut spacing_m = [[0.0; NODES]; NODES];
+                for (row, width) in spacing_m.iter_mut().zip(width_m) {
+                    for (value, depth) in row.iter_mut().zip(depth_m) {
+                        *value = exact(width, depth)?;
+                    }
+                }
+                Rule::Table(Box::new(Table { width_m, depth_m, spacing_m }))
+            }
+        };
+        Some(Self { rule })
+    }
+
+    /// A spacing below that of every section of this width, and how many spacings each section has.
+    pub fn least_and_count(&self, width_m: f64, depth_m: [f64; 2]) -> (f64, usize) {
+        match &self.rule {
+            Rule::Fixed(spacings) => (spacings.iter().copied().fold(f64::INFINITY, f64::min), spacings.len()),
+            Rule::Table(_) => {
+                let ends = depth_m.into_iter().flat_map(|depth| self.of_section(width_m, depth));
+                // Between the ends the spacing bends by far less than this.
+                (ends.fold(f64::INFINITY, f64::min) - 1e-3, 1)
+            }
+        }
+    }
+
+    /// The spacings of one section.
+    pub fn of_section(&self, width_m: f64, depth_m: f64) -> Vec<f64> {
+        match &self.rule {
+            Rule::Fixed(spacings) => spacings.clone(),
+            Rule::Table(table) => {
+                let along_width = weights(&table.width_m, width_m);
+                let along_depth = weights(&table.depth_m, depth_m);
+                let spacing: f64 = table
+                    .spacing_m
+                    .iter()
+                    .zip(along_width)
+                    .map(|(row, weight)| {
+                        weight * row.iter().zip(along_depth).map(|(a, b)| a * b).sum::<f64>()
+                    })
+                    .sum();
+                vec![rounded((spacing / WORKSHOP_STEP_M).round() * WORKSHOP_STEP_M)]
+            }
+        }
+    }
+}
+
+/// Chebyshev nodes of a range.
+fn nodes([low, high]: [f64; 2]) -> [f64; NODES] {
+    std::array::from_fn(|i| {
+        let x = (std::f64::consts::PI * (i as f64 + 0.5) / NODES as f64).cos();
+        0.5 * (low + high) - 0.5 * (high - low) * x
+    })
+}
+
+/// Lagrange's weights of the nodes at `x`; equal where all nodes are one.
+fn weights(nodes: &[f64; NODES], x: f64) -> [f64; NODES] {
+    if nodes[NODES - 1] - nodes[0] <= 1e-9 {
+        return [1.0 / NODES as f64; NODES];
+    }
+    std::array::from_fn(|i| {
+        (0..NODES).filter(|j| *j != i).map(|j| (x - nodes[j]) / (nodes[i] - nodes[j])).product()
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn steps_are_round_and_hold_both_ends() {
+        let radii = steps([0.14, 0.22], 41);
+        assert_eq!((radii.len(), radii[0], radii[40]), (41, 0.14, 0.22));
+        assert_relative_eq!(radii[1] - radii[0], 0.002, max_relative = 1e-6);
+        assert_eq!(steps([0.15, 0.15], 41), [0.15]);
+        assert_eq!(steps([0.1503, 0.1509], 41).first(), Some(&0.1503));
+        assert!(steps([0.001, 1e6], 41).len() <= 43);
+    }
+
+    #[test]
+    fn counts_are_whole_and_a_wide_range_is_thinned() {
+        let wire = Wire {
+            name: None,
+            conductor: crate::constants::Conductor::Copper,
+            bare_diameter_m: 0.95e-3,
+            overall_diameter_m: 1e-3,
+            thermal_class_celsius: None,
+        };
+        assert_eq!(turns_per_layer(&wire, [0.0102, 0.0205]), (10..=20).collect::<Vec<_>>());
+        assert!(layers(&wire, [0.0101, 0.0102]).is_empty());
+        assert!(layers(&wire, [0.001, 10.0]).len() <= 200);
+        assert_eq!(wound_section_m(&wire, 20, 8), [0.0204, 0.0084]);
+    }
+
+    #[test]
+    fn spacings_between_the_nodes_are_those_of_the_exact_series() {
+        let space = Space {
+            wires: vec![],
+            connections: vec![],
+            mean_radii_m: vec![0.17],
+            width_m: [0.01, 0.04],
+            depth_m: [0.006, 0.04],
+            spacing: SpacingChoice::SecondOrder,
+        };
+        let spacings = Spacings::of(&space, 0.17, None).unwrap();
+        for (width_m, depth_m) in [(0.01, 0.006), (0.023, 0.017), (0.04, 0.04), (0.012, 0.036)] {
+            let section = Section { mean_radius_m: 0.17, width_m, depth_m };
+            let exact = spacing::second_order_spacing_m(&section).unwrap();
+            let found = spacings.of_section(width_m, depth_m)[0];
+            // Half the rounding, and a little for the polynomial.
+            assert!((found - exact).abs() < 0.55e-4, "{width_m} x {depth_m}: {found} for {exact}");
+        }
+    }
+}

@@ -1,0 +1,247 @@
+//! Windings found, turned into what is told: the best, what stopped the near misses, the trade-off front, and why nothing
+//! will do.
+
+use super::judge::{Judge, Winding, Wish};
+use super::record::{Choice, Conflict, Front, FrontPoint, NearMiss};
+use super::search::{Found, NEAR, Preference};
+use super::space::Space;
+use super::thermal::SurfaceTable;
+use super::wishes::{Wishes, spec_winding};
+use super::{impasse, search};
+use crate::Result;
+use crate::pair::{Bench, Model, Price, Wire};
+use crate::physics::heat::circuit::Drive;
+use crate::physics::heat::{HeatedPair, HeldFor};
+use crate::units::{Dimension, display};
+
+/// Windings shown.
+const SHOWN: usize = 8;
+/// What relaxing a wish must lower the score to before it is worth telling.
+const GAIN: f64 = 0.995;
+/// Radii looked at when nothing meets the wishes.
+const IMPASSE_RADII: usize = 7;
+
+/// Turns windings found into what is told.
+pub(super) struct Teller<'a> {
+    pub(super) wishes: &'a Wishes<'a>,
+    pub(super) space: &'a Space,
+}
+
+impl Teller<'_> {
+    pub(super) fn bench(&self, winding: &Winding) -> Bench {
+        let wire = self.space.wires[winding.wire].clone();
+        let layers = Some([winding.layers, winding.turns_per_layer]);
+        let spec = spec_winding(f64::from(winding.turns()), layers, wire);
+        self.wishes.bench(&winding.section, winding.spacing_m, winding.connection, spec)
+    }
+
+    fn choice(&self, winding: &Winding) -> Result<Choice> {
+        let wire = &self.space.wires[winding.wire];
+        let price: Option<&Price> = self.wishes.wanted.wire_price_per_kg.as_ref();
+        let pair = HeatedPair::of(&self.bench(winding), Model::Nominal)?;
+        let drive = Drive::held(winding.current_ampere);
+        let surface = pair.hottest_surface_celsius_after(&drive, self.wishes.carried_s)?;
+        let warm = pair.carried(&drive, HeldFor::of(Some(self.wishes.wanted)))?;
+        Ok(Choice {
+            mean_radius_m: winding.section.mean_radius_m,
+            width_m: winding.section.width_m,
+            depth_m: winding.section.depth_m,
+            turns: winding.turns(),
+            layers: winding.layers,
+            turns_per_layer: winding.turns_per_layer,
+            wire: wire_name(wire),
+            spacing_m: winding.spacing_m,
+            connection: winding.connection,
+            field_constant_tesla_per_ampere: winding.field_constant_tesla_per_ampere,
+            current_ampere: winding.current_ampere,
+            copper_temperature_celsius: warm.map(|warm| warm.copper_celsius()),
+            voltage_volt: warm.map_or(winding.voltage_volt, |warm| warm.moment.currents.supply_volt),
+            power_watt: warm.map_or(winding.power_watt, |warm| warm.coils_watt()),
+            conductor_mass_kg: winding.conductor_mass_kg,
+            wire_length_m: 2.0
+                * std::f64::consts::TAU
+                * winding.section.mean_radius_m
+                * f64::from(winding.turns()),
+            price: price.and_then(|price| price.amount).map(|amount| amount * winding.conductor_mass_kg),
+            currency: price.and_then(|price| price.currency.clone()),
+            worst_beam_deviation: self
+                .wishes
+                .wanted
+                .tube_with_beam()
+                .ok()
+                .map(|_| winding.worst_beam_deviation),
+            surface_temperature_celsius: surface,
+        })
+    }
+
+    /// The best of each wire and connection that the heating model itself lets pass.
+    pub(super) fn best(&self, found: &Found, preference: &Preference) -> Result<Vec<(Winding, Choice)>> {
+        let mut all: Vec<Winding> = found.by_group.iter().flatten().copied().collect();
+        all.sort_by(|a, b| preference.order(a, b));
+        let mut best: Vec<(Winding, Choice)> = Vec::new();
+        for winding in all {
+            if best.len() == SHOWN {
+                break;
+            }
+            if best
+                .iter()
+                .any(|(other, _)| (other.wire, other.connection) == (winding.wire, winding.connection))
+            {
+                continue;
+            }
+            let choice = self.choice(&winding)?;
+            let cool_enough = self.wishes.surface_limit_celsius.is_none_or(|limit| {
+                choice.surface_temperature_celsius.is_some_and(|celsius| celsius <= limit)
+            });
+            let volts_enough = (self.wishes.wanted.supply)
+                .and_then(|supply| supply.voltage_limit_volt)
+                .is_none_or(|limit| choice.voltage_volt <= limit);
+            if cool_enough && volts_enough {
+                best.push((winding, choice));
+            }
+        }
+        Ok(best)
+    }
+
+    pub(super) fn near_misses(
+        &self,
+        found: &Found,
+        best: Option<&Winding>,
+        preference: &Preference,
+    ) -> Result<Vec<NearMiss>> {
+        let mut near = Vec::new();
+        for (wish, winding) in Wish::ALL.into_iter().zip(&found.near) {
+            let Some(winding) = winding else { continue };
+            let missed_by_fraction = winding.misses[wish as usize];
+            let choice = self.choice(winding)?;
+            let gain = best.map(|best| {
+                let (with, without) = (preference.score(winding), preference.score(best));
+                (with < GAIN * without).then_some(with / without)
+            });
+            let what = format!(
+                "{}, {} turns, mean radius {}, {:.2} kg, {:.1} W",
+                choice.wire,
+                choice.turns,
+                display(choice.mean_radius_m, Dimension::Length, 4),
+                choice.conductor_mass_kg,
+                choice.power_watt
+            );
+            let percent = display(missed_by_fraction, Dimension::Fraction, 2);
+            let sentence = match gain {
+                None => format!("relaxing {} by {percent} would allow {what}", wish.name()),
+                Some(Some(ratio)) => format!(
+                    "relaxing {} by {percent} would lower the {} by {:.0} %: {what}",
+                    wish.name(),
+                    preference.prefer.name(),
+                    100.0 * (1.0 - ratio)
+                ),
+                Some(None) => {
+                    format!("relaxing {} by up to {:.0} % gains nothing", wish.name(), 100.0 * NEAR)
+                }
+            };
+            near.push(NearMiss {
+                wish,
+                missed_by_fraction,
+                stopped_alone: found.stopped_alone[wish as usize],
+                sentence,
+                choice,
+            });
+        }
+        Ok(near)
+    }
+
+    pub(super) fn front(&self, found: &Found) -> Vec<Front> {
+        let limit = self.wishes.wanted.beam_deviation;
+        search::FRONT_SHARES
+            .into_iter()
+            .enumerate()
+            .filter(|(class, _)| *class == 0 || limit.is_some())
+            .map(|(class, share)| Front {
+                beam_deviation: limit.map(|limit| share * limit),
+                points: found
+                    .front_of(class)
+                    .iter()
+                    .map(|winding| FrontPoint {
+                        conductor_mass_kg: winding.conductor_mass_kg,
+                        power_watt: winding.power_watt,
+                        wire: wire_name(&self.space.wires[winding.wire]),
+                    })
+                    .collect(),
+            })
+            .filter(|front| !front.points.is_empty())
+            .collect()
+    }
+
+    pub(super) fn conflict(&self, judge: &Judge, preference: &Preference) -> Result<Conflict> {
+        let full = Judge {
+            patience: f64::INFINITY,
+            surface: SurfaceTable::of(self.wishes, {
+                let radii = &self.space.mean_radii_m;
+                [[radii[0], radii[radii.len() - 1]], self.space.width_m, self.space.depth_m]
+            })?,
+            region: judge.region.clone(),
+            ..*judge
+        };
+        let impasse = impasse::impasse(&self.space.thinned(IMPASSE_RADII), &full, preference);
+        if impasse.nearest.is_none() {
+            return Ok(Conflict::with_no_winding());
+        }
+        let (unmet_alone, pairs) = impasse::conflicts(&impasse);
+        let nearest_misses: Vec<(Wish, f64)> = impasse
+            .nearest
+            .iter()
+            .flat_map(|winding| Wish::ALL.into_iter().zip(winding.misses))
+            .filter(|(_, miss)| *miss > 0.0)
+            .collect();
+        let mut sentences = Vec::new();
+        for wish in &unmet_alone {
+            let miss = impasse.smallest_miss[*wish as usize];
+            let nearest = match miss.is_finite() {
+                true => format!(": the nearest misses by {}", display(miss, Dimension::Fraction, 2)),
+                false => String::new(),
+            };
+            sentences.push(format!(
+                "no winding in the search meets the wish for {}, whatever else it does{nearest}",
+                wish.name()
+            ));
+        }
+        for [a, b] in &pairs {
+            sentences.push(format!("no winding meets both {} and {}", a.name(), b.name()));
+        }
+        if unmet_alone.is_empty() && pairs.is_empty() {
+            sentences.push("every two wishes can be met together, all of them cannot".into());
+        }
+        let nearest = match &impasse.nearest {
+            Some(winding) if winding.misses.iter().all(|miss| miss.is_finite()) => {
+                let relaxed: Vec<String> = nearest_misses
+                    .iter()
+                    .map(|(wish, miss)| {
+                        format!("{} by {}", wish.name(), display(*miss, Dimension::Fraction, 2))
+                    })
+                    .collect();
+                let choice = self.choice(winding)?;
+                sentences.push(format!(
+                    "nearest: relaxing {} would allow {}, {} turns, mean radius {}",
+                    relaxed.join(" and "),
+                    choice.wire,
+                    choice.turns,
+                    display(choice.mean_radius_m, Dimension::Length, 4)
+                ));
+                Some(choice)
+            }
+            _ => None,
+        };
+        Ok(Conflict { unmet_alone, pairs, nearest, nearest_misses, sentences })
+    }
+}
+
+/// A wire as people name it.
+fn wire_name(wire: &Wire) -> String {
+    wire.name.clone().unwrap_or_else(|| {
+        format!(
+            "{} bare, {} overall",
+            display(wire.bare_diameter_m, Dimension::Length, 3),
+            display(wire.overall_diameter_m, Dimension::Length, 4)
+        )
+    })
+}

@@ -1,0 +1,189 @@
+//! What a search for windings found, as text and CSV.
+
+use super::{Choice, Sizing};
+use crate::files::out::csv::{NumberFormat, TableFile};
+use crate::pair::Connection;
+use crate::paper::columns::columns;
+use crate::paper::page::Page;
+use crate::questions::cautions;
+use crate::questions::cautions::Caution;
+use crate::units::{Dimension, display, fixed, significant, unit};
+
+/// The page for people.
+pub fn text(record: &Sizing) -> String {
+    let mut page = Page::new(&record.title, &provenance(record));
+    let field = |tesla: f64| display(tesla, Dimension::FluxDensity, 4);
+    page.section("Wanted");
+    page.row("largest field", &field(record.largest_field_tesla));
+    if let Some(smallest) = record.smallest_field_tesla {
+        page.row("smallest field", &field(smallest));
+    }
+    page.row("best is", &format!("least {}", record.prefer.name()));
+    page.row(
+        "looked at",
+        &format!(
+            "{} windings: {} wires, {} mean radii {} apart",
+            record.searched,
+            record.looked.wires,
+            record.looked.mean_radii,
+            display(record.looked.mean_radius_step_m, Dimension::Length, 2)
+        ),
+    );
+    page.row("meet every wish", &record.feasible.to_string());
+    if !record.best.is_empty() {
+        page.section("Best of each wire and connection");
+        page.block(&table(&record.best));
+        let copper = match &record.held {
+            Some(held) => format!("V and W with the copper as warm as it is in the end when held {held}"),
+            None => {
+                let celsius = display(record.copper_temperature_celsius, Dimension::Temperature, 3);
+                format!("V and W with the copper at {celsius}")
+            }
+        };
+        page.paragraph(&format!(
+            "At the largest field; {copper}. sp: spacing; dev: worst deviation over the beam; surface: hottest after the \
+             time wished. Mass is the conductor's in both coils."
+        ));
+    }
+    if let Some(conflict) = &record.conflict {
+        page.section("Nothing meets every wish");
+        page.list(conflict.sentences.iter().map(String::as_str));
+        if let Some(nearest) = &conflict.nearest {
+            page.block(&table(std::slice::from_ref(nearest)));
+        }
+    }
+    if !record.near_misses.is_empty() {
+        page.section("What stopped the near misses");
+        let sentences: Vec<String> = record
+            .near_misses
+            .iter()
+            .map(|near| format!("{} ({} windings miss this alone)", near.sentence, near.stopped_alone))
+            .collect();
+        page.list(sentences.iter().map(String::as_str));
+    }
+    page.notes(&record.notes);
+    page.section("Winding practice taken");
+    page.list(record.looked.practice.iter().map(String::as_str));
+    if record.looked.skipped_counts {
+        page.list(["the ranges are so wide that turns in a layer or layers were taken in steps"]);
+    }
+    page.section("Cautions");
+    page.list(cautions::sentences(&[Caution::HotCoils, Caution::InductiveKick, Caution::GunVoltage]));
+    page.into_text()
+}
+
+fn table(choices: &[Choice]) -> String {
+    let priced = choices.iter().any(|choice| choice.price.is_some());
+    let mut headings = vec![
+        "wire", "turns", "layers", "radius", "section", "sp", "", "mT/A", "A", "V", "W", "kg", "dev",
+        "surface",
+    ];
+    if priced {
+        headings.push("price");
+    }
+    let millimetres = |si: f64, decimals| fixed(si, unit::MILLIMETRE, decimals).replace(" mm", "");
+    let rows: Vec<Vec<String>> = choices
+        .iter()
+        .map(|choice| {
+            let mut row = vec![
+                choice.wire.clone(),
+                choice.turns.to_string(),
+                choice.layers.to_string(),
+                millimetres(choice.mean_radius_m, 1),
+                format!("{} x {}", millimetres(choice.width_m, 1), millimetres(choice.depth_m, 1)),
+                millimetres(choice.spacing_m, 1),
+                connection(choice.connection).to_owned(),
+                significant(choice.field_constant_tesla_per_ampere, unit::MILLITESLA_PER_AMPERE, 4),
+                significant(choice.current_ampere, unit::AMPERE, 3),
+                significant(choice.voltage_volt, unit::VOLT, 3),
+                format!("{:.1}", choice.power_watt),
+                format!("{:.2}", choice.conductor_mass_kg),
+                choice
+                    .worst_beam_deviation
+                    .map_or_else(String::new, |worst| display(worst, Dimension::Fraction, 2)),
+                choice
+                    .surface_temperature_celsius
+                    .map_or_else(|| "no end".into(), |celsius| display(celsius, Dimension::Temperature, 3)),
+            ];
+            if priced {
+                row.push(match (&choice.price, &choice.currency) {
+                    (Some(price), Some(currency)) => format!("{price:.2} {currency}"),
+                    (Some(price), None) => format!("{price:.2}"),
+                    _ => String::new(),
+                });
+            }
+            row
+        })
+        .collect();
+    columns(&headings, &[0, 6], &rows)
+}
+
+/// A connection as people call it.
+pub(crate) fn connection(connection: Connection) -> &'static str {
+    match connection {
+        Connection::Series => "series",
+        Connection::Parallel => "parallel",
+    }
+}
+
+/// The best windings as CSV, SI with the unit in the heading.
+pub fn csv(record: &Sizing, format: NumberFormat) -> String {
+    const HEADINGS: [&str; 20] = [
+        "wire",
+        "connection",
+        "currency",
+        "turns",
+        "layers",
+        "turns_per_layer",
+        "mean_radius_m",
+        "width_m",
+        "depth_m",
+        "spacing_m",
+        "field_constant_tesla_per_ampere",
+        "current_ampere",
+        "copper_temperature_celsius",
+        "voltage_volt",
+        "power_watt",
+        "conductor_mass_kg",
+        "wire_length_m",
+        "worst_beam_deviation",
+        "surface_temperature_celsius",
+        "price",
+    ];
+    let mut file = TableFile::new(format, &[provenance(record)], &HEADINGS);
+    for choice in &record.best {
+        let mut cells = vec![
+            format.text(&choice.wire),
+            format.text(connection(choice.connection)),
+            format.text(choice.currency.as_deref().unwrap_or_default()),
+        ];
+        let numbers = [
+            Some(f64::from(choice.turns)),
+            Some(f64::from(choice.layers)),
+            Some(f64::from(choice.turns_per_layer)),
+            Some(choice.mean_radius_m),
+            Some(choice.width_m),
+            Some(choice.depth_m),
+            Some(choice.spacing_m),
+            Some(choice.field_constant_tesla_per_ampere),
+            Some(choice.current_ampere),
+            choice.copper_temperature_celsius,
+            Some(choice.voltage_volt),
+            Some(choice.power_watt),
+            Some(choice.conductor_mass_kg),
+            Some(choice.wire_length_m),
+            choice.worst_beam_deviation,
+            choice.surface_temperature_celsius,
+            choice.price,
+        ];
+        cells.extend(numbers.map(|number| format.number(number)));
+        file.row(&cells);
+    }
+    file.into_text()
+}
+
+/// Where the search comes from.
+fn provenance(record: &Sizing) -> String {
+    let date = record.date.as_ref().map(|date| format!("; {date}")).unwrap_or_default();
+    format!("{}; wishes \"{}\", {}{date}", record.program, record.title, record.digest)
+}

@@ -1,0 +1,300 @@
+//! What must be held while building, and what does it cost to miss?
+//!
+//! Each build error is moved to its limit on its own to see what it does to the field constant and to the worst
+//! deviation over the beam (the linear part, [`crate::physics::build_error`]); then many whole pairs are drawn at random within
+//! the limits and looked at as built (JCGM 101:2008). Where the two agree the linear part may be trusted to say what
+//! is worth holding.
+
+mod hold;
+mod monte_carlo;
+pub mod picture;
+pub mod words;
+
+pub use hold::Hold;
+pub use monte_carlo::{Histogram, MonteCarlo, Share, Summary};
+
+use crate::pair::{Bench, Distribution, Model, Provenance, left_out};
+use crate::physics::build_error::{
+    BuildError, CoilName, build_tolerance, combined, field_constant_errors, field_constant_tesla_per_ampere,
+};
+use crate::physics::field::{Assembly, Deviation};
+use crate::questions::uniformity;
+use crate::{Error, Result};
+use nalgebra::Vector3;
+use serde::Serialize;
+
+/// What the finished pair should meet.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct Wish {
+    /// Largest difference of the field constant from the computed one, over the constant.
+    pub field_constant_within_fraction: Option<f64>,
+    /// Largest size of the deviation over the beam.
+    pub beam_deviation: Option<f64>,
+}
+
+/// The answer to "what must be held while building?".
+#[derive(Clone, Debug, Serialize)]
+pub struct Tolerance {
+    /// What it was computed from.
+    pub provenance: Provenance,
+    /// Which geometry the build starts from.
+    pub model: Model,
+    /// What was asked for.
+    pub wish: Wish,
+    /// Field constant where nothing is off.
+    pub field_constant_tesla_per_ampere: f64,
+    /// Worst deviation over the beam where nothing is off; none where the spec states no beam.
+    pub worst_beam_deviation: Option<f64>,
+    /// Standard uncertainty of the field constant from the sensitivities alone.
+    pub field_constant_standard_uncertainty_tesla_per_ampere: f64,
+    /// One entry for each thing that can be off.
+    pub sensitivities: Vec<Sensitivity>,
+    /// The builds drawn at random.
+    pub monte_carlo: MonteCarlo,
+    /// What to hold, most worthwhile first, in words.
+    pub hold: Vec<Hold>,
+    /// What is left out because the spec lacks what it needs.
+    pub notes: Vec<String>,
+}
+
+/// What one build error does.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Sensitivity {
+    /// What is off.
+    pub name: &'static str,
+    /// On which coil; none for what belongs to the pair.
+    pub coil: Option<CoilName>,
+    /// The unit that the limit is counted in: `m`, `rad`, `turn` or `1`.
+    pub unit: &'static str,
+    /// How far it may be off.
+    pub limit: f64,
+    /// What the limit means.
+    pub distribution: Distribution,
+    /// Standard uncertainty of what is off, in the same unit.
+    pub standard_uncertainty: f64,
+    /// Change of the field constant per unit, T/A.
+    pub field_constant_tesla_per_ampere_per_unit: f64,
+    /// Standard uncertainty of the field constant from this error alone, over the constant.
+    pub field_constant_relative_contribution: f64,
+    /// By how much the size of the worst deviation over the beam grows at the worse of the two limits, at least 0;
+    /// none where the spec states no beam.
+    pub beam_deviation_growth_at_limit: Option<f64>,
+}
+
+/// Answers for a bench: `builds` pairs are drawn, `advance` is told of each that is done.
+///
+/// # Errors
+/// The spec states no `build_tolerance`; the wish is not a positive number; fewer than 10 builds or more than ten
+/// million; the wish needs a beam that the spec does not state.
+pub fn tolerance(
+    bench: &Bench,
+    model: Model,
+    wish: Wish,
+    builds: usize,
+    advance: impl Fn(u64) + Sync,
+) -> Result<Tolerance> {
+    check(bench, wish, builds)?;
+    let assembly = Assembly::of(bench, model);
+    let constant = field_constant_tesla_per_ampere(&assembly);
+    let nominal = worst_beam_deviation(bench, model)?;
+    let errors = field_constant_errors(bench, model)?;
+    let sensitivities: Vec<Sensitivity> = errors
+        .iter()
+        .map(|error| sensitivity(bench, model, error, constant, nominal))
+        .collect::<Result<_>>()?;
+    let monte_carlo = monte_carlo::monte_carlo(bench, model, constant, wish, builds, advance)?;
+    let hold = hold::hold(&sensitivities, nominal, wish);
+    Ok(Tolerance {
+        provenance: Provenance::of(bench, None),
+        model,
+        wish,
+        field_constant_tesla_per_ampere: constant,
+        worst_beam_deviation: nominal,
+        field_constant_standard_uncertainty_tesla_per_ampere: combined(&errors),
+        sensitivities,
+        monte_carlo,
+        hold,
+        notes: Vec::from_iter(left_out("the deviation over the beam is", &bench.tube_with_beam())),
+    })
+}
+
+fn check(bench: &Bench, wish: Wish, builds: usize) -> Result<()> {
+    build_tolerance(bench)?;
+    for (name, wanted) in
+        [("--within", wish.field_constant_within_fraction), ("beam_deviation", wish.beam_deviation)]
+    {
+        if let Some(wanted) = wanted.filter(|wanted| !(1e-9..=1.0).contains(wanted)) {
+            return Err(Error::value_with_hint(
+                format!("{name} is {} %, and it must lie between 1e-7 % and 100 %", 100.0 * wanted),
+                "write it like this: --within 1%",
+            ));
+        }
+    }
+    if wish.beam_deviation.is_some() {
+        bench.tube_with_beam()?;
+    }
+    if !(10..=10_000_000).contains(&builds) {
+        return Err(Error::value_with_hint(
+            format!("{builds} builds were asked for, and it takes 10 to 10 000 000"),
+            "write it like this: --builds 2000",
+        ));
+    }
+    Ok(())
+}
+
+/// The size-largest deviation over the beam, with its sign; none where the spec states no beam.
+pub(crate) fn worst_beam_deviation(bench: &Bench, model: Model) -> Result<Option<f64>> {
+    let assembly = Assembly::of(bench, model);
+    let deviation = Deviation::new(&assembly, Vector3::zeros())?;
+    let over_beam = bench.tube_with_beam().ok().and_then(|tube| uniformity::over_beam(&deviation, &tube));
+    Ok(over_beam.map(|region| region.worst_deviation))
+}
+
+fn sensitivity(
+    bench: &Bench,
+    model: Model,
+    error: &BuildError,
+    constant: f64,
+    nominal: Option<f64>,
+) -> Result<Sensitivity> {
+    let growth = growth_at(nominal, [error.limit, -error.limit], |by| {
+        worst_beam_deviation(&error.parameter.displaced(bench, model, error.coil, by), Model::AsBuilt)
+    })?;
+    Ok(Sensitivity {
+        name: error.parameter.name(),
+        coil: error.coil,
+        unit: error.unit,
+        limit: error.limit,
+        distribution: error.distribution,
+        standard_uncertainty: error.standard_uncertainty,
+        field_constant_tesla_per_ampere_per_unit: error.sensitivity,
+        field_constant_relative_contribution: error.contribution() / constant.abs(),
+        beam_deviation_growth_at_limit: growth,
+    })
+}
+
+/// By how much the size of the worst deviation grows at the worse of two displacements.
+fn growth_at(
+    nominal: Option<f64>,
+    by: [f64; 2],
+    worst_at: impl Fn(f64) -> Result<Option<f64>>,
+) -> Result<Option<f64>> {
+    let Some(nominal) = nominal else { return Ok(None) };
+    let mut growth = 0.0_f64;
+    for by in by.into_iter().filter(|by| *by != 0.0) {
+        if let Some(worst) = worst_at(by)? {
+            growth = growth.max(worst.abs() - nominal.abs());
+        }
+    }
+    Ok(Some(growth))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pair::{BuildTolerance, StatedTube, Tube};
+    use approx::assert_relative_eq;
+
+    pub(super) fn bench() -> Bench {
+        let mut bench = Bench::thin_pair();
+        bench.winding.width_m = 0.016;
+        bench.winding.depth_m = 0.010;
+        bench.build_tolerance = Some(BuildTolerance {
+            mean_radius_m: 0.5e-3,
+            spacing_m: 0.5e-3,
+            turns: 0.5,
+            width_m: 0.3e-3,
+            depth_m: 0.3e-3,
+            offset_m: 0.5e-3,
+            tilt_rad: 5e-3,
+            distribution: Distribution::Rectangular,
+        });
+        bench.tube = Some(StatedTube::from(Tube {
+            bulb_radius_m: Some(0.07),
+            bulb_centre_m: Vector3::zeros(),
+            gun_exit_m: Vector3::new(0.045, 0.0, 0.0),
+            gun_direction: Vector3::y(),
+            gun_voltage_volt: None,
+            gun_voltage_offset_volt: None,
+            beam_radius_m: Some([0.02, 0.045]),
+        }));
+        bench
+    }
+
+    fn study(bench: &Bench, wish: Wish, builds: usize) -> Tolerance {
+        tolerance(bench, Model::Nominal, wish, builds, |_| {}).unwrap()
+    }
+
+    #[test]
+    fn small_errors_make_the_drawn_builds_agree_with_the_linear_budget() {
+        let bench = bench();
+        let found = study(&bench, Wish::default(), 1600);
+        let drawn = found.monte_carlo.field_constant_tesla_per_ampere;
+        // 1600 draws tell a standard deviation to 1.8 %; twice that.
+        assert_relative_eq!(
+            drawn.standard_deviation,
+            found.field_constant_standard_uncertainty_tesla_per_ampere,
+            max_relative = 0.035
+        );
+        let error_of_mean = drawn.standard_deviation / 1600f64.sqrt();
+        // Offsets and tilts weaken the centre a little: second order, far below the scatter.
+        assert!((drawn.mean - found.field_constant_tesla_per_ampere).abs() < 4.0 * error_of_mean);
+    }
+
+    #[test]
+    fn the_builds_are_the_same_whatever_the_thread_count() {
+        let bench = bench();
+        let wish = Wish { field_constant_within_fraction: Some(0.003), beam_deviation: Some(0.004) };
+        let on = |threads| {
+            let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+            pool.install(|| serde_json::to_string(&study(&bench, wish, 60)).unwrap())
+        };
+        assert_eq!(on(1), on(3));
+    }
+
+    #[test]
+    fn the_spacing_of_an_ideal_pair_weighs_three_times_its_radius() {
+        // d ln k / d ln s = −3/5, d ln k / d ln R = −1/5 for each coil: on-axis field of a loop, s = R.
+        let found = study(&bench(), Wish::default(), 10);
+        let of = |name: &str| {
+            found
+                .sensitivities
+                .iter()
+                .find(|sensitivity| sensitivity.name == name)
+                .unwrap()
+                .field_constant_tesla_per_ampere_per_unit
+        };
+        // 1 %: the section is not a thread.
+        assert_relative_eq!(of("spacing") / of("mean radius"), 3.0, max_relative = 0.01);
+    }
+
+    #[test]
+    fn unequal_resistances_of_a_parallel_pair_hardly_move_its_constant() {
+        let mut bench = bench();
+        assert!(study(&bench, Wish::default(), 10).sensitivities.iter().all(|s| s.name != "current split"));
+        bench.connection = crate::pair::Connection::Parallel;
+        let found = study(&bench, Wish::default(), 10);
+        let split = found.sensitivities.last().unwrap();
+        assert_eq!(split.name, "current split");
+        // What one coil loses the other gains.
+        assert!(split.field_constant_relative_contribution < 1e-9, "{split:?}");
+    }
+
+    #[test]
+    fn what_cannot_be_asked_is_refused_with_what_can() {
+        let bench = bench();
+        let refused =
+            |bench: &Bench, wish, builds| tolerance(bench, Model::Nominal, wish, builds, |_| {}).unwrap_err();
+        let zero = Wish { field_constant_within_fraction: Some(0.0), beam_deviation: None };
+        assert!(refused(&bench, zero, 100).to_string().contains("--within is 0 %"));
+        assert!(refused(&bench, Wish::default(), 0).to_string().contains("0 builds"));
+        let mut without = bench.clone();
+        without.build_tolerance = None;
+        assert!(refused(&without, Wish::default(), 100).to_string().contains("`build_tolerance`"));
+        let mut without = bench.clone();
+        without.tube = None;
+        let beam = Wish { beam_deviation: Some(0.01), ..Wish::default() };
+        assert!(refused(&without, beam, 100).to_string().contains("`tube`"));
+        assert_eq!(study(&without, Wish::default(), 10).worst_beam_deviation, None);
+    }
+}

@@ -1,0 +1,225 @@
+//! Many pairs built at random within their tolerances.
+
+use super::{Wish, worst_beam_deviation};
+use crate::Result;
+use crate::numeric::random::SampleGenerator;
+use crate::pair::{Bench, BuildTolerance, Distribution, Model};
+use crate::physics::build_error::{BuildParameter, build_tolerance, field_constant_tesla_per_ampere};
+use crate::physics::field::Assembly;
+use rayon::prelude::*;
+use serde::Serialize;
+
+/// The seed of every run: the same spec gives the same builds.
+const SEED: u64 = 20_260_301;
+/// Bars of a histogram.
+const BARS: usize = 40;
+
+/// What came of the builds.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct MonteCarlo {
+    /// Pairs built.
+    pub builds: usize,
+    /// Seed of the random numbers; build n depends on seed and n alone.
+    pub seed: u64,
+    /// The field constants.
+    pub field_constant_tesla_per_ampere: Summary,
+    /// The sizes of the worst deviations over the beam; none where the spec states no beam.
+    pub worst_beam_deviation: Option<Summary>,
+    /// How many of them meet the wish.
+    pub share: Share,
+}
+
+/// The share of builds that meet a wish, 0 to 1; none where nothing was wished.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Share {
+    /// Field constant near enough to the computed one.
+    pub field_constant: Option<f64>,
+    /// Deviation over the beam small enough.
+    pub beam_deviation: Option<f64>,
+    /// Everything that was wished.
+    pub everything: Option<f64>,
+    /// Standard uncertainty of `everything` from the number of builds alone.
+    pub everything_standard_uncertainty: Option<f64>,
+}
+
+/// How a number is spread.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Summary {
+    /// Mean.
+    pub mean: f64,
+    /// Standard deviation.
+    pub standard_deviation: f64,
+    /// Smallest.
+    pub smallest: f64,
+    /// 2.5 % lie below.
+    pub percentile_2_5: f64,
+    /// Half lie below.
+    pub median: f64,
+    /// 95 % lie below.
+    pub percentile_95: f64,
+    /// 97.5 % lie below.
+    pub percentile_97_5: f64,
+    /// Largest.
+    pub largest: f64,
+    /// Counts in bars of equal width from smallest to largest.
+    pub histogram: Histogram,
+}
+
+/// Counts in bars of equal width.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Histogram {
+    /// Left edge of the first bar.
+    pub from: f64,
+    /// Right edge of the last bar.
+    pub to: f64,
+    /// Counts, left to right.
+    pub counts: Vec<u32>,
+}
+
+/// One pair that was built.
+struct Built {
+    field_constant_tesla_per_ampere: f64,
+    worst_beam_deviation: Option<f64>,
+}
+
+/// Builds the pairs, in parallel, and sums them up.
+pub(super) fn monte_carlo(
+    bench: &Bench,
+    model: Model,
+    constant: f64,
+    wish: Wish,
+    builds: usize,
+    advance: impl Fn(u64) + Sync,
+) -> Result<MonteCarlo> {
+    let tolerance = build_tolerance(bench)?;
+    let results: Vec<Built> = (0..builds as u64)
+        .into_par_iter()
+        .map(|number| {
+            let built = built(bench, model, &tolerance, number);
+            let assembly = Assembly::of(&built, Model::AsBuilt);
+            let worst = worst_beam_deviation(&built, Model::AsBuilt)?;
+            advance(1);
+            Ok(Built {
+                field_constant_tesla_per_ampere: field_constant_tesla_per_ampere(&assembly),
+                worst_beam_deviation: worst.map(f64::abs),
+            })
+        })
+        .collect::<Result<_>>()?;
+    let constant_meets = |result: &Built| {
+        wish.field_constant_within_fraction
+            .is_none_or(|within| (result.field_constant_tesla_per_ampere / constant - 1.0).abs() <= within)
+    };
+    let beam_meets = |result: &Built| {
+        wish.beam_deviation
+            .is_none_or(|limit| result.worst_beam_deviation.is_some_and(|worst| worst <= limit))
+    };
+    let share = |meets: &dyn Fn(&Built) -> bool| {
+        results.iter().filter(|result| meets(result)).count() as f64 / builds as f64
+    };
+    let everything =
+        (wish != Wish::default()).then(|| share(&|result| constant_meets(result) && beam_meets(result)));
+    let worst: Option<Vec<f64>> = results.iter().map(|result| result.worst_beam_deviation).collect();
+    Ok(MonteCarlo {
+        builds,
+        seed: SEED,
+        field_constant_tesla_per_ampere: Summary::of(
+            results.iter().map(|result| result.field_constant_tesla_per_ampere).collect(),
+        ),
+        worst_beam_deviation: worst.map(Summary::of),
+        share: Share {
+            field_constant: wish.field_constant_within_fraction.map(|_| share(&constant_meets)),
+            beam_deviation: wish.beam_deviation.map(|_| share(&beam_meets)),
+            everything,
+            everything_standard_uncertainty: everything
+                .map(|share| (share * (1.0 - share) / builds as f64).sqrt()),
+        },
+    })
+}
+
+/// Pair number `number`, every parameter off by a draw within its tolerance.
+fn built(bench: &Bench, model: Model, tolerance: &BuildTolerance, number: u64) -> Bench {
+    let mut generator = SampleGenerator::new(SEED, number);
+    let mut draw = |distribution, limit| match distribution {
+        Distribution::Rectangular => generator.rectangular(limit),
+        Distribution::Normal => generator.normal(distribution.standard_uncertainty(limit)),
+    };
+    let mut built = bench.clone();
+    built.as_built = Some(bench.coils(model));
+    for (parameter, coil) in BuildParameter::of(bench, model) {
+        let by = draw(parameter.distribution(tolerance), parameter.limit(tolerance));
+        parameter.displace(&mut built, coil, by);
+    }
+    built
+}
+
+impl Summary {
+    /// Of at least one number.
+    fn of(mut values: Vec<f64>) -> Self {
+        values.sort_by(f64::total_cmp);
+        let count = values.len();
+        // Differences from the median keep the digits that a small spread needs.
+        let median = values[count / 2];
+        let shift = values.iter().map(|value| value - median).sum::<f64>() / count as f64;
+        let mean = median + shift;
+        let squares = values.iter().map(|value| (value - mean).powi(2)).sum::<f64>();
+        let at = |fraction: f64| values[((fraction * count as f64) as usize).min(count - 1)];
+        Self {
+            mean,
+            standard_deviation: (squares / (count.max(2) - 1) as f64).sqrt(),
+            smallest: values[0],
+            percentile_2_5: at(0.025),
+            median,
+            percentile_95: at(0.95),
+            percentile_97_5: at(0.975),
+            largest: values[count - 1],
+            histogram: Histogram::of(&values),
+        }
+    }
+}
+
+impl Histogram {
+    /// Of sorted numbers.
+    fn of(sorted: &[f64]) -> Self {
+        let (from, to) = (sorted[0], sorted[sorted.len() - 1]);
+        let mut counts = vec![0; BARS];
+        for value in sorted {
+            // All in the first bar where nothing is spread.
+            let place = if to > from { (value - from) / (to - from) } else { 0.0 };
+            counts[((place * BARS as f64) as usize).min(BARS - 1)] += 1;
+        }
+        Self { from, to, counts }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_summary_of_one_to_a_hundred_is_what_one_expects() {
+        let summary = Summary::of((1..=100).rev().map(f64::from).collect());
+        assert_eq!((summary.mean, summary.smallest, summary.largest), (50.5, 1.0, 100.0));
+        assert!((summary.standard_deviation - (101.0f64 * 100.0 / 12.0).sqrt()).abs() < 1e-12);
+        assert_eq!(summary.histogram.counts.iter().sum::<u32>(), 100);
+    }
+
+    #[test]
+    fn shares_count_the_builds_that_meet_the_wish() {
+        let bench = crate::questions::tolerance::tests::bench();
+        let constant = field_constant_tesla_per_ampere(&Assembly::of(&bench, Model::Nominal));
+        let run = |wish| monte_carlo(&bench, Model::Nominal, constant, wish, 200, |_| {}).unwrap();
+        let loose = Wish { field_constant_within_fraction: Some(0.5), beam_deviation: Some(0.5) };
+        assert_eq!(run(loose).share.everything, Some(1.0));
+        let tight = Wish { field_constant_within_fraction: Some(1e-9), beam_deviation: None };
+        let share = run(tight).share;
+        assert_eq!((share.everything, share.beam_deviation), (Some(0.0), None));
+        assert_eq!(run(Wish::default()).share.everything, None);
+        // The median build is within the wish that half of them meet.
+        let spread = run(Wish::default()).field_constant_tesla_per_ampere;
+        let half = Wish {
+            field_constant_within_fraction: Some(0.6745 * spread.standard_deviation / constant),
+            beam_deviation: None,
+        };
+        assert!((run(half).share.everything.unwrap() - 0.5).abs() < 0.15);
+    }
+}

@@ -1,0 +1,155 @@
+//! The deviation over a region: the beam's or the bulb's.
+
+use super::AZIMUTHS;
+use crate::numeric::compass;
+use crate::numeric::quadrature::gauss_legendre;
+use crate::pair::{Bulb, Tube};
+use crate::physics::field::Deviation;
+use nalgebra::Vector3;
+use serde::Serialize;
+use std::f64::consts::{PI, TAU};
+
+/// Deviation over a region.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct RegionDeviation {
+    /// The deviation of largest size, with its sign.
+    pub worst_deviation: f64,
+    /// Where that is.
+    pub worst_at_m: [f64; 3],
+    /// Root of the mean square deviation over the region's area (beam) or volume (bulb).
+    pub rms_deviation: f64,
+    /// Largest angle between the local field and the centre field, among the sampled points.
+    pub worst_direction_error_rad: f64,
+}
+
+/// A deviation and where it is.
+#[derive(Clone, Copy)]
+pub(super) struct Worst {
+    pub(super) deviation: f64,
+    at: Vector3<f64>,
+}
+
+/// The deviation of largest size on a sphere.
+pub(super) fn worst_on_sphere(
+    deviation: &Deviation,
+    centre: Vector3<f64>,
+    radius: f64,
+    azimuths: usize,
+) -> Worst {
+    const POLAR: usize = 36;
+    let point = |polar: f64, azimuth: f64| {
+        let (sin, cos) = polar.sin_cos();
+        centre + Vector3::new(sin * azimuth.cos(), sin * azimuth.sin(), cos) * radius
+    };
+    let angles: Vec<[f64; 2]> = (0..=POLAR)
+        .flat_map(|i| {
+            let around = if i == 0 || i == POLAR { 1 } else { azimuths };
+            (0..around).map(move |j| [PI * i as f64 / POLAR as f64, TAU * j as f64 / azimuths as f64])
+        })
+        .collect();
+    let points: Vec<_> = angles.iter().map(|[polar, azimuth]| point(*polar, *azimuth)).collect();
+    let start = largest(&deviation.at_each(&points));
+    let free = [[f64::NEG_INFINITY, f64::INFINITY]; 2];
+    let step = [0.5 * PI / POLAR as f64, if azimuths > 1 { PI / azimuths as f64 } else { 0.0 }];
+    let top = compass::climb(
+        |angle| deviation.at(&point(angle[0], angle[1])).abs(),
+        angles[start],
+        step,
+        free,
+        1e-4,
+    );
+    let at = point(top.at[0], top.at[1]);
+    Worst { deviation: deviation.at(&at), at }
+}
+
+/// Index of the value of largest size.
+fn largest(values: &[f64]) -> usize {
+    let mut best = 0;
+    for (i, value) in values.iter().enumerate() {
+        if value.abs() > values[best].abs() {
+            best = i;
+        }
+    }
+    best
+}
+
+/// Deviation over the beam region: the points of every circle of the given radii from the gun exit. None where the
+/// spec gives no radii or the gun points along the axis.
+pub fn over_beam(deviation: &Deviation, tube: &Tube) -> Option<RegionDeviation> {
+    const RADII: usize = 9;
+    const ANGLES: usize = 72;
+    let [smallest, largest_radius] = tube.beam_radius_m?;
+    if tube.towards_circle_centre() == Vector3::zeros() {
+        return None;
+    }
+    // Area element of the family of circles through one point: r (1 − cos φ) dr dφ.
+    let (middle, half) = (0.5 * (smallest + largest_radius), 0.5 * (largest_radius - smallest));
+    let rule = gauss_legendre(RADII);
+    let mut samples = Vec::with_capacity(RADII * ANGLES);
+    for (x, weight) in &rule {
+        for j in 0..ANGLES {
+            let (radius, angle) = (middle + half * x, TAU * j as f64 / ANGLES as f64);
+            samples.push((tube.circle_point_m(radius, angle), weight * radius * (1.0 - angle.cos())));
+        }
+    }
+    // The worst point lies on the rim more often than not: scan the rim's circles as well.
+    let rim: Vec<[f64; 2]> = [smallest, middle, largest_radius]
+        .iter()
+        .flat_map(|radius| (0..ANGLES).map(|j| [*radius, TAU * j as f64 / ANGLES as f64]))
+        .collect();
+    let rim_points: Vec<_> = rim.iter().map(|[radius, angle]| tube.circle_point_m(*radius, *angle)).collect();
+    let start = rim[largest(&deviation.at_each(&rim_points))];
+    let bounds = [[smallest, largest_radius], [f64::NEG_INFINITY, f64::INFINITY]];
+    let top = compass::climb(
+        |at| deviation.at(&tube.circle_point_m(at[0], at[1])).abs(),
+        start,
+        [0.5 * half, PI / ANGLES as f64],
+        bounds,
+        1e-5,
+    );
+    let at = tube.circle_point_m(top.at[0], top.at[1]);
+    Some(region(deviation, &samples, Worst { deviation: deviation.at(&at), at }))
+}
+
+/// Deviation over the bulb. The worst lies on the glass, since deviation is harmonic where there is no copper.
+pub fn over_bulb(deviation: &Deviation, bulb: &Bulb) -> RegionDeviation {
+    const RADII: usize = 8;
+    const POLAR: usize = 14;
+    const AROUND: usize = 20;
+    let centred = deviation.is_axisymmetric() && bulb.centre_m.xy() == nalgebra::Vector2::zeros();
+    let around = if centred { 1 } else { AROUND };
+    let mut samples = Vec::with_capacity(RADII * POLAR * around);
+    for (x, radial_weight) in gauss_legendre(RADII) {
+        let radius = 0.5 * bulb.radius_m * (1.0 + x);
+        for (cos, polar_weight) in gauss_legendre(POLAR) {
+            let sin = (1.0 - cos * cos).sqrt();
+            for j in 0..around {
+                let azimuth = TAU * j as f64 / around as f64;
+                let direction = Vector3::new(sin * azimuth.cos(), sin * azimuth.sin(), cos);
+                samples.push((
+                    bulb.centre_m + direction * radius,
+                    radial_weight * polar_weight * radius * radius,
+                ));
+            }
+        }
+    }
+    let azimuths = if centred { 1 } else { AZIMUTHS };
+    region(deviation, &samples, worst_on_sphere(deviation, bulb.centre_m, bulb.radius_m, azimuths))
+}
+
+/// The record of a region from its weighted samples and its located worst point.
+fn region(deviation: &Deviation, samples: &[(Vector3<f64>, f64)], worst: Worst) -> RegionDeviation {
+    let points: Vec<_> = samples.iter().map(|(point, _)| *point).collect();
+    let (mut square, mut weights, mut direction) = (0.0, 0.0, 0f64);
+    for (field, (_, weight)) in deviation.fields(&points).iter().zip(samples) {
+        square += weight * deviation.of(field).powi(2);
+        weights += weight;
+        direction = direction.max(deviation.direction_error_rad(field));
+    }
+    RegionDeviation {
+        worst_deviation: worst.deviation,
+        worst_at_m: worst.at.into(),
+        rms_deviation: (square / weights).sqrt(),
+        worst_direction_error_rad: direction,
+    }
+}

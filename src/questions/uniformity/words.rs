@@ -1,0 +1,108 @@
+//! The uniformity of a pair as text.
+
+use super::{RegionDeviation, Uniformity};
+use crate::pair::Model;
+use crate::paper::page::Page;
+use crate::physics::field::AxisTerms;
+use crate::units::{Dimension, display, fixed, significant, unit};
+
+/// The page for people.
+pub fn text(record: &Uniformity) -> String {
+    let mut page = Page::new(&record.provenance.spec_title, &record.provenance.to_string());
+    page.paragraph(model_sentence(record.model));
+    if record.with_room {
+        page.paragraph("The room's field is added to the coils' field.");
+    }
+    let [_, _, z] = record.centre_field_tesla_per_ampere;
+    page.section("Field");
+    let centre = if record.with_room { "centre field per ampere" } else { "field constant" };
+    page.row(centre, &display(z, Dimension::FieldConstant, 6));
+    axis_terms(&mut page, record.axis_terms.as_ref());
+
+    page.section(&format!("Reach: |deviation| within {}", percent(record.limit_fraction)));
+    page.row("mid-plane radius", &fixed(record.reach.mid_plane_radius_m, unit::MILLIMETRE, 1));
+    page.row("axial half-length", &fixed(record.reach.axial_half_length_m, unit::MILLIMETRE, 1));
+    page.row("centred sphere, radius", &fixed(record.reach.sphere_radius_m, unit::MILLIMETRE, 1));
+
+    region(&mut page, "Beam region", record.beam.as_ref());
+    region(&mut page, "Bulb", record.bulb.as_ref());
+    if !record.beam_circles.is_empty() {
+        page.section("Effective field of a beam circle, over the centre field");
+    }
+    for circle in &record.beam_circles {
+        page.row(
+            &format!("radius {}", fixed(circle.beam_radius_m, unit::MILLIMETRE, 1)),
+            &format!(
+                "{:.5}; with the centre field in its place e/m comes out {} off",
+                circle.effective_field_ratio,
+                signed_percent(circle.charge_to_mass_bias_fraction)
+            ),
+        );
+    }
+    page.notes(&record.notes);
+    page.into_text()
+}
+
+/// Which geometry the numbers describe.
+pub(crate) fn model_sentence(model: Model) -> &'static str {
+    match model {
+        Model::AsBuilt => "Geometry: as built where the spec says so, else as designed.",
+        Model::Nominal => "Geometry: as designed; `as_built` is ignored.",
+    }
+}
+
+/// The row by which a builder reads a pair: the second- and fourth-order terms along the axis, and the odd ones that an
+/// unequal pair adds.
+pub(crate) fn axis_terms(page: &mut Page, terms: Option<&AxisTerms>) {
+    let Some(terms) = terms else { return };
+    let term = |coefficient: f64, power: &str| {
+        let sign = if coefficient < 0.0 { '−' } else { '+' };
+        format!(" {sign} {} {power}", significant(coefficient.abs(), unit::ONE, 3))
+    };
+    // Odd terms of a pair that mirrors itself are rounding.
+    let odd = |coefficient: f64, power: &str, negligible: f64| {
+        if coefficient.abs() < negligible { String::new() } else { term(coefficient, power) }
+    };
+    let series = [
+        odd(terms.first_order_per_m, "z", 1e-6),
+        term(terms.second_order_per_m2, "z²"),
+        odd(terms.third_order_per_m3, "z³", 1e-4),
+        term(terms.fourth_order_per_m4, "z⁴"),
+    ];
+    page.row("along the axis, z in metres", &format!("B/B_centre = 1{} + …", series.concat()));
+}
+
+/// The rows of one region.
+pub(crate) fn region(page: &mut Page, heading: &str, deviation: Option<&RegionDeviation>) {
+    let Some(deviation) = deviation else { return };
+    page.section(heading);
+    page.row(
+        "worst deviation",
+        &format!("{} at {}", signed_percent(deviation.worst_deviation), place(deviation.worst_at_m)),
+    );
+    page.row("rms deviation", &percent(deviation.rms_deviation));
+    // What rounding leaves in a plane where symmetry keeps the direction exactly right.
+    let direction = match deviation.worst_direction_error_rad {
+        angle if angle < 1e-9 => "none".into(),
+        angle => display(angle, Dimension::Angle, 2),
+    };
+    page.row("largest error of direction", &direction);
+}
+
+/// A fraction as percent, three significant digits.
+pub(crate) fn percent(fraction: f64) -> String {
+    display(fraction, Dimension::Fraction, 3)
+}
+
+/// A fraction as percent with its sign.
+pub(crate) fn signed_percent(fraction: f64) -> String {
+    let sign = if fraction > 0.0 { "+" } else { "" };
+    format!("{sign}{}", percent(fraction))
+}
+
+/// A point in millimetres.
+pub(crate) fn place(point_m: [f64; 3]) -> String {
+    let [x, y, z] =
+        point_m.map(|coordinate| fixed(coordinate, unit::MILLIMETRE, 1).trim_end_matches(" mm").to_owned());
+    format!("({x}, {y}, {z}) mm")
+}

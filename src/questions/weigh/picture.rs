@@ -1,0 +1,78 @@
+//! The class's runs: e/m of each with the accepted value, and the straight line of voltage against (B r)².
+
+use super::Weighing;
+use crate::paper::palette::INK;
+use crate::paper::{Axis, Chart, Figure, Measured, Stroke, panels};
+use crate::units::unit;
+
+/// Both charts on one sheet.
+pub fn figure(weighing: &Weighing) -> Figure {
+    panels(
+        "e/m from the class's runs",
+        &[&charge_to_mass(weighing), &straight_line(weighing)],
+        1,
+        &weighing.provenance.to_string(),
+    )
+}
+
+/// e/m run by run; the bars are standard uncertainties of the run alone.
+fn charge_to_mass(weighing: &Weighing) -> Chart {
+    // The axis counts in 1e11 C/kg; the chart's own unit has no such name.
+    const SCALE: f64 = 1e-11;
+    // Free paper at the right for the name of the accepted line.
+    let count = weighing.runs.len() as f64;
+    let span = [0.5, 1.12 * count + 0.5];
+    let mut chart = Chart::new(
+        "Run by run",
+        Axis::new("run", unit::ONE).over(span),
+        Axis::new("e/m in 10¹¹ C/kg", unit::ONE),
+    );
+    let q = SCALE * weighing.charge_to_mass_coulomb_per_kg;
+    if let Some(u) = weighing.charge_to_mass_standard_uncertainty_coulomb_per_kg {
+        let u = SCALE * u;
+        chart.band("all runs together, ± standard uncertainty", span.map(|x| [x, q - u, q + u]));
+    }
+    chart.curve_drawn("", span.map(|x| [x, q]), Stroke::solid(INK, 1.4));
+    for (label, negative) in [("current positive", false), ("current negative", true)] {
+        let points: Vec<Measured> = weighing
+            .runs
+            .iter()
+            .enumerate()
+            .filter(|(_, run)| (run.current_ampere < 0.0) == negative)
+            .map(|(i, run)| Measured {
+                y_bar: SCALE * run.charge_to_mass_standard_uncertainty_coulomb_per_kg.unwrap_or(0.0),
+                ..Measured::at(i as f64 + 1.0, SCALE * run.charge_to_mass_coulomb_per_kg)
+            })
+            .collect();
+        if !points.is_empty() {
+            chart.points(label, points);
+        }
+    }
+    chart.level("accepted", SCALE * weighing.accepted_charge_to_mass_coulomb_per_kg);
+    chart
+}
+
+/// V against (B r)²: its slope is half of e/m.
+fn straight_line(weighing: &Weighing) -> Chart {
+    // The axis counts in (mT mm)²; the chart's own units have no square of a product.
+    const SCALE: f64 = 1e12;
+    let mut chart = Chart::new(
+        "Voltage against (B r)²: the slope is half of e/m",
+        Axis::new("(B r)² in (mT mm)²", unit::ONE).from_zero(),
+        Axis::new("voltage at the beam", unit::VOLT).from_zero(),
+    );
+    let largest = weighing.runs.iter().map(|run| run.field_radius_squared_tesla2_m2).fold(0.0, f64::max);
+    let end = |q: f64| [[0.0, 0.0], [SCALE * largest, 0.5 * q * largest]];
+    chart.curve("all runs together", end(weighing.charge_to_mass_coulomb_per_kg));
+    chart.curve("accepted", end(weighing.accepted_charge_to_mass_coulomb_per_kg));
+    chart.points(
+        "runs",
+        weighing.runs.iter().map(|run| {
+            let relative = run.charge_to_mass_standard_uncertainty_coulomb_per_kg.unwrap_or(0.0)
+                / run.charge_to_mass_coulomb_per_kg;
+            let x = SCALE * run.field_radius_squared_tesla2_m2;
+            Measured { x_bar: relative * x, ..Measured::at(x, run.beam_voltage_volt) }
+        }),
+    );
+    chart
+}

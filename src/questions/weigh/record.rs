@@ -1,0 +1,129 @@
+//! What [`super::weigh`] answers with.
+
+use super::{Finding, SharedPart};
+use crate::pair::{Model, Provenance};
+use crate::physics::beam::FieldLine;
+use serde::Serialize;
+
+/// Where the uncertainty of one run comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum RunUncertainty {
+    /// From what is stated for its radius and from its meters' last digits.
+    Stated,
+    /// From the scatter of the runs, for want of a stated radius uncertainty.
+    Scatter,
+}
+
+/// What is known of the room's field along the axis.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum RoomSource {
+    /// Fitted with e/m, both current directions being there.
+    Runs,
+    /// The spec's.
+    Spec,
+    /// The calibration's.
+    Calibration,
+    /// Nothing is known; taken as none.
+    Unknown,
+}
+
+/// The runs reduced.
+#[derive(Clone, Debug, Serialize)]
+pub struct Weighing {
+    /// Program and spec.
+    pub provenance: Provenance,
+    /// Which geometry.
+    pub model: Model,
+    /// The line from current to field.
+    pub line: FieldLine,
+    /// e/m of the electron, from all runs.
+    pub charge_to_mass_coulomb_per_kg: f64,
+    /// Its standard uncertainty; none where nothing says how far one run scatters.
+    pub charge_to_mass_standard_uncertainty_coulomb_per_kg: Option<f64>,
+    /// The part of it that shrinks with the number of runs.
+    pub run_standard_uncertainty_coulomb_per_kg: Option<f64>,
+    /// The part of it that all runs share.
+    pub shared_standard_uncertainty_coulomb_per_kg: f64,
+    /// What the runs share, one by one.
+    pub shared: Vec<SharedPart>,
+    /// The accepted value (CODATA 2022).
+    pub accepted_charge_to_mass_coulomb_per_kg: f64,
+    /// Over the accepted value, minus one.
+    pub difference_fraction: f64,
+    /// The difference in standard uncertainties.
+    pub difference_in_standard_uncertainties: Option<f64>,
+    /// The electron's mass, e taken as known.
+    pub electron_mass_kg: f64,
+    /// Its standard uncertainty.
+    pub electron_mass_standard_uncertainty_kg: Option<f64>,
+    /// The accepted mass (CODATA 2022).
+    pub accepted_electron_mass_kg: f64,
+    /// Where the uncertainty of one run comes from.
+    pub run_uncertainty: RunUncertainty,
+    /// Σ (residual over its standard uncertainty)²; none where the uncertainty came from the scatter itself.
+    pub chi_square: Option<f64>,
+    /// Runs less the numbers fitted.
+    pub degrees_of_freedom: usize,
+    /// Probability of a chi-square at least this large, were the stated uncertainties right.
+    pub chi_square_probability: Option<f64>,
+    /// Where the room's axial field comes from.
+    pub room_source: RoomSource,
+    /// The room's field along +z that was used.
+    pub room_axial_tesla: f64,
+    /// Its standard uncertainty, where it was fitted.
+    pub room_axial_standard_uncertainty_tesla: Option<f64>,
+    /// The spec's, to compare.
+    pub spec_room_axial_tesla: Option<f64>,
+    /// e/m of the same runs with the centre field constant alone: no beam-radius correction and no room field.
+    pub centre_field_charge_to_mass_coulomb_per_kg: Option<f64>,
+    /// A length in the beam plane appears so many times as long on the scale; the radii are corrected for it.
+    pub scale_magnification: f64,
+    /// The runs, in the order of the file.
+    pub runs: Vec<RunResult>,
+    /// What stands out, and the likely cause.
+    pub findings: Vec<Finding>,
+    /// What the reader should know.
+    pub notes: Vec<String>,
+}
+
+/// One run reduced.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct RunResult {
+    /// Its line in the file.
+    pub line: u64,
+    /// What the user calls it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub label: Option<String>,
+    /// What the voltmeter showed.
+    pub gun_voltage_volt: f64,
+    /// What the beam got.
+    pub beam_voltage_volt: f64,
+    /// What the ammeter showed.
+    pub current_ampere: f64,
+    /// Radius in the beam plane, parallax taken off.
+    pub radius_m: f64,
+    /// Whether the circle fits the bulb only with the tube turned half round, as it was taken to be.
+    pub tube_turned: bool,
+    /// The circle's effective field over that of the centre, the room's transverse field with it.
+    pub effective_field_ratio: f64,
+    /// The effective field, the room's axial field with it.
+    pub field_tesla: f64,
+    /// e/m of this run alone.
+    pub charge_to_mass_coulomb_per_kg: f64,
+    /// Its standard uncertainty from what belongs to this run.
+    pub charge_to_mass_standard_uncertainty_coulomb_per_kg: Option<f64>,
+    /// 2 V/(k I r)², as a class computes it.
+    pub centre_field_charge_to_mass_coulomb_per_kg: f64,
+    /// Momentum e B r.
+    pub momentum_kg_m_per_s: f64,
+    /// Speed from momentum and energy.
+    pub speed_m_per_s: f64,
+    /// (B r)², for the straight line against the voltage.
+    pub field_radius_squared_tesla2_m2: f64,
+    /// (read − fitted)/u of the radius, over the share that the run has in the fit itself.
+    pub weighted_residual: Option<f64>,
+    /// Whether it stands out from the others; it stays in the result all the same.
+    pub stands_out: bool,
+}

@@ -1,0 +1,92 @@
+//! What all runs share: it moves every run the same way, so more runs do not make it smaller.
+
+use super::Request;
+use super::fit::{RoomAxial, fit};
+use super::prepared::Prepared;
+use crate::Result;
+use crate::pair::Distribution;
+use crate::physics::beam::BeamBench;
+use serde::Serialize;
+
+/// A shared change of what the runs rest on.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Shift {
+    pub slope: f64,
+    pub current_gain: f64,
+    /// Added to the size of every current, whichever way it flows. A meter's offset keeps its sign only where the
+    /// current through the meter itself reverses; with the leads exchanged beyond it, or a gain that is off at small
+    /// readings, the error follows |I|. That is the safe side: it does not cancel between the two directions.
+    pub current_ampere: f64,
+    pub voltage_gain: f64,
+    pub voltage_volt: f64,
+    pub radius: f64,
+}
+
+impl Shift {
+    pub fn none() -> Self {
+        Self::default()
+    }
+}
+
+/// One shared source of uncertainty.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SharedPart {
+    /// What is uncertain.
+    pub source: &'static str,
+    /// Its standard uncertainty, in `unit`.
+    pub standard_uncertainty: f64,
+    /// `1` for a fraction, else the SI unit.
+    pub unit: &'static str,
+    /// How far it moves e/m.
+    pub contribution_coulomb_per_kg: f64,
+}
+
+/// Every shared source with how far one standard uncertainty of it moves the fitted e/m.
+pub(super) fn parts(
+    beams: &BeamBench<'_>,
+    prepared: &Prepared<'_>,
+    room: RoomAxial,
+    request: &Request,
+    charge_to_mass: f64,
+) -> Result<Vec<SharedPart>> {
+    let rectangular = |limit: f64| Distribution::Rectangular.standard_uncertainty(limit);
+    let line = &beams.line;
+    let mut sources: Vec<(&'static str, f64, &'static str, Shift)> = Vec::new();
+    let mut add = |source, uncertainty: f64, unit, shift: fn(f64) -> Shift| {
+        if uncertainty > 0.0 {
+            sources.push((source, uncertainty, unit, shift(uncertainty)));
+        }
+    };
+    let slope =
+        line.slope_standard_uncertainty_tesla_per_ampere.unwrap_or(0.0) / line.slope_tesla_per_ampere.abs();
+    add("slope of the line", slope, "1", |slope| Shift { slope, ..Shift::none() });
+    if let Some(meter) = beams.bench.ammeter {
+        let gain = rectangular(meter.gain_limit());
+        add("ammeter gain", gain, "1", |current_gain| Shift { current_gain, ..Shift::none() });
+        let digits = rectangular(meter.digits_limit());
+        add("ammeter digits", digits, "A", |current_ampere| Shift { current_ampere, ..Shift::none() });
+    }
+    if let Some(meter) = beams.bench.voltmeter {
+        let gain = rectangular(meter.gain_limit());
+        add("voltmeter gain", gain, "1", |voltage_gain| Shift { voltage_gain, ..Shift::none() });
+        let digits = rectangular(meter.digits_limit());
+        add("voltmeter digits", digits, "V", |voltage_volt| Shift { voltage_volt, ..Shift::none() });
+    }
+    if let Some([_, uncertainty]) = beams.tube.gun_voltage_offset_volt {
+        add("gun voltage offset", uncertainty, "V", |voltage_volt| Shift { voltage_volt, ..Shift::none() });
+    }
+    let scale = request.scale_uncertainty_fraction.unwrap_or(0.0);
+    add("scale", scale, "1", |radius| Shift { radius, ..Shift::none() });
+    sources
+        .into_iter()
+        .map(|(source, standard_uncertainty, unit, shift)| {
+            let moved = fit(&prepared.points(&shift)?, room)?.charge_to_mass;
+            Ok(SharedPart {
+                source,
+                standard_uncertainty,
+                unit,
+                contribution_coulomb_per_kg: (moved - charge_to_mass).abs(),
+            })
+        })
+        .collect()
+}

@@ -1,0 +1,3 @@
+//! Which wires are known?
+
+pub mod words;
