@@ -13,6 +13,8 @@ pub struct Bench {
     pub title: String,
     /// First 12 hex digits of the SHA-256 of the file, CRLF read as LF and BOM dropped.
     pub digest: String,
+    /// Which geometry every question about this pair takes.
+    pub model: Model,
     /// How the common axis lies on the bench.
     pub axis: AxisPosition,
     /// The winding of one coil, as designed.
@@ -338,6 +340,7 @@ impl Bench {
         Self {
             title: title.into(),
             digest: String::new(),
+            model: Model::AsBuilt,
             axis: AxisPosition::default(),
             winding,
             spacing_m,
@@ -357,12 +360,23 @@ impl Bench {
         }
     }
 
-    /// The two coils, a then b, as the chosen model sees them.
-    pub fn coils(&self, model: Model) -> [Coil; 2] {
-        match (&self.as_built, model) {
+    /// Puts coils in the place of whatever was built, and asks about them from now on.
+    pub fn set_coils(&mut self, coils: [Coil; 2]) {
+        self.as_built = Some(coils);
+        self.model = Model::AsBuilt;
+    }
+
+    /// The two coils, a then b, as [`model`](Self::model) sees them.
+    pub fn coils(&self) -> [Coil; 2] {
+        match (&self.as_built, self.model) {
             (Some(coils), Model::AsBuilt) => coils.clone(),
             _ => [self.nominal_coil(), self.nominal_coil()],
         }
+    }
+
+    /// The same pair, asked about as designed: `as_built` is ignored.
+    pub fn as_designed(self) -> Self {
+        Self { model: Model::Nominal, ..self }
     }
 
     /// One coil as designed.

@@ -9,7 +9,7 @@
 use super::electrical;
 use super::field::Assembly;
 use crate::Result;
-use crate::pair::{Bench, BuildTolerance, Connection, Distribution, MeasuredResistance, Model, missing};
+use crate::pair::{Bench, BuildTolerance, Connection, Distribution, MeasuredResistance, missing};
 use nalgebra::Vector3;
 use serde::{Deserialize, Serialize};
 
@@ -87,7 +87,7 @@ impl BuildError {
 impl BuildParameter {
     /// The independent parameters of a pair, each with the coil it belongs to: the 17 of its geometry, then, for coils side
     /// by side without measured resistances, how these differ.
-    pub fn of(bench: &Bench, model: Model) -> Vec<(Self, Option<CoilName>)> {
+    pub fn of(bench: &Bench) -> Vec<(Self, Option<CoilName>)> {
         use BuildParameter::*;
         let of_a_coil = [Turns, MeanRadius, Width, Depth, OffsetX, OffsetY, TiltX, TiltY];
         let mut all: Vec<_> = [CoilName::A, CoilName::B]
@@ -95,7 +95,7 @@ impl BuildParameter {
             .flat_map(|coil| of_a_coil.iter().map(|parameter| (*parameter, Some(*coil))))
             .collect();
         all.push((Spacing, None));
-        let measured = || bench.coils(model).iter().all(|coil| coil.resistance.is_some());
+        let measured = || bench.coils().iter().all(|coil| coil.resistance.is_some());
         if bench.connection == Connection::Parallel && !measured() {
             all.push((ResistanceDifference, None));
         }
@@ -150,11 +150,10 @@ impl BuildParameter {
         }
     }
 
-    /// The pair with this parameter moved by `by` (in [`unit`](Self::unit)s) from where `model` has it; the
-    /// result is to be read with [`Model::AsBuilt`].
-    pub fn displaced(self, bench: &Bench, model: Model, coil: Option<CoilName>, by: f64) -> Bench {
+    /// The pair with this parameter moved by `by` (in [`unit`](Self::unit)s).
+    pub fn displaced(self, bench: &Bench, coil: Option<CoilName>, by: f64) -> Bench {
         let mut displaced = bench.clone();
-        displaced.as_built = Some(bench.coils(model));
+        displaced.set_coils(bench.coils());
         self.displace(&mut displaced, coil, by);
         displaced
     }
@@ -167,7 +166,7 @@ impl BuildParameter {
             return;
         }
         if self == Self::ResistanceDifference {
-            let coils = bench.coils(Model::AsBuilt).map(|mut coil| {
+            let coils = bench.coils().map(|mut coil| {
                 let ohm = electrical::coil_resistance_at_20_celsius_ohm(bench, &coil);
                 coil.resistance = Some(MeasuredResistance { ohm, at_celsius: 20.0 });
                 coil
@@ -221,17 +220,12 @@ pub fn build_tolerance(bench: &Bench) -> Result<BuildTolerance> {
 ///
 /// In: the bench, which geometry to start from, and the quantity as a function of the assembly. Out: one entry
 /// for each parameter, in the order of [`BuildParameter::of`]. An error without `build_tolerance`.
-pub fn build_errors(
-    bench: &Bench,
-    model: Model,
-    quantity: impl Fn(&Assembly) -> f64,
-) -> Result<Vec<BuildError>> {
+pub fn build_errors(bench: &Bench, quantity: impl Fn(&Assembly) -> f64) -> Result<Vec<BuildError>> {
     let tolerance = build_tolerance(bench)?;
-    let start = quantity(&Assembly::of(bench, model));
-    let at = |parameter: BuildParameter, coil, by| {
-        quantity(&Assembly::of(&parameter.displaced(bench, model, coil, by), Model::AsBuilt))
-    };
-    let errors = BuildParameter::of(bench, model).into_iter().map(|(parameter, coil)| {
+    let start = quantity(&Assembly::of(bench));
+    let at =
+        |parameter: BuildParameter, coil, by| quantity(&Assembly::of(&parameter.displaced(bench, coil, by)));
+    let errors = BuildParameter::of(bench).into_iter().map(|(parameter, coil)| {
         let step = parameter.step(bench);
         let (up, down) = (at(parameter, coil, step), at(parameter, coil, -step));
         let (limit, distribution) = (parameter.limit(&tolerance), parameter.distribution(&tolerance));
@@ -255,15 +249,15 @@ pub fn field_constant_tesla_per_ampere(assembly: &Assembly) -> f64 {
 }
 
 /// Every build error and what it does to the field constant, T/A per unit.
-pub fn field_constant_errors(bench: &Bench, model: Model) -> Result<Vec<BuildError>> {
-    build_errors(bench, model, field_constant_tesla_per_ampere)
+pub fn field_constant_errors(bench: &Bench) -> Result<Vec<BuildError>> {
+    build_errors(bench, field_constant_tesla_per_ampere)
 }
 
 /// Standard uncertainty of the field constant from `build_tolerance`, or `None` where the spec states none.
 ///
 /// u(k) = √Σ contribution², the errors independent of each other (JCGM 100:2008, equation 10).
-pub fn field_constant_standard_uncertainty_tesla_per_ampere(bench: &Bench, model: Model) -> Option<f64> {
-    let errors = field_constant_errors(bench, model).ok()?;
+pub fn field_constant_standard_uncertainty_tesla_per_ampere(bench: &Bench) -> Option<f64> {
+    let errors = field_constant_errors(bench).ok()?;
     Some(combined(&errors))
 }
 
@@ -302,7 +296,7 @@ mod tests {
         // k = mu0 N R² / (R² + s²/4)^(3/2) for the pair; with s = R, one coil's share of d ln k / d ln x is
         // 1/2 for turns and −1/5 for the radius; the spacing's is −3/5. Source: on-axis field of a loop.
         let bench = bench();
-        let errors = field_constant_errors(&bench, Model::Nominal).unwrap();
+        let errors = field_constant_errors(&bench).unwrap();
         assert_eq!(errors.len(), 17);
         let (radius, turns) = (bench.winding.mean_radius_m, bench.winding.turns);
         let k = 0.8f64.powf(1.5) * MU_0 * turns / radius;
@@ -327,11 +321,11 @@ mod tests {
         // Axial field of a dipole-like loop at distance s/2 on its tilted axis: B.z to second order in the tilt,
         // found independently by turning one coil through 1 degree.
         let bench = bench();
-        let errors = field_constant_errors(&bench, Model::Nominal).unwrap();
+        let errors = field_constant_errors(&bench).unwrap();
         let tilt = of(&errors, BuildParameter::TiltX);
         let k = |by| {
-            let displaced = BuildParameter::TiltX.displaced(&bench, Model::Nominal, Some(CoilName::A), by);
-            field_constant_tesla_per_ampere(&Assembly::of(&displaced, Model::AsBuilt))
+            let displaced = BuildParameter::TiltX.displaced(&bench, Some(CoilName::A), by);
+            field_constant_tesla_per_ampere(&Assembly::of(&displaced))
         };
         let angle = 1f64.to_radians();
         let change = k(angle) - k(0.0);
@@ -342,8 +336,8 @@ mod tests {
     #[test]
     fn independent_errors_add_in_quadrature() {
         let bench = bench();
-        let k = field_constant_tesla_per_ampere(&Assembly::of(&bench, Model::Nominal));
-        let u = field_constant_standard_uncertainty_tesla_per_ampere(&bench, Model::Nominal).unwrap();
+        let k = field_constant_tesla_per_ampere(&Assembly::of(&bench));
+        let u = field_constant_standard_uncertainty_tesla_per_ampere(&bench).unwrap();
         let (radius, turns) = (bench.winding.mean_radius_m, bench.winding.turns);
         let relative = [
             0.5 * 0.5 / turns,
@@ -360,8 +354,8 @@ mod tests {
     #[test]
     fn without_a_build_tolerance_there_is_no_uncertainty_and_an_error_says_how_to_state_one() {
         let bench = Bench::thin_pair();
-        assert_eq!(field_constant_standard_uncertainty_tesla_per_ampere(&bench, Model::Nominal), None);
-        let error = field_constant_errors(&bench, Model::Nominal).unwrap_err();
+        assert_eq!(field_constant_standard_uncertainty_tesla_per_ampere(&bench), None);
+        let error = field_constant_errors(&bench).unwrap_err();
         assert!(error.to_string().contains("`build_tolerance`"), "{error}");
         assert!(error.hint().unwrap().contains("mean_radius"));
     }
@@ -370,25 +364,24 @@ mod tests {
     fn unequal_coils_side_by_side_are_as_uncertain_as_their_resistances_unless_these_are_measured() {
         let mut bench = bench();
         bench.connection = Connection::Parallel;
-        let mut coils = bench.coils(Model::Nominal);
+        let mut coils = bench.coils();
         coils[1].turns *= 1.1;
         bench.as_built = Some(coils);
-        let errors = field_constant_errors(&bench, Model::AsBuilt).unwrap();
+        let errors = field_constant_errors(&bench).unwrap();
         let split = errors.last().unwrap();
         assert_eq!((split.parameter.name(), errors.len()), ("current split", 18));
         // Shares 1/2 ∓ d/4 of fields as 1 : 1.1, about: d ln k/dd = (1.1 − 1)/(1.1 + 1)/2 to second order in the turns.
-        let k = field_constant_tesla_per_ampere(&Assembly::of(&bench, Model::AsBuilt));
+        let k = field_constant_tesla_per_ampere(&Assembly::of(&bench));
         assert_relative_eq!(split.sensitivity / k, 0.1 / 2.1 / 2.0, max_relative = 0.01);
         assert_relative_eq!(split.standard_uncertainty, 0.02 / 3f64.sqrt(), max_relative = 1e-12);
         let without = combined(&errors[..17]);
-        let all = field_constant_standard_uncertainty_tesla_per_ampere(&bench, Model::AsBuilt).unwrap();
+        let all = field_constant_standard_uncertainty_tesla_per_ampere(&bench).unwrap();
         assert_relative_eq!(all, without.hypot(split.contribution()), max_relative = 1e-12);
-        let ohms =
-            bench.coils(Model::AsBuilt).map(|c| electrical::coil_resistance_at_20_celsius_ohm(&bench, &c));
+        let ohms = bench.coils().map(|c| electrical::coil_resistance_at_20_celsius_ohm(&bench, &c));
         for (coil, ohm) in bench.as_built.as_mut().unwrap().iter_mut().zip(ohms) {
             coil.resistance = Some(MeasuredResistance { ohm, at_celsius: 20.0 });
         }
-        assert_eq!(field_constant_errors(&bench, Model::AsBuilt).unwrap().len(), 17);
+        assert_eq!(field_constant_errors(&bench).unwrap().len(), 17);
     }
 
     #[test]
@@ -397,8 +390,8 @@ mod tests {
         let mut bench = bench();
         bench.connection = Connection::Parallel;
         let by = 1e-3 * bench.winding.mean_radius_m;
-        let grown = BuildParameter::MeanRadius.displaced(&bench, Model::Nominal, Some(CoilName::A), by);
-        let [a, b] = crate::physics::electrical::current_shares(&grown, Model::AsBuilt);
+        let grown = BuildParameter::MeanRadius.displaced(&bench, Some(CoilName::A), by);
+        let [a, b] = crate::physics::electrical::current_shares(&grown);
         assert_relative_eq!(a + b, 1.0, max_relative = 1e-15);
         assert_relative_eq!(a, 1.0 / 2.001, max_relative = 1e-12);
     }

@@ -2,7 +2,7 @@
 
 use super::field;
 use super::field::Assembly;
-use crate::pair::{Bench, Coil, Connection, Model};
+use crate::pair::{Bench, Coil, Connection};
 use serde::Serialize;
 use std::f64::consts::TAU;
 
@@ -23,8 +23,8 @@ pub fn coil_resistance_at_20_celsius_ohm(bench: &Bench, coil: &Coil) -> f64 {
 }
 
 /// Resistance of the two coils as connected, at 20 °C, leads not counted.
-pub fn pair_resistance_at_20_celsius_ohm(bench: &Bench, model: Model) -> f64 {
-    let [a, b] = bench.coils(model).map(|coil| coil_resistance_at_20_celsius_ohm(bench, &coil));
+pub fn pair_resistance_at_20_celsius_ohm(bench: &Bench) -> f64 {
+    let [a, b] = bench.coils().map(|coil| coil_resistance_at_20_celsius_ohm(bench, &coil));
     match bench.connection {
         Connection::Series => a + b,
         Connection::Parallel => a * b / (a + b),
@@ -33,17 +33,17 @@ pub fn pair_resistance_at_20_celsius_ohm(bench: &Bench, model: Model) -> f64 {
 
 /// What the supply sees with the copper at `celsius`: the coils as connected, warm, and the leads, which stay at
 /// room temperature.
-pub fn circuit_resistance_ohm(bench: &Bench, model: Model, celsius: f64) -> f64 {
+pub fn circuit_resistance_ohm(bench: &Bench, celsius: f64) -> f64 {
     let warm = bench.winding.wire.conductor.resistance_ratio(celsius);
-    pair_resistance_at_20_celsius_ohm(bench, model) * warm + bench.lead_resistance_ohm.unwrap_or(0.0)
+    pair_resistance_at_20_celsius_ohm(bench) * warm + bench.lead_resistance_ohm.unwrap_or(0.0)
 }
 
 /// Each coil's current per ampere of the supply: 1 in series; in parallel split by the coils' resistances.
-pub fn current_shares(bench: &Bench, model: Model) -> [f64; 2] {
+pub fn current_shares(bench: &Bench) -> [f64; 2] {
     match bench.connection {
         Connection::Series => [1.0, 1.0],
         Connection::Parallel => {
-            let [a, b] = bench.coils(model).map(|coil| coil_resistance_at_20_celsius_ohm(bench, &coil));
+            let [a, b] = bench.coils().map(|coil| coil_resistance_at_20_celsius_ohm(bench, &coil));
             [b / (a + b), a / (a + b)]
         }
     }
@@ -64,8 +64,8 @@ pub struct Inductances {
 ///
 /// In series L = L_a + L_b + 2 M. In parallel L = (L_a L_b − M²)/(L_a + L_b − 2 M): what an inductance meter shows
 /// when the coils' resistances matter little.
-pub fn inductances(bench: &Bench, model: Model, assembly: &Assembly) -> Inductances {
-    let [a, b] = bench.coils(model);
+pub fn inductances(bench: &Bench, assembly: &Assembly) -> Inductances {
+    let [a, b] = bench.coils();
     let [winding_a, winding_b] = [&assembly.windings()[0], &assembly.windings()[1]];
     let self_a = field::self_inductance_henry(&winding_a.section, winding_a.turns);
     let self_b = field::self_inductance_henry(&winding_b.section, winding_b.turns);
@@ -78,13 +78,8 @@ pub fn inductances(bench: &Bench, model: Model, assembly: &Assembly) -> Inductan
 }
 
 /// Energy stored in the pair's field at a steady supply current: ½ Σ L_ij I_i I_j, the currents split by resistance.
-pub fn stored_energy_joule(
-    bench: &Bench,
-    model: Model,
-    inductances: &Inductances,
-    current_ampere: f64,
-) -> f64 {
-    let [a, b] = current_shares(bench, model).map(|share| share * current_ampere);
+pub fn stored_energy_joule(bench: &Bench, inductances: &Inductances, current_ampere: f64) -> f64 {
+    let [a, b] = current_shares(bench).map(|share| share * current_ampere);
     let [self_a, self_b] = inductances.self_henry;
     0.5 * (self_a * a * a + self_b * b * b) + inductances.mutual_henry * a * b
 }

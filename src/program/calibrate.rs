@@ -6,7 +6,6 @@ use super::output::FolderArgs;
 use super::quantity::{SpecArgs, current, quantity, quantity_within};
 use coilwright::files::out::csv::NumberFormat;
 use coilwright::files::out::folder::OutputFolder;
-use coilwright::files::spec;
 use coilwright::pair::{Bench, Provenance};
 use coilwright::questions::calibrate as calibration;
 use coilwright::questions::calibrate::files::{handout, tables as calibration_tables, workbook};
@@ -64,7 +63,7 @@ pub struct CalibrateArgs {
 /// Calibrates, writes the files, and prints the page.
 pub fn run(arguments: &CalibrateArgs) -> Result<()> {
     let date = arguments.date.checked()?;
-    let bench = spec::read_bench(&arguments.spec.spec)?;
+    let bench = arguments.spec.read()?;
     if arguments.plan {
         return run_plan(arguments, &bench, date.as_deref());
     }
@@ -77,7 +76,7 @@ pub fn run(arguments: &CalibrateArgs) -> Result<()> {
         previous: arguments.previous.as_deref().map(calibration::read_adopted_line).transpose()?,
     };
     let mut folder = arguments.folder.open(&file_names(&bench, request.readings.is_some()))?;
-    let record = calibration::calibrate(&bench, arguments.spec.model(), &request)?;
+    let record = calibration::calibrate(&bench, &request)?;
     if let Some(folder) = &mut folder {
         write(folder, &record, arguments.numbers.format())?;
     }
@@ -140,7 +139,7 @@ struct PlanRecord {
 
 fn run_plan(arguments: &CalibrateArgs, bench: &Bench, date: Option<&str>) -> Result<()> {
     let mut folder = arguments.folder.open(&["readings.csv"])?;
-    let slope = calibration::computed_slope_tesla_per_ampere(bench, arguments.spec.model())?;
+    let slope = calibration::computed_slope_tesla_per_ampere(bench)?;
     let request = PlanRequest { wanted_fraction: arguments.want, reading_scatter_tesla: arguments.scatter };
     let record = PlanRecord { provenance: Provenance::of(bench, date), plan: plan(bench, slope, &request)? };
     if let Some(folder) = &mut folder {

@@ -4,7 +4,6 @@ use super::output;
 use coilwright::error::ProblemRecord;
 use coilwright::files::spec;
 use coilwright::files::spec::CheckedBench;
-use coilwright::pair::Model;
 use coilwright::questions::check as lesson_check;
 use coilwright::questions::check::words;
 use coilwright::{Error, Result};
@@ -73,6 +72,6 @@ pub fn run(arguments: &CheckArgs) -> Result<()> {
 fn before_a_lesson(arguments: &CheckArgs, measured: &Path) -> Result<()> {
     let bench = spec::read_bench(&arguments.spec)?;
     let measured = spec::read_measured(measured)?;
-    let record = lesson_check::lesson_check(&bench, Model::AsBuilt, &measured)?;
+    let record = lesson_check::lesson_check(&bench, &measured)?;
     if arguments.json { output::print_json(&record) } else { output::print(&words::text(&record)) }
 }

@@ -1,6 +1,6 @@
 //! Which field engine a command uses.
 
-use coilwright::pair::{Bench, Model};
+use coilwright::pair::Bench;
 use coilwright::physics::field::{Assembly, Tolerance};
 use coilwright::units::QuantityError;
 
@@ -27,10 +27,10 @@ fn accuracy(text: &str) -> Result<Tolerance, QuantityError> {
 
 impl EngineArgs {
     /// The coils of the bench as asked for.
-    pub fn assembly(&self, bench: &Bench, model: Model) -> Assembly {
+    pub fn assembly(&self, bench: &Bench) -> Assembly {
         match self.each_turn {
-            true => Assembly::of_each_turn(bench, model),
-            false => Assembly::of(bench, model),
+            true => Assembly::of_each_turn(bench),
+            false => Assembly::of(bench),
         }
         .with_tolerance(self.accuracy)
     }

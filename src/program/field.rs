@@ -47,12 +47,11 @@ pub struct FieldArgs {
 
 pub fn run(arguments: &FieldArgs) -> Result<()> {
     let bench = arguments.spec.read()?;
-    let model = arguments.spec.model();
     let background = match arguments.with_room {
         true => room::required_field_tesla(&bench)?,
         false => Vector3::zeros(),
     };
-    let assembly = arguments.engine.assembly(&bench, model);
+    let assembly = arguments.engine.assembly(&bench);
     let reader = PointReader::open(&arguments.points)?;
     let format = match arguments.json {
         true => RowFormat::Json,

@@ -6,7 +6,6 @@ use super::output::FolderArgs;
 use super::quantity::{SpecArgs, current, quantity_within};
 use coilwright::files::out::csv::NumberFormat;
 use coilwright::files::out::folder::OutputFolder;
-use coilwright::files::spec;
 use coilwright::physics::heat::duty::Duty;
 use coilwright::questions::heat::warm_up::WarmUpTest;
 use coilwright::questions::heat::{HeatRequest, HeatStudy, picture, study, words as report};
@@ -61,9 +60,8 @@ impl HeatArgs {
 
 /// Answers, writes the files, and prints the page.
 pub fn run(arguments: &HeatArgs) -> Result<()> {
-    let bench = spec::read_bench(&arguments.spec.spec)?;
+    let bench = arguments.spec.read()?;
     let request = HeatRequest {
-        nominal: arguments.spec.nominal,
         current_ampere: arguments.current,
         duty: arguments.duty.as_deref().map(str::parse::<Duty>).transpose()?,
         warm_up: arguments.warm_up.as_ref().map(WarmUpTest::read).transpose()?,

@@ -72,8 +72,7 @@ struct MapRecord {
 pub fn run(arguments: &MapArgs) -> Result<()> {
     let (date, format) = (arguments.date.checked()?, arguments.numbers.format());
     let bench = arguments.spec.read()?;
-    let model = arguments.spec.model();
-    let assembly = arguments.engine.assembly(&bench, model);
+    let assembly = arguments.engine.assembly(&bench);
     let field = arguments.grid_field(&bench)?;
     let background = match field {
         GridField::PerAmpere => Vector3::zeros(),
@@ -84,7 +83,7 @@ pub fn run(arguments: &MapArgs) -> Result<()> {
     let mut folder = arguments.folder.required(&file_names(arguments.volume))?;
 
     let at_current = arguments.with_room.then_some(arguments.current);
-    let mut map = field_map(&bench, model, &assembly, background, at_current)?;
+    let mut map = field_map(&bench, &assembly, background, at_current)?;
     map.provenance.date = date;
     for (plane, name) in [(Plane::Axial, "axial-plane"), (Plane::Mid, "mid-plane")] {
         let figure = map_picture::picture(&map, plane, &bench, &assembly);

@@ -65,17 +65,16 @@ pub struct OrbitArgs {
 pub fn run(arguments: &OrbitArgs) -> Result<()> {
     let (date, format) = (arguments.date.checked()?, arguments.numbers.format());
     let bench = arguments.spec.read()?;
-    let model = arguments.spec.model();
     let line = match &arguments.calibration {
         Some(path) => Some(FieldLine::from(&read_adopted_line(path)?)),
         None => None,
     };
-    let beams = BeamBench::prepare(&bench, model, line)?;
+    let beams = BeamBench::prepare(&bench, line)?;
     let (voltages, currents) = (&arguments.gun_voltage[..], &arguments.current[..]);
     if arguments.chart {
         refuse("--chart", "--current", !currents.is_empty())?;
         refuse("--chart", "--gun-tilt", arguments.gun_tilt != 0.0)?;
-        let mut record = chart(&beams, model, voltages)?;
+        let mut record = chart(&beams, voltages)?;
         record.provenance.date = date;
         let folder = arguments.folder.open(&[
             "beam-radius.svg",
@@ -87,7 +86,7 @@ pub fn run(arguments: &OrbitArgs) -> Result<()> {
             write_chart(folder, record, format)
         })
     } else if arguments.bias {
-        let mut record = bias_table(&beams, model, voltages, currents, arguments.gun_tilt)?;
+        let mut record = bias_table(&beams, voltages, currents, arguments.gun_tilt)?;
         record.provenance.date = date;
         let folder = arguments.folder.open(&["bias.csv", "bias.json"])?;
         arguments.answer(&record, &beam_chart::bias_text(&record), folder, |folder, record| {
@@ -95,7 +94,7 @@ pub fn run(arguments: &OrbitArgs) -> Result<()> {
         })
     } else if arguments.scale {
         refuse("--scale", "--gun-tilt", arguments.gun_tilt != 0.0)?;
-        let mut record = reading_scale(&beams, model, voltages, currents)?;
+        let mut record = reading_scale(&beams, voltages, currents)?;
         record.provenance.date = date;
         let folder = arguments.folder.open(&["reading-scale.svg", "reading-scale.json"])?;
         arguments.answer(&record, &beam_chart::scale_text(&record), folder, write_scale)
@@ -110,7 +109,7 @@ pub fn run(arguments: &OrbitArgs) -> Result<()> {
         let mut names: Vec<&str> = names.iter().flatten().map(String::as_str).collect();
         names.extend(["orbit-path.csv", "orbit.json"]);
         let folder = arguments.folder.open(&names)?;
-        let mut record = orbit(&beams, model, &setting, arguments.revolutions)?;
+        let mut record = orbit(&beams, &setting, arguments.revolutions)?;
         record.provenance.date = date;
         arguments.answer(&record, &report::text(&record), folder, |folder, record| {
             write_orbit(folder, record, &beams, format)

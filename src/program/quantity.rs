@@ -3,7 +3,7 @@
 use clap::builder::TypedValueParser;
 use coilwright::Result;
 use coilwright::files::spec;
-use coilwright::pair::{Bench, Model};
+use coilwright::pair::Bench;
 use coilwright::units::{Dimension, QuantityError, brief, parse};
 use std::path::PathBuf;
 
@@ -59,14 +59,10 @@ pub struct SpecArgs {
 }
 
 impl SpecArgs {
-    /// The checked bench; its warnings are for `check`.
+    /// The checked bench in the geometry asked for; its warnings are for `check`.
     pub fn read(&self) -> Result<Bench> {
-        spec::read_bench(&self.spec)
-    }
-
-    /// Which geometry was asked for.
-    pub fn model(&self) -> Model {
-        if self.nominal { Model::Nominal } else { Model::AsBuilt }
+        let bench = spec::read_bench(&self.spec)?;
+        Ok(if self.nominal { bench.as_designed() } else { bench })
     }
 }
 
@@ -89,7 +85,7 @@ mod tests {
         {
             let arguments = Arguments::try_parse_from(words).unwrap();
             assert_eq!(arguments.current, Some(-1.4));
-            assert_eq!(arguments.spec.model(), Model::AsBuilt);
+            assert!(!arguments.spec.nominal);
         }
     }
 

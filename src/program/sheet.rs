@@ -3,7 +3,6 @@
 use super::output;
 use super::quantity::SpecArgs;
 use coilwright::Result;
-use coilwright::files::spec::read_bench;
 use coilwright::physics::room;
 use coilwright::questions::sheet;
 use coilwright::questions::sheet::words;
@@ -21,11 +20,11 @@ pub struct SheetArgs {
 }
 
 pub fn run(arguments: &SheetArgs) -> Result<()> {
-    let bench = read_bench(&arguments.spec.spec)?;
+    let bench = arguments.spec.read()?;
     let room_field = match arguments.with_room {
         true => Some(room::required_field_tesla(&bench)?),
         false => None,
     };
-    let record = sheet::sheet(&bench, arguments.spec.model(), room_field)?;
+    let record = sheet::sheet(&bench, room_field)?;
     if arguments.json { output::print_json(&record) } else { output::print(&words::text(&record)) }
 }

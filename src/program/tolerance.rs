@@ -51,7 +51,7 @@ pub fn run(arguments: &ToleranceArgs) -> Result<()> {
     let folder = arguments.folder.open(&FILES)?;
     let progress = Progress::towards(arguments.builds as u64, "building pairs");
     let advance = |builds| progress.advance(builds);
-    let mut record = tolerance(&bench, arguments.spec.model(), wish, arguments.builds, advance)?;
+    let mut record = tolerance(&bench, wish, arguments.builds, advance)?;
     drop(progress);
     record.provenance.date = date;
     if let Some(mut folder) = folder {

@@ -4,7 +4,6 @@ use super::engine::EngineArgs;
 use super::output;
 use super::quantity::{SpecArgs, current, quantity};
 use coilwright::Result;
-use coilwright::files::spec::read_bench;
 use coilwright::physics::room;
 use coilwright::questions::uniformity;
 use coilwright::questions::uniformity::words;
@@ -33,13 +32,12 @@ pub struct UniformityArgs {
 }
 
 pub fn run(arguments: &UniformityArgs) -> Result<()> {
-    let bench = read_bench(&arguments.spec.spec)?;
-    let model = arguments.spec.model();
+    let bench = arguments.spec.read()?;
     let background = match arguments.with_room {
         true => room::required_field_tesla(&bench)? / output::non_zero_current(arguments.current)?,
         false => Vector3::zeros(),
     };
-    let assembly = arguments.engine.assembly(&bench, model);
-    let record = uniformity::uniformity(&bench, model, &assembly, background, arguments.within)?;
+    let assembly = arguments.engine.assembly(&bench);
+    let record = uniformity::uniformity(&bench, &assembly, background, arguments.within)?;
     if arguments.json { output::print_json(&record) } else { output::print(&words::text(&record)) }
 }

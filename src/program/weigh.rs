@@ -40,9 +40,8 @@ pub struct WeighArgs {
 pub fn run(arguments: &WeighArgs) -> Result<()> {
     let date = arguments.date.checked()?;
     let bench = arguments.spec.read()?;
-    let model = arguments.spec.model();
     let adopted = arguments.calibration.as_ref().map(|path| read_adopted_line(path)).transpose()?;
-    let beams = BeamBench::prepare(&bench, model, adopted.as_ref().map(FieldLine::from))?;
+    let beams = BeamBench::prepare(&bench, adopted.as_ref().map(FieldLine::from))?;
     let runs = Runs::read(&arguments.runs)?;
     let names = ["weigh.svg", "weigh.png", "weigh-runs.csv", "weigh.json"];
     let folder = arguments.folder.open(&names)?;
@@ -50,7 +49,7 @@ pub fn run(arguments: &WeighArgs) -> Result<()> {
         scale_uncertainty_fraction: arguments.scale_uncertainty,
         calibration_room_axial_tesla: adopted.and_then(|line| line.room_axial_tesla()),
     };
-    let mut weighing = weigh(&beams, model, &runs, &request)?;
+    let mut weighing = weigh(&beams, &runs, &request)?;
     weighing.provenance.date = date;
     let mut text = report::text(&weighing);
     if let Some(mut folder) = folder {

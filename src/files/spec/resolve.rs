@@ -15,6 +15,7 @@ pub(super) fn bench(file: BenchFile, digest: String) -> (Bench, Option<(String, 
     let bench = Bench {
         title: file.title,
         digest,
+        model: Model::AsBuilt,
         axis: file.axis.unwrap_or_default(),
         winding,
         spacing_m: file.spacing.0,

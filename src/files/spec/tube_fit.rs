@@ -16,14 +16,14 @@ pub(super) fn bulb_clear_of_coils(checks: &mut Checks, bench: &Bench, tube: &Sta
     if !checks.sound(&coils) || !checks.sound(&["tube.bulb_radius", "tube.bulb_centre"]) {
         return;
     }
-    let models: &[Model] =
-        if bench.as_built.is_some() { &[Model::Nominal, Model::AsBuilt] } else { &[Model::Nominal] };
-    for model in models {
+    let designed = bench.clone().as_designed();
+    let seen = if bench.as_built.is_some() { vec![&designed, bench] } else { vec![&designed] };
+    for bench in seen {
         let room = |wall_m: f64| {
-            let rooms = distances_to_coils(bench, *model, wall_m, &centre_m).into_iter().zip(["a", "b"]);
+            let rooms = distances_to_coils(bench, wall_m, &centre_m).into_iter().zip(["a", "b"]);
             rooms.min_by(|one, other| one.0.total_cmp(&other.0)).unwrap_or((f64::MAX, "a"))
         };
-        let as_built = if *model == Model::AsBuilt { " as built" } else { "" };
+        let as_built = if bench.model == Model::AsBuilt { " as built" } else { "" };
         let (distance, name) = room(0.0);
         if distance < radius_m {
             checks.disagree(
@@ -56,14 +56,14 @@ pub(super) fn bulb_clear_of_coils(checks: &mut Checks, bench: &Bench, tube: &Sta
 
 impl Bench {
     /// Radius of the largest bulb about a centre that the coils' copper leaves room for.
-    pub fn room_for_bulb_m(&self, model: Model, centre_m: &Vector3<f64>) -> f64 {
-        distances_to_coils(self, model, 0.0, centre_m).into_iter().fold(f64::INFINITY, f64::min)
+    pub fn room_for_bulb_m(&self, centre_m: &Vector3<f64>) -> f64 {
+        distances_to_coils(self, 0.0, centre_m).into_iter().fold(f64::INFINITY, f64::min)
     }
 }
 
 /// From a point to the nearest part of coil a and of coil b, with so much wall under and beside the windings.
-fn distances_to_coils(bench: &Bench, model: Model, wall_m: f64, point_m: &Vector3<f64>) -> [f64; 2] {
-    let [a, b] = bench.coils(model);
+fn distances_to_coils(bench: &Bench, wall_m: f64, point_m: &Vector3<f64>) -> [f64; 2] {
+    let [a, b] = bench.coils();
     let half = 0.5 * bench.spacing_m;
     [(a, -half), (b, half)].map(|(coil, z)| distance_to_coil(&coil, z, wall_m, point_m))
 }

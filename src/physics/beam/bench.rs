@@ -5,7 +5,7 @@ use super::electron::Electron;
 use super::gun::Gun;
 use super::path::{Extent, Path, PathOptions, trace};
 use crate::constants::{ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG, ELECTRON_MASS_KG, ELEMENTARY_CHARGE_COULOMB};
-use crate::pair::{Bench, Model, Provenance, Tube};
+use crate::pair::{Bench, Provenance, Tube};
 use crate::physics::build_error::field_constant_tesla_per_ampere;
 use crate::physics::field::Assembly;
 use crate::physics::room;
@@ -88,9 +88,9 @@ impl<'a> BeamBench<'a> {
     /// computed field constant.
     ///
     /// Refused: a bench whose spec states no gun, a gun outside the bulb, coils without field along the axis.
-    pub fn prepare(bench: &'a Bench, model: Model, line: Option<FieldLine>) -> Result<Self> {
+    pub fn prepare(bench: &'a Bench, line: Option<FieldLine>) -> Result<Self> {
         let mut tube = bench.tube_with_gun()?;
-        tube.bulb_radius_m.get_or_insert_with(|| bench.room_for_bulb_m(model, &tube.bulb_centre_m));
+        tube.bulb_radius_m.get_or_insert_with(|| bench.room_for_bulb_m(&tube.bulb_centre_m));
         let from_centre_m = (tube.gun_exit_m - tube.bulb_centre_m).norm();
         if let Some(bulb_radius_m) = tube.bulb_radius_m.filter(|radius| from_centre_m >= *radius) {
             return Err(Error::value_with_hint(
@@ -102,7 +102,7 @@ impl<'a> BeamBench<'a> {
                 "correct `tube.gun_exit`, `tube.bulb_centre` or `tube.bulb_radius`",
             ));
         }
-        let assembly = Assembly::of(bench, model);
+        let assembly = Assembly::of(bench);
         let field_constant_tesla_per_ampere = field_constant_tesla_per_ampere(&assembly);
         let one_coil: f64 = assembly
             .windings()
@@ -118,9 +118,7 @@ impl<'a> BeamBench<'a> {
         let line = line.unwrap_or_else(|| FieldLine {
             slope_tesla_per_ampere: field_constant_tesla_per_ampere,
             slope_standard_uncertainty_tesla_per_ampere:
-                crate::physics::build_error::field_constant_standard_uncertainty_tesla_per_ampere(
-                    bench, model,
-                ),
+                crate::physics::build_error::field_constant_standard_uncertainty_tesla_per_ampere(bench),
             adopted_from: "computed".into(),
             calibration: None,
         });

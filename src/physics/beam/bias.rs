@@ -150,7 +150,7 @@ fn open_radius_m(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pair::{Bench, Meter, Model, Room, RoomField};
+    use crate::pair::{Bench, Meter, Room, RoomField};
     use crate::physics::beam::bench::{FieldLine, tube_bench as bench};
     use approx::assert_relative_eq;
 
@@ -159,7 +159,7 @@ mod tests {
     }
 
     fn bias_of(bench: &Bench, line: Option<FieldLine>, setting: &Setting) -> Bias {
-        bias(&BeamBench::prepare(bench, Model::AsBuilt, line).unwrap(), setting).unwrap().unwrap()
+        bias(&BeamBench::prepare(bench, line).unwrap(), setting).unwrap().unwrap()
     }
 
     #[test]
@@ -199,7 +199,7 @@ mod tests {
         let bench = bench(Vector3::new(0.045, 0.0, 0.0));
         let setting = at(250.0, 1.3);
         let found = bias_of(&bench, None, &setting);
-        let beams = BeamBench::prepare(&bench, Model::AsBuilt, None).unwrap();
+        let beams = BeamBench::prepare(&bench, None).unwrap();
         let radius = beams.path(&setting, Extent::HalfTurn).unwrap().read_radius_m().unwrap();
         let ratio = beams.effective_field_ratio(setting.current_ampere, radius).unwrap();
         assert!(ratio < 1.0);
@@ -219,7 +219,7 @@ mod tests {
             field: Some(RoomField::Measured(Vector3::new(0.0, 0.0, axial))),
         });
         let there = bias_of(&bench, None, &at(150.0, 1.8));
-        let beams = BeamBench::prepare(&bench, Model::AsBuilt, None).unwrap();
+        let beams = BeamBench::prepare(&bench, None).unwrap();
         let share = axial / (beams.field_constant_tesla_per_ampere * 1.8);
         // Second order in the share and the field's slope over the change of radius: a percent of the shift.
         assert_relative_eq!(there.parts.room_field, 2.0 * share, max_relative = 0.01);
@@ -246,7 +246,7 @@ mod tests {
     #[test]
     fn there_is_no_bias_where_there_is_nothing_to_read() {
         let bench = bench(Vector3::new(0.045, 0.0, 0.0));
-        let beams = BeamBench::prepare(&bench, Model::AsBuilt, None).unwrap();
+        let beams = BeamBench::prepare(&bench, None).unwrap();
         for current in [0.0, 0.1, -1.5] {
             assert_eq!(bias(&beams, &at(200.0, current)).unwrap(), None, "{current} A");
         }

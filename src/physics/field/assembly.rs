@@ -8,7 +8,7 @@ use super::section::Section;
 use super::turns::Turns;
 use super::winding::WindingField;
 use crate::numeric::lanes::InstructionSet;
-use crate::pair::{Bench, Layout, Model, TurnPlace, Winding};
+use crate::pair::{Bench, Layout, TurnPlace, Winding};
 use crate::physics::electrical;
 use crate::{Error, Result};
 use nalgebra::{Rotation3, Vector3};
@@ -142,11 +142,11 @@ impl Assembly {
     }
 
     /// The coil pair of a bench, coil a at −spacing/2 and coil b at +spacing/2 plus their offsets.
-    pub fn of(bench: &Bench, model: Model) -> Self {
-        let shares = electrical::current_shares(bench, model);
+    pub fn of(bench: &Bench) -> Self {
+        let shares = electrical::current_shares(bench);
         let half = 0.5 * bench.spacing_m;
         let windings = bench
-            .coils(model)
+            .coils()
             .iter()
             .zip([-half, half])
             .zip(shares)
@@ -172,10 +172,10 @@ impl Assembly {
     /// Accuracy: 1e-14 of S outside the wires but for (r/a)² of a wire's own field at its surface, r its radius; 3e-5 of
     /// the wire's own field inside it. The estimated error leaves these two out. In the bore, a few wire pitches from the winding, it differs from
     /// [`of`](Self::of) by less than 1e-4; within a pitch of the wires by as much as μ0 I/(2π r).
-    pub fn of_each_turn(bench: &Bench, model: Model) -> Self {
-        let smooth = Self::of(bench, model);
+    pub fn of_each_turn(bench: &Bench) -> Self {
+        let smooth = Self::of(bench);
         let wire = &bench.winding.wire;
-        let turns = bench.coils(model).into_iter().zip(&smooth.windings).map(|(coil, placed)| {
+        let turns = bench.coils().into_iter().zip(&smooth.windings).map(|(coil, placed)| {
             let winding = Winding {
                 mean_radius_m: coil.mean_radius_m,
                 width_m: coil.width_m,

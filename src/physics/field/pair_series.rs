@@ -202,7 +202,7 @@ impl SampledRegion {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pair::{Bench, Model};
+    use crate::pair::Bench;
     use crate::physics::field::{Assembly, Deviation};
     use approx::assert_relative_eq;
     use nalgebra::Vector3;
@@ -261,7 +261,7 @@ mod tests {
         let mut bench = Bench::thin_pair();
         bench.winding.width_m = 0.02;
         bench.winding.depth_m = 0.015;
-        let assembly = Assembly::of(&bench, Model::Nominal);
+        let assembly = Assembly::of(&bench);
         let deviation = Deviation::new(&assembly, Vector3::zeros()).unwrap();
         let section = assembly.windings()[0].section;
         for half_length in [0.03, 0.05, 0.08] {

@@ -126,12 +126,12 @@ impl HeatedPair {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pair::Model;
+
     use crate::physics::heat::example;
     use approx::assert_relative_eq;
 
     fn pair() -> HeatedPair {
-        HeatedPair::of(&example::bench(), Model::AsBuilt).unwrap()
+        HeatedPair::of(&example::bench()).unwrap()
     }
 
     #[test]

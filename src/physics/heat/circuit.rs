@@ -1,6 +1,6 @@
 //! The pair as a load: what current each coil carries when the coils have warmed.
 
-use crate::pair::{Bench, Connection, Model, Regulation, Supply};
+use crate::pair::{Bench, Connection, Regulation, Supply};
 use crate::physics::electrical;
 
 /// Two coils, their leads, and how their resistance grows.
@@ -48,12 +48,12 @@ pub struct Currents {
 
 impl Circuit {
     /// The circuit of a bench.
-    pub fn of(bench: &Bench, model: Model) -> Self {
+    pub fn of(bench: &Bench) -> Self {
         Self {
             connection: bench.connection,
             lead_resistance_ohm: bench.lead_resistance_ohm.unwrap_or(0.0),
             coil_at_20_celsius_ohm: bench
-                .coils(model)
+                .coils()
                 .map(|coil| electrical::coil_resistance_at_20_celsius_ohm(bench, &coil)),
             coefficient_per_kelvin: bench.winding.wire.conductor.resistance_coefficient_per_kelvin(),
         }

@@ -220,7 +220,7 @@ impl HeatedPair {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pair::Model;
+
     use crate::physics::heat::example;
     use approx::assert_relative_eq;
 
@@ -244,7 +244,7 @@ mod tests {
     #[test]
     fn pauses_allow_more_current_and_the_peak_then_meets_its_limit() {
         let bench = example::bench();
-        let pair = HeatedPair::of(&bench, Model::AsBuilt).unwrap();
+        let pair = HeatedPair::of(&bench).unwrap();
         let temperatures = TemperatureLimits::of(&bench);
         let continuous = pair.limits(&temperatures, None).continuous_current_ampere;
         let duty = "10 min/20 min".parse::<Duty>().unwrap();
@@ -275,7 +275,7 @@ mod tests {
 
     #[test]
     fn a_duty_past_any_steady_state_is_said_to_have_none() {
-        let pair = HeatedPair::of(&example::bench(), Model::AsBuilt).unwrap();
+        let pair = HeatedPair::of(&example::bench()).unwrap();
         let drive = Drive::held(30.0);
         assert!(pair.periodic(&drive, &Duty { on_s: 600.0, off_s: 600.0 }).unwrap().is_none());
     }

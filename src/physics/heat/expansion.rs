@@ -23,7 +23,7 @@ use super::circuit::{Circuit, Currents, Drive};
 use super::materials::{ASSUMED_WALL_M, former_material};
 use super::section::Side;
 use super::transient::ThermalState;
-use crate::pair::{Bench, Model};
+use crate::pair::Bench;
 use crate::physics::field::{Assembly, PlacedWinding};
 use nalgebra::Vector3;
 
@@ -105,10 +105,10 @@ pub struct WarmField {
 
 impl WarmField {
     /// Of a bench whose dimensions hold at room temperature.
-    pub fn of(bench: &Bench, model: Model, room_celsius: f64) -> Self {
+    pub fn of(bench: &Bench, room_celsius: f64) -> Self {
         Self {
-            windings: Assembly::of(bench, model).windings().to_vec(),
-            senses: bench.coils(model).map(|coil| coil.sense),
+            windings: Assembly::of(bench).windings().to_vec(),
+            senses: bench.coils().map(|coil| coil.sense),
             half_spacing_m: 0.5 * bench.spacing_m,
             expansion: Expansion::of(bench, room_celsius),
         }
@@ -193,7 +193,7 @@ mod tests {
         let mut bench = Bench::thin_pair();
         let mut warmed = |former, by| {
             bench.former = former;
-            WarmField::of(&bench, Model::Nominal, 20.0).growth_fraction(&ThermalState::uniform(20.0 + by))
+            WarmField::of(&bench, 20.0).growth_fraction(&ThermalState::uniform(20.0 + by))
         };
         let copper = 17e-6;
         assert_relative_eq!(warmed(None, 40.0).unwrap(), -0.4 * copper * 40.0, max_relative = 2e-3);
@@ -231,7 +231,7 @@ mod tests {
     fn budget_per_kelvin(bench: &Bench) -> f64 {
         let mut bench = bench.clone();
         bench.build_tolerance = Some(calibration::tests::bench().build_tolerance.unwrap());
-        let calibration = calibration::calibrate(&bench, Model::AsBuilt, &Default::default()).unwrap();
+        let calibration = calibration::calibrate(&bench, &Default::default()).unwrap();
         let entry = calibration.budget.iter().find(|entry| entry.source == "temperature").unwrap();
         entry.sensitivity_tesla_per_ampere_per_unit / calibration.slope_tesla_per_ampere
     }
@@ -242,7 +242,7 @@ mod tests {
             let mut bench = example::bench();
             bench.former = former;
             // The current that warms the winding by 40 K in the end.
-            let pair = HeatedPair::of(&bench, Model::AsBuilt).unwrap();
+            let pair = HeatedPair::of(&bench).unwrap();
             let current = pair.settled(pair.room_celsius + 40.0).currents.supply_ampere;
             bench.supply = None;
             let request = HeatRequest { current_ampere: Some(current), ..Default::default() };
@@ -267,7 +267,7 @@ mod tests {
         let mut bench = example::bench();
         for material in ["plywood", "aluminium", "pvc"] {
             bench.former = Some(former(material, None));
-            let field = WarmField::of(&bench, Model::AsBuilt, 22.0);
+            let field = WarmField::of(&bench, 22.0);
             let by_state = field.growth_fraction(&ThermalState::uniform(52.0)).unwrap();
             assert_relative_eq!(by_state, 30.0 * budget_per_kelvin(&bench), max_relative = 1e-3);
         }
@@ -279,10 +279,10 @@ mod tests {
         let [a, mut b] = [bench.nominal_coil(), bench.nominal_coil()];
         b.sense = -1.0;
         bench.as_built = Some([a, b]);
-        let field = WarmField::of(&bench, Model::AsBuilt, 22.0);
+        let field = WarmField::of(&bench, 22.0);
         assert_eq!(field.growth_fraction(&ThermalState::uniform(60.0)), None);
-        let nominal = WarmField::of(&bench, Model::Nominal, 22.0);
-        let k = build_error::field_constant_tesla_per_ampere(&Assembly::of(&bench, Model::Nominal));
+        let nominal = WarmField::of(&bench, 22.0);
+        let k = build_error::field_constant_tesla_per_ampere(&Assembly::of(&bench));
         assert_relative_eq!(nominal.centre_tesla([1.0; 2], &nominal.cold()), k, max_relative = 1e-13);
     }
 }

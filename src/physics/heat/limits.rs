@@ -4,7 +4,7 @@ use super::coil::CoilTemperatures;
 use super::materials::TouchMaterial;
 use super::pair::{HeatedPair, SteadyPair};
 use crate::Result;
-use crate::pair::{Bench, Model, Supply};
+use crate::pair::{Bench, Supply};
 use serde::Serialize;
 
 /// Thermal class taken where the spec gives none: the lowest of enamelled winding wire (common practice, no source).
@@ -212,7 +212,7 @@ pub fn touch_for_a_minute_celsius(material: TouchMaterial) -> f64 {
 /// # Ok::<(), coilwright::Error>(())
 /// ```
 pub fn limits(bench: &Bench) -> Result<Limits> {
-    let pair = HeatedPair::of(bench, Model::AsBuilt)?;
+    let pair = HeatedPair::of(bench)?;
     Ok(pair.limits(&TemperatureLimits::of(bench), bench.supply.as_ref()))
 }
 
@@ -305,7 +305,7 @@ mod tests {
     #[test]
     fn each_limit_is_met_exactly_at_its_own_current() {
         let bench = example::bench();
-        let pair = HeatedPair::of(&bench, Model::AsBuilt).unwrap();
+        let pair = HeatedPair::of(&bench).unwrap();
         let temperatures =
             TemperatureLimits { own_surface_celsius: Some(45.0), ..TemperatureLimits::of(&bench) };
         let found = pair.limits(&temperatures, bench.supply.as_ref());
@@ -334,7 +334,7 @@ mod tests {
     fn the_insulation_is_judged_with_the_worst_conductivity_published() {
         let mut bench = example::bench();
         let insulation = |bench: &Bench| limits(bench).unwrap().limits[0].current_ampere.unwrap();
-        let pair = HeatedPair::of(&bench, Model::AsBuilt).unwrap();
+        let pair = HeatedPair::of(&bench).unwrap();
         let pack = pair.coils[0].pack;
         // Dry wire, 0.06 W/(m K) at the least; the model has more.
         assert_eq!(pack.worst_watt_per_m_kelvin(), 0.06);

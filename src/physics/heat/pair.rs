@@ -3,7 +3,7 @@
 use super::circuit::{Circuit, Currents, Drive};
 use super::coil::{CoilTemperatures, HeatedCoil};
 use crate::numeric::roots::brent_root;
-use crate::pair::{AxisPosition, Bench, Connection, Model};
+use crate::pair::{AxisPosition, Bench, Connection};
 use crate::{Error, Result};
 
 /// Mean winding temperature up to which a steady state is sought: twice the highest thermal class, where neither
@@ -36,7 +36,7 @@ pub struct SteadyPair {
 
 impl HeatedPair {
     /// The pair of a bench. The room is at 20 °C where the bench does not say.
-    pub fn of(bench: &Bench, model: Model) -> Result<Self> {
+    pub fn of(bench: &Bench) -> Result<Self> {
         let room_celsius = bench.room_temperature_celsius();
         if !(-50.0..=100.0).contains(&room_celsius) {
             return Err(Error::value_with_hint(
@@ -46,14 +46,14 @@ impl HeatedPair {
                 r#"write the air temperature, as in "room": { "temperature": "22 degC" }"#,
             ));
         }
-        let [a, b] = bench.coils(model);
+        let [a, b] = bench.coils();
         let upright = bench.axis == AxisPosition::Horizontal;
         Ok(Self {
             coils: [
                 HeatedCoil::of(bench, &a, false, room_celsius)?,
                 HeatedCoil::of(bench, &b, !upright, room_celsius)?,
             ],
-            circuit: Circuit::of(bench, model),
+            circuit: Circuit::of(bench),
             room_celsius,
         })
     }
@@ -187,7 +187,7 @@ impl SteadyPair {
 pub(super) fn linear_pair(coefficient_watt_per_m2_kelvin: f64) -> HeatedPair {
     let mut bench = super::example::bench();
     bench.former = None;
-    let mut pair = HeatedPair::of(&bench, Model::AsBuilt).expect("the example is sound");
+    let mut pair = HeatedPair::of(&bench).expect("the example is sound");
     for coil in &mut pair.coils {
         coil.pack.conductivity_watt_per_m_kelvin = 1e7;
         for face in &mut coil.faces {
@@ -238,7 +238,7 @@ mod tests {
             b.mean_radius_m = 0.170;
             bench.as_built = Some([a, b]);
             bench.lead_resistance_ohm = Some(0.3);
-            let pair = HeatedPair::of(&bench, Model::AsBuilt).unwrap();
+            let pair = HeatedPair::of(&bench).unwrap();
             assert!(!pair.coils_alike());
             let steady = pair.steady(&Drive::held(2.2)).unwrap();
             assert_relative_eq!(steady.currents.supply_ampere, 2.2, max_relative = 1e-8);
@@ -256,7 +256,7 @@ mod tests {
 
     #[test]
     fn a_held_voltage_always_has_a_steady_state_at_less_current_than_it_began_with() {
-        let pair = HeatedPair::of(&example::bench(), Model::AsBuilt).unwrap();
+        let pair = HeatedPair::of(&example::bench()).unwrap();
         let cold_ohm = pair.circuit.total_ohm([22.0; 2]);
         let drive = Drive { current_ampere: 10.0, voltage_volt: 2.5 * cold_ohm };
         let steady = pair.steady(&drive).unwrap();
@@ -267,7 +267,7 @@ mod tests {
 
     #[test]
     fn no_current_leaves_the_coils_at_room_temperature() {
-        let pair = HeatedPair::of(&example::bench(), Model::AsBuilt).unwrap();
+        let pair = HeatedPair::of(&example::bench()).unwrap();
         let steady = pair.steady(&Drive::held(0.0)).unwrap();
         assert_eq!(steady.hottest_mean_celsius(), 22.0);
         assert_eq!(steady.hot_spot_celsius(), 22.0);

@@ -327,7 +327,7 @@ impl Transient {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pair::{AxisPosition, Model};
+    use crate::pair::AxisPosition;
     use crate::physics::heat::example;
     use approx::assert_relative_eq;
 
@@ -340,7 +340,7 @@ mod tests {
                 if let Some(former) = &mut bench.former {
                     former.material = Some(material.into());
                 }
-                let pair = HeatedPair::of(&bench, Model::AsBuilt).unwrap();
+                let pair = HeatedPair::of(&bench).unwrap();
                 let drive = Drive::held(2.4);
                 let run = pair.warm_up(&drive, pair.steady(&drive).as_ref()).unwrap();
                 for time in run.step_times_s().skip(1) {
@@ -380,7 +380,7 @@ mod tests {
     fn the_transient_ends_in_the_steady_state_found_by_its_root() {
         let mut bench = example::bench();
         bench.axis = AxisPosition::Vertical;
-        let pair = HeatedPair::of(&bench, Model::AsBuilt).unwrap();
+        let pair = HeatedPair::of(&bench).unwrap();
         let steady = pair.steady(&Drive::held(2.0)).unwrap();
         let tau = pair.rough_time_constant_s();
         let run = pair.follow(&|_| Drive::held(2.0), &ThermalState::uniform(22.0), 25.0 * tau, None).unwrap();
@@ -393,7 +393,7 @@ mod tests {
     #[test]
     fn a_limit_is_reached_in_time_or_never() {
         let bench = example::bench();
-        let pair = HeatedPair::of(&bench, Model::AsBuilt).unwrap();
+        let pair = HeatedPair::of(&bench).unwrap();
         let temperatures = TemperatureLimits::of(&bench);
         let continuous = pair.limits(&temperatures, None).continuous_current_ampere;
         assert_eq!(pair.time_to_limit(&Drive::held(continuous), &temperatures).unwrap(), None);
@@ -417,7 +417,7 @@ mod tests {
 
     #[test]
     fn a_current_past_any_steady_state_is_followed_to_the_ceiling() {
-        let pair = HeatedPair::of(&example::bench(), Model::AsBuilt).unwrap();
+        let pair = HeatedPair::of(&example::bench()).unwrap();
         let drive = Drive::held(1.2 * pair.critical_current_ampere());
         assert!(pair.steady(&drive).is_none());
         let run = pair.warm_up(&drive, None).unwrap();

@@ -149,12 +149,12 @@ fn check(line: &AdoptedLine) -> std::result::Result<(), String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pair::Model;
+
     use crate::questions::calibrate::tests::bench;
     use crate::questions::calibrate::{Request, calibrate};
 
     fn written() -> serde_json::Value {
-        serde_json::to_value(calibrate(&bench(), Model::Nominal, &Request::default()).unwrap()).unwrap()
+        serde_json::to_value(calibrate(&bench(), &Request::default()).unwrap()).unwrap()
     }
 
     fn read(value: &serde_json::Value) -> Result<AdoptedLine> {
@@ -166,7 +166,7 @@ mod tests {
 
     #[test]
     fn what_calibrate_writes_is_read_back_to_the_last_bit() {
-        let calibration = calibrate(&bench(), Model::Nominal, &Request::default()).unwrap();
+        let calibration = calibrate(&bench(), &Request::default()).unwrap();
         let line = read(&written()).unwrap();
         assert_eq!(line.slope_tesla_per_ampere, calibration.slope_tesla_per_ampere);
         assert_eq!(

@@ -2,7 +2,7 @@
 
 use super::budget::BudgetEntry;
 use crate::numeric::roots::brent_root;
-use crate::pair::{Bench, Connection, Model};
+use crate::pair::{Bench, Connection};
 use crate::physics::build_error::BuildParameter;
 use crate::physics::field::Assembly;
 use nalgebra::Vector3;
@@ -195,7 +195,7 @@ fn small(
     };
     // One turn more on one coil: half the effect of one more on both.
     let turns = -2.0 * difference / both(BuildParameter::Turns);
-    let coils = bench.coils(Model::Nominal);
+    let coils = bench.coils();
     add(
         Cause::TurnsMissing,
         turns,
@@ -267,8 +267,8 @@ mod tests {
         bench.field_meter = Some(FieldMeter { accuracy_of_reading: Some(0.01), zero_tesla: Some(0.0) });
         bench.ammeter =
             Some(Meter { resolution: Some(0.01), accuracy_of_reading: Some(0.005), accuracy_digits: 1.0 });
-        let assembly = Assembly::of(&bench, Model::Nominal);
-        let build = budget::of_the_build(&bench, Model::Nominal).unwrap();
+        let assembly = Assembly::of(&bench);
+        let build = budget::of_the_build(&bench).unwrap();
         let k = assembly.field_per_ampere(&Vector3::zeros()).z;
         let agreement =
             agreement(&bench, &assembly, &slope(k, 1e-3 * k), &build, &slope(factor * k, 1e-3 * k));
@@ -354,13 +354,13 @@ mod tests {
         assert_eq!(causes(10.0), [Cause::UnitsMixedUp]);
         // So uncertain that it agrees: the power of ten is told all the same.
         let (bench, _) = compared(1.0);
-        let assembly = Assembly::of(&bench, Model::Nominal);
+        let assembly = Assembly::of(&bench);
         let at_centre = assembly.field_per_ampere(&Vector3::zeros()).z;
         let (computed, open) = (slope(at_centre, 1e-3 * at_centre), slope(1e3 * at_centre, 1e4 * at_centre));
         let open = agreement(&bench, &assembly, &computed, &[], &open).unwrap();
         assert!(open.agree && open.explanations.len() == 1);
         // k mT/A read as A/mT: 1/k mT/A.
-        let k = 1e3 * Assembly::of(&compared(1.0).0, Model::Nominal).field_per_ampere(&Vector3::zeros()).z;
+        let k = 1e3 * Assembly::of(&compared(1.0).0).field_per_ampere(&Vector3::zeros()).z;
         assert_eq!(causes(1.01 / (k * k))[0], Cause::CurrentAndFieldSwapped);
     }
 

@@ -83,7 +83,7 @@ fn radii(smallest: f64, largest: f64) -> Vec<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pair::{Model, StatedTube};
+    use crate::pair::StatedTube;
     use approx::assert_relative_eq;
     use nalgebra::Vector3;
 
@@ -109,7 +109,7 @@ mod tests {
             gun_voltage_offset_volt: None,
             beam_radius_m: Some([0.026, 0.05]),
         }));
-        let assembly = Assembly::of(&bench, Model::Nominal);
+        let assembly = Assembly::of(&bench);
         let (table, notes) = beam_corrections(&bench, &assembly);
         assert!(notes.is_empty() && table.len() > 5);
         for row in &table {
@@ -150,7 +150,7 @@ mod tests {
             gun_voltage_offset_volt: None,
             beam_radius_m: Some([0.025, 0.03]),
         }));
-        let (table, _) = beam_corrections(&bench, &Assembly::of(&bench, Model::Nominal));
+        let (table, _) = beam_corrections(&bench, &Assembly::of(&bench));
         for row in &table {
             let reversed = row.reversed.unwrap();
             assert!(!reversed.tube_turned);

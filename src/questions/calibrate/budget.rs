@@ -2,7 +2,7 @@
 
 use crate::numeric::coverage;
 use crate::numeric::coverage::Contribution;
-use crate::pair::{Bench, Distribution, Model};
+use crate::pair::{Bench, Distribution};
 use crate::physics::build_error::{BuildError, CoilName, field_constant_errors};
 use crate::physics::heat::expansion::WarmField;
 use crate::physics::heat::transient::ThermalState;
@@ -133,16 +133,16 @@ impl BudgetEntry {
 }
 
 /// The entries of a slope computed from the geometry: one for each build parameter.
-pub fn of_the_build(bench: &Bench, model: Model) -> Result<Vec<BudgetEntry>> {
-    Ok(field_constant_errors(bench, model)?.iter().map(BudgetEntry::of_build_error).collect())
+pub fn of_the_build(bench: &Bench) -> Result<Vec<BudgetEntry>> {
+    Ok(field_constant_errors(bench)?.iter().map(BudgetEntry::of_build_error).collect())
 }
 
 /// The entry for coils warmer or colder than the slope supposes, winding and former alike, T within
 /// [`WARMING_KELVIN`] either way: dk/dT = k × relative growth per kelvin, of [`crate::physics::heat::expansion`]. None where
 /// the coils cancel.
-pub fn of_warming(bench: &Bench, model: Model, slope_tesla_per_ampere: f64) -> Option<BudgetEntry> {
+pub fn of_warming(bench: &Bench, slope_tesla_per_ampere: f64) -> Option<BudgetEntry> {
     let room_celsius = bench.room_temperature_celsius();
-    let field = WarmField::of(bench, model, room_celsius);
+    let field = WarmField::of(bench, room_celsius);
     let warmed = |by| field.growth_fraction(&ThermalState::uniform(room_celsius + by));
     let per_kelvin = (warmed(WARMING_KELVIN)? - warmed(-WARMING_KELVIN)?) / (2.0 * WARMING_KELVIN);
     let kelvin = Distribution::Rectangular.standard_uncertainty(WARMING_KELVIN);

@@ -27,7 +27,7 @@ pub use record::{
     Validity,
 };
 
-use crate::pair::{Bench, Model, Provenance, left_out};
+use crate::pair::{Bench, Provenance, left_out};
 use crate::physics::field::Assembly;
 use crate::physics::{build_error, room};
 use crate::{Error, Result};
@@ -62,14 +62,14 @@ pub struct Request {
 /// Without readings it needs `build_tolerance` (the uncertainty). Readings bring it themselves; the computed slope then
 /// stands beside the fitted one as far as the spec allows. Without the supply's largest current the tables end at the
 /// largest reading, or at the continuous current; without `ammeter` the current is taken as exact. Notes say so.
-pub fn calibrate(bench: &Bench, model: Model, request: &Request) -> Result<Calibration> {
-    let assembly = Assembly::of(bench, model);
+pub fn calibrate(bench: &Bench, request: &Request) -> Result<Calibration> {
+    let assembly = Assembly::of(bench);
     let fit = request.readings.as_ref().map(|readings| fit::fit(readings, &assembly)).transpose()?;
-    let (limit_ampere, end_of_tables) = largest_current(bench, model, fit.as_ref())?;
+    let (limit_ampere, end_of_tables) = largest_current(bench, fit.as_ref())?;
     if let Some(step_ampere) = request.step_ampere {
         table::check_step(step_ampere, limit_ampere)?;
     }
-    let (computed, build) = computed_slope(bench, model, &assembly, fit.is_some())?;
+    let (computed, build) = computed_slope(bench, &assembly, fit.is_some())?;
     let fit_budget = fit.as_ref().map_or(Vec::new(), |fit| fit.budget(bench));
     let fitted = fit.as_ref().map(|fit| slope_of(fit.slope_tesla_per_ampere, &fit_budget));
     let agreement = match (&fitted, computed.slope()) {
@@ -77,7 +77,7 @@ pub fn calibrate(bench: &Bench, model: Model, request: &Request) -> Result<Calib
         _ => None,
     };
     let combined = combined(request.combine, agreement.as_ref(), computed.slope(), fitted);
-    let adopted = Adopted::of(bench, model, &computed, &build, fitted, &fit_budget, combined);
+    let adopted = Adopted::of(bench, &computed, &build, fitted, &fit_budget, combined);
     let sum = budget::combine(&adopted.budget);
     let slope = Slope {
         tesla_per_ampere: adopted.slope_tesla_per_ampere,
@@ -89,7 +89,6 @@ pub fn calibrate(bench: &Bench, model: Model, request: &Request) -> Result<Calib
         .map(|samples| {
             let mixture = Mixture {
                 bench,
-                model,
                 fitted: fitted.map(|fitted| (fitted.tesla_per_ampere, fit_budget.as_slice())),
                 weight_of_fit: adopted.weight_of_fit,
                 warming: adopted.budget.iter().find(|entry| entry.source == budget::TEMPERATURE),
@@ -117,7 +116,7 @@ pub fn calibrate(bench: &Bench, model: Model, request: &Request) -> Result<Calib
         .map(|previous| drift::drift(previous, &slope, &adopted.budget, &provenance));
     Ok(Calibration {
         provenance,
-        model,
+        model: bench.model,
         adopted_from: adopted.from,
         slope_tesla_per_ampere: slope.tesla_per_ampere,
         slope_standard_uncertainty_tesla_per_ampere: slope.standard_uncertainty,
@@ -137,7 +136,7 @@ pub fn calibrate(bench: &Bench, model: Model, request: &Request) -> Result<Calib
         monte_carlo,
         room,
         beam_correction,
-        continuous: record::continuous_current(bench, model, limit_ampere),
+        continuous: record::continuous_current(bench, limit_ampere),
         drift,
         validity: Validity::of(bench, limit_ampere),
         table_step_ampere: tables.step_ampere,
@@ -149,7 +148,7 @@ pub fn calibrate(bench: &Bench, model: Model, request: &Request) -> Result<Calib
 }
 
 /// Where the tables end, and a note where that is not the supply's limit.
-fn largest_current(bench: &Bench, model: Model, fit: Option<&Fit>) -> Result<(f64, Option<String>)> {
+fn largest_current(bench: &Bench, fit: Option<&Fit>) -> Result<(f64, Option<String>)> {
     let limit = bench.current_limit_ampere();
     if let Ok(limit) = limit {
         return Ok((limit, None));
@@ -158,7 +157,7 @@ fn largest_current(bench: &Bench, model: Model, fit: Option<&Fit>) -> Result<(f6
     if let Some(largest) = fit.map(|fit| fit.largest_current_ampere).filter(|largest| *largest > 0.0) {
         return Ok((largest, ending("largest reading")));
     }
-    match record::continuous_limits(bench, model) {
+    match record::continuous_limits(bench) {
         Some(limits) if limits.continuous_current_ampere > 0.0 => {
             Ok((limits.continuous_current_ampere, ending("continuous current")))
         }
@@ -167,8 +166,8 @@ fn largest_current(bench: &Bench, model: Model, fit: Option<&Fit>) -> Result<(f6
 }
 
 /// The slope from the geometry alone, for questions that need no tables; see [`calibrate`].
-pub fn computed_slope_tesla_per_ampere(bench: &Bench, model: Model) -> Result<f64> {
-    let slope = build_error::field_constant_tesla_per_ampere(&Assembly::of(bench, model));
+pub fn computed_slope_tesla_per_ampere(bench: &Bench) -> Result<f64> {
+    let slope = build_error::field_constant_tesla_per_ampere(&Assembly::of(bench));
     budget::check_slope(slope)?;
     Ok(slope)
 }
@@ -176,13 +175,12 @@ pub fn computed_slope_tesla_per_ampere(bench: &Bench, model: Model) -> Result<f6
 /// The slope from the geometry and its budget; where readings stand in, the uncertainty may be missing.
 fn computed_slope(
     bench: &Bench,
-    model: Model,
     assembly: &Assembly,
     has_readings: bool,
 ) -> Result<(ComputedSlope, Vec<BudgetEntry>)> {
     let tesla_per_ampere = build_error::field_constant_tesla_per_ampere(assembly);
     budget::check_slope(tesla_per_ampere)?;
-    let build = match budget::of_the_build(bench, model) {
+    let build = match budget::of_the_build(bench) {
         Err(Error::MissingPart { .. }) if has_readings => Vec::new(),
         build => build?,
     };
@@ -239,7 +237,6 @@ impl Adopted {
     /// the slope rests on.
     fn of(
         bench: &Bench,
-        model: Model,
         computed: &ComputedSlope,
         build: &[BudgetEntry],
         fitted: Option<Slope>,
@@ -260,7 +257,7 @@ impl Adopted {
         if weight_of_fit > 0.0 {
             budget.extend(fit_budget.iter().map(|entry| entry.weighted(weight_of_fit)));
         }
-        budget.extend(budget::of_warming(bench, model, slope_tesla_per_ampere));
+        budget.extend(budget::of_warming(bench, slope_tesla_per_ampere));
         Self { from, slope_tesla_per_ampere, budget, weight_of_fit }
     }
 }
@@ -374,7 +371,7 @@ pub(crate) mod tests {
         // k = (4/5)^(3/2) mu0 N/R; u(k)/k from the radii (1/5 each), the spacing (3/5) and copper within 40 K of room
         // temperature (2/5 of 17e-6/K) in quadrature.
         let bench = bench();
-        let calibration = calibrate(&bench, Model::Nominal, &Request::default()).unwrap();
+        let calibration = calibrate(&bench, &Request::default()).unwrap();
         let k = 0.8f64.powf(1.5) * MU_0 * 130.0 / 0.15;
         assert_relative_eq!(calibration.slope_tesla_per_ampere, k, max_relative = 1e-8);
         let build = (2.0 * (0.2 * 0.4e-3f64).powi(2) + (0.6 * 0.3e-3f64).powi(2)).sqrt() / 0.15;
@@ -398,7 +395,7 @@ pub(crate) mod tests {
         bench.build_tolerance = self::bench().build_tolerance;
         bench.former = None;
         let entry_of = |bench: &Bench| {
-            let calibration = calibrate(bench, Model::Nominal, &Request::default()).unwrap();
+            let calibration = calibrate(bench, &Request::default()).unwrap();
             assert!(
                 calibration.slope_standard_uncertainty_tesla_per_ampere
                     > calibration.computed.slope_standard_uncertainty_tesla_per_ampere.unwrap()
@@ -457,7 +454,7 @@ pub(crate) mod tests {
             temperature_celsius: None,
             field: Some(RoomField::Measured(Vector3::new(12e-6, -44e-6, 18e-6))),
         });
-        let calibration = calibrate(&bench, Model::Nominal, &Request::default()).unwrap();
+        let calibration = calibrate(&bench, &Request::default()).unwrap();
         for row in &calibration.table {
             let axial = row.axial_field_with_room_tesla.unwrap();
             assert_relative_eq!(axial - row.coil_field_tesla, 18e-6, max_relative = 1e-9);
@@ -468,18 +465,18 @@ pub(crate) mod tests {
     fn what_is_missing_is_named() {
         let mut without = bench();
         without.supply = None;
-        let calibration = calibrate(&without, Model::Nominal, &Request::default()).unwrap();
+        let calibration = calibrate(&without, &Request::default()).unwrap();
         let continuous = calibration.continuous.as_ref().unwrap().continuous_current_ampere;
         assert_eq!(calibration.validity.current_limit_ampere, continuous);
         let ends = "The spec has no `supply`: the tables end at the continuous current";
         assert!(calibration.notes.iter().any(|note| note.starts_with(ends)), "{:?}", calibration.notes);
         let mut without = bench();
         without.build_tolerance = None;
-        let error = calibrate(&without, Model::Nominal, &Request::default()).unwrap_err();
+        let error = calibrate(&without, &Request::default()).unwrap_err();
         assert!(error.to_string().contains("`build_tolerance`"));
         let mut without = bench();
         without.ammeter = None;
-        let calibration = calibrate(&without, Model::Nominal, &Request::default()).unwrap();
+        let calibration = calibrate(&without, &Request::default()).unwrap();
         assert!(calibration.notes.iter().any(|note| note.contains("`ammeter`")));
         let row = calibration.table.last().unwrap();
         assert_relative_eq!(
@@ -492,10 +489,10 @@ pub(crate) mod tests {
     #[test]
     fn coils_that_cancel_are_refused() {
         let mut bench = bench();
-        let mut coils = bench.coils(Model::Nominal);
+        let mut coils = bench.coils();
         coils[1].sense = -1.0;
         bench.as_built = Some(coils);
-        let error = calibrate(&bench, Model::AsBuilt, &Request::default()).unwrap_err();
+        let error = calibrate(&bench, &Request::default()).unwrap_err();
         assert!(error.to_string().contains("cancel"), "{error}");
     }
 

@@ -3,7 +3,7 @@
 use super::budget::{BudgetEntry, Spread};
 use crate::numeric::coverage::COVERAGE_PROBABILITY;
 use crate::numeric::random::SampleGenerator;
-use crate::pair::{Bench, BuildTolerance, Coil, Distribution, Model};
+use crate::pair::{Bench, BuildTolerance, Coil, Distribution};
 use crate::physics::build_error;
 use crate::physics::build_error::{BuildParameter, field_constant_tesla_per_ampere};
 use crate::physics::field::Assembly;
@@ -48,8 +48,6 @@ pub struct MonteCarlo {
 pub struct Mixture<'a> {
     /// The bench.
     pub bench: &'a Bench,
-    /// Which geometry it starts from.
-    pub model: Model,
     /// The fitted slope and its budget, if there is one.
     pub fitted: Option<(f64, &'a [BudgetEntry])>,
     /// The fitted slope's share of the adopted one.
@@ -73,7 +71,7 @@ pub fn monte_carlo(mixture: &Mixture, samples: u64, slope: f64, expanded: f64) -
         1.0 => None,
         _ => Some(build_error::build_tolerance(mixture.bench)?),
     };
-    let coils = mixture.bench.coils(mixture.model);
+    let coils = mixture.bench.coils();
     let mut slopes: Vec<f64> = (0..samples)
         .into_par_iter()
         .map_init(
@@ -115,7 +113,7 @@ impl Mixture<'_> {
     ) -> f64 {
         let computed = tolerance.map_or(0.0, |tolerance| {
             displace(generator, bench, coils, self.bench.spacing_m, tolerance);
-            field_constant_tesla_per_ampere(&Assembly::of(bench, Model::AsBuilt))
+            field_constant_tesla_per_ampere(&Assembly::of(bench))
         });
         let fitted = self.fitted.map_or(0.0, |(slope, budget)| sampled_fit(generator, slope, budget));
         let mixed = self.weight_of_fit * fitted + (1.0 - self.weight_of_fit) * computed;
@@ -138,9 +136,9 @@ fn displace(
     spacing_m: f64,
     tolerance: &BuildTolerance,
 ) {
-    bench.as_built = Some(coils.clone());
+    bench.set_coils(coils.clone());
     bench.spacing_m = spacing_m;
-    for (parameter, coil) in BuildParameter::of(bench, Model::AsBuilt) {
+    for (parameter, coil) in BuildParameter::of(bench) {
         let limit = parameter.limit(tolerance);
         let by = match parameter.distribution(tolerance) {
             Distribution::Rectangular => generator.rectangular(limit),
@@ -204,11 +202,10 @@ mod tests {
     use approx::{assert_abs_diff_eq, assert_relative_eq};
 
     fn run(bench: &Bench, samples: u64) -> MonteCarlo {
-        let mixture =
-            Mixture { bench, model: Model::Nominal, fitted: None, weight_of_fit: 0.0, warming: None };
-        let entries = budget::of_the_build(bench, Model::Nominal).unwrap();
+        let mixture = Mixture { bench, fitted: None, weight_of_fit: 0.0, warming: None };
+        let entries = budget::of_the_build(bench).unwrap();
         let combined = budget::combine(&entries);
-        let k = field_constant_tesla_per_ampere(&Assembly::of(bench, Model::Nominal));
+        let k = field_constant_tesla_per_ampere(&Assembly::of(bench));
         monte_carlo(&mixture, samples, k, combined.expanded_uncertainty_tesla_per_ampere).unwrap()
     }
 
@@ -220,7 +217,7 @@ mod tests {
         // u(k) of 1.3 µT/A, whose numerical tolerance of 0.05 µT/A is 0.04 of it, three times what 40 000 samples
         // leave open at the ends of the interval (0.014 u).
         (tolerance.mean_radius_m, tolerance.spacing_m) = (0.92e-3, 0.69e-3);
-        let entries = budget::of_the_build(&bench, Model::Nominal).unwrap();
+        let entries = budget::of_the_build(&bench).unwrap();
         let linear = budget::combine(&entries).standard_uncertainty_tesla_per_ampere;
         let run = run(&bench, 40_000);
         // 40 000 samples: the standard deviation is known to 1/√80 000 = 0.35 %.
@@ -270,13 +267,8 @@ mod tests {
         };
         let gain = BudgetEntry::relative("probe gain", Spread::Rectangular, 1e-3, 8e-4);
         let budget = [fit, gain];
-        let mixture = Mixture {
-            bench: &bench,
-            model: Model::Nominal,
-            fitted: Some((8e-4, &budget)),
-            weight_of_fit: 1.0,
-            warming: None,
-        };
+        let mixture =
+            Mixture { bench: &bench, fitted: Some((8e-4, &budget)), weight_of_fit: 1.0, warming: None };
         let run = monte_carlo(&mixture, 40_000, 8e-4, 2.5e-6).unwrap();
         // Student's t with 10 degrees of freedom has a variance of 10/8.
         let wanted = (1.25e-12f64 + (8e-7f64).powi(2)).sqrt();
@@ -295,8 +287,7 @@ mod tests {
     #[test]
     fn too_few_and_too_many_samples_are_refused() {
         let bench = bench();
-        let mixture =
-            Mixture { bench: &bench, model: Model::Nominal, fitted: None, weight_of_fit: 0.0, warming: None };
+        let mixture = Mixture { bench: &bench, fitted: None, weight_of_fit: 0.0, warming: None };
         for samples in [0, 999, MOST_SAMPLES + 1] {
             assert!(monte_carlo(&mixture, samples, 1e-3, 1e-5).is_err());
         }

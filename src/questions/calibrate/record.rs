@@ -222,19 +222,15 @@ impl Validity {
 }
 
 /// What the heat of the pair allows for ever, where it can be told from the spec.
-pub(super) fn continuous_limits(bench: &Bench, model: Model) -> Option<Limits> {
-    let pair = HeatedPair::of(bench, model).ok()?;
+pub(super) fn continuous_limits(bench: &Bench) -> Option<Limits> {
+    let pair = HeatedPair::of(bench).ok()?;
     Some(pair.limits(&TemperatureLimits::of(bench), bench.supply.as_ref()))
 }
 
 /// The continuous current, where the heat of the pair can be told from the spec, and how long cold coils carry more.
-pub(super) fn continuous_current(
-    bench: &Bench,
-    model: Model,
-    current_limit_ampere: f64,
-) -> Option<ContinuousCurrent> {
-    let limits = continuous_limits(bench, model)?;
-    let pair = HeatedPair::of(bench, model).ok()?;
+pub(super) fn continuous_current(bench: &Bench, current_limit_ampere: f64) -> Option<ContinuousCurrent> {
+    let limits = continuous_limits(bench)?;
+    let pair = HeatedPair::of(bench).ok()?;
     let temperatures = TemperatureLimits::of(bench);
     let continuous = limits.continuous_current_ampere;
     let span = current_limit_ampere - continuous;

@@ -4,7 +4,7 @@
 //! are known for is given its best chance to explain all of them at once.
 
 use crate::files::spec::{Measured, Reading};
-use crate::pair::{Bench, Connection, Model, Provenance};
+use crate::pair::{Bench, Connection, Provenance};
 use crate::physics::field::Assembly;
 use crate::physics::{build_error, electrical};
 use crate::{Error, Result};
@@ -79,7 +79,7 @@ const EXPECTED_RELATIVE: Triple = [0.012, 0.005, 0.01];
 ///
 /// # Errors
 /// None of resistance, field and inductance was measured.
-pub fn lesson_check(bench: &Bench, model: Model, measured: &Measured) -> Result<LessonCheck> {
+pub fn lesson_check(bench: &Bench, measured: &Measured) -> Result<LessonCheck> {
     let readings = [measured.resistance_ohm, measured.field_tesla_per_ampere, measured.inductance_henry];
     if readings.iter().all(Option::is_none) {
         return Err(Error::value_with_hint(
@@ -87,7 +87,7 @@ pub fn lesson_check(bench: &Bench, model: Model, measured: &Measured) -> Result<
             "measure the resistance, the field at one current or the inductance",
         ));
     }
-    let check = Check { bench, model, readings, at_celsius: measured.resistance_at_celsius };
+    let check = Check { bench, readings, at_celsius: measured.resistance_at_celsius };
     let expected = check.expected(bench);
     let comparisons: Vec<Comparison> = check.comparisons(expected);
     let agrees = comparisons.iter().all(|it| it.difference_in_uncertainties.abs() <= AGREES_WITHIN);
@@ -108,7 +108,6 @@ pub fn lesson_check(bench: &Bench, model: Model, measured: &Measured) -> Result<
 
 struct Check<'a> {
     bench: &'a Bench,
-    model: Model,
     readings: [Option<Reading>; 3],
     at_celsius: f64,
 }
@@ -116,32 +115,27 @@ struct Check<'a> {
 impl Check<'_> {
     /// What a bench says, its copper at the temperature of the measurement.
     fn expected(&self, bench: &Bench) -> Triple {
-        let assembly = Assembly::of(bench, self.model_of(bench));
+        let assembly = Assembly::of(bench);
         [
-            electrical::circuit_resistance_ohm(bench, self.model_of(bench), self.at_celsius),
+            electrical::circuit_resistance_ohm(bench, self.at_celsius),
             assembly.field_per_ampere(&Vector3::zeros()).z,
-            electrical::inductances(bench, self.model_of(bench), &assembly).pair_henry,
+            electrical::inductances(bench, &assembly).pair_henry,
         ]
-    }
-
-    fn model_of(&self, bench: &Bench) -> Model {
-        // A changed bench carries its change in `as_built`.
-        if std::ptr::eq(bench, self.bench) { self.model } else { Model::AsBuilt }
     }
 
     fn changed(&self, change: impl FnOnce(&mut Bench)) -> Triple {
         let mut bench = self.bench.clone();
-        bench.as_built = Some(self.bench.coils(self.model));
+        bench.set_coils(self.bench.coils());
         change(&mut bench);
         self.expected(&bench)
     }
 
     /// Standard uncertainty of measured minus expected.
     fn uncertainty(&self, quantity: usize, reading: &Reading, expected: f64, scale: f64) -> f64 {
-        let measured_resistances = self.bench.coils(self.model).iter().all(|coil| coil.resistance.is_some());
+        let measured_resistances = self.bench.coils().iter().all(|coil| coil.resistance.is_some());
         let relative = match quantity {
             0 if measured_resistances => 0.002,
-            1 => build_error::field_constant_standard_uncertainty_tesla_per_ampere(self.bench, self.model)
+            1 => build_error::field_constant_standard_uncertainty_tesla_per_ampere(self.bench)
                 .map_or(EXPECTED_RELATIVE[1], |u| u / scale),
             _ => EXPECTED_RELATIVE[quantity],
         };
@@ -217,8 +211,8 @@ impl Check<'_> {
 
     /// One coil carries nothing: bypassed in series, open in parallel.
     fn one_coil_alone(&self, spec: Triple) -> Option<Explanation> {
-        let assembly = Assembly::of(self.bench, self.model);
-        let own = electrical::inductances(self.bench, self.model, &assembly).self_henry[0];
+        let assembly = Assembly::of(self.bench);
+        let own = electrical::inductances(self.bench, &assembly).self_henry[0];
         let leads = self.bench.lead_resistance_ohm.unwrap_or(0.0);
         let (resistance, field, sentence) = match self.bench.connection {
             Connection::Series => (
@@ -365,7 +359,7 @@ mod tests {
 
     /// What would be measured on a bench, with ordinary meters.
     fn measured_on(bench: &Bench) -> Measured {
-        let check = Check { bench, model: Model::AsBuilt, readings: [None; 3], at_celsius: 20.0 };
+        let check = Check { bench, readings: [None; 3], at_celsius: 20.0 };
         let [resistance, field, inductance] = check.expected(bench);
         let reading = |value: f64, relative: f64| {
             Some(Reading { value, standard_uncertainty: relative * value.abs().max(1e-9) })
@@ -389,14 +383,14 @@ mod tests {
     }
 
     fn causes(spec: &Bench, measured: &Measured) -> Vec<&'static str> {
-        let found = lesson_check(spec, Model::AsBuilt, measured).unwrap();
+        let found = lesson_check(spec, measured).unwrap();
         assert!(!found.agrees);
         found.explanations.iter().filter(|it| it.explains_everything).map(|it| it.cause).collect()
     }
 
     #[test]
     fn a_sound_pair_agrees_and_needs_no_explanation() {
-        let found = lesson_check(&bench(), Model::AsBuilt, &measured_on(&bench())).unwrap();
+        let found = lesson_check(&bench(), &measured_on(&bench())).unwrap();
         assert!(found.agrees && found.explanations.is_empty() && found.comparisons.len() == 3);
     }
 
@@ -404,7 +398,7 @@ mod tests {
     fn each_fault_is_named_first_when_it_is_there() {
         let with = |change: &dyn Fn(&mut Bench)| {
             let mut faulty = bench();
-            faulty.as_built = Some(faulty.coils(Model::Nominal));
+            faulty.as_built = Some(faulty.coils());
             change(&mut faulty);
             causes(&bench(), &measured_on(&faulty))
         };
@@ -424,7 +418,7 @@ mod tests {
         let mut measured = measured_on(&bench());
         let ratio = Conductor::Copper.resistance_ratio(55.0);
         measured.resistance_ohm.as_mut().unwrap().value *= ratio;
-        let found = lesson_check(&bench(), Model::AsBuilt, &measured).unwrap();
+        let found = lesson_check(&bench(), &measured).unwrap();
         assert_eq!(found.explanations[0].cause, "copper at another temperature");
         assert!(found.explanations[0].sentence.contains("at 55 °C"), "{}", found.explanations[0].sentence);
     }
@@ -444,7 +438,7 @@ mod tests {
         let mut measured = measured_on(&bench());
         (measured.resistance_ohm, measured.field_tesla_per_ampere, measured.inductance_henry) =
             (None, None, None);
-        let error = lesson_check(&bench(), Model::AsBuilt, &measured).unwrap_err();
+        let error = lesson_check(&bench(), &measured).unwrap_err();
         assert!(error.hint().unwrap().contains("resistance"), "{error}");
     }
 }

@@ -13,7 +13,7 @@ pub mod words;
 pub use needs::{Need, NeedResult};
 
 use crate::files::spec::Wanted;
-use crate::pair::{Bench, Model, Supply};
+use crate::pair::{Bench, Supply};
 use crate::physics::beam;
 use crate::physics::beam::Electron;
 use crate::physics::field::Assembly;
@@ -205,10 +205,9 @@ fn option(
     field_needed: Option<f64>,
     needs: Option<&Wanted>,
 ) -> Result<PairOption> {
-    let model = Model::AsBuilt;
-    let sheet = sheet::sheet(bench, model, None)?;
+    let sheet = sheet::sheet(bench, None)?;
     let constant = sheet.field_constant_tesla_per_ampere;
-    let heated = HeatedPair::of(bench, model)?;
+    let heated = HeatedPair::of(bench)?;
     let held_for = HeldFor::of(needs);
     let limit = |of: fn(&Supply) -> Option<f64>| bench.supply.as_ref().and_then(of);
     let largest_current = heated.largest_held_ampere(
@@ -218,7 +217,7 @@ fn option(
     )?;
     let largest_field = largest_current.map(|current| current * constant.abs());
     let working = field_needed.map(|field| field / constant.abs()).or(largest_current);
-    let coils = bench.coils(model);
+    let coils = bench.coils();
     let carried_s = needs.and_then(|needs| needs.time_at_largest_current_s);
     let surface = working
         .map(|current| heated.hottest_surface_celsius_after(&Drive::held(current), carried_s))
@@ -228,7 +227,7 @@ fn option(
         None => None,
     };
     let drift = match working {
-        Some(current) => drift(bench, model, &heated, current, carried_s)?,
+        Some(current) => drift(bench, &heated, current, carried_s)?,
         None => None,
     };
     Ok(PairOption {
@@ -259,7 +258,7 @@ fn option(
             .map(|coil| 2.0 * coil.mean_radius_m + coil.depth_m)
             .fold(0.0, f64::max),
         overall_length_m: bench.spacing_m + 0.5 * (coils[0].width_m + coils[1].width_m),
-        room_for_bulb_m: bench.tube.as_ref().map(|tube| bench.room_for_bulb_m(model, &tube.bulb_centre_m)),
+        room_for_bulb_m: bench.tube.as_ref().map(|tube| bench.room_for_bulb_m(&tube.bulb_centre_m)),
         price: bench.price.as_ref().and_then(|price| price.amount),
         currency: bench.price.as_ref().and_then(|price| price.currency.clone()),
         missing: missing_parts(bench),
@@ -298,7 +297,7 @@ fn smallest_beam_radius_m(bench: &Bench, largest_field: Option<f64>) -> Result<O
 fn bias_over_beam(bench: &Bench) -> Option<[f64; 2]> {
     let tube = bench.tube_with_beam().ok()?;
     let [smallest, largest] = tube.beam_radius_m?;
-    let assembly = Assembly::of(bench, Model::AsBuilt);
+    let assembly = Assembly::of(bench);
     let biases: Vec<f64> = [smallest, 0.5 * (smallest + largest), largest]
         .into_iter()
         .filter_map(|radius| beam::effective_field_ratio(&assembly, &tube, radius).ok())
@@ -312,14 +311,13 @@ fn bias_over_beam(bench: &Bench) -> Option<[f64; 2]> {
 /// Change of the field from cold to the end of a time, or to the steady state, as `heat` gives it.
 fn drift(
     bench: &Bench,
-    model: Model,
     heated: &HeatedPair,
     current_ampere: f64,
     carried_s: Option<f64>,
 ) -> Result<Option<f64>> {
     let drive = heated.circuit.drive(bench.supply.as_ref(), current_ampere, heated.room_celsius);
     let carried = heated.carried(&drive, carried_s.map_or(HeldFor::Ever, HeldFor::Seconds))?;
-    let field = WarmField::of(bench, model, heated.room_celsius);
+    let field = WarmField::of(bench, heated.room_celsius);
     Ok(carried.and_then(|carried| field.drift_fraction(&heated.circuit, &drive, &carried.state)))
 }
 

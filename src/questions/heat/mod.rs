@@ -10,7 +10,7 @@ pub mod words;
 
 pub use record::{AtCurrent, CurvePoint, DutyRecord, HeatStudy, SurfaceRecord, TableRow};
 
-use crate::pair::{Bench, Model, Provenance, Supply};
+use crate::pair::{Bench, Provenance, Supply};
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::duty::Duty;
 use crate::physics::heat::expansion::WarmField;
@@ -27,8 +27,6 @@ pub const SURFACE_ACCURACY: f64 = 0.15;
 /// What is asked.
 #[derive(Clone, Debug, Default)]
 pub struct HeatRequest {
-    /// Ignore `as_built`.
-    pub nominal: bool,
     /// The current at switch-on, the supply's limits permitting; the supply's limit where none is given.
     pub current_ampere: Option<f64>,
     /// Switch on and off.
@@ -43,8 +41,7 @@ pub struct HeatRequest {
 
 /// Answers the request for a bench.
 pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
-    let model = if request.nominal { Model::Nominal } else { Model::AsBuilt };
-    let predicted = HeatedPair::of(bench, model)?;
+    let predicted = HeatedPair::of(bench)?;
     let warm_up = request.warm_up.as_ref().map(|test| test.fit(bench, &predicted)).transpose()?;
     let (surface_factor, capacity_factor, doubt) = match &warm_up {
         Some(fit) => (
@@ -74,7 +71,7 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
     let context = Context {
         pair: &pair,
         bounds: &bounds,
-        field: WarmField::of(bench, model, pair.room_celsius),
+        field: WarmField::of(bench, pair.room_celsius),
         temperatures: &temperatures,
     };
     let drive = |current| pair.circuit.drive(supply, current, pair.room_celsius);
@@ -83,7 +80,7 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
     let table = context.table(&limits, supply)?;
     Ok(HeatStudy {
         provenance: Provenance::of(bench, request.date.as_deref()),
-        model,
+        model: bench.model,
         room_temperature_celsius: pair.room_celsius,
         continuous_current_ampere: limits.continuous_current_ampere,
         continuous_current_range_ampere: range,

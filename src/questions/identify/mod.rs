@@ -188,7 +188,7 @@ mod tests {
     use super::*;
     use crate::files::spec::{Reading, measured_from_text};
     use crate::numeric::random::SampleGenerator;
-    use crate::pair::{Connection, Model};
+    use crate::pair::Connection;
     use crate::physics::field::Assembly;
     use nalgebra::Vector3;
 
@@ -198,7 +198,7 @@ mod tests {
 
     /// What a careful person would measure on a bench.
     fn measured(bench: &Bench, uncertainties: [f64; 5]) -> Measured {
-        let assembly = Assembly::of(bench, Model::Nominal);
+        let assembly = Assembly::of(bench);
         let coil = bench.nominal_coil();
         let wire = &bench.winding.wire;
         let [resistance, field, inductance, mass, overall] = uncertainties;
@@ -207,8 +207,8 @@ mod tests {
             * wire.conductor_area_m2()
             * wire.conductor.density_kg_per_m3();
         let length = |value: f64| Some(Reading { value, standard_uncertainty: 0.5e-3 });
-        let ohm = crate::physics::electrical::pair_resistance_at_20_celsius_ohm(bench, Model::Nominal);
-        let henry = crate::physics::electrical::inductances(bench, Model::Nominal, &assembly).pair_henry;
+        let ohm = crate::physics::electrical::pair_resistance_at_20_celsius_ohm(bench);
+        let henry = crate::physics::electrical::inductances(bench, &assembly).pair_henry;
         Measured {
             title: "Synthetic".into(),
             digest: String::new(),

@@ -157,7 +157,6 @@ fn region(bench: &Bench) -> (Vector3<f64>, f64) {
 /// The coils cancel at the centre, so that there is nothing to compare with.
 pub fn field_map(
     bench: &Bench,
-    model: Model,
     assembly: &Assembly,
     background: Vector3<f64>,
     with_room_at_ampere: Option<f64>,
@@ -179,7 +178,7 @@ pub fn field_map(
     };
     Ok(FieldMap {
         provenance: Provenance::of(bench, None),
-        model,
+        model: bench.model,
         with_room_at_ampere,
         centre_field_tesla_per_ampere: deviation.centre_field_per_ampere().into(),
         worst_on_axial_plane: worst(&axial),

@@ -62,7 +62,7 @@ pub struct ChartPoint {
 /// Radius against current for the given gun voltages, or for five across the tube's range.
 ///
 /// Every radius comes from an integrated orbit in the whole field, the bulb in the way. Currents are positive.
-pub fn chart(beams: &BeamBench<'_>, model: Model, gun_voltages_volt: &[f64]) -> Result<Chart> {
+pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64]) -> Result<Chart> {
     let voltages = voltages_or_range(beams, gun_voltages_volt, 4.0)?;
     let side = beams.field_constant_tesla_per_ampere.signum();
     let largest_m = beams.tube.largest_radius_in_bulb_m(side).ok_or_else(|| {
@@ -116,7 +116,7 @@ pub fn chart(beams: &BeamBench<'_>, model: Model, gun_voltages_volt: &[f64]) -> 
     notes.extend(beams.note_without_bulb());
     Ok(Chart {
         provenance: Provenance::of(beams.bench, None),
-        model,
+        model: beams.bench.model,
         line: beams.line.clone(),
         allowed_radius_m,
         largest_radius_in_bulb_m: largest_m,
@@ -171,7 +171,6 @@ pub struct BiasRow {
 /// the smallest, middle and largest beam radius, rounded to the ammeter's step, as far as the supply goes.
 pub fn bias_table(
     beams: &BeamBench<'_>,
-    model: Model,
     gun_voltages_volt: &[f64],
     currents_ampere: &[f64],
     gun_tilt_rad: f64,
@@ -211,7 +210,7 @@ pub fn bias_table(
     notes.extend(beams.note_on_meters());
     Ok(BiasTable {
         provenance: Provenance::of(beams.bench, None),
-        model,
+        model: beams.bench.model,
         line: beams.line.clone(),
         bias_range_fraction: range(found().map(|bias| bias.bias_fraction)),
         corrected_bias_range_fraction: range(
@@ -322,8 +321,8 @@ mod tests {
     fn radius_grows_as_the_root_of_the_voltage_and_falls_as_one_over_the_current() {
         // Common practice, no source. Within the non-uniformity, 1 % over these circles.
         let bench = bench();
-        let beams = BeamBench::prepare(&bench, Model::AsBuilt, None).unwrap();
-        let chart = chart(&beams, Model::AsBuilt, &[100.0, 225.0]).unwrap();
+        let beams = BeamBench::prepare(&bench, None).unwrap();
+        let chart = chart(&beams, &[100.0, 225.0]).unwrap();
         let [slow, fast] = &chart.curves[..] else { panic!("two curves") };
         let mut compared = 0;
         for (a, b) in slow.points.iter().zip(&fast.points).filter(|(a, b)| a.allowed && b.allowed) {
@@ -347,7 +346,7 @@ mod tests {
     #[test]
     fn voltages_between_the_limits_are_round_and_the_given_ones_stay() {
         let bench = bench();
-        let beams = BeamBench::prepare(&bench, Model::AsBuilt, None).unwrap();
+        let beams = BeamBench::prepare(&bench, None).unwrap();
         assert_eq!(voltages_or_range(&beams, &[], 4.0).unwrap(), [90.0, 150.0, 200.0, 250.0, 280.0]);
         assert_eq!(voltages_or_range(&beams, &[123.0], 4.0).unwrap(), [123.0]);
         assert!(voltages_or_range(&beams, &[-5.0], 4.0).is_err());
@@ -356,14 +355,14 @@ mod tests {
     #[test]
     fn the_bias_table_covers_voltages_and_radii_and_names_the_main_cause() {
         let bench = bench();
-        let beams = BeamBench::prepare(&bench, Model::AsBuilt, None).unwrap();
-        let table = bias_table(&beams, Model::AsBuilt, &[], &[], 0.0).unwrap();
+        let beams = BeamBench::prepare(&bench, None).unwrap();
+        let table = bias_table(&beams, &[], &[], 0.0).unwrap();
         assert!(table.rows.len() >= 7, "{}", table.rows.len());
         assert!(table.rows.iter().all(|row| row.bias.is_some() && row.current_ampere <= 2.5));
         assert_eq!(table.main_cause, Some("non-uniformity"));
         let [low, high] = table.corrected_bias_range_fraction.unwrap();
         assert!(low > -4e-4 && high < 0.0, "only relativity remains: {low} {high}");
-        let given = bias_table(&beams, Model::AsBuilt, &[150.0], &[1.2, -1.2], 0.0).unwrap();
+        let given = bias_table(&beams, &[150.0], &[1.2, -1.2], 0.0).unwrap();
         assert_eq!(given.rows.len(), 2);
         assert!(given.rows[0].bias.is_some() && given.rows[1].bias.is_none());
     }

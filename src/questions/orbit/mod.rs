@@ -149,7 +149,7 @@ impl From<PathPoint> for PathRow {
 ///
 /// No coil current is no error: the beam then runs in the room's field alone, straight where that is not known.
 /// Refused: a gun voltage that makes no beam, a tilt beyond a right angle.
-pub fn orbit(beams: &BeamBench<'_>, model: Model, setting: &Setting, revolutions: u32) -> Result<Orbit> {
+pub fn orbit(beams: &BeamBench<'_>, setting: &Setting, revolutions: u32) -> Result<Orbit> {
     let electron = beams.electron(setting.gun_voltage_volt)?;
     let gun = beams.gun(setting.gun_tilt_rad)?;
     let path = beams.path(setting, Extent::Turns(revolutions))?;
@@ -163,7 +163,7 @@ pub fn orbit(beams: &BeamBench<'_>, model: Model, setting: &Setting, revolutions
     let finite = |value: f64| Some(value).filter(|value| value.is_finite());
     Ok(Orbit {
         provenance: Provenance::of(beams.bench, None),
-        model,
+        model: beams.bench.model,
         gun_voltage_volt: setting.gun_voltage_volt,
         beam_voltage_volt: electron.voltage_volt,
         current_ampere: setting.current_ampere,
@@ -312,9 +312,9 @@ mod tests {
     }
 
     fn orbit_at(bench: &Bench, gun_voltage_volt: f64, current_ampere: f64, tilt_deg: f64) -> Result<Orbit> {
-        let beams = BeamBench::prepare(bench, Model::AsBuilt, None)?;
+        let beams = BeamBench::prepare(bench, None)?;
         let setting = Setting { gun_voltage_volt, current_ampere, gun_tilt_rad: tilt_deg.to_radians() };
-        orbit(&beams, Model::AsBuilt, &setting, 1)
+        orbit(&beams, &setting, 1)
     }
 
     #[test]

@@ -48,7 +48,6 @@ pub struct ScaleCircle {
 /// tube's range. Without currents: five that make radii across the tube's range. Positive and negative currents lie on opposite sides of the gun and do not go on one scale.
 pub fn reading_scale(
     beams: &BeamBench<'_>,
-    model: Model,
     gun_voltages_volt: &[f64],
     currents_ampere: &[f64],
 ) -> Result<ReadingScale> {
@@ -102,7 +101,7 @@ pub fn reading_scale(
     let reading = beams.bench.reading;
     Ok(ReadingScale {
         provenance: Provenance::of(beams.bench, None),
-        model,
+        model: beams.bench.model,
         magnification,
         camera_distance_m: reading.and_then(|reading| reading.camera_distance_m),
         scale_offset_m: reading.map_or(0.0, |reading| reading.scale_offset_m),

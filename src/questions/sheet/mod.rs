@@ -108,8 +108,8 @@ pub struct Drive {
 ///
 /// # Errors
 /// The coils cancel at the centre, or a part that the heat needs cannot be used.
-pub fn sheet(bench: &Bench, model: Model, room_field: Option<Vector3<f64>>) -> Result<Sheet> {
-    let assembly = Assembly::of(bench, model);
+pub fn sheet(bench: &Bench, room_field: Option<Vector3<f64>>) -> Result<Sheet> {
+    let assembly = Assembly::of(bench);
     let deviation = Deviation::new(&assembly, Vector3::zeros())?;
     let field_constant = build_error::field_constant_tesla_per_ampere(&assembly);
     let current_limit = bench.current_limit_ampere();
@@ -121,19 +121,19 @@ pub fn sheet(bench: &Bench, model: Model, room_field: Option<Vector3<f64>>) -> R
         left_out("whether the voltage is enough is", &bench.voltage_limit_volt())
             .filter(|_| bench.supply.is_some()),
     );
-    let length: f64 = bench.coils(model).iter().map(electrical::wire_length_m).sum();
-    let heated = HeatedPair::of(bench, model)?;
+    let length: f64 = bench.coils().iter().map(electrical::wire_length_m).sum();
+    let heated = HeatedPair::of(bench)?;
     let wire = &bench.winding.wire;
-    let inductances = electrical::inductances(bench, model, &assembly);
+    let inductances = electrical::inductances(bench, &assembly);
     let room_celsius = bench.room_temperature_celsius();
     let force = electrical::axial_force_newton_per_ampere_squared(&assembly);
     Ok(Sheet {
         provenance: Provenance::of(bench, None),
-        model,
+        model: bench.model,
         connection: bench.connection,
         field_constant_tesla_per_ampere: field_constant,
         field_constant_standard_uncertainty_tesla_per_ampere:
-            build_error::field_constant_standard_uncertainty_tesla_per_ampere(bench, model),
+            build_error::field_constant_standard_uncertainty_tesla_per_ampere(bench),
         current_limit_ampere: limit,
         field_at_current_limit_tesla: limit
             .map(|limit| limit * field_constant + room_field.map_or(0.0, |room| room.z)),
@@ -145,19 +145,17 @@ pub fn sheet(bench: &Bench, model: Model, room_field: Option<Vector3<f64>>) -> R
         layout: Layout::of(&bench.winding),
         wire_length_m: length,
         conductor_mass_kg: length * wire.conductor_area_m2() * wire.conductor.density_kg_per_m3(),
-        resistance_at_20_celsius_ohm: electrical::pair_resistance_at_20_celsius_ohm(bench, model),
-        resistance_at_room_temperature_ohm: electrical::pair_resistance_at_20_celsius_ohm(bench, model)
+        resistance_at_20_celsius_ohm: electrical::pair_resistance_at_20_celsius_ohm(bench),
+        resistance_at_room_temperature_ohm: electrical::pair_resistance_at_20_celsius_ohm(bench)
             * wire.conductor.resistance_ratio(room_celsius),
         room_temperature_celsius: room_celsius,
         lead_resistance_ohm: bench.lead_resistance_ohm.unwrap_or(0.0),
-        drives: bench.supply.map_or(Vec::new(), |supply| drives(bench, model, &supply)),
+        drives: bench.supply.map_or(Vec::new(), |supply| drives(bench, &supply)),
         inductance_henry: inductances.pair_henry,
         coil_self_inductance_henry: 0.5 * (inductances.self_henry[0] + inductances.self_henry[1]),
         mutual_inductance_henry: inductances.mutual_henry,
-        time_constant_s: inductances.pair_henry
-            / electrical::circuit_resistance_ohm(bench, model, room_celsius),
-        stored_energy_joule: limit
-            .map(|limit| electrical::stored_energy_joule(bench, model, &inductances, limit)),
+        time_constant_s: inductances.pair_henry / electrical::circuit_resistance_ohm(bench, room_celsius),
+        stored_energy_joule: limit.map(|limit| electrical::stored_energy_joule(bench, &inductances, limit)),
         axial_force_newton_per_ampere_squared: force,
         axial_force_newton: limit.map(|limit| force * limit * limit),
         heating: heated.limits(&TemperatureLimits::of(bench), bench.supply.as_ref()),
@@ -169,18 +167,16 @@ pub fn sheet(bench: &Bench, model: Model, room_field: Option<Vector3<f64>>) -> R
 }
 
 /// What the supply can do with the coils in series and in parallel, copper at room temperature.
-fn drives(bench: &Bench, model: Model, supply: &Supply) -> Vec<Drive> {
+fn drives(bench: &Bench, supply: &Supply) -> Vec<Drive> {
     let limit = supply.current_limit_ampere;
     [Connection::Series, Connection::Parallel]
         .into_iter()
         .filter_map(|connection| {
             let connected = Bench { connection, ..bench.clone() };
-            let resistance =
-                electrical::circuit_resistance_ohm(&connected, model, bench.room_temperature_celsius());
+            let resistance = electrical::circuit_resistance_ohm(&connected, bench.room_temperature_celsius());
             let by_voltage = supply.voltage_limit_volt.map(|volt| volt / resistance);
             let largest = [limit, by_voltage].into_iter().flatten().reduce(f64::min)?;
-            let field_constant =
-                build_error::field_constant_tesla_per_ampere(&Assembly::of(&connected, model));
+            let field_constant = build_error::field_constant_tesla_per_ampere(&Assembly::of(&connected));
             Some(Drive {
                 connection,
                 resistance_ohm: resistance,

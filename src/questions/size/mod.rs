@@ -118,7 +118,7 @@ mod tests {
     use super::wishes::spec_winding;
     use super::*;
     use crate::files::spec::wanted_from_text;
-    use crate::pair::{Bench, Connection, Model};
+    use crate::pair::{Bench, Connection};
     use crate::physics::field::{Assembly, Deviation, Section};
     use crate::physics::heat::HeatedPair;
     use crate::physics::heat::circuit::Drive;
@@ -186,7 +186,7 @@ mod tests {
         if room < tube.bulb_radius_m.unwrap() + wanted.clearance_m {
             return None;
         }
-        let assembly = Assembly::of(bench, Model::Nominal);
+        let assembly = Assembly::of(bench);
         let current = field / build_error::field_constant_tesla_per_ampere(&assembly);
         // The search takes the copper at the surface limit for its volts.
         let coil_ohm = electrical::coil_resistance_at_20_celsius_ohm(bench, &bench.nominal_coil())
@@ -203,7 +203,7 @@ mod tests {
         if worst > wanted.beam_deviation.unwrap() {
             return None;
         }
-        let pair = HeatedPair::of(bench, Model::Nominal).unwrap();
+        let pair = HeatedPair::of(bench).unwrap();
         let hot = pair.hottest_surface_celsius_after(&Drive::held(current), wishes.carried_s).unwrap()?;
         if hot > wanted.surface_temperature_limit_celsius.unwrap() {
             return None;

@@ -9,7 +9,7 @@ use super::thermal::SurfaceTable;
 use super::wishes::{Wishes, spec_winding};
 use super::{impasse, search};
 use crate::Result;
-use crate::pair::{Bench, Model, Price, Wire};
+use crate::pair::{Bench, Price, Wire};
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::{HeatedPair, HeldFor};
 use crate::units::{Dimension, display};
@@ -38,7 +38,7 @@ impl Teller<'_> {
     fn choice(&self, winding: &Winding) -> Result<Choice> {
         let wire = &self.space.wires[winding.wire];
         let price: Option<&Price> = self.wishes.wanted.wire_price_per_kg.as_ref();
-        let pair = HeatedPair::of(&self.bench(winding), Model::Nominal)?;
+        let pair = HeatedPair::of(&self.bench(winding))?;
         let drive = Drive::held(winding.current_ampere);
         let surface = pair.hottest_surface_celsius_after(&drive, self.wishes.carried_s)?;
         let warm = pair.carried(&drive, HeldFor::of(Some(self.wishes.wanted)))?;

@@ -11,7 +11,6 @@
 use super::Wishes;
 use crate::numeric::quadrature::gauss_legendre;
 use crate::numeric::roots::brent_root;
-use crate::pair::Model;
 use crate::physics::field::Section;
 use crate::physics::heat::HeatedPair;
 use crate::physics::heat::circuit::Drive;
@@ -197,7 +196,7 @@ fn weights(nodes: &[f64; NODES], x: f64) -> [f64; NODES] {
 /// Asks the heating model about a section filled with ordinary wire.
 fn ask(wishes: &Wishes, body: &Body, section: &Section, limit_celsius: f64) -> Result<AtLimit> {
     let bench = wishes.typical_bench(section);
-    let pair = HeatedPair::of(&bench, Model::Nominal)?;
+    let pair = HeatedPair::of(&bench)?;
     // Where nothing warms the surface to its limit the node stays empty, and every winding near it is too hot.
     let Some(steady) = pair.steady_where(|pair| pair.hottest_surface_celsius() - limit_celsius) else {
         return Ok(AtLimit::default());
@@ -276,7 +275,7 @@ mod tests {
             let turns = f64::from(turns_per_layer * layers);
             let winding = spec_winding(turns, Some([layers, turns_per_layer]), wire.clone());
             let bench = wishes.bench(&section, radius, Connection::Series, winding);
-            let pair = HeatedPair::of(&bench, Model::Nominal).unwrap();
+            let pair = HeatedPair::of(&bench).unwrap();
             let at = table.at_limit(&section);
             let heat = |ampere: f64| Heat {
                 coil_watt_at_20_celsius: ampere * ampere * pair.circuit.coil_at_20_celsius_ohm[0],

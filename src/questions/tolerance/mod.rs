@@ -88,25 +88,22 @@ pub struct Sensitivity {
 /// million; the wish needs a beam that the spec does not state.
 pub fn tolerance(
     bench: &Bench,
-    model: Model,
     wish: Wish,
     builds: usize,
     advance: impl Fn(u64) + Sync,
 ) -> Result<Tolerance> {
     check(bench, wish, builds)?;
-    let assembly = Assembly::of(bench, model);
+    let assembly = Assembly::of(bench);
     let constant = field_constant_tesla_per_ampere(&assembly);
-    let nominal = worst_beam_deviation(bench, model)?;
-    let errors = field_constant_errors(bench, model)?;
-    let sensitivities: Vec<Sensitivity> = errors
-        .iter()
-        .map(|error| sensitivity(bench, model, error, constant, nominal))
-        .collect::<Result<_>>()?;
-    let monte_carlo = monte_carlo::monte_carlo(bench, model, constant, wish, builds, advance)?;
+    let nominal = worst_beam_deviation(bench)?;
+    let errors = field_constant_errors(bench)?;
+    let sensitivities: Vec<Sensitivity> =
+        errors.iter().map(|error| sensitivity(bench, error, constant, nominal)).collect::<Result<_>>()?;
+    let monte_carlo = monte_carlo::monte_carlo(bench, constant, wish, builds, advance)?;
     let hold = hold::hold(&sensitivities, nominal, wish);
     Ok(Tolerance {
         provenance: Provenance::of(bench, None),
-        model,
+        model: bench.model,
         wish,
         field_constant_tesla_per_ampere: constant,
         worst_beam_deviation: nominal,
@@ -143,8 +140,8 @@ fn check(bench: &Bench, wish: Wish, builds: usize) -> Result<()> {
 }
 
 /// The size-largest deviation over the beam, with its sign; none where the spec states no beam.
-pub(crate) fn worst_beam_deviation(bench: &Bench, model: Model) -> Result<Option<f64>> {
-    let assembly = Assembly::of(bench, model);
+pub(crate) fn worst_beam_deviation(bench: &Bench) -> Result<Option<f64>> {
+    let assembly = Assembly::of(bench);
     let deviation = Deviation::new(&assembly, Vector3::zeros())?;
     let over_beam = bench.tube_with_beam().ok().and_then(|tube| uniformity::over_beam(&deviation, &tube));
     Ok(over_beam.map(|region| region.worst_deviation))
@@ -152,13 +149,12 @@ pub(crate) fn worst_beam_deviation(bench: &Bench, model: Model) -> Result<Option
 
 fn sensitivity(
     bench: &Bench,
-    model: Model,
     error: &BuildError,
     constant: f64,
     nominal: Option<f64>,
 ) -> Result<Sensitivity> {
     let growth = growth_at(nominal, [error.limit, -error.limit], |by| {
-        worst_beam_deviation(&error.parameter.displaced(bench, model, error.coil, by), Model::AsBuilt)
+        worst_beam_deviation(&error.parameter.displaced(bench, error.coil, by))
     })?;
     Ok(Sensitivity {
         name: error.parameter.name(),
@@ -222,7 +218,7 @@ mod tests {
     }
 
     fn study(bench: &Bench, wish: Wish, builds: usize) -> Tolerance {
-        tolerance(bench, Model::Nominal, wish, builds, |_| {}).unwrap()
+        tolerance(bench, wish, builds, |_| {}).unwrap()
     }
 
     #[test]
@@ -283,8 +279,7 @@ mod tests {
     #[test]
     fn what_cannot_be_asked_is_refused_with_what_can() {
         let bench = bench();
-        let refused =
-            |bench: &Bench, wish, builds| tolerance(bench, Model::Nominal, wish, builds, |_| {}).unwrap_err();
+        let refused = |bench: &Bench, wish, builds| tolerance(bench, wish, builds, |_| {}).unwrap_err();
         let zero = Wish { field_constant_within_fraction: Some(0.0), beam_deviation: None };
         assert!(refused(&bench, zero, 100).to_string().contains("--within is 0 %"));
         assert!(refused(&bench, Wish::default(), 0).to_string().contains("0 builds"));

@@ -3,7 +3,7 @@
 use super::{Wish, worst_beam_deviation};
 use crate::Result;
 use crate::numeric::random::SampleGenerator;
-use crate::pair::{Bench, BuildTolerance, Distribution, Model};
+use crate::pair::{Bench, BuildTolerance, Distribution};
 use crate::physics::build_error::{BuildParameter, build_tolerance, field_constant_tesla_per_ampere};
 use crate::physics::field::Assembly;
 use rayon::prelude::*;
@@ -85,7 +85,6 @@ struct Built {
 /// Builds the pairs, in parallel, and sums them up.
 pub(super) fn monte_carlo(
     bench: &Bench,
-    model: Model,
     constant: f64,
     wish: Wish,
     builds: usize,
@@ -95,9 +94,9 @@ pub(super) fn monte_carlo(
     let results: Vec<Built> = (0..builds as u64)
         .into_par_iter()
         .map(|number| {
-            let built = built(bench, model, &tolerance, number);
-            let assembly = Assembly::of(&built, Model::AsBuilt);
-            let worst = worst_beam_deviation(&built, Model::AsBuilt)?;
+            let built = built(bench, &tolerance, number);
+            let assembly = Assembly::of(&built);
+            let worst = worst_beam_deviation(&built)?;
             advance(1);
             Ok(Built {
                 field_constant_tesla_per_ampere: field_constant_tesla_per_ampere(&assembly),
@@ -137,15 +136,15 @@ pub(super) fn monte_carlo(
 }
 
 /// Pair number `number`, every parameter off by a draw within its tolerance.
-fn built(bench: &Bench, model: Model, tolerance: &BuildTolerance, number: u64) -> Bench {
+fn built(bench: &Bench, tolerance: &BuildTolerance, number: u64) -> Bench {
     let mut generator = SampleGenerator::new(SEED, number);
     let mut draw = |distribution, limit| match distribution {
         Distribution::Rectangular => generator.rectangular(limit),
         Distribution::Normal => generator.normal(distribution.standard_uncertainty(limit)),
     };
     let mut built = bench.clone();
-    built.as_built = Some(bench.coils(model));
-    for (parameter, coil) in BuildParameter::of(bench, model) {
+    built.set_coils(bench.coils());
+    for (parameter, coil) in BuildParameter::of(bench) {
         let by = draw(parameter.distribution(tolerance), parameter.limit(tolerance));
         parameter.displace(&mut built, coil, by);
     }
@@ -206,8 +205,8 @@ mod tests {
     #[test]
     fn shares_count_the_builds_that_meet_the_wish() {
         let bench = crate::questions::tolerance::tests::bench();
-        let constant = field_constant_tesla_per_ampere(&Assembly::of(&bench, Model::Nominal));
-        let run = |wish| monte_carlo(&bench, Model::Nominal, constant, wish, 200, |_| {}).unwrap();
+        let constant = field_constant_tesla_per_ampere(&Assembly::of(&bench));
+        let run = |wish| monte_carlo(&bench, constant, wish, 200, |_| {}).unwrap();
         let loose = Wish { field_constant_within_fraction: Some(0.5), beam_deviation: Some(0.5) };
         assert_eq!(run(loose).share.everything, Some(1.0));
         let tight = Wish { field_constant_within_fraction: Some(1e-9), beam_deviation: None };

@@ -70,7 +70,6 @@ pub struct BeamCircle {
 /// The limit is not between 1e-9 and 0.5, or the coils cancel at the centre.
 pub fn uniformity(
     bench: &Bench,
-    model: Model,
     assembly: &Assembly,
     background: Vector3<f64>,
     limit_fraction: f64,
@@ -79,7 +78,7 @@ pub fn uniformity(
     let (tube, bulb) = (bench.tube_with_beam(), bench.bulb());
     Ok(Uniformity {
         provenance: Provenance::of(bench, None),
-        model,
+        model: bench.model,
         with_room: background != Vector3::zeros(),
         limit_fraction,
         centre_field_tesla_per_ampere: deviation.centre_field_per_ampere().into(),

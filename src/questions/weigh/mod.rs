@@ -22,7 +22,7 @@ pub use shared::SharedPart;
 
 use crate::constants::{ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG, ELECTRON_MASS_KG, ELEMENTARY_CHARGE_COULOMB};
 use crate::numeric::student::chi_square_tail;
-use crate::pair::{Model, Provenance};
+use crate::pair::Provenance;
 use crate::physics::beam::BeamBench;
 use crate::units::{Dimension, display};
 use crate::{Error, Result};
@@ -42,7 +42,7 @@ pub struct Request {
 ///
 /// Refused, with the row: a radius that the bulb cannot hold, a voltage that the offset eats up, a circle that the
 /// field cannot make; and a radius uncertainty that some runs state and others do not.
-pub fn weigh(beams: &BeamBench<'_>, model: Model, runs: &Runs, request: &Request) -> Result<Weighing> {
+pub fn weigh(beams: &BeamBench<'_>, runs: &Runs, request: &Request) -> Result<Weighing> {
     if let Some(fraction) = request.scale_uncertainty_fraction
         && !(0.0..1.0).contains(&fraction)
     {
@@ -74,7 +74,7 @@ pub fn weigh(beams: &BeamBench<'_>, model: Model, runs: &Runs, request: &Request
     let mass = ELEMENTARY_CHARGE_COULOMB / q;
     let mut weighing = Weighing {
         provenance: Provenance::of(beams.bench, None),
-        model,
+        model: beams.bench.model,
         line: beams.line.clone(),
         charge_to_mass_coulomb_per_kg: q,
         charge_to_mass_standard_uncertainty_coulomb_per_kg: whole,
@@ -160,7 +160,7 @@ mod tests {
 
     /// The runs of a perfect reader in front of the true bench, through orbits, not through this module.
     fn perfect_runs(truth: &Bench, settings: &[(f64, f64)]) -> Runs {
-        let beams = BeamBench::prepare(truth, Model::AsBuilt, None).unwrap();
+        let beams = BeamBench::prepare(truth, None).unwrap();
         let run = |(i, &(gun_voltage_volt, current_ampere)): (usize, &(f64, f64))| {
             let setting = Setting { gun_voltage_volt, current_ampere, gun_tilt_rad: 0.0 };
             let path = beams.path(&setting, Extent::HalfTurn).unwrap();
@@ -179,8 +179,8 @@ mod tests {
     }
 
     fn weighed(bench: &Bench, runs: &Runs) -> Weighing {
-        let beams = BeamBench::prepare(bench, Model::AsBuilt, None).unwrap();
-        weigh(&beams, Model::AsBuilt, runs, &Request::default()).unwrap()
+        let beams = BeamBench::prepare(bench, None).unwrap();
+        weigh(&beams, runs, &Request::default()).unwrap()
     }
 
     #[test]
@@ -268,11 +268,11 @@ mod tests {
         let runs = perfect_runs(&truth, &there);
         let mut exchanged = runs.clone();
         exchanged.runs.iter_mut().for_each(|run| run.current_ampere = -run.current_ampere);
-        let known = BeamBench::prepare(&truth, Model::AsBuilt, None).unwrap();
+        let known = BeamBench::prepare(&truth, None).unwrap();
         let slope_tesla_per_ampere = -known.line.slope_tesla_per_ampere;
         let line = FieldLine { slope_tesla_per_ampere, ..known.line.clone() };
-        let beams = BeamBench::prepare(&truth, Model::AsBuilt, Some(line)).unwrap();
-        let found = weigh(&beams, Model::AsBuilt, &exchanged, &Request::default()).unwrap();
+        let beams = BeamBench::prepare(&truth, Some(line)).unwrap();
+        let found = weigh(&beams, &exchanged, &Request::default()).unwrap();
         let wanted = weighed(&truth, &runs).charge_to_mass_coulomb_per_kg;
         assert_relative_eq!(found.charge_to_mass_coulomb_per_kg, wanted, max_relative = 1e-10);
     }
@@ -396,9 +396,9 @@ mod tests {
             adopted_from: "fit".into(),
             calibration: None,
         };
-        let beams = BeamBench::prepare(&truth, Model::AsBuilt, Some(line)).unwrap();
+        let beams = BeamBench::prepare(&truth, Some(line)).unwrap();
         let runs = Runs::from_text("r.csv", "gun_voltage_V,current_A,radius_cm\n100,0.79,5.5\n").unwrap();
-        let result = weigh(&beams, Model::AsBuilt, &runs, &Request::default()).unwrap();
+        let result = weigh(&beams, &runs, &Request::default()).unwrap();
         let run = &result.runs[0];
         let mass = ELEMENTARY_CHARGE_COULOMB / run.centre_field_charge_to_mass_coulomb_per_kg;
         assert_relative_eq!(mass, 0.89e-30, max_relative = 0.006);
@@ -498,10 +498,10 @@ mod tests {
     #[test]
     fn runs_that_cannot_be_are_refused_by_their_row() {
         let bench = bench();
-        let beams = BeamBench::prepare(&bench, Model::AsBuilt, None).unwrap();
+        let beams = BeamBench::prepare(&bench, None).unwrap();
         let refusal = |text: &str| {
             let runs = Runs::from_text("runs.csv", text).unwrap();
-            weigh(&beams, Model::AsBuilt, &runs, &Request::default()).unwrap_err()
+            weigh(&beams, &runs, &Request::default()).unwrap_err()
         };
         let error = refusal("gun_voltage_V,current_A,radius_mm\n200,1.5,30\n200,1.5,90\n");
         assert_eq!(
@@ -510,12 +510,12 @@ mod tests {
         );
         let mut without = bench.clone();
         without.reading = None;
-        let beams = BeamBench::prepare(&without, Model::AsBuilt, None).unwrap();
+        let beams = BeamBench::prepare(&without, None).unwrap();
         let text = "gun_voltage_V,current_A,radius_mm,radius_uncertainty_mm\n200,1.5,30,1\n200,1.5,31,\n";
         let runs = Runs::from_text("runs.csv", text).unwrap();
-        let error = weigh(&beams, Model::AsBuilt, &runs, &Request::default()).unwrap_err();
+        let error = weigh(&beams, &runs, &Request::default()).unwrap_err();
         assert!(error.to_string().contains("line 3: this run states no uncertainty"), "{error}");
         let wild = Request { scale_uncertainty_fraction: Some(2.0), ..Request::default() };
-        assert!(weigh(&beams, Model::AsBuilt, &runs, &wild).is_err());
+        assert!(weigh(&beams, &runs, &wild).is_err());
     }
 }

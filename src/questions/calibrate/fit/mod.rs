@@ -204,7 +204,7 @@ impl Fit {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pair::{FieldMeter, Meter, Model};
+    use crate::pair::{FieldMeter, Meter};
     use crate::questions::calibrate::readings::Reading;
     use approx::assert_relative_eq;
     use nalgebra::Vector3;
@@ -227,7 +227,7 @@ mod tests {
     }
 
     fn assembly() -> Assembly {
-        Assembly::of(&Bench::thin_pair(), Model::Nominal)
+        Assembly::of(&Bench::thin_pair())
     }
 
     /// Readings of a made-up bench: k, the room's axial field, the meter's zero, and a small fixed scatter.

@@ -352,7 +352,7 @@ pub fn validity_rows(record: &Calibration) -> Vec<(&'static str, String)> {
 #[cfg(test)]
 pub(in crate::questions::calibrate) mod tests {
     use super::*;
-    use crate::pair::{Model, Room, RoomField};
+    use crate::pair::{Room, RoomField};
     use crate::questions::calibrate::tests::bench;
     use crate::questions::calibrate::{Request, calibrate};
     use nalgebra::Vector3;
@@ -365,7 +365,7 @@ pub(in crate::questions::calibrate) mod tests {
             temperature_celsius: None,
             field: Some(RoomField::Measured(Vector3::new(12e-6, -44e-6, 18e-6))),
         });
-        calibrate(&bench, Model::Nominal, &Request::default()).unwrap()
+        calibrate(&bench, &Request::default()).unwrap()
     }
 
     #[test]

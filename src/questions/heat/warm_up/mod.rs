@@ -209,7 +209,7 @@ impl WarmUpTest {
 mod tests {
     use super::readings::MOST_BLOCKS;
     use super::*;
-    use crate::pair::{Connection, Model};
+    use crate::pair::Connection;
     use crate::physics::heat::circuit::Drive;
     use crate::physics::heat::example;
     use crate::physics::heat::transient::ThermalState;
@@ -217,8 +217,7 @@ mod tests {
 
     /// A test as the model with the given factors would give it, with a ripple in the voltage.
     fn synthetic(surface: f64, capacity: f64, cold: f64, ripple: f64, minutes: usize, each: f64) -> String {
-        let mut pair =
-            HeatedPair::of(&example::bench(), Model::AsBuilt).unwrap().with_factors(surface, capacity);
+        let mut pair = HeatedPair::of(&example::bench()).unwrap().with_factors(surface, capacity);
         for ohm in &mut pair.circuit.coil_at_20_celsius_ohm {
             *ohm *= cold;
         }
@@ -240,7 +239,7 @@ mod tests {
 
     fn fitted(text: &str) -> Result<WarmUpFit> {
         let bench = example::bench();
-        let pair = HeatedPair::of(&bench, Model::AsBuilt).unwrap();
+        let pair = HeatedPair::of(&bench).unwrap();
         WarmUpTest::from_text("w.csv", text)?.fit(&bench, &pair)
     }
 
@@ -302,7 +301,7 @@ mod tests {
         assert_relative_eq!(fit.surface_coefficient_factor, 1.1, max_relative = 0.01);
         let mut bench = example::bench();
         bench.connection = Connection::Parallel;
-        let pair = HeatedPair::of(&bench, Model::AsBuilt).unwrap();
+        let pair = HeatedPair::of(&bench).unwrap();
         let text = "time_s,voltage_V,current_A\n0,8.2,4\n600,8.6,4\n1800,9.0,4\n3600,9.3,4\n7200,9.4,4\n";
         let fit = WarmUpTest::from_text("w.csv", text).unwrap().fit(&bench, &pair).unwrap();
         assert!(fit.final_rise_kelvin > 20.0 && fit.final_rise_kelvin < 60.0, "{} K", fit.final_rise_kelvin);

@@ -435,7 +435,7 @@ fn parts_key(figure: &mut Figure, [left, mut y]: Place, plane: Plane, bench: &Be
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pair::Model;
+
     use crate::questions::map::field_map;
     use nalgebra::Vector3;
 
@@ -444,8 +444,8 @@ mod tests {
         // Thin coils a radius R apart hold 1 % along the axis to 0.31375 R, 0.1 % to 0.17308 R. Source: the spacings of
         // Cacak and Craig, Rev. Sci. Instrum. 40, 1468 (1969), re-derived from the loop field to five digits.
         let bench = Bench::thin_pair();
-        let assembly = Assembly::of(&bench, Model::Nominal);
-        let map = field_map(&bench, Model::Nominal, &assembly, Vector3::zeros(), None).unwrap();
+        let assembly = Assembly::of(&bench);
+        let map = field_map(&bench, &assembly, Vector3::zeros(), None).unwrap();
         let grid = GridValues::new(&map.axial.deviations, map.axial.right.count as usize).unwrap();
         for (level, wanted) in [(-0.01, 0.31375), (-0.001, 0.17308)] {
             let row = (0.0 - map.axial.up.first_m) / map.axial.up.step_m;
