@@ -8,7 +8,7 @@ use crate::{Error, Result};
 /// s behind it, and by similar triangles the length appears (D + s)/D as long.
 ///
 /// ```
-/// # use coilwright::{beam::parallax::on_scale_m, spec::{BeamEdge, RadiusReading}};
+/// # use coilwright::{pair::{BeamEdge, RadiusReading}, physics::beam::parallax::on_scale_m};
 /// let reading = RadiusReading {
 ///     edge: BeamEdge::Outer,
 ///     radius_uncertainty_m: None,

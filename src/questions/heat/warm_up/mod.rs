@@ -78,7 +78,7 @@ pub struct WarmUpPoint {
 /// 0.02 % of the rise.
 ///
 /// ```
-/// use coilwright::{constants::Conductor, heating::warm_up::temperature_by_resistance_celsius};
+/// use coilwright::{constants::Conductor, questions::heat::warm_up::temperature_by_resistance_celsius};
 /// // Twice the resistance: 2 (234.5 + 20) − 234.5.
 /// assert_eq!(temperature_by_resistance_celsius(Conductor::Copper, 2.0, 20.0), 274.5);
 /// ```
