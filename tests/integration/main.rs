@@ -8,6 +8,7 @@ mod field;
 mod field_checks;
 mod heat;
 mod lab_files;
+mod layering;
 mod map;
 mod orbit;
 mod outputs;

@@ -1,0 +1,159 @@
+//! Imports run one way: between folders as [`ORDER`] says, and nowhere in a circle.
+//!
+//! Every path of every source is followed to the file that defines what it names, through re-exports and globs. A `mod`,
+//! and a `pub use` of what lies below the file, import nothing. Methods are not followed: whoever calls one has named its
+//! type, or was handed a value by one who has. `COILWRIGHT_SHOW_IMPORTS=1 cargo test layering -- --nocapture` prints
+//! every import.
+
+mod arrows;
+mod circles;
+mod small_trees;
+mod source;
+mod tokens;
+mod tree;
+mod walk;
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
+
+use arrows::{Arrow, Imports};
+use tree::{Sources, Tree};
+
+/// The order: a place directly below `src`, and the places it may import. `lib.rs` and `main.rs` may import all.
+const ORDER: &[(&str, &[&str])] = &[
+    ("error", &["constants", "units", "numeric"]),
+    ("constants", &["error", "units", "numeric"]),
+    ("numeric", &["error", "constants"]),
+    ("units", &["error", "constants"]),
+    ("pair", &["error", "constants", "numeric", "units"]),
+    ("physics", &["error", "constants", "numeric", "units", "pair"]),
+    ("files", &["error", "constants", "numeric", "units", "pair"]),
+    ("paper", &["error", "constants", "numeric", "units"]),
+    ("questions", &["error", "constants", "numeric", "units", "pair", "physics", "files", "paper"]),
+    ("program", &["error", "constants", "numeric", "units", "pair", "physics", "files", "questions"]),
+];
+
+/// A question, and the other questions it may import.
+const QUESTIONS: &[(&str, &[&str])] = &[];
+
+/// The files, or folders, of a question that may import `paper`.
+const ON_PAPER: &[&str] = &["words", "picture", "files"];
+
+/// The folders and the file that lead to `file`, without `.rs`; the file that opens a folder is `mod` in it.
+fn places(file: &str, sources: &Sources) -> Vec<String> {
+    let stem = file.trim_end_matches(".rs");
+    let opens = format!("{stem}/");
+    let mut places: Vec<String> = stem.split('/').map(String::from).collect();
+    if sources.keys().any(|other| other.starts_with(&opens)) {
+        places.push("mod".into());
+    }
+    places
+}
+
+/// Whether the table lets `from` import `to`.
+fn allows(table: &[(&str, &[&str])], from: &str, to: &str) -> bool {
+    table.iter().any(|(place, may_import)| *place == from && may_import.contains(&to))
+}
+
+/// Why an import runs against the order. `None` if it does not.
+fn against(from: &[String], to: &[String]) -> Option<String> {
+    let against = |level: usize| Some(format!("{} -> {}", from[..level].join("/"), to[..level].join("/")));
+    if from[0] != to[0] {
+        let on_paper = || from[1..].iter().any(|place| ON_PAPER.contains(&place.as_str()));
+        let kept_off_paper = from[0] == "questions" && to[0] == "paper" && !on_paper();
+        return if kept_off_paper {
+            Some(format!(
+                "{} -> paper, which only a question's {} import",
+                from.join("/"),
+                ON_PAPER.join(", ")
+            ))
+        } else if allows(ORDER, &from[0], &to[0]) {
+            None
+        } else {
+            against(1)
+        };
+    }
+    if from[0] == "questions" && from[1] != to[1] && !allows(QUESTIONS, &from[1], &to[1]) {
+        return against(2);
+    }
+    None
+}
+
+fn is_root(file: &str) -> bool {
+    ["lib.rs", "main.rs"].contains(&file)
+}
+
+/// What is wrong with the imports: paths that lead nowhere, places without order, imports against it, circles.
+fn faults(sources: &Sources, imports: &Imports) -> Vec<String> {
+    let mut faults = imports.unresolved.clone();
+    let tops: BTreeSet<String> =
+        sources.keys().filter(|file| !is_root(file)).map(|file| places(file, sources)[0].clone()).collect();
+    let unknown = tops.iter().filter(|top| !ORDER.iter().any(|(place, _)| place == top));
+    faults.extend(unknown.map(|top| format!("src/{top}: has no place in the order")));
+    let arrows: Vec<Arrow> = imports.arrows.iter().filter(|arrow| !is_root(&arrow.from)).cloned().collect();
+    for arrow in &arrows {
+        if let Some(why) = against(&places(&arrow.from, sources), &places(&arrow.to, sources)) {
+            faults.push(format!("{arrow}: {why}"));
+        }
+    }
+    faults.extend(circles::circles(&arrows, |file| places(file, sources)));
+    faults
+}
+
+/// The sources under `folder`, by their path below `top`.
+fn read_folder(folder: &Path, top: &Path, sources: &mut Sources) {
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            read_folder(&path, top, sources);
+        } else if path.extension().is_some_and(|extension| extension == "rs") {
+            let names: Vec<_> =
+                path.strip_prefix(top).unwrap().iter().map(|name| name.to_str().unwrap()).collect();
+            sources.insert(names.join("/"), std::fs::read_to_string(&path).unwrap());
+        }
+    }
+}
+
+/// Names that start a path out of the crate: Rust's own, and the dependencies that a manifest lists.
+fn outside(manifest: &str) -> BTreeSet<String> {
+    let own = "std core alloc bool char str u8 u16 u32 u64 u128 usize i8 i16 i32 i64 i128 isize f32 f64 cfg rustfmt clippy";
+    let mut names: BTreeSet<String> = own.split(' ').map(String::from).collect();
+    let mut listing = false;
+    for line in manifest.lines() {
+        if line.starts_with('[') {
+            listing = line.ends_with("dependencies]");
+        } else if let (true, Some((name, _))) =
+            (listing && !line.starts_with('#'), line.split_once([' ', '.']))
+        {
+            names.insert(name.replace('-', "_"));
+        }
+    }
+    names
+}
+
+/// Prints every import, one line for each two files.
+fn show(imports: &Imports) {
+    let mut names: BTreeMap<(&str, &str), Vec<&str>> = BTreeMap::new();
+    for arrow in &imports.arrows {
+        names.entry((&arrow.from, &arrow.to)).or_default().push(&arrow.name);
+    }
+    for ((from, to), names) in names {
+        println!("{from} -> {to}: {}", names.join(", "));
+    }
+}
+
+#[test]
+fn imports_run_one_way() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut sources = Sources::new();
+    read_folder(&root.join("src"), &root.join("src"), &mut sources);
+    let manifest = std::fs::read_to_string(root.join("Cargo.toml")).unwrap();
+    let imports = arrows::imports(&Tree::read(&sources), &outside(&manifest));
+    if std::env::var_os("COILWRIGHT_SHOW_IMPORTS").is_some() {
+        show(&imports);
+    }
+    let (arrows, files) = (imports.arrows.len(), sources.len());
+    assert!(arrows >= files, "{arrows} imports seen in {files} files: the reader must have missed most");
+    let faults = faults(&sources, &imports);
+    assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), faults.join("\n"));
+}
