@@ -130,14 +130,14 @@ impl Resolver<'_> {
     /// Follows `path` as written in `module`, to an item rather than a module of that name if `to_item`. `None` if a
     /// word of it is not to be found.
     fn follow(&self, module: usize, path: &[String], to_item: bool, asked: &mut Asked) -> Option<Found> {
-        let is_last = |index: usize| to_item && index + 1 == path.len();
-        let mut found = self.first(module, &path[0], is_last(0), asked)?;
+        let wants_item = |index: usize| to_item && index + 1 == path.len();
+        let mut found = self.first(module, &path[0], wants_item(0), asked)?;
         for (index, word) in path.iter().enumerate().skip(1) {
             let Found::Module(at) = found else { return Some(found) };
             found = match word.as_str() {
                 "super" => Found::Module(self.tree.modules[at].parent?),
                 "self" => found,
-                _ => self.lookup_from(at, word, is_last(index), module, asked)?,
+                _ => self.lookup_from(at, word, wants_item(index), module, asked)?,
             };
         }
         Some(found)

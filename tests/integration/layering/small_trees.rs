@@ -159,16 +159,17 @@ fn a_variable_is_no_import_of_the_function_of_its_name() {
 }
 
 #[test]
-fn types_that_a_macro_writes_are_found() {
+fn items_that_a_macro_writes_are_found() {
     let files = [
         ("lib.rs", "mod a; mod b;"),
         (
             "a.rs",
-            "macro_rules! lengths { ($($name:ident)*) => { $(pub struct $name;)* } }\nlengths! { Width Depth }",
+            "macro_rules! lengths { ($($name:ident)*) => {\n$(pub struct $name;)*\npub fn all() {}\n} }\n\
+             lengths! { Width Depth }",
         ),
-        ("b.rs", "use crate::a::Depth;"),
+        ("b.rs", "use crate::a::{Depth, all};"),
     ];
-    assert_eq!(seen(&files), ["b.rs:1 -> a.rs: Depth"]);
+    assert_eq!(seen(&files), ["b.rs:1 -> a.rs: Depth", "b.rs:1 -> a.rs: all"]);
 }
 
 #[test]

@@ -8,6 +8,9 @@ use super::source::{Reader, is_for_tests};
 use super::tokens;
 use super::tree::{How, Meaning, Mention};
 
+/// Keywords that stand before the name of an item.
+const WRITES_ITEM: &[&str] = &["const", "enum", "fn", "static", "struct", "trait", "type"];
+
 /// Line of a source at which `word` stands.
 fn line(word: &syn::Ident) -> usize {
     word.span().start().line
@@ -98,12 +101,13 @@ impl Reader<'_> {
         self.bind(&name.to_string(), Meaning::Item(BTreeSet::new()), visibility);
     }
 
-    /// Binds a `macro_rules!`, or the words given to the call of a macro.
+    /// Binds a `macro_rules!`; keeps the names of the items it writes, or those given to the call of a macro.
     fn bind_macro(&mut self, item: &syn::ItemMacro) {
-        let Some(name) = &item.ident else {
-            self.tree.modules[self.at].generated.extend(tokens::words(item.mac.tokens.clone()));
-            return;
-        };
+        let words = tokens::words(item.mac.tokens.clone());
+        let generated = &mut self.tree.modules[self.at].generated;
+        let Some(name) = &item.ident else { return generated.extend(words) };
+        let named = words.windows(2).filter(|pair| WRITES_ITEM.contains(&pair[0].as_str()));
+        generated.extend(named.map(|pair| pair[1].clone()));
         self.bind(&name.to_string(), Meaning::Item(BTreeSet::new()), &syn::Visibility::Inherited);
     }
 }
