@@ -3,6 +3,7 @@
 pub mod constants;
 pub mod error;
 pub mod files;
+pub mod judgement;
 pub mod numeric;
 pub mod pair;
 pub mod paper;

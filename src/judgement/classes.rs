@@ -1,0 +1,175 @@
+//! Posterior probabilities, with faults that look alike in these data put into one class.
+
+use super::evidence::{Evidence, FaultEvidence, ln_sum};
+use super::fault::Fault;
+use crate::{Error, Result};
+
+/// Two effects whose directions agree this well, in units of the data's uncertainty, are one and the same to the data.
+const SAME_DIRECTION: f64 = 0.999;
+/// Two faults that would be told apart by less than this in chi-square, at the size that fits best, are one class: the
+/// wrong one would fit better in two cases of five.
+const SAME_CHI_SQUARE: f64 = 0.25;
+
+/// What the data say of all faults together.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Judgement<C> {
+    /// Probability that there is none of these faults.
+    pub none: f64,
+    /// Faults by what these data can tell apart, most probable first.
+    pub classes: Vec<Class<C>>,
+}
+
+/// Faults with one signature in the data at hand: no reading of these data separates them.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Class<C> {
+    /// Probability that one of them is the case.
+    pub probability: f64,
+    /// The best fit first, faults that fit alike in the order they were given; never ranked by their priors.
+    pub members: Vec<Member<C>>,
+}
+
+/// One fault of a class.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Member<C> {
+    /// The caller's name for it.
+    pub cause: C,
+    /// Its number in the list of faults.
+    pub fault: usize,
+    /// The size it would need.
+    pub size: f64,
+    /// Standard uncertainty of that size.
+    pub standard_uncertainty: f64,
+    /// Whether that size lies within what is physically possible.
+    pub possible: bool,
+}
+
+impl<C: PartialEq> Class<C> {
+    /// The best fit of the class.
+    pub fn first(&self) -> &Member<C> {
+        &self.members[0]
+    }
+
+    /// Whether one of the members is this cause.
+    pub fn contains(&self, cause: &C) -> bool {
+        self.members.iter().any(|member| member.cause == *cause)
+    }
+}
+
+/// Bayes' rule over the faults and no fault: posterior ∝ prior × evidence, the prior of a family shared by its members.
+///
+/// Refused: priors that are none or leave nothing for "no fault".
+pub fn judge<C: Clone>(faults: &[Fault<'_, C>], evidence: &Evidence) -> Result<Judgement<C>> {
+    let priors: Vec<f64> = faults.iter().map(|fault| fault.prior / fault.choices.max(1) as f64).collect();
+    let rest = 1.0 - priors.iter().sum::<f64>();
+    if priors.iter().any(|prior| prior.is_nan() || *prior < 0.0) || rest.is_nan() || rest <= 0.0 {
+        return Err(Error::value(format!("priors that leave {rest} for no fault are no probabilities")));
+    }
+    let ln_none = rest.ln() + evidence.none;
+    let ln_faults: Vec<f64> =
+        priors.iter().zip(&evidence.faults).map(|(prior, fault)| prior.ln() + fault.ln_evidence).collect();
+    let whole = ln_sum(ln_faults.iter().copied().chain([ln_none]));
+    let posterior = |i: usize| (ln_faults[i] - whole).exp();
+    let mut classes: Vec<Class<C>> = groups(&evidence.faults)
+        .into_iter()
+        .map(|group| Class {
+            probability: group.iter().map(|i| posterior(*i)).sum(),
+            members: group.iter().map(|i| member(*i, &faults[*i], &evidence.faults[*i])).collect(),
+        })
+        .collect();
+    classes.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    Ok(Judgement { none: (ln_none - whole).exp(), classes })
+}
+
+fn member<C: Clone>(number: usize, fault: &Fault<'_, C>, found: &FaultEvidence) -> Member<C> {
+    Member {
+        cause: fault.cause.clone(),
+        fault: number,
+        size: found.size,
+        standard_uncertainty: found.standard_uncertainty,
+        possible: fault.sizes.allows(found.size, found.standard_uncertainty),
+    }
+}
+
+/// The faults by what looks alike. The best fit gathers what looks like it, the best of the rest the next, and so on.
+fn groups(faults: &[FaultEvidence]) -> Vec<Vec<usize>> {
+    let mut order: Vec<usize> = (0..faults.len()).collect();
+    // Gains equal to rounding keep the order given.
+    order.sort_by(|a, b| faults[*b].chi_square_gain.total_cmp(&faults[*a].chi_square_gain));
+    let mut groups: Vec<Vec<usize>> = Vec::new();
+    for i in order {
+        match groups.iter_mut().find(|group| look_alike(&faults[group[0]], &faults[i])) {
+            Some(group) => group.push(i),
+            None => groups.push(vec![i]),
+        }
+    }
+    for group in &mut groups {
+        let best = faults[group[0]].chi_square_gain;
+        let (mut alike, rest): (Vec<usize>, Vec<usize>) =
+            group.iter().partition(|i| best - faults[**i].chi_square_gain <= 1e-6 * best.max(1.0));
+        alike.sort_unstable();
+        alike.extend(rest);
+        *group = alike;
+    }
+    groups
+}
+
+/// Whether the data could not tell `other` from `best`, were `best` the truth at its best size.
+fn look_alike(best: &FaultEvidence, other: &FaultEvidence) -> bool {
+    let (length, other_length) = (best.signature.norm(), other.signature.norm());
+    if length == 0.0 || other_length == 0.0 {
+        return false;
+    }
+    let cosine = best.signature.dot(&other.signature) / (length * other_length);
+    cosine.abs() > SAME_DIRECTION || length * length * (1.0 - cosine * cosine) < SAME_CHI_SQUARE
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::judgement::{Data, Effect, Sizes, weigh_faults};
+    use approx::assert_relative_eq;
+
+    fn fault(cause: &'static str, unit: &[f64], prior: f64) -> Fault<'static, &'static str> {
+        let sizes = Sizes::Uniform { low: -20.0, high: 20.0 };
+        Fault { cause, effect: Effect::Linear(unit.to_vec()), sizes, prior, choices: 1 }
+    }
+
+    #[test]
+    fn faults_with_one_signature_are_one_class_in_the_order_given_whatever_their_priors() {
+        let data = Data::independent(&[1.0, 2.0, 3.2, 3.9], &[0.3; 4]).unwrap();
+        let ramp = [1.0, 2.0, 3.0, 4.0];
+        let half: Vec<f64> = ramp.iter().map(|value| 0.05 * value).collect();
+        let faults = [
+            fault("rare", &ramp, 0.01),
+            fault("common", &half, 0.2),
+            fault("other", &[1.0, 0.0, 0.0, 0.0], 0.1),
+        ];
+        let evidence = weigh_faults(&data, &faults).unwrap();
+        let judgement = judge(&faults, &evidence).unwrap();
+        let first = &judgement.classes[0];
+        let causes: Vec<&str> = first.members.iter().map(|member| member.cause).collect();
+        assert_eq!(causes, ["rare", "common"]);
+        assert!(first.probability > 0.99, "{judgement:?}");
+        // By hand: Σ x y/Σ x² = 30.2/30; the other needs twenty times as much, at the edge of its range.
+        assert_relative_eq!(first.members[0].size, 30.2 / 30.0, max_relative = 1e-12);
+        assert_relative_eq!(first.members[1].size, 20.0 * 30.2 / 30.0, max_relative = 1e-12);
+        let sum: f64 = judgement.none + judgement.classes.iter().map(|class| class.probability).sum::<f64>();
+        assert_relative_eq!(sum, 1.0, max_relative = 1e-12);
+    }
+
+    #[test]
+    fn an_impossible_size_is_said_to_be_one() {
+        let data = Data::independent(&[5.0, 5.0], &[0.1; 2]).unwrap();
+        let faults = [fault("near", &[1.0, 1.0], 0.1), fault("far", &[0.1, 0.1], 0.1)];
+        let judgement = judge(&faults, &weigh_faults(&data, &faults).unwrap()).unwrap();
+        let members = &judgement.classes[0].members;
+        assert!(members[0].possible && !members[1].possible, "{members:?}");
+    }
+
+    #[test]
+    fn priors_that_leave_nothing_are_refused() {
+        let data = Data::independent(&[0.0], &[1.0]).unwrap();
+        let faults = [fault("a", &[1.0], 0.6), fault("b", &[2.0], 0.5)];
+        assert!(judge(&faults, &weigh_faults(&data, &faults).unwrap()).is_err());
+    }
+}

@@ -1,0 +1,122 @@
+//! A hypothesis: what could be wrong, how large it may be, and how common it is.
+
+use crate::{Error, Result};
+
+/// One possible fault.
+pub struct Fault<'a, C> {
+    /// The caller's name for it.
+    pub cause: C,
+    /// What it does to the data.
+    pub effect: Effect<'a>,
+    /// The sizes that are physically possible.
+    pub sizes: Sizes,
+    /// How common a fault of this family is, before the data are seen.
+    pub prior: f64,
+    /// How many members share that prior: which of twelve runs it is counts as a choice.
+    pub choices: usize,
+}
+
+/// What a fault does to the data.
+pub enum Effect<'a> {
+    /// So much to each datum for a size of one.
+    Linear(Vec<f64>),
+    /// To each datum for a size that is given; zero at size zero.
+    Curved(Box<dyn Fn(f64) -> Vec<f64> + 'a>),
+}
+
+/// Prior of a fault's size: bounded, because a fault beyond what is physically possible is none.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Sizes {
+    /// All alike between the two.
+    Uniform {
+        /// Smallest, may be negative.
+        low: f64,
+        /// Largest.
+        high: f64,
+    },
+    /// All orders alike between the two, of one sign: both above zero, or both below.
+    LogUniform {
+        /// The end nearer zero: what is smaller would not matter.
+        near: f64,
+        /// The end farther from zero.
+        far: f64,
+    },
+    /// All orders alike, either sign equally likely.
+    LogUniformEitherSign {
+        /// Smallest amount that would matter.
+        smallest: f64,
+        /// Largest amount possible.
+        largest: f64,
+    },
+}
+
+impl Sizes {
+    /// The stretches of sizes, each ascending, and whether the density falls as 1/|size| in them.
+    pub(super) fn stretches(self) -> (Vec<[f64; 2]>, bool) {
+        match self {
+            Self::Uniform { low, high } => (vec![[low, high]], false),
+            Self::LogUniform { near, far } => (vec![[near.min(far), near.max(far)]], true),
+            Self::LogUniformEitherSign { smallest, largest } => {
+                (vec![[-largest, -smallest], [smallest, largest]], true)
+            }
+        }
+    }
+
+    /// ln of the prior density at a size inside.
+    pub(super) fn ln_density(self, size: f64) -> f64 {
+        match self {
+            Self::Uniform { low, high } => -(high - low).ln(),
+            Self::LogUniform { near, far } => -(size.abs() * (far / near).ln()).ln(),
+            Self::LogUniformEitherSign { smallest, largest } => {
+                -(2.0 * size.abs() * (largest / smallest).ln()).ln()
+            }
+        }
+    }
+
+    /// Whether a size known to within its standard uncertainty may lie in the range.
+    pub fn allows(self, size: f64, standard_uncertainty: f64) -> bool {
+        let margin = 2.0 * standard_uncertainty;
+        match self {
+            // Smaller than what matters is no fault, but not impossible either.
+            Self::LogUniformEitherSign { largest, .. } => size.abs() <= largest + margin,
+            Self::LogUniform { near, far } => {
+                size.abs() <= far.abs() + margin && size * near.signum() >= -margin
+            }
+            Self::Uniform { low, high } => size >= low - margin && size <= high + margin,
+        }
+    }
+
+    pub(super) fn checked(self) -> Result<()> {
+        let good = match self {
+            Self::Uniform { low, high } => low < high && low.is_finite() && high.is_finite(),
+            Self::LogUniform { near, far } => {
+                near.is_finite() && far.is_finite() && near != 0.0 && far / near > 1.0
+            }
+            Self::LogUniformEitherSign { smallest, largest } => {
+                smallest > 0.0 && largest > smallest && largest.is_finite()
+            }
+        };
+        if good { Ok(()) } else { Err(Error::value(format!("{self:?} is no range of sizes"))) }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn ranges_that_hold_nothing_are_refused() {
+        assert!(Sizes::Uniform { low: 1.0, high: 1.0 }.checked().is_err());
+        assert!(Sizes::LogUniform { near: 1.0, far: -2.0 }.checked().is_err());
+        assert!(Sizes::LogUniform { near: -1.0, far: -2.0 }.checked().is_ok());
+        assert!(Sizes::LogUniformEitherSign { smallest: 0.0, largest: 2.0 }.checked().is_err());
+        assert!(Sizes::Uniform { low: 0.0, high: f64::INFINITY }.checked().is_err());
+    }
+
+    #[test]
+    fn a_size_is_allowed_within_two_standard_uncertainties_of_its_range() {
+        let drop = Sizes::LogUniform { near: -0.1, far: -20.0 };
+        assert!(drop.allows(-5.0, 1.0) && drop.allows(1.5, 1.0) && !drop.allows(2.5, 1.0));
+        assert!(!drop.allows(-23.0, 1.0));
+    }
+}

@@ -1,0 +1,218 @@
+//! A value with its uncertainty against a limit, by a stated decision rule.
+//!
+//! JCGM 106:2012, 7 and 8.3 (guarded acceptance and guarded rejection), and ILAC-G8:09/2019, 4.2 (simple acceptance;
+//! binary and non-binary statements with a guard band). With the guard band w = U = k u at k = 2, a
+//! value said to be inside lies outside with a probability of at most 2.3 % for each limit, and the other way round. The
+//! two conditional answers of the non-binary rule, "conditional pass" and "conditional fail", are one here: too close.
+
+use crate::{Error, Result};
+use serde::Serialize;
+
+/// How to decide.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Rule {
+    /// A guard band of so many standard uncertainties on both sides of the limit.
+    Guarded {
+        /// k in U = k u.
+        coverage_factor: f64,
+    },
+    /// The value itself, whatever its uncertainty: buyer and seller share the risk, up to 50 % at the limit.
+    Simple,
+}
+
+impl Default for Rule {
+    /// Guarded with k = 2.
+    fn default() -> Self {
+        Self::Guarded { coverage_factor: 2.0 }
+    }
+}
+
+/// What is allowed; `None` where a side is open.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Limits {
+    /// Smallest allowed.
+    pub low: Option<f64>,
+    /// Largest allowed.
+    pub high: Option<f64>,
+}
+
+/// Of a need.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Verdict {
+    /// Inside, guard band and all.
+    Met,
+    /// Outside, guard band and all.
+    Missed,
+    /// The uncertainty does not allow either.
+    TooCloseToTell,
+}
+
+/// Of a delivery or a part.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Acceptance {
+    /// Every quantity is met.
+    Pass,
+    /// One at least is missed.
+    Fail,
+    /// None is missed, and one at least is too close to tell.
+    Undecided,
+}
+
+/// A decision with what it rests on.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Decision {
+    /// What may be said.
+    pub verdict: Verdict,
+    /// Width of the guard band, U = k u; 0 under the simple rule.
+    pub guard_band: f64,
+    /// From the value to the nearest limit, positive inside, in the value's unit.
+    pub margin: f64,
+}
+
+/// Whether a value with this standard uncertainty keeps within the limits.
+///
+/// A value exactly on the edge of the guard band counts as inside for "met" and as not beyond for "missed".
+///
+/// Refused: numbers that are not finite, a negative uncertainty, no limit at all, limits the wrong way round.
+///
+/// ```
+/// use coilwright::judgement::limit::{Limits, Rule, Verdict, decide};
+/// // A surface of at most 60 °C, found at 57.5 with u = 1.5: 60 − 2 × 1.5 = 57.
+/// let limits = Limits { low: None, high: Some(60.0) };
+/// assert_eq!(decide(57.5, 1.5, limits, Rule::default())?.verdict, Verdict::TooCloseToTell);
+/// assert_eq!(decide(57.5, 1.5, limits, Rule::Simple)?.verdict, Verdict::Met);
+/// # Ok::<(), coilwright::Error>(())
+/// ```
+pub fn decide(value: f64, standard_uncertainty: f64, limits: Limits, rule: Rule) -> Result<Decision> {
+    let Limits { low, high } = limits;
+    let finite =
+        [Some(value), Some(standard_uncertainty), low, high].into_iter().flatten().all(f64::is_finite);
+    if !finite || standard_uncertainty < 0.0 {
+        return Err(Error::value(format!(
+            "{value} with standard uncertainty {standard_uncertainty} cannot be held against {low:?} to {high:?}"
+        )));
+    }
+    let coverage_factor = match rule {
+        Rule::Guarded { coverage_factor } => coverage_factor,
+        Rule::Simple => 0.0,
+    };
+    if !(0.0..=10.0).contains(&coverage_factor) {
+        return Err(Error::value(format!("a coverage factor of {coverage_factor} makes no guard band")));
+    }
+    let margin = match (low, high) {
+        (None, None) => return Err(Error::value("a value without a limit can be neither met nor missed")),
+        (Some(low), Some(high)) if low > high => {
+            return Err(Error::value(format!("the lower limit {low} lies above the upper limit {high}")));
+        }
+        (Some(low), Some(high)) => (value - low).min(high - value),
+        (Some(low), None) => value - low,
+        (None, Some(high)) => high - value,
+    };
+    let guard_band = coverage_factor * standard_uncertainty;
+    let verdict = if margin >= guard_band {
+        Verdict::Met
+    } else if margin < -guard_band {
+        Verdict::Missed
+    } else {
+        Verdict::TooCloseToTell
+    };
+    Ok(Decision { verdict, guard_band, margin })
+}
+
+impl Acceptance {
+    /// Of a whole by its quantities; `Undecided` of none.
+    pub fn of(verdicts: impl IntoIterator<Item = Verdict>) -> Self {
+        let mut any = false;
+        let mut worst = Self::Pass;
+        for verdict in verdicts {
+            any = true;
+            worst = match (worst, verdict) {
+                (Self::Fail, _) | (_, Verdict::Missed) => Self::Fail,
+                (Self::Undecided, _) | (_, Verdict::TooCloseToTell) => Self::Undecided,
+                (Self::Pass, Verdict::Met) => Self::Pass,
+            };
+        }
+        if any { worst } else { Self::Undecided }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::numeric::random::SampleGenerator;
+
+    const UPPER: Limits = Limits { low: None, high: Some(10.0) };
+    const BOTH: Limits = Limits { low: Some(4.0), high: Some(10.0) };
+
+    fn verdict(value: f64, limits: Limits, rule: Rule) -> Verdict {
+        decide(value, 0.5, limits, rule).unwrap().verdict
+    }
+
+    #[test]
+    fn the_guard_band_lies_on_both_sides_of_each_limit() {
+        use Verdict::{Met, Missed, TooCloseToTell};
+        let guarded = Rule::default();
+        for (value, limits, wanted) in [
+            (9.0, UPPER, Met),
+            (9.01, UPPER, TooCloseToTell),
+            (11.0, UPPER, TooCloseToTell),
+            (11.01, UPPER, Missed),
+            (-1e9, UPPER, Met),
+            (5.0, BOTH, Met),
+            (4.9, BOTH, TooCloseToTell),
+            (2.9, BOTH, Missed),
+        ] {
+            assert_eq!(verdict(value, limits, guarded), wanted, "{value}");
+        }
+        assert_eq!(verdict(10.0, UPPER, Rule::Simple), Met);
+        assert_eq!(verdict(10.01, UPPER, Rule::Simple), Missed);
+        // Limits closer together than two guard bands can be missed, never met.
+        let narrow = Limits { low: Some(9.5), high: Some(10.5) };
+        assert_eq!(verdict(10.0, narrow, guarded), TooCloseToTell);
+    }
+
+    #[test]
+    fn verdicts_are_wrong_in_at_most_one_in_forty_and_clear_cases_are_decided() {
+        // JCGM 106:2012, 8.3.2: k = 2 leaves at most 2.3 %. 40 000 values at each place: 0.08 % standard error.
+        const DRAWINGS: u64 = 40_000;
+        let rates = |truth: f64| {
+            let mut counts = [0.0; 3];
+            for drawing in 0..DRAWINGS {
+                let value = truth + SampleGenerator::new(3, drawing).normal(0.5);
+                counts[match verdict(value, UPPER, Rule::default()) {
+                    Verdict::Met => 0,
+                    Verdict::Missed => 1,
+                    Verdict::TooCloseToTell => 2,
+                }] += 1.0 / DRAWINGS as f64;
+            }
+            counts
+        };
+        // Just beyond and just within the limit: the worst places.
+        assert!(rates(10.0 + 1e-9)[0] <= 0.025 && rates(10.0 - 1e-9)[1] <= 0.025);
+        // Two U within and beyond.
+        assert!(rates(8.0)[0] >= 0.95 && rates(12.0)[1] >= 0.95);
+    }
+
+    #[test]
+    fn a_whole_passes_only_with_all_its_parts() {
+        use Verdict::{Met, Missed, TooCloseToTell};
+        assert_eq!(Acceptance::of([Met, Met]), Acceptance::Pass);
+        assert_eq!(Acceptance::of([Met, TooCloseToTell]), Acceptance::Undecided);
+        assert_eq!(Acceptance::of([Missed, TooCloseToTell, Met]), Acceptance::Fail);
+        assert_eq!(Acceptance::of([]), Acceptance::Undecided);
+    }
+
+    #[test]
+    fn what_cannot_be_compared_is_refused() {
+        let rule = Rule::default();
+        assert!(decide(f64::NAN, 1.0, UPPER, rule).is_err());
+        assert!(decide(1.0, f64::INFINITY, UPPER, rule).is_err());
+        assert!(decide(1.0, -1.0, UPPER, rule).is_err());
+        assert!(decide(1.0, 1.0, Limits { low: None, high: None }, rule).is_err());
+        assert!(decide(1.0, 1.0, Limits { low: Some(2.0), high: Some(1.0) }, rule).is_err());
+        assert!(decide(1.0, 1.0, UPPER, Rule::Guarded { coverage_factor: f64::NAN }).is_err());
+    }
+}

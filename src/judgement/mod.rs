@@ -1,0 +1,25 @@
+//! One way to decide, used by every question that concludes something.
+//!
+//! - *Which fault is it?* [`weigh_faults`] fits every hypothesis to the data and integrates the likelihood over the
+//!   sizes that are physically possible; [`judge`] turns that into posterior probabilities, puts faults that look alike
+//!   in these data into one [`Class`], and [`Judgement::verdict`] says most likely, cannot tell or nothing found.
+//! - *Does it meet the limit?* [`limit::decide`] with a stated decision rule.
+//! - *Do two values agree?* [`agreement::compare`], which never says "agree" of values too vague to differ.
+//!
+//! Nothing here knows a question: causes are whatever type the caller names them by, and sentences are the caller's.
+
+pub mod agreement;
+mod classes;
+mod data;
+mod evidence;
+mod fault;
+pub mod limit;
+mod normal;
+pub mod priors;
+mod verdict;
+
+pub use classes::{Class, Judgement, Member, judge};
+pub use data::{Data, Scale};
+pub use evidence::{Evidence, FaultEvidence, ln_sum, weigh_faults};
+pub use fault::{Effect, Fault, Sizes};
+pub use verdict::{Detectable, Verdict};

@@ -1,0 +1,44 @@
+//! How common faults are, before any data are seen: the one table of them.
+//!
+//! Every figure is `common practice, no source`: a teacher's or technician's experience of a course or a delivery, good
+//! to a factor of two or three. A verdict that hangs on such a factor is not called settled: the data must outweigh it.
+//! Each is the share of courses (`weigh`), calibrations or deliveries in which the fault is met.
+
+/// One run of a class misread or miswritten: common practice, no source.
+pub const MISREAD_RUN: f64 = 0.10;
+/// All radii with a common offset, another edge of the glow or the rule's zero: common practice, no source.
+pub const RADIUS_OFFSET: f64 = 0.05;
+/// The beam's voltage off the meter's by a common amount that the spec does not state: common practice, no source.
+pub const VOLTAGE_OFFSET: f64 = 0.05;
+/// The ammeter's zero off by more than its digits: common practice, no source.
+pub const AMMETER_OFFSET: f64 = 0.03;
+/// The room's field other than stated: common practice, no source.
+pub const ROOM_FIELD: f64 = 0.05;
+/// The room's field other than none where nothing is stated: common practice, no source.
+pub const ROOM_FIELD_UNSTATED: f64 = 0.30;
+/// Something that all runs share, a factor of radius, field constant or meter, beyond what is stated: common practice,
+/// no source.
+pub const SHARED_ERROR: f64 = 0.10;
+/// Uncertainties stated too small: common practice, no source.
+pub const UNCERTAINTIES_TOO_SMALL: f64 = 0.02;
+
+/// One reading of a calibration misread or miswritten: common practice, no source.
+pub const MISREAD_READING: f64 = 0.05;
+/// A heading's unit mixed up, for all readings or one: common practice, no source.
+pub const UNIT_MIX_UP: f64 = 0.03;
+/// One coil connected backwards: common practice, no source.
+pub const COIL_REVERSED: f64 = 0.03;
+/// Flip flags of the readings forgotten: common practice, no source.
+pub const FLIP_FORGOTTEN: f64 = 0.02;
+/// The probe tilted against the axis: common practice, no source.
+pub const PROBE_TILTED: f64 = 0.04;
+/// The probe off the centre: common practice, no source.
+pub const PROBE_OFF_CENTRE: f64 = 0.04;
+/// Turns missing or too many: common practice, no source.
+pub const TURNS_MISCOUNTED: f64 = 0.04;
+/// The spacing other than stated: common practice, no source.
+pub const SPACING_OFF: f64 = 0.04;
+/// A steady drift in the order of readings: common practice, no source.
+pub const DRIFT: f64 = 0.04;
+/// The gain of a meter off beyond its accuracy: common practice, no source.
+pub const METER_GAIN: f64 = 0.03;
