@@ -1,6 +1,6 @@
 //! The checked bench: every quantity in SI units, everything that could be refused already refused.
 
-use super::instruments::{FieldMeter, Meter, RadiusReading, Supply};
+use super::instruments::{AmmeterPosition, FieldMeter, Meter, RadiusReading, Supply};
 use super::tube::StatedTube;
 use crate::constants::Conductor;
 use nalgebra::Vector3;
@@ -37,6 +37,8 @@ pub struct Bench {
     pub supply: Option<Supply>,
     /// The meter that reads the coil current.
     pub ammeter: Option<Meter>,
+    /// Where that meter stands, if stated.
+    pub ammeter_position: Option<AmmeterPosition>,
     /// The meter that reads the gun voltage.
     pub voltmeter: Option<Meter>,
     /// The meter that reads the field during calibration.
@@ -352,6 +354,7 @@ impl Bench {
             tube: None,
             supply: None,
             ammeter: None,
+            ammeter_position: None,
             voltmeter: None,
             field_meter: None,
             reading: None,

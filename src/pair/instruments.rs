@@ -60,6 +60,19 @@ impl Meter {
     }
 }
 
+/// Where the ammeter stands, seen from the switch or plugs that reverse the current in the coils. It decides what an
+/// error of its zero does: see each.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum AmmeterPosition {
+    /// On the supply's side: the meter sees |I|. A zero that is off by δ counts as δ sign(I), the same way in both
+    /// directions, and acts on the slope.
+    BeforeReversal,
+    /// On the coils' side: the meter sees the current reversed. A zero that is off by δ keeps its sign, and imitates a
+    /// room field of −k δ.
+    AfterReversal,
+}
+
 /// A field meter: limit of error = fraction of reading; an unknown zero within a limit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FieldMeter {

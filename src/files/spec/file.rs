@@ -6,7 +6,9 @@ use super::quantity::{
 };
 use crate::constants::Conductor;
 use crate::pair::wires::Build;
-use crate::pair::{AxisPosition, BeamEdge, Cheeks, Connection, Distribution, Filling, Packing, Regulation};
+use crate::pair::{
+    AmmeterPosition, AxisPosition, BeamEdge, Cheeks, Connection, Distribution, Filling, Packing, Regulation,
+};
 use schemars::JsonSchema;
 use serde::Deserialize;
 
@@ -285,6 +287,9 @@ pub(super) struct AmmeterFile {
     /// Limit of error, in steps of the last digit; 0 where not given.
     #[schemars(range(min = 0), example = 2)]
     pub accuracy_digits: Option<f64>,
+    /// Where it stands in the circuit, seen from the switch or plugs that reverse the current; the worse of the two is
+    /// budgeted where not given.
+    pub position: Option<AmmeterPosition>,
 }
 
 /// The meter that reads the gun voltage: limit of error = part of the reading + digits.
@@ -324,7 +329,8 @@ pub(super) struct ReadingFile {
     /// From the camera to the beam plane.
     #[schemars(example = "900 mm")]
     pub camera_distance: Option<Length>,
-    /// How far the scale lies behind the beam plane, seen from the camera; 0 mm where not given.
+    /// How far the scale lies behind the beam plane, seen from the camera; 0 mm where not given. Radii of runs are as
+    /// read on that scale: `weigh` divides them by 1 + scale_offset/camera_distance.
     #[schemars(example = "15 mm")]
     pub scale_offset: Option<Length>,
 }

@@ -26,6 +26,7 @@ pub(super) fn bench(file: BenchFile, digest: String) -> (Bench, Option<(String, 
         build_tolerance: file.build_tolerance.map(build_tolerance),
         tube: file.tube.map(tube),
         supply: file.supply.map(supply),
+        ammeter_position: file.ammeter.as_ref().and_then(|meter| meter.position),
         ammeter: file.ammeter.map(|meter| Meter {
             resolution: meter.resolution.map(|step| step.0),
             accuracy_of_reading: meter.accuracy_of_reading.map(|part| part.0),

@@ -45,7 +45,11 @@ pub fn spec_text(bench: &Bench) -> String {
         );
     }
     if let Some(value) = &bench.ammeter {
-        put("ammeter", meter(value, unit::AMPERE));
+        let mut entry = meter(value, unit::AMPERE);
+        if let (Some(position), Some(keys)) = (bench.ammeter_position, entry.as_object_mut()) {
+            keys.insert("position".into(), json!(position));
+        }
+        put("ammeter", entry);
     }
     if let Some(value) = &bench.voltmeter {
         put("voltmeter", meter(value, unit::VOLT));
