@@ -59,7 +59,7 @@ impl<C: PartialEq> Class<C> {
 ///
 /// Refused: priors that are none or leave nothing for "no fault".
 pub fn judge<C: Clone>(faults: &[Fault<'_, C>], evidence: &Evidence) -> Result<Judgement<C>> {
-    let priors: Vec<f64> = faults.iter().map(|fault| fault.prior / fault.choices.max(1) as f64).collect();
+    let priors: Vec<f64> = faults.iter().map(Fault::prior_of_one).collect();
     let rest = 1.0 - priors.iter().sum::<f64>();
     if priors.iter().any(|prior| prior.is_nan() || *prior < 0.0) || rest.is_nan() || rest <= 0.0 {
         return Err(Error::value(format!("priors that leave {rest} for no fault are no probabilities")));
@@ -93,7 +93,6 @@ fn member<C: Clone>(number: usize, fault: &Fault<'_, C>, found: &FaultEvidence) 
 /// The faults by what looks alike. The best fit gathers what looks like it, the best of the rest the next, and so on.
 fn groups(faults: &[FaultEvidence]) -> Vec<Vec<usize>> {
     let mut order: Vec<usize> = (0..faults.len()).collect();
-    // Gains equal to rounding keep the order given.
     order.sort_by(|a, b| faults[*b].chi_square_gain.total_cmp(&faults[*a].chi_square_gain));
     let mut groups: Vec<Vec<usize>> = Vec::new();
     for i in order {
@@ -105,7 +104,7 @@ fn groups(faults: &[FaultEvidence]) -> Vec<Vec<usize>> {
     for group in &mut groups {
         let best = faults[group[0]].chi_square_gain;
         let (mut alike, rest): (Vec<usize>, Vec<usize>) =
-            group.iter().partition(|i| best - faults[**i].chi_square_gain <= 1e-6 * best.max(1.0));
+            group.iter().partition(|i| best - faults[**i].chi_square_gain <= SAME_CHI_SQUARE);
         alike.sort_unstable();
         alike.extend(rest);
         *group = alike;

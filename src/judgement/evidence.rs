@@ -94,6 +94,37 @@ pub fn weigh_faults<C>(data: &Data, faults: &[Fault<'_, C>]) -> Result<Evidence>
     Ok(Evidence { none: ln_sum(base.into_iter()), faults })
 }
 
+impl Evidence {
+    /// ln of the evidence for all hypotheses together, weighted by their priors: how well these data are explained at
+    /// all, in the state of affairs that they were set up for.
+    pub fn total<C>(&self, faults: &[Fault<'_, C>]) -> f64 {
+        let shares = faults.iter().map(Fault::prior_of_one);
+        let rest = 1.0 - shares.clone().sum::<f64>();
+        let terms: Vec<f64> =
+            shares.zip(&self.faults).map(|(prior, fault)| prior.ln() + fault.ln_evidence).collect();
+        ln_sum(terms.into_iter().chain([rest.ln() + self.none]))
+    }
+
+    /// The same faults under several states of affairs that exclude each other, each with the ln of its prior weight:
+    /// evidences add up, and of each fault the size and signature stay that belong to the state that fits it best.
+    ///
+    /// `None` of nothing. The states must be of the same data, and whatever is fitted in one and not in another needs its
+    /// prior density in the weight.
+    pub fn of_states(states: Vec<(f64, Self)>) -> Option<Self> {
+        let none = ln_sum(states.iter().map(|(weight, state)| weight + state.none));
+        let count = states.first()?.1.faults.len();
+        let faults = (0..count)
+            .map(|i| {
+                let at = |(weight, state): &(f64, Self)| weight + state.faults[i].ln_evidence;
+                let best = states.iter().max_by(|a, b| at(a).total_cmp(&at(b)))?;
+                let ln_evidence = ln_sum(states.iter().map(at));
+                Some(FaultEvidence { ln_evidence, ..best.1.faults[i].clone() })
+            })
+            .collect::<Option<_>>()?;
+        Some(Self { none, faults })
+    }
+}
+
 /// ln Σ exp, without overflow; −∞ of nothing.
 pub fn ln_sum(terms: impl Iterator<Item = f64> + Clone) -> f64 {
     let largest = terms.clone().fold(f64::NEG_INFINITY, f64::max);

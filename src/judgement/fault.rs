@@ -16,6 +16,13 @@ pub struct Fault<'a, C> {
     pub choices: usize,
 }
 
+impl<C> Fault<'_, C> {
+    /// Prior of this very fault: its family's, shared among the members.
+    pub fn prior_of_one(&self) -> f64 {
+        self.prior / self.choices.max(1) as f64
+    }
+}
+
 /// What a fault does to the data.
 pub enum Effect<'a> {
     /// So much to each datum for a size of one.

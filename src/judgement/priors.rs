@@ -5,7 +5,7 @@
 //! Each is the share of courses (`weigh`), calibrations or deliveries in which the fault is met.
 
 /// One run of a class misread or miswritten: common practice, no source.
-pub const MISREAD_RUN: f64 = 0.10;
+pub const MISREAD_RUN: f64 = 0.20;
 /// All radii with a common offset, another edge of the glow or the rule's zero: common practice, no source.
 pub const RADIUS_OFFSET: f64 = 0.05;
 /// The beam's voltage off the meter's by a common amount that the spec does not state: common practice, no source.

@@ -65,7 +65,7 @@ impl<C: Clone> Detectable<C> {
     /// nine cases of ten. Linear faults only; a curved one is left out.
     pub fn of(data: &Data, faults: &[Fault<'_, C>]) -> Result<Vec<Self>> {
         let evidence = weigh_faults(data, faults)?;
-        let none = 1.0 - faults.iter().map(|fault| fault.prior / fault.choices.max(1) as f64).sum::<f64>();
+        let none = 1.0 - faults.iter().map(Fault::prior_of_one).sum::<f64>();
         let linear = faults
             .iter()
             .zip(&evidence.faults)
@@ -73,7 +73,7 @@ impl<C: Clone> Detectable<C> {
         Ok(linear
             .map(|(fault, found)| {
                 let deviation = found.standard_uncertainty;
-                let odds = fault.prior / fault.choices.max(1) as f64 / none;
+                let odds = fault.prior_of_one() / none;
                 let size = if deviation.is_finite() {
                     deviation * (strength_just_found(odds, fault.sizes, deviation) + NINE_IN_TEN)
                 } else {
