@@ -25,11 +25,12 @@ const ORDER: &[(&str, &[&str])] = &[
     ("constants", &["error", "units", "numeric"]),
     ("numeric", &["error", "constants"]),
     ("units", &["error", "constants"]),
+    ("judgement", &["error", "numeric", "units"]),
     ("pair", &["error", "constants", "numeric", "units"]),
     ("physics", &["error", "constants", "numeric", "units", "pair"]),
     ("files", &["error", "constants", "numeric", "units", "pair"]),
     ("paper", &["error", "constants", "numeric", "units"]),
-    ("questions", &["error", "constants", "numeric", "units", "pair", "physics", "files", "paper"]),
+    ("questions", &["error", "constants", "numeric", "units", "judgement", "pair", "physics", "files", "paper"]),
     ("program", &["error", "constants", "numeric", "units", "pair", "physics", "files", "questions"]),
 ];
 
