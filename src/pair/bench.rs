@@ -1,5 +1,6 @@
 //! The checked bench: every quantity in SI units, everything that could be refused already refused.
 
+use super::instruments::Distribution;
 use super::instruments::{AmmeterPosition, FieldMeter, Meter, RadiusReading, Supply};
 use super::tube::StatedTube;
 use crate::constants::Conductor;
@@ -222,27 +223,6 @@ pub struct MeasuredResistance {
     pub ohm: f64,
     /// The copper's temperature then.
     pub at_celsius: f64,
-}
-
-/// The distribution that a stated limit describes.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum Distribution {
-    /// Anywhere within the limit alike: u = limit/√3.
-    #[default]
-    Rectangular,
-    /// The limit is two standard uncertainties.
-    Normal,
-}
-
-impl Distribution {
-    /// Standard uncertainty that belongs to a stated limit (JCGM 100:2008, 4.3.7 and 4.3.4).
-    pub fn standard_uncertainty(self, limit: f64) -> f64 {
-        match self {
-            Self::Rectangular => limit / 3f64.sqrt(),
-            Self::Normal => limit / 2.0,
-        }
-    }
 }
 
 /// How far a build may be off; each entry holds for each coil and axis on its own, spacing once.

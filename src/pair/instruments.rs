@@ -1,6 +1,5 @@
 //! The supply, the meters, and how the beam radius is read.
 
-use super::bench::Distribution;
 use serde::{Deserialize, Serialize};
 
 /// The current supply.
@@ -106,4 +105,25 @@ pub enum BeamEdge {
     Middle,
     /// The outer edge.
     Outer,
+}
+
+/// The distribution that a stated limit describes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Distribution {
+    /// Anywhere within the limit alike: u = limit/√3.
+    #[default]
+    Rectangular,
+    /// The limit is two standard uncertainties.
+    Normal,
+}
+
+impl Distribution {
+    /// Standard uncertainty that belongs to a stated limit (JCGM 100:2008, 4.3.7 and 4.3.4).
+    pub fn standard_uncertainty(self, limit: f64) -> f64 {
+        match self {
+            Self::Rectangular => limit / 3f64.sqrt(),
+            Self::Normal => limit / 2.0,
+        }
+    }
 }

@@ -1,6 +1,7 @@
 //! A checked coil pair as plain data: winding, wire, placement, tube, meters, supply, room.
 
 mod bench;
+pub mod circuit;
 mod instruments;
 mod layout;
 pub(crate) mod needed;

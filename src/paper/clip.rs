@@ -1,6 +1,6 @@
 //! What of a line or an area lies inside a rectangle.
 
-use super::figure::{Place, Rect};
+use super::mark::{Place, Rect};
 
 /// The parts of a line inside a rectangle.
 pub(super) fn clipped(points: &[Place], rect: Rect) -> Vec<Vec<Place>> {

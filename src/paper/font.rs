@@ -1,6 +1,6 @@
 //! The font of the pictures: Inter, carried inside the program (`fonts`, SIL Open Font License 1.1).
 
-use super::figure::{Anchor, Place, Text};
+use super::mark::{Anchor, Place, Text};
 use ab_glyph::{Font, FontRef, OutlineCurve, Point};
 use std::sync::LazyLock;
 

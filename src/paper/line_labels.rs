@@ -1,6 +1,6 @@
 //! Labels set into lines: where a line runs straight and nothing else stands, turned along it, in a gap of their own.
 
-use super::figure::Place;
+use super::mark::Place;
 
 /// Room between a label and the ends of its line.
 const GAP: f64 = 4.5;

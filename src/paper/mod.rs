@@ -9,11 +9,13 @@
 
 mod chart;
 mod clip;
+pub mod colour;
 pub mod columns;
 pub mod contour;
 mod figure;
 mod font;
 pub mod line_labels;
+mod mark;
 pub mod page;
 pub mod palette;
 mod raster;
@@ -23,9 +25,10 @@ mod svg;
 mod ticks;
 
 pub use chart::{Axis, Chart, Measured, panels};
-pub use figure::{Anchor, Dash, Figure, Place, Rect, Stroke, Text, circle};
+pub use colour::Colour;
+pub use figure::Figure;
 pub use font::{CAPITAL_HEIGHT, Weight};
-pub use palette::Colour;
+pub use mark::{Anchor, Dash, Place, Rect, Stroke, Text, circle};
 pub use scale::{Scale, View};
 pub use ticks::Ticks;
 

@@ -3,8 +3,10 @@
 //! Shapes become exact coverage, pixel by pixel, which plotters' bitmap blends onto the sheet. plotters' own polygons
 //! leave gaps where edges meet and its letters sit on whole pixels, so neither is used.
 
-use super::figure::{Figure, Mark, Place};
-use super::palette::{Colour, PAPER};
+use super::colour::Colour;
+use super::figure::Figure;
+use super::mark::{Mark, Place};
+use super::palette::PAPER;
 use super::{font, stroke};
 use crate::{Error, Result};
 use ab_glyph_rasterizer::{Rasterizer, point};
@@ -116,4 +118,14 @@ fn encoded(pixels: &[u8], width: u32, height: u32) -> std::result::Result<Vec<u8
     writer.write_image_data(pixels)?;
     writer.finish()?;
     Ok(file)
+}
+
+impl Figure {
+    /// The picture as a PNG file with two pixels a point.
+    ///
+    /// # Errors
+    /// The picture is too large to hold as pixels.
+    pub fn png(&self) -> Result<Vec<u8>> {
+        png(self)
+    }
 }

@@ -1,8 +1,10 @@
 //! Drawings to scale: a view of the bench, one millimetre alike both ways.
 
 use super::clip::{clipped, clipped_area};
-use super::figure::{Figure, Place, Rect, Stroke, Text};
-use super::palette::{Colour, INK};
+use super::colour::Colour;
+use super::figure::Figure;
+use super::mark::{Place, Rect, Stroke, Text};
+use super::palette::INK;
 use super::ticks::Ticks;
 use crate::units::unit;
 use nalgebra::Vector3;

@@ -1,6 +1,6 @@
 //! Lines as shapes: dashes, and the ring round a stroke.
 
-use super::figure::{Dash, Place, Stroke};
+use super::mark::{Dash, Place, Stroke};
 
 /// The pieces of a line that its dash pattern leaves.
 pub(super) fn dashes(points: &[Place], stroke: &Stroke) -> Vec<Vec<Place>> {
@@ -52,7 +52,7 @@ pub(super) fn rings(points: &[Place], width: f64) -> Vec<Vec<Place>> {
     let half = 0.5 * width;
     match path[..] {
         [] => Vec::new(),
-        [only] => vec![super::figure::circle(only, half)],
+        [only] => vec![super::mark::circle(only, half)],
         _ if path.len() > 3 && distance(path[0], path[path.len() - 1]) <= 1e-3 => {
             path.pop();
             let backwards: Vec<Place> = path.iter().rev().copied().collect();
@@ -144,7 +144,7 @@ mod tests {
 
     #[test]
     fn a_closed_stroke_covers_the_ring_between_two_circles() {
-        let mut points = crate::paper::figure::circle([0.0, 0.0], 10.0);
+        let mut points = crate::paper::mark::circle([0.0, 0.0], 10.0);
         points.push(points[0]);
         let covered: f64 = rings(&points, 2.0).iter().map(|ring| area(ring)).sum();
         let wanted = std::f64::consts::PI * (121.0 - 81.0);

@@ -4,9 +4,11 @@
 //! seen on a poster; the viewBox brings it back to points. Text is set here, because plotters turns it by quarter
 //! turns only; it stays text that can be searched and read aloud.
 
-use super::figure::{Anchor, Figure, Mark, Place, Text};
+use super::colour::Colour;
+use super::figure::Figure;
 use super::font::Weight;
-use super::palette::{Colour, PAPER};
+use super::mark::{Anchor, Mark, Place, Text};
+use super::palette::PAPER;
 use super::{font, stroke};
 use plotters::backend::SVGBackend;
 use plotters_backend::{BackendColor, BackendCoord, BackendStyle, DrawingBackend};
@@ -147,4 +149,11 @@ fn escaped(text: &str) -> String {
         }
         out
     })
+}
+
+impl Figure {
+    /// The picture as an SVG document.
+    pub fn svg(&self) -> String {
+        document(self)
+    }
 }

@@ -6,9 +6,9 @@
 //! effect on any number that an [`Assembly`] gives is found by moving one parameter at a time, a little up and
 //! a little down (JCGM 100:2008, 5.1.3 and 5.1.4).
 
-use super::electrical;
 use super::field::Assembly;
 use crate::Result;
+use crate::pair::circuit;
 use crate::pair::{Bench, BuildTolerance, Connection, Distribution, MeasuredResistance, missing};
 use nalgebra::Vector3;
 use serde::{Deserialize, Serialize};
@@ -167,7 +167,7 @@ impl BuildParameter {
         }
         if self == Self::ResistanceDifference {
             let coils = bench.coils().map(|mut coil| {
-                let ohm = electrical::coil_resistance_at_20_celsius_ohm(bench, &coil);
+                let ohm = circuit::coil_resistance_at_20_celsius_ohm(bench, &coil);
                 coil.resistance = Some(MeasuredResistance { ohm, at_celsius: 20.0 });
                 coil
             });
@@ -377,7 +377,7 @@ mod tests {
         let without = combined(&errors[..17]);
         let all = field_constant_standard_uncertainty_tesla_per_ampere(&bench).unwrap();
         assert_relative_eq!(all, without.hypot(split.contribution()), max_relative = 1e-12);
-        let ohms = bench.coils().map(|c| electrical::coil_resistance_at_20_celsius_ohm(&bench, &c));
+        let ohms = bench.coils().map(|c| circuit::coil_resistance_at_20_celsius_ohm(&bench, &c));
         for (coil, ohm) in bench.as_built.as_mut().unwrap().iter_mut().zip(ohms) {
             coil.resistance = Some(MeasuredResistance { ohm, at_celsius: 20.0 });
         }
@@ -391,7 +391,7 @@ mod tests {
         bench.connection = Connection::Parallel;
         let by = 1e-3 * bench.winding.mean_radius_m;
         let grown = BuildParameter::MeanRadius.displaced(&bench, Some(CoilName::A), by);
-        let [a, b] = crate::physics::electrical::current_shares(&grown);
+        let [a, b] = crate::pair::circuit::current_shares(&grown);
         assert_relative_eq!(a + b, 1.0, max_relative = 1e-15);
         assert_relative_eq!(a, 1.0 / 2.001, max_relative = 1e-12);
     }

@@ -1,21 +1,19 @@
 //! `completions SHELL` and `manual`: what a packager installs beside the program.
 
-use super::{Cli, output};
-use clap::CommandFactory;
+use super::output;
 use clap_complete::Shell;
 use coilwright::Result;
 
 /// Prints the completion script of one shell.
-pub fn completions(shell: Shell) -> Result<()> {
+pub fn completions(mut command: clap::Command, shell: Shell) -> Result<()> {
     let mut script = Vec::new();
-    clap_complete::generate(shell, &mut Cli::command(), "coilwright", &mut script);
+    clap_complete::generate(shell, &mut command, "coilwright", &mut script);
     output::print(&String::from_utf8_lossy(&script))
 }
 
 /// Prints the manual page, commands and options included, in roff.
-pub fn manual() -> Result<()> {
+pub fn manual(command: &clap::Command) -> Result<()> {
     let mut page = Vec::new();
-    let command = Cli::command();
     let mut pages = command.get_subcommands().filter(|sub| !sub.is_hide_set());
     let written = clap_mangen::Man::new(command.clone())
         .render(&mut page)

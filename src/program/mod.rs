@@ -24,7 +24,7 @@ mod usage;
 mod weigh;
 mod wires;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, Parser, Subcommand};
 use coilwright::Result;
 use coilwright::numeric::lanes;
 use std::process::ExitCode;
@@ -100,8 +100,8 @@ impl Command {
             Self::Uniformity(arguments) => uniformity::run(&arguments),
             Self::Weigh(arguments) => weigh::run(&arguments),
             Self::Wires(arguments) => wires::run(&arguments),
-            Self::Completions { shell } => completions::completions(shell),
-            Self::Manual => completions::manual(),
+            Self::Completions { shell } => completions::completions(Cli::command(), shell),
+            Self::Manual => completions::manual(&Cli::command()),
         }
     }
 }

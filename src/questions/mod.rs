@@ -1,8 +1,6 @@
 //! One folder a question: what is asked, its record, and the words, pictures and files made from the record.
 
-pub mod bench_parts;
 pub mod calibrate;
-pub mod cautions;
 pub mod check;
 pub mod compare;
 pub mod field;
@@ -10,9 +8,11 @@ pub mod heat;
 pub mod identify;
 pub mod map;
 pub mod orbit;
+pub mod picture;
 pub mod sheet;
 pub mod size;
 pub mod tolerance;
 pub mod uniformity;
 pub mod weigh;
 pub mod wires;
+pub mod words;

@@ -1,8 +1,8 @@
 //! Whether the turns fit their section and the coils fit beside each other.
 
-use super::physical::Checks;
+use super::checks::Checks;
+use crate::pair::circuit;
 use crate::pair::*;
-use crate::physics::electrical;
 use crate::units::{Dimension, brief, display};
 
 /// A section whose turns fill less than this is mostly not copper, and its mean radius is in doubt.
@@ -159,7 +159,7 @@ pub(super) fn as_built_resistance(checks: &mut Checks, bench: &Bench) {
             continue;
         }
         let unmeasured = Coil { resistance: None, ..coil.clone() };
-        let at_20_celsius = electrical::coil_resistance_at_20_celsius_ohm(bench, &unmeasured);
+        let at_20_celsius = circuit::coil_resistance_at_20_celsius_ohm(bench, &unmeasured);
         let expected = at_20_celsius * bench.winding.wire.conductor.resistance_ratio(measured.at_celsius);
         if (measured.ohm / expected - 1.0).abs() > LARGEST_RESISTANCE_DIFFERENCE {
             checks.warn(

@@ -1,6 +1,10 @@
 //! Whether a file is of another kind than the one asked for: people give the right file to the wrong command.
 
-use super::{measured, reader, structure, wanted};
+use super::file::BenchFile;
+use super::measured_file::MeasuredFile;
+use super::structure;
+use super::structure::schema_of;
+use super::wanted_file::WantedFile;
 use crate::Document;
 use crate::error::diagnosis::Problem;
 use jsonc_parser::ast::Value;
@@ -8,15 +12,15 @@ use jsonc_parser::ast::Value;
 /// The one problem of a file that has the structure of another kind; none where it has that of no kind.
 pub(super) fn of_another_kind(tree: &Value, asked_for: Document) -> Option<Problem> {
     let others = [
-        (Document::Spec, reader::schema(), "a spec is what most commands take first"),
+        (Document::Spec, schema_of::<BenchFile>(), "a spec is what most commands take first"),
         (
             Document::Wishes,
-            wanted::schema(),
+            schema_of::<WantedFile>(),
             "it is for `size`, and for `compare` and `tolerance` after --needs",
         ),
         (
             Document::Measurements,
-            measured::schema(),
+            schema_of::<MeasuredFile>(),
             "it is for `identify`, and for `check` after --measured",
         ),
     ];

@@ -1,17 +1,18 @@
 //! The file that says what was measured on a pair: for `identify`, and for the check before a lesson.
 
+use super::checks::Checks;
 use super::limits::Limits;
-use super::physical::Checks;
-use super::quantity::{Current, FluxDensity, Inductance, Length, Mass, Resistance, Temperature};
+use super::measured_file::LengthReading;
+use super::measured_file::MeasuredFile;
 use super::source::Source;
-use super::{limits, reader, structure, syntax};
+use super::structured::{diagnosed, structured};
+use super::{limits, structure, syntax};
 use crate::constants::Conductor;
 use crate::error::diagnosis::Stage;
 use crate::pair::Connection;
 use crate::units::{Dimension, brief};
 use crate::{Document, Result};
-use schemars::{JsonSchema, Schema};
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 use std::path::Path;
 
 /// What was measured on a pair, read from a file and checked.
@@ -56,104 +57,6 @@ pub struct Reading {
     pub standard_uncertainty: f64,
 }
 
-/// What was measured on a pair; every entry may be left out. An uncertainty is a standard one.
-#[derive(Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[schemars(title = "coilwright measurements")]
-struct MeasuredFile {
-    /// What people call this pair.
-    #[schemars(length(min = 1), example = "Unlabelled pair from the cellar")]
-    title: String,
-    /// How the coils were connected while they were measured; `series` where not given.
-    connection: Option<Connection>,
-    /// Resistance of the pair as connected.
-    resistance: Option<ResistanceReading>,
-    /// Wire diameter over the enamel.
-    overall_wire_diameter: Option<LengthReading>,
-    /// Inner diameter of the wound copper.
-    inner_diameter: Option<LengthReading>,
-    /// Outer diameter of the wound copper.
-    outer_diameter: Option<LengthReading>,
-    /// Width of the wound copper along the axis.
-    width: Option<LengthReading>,
-    /// From the middle of one coil to the middle of the other, along the axis.
-    spacing: Option<LengthReading>,
-    /// Field at the centre, the room's taken off (half the difference of both current directions).
-    field: Option<FieldReading>,
-    /// Inductance of the pair as connected.
-    inductance: Option<InductanceReading>,
-    /// Mass of both coils.
-    mass: Option<MassReading>,
-}
-
-/// A resistance, its standard uncertainty, and the copper's temperature.
-#[derive(Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct ResistanceReading {
-    /// The resistance.
-    #[schemars(example = "7.4 ohm")]
-    value: Resistance,
-    /// Its standard uncertainty.
-    #[schemars(example = "0.04 ohm")]
-    uncertainty: Resistance,
-    /// The copper's temperature; 20 °C where not given.
-    #[schemars(example = "22 degC")]
-    at: Option<Temperature>,
-}
-
-/// A length and its standard uncertainty.
-#[derive(Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct LengthReading {
-    /// The length.
-    #[schemars(example = "312 mm")]
-    value: Length,
-    /// Its standard uncertainty.
-    #[schemars(example = "0.8 mm")]
-    uncertainty: Length,
-}
-
-/// A field, its standard uncertainty, and the current that made it.
-#[derive(Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct FieldReading {
-    /// The field at the centre.
-    #[schemars(example = "0.79 mT")]
-    value: FluxDensity,
-    /// Its standard uncertainty.
-    #[schemars(example = "0.004 mT")]
-    uncertainty: FluxDensity,
-    /// The current through the ammeter.
-    #[schemars(example = "1 A")]
-    current: Current,
-}
-
-/// An inductance and its standard uncertainty.
-#[derive(Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct InductanceReading {
-    /// The inductance.
-    #[schemars(example = "27 mH")]
-    value: Inductance,
-    /// Its standard uncertainty.
-    #[schemars(example = "0.8 mH")]
-    uncertainty: Inductance,
-}
-
-/// A mass, its standard uncertainty, and what was weighed.
-#[derive(Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct MassReading {
-    /// The mass of both coils together.
-    #[schemars(example = "1.9 kg")]
-    value: Mass,
-    /// Its standard uncertainty.
-    #[schemars(example = "0.04 kg")]
-    uncertainty: Mass,
-    /// What was weighed; `copper` where not given. Take the former's mass off first.
-    of: Option<Conductor>,
-}
-
 const LENGTH: Limits = Limits { dimension: Dimension::Length, least: 1e-6, most: 20.0 };
 const FIELD: Limits = Limits { dimension: Dimension::FluxDensity, least: -1.0, most: 1.0 };
 const CURRENT: Limits = Limits { dimension: Dimension::Current, least: -1e4, most: 1e4 };
@@ -175,23 +78,19 @@ pub fn measured_from_text(name: &str, text: &str) -> Result<Measured> {
 
 /// The JSON Schema (draft 2020-12) of a file of measurements.
 pub fn measured_schema() -> serde_json::Value {
-    schema().to_value()
-}
-
-pub(super) fn schema() -> Schema {
-    structure::schema_of::<MeasuredFile>()
+    structure::schema_of::<MeasuredFile>().to_value()
 }
 
 fn checked(source: &Source) -> Result<Measured> {
-    let tree = syntax::tree(&source.text)
-        .map_err(|problem| reader::diagnosed(source, Stage::Syntax, vec![*problem]))?;
-    let file: MeasuredFile = reader::structured(source, &tree, Document::Measurements)?;
+    let tree =
+        syntax::tree(&source.text).map_err(|problem| diagnosed(source, Stage::Syntax, vec![*problem]))?;
+    let file: MeasuredFile = structured(source, &tree, Document::Measurements)?;
     let mut checks = Checks::new(&tree);
     check(&mut checks, &file);
     if checks.problems.is_empty() {
         Ok(resolved(file, source.digest.clone()))
     } else {
-        Err(reader::diagnosed(source, Stage::Physics, checks.problems))
+        Err(diagnosed(source, Stage::Physics, checks.problems))
     }
 }
 

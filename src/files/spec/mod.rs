@@ -1,10 +1,12 @@
 //! The spec file: reading, checking, and the checked bench it gives.
 
+mod checks;
 mod file;
 mod fit;
 mod kind;
 mod limits;
 mod measured;
+mod measured_file;
 mod physical;
 mod place;
 mod quantity;
@@ -12,13 +14,16 @@ mod reader;
 mod resolve;
 mod source;
 mod structure;
+mod structured;
 mod syntax;
 mod tube_fit;
 mod wanted;
+mod wanted_file;
 mod written;
 
 pub use measured::{Measured, Reading, measured_from_text, measured_schema, read_measured};
 pub use reader::{CheckedBench, bench_from_text, bench_schema, check_bench, read_bench};
 pub(crate) use source::reason_of;
-pub use wanted::{Prefer, Search, SpacingChoice, Wanted, read_wanted, wanted_from_text, wanted_schema};
+pub use wanted::{Search, SpacingChoice, Wanted, read_wanted, wanted_from_text, wanted_schema};
+pub use wanted_file::Prefer;
 pub use written::spec_text;

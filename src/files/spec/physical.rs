@@ -2,21 +2,13 @@
 //!
 //! A check whose inputs are already refused is left out, so that one slip gives one message.
 
-use super::limits::Limits;
-use super::place::place;
+use super::checks::Checks;
 use super::{fit, limits, tube_fit};
 use crate::error::diagnosis::Problem;
 use crate::pair::*;
 use crate::units::{Dimension, brief};
 use jsonc_parser::ast::Value;
 use nalgebra::Vector3;
-
-/// Problems found so far, and which values are refused.
-pub(super) struct Checks<'t> {
-    tree: &'t Value<'t>,
-    pub problems: Vec<Problem>,
-    refused: Vec<String>,
-}
 
 /// Every physical problem of a bench: errors and warnings. A wire that is not in stock comes with its message and
 /// hint.
@@ -45,78 +37,6 @@ pub(super) fn problems(bench: &Bench, unknown_wire: Option<(String, String)>, tr
         tube_fit::circles_inside_bulb(&mut checks, tube);
     }
     checks.problems
-}
-
-impl<'t> Checks<'t> {
-    pub fn new(tree: &'t Value<'t>) -> Self {
-        Self { tree, problems: Vec::new(), refused: Vec::new() }
-    }
-
-    /// Whether none of these values, nor anything in them, is refused.
-    pub fn sound(&self, paths: &[&str]) -> bool {
-        let within = |refused: &str, path: &str| {
-            refused.strip_prefix(path).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
-        };
-        !self.refused.iter().any(|refused| paths.iter().any(|path| within(refused, path)))
-    }
-
-    /// An error at a value, which counts as refused from now on.
-    pub fn refuse(&mut self, path: &str, message: impl Into<String>, hint: impl Into<String>) {
-        self.refused.push(path.into());
-        self.problems.push(Problem::error(place(self.tree, path), message).hint(hint));
-    }
-
-    /// An error at a value that is possible by itself and does not go with the others: checks that need it go on.
-    pub fn disagree(&mut self, path: &str, message: impl Into<String>, hint: impl Into<String>) {
-        self.problems.push(Problem::error(place(self.tree, path), message).hint(hint));
-    }
-
-    /// A warning at a value.
-    pub fn warn(&mut self, path: &str, message: impl Into<String>, hint: impl Into<String>) {
-        self.problems.push(Problem::warning(place(self.tree, path), message).hint(hint));
-    }
-
-    /// Refuses a value outside its limits.
-    pub fn within(&mut self, path: &str, si: f64, limits: Limits) {
-        if !limits.allow(si) {
-            let message = format!("`{path}` is {}", brief(si, limits.dimension));
-            self.refuse(path, message, format!("allowed: {}", limits.text()));
-        }
-    }
-
-    /// As [`Self::within`] for a value that may be left out.
-    pub fn within_if(&mut self, path: &str, si: Option<f64>, limits: Limits) {
-        if let Some(si) = si {
-            self.within(path, si, limits);
-        }
-    }
-
-    fn each_within(&mut self, path: &str, values: &[f64], limits: Limits) {
-        for (at, value) in values.iter().enumerate() {
-            self.within(&format!("{path}[{at}]"), *value, limits);
-        }
-    }
-
-    /// Refuses a range whose ends are out of limits or the wrong way round.
-    pub fn range(&mut self, path: &str, range: Option<[f64; 2]>, limits: Limits) {
-        let Some([low, high]) = range else { return };
-        self.each_within(path, &[low, high], limits);
-        if self.sound(&[path]) && low > high {
-            let [low, high] = [low, high].map(|value| brief(value, limits.dimension));
-            let message = format!("`{path}` goes from {low} down to {high}");
-            self.refuse(path, message, "write the smaller value first");
-        }
-    }
-
-    pub fn title(&mut self, title: &str) {
-        if title.trim().is_empty() {
-            self.refuse("title", "`title` is blank", "write what people call this pair");
-        } else if title.chars().count() > 200 {
-            self.refuse("title", "`title` is longer than 200 characters", "shorten it");
-        } else if title.chars().any(char::is_control) {
-            self.refuse("title", "`title` holds a control character", "write it on one line, without tabs");
-        }
-    }
 }
 
 fn values_of_winding(checks: &mut Checks, bench: &Bench) {

@@ -2,13 +2,11 @@
 
 use super::file::BenchFile;
 use super::source::Source;
-use super::{kind, physical, resolve, structure, syntax};
-use crate::error::diagnosis::{Diagnosis, Problem, Severity, Stage};
+use super::structured::{diagnosed, structured};
+use super::{physical, resolve, structure, syntax};
+use crate::error::diagnosis::{Diagnosis, Severity, Stage};
 use crate::pair::Bench;
-use crate::{Document, Error, Result};
-use jsonc_parser::ast::Value;
-use schemars::{JsonSchema, Schema};
-use serde::de::DeserializeOwned;
+use crate::{Document, Result};
 use std::path::Path;
 
 /// A bench that passed every check, with what is nevertheless doubtful.
@@ -56,11 +54,7 @@ pub fn bench_from_text(name: &str, text: &str) -> Result<Bench> {
 
 /// The JSON Schema (draft 2020-12) of a spec file.
 pub fn bench_schema() -> serde_json::Value {
-    schema().to_value()
-}
-
-pub(super) fn schema() -> Schema {
-    structure::schema_of::<BenchFile>()
+    structure::schema_of::<BenchFile>().to_value()
 }
 
 fn checked(source: &Source) -> Result<CheckedBench> {
@@ -75,40 +69,10 @@ fn checked(source: &Source) -> Result<CheckedBench> {
     Ok(CheckedBench { bench, warnings: Diagnosis::new(&source.path, &source.text, Stage::Physics, problems) })
 }
 
-/// The file's own types, once its structure is right.
-pub(super) fn structured<T: DeserializeOwned + JsonSchema>(
-    source: &Source,
-    tree: &Value,
-    asked_for: Document,
-) -> Result<T> {
-    let problems = structure::problems(tree, &structure::schema_of::<T>());
-    if !problems.is_empty() {
-        let problems = kind::of_another_kind(tree, asked_for).map_or(problems, |problem| vec![problem]);
-        return Err(diagnosed(source, Stage::Structure, problems));
-    }
-    serde_json::from_str(&source.text).map_err(|error| {
-        // The schema and the types come from the same place, so this is a rule that only the types know.
-        let at = syntax::offset_of(&source.text, error.line(), error.column());
-        diagnosed(
-            source,
-            Stage::Structure,
-            vec![Problem::error(at..at, format!("this cannot be read: {error}"))],
-        )
-    })
-}
-
-pub(super) fn diagnosed(source: &Source, stage: Stage, problems: Vec<Problem>) -> Error {
-    let diagnosis = Diagnosis::new(&source.path, &source.text, stage, problems);
-    Error::Diagnosed {
-        path: source.path.clone(),
-        count: diagnosis.error_count(),
-        diagnosis: Box::new(diagnosis),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::Error;
     use proptest::prelude::*;
 
     const EXAMPLE: &str = include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/coil-specs/quote-used.json"));

@@ -1,6 +1,6 @@
 //! Whether the bulb fits between the coils and the beam's circles fit into the bulb.
 
-use super::physical::Checks;
+use super::checks::Checks;
 use crate::pair::*;
 use crate::units::{Dimension, display};
 use nalgebra::{Rotation3, Vector3};

@@ -1,19 +1,19 @@
 //! The file that says what is wanted of a pair: for `size`, and as the needs of `compare` and `tolerance`.
 
-use super::file::{FormerFile, LeadsFile, PriceFile, RoomFile, SupplyFile, TubeFile, WireFile};
+use super::checks::Checks;
 use super::limits::Limits;
-use super::physical::Checks;
-use super::quantity::{FluxDensity, Fraction, Length, Temperature, Time};
+use super::quantity::Length;
 use super::source::Source;
-use super::{limits, physical, place, reader, resolve, structure, syntax, tube_fit};
+use super::structured::{diagnosed, structured};
+use super::wanted_file::WantedFile;
+use super::wanted_file::{Prefer, SearchFile, SpacingFile, SpacingRule, StockWord, WiresFile};
+use super::{limits, physical, place, resolve, structure, syntax, tube_fit};
 use crate::error::diagnosis::{Problem, Severity, Stage};
 use crate::pair::{
     Bulb, Connection, Former, Price, Room, StatedTube, Supply, Tube, Wire, missing_in, needed,
 };
 use crate::units::Dimension;
 use crate::{Document, Result};
-use schemars::{JsonSchema, Schema};
-use serde::{Deserialize, Serialize};
 use std::path::Path;
 use std::result::Result as Outcome;
 
@@ -82,144 +82,6 @@ pub enum SpacingChoice {
     Range([f64; 2]),
 }
 
-/// What the best pair is best at.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-pub enum Prefer {
-    /// Least conductor.
-    #[default]
-    #[serde(rename = "copper mass")]
-    CopperMass,
-    /// Least power at the largest field.
-    #[serde(rename = "power")]
-    Power,
-    /// Cheapest wire.
-    #[serde(rename = "price")]
-    Price,
-    /// Smallest worst deviation over the beam.
-    #[serde(rename = "uniformity")]
-    Uniformity,
-    /// Mass, power and deviation, each over the least that can be had, together.
-    #[serde(rename = "balanced")]
-    Balanced,
-}
-
-impl Prefer {
-    /// As the file writes it.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::CopperMass => "copper mass",
-            Self::Power => "power",
-            Self::Price => "price",
-            Self::Uniformity => "uniformity",
-            Self::Balanced => "balanced",
-        }
-    }
-}
-
-/// What is wanted of a coil pair.
-#[derive(Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-#[schemars(title = "coilwright wishes")]
-struct WantedFile {
-    /// What people call these wishes.
-    #[schemars(length(min = 1), example = "What the lessons need")]
-    title: String,
-    /// The beam tube.
-    tube: Option<TubeFile>,
-    /// Free space between bulb and winding; 0 mm where not given.
-    #[schemars(example = "6 mm")]
-    clearance: Option<Length>,
-    /// The largest field needed; where not given, that of the highest gun voltage at the smallest beam radius.
-    #[schemars(example = "1.2 mT")]
-    largest_field: Option<FluxDensity>,
-    /// The current supply.
-    supply: Option<SupplyFile>,
-    /// The leads between supply and pair.
-    leads: Option<LeadsFile>,
-    /// Largest size of the deviation over the beam.
-    beam_deviation: Option<Fraction>,
-    /// How long the largest current must be carried; for ever where not given.
-    #[schemars(example = "20 min")]
-    time_at_largest_current: Option<Time>,
-    /// Hottest that a touchable surface may get.
-    #[schemars(example = "60 degC")]
-    surface_temperature_limit: Option<Temperature>,
-    /// The room.
-    room: Option<RoomFile>,
-    /// What the coils are to be wound on.
-    former: Option<FormerFile>,
-    /// Which windings to look at.
-    search: Option<SearchFile>,
-    /// What the best is best at; `copper mass` where not given.
-    prefer: Option<Prefer>,
-    /// Price of a kilogram of wire.
-    wire_price_per_kg: Option<PriceFile>,
-}
-
-/// Which windings to look at.
-#[derive(Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-struct SearchFile {
-    /// Smallest and largest mean radius.
-    #[schemars(example = ["150 mm", "210 mm"])]
-    mean_radius: [Length; 2],
-    /// Smallest and largest width of the section.
-    #[schemars(example = ["12 mm", "36 mm"])]
-    width: [Length; 2],
-    /// Smallest and largest depth of the section.
-    #[schemars(example = ["7 mm", "32 mm"])]
-    depth: [Length; 2],
-    /// How the spacing follows; `second order` where not given.
-    spacing: Option<SpacingFile>,
-    /// Connections allowed; both where not given.
-    #[schemars(length(min = 1), example = ["series", "parallel"])]
-    connection: Option<Vec<Connection>>,
-    /// Wires allowed; the stock wires where not given.
-    wires: Option<WiresFile>,
-}
-
-/// How the spacing follows.
-#[derive(Deserialize, JsonSchema)]
-#[serde(untagged)]
-enum SpacingFile {
-    /// From the section and the beam.
-    Rule(SpacingRule),
-    /// Any in a range.
-    Range(#[schemars(example = ["150 mm", "200 mm"])] [Length; 2]),
-}
-
-/// How the spacing follows from section and beam.
-#[derive(Deserialize, JsonSchema)]
-enum SpacingRule {
-    /// One mean radius.
-    #[serde(rename = "radius")]
-    Radius,
-    /// Where the second-order term vanishes for the real section.
-    #[serde(rename = "second order")]
-    SecondOrder,
-    /// Where the worst deviation over the beam is smallest.
-    #[serde(rename = "beam")]
-    Beam,
-}
-
-/// Wires allowed.
-#[derive(Deserialize, JsonSchema)]
-#[serde(untagged)]
-enum WiresFile {
-    /// Every stock wire.
-    Stock(StockWord),
-    /// These.
-    These(#[schemars(length(min = 1))] Vec<WireFile>),
-}
-
-/// Every stock wire.
-#[derive(Deserialize, JsonSchema)]
-enum StockWord {
-    /// Every stock wire.
-    #[serde(rename = "stock")]
-    Stock,
-}
-
 const CLEARANCE: Limits = Limits { dimension: Dimension::Length, least: 0.0, most: 1.0 };
 const LARGEST_FIELD: Limits = Limits { dimension: Dimension::FluxDensity, least: 1e-7, most: 1.0 };
 const BEAM_DEVIATION: Limits = Limits { dimension: Dimension::Fraction, least: 1e-7, most: 0.5 };
@@ -241,26 +103,22 @@ pub fn wanted_from_text(name: &str, text: &str) -> Result<Wanted> {
 
 /// The JSON Schema (draft 2020-12) of a file of wishes.
 pub fn wanted_schema() -> serde_json::Value {
-    schema().to_value()
-}
-
-pub(super) fn schema() -> Schema {
-    structure::schema_of::<WantedFile>()
+    structure::schema_of::<WantedFile>().to_value()
 }
 
 fn checked(source: &Source) -> Result<Wanted> {
-    let tree = syntax::tree(&source.text)
-        .map_err(|problem| reader::diagnosed(source, Stage::Syntax, vec![*problem]))?;
-    let file: WantedFile = reader::structured(source, &tree, Document::Wishes)?;
+    let tree =
+        syntax::tree(&source.text).map_err(|problem| diagnosed(source, Stage::Syntax, vec![*problem]))?;
+    let file: WantedFile = structured(source, &tree, Document::Wishes)?;
     let wanted = resolved(file, source.digest.clone()).map_err(|(at, message, hint)| {
         let place = place::place(&tree, &format!("search.wires[{at}].size"));
-        reader::diagnosed(source, Stage::Physics, vec![Problem::error(place, message).hint(hint)])
+        diagnosed(source, Stage::Physics, vec![Problem::error(place, message).hint(hint)])
     })?;
     let mut checks = Checks::new(&tree);
     check(&mut checks, &wanted);
     // What is only doubtful about a tube or a room stops nobody from wishing.
     if checks.problems.iter().any(|problem| problem.severity == Severity::Error) {
-        return Err(reader::diagnosed(source, Stage::Physics, checks.problems));
+        return Err(diagnosed(source, Stage::Physics, checks.problems));
     }
     Ok(wanted)
 }

@@ -1,6 +1,6 @@
 //! Events: functions of time and state that pass zero on the way, and where they do.
 
-use super::State;
+use super::options::State;
 use super::step::{Step, Trial};
 use crate::numeric::dop853_tableau::STAGES;
 use crate::numeric::roots::brent_root;

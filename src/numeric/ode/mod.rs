@@ -5,43 +5,16 @@
 //! G. Wanner, *Solving Ordinary Differential Equations I*, 2nd ed., Springer 1993, sections II.4 to II.6.
 
 mod event;
+mod options;
 mod step;
 
 pub use event::{Crossing, Event, Hit};
+pub use options::{Options, State};
 pub use step::Step;
 
 use crate::numeric::dop853_tableau::{DENSE_STAGES, STAGES};
 use event::{Watch, find_hits};
-use nalgebra::SVector;
 use step::{Trial, rms, tolerances};
-
-/// The unknowns of a system of `N` first-order equations.
-pub type State<const N: usize> = SVector<f64, N>;
-
-/// How accurate, and how long.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Options {
-    /// Error allowed in one step, relative to each unknown.
-    pub relative_tolerance: f64,
-    /// Error allowed in one step, in the unknowns' own unit: scale them to about 1.
-    pub absolute_tolerance: f64,
-    /// Longest step.
-    pub longest_step: f64,
-    /// Steps allowed, rejected ones included.
-    pub step_limit: u32,
-}
-
-impl Options {
-    /// The same tolerance, relative and absolute, for unknowns scaled to about 1.
-    pub fn with_tolerance(tolerance: f64) -> Self {
-        Self {
-            relative_tolerance: tolerance,
-            absolute_tolerance: tolerance,
-            longest_step: f64::INFINITY,
-            step_limit: 100_000,
-        }
-    }
-}
 
 /// Why an integration stopped.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

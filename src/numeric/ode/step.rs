@@ -1,6 +1,6 @@
 //! One step of the method, its error and its dense output.
 
-use super::{Options, State};
+use super::options::{Options, State};
 use crate::numeric::dop853_tableau::{A, C, D, DENSE_STAGES, E3, E5, Row, STAGES};
 
 /// One accepted step and its dense output.

@@ -1,7 +1,6 @@
 //! The plot area of a chart and the scales on it.
 
-use super::TICK_SIZE;
-use crate::paper::figure::{Place, Rect, Text};
+use crate::paper::mark::{Place, Rect, Text};
 use crate::paper::ticks::Ticks;
 use crate::units::Unit;
 
@@ -41,3 +40,5 @@ impl Frame {
         widths.fold(0.0, f64::max) + 9.0
     }
 }
+
+pub(super) const TICK_SIZE: f64 = 12.0;

@@ -1,11 +1,13 @@
 //! What a chart draws: curves, bands, measured points and lines straight across or up.
 
-use super::TICK_SIZE;
 use super::frame::Frame;
+use super::frame::TICK_SIZE;
 use crate::paper::clip::{clipped, clipped_area};
-use crate::paper::figure::{Dash, Figure, Place, Rect, Stroke, Text, circle};
+use crate::paper::colour::Colour;
+use crate::paper::figure::Figure;
+use crate::paper::mark::{Dash, Place, Rect, Stroke, Text, circle};
 use crate::paper::palette;
-use crate::paper::palette::{Colour, INK, PAPER};
+use crate::paper::palette::{INK, PAPER};
 
 /// One measured point with its bars, each a half-length in SI; zero draws none.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -25,14 +25,15 @@ mod item;
 pub use axis::Axis;
 pub use item::Measured;
 
-use crate::paper::figure::{Figure, Rect, Stroke, Text};
+use crate::paper::colour::Colour;
+use crate::paper::figure::Figure;
+use crate::paper::mark::{Rect, Stroke, Text};
 use crate::paper::palette;
-use crate::paper::palette::{Colour, GRID, INK, PAPER};
+use crate::paper::palette::{GRID, INK, PAPER};
 use crate::paper::ticks::Ticks;
-use frame::Frame;
+use frame::{Frame, TICK_SIZE};
 use item::Item;
 
-const TICK_SIZE: f64 = 12.0;
 const LABEL_SIZE: f64 = 13.0;
 const TITLE_SIZE: f64 = 16.0;
 

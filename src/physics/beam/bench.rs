@@ -9,7 +9,6 @@ use crate::pair::{Bench, Provenance, Tube};
 use crate::physics::build_error::field_constant_tesla_per_ampere;
 use crate::physics::field::Assembly;
 use crate::physics::room;
-use crate::questions::calibrate::AdoptedLine;
 use crate::units::{Dimension, display};
 use crate::{Error, Result};
 use nalgebra::Vector3;
@@ -38,19 +37,6 @@ impl FieldLine {
             Some(calibration) => {
                 format!("{}, calibration of \"{}\"", self.adopted_from, calibration.spec_title)
             }
-        }
-    }
-}
-
-impl From<&AdoptedLine> for FieldLine {
-    fn from(line: &AdoptedLine) -> Self {
-        Self {
-            slope_tesla_per_ampere: line.slope_tesla_per_ampere,
-            slope_standard_uncertainty_tesla_per_ampere: Some(
-                line.slope_standard_uncertainty_tesla_per_ampere,
-            ),
-            adopted_from: line.adopted_from.name().into(),
-            calibration: Some(line.provenance.clone()),
         }
     }
 }

@@ -4,12 +4,13 @@ use super::central::add_series;
 use super::coaxial_group::CoaxialGroup;
 use super::columns::Columns;
 use super::filament::Filament;
+use super::placed::PlacedWinding;
 use super::section::Section;
 use super::turns::Turns;
 use super::winding::WindingField;
 use crate::numeric::lanes::InstructionSet;
+use crate::pair::circuit;
 use crate::pair::{Bench, Layout, TurnPlace, Winding};
-use crate::physics::electrical;
 use crate::{Error, Result};
 use nalgebra::{Rotation3, Vector3};
 use rayon::prelude::*;
@@ -20,29 +21,6 @@ use std::sync::OnceLock;
 const CHUNK: usize = 2048;
 /// Farther out the field is given as zero: it is below 1e-100 T/A, and powers of the distance leave the range of f64.
 const FARTHEST_M: f64 = 1e40;
-
-/// One winding where it stands.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct PlacedWinding {
-    /// Its section.
-    pub section: Section,
-    /// Its turns.
-    pub turns: f64,
-    /// Its centre.
-    pub centre_m: Vector3<f64>,
-    /// Unit vector along its axis; positive current makes field along it.
-    pub axis: Vector3<f64>,
-    /// Its current per ampere through the ammeter; negative for a coil connected backwards.
-    pub current_share: f64,
-}
-
-impl PlacedWinding {
-    /// A winding on the z axis, its centre `height_m` up, its current that of the ammeter.
-    pub const fn on_axis(section: Section, turns: f64, height_m: f64) -> Self {
-        let (centre_m, axis) = (Vector3::new(0.0, 0.0, height_m), Vector3::new(0.0, 0.0, 1.0));
-        Self { section, turns, centre_m, axis, current_share: 1.0 }
-    }
-}
 
 /// How exact a field has to be.
 ///
@@ -143,7 +121,7 @@ impl Assembly {
 
     /// The coil pair of a bench, coil a at −spacing/2 and coil b at +spacing/2 plus their offsets.
     pub fn of(bench: &Bench) -> Self {
-        let shares = electrical::current_shares(bench);
+        let shares = circuit::current_shares(bench);
         let half = 0.5 * bench.spacing_m;
         let windings = bench
             .coils()

@@ -1,11 +1,11 @@
 //! Windings on one axis: the series that serves points near the axis, and how far it reaches.
 
-use super::assembly::PlacedWinding;
 use super::axis_row::AxisRows;
 use super::axis_series::{
     AxisSources, MOST_TERMS, ZonalSeries, coefficients, largest_ratio, least_in_sphere, truncation,
 };
 use super::filament::Filament;
+use super::placed::PlacedWinding;
 use super::section::{OrderChoice, ProductOrder};
 use super::turns::Turns;
 use crate::constants::MU_0;

@@ -9,9 +9,10 @@
 //! windings too near for that take the slope of their inductance, from [`coaxial`](super::coaxial). The integral runs round
 //! the smaller winding; the larger one feels the opposite, moved to its own centre.
 
-use super::assembly::{Assembly, PlacedWinding, Tolerance};
+use super::assembly::{Assembly, Tolerance};
 use super::coaxial::slope_of_one_turn;
 use super::nearness::{are_coaxial, halved, is_finite, loop_point, order_for, outer_radius};
+use super::placed::PlacedWinding;
 use super::section::OrderChoice;
 use nalgebra::Vector3;
 use std::f64::consts::TAU;

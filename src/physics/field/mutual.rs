@@ -10,10 +10,10 @@
 //! [`coaxial`](super::coaxial); of tilted or offset ones the longer is halved, the longer way, until the parts are far
 //! enough apart or too small to matter.
 
-use super::assembly::PlacedWinding;
 use super::coaxial::inductance_of_one_turn;
 use super::filament::AxialPoints;
 use super::nearness::{are_coaxial, halved, is_finite, longest, loop_point, order_for, outer_radius};
+use super::placed::PlacedWinding;
 use super::potential::add_potential;
 use super::section::{OrderChoice, ProductOrder};
 use crate::numeric::lanes::InstructionSet;

@@ -1,6 +1,6 @@
 //! How near two windings come to each other, and so which product rule averages over a section of theirs.
 
-use super::assembly::PlacedWinding;
+use super::placed::PlacedWinding;
 use super::section::{OrderChoice, ProductOrder};
 use nalgebra::Vector3;
 use std::f64::consts::PI;

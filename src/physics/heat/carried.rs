@@ -4,7 +4,6 @@ use super::circuit::Drive;
 use super::pair::{CEILING_CELSIUS, HeatedPair};
 use super::transient::{Moment, ThermalState};
 use crate::Result;
-use crate::files::spec::Wanted;
 use crate::numeric::roots::brent_root;
 use crate::units::{Dimension, display};
 
@@ -20,16 +19,6 @@ pub enum HeldFor {
 }
 
 impl HeldFor {
-    /// As wished.
-    pub fn of(wanted: Option<&Wanted>) -> Self {
-        let Some(wanted) = wanted else { return Self::SwitchOn };
-        match (wanted.time_at_largest_current_s, wanted.surface_temperature_limit_celsius) {
-            (Some(seconds), _) => Self::Seconds(seconds),
-            (None, Some(_)) => Self::Ever,
-            (None, None) => Self::SwitchOn,
-        }
-    }
-
     /// `for 15 min`, or nothing where no wish says.
     pub fn words(self) -> Option<String> {
         match self {

@@ -1,7 +1,7 @@
 //! The pair as a load: what current each coil carries when the coils have warmed.
 
+use crate::pair::circuit;
 use crate::pair::{Bench, Connection, Regulation, Supply};
-use crate::physics::electrical;
 
 /// Two coils, their leads, and how their resistance grows.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -54,7 +54,7 @@ impl Circuit {
             lead_resistance_ohm: bench.lead_resistance_ohm.unwrap_or(0.0),
             coil_at_20_celsius_ohm: bench
                 .coils()
-                .map(|coil| electrical::coil_resistance_at_20_celsius_ohm(bench, &coil)),
+                .map(|coil| circuit::coil_resistance_at_20_celsius_ohm(bench, &coil)),
             coefficient_per_kelvin: bench.winding.wire.conductor.resistance_coefficient_per_kelvin(),
         }
     }

@@ -3,6 +3,7 @@
 use super::AdoptedFrom;
 use crate::files::spec::reason_of;
 use crate::pair::Provenance;
+use crate::physics::beam::FieldLine;
 use crate::physics::build_error::CoilName;
 use crate::{Error, Result};
 use serde::{Deserialize, Serialize};
@@ -144,6 +145,19 @@ fn check(line: &AdoptedLine) -> std::result::Result<(), String> {
         return Err(format!("validity.current_limit_ampere is {limit_ampere}, and it must be positive"));
     }
     Ok(())
+}
+
+impl From<&AdoptedLine> for FieldLine {
+    fn from(line: &AdoptedLine) -> Self {
+        Self {
+            slope_tesla_per_ampere: line.slope_tesla_per_ampere,
+            slope_standard_uncertainty_tesla_per_ampere: Some(
+                line.slope_standard_uncertainty_tesla_per_ampere,
+            ),
+            adopted_from: line.adopted_from.name().into(),
+            calibration: Some(line.provenance.clone()),
+        }
+    }
 }
 
 #[cfg(test)]

@@ -4,6 +4,7 @@
 //! are known for is given its best chance to explain all of them at once.
 
 use crate::files::spec::{Measured, Reading};
+use crate::pair::circuit;
 use crate::pair::{Bench, Connection, Provenance};
 use crate::physics::field::Assembly;
 use crate::physics::{build_error, electrical};
@@ -117,7 +118,7 @@ impl Check<'_> {
     fn expected(&self, bench: &Bench) -> Triple {
         let assembly = Assembly::of(bench);
         [
-            electrical::circuit_resistance_ohm(bench, self.at_celsius),
+            circuit::circuit_resistance_ohm(bench, self.at_celsius),
             assembly.field_per_ampere(&Vector3::zeros()).z,
             electrical::inductances(bench, &assembly).pair_henry,
         ]

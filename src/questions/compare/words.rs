@@ -4,7 +4,7 @@ use super::{Comparison, NeedResult, PairOption};
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
-use crate::questions::uniformity::words::signed_percent;
+use crate::questions::words::phrases::signed_percent;
 use crate::units::{Dimension, display, fixed, unit};
 
 /// A row of the comparison for people: what it is, and one cell an option.

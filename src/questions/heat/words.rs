@@ -6,8 +6,8 @@ use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::physics::heat::limits::SUPPLY_CURRENT;
-use crate::questions::cautions::{Caution, sentences};
-use crate::questions::uniformity::words::{model_sentence, signed_percent};
+use crate::questions::words::cautions::{Caution, sentences};
+use crate::questions::words::phrases::{model_sentence, signed_percent};
 use crate::units::{Dimension, display, fixed, unit};
 
 /// How good the numbers are, in one sentence.

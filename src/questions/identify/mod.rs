@@ -203,11 +203,11 @@ mod tests {
         let wire = &bench.winding.wire;
         let [resistance, field, inductance, mass, overall] = uncertainties;
         let kilograms = 2.0
-            * crate::physics::electrical::wire_length_m(&coil)
+            * crate::pair::circuit::wire_length_m(&coil)
             * wire.conductor_area_m2()
             * wire.conductor.density_kg_per_m3();
         let length = |value: f64| Some(Reading { value, standard_uncertainty: 0.5e-3 });
-        let ohm = crate::physics::electrical::pair_resistance_at_20_celsius_ohm(bench);
+        let ohm = crate::pair::circuit::pair_resistance_at_20_celsius_ohm(bench);
         let henry = crate::physics::electrical::inductances(bench, &assembly).pair_henry;
         Measured {
             title: "Synthetic".into(),

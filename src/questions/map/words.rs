@@ -6,7 +6,7 @@ use crate::files::out::folder::Stopped;
 use crate::pair::Provenance;
 use crate::paper::page::Page;
 use crate::physics::field::Deviation;
-use crate::questions::uniformity::words::model_sentence;
+use crate::questions::words::phrases::model_sentence;
 use crate::units::{Dimension, display, fixed, unit};
 use nalgebra::Vector3;
 use std::io::Write;

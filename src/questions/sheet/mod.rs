@@ -4,6 +4,7 @@ pub mod words;
 
 use crate::Result;
 use crate::constants::IMPLANT_CAUTION_TESLA;
+use crate::pair::circuit;
 use crate::pair::{Bench, Connection, Layout, Model, Provenance, Supply, left_out};
 use crate::physics::field::{Assembly, AxisTerms, Deviation};
 use crate::physics::heat::limits::TemperatureLimits;
@@ -121,7 +122,7 @@ pub fn sheet(bench: &Bench, room_field: Option<Vector3<f64>>) -> Result<Sheet> {
         left_out("whether the voltage is enough is", &bench.voltage_limit_volt())
             .filter(|_| bench.supply.is_some()),
     );
-    let length: f64 = bench.coils().iter().map(electrical::wire_length_m).sum();
+    let length: f64 = bench.coils().iter().map(circuit::wire_length_m).sum();
     let heated = HeatedPair::of(bench)?;
     let wire = &bench.winding.wire;
     let inductances = electrical::inductances(bench, &assembly);
@@ -145,8 +146,8 @@ pub fn sheet(bench: &Bench, room_field: Option<Vector3<f64>>) -> Result<Sheet> {
         layout: Layout::of(&bench.winding),
         wire_length_m: length,
         conductor_mass_kg: length * wire.conductor_area_m2() * wire.conductor.density_kg_per_m3(),
-        resistance_at_20_celsius_ohm: electrical::pair_resistance_at_20_celsius_ohm(bench),
-        resistance_at_room_temperature_ohm: electrical::pair_resistance_at_20_celsius_ohm(bench)
+        resistance_at_20_celsius_ohm: circuit::pair_resistance_at_20_celsius_ohm(bench),
+        resistance_at_room_temperature_ohm: circuit::pair_resistance_at_20_celsius_ohm(bench)
             * wire.conductor.resistance_ratio(room_celsius),
         room_temperature_celsius: room_celsius,
         lead_resistance_ohm: bench.lead_resistance_ohm.unwrap_or(0.0),
@@ -154,7 +155,7 @@ pub fn sheet(bench: &Bench, room_field: Option<Vector3<f64>>) -> Result<Sheet> {
         inductance_henry: inductances.pair_henry,
         coil_self_inductance_henry: 0.5 * (inductances.self_henry[0] + inductances.self_henry[1]),
         mutual_inductance_henry: inductances.mutual_henry,
-        time_constant_s: inductances.pair_henry / electrical::circuit_resistance_ohm(bench, room_celsius),
+        time_constant_s: inductances.pair_henry / circuit::circuit_resistance_ohm(bench, room_celsius),
         stored_energy_joule: limit.map(|limit| electrical::stored_energy_joule(bench, &inductances, limit)),
         axial_force_newton_per_ampere_squared: force,
         axial_force_newton: limit.map(|limit| force * limit * limit),
@@ -173,7 +174,7 @@ fn drives(bench: &Bench, supply: &Supply) -> Vec<Drive> {
         .into_iter()
         .filter_map(|connection| {
             let connected = Bench { connection, ..bench.clone() };
-            let resistance = electrical::circuit_resistance_ohm(&connected, bench.room_temperature_celsius());
+            let resistance = circuit::circuit_resistance_ohm(&connected, bench.room_temperature_celsius());
             let by_voltage = supply.voltage_limit_volt.map(|volt| volt / resistance);
             let largest = [limit, by_voltage].into_iter().flatten().reduce(f64::min)?;
             let field_constant = build_error::field_constant_tesla_per_ampere(&Assembly::of(&connected));

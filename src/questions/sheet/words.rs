@@ -4,9 +4,10 @@ use super::{Drive, Sheet};
 use crate::pair::Connection;
 use crate::paper::page::Page;
 use crate::physics::spacing::Spacings;
-use crate::questions::cautions;
-use crate::questions::cautions::Caution;
-use crate::questions::uniformity::words::{axis_terms, model_sentence, percent, region, signed_percent};
+use crate::questions::uniformity::words::{axis_terms, region};
+use crate::questions::words::cautions;
+use crate::questions::words::cautions::Caution;
+use crate::questions::words::phrases::{model_sentence, percent, signed_percent};
 use crate::units::{Dimension, display, fixed, uncertain, unit};
 
 /// The page for people.

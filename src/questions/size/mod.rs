@@ -118,11 +118,12 @@ mod tests {
     use super::wishes::spec_winding;
     use super::*;
     use crate::files::spec::wanted_from_text;
+    use crate::pair::circuit;
     use crate::pair::{Bench, Connection};
+    use crate::physics::build_error;
     use crate::physics::field::{Assembly, Deviation, Section};
     use crate::physics::heat::HeatedPair;
     use crate::physics::heat::circuit::Drive;
-    use crate::physics::{build_error, electrical};
     use crate::questions::uniformity;
     use nalgebra::Vector3;
 
@@ -189,7 +190,7 @@ mod tests {
         let assembly = Assembly::of(bench);
         let current = field / build_error::field_constant_tesla_per_ampere(&assembly);
         // The search takes the copper at the surface limit for its volts.
-        let coil_ohm = electrical::coil_resistance_at_20_celsius_ohm(bench, &bench.nominal_coil())
+        let coil_ohm = circuit::coil_resistance_at_20_celsius_ohm(bench, &bench.nominal_coil())
             * bench.winding.wire.conductor.resistance_ratio(wishes.copper_celsius);
         let ohm = if bench.connection == Connection::Series { 2.0 * coil_ohm } else { 0.5 * coil_ohm };
         let supply = wanted.supply.unwrap();
@@ -210,7 +211,7 @@ mod tests {
         }
         let coil = bench.nominal_coil();
         let mass = 2.0
-            * electrical::wire_length_m(&coil)
+            * circuit::wire_length_m(&coil)
             * bench.winding.wire.conductor_area_m2()
             * bench.winding.wire.conductor.density_kg_per_m3();
         Some((mass, current * current * ohm))

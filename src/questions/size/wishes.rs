@@ -8,6 +8,7 @@ use crate::pair::{
 };
 use crate::physics::beam::Electron;
 use crate::physics::field::Section;
+use crate::physics::heat::HeldFor;
 use crate::{Document, Error, Result};
 
 /// What a careful home-made pair keeps (common practice, no source): so that the spec written serves every command.
@@ -134,5 +135,17 @@ pub(super) fn spec_winding(turns: f64, layers: Option<[u32; 2]>, wire: Wire) -> 
         filling: Filling::Air,
         surface_emissivity: None,
         wire,
+    }
+}
+
+impl HeldFor {
+    /// As wished.
+    pub(crate) fn of(wanted: Option<&Wanted>) -> Self {
+        let Some(wanted) = wanted else { return Self::SwitchOn };
+        match (wanted.time_at_largest_current_s, wanted.surface_temperature_limit_celsius) {
+            (Some(seconds), _) => Self::Seconds(seconds),
+            (None, Some(_)) => Self::Ever,
+            (None, None) => Self::SwitchOn,
+        }
     }
 }

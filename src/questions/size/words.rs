@@ -5,8 +5,8 @@ use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::pair::Connection;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
-use crate::questions::cautions;
-use crate::questions::cautions::Caution;
+use crate::questions::words::cautions;
+use crate::questions::words::cautions::Caution;
 use crate::units::{Dimension, display, fixed, significant, unit};
 
 /// The page for people.

@@ -4,7 +4,7 @@ use super::{Sensitivity, Tolerance};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::physics::build_error::CoilName;
-use crate::questions::uniformity::words::{model_sentence, signed_percent};
+use crate::questions::words::phrases::{model_sentence, signed_percent};
 use crate::units::{Dimension, display, significant, uncertain, unit};
 
 /// The page for people.

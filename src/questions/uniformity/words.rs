@@ -1,9 +1,9 @@
 //! The uniformity of a pair as text.
 
 use super::{RegionDeviation, Uniformity};
-use crate::pair::Model;
 use crate::paper::page::Page;
 use crate::physics::field::AxisTerms;
+use crate::questions::words::phrases::{model_sentence, percent, place, signed_percent};
 use crate::units::{Dimension, display, fixed, significant, unit};
 
 /// The page for people.
@@ -43,14 +43,6 @@ pub fn text(record: &Uniformity) -> String {
     page.into_text()
 }
 
-/// Which geometry the numbers describe.
-pub(crate) fn model_sentence(model: Model) -> &'static str {
-    match model {
-        Model::AsBuilt => "Geometry: as built where the spec says so, else as designed.",
-        Model::Nominal => "Geometry: as designed; `as_built` is ignored.",
-    }
-}
-
 /// The row by which a builder reads a pair: the second- and fourth-order terms along the axis, and the odd ones that an
 /// unequal pair adds.
 pub(crate) fn axis_terms(page: &mut Page, terms: Option<&AxisTerms>) {
@@ -87,22 +79,4 @@ pub(crate) fn region(page: &mut Page, heading: &str, deviation: Option<&RegionDe
         angle => display(angle, Dimension::Angle, 2),
     };
     page.row("largest error of direction", &direction);
-}
-
-/// A fraction as percent, three significant digits.
-pub(crate) fn percent(fraction: f64) -> String {
-    display(fraction, Dimension::Fraction, 3)
-}
-
-/// A fraction as percent with its sign.
-pub(crate) fn signed_percent(fraction: f64) -> String {
-    let sign = if fraction > 0.0 { "+" } else { "" };
-    format!("{sign}{}", percent(fraction))
-}
-
-/// A point in millimetres.
-pub(crate) fn place(point_m: [f64; 3]) -> String {
-    let [x, y, z] =
-        point_m.map(|coordinate| fixed(coordinate, unit::MILLIMETRE, 1).trim_end_matches(" mm").to_owned());
-    format!("({x}, {y}, {z}) mm")
 }

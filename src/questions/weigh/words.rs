@@ -4,8 +4,9 @@ use super::{RoomSource, RunUncertainty, Weighing};
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
-use crate::questions::orbit::words::{notes, volts};
-use crate::questions::uniformity::words::{model_sentence, signed_percent};
+use crate::questions::orbit::words::notes;
+use crate::questions::words::phrases::volts;
+use crate::questions::words::phrases::{model_sentence, signed_percent};
 use crate::units::{Dimension, display, fixed, unit};
 
 /// The page for people.

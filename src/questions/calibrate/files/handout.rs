@@ -6,8 +6,8 @@ use crate::questions::calibrate::words::sentences::{
     reversed_sentence, room_sentences, slope_sentence, validity_rows, verdict,
 };
 use crate::questions::calibrate::{AdoptedFrom, Calibration};
-use crate::questions::cautions::{Caution, sentences};
-use crate::questions::uniformity::words::signed_percent;
+use crate::questions::words::cautions::{Caution, sentences};
+use crate::questions::words::phrases::signed_percent;
 use crate::units::{Dimension, display, unit};
 use crate::{Error, Result};
 use askama::Template;

@@ -7,8 +7,8 @@ use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::calibrate::budget::BudgetEntry;
 use crate::questions::calibrate::{Calibration, table};
-use crate::questions::cautions::{Caution, sentences};
-use crate::questions::uniformity::words::{model_sentence, percent, signed_percent};
+use crate::questions::words::cautions::{Caution, sentences};
+use crate::questions::words::phrases::{model_sentence, percent, signed_percent};
 use crate::units::{Dimension, display, fixed, significant, uncertain, unit};
 use sentences::{
     chi_square_sentence, current_cells, drift_rows, explanation_sentence, field_cells, intercept_sentence,

@@ -4,7 +4,7 @@ use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::pair::Provenance;
 use crate::paper::page::Page;
 use crate::questions::calibrate::plan::Plan;
-use crate::questions::uniformity::words::percent;
+use crate::questions::words::phrases::percent;
 use crate::units::{Dimension, display};
 
 /// The page for people.

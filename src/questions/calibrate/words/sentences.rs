@@ -7,7 +7,7 @@ use crate::questions::calibrate::drift::Drift;
 use crate::questions::calibrate::fit::{Fit, FitMethod};
 use crate::questions::calibrate::room_effect::{RoomEffect, RoomSource};
 use crate::questions::calibrate::{Calibration, InterceptMeaning};
-use crate::questions::uniformity::words::{percent, signed_percent};
+use crate::questions::words::phrases::{percent, signed_percent};
 use crate::units::{Dimension, Unit, display, fixed, uncertain, unit};
 use std::fmt::Write;
 

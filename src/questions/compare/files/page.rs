@@ -1,9 +1,9 @@
 //! Options side by side on one printable page that needs no network, no script and no colour.
 
-use crate::questions::cautions;
-use crate::questions::cautions::Caution;
 use crate::questions::compare::Comparison;
 use crate::questions::compare::words::{Row, need_rows, provenance, rows};
+use crate::questions::words::cautions;
+use crate::questions::words::cautions::Caution;
 use std::fmt::Write;
 
 /// Style for A4 and Letter: what is missed is bold and framed, never only coloured.

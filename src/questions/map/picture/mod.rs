@@ -7,13 +7,14 @@
 pub mod profiles;
 
 use crate::pair::Bench;
+use crate::paper::Colour;
 use crate::paper::contour::{ContourLine, GridValues, simplified};
 use crate::paper::line_labels::{LabelRules, LabelledLine};
-use crate::paper::palette::{ABOVE, BEAM, BELOW, Colour, GLASS, INK, PAPER, QUIET};
+use crate::paper::palette::{ABOVE, BEAM, BELOW, GLASS, INK, PAPER, QUIET};
 use crate::paper::{Dash, Figure, Place, Rect, Scale, Stroke, Text, View, circle, line_labels};
 use crate::physics::field::Assembly;
-use crate::questions::bench_parts;
 use crate::questions::map::{FieldMap, GridAxis, Plane, PlaneMap};
+use crate::questions::picture::bench_parts;
 use crate::units::{Dimension, display, fixed, unit};
 use std::f64::consts::TAU;
 

@@ -7,8 +7,8 @@ use crate::pair::Tube;
 use crate::paper::palette::{BEAM, INK, QUIET};
 use crate::paper::{Figure, Rect, Scale, Stroke, Text, View};
 use crate::physics::beam::{BeamBench, Gun};
-use crate::questions::bench_parts::{bulb, coils, dot, gun};
 use crate::questions::orbit::Orbit;
+use crate::questions::picture::bench_parts::{bulb, coils, dot, gun};
 use crate::units::{Dimension, display, fixed, unit};
 use nalgebra::Vector3;
 

@@ -6,7 +6,7 @@ use crate::pair::BeamEdge;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::orbit::{BiasTable, Chart, ChartPoint, ReadingScale};
-use crate::questions::uniformity::words::{model_sentence, signed_percent};
+use crate::questions::words::phrases::{model_sentence, signed_percent};
 use crate::units::{Dimension, display, fixed, unit};
 use std::io::Write;
 

@@ -5,9 +5,9 @@ pub mod chart;
 use crate::files::out::csv::NumberFormat;
 use crate::paper::page::Page;
 use crate::physics::beam::{Bias, FieldLine, Halt};
-use crate::questions::cautions::{Caution, sentences};
 use crate::questions::orbit::{Orbit, PathRow};
-use crate::questions::uniformity::words::{model_sentence, place, signed_percent};
+use crate::questions::words::cautions::{Caution, sentences};
+use crate::questions::words::phrases::{model_sentence, place, signed_percent, volts};
 use crate::units::{Dimension, display, fixed, unit};
 use std::io::Write;
 
@@ -144,11 +144,6 @@ pub(crate) fn notes(page: &mut Page, notes: &[String]) {
     page.notes(notes);
     page.section("Cautions");
     page.list(sentences(&BEAM_CAUTIONS));
-}
-
-/// A voltage as a meter shows it.
-pub(crate) fn volts(volt: f64) -> String {
-    fixed(volt, unit::VOLT, if volt.fract() == 0.0 { 0 } else { 1 })
 }
 
 fn room_field(field: Option<[f64; 3]>) -> String {

@@ -32,14 +32,14 @@ pub fn coils(figure: &mut Figure, scale: &Scale, assembly: &Assembly) {
 }
 
 /// One cut of a winding.
-pub(super) struct CutSection {
+pub(crate) struct CutSection {
     /// Its corners in the view, in turn.
-    pub(super) corners: [[f64; 2]; 4],
+    pub(crate) corners: [[f64; 2]; 4],
     towards_observer: bool,
 }
 
 /// The two places where the view's plane through the origin cuts a winding; none where it misses it.
-pub(super) fn sections(scale: &Scale, winding: &PlacedWinding) -> Vec<CutSection> {
+pub(crate) fn sections(scale: &Scale, winding: &PlacedWinding) -> Vec<CutSection> {
     let view = scale.view();
     let normal = view.normal();
     let Some(outward) = normal.cross(&winding.axis).try_normalize(1e-9) else { return Vec::new() };
@@ -71,7 +71,7 @@ pub(super) fn sections(scale: &Scale, winding: &PlacedWinding) -> Vec<CutSection
 }
 
 /// The mark of a current that runs towards the observer, or away.
-pub(super) fn current_mark(figure: &mut Figure, [x, y]: Place, radius: f64, towards_observer: bool) {
+pub(crate) fn current_mark(figure: &mut Figure, [x, y]: Place, radius: f64, towards_observer: bool) {
     figure.disc([x, y], radius, PAPER);
     figure.circle([x, y], radius, Stroke::solid(INK, 0.7));
     if towards_observer {
@@ -113,7 +113,7 @@ pub fn bulb_section(figure: &mut Figure, scale: &Scale, bulb: &Bulb) {
 }
 
 /// Radius of the circle in which the view's plane through the origin cuts the bulb, if it does.
-pub(super) fn bulb_section_radius_m(scale: &Scale, bulb: &Bulb) -> Option<f64> {
+pub(crate) fn bulb_section_radius_m(scale: &Scale, bulb: &Bulb) -> Option<f64> {
     let off = bulb.centre_m.dot(&scale.view().normal());
     let square = bulb.radius_m * bulb.radius_m - off * off;
     (square > 0.0).then(|| square.sqrt())

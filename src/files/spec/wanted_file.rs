@@ -1,0 +1,145 @@
+//! What a file of wishes may hold.
+
+use super::file::{FormerFile, LeadsFile, PriceFile, RoomFile, SupplyFile, TubeFile, WireFile};
+use super::quantity::{FluxDensity, Fraction, Length, Temperature, Time};
+use crate::pair::Connection;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// What the best pair is best at.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub enum Prefer {
+    /// Least conductor.
+    #[default]
+    #[serde(rename = "copper mass")]
+    CopperMass,
+    /// Least power at the largest field.
+    #[serde(rename = "power")]
+    Power,
+    /// Cheapest wire.
+    #[serde(rename = "price")]
+    Price,
+    /// Smallest worst deviation over the beam.
+    #[serde(rename = "uniformity")]
+    Uniformity,
+    /// Mass, power and deviation, each over the least that can be had, together.
+    #[serde(rename = "balanced")]
+    Balanced,
+}
+
+impl Prefer {
+    /// As the file writes it.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::CopperMass => "copper mass",
+            Self::Power => "power",
+            Self::Price => "price",
+            Self::Uniformity => "uniformity",
+            Self::Balanced => "balanced",
+        }
+    }
+}
+
+/// What is wanted of a coil pair.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+#[schemars(title = "coilwright wishes")]
+pub(super) struct WantedFile {
+    /// What people call these wishes.
+    #[schemars(length(min = 1), example = "What the lessons need")]
+    pub title: String,
+    /// The beam tube.
+    pub tube: Option<TubeFile>,
+    /// Free space between bulb and winding; 0 mm where not given.
+    #[schemars(example = "6 mm")]
+    pub clearance: Option<Length>,
+    /// The largest field needed; where not given, that of the highest gun voltage at the smallest beam radius.
+    #[schemars(example = "1.2 mT")]
+    pub largest_field: Option<FluxDensity>,
+    /// The current supply.
+    pub supply: Option<SupplyFile>,
+    /// The leads between supply and pair.
+    pub leads: Option<LeadsFile>,
+    /// Largest size of the deviation over the beam.
+    pub beam_deviation: Option<Fraction>,
+    /// How long the largest current must be carried; for ever where not given.
+    #[schemars(example = "20 min")]
+    pub time_at_largest_current: Option<Time>,
+    /// Hottest that a touchable surface may get.
+    #[schemars(example = "60 degC")]
+    pub surface_temperature_limit: Option<Temperature>,
+    /// The room.
+    pub room: Option<RoomFile>,
+    /// What the coils are to be wound on.
+    pub former: Option<FormerFile>,
+    /// Which windings to look at.
+    pub search: Option<SearchFile>,
+    /// What the best is best at; `copper mass` where not given.
+    pub prefer: Option<Prefer>,
+    /// Price of a kilogram of wire.
+    pub wire_price_per_kg: Option<PriceFile>,
+}
+
+/// Which windings to look at.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct SearchFile {
+    /// Smallest and largest mean radius.
+    #[schemars(example = ["150 mm", "210 mm"])]
+    pub mean_radius: [Length; 2],
+    /// Smallest and largest width of the section.
+    #[schemars(example = ["12 mm", "36 mm"])]
+    pub width: [Length; 2],
+    /// Smallest and largest depth of the section.
+    #[schemars(example = ["7 mm", "32 mm"])]
+    pub depth: [Length; 2],
+    /// How the spacing follows; `second order` where not given.
+    pub spacing: Option<SpacingFile>,
+    /// Connections allowed; both where not given.
+    #[schemars(length(min = 1), example = ["series", "parallel"])]
+    pub connection: Option<Vec<Connection>>,
+    /// Wires allowed; the stock wires where not given.
+    pub wires: Option<WiresFile>,
+}
+
+/// How the spacing follows.
+#[derive(Deserialize, JsonSchema)]
+#[serde(untagged)]
+pub(super) enum SpacingFile {
+    /// From the section and the beam.
+    Rule(SpacingRule),
+    /// Any in a range.
+    Range(#[schemars(example = ["150 mm", "200 mm"])] [Length; 2]),
+}
+
+/// How the spacing follows from section and beam.
+#[derive(Deserialize, JsonSchema)]
+pub(super) enum SpacingRule {
+    /// One mean radius.
+    #[serde(rename = "radius")]
+    Radius,
+    /// Where the second-order term vanishes for the real section.
+    #[serde(rename = "second order")]
+    SecondOrder,
+    /// Where the worst deviation over the beam is smallest.
+    #[serde(rename = "beam")]
+    Beam,
+}
+
+/// Wires allowed.
+#[derive(Deserialize, JsonSchema)]
+#[serde(untagged)]
+pub(super) enum WiresFile {
+    /// Every stock wire.
+    Stock(StockWord),
+    /// These.
+    These(#[schemars(length(min = 1))] Vec<WireFile>),
+}
+
+/// Every stock wire.
+#[derive(Deserialize, JsonSchema)]
+pub(super) enum StockWord {
+    /// Every stock wire.
+    #[serde(rename = "stock")]
+    Stock,
+}

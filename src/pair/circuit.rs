@@ -1,0 +1,47 @@
+//! The pair as a circuit: resistance of its coils, and how a current splits between them.
+
+use super::{Bench, Coil, Connection};
+use std::f64::consts::TAU;
+
+/// Length of wire in one coil: turns times the mean turn.
+pub fn wire_length_m(coil: &Coil) -> f64 {
+    TAU * coil.mean_radius_m * coil.turns
+}
+
+/// Resistance of one coil at 20 °C, leads not counted: measured where the spec has it, else ρ ℓ / A.
+pub fn coil_resistance_at_20_celsius_ohm(bench: &Bench, coil: &Coil) -> f64 {
+    let wire = &bench.winding.wire;
+    match coil.resistance {
+        Some(measured) => measured.ohm / wire.conductor.resistance_ratio(measured.at_celsius),
+        None => {
+            wire.conductor.resistivity_at_20_celsius_ohm_m() * wire_length_m(coil) / wire.conductor_area_m2()
+        }
+    }
+}
+
+/// Resistance of the two coils as connected, at 20 °C, leads not counted.
+pub fn pair_resistance_at_20_celsius_ohm(bench: &Bench) -> f64 {
+    let [a, b] = bench.coils().map(|coil| coil_resistance_at_20_celsius_ohm(bench, &coil));
+    match bench.connection {
+        Connection::Series => a + b,
+        Connection::Parallel => a * b / (a + b),
+    }
+}
+
+/// What the supply sees with the copper at `celsius`: the coils as connected, warm, and the leads, which stay at
+/// room temperature.
+pub fn circuit_resistance_ohm(bench: &Bench, celsius: f64) -> f64 {
+    let warm = bench.winding.wire.conductor.resistance_ratio(celsius);
+    pair_resistance_at_20_celsius_ohm(bench) * warm + bench.lead_resistance_ohm.unwrap_or(0.0)
+}
+
+/// Each coil's current per ampere of the supply: 1 in series; in parallel split by the coils' resistances.
+pub fn current_shares(bench: &Bench) -> [f64; 2] {
+    match bench.connection {
+        Connection::Series => [1.0, 1.0],
+        Connection::Parallel => {
+            let [a, b] = bench.coils().map(|coil| coil_resistance_at_20_celsius_ohm(bench, &coil));
+            [b / (a + b), a / (a + b)]
+        }
+    }
+}

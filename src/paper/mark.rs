@@ -1,0 +1,221 @@
+//! What a picture is made of: places, lines, texts.
+
+use super::colour::{Colour, INK};
+use super::font;
+use super::font::Weight;
+
+/// A place on the sheet: right, down.
+pub type Place = [f64; 2];
+
+/// A rectangle on the sheet.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Rect {
+    /// Left edge.
+    pub left: f64,
+    /// Upper edge.
+    pub top: f64,
+    /// Width.
+    pub width: f64,
+    /// Height.
+    pub height: f64,
+}
+
+impl Rect {
+    /// A rectangle by its left and upper edge and its size.
+    pub const fn new(left: f64, top: f64, width: f64, height: f64) -> Self {
+        Self { left, top, width, height }
+    }
+
+    /// Right edge.
+    pub fn right(&self) -> f64 {
+        self.left + self.width
+    }
+
+    /// Lower edge.
+    pub fn bottom(&self) -> f64 {
+        self.top + self.height
+    }
+
+    /// Its four corners in turn.
+    pub fn corners(&self) -> Vec<Place> {
+        vec![
+            [self.left, self.top],
+            [self.right(), self.top],
+            [self.right(), self.bottom()],
+            [self.left, self.bottom()],
+        ]
+    }
+
+    /// The same rectangle, smaller by a margin on each side.
+    pub fn inset(&self, margin: f64) -> Self {
+        Self::new(
+            self.left + margin,
+            self.top + margin,
+            (self.width - 2.0 * margin).max(0.0),
+            (self.height - 2.0 * margin).max(0.0),
+        )
+    }
+
+    /// Whether a place lies inside.
+    pub fn holds(&self, [x, y]: Place) -> bool {
+        (self.left..=self.right()).contains(&x) && (self.top..=self.bottom()).contains(&y)
+    }
+}
+
+/// How a line is broken.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Dash {
+    /// Not at all.
+    Solid,
+    /// Into dashes.
+    Dashed,
+    /// Into long dashes.
+    LongDash,
+    /// Into dots.
+    Dotted,
+    /// Into dashes and dots by turns.
+    DashDot,
+}
+
+impl Dash {
+    /// Lengths drawn and left out by turns, in line widths.
+    pub(super) const fn pattern(self) -> &'static [f64] {
+        match self {
+            Self::Solid => &[],
+            Self::Dashed => &[4.0, 3.2],
+            Self::LongDash => &[9.0, 3.5],
+            Self::Dotted => &[0.4, 2.6],
+            Self::DashDot => &[6.0, 2.8, 0.4, 2.8],
+        }
+    }
+}
+
+/// How a line is drawn.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stroke {
+    /// Its colour.
+    pub colour: Colour,
+    /// Its width.
+    pub width: f64,
+    /// How it is broken.
+    pub dash: Dash,
+}
+
+impl Stroke {
+    /// An unbroken line.
+    pub const fn solid(colour: Colour, width: f64) -> Self {
+        Self { colour, width, dash: Dash::Solid }
+    }
+
+    /// A dashed line.
+    pub const fn dashed(colour: Colour, width: f64) -> Self {
+        Self { colour, width, dash: Dash::Dashed }
+    }
+}
+
+/// Which end of a text stands at its place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Anchor {
+    /// Its start.
+    Start,
+    /// Its middle.
+    Middle,
+    /// Its end.
+    End,
+}
+
+/// A line of text; its place is on the baseline.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Text {
+    /// What it says.
+    pub content: String,
+    /// Where its anchor stands.
+    pub at: Place,
+    /// Height of the letters' body.
+    pub size: f64,
+    /// Regular or bold.
+    pub weight: Weight,
+    /// Which end stands at the place.
+    pub anchor: Anchor,
+    /// Turned by so many degrees, clockwise as seen.
+    pub turn_deg: f64,
+    /// Its colour.
+    pub colour: Colour,
+    /// Whether a rim of paper keeps it apart from what lies beneath.
+    pub rim: bool,
+}
+
+impl Text {
+    /// Dark regular text that starts at a place.
+    pub fn new(content: impl Into<String>, at: Place, size: f64) -> Self {
+        Self {
+            content: content.into(),
+            at,
+            size,
+            weight: Weight::Regular,
+            anchor: Anchor::Start,
+            turn_deg: 0.0,
+            colour: INK,
+            rim: false,
+        }
+    }
+
+    /// The same, bold.
+    pub fn bold(mut self) -> Self {
+        self.weight = Weight::Bold;
+        self
+    }
+
+    /// The same, centred on its place.
+    pub fn centred(mut self) -> Self {
+        self.anchor = Anchor::Middle;
+        self
+    }
+
+    /// The same, ending at its place.
+    pub fn ending(mut self) -> Self {
+        self.anchor = Anchor::End;
+        self
+    }
+
+    /// The same, in a colour.
+    pub fn coloured(mut self, colour: Colour) -> Self {
+        self.colour = colour;
+        self
+    }
+
+    /// The same, turned clockwise about its place.
+    pub fn turned(mut self, degrees: f64) -> Self {
+        self.turn_deg = degrees;
+        self
+    }
+
+    /// The same, with a rim of paper round it.
+    pub fn rimmed(mut self) -> Self {
+        self.rim = true;
+        self
+    }
+
+    /// Its length along the baseline.
+    pub fn width(&self) -> f64 {
+        font::width(&self.content, self.size, self.weight)
+    }
+}
+
+/// One mark on the sheet.
+#[derive(Clone, Debug)]
+pub(super) enum Mark {
+    Line { points: Vec<Place>, stroke: Stroke },
+    Area { rings: Vec<Vec<Place>>, colour: Colour },
+}
+
+/// A circle as a ring fine enough to look round at poster size.
+pub fn circle([x, y]: Place, radius: f64) -> Vec<Place> {
+    let steps = (24.0 + 6.0 * radius.abs().max(1.0).sqrt()).min(400.0) as usize;
+    (0..steps)
+        .map(|i| {
+            let (sin, cos) = (std::f64::consts::TAU * i as f64 / steps as f64).sin_cos();
+            [x + radius * cos, y + radius * sin]
+        })
+        .collect()
+}

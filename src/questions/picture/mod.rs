@@ -1,0 +1,3 @@
+//! Parts of pictures that several questions share.
+
+pub mod bench_parts;

@@ -1,0 +1,4 @@
+//! Words that several questions share.
+
+pub mod cautions;
+pub(crate) mod phrases;
