@@ -1,6 +1,6 @@
 //! The font of the pictures: Inter, carried inside the program (`fonts`, SIL Open Font License 1.1).
 
-use super::mark::{Anchor, Place, Text};
+use super::mark::{Anchor, Place, Text, Weight};
 use ab_glyph::{Font, FontRef, OutlineCurve, Point};
 use std::sync::LazyLock;
 
@@ -15,15 +15,6 @@ static BOLD: LazyLock<FontRef<'static>> =
 fn embedded(bytes: &'static [u8]) -> FontRef<'static> {
     // The bytes are part of the program, not input: a test loads both.
     FontRef::try_from_slice(bytes).expect("the embedded font is whole")
-}
-
-/// Regular or bold.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Weight {
-    /// Regular.
-    Regular,
-    /// Bold, for headings.
-    Bold,
 }
 
 fn font(weight: Weight) -> &'static FontRef<'static> {
@@ -109,6 +100,13 @@ fn flatten(curve: &OutlineCurve) -> (Point, Vec<Point>) {
             };
             (a, steps().map(|t| if t == 1.0 { d } else { at(t) }).collect())
         }
+    }
+}
+
+impl Text {
+    /// Its length along the baseline.
+    pub fn width(&self) -> f64 {
+        width(&self.content, self.size, self.weight)
     }
 }
 

@@ -1,8 +1,6 @@
 //! What a picture is made of: places, lines, texts.
 
 use super::colour::{Colour, INK};
-use super::font;
-use super::font::Weight;
 
 /// A place on the sheet: right, down.
 pub type Place = [f64; 2];
@@ -195,11 +193,6 @@ impl Text {
         self.rim = true;
         self
     }
-
-    /// Its length along the baseline.
-    pub fn width(&self) -> f64 {
-        font::width(&self.content, self.size, self.weight)
-    }
 }
 
 /// One mark on the sheet.
@@ -218,4 +211,13 @@ pub fn circle([x, y]: Place, radius: f64) -> Vec<Place> {
             [x + radius * cos, y + radius * sin]
         })
         .collect()
+}
+
+/// Regular or bold.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Weight {
+    /// Regular.
+    Regular,
+    /// Bold, for headings.
+    Bold,
 }

@@ -27,8 +27,8 @@ mod ticks;
 pub use chart::{Axis, Chart, Measured, panels};
 pub use colour::Colour;
 pub use figure::Figure;
-pub use font::{CAPITAL_HEIGHT, Weight};
-pub use mark::{Anchor, Dash, Place, Rect, Stroke, Text, circle};
+pub use font::CAPITAL_HEIGHT;
+pub use mark::{Anchor, Dash, Place, Rect, Stroke, Text, Weight, circle};
 pub use scale::{Scale, View};
 pub use ticks::Ticks;
 

@@ -6,8 +6,7 @@
 
 use super::colour::Colour;
 use super::figure::Figure;
-use super::font::Weight;
-use super::mark::{Anchor, Mark, Place, Text};
+use super::mark::{Anchor, Mark, Place, Text, Weight};
 use super::palette::PAPER;
 use super::{font, stroke};
 use plotters::backend::SVGBackend;

@@ -38,7 +38,21 @@ const ORDER: &[(&str, &[&str])] = &[
 ];
 
 /// A question, and the other questions it may import.
-const QUESTIONS: &[(&str, &[&str])] = &[];
+const QUESTIONS: &[(&str, &[&str])] = &[
+    ("calibrate", &["words"]),
+    ("check", &["words"]),
+    ("compare", &["sheet", "size", "words"]),
+    ("field", &[]),
+    ("heat", &["words"]),
+    ("identify", &["words"]),
+    ("map", &["picture", "words"]),
+    ("orbit", &["calibrate", "picture", "words"]),
+    ("sheet", &["uniformity", "words"]),
+    ("size", &["words"]),
+    ("tolerance", &["uniformity", "words"]),
+    ("uniformity", &["words"]),
+    ("weigh", &["orbit", "calibrate", "words"]),
+];
 
 /// The files, or folders, of a question that may import `paper`.
 const ON_PAPER: &[&str] = &["words", "picture", "files"];
