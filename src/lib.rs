@@ -6,6 +6,7 @@ pub mod files;
 pub mod judgement;
 pub mod numeric;
 pub mod pair;
+#[cfg(feature = "paper")]
 pub mod paper;
 pub mod physics;
 pub mod questions;

@@ -4,6 +4,8 @@
 //! to do, comes from [`Error::hint`] and is printed on a line of its own.
 
 pub mod diagnosis;
+#[cfg(feature = "program")]
+mod drawing;
 
 pub use diagnosis::{Diagnosis, Problem, ProblemRecord, Severity, Stage};
 

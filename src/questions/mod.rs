@@ -8,6 +8,7 @@ pub mod heat;
 pub mod identify;
 pub mod map;
 pub mod orbit;
+#[cfg(feature = "paper")]
 pub mod picture;
 pub mod sheet;
 pub mod size;
@@ -15,4 +16,5 @@ pub mod tolerance;
 pub mod uniformity;
 pub mod weigh;
 pub mod wires;
+#[cfg(feature = "paper")]
 pub mod words;

@@ -12,6 +12,17 @@ use crate::pair::{
 use schemars::JsonSchema;
 use serde::Deserialize;
 
+// Arrays of examples have names, because the schema derives read no array in an attribute.
+const EXAMPLE_OFFSET: [&str; 3] = ["0 mm", "0.3 mm", "0 mm"];
+const EXAMPLE_TILT: [&str; 2] = ["0.2 deg", "0 deg"];
+const EXAMPLE_BULB_CENTRE: [&str; 3] = ["0 mm", "0 mm", "0 mm"];
+const EXAMPLE_GUN_EXIT: [&str; 3] = ["46 mm", "0 mm", "0 mm"];
+const EXAMPLE_GUN_DIRECTION: [i32; 3] = [0, 1, 0];
+const EXAMPLE_GUN_VOLTAGE: [&str; 2] = ["120 V", "280 V"];
+const EXAMPLE_GUN_VOLTAGE_OFFSET: [&str; 2] = ["0 V", "2 V"];
+const EXAMPLE_BEAM_RADIUS: [&str; 2] = ["28 mm", "46 mm"];
+const EXAMPLE_FIELD: [&str; 3] = ["11 uT", "-42 uT", "17 uT"];
+
 /// A coil pair and what stands around it.
 #[derive(Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -182,10 +193,10 @@ pub(super) struct CoilFile {
     #[schemars(example = "9 mm")]
     pub depth: Option<Length>,
     /// How far the coil's centre lies from its place, in x, y and z.
-    #[schemars(example = ["0 mm", "0.3 mm", "0 mm"])]
+    #[schemars(example = EXAMPLE_OFFSET)]
     pub offset: Option<[Length; 3]>,
     /// Rotation about the coil's own centre: about x, about y.
-    #[schemars(example = ["0.2 deg", "0 deg"])]
+    #[schemars(example = EXAMPLE_TILT)]
     pub tilt: Option<[Angle; 2]>,
     /// 1 as it should be, -1 connected backwards.
     pub sense: Option<Sense>,
@@ -242,22 +253,22 @@ pub(super) struct TubeFile {
     #[schemars(example = "82 mm")]
     pub bulb_radius: Option<Length>,
     /// Centre of the bulb; the origin where not given.
-    #[schemars(example = ["0 mm", "0 mm", "0 mm"])]
+    #[schemars(example = EXAMPLE_BULB_CENTRE)]
     pub bulb_centre: Option<[Length; 3]>,
     /// Where the beam leaves the gun: x, y, z.
-    #[schemars(example = ["46 mm", "0 mm", "0 mm"])]
+    #[schemars(example = EXAMPLE_GUN_EXIT)]
     pub gun_exit: Option<[Length; 3]>,
     /// Along which it leaves: x, y, z, of any length.
-    #[schemars(example = [0, 1, 0])]
+    #[schemars(example = EXAMPLE_GUN_DIRECTION)]
     pub gun_direction: Option<[f64; 3]>,
     /// Lowest and highest gun voltage used.
-    #[schemars(example = ["120 V", "280 V"])]
+    #[schemars(example = EXAMPLE_GUN_VOLTAGE)]
     pub gun_voltage: Option<[Voltage; 2]>,
     /// What the meter shows minus what the beam gets: value, standard uncertainty.
-    #[schemars(example = ["0 V", "2 V"])]
+    #[schemars(example = EXAMPLE_GUN_VOLTAGE_OFFSET)]
     pub gun_voltage_offset: Option<[Voltage; 2]>,
     /// Smallest and largest beam radius used.
-    #[schemars(example = ["28 mm", "46 mm"])]
+    #[schemars(example = EXAMPLE_BEAM_RADIUS)]
     pub beam_radius: Option<[Length; 2]>,
 }
 
@@ -344,7 +355,7 @@ pub(super) struct RoomFile {
     #[schemars(example = "23 degC")]
     pub temperature: Option<Temperature>,
     /// The field with the coils off, in bench axes.
-    #[schemars(example = ["11 uT", "-42 uT", "17 uT"])]
+    #[schemars(example = EXAMPLE_FIELD)]
     pub field: Option<[FluxDensity; 3]>,
     /// Where and when the earth's field is to be computed, instead of `field`.
     pub site: Option<SiteFile>,

@@ -6,6 +6,13 @@ use crate::pair::Connection;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+// Arrays of examples have names, because the schema derives read no array in an attribute.
+const EXAMPLE_MEAN_RADIUS: [&str; 2] = ["150 mm", "210 mm"];
+const EXAMPLE_WIDTH: [&str; 2] = ["12 mm", "36 mm"];
+const EXAMPLE_DEPTH: [&str; 2] = ["7 mm", "32 mm"];
+const EXAMPLE_CONNECTION: [&str; 2] = ["series", "parallel"];
+const EXAMPLE_SPACING_RANGE: [&str; 2] = ["150 mm", "200 mm"];
+
 /// What the best pair is best at.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub enum Prefer {
@@ -85,18 +92,18 @@ pub(super) struct WantedFile {
 #[serde(deny_unknown_fields)]
 pub(super) struct SearchFile {
     /// Smallest and largest mean radius.
-    #[schemars(example = ["150 mm", "210 mm"])]
+    #[schemars(example = EXAMPLE_MEAN_RADIUS)]
     pub mean_radius: [Length; 2],
     /// Smallest and largest width of the section.
-    #[schemars(example = ["12 mm", "36 mm"])]
+    #[schemars(example = EXAMPLE_WIDTH)]
     pub width: [Length; 2],
     /// Smallest and largest depth of the section.
-    #[schemars(example = ["7 mm", "32 mm"])]
+    #[schemars(example = EXAMPLE_DEPTH)]
     pub depth: [Length; 2],
     /// How the spacing follows; `second order` where not given.
     pub spacing: Option<SpacingFile>,
     /// Connections allowed; both where not given.
-    #[schemars(length(min = 1), example = ["series", "parallel"])]
+    #[schemars(length(min = 1), example = EXAMPLE_CONNECTION)]
     pub connection: Option<Vec<Connection>>,
     /// Wires allowed; the stock wires where not given.
     pub wires: Option<WiresFile>,
@@ -109,7 +116,7 @@ pub(super) enum SpacingFile {
     /// From the section and the beam.
     Rule(SpacingRule),
     /// Any in a range.
-    Range(#[schemars(example = ["150 mm", "200 mm"])] [Length; 2]),
+    Range(#[schemars(example = EXAMPLE_SPACING_RANGE)] [Length; 2]),
 }
 
 /// How the spacing follows from section and beam.

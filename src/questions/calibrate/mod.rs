@@ -9,15 +9,18 @@ pub mod agreement;
 pub mod beam_correction;
 pub mod budget;
 pub mod drift;
+#[cfg(feature = "paper")]
 pub mod files;
 pub mod fit;
 pub mod monte_carlo;
+#[cfg(feature = "paper")]
 pub mod picture;
 pub mod plan;
 mod readings;
 mod record;
 pub mod room_effect;
 pub mod table;
+#[cfg(feature = "paper")]
 pub mod words;
 
 pub use adopted::{AdoptedLine, read_adopted_line};

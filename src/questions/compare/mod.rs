@@ -4,10 +4,13 @@
 //! they state any, so that all are asked the same. There is no single score: a need met or missed is told on its own.
 //! What is to be held for a time is judged with the copper as warm as it is at the end of that time, as `size` does.
 
+#[cfg(feature = "paper")]
 pub mod files;
 mod needs;
 mod notes;
+#[cfg(feature = "paper")]
 pub mod picture;
+#[cfg(feature = "paper")]
 pub mod words;
 
 pub use needs::{Need, NeedResult};

@@ -1,3 +1,4 @@
 //! The field vector at these points.
 
+#[cfg(feature = "paper")]
 pub mod words;

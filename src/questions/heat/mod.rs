@@ -2,10 +2,12 @@
 
 mod assumptions;
 mod at_current;
+#[cfg(feature = "paper")]
 pub mod picture;
 mod record;
 mod table;
 pub mod warm_up;
+#[cfg(feature = "paper")]
 pub mod words;
 
 pub use record::{AtCurrent, CurvePoint, DutyRecord, HeatStudy, SurfaceRecord, TableRow};

@@ -11,6 +11,7 @@ mod dimensions;
 mod next_measurement;
 mod prediction;
 mod rebuild;
+#[cfg(feature = "paper")]
 pub mod words;
 
 pub use next_measurement::NextMeasurement;

@@ -6,7 +6,9 @@
 
 mod blocks;
 mod grid;
+#[cfg(feature = "paper")]
 pub mod picture;
+#[cfg(feature = "paper")]
 pub mod words;
 
 pub use blocks::{GridPoint, grid_fields};

@@ -1,8 +1,10 @@
 //! One orbit: where the beam goes at one setting, and what a person would make of it.
 
 mod chart;
+#[cfg(feature = "paper")]
 pub mod picture;
 mod scale;
+#[cfg(feature = "paper")]
 pub mod words;
 
 pub use chart::{BiasRow, BiasTable, Chart, ChartCurve, ChartPoint, bias_table, chart};

@@ -1,5 +1,6 @@
 //! Everything about one pair, as one record.
 
+#[cfg(feature = "paper")]
 pub mod words;
 
 use crate::Result;

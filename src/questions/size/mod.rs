@@ -7,6 +7,7 @@
 
 mod impasse;
 mod judge;
+#[cfg(feature = "paper")]
 pub mod picture;
 mod record;
 mod search;
@@ -14,6 +15,7 @@ mod space;
 mod telling;
 mod thermal;
 mod wishes;
+#[cfg(feature = "paper")]
 pub mod words;
 
 pub use judge::Wish;

@@ -7,7 +7,9 @@
 
 mod hold;
 mod monte_carlo;
+#[cfg(feature = "paper")]
 pub mod picture;
+#[cfg(feature = "paper")]
 pub mod words;
 
 pub use hold::Hold;

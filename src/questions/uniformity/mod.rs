@@ -6,6 +6,7 @@
 
 mod reach;
 mod region;
+#[cfg(feature = "paper")]
 pub mod words;
 
 pub use reach::Reach;

@@ -8,11 +8,13 @@
 mod causes;
 mod fit;
 mod notes;
+#[cfg(feature = "paper")]
 pub mod picture;
 mod prepared;
 mod record;
 mod runs;
 mod shared;
+#[cfg(feature = "paper")]
 pub mod words;
 
 pub use causes::Finding;

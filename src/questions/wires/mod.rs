@@ -1,3 +1,4 @@
 //! Which wires are known?
 
+#[cfg(feature = "paper")]
 pub mod words;

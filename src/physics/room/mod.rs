@@ -10,41 +10,19 @@
 //! A building's steel, a loudspeaker or a neighbouring experiment is in no model: a measured vector is better
 //! than a computed one.
 
-use crate::pair::{AxisPosition, Bench, RoomField, Site, missing};
+#[cfg(feature = "site")]
+mod earth;
+#[cfg(not(feature = "site"))]
+#[path = "no_earth.rs"]
+mod earth;
+mod earth_field;
+
+pub use earth::earth_field;
+pub use earth_field::{EarthField, MODEL_VALID_FROM, MODEL_VALID_UNTIL};
+
+use crate::pair::{AxisPosition, Bench, RoomField, missing};
 use crate::{Error, Result};
 use nalgebra::Vector3;
-use serde::Serialize;
-use world_magnetic_model::GeomagneticField;
-use world_magnetic_model::time::{Date, Month};
-use world_magnetic_model::uom::si::angle::degree;
-use world_magnetic_model::uom::si::f32::{Angle, Length, MagneticFluxDensity};
-use world_magnetic_model::uom::si::length::meter;
-use world_magnetic_model::uom::si::magnetic_flux_density::nanotesla;
-
-/// First day, inclusive, that the built-in models hold for (WMM2020, then WMM2025 from 2025-01-01).
-pub const MODEL_VALID_FROM: &str = "2020-01-01";
-/// Last day, inclusive, that the built-in models hold for.
-pub const MODEL_VALID_UNTIL: &str = "2029-12-31";
-
-/// The earth's main field at a place and a date.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct EarthField {
-    /// Which model it comes from.
-    pub model: &'static str,
-    /// First day this model holds for.
-    pub valid_from: &'static str,
-    /// Last day this model holds for.
-    pub valid_until: &'static str,
-    /// Component toward true north.
-    pub north_tesla: f64,
-    /// Component toward east.
-    pub east_tesla: f64,
-    /// Component downward.
-    pub down_tesla: f64,
-    /// Standard uncertainties of the three, the model's own (root mean square over the globe; WMM2020 and
-    /// WMM2025 technical reports, section 3.4); steel in the building is not in it.
-    pub standard_uncertainty_tesla: [f64; 3],
-}
 
 /// The room's field in bench axes, or `None` where the spec says nothing about it or not enough.
 ///
@@ -77,43 +55,6 @@ pub fn unknown(bench: &Bench) -> String {
     }
 }
 
-/// The earth's main field at a site and date, from the World Magnetic Model valid then.
-///
-/// The crate computes in single precision: within 0.3 nT of the model's published test values, which is a
-/// five-hundredth of the model's own uncertainty.
-pub fn earth_field(site: &Site) -> Result<EarthField> {
-    let (year, month, day) = site.date;
-    let date = calendar_date(year, month, day).ok_or_else(|| no_such_date(site))?;
-    let longitude_rad =
-        (site.longitude_rad + std::f64::consts::PI).rem_euclid(std::f64::consts::TAU) - std::f64::consts::PI;
-    let computed = GeomagneticField::new(
-        Length::new::<meter>(site.height_m as f32),
-        Angle::new::<degree>(site.latitude_rad.to_degrees() as f32),
-        Angle::new::<degree>(longitude_rad.to_degrees() as f32),
-        date,
-    )
-    .map_err(|error| outside_the_model(site, error))?;
-    let tesla = |component: MagneticFluxDensity| f64::from(component.get::<nanotesla>()) * 1e-9;
-    let (model, valid_from, valid_until) = if year < 2025 {
-        ("World Magnetic Model 2020", MODEL_VALID_FROM, "2024-12-31")
-    } else {
-        ("World Magnetic Model 2025", "2025-01-01", MODEL_VALID_UNTIL)
-    };
-    Ok(EarthField {
-        model,
-        valid_from,
-        valid_until,
-        north_tesla: tesla(computed.x()),
-        east_tesla: tesla(computed.y()),
-        down_tesla: tesla(computed.z()),
-        standard_uncertainty_tesla: [
-            tesla(computed.x_uncertainty()),
-            tesla(computed.y_uncertainty()),
-            tesla(computed.z_uncertainty()),
-        ],
-    })
-}
-
 /// The earth's field turned into bench axes; see the module's text for what the bearing means.
 pub fn in_bench_axes(earth: &EarthField, axis: AxisPosition, bearing_rad: f64) -> Vector3<f64> {
     let (sin, cos) = bearing_rad.sin_cos();
@@ -127,56 +68,24 @@ pub fn in_bench_axes(earth: &EarthField, axis: AxisPosition, bearing_rad: f64) -
     }
 }
 
-/// Whether the calendar has such a day.
+/// Whether the Gregorian calendar has such a day.
 pub fn is_date(year: i32, month: u8, day: u8) -> bool {
-    calendar_date(year, month, day).is_some()
-}
-
-fn calendar_date(year: i32, month: u8, day: u8) -> Option<Date> {
-    Date::from_calendar_date(year, Month::try_from(month).ok()?, day).ok()
-}
-
-fn no_such_date(site: &Site) -> Error {
-    let (year, month, day) = site.date;
-    Error::value_with_hint(
-        format!("there is no date {year:04}-{month:02}-{day:02}"),
-        "write `room.site.date` as year-month-day, like \"2026-03-01\"",
-    )
-}
-
-fn outside_the_model(site: &Site, error: world_magnetic_model::Error) -> Error {
-    use world_magnetic_model::Error as Model;
-    let (year, month, day) = site.date;
-    match error {
-        Model::DateOutsideOfValidityRange { .. } => Error::value_with_hint(
-            format!(
-                "the date {year:04}-{month:02}-{day:02} lies outside the magnetic model's validity, \
-                 {MODEL_VALID_FROM} to {MODEL_VALID_UNTIL}"
-            ),
-            "the earth's field drifts, so the model is not extrapolated: measure the field with the coils off \
-             and give it as `room.field`, or use a date inside the range",
-        ),
-        Model::HeightOutsideOfValidityRange { min_height_km, max_height_km } => Error::value(format!(
-            "the site's height {} m lies outside the magnetic model's range, {} m to {} m",
-            site.height_m,
-            min_height_km * 1e3,
-            max_height_km * 1e3,
-        )),
-        Model::InvalidLatitude => Error::value(format!(
-            "the site's latitude {} deg lies outside -90 deg to 90 deg",
-            site.latitude_rad.to_degrees()
-        )),
-        Model::InvalidLongitude => Error::value(format!(
-            "the site's longitude {} deg is not a longitude",
-            site.longitude_rad.to_degrees()
-        )),
-    }
+    let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+    let days = match month {
+        1 | 3 | 5 | 7 | 8 | 10 | 12 => 31,
+        4 | 6 | 9 | 11 => 30,
+        2 => 28 + u8::from(leap),
+        _ => 0,
+    };
+    (1..=days).contains(&day)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::pair::Site;
     use approx::assert_abs_diff_eq;
+    use world_magnetic_model::time::Date;
 
     fn site(year: f64, height_km: f64, latitude_deg: f64, longitude_deg: f64) -> Site {
         let start = Date::from_ordinal_date(year.floor() as i32, 1).unwrap();
