@@ -110,6 +110,22 @@ pub struct Winding {
 }
 
 impl Winding {
+    /// A winding of this section, its wires square on each other in air, nothing else known.
+    pub fn new(mean_radius_m: f64, width_m: f64, depth_m: f64, turns: f64, wire: Wire) -> Self {
+        Self {
+            mean_radius_m,
+            width_m,
+            depth_m,
+            turns,
+            layers: None,
+            turns_per_layer: None,
+            packing: Packing::Square,
+            filling: Filling::Air,
+            surface_emissivity: None,
+            wire,
+        }
+    }
+
     /// A coil that came out as designed: in its place, the right way round, its resistance not measured.
     pub fn designed_coil(&self) -> Coil {
         Coil {
@@ -163,6 +179,17 @@ pub struct Wire {
 }
 
 impl Wire {
+    /// A copper wire of these diameters, its enamel of unknown class.
+    pub fn copper(bare_diameter_m: f64, overall_diameter_m: f64) -> Self {
+        Self {
+            name: None,
+            conductor: Conductor::Copper,
+            bare_diameter_m,
+            overall_diameter_m,
+            thermal_class_celsius: None,
+        }
+    }
+
     /// Cross-section of the bare conductor.
     pub fn conductor_area_m2(&self) -> f64 {
         0.25 * std::f64::consts::PI * self.bare_diameter_m * self.bare_diameter_m
@@ -380,24 +407,7 @@ impl Bench {
 impl Bench {
     /// A made-up pair with sections as thin as threads and nothing else stated, for tests of the physics.
     pub(crate) fn thin_pair() -> Self {
-        let winding = Winding {
-            mean_radius_m: 0.15,
-            width_m: 1e-5,
-            depth_m: 1e-5,
-            turns: 130.0,
-            layers: None,
-            turns_per_layer: None,
-            packing: Packing::Square,
-            filling: Filling::Air,
-            surface_emissivity: None,
-            wire: Wire {
-                name: None,
-                conductor: Conductor::Copper,
-                bare_diameter_m: 1e-3,
-                overall_diameter_m: 1.06e-3,
-                thermal_class_celsius: None,
-            },
-        };
+        let winding = Winding::new(0.15, 1e-5, 1e-5, 130.0, Wire::copper(1e-3, 1.06e-3));
         Self { digest: "000000000000".into(), ..Self::bare("Thin pair", winding, 0.15) }
     }
 }
