@@ -142,6 +142,16 @@ impl OrderChoice {
         sheets.collect()
     }
 
+    /// The nodes of a product rule in half depths and half widths from the middle of the section, and their weights, which
+    /// sum to 1.
+    pub fn relative_nodes(&self, order: ProductOrder) -> Vec<[f64; 3]> {
+        let axial = &RULES[usize::from(order.axial)];
+        let nodes = RULES[usize::from(order.radial)].iter().flat_map(|&(u, weight_u)| {
+            axial.iter().map(move |&(v, weight_v)| [u, v, 0.25 * weight_u * weight_v])
+        });
+        nodes.collect()
+    }
+
     /// The loops of a product rule carrying `current_ampere` in all, about the section's centre.
     pub fn filaments(&self, order: ProductOrder, current_ampere: f64) -> Vec<Filament> {
         let radial = &RULES[usize::from(order.radial)];
