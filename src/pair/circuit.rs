@@ -37,10 +37,15 @@ pub fn circuit_resistance_ohm(bench: &Bench, celsius: f64) -> f64 {
 
 /// Each coil's current per ampere of the supply: 1 in series; in parallel split by the coils' resistances.
 pub fn current_shares(bench: &Bench) -> [f64; 2] {
+    current_shares_of(bench, &bench.coils())
+}
+
+/// The same for coils that need not be those of the bench; its connection and wire are taken.
+pub fn current_shares_of(bench: &Bench, coils: &[Coil; 2]) -> [f64; 2] {
     match bench.connection {
         Connection::Series => [1.0, 1.0],
         Connection::Parallel => {
-            let [a, b] = bench.coils().map(|coil| coil_resistance_at_20_celsius_ohm(bench, &coil));
+            let [a, b] = coils.each_ref().map(|coil| coil_resistance_at_20_celsius_ohm(bench, coil));
             [b / (a + b), a / (a + b)]
         }
     }

@@ -6,10 +6,12 @@
 //! effect on any number that an [`Assembly`] gives is found by moving one parameter at a time, a little up and
 //! a little down (JCGM 100:2008, 5.1.3 and 5.1.4).
 
+pub(crate) mod drawn;
+
 use super::field::Assembly;
 use crate::Result;
 use crate::pair::circuit;
-use crate::pair::{Bench, BuildTolerance, Connection, Distribution, MeasuredResistance, missing};
+use crate::pair::{Bench, BuildTolerance, Coil, Connection, Distribution, MeasuredResistance, missing};
 use nalgebra::Vector3;
 use serde::{Deserialize, Serialize};
 
@@ -37,6 +39,13 @@ pub enum BuildParameter {
     Spacing,
     /// Difference of the coils' resistances over their mean, coil a's the larger.
     ResistanceDifference,
+}
+
+/// What building decides: the coils of a pair and how far apart they stand.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct BuiltPair {
+    pub coils: [Coil; 2],
+    pub spacing_m: f64,
 }
 
 /// How far the resistances of two coils wound from one order of wire differ: a bare diameter within ±1 % each
@@ -161,27 +170,27 @@ impl BuildParameter {
     /// Moves this parameter of a pair whose `as_built` is filled in; the spacing needs none. The resistances come last,
     /// for they follow the turns and radii.
     pub(crate) fn displace(self, bench: &mut Bench, coil: Option<CoilName>, by: f64) {
-        if self == Self::Spacing {
-            bench.spacing_m += by;
-            return;
+        let mut pair = BuiltPair { coils: bench.coils(), spacing_m: bench.spacing_m };
+        self.displace_pair(bench, &mut pair, coil, by);
+        bench.spacing_m = pair.spacing_m;
+        if self != Self::Spacing {
+            bench.as_built = Some(pair.coils);
         }
+    }
+
+    /// The same for a pair on its own, of whose bench only the wire counts.
+    pub(crate) fn displace_pair(self, bench: &Bench, pair: &mut BuiltPair, coil: Option<CoilName>, by: f64) {
         if self == Self::ResistanceDifference {
-            let coils = bench.coils().map(|mut coil| {
-                let ohm = circuit::coil_resistance_at_20_celsius_ohm(bench, &coil);
+            for (coil, sign) in pair.coils.iter_mut().zip([0.5, -0.5]) {
+                let ohm = circuit::coil_resistance_at_20_celsius_ohm(bench, coil);
+                let ohm = ohm * (1.0 + sign * by);
                 coil.resistance = Some(MeasuredResistance { ohm, at_celsius: 20.0 });
-                coil
-            });
-            let [a, b] = bench.as_built.insert(coils);
-            for (coil, sign) in [(a, 0.5), (b, -0.5)] {
-                if let Some(resistance) = &mut coil.resistance {
-                    resistance.ohm *= 1.0 + sign * by;
-                }
             }
             return;
         }
-        let Some(coils) = &mut bench.as_built else { return };
-        let coil = &mut coils[usize::from(coil == Some(CoilName::B))];
+        let coil = &mut pair.coils[usize::from(coil == Some(CoilName::B))];
         match self {
+            Self::Spacing => pair.spacing_m += by,
             Self::Turns => coil.turns += by,
             Self::MeanRadius => coil.mean_radius_m += by,
             Self::Width => coil.width_m += by,
@@ -190,7 +199,7 @@ impl BuildParameter {
             Self::OffsetY => coil.offset_m.y += by,
             Self::TiltX => coil.tilt_rad[0] += by,
             Self::TiltY => coil.tilt_rad[1] += by,
-            Self::Spacing | Self::ResistanceDifference => {}
+            Self::ResistanceDifference => {}
         }
     }
 

@@ -3,6 +3,7 @@
 use super::export::{DateArgs, NumberFormatArgs};
 use super::output;
 use super::output::FolderArgs;
+use super::progress::Progress;
 use super::quantity::{SpecArgs, current, quantity, quantity_within};
 use coilwright::files::out::csv::NumberFormat;
 use coilwright::files::out::folder::OutputFolder;
@@ -76,7 +77,10 @@ pub fn run(arguments: &CalibrateArgs) -> Result<()> {
         previous: arguments.previous.as_deref().map(calibration::read_adopted_line).transpose()?,
     };
     let mut folder = arguments.folder.open(&file_names(&bench, request.readings.is_some()))?;
-    let record = calibration::calibrate(&bench, &request)?;
+    let progress = Progress::towards(arguments.monte_carlo.unwrap_or(0), "drawing samples");
+    let advance = |samples| progress.advance(samples);
+    let record = calibration::calibrate_telling(&bench, &request, advance)?;
+    drop(progress);
     if let Some(folder) = &mut folder {
         write(folder, &record, arguments.numbers.format())?;
     }

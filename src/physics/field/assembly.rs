@@ -9,10 +9,9 @@ use super::section::Section;
 use super::turns::Turns;
 use super::winding::WindingField;
 use crate::numeric::lanes::InstructionSet;
-use crate::pair::circuit;
 use crate::pair::{Bench, Layout, TurnPlace, Winding};
 use crate::{Error, Result};
-use nalgebra::{Rotation3, Vector3};
+use nalgebra::Vector3;
 use rayon::prelude::*;
 use std::ops::RangeInclusive;
 use std::sync::OnceLock;
@@ -121,26 +120,7 @@ impl Assembly {
 
     /// The coil pair of a bench, coil a at −spacing/2 and coil b at +spacing/2 plus their offsets.
     pub fn of(bench: &Bench) -> Self {
-        let shares = circuit::current_shares(bench);
-        let half = 0.5 * bench.spacing_m;
-        let windings = bench
-            .coils()
-            .iter()
-            .zip([-half, half])
-            .zip(shares)
-            .map(|((coil, z), share)| PlacedWinding {
-                section: Section {
-                    mean_radius_m: coil.mean_radius_m,
-                    width_m: coil.width_m,
-                    depth_m: coil.depth_m,
-                },
-                turns: coil.turns,
-                centre_m: Vector3::new(0.0, 0.0, z) + coil.offset_m,
-                axis: Rotation3::new(Vector3::new(coil.tilt_rad[0], coil.tilt_rad[1], 0.0)) * Vector3::z(),
-                current_share: share * coil.sense,
-            })
-            .collect();
-        Self::new(windings)
+        Self::new(PlacedWinding::pair(bench, &bench.coils(), bench.spacing_m).to_vec())
     }
 
     /// The coil pair of a bench with every turn where its wire lies: layers, turns per layer and packing from the spec,

@@ -31,7 +31,7 @@ pub use filament::{Filament, filaments_field};
 pub use force::{ForceAndTorque, force_and_torque};
 pub use grid::{FieldColumns, Grid};
 pub use mutual::mutual_inductance_henry;
-pub use near_pairs::{Eight, EightPairs, EightVectors, NearPairs, TOGETHER};
+pub use near_pairs::{Eight, EightPairs, EightVectors, NearPairs, ROUGH_TOLERANCE, TOGETHER};
 pub use pair_series::{PairSeries, SampledRegion};
 pub use placed::PlacedWinding;
 pub use section::Section;

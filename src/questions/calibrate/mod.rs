@@ -66,6 +66,15 @@ pub struct Request {
 /// stands beside the fitted one as far as the spec allows. Without the supply's largest current the tables end at the
 /// largest reading, or at the continuous current; without `ammeter` the current is taken as exact. Notes say so.
 pub fn calibrate(bench: &Bench, request: &Request) -> Result<Calibration> {
+    calibrate_telling(bench, request, |_| {})
+}
+
+/// The same; `advance` is told how many more samples of the propagation of distributions are done.
+pub fn calibrate_telling(
+    bench: &Bench,
+    request: &Request,
+    advance: impl Fn(u64) + Sync,
+) -> Result<Calibration> {
     let assembly = Assembly::of(bench);
     let fit = request.readings.as_ref().map(|readings| fit::fit(readings, &assembly)).transpose()?;
     let (limit_ampere, end_of_tables) = largest_current(bench, fit.as_ref())?;
@@ -96,7 +105,8 @@ pub fn calibrate(bench: &Bench, request: &Request) -> Result<Calibration> {
                 weight_of_fit: adopted.weight_of_fit,
                 warming: adopted.budget.iter().find(|entry| entry.source == budget::TEMPERATURE),
             };
-            monte_carlo::monte_carlo(&mixture, samples, slope.tesla_per_ampere, slope.expanded_uncertainty)
+            let expanded = slope.expanded_uncertainty;
+            monte_carlo::monte_carlo(&mixture, samples, slope.tesla_per_ampere, expanded, &advance)
         })
         .transpose()?;
     let room = room_effect::room_effect(bench, slope.tesla_per_ampere, limit_ampere, fit.as_ref())?;

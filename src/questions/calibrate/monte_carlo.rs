@@ -3,16 +3,17 @@
 use super::budget::{BudgetEntry, Spread};
 use crate::numeric::coverage::COVERAGE_PROBABILITY;
 use crate::numeric::random::SampleGenerator;
-use crate::pair::{Bench, BuildTolerance, Coil, Distribution};
-use crate::physics::build_error;
-use crate::physics::build_error::{BuildParameter, field_constant_tesla_per_ampere};
-use crate::physics::field::Assembly;
+use crate::pair::Bench;
+use crate::physics::build_error::drawn::{Builder, FieldConstants};
+use crate::physics::field::TOGETHER;
 use crate::{Error, Result};
 use rayon::prelude::*;
 use serde::Serialize;
 
 /// The seed of every run, so that the same question has the same answer.
 const SEED: u64 = 20_260_301;
+/// Samples that one thread takes at a time.
+const CHUNK: usize = 256 * TOGETHER;
 /// The fewest samples that are taken.
 pub const FEWEST_SAMPLES: u64 = 1_000;
 /// The most, to keep the samples in memory.
@@ -60,27 +61,35 @@ pub struct Mixture<'a> {
 /// holds.
 ///
 /// One generator a sample, samples kept in order: the result does not depend on the number of threads.
-pub fn monte_carlo(mixture: &Mixture, samples: u64, slope: f64, expanded: f64) -> Result<MonteCarlo> {
+/// `advance` is told how many more samples are done.
+pub fn monte_carlo(
+    mixture: &Mixture,
+    samples: u64,
+    slope: f64,
+    expanded: f64,
+    advance: impl Fn(u64) + Sync,
+) -> Result<MonteCarlo> {
     if !(FEWEST_SAMPLES..=MOST_SAMPLES).contains(&samples) {
         return Err(Error::value_with_hint(
             format!("{samples} samples were asked for; from {FEWEST_SAMPLES} to {MOST_SAMPLES} are allowed"),
             "a million is a good number: --monte-carlo 1000000",
         ));
     }
-    let tolerance = match mixture.weight_of_fit {
+    // A slope that is fitted alone knows nothing of the build.
+    let builder = match mixture.weight_of_fit {
         1.0 => None,
-        _ => Some(build_error::build_tolerance(mixture.bench)?),
+        _ => Some(Builder::new(mixture.bench)?),
     };
-    let coils = mixture.bench.coils();
-    let mut slopes: Vec<f64> = (0..samples)
-        .into_par_iter()
-        .map_init(
-            || mixture.bench.clone(),
-            |bench, sample| {
-                mixture.sample(&mut SampleGenerator::new(SEED, sample), bench, &coils, tolerance.as_ref())
-            },
-        )
-        .collect();
+    let near = builder.as_ref().and_then(|builder| builder.near_pairs(0.0));
+    let mut slopes = vec![0.0; samples as usize];
+    slopes.par_chunks_mut(CHUNK).enumerate().for_each(|(chunk, slopes)| {
+        let mut constants = FieldConstants::of(near.as_ref());
+        for (part, slopes) in slopes.chunks_mut(TOGETHER).enumerate() {
+            let first = (chunk * CHUNK + part * TOGETHER) as u64;
+            mixture.sample(first, slopes, builder.as_ref(), &mut constants);
+        }
+        advance(slopes.len() as u64);
+    });
     let n = samples as f64;
     let mean = slope + slopes.iter().map(|sampled| sampled - slope).sum::<f64>() / n;
     let variance = slopes.iter().map(|sampled| (sampled - mean).powi(2)).sum::<f64>() / (n - 1.0);
@@ -104,17 +113,30 @@ pub fn monte_carlo(mixture: &Mixture, samples: u64, slope: f64, expanded: f64) -
 }
 
 impl Mixture<'_> {
+    /// Up to eight slopes from sample number `first` on.
     fn sample(
         &self,
-        generator: &mut SampleGenerator,
-        bench: &mut Bench,
-        coils: &[Coil; 2],
-        tolerance: Option<&BuildTolerance>,
-    ) -> f64 {
-        let computed = tolerance.map_or(0.0, |tolerance| {
-            displace(generator, bench, coils, self.bench.spacing_m, tolerance);
-            field_constant_tesla_per_ampere(&Assembly::of(bench))
-        });
+        first: u64,
+        slopes: &mut [f64],
+        builder: Option<&Builder>,
+        constants: &mut FieldConstants,
+    ) {
+        let mut generators: [SampleGenerator; TOGETHER] =
+            std::array::from_fn(|lane| SampleGenerator::new(SEED, first + lane as u64));
+        let computed = match builder {
+            Some(builder) => {
+                let pairs = generators.each_mut().map(|generator| builder.windings(&builder.draw(generator)));
+                constants.of_eight(&pairs[..slopes.len()])
+            }
+            None => [0.0; TOGETHER],
+        };
+        for ((slope, generator), computed) in slopes.iter_mut().zip(&mut generators).zip(computed) {
+            *slope = self.mixed(generator, computed);
+        }
+    }
+
+    /// The adopted slope with a computed one and what else is drawn.
+    fn mixed(&self, generator: &mut SampleGenerator, computed: f64) -> f64 {
         let fitted = self.fitted.map_or(0.0, |(slope, budget)| sampled_fit(generator, slope, budget));
         let mixed = self.weight_of_fit * fitted + (1.0 - self.weight_of_fit) * computed;
         match self.warming {
@@ -125,26 +147,6 @@ impl Mixture<'_> {
             }
             None => mixed,
         }
-    }
-}
-
-/// A random build within the tolerance, put into `bench`.
-fn displace(
-    generator: &mut SampleGenerator,
-    bench: &mut Bench,
-    coils: &[Coil; 2],
-    spacing_m: f64,
-    tolerance: &BuildTolerance,
-) {
-    bench.set_coils(coils.clone());
-    bench.spacing_m = spacing_m;
-    for (parameter, coil) in BuildParameter::of(bench) {
-        let limit = parameter.limit(tolerance);
-        let by = match parameter.distribution(tolerance) {
-            Distribution::Rectangular => generator.rectangular(limit),
-            Distribution::Normal => generator.normal(Distribution::Normal.standard_uncertainty(limit)),
-        };
-        parameter.displace(bench, coil, by);
     }
 }
 
@@ -197,6 +199,9 @@ fn numerical_tolerance(standard_uncertainty: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::pair::Distribution;
+    use crate::physics::build_error::field_constant_tesla_per_ampere;
+    use crate::physics::field::Assembly;
     use crate::questions::calibrate::budget;
     use crate::questions::calibrate::tests::bench;
     use approx::{assert_abs_diff_eq, assert_relative_eq};
@@ -206,7 +211,7 @@ mod tests {
         let entries = budget::of_the_build(bench).unwrap();
         let combined = budget::combine(&entries);
         let k = field_constant_tesla_per_ampere(&Assembly::of(bench));
-        monte_carlo(&mixture, samples, k, combined.expanded_uncertainty_tesla_per_ampere).unwrap()
+        monte_carlo(&mixture, samples, k, combined.expanded_uncertainty_tesla_per_ampere, |_| {}).unwrap()
     }
 
     #[test]
@@ -269,7 +274,7 @@ mod tests {
         let budget = [fit, gain];
         let mixture =
             Mixture { bench: &bench, fitted: Some((8e-4, &budget)), weight_of_fit: 1.0, warming: None };
-        let run = monte_carlo(&mixture, 40_000, 8e-4, 2.5e-6).unwrap();
+        let run = monte_carlo(&mixture, 40_000, 8e-4, 2.5e-6, |_| {}).unwrap();
         // Student's t with 10 degrees of freedom has a variance of 10/8.
         let wanted = (1.25e-12f64 + (8e-7f64).powi(2)).sqrt();
         assert_relative_eq!(run.standard_uncertainty_tesla_per_ampere, wanted, max_relative = 0.02);
@@ -289,7 +294,7 @@ mod tests {
         let bench = bench();
         let mixture = Mixture { bench: &bench, fitted: None, weight_of_fit: 0.0, warming: None };
         for samples in [0, 999, MOST_SAMPLES + 1] {
-            assert!(monte_carlo(&mixture, samples, 1e-3, 1e-5).is_err());
+            assert!(monte_carlo(&mixture, samples, 1e-3, 1e-5, |_| {}).is_err());
         }
     }
 }

@@ -11,19 +11,23 @@ mod monte_carlo;
 pub mod picture;
 #[cfg(feature = "paper")]
 pub mod words;
+mod worst_deviation;
 
 pub use hold::Hold;
 pub use monte_carlo::{Histogram, MonteCarlo, Share, Summary};
 
 use crate::pair::{Bench, Distribution, Model, Provenance, left_out};
+use crate::physics::build_error::drawn::Builder;
 use crate::physics::build_error::{
-    BuildError, CoilName, build_tolerance, combined, field_constant_errors, field_constant_tesla_per_ampere,
+    BuildError, BuiltPair, CoilName, build_tolerance, combined, field_constant_errors,
+    field_constant_tesla_per_ampere,
 };
-use crate::physics::field::{Assembly, Deviation};
+use crate::physics::field::{Assembly, Deviation, TOGETHER};
 use crate::questions::uniformity;
 use crate::{Error, Result};
 use nalgebra::Vector3;
 use serde::Serialize;
+use worst_deviation::{BeamRegion, WorstDeviations};
 
 /// What the finished pair should meet.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
@@ -99,8 +103,9 @@ pub fn tolerance(
     let constant = field_constant_tesla_per_ampere(&assembly);
     let nominal = worst_beam_deviation(bench)?;
     let errors = field_constant_errors(bench)?;
+    let growths = growths(bench, &errors, nominal)?;
     let sensitivities: Vec<Sensitivity> =
-        errors.iter().map(|error| sensitivity(bench, error, constant, nominal)).collect::<Result<_>>()?;
+        errors.iter().zip(growths).map(|(error, growth)| sensitivity(error, constant, growth)).collect();
     let monte_carlo = monte_carlo::monte_carlo(bench, constant, wish, builds, advance)?;
     let hold = hold::hold(&sensitivities, nominal, wish);
     Ok(Tolerance {
@@ -149,16 +154,8 @@ pub(crate) fn worst_beam_deviation(bench: &Bench) -> Result<Option<f64>> {
     Ok(over_beam.map(|region| region.worst_deviation))
 }
 
-fn sensitivity(
-    bench: &Bench,
-    error: &BuildError,
-    constant: f64,
-    nominal: Option<f64>,
-) -> Result<Sensitivity> {
-    let growth = growth_at(nominal, [error.limit, -error.limit], |by| {
-        worst_beam_deviation(&error.parameter.displaced(bench, error.coil, by))
-    })?;
-    Ok(Sensitivity {
+fn sensitivity(error: &BuildError, constant: f64, growth: Option<f64>) -> Sensitivity {
+    Sensitivity {
         name: error.parameter.name(),
         coil: error.coil,
         unit: error.unit,
@@ -168,23 +165,33 @@ fn sensitivity(
         field_constant_tesla_per_ampere_per_unit: error.sensitivity,
         field_constant_relative_contribution: error.contribution() / constant.abs(),
         beam_deviation_growth_at_limit: growth,
-    })
+    }
 }
 
-/// By how much the size of the worst deviation grows at the worse of two displacements.
-fn growth_at(
-    nominal: Option<f64>,
-    by: [f64; 2],
-    worst_at: impl Fn(f64) -> Result<Option<f64>>,
-) -> Result<Option<f64>> {
-    let Some(nominal) = nominal else { return Ok(None) };
-    let mut growth = 0.0_f64;
-    for by in by.into_iter().filter(|by| *by != 0.0) {
-        if let Some(worst) = worst_at(by)? {
-            growth = growth.max(worst.abs() - nominal.abs());
+/// By how much the size of the worst deviation grows at the worse of the two limits of each error.
+fn growths(bench: &Bench, errors: &[BuildError], nominal: Option<f64>) -> Result<Vec<Option<f64>>> {
+    let (Some(nominal), Some(beam)) = (nominal, BeamRegion::of(bench)) else {
+        return Ok(vec![None; errors.len()]);
+    };
+    let builder = Builder::new(bench)?;
+    let moves: Vec<(usize, BuiltPair)> = errors
+        .iter()
+        .enumerate()
+        .flat_map(|(index, error)| [(index, error.limit), (index, -error.limit)])
+        .filter(|(_, by)| *by != 0.0)
+        .map(|(index, by)| (index, builder.displaced(errors[index].parameter, errors[index].coil, by)))
+        .collect();
+    let near = builder.near_pairs(beam.reach_m());
+    let mut worst = WorstDeviations::of(bench, Some(&beam), near.as_ref());
+    let mut growths = vec![0.0_f64; errors.len()];
+    for eight in moves.chunks(TOGETHER) {
+        let pairs: Vec<BuiltPair> = eight.iter().map(|(_, pair)| pair.clone()).collect();
+        for ((index, _), built) in eight.iter().zip(worst.of_eight(&builder, &pairs)?) {
+            let worst = built.worst_beam_deviation.unwrap_or(0.0);
+            growths[*index] = growths[*index].max(worst.abs() - nominal.abs());
         }
     }
-    Ok(Some(growth))
+    Ok(growths.into_iter().map(Some).collect())
 }
 
 #[cfg(test)]

@@ -1,16 +1,20 @@
 //! Many pairs built at random within their tolerances.
 
-use super::{Wish, worst_beam_deviation};
+use super::Wish;
+use super::worst_deviation::{BeamRegion, Built, WorstDeviations};
 use crate::Result;
 use crate::numeric::random::SampleGenerator;
-use crate::pair::{Bench, BuildTolerance, Distribution};
-use crate::physics::build_error::{BuildParameter, build_tolerance, field_constant_tesla_per_ampere};
-use crate::physics::field::Assembly;
+use crate::pair::Bench;
+use crate::physics::build_error::BuiltPair;
+use crate::physics::build_error::drawn::Builder;
+use crate::physics::field::TOGETHER;
 use rayon::prelude::*;
 use serde::Serialize;
 
 /// The seed of every run: the same spec gives the same builds.
 const SEED: u64 = 20_260_301;
+/// Pairs that one thread builds at a time.
+const CHUNK: usize = 16 * TOGETHER;
 /// Bars of a histogram.
 const BARS: usize = 40;
 
@@ -76,12 +80,6 @@ pub struct Histogram {
     pub counts: Vec<u32>,
 }
 
-/// One pair that was built.
-struct Built {
-    field_constant_tesla_per_ampere: f64,
-    worst_beam_deviation: Option<f64>,
-}
-
 /// Builds the pairs, in parallel, and sums them up.
 pub(super) fn monte_carlo(
     bench: &Bench,
@@ -90,34 +88,40 @@ pub(super) fn monte_carlo(
     builds: usize,
     advance: impl Fn(u64) + Sync,
 ) -> Result<MonteCarlo> {
-    let tolerance = build_tolerance(bench)?;
-    let results: Vec<Built> = (0..builds as u64)
-        .into_par_iter()
-        .map(|number| {
-            let built = built(bench, &tolerance, number);
-            let assembly = Assembly::of(&built);
-            let worst = worst_beam_deviation(&built)?;
-            advance(1);
-            Ok(Built {
-                field_constant_tesla_per_ampere: field_constant_tesla_per_ampere(&assembly),
-                worst_beam_deviation: worst.map(f64::abs),
-            })
-        })
-        .collect::<Result<_>>()?;
+    let builder = Builder::new(bench)?;
+    let beam = BeamRegion::of(bench);
+    let near = builder.near_pairs(beam.as_ref().map_or(0.0, BeamRegion::reach_m));
+    let chunks = builds.div_ceil(CHUNK);
+    let chunk = |chunk: usize| {
+        let mut worst = WorstDeviations::of(bench, beam.as_ref(), near.as_ref());
+        let mut results = Vec::with_capacity(CHUNK);
+        let end = ((chunk + 1) * CHUNK).min(builds);
+        for first in (chunk * CHUNK..end).step_by(TOGETHER) {
+            let pairs: Vec<BuiltPair> = (first..(first + TOGETHER).min(end))
+                .map(|number| builder.draw(&mut SampleGenerator::new(SEED, number as u64)))
+                .collect();
+            results.extend(worst.of_eight(&builder, &pairs)?);
+        }
+        advance(results.len() as u64);
+        Ok(results)
+    };
+    let results: Vec<Vec<Built>> = (0..chunks).into_par_iter().map(chunk).collect::<Result<_>>()?;
+    let results = results.concat();
     let constant_meets = |result: &Built| {
         wish.field_constant_within_fraction
             .is_none_or(|within| (result.field_constant_tesla_per_ampere / constant - 1.0).abs() <= within)
     };
     let beam_meets = |result: &Built| {
         wish.beam_deviation
-            .is_none_or(|limit| result.worst_beam_deviation.is_some_and(|worst| worst <= limit))
+            .is_none_or(|limit| result.worst_beam_deviation.is_some_and(|worst| worst.abs() <= limit))
     };
     let share = |meets: &dyn Fn(&Built) -> bool| {
         results.iter().filter(|result| meets(result)).count() as f64 / builds as f64
     };
     let everything =
         (wish != Wish::default()).then(|| share(&|result| constant_meets(result) && beam_meets(result)));
-    let worst: Option<Vec<f64>> = results.iter().map(|result| result.worst_beam_deviation).collect();
+    let worst: Option<Vec<f64>> =
+        results.iter().map(|result| result.worst_beam_deviation.map(f64::abs)).collect();
     Ok(MonteCarlo {
         builds,
         seed: SEED,
@@ -135,26 +139,10 @@ pub(super) fn monte_carlo(
     })
 }
 
-/// Pair number `number`, every parameter off by a draw within its tolerance.
-fn built(bench: &Bench, tolerance: &BuildTolerance, number: u64) -> Bench {
-    let mut generator = SampleGenerator::new(SEED, number);
-    let mut draw = |distribution, limit| match distribution {
-        Distribution::Rectangular => generator.rectangular(limit),
-        Distribution::Normal => generator.normal(distribution.standard_uncertainty(limit)),
-    };
-    let mut built = bench.clone();
-    built.set_coils(bench.coils());
-    for (parameter, coil) in BuildParameter::of(bench) {
-        let by = draw(parameter.distribution(tolerance), parameter.limit(tolerance));
-        parameter.displace(&mut built, coil, by);
-    }
-    built
-}
-
 impl Summary {
     /// Of at least one number.
     fn of(mut values: Vec<f64>) -> Self {
-        values.sort_by(f64::total_cmp);
+        values.sort_unstable_by(f64::total_cmp);
         let count = values.len();
         // Differences from the median keep the digits that a small spread needs.
         let median = values[count / 2];
@@ -193,6 +181,8 @@ impl Histogram {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::physics::build_error::field_constant_tesla_per_ampere;
+    use crate::physics::field::Assembly;
 
     #[test]
     fn a_summary_of_one_to_a_hundred_is_what_one_expects() {
