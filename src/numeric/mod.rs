@@ -13,3 +13,4 @@ pub mod quadrature;
 pub mod random;
 pub mod roots;
 pub mod student;
+pub mod symmetric_eigen;

@@ -53,8 +53,8 @@ pub(super) struct CentralSeries {
     pub scale_m: f64,
     /// In rising order.
     lengths: [SeriesLength; HIGHEST.len()],
-    /// b_n scale^n, T.
-    b: Vec<f64>,
+    /// |b_n| scale^n √((n + 2)/(n + 1)), T: the most that a term can be where r is the scale.
+    largest: Vec<f64>,
     /// √2 (μ0/2) Σ|N I|/c, T.
     front_tesla: f64,
 }
@@ -87,13 +87,7 @@ impl CentralSeries {
     /// Bound of what the terms beyond n = `highest` sum to at r = q scale, T: those that are known, each with its own
     /// coefficient, and the proven bound for the rest.
     fn truncation(&self, highest: usize, q: f64) -> f64 {
-        let known = self
-            .b
-            .iter()
-            .enumerate()
-            .skip(highest + 1)
-            .rev()
-            .fold(0.0, |sum, (n, b)| sum * q + b.abs() * ((n + 2) as f64 / (n + 1) as f64).sqrt());
+        let known = self.largest.iter().skip(highest + 1).rev().fold(0.0, |sum, term| sum * q + term);
         known * q.powi(highest as i32 + 1) + self.front_tesla * truncation(MOST_TERMS - 1, q)
     }
 }
@@ -247,8 +241,14 @@ impl CoaxialGroup {
         let columns = coefficients(&sources, &[0.0; WIDEST], &[scale_m; WIDEST], MOST_TERMS, self.set);
         let b: Vec<f64> = columns.iter().step_by(WIDEST).copied().collect();
         let zonal = ZonalSeries::new(&b, 1e-15 * sum_tesla);
-        let mut series =
-            CentralSeries { zonal, scale_m, lengths: [SeriesLength::default(); LENGTHS], b, front_tesla };
+        let largest = |(n, b): (usize, &f64)| b.abs() * ((n + 2) as f64 / (n + 1) as f64).sqrt();
+        let mut series = CentralSeries {
+            zonal,
+            scale_m,
+            lengths: [SeriesLength::default(); LENGTHS],
+            largest: b.iter().enumerate().map(largest).collect(),
+            front_tesla,
+        };
         series.lengths = HIGHEST.map(|highest| {
             let left_out = |q: f64| series.truncation(highest, q) / least_in_sphere(q);
             let q = largest_ratio(left_out, limit).min(farthest);

@@ -64,7 +64,7 @@ impl HeatedPair {
             HeldFor::Seconds(seconds) if seconds < 100.0 * self.rough_time_constant_s() => seconds,
             _ => return Ok(self.steady(drive).map(|steady| at(ThermalState::of_steady(&steady)))),
         };
-        let too_hot = |_: &Moment, state: &ThermalState| {
+        let too_hot = |_: &dyn Fn() -> Moment, state: &ThermalState| {
             state.mean_celsius[0].max(state.mean_celsius[1]) - CEILING_CELSIUS
         };
         let run = self.follow(&|_| *drive, &cold, seconds, Some(&too_hot))?;

@@ -3,10 +3,11 @@
 use super::faces;
 use super::faces::Face;
 use super::pack::WirePack;
-use super::section::{CooledSection, Profile, Side, SolvedSection};
+use super::section::{CooledSection, LOADS, Profile, Responses, SolvedSection};
 use crate::Result;
 use crate::pair::{Bench, Coil};
 use nalgebra::{SMatrix, SVector};
+use std::cell::Cell;
 use std::f64::consts::TAU;
 
 /// Surface temperatures are iterated until they stand still to this fraction of the rise.
@@ -104,34 +105,44 @@ impl HeatedCoil {
 
     /// The coil with a given mean temperature of its winding, its walls settled.
     pub fn settled(&self, mean_celsius: f64) -> CoilTemperatures {
+        self.settled_near(mean_celsius, &SurfaceGuess::default())
+    }
+
+    /// The same from a guess, which is bettered.
+    pub(super) fn settled_near(&self, mean_celsius: f64, guess: &SurfaceGuess) -> CoilTemperatures {
         let mean_kelvin = mean_celsius - self.room_celsius;
-        let mut surface_kelvin = [0.8 * mean_kelvin; 4];
+        let mut surface_kelvin = guess.open.get().map(|ratio| ratio * mean_kelvin);
+        let mut acceleration = Acceleration::default();
+        let mut section: Option<SolvedSection> = None;
         let mut round = 0;
         loop {
             let conductance: [f64; 4] = self.each_face(|index, face| {
                 1.0 / (face.wall_kelvin_per_watt()
                     + 1.0 / self.outside_watt_per_kelvin(face, surface_kelvin[index]))
             });
-            let heated = self.section(&conductance).heated();
-            let profile = heated.times(mean_kelvin / heated.mean_kelvin);
-            let side_watt = self.each_face(|index, _| conductance[index] * profile.side_kelvin[index]);
+            let solved = self.section(&conductance, section.as_ref());
+            let responses = solved.responses();
+            let watt_per_m = mean_kelvin / responses.mean_kelvin[0];
+            let side_kelvin = responses.side_kelvin[0].map(|kelvin| kelvin * watt_per_m);
+            let side_watt = self.each_face(|index, _| conductance[index] * side_kelvin[index]);
             let behind = |index: usize, share: f64| {
-                profile.side_kelvin[index]
-                    - share * self.faces[index].wall_kelvin_per_watt() * side_watt[index]
+                side_kelvin[index] - share * self.faces[index].wall_kelvin_per_watt() * side_watt[index]
             };
-            let before =
-                std::mem::replace(&mut surface_kelvin, self.each_face(|index, _| behind(index, 1.0)));
+            let found = self.each_face(|index, _| behind(index, 1.0));
             round += 1;
-            if self.stands_still(mean_kelvin, &before, &surface_kelvin) || round == SURFACE_ITERATIONS {
+            if self.stands_still(mean_kelvin, &surface_kelvin, &found) || round == SURFACE_ITERATIONS {
+                guess.open.set(ratios(guess.open.get(), found, [mean_kelvin; 4]));
                 return CoilTemperatures {
                     mean_celsius,
-                    surface_celsius: surface_kelvin.map(|kelvin| self.room_celsius + kelvin),
+                    surface_celsius: found.map(|kelvin| self.room_celsius + kelvin),
                     wall_celsius: self.each_face(|index, _| self.room_celsius + behind(index, 0.5)),
                     loss_watt: side_watt.iter().sum(),
                     room_celsius: self.room_celsius,
-                    profile,
+                    profile: solved.profile(&[watt_per_m, 0.0, 0.0, 0.0, 0.0]),
                 };
             }
+            surface_kelvin = acceleration.next(surface_kelvin, found);
+            section = Some(solved);
         }
     }
 
@@ -140,61 +151,79 @@ impl HeatedCoil {
     /// Inside the winding the profile is the settled one: it settles in minutes, the coil as a whole in an hour. Where
     /// a wall lags, what flows into it beyond the settled flow is taken as spread evenly over its side.
     pub fn flows(&self, mean_celsius: f64, wall_celsius: [f64; 4]) -> CoilFlows {
+        self.flows_near(mean_celsius, wall_celsius, &SurfaceGuess::default())
+    }
+
+    /// The same from a guess, which is bettered.
+    pub(super) fn flows_near(
+        &self,
+        mean_celsius: f64,
+        wall_celsius: [f64; 4],
+        guess: &SurfaceGuess,
+    ) -> CoilFlows {
         let mean_kelvin = mean_celsius - self.room_celsius;
         let wall_kelvin = wall_celsius.map(|celsius| celsius - self.room_celsius);
-        let mut surface_kelvin = [0.8 * mean_kelvin; 4];
+        let mut surface_kelvin = guess.open.get().map(|ratio| ratio * mean_kelvin);
         let mut to_room_watt = [0.0; 4];
+        let of_wall = guess.of_wall.get();
         for (index, face) in self.faces.iter().enumerate().filter(|(_, face)| face.wall.is_some()) {
-            (surface_kelvin[index], to_room_watt[index]) = self.outside_of_wall(face, wall_kelvin[index]);
+            (surface_kelvin[index], to_room_watt[index]) =
+                self.outside_of_wall(face, wall_kelvin[index], of_wall[index]);
         }
+        guess.of_wall.set(ratios(of_wall, surface_kelvin, wall_kelvin));
+        let mut acceleration = Acceleration::default();
+        let mut section: Option<SolvedSection> = None;
         let mut round = 0;
         loop {
             let conductance: [f64; 4] = self.each_face(|index, face| {
                 1.0 / (face.wall_kelvin_per_watt()
                     + 1.0 / self.outside_watt_per_kelvin(face, surface_kelvin[index]))
             });
-            let (profile, side_watt) = self.lagging_profile(mean_kelvin, &conductance, &wall_kelvin);
-            let before = surface_kelvin;
+            let solved = self.section(&conductance, section.as_ref());
+            let responses = solved.responses();
+            let amounts = self.lagging_loads(&responses, mean_kelvin, &conductance, &wall_kelvin);
+            let side_kelvin: [f64; 4] = std::array::from_fn(|side| {
+                responses.side_kelvin.iter().zip(amounts).map(|(kelvin, amount)| kelvin[side] * amount).sum()
+            });
+            let side_watt = self.each_face(|index, _| {
+                conductance[index] * side_kelvin[index] + amounts[index + 1] * self.circumference_m
+            });
+            let mut found = surface_kelvin;
             for (index, _) in self.faces.iter().enumerate().filter(|(_, face)| face.wall.is_none()) {
-                surface_kelvin[index] = profile.side_kelvin[index];
+                found[index] = side_kelvin[index];
                 to_room_watt[index] = side_watt[index];
             }
             round += 1;
-            if self.stands_still(mean_kelvin, &before, &surface_kelvin) || round == SURFACE_ITERATIONS {
+            if self.stands_still(mean_kelvin, &surface_kelvin, &found) || round == SURFACE_ITERATIONS {
+                guess.open.set(ratios(guess.open.get(), found, [mean_kelvin; 4]));
                 return CoilFlows {
                     from_winding_watt: side_watt.iter().sum(),
                     wall_gain_watt: self.each_face(|index, _| side_watt[index] - to_room_watt[index]),
                     to_room_watt: to_room_watt.iter().sum(),
-                    surface_celsius: surface_kelvin.map(|kelvin| self.room_celsius + kelvin),
+                    surface_celsius: found.map(|kelvin| self.room_celsius + kelvin),
                     room_celsius: self.room_celsius,
-                    profile,
+                    profile: solved.profile(&amounts),
                 };
             }
+            surface_kelvin = acceleration.next(surface_kelvin, found);
+            section = Some(solved);
         }
     }
 
-    /// The profile of a given mean whose covered sides give their heat to walls of given temperature, and the heat
-    /// through each side.
-    fn lagging_profile(
+    /// The loads of a section of a given mean whose covered sides give their heat to walls of given temperature: one source
+    /// for the mean, one extra flow for each covered side; the other sides keep an extra flow of 0.
+    fn lagging_loads(
         &self,
+        responses: &Responses,
         mean_kelvin: f64,
         conductance: &[f64; 4],
         wall_kelvin: &[f64; 4],
-    ) -> (Profile, [f64; 4]) {
-        let section = self.section(conductance);
-        // One source for the mean, one extra flow for each covered side; the other sides keep an extra flow of 0.
-        let responses = [
-            section.heated(),
-            section.drawn(Side::ALL[0]),
-            section.drawn(Side::ALL[1]),
-            section.drawn(Side::ALL[2]),
-            section.drawn(Side::ALL[3]),
-        ];
-        let mut equations = SMatrix::<f64, 5, 5>::identity();
-        let mut wanted = SVector::<f64, 5>::zeros();
+    ) -> [f64; LOADS] {
+        let mut equations = SMatrix::<f64, LOADS, LOADS>::identity();
+        let mut wanted = SVector::<f64, LOADS>::zeros();
         wanted[0] = mean_kelvin;
-        for (column, response) in responses.iter().enumerate() {
-            equations[(0, column)] = response.mean_kelvin;
+        for (column, mean_kelvin) in responses.mean_kelvin.iter().enumerate() {
+            equations[(0, column)] = *mean_kelvin;
         }
         for (index, face) in self.faces.iter().enumerate() {
             let Some(wall) = face.wall else { continue };
@@ -202,34 +231,23 @@ impl HeatedCoil {
             // U θ + X = (θ − θ_wall) / (R/2), times R/2.
             let half = 0.5 * wall.resistance_kelvin_per_watt;
             wanted[index + 1] = -wall_kelvin[index];
-            for (column, response) in responses.iter().enumerate() {
-                equations[(index + 1, column)] =
-                    (half * conductance[index] - 1.0) * response.side_kelvin[index];
+            for (column, side_kelvin) in responses.side_kelvin.iter().enumerate() {
+                equations[(index + 1, column)] = (half * conductance[index] - 1.0) * side_kelvin[index];
             }
             equations[(index + 1, index + 1)] += half * self.circumference_m;
         }
-        let amounts = equations.lu().solve(&wanted).unwrap_or_else(SVector::zeros);
-        let mut profile = responses[0].times(amounts[0]);
-        for (column, response) in responses.iter().enumerate().skip(1) {
-            if amounts[column] != 0.0 {
-                profile = profile.plus(&response.times(amounts[column]));
-            }
-        }
-        let side_watt = self.each_face(|index, _| {
-            conductance[index] * profile.side_kelvin[index] + amounts[index + 1] * self.circumference_m
-        });
-        (profile, side_watt)
+        equations.lu().solve(&wanted).unwrap_or_else(SVector::zeros).into()
     }
 
-    /// The section cooled by what each side conducts to the room.
-    fn section(&self, conductance: &[f64; 4]) -> SolvedSection {
+    /// The section cooled by what each side conducts to the room; `before` is one that was solved for this coil.
+    fn section(&self, conductance: &[f64; 4], before: Option<&SolvedSection>) -> SolvedSection {
         let section = CooledSection {
             width_m: self.width_m,
             depth_m: self.depth_m,
             conductivity_watt_per_m_kelvin: self.pack.conductivity_watt_per_m_kelvin,
             side_watt_per_m2_kelvin: self.each_face(|index, face| conductance[index] / face.pack_area_m2),
         };
-        section.solve()
+        section.solve_after(before)
     }
 
     fn stands_still(&self, scale_kelvin: f64, before: &[f64; 4], after: &[f64; 4]) -> bool {
@@ -248,21 +266,71 @@ impl HeatedCoil {
             * face.surface.conductance_watt_per_kelvin(self.room_celsius + surface_kelvin, self.room_celsius)
     }
 
-    /// Outside temperature and heat flow of a wall whose middle is `middle_kelvin` above the room.
-    fn outside_of_wall(&self, face: &Face, middle_kelvin: f64) -> (f64, f64) {
-        let mut surface_kelvin = middle_kelvin;
-        let mut watt = 0.0;
-        for _ in 0..SURFACE_ITERATIONS {
+    /// Outside temperature and heat flow of a wall whose middle is `middle_kelvin` above the room; the outside is guessed at
+    /// `ratio` times that.
+    fn outside_of_wall(&self, face: &Face, middle_kelvin: f64, ratio: f64) -> (f64, f64) {
+        let mut surface_kelvin = ratio * middle_kelvin;
+        let mut acceleration = Acceleration::default();
+        let mut round = 0;
+        loop {
             let outside = self.outside_watt_per_kelvin(face, surface_kelvin);
-            watt = middle_kelvin / (0.5 * face.wall_kelvin_per_watt() + 1.0 / outside);
-            let next = watt / outside;
-            let moved = (next - surface_kelvin).abs();
-            surface_kelvin = next;
-            if moved <= SURFACE_TOLERANCE * middle_kelvin.abs() {
-                break;
+            let watt = middle_kelvin / (0.5 * face.wall_kelvin_per_watt() + 1.0 / outside);
+            let found = watt / outside;
+            round += 1;
+            let stands_still = (found - surface_kelvin).abs() <= SURFACE_TOLERANCE * middle_kelvin.abs();
+            if stands_still || round == SURFACE_ITERATIONS {
+                return (found, watt);
             }
+            [surface_kelvin] = acceleration.next([surface_kelvin], [found]);
         }
-        (surface_kelvin, watt)
+    }
+}
+
+/// Where the search for the surfaces' temperatures begins: what they were last, for moments that follow each other. It
+/// spares rounds and changes no digit that the tolerance leaves.
+#[derive(Clone, Debug)]
+pub(super) struct SurfaceGuess {
+    /// Each surface's rise over the winding's.
+    open: Cell<[f64; 4]>,
+    /// Each outside's rise over that of its wall's middle.
+    of_wall: Cell<[f64; 4]>,
+}
+
+impl Default for SurfaceGuess {
+    fn default() -> Self {
+        Self { open: Cell::new([0.8; 4]), of_wall: Cell::new([1.0; 4]) }
+    }
+}
+
+/// `found` over `rise`, as it was before where that says nothing.
+fn ratios(before: [f64; 4], found: [f64; 4], rise: [f64; 4]) -> [f64; 4] {
+    std::array::from_fn(|side| {
+        let ratio = found[side] / rise[side];
+        if (0.01..=1.5).contains(&ratio) { ratio } else { before[side] }
+    })
+}
+
+/// Speeds up an iteration x → f(x): from the second round on along the secant of each component on its own, which halves
+/// the rounds where f hardly mixes the components.
+struct Acceleration<const N: usize> {
+    before: Option<([f64; N], [f64; N])>,
+}
+
+impl<const N: usize> Default for Acceleration<N> {
+    fn default() -> Self {
+        Self { before: None }
+    }
+}
+
+impl<const N: usize> Acceleration<N> {
+    /// The next x after f(`at`) = `found`.
+    fn next(&mut self, at: [f64; N], found: [f64; N]) -> [f64; N] {
+        let Some((at_before, found_before)) = self.before.replace((at, found)) else { return found };
+        std::array::from_fn(|i| {
+            let slope = (found[i] - found_before[i]) / (at[i] - at_before[i]);
+            // A steep or unknown slope would throw it off; NaN fails here.
+            if slope.abs() < 0.8 { (found[i] - slope * at[i]) / (1.0 - slope) } else { found[i] }
+        })
     }
 }
 

@@ -98,7 +98,7 @@ impl HeatedPair {
             Drive { current_ampere: drive.current_ampere * mean, voltage_volt: drive.voltage_volt * mean };
         let Some(steady) = self.steady(&mean_drive) else { return Ok(None) };
         let mut start = ThermalState::of_steady(&steady);
-        let too_hot = |_: &Moment, state: &ThermalState| {
+        let too_hot = |_: &dyn Fn() -> Moment, state: &ThermalState| {
             state.mean_celsius[0].max(state.mean_celsius[1]) - CEILING_CELSIUS
         };
         let mut change_before = None;

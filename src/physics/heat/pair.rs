@@ -1,7 +1,7 @@
 //! The coil pair in thermal balance: the steady state for a current, a voltage or a temperature.
 
 use super::circuit::{Circuit, Currents, Drive};
-use super::coil::{CoilTemperatures, HeatedCoil};
+use super::coil::{CoilTemperatures, HeatedCoil, SurfaceGuess};
 use crate::numeric::roots::brent_root;
 use crate::pair::{AxisPosition, Bench, Connection};
 use crate::{Error, Result};
@@ -94,10 +94,17 @@ impl HeatedPair {
 
     /// The pair settled with coil a at a mean temperature: every steady state is one of these.
     pub fn settled(&self, coil_a_mean_celsius: f64) -> SteadyPair {
-        let a = self.coils[0].settled(coil_a_mean_celsius);
+        self.settled_near(coil_a_mean_celsius, &Default::default())
+    }
+
+    fn settled_near(&self, coil_a_mean_celsius: f64, guesses: &[SurfaceGuess; 2]) -> SteadyPair {
+        let a = self.coils[0].settled_near(coil_a_mean_celsius, &guesses[0]);
         let a_ohm = self.circuit.coil_ohm(0, coil_a_mean_celsius);
         let a_ampere = (a.loss_watt.max(0.0) / a_ohm).sqrt();
-        let b = if self.coils_alike() { a } else { self.second_coil(a_ampere, a_ampere * a_ohm) };
+        let b = match self.coils_alike() {
+            true => a,
+            false => self.second_coil(a_ampere, a_ampere * a_ohm, &guesses[1]),
+        };
         let b_ohm = self.circuit.coil_ohm(1, b.mean_celsius);
         let (supply_ampere, coil_ampere, coils_volt) = match self.circuit.connection {
             Connection::Series => (a_ampere, [a_ampere; 2], a_ampere * (a_ohm + b_ohm)),
@@ -111,24 +118,25 @@ impl HeatedPair {
     }
 
     /// Coil b with coil a's current (series) or coil a's voltage (parallel).
-    fn second_coil(&self, a_ampere: f64, a_volt: f64) -> CoilTemperatures {
+    fn second_coil(&self, a_ampere: f64, a_volt: f64, guess: &SurfaceGuess) -> CoilTemperatures {
         let excess_watt = |celsius: f64| {
             let ohm = self.circuit.coil_ohm(1, celsius);
             let made = match self.circuit.connection {
                 Connection::Series => a_ampere * a_ampere * ohm,
                 Connection::Parallel => a_volt * a_volt / ohm,
             };
-            made - self.coils[1].settled(celsius).loss_watt
+            made - self.coils[1].settled_near(celsius, guess).loss_watt
         };
         let found = brent_root(excess_watt, self.room_celsius, BEYOND_CELSIUS, TEMPERATURE_TOLERANCE_KELVIN);
-        self.coils[1].settled(if found.converged() { found.at } else { BEYOND_CELSIUS })
+        self.coils[1].settled_near(if found.converged() { found.at } else { BEYOND_CELSIUS }, guess)
     }
 
     /// The steady state where `test`, which grows with temperature, passes zero; none where it is still negative at
     /// [`CEILING_CELSIUS`]. Where it is positive already in a cold coil that is the cold coil.
     pub fn steady_where(&self, test: impl Fn(&SteadyPair) -> f64) -> Option<SteadyPair> {
+        let guesses = Default::default();
         let value = |celsius: f64| {
-            let pair = self.settled(celsius);
+            let pair = self.settled_near(celsius, &guesses);
             let hotter = pair.hottest_mean_celsius();
             // An unequal coil b may run past the ceiling first: then every test counts as passed.
             if hotter > CEILING_CELSIUS { test(&pair).abs().max(1e-9) } else { test(&pair) }
@@ -137,7 +145,7 @@ impl HeatedPair {
             return Some(self.settled(self.room_celsius));
         }
         let found = brent_root(value, self.room_celsius, CEILING_CELSIUS, TEMPERATURE_TOLERANCE_KELVIN);
-        let pair = self.settled(found.at);
+        let pair = self.settled_near(found.at, &guesses);
         (found.converged() && pair.hottest_mean_celsius() <= CEILING_CELSIUS).then_some(pair)
     }
 

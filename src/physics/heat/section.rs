@@ -1,6 +1,8 @@
 //! Conduction of heat inside a winding's section: a rectangle heated throughout and cooled on four sides.
 
-use nalgebra::{SMatrix, SVector, SymmetricEigen};
+use crate::numeric::symmetric_eigen::symmetric_eigen;
+use nalgebra::{SMatrix, SVector};
+use std::sync::LazyLock;
 
 /// Polynomials in each direction. Six give the square with cold sides to 2e-4 and anything softer better.
 const TERMS: usize = 6;
@@ -65,50 +67,132 @@ pub struct Profile {
 /// curvature is left out.
 #[derive(Clone, Copy, Debug)]
 pub struct SolvedSection {
-    x: SymmetricEigen<f64, nalgebra::Const<TERMS>>,
-    y: SymmetricEigen<f64, nalgebra::Const<TERMS>>,
+    along_axis: Direction,
+    along_radius: Direction,
+    /// One over the sums of both directions' eigenvalues.
+    inverse: Matrix,
+}
+
+/// One direction of a section, its conduction and the cooling of its two ends made diagonal.
+#[derive(Clone, Copy, Debug)]
+pub struct Direction {
+    conduction: f64,
+    ends: [f64; 2],
+    values: Vector,
+    vectors: Matrix,
+    /// The constant polynomial and the values at either end, seen in the eigenvectors.
+    constant: Vector,
+    low: Vector,
+    high: Vector,
+}
+
+/// What is put into a section in the order of [`SolvedSection::responses`]: 1 W/m made evenly in it, then 1 W/m drawn out
+/// evenly through each side, besides what the sides give of themselves.
+pub const LOADS: usize = 5;
+
+/// What each load does: mean over the section and over each side.
+#[derive(Clone, Copy, Debug)]
+pub struct Responses {
+    /// Mean over the section, one a load.
+    pub mean_kelvin: [f64; LOADS],
+    /// Means over the sides, in the order of [`Side::ALL`], one list a load.
+    pub side_kelvin: [[f64; 4]; LOADS],
 }
 
 impl CooledSection {
     /// Prepares the section.
     pub fn solve(&self) -> SolvedSection {
+        self.solve_after(None)
+    }
+
+    /// The same after a section of the same size and material: a direction that is cooled as it was there is taken over.
+    pub fn solve_after(&self, before: Option<&SolvedSection>) -> SolvedSection {
         let (half_width, half_depth) = (0.5 * self.width_m, 0.5 * self.depth_m);
         let k = self.conductivity_watt_per_m_kelvin;
         let [outer, inner, facing, away] = self.side_watt_per_m2_kelvin;
         // x runs along the axis from −1 (facing) to 1 (away), y along the radius from −1 (inner) to 1 (outer).
-        let along_x = stiffness(k * half_depth / half_width, half_depth * facing, half_depth * away);
-        let along_y = stiffness(k * half_width / half_depth, half_width * inner, half_width * outer);
-        SolvedSection { x: SymmetricEigen::new(along_x), y: SymmetricEigen::new(along_y) }
+        let along_axis = Direction::of(
+            k * half_depth / half_width,
+            [half_depth * facing, half_depth * away],
+            before.map(|before| &before.along_axis),
+        );
+        let along_radius = Direction::of(
+            k * half_width / half_depth,
+            [half_width * inner, half_width * outer],
+            before.map(|before| &before.along_radius),
+        );
+        let inverse =
+            Matrix::from_fn(|row, column| 1.0 / (along_axis.values[row] + along_radius.values[column]));
+        SolvedSection { along_axis, along_radius, inverse }
+    }
+}
+
+impl Direction {
+    fn of(conduction: f64, ends: [f64; 2], before: Option<&Self>) -> Self {
+        if let Some(before) = before.filter(|before| before.conduction == conduction && before.ends == ends) {
+            return *before;
+        }
+        let (low, high) = edge_values();
+        let solved = symmetric_eigen(&stiffness(conduction, ends[0], ends[1]));
+        let vectors = Matrix::from_fn(|row, column| solved.vectors[row][column]);
+        Self {
+            conduction,
+            ends,
+            values: solved.values.into(),
+            vectors,
+            constant: vectors.row(0).transpose(),
+            low: vectors.tr_mul(&low),
+            high: vectors.tr_mul(&high),
+        }
     }
 }
 
 impl SolvedSection {
-    /// The profile with 1 W/m made evenly in the section.
-    pub fn heated(&self) -> Profile {
-        // The constant orthonormal polynomial is ½ on the reference square.
-        let mut load = Matrix::zeros();
-        load[(0, 0)] = 0.5;
-        self.profile(&load)
+    /// What is measured, and what loads it: the constant polynomial ½ on the reference square for the mean, 1/√2 along a
+    /// side and the edge's value across it for a side. The temperature of one under the load of another is symmetric.
+    fn traces(&self) -> [(f64, &Vector, &Vector); LOADS] {
+        let (x, y) = (&self.along_axis, &self.along_radius);
+        let side = std::f64::consts::FRAC_1_SQRT_2;
+        [
+            (0.5, &x.constant, &y.constant),
+            (side, &x.constant, &y.high),
+            (side, &x.constant, &y.low),
+            (side, &x.low, &y.constant),
+            (side, &x.high, &y.constant),
+        ]
     }
 
-    /// The profile with 1 W/m drawn out evenly through one side, besides what the sides give of themselves.
-    pub fn drawn(&self, side: Side) -> Profile {
-        let (low, high) = edge_values();
-        let constant = Vector::ith(0, -std::f64::consts::FRAC_1_SQRT_2);
-        self.profile(&match side {
-            Side::Outer => constant * high.transpose(),
-            Side::Inner => constant * low.transpose(),
-            Side::Facing => low * constant.transpose(),
-            Side::Away => high * constant.transpose(),
-        })
-    }
-
-    fn profile(&self, load: &Matrix) -> Profile {
-        let mut modes = self.x.eigenvectors.transpose() * load * self.y.eigenvectors;
-        for (row, column) in (0..TERMS).flat_map(|row| (0..TERMS).map(move |column| (row, column))) {
-            modes[(row, column)] /= self.x.eigenvalues[row] + self.y.eigenvalues[column];
+    /// What each load does to the means.
+    pub fn responses(&self) -> Responses {
+        let traces = self.traces();
+        let mut under = [[0.0; LOADS]; LOADS];
+        for i in 0..LOADS {
+            for j in i..LOADS {
+                let ((factor, x, y), (other, other_x, other_y)) = (traces[i], traces[j]);
+                let sum = x.component_mul(other_x).dot(&(self.inverse * y.component_mul(other_y)));
+                under[i][j] = factor * other * sum;
+                under[j][i] = under[i][j];
+            }
         }
-        Profile::of(self.x.eigenvectors * modes * self.y.eigenvectors.transpose())
+        // What is drawn out counts as negative.
+        let load = |load: usize, trace: usize| if load == 0 { under[trace][0] } else { -under[trace][load] };
+        Responses {
+            mean_kelvin: std::array::from_fn(|i| load(i, 0)),
+            side_kelvin: std::array::from_fn(|i| std::array::from_fn(|side| load(i, side + 1))),
+        }
+    }
+
+    /// The profile under so much of each load.
+    pub fn profile(&self, amounts: &[f64; LOADS]) -> Profile {
+        let mut load = Matrix::zeros();
+        for (index, ((factor, x, y), amount)) in self.traces().into_iter().zip(amounts).enumerate() {
+            let sign = if index == 0 { 1.0 } else { -1.0 };
+            if *amount != 0.0 {
+                load += (x * (sign * factor * amount)) * y.transpose();
+            }
+        }
+        let modes = load.component_mul(&self.inverse);
+        Profile::of(self.along_axis.vectors * modes * self.along_radius.vectors.transpose())
     }
 }
 
@@ -123,16 +207,6 @@ impl Profile {
             side_kelvin: [high.dot(&along_x), low.dot(&along_x), low.dot(&along_y), high.dot(&along_y)],
             coefficients,
         }
-    }
-
-    /// This profile times a number.
-    pub fn times(&self, factor: f64) -> Self {
-        Self::of(self.coefficients * factor)
-    }
-
-    /// This profile and another one together.
-    pub fn plus(&self, other: &Self) -> Self {
-        Self::of(self.coefficients + other.coefficients)
     }
 
     /// The hottest place in the section, to 1.2e-3 of the rise inside it where the sides are held cold, better elsewhere.
@@ -183,20 +257,23 @@ fn legendre(x: f64) -> Vector {
 
 /// Their values at −1 and at 1.
 fn edge_values() -> (Vector, Vector) {
-    let high = Vector::from_fn(|n, _| (n as f64 + 0.5).sqrt());
+    static HIGH: LazyLock<Vector> = LazyLock::new(|| Vector::from_fn(|n, _| (n as f64 + 0.5).sqrt()));
+    let high = *HIGH;
     (high.map_with_location(|n, _, value| if n % 2 == 0 { value } else { -value }), high)
 }
 
 /// conduction · ∫ φ_m' φ_n' dx + low · φ_m(−1) φ_n(−1) + high · φ_m(1) φ_n(1).
 ///
 /// ∫ P_m' P_n' dx = l (l + 1) with l the smaller order where m + n is even, 0 where it is odd.
-fn stiffness(conduction: f64, low: f64, high: f64) -> Matrix {
+fn stiffness(conduction: f64, low: f64, high: f64) -> [[f64; TERMS]; TERMS] {
     let (at_low, at_high) = edge_values();
-    Matrix::from_fn(|m, n| {
+    let of = |m: usize, n: usize| {
         let order = m.min(n) as f64;
-        let slopes = if (m + n) % 2 == 0 { order * (order + 1.0) * at_high[m] * at_high[n] } else { 0.0 };
+        let slopes =
+            if (m + n).is_multiple_of(2) { order * (order + 1.0) * at_high[m] * at_high[n] } else { 0.0 };
         conduction * slopes + low * at_low[m] * at_low[n] + high * at_high[m] * at_high[n]
-    })
+    };
+    std::array::from_fn(|m| std::array::from_fn(|n| of(m, n)))
 }
 
 #[cfg(test)]
@@ -213,11 +290,15 @@ mod tests {
         }
     }
 
+    fn only(load: usize, amount: f64) -> [f64; LOADS] {
+        std::array::from_fn(|i| if i == load { amount } else { 0.0 })
+    }
+
     /// The profile with a given mean, and the heat made for it.
     fn with_mean(section: &CooledSection, mean_kelvin: f64) -> (f64, Profile) {
-        let heated = section.solve().heated();
-        let watt_per_m = mean_kelvin / heated.mean_kelvin;
-        (watt_per_m, heated.times(watt_per_m))
+        let solved = section.solve();
+        let watt_per_m = mean_kelvin / solved.responses().mean_kelvin[0];
+        (watt_per_m, solved.profile(&[watt_per_m, 0.0, 0.0, 0.0, 0.0]))
     }
 
     #[test]
@@ -246,7 +327,7 @@ mod tests {
         assert_relative_eq!(profile.hottest_kelvin(), surface + inside, max_relative = 1e-11);
         assert_relative_eq!(source, q * thickness * 0.01, max_relative = 1e-11);
         // Drawing heat out through the tight face: flux · t / k across the slab, and q″/h lower at the open one.
-        let drawn = section.solve().drawn(Side::Facing).times(5.0);
+        let drawn = section.solve().profile(&only(3, 5.0));
         let flux = 5.0 / 0.01;
         assert_relative_eq!(drawn.side_kelvin[Side::Away as usize], -flux / h, max_relative = 1e-11);
         let through = -flux / h - flux * thickness / k;
@@ -284,11 +365,43 @@ mod tests {
                 .sum()
         };
         let solved = section.solve();
-        assert_relative_eq!(leaving(&solved.heated()), 1.0, max_relative = 1e-12);
-        for side in Side::ALL {
-            assert_relative_eq!(leaving(&solved.drawn(side)), -1.0, max_relative = 1e-12);
+        assert_relative_eq!(leaving(&solved.profile(&only(0, 1.0))), 1.0, max_relative = 1e-12);
+        for side in 1..LOADS {
+            assert_relative_eq!(leaving(&solved.profile(&only(side, 1.0))), -1.0, max_relative = 1e-12);
         }
-        let both = solved.heated().plus(&solved.drawn(Side::Outer));
+        let both = solved.profile(&[1.0, 1.0, 0.0, 0.0, 0.0]);
         assert!(leaving(&both).abs() < 1e-12);
+    }
+
+    #[test]
+    fn responses_are_the_means_of_the_profiles() {
+        let section = CooledSection {
+            width_m: 0.021,
+            depth_m: 0.0085,
+            conductivity_watt_per_m_kelvin: 0.11,
+            side_watt_per_m2_kelvin: [11.0, 7.0, 60.0, 3.0],
+        };
+        let solved = section.solve();
+        let responses = solved.responses();
+        for load in 0..LOADS {
+            let profile = solved.profile(&only(load, 1.0));
+            let scale = profile.mean_kelvin.abs();
+            assert!((responses.mean_kelvin[load] - profile.mean_kelvin).abs() < 1e-12 * scale);
+            for side in 0..4 {
+                let (one, other) = (responses.side_kelvin[load][side], profile.side_kelvin[side]);
+                assert!((one - other).abs() < 1e-12 * scale, "{load}, {side}: {one} {other}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_section_solved_after_another_is_the_same_to_the_last_bit() {
+        let mut section = slab(0.02, 0.5, [3.0, 4.0, 5.0, 6.0]);
+        let first = section.solve();
+        for side in 0..4 {
+            section.side_watt_per_m2_kelvin[side] *= 1.1;
+            let (anew, after) = (section.solve(), section.solve_after(Some(&first)));
+            assert_eq!(anew.responses().side_kelvin, after.responses().side_kelvin);
+        }
     }
 }

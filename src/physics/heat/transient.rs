@@ -1,7 +1,7 @@
 //! The pair in time: warming, cooling, and how long until a limit.
 
 use super::circuit::{Currents, Drive};
-use super::coil::CoilFlows;
+use super::coil::{CoilFlows, SurfaceGuess};
 use super::limits::{TemperatureLimit, TemperatureLimits};
 use super::pair::{CEILING_CELSIUS, HeatedPair, SteadyPair};
 use crate::numeric::ode::{Crossing, Event, Options, Solution, State, Stopped, integrate};
@@ -23,8 +23,9 @@ pub struct ThermalState {
     pub wall_celsius: [[f64; 4]; 2],
 }
 
-/// Something watched while time passes: a number that ends the stretch when it rises through zero.
-pub type Watch<'a> = &'a dyn Fn(&Moment, &ThermalState) -> f64;
+/// Something watched while time passes: a number that ends the stretch when it rises through zero. The flows cost more
+/// than all else, so they are there only for who asks.
+pub type Watch<'a> = &'a dyn Fn(&dyn Fn() -> Moment, &ThermalState) -> f64;
 
 /// A stretch of time, integrated.
 #[derive(Clone, Debug)]
@@ -105,12 +106,19 @@ impl ThermalState {
 impl HeatedPair {
     /// Flows and currents in a given state under a given drive.
     pub fn moment(&self, drive: &Drive, state: &ThermalState) -> Moment {
+        self.moment_near(drive, state, &Default::default())
+    }
+
+    fn moment_near(&self, drive: &Drive, state: &ThermalState, guesses: &[SurfaceGuess; 2]) -> Moment {
         let currents = self.circuit.currents(drive, state.mean_celsius);
-        let a = self.coils[0].flows(state.mean_celsius[0], state.wall_celsius[0]);
+        let flows = |coil: usize| {
+            self.coils[coil].flows_near(state.mean_celsius[coil], state.wall_celsius[coil], &guesses[coil])
+        };
+        let a = flows(0);
         let same = state.mean_celsius[0] == state.mean_celsius[1]
             && state.wall_celsius[0] == state.wall_celsius[1]
             && self.coils_alike();
-        let b = if same { a } else { self.coils[1].flows(state.mean_celsius[1], state.wall_celsius[1]) };
+        let b = if same { a } else { flows(1) };
         let made_watt = [0, 1].map(|coil| {
             currents.coil_ampere[coil].powi(2) * self.circuit.coil_ohm(coil, state.mean_celsius[coil])
         });
@@ -153,8 +161,10 @@ impl HeatedPair {
         until: Option<Watch<'_>>,
     ) -> Result<Transient> {
         let heat_capacity_joule_per_kelvin = self.heat_capacity_joule_per_kelvin();
+        let guesses = Default::default();
         let derivative = |time: f64, unknowns: &State<UNKNOWNS>| {
-            let moment = self.moment(&drive(time), &ThermalState::of_unknowns(unknowns, self.room_celsius));
+            let state = ThermalState::of_unknowns(unknowns, self.room_celsius);
+            let moment = self.moment_near(&drive(time), &state, &guesses);
             let mut rates = State::<UNKNOWNS>::zeros();
             for (coil, flows) in moment.coils.iter().enumerate() {
                 let model = &self.coils[coil];
@@ -180,7 +190,7 @@ impl HeatedPair {
         let unknowns = start.unknowns(self.room_celsius);
         let watched = |time: f64, unknowns: &State<UNKNOWNS>| {
             let state = ThermalState::of_unknowns(unknowns, self.room_celsius);
-            until.map_or(-1.0, |until| until(&self.moment(&drive(time), &state), &state))
+            until.map_or(-1.0, |until| until(&|| self.moment_near(&drive(time), &state, &guesses), &state))
         };
         let event = Event { function: &watched, crossing: Crossing::Rising, stop_at: Some(1) };
         let events = if until.is_some() { std::slice::from_ref(&event) } else { &[] };
@@ -262,7 +272,7 @@ impl HeatedPair {
         if excess >= 0.0 {
             return Ok(Some((0.0, limit)));
         }
-        let until = |moment: &Moment, state: &ThermalState| worst(moment, state).0;
+        let until = |moment: &dyn Fn() -> Moment, state: &ThermalState| worst(&moment(), state).0;
         let horizon_s = 100.0 * self.rough_time_constant_s();
         let run = self.follow(&|_| *drive, &cold, horizon_s, Some(&until))?;
         if !run.stopped_early() {
@@ -280,7 +290,7 @@ impl HeatedPair {
             Some(steady) => self.room_celsius + 0.999 * (steady.hottest_mean_celsius() - self.room_celsius),
             None => CEILING_CELSIUS,
         };
-        let until = |_: &Moment, state: &ThermalState| {
+        let until = |_: &dyn Fn() -> Moment, state: &ThermalState| {
             state.mean_celsius[0].max(state.mean_celsius[1]) - goal_celsius
         };
         self.follow(&|_| *drive, &cold, 100.0 * self.rough_time_constant_s(), Some(&until))

@@ -22,11 +22,12 @@ use crate::physics::beam::Electron;
 use crate::physics::field::Assembly;
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::expansion::WarmField;
-use crate::physics::heat::{HeatedPair, HeldFor};
+use crate::physics::heat::{Carried, HeatedPair, HeldFor};
 use crate::questions::{sheet, size as sizing};
 use crate::{Error, Result};
 use needs::held_against;
 use notes::notes;
+use rayon::prelude::*;
 use serde::Serialize;
 use std::path::PathBuf;
 
@@ -154,12 +155,15 @@ pub fn compare(specs: &[SpecFile], needs: Option<&Wanted>) -> Result<Comparison>
         .map(|(largest, _)| largest);
     let held_for = HeldFor::of(needs);
     let options = specs
-        .iter()
+        .par_iter()
         .enumerate()
         .map(|(number, spec)| {
             option(number, &asked_alike(&spec.bench, needs), largest_field_tesla, needs)
                 .map_err(|error| Error::InFile { path: spec.path.clone(), error: Box::new(error) })
         })
+        .collect::<Vec<Result<PairOption>>>()
+        // The first option's error, whichever thread is first.
+        .into_iter()
         .collect::<Result<Vec<_>>>()?;
     let needs_met = needs.map_or_else(Vec::new, |needs| held_against(&options, needs, largest_field_tesla));
     Ok(Comparison {
@@ -222,17 +226,20 @@ fn option(
     let working = field_needed.map(|field| field / constant.abs()).or(largest_current);
     let coils = bench.coils();
     let carried_s = needs.and_then(|needs| needs.time_at_largest_current_s);
-    let surface = working
-        .map(|current| heated.hottest_surface_celsius_after(&Drive::held(current), carried_s))
-        .transpose()?;
-    let warm = match working {
-        Some(current) => heated.carried(&Drive::held(current), held_for)?,
-        None => None,
-    };
-    let drift = match working {
-        Some(current) => drift(bench, &heated, current, carried_s)?,
-        None => None,
-    };
+    let mut followed = Followed { heated: &heated, known: Vec::new() };
+    // The surface and the drift count for ever where no time is wished, the volts from switching on.
+    let for_ever = carried_s.map_or(HeldFor::Ever, HeldFor::Seconds);
+    let (mut surface, mut warm, mut drift) = (None, None, None);
+    if let Some(current) = working {
+        let held = Drive::held(current);
+        surface = followed.carried(&held, for_ever)?.map(|carried| carried.moment.hottest_surface_celsius());
+        warm = followed.carried(&held, held_for)?;
+        let drive = heated.circuit.drive(bench.supply.as_ref(), current, heated.room_celsius);
+        let field = WarmField::of(bench, heated.room_celsius);
+        drift = followed
+            .carried(&drive, for_ever)?
+            .and_then(|carried| field.drift_fraction(&heated.circuit, &drive, &carried.state));
+    }
     Ok(PairOption {
         label: char::from(b'A' + number as u8).to_string(),
         title: bench.title.clone(),
@@ -254,7 +261,7 @@ fn option(
         limited_by: sheet.heating.limited_by.clone(),
         continuous_field_tesla: sheet.heating.continuous_current_ampere * constant.abs(),
         warm_up_drift_fraction: drift,
-        surface_temperature_celsius: surface.flatten(),
+        surface_temperature_celsius: surface,
         conductor_mass_kg: sheet.conductor_mass_kg,
         outer_diameter_m: coils
             .iter()
@@ -311,17 +318,23 @@ fn bias_over_beam(bench: &Bench) -> Option<[f64; 2]> {
     (biases.len() == 3).then_some([low, high])
 }
 
-/// Change of the field from cold to the end of a time, or to the steady state, as `heat` gives it.
-fn drift(
-    bench: &Bench,
-    heated: &HeatedPair,
-    current_ampere: f64,
-    carried_s: Option<f64>,
-) -> Result<Option<f64>> {
-    let drive = heated.circuit.drive(bench.supply.as_ref(), current_ampere, heated.room_celsius);
-    let carried = heated.carried(&drive, carried_s.map_or(HeldFor::Ever, HeldFor::Seconds))?;
-    let field = WarmField::of(bench, heated.room_celsius);
-    Ok(carried.and_then(|carried| field.drift_fraction(&heated.circuit, &drive, &carried.state)))
+/// The pair followed in time, each question once.
+struct Followed<'a> {
+    heated: &'a HeatedPair,
+    known: Vec<(Drive, HeldFor, Option<Carried>)>,
+}
+
+impl Followed<'_> {
+    /// [`HeatedPair::carried`].
+    fn carried(&mut self, drive: &Drive, held_for: HeldFor) -> Result<Option<Carried>> {
+        let same = |known: &&(Drive, HeldFor, Option<Carried>)| (&known.0, known.1) == (drive, held_for);
+        if let Some((_, _, carried)) = self.known.iter().find(same) {
+            return Ok(*carried);
+        }
+        let carried = self.heated.carried(drive, held_for)?;
+        self.known.push((*drive, held_for, carried));
+        Ok(carried)
+    }
 }
 
 #[cfg(test)]

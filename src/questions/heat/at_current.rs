@@ -120,7 +120,7 @@ impl Context<'_> {
         if excess(&pair.moment(&Drive::OFF, hot), hot) <= 0.0 {
             return Ok(Some(0.0));
         }
-        let cooled = |moment: &Moment, state: &ThermalState| -excess(moment, state);
+        let cooled = |moment: &dyn Fn() -> Moment, state: &ThermalState| -excess(&moment(), state);
         let run = pair.follow(&|_| Drive::OFF, hot, 50.0 * pair.rough_time_constant_s(), Some(&cooled))?;
         Ok(run.stopped_early().then(|| run.end_time_s()))
     }

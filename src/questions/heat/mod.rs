@@ -60,8 +60,13 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
     let mut temperatures = TemperatureLimits::of(bench);
     temperatures.own_surface_celsius = request.surface_limit_celsius;
     let supply = bench.supply.as_ref();
-    let limits = pair.limits(&temperatures, supply);
-    let range = bounds.each_ref().map(|bound| bound.limits(&temperatures, supply).continuous_current_ampere);
+    let limits_of = |pair: &HeatedPair| pair.limits(&temperatures, supply);
+    let continuous = |pair: &HeatedPair| limits_of(pair).continuous_current_ampere;
+    let (limits, (low, high)) = rayon::join(
+        || limits_of(&pair),
+        || rayon::join(|| continuous(&bounds[0]), || continuous(&bounds[1])),
+    );
+    let range = [low, high];
 
     let asked = match request.current_ampere {
         Some(current) if !current.is_finite() => {
@@ -77,9 +82,13 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
         temperatures: &temperatures,
     };
     let drive = |current| pair.circuit.drive(supply, current, pair.room_celsius);
-    let at_current = asked.map(|current| context.at_current(current, &drive(current), supply)).transpose()?;
+    let (table, at_current) = rayon::join(
+        || context.table(&limits, supply),
+        || asked.map(|current| context.at_current(current, &drive(current), supply)).transpose(),
+    );
+    let at_current = at_current?;
     let duty = request.duty.map(|duty| context.duty(&duty, asked.map(drive), supply)).transpose()?;
-    let table = context.table(&limits, supply)?;
+    let table = table?;
     Ok(HeatStudy {
         provenance: Provenance::of(bench, request.date.as_deref()),
         model: bench.model,

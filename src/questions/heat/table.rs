@@ -6,6 +6,7 @@ use crate::Result;
 use crate::pair::Supply;
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::limits::Limits;
+use rayon::prelude::*;
 
 impl Context<'_> {
     pub(super) fn table(&self, limits: &Limits, supply: Option<&Supply>) -> Result<Vec<TableRow>> {
@@ -13,7 +14,7 @@ impl Context<'_> {
             .and_then(|supply| supply.current_limit_ampere)
             .unwrap_or(2.0 * limits.continuous_current_ampere);
         currents_up_to(top)
-            .into_iter()
+            .into_par_iter()
             .map(|current_ampere| {
                 let drive = Drive::held(current_ampere);
                 let steady = self.pair.steady(&drive);
@@ -26,6 +27,9 @@ impl Context<'_> {
                     allowed_s: self.pair.time_to_limit(&drive, self.temperatures)?.map(|(time, _)| time),
                 })
             })
+            .collect::<Vec<Result<TableRow>>>()
+            // The first row's error, whichever thread is first.
+            .into_iter()
             .collect()
     }
 }

@@ -215,7 +215,9 @@ fn ask(wishes: &Wishes, body: &Body, section: &Section, limit_celsius: f64) -> R
     for _ in 0..ROUNDS {
         let Some(watt) = body.watt_that_takes(carried_s, &at, &heat) else { break };
         let ampere = (watt / pair.circuit.coil_at_20_celsius_ohm[0]).sqrt();
-        let over = |moment: &Moment, _: &ThermalState| moment.hottest_surface_celsius() - limit_celsius;
+        let over = |moment: &dyn Fn() -> Moment, _: &ThermalState| {
+            moment().hottest_surface_celsius() - limit_celsius
+        };
         let cold = ThermalState::uniform(pair.room_celsius);
         let run = pair.follow(&|_| Drive::held(ampere), &cold, 5.0 * carried_s, Some(&over))?;
         let Some(each) = body.kelvin_s_per_joule(&heat(watt), &at).filter(|_| run.stopped_early()) else {
