@@ -11,8 +11,10 @@
 
 use super::Section;
 use crate::constants::MU_0;
+use crate::numeric::lanes::{InstructionSet, Lanes, WIDEST};
 use crate::numeric::quadrature::gauss_legendre;
 use crate::pair::Tube;
+use pulp::{Simd, WithSimd};
 use std::sync::LazyLock;
 
 /// Highest even order; reached only when a region comes within a twentieth of the winding's distance.
@@ -42,17 +44,21 @@ impl PairSeries {
         let middle = section.mean_radius_m.hypot(0.5 * spacing_m);
         let axial = rule_for(0.5 * section.width_m, middle - reach_m, tolerance)?;
         let radial = rule_for(0.5 * section.depth_m, middle - reach_m, tolerance)?;
-        let mut terms = vec![0.0; order / 2 + 1];
+        let mut nodes = Nodes::with_room_for(radial.len() * axial.len());
         for (x, weight_x) in radial {
             for (y, weight_y) in axial {
                 let a = section.mean_radius_m + 0.5 * section.depth_m * x;
                 let h = 0.5 * spacing_m + 0.5 * section.width_m * y;
-                let r2 = a * a + h * h;
-                let r = r2.sqrt();
-                let weight = 0.25 * weight_x * weight_y * MU_0 * a * a / (r2 * r);
-                add_terms(&mut terms, h / r, reach_m / r, weight);
+                let inverse2 = 1.0 / (a * a + h * h);
+                let inverse = inverse2.sqrt();
+                nodes.ut.push(h * reach_m * inverse2);
+                nodes.t2.push(reach_m * reach_m * inverse2);
+                nodes.first.push(0.25 * weight_x * weight_y * MU_0 * a * a * inverse2 * inverse);
             }
         }
+        nodes.pad();
+        let mut terms = vec![0.0; order / 2 + 1];
+        InstructionSet::Fastest.run(Terms { nodes: &nodes, terms: &mut terms });
         Some(Self { terms, reach_m })
     }
 
@@ -67,30 +73,94 @@ impl PairSeries {
     }
 }
 
-/// Adds weight · C_n(u) (reach/r)^n for even n; the recurrence n C_n = (2n + 1) u C_{n−1} − (n + 1) C_{n−2}.
-fn add_terms(terms: &mut [f64], u: f64, ratio: f64, weight: f64) {
-    let (mut before, mut here) = (weight, 3.0 * u * ratio * weight);
-    terms[0] += before;
-    let ratio2 = ratio * ratio;
-    for (k, term) in terms.iter_mut().enumerate().skip(1) {
-        let n = (2 * k) as f64;
-        let even = ((2.0 * n + 1.0) * u * ratio * here - (n + 1.0) * ratio2 * before) / n;
-        let odd = ((2.0 * n + 3.0) * u * ratio * even - (n + 2.0) * ratio2 * here) / (n + 1.0);
-        *term += even;
-        (before, here) = (even, odd);
+/// The loops that stand for a section, with t = reach/r: u t, t² and (mu0/2) (a²/r³) twice, times the weight.
+struct Nodes {
+    ut: Vec<f64>,
+    t2: Vec<f64>,
+    first: Vec<f64>,
+}
+
+impl Nodes {
+    fn with_room_for(count: usize) -> Self {
+        let room = || Vec::with_capacity(count.next_multiple_of(WIDEST));
+        Self { ut: room(), t2: room(), first: room() }
+    }
+
+    /// Fills the last registers with loops without current.
+    fn pad(&mut self) {
+        let padded = self.first.len().next_multiple_of(WIDEST);
+        for list in [&mut self.ut, &mut self.t2, &mut self.first] {
+            list.resize(padded, 0.0);
+        }
     }
 }
+
+/// Sums weight · C_n(u) (reach/r)^n over the loops for every even n: p_{n+1} = u p_n − γ_n p_{n−1} are the polynomials of
+/// leading coefficient 1, so the C_n need no division.
+struct Terms<'a> {
+    nodes: &'a Nodes,
+    terms: &'a mut [f64],
+}
+
+impl WithSimd for Terms<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, simd: S) {
+        let (ut, t2) = (S::as_simd_f64s(&self.nodes.ut).0, S::as_simd_f64s(&self.nodes.t2).0);
+        let first = S::as_simd_f64s(&self.nodes.first).0;
+        for ((&ut, &t2), &first) in ut.iter().zip(t2).zip(first) {
+            let (ut, t2) = (Lanes::new(simd, ut), Lanes::new(simd, t2));
+            let mut even = Lanes::new(simd, first);
+            let mut odd = ut * even;
+            for (k, term) in self.terms.iter_mut().enumerate() {
+                *term += even.sum();
+                even = ut.mul_add(odd, -(ut.all(MONIC.gamma[2 * k + 1]) * t2 * even));
+                odd = ut.mul_add(even, -(ut.all(MONIC.gamma[2 * k + 2]) * t2 * odd));
+            }
+        }
+        for (k, term) in self.terms.iter_mut().enumerate() {
+            *term *= MONIC.leading[k];
+        }
+    }
+}
+
+/// γ_n = n (n + 2)/((2n + 3)(2n + 1)) of the Gegenbauer polynomials of order 3/2, and the leading coefficients of every
+/// other one, C_n = (2n + 1)/n C_{n−1} … .
+struct Monic {
+    gamma: [f64; HIGHEST_ORDER + 3],
+    leading: [f64; HIGHEST_ORDER / 2 + 1],
+}
+
+const MONIC: Monic = {
+    let (mut gamma, mut leading) = ([0.0; HIGHEST_ORDER + 3], [1.0; HIGHEST_ORDER / 2 + 1]);
+    let (mut n, mut product) = (1, 1.0);
+    while n < HIGHEST_ORDER + 3 {
+        let m = n as f64;
+        gamma[n] = m * (m + 2.0) / ((2.0 * m + 3.0) * (2.0 * m + 1.0));
+        product *= (2.0 * m + 1.0) / m;
+        if n % 2 == 0 && n <= HIGHEST_ORDER {
+            leading[n / 2] = product;
+        }
+        n += 1;
+    }
+    Monic { gamma, leading }
+};
 
 /// The even order past which the terms, each at most (n + 1)(n + 2)/2 ratio^n, sum to less than the tolerance.
 fn highest_order(ratio: f64, tolerance: f64) -> Option<usize> {
     if ratio.is_nan() || ratio >= 0.95 {
         return None;
     }
-    let rest = |n: usize| {
-        let n = n as f64;
-        0.5 * (n + 3.0) * (n + 4.0) * ratio.powf(n + 2.0) / (1.0 - ratio * ratio)
-    };
-    (4..=HIGHEST_ORDER).step_by(2).find(|order| rest(*order) < tolerance)
+    let ratio2 = ratio * ratio;
+    // ratio^(n + 2)
+    let mut power = ratio2 * ratio2 * ratio2;
+    (4..=HIGHEST_ORDER).step_by(2).find(|order| {
+        let n = *order as f64;
+        let rest = 0.5 * (n + 3.0) * (n + 4.0) * power / (1.0 - ratio2);
+        power *= ratio2;
+        rest < tolerance
+    })
 }
 
 /// The Gauss–Legendre rule across an extent of ±half, when the nearest singularity of the integrand is `distance`
@@ -105,18 +175,41 @@ fn rule_for(half: f64, distance: f64, tolerance: f64) -> Option<&'static [(f64, 
     Some(&RULES[n])
 }
 
+/// Sums the terms over the basis at every sample, the first left out.
+struct Deviations<'a> {
+    terms: &'a [f64],
+    basis: &'a [f64],
+    sums: &'a mut [f64; PADDED],
+}
+
+impl WithSimd for Deviations<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, simd: S) {
+        let sums = S::as_mut_simd_f64s(self.sums).0;
+        for (term, row) in self.terms.iter().zip(self.basis.chunks_exact(PADDED)).skip(1) {
+            let term = Lanes::splat(simd, *term);
+            for (sum, value) in sums.iter_mut().zip(S::as_simd_f64s(row).0) {
+                *sum = term.mul_add(Lanes::new(simd, *value), Lanes::new(simd, *sum)).value();
+            }
+        }
+    }
+}
+
 /// Points along a curve at which the deviation of a symmetric pair is sought: the beam region folded onto one
 /// radius, since such a pair is the same at every azimuth, or a piece of the axis.
 #[derive(Clone, Debug)]
 pub struct SampledRegion {
     reach_m: f64,
-    samples: usize,
     /// (s/reach)^(2k) P_2k(cos θ), k by k, the samples of each k together.
     basis: Vec<f64>,
 }
 
 /// Samples along the curve; a parabola through the largest and its neighbours does the rest.
 const SAMPLES: usize = 33;
+/// The same in whole registers.
+const PADDED: usize = SAMPLES.next_multiple_of(WIDEST);
 
 impl SampledRegion {
     /// Every circle that a beam of the tube's radii makes from the gun exit; `None` where the tube states no radii
@@ -159,7 +252,7 @@ impl SampledRegion {
         let places: Vec<(f64, f64)> =
             (0..SAMPLES).map(|i| place(from + (to - from) * i as f64 / (SAMPLES - 1) as f64)).collect();
         let reach_m = places.iter().map(|(rho, z)| rho.hypot(*z)).fold(f64::MIN_POSITIVE, f64::max);
-        let mut basis = vec![0.0; (HIGHEST_ORDER / 2 + 1) * SAMPLES];
+        let mut basis = vec![0.0; (HIGHEST_ORDER / 2 + 1) * PADDED];
         for (i, (rho, z)) in places.iter().enumerate() {
             // s^n P_n(cos θ) by n P_n = (2n − 1) z P_{n−1} − (n − 1) s² P_{n−2}, all lengths over the reach.
             let (z, s2) = (z / reach_m, (rho * rho + z * z) / (reach_m * reach_m));
@@ -169,22 +262,22 @@ impl SampledRegion {
                 let n = (2 * k) as f64;
                 let even = ((2.0 * n - 1.0) * z * here - (n - 1.0) * s2 * before) / n;
                 let odd = ((2.0 * n + 1.0) * z * even - n * s2 * here) / (n + 1.0);
-                basis[k * SAMPLES + i] = even;
+                basis[k * PADDED + i] = even;
                 (before, here) = (even, odd);
             }
         }
-        Self { reach_m, samples: SAMPLES, basis }
+        Self { reach_m, basis }
     }
 
     /// The deviation of largest size in the region, with its sign; the series must have been made for this reach.
     pub fn worst_deviation(&self, series: &PairSeries) -> f64 {
         debug_assert_eq!(self.reach_m, series.reach_m);
-        let mut deviation = [0.0; SAMPLES];
-        for (term, row) in series.terms.iter().zip(self.basis.chunks_exact(self.samples)).skip(1) {
-            for (sum, value) in deviation.iter_mut().zip(row) {
-                *sum += term * value;
-            }
-        }
+        let mut deviation = [0.0; PADDED];
+        InstructionSet::Fastest.run(Deviations {
+            terms: &series.terms,
+            basis: &self.basis,
+            sums: &mut deviation,
+        });
         let worst =
             (0..SAMPLES).fold(0, |best, i| if deviation[i].abs() > deviation[best].abs() { i } else { best });
         let mut value = deviation[worst];

@@ -235,7 +235,6 @@ pub(super) fn walk<T: Send>(
         .collect();
     tasks
         .par_iter()
-        .with_min_len(8)
         .fold(&none, |mut kept, &(wire, radius)| {
             let mut count = 0;
             if let Some(spacings) = &spacings[radius] {
