@@ -5,12 +5,22 @@
 //! a cell whose corners alternate, the bilinear surface's own saddle decides which corners hang together. Cells with a
 //! corner that is not a number are left out.
 
+use std::borrow::Cow;
+use std::sync::OnceLock;
+
+/// Cells of a row that are passed over together where no line can run through any of them.
+const RUN: usize = 16;
+
 /// Values on a regular grid, one row after the other.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct GridValues<'a> {
-    values: &'a [f64],
+    values: Cow<'a, [f64]>,
     columns: usize,
     rows: usize,
+    /// Least and largest value of each run of cells, the runs of a row of cells together.
+    ranges: Vec<[f64; 2]>,
+    /// The same with a border of values below every level, made when first needed.
+    framed: OnceLock<Box<GridValues<'static>>>,
 }
 
 /// A line of equal value; its points are [column, row], whole numbers at grid points.
@@ -26,7 +36,26 @@ impl<'a> GridValues<'a> {
     /// A grid of so many columns; none if the values do not fill whole rows.
     pub fn new(values: &'a [f64], columns: usize) -> Option<Self> {
         let rows = values.len().checked_div(columns)?;
-        (rows * columns == values.len()).then_some(Self { values, columns, rows })
+        (rows * columns == values.len()).then(|| Self::of(Cow::Borrowed(values), columns, rows))
+    }
+
+    fn of(values: Cow<'a, [f64]>, columns: usize, rows: usize) -> Self {
+        let mut ranges = Vec::new();
+        let last = columns.saturating_sub(1);
+        for row in 0..rows.saturating_sub(1) {
+            for first in (0..last).step_by(RUN) {
+                let end = (first + RUN).min(last);
+                let corners = [row, row + 1].into_iter().flat_map(|row| {
+                    let from = row * columns;
+                    &values[from + first..=from + end]
+                });
+                // What is not a number drops out of both.
+                ranges.push(corners.fold([f64::INFINITY, f64::NEG_INFINITY], |[least, most], value| {
+                    [least.min(*value), most.max(*value)]
+                }));
+            }
+        }
+        Self { values, columns, rows, ranges, framed: OnceLock::new() }
     }
 
     fn at(&self, column: usize, row: usize) -> f64 {
@@ -47,27 +76,31 @@ impl<'a> GridValues<'a> {
     /// assert!((radius - 3.0).abs() < 1e-12);
     /// ```
     pub fn lines(&self, level: f64) -> Vec<ContourLine> {
-        let followers = self.followers(level);
-        let mut led = vec![false; followers.len()];
-        for &next in followers.iter().filter(|next| **next != NONE) {
-            led[next as usize] = true;
-        }
-        let mut seen = vec![false; followers.len()];
+        let mut segments = self.segments(level);
+        segments.sort_unstable();
+        let next: Vec<Option<usize>> = segments
+            .iter()
+            .map(|(_, to)| segments.binary_search_by_key(to, |(from, _)| *from).ok())
+            .collect();
+        let mut led = vec![false; segments.len()];
+        next.iter().flatten().for_each(|next| led[*next] = true);
+        let mut seen = vec![false; segments.len()];
         let mut lines = Vec::new();
         // Open lines start at a crossing that no segment leads to; what is left runs in loops.
         for only_open in [true, false] {
-            for start in 0..followers.len() {
-                if followers[start] == NONE || seen[start] || (only_open && led[start]) {
+            for start in 0..segments.len() {
+                if seen[start] || (only_open && led[start]) {
                     continue;
                 }
                 let mut points = Vec::new();
-                let mut edge = start;
-                while !seen[edge] {
-                    seen[edge] = true;
-                    points.push(self.crossing(edge, level));
-                    match followers[edge] {
-                        NONE => break,
-                        next => edge = next as usize,
+                let mut here = Some(start);
+                while let Some(segment) = here.filter(|segment| !seen[*segment]) {
+                    seen[segment] = true;
+                    let (from, to) = segments[segment];
+                    points.push(self.crossing(from as usize, level));
+                    here = next[segment];
+                    if here.is_none() {
+                        points.push(self.crossing(to as usize, level));
                     }
                 }
                 lines.push(ContourLine { points, closed: !only_open });
@@ -79,15 +112,7 @@ impl<'a> GridValues<'a> {
     /// The rings that bound the area where the value is at least `level`, the grid's border among them. A hole's ring
     /// runs the other way round than the ring outside it.
     pub fn area_at_least(&self, level: f64) -> Vec<Vec<[f64; 2]>> {
-        // A border of values below every level closes each line along the grid's edge.
-        let columns = self.columns + 2;
-        let mut values = vec![f64::NEG_INFINITY; columns * (self.rows + 2)];
-        for row in 0..self.rows {
-            let from = (row + 1) * columns + 1;
-            values[from..from + self.columns]
-                .copy_from_slice(&self.values[row * self.columns..(row + 1) * self.columns]);
-        }
-        let framed = GridValues { values: &values, columns, rows: self.rows + 2 };
+        let framed = self.framed.get_or_init(|| Box::new(self.with_frame()));
         let inward = |[column, row]: [f64; 2]| [column - 1.0, row - 1.0];
         framed
             .lines(level)
@@ -97,42 +122,64 @@ impl<'a> GridValues<'a> {
             .collect()
     }
 
+    /// A border of values below every level closes each line along the grid's edge.
+    fn with_frame(&self) -> GridValues<'static> {
+        let columns = self.columns + 2;
+        let mut values = vec![f64::NEG_INFINITY; columns * (self.rows + 2)];
+        for row in 0..self.rows {
+            let from = (row + 1) * columns + 1;
+            values[from..from + self.columns]
+                .copy_from_slice(&self.values[row * self.columns..(row + 1) * self.columns]);
+        }
+        GridValues::of(Cow::Owned(values), columns, self.rows + 2)
+    }
+
     /// For each edge that the line crosses, the edge it crosses next. An edge's number is twice that of the grid point
     /// at its start, plus one if it runs along the column.
-    fn followers(&self, level: f64) -> Vec<u32> {
-        let mut followers = vec![NONE; 2 * self.values.len()];
-        let number = |column: usize, row: usize, upward: usize| 2 * (row * self.columns + column) + upward;
-        for row in 0..self.rows.saturating_sub(1) {
-            for column in 0..self.columns.saturating_sub(1) {
-                let corners = [
-                    self.at(column, row),
-                    self.at(column + 1, row),
-                    self.at(column + 1, row + 1),
-                    self.at(column, row + 1),
-                ];
-                let inside = corners.map(|value| value >= level);
-                if inside.iter().all(|i| *i == inside[0]) || corners.iter().any(|value| value.is_nan()) {
-                    continue;
-                }
-                let edges = [
-                    number(column, row, 0),
-                    number(column + 1, row, 1),
-                    number(column, row + 1, 0),
-                    number(column, row, 1),
-                ];
-                // Going round the cell, the line runs from where the inside is left to where it is entered:
-                // the next entry where the inside hangs together, the one before where it does not.
-                let joined = saddle(corners) >= level;
-                for leave in (0..4).filter(|i| inside[*i] && !inside[(i + 1) % 4]) {
-                    let turn = |step: usize| if joined { (leave + step) % 4 } else { (leave + 4 - step) % 4 };
-                    let entry = (1..4).map(turn).find(|i| !inside[*i] && inside[(i + 1) % 4]);
-                    if let Some(entry) = entry {
-                        followers[edges[leave]] = edges[entry] as u32;
-                    }
-                }
+    fn segments(&self, level: f64) -> Vec<(u32, u32)> {
+        let mut segments = Vec::new();
+        let last = self.columns.saturating_sub(1);
+        let runs_a_row = last.div_ceil(RUN);
+        for (index, [least, most]) in self.ranges.iter().enumerate() {
+            if *least >= level || *most < level {
+                continue;
+            }
+            let (row, first) = (index / runs_a_row, index % runs_a_row * RUN);
+            for column in first..(first + RUN).min(last) {
+                self.segments_of_cell(column, row, level, &mut segments);
             }
         }
-        followers
+        segments
+    }
+
+    fn segments_of_cell(&self, column: usize, row: usize, level: f64, segments: &mut Vec<(u32, u32)>) {
+        let corners = [
+            self.at(column, row),
+            self.at(column + 1, row),
+            self.at(column + 1, row + 1),
+            self.at(column, row + 1),
+        ];
+        let inside = corners.map(|value| value >= level);
+        if inside.iter().all(|i| *i == inside[0]) || corners.iter().any(|value| value.is_nan()) {
+            return;
+        }
+        let number = |column: usize, row: usize, upward: usize| 2 * (row * self.columns + column) + upward;
+        let edges = [
+            number(column, row, 0),
+            number(column + 1, row, 1),
+            number(column, row + 1, 0),
+            number(column, row, 1),
+        ];
+        // Going round the cell, the line runs from where the inside is left to where it is entered:
+        // the next entry where the inside hangs together, the one before where it does not.
+        let joined = saddle(corners) >= level;
+        for leave in (0..4).filter(|i| inside[*i] && !inside[(i + 1) % 4]) {
+            let turn = |step: usize| if joined { (leave + step) % 4 } else { (leave + 4 - step) % 4 };
+            let entry = (1..4).map(turn).find(|i| !inside[*i] && inside[(i + 1) % 4]);
+            if let Some(entry) = entry {
+                segments.push((edges[leave] as u32, edges[entry] as u32));
+            }
+        }
     }
 
     /// Where the line crosses an edge.
@@ -160,9 +207,6 @@ impl<'a> GridValues<'a> {
     }
 }
 
-/// No crossing.
-const NONE: u32 = u32::MAX;
-
 /// The value at the saddle of the bilinear surface through four corners in turn.
 fn saddle([a, b, c, d]: [f64; 4]) -> f64 {
     (a * c - b * d) / (a + c - b - d)
@@ -171,30 +215,31 @@ fn saddle([a, b, c, d]: [f64; 4]) -> f64 {
 /// The zero between 0 and 1 of the cubic through `low` at 0, `high` at 1 (of opposite sign) and the values beyond,
 /// by false position kept within its bracket.
 fn part_of_edge(before: Option<f64>, low: f64, high: f64, after: Option<f64>, level: f64) -> f64 {
-    // Slopes at both ends from the neighbours; one-sided where there is none.
+    // Coefficients of t, t² and t³; `low` is that of 1.
     let straight = high - low;
-    let cubic = |t: f64| match (before, after) {
+    let [first, second, third] = match (before, after) {
         (Some(before), Some(after)) => {
-            let (before, after) = (before - level, after - level);
-            // Lagrange's cubic through -1, 0, 1, 2.
-            -before * t * (t - 1.0) * (t - 2.0) / 6.0 + low * (t + 1.0) * (t - 1.0) * (t - 2.0) / 2.0
-                - high * (t + 1.0) * t * (t - 2.0) / 2.0
-                + after * (t + 1.0) * t * (t - 1.0) / 6.0
+            // Newton's form of the cubic through -1, 0, 1, 2: half the mean of the second differences, a sixth of the third.
+            let (left, right) = (before - level - 2.0 * low + high, low - 2.0 * high + (after - level));
+            let third = (right - left) / 6.0;
+            let second = 0.5 * left;
+            // low + straight t + left/2 t (t − 1) + (right − left)/6 (t + 1) t (t − 1).
+            [straight - second - third, second, third]
         }
         (Some(before), None) => {
             let bend = 0.5 * (before - level - 2.0 * low + high);
-            low + straight * t + bend * t * (t - 1.0)
+            [straight - bend, bend, 0.0]
         }
         (None, Some(after)) => {
             let bend = 0.5 * (low - 2.0 * high + after - level);
-            low + straight * t + bend * t * (t - 1.0)
+            [straight - bend, bend, 0.0]
         }
-        (None, None) => low + straight * t,
+        (None, None) => [straight, 0.0, 0.0],
     };
     let (mut left, mut right) = (0.0, 1.0);
     let mut t = low / (low - high);
     for _ in 0..60 {
-        let value = cubic(t);
+        let value = low + t * (first + t * (second + t * third));
         if value == 0.0 || right - left < 1e-15 {
             break;
         }
@@ -203,8 +248,8 @@ fn part_of_edge(before: Option<f64>, low: f64, high: f64, after: Option<f64>, le
         } else {
             right = t;
         }
-        // Newton from a difference; halving where that leaves the bracket.
-        let slope = (cubic(t + 1e-6) - cubic(t - 1e-6)) / 2e-6;
+        // Newton; halving where that leaves the bracket.
+        let slope = first + t * (2.0 * second + t * 3.0 * third);
         let newton = t - value / slope;
         let next = if newton > left && newton < right { newton } else { 0.5 * (left + right) };
         if (next - t).abs() < 1e-14 {
@@ -225,10 +270,10 @@ pub fn simplified(points: &[[f64; 2]], tolerance: f64) -> Vec<[f64; 2]> {
     let mut spans = vec![(0, points.len() - 1)];
     while let Some((first, last)) = spans.pop() {
         let farthest = (first + 1..last)
-            .map(|i| (distance_to_segment(points[i], points[first], points[last]), i))
+            .map(|i| (square_to_segment(points[i], points[first], points[last]), i))
             .max_by(|a, b| a.0.total_cmp(&b.0));
-        if let Some((distance, i)) = farthest
-            && distance > tolerance
+        if let Some((square, i)) = farthest
+            && square > tolerance * tolerance
         {
             keep[i] = true;
             spans.extend([(first, i), (i, last)]);
@@ -237,12 +282,13 @@ pub fn simplified(points: &[[f64; 2]], tolerance: f64) -> Vec<[f64; 2]> {
     points.iter().zip(keep).filter(|(_, keep)| *keep).map(|(point, _)| *point).collect()
 }
 
-fn distance_to_segment(point: [f64; 2], from: [f64; 2], to: [f64; 2]) -> f64 {
+/// Square of the distance.
+fn square_to_segment(point: [f64; 2], from: [f64; 2], to: [f64; 2]) -> f64 {
     let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
     let (px, py) = (point[0] - from[0], point[1] - from[1]);
     let square = dx * dx + dy * dy;
     let part = if square > 0.0 { ((px * dx + py * dy) / square).clamp(0.0, 1.0) } else { 0.0 };
-    (px - part * dx).hypot(py - part * dy)
+    (px - part * dx).powi(2) + (py - part * dy).powi(2)
 }
 
 #[cfg(test)]
@@ -362,7 +408,7 @@ mod tests {
         let few = simplified(&wave, 1e-3);
         assert!(few.len() < 170, "{}", few.len());
         for point in &wave {
-            let nearest = few.windows(2).map(|pair| distance_to_segment(*point, pair[0], pair[1]));
+            let nearest = few.windows(2).map(|pair| square_to_segment(*point, pair[0], pair[1]).sqrt());
             assert!(nearest.fold(f64::INFINITY, f64::min) <= 1e-3);
         }
     }

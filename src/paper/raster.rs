@@ -1,17 +1,15 @@
 //! A figure as a PNG file.
 //!
-//! Shapes become exact coverage, pixel by pixel, which plotters' bitmap blends onto the sheet. plotters' own polygons
-//! leave gaps where edges meet and its letters sit on whole pixels, so neither is used.
+//! Shapes become exact coverage, pixel by pixel ([`coverage`](super::coverage)), which is laid over the sheet. plotters'
+//! own polygons leave gaps where edges meet and its letters sit on whole pixels, so neither is used.
 
 use super::colour::Colour;
+use super::coverage::{Coverage, Size};
 use super::figure::Figure;
 use super::mark::{Mark, Place};
 use super::palette::PAPER;
 use super::{font, stroke};
 use crate::{Error, Result};
-use ab_glyph_rasterizer::{Rasterizer, point};
-use plotters::backend::BitMapBackend;
-use plotters_backend::{BackendColor, DrawingBackend};
 
 /// Pixels in a point.
 const PIXELS_A_POINT: f64 = 2.0;
@@ -29,76 +27,86 @@ pub(super) fn png(figure: &Figure) -> Result<Vec<u8>> {
         )));
     }
     let (width, height) = (width.round() as u32, height.round() as u32);
-    let mut pixels = vec![0xff; 3 * width as usize * height as usize];
-    {
-        let mut canvas =
-            Canvas { backend: BitMapBackend::with_buffer(&mut pixels, (width, height)), width, height };
-        for mark in &figure.marks {
-            match mark {
-                Mark::Area { rings, colour } => canvas.fill(rings, *colour),
-                Mark::Line { points, stroke } => {
-                    for piece in stroke::dashes(points, stroke) {
-                        canvas.fill(&stroke::rings(&piece, stroke.width), stroke.colour);
-                    }
+    let size = Size { columns: width as usize, rows: height as usize };
+    let mut canvas = Canvas { pixels: vec![0xff; 3 * size.columns * size.rows], size };
+    for mark in &figure.marks {
+        match mark {
+            Mark::Area { rings, colour } => canvas.fill(rings, *colour),
+            Mark::Line { points, stroke } => {
+                for piece in stroke::dashes(points, stroke) {
+                    canvas.fill(&stroke::rings(&piece, stroke.width), stroke.colour);
                 }
             }
-        }
-        for text in &figure.texts {
-            let outlines = font::outlines(text);
-            if text.rim {
-                for ring in &outlines {
-                    let mut closed = ring.clone();
-                    closed.push(ring[0]);
-                    canvas.fill(&stroke::rings(&closed, super::RIM * text.size), PAPER);
-                }
-            }
-            canvas.fill(&outlines, text.colour);
         }
     }
-    encoded(&pixels, width, height)
+    for text in &figure.texts {
+        let outlines = font::outlines(text);
+        if text.rim {
+            for ring in &outlines {
+                let mut closed = ring.clone();
+                closed.push(ring[0]);
+                canvas.fill(&stroke::rings(&closed, super::RIM * text.size), PAPER);
+            }
+        }
+        canvas.fill(&outlines, text.colour);
+    }
+    encoded(&canvas.pixels, width, height)
         .map_err(|error| Error::value(format!("cannot encode the picture as PNG: {error}")))
 }
 
-struct Canvas<'a> {
-    backend: BitMapBackend<'a>,
-    width: u32,
-    height: u32,
+/// Red, green and blue of each pixel, row by row.
+struct Canvas {
+    pixels: Vec<u8>,
+    size: Size,
 }
 
-impl Canvas<'_> {
+/// Below this part of a colour nothing shows.
+const LEAST_ALPHA: f64 = 2e-3;
+/// Steps in which a colour is laid over another.
+const ALPHA_STEPS: f64 = 256.0;
+
+impl Canvas {
     /// Fills the area that the rings wind round.
     fn fill(&mut self, rings: &[Vec<Place>], colour: Colour) {
-        let (width, height) = (f64::from(self.width), f64::from(self.height));
-        // Work in pixels on the part of the sheet that the shape touches.
-        let on_sheet =
-            |[x, y]: Place| [(x * PIXELS_A_POINT).clamp(0.0, width), (y * PIXELS_A_POINT).clamp(0.0, height)];
-        let (mut left, mut right, mut top, mut bottom) = (width, 0f64, height, 0f64);
-        for [x, y] in rings.iter().flatten().map(|place| on_sheet(*place)) {
-            (left, right, top, bottom) = (left.min(x), right.max(x), top.min(y), bottom.max(y));
-        }
-        let (left, top) = (left.floor(), top.floor());
-        if right <= left || bottom <= top {
-            return;
-        }
-        let (columns, rows) = ((right - left).ceil() as usize + 1, (bottom - top).ceil() as usize + 1);
-        let mut rasterizer = Rasterizer::new(columns, rows);
-        for ring in rings {
-            let corner = |i: usize| {
-                let [x, y] = on_sheet(ring[i % ring.len()]);
-                point((x - left) as f32, (y - top) as f32)
-            };
-            (0..ring.len()).for_each(|i| rasterizer.draw_line(corner(i), corner(i + 1)));
-        }
-        let [r, g, b] = colour.rgb;
-        rasterizer.for_each_pixel_2d(|x, y, coverage| {
-            let alpha = f64::from(coverage.abs().min(1.0)) * colour.alpha;
-            let (x, y) = (x + left as u32, y + top as u32);
-            if alpha > 2e-3 && x < self.width && y < self.height {
-                let colour = BackendColor { alpha, rgb: (r, g, b) };
-                // The pixel lies on the sheet, and a bitmap in memory takes it.
-                drop(self.backend.draw_pixel((x as i32, y as i32), colour));
+        let in_pixels =
+            |ring: &Vec<Place>| ring.iter().map(|place| place.map(|c| c * PIXELS_A_POINT)).collect();
+        let rings: Vec<Vec<Place>> = rings.iter().map(in_pixels).collect();
+        let (pixels, columns) = (&mut self.pixels, self.size.columns);
+        Coverage::of(&rings, self.size).for_each_run(|row, run, coverage| {
+            let alpha = coverage * colour.alpha;
+            if alpha > LEAST_ALPHA {
+                let start = row * columns;
+                blend(&mut pixels[3 * (start + run.start)..3 * (start + run.end)], colour.rgb, alpha);
             }
         });
+    }
+}
+
+/// Lays a colour over a run of pixels, in steps of 1/256.
+fn blend(pixels: &mut [u8], rgb: [u8; 3], alpha: f64) {
+    if alpha >= 1.0 - 1.0 / ALPHA_STEPS {
+        fill_with(pixels, rgb);
+        return;
+    }
+    let part = (alpha * ALPHA_STEPS).floor() as u16;
+    for pixel in pixels.chunks_exact_mut(3) {
+        for (old, new) in pixel.iter_mut().zip(rgb) {
+            let step = (u16::from(old.abs_diff(new)) * part / ALPHA_STEPS as u16) as u8;
+            *old = if new > *old { *old + step } else { *old - step };
+        }
+    }
+}
+
+/// One colour for a whole run: what is filled already is copied, twice as much each time.
+fn fill_with(pixels: &mut [u8], rgb: [u8; 3]) {
+    const SHORT: usize = 3 * 16;
+    let short = pixels.len().min(SHORT);
+    pixels[..short].chunks_exact_mut(3).for_each(|pixel| pixel.copy_from_slice(&rgb));
+    let mut filled = short;
+    while filled < pixels.len() {
+        let more = filled.min(pixels.len() - filled);
+        pixels.copy_within(..more, filled);
+        filled += more;
     }
 }
 

@@ -14,9 +14,12 @@ use coilwright::questions::map::picture::profiles;
 use coilwright::questions::map::words::{
     GridField, GridTable, file_names, plane_csv_name, profiles_csv, text,
 };
-use coilwright::questions::map::{Extent, Fineness, Grid, Plane, field_map, picture as map_picture};
+use coilwright::questions::map::{
+    Extent, FieldMap, Fineness, Grid, Plane, field_map, picture as map_picture,
+};
 use coilwright::units::Dimension;
 use nalgebra::Vector3;
+use rayon::prelude::*;
 use serde::Serialize;
 
 /// Points along the longest side of the two planes' grid, at most, where nothing else is asked.
@@ -63,7 +66,7 @@ pub struct MapArgs {
 #[derive(Serialize)]
 struct MapRecord {
     #[serde(flatten)]
-    map: coilwright::questions::map::FieldMap,
+    map: FieldMap,
     grid_points: u64,
     files: Vec<String>,
 }
@@ -85,14 +88,10 @@ pub fn run(arguments: &MapArgs) -> Result<()> {
     let at_current = arguments.with_room.then_some(arguments.current);
     let mut map = field_map(&bench, &assembly, background, at_current)?;
     map.provenance.date = date;
-    for (plane, name) in [(Plane::Axial, "axial-plane"), (Plane::Mid, "mid-plane")] {
-        let figure = map_picture::picture(&map, plane, &bench, &assembly);
-        folder.write(&format!("{name}.svg"), figure.svg().as_bytes())?;
-        folder.write(&format!("{name}.png"), &figure.png()?)?;
+    for Picture { name, svg, png } in pictures(&map, &bench, &assembly)? {
+        folder.write(&format!("{name}.svg"), svg.as_bytes())?;
+        folder.write(&format!("{name}.png"), &png)?;
     }
-    let figure = profiles::profiles(&map);
-    folder.write("profiles.svg", figure.svg().as_bytes())?;
-    folder.write("profiles.png", &figure.png()?)?;
     folder.write_with("profiles.csv", |file| profiles_csv(&map, file, format))?;
 
     let deviation = Deviation::new(&assembly, background)?;
@@ -110,6 +109,30 @@ pub fn run(arguments: &MapArgs) -> Result<()> {
         true => output::print_json(&MapRecord { map, grid_points: points, files }),
         false => output::print(&text(&map, &files)),
     }
+}
+
+/// One picture as the two files it goes to.
+struct Picture {
+    name: &'static str,
+    svg: String,
+    png: Vec<u8>,
+}
+
+/// The pictures, drawn side by side.
+fn pictures(map: &FieldMap, bench: &Bench, assembly: &Assembly) -> Result<Vec<Picture>> {
+    let drawn: Vec<Result<Picture>> = ["axial-plane", "mid-plane", "profiles"]
+        .into_par_iter()
+        .map(|name| {
+            let figure = match name {
+                "axial-plane" => map_picture::picture(map, Plane::Axial, bench, assembly),
+                "mid-plane" => map_picture::picture(map, Plane::Mid, bench, assembly),
+                _ => profiles::profiles(map),
+            };
+            let (svg, png) = rayon::join(|| figure.svg(), || figure.png());
+            Ok(Picture { name, svg, png: png? })
+        })
+        .collect();
+    drawn.into_iter().collect()
 }
 
 impl MapArgs {

@@ -16,6 +16,7 @@ use crate::physics::field::Assembly;
 use crate::questions::map::{FieldMap, GridAxis, Plane, PlaneMap};
 use crate::questions::picture::bench_parts;
 use crate::units::{Dimension, display, fixed, unit};
+use rayon::prelude::*;
 use std::f64::consts::TAU;
 
 /// The largest deviation that has a line of its own.
@@ -209,8 +210,12 @@ impl Traced<'_> {
         figure.area(self.scale.plot().corners(), band_colour(BELOW, count, count));
         let below = levels.iter().rev().enumerate().map(|(i, level)| (-level, BELOW, count - 1 - i));
         let above = levels.iter().enumerate().map(|(i, level)| (*level, ABOVE, i + 1));
-        for (level, dark, passed) in below.chain(above) {
-            let rings = self.grid.area_at_least(level).iter().map(|ring| self.places(ring)).collect();
+        let bands: Vec<(f64, Colour, usize)> = below.chain(above).collect();
+        let rings: Vec<Vec<Vec<Place>>> = bands
+            .par_iter()
+            .map(|(level, ..)| self.grid.area_at_least(*level).iter().map(|ring| self.places(ring)).collect())
+            .collect();
+        for ((_, dark, passed), rings) in bands.into_iter().zip(rings) {
             figure.area_of_rings(rings, band_colour(dark, passed, count));
         }
     }
@@ -224,18 +229,20 @@ impl Traced<'_> {
         bench: &Bench,
         assembly: &Assembly,
     ) {
-        let mut lines = Vec::new();
         let mut signed: Vec<f64> = levels.iter().flat_map(|level| [*level, -*level]).collect();
         signed.sort_by(|a, b| b.abs().total_cmp(&a.abs()));
-        for (kind, level) in signed.iter().enumerate() {
+        let of_level = |(kind, level): (usize, &f64)| -> Vec<LabelledLine> {
             let label_width = Text::new(percent(*level), [0.0; 2], LABEL_SIZE).width();
-            for line in self.grid.lines(*level) {
-                for ContourLine { points, closed } in self.uncrowded(line, *level, levels) {
+            let lines = self.grid.lines(*level).into_iter();
+            let lines = lines.flat_map(|line| self.uncrowded(line, *level, levels));
+            lines
+                .map(|ContourLine { points, closed }| {
                     let points = self.places(&points);
-                    lines.push(LabelledLine { points, closed, label_width, kind });
-                }
-            }
-        }
+                    LabelledLine { points, closed, label_width, kind }
+                })
+                .collect()
+        };
+        let mut lines: Vec<LabelledLine> = signed.par_iter().enumerate().flat_map_iter(of_level).collect();
         // Long lines choose their label's place first.
         lines.sort_by(|a, b| length(&b.points).total_cmp(&length(&a.points)));
         let obstacles = self.obstacles(assembly);
@@ -255,7 +262,7 @@ impl Traced<'_> {
                 return f64::INFINITY;
             }
             let crowded = 30.0 * (1.3 * LABEL_SIZE - room).max(0.0) / LABEL_SIZE;
-            let near_beam = beam.iter().any(|b| (place[0] - b[0]).hypot(place[1] - b[1]) < 9.0);
+            let near_beam = beam.iter().any(|b| (place[0] - b[0]).powi(2) + (place[1] - b[1]).powi(2) < 81.0);
             let out = bulb.map_or(-f64::INFINITY, |(centre, radius)| {
                 (place[0] - centre[0]).hypot(place[1] - centre[1]) - radius
             });
