@@ -3,7 +3,7 @@
 //! Every edge adds, row by row, the area to its right within each pixel it passes; the running sum along a row is the
 //! coverage. Only pixels that an edge passes cost anything; the stretches between them come out as one run.
 
-use super::figure::Place;
+use super::mark::Place;
 
 /// Rows and columns of pixels.
 #[derive(Clone, Copy, Debug)]

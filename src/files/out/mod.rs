@@ -2,3 +2,4 @@
 
 pub mod csv;
 pub mod folder;
+pub(crate) mod shortest;

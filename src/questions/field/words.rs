@@ -1,8 +1,8 @@
 //! Field vectors as rows of CSV or of JSON, shortest digits that read back as the same number.
 
 use crate::files::out::csv::NumberFormat;
+use crate::files::out::shortest::Shortest;
 use nalgebra::Vector3;
-use std::io::Write;
 
 /// The heading of the CSV rows, with or without the estimated error.
 pub fn csv_heading(with_error: bool) -> &'static str {
@@ -34,26 +34,30 @@ pub enum RowFormat {
 pub fn write_rows(out: &mut Vec<u8>, format: RowFormat, points_m: &[Vector3<f64>], values: &[FieldValue]) {
     let start = out.len();
     out.reserve(160 * points_m.len());
+    let names: [&[u8]; 7] = match format {
+        RowFormat::Csv(_) => [b"", b",", b",", b",", b",", b",", b","],
+        RowFormat::Json => [
+            b",\n{\"x_m\":",
+            b",\"y_m\":",
+            b",\"z_m\":",
+            b",\"bx_tesla\":",
+            b",\"by_tesla\":",
+            b",\"bz_tesla\":",
+            b",\"error_tesla\":",
+        ],
+    };
+    let end = match format {
+        RowFormat::Csv(_) => b'\n',
+        RowFormat::Json => b'}',
+    };
+    let mut shortest = Shortest::new();
     for (point, value) in points_m.iter().zip(values) {
-        let ([x, y, z], [bx, by, bz]) = ((*point).into(), value.field_tesla.into());
-        // Writing to a Vec cannot fail.
-        let _: std::io::Result<()> = match format {
-            RowFormat::Csv(_) => write!(out, "{x:?},{y:?},{z:?},{bx:?},{by:?},{bz:?}"),
-            RowFormat::Json => write!(
-                out,
-                ",\n{{\"x_m\":{x:?},\"y_m\":{y:?},\"z_m\":{z:?},\"bx_tesla\":{bx:?},\"by_tesla\":{by:?},\"bz_tesla\":{bz:?}"
-            ),
-        };
-        if let Some(error) = value.error_tesla {
-            let _: std::io::Result<()> = match format {
-                RowFormat::Csv(_) => write!(out, ",{error:?}"),
-                RowFormat::Json => write!(out, ",\"error_tesla\":{error:?}"),
-            };
+        let numbers = point.iter().chain(&value.field_tesla).chain(&value.error_tesla);
+        for (name, number) in names.iter().zip(numbers) {
+            out.extend_from_slice(name);
+            shortest.push(out, *number);
         }
-        out.push(match format {
-            RowFormat::Csv(_) => b'\n',
-            RowFormat::Json => b'}',
-        });
+        out.push(end);
     }
     if let RowFormat::Csv(numbers) = format {
         numbers.rewrite(&mut out[start..]);
