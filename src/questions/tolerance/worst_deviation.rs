@@ -362,7 +362,6 @@ impl Climb<'_> {
 mod tests {
     use super::*;
     use crate::numeric::random::SampleGenerator;
-    use crate::pair::Model;
 
     /// Beams whose worst place lies on the largest circle, on the smallest, inside and on a ridge, tilted ones too.
     fn benches() -> Vec<Bench> {
