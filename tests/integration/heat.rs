@@ -211,7 +211,7 @@ fn nonsense_is_refused_with_a_hint() {
     for (arguments, status, words) in [
         (vec![BENCH, "--current", "2"], 2, "has no unit"),
         (vec![BENCH, "--duty", "10 min"], 2, "no `/`"),
-        (vec![BENCH, "--duty", "0 s/1 min"], 2, "1 s to 30 days"),
+        (vec![BENCH, "--duty", "0 s/1 min"], 2, "1 s to 720 h"),
         (vec![BENCH, "--warm-up", "no-such-file.csv"], 1, "no-such-file.csv"),
         (vec!["no-such-spec.json"], 1, "no-such-spec.json"),
     ] {

@@ -1,18 +1,14 @@
-//! Switching on and off for ever: the periodic steady state and the current it allows.
+//! Switching on and off for ever: the current that the periodic steady state allows.
 
 use super::circuit::Drive;
 use super::limits::{TemperatureLimit, TemperatureLimits};
 use super::pair::{CEILING_CELSIUS, HeatedPair};
-use super::transient::{Moment, ThermalState, Transient};
+use super::transient::{ThermalState, Transient};
 use crate::numeric::roots::brent_root;
 use crate::units::Dimension;
 use crate::{Error, Result, units};
 use serde::Serialize;
 
-/// Cycles tried before giving up.
-const CYCLE_LIMIT: usize = 400;
-/// How closely one cycle must repeat the one before.
-const REPEAT_TOLERANCE_KELVIN: f64 = 1e-4;
 /// Moments looked at in each cycle.
 const MOMENTS: usize = 24;
 
@@ -44,7 +40,7 @@ impl std::str::FromStr for Duty {
                 Ok(seconds)
             } else {
                 Err(Error::Usage {
-                    message: format!("an {what} of `{}` is not {}", text.trim(), "1 s to 30 days"),
+                    message: format!("an {what} of `{}` is not {}", text.trim(), "1 s to 720 h"),
                     hint: Some(hint.into()),
                 })
             }
@@ -90,55 +86,6 @@ impl Cycle {
 }
 
 impl HeatedPair {
-    /// The cycle that repeats itself; none where the pair reaches [`CEILING_CELSIUS`] on the way.
-    pub fn periodic(&self, drive: &Drive, duty: &Duty) -> Result<Option<Cycle>> {
-        // The steady state at the mean power is near the answer.
-        let mean = duty.fraction().sqrt();
-        let mean_drive =
-            Drive { current_ampere: drive.current_ampere * mean, voltage_volt: drive.voltage_volt * mean };
-        let Some(steady) = self.steady(&mean_drive) else { return Ok(None) };
-        let mut start = ThermalState::of_steady(&steady);
-        let too_hot = |_: &dyn Fn() -> Moment, state: &ThermalState| {
-            state.mean_celsius[0].max(state.mean_celsius[1]) - CEILING_CELSIUS
-        };
-        let mut change_before = None;
-        for _ in 0..CYCLE_LIMIT {
-            let warming = self.follow(&|_| *drive, &start, duty.on_s, Some(&too_hot))?;
-            if warming.stopped_early() {
-                return Ok(None);
-            }
-            let cooling = self.follow(&|_| Drive::OFF, &warming.end_state(), duty.off_s, None)?;
-            let end = cooling.end_state();
-            let change = end.mean_celsius[0] - start.mean_celsius[0];
-            let largest = start.largest_change(&end);
-            if largest < REPEAT_TOLERANCE_KELVIN * (1.0 - self.forgetting(duty)) {
-                return Ok(Some(Cycle { on: warming, off: cooling }));
-            }
-            // Two changes in a row show how the rest of the way shrinks: go there at once.
-            start = match change_before.take() {
-                Some(before) => {
-                    let ratio: f64 = change / before;
-                    let leap = if (0.0..0.9999).contains(&ratio) { ratio / (1.0 - ratio) } else { 0.0 };
-                    start.towards(&end, 1.0 + leap)
-                }
-                None => {
-                    change_before = Some(change);
-                    end
-                }
-            };
-        }
-        Err(Error::NotConverged {
-            what: "the periodic temperature under duty",
-            best: start.mean_celsius[0],
-            error_estimate: change_before.unwrap_or(f64::NAN).abs(),
-        })
-    }
-
-    /// How much of a disturbance is left after a cycle.
-    fn forgetting(&self, duty: &Duty) -> f64 {
-        (-(duty.on_s + duty.off_s) / self.rough_time_constant_s()).exp()
-    }
-
     /// How far above some limits the pair gets in a cycle, and above which.
     pub fn cycle_excess(
         &self,

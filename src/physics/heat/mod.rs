@@ -12,6 +12,7 @@ pub mod limits;
 pub mod materials;
 pub mod pack;
 pub mod pair;
+mod periodic;
 pub mod radiation;
 pub mod section;
 pub mod transient;

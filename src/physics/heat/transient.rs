@@ -14,6 +14,9 @@ const HEAT_OUT: usize = 9;
 /// Error allowed in one step.
 const STEP_TOLERANCE_KELVIN: f64 = 1e-6;
 
+/// The temperatures that change with time, of coil a and coil b.
+pub(super) type Temperatures = nalgebra::SVector<f64, 8>;
+
 /// Temperatures of both coils at one moment.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ThermalState {
@@ -67,19 +70,23 @@ impl ThermalState {
         }
     }
 
-    /// The largest difference of any temperature between two states.
-    pub(super) fn largest_change(&self, other: &Self) -> f64 {
-        self.unknowns(0.0)
-            .iter()
-            .zip(other.unknowns(0.0).iter())
-            .map(|(a, b)| (a - b).abs())
-            .fold(0.0, f64::max)
+    /// The temperatures that change with time: of each coil the winding, then bore, facing and away side.
+    pub(super) fn temperatures(&self) -> Temperatures {
+        Temperatures::from_fn(|index, _| match index % 4 {
+            0 => self.mean_celsius[index / 4],
+            side => self.wall_celsius[index / 4][side],
+        })
     }
 
-    /// From here past or towards another state, by a multiple of the way.
-    pub(super) fn towards(&self, other: &Self, multiple: f64) -> Self {
-        let (here, there) = (self.unknowns(0.0), other.unknowns(0.0));
-        Self::of_unknowns(&(here + (there - here) * multiple), 0.0)
+    /// The state with these temperatures; what else a state holds is taken from `like`.
+    pub(super) fn of_temperatures(temperatures: &Temperatures, like: &Self) -> Self {
+        let mut state = *like;
+        for coil in 0..2 {
+            state.mean_celsius[coil] = temperatures[4 * coil];
+            state.wall_celsius[coil][1..]
+                .copy_from_slice(&temperatures.as_slice()[4 * coil + 1..4 * coil + 4]);
+        }
+        state
     }
 
     fn unknowns(&self, room_celsius: f64) -> State<UNKNOWNS> {

@@ -218,14 +218,25 @@ fn warm_up(page: &mut Page, fit: &WarmUpFit) {
     page.section("Warm-up test");
     let rows = format!("{} in {}", fit.rows, duration(fit.duration_s));
     page.row("rows", &rows);
-    let factor = |value: f64, u: f64| format!("{value:.3}, standard uncertainty {u:.3}");
+    let factor = |value: f64, u: f64, from_test: bool| {
+        let held = if from_test { "" } else { " (held: the test does not fix it)" };
+        format!("{value:.3}, standard uncertainty {u:.3}{held}")
+    };
     page.row(
         "surface coefficient, times",
-        &factor(fit.surface_coefficient_factor, fit.surface_coefficient_factor_standard_uncertainty),
+        &factor(
+            fit.surface_coefficient_factor,
+            fit.surface_coefficient_factor_standard_uncertainty,
+            fit.surface_coefficient_from_test,
+        ),
     );
     page.row(
         "heat capacity, times",
-        &factor(fit.heat_capacity_factor, fit.heat_capacity_factor_standard_uncertainty),
+        &factor(
+            fit.heat_capacity_factor,
+            fit.heat_capacity_factor_standard_uncertainty,
+            fit.heat_capacity_from_test,
+        ),
     );
     page.row(
         "cold resistance",

@@ -15,11 +15,40 @@ const WIDEST_LN: f64 = std::f64::consts::LN_10;
 /// A step of the logarithms that ends the search.
 const SETTLED: f64 = 1e-5;
 
+/// Relative scatter of a resistance that is never undercut: half a digit in the fourth place of a meter. Few rows that
+/// agree by chance would otherwise seem to fix what they do not.
+const LEAST_SCATTER: f64 = 3e-4;
+
 /// A test and the model that is to follow it.
+#[derive(Clone)]
 pub(super) struct Run {
     pub(super) pair: HeatedPair,
     pub(super) blocks: Vec<Reading>,
     pub(super) conductor: Conductor,
+    /// Of the coils alone, at each block.
+    pub(super) measured_ohm: Vec<f64>,
+}
+
+/// Which factors are sought; the others are held at 1. The cold resistance always is.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Free {
+    pub(super) surface: bool,
+    pub(super) capacity: bool,
+}
+
+impl Free {
+    fn holds(self, parameter: usize) -> bool {
+        match parameter {
+            0 => !self.surface,
+            1 => !self.capacity,
+            _ => false,
+        }
+    }
+
+    /// How many parameters are sought.
+    pub(super) fn unknowns(self) -> usize {
+        (0..3).filter(|parameter| !self.holds(*parameter)).count()
+    }
 }
 
 /// The model at trial parameters.
@@ -41,10 +70,36 @@ pub(super) struct Least {
     pub(super) deviation: [f64; 3],
     pub(super) cold_ohm: f64,
     pub(super) degrees_of_freedom: usize,
+    /// Weighted sum of squares of measured over modelled resistance minus 1.
+    pub(super) square: f64,
     pub(super) points: Vec<WarmUpPoint>,
 }
 
 impl Run {
+    pub(super) fn new(pair: HeatedPair, blocks: Vec<Reading>, conductor: Conductor) -> Self {
+        let mut run = Self { pair, blocks, conductor, measured_ohm: Vec::new() };
+        run.measured_ohm = run.blocks.iter().map(|block| run.resistance_ohm(block)).collect();
+        run
+    }
+
+    /// The same without one block: it has no weight, and its current is that between its neighbours'.
+    pub(super) fn without(&self, index: usize) -> Self {
+        let mut run = self.clone();
+        let neighbour = |at: Option<usize>| at.and_then(|at| self.blocks.get(at));
+        let here = self.blocks[index];
+        run.blocks[index].rows = 0.0;
+        run.blocks[index].current_ampere = match (neighbour(index.checked_sub(1)), neighbour(Some(index + 1)))
+        {
+            (Some(before), Some(after)) => {
+                let way = (here.time_s - before.time_s) / (after.time_s - before.time_s);
+                before.current_ampere + way * (after.current_ampere - before.current_ampere)
+            }
+            (Some(only), None) | (None, Some(only)) => only.current_ampere,
+            (None, None) => here.current_ampere,
+        };
+        run
+    }
+
     pub(super) fn resistance_ohm(&self, block: &Reading) -> f64 {
         block.voltage_volt / block.current_ampere - self.pair.circuit.lead_resistance_ohm
     }
@@ -55,7 +110,7 @@ impl Run {
 
     /// Refuses a test in which the copper cools.
     pub(super) fn refuse_cooling(&self) -> Result<()> {
-        let ohms: Vec<f64> = self.blocks.iter().map(|block| self.resistance_ohm(block)).collect();
+        let ohms = &self.measured_ohm;
         let (first, last) = (ohms[0], ohms[ohms.len() - 1]);
         if first <= 0.0 {
             return Err(Error::value_with_hint(
@@ -111,59 +166,49 @@ impl Run {
     }
 
     /// The model at trial parameters: ln surface factor, ln capacity factor, ln cold resistance.
-    fn trial(&self, measured_ohm: &[f64], parameters: Vector3<f64>) -> Result<Trial> {
+    fn trial(&self, parameters: Vector3<f64>) -> Result<Trial> {
         let modelled = self.modelled(&parameters)?;
         let residuals: Vec<f64> =
-            measured_ohm.iter().zip(&modelled).map(|(found, (model, _))| found / model - 1.0).collect();
+            self.measured_ohm.iter().zip(&modelled).map(|(found, (model, _))| found / model - 1.0).collect();
         let square = residuals.iter().zip(&self.blocks).map(|(r, block)| block.rows * r * r).sum();
         Ok(Trial { parameters, modelled, residuals, square })
     }
 
-    /// The matrix and the right-hand side of Gauss and Newton's step; without the surface factor its own equation says
-    /// "no step".
-    fn normal_equations(
-        &self,
-        measured_ohm: &[f64],
-        here: &Trial,
-        with_surface: bool,
-    ) -> Result<(Matrix3<f64>, Vector3<f64>)> {
+    /// The matrix and the right-hand side of Gauss and Newton's step; the equation of a factor that is held says "no
+    /// step".
+    fn normal_equations(&self, here: &Trial, free: Free) -> Result<(Matrix3<f64>, Vector3<f64>)> {
         const NUDGE: f64 = 1e-3;
         let mut slopes = [const { Vec::new() }; 3];
         for (index, slope) in slopes.iter_mut().enumerate() {
-            if index == 0 && !with_surface {
+            if free.holds(index) {
                 *slope = vec![0.0; here.residuals.len()];
                 continue;
             }
             let mut nudged = here.parameters;
             nudged[index] += NUDGE;
-            let there = self.trial(measured_ohm, nudged)?;
+            let there = self.trial(nudged)?;
             *slope = here.residuals.iter().zip(&there.residuals).map(|(a, b)| (a - b) / NUDGE).collect();
         }
         let weighted = |a: &[f64], b: &[f64]| -> f64 {
             self.blocks.iter().zip(a).zip(b).map(|((block, a), b)| block.rows * a * b).sum()
         };
         let mut normal = Matrix3::from_fn(|i, j| weighted(&slopes[i], &slopes[j]));
-        if !with_surface {
-            normal[(0, 0)] = 1.0;
+        for index in (0..3).filter(|index| free.holds(*index)) {
+            normal[(index, index)] = 1.0;
         }
         Ok((normal, Vector3::from_fn(|i, _| weighted(&slopes[i], &here.residuals))))
     }
 
     /// A trial in the direction of `step` whose sum of squares is no larger, and the share of the step taken; none where
     /// even a small share makes it larger. No step is larger than a factor of two.
-    fn improved(
-        &self,
-        measured_ohm: &[f64],
-        here: &Trial,
-        step: &Vector3<f64>,
-    ) -> Result<Option<(Trial, f64)>> {
+    fn improved(&self, here: &Trial, step: &Vector3<f64>) -> Result<Option<(Trial, f64)>> {
         let mut share = (0.7 / step.amax()).min(1.0);
         for _ in 0..8 {
             let mut parameters = here.parameters + step * share;
             for factor in 0..2 {
                 parameters[factor] = parameters[factor].clamp(-WIDEST_LN, WIDEST_LN);
             }
-            let there = self.trial(measured_ohm, parameters)?;
+            let there = self.trial(parameters)?;
             if there.square <= here.square * (1.0 + 1e-12) {
                 return Ok(Some((there, share)));
             }
@@ -172,15 +217,14 @@ impl Run {
         Ok(None)
     }
 
-    /// The factors and the cold resistance that make the sum of squares of measured over modelled resistance least;
-    /// without the surface factor that one is held at 1.
-    pub(super) fn least_squares(&self, with_surface: bool) -> Result<Least> {
-        let measured_ohm: Vec<f64> = self.blocks.iter().map(|block| self.resistance_ohm(block)).collect();
-        let mut here = self.trial(&measured_ohm, Vector3::new(0.0, 0.0, measured_ohm[0].ln()))?;
+    /// The free factors and the cold resistance that make the sum of squares of measured over modelled resistance least.
+    pub(super) fn least_squares(&self, free: Free) -> Result<Least> {
+        let first = self.blocks.iter().position(|block| block.rows > 0.0).unwrap_or(0);
+        let mut here = self.trial(Vector3::new(0.0, 0.0, self.measured_ohm[first].ln()))?;
         for _ in 0..ROUNDS {
-            let (normal, pull) = self.normal_equations(&measured_ohm, &here, with_surface)?;
+            let (normal, pull) = self.normal_equations(&here, free)?;
             let Some(step) = normal.lu().solve(&pull) else { break };
-            let settled = match self.improved(&measured_ohm, &here, &step)? {
+            let settled = match self.improved(&here, &step)? {
                 Some((there, share)) => {
                     here = there;
                     (step * share).amax() < SETTLED
@@ -188,7 +232,7 @@ impl Run {
                 None => true,
             };
             if settled {
-                return Ok(self.least(&measured_ohm, &here, &normal, with_surface));
+                return Ok(self.least(&here, &normal, free));
             }
         }
         Err(Error::NotConverged {
@@ -198,10 +242,17 @@ impl Run {
         })
     }
 
-    fn least(&self, measured_ohm: &[f64], here: &Trial, normal: &Matrix3<f64>, with_surface: bool) -> Least {
-        let unknowns = if with_surface { 3 } else { 2 };
-        let degrees_of_freedom = self.blocks.len() - unknowns;
-        let variance = here.square / degrees_of_freedom as f64;
+    /// The model as predicted, from the first resistance on.
+    pub(super) fn unfitted(&self) -> Result<Least> {
+        let here = self.trial(Vector3::new(0.0, 0.0, self.measured_ohm[0].ln()))?;
+        Ok(self.least(&here, &Matrix3::identity(), Free { surface: false, capacity: false }))
+    }
+
+    fn least(&self, here: &Trial, normal: &Matrix3<f64>, free: Free) -> Least {
+        let counted = self.blocks.iter().filter(|block| block.rows > 0.0).count();
+        let degrees_of_freedom = counted.saturating_sub(free.unknowns());
+        // Without a degree of freedom the uncertainties are infinite or not a number: nothing is determined.
+        let variance = (here.square / degrees_of_freedom as f64).max(LEAST_SCATTER * LEAST_SCATTER);
         let covariance =
             normal.try_inverse().map_or(Matrix3::from_element(f64::INFINITY), |inverse| inverse * variance);
         let cold_ohm = here.parameters[2].exp();
@@ -220,7 +271,8 @@ impl Run {
             deviation: [0, 1, 2].map(|i| covariance[(i, i)].sqrt()),
             cold_ohm,
             degrees_of_freedom,
-            points: self.blocks.iter().zip(measured_ohm).zip(&here.modelled).map(point).collect(),
+            square: here.square,
+            points: self.blocks.iter().zip(&self.measured_ohm).zip(&here.modelled).map(point).collect(),
         }
     }
 }

@@ -3,6 +3,7 @@
 
 mod least_squares;
 mod readings;
+mod rows;
 
 pub use readings::WarmUpTest;
 
@@ -10,14 +11,18 @@ use crate::constants::Conductor;
 use crate::pair::Bench;
 use crate::physics::heat::pair::HeatedPair;
 use crate::{Error, Result};
-use least_squares::Run;
+use least_squares::{Free, Least, Run};
 use serde::Serialize;
 
-/// A surface factor known no better than this is not used.
+/// A factor known no better than this is not used.
 const USELESS_RELATIVE_UNCERTAINTY: f64 = 0.3;
 
 /// How well the room and the cold coils are known to be equally warm: an assumption, named in the notes.
 const ROOM_STANDARD_UNCERTAINTY_KELVIN: f64 = 0.5;
+
+/// How well the heat capacity is predicted where the test does not fix it: formers and glue are known to a tenth or so
+/// (common practice, no source).
+const HEAT_CAPACITY_STANDARD_UNCERTAINTY: f64 = 0.1;
 
 /// The model fitted to a warm-up test.
 #[derive(Clone, Debug, Serialize)]
@@ -38,6 +43,8 @@ pub struct WarmUpFit {
     pub heat_capacity_factor: f64,
     /// Its standard uncertainty, from the scatter about the fit.
     pub heat_capacity_factor_standard_uncertainty: f64,
+    /// Whether the test fixes that factor; if not it is held at 1 with the uncertainty of the prediction.
+    pub heat_capacity_from_test: bool,
     /// Resistance of the pair, leads taken off, at the room's temperature, from the fit.
     pub cold_resistance_ohm: f64,
     /// Its standard uncertainty, from the scatter about the fit.
@@ -98,42 +105,19 @@ impl WarmUpTest {
     /// modelled resistance is made least by Gauss and Newton's method. Standard uncertainties come from the scatter about
     /// the fit, that of the surface factor also from 0.5 K in the room's temperature; a constant error of a meter cancels in
     /// the ratio.
+    ///
+    /// A factor that the test does not fix is held at 1, so that no limit rests on it. Fails, naming the row, if a row does
+    /// not belong to the others or if the model does not describe the test.
     pub fn fit(&self, bench: &Bench, predicted: &HeatedPair) -> Result<WarmUpFit> {
         let rooms: Vec<f64> = self.readings.iter().filter_map(|reading| reading.room_celsius).collect();
         let room_celsius = match rooms.len() {
             0 => predicted.room_celsius,
             count => rooms.iter().sum::<f64>() / count as f64,
         };
-        let run = Run {
-            pair: predicted.in_room(room_celsius),
-            blocks: self.blocks(),
-            conductor: bench.winding.wire.conductor,
-        };
+        let run = Run::new(predicted.in_room(room_celsius), self.blocks(), bench.winding.wire.conductor);
         run.refuse_cooling()?;
-        let mut fit = run.least_squares(true)?;
-        let relative = fit.deviation[0];
-        let surface_coefficient_from_test = relative.is_finite()
-            && relative < USELESS_RELATIVE_UNCERTAINTY
-            && (0.2..5.0).contains(&fit.factors[0]);
         let mut notes = self.notes(&run, rooms.is_empty());
-        if !surface_coefficient_from_test {
-            notes.push(format!(
-                "The test does not fix the surface coefficient (factor {:.2}, standard uncertainty {:.0} %): it is too \
-                 short or too unsteady. The factor is held at 1; go on until the voltage stands for half an hour.",
-                fit.factors[0],
-                100.0 * relative.min(9.99)
-            ));
-            fit = run.least_squares(false)?;
-        }
-        if !(0.15..7.0).contains(&fit.factors[1]) {
-            return Err(Error::value_with_hint(
-                format!(
-                    "the warm-up test asks for {:.3} times the coils' heat capacity, which no such coils have",
-                    fit.factors[1]
-                ),
-                "check the units of time, voltage and current, and that the spec describes these coils",
-            ));
-        }
+        let (fit, free) = self.determined(&run, &mut notes)?;
         let last = fit.points.last().copied().unwrap_or(WarmUpPoint {
             time_s: 0.0,
             resistance_ohm: 0.0,
@@ -148,16 +132,21 @@ impl WarmUpTest {
                 - run.blocks.first().map_or(0.0, |b| b.time_s),
             room_temperature_celsius: room_celsius,
             surface_coefficient_factor: fit.factors[0],
-            surface_coefficient_factor_standard_uncertainty: if surface_coefficient_from_test {
+            surface_coefficient_factor_standard_uncertainty: if free.surface {
                 let room =
                     ROOM_STANDARD_UNCERTAINTY_KELVIN / (last.temperature_celsius - room_celsius).max(1.0);
                 fit.deviation[0].hypot(room) * fit.factors[0]
             } else {
                 0.5 * super::SURFACE_ACCURACY
             },
-            surface_coefficient_from_test,
+            surface_coefficient_from_test: free.surface,
             heat_capacity_factor: fit.factors[1],
-            heat_capacity_factor_standard_uncertainty: fit.deviation[1] * fit.factors[1],
+            heat_capacity_factor_standard_uncertainty: if free.capacity {
+                fit.deviation[1] * fit.factors[1]
+            } else {
+                HEAT_CAPACITY_STANDARD_UNCERTAINTY
+            },
+            heat_capacity_from_test: free.capacity,
             cold_resistance_ohm: fit.cold_ohm,
             cold_resistance_standard_uncertainty_ohm: fit.deviation[2] * fit.cold_ohm,
             resistance_constant_celsius: run.conductor.rise_by_resistance_constant_celsius(),
@@ -168,6 +157,60 @@ impl WarmUpTest {
             points: fit.points,
             notes,
         })
+    }
+
+    /// The fit with those factors free that the test fixes; the others are held at the model's own value, 1, and noted.
+    ///
+    /// A factor counts as fixed if its relative standard uncertainty is below 0.3 and it is one that coils can have.
+    fn determined(&self, run: &Run, notes: &mut Vec<String>) -> Result<(Least, Free)> {
+        let useful = |deviation: f64| deviation < USELESS_RELATIVE_UNCERTAINTY;
+        let mut free = Free { surface: true, capacity: true };
+        let mut fit = match run.least_squares(free) {
+            Err(error @ Error::NotConverged { .. }) => {
+                return Err(self.row_that_spoils(run).unwrap_or(error));
+            }
+            fit => fit?,
+        };
+        self.refuse_unlike_the_model(run, &fit, free)?;
+        if !(useful(fit.deviation[0]) && (0.2..5.0).contains(&fit.factors[0])) {
+            notes.push(format!(
+                "The test does not fix the surface coefficient (factor {:.2}, standard uncertainty {:.0} %): it is too \
+                 short or too unsteady. The factor is held at 1; go on until the voltage stands for half an hour.",
+                fit.factors[0],
+                100.0 * fit.deviation[0].min(9.99)
+            ));
+            free.surface = false;
+            fit = run.least_squares(free)?;
+        }
+        if useful(fit.deviation[1]) && !(0.15..7.0).contains(&fit.factors[1]) {
+            return Err(Error::value_with_hint(
+                format!(
+                    "the warm-up test asks for {:.3} times the coils' heat capacity, which no such coils have",
+                    fit.factors[1]
+                ),
+                "check the units of time, voltage and current, and that the spec describes these coils",
+            ));
+        }
+        if !useful(fit.deviation[1]) {
+            if !free.surface {
+                return Err(Error::value_with_hint(
+                    "the warm-up test fixes neither the surface coefficient nor the heat capacity",
+                    "take 20 rows from switching on until the voltage stands, at a current that warms the coils by 20 K or \
+                     more; without `--warm-up` the model's own values are used",
+                ));
+            }
+            notes.push(format!(
+                "The test does not fix the heat capacity (factor {:.2}, standard uncertainty {:.0} %): it has too few rows \
+                 while the coils warm. The factor is held at 1; read every minute or two at first.",
+                fit.factors[1],
+                100.0 * fit.deviation[1].min(9.99)
+            ));
+            free.capacity = false;
+            fit = run.least_squares(free)?;
+        }
+        // A factor that is held may leave a fit that no longer describes the test.
+        self.refuse_unlike_the_model(run, &fit, free)?;
+        Ok((fit, free))
     }
 
     fn notes(&self, run: &Run, room_from_spec: bool) -> Vec<String> {

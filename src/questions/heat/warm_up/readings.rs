@@ -3,7 +3,7 @@
 use crate::files::tables::{Column, Table};
 use crate::units::Dimension;
 use crate::{Error, Result};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 const COLUMNS: &[Column] = &[
     Column::quantity("time", Dimension::Time).required(),
@@ -22,11 +22,14 @@ const LONGEST_TEST_S: f64 = 24.0 * 3600.0;
 /// The readings of a warm-up test.
 #[derive(Clone, Debug, PartialEq)]
 pub struct WarmUpTest {
+    pub(super) path: PathBuf,
     pub(super) readings: Vec<Reading>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Reading {
+    /// Its line in the table; of a mean, the first.
+    pub(super) line: u64,
     pub(super) time_s: f64,
     pub(super) voltage_volt: f64,
     pub(super) current_ampere: f64,
@@ -51,6 +54,7 @@ impl WarmUpTest {
         let mut readings: Vec<Reading> = Vec::with_capacity(table.rows.len());
         for row in &table.rows {
             let reading = Reading {
+                line: row.line,
                 time_s: row.required("time")?,
                 voltage_volt: row.required("voltage")?,
                 current_ampere: row.required("current")?,
@@ -105,7 +109,9 @@ impl WarmUpTest {
                 ),
             ));
         }
-        Ok(Self { readings })
+        let test = Self { path: table.path.to_path_buf(), readings };
+        test.refuse_unlike_rows()?;
+        Ok(test)
     }
 
     /// Neighbours averaged where there are many rows.
@@ -116,6 +122,7 @@ impl WarmUpTest {
             .map(|rows| {
                 let mean = |of: fn(&Reading) -> f64| rows.iter().map(of).sum::<f64>() / rows.len() as f64;
                 Reading {
+                    line: rows[0].line,
                     time_s: mean(|r| r.time_s),
                     voltage_volt: mean(|r| r.voltage_volt),
                     current_ampere: mean(|r| r.current_ampere),
