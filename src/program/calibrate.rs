@@ -76,7 +76,14 @@ pub fn run(arguments: &CalibrateArgs) -> Result<()> {
         monte_carlo_samples: arguments.monte_carlo,
         previous: arguments.previous.as_deref().map(calibration::read_adopted_line).transpose()?,
     };
-    let mut folder = arguments.folder.open(&file_names(&bench, request.readings.is_some()))?;
+    let mut folder = arguments.folder.open(
+        &file_names(&bench, request.readings.is_some()),
+        &output::inputs([
+            Some(&arguments.spec.spec),
+            arguments.readings.as_ref(),
+            arguments.previous.as_ref(),
+        ]),
+    )?;
     let progress = Progress::towards(arguments.monte_carlo.unwrap_or(0), "drawing samples");
     let advance = |samples| progress.advance(samples);
     let record = calibration::calibrate_telling(&bench, &request, advance)?;
@@ -142,7 +149,8 @@ struct PlanRecord {
 }
 
 fn run_plan(arguments: &CalibrateArgs, bench: &Bench, date: Option<&str>) -> Result<()> {
-    let mut folder = arguments.folder.open(&["readings.csv"])?;
+    let mut folder =
+        arguments.folder.open(&["readings.csv"], &output::inputs([Some(&arguments.spec.spec)]))?;
     let slope = calibration::computed_slope_tesla_per_ampere(bench)?;
     let request = PlanRequest { wanted_fraction: arguments.want, reading_scatter_tesla: arguments.scatter };
     let record = PlanRecord { provenance: Provenance::of(bench, date), plan: plan(bench, slope, &request)? };

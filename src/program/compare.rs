@@ -41,7 +41,9 @@ pub fn run(arguments: &CompareArgs) -> Result<()> {
     let read = |path: &PathBuf| Ok(SpecFile { path: path.clone(), bench: spec::read_bench(path)? });
     let specs = arguments.specs.iter().map(read).collect::<Result<Vec<_>>>()?;
     let needs = arguments.needs.as_ref().map(spec::read_wanted).transpose()?;
-    let folder = arguments.folder.open(&FILES)?;
+    let folder = arguments
+        .folder
+        .open(&FILES, &output::inputs(arguments.specs.iter().map(Some).chain([arguments.needs.as_ref()])))?;
     let mut record = compare::compare(&specs, needs.as_ref())?;
     record.date = date;
     if let Some(mut folder) = folder {

@@ -69,7 +69,10 @@ pub fn run(arguments: &HeatArgs) -> Result<()> {
         date: arguments.date.checked()?,
     };
     let with_current = arguments.current.is_some() || bench.current_limit_ampere().is_ok();
-    let mut folder = arguments.folder.open(&arguments.files(with_current))?;
+    let mut folder = arguments.folder.open(
+        &arguments.files(with_current),
+        &output::inputs([Some(&arguments.spec.spec), arguments.warm_up.as_ref()]),
+    )?;
     let record = study(&bench, &request)?;
     if let Some(folder) = &mut folder {
         write(folder, &record, arguments.numbers.format())?;

@@ -29,7 +29,9 @@ pub fn run(arguments: &IdentifyArgs) -> Result<()> {
     let measured = spec::read_measured(&arguments.measured)?;
     let record = identify::identify(&measured)?;
     if let (Some(path), Some(bench)) = (&arguments.write, &record.bench) {
-        OutputFile::create(path, arguments.force)?.write(spec::spec_text(bench).as_bytes())?;
+        OutputFile::create(path, arguments.force)?
+            .apart_from(&[&arguments.measured])?
+            .write(spec::spec_text(bench).as_bytes())?;
     }
     if arguments.json { output::print_json(&record) } else { output::print(&words::text(&record)) }
 }

@@ -83,7 +83,9 @@ pub fn run(arguments: &MapArgs) -> Result<()> {
     };
     let grids = arguments.grids(&bench, &assembly)?;
     let points = grids.iter().map(|(_, grid)| grid.points()).sum();
-    let mut folder = arguments.folder.required(&file_names(arguments.volume))?;
+    let mut folder = arguments
+        .folder
+        .required(&file_names(arguments.volume), &output::inputs([Some(&arguments.spec.spec)]))?;
 
     let at_current = arguments.with_room.then_some(arguments.current);
     let mut map = field_map(&bench, &assembly, background, at_current)?;

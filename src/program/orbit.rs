@@ -70,25 +70,22 @@ pub fn run(arguments: &OrbitArgs) -> Result<()> {
         None => None,
     };
     let beams = BeamBench::prepare(&bench, line)?;
+    let inputs = output::inputs([Some(&arguments.spec.spec), arguments.calibration.as_ref()]);
     let (voltages, currents) = (&arguments.gun_voltage[..], &arguments.current[..]);
     if arguments.chart {
         refuse("--chart", "--current", !currents.is_empty())?;
         refuse("--chart", "--gun-tilt", arguments.gun_tilt != 0.0)?;
         let mut record = chart(&beams, voltages)?;
         record.provenance.date = date;
-        let folder = arguments.folder.open(&[
-            "beam-radius.svg",
-            "beam-radius.png",
-            "beam-radius.csv",
-            "beam-radius.json",
-        ])?;
+        let names = ["beam-radius.svg", "beam-radius.png", "beam-radius.csv", "beam-radius.json"];
+        let folder = arguments.folder.open(&names, &inputs)?;
         arguments.answer(&record, &beam_chart::chart_text(&record), folder, |folder, record| {
             write_chart(folder, record, format)
         })
     } else if arguments.bias {
         let mut record = bias_table(&beams, voltages, currents, arguments.gun_tilt)?;
         record.provenance.date = date;
-        let folder = arguments.folder.open(&["bias.csv", "bias.json"])?;
+        let folder = arguments.folder.open(&["bias.csv", "bias.json"], &inputs)?;
         arguments.answer(&record, &beam_chart::bias_text(&record), folder, |folder, record| {
             write_bias(folder, record, format)
         })
@@ -96,7 +93,7 @@ pub fn run(arguments: &OrbitArgs) -> Result<()> {
         refuse("--scale", "--gun-tilt", arguments.gun_tilt != 0.0)?;
         let mut record = reading_scale(&beams, voltages, currents)?;
         record.provenance.date = date;
-        let folder = arguments.folder.open(&["reading-scale.svg", "reading-scale.json"])?;
+        let folder = arguments.folder.open(&["reading-scale.svg", "reading-scale.json"], &inputs)?;
         arguments.answer(&record, &beam_chart::scale_text(&record), folder, write_scale)
     } else {
         let setting = Setting {
@@ -108,7 +105,7 @@ pub fn run(arguments: &OrbitArgs) -> Result<()> {
             .map(|name| [".svg", ".png"].map(|end| format!("{name}{end}")));
         let mut names: Vec<&str> = names.iter().flatten().map(String::as_str).collect();
         names.extend(["orbit-path.csv", "orbit.json"]);
-        let folder = arguments.folder.open(&names)?;
+        let folder = arguments.folder.open(&names, &inputs)?;
         let mut record = orbit(&beams, &setting, arguments.revolutions)?;
         record.provenance.date = date;
         arguments.answer(&record, &report::text(&record), folder, |folder, record| {

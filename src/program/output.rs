@@ -5,7 +5,7 @@ use coilwright::files::out::folder::OutputFolder;
 use coilwright::{Error, Result};
 use serde::Serialize;
 use std::io::{ErrorKind, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 /// Where files go: flatten it into the arguments of a command that writes any.
@@ -20,18 +20,25 @@ pub struct FolderArgs {
 }
 
 impl FolderArgs {
-    /// The folder, if one was asked for, checked to take files of these names; call it before long work starts.
-    pub fn open(&self, names: &[&str]) -> Result<Option<OutputFolder>> {
-        self.out.as_ref().map(|out| OutputFolder::create(out, self.force, names)).transpose()
+    /// The folder, if one was asked for, checked to take files of these names in place of none of the `inputs`; call it
+    /// before long work starts.
+    pub fn open(&self, names: &[&str], inputs: &[&Path]) -> Result<Option<OutputFolder>> {
+        let Some(out) = &self.out else { return Ok(None) };
+        OutputFolder::create(out, self.force, names)?.apart_from(inputs).map(Some)
     }
 
     /// The same for a command whose whole result is files.
-    pub fn required(&self, names: &[&str]) -> Result<OutputFolder> {
-        self.open(names)?.ok_or_else(|| Error::Usage {
+    pub fn required(&self, names: &[&str], inputs: &[&Path]) -> Result<OutputFolder> {
+        self.open(names, inputs)?.ok_or_else(|| Error::Usage {
             message: "no folder is named for the files".into(),
             hint: Some("name one with --out DIR; it is made if it is missing".into()),
         })
     }
+}
+
+/// The paths of the files that a command reads, those that were given.
+pub fn inputs<'a>(given: impl IntoIterator<Item = Option<&'a PathBuf>>) -> Vec<&'a Path> {
+    given.into_iter().flatten().map(PathBuf::as_path).collect()
 }
 
 /// A current that the room's field can be set beside; none would leave no coil field to compare with.

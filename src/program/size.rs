@@ -4,6 +4,7 @@ use super::export::{DateArgs, NumberFormatArgs};
 use super::output;
 use super::output::FolderArgs;
 use super::progress::Progress;
+use coilwright::files::out::folder as files;
 use coilwright::files::out::folder::{OutputFile, OutputFolder};
 use coilwright::files::spec;
 use coilwright::questions::size as sizing;
@@ -41,26 +42,35 @@ const FILES: [&str; 4] = ["size.csv", "size.json", "front.svg", "front.png"];
 pub fn run(arguments: &SizeArgs) -> Result<()> {
     let date = arguments.date.checked()?;
     let wanted = spec::read_wanted(&arguments.wanted)?;
-    let folder = FolderArgs { out: arguments.out.clone(), force: arguments.force }.open(&FILES)?;
-    let file = arguments.write.as_ref().map(|path| OutputFile::create(path, arguments.force)).transpose()?;
+    let folder = FolderArgs { out: arguments.out.clone(), force: arguments.force }
+        .open(&FILES, &[&arguments.wanted])?;
+    let file = arguments
+        .write
+        .as_ref()
+        .map(|path| OutputFile::create(path, arguments.force)?.apart_from(&[&arguments.wanted]))
+        .transpose()?;
+    let sets: Vec<&OutputFolder> = folder.iter().chain(file.as_ref().map(OutputFile::as_set)).collect();
+    files::refuse_shared_places(&sets)?;
     let progress = Progress::towards(sizing::steps(&wanted)?, "looking at windings");
     let mut record = sizing::sizing(&wanted, |steps| progress.advance(steps))?;
     drop(progress);
     record.date = date;
+    let mut finished = Vec::new();
     if let Some(mut folder) = folder {
         let figure = picture::sizing_front(&record);
         folder.write("size.csv", words::csv(&record, arguments.numbers.format()).as_bytes())?;
         folder.write("size.json", output::json_text(&record)?.as_bytes())?;
         folder.write("front.svg", figure.svg().as_bytes())?;
         folder.write("front.png", &figure.png()?)?;
-        OutputFolder::finish(folder)?;
+        finished.push(folder);
     }
     if let Some(file) = file {
         let bench = record.best_bench.as_ref().ok_or_else(|| {
             let hint = record.conflict.as_ref().map(|conflict| conflict.sentences.join("; "));
             Error::Value { message: "nothing meets every wish, so there is no best to write".into(), hint }
         })?;
-        file.write(spec::spec_text(bench).as_bytes())?;
+        finished.push(file.filled(spec::spec_text(bench).as_bytes())?);
     }
+    files::finish_together(finished)?;
     if arguments.json { output::print_json(&record) } else { output::print(&words::text(&record)) }
 }

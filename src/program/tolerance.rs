@@ -48,7 +48,9 @@ pub fn run(arguments: &ToleranceArgs) -> Result<()> {
         field_constant_within_fraction: arguments.within,
         beam_deviation: needs.and_then(|needs| needs.beam_deviation),
     };
-    let folder = arguments.folder.open(&FILES)?;
+    let folder = arguments
+        .folder
+        .open(&FILES, &output::inputs([Some(&arguments.spec.spec), arguments.needs.as_ref()]))?;
     let progress = Progress::towards(arguments.builds as u64, "building pairs");
     let advance = |builds| progress.advance(builds);
     let mut record = tolerance(&bench, wish, arguments.builds, advance)?;

@@ -44,7 +44,10 @@ pub fn run(arguments: &WeighArgs) -> Result<()> {
     let beams = BeamBench::prepare(&bench, adopted.as_ref().map(FieldLine::from))?;
     let runs = Runs::read(&arguments.runs)?;
     let names = ["weigh.svg", "weigh.png", "weigh-runs.csv", "weigh.json"];
-    let folder = arguments.folder.open(&names)?;
+    let folder = arguments.folder.open(
+        &names,
+        &output::inputs([Some(&arguments.spec.spec), Some(&arguments.runs), arguments.calibration.as_ref()]),
+    )?;
     let request = Request {
         scale_uncertainty_fraction: arguments.scale_uncertainty,
         calibration_room_axial_tesla: adopted.and_then(|line| line.room_axial_tesla()),

@@ -1,8 +1,9 @@
 //! Output files, each written whole or not at all.
 //!
-//! Every file is first written beside its final place under a temporary name and put in place by one rename
-//! when the whole set is complete. A full disk, an error half way or an interrupt therefore leaves either the
-//! complete set or nothing new, and never a truncated file. After a power cut at worst a temporary file remains.
+//! Every file is first written in a hidden folder beside its final place and put in place by one rename when the whole
+//! set is complete. A full disk, an error half way or an interrupt therefore leaves either the complete set or the old
+//! files, and never a truncated file. A kill that cannot be caught, or a power cut, may leave that hidden folder, which
+//! the next run into the same folder removes, and in the instant of the renames a set of old and new files, each whole.
 //!
 //! ```
 //! use coilwright::files::out::folder::OutputFolder;
@@ -22,76 +23,59 @@
 //! # Ok::<(), coilwright::Error>(())
 //! ```
 
+mod place;
+mod staging;
+mod swap;
+
+use super::folder::place::{Found, look};
+use super::folder::staging::{MadeFolders, Staging};
+use super::folder::swap::Staged;
 use crate::error::said_by_system;
 use crate::{Error, Result};
-use std::collections::BTreeSet;
 use std::fs::File;
+use std::io;
 use std::io::{BufWriter, ErrorKind, Write};
 use std::path::{Path, PathBuf};
-use std::sync::{Mutex, MutexGuard, PoisonError};
-use std::{fs, io};
-use tempfile::NamedTempFile;
+use tempfile::TempPath;
 
-/// What exists on disk but is not finished: temporary files, and folders that were made for them.
-#[derive(Default)]
-struct Unfinished {
-    files: BTreeSet<PathBuf>,
-    folders: BTreeSet<PathBuf>,
-}
-
-static UNFINISHED: Mutex<Unfinished> =
-    Mutex::new(Unfinished { files: BTreeSet::new(), folders: BTreeSet::new() });
-
-fn unfinished() -> MutexGuard<'static, Unfinished> {
-    UNFINISHED.lock().unwrap_or_else(PoisonError::into_inner)
-}
-
-/// Removes every temporary file, and the folders made for them that are still empty; for a program about to exit.
-///
-/// From then on no output file can be made or put in place: a thread that tries waits for ever.
-pub fn abandon_all() {
-    let unfinished = unfinished();
-    for path in &unfinished.files {
-        // What cannot be removed now cannot be helped: the program is on its way out.
-        drop(fs::remove_file(path));
-    }
-    remove_empty(unfinished.folders.iter());
-    std::mem::forget(unfinished);
-}
-
-/// Removes those folders that are empty, inner ones first.
-fn remove_empty<'a>(folders: impl DoubleEndedIterator<Item = &'a PathBuf>) {
-    for folder in folders.rev() {
-        drop(fs::remove_dir(folder));
-    }
-}
+pub use super::folder::staging::abandon_all;
 
 /// A folder and the set of files to be written there together.
 ///
 /// Dropped without [`finish`](Self::finish), it leaves nothing: no file, and no folder that it made.
+///
+/// The fields are dropped in order: what is staged first, the folders made for it last.
 #[derive(Debug)]
 #[must_use = "nothing appears in the folder until `finish` is called"]
 pub struct OutputFolder {
     folder: PathBuf,
     replace: bool,
-    made: Vec<PathBuf>,
-    staged: Vec<(NamedTempFile, PathBuf)>,
+    /// Where the files announced will be.
+    announced: Vec<PathBuf>,
+    staged: Vec<Staged>,
+    staging: Staging,
+    _made: MadeFolders,
 }
 
 impl OutputFolder {
     /// Makes the folder if it is missing and checks that every name can be written there.
     ///
-    /// Call it before long work starts. Unless `replace` is set, a name that is already taken is an error, and a
-    /// folder in place of a file always is.
+    /// Call it before long work starts. Unless `replace` is set, a name that is already taken is an error. Anything but a
+    /// regular file in place of a file always is: a folder, a link, a device. What an earlier run left behind when it was
+    /// killed is removed.
     pub fn create(folder: &Path, replace: bool, names: &[&str]) -> Result<Self> {
-        let made = missing_ancestors(folder);
-        unfinished().folders.extend(made.iter().cloned());
-        let this = Self { folder: folder.to_owned(), replace, made, staged: Vec::new() };
-        fs::create_dir_all(folder).map_err(|error| write_error(folder, &error))?;
-        this.check_names(names)?;
+        let made = MadeFolders::create(folder).map_err(|error| write_error(folder, &error))?;
+        let announced: Vec<PathBuf> = names.iter().map(|name| folder.join(name)).collect();
+        check_free(&announced, replace)?;
         // The only sure test of the right to write is to write.
-        forget(this.stage(folder)?);
-        Ok(this)
+        let staging = Staging::new(folder).map_err(|error| write_error(folder, &error))?;
+        Ok(Self { folder: folder.to_owned(), replace, announced, staged: Vec::new(), staging, _made: made })
+    }
+
+    /// Refuses a set of which a file would replace one that this run reads.
+    pub fn apart_from(self, inputs: &[&Path]) -> Result<Self> {
+        place::refuse_inputs(&self.announced, inputs)?;
+        Ok(self)
     }
 
     /// Writes one whole file.
@@ -105,103 +89,76 @@ impl OutputFolder {
         name: &str,
         fill: impl FnOnce(&mut dyn Write) -> std::result::Result<(), Stopped>,
     ) -> Result<()> {
-        let path = self.folder.join(name);
-        let staged = self.stage(&path)?;
+        let target = self.folder.join(name);
+        let path = self.staging.path().join(self.staged.len().to_string());
+        let (file, staged) = stage(&path).map_err(|error| write_error(&target, &error))?;
         let filled = (|| -> std::result::Result<(), Stopped> {
-            let mut buffered = BufWriter::with_capacity(1 << 16, staged.as_file());
+            let mut buffered = BufWriter::with_capacity(1 << 16, &file);
             fill(&mut buffered)?;
             buffered.flush()?;
             // The contents must be on the disk before the name is, or a power cut could leave an empty file.
-            staged.as_file().sync_all()?;
+            file.sync_all()?;
             Ok(())
         })();
-        match filled {
-            Ok(()) => {
-                self.staged.push((staged, path));
-                Ok(())
-            }
-            Err(stopped) => {
-                forget(staged);
-                Err(stopped.at(&path))
-            }
-        }
+        filled.map_err(|stopped| stopped.at(&target))?;
+        let kept = path.with_extension("old");
+        self.staged.push(Staged { file: staged, target, replace: self.replace, kept });
+        Ok(())
     }
 
     /// Puts every file in its place and returns the paths in the order they were written.
-    pub fn finish(mut self) -> Result<Vec<PathBuf>> {
-        let mut finished = Vec::new();
-        let mut unfinished = unfinished();
-        let mut staged = std::mem::take(&mut self.staged).into_iter();
-        for (file, path) in staged.by_ref() {
-            let temporary = file.path().to_owned();
-            let placed = if self.replace { file.persist(&path) } else { file.persist_noclobber(&path) };
-            // A file that could not be placed is removed as its handle is dropped.
-            unfinished.files.remove(&temporary);
-            if let Err(error) = placed.map(drop).map_err(|failed| write_error(&path, &failed.error)) {
-                staged.for_each(|(rest, _)| {
-                    unfinished.files.remove(rest.path());
-                });
-                return Err(error);
-            }
-            finished.push(path);
-        }
-        Ok(finished)
-    }
-
-    fn check_names(&self, names: &[&str]) -> Result<()> {
-        let mut taken = Vec::new();
-        for name in names {
-            match fs::symlink_metadata(self.folder.join(name)) {
-                Ok(found) if found.is_dir() => {
-                    return Err(Error::Write {
-                        path: self.folder.join(name),
-                        reason: "a folder of that name is in the way".into(),
-                        hint: Some("move it away, or choose another place".into()),
-                    });
-                }
-                Ok(_) if !self.replace => taken.push(*name),
-                _ => {}
-            }
-        }
-        match taken[..] {
-            [] => Ok(()),
-            [first, ..] => Err(Error::Write {
-                path: self.folder.join(first),
-                reason: match taken.len() {
-                    1 => "the file exists already".into(),
-                    2 => format!("the file exists already, and so does {}", taken[1]),
-                    many => format!("the file exists already, and so do {} others of this set", many - 1),
-                },
-                hint: Some("add --force to replace what is there, or choose another place".into()),
-            }),
-        }
-    }
-
-    /// A fresh temporary file in the folder, on the list of what an interrupt must remove.
-    fn stage(&self, path: &Path) -> Result<NamedTempFile> {
-        let mut unfinished = unfinished();
-        let file = temporary_in(&self.folder).map_err(|error| write_error(path, &error))?;
-        unfinished.files.insert(file.path().to_owned());
-        Ok(file)
+    pub fn finish(self) -> Result<Vec<PathBuf>> {
+        finish_together(vec![self])
     }
 }
 
-impl Drop for OutputFolder {
-    fn drop(&mut self) {
-        self.staged.drain(..).for_each(|(file, _)| forget(file));
-        remove_empty(self.made.iter());
-        let mut unfinished = unfinished();
-        for folder in &self.made {
-            unfinished.folders.remove(folder);
+/// Puts several sets in place as one: all files of all of them, or none.
+pub fn finish_together(mut sets: Vec<OutputFolder>) -> Result<Vec<PathBuf>> {
+    let staged: Vec<Staged> = sets.iter_mut().flat_map(|set| std::mem::take(&mut set.staged)).collect();
+    place::refuse_shared(staged.iter().map(|file| &file.target))?;
+    let paths = staging::uninterrupted(|| swap::swap(staged))?;
+    for set in &sets {
+        // The names as well should be on the disk; where a folder cannot be synchronised the system does it in its time.
+        drop(File::open(&set.folder).and_then(|folder| folder.sync_all()));
+    }
+    Ok(paths)
+}
+
+/// Refuses several sets in which two files would have the same place; call it before long work starts.
+pub fn refuse_shared_places(sets: &[&OutputFolder]) -> Result<()> {
+    place::refuse_shared(sets.iter().flat_map(|set| &set.announced))
+}
+
+/// A new file, removed when dropped unless it is put in its place.
+fn stage(path: &Path) -> io::Result<(File, TempPath)> {
+    let file = File::create_new(path)?;
+    Ok((file, TempPath::try_from_path(path)?))
+}
+
+/// Refuses names that are taken, unless what is there may be replaced.
+fn check_free(paths: &[PathBuf], replace: bool) -> Result<()> {
+    let mut taken = Vec::new();
+    for path in paths {
+        if look(path)? == Found::File && !replace {
+            taken.push(path);
         }
+    }
+    match taken[..] {
+        [] => Ok(()),
+        [first, ..] => Err(Error::Write {
+            path: first.clone(),
+            reason: match taken.len() {
+                1 => "the file exists already".into(),
+                2 => format!("the file exists already, and so does {}", last_name(taken[1])),
+                many => format!("the file exists already, and so do {} others of this set", many - 1),
+            },
+            hint: Some("add --force to replace what is there, or choose another place".into()),
+        }),
     }
 }
 
-/// Removes a temporary file and takes it off the list.
-fn forget(file: NamedTempFile) {
-    let path = file.path().to_owned();
-    drop(file);
-    unfinished().files.remove(&path);
+fn last_name(path: &Path) -> String {
+    path.file_name().unwrap_or_default().to_string_lossy().into_owned()
 }
 
 /// One file at a path of the user's choice, to be written whole or not at all.
@@ -219,10 +176,26 @@ impl OutputFile {
         Ok(Self { folder: OutputFolder::create(folder, replace, &[name])?, name: name.to_owned() })
     }
 
-    /// Writes it.
-    pub fn write(mut self, bytes: &[u8]) -> Result<()> {
+    /// Refuses a place where this run reads a file.
+    pub fn apart_from(mut self, inputs: &[&Path]) -> Result<Self> {
+        self.folder = self.folder.apart_from(inputs)?;
+        Ok(self)
+    }
+
+    /// The set that has this file alone.
+    pub fn as_set(&self) -> &OutputFolder {
+        &self.folder
+    }
+
+    /// Fills it, to be put in place together with other sets by [`finish_together`].
+    pub fn filled(mut self, bytes: &[u8]) -> Result<OutputFolder> {
         self.folder.write(&self.name, bytes)?;
-        self.folder.finish().map(drop)
+        Ok(self.folder)
+    }
+
+    /// Writes it.
+    pub fn write(self, bytes: &[u8]) -> Result<()> {
+        self.filled(bytes)?.finish().map(drop)
     }
 }
 
@@ -277,26 +250,6 @@ impl From<csv::Error> for Stopped {
     }
 }
 
-/// The folders on the way to this one that do not exist yet, outermost first.
-fn missing_ancestors(folder: &Path) -> Vec<PathBuf> {
-    let mut missing: Vec<PathBuf> = folder
-        .ancestors()
-        .take_while(|ancestor| !ancestor.as_os_str().is_empty() && !ancestor.exists())
-        .map(Path::to_owned)
-        .collect();
-    missing.reverse();
-    missing
-}
-
-/// A temporary file with the access that any new file of this user gets, not the private one of a secret.
-fn temporary_in(folder: &Path) -> io::Result<NamedTempFile<File>> {
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".coilwright-").suffix(".part");
-    #[cfg(unix)]
-    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
-    builder.tempfile_in(folder)
-}
-
 /// The user's words for a failed write, with what to do about it.
 fn write_error(path: &Path, error: &io::Error) -> Error {
     let elsewhere = "choose another place";
@@ -332,6 +285,7 @@ fn write_error(path: &Path, error: &io::Error) -> Error {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::fs;
 
     fn entries(folder: &Path) -> Vec<String> {
         let mut names: Vec<String> = fs::read_dir(folder)
