@@ -43,7 +43,7 @@ impl Diagnosis {
         if let Some((span, label)) = problem.other.as_ref().filter(|(span, _)| window.contains(&span.start)) {
             snippet = snippet.annotation(AnnotationKind::Context.span(inside(span)).label(label.as_str()));
         }
-        let path = self.path().display().to_string();
+        let path = crate::error::shown(self.path());
         let title = level.primary_title(problem.message.as_str());
         let whole_lines = window.start == 0 || self.text.as_bytes()[window.start - 1] == b'\n';
         let mut group = if whole_lines {

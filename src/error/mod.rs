@@ -123,15 +123,10 @@ pub fn said_by_system(error: &std::io::Error) -> String {
     }
 }
 
-/// A path as a message shows it: control characters made visible, and only the end of one that fills pages.
-fn shown(path: &std::path::Path) -> String {
+/// A path as a message shows it: inert, and only the end of one that fills pages.
+pub fn shown(path: &std::path::Path) -> String {
     const LONGEST: usize = 300;
-    let text: String = path
-        .display()
-        .to_string()
-        .chars()
-        .flat_map(|c| if c.is_control() { c.escape_default().collect() } else { vec![c] })
-        .collect();
+    let text = crate::units::inert::line(&path.display().to_string()).into_owned();
     let count = text.chars().count();
     match count > LONGEST {
         true => format!("…{}", text.chars().skip(count - LONGEST).collect::<String>()),

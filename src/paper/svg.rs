@@ -9,6 +9,7 @@ use super::figure::Figure;
 use super::mark::{Anchor, Mark, Place, Text, Weight};
 use super::palette::PAPER;
 use super::{font, stroke};
+use crate::units::inert;
 use plotters::backend::SVGBackend;
 use plotters_backend::{BackendColor, BackendCoord, BackendStyle, DrawingBackend};
 use std::fmt::Write;
@@ -135,15 +136,14 @@ fn name(colour: Colour) -> String {
     format!("#{r:02x}{g:02x}{b:02x}")
 }
 
-/// Text as XML has it; control characters, which XML cannot hold, become spaces.
+/// Text as XML has it, inert.
 fn escaped(text: &str) -> String {
-    text.chars().fold(String::new(), |mut out, c| {
+    inert::line(text).chars().fold(String::new(), |mut out, c| {
         match c {
             '&' => out.push_str("&amp;"),
             '<' => out.push_str("&lt;"),
             '>' => out.push_str("&gt;"),
             '"' => out.push_str("&quot;"),
-            c if c.is_control() || matches!(c, '\u{fffe}' | '\u{ffff}') => out.push(' '),
             c => out.push(c),
         }
         out

@@ -18,6 +18,7 @@ mod quantity;
 mod schema;
 mod sheet;
 mod size;
+mod threads;
 mod tolerance;
 mod uniformity;
 mod usage;
@@ -121,7 +122,7 @@ pub fn main() -> ExitCode {
     if cli.portable {
         lanes::keep_to_scalar();
     }
-    match cli.command.run() {
+    match threads::on_all_cores(|| cli.command.run()) {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => output::report_error(&error),
     }

@@ -126,7 +126,7 @@ impl OrbitArgs {
         if let Some(mut folder) = folder {
             write(&mut folder, record)?;
             for path in folder.finish()? {
-                text += &format!("wrote {}\n", path.display());
+                text += &format!("wrote {}\n", coilwright::error::shown(&path));
             }
         }
         if self.json { output::print_json(record) } else { output::print(&text) }

@@ -2,8 +2,10 @@
 
 use coilwright::error::{Diagnosis, said_by_system};
 use coilwright::files::out::folder::OutputFolder;
+use coilwright::units::inert;
 use coilwright::{Error, Result};
 use serde::Serialize;
+use std::borrow::Cow;
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -54,13 +56,17 @@ pub fn non_zero_current(current_ampere: f64) -> Result<f64> {
 
 /// Prints text for people.
 pub fn print(text: &str) -> Result<()> {
+    write_out(&inert::page(text))
+}
+
+fn write_out(text: &str) -> Result<()> {
     let mut stdout = std::io::stdout().lock();
     stdout.write_all(text.as_bytes()).and_then(|()| stdout.flush()).map_err(stdout_error)
 }
 
 /// Prints one record as a JSON document.
 pub fn print_json(record: &impl Serialize) -> Result<()> {
-    print(&json_text(record)?)
+    write_out(&json_text(record)?)
 }
 
 /// One record as a JSON document.
@@ -68,7 +74,10 @@ pub fn json_text(record: &impl Serialize) -> Result<String> {
     let mut text = serde_json::to_string_pretty(record)
         .map_err(|error| Error::value(format!("cannot write the result as JSON: {error}")))?;
     text.push('\n');
-    Ok(text)
+    Ok(match inert::json(&text) {
+        Cow::Borrowed(_) => text,
+        Cow::Owned(inert) => inert,
+    })
 }
 
 /// What a failed write to standard output means: a closed pipe is no failure.
@@ -106,10 +115,10 @@ pub fn report_error(error: &Error) -> ExitCode {
         Error::Diagnosed { diagnosis, .. } => {
             drop(writeln!(stderr, "{}\n\nerror: {error}", diagnosis.draw(true)))
         }
-        _ => drop(writeln!(stderr, "error: {error}")),
+        _ => drop(writeln!(stderr, "error: {}", inert::line(&error.to_string()))),
     }
     if let Some(hint) = error.hint() {
-        drop(writeln!(stderr, "hint: {hint}"));
+        drop(writeln!(stderr, "hint: {}", inert::line(&hint)));
     }
     ExitCode::from(error.exit_status())
 }

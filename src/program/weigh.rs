@@ -62,7 +62,7 @@ pub fn run(arguments: &WeighArgs) -> Result<()> {
         folder.write("weigh-runs.csv", report::runs_csv(&weighing, arguments.numbers.format()).as_bytes())?;
         folder.write("weigh.json", output::json_text(&weighing)?.as_bytes())?;
         for path in folder.finish()? {
-            text += &format!("wrote {}\n", path.display());
+            text += &format!("wrote {}\n", coilwright::error::shown(&path));
         }
     }
     if arguments.json { output::print_json(&weighing) } else { output::print(&text) }

@@ -5,6 +5,7 @@
 //! the decimal exponent, so that `"165 mm"` is the same number as `0.165`, to the last bit.
 
 mod display;
+pub mod inert;
 pub(crate) mod nearest;
 mod parse;
 

@@ -1,7 +1,6 @@
 //! Tables as CSV files that spreadsheets open: provenance above, then a heading and plain numbers.
 
-use crate::units::{significant, unit};
-use std::fmt::Write as _;
+use crate::units::{inert, significant, unit};
 use std::io;
 use std::io::Write;
 
@@ -54,7 +53,7 @@ impl NumberFormat {
 
     /// A text as a cell: quoted where needed, and never one that a spreadsheet takes for a formula.
     pub fn text(self, text: &str) -> String {
-        let harmless = without_formula(text);
+        let harmless = without_formula(&inert::line(text));
         if harmless.contains([self.separator(), '"', '\n', '\r']) {
             format!("\"{}\"", harmless.replace('"', "\"\""))
         } else {
@@ -92,6 +91,48 @@ pub fn without_formula(text: &str) -> String {
     if text.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{text}") } else { text.into() }
 }
 
+/// A comment above a table: `# `, the text inert and on one line, and a line end.
+///
+/// A spreadsheet parts the line at its separators, whichever it takes for one. A part of it that would be a formula gets an
+/// apostrophe before it.
+///
+/// ```
+/// use coilwright::files::out::csv::comment_line;
+/// assert_eq!(comment_line("Bench,=1+1; -0.2 %, beam"), "# Bench,'=1+1; -0.2 %, beam\n");
+/// ```
+pub fn comment_line(comment: &str) -> String {
+    let inert = inert::line(comment);
+    let mut line = String::with_capacity(inert.len() + 4);
+    line.push_str("# ");
+    let mut rest: &str = &inert;
+    while let Some(at) = rest.find([',', ';']) {
+        let (before, after) = rest.split_at(at + 1);
+        line.push_str(before);
+        let end = after.find([',', ';']).unwrap_or(after.len());
+        if is_formula(after[..end].trim_start_matches([' ', '"', '\''])) {
+            line.push('\'');
+        }
+        rest = after;
+    }
+    line.push_str(rest);
+    line.push('\n');
+    line
+}
+
+/// Whether a spreadsheet evaluates a cell that begins so; a signed number is one without being dangerous.
+fn is_formula(cell: &str) -> bool {
+    let mut characters = cell.chars();
+    match characters.next() {
+        Some('=' | '@') => true,
+        Some('+' | '-') => {
+            let operators = ['+', '-', '*', '/', '^', '&', '=', '<', '>', '|', '!', '(', '{', '[', '"', '@'];
+            !characters.as_str().starts_with(|first: char| first.is_ascii_digit() || first == '.')
+                || characters.as_str().contains(operators)
+        }
+        _ => false,
+    }
+}
+
 /// One CSV file being written.
 #[derive(Clone, Debug)]
 pub struct TableFile {
@@ -104,9 +145,7 @@ impl TableFile {
     pub fn new(format: NumberFormat, comments: &[String], heading: &[&str]) -> Self {
         let mut text = String::new();
         for comment in comments {
-            let one_line = comment.replace(['\n', '\r'], " ");
-            // Writing to a string cannot fail.
-            let _ = writeln!(text, "# {one_line}");
+            text.push_str(&comment_line(comment));
         }
         let separator = format.separator().to_string();
         text.push_str(&heading.join(&separator));
@@ -174,6 +213,6 @@ mod tests {
         let comments = ["two\nlines".to_owned()];
         let mut file = TableFile::new(NumberFormat::Comma, &comments, &["current_ampere", "note"]);
         file.row(&[NumberFormat::Comma.number(Some(0.5)), NumberFormat::Comma.text("x")]);
-        assert_eq!(file.into_text(), "# two lines\ncurrent_ampere;note\n0,5;x\n");
+        assert_eq!(file.into_text(), "# two\\nlines\ncurrent_ampere;note\n0,5;x\n");
     }
 }

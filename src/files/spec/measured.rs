@@ -161,7 +161,7 @@ fn resolved(file: MeasuredFile, digest: String) -> Measured {
         reading.map(|it| Reading { value: it.value.0, standard_uncertainty: it.uncertainty.0 })
     };
     Measured {
-        title: file.title,
+        title: crate::units::inert::line(&file.title).into_owned(),
         digest,
         connection: file.connection,
         resistance_at_celsius: file

@@ -13,7 +13,7 @@ pub(super) fn bench(file: BenchFile, digest: String) -> (Bench, Option<(String, 
     let (winding, unknown_wire) = winding(file.winding);
     let as_built = file.as_built.map(|coils| [coil(coils.a, &winding), coil(coils.b, &winding)]);
     let bench = Bench {
-        title: file.title,
+        title: crate::units::inert::line(&file.title).into_owned(),
         digest,
         model: Model::AsBuilt,
         axis: file.axis.unwrap_or_default(),
@@ -107,7 +107,7 @@ pub(super) fn leads(file: LeadsFile) -> Option<f64> {
 /// The bobbin.
 pub(super) fn former(file: FormerFile) -> Former {
     Former {
-        material: file.material,
+        material: file.material.map(|name| crate::units::inert::line(&name).into_owned()),
         wall_m: file.wall.map(|wall| wall.0),
         cheeks: file.cheeks.unwrap_or_default(),
         expansion_per_kelvin: file.expansion_per_kelvin,

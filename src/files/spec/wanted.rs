@@ -127,7 +127,7 @@ fn checked(source: &Source) -> Result<Wanted> {
 fn resolved(file: WantedFile, digest: String) -> Outcome<Wanted, (usize, String, String)> {
     let search = file.search.map(resolved_search).transpose()?;
     Ok(Wanted {
-        title: file.title,
+        title: crate::units::inert::line(&file.title).into_owned(),
         digest,
         tube: file.tube.map(resolve::tube),
         clearance_m: file.clearance.map_or(0.0, |clearance| clearance.0),

@@ -252,7 +252,8 @@ impl TableReader {
                     let text = std::str::from_utf8(field).map_err(|_| {
                         self.lines.refuse("a cell is not UTF-8 text", Some("save the file as UTF-8"))
                     })?;
-                    row.texts[cell.column] = (!text.is_empty()).then(|| text.to_owned());
+                    row.texts[cell.column] =
+                        (!text.is_empty()).then(|| crate::units::inert::line(text).into_owned());
                 }
             }
             if column.required && !cell.uncertainty && self.lines.field(place).is_empty() {

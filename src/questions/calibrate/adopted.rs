@@ -7,10 +7,12 @@ use crate::physics::beam::FieldLine;
 use crate::physics::build_error::CoilName;
 use crate::{Error, Result};
 use serde::{Deserialize, Serialize};
+use std::fs::File;
+use std::io::Read;
 use std::path::Path;
 
 /// The largest calibration file that is read, in bytes; a real one has some tens of thousands.
-const LARGEST_FILE_BYTES: u64 = 64 << 20;
+const LARGEST_FILE_BYTES: u64 = 16 << 20;
 
 /// The line a calibration ended with: B = k I + B0.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -93,14 +95,22 @@ impl AdoptedLine {
 /// slope of nought, a negative uncertainty.
 pub fn read_adopted_line(path: &Path) -> Result<AdoptedLine> {
     let unreadable = |reason: String| Error::Read { path: path.to_owned(), reason };
-    let size = std::fs::metadata(path).map_err(|error| unreadable(reason_of(&error)))?;
-    if size.is_dir() {
+    let file = File::open(path).map_err(|error| unreadable(reason_of(&error)))?;
+    if file.metadata().is_ok_and(|found| found.is_dir()) {
         return Err(unreadable("it is a folder, not a calibration.json".into()));
     }
-    if size.len() > LARGEST_FILE_BYTES {
-        return Err(unreadable(format!("it holds {} bytes, too many for a calibration.json", size.len())));
+    // A device tells no size, so what is read is counted.
+    let mut bytes = Vec::new();
+    file.take(LARGEST_FILE_BYTES + 1)
+        .read_to_end(&mut bytes)
+        .map_err(|error| unreadable(reason_of(&error)))?;
+    if bytes.len() as u64 > LARGEST_FILE_BYTES {
+        return Err(unreadable(format!(
+            "it holds more than {LARGEST_FILE_BYTES} bytes, too many for a calibration.json"
+        )));
     }
-    let text = std::fs::read_to_string(path).map_err(|error| unreadable(reason_of(&error)))?;
+    let text =
+        String::from_utf8(bytes).map_err(|_| unreadable("it is not UTF-8 text; save it as UTF-8".into()))?;
     let line: AdoptedLine = serde_json::from_str(text.trim_start_matches('\u{feff}')).map_err(|error| {
         let text = error.to_string();
         let what = match error.is_data() {

@@ -1,7 +1,7 @@
 //! A field map as text, as tables, and as a grid of any size.
 
 use super::{FieldMap, Grid, GridPoint, Plane, Profile, WorstOnPlane, grid_fields};
-use crate::files::out::csv::NumberFormat;
+use crate::files::out::csv::{NumberFormat, comment_line};
 use crate::files::out::folder::Stopped;
 use crate::pair::Provenance;
 use crate::paper::page::Page;
@@ -75,7 +75,7 @@ pub fn profiles_csv(
     out: &mut dyn Write,
     format: NumberFormat,
 ) -> std::result::Result<(), Stopped> {
-    writeln!(out, "# {}", map.provenance)?;
+    out.write_all(comment_line(&map.provenance.to_string()).as_bytes())?;
     let mut out = format.rows(out);
     writeln!(out, "x_m,y_m,z_m,deviation")?;
     for Profile { direction, distance_m, deviation } in [&map.axis_profile, &map.x_profile, &map.y_profile] {
@@ -113,7 +113,7 @@ impl GridTable<'_> {
                 format!("; the room's field added at {}", display(current_ampere, Dimension::Current, 6)),
             ),
         };
-        writeln!(out, "# {provenance}{note}")?;
+        out.write_all(comment_line(&format!("{provenance}{note}")).as_bytes())?;
         writeln!(format.rows(out), "x_m,y_m,z_m,bx_{unit},by_{unit},bz_{unit},deviation")?;
         let rows = |points: &[GridPoint]| {
             let mut text = rows(points, field);

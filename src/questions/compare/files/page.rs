@@ -70,7 +70,11 @@ fn table(page: &mut String, record: &Comparison, rows: Vec<Row>) {
 
 /// Text that a browser shows as it is.
 fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+    crate::units::inert::line(text)
+        .replace('&', "&amp;")
+        .replace('<', "&lt;")
+        .replace('>', "&gt;")
+        .replace('"', "&quot;")
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! The chart of beam radii and the table of the bench's own bias, as text and CSV.
 
 use super::{line_row, notes, volts};
-use crate::files::out::csv::NumberFormat;
+use crate::files::out::csv::{NumberFormat, comment_line};
 use crate::pair::BeamEdge;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
@@ -65,7 +65,7 @@ fn radius_cell(point: &ChartPoint) -> String {
 
 /// Every point of the chart as CSV; an empty radius is a beam that strikes the glass.
 pub fn chart_csv(chart: &Chart, out: &mut dyn Write, format: NumberFormat) -> std::io::Result<()> {
-    writeln!(out, "# {}", chart.provenance)?;
+    out.write_all(comment_line(&chart.provenance.to_string()).as_bytes())?;
     let mut out = format.rows(out);
     writeln!(out, "gun_voltage_volt,current_ampere,read_radius_m,textbook_radius_m,allowed")?;
     for curve in &chart.curves {
@@ -167,7 +167,7 @@ pub fn bias_sentence(table: &BiasTable) -> String {
 
 /// The bias table as CSV.
 pub fn bias_csv(table: &BiasTable, out: &mut dyn Write, format: NumberFormat) -> std::io::Result<()> {
-    writeln!(out, "# {}", table.provenance)?;
+    out.write_all(comment_line(&table.provenance.to_string()).as_bytes())?;
     let mut out = format.rows(out);
     let parts = table.rows.iter().find_map(|row| row.bias.as_ref()).map(|bias| bias.parts.named());
     write!(

@@ -2,7 +2,7 @@
 
 pub mod chart;
 
-use crate::files::out::csv::NumberFormat;
+use crate::files::out::csv::{NumberFormat, comment_line};
 use crate::paper::page::Page;
 use crate::physics::beam::{Bias, FieldLine, Halt};
 use crate::questions::orbit::{Orbit, PathRow};
@@ -159,7 +159,7 @@ fn room_field(field: Option<[f64; 3]>) -> String {
 
 /// The path as CSV, at full precision.
 pub fn path_csv(orbit: &Orbit, out: &mut dyn Write, format: NumberFormat) -> std::io::Result<()> {
-    writeln!(out, "# {}", orbit.provenance)?;
+    out.write_all(comment_line(&orbit.provenance.to_string()).as_bytes())?;
     let mut out = format.rows(out);
     writeln!(out, "time_s,x_m,y_m,z_m,vx_m_per_s,vy_m_per_s,vz_m_per_s")?;
     for row in &orbit.path {
