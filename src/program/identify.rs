@@ -1,11 +1,11 @@
 //! `identify`: what is this unlabelled pair.
 
 use super::output;
-use coilwright::Result;
 use coilwright::files::out::folder::OutputFile;
 use coilwright::files::spec;
 use coilwright::questions::identify;
 use coilwright::questions::identify::words;
+use coilwright::{Error, Result};
 use std::path::PathBuf;
 
 /// The arguments of `identify`.
@@ -28,7 +28,13 @@ pub struct IdentifyArgs {
 pub fn run(arguments: &IdentifyArgs) -> Result<()> {
     let measured = spec::read_measured(&arguments.measured)?;
     let record = identify::identify(&measured)?;
-    if let (Some(path), Some(bench)) = (&arguments.write, &record.bench) {
+    if let Some(path) = &arguments.write {
+        let bench = record.bench.as_ref().ok_or_else(|| {
+            Error::value_with_hint(
+                "no candidate makes a pair that can be built, so there is no spec to write",
+                "check the dimensions: the turns must go into the section, and the coils must not overlap",
+            )
+        })?;
         OutputFile::create(path, arguments.force)?
             .apart_from(&[&arguments.measured])?
             .write(spec::spec_text(bench).as_bytes())?;

@@ -115,10 +115,7 @@ fn identify_among(measured: &Measured, wires: &[Wire]) -> Result<Identification>
     }
     let best = all.iter().map(|scored| scored.log_likelihood).fold(f64::NEG_INFINITY, f64::max);
     if !best.is_finite() {
-        return Err(Error::value_with_hint(
-            "no stock wire gives this pair any whole number of turns",
-            "check the dimensions and their uncertainties: they are diameters, not radii",
-        ));
+        return Err(no_such_pair());
     }
     let sum: f64 = all.iter().map(|scored| (scored.log_likelihood - best).exp()).sum();
     for scored in &mut all {
@@ -127,11 +124,15 @@ fn identify_among(measured: &Measured, wires: &[Wire]) -> Result<Identification>
     let compared = all.len();
     let turns = by_turns(&all);
     all.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    all.retain(|scored| {
+        let predicted = prediction.predicted(&wires[scored.wire], f64::from(scored.turns));
+        scored.chi_square.is_finite() && predicted.iter().all(|value| value.is_finite() && *value > 0.0)
+    });
     all.truncate(WEIGHED);
     let next_measurements = prediction.next_measurements(wires, &all);
     let candidates: Vec<Candidate> =
         all.iter().take(SHOWN).map(|scored| prediction.candidate(&wires[scored.wire], scored)).collect();
-    let likeliest = &all[0];
+    let Some(likeliest) = all.first() else { return Err(no_such_pair()) };
     Ok(Identification {
         title: measured.title.clone(),
         digest: measured.digest.clone(),
@@ -146,9 +147,16 @@ fn identify_among(measured: &Measured, wires: &[Wire]) -> Result<Identification>
         measurements: prediction.used.iter().filter(|used| **used).count(),
         turns: turns.into_iter().take(SHOWN).collect(),
         next_measurements,
-        bench: Some(prediction.bench(&wires[likeliest.wire], likeliest.turns)),
+        bench: prediction.readable_bench(wires, &all),
         candidates,
     })
+}
+
+fn no_such_pair() -> Error {
+    Error::value_with_hint(
+        "no stock wire gives this pair any whole number of turns",
+        "check the dimensions and their uncertainties: they are diameters, not radii",
+    )
 }
 
 fn by_turns(all: &[Scored]) -> Vec<TurnsProbability> {

@@ -1,9 +1,19 @@
 //! The likeliest candidate as a bench, to rebuild it.
 
-use super::prediction::Prediction;
+use super::prediction::{Prediction, Scored};
+use crate::files::spec;
 use crate::pair::{Bench, BuildTolerance, Distribution, Filling, Layout, Packing, Winding, Wire};
 
 impl Prediction<'_> {
+    /// The likeliest candidate whose spec every command can read. `None` if there is none: the dimensions then contradict
+    /// each other, as coils do that would overlap.
+    pub(super) fn readable_bench(&self, wires: &[Wire], candidates: &[Scored]) -> Option<Bench> {
+        candidates
+            .iter()
+            .map(|scored| self.bench(&wires[scored.wire], scored.turns))
+            .find(|bench| spec::bench_from_text("identified.json", &spec::spec_text(bench)).is_ok())
+    }
+
     /// The candidate as a bench; layers and turns in a layer are left to the densest winding.
     pub(super) fn bench(&self, wire: &Wire, turns: u32) -> Bench {
         let section = self.dimensions.section();
