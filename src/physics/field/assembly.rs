@@ -158,6 +158,11 @@ impl Assembly {
         Self { tolerance, ..self }.prepared()
     }
 
+    /// The accuracy asked for.
+    pub fn tolerance(&self) -> Tolerance {
+        self.tolerance
+    }
+
     /// The same windings on other instructions; [`InstructionSet::Scalar`] gives the same bits on every machine, and
     /// within 1e-14 of S the same numbers as the fastest, 1e-13 near a winding.
     pub fn with_instruction_set(self, instruction_set: InstructionSet) -> Self {
