@@ -75,6 +75,15 @@ impl Conductor {
     }
 }
 
+/// First day, inclusive, that the built-in models hold for (WMM2020, then WMM2025 from 2025-01-01).
+pub const MAGNETIC_MODEL_VALID_FROM: &str = "2020-01-01";
+
+/// Last day, inclusive, that the built-in models hold for.
+pub const MAGNETIC_MODEL_VALID_UNTIL: &str = "2029-12-31";
+
+/// The years of these dates.
+pub const MAGNETIC_MODEL_YEARS: std::ops::RangeInclusive<i32> = 2020..=2029;
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -87,7 +87,7 @@ pub enum Error {
         hint: Option<String>,
     },
     /// An iteration stopped before it met its tolerance.
-    #[error("{what} did not converge: best value {best}, estimated error {error_estimate}")]
+    #[error("{what} did not converge: best value {}, estimated error {}", brief(*best), brief(*error_estimate))]
     NotConverged {
         /// What was sought.
         what: &'static str,
@@ -107,6 +107,19 @@ pub enum Error {
     /// The reader of standard output went away; nobody is left to tell.
     #[error("standard output was closed")]
     OutputClosed,
+}
+
+/// A number of an unfinished calculation: five digits, with an exponent where it would be long.
+fn brief(value: f64) -> String {
+    match value.abs() {
+        _ if !value.is_finite() => "not known".into(),
+        0.0 => "0".into(),
+        size if (1e-3..1e6).contains(&size) => {
+            let decimals = (4 - size.log10().floor() as i32).max(0) as usize;
+            format!("{value:.decimals$}")
+        }
+        _ => format!("{value:.4e}"),
+    }
 }
 
 /// What the system said of a failure, without its error number and in lower case, as the rest of a message is.
@@ -174,6 +187,14 @@ impl Error {
             | Self::Value { hint, .. }
             | Self::Usage { hint, .. } => hint.clone(),
             Self::InFile { error, .. } => error.hint(),
+            Self::NotConverged { .. } => Some(
+                "look for a wrong unit or a slipped decimal point in the values that go into it; the best value is no \
+                 answer"
+                    .into(),
+            ),
+            Self::Read { reason, .. } if reason.contains("UTF-8") => Some(
+                "in an editor choose the encoding UTF-8 when saving; in a spreadsheet program `CSV UTF-8`".into(),
+            ),
             Self::MissingPart { part, example, .. } => Some(match part.rsplit_once('.') {
                 Some((parent, _)) => format!("write it like this in `{parent}`: {example}"),
                 None => format!("write it like this: {example}"),
@@ -202,6 +223,24 @@ mod tests {
     fn the_systems_words_stand_without_number_and_capital() {
         assert_eq!(said_by_system(&Io::from_raw_os_error(28)), "no space left on device");
         assert_eq!(said_by_system(&Io::other("EOF came")), "EOF came");
+    }
+
+    #[test]
+    fn what_did_not_converge_is_told_in_few_digits_and_with_a_hint() {
+        let error = |best, error_estimate| Error::NotConverged { what: "the fit", best, error_estimate };
+        assert_eq!(
+            error(6.958388186081933, f64::NAN).to_string(),
+            "the fit did not converge: best value 6.9584, estimated error not known"
+        );
+        assert_eq!(
+            error(-1.0 / 3e50, 1e-320).to_string(),
+            "the fit did not converge: best value -3.3333e-51, estimated error 9.9999e-321"
+        );
+        assert_eq!(
+            error(0.0, 123456.7).to_string(),
+            "the fit did not converge: best value 0, estimated error 123457"
+        );
+        assert!(error(0.0, 0.0).hint().is_some());
     }
 
     #[test]

@@ -7,6 +7,7 @@ use super::quantity::{SpecArgs, current};
 use coilwright::files::tables::PointReader;
 use coilwright::physics::room;
 use coilwright::questions::field::words::{FieldValue, RowFormat, csv_heading, write_rows};
+use coilwright::units::inert;
 use coilwright::{Error, Result};
 use nalgebra::Vector3;
 use rayon::prelude::*;
@@ -133,7 +134,17 @@ fn compute(
         return Ok(());
     }
     for batch in batches {
-        let points = batch?;
+        let points = match batch {
+            Ok(points) => points,
+            Err(error) => {
+                // A JSON document is closed all the same, and says that it is not whole.
+                if format == RowFormat::Json {
+                    let said = serde_json::Value::String(error.to_string());
+                    send(inert::json(&format!("\n],\"stopped_at\":{said}}}\n")).as_bytes().to_vec());
+                }
+                return Err(error);
+            }
+        };
         let values = field(&points)?;
         let rows: Vec<Vec<u8>> = points
             .par_chunks(ROWS)

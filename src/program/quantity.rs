@@ -39,7 +39,7 @@ pub fn current() -> impl TypedValueParser<Value = f64> {
         let size = value.abs();
         match size == 0.0 || (SMALLEST_CURRENT_AMPERE..=LARGEST_CURRENT_AMPERE).contains(&size) {
             true => Ok(value),
-            false => Err(out_of_range(text, "allowed: 0 A, and 1 µA to 10 kA in either direction".into())),
+            false => Err(out_of_range(text, "allowed: 0 A, and 1 µA to 10000 A in either direction".into())),
         }
     }
 }
@@ -101,7 +101,7 @@ mod tests {
             };
             let error = crate::program::usage::refused(&error).unwrap();
             assert_eq!(error.to_string(), format!("--current: {message}"));
-            assert_eq!(error.hint().unwrap(), "allowed: 0 A, and 1 µA to 10 kA in either direction");
+            assert_eq!(error.hint().unwrap(), "allowed: 0 A, and 1 µA to 10000 A in either direction");
         }
         assert_eq!(
             Arguments::try_parse_from(["x", "pair.json", "--current", "0 A"]).unwrap().current,

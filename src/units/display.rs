@@ -13,17 +13,29 @@ use super::{Dimension, Scale, Unit, unit};
 /// ```
 pub fn display(si: f64, dimension: Dimension, digits: usize) -> String {
     let unit = unit_for(si, dimension, digits);
-    with_symbol(significant(si, unit, digits), unit)
+    with_symbol(of_any_size(si, unit, digits), unit)
 }
 
 /// As [`display`] to six digits at most, without noughts at the end: `8.5 mm`, `160 mm`. For values that people
 /// wrote, and for limits.
 pub fn brief(si: f64, dimension: Dimension) -> String {
     let unit = unit_for(si, dimension, 6);
-    let number = significant(si, unit, 6);
-    let short =
-        if number.contains('.') { number.trim_end_matches('0').trim_end_matches('.') } else { &number };
+    let number = of_any_size(si, unit, 6);
+    let short = match number.contains('.') && !number.contains('e') {
+        true => number.trim_end_matches('0').trim_end_matches('.'),
+        false => &number,
+    };
     with_symbol(short.into(), unit)
+}
+
+/// As [`significant`], with an exponent for what no measurement has, which would fill a line with noughts: below 1e-12 and
+/// from 1e15 of the unit.
+fn of_any_size(si: f64, unit: Unit, digits: usize) -> String {
+    let value = unit.from_si(si);
+    match value.is_finite() && value != 0.0 && !(-12..15).contains(&decimal_exponent(value, digits)) {
+        true => format!("{value:.*e}", digits.max(1) - 1),
+        false => significant(si, unit, digits),
+    }
 }
 
 /// Writes an SI value in a certain unit with a certain number of decimals: `fixed(0.168, MILLIMETRE, 1)` is
@@ -148,6 +160,15 @@ const fn steps(dimension: Dimension) -> &'static [(f64, Unit)] {
 mod tests {
     use super::*;
     use proptest::prelude::*;
+
+    #[test]
+    fn a_size_that_no_measurement_has_is_written_with_an_exponent() {
+        // The smallest numbers there are have fewer digits than are asked for.
+        assert!(brief(1e-320, Dimension::Voltage).len() < 20, "{}", brief(1e-320, Dimension::Voltage));
+        assert_eq!(display(-2.5e-40, Dimension::Number, 3), "-2.50e-40");
+        assert_eq!(brief(1e300, Dimension::Number), "1.00000e300");
+        assert_eq!(brief(1e-9, Dimension::Number), "0.000000001");
+    }
 
     #[test]
     fn each_size_is_written_in_the_unit_people_read() {

@@ -6,6 +6,7 @@ use super::checks::Checks;
 use super::{fit, limits, tube_fit};
 use crate::error::diagnosis::Problem;
 use crate::pair::*;
+use crate::constants;
 use crate::units::{Dimension, brief};
 use jsonc_parser::ast::Value;
 use nalgebra::Vector3;
@@ -296,7 +297,17 @@ pub(super) fn values_of_room(checks: &mut Checks, room: &Room) {
             checks.within_if("room.site.axis_bearing", site.axis_bearing_rad, limits::BEARING);
             let Some((year, month, day)) = site.date else { return };
             let days = days_in_month(year, month);
-            if day > days {
+            if !constants::MAGNETIC_MODEL_YEARS.contains(&year) {
+                checks.refuse(
+                    "room.site.date",
+                    format!("the year {year} lies outside the magnetic model's validity"),
+                    format!(
+                        "allowed: {} to {}; or measure the field with the coils off and give it as `room.field`",
+                        constants::MAGNETIC_MODEL_VALID_FROM,
+                        constants::MAGNETIC_MODEL_VALID_UNTIL
+                    ),
+                );
+            } else if day > days {
                 checks.refuse(
                     "room.site.date",
                     format!("{year}-{month:02} has no day {day}"),

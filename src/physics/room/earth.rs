@@ -1,6 +1,7 @@
 //! The earth's main field from the World Magnetic Model.
 
-use super::earth_field::{EarthField, MODEL_VALID_FROM, MODEL_VALID_UNTIL};
+use super::earth_field::EarthField;
+use crate::constants::{MAGNETIC_MODEL_VALID_FROM, MAGNETIC_MODEL_VALID_UNTIL};
 use crate::pair::Site;
 use crate::{Error, Result};
 use world_magnetic_model::GeomagneticField;
@@ -28,9 +29,9 @@ pub fn earth_field(site: &Site) -> Result<EarthField> {
     .map_err(|error| outside_the_model(site, error))?;
     let tesla = |component: MagneticFluxDensity| f64::from(component.get::<nanotesla>()) * 1e-9;
     let (model, valid_from, valid_until) = if year < 2025 {
-        ("World Magnetic Model 2020", MODEL_VALID_FROM, "2024-12-31")
+        ("World Magnetic Model 2020", MAGNETIC_MODEL_VALID_FROM, "2024-12-31")
     } else {
-        ("World Magnetic Model 2025", "2025-01-01", MODEL_VALID_UNTIL)
+        ("World Magnetic Model 2025", "2025-01-01", MAGNETIC_MODEL_VALID_UNTIL)
     };
     Ok(EarthField {
         model,
@@ -62,7 +63,7 @@ fn outside_the_model(site: &Site, error: world_magnetic_model::Error) -> Error {
         Model::DateOutsideOfValidityRange { .. } => Error::value_with_hint(
             format!(
                 "the date {year:04}-{month:02}-{day:02} lies outside the magnetic model's validity, \
-                 {MODEL_VALID_FROM} to {MODEL_VALID_UNTIL}"
+                 {MAGNETIC_MODEL_VALID_FROM} to {MAGNETIC_MODEL_VALID_UNTIL}"
             ),
             "the earth's field drifts, so the model is not extrapolated: measure the field with the coils off \
              and give it as `room.field`, or use a date inside the range",

@@ -2,12 +2,6 @@
 
 use serde::Serialize;
 
-/// First day, inclusive, that the built-in models hold for (WMM2020, then WMM2025 from 2025-01-01).
-pub const MODEL_VALID_FROM: &str = "2020-01-01";
-
-/// Last day, inclusive, that the built-in models hold for.
-pub const MODEL_VALID_UNTIL: &str = "2029-12-31";
-
 /// The earth's main field at a place and a date.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct EarthField {

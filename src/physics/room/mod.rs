@@ -18,7 +18,7 @@ mod earth;
 mod earth_field;
 
 pub use earth::earth_field;
-pub use earth_field::{EarthField, MODEL_VALID_FROM, MODEL_VALID_UNTIL};
+pub use earth_field::EarthField;
 
 use crate::pair::{AxisPosition, Bench, RoomField, missing};
 use crate::{Error, Result};

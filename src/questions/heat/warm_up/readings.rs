@@ -1,7 +1,7 @@
 //! The readings of a warm-up test: its table read and checked.
 
 use crate::files::tables::{Column, Table};
-use crate::units::Dimension;
+use crate::units::{Dimension, brief};
 use crate::{Error, Result};
 use std::path::{Path, PathBuf};
 
@@ -84,7 +84,11 @@ impl WarmUpTest {
             }
             if reading.voltage_volt / reading.current_ampere <= 0.0 || reading.current_ampere == 0.0 {
                 return Err(row.refuse(
-                    format!("{} V at {} A gives no resistance", reading.voltage_volt, reading.current_ampere),
+                    format!(
+                        "{} at {} gives no resistance",
+                        brief(reading.voltage_volt, Dimension::Voltage),
+                        brief(reading.current_ampere, Dimension::Current)
+                    ),
                     Some("leave out rows without current, and give voltage and current the same sign".into()),
                 ));
             }

@@ -8,6 +8,7 @@ use super::WarmUpTest;
 use super::least_squares::{Free, Least, Run};
 use super::readings::Reading;
 use crate::numeric::student::two_sided_quantile;
+use crate::units::{Dimension, brief};
 use crate::{Error, Result};
 
 /// The resistance of a row may be so many times the median of all, or its reciprocal. Copper at the highest class of enamel,
@@ -37,10 +38,10 @@ impl WarmUpTest {
                 return Err(self.row(
                     reading,
                     format!(
-                        "{} V at {} A is {:.3} ohm, {ratio:.3} times the median of the table, {middle_ohm:.3} ohm: no \
+                        "{} at {} is {:.3} ohm, {ratio:.3} times the median of the table, {middle_ohm:.3} ohm: no \
                          warming changes copper so much",
-                        reading.voltage_volt,
-                        reading.current_ampere,
+                        brief(reading.voltage_volt, Dimension::Voltage),
+                        brief(reading.current_ampere, Dimension::Current),
                         ohm(reading)
                     ),
                     "look for a slipped decimal point in this row, or leave the row out",
@@ -93,9 +94,9 @@ impl WarmUpTest {
                 return Err(self.row(
                     &reading,
                     format!(
-                        "{} V at {} A is {:.0} K {} the fit of the other rows, which scatter by {:.1} K about it",
-                        reading.voltage_volt,
-                        reading.current_ampere,
+                        "{} at {} is {:.0} K {} the fit of the other rows, which scatter by {:.1} K about it",
+                        brief(reading.voltage_volt, Dimension::Voltage),
+                        brief(reading.current_ampere, Dimension::Current),
                         apart.abs(),
                         if apart > 0.0 { "above" } else { "below" },
                         rms_kelvin(&without, Some(worst))
