@@ -1,0 +1,222 @@
+//! What the fuzz targets ask, in plain Rust: each function takes any bytes and must neither panic nor say what is no number.
+//!
+//! `tests/integration/fuzz_corpus.rs` runs the kept corpus through the same functions.
+
+use arbitrary::Unstructured;
+use coilwright::calibration::{self, calibrate};
+use coilwright::field::Assembly;
+use coilwright::heating::warm_up::WarmUpTest;
+use coilwright::heating::{self, HeatRequest};
+use coilwright::sheet::sheet;
+use coilwright::spec::{self, Bench, Model};
+use coilwright::table::PointReader;
+use coilwright::uniformity::uniformity;
+use coilwright::units::{self, Dimension};
+use coilwright::weigh::Runs;
+use coilwright::{Error, Result, inert, report};
+use nalgebra::Vector3;
+use serde_json::{Value, json};
+use std::cell::OnceCell;
+use std::io::Cursor;
+use std::path::Path;
+
+/// Every target by its name.
+pub const TARGETS: [(&str, fn(&[u8])); 10] = [
+    ("spec", bench),
+    ("wanted", wanted),
+    ("measured", measured),
+    ("runs", runs),
+    ("warm_up", warm_up),
+    ("points", points),
+    ("readings", readings),
+    ("calibration_json", calibration_json),
+    ("quantity", quantity),
+    ("question", question),
+];
+
+/// An error's message and hint are one line each, harmless, and hold no number that is none.
+fn answered<T>(result: Result<T>) -> Option<T> {
+    let error = match result {
+        Ok(answer) => return Some(answer),
+        Err(error) => error,
+    };
+    let said = inert::line(&error.to_string()).into_owned();
+    assert!(!said.is_empty());
+    if let Error::Diagnosed { diagnosis, .. } = &error {
+        assert!(!diagnosis.draw(false).is_empty());
+    }
+    None
+}
+
+/// A spec.
+pub fn bench(data: &[u8]) {
+    let Ok(text) = std::str::from_utf8(data) else { return };
+    if let Some(bench) = answered(spec::bench_from_text("fuzz.json", text)) {
+        let written = spec::spec_text(&bench);
+        let again = spec::bench_from_text("again.json", &written);
+        assert!(again.is_ok(), "what was read is not read again: {written}");
+    }
+}
+
+/// A file of wishes.
+pub fn wanted(data: &[u8]) {
+    let Ok(text) = std::str::from_utf8(data) else { return };
+    answered(spec::wanted_from_text("fuzz.json", text));
+}
+
+/// A file of measurements.
+pub fn measured(data: &[u8]) {
+    let Ok(text) = std::str::from_utf8(data) else { return };
+    answered(spec::measured_from_text("fuzz.json", text));
+}
+
+/// A table of runs.
+pub fn runs(data: &[u8]) {
+    let Ok(text) = std::str::from_utf8(data) else { return };
+    answered(Runs::from_text("fuzz.csv", text));
+}
+
+/// A warm-up test; not fitted, which takes long.
+pub fn warm_up(data: &[u8]) {
+    let Ok(text) = std::str::from_utf8(data) else { return };
+    answered(WarmUpTest::from_text("fuzz.csv", text));
+}
+
+/// A table of points, all of it.
+pub fn points(data: &[u8]) {
+    let Some(mut reader) = answered(PointReader::from_reader("fuzz.csv", Cursor::new(data.to_vec()))) else {
+        return;
+    };
+    loop {
+        let mut read: Vec<Vector3<f64>> = Vec::new();
+        let outcome = answered(reader.fill(&mut read, 1000));
+        assert!(read.iter().flatten().all(|coordinate| coordinate.is_finite()));
+        if outcome.is_none() || read.is_empty() {
+            return;
+        }
+    }
+}
+
+/// A table of readings.
+pub fn readings(data: &[u8]) {
+    as_file(data, |path| answered(calibration::read_readings(path)).map(drop));
+}
+
+/// A `calibration.json`.
+pub fn calibration_json(data: &[u8]) {
+    as_file(data, |path| answered(calibration::read_adopted_line(path)).map(drop));
+}
+
+/// For readers that take a path: the bytes in a file of this thread.
+fn as_file(data: &[u8], read: impl FnOnce(&Path) -> Option<()>) {
+    thread_local!(static FOLDER: OnceCell<tempfile::TempDir> = const { OnceCell::new() });
+    FOLDER.with(|folder| {
+        let folder = folder.get_or_init(|| tempfile::tempdir().expect("a folder for the fuzzed file"));
+        let path = folder.path().join("fuzz");
+        std::fs::write(&path, data).expect("a file for the fuzzed bytes");
+        read(&path);
+    });
+}
+
+/// A quantity of every dimension.
+pub fn quantity(data: &[u8]) {
+    let Ok(text) = std::str::from_utf8(data) else { return };
+    for dimension in [
+        Dimension::Length,
+        Dimension::Angle,
+        Dimension::Current,
+        Dimension::Voltage,
+        Dimension::Resistance,
+        Dimension::FluxDensity,
+        Dimension::FieldConstant,
+        Dimension::Temperature,
+        Dimension::Time,
+        Dimension::Mass,
+        Dimension::Inductance,
+        Dimension::Fraction,
+        Dimension::Number,
+    ] {
+        match units::parse(text, dimension) {
+            Ok(value) => {
+                assert!(value.is_finite());
+                let shown = units::brief(value, dimension);
+                assert!(!shown.contains("NaN") && !shown.contains("inf"), "{shown}");
+            }
+            Err(error) => assert!(!error.message.is_empty() && !error.hint.is_empty()),
+        }
+    }
+}
+
+/// Whole questions behind a sound spec: sheet, uniformity, calibration line and heat of a pair drawn from the bytes.
+pub fn question(data: &[u8]) {
+    let mut bytes = Unstructured::new(data);
+    let Ok((document, question)) = drawn_spec(&mut bytes) else { return };
+    let Some(bench) = answered(spec::bench_from_text("fuzz.json", &document.to_string())) else { return };
+    match question % 4 {
+        0 => said(answered(sheet(&bench, Model::AsBuilt, None)), report::sheet::text),
+        1 => {
+            let assembly = Assembly::of(&bench, Model::AsBuilt);
+            let asked = uniformity(&bench, Model::AsBuilt, &assembly, Vector3::zeros(), 0.01);
+            said(answered(asked), report::uniformity::text);
+        }
+        2 => {
+            let request = calibration::Request::default();
+            said(answered(calibrate(&bench, Model::AsBuilt, &request)), report::calibration::text);
+        }
+        _ => said(answered(heat(&bench, &mut bytes)), report::heat::text),
+    }
+}
+
+fn heat(bench: &Bench, bytes: &mut Unstructured<'_>) -> Result<heating::HeatStudy> {
+    let current = bytes.int_in_range(1..=5000).unwrap_or(1000);
+    let request = HeatRequest { current_ampere: Some(f64::from(current) * 1e-3), ..HeatRequest::default() };
+    heating::study(bench, &request)
+}
+
+/// No sentence and no number of an answer is infinite or none.
+fn said<R: serde::Serialize>(record: Option<R>, text: impl Fn(&R) -> String) {
+    let Some(record) = record else { return };
+    let page = text(&record);
+    let odd = page.split(|c: char| !c.is_ascii_alphanumeric()).find(|word| matches!(*word, "NaN" | "inf"));
+    assert!(odd.is_none(), "{page}");
+    assert!(serde_json::to_string(&record).is_ok());
+}
+
+/// A spec in the ranges that `check` allows, sizes in tenths of a millimetre, parts left out at will.
+fn drawn_spec(bytes: &mut Unstructured<'_>) -> arbitrary::Result<(Value, u8)> {
+    let question = bytes.int_in_range(0..=255)?;
+    let mut tenths = |least: u32, most: u32| -> arbitrary::Result<String> {
+        Ok(format!("{} mm", f64::from(bytes.int_in_range(least..=most)?) / 10.0))
+    };
+    let (radius, width, depth) = (tenths(200, 6000)?, tenths(10, 800)?, tenths(10, 800)?);
+    let (spacing, exit, bulb) = (tenths(100, 9000)?, tenths(0, 900)?, tenths(100, 2000)?);
+    let bare = bytes.int_in_range(5..=300)?;
+    let turns = f64::from(bytes.int_in_range(1u32..=4000)?) / 4.0;
+    let mut document = json!({
+        "title": "Drawn", "spacing": spacing,
+        "winding": { "mean_radius": radius, "width": width, "depth": depth, "turns": turns,
+            "wire": { "conductor": "copper", "bare_diameter": format!("{} mm", f64::from(bare) / 100.0),
+                "overall_diameter": format!("{} mm", f64::from(bare) * 1.1 / 100.0) } },
+    });
+    let mut part = |key: &str, value: Value| -> arbitrary::Result<()> {
+        if bytes.arbitrary::<bool>()? {
+            document[key] = value;
+        }
+        Ok(())
+    };
+    part("connection", json!("parallel"))?;
+    part("axis", json!("vertical"))?;
+    part(
+        "tube",
+        json!({ "bulb_radius": bulb, "gun_exit": [exit, "0 mm", "0 mm"], "gun_direction": [0, 1, 0.1],
+        "gun_voltage": ["80 V", "300 V"], "beam_radius": ["25 mm", "52 mm"] }),
+    )?;
+    part("supply", json!({ "voltage_limit": "30 V", "current_limit": "3 A", "regulation": "voltage" }))?;
+    part("former", json!({ "material": "aluminium", "wall": "2 mm", "cheeks": "both" }))?;
+    part(
+        "as_built",
+        json!({ "a": { "offset": ["0 mm", "2 mm", "1 mm"], "tilt": ["1 deg", "0 deg"] }, "b": { "sense": -1 } }),
+    )?;
+    part("build_tolerance", json!({ "mean_radius": "0.5 mm", "spacing": "0.5 mm", "tilt": "0.3 deg" }))?;
+    Ok((document, question))
+}
