@@ -1,7 +1,9 @@
 //! Problems of a file drawn under the lines they stand in.
 
 use super::diagnosis::{Diagnosis, Problem, Severity};
+use crate::units::inert;
 use annotate_snippets::{AnnotationKind, Level, Origin, Renderer, Snippet};
+use std::borrow::Cow;
 use std::ops::Range;
 
 /// At most this many problems are drawn; the others are counted.
@@ -35,16 +37,17 @@ impl Diagnosis {
         };
         let mut marked = AnnotationKind::Primary.span(inside(&problem.span));
         if let Some(label) = &problem.label {
-            marked = marked.label(label.as_str());
+            marked = marked.label(inert::line(label));
         }
         let (first_line, _) = self.line_and_column(window.start);
         let mut snippet =
-            Snippet::source(&self.text[window.clone()]).line_start(first_line).annotation(marked);
+            Snippet::source(shown(&self.text[window.clone()])).line_start(first_line).annotation(marked);
         if let Some((span, label)) = problem.other.as_ref().filter(|(span, _)| window.contains(&span.start)) {
-            snippet = snippet.annotation(AnnotationKind::Context.span(inside(span)).label(label.as_str()));
+            snippet =
+                snippet.annotation(AnnotationKind::Context.span(inside(span)).label(inert::line(label)));
         }
         let path = crate::error::shown(self.path());
-        let title = level.primary_title(problem.message.as_str());
+        let title = level.primary_title(inert::line(&problem.message));
         let whole_lines = window.start == 0 || self.text.as_bytes()[window.start - 1] == b'\n';
         let mut group = if whole_lines {
             title.element(snippet.path(path))
@@ -54,7 +57,7 @@ impl Diagnosis {
             title.element(Origin::path(path).line(line).char_column(column)).element(snippet)
         };
         if let Some(hint) = &problem.hint {
-            group = group.element(Level::HELP.with_name("hint").message(hint.as_str()));
+            group = group.element(Level::HELP.with_name("hint").message(inert::line(hint)));
         }
         renderer.render(&[group])
     }
@@ -89,5 +92,34 @@ impl Diagnosis {
         let before = &self.text[..at.min(self.text.len())];
         let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);
         (1 + before.matches('\n').count(), 1 + before[line_start..].chars().count())
+    }
+}
+
+/// A part of the file as it is drawn: what must not be shown is replaced, byte for byte, so that every place stays.
+fn shown(text: &str) -> Cow<'_, str> {
+    let stays = |c: char| matches!(c, '\n' | '\t') || inert::is_inert(c);
+    if text.chars().all(stays) {
+        return Cow::Borrowed(text);
+    }
+    let replaced = text.chars().flat_map(|c| match (stays(c), c.len_utf8()) {
+        (true, _) => [Some(c), None],
+        (false, 1) => [Some('?'), None],
+        (false, 2) => [Some('¿'), None],
+        (false, 3) => [Some('\u{fffd}'), None],
+        (false, _) => [Some('\u{fffd}'), Some('?')],
+    });
+    Cow::Owned(replaced.flatten().collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_drawn_of_a_hostile_file_keeps_every_place() {
+        let hostile = "a\u{1b}b\u{9b}c\u{202e}d\u{e0041}e\n";
+        let drawn = shown(hostile);
+        assert_eq!(drawn, "a?b¿c\u{fffd}d\u{fffd}?e\n");
+        assert_eq!(drawn.len(), hostile.len());
     }
 }

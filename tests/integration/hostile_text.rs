@@ -55,7 +55,8 @@ fn a_hostile_title_is_inert_in_every_file_and_page() {
         }
         let text = std::fs::read_to_string(&path).unwrap();
         assert_inert(&name, &text);
-        assert!(!text.contains("<b>"), "{name}");
+        let is_markup = name.ends_with(".svg") || name.ends_with(".html");
+        assert!(!(is_markup && text.contains("<b>")), "{name}");
         if name.ends_with(".csv") {
             for line in text.lines() {
                 for cell in line.split([',', ';']) {

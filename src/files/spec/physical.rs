@@ -4,9 +4,9 @@
 
 use super::checks::Checks;
 use super::{fit, limits, tube_fit};
+use crate::constants;
 use crate::error::diagnosis::Problem;
 use crate::pair::*;
-use crate::constants;
 use crate::units::{Dimension, brief};
 use jsonc_parser::ast::Value;
 use nalgebra::Vector3;
