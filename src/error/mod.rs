@@ -26,6 +26,16 @@ pub enum Error {
         /// What the system said, or what is wrong with the file.
         reason: String,
     },
+    /// A file could be read and is not what was asked for.
+    #[error("cannot read {}: {reason}", shown(path))]
+    Unusable {
+        /// The file.
+        path: PathBuf,
+        /// What is wrong with it.
+        reason: String,
+        /// What to do about it.
+        hint: Option<String>,
+    },
     /// A file could not be written; nothing of it remains.
     #[error("cannot write {}: {reason}", shown(path))]
     Write {
@@ -61,6 +71,25 @@ pub enum Error {
         path: PathBuf,
         /// Its line, counted from 1, the heading included.
         line: u64,
+        /// What is wrong.
+        message: String,
+        /// How to write it.
+        hint: Option<String>,
+    },
+    /// A row of a sheet in a workbook cannot be used.
+    #[error(
+        "{}, sheet `{}`, row {row}{}: {message}",
+        shown(path), crate::units::shortened(sheet), cell.as_ref().map_or(String::new(), |cell| format!(", cell {cell}"))
+    )]
+    Sheet {
+        /// The workbook.
+        path: PathBuf,
+        /// The name of the sheet.
+        sheet: String,
+        /// The row, counted from 1 as the spreadsheet does.
+        row: u64,
+        /// The cell as the spreadsheet names it, such as `C5`, where one is meant.
+        cell: Option<String>,
         /// What is wrong.
         message: String,
         /// How to write it.
@@ -179,10 +208,27 @@ impl Error {
         Self::Value { message: message.into(), hint: Some(hint.into()) }
     }
 
+    /// A row of a table cannot be used: a line of a text file, or a row of a sheet where one is named.
+    pub fn in_table(
+        path: impl Into<PathBuf>,
+        sheet: Option<&str>,
+        line: u64,
+        message: impl Into<String>,
+        hint: Option<String>,
+    ) -> Self {
+        let (path, message) = (path.into(), message.into());
+        match sheet {
+            None => Self::Row { path, line, message, hint },
+            Some(sheet) => Self::Sheet { path, sheet: sheet.into(), row: line, cell: None, message, hint },
+        }
+    }
+
     /// What the user can do, if anything is known.
     pub fn hint(&self) -> Option<String> {
         match self {
             Self::Row { hint, .. }
+            | Self::Sheet { hint, .. }
+            | Self::Unusable { hint, .. }
             | Self::Write { hint, .. }
             | Self::Value { hint, .. }
             | Self::Usage { hint, .. } => hint.clone(),

@@ -25,7 +25,7 @@ pub struct CalibrateArgs {
     spec: SpecArgs,
     #[command(flatten)]
     folder: FolderArgs,
-    /// Readings to fit the line to: CSV with columns current_A and field_mT, or other units
+    /// Readings to fit the line to: CSV, .xlsx or .ods with columns current_A and field_mT, or other units
     #[arg(long, value_name = "CSV")]
     readings: Option<PathBuf>,
     /// Adopt the weighted mean of computed and fitted slope, if they agree

@@ -25,7 +25,7 @@ const ROWS: usize = 1 << 11;
 pub struct FieldArgs {
     #[command(flatten)]
     spec: SpecArgs,
-    /// The points: CSV with columns x_m, y_m, z_m, or any other length unit in the headings; others are passed over
+    /// The points: CSV, .xlsx or .ods with columns x_m, y_m, z_m, or any other length unit in the headings; others are passed over
     #[arg(long, value_name = "FILE")]
     points: PathBuf,
     /// Coil current through the ammeter
@@ -130,9 +130,7 @@ fn compute(
     let mut is_first = true;
     // A failed send means that the writer stopped; its error is the one to report.
     let send = |text: Vec<u8>| texts.send(text).is_ok();
-    if !send(opening) {
-        return Ok(());
-    }
+    let mut opening = Some(opening);
     for batch in batches {
         let points = match batch {
             Ok(points) => points,
@@ -146,6 +144,10 @@ fn compute(
             }
         };
         let values = field(&points)?;
+        // A table without a single good point prints nothing.
+        if opening.take().is_some_and(|opening| !send(opening)) {
+            return Ok(());
+        }
         let rows: Vec<Vec<u8>> = points
             .par_chunks(ROWS)
             .zip(values.par_chunks(ROWS))

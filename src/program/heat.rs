@@ -26,7 +26,7 @@ pub struct HeatArgs {
     /// Switch on and off for ever, as in "10 min/20 min"
     #[arg(long, value_name = "ON/OFF", allow_hyphen_values = true)]
     duty: Option<String>,
-    /// Table of a warm-up test: time_s or time_min, voltage_V, current_A, perhaps room_temperature_degC
+    /// Table of a warm-up test (CSV, .xlsx or .ods): time_s or time_min, voltage_V, current_A, perhaps room_temperature_degC
     #[arg(long, value_name = "CSV")]
     warm_up: Option<PathBuf>,
     /// A surface temperature of your own, kept beside the standards' limits

@@ -16,7 +16,7 @@ use std::path::PathBuf;
 pub struct WeighArgs {
     #[command(flatten)]
     spec: SpecArgs,
-    /// The runs: CSV with gun_voltage_V, current_A, radius_mm or diameter_mm
+    /// The runs: CSV, .xlsx or .ods with gun_voltage_V, current_A, radius_mm or diameter_mm
     #[arg(long, value_name = "FILE")]
     runs: PathBuf,
     /// Take the line B = k I from this calibration instead of the spec

@@ -21,54 +21,97 @@ pub(super) struct Cell {
 pub(super) struct Heading {
     /// The line it stands on.
     pub line: u64,
-    /// Comma or semicolon.
+    /// Comma, semicolon or tab.
     pub separator: u8,
     /// What each column of the file holds; none where it is passed over.
     pub cells: Vec<Option<Cell>>,
     /// The headings as written.
     pub names: Vec<String>,
+    /// Whether columns that are not known are passed over.
+    passes_over: bool,
+}
+
+/// No heading was found.
+pub(super) struct NotFound {
+    pub error: Error,
+    /// Whether a row was found that has a known heading, so that this is the table that was meant.
+    pub some_known: bool,
+}
+
+impl From<Error> for NotFound {
+    fn from(error: Error) -> Self {
+        Self { error, some_known: false }
+    }
+}
+
+/// The fields of the line last read, as text.
+pub(super) fn names(lines: &LineReader) -> Vec<String> {
+    lines.fields().map(|field| String::from_utf8_lossy(field).into_owned()).collect()
+}
+
+/// What each heading means; `None` for one that is not known.
+fn cells(lines: &LineReader, names: &[String], columns: &[Column]) -> Result<Vec<Option<Cell>>> {
+    let mut cells: Vec<Option<Cell>> = Vec::with_capacity(names.len());
+    for (place, name) in names.iter().enumerate() {
+        let cell = understood(name, columns);
+        let same = |known: &Cell| {
+            cell.is_some_and(|cell| (cell.column, cell.uncertainty) == (known.column, known.uncertainty))
+        };
+        if cells.iter().flatten().any(same) {
+            let message = format!("`{}` is the second column of its kind", shortened(name));
+            let hint = format!("keep one of the two; {}", known(columns));
+            return Err(lines.refuse_field(place, message, Some(&hint)));
+        }
+        cells.push(cell);
+    }
+    Ok(cells)
 }
 
 impl Heading {
-    /// Reads the heading; lines before it that start with `#` are passed over. So are columns that are not known where
+    /// Finds the heading: the first row that has a known one. Rows above it may be comments, a title, or the
+    /// `sep=;` by which spreadsheets name their separator.
+    pub fn read(lines: &mut LineReader, columns: &[Column]) -> std::result::Result<Self, NotFound> {
+        super::heading_search::search(lines, columns)
+    }
+
+    /// The heading on the line last read, cut at `separator`. Columns that are not known are passed over where
     /// every known one is required.
-    pub fn read(lines: &mut LineReader, columns: &[Column]) -> Result<Self> {
-        let separator = first_line(lines)?;
-        lines.cut(separator)?;
-        let mut names: Vec<String> =
-            lines.fields().map(|field| String::from_utf8_lossy(field).into_owned()).collect();
+    pub(super) fn of_line(lines: &LineReader, separator: u8, columns: &[Column]) -> Result<Self> {
+        let mut names = names(lines);
         // Spreadsheets like to end every line with separators.
         while names.last().is_some_and(String::is_empty) {
             names.pop();
         }
-        let mut cells: Vec<Option<Cell>> = Vec::new();
-        for name in &names {
-            let cell = understood(name, columns);
-            let same = |known: &Cell| {
-                cell.is_some_and(|cell| (cell.column, cell.uncertainty) == (known.column, known.uncertainty))
-            };
-            if cells.iter().flatten().any(same) {
-                let message = format!("`{}` is the second column of its kind", shortened(name));
-                return Err(lines.refuse(message, Some("keep one of the two")));
-            }
-            cells.push(cell);
-        }
+        let cells = cells(lines, &names, columns)?;
         let has =
             |column: usize| cells.iter().flatten().any(|cell| cell.column == column && !cell.uncertainty);
         let lacking = (0..columns.len()).find(|column| columns[*column].required && !has(*column));
-        let strange = names.iter().zip(&cells).find(|(_, cell)| cell.is_none()).map(|(name, _)| name);
-        if let Some(name) =
-            strange.filter(|_| lacking.is_some() || columns.iter().any(|column| !column.required))
-        {
-            return Err(unknown(lines, name, columns));
+        let passes_over = columns.iter().all(|column| column.required);
+        let strange = (0..names.len()).find(|place| cells[*place].is_none() && !names[*place].is_empty());
+        if let Some(place) = strange.filter(|_| lacking.is_some() || !passes_over) {
+            return Err(unknown(lines, place, &names[place], columns));
         }
         if let Some(column) = lacking {
-            return Err(missing(lines, &columns[column]));
+            return Err(missing(lines, &columns[column], columns));
         }
         if let Some(alone) = cells.iter().flatten().find(|cell| cell.uncertainty && !has(cell.column)) {
-            return Err(missing(lines, &columns[alone.column]));
+            return Err(missing(lines, &columns[alone.column], columns));
         }
-        Ok(Self { line: lines.line(), separator, cells, names })
+        Ok(Self { line: lines.line(), separator, cells, names, passes_over })
+    }
+
+    /// Refuses a row that has something in a column without a heading.
+    pub fn check_named(&self, lines: &LineReader) -> Result<()> {
+        let stray = (0..self.names.len())
+            .find(|place| self.names[*place].is_empty() && !lines.field(*place).is_empty());
+        match stray.filter(|_| !self.passes_over) {
+            None => Ok(()),
+            Some(place) => Err(lines.refuse_field(
+                place,
+                format!("column {} has no heading and is not empty", place + 1),
+                Some("name every column, or delete what stands in it"),
+            )),
+        }
     }
 
     /// Whether the table has this column.
@@ -86,7 +129,9 @@ impl Heading {
     pub fn check_count(&self, lines: &LineReader) -> Result<()> {
         let (found, wanted) = (lines.count(), self.cells.len());
         let extra_is_empty = (wanted..found).all(|place| lines.field(place).is_empty());
-        if found == wanted || (found > wanted && extra_is_empty) {
+        // A sheet ends each row at its last filled cell.
+        let may_be_short = lines.sheet().is_some();
+        if found == wanted || (found < wanted && may_be_short) || (found > wanted && extra_is_empty) {
             return Ok(());
         }
         let hint = match self.separator {
@@ -100,49 +145,8 @@ impl Heading {
     }
 }
 
-/// Reads up to the heading and finds what separates the columns.
-fn first_line(lines: &mut LineReader) -> Result<u8> {
-    loop {
-        if !lines.next_uncut()? {
-            return Err(lines.unreadable("it holds no heading"));
-        }
-        if lines.line() == 1 {
-            let text = lines.text();
-            if text.starts_with(b"\xff\xfe") || text.starts_with(b"\xfe\xff") {
-                return Err(lines.unreadable("it is UTF-16 text; save it as UTF-8"));
-            }
-            if text.starts_with(b"\xef\xbb\xbf") {
-                text.drain(..3);
-            }
-        }
-        let text = lines.text();
-        if text.starts_with(b"{") {
-            return Err(lines.unreadable("it is JSON, not a table"));
-        }
-        if text.contains(&0) {
-            return Err(lines.unreadable("it is not a text file: it holds zero bytes"));
-        }
-        if !lines.is_comment() && lines.text().iter().any(|byte| !b" \t,;".contains(byte)) {
-            break;
-        }
-    }
-    let text = lines.text();
-    let has = |byte: u8| text.contains(&byte);
-    match (has(b','), has(b';'), has(b'\t')) {
-        (true, true, _) => Err(lines.refuse(
-            "the heading has commas and semicolons",
-            Some("separate the columns by one of the two, and use neither inside a heading"),
-        )),
-        (_, true, _) => Ok(b';'),
-        (false, false, true) => {
-            Err(lines.refuse("the columns are separated by tabs", Some("save with commas or semicolons")))
-        }
-        _ => Ok(b','),
-    }
-}
-
 /// What a heading means, if it is one of these columns in a unit that the column can have.
-fn understood(name: &str, columns: &[Column]) -> Option<Cell> {
+pub(super) fn understood(name: &str, columns: &[Column]) -> Option<Cell> {
     columns.iter().enumerate().find_map(|(column, known)| {
         let rest = name.strip_prefix(known.name)?;
         let Kind::Quantity(dimension) = known.kind else {
@@ -199,13 +203,28 @@ fn all_headings(columns: &[Column]) -> Vec<String> {
     all
 }
 
-fn unknown(lines: &LineReader, name: &str, columns: &[Column]) -> Error {
-    if name.is_empty() {
-        return lines.refuse("a column has no heading", Some("name every column, or delete the empty one"));
+/// Every heading of the table, one for each column: what a refusal lists.
+pub(super) fn known(columns: &[Column]) -> String {
+    let mut headings = Vec::new();
+    for column in columns {
+        headings.push(format!("`{}`", example(column)));
+        if let Kind::Quantity(dimension) = column.kind
+            && column.uncertain
+        {
+            let unit = of_uncertainty(dimension, true).units()[0].names[0];
+            let unit = if unit.is_empty() { String::new() } else { format!("_{unit}") };
+            headings.push(format!("`{}_uncertainty{unit}`", column.name));
+        }
     }
+    format!("known: {}, each in any unit of its kind", headings.join(", "))
+}
+
+/// Why a heading that is not known is refused, and what was probably meant.
+pub(super) fn unknown(lines: &LineReader, place: usize, name: &str, columns: &[Column]) -> Error {
     if name.parse::<f64>().is_ok() {
         let wanted: Vec<_> = columns.iter().map(example).collect();
-        return lines.refuse(
+        return lines.refuse_field(
+            place,
             format!("`{}` stands where a heading belongs", shortened(name)),
             Some(&format!(
                 "name the columns on a line above the numbers, without a `#`: {}",
@@ -216,20 +235,19 @@ fn unknown(lines: &LineReader, name: &str, columns: &[Column]) -> Error {
     let without_unit = columns.iter().find(|column| column.name == name);
     if let Some(column) = without_unit {
         let message = format!("the heading `{name}` has no unit");
-        return lines
-            .refuse(message, Some(&format!("write it with its unit, such as `{}`", example(column))));
+        let hint = format!("write it with its unit, such as `{}`; {}", example(column), known(columns));
+        return lines.refuse_field(place, message, Some(&hint));
     }
     let all = all_headings(columns);
-    let known: Vec<_> = columns.iter().map(|column| format!("`{}`", example(column))).collect();
-    let known = format!("known: {}", known.join(", "));
+    let known = known(columns);
     let hint = match nearest(name, all.iter().map(String::as_str)) {
         Some(meant) => format!("did you mean `{meant}`? {known}"),
         None => known,
     };
-    lines.refuse(format!("unknown heading `{}`", shortened(name)), Some(&hint))
+    lines.refuse_field(place, format!("unknown heading `{}`", shortened(name)), Some(&hint))
 }
 
-fn missing(lines: &LineReader, column: &Column) -> Error {
+fn missing(lines: &LineReader, column: &Column, columns: &[Column]) -> Error {
     let units = match column.kind {
         Kind::Quantity(dimension) if dimension != Dimension::Number => {
             format!(" (units: {})", dimension.allowed())
@@ -238,6 +256,6 @@ fn missing(lines: &LineReader, column: &Column) -> Error {
     };
     lines.refuse(
         format!("the heading has no `{}`", column.name),
-        Some(&format!("add a column such as `{}`{units}", example(column))),
+        Some(&format!("add a column such as `{}`{units}; {}", example(column), known(columns))),
     )
 }

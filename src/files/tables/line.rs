@@ -1,5 +1,7 @@
-//! Lines of a table cut into fields, in buffers that are used again.
+//! Lines of a table cut into fields, in buffers that are used again. A row of a sheet is a line whose fields are its cells.
 
+use super::encoding::windows_1252;
+use super::workbook::{Cell, Sheet, SheetRow, cell_name};
 use crate::error::said_by_system;
 use crate::{Error, Result};
 use std::io::{BufRead, BufReader, Read};
@@ -10,18 +12,59 @@ use std::sync::Arc;
 /// The longest line of a table, bytes.
 const LONGEST_LINE: u64 = 1 << 16;
 
+/// What stands between the cells of a sheet in the buffer; no text of a cell keeps one.
+const UNIT_SEPARATOR: u8 = 0x1f;
+
+/// Where the lines come from.
+enum Source {
+    Text(BufReader<Box<dyn Read + Send>>),
+    Sheet { name: Arc<str>, rows: std::vec::IntoIter<SheetRow> },
+}
+
+/// What a spreadsheet says of a cell, which text does not.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum CellKind {
+    Text,
+    Number,
+    Date,
+}
+
 /// Reads one line at a time.
 pub(super) struct LineReader {
     path: Arc<Path>,
-    reader: BufReader<Box<dyn Read + Send>>,
+    source: Source,
     buffer: Vec<u8>,
     fields: Vec<Range<usize>>,
+    kinds: Vec<CellKind>,
     line: u64,
 }
 
 impl LineReader {
+    /// The lines of a text.
     pub fn new(path: Arc<Path>, reader: BufReader<Box<dyn Read + Send>>) -> Self {
-        Self { path, reader, buffer: Vec::new(), fields: Vec::new(), line: 0 }
+        Self::of(path, Source::Text(reader))
+    }
+
+    /// The rows of a sheet.
+    pub fn of_sheet(path: Arc<Path>, sheet: Sheet) -> Self {
+        Self::of(path, Source::Sheet { name: sheet.name.into(), rows: sheet.rows.into_iter() })
+    }
+
+    fn of(path: Arc<Path>, source: Source) -> Self {
+        Self { path, source, buffer: Vec::new(), fields: Vec::new(), kinds: Vec::new(), line: 0 }
+    }
+
+    /// The name of the sheet whose rows these are.
+    pub fn sheet(&self) -> Option<&Arc<str>> {
+        match &self.source {
+            Source::Text(_) => None,
+            Source::Sheet { name, .. } => Some(name),
+        }
+    }
+
+    /// What a spreadsheet says of a cell; text where the table is text.
+    pub fn kind(&self, place: usize) -> CellKind {
+        self.kinds.get(place).copied().unwrap_or(CellKind::Text)
     }
 
     /// The number of the line last read, from 1.
@@ -46,24 +89,44 @@ impl LineReader {
 
     /// An error that names the line last read.
     pub fn refuse(&self, message: impl Into<String>, hint: Option<&str>) -> Error {
-        Error::Row {
-            path: self.path.to_path_buf(),
-            line: self.line,
-            message: message.into(),
-            hint: hint.map(str::to_owned),
+        let sheet = self.sheet().map(|name| &**name);
+        Error::in_table(&*self.path, sheet, self.line, message, hint.map(str::to_owned))
+    }
+
+    /// As [`Self::refuse`] for one field, which a sheet has a name for.
+    pub fn refuse_field(&self, place: usize, message: impl Into<String>, hint: Option<&str>) -> Error {
+        let mut error = self.refuse(message, hint);
+        if let Error::Sheet { cell, row, .. } = &mut error {
+            *cell = u32::try_from(place).ok().map(|column| cell_name(column, *row));
         }
+        error
     }
 
     /// An error about the file as a whole.
-    pub fn unreadable(&self, reason: impl Into<String>) -> Error {
-        Error::Read { path: self.path.to_path_buf(), reason: reason.into() }
+    pub fn unusable(&self, reason: impl Into<String>, hint: &str) -> Error {
+        let reason = match self.sheet() {
+            None => reason.into(),
+            Some(name) => format!("sheet `{}`: {}", crate::units::shortened(name), reason.into()),
+        };
+        Error::Unusable { path: self.path.to_path_buf(), reason, hint: Some(hint.into()) }
     }
 
     /// Reads the next line without cutting it; `false` at the end of the file.
     pub fn next_uncut(&mut self) -> Result<bool> {
         self.buffer.clear();
         self.fields.clear();
-        let mut limited = self.reader.by_ref().take(LONGEST_LINE + 1);
+        match &mut self.source {
+            Source::Text(_) => self.next_line(),
+            Source::Sheet { rows, .. } => {
+                let row = rows.next();
+                Ok(row.map(|row| self.take(row)).is_some())
+            }
+        }
+    }
+
+    fn next_line(&mut self) -> Result<bool> {
+        let Source::Text(reader) = &mut self.source else { return Ok(false) };
+        let mut limited = reader.by_ref().take(LONGEST_LINE + 1);
         let read = limited
             .read_until(b'\n', &mut self.buffer)
             .map_err(|error| Error::Read { path: self.path.to_path_buf(), reason: said_by_system(&error) })?;
@@ -79,7 +142,40 @@ impl LineReader {
         while matches!(self.buffer.last(), Some(b'\n' | b'\r')) {
             self.buffer.pop();
         }
+        if std::str::from_utf8(&self.buffer).is_err() {
+            let text = windows_1252(&self.buffer).ok_or_else(|| {
+                self.refuse("the line is not UTF-8 text", Some("save the file as UTF-8 (\"CSV UTF-8\")"))
+            })?;
+            self.buffer = text.into_bytes();
+        }
         Ok(true)
+    }
+
+    /// The cells of a row side by side, empty ones between them too.
+    fn take(&mut self, row: SheetRow) {
+        self.line = row.number;
+        self.kinds.clear();
+        for (column, cell) in row.cells {
+            while self.fields.len() < column as usize {
+                self.push_field(b"", CellKind::Text);
+            }
+            match cell {
+                Cell::Number(value) => self.push_field(written(value).as_bytes(), CellKind::Number),
+                Cell::Date => self.push_field(b"date", CellKind::Date),
+                Cell::Text(text) => {
+                    let text = text.replace(char::is_control, " ");
+                    self.push_field(text.as_bytes(), CellKind::Text);
+                }
+            }
+        }
+    }
+
+    fn push_field(&mut self, bytes: &[u8], kind: CellKind) {
+        let start = self.buffer.len();
+        self.buffer.extend_from_slice(bytes);
+        self.fields.push(trimmed(&self.buffer, start..self.buffer.len()));
+        self.buffer.push(UNIT_SEPARATOR);
+        self.kinds.push(kind);
     }
 
     /// The line last read, uncut.
@@ -87,13 +183,30 @@ impl LineReader {
         &mut self.buffer
     }
 
-    /// Whether the line last read is a comment.
+    /// Whether the line last read is a comment; a spreadsheet puts one into quotation marks that holds a separator.
     pub fn is_comment(&self) -> bool {
-        self.buffer.starts_with(b"#")
+        self.buffer.strip_prefix(b"\"").unwrap_or(&self.buffer).starts_with(b"#")
+    }
+
+    /// Whether the line last read holds nothing but blanks and separators.
+    pub fn is_blank(&self) -> bool {
+        self.buffer.iter().all(|byte| b" \t,;\"\x1f".contains(byte))
+    }
+
+    /// Whether a byte stands in the line last read outside quotation marks.
+    pub fn has_outside_quotes(&self, wanted: u8) -> bool {
+        let mut quoted = false;
+        self.buffer.iter().any(|byte| {
+            quoted ^= *byte == b'"';
+            *byte == wanted && !quoted
+        })
     }
 
     /// Cuts the line last read into its fields.
     pub fn cut(&mut self, separator: u8) -> Result<()> {
+        if self.sheet().is_some() {
+            return Ok(());
+        }
         self.fields.clear();
         if self.buffer.contains(&b'"') {
             return self.cut_quoted(separator);
@@ -136,10 +249,22 @@ impl LineReader {
             at += 1;
         }
         if quoted {
-            return Err(self.refuse("a quotation mark is not closed on its line", None));
+            return Err(self.refuse(
+                "a quotation mark is not closed on its line",
+                Some("write each row on one line, and a quotation mark inside a cell twice"),
+            ));
         }
         self.fields.push(trimmed(&self.buffer, start..write));
         Ok(())
+    }
+}
+
+/// A number of a sheet in the shortest digits that read back as the same number.
+fn written(value: f64) -> String {
+    match value.abs() {
+        0.0 => "0".into(),
+        size if (1e-5..1e15).contains(&size) => format!("{value}"),
+        _ => format!("{value:e}"),
     }
 }
 

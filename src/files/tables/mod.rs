@@ -1,27 +1,37 @@
 //! The tables that people fill in: CSV whose headings carry the unit (`current_A`, `field_mT`, `x_m`).
 //!
-//! Comma or semicolon between the columns; a decimal comma only with the semicolon, and then throughout; a byte
-//! order mark and CRLF are fine. Lines that start with `#` are passed over; where the first column is text, which
-//! may itself start so, only those before the heading. A heading that is not known is refused, but where every known
-//! column is required it cannot be a slip of one of them, and its column is passed over. What is ambiguous is refused
-//! with its line.
+//! Comma, semicolon or tab between the columns; a decimal comma only with the latter two, and then throughout; a byte
+//! order mark, CRLF, UTF-16 with its mark and Windows-1252 are fine. So are a title above the heading, and a first line
+//! `sep=;`. Lines that start with `#` are passed over; where the first column is text, which may itself start so, only
+//! those before the heading. An unknown heading is an error (it may be a typo), except in tables whose known columns are
+//! all required: there a typo already shows as a missing column, so extra columns are skipped. What is ambiguous is
+//! refused with its line.
+//!
+//! A workbook (`.xlsx`, `.ods`) is read as such a table too: its first sheet that has a known heading.
 //!
 //! [`TableReader`] goes row by row in constant memory; [`Table::read`] takes a whole small table; [`PointReader`] is the
 //! fast way for points.
 
+mod encoding;
+#[cfg(test)]
+mod forms;
 mod heading;
+mod heading_search;
 mod line;
 mod points;
+mod workbook;
 
-use crate::units::{Dimension, Unit, number, shortened};
+use crate::error::said_by_system;
+use crate::units::{Dimension, Unit, brief, number, shortened};
 use crate::{Error, Result};
-use heading::Heading;
-use line::LineReader;
+use heading::{Heading, NotFound};
+use line::{CellKind, LineReader};
 pub use points::PointReader;
 use std::fs::File;
 use std::io::{BufReader, Read};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use workbook::Workbook;
 
 /// What the cells of a column hold.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -35,7 +45,7 @@ pub enum Kind {
 }
 
 /// One column that a table may have.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Column {
     /// The heading without its unit.
     pub name: &'static str,
@@ -45,27 +55,34 @@ pub struct Column {
     pub required: bool,
     /// Whether a column of standard uncertainties may stand beside it.
     pub uncertain: bool,
+    /// The least and the most that a bench can have, in SI units (°C for temperatures).
+    pub limits: Option<[f64; 2]>,
 }
 
 impl Column {
     /// A column of numbers with a unit.
     pub const fn quantity(name: &'static str, dimension: Dimension) -> Self {
-        Self { name, kind: Kind::Quantity(dimension), required: false, uncertain: false }
+        Self { name, kind: Kind::Quantity(dimension), required: false, uncertain: false, limits: None }
     }
 
     /// A column of `yes` and `no`.
     pub const fn yes_no(name: &'static str) -> Self {
-        Self { name, kind: Kind::YesNo, required: false, uncertain: false }
+        Self { name, kind: Kind::YesNo, required: false, uncertain: false, limits: None }
     }
 
     /// A column of text.
     pub const fn text(name: &'static str) -> Self {
-        Self { name, kind: Kind::Text, required: false, uncertain: false }
+        Self { name, kind: Kind::Text, required: false, uncertain: false, limits: None }
     }
 
     /// The same column, which every table must have and every row must fill.
     pub const fn required(self) -> Self {
         Self { required: true, ..self }
+    }
+
+    /// The same column, whose values are refused outside these limits: a slip of the unit or of the point.
+    pub const fn within(self, least: f64, most: f64) -> Self {
+        Self { limits: Some([least, most]), ..self }
     }
 
     /// The same column, beside which `NAME_uncertainty_UNIT` may stand.
@@ -78,8 +95,9 @@ impl Column {
 #[derive(Clone, Debug)]
 pub struct Row {
     path: Arc<Path>,
+    sheet: Option<Arc<str>>,
     columns: &'static [Column],
-    /// The line in the file, from 1, the heading included.
+    /// The line in the file or the row of the sheet, from 1, the heading included.
     pub line: u64,
     quantities: Vec<Option<f64>>,
     uncertainties: Vec<Option<f64>>,
@@ -88,10 +106,11 @@ pub struct Row {
 }
 
 impl Row {
-    fn empty(path: Arc<Path>, columns: &'static [Column]) -> Self {
+    fn empty(path: Arc<Path>, sheet: Option<Arc<str>>, columns: &'static [Column]) -> Self {
         let count = columns.len();
         Self {
             path,
+            sheet,
             columns,
             line: 0,
             quantities: vec![None; count],
@@ -114,7 +133,8 @@ impl Row {
 
     /// The value in SI, or an error that names this row.
     pub fn required(&self, name: &str) -> Result<f64> {
-        self.quantity(name).ok_or_else(|| self.refuse(format!("`{name}` is not filled in"), None))
+        self.quantity(name)
+            .ok_or_else(|| self.refuse(format!("`{name}` is not filled in"), Some(FILL_IN.into())))
     }
 
     /// The standard uncertainty in SI, if the cell is filled.
@@ -134,7 +154,7 @@ impl Row {
 
     /// An error that names this row.
     pub fn refuse(&self, message: impl Into<String>, hint: Option<String>) -> Error {
-        Error::Row { path: self.path.to_path_buf(), line: self.line, message: message.into(), hint }
+        Error::in_table(&*self.path, self.sheet.as_deref(), self.line, message, hint)
     }
 }
 
@@ -156,7 +176,7 @@ enum DecimalMark {
 }
 
 impl TableReader {
-    /// Opens a file and reads its heading.
+    /// Opens a text file or a workbook and reads its heading.
     pub fn open(path: impl AsRef<Path>, columns: &'static [Column]) -> Result<Self> {
         let path = path.as_ref();
         let refused = |reason: String| Error::Read { path: path.into(), reason };
@@ -167,17 +187,66 @@ impl TableReader {
         Self::from_reader(path, file, columns)
     }
 
-    /// Reads from anything; `name` stands for it in messages.
+    /// Reads from anything, text or workbook; `name` stands for it in messages.
     pub fn from_reader(
         name: impl AsRef<Path>,
         reader: impl Read + Send + 'static,
         columns: &'static [Column],
     ) -> Result<Self> {
         let path: Arc<Path> = name.as_ref().into();
-        let buffered = BufReader::with_capacity(1 << 18, Box::new(reader) as Box<dyn Read + Send>);
-        let mut lines = LineReader::new(path.clone(), buffered);
+        let unread =
+            |error: std::io::Error| Error::Read { path: path.to_path_buf(), reason: said_by_system(&error) };
+        let (start, reader) = encoding::peek(reader, 4).map_err(unread)?;
+        if workbook::is_workbook(&start) {
+            return Self::from_workbook(path, reader, columns);
+        }
+        let text = encoding::decoded(reader).map_err(unread)?;
+        let lines = LineReader::new(path.clone(), BufReader::with_capacity(1 << 18, text));
+        Self::from_lines(path, lines, columns).map_err(|not_found| not_found.error)
+    }
+
+    /// The first sheet that has a known heading; where it cannot be used, the reason why.
+    fn from_workbook(path: Arc<Path>, reader: impl Read, columns: &'static [Column]) -> Result<Self> {
+        let mut workbook = Workbook::open(&path, reader)?;
+        let names = workbook.sheet_names();
+        for name in &names {
+            let sheet = workbook.sheet(&path, name)?;
+            match Self::from_lines(path.clone(), LineReader::of_sheet(path.clone(), sheet), columns) {
+                Ok(table) => return Ok(table),
+                Err(NotFound { error, some_known: true }) => return Err(error),
+                Err(_) => {}
+            }
+        }
+        let names: Vec<_> = names.iter().take(10).map(|name| format!("`{}`", shortened(name))).collect();
+        Err(Error::Unusable {
+            path: path.to_path_buf(),
+            reason: format!("none of its sheets has a known heading (looked at: {})", names.join(", ")),
+            hint: Some(format!("name the columns in a row above the numbers; {}", heading::known(columns))),
+        })
+    }
+
+    fn from_lines(
+        path: Arc<Path>,
+        mut lines: LineReader,
+        columns: &'static [Column],
+    ) -> std::result::Result<Self, NotFound> {
         let heading = Heading::read(&mut lines, columns)?;
         Ok(Self { path, columns, heading, lines, decimal_mark: DecimalMark::Unknown })
+    }
+
+    /// Where the table comes from.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// The sheet of the workbook that is read; `None` for a text file.
+    pub fn sheet(&self) -> Option<&str> {
+        self.lines.sheet().map(|name| &**name)
+    }
+
+    /// An error about the file as a whole.
+    fn unusable(&self, reason: impl Into<String>, hint: &str) -> Error {
+        self.lines.unusable(reason, hint)
     }
 
     /// Whether the table has this column.
@@ -197,17 +266,18 @@ impl TableReader {
         }
         let wanted = self.columns.iter().filter(|column| names.contains(&column.name));
         let examples: Vec<_> = wanted.map(|column| format!("`{}`", heading::example(column))).collect();
-        Err(Error::Row {
-            path: self.path.to_path_buf(),
-            line: self.heading.line,
-            message: format!("the heading has no {}", examples.join(" and no ")),
-            hint: Some("give one of the two".into()),
-        })
+        Err(Error::in_table(
+            &*self.path,
+            self.sheet(),
+            self.heading.line,
+            format!("the heading has no {}", examples.join(" and no ")),
+            Some(format!("give one of them; {}", heading::known(self.columns))),
+        ))
     }
 
     /// An empty row to read into.
     pub fn row(&self) -> Row {
-        Row::empty(self.path.clone(), self.columns)
+        Row::empty(self.path.clone(), self.lines.sheet().cloned(), self.columns)
     }
 
     /// Reads the next row into `row`; `false` at the end. Comments and rows whose cells are all empty are passed over.
@@ -225,22 +295,32 @@ impl TableReader {
             }
             row.line = self.lines.line();
             self.heading.check_count(&self.lines)?;
+            self.heading.check_named(&self.lines)?;
             self.fill(row)?;
             return Ok(true);
         }
+    }
+
+    /// The error for a table that ends with its heading.
+    pub(crate) fn no_rows(&self) -> Error {
+        self.unusable("it has a heading and no rows", "write at least one row under the heading")
     }
 
     fn fill(&mut self, row: &mut Row) -> Result<()> {
         for place in 0..self.heading.cells.len() {
             let Some(cell) = self.heading.cells[place] else { continue };
             let column = self.columns[cell.column];
+            self.refuse_date(place)?;
             let field = self.lines.field(place);
             match column.kind {
-                Kind::Quantity(_) => {
+                Kind::Quantity(dimension) => {
                     let value = match field {
                         b"" => None,
                         _ => Some(self.number(place, cell.unit)?),
                     };
+                    if let (Some(value), Some(limits)) = (value, column.limits) {
+                        self.check_within(place, value, (limits, dimension, cell.uncertainty))?;
+                    }
                     if cell.uncertainty {
                         row.uncertainties[cell.column] = self.not_negative(place, value)?;
                     } else {
@@ -249,48 +329,80 @@ impl TableReader {
                 }
                 Kind::YesNo => row.answers[cell.column] = self.answer(place)?,
                 Kind::Text => {
-                    let text = std::str::from_utf8(field).map_err(|_| {
-                        self.lines.refuse("a cell is not UTF-8 text", Some("save the file as UTF-8"))
-                    })?;
+                    let text = String::from_utf8_lossy(field);
                     row.texts[cell.column] =
-                        (!text.is_empty()).then(|| crate::units::inert::line(text).into_owned());
+                        (!text.is_empty()).then(|| crate::units::inert::line(&text).into_owned());
                 }
             }
             if column.required && !cell.uncertainty && self.lines.field(place).is_empty() {
                 let message = format!("`{}` is not filled in", self.heading.names[place]);
-                return Err(self.lines.refuse(message, None));
+                return Err(self.lines.refuse_field(place, message, Some(FILL_IN)));
             }
         }
         Ok(())
+    }
+
+    fn refuse_date(&self, place: usize) -> Result<()> {
+        if self.lines.kind(place) != CellKind::Date {
+            return Ok(());
+        }
+        let message = format!("`{}` holds a date or a time of day", self.heading.names[place]);
+        let hint = "spreadsheets make dates of what looks like one, such as 1.5 or 3-4: format the column as number or \
+                    text, then type the value again";
+        Err(self.lines.refuse_field(place, message, Some(hint)))
+    }
+
+    /// Refuses a value that no bench has; an uncertainty may be as large as the largest value.
+    fn check_within(
+        &self,
+        place: usize,
+        value: f64,
+        ([least, most], dimension, uncertainty): ([f64; 2], Dimension, bool),
+    ) -> Result<()> {
+        let least = if uncertainty { f64::NEG_INFINITY } else { least };
+        if (least..=most).contains(&value) {
+            return Ok(());
+        }
+        let name = &self.heading.names[place];
+        let allowed = match uncertainty {
+            true => format!("at most {} is", brief(most, dimension)),
+            false => format!("{} to {} is", brief(least, dimension), brief(most, dimension)),
+        };
+        let message = format!("`{name}` is {}, and {allowed} allowed", readable(value, dimension));
+        let hint = match value < 0.0 && least >= 0.0 {
+            true => "write it without a sign",
+            false => "check the decimal point, and the unit in the heading",
+        };
+        Err(self.lines.refuse_field(place, message, Some(hint)))
     }
 
     /// The number in a cell as the SI value of the heading's unit.
     fn number(&mut self, place: usize, unit: Unit) -> Result<f64> {
         let field = self.lines.field(place);
         if let Some(value) = std::str::from_utf8(field).ok().and_then(|text| number(text, unit)) {
-            if field.contains(&b'.') {
+            if field.contains(&b'.') && self.lines.kind(place) == CellKind::Text {
                 self.saw_point(place)?;
             }
             return Ok(value);
         }
         let name = &self.heading.names[place];
         let text = String::from_utf8_lossy(field).into_owned();
-        let halves = text.split_once(',').filter(|_| self.heading.separator == b';');
+        let comma_is_free = self.heading.separator != b',' || self.lines.sheet().is_some();
+        let halves = text.split_once(',').filter(|_| comma_is_free);
         if let Some(value) = halves.and_then(|(whole, decimals)| number(&format!("{whole}.{decimals}"), unit))
         {
             self.saw_comma(place)?;
             return Ok(value);
         }
-        let mut message = format!("`{name}`: `{}` is not a number", shortened(&text));
-        let mut hint = None;
-        if text.contains(',') {
-            hint = Some("write numbers without a mark for thousands");
-        } else if text.contains(char::is_alphabetic) && text.starts_with(|c: char| c.is_ascii_digit()) {
-            hint = Some("the unit belongs into the heading, and only the number into the cell");
-        } else if text.contains('#') && text.contains('!') {
-            message.push_str(", but a spreadsheet's error");
-        }
-        Err(self.lines.refuse(message, hint))
+        let message = format!("`{name}`: `{}` is not a number", shortened(&text));
+        Err(match text.starts_with('#') && text.len() > 1 {
+            true => self.lines.refuse_field(
+                place,
+                message + ", but a spreadsheet's error",
+                Some("mend the formula, or write the number itself"),
+            ),
+            false => self.lines.refuse_field(place, message, Some(number_hint(&text))),
+        })
     }
 
     fn saw_point(&mut self, place: usize) -> Result<()> {
@@ -313,7 +425,8 @@ impl TableReader {
 
     fn mixed_marks(&self, place: usize, here: &str, line: u64, there: &str) -> Error {
         let text = String::from_utf8_lossy(self.lines.field(place)).into_owned();
-        self.lines.refuse(
+        self.lines.refuse_field(
+            place,
             format!("`{}` has a decimal {here}, and line {line} has a decimal {there}", shortened(&text)),
             Some("use one decimal mark in the whole table, and none for thousands"),
         )
@@ -323,7 +436,7 @@ impl TableReader {
         match value {
             Some(value) if value < 0.0 => {
                 let message = format!("`{}` is negative", self.heading.names[place]);
-                Err(self.lines.refuse(message, Some("a standard uncertainty is zero or more")))
+                Err(self.lines.refuse_field(place, message, Some("a standard uncertainty is zero or more")))
             }
             _ => Ok(value),
         }
@@ -339,9 +452,36 @@ impl TableReader {
                 let text = String::from_utf8_lossy(other);
                 let message =
                     format!("`{}`: `{}` is neither yes nor no", self.heading.names[place], shortened(&text));
-                Err(self.lines.refuse(message, Some("write `yes` or `no`")))
+                Err(self.lines.refuse_field(place, message, Some("write `yes` or `no`")))
             }
         }
+    }
+}
+
+/// Which sheet of a workbook a table was read from, as a note on the page.
+pub(crate) fn sheet_note(what: &str, sheet: Option<&str>) -> Option<String> {
+    sheet.map(|sheet| format!("The {what} come from the sheet `{}` of the workbook.", shortened(sheet)))
+}
+
+/// What to do where a cell is empty that every row needs.
+const FILL_IN: &str = "fill it in, or delete the row";
+
+/// How to write a number that could not be read.
+fn number_hint(text: &str) -> &'static str {
+    if text.contains(',') {
+        "write a decimal point, or a decimal comma with semicolons between the columns, and no mark for thousands"
+    } else if text.contains(char::is_alphabetic) && text.starts_with(|c: char| c.is_ascii_digit()) {
+        "the unit belongs into the heading, and only the number into the cell"
+    } else {
+        "write the number alone, such as 1.25, or leave the cell empty where that is allowed"
+    }
+}
+
+/// A value as a message shows it: a slip of many places in powers of ten.
+fn readable(si: f64, dimension: Dimension) -> String {
+    match si.abs() {
+        size if size == 0.0 || (1e-9..1e9).contains(&size) => brief(si, dimension),
+        _ => format!("{si:.3e} in SI units"),
     }
 }
 
@@ -350,13 +490,16 @@ impl TableReader {
 pub struct Table {
     /// Where it came from.
     pub path: PathBuf,
+    /// The sheet of the workbook; `None` for a text file.
+    pub sheet: Option<String>,
     /// Its rows, at least one.
     pub rows: Vec<Row>,
 }
 
 impl Table {
-    /// The most rows that are taken into memory at once.
-    const MOST_ROWS: usize = 1_000_000;
+    /// The most rows that a table in memory may have: more than any calibration writes down, and few enough that pages
+    /// and pictures of them stay small.
+    pub const MOST_ROWS: usize = 20_000;
 
     /// Reads a whole table, which has at least one row.
     pub fn read(path: impl AsRef<Path>, columns: &'static [Column]) -> Result<Self> {
@@ -364,20 +507,27 @@ impl Table {
     }
 
     /// All rows that a reader still gives; at least one.
-    pub fn collect(mut reader: TableReader) -> Result<Self> {
+    pub fn collect(reader: TableReader) -> Result<Self> {
+        Self::collect_at_most(reader, Self::MOST_ROWS)
+    }
+
+    /// As [`Self::collect`]; more rows than `most` are an error.
+    pub fn collect_at_most(mut reader: TableReader, most: usize) -> Result<Self> {
         let mut rows = Vec::new();
         let mut row = reader.row();
-        let path = reader.path.to_path_buf();
         while reader.read(&mut row)? {
-            rows.push(row.clone());
-            if rows.len() > Self::MOST_ROWS {
-                return Err(Error::Read { path, reason: "it has more than a million rows".into() });
+            if rows.len() == most {
+                return Err(reader.unusable(
+                    format!("it has more than {most} rows"),
+                    "keep every tenth row, or means of rows that belong together",
+                ));
             }
+            rows.push(row.clone());
         }
         if rows.is_empty() {
-            return Err(Error::Read { path, reason: "it has a heading and no rows".into() });
+            return Err(reader.no_rows());
         }
-        Ok(Self { path, rows })
+        Ok(Self { path: reader.path.to_path_buf(), sheet: reader.sheet().map(str::to_owned), rows })
     }
 
     /// Reads a whole table from text already at hand; `name` stands for it in messages.
@@ -521,11 +671,6 @@ mod tests {
             ("", "cannot read r.csv: it holds no heading", ""),
             ("{\n", "cannot read r.csv: it is JSON, not a table", ""),
             ("current_A,field_mT;label\n", "r.csv, line 1: the heading has commas and semicolons", ""),
-            (
-                "current_A\tfield_mT\n",
-                "r.csv, line 1: the columns are separated by tabs",
-                "commas or semicolons",
-            ),
         ] {
             let found = refusal(text);
             assert_eq!(found.0, message);

@@ -28,6 +28,8 @@ const COLUMNS: &[Column] = &[
 pub struct PointReader {
     table: TableReader,
     row: Row,
+    /// Whether a point was read; a table with a heading and nothing else is an error.
+    any: bool,
 }
 
 impl PointReader {
@@ -43,11 +45,11 @@ impl PointReader {
 
     fn of(table: TableReader) -> Self {
         let row = table.row();
-        Self { table, row }
+        Self { table, row, any: false }
     }
 
     /// Empties `points_m` and reads at most `most` points into it; it stays empty at the end of the table. After
-    /// an error it holds the points before the bad row.
+    /// an error it holds the points before the bad row. A table without any point is an error.
     pub fn fill(&mut self, points_m: &mut Vec<Vector3<f64>>, most: usize) -> Result<()> {
         points_m.clear();
         while points_m.len() < most && self.table.read(&mut self.row)? {
@@ -56,6 +58,10 @@ impl PointReader {
                 points_m.push(Vector3::new(x, y, z));
             }
         }
+        if points_m.is_empty() && most > 0 && !self.any {
+            return Err(self.table.no_rows());
+        }
+        self.any = true;
         Ok(())
     }
 }

@@ -120,6 +120,8 @@ pub fn calibrate_telling(
     let tables = Tables::of(&line, limit_ampere, request.step_ampere);
     let (beam_correction, mut notes) = beam_correction::beam_corrections(bench, &assembly);
     notes.extend(end_of_tables);
+    let sheet = request.readings.as_ref().and_then(|readings| readings.sheet.as_deref());
+    notes.extend(crate::files::tables::sheet_note("readings", sheet));
     notes.extend(record::notes(bench, &adopted, fit.as_ref(), agreement.as_ref(), request, limit_ampere));
     let (intercept_meaning, intercept) = intercept(adopted.from, fit.as_ref());
     let provenance = Provenance::of(bench, request.date.as_deref());

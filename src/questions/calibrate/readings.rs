@@ -1,4 +1,4 @@
-//! The readings a calibration is fitted to, from a CSV file.
+//! The readings a calibration is fitted to, from a CSV file or a sheet.
 
 use crate::Result;
 use crate::files::tables::{Column, Row, Table, TableReader};
@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 /// One measured pair of current and field.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reading {
-    /// Its line in the file, counted from 1, the heading included.
+    /// Its line in the file or row of the sheet, counted from 1, the heading included.
     pub line: u64,
     /// What the user calls it.
     pub label: Option<String>,
@@ -32,22 +32,25 @@ pub struct Reading {
 pub struct Readings {
     /// Where they come from.
     pub path: PathBuf,
+    /// The sheet of the workbook; `None` for a text file.
+    pub sheet: Option<String>,
     /// The readings, in the order of the file.
     pub readings: Vec<Reading>,
 }
 
-/// The columns of a file of readings, in the order that a blank one has them.
+/// The columns of a file of readings, in the order that a blank one has them. Beyond these limits a unit or a decimal
+/// point is wrong, for a bench that stands on a table (common practice, no source).
 pub const COLUMNS: &[Column] = &[
     Column::text("label"),
-    Column::quantity("current", Dimension::Current).required().with_uncertainty(),
-    Column::quantity("field", Dimension::FluxDensity).required().with_uncertainty(),
+    Column::quantity("current", Dimension::Current).required().with_uncertainty().within(-1e3, 1e3),
+    Column::quantity("field", Dimension::FluxDensity).required().with_uncertainty().within(-1.0, 1.0),
     Column::yes_no("probe_flipped"),
-    Column::quantity("x", Dimension::Length),
-    Column::quantity("y", Dimension::Length),
-    Column::quantity("z", Dimension::Length),
-    Column::quantity("nx", Dimension::Number),
-    Column::quantity("ny", Dimension::Number),
-    Column::quantity("nz", Dimension::Number),
+    Column::quantity("x", Dimension::Length).within(-10.0, 10.0),
+    Column::quantity("y", Dimension::Length).within(-10.0, 10.0),
+    Column::quantity("z", Dimension::Length).within(-10.0, 10.0),
+    Column::quantity("nx", Dimension::Number).within(-1e3, 1e3),
+    Column::quantity("ny", Dimension::Number).within(-1e3, 1e3),
+    Column::quantity("nz", Dimension::Number).within(-1e3, 1e3),
 ];
 
 /// Reads a file of readings.
@@ -63,7 +66,7 @@ fn of_table(reader: TableReader) -> Result<Readings> {
     let uncertain = ["current", "field"].map(|name| reader.has_uncertainty(name));
     let table = Table::collect(reader)?;
     let readings = table.rows.iter().map(|row| reading(row, uncertain)).collect::<Result<Vec<Reading>>>()?;
-    Ok(Readings { path: table.path.to_path_buf(), readings })
+    Ok(Readings { path: table.path, sheet: table.sheet, readings })
 }
 
 fn reading(row: &Row, [current_uncertain, field_uncertain]: [bool; 2]) -> Result<Reading> {

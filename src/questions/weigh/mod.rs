@@ -116,6 +116,7 @@ pub fn weigh(beams: &BeamBench<'_>, runs: &Runs, request: &Request) -> Result<We
     };
     causes::judge(&mut weighing, &prepared)?;
     weighing.notes = notes::notes(beams, &weighing);
+    weighing.notes.extend(crate::files::tables::sheet_note("runs", runs.sheet.as_deref()));
     Ok(weighing)
 }
 
@@ -177,7 +178,7 @@ mod tests {
                 radius_uncertainty_m: None,
             }
         };
-        Runs { path: "runs.csv".into(), runs: settings.iter().enumerate().map(run).collect() }
+        Runs { path: "runs.csv".into(), sheet: None, runs: settings.iter().enumerate().map(run).collect() }
     }
 
     fn weighed(bench: &Bench, runs: &Runs) -> Weighing {

@@ -2,23 +2,27 @@
 
 use crate::files::tables::{Column, Row, Table, TableReader};
 use crate::pair::RadiusReading;
-use crate::units::{Dimension, display};
+use crate::units::Dimension;
 use crate::{Error, Result};
 use std::path::{Path, PathBuf};
 
-/// What a table of runs may hold.
+/// What a table of runs may hold. Beyond these limits a unit or a decimal point is wrong, for a tube that stands on a
+/// table (common practice, no source).
 const COLUMNS: &[Column] = &[
-    Column::quantity("gun_voltage", Dimension::Voltage).required().with_uncertainty(),
-    Column::quantity("current", Dimension::Current).required().with_uncertainty(),
-    Column::quantity("radius", Dimension::Length).with_uncertainty(),
-    Column::quantity("diameter", Dimension::Length).with_uncertainty(),
+    Column::quantity("gun_voltage", Dimension::Voltage).required().with_uncertainty().within(1.0, 1e4),
+    Column::quantity("current", Dimension::Current).required().with_uncertainty().within(-1e3, 1e3),
+    Column::quantity("radius", Dimension::Length).with_uncertainty().within(1e-3, 5.0),
+    Column::quantity("diameter", Dimension::Length).with_uncertainty().within(2e-3, 10.0),
     Column::text("label"),
 ];
+
+/// The most runs that are weighed together: each takes an orbit, and no year of classes makes more.
+const MOST_RUNS: usize = 5_000;
 
 /// One student's run, as the meters and the scale showed it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Run {
-    /// Its line in the file, counted from 1, the heading included.
+    /// Its line in the file or row of the sheet, counted from 1, the heading included.
     pub line: u64,
     /// What the user calls it.
     pub label: Option<String>,
@@ -41,6 +45,8 @@ pub struct Run {
 pub struct Runs {
     /// Where they come from.
     pub path: PathBuf,
+    /// The sheet of the workbook; `None` for a text file.
+    pub sheet: Option<String>,
     /// The runs, in the order of the file.
     pub runs: Vec<Run>,
 }
@@ -49,12 +55,11 @@ impl Runs {
     /// Reads a table of runs: `gun_voltage_V`, `current_A`, and `radius_mm` or `diameter_mm`, each in any unit its
     /// heading names, with `..._uncertainty_...` beside them if known, and `label`.
     ///
-    /// Refused, with the row: both a radius and a diameter, a run without current, a voltage, radius or diameter that
-    /// is not above nought. Half the uncertainty of a diameter is the radius's.
+    /// Refused, with the row: a run without current, a voltage, current, radius or diameter that no bench has. Half the uncertainty of a diameter is the radius's.
     pub fn read(path: impl AsRef<Path>) -> Result<Self> {
         let reader = TableReader::open(&path, COLUMNS)?;
         check_heading(&reader)?;
-        Self::from_table(Table::collect(reader)?)
+        Self::from_table(Table::collect_at_most(reader, MOST_RUNS)?)
     }
 
     /// Reads runs from text already at hand; `name` stands for it in messages.
@@ -62,22 +67,17 @@ impl Runs {
         let bytes = std::io::Cursor::new(text.as_bytes().to_vec());
         let reader = TableReader::from_reader(name, bytes, COLUMNS)?;
         check_heading(&reader)?;
-        Self::from_table(Table::collect(reader)?)
+        Self::from_table(Table::collect_at_most(reader, MOST_RUNS)?)
     }
 
     fn from_table(table: Table) -> Result<Self> {
         let runs = table.rows.iter().map(run).collect::<Result<_>>()?;
-        Ok(Self { path: table.path, runs })
+        Ok(Self { path: table.path, sheet: table.sheet, runs })
     }
 
     /// An error that names the row of a run.
     pub fn refuse(&self, run: &Run, message: impl Into<String>, hint: &str) -> Error {
-        Error::Row {
-            path: self.path.clone(),
-            line: run.line,
-            message: message.into(),
-            hint: Some(hint.into()),
-        }
+        Error::in_table(&self.path, self.sheet.as_deref(), run.line, message, Some(hint.into()))
     }
 }
 
@@ -102,20 +102,7 @@ fn check_heading(reader: &TableReader) -> Result<()> {
 }
 
 fn run(row: &Row) -> Result<Run> {
-    let above_nought = |name: &str, value: f64, dimension: Dimension, hint: &str| {
-        if value > 0.0 {
-            Ok(value)
-        } else {
-            let message = format!("the {name} is {} and must be above nought", display(value, dimension, 4));
-            Err(row.refuse(message, Some(hint.into())))
-        }
-    };
-    let gun_voltage_volt = above_nought(
-        "gun voltage",
-        row.required("gun_voltage")?,
-        Dimension::Voltage,
-        "no beam leaves the gun without a voltage; the sign belongs to the current",
-    )?;
+    let gun_voltage_volt = row.required("gun_voltage")?;
     let current_ampere = row.required("current")?;
     if current_ampere == 0.0 {
         return Err(row.refuse(
@@ -125,9 +112,9 @@ fn run(row: &Row) -> Result<Run> {
     }
     let (name, half) = if row.quantity("radius").is_some() { ("radius", 1.0) } else { ("diameter", 0.5) };
     let Some(read_m) = row.quantity(name) else {
-        return Err(row.refuse("the radius or diameter is not filled in", None));
+        let hint = "fill in what was read, or delete the row".to_owned();
+        return Err(row.refuse("the radius or diameter is not filled in", Some(hint)));
     };
-    let read_m = above_nought(name, read_m, Dimension::Length, "write how large the circle is")?;
     Ok(Run {
         line: row.line,
         label: row.text("label").map(str::to_owned),
@@ -164,9 +151,17 @@ mod tests {
             ("gun_voltage_V,current_A\n100,1\n".to_owned(), "no `radius_mm`"),
             ("gun_voltage_V,current_A,radius_mm,diameter_mm\n100,1,40,80\n".to_owned(), "both a radius and"),
             (format!("{heading}100,0,40\n"), "line 2: the current is 0 A"),
-            (format!("{heading}100,1,40\n0,1,40\n"), "line 3: the gun voltage is 0 V"),
-            (format!("{heading}-90,1,40\n"), "must be above nought"),
-            (format!("{heading}100,1,-40\n"), "must be above nought"),
+            (
+                format!("{heading}100,1,40\n0,1,40\n"),
+                "line 3: `gun_voltage_V` is 0 V, and 1 V to 10 kV is allowed",
+            ),
+            (format!("{heading}-90,1,40\n"), "`gun_voltage_V` is -90 V, and 1 V to"),
+            (
+                "gun_voltage_kV,current_A,radius_mm\n240,1,40\n".to_owned(),
+                "line 2: `gun_voltage_kV` is 240 kV, and 1 V to 10 kV is allowed",
+            ),
+            (format!("{heading}100,1,-40\n"), "`radius_mm` is -40 mm, and 1 mm to 5 m is allowed"),
+            (format!("{heading}100,1e5,40\n"), "`current_A` is 100000 A, and -1000 A to 1000 A is allowed"),
             (format!("{heading}100,1,\n"), "not filled in"),
             (format!("{heading}100,1,4 cm\n"), "not a number"),
             ("gun_voltage_V,current_A,radius_V\n100,1,40\n".to_owned(), "unknown heading"),

@@ -65,7 +65,8 @@ impl<'a> Prepared<'a> {
     }
 
     fn row_error(&self, reading: &Reading, message: String, hint: &str) -> Error {
-        Error::Row { path: self.readings.path.clone(), line: reading.line, message, hint: Some(hint.into()) }
+        let Readings { path, sheet, .. } = self.readings;
+        Error::in_table(path, sheet.as_deref(), reading.line, message, Some(hint.into()))
     }
 
     /// Two different currents at least, with the probe one way round.

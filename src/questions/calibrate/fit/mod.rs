@@ -223,7 +223,7 @@ mod tests {
     }
 
     fn file(readings: Vec<Reading>) -> Readings {
-        Readings { path: "readings.csv".into(), readings }
+        Readings { path: "readings.csv".into(), sheet: None, readings }
     }
 
     fn assembly() -> Assembly {

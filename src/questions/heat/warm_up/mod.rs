@@ -214,7 +214,8 @@ impl WarmUpTest {
     }
 
     fn notes(&self, run: &Run, room_from_spec: bool) -> Vec<String> {
-        let mut notes = Vec::new();
+        let mut notes =
+            Vec::from_iter(crate::files::tables::sheet_note("warm-up rows", self.sheet.as_deref()));
         if room_from_spec {
             notes.push(format!(
                 "The table has no column `room_temperature_degC`: {} °C taken for the room and the cold coils.",
@@ -366,6 +367,19 @@ mod tests {
                 "-1,18,2\n5,18,2\n9,18.9,2\n10,19,2\n",
                 "w.csv, line 2: the time is -60 s, before switching on at 0 s",
             ),
+            (
+                "0,18,1.8\n5,18.4,180\n9,18.9,1.8\n10,19,1.8\n",
+                "w.csv, line 3: 18.40 V at 180.0 A is 0.102 Ω, and the middle one of all rows is 10.5 Ω",
+            ),
+            (
+                "0,18,1.8\n5,1.84,1.8\n9,18.9,1.8\n10,19,1.8\n",
+                "w.csv, line 3: 1.840 V at 1.800 A is 1.02 Ω, and the middle one of all rows is 10.5 Ω",
+            ),
+            (
+                "0,18,1.8\n5,18000,1.8\n9,18.9,1.8\n10,19,1.8\n",
+                "w.csv, line 3: `voltage_V` is 18 kV, and -1000 V to 1000 V is allowed",
+            ),
+            ("", "cannot read w.csv: it has a heading and no rows"),
             (
                 "0,20,2\n5,19,2\n9,18.5,2\n20,18,2\n",
                 "the resistance does not rise: 10.0000 ohm at 0 s, 9.0000 ohm at 1200 s",

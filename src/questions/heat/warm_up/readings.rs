@@ -1,16 +1,22 @@
 //! The readings of a warm-up test: its table read and checked.
 
-use crate::files::tables::{Column, Table};
+use crate::files::tables::{Column, Row, TableReader};
 use crate::units::{Dimension, brief};
 use crate::{Error, Result};
 use std::path::{Path, PathBuf};
 
+/// What a table of a warm-up test may hold. Beyond these limits a unit or a decimal point is wrong (common practice, no
+/// source).
 const COLUMNS: &[Column] = &[
     Column::quantity("time", Dimension::Time).required(),
-    Column::quantity("voltage", Dimension::Voltage).required(),
-    Column::quantity("current", Dimension::Current).required(),
-    Column::quantity("room_temperature", Dimension::Temperature),
+    Column::quantity("voltage", Dimension::Voltage).required().within(-1e3, 1e3),
+    Column::quantity("current", Dimension::Current).required().within(-1e3, 1e3),
+    Column::quantity("room_temperature", Dimension::Temperature).within(-20.0, 60.0),
 ];
+
+/// The most rows that are read: a logger that reads ten times a second for a day gives fewer.
+const MOST_ROWS: usize = 1_000_000;
+
 /// Fewest rows that three unknowns and a scatter can come from.
 const FEWEST_ROWS: usize = 4;
 /// More rows than this are averaged in groups of neighbours before the fit.
@@ -24,6 +30,7 @@ const LONGEST_TEST_S: f64 = 24.0 * 3600.0;
 pub struct WarmUpTest {
     pub(super) path: PathBuf,
     pub(super) readings: Vec<Reading>,
+    pub(super) sheet: Option<String>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -42,78 +49,40 @@ impl WarmUpTest {
     /// Reads a table with the columns `time_s` (or `time_min`), `voltage_V`, `current_A` and, if wanted,
     /// `room_temperature_degC`.
     pub fn read(path: impl AsRef<Path>) -> Result<Self> {
-        Self::of_table(&Table::read(path, COLUMNS)?)
+        Self::of_table(TableReader::open(path, COLUMNS)?)
     }
 
     /// The same from text at hand; `name` stands for it in messages.
     pub fn from_text(name: &str, text: &str) -> Result<Self> {
-        Self::of_table(&Table::from_text(name, text, COLUMNS)?)
+        let bytes = std::io::Cursor::new(text.as_bytes().to_vec());
+        Self::of_table(TableReader::from_reader(name, bytes, COLUMNS)?)
     }
 
-    fn of_table(table: &Table) -> Result<Self> {
-        let mut readings: Vec<Reading> = Vec::with_capacity(table.rows.len());
-        for row in &table.rows {
-            let reading = Reading {
-                line: row.line,
-                time_s: row.required("time")?,
-                voltage_volt: row.required("voltage")?,
-                current_ampere: row.required("current")?,
-                room_celsius: row.quantity("room_temperature"),
-                rows: 1.0,
-            };
-            if reading.time_s < 0.0 {
-                return Err(
-                    row.refuse(format!("the time is {} s, before switching on at 0 s", reading.time_s), None)
-                );
+    fn of_table(mut table: TableReader) -> Result<Self> {
+        let mut readings: Vec<Reading> = Vec::new();
+        let mut row = table.row();
+        while table.read(&mut row)? {
+            if readings.len() == MOST_ROWS {
+                let hint = "keep every tenth row".to_owned();
+                return Err(row.refuse(format!("the table has more than {MOST_ROWS} rows"), Some(hint)));
             }
-            if reading.time_s > LONGEST_TEST_S {
-                return Err(row.refuse(
-                    format!("the time is {} h, and a test of up to 24 h is allowed", reading.time_s / 3600.0),
-                    Some("check the unit in the heading, `time_s` or `time_min`".into()),
-                ));
-            }
-            if let Some(before) = readings.last()
-                && reading.time_s <= before.time_s
-            {
-                let message = if reading.time_s == before.time_s {
-                    format!("the time {} s stands there twice", reading.time_s)
-                } else {
-                    format!("the time falls from {} s to {} s", before.time_s, reading.time_s)
-                };
-                return Err(row.refuse(message, Some("put the rows in order of time".into())));
-            }
-            if reading.voltage_volt / reading.current_ampere <= 0.0 || reading.current_ampere == 0.0 {
-                return Err(row.refuse(
-                    format!(
-                        "{} at {} gives no resistance",
-                        brief(reading.voltage_volt, Dimension::Voltage),
-                        brief(reading.current_ampere, Dimension::Current)
-                    ),
-                    Some("leave out rows without current, and give voltage and current the same sign".into()),
-                ));
-            }
-            if let Some(room) = reading.room_celsius
-                && !(-20.0..=60.0).contains(&room)
-            {
-                return Err(
-                    row.refuse(format!("the room is at {room} °C, and -20 °C to 60 °C is allowed"), None)
-                );
-            }
-            readings.push(reading);
+            readings.push(reading(&row, readings.last())?);
         }
         if readings.len() < FEWEST_ROWS {
             let rows = match readings.len() {
+                0 => return Err(table.no_rows()),
                 1 => "1 row".into(),
                 more => format!("{more} rows"),
             };
             return Err(Error::value_with_hint(
-                format!("{}: a warm-up test of {rows} cannot be fitted", table.path.display()),
+                format!("{}: a warm-up test of {rows} cannot be fitted", table.path().display()),
                 format!(
                     "take at least {FEWEST_ROWS} rows, better 20, from switching on until the voltage stands"
                 ),
             ));
         }
-        let test = Self { path: table.path.to_path_buf(), readings };
+        let test =
+            Self { path: table.path().to_path_buf(), readings, sheet: table.sheet().map(str::to_owned) };
         test.refuse_unlike_rows()?;
         Ok(test)
     }
@@ -136,4 +105,47 @@ impl WarmUpTest {
             })
             .collect()
     }
+}
+
+/// One row, checked by itself and against the row before it.
+fn reading(row: &Row, before: Option<&Reading>) -> Result<Reading> {
+    let reading = Reading {
+        line: row.line,
+        time_s: row.required("time")?,
+        voltage_volt: row.required("voltage")?,
+        current_ampere: row.required("current")?,
+        room_celsius: row.quantity("room_temperature"),
+        rows: 1.0,
+    };
+    if reading.time_s < 0.0 {
+        let hint = "count the time from switching on".to_owned();
+        return Err(
+            row.refuse(format!("the time is {} s, before switching on at 0 s", reading.time_s), Some(hint))
+        );
+    }
+    if reading.time_s > LONGEST_TEST_S {
+        return Err(row.refuse(
+            format!("the time is {} h, and a test of up to 24 h is allowed", reading.time_s / 3600.0),
+            Some("check the unit in the heading, `time_s` or `time_min`".into()),
+        ));
+    }
+    if let Some(before) = before.filter(|before| reading.time_s <= before.time_s) {
+        let message = if reading.time_s == before.time_s {
+            format!("the time {} s stands there twice", reading.time_s)
+        } else {
+            format!("the time falls from {} s to {} s", before.time_s, reading.time_s)
+        };
+        return Err(row.refuse(message, Some("put the rows in order of time".into())));
+    }
+    if reading.voltage_volt / reading.current_ampere <= 0.0 || reading.current_ampere == 0.0 {
+        return Err(row.refuse(
+            format!(
+                "{} at {} gives no resistance",
+                brief(reading.voltage_volt, Dimension::Voltage),
+                brief(reading.current_ampere, Dimension::Current)
+            ),
+            Some("leave out rows without current, and give voltage and current the same sign".into()),
+        ));
+    }
+    Ok(reading)
 }

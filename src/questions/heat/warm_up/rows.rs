@@ -155,7 +155,7 @@ impl WarmUpTest {
     }
 
     fn row(&self, reading: &Reading, message: String, hint: &str) -> Error {
-        Error::Row { path: self.path.clone(), line: reading.line, message, hint: Some(hint.into()) }
+        Error::in_table(&self.path, self.sheet.as_deref(), reading.line, message, Some(hint.into()))
     }
 }
 

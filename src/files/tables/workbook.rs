@@ -1,0 +1,219 @@
+//! Tables in the sheets of a workbook: `.xlsx` and `.ods`.
+//!
+//! A workbook is a ZIP archive and may unpack to any size, and a sheet may say "this cell 16 000 times over", so both are
+//! measured before the workbook is opened ([`unpacked`], [`repeats`]), and cells are counted while they are read.
+
+mod repeats;
+mod unpacked;
+
+use crate::{Error, Result};
+use calamine::{Data, DataRef, Ods, Reader, Xlsx};
+use std::collections::BTreeMap;
+use std::io::{Cursor, Read};
+use std::path::Path;
+
+/// The largest workbook that is read, bytes.
+const LARGEST_FILE: u64 = 32 << 20;
+/// The most filled cells that a sheet may have.
+pub(super) const MOST_CELLS: usize = 1_000_000;
+/// The most bytes of text that the cells of a sheet may hold together.
+const MOST_TEXT: usize = 32 << 20;
+/// The longest text of one cell; a spreadsheet program takes no longer one.
+const LONGEST_TEXT: usize = 32_767;
+
+/// What a filled cell holds.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Cell {
+    Number(f64),
+    Text(String),
+    /// A date or a time of day, as a spreadsheet makes of `3-4` or `1.5`.
+    Date,
+}
+
+/// The filled cells of one row, by column from 0, in order.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct SheetRow {
+    /// The row's number, from 1.
+    pub number: u64,
+    pub cells: Vec<(u32, Cell)>,
+}
+
+/// One sheet: its rows that are not empty, in order.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Sheet {
+    pub name: String,
+    pub rows: Vec<SheetRow>,
+}
+
+/// Whether these first bytes of a file are those of a workbook, or of what people take for one.
+pub(super) fn is_workbook(start: &[u8]) -> bool {
+    start.starts_with(b"PK\x03\x04") || start.starts_with(OLD_WORKBOOK)
+}
+
+/// What `.xls` files start with, and workbooks locked by a password.
+const OLD_WORKBOOK: &[u8] = b"\xd0\xcf\x11\xe0";
+
+/// An open workbook.
+pub(super) enum Workbook {
+    Xlsx(Box<Xlsx<Cursor<Vec<u8>>>>),
+    Ods(Box<Ods<Cursor<Vec<u8>>>>),
+}
+
+impl Workbook {
+    /// Opens a workbook once its unpacked size is known to be bearable.
+    pub fn open(path: &Path, reader: impl Read) -> Result<Self> {
+        let mut bytes = Vec::new();
+        reader.take(LARGEST_FILE + 1).read_to_end(&mut bytes).map_err(|error| Error::Read {
+            path: path.into(),
+            reason: crate::files::spec::reason_of(&error),
+        })?;
+        if bytes.len() as u64 > LARGEST_FILE {
+            return Err(refused(path, "the workbook is larger than 32 MiB", TAKE_CSV));
+        }
+        if bytes.starts_with(OLD_WORKBOOK) {
+            let hint = "save it as .xlsx, .ods or CSV, without a password";
+            return Err(refused(path, "it is an old workbook (.xls) or a locked one", hint));
+        }
+        let kind = unpacked::check(&bytes).map_err(|(reason, hint)| refused(path, reason, hint))?;
+        match kind {
+            unpacked::Kind::Xlsx => Xlsx::new(Cursor::new(bytes))
+                .map(|workbook| Self::Xlsx(Box::new(workbook)))
+                .map_err(|error| damaged(path, &error)),
+            unpacked::Kind::Ods { content } => {
+                repeats::check(&content).map_err(|reason| refused(path, reason, TAKE_CSV))?;
+                Ods::new(Cursor::new(bytes))
+                    .map(|workbook| Self::Ods(Box::new(workbook)))
+                    .map_err(|error| damaged(path, &error))
+            }
+        }
+    }
+
+    /// The names of its sheets, in their order.
+    pub fn sheet_names(&self) -> Vec<String> {
+        match self {
+            Self::Xlsx(workbook) => workbook.sheet_names(),
+            Self::Ods(workbook) => workbook.sheet_names(),
+        }
+    }
+
+    /// One sheet; empty where it holds a chart.
+    pub fn sheet(&mut self, path: &Path, name: &str) -> Result<Sheet> {
+        let mut cells = Cells { path, name, rows: BTreeMap::new(), count: 0, text: 0 };
+        match self {
+            Self::Xlsx(workbook) => cells.of_xlsx(workbook)?,
+            Self::Ods(workbook) => cells.of_ods(workbook)?,
+        }
+        let rows = cells.rows.into_iter().map(|(number, cells)| SheetRow {
+            number: u64::from(number) + 1,
+            cells: cells.into_iter().collect(),
+        });
+        Ok(Sheet { name: name.to_owned(), rows: rows.collect() })
+    }
+}
+
+const TAKE_CSV: &str = "delete what does not belong to the table, or save the sheet as CSV";
+
+fn refused(path: &Path, reason: impl Into<String>, hint: &str) -> Error {
+    Error::Unusable { path: path.into(), reason: reason.into(), hint: Some(hint.into()) }
+}
+
+fn damaged(path: &Path, error: &dyn std::fmt::Display) -> Error {
+    let reason = format!("the workbook is damaged: {}", crate::units::shortened(&error.to_string()));
+    refused(path, reason, "open it in a spreadsheet program and save it again, or save the sheet as CSV")
+}
+
+/// The filled cells of a sheet, counted as they come.
+struct Cells<'a> {
+    path: &'a Path,
+    name: &'a str,
+    rows: BTreeMap<u32, BTreeMap<u32, Cell>>,
+    count: usize,
+    text: usize,
+}
+
+impl Cells<'_> {
+    fn of_xlsx(&mut self, workbook: &mut Xlsx<Cursor<Vec<u8>>>) -> Result<()> {
+        let mut reader = match workbook.worksheet_cells_reader(self.name) {
+            Ok(reader) => reader,
+            Err(calamine::XlsxError::NotAWorksheet(_)) => return Ok(()),
+            Err(error) => return Err(damaged(self.path, &error)),
+        };
+        while let Some(cell) = reader.next_cell().map_err(|error| damaged(self.path, &error))? {
+            let (row, column) = cell.get_position();
+            match cell.get_value() {
+                DataRef::Empty => {}
+                DataRef::Int(number) => self.add(row, column, Cell::Number(*number as f64))?,
+                DataRef::Float(number) => self.add(row, column, Cell::Number(*number))?,
+                DataRef::String(text) => self.add_text(row, column, text)?,
+                DataRef::SharedString(text) => self.add_text(row, column, text)?,
+                DataRef::Bool(yes) => self.add_text(row, column, if *yes { "true" } else { "false" })?,
+                DataRef::Error(error) => self.add_text(row, column, &error.to_string())?,
+                DataRef::DateTime(_) | DataRef::DateTimeIso(_) | DataRef::DurationIso(_) => {
+                    self.add(row, column, Cell::Date)?;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn of_ods(&mut self, workbook: &mut Ods<Cursor<Vec<u8>>>) -> Result<()> {
+        let range = workbook.worksheet_range(self.name).map_err(|error| damaged(self.path, &error))?;
+        let Some((first_row, first_column)) = range.start() else { return Ok(()) };
+        for (row, column, value) in range.used_cells() {
+            // A range counts from its own first cell.
+            let (row, column) = (first_row + row as u32, first_column + column as u32);
+            match value {
+                Data::Empty => {}
+                Data::Int(number) => self.add(row, column, Cell::Number(*number as f64))?,
+                Data::Float(number) => self.add(row, column, Cell::Number(*number))?,
+                Data::String(text) => self.add_text(row, column, text)?,
+                Data::Bool(yes) => self.add_text(row, column, if *yes { "true" } else { "false" })?,
+                Data::Error(error) => self.add_text(row, column, &error.to_string())?,
+                Data::DateTime(_) | Data::DateTimeIso(_) | Data::DurationIso(_) => {
+                    self.add(row, column, Cell::Date)?;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn add_text(&mut self, row: u32, column: u32, text: &str) -> Result<()> {
+        if text.is_empty() {
+            return Ok(());
+        }
+        self.text += text.len();
+        if text.len() > LONGEST_TEXT || self.text > MOST_TEXT {
+            let reason = format!("the sheet `{}` holds too long texts", crate::units::shortened(self.name));
+            return Err(refused(self.path, reason, TAKE_CSV));
+        }
+        self.add(row, column, Cell::Text(text.to_owned()))
+    }
+
+    fn add(&mut self, row: u32, column: u32, cell: Cell) -> Result<()> {
+        self.count += 1;
+        if self.count > MOST_CELLS {
+            let reason = format!(
+                "the sheet `{}` has more than a million filled cells",
+                crate::units::shortened(self.name)
+            );
+            return Err(refused(self.path, reason, TAKE_CSV));
+        }
+        self.rows.entry(row).or_default().insert(column, cell);
+        Ok(())
+    }
+}
+
+/// The name of a cell as a spreadsheet shows it: column 0 of row 1 is `A1`.
+pub(super) fn cell_name(column: u32, row: u64) -> String {
+    let mut letters = Vec::new();
+    let mut rest = u64::from(column) + 1;
+    while rest > 0 {
+        rest -= 1;
+        letters.push(char::from(b'A' + (rest % 26) as u8));
+        rest /= 26;
+    }
+    letters.iter().rev().collect::<String>() + &row.to_string()
+}
+
+#[cfg(test)]
+mod tests;
