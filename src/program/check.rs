@@ -15,7 +15,7 @@ use std::path::{Path, PathBuf};
 pub struct CheckArgs {
     /// The spec file
     pub spec: PathBuf,
-    /// A file of quick measurements to hold against the spec before a lesson
+    /// Quick measurements to hold against the spec before a lesson: JSON, or a table with name, value, uncertainty
     #[arg(long, value_name = "MEASURED")]
     pub measured: Option<PathBuf>,
     /// Print one JSON document

@@ -11,7 +11,7 @@ use std::path::PathBuf;
 /// The arguments of `identify`.
 #[derive(clap::Args)]
 pub struct IdentifyArgs {
-    /// The file that says what was measured
+    /// What was measured: JSON, or a table (CSV, .xlsx or .ods) with name, value, uncertainty
     measured: PathBuf,
     /// Write the likeliest as a spec to rebuild it from
     #[arg(long, value_name = "SPEC")]

@@ -280,9 +280,15 @@ fn files_that_cannot_be_specs_are_refused_in_a_sentence() {
             "large.json",
             "error: cannot read large.json: it is larger than 1 MiB, the most that a spec may have\n",
         ),
-        ("latin.json", "error: cannot read latin.json: line 1 is not UTF-8 text; save the file as UTF-8\n"),
+        (
+            "latin.json",
+            "error: cannot read latin.json: line 1 is not UTF-8 text\nhint: save the file as UTF-8\n",
+        ),
         ("empty.json", "error: cannot read empty.json: it is empty\n"),
-        ("wide.json", "error: cannot read wide.json: it is UTF-16 (little-endian) text; save it as UTF-8\n"),
+        (
+            "wide.json",
+            "error: cannot read wide.json: it is UTF-16 (little-endian) text\nhint: save the file as UTF-8\n",
+        ),
     ] {
         let run = run_in(folder.path(), &["check", name]);
         assert_eq!((run.stderr.as_str(), run.status), (wanted, Some(1)));

@@ -63,17 +63,9 @@ const CURRENT: Limits = Limits { dimension: Dimension::Current, least: -1e4, mos
 const INDUCTANCE: Limits = Limits { dimension: Dimension::Inductance, least: 1e-8, most: 1e3 };
 const MASS: Limits = Limits { dimension: Dimension::Mass, least: 1e-4, most: 1e4 };
 
-/// Reads a file of measurements and checks it.
-///
-/// A syntax error is reported alone; otherwise all structural errors together, then every physical one whose inputs
-/// are sound ([`Error::Diagnosed`](crate::Error::Diagnosed)).
-pub fn read_measured(path: impl AsRef<Path>) -> Result<Measured> {
-    checked(&Source::read(path.as_ref())?)
-}
-
 /// Reads measurements from text already at hand; `name` stands for the file in messages.
 pub fn measured_from_text(name: &str, text: &str) -> Result<Measured> {
-    checked(&Source::from_bytes(Path::new(name), text.as_bytes())?)
+    measured_of(&Source::from_bytes(Path::new(name), text.as_bytes())?)
 }
 
 /// The JSON Schema (draft 2020-12) of a file of measurements.
@@ -81,7 +73,8 @@ pub fn measured_schema() -> serde_json::Value {
     structure::schema_of::<MeasuredFile>().to_value()
 }
 
-fn checked(source: &Source) -> Result<Measured> {
+/// What a text says, checked.
+pub(super) fn measured_of(source: &Source) -> Result<Measured> {
     let tree =
         syntax::tree(&source.text).map_err(|problem| diagnosed(source, Stage::Syntax, vec![*problem]))?;
     let file: MeasuredFile = structured(source, &tree, Document::Measurements)?;

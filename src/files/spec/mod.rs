@@ -7,6 +7,7 @@ mod kind;
 mod limits;
 mod measured;
 mod measured_file;
+mod measured_table;
 mod physical;
 mod place;
 mod quantity;
@@ -21,7 +22,8 @@ mod wanted;
 mod wanted_file;
 mod written;
 
-pub use measured::{Measured, Reading, measured_from_text, measured_schema, read_measured};
+pub use measured::{Measured, Reading, measured_from_text, measured_schema};
+pub use measured_table::read_measured;
 pub use reader::{CheckedBench, bench_from_text, bench_schema, check_bench, read_bench};
 pub(crate) use source::reason_of;
 pub use wanted::{Search, SpacingChoice, Wanted, read_wanted, wanted_from_text, wanted_schema};

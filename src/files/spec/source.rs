@@ -38,11 +38,15 @@ impl Source {
     /// Takes bytes already at hand; `path` only names them in messages.
     pub fn from_bytes(path: &Path, bytes: &[u8]) -> Result<Self> {
         let refused = |reason: String| Err(Error::Read { path: path.into(), reason });
+        let wrong_encoding = |reason: String| {
+            let hint = Some("save the file as UTF-8".to_owned());
+            Err(Error::Unusable { path: path.into(), reason, hint })
+        };
         if bytes.len() as u64 > LARGEST_FILE {
             return refused("it is larger than 1 MiB, the most that a spec may have".into());
         }
         if let Some(encoding) = other_encoding(bytes) {
-            return refused(format!("it is {encoding} text; save it as UTF-8"));
+            return wrong_encoding(format!("it is {encoding} text"));
         }
         let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
         let text = match std::str::from_utf8(bytes) {
@@ -50,7 +54,7 @@ impl Source {
             Err(error) => {
                 let before = &bytes[..error.valid_up_to()];
                 let line = 1 + before.iter().filter(|byte| **byte == b'\n').count();
-                return refused(format!("line {line} is not UTF-8 text; save the file as UTF-8"));
+                return wrong_encoding(format!("line {line} is not UTF-8 text"));
             }
         };
         if text.contains('\0') {
@@ -112,12 +116,9 @@ mod tests {
         let utf16: Vec<u8> =
             [0xfeff_u16].into_iter().chain("{}".encode_utf16()).flat_map(u16::to_le_bytes).collect();
         for (bytes, wanted) in [
-            (utf16.as_slice(), "cannot read pair.json: it is UTF-16 (little-endian) text; save it as UTF-8"),
-            (&utf16[2..], "cannot read pair.json: it is UTF-16 (little-endian) text; save it as UTF-8"),
-            (
-                b"{\n\"title\": \"M\xfcnchen\"}",
-                "cannot read pair.json: line 2 is not UTF-8 text; save the file as UTF-8",
-            ),
+            (utf16.as_slice(), "cannot read pair.json: it is UTF-16 (little-endian) text"),
+            (&utf16[2..], "cannot read pair.json: it is UTF-16 (little-endian) text"),
+            (b"{\n\"title\": \"M\xfcnchen\"}", "cannot read pair.json: line 2 is not UTF-8 text"),
             (b"", "cannot read pair.json: it is empty"),
             (b" \r\n\t", "cannot read pair.json: it is empty"),
             (b"abc\0def", "cannot read pair.json: it is not a text file: it holds zero bytes"),
