@@ -3,7 +3,7 @@
 use super::export::{DateArgs, NumberFormatArgs};
 use super::output;
 use super::output::FolderArgs;
-use super::quantity::{SpecArgs, current, quantity};
+use super::quantity::{Quantities, SpecArgs, currents, quantities, quantity};
 use coilwright::files::out::csv::NumberFormat;
 use coilwright::files::out::folder::OutputFolder;
 use coilwright::physics::beam::{BeamBench, FieldLine, Setting};
@@ -24,13 +24,11 @@ pub struct OrbitArgs {
     #[command(flatten)]
     spec: SpecArgs,
     /// What the voltmeter shows; several for --chart, --bias and --scale
-    #[arg(long, value_name = "VOLTAGE", value_delimiter = ',', allow_hyphen_values = true,
-          value_parser = quantity(Dimension::Voltage))]
-    gun_voltage: Vec<f64>,
+    #[arg(long, value_name = "VOLTAGE", allow_hyphen_values = true, value_parser = quantities(Dimension::Voltage))]
+    gun_voltage: Vec<Quantities>,
     /// What the ammeter shows, negative for the other direction; several for --bias and --scale
-    #[arg(long, value_name = "CURRENT", value_delimiter = ',', allow_hyphen_values = true,
-          value_parser = current())]
-    current: Vec<f64>,
+    #[arg(long, value_name = "CURRENT", allow_hyphen_values = true, value_parser = currents())]
+    current: Vec<Quantities>,
     /// The gun turned out of the beam plane, positive toward +z
     #[arg(long, value_name = "ANGLE", default_value = "0 deg", allow_hyphen_values = true,
           value_parser = quantity(Dimension::Angle))]
@@ -71,7 +69,9 @@ pub fn run(arguments: &OrbitArgs) -> Result<()> {
     };
     let beams = BeamBench::prepare(&bench, line)?;
     let inputs = output::inputs([Some(&arguments.spec.spec), arguments.calibration.as_ref()]);
-    let (voltages, currents) = (&arguments.gun_voltage[..], &arguments.current[..]);
+    let all =
+        |lists: &[Quantities]| lists.iter().flat_map(|list| list.0.iter().copied()).collect::<Vec<f64>>();
+    let (voltages, currents) = (&all(&arguments.gun_voltage)[..], &all(&arguments.current)[..]);
     if arguments.chart {
         refuse("--chart", "--current", !currents.is_empty())?;
         refuse("--chart", "--gun-tilt", arguments.gun_tilt != 0.0)?;

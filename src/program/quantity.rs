@@ -1,7 +1,6 @@
 //! Arguments that several commands share: quantities with a unit, and the spec with its model.
 
 use clap::builder::TypedValueParser;
-use coilwright::Result;
 use coilwright::files::spec;
 use coilwright::pair::Bench;
 use coilwright::units::{Dimension, QuantityError, brief, parse};
@@ -27,6 +26,37 @@ pub fn quantity_within(dimension: Dimension, least: f64, most: f64) -> impl Type
     }
 }
 
+/// One or more quantities with commas between them.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Quantities(pub Vec<f64>);
+
+/// Reads a list such as `100 V,200 V`. A comma inside a number is told as such: it stands between two digits where the
+/// text before it has no unit.
+fn list(text: &str, one: impl Fn(&str) -> Result<f64, QuantityError>) -> Result<Quantities, QuantityError> {
+    let pieces: Vec<&str> = text.split(',').collect();
+    let decimal = pieces.windows(2).any(|pair| {
+        let [before, after] = [pair[0].trim(), pair[1]];
+        before.ends_with(|c: char| c.is_ascii_digit()) && after.starts_with(|c: char| c.is_ascii_digit())
+    });
+    match decimal {
+        true => Err(QuantityError {
+            message: format!("`{text}` has a comma in its number"),
+            hint: "write the decimals after a point, as in `1.4 A`; a comma separates values, each with its unit".into(),
+        }),
+        false => pieces.iter().map(|piece| one(piece)).collect::<Result<_, _>>().map(Quantities),
+    }
+}
+
+/// Reads several quantities, as [`quantity`] reads one.
+pub fn quantities(dimension: Dimension) -> impl TypedValueParser<Value = Quantities> {
+    move |text: &str| list(text, |piece| parse(piece, dimension))
+}
+
+/// Reads several coil currents, as [`current`] reads one.
+pub fn currents() -> impl TypedValueParser<Value = Quantities> {
+    move |text: &str| list(text, one_current)
+}
+
 /// Largest current that is worth a thought here, as for a supply in a spec.
 const LARGEST_CURRENT_AMPERE: f64 = 1e4;
 /// Smallest, where there is one: the field of a microampere is lost beside every other.
@@ -34,13 +64,15 @@ const SMALLEST_CURRENT_AMPERE: f64 = 1e-6;
 
 /// Reads a coil current of either direction, none included.
 pub fn current() -> impl TypedValueParser<Value = f64> {
-    move |text: &str| {
-        let value = parse(text, Dimension::Current)?;
-        let size = value.abs();
-        match size == 0.0 || (SMALLEST_CURRENT_AMPERE..=LARGEST_CURRENT_AMPERE).contains(&size) {
-            true => Ok(value),
-            false => Err(out_of_range(text, "allowed: 0 A, and 1 µA to 10000 A in either direction".into())),
-        }
+    one_current
+}
+
+fn one_current(text: &str) -> Result<f64, QuantityError> {
+    let value = parse(text, Dimension::Current)?;
+    let size = value.abs();
+    match size == 0.0 || (SMALLEST_CURRENT_AMPERE..=LARGEST_CURRENT_AMPERE).contains(&size) {
+        true => Ok(value),
+        false => Err(out_of_range(text, "allowed: 0 A, and 1 µA to 10000 A in either direction".into())),
     }
 }
 
@@ -60,7 +92,7 @@ pub struct SpecArgs {
 
 impl SpecArgs {
     /// The checked bench in the geometry asked for; its warnings are for `check`.
-    pub fn read(&self) -> Result<Bench> {
+    pub fn read(&self) -> coilwright::Result<Bench> {
         let bench = spec::read_bench(&self.spec)?;
         Ok(if self.nominal { bench.as_designed() } else { bench })
     }
@@ -87,6 +119,17 @@ mod tests {
             assert_eq!(arguments.current, Some(-1.4));
             assert!(!arguments.spec.nominal);
         }
+    }
+
+    #[test]
+    fn a_list_is_cut_at_its_commas_and_a_decimal_comma_is_told() {
+        let read = |text: &str| list(text, one_current);
+        assert_eq!(read("1 A,-2 A, 0.5A"), Ok(Quantities(vec![1.0, -2.0, 0.5])));
+        for text in ["1,4 A", "-1,4 A", "1.234,5 A", "1 A,2,5 A"] {
+            let error = read(text).unwrap_err();
+            assert_eq!(error.message, format!("`{text}` has a comma in its number"));
+        }
+        assert_eq!(read("1 A,2").unwrap_err().message, "`2` has no unit");
     }
 
     #[test]
