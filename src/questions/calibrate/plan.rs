@@ -61,7 +61,8 @@ pub struct Plan {
 /// One reading to take.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct PlannedReading {
-    /// Round, and the reading's number in it.
+    /// Round as a letter, and the reading's number in it: `A01`. A spreadsheet leaves such a label alone, where it makes
+    /// `1.1` of `1.10`.
     pub label: String,
     /// The current to set.
     pub current_ampere: f64,
@@ -171,7 +172,7 @@ fn readings(rounds: usize, largest_ampere: f64, resolution_ampere: f64) -> Vec<P
                 for level in LEVELS {
                     number += 1;
                     readings.push(PlannedReading {
-                        label: format!("{round}.{number}"),
+                        label: label(round, number),
                         current_ampere: sign * shown(level * largest_ampere),
                         probe_flipped,
                     });
@@ -180,6 +181,13 @@ fn readings(rounds: usize, largest_ampere: f64, resolution_ampere: f64) -> Vec<P
         }
     }
     readings
+}
+
+/// The label of a reading: rounds and numbers count from 1.
+fn label(round: usize, number: usize) -> String {
+    // There are no more rounds than letters.
+    let letter = char::from(b'A' + ((round - 1) % 26) as u8);
+    format!("{letter}{number:02}")
 }
 
 #[cfg(test)]
@@ -216,6 +224,14 @@ mod tests {
         let impossible = plan(&bench, 0.8e-3, &request(0.5 * easy.floor_fraction)).unwrap();
         assert!(!impossible.reachable && impossible.rounds == FALLBACK_ROUNDS);
         assert!(impossible.floor_set_by.is_some());
+    }
+
+    #[test]
+    fn labels_are_no_numbers_and_sort_in_the_order_of_the_readings() {
+        let labels: Vec<String> =
+            readings(MOST_ROUNDS, 2.0, 0.01).into_iter().map(|reading| reading.label).collect();
+        assert_eq!((labels[0].as_str(), labels[9].as_str(), labels[12].as_str()), ("A01", "A10", "B01"));
+        assert!(labels.windows(2).all(|pair| pair[0] < pair[1]), "{labels:?}");
     }
 
     #[test]
