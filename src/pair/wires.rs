@@ -48,15 +48,19 @@ const SINGLE: Origin = Origin {
     source: "NEMA MW 1000, single film, largest diameter",
     status: "read in a maker's table (issuu.com/centelsa/docs/magnet-wire/10)",
 };
-const HEAVY: Origin = Origin { source: "NEMA MW 1000, heavy film, largest diameter", status: "from memory" };
+const HEAVY: Origin = Origin {
+    source: "NEMA MW 1000, heavy film, largest diameter",
+    status: "common practice; the standard itself was not read",
+};
 const METRIC: Origin = Origin {
     source: "IEC 60317-0-1 table 1, largest diameter",
     status: "read in GOST R IEC 60317-0-1-2022 (ajdocs.ru/gsp/43119/8)",
 };
-const METRIC_REMEMBERED: Origin = Origin { source: METRIC.source, status: "from memory" };
+const METRIC_REMEMBERED: Origin =
+    Origin { source: METRIC.source, status: "common practice; the standard itself was not read" };
 const INTERMEDIATE_ORIGIN: Origin = Origin {
     source: "IEC 60317-0-1, intermediate size: enamel as of the next larger size of table 1",
-    status: "the rule from memory",
+    status: "common practice; the rule itself was not read",
 };
 
 /// Where a figure comes from and how it got here.

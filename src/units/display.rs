@@ -39,9 +39,62 @@ fn of_any_size(si: f64, unit: Unit, digits: usize) -> String {
 }
 
 /// Writes an SI value in a certain unit with a certain number of decimals: `fixed(0.168, MILLIMETRE, 1)` is
-/// `168.0 mm`.
+/// `168.0 mm`. There are fewer decimals where the number would have more than six digits.
 pub fn fixed(si: f64, unit: Unit, decimals: usize) -> String {
-    with_symbol(plain_fixed(si, unit, decimals), unit)
+    with_symbol(plain_fixed(si, unit, fewer_decimals(unit.from_si(si), decimals)), unit)
+}
+
+/// A length in millimetres with so many decimals, and from ten metres on in metres: `209.9 m` instead of `209945.9 mm`.
+pub fn length(si: f64, decimals: usize) -> String {
+    const SMALLEST_IN_METRES: f64 = 10.0;
+    if si.is_finite() && si.abs() >= SMALLEST_IN_METRES {
+        return with_symbol(significant(si, unit::METRE, 4), unit::METRE);
+    }
+    fixed(si, unit::MILLIMETRE, decimals)
+}
+
+/// A number with so many decimals, fewer where it would have more than six digits.
+pub fn number_of_six(value: f64, decimals: usize) -> String {
+    plain_fixed(value, unit::ONE, fewer_decimals(value, decimals))
+}
+
+/// A number of any size: `8.38731e6`, but plain between a thousandth and a million, where an exponent only hides it.
+pub fn scientific(value: f64, digits: usize) -> String {
+    if !value.is_finite() {
+        return not_finite(value).into();
+    }
+    match decimal_exponent(value, digits) {
+        _ if value == 0.0 => "0".into(),
+        exponent if (-3..=5).contains(&exponent) => significant(value, unit::ONE, digits),
+        _ => format!("{value:.*e}", digits.max(1) - 1),
+    }
+}
+
+/// Degrees of freedom as a whole number, cut down as JCGM 100:2008, G.4.1, note 1 allows; beyond a thousand the coverage
+/// factor no longer depends on them. `None` is infinitely many.
+///
+/// ```
+/// use coilwright::units::degrees_of_freedom;
+/// assert_eq!(degrees_of_freedom(Some(7.9)), "7");
+/// assert_eq!(degrees_of_freedom(Some(1.9e14)), "over 1000");
+/// assert_eq!(degrees_of_freedom(None), "infinite");
+/// ```
+pub fn degrees_of_freedom(number: Option<f64>) -> String {
+    match number {
+        None => "infinite".into(),
+        Some(number) if number.is_nan() => "undefined".into(),
+        Some(number) if number > 1000.0 => "over 1000".into(),
+        Some(number) => format!("{:.0}", number.floor()),
+    }
+}
+
+/// The most significant digits of a number that people read.
+const MOST_DIGITS: i32 = 6;
+
+/// As many decimals as asked for, fewer where the number would have more digits than people read.
+fn fewer_decimals(value: f64, decimals: usize) -> usize {
+    let room = MOST_DIGITS - 1 - decimal_exponent(value, MOST_DIGITS as usize);
+    decimals.min(room.max(0) as usize)
 }
 
 /// The number alone, in a certain unit, to `digits` significant digits, never with an exponent.
@@ -63,19 +116,54 @@ pub fn significant(si: f64, unit: Unit, digits: usize) -> String {
     format!("{:.0}", (value / power).round() * power)
 }
 
-/// A value with its uncertainty, the latter to two significant digits: `(0.8562 ± 0.0034) mT/A`.
+/// A value with its uncertainty: `(0.8562 ± 0.0034) mT/A`. See [`rounded`]; without an uncertainty the value alone, to six
+/// digits.
+///
+/// The caller says which uncertainty it is, standard or expanded.
 pub fn uncertain(si: f64, uncertainty_si: f64, dimension: Dimension) -> String {
-    let unit = unit_for(si, dimension, 4);
+    if uncertainty_si == 0.0 {
+        return display(si, dimension, MOST_DIGITS as usize);
+    }
+    let size = if uncertainty_si.is_finite() { si.abs().max(uncertainty_si.abs()) } else { si };
+    let unit = unit_for(size, dimension, 4);
     let uncertainty = match unit.scale {
         Scale::Offset(_) => uncertainty_si,
         _ => unit.from_si(uncertainty_si),
     };
+    let (value, uncertainty) = rounded(unit.from_si(si), uncertainty);
+    with_symbol(format!("({value} ± {uncertainty})"), unit)
+}
+
+/// A value and its uncertainty as people read them: two significant digits of the uncertainty, and the value to the same
+/// place (JCGM 100:2008, 7.2.6). Where that would give the value more than six digits, both end at its sixth, and the
+/// uncertainty is rounded up.
+///
+/// ```
+/// use coilwright::units::rounded;
+/// assert_eq!(rounded(0.85623, 0.00344), ("0.8562".into(), "0.0034".into()));
+/// assert_eq!(rounded(176_203.0, 2_345.0), ("176200".into(), "2300".into()));
+/// assert_eq!(rounded(1.812_551_4, 0.000_005_6), ("1.81255".into(), "0.00001".into()));
+/// ```
+pub fn rounded(value: f64, uncertainty: f64) -> (String, String) {
     if !uncertainty.is_finite() || uncertainty <= 0.0 {
-        return format!("{} ± {}", display(si, dimension, 6), significant(uncertainty_si, unit, 2));
+        return (significant(value, unit::ONE, MOST_DIGITS as usize), significant(uncertainty, unit::ONE, 2));
     }
-    let decimals = (1 - decimal_exponent(uncertainty, 2)).clamp(0, 17) as usize;
-    let value = plain_fixed(si, unit, decimals);
-    with_symbol(format!("({value} ± {uncertainty:.decimals$})"), unit)
+    let second_digit = decimal_exponent(uncertainty, 2) - 1;
+    let sixth_digit = decimal_exponent(value, MOST_DIGITS as usize) - (MOST_DIGITS - 1);
+    if value == 0.0 || !value.is_finite() || second_digit >= sixth_digit {
+        return (at_place(value, second_digit), at_place(uncertainty, second_digit));
+    }
+    let step = 10f64.powi(sixth_digit);
+    (at_place(value, sixth_digit), at_place((uncertainty / step).ceil() * step, sixth_digit))
+}
+
+/// A number rounded at a power of ten.
+fn at_place(value: f64, exponent: i32) -> String {
+    if exponent <= 0 {
+        return plain_fixed(value, unit::ONE, exponent.unsigned_abs() as usize);
+    }
+    let step = 10f64.powi(exponent);
+    plain_fixed((value / step).round() * step, unit::ONE, 0)
 }
 
 fn with_symbol(number: String, unit: Unit) -> String {
@@ -151,7 +239,8 @@ const fn steps(dimension: Dimension) -> &'static [(f64, Unit)] {
         Dimension::MassPerLength => &[(1.0, KILOGRAM_PER_METRE), (0.0, GRAM_PER_METRE)],
         Dimension::ResistancePerLength => &[(1.0, OHM_PER_METRE), (0.0, MILLIOHM_PER_METRE)],
         Dimension::CurrentDensity => &[(0.0, AMPERE_PER_SQUARE_MILLIMETRE)],
-        Dimension::Fraction => &[(1e-5, PERCENT), (0.0, PARTS_PER_MILLION)],
+        // Whatever stands beside a percentage is one too; a part of a million is none of people's.
+        Dimension::Fraction => &[(1e-7, PERCENT), (0.0, PARTS_PER_MILLION)],
         Dimension::Number => &[(0.0, ONE)],
     }
 }
@@ -224,7 +313,51 @@ mod tests {
         assert_eq!(uncertain(21.3, 0.997, Dimension::Temperature), "(21.3 ± 1.0) °C");
     }
 
+    #[test]
+    fn an_uncertainty_larger_or_far_smaller_than_its_value_keeps_both_readable() {
+        assert_eq!(uncertain(0.86e-3, 5.82, Dimension::FluxDensity), "(0.0 ± 5.8) T");
+        assert_eq!(uncertain(1.8125514e-3, 5.6e-9, Dimension::FieldConstant), "(1.81255 ± 0.00001) mT/A");
+        assert_eq!(uncertain(0.0, 2.34e-6, Dimension::FluxDensity), "(0.0 ± 2.3) µT");
+        assert_eq!(uncertain(0.86e-3, 0.0, Dimension::FieldConstant), "0.860000 mT/A");
+        assert_eq!(rounded(-0.02, 99.6), ("0".into(), "100".into()));
+    }
+
+    #[test]
+    fn no_number_has_an_exponent_that_hides_it_or_more_than_six_digits() {
+        assert_eq!(scientific(0.0, 3), "0");
+        assert_eq!(scientific(8.387_312e6, 6), "8.38731e6");
+        assert_eq!(scientific(593_096.6, 6), "593097");
+        assert_eq!(scientific(-0.0123, 2), "-0.012");
+        assert_eq!(scientific(3.2e-13, 2), "3.2e-13");
+        assert_eq!(length(209.9459, 1), "209.9 m");
+        assert_eq!(length(0.0523, 1), "52.3 mm");
+        assert_eq!(fixed(0.123_456_78, unit::MILLITESLA, 4), "123.457 mT");
+        assert_eq!(number_of_six(12_345_678.123, 2), "12345678");
+        assert_eq!(degrees_of_freedom(Some(13.0)), "13");
+    }
+
     proptest! {
+        #[test]
+        fn a_rounded_pair_has_few_digits_and_is_near_what_it_rounds(
+            value in -1e6f64..1e6, scale in -9i32..9, part in -12i32..4, mantissa in 1.0f64..10.0,
+        ) {
+            let value = value * 10f64.powi(scale);
+            let uncertainty = (value.abs() + 1e-9) * mantissa * 10f64.powi(part);
+            let (shown, plus_minus) = rounded(value, uncertainty);
+            let digits = |text: &str| {
+                let digits: String = text.chars().filter(char::is_ascii_digit).collect();
+                let digits = digits.trim_start_matches('0').to_owned();
+                if text.contains('.') { digits.len() } else { digits.trim_end_matches('0').len() }
+            };
+            prop_assert!(digits(&plus_minus) <= 2 && digits(&shown) <= 6, "{} ± {}", shown, plus_minus);
+            let decimals = |text: &str| text.split_once('.').map_or(0, |(_, decimals)| decimals.len());
+            prop_assert_eq!(decimals(&shown), decimals(&plus_minus));
+            let read: f64 = plus_minus.parse().unwrap();
+            prop_assert!(read >= 0.949 * uncertainty, "{} for {}", plus_minus, uncertainty);
+            let off = (shown.parse::<f64>().unwrap() - value).abs();
+            prop_assert!(off <= 0.51 * read.max(uncertainty), "{} for {}", shown, value);
+        }
+
         #[test]
         fn what_is_written_reads_back_as_the_same_value(value in -1e4f64..1e4, scale in -9i32..3) {
             let si = value * 10f64.powi(scale);

@@ -9,7 +9,10 @@ pub mod inert;
 pub(crate) mod nearest;
 mod parse;
 
-pub use display::{brief, display, fixed, significant, uncertain};
+pub use display::{
+    brief, degrees_of_freedom, display, fixed, length, number_of_six, rounded, scientific, significant,
+    uncertain,
+};
 pub(crate) use parse::shortened;
 pub use parse::{QuantityError, number, parse, quantity_pattern};
 

@@ -13,7 +13,7 @@ fn the_nearest_sizes_stand_first_with_both_builds() {
     );
     assert!(line("AWG 19").contains("0.912"));
     assert!(!page.contains("AWG 30"));
-    assert!(page.contains("from memory") && page.contains("read in"), "sources have their status");
+    assert!(page.contains("common practice") && page.contains("read in"), "sources have their status");
 }
 
 #[test]

@@ -135,12 +135,12 @@ impl TemperatureLimits {
     fn source(&self, limit: TemperatureLimit) -> String {
         match limit {
             TemperatureLimit::Insulation => format!(
-                "IEC 60085 thermal class; hot spot taken as at least {:.0} K above the mean, the margin of IEC 60034-1 \
-                 (from memory)",
+                "IEC 60085 thermal class; hot spot taken as at least {:.0} K above the mean, as is \
+                 common practice",
                 hot_spot_allowance_kelvin(self.thermal_class_celsius)
             ),
             TemperatureLimit::TouchByAccident => {
-                "IEC 61010-1:2010, table 19, outer surfaces (from memory)".into()
+                "common practice for outer surfaces, as usually quoted from IEC 61010-1".into()
             }
             TemperatureLimit::TouchForAMinute => {
                 "ISO 13732-1:2006, burn threshold for contact of 1 min".into()

@@ -4,8 +4,8 @@ use super::{Comparison, NeedResult, PairOption};
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
-use crate::questions::words::phrases::signed_percent;
-use crate::units::{Dimension, display, fixed, unit};
+use crate::questions::words::phrases::{percent_of, signed_percent};
+use crate::units::{Dimension, display, length};
 
 /// A row of the comparison for people: what it is, and one cell an option.
 pub struct Row {
@@ -28,12 +28,12 @@ pub fn rows(record: &Comparison) -> Vec<Row> {
         None if option.working_current_ampere.is_some() => "no end".into(),
         value => optional(value, &in_unit(dimension)),
     };
-    let millimetres = |value: f64| fixed(value, unit::MILLIMETRE, 1);
+    let millimetres = |value: f64| length(value, 1);
     vec![
         row("field constant", &|o| display(o.field_constant_tesla_per_ampere, Dimension::FieldConstant, 4)),
         row("its standard uncertainty", &|o| {
             optional(o.field_constant_standard_uncertainty_tesla_per_ampere, &|u| {
-                display(u / o.field_constant_tesla_per_ampere.abs(), Dimension::Fraction, 2)
+                percent_of(u / o.field_constant_tesla_per_ampere.abs(), 2)
             })
         }),
         row("largest field", &|o| optional(o.largest_field_tesla, &in_unit(Dimension::FluxDensity))),

@@ -75,7 +75,7 @@ pub(super) fn assumptions(bench: &Bench, pair: &HeatedPair, temperatures: &Tempe
     let [low, high] = pack.published_range_watt_per_m_kelvin;
     said.push(format!(
         "Across the wires {:.2} W/(m K), Hashin and Shtrikman's bound for wires spread evenly in this section; published \
-         windings, looser ones among them, lie between {low} and {high} W/(m K) (from memory). The insulation is judged, \
+         windings, looser ones among them, usually lie between {low} and {high} W/(m K). The insulation is judged, \
          and the hot spot's upper value stated, with {} W/(m K); the surfaces hardly move with it.",
         pack.conductivity_watt_per_m_kelvin,
         (pack.worst_watt_per_m_kelvin() * 100.0).round() / 100.0

@@ -3,7 +3,7 @@
 use super::Identification;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
-use crate::units::{Dimension, display, fixed, significant, unit};
+use crate::units::{Dimension, display, length, significant, unit};
 
 /// The page for people.
 pub fn text(record: &Identification) -> String {
@@ -11,7 +11,7 @@ pub fn text(record: &Identification) -> String {
         &record.title,
         &format!("{}; measurements \"{}\", {}", record.program, record.title, record.digest),
     );
-    let length = |si: f64| fixed(si, unit::MILLIMETRE, 1);
+    let length = |si: f64| length(si, 1);
     page.section("Size");
     page.row("mean radius", &length(record.mean_radius_m));
     page.row("section, width x depth", &format!("{} x {}", length(record.width_m), length(record.depth_m)));
@@ -36,7 +36,7 @@ pub fn text(record: &Identification) -> String {
                 candidate.turns.to_string(),
                 candidate.wire.clone(),
                 percent(candidate.probability),
-                format!("{:.1}", candidate.chi_square),
+                crate::units::number_of_six(candidate.chi_square, 1),
                 display(candidate.resistance_ohm, Dimension::Resistance, 4),
                 significant(candidate.field_constant_tesla_per_ampere, unit::MILLITESLA_PER_AMPERE, 4),
                 display(candidate.inductance_henry, Dimension::Inductance, 3),

@@ -7,7 +7,7 @@ use crate::pair::Provenance;
 use crate::paper::page::Page;
 use crate::physics::field::Deviation;
 use crate::questions::words::phrases::model_sentence;
-use crate::units::{Dimension, display, fixed, unit};
+use crate::units::{Dimension, display, fixed, length, unit};
 use nalgebra::Vector3;
 use std::io::Write;
 use std::sync::mpsc::sync_channel;
@@ -61,7 +61,7 @@ pub fn text(map: &FieldMap, written: &[String]) -> String {
 fn worst(page: &mut Page, label: &str, worst: Option<WorstOnPlane>) {
     let value = match worst {
         Some(WorstOnPlane { deviation, at_m }) => {
-            let [x, y, z] = at_m.map(|c| fixed(c, unit::MILLIMETRE, 1).trim_end_matches(" mm").to_owned());
+            let [x, y, z] = at_m.map(|c| length(c, 1).trim_end_matches(" mm").to_owned());
             format!("{} at ({x}, {y}, {z}) mm", fixed(deviation, unit::PERCENT, 3))
         }
         None => "the plane does not cut the bulb".into(),

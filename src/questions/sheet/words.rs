@@ -8,7 +8,7 @@ use crate::questions::uniformity::words::{axis_terms, region};
 use crate::questions::words::cautions;
 use crate::questions::words::cautions::Caution;
 use crate::questions::words::phrases::{model_sentence, percent, signed_percent};
-use crate::units::{Dimension, display, fixed, uncertain, unit};
+use crate::units::{Dimension, display, fixed, length, uncertain, unit};
 
 /// The page for people.
 pub fn text(record: &Sheet) -> String {
@@ -70,7 +70,7 @@ fn field(page: &mut Page, record: &Sheet) {
 
 fn spacing(page: &mut Page, spacings: &Spacings) {
     let with_worst = |spacing_m: f64, worst: Option<f64>| {
-        let spacing = fixed(spacing_m, unit::MILLIMETRE, 1);
+        let spacing = length(spacing_m, 1);
         match worst {
             Some(worst) => format!("{spacing}; worst over the beam, as designed, {}", signed_percent(worst)),
             None => spacing,
@@ -106,13 +106,9 @@ fn winding(page: &mut Page, record: &Sheet) {
     );
     page.row(
         "section needed",
-        &format!(
-            "{} wide, {} deep",
-            fixed(layout.needed_width_m, unit::MILLIMETRE, 2),
-            fixed(layout.needed_depth_m, unit::MILLIMETRE, 2)
-        ),
+        &format!("{} wide, {} deep", length(layout.needed_width_m, 2), length(layout.needed_depth_m, 2)),
     );
-    page.row("mean radius if at the bottom", &fixed(layout.bottom_mean_radius_m, unit::MILLIMETRE, 2));
+    page.row("mean radius if at the bottom", &length(layout.bottom_mean_radius_m, 2));
     page.row("wire, both coils", &fixed(record.wire_length_m, unit::METRE, 1));
     page.row("conductor mass, both coils", &display(record.conductor_mass_kg, Dimension::Mass, 3));
 }

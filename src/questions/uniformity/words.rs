@@ -4,7 +4,7 @@ use super::{RegionDeviation, Uniformity};
 use crate::paper::page::Page;
 use crate::physics::field::AxisTerms;
 use crate::questions::words::phrases::{model_sentence, percent, place, signed_percent};
-use crate::units::{Dimension, display, fixed, significant, unit};
+use crate::units::{Dimension, display, length, significant, unit};
 
 /// The page for people.
 pub fn text(record: &Uniformity) -> String {
@@ -20,9 +20,9 @@ pub fn text(record: &Uniformity) -> String {
     axis_terms(&mut page, record.axis_terms.as_ref());
 
     page.section(&format!("Reach: |deviation| within {}", percent(record.limit_fraction)));
-    page.row("mid-plane radius", &fixed(record.reach.mid_plane_radius_m, unit::MILLIMETRE, 1));
-    page.row("axial half-length", &fixed(record.reach.axial_half_length_m, unit::MILLIMETRE, 1));
-    page.row("centred sphere, radius", &fixed(record.reach.sphere_radius_m, unit::MILLIMETRE, 1));
+    page.row("mid-plane radius", &length(record.reach.mid_plane_radius_m, 1));
+    page.row("axial half-length", &length(record.reach.axial_half_length_m, 1));
+    page.row("centred sphere, radius", &length(record.reach.sphere_radius_m, 1));
 
     region(&mut page, "Beam region", record.beam.as_ref());
     region(&mut page, "Bulb", record.bulb.as_ref());
@@ -31,7 +31,7 @@ pub fn text(record: &Uniformity) -> String {
     }
     for circle in &record.beam_circles {
         page.row(
-            &format!("radius {}", fixed(circle.beam_radius_m, unit::MILLIMETRE, 1)),
+            &format!("radius {}", length(circle.beam_radius_m, 1)),
             &format!(
                 "{:.5}; with the centre field in its place e/m comes out {} off",
                 circle.effective_field_ratio,

@@ -7,7 +7,7 @@ use super::shared::Shift;
 use crate::Result;
 use crate::numeric::line_fit::{LinePoint, fit_line};
 use crate::numeric::student::two_sided_quantile;
-use crate::units::{Dimension, display, fixed, unit};
+use crate::units::{Dimension, display, fixed, length, scientific, unit};
 use serde::Serialize;
 
 /// The chance that a sound set of runs has any of them named.
@@ -316,8 +316,8 @@ fn misread_run(point: &Point, index: usize, prepared: &Prepared<'_>, rest: &Rest
     } else {
         format!(
             "one reading misread; a radius of {} on the scale in place of {} would fit",
-            fixed(run.scale_radius_m * ratio.sqrt(), unit::MILLIMETRE, 1),
-            fixed(run.scale_radius_m, unit::MILLIMETRE, 1)
+            length(run.scale_radius_m * ratio.sqrt(), 1),
+            length(run.scale_radius_m, 1)
         )
     };
     // The radius is what scatters; e/m goes as its square.
@@ -361,8 +361,9 @@ fn shared_error_sentence(off: f64, apart: f64) -> String {
     let ratio = 1.0 + off;
     if !(1.0 / BEYOND_READING..=BEYOND_READING).contains(&ratio) {
         return format!(
-            "e/m comes out {ratio:.1e} times the accepted value, which no error of reading makes: columns may be \
+            "e/m comes out {} times the accepted value, which no error of reading makes: columns may be \
              swapped, or a column may hold another unit than its heading says{}.",
+            scientific(ratio, 2),
             unit_mix_up(ratio).map(|what| format!(" ({what} would do it)")).unwrap_or_default()
         );
     }

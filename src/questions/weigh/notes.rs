@@ -4,7 +4,7 @@ use super::record::{RoomSource, RunUncertainty, Weighing};
 use crate::pair::BeamEdge;
 use crate::physics::beam::BeamBench;
 use crate::physics::room;
-use crate::units::{Dimension, display, fixed, unit};
+use crate::units::{Dimension, display, length};
 
 pub(super) fn notes(beams: &BeamBench<'_>, weighing: &Weighing) -> Vec<String> {
     let mut notes: Vec<String> =
@@ -73,13 +73,12 @@ const NAMED_LINES: usize = 6;
 fn too_large_a_circle(beams: &BeamBench<'_>, weighing: &Weighing) -> Option<String> {
     let largest_m = beams.tube.largest_radius_in_bulb_either_way_m()?;
     let radii = weighing.runs.iter().map(|run| (run.line, run.radius_m));
-    let lines = lines_named(radii.filter(|(_, radius_m)| *radius_m > largest_m), |radius_m| {
-        fixed(radius_m, unit::MILLIMETRE, 1)
-    })?;
+    let lines =
+        lines_named(radii.filter(|(_, radius_m)| *radius_m > largest_m), |radius_m| length(radius_m, 1))?;
     Some(format!(
         "The largest circle that fits the bulb has a radius of {}; beyond it: {lines}. Diameters may stand under the \
          heading of a radius, the heading's unit may be wrong, or the spec may have another tube.",
-        fixed(largest_m, unit::MILLIMETRE, 1)
+        length(largest_m, 1)
     ))
 }
 

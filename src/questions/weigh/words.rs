@@ -6,8 +6,8 @@ use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::orbit::words::notes;
 use crate::questions::words::phrases::volts;
-use crate::questions::words::phrases::{model_sentence, signed_percent};
-use crate::units::{Dimension, display, fixed, unit};
+use crate::questions::words::phrases::{model_sentence, percent_of, signed_percent};
+use crate::units::{Dimension, display, fixed, length, number_of_six, rounded, scientific, unit};
 
 /// The page for people.
 pub fn text(weighing: &Weighing) -> String {
@@ -37,7 +37,7 @@ fn result(page: &mut Page, weighing: &Weighing) {
     page.row("e/m", &powers(q, weighing.charge_to_mass_standard_uncertainty_coulomb_per_kg, 11, "C/kg"));
     page.row(
         "  accepted (CODATA 2022)",
-        &format!("{} C/kg", scientific(weighing.accepted_charge_to_mass_coulomb_per_kg, 6)),
+        &format!("{} C/kg", scientific(weighing.accepted_charge_to_mass_coulomb_per_kg, 7)),
     );
     let mut difference = signed_percent(weighing.difference_fraction);
     if let Some(apart) = weighing.difference_in_standard_uncertainties {
@@ -50,14 +50,14 @@ fn result(page: &mut Page, weighing: &Weighing) {
     );
     page.row(
         "  accepted (CODATA 2022)",
-        &format!("{} kg", scientific(weighing.accepted_electron_mass_kg, 6)),
+        &format!("{} kg", scientific(weighing.accepted_electron_mass_kg, 7)),
     );
     if let Some(by_hand) = weighing.centre_field_charge_to_mass_coulomb_per_kg {
         page.row(
             "e/m with k I alone",
             &format!(
                 "{} C/kg, {} off",
-                scientific(by_hand, 4),
+                scientific(by_hand, 5),
                 signed_percent(by_hand / weighing.accepted_charge_to_mass_coulomb_per_kg - 1.0)
             ),
         );
@@ -85,11 +85,7 @@ fn room(weighing: &Weighing) -> String {
     match weighing.room_source {
         RoomSource::Runs => {
             let value = match weighing.room_axial_standard_uncertainty_tesla {
-                Some(u) => format!(
-                    "({} ± {}) µT",
-                    microtesla.trim_end_matches(" µT"),
-                    fixed(u, unit::MICROTESLA, 1).trim_end_matches(" µT")
-                ),
+                Some(u) => crate::units::uncertain(axial, u, Dimension::FluxDensity),
                 None => microtesla,
             };
             let spec = weighing
@@ -105,7 +101,7 @@ fn room(weighing: &Weighing) -> String {
 
 fn uncertainty(page: &mut Page, weighing: &Weighing) {
     let q = weighing.charge_to_mass_coulomb_per_kg;
-    let percent = |u: f64| display(u / q, Dimension::Fraction, 2);
+    let percent = |u: f64| percent_of(u / q, 2);
     page.section("Uncertainty (standard, of e/m)");
     let from = match weighing.run_uncertainty {
         RunUncertainty::Stated => "from the runs, as stated",
@@ -124,7 +120,11 @@ fn uncertainty(page: &mut Page, weighing: &Weighing) {
         };
         page.row(
             "chi-square",
-            &format!("{chi_square:.2} with {} degrees of freedom{probability}", weighing.degrees_of_freedom),
+            &format!(
+                "{} with {} degrees of freedom{probability}",
+                number_of_six(chi_square, 2),
+                weighing.degrees_of_freedom
+            ),
         );
     }
 }
@@ -135,19 +135,22 @@ fn runs_table(weighing: &Weighing) -> String {
         .iter()
         .map(|run| {
             let own = match run.charge_to_mass_standard_uncertainty_coulomb_per_kg {
-                Some(u) => format!("{:.3} ± {:.3}", run.charge_to_mass_coulomb_per_kg * 1e-11, u * 1e-11),
-                None => format!("{:.3}", run.charge_to_mass_coulomb_per_kg * 1e-11),
+                Some(u) => {
+                    let (value, u) = rounded(run.charge_to_mass_coulomb_per_kg * 1e-11, u * 1e-11);
+                    format!("{value} ± {u}")
+                }
+                None => number_of_six(run.charge_to_mass_coulomb_per_kg * 1e-11, 3),
             };
             vec![
                 run.line.to_string(),
                 volts(run.gun_voltage_volt),
                 fixed(run.current_ampere, unit::AMPERE, 3),
-                fixed(run.radius_m, unit::MILLIMETRE, 1),
+                length(run.radius_m, 1),
                 fixed(run.field_tesla, unit::MILLITESLA, 4),
                 own,
-                format!("{:.3}", run.centre_field_charge_to_mass_coulomb_per_kg * 1e-11),
-                format!("{:.2}", run.speed_m_per_s * 1e-6),
-                format!("{:.3}", run.momentum_kg_m_per_s * 1e24),
+                number_of_six(run.centre_field_charge_to_mass_coulomb_per_kg * 1e-11, 3),
+                number_of_six(run.speed_m_per_s * 1e-6, 2),
+                number_of_six(run.momentum_kg_m_per_s * 1e24, 3),
                 run.weighted_residual.map_or("-".into(), |residual| format!("{residual:+.1}")),
                 if run.stands_out { "stands out".into() } else { String::new() },
             ]
@@ -176,17 +179,12 @@ fn runs_table(weighing: &Weighing) -> String {
 fn powers(value: f64, uncertainty: Option<f64>, power: i32, symbol: &str) -> String {
     let scale = 10f64.powi(power);
     match uncertainty.filter(|u| u.is_finite() && *u > 0.0) {
-        None => format!("{:.4}e{power} {symbol}", value / scale),
+        None => format!("{} {symbol}", scientific(value, 5)),
         Some(u) => {
-            let u = u / scale;
-            let decimals = (1 - u.log10().floor() as i32).clamp(0, 12) as usize;
-            format!("({:.decimals$} ± {u:.decimals$})e{power} {symbol}", value / scale)
+            let (value, u) = rounded(value / scale, u / scale);
+            format!("({value} ± {u})e{power} {symbol}")
         }
     }
-}
-
-fn scientific(value: f64, decimals: usize) -> String {
-    format!("{value:.decimals$e}")
 }
 
 /// The runs as CSV.

@@ -2,7 +2,7 @@
 
 use crate::pair::wires::{WireList, WireRecord};
 use crate::paper::page::Page;
-use crate::units::{Dimension, brief, significant, unit};
+use crate::units::{Dimension, brief, length, significant, unit};
 use std::fmt::Write;
 
 /// The list for people: a size a line, its two builds side by side, and under it where the figures come from.
@@ -79,7 +79,7 @@ fn table(records: &[&WireRecord], builds: [&str; 2]) -> String {
 
 /// Whole micrometres, as wire tables have them.
 fn millimetres(metres: f64) -> String {
-    let text = crate::units::fixed(metres, unit::MILLIMETRE, 3);
+    let text = length(metres, 3);
     text.trim_end_matches(" mm").to_owned()
 }
 

@@ -13,13 +13,24 @@ pub(crate) fn model_sentence(model: Model) -> &'static str {
 
 /// A fraction as percent, three significant digits.
 pub(crate) fn percent(fraction: f64) -> String {
-    display(fraction, Dimension::Fraction, 3)
+    percent_of(fraction, 3)
+}
+
+/// A fraction as percent; what is too small to matter beside any other is said to be so.
+pub(crate) fn percent_of(fraction: f64, digits: usize) -> String {
+    const SMALLEST: f64 = 5e-6;
+    if fraction != 0.0 && fraction.abs() < SMALLEST {
+        return "less than 0.0005 %".into();
+    }
+    display(fraction, Dimension::Fraction, digits)
 }
 
 /// A fraction as percent with its sign.
 pub(crate) fn signed_percent(fraction: f64) -> String {
-    let sign = if fraction > 0.0 { "+" } else { "" };
-    format!("{sign}{}", percent(fraction))
+    let text = percent(fraction);
+    // A fraction too small for its digits has none for its sign.
+    let is_number = text.starts_with(|c: char| c.is_ascii_digit());
+    if fraction > 0.0 && is_number { format!("+{text}") } else { text }
 }
 
 /// A point in millimetres.

@@ -9,7 +9,7 @@ use crate::questions::calibrate::budget::BudgetEntry;
 use crate::questions::calibrate::{Calibration, table};
 use crate::questions::words::cautions::{Caution, sentences};
 use crate::questions::words::phrases::{model_sentence, percent, signed_percent};
-use crate::units::{Dimension, display, fixed, significant, uncertain, unit};
+use crate::units::{Dimension, degrees_of_freedom, display, fixed, scientific, significant, uncertain, unit};
 use sentences::{
     chi_square_sentence, current_cells, drift_rows, explanation_sentence, field_cells, intercept_sentence,
     method, number, reversed_sentence, room_sentences, slope_sentence, validity_rows, verdict,
@@ -74,7 +74,7 @@ fn budget(page: &mut Page, record: &Calibration) {
                 input(entry),
                 significant(contribution, unit::MICROTESLA_PER_AMPERE, 3),
                 percent((contribution / record.slope_tesla_per_ampere).abs()),
-                entry.degrees_of_freedom.map_or("∞".into(), |nu| format!("{nu:.0}")),
+                degrees_of_freedom(entry.degrees_of_freedom),
             ]
         })
         .collect();
@@ -87,10 +87,7 @@ fn budget(page: &mut Page, record: &Calibration) {
         let names: Vec<String> = none.iter().map(|entry| entry.name()).collect();
         page.paragraph(&format!("Under {} of the whole each: {}.", percent(NEGLIGIBLE), names.join("; ")));
     }
-    page.row(
-        "effective degrees of freedom",
-        &record.effective_degrees_of_freedom.map_or("∞".into(), |nu| format!("{nu:.1}")),
-    );
+    page.row("effective degrees of freedom", &degrees_of_freedom(record.effective_degrees_of_freedom));
 }
 
 /// The standard uncertainty of a source in the unit people read.
@@ -135,7 +132,7 @@ fn fit(page: &mut Page, record: &Calibration) {
         "intercept, standard uncertainty",
         &uncertain(fit.intercept_tesla, fit.intercept_standard_uncertainty_tesla, Dimension::FluxDensity),
     );
-    page.row("covariance", &format!("{:.3e} T²/A", fit.covariance + 0.0));
+    page.row("covariance", &format!("{} T²/A", scientific(fit.covariance, 2)));
     if let Some(separated) = fit.separated {
         let along = if separated.along_axis { "room's axial field" } else { "room's field along the probe" };
         page.row(

@@ -8,7 +8,7 @@ use crate::questions::calibrate::fit::{Fit, FitMethod};
 use crate::questions::calibrate::room_effect::{RoomEffect, RoomSource};
 use crate::questions::calibrate::{Calibration, InterceptMeaning};
 use crate::questions::words::phrases::{percent, signed_percent};
-use crate::units::{Dimension, Unit, display, fixed, uncertain, unit};
+use crate::units::{Dimension, Unit, display, fixed, length, number_of_six, scientific, uncertain, unit};
 use std::fmt::Write;
 
 /// The line in the form people copy: k = (0.8562 ± 0.0034) mT/A, coverage factor 2.
@@ -85,8 +85,8 @@ pub fn current_cells(record: &Calibration) -> Vec<Vec<String>> {
     let rows = record.current_table.iter().map(|row| {
         vec![
             number(row.coil_field_tesla, unit::MILLITESLA, field_decimals),
-            format!("{:.3}", row.current_ampere),
-            format!("{:.3}", row.expanded_uncertainty_ampere),
+            number_of_six(row.current_ampere, 3),
+            number_of_six(row.expanded_uncertainty_ampere, 3),
             factor(row.coverage_factor),
         ]
     });
@@ -106,10 +106,13 @@ pub fn method(method: FitMethod) -> &'static str {
 pub fn chi_square_sentence(fit: &Fit) -> String {
     match (fit.chi_square, fit.chi_square_probability) {
         (Some(chi_square), Some(probability)) => format!(
-            "{chi_square:.3} with {} degrees of freedom; at least as large with probability {probability:.3}",
+            "{} with {} degrees of freedom; at least as large with probability {probability:.3}",
+            number_of_six(chi_square, 2),
             fit.degrees_of_freedom
         ),
-        (Some(chi_square), None) => format!("{chi_square:.3} with no degrees of freedom left"),
+        (Some(chi_square), None) => {
+            format!("{} with no degrees of freedom left", number_of_six(chi_square, 2))
+        }
         _ => format!("none; {} degrees of freedom behind the scatter", fit.degrees_of_freedom),
     }
 }
@@ -173,8 +176,7 @@ fn units_sentence(ratio: f64) -> String {
         Some(-6) => ": tesla under a heading in µT would do it",
         _ => "",
     };
-    let size =
-        if (0.01..100.0).contains(&ratio.abs()) { format!("{ratio:.2}") } else { format!("{ratio:.1e}") };
+    let size = scientific(ratio, 3);
     format!("units or columns mixed up: the fitted slope is {size} times the computed one{which}")
 }
 
@@ -218,8 +220,8 @@ pub fn room_sentences(room: &RoomEffect) -> Vec<String> {
                 let _ = write!(
                     sentence,
                     ", and moves the beam {} along the axis in one turn (at most {} for any gun direction)",
-                    fixed(rise.abs(), unit::MILLIMETRE, 1),
-                    fixed(largest, unit::MILLIMETRE, 1)
+                    length(rise.abs(), 1),
+                    length(largest, 1)
                 );
             }
             sentences.push(sentence + ".");
@@ -396,7 +398,7 @@ pub(in crate::questions::calibrate) mod tests {
             units_sentence(3.7),
             "units or columns mixed up: the fitted slope is 3.70 times the computed one"
         );
-        assert!(units_sentence(1.01e-3).contains("1.0e-3 times the computed one: milliamperes"));
+        assert!(units_sentence(1.01e-3).contains("0.00101 times the computed one: milliamperes"));
     }
 
     #[test]

@@ -6,8 +6,8 @@ use crate::pair::BeamEdge;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::orbit::{BiasTable, Chart, ChartPoint, ReadingScale};
-use crate::questions::words::phrases::{model_sentence, signed_percent};
-use crate::units::{Dimension, display, fixed, unit};
+use crate::questions::words::phrases::{model_sentence, percent_of, signed_percent};
+use crate::units::{fixed, length, unit};
 use std::io::Write;
 
 /// The chart's table for people.
@@ -19,9 +19,9 @@ pub fn chart_text(chart: &Chart) -> String {
     page.paragraph(&format!(
         "Radii outside the tube's {} to {} stand in brackets; a dash is a beam that strikes the glass before it is \
          opposite the gun. The largest circle that fits the bulb has a radius of {}.",
-        fixed(low, unit::MILLIMETRE, 1),
-        fixed(high, unit::MILLIMETRE, 1),
-        fixed(chart.largest_radius_in_bulb_m, unit::MILLIMETRE, 1)
+        length(low, 1),
+        length(high, 1),
+        length(chart.largest_radius_in_bulb_m, 1)
     ));
     line_row(&mut page, &chart.line);
     page.block("\n");
@@ -57,7 +57,7 @@ fn radius_cell(point: &ChartPoint) -> String {
     match point.read_radius_m {
         None => "-".into(),
         Some(radius_m) => {
-            let text = fixed(radius_m, unit::MILLIMETRE, 1).trim_end_matches(" mm").to_owned();
+            let text = length(radius_m, 1).trim_end_matches(" mm").to_owned();
             if point.allowed { text } else { format!("({text})") }
         }
     }
@@ -99,7 +99,7 @@ pub fn bias_text(table: &BiasTable) -> String {
             let mut cells = vec![
                 volts(row.gun_voltage_volt),
                 fixed(row.current_ampere, unit::AMPERE, 2),
-                row.read_radius_m.map_or("strikes glass".into(), |radius| fixed(radius, unit::MILLIMETRE, 1)),
+                row.read_radius_m.map_or("strikes glass".into(), |radius| length(radius, 1)),
             ];
             let fraction = |value: Option<f64>| value.map_or("-".into(), signed_percent);
             let parts = row.bias.as_ref().map(|bias| bias.parts);
@@ -115,9 +115,11 @@ pub fn bias_text(table: &BiasTable) -> String {
                 parts.map(|parts| (1.0 + parts.gun_voltage_offset) * (1.0 + parts.calibration_line) - 1.0),
             ));
             cells.push(fraction(parts.map(|parts| parts.relativity)));
-            cells.push(row.bias.as_ref().map_or("-".into(), |bias| {
-                display(bias.standard_uncertainty_fraction, Dimension::Fraction, 2)
-            }));
+            cells.push(
+                row.bias
+                    .as_ref()
+                    .map_or("-".into(), |bias| percent_of(bias.standard_uncertainty_fraction, 2)),
+            );
             cells
         })
         .collect();
@@ -159,7 +161,7 @@ pub fn bias_sentence(table: &BiasTable) -> String {
     if let Some([low, high]) = table.standard_uncertainty_range_fraction
         && high > 0.0
     {
-        let percent = |value| display(value, Dimension::Fraction, 2);
+        let percent = |value| percent_of(value, 2);
         sentence += &format!("; the meters and the line leave {} to {} open", percent(low), percent(high));
     }
     sentence + "."
@@ -212,8 +214,8 @@ pub fn scale_text(scale: &ReadingScale) -> String {
             vec![
                 volts(circle.gun_voltage_volt),
                 fixed(circle.current_ampere, unit::AMPERE, 2),
-                fixed(circle.read_radius_m, unit::MILLIMETRE, 2),
-                fixed(2.0 * circle.radius_on_scale_m, unit::MILLIMETRE, 2),
+                length(circle.read_radius_m, 2),
+                length(2.0 * circle.radius_on_scale_m, 2),
             ]
         })
         .collect();
@@ -261,8 +263,8 @@ pub fn reading_rules(scale: &ReadingScale) -> Vec<String> {
         format!(
             "The scale stands {} behind the beam plane, the camera {} before it: a length in the beam plane looks \
              {:.4} times as long on the scale. The circles are drawn so; divide readings of the rule by that.",
-            fixed(scale.scale_offset_m, unit::MILLIMETRE, 1),
-            scale.camera_distance_m.map(|distance| fixed(distance, unit::MILLIMETRE, 0)).unwrap_or_default(),
+            length(scale.scale_offset_m, 1),
+            scale.camera_distance_m.map(|distance| length(distance, 0)).unwrap_or_default(),
             scale.magnification
         )
     });

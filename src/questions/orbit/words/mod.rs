@@ -7,8 +7,8 @@ use crate::paper::page::Page;
 use crate::physics::beam::{Bias, FieldLine, Halt};
 use crate::questions::orbit::{Orbit, PathRow};
 use crate::questions::words::cautions::{Caution, sentences};
-use crate::questions::words::phrases::{model_sentence, place, signed_percent, volts};
-use crate::units::{Dimension, display, fixed, unit};
+use crate::questions::words::phrases::{model_sentence, percent_of, place, signed_percent, volts};
+use crate::units::{Dimension, display, fixed, length, scientific, unit};
 use std::io::Write;
 
 /// The dangers of a bench with the beam on.
@@ -39,8 +39,10 @@ pub fn text(orbit: &Orbit) -> String {
     }
     page.section("Accuracy");
     page.paragraph(&format!(
-        "Integrated in {} steps to a local tolerance of {:e}; the kinetic energy kept to {:.0e} of itself.",
-        orbit.integration_steps, orbit.tolerance, orbit.energy_drift
+        "Integrated in {} steps to a local tolerance of {}; kinetic energy conserved to {}.",
+        orbit.integration_steps,
+        scientific(orbit.tolerance, 1),
+        scientific(orbit.energy_drift, 1)
     ));
     notes(&mut page, &orbit.notes);
     page.into_text()
@@ -62,14 +64,14 @@ pub(crate) fn line_row(page: &mut Page, line: &FieldLine) {
 
 fn electron(page: &mut Page, orbit: &Orbit) {
     page.section("Electron");
-    page.row("speed", &format!("{:.5e} m/s", orbit.speed_m_per_s));
-    page.row("kinetic energy", &format!("{:.5e} J", orbit.kinetic_energy_joule));
-    page.row("momentum", &format!("{:.5e} kg m/s", orbit.momentum_kg_m_per_s));
+    page.row("speed", &format!("{} m/s", scientific(orbit.speed_m_per_s, 6)));
+    page.row("kinetic energy", &format!("{} J", scientific(orbit.kinetic_energy_joule, 6)));
+    page.row("momentum", &format!("{} kg m/s", scientific(orbit.momentum_kg_m_per_s, 6)));
 }
 
 fn circle(page: &mut Page, orbit: &Orbit) {
-    let millimetres = |length: Option<f64>| match length {
-        Some(length_m) => fixed(length_m, unit::MILLIMETRE, 2),
+    let millimetres = |known_m: Option<f64>| match known_m {
+        Some(length_m) => length(length_m, 2),
         None => "none".into(),
     };
     let pair = |real: String, uniform: Option<String>| match uniform {
@@ -94,7 +96,7 @@ fn circle(page: &mut Page, orbit: &Orbit) {
         );
     }
     if let Some(period_s) = orbit.period_s {
-        let nanoseconds = |time| fixed(time, unit::NANOSECOND, 3);
+        let nanoseconds = |time| display(time, Dimension::Time, 5);
         let real = format!("{}{doubled}", nanoseconds(period_s));
         page.row("time of one turn", &pair(real, orbit.uniform_field_period_s.map(nanoseconds)));
     }
@@ -118,8 +120,8 @@ fn bias_rows(page: &mut Page, bias: &Bias, line: &FieldLine) {
     page.row(
         "with the centre field constant",
         &format!(
-            "{:.5e} C/kg, {} off (k = {}, {})",
-            bias.apparent_charge_to_mass_coulomb_per_kg,
+            "{} C/kg, {} off (k = {}, {})",
+            scientific(bias.apparent_charge_to_mass_coulomb_per_kg, 6),
             signed_percent(bias.bias_fraction),
             display(line.slope_tesla_per_ampere, Dimension::FieldConstant, 6),
             line.origin()
@@ -132,10 +134,7 @@ fn bias_rows(page: &mut Page, bias: &Bias, line: &FieldLine) {
         page.row(&format!("  from {cause}"), &signed_percent(part));
     }
     if bias.standard_uncertainty_fraction > 0.0 {
-        page.row(
-            "u from meters and line",
-            &display(bias.standard_uncertainty_fraction, Dimension::Fraction, 2),
-        );
+        page.row("u from meters and line", &percent_of(bias.standard_uncertainty_fraction, 2));
     }
 }
 
