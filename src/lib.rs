@@ -54,5 +54,5 @@ pub mod physics;
 pub mod questions;
 pub mod units;
 
-pub use error::{Document, Error, Result};
+pub use error::{Document, Error, Result, SheetPlace};
 pub use nalgebra;

@@ -77,19 +77,12 @@ pub enum Error {
         hint: Option<String>,
     },
     /// A row of a sheet in a workbook cannot be used.
-    #[error(
-        "{}, sheet `{}`, row {row}{}: {message}",
-        shown(path), crate::units::shortened(sheet), cell.as_ref().map_or(String::new(), |cell| format!(", cell {cell}"))
-    )]
+    #[error("{}, {place}: {message}", shown(path))]
     Sheet {
         /// The workbook.
         path: PathBuf,
-        /// The name of the sheet.
-        sheet: String,
-        /// The row, counted from 1 as the spreadsheet does.
-        row: u64,
-        /// The cell as the spreadsheet names it, such as `C5`, where one is meant.
-        cell: Option<String>,
+        /// Where in it.
+        place: Box<SheetPlace>,
         /// What is wrong.
         message: String,
         /// How to write it.
@@ -116,7 +109,10 @@ pub enum Error {
         hint: Option<String>,
     },
     /// An iteration stopped before it met its tolerance.
-    #[error("{what} did not converge: best value {}, estimated error {}", brief(*best), brief(*error_estimate))]
+    #[error(
+        "{what} did not converge: best value {}, estimated error {}",
+        crate::units::scientific(*best, 6), crate::units::scientific(*error_estimate, 2)
+    )]
     NotConverged {
         /// What was sought.
         what: &'static str,
@@ -138,16 +134,21 @@ pub enum Error {
     OutputClosed,
 }
 
-/// A number of an unfinished calculation: five digits, with an exponent where it would be long.
-fn brief(value: f64) -> String {
-    match value.abs() {
-        _ if !value.is_finite() => "not known".into(),
-        0.0 => "0".into(),
-        size if (1e-3..1e6).contains(&size) => {
-            let decimals = (4 - size.log10().floor() as i32).max(0) as usize;
-            format!("{value:.decimals$}")
-        }
-        _ => format!("{value:.4e}"),
+/// A place in a workbook.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SheetPlace {
+    /// The name of the sheet.
+    pub sheet: String,
+    /// The row, counted from 1 as the spreadsheet does.
+    pub row: u64,
+    /// The cell as the spreadsheet names it, such as `C5`, where one is meant.
+    pub cell: Option<String>,
+}
+
+impl std::fmt::Display for SheetPlace {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "sheet `{}`, row {}", crate::units::shortened(&self.sheet), self.row)?;
+        self.cell.as_ref().map_or(Ok(()), |cell| write!(f, ", cell {cell}"))
     }
 }
 
@@ -219,7 +220,10 @@ impl Error {
         let (path, message) = (path.into(), message.into());
         match sheet {
             None => Self::Row { path, line, message, hint },
-            Some(sheet) => Self::Sheet { path, sheet: sheet.into(), row: line, cell: None, message, hint },
+            Some(sheet) => {
+                let place = Box::new(SheetPlace { sheet: sheet.into(), row: line, cell: None });
+                Self::Sheet { path, place, message, hint }
+            }
         }
     }
 

@@ -96,8 +96,8 @@ impl LineReader {
     /// As [`Self::refuse`] for one field, which a sheet has a name for.
     pub fn refuse_field(&self, place: usize, message: impl Into<String>, hint: Option<&str>) -> Error {
         let mut error = self.refuse(message, hint);
-        if let Error::Sheet { cell, row, .. } = &mut error {
-            *cell = u32::try_from(place).ok().map(|column| cell_name(column, *row));
+        if let Error::Sheet { place: found, .. } = &mut error {
+            found.cell = u32::try_from(place).ok().map(|column| cell_name(column, found.row));
         }
         error
     }

@@ -39,11 +39,12 @@ pub struct Readings {
 }
 
 /// The columns of a file of readings, in the order that a blank one has them. Beyond these limits a unit or a decimal
-/// point is wrong, for a bench that stands on a table (common practice, no source).
+/// point is wrong (common practice, no source). They are wide, so that published data can be fitted under these headings;
+/// a unit mixed up within them shows against the computed line.
 pub const COLUMNS: &[Column] = &[
     Column::text("label"),
     Column::quantity("current", Dimension::Current).required().with_uncertainty().within(-1e3, 1e3),
-    Column::quantity("field", Dimension::FluxDensity).required().with_uncertainty().within(-1.0, 1.0),
+    Column::quantity("field", Dimension::FluxDensity).required().with_uncertainty().within(-1e3, 1e3),
     Column::yes_no("probe_flipped"),
     Column::quantity("x", Dimension::Length).within(-10.0, 10.0),
     Column::quantity("y", Dimension::Length).within(-10.0, 10.0),
