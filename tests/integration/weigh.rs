@@ -67,7 +67,7 @@ fn rows_that_mean_nothing_are_refused_by_their_line() {
             "line 3: the current is 0 A, and a straight beam has no radius",
             1,
         ),
-        ("gun_voltage_V,current_A,radius_mm\n-200,1.5,43\n", "line 2: the gun voltage is -200.0 V", 1),
+        ("gun_voltage_V,current_A,radius_mm\n-200,1.5,43\n", "line 2: `gun_voltage_V` is -200 V", 1),
         ("gun_voltage_V,current_A,radius_mm\n200,1.5,95\n", "line 2: the beam radius", 1),
         ("gun_voltage_V,current_A,radius_mm\n200,1.5,4.3 cm\n", "is not a number", 1),
         ("gun_voltage_V,current_A\n200,1.5\n", "the heading has no", 1),
