@@ -165,11 +165,7 @@ fn no_page_hides_a_number_behind_digits_exponents_or_units() {
             let coilwright::Error::Diagnosed { diagnosis, .. } = &error else { panic!("{error}") };
             panic!("{}", diagnosis.draw(false))
         });
-        let constant = coilwright::questions::calibrate::computed_slope_tesla_per_ampere(
-            &bench,
-            coilwright::pair::Model::AsBuilt,
-        )
-        .unwrap();
+        let constant = coilwright::questions::calibrate::computed_slope_tesla_per_ampere(&bench).unwrap();
         write_tables(
             folder,
             constant,

@@ -1,12 +1,12 @@
 //! The kept corpus of the fuzz targets, run through what they ask: no nightly toolchain is needed.
 
-#[path = "../../fuzz/src/asked.rs"]
+#[path = "asked.rs"]
 mod asked;
 
 #[test]
 fn every_kept_input_of_every_fuzz_target_is_answered() {
     for (name, ask) in asked::TARGETS {
-        let folder = format!("{}/fuzz/corpus/{name}", env!("CARGO_MANIFEST_DIR"));
+        let folder = format!("{}/tests/fuzz_corpus/{name}", env!("CARGO_MANIFEST_DIR"));
         let mut paths: Vec<_> =
             std::fs::read_dir(&folder).unwrap().map(|entry| entry.unwrap().path()).collect();
         paths.sort();

@@ -208,7 +208,6 @@ fn still_to_go_kelvin([before, last]: [f64; 2]) -> f64 {
 mod tests {
     use super::*;
     use crate::files::spec;
-    use crate::pair::Model;
     use crate::physics::heat::limits::TemperatureLimits;
     use proptest::prelude::*;
 

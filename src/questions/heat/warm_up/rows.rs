@@ -181,7 +181,6 @@ fn median(mut values: Vec<f64>) -> f64 {
 mod tests {
     use super::*;
     use crate::files::spec;
-    use crate::pair::Model;
     use crate::physics::heat::HeatedPair;
     use crate::questions::heat::warm_up::WarmUpFit;
 

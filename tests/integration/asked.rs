@@ -1,19 +1,20 @@
 //! What the fuzz targets ask, in plain Rust: each function takes any bytes and must neither panic nor say what is no number.
 //!
-//! `tests/integration/fuzz_corpus.rs` runs the kept corpus through the same functions.
+//! `fuzz_corpus.rs` beside it runs the kept corpus through the same functions.
 
 use arbitrary::Unstructured;
-use coilwright::calibration::{self, calibrate};
-use coilwright::field::Assembly;
-use coilwright::heating::warm_up::WarmUpTest;
-use coilwright::heating::{self, HeatRequest};
-use coilwright::sheet::sheet;
-use coilwright::spec::{self, Bench, Model};
-use coilwright::table::PointReader;
-use coilwright::uniformity::uniformity;
-use coilwright::units::{self, Dimension};
-use coilwright::weigh::Runs;
-use coilwright::{Error, Result, inert, report};
+use coilwright::files::spec;
+use coilwright::files::tables::PointReader;
+use coilwright::pair::Bench;
+use coilwright::physics::field::Assembly;
+use coilwright::questions::calibrate::{self as calibration, calibrate};
+use coilwright::questions::heat::warm_up::WarmUpTest;
+use coilwright::questions::heat::{self as heating, HeatRequest};
+use coilwright::questions::sheet::{self as sheets, sheet};
+use coilwright::questions::uniformity::{self as evenness, uniformity};
+use coilwright::questions::weigh::Runs;
+use coilwright::units::{self, Dimension, inert};
+use coilwright::{Error, Result};
 use nalgebra::Vector3;
 use serde_json::{Value, json};
 use std::cell::OnceCell;
@@ -153,17 +154,17 @@ pub fn question(data: &[u8]) {
     let Ok((document, question)) = drawn_spec(&mut bytes) else { return };
     let Some(bench) = answered(spec::bench_from_text("fuzz.json", &document.to_string())) else { return };
     match question % 4 {
-        0 => said(answered(sheet(&bench, Model::AsBuilt, None)), report::sheet::text),
+        0 => said(answered(sheet(&bench, None)), sheets::words::text),
         1 => {
-            let assembly = Assembly::of(&bench, Model::AsBuilt);
-            let asked = uniformity(&bench, Model::AsBuilt, &assembly, Vector3::zeros(), 0.01);
-            said(answered(asked), report::uniformity::text);
+            let assembly = Assembly::of(&bench);
+            let asked = uniformity(&bench, &assembly, Vector3::zeros(), 0.01);
+            said(answered(asked), evenness::words::text);
         }
         2 => {
             let request = calibration::Request::default();
-            said(answered(calibrate(&bench, Model::AsBuilt, &request)), report::calibration::text);
+            said(answered(calibrate(&bench, &request)), calibration::words::text);
         }
-        _ => said(answered(heat(&bench, &mut bytes)), report::heat::text),
+        _ => said(answered(heat(&bench, &mut bytes)), heating::words::text),
     }
 }
 
