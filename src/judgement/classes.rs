@@ -41,6 +41,8 @@ pub struct Member<C> {
     pub standard_uncertainty: f64,
     /// Whether that size lies within what is physically possible.
     pub possible: bool,
+    /// How much worse than the best of the class it fits, in chi-square; zero or more.
+    pub shortfall: f64,
 }
 
 impl<C: PartialEq> Class<C> {
@@ -71,22 +73,27 @@ pub fn judge<C: Clone>(faults: &[Fault<'_, C>], evidence: &Evidence) -> Result<J
     let posterior = |i: usize| (ln_faults[i] - whole).exp();
     let mut classes: Vec<Class<C>> = groups(&evidence.faults)
         .into_iter()
-        .map(|group| Class {
-            probability: group.iter().map(|i| posterior(*i)).sum(),
-            members: group.iter().map(|i| member(*i, &faults[*i], &evidence.faults[*i])).collect(),
+        .map(|group| {
+            let gains = group.iter().map(|i| evidence.faults[*i].chi_square_gain);
+            let best = gains.fold(f64::NEG_INFINITY, f64::max);
+            Class {
+                probability: group.iter().map(|i| posterior(*i)).sum(),
+                members: group.iter().map(|i| member(*i, &faults[*i], &evidence.faults[*i], best)).collect(),
+            }
         })
         .collect();
     classes.sort_by(|a, b| b.probability.total_cmp(&a.probability));
     Ok(Judgement { none: (ln_none - whole).exp(), classes })
 }
 
-fn member<C: Clone>(number: usize, fault: &Fault<'_, C>, found: &FaultEvidence) -> Member<C> {
+fn member<C: Clone>(number: usize, fault: &Fault<'_, C>, found: &FaultEvidence, best_gain: f64) -> Member<C> {
     Member {
         cause: fault.cause.clone(),
         fault: number,
         size: found.size,
         standard_uncertainty: found.standard_uncertainty,
         possible: fault.sizes.allows(found.size, found.standard_uncertainty),
+        shortfall: best_gain - found.chi_square_gain,
     }
 }
 

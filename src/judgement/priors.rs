@@ -28,6 +28,8 @@ pub const MISREAD_READING: f64 = 0.05;
 pub const UNIT_MIX_UP: f64 = 0.03;
 /// One coil connected backwards: common practice, no source.
 pub const COIL_REVERSED: f64 = 0.03;
+/// Another wrong connection, leads exchanged or one coil alone: common practice, no source.
+pub const WRONG_CONNECTION: f64 = 0.02;
 /// Flip flags of the readings forgotten: common practice, no source.
 pub const FLIP_FORGOTTEN: f64 = 0.02;
 /// The probe tilted against the axis: common practice, no source.
@@ -38,6 +40,8 @@ pub const PROBE_OFF_CENTRE: f64 = 0.04;
 pub const TURNS_MISCOUNTED: f64 = 0.04;
 /// The spacing other than stated: common practice, no source.
 pub const SPACING_OFF: f64 = 0.04;
+/// The mean radius other than stated: common practice, no source.
+pub const MEAN_RADIUS_OFF: f64 = 0.02;
 /// A steady drift in the order of readings: common practice, no source.
 pub const DRIFT: f64 = 0.04;
 /// The gain of a meter off beyond its accuracy: common practice, no source.

@@ -10,9 +10,12 @@ use coilwright::files::out::folder::OutputFolder;
 use coilwright::pair::{Bench, Provenance};
 use coilwright::questions::calibrate as calibration;
 use coilwright::questions::calibrate::files::{handout, tables as calibration_tables, workbook};
+use coilwright::questions::calibrate::picture::Against;
 use coilwright::questions::calibrate::plan::{PlanRequest, plan};
 use coilwright::questions::calibrate::words::plan as calibration_plan;
-use coilwright::questions::calibrate::{Calibration, Request, picture, words as page};
+use coilwright::questions::calibrate::{
+    AdoptedFrom, Calibration, Outcome, Refusal, Request, picture, words as page,
+};
 use coilwright::units::Dimension;
 use coilwright::{Error, Result};
 use serde::Serialize;
@@ -28,9 +31,15 @@ pub struct CalibrateArgs {
     /// Readings to fit the line to: CSV, .xlsx or .ods with columns current_A and field_mT, or other units
     #[arg(long, value_name = "CSV")]
     readings: Option<PathBuf>,
-    /// Adopt the weighted mean of computed and fitted slope, if they agree
-    #[arg(long, requires = "readings")]
+    /// Adopt this line whatever the readings say; without it they decide
+    #[arg(long, value_name = "LINE", requires = "readings")]
+    adopt: Option<Adopt>,
+    /// The same as --adopt combined
+    #[arg(long, requires = "readings", conflicts_with = "adopt")]
     combine: bool,
+    /// Let the errors of the readings' ammeter cancel in the tables: the lessons use the same one
+    #[arg(long, requires = "readings")]
+    same_ammeter: bool,
     /// Check the uncertainty budget by propagating the distributions with N samples
     #[arg(long, value_name = "N")]
     monte_carlo: Option<u64>,
@@ -61,6 +70,28 @@ pub struct CalibrateArgs {
     json: bool,
 }
 
+/// The lines that can be adopted.
+#[derive(Clone, Copy, Debug, clap::ValueEnum)]
+enum Adopt {
+    /// From the geometry
+    Computed,
+    /// From the readings
+    Fit,
+    /// From both, by least squares
+    Combined,
+}
+
+impl CalibrateArgs {
+    fn adopted(&self) -> Option<AdoptedFrom> {
+        match self.adopt {
+            None => self.combine.then_some(AdoptedFrom::Combined),
+            Some(Adopt::Computed) => Some(AdoptedFrom::Computed),
+            Some(Adopt::Fit) => Some(AdoptedFrom::Fit),
+            Some(Adopt::Combined) => Some(AdoptedFrom::Combined),
+        }
+    }
+}
+
 /// Calibrates, writes the files, and prints the page.
 pub fn run(arguments: &CalibrateArgs) -> Result<()> {
     let date = arguments.date.checked()?;
@@ -72,7 +103,8 @@ pub fn run(arguments: &CalibrateArgs) -> Result<()> {
         step_ampere: arguments.step,
         date,
         readings: arguments.readings.as_deref().map(calibration::read_readings).transpose()?,
-        combine: arguments.combine,
+        adopt: arguments.adopted(),
+        same_ammeter: arguments.same_ammeter,
         monte_carlo_samples: arguments.monte_carlo,
         previous: arguments.previous.as_deref().map(calibration::read_adopted_line).transpose()?,
     };
@@ -86,13 +118,27 @@ pub fn run(arguments: &CalibrateArgs) -> Result<()> {
     )?;
     let progress = Progress::towards(arguments.monte_carlo.unwrap_or(0), "drawing samples");
     let advance = |samples| progress.advance(samples);
-    let record = calibration::calibrate_telling(&bench, &request, advance)?;
+    let outcome = calibration::outcome_telling(&bench, &request, &advance)?;
     drop(progress);
+    let record = match outcome {
+        Outcome::Calibrated(record) => record,
+        Outcome::Refused(refusal) => return refuse(&refusal, arguments.json),
+    };
     if let Some(folder) = &mut folder {
         write(folder, &record, arguments.numbers.format())?;
     }
     folder.map(OutputFolder::finish).transpose()?;
     if arguments.json { output::print_json(&record) } else { output::print(&page::text(&record)) }
+}
+
+/// Says why there is no line; the error sets the exit status.
+fn refuse(refusal: &Refusal, json: bool) -> Result<()> {
+    if json {
+        output::print_json(refusal)?
+    } else {
+        output::print(&page::refusal::text(refusal))?
+    }
+    Err(page::refusal::error(refusal))
 }
 
 /// The files that `--out` makes.
@@ -107,7 +153,13 @@ fn file_names(bench: &Bench, with_readings: bool) -> Vec<&'static str> {
         "calibration.png",
     ];
     if with_readings {
-        names.extend(["residuals.csv", "residuals.svg", "residuals.png"]);
+        names.extend([
+            "residuals.csv",
+            "residuals.svg",
+            "residuals.png",
+            "residuals-order.svg",
+            "residuals-order.png",
+        ]);
     }
     if bench.tube.as_ref().is_some_and(|tube| tube.beam_radius_m.is_some()) {
         names.push("beam_correction.csv");
@@ -127,9 +179,11 @@ fn write(folder: &mut OutputFolder, record: &Calibration, format: NumberFormat) 
     folder.write("handout.html", handout::html(record)?.as_bytes())?;
     folder.write("calibration.svg", line.svg().as_bytes())?;
     folder.write("calibration.png", &line.png()?)?;
-    if let Some(residuals) = picture::calibration_residuals(record) {
-        folder.write("residuals.svg", residuals.svg().as_bytes())?;
-        folder.write("residuals.png", &residuals.png()?)?;
+    for (name, against) in [("residuals", Against::Current), ("residuals-order", Against::Order)] {
+        if let Some(residuals) = picture::calibration_residuals(record, against) {
+            folder.write(&format!("{name}.svg"), residuals.svg().as_bytes())?;
+            folder.write(&format!("{name}.png"), &residuals.png()?)?;
+        }
     }
     if let Some(table) = calibration_tables::residuals_csv(record, format) {
         folder.write("residuals.csv", table.as_bytes())?;
@@ -152,8 +206,12 @@ fn run_plan(arguments: &CalibrateArgs, bench: &Bench, date: Option<&str>) -> Res
     let mut folder =
         arguments.folder.open(&["readings.csv"], &output::inputs([Some(&arguments.spec.spec)]))?;
     let slope = calibration::computed_slope_tesla_per_ampere(bench)?;
+    let computed = calibration::computed(bench)?;
     let request = PlanRequest { wanted_fraction: arguments.want, reading_scatter_tesla: arguments.scatter };
-    let record = PlanRecord { provenance: Provenance::of(bench, date), plan: plan(bench, slope, &request)? };
+    let record = PlanRecord {
+        provenance: Provenance::of(bench, date),
+        plan: plan(bench, slope, computed.as_ref(), &request)?,
+    };
     if let Some(folder) = &mut folder {
         let blank = calibration_plan::blank_csv(&record.plan, &record.provenance, arguments.numbers.format());
         folder.write("readings.csv", blank.as_bytes())?;

@@ -232,8 +232,8 @@ mod tests {
         let mut bench = bench.clone();
         bench.build_tolerance = Some(calibration::tests::bench().build_tolerance.unwrap());
         let calibration = calibration::calibrate(&bench, &Default::default()).unwrap();
-        let entry = calibration.budget.iter().find(|entry| entry.source == "temperature").unwrap();
-        entry.sensitivity_tesla_per_ampere_per_unit / calibration.slope_tesla_per_ampere
+        let entry = calibration.slope.budget.iter().find(|entry| entry.source == "temperature").unwrap();
+        entry.sensitivity_tesla_per_ampere_per_unit / calibration.slope.tesla_per_ampere
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! A calibration that lives on: the adopted line read back from `calibration.json`.
 
-use super::AdoptedFrom;
+use super::slope::AdoptedFrom;
 use crate::files::spec::reason_of;
 use crate::pair::Provenance;
 use crate::physics::beam::FieldLine;
@@ -192,10 +192,10 @@ mod tests {
     fn what_calibrate_writes_is_read_back_to_the_last_bit() {
         let calibration = calibrate(&bench(), &Request::default()).unwrap();
         let line = read(&written()).unwrap();
-        assert_eq!(line.slope_tesla_per_ampere, calibration.slope_tesla_per_ampere);
+        assert_eq!(line.slope_tesla_per_ampere, calibration.slope.tesla_per_ampere);
         assert_eq!(
             line.slope_standard_uncertainty_tesla_per_ampere,
-            calibration.slope_standard_uncertainty_tesla_per_ampere
+            calibration.slope.standard_uncertainty_tesla_per_ampere
         );
         assert_eq!(line.adopted_from, AdoptedFrom::Computed);
         assert_eq!(line.provenance, calibration.provenance);
@@ -204,7 +204,7 @@ mod tests {
         let parts: Vec<f64> = line.budget.iter().map(|part| part.contribution_tesla_per_ampere).collect();
         let whole = line.slope_standard_uncertainty_tesla_per_ampere;
         assert!((contributions(&parts) / whole - 1.0).abs() < 1e-12);
-        assert_eq!(line.coil_field_tesla(2.0), 2.0 * calibration.slope_tesla_per_ampere);
+        assert_eq!(line.coil_field_tesla(2.0), 2.0 * calibration.slope.tesla_per_ampere);
     }
 
     #[test]

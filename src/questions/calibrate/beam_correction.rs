@@ -24,6 +24,13 @@ pub struct BeamCorrection {
     pub reversed: Option<ReversedCorrection>,
 }
 
+impl BeamCorrection {
+    /// What using the centre field does to e/m: ratio² − 1.
+    pub fn charge_to_mass_bias_fraction(&self) -> f64 {
+        self.effective_field_ratio.powi(2) - 1.0
+    }
+}
+
 /// The effective field of a beam circle with the current reversed, which lies on the other side of the gun.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct ReversedCorrection {

@@ -16,6 +16,15 @@ pub const WARMING_KELVIN: f64 = 40.0;
 /// The source that stands for the scatter of the readings about their line.
 pub const FIT: &str = "fit";
 
+/// The source that stands for the ammeter's error proportional to the current.
+pub const AMMETER_GAIN: &str = "ammeter gain";
+
+/// The source that stands for the ammeter's zero, anywhere within its digits.
+pub const AMMETER_DIGITS: &str = "ammeter digits";
+
+/// The source that stands for the field meter's error proportional to the field.
+pub const PROBE_GAIN: &str = "probe gain";
+
 /// The source that stands for coils warmer or colder than supposed.
 pub const TEMPERATURE: &str = "temperature";
 

@@ -11,9 +11,10 @@
 //! c the contributions with their signs (JCGM 100:2008, 5.2.2, correlation 1). Whether it really was the same meter only
 //! its owner knows, so both differences are told.
 
-use super::agreement::Slope;
+use super::adopted::{AdoptedLine, BudgetPart};
+use super::budget;
 use super::budget::BudgetEntry;
-use super::{AdoptedLine, budget};
+use super::slope::Slope;
 use crate::numeric::coverage;
 use crate::numeric::coverage::Contribution;
 use crate::pair::Provenance;
@@ -46,14 +47,14 @@ pub struct Drift {
 }
 
 /// Compares a slope and its budget with an older line's.
-pub fn drift(previous: &AdoptedLine, now: &Slope, budget: &[BudgetEntry], provenance: &Provenance) -> Drift {
+pub fn drift(previous: &AdoptedLine, now: &Slope, provenance: &Provenance) -> Drift {
     let old = previous.slope_tesla_per_ampere;
     let old_expanded = previous.coverage_factor * previous.slope_standard_uncertainty_tesla_per_ampere;
     let change = now.tesla_per_ampere - old;
-    let normalised = change / now.expanded_uncertainty.hypot(old_expanded);
+    let normalised = change / now.expanded_uncertainty_tesla_per_ampere.hypot(old_expanded);
     let same_spec = previous.provenance.spec_digest == provenance.spec_digest;
     let change_alone =
-        (same_spec && !previous.budget.is_empty()).then(|| ChangeAlone::of(budget, &previous.budget));
+        (same_spec && !previous.budget.is_empty()).then(|| ChangeAlone::of(&now.budget, &previous.budget));
     Drift {
         previous: previous.provenance.clone(),
         previous_slope_tesla_per_ampere: old,
@@ -85,7 +86,7 @@ struct Signed<'a> {
 }
 
 impl ChangeAlone {
-    fn of(now: &[BudgetEntry], before: &[super::adopted::BudgetPart]) -> Self {
+    fn of(now: &[BudgetEntry], before: &[BudgetPart]) -> Self {
         let signed = |source, coil, contribution: f64, sensitivity: f64, degrees_of_freedom| Signed {
             source,
             coil,
@@ -176,18 +177,27 @@ mod tests {
         }
     }
 
+    /// A slope with U = 2 µT/A and this budget, whatever it sums up to.
+    fn with(slope: f64, budget: &[BudgetEntry]) -> Slope {
+        Slope {
+            standard_uncertainty_tesla_per_ampere: 1e-6,
+            expanded_uncertainty_tesla_per_ampere: 2e-6,
+            ..Slope::of(AdoptedFrom::Fit, slope, budget.to_vec())
+        }
+    }
+
     fn now(slope: f64) -> Slope {
-        Slope { tesla_per_ampere: slope, standard_uncertainty: 1e-6, expanded_uncertainty: 2e-6 }
+        with(slope, &[])
     }
 
     #[test]
     fn the_old_table_holds_as_long_as_the_change_stays_within_what_it_promised() {
         let previous = line(8e-4, &[]);
-        let small = drift(&previous, &now(8.01e-4), &[], &previous.provenance);
+        let small = drift(&previous, &now(8.01e-4), &previous.provenance);
         assert!(small.old_table_holds && small.same_spec);
         // 1 µT/A over √(2² + 2²) µT/A.
         assert!((small.normalised_difference.unwrap() - 1.0 / 8f64.sqrt()).abs() < 1e-9);
-        let large = drift(&previous, &now(7.95e-4), &[], &previous.provenance);
+        let large = drift(&previous, &now(7.95e-4), &previous.provenance);
         assert!(!large.old_table_holds);
         assert!((large.relative_change + 5.0 / 800.0).abs() < 1e-12);
         // A file of an older program holds no budget: nothing is known of what is shared.
@@ -200,20 +210,20 @@ mod tests {
         let own = |source, relative| BudgetEntry::relative(source, Spread::Normal, relative, 8e-4);
         let budget = [gain, own("fit", 1e-3), own("temperature", 5e-4)];
         let previous = line(8e-4, &budget);
-        let found = drift(&previous, &now(8.01e-4), &budget, &previous.provenance);
+        let found = drift(&previous, &with(8.01e-4, &budget), &previous.provenance);
         assert_eq!(found.shared_sources, ["probe gain"]);
         // By hand: fit and temperature of both lines, 2 (0.8² + 0.4²) (µT/A)² in 10⁻¹², and k = 2.
         let wanted = 1e-6 / (2.0 * (2.0 * (0.8e-6f64.powi(2) + 0.4e-6f64.powi(2))).sqrt());
         assert_relative_eq!(found.normalised_difference_same_meters.unwrap(), wanted, max_relative = 1e-9);
         // A gain that counts for less in one of the two, as in a weighted mean, cancels in part.
         let weighted = [budget[0].weighted(0.5), budget[1].clone(), budget[2].clone()];
-        let found = drift(&line(8e-4, &weighted), &now(8.01e-4), &budget, &previous.provenance);
+        let found = drift(&line(8e-4, &weighted), &with(8.01e-4, &budget), &previous.provenance);
         let part = 0.5 * 1e-2 * 8e-4;
         let wanted = 1e-6 / (2.0 * (part * part + 2.0 * (0.8e-6f64.powi(2) + 0.4e-6f64.powi(2))).sqrt());
         assert_relative_eq!(found.normalised_difference_same_meters.unwrap(), wanted, max_relative = 1e-9);
         // Of another spec nothing is known to be shared.
         let other = Provenance { spec_digest: "ffffffffffff".into(), ..previous.provenance.clone() };
-        let found = drift(&previous, &now(8.01e-4), &budget, &other);
+        let found = drift(&previous, &with(8.01e-4, &budget), &other);
         assert!(found.normalised_difference_same_meters.is_none() && found.shared_sources.is_empty());
     }
 }

@@ -2,164 +2,249 @@
 //!
 //! The slope k of B = k I + B0 comes from the geometry, from readings, or from both. With its uncertainty budget,
 //! the tables, what the room does, what a beam circle feels and what all of it is valid for it makes one record,
-//! [`Calibration`]; text, CSV, JSON, the handout and the picture are drawn from it.
+//! [`Calibration`]; text, CSV, JSON, the handout and the picture are drawn from it. Readings that disagree with the pair or
+//! with themselves make a [`Refusal`] instead, unless the user says which line to adopt.
 
 mod adopted;
+mod adoption;
 pub mod agreement;
+mod ammeter;
 pub mod beam_correction;
 pub mod budget;
+pub mod causes;
+mod continuous;
 pub mod drift;
 #[cfg(feature = "paper")]
 pub mod files;
 pub mod fit;
 pub mod monte_carlo;
+pub mod notes;
 #[cfg(feature = "paper")]
 pub mod picture;
 pub mod plan;
 mod readings;
 mod record;
+mod request;
 pub mod room_effect;
+mod slope;
 pub mod table;
+pub mod validation;
 #[cfg(feature = "paper")]
 pub mod words;
 
 pub use adopted::{AdoptedLine, read_adopted_line};
+pub use continuous::{AllowedTime, ContinuousCurrent};
 pub use readings::{COLUMNS as READINGS_COLUMNS, Reading, Readings, read_readings};
-pub use record::{
-    AdoptedFrom, AllowedTime, Calibration, CombinedSlope, ComputedSlope, ContinuousCurrent, InterceptMeaning,
-    Validity,
-};
+pub use record::{Calibration, CombinedSlope, InterceptMeaning, MeasuredRange, Refusal, Validity};
+pub use request::{Request, check_date};
+pub use slope::{AdoptedFrom, Slope};
 
 use crate::pair::{Bench, Provenance, left_out};
+use crate::physics::build_error;
 use crate::physics::field::Assembly;
-use crate::physics::{build_error, room};
 use crate::{Error, Result};
-use agreement::{Agreement, Slope};
+use adoption::Choice;
+use agreement::Agreement;
+use ammeter::Ammeter;
 use budget::BudgetEntry;
 use fit::Fit;
-use monte_carlo::Mixture;
-use table::{CurrentRow, FieldRow, Line};
+use monte_carlo::{Mixture, MonteCarlo};
+use notes::Note;
+use table::{Line, Tables};
+use validation::IntervalDifference;
 
-/// The step of the tables where the spec does not state the ammeter's resolution.
-const STEP_WITHOUT_AMMETER_AMPERE: f64 = 0.01;
+/// What a calibration comes to.
+#[derive(Clone, Debug)]
+pub enum Outcome {
+    /// A line, and its tables.
+    Calibrated(Box<Calibration>),
+    /// Readings on which no line can be adopted.
+    Refused(Box<Refusal>),
+}
 
-/// What is asked of a calibration.
-#[derive(Clone, Debug, Default)]
-pub struct Request {
-    /// The step of both tables; by default the ammeter's resolution sets them.
-    pub step_ampere: Option<f64>,
-    /// The date to print, if any.
-    pub date: Option<String>,
-    /// What to fit the line to, if anything.
-    pub readings: Option<Readings>,
-    /// Whether to adopt the weighted mean of computed and fitted slope, should they agree.
-    pub combine: bool,
-    /// How many samples to propagate the distributions with, if at all.
-    pub monte_carlo_samples: Option<u64>,
-    /// An older line to compare with.
-    pub previous: Option<AdoptedLine>,
+/// Calibrates a pair as [`outcome`] does; readings on which no line can be adopted are an error.
+pub fn calibrate(bench: &Bench, request: &Request) -> Result<Calibration> {
+    match outcome(bench, request)? {
+        Outcome::Calibrated(calibration) => Ok(*calibration),
+        Outcome::Refused(refusal) => Err(words::refusal::error(&refusal)),
+    }
 }
 
 /// Calibrates a pair from its geometry and, where there are any, from readings.
 ///
-/// Without readings it needs `build_tolerance` (the uncertainty). Readings bring it themselves; the computed slope then
-/// stands beside the fitted one as far as the spec allows. Without the supply's largest current the tables end at the
-/// largest reading, or at the continuous current; without `ammeter` the current is taken as exact. Notes say so.
-pub fn calibrate(bench: &Bench, request: &Request) -> Result<Calibration> {
-    calibrate_telling(bench, request, |_| {})
+/// Without readings the uncertainty comes from `build_tolerance`, which is then required. With readings it comes from the
+/// fit, and the computed slope stands beside the fitted one as far as the spec allows. Without the supply's largest current
+/// the tables end at the largest reading, or at the continuous current; without `ammeter` the current is taken as exact.
+/// Notes say so.
+pub fn outcome(bench: &Bench, request: &Request) -> Result<Outcome> {
+    outcome_telling(bench, request, &|_| {})
 }
 
 /// The same; `advance` is told how many more samples of the propagation of distributions are done.
-pub fn calibrate_telling(
-    bench: &Bench,
-    request: &Request,
-    advance: impl Fn(u64) + Sync,
-) -> Result<Calibration> {
+pub fn outcome_telling(bench: &Bench, request: &Request, advance: &(impl Fn(u64) + Sync)) -> Result<Outcome> {
     let assembly = Assembly::of(bench);
     let fit = request.readings.as_ref().map(|readings| fit::fit(readings, &assembly)).transpose()?;
-    let (limit_ampere, end_of_tables) = largest_current(bench, fit.as_ref())?;
-    if let Some(step_ampere) = request.step_ampere {
-        table::check_step(step_ampere, limit_ampere)?;
-    }
-    let (computed, build) = computed_slope(bench, &assembly, fit.is_some())?;
-    let fit_budget = fit.as_ref().map_or(Vec::new(), |fit| fit.budget(bench));
-    let fitted = fit.as_ref().map(|fit| slope_of(fit.slope_tesla_per_ampere, &fit_budget));
-    let agreement = match (&fitted, computed.slope()) {
-        (Some(fitted), Some(computed)) => agreement::agreement(bench, &assembly, &computed, &build, fitted),
+    let computed = computed_slope(bench, &assembly, fit.is_some())?;
+    let fitted = fit
+        .as_ref()
+        .map(|fit| Slope::of(AdoptedFrom::Fit, fit.slope_tesla_per_ampere, fit::fit_budget(fit, bench)));
+    let agreement = match (&request.readings, &fit, &fitted) {
+        (Some(readings), Some(fit), Some(fitted)) => {
+            let judged = causes::judge_readings(bench, &assembly, &computed, readings, fit)?;
+            Some(Agreement::of(&computed, fitted, judged)?)
+        }
         _ => None,
     };
-    let combined = combined(request.combine, agreement.as_ref(), computed.slope(), fitted);
-    let adopted = Adopted::of(bench, &computed, &build, fitted, &fit_budget, combined);
-    let sum = budget::combine(&adopted.budget);
-    let slope = Slope {
-        tesla_per_ampere: adopted.slope_tesla_per_ampere,
-        standard_uncertainty: sum.standard_uncertainty_tesla_per_ampere,
-        expanded_uncertainty: sum.expanded_uncertainty_tesla_per_ampere,
-    };
-    let monte_carlo = request
-        .monte_carlo_samples
-        .map(|samples| {
-            let mixture = Mixture {
-                bench,
-                fitted: fitted.map(|fitted| (fitted.tesla_per_ampere, fit_budget.as_slice())),
-                weight_of_fit: adopted.weight_of_fit,
-                warming: adopted.budget.iter().find(|entry| entry.source == budget::TEMPERATURE),
-            };
-            let expanded = slope.expanded_uncertainty;
-            monte_carlo::monte_carlo(&mixture, samples, slope.tesla_per_ampere, expanded, &advance)
+    let choice = adoption::choose(request.adopt, &computed, fitted.as_ref(), agreement.as_ref())?;
+    match (choice.dispute, fit, fitted, agreement) {
+        (Some(dispute), Some(fit), Some(fitted), Some(agreement)) if !choice.asked => {
+            Ok(Outcome::Refused(Box::new(Refusal {
+                provenance: Provenance::of(bench, request.date.as_deref()),
+                model: bench.model,
+                adopted_from: None,
+                dispute,
+                computed,
+                fit,
+                fit_slope_with_meters: fitted,
+                normalised_difference: agreement.normalised_difference,
+                agreement,
+            })))
+        }
+        (_, fit, fitted, agreement) => {
+            let lines = Lines { computed, fit, fitted, agreement, choice };
+            lines
+                .calibration(bench, &assembly, request, advance)
+                .map(|record| Outcome::Calibrated(Box::new(record)))
+        }
+    }
+}
+
+/// Computed and fitted line, and which is adopted.
+struct Lines {
+    computed: Slope,
+    fit: Option<Fit>,
+    fitted: Option<Slope>,
+    agreement: Option<Agreement>,
+    choice: Choice,
+}
+
+impl Lines {
+    fn calibration(
+        self,
+        bench: &Bench,
+        assembly: &Assembly,
+        request: &Request,
+        advance: &(impl Fn(u64) + Sync),
+    ) -> Result<Calibration> {
+        let fit = self.fit.as_ref();
+        let (limit_ampere, end_of_tables) = largest_current(bench, fit)?;
+        if let Some(step_ampere) = request.step_ampere {
+            table::check_step(step_ampere, limit_ampere)?;
+        }
+        let said = request.readings.as_ref().is_some_and(|readings| readings.same_ammeter);
+        let same_ammeter = fit.is_some() && (request.same_ammeter || said);
+        let (without_warming, weight_of_fit) = self.adopted(bench, same_ammeter);
+        let mut budget = without_warming.budget.clone();
+        budget.extend(budget::of_warming(bench, without_warming.tesla_per_ampere));
+        let slope = Slope::of(without_warming.from, without_warming.tesla_per_ampere, budget);
+        let combined = (slope.from == AdoptedFrom::Combined)
+            .then_some(CombinedSlope { slope: without_warming, weight_of_fit });
+        let monte_carlo = self.monte_carlo(bench, request, &slope, weight_of_fit, advance)?;
+        let room = room_effect::room_effect(bench, slope.tesla_per_ampere, limit_ampere, fit)?;
+        let line = Line {
+            slope: &slope,
+            ammeter: Ammeter::of(bench),
+            same_ammeter: same_ammeter && weight_of_fit > 0.0,
+            room_axial_tesla: room.as_ref().map(|room| room.axial_tesla),
+        };
+        let resolution_ampere = bench.ammeter.and_then(|meter| meter.resolution);
+        let tables = Tables::of(&line, limit_ampere, request.step_ampere, resolution_ampere);
+        let of_the_ammeter = line.same_ammeter.then(|| line.slope_standard_uncertainty_as_shown());
+        let (beam_correction, on_beam) = beam_correction::beam_corrections(bench, assembly);
+        let sheet = request.readings.as_ref().and_then(|readings| readings.sheet.as_deref());
+        let of_sheet = crate::files::tables::sheet_note("readings", sheet);
+        let told = on_beam.into_iter().chain(end_of_tables).chain(of_sheet);
+        let mut notes: Vec<Note> = told.map(Note::OfTheSpec).collect();
+        let agreement = self.agreement.as_ref();
+        notes.extend(notes::notes(bench, &slope, &self.choice, fit, agreement, limit_ampere));
+        let (intercept_meaning, intercept) = intercept(bench, slope.from, fit);
+        let provenance = Provenance::of(bench, request.date.as_deref());
+        let drift = request.previous.as_ref().map(|previous| drift::drift(previous, &slope, &provenance));
+        Ok(Calibration {
+            provenance,
+            model: bench.model,
+            intercept_tesla: intercept[0],
+            intercept_standard_uncertainty_tesla: intercept[1],
+            intercept_meaning,
+            normalised_difference: agreement.and_then(|agreement| agreement.normalised_difference),
+            combined,
+            dispute: self.choice.dispute,
+            same_ammeter,
+            slope_standard_uncertainty_same_ammeter_tesla_per_ampere: of_the_ammeter,
+            monte_carlo_difference: monte_carlo.as_ref().and_then(IntervalDifference::of),
+            monte_carlo,
+            room,
+            beam_correction,
+            continuous: continuous::continuous_current(bench, limit_ampere),
+            drift,
+            validity: Validity {
+                current_limit_ampere: limit_ampere,
+                room_temperature_celsius: bench.room_temperature_celsius(),
+                warming_kelvin: budget::WARMING_KELVIN,
+                place: "the centre of the pair, midway between the coils on the axis",
+                connection: bench.connection,
+                measured: fit.filter(|_| slope.from != AdoptedFrom::Computed).map(|fit| MeasuredRange {
+                    current_range_ampere: fit.current_range_ampere,
+                    smallest_current_ampere: fit.smallest_current_ampere,
+                    largest_current_ampere: fit.largest_current_ampere,
+                    both_directions: fit.has_both_directions(),
+                }),
+                ammeter: bench.ammeter,
+            },
+            table_step_ampere: tables.step_ampere,
+            table: tables.printed,
+            current_table: tables.currents,
+            every_step: tables.every_step,
+            notes,
+            slope,
+            computed: self.computed,
+            fit: self.fit,
+            fit_slope_with_meters: self.fitted,
+            agreement: self.agreement,
         })
-        .transpose()?;
-    let room = room_effect::room_effect(bench, slope.tesla_per_ampere, limit_ampere, fit.as_ref())?;
-    let line = Line {
-        slope_tesla_per_ampere: slope.tesla_per_ampere,
-        slope_standard_uncertainty_tesla_per_ampere: slope.standard_uncertainty,
-        degrees_of_freedom: sum.effective_degrees_of_freedom,
-        ammeter: bench.ammeter,
-        room_axial_tesla: room.as_ref().map(|room| room.axial_tesla),
-    };
-    let tables = Tables::of(&line, limit_ampere, request.step_ampere);
-    let (beam_correction, mut notes) = beam_correction::beam_corrections(bench, &assembly);
-    notes.extend(end_of_tables);
-    let sheet = request.readings.as_ref().and_then(|readings| readings.sheet.as_deref());
-    notes.extend(crate::files::tables::sheet_note("readings", sheet));
-    notes.extend(record::notes(bench, &adopted, fit.as_ref(), agreement.as_ref(), request, limit_ampere));
-    let (intercept_meaning, intercept) = intercept(adopted.from, fit.as_ref());
-    let provenance = Provenance::of(bench, request.date.as_deref());
-    let drift = request
-        .previous
-        .as_ref()
-        .map(|previous| drift::drift(previous, &slope, &adopted.budget, &provenance));
-    Ok(Calibration {
-        provenance,
-        model: bench.model,
-        adopted_from: adopted.from,
-        slope_tesla_per_ampere: slope.tesla_per_ampere,
-        slope_standard_uncertainty_tesla_per_ampere: slope.standard_uncertainty,
-        intercept_tesla: intercept[0],
-        intercept_standard_uncertainty_tesla: intercept[1],
-        intercept_meaning,
-        effective_degrees_of_freedom: sum.effective_degrees_of_freedom,
-        coverage_factor: sum.coverage_factor,
-        slope_expanded_uncertainty_tesla_per_ampere: slope.expanded_uncertainty,
-        budget: adopted.budget,
-        computed,
-        fit,
-        fit_slope_with_meters: fitted.map(Into::into),
-        normalised_difference: agreement.as_ref().map(|agreement| agreement.normalised_difference),
-        agreement,
-        combined,
-        monte_carlo,
-        room,
-        beam_correction,
-        continuous: record::continuous_current(bench, limit_ampere),
-        drift,
-        validity: Validity::of(bench, limit_ampere),
-        table_step_ampere: tables.step_ampere,
-        table: tables.printed,
-        current_table: tables.currents,
-        every_step: tables.every_step,
-        notes,
-    })
+    }
+
+    /// The adopted slope, warm coils not counted, and the fitted slope's share of it.
+    fn adopted(&self, bench: &Bench, same_ammeter: bool) -> (Slope, f64) {
+        match (&self.fitted, self.choice.from) {
+            (Some(fitted), AdoptedFrom::Fit) => (fitted.clone(), 1.0),
+            (Some(fitted), AdoptedFrom::Combined) => {
+                let ammeter = Ammeter::of(bench);
+                let weight = adoption::weight_of_fit(&self.computed, fitted, ammeter, same_ammeter);
+                (adoption::combined(&self.computed, fitted, weight), weight)
+            }
+            _ => (self.computed.clone(), 0.0),
+        }
+    }
+
+    fn monte_carlo(
+        &self,
+        bench: &Bench,
+        request: &Request,
+        slope: &Slope,
+        weight_of_fit: f64,
+        advance: &(impl Fn(u64) + Sync),
+    ) -> Result<Option<MonteCarlo>> {
+        let Some(samples) = request.monte_carlo_samples else { return Ok(None) };
+        let mixture = Mixture {
+            bench,
+            fitted: self.fitted.as_ref().map(|fitted| (fitted.tesla_per_ampere, fitted.budget.as_slice())),
+            weight_of_fit,
+            warming: slope.budget.iter().find(|entry| entry.source == budget::TEMPERATURE),
+        };
+        let expanded = slope.expanded_uncertainty_tesla_per_ampere;
+        monte_carlo::monte_carlo(&mixture, samples, slope.tesla_per_ampere, expanded, advance).map(Some)
+    }
 }
 
 /// Where the tables end, and a note where that is not the supply's limit.
@@ -172,7 +257,7 @@ fn largest_current(bench: &Bench, fit: Option<&Fit>) -> Result<(f64, Option<Stri
     if let Some(largest) = fit.map(|fit| fit.largest_current_ampere).filter(|largest| *largest > 0.0) {
         return Ok((largest, ending("largest reading")));
     }
-    match record::continuous_limits(bench) {
+    match continuous::continuous_limits(bench) {
         Some(limits) if limits.continuous_current_ampere > 0.0 => {
             Ok((limits.continuous_current_ampere, ending("continuous current")))
         }
@@ -188,165 +273,40 @@ pub fn computed_slope_tesla_per_ampere(bench: &Bench) -> Result<f64> {
 }
 
 /// The slope from the geometry and its budget; where readings stand in, the uncertainty may be missing.
-fn computed_slope(
-    bench: &Bench,
-    assembly: &Assembly,
-    has_readings: bool,
-) -> Result<(ComputedSlope, Vec<BudgetEntry>)> {
+fn computed_slope(bench: &Bench, assembly: &Assembly, has_readings: bool) -> Result<Slope> {
     let tesla_per_ampere = build_error::field_constant_tesla_per_ampere(assembly);
     budget::check_slope(tesla_per_ampere)?;
-    let build = match budget::of_the_build(bench) {
+    let build: Vec<BudgetEntry> = match budget::of_the_build(bench) {
         Err(Error::MissingPart { .. }) if has_readings => Vec::new(),
         build => build?,
     };
-    let known = (!build.is_empty()).then(|| budget::combine(&build));
-    let computed = ComputedSlope {
-        slope_tesla_per_ampere: tesla_per_ampere,
-        slope_standard_uncertainty_tesla_per_ampere: known
-            .map(|sum| sum.standard_uncertainty_tesla_per_ampere),
-        slope_expanded_uncertainty_tesla_per_ampere: known
-            .map(|sum| sum.expanded_uncertainty_tesla_per_ampere),
-    };
-    Ok((computed, build))
+    Ok(Slope::of(AdoptedFrom::Computed, tesla_per_ampere, build))
 }
 
-/// A slope with the uncertainty that its budget gives.
-fn slope_of(tesla_per_ampere: f64, entries: &[BudgetEntry]) -> Slope {
-    let sum = budget::combine(entries);
-    Slope {
-        tesla_per_ampere,
-        standard_uncertainty: sum.standard_uncertainty_tesla_per_ampere,
-        expanded_uncertainty: sum.expanded_uncertainty_tesla_per_ampere,
-    }
+/// The computed slope with its uncertainty; `None` where the spec has no `build_tolerance`.
+pub fn computed(bench: &Bench) -> Result<Option<Slope>> {
+    let slope = computed_slope(bench, &Assembly::of(bench), true)?;
+    Ok(Some(slope).filter(Slope::is_judged))
 }
 
-/// The weighted mean of two slopes that agree: weights 1/u², u² = 1/(1/u₁² + 1/u₂²).
-fn combined(
-    asked: bool,
-    agreement: Option<&Agreement>,
-    computed: Option<Slope>,
-    fitted: Option<Slope>,
-) -> Option<CombinedSlope> {
-    let agree = agreement.is_some_and(|agreement| agreement.agree);
-    let (Some(computed), Some(fitted), true) = (computed, fitted, asked && agree) else { return None };
-    let [from_build, from_fit] = [computed, fitted].map(|slope| slope.standard_uncertainty.powi(2));
-    let weight_of_fit = from_build / (from_build + from_fit);
-    Some(CombinedSlope {
-        slope_tesla_per_ampere: weight_of_fit * fitted.tesla_per_ampere
-            + (1.0 - weight_of_fit) * computed.tesla_per_ampere,
-        slope_standard_uncertainty_tesla_per_ampere: (from_build * from_fit / (from_build + from_fit)).sqrt(),
-        weight_of_fit,
-    })
-}
-
-/// The slope that the tables use, and its budget.
-struct Adopted {
-    from: AdoptedFrom,
-    slope_tesla_per_ampere: f64,
-    budget: Vec<BudgetEntry>,
-    weight_of_fit: f64,
-}
-
-impl Adopted {
-    /// The combined slope where there is one, else the fitted, else the computed; warm coils count once, whatever
-    /// the slope rests on.
-    fn of(
-        bench: &Bench,
-        computed: &ComputedSlope,
-        build: &[BudgetEntry],
-        fitted: Option<Slope>,
-        fit_budget: &[BudgetEntry],
-        combined: Option<CombinedSlope>,
-    ) -> Self {
-        let (from, slope_tesla_per_ampere, weight_of_fit) = match (combined, fitted) {
-            (Some(combined), _) => {
-                (AdoptedFrom::Combined, combined.slope_tesla_per_ampere, combined.weight_of_fit)
-            }
-            (None, Some(fitted)) => (AdoptedFrom::Fit, fitted.tesla_per_ampere, 1.0),
-            (None, None) => (AdoptedFrom::Computed, computed.slope_tesla_per_ampere, 0.0),
-        };
-        let mut budget = Vec::new();
-        if weight_of_fit < 1.0 {
-            budget.extend(build.iter().map(|entry| entry.weighted(1.0 - weight_of_fit)));
-        }
-        if weight_of_fit > 0.0 {
-            budget.extend(fit_budget.iter().map(|entry| entry.weighted(weight_of_fit)));
-        }
-        budget.extend(budget::of_warming(bench, slope_tesla_per_ampere));
-        Self { from, slope_tesla_per_ampere, budget, weight_of_fit }
-    }
-}
-
-/// B0 of the adopted line with its standard uncertainty, and what it is.
-fn intercept(from: AdoptedFrom, fit: Option<&Fit>) -> (InterceptMeaning, [f64; 2]) {
+/// B0 of the adopted line with its standard uncertainty, the ammeter's zero counted, and what it is.
+fn intercept(bench: &Bench, from: AdoptedFrom, fit: Option<&Fit>) -> (InterceptMeaning, [f64; 2]) {
     let Some(fit) = fit.filter(|_| from != AdoptedFrom::Computed) else {
         return (InterceptMeaning::CoilsAlone, [0.0, 0.0]);
     };
+    let ammeter = Ammeter::of(bench);
     match fit.separated {
         Some(separated) if separated.along_axis => {
-            (InterceptMeaning::RoomAxial, [separated.room_tesla, separated.room_standard_uncertainty_tesla])
+            let zero = ammeter.map_or(0.0, |meter| meter.room_standard_uncertainty_tesla(&fit.ammeter_zero));
+            let u = separated.room_standard_uncertainty_tesla.hypot(zero);
+            (InterceptMeaning::RoomAxial, [separated.room_tesla, u])
         }
-        _ => (
-            InterceptMeaning::RoomAndMeterZero,
-            [fit.intercept_tesla, fit.intercept_standard_uncertainty_tesla],
-        ),
-    }
-}
-
-/// The three tables of a line.
-struct Tables {
-    step_ampere: f64,
-    printed: Vec<FieldRow>,
-    every_step: Vec<FieldRow>,
-    currents: Vec<CurrentRow>,
-}
-
-impl Tables {
-    fn of(line: &Line, limit_ampere: f64, step_ampere: Option<f64>) -> Self {
-        let resolution =
-            line.ammeter.and_then(|meter| meter.resolution).unwrap_or(STEP_WITHOUT_AMMETER_AMPERE);
-        let step = |rows| step_ampere.unwrap_or_else(|| table::smallest_step(resolution, limit_ampere, rows));
-        let rows =
-            |step| table::stepped(step, limit_ampere).map(|current| line.at_current(current)).collect();
-        // From the microtesla up, whatever the slope's sign.
-        let largest_field = (line.slope_tesla_per_ampere * limit_ampere).abs();
-        let field_step = table::smallest_step(1e-6, largest_field, table::PRINTED_ROWS);
-        let sign = line.slope_tesla_per_ampere.signum();
-        Self {
-            step_ampere: step(table::PRINTED_ROWS),
-            printed: rows(step(table::PRINTED_ROWS)),
-            every_step: rows(step(table::FILE_ROWS)),
-            currents: table::stepped(field_step, largest_field)
-                .map(|field| line.at_field(sign * field))
-                .collect(),
+        _ => {
+            let zero =
+                ammeter.map_or(0.0, |meter| meter.intercept_standard_uncertainty_tesla(&fit.ammeter_zero));
+            let u = fit.intercept_standard_uncertainty_tesla.hypot(zero);
+            (InterceptMeaning::RoomAndMeterZero, [fit.intercept_tesla, u])
         }
-    }
-}
-
-/// A date as `--date` takes it: year-month-day.
-pub fn check_date(text: &str) -> Result<String> {
-    let wrong = || {
-        Error::value_with_hint(
-            format!("the date `{text}` is not written year-month-day"),
-            "write it like this: --date 2026-03-01",
-        )
-    };
-    let parts: Vec<&str> = text.split('-').collect();
-    let [year, month, day] = parts[..] else { return Err(wrong()) };
-    let shaped = year.len() == 4 && month.len() == 2 && day.len() == 2;
-    let digits = parts.iter().all(|part| part.bytes().all(|byte| byte.is_ascii_digit()));
-    if !(shaped && digits) {
-        return Err(wrong());
-    }
-    let (year, month, day) = (year.parse(), month.parse(), day.parse());
-    let (Ok(year), Ok(month), Ok(day)) = (year, month, day) else { return Err(wrong()) };
-    if room::is_date(year, month, day) {
-        Ok(text.into())
-    } else {
-        Err(Error::value_with_hint(
-            format!("there is no date {text}"),
-            "write it like this: --date 2026-03-01",
-        ))
     }
 }
 
@@ -388,16 +348,16 @@ pub(crate) mod tests {
         let bench = bench();
         let calibration = calibrate(&bench, &Request::default()).unwrap();
         let k = 0.8f64.powf(1.5) * MU_0 * 130.0 / 0.15;
-        assert_relative_eq!(calibration.slope_tesla_per_ampere, k, max_relative = 1e-8);
+        assert_relative_eq!(calibration.slope.tesla_per_ampere, k, max_relative = 1e-8);
         let build = (2.0 * (0.2 * 0.4e-3f64).powi(2) + (0.6 * 0.3e-3f64).powi(2)).sqrt() / 0.15;
         let relative = build.hypot(0.4 * 17e-6 * 40.0) / 3f64.sqrt();
         assert_relative_eq!(
-            calibration.slope_standard_uncertainty_tesla_per_ampere,
+            calibration.slope.standard_uncertainty_tesla_per_ampere,
             relative * k,
             max_relative = 1e-4
         );
-        assert_eq!(calibration.coverage_factor, 2.0);
-        assert_eq!(calibration.adopted_from, AdoptedFrom::Computed);
+        assert_eq!(calibration.slope.coverage_factor, 2.0);
+        assert_eq!(calibration.slope.from, AdoptedFrom::Computed);
         assert_eq!(calibration.intercept_tesla, 0.0);
         assert_eq!(calibration.table.len(), 31);
         assert_eq!(calibration.every_step.len(), 301);
@@ -412,17 +372,17 @@ pub(crate) mod tests {
         let entry_of = |bench: &Bench| {
             let calibration = calibrate(bench, &Request::default()).unwrap();
             assert!(
-                calibration.slope_standard_uncertainty_tesla_per_ampere
-                    > calibration.computed.slope_standard_uncertainty_tesla_per_ampere.unwrap()
+                calibration.slope.standard_uncertainty_tesla_per_ampere
+                    > calibration.computed.standard_uncertainty_tesla_per_ampere
             );
-            let entry = calibration.budget.last().unwrap().clone();
+            let entry = calibration.slope.budget.last().unwrap().clone();
             assert_eq!(entry.source, "temperature");
-            (entry.contribution_tesla_per_ampere / calibration.slope_tesla_per_ampere, calibration.notes)
+            (entry.contribution_tesla_per_ampere / calibration.slope.tesla_per_ampere, calibration.notes)
         };
         // Copper at 17e-6/K counts for two fifths of its growth within ±40 K, a little more in a real section.
         let (relative, notes) = entry_of(&bench);
         assert_relative_eq!(relative, 0.4 * 17e-6 * 40.0 / 3f64.sqrt(), max_relative = 0.02);
-        assert!(notes.iter().any(|note| note.contains("no `former`")), "{notes:?}");
+        assert!(notes.iter().any(|note| note.sentence().contains("no `former`")), "{notes:?}");
         bench.former = Some(Former {
             material: Some("aluminium".into()),
             wall_m: None,
@@ -431,35 +391,7 @@ pub(crate) mod tests {
         });
         let (grown, notes) = entry_of(&bench);
         assert!(grown > 3.0 * relative, "{grown} over {relative}");
-        assert!(!notes.iter().any(|note| note.contains("`former`")), "{notes:?}");
-    }
-
-    #[test]
-    fn the_better_known_slope_counts_more_in_the_combined_one() {
-        // By hand: u 2 and 1 give weights 1/4 and 1, so the fit counts 4/5 and u² = 1/(1/4 + 1) = 4/5.
-        let slope = |tesla_per_ampere, standard_uncertainty| Slope {
-            tesla_per_ampere,
-            standard_uncertainty,
-            expanded_uncertainty: 2.0 * standard_uncertainty,
-        };
-        let agree = Agreement {
-            relative_difference: 0.0,
-            normalised_difference: 0.0,
-            agree: true,
-            explanations: Vec::new(),
-        };
-        let parts = (Some(slope(10.0, 2.0)), Some(slope(15.0, 1.0)));
-        let mean = combined(true, Some(&agree), parts.0, parts.1).unwrap();
-        assert_relative_eq!(mean.weight_of_fit, 0.8, max_relative = 1e-14);
-        assert_relative_eq!(mean.slope_tesla_per_ampere, 14.0, max_relative = 1e-14);
-        assert_relative_eq!(
-            mean.slope_standard_uncertainty_tesla_per_ampere,
-            0.8f64.sqrt(),
-            max_relative = 1e-14
-        );
-        assert_eq!(combined(false, Some(&agree), parts.0, parts.1), None);
-        let apart = Agreement { agree: false, ..agree };
-        assert_eq!(combined(true, Some(&apart), parts.0, parts.1), None);
+        assert!(!notes.iter().any(|note| note.sentence().contains("`former`")), "{notes:?}");
     }
 
     #[test]
@@ -484,7 +416,11 @@ pub(crate) mod tests {
         let continuous = calibration.continuous.as_ref().unwrap().continuous_current_ampere;
         assert_eq!(calibration.validity.current_limit_ampere, continuous);
         let ends = "The spec has no `supply`: the tables end at the continuous current";
-        assert!(calibration.notes.iter().any(|note| note.starts_with(ends)), "{:?}", calibration.notes);
+        assert!(
+            calibration.notes.iter().any(|note| note.sentence().starts_with(ends)),
+            "{:?}",
+            calibration.notes
+        );
         let mut without = bench();
         without.build_tolerance = None;
         let error = calibrate(&without, &Request::default()).unwrap_err();
@@ -492,11 +428,11 @@ pub(crate) mod tests {
         let mut without = bench();
         without.ammeter = None;
         let calibration = calibrate(&without, &Request::default()).unwrap();
-        assert!(calibration.notes.iter().any(|note| note.contains("`ammeter`")));
+        assert!(calibration.notes.iter().any(|note| note.sentence().contains("`ammeter`")));
         let row = calibration.table.last().unwrap();
         assert_relative_eq!(
             row.expanded_uncertainty_tesla,
-            2.0 * 3.0 * calibration.slope_standard_uncertainty_tesla_per_ampere,
+            2.0 * 3.0 * calibration.slope.standard_uncertainty_tesla_per_ampere,
             max_relative = 1e-12
         );
     }
@@ -509,13 +445,5 @@ pub(crate) mod tests {
         bench.as_built = Some(coils);
         let error = calibrate(&bench, &Request::default()).unwrap_err();
         assert!(error.to_string().contains("cancel"), "{error}");
-    }
-
-    #[test]
-    fn only_real_dates_pass() {
-        assert_eq!(check_date("2026-03-01").unwrap(), "2026-03-01");
-        for wrong in ["2026-02-30", "26-3-1", "01.03.2026", "", "2026-03-0x", "+026-03-01"] {
-            assert!(check_date(wrong).is_err(), "{wrong}");
-        }
     }
 }

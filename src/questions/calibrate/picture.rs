@@ -15,8 +15,8 @@ pub fn calibration_line(calibration: &Calibration) -> Figure {
     );
     let rows = drawn_rows(calibration);
     let slope = uncertain(
-        calibration.slope_tesla_per_ampere,
-        calibration.slope_expanded_uncertainty_tesla_per_ampere,
+        calibration.slope.tesla_per_ampere,
+        calibration.slope.expanded_uncertainty_tesla_per_ampere,
         Dimension::FieldConstant,
     );
     chart.band(
@@ -27,7 +27,7 @@ pub fn calibration_line(calibration: &Calibration) -> Figure {
         }),
     );
     chart.curve(
-        format!("coil field, {slope} ({})", calibration.adopted_from.name()),
+        format!("coil field, {slope} ({})", calibration.slope.from.name()),
         rows.iter().map(|row| [row.current_ampere, row.coil_field_tesla]),
     );
     if rows.iter().any(|row| row.axial_field_with_room_tesla.is_some()) {
@@ -67,18 +67,38 @@ fn drawn_rows(calibration: &Calibration) -> Vec<FieldRow> {
     mirrored.chain(calibration.table.iter().copied()).collect()
 }
 
+/// What residuals are drawn against.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Against {
+    /// The current: a bend shows.
+    Current,
+    /// The order of the readings: a drift shows.
+    Order,
+}
+
 /// Draws how far each reading is off the fitted line; `None` without readings.
-pub fn calibration_residuals(calibration: &Calibration) -> Option<Figure> {
+pub fn calibration_residuals(calibration: &Calibration, against: Against) -> Option<Figure> {
     let fit = calibration.fit.as_ref()?;
+    let across = match against {
+        Against::Current => Axis::new("coil current", unit::AMPERE).from_zero(),
+        Against::Order => Axis::new("number of the reading in the file", unit::ONE).from_zero(),
+    };
     let mut chart = Chart::new(
         format!("Readings against the fitted line: {}", calibration.provenance.spec_title),
-        Axis::new("coil current", unit::AMPERE).from_zero(),
+        across,
         Axis::new("reading less line", unit::MICROTESLA).from_zero(),
     );
-    let (outliers, others): (Vec<_>, Vec<_>) = fit.residuals.iter().partition(|reading| reading.outlier);
-    let point = |reading: &&Residual| Measured {
+    let numbered = fit.residuals.iter().enumerate();
+    let (outliers, others): (Vec<_>, Vec<_>) = numbered.partition(|(_, reading)| reading.outlier);
+    let point = |(number, reading): &(usize, &Residual)| Measured {
         y_bar: reading.standard_uncertainty_tesla,
-        ..Measured::at(reading.current_ampere, reading.residual_tesla)
+        ..Measured::at(
+            match against {
+                Against::Current => reading.current_ampere,
+                Against::Order => *number as f64 + 1.0,
+            },
+            reading.residual_tesla,
+        )
     };
     chart.points("readings, with one standard uncertainty", others.iter().map(point));
     if !outliers.is_empty() {

@@ -5,7 +5,9 @@
 //! separates the coils from room and meter zero, the turned probe those two from each other. Rounds make the scatter
 //! small; what the meters share does not shrink, and sets the floor.
 
-use crate::pair::{Bench, Distribution, missing};
+use super::ammeter::Ammeter;
+use super::slope::Slope;
+use crate::pair::{AmmeterPosition, Bench, Distribution, missing};
 use crate::physics::heat as heating;
 use crate::units::{Dimension, display};
 use crate::{Error, Result};
@@ -38,6 +40,10 @@ pub struct Plan {
     pub reachable: bool,
     /// What they reach.
     pub expected_fraction: f64,
+    /// Expanded uncertainty of the computed slope over it, where `build_tolerance` gives one.
+    pub computed_fraction: Option<f64>,
+    /// Whether the computed line meets the wish without any reading.
+    pub computed_meets_the_wish: bool,
     /// What the meters' shared errors alone leave, however many readings are taken.
     pub floor_fraction: f64,
     /// What weighs most in that floor.
@@ -71,7 +77,14 @@ pub struct PlannedReading {
 }
 
 /// Plans readings for a bench with this computed slope.
-pub fn plan(bench: &Bench, slope_tesla_per_ampere: f64, request: &PlanRequest) -> Result<Plan> {
+///
+/// `computed` is the computed slope with its uncertainty, where `build_tolerance` gives one.
+pub fn plan(
+    bench: &Bench,
+    slope_tesla_per_ampere: f64,
+    computed: Option<&Slope>,
+    request: &PlanRequest,
+) -> Result<Plan> {
     if !(1e-5..=0.5).contains(&request.wanted_fraction) {
         return Err(Error::value_with_hint(
             format!(
@@ -115,6 +128,9 @@ pub fn plan(bench: &Bench, slope_tesla_per_ampere: f64, request: &PlanRequest) -
         wanted_fraction: request.wanted_fraction,
         reachable: enough.is_some(),
         expected_fraction: expanded(rounds),
+        computed_fraction: computed.map(Slope::relative_expanded_uncertainty),
+        computed_meets_the_wish: computed
+            .is_some_and(|computed| computed.relative_expanded_uncertainty() <= request.wanted_fraction),
         floor_fraction: 2.0 * floor,
         floor_set_by,
         reading_scatter_tesla: scatter,
@@ -147,10 +163,15 @@ fn scatter(bench: &Bench, request: &PlanRequest) -> Result<f64> {
 fn shared_fraction(bench: &Bench, largest_ampere: f64) -> (f64, Option<&'static str>) {
     let rectangular = |limit| Distribution::Rectangular.standard_uncertainty(limit);
     let mut pieces = Vec::new();
-    if let Some(ammeter) = bench.ammeter {
-        pieces.push(("ammeter gain", rectangular(ammeter.gain_limit())));
-        let digits = ammeter.digits_limit() / largest_ampere;
-        pieces.push(("ammeter digits", rectangular(digits)));
+    if let Some(ammeter) = Ammeter::of(bench) {
+        pieces.push(("ammeter gain", ammeter.gain_standard_uncertainty));
+        // Least squares: Σ|x|/Σx² of the levels, either way alike; behind the reversal the two ways cancel.
+        let influence = match ammeter.position() {
+            Some(AmmeterPosition::AfterReversal) => 0.0,
+            _ => LEVELS.iter().sum::<f64>() / LEVELS.iter().map(|level| level * level).sum::<f64>(),
+        };
+        pieces
+            .push(("ammeter digits", ammeter.zero_standard_uncertainty_ampere * influence / largest_ampere));
     }
     if let Some(limit) = bench.field_meter.and_then(|meter| meter.accuracy_of_reading) {
         pieces.push(("probe gain", rectangular(limit)));
@@ -212,16 +233,16 @@ mod tests {
     #[test]
     fn more_rounds_are_planned_for_a_smaller_wish_until_the_meters_forbid_it() {
         let bench = good_meters();
-        let easy = plan(&bench, 0.8e-3, &request(0.01)).unwrap();
+        let easy = plan(&bench, 0.8e-3, None, &request(0.01)).unwrap();
         assert!(easy.reachable && easy.rounds == 1 && easy.readings.len() == READINGS_PER_ROUND);
-        let harder = plan(&bench, 0.8e-3, &request(0.5 * easy.expected_fraction)).unwrap();
+        let harder = plan(&bench, 0.8e-3, None, &request(0.5 * easy.expected_fraction)).unwrap();
         assert!(harder.reachable && harder.rounds > 1);
         assert!(harder.expected_fraction <= 0.5 * easy.expected_fraction);
         // By hand: Σx² of a round is 4 (1/9 + 4/9 + 1) of the largest current squared.
         let squares = 56.0 / 9.0 * easy.largest_current_ampere.powi(2);
         let one = 2.0 * (3e-6 / squares.sqrt() / 0.8e-3_f64).hypot(easy.floor_fraction / 2.0);
         assert_relative_eq!(easy.expected_fraction, one, max_relative = 1e-9);
-        let impossible = plan(&bench, 0.8e-3, &request(0.5 * easy.floor_fraction)).unwrap();
+        let impossible = plan(&bench, 0.8e-3, None, &request(0.5 * easy.floor_fraction)).unwrap();
         assert!(!impossible.reachable && impossible.rounds == FALLBACK_ROUNDS);
         assert!(impossible.floor_set_by.is_some());
     }
@@ -236,7 +257,7 @@ mod tests {
 
     #[test]
     fn every_current_is_met_both_ways_and_with_the_probe_both_ways_round() {
-        let plan = plan(&good_meters(), 0.8e-3, &request(0.01)).unwrap();
+        let plan = plan(&good_meters(), 0.8e-3, None, &request(0.01)).unwrap();
         let sum = |flipped: bool| -> f64 {
             plan.readings.iter().filter(|r| r.probe_flipped == flipped).map(|r| r.current_ampere).sum()
         };
@@ -255,11 +276,11 @@ mod tests {
     #[test]
     fn a_wish_that_makes_no_sense_and_a_scatter_unknown_are_refused() {
         for wanted in [0.0, -0.01, 0.9, f64::NAN] {
-            assert!(plan(&good_meters(), 0.8e-3, &request(wanted)).is_err());
+            assert!(plan(&good_meters(), 0.8e-3, None, &request(wanted)).is_err());
         }
         let mut unknown = good_meters();
         unknown.field_meter = None;
         let request = PlanRequest { wanted_fraction: 0.01, reading_scatter_tesla: None };
-        assert!(plan(&unknown, 0.8e-3, &request).unwrap_err().to_string().contains("`field_meter`"));
+        assert!(plan(&unknown, 0.8e-3, None, &request).unwrap_err().to_string().contains("`field_meter`"));
     }
 }

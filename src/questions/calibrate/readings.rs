@@ -36,6 +36,8 @@ pub struct Readings {
     pub sheet: Option<String>,
     /// The readings, in the order of the file.
     pub readings: Vec<Reading>,
+    /// Whether a comment `# same ammeter` says that the lessons use the ammeter of these readings.
+    pub same_ammeter: bool,
 }
 
 /// The columns of a file of readings, in the order that a blank one has them. Beyond these limits a unit or a decimal
@@ -60,14 +62,30 @@ pub const COLUMNS: &[Column] = &[
 /// be filled on every row with a positive number. A probe whose position is not given is at the centre; one whose
 /// direction is not given points along +z; `probe_flipped` turns that direction round.
 pub fn read_readings(path: &Path) -> Result<Readings> {
-    of_table(TableReader::open(path, COLUMNS)?)
+    let readings = of_table(TableReader::open(path, COLUMNS)?)?;
+    // A pipe can be read only once; it says nothing in comments.
+    let is_file = std::fs::metadata(path).is_ok_and(|metadata| metadata.is_file());
+    let text = if is_file { std::fs::read(path).unwrap_or_default() } else { Vec::new() };
+    Ok(Readings { same_ammeter: says_same_ammeter(&String::from_utf8_lossy(&text)), ..readings })
+}
+
+/// Whether a comment says `# same ammeter`; a spreadsheet may have put quotes or separators about it.
+fn says_same_ammeter(text: &str) -> bool {
+    text.lines().any(|line| {
+        let line = line
+            .trim_start_matches('\u{feff}')
+            .trim_matches(|c: char| c.is_whitespace() || "\",;".contains(c));
+        line.strip_prefix('#').is_some_and(|said| {
+            said.split_whitespace().map(str::to_lowercase).collect::<Vec<_>>() == ["same", "ammeter"]
+        })
+    })
 }
 
 fn of_table(reader: TableReader) -> Result<Readings> {
     let uncertain = ["current", "field"].map(|name| reader.has_uncertainty(name));
     let table = Table::collect(reader)?;
     let readings = table.rows.iter().map(|row| reading(row, uncertain)).collect::<Result<Vec<Reading>>>()?;
-    Ok(Readings { path: table.path, sheet: table.sheet, readings })
+    Ok(Readings { path: table.path, sheet: table.sheet, readings, same_ammeter: false })
 }
 
 fn reading(row: &Row, [current_uncertain, field_uncertain]: [bool; 2]) -> Result<Reading> {
@@ -134,6 +152,13 @@ mod tests {
         assert!((first.probe_m - Vector3::new(0.0, 0.0, 0.01)).norm() < 1e-15);
         assert_eq!(first.direction, Vector3::z());
         assert_eq!(readings[1].direction, -Vector3::z());
+    }
+
+    #[test]
+    fn a_comment_says_that_the_lessons_use_the_same_ammeter() {
+        assert!(says_same_ammeter("# Same ammeter\ncurrent_A,field_mT\n"));
+        assert!(says_same_ammeter("a;b\n\"#  same  ammeter\";;\n"));
+        assert!(!says_same_ammeter("# not the same ammeter\nsame ammeter\n"));
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! What the room's own field does to a lesson: along the axis, across it, and which way to turn the bench.
 
+use super::ammeter::Ammeter;
 use super::fit::{Fit, Separated};
 use crate::Result;
 use crate::pair::{AxisPosition, Bench};
@@ -100,7 +101,7 @@ pub fn room_effect(
         source,
         field_tesla: field.map(Into::into),
         axial_tesla,
-        axial_standard_uncertainty_tesla: axial_uncertainty(bench.axis, separated, model.as_ref()),
+        axial_standard_uncertainty_tesla: axial_uncertainty(bench, fit, separated, model.as_ref()),
         transverse_tesla: field.map(|field| field.xy().norm()),
         best_bearing_rad,
         turn_to_best_rad,
@@ -110,17 +111,22 @@ pub fn room_effect(
     }))
 }
 
+/// u(axial): of readings, the ammeter's zero counted, which imitates a room field; of the model, its own; of a stated field,
+/// not known.
 fn axial_uncertainty(
-    axis: AxisPosition,
+    bench: &Bench,
+    fit: Option<&Fit>,
     separated: Option<Separated>,
     model: Option<&(EarthField, f64)>,
 ) -> Option<f64> {
-    if let Some(separated) = separated {
-        return Some(separated.room_standard_uncertainty_tesla);
+    if let (Some(separated), Some(fit)) = (separated, fit) {
+        let zero = Ammeter::of(bench)
+            .map_or(0.0, |ammeter| ammeter.room_standard_uncertainty_tesla(&fit.ammeter_zero));
+        return Some(separated.room_standard_uncertainty_tesla.hypot(zero));
     }
     let (earth, bearing_rad) = model?;
     let [north, east, down] = earth.standard_uncertainty_tesla;
-    Some(match axis {
+    Some(match bench.axis {
         AxisPosition::Horizontal => (north * bearing_rad.cos()).hypot(east * bearing_rad.sin()),
         AxisPosition::Vertical => down,
     })
@@ -128,7 +134,7 @@ fn axial_uncertainty(
 
 /// The smaller turn, clockwise seen from above, that puts the axis across the horizontal part of the field.
 ///
-/// With x to the left of z (design of the axes), z turned clockwise by τ is cos τ z − sin τ x, so that the axial
+/// With x to the left of z seen from above, z turned clockwise by τ is cos τ z − sin τ x, so that the axial
 /// part is R_z cos τ − R_x sin τ, nought at τ = atan(R_z / R_x).
 fn turn_to_best(axis: AxisPosition, field: &Vector3<f64>) -> Option<f64> {
     if axis == AxisPosition::Vertical {

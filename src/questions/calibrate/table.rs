@@ -1,8 +1,11 @@
 //! The tables the labs read from: current to coil field, and field to current.
 
+use super::ammeter::Ammeter;
+use super::budget::{AMMETER_DIGITS, AMMETER_GAIN};
+use super::slope::Slope;
 use crate::numeric::coverage;
 use crate::numeric::coverage::Contribution;
-use crate::pair::Meter;
+use crate::pair::AmmeterPosition;
 use crate::{Error, Result};
 use serde::Serialize;
 
@@ -42,26 +45,31 @@ pub struct CurrentRow {
 
 /// The adopted slope and everything a row needs with it.
 #[derive(Clone, Copy, Debug)]
-pub struct Line {
+pub(super) struct Line<'a> {
     /// k.
-    pub slope_tesla_per_ampere: f64,
-    /// u(k).
-    pub slope_standard_uncertainty_tesla_per_ampere: f64,
-    /// Effective degrees of freedom of u(k).
-    pub degrees_of_freedom: Option<f64>,
+    pub slope: &'a Slope,
     /// The meter that reads the current; an exact one where the spec has none.
-    pub ammeter: Option<Meter>,
+    pub ammeter: Option<Ammeter>,
+    /// Whether it is the one that the slope was fitted with, in the same place.
+    pub same_ammeter: bool,
     /// The room's axial field, where it is known.
     pub room_axial_tesla: Option<f64>,
 }
 
-impl Line {
-    /// The row at a current: B = k I, u(B)² = (I u(k))² + (k u(I))², u(I) from the ammeter's limit of error.
+impl Line<'_> {
+    /// The row at a current: B = k I, u(B)² = (I u(k))² + (k u(I))², u(I) from the ammeter's gain and zero.
     ///
-    /// The ammeter counts here even where the slope was fitted with one: the lesson's need not be the same.
+    /// The ammeter counts here even where the slope was fitted with one, for the lesson's need not be the same. Where it is,
+    /// what both are off by alike cancels: with the sensitivities s of the slope to gain and zero,
+    ///
+    /// ```text
+    /// from the gain: I |k + s_g| u(g),   from the zero: |k + s_δ I| u(δ)
+    /// ```
+    ///
+    /// and a zero behind the reversal cancels altogether, since B0 is off by −k δ.
     pub fn at_current(&self, current_ampere: f64) -> FieldRow {
         let (standard, coverage_factor) = self.uncertainty_at(current_ampere);
-        let coil_field_tesla = self.slope_tesla_per_ampere * current_ampere;
+        let coil_field_tesla = self.slope.tesla_per_ampere * current_ampere;
         FieldRow {
             current_ampere,
             coil_field_tesla,
@@ -73,32 +81,101 @@ impl Line {
 
     /// The row at a field: I = B / k, its uncertainty that of the field there over the slope.
     pub fn at_field(&self, coil_field_tesla: f64) -> CurrentRow {
-        let current_ampere = coil_field_tesla / self.slope_tesla_per_ampere;
+        let current_ampere = coil_field_tesla / self.slope.tesla_per_ampere;
         let (standard, coverage_factor) = self.uncertainty_at(current_ampere);
         CurrentRow {
             coil_field_tesla,
             current_ampere,
-            expanded_uncertainty_ampere: coverage_factor * standard / self.slope_tesla_per_ampere.abs(),
+            expanded_uncertainty_ampere: coverage_factor * standard / self.slope.tesla_per_ampere.abs(),
             coverage_factor,
         }
     }
 
+    /// u of the slope per ampere that the ammeter of the readings shows: its gain cancels as far as the slope is fitted.
+    pub fn slope_standard_uncertainty_as_shown(&self) -> f64 {
+        let (_, gain) = self.ammeter_parts(1.0);
+        self.slope_without_ammeter().hypot(gain)
+    }
+
+    /// u of the slope without what the ammeter contributes.
+    fn slope_without_ammeter(&self) -> f64 {
+        let others =
+            self.slope.budget.iter().filter(|entry| ![AMMETER_GAIN, AMMETER_DIGITS].contains(&entry.source));
+        others.map(|entry| entry.contribution_tesla_per_ampere.powi(2)).sum::<f64>().sqrt()
+    }
+
+    /// What zero and gain of the lesson's ammeter contribute to the field at a current.
+    fn ammeter_parts(&self, current_ampere: f64) -> (f64, f64) {
+        let Some(ammeter) = self.ammeter else { return (0.0, 0.0) };
+        let k = self.slope.tesla_per_ampere;
+        let sensitivity = |source: &str| {
+            let entry = self.slope.budget.iter().find(|entry| entry.source == source);
+            entry.map_or(0.0, |entry| entry.sensitivity_tesla_per_ampere_per_unit)
+        };
+        let (by_zero, by_gain) = if !self.same_ammeter {
+            (k, k)
+        } else if ammeter.position() == Some(AmmeterPosition::AfterReversal) {
+            (0.0, k + sensitivity(AMMETER_GAIN))
+        } else {
+            (k + sensitivity(AMMETER_DIGITS) * current_ampere.abs(), k + sensitivity(AMMETER_GAIN))
+        };
+        (
+            by_zero.abs() * ammeter.zero_standard_uncertainty_ampere,
+            (by_gain * current_ampere).abs() * ammeter.gain_standard_uncertainty,
+        )
+    }
+
     /// Standard uncertainty of the coil field at a current, and the coverage factor that goes with it.
     fn uncertainty_at(&self, current_ampere: f64) -> (f64, f64) {
-        let meter = self.ammeter.map_or(0.0, |meter| meter.standard_uncertainty(current_ampere));
+        let slope = if self.same_ammeter {
+            self.slope_without_ammeter()
+        } else {
+            self.slope.standard_uncertainty_tesla_per_ampere
+        };
+        let (zero, gain) = self.ammeter_parts(current_ampere);
         let parts = [
             Contribution {
-                standard_uncertainty: (current_ampere * self.slope_standard_uncertainty_tesla_per_ampere)
-                    .abs(),
-                degrees_of_freedom: self.degrees_of_freedom,
+                standard_uncertainty: (current_ampere * slope).abs(),
+                degrees_of_freedom: self.slope.degrees_of_freedom,
             },
-            Contribution {
-                standard_uncertainty: (meter * self.slope_tesla_per_ampere).abs(),
-                degrees_of_freedom: None,
-            },
+            Contribution { standard_uncertainty: zero.hypot(gain), degrees_of_freedom: None },
         ];
         let effective = coverage::effective_degrees_of_freedom(&parts);
         (coverage::combined_standard_uncertainty(&parts), coverage::coverage_factor(effective))
+    }
+}
+
+/// The step of the tables where the spec does not state the ammeter's resolution.
+const STEP_WITHOUT_AMMETER_AMPERE: f64 = 0.01;
+
+/// The three tables of a line.
+pub(super) struct Tables {
+    pub step_ampere: f64,
+    pub printed: Vec<FieldRow>,
+    pub every_step: Vec<FieldRow>,
+    pub currents: Vec<CurrentRow>,
+}
+
+impl Tables {
+    pub fn of(
+        line: &Line,
+        limit_ampere: f64,
+        step_ampere: Option<f64>,
+        resolution_ampere: Option<f64>,
+    ) -> Self {
+        let resolution = resolution_ampere.unwrap_or(STEP_WITHOUT_AMMETER_AMPERE);
+        let step = |rows| step_ampere.unwrap_or_else(|| smallest_step(resolution, limit_ampere, rows));
+        let rows = |step| stepped(step, limit_ampere).map(|current| line.at_current(current)).collect();
+        // From the microtesla up, whatever the slope's sign.
+        let largest_field = (line.slope.tesla_per_ampere * limit_ampere).abs();
+        let field_step = smallest_step(1e-6, largest_field, PRINTED_ROWS);
+        let sign = line.slope.tesla_per_ampere.signum();
+        Self {
+            step_ampere: step(PRINTED_ROWS),
+            printed: rows(step(PRINTED_ROWS)),
+            every_step: rows(step(FILE_ROWS)),
+            currents: stepped(field_step, largest_field).map(|field| line.at_field(sign * field)).collect(),
+        }
     }
 }
 
@@ -159,6 +236,9 @@ fn clean(step: f64, unit: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::pair::Meter;
+    use crate::questions::calibrate::budget::{BudgetEntry, Spread};
+    use crate::questions::calibrate::slope::AdoptedFrom;
     use approx::assert_relative_eq;
 
     #[test]
@@ -180,29 +260,54 @@ mod tests {
         assert_eq!(hundredths.len(), 4);
     }
 
+    fn ammeter() -> Ammeter {
+        let meter = Meter { resolution: Some(0.01), accuracy_of_reading: Some(0.005), accuracy_digits: 2.0 };
+        Ammeter::of_meter(&meter, None)
+    }
+
     #[test]
-    fn a_row_adds_slope_and_ammeter_in_quadrature() {
-        // By hand: k = 1 mT/A ± 1 %, 2 A on a meter of 0.5 % + 2 × 0.01 A: limit 0.03 A, u(I) = 17.3 mA;
-        // u(B) = √((20 µT)² + (17.3 µT)²) = 26.5 µT, expanded by 2.
+    fn a_row_adds_slope_gain_and_digits_in_quadrature() {
+        // By hand: k = 1 mT/A, u 1 %, 2 A on a meter of 0.5 % and 2 × 0.01 A: u(I) = √(10² + 20²) mA/√3 = 12.91 mA;
+        // u(B) = √(20² + 12.91²) µT = 23.805 µT, expanded by 2.
+        let budget = vec![BudgetEntry::relative("spacing", Spread::Normal, 1e-2, 1e-3)];
+        let slope = Slope::of(AdoptedFrom::Computed, 1e-3, budget);
         let line = Line {
-            slope_tesla_per_ampere: 1e-3,
-            slope_standard_uncertainty_tesla_per_ampere: 1e-5,
-            degrees_of_freedom: None,
-            ammeter: Some(Meter {
-                resolution: Some(0.01),
-                accuracy_of_reading: Some(0.005),
-                accuracy_digits: 2.0,
-            }),
+            slope: &slope,
+            ammeter: Some(ammeter()),
+            same_ammeter: false,
             room_axial_tesla: Some(-18e-6),
         };
         let row = line.at_current(2.0);
         assert_relative_eq!(row.coil_field_tesla, 2e-3, max_relative = 1e-15);
-        assert_relative_eq!(row.expanded_uncertainty_tesla, 52.915e-6, max_relative = 1e-4);
+        assert_relative_eq!(row.expanded_uncertainty_tesla, 47.610e-6, max_relative = 1e-4);
         assert_eq!(row.coverage_factor, 2.0);
         assert_relative_eq!(row.axial_field_with_room_tesla.unwrap(), 1.982e-3, max_relative = 1e-12);
         let back = line.at_field(2e-3);
         assert_relative_eq!(back.current_ampere, 2.0, max_relative = 1e-15);
-        assert_relative_eq!(back.expanded_uncertainty_ampere, 52.915e-3, max_relative = 1e-4);
+        assert_relative_eq!(back.expanded_uncertainty_ampere, 47.610e-3, max_relative = 1e-4);
+    }
+
+    #[test]
+    fn what_the_same_ammeter_is_off_by_cancels() {
+        // By hand, all fitted: the gain cancels; a zero off by 1 A moves the slope by −0.5 mT/A, so that at 2 A nothing
+        // is left of it, and at 1 A half of k u(δ) = 1 mT/A × 0.02 A/√3; the probe's 1 % stays.
+        let zero = BudgetEntry {
+            source: AMMETER_DIGITS,
+            sensitivity_tesla_per_ampere_per_unit: -0.5e-3,
+            ..BudgetEntry::relative(AMMETER_DIGITS, Spread::Rectangular, 0.02 / 3f64.sqrt(), -0.5e-3)
+        };
+        let budget = vec![
+            BudgetEntry::relative(AMMETER_GAIN, Spread::Rectangular, 0.005 / 3f64.sqrt(), -1e-3),
+            zero,
+            BudgetEntry::relative("probe gain", Spread::Rectangular, 1e-2, 1e-3),
+        ];
+        let slope = Slope::of(AdoptedFrom::Fit, 1e-3, budget);
+        let line =
+            Line { slope: &slope, ammeter: Some(ammeter()), same_ammeter: true, room_axial_tesla: None };
+        assert_relative_eq!(line.at_current(2.0).expanded_uncertainty_tesla, 40e-6, max_relative = 1e-9);
+        let at_one = 2.0 * 10e-6f64.hypot(0.5 * 20e-6 / 3f64.sqrt());
+        assert_relative_eq!(line.at_current(1.0).expanded_uncertainty_tesla, at_one, max_relative = 1e-9);
+        assert_relative_eq!(line.slope_standard_uncertainty_as_shown(), 1e-5, max_relative = 1e-9);
     }
 
     #[test]

@@ -213,6 +213,12 @@ const ALONE: &[(&str, &[Form], &str)] = &[
     ("heat-above-supply", &[Text], "heat coil-specs/window-bench.json --current \"5 A\""),
     ("bare-heat-without-current", &[Text], "heat bare.json"),
     ("calibrate-plan-out-of-reach", BOTH, "calibrate coil-specs/window-bench.json --plan --want \"0.001 %\""),
+    ("calibrate-refused", BOTH, "calibrate coil-specs/window-bench.json --readings disagree.csv"),
+    (
+        "calibrate-same-ammeter",
+        BOTH,
+        "calibrate coil-specs/window-bench.json --readings lab-files/readings.csv --same-ammeter",
+    ),
     (
         "calibrate-disagree",
         &[Text],

@@ -1,9 +1,11 @@
 //! The handout: one self-contained page to print for the lab, A4 or Letter, without script or network.
 
 use crate::questions::calibrate::beam_correction::BeamCorrection;
+use crate::questions::calibrate::notes::Note;
+use crate::questions::calibrate::words::causes::verdict_sentence;
 use crate::questions::calibrate::words::sentences::{
-    chi_square_sentence, current_cells, factor, field_cells, intercept_sentence, method, number,
-    reversed_sentence, room_sentences, slope_sentence, validity_rows, verdict,
+    chi_square_sentence, current_cells, dispute_box, factor, field_cells, intercept_sentence, method, number,
+    reversed_sentence, room_sentences, slope_sentence, table_sentence, validity_rows,
 };
 use crate::questions::calibrate::{AdoptedFrom, Calibration};
 use crate::questions::words::cautions::{Caution, sentences};
@@ -39,6 +41,7 @@ struct Handout {
     checks: Vec<(&'static str, String)>,
     validity: Vec<(&'static str, String)>,
     notes: Vec<String>,
+    dispute: Option<String>,
     cautions: Vec<&'static str>,
     date: Option<String>,
     provenance: String,
@@ -56,11 +59,11 @@ pub fn html(record: &Calibration) -> Result<String> {
     let factors: Vec<f64> = record.table.iter().map(|row| row.coverage_factor).collect();
     let uniform = factors.windows(2).all(|pair| pair[0] == pair[1]);
     let caption = match (uniform, factors.first()) {
-        (true, Some(first)) => format!("± is the expanded uncertainty, coverage factor {}.", factor(*first)),
-        _ => "± is the expanded uncertainty, with the coverage factor beside it.".into(),
+        (true, Some(first)) => format!("{} Coverage factor {}.", table_sentence(record), factor(*first)),
+        _ => format!("{} The coverage factor stands beside it.", table_sentence(record)),
     };
-    let mut field_headings = vec!["I in A", "B in mT", "± in mT"];
-    let mut current_headings = vec!["B in mT", "I in A", "± in A"];
+    let mut field_headings = vec!["I in A", "B in mT", "U in mT"];
+    let mut current_headings = vec!["B in mT", "I in A", "U in A"];
     if !uniform {
         field_headings.push("factor");
         current_headings.push("factor");
@@ -72,10 +75,10 @@ pub fn html(record: &Calibration) -> Result<String> {
     let page = Handout {
         title: record.provenance.spec_title.clone(),
         slope: slope_sentence(record),
-        adopted: match record.adopted_from {
+        adopted: match record.slope.from {
             AdoptedFrom::Computed => "computed from the geometry of the pair",
             AdoptedFrom::Fit => "fitted to readings of the field",
-            AdoptedFrom::Combined => "the weighted mean of the computed and the fitted slope",
+            AdoptedFrom::Combined => "the least-squares combination of the computed and the fitted slope",
         },
         intercept: intercept_sentence(record),
         field_caption: if with_room {
@@ -111,7 +114,8 @@ pub fn html(record: &Calibration) -> Result<String> {
         room: record.room.as_ref().map_or(Vec::new(), room_sentences),
         checks: checks(record),
         validity: validity_rows(record),
-        notes: record.notes.clone(),
+        notes: record.notes.iter().map(Note::sentence).collect(),
+        dispute: dispute_box(record),
         cautions: sentences(&Caution::ALL),
         date: record.provenance.date.clone(),
         provenance: record.provenance.to_string(),
@@ -143,7 +147,7 @@ fn beam_rows(rows: &[BeamCorrection]) -> Vec<Vec<String>> {
         let mut cells = vec![
             number(row.read_radius_m, unit::MILLIMETRE, 1),
             ratio(row.effective_field_ratio),
-            signed_percent(row.effective_field_ratio.powi(2) - 1.0),
+            signed_percent(row.charge_to_mass_bias_fraction()),
         ];
         let reversed = || row.reversed.map_or("-".into(), |reversed| ratio(reversed.effective_field_ratio));
         cells.extend(with_reversed.then(reversed));
@@ -182,10 +186,9 @@ fn checks(record: &Calibration) -> Vec<(&'static str, String)> {
         checks.push((
             "computed slope",
             format!(
-                "the fitted one is {} off; E_n = {:.2}; {}",
+                "the fitted one is {} off; {}",
                 signed_percent(agreement.relative_difference),
-                agreement.normalised_difference,
-                verdict(agreement)
+                verdict_sentence(agreement)
             ),
         ));
     }

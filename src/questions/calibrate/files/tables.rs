@@ -8,7 +8,7 @@ use crate::questions::calibrate::words::sentences::{slope_sentence, validity_row
 fn comments(record: &Calibration) -> Vec<String> {
     let mut comments = vec![
         record.provenance.to_string(),
-        format!("{} ({})", slope_sentence(record), record.adopted_from.name()),
+        format!("{} ({})", slope_sentence(record), record.slope.from.name()),
     ];
     comments.extend(validity_rows(record).iter().take(4).map(|(label, value)| format!("{label}: {value}")));
     comments

@@ -182,7 +182,7 @@ fn budget(sheet: &mut Worksheet, record: &Calibration) -> std::result::Result<()
         sheet.set_column_width(place as u16, if place == 0 { 26.0 } else { 18.0 })?;
     }
     let small = Format::new().set_num_format("0.00E+00");
-    for (row, entry) in record.budget.iter().enumerate() {
+    for (row, entry) in record.slope.budget.iter().enumerate() {
         let row = row as u32 + 1;
         let milli = |si| unit::MILLITESLA_PER_AMPERE.from_si(si);
         sheet.write_string(row, 0, entry.name())?;
@@ -212,11 +212,11 @@ fn about(sheet: &mut Worksheet, record: &Calibration) -> std::result::Result<(),
     let mut rows = vec![
         ("item", "value".to_owned()),
         ("line", format!("B = k I + B0, {}", slope_sentence(record))),
-        ("adopted from", record.adopted_from.name().to_owned()),
+        ("adopted from", record.slope.from.name().to_owned()),
     ];
     rows.extend(validity_rows(record));
     rows.extend(record.provenance.date.iter().map(|date| ("date", date.clone())));
-    rows.extend(record.notes.iter().map(|note| ("note", note.clone())));
+    rows.extend(record.notes.iter().map(|note| ("note", note.sentence())));
     let wrapped = Format::new().set_text_wrap();
     for (row, (label, value)) in rows.iter().enumerate() {
         let format = if row == 0 { heading_format() } else { wrapped.clone() };

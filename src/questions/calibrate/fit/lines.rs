@@ -1,10 +1,11 @@
 //! Readings as points of parallel lines, one for each direction of the probe.
 
-use super::{FitMethod, Residual, Separated};
+use super::line::{FitMethod, Residual, Separated};
 use crate::numeric::line_fit::{
     LinePoint, ParallelLines, fit_parallel_lines, fit_parallel_lines_equal_scatter,
 };
 use crate::physics::field::Assembly;
+use crate::questions::calibrate::ammeter::ZeroInfluence;
 use crate::questions::calibrate::budget::check_slope;
 use crate::questions::calibrate::readings::{Reading, Readings};
 use crate::{Error, Result};
@@ -121,8 +122,8 @@ impl<'a> Prepared<'a> {
         Ok((method, lines))
     }
 
-    /// A turned probe shows the other sign; a file where it does not was written with the sign already mended.
-    pub(super) fn check_turned_probe(&self) -> Result<()> {
+    /// Whether a line of the probe turned round rises as line 0 does, where it must fall.
+    pub(super) fn turned_probe_shows_the_same_sign(&self) -> bool {
         let own_slope = |line: usize| {
             let members: Vec<usize> = (0..self.points.len()).filter(|i| self.line_of[*i] == line).collect();
             let n = members.len() as f64;
@@ -132,29 +133,66 @@ impl<'a> Prepared<'a> {
             let (x_mean, y_mean) = (mean(|point| point.x), mean(|point| point.y));
             members.iter().map(|i| (self.points[*i].x - x_mean) * (self.points[*i].y - y_mean)).sum::<f64>()
         };
-        for line in 1..self.directions.len() {
-            let opposite = own_slope(0) * own_slope(line) < 0.0;
+        (1..self.directions.len()).any(|line| {
             let turned = self.directions[0].dot(&self.directions[line]) < 0.0;
-            if opposite && turned {
-                let first = self.line_of.iter().position(|of| *of == line).unwrap_or(0);
-                return Err(self.row_error(
-                    &self.readings.readings[first],
-                    "the probe was turned round here, yet its reading has the sign of the others".into(),
-                    "write what the meter shows: a probe turned round reads the same field with the other sign",
-                ));
-            }
+            turned && own_slope(0) * own_slope(line) < 0.0
+        })
+    }
+
+    /// What a zero of the ammeter that is off by 1 A does to the line, `counts(I)` A of it in a reading at current I: each
+    /// reading's field moves by −k f counts(I), and the line with it by least squares.
+    pub(super) fn zero_influence(
+        &self,
+        lines: &ParallelLines,
+        known: bool,
+        counts: fn(f64) -> f64,
+    ) -> ZeroInfluence {
+        let moved: Vec<f64> = (0..self.points.len())
+            .map(|i| -lines.slope * self.factors[i] * counts(self.readings.readings[i].current_ampere))
+            .collect();
+        let weights: Vec<f64> = (0..self.points.len())
+            .map(|i| if known { self.own_uncertainty(lines, i).powi(-2) } else { 1.0 })
+            .collect();
+        // Weighted means of a line's abscissas and of what moves its readings.
+        let means: Vec<[f64; 2]> = (0..self.directions.len())
+            .map(|line| {
+                let (mut weight, mut x, mut y) = (0.0, 0.0, 0.0);
+                for i in (0..weights.len()).filter(|i| self.line_of[*i] == line) {
+                    weight += weights[i];
+                    x += weights[i] * self.points[i].x;
+                    y += weights[i] * moved[i];
+                }
+                [x / weight, y / weight]
+            })
+            .collect();
+        let (mut along, mut square) = (0.0, 0.0);
+        for i in 0..weights.len() {
+            let [x_mean, y_mean] = means[self.line_of[i]];
+            let x = self.points[i].x - x_mean;
+            along += weights[i] * x * (moved[i] - y_mean);
+            square += weights[i] * x * x;
         }
-        Ok(())
+        let slope = along / square;
+        let intercept = |line: usize| means[line][1] - slope * means[line][0];
+        ZeroInfluence {
+            slope_tesla_per_ampere: slope,
+            intercept_tesla: intercept(0),
+            room_tesla: self.opposite().map(|other| 0.5 * (intercept(0) - intercept(other))),
+        }
+    }
+
+    /// The line of the probe turned round from line 0.
+    fn opposite(&self) -> Option<usize> {
+        (1..self.directions.len()).find(|line| alike(&self.directions[*line], &-self.directions[0]))
     }
 
     /// Room and zero from a pair of opposite directions: (a₊ − a₋)/2 and (a₊ + a₋)/2.
-    pub(super) fn separated(&self, lines: &ParallelLines) -> Option<Separated> {
-        let other =
-            (1..self.directions.len()).find(|line| alike(&self.directions[*line], &-self.directions[0]))?;
+    pub(super) fn separated(&self, lines: &ParallelLines, factor: f64) -> Option<Separated> {
+        let other = self.opposite()?;
         let (plus, minus) = (lines.lines[0], lines.lines[other]);
         let covariance = lines.intercept_covariance(0, other);
         let sum_of_variances = plus.uncertainty.powi(2) + minus.uncertainty.powi(2);
-        let half_root = |variance: f64| 0.5 * variance.max(0.0).sqrt();
+        let half_root = |variance: f64| 0.5 * factor * variance.max(0.0).sqrt();
         Some(Separated {
             room_tesla: 0.5 * (plus.value - minus.value),
             room_standard_uncertainty_tesla: half_root(sum_of_variances - 2.0 * covariance),

@@ -11,130 +11,57 @@
 //! Reversing the current moves along that line and separates k from R·d + zero; only turning the probe round
 //! (d to −d) gives a second line, and with it R·d and zero apart.
 
+mod budget;
+mod line;
 mod lines;
 mod outliers;
 
+pub use budget::fit_budget;
+pub use line::{Fit, FitMethod, Residual, Separated};
+
 use crate::Result;
-use crate::numeric::student::chi_square_tail;
-use crate::pair::{Bench, Distribution};
+use crate::judgement::agreement::birge;
 use crate::physics::field::Assembly;
-use crate::questions::calibrate::budget::{BudgetEntry, Spread};
+use crate::questions::calibrate::ammeter::ZeroInfluences;
 use crate::questions::calibrate::readings::Readings;
 use lines::Prepared;
-use serde::Serialize;
-
-/// Which uncertainties the fit took from the readings.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum FitMethod {
-    /// Uncertainty in the field only.
-    Weighted,
-    /// Uncertainty in both, or in the current only.
-    Generalised,
-    /// None stated: one common uncertainty of the field, from the scatter.
-    EqualScatter,
-}
-
-/// A fitted line.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Fit {
-    /// Which uncertainties were used.
-    pub method: FitMethod,
-    /// k.
-    pub slope_tesla_per_ampere: f64,
-    /// u(k), from the readings alone: no gain of a meter is in it.
-    pub slope_standard_uncertainty_tesla_per_ampere: f64,
-    /// What the probe shows at no current, not turned round: the room's field along it plus the meter's zero.
-    pub intercept_tesla: f64,
-    /// u(intercept).
-    pub intercept_standard_uncertainty_tesla: f64,
-    /// cov(k, intercept), in T²/A.
-    pub covariance: f64,
-    /// Σ (residual over its standard uncertainty)²; `None` where the uncertainty came from the scatter itself.
-    pub chi_square: Option<f64>,
-    /// Readings less the numbers fitted.
-    pub degrees_of_freedom: usize,
-    /// The probability of a chi-square at least this large, were the stated uncertainties right.
-    pub chi_square_probability: Option<f64>,
-    /// Standard deviation of the residuals about the line.
-    pub residual_standard_deviation_tesla: Option<f64>,
-    /// The room's field along the probe and the meter's zero apart, where the probe was turned round.
-    pub separated: Option<Separated>,
-    /// Each reading against the line.
-    pub residuals: Vec<Residual>,
-    /// The largest |current| of the readings.
-    pub largest_current_ampere: f64,
-    /// The smallest and the largest current.
-    pub current_range_ampere: [f64; 2],
-}
-
-/// Room and meter apart, from readings with the probe turned round.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct Separated {
-    /// The room's field along the probe's direction before it was turned.
-    pub room_tesla: f64,
-    /// Its standard uncertainty.
-    pub room_standard_uncertainty_tesla: f64,
-    /// What the meter shows in no field.
-    pub meter_zero_tesla: f64,
-    /// Its standard uncertainty.
-    pub meter_zero_standard_uncertainty_tesla: f64,
-    /// Whether the probe read along the axis, so that the room's field above is its axial part.
-    pub along_axis: bool,
-}
-
-/// One reading against the fitted line.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Residual {
-    /// Its line in the file.
-    pub line: u64,
-    /// What the user calls it.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub label: Option<String>,
-    /// What the ammeter showed.
-    pub current_ampere: f64,
-    /// What the field meter showed.
-    pub field_tesla: f64,
-    /// The coils' field along the probe there over their field at the centre; −1 for a probe turned round.
-    pub position_factor: f64,
-    /// Shown field less the line.
-    pub residual_tesla: f64,
-    /// Its standard uncertainty: √(u(field)² + (k × place × u(current))²), or the common one from the scatter.
-    pub standard_uncertainty_tesla: f64,
-    /// Residual over its standard uncertainty.
-    pub weighted_residual: f64,
-    /// Whether it stands out from the others; it stays in the fit all the same.
-    pub outlier: bool,
-}
-
-/// Chi-square probabilities below this say that the scatter is more than the stated uncertainties allow.
-pub const SCATTER_LEVEL: f64 = 0.05;
 
 /// Fits the line to readings; `assembly` gives the field off the centre relative to the centre's.
+///
+/// Where the stated uncertainties are too small for the scatter, the whole covariance of slope and intercepts is enlarged
+/// by the square of the Birge ratio ([`birge`]).
 pub fn fit(readings: &Readings, assembly: &Assembly) -> Result<Fit> {
     let prepared = Prepared::of(readings, assembly)?;
     let (method, lines) = prepared.fit()?;
-    prepared.check_turned_probe()?;
     let known = method != FitMethod::EqualScatter;
     let nu = lines.degrees_of_freedom;
     let chi_square = known.then_some(lines.chi_square);
+    let scatter = chi_square.and_then(|chi_square| birge(chi_square, nu).ok());
+    let factor = scatter.map_or(1.0, |scatter| scatter.factor);
     let first = lines.lines[0];
     let currents = || readings.readings.iter().map(|reading| reading.current_ampere);
     let sum_of_squares: f64 = lines.residuals.iter().map(|residual| residual * residual).sum();
     Ok(Fit {
         method,
         slope_tesla_per_ampere: lines.slope,
-        slope_standard_uncertainty_tesla_per_ampere: lines.slope_uncertainty,
+        slope_standard_uncertainty_tesla_per_ampere: factor * lines.slope_uncertainty,
         intercept_tesla: first.value,
-        intercept_standard_uncertainty_tesla: first.uncertainty,
-        covariance: first.covariance_with_slope,
+        intercept_standard_uncertainty_tesla: factor * first.uncertainty,
+        covariance: factor * factor * first.covariance_with_slope,
         chi_square,
         degrees_of_freedom: nu,
-        chi_square_probability: chi_square.and_then(|chi| chi_square_tail(chi, nu as f64).ok()),
+        chi_square_probability: scatter.map(|scatter| scatter.probability),
+        scatter_factor: known.then_some(factor),
         residual_standard_deviation_tesla: (nu > 0).then(|| (sum_of_squares / nu as f64).sqrt()),
-        separated: prepared.separated(&lines),
+        separated: prepared.separated(&lines, factor),
+        turned_probe_shows_the_same_sign: prepared.turned_probe_shows_the_same_sign(),
+        ammeter_zero: ZeroInfluences {
+            before_reversal: prepared.zero_influence(&lines, known, f64::signum),
+            after_reversal: prepared.zero_influence(&lines, known, |_| 1.0),
+        },
         residuals: prepared.residuals(&lines, known),
         largest_current_ampere: currents().map(f64::abs).fold(0.0, f64::max),
+        smallest_current_ampere: currents().map(f64::abs).fold(f64::INFINITY, f64::min),
         current_range_ampere: [
             currents().fold(f64::INFINITY, f64::min),
             currents().fold(f64::NEG_INFINITY, f64::max),
@@ -142,69 +69,10 @@ pub fn fit(readings: &Readings, assembly: &Assembly) -> Result<Fit> {
     })
 }
 
-impl Fit {
-    /// The budget of the fitted slope as a field constant: the fit itself, and what the meters share.
-    ///
-    /// A gain error of either meter is the same for every reading and does not show in the scatter. The ammeter's
-    /// digits can bend the slope by at most their size over half the span of the currents. Where chi-square says
-    /// that the scatter is more than the stated uncertainties allow, the fit's part grows by √(χ²/ν).
-    pub fn budget(&self, bench: &Bench) -> Vec<BudgetEntry> {
-        let slope = self.slope_tesla_per_ampere;
-        let excess = self.excess_scatter();
-        let own = self.slope_standard_uncertainty_tesla_per_ampere * excess.unwrap_or(1.0);
-        let from_scatter = self.method == FitMethod::EqualScatter || excess.is_some();
-        let mut budget = vec![BudgetEntry {
-            source: super::budget::FIT,
-            coil: None,
-            unit: "T/A",
-            distribution: if from_scatter { Spread::Student } else { Spread::Normal },
-            standard_uncertainty: own,
-            sensitivity_tesla_per_ampere_per_unit: 1.0,
-            contribution_tesla_per_ampere: own,
-            degrees_of_freedom: from_scatter.then_some(self.degrees_of_freedom as f64),
-        }];
-        let rectangular = |limit| Distribution::Rectangular.standard_uncertainty(limit);
-        if let Some(ammeter) = bench.ammeter {
-            let gain = rectangular(ammeter.gain_limit());
-            budget.push(BudgetEntry::relative("ammeter gain", Spread::Rectangular, gain, -slope));
-            let [low, high] = self.current_range_ampere;
-            let digits = rectangular(ammeter.digits_limit());
-            let sensitivity = slope / (0.5 * (high - low));
-            budget.push(BudgetEntry {
-                source: "ammeter digits",
-                coil: None,
-                unit: "A",
-                distribution: Spread::Rectangular,
-                standard_uncertainty: digits,
-                sensitivity_tesla_per_ampere_per_unit: sensitivity,
-                contribution_tesla_per_ampere: (sensitivity * digits).abs(),
-                degrees_of_freedom: None,
-            });
-        }
-        if let Some(limit) = bench.field_meter.and_then(|meter| meter.accuracy_of_reading) {
-            let gain = rectangular(limit);
-            budget.push(BudgetEntry::relative("probe gain", Spread::Rectangular, gain, slope));
-        }
-        budget
-    }
-
-    /// √(χ²/ν) where the scatter is more than the stated uncertainties allow.
-    pub fn excess_scatter(&self) -> Option<f64> {
-        let probability = self.chi_square_probability.filter(|p| *p < SCATTER_LEVEL)?;
-        let factor = (self.chi_square? / self.degrees_of_freedom as f64).sqrt();
-        (factor > 1.0 && probability < SCATTER_LEVEL).then_some(factor)
-    }
-
-    /// The readings that stand out.
-    pub fn outliers(&self) -> impl Iterator<Item = &Residual> {
-        self.residuals.iter().filter(|residual| residual.outlier)
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pair::{FieldMeter, Meter};
+    use crate::pair::{AmmeterPosition, Bench, FieldMeter, Meter};
     use crate::questions::calibrate::readings::Reading;
     use approx::assert_relative_eq;
     use nalgebra::Vector3;
@@ -223,7 +91,7 @@ mod tests {
     }
 
     fn file(readings: Vec<Reading>) -> Readings {
-        Readings { path: "readings.csv".into(), sheet: None, readings }
+        Readings { path: "readings.csv".into(), sheet: None, readings, same_ammeter: false }
     }
 
     fn assembly() -> Assembly {
@@ -274,12 +142,11 @@ mod tests {
     }
 
     #[test]
-    fn a_turned_probe_without_the_other_sign_is_refused_by_its_row() {
+    fn a_turned_probe_without_the_other_sign_is_seen() {
         let mut readings = measured(0.78e-3, 18e-6, 7e-6, true);
+        assert!(!fit(&file(readings.clone()), &assembly()).unwrap().turned_probe_shows_the_same_sign);
         readings.iter_mut().filter(|r| r.direction.z < 0.0).for_each(|r| r.field_tesla *= -1.0);
-        let error = fit(&file(readings), &assembly()).unwrap_err();
-        assert!(error.to_string().contains("line 8"), "{error}");
-        assert!(error.hint().unwrap().contains("other sign"));
+        assert!(fit(&file(readings), &assembly()).unwrap().turned_probe_shows_the_same_sign);
     }
 
     #[test]
@@ -343,15 +210,25 @@ mod tests {
             Some(Meter { resolution: Some(0.01), accuracy_of_reading: Some(0.005), accuracy_digits: 2.0 });
         bench.field_meter = Some(FieldMeter { accuracy_of_reading: Some(0.01), zero_tesla: Some(5e-6) });
         let fit = fit(&file(measured(0.78e-3, 0.0, 0.0, false)), &assembly()).unwrap();
-        let budget = fit.budget(&bench);
+        let budget = fit_budget(&fit, &bench);
         let of = |source: &str| {
             let entry = budget.iter().find(|entry| entry.source == source).unwrap();
             entry.contribution_tesla_per_ampere / fit.slope_tesla_per_ampere
         };
         assert_relative_eq!(of("ammeter gain"), 0.005 / 3f64.sqrt(), max_relative = 1e-12);
         assert_relative_eq!(of("probe gain"), 0.01 / 3f64.sqrt(), max_relative = 1e-12);
-        // Two digits of 0.01 A over half the span, 2.5 A.
-        assert_relative_eq!(of("ammeter digits"), 0.02 / 2.5 / 3f64.sqrt(), max_relative = 1e-12);
+        // Two digits of 0.01 A, the same in |I| at ±0.5, ±1.5, ±2.5 A: Σ|x|/Σx² = 4.5/8.75 per ampere.
+        assert_relative_eq!(of("ammeter digits"), 0.02 / 3f64.sqrt() * 4.5 / 8.75, max_relative = 1e-9);
+        // Behind the reversal the currents of either sign cancel.
+        bench.ammeter_position = Some(AmmeterPosition::AfterReversal);
+        let digits =
+            fit_budget(&fit, &bench).into_iter().find(|entry| entry.source == "ammeter digits").unwrap();
+        assert!(digits.contribution_tesla_per_ampere < 1e-12 * fit.slope_tesla_per_ampere);
+        assert_relative_eq!(
+            fit.ammeter_zero.after_reversal.intercept_tesla,
+            -fit.slope_tesla_per_ampere,
+            max_relative = 1e-9
+        );
     }
 
     #[test]
@@ -359,14 +236,22 @@ mod tests {
         let mut readings = measured(0.78e-3, 0.0, 0.0, false);
         readings.iter_mut().for_each(|reading| reading.field_uncertainty_tesla = Some(1e-7));
         let fit = fit(&file(readings), &assembly()).unwrap();
-        assert!(fit.chi_square_probability.unwrap() < SCATTER_LEVEL);
-        let entry = &fit.budget(&Bench::thin_pair())[0];
+        assert!(fit.chi_square_probability.unwrap() < 0.05);
+        let entry = &fit_budget(&fit, &Bench::thin_pair())[0];
         assert_eq!(entry.degrees_of_freedom, Some(4.0));
+        // By hand: u(k) = 1e-7 T/√(17.5 A²), times √(chi²/4); the same figure in fit and budget.
         let grown = (fit.chi_square.unwrap() / 4.0).sqrt();
+        assert_relative_eq!(fit.scatter_factor.unwrap(), grown, max_relative = 1e-12);
         assert_relative_eq!(
             entry.contribution_tesla_per_ampere,
-            grown * fit.slope_standard_uncertainty_tesla_per_ampere,
-            max_relative = 1e-12
+            grown * 1e-7 / 17.5f64.sqrt(),
+            max_relative = 1e-9
+        );
+        assert_eq!(entry.contribution_tesla_per_ampere, fit.slope_standard_uncertainty_tesla_per_ampere);
+        assert_relative_eq!(
+            fit.intercept_standard_uncertainty_tesla,
+            grown * 1e-7 / 6f64.sqrt(),
+            max_relative = 1e-9
         );
     }
 

@@ -1,18 +1,23 @@
 //! A calibration as text for people.
 
+pub mod causes;
+mod parts;
 pub mod plan;
+pub mod refusal;
 pub mod sentences;
 
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
+use crate::questions::calibrate::Calibration;
 use crate::questions::calibrate::budget::BudgetEntry;
-use crate::questions::calibrate::{Calibration, table};
+use crate::questions::calibrate::notes::Note;
 use crate::questions::words::cautions::{Caution, sentences};
-use crate::questions::words::phrases::{model_sentence, percent, signed_percent};
-use crate::units::{Dimension, degrees_of_freedom, display, fixed, scientific, significant, uncertain, unit};
+use crate::questions::words::phrases::{model_sentence, percent};
+use crate::units::{Dimension, degrees_of_freedom, display, fixed, significant, uncertain, unit};
+use causes::{cause_sentences, measurement_sentences};
 use sentences::{
-    chi_square_sentence, current_cells, drift_rows, explanation_sentence, field_cells, intercept_sentence,
-    method, number, reversed_sentence, room_sentences, slope_sentence, validity_rows, verdict,
+    current_cells, dispute_box, drift_rows, field_cells, intercept_sentence, number, reversed_sentence,
+    room_sentences, slope_sentence, table_sentence, validity_rows,
 };
 
 /// The page for people.
@@ -20,8 +25,11 @@ pub fn text(record: &Calibration) -> String {
     let mut page =
         Page::new(&format!("Calibration: {}", record.provenance.spec_title), &record.provenance.to_string());
     page.paragraph(model_sentence(record.model));
+    dispute(&mut page, record);
     line(&mut page, record);
-    fit(&mut page, record);
+    if let Some(fit) = &record.fit {
+        parts::fit(&mut page, fit);
+    }
     agreement(&mut page, record);
     budget(&mut page, record);
     monte_carlo(&mut page, record);
@@ -32,7 +40,8 @@ pub fn text(record: &Calibration) -> String {
     validity(&mut page, record);
     if !record.notes.is_empty() {
         page.section("Notes");
-        page.list(record.notes.iter().map(String::as_str));
+        let notes: Vec<String> = record.notes.iter().map(Note::sentence).collect();
+        page.list(notes.iter().map(String::as_str));
     }
     page.section("Cautions");
     page.list(sentences(&Caution::ALL));
@@ -41,18 +50,28 @@ pub fn text(record: &Calibration) -> String {
 
 fn line(page: &mut Page, record: &Calibration) {
     page.section("Line: B = k I + B0");
-    page.row("slope, expanded uncertainty", &slope_sentence(record));
+    page.row("slope ± expanded uncertainty", &slope_sentence(record));
     page.row(
         "slope, standard uncertainty",
         &format!(
             "{}, {} of it",
-            display(record.slope_standard_uncertainty_tesla_per_ampere, Dimension::FieldConstant, 2),
+            display(record.slope.standard_uncertainty_tesla_per_ampere, Dimension::FieldConstant, 2),
             percent(
-                (record.slope_standard_uncertainty_tesla_per_ampere / record.slope_tesla_per_ampere).abs()
+                (record.slope.standard_uncertainty_tesla_per_ampere / record.slope.tesla_per_ampere).abs()
             )
         ),
     );
-    page.row("adopted from", record.adopted_from.name());
+    if let Some(u) = record.slope_standard_uncertainty_same_ammeter_tesla_per_ampere {
+        page.row(
+            "the same, per ampere of the readings' ammeter",
+            &format!(
+                "{}, {} of it",
+                display(u, Dimension::FieldConstant, 2),
+                percent((u / record.slope.tesla_per_ampere).abs())
+            ),
+        );
+    }
+    page.row("adopted from", record.slope.from.name());
     page.row("B0", &intercept_sentence(record));
 }
 
@@ -61,9 +80,9 @@ const NEGLIGIBLE: f64 = 0.01;
 
 fn budget(page: &mut Page, record: &Calibration) {
     page.section("Uncertainty budget of the slope");
-    let least = NEGLIGIBLE * record.slope_standard_uncertainty_tesla_per_ampere;
+    let least = NEGLIGIBLE * record.slope.standard_uncertainty_tesla_per_ampere;
     let (some, none): (Vec<&BudgetEntry>, Vec<&BudgetEntry>) =
-        record.budget.iter().partition(|entry| entry.contribution_tesla_per_ampere > least);
+        record.slope.budget.iter().partition(|entry| entry.contribution_tesla_per_ampere > least);
     let rows: Vec<Vec<String>> = some
         .iter()
         .map(|entry| {
@@ -73,7 +92,7 @@ fn budget(page: &mut Page, record: &Calibration) {
                 entry.spread_name().into(),
                 input(entry),
                 significant(contribution, unit::MICROTESLA_PER_AMPERE, 3),
-                percent((contribution / record.slope_tesla_per_ampere).abs()),
+                percent((contribution / record.slope.tesla_per_ampere).abs()),
                 degrees_of_freedom(entry.degrees_of_freedom),
             ]
         })
@@ -87,7 +106,7 @@ fn budget(page: &mut Page, record: &Calibration) {
         let names: Vec<String> = none.iter().map(|entry| entry.name()).collect();
         page.paragraph(&format!("Under {} of the whole each: {}.", percent(NEGLIGIBLE), names.join("; ")));
     }
-    page.row("effective degrees of freedom", &degrees_of_freedom(record.effective_degrees_of_freedom));
+    page.row("effective degrees of freedom", &degrees_of_freedom(record.slope.degrees_of_freedom));
 }
 
 /// The standard uncertainty of a source in the unit people read.
@@ -106,117 +125,49 @@ fn input(entry: &BudgetEntry) -> String {
 
 fn tables(page: &mut Page, record: &Calibration) {
     page.section("Coil field at the centre, from the current");
+    page.paragraph(table_sentence(record));
     let with_room = record.table.iter().any(|row| row.axial_field_with_room_tesla.is_some());
-    let mut headings = vec!["I in A", "B in mT", "± in mT", "coverage factor"];
+    let mut headings = vec!["I in A", "B in mT", "U in mT", "coverage factor"];
     if with_room {
         headings.push("with the room's axial field, in mT");
     }
     page.block(&columns(&headings, &[], &field_cells(record)));
     page.section("Current, from the coil field at the centre");
-    page.block(&columns(&["B in mT", "I in A", "± in A", "coverage factor"], &[], &current_cells(record)));
-}
-
-fn fit(page: &mut Page, record: &Calibration) {
-    let Some(fit) = &record.fit else { return };
-    page.section("Line fitted to the readings");
-    page.row("method", method(fit.method));
-    page.row(
-        "slope, standard uncertainty",
-        &uncertain(
-            fit.slope_tesla_per_ampere,
-            fit.slope_standard_uncertainty_tesla_per_ampere,
-            Dimension::FieldConstant,
-        ),
-    );
-    page.row(
-        "intercept, standard uncertainty",
-        &uncertain(fit.intercept_tesla, fit.intercept_standard_uncertainty_tesla, Dimension::FluxDensity),
-    );
-    page.row("covariance", &format!("{} T²/A", scientific(fit.covariance, 2)));
-    if let Some(separated) = fit.separated {
-        let along = if separated.along_axis { "room's axial field" } else { "room's field along the probe" };
-        page.row(
-            along,
-            &uncertain(
-                separated.room_tesla,
-                separated.room_standard_uncertainty_tesla,
-                Dimension::FluxDensity,
-            ),
-        );
-        page.row(
-            "meter's zero",
-            &uncertain(
-                separated.meter_zero_tesla,
-                separated.meter_zero_standard_uncertainty_tesla,
-                Dimension::FluxDensity,
-            ),
-        );
-    }
-    page.row("chi-square", &chi_square_sentence(fit));
-    let rows: Vec<Vec<String>> = fit
-        .residuals
-        .iter()
-        .take(table::PRINTED_ROWS)
-        .map(|residual| {
-            vec![
-                residual.line.to_string(),
-                residual.label.clone().unwrap_or_default(),
-                significant(residual.current_ampere, unit::AMPERE, 4),
-                significant(residual.field_tesla, unit::MILLITESLA, 5),
-                format!("{:+.4}", residual.position_factor),
-                number(residual.residual_tesla, unit::MICROTESLA, 2),
-                number(residual.weighted_residual, unit::ONE, 2),
-                if residual.outlier { "stands out".into() } else { String::new() },
-            ]
-        })
-        .collect();
-    let headings = ["line", "label", "I in A", "B in mT", "place", "off by, µT", "over its u", ""];
-    page.block(&columns(&headings, &[1, 7], &rows));
-    if fit.residuals.len() > table::PRINTED_ROWS {
-        page.paragraph(&format!(
-            "… and {} more, in residuals.csv and in the JSON.",
-            fit.residuals.len() - table::PRINTED_ROWS
-        ));
-    }
+    page.block(&columns(&["B in mT", "I in A", "U in A", "coverage factor"], &[], &current_cells(record)));
 }
 
 fn agreement(page: &mut Page, record: &Calibration) {
-    let (Some(agreement), Some(measured)) = (&record.agreement, &record.fit_slope_with_meters) else {
+    let (Some(agreement), Some(fitted)) = (&record.agreement, &record.fit_slope_with_meters) else {
         return;
     };
-    page.section("Computed and fitted slope");
-    let expanded = |slope, uncertainty| uncertain(slope, uncertainty, Dimension::FieldConstant);
-    page.row(
-        "computed, expanded uncertainty",
-        &expanded(
-            record.computed.slope_tesla_per_ampere,
-            record.computed.slope_expanded_uncertainty_tesla_per_ampere.unwrap_or(f64::NAN),
-        ),
-    );
-    page.row(
-        "fitted, expanded uncertainty",
-        &expanded(measured.slope_tesla_per_ampere, measured.slope_expanded_uncertainty_tesla_per_ampere),
-    );
-    page.row("fitted less computed", &signed_percent(agreement.relative_difference));
-    page.row("normalised difference E_n", &format!("{:.2}", agreement.normalised_difference));
-    page.row("verdict", verdict(agreement));
-    if !agreement.explanations.is_empty() {
-        page.paragraph("Each of these would explain it alone, the likeliest first:");
-        let sentences: Vec<String> = agreement.explanations.iter().map(explanation_sentence).collect();
-        page.list(sentences.iter().map(String::as_str));
-    }
-    if let Some(combined) = record.combined {
+    parts::slopes(page, &record.computed, fitted, agreement);
+    if let Some(combined) = &record.combined {
         page.row(
-            "combined, standard uncertainty",
+            "combined ± standard uncertainty",
             &format!(
                 "{}; the fit counts {}",
-                expanded(
-                    combined.slope_tesla_per_ampere,
-                    combined.slope_standard_uncertainty_tesla_per_ampere
+                uncertain(
+                    combined.slope.tesla_per_ampere,
+                    combined.slope.standard_uncertainty_tesla_per_ampere,
+                    Dimension::FieldConstant
                 ),
                 percent(combined.weight_of_fit)
             ),
         );
+    }
+    if agreement.has_finding() || record.dispute.is_some() {
+        page.paragraph("What may be wrong, most probable first:");
+        page.list(cause_sentences(agreement).iter().map(String::as_str));
+        page.paragraph("What would tell:");
+        page.list(measurement_sentences(agreement));
+    }
+}
+
+/// What the user overruled, at the top of the page.
+fn dispute(page: &mut Page, record: &Calibration) {
+    if let Some(sentence) = dispute_box(record) {
+        page.section("In dispute");
+        page.paragraph(&sentence);
     }
 }
 
@@ -237,15 +188,17 @@ fn monte_carlo(page: &mut Page, record: &Calibration) {
         &ends(run.interval_tesla_per_ampere),
     );
     page.row("by the linear budget", &ends(run.linear_interval_tesla_per_ampere));
+    let validated = format!(
+        "the ends {} agree within {}",
+        if run.linear_budget_validated { "do" } else { "do not" },
+        display(run.numerical_tolerance_tesla_per_ampere, Dimension::FieldConstant, 1)
+    );
     page.row(
         "linear budget",
-        &format!(
-            "{}: the ends {} agree within {}{}",
-            if run.linear_budget_validated { "validated" } else { "not validated" },
-            if run.linear_budget_validated { "do" } else { "do not" },
-            display(run.numerical_tolerance_tesla_per_ampere, Dimension::FieldConstant, 1),
-            if run.few_samples { "; few samples, ask for 220000 or more to be sure" } else { "" }
-        ),
+        &match record.monte_carlo_difference {
+            None => format!("validated: {validated}"),
+            Some(difference) => format!("not validated: {validated}; {}", difference.sentence()),
+        },
     );
 }
 

@@ -14,6 +14,17 @@ pub fn text(plan: &Plan, provenance: &Provenance) -> String {
     page.section("Wish");
     page.row("expanded uncertainty wanted", &format!("{} of the slope", percent(plan.wanted_fraction)));
     page.row(
+        "computed line, without readings",
+        &match (plan.computed_fraction, plan.computed_meets_the_wish) {
+            (Some(fraction), true) => format!(
+                "{}: meets the wish already, as far as the spec's build tolerances are right; readings test that",
+                percent(fraction)
+            ),
+            (Some(fraction), false) => format!("{}: does not meet the wish", percent(fraction)),
+            (None, _) => "not known: the spec has no `build_tolerance`".into(),
+        },
+    );
+    page.row(
         "reached by this plan",
         &format!(
             "{}: {}",

@@ -1,14 +1,14 @@
 //! A calibration in words: the sentences that the text page and the handout share.
 
+use super::causes::{cause_sentences, dispute_sentence};
 use crate::pair::Connection;
-use crate::questions::calibrate::agreement::{Agreement, Cause, Explanation, power_of_ten};
 use crate::questions::calibrate::beam_correction::BeamCorrection;
 use crate::questions::calibrate::drift::Drift;
 use crate::questions::calibrate::fit::{Fit, FitMethod};
 use crate::questions::calibrate::room_effect::{RoomEffect, RoomSource};
-use crate::questions::calibrate::{Calibration, InterceptMeaning};
+use crate::questions::calibrate::{Calibration, InterceptMeaning, MeasuredRange};
 use crate::questions::words::phrases::{percent, signed_percent};
-use crate::units::{Dimension, Unit, display, fixed, length, number_of_six, scientific, uncertain, unit};
+use crate::units::{Dimension, Unit, display, fixed, length, number_of_six, uncertain, unit};
 use std::fmt::Write;
 
 /// The line in the form people copy: k = (0.8562 ± 0.0034) mT/A, coverage factor 2.
@@ -16,11 +16,11 @@ pub fn slope_sentence(record: &Calibration) -> String {
     format!(
         "k = {}, coverage factor {}",
         uncertain(
-            record.slope_tesla_per_ampere,
-            record.slope_expanded_uncertainty_tesla_per_ampere,
+            record.slope.tesla_per_ampere,
+            record.slope.expanded_uncertainty_tesla_per_ampere,
             Dimension::FieldConstant
         ),
-        factor(record.coverage_factor)
+        factor(record.slope.coverage_factor)
     )
 }
 
@@ -117,67 +117,25 @@ pub fn chi_square_sentence(fit: &Fit) -> String {
     }
 }
 
-/// The verdict in words.
-pub fn verdict(agreement: &Agreement) -> &'static str {
-    if agreement.agree { "agree: |E_n| is at most 1" } else { "disagree: |E_n| is above 1" }
-}
-
-/// One explanation in words.
-pub fn explanation_sentence(explanation: &Explanation) -> String {
-    let amount = explanation.amount.unwrap_or(0.0);
-    let size = amount.abs();
-    let length = display(size, Dimension::Length, 2);
-    let share = percent(size);
-    let pick =
-        |positive: &'static str, negative: &'static str| if amount > 0.0 { positive } else { negative };
-    let sentence = match explanation.cause {
-        Cause::UnitsMixedUp => units_sentence(amount),
-        Cause::CurrentAndFieldSwapped => {
-            "current and field swapped: the fitted slope is one over the computed one".into()
-        }
-        Cause::CoilReversed => "one coil works against the other".into(),
-        Cause::LeadsReversed => "the leads of the pair, or the probe, are the wrong way round".into(),
-        Cause::OneCoilOrParallel => "only one coil carries the current, or the pair is in parallel".into(),
-        Cause::SeriesNotParallel => "the coils are in series, not in parallel as the spec says".into(),
-        Cause::TurnsMissing => {
-            format!("{size:.1} turns {}, over both coils together", pick("missing", "too many"))
-        }
-        Cause::Spacing => format!("spacing {} by {length}", pick("too large", "too small")),
-        Cause::MeanRadius => {
-            format!("mean radius of both coils {} by {length}", pick("too large", "too small"))
-        }
-        Cause::ProbeAlongAxis => format!("probe {length} from the centre along the axis"),
-        Cause::ProbeOffAxis => format!("probe {length} off the axis"),
-        Cause::ProbeGain => format!("probe shows {share} too {}", pick("much", "little")),
-        Cause::AmmeterGain => format!("ammeter shows {share} too {}", pick("little", "much")),
-    };
-    match (explanation.stated_limit, explanation.unit) {
-        (None, _) => sentence,
-        (Some(limit), "m") => {
-            format!("{sentence} (the spec allows {})", display(limit, Dimension::Length, 2))
-        }
-        (Some(limit), "turn") => format!("{sentence} (the spec allows {limit})"),
-        (Some(limit), _) => format!("{sentence} (the spec allows {})", percent(limit)),
+/// What the tables' uncertainty counts.
+pub fn table_sentence(record: &Calibration) -> &'static str {
+    if record.same_ammeter {
+        "U is the expanded uncertainty with the ammeter of the readings in the lesson: what it is off by in both cancels."
+    } else {
+        "U is the expanded uncertainty, the lesson's ammeter counted."
     }
 }
 
-/// What mixed-up units would make a slope so many times the computed one.
-fn units_sentence(ratio: f64) -> String {
-    let which = match power_of_ten(ratio) {
-        Some(1) => ": gauss under a heading in mT would do it",
-        Some(-1) => ": millitesla under a heading in gauss would do it",
-        Some(2) => ": microtesla under a heading in gauss would do it",
-        Some(-2) => ": gauss under a heading in µT would do it",
-        Some(3) => ": microtesla under a heading in mT, or amperes under one in mA, would do it",
-        Some(-3) => ": milliamperes under a heading in A, or millitesla under one in µT, would do it",
-        Some(4) => ": gauss under a heading in T would do it",
-        Some(-4) => ": tesla under a heading in gauss would do it",
-        Some(6) => ": microtesla under a heading in T would do it",
-        Some(-6) => ": tesla under a heading in µT would do it",
-        _ => "",
-    };
-    let size = scientific(ratio, 3);
-    format!("units or columns mixed up: the fitted slope is {size} times the computed one{which}")
+/// What the user overruled, for the box on page and handout.
+pub fn dispute_box(record: &Calibration) -> Option<String> {
+    let (dispute, agreement) = (record.dispute?, record.agreement.as_ref()?);
+    let likely = cause_sentences(agreement);
+    Some(format!(
+        "{}. The {} line is used all the same, as asked with --adopt. Most likely: {}.",
+        dispute_sentence(dispute, agreement),
+        record.slope.from.name(),
+        likely.first().map_or("not known", String::as_str)
+    ))
 }
 
 /// What the room does, a sentence each.
@@ -275,7 +233,7 @@ pub fn drift_rows(drift: &Drift) -> Vec<(&'static str, String)> {
         (
             "normalised difference E_n",
             drift.normalised_difference.map_or("not known".into(), |difference| {
-                format!("{difference:.2}, had the two lines nothing in common")
+                format!("{difference:.2}, treating the two lines as independent")
             }),
         ),
         ("the same without what they share", same_meters(drift)),
@@ -303,7 +261,7 @@ fn same_meters(drift: &Drift) -> String {
             format!("{difference:.2}: the two lines share nothing")
         }
         Some(difference) => format!(
-            "{difference:.2}, for the same pair and the same meters: what both lines are off by alike cancels ({}){}",
+            "{difference:.2}, for the same pair and the same meters: errors common to both lines cancel ({}){}",
             drift.shared_sources.join(", "),
             if difference.abs() > 1.0 { "; the slope has changed" } else { "" }
         ),
@@ -324,18 +282,19 @@ pub fn validity_rows(record: &Calibration) -> Vec<(&'static str, String)> {
         ),
         None => "taken as exact".into(),
     };
+    let currents = display(validity.current_limit_ampere, Dimension::Current, 3);
+    let currents = match &validity.measured {
+        Some(measured) => format!("0 A to {currents}; {}", measured_sentence(measured)),
+        None => {
+            format!("0 A to {currents}, and the other way round with every sign of the coil field changed")
+        }
+    };
     let connection = match validity.connection {
         Connection::Series => "in series",
         Connection::Parallel => "in parallel; the current is that of the supply",
     };
     vec![
-        (
-            "currents",
-            format!(
-                "0 A to {}, and the other way round with every sign of the coil field changed",
-                display(validity.current_limit_ampere, Dimension::Current, 3)
-            ),
-        ),
+        ("currents", currents),
         (
             "coils",
             format!(
@@ -349,6 +308,26 @@ pub fn validity_rows(record: &Calibration) -> Vec<(&'static str, String)> {
         ("spec", format!("\"{}\", {}", record.provenance.spec_title, record.provenance.spec_digest)),
         ("program", record.provenance.program.clone()),
     ]
+}
+
+/// What was measured, and what is only trusted: that the field of a coil without iron is proportional to its current.
+fn measured_sentence(measured: &MeasuredRange) -> String {
+    let ampere = |current| display(current, Dimension::Current, 3);
+    let (smallest, largest) =
+        (ampere(measured.smallest_current_ampere), ampere(measured.largest_current_ampere));
+    let direction = if measured.both_directions {
+        "in both directions"
+    } else {
+        "in one direction only, so nothing is claimed of the other"
+    };
+    let gap = if measured.smallest_current_ampere > 0.1 * measured.largest_current_ampere {
+        format!(
+            "; below {smallest} and above {largest} nothing was measured, and the tables trust the line to stay straight"
+        )
+    } else {
+        format!("; above {largest} nothing was measured, and the tables trust the line to stay straight")
+    };
+    format!("measured from {smallest} to {largest} {direction}{gap}")
 }
 
 #[cfg(test)]
@@ -385,40 +364,5 @@ pub(in crate::questions::calibrate) mod tests {
     #[test]
     fn decimals_show_every_multiple_of_the_step() {
         assert_eq!((decimals(0.1), decimals(0.05), decimals(5.0), decimals(0.001)), (1, 2, 0, 3));
-    }
-
-    #[test]
-    fn mixed_up_units_are_named_where_a_power_of_ten_gives_them_away() {
-        assert_eq!(
-            units_sentence(9.8),
-            "units or columns mixed up: the fitted slope is 9.80 times the computed one: gauss under a heading in mT would \
-             do it"
-        );
-        assert_eq!(
-            units_sentence(3.7),
-            "units or columns mixed up: the fitted slope is 3.70 times the computed one"
-        );
-        assert!(units_sentence(1.01e-3).contains("0.00101 times the computed one: milliamperes"));
-    }
-
-    #[test]
-    fn an_explanation_says_which_way_and_what_the_spec_allows() {
-        let missing = Explanation {
-            cause: Cause::TurnsMissing,
-            amount: Some(1.6),
-            unit: "turn",
-            stated_limit: Some(1.0),
-        };
-        assert_eq!(
-            explanation_sentence(&missing),
-            "1.6 turns missing, over both coils together (the spec allows 1)"
-        );
-        let spacing = Explanation {
-            cause: Cause::Spacing,
-            amount: Some(-0.0031),
-            unit: "m",
-            stated_limit: Some(0.0006),
-        };
-        assert_eq!(explanation_sentence(&spacing), "spacing too small by 3.1 mm (the spec allows 0.60 mm)");
     }
 }

@@ -1,0 +1,150 @@
+//! Which line the tables use, and whether any may be used.
+
+use super::agreement::{Agreement, Dispute};
+use super::ammeter::Ammeter;
+use super::budget::{AMMETER_DIGITS, AMMETER_GAIN, BudgetEntry};
+use super::slope::{AdoptedFrom, Slope};
+use crate::judgement::agreement::Agreement as Verdict;
+use crate::{Error, Result};
+
+/// What was chosen.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Choice {
+    /// The line.
+    pub from: AdoptedFrom,
+    /// Whether the user asked for it.
+    pub asked: bool,
+    /// Whether the computed slope has an uncertainty.
+    pub computed_is_judged: bool,
+    /// What stands against it; without `asked` no line may be adopted then.
+    pub dispute: Option<Dispute>,
+}
+
+/// The line that the user asks for. By default: computed without readings; the fit without `build_tolerance`; both where
+/// they agree; the better known one where the readings cannot tell.
+///
+/// Refused: a line that there is nothing to make from.
+pub(super) fn choose(
+    asked: Option<AdoptedFrom>,
+    computed: &Slope,
+    fitted: Option<&Slope>,
+    agreement: Option<&Agreement>,
+) -> Result<Choice> {
+    let computed_is_judged = computed.is_judged();
+    let by_default = match (fitted, agreement.and_then(|agreement| agreement.verdict)) {
+        (None, _) => AdoptedFrom::Computed,
+        (Some(_), None) => AdoptedFrom::Fit,
+        (Some(_), Some(Verdict::Agree)) => AdoptedFrom::Combined,
+        (Some(fitted), Some(_)) => {
+            let better = fitted.relative_expanded_uncertainty() < computed.relative_expanded_uncertainty();
+            if better { AdoptedFrom::Fit } else { AdoptedFrom::Computed }
+        }
+    };
+    let from = asked.unwrap_or(by_default);
+    if fitted.is_none() && from != AdoptedFrom::Computed {
+        return Err(Error::value_with_hint(
+            format!("no line can be adopted from `{}` without readings", from.name()),
+            "give the readings with --readings",
+        ));
+    }
+    if !computed_is_judged && from != AdoptedFrom::Fit {
+        return Err(Error::value_with_hint(
+            format!("the slope `{}` has no uncertainty without `build_tolerance`", from.name()),
+            "state `build_tolerance` in the spec, or adopt the fit",
+        ));
+    }
+    let dispute = agreement.and_then(Agreement::dispute);
+    Ok(Choice { from, asked: asked.is_some(), computed_is_judged, dispute })
+}
+
+/// The fitted slope's share in the combination of the two.
+///
+/// Least squares with the meters' gains as shared parameters: the computed slope is per true ampere, the fitted one per
+/// ampere shown. Lessons with another ammeter need k per true ampere: weights 1/u², the ammeter's errors counted in the
+/// fitted slope. Lessons with the same ammeter need k per ampere shown: the ammeter's errors then are the computed slope's.
+pub(super) fn weight_of_fit(
+    computed: &Slope,
+    fitted: &Slope,
+    ammeter: Option<Ammeter>,
+    same_ammeter: bool,
+) -> f64 {
+    let square = |slope: &Slope| slope.standard_uncertainty_tesla_per_ampere.powi(2);
+    let of_the_ammeter: f64 =
+        ammeter.filter(|_| same_ammeter).map_or(0.0, |_| shared_variance(&fitted.budget));
+    let of_the_build = square(computed) + of_the_ammeter;
+    let of_the_fit = (square(fitted) - of_the_ammeter).max(0.0);
+    of_the_build / (of_the_build + of_the_fit)
+}
+
+/// What an ammeter leaves open of a slope, squared.
+fn shared_variance(budget: &[BudgetEntry]) -> f64 {
+    budget
+        .iter()
+        .filter(|entry| [AMMETER_GAIN, AMMETER_DIGITS].contains(&entry.source))
+        .map(|entry| entry.contribution_tesla_per_ampere.powi(2))
+        .sum()
+}
+
+/// The mean of two slopes, weighted.
+pub(super) fn combined(computed: &Slope, fitted: &Slope, weight_of_fit: f64) -> Slope {
+    let value = weight_of_fit * fitted.tesla_per_ampere + (1.0 - weight_of_fit) * computed.tesla_per_ampere;
+    let mut budget: Vec<BudgetEntry> =
+        computed.budget.iter().map(|entry| entry.weighted(1.0 - weight_of_fit)).collect();
+    budget.extend(fitted.budget.iter().map(|entry| entry.weighted(weight_of_fit)));
+    Slope::of(AdoptedFrom::Combined, value, budget)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::questions::calibrate::budget::{PROBE_GAIN, Spread};
+    use approx::assert_relative_eq;
+
+    fn slope(from: AdoptedFrom, value: f64, parts: &[(&'static str, f64)]) -> Slope {
+        let entry =
+            |(source, u): &(&'static str, f64)| BudgetEntry::relative(source, Spread::Normal, *u, 1.0);
+        Slope::of(from, value, parts.iter().map(entry).collect())
+    }
+
+    #[test]
+    fn the_better_known_slope_counts_more() {
+        // By hand: u 2 and 1 give weights 1/4 and 1, so the fit counts 4/5 and u² = 1/(1/4 + 1) = 4/5.
+        let computed = slope(AdoptedFrom::Computed, 10.0, &[("spacing", 2.0)]);
+        let fitted = slope(AdoptedFrom::Fit, 15.0, &[("fit", 1.0)]);
+        let weight = weight_of_fit(&computed, &fitted, None, false);
+        assert_relative_eq!(weight, 0.8, max_relative = 1e-14);
+        let mean = combined(&computed, &fitted, weight);
+        assert_relative_eq!(mean.tesla_per_ampere, 14.0, max_relative = 1e-14);
+        assert_relative_eq!(mean.standard_uncertainty_tesla_per_ampere, 0.8f64.sqrt(), max_relative = 1e-14);
+    }
+
+    #[test]
+    fn with_the_same_ammeter_its_gain_is_the_computed_slopes_error() {
+        // By hand: per ampere shown u² = 2² + 1² and 1²; the fit counts 5/6, where per true ampere it counts 4/6.
+        let computed = slope(AdoptedFrom::Computed, 10.0, &[("spacing", 2.0)]);
+        let fitted = slope(AdoptedFrom::Fit, 10.0, &[(AMMETER_GAIN, 1.0), (PROBE_GAIN, 1.0)]);
+        let meter =
+            crate::pair::Meter { resolution: None, accuracy_of_reading: Some(1.0), accuracy_digits: 0.0 };
+        let ammeter = Some(Ammeter::of_meter(&meter, None));
+        assert_relative_eq!(
+            weight_of_fit(&computed, &fitted, ammeter, true),
+            5.0 / 6.0,
+            max_relative = 1e-14
+        );
+        assert_relative_eq!(
+            weight_of_fit(&computed, &fitted, ammeter, false),
+            4.0 / 6.0,
+            max_relative = 1e-14
+        );
+    }
+
+    #[test]
+    fn nothing_is_adopted_that_there_is_nothing_to_make_from() {
+        let computed = slope(AdoptedFrom::Computed, 10.0, &[("spacing", 2.0)]);
+        assert!(choose(Some(AdoptedFrom::Fit), &computed, None, None).is_err());
+        let open = slope(AdoptedFrom::Computed, 10.0, &[]);
+        let fitted = slope(AdoptedFrom::Fit, 15.0, &[("fit", 1.0)]);
+        assert!(choose(Some(AdoptedFrom::Combined), &open, Some(&fitted), None).is_err());
+        assert_eq!(choose(None, &open, Some(&fitted), None).unwrap().from, AdoptedFrom::Fit);
+    }
+}

@@ -1,0 +1,345 @@
+//! What could be wrong with the readings or the pair, what each does to the readings, and how large it may be.
+
+use super::points::Points;
+use super::record::{Cause, Hypothesis};
+use crate::judgement::priors::{
+    AMMETER_OFFSET, COIL_REVERSED, DRIFT, FLIP_FORGOTTEN, MEAN_RADIUS_OFF, METER_GAIN, MISREAD_READING,
+    PROBE_OFF_CENTRE, PROBE_TILTED, SPACING_OFF, TURNS_MISCOUNTED, UNIT_MIX_UP, WRONG_CONNECTION,
+};
+use crate::judgement::{Effect, Fault, Sizes};
+use crate::pair::{AmmeterPosition, Bench, Connection};
+use crate::physics::build_error::{BuildParameter, CoilName, field_constant_tesla_per_ampere};
+use crate::physics::field::Assembly;
+use crate::questions::calibrate::slope::Slope;
+use nalgebra::Vector3;
+
+pub(super) type CalibrationFault<'a> = Fault<'a, Hypothesis>;
+
+/// Half-width of a size that is all or nothing, as a part of the slope that it leaves: the build and the meters.
+const ALL_OR_NOTHING: f64 = 0.03;
+/// The same where it leaves no slope.
+const LEFT_OF_NONE: f64 = 0.01;
+/// A change of more than this part of what it changes is no small fault.
+const LARGEST_PART: f64 = 0.12;
+/// Gains of meters beyond what they are stated to keep.
+const LARGEST_GAIN: f64 = 0.15;
+/// The largest tilt of a probe that nobody sees, in radians (30°; common practice, no source).
+const LARGEST_TILT_RAD: f64 = 0.52;
+/// Places of the probe at which its deviation is tabulated.
+const PLACES: usize = 24;
+
+/// Everything that the hypotheses need.
+pub(super) struct Hypotheses<'a> {
+    pub bench: &'a Bench,
+    pub assembly: &'a Assembly,
+    pub computed: &'a Slope,
+    pub points: &'a Points,
+}
+
+impl<'a> Hypotheses<'a> {
+    /// All of them, those whose size is given by what they are first.
+    pub(super) fn all(&self) -> Vec<CalibrationFault<'a>> {
+        let mut faults = self.of_connection();
+        faults.extend(self.of_units().into_iter().filter(|fault| self.leaves_a_field(fault)));
+        faults.extend(self.flip_flags());
+        faults.extend(self.of_the_build());
+        faults.extend(self.of_the_probe());
+        faults.extend(self.of_the_meters());
+        faults.extend(self.of_single_readings());
+        faults.extend(self.drift());
+        faults
+    }
+
+    /// All readings `ratio` times what the computed line says.
+    fn ratio(&self, hypothesis: Hypothesis, ratio: f64, prior: f64, choices: usize) -> CalibrationFault<'a> {
+        let half = (ALL_OR_NOTHING * ratio.abs()).max(if ratio == 0.0 { LEFT_OF_NONE } else { 0.0 });
+        let half = half / (ratio - 1.0).abs();
+        Fault {
+            cause: hypothesis,
+            effect: Effect::Linear(self.points.each(|point| (ratio - 1.0) * point.predicted_tesla)),
+            sizes: Sizes::Uniform { low: 1.0 - half, high: 1.0 + half },
+            prior,
+            choices,
+        }
+    }
+
+    /// Whether a change of unit leaves a field that shows in the scatter; else it is none to tell.
+    fn leaves_a_field(&self, fault: &CalibrationFault) -> bool {
+        let Effect::Linear(effect) = &fault.effect else { return true };
+        let left = self.points.points.iter().zip(effect);
+        left.into_iter().any(|(point, effect)| (point.predicted_tesla + effect).abs() > 3.0 * point.own_tesla)
+    }
+
+    fn of_units(&self) -> Vec<CalibrationFault<'a>> {
+        const POWERS: [i32; 10] = [1, -1, 2, -2, 3, -3, 4, -4, 6, -6];
+        let mut faults: Vec<CalibrationFault<'a>> = POWERS
+            .iter()
+            .map(|power| {
+                let hypothesis = Hypothesis { power: Some(*power), ..Hypothesis::of(Cause::UnitsMixedUp) };
+                self.ratio(hypothesis, 10f64.powi(*power), 0.7 * UNIT_MIX_UP, POWERS.len())
+            })
+            .collect();
+        // With the columns exchanged the fitted slope is, in the unit of the headings, one over the computed one: T/A,
+        // mT/A, G/A, µT/A, or the same over mA.
+        const UNITS: [f64; 5] = [1.0, 1e-1, 1e-3, 1e-4, 1e-6];
+        faults.extend(UNITS.iter().map(|unit| {
+            let ratio = (unit / self.computed.tesla_per_ampere).powi(2);
+            self.ratio(Hypothesis::of(Cause::CurrentAndFieldSwapped), ratio, 0.1 * UNIT_MIX_UP, UNITS.len())
+        }));
+        faults
+    }
+
+    fn of_connection(&self) -> Vec<CalibrationFault<'a>> {
+        let hypothesis = Hypothesis::of;
+        let mut faults = vec![self.ratio(hypothesis(Cause::LeadsReversed), -1.0, WRONG_CONNECTION, 2)];
+        faults.extend(self.coil_reversed());
+        faults.push(match self.bench.connection {
+            Connection::Series => self.ratio(hypothesis(Cause::OneCoilOrParallel), 0.5, WRONG_CONNECTION, 2),
+            Connection::Parallel => {
+                self.ratio(hypothesis(Cause::SeriesNotParallel), 2.0, WRONG_CONNECTION, 2)
+            }
+        });
+        faults
+    }
+
+    /// One coil works against the other: at the centre nothing is left, off it a little is.
+    fn coil_reversed(&self) -> Vec<CalibrationFault<'a>> {
+        let reversed = |which: usize| {
+            let mut bench = self.bench.clone();
+            let mut coils = bench.coils();
+            coils[which].sense = -coils[which].sense;
+            bench.as_built = Some(coils);
+            let assembly = Assembly::of(&bench);
+            let effect = self.points.each(|point| {
+                let field = assembly.field_per_ampere(&point.probe_m).dot(&point.direction);
+                field * point.current_ampere - point.predicted_tesla
+            });
+            Fault {
+                cause: Hypothesis::of(Cause::CoilReversed),
+                effect: Effect::Linear(effect),
+                sizes: Sizes::Uniform { low: 1.0 - LEFT_OF_NONE, high: 1.0 + LEFT_OF_NONE },
+                prior: COIL_REVERSED,
+                choices: 2,
+            }
+        };
+        vec![reversed(0), reversed(1)]
+    }
+
+    /// Some readings have the sign that the probe turned the other way would give.
+    fn flip_flags(&self) -> Option<CalibrationFault<'a>> {
+        let against = self.points.each(|point| {
+            let turned = point.field_tesla * point.predicted_tesla < 0.0;
+            if turned { -2.0 * point.predicted_tesla } else { 0.0 }
+        });
+        let count = against.iter().filter(|effect| **effect != 0.0).count();
+        (count > 1 && count < against.len()).then(|| Fault {
+            cause: Hypothesis::of(Cause::FlipFlagsForgotten),
+            effect: Effect::Linear(against),
+            sizes: Sizes::Uniform { low: 1.0 - 2.0 * ALL_OR_NOTHING, high: 1.0 + 2.0 * ALL_OR_NOTHING },
+            prior: FLIP_FORGOTTEN,
+            choices: 1,
+        })
+    }
+
+    /// A small change of the slope: `relative` for a size of one.
+    fn slope(
+        &self,
+        cause: Cause,
+        relative: f64,
+        [smallest, largest]: [f64; 2],
+        prior: f64,
+    ) -> CalibrationFault<'a> {
+        Fault {
+            cause: Hypothesis::of(cause),
+            effect: Effect::Linear(self.points.each(|point| relative * point.predicted_tesla)),
+            sizes: Sizes::LogUniformEitherSign { smallest, largest: largest.max(2.0 * smallest) },
+            prior,
+            choices: 1,
+        }
+    }
+
+    fn of_the_build(&self) -> Vec<CalibrationFault<'a>> {
+        let tolerance = self.bench.build_tolerance;
+        let limit = |parameter: BuildParameter, least: f64| {
+            tolerance.map_or(least, |tolerance| parameter.limit(&tolerance).max(least))
+        };
+        let turns: f64 = self.bench.coils().iter().map(|coil| coil.turns).sum();
+        let (spacing, radius) = (self.bench.spacing_m, self.bench.winding.mean_radius_m);
+        vec![
+            // Counted over both coils: half the effect of one turn less on each.
+            self.slope(
+                Cause::TurnsMissing,
+                -0.5 * self.relative_of_both(BuildParameter::Turns, 1.0),
+                [limit(BuildParameter::Turns, 0.5), LARGEST_PART * turns],
+                TURNS_MISCOUNTED,
+            ),
+            self.slope(
+                Cause::Spacing,
+                self.relative_of_both(BuildParameter::Spacing, 1e-4 * spacing),
+                [limit(BuildParameter::Spacing, 1e-3 * spacing), LARGEST_PART * spacing],
+                SPACING_OFF,
+            ),
+            self.slope(
+                Cause::MeanRadius,
+                self.relative_of_both(BuildParameter::MeanRadius, 1e-4 * radius),
+                [limit(BuildParameter::MeanRadius, 1e-3 * radius), LARGEST_PART * radius],
+                MEAN_RADIUS_OFF,
+            ),
+        ]
+    }
+
+    /// d ln k for a parameter moved by one unit on both coils alike.
+    fn relative_of_both(&self, parameter: BuildParameter, step: f64) -> f64 {
+        let moved = |by: f64| {
+            let mut bench = self.bench.clone();
+            let coils = bench.coils();
+            bench.set_coils(coils);
+            match parameter {
+                BuildParameter::Spacing => parameter.displace(&mut bench, None, by),
+                _ => {
+                    for coil in [CoilName::A, CoilName::B] {
+                        parameter.displace(&mut bench, Some(coil), by);
+                    }
+                }
+            }
+            field_constant_tesla_per_ampere(&Assembly::of(&bench))
+        };
+        (moved(step) - moved(-step)) / (2.0 * step * self.computed.tesla_per_ampere)
+    }
+
+    fn of_the_probe(&self) -> Vec<CalibrationFault<'a>> {
+        let predicted = self.points.each(|point| point.predicted_tesla);
+        let tilted = Fault {
+            cause: Hypothesis::of(Cause::ProbeTilted),
+            effect: Effect::Curved(Box::new(move |tilt: f64| {
+                predicted.iter().map(|predicted| (tilt.cos() - 1.0) * predicted).collect()
+            })),
+            sizes: Sizes::Uniform { low: 0.03, high: LARGEST_TILT_RAD },
+            prior: PROBE_TILTED,
+            choices: 1,
+        };
+        let mut faults = vec![tilted];
+        let directions = [(Cause::ProbeAlongAxis, Vector3::z()), (Cause::ProbeOffAxis, Vector3::x())];
+        faults.extend(directions.map(|(cause, direction)| self.moved_probe(cause, direction)));
+        faults
+    }
+
+    /// The probe was elsewhere than the file says, all readings alike.
+    fn moved_probe(&self, cause: Cause, direction: Vector3<f64>) -> CalibrationFault<'a> {
+        // Farther than a third of the radius nobody takes for the centre.
+        let largest = self.bench.winding.mean_radius_m / 3.0;
+        // Readings of one place share a table of what the move does per ampere.
+        let mut places: Vec<(Vector3<f64>, Vector3<f64>, Vec<f64>)> = Vec::new();
+        let mut of_point = Vec::new();
+        for point in &self.points.points {
+            let known =
+                places.iter().position(|place| (place.0, place.1) == (point.probe_m, point.direction));
+            of_point.push(known.unwrap_or(places.len()));
+            if known.is_none() {
+                let at = |distance: f64| {
+                    let place = point.probe_m + direction * distance;
+                    self.assembly.field_per_ampere(&place).dot(&point.direction)
+                };
+                let centre = at(0.0);
+                let table = (0..=PLACES).map(|step| at(largest * step as f64 / PLACES as f64) - centre);
+                places.push((point.probe_m, point.direction, table.collect()));
+            }
+        }
+        let currents = self.points.each(|point| point.current_ampere);
+        let effect = move |distance: f64| {
+            let place = (distance / largest * PLACES as f64).clamp(0.0, PLACES as f64);
+            let step = (place.floor() as usize).min(PLACES - 1);
+            let part = place - step as f64;
+            let along: Vec<f64> = places
+                .iter()
+                .map(|(_, _, table)| table[step] + part * (table[step + 1] - table[step]))
+                .collect();
+            of_point.iter().zip(&currents).map(|(place, current)| along[*place] * current).collect()
+        };
+        Fault {
+            cause: Hypothesis::of(cause),
+            effect: Effect::Curved(Box::new(effect)),
+            sizes: Sizes::LogUniform { near: 3e-3_f64.min(0.1 * largest), far: largest },
+            prior: PROBE_OFF_CENTRE,
+            choices: 2,
+        }
+    }
+
+    fn of_the_meters(&self) -> Vec<CalibrationFault<'a>> {
+        let probe = self.bench.field_meter.and_then(|meter| meter.accuracy_of_reading).unwrap_or(0.01);
+        let ammeter = self.bench.ammeter.map_or(0.01, |meter| meter.gain_limit());
+        let beyond = |limit: f64| [limit.max(1e-3), LARGEST_GAIN];
+        let mut faults = vec![
+            self.slope(Cause::ProbeGain, 1.0, beyond(probe), METER_GAIN),
+            // Too little by this part: the true current is larger.
+            self.slope(Cause::AmmeterGain, 1.0, beyond(ammeter), METER_GAIN),
+        ];
+        if self.bench.ammeter_position != Some(AmmeterPosition::AfterReversal) {
+            let digits = self.bench.ammeter.map_or(0.0, |meter| meter.limit_of_error(0.0));
+            let smallest = if digits > 0.0 { digits } else { 0.01 };
+            faults.push(Fault {
+                cause: Hypothesis::of(Cause::AmmeterZero),
+                effect: Effect::Linear(self.points.each(|point| point.sign_tesla_per_ampere)),
+                sizes: Sizes::LogUniformEitherSign { smallest, largest: 30.0 * smallest },
+                prior: AMMETER_OFFSET,
+                choices: 1,
+            });
+        }
+        faults
+    }
+
+    fn of_single_readings(&self) -> Vec<CalibrationFault<'a>> {
+        let n = self.points.points.len();
+        if n < 3 {
+            return Vec::new();
+        }
+        let only = |i: usize, amount: f64| {
+            let mut effect = vec![0.0; n];
+            effect[i] = amount;
+            Effect::Linear(effect)
+        };
+        let largest = 2.0 * self.points.largest_tesla;
+        let mut faults = Vec::new();
+        for (i, point) in self.points.points.iter().enumerate() {
+            let reading = Some(point.reading);
+            for power in [1, -1, 3, -3] {
+                // Only where the reading is near what the unit would make of it: the rest weighs nothing.
+                let wanted = 10f64.powi(power) * point.predicted_tesla;
+                if (point.field_tesla / wanted - 1.0).abs() < 0.3 {
+                    let power = Some(power);
+                    faults.push(Fault {
+                        cause: Hypothesis { reading, power, ..Hypothesis::of(Cause::UnitsOfOneReading) },
+                        effect: only(i, wanted - point.predicted_tesla),
+                        sizes: Sizes::Uniform { low: 0.9, high: 1.1 },
+                        prior: 0.2 * UNIT_MIX_UP,
+                        choices: 4 * n,
+                    });
+                }
+            }
+            let smallest = (2.0 * point.own_tesla).min(0.5 * largest);
+            faults.push(Fault {
+                cause: Hypothesis { reading, ..Hypothesis::of(Cause::MisreadReading) },
+                effect: only(i, 1.0),
+                sizes: Sizes::LogUniformEitherSign { smallest, largest },
+                prior: MISREAD_READING,
+                choices: n,
+            });
+        }
+        faults
+    }
+
+    /// A zero that wanders steadily, from the first reading to the last.
+    fn drift(&self) -> Option<CalibrationFault<'a>> {
+        let own = self.points.points.iter().map(|point| point.own_tesla).fold(0.0, f64::max);
+        (self.points.points.len() > 3).then(|| Fault {
+            cause: Hypothesis::of(Cause::Drift),
+            effect: Effect::Linear(self.points.each(|point| point.order)),
+            sizes: Sizes::LogUniformEitherSign {
+                smallest: (2.0 * own).min(0.02 * self.points.largest_tesla),
+                largest: 0.2 * self.points.largest_tesla,
+            },
+            prior: DRIFT,
+            choices: 1,
+        })
+    }
+}

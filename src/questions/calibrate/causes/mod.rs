@@ -1,0 +1,137 @@
+//! What may be wrong with the readings, weighed against nothing being wrong.
+//!
+//! Each hypothesis is fitted to the readings with the computed line, the meters' gains and the room left as uncertain as
+//! they are; the size of a fault is integrated over what is possible. Faults that do the same to these readings are one
+//! class: from centre readings alone a tilted probe, missing turns, the spacing and a meter's gain are all one number, the
+//! slope.
+
+mod hypotheses;
+mod points;
+mod record;
+#[cfg(test)]
+mod simulation;
+
+pub use record::{Cause, CauseClass, Explanation, Hypothesis, Measurement};
+
+use crate::Result;
+use crate::judgement::{Class, Member, judge, weigh_faults};
+use crate::pair::Bench;
+use crate::physics::build_error::BuildParameter;
+use crate::physics::field::Assembly;
+use crate::questions::calibrate::fit::Fit;
+use crate::questions::calibrate::readings::Readings;
+use crate::questions::calibrate::slope::Slope;
+use hypotheses::Hypotheses;
+use points::Points;
+
+/// Classes less probable than this are left out of the record.
+const LEAST_PROBABILITY: f64 = 0.01;
+/// A member that fits worse than the best of its class by so much in chi-square does not explain the readings (two
+/// standard uncertainties).
+const DOES_NOT_FIT: f64 = 4.0;
+
+/// What the readings say of all faults.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Judged {
+    /// Probability that there is none of them.
+    pub none: f64,
+    /// The faults by what these readings tell apart, most probable first.
+    pub classes: Vec<CauseClass>,
+}
+
+/// Weighs everything that may be wrong.
+pub(super) fn judge_readings(
+    bench: &Bench,
+    assembly: &Assembly,
+    computed: &Slope,
+    readings: &Readings,
+    fit: &Fit,
+) -> Result<Judged> {
+    let points = Points::of(readings, fit, computed);
+    let data = points.data(bench, computed)?;
+    let faults = Hypotheses { bench, assembly, computed, points: &points }.all();
+    let judgement = judge(&faults, &weigh_faults(&data, &faults)?)?;
+    let classes = judgement
+        .classes
+        .iter()
+        .filter(|class| class.probability >= LEAST_PROBABILITY)
+        .map(|class| class_of(class, bench, readings))
+        .collect();
+    Ok(Judged { none: judgement.none, classes })
+}
+
+fn class_of(class: &Class<Hypothesis>, bench: &Bench, readings: &Readings) -> CauseClass {
+    let plausible = |member: &Member<Hypothesis>| member.possible;
+    let mut members: Vec<Explanation> = Vec::new();
+    // All or nothing first: such a cause foretold the size that was found.
+    let rank = |member: &&Member<Hypothesis>| (!plausible(member), !member.cause.cause.is_all_or_nothing());
+    let mut ranked: Vec<&Member<Hypothesis>> =
+        class.members.iter().filter(|member| member.shortfall < DOES_NOT_FIT).collect();
+    ranked.sort_by_key(rank);
+    for member in ranked {
+        let cause = member.cause.cause;
+        // All or nothing that is neither, and a second sense of the same, say nothing.
+        let pointless = cause.is_all_or_nothing() && !plausible(member);
+        let twice = members.iter().any(|known| known.cause == cause && cause == Cause::CoilReversed);
+        if !(pointless || twice) {
+            members.push(explanation(member, plausible(member), bench, readings));
+        }
+    }
+    let fitting: Vec<Cause> = members.iter().filter(|one| one.plausible).map(|one| one.cause).collect();
+    let best = class.first().cause.cause;
+    let cause = match fitting[..] {
+        [first, ..] if first.is_all_or_nothing() || fitting.len() == 1 => first,
+        _ if best.is_within_the_readings() => best,
+        _ => Cause::SlopeFactor,
+    };
+    let mut measure: Vec<Measurement> = Vec::new();
+    for one in fitting.iter().map(|cause| cause.measurement()) {
+        if !measure.contains(&one) {
+            measure.push(one);
+        }
+    }
+    CauseClass { cause, probability: class.probability, members, measure }
+}
+
+fn explanation(
+    member: &Member<Hypothesis>,
+    plausible: bool,
+    bench: &Bench,
+    readings: &Readings,
+) -> Explanation {
+    let Hypothesis { cause, reading, power } = member.cause;
+    let reading = reading.and_then(|at| readings.readings.get(at));
+    let sized = !cause.is_all_or_nothing();
+    Explanation {
+        cause,
+        amount: match power {
+            Some(power) => Some(10f64.powi(power)),
+            None => sized.then_some(member.size),
+        },
+        amount_standard_uncertainty: sized
+            .then_some(member.standard_uncertainty)
+            .filter(|uncertainty| uncertainty.is_finite()),
+        unit: cause.unit(),
+        stated_limit: stated_limit(cause, bench),
+        plausible,
+        line: reading.map(|reading| reading.line),
+        label: reading.and_then(|reading| reading.label.clone()),
+        power_of_ten: power,
+    }
+}
+
+/// What the spec allows of it.
+fn stated_limit(cause: Cause, bench: &Bench) -> Option<f64> {
+    let limit =
+        |parameter: BuildParameter| bench.build_tolerance.map(|tolerance| parameter.limit(&tolerance));
+    match cause {
+        // Over both coils together.
+        Cause::TurnsMissing => limit(BuildParameter::Turns).map(|each| 2.0 * each),
+        Cause::Spacing => limit(BuildParameter::Spacing),
+        Cause::MeanRadius => limit(BuildParameter::MeanRadius),
+        Cause::ProbeGain => bench.field_meter.and_then(|meter| meter.accuracy_of_reading),
+        Cause::AmmeterGain => bench.ammeter.and_then(|meter| meter.accuracy_of_reading),
+        Cause::AmmeterZero => bench.ammeter.map(|meter| meter.limit_of_error(0.0)),
+        _ => None,
+    }
+}

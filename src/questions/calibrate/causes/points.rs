@@ -1,0 +1,177 @@
+//! Readings as data to judge by: what each shows beyond the computed line, and what is uncertain about it.
+
+use crate::Result;
+use crate::judgement::priors::UNCERTAINTIES_TOO_SMALL;
+use crate::judgement::{Data, Scale};
+use crate::pair::{AmmeterPosition, Bench, Distribution};
+use crate::questions::calibrate::ammeter::Ammeter;
+use crate::questions::calibrate::fit::{Fit, FitMethod};
+use crate::questions::calibrate::readings::Readings;
+use crate::questions::calibrate::slope::Slope;
+use nalgebra::Vector3;
+
+/// The most points that are judged; more readings are put together, neighbours in the file with neighbours.
+const MOST_POINTS: usize = 100;
+/// u(k)/k of a computed slope without `build_tolerance`: common practice, no source.
+const UNSTATED_BUILD: f64 = 0.02;
+/// Scatter of readings without stated uncertainty, as a part of the largest reading: as a start, and how many times less
+/// and more it may be (common practice, no source).
+const SCATTER_START: f64 = 1e-3;
+const SCATTER_LEAST: f64 = 0.02;
+const SCATTER_MOST: f64 = 30.0;
+/// Stated uncertainties may be too small by this factor at most.
+const STATED_TOO_SMALL: f64 = 4.0;
+
+/// One reading, or the mean of several neighbours of one place and direction.
+#[derive(Clone, Debug)]
+pub(super) struct Point {
+    /// Its number in the file of readings; of the first, where it stands for several.
+    pub reading: usize,
+    /// How many readings.
+    pub count: usize,
+    pub current_ampere: f64,
+    pub field_tesla: f64,
+    /// What the computed line shows there, without the room.
+    pub predicted_tesla: f64,
+    /// What a zero of the ammeter that is off by 1 A does there where it stands before the reversal.
+    pub sign_tesla_per_ampere: f64,
+    /// The same, from what was read: where the coils make no field, the zero does nothing.
+    read_sign_tesla_per_ampere: f64,
+    /// Standard uncertainty of its own, in shape only where none is stated.
+    pub own_tesla: f64,
+    /// Where in the order, −½ to ½.
+    pub order: f64,
+    pub probe_m: Vector3<f64>,
+    pub direction: Vector3<f64>,
+}
+
+/// All points, and the scale of the fields.
+pub(super) struct Points {
+    pub points: Vec<Point>,
+    pub largest_tesla: f64,
+    stated: bool,
+}
+
+impl Points {
+    pub(super) fn of(readings: &Readings, fit: &Fit, computed: &Slope) -> Self {
+        let largest_tesla = readings.readings.iter().map(|one| one.field_tesla.abs()).fold(0.0, f64::max);
+        let stated = fit.method != FitMethod::EqualScatter;
+        let n = readings.readings.len();
+        let k = computed.tesla_per_ampere;
+        let singles = readings.readings.iter().zip(&fit.residuals).enumerate().map(|(i, (one, residual))| {
+            let per_ampere = k * residual.position_factor;
+            let from_current = per_ampere * one.current_uncertainty_ampere.unwrap_or(0.0);
+            Point {
+                reading: i,
+                count: 1,
+                current_ampere: one.current_ampere,
+                field_tesla: one.field_tesla,
+                predicted_tesla: per_ampere * one.current_ampere,
+                sign_tesla_per_ampere: -per_ampere * one.current_ampere.signum(),
+                read_sign_tesla_per_ampere: if one.current_ampere == 0.0 {
+                    0.0
+                } else {
+                    -one.field_tesla / one.current_ampere.abs()
+                },
+                own_tesla: if stated {
+                    one.field_uncertainty_tesla.unwrap_or(0.0).hypot(from_current)
+                } else {
+                    SCATTER_START * largest_tesla
+                },
+                order: i as f64 / (n.max(2) - 1) as f64 - 0.5,
+                probe_m: one.probe_m,
+                direction: one.direction,
+            }
+        });
+        let points = put_together(singles.collect(), fit);
+        Self { points, largest_tesla, stated }
+    }
+
+    /// Everything that is uncertain about the readings whatever the fault. What a gain does is taken from what was read,
+    /// not from what was expected, so that it stays a gain where a fault changes the field.
+    pub(super) fn data(&self, bench: &Bench, computed: &Slope) -> Result<Data> {
+        let residuals: Vec<f64> = self.each(|point| point.field_tesla - point.predicted_tesla);
+        let mut data = Data::independent(&residuals, &self.each(|point| point.own_tesla))?;
+        data = data.scaled(if self.stated {
+            Scale::Doubtful { probability: UNCERTAINTIES_TOO_SMALL, up_to: STATED_TOO_SMALL }
+        } else {
+            Scale::Unknown { low: SCATTER_LEAST, high: SCATTER_MOST }
+        });
+        for direction in self.directions() {
+            data = data.fitting(self.each(|point| f64::from(u8::from(point.direction == direction))));
+        }
+        let rectangular = |limit| Distribution::Rectangular.standard_uncertainty(limit);
+        let build = if computed.is_judged() {
+            (computed.standard_uncertainty_tesla_per_ampere / computed.tesla_per_ampere).abs()
+        } else {
+            UNSTATED_BUILD
+        };
+        let probe = bench.field_meter.and_then(|meter| meter.accuracy_of_reading).map_or(0.0, rectangular);
+        let ammeter = Ammeter::of(bench);
+        let ammeter_gain = ammeter.map_or(0.0, |ammeter| ammeter.gain_standard_uncertainty);
+        // One factor: no reading separates them.
+        let gain = build.hypot(probe).hypot(ammeter_gain);
+        data = data.sharing(self.each(|point| gain * point.field_tesla));
+        let zero = ammeter.filter(|ammeter| ammeter.position() != Some(AmmeterPosition::AfterReversal));
+        if let Some(ammeter) = zero {
+            let u = ammeter.zero_standard_uncertainty_ampere;
+            data = data.sharing(self.each(|point| u * point.read_sign_tesla_per_ampere));
+        }
+        Ok(data)
+    }
+
+    /// A number of each point.
+    pub(super) fn each(&self, of: impl Fn(&Point) -> f64) -> Vec<f64> {
+        self.points.iter().map(of).collect()
+    }
+
+    /// The directions of the probe that occur.
+    fn directions(&self) -> Vec<Vector3<f64>> {
+        let mut directions: Vec<Vector3<f64>> = Vec::new();
+        for point in &self.points {
+            if !directions.contains(&point.direction) {
+                directions.push(point.direction);
+            }
+        }
+        directions
+    }
+}
+
+/// Puts neighbours together where there are too many; readings that stand out stay alone.
+fn put_together(singles: Vec<Point>, fit: &Fit) -> Vec<Point> {
+    let each = singles.len().div_ceil(MOST_POINTS);
+    let mut points: Vec<Point> = Vec::new();
+    let mut stand_out = 0;
+    for point in singles {
+        let alone = each > 1 && fit.residuals[point.reading].outlier && stand_out < MOST_POINTS / 4;
+        stand_out += usize::from(alone);
+        let may_join = |last: &Point| {
+            !alone
+                && last.count < each
+                && !fit.residuals[last.reading].outlier
+                && (last.probe_m, last.direction) == (point.probe_m, point.direction)
+        };
+        match points.last_mut() {
+            Some(last) if may_join(last) => last.join(&point),
+            _ => points.push(point),
+        }
+    }
+    points
+}
+
+impl Point {
+    /// Takes another reading into the mean.
+    fn join(&mut self, other: &Self) {
+        let n = self.count as f64;
+        let mean = |one: f64, new: f64| (n * one + new) / (n + 1.0);
+        self.own_tesla = (n * self.own_tesla).hypot(other.own_tesla) / (n + 1.0);
+        self.current_ampere = mean(self.current_ampere, other.current_ampere);
+        self.field_tesla = mean(self.field_tesla, other.field_tesla);
+        self.predicted_tesla = mean(self.predicted_tesla, other.predicted_tesla);
+        self.sign_tesla_per_ampere = mean(self.sign_tesla_per_ampere, other.sign_tesla_per_ampere);
+        self.read_sign_tesla_per_ampere =
+            mean(self.read_sign_tesla_per_ampere, other.read_sign_tesla_per_ampere);
+        self.order = mean(self.order, other.order);
+        self.count += 1;
+    }
+}

@@ -1,0 +1,50 @@
+//! The budget of a fitted slope as a field constant: the fit itself, and what the meters share.
+
+use super::line::{Fit, FitMethod};
+use crate::pair::{Bench, Distribution};
+use crate::questions::calibrate::ammeter::Ammeter;
+use crate::questions::calibrate::budget::{
+    AMMETER_DIGITS, AMMETER_GAIN, BudgetEntry, FIT, PROBE_GAIN, Spread,
+};
+
+/// The budget of a fitted slope per true ampere.
+///
+/// A gain error of either meter is the same for every reading and does not show in the scatter. The ammeter's digits count
+/// as a zero that is off for all readings: the slope moves by their influence in the least squares
+/// ([`Ammeter::zero_sensitivity_of_slope`]), not by their size over the largest current.
+pub fn fit_budget(fit: &Fit, bench: &Bench) -> Vec<BudgetEntry> {
+    let slope = fit.slope_tesla_per_ampere;
+    let own = fit.slope_standard_uncertainty_tesla_per_ampere;
+    let from_scatter = fit.method == FitMethod::EqualScatter || fit.has_excess_scatter();
+    let mut budget = vec![BudgetEntry {
+        source: FIT,
+        coil: None,
+        unit: "T/A",
+        distribution: if from_scatter { Spread::Student } else { Spread::Normal },
+        standard_uncertainty: own,
+        sensitivity_tesla_per_ampere_per_unit: 1.0,
+        contribution_tesla_per_ampere: own,
+        degrees_of_freedom: from_scatter.then_some(fit.degrees_of_freedom as f64),
+    }];
+    if let Some(ammeter) = Ammeter::of(bench) {
+        let gain = ammeter.gain_standard_uncertainty;
+        budget.push(BudgetEntry::relative(AMMETER_GAIN, Spread::Rectangular, gain, -slope));
+        let digits = ammeter.zero_standard_uncertainty_ampere;
+        let sensitivity = ammeter.zero_sensitivity_of_slope(&fit.ammeter_zero);
+        budget.push(BudgetEntry {
+            source: AMMETER_DIGITS,
+            coil: None,
+            unit: "A",
+            distribution: Spread::Rectangular,
+            standard_uncertainty: digits,
+            sensitivity_tesla_per_ampere_per_unit: sensitivity,
+            contribution_tesla_per_ampere: (sensitivity * digits).abs(),
+            degrees_of_freedom: None,
+        });
+    }
+    if let Some(limit) = bench.field_meter.and_then(|meter| meter.accuracy_of_reading) {
+        let gain = Distribution::Rectangular.standard_uncertainty(limit);
+        budget.push(BudgetEntry::relative(PROBE_GAIN, Spread::Rectangular, gain, slope));
+    }
+    budget
+}

@@ -1,0 +1,117 @@
+//! The record of a fitted line.
+
+use crate::questions::calibrate::ammeter::ZeroInfluences;
+use serde::Serialize;
+
+/// Which uncertainties the fit took from the readings.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum FitMethod {
+    /// Uncertainty in the field only.
+    Weighted,
+    /// Uncertainty in both, or in the current only.
+    Generalised,
+    /// None stated: one common uncertainty of the field, from the scatter.
+    EqualScatter,
+}
+
+/// A fitted line.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Fit {
+    /// Which uncertainties were used.
+    pub method: FitMethod,
+    /// k.
+    pub slope_tesla_per_ampere: f64,
+    /// u(k), from the scatter or the stated uncertainties of the readings alone: no gain of a meter is in it. Enlarged by
+    /// `scatter_factor`, as every uncertainty of this record.
+    pub slope_standard_uncertainty_tesla_per_ampere: f64,
+    /// What the probe shows at no current, not turned round: the room's field along it plus the meter's zero.
+    pub intercept_tesla: f64,
+    /// u(intercept).
+    pub intercept_standard_uncertainty_tesla: f64,
+    /// cov(k, intercept), in T²/A.
+    pub covariance: f64,
+    /// Σ (residual over its standard uncertainty)²; `None` where the uncertainty came from the scatter itself.
+    pub chi_square: Option<f64>,
+    /// Readings less the numbers fitted.
+    pub degrees_of_freedom: usize,
+    /// The probability of a chi-square at least this large, were the stated uncertainties right.
+    pub chi_square_probability: Option<f64>,
+    /// What the stated uncertainties are multiplied by: the Birge ratio √(chi-square/degrees of freedom) where the scatter
+    /// is no chance, else 1; `None` where the uncertainty came from the scatter itself.
+    pub scatter_factor: Option<f64>,
+    /// Standard deviation of the residuals about the line.
+    pub residual_standard_deviation_tesla: Option<f64>,
+    /// The room's field along the probe and the meter's zero apart, where the probe was turned round.
+    pub separated: Option<Separated>,
+    /// Whether readings of the probe turned round show the sign of the others, as if the sign had been mended by hand, or
+    /// flags of `probe_flipped` were wrong.
+    pub turned_probe_shows_the_same_sign: bool,
+    /// What a zero of the ammeter that is off does to the line.
+    #[serde(skip)]
+    pub ammeter_zero: ZeroInfluences,
+    /// Each reading against the line.
+    pub residuals: Vec<Residual>,
+    /// The largest |current| of the readings.
+    pub largest_current_ampere: f64,
+    /// The smallest and the largest current.
+    pub current_range_ampere: [f64; 2],
+    /// The current nearest to zero, without its sign.
+    pub smallest_current_ampere: f64,
+}
+
+impl Fit {
+    /// Whether the scatter is more than the stated uncertainties allow.
+    pub fn has_excess_scatter(&self) -> bool {
+        self.scatter_factor.is_some_and(|factor| factor > 1.0)
+    }
+
+    /// The readings that stand out.
+    pub fn outliers(&self) -> impl Iterator<Item = &Residual> {
+        self.residuals.iter().filter(|residual| residual.outlier)
+    }
+
+    /// Whether there are readings at currents of either sign.
+    pub fn has_both_directions(&self) -> bool {
+        self.current_range_ampere[0] < 0.0 && self.current_range_ampere[1] > 0.0
+    }
+}
+
+/// Room and meter apart, from readings with the probe turned round.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Separated {
+    /// The room's field along the probe's direction before it was turned.
+    pub room_tesla: f64,
+    /// Its standard uncertainty.
+    pub room_standard_uncertainty_tesla: f64,
+    /// What the meter shows in no field.
+    pub meter_zero_tesla: f64,
+    /// Its standard uncertainty.
+    pub meter_zero_standard_uncertainty_tesla: f64,
+    /// Whether the probe read along the axis, so that the room's field above is its axial part.
+    pub along_axis: bool,
+}
+
+/// One reading against the fitted line.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Residual {
+    /// Its line in the file.
+    pub line: u64,
+    /// What the user calls it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub label: Option<String>,
+    /// What the ammeter showed.
+    pub current_ampere: f64,
+    /// What the field meter showed.
+    pub field_tesla: f64,
+    /// The coils' field along the probe there over their field at the centre; −1 for a probe turned round.
+    pub position_factor: f64,
+    /// Shown field less the line.
+    pub residual_tesla: f64,
+    /// Its standard uncertainty: √(u(field)² + (k × place × u(current))²), or the common one from the scatter.
+    pub standard_uncertainty_tesla: f64,
+    /// Residual over its standard uncertainty.
+    pub weighted_residual: f64,
+    /// Whether it stands out from the others; it stays in the fit all the same.
+    pub outlier: bool,
+}

@@ -1,0 +1,197 @@
+//! What a reader must know besides the numbers: each note with its numbers, and its sentence.
+
+use super::adoption::Choice;
+use super::agreement::Agreement;
+use super::fit::{Fit, FitMethod};
+use super::slope::{AdoptedFrom, Slope};
+use crate::judgement::agreement::Agreement as Verdict;
+use crate::pair::{Bench, unstated_of_meter};
+use crate::physics::heat::expansion::Expansion;
+use crate::physics::room;
+use crate::units::{Dimension, display};
+
+/// One note.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Note {
+    /// What the spec lacks, or what is taken for granted of it, in the words of the part that knows.
+    OfTheSpec(String),
+    /// The probe was turned round, but not along the axis.
+    TurnedOffAxis,
+    /// Readings with the current reversed only.
+    RoomAndZeroTogether,
+    /// Lines of the file that stand out.
+    StandsOut(Vec<u64>),
+    /// The stated uncertainties are too small for the scatter.
+    ExcessScatter {
+        /// The Birge ratio.
+        factor: f64,
+    },
+    /// No uncertainties are stated.
+    CommonScatter,
+    /// The readings end below the tables.
+    EndsBelow {
+        /// The largest current read.
+        largest_ampere: f64,
+    },
+    /// The probe's gain is not known.
+    ProbeGainExact(&'static str),
+    /// A part of the ammeter is not known.
+    AmmeterExact(String),
+    /// The spec does not say where the ammeter stands.
+    AmmeterPositionUnknown,
+    /// The computed slope has no uncertainty.
+    ComputedNotJudged,
+    /// The readings cannot tell; the line with the smaller uncertainty is used.
+    NotTested {
+        /// The line used.
+        adopted: AdoptedFrom,
+        /// U of the difference over the computed slope.
+        expanded_fraction: f64,
+        /// What would matter.
+        mattering_fraction: f64,
+    },
+    /// A turned probe reads the sign of the others.
+    TurnedProbeSameSign,
+    /// Positive current makes field along -z.
+    NegativeSlope,
+}
+
+impl Note {
+    /// The note in a sentence or two.
+    pub fn sentence(&self) -> String {
+        match self {
+            Self::OfTheSpec(sentence) => sentence.clone(),
+            Self::TurnedOffAxis => "The probe was turned round, but not along the axis: the field found beside the \
+                                    meter's zero is the room's along the probe, not its axial part."
+                .into(),
+            Self::RoomAndZeroTogether => "The intercept is the room's axial field plus the meter's zero. Reversing the \
+                                          current separates the coils from both; only turning the probe round \
+                                          (`probe_flipped`) separates the two."
+                .into(),
+            Self::StandsOut(lines) => format!(
+                "Stands out from the other readings, and is kept in the fit: line {} of the file. Look into it; to \
+                 leave a reading out, take it out of the file and say why.",
+                lines.iter().map(u64::to_string).collect::<Vec<_>>().join(", ")
+            ),
+            Self::ExcessScatter { factor } => format!(
+                "The readings scatter more than their stated uncertainties allow; the uncertainties of slope, B0 and \
+                 room that come from the scatter are multiplied by {factor:.2}, the Birge ratio (Birge 1932). What the \
+                 meters share is not."
+            ),
+            Self::CommonScatter => "No uncertainty is stated for the readings: one common one is taken from their \
+                                    scatter, so chi-square says nothing."
+                .into(),
+            Self::EndsBelow { largest_ampere } => format!(
+                "The readings end at {largest_ampere} A; above it the tables trust the line to stay straight, which a \
+                 coil without iron does."
+            ),
+            Self::ProbeGainExact(part) => format!("The spec has no `{part}`: the probe's gain is taken as exact."),
+            Self::AmmeterExact(part) => {
+                let exact = match part.as_str() {
+                    "ammeter.resolution" => "the ammeter's digits are",
+                    "ammeter.accuracy_of_reading" => "the ammeter's gain is",
+                    _ => "the current is",
+                };
+                format!("The spec has no `{part}`: {exact} taken as exact.")
+            }
+            Self::AmmeterPositionUnknown => "The spec has no `ammeter.position`: whether the ammeter's zero acts on the \
+                                             slope (`before_reversal`) or on B0 (`after_reversal`) is not known, and \
+                                             the worse is counted for each."
+                .into(),
+            Self::ComputedNotJudged => "The spec has no `build_tolerance`: the computed slope has no uncertainty, and \
+                                        whether the two slopes agree cannot be said."
+                .into(),
+            Self::NotTested { adopted, expanded_fraction, mattering_fraction } => format!(
+                "The readings cannot tell whether the computed slope is right: the expanded uncertainty of the \
+                 difference is {} of the slope, and {} would matter. The {} slope, the better known one, is used; these \
+                 readings do not test it.",
+                display(*expanded_fraction, Dimension::Fraction, 2),
+                display(*mattering_fraction, Dimension::Fraction, 1),
+                if *adopted == AdoptedFrom::Fit { "fitted" } else { "computed" }
+            ),
+            Self::TurnedProbeSameSign => "Readings of the probe turned round have the sign of the others. Write what \
+                                          the meter shows: a probe turned round reads the same field with the other \
+                                          sign."
+                .into(),
+            Self::NegativeSlope => "Positive current makes field along -z: exchange the leads, or keep the signs of \
+                                    the table."
+                .into(),
+        }
+    }
+}
+
+/// The notes on a calibration.
+pub(super) fn notes(
+    bench: &Bench,
+    slope: &Slope,
+    choice: &Choice,
+    fit: Option<&Fit>,
+    agreement: Option<&Agreement>,
+    limit_ampere: f64,
+) -> Vec<Note> {
+    let mut notes = Vec::new();
+    if let Some(fit) = fit {
+        notes.extend(on_readings(bench, fit, limit_ampere));
+        if !choice.computed_is_judged {
+            notes.push(Note::ComputedNotJudged);
+        }
+        if let (Some(agreement), false) = (agreement, choice.asked) {
+            notes.extend(not_tested(agreement, choice.from));
+        }
+    }
+    notes.extend(unstated_of_meter("ammeter", bench.ammeter).into_iter().map(Note::AmmeterExact));
+    if bench.site().is_err() {
+        notes.push(Note::OfTheSpec(format!("{}.", room::unknown(bench))));
+    }
+    if bench.former.is_none() {
+        notes.push(Note::OfTheSpec(Expansion::assumption(bench)));
+    }
+    if slope.tesla_per_ampere < 0.0 {
+        notes.push(Note::NegativeSlope);
+    }
+    notes
+}
+
+fn not_tested(agreement: &Agreement, adopted: AdoptedFrom) -> Option<Note> {
+    (agreement.verdict == Some(Verdict::CannotTell)).then(|| Note::NotTested {
+        adopted,
+        expanded_fraction: agreement.expanded_uncertainty_fraction.unwrap_or(f64::NAN),
+        mattering_fraction: agreement.mattering_fraction,
+    })
+}
+
+fn on_readings(bench: &Bench, fit: &Fit, limit_ampere: f64) -> Vec<Note> {
+    let mut notes = Vec::new();
+    match fit.separated {
+        Some(separated) if separated.along_axis => {}
+        Some(_) => notes.push(Note::TurnedOffAxis),
+        None => notes.push(Note::RoomAndZeroTogether),
+    }
+    if fit.turned_probe_shows_the_same_sign {
+        notes.push(Note::TurnedProbeSameSign);
+    }
+    let outliers: Vec<u64> = fit.outliers().map(|reading| reading.line).collect();
+    if !outliers.is_empty() {
+        notes.push(Note::StandsOut(outliers));
+    }
+    if let Some(factor) = fit.scatter_factor.filter(|factor| *factor > 1.0) {
+        notes.push(Note::ExcessScatter { factor });
+    }
+    if fit.method == FitMethod::EqualScatter {
+        notes.push(Note::CommonScatter);
+    }
+    if fit.largest_current_ampere < 0.999 * limit_ampere {
+        notes.push(Note::EndsBelow { largest_ampere: fit.largest_current_ampere });
+    }
+    match bench.field_meter {
+        None => notes.push(Note::ProbeGainExact("field_meter")),
+        Some(meter) if meter.accuracy_of_reading.is_none() => {
+            notes.push(Note::ProbeGainExact("field_meter.accuracy_of_reading"));
+        }
+        Some(_) => {}
+    }
+    if bench.ammeter.is_some() && bench.ammeter_position.is_none() {
+        notes.push(Note::AmmeterPositionUnknown);
+    }
+    notes
+}

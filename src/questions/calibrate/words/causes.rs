@@ -1,0 +1,263 @@
+//! What may be wrong, in words: verdict, causes, and what to measure.
+
+use crate::judgement::agreement::Agreement as Verdict;
+use crate::questions::calibrate::agreement::{Agreement, Dispute};
+use crate::questions::calibrate::causes::{Cause, CauseClass, Explanation, Measurement};
+use crate::questions::words::phrases::{percent, signed_percent};
+use crate::units::{Dimension, display};
+
+/// What may be said of computed and fitted slope.
+pub fn verdict_sentence(agreement: &Agreement) -> String {
+    let mattering = display(agreement.mattering_fraction, Dimension::Fraction, 1);
+    let open = agreement
+        .expanded_uncertainty_fraction
+        .map_or_else(|| "not known".into(), |open| display(open, Dimension::Fraction, 2));
+    match agreement.verdict {
+        Some(Verdict::Agree) => {
+            format!("agree: |E_n| is at most 1, and a difference of {mattering} would have shown")
+        }
+        Some(Verdict::Disagree) => "disagree: |E_n| is above 1".into(),
+        Some(Verdict::CannotTell) => format!(
+            "the readings cannot tell: expanded uncertainty of the difference {open}, and {mattering} would matter"
+        ),
+        None => "cannot be said: the spec has no `build_tolerance`".into(),
+    }
+}
+
+/// What stands against the readings, in a sentence.
+pub fn dispute_sentence(dispute: Dispute, agreement: &Agreement) -> String {
+    match (dispute, agreement.normalised_difference) {
+        (Dispute::SlopesDisagree, Some(normalised)) => format!(
+            "Computed and fitted slope disagree: the fitted one is {} off, E_n = {normalised:.1}",
+            signed_percent(agreement.relative_difference)
+        ),
+        _ => "The readings contradict themselves, or what the spec says of the pair".into(),
+    }
+}
+
+/// The most probable classes, a sentence each.
+pub fn cause_sentences(agreement: &Agreement) -> Vec<String> {
+    let mut sentences: Vec<String> = agreement.causes.iter().map(class_sentence).collect();
+    sentences.push(format!("none of these: {}", probability(agreement.none_probability)));
+    sentences
+}
+
+fn class_sentence(class: &CauseClass) -> String {
+    let p = probability(class.probability);
+    let plausible: Vec<String> =
+        class.members.iter().filter(|one| one.plausible).map(explanation_sentence).collect();
+    let others: Vec<String> =
+        class.members.iter().filter(|one| !one.plausible).map(explanation_sentence).collect();
+    let implausible = match others.len() {
+        0 => String::new(),
+        _ => format!("; sizes that are not plausible: {}", others.join("; ")),
+    };
+    match (class.cause, &plausible[..]) {
+        (_, [only]) => format!("{only}: {p}{implausible}"),
+        (cause, [first, rest @ ..]) if cause.is_all_or_nothing() => {
+            let less = if rest.is_empty() { String::new() } else { format!("; or {}", rest.join(", or ")) };
+            format!("{first}: {p}{less}{implausible}")
+        }
+        (_, []) => format!("something of one signature: {p}{implausible}"),
+        (_, all) => {
+            format!(
+                "one of these, which these readings cannot tell apart: {p}: {}{implausible}",
+                all.join(", or ")
+            )
+        }
+    }
+}
+
+/// A probability for people.
+fn probability(p: f64) -> String {
+    let text = if p > 0.995 {
+        "above 0.99".into()
+    } else if p < 0.01 {
+        "below 0.01".into()
+    } else {
+        format!("{p:.2}")
+    };
+    format!("probability {text}")
+}
+
+/// What to measure next, a sentence each: for the classes that are worth it.
+pub fn measurement_sentences(agreement: &Agreement) -> Vec<&'static str> {
+    let mut measurements: Vec<Measurement> = Vec::new();
+    for class in agreement.causes.iter().filter(|class| class.probability >= 0.1) {
+        for measurement in &class.measure {
+            if !measurements.contains(measurement) {
+                measurements.push(*measurement);
+            }
+        }
+    }
+    if measurements.is_empty() {
+        measurements.push(Measurement::RepeatFirstReadingLast);
+    }
+    measurements.into_iter().map(measurement_sentence).collect()
+}
+
+fn measurement_sentence(measurement: Measurement) -> &'static str {
+    match measurement {
+        Measurement::CompareHeadingWithMeter => {
+            "Compare the units of the file's heading with those that the meters show."
+        }
+        Measurement::RepeatReading => "Take that reading again.",
+        Measurement::EachCoilAlone => {
+            "Measure the field at the centre with each coil alone: both must have the sign of the current."
+        }
+        Measurement::NoteEachTurnOfTheProbe => {
+            "Write in `probe_flipped` which readings were taken with the probe turned round."
+        }
+        Measurement::RepeatFirstReadingLast => {
+            "Take the first reading once more at the end: a drift shows as the difference."
+        }
+        Measurement::AmmeterWithoutCurrent => {
+            "Read the ammeter with its leads open, and with both polarities."
+        }
+        Measurement::ResistanceOfEachCoil => {
+            "Measure the resistance of each coil at its own terminals: missing turns show there."
+        }
+        Measurement::MeasureTheCoils => "Measure spacing and diameters of the coils.",
+        Measurement::TurnProbeToLargestReading => {
+            "Tilt the probe to and fro at one current: along the axis it reads most."
+        }
+        Measurement::MoveProbe => {
+            "Move the probe along the axis and across it at one current: at the centre the reading turns over."
+        }
+        Measurement::ProbeInKnownField => {
+            "Check the probe in a field that is known, or against a second probe."
+        }
+        Measurement::SecondAmmeter => "Put a second ammeter in series.",
+    }
+}
+
+/// One explanation in words.
+pub fn explanation_sentence(explanation: &Explanation) -> String {
+    let amount = explanation.amount.unwrap_or(0.0);
+    let size = amount.abs();
+    let length = display(size, Dimension::Length, 2);
+    let share = percent(size);
+    let pick =
+        |positive: &'static str, negative: &'static str| if amount > 0.0 { positive } else { negative };
+    let sentence = match explanation.cause {
+        Cause::UnitsMixedUp => units_sentence("the units of all readings", explanation.power_of_ten),
+        Cause::UnitsOfOneReading => {
+            units_sentence(&format!("the unit of {}", which(explanation)), explanation.power_of_ten)
+        }
+        Cause::CurrentAndFieldSwapped => {
+            "current and field swapped: the fitted slope is one over the computed one".into()
+        }
+        Cause::CoilReversed => "one coil is reversed and works against the other".into(),
+        Cause::LeadsReversed => "the leads of the pair, or the probe, are the wrong way round".into(),
+        Cause::OneCoilOrParallel => "only one coil carries the current, or the pair is in parallel".into(),
+        Cause::SeriesNotParallel => "the coils are in series, not in parallel as the spec says".into(),
+        Cause::FlipFlagsForgotten => {
+            "the probe was turned round in some readings, and `probe_flipped` does not say so rightly".into()
+        }
+        Cause::MisreadReading => format!(
+            "{} misread or miswritten, {} too {}",
+            which(explanation),
+            display(size, Dimension::FluxDensity, 2),
+            pick("much", "little")
+        ),
+        Cause::Drift => format!(
+            "a zero that drifts by {} from the first reading to the last",
+            display(amount, Dimension::FluxDensity, 2)
+        ),
+        Cause::AmmeterZero => {
+            format!("the ammeter's zero off by {}", display(amount, Dimension::Current, 2))
+        }
+        Cause::SlopeFactor => "something that changes the slope".into(),
+        Cause::TurnsMissing => {
+            format!("{size:.1} turns {}, over both coils together", pick("missing", "too many"))
+        }
+        Cause::Spacing => format!("spacing {} by {length}", pick("too large", "too small")),
+        Cause::MeanRadius => {
+            format!("mean radius of both coils {} by {length}", pick("too large", "too small"))
+        }
+        Cause::ProbeTilted => {
+            format!("probe tilted against the axis by {}", display(size, Dimension::Angle, 2))
+        }
+        Cause::ProbeAlongAxis => format!("probe {length} from the centre along the axis"),
+        Cause::ProbeOffAxis => format!("probe {length} off the axis"),
+        Cause::ProbeGain => format!("probe shows {share} too {}", pick("much", "little")),
+        Cause::AmmeterGain => format!("ammeter shows {share} too {}", pick("little", "much")),
+    };
+    match (explanation.stated_limit, explanation.unit) {
+        (None, _) => sentence,
+        (Some(limit), "m") => {
+            format!("{sentence} (the spec allows {})", display(limit, Dimension::Length, 2))
+        }
+        (Some(limit), "A") => {
+            format!("{sentence} (the spec allows {})", display(limit, Dimension::Current, 2))
+        }
+        (Some(limit), "turn") => format!("{sentence} (the spec allows {limit})"),
+        (Some(limit), _) => format!("{sentence} (the spec allows {})", percent(limit)),
+    }
+}
+
+fn which(explanation: &Explanation) -> String {
+    let line = explanation.line.map_or_else(|| "one reading".into(), |line| format!("line {line}"));
+    match &explanation.label {
+        Some(label) => format!("reading \"{label}\" ({line})"),
+        None => format!("the reading on {line}"),
+    }
+}
+
+/// What mixed-up units would make readings so many powers of ten too large.
+fn units_sentence(whose: &str, power_of_ten: Option<i32>) -> String {
+    let (factor, what) = match power_of_ten {
+        Some(1) => ("ten times too large", "gauss under a heading in mT"),
+        Some(-1) => ("ten times too small", "millitesla under a heading in gauss"),
+        Some(2) => ("a hundred times too large", "microtesla under a heading in gauss"),
+        Some(-2) => ("a hundred times too small", "gauss under a heading in µT"),
+        Some(3) => {
+            ("a thousand times too large", "microtesla under a heading in mT, or amperes under one in mA")
+        }
+        Some(-3) => {
+            ("a thousand times too small", "milliamperes under a heading in A, or millitesla under one in µT")
+        }
+        Some(4) => ("ten thousand times too large", "gauss under a heading in T"),
+        Some(-4) => ("ten thousand times too small", "tesla under a heading in gauss"),
+        Some(6) => ("a million times too large", "microtesla under a heading in T"),
+        _ => ("a million times too small", "tesla under a heading in µT"),
+    };
+    format!("{whose} mixed up: field over current is {factor}, as of {what}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn explanation(cause: Cause, amount: f64, unit: &'static str, stated_limit: f64) -> Explanation {
+        Explanation {
+            cause,
+            amount: Some(amount),
+            amount_standard_uncertainty: None,
+            unit,
+            stated_limit: Some(stated_limit),
+            plausible: true,
+            line: None,
+            label: None,
+            power_of_ten: None,
+        }
+    }
+
+    #[test]
+    fn an_explanation_says_which_way_and_what_the_spec_allows() {
+        assert_eq!(
+            explanation_sentence(&explanation(Cause::TurnsMissing, 1.6, "turn", 1.0)),
+            "1.6 turns missing, over both coils together (the spec allows 1)"
+        );
+        assert_eq!(
+            explanation_sentence(&explanation(Cause::Spacing, -0.0031, "m", 0.0006)),
+            "spacing too small by 3.1 mm (the spec allows 0.60 mm)"
+        );
+    }
+
+    #[test]
+    fn mixed_up_units_name_the_units_that_would_do_it() {
+        assert!(units_sentence("the units of all readings", Some(1)).contains("gauss under a heading in mT"));
+        assert!(units_sentence("the units of all readings", Some(-3)).contains("milliamperes"));
+    }
+}

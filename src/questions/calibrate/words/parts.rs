@@ -1,0 +1,104 @@
+//! Parts of the page that a calibration and a refusal share.
+
+use super::causes::verdict_sentence;
+use super::sentences::{chi_square_sentence, method, number};
+use crate::paper::columns::columns;
+use crate::paper::page::Page;
+use crate::questions::calibrate::agreement::Agreement;
+use crate::questions::calibrate::fit::Fit;
+use crate::questions::calibrate::{Slope, table};
+use crate::questions::words::phrases::signed_percent;
+use crate::units::{Dimension, display, significant, uncertain, unit};
+
+/// The fitted line and each reading against it.
+pub(super) fn fit(page: &mut Page, fit: &Fit) {
+    page.section("Line fitted to the readings");
+    page.row("method", method(fit.method));
+    page.row(
+        "slope ± standard uncertainty",
+        &uncertain(
+            fit.slope_tesla_per_ampere,
+            fit.slope_standard_uncertainty_tesla_per_ampere,
+            Dimension::FieldConstant,
+        ),
+    );
+    page.row(
+        "intercept ± standard uncertainty",
+        &uncertain(fit.intercept_tesla, fit.intercept_standard_uncertainty_tesla, Dimension::FluxDensity),
+    );
+    page.row("correlation of the two", &correlation(fit));
+    if let Some(separated) = fit.separated {
+        let along = if separated.along_axis { "room's axial field" } else { "room's field along the probe" };
+        page.row(
+            along,
+            &uncertain(
+                separated.room_tesla,
+                separated.room_standard_uncertainty_tesla,
+                Dimension::FluxDensity,
+            ),
+        );
+        page.row(
+            "meter's zero",
+            &uncertain(
+                separated.meter_zero_tesla,
+                separated.meter_zero_standard_uncertainty_tesla,
+                Dimension::FluxDensity,
+            ),
+        );
+    }
+    page.row("chi-square", &chi_square_sentence(fit));
+    let rows: Vec<Vec<String>> = fit
+        .residuals
+        .iter()
+        .take(table::PRINTED_ROWS)
+        .map(|residual| {
+            vec![
+                residual.line.to_string(),
+                residual.label.clone().unwrap_or_default(),
+                significant(residual.current_ampere, unit::AMPERE, 4),
+                significant(residual.field_tesla, unit::MILLITESLA, 5),
+                format!("{:+.4}", residual.position_factor),
+                number(residual.residual_tesla, unit::MICROTESLA, 2),
+                number(residual.weighted_residual, unit::ONE, 2),
+                if residual.outlier { "stands out".into() } else { String::new() },
+            ]
+        })
+        .collect();
+    let headings = ["line", "label", "I in A", "B in mT", "place", "off by, µT", "over its u", ""];
+    page.block(&columns(&headings, &[1, 7], &rows));
+    if fit.residuals.len() > table::PRINTED_ROWS {
+        page.paragraph(&format!(
+            "… and {} more, in residuals.csv and in the JSON.",
+            fit.residuals.len() - table::PRINTED_ROWS
+        ));
+    }
+}
+
+/// cov(k, B0)/(u(k) u(B0)): a number that says something.
+fn correlation(fit: &Fit) -> String {
+    let product = fit.slope_standard_uncertainty_tesla_per_ampere * fit.intercept_standard_uncertainty_tesla;
+    let correlation = if product > 0.0 { fit.covariance / product } else { 0.0 };
+    format!("{:.2}", correlation + 0.0)
+}
+
+/// Computed and fitted slope side by side.
+pub(super) fn slopes(page: &mut Page, computed: &Slope, fitted: &Slope, agreement: &Agreement) {
+    page.section("Computed and fitted slope");
+    for (label, slope) in [("computed", computed), ("fitted", fitted)] {
+        let value = if slope.is_judged() {
+            uncertain(
+                slope.tesla_per_ampere,
+                slope.expanded_uncertainty_tesla_per_ampere,
+                Dimension::FieldConstant,
+            )
+        } else {
+            display(slope.tesla_per_ampere, Dimension::FieldConstant, 5)
+        };
+        page.row(&format!("{label} ± expanded uncertainty"), &value);
+    }
+    page.row("fitted less computed", &signed_percent(agreement.relative_difference));
+    if let Some(normalised) = agreement.normalised_difference {
+        page.row("normalised difference E_n", &format!("{normalised:.2}"));
+    }
+    page.row("verdict", &verdict_sentence(agreement));
+}
