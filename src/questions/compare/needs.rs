@@ -1,40 +1,9 @@
 //! Every need held against every option.
 
-use super::PairOption;
+use super::record::{Need, NeedResult, PairOption};
 use crate::files::spec::Wanted;
 use crate::physics::heat::HeldFor;
 use crate::units::{Dimension, display};
-use serde::Serialize;
-
-/// One need and how every option meets it.
-#[derive(Clone, Debug, Serialize)]
-pub struct Need {
-    /// What is needed.
-    pub name: &'static str,
-    /// How much, for people.
-    pub wanted: String,
-    /// How much, in SI.
-    pub wanted_si: f64,
-    /// One entry an option, in their order.
-    pub results: Vec<NeedResult>,
-}
-
-/// How one option meets one need.
-#[derive(Clone, Debug, Serialize)]
-pub struct NeedResult {
-    /// The option's label.
-    pub label: String,
-    /// What it has, in SI; none where that is not known.
-    pub found_si: Option<f64>,
-    /// What it has, for people.
-    pub found: String,
-    /// Whether that is enough; none where it is not known.
-    pub met: Option<bool>,
-    /// By what fraction of the need it is missed; none where it is met or not known, and for temperatures.
-    pub missed_by_fraction: Option<f64>,
-    /// By how much it is missed, for people.
-    pub missed_by: Option<String>,
-}
 
 /// One way of meeting a need.
 enum Enough {

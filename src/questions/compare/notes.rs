@@ -1,6 +1,6 @@
 //! What the reader of a comparison must know.
 
-use super::PairOption;
+use super::record::PairOption;
 use crate::physics::heat::HeldFor;
 
 pub(super) fn notes(options: &[PairOption], with_needs: bool, held_for: HeldFor) -> Vec<String> {

@@ -1,5 +1,6 @@
 //! The whole answer to "how much current, for how long, how hot": one record.
 
+mod accuracy;
 mod assumptions;
 mod at_current;
 pub mod picture;
@@ -8,6 +9,7 @@ mod table;
 pub mod warm_up;
 pub mod words;
 
+pub use accuracy::SURFACE_ACCURACY;
 pub use record::{AtCurrent, CurvePoint, DutyRecord, HeatStudy, SurfaceRecord, TableRow};
 
 use crate::pair::{Bench, Provenance, Supply};
@@ -20,9 +22,6 @@ use crate::physics::heat::transient::ThermalState;
 use crate::{Error, Result};
 use assumptions::assumptions;
 use warm_up::WarmUpTest;
-
-/// How far the heat given off by the surfaces may differ from the correlations: 15 %, the middle of 10 % to 20 %.
-pub const SURFACE_ACCURACY: f64 = 0.15;
 
 /// What is asked.
 #[derive(Clone, Debug, Default)]

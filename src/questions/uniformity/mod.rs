@@ -19,9 +19,6 @@ use nalgebra::Vector3;
 use reach::reach;
 use serde::Serialize;
 
-/// Azimuths scanned where the assembly is not a figure of revolution.
-const AZIMUTHS: usize = 48;
-
 /// The answer to "how far off-centre may the beam go?".
 #[derive(Clone, Debug, Serialize)]
 pub struct Uniformity {

@@ -1,6 +1,5 @@
 //! The deviation over a region: the beam's or the bulb's.
 
-use super::AZIMUTHS;
 use crate::numeric::compass;
 use crate::numeric::quadrature::gauss_legendre;
 use crate::pair::{Bulb, Tube};
@@ -8,6 +7,9 @@ use crate::physics::field::Deviation;
 use nalgebra::Vector3;
 use serde::Serialize;
 use std::f64::consts::{PI, TAU};
+
+/// Azimuths scanned where the assembly is not a figure of revolution.
+pub(super) const AZIMUTHS: usize = 48;
 
 /// Deviation over a region.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]

@@ -30,7 +30,10 @@ const ORDER: &[(&str, &[&str])] = &[
     ("physics", &["error", "constants", "numeric", "units", "pair"]),
     ("files", &["error", "constants", "numeric", "units", "pair"]),
     ("paper", &["error", "constants", "numeric", "units"]),
-    ("questions", &["error", "constants", "numeric", "units", "judgement", "pair", "physics", "files", "paper"]),
+    (
+        "questions",
+        &["error", "constants", "numeric", "units", "judgement", "pair", "physics", "files", "paper"],
+    ),
     ("program", &["error", "constants", "numeric", "units", "pair", "physics", "files", "questions"]),
 ];
 
