@@ -1,6 +1,7 @@
 //! A checked coil pair as plain data: winding, wire, placement, tube, meters, supply, room.
 
 mod bench;
+mod contradiction;
 mod instruments;
 mod layout;
 pub(crate) mod needed;
@@ -9,6 +10,7 @@ mod tube;
 pub mod wires;
 
 pub use bench::*;
+pub use contradiction::ResistanceContradiction;
 pub use instruments::*;
 pub use layout::{Layout, TurnPlace};
 pub(crate) use needed::{left_out, missing, missing_in, unstated_of_meter};
