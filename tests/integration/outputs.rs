@@ -134,7 +134,9 @@ fn outputs_of(case: &Case) -> Outputs {
     let mut calls = String::new();
     for form in case.forms {
         let (call, run, files) = run_in_folder(case, *form);
-        assert_eq!(run.status == Some(0), !case.name.starts_with("wrong/"), "{}: {run:?}", case.name);
+        // The pair in the cupboard is none of those specified.
+        let refused = case.name.starts_with("wrong/") || case.name.ends_with("check-measured");
+        assert_eq!(run.status == Some(0), !refused, "{}: {run:?}", case.name);
         writeln!(calls, "$ coilwright {call}\nexit status {}", run.status.unwrap()).unwrap();
         let named = match form {
             Form::Text => "",

@@ -182,7 +182,7 @@ pub(super) fn schema() -> Schema {
     structure::schema_of::<MeasuredFile>()
 }
 
-fn checked(source: &Source) -> Result<Measured> {
+pub(super) fn checked(source: &Source) -> Result<Measured> {
     let tree = syntax::tree(&source.text)
         .map_err(|problem| reader::diagnosed(source, Stage::Syntax, vec![*problem]))?;
     let file: MeasuredFile = reader::structured(source, &tree, Document::Measurements)?;

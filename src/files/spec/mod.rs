@@ -1,5 +1,6 @@
 //! The spec file: reading, checking, and the checked bench it gives.
 
+mod document;
 mod file;
 mod fit;
 mod kind;
@@ -17,6 +18,7 @@ mod tube_fit;
 mod wanted;
 mod written;
 
+pub use document::{CheckedDocument, check_document};
 pub use measured::{Measured, Reading, measured_from_text, measured_schema, read_measured};
 pub use reader::{CheckedBench, bench_from_text, bench_schema, check_bench, read_bench};
 pub(crate) use source::reason_of;

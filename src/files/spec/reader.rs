@@ -63,7 +63,7 @@ pub(super) fn schema() -> Schema {
     structure::schema_of::<BenchFile>()
 }
 
-fn checked(source: &Source) -> Result<CheckedBench> {
+pub(super) fn checked(source: &Source) -> Result<CheckedBench> {
     let tree =
         syntax::tree(&source.text).map_err(|problem| diagnosed(source, Stage::Syntax, vec![*problem]))?;
     let file: BenchFile = structured(source, &tree, Document::Spec)?;

@@ -248,7 +248,7 @@ pub(super) fn schema() -> Schema {
     structure::schema_of::<WantedFile>()
 }
 
-fn checked(source: &Source) -> Result<Wanted> {
+pub(super) fn checked(source: &Source) -> Result<Wanted> {
     let tree = syntax::tree(&source.text)
         .map_err(|problem| reader::diagnosed(source, Stage::Syntax, vec![*problem]))?;
     let file: WantedFile = reader::structured(source, &tree, Document::Wishes)?;
