@@ -1,7 +1,8 @@
 //! Which option? Pairs side by side, against what the lessons need.
 //!
 //! Every option is looked at as built where its spec says so, with the tube, the supply and the room of the needs where
-//! they state any, so that all are asked the same. There is no single score: a need met or missed is told on its own.
+//! they state any, so that all are asked the same. There is no single score: a need met, missed or too close to tell is told
+//! on its own, and an option passes when all are met.
 //! What is to be held for a time is judged with the copper as warm as it is at the end of that time, as `size` does.
 
 pub mod files;
@@ -9,23 +10,32 @@ mod needs;
 mod notes;
 pub mod picture;
 mod record;
+mod uncertainty;
+mod verdict;
 pub mod words;
 
-pub use record::{Comparison, Need, NeedResult, PairOption};
+pub use record::{
+    Comparison, Need, NeedResult, NeedVerdict, OptionVerdict, PairOption, Question, StandardUncertainties,
+    Tightest,
+};
 
 use crate::files::spec::Wanted;
-use crate::pair::{Bench, Supply};
+use crate::judgement::limit::Rule;
+use crate::pair::{Bench, ResistanceContradiction, Supply};
 use crate::physics::beam;
 use crate::physics::beam::Electron;
 use crate::physics::field::Assembly;
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::expansion::WarmField;
-use crate::physics::heat::{HeatedPair, HeldFor};
+use crate::physics::heat::limits::TemperatureLimits;
+use crate::physics::heat::{HeatedPair, HeldFor, Limits};
+use crate::questions::sheet::Sheet;
 use crate::questions::{sheet, size as sizing};
 use crate::{Error, Result};
 use needs::held_against;
 use notes::notes;
 use std::path::PathBuf;
+use uncertainty::{Figures, standard_uncertainties};
 
 /// At most so many options on one page.
 const MOST_OPTIONS: usize = 12;
@@ -43,7 +53,7 @@ pub struct SpecFile {
 ///
 /// # Errors
 /// Fewer than two options, more than twelve, or one that cannot be computed, which is named ([`Error::InFile`]).
-pub fn compare(specs: &[SpecFile], needs: Option<&Wanted>) -> Result<Comparison> {
+pub fn compare(specs: &[SpecFile], needs: Option<&Wanted>, decision: Rule) -> Result<Comparison> {
     if !(2..=MOST_OPTIONS).contains(&specs.len()) {
         return Err(Error::Usage {
             message: format!(
@@ -63,7 +73,7 @@ pub fn compare(specs: &[SpecFile], needs: Option<&Wanted>) -> Result<Comparison>
         .and_then(|needs| sizing::fields_needed(needs).ok())
         .map(|(largest, _)| largest);
     let held_for = HeldFor::of(needs);
-    let options = specs
+    let mut options = specs
         .iter()
         .enumerate()
         .map(|(number, spec)| {
@@ -71,7 +81,11 @@ pub fn compare(specs: &[SpecFile], needs: Option<&Wanted>) -> Result<Comparison>
                 .map_err(|error| Error::InFile { path: spec.path.clone(), error: Box::new(error) })
         })
         .collect::<Result<Vec<_>>>()?;
-    let needs_met = needs.map_or_else(Vec::new, |needs| held_against(&options, needs, largest_field_tesla));
+    let needs_met = match needs {
+        Some(needs) => held_against(&options, needs, largest_field_tesla, decision)?,
+        None => Vec::new(),
+    };
+    verdict::judge(&mut options, &needs_met);
     Ok(Comparison {
         program: concat!("coilwright ", env!("CARGO_PKG_VERSION")).into(),
         needs_title: needs.map(|needs| needs.title.clone()),
@@ -79,7 +93,9 @@ pub fn compare(specs: &[SpecFile], needs: Option<&Wanted>) -> Result<Comparison>
         largest_field_tesla,
         date: None,
         held: held_for.words(),
-        notes: notes(&options, needs.is_some(), held_for),
+        decision,
+        cheapest_that_passes: verdict::cheapest_that_passes(&options),
+        notes: notes(&options, needs.is_some(), held_for, decision),
         options,
         needs: needs_met,
     })
@@ -143,6 +159,20 @@ fn option(
         Some(current) => drift(bench, &heated, current, carried_s)?,
         None => None,
     };
+    let continuous = continuous(bench, &heated, &sheet, needs);
+    let figures = Figures {
+        field_constant_tesla_per_ampere: constant,
+        largest_field_tesla: largest_field,
+        voltage_limited: largest_current
+            .zip(limit(|supply| supply.current_limit_ampere))
+            .is_none_or(|(largest, limit)| largest < limit * (1.0 - 1e-6)),
+        working_current_ampere: working,
+        voltage_volt: warm.map(|warm| warm.moment.currents.supply_volt),
+        copper_celsius: warm.map(|warm| warm.copper_celsius()),
+        surface_celsius: surface.flatten(),
+        worst_at_m: sheet.beam.map(|beam| beam.worst_at_m),
+        room_celsius: heated.room_celsius,
+    };
     Ok(PairOption {
         label: char::from(b'A' + number as u8).to_string(),
         title: bench.title.clone(),
@@ -160,9 +190,9 @@ fn option(
         copper_temperature_celsius: warm.map(|warm| warm.copper_celsius()),
         voltage_volt: warm.map(|warm| warm.moment.currents.supply_volt),
         power_watt: warm.map(|warm| warm.moment.currents.supply_volt * warm.moment.currents.supply_ampere),
-        continuous_current_ampere: sheet.heating.continuous_current_ampere,
-        limited_by: sheet.heating.limited_by.clone(),
-        continuous_field_tesla: sheet.heating.continuous_current_ampere * constant.abs(),
+        continuous_current_ampere: continuous.continuous_current_ampere,
+        limited_by: continuous.limited_by,
+        continuous_field_tesla: continuous.continuous_current_ampere * constant.abs(),
         warm_up_drift_fraction: drift,
         surface_temperature_celsius: surface.flatten(),
         conductor_mass_kg: sheet.conductor_mass_kg,
@@ -175,7 +205,37 @@ fn option(
         price: bench.price.as_ref().and_then(|price| price.amount),
         currency: bench.price.as_ref().and_then(|price| price.currency.clone()),
         missing: missing_parts(bench),
+        standard_uncertainties: standard_uncertainties(bench, &figures),
+        verdict: None,
+        tightest: None,
+        questions: questions(bench),
     })
+}
+
+/// The limits of the continuous current, the needs' surface temperature among them.
+fn continuous(bench: &Bench, heated: &HeatedPair, sheet: &Sheet, needs: Option<&Wanted>) -> Limits {
+    match needs.and_then(|needs| needs.surface_temperature_limit_celsius) {
+        None => sheet.heating.clone(),
+        own_surface_celsius => {
+            let temperatures = TemperatureLimits { own_surface_celsius, ..TemperatureLimits::of(bench) };
+            heated.limits(&temperatures, bench.supply.as_ref())
+        }
+    }
+}
+
+/// What its spec leaves to be asked.
+fn questions(bench: &Bench) -> Vec<Question> {
+    let mut all: Vec<Question> =
+        ResistanceContradiction::of(bench).into_iter().map(Question::WhichResistance).collect();
+    match &bench.price {
+        Some(price) if price.amount.is_some() && price.currency.is_none() => all.push(Question::Currency),
+        Some(price) if price.amount.is_some() => {}
+        _ => all.push(Question::Price),
+    }
+    if bench.build_tolerance.is_none() {
+        all.push(Question::BuildTolerance);
+    }
+    all
 }
 
 /// Parts that some figure needs and the bench lacks.
@@ -262,7 +322,7 @@ mod tests {
 
     #[test]
     fn options_stand_beside_each_other_with_every_need_judged_on_its_own() {
-        let found = compare(&examples(), Some(&needs())).unwrap();
+        let found = compare(&examples(), Some(&needs()), Rule::default()).unwrap();
         assert_eq!(found.options.len(), 3);
         assert_eq!(found.options[1].label, "B");
         let names: Vec<&str> = found.needs.iter().map(|need| need.name).collect();
@@ -307,7 +367,8 @@ mod tests {
         };
         let judged = |carried: &str| {
             let needs = wanted_from_text("needs.json", &text(carried)).unwrap();
-            let found = compare(&[example("quote-used"), example("quote-parallel")], Some(&needs)).unwrap();
+            let both = [example("quote-used"), example("quote-parallel")];
+            let found = compare(&both, Some(&needs), Rule::Simple).unwrap();
             let met = |name: &str| found.needs.iter().find(|need| need.name == name).unwrap().results[0].met;
             (met("largest field"), met("voltage for that field"), found)
         };
@@ -333,6 +394,47 @@ mod tests {
     }
 
     #[test]
+    fn a_quote_that_contradicts_itself_is_doubtful_and_asked_about_and_never_met() {
+        let mut specs = examples();
+        let stated = crate::pair::MeasuredResistance { ohm: 1.1, at_celsius: 20.0 };
+        let mut coils = specs[0].bench.coils();
+        coils[0].resistance = Some(stated);
+        coils[1].resistance = Some(stated);
+        specs[0].bench.as_built = Some(coils);
+        let found = compare(&specs, Some(&needs()), Rule::default()).unwrap();
+        assert!(matches!(found.options[0].verdict, Some(OptionVerdict::Doubtful | OptionVerdict::Fails)));
+        assert!(matches!(found.options[0].questions[0], Question::WhichResistance(_)));
+        for name in ["voltage for that field", "surface temperature", "largest field"] {
+            let need = found.needs.iter().find(|need| need.name == name).unwrap();
+            assert_eq!(need.results[0].verdict, NeedVerdict::Doubtful, "{name}");
+        }
+        assert_ne!(found.cheapest_that_passes.as_deref(), Some("A"));
+    }
+
+    #[test]
+    fn a_surface_just_below_its_limit_is_too_close_to_tell_and_met_by_simple_acceptance() {
+        let spec = [example("window-bench"), example("quote-thick")];
+        let found = compare(&spec, Some(&needs()), Rule::default()).unwrap();
+        let celsius = found.options[0].surface_temperature_celsius.unwrap();
+        let mut needs = needs();
+        needs.surface_temperature_limit_celsius = Some(celsius + 1.0);
+        let verdict = |rule| {
+            let found = compare(&spec, Some(&needs), rule).unwrap();
+            let surface = found.needs.iter().find(|need| need.name == "surface temperature").unwrap();
+            let continuous = found.options[0].continuous_current_ampere;
+            (surface.results[0].verdict, continuous)
+        };
+        let (guarded, tight) = verdict(Rule::default());
+        assert_eq!(guarded, NeedVerdict::TooCloseToTell);
+        assert_eq!(verdict(Rule::Simple).0, NeedVerdict::Met);
+        // The needs' own limit binds the continuous current as well.
+        needs.surface_temperature_limit_celsius = Some(35.0);
+        let found = compare(&spec, Some(&needs), Rule::default()).unwrap();
+        assert!(found.options[0].continuous_current_ampere < tight);
+        assert_eq!(found.options[0].limited_by, "surface temperature asked for");
+    }
+
+    #[test]
     fn the_largest_circle_just_touches_the_bulb() {
         let bench = &examples()[2].bench;
         let tube = bench.tube_with_gun().unwrap();
@@ -348,14 +450,14 @@ mod tests {
     #[test]
     fn one_option_is_none_and_odd_prices_are_said() {
         let mut benches = examples();
-        let error = compare(&benches[..1], None).unwrap_err();
+        let error = compare(&benches[..1], None, Rule::default()).unwrap_err();
         assert_eq!(error.exit_status(), 2);
         assert_eq!(error.to_string(), "1 spec was given, and it takes 2 to 12 to compare");
         benches[0].bench.price =
             Some(crate::pair::Price { amount: Some(300.0), currency: Some("GBP".into()) });
         benches[1].bench.price = None;
         benches.push(benches[1].clone());
-        let notes = compare(&benches, None).unwrap().notes.join("; ");
+        let notes = compare(&benches, None, Rule::default()).unwrap().notes.join("; ");
         assert!(notes.contains("no price is stated for B, D"), "{notes}");
         assert!(notes.contains("B and D are the same file"), "{notes}");
         assert_eq!(notes.contains("different currencies"), benches[2].bench.price.is_some(), "{notes}");

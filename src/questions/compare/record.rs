@@ -1,5 +1,7 @@
 //! What a comparison answers with.
 
+use crate::judgement::limit::Rule;
+use crate::pair::ResistanceContradiction;
 use serde::Serialize;
 
 /// Options side by side.
@@ -19,6 +21,10 @@ pub struct Comparison {
     /// The date the user gave, if any.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub date: Option<String>,
+    /// How a need near its limit is decided.
+    pub decision: Rule,
+    /// The label of the cheapest option that passes; none where none does, or prices cannot be compared.
+    pub cheapest_that_passes: Option<String>,
     /// The options, in the order given.
     pub options: Vec<PairOption>,
     /// Each need and how every option meets it.
@@ -87,6 +93,80 @@ pub struct PairOption {
     pub currency: Option<String>,
     /// Parts that neither its spec nor the needs state, and that figures are not known for want of.
     pub missing: Vec<&'static str>,
+    /// How well the figures are known that needs are held against.
+    pub standard_uncertainties: StandardUncertainties,
+    /// Whether it meets the needs; none where none were given and the spec does not contradict itself.
+    pub verdict: Option<OptionVerdict>,
+    /// The need with the smallest margin; none where a need is not met.
+    pub tightest: Option<Tightest>,
+    /// What to ask before ordering.
+    pub questions: Vec<Question>,
+}
+
+/// Whether an option meets the needs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum OptionVerdict {
+    /// Every need is met, guard band and all.
+    Passes,
+    /// One need at least is missed, guard band and all.
+    Fails,
+    /// None is missed, and one at least is too close to tell or not known.
+    Undecided,
+    /// None is missed for certain, and the spec contradicts itself in what one at least rests on.
+    Doubtful,
+}
+
+/// The need that an option meets with the smallest margin, in guard bands.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Tightest {
+    /// The need.
+    pub need: &'static str,
+    /// From the value to the limit, SI.
+    pub margin: f64,
+    /// The same for people.
+    pub margin_words: String,
+}
+
+/// What to ask before ordering.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(tag = "question", rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum Question {
+    /// Which of two resistances is right.
+    WhichResistance(ResistanceContradiction),
+    /// What it costs.
+    Price,
+    /// In which currency.
+    Currency,
+    /// Within what it is built.
+    BuildTolerance,
+    /// A need too close to tell: what the maker measures or guarantees.
+    Guarantee {
+        /// The need.
+        need: &'static str,
+        /// What is computed, for people.
+        found: String,
+        /// What is needed, for people.
+        wanted: String,
+    },
+}
+
+/// Standard uncertainties of the figures that needs are held against, SI.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct StandardUncertainties {
+    /// Of the largest field.
+    pub largest_field_tesla: Option<f64>,
+    /// Of the working current.
+    pub working_current_ampere: Option<f64>,
+    /// Of the voltage then.
+    pub voltage_volt: Option<f64>,
+    /// Of the room for the bulb.
+    pub room_for_bulb_m: f64,
+    /// Of the worst deviation over the beam.
+    pub worst_beam_deviation: Option<f64>,
+    /// Of the hottest surface.
+    pub surface_temperature_kelvin: Option<f64>,
 }
 
 /// One need and how every option meets it.
@@ -111,10 +191,34 @@ pub struct NeedResult {
     pub found_si: Option<f64>,
     /// What it has, for people.
     pub found: String,
-    /// Whether that is enough; none where it is not known.
+    /// What may be said.
+    pub verdict: NeedVerdict,
+    /// Whether that is enough; none where it is too close to tell, doubtful or not known.
     pub met: Option<bool>,
+    /// From the value to the limit, positive where it is kept; none where it is not known.
+    pub margin: Option<f64>,
+    /// Width of the guard band, U = k u.
+    pub guard_band: Option<f64>,
+    /// The same for people, as in "U 6.9 K".
+    pub guard_band_words: Option<String>,
     /// By what fraction of the need it is missed; none where it is met or not known, and for temperatures.
     pub missed_by_fraction: Option<f64>,
     /// By how much it is missed, for people.
     pub missed_by: Option<String>,
+}
+
+/// How one option stands to one need.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum NeedVerdict {
+    /// Met, guard band and all.
+    Met,
+    /// Missed, guard band and all.
+    Missed,
+    /// The uncertainty does not allow either.
+    TooCloseToTell,
+    /// It rests on what the spec contradicts itself in.
+    Doubtful,
+    /// The figure is not known.
+    NotKnown,
 }
