@@ -8,7 +8,7 @@ mod display;
 pub(crate) mod nearest;
 mod parse;
 
-pub use display::{brief, display, fixed, significant, uncertain};
+pub use display::{brief, display, fixed, fixed_down, fixed_up, significant, uncertain};
 pub(crate) use parse::shortened;
 pub use parse::{QuantityError, number, parse, quantity_pattern};
 

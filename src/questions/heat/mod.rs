@@ -4,6 +4,7 @@ mod accuracy;
 mod assumptions;
 mod at_current;
 pub mod picture;
+mod range;
 mod record;
 mod table;
 pub mod warm_up;
@@ -58,7 +59,10 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
     temperatures.own_surface_celsius = request.surface_limit_celsius;
     let supply = bench.supply.as_ref();
     let limits = pair.limits(&temperatures, supply);
-    let range = bounds.each_ref().map(|bound| bound.limits(&temperatures, supply).continuous_current_ampere);
+    let by_surfaces =
+        bounds.each_ref().map(|bound| bound.limits(&temperatures, supply).continuous_current_ampere);
+    let factors = [surface_factor, capacity_factor];
+    let range = range::continuous_range_ampere(bench, &pair, factors, &temperatures, by_surfaces)?;
 
     let asked = match request.current_ampere {
         Some(current) if !current.is_finite() => {
@@ -83,6 +87,7 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
         room_temperature_celsius: pair.room_celsius,
         continuous_current_ampere: limits.continuous_current_ampere,
         continuous_current_range_ampere: range,
+        reliable_continuous_current_ampere: range[0],
         limited_by: limits.limited_by,
         limits: limits.limits,
         critical_current_ampere: limits.critical_current_ampere,

@@ -5,9 +5,9 @@ use crate::pair::Connection;
 use crate::paper::page::Page;
 use crate::physics::spacing::Spacings;
 use crate::questions::cautions;
-use crate::questions::cautions::Caution;
+use crate::questions::cautions::{Caution, CautionFigures};
 use crate::questions::uniformity::words::{axis_terms, model_sentence, percent, region, signed_percent};
-use crate::units::{Dimension, display, fixed, uncertain, unit};
+use crate::units::{Dimension, display, fixed, fixed_down, fixed_up, uncertain, unit};
 
 /// The page for people.
 pub fn text(record: &Sheet) -> String {
@@ -21,7 +21,11 @@ pub fn text(record: &Sheet) -> String {
     heat(&mut page, record);
     page.notes(&record.notes);
     page.section("Cautions");
-    page.list(cautions::sentences(&Caution::ALL));
+    let figures = CautionFigures {
+        continuous_current_ampere: Some(record.heating.continuous_current_ampere),
+        caution_distance_m: record.caution_distance_m,
+    };
+    page.list(cautions::sentences_with(&Caution::ALL, &figures).iter().map(String::as_str));
     page.into_text()
 }
 
@@ -62,7 +66,10 @@ fn field(page: &mut Page, record: &Sheet) {
     if let Some(distance) = record.caution_distance_m {
         page.row(
             "under 0.5 mT beyond",
-            &format!("{} from the centre, at the current limit", fixed(distance, unit::METRE, 2)),
+            &format!(
+                "{} from the centre, at the current limit, the room's field added",
+                fixed_up(distance, unit::METRE, 2)
+            ),
         );
     }
 }
@@ -157,7 +164,7 @@ fn heat(page: &mut Page, record: &Sheet) {
         "continuous current",
         &format!(
             "{}, limited by {}",
-            display(heating.continuous_current_ampere, Dimension::Current, 3),
+            fixed_down(heating.continuous_current_ampere, unit::AMPERE, 2),
             heating.limited_by
         ),
     );
