@@ -1,11 +1,11 @@
 //! `identify`: what is this unlabelled pair.
 
 use super::output;
-use coilwright::Result;
 use coilwright::files::out::folder::OutputFile;
 use coilwright::files::spec;
 use coilwright::questions::identify;
 use coilwright::questions::identify::words;
+use coilwright::{Error, Result};
 use std::path::PathBuf;
 
 /// The arguments of `identify`.
@@ -28,8 +28,17 @@ pub struct IdentifyArgs {
 pub fn run(arguments: &IdentifyArgs) -> Result<()> {
     let measured = spec::read_measured(&arguments.measured)?;
     let record = identify::identify(&measured)?;
-    if let (Some(path), Some(bench)) = (&arguments.write, &record.bench) {
-        OutputFile::create(path, arguments.force)?.write(spec::spec_text(bench).as_bytes())?;
+    if let Some(path) = &arguments.write {
+        let Some(bench) = &record.bench else {
+            return Err(Error::value_with_hint(
+                "even the likeliest winding fits the measurements badly, and no spec is written",
+                "look at the page without --write, and measure again what it names",
+            ));
+        };
+        let text = spec::spec_text(bench);
+        // What is written is read again before it is handed out.
+        spec::bench_from_text(&path.display().to_string(), &text)?;
+        OutputFile::create(path, arguments.force)?.write(text.as_bytes())?;
     }
     if arguments.json { output::print_json(&record) } else { output::print(&words::text(&record)) }
 }
