@@ -21,12 +21,10 @@ use crate::files::spec::Measured;
 use crate::pair::{Bench, Wire};
 use crate::{Error, Result};
 use dimensions::dimensions;
-use prediction::{Prediction, Scored};
+use prediction::{Prediction, Scored, scores};
 use serde::Serialize;
 use slips::wires_of;
 
-/// A pair with fewer turns is no bench pair (common practice, no source).
-const LEAST_TURNS: u32 = 10;
 /// Candidates shown.
 const SHOWN: usize = 12;
 /// Candidates looked at when the next measurement is chosen.
@@ -146,14 +144,6 @@ impl Identification {
 
 fn identify_among(measured: &Measured, wires: &[Wire]) -> Result<Identification> {
     identify_as(measured, wires, false)
-}
-
-/// Every wire and turn count with its score.
-fn scores(prediction: &Prediction, wires: &[Wire]) -> Vec<Scored> {
-    let of_wire = |(number, wire)| {
-        (LEAST_TURNS..=prediction.most_turns(wire)).map(move |turns| prediction.scored(number, wire, turns))
-    };
-    wires.iter().enumerate().flat_map(of_wire).collect()
 }
 
 /// `opposed`: one coil works against the other.
@@ -425,7 +415,7 @@ mod tests {
 
     #[test]
     fn gross_slips_are_named_and_sound_measurements_are_not_accused() {
-        const PAIRS: u64 = 6;
+        const PAIRS: u64 = 3;
         let scale = |reading: &mut Option<Reading>, factor: f64| {
             let reading = reading.as_mut().unwrap();
             reading.value *= factor;

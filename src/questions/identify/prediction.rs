@@ -47,6 +47,17 @@ pub(super) struct Scored {
     pub(super) probability: f64,
 }
 
+/// A pair with fewer turns is no bench pair (common practice, no source).
+const LEAST_TURNS: u32 = 10;
+
+/// Every wire and turn count with its score.
+pub(super) fn scores(prediction: &Prediction, wires: &[Wire]) -> Vec<Scored> {
+    let of_wire = |(number, wire)| {
+        (LEAST_TURNS..=prediction.most_turns(wire)).map(move |turns| prediction.scored(number, wire, turns))
+    };
+    wires.iter().enumerate().flat_map(of_wire).collect()
+}
+
 /// Everything that predicts the measurements.
 pub(super) struct Prediction<'a> {
     pub(super) measured: &'a Measured,

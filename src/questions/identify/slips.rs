@@ -1,7 +1,7 @@
 //! Gross slips of whoever measured, each tried where nothing fits the measurements as they are written.
 
-use super::prediction::{Prediction, Scored};
-use super::{dimensions::dimensions, scores};
+use super::dimensions::dimensions;
+use super::prediction::{Prediction, Scored, scores};
 use crate::constants::Conductor;
 use crate::files::spec::{Measured, Reading};
 use crate::judgement::{ln_sum, priors};
