@@ -40,6 +40,11 @@ pub fn text(record: &LessonCheck) -> String {
         return page.into_text();
     }
     page.section("What would explain it");
+    if !record.explanations.iter().any(|it| it.explains_everything) {
+        page.paragraph(
+            "No single fault explains everything: more than one thing differs, or this is another pair. What comes nearest:",
+        );
+    }
     for class in &record.causes {
         page.paragraph(&class_sentence(class));
         page.list(plausible(class).map(cause_sentence).collect::<Vec<_>>().iter().map(String::as_str));
@@ -137,8 +142,8 @@ fn note_sentence(note: &Note) -> String {
     let ohm = |si: f64| display(si, Dimension::Resistance, 4);
     match note {
         Note::LeadsOpen { terminals_ohm, with_leads_ohm, nearer_with_leads } => format!(
-            "the spec gives {} at the coils' own terminals and {} with the leads; both pass, and what was measured is nearer \
-             the value {}",
+            "the spec gives {} at the coils' own terminals and {} with the leads; either is accepted, and what was measured is \
+             nearer the value {}",
             ohm(*terminals_ohm),
             ohm(*with_leads_ohm),
             if *nearer_with_leads { "with the leads" } else { "at the terminals" }
