@@ -11,11 +11,11 @@ fn main() -> coilwright::Result<()> {
     let record = calibrate(&bench, &Request { readings: Some(readings), ..Request::default() })?;
     println!(
         "k = {:.4e} T/A, expanded uncertainty {:.1e} T/A, coverage factor {:.2}",
-        record.slope_tesla_per_ampere,
-        record.slope_expanded_uncertainty_tesla_per_ampere,
-        record.coverage_factor
+        record.slope.tesla_per_ampere,
+        record.slope.expanded_uncertainty_tesla_per_ampere,
+        record.slope.coverage_factor
     );
-    for entry in &record.budget {
+    for entry in &record.slope.budget {
         println!("  {}", entry.source);
     }
     Ok(())

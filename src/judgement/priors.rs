@@ -46,3 +46,24 @@ pub const MEAN_RADIUS_OFF: f64 = 0.02;
 pub const DRIFT: f64 = 0.04;
 /// The gain of a meter off beyond its accuracy: common practice, no source.
 pub const METER_GAIN: f64 = 0.03;
+
+/// Coils in parallel where the spec says series, or the other way round: common practice, no source.
+pub const CONNECTION_SWAPPED: f64 = 0.03;
+/// One coil bypassed or open: common practice, no source.
+pub const ONE_COIL_ALONE: f64 = 0.02;
+/// The copper at another temperature than noted: common practice, no source.
+pub const COPPER_TEMPERATURE: f64 = 0.06;
+/// A bad contact, or leads that the spec does not count: common practice, no source.
+pub const CONTACT_RESISTANCE: f64 = 0.05;
+/// Turns of one coil short-circuited: common practice, no source.
+pub const SHORTED_TURNS: f64 = 0.01;
+/// Wire of another diameter than ordered: common practice, no source.
+pub const WIRE_DIAMETER: f64 = 0.03;
+/// Aluminium where copper was ordered: common practice, no source.
+pub const ALUMINIUM_FOR_COPPER: f64 = 0.01;
+/// A radius written where a diameter is asked for, or the other way round: common practice, no source.
+pub const RADIUS_FOR_DIAMETER: f64 = 0.02;
+/// One quantity of a delivery misread, miswritten, or off by itself: common practice, no source.
+pub const ONE_QUANTITY_OFF: f64 = 0.10;
+/// The field seen with the sign turned round: common practice, no source.
+pub const FIELD_REVERSED: f64 = 0.03;

@@ -273,6 +273,20 @@ pub struct BuildTolerance {
     pub distribution: Distribution,
 }
 
+impl BuildTolerance {
+    /// What a careful home-made pair keeps, for where a spec states none: common practice, no source.
+    pub const ORDINARY: Self = Self {
+        mean_radius_m: 0.5e-3,
+        spacing_m: 0.5e-3,
+        turns: 0.0,
+        width_m: 0.5e-3,
+        depth_m: 0.5e-3,
+        offset_m: 0.5e-3,
+        tilt_rad: 5e-3,
+        distribution: Distribution::Rectangular,
+    };
+}
+
 /// The room.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Room {

@@ -2,6 +2,7 @@
 
 mod bench;
 pub mod circuit;
+mod contradiction;
 mod instruments;
 mod layout;
 pub(crate) mod needed;
@@ -10,6 +11,7 @@ mod tube;
 pub mod wires;
 
 pub use bench::*;
+pub use contradiction::ResistanceContradiction;
 pub use instruments::*;
 pub use layout::{Layout, TurnPlace};
 pub(crate) use needed::{left_out, missing, missing_in, unstated_of_meter};

@@ -1,9 +1,12 @@
 //! `check`: is this file right?
 
+use super::decision::DecisionArgs;
 use super::output;
+use super::quantity::read_spec;
 use coilwright::error::ProblemRecord;
 use coilwright::files::spec;
-use coilwright::files::spec::CheckedBench;
+use coilwright::files::spec::{CheckedBench, CheckedDocument};
+use coilwright::judgement::limit::Acceptance;
 use coilwright::questions::check as lesson_check;
 use coilwright::questions::check::words;
 use coilwright::{Error, Result};
@@ -13,11 +16,14 @@ use std::path::{Path, PathBuf};
 /// The arguments of `check`.
 #[derive(clap::Args)]
 pub struct CheckArgs {
-    /// The spec file
+    /// The spec file; or, without --measured, a file of wishes or of measurements
     pub spec: PathBuf,
-    /// Quick measurements to hold against the spec before a lesson: JSON, or a table with name, value, uncertainty
+    /// Measurements to hold against the spec, before a lesson or on delivery: JSON, or a table with name, value,
+    /// uncertainty
     #[arg(long, value_name = "MEASURED")]
     pub measured: Option<PathBuf>,
+    #[command(flatten)]
+    decision: DecisionArgs,
     /// Print one JSON document
     #[arg(long)]
     pub json: bool,
@@ -37,12 +43,22 @@ pub fn run(arguments: &CheckArgs) -> Result<()> {
     if let Some(measured) = &arguments.measured {
         return before_a_lesson(arguments, measured);
     }
-    let checked = spec::check_bench(&arguments.spec);
+    let checked = spec::check_document(&arguments.spec);
     if let (true, Err(Error::Diagnosed { diagnosis, .. })) = (arguments.json, &checked) {
         let problems = diagnosis.records();
         output::print_json(&CheckRecord { ok: false, title: None, digest: None, problems })?;
     }
-    let CheckedBench { bench, warnings } = checked?;
+    match checked? {
+        CheckedDocument::Spec(checked) => of_spec(arguments, *checked),
+        CheckedDocument::Wishes(wanted) => right(arguments, "a file of wishes", wanted.title, wanted.digest),
+        CheckedDocument::Measurements(measured) => {
+            right(arguments, "a file of measurements", measured.title, measured.digest)
+        }
+    }
+}
+
+fn of_spec(arguments: &CheckArgs, checked: CheckedBench) -> Result<()> {
+    let CheckedBench { bench, warnings } = checked;
     let records = warnings.records();
     if arguments.json {
         return output::print_json(&CheckRecord {
@@ -68,10 +84,30 @@ pub fn run(arguments: &CheckArgs) -> Result<()> {
     ))
 }
 
-/// Holds a few quick measurements against the spec, as built.
+/// Says that a file of another kind is right.
+fn right(arguments: &CheckArgs, what: &str, title: String, digest: String) -> Result<()> {
+    if arguments.json {
+        let (title, digest) = (Some(title), Some(digest));
+        return output::print_json(&CheckRecord { ok: true, title, digest, problems: Vec::new() });
+    }
+    output::print(&format!("{}: ok, {what}\ntitle: {title}\ndigest: {digest}\n", arguments.spec.display()))
+}
+
+/// Holds measurements against the spec, as built; what differs is an error, after the page is printed.
 fn before_a_lesson(arguments: &CheckArgs, measured: &Path) -> Result<()> {
-    let bench = spec::read_bench(&arguments.spec)?;
+    let bench = read_spec(&arguments.spec)?;
     let measured = spec::read_measured(measured)?;
-    let record = lesson_check::lesson_check(&bench, &measured)?;
-    if arguments.json { output::print_json(&record) } else { output::print(&words::text(&record)) }
+    let record = lesson_check::lesson_check(&bench, &measured, arguments.decision.rule())?;
+    if arguments.json {
+        output::print_json(&record)?;
+    } else {
+        output::print(&words::text(&record))?;
+    }
+    match record.verdict {
+        Acceptance::Fail => Err(Error::value_with_hint(
+            "the pair is not the pair of the spec",
+            "what differs, and what would explain it, is printed above",
+        )),
+        Acceptance::Pass | Acceptance::Undecided => Ok(()),
+    }
 }

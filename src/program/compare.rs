@@ -1,8 +1,10 @@
 //! `compare`: which option.
 
+use super::decision::DecisionArgs;
 use super::export::{DateArgs, NumberFormatArgs};
 use super::output;
 use super::output::FolderArgs;
+use super::quantity::read_spec;
 use coilwright::Result;
 use coilwright::files::out::folder::OutputFolder;
 use coilwright::files::spec;
@@ -21,6 +23,8 @@ pub struct CompareArgs {
     #[arg(long, value_name = "WANTED")]
     needs: Option<PathBuf>,
     #[command(flatten)]
+    decision: DecisionArgs,
+    #[command(flatten)]
     folder: FolderArgs,
     #[command(flatten)]
     numbers: NumberFormatArgs,
@@ -38,13 +42,13 @@ const FILES: [&str; 6] =
 /// Compares, writes the files, and prints the table.
 pub fn run(arguments: &CompareArgs) -> Result<()> {
     let date = arguments.date.checked()?;
-    let read = |path: &PathBuf| Ok(SpecFile { path: path.clone(), bench: spec::read_bench(path)? });
+    let read = |path: &PathBuf| Ok(SpecFile { path: path.clone(), bench: read_spec(path)? });
     let specs = arguments.specs.iter().map(read).collect::<Result<Vec<_>>>()?;
     let needs = arguments.needs.as_ref().map(spec::read_wanted).transpose()?;
     let folder = arguments
         .folder
         .open(&FILES, &output::inputs(arguments.specs.iter().map(Some).chain([arguments.needs.as_ref()])))?;
-    let mut record = compare::compare(&specs, needs.as_ref())?;
+    let mut record = compare::compare(&specs, needs.as_ref(), arguments.decision.rule())?;
     record.date = date;
     if let Some(mut folder) = folder {
         let figure = picture::comparison(&record);

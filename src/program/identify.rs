@@ -29,15 +29,18 @@ pub fn run(arguments: &IdentifyArgs) -> Result<()> {
     let measured = spec::read_measured(&arguments.measured)?;
     let record = identify::identify(&measured)?;
     if let Some(path) = &arguments.write {
-        let bench = record.bench.as_ref().ok_or_else(|| {
-            Error::value_with_hint(
-                "no candidate makes a pair that can be built, so there is no spec to write",
-                "check the dimensions: the turns must go into the section, and the coils must not overlap",
-            )
-        })?;
+        let Some(bench) = &record.bench else {
+            return Err(Error::value_with_hint(
+                "even the likeliest winding fits the measurements badly, and no spec is written",
+                "look at the page without --write, and measure again what it names",
+            ));
+        };
+        let text = spec::spec_text(bench);
+        // What is written is read again before it is handed out.
+        spec::bench_from_text(&path.display().to_string(), &text)?;
         OutputFile::create(path, arguments.force)?
             .apart_from(&[&arguments.measured])?
-            .write(spec::spec_text(bench).as_bytes())?;
+            .write(text.as_bytes())?;
     }
     if arguments.json { output::print_json(&record) } else { output::print(&words::text(&record)) }
 }

@@ -4,6 +4,7 @@ mod calibrate;
 mod check;
 mod compare;
 mod completions;
+mod decision;
 mod engine;
 mod export;
 mod field;

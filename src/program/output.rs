@@ -105,6 +105,13 @@ pub fn report_warnings(warnings: &Diagnosis) {
     drop(writeln!(stderr, "{}\n", warnings.draw(true)));
 }
 
+/// Says on standard error what is doubtful, with what to do about it.
+pub fn warn(warning: &str, hint: &str) {
+    let mut stderr = anstream::AutoStream::auto(std::io::stderr().lock());
+    // Nobody is left to tell when standard error itself is closed.
+    drop(writeln!(stderr, "warning: {warning}\nhint: {hint}"));
+}
+
 /// Prints the error and its hint on standard error and returns the exit status.
 pub fn report_error(error: &Error) -> ExitCode {
     // Colour only where a terminal shows it.

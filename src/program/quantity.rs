@@ -1,10 +1,11 @@
 //! Arguments that several commands share: quantities with a unit, and the spec with its model.
 
+use super::output;
 use clap::builder::TypedValueParser;
 use coilwright::files::spec;
-use coilwright::pair::Bench;
+use coilwright::pair::{Bench, ResistanceContradiction};
 use coilwright::units::{Dimension, QuantityError, brief, parse};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Reads an argument such as `--current "-1.4 A"` into SI; the argument also needs
 /// `allow_hyphen_values = true`, or a leading minus is taken for an option.
@@ -91,11 +92,23 @@ pub struct SpecArgs {
 }
 
 impl SpecArgs {
-    /// The checked bench in the geometry asked for; its warnings are for `check`.
+    /// The checked bench in the geometry asked for; of its warnings, a contradiction is told and the rest left to `check`.
     pub fn read(&self) -> coilwright::Result<Bench> {
-        let bench = spec::read_bench(&self.spec)?;
+        let bench = read_spec(&self.spec)?;
         Ok(if self.nominal { bench.as_designed() } else { bench })
     }
+}
+
+/// The checked bench of a spec file; what it contradicts itself in is told on standard error, whatever is asked.
+pub fn read_spec(path: &Path) -> coilwright::Result<Bench> {
+    let bench = spec::read_bench(path)?;
+    for contradiction in ResistanceContradiction::of(&bench) {
+        output::warn(
+            &format!("{}: {contradiction}", path.display()),
+            "voltage, heat and whatever else rests on the resistance is doubtful: ask which of the two is right",
+        );
+    }
+    Ok(bench)
 }
 
 #[cfg(test)]

@@ -6,9 +6,9 @@ use super::quantity::{SpecArgs, current, quantity};
 use coilwright::Result;
 use coilwright::physics::room;
 use coilwright::questions::uniformity;
+use coilwright::questions::uniformity::RoomAdded;
 use coilwright::questions::uniformity::words;
 use coilwright::units::Dimension;
-use nalgebra::Vector3;
 
 #[derive(clap::Args)]
 pub struct UniformityArgs {
@@ -33,11 +33,14 @@ pub struct UniformityArgs {
 
 pub fn run(arguments: &UniformityArgs) -> Result<()> {
     let bench = arguments.spec.read()?;
-    let background = match arguments.with_room {
-        true => room::required_field_tesla(&bench)? / output::non_zero_current(arguments.current)?,
-        false => Vector3::zeros(),
+    let room = match arguments.with_room {
+        true => Some(RoomAdded {
+            field_tesla: room::required_field_tesla(&bench)?,
+            current_ampere: output::non_zero_current(arguments.current)?,
+        }),
+        false => None,
     };
     let assembly = arguments.engine.assembly(&bench);
-    let record = uniformity::uniformity(&bench, &assembly, background, arguments.within)?;
+    let record = uniformity::uniformity(&bench, &assembly, room, arguments.within)?;
     if arguments.json { output::print_json(&record) } else { output::print(&words::text(&record)) }
 }

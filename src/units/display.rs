@@ -97,6 +97,30 @@ fn fewer_decimals(value: f64, decimals: usize) -> usize {
     decimals.min(room.max(0) as usize)
 }
 
+/// As [`fixed`], rounded to the side where less is safe: `fixed_down(1.879, AMPERE, 2)` is `1.87 A`. For currents and
+/// times that may be used up to what is printed.
+pub fn fixed_down(si: f64, unit: Unit, decimals: usize) -> String {
+    fixed_to(si, unit, decimals, f64::floor)
+}
+
+/// As [`fixed`], rounded to the side where more is safe: `fixed_up(0.731, METRE, 2)` is `0.74 m`. For distances and
+/// waiting times that must be kept at least.
+pub fn fixed_up(si: f64, unit: Unit, decimals: usize) -> String {
+    fixed_to(si, unit, decimals, f64::ceil)
+}
+
+fn fixed_to(si: f64, unit: Unit, decimals: usize, round: fn(f64) -> f64) -> String {
+    let value = unit.from_si(si);
+    if !value.is_finite() {
+        return with_symbol(not_finite(value).into(), unit);
+    }
+    // What is at a step within rounding is that step.
+    let power = 10f64.powi(decimals as i32);
+    let nearest = (value * power).round();
+    let steps = if (value * power - nearest).abs() < 1e-7 { nearest } else { round(value * power) };
+    with_symbol(format!("{:.decimals$}", steps / power), unit)
+}
+
 /// The number alone, in a certain unit, to `digits` significant digits, never with an exponent.
 pub fn significant(si: f64, unit: Unit, digits: usize) -> String {
     let value = unit.from_si(si);
@@ -368,6 +392,22 @@ mod tests {
                 // Twelve digits were written.
                 prop_assert!((read - si).abs() <= 1e-11 * si.abs(), "{} became {} through {}", si, read, text);
             }
+        }
+    }
+
+    #[test]
+    fn safe_figures_round_to_the_safe_side_and_exact_ones_stay() {
+        for (value, down, up) in
+            [(1.879, "1.87 A", "1.88 A"), (1.87, "1.87 A", "1.87 A"), (0.001, "0.00 A", "0.01 A")]
+        {
+            assert_eq!(fixed_down(value, unit::AMPERE, 2), down);
+            assert_eq!(fixed_up(value, unit::AMPERE, 2), up);
+        }
+        for step in 0..10_000 {
+            let value = f64::from(step) * 0.000_731;
+            let number = |text: String| text.trim_end_matches(" m").parse::<f64>().unwrap();
+            assert!(number(fixed_down(value, unit::METRE, 2)) <= value + 1e-9);
+            assert!(number(fixed_up(value, unit::METRE, 2)) >= value - 1e-9);
         }
     }
 }

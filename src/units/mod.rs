@@ -10,8 +10,8 @@ pub(crate) mod nearest;
 mod parse;
 
 pub use display::{
-    brief, degrees_of_freedom, display, fixed, length, number_of_six, rounded, scientific, significant,
-    uncertain,
+    brief, degrees_of_freedom, display, fixed, fixed_down, fixed_up, length, number_of_six, rounded,
+    scientific, significant, uncertain,
 };
 pub(crate) use parse::shortened;
 pub use parse::{QuantityError, number, parse, quantity_pattern};

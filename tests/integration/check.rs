@@ -322,7 +322,7 @@ fn a_file_of_another_kind_is_told_as_what_it_is() {
     let lab_file = |name: &str| format!("{}/lab-files/{name}", env!("CARGO_MANIFEST_DIR"));
     let spec = crate::program::example("window-bench.json");
     for (arguments, message, hint) in [
-        (vec!["check", "lessons.json"], "this is a file of wishes, not a spec", "it is for `size`"),
+        (vec!["heat", "lessons.json"], "this is a file of wishes, not a spec", "it is for `size`"),
         (
             vec!["sheet", "cupboard-pair.json"],
             "this is a file of measurements, not a spec",
@@ -341,5 +341,49 @@ fn a_file_of_another_kind_is_told_as_what_it_is() {
         assert!(said.starts_with(&format!("error: {message}\n")), "{said}");
         assert!(said.contains(hint), "{said}");
         assert!(said.ends_with(&format!("error: 1 problem in {}\n", arguments[1])), "{said}");
+    }
+}
+
+#[test]
+fn files_of_wishes_and_of_measurements_are_checked_as_what_they_are() {
+    for (file, what) in [("lessons.json", "wishes"), ("cupboard-pair.json", "measurements")] {
+        let path = format!("lab-files/{file}");
+        let run = run_in(Path::new("."), &["check", &path]);
+        assert_eq!(run.status, Some(0), "{run:?}");
+        assert!(run.stdout.starts_with(&format!("{path}: ok, a file of {what}\ntitle: ")), "{run:?}");
+    }
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(
+        folder.path().join("w.json"),
+        r#"{ "title": "W", "clearence": "8 mm", "beam_deviation": "1 %" }"#,
+    )
+    .unwrap();
+    let run = run_in(folder.path(), &["check", "w.json"]);
+    assert_eq!(run.status, Some(1));
+    assert!(run.stderr.contains("did you mean `clearance`?"), "{run:?}");
+}
+
+#[test]
+fn a_spec_that_contradicts_itself_is_told_by_whatever_command_reads_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let quote = PAIR.replacen(
+        "\"spacing\": \"150 mm\",",
+        "\"spacing\": \"150 mm\", \"as_built\": { \"a\": { \"resistance\": { \"value\": \"1.2 ohm\", \"at\": \"20 degC\" } }, \"b\": {} },",
+        1,
+    );
+    fs::write(folder.path().join("pair.json"), quote).unwrap();
+    for command in [
+        &["sheet", "pair.json"][..],
+        &["heat", "pair.json", "--current", "1 A"],
+        &["uniformity", "pair.json"],
+    ] {
+        let run = run_in(folder.path(), command);
+        assert_eq!(run.status, Some(0), "{run:?}");
+        assert!(
+            run.stderr.contains(
+                "warning: pair.json: the spec contradicts itself: coil a is stated to have 1.200 Ω"
+            ),
+            "{run:?}"
+        );
     }
 }

@@ -1,6 +1,6 @@
 //! `size`, `identify`, `tolerance`, `compare` and the check before a lesson, as a user types them.
 
-use crate::program::{data, example, failure, json, number, text};
+use crate::program::{data, example, failure, json, number, run, text};
 use std::fs;
 use std::path::Path;
 
@@ -124,10 +124,12 @@ fn options_are_compared_in_text_table_workbook_and_page() {
         &specs[2],
         "--needs",
         &needs,
+        "--decision",
+        "simple",
         "--out",
         out.to_str().unwrap(),
     ]);
-    assert!(printed.contains("MISSED by"), "{printed}");
+    assert!(printed.contains("MISSED by") && printed.contains("simple acceptance"), "{printed}");
     let csv = fs::read_to_string(out.join("compare.csv")).unwrap();
     assert_eq!(csv.lines().filter(|line| !line.starts_with('#')).count(), 4, "{csv}");
     let page = fs::read_to_string(out.join("compare.html")).unwrap();
@@ -137,7 +139,8 @@ fn options_are_compared_in_text_table_workbook_and_page() {
     assert_eq!(&workbook[..2], b"PK");
     // The same input gives the same bytes.
     let again = folder.path().join("again");
-    text(&["compare", &specs[0], &specs[1], &specs[2], "--needs", &needs, "--out", again.to_str().unwrap()]);
+    let again_to = ["--needs", &needs, "--decision", "simple", "--out", again.to_str().unwrap()];
+    text(&[&["compare", &specs[0], &specs[1], &specs[2]][..], &again_to].concat());
     for name in ["compare.csv", "compare.html", "compare.xlsx", "compare.json", "compare.svg", "compare.png"]
     {
         assert_eq!(fs::read(out.join(name)).unwrap(), fs::read(again.join(name)).unwrap(), "{name}");
@@ -172,7 +175,8 @@ fn compare_holds_what_size_found_to_the_same_volts_and_watts() {
     let wishes = write(folder.path(), "wishes.json", WISHES);
     let best = folder.path().join("best.json").to_str().unwrap().to_owned();
     let sized = json(&["size", &wishes, "--write", &best, "--json"]);
-    let compared = json(&["compare", &best, &example("quote-used.json"), "--needs", &wishes, "--json"]);
+    let simple = ["--needs", &wishes, "--decision", "simple", "--json"];
+    let compared = json(&[&["compare", &best, &example("quote-used.json")][..], &simple].concat());
     for name in [
         "current_ampere",
         "voltage_volt",
@@ -199,7 +203,10 @@ fn before_a_lesson_a_coil_connected_backwards_is_named() {
         r#"{ "title": "Monday", "field": { "value": "0.004 mT", "uncertainty": "0.004 mT", "current": "1 A" },
              "resistance": { "value": "7.94 ohm", "uncertainty": "0.05 ohm", "at": "21.5 degC" } }"#,
     );
-    let record = json(&["check", &example("window-bench.json"), "--measured", &measured, "--json"]);
+    let output = run(&["check", &example("window-bench.json"), "--measured", &measured, "--json"]);
+    assert_eq!(output.status.code(), Some(1));
+    let record: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!(record["verdict"], "fail");
     assert_eq!(record["agrees"], false);
     assert_eq!(record["explanations"][0]["cause"], "coil connected backwards", "{record}");
 }

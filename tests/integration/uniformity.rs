@@ -36,16 +36,17 @@ fn the_bias_of_a_beam_circle_is_the_effective_field_squared() {
 }
 
 #[test]
-fn the_rooms_field_counts_less_at_a_larger_current() {
+fn the_rooms_field_is_added_at_a_current_and_never_counted_per_ampere() {
     let spec = example("window-bench.json");
-    let centre = |arguments: &[&str]| {
-        let record = json(&[&["uniformity", spec.as_str(), "--json"], arguments].concat());
-        number(&record, "/centre_field_tesla_per_ampere/2")
-    };
-    let coils = centre(&[]);
-    // The spec's room adds 9 µT along z.
-    assert!((centre(&["--with-room"]) - coils - 9e-6).abs() < 1e-12);
-    assert!((centre(&["--with-room", "--current", "2 A"]) - coils - 4.5e-6).abs() < 1e-12);
+    let record = |arguments: &[&str]| json(&[&["uniformity", spec.as_str(), "--json"], arguments].concat());
+    let coils = number(&record(&[]), "/centre_field_tesla_per_ampere/2");
+    for (arguments, current) in [(&["--with-room"][..], 1.0), (&["--with-room", "--current", "2 A"], 2.0)] {
+        let record = record(arguments);
+        // The spec's room adds 9 µT along z.
+        let centre = number(&record, "/room/centre_field_tesla/2");
+        assert!((centre - current * coils - 9e-6).abs() < 1e-12);
+        assert!((number(&record, "/centre_field_tesla_per_ampere/2") - coils).abs() < 1e-15);
+    }
 }
 
 #[test]

@@ -1,14 +1,11 @@
 //! Whether the turns fit their section and the coils fit beside each other.
 
 use super::checks::Checks;
-use crate::pair::circuit;
 use crate::pair::*;
 use crate::units::{Dimension, brief, display};
 
 /// A section whose turns fill less than this is mostly not copper, and its mean radius is in doubt.
 const LEAST_OCCUPANCY: f64 = 0.75;
-/// A measured resistance farther than this from the wire's own means other turns or another wire.
-const LARGEST_RESISTANCE_DIFFERENCE: f64 = 0.15;
 
 fn length(si: f64) -> String {
     display(si, Dimension::Length, 4)
@@ -151,27 +148,24 @@ pub(super) fn coils_alike(checks: &mut Checks, bench: &Bench) {
 
 /// A measured resistance against the wire's.
 pub(super) fn as_built_resistance(checks: &mut Checks, bench: &Bench) {
-    let Some(coils) = &bench.as_built else { return };
-    for (name, coil) in ["a", "b"].into_iter().zip(coils) {
-        let path = format!("as_built.{name}");
-        let Some(measured) = coil.resistance else { continue };
+    for found in ResistanceContradiction::of(bench) {
+        let path = format!("as_built.{}", found.coil);
         if !checks.sound(&["winding", &path]) {
             continue;
         }
-        let unmeasured = Coil { resistance: None, ..coil.clone() };
-        let at_20_celsius = circuit::coil_resistance_at_20_celsius_ohm(bench, &unmeasured);
-        let expected = at_20_celsius * bench.winding.wire.conductor.resistance_ratio(measured.at_celsius);
-        if (measured.ohm / expected - 1.0).abs() > LARGEST_RESISTANCE_DIFFERENCE {
-            checks.warn(
-                &format!("{path}.resistance.value"),
-                format!("coil {name} was measured at {}", display(measured.ohm, Dimension::Resistance, 4)),
-                format!(
-                    "{} turns of this wire have {} at {}: shorted turns, other wire, or the leads measured too",
-                    number(coil.turns),
-                    display(expected, Dimension::Resistance, 4),
-                    brief(measured.at_celsius, Dimension::Temperature)
-                ),
-            );
-        }
+        checks.warn(
+            &format!("{path}.resistance.value"),
+            format!(
+                "coil {} was measured at {}",
+                found.coil,
+                display(found.stated_ohm, Dimension::Resistance, 4)
+            ),
+            format!(
+                "{} turns of this wire have {} at {}: shorted turns, other wire, or the leads measured too",
+                number(found.turns),
+                display(found.by_wire_ohm, Dimension::Resistance, 4),
+                brief(found.at_celsius, Dimension::Temperature)
+            ),
+        );
     }
 }

@@ -1,6 +1,7 @@
 //! The spec file: reading, checking, and the checked bench it gives.
 
 mod checks;
+mod document;
 mod file;
 mod fit;
 mod kind;
@@ -22,6 +23,7 @@ mod wanted;
 mod wanted_file;
 mod written;
 
+pub use document::{CheckedDocument, check_document};
 pub use measured::{Measured, Reading, measured_from_text, measured_schema};
 pub use measured_table::read_measured;
 pub use reader::{CheckedBench, bench_from_text, bench_schema, check_bench, read_bench};

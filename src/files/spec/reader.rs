@@ -57,7 +57,7 @@ pub fn bench_schema() -> serde_json::Value {
     structure::schema_of::<BenchFile>().to_value()
 }
 
-fn checked(source: &Source) -> Result<CheckedBench> {
+pub(super) fn checked(source: &Source) -> Result<CheckedBench> {
     let tree =
         syntax::tree(&source.text).map_err(|problem| diagnosed(source, Stage::Syntax, vec![*problem]))?;
     let file: BenchFile = structured(source, &tree, Document::Spec)?;

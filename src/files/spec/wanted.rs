@@ -106,7 +106,7 @@ pub fn wanted_schema() -> serde_json::Value {
     structure::schema_of::<WantedFile>().to_value()
 }
 
-fn checked(source: &Source) -> Result<Wanted> {
+pub(super) fn checked(source: &Source) -> Result<Wanted> {
     let tree =
         syntax::tree(&source.text).map_err(|problem| diagnosed(source, Stage::Syntax, vec![*problem]))?;
     let file: WantedFile = structured(source, &tree, Document::Wishes)?;

@@ -14,6 +14,8 @@ pub struct Deviation<'a> {
     assembly: &'a Assembly,
     background: Vector3<f64>,
     direction: Vector3<f64>,
+    /// Direction of the coils' own field at the centre: the axis of a sound pair.
+    axis: Vector3<f64>,
     centre: f64,
 }
 
@@ -39,7 +41,13 @@ impl<'a> Deviation<'a> {
                 "look for a coil connected backwards: `sense` in `as_built`",
             ));
         }
-        Ok(Self { assembly, background, direction: total / centre, centre })
+        let direction = total / centre;
+        // Coils that cancel leave the background's direction alone.
+        let axis = match (background == Vector3::zeros(), coils.norm()) {
+            (false, own) if own > 1e-9 * scale => coils / own,
+            _ => direction,
+        };
+        Ok(Self { assembly, background, direction, axis, centre })
     }
 
     /// The field at the centre, T/A.
@@ -77,9 +85,10 @@ impl<'a> Deviation<'a> {
         (per_ampere + self.background).dot(&self.direction) / self.centre - 1.0
     }
 
-    /// The angle between the local field and the centre field, given the coils' field `per_ampere` there.
+    /// The angle between the local field, background and all, and the coils' own field at the centre, given the coils'
+    /// field `per_ampere` there: a background that turns the whole field away from the axis counts.
     pub fn direction_error_rad(&self, per_ampere: &Vector3<f64>) -> f64 {
         let field = per_ampere + self.background;
-        field.cross(&self.direction).norm().atan2(field.dot(&self.direction))
+        field.cross(&self.axis).norm().atan2(field.dot(&self.axis))
     }
 }

@@ -1,7 +1,8 @@
 //! Which option? Pairs side by side, against what the lessons need.
 //!
 //! Every option is looked at as built where its spec says so, with the tube, the supply and the room of the needs where
-//! they state any, so that all are asked the same. There is no single score: a need met or missed is told on its own.
+//! they state any, so that all are asked the same. There is no single score: a need met, missed or too close to tell is told
+//! on its own, and an option passes when all are met.
 //! What is to be held for a time is judged with the copper as warm as it is at the end of that time, as `size` does.
 
 #[cfg(feature = "paper")]
@@ -10,26 +11,35 @@ mod needs;
 mod notes;
 #[cfg(feature = "paper")]
 pub mod picture;
+mod record;
+mod uncertainty;
+mod verdict;
 #[cfg(feature = "paper")]
 pub mod words;
 
-pub use needs::{Need, NeedResult};
+pub use record::{
+    Comparison, Need, NeedResult, NeedVerdict, OptionVerdict, PairOption, Question, StandardUncertainties,
+    Tightest,
+};
 
 use crate::files::spec::Wanted;
-use crate::pair::{Bench, Supply};
+use crate::judgement::limit::Rule;
+use crate::pair::{Bench, ResistanceContradiction, Supply};
 use crate::physics::beam;
 use crate::physics::beam::Electron;
 use crate::physics::field::Assembly;
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::expansion::WarmField;
-use crate::physics::heat::{Carried, HeatedPair, HeldFor};
+use crate::physics::heat::limits::TemperatureLimits;
+use crate::physics::heat::{Carried, HeatedPair, HeldFor, Limits};
+use crate::questions::sheet::Sheet;
 use crate::questions::{sheet, size as sizing};
 use crate::{Error, Result};
 use needs::held_against;
 use notes::notes;
 use rayon::prelude::*;
-use serde::Serialize;
 use std::path::PathBuf;
+use uncertainty::{Figures, standard_uncertainties};
 
 /// At most so many options on one page.
 const MOST_OPTIONS: usize = 12;
@@ -43,98 +53,11 @@ pub struct SpecFile {
     pub bench: Bench,
 }
 
-/// Options side by side.
-#[derive(Clone, Debug, Serialize)]
-pub struct Comparison {
-    /// Program name and version.
-    pub program: String,
-    /// Title of the needs; none where none were given.
-    pub needs_title: Option<String>,
-    /// First 12 hex digits of the SHA-256 of the file of needs.
-    pub needs_digest: Option<String>,
-    /// The largest field needed; none where the needs do not say.
-    pub largest_field_tesla: Option<f64>,
-    /// For how long voltage, power and the largest field are to be held, the copper warming, as in "for 15 min"; none
-    /// where no needs say, and then the copper is at room temperature.
-    pub held: Option<String>,
-    /// The date the user gave, if any.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub date: Option<String>,
-    /// The options, in the order given.
-    pub options: Vec<PairOption>,
-    /// Each need and how every option meets it.
-    pub needs: Vec<Need>,
-    /// What to know when reading, in sentences.
-    pub notes: Vec<String>,
-}
-
-/// One pair.
-#[derive(Clone, Debug, Serialize)]
-pub struct PairOption {
-    /// A, B, C and so on.
-    pub label: String,
-    /// The spec's title.
-    pub title: String,
-    /// First 12 hex digits of the spec's SHA-256.
-    pub digest: String,
-    /// Field at the centre per ampere through the ammeter.
-    pub field_constant_tesla_per_ampere: f64,
-    /// Its standard uncertainty from `build_tolerance`.
-    pub field_constant_standard_uncertainty_tesla_per_ampere: Option<f64>,
-    /// Largest current the supply can hold to the end of the time needed.
-    pub largest_current_ampere: Option<f64>,
-    /// Field then.
-    pub largest_field_tesla: Option<f64>,
-    /// Smallest beam radius with that field, at the lowest and at the highest gun voltage.
-    pub smallest_beam_radius_m: Option<[f64; 2]>,
-    /// Largest beam radius whose circle stays inside the bulb.
-    pub largest_beam_radius_m: Option<f64>,
-    /// Deviation of largest size over the beam.
-    pub worst_beam_deviation: Option<f64>,
-    /// What e/m comes out off by with the centre field, smallest and largest over the beam radii.
-    pub charge_to_mass_bias_fraction: Option<[f64; 2]>,
-    /// Current that the figures for voltage, power and drift belong to: what the largest field needed takes, or else the
-    /// supply's largest.
-    pub working_current_ampere: Option<f64>,
-    /// Mean of the hotter winding at the working current, at the end of the time needed; none where there is no end to
-    /// its warming.
-    pub copper_temperature_celsius: Option<f64>,
-    /// Voltage at the working current then, leads included; none where there is no end to the warming.
-    pub voltage_volt: Option<f64>,
-    /// Power of coils and leads then.
-    pub power_watt: Option<f64>,
-    /// Largest current for as long as one likes.
-    pub continuous_current_ampere: f64,
-    /// What forbids more.
-    pub limited_by: String,
-    /// Field at the continuous current.
-    pub continuous_field_tesla: f64,
-    /// Change of the field from switching on to the end of the time needed, or to the steady state, at the working
-    /// current or what the supply gives of it; none where there is no steady state.
-    pub warm_up_drift_fraction: Option<f64>,
-    /// Hottest surface at the working current, after the time needed or for ever; none where there is no steady state.
-    pub surface_temperature_celsius: Option<f64>,
-    /// Mass of the conductor of both coils.
-    pub conductor_mass_kg: f64,
-    /// Outer diameter of the wound copper.
-    pub outer_diameter_m: f64,
-    /// From outside to outside along the axis.
-    pub overall_length_m: f64,
-    /// Distance from the bulb's centre to the nearest winding.
-    pub room_for_bulb_m: Option<f64>,
-    /// Price; none where the spec states none.
-    pub price: Option<f64>,
-    /// Its currency.
-    pub currency: Option<String>,
-    /// Parts that neither its spec nor the needs state, and that figures are not known for want of.
-    pub missing: Vec<&'static str>,
-}
-
 /// Holds options against each other and against the needs.
 ///
 /// # Errors
 /// Fewer than two options, more than twelve, or one that cannot be computed, which is named ([`Error::InFile`]).
-pub fn compare(specs: &[SpecFile], needs: Option<&Wanted>) -> Result<Comparison> {
+pub fn compare(specs: &[SpecFile], needs: Option<&Wanted>, decision: Rule) -> Result<Comparison> {
     if !(2..=MOST_OPTIONS).contains(&specs.len()) {
         return Err(Error::Usage {
             message: format!(
@@ -154,7 +77,7 @@ pub fn compare(specs: &[SpecFile], needs: Option<&Wanted>) -> Result<Comparison>
         .and_then(|needs| sizing::fields_needed(needs).ok())
         .map(|(largest, _)| largest);
     let held_for = HeldFor::of(needs);
-    let options = specs
+    let mut options = specs
         .par_iter()
         .enumerate()
         .map(|(number, spec)| {
@@ -165,7 +88,11 @@ pub fn compare(specs: &[SpecFile], needs: Option<&Wanted>) -> Result<Comparison>
         // The first option's error, whichever thread is first.
         .into_iter()
         .collect::<Result<Vec<_>>>()?;
-    let needs_met = needs.map_or_else(Vec::new, |needs| held_against(&options, needs, largest_field_tesla));
+    let needs_met = match needs {
+        Some(needs) => held_against(&options, needs, largest_field_tesla, decision)?,
+        None => Vec::new(),
+    };
+    verdict::judge(&mut options, &needs_met);
     Ok(Comparison {
         program: concat!("coilwright ", env!("CARGO_PKG_VERSION")).into(),
         needs_title: needs.map(|needs| needs.title.clone()),
@@ -173,7 +100,9 @@ pub fn compare(specs: &[SpecFile], needs: Option<&Wanted>) -> Result<Comparison>
         largest_field_tesla,
         date: None,
         held: held_for.words(),
-        notes: notes(&options, needs.is_some(), held_for),
+        decision,
+        cheapest_that_passes: verdict::cheapest_that_passes(&options),
+        notes: notes(&options, needs.is_some(), held_for, decision),
         options,
         needs: needs_met,
     })
@@ -240,6 +169,20 @@ fn option(
             .carried(&drive, for_ever)?
             .and_then(|carried| field.drift_fraction(&heated.circuit, &drive, &carried.state));
     }
+    let continuous = continuous(bench, &heated, &sheet, needs);
+    let figures = Figures {
+        field_constant_tesla_per_ampere: constant,
+        largest_field_tesla: largest_field,
+        voltage_limited: largest_current
+            .zip(limit(|supply| supply.current_limit_ampere))
+            .is_none_or(|(largest, limit)| largest < limit * (1.0 - 1e-6)),
+        working_current_ampere: working,
+        voltage_volt: warm.map(|warm| warm.moment.currents.supply_volt),
+        copper_celsius: warm.map(|warm| warm.copper_celsius()),
+        surface_celsius: surface,
+        worst_at_m: sheet.beam.map(|beam| beam.worst_at_m),
+        room_celsius: heated.room_celsius,
+    };
     Ok(PairOption {
         label: char::from(b'A' + number as u8).to_string(),
         title: bench.title.clone(),
@@ -257,9 +200,9 @@ fn option(
         copper_temperature_celsius: warm.map(|warm| warm.copper_celsius()),
         voltage_volt: warm.map(|warm| warm.moment.currents.supply_volt),
         power_watt: warm.map(|warm| warm.moment.currents.supply_volt * warm.moment.currents.supply_ampere),
-        continuous_current_ampere: sheet.heating.continuous_current_ampere,
-        limited_by: sheet.heating.limited_by.clone(),
-        continuous_field_tesla: sheet.heating.continuous_current_ampere * constant.abs(),
+        continuous_current_ampere: continuous.continuous_current_ampere,
+        limited_by: continuous.limited_by,
+        continuous_field_tesla: continuous.continuous_current_ampere * constant.abs(),
         warm_up_drift_fraction: drift,
         surface_temperature_celsius: surface,
         conductor_mass_kg: sheet.conductor_mass_kg,
@@ -272,7 +215,37 @@ fn option(
         price: bench.price.as_ref().and_then(|price| price.amount),
         currency: bench.price.as_ref().and_then(|price| price.currency.clone()),
         missing: missing_parts(bench),
+        standard_uncertainties: standard_uncertainties(bench, &figures),
+        verdict: None,
+        tightest: None,
+        questions: questions(bench),
     })
+}
+
+/// The limits of the continuous current, the needs' surface temperature among them.
+fn continuous(bench: &Bench, heated: &HeatedPair, sheet: &Sheet, needs: Option<&Wanted>) -> Limits {
+    match needs.and_then(|needs| needs.surface_temperature_limit_celsius) {
+        None => sheet.heating.clone(),
+        own_surface_celsius => {
+            let temperatures = TemperatureLimits { own_surface_celsius, ..TemperatureLimits::of(bench) };
+            heated.limits(&temperatures, bench.supply.as_ref())
+        }
+    }
+}
+
+/// What its spec leaves to be asked.
+fn questions(bench: &Bench) -> Vec<Question> {
+    let mut all: Vec<Question> =
+        ResistanceContradiction::of(bench).into_iter().map(Question::WhichResistance).collect();
+    match &bench.price {
+        Some(price) if price.amount.is_some() && price.currency.is_none() => all.push(Question::Currency),
+        Some(price) if price.amount.is_some() => {}
+        _ => all.push(Question::Price),
+    }
+    if bench.build_tolerance.is_none() {
+        all.push(Question::BuildTolerance);
+    }
+    all
 }
 
 /// Parts that some figure needs and the bench lacks.
@@ -365,7 +338,7 @@ mod tests {
 
     #[test]
     fn options_stand_beside_each_other_with_every_need_judged_on_its_own() {
-        let found = compare(&examples(), Some(&needs())).unwrap();
+        let found = compare(&examples(), Some(&needs()), Rule::default()).unwrap();
         assert_eq!(found.options.len(), 3);
         assert_eq!(found.options[1].label, "B");
         let names: Vec<&str> = found.needs.iter().map(|need| need.name).collect();
@@ -410,7 +383,8 @@ mod tests {
         };
         let judged = |carried: &str| {
             let needs = wanted_from_text("needs.json", &text(carried)).unwrap();
-            let found = compare(&[example("quote-used"), example("quote-parallel")], Some(&needs)).unwrap();
+            let both = [example("quote-used"), example("quote-parallel")];
+            let found = compare(&both, Some(&needs), Rule::Simple).unwrap();
             let met = |name: &str| found.needs.iter().find(|need| need.name == name).unwrap().results[0].met;
             (met("largest field"), met("voltage for that field"), found)
         };
@@ -436,6 +410,47 @@ mod tests {
     }
 
     #[test]
+    fn a_quote_that_contradicts_itself_is_doubtful_and_asked_about_and_never_met() {
+        let mut specs = examples();
+        let stated = crate::pair::MeasuredResistance { ohm: 1.1, at_celsius: 20.0 };
+        let mut coils = specs[0].bench.coils();
+        coils[0].resistance = Some(stated);
+        coils[1].resistance = Some(stated);
+        specs[0].bench.as_built = Some(coils);
+        let found = compare(&specs, Some(&needs()), Rule::default()).unwrap();
+        assert!(matches!(found.options[0].verdict, Some(OptionVerdict::Doubtful | OptionVerdict::Fails)));
+        assert!(matches!(found.options[0].questions[0], Question::WhichResistance(_)));
+        for name in ["voltage for that field", "surface temperature", "largest field"] {
+            let need = found.needs.iter().find(|need| need.name == name).unwrap();
+            assert_eq!(need.results[0].verdict, NeedVerdict::Doubtful, "{name}");
+        }
+        assert_ne!(found.cheapest_that_passes.as_deref(), Some("A"));
+    }
+
+    #[test]
+    fn a_surface_just_below_its_limit_is_too_close_to_tell_and_met_by_simple_acceptance() {
+        let spec = [example("window-bench"), example("quote-thick")];
+        let found = compare(&spec, Some(&needs()), Rule::default()).unwrap();
+        let celsius = found.options[0].surface_temperature_celsius.unwrap();
+        let mut needs = needs();
+        needs.surface_temperature_limit_celsius = Some(celsius + 1.0);
+        let verdict = |rule| {
+            let found = compare(&spec, Some(&needs), rule).unwrap();
+            let surface = found.needs.iter().find(|need| need.name == "surface temperature").unwrap();
+            let continuous = found.options[0].continuous_current_ampere;
+            (surface.results[0].verdict, continuous)
+        };
+        let (guarded, tight) = verdict(Rule::default());
+        assert_eq!(guarded, NeedVerdict::TooCloseToTell);
+        assert_eq!(verdict(Rule::Simple).0, NeedVerdict::Met);
+        // The needs' own limit binds the continuous current as well.
+        needs.surface_temperature_limit_celsius = Some(35.0);
+        let found = compare(&spec, Some(&needs), Rule::default()).unwrap();
+        assert!(found.options[0].continuous_current_ampere < tight);
+        assert_eq!(found.options[0].limited_by, "surface temperature asked for");
+    }
+
+    #[test]
     fn the_largest_circle_just_touches_the_bulb() {
         let bench = &examples()[2].bench;
         let tube = bench.tube_with_gun().unwrap();
@@ -451,14 +466,14 @@ mod tests {
     #[test]
     fn one_option_is_none_and_odd_prices_are_said() {
         let mut benches = examples();
-        let error = compare(&benches[..1], None).unwrap_err();
+        let error = compare(&benches[..1], None, Rule::default()).unwrap_err();
         assert_eq!(error.exit_status(), 2);
         assert_eq!(error.to_string(), "1 spec was given, and it takes 2 to 12 to compare");
         benches[0].bench.price =
             Some(crate::pair::Price { amount: Some(300.0), currency: Some("GBP".into()) });
         benches[1].bench.price = None;
         benches.push(benches[1].clone());
-        let notes = compare(&benches, None).unwrap().notes.join("; ");
+        let notes = compare(&benches, None, Rule::default()).unwrap().notes.join("; ");
         assert!(notes.contains("no price is stated for B, D"), "{notes}");
         assert!(notes.contains("B and D are the same file"), "{notes}");
         assert_eq!(notes.contains("different currencies"), benches[2].bench.price.is_some(), "{notes}");

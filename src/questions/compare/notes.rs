@@ -1,9 +1,10 @@
 //! What the reader of a comparison must know.
 
-use super::PairOption;
+use super::record::PairOption;
+use crate::judgement::limit::Rule;
 use crate::physics::heat::HeldFor;
 
-pub(super) fn notes(options: &[PairOption], with_needs: bool, held_for: HeldFor) -> Vec<String> {
+pub(super) fn notes(options: &[PairOption], with_needs: bool, held_for: HeldFor, rule: Rule) -> Vec<String> {
     let mut notes = Vec::new();
     let mut currencies: Vec<&str> = options.iter().filter_map(|option| option.currency.as_deref()).collect();
     currencies.sort_unstable();
@@ -46,6 +47,17 @@ pub(super) fn notes(options: &[PairOption], with_needs: bool, held_for: HeldFor)
         notes.push(
             "no needs were given: name a file of wishes with --needs to see what is met and missed".into(),
         );
+    }
+    if with_needs {
+        notes.push(match rule {
+            Rule::Guarded { .. } => "a need is met, or missed, only beyond a guard band of the expanded uncertainty U, k = 2 \
+                                     (JCGM 106:2012; ILAC-G8:09/2019): build tolerance for field and deviation, the wire's \
+                                     ±1 % for the resistance, 20 % of the rise for temperatures"
+                .into(),
+            Rule::Simple => "needs are judged by the figures alone (simple acceptance): near a limit up to half of the \
+                             verdicts are wrong"
+                .into(),
+        });
     }
     notes.push(
         "continuous currents rest on a heating model good to 10 to 20 %; touch and insulation limits as in `heat`".into(),

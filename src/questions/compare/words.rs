@@ -1,6 +1,6 @@
 //! Options side by side, as rows of cells: the one source of text, CSV, page and workbook.
 
-use super::{Comparison, NeedResult, PairOption};
+use super::{Comparison, NeedResult, NeedVerdict, OptionVerdict, PairOption, Question};
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
@@ -68,11 +68,7 @@ pub fn rows(record: &Comparison) -> Vec<Row> {
         row("copper mass", &|o| display(o.conductor_mass_kg, Dimension::Mass, 3)),
         row("outer diameter", &|o| millimetres(o.outer_diameter_m)),
         row("length along the axis", &|o| millimetres(o.overall_length_m)),
-        row("price", &|o| match (o.price, &o.currency) {
-            (Some(price), Some(currency)) => format!("{price:.2} {currency}"),
-            (Some(price), None) => format!("{price:.2}"),
-            _ => "not stated".into(),
-        }),
+        row("price", &price),
     ]
 }
 
@@ -90,11 +86,95 @@ pub fn need_rows(record: &Comparison) -> Vec<Row> {
 
 /// How a need is met, in words.
 pub fn verdict(result: &NeedResult) -> String {
-    match (result.met, &result.missed_by) {
-        (Some(true), _) => format!("met: {}", result.found),
-        (Some(false), Some(missed)) => format!("MISSED by {missed}: {}", result.found),
-        (Some(false), None) => format!("MISSED: {}", result.found),
-        (None, _) => "not known".into(),
+    match (result.verdict, &result.missed_by, &result.guard_band_words) {
+        (NeedVerdict::Met, ..) => format!("met: {}", result.found),
+        (NeedVerdict::Missed, Some(missed), _) => format!("MISSED by {missed}: {}", result.found),
+        (NeedVerdict::Missed, None, _) => format!("MISSED: {}", result.found),
+        (NeedVerdict::TooCloseToTell, _, Some(guard)) => {
+            format!("too close to tell: {}, {guard}", result.found)
+        }
+        (NeedVerdict::TooCloseToTell, ..) => format!("too close to tell: {}", result.found),
+        (NeedVerdict::Doubtful, ..) => format!("doubtful: {}", result.found),
+        (NeedVerdict::NotKnown, ..) => "not known".into(),
+    }
+}
+
+/// Who passes, and the cheapest of them: one sentence an option, then one for all; empty where nothing is judged.
+pub fn verdicts(record: &Comparison) -> Vec<String> {
+    let mut said: Vec<String> =
+        record.options.iter().filter_map(|option| of_option(record, option)).collect();
+    let passing = record.options.iter().filter(|it| it.verdict == Some(OptionVerdict::Passes)).count();
+    let cheapest = record.options.iter().find(|it| Some(&it.label) == record.cheapest_that_passes.as_ref());
+    match (cheapest, passing) {
+        _ if record.needs.is_empty() => {}
+        (Some(option), _) => said.push(format!("cheapest that passes: {}, {}", option.label, price(option))),
+        (None, 0) => said.push("none passes".into()),
+        (None, _) => {
+            said.push("which is the cheapest that passes cannot be told from the prices stated".into())
+        }
+    }
+    said
+}
+
+fn of_option(record: &Comparison, option: &PairOption) -> Option<String> {
+    let number = record.options.iter().position(|other| other.label == option.label)?;
+    let named = |verdict: NeedVerdict| -> String {
+        let of = record.needs.iter().filter(|need| need.results[number].verdict == verdict);
+        of.map(|need| need.name).collect::<Vec<_>>().join(", ")
+    };
+    let label = &option.label;
+    Some(match option.verdict? {
+        OptionVerdict::Passes => match &option.tightest {
+            Some(tightest) => {
+                format!("{label} passes; smallest margin: {} of {}", tightest.margin_words, tightest.need)
+            }
+            None => format!("{label} passes"),
+        },
+        OptionVerdict::Fails => format!("{label} FAILS: {}", named(NeedVerdict::Missed)),
+        OptionVerdict::Undecided => {
+            let open = [named(NeedVerdict::TooCloseToTell), named(NeedVerdict::NotKnown)];
+            let open: Vec<String> = open.into_iter().filter(|names| !names.is_empty()).collect();
+            format!("{label} is undecided: {}", open.join(", "))
+        }
+        OptionVerdict::Doubtful => {
+            let doubtful = named(NeedVerdict::Doubtful);
+            let what = if doubtful.is_empty() { "its resistance" } else { &doubtful };
+            format!("{label} is DOUBTFUL: its spec contradicts itself, and that decides {what}")
+        }
+    })
+}
+
+fn price(option: &PairOption) -> String {
+    match (option.price, &option.currency) {
+        (Some(price), Some(currency)) => format!("{price:.2} {currency}"),
+        (Some(price), None) => format!("{price:.2}"),
+        _ => "not stated".into(),
+    }
+}
+
+/// What to ask before ordering, with the label of the option it is asked about.
+pub fn questions(record: &Comparison) -> Vec<String> {
+    let of = |option: &PairOption| -> Vec<String> {
+        option
+            .questions
+            .iter()
+            .map(|question| format!("{}: {}", option.label, question_sentence(question)))
+            .collect()
+    };
+    record.options.iter().flat_map(of).collect()
+}
+
+fn question_sentence(question: &Question) -> String {
+    match question {
+        Question::WhichResistance(contradiction) => format!("{contradiction}; which of the two is right?"),
+        Question::Price => "what does it cost?".into(),
+        Question::Currency => "in which currency is the price?".into(),
+        Question::BuildTolerance => {
+            "within what is it built? 0.5 mm for each dimension is taken (common practice, no source)".into()
+        }
+        Question::Guarantee { need, found, wanted } => {
+            format!("{need}: computed {found}, needed {wanted}; what is measured or guaranteed?")
+        }
     }
 }
 
@@ -112,6 +192,11 @@ pub fn provenance(record: &Comparison) -> String {
 /// The page for people.
 pub fn text(record: &Comparison) -> String {
     let mut page = Page::new("Options side by side", &provenance(record));
+    let said = verdicts(record);
+    if !said.is_empty() {
+        page.section("Verdict");
+        page.list(said.iter().map(String::as_str));
+    }
     page.section("Options");
     for option in &record.options {
         page.row(&option.label, &option.title);
@@ -129,6 +214,11 @@ pub fn text(record: &Comparison) -> String {
     }
     page.section("Figures");
     page.block(&table(rows(record)));
+    let asked = questions(record);
+    if !asked.is_empty() {
+        page.section("To ask before ordering");
+        page.list(asked.iter().map(String::as_str));
+    }
     page.section("Notes");
     page.list(record.notes.iter().map(String::as_str));
     page.into_text()
@@ -139,7 +229,7 @@ pub fn csv(record: &Comparison, format: NumberFormat) -> String {
     let named = record.options.first().map(figures).unwrap_or_default();
     let mut headings = vec!["label", "title", "digest"];
     headings.extend(named.iter().map(|(heading, _)| *heading));
-    headings.extend(["limited_by", "currency"]);
+    headings.extend(["limited_by", "currency", "verdict"]);
     let mut file = TableFile::new(format, &[provenance(record)], &headings);
     for option in &record.options {
         let mut cells =
@@ -147,9 +237,20 @@ pub fn csv(record: &Comparison, format: NumberFormat) -> String {
         cells.extend(figures(option).into_iter().map(|(_, value)| format.number(value)));
         cells.push(format.text(&option.limited_by));
         cells.push(format.text(option.currency.as_deref().unwrap_or_default()));
+        cells.push(format.text(option.verdict.map_or("", verdict_key)));
         file.row(&cells);
     }
     file.into_text()
+}
+
+/// The verdict as scripts read it.
+pub fn verdict_key(verdict: OptionVerdict) -> &'static str {
+    match verdict {
+        OptionVerdict::Passes => "passes",
+        OptionVerdict::Fails => "fails",
+        OptionVerdict::Undecided => "undecided",
+        OptionVerdict::Doubtful => "doubtful",
+    }
 }
 
 /// The numbers of an option, each under its JSON key.

@@ -11,6 +11,9 @@ use crate::physics::heat::pair::SteadyPair;
 use crate::physics::heat::section::Side;
 use crate::physics::heat::transient::{Moment, ThermalState, Transient};
 
+/// A surface counts as safe to touch again once it is so far below the limit: 10 % of an ordinary rise, which the model
+/// may be off by.
+const TOUCH_MARGIN_KELVIN: f64 = 3.0;
 /// Moments in a curve.
 const CURVE_POINTS: usize = 120;
 
@@ -111,7 +114,8 @@ impl Context<'_> {
         (from != to && found.converged()).then_some(found.at)
     }
 
-    /// How long after switching off a surface stays too hot for a minute's touch.
+    /// How long after switching off until every surface is below the limit for a minute's touch, by a margin; nought where
+    /// none was above it.
     fn cool_to_touch(&self, hot: &ThermalState) -> Result<Option<f64>> {
         let pair = self.pair;
         let excess = |moment: &Moment, state: &ThermalState| {
@@ -120,7 +124,9 @@ impl Context<'_> {
         if excess(&pair.moment(&Drive::OFF, hot), hot) <= 0.0 {
             return Ok(Some(0.0));
         }
-        let cooled = |moment: &dyn Fn() -> Moment, state: &ThermalState| -excess(&moment(), state);
+        let cooled = |moment: &dyn Fn() -> Moment, state: &ThermalState| {
+            -excess(&moment(), state) - TOUCH_MARGIN_KELVIN
+        };
         let run = pair.follow(&|_| Drive::OFF, hot, 50.0 * pair.rough_time_constant_s(), Some(&cooled))?;
         Ok(run.stopped_early().then(|| run.end_time_s()))
     }

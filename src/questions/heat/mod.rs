@@ -1,15 +1,18 @@
 //! The whole answer to "how much current, for how long, how hot": one record.
 
+mod accuracy;
 mod assumptions;
 mod at_current;
 #[cfg(feature = "paper")]
 pub mod picture;
+mod range;
 mod record;
 mod table;
 pub mod warm_up;
 #[cfg(feature = "paper")]
 pub mod words;
 
+pub use accuracy::SURFACE_ACCURACY;
 pub use record::{AtCurrent, CurvePoint, DutyRecord, HeatStudy, SurfaceRecord, TableRow};
 
 use crate::pair::{Bench, Provenance, Supply};
@@ -22,9 +25,6 @@ use crate::physics::heat::transient::ThermalState;
 use crate::{Error, Result};
 use assumptions::assumptions;
 use warm_up::WarmUpTest;
-
-/// How far the heat given off by the surfaces may differ from the correlations: 15 %, the middle of 10 % to 20 %.
-pub const SURFACE_ACCURACY: f64 = 0.15;
 
 /// What is asked.
 #[derive(Clone, Debug, Default)]
@@ -66,7 +66,8 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
         || limits_of(&pair),
         || rayon::join(|| continuous(&bounds[0]), || continuous(&bounds[1])),
     );
-    let range = [low, high];
+    let factors = [surface_factor, capacity_factor];
+    let range = range::continuous_range_ampere(bench, &pair, factors, &temperatures, [low, high])?;
 
     let asked = match request.current_ampere {
         Some(current) if !current.is_finite() => {
@@ -95,6 +96,7 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
         room_temperature_celsius: pair.room_celsius,
         continuous_current_ampere: limits.continuous_current_ampere,
         continuous_current_range_ampere: range,
+        reliable_continuous_current_ampere: range[0],
         limited_by: limits.limited_by,
         limits: limits.limits,
         critical_current_ampere: limits.critical_current_ampere,

@@ -18,9 +18,11 @@ pub struct HeatStudy {
     pub room_temperature_celsius: f64,
     /// The largest current that no limit forbids, for as long as one likes.
     pub continuous_current_ampere: f64,
-    /// What it would be with surfaces that give off 15 % less and 15 % more, or within the warm-up test's uncertainty
-    /// (k = 2).
+    /// Its range: surfaces that give off 15 % less or more (or the warm-up test's uncertainty, k = 2), the wire pack over
+    /// its published range, the former's walls ±30 %, the room ±2 K, their changes added as squares.
     pub continuous_current_range_ampere: [f64; 2],
+    /// The lower end of that range: what to rely on where a hand or the insulation is at stake.
+    pub reliable_continuous_current_ampere: f64,
     /// The limit that binds.
     pub limited_by: String,
     /// Each limit on its own.

@@ -6,9 +6,9 @@ use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::physics::heat::limits::SUPPLY_CURRENT;
-use crate::questions::words::cautions::{Caution, sentences};
+use crate::questions::words::cautions::{Caution, CautionFigures, sentences_with};
 use crate::questions::words::phrases::{model_sentence, signed_percent};
-use crate::units::{Dimension, display, fixed, unit};
+use crate::units::{Dimension, display, fixed, fixed_down, unit};
 
 /// How good the numbers are, in one sentence.
 pub const ACCURACY: &str = "Computed temperature rises are good to 10 % to 20 %, currents to about 8 %: natural convection is \
@@ -34,7 +34,13 @@ pub fn text(record: &HeatStudy) -> String {
     page.section("Assumed");
     page.list(record.assumptions.iter().map(String::as_str));
     page.section("Cautions");
-    page.list(sentences(&[Caution::HotCoils, Caution::InductiveKick]));
+    let figures = CautionFigures {
+        continuous_current_ampere: Some(record.reliable_continuous_current_ampere),
+        ..CautionFigures::default()
+    };
+    page.list(
+        sentences_with(&[Caution::HotCoils, Caution::InductiveKick], &figures).iter().map(String::as_str),
+    );
     page.paragraph(
         "The touch temperatures are for healthy adult skin and short contact; local rules may ask for less, for children \
          above all.",
@@ -54,6 +60,29 @@ fn ampere(value: f64) -> String {
     fixed(value, unit::AMPERE, 2)
 }
 
+/// A current that may be used up to what is printed.
+fn at_most(value: f64) -> String {
+    fixed_down(value, unit::AMPERE, 2)
+}
+
+/// A time that may be used up to what is printed, in the unit that suits its length.
+fn time_at_most(seconds: f64) -> String {
+    rounded_duration(seconds, f64::floor)
+}
+
+/// A time that must be waited at least.
+fn time_at_least(seconds: f64) -> String {
+    rounded_duration(seconds, f64::ceil)
+}
+
+fn rounded_duration(seconds: f64, round: fn(f64) -> f64) -> String {
+    match seconds {
+        s if s < 99.5 => format!("{:.0} s", round(s)),
+        s if s < 5970.0 => format!("{:.0} min", round(s / 60.0)),
+        s => format!("{:.1} h", round(s / 360.0) / 10.0),
+    }
+}
+
 /// A time in the unit that suits its length.
 pub fn duration(seconds: f64) -> String {
     match seconds {
@@ -68,9 +97,10 @@ fn limits(page: &mut Page, record: &HeatStudy) {
     let [low, high] = record.continuous_current_range_ampere;
     page.row(
         "continuous current",
-        &format!("{}, limited by: {}", ampere(record.continuous_current_ampere), record.limited_by),
+        &format!("{}, limited by: {}", at_most(record.continuous_current_ampere), record.limited_by),
     );
-    page.row("within", &format!("{} to {}", ampere(low), ampere(high)));
+    page.row("range, all assumed", &format!("{} to {}", at_most(low), ampere(high)));
+    page.row("to rely on", &format!("{}, the lower end", at_most(record.reliable_continuous_current_ampere)));
     page.row("room", &celsius(record.room_temperature_celsius));
     let rows: Vec<Vec<String>> = record
         .limits
@@ -79,7 +109,7 @@ fn limits(page: &mut Page, record: &HeatStudy) {
             vec![
                 limit.name.clone(),
                 limit.temperature_celsius.map_or(String::new(), |c| format!("{c:.0}")),
-                limit.current_ampere.map_or("never".into(), |i| format!("{i:.2}")),
+                limit.current_ampere.map_or("never".into(), |i| at_most(i).replace(" A", "")),
             ]
         })
         .collect();
@@ -90,7 +120,7 @@ fn limits(page: &mut Page, record: &HeatStudy) {
     page.paragraph(&format!(
         "Above {} there is no steady state below 500 °C: at a held current the loss grows with the copper's resistance, \
          and the coil burns before its cooling catches up.",
-        ampere(record.critical_current_ampere)
+        at_most(record.critical_current_ampere)
     ));
 }
 
@@ -154,12 +184,15 @@ fn at_current(page: &mut Page, record: &HeatStudy, at: &AtCurrent) {
     page.row(
         "time from cold to the first limit",
         &match (at.time_to_limit_s, &at.time_to_limit_by) {
-            (Some(time), Some(limit)) => format!("{}: {limit}", duration(time)),
+            (Some(time), Some(limit)) => format!("{}: {limit}", time_at_most(time)),
             _ => "never reached".into(),
         },
     );
     if let Some(time) = at.cool_to_touch_s.filter(|time| *time > 0.0) {
-        page.row("then off until safe to touch", &duration(time));
+        page.row(
+            "then off until safe to touch",
+            &format!("{}, 3 K below the limit then", time_at_least(time)),
+        );
     }
     match (at.field_drift_fraction, at.field_drift_by_expansion_fraction) {
         (Some(drift), Some(expansion)) => {
@@ -199,7 +232,7 @@ fn under_duty(page: &mut Page, record: &HeatStudy, duty: &DutyRecord) {
     page.row(
         "largest current while on",
         &match (duty.current_ampere, &duty.limited_by) {
-            (Some(current), Some(limit)) => format!("{}, limited by: {limit}", ampere(current)),
+            (Some(current), Some(limit)) => format!("{}, limited by: {limit}", at_most(current)),
             _ => "none".into(),
         },
     );
@@ -285,7 +318,7 @@ fn table(page: &mut Page, record: &HeatStudy) {
                 number(row.steady_mean_temperature_celsius, 0),
                 number(row.steady_hot_spot_temperature_celsius, 0),
                 number(row.steady_surface_temperature_celsius, 0),
-                row.allowed_s.map_or("for ever".into(), |time| format!("{:.1}", time / 60.0)),
+                row.allowed_s.map_or("for ever".into(), |time| format!("{:.1}", (time / 6.0).floor() / 10.0)),
             ]
         })
         .collect();

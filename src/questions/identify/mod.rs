@@ -11,18 +11,20 @@ mod dimensions;
 mod next_measurement;
 mod prediction;
 mod rebuild;
+mod slips;
 #[cfg(feature = "paper")]
 pub mod words;
 
 pub use next_measurement::NextMeasurement;
+pub use slips::{Slip, SlipFound};
 
 use crate::files::spec::Measured;
-use crate::pair::wires::stock_wires;
 use crate::pair::{Bench, Wire};
 use crate::{Error, Result};
 use dimensions::dimensions;
-use prediction::{Prediction, Scored};
+use prediction::{Prediction, Scored, scores};
 use serde::Serialize;
+use slips::wires_of;
 
 /// Candidates shown.
 const SHOWN: usize = 12;
@@ -60,7 +62,10 @@ pub struct Identification {
     pub measurements: usize,
     /// Measurements that would settle it, best first.
     pub next_measurements: Vec<NextMeasurement>,
-    /// The likeliest as a bench.
+    /// Slips that the measurements would have to hold for anything to fit, likeliest first; the candidates are those of
+    /// the first, put right. Empty where the measurements fit as they are written, or nothing helps.
+    pub slips: Vec<SlipFound>,
+    /// The likeliest as a bench; none where even that fits badly.
     #[serde(skip)]
     pub bench: Option<Bench>,
 }
@@ -100,19 +105,53 @@ pub struct TurnsProbability {
 /// # Errors
 /// Neither diameter was measured; nothing was measured that tells the turns; no stock wire fits the section.
 pub fn identify(measured: &Measured) -> Result<Identification> {
-    let wires: Vec<Wire> = stock_wires().iter().map(|wire| wire.wire(measured.conductor, None)).collect();
-    identify_among(measured, &wires)
+    let as_written = identify_among(measured, &wires_of(measured.conductor));
+    if as_written.as_ref().is_ok_and(Identification::fits) {
+        return as_written;
+    }
+    let slips = slips::slips(measured);
+    let Some(likeliest) = slips.first().filter(|slip| slip.chi_square <= largest_chi_square(used(measured)))
+    else {
+        return as_written;
+    };
+    let Some(right) = slips::put_right(measured, likeliest.slip) else { return as_written };
+    let found = identify_as(&right.measured, &wires_of(right.measured.conductor), right.opposed)?;
+    Ok(Identification { slips, ..found })
+}
+
+/// Chi-square from which even the likeliest candidate fits badly.
+const fn largest_chi_square(measurements: usize) -> f64 {
+    4.0 + 3.0 * measurements as f64
+}
+
+/// How many measurements tell something.
+fn used(measured: &Measured) -> usize {
+    let all = [
+        measured.resistance_ohm,
+        measured.field_tesla_per_ampere,
+        measured.inductance_henry,
+        measured.conductor_mass_kg,
+        measured.overall_wire_diameter_m,
+    ];
+    all.iter().filter(|reading| reading.is_some()).count()
+}
+
+impl Identification {
+    /// Whether the likeliest candidate explains the measurements.
+    pub fn fits(&self) -> bool {
+        self.best_chi_square <= largest_chi_square(self.measurements)
+    }
 }
 
 fn identify_among(measured: &Measured, wires: &[Wire]) -> Result<Identification> {
+    identify_as(measured, wires, false)
+}
+
+/// `opposed`: one coil works against the other.
+fn identify_as(measured: &Measured, wires: &[Wire], opposed: bool) -> Result<Identification> {
     let (dimensions, assumed) = dimensions(measured)?;
-    let prediction = Prediction::of(measured, dimensions)?;
-    let mut all: Vec<Scored> = Vec::new();
-    for (number, wire) in wires.iter().enumerate() {
-        for turns in 1..=prediction.most_turns(wire) {
-            all.push(prediction.scored(number, wire, turns));
-        }
-    }
+    let prediction = Prediction::of(measured, dimensions, opposed)?;
+    let mut all = scores(&prediction, wires);
     let best = all.iter().map(|scored| scored.log_likelihood).fold(f64::NEG_INFINITY, f64::max);
     if !best.is_finite() {
         return Err(no_such_pair());
@@ -147,7 +186,10 @@ fn identify_among(measured: &Measured, wires: &[Wire]) -> Result<Identification>
         measurements: prediction.used.iter().filter(|used| **used).count(),
         turns: turns.into_iter().take(SHOWN).collect(),
         next_measurements,
-        bench: prediction.readable_bench(wires, &all),
+        slips: Vec::new(),
+        bench: (likeliest.chi_square <= largest_chi_square(used(measured)))
+            .then(|| prediction.readable_bench(wires, &all))
+            .flatten(),
         candidates,
     })
 }
@@ -198,6 +240,7 @@ mod tests {
     use crate::files::spec::{Reading, measured_from_text};
     use crate::numeric::random::SampleGenerator;
     use crate::pair::Connection;
+    use crate::pair::wires::stock_wires;
     use crate::physics::field::Assembly;
     use nalgebra::Vector3;
 
@@ -361,5 +404,88 @@ mod tests {
         ))
         .unwrap();
         assert_eq!(found.assumed.len(), 4, "{:?}", found.assumed);
+    }
+
+    /// A pair measured with ordinary scatter.
+    fn scattered(seed: u64) -> Measured {
+        let wire = stock().into_iter().find(|wire| wire.name.as_deref() == Some("0.95 mm grade 2")).unwrap();
+        let mut random = SampleGenerator::new(91, seed);
+        let mut measured = measured(&bench(160.0, &wire), [0.004, 0.004, 0.01, 0.01, 0.01]);
+        for reading in [
+            &mut measured.resistance_ohm,
+            &mut measured.field_tesla_per_ampere,
+            &mut measured.inductance_henry,
+            &mut measured.conductor_mass_kg,
+        ] {
+            let reading = reading.as_mut().unwrap();
+            reading.value += random.normal(reading.standard_uncertainty);
+        }
+        measured
+    }
+
+    #[test]
+    fn gross_slips_are_named_and_sound_measurements_are_not_accused() {
+        const PAIRS: u64 = 3;
+        let scale = |reading: &mut Option<Reading>, factor: f64| {
+            let reading = reading.as_mut().unwrap();
+            reading.value *= factor;
+            reading.standard_uncertainty *= factor;
+        };
+        let sound = (0..PAIRS).filter(|seed| !identify(&scattered(*seed)).unwrap().slips.is_empty()).count();
+        assert_eq!(sound, 0);
+        type Planted<'a> = (&'a dyn Fn(&mut Measured), &'a dyn Fn(Slip) -> bool);
+        let slips: [Planted; 5] = [
+            (&|it| scale(&mut it.field_tesla_per_ampere, 10.0), &|slip| slip == Slip::GaussForMillitesla),
+            (&|it| it.connection = Some(Connection::Parallel), &|slip| {
+                matches!(slip, Slip::Connection { .. })
+            }),
+            (
+                &|it| {
+                    scale(&mut it.inner_diameter_m, 0.5);
+                    scale(&mut it.outer_diameter_m, 0.5);
+                },
+                &|slip| slip == Slip::RadiusForDiameter,
+            ),
+            (
+                &|it| {
+                    scale(&mut it.field_tesla_per_ampere, 1e-3);
+                    it.field_tesla_per_ampere.as_mut().unwrap().standard_uncertainty = 3e-6;
+                    it.inductance_henry = None;
+                },
+                &|slip| slip == Slip::CoilReversed,
+            ),
+            (&|it| it.resistance_ohm.as_mut().unwrap().value += 0.8, &|slip| {
+                matches!(slip, Slip::LeadsCounted { .. })
+            }),
+        ];
+        for (number, (slip, is_right)) in slips.into_iter().enumerate() {
+            let mut right = 0;
+            for seed in 0..PAIRS {
+                let mut measured = scattered(seed);
+                slip(&mut measured);
+                let found = identify(&measured).unwrap();
+                right += u64::from(found.slips.first().is_some_and(|found| is_right(found.slip)));
+            }
+            assert!(right + 1 >= PAIRS, "slip {number}: {right} of {PAIRS}");
+        }
+    }
+
+    #[test]
+    fn what_is_written_is_a_spec_that_the_reader_takes_with_rounded_lengths_and_the_measured_wire() {
+        for seed in 0..4 {
+            let measured = scattered(seed);
+            let found = identify(&measured).unwrap();
+            let text = crate::files::spec::spec_text(&found.bench.unwrap());
+            let read = crate::files::spec::bench_from_text("pair.json", &text);
+            let read = read.unwrap_or_else(|error| panic!("{error}: {text}"));
+            let wire = measured.overall_wire_diameter_m.unwrap().value;
+            assert!((read.winding.wire.overall_diameter_m - wire).abs() < 1e-6, "{text}");
+            for length in
+                [read.winding.mean_radius_m, read.winding.width_m, read.winding.depth_m, read.spacing_m]
+            {
+                let tenths = length * 1e4;
+                assert!((tenths - tenths.round()).abs() < 1e-6, "{text}");
+            }
+        }
     }
 }

@@ -47,6 +47,17 @@ pub(super) struct Scored {
     pub(super) probability: f64,
 }
 
+/// A pair with fewer turns is no bench pair (common practice, no source).
+const LEAST_TURNS: u32 = 10;
+
+/// Every wire and turn count with its score.
+pub(super) fn scores(prediction: &Prediction, wires: &[Wire]) -> Vec<Scored> {
+    let of_wire = |(number, wire)| {
+        (LEAST_TURNS..=prediction.most_turns(wire)).map(move |turns| prediction.scored(number, wire, turns))
+    };
+    wires.iter().enumerate().flat_map(of_wire).collect()
+}
+
 /// Everything that predicts the measurements.
 pub(super) struct Prediction<'a> {
     pub(super) measured: &'a Measured,
@@ -61,7 +72,8 @@ pub(super) struct Prediction<'a> {
 }
 
 impl<'a> Prediction<'a> {
-    pub(super) fn of(measured: &'a Measured, dimensions: Dimensions) -> Result<Self> {
+    /// `opposed`: one coil works against the other.
+    pub(super) fn of(measured: &'a Measured, dimensions: Dimensions, opposed: bool) -> Result<Self> {
         let readings = [
             measured.resistance_ohm,
             measured.field_tesla_per_ampere,
@@ -76,12 +88,13 @@ impl<'a> Prediction<'a> {
             ));
         }
         let connection = measured.connection.unwrap_or_default();
-        let per_turn = PerTurn::of(&dimensions, connection);
+        let per_turn = PerTurn::of(&dimensions, connection, opposed);
         let mut causes = SMatrix::zeros();
         for (cause, uncertainty) in dimensions.uncertainties().into_iter().enumerate() {
             // A step of a hundredth keeps the section from turning inside out where an uncertainty is wide.
             let step = 0.01 * uncertainty;
-            let [up, down] = [step, -step].map(|by| PerTurn::of(&dimensions.with(cause, by), connection));
+            let [up, down] =
+                [step, -step].map(|by| PerTurn::of(&dimensions.with(cause, by), connection, opposed));
             let change = |of: fn(&PerTurn) -> f64| {
                 if step > 0.0 {
                     (of(&up) - of(&down)) / (2.0 * step) * uncertainty / of(&per_turn)
@@ -206,12 +219,12 @@ impl<'a> Prediction<'a> {
 }
 
 impl PerTurn {
-    pub(super) fn of(dimensions: &Dimensions, connection: Connection) -> Self {
+    pub(super) fn of(dimensions: &Dimensions, connection: Connection, opposed: bool) -> Self {
         let section = dimensions.section();
         let half = 0.5 * dimensions.spacing_m.value;
         let placed = |z: f64| PlacedWinding::on_axis(section, 1.0, z);
         let [a, b] = [placed(-half), placed(half)];
-        let mutual = mutual_inductance_henry(&a, &b);
+        let mutual = mutual_inductance_henry(&a, &b) * if opposed { -1.0 } else { 1.0 };
         let own = self_inductance_henry(&section, 1.0);
         let field = Assembly::new(vec![a, b]).field_per_ampere(&Vector3::zeros()).z;
         let (field, inductance) = match connection {

@@ -4,6 +4,21 @@ use super::prediction::{Prediction, Scored};
 use crate::files::spec;
 use crate::pair::{Bench, BuildTolerance, Distribution, Filling, Layout, Packing, Winding, Wire};
 
+/// Lengths are written to this.
+const STEP_M: f64 = 1e-4;
+/// The wire's diameter to this.
+const WIRE_STEP_M: f64 = 1e-6;
+
+fn rounded(length_m: f64, step_m: f64) -> f64 {
+    let steps = (length_m / step_m).round();
+    // A whole number over a whole number is the nearest to what people write.
+    steps / (1.0 / step_m).round()
+}
+
+fn rounded_up(length_m: f64) -> f64 {
+    rounded((length_m / STEP_M - 1e-6).ceil() * STEP_M, STEP_M)
+}
+
 impl Prediction<'_> {
     /// The likeliest candidate whose spec every command can read. `None` if there is none: the dimensions then contradict
     /// each other, as coils do that would overlap.
@@ -14,42 +29,70 @@ impl Prediction<'_> {
             .find(|bench| spec::bench_from_text("identified.json", &spec::spec_text(bench)).is_ok())
     }
 
-    /// The candidate as a bench; layers and turns in a layer are left to the densest winding.
+    /// The candidate as a bench, its lengths rounded; layers and turns in a layer are left to the densest winding.
     pub(super) fn bench(&self, wire: &Wire, turns: u32) -> Bench {
         let section = self.dimensions.section();
         let [inner, outer, width, spacing] = self.dimensions.uncertainties();
-        let mut winding = Winding {
-            mean_radius_m: section.mean_radius_m,
-            width_m: section.width_m,
-            depth_m: section.depth_m,
+        let winding = fitting(Winding {
+            mean_radius_m: rounded(section.mean_radius_m, STEP_M),
+            width_m: rounded(section.width_m, STEP_M),
+            depth_m: rounded(section.depth_m, STEP_M),
             turns: f64::from(turns),
             layers: None,
             turns_per_layer: None,
             packing: Packing::Square,
             filling: Filling::Air,
             surface_emissivity: None,
-            wire: wire.clone(),
-        };
-        // Turns that do not fit wire on wire lie in each other's grooves.
-        let layout = Layout::of(&winding);
-        if !(layout.fits_width() && layout.fits_depth()) {
-            winding.packing = Packing::Nested;
-        }
+            wire: self.wire_as_measured(wire),
+        });
         let title: String = format!("Identified: {}", self.measured.title).chars().take(200).collect();
+        let tolerance = |limit_m: f64| rounded_up(limit_m.max(STEP_M));
         Bench {
             connection: self.connection,
             // As well as it was measured: two standard uncertainties.
             build_tolerance: Some(BuildTolerance {
-                mean_radius_m: 0.5 * inner.hypot(outer),
-                spacing_m: 2.0 * spacing,
+                mean_radius_m: tolerance(0.5 * inner.hypot(outer)),
+                spacing_m: tolerance(2.0 * spacing),
                 turns: 0.5,
-                width_m: 2.0 * width,
-                depth_m: inner.hypot(outer),
+                width_m: tolerance(2.0 * width),
+                depth_m: tolerance(inner.hypot(outer)),
                 offset_m: 0.5e-3,
                 tilt_rad: 5e-3,
                 distribution: Distribution::Normal,
             }),
-            ..Bench::bare(title, winding, self.dimensions.spacing_m.value)
+            ..Bench::bare(title, winding, rounded(self.dimensions.spacing_m.value, STEP_M))
         }
     }
+
+    /// The stock wire, with the diameter over its enamel that was measured on the pair.
+    fn wire_as_measured(&self, wire: &Wire) -> Wire {
+        match self.measured.overall_wire_diameter_m {
+            Some(measured) if measured.value > wire.bare_diameter_m => {
+                Wire { name: None, overall_diameter_m: rounded(measured.value, WIRE_STEP_M), ..wire.clone() }
+            }
+            _ => wire.clone(),
+        }
+    }
+}
+
+/// The winding with its turns in: turns that do not fit wire on wire lie in each other's grooves, and where that is not
+/// enough the section is taken as large as they need.
+fn fitting(mut winding: Winding) -> Winding {
+    let fits = |winding: &Winding| {
+        let layout = Layout::of(winding);
+        layout.fits_width() && layout.fits_depth()
+    };
+    if !fits(&winding) {
+        winding.packing = Packing::Nested;
+    }
+    for _ in 0..2 {
+        let layout = Layout::of(&winding);
+        if !layout.fits_width() {
+            winding.width_m = rounded_up(layout.needed_width_m);
+        }
+        if !layout.fits_depth() {
+            winding.depth_m = rounded_up(layout.needed_depth_m);
+        }
+    }
+    winding
 }

@@ -1,6 +1,7 @@
 //! What an unlabelled pair is, as text.
 
-use super::Identification;
+use super::{Identification, Slip, SlipFound};
+use crate::pair::Connection;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::units::{Dimension, display, length, significant, unit};
@@ -11,6 +12,9 @@ pub fn text(record: &Identification) -> String {
         &record.title,
         &format!("{}; measurements \"{}\", {}", record.program, record.title, record.digest),
     );
+    for sentence in slip_sentences(record) {
+        page.paragraph(&sentence);
+    }
     let length = |si: f64| length(si, 1);
     page.section("Size");
     page.row("mean radius", &length(record.mean_radius_m));
@@ -51,20 +55,59 @@ pub fn text(record: &Identification) -> String {
          quarters of the section are equally likely, looser ones a fiftieth of that. Wire that is not in stock, half turns and aluminium painted as copper are not among them.",
         record.compared, record.measurements
     ));
-    if record.best_chi_square > 4.0 + 3.0 * record.measurements as f64 {
+    if !record.fits() {
         page.paragraph(
             "Even the likeliest fits badly: look for a coil connected backwards, shorted turns, a wrong connection or a \
              slip in one of the measurements before trusting the list.",
         );
     }
     page.section("What to measure next");
-    if record.next_measurements.is_empty() {
+    if !record.fits() {
+        page.paragraph("What is measured already, once more: as it stands it fits nothing.");
+    } else if record.next_measurements.is_empty() {
         page.paragraph(
             "Nothing in the list would tell much more: it is settled as far as measuring from outside can.",
         );
     }
     page.list(record.next_measurements.iter().map(|next| next.sentence.as_str()));
     page.into_text()
+}
+
+/// What the measurements must hold for the list to be true, and what else they may hold.
+fn slip_sentences(record: &Identification) -> Vec<String> {
+    let named = record.slips.iter().take(3).filter(|slip| slip.probability >= 0.05);
+    named
+        .enumerate()
+        .map(|(number, found)| {
+            let chance = format!("{:.0} %", (100.0 * found.probability).clamp(1.0, 99.0));
+            match number {
+                0 => format!(
+                    "As they are written the measurements fit no winding. A gross slip would explain them ({chance} of those \
+                     looked at): {}. The list below is for the measurements so put right; check that first.",
+                    slip_sentence(found)
+                ),
+                _ => format!("Or ({chance}): {}.", slip_sentence(found)),
+            }
+        })
+        .collect()
+}
+
+fn slip_sentence(found: &SlipFound) -> String {
+    match found.slip {
+        Slip::GaussForMillitesla => "the field was read in gauss and written as millitesla".into(),
+        Slip::MilliteslaForGauss => "the field was read in millitesla and written as gauss".into(),
+        Slip::Connection { really: Connection::Parallel } => {
+            "the coils are in parallel, not in series".into()
+        }
+        Slip::Connection { really: Connection::Series } => "the coils are in series, not in parallel".into(),
+        Slip::Aluminium => "the wire is aluminium, not copper".into(),
+        Slip::RadiusForDiameter => "radii were written for the inner and outer diameter".into(),
+        Slip::CoilReversed => "one coil is connected backwards, and the fields cancel at the centre".into(),
+        Slip::LeadsCounted { lead_ohm } => format!(
+            "about {} of leads or contacts was measured with the coils",
+            display(lead_ohm, Dimension::Resistance, 1)
+        ),
+    }
 }
 
 fn percent(probability: f64) -> String {

@@ -11,7 +11,7 @@ use crate::physics::field::{Assembly, AxisTerms, Deviation};
 use crate::physics::heat::limits::TemperatureLimits;
 use crate::physics::heat::{HeatedPair, Limits};
 use crate::physics::spacing::Spacings;
-use crate::physics::{build_error, electrical, spacing, stray};
+use crate::physics::{build_error, electrical, room, spacing, stray};
 use crate::questions::uniformity;
 use crate::questions::uniformity::RegionDeviation;
 use nalgebra::Vector3;
@@ -106,6 +106,10 @@ pub struct Drive {
     pub largest_field_tesla: f64,
 }
 
+/// The Earth's field at its strongest, taken where a spec states no room field (IGRF: 67 µT near the southern magnetic
+/// pole, from memory).
+const LARGEST_EARTH_FIELD_TESLA: f64 = 67e-6;
+
 /// The sheet of a bench; `room_field` (T, bench axes) is added where it is given.
 ///
 /// # Errors
@@ -162,7 +166,12 @@ pub fn sheet(bench: &Bench, room_field: Option<Vector3<f64>>) -> Result<Sheet> {
         axial_force_newton: limit.map(|limit| force * limit * limit),
         heating: heated.limits(&TemperatureLimits::of(bench), bench.supply.as_ref()),
         caution_distance_m: limit
-            .map(|limit| stray::distance_below_m(&assembly, limit, IMPLANT_CAUTION_TESLA))
+            .map(|limit| {
+                // The room's field may lie along the coils' anywhere.
+                let room = room::field_tesla(bench)?.map_or(LARGEST_EARTH_FIELD_TESLA, |room| room.norm());
+                let left = (IMPLANT_CAUTION_TESLA - room).max(0.1 * IMPLANT_CAUTION_TESLA);
+                stray::distance_below_m(&assembly, limit, left)
+            })
             .transpose()?,
         notes,
     })

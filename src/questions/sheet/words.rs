@@ -6,9 +6,9 @@ use crate::paper::page::Page;
 use crate::physics::spacing::Spacings;
 use crate::questions::uniformity::words::{axis_terms, region};
 use crate::questions::words::cautions;
-use crate::questions::words::cautions::Caution;
+use crate::questions::words::cautions::{Caution, CautionFigures};
 use crate::questions::words::phrases::{model_sentence, percent, signed_percent};
-use crate::units::{Dimension, display, fixed, length, uncertain, unit};
+use crate::units::{Dimension, display, fixed, fixed_down, fixed_up, length, uncertain, unit};
 
 /// The page for people.
 pub fn text(record: &Sheet) -> String {
@@ -22,7 +22,11 @@ pub fn text(record: &Sheet) -> String {
     heat(&mut page, record);
     page.notes(&record.notes);
     page.section("Cautions");
-    page.list(cautions::sentences(&Caution::ALL));
+    let figures = CautionFigures {
+        continuous_current_ampere: Some(record.heating.continuous_current_ampere),
+        caution_distance_m: record.caution_distance_m,
+    };
+    page.list(cautions::sentences_with(&Caution::ALL, &figures).iter().map(String::as_str));
     page.into_text()
 }
 
@@ -63,7 +67,10 @@ fn field(page: &mut Page, record: &Sheet) {
     if let Some(distance) = record.caution_distance_m {
         page.row(
             "under 0.5 mT beyond",
-            &format!("{} from the centre, at the current limit", fixed(distance, unit::METRE, 2)),
+            &format!(
+                "{} from the centre, at the current limit, the room's field added",
+                fixed_up(distance, unit::METRE, 2)
+            ),
         );
     }
 }
@@ -154,7 +161,7 @@ fn heat(page: &mut Page, record: &Sheet) {
         "continuous current",
         &format!(
             "{}, limited by {}",
-            display(heating.continuous_current_ampere, Dimension::Current, 3),
+            fixed_down(heating.continuous_current_ampere, unit::AMPERE, 2),
             heating.limited_by
         ),
     );

@@ -3,25 +3,12 @@
 use super::space;
 use crate::files::spec::Wanted;
 use crate::pair::{
-    Bench, BuildTolerance, Connection, Distribution, Filling, Packing, Room, Winding, Wire, left_out,
-    missing_in,
+    Bench, BuildTolerance, Connection, Filling, Packing, Room, Winding, Wire, left_out, missing_in,
 };
 use crate::physics::beam::Electron;
 use crate::physics::field::Section;
 use crate::physics::heat::HeldFor;
 use crate::{Document, Error, Result};
-
-/// What a careful home-made pair keeps (common practice, no source): so that the spec written serves every command.
-const ORDINARY_TOLERANCE: BuildTolerance = BuildTolerance {
-    mean_radius_m: 0.5e-3,
-    spacing_m: 0.5e-3,
-    turns: 0.0,
-    width_m: 0.5e-3,
-    depth_m: 0.5e-3,
-    offset_m: 0.5e-3,
-    tilt_rad: 5e-3,
-    distribution: Distribution::Rectangular,
-};
 
 /// What the physics needs of the wishes.
 pub(super) struct Wishes<'a> {
@@ -100,7 +87,7 @@ impl<'a> Wishes<'a> {
             connection,
             lead_resistance_ohm: wanted.lead_resistance_ohm,
             former: wanted.former.clone(),
-            build_tolerance: Some(ORDINARY_TOLERANCE),
+            build_tolerance: Some(BuildTolerance::ORDINARY),
             tube: wanted.tube.clone(),
             supply: wanted.supply,
             room: Some(wanted.room.clone().unwrap_or(Room { temperature_celsius: None, field: None })),

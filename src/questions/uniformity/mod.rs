@@ -20,9 +20,6 @@ use nalgebra::Vector3;
 use reach::reach;
 use serde::Serialize;
 
-/// Azimuths scanned where the assembly is not a figure of revolution.
-const AZIMUTHS: usize = 48;
-
 /// The answer to "how far off-centre may the beam go?".
 #[derive(Clone, Debug, Serialize)]
 pub struct Uniformity {
@@ -34,8 +31,11 @@ pub struct Uniformity {
     pub with_room: bool,
     /// The limit on |deviation|.
     pub limit_fraction: f64,
-    /// Field at the centre per ampere through the ammeter.
+    /// The coils' field at the centre per ampere through the ammeter; the room's is never in it.
     pub centre_field_tesla_per_ampere: [f64; 3],
+    /// The room's field that was added, and what it makes of the centre.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub room: Option<CentreWithRoom>,
     /// Terms of the coils' field along the axis about the centre.
     pub axis_terms: Option<AxisTerms>,
     /// How far one may go.
@@ -51,6 +51,26 @@ pub struct Uniformity {
     pub notes: Vec<String>,
 }
 
+/// A room's field, and the coil current that it is added at.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RoomAdded {
+    /// The room's field, bench axes.
+    pub field_tesla: Vector3<f64>,
+    /// The coil current; not zero.
+    pub current_ampere: f64,
+}
+
+/// What the room's field makes of the centre.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct CentreWithRoom {
+    /// The coil current that it is added at.
+    pub current_ampere: f64,
+    /// Coils' and room's field at the centre.
+    pub centre_field_tesla: [f64; 3],
+    /// The angle between that and the coils' own field.
+    pub direction_error_rad: f64,
+}
+
 /// What the field's unevenness does to one beam circle.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct BeamCircle {
@@ -64,19 +84,21 @@ pub struct BeamCircle {
     pub charge_to_mass_bias_fraction: f64,
 }
 
-/// Answers for a bench: `limit_fraction` bounds |deviation|; `background` is a uniform field per ampere to add to the
-/// coils' (zero for the coils alone).
+/// Answers for a bench: `limit_fraction` bounds |deviation|; `room` is the room's field to add to the coils', `None` for
+/// the coils alone.
 ///
 /// # Errors
 /// The limit is not between 1e-9 and 0.5, or the coils cancel at the centre.
 pub fn uniformity(
     bench: &Bench,
     assembly: &Assembly,
-    background: Vector3<f64>,
+    room: Option<RoomAdded>,
     limit_fraction: f64,
 ) -> Result<Uniformity> {
     let finer = assembly.clone().with_tolerance(fine_enough(assembly, limit_fraction));
     let assembly = &finer;
+    let background = room.map_or_else(Vector3::zeros, |room| room.field_tesla / room.current_ampere);
+    let coils_alone = assembly.field_per_ampere(&Vector3::zeros());
     let deviation = Deviation::new(assembly, background)?;
     let (tube, bulb) = (bench.tube_with_beam(), bench.bulb());
     let mut notes = regions_left_out(&tube, &bulb);
@@ -89,7 +111,15 @@ pub fn uniformity(
         model: bench.model,
         with_room: background != Vector3::zeros(),
         limit_fraction,
-        centre_field_tesla_per_ampere: deviation.centre_field_per_ampere().into(),
+        centre_field_tesla_per_ampere: match room {
+            None => deviation.centre_field_per_ampere().into(),
+            Some(_) => coils_alone.into(),
+        },
+        room: room.map(|room| CentreWithRoom {
+            current_ampere: room.current_ampere,
+            centre_field_tesla: (coils_alone * room.current_ampere + room.field_tesla).into(),
+            direction_error_rad: deviation.direction_error_rad(&coils_alone),
+        }),
         axis_terms: axis_terms(assembly),
         reach: reach(&deviation, assembly, limit_fraction)?,
         beam: tube.as_ref().ok().and_then(|tube| over_beam(&deviation, tube)),
@@ -300,5 +330,36 @@ mod tests {
         for limit in [0.0, -0.01, 0.6, f64::NAN, f64::INFINITY] {
             assert!(reach(&deviation, &assembly, limit).is_err(), "{limit}");
         }
+    }
+
+    #[test]
+    fn the_error_of_direction_is_largest_on_the_glass_and_counts_the_room_against_the_axis() {
+        let bench = crate::files::spec::read_bench("coil-specs/window-bench.json").unwrap();
+        let assembly = Assembly::of(&bench);
+        let alone = uniformity(&bench, &assembly, None, 0.01).unwrap();
+        let bulb = bench.bulb().unwrap();
+        // A scan of the glass finer than the search's own.
+        let deviation = Deviation::new(&assembly, Vector3::zeros()).unwrap();
+        let mut worst = 0f64;
+        for i in 0..=180 {
+            let (sin, cos) = (PI * f64::from(i) / 180.0).sin_cos();
+            for j in 0..90 {
+                let azimuth = TAU * f64::from(j) / 90.0;
+                let out = Vector3::new(sin * azimuth.cos(), sin * azimuth.sin(), cos) * bulb.radius_m;
+                let field = assembly.field_per_ampere(&(bulb.centre_m + out));
+                worst = worst.max(deviation.direction_error_rad(&field));
+            }
+        }
+        let found = alone.bulb.unwrap().worst_direction_error_rad;
+        assert!(found >= worst - 1e-9 && found < 1.01 * worst, "{found} for {worst}");
+        // 45 µT across 794 µT: atan(45/794) = 3.24°.
+        let centre = assembly.field_per_ampere(&Vector3::zeros()).z;
+        let current_ampere = 794e-6 / centre;
+        let room = RoomAdded { field_tesla: Vector3::new(45e-6, 0.0, 0.0), current_ampere };
+        let with_room = uniformity(&bench, &assembly, Some(room), 0.01).unwrap();
+        let turned = with_room.room.unwrap().direction_error_rad;
+        assert!((turned.to_degrees() - 3.24).abs() < 0.02, "{}", turned.to_degrees());
+        assert_eq!(with_room.centre_field_tesla_per_ampere[2], centre);
+        assert!(with_room.beam.unwrap().worst_direction_error_rad >= turned);
     }
 }

@@ -1,7 +1,6 @@
 //! How far from the centre the deviation first crosses a limit.
 
-use super::AZIMUTHS;
-use super::region::worst_on_sphere;
+use super::region::{AZIMUTHS, worst_on_sphere};
 use crate::numeric::{compass, roots};
 use crate::physics::field::{Assembly, Deviation};
 use crate::{Error, Result};

@@ -1,6 +1,5 @@
 //! The deviation over a region: the beam's or the bulb's.
 
-use super::AZIMUTHS;
 use crate::numeric::compass;
 use crate::numeric::quadrature::gauss_legendre;
 use crate::pair::{Bulb, Tube};
@@ -8,6 +7,9 @@ use crate::physics::field::Deviation;
 use nalgebra::Vector3;
 use serde::Serialize;
 use std::f64::consts::{PI, TAU};
+
+/// Azimuths scanned where the assembly is not a figure of revolution.
+pub(super) const AZIMUTHS: usize = 48;
 
 /// Deviation over a region.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -18,7 +20,7 @@ pub struct RegionDeviation {
     pub worst_at_m: [f64; 3],
     /// Root of the mean square deviation over the region's area (beam) or volume (bulb).
     pub rms_deviation: f64,
-    /// Largest angle between the local field and the centre field, among the sampled points.
+    /// Largest angle between the local field and the coils' own field at the centre, over the region and its surface.
     pub worst_direction_error_rad: f64,
 }
 
@@ -36,30 +38,74 @@ pub(super) fn worst_on_sphere(
     radius: f64,
     azimuths: usize,
 ) -> Worst {
-    const POLAR: usize = 36;
-    let point = |polar: f64, azimuth: f64| {
-        let (sin, cos) = polar.sin_cos();
-        centre + Vector3::new(sin * azimuth.cos(), sin * azimuth.sin(), cos) * radius
-    };
-    let angles: Vec<[f64; 2]> = (0..=POLAR)
+    let sphere = Sphere { centre, radius };
+    let angles = sphere_angles(azimuths);
+    let points: Vec<_> = angles.iter().map(|angles| sphere.point(*angles)).collect();
+    let start = largest(&deviation.at_each(&points));
+    let top = sphere.climb(angles[start], azimuths, |point| deviation.at(point).abs());
+    let at = sphere.point(top.0);
+    Worst { deviation: deviation.at(&at), at }
+}
+
+/// The largest error of direction on a sphere.
+fn worst_direction_on_sphere(
+    deviation: &Deviation,
+    centre: Vector3<f64>,
+    radius: f64,
+    azimuths: usize,
+) -> f64 {
+    let sphere = Sphere { centre, radius };
+    let angles = sphere_angles(azimuths);
+    let points: Vec<_> = angles.iter().map(|angles| sphere.point(*angles)).collect();
+    let errors = directions(deviation, &deviation.fields(&points));
+    sphere.climb(angles[largest(&errors)], azimuths, |point| direction_at(deviation, point)).1
+}
+
+fn directions(deviation: &Deviation, fields: &[Vector3<f64>]) -> Vec<f64> {
+    fields.iter().map(|field| deviation.direction_error_rad(field)).collect()
+}
+
+fn direction_at(deviation: &Deviation, point: &Vector3<f64>) -> f64 {
+    directions(deviation, &deviation.fields(&[*point]))[0]
+}
+
+/// Steps from pole to pole.
+const POLAR: usize = 36;
+
+/// Polar angle and azimuth of the points scanned on a sphere.
+fn sphere_angles(azimuths: usize) -> Vec<[f64; 2]> {
+    (0..=POLAR)
         .flat_map(|i| {
             let around = if i == 0 || i == POLAR { 1 } else { azimuths };
             (0..around).map(move |j| [PI * i as f64 / POLAR as f64, TAU * j as f64 / azimuths as f64])
         })
-        .collect();
-    let points: Vec<_> = angles.iter().map(|[polar, azimuth]| point(*polar, *azimuth)).collect();
-    let start = largest(&deviation.at_each(&points));
-    let free = [[f64::NEG_INFINITY, f64::INFINITY]; 2];
-    let step = [0.5 * PI / POLAR as f64, if azimuths > 1 { PI / azimuths as f64 } else { 0.0 }];
-    let top = compass::climb(
-        |angle| deviation.at(&point(angle[0], angle[1])).abs(),
-        angles[start],
-        step,
-        free,
-        1e-4,
-    );
-    let at = point(top.at[0], top.at[1]);
-    Worst { deviation: deviation.at(&at), at }
+        .collect()
+}
+
+#[derive(Clone, Copy)]
+struct Sphere {
+    centre: Vector3<f64>,
+    radius: f64,
+}
+
+impl Sphere {
+    fn point(&self, [polar, azimuth]: [f64; 2]) -> Vector3<f64> {
+        let (sin, cos) = polar.sin_cos();
+        self.centre + Vector3::new(sin * azimuth.cos(), sin * azimuth.sin(), cos) * self.radius
+    }
+
+    /// Climbs from a point scanned to the top beside it: where that is, and how high.
+    fn climb(
+        &self,
+        start: [f64; 2],
+        azimuths: usize,
+        height: impl Fn(&Vector3<f64>) -> f64,
+    ) -> ([f64; 2], f64) {
+        let free = [[f64::NEG_INFINITY, f64::INFINITY]; 2];
+        let step = [0.5 * PI / POLAR as f64, if azimuths > 1 { PI / azimuths as f64 } else { 0.0 }];
+        let top = compass::climb(|angles| height(&self.point(*angles)), start, step, free, 1e-4);
+        (top.at, top.value)
+    }
 }
 
 /// Index of the value of largest size.
@@ -98,7 +144,9 @@ pub fn over_beam(deviation: &Deviation, tube: &Tube) -> Option<RegionDeviation> 
         .flat_map(|radius| (0..ANGLES).map(|j| [*radius, TAU * j as f64 / ANGLES as f64]))
         .collect();
     let rim_points: Vec<_> = rim.iter().map(|[radius, angle]| tube.circle_point_m(*radius, *angle)).collect();
-    let start = rim[largest(&deviation.at_each(&rim_points))];
+    let rim_fields = deviation.fields(&rim_points);
+    let deviations: Vec<f64> = rim_fields.iter().map(|field| deviation.of(field)).collect();
+    let start = rim[largest(&deviations)];
     let bounds = [[smallest, largest_radius], [f64::NEG_INFINITY, f64::INFINITY]];
     let top = compass::climb(
         |at| deviation.at(&tube.circle_point_m(at[0], at[1])).abs(),
@@ -108,7 +156,14 @@ pub fn over_beam(deviation: &Deviation, tube: &Tube) -> Option<RegionDeviation> 
         1e-5,
     );
     let at = tube.circle_point_m(top.at[0], top.at[1]);
-    Some(region(deviation, &samples, Worst { deviation: deviation.at(&at), at }))
+    let turned = compass::climb(
+        |at| direction_at(deviation, &tube.circle_point_m(at[0], at[1])),
+        rim[largest(&directions(deviation, &rim_fields))],
+        [0.5 * half, PI / ANGLES as f64],
+        bounds,
+        1e-5,
+    );
+    Some(region(deviation, &samples, Worst { deviation: deviation.at(&at), at }, turned.value))
 }
 
 /// Deviation over the bulb. The worst lies on the glass, since deviation is harmonic where there is no copper.
@@ -134,13 +189,21 @@ pub fn over_bulb(deviation: &Deviation, bulb: &Bulb) -> RegionDeviation {
         }
     }
     let azimuths = if centred { 1 } else { AZIMUTHS };
-    region(deviation, &samples, worst_on_sphere(deviation, bulb.centre_m, bulb.radius_m, azimuths))
+    let worst = worst_on_sphere(deviation, bulb.centre_m, bulb.radius_m, azimuths);
+    let turned = worst_direction_on_sphere(deviation, bulb.centre_m, bulb.radius_m, azimuths);
+    region(deviation, &samples, worst, turned)
 }
 
-/// The record of a region from its weighted samples and its located worst point.
-fn region(deviation: &Deviation, samples: &[(Vector3<f64>, f64)], worst: Worst) -> RegionDeviation {
+/// The record of a region from its weighted samples, its located worst point and the largest error of direction on its
+/// surface.
+fn region(
+    deviation: &Deviation,
+    samples: &[(Vector3<f64>, f64)],
+    worst: Worst,
+    direction_on_surface: f64,
+) -> RegionDeviation {
     let points: Vec<_> = samples.iter().map(|(point, _)| *point).collect();
-    let (mut square, mut weights, mut direction) = (0.0, 0.0, 0f64);
+    let (mut square, mut weights, mut direction) = (0.0, 0.0, direction_on_surface);
     for (field, (_, weight)) in deviation.fields(&points).iter().zip(samples) {
         square += weight * deviation.of(field).powi(2);
         weights += weight;

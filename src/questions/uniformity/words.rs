@@ -10,13 +10,26 @@ use crate::units::{Dimension, display, length, significant, unit};
 pub fn text(record: &Uniformity) -> String {
     let mut page = Page::new(&record.provenance.spec_title, &record.provenance.to_string());
     page.paragraph(model_sentence(record.model));
-    if record.with_room {
-        page.paragraph("The room's field is added to the coils' field.");
+    if let Some(room) = &record.room {
+        page.paragraph(&format!(
+            "The room's field is added to the coils' field at {}; errors of direction are against the coils' own field.",
+            display(room.current_ampere, Dimension::Current, 3)
+        ));
     }
     let [_, _, z] = record.centre_field_tesla_per_ampere;
     page.section("Field");
-    let centre = if record.with_room { "centre field per ampere" } else { "field constant" };
-    page.row(centre, &display(z, Dimension::FieldConstant, 6));
+    page.row("field constant", &display(z, Dimension::FieldConstant, 6));
+    if let Some(room) = &record.room {
+        let [x, y, z] = room.centre_field_tesla;
+        page.row(
+            "centre field, room included",
+            &format!(
+                "{}, {} off the coils' own",
+                display(x.hypot(y).hypot(z), Dimension::FluxDensity, 4),
+                display(room.direction_error_rad, Dimension::Angle, 2)
+            ),
+        );
+    }
     axis_terms(&mut page, record.axis_terms.as_ref());
 
     page.section(&format!("Reach: |deviation| within {}", percent(record.limit_fraction)));

@@ -76,7 +76,7 @@ impl Laboratory {
                 }
             }
         }
-        (Readings { path: "simulated.csv".into(), readings, same_ammeter: false }, k)
+        (Readings { path: "simulated.csv".into(), sheet: None, readings, same_ammeter: false }, k)
     }
 
     fn judged(&self, readings: &Readings) -> (Judged, Fit) {

@@ -1,7 +1,7 @@
 //! Options side by side on one printable page that needs no network, no script and no colour.
 
 use crate::questions::compare::Comparison;
-use crate::questions::compare::words::{Row, need_rows, provenance, rows};
+use crate::questions::compare::words::{Row, need_rows, provenance, questions, rows, verdicts};
 use crate::questions::words::cautions;
 use crate::questions::words::cautions::Caution;
 use std::fmt::Write;
@@ -29,6 +29,7 @@ pub fn html(record: &Comparison, picture: &str) -> String {
     // Writing to a String cannot fail.
     let _ = write!(page, "<title>{}</title>\n<style>\n{STYLE}</style>\n</head>\n<body>\n", escaped(&title));
     let _ = writeln!(page, "<h1>{}</h1>", escaped(&title));
+    list(&mut page, "Verdict", &verdicts(record));
     page += "<ul>\n";
     for option in &record.options {
         let _ = writeln!(page, "<li><b>{}</b> {}</li>", option.label, escaped(&option.title));
@@ -42,6 +43,7 @@ pub fn html(record: &Comparison, picture: &str) -> String {
     table(&mut page, record, rows(record));
     let svg = picture.find("<svg").map_or("", |start| &picture[start..]);
     let _ = writeln!(page, "<figure>\n{svg}\n</figure>");
+    list(&mut page, "To ask before ordering", &questions(record));
     page += "<h2>Notes</h2>\n<ul>\n";
     let cautions = cautions::sentences(&[Caution::HotCoils, Caution::InductiveKick]);
     for note in record.notes.iter().map(String::as_str).chain(cautions) {
@@ -49,6 +51,18 @@ pub fn html(record: &Comparison, picture: &str) -> String {
     }
     let _ = write!(page, "</ul>\n<p class=\"from\">{}</p>\n</body>\n</html>\n", escaped(&provenance(record)));
     page
+}
+
+/// A list under a heading; nothing where there is nothing to say.
+fn list(page: &mut String, heading: &str, items: &[String]) {
+    if items.is_empty() {
+        return;
+    }
+    let _ = writeln!(page, "<h2>{heading}</h2>\n<ul>");
+    for item in items {
+        let _ = writeln!(page, "<li>{}</li>", escaped(item));
+    }
+    *page += "</ul>\n";
 }
 
 fn table(page: &mut String, record: &Comparison, rows: Vec<Row>) {
@@ -60,7 +74,11 @@ fn table(page: &mut String, record: &Comparison, rows: Vec<Row>) {
     for row in rows {
         let _ = write!(page, "<tr><td>{}</td>", escaped(&row.name));
         for cell in row.cells {
-            let class = if cell.starts_with("MISSED") { " class=\"missed\"" } else { "" };
+            let class = if cell.starts_with("MISSED") || cell.starts_with("doubtful") {
+                " class=\"missed\""
+            } else {
+                ""
+            };
             let _ = write!(page, "<td{class}>{}</td>", escaped(&cell));
         }
         *page += "</tr>\n";

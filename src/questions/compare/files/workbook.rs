@@ -1,7 +1,7 @@
 //! Options side by side as a workbook: real numbers under frozen headings.
 
 use crate::questions::compare::Comparison;
-use crate::questions::compare::words::{figures, provenance, verdict};
+use crate::questions::compare::words::{figures, provenance, verdict, verdict_key};
 use crate::{Error, Result};
 use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format, Workbook, XlsxError};
 
@@ -40,6 +40,8 @@ fn build(record: &Comparison) -> std::result::Result<Vec<u8>, XlsxError> {
         sheet.write_string(row, column, &option.limited_by)?;
         sheet.write_string(row + 1, 0, "currency")?;
         sheet.write_string(row + 1, column, option.currency.as_deref().unwrap_or("not stated"))?;
+        sheet.write_string(row + 2, 0, "verdict")?;
+        sheet.write_string(row + 2, column, option.verdict.map_or("not judged", verdict_key))?;
     }
     sheet.set_column_width(0, 52)?;
     sheet.set_freeze_panes(1, 1)?;

@@ -1,0 +1,58 @@
+//! Any of the three files that people write, checked as what it is: a spec, wishes, or measurements.
+
+use super::measured::Measured;
+use super::reader::CheckedBench;
+use super::source::Source;
+use super::structured::diagnosed;
+use super::wanted::Wanted;
+use super::{measured, reader, syntax, wanted};
+use crate::error::diagnosis::Stage;
+use crate::{Document, Result};
+use jsonc_parser::ast::Value;
+use std::collections::BTreeSet;
+use std::path::Path;
+
+/// A file that passed every check of its kind.
+#[derive(Clone, Debug)]
+pub enum CheckedDocument {
+    /// A spec.
+    Spec(Box<CheckedBench>),
+    /// A file of wishes.
+    Wishes(Box<Wanted>),
+    /// A file of measurements.
+    Measurements(Box<Measured>),
+}
+
+/// Reads and checks a file as the kind whose keys it has most of; as a spec where that does not tell.
+///
+/// # Errors
+/// Whatever is wrong with it as a file of that kind ([`Error::Diagnosed`](crate::Error::Diagnosed)).
+pub fn check_document(path: impl AsRef<Path>) -> Result<CheckedDocument> {
+    let source = Source::read(path.as_ref())?;
+    let tree =
+        syntax::tree(&source.text).map_err(|problem| diagnosed(&source, Stage::Syntax, vec![*problem]))?;
+    match kind_of(&tree) {
+        Document::Wishes => wanted::checked(&source).map(|wanted| CheckedDocument::Wishes(Box::new(wanted))),
+        Document::Measurements => {
+            measured::measured_of(&source).map(|measured| CheckedDocument::Measurements(Box::new(measured)))
+        }
+        _ => reader::checked(&source).map(|bench| CheckedDocument::Spec(Box::new(bench))),
+    }
+}
+
+fn kind_of(tree: &Value) -> Document {
+    let Value::Object(object) = tree else { return Document::Spec };
+    let written: BTreeSet<&str> = object.properties.iter().map(|property| property.name.as_str()).collect();
+    let known = |schema: &serde_json::Value| {
+        let properties = schema["properties"].as_object();
+        properties.map_or(0, |keys| keys.keys().filter(|key| written.contains(key.as_str())).count())
+    };
+    let counts = [
+        (Document::Spec, known(&reader::bench_schema())),
+        (Document::Wishes, known(&wanted::wanted_schema())),
+        (Document::Measurements, known(&measured::measured_schema())),
+    ];
+    // The first of the largest: a spec where two are alike.
+    let most = counts.iter().map(|(_, count)| *count).max().unwrap_or(0);
+    counts.into_iter().find(|(_, count)| *count == most).map_or(Document::Spec, |(kind, _)| kind)
+}

@@ -1,0 +1,95 @@
+//! What a spec says twice, and not alike: a coil's resistance as stated, and as its wire, turns and radius give it.
+
+use super::bench::{Bench, Coil};
+use crate::units::{Dimension, brief, display};
+use serde::Serialize;
+use std::f64::consts::TAU;
+use std::fmt;
+
+/// A stated resistance farther than this from the wire's own means other turns or another wire (common practice, no
+/// source): wire within its standard stays within 2 %.
+const LARGEST_RESISTANCE_DIFFERENCE: f64 = 0.15;
+
+/// A coil's resistance as stated beside what its wire gives.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct ResistanceContradiction {
+    /// "a" or "b".
+    pub coil: &'static str,
+    /// As stated.
+    pub stated_ohm: f64,
+    /// What wire, turns and mean radius give at the same temperature.
+    pub by_wire_ohm: f64,
+    /// That temperature.
+    pub at_celsius: f64,
+    /// Turns of the coil.
+    pub turns: f64,
+}
+
+impl ResistanceContradiction {
+    /// Every one of a bench; empty of a spec that does not contradict itself.
+    pub fn of(bench: &Bench) -> Vec<Self> {
+        let coils = bench.as_built.iter().flatten();
+        ["a", "b"]
+            .into_iter()
+            .zip(coils)
+            .filter_map(|(name, coil)| Self::of_coil(bench, name, coil))
+            .collect()
+    }
+
+    fn of_coil(bench: &Bench, name: &'static str, coil: &Coil) -> Option<Self> {
+        let stated = coil.resistance?;
+        let wire = &bench.winding.wire;
+        let by_wire_ohm = wire.conductor.resistivity_at_20_celsius_ohm_m()
+            * (TAU * coil.mean_radius_m * coil.turns)
+            / wire.conductor_area_m2()
+            * wire.conductor.resistance_ratio(stated.at_celsius);
+        ((stated.ohm / by_wire_ohm - 1.0).abs() > LARGEST_RESISTANCE_DIFFERENCE).then_some(Self {
+            coil: name,
+            stated_ohm: stated.ohm,
+            by_wire_ohm,
+            at_celsius: stated.at_celsius,
+            turns: coil.turns,
+        })
+    }
+}
+
+impl fmt::Display for ResistanceContradiction {
+    /// The one sentence of it, without a full stop.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(
+            f,
+            "the spec contradicts itself: coil {} is stated to have {}, and {} turns of its wire have {} at {}",
+            self.coil,
+            display(self.stated_ohm, Dimension::Resistance, 4),
+            brief(self.turns, Dimension::Number),
+            display(self.by_wire_ohm, Dimension::Resistance, 4),
+            brief(self.at_celsius, Dimension::Temperature)
+        )
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pair::MeasuredResistance;
+
+    #[test]
+    fn a_stated_resistance_is_held_against_the_wires_own() {
+        let mut bench = Bench::thin_pair();
+        assert_eq!(ResistanceContradiction::of(&bench), []);
+        bench.as_built = Some(bench.coils());
+        // ρ 2π R N/A with ρ = 1/58 Ω mm²/m (IEC 60028).
+        let area_mm2 = 1e6 * bench.winding.wire.conductor_area_m2();
+        let own = TAU * bench.winding.mean_radius_m * bench.winding.turns / 58.0 / area_mm2;
+        for (ohm, found) in [(own, 0), (1.14 * own, 0), (1.16 * own, 1), (0.4 * own, 1)] {
+            for coil in bench.as_built.iter_mut().flatten().take(1) {
+                coil.resistance = Some(MeasuredResistance { ohm, at_celsius: 20.0 });
+            }
+            let contradictions = ResistanceContradiction::of(&bench);
+            assert_eq!(contradictions.len(), found, "{ohm}");
+            assert!(
+                contradictions.iter().all(|it| (it.by_wire_ohm / own - 1.0).abs() < 1e-12 && it.coil == "a")
+            );
+        }
+    }
+}

@@ -1,0 +1,29 @@
+//! How a value near a limit is decided, for the commands that judge one.
+
+use coilwright::judgement::limit::Rule;
+
+/// Flatten it into the arguments of a command that judges.
+#[derive(clap::Args)]
+pub struct DecisionArgs {
+    /// How to decide near a limit: with a guard band of U (k = 2), or by the value alone
+    #[arg(long, value_enum, default_value_t = Decision::Guarded)]
+    decision: Decision,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+enum Decision {
+    /// A guard band of the expanded uncertainty, k = 2, on both sides of the limit
+    Guarded,
+    /// The value itself, whatever its uncertainty: buyer and seller share the risk
+    Simple,
+}
+
+impl DecisionArgs {
+    /// The rule asked for.
+    pub fn rule(&self) -> Rule {
+        match self.decision {
+            Decision::Guarded => Rule::default(),
+            Decision::Simple => Rule::Simple,
+        }
+    }
+}

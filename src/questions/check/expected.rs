@@ -1,0 +1,103 @@
+//! What a spec says of every quantity that can be measured, how well it knows that, and what its tolerance allows.
+
+use super::record::Quantity;
+use crate::judgement::limit::Limits;
+use crate::pair::circuit;
+use crate::pair::{Bench, BuildTolerance};
+use crate::physics::field::Assembly;
+use crate::physics::{build_error, electrical};
+use nalgebra::Vector3;
+
+/// One number for each [`Quantity`], in the order of [`Quantity::ALL`].
+pub(super) type Values = [f64; Quantity::COUNT];
+
+/// Relative standard uncertainty of a resistance or a mass that follows from the wire: bare diameter within ±1 %
+/// (IEC 60317-0-1), twice that in area, rectangular.
+const FROM_WIRE: f64 = 0.02 / 1.732_050_807_568_877_2;
+/// The same of a resistance that the spec states as measured: meter and copper temperature (common practice, no source).
+const FROM_MEASURED_RESISTANCE: f64 = 0.002;
+/// The same of an inductance: the section's own, and what a meter's frequency does (common practice, no source).
+const OF_INDUCTANCE: f64 = 0.01;
+/// Wire over its enamel stays 1 to 3 % below the largest diameter that the standard allows, which is what a stock size
+/// states (common practice, no source).
+const BELOW_LARGEST: f64 = 0.985;
+/// Limit of a wire's overall diameter about that, or about one that the spec states.
+const OVERALL_LIMIT: f64 = 0.02;
+
+/// What the spec says.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Expected {
+    pub(super) values: Values,
+    pub(super) standard_uncertainties: Values,
+    pub(super) limits: [Limits; Quantity::COUNT],
+    /// Part of the resistance that lies in the leads.
+    pub(super) lead_ohm: f64,
+}
+
+/// What a bench shows of each quantity with its copper at a temperature; resistances at the coils' own terminals.
+pub(super) fn predicted(bench: &Bench, celsius: f64) -> Values {
+    let assembly = Assembly::of(bench);
+    let coils = bench.coils();
+    let mean = |of: fn(&crate::pair::Coil) -> f64| 0.5 * (of(&coils[0]) + of(&coils[1]));
+    let wire = &bench.winding.wire;
+    let length_m: f64 = coils.iter().map(circuit::wire_length_m).sum();
+    let overall = wire.overall_diameter_m * if wire.name.is_some() { BELOW_LARGEST } else { 1.0 };
+    [
+        circuit::circuit_resistance_ohm(bench, celsius) - bench.lead_resistance_ohm.unwrap_or(0.0),
+        assembly.field_per_ampere(&Vector3::zeros()).z,
+        electrical::inductances(bench, &assembly).pair_henry,
+        length_m * wire.conductor_area_m2() * wire.conductor.density_kg_per_m3(),
+        overall,
+        mean(|coil| 2.0 * coil.mean_radius_m - coil.depth_m),
+        mean(|coil| 2.0 * coil.mean_radius_m + coil.depth_m),
+        mean(|coil| coil.width_m),
+        bench.spacing_m + coils[1].offset_m.z - coils[0].offset_m.z,
+    ]
+}
+
+impl Expected {
+    pub(super) fn of(bench: &Bench, celsius: f64) -> Self {
+        let values = predicted(bench, celsius);
+        let tolerance = bench.build_tolerance.unwrap_or(BuildTolerance::ORDINARY);
+        let own = Bench { build_tolerance: Some(tolerance), ..bench.clone() };
+        let diameter_limit = 2.0 * tolerance.mean_radius_m + tolerance.depth_m;
+        let measured = bench.coils().iter().all(|coil| coil.resistance.is_some());
+        let radius = tolerance.distribution.standard_uncertainty(tolerance.mean_radius_m)
+            / bench.winding.mean_radius_m;
+        let of_wire = FROM_WIRE.hypot(radius);
+        let field =
+            build_error::field_constant_standard_uncertainty_tesla_per_ampere(&own).unwrap_or(f64::NAN);
+        let of_length = |limit: f64| tolerance.distribution.standard_uncertainty(limit);
+        let standard_uncertainties = [
+            values[0] * if measured { FROM_MEASURED_RESISTANCE } else { of_wire },
+            // Turns that fill no whole layer, and the model itself: a thousandth.
+            field.hypot(1e-3 * values[1]),
+            values[2].abs() * OF_INDUCTANCE,
+            values[3] * of_wire,
+            values[4] * OVERALL_LIMIT / 3f64.sqrt(),
+            of_length(diameter_limit),
+            of_length(diameter_limit),
+            of_length(tolerance.width_m),
+            of_length(tolerance.spacing_m),
+        ];
+        // Dimensions have limits of their own; what follows from them keeps within two standard uncertainties.
+        let halves = [
+            2.0 * standard_uncertainties[0],
+            2.0 * standard_uncertainties[1],
+            2.0 * standard_uncertainties[2],
+            2.0 * standard_uncertainties[3],
+            OVERALL_LIMIT * values[4],
+            diameter_limit,
+            diameter_limit,
+            tolerance.width_m,
+            tolerance.spacing_m,
+        ];
+        let lead_ohm = bench.lead_resistance_ohm.unwrap_or(0.0);
+        let limits = std::array::from_fn(|i| Limits {
+            low: Some(values[i] - halves[i]),
+            // With the leads or without: both are the pair's resistance.
+            high: Some(values[i] + halves[i] + if i == 0 { lead_ohm } else { 0.0 }),
+        });
+        Self { values, standard_uncertainties, limits, lead_ohm }
+    }
+}

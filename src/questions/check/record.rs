@@ -1,0 +1,234 @@
+//! What the check before a lesson, or on delivery, answers with.
+
+use crate::judgement::limit::{Acceptance, Limits, Rule};
+use crate::pair::{Connection, Provenance};
+use serde::Serialize;
+
+/// The answer to "is this the pair of the spec?".
+#[derive(Clone, Debug, Serialize)]
+pub struct LessonCheck {
+    /// What it was held against.
+    pub provenance: Provenance,
+    /// Title of the measurements.
+    pub measured_title: String,
+    /// Pass: every quantity lies within its limits, guard band and all. Fail: one at least lies outside, guard band and
+    /// all. Undecided: anything else.
+    pub verdict: Acceptance,
+    /// The decision rule.
+    pub decision: Rule,
+    /// Whether every measurement agrees with the spec: the verdict is `pass`.
+    pub agrees: bool,
+    /// Every quantity measured, against its limits.
+    pub quantities: Vec<QuantityCheck>,
+    /// Each measurement beside what the spec says.
+    pub comparisons: Vec<Comparison>,
+    /// Probability that the readings hold none of the faults looked for.
+    pub probability_of_no_fault: f64,
+    /// Faults by what these readings can tell apart, most probable first; empty where none is more probable than not.
+    pub causes: Vec<CauseClass>,
+    /// Every member of those classes on its own, in the same order.
+    pub explanations: Vec<Explanation>,
+    /// What was taken, or must be known when reading.
+    pub notes: Vec<Note>,
+}
+
+/// One quantity against its limits.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct QuantityCheck {
+    /// Its key in the file of measurements.
+    pub name: &'static str,
+    /// What it is.
+    #[serde(skip)]
+    pub quantity: Quantity,
+    /// The value measured, SI.
+    pub value: f64,
+    /// Standard uncertainty of the measurement.
+    pub standard_uncertainty: f64,
+    /// What spec and tolerance allow.
+    pub limits: Limits,
+    /// Width of the guard band, U = k u.
+    pub guard_band: f64,
+    /// What may be said.
+    pub verdict: Acceptance,
+}
+
+/// One measurement beside what the spec says.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Comparison {
+    /// What was measured.
+    pub quantity: Quantity,
+    /// The value measured, SI.
+    pub measured: f64,
+    /// What the spec says, SI.
+    pub expected: f64,
+    /// Standard uncertainty of their difference.
+    pub standard_uncertainty: f64,
+    /// Measured minus expected, in that uncertainty.
+    pub difference_in_uncertainties: f64,
+}
+
+/// What can be measured on a pair.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Quantity {
+    /// Resistance of the pair as connected.
+    ResistanceOhm,
+    /// Field at the centre per ampere.
+    FieldTeslaPerAmpere,
+    /// Inductance of the pair as connected.
+    InductanceHenry,
+    /// Mass of the conductor of both coils.
+    ConductorMassKg,
+    /// Wire diameter over the enamel.
+    OverallWireDiameterM,
+    /// Inner diameter of the wound copper.
+    InnerDiameterM,
+    /// Outer diameter of the wound copper.
+    OuterDiameterM,
+    /// Width of the wound copper.
+    WidthM,
+    /// Centre plane to centre plane.
+    SpacingM,
+}
+
+impl Quantity {
+    /// How many there are.
+    pub const COUNT: usize = 9;
+    /// Every quantity, in the order in which it is told.
+    pub const ALL: [Self; Self::COUNT] = [
+        Self::ResistanceOhm,
+        Self::FieldTeslaPerAmpere,
+        Self::InductanceHenry,
+        Self::ConductorMassKg,
+        Self::OverallWireDiameterM,
+        Self::InnerDiameterM,
+        Self::OuterDiameterM,
+        Self::WidthM,
+        Self::SpacingM,
+    ];
+
+    /// Its key in the file of measurements.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::ResistanceOhm => "resistance",
+            Self::FieldTeslaPerAmpere => "field",
+            Self::InductanceHenry => "inductance",
+            Self::ConductorMassKg => "mass",
+            Self::OverallWireDiameterM => "overall_wire_diameter",
+            Self::InnerDiameterM => "inner_diameter",
+            Self::OuterDiameterM => "outer_diameter",
+            Self::WidthM => "width",
+            Self::SpacingM => "spacing",
+        }
+    }
+}
+
+/// A fault that benches and deliveries are known for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum Cause {
+    /// The field in gauss, written as millitesla.
+    GaussForMillitesla,
+    /// The field in millitesla, written as gauss.
+    MilliteslaForGauss,
+    /// Field or current with the sign turned round.
+    FieldReversed,
+    /// One coil connected backwards.
+    CoilReversed,
+    /// Parallel for series, or series for parallel.
+    Connection,
+    /// One coil bypassed or open.
+    OneCoilAlone,
+    /// The copper at another temperature than noted.
+    CopperTemperature,
+    /// A bad contact, or leads measured too.
+    ContactResistance,
+    /// Other turns in each coil.
+    Turns,
+    /// Turns of one coil short-circuited.
+    ShortedTurns,
+    /// The coils at another distance.
+    Spacing,
+    /// Coils of another radius.
+    MeanRadius,
+    /// Wire of another diameter.
+    WireDiameter,
+    /// Aluminium for copper.
+    Aluminium,
+    /// Gain of the field meter or the ammeter.
+    MeterGain,
+    /// The probe not along the axis.
+    ProbeTilted,
+    /// Radii written for diameters.
+    RadiusForDiameter,
+    /// One quantity alone: misread, miswritten, or off by itself.
+    Alone(Quantity),
+}
+
+/// Faults that look alike in these readings.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct CauseClass {
+    /// Probability that one of them is the case.
+    pub probability: f64,
+    /// The best fit first; never ranked by how common they are.
+    pub members: Vec<CauseMember>,
+}
+
+/// One fault with the size that it would need.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct CauseMember {
+    /// The fault.
+    pub cause: Cause,
+    /// The size it would need, in the fault's own SI unit.
+    pub size: f64,
+    /// Standard uncertainty of that size.
+    pub standard_uncertainty: f64,
+    /// Whether that size is physically plausible.
+    pub plausible: bool,
+    /// What it is judged against: turns, spacing, temperature, or whatever the sentence needs of the spec.
+    pub of: f64,
+    /// How the spec connects the coils.
+    pub connection: Connection,
+}
+
+/// Something that would explain the differences.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Explanation {
+    /// The fault.
+    pub cause: &'static str,
+    /// Probability of its class.
+    pub probability: f64,
+    /// Whether it brings every measurement within two uncertainties.
+    pub explains_everything: bool,
+    /// Sum of the squared differences that it leaves, in uncertainties.
+    pub chi_square: f64,
+    /// What it would be, and what to look at.
+    pub sentence: String,
+}
+
+/// What the reader of a check must know.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(tag = "note", rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum Note {
+    /// The spec states leads, and the measurement does not say whether they were measured too.
+    LeadsOpen {
+        /// What is expected at the coils' own terminals.
+        terminals_ohm: f64,
+        /// What is expected with the leads.
+        with_leads_ohm: f64,
+        /// Whether the reading lies nearer the value with the leads.
+        nearer_with_leads: bool,
+    },
+    /// The measurements say another connection than the spec.
+    OtherConnection {
+        /// How the coils were connected while they were measured.
+        measured: Connection,
+    },
+    /// The spec has no `build_tolerance`, and an ordinary one was taken.
+    OrdinaryTolerance {
+        /// Limit of each length.
+        length_m: f64,
+    },
+}

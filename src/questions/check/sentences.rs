@@ -1,0 +1,125 @@
+//! What each fault is called and what is said of it: one wording for text and JSON.
+
+use super::record::{Cause, CauseMember, Quantity};
+use crate::pair::Connection;
+use crate::units::{Dimension, display};
+
+/// What a fault is called; scripts read it.
+pub(super) const fn cause_name(member: &CauseMember) -> &'static str {
+    match member.cause {
+        Cause::GaussForMillitesla => "gauss written as millitesla",
+        Cause::MilliteslaForGauss => "millitesla written as gauss",
+        Cause::FieldReversed => "field reversed",
+        Cause::CoilReversed => "coil connected backwards",
+        Cause::Connection => match member.connection {
+            Connection::Series => "parallel for series",
+            Connection::Parallel => "series for parallel",
+        },
+        Cause::OneCoilAlone => "one coil alone",
+        Cause::CopperTemperature => "copper at another temperature",
+        Cause::ContactResistance => "contact or lead resistance",
+        Cause::Turns => "other turns",
+        Cause::ShortedTurns => "shorted turns",
+        Cause::Spacing => "wrong spacing",
+        Cause::MeanRadius => "other mean radius",
+        Cause::WireDiameter => "other wire diameter",
+        Cause::Aluminium => "aluminium for copper",
+        Cause::MeterGain => "gain of field meter or ammeter",
+        Cause::ProbeTilted => "probe tilted",
+        Cause::RadiusForDiameter => "radius written for diameter",
+        Cause::Alone(_) => "this quantity alone",
+    }
+}
+
+/// What a fault would be, and what to look at.
+pub(super) fn cause_sentence(member: &CauseMember) -> String {
+    let length = |si: f64| display(si, Dimension::Length, 4);
+    let (size, of) = (member.size, member.of);
+    match member.cause {
+        Cause::GaussForMillitesla => {
+            "the field is ten times what the spec gives: it was read in gauss and written as millitesla".into()
+        }
+        Cause::MilliteslaForGauss => {
+            "the field is a tenth of what the spec gives: it was read in millitesla and written as gauss".into()
+        }
+        Cause::FieldReversed => {
+            "the field points the other way: supply leads or probe are the other way round".into()
+        }
+        Cause::CoilReversed => {
+            "one coil is connected backwards: the two fields cancel at the centre; exchange its two leads".into()
+        }
+        Cause::Connection => match member.connection {
+            Connection::Series => {
+                "the coils are in parallel, not in series: a quarter of the resistance, half the field per ampere".into()
+            }
+            Connection::Parallel => {
+                "the coils are in series, not in parallel: four times the resistance, twice the field per ampere".into()
+            }
+        },
+        Cause::OneCoilAlone => match member.connection {
+            Connection::Series => {
+                "only one coil carries current, the other is bypassed: look at the link between the coils".into()
+            }
+            Connection::Parallel => "only one coil carries current, the other is open: look at its leads; it makes the field \
+                                     per ampere of the pair, but not its uniformity"
+                .into(),
+        },
+        Cause::CopperTemperature => {
+            format!("the copper is at {:.0} °C, not at {of:.0} °C: let it come to room temperature", of + size)
+        }
+        Cause::ContactResistance => {
+            format!("{} of bad contact or long leads", display(size, Dimension::Resistance, 2))
+        }
+        Cause::Turns => format!(
+            "{:.0} turns in each coil, not {of:.0}: another pair, or a slip in the spec",
+            of + size
+        ),
+        Cause::ShortedTurns => format!(
+            "about {size:.0} turns of one coil are short-circuited: it warms unevenly and its inductance falls; compare the \
+             two coils with each other"
+        ),
+        Cause::Spacing => format!(
+            "the coils stand {} apart, not {}: measure between their middles",
+            length(of + size),
+            length(of)
+        ),
+        Cause::MeanRadius => format!("the mean radius is {}, not {}", length(of + size), length(of)),
+        Cause::WireDiameter => format!(
+            "the wire is {} bare, not {}: {}",
+            display(of * (1.0 + size), Dimension::Length, 3),
+            display(of, Dimension::Length, 3),
+            if size < 0.0 { "it was wound with thinner wire" } else { "it was wound with thicker wire" }
+        ),
+        Cause::Aluminium => {
+            "the wire is aluminium, not copper: 1.6 times the resistance, a third of the mass".into()
+        }
+        Cause::MeterGain => format!(
+            "field meter or ammeter is off by {}: the field per ampere is no better than they are",
+            display(size, Dimension::Fraction, 2)
+        ),
+        Cause::ProbeTilted => format!("the probe stands {} off the axis", display(size, Dimension::Angle, 2)),
+        Cause::RadiusForDiameter => {
+            "inner and outer diameter are half of what the spec gives: radii were written for diameters".into()
+        }
+        Cause::Alone(quantity) => format!(
+            "the {} alone is off, by {}: a slip of the pen, a meter, or this part",
+            name(quantity),
+            display(size, Dimension::Fraction, 2)
+        ),
+    }
+}
+
+/// What people call a quantity.
+pub(super) const fn name(quantity: Quantity) -> &'static str {
+    match quantity {
+        Quantity::ResistanceOhm => "resistance",
+        Quantity::FieldTeslaPerAmpere => "field per ampere",
+        Quantity::InductanceHenry => "inductance",
+        Quantity::ConductorMassKg => "conductor mass",
+        Quantity::OverallWireDiameterM => "wire over its enamel",
+        Quantity::InnerDiameterM => "inner diameter",
+        Quantity::OuterDiameterM => "outer diameter",
+        Quantity::WidthM => "width",
+        Quantity::SpacingM => "spacing",
+    }
+}

@@ -1,0 +1,224 @@
+//! What a comparison answers with.
+
+use crate::judgement::limit::Rule;
+use crate::pair::ResistanceContradiction;
+use serde::Serialize;
+
+/// Options side by side.
+#[derive(Clone, Debug, Serialize)]
+pub struct Comparison {
+    /// Program name and version.
+    pub program: String,
+    /// Title of the needs; none where none were given.
+    pub needs_title: Option<String>,
+    /// First 12 hex digits of the SHA-256 of the file of needs.
+    pub needs_digest: Option<String>,
+    /// The largest field needed; none where the needs do not say.
+    pub largest_field_tesla: Option<f64>,
+    /// For how long voltage, power and the largest field are to be held, the copper warming, as in "for 15 min"; none
+    /// where no needs say, and then the copper is at room temperature.
+    pub held: Option<String>,
+    /// The date the user gave, if any.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub date: Option<String>,
+    /// How a need near its limit is decided.
+    pub decision: Rule,
+    /// The label of the cheapest option that passes; none where none does, or prices cannot be compared.
+    pub cheapest_that_passes: Option<String>,
+    /// The options, in the order given.
+    pub options: Vec<PairOption>,
+    /// Each need and how every option meets it.
+    pub needs: Vec<Need>,
+    /// What to know when reading, in sentences.
+    pub notes: Vec<String>,
+}
+
+/// One pair.
+#[derive(Clone, Debug, Serialize)]
+pub struct PairOption {
+    /// A, B, C and so on.
+    pub label: String,
+    /// The spec's title.
+    pub title: String,
+    /// First 12 hex digits of the spec's SHA-256.
+    pub digest: String,
+    /// Field at the centre per ampere through the ammeter.
+    pub field_constant_tesla_per_ampere: f64,
+    /// Its standard uncertainty from `build_tolerance`.
+    pub field_constant_standard_uncertainty_tesla_per_ampere: Option<f64>,
+    /// Largest current the supply can hold to the end of the time needed.
+    pub largest_current_ampere: Option<f64>,
+    /// Field then.
+    pub largest_field_tesla: Option<f64>,
+    /// Smallest beam radius with that field, at the lowest and at the highest gun voltage.
+    pub smallest_beam_radius_m: Option<[f64; 2]>,
+    /// Largest beam radius whose circle stays inside the bulb.
+    pub largest_beam_radius_m: Option<f64>,
+    /// Deviation of largest size over the beam.
+    pub worst_beam_deviation: Option<f64>,
+    /// What e/m comes out off by with the centre field, smallest and largest over the beam radii.
+    pub charge_to_mass_bias_fraction: Option<[f64; 2]>,
+    /// Current that the figures for voltage, power and drift belong to: what the largest field needed takes, or else the
+    /// supply's largest.
+    pub working_current_ampere: Option<f64>,
+    /// Mean of the hotter winding at the working current, at the end of the time needed; none where there is no end to
+    /// its warming.
+    pub copper_temperature_celsius: Option<f64>,
+    /// Voltage at the working current then, leads included; none where there is no end to the warming.
+    pub voltage_volt: Option<f64>,
+    /// Power of coils and leads then.
+    pub power_watt: Option<f64>,
+    /// Largest current for as long as one likes.
+    pub continuous_current_ampere: f64,
+    /// What forbids more.
+    pub limited_by: String,
+    /// Field at the continuous current.
+    pub continuous_field_tesla: f64,
+    /// Change of the field from switching on to the end of the time needed, or to the steady state, at the working
+    /// current or what the supply gives of it; none where there is no steady state.
+    pub warm_up_drift_fraction: Option<f64>,
+    /// Hottest surface at the working current, after the time needed or for ever; none where there is no steady state.
+    pub surface_temperature_celsius: Option<f64>,
+    /// Mass of the conductor of both coils.
+    pub conductor_mass_kg: f64,
+    /// Outer diameter of the wound copper.
+    pub outer_diameter_m: f64,
+    /// From outside to outside along the axis.
+    pub overall_length_m: f64,
+    /// Distance from the bulb's centre to the nearest winding.
+    pub room_for_bulb_m: Option<f64>,
+    /// Price; none where the spec states none.
+    pub price: Option<f64>,
+    /// Its currency.
+    pub currency: Option<String>,
+    /// Parts that neither its spec nor the needs state, and that figures are not known for want of.
+    pub missing: Vec<&'static str>,
+    /// How well the figures are known that needs are held against.
+    pub standard_uncertainties: StandardUncertainties,
+    /// Whether it meets the needs; none where none were given and the spec does not contradict itself.
+    pub verdict: Option<OptionVerdict>,
+    /// The need with the smallest margin; none where a need is not met.
+    pub tightest: Option<Tightest>,
+    /// What to ask before ordering.
+    pub questions: Vec<Question>,
+}
+
+/// Whether an option meets the needs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum OptionVerdict {
+    /// Every need is met, guard band and all.
+    Passes,
+    /// One need at least is missed, guard band and all.
+    Fails,
+    /// None is missed, and one at least is too close to tell or not known.
+    Undecided,
+    /// None is missed for certain, and the spec contradicts itself in what one at least rests on.
+    Doubtful,
+}
+
+/// The need that an option meets with the smallest margin, in guard bands.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Tightest {
+    /// The need.
+    pub need: &'static str,
+    /// From the value to the limit, SI.
+    pub margin: f64,
+    /// The same for people.
+    pub margin_words: String,
+}
+
+/// What to ask before ordering.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(tag = "question", rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum Question {
+    /// Which of two resistances is right.
+    WhichResistance(ResistanceContradiction),
+    /// What it costs.
+    Price,
+    /// In which currency.
+    Currency,
+    /// Within what it is built.
+    BuildTolerance,
+    /// A need too close to tell: what the maker measures or guarantees.
+    Guarantee {
+        /// The need.
+        need: &'static str,
+        /// What is computed, for people.
+        found: String,
+        /// What is needed, for people.
+        wanted: String,
+    },
+}
+
+/// Standard uncertainties of the figures that needs are held against, SI.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct StandardUncertainties {
+    /// Of the largest field.
+    pub largest_field_tesla: Option<f64>,
+    /// Of the working current.
+    pub working_current_ampere: Option<f64>,
+    /// Of the voltage then.
+    pub voltage_volt: Option<f64>,
+    /// Of the room for the bulb.
+    pub room_for_bulb_m: f64,
+    /// Of the worst deviation over the beam.
+    pub worst_beam_deviation: Option<f64>,
+    /// Of the hottest surface.
+    pub surface_temperature_kelvin: Option<f64>,
+}
+
+/// One need and how every option meets it.
+#[derive(Clone, Debug, Serialize)]
+pub struct Need {
+    /// What is needed.
+    pub name: &'static str,
+    /// How much, for people.
+    pub wanted: String,
+    /// How much, in SI.
+    pub wanted_si: f64,
+    /// One entry an option, in their order.
+    pub results: Vec<NeedResult>,
+}
+
+/// How one option meets one need.
+#[derive(Clone, Debug, Serialize)]
+pub struct NeedResult {
+    /// The option's label.
+    pub label: String,
+    /// What it has, in SI; none where that is not known.
+    pub found_si: Option<f64>,
+    /// What it has, for people.
+    pub found: String,
+    /// What may be said.
+    pub verdict: NeedVerdict,
+    /// Whether that is enough; none where it is too close to tell, doubtful or not known.
+    pub met: Option<bool>,
+    /// From the value to the limit, positive where it is kept; none where it is not known.
+    pub margin: Option<f64>,
+    /// Width of the guard band, U = k u.
+    pub guard_band: Option<f64>,
+    /// The same for people, as in "U 6.9 K".
+    pub guard_band_words: Option<String>,
+    /// By what fraction of the need it is missed; none where it is met or not known, and for temperatures.
+    pub missed_by_fraction: Option<f64>,
+    /// By how much it is missed, for people.
+    pub missed_by: Option<String>,
+}
+
+/// How one option stands to one need.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum NeedVerdict {
+    /// Met, guard band and all.
+    Met,
+    /// Missed, guard band and all.
+    Missed,
+    /// The uncertainty does not allow either.
+    TooCloseToTell,
+    /// It rests on what the spec contradicts itself in.
+    Doubtful,
+    /// The figure is not known.
+    NotKnown,
+}

@@ -1,0 +1,147 @@
+//! Gross slips of whoever measured, each tried where nothing fits the measurements as they are written.
+
+use super::dimensions::dimensions;
+use super::prediction::{Prediction, Scored, scores};
+use crate::constants::Conductor;
+use crate::files::spec::{Measured, Reading};
+use crate::judgement::{ln_sum, priors};
+use crate::pair::wires::stock_wires;
+use crate::pair::{Connection, Wire};
+use serde::Serialize;
+
+/// A gross slip.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(tag = "slip", rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum Slip {
+    /// The field in gauss, written as millitesla.
+    GaussForMillitesla,
+    /// The field in millitesla, written as gauss.
+    MilliteslaForGauss,
+    /// Connected the other way than is written, or taken.
+    Connection {
+        /// How they would be connected.
+        really: Connection,
+    },
+    /// The wire is aluminium.
+    Aluminium,
+    /// Radii written for diameters.
+    RadiusForDiameter,
+    /// One coil connected backwards.
+    CoilReversed,
+    /// The leads' resistance counted with the coils'.
+    LeadsCounted {
+        /// How much that would be.
+        lead_ohm: f64,
+    },
+}
+
+/// A slip with what it leads to.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SlipFound {
+    /// The slip.
+    #[serde(flatten)]
+    pub slip: Slip,
+    /// How likely, 0 to 1, among the slips looked at, one of them being the case.
+    pub probability: f64,
+    /// Chi-square of the best candidate once it is put right.
+    pub chi_square: f64,
+}
+
+/// Lead resistances tried, one of them about right for any leads.
+const LEADS_OHM: [f64; 6] = [0.05, 0.1, 0.2, 0.4, 0.8, 1.6];
+
+/// The measurements with a slip put right, and whether one coil works against the other.
+pub(super) struct PutRight {
+    pub(super) measured: Measured,
+    pub(super) opposed: bool,
+    /// ln of what the change of scale, and readings taken out, add to the likelihood.
+    ln_density: f64,
+}
+
+pub(super) fn wires_of(conductor: Conductor) -> Vec<Wire> {
+    stock_wires().iter().map(|wire| wire.wire(conductor, None)).collect()
+}
+
+/// Every slip that leads to some candidate, likeliest first.
+pub(super) fn slips(measured: &Measured) -> Vec<SlipFound> {
+    let mut found: Vec<(SlipFound, f64)> = all(measured)
+        .into_iter()
+        .filter_map(|(slip, prior)| {
+            let right = put_right(measured, slip)?;
+            let (evidence, chi_square) = evidence(&right)?;
+            Some((SlipFound { slip, probability: 0.0, chi_square }, prior.ln() + evidence))
+        })
+        .collect();
+    let whole = ln_sum(found.iter().map(|(_, ln)| *ln));
+    for (slip, ln) in &mut found {
+        slip.probability = (*ln - whole).exp();
+    }
+    found.sort_by(|a, b| b.1.total_cmp(&a.1));
+    found.into_iter().map(|(slip, _)| slip).collect()
+}
+
+fn all(measured: &Measured) -> Vec<(Slip, f64)> {
+    let really = match measured.connection.unwrap_or_default() {
+        Connection::Series => Connection::Parallel,
+        Connection::Parallel => Connection::Series,
+    };
+    let mut all = vec![
+        (Slip::GaussForMillitesla, priors::UNIT_MIX_UP),
+        (Slip::MilliteslaForGauss, 0.3 * priors::UNIT_MIX_UP),
+        (Slip::Connection { really }, priors::CONNECTION_SWAPPED),
+        (Slip::Aluminium, priors::ALUMINIUM_FOR_COPPER),
+        (Slip::RadiusForDiameter, priors::RADIUS_FOR_DIAMETER),
+        (Slip::CoilReversed, priors::COIL_REVERSED),
+    ];
+    let each = priors::CONTACT_RESISTANCE / LEADS_OHM.len() as f64;
+    all.extend(LEADS_OHM.map(|lead_ohm| (Slip::LeadsCounted { lead_ohm }, each)));
+    all
+}
+
+/// The measurements with the slip put right; `None` where it could not have been made.
+pub(super) fn put_right(measured: &Measured, slip: Slip) -> Option<PutRight> {
+    let mut right = measured.clone();
+    let (mut opposed, mut ln_density) = (false, 0.0);
+    let scaled = |reading: Reading, factor: f64| Reading {
+        value: factor * reading.value,
+        standard_uncertainty: factor * reading.standard_uncertainty,
+    };
+    match slip {
+        Slip::GaussForMillitesla | Slip::MilliteslaForGauss => {
+            let factor = if slip == Slip::GaussForMillitesla { 0.1f64 } else { 10.0 };
+            right.field_tesla_per_ampere = Some(scaled(measured.field_tesla_per_ampere?, factor));
+            ln_density = factor.ln();
+        }
+        Slip::Connection { really } => right.connection = Some(really),
+        Slip::Aluminium if measured.conductor == Conductor::Aluminium => return None,
+        Slip::Aluminium => right.conductor = Conductor::Aluminium,
+        Slip::RadiusForDiameter => {
+            right.inner_diameter_m = measured.inner_diameter_m.map(|it| scaled(it, 2.0));
+            right.outer_diameter_m = measured.outer_diameter_m.map(|it| scaled(it, 2.0));
+        }
+        Slip::CoilReversed => {
+            // Coils alike cancel at the centre: what is left there tells nothing of the turns.
+            let field = measured.field_tesla_per_ampere?;
+            opposed = true;
+            right.field_tesla_per_ampere = None;
+            ln_density =
+                -0.5 * (field.value / field.standard_uncertainty).powi(2) - field.standard_uncertainty.ln();
+        }
+        Slip::LeadsCounted { lead_ohm } => {
+            let resistance = measured.resistance_ohm.filter(|it| it.value > 1.5 * lead_ohm)?;
+            right.resistance_ohm = Some(Reading { value: resistance.value - lead_ohm, ..resistance });
+        }
+    }
+    Some(PutRight { measured: right, opposed, ln_density })
+}
+
+/// ln of the evidence over all candidates, and the best chi-square.
+fn evidence(right: &PutRight) -> Option<(f64, f64)> {
+    let (dimensions, _) = dimensions(&right.measured).ok()?;
+    let prediction = Prediction::of(&right.measured, dimensions, right.opposed).ok()?;
+    let all: Vec<Scored> = scores(&prediction, &wires_of(right.measured.conductor));
+    let best = all.iter().max_by(|a, b| a.log_likelihood.total_cmp(&b.log_likelihood))?;
+    let ln = ln_sum(all.iter().map(|scored| scored.log_likelihood));
+    ln.is_finite().then_some((ln + right.ln_density, best.chi_square))
+}
