@@ -21,8 +21,11 @@ use std::cell::OnceCell;
 use std::io::Cursor;
 use std::path::Path;
 
+/// What a target does with the bytes it is given.
+type Ask = fn(&[u8]);
+
 /// Every target by its name.
-pub const TARGETS: [(&str, fn(&[u8])); 10] = [
+pub const TARGETS: [(&str, Ask); 10] = [
     ("spec", bench),
     ("wanted", wanted),
     ("measured", measured),

@@ -4,7 +4,7 @@ use crate::program::{example, run, text};
 use serde_json::Value;
 
 /// Escape sequence, direction override, isolate, newline, noncharacter, NUL, markup, and a formula after a comma.
-const HOSTILE: &str = "Bench,=1+1;@SUM(1)\u{1b}[31m\u{202e}\u{2066}\n\u{fffe}\0<b>&\"";
+const HOSTILE: &str = "Bench,=1+1;@SUM(1)\u{1b}[31m\u{202e}\u{2066}\n\u{fffe}\0<blink>&\"";
 
 /// The window bench under the hostile title, and the folder it lies in.
 fn hostile_spec() -> (tempfile::TempDir, String) {
@@ -56,7 +56,7 @@ fn a_hostile_title_is_inert_in_every_file_and_page() {
         let text = std::fs::read_to_string(&path).unwrap();
         assert_inert(&name, &text);
         let is_markup = name.ends_with(".svg") || name.ends_with(".html");
-        assert!(!(is_markup && text.contains("<b>")), "{name}");
+        assert!(!(is_markup && text.contains("<blink>")), "{name}");
         if name.ends_with(".csv") {
             for line in text.lines() {
                 for cell in line.split([',', ';']) {
@@ -89,7 +89,7 @@ fn hostile_paths_arguments_and_syntax_errors_are_inert_in_messages() {
         assert!(!output.status.success());
         let said = String::from_utf8(output.stderr).unwrap();
         assert_inert(&format!("{arguments:?}"), &said);
-        assert!(said.matches("hint: ").count() <= 2, "{said}");
+        assert!(said.lines().filter(|line| line.starts_with("hint: ")).count() <= 1, "{said}");
     }
 }
 

@@ -294,9 +294,12 @@ mod interrupted {
             .unwrap();
         let deadline = Instant::now() + Duration::from_secs(120);
         let is_growing = || {
-            std::fs::read_dir(&out).is_ok_and(|entries| {
-                entries.flatten().any(|entry| entry.metadata().is_ok_and(|found| found.len() > 1_000_000))
-            })
+            // The hidden folder in which the set is prepared, and the files in it.
+            let entries =
+                |folder: &std::path::Path| std::fs::read_dir(folder).into_iter().flatten().flatten();
+            entries(&out)
+                .flat_map(|staging| entries(&staging.path()))
+                .any(|entry| entry.metadata().is_ok_and(|found| found.len() > 1_000_000))
         };
         while !is_growing() {
             assert!(Instant::now() < deadline, "no temporary file appeared");

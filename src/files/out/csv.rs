@@ -51,9 +51,10 @@ impl NumberFormat {
         Rows { format: self, out }
     }
 
-    /// A text as a cell: quoted where needed, and never one that a spreadsheet takes for a formula.
+    /// A text as a cell: inert, quoted where needed, and never one that a spreadsheet takes for a formula, nor in parts if it
+    /// takes the other separator.
     pub fn text(self, text: &str) -> String {
-        let harmless = without_formula(&inert::line(text));
+        let harmless = without_formula(&without_formulas_inside(&inert::line(text)));
         if harmless.contains([self.separator(), '"', '\n', '\r']) {
             format!("\"{}\"", harmless.replace('"', "\"\""))
         } else {
@@ -101,22 +102,24 @@ pub fn without_formula(text: &str) -> String {
 /// assert_eq!(comment_line("Bench,=1+1; -0.2 %, beam"), "# Bench,'=1+1; -0.2 %, beam\n");
 /// ```
 pub fn comment_line(comment: &str) -> String {
-    let inert = inert::line(comment);
-    let mut line = String::with_capacity(inert.len() + 4);
-    line.push_str("# ");
-    let mut rest: &str = &inert;
+    format!("# {}\n", without_formulas_inside(&inert::line(comment)))
+}
+
+/// An apostrophe before each part, behind a comma or semicolon, that would be a formula.
+fn without_formulas_inside(text: &str) -> String {
+    let mut harmless = String::with_capacity(text.len());
+    let mut rest = text;
     while let Some(at) = rest.find([',', ';']) {
         let (before, after) = rest.split_at(at + 1);
-        line.push_str(before);
+        harmless.push_str(before);
         let end = after.find([',', ';']).unwrap_or(after.len());
         if is_formula(after[..end].trim_start_matches([' ', '"', '\''])) {
-            line.push('\'');
+            harmless.push('\'');
         }
         rest = after;
     }
-    line.push_str(rest);
-    line.push('\n');
-    line
+    harmless.push_str(rest);
+    harmless
 }
 
 /// Whether a spreadsheet evaluates a cell that begins so; a signed number is one without being dangerous.
@@ -201,7 +204,8 @@ mod tests {
     #[test]
     fn a_text_cell_never_becomes_a_formula() {
         for text in ["=1+1", "+1", "-cmd", "@SUM(A1)", "\t=1"] {
-            assert!(NumberFormat::Point.text(text).trim_matches('"').starts_with('\''), "{text}");
+            let cell = NumberFormat::Point.text(text);
+            assert!(!cell.trim_matches('"').starts_with(['=', '+', '-', '@', '\t']), "{cell}");
         }
         assert_eq!(NumberFormat::Point.text("a,b"), "\"a,b\"");
         assert_eq!(NumberFormat::Comma.text("a,b"), "a,b");
