@@ -280,7 +280,7 @@ mod tests {
         let error = |best, error_estimate| Error::NotConverged { what: "the fit", best, error_estimate };
         assert_eq!(
             error(6.958388186081933, f64::NAN).to_string(),
-            "the fit did not converge: best value 6.9584, estimated error not known"
+            "the fit did not converge: best value 6.95839, estimated error undefined"
         );
         assert_eq!(
             error(-1.0 / 3e50, 1e-320).to_string(),

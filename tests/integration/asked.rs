@@ -15,7 +15,6 @@ use coilwright::questions::uniformity::{self as evenness, uniformity};
 use coilwright::questions::weigh::Runs;
 use coilwright::units::{self, Dimension, inert};
 use coilwright::{Error, Result};
-use nalgebra::Vector3;
 use serde_json::{Value, json};
 use std::cell::OnceCell;
 use std::io::Cursor;
@@ -160,7 +159,7 @@ pub fn question(data: &[u8]) {
         0 => said(answered(sheet(&bench, None)), sheets::words::text),
         1 => {
             let assembly = Assembly::of(&bench);
-            let asked = uniformity(&bench, &assembly, Vector3::zeros(), 0.01);
+            let asked = uniformity(&bench, &assembly, None, 0.01);
             said(answered(asked), evenness::words::text);
         }
         2 => {

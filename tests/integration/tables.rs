@@ -153,7 +153,8 @@ fn tables_that_cannot_be_are_refused_by_row_with_a_hint() {
             "heat",
             "--warm-up",
             "time_min,voltage_V,current_A\n0,7.8,1.80\n5,7.9,180\n10,8.0,1.80\n20,8.2,1.80\n",
-            "t.csv, line 3: 7.900 V at 180.0 A is 43.9 mΩ, and the middle one of all rows is 4.44 Ω",
+            "t.csv, line 3: 7.9 V at 180 A is 0.044 ohm, 0.010 times the median of the table, 4.444 ohm: no warming changes \
+             copper so much",
         ),
         ("field", "--points", "x_m,y_m,z_m\n", "cannot read t.csv: it has a heading and no rows"),
         ("field", "--points", "x_m,y_m,z_m\n0,one,0\n", "t.csv, line 2: `y_m`: `one` is not a number"),

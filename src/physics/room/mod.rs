@@ -12,13 +12,15 @@
 
 #[cfg(feature = "site")]
 mod earth;
-#[cfg(not(feature = "site"))]
-#[path = "no_earth.rs"]
-mod earth;
 mod earth_field;
+#[cfg(not(feature = "site"))]
+mod no_earth;
 
+#[cfg(feature = "site")]
 pub use earth::earth_field;
 pub use earth_field::EarthField;
+#[cfg(not(feature = "site"))]
+pub use no_earth::earth_field;
 
 use crate::pair::{AxisPosition, Bench, RoomField, missing};
 use crate::{Error, Result};

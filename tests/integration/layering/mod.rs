@@ -54,6 +54,10 @@ const QUESTIONS: &[(&str, &[&str])] = &[
     ("weigh", &["orbit", "calibrate", "words"]),
 ];
 
+/// Circles that are known and still to be untangled, each as the test tells it: none may be added, and one that is gone is
+/// taken off.
+const TANGLED: &[&str] = &[];
+
 /// The files, or folders, of a question that may import `paper`.
 const ON_PAPER: &[&str] = &["words", "picture", "files"];
 
@@ -172,6 +176,13 @@ fn imports_run_one_way() {
     }
     let (arrows, files) = (imports.arrows.len(), sources.len());
     assert!(arrows >= files, "{arrows} imports seen in {files} files: the reader must have missed most");
-    let faults = faults(&sources, &imports);
+    let told = faults(&sources, &imports);
+    let is_tangle = |fault: &str| TANGLED.iter().any(|known| fault.lines().next() == Some(known));
+    let gone: Vec<_> = TANGLED
+        .iter()
+        .filter(|known| !told.iter().any(|fault| fault.lines().next() == Some(known)))
+        .collect();
+    assert!(gone.is_empty(), "untangled, take them off the list: {gone:#?}");
+    let faults: Vec<_> = told.iter().filter(|fault| !is_tangle(fault)).cloned().collect();
     assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), faults.join("\n"));
 }
