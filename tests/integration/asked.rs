@@ -15,6 +15,7 @@ use coilwright::questions::uniformity::{self as evenness, uniformity};
 use coilwright::questions::weigh::Runs;
 use coilwright::units::{self, Dimension, inert};
 use coilwright::{Error, Result};
+use nalgebra::Vector3;
 use serde_json::{Value, json};
 use std::cell::OnceCell;
 use std::io::Cursor;

@@ -34,7 +34,10 @@ const ORDER: &[(&str, &[&str])] = &[
         "questions",
         &["error", "constants", "numeric", "units", "judgement", "pair", "physics", "files", "paper"],
     ),
-    ("program", &["error", "constants", "numeric", "units", "pair", "physics", "files", "questions"]),
+    (
+        "program",
+        &["error", "constants", "numeric", "units", "judgement", "pair", "physics", "files", "questions"],
+    ),
 ];
 
 /// A question, and the other questions it may import.
