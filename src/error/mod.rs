@@ -284,7 +284,7 @@ mod tests {
         );
         assert_eq!(
             error(-1.0 / 3e50, 1e-320).to_string(),
-            "the fit did not converge: best value -3.3333e-51, estimated error 9.9999e-321"
+            "the fit did not converge: best value -3.33333e-51, estimated error 1.0e-320"
         );
         assert_eq!(
             error(0.0, 123456.7).to_string(),

@@ -114,7 +114,7 @@ fn following_the_hints_makes_every_command_work() {
         ("map", &["--out", out, "--force", "--volume", "--grid", "5"]),
         ("heat", &["--current", "1 A"]),
         ("calibrate", &[]),
-        ("calibrate", &["--readings", &readings]),
+        ("calibrate", &["--readings", &readings, "--adopt", "fit"]),
         ("calibrate", &["--plan"]),
         ("orbit", &["--gun-voltage", "200 V", "--current", "1.4 A"]),
         ("orbit", &["--chart"]),

@@ -21,7 +21,7 @@ pub struct CheckedBench {
 /// Reads a spec file and checks it; warnings are left out.
 ///
 /// A syntax error is reported alone; otherwise all structural errors together, then every physical one whose
-/// inputs are sound ([`Error::Diagnosed`]).
+/// inputs are sound ([`crate::Error::Diagnosed`]).
 pub fn read_bench(path: impl AsRef<Path>) -> Result<Bench> {
     check_bench(path).map(|checked| checked.bench)
 }

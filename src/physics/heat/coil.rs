@@ -17,7 +17,7 @@ const SURFACE_ITERATIONS: usize = 100;
 /// One coil as a thermal model.
 #[derive(Clone, Debug, PartialEq)]
 pub struct HeatedCoil {
-    /// Its sides, in the order of [`Side::ALL`].
+    /// Its sides, in the order of `Side::ALL`.
     pub faces: [Face; 4],
     /// The wire pack.
     pub pack: WirePack,

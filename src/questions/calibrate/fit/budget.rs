@@ -11,7 +11,7 @@ use crate::questions::calibrate::budget::{
 ///
 /// A gain error of either meter is the same for every reading and does not show in the scatter. The ammeter's digits count
 /// as a zero that is off for all readings: the slope moves by their influence in the least squares
-/// ([`Ammeter::zero_sensitivity_of_slope`]), not by their size over the largest current.
+/// (`Ammeter::zero_sensitivity_of_slope`), not by their size over the largest current.
 pub fn fit_budget(fit: &Fit, bench: &Bench) -> Vec<BudgetEntry> {
     let slope = fit.slope_tesla_per_ampere;
     let own = fit.slope_standard_uncertainty_tesla_per_ampere;
