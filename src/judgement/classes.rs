@@ -6,9 +6,12 @@ use crate::{Error, Result};
 
 /// Two effects whose directions agree this well, in units of the data's uncertainty, are one and the same to the data.
 const SAME_DIRECTION: f64 = 0.999;
-/// Two faults that would be told apart by less than this in chi-square, at the size that fits best, are one class: the
-/// wrong one would fit better in two cases of five.
-const SAME_CHI_SQUARE: f64 = 0.25;
+/// Two faults of like direction, and apart by less than this in chi-square at the size that fits best, are one class as
+/// well: with a difference of 16 the wrong one fits better in one case of forty-four.
+const HARDLY_APART: f64 = 16.0;
+const LIKE_DIRECTION: f64 = 0.8;
+/// Members whose fits differ by less than this in chi-square stay in the order given.
+const SAME_FIT: f64 = 0.25;
 
 /// What the data say of all faults together.
 #[derive(Clone, Debug, PartialEq)]
@@ -111,7 +114,7 @@ fn groups(faults: &[FaultEvidence]) -> Vec<Vec<usize>> {
     for group in &mut groups {
         let best = faults[group[0]].chi_square_gain;
         let (mut alike, rest): (Vec<usize>, Vec<usize>) =
-            group.iter().partition(|i| best - faults[**i].chi_square_gain <= SAME_CHI_SQUARE);
+            group.iter().partition(|i| best - faults[**i].chi_square_gain <= SAME_FIT);
         alike.sort_unstable();
         alike.extend(rest);
         *group = alike;
@@ -126,7 +129,8 @@ fn look_alike(best: &FaultEvidence, other: &FaultEvidence) -> bool {
         return false;
     }
     let cosine = best.signature.dot(&other.signature) / (length * other_length);
-    cosine.abs() > SAME_DIRECTION || length * length * (1.0 - cosine * cosine) < SAME_CHI_SQUARE
+    let apart = length * length * (1.0 - cosine * cosine);
+    cosine.abs() > SAME_DIRECTION || (cosine.abs() > LIKE_DIRECTION && apart < HARDLY_APART)
 }
 
 #[cfg(test)]

@@ -46,6 +46,14 @@ pub struct FaultEvidence {
     pub(super) signature: DVector<f64>,
 }
 
+impl FaultEvidence {
+    /// The same size and signature with an evidence found another way, in a state of affairs of its own say.
+    #[must_use]
+    pub fn with_ln_evidence(self, ln_evidence: f64) -> Self {
+        Self { ln_evidence, ..self }
+    }
+}
+
 /// Weighs every fault, and no fault, against the data.
 ///
 /// Refused: a covariance that is none, ranges of sizes that hold nothing, effects on another number of data.

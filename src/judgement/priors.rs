@@ -7,18 +7,18 @@
 /// One run of a class misread or miswritten: common practice, no source.
 pub const MISREAD_RUN: f64 = 0.20;
 /// All radii with a common offset, another edge of the glow or the rule's zero: common practice, no source.
-pub const RADIUS_OFFSET: f64 = 0.05;
+pub const RADIUS_OFFSET: f64 = 0.03;
 /// The beam's voltage off the meter's by a common amount that the spec does not state: common practice, no source.
-pub const VOLTAGE_OFFSET: f64 = 0.05;
+pub const VOLTAGE_OFFSET: f64 = 0.03;
 /// The ammeter's zero off by more than its digits: common practice, no source.
-pub const AMMETER_OFFSET: f64 = 0.03;
+pub const AMMETER_OFFSET: f64 = 0.02;
 /// The room's field other than stated: common practice, no source.
-pub const ROOM_FIELD: f64 = 0.05;
+pub const ROOM_FIELD: f64 = 0.03;
 /// The room's field other than none where nothing is stated: common practice, no source.
 pub const ROOM_FIELD_UNSTATED: f64 = 0.30;
-/// Something that all runs share, a factor of radius, field constant or meter, beyond what is stated: common practice,
-/// no source.
-pub const SHARED_ERROR: f64 = 0.10;
+/// Something that all runs share, a factor of radius, field constant or meter, beyond what is stated, the commonest of
+/// all: common practice, no source.
+pub const SHARED_ERROR: f64 = 0.30;
 /// Uncertainties stated too small: common practice, no source.
 pub const UNCERTAINTIES_TOO_SMALL: f64 = 0.02;
 
