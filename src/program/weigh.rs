@@ -16,7 +16,8 @@ use std::path::PathBuf;
 pub struct WeighArgs {
     #[command(flatten)]
     spec: SpecArgs,
-    /// The runs: CSV, .xlsx or .ods with gun_voltage_V, current_A, radius_mm or diameter_mm
+    /// The runs: CSV, .xlsx or .ods with gun_voltage_V, current_A, and radius_mm or diameter_mm as read on the scale, parallax included
+    /// (it is taken off by `reading`), or radius_in_beam_plane_mm with parallax taken off already
     #[arg(long, value_name = "FILE")]
     runs: PathBuf,
     /// Take the line B = k I from this calibration instead of the spec
@@ -25,6 +26,9 @@ pub struct WeighArgs {
     /// Standard uncertainty of the scale, as a part of the radius, the same for all runs
     #[arg(long, value_name = "FRACTION", value_parser = quantity(Dimension::Fraction), allow_hyphen_values = true)]
     scale_uncertainty: Option<f64>,
+    /// Leave out the run with this label ("line 7" for one without label); may be given several times
+    #[arg(long, value_name = "LABEL")]
+    without: Vec<String>,
     #[command(flatten)]
     folder: FolderArgs,
     #[command(flatten)]
@@ -42,7 +46,7 @@ pub fn run(arguments: &WeighArgs) -> Result<()> {
     let bench = arguments.spec.read()?;
     let adopted = arguments.calibration.as_ref().map(|path| read_adopted_line(path)).transpose()?;
     let beams = BeamBench::prepare(&bench, adopted.as_ref().map(FieldLine::from))?;
-    let runs = Runs::read(&arguments.runs)?;
+    let runs = Runs::read(&arguments.runs)?.without(&arguments.without)?;
     let names = ["weigh.svg", "weigh.png", "weigh-runs.csv", "weigh.json"];
     let folder = arguments.folder.open(
         &names,
@@ -50,7 +54,10 @@ pub fn run(arguments: &WeighArgs) -> Result<()> {
     )?;
     let request = Request {
         scale_uncertainty_fraction: arguments.scale_uncertainty,
-        calibration_room_axial_tesla: adopted.and_then(|line| line.room_axial_tesla()),
+        calibration_room_axial_tesla: adopted.as_ref().and_then(|line| line.room_axial_tesla()),
+        calibration_room_axial_standard_uncertainty_tesla: adopted
+            .as_ref()
+            .map(|line| line.intercept_standard_uncertainty_tesla),
     };
     let mut weighing = weigh(&beams, &runs, &request)?;
     weighing.provenance.date = date;
@@ -60,10 +67,10 @@ pub fn run(arguments: &WeighArgs) -> Result<()> {
         folder.write("weigh.svg", figure.svg().as_bytes())?;
         folder.write("weigh.png", &figure.png()?)?;
         folder.write("weigh-runs.csv", report::runs_csv(&weighing, arguments.numbers.format()).as_bytes())?;
-        folder.write("weigh.json", output::json_text(&weighing)?.as_bytes())?;
+        folder.write("weigh.json", output::json_text(&report::document(&weighing))?.as_bytes())?;
         for path in folder.finish()? {
             text += &format!("wrote {}\n", coilwright::error::shown(&path));
         }
     }
-    if arguments.json { output::print_json(&weighing) } else { output::print(&text) }
+    if arguments.json { output::print_json(&report::document(&weighing)) } else { output::print(&text) }
 }

@@ -51,7 +51,7 @@ fn perfect_runs_weigh_the_electron_and_carry_the_keys_scripts_rely_on() {
     assert_eq!(again.status.code(), Some(1), "files are kept without --force");
     let text = run("weigh", &arguments[..3]);
     let text = String::from_utf8(text.stdout).unwrap();
-    for part in ["mass of the electron", "chi-square", "shared by all runs", "competent person"] {
+    for part in ["electron's mass", "chi-square", "shared by all runs", "competent person"] {
         assert!(text.contains(part), "{part}\n{text}");
     }
 }
@@ -93,7 +93,7 @@ fn a_label_never_becomes_a_formula_in_the_table_written() {
     let arguments = [BENCH, "--runs", file.to_str().unwrap(), "--out", out.to_str().unwrap()];
     assert!(run("weigh", &arguments).status.success());
     let table = std::fs::read_to_string(out.join("weigh-runs.csv")).unwrap();
-    assert!(table.contains(",'=1+1,"), "{table}");
+    assert!(table.contains("\n'=1+1,"), "{table}");
 }
 
 #[test]
@@ -161,4 +161,117 @@ fn mixed_up_columns_are_told_and_a_circle_beyond_the_bulb_is_refused_by_its_size
     assert!(findings.contains("columns may be swapped"), "{findings}");
     let notes = record["notes"].to_string();
     assert!(notes.contains("line 2 with 140 A, line 3 with -140 A, line 4 with 200 A"), "{notes}");
+}
+
+/// Weighs one run written under these headings, and gives e/m over the accepted value less one.
+fn off(folder: &std::path::Path, text: &str) -> f64 {
+    let file = folder.join("loop.csv");
+    std::fs::write(&file, text).unwrap();
+    let record = json("weigh", &[BENCH, "--runs", file.to_str().unwrap(), "--json"]);
+    number(&record, "/charge_to_mass_coulomb_per_kg") / CHARGE_TO_MASS - 1.0
+}
+
+#[test]
+fn what_orbit_writes_fed_back_under_its_own_heading_gives_e_over_m_to_1e_4() {
+    let folder = tempfile::tempdir().unwrap();
+    for (volt, ampere) in [(140, 1.2), (200, 1.4), (270, 2.4)] {
+        let (gun_voltage, current) = (format!("{volt} V"), format!("{ampere} A"));
+        let record = json("orbit", &[BENCH, "--gun-voltage", &gun_voltage, "--current", &current, "--json"]);
+        for (heading, key) in [
+            ("radius_in_beam_plane_m", "/read_radius_m"),
+            ("read_radius_m", "/read_radius_m"),
+            ("radius_m", "/scale_radius_m"),
+            ("scale_radius_m", "/scale_radius_m"),
+            ("diameter_m", "/scale_diameter_m"),
+            ("scale_diameter_m", "/scale_diameter_m"),
+        ] {
+            let text =
+                format!("gun_voltage_V,current_A,{heading}\n{volt},{ampere},{}\n", number(&record, key));
+            let off = off(folder.path(), &text);
+            assert!(off.abs() < 1e-4, "{heading}: {off}");
+        }
+    }
+}
+
+#[test]
+fn the_charts_table_fed_back_gives_e_over_m_to_1e_4() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("chart");
+    let made = run("orbit", &[BENCH, "--chart", "--gun-voltage", "180 V", "--out", out.to_str().unwrap()]);
+    assert!(made.status.success(), "{}", String::from_utf8_lossy(&made.stderr));
+    let off = off(folder.path(), &std::fs::read_to_string(out.join("beam-radius.csv")).unwrap());
+    assert!(off.abs() < 1e-4, "{off}");
+}
+
+#[test]
+fn orbits_text_fed_back_gives_e_over_m_within_its_rounding_and_shows_both_radii() {
+    let folder = tempfile::tempdir().unwrap();
+    let output = run("orbit", &[BENCH, "--gun-voltage", "200 V", "--current", "1.4 A"]);
+    let text = String::from_utf8(output.stdout).unwrap();
+    for (label, heading) in [
+        ("radius in the beam plane", "radius_in_beam_plane_mm"),
+        ("radius as read on the scale", "radius_mm"),
+        ("diameter as read on the scale", "diameter_mm"),
+    ] {
+        let line = text.lines().find(|line| line.trim_start().starts_with(label)).unwrap();
+        let millimetres = line.trim_start().strip_prefix(label).unwrap().split_whitespace().next().unwrap();
+        let off = off(folder.path(), &format!("gun_voltage_V,current_A,{heading}\n200,1.4,{millimetres}\n"));
+        // Half of 0.01 mm in 40 mm is 1.25e-4 of the radius, twice that of e/m.
+        assert!(off.abs() < 2.5e-4 + 1e-4, "{heading}: {off}");
+    }
+}
+
+#[test]
+fn one_misread_run_of_twelve_is_named_alone_with_the_radius_that_would_fit() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("runs.csv");
+    let mut text = "gun_voltage_V,current_A,radius_mm,label\n".to_owned();
+    let settings = [
+        (120, 1.0),
+        (120, 1.2),
+        (120, 1.5),
+        (160, 1.2),
+        (160, 1.4),
+        (160, 1.8),
+        (200, 1.11),
+        (200, 1.6),
+        (200, 2.1),
+        (260, 1.4),
+        (260, 1.8),
+        (260, 2.4),
+    ];
+    let mut misread_mm = 0.0;
+    for (i, (volt, ampere)) in settings.into_iter().enumerate() {
+        let (gun_voltage, current) = (format!("{volt} V"), format!("{ampere} A"));
+        let record = json("orbit", &[BENCH, "--gun-voltage", &gun_voltage, "--current", &current, "--json"]);
+        let mut radius_mm = 1e3 * number(&record, "/scale_radius_m");
+        if i == 6 {
+            misread_mm = radius_mm;
+            radius_mm += 10.0;
+        }
+        text += &format!("{volt},{ampere},{radius_mm:.2},A{:02}\n", i + 1);
+    }
+    assert!((misread_mm - 51.7).abs() < 1.0, "{misread_mm}");
+    std::fs::write(&file, text).unwrap();
+    let arguments = [BENCH, "--runs", file.to_str().unwrap()];
+    let record = json("weigh", &[&arguments[..], &["--json"]].concat());
+    assert_eq!(record["findings"].as_array().unwrap().len(), 1, "{}", record["findings"]);
+    let finding = &record["findings"][0];
+    assert_eq!(finding["cause"], "misread_run");
+    assert_eq!(
+        (finding["lines"].to_string(), finding["labels"].to_string()),
+        ("[8]".into(), "[\"A07\"]".into())
+    );
+    assert!(number(finding, "/probability") > 0.99);
+    assert!((number(finding, "/detail/own_difference_fraction") + 0.29).abs() < 0.02, "{finding}");
+    assert!((1e3 * number(finding, "/detail/fitting_radius_m") - misread_mm).abs() < 0.5, "{finding}");
+    let without = number(&record, "/without_suspects/charge_to_mass_coulomb_per_kg") / CHARGE_TO_MASS - 1.0;
+    assert!(without.abs() < 5e-4, "{without}");
+    let page = String::from_utf8(run("weigh", &arguments).stdout).unwrap();
+    assert!(page.contains("A07 (line 8)") && page.contains("all 12 runs | without A07"), "{page}");
+    assert!(page.contains("scale 15 mm behind the beam: divided by 1.0167"), "{page}");
+    let left = json("weigh", &[&arguments[..], &["--without", "A07", "--json"]].concat());
+    assert!(left["findings"].as_array().unwrap().is_empty() && left["without_suspects"].is_null());
+    let unknown = run("weigh", &[&arguments[..], &["--without", "B1"]].concat());
+    assert!(String::from_utf8_lossy(&unknown.stderr).contains("has no run `B1`"));
 }

@@ -1,6 +1,7 @@
 //! Beam radius against current for several gun voltages, and the bench's own bias over the same settings.
 
 use crate::pair::{Model, Provenance, missing};
+use crate::physics::beam::parallax::magnification;
 use crate::physics::beam::{BeamBench, Bias, Extent, FieldLine, Setting, bias};
 use crate::physics::room;
 use crate::{Error, Result};
@@ -29,6 +30,8 @@ pub struct Chart {
     pub largest_radius_in_bulb_m: f64,
     /// The supply's limit, where there is one.
     pub current_limit_ampere: Option<f64>,
+    /// A length in the beam plane appears so many times as long on the scale that the spec describes.
+    pub scale_magnification: f64,
     /// Step between the rows of the printed table.
     pub table_step_ampere: f64,
     /// One curve a gun voltage.
@@ -51,7 +54,7 @@ pub struct ChartCurve {
 pub struct ChartPoint {
     /// What the ammeter shows.
     pub current_ampere: f64,
-    /// The radius a person reads; none if the beam strikes the glass first.
+    /// The radius in the beam plane; none if the beam strikes the glass first.
     pub read_radius_m: Option<f64>,
     /// The textbook's radius.
     pub textbook_radius_m: f64,
@@ -121,6 +124,7 @@ pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64]) -> Result<Chart> 
         allowed_radius_m,
         largest_radius_in_bulb_m: largest_m,
         current_limit_ampere: limit,
+        scale_magnification: beams.bench.reading.as_ref().map_or(Ok(1.0), magnification)?,
         table_step_ampere,
         curves,
         notes,

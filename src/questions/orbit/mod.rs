@@ -55,9 +55,11 @@ pub struct Orbit {
     pub gun_exit_field_tesla: [f64; 3],
     /// The line the class works with.
     pub line: FieldLine,
-    /// Half the distance from the gun exit to the opposite crossing, seen along the axis; none if the beam does
-    /// not get there.
+    /// Half the distance from the gun exit to the opposite crossing, seen along the axis, in the beam plane:
+    /// `radius_in_beam_plane_m` of runs; none if the beam does not get there.
     pub read_radius_m: Option<f64>,
+    /// The radius a person would read on a scale that stands where `reading` says, parallax included: `radius_m` of runs.
+    pub scale_radius_m: Option<f64>,
     /// The diameter a person would read on a scale that stands where `reading` says, parallax included.
     pub scale_diameter_m: Option<f64>,
     /// Radius of curvature p/(e |u × B|) of the path at the gun exit; none without field across the beam.
@@ -158,6 +160,10 @@ pub fn orbit(beams: &BeamBench<'_>, setting: &Setting, revolutions: u32) -> Resu
     let at_exit = beams.field_tesla(setting.current_ampere, &gun.exit_m);
     let bias = bias(beams, setting)?;
     let read_radius_m = path.read_radius_m();
+    let scale_radius_m = match (read_radius_m, &beams.bench.reading) {
+        (Some(radius_m), Some(reading)) => Some(on_scale_m(reading, radius_m)?),
+        (radius_m, _) => radius_m,
+    };
     let centre_field = beams.field_constant_tesla_per_ampere * setting.current_ampere;
     let (pitch_m, period_s, whole_turn) = turn_of(&path, &gun.exit_m);
     let elevation_sine = gun.direction.z;
@@ -179,10 +185,8 @@ pub fn orbit(beams: &BeamBench<'_>, setting: &Setting, revolutions: u32) -> Resu
         gun_exit_field_tesla: at_exit.into(),
         line: beams.line.clone(),
         read_radius_m,
-        scale_diameter_m: match (read_radius_m, &beams.bench.reading) {
-            (Some(radius_m), Some(reading)) => Some(2.0 * on_scale_m(reading, radius_m)?),
-            (radius_m, _) => radius_m.map(|radius_m| 2.0 * radius_m),
-        },
+        scale_radius_m,
+        scale_diameter_m: scale_radius_m.map(|radius_m| 2.0 * radius_m),
         start_curvature_radius_m: finite(electron.rigidity_tesla_m() / gun.direction.cross(&at_exit).norm()),
         helix_radius_m: helix_radius_m(electron.rigidity_tesla_m(), &gun.direction, &at_exit),
         pitch_m,

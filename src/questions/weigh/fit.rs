@@ -56,7 +56,8 @@ pub(super) enum RoomAxial {
 }
 
 impl Point {
-    fn model_m(&self, theta: f64, room_tesla: f64) -> f64 {
+    /// The radius that the model gives, θ = 1/√(e/m).
+    pub fn model_m(&self, theta: f64, room_tesla: f64) -> f64 {
         let relativistic = self.voltage_volt / (theta * SPEED_OF_LIGHT_M_PER_S);
         let momentum = (2.0 * self.voltage_volt + relativistic * relativistic).sqrt();
         theta * momentum / (self.field_tesla + self.direction * room_tesla)

@@ -3,33 +3,46 @@
 //! Every run's field is that of the calibration line at its current, times the effective field ratio of its circle
 //! from the integrated orbit, with the room's field; e/m follows from (B r)² = 2 V/(e/m) + V²/c². What belongs to one
 //! run alone (its radius, the last digits of its meters) makes the weights and chi-square; what all runs share (slope,
-//! meter errors, scale) is added once and does not shrink with their number.
+//! meter errors, room, scale) is added once and does not shrink with their number.
+//!
+//! `radius` and `diameter` of a run are as read on the scale, parallax included; `radius_in_beam_plane` is not.
 
-mod causes;
+mod conclude;
+mod finding;
 mod fit;
+mod hypotheses;
+mod judge;
 mod notes;
+mod outcome;
 #[cfg(feature = "paper")]
 pub mod picture;
 mod prepared;
 mod record;
+mod room;
 mod runs;
+mod scene;
 mod shared;
+#[cfg(test)]
+mod simulation;
+#[cfg(test)]
+mod tests;
 #[cfg(feature = "paper")]
 pub mod words;
 
-pub use causes::Finding;
+pub use finding::{Candidate, Cause, Conclusion, Detail, Finding, Measure, MixUp, Suspect, Visible};
+pub use outcome::Outcome;
 pub use record::{RoomSource, RunResult, RunUncertainty, Weighing};
-pub use runs::{Run, Runs};
+pub use runs::{RadiusPlace, Run, Runs};
 pub use shared::SharedPart;
 
-use crate::constants::{ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG, ELECTRON_MASS_KG, ELEMENTARY_CHARGE_COULOMB};
-use crate::numeric::student::chi_square_tail;
 use crate::pair::Provenance;
 use crate::physics::beam::BeamBench;
 use crate::units::{Dimension, display};
 use crate::{Error, Result};
-use fit::{RoomAxial, fit};
+use fit::fit;
+use outcome::reduce;
 use prepared::Prepared;
+use room::KnownRoom;
 
 /// What is asked besides the runs.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -38,6 +51,8 @@ pub struct Request {
     pub scale_uncertainty_fraction: Option<f64>,
     /// The room's axial field as the calibration found it.
     pub calibration_room_axial_tesla: Option<f64>,
+    /// Its standard uncertainty.
+    pub calibration_room_axial_standard_uncertainty_tesla: Option<f64>,
 }
 
 /// Reduces the runs.
@@ -53,472 +68,64 @@ pub fn weigh(beams: &BeamBench<'_>, runs: &Runs, request: &Request) -> Result<We
             "give a standard uncertainty from 0 % to below 100 % of the radius",
         ));
     }
-    let prepared = Prepared::of(beams, runs)?;
-    let spec_axial = beams.room_tesla.map(|field| field.z);
-    let (room_source, room) =
-        match (prepared.has_both_directions(), spec_axial, request.calibration_room_axial_tesla) {
-            (true, ..) => (RoomSource::Runs, RoomAxial::Free),
-            (false, Some(axial), _) => (RoomSource::Spec, RoomAxial::Held(axial)),
-            (false, None, Some(axial)) => (RoomSource::Calibration, RoomAxial::Held(axial)),
-            (false, None, None) => (RoomSource::Unknown, RoomAxial::Held(0.0)),
-        };
-    let fitted = fit(&prepared.points(&shared::Shift::none())?, room)?;
-    let scatter = prepared.scatter(&fitted);
-    let reduced = prepared.results(&fitted, scatter)?;
-    let run_u = scatter.map(|scatter| fitted.uncertainty * scatter);
-    let shared = shared::parts(beams, &prepared, room, request, fitted.charge_to_mass)?;
-    let shared_u = shared.iter().map(|part| part.contribution_coulomb_per_kg.powi(2)).sum::<f64>().sqrt();
-    let whole = run_u.map(|run_u| run_u.hypot(shared_u));
-    let q = fitted.charge_to_mass;
-    let stated = prepared.uncertainty == RunUncertainty::Stated;
-    let chi_square = stated.then_some(fitted.chi_square);
-    let degrees_of_freedom = fitted.degrees_of_freedom;
-    let mass = ELEMENTARY_CHARGE_COULOMB / q;
+    let (prepared, room) = prepared(beams, runs, request)?;
+    let all = reduce(beams, &prepared, &room, request)?;
+    let course = judge::course(beams, &prepared, &room, request)?;
+    let without = (!course.misread.is_empty())
+        .then(|| reduce(beams, &prepared.keeping(&course.kept), &room, request))
+        .transpose()?;
+    let findings = conclude::findings(beams, &prepared, &course, without.as_ref().unwrap_or(&all))?;
+    let room_axial_tesla = without.as_ref().unwrap_or(&all).fitted.room_axial_tesla;
+    let mut reduced = prepared.results(&all.fitted, all.scatter, room_axial_tesla)?;
+    for misread in &course.misread {
+        reduced[misread.place].stands_out = true;
+    }
     let mut weighing = Weighing {
         provenance: Provenance::of(beams.bench, None),
         model: beams.bench.model,
         line: beams.line.clone(),
-        charge_to_mass_coulomb_per_kg: q,
-        charge_to_mass_standard_uncertainty_coulomb_per_kg: whole,
-        run_standard_uncertainty_coulomb_per_kg: run_u,
-        shared_standard_uncertainty_coulomb_per_kg: shared_u,
-        shared,
-        accepted_charge_to_mass_coulomb_per_kg: ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG,
-        difference_fraction: q / ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG - 1.0,
-        difference_in_standard_uncertainties: whole
-            .map(|whole| (q - ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG) / whole)
-            .filter(|difference| difference.is_finite()),
-        electron_mass_kg: mass,
-        electron_mass_standard_uncertainty_kg: whole.map(|whole| mass * whole / q),
-        accepted_electron_mass_kg: ELECTRON_MASS_KG,
+        outcome: all.outcome,
+        without_suspects: without.map(|without| without.outcome),
         run_uncertainty: prepared.uncertainty,
-        chi_square,
-        degrees_of_freedom,
-        chi_square_probability: chi_square
-            .filter(|_| degrees_of_freedom > 0)
-            .and_then(|chi_square| chi_square_tail(chi_square, degrees_of_freedom as f64).ok()),
-        room_source,
-        room_axial_tesla: fitted.room_axial_tesla,
-        room_axial_standard_uncertainty_tesla: fitted
-            .room_axial_uncertainty_tesla
-            .and_then(|uncertainty| Some(uncertainty * scatter?)),
-        spec_room_axial_tesla: spec_axial,
-        centre_field_charge_to_mass_coulomb_per_kg: fit(
-            &prepared.centre_field_points(),
-            RoomAxial::Held(0.0),
-        )
-        .ok()
-        .map(|fitted| fitted.charge_to_mass),
+        spec_room_axial_tesla: beams.room_tesla.map(|field| field.z),
+        stated_room_standard_uncertainty_tesla: room.stated.then_some(room.standard_uncertainty_tesla),
         scale_magnification: prepared.magnification,
+        scale_offset_m: beams.bench.reading.map_or(0.0, |reading| reading.scale_offset_m),
+        ammeter_position: beams.bench.ammeter_position,
+        left_out: runs.left_out.clone(),
         runs: reduced,
-        findings: Vec::new(),
+        conclusion: course.conclusion(),
+        nothing_probability: course.last.judgement.none,
+        findings,
+        would_have_been_found: course.last.visible,
         notes: Vec::new(),
     };
-    causes::judge(&mut weighing, &prepared)?;
-    weighing.notes = notes::notes(beams, &weighing);
+    weighing.notes = notes::notes(beams, runs, &weighing);
     weighing.notes.extend(crate::files::tables::sheet_note("runs", runs.sheet.as_deref()));
     Ok(weighing)
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::pair::{BeamEdge, Bench, Meter, RadiusReading, Regulation, Room, RoomField, Supply};
-    use crate::physics::beam::{Extent, FieldLine, Setting, tube_bench};
-    use crate::physics::room;
-    use approx::assert_relative_eq;
-    use nalgebra::Vector3;
-    use rand_distr::{Distribution, Normal};
-    use rand_xoshiro::Xoshiro256PlusPlus;
-    use rand_xoshiro::rand_core::SeedableRng;
-
-    fn bench() -> Bench {
-        Bench {
-            reading: Some(RadiusReading {
-                edge: BeamEdge::Outer,
-                radius_uncertainty_m: Some(0.5e-3),
-                camera_distance_m: None,
-                scale_offset_m: 0.0,
-            }),
-            // From the middle, so that circles of either direction fit.
-            ..tube_bench(Vector3::new(0.0, -0.02, 0.0))
-        }
+/// The runs in the beam plane, with what is known of the room.
+///
+/// Where the runs find the room's axial field themselves, their circles are followed once without it and once more in
+/// it: it changes their shape by its share times the field's deviation, some 1e-4 of e/m.
+fn prepared<'a>(
+    beams: &BeamBench<'_>,
+    runs: &'a Runs,
+    request: &Request,
+) -> Result<(Prepared<'a>, KnownRoom)> {
+    let stated = KnownRoom::of(beams, request, false);
+    let prepared = Prepared::of(beams, runs, stated.axial_tesla)?;
+    if !prepared.has_both_directions() {
+        return Ok((prepared, stated));
     }
-
-    fn with_room(mut bench: Bench, field: Vector3<f64>) -> Bench {
-        bench.room = Some(Room { temperature_celsius: None, field: Some(RoomField::Measured(field)) });
-        bench
-    }
-
-    const SETTINGS: [(f64, f64); 8] = [
-        (100.0, 1.6),
-        (100.0, -1.7),
-        (150.0, 1.9),
-        (150.0, -2.0),
-        (200.0, 2.2),
-        (200.0, -2.4),
-        (250.0, 2.3),
-        (250.0, -2.6),
-    ];
-
-    /// The runs of a perfect reader in front of the true bench, through orbits, not through this module.
-    fn perfect_runs(truth: &Bench, settings: &[(f64, f64)]) -> Runs {
-        let beams = BeamBench::prepare(truth, None).unwrap();
-        let run = |(i, &(gun_voltage_volt, current_ampere)): (usize, &(f64, f64))| {
-            let setting = Setting { gun_voltage_volt, current_ampere, gun_tilt_rad: 0.0 };
-            let path = beams.path(&setting, Extent::HalfTurn).unwrap();
-            Run {
-                line: i as u64 + 2,
-                label: None,
-                gun_voltage_volt,
-                current_ampere,
-                scale_radius_m: path.read_radius_m().unwrap(),
-                gun_voltage_uncertainty_volt: None,
-                current_uncertainty_ampere: None,
-                radius_uncertainty_m: None,
-            }
-        };
-        Runs { path: "runs.csv".into(), sheet: None, runs: settings.iter().enumerate().map(run).collect() }
-    }
-
-    fn weighed(bench: &Bench, runs: &Runs) -> Weighing {
-        let beams = BeamBench::prepare(bench, None).unwrap();
-        weigh(&beams, runs, &Request::default()).unwrap()
-    }
-
-    #[test]
-    fn perfect_runs_give_the_accepted_value_and_the_room_field() {
-        let truth = with_room(bench(), Vector3::new(11e-6, -43e-6, 17e-6));
-        let result = weighed(&truth, &perfect_runs(&truth, &SETTINGS));
-        // The room's axial field is added to the effective field to first order: what remains is its share times the
-        // deviation, under 3e-4 of e/m here.
-        assert!(result.difference_fraction.abs() < 1e-4, "{}", result.difference_fraction);
-        assert_relative_eq!(result.room_axial_tesla, 17e-6, max_relative = 0.01);
-        assert_eq!(result.room_source, RoomSource::Runs);
-        assert!(result.chi_square.unwrap() < 0.01 && result.degrees_of_freedom == 6);
-        assert_relative_eq!(result.electron_mass_kg, ELECTRON_MASS_KG, max_relative = 1e-4);
-        // With the centre field constant alone the two directions lie percents apart, four times the room's share.
-        let by_hand = |i: usize| result.runs[i].centre_field_charge_to_mass_coulomb_per_kg;
-        assert!((by_hand(0) / by_hand(1) - 1.0).abs() > 0.03, "{} {}", by_hand(0), by_hand(1));
-        for run in &result.runs {
-            let electron = crate::physics::beam::Electron::after(run.gun_voltage_volt).unwrap();
-            assert_relative_eq!(run.speed_m_per_s, electron.speed_m_per_s, max_relative = 1e-3);
-            assert_relative_eq!(run.momentum_kg_m_per_s, electron.momentum_kg_m_per_s, max_relative = 1e-3);
-        }
-    }
-
-    /// The bench and its room seen in a mirror that stands in the plane x = 0. Places and directions change their x; a
-    /// field is an axial vector and keeps it, and so does a tilt; and every current flows the other way round.
-    fn mirrored(bench: &Bench) -> Bench {
-        let place = |at: Vector3<f64>| Vector3::new(-at.x, at.y, at.z);
-        let mut mirrored = bench.clone();
-        mirrored.as_built = bench.as_built.clone().map(|coils| {
-            coils.map(|mut coil| {
-                coil.offset_m = place(coil.offset_m);
-                coil.tilt_rad[1] = -coil.tilt_rad[1];
-                coil
-            })
-        });
-        let mut tube = bench.tube_with_gun().unwrap();
-        (tube.gun_exit_m, tube.gun_direction) = (place(tube.gun_exit_m), place(tube.gun_direction));
-        mirrored.tube = Some(tube.into());
-        match room::field_tesla(bench).unwrap() {
-            Some(field) => with_room(mirrored, Vector3::new(field.x, -field.y, -field.z)),
-            None => mirrored,
-        }
-    }
-
-    #[test]
-    fn mirrored_runs_give_the_same_e_over_m_with_the_current_reversed() {
-        // Off the middle and askew, so that the two sides of the gun differ.
-        let mut truth = tube_bench(Vector3::new(0.008, -0.02, 0.0));
-        truth.reading = bench().reading;
-        let [mut a, b] = [truth.nominal_coil(), truth.nominal_coil()];
-        (a.offset_m, a.tilt_rad) = (Vector3::new(4e-3, 1e-3, 0.0), [6e-3, -9e-3]);
-        truth.as_built = Some([a, b]);
-        let truth = with_room(truth, Vector3::new(11e-6, -43e-6, 17e-6));
-        let forward: Vec<(f64, f64)> = SETTINGS.iter().map(|(volt, ampere)| (*volt, ampere.abs())).collect();
-        let runs = perfect_runs(&truth, &forward);
-        let mut reversed = runs.clone();
-        reversed.runs.iter_mut().for_each(|run| run.current_ampere = -run.current_ampere);
-        let there = weighed(&truth, &runs);
-        let back = weighed(&mirrored(&truth), &reversed);
-        assert!(there.difference_fraction.abs() < 2e-4, "{}", there.difference_fraction);
-        // The orbits are good to 1e-11.
-        assert_relative_eq!(
-            there.charge_to_mass_coulomb_per_kg,
-            back.charge_to_mass_coulomb_per_kg,
-            max_relative = 1e-10
-        );
-        for (one, other) in there.runs.iter().zip(&back.runs) {
-            assert_relative_eq!(one.effective_field_ratio, other.effective_field_ratio, max_relative = 1e-10);
-            assert!(!one.tube_turned && !other.tube_turned);
-        }
-        // The circle does lie on the other side: there this bench's field is another one.
-        let other_side = weighed(&truth, &reversed);
-        let apart = there.runs[0].effective_field_ratio / other_side.runs[0].effective_field_ratio - 1.0;
-        assert!(apart.abs() > 1e-4, "{apart}");
-        // And the reversed runs of the same bench, read there, give the accepted value too.
-        let read_there: Vec<(f64, f64)> = forward.iter().map(|(volt, ampere)| (*volt, -ampere)).collect();
-        let reduced = weighed(&truth, &perfect_runs(&truth, &read_there));
-        assert!(reduced.difference_fraction.abs() < 2e-4, "{}", reduced.difference_fraction);
-    }
-
-    #[test]
-    fn a_line_measured_with_the_leads_exchanged_puts_the_circle_where_it_was() {
-        let truth = tube_bench(Vector3::new(0.012, -0.02, 0.0));
-        let there: Vec<(f64, f64)> = SETTINGS.iter().map(|(volt, ampere)| (*volt, ampere.abs())).collect();
-        let runs = perfect_runs(&truth, &there);
-        let mut exchanged = runs.clone();
-        exchanged.runs.iter_mut().for_each(|run| run.current_ampere = -run.current_ampere);
-        let known = BeamBench::prepare(&truth, None).unwrap();
-        let slope_tesla_per_ampere = -known.line.slope_tesla_per_ampere;
-        let line = FieldLine { slope_tesla_per_ampere, ..known.line.clone() };
-        let beams = BeamBench::prepare(&truth, Some(line)).unwrap();
-        let found = weigh(&beams, &exchanged, &Request::default()).unwrap();
-        let wanted = weighed(&truth, &runs).charge_to_mass_coulomb_per_kg;
-        assert_relative_eq!(found.charge_to_mass_coulomb_per_kg, wanted, max_relative = 1e-10);
-    }
-
-    #[test]
-    fn a_gun_at_the_side_is_taken_as_turned_round_for_the_other_direction() {
-        let truth = with_room(tube_bench(Vector3::new(0.045, 0.0, 0.0)), Vector3::new(0.0, 0.0, 14e-6));
-        let mut turned = truth.clone();
-        turned.tube = Some(truth.tube_with_gun().unwrap().turned_half_round().into());
-        let there: Vec<(f64, f64)> = SETTINGS.iter().copied().filter(|(_, current)| *current > 0.0).collect();
-        let back: Vec<(f64, f64)> = SETTINGS.iter().copied().filter(|(_, current)| *current < 0.0).collect();
-        let mut runs = perfect_runs(&truth, &there);
-        runs.runs.extend(perfect_runs(&turned, &back).runs);
-        let result = weighed(&truth, &runs);
-        assert!(result.difference_fraction.abs() < 1e-4, "{}", result.difference_fraction);
-        assert_relative_eq!(result.room_axial_tesla, 14e-6, max_relative = 0.01);
-        assert!(result.runs.iter().all(|run| run.tube_turned == (run.current_ampere < 0.0)));
-        assert!(result.notes.iter().any(|note| note.starts_with("4 of 8 runs bend")), "{:?}", result.notes);
-    }
-
-    #[test]
-    fn one_direction_uses_the_specs_room_field_and_says_what_is_missing() {
-        let truth = with_room(bench(), Vector3::new(0.0, -20e-6, 15e-6));
-        let one_way: Vec<(f64, f64)> =
-            SETTINGS.iter().copied().filter(|(_, current)| *current > 0.0).collect();
-        let runs = perfect_runs(&truth, &one_way);
-        let known = weighed(&truth, &runs);
-        assert_eq!((known.room_source, known.room_axial_tesla), (RoomSource::Spec, 15e-6));
-        assert!(known.difference_fraction.abs() < 2e-4, "{}", known.difference_fraction);
-        let unknown = weighed(&bench(), &runs);
-        assert_eq!(unknown.room_source, RoomSource::Unknown);
-        assert!(unknown.difference_fraction > 0.01, "{}", unknown.difference_fraction);
-        assert!(unknown.notes.iter().any(|note| note.contains("Reverse the current")));
-    }
-
-    #[test]
-    fn scattered_runs_land_within_their_stated_uncertainty() {
-        let truth = with_room(bench(), Vector3::new(0.0, 0.0, 12e-6));
-        let mut random = Xoshiro256PlusPlus::seed_from_u64(20);
-        let noise = Normal::new(0.0, 0.5e-3).unwrap();
-        let (mut pull2, mut chi, trials) = (0.0, 0.0, 60);
-        for _ in 0..trials {
-            let mut runs = perfect_runs(&truth, &SETTINGS);
-            for run in &mut runs.runs {
-                run.scale_radius_m += noise.sample(&mut random);
-            }
-            let result = weighed(&truth, &runs);
-            pull2 += result.difference_in_standard_uncertainties.unwrap().powi(2);
-            chi += result.chi_square.unwrap();
-        }
-        // The pull has variance 1 and chi-square the mean 6; 60 trials settle them to about 0.18 and 0.45.
-        let (pull2, chi) = (pull2 / f64::from(trials), chi / f64::from(trials));
-        assert!((0.5..1.6).contains(&pull2), "{pull2}");
-        assert!((4.7..7.4).contains(&chi), "{chi}");
-    }
-
-    #[test]
-    fn shared_uncertainties_are_added_once_and_do_not_shrink_with_the_number_of_runs() {
-        let mut truth = bench();
-        truth.voltmeter =
-            Some(Meter { resolution: Some(1e-6), accuracy_of_reading: Some(0.012), accuracy_digits: 0.0 });
-        let once = weighed(&truth, &perfect_runs(&truth, &SETTINGS));
-        let sixteen = [SETTINGS, SETTINGS].concat();
-        let twice = weighed(&truth, &perfect_runs(&truth, &sixteen));
-        // e/m goes as V: one standard uncertainty of the gain, 0.012/√3, moves it by itself.
-        let wanted = once.charge_to_mass_coulomb_per_kg * 0.012 / 3f64.sqrt();
-        assert_relative_eq!(once.shared_standard_uncertainty_coulomb_per_kg, wanted, max_relative = 1e-3);
-        assert_relative_eq!(
-            twice.shared_standard_uncertainty_coulomb_per_kg,
-            once.shared_standard_uncertainty_coulomb_per_kg,
-            max_relative = 1e-6
-        );
-        let own = |result: &Weighing| result.run_standard_uncertainty_coulomb_per_kg.unwrap();
-        assert_relative_eq!(own(&once) / own(&twice), 2f64.sqrt(), max_relative = 1e-6);
-        // The gain is shared: it takes no part in the weights, so chi-square is that of the radius alone.
-        let bare = weighed(&bench(), &perfect_runs(&bench(), &SETTINGS));
-        assert_relative_eq!(own(&once), own(&bare), max_relative = 1e-6);
-    }
-
-    #[test]
-    fn the_ammeters_digits_do_not_cancel_where_the_current_was_reversed() {
-        let mut truth = bench();
-        truth.ammeter =
-            Some(Meter { resolution: Some(0.01), accuracy_of_reading: Some(0.0), accuracy_digits: 2.0 });
-        let both = [1.6, -1.6, 1.6, -1.6].map(|ampere| (150.0, ampere));
-        let result = weighed(&truth, &perfect_runs(&truth, &both));
-        let part = result.shared.iter().find(|part| part.source == "ammeter digits").unwrap();
-        // e/m goes as 1/I²: 2 u/I with u = 0.02 A/√3; the square of the shift is a percent of it.
-        let wanted = result.charge_to_mass_coulomb_per_kg * 2.0 * 0.02 / 3f64.sqrt() / 1.6;
-        assert_relative_eq!(part.contribution_coulomb_per_kg, wanted, max_relative = 0.015);
-        assert_eq!(result.room_source, RoomSource::Runs);
-    }
-
-    #[test]
-    fn without_stated_uncertainties_the_scatter_speaks_and_there_is_no_chi_square() {
-        let mut truth = bench();
-        truth.reading = None;
-        let mut runs = perfect_runs(&truth, &SETTINGS);
-        for (i, run) in runs.runs.iter_mut().enumerate() {
-            run.scale_radius_m += 0.4e-3 * (2.3 * i as f64).cos();
-        }
-        let result = weighed(&truth, &runs);
-        assert_eq!((result.chi_square, result.run_uncertainty), (None, RunUncertainty::Scatter));
-        assert!(result.charge_to_mass_standard_uncertainty_coulomb_per_kg.unwrap() > 0.0);
-        runs.runs.truncate(1);
-        let alone = weighed(&truth, &runs);
-        assert_eq!(alone.charge_to_mass_standard_uncertainty_coulomb_per_kg, None);
-        assert!(serde_json::to_string(&alone).is_ok());
-    }
-
-    #[test]
-    fn the_bench_of_the_textbooks_gives_the_mass_of_the_textbooks() {
-        // Common practice, no source: 100 V and 5.5 cm in 0.605 mT (0.79 A) give 0.89e-30 kg and 6e6 m/s.
-        let mut truth = bench();
-        if let Some(tube) = &mut truth.tube {
-            tube.gun_exit_m = Some(Vector3::new(0.055, 0.0, 0.0));
-        }
-        let line = FieldLine {
-            slope_tesla_per_ampere: 0.605e-3 / 0.79,
-            slope_standard_uncertainty_tesla_per_ampere: None,
-            adopted_from: "fit".into(),
-            calibration: None,
-        };
-        let beams = BeamBench::prepare(&truth, Some(line)).unwrap();
-        let runs = Runs::from_text("r.csv", "gun_voltage_V,current_A,radius_cm\n100,0.79,5.5\n").unwrap();
-        let result = weigh(&beams, &runs, &Request::default()).unwrap();
-        let run = &result.runs[0];
-        let mass = ELEMENTARY_CHARGE_COULOMB / run.centre_field_charge_to_mass_coulomb_per_kg;
-        assert_relative_eq!(mass, 0.89e-30, max_relative = 0.006);
-        assert_relative_eq!(run.speed_m_per_s, 6e6, max_relative = 0.02);
-    }
-
-    #[test]
-    fn parallax_is_taken_off() {
-        let mut truth = bench();
-        let reading = truth.reading.as_mut().unwrap();
-        (reading.camera_distance_m, reading.scale_offset_m) = (Some(0.8), 0.08);
-        let mut runs = perfect_runs(&truth, &SETTINGS);
-        runs.runs.iter_mut().for_each(|run| run.scale_radius_m *= 1.1);
-        assert!(weighed(&truth, &runs).difference_fraction.abs() < 1e-9);
-    }
-
-    #[test]
-    fn each_cause_is_named_where_it_was_put_in() {
-        let mut truth = bench();
-        truth.reading.as_mut().unwrap().radius_uncertainty_m = Some(0.2e-3);
-        let cause = |runs: &Runs, bench: &Bench| -> Vec<&'static str> {
-            weighed(bench, runs).findings.iter().map(|finding| finding.cause).collect()
-        };
-        let clean = perfect_runs(&truth, &SETTINGS);
-        assert_eq!(cause(&clean, &truth), Vec::<&str>::new());
-        // The room shifts with the current's direction.
-        let windy = with_room(truth.clone(), Vector3::new(0.0, 0.0, 60e-6));
-        let mut other = windy.clone();
-        other.room = None;
-        assert_eq!(cause(&perfect_runs(&windy, &SETTINGS), &other)[0], "room_field");
-        // A drop at the cathode of 12 V shows at low voltages most.
-        let mut drop = clean.clone();
-        drop.runs.iter_mut().for_each(|run| run.gun_voltage_volt += 12.0);
-        let named = cause(&drop, &truth);
-        assert!(named.contains(&"voltage_drop"), "{named:?}");
-        // A scale at a slant stretches large circles most; small and large ones in both directions part it from the
-        // room's field, and at two voltages from a voltage drop.
-        let wide: Vec<(f64, f64)> = [(100.0, 1.3), (100.0, 2.0), (250.0, 2.05), (250.0, 3.0)]
-            .into_iter()
-            .flat_map(|(volt, ampere)| [(volt, ampere), (volt, -ampere)])
-            .collect();
-        let mut slant = perfect_runs(&truth, &wide);
-        slant.runs.iter_mut().for_each(|run| run.scale_radius_m *= 1.0 + 8.0 * (run.scale_radius_m - 0.02));
-        // Stretched by 5 % on average, they are also too large together.
-        assert_eq!(cause(&slant, &truth), ["scale_parallax", "shared_error"]);
-        // A diameter in the radius column.
-        let mut slip = clean.clone();
-        slip.runs[2].scale_radius_m *= 2.0;
-        let result = weighed(&truth, &slip);
-        assert!(result.runs[2].stands_out);
-        let finding = result.findings.iter().find(|finding| finding.lines == [4]).unwrap();
-        assert!(finding.sentence.contains("diameter written as a radius"), "{}", finding.sentence);
-        assert_eq!(result.runs.iter().filter(|run| run.stands_out).count(), 1);
-    }
-
-    #[test]
-    fn diameters_filed_as_radii_are_told_as_such_and_circles_beyond_the_bulb_by_their_line() {
-        let truth = bench();
-        let mut doubled = perfect_runs(&truth, &SETTINGS);
-        doubled.runs.iter_mut().for_each(|run| run.scale_radius_m *= 2.0);
-        let result = weighed(&truth, &doubled);
-        let shared = result.findings.iter().find(|finding| finding.cause == "shared_error").unwrap();
-        assert!(shared.sentence.contains("diameters may stand"), "{}", shared.sentence);
-        // From 20 mm below the middle of a bulb of 75 mm: (75² − 20²)/(2 × 75) = 34.8 mm either way.
-        let note = result.notes.iter().find(|note| note.contains("radius of 34.8 mm")).unwrap();
-        for run in result.runs.iter().filter(|run| run.radius_m > 0.0349).take(3) {
-            let wanted = format!("line {} with {:.1} mm", run.line, 1e3 * run.radius_m);
-            assert!(note.contains(&wanted), "{wanted}: {note}");
-        }
-        let sound = weighed(&truth, &perfect_runs(&truth, &SETTINGS));
-        assert!(!sound.notes.iter().any(|note| note.contains("largest circle")), "{:?}", sound.notes);
-    }
-
-    #[test]
-    fn a_current_beyond_the_supply_is_told_by_its_line() {
-        let mut truth = bench();
-        truth.supply = Some(Supply {
-            voltage_limit_volt: None,
-            current_limit_ampere: Some(2.4),
-            regulation: Regulation::Current,
-        });
-        let runs = perfect_runs(&truth, &SETTINGS);
-        let beyond = |bench: &Bench| -> Vec<String> {
-            weighed(bench, &runs).notes.into_iter().filter(|note| note.contains("supply")).collect()
-        };
-        assert!(
-            beyond(&truth)[0].contains("at most 2.40 A; beyond it: line 9 with -2.60 A."),
-            "{:?}",
-            beyond(&truth)
-        );
-        // A meter that may be wrong by more than that says nothing of the supply.
-        truth.ammeter =
-            Some(Meter { resolution: Some(0.1), accuracy_of_reading: Some(0.01), accuracy_digits: 2.0 });
-        assert!(beyond(&truth).is_empty());
-    }
-
-    #[test]
-    fn runs_that_cannot_be_are_refused_by_their_row() {
-        let bench = bench();
-        let beams = BeamBench::prepare(&bench, None).unwrap();
-        let refusal = |text: &str| {
-            let runs = Runs::from_text("runs.csv", text).unwrap();
-            weigh(&beams, &runs, &Request::default()).unwrap_err()
-        };
-        let error = refusal("gun_voltage_V,current_A,radius_mm\n200,1.5,30\n200,1.5,90\n");
-        assert_eq!(
-            error.to_string(),
-            "runs.csv, line 3: the beam radius 90.00 mm is larger than the bulb's 75.00 mm"
-        );
-        let mut without = bench.clone();
-        without.reading = None;
-        let beams = BeamBench::prepare(&without, None).unwrap();
-        let text = "gun_voltage_V,current_A,radius_mm,radius_uncertainty_mm\n200,1.5,30,1\n200,1.5,31,\n";
-        let runs = Runs::from_text("runs.csv", text).unwrap();
-        let error = weigh(&beams, &runs, &Request::default()).unwrap_err();
-        assert!(error.to_string().contains("line 3: this run states no uncertainty"), "{error}");
-        let wild = Request { scale_uncertainty_fraction: Some(2.0), ..Request::default() };
-        assert!(weigh(&beams, &runs, &wild).is_err());
-    }
+    let room = KnownRoom::of(beams, request, true);
+    let found = fit(&prepared.points(&shared::Shift::none())?, room.in_fit())?.room_axial_tesla;
+    // A field that runs with swapped columns seem to show is none to follow circles in.
+    let followed = if found.abs() < prepared.smallest_field_tesla() * 0.5 {
+        Prepared::of(beams, runs, found)?
+    } else {
+        prepared
+    };
+    Ok((followed, room))
 }

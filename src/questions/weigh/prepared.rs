@@ -2,7 +2,7 @@
 
 use super::fit::{Fitted, Point};
 use super::record::{RunResult, RunUncertainty};
-use super::{Run, Runs, shared};
+use super::{RadiusPlace, Run, Runs, shared};
 use crate::constants::{ELEMENTARY_CHARGE_COULOMB, SPEED_OF_LIGHT_M_PER_S};
 use crate::physics::beam::parallax::in_beam_plane_m;
 use crate::physics::beam::{BeamBench, Gun, effective_field_tesla};
@@ -12,24 +12,27 @@ use nalgebra::Vector3;
 use rayon::prelude::*;
 
 /// The runs with what the bench says of each.
+#[derive(Clone)]
 pub(super) struct Prepared<'a> {
     pub(super) file: &'a Runs,
     runs: Vec<PreparedRun>,
     pub(super) uncertainty: RunUncertainty,
     pub(super) magnification: f64,
-    slope_tesla_per_ampere: f64,
+    pub(super) slope_tesla_per_ampere: f64,
 }
 
 /// One run in the beam plane.
 #[derive(Clone, Copy, Debug)]
 struct PreparedRun {
+    /// Its place among the runs of the file.
+    index: usize,
     meter_volt: f64,
     offset_volt: f64,
     current_ampere: f64,
     radius_m: f64,
     /// Whether the tube was turned half round.
     tube_turned: bool,
-    /// Effective field of coils and transverse room field over the centre's.
+    /// Effective field of coils and room over the centre's, the room's axial field itself taken off.
     ratio: f64,
     /// +1 or −1: whether the coil field lies along +z or −z.
     direction: f64,
@@ -38,7 +41,8 @@ struct PreparedRun {
 }
 
 impl<'a> Prepared<'a> {
-    pub(super) fn of(beams: &BeamBench<'_>, file: &'a Runs) -> Result<Self> {
+    /// The runs, their circles followed in the field of the coils and of the room, of which the axial part is given.
+    pub(super) fn of(beams: &BeamBench<'_>, file: &'a Runs, room_axial_tesla: f64) -> Result<Self> {
         let reading = beams.bench.reading.as_ref();
         let stated = |run: &&Run| run.radius_uncertainty_or_usual_m(reading).is_some();
         let uncertainty = match file.runs.iter().find(stated) {
@@ -54,14 +58,36 @@ impl<'a> Prepared<'a> {
             ));
         }
         let magnification = reading.map_or(Ok(1.0), crate::physics::beam::parallax::magnification)?;
-        let prepare = |run: &Run| prepare(beams, file, run, uncertainty);
+        let prepare = |index: usize| prepare(beams, file, index, uncertainty, room_axial_tesla);
         Ok(Self {
             file,
-            runs: file.runs.par_iter().map(prepare).collect::<Result<_>>()?,
+            runs: (0..file.runs.len()).into_par_iter().map(prepare).collect::<Result<_>>()?,
             uncertainty,
             magnification,
             slope_tesla_per_ampere: beams.line.slope_tesla_per_ampere.abs(),
         })
+    }
+
+    /// Those of the runs whose places in this list are given.
+    pub(super) fn keeping(&self, kept: &[usize]) -> Self {
+        Self { runs: kept.iter().map(|place| self.runs[*place]).collect(), ..self.clone() }
+    }
+
+    /// How many runs.
+    pub(super) fn len(&self) -> usize {
+        self.runs.len()
+    }
+
+    /// The run as it stands in the file.
+    pub(super) fn run(&self, place: usize) -> &'a Run {
+        &self.file.runs[self.runs[place].index]
+    }
+
+    /// The weakest coil field of all runs.
+    pub(super) fn smallest_field_tesla(&self) -> f64 {
+        let fields =
+            self.runs.iter().map(|run| self.slope_tesla_per_ampere * run.current_ampere.abs() * run.ratio);
+        fields.fold(f64::INFINITY, f64::min)
     }
 
     /// Whether there are runs with the coil field along +z and runs with it along −z.
@@ -74,11 +100,12 @@ impl<'a> Prepared<'a> {
     pub(super) fn points(&self, shift: &shared::Shift) -> Result<Vec<Point>> {
         self.runs
             .iter()
-            .enumerate()
-            .map(|(i, run)| {
+            .map(|run| {
                 let voltage_volt =
                     run.meter_volt * (1.0 + shift.voltage_gain) + shift.voltage_volt - run.offset_volt;
-                let current = run.current_ampere.abs() * (1.0 + shift.current_gain) + shift.current_ampere;
+                let current = run.current_ampere.abs() * (1.0 + shift.current_gain)
+                    + shift.current_size_ampere
+                    + run.current_ampere.signum() * shift.current_ampere;
                 let field_tesla = self.slope_tesla_per_ampere * (1.0 + shift.slope) * current * run.ratio;
                 if voltage_volt > 0.0 && field_tesla > 0.0 {
                     Ok(Point {
@@ -90,7 +117,7 @@ impl<'a> Prepared<'a> {
                     })
                 } else {
                     Err(self.file.refuse(
-                        &self.file.runs[i],
+                        &self.file.runs[run.index],
                         "the meters' limits of error are larger than what they show",
                         "use a larger voltage and current, or correct `accuracy_digits`",
                     ))
@@ -123,11 +150,11 @@ impl<'a> Prepared<'a> {
         }
     }
 
-    pub(super) fn results(&self, fitted: &Fitted, scatter: Option<f64>) -> Result<Vec<RunResult>> {
+    /// Each run reduced in this room field; residuals are those of the fit of all.
+    pub(super) fn results(&self, fitted: &Fitted, scatter: Option<f64>, room: f64) -> Result<Vec<RunResult>> {
         let points = self.points(&shared::Shift::none())?;
-        let room = fitted.room_axial_tesla;
         let result = |(i, point): (usize, &Point)| {
-            let (run, prepared) = (&self.file.runs[i], &self.runs[i]);
+            let (run, prepared) = (self.run(i), &self.runs[i]);
             let field_tesla = point.field_tesla + point.direction * room;
             let rigidity = field_tesla * point.radius_m;
             let charge_to_mass = point.charge_to_mass(room);
@@ -148,6 +175,8 @@ impl<'a> Prepared<'a> {
                 beam_voltage_volt: point.voltage_volt,
                 current_ampere: run.current_ampere,
                 radius_m: point.radius_m,
+                read_radius_m: run.radius_m,
+                radius_place: run.radius_place,
                 tube_turned: prepared.tube_turned,
                 effective_field_ratio: prepared.ratio,
                 field_tesla,
@@ -195,13 +224,15 @@ fn not_reducible(beams: &BeamBench<'_>, file: &Runs, run: &Run, radius_m: f64, e
 fn prepare(
     beams: &BeamBench<'_>,
     file: &Runs,
-    run: &Run,
+    index: usize,
     uncertainty: RunUncertainty,
+    room_axial_tesla: f64,
 ) -> Result<PreparedRun> {
     let bench = beams.bench;
-    let radius_m = match &bench.reading {
-        Some(reading) => in_beam_plane_m(reading, run.scale_radius_m)?,
-        None => run.scale_radius_m,
+    let run = &file.runs[index];
+    let radius_m = match (&bench.reading, run.radius_place) {
+        (Some(reading), RadiusPlace::Scale) => in_beam_plane_m(reading, run.radius_m)?,
+        _ => run.radius_m,
     };
     if let Some(bulb_radius_m) = beams.tube.bulb_radius_m.filter(|bulb_radius_m| radius_m >= *bulb_radius_m) {
         return Err(file.refuse(
@@ -227,11 +258,12 @@ fn prepare(
         ));
     }
     let centre_tesla = (beams.field_constant_tesla_per_ampere * run.current_ampere).abs();
-    let transverse = beams.room_tesla.map_or(Vector3::zeros(), |field| Vector3::new(field.x, field.y, 0.0));
+    let [x, y] = beams.room_tesla.map_or([0.0; 2], |field| [field.x, field.y]);
+    let room = Vector3::new(x, y, room_axial_tesla);
     // The line says which way the field lies: leads may have been exchanged since the coils were computed.
     let direction = (beams.line.slope_tesla_per_ampere * run.current_ampere).signum();
     let along_line_ampere = (direction * centre_tesla) / beams.field_constant_tesla_per_ampere;
-    let field = |point: &Vector3<f64>| beams.coil_field_tesla(along_line_ampere, point) + transverse;
+    let field = |point: &Vector3<f64>| beams.coil_field_tesla(along_line_ampere, point) + room;
     let (tube, tube_turned) = beams.tube.as_it_holds(direction * radius_m);
     let effective = effective_field_tesla(field, &Gun::of(&tube, 0.0), radius_m, centre_tesla)
         .map_err(|error| not_reducible(beams, file, run, radius_m, &error))?;
@@ -244,19 +276,20 @@ fn prepare(
             let ampere = run.current_uncertainty_ampere.unwrap_or_else(|| digit(bench.ammeter));
             let voltage_part = 0.5 * volt / (run.gun_voltage_volt - offset_volt);
             let current_part = ampere / run.current_ampere;
-            let radius_part = on_scale_m / run.scale_radius_m;
+            let radius_part = on_scale_m / run.radius_m;
             radius_m * (radius_part.powi(2) + voltage_part.powi(2) + current_part.powi(2)).sqrt()
         }
         // One and the same for all; the scatter sets its size.
         _ => 1e-3,
     };
     Ok(PreparedRun {
+        index,
         meter_volt: run.gun_voltage_volt,
         offset_volt,
         current_ampere: run.current_ampere,
         radius_m,
         tube_turned,
-        ratio: effective / centre_tesla,
+        ratio: (effective - direction * room_axial_tesla) / centre_tesla,
         direction,
         uncertainty_m,
     })

@@ -1,7 +1,7 @@
 //! What [`super::weigh`] answers with.
 
-use super::{Finding, SharedPart};
-use crate::pair::{Model, Provenance};
+use super::{Conclusion, Finding, Outcome, RadiusPlace, Visible};
+use crate::pair::{AmmeterPosition, Model, Provenance};
 use crate::physics::beam::FieldLine;
 use serde::Serialize;
 
@@ -38,54 +38,46 @@ pub struct Weighing {
     pub model: Model,
     /// The line from current to field.
     pub line: FieldLine,
-    /// e/m of the electron, from all runs.
-    pub charge_to_mass_coulomb_per_kg: f64,
-    /// Its standard uncertainty; none where nothing says how far one run scatters.
-    pub charge_to_mass_standard_uncertainty_coulomb_per_kg: Option<f64>,
-    /// The part of it that shrinks with the number of runs.
-    pub run_standard_uncertainty_coulomb_per_kg: Option<f64>,
-    /// The part of it that all runs share.
-    pub shared_standard_uncertainty_coulomb_per_kg: f64,
-    /// What the runs share, one by one.
-    pub shared: Vec<SharedPart>,
-    /// The accepted value (CODATA 2022).
-    pub accepted_charge_to_mass_coulomb_per_kg: f64,
-    /// Over the accepted value, minus one.
-    pub difference_fraction: f64,
-    /// The difference in standard uncertainties.
-    pub difference_in_standard_uncertainties: Option<f64>,
-    /// The electron's mass, e taken as known.
-    pub electron_mass_kg: f64,
-    /// Its standard uncertainty.
-    pub electron_mass_standard_uncertainty_kg: Option<f64>,
-    /// The accepted mass (CODATA 2022).
-    pub accepted_electron_mass_kg: f64,
+    /// What all runs together give.
+    #[serde(flatten)]
+    pub outcome: Outcome,
+    /// The same without the runs found misread; none where none is.
+    pub without_suspects: Option<Outcome>,
     /// Where the uncertainty of one run comes from.
     pub run_uncertainty: RunUncertainty,
-    /// Σ (residual over its standard uncertainty)²; none where the uncertainty came from the scatter itself.
-    pub chi_square: Option<f64>,
-    /// Runs less the numbers fitted.
-    pub degrees_of_freedom: usize,
-    /// Probability of a chi-square at least this large, were the stated uncertainties right.
-    pub chi_square_probability: Option<f64>,
-    /// Where the room's axial field comes from.
-    pub room_source: RoomSource,
-    /// The room's field along +z that was used.
-    pub room_axial_tesla: f64,
-    /// Its standard uncertainty, where it was fitted.
-    pub room_axial_standard_uncertainty_tesla: Option<f64>,
-    /// The spec's, to compare.
+    /// The room's axial field of the spec, to compare.
     pub spec_room_axial_tesla: Option<f64>,
-    /// e/m of the same runs with the centre field constant alone: no beam-radius correction and no room field.
-    pub centre_field_charge_to_mass_coulomb_per_kg: Option<f64>,
-    /// A length in the beam plane appears so many times as long on the scale; the radii are corrected for it.
+    /// Standard uncertainty of the room's axial field that spec or calibration state.
+    pub stated_room_standard_uncertainty_tesla: Option<f64>,
+    /// A length in the beam plane appears so many times as long on the scale; radii read there are corrected for it.
     pub scale_magnification: f64,
+    /// How far the scale lies behind the beam plane.
+    pub scale_offset_m: f64,
+    /// Where the ammeter stands, if stated.
+    pub ammeter_position: Option<AmmeterPosition>,
+    /// Names of the runs left out on request.
+    pub left_out: Vec<String>,
     /// The runs, in the order of the file.
     pub runs: Vec<RunResult>,
-    /// What stands out, and the likely cause.
+    /// What may be said of the findings.
+    pub conclusion: Conclusion,
+    /// Probability that none of the runs' faults nor a shared error is there, runs found misread left out.
+    pub nothing_probability: f64,
+    /// What may be behind what the runs show, most probable first; empty where nothing is found. Written by
+    /// [`crate::questions::weigh::words::document`], which adds each finding's sentence.
+    #[serde(skip)]
     pub findings: Vec<Finding>,
+    /// What these runs would have shown in nine cases of ten, had it been there.
+    pub would_have_been_found: Vec<Visible>,
     /// What the reader should know.
     pub notes: Vec<String>,
+}
+
+impl RunResult {
+    /// What this run is called everywhere: its label, or `line 7` where it has none.
+    pub fn name(&self) -> String {
+        self.label.clone().unwrap_or_else(|| format!("line {}", self.line))
+    }
 }
 
 /// One run reduced.
@@ -104,6 +96,10 @@ pub struct RunResult {
     pub current_ampere: f64,
     /// Radius in the beam plane, parallax taken off.
     pub radius_m: f64,
+    /// The radius as written, or half the diameter.
+    pub read_radius_m: f64,
+    /// Where that was measured.
+    pub radius_place: RadiusPlace,
     /// Whether the circle fits the bulb only with the tube turned half round, as it was taken to be.
     pub tube_turned: bool,
     /// The circle's effective field over that of the centre, the room's transverse field with it.
@@ -124,6 +120,6 @@ pub struct RunResult {
     pub field_radius_squared_tesla2_m2: f64,
     /// (read − fitted)/u of the radius, over the share that the run has in the fit itself.
     pub weighted_residual: Option<f64>,
-    /// Whether it stands out from the others; it stays in the result all the same.
+    /// Whether it was found misread; `without_suspects` is without it.
     pub stands_out: bool,
 }

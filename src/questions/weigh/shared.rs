@@ -3,8 +3,10 @@
 use super::Request;
 use super::fit::{RoomAxial, fit};
 use super::prepared::Prepared;
+use super::record::RoomSource;
+use super::room::KnownRoom;
 use crate::Result;
-use crate::pair::Distribution;
+use crate::pair::{AmmeterPosition, Distribution};
 use crate::physics::beam::BeamBench;
 use serde::Serialize;
 
@@ -13,13 +15,15 @@ use serde::Serialize;
 pub(super) struct Shift {
     pub slope: f64,
     pub current_gain: f64,
-    /// Added to the size of every current, whichever way it flows. A meter's offset keeps its sign only where the
-    /// current through the meter itself reverses; with the leads exchanged beyond it, or a gain that is off at small
-    /// readings, the error follows |I|. That is the safe side: it does not cancel between the two directions.
+    /// Added to the size of every current, whichever way it flows: the zero of a meter before the reversal.
+    pub current_size_ampere: f64,
+    /// Added to every current with its sign: the zero of a meter after the reversal.
     pub current_ampere: f64,
     pub voltage_gain: f64,
     pub voltage_volt: f64,
     pub radius: f64,
+    /// Added to the room's axial field.
+    pub room_tesla: f64,
 }
 
 impl Shift {
@@ -45,7 +49,7 @@ pub struct SharedPart {
 pub(super) fn parts(
     beams: &BeamBench<'_>,
     prepared: &Prepared<'_>,
-    room: RoomAxial,
+    room: &KnownRoom,
     request: &Request,
     charge_to_mass: f64,
 ) -> Result<Vec<SharedPart>> {
@@ -64,7 +68,13 @@ pub(super) fn parts(
         let gain = rectangular(meter.gain_limit());
         add("ammeter gain", gain, "1", |current_gain| Shift { current_gain, ..Shift::none() });
         let digits = rectangular(meter.digits_limit());
-        add("ammeter digits", digits, "A", |current_ampere| Shift { current_ampere, ..Shift::none() });
+        // Not stated: the worse for e/m, which does not cancel between the two directions.
+        if beams.bench.ammeter_position == Some(AmmeterPosition::AfterReversal) {
+            add("ammeter digits", digits, "A", |current_ampere| Shift { current_ampere, ..Shift::none() });
+        } else {
+            let shift = |current_size_ampere| Shift { current_size_ampere, ..Shift::none() };
+            add("ammeter digits", digits, "A", shift);
+        }
     }
     if let Some(meter) = beams.bench.voltmeter {
         let gain = rectangular(meter.gain_limit());
@@ -75,12 +85,23 @@ pub(super) fn parts(
     if let Some([_, uncertainty]) = beams.tube.gun_voltage_offset_volt {
         add("gun voltage offset", uncertainty, "V", |voltage_volt| Shift { voltage_volt, ..Shift::none() });
     }
+    if room.source != RoomSource::Runs {
+        let uncertainty = room.standard_uncertainty_tesla;
+        add("room field along the axis", uncertainty, "T", |room_tesla| Shift {
+            room_tesla,
+            ..Shift::none()
+        });
+    }
     let scale = request.scale_uncertainty_fraction.unwrap_or(0.0);
     add("scale", scale, "1", |radius| Shift { radius, ..Shift::none() });
     sources
         .into_iter()
         .map(|(source, standard_uncertainty, unit, shift)| {
-            let moved = fit(&prepared.points(&shift)?, room)?.charge_to_mass;
+            let held = match room.in_fit() {
+                RoomAxial::Held(tesla) => RoomAxial::Held(tesla + shift.room_tesla),
+                RoomAxial::Free => RoomAxial::Free,
+            };
+            let moved = fit(&prepared.points(&shift)?, held)?.charge_to_mass;
             Ok(SharedPart {
                 source,
                 standard_uncertainty,

@@ -1,120 +1,180 @@
 //! The class's runs reduced, as text and as a table.
 
-use super::{RoomSource, RunUncertainty, Weighing};
+mod sentences;
+
+use super::{Finding, Outcome, RoomSource, RunUncertainty, Weighing};
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::orbit::words::notes;
-use crate::questions::words::phrases::volts;
-use crate::questions::words::phrases::{model_sentence, percent_of, signed_percent};
+use crate::questions::words::phrases::{model_sentence, percent_of, signed_percent, volts};
 use crate::units::{Dimension, display, fixed, length, number_of_six, rounded, scientific, unit};
+use sentences as words;
+use serde::Serialize;
 
 /// The page for people.
 pub fn text(weighing: &Weighing) -> String {
     let mut page = Page::new(&weighing.provenance.spec_title, &weighing.provenance.to_string());
     page.paragraph(model_sentence(weighing.model));
+    page.paragraph(&words::radii(weighing));
+    if !weighing.left_out.is_empty() {
+        page.paragraph(&format!("Left out on request: {}.", weighing.left_out.join(", ")));
+    }
     result(&mut page, weighing);
     uncertainty(&mut page, weighing);
     page.section("Runs");
     page.block(&runs_table(weighing));
     page.block("\n");
     page.paragraph(
-        "B: effective field of the circle with the room's. e/m in 1e11 C/kg: of the run alone, ± what belongs to this \
+        "run: its label; line: in the file; read: the radius as written; radius: in the beam plane; B: effective field of \
+         the circle with the room's. e/m in 1e11 C/kg: of the run alone, ± the standard uncertainty of what belongs to this \
          run; by hand: 2 V/(k I r)². v in 1e6 m/s, p in 1e-24 kg m/s. res.: residual of the radius in standard \
          uncertainties.",
     );
-    if !weighing.findings.is_empty() {
-        page.section("What stands out");
-        page.list(weighing.findings.iter().map(|finding| finding.sentence.as_str()));
-    }
+    page.section("What stands out");
+    page.paragraph(&words::conclusion(weighing));
+    let sentences: Vec<String> =
+        weighing.findings.iter().map(|finding| words::sentence(finding, weighing)).collect();
+    page.list(sentences.iter().map(String::as_str));
     notes(&mut page, &weighing.notes);
     page.into_text()
 }
 
+/// The record as one JSON document, each finding with its sentence.
+#[derive(Serialize)]
+pub struct Document<'a> {
+    #[serde(flatten)]
+    weighing: &'a Weighing,
+    findings: Vec<Told<'a>>,
+}
+
+#[derive(Serialize)]
+struct Told<'a> {
+    #[serde(flatten)]
+    finding: &'a Finding,
+    sentence: String,
+}
+
+/// The record with the sentences of its findings.
+pub fn document(weighing: &Weighing) -> Document<'_> {
+    let told = |finding| Told { finding, sentence: words::sentence(finding, weighing) };
+    Document { weighing, findings: weighing.findings.iter().map(told).collect() }
+}
+
 fn result(page: &mut Page, weighing: &Weighing) {
-    let q = weighing.charge_to_mass_coulomb_per_kg;
+    let mut outcomes = vec![&weighing.outcome];
+    outcomes.extend(weighing.without_suspects.as_ref());
     page.section("Result");
-    page.row("e/m", &powers(q, weighing.charge_to_mass_standard_uncertainty_coulomb_per_kg, 11, "C/kg"));
+    if outcomes.len() > 1 {
+        let suspects: Vec<String> =
+            weighing.runs.iter().filter(|run| run.stands_out).map(|run| run.name()).collect();
+        page.row("", &format!("all {} runs | without {}", weighing.runs.len(), suspects.join(", ")));
+    }
+    let beside = |value: &dyn Fn(&Outcome) -> String| -> String {
+        outcomes.iter().map(|outcome| value(outcome)).collect::<Vec<_>>().join(" | ")
+    };
+    page.row(
+        "e/m, standard uncertainty",
+        &beside(&|outcome| {
+            let u = outcome.charge_to_mass_standard_uncertainty_coulomb_per_kg;
+            powers(outcome.charge_to_mass_coulomb_per_kg, u, 11, "C/kg")
+        }),
+    );
+    let accepted = &weighing.outcome;
     page.row(
         "  accepted (CODATA 2022)",
-        &format!("{} C/kg", scientific(weighing.accepted_charge_to_mass_coulomb_per_kg, 7)),
+        &format!("{} C/kg", scientific(accepted.accepted_charge_to_mass_coulomb_per_kg, 7)),
     );
-    let mut difference = signed_percent(weighing.difference_fraction);
-    if let Some(apart) = weighing.difference_in_standard_uncertainties {
-        difference += &format!(", {:.1} standard uncertainties", apart.abs());
-    }
-    page.row("  difference", &difference);
+    page.row("  difference", &beside(&difference));
     page.row(
-        "mass of the electron, e known",
-        &powers(weighing.electron_mass_kg, weighing.electron_mass_standard_uncertainty_kg, -31, "kg"),
+        "electron's mass, standard unc.",
+        &beside(&|outcome| {
+            powers(outcome.electron_mass_kg, outcome.electron_mass_standard_uncertainty_kg, -31, "kg")
+        }),
     );
     page.row(
         "  accepted (CODATA 2022)",
-        &format!("{} kg", scientific(weighing.accepted_electron_mass_kg, 7)),
+        &format!("{} kg", scientific(accepted.accepted_electron_mass_kg, 7)),
     );
-    if let Some(by_hand) = weighing.centre_field_charge_to_mass_coulomb_per_kg {
-        page.row(
-            "e/m with k I alone",
-            &format!(
-                "{} C/kg, {} off",
-                scientific(by_hand, 5),
-                signed_percent(by_hand / weighing.accepted_charge_to_mass_coulomb_per_kg - 1.0)
-            ),
-        );
+    if accepted.centre_field_charge_to_mass_coulomb_per_kg.is_some() {
+        page.row("e/m with k I alone", &beside(&by_hand));
     }
-    page.row(
-        "field constant",
-        &format!(
-            "{} ({})",
-            match weighing.line.slope_standard_uncertainty_tesla_per_ampere {
-                Some(u) => crate::units::uncertain(weighing.line.slope_tesla_per_ampere, u, Dimension::FieldConstant),
-                None => display(weighing.line.slope_tesla_per_ampere, Dimension::FieldConstant, 5),
-            },
-            weighing.line.origin()
-        ),
-    );
+    page.row("field constant, standard unc.", &field_constant(weighing));
     page.row("room field along the axis", &room(weighing));
-    if weighing.scale_magnification != 1.0 {
-        page.row("radii divided by, for parallax", &format!("{:.4}", weighing.scale_magnification));
+}
+
+fn difference(outcome: &Outcome) -> String {
+    let apart = outcome
+        .difference_in_standard_uncertainties
+        .map(|apart| format!(", {:.1} standard uncertainties", apart.abs()));
+    signed_percent(outcome.difference_fraction) + &apart.unwrap_or_default()
+}
+
+fn by_hand(outcome: &Outcome) -> String {
+    match outcome.centre_field_charge_to_mass_coulomb_per_kg {
+        Some(by_hand) => format!(
+            "{} C/kg, {} off",
+            scientific(by_hand, 5),
+            signed_percent(by_hand / outcome.accepted_charge_to_mass_coulomb_per_kg - 1.0)
+        ),
+        None => "none".into(),
     }
 }
 
+fn field_constant(weighing: &Weighing) -> String {
+    let slope = weighing.line.slope_tesla_per_ampere;
+    let value = match weighing.line.slope_standard_uncertainty_tesla_per_ampere {
+        Some(u) => crate::units::uncertain(slope, u, Dimension::FieldConstant),
+        None => display(slope, Dimension::FieldConstant, 5),
+    };
+    format!("{value} ({})", weighing.line.origin())
+}
+
 fn room(weighing: &Weighing) -> String {
-    let axial = weighing.room_axial_tesla;
-    let microtesla = fixed(axial, unit::MICROTESLA, 1);
-    match weighing.room_source {
+    let outcome = weighing.without_suspects.as_ref().unwrap_or(&weighing.outcome);
+    let microtesla = |tesla: f64| fixed(tesla, unit::MICROTESLA, 1);
+    let with_uncertainty = |tesla: f64, u: Option<f64>| match u {
+        Some(u) => format!("{}, standard uncertainty {}", microtesla(tesla), microtesla(u)),
+        None => microtesla(tesla),
+    };
+    let value = with_uncertainty(outcome.room_axial_tesla, outcome.room_axial_standard_uncertainty_tesla);
+    match outcome.room_source {
         RoomSource::Runs => {
-            let value = match weighing.room_axial_standard_uncertainty_tesla {
-                Some(u) => crate::units::uncertain(axial, u, Dimension::FluxDensity),
-                None => microtesla,
-            };
-            let spec = weighing
-                .spec_room_axial_tesla
-                .map(|spec| format!("; the spec says {}", fixed(spec, unit::MICROTESLA, 1)));
+            let spec = weighing.spec_room_axial_tesla.map(|spec| {
+                let u = weighing.stated_room_standard_uncertainty_tesla;
+                format!("; the spec says {}", with_uncertainty(spec, u))
+            });
             format!("{value}, fitted with e/m{}", spec.unwrap_or_default())
         }
-        RoomSource::Spec => format!("{microtesla}, from the spec"),
-        RoomSource::Calibration => format!("{microtesla}, from the calibration"),
-        RoomSource::Unknown => "not known; taken as none".into(),
+        RoomSource::Spec => format!("{value}, from the spec"),
+        RoomSource::Calibration => format!("{value}, from the calibration"),
+        RoomSource::Unknown => {
+            let u = outcome.room_axial_standard_uncertainty_tesla.map(microtesla).unwrap_or_default();
+            format!("not known; taken as none, standard uncertainty {u}")
+        }
     }
 }
 
 fn uncertainty(page: &mut Page, weighing: &Weighing) {
-    let q = weighing.charge_to_mass_coulomb_per_kg;
+    let outcome = weighing.without_suspects.as_ref().unwrap_or(&weighing.outcome);
+    let q = outcome.charge_to_mass_coulomb_per_kg;
     let percent = |u: f64| percent_of(u / q, 2);
-    page.section("Uncertainty (standard, of e/m)");
+    page.section(match weighing.without_suspects {
+        Some(_) => "Uncertainty (standard, of e/m without what stands out)",
+        None => "Uncertainty (standard, of e/m)",
+    });
     let from = match weighing.run_uncertainty {
         RunUncertainty::Stated => "from the runs, as stated",
         RunUncertainty::Scatter => "from the runs' scatter",
     };
-    page.row(from, &weighing.run_standard_uncertainty_coulomb_per_kg.map_or("not known".into(), percent));
-    let shared = weighing.shared_standard_uncertainty_coulomb_per_kg;
+    page.row(from, &outcome.run_standard_uncertainty_coulomb_per_kg.map_or("not known".into(), percent));
+    let shared = outcome.shared_standard_uncertainty_coulomb_per_kg;
     page.row("shared by all runs", &if shared > 0.0 { percent(shared) } else { "nothing stated".into() });
-    for part in &weighing.shared {
+    for part in &outcome.shared {
         page.row(&format!("  {}", part.source), &percent(part.contribution_coulomb_per_kg));
     }
-    if let Some(chi_square) = weighing.chi_square {
-        let probability = match weighing.chi_square_probability {
+    if let Some(chi_square) = outcome.chi_square {
+        let probability = match outcome.chi_square_probability {
             Some(probability) => format!(", probability {probability:.2}"),
             None => String::new(),
         };
@@ -123,7 +183,7 @@ fn uncertainty(page: &mut Page, weighing: &Weighing) {
             &format!(
                 "{} with {} degrees of freedom{probability}",
                 number_of_six(chi_square, 2),
-                weighing.degrees_of_freedom
+                outcome.degrees_of_freedom
             ),
         );
     }
@@ -142,9 +202,11 @@ fn runs_table(weighing: &Weighing) -> String {
                 None => number_of_six(run.charge_to_mass_coulomb_per_kg * 1e-11, 3),
             };
             vec![
+                run.label.clone().unwrap_or_default(),
                 run.line.to_string(),
                 volts(run.gun_voltage_volt),
                 fixed(run.current_ampere, unit::AMPERE, 3),
+                length(run.read_radius_m, 1),
                 length(run.radius_m, 1),
                 fixed(run.field_tesla, unit::MILLITESLA, 4),
                 own,
@@ -158,9 +220,11 @@ fn runs_table(weighing: &Weighing) -> String {
         .collect();
     columns(
         &[
+            "run",
             "line",
             "V",
             "I",
+            "read",
             "radius",
             "B",
             "e/m, 1e11 C/kg",
@@ -170,7 +234,7 @@ fn runs_table(weighing: &Weighing) -> String {
             "res.",
             "",
         ],
-        &[10],
+        &[0, 12],
         &rows,
     )
 }
@@ -190,12 +254,13 @@ fn powers(value: f64, uncertainty: Option<f64>, power: i32, symbol: &str) -> Str
 /// The runs as CSV.
 pub fn runs_csv(weighing: &Weighing, format: NumberFormat) -> String {
     let heading = [
-        "line",
         "label",
+        "line",
         "gun_voltage_volt",
         "beam_voltage_volt",
         "current_ampere",
-        "radius_m",
+        "radius_as_written_m",
+        "radius_in_beam_plane_m",
         "effective_field_ratio",
         "field_tesla",
         "charge_to_mass_coulomb_per_kg",
@@ -209,11 +274,12 @@ pub fn runs_csv(weighing: &Weighing, format: NumberFormat) -> String {
     for run in &weighing.runs {
         let number = |value: f64| format.number(Some(value));
         file.row(&[
-            run.line.to_string(),
             format.text(run.label.as_deref().unwrap_or_default()),
+            run.line.to_string(),
             number(run.gun_voltage_volt),
             number(run.beam_voltage_volt),
             number(run.current_ampere),
+            number(run.read_radius_m),
             number(run.radius_m),
             number(run.effective_field_ratio),
             number(run.field_tesla),

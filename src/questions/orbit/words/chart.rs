@@ -23,6 +23,13 @@ pub fn chart_text(chart: &Chart) -> String {
         length(high, 1),
         length(chart.largest_radius_in_bulb_m, 1)
     ));
+    if chart.scale_magnification != 1.0 {
+        page.paragraph(&format!(
+            "Two radii for each setting: in the beam plane, and as read on the scale, where a length looks {:.4} times as \
+             long.",
+            chart.scale_magnification
+        ));
+    }
     line_row(&mut page, &chart.line);
     page.block("\n");
     page.block(&chart_table(chart));
@@ -37,7 +44,9 @@ fn chart_table(chart: &Chart) -> String {
     let rows: Vec<Vec<String>> = tabulated(chart)
         .map(|(i, point)| {
             let mut row = vec![fixed(point.current_ampere, unit::AMPERE, 2)];
-            row.extend(chart.curves.iter().map(|curve| radius_cell(&curve.points[i])));
+            row.extend(
+                chart.curves.iter().map(|curve| radius_cell(&curve.points[i], chart.scale_magnification)),
+            );
             row
         })
         .collect();
@@ -53,14 +62,16 @@ fn tabulated(chart: &Chart) -> impl Iterator<Item = (usize, &ChartPoint)> {
     })
 }
 
-fn radius_cell(point: &ChartPoint) -> String {
-    match point.read_radius_m {
-        None => "-".into(),
-        Some(radius_m) => {
-            let text = length(radius_m, 1).trim_end_matches(" mm").to_owned();
-            if point.allowed { text } else { format!("({text})") }
-        }
-    }
+/// The radius in the beam plane, and where it differs as read on the scale: `36.1, 36.7`.
+fn radius_cell(point: &ChartPoint, magnification: f64) -> String {
+    let Some(radius_m) = point.read_radius_m else { return "-".into() };
+    let millimetres = |length_m: f64| length(length_m, 1).trim_end_matches(" mm").to_owned();
+    let text = if magnification == 1.0 {
+        millimetres(radius_m)
+    } else {
+        format!("{}, {}", millimetres(radius_m), millimetres(radius_m * magnification))
+    };
+    if point.allowed { text } else { format!("({text})") }
 }
 
 /// Every point of the chart as CSV; an empty radius is a beam that strikes the glass.
@@ -130,7 +141,7 @@ pub fn bias_text(table: &BiasTable) -> String {
     ));
     page.block("\n");
     page.paragraph(
-        "k I: e/m computed with the centre field constant, off the accepted value by so much. k I ratio: with the \
+        "radius: in the beam plane. k I: e/m computed with the centre field constant, off the accepted value by so much. k I ratio: with the \
          beam-radius correction. Then what makes it up: non-uniformity of the coil field, the room's field, the gun \
          off the beam plane or tilted, gun voltage offset and calibration line, relativity. u: standard uncertainty \
          from ammeter, voltmeter, voltage offset and line.",
@@ -215,11 +226,22 @@ pub fn scale_text(scale: &ReadingScale) -> String {
                 volts(circle.gun_voltage_volt),
                 fixed(circle.current_ampere, unit::AMPERE, 2),
                 length(circle.read_radius_m, 2),
+                length(circle.radius_on_scale_m, 2),
                 length(2.0 * circle.radius_on_scale_m, 2),
             ]
         })
         .collect();
-    page.block(&columns(&["gun voltage", "current", "radius", "diameter on the scale"], &[], &rows));
+    page.block(&columns(
+        &[
+            "gun voltage",
+            "current",
+            "radius in the beam plane",
+            "radius on the scale",
+            "diameter on the scale",
+        ],
+        &[],
+        &rows,
+    ));
     page.section("Reading it");
     page.list(reading_rules(scale).iter().map(String::as_str));
     let left_out: Vec<String> = scale
@@ -258,11 +280,13 @@ pub fn reading_rules(scale: &ReadingScale) -> Vec<String> {
         None => "Read the same edge of the glow every time; the outer edge has lost no energy to the gas.".to_owned(),
     });
     rules.push(if scale.magnification == 1.0 {
-        "The scale must lie in the beam plane; look at it square on.".to_owned()
+        "The scale must lie in the beam plane; look at it square on. What the rule shows belongs under `radius_mm`."
+            .to_owned()
     } else {
         format!(
             "The scale stands {} behind the beam plane, the camera {} before it: a length in the beam plane looks \
-             {:.4} times as long on the scale. The circles are drawn so; divide readings of the rule by that.",
+             {:.4} times as long on the scale. The circles are drawn so, and the rule gives the radius as read on the \
+             scale: write it under `radius_mm` as it is, and `weigh` divides by that.",
             length(scale.scale_offset_m, 1),
             scale.camera_distance_m.map(|distance| length(distance, 0)).unwrap_or_default(),
             scale.magnification

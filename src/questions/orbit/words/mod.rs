@@ -80,11 +80,14 @@ fn circle(page: &mut Page, orbit: &Orbit) {
     };
     page.section("Circle");
     page.row(
-        "radius as read",
+        "radius in the beam plane",
         &pair(millimetres(orbit.read_radius_m), Some(millimetres(orbit.uniform_field_radius_m))),
     );
     page.row("radius from √(2 m V/e)/(k I)", &millimetres(orbit.textbook_radius_m));
-    page.row("diameter a person reads", &millimetres(orbit.scale_diameter_m));
+    if orbit.scale_radius_m != orbit.read_radius_m {
+        page.row("radius as read on the scale", &millimetres(orbit.scale_radius_m));
+    }
+    page.row("diameter as read on the scale", &millimetres(orbit.scale_diameter_m));
     page.row("radius of curvature at the gun", &millimetres(orbit.start_curvature_radius_m));
     page.row("helix radius at the gun", &millimetres(orbit.helix_radius_m));
     let doubled = if orbit.whole_turn { "" } else { " (twice the first half turn)" };

@@ -1,0 +1,354 @@
+//! From probabilities to findings: each class with its members, the sizes they would need and what separates them.
+
+use super::finding::{Candidate, Cause, Detail, Finding, Measure, MixUp, Suspect};
+use super::fit::Point;
+use super::hypotheses::Hypothesis;
+use super::judge::{CLAIMED, Course, Misread};
+use super::outcome::{Outcome, Reduced};
+use super::prepared::Prepared;
+use super::record::RoomSource;
+use super::shared::Shift;
+use super::{RadiusPlace, Run, Runs};
+use crate::Result;
+use crate::judgement::{Class, Member};
+use crate::pair::AmmeterPosition;
+use crate::physics::beam::BeamBench;
+
+/// Factors larger than these are no error of a meter, a scale or a computed field constant (common practice, no source).
+const PLAUSIBLE_FACTOR: f64 = 0.1;
+const PLAUSIBLE_METER_FACTOR: f64 = 0.05;
+/// How near a ratio must be to that of a mix-up, as a fraction.
+const NEAR: f64 = 0.2;
+/// An e/m so many times too large or too small is no error of reading.
+const BEYOND_READING: f64 = 20.0;
+
+/// The findings, most probable first.
+pub(super) fn findings(
+    beams: &BeamBench<'_>,
+    prepared: &Prepared<'_>,
+    course: &Course,
+    others: &Reduced,
+) -> Result<Vec<Finding>> {
+    let points = prepared.points(&Shift::none())?;
+    let about = |class: &Class<Hypothesis>, places: &[usize]| Scene {
+        beams,
+        prepared,
+        points: &points,
+        others: &others.outcome,
+        places: places.to_vec(),
+        class: class.clone(),
+    };
+    let mut found: Vec<Finding> = course
+        .misread
+        .iter()
+        .map(|Misread { class, place }| about(class, &[*place]).finding(class.first()))
+        .collect();
+    let shared = |probability: f64| shared_error(&others.outcome, prepared.magnification, probability);
+    for class in course.last.named() {
+        if class.contains(&Hypothesis::Level) {
+            let mut finding = shared(class.probability);
+            let level = |member: &&Member<Hypothesis>| member.cause == Hypothesis::Level;
+            finding.members.extend(class.members.iter().filter(|member| !level(member)).map(candidate));
+            found.push(finding);
+            continue;
+        }
+        let places: Vec<usize> = class
+            .members
+            .iter()
+            .filter_map(|member| match member.cause {
+                Hypothesis::MisreadRun(place) => Some(course.kept[place]),
+                _ => None,
+            })
+            .collect();
+        found.push(about(class, &places).finding(class.first()));
+    }
+    found.extend(unstated_room(beams, course, &others.outcome));
+    found.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    Ok(found)
+}
+
+/// A class of faults among the runs, with all that its finding needs.
+struct Scene<'a> {
+    beams: &'a BeamBench<'a>,
+    prepared: &'a Prepared<'a>,
+    points: &'a [Point],
+    /// What the runs give without those found misread.
+    others: &'a Outcome,
+    /// Places of the runs that the class is about.
+    places: Vec<usize>,
+    class: Class<Hypothesis>,
+}
+
+impl Scene<'_> {
+    fn finding(&self, first: &Member<Hypothesis>) -> Finding {
+        let runs: Vec<&Run> = self.places.iter().map(|place| self.prepared.run(*place)).collect();
+        let (cause, ..) = first.cause.described();
+        let one_run = matches!(first.cause, Hypothesis::MisreadRun(_)).then(|| self.places.first().copied());
+        let detail = match one_run.flatten() {
+            Some(place) => self.of_run(place, first),
+            None => Detail::All { mix_up: None },
+        };
+        let mut members: Vec<Candidate> = self.class.members.iter().map(candidate).collect();
+        if let Detail::Run { fitting_gun_voltage_volt, fitting_current_ampere, .. } = detail {
+            members.extend(other_columns(runs[0], fitting_gun_voltage_volt, fitting_current_ampere));
+        }
+        Finding {
+            cause,
+            probability: self.class.probability,
+            standard_uncertainties: (first.size / first.standard_uncertainty).abs(),
+            lines: runs.iter().map(|run| run.line).collect(),
+            labels: runs.iter().filter_map(|run| run.label.clone()).collect(),
+            measure: self.measure(),
+            members,
+            detail,
+        }
+    }
+
+    /// A run held against the others.
+    fn of_run(&self, place: usize, member: &Member<Hypothesis>) -> Detail {
+        let run = self.prepared.run(place);
+        let point = &self.points[place];
+        let (whole, room) = (self.others.charge_to_mass_coulomb_per_kg, self.others.room_axial_tesla);
+        let ratio = point.charge_to_mass(room) / whole;
+        // Back into the column that was filled in.
+        let factor = match run.radius_place {
+            RadiusPlace::Scale => self.prepared.magnification,
+            RadiusPlace::BeamPlane => 1.0,
+        };
+        let field = point.field_tesla + point.direction * room;
+        let coils = (field * ratio.sqrt() - point.direction * room) / point.field_tesla;
+        Detail::Run {
+            own_difference_fraction: ratio - 1.0,
+            fitting_radius_m: fitting_radius_m(self.beams, run, whole, room)
+                .unwrap_or(run.radius_m * ratio.sqrt()),
+            fitting_radius_standard_uncertainty_m: factor * member.standard_uncertainty,
+            fitting_gun_voltage_volt: run.gun_voltage_volt + point.voltage_volt * (1.0 / ratio - 1.0),
+            fitting_current_ampere: run.current_ampere * coils,
+            mix_up: self.slip(point, ratio, member.standard_uncertainty),
+        }
+    }
+
+    fn slip(&self, point: &Point, ratio: f64, uncertainty_m: f64) -> Option<MixUp> {
+        let near = |wanted: f64| (ratio / wanted - 1.0).abs() < NEAR;
+        let (whole, room) = (self.others.charge_to_mass_coulomb_per_kg, self.others.room_axial_tesla);
+        let reversed = (point.charge_to_mass(-room) / whole - 1.0).abs();
+        // Twice the relative uncertainty of the radius is that of e/m.
+        let allowed = 4.0 * uncertainty_m / point.radius_m;
+        if near(0.25) {
+            Some(MixUp::DiameterAsRadius)
+        } else if near(4.0) {
+            Some(MixUp::RadiusAsDiameter)
+        } else if reversed < allowed && (ratio - 1.0).abs() > 2.0 * allowed {
+            Some(MixUp::CurrentSign)
+        } else {
+            None
+        }
+    }
+
+    fn measure(&self) -> Measure {
+        let has =
+            |wanted: fn(&Hypothesis) -> bool| self.class.members.iter().any(|member| wanted(&member.cause));
+        let electric = has(|one| matches!(one, Hypothesis::AmmeterZero(_) | Hypothesis::RoomField));
+        if has(|one| matches!(one, Hypothesis::MisreadRun(_))) {
+            Measure::RepeatRuns
+        } else if electric && !self.prepared.has_both_directions() {
+            Measure::ReverseCurrent
+        } else if electric {
+            Measure::AmmeterAndRoomAtRest
+        } else {
+            Measure::VaryRadiusAndVoltage
+        }
+    }
+}
+
+/// What the column of the radius should hold for the run to give this e/m: r √(own e/m over that), again on the circle
+/// found, because the field depends on where the circle lies. None where that circle cannot be followed.
+fn fitting_radius_m(beams: &BeamBench<'_>, run: &Run, charge_to_mass: f64, room_tesla: f64) -> Option<f64> {
+    let mut alone = Runs {
+        path: "".into(),
+        sheet: None,
+        runs: vec![run.clone()],
+        left_out: Vec::new(),
+        without_circle: 0,
+    };
+    for _ in 0..6 {
+        let point = Prepared::of(beams, &alone, room_tesla).ok()?.points(&Shift::none()).ok()?[0];
+        alone.runs[0].radius_m *= (point.charge_to_mass(room_tesla) / charge_to_mass).sqrt();
+    }
+    Some(alone.runs[0].radius_m).filter(|radius_m| radius_m.is_finite())
+}
+
+fn candidate(member: &Member<Hypothesis>) -> Candidate {
+    let (_, suspect, unit) = member.cause.described();
+    Candidate {
+        suspect,
+        size: member.size,
+        unit,
+        standard_uncertainty: Some(member.standard_uncertainty).filter(|u| u.is_finite()),
+        possible: member.possible,
+    }
+}
+
+/// The run's other two readings, either of which would do as well as its radius.
+fn other_columns(run: &Run, fitting_volt: f64, fitting_ampere: f64) -> [Candidate; 2] {
+    let plausible = |read: f64, fitting: f64| {
+        fitting.is_finite() && fitting > 0.0 && {
+            let ratio = read / fitting;
+            (1.0 / BEYOND_READING..=BEYOND_READING).contains(&ratio)
+        }
+    };
+    let one = |suspect, size: f64, unit, possible| Candidate {
+        suspect,
+        size,
+        unit,
+        standard_uncertainty: None,
+        possible,
+    };
+    let (read_volt, read_ampere) = (run.gun_voltage_volt, run.current_ampere);
+    [
+        one(Suspect::GunVoltageReading, read_volt - fitting_volt, "V", plausible(read_volt, fitting_volt)),
+        one(
+            Suspect::CurrentReading,
+            read_ampere - fitting_ampere,
+            "A",
+            plausible(read_ampere.abs(), fitting_ampere * read_ampere.signum()),
+        ),
+    ]
+}
+
+/// e/m off by more than the runs share: what would do it alone.
+///
+/// ```text
+/// e/m = 2 V/(k I r)²  ⇒  k, I, r: 1/√(1 + off) − 1,   V: off
+/// ```
+fn shared_error(outcome: &Outcome, magnification: f64, probability: f64) -> Finding {
+    let ratio = 1.0 + outcome.difference_fraction;
+    let (inverse_root, voltage) = (ratio.sqrt().recip() - 1.0, ratio - 1.0);
+    let one = |suspect, size: f64, largest: f64| Candidate {
+        suspect,
+        size,
+        unit: "1",
+        standard_uncertainty: None,
+        possible: size.abs() <= largest,
+    };
+    let mut members = vec![
+        one(Suspect::RadiusFactor, inverse_root, PLAUSIBLE_FACTOR),
+        one(Suspect::FieldConstant, inverse_root, PLAUSIBLE_FACTOR),
+        one(Suspect::AmmeterGain, inverse_root, PLAUSIBLE_METER_FACTOR),
+        one(Suspect::VoltmeterGain, voltage, PLAUSIBLE_METER_FACTOR),
+    ];
+    // Corrected twice, radii are too small by the magnification.
+    let own = outcome.charge_to_mass_standard_uncertainty_coulomb_per_kg.unwrap_or(0.0)
+        / outcome.charge_to_mass_coulomb_per_kg;
+    let corrected_twice = magnification * magnification;
+    if magnification != 1.0 && (ratio / corrected_twice - 1.0).abs() <= 2.0 * own {
+        members.insert(0, one(Suspect::RadiiInBeamPlane, magnification.recip() - 1.0, PLAUSIBLE_FACTOR));
+    }
+    let mix_up = shared_mix_up(ratio);
+    let of_radius = [
+        MixUp::DiameterAsRadius,
+        MixUp::RadiusAsDiameter,
+        MixUp::MillimetreAsCentimetre,
+        MixUp::CentimetreAsMillimetre,
+    ];
+    Finding {
+        cause: match mix_up {
+            Some(mix_up) if of_radius.contains(&mix_up) => Cause::RadiusFactor,
+            _ => Cause::SharedError,
+        },
+        probability,
+        standard_uncertainties: outcome.difference_in_standard_uncertainties.unwrap_or(0.0).abs(),
+        lines: Vec::new(),
+        labels: Vec::new(),
+        members,
+        measure: Measure::CheckChain,
+        detail: Detail::All { mix_up },
+    }
+}
+
+/// The mix-up that makes every e/m come out so many times too large: of diameters within a fifth, of units within a
+/// factor of two.
+fn shared_mix_up(ratio: f64) -> Option<MixUp> {
+    let near = |wanted: f64| (ratio / wanted - 1.0).abs() < NEAR;
+    if near(0.25) {
+        return Some(MixUp::DiameterAsRadius);
+    }
+    if near(4.0) {
+        return Some(MixUp::RadiusAsDiameter);
+    }
+    if (1.0 / BEYOND_READING..=BEYOND_READING).contains(&ratio) {
+        return None;
+    }
+    [
+        (-6.0, MixUp::MilliampereAsAmpere),
+        (-3.0, MixUp::KilovoltAsVolt),
+        (-2.0, MixUp::MillimetreAsCentimetre),
+        (2.0, MixUp::CentimetreAsMillimetre),
+        (3.0, MixUp::VoltAsKilovolt),
+        (6.0, MixUp::AmpereAsMilliampere),
+    ]
+    .into_iter()
+    .find(|(power, _)| (ratio.log10() - power).abs() < 2f64.log10())
+    .map(|(_, mix_up)| mix_up)
+    .or(Some(MixUp::Columns))
+}
+
+/// A room field that reversed runs show and nobody stated: fitted and taken off, and to be told.
+fn unstated_room(beams: &BeamBench<'_>, course: &Course, outcome: &Outcome) -> Option<Finding> {
+    let probability = course.last.room_found.filter(|probability| *probability >= CLAIMED)?;
+    let uncertainty = outcome.room_axial_standard_uncertainty_tesla.filter(|u| *u > 0.0)?;
+    if outcome.room_source != RoomSource::Runs {
+        return None;
+    }
+    let found = outcome.room_axial_tesla;
+    let slope = beams.line.slope_tesla_per_ampere;
+    let mut members = vec![Candidate {
+        suspect: Suspect::RoomField,
+        size: found,
+        unit: "T",
+        standard_uncertainty: Some(uncertainty),
+        possible: Hypothesis::RoomField.largest() >= found.abs(),
+    }];
+    if beams.bench.ammeter_position != Some(AmmeterPosition::BeforeReversal) {
+        // A zero off by δ imitates −k δ.
+        let size = -found / slope;
+        members.push(Candidate {
+            suspect: Suspect::AmmeterZeroAfterReversal,
+            size,
+            unit: "A",
+            standard_uncertainty: Some((uncertainty / slope).abs()),
+            possible: Hypothesis::AmmeterZero(AmmeterPosition::AfterReversal).largest() >= size.abs(),
+        });
+    }
+    Some(Finding {
+        cause: Cause::RoomField,
+        probability,
+        standard_uncertainties: (found / uncertainty).abs(),
+        lines: Vec::new(),
+        labels: Vec::new(),
+        members,
+        measure: Measure::AmmeterAndRoomAtRest,
+        detail: Detail::All { mix_up: None },
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_error_of_many_orders_is_put_down_to_columns_or_units_not_to_readings() {
+        for (ratio, wanted) in [
+            (1.1e-6, Some(MixUp::MilliampereAsAmpere)),
+            (0.0098, Some(MixUp::MillimetreAsCentimetre)),
+            (970.0, Some(MixUp::VoltAsKilovolt)),
+            (4e-8, Some(MixUp::Columns)),
+            (0.25, Some(MixUp::DiameterAsRadius)),
+            (4.0, Some(MixUp::RadiusAsDiameter)),
+            (1.02, None),
+            (0.5, None),
+        ] {
+            assert_eq!(shared_mix_up(ratio), wanted, "{ratio}");
+        }
+    }
+}

@@ -1,0 +1,202 @@
+//! What may be wrong with a class's runs, what each does to the radii, and how large it can be.
+//!
+//! The data are the radii. With r = θ c(V)/(B(I) + s b) (see [`super::fit`]) a fault that makes the truth differ from what
+//! was written down changes the radius that these V and I should give; that change, at the fault's best size, over the
+//! size is its signature.
+
+use super::finding::{Cause, Suspect};
+use super::fit::Point;
+use super::prepared::Prepared;
+use super::scene::LEVEL_OFF;
+use super::shared::Shift;
+use crate::judgement::{Effect, Fault, Sizes, priors};
+use crate::pair::AmmeterPosition;
+
+/// A misreading is at least so many of a run's own standard uncertainties: less is scatter. (Common practice, no source.)
+const MISREADING_FROM: f64 = 2.0;
+/// And at most this: the beam circle is no larger.
+const MISREADING_TO_M: f64 = 0.1;
+/// The glow is a few millimetres wide, and rules start a few millimetres from their end (common practice, no source).
+const RADIUS_OFFSET_M: [f64; 2] = [0.2e-3, 10e-3];
+/// Cathode drop, contact potentials and a voltmeter's zero (common practice, no source).
+const VOLTAGE_OFFSET_VOLT: [f64; 2] = [0.5, 40.0];
+/// The zero of an ammeter or shunt (common practice, no source).
+const AMMETER_OFFSET_AMPERE: [f64; 2] = [5e-3, 0.3];
+/// From what matters to a loudspeaker's or a steel bench's field (common practice, no source).
+const ROOM_FIELD_TESLA: [f64; 2] = [2e-6, 200e-6];
+
+/// One hypothesis.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Hypothesis {
+    /// The run at this place.
+    MisreadRun(usize),
+    RadiusOffset,
+    VoltageOffset,
+    AmmeterZero(AmmeterPosition),
+    RoomField,
+    /// e/m off by more than the runs share.
+    Level,
+}
+
+/// About which e/m and room field the radii are linearised.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct About {
+    /// 1/√(e/m).
+    pub theta: f64,
+    pub room_tesla: f64,
+}
+
+/// The hypotheses that these runs may speak of.
+pub(super) fn hypotheses(
+    count: usize,
+    both_directions: bool,
+    room_stated: bool,
+    position: Option<AmmeterPosition>,
+) -> Vec<Hypothesis> {
+    use AmmeterPosition::{AfterReversal, BeforeReversal};
+    let mut all: Vec<Hypothesis> = (0..count).map(Hypothesis::MisreadRun).collect();
+    all.extend([Hypothesis::RadiusOffset, Hypothesis::VoltageOffset]);
+    // Before the room's field, which wins a tie where the current was reversed.
+    if !both_directions || position != Some(AfterReversal) {
+        all.push(Hypothesis::AmmeterZero(position.unwrap_or(BeforeReversal)));
+    }
+    if room_stated {
+        all.push(Hypothesis::RoomField);
+    }
+    if both_directions && position != Some(BeforeReversal) {
+        all.push(Hypothesis::AmmeterZero(AfterReversal));
+    }
+    all
+}
+
+impl Hypothesis {
+    /// Its class's name, what it is as a member of a class, and the unit of its size.
+    pub fn described(self) -> (Cause, Suspect, &'static str) {
+        match self {
+            Self::MisreadRun(_) => (Cause::MisreadRun, Suspect::RadiusReading, "m"),
+            Self::RadiusOffset => (Cause::RadiusOffset, Suspect::RadiusOffset, "m"),
+            Self::VoltageOffset => (Cause::VoltageOffset, Suspect::VoltageOffset, "V"),
+            Self::AmmeterZero(AmmeterPosition::BeforeReversal) => {
+                (Cause::AmmeterOffset, Suspect::AmmeterZeroBeforeReversal, "A")
+            }
+            Self::AmmeterZero(AmmeterPosition::AfterReversal) => {
+                (Cause::AmmeterOffset, Suspect::AmmeterZeroAfterReversal, "A")
+            }
+            Self::RoomField => (Cause::RoomField, Suspect::RoomField, "T"),
+            Self::Level => (Cause::SharedError, Suspect::RadiusFactor, "1"),
+        }
+    }
+
+    /// The largest size that is possible.
+    pub fn largest(self) -> f64 {
+        self.range(1e-3)[1]
+    }
+
+    /// The fault as the rule of decision takes it, its effect linear through the size given.
+    pub fn fault(
+        self,
+        prepared: &Prepared<'_>,
+        points: &[Point],
+        about: About,
+        through: f64,
+        places: usize,
+    ) -> Fault<'static, Self> {
+        let (prior, choices) = match self {
+            Self::MisreadRun(_) => (priors::MISREAD_RUN, points.len()),
+            Self::RadiusOffset => (priors::RADIUS_OFFSET, 1),
+            Self::VoltageOffset => (priors::VOLTAGE_OFFSET, 1),
+            // Two places where the meter may stand share one prior.
+            Self::AmmeterZero(_) => (priors::AMMETER_OFFSET, places),
+            Self::RoomField => (priors::ROOM_FIELD, 1),
+            Self::Level => (priors::SHARED_ERROR, 1),
+        };
+        let effect = self.effect(prepared, points, about, through).unwrap_or_else(|| {
+            self.effect(prepared, points, about, self.small()).unwrap_or_else(|| vec![0.0; points.len()])
+        });
+        Fault { cause: self, effect: Effect::Linear(effect), sizes: self.sizes(points), prior, choices }
+    }
+
+    /// An e/m that is off, as a fault: every radius grows by the size, a fraction.
+    pub fn level_fault(points: &[Point], about: About) -> Fault<'static, Self> {
+        let radii = points.iter().map(|point| point.model_m(about.theta, about.room_tesla)).collect();
+        Fault {
+            cause: Self::Level,
+            effect: Effect::Linear(radii),
+            sizes: Self::Level.sizes(points),
+            prior: priors::SHARED_ERROR,
+            choices: 1,
+        }
+    }
+
+    /// A size small enough to be linear.
+    pub fn small(self) -> f64 {
+        1e-3 * self.range(1e-3)[1]
+    }
+
+    fn range(self, own_m: f64) -> [f64; 2] {
+        match self {
+            Self::MisreadRun(_) => [(MISREADING_FROM * own_m).min(0.5 * MISREADING_TO_M), MISREADING_TO_M],
+            Self::RadiusOffset => RADIUS_OFFSET_M,
+            Self::VoltageOffset => VOLTAGE_OFFSET_VOLT,
+            Self::AmmeterZero(_) => AMMETER_OFFSET_AMPERE,
+            Self::RoomField => ROOM_FIELD_TESLA,
+            Self::Level => LEVEL_OFF,
+        }
+    }
+
+    fn sizes(self, points: &[Point]) -> Sizes {
+        let own_m = match self {
+            Self::MisreadRun(place) => points[place].uncertainty_m,
+            _ => 1e-3,
+        };
+        let [smallest, largest] = self.range(own_m);
+        Sizes::LogUniformEitherSign { smallest, largest }
+    }
+
+    /// A size within the range, at which a signature may be taken.
+    pub fn bounded(self, size: f64) -> f64 {
+        let largest = self.range(1e-3)[1];
+        let size = size.clamp(-largest, largest);
+        if size.abs() > self.small() { size } else { self.small() }
+    }
+
+    /// What a size of one does to the radii, through this size; none where that size leaves no beam.
+    fn effect(self, prepared: &Prepared<'_>, points: &[Point], about: About, size: f64) -> Option<Vec<f64>> {
+        let About { theta, room_tesla } = about;
+        let shift = match self {
+            Self::MisreadRun(place) => {
+                return Some((0..points.len()).map(|i| if i == place { 1.0 } else { 0.0 }).collect());
+            }
+            Self::RadiusOffset => return Some(vec![1.0; points.len()]),
+            // The meter shows too much by the size: the truth is less.
+            Self::VoltageOffset => Shift { voltage_volt: -size, ..Shift::none() },
+            Self::AmmeterZero(AmmeterPosition::BeforeReversal) => {
+                Shift { current_size_ampere: -size, ..Shift::none() }
+            }
+            Self::AmmeterZero(AmmeterPosition::AfterReversal) => {
+                Shift { current_ampere: -size, ..Shift::none() }
+            }
+            Self::RoomField => Shift { room_tesla: size, ..Shift::none() },
+            Self::Level => {
+                return Some(points.iter().map(|point| point.model_m(theta, room_tesla)).collect());
+            }
+        };
+        let changed = effect_of(prepared, points, about, &shift)?;
+        Some(changed.into_iter().map(|change| change / size).collect())
+    }
+}
+
+/// By how much the radii change where the truth differs by this; none where that leaves no beam.
+pub(super) fn effect_of(
+    prepared: &Prepared<'_>,
+    points: &[Point],
+    about: About,
+    shift: &Shift,
+) -> Option<Vec<f64>> {
+    let About { theta, room_tesla } = about;
+    let shifted = prepared.points(shift).ok()?;
+    let change = |(then, now): (&Point, &Point)| {
+        then.model_m(theta, room_tesla + shift.room_tesla) - now.model_m(theta, room_tesla)
+    };
+    Some(shifted.iter().zip(points).map(change).collect())
+}

@@ -1,0 +1,133 @@
+//! e/m with its uncertainty from one set of runs: what is computed alike with and without suspect runs.
+
+use super::fit::{Fitted, RoomAxial, fit};
+use super::prepared::Prepared;
+use super::record::{RoomSource, RunUncertainty};
+use super::room::KnownRoom;
+use super::shared::{SharedPart, Shift};
+use super::{Request, shared};
+use crate::Result;
+use crate::constants::{ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG, ELECTRON_MASS_KG, ELEMENTARY_CHARGE_COULOMB};
+use crate::numeric::student::chi_square_tail;
+use crate::pair::{AmmeterPosition, Distribution};
+use crate::physics::beam::BeamBench;
+use serde::Serialize;
+
+/// What a set of runs gives.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Outcome {
+    /// How many runs it rests on.
+    pub number_of_runs: usize,
+    /// e/m of the electron, from all these runs.
+    pub charge_to_mass_coulomb_per_kg: f64,
+    /// Its standard uncertainty; none where nothing says how far one run scatters.
+    pub charge_to_mass_standard_uncertainty_coulomb_per_kg: Option<f64>,
+    /// The part of it that shrinks with the number of runs.
+    pub run_standard_uncertainty_coulomb_per_kg: Option<f64>,
+    /// The part of it that all runs share.
+    pub shared_standard_uncertainty_coulomb_per_kg: f64,
+    /// What the runs share, one by one.
+    pub shared: Vec<SharedPart>,
+    /// The accepted value (CODATA 2022).
+    pub accepted_charge_to_mass_coulomb_per_kg: f64,
+    /// Over the accepted value, minus one.
+    pub difference_fraction: f64,
+    /// The difference in standard uncertainties.
+    pub difference_in_standard_uncertainties: Option<f64>,
+    /// The electron's mass, e taken as known.
+    pub electron_mass_kg: f64,
+    /// Its standard uncertainty.
+    pub electron_mass_standard_uncertainty_kg: Option<f64>,
+    /// The accepted mass (CODATA 2022).
+    pub accepted_electron_mass_kg: f64,
+    /// Σ (residual over its standard uncertainty)²; none where the uncertainty came from the scatter itself.
+    pub chi_square: Option<f64>,
+    /// Runs less the numbers fitted.
+    pub degrees_of_freedom: usize,
+    /// Probability of a chi-square at least this large, were the stated uncertainties right.
+    pub chi_square_probability: Option<f64>,
+    /// Where the room's axial field comes from.
+    pub room_source: RoomSource,
+    /// The room's field along +z that was used.
+    pub room_axial_tesla: f64,
+    /// Its standard uncertainty: of a fitted one from the runs and, unless it stands before the reversal, the ammeter's
+    /// zero; of another as stated, or what is assumed where nothing is.
+    pub room_axial_standard_uncertainty_tesla: Option<f64>,
+    /// e/m of the same runs with the centre field constant alone: no beam-radius correction and no room field.
+    pub centre_field_charge_to_mass_coulomb_per_kg: Option<f64>,
+}
+
+/// An outcome with the fit behind it.
+pub(super) struct Reduced {
+    pub outcome: Outcome,
+    pub fitted: Fitted,
+    pub scatter: Option<f64>,
+}
+
+/// Fits e/m, and adds what the runs share.
+pub(super) fn reduce(
+    beams: &BeamBench<'_>,
+    prepared: &Prepared<'_>,
+    room: &KnownRoom,
+    request: &Request,
+) -> Result<Reduced> {
+    let fitted = fit(&prepared.points(&Shift::none())?, room.in_fit())?;
+    let scatter = prepared.scatter(&fitted);
+    let run_u = scatter.map(|scatter| fitted.uncertainty * scatter);
+    let shared = shared::parts(beams, prepared, room, request, fitted.charge_to_mass)?;
+    let shared_u = shared.iter().map(|part| part.contribution_coulomb_per_kg.powi(2)).sum::<f64>().sqrt();
+    let whole = run_u.map(|run_u| run_u.hypot(shared_u));
+    let q = fitted.charge_to_mass;
+    let chi_square = (prepared.uncertainty == RunUncertainty::Stated).then_some(fitted.chi_square);
+    let degrees_of_freedom = fitted.degrees_of_freedom;
+    let mass = ELEMENTARY_CHARGE_COULOMB / q;
+    let outcome = Outcome {
+        number_of_runs: prepared.len(),
+        charge_to_mass_coulomb_per_kg: q,
+        charge_to_mass_standard_uncertainty_coulomb_per_kg: whole,
+        run_standard_uncertainty_coulomb_per_kg: run_u,
+        shared_standard_uncertainty_coulomb_per_kg: shared_u,
+        shared,
+        accepted_charge_to_mass_coulomb_per_kg: ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG,
+        difference_fraction: q / ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG - 1.0,
+        difference_in_standard_uncertainties: whole
+            .map(|whole| (q - ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG) / whole)
+            .filter(|difference| difference.is_finite()),
+        electron_mass_kg: mass,
+        electron_mass_standard_uncertainty_kg: whole.map(|whole| mass * whole / q),
+        accepted_electron_mass_kg: ELECTRON_MASS_KG,
+        chi_square,
+        degrees_of_freedom,
+        chi_square_probability: chi_square
+            .filter(|_| degrees_of_freedom > 0)
+            .and_then(|chi_square| chi_square_tail(chi_square, degrees_of_freedom as f64).ok()),
+        room_source: room.source,
+        room_axial_tesla: fitted.room_axial_tesla,
+        room_axial_standard_uncertainty_tesla: match room.source {
+            RoomSource::Runs => fitted
+                .room_axial_uncertainty_tesla
+                .zip(scatter)
+                .map(|(uncertainty, scatter)| (uncertainty * scatter).hypot(ammeter_zero_tesla(beams))),
+            _ => Some(room.standard_uncertainty_tesla),
+        },
+        centre_field_charge_to_mass_coulomb_per_kg: fit(
+            &prepared.centre_field_points(),
+            RoomAxial::Held(0.0),
+        )
+        .ok()
+        .map(|fitted| fitted.charge_to_mass),
+    };
+    Ok(Reduced { outcome, fitted, scatter })
+}
+
+/// What the ammeter's zero adds to a room field found by reversing the current, as a standard uncertainty: k δ. A meter
+/// before the reversal adds nothing; where its place is not stated, the worse of the two counts.
+pub(super) fn ammeter_zero_tesla(beams: &BeamBench<'_>) -> f64 {
+    match (beams.bench.ammeter, beams.bench.ammeter_position) {
+        (None, _) | (_, Some(AmmeterPosition::BeforeReversal)) => 0.0,
+        (Some(meter), _) => {
+            let digits_ampere = Distribution::Rectangular.standard_uncertainty(meter.digits_limit());
+            beams.line.slope_tesla_per_ampere.abs() * digits_ampere
+        }
+    }
+}

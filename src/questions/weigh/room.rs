@@ -1,0 +1,81 @@
+//! What is known of the room's field along the axis, and how well.
+
+use super::Request;
+use super::fit::RoomAxial;
+use super::record::RoomSource;
+use crate::pair::{AxisPosition, Bench, Distribution, RoomField};
+use crate::physics::beam::BeamBench;
+
+/// Standard uncertainty of a measured room field where the spec does not state the field meter's zero: a pocket probe's
+/// zero (common practice, no source).
+const MEASURED_TESLA: f64 = 3e-6;
+/// Standard uncertainty of the earth's field of the model inside a building: steel in walls, radiators and benches
+/// (common practice, no source).
+const COMPUTED_TESLA: f64 = 5e-6;
+/// The axial field where nothing is known and the axis is horizontal: the earth's horizontal part, up to 40 µT, at an
+/// unknown bearing (common practice, no source).
+const UNKNOWN_HORIZONTAL_TESLA: f64 = 20e-6;
+/// The same where the axis is vertical: the earth's vertical part, up to 60 µT.
+const UNKNOWN_VERTICAL_TESLA: f64 = 45e-6;
+
+/// The room's axial field before the runs are seen, and what the fit does with it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct KnownRoom {
+    pub source: RoomSource,
+    /// Along +z; zero where nothing is known.
+    pub axial_tesla: f64,
+    pub standard_uncertainty_tesla: f64,
+    /// Whether spec or calibration state it.
+    pub stated: bool,
+}
+
+impl KnownRoom {
+    pub fn of(beams: &BeamBench<'_>, request: &Request, both_directions: bool) -> Self {
+        let spec = beams.room_tesla.map(|field| {
+            let axial = field.z;
+            (RoomSource::Spec, axial, of_spec_tesla(beams.bench, axial))
+        });
+        let calibration = request.calibration_room_axial_tesla.map(|axial| {
+            let uncertainty = request.calibration_room_axial_standard_uncertainty_tesla;
+            (RoomSource::Calibration, axial, uncertainty.unwrap_or_else(|| of_spec_tesla(beams.bench, axial)))
+        });
+        let (source, axial_tesla, standard_uncertainty_tesla) =
+            spec.or(calibration).unwrap_or((RoomSource::Unknown, 0.0, unknown_tesla(beams.bench)));
+        Self {
+            source: if both_directions { RoomSource::Runs } else { source },
+            axial_tesla,
+            standard_uncertainty_tesla,
+            stated: source != RoomSource::Unknown,
+        }
+    }
+
+    /// Whether the runs find it or it is held.
+    pub fn in_fit(&self) -> RoomAxial {
+        match self.source {
+            RoomSource::Runs => RoomAxial::Free,
+            _ => RoomAxial::Held(self.axial_tesla),
+        }
+    }
+}
+
+fn unknown_tesla(bench: &Bench) -> f64 {
+    match bench.axis {
+        AxisPosition::Horizontal => UNKNOWN_HORIZONTAL_TESLA,
+        AxisPosition::Vertical => UNKNOWN_VERTICAL_TESLA,
+    }
+}
+
+/// Standard uncertainty of the spec's axial field: the field meter's zero and gain where it was measured with it.
+fn of_spec_tesla(bench: &Bench, axial_tesla: f64) -> f64 {
+    if let Some(RoomField::Site(_)) = bench.room.as_ref().and_then(|room| room.field.as_ref()) {
+        return COMPUTED_TESLA;
+    }
+    let rectangular = |limit: f64| Distribution::Rectangular.standard_uncertainty(limit);
+    match bench.field_meter {
+        Some(meter) => {
+            let gain = rectangular(meter.accuracy_of_reading.unwrap_or(0.0)) * axial_tesla;
+            meter.zero_tesla.map_or(MEASURED_TESLA, rectangular).hypot(gain)
+        }
+        None => MEASURED_TESLA,
+    }
+}

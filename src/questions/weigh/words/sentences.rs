@@ -1,0 +1,336 @@
+//! What is concluded about a class's runs, in words: each conclusion's one sentence, for page, JSON and workbook.
+
+use crate::questions::weigh::{
+    Candidate, Cause, Conclusion, Detail, Finding, Measure, MixUp, RadiusPlace, Suspect, Visible, Weighing,
+};
+use crate::questions::words::phrases::signed_percent;
+use crate::units::{Dimension, display, fixed, length, unit};
+
+/// The finding as a paragraph: what it is, how probable, what would do it, what would separate that.
+pub fn sentence(finding: &Finding, weighing: &Weighing) -> String {
+    let mut words = format!("{}{}: ", heading(finding), probability(finding.probability));
+    words += &match &finding.detail {
+        Detail::Run {
+            own_difference_fraction,
+            fitting_radius_m,
+            fitting_radius_standard_uncertainty_m,
+            mix_up,
+            ..
+        } => {
+            let fitting = format!(
+                "{} with standard uncertainty {}",
+                length(*fitting_radius_m, 1),
+                length(*fitting_radius_standard_uncertainty_m, 1)
+            );
+            run_sentence(finding, weighing, *own_difference_fraction, &fitting, *mix_up)
+        }
+        Detail::All { mix_up } => match finding.cause {
+            Cause::SharedError | Cause::RadiusFactor => shared_sentence(finding, weighing, *mix_up),
+            _ => class_sentence(finding, weighing),
+        },
+    };
+    words
+}
+
+fn heading(finding: &Finding) -> &'static str {
+    match finding.cause {
+        Cause::MisreadRun => "One run misread",
+        Cause::RadiusOffset => "All radii off by one amount",
+        Cause::RadiusFactor => "All radii off by one factor",
+        Cause::VoltageOffset => "The beam's voltage off by one amount",
+        Cause::AmmeterOffset => "The current off by one amount",
+        Cause::RoomField => "A room field along the axis other than stated",
+        Cause::SharedError => "Something that all runs share",
+    }
+}
+
+fn probability(probability: f64) -> String {
+    // Ones that round to certainty are none.
+    if probability > 0.995 {
+        " (probability above 0.99)".into()
+    } else {
+        format!(" (probability {probability:.2})")
+    }
+}
+
+fn run_sentence(
+    finding: &Finding,
+    weighing: &Weighing,
+    off: f64,
+    fitting: &str,
+    mix_up: Option<MixUp>,
+) -> String {
+    let names: Vec<String> = weighing
+        .runs
+        .iter()
+        .filter(|run| finding.lines.contains(&run.line))
+        .map(|run| match &run.label {
+            Some(label) => format!("{label} (line {})", run.line),
+            None => run.name(),
+        })
+        .collect();
+    if names.len() > 1 {
+        return format!(
+            "one of the runs {} does not go with the others, and with so few runs it cannot be told which. {}",
+            names.join(", "),
+            measure(finding.measure)
+        );
+    }
+    let name = names.first().cloned().unwrap_or_default();
+    let run = weighing.runs.iter().find(|run| finding.lines.contains(&run.line));
+    let written = run.map_or(String::new(), |run| length(run.read_radius_m, 1));
+    let place = match run.map(|run| run.radius_place) {
+        Some(RadiusPlace::BeamPlane) => "in the beam plane",
+        _ => "on the scale",
+    };
+    let why = match mix_up {
+        Some(mix_up) => format!("Likely {}.", mix_up_words(mix_up)),
+        None => {
+            let other = |suspect: Suspect, read: String, fitting: Option<String>| {
+                let candidate = finding.members.iter().find(|member| member.suspect == suspect)?;
+                Some(format!("{} for {read}", fitting.filter(|_| candidate.possible)?))
+            };
+            let (volt, ampere) = match finding.detail {
+                Detail::Run { fitting_gun_voltage_volt, fitting_current_ampere, .. } => {
+                    (fitting_gun_voltage_volt, fitting_current_ampere)
+                }
+                Detail::All { .. } => (f64::NAN, f64::NAN),
+            };
+            let also: Vec<String> = run
+                .map(|run| {
+                    let volts = |value: f64| fixed(value, unit::VOLT, 0);
+                    let amperes = |value: f64| fixed(value, unit::AMPERE, 2);
+                    [
+                        other(Suspect::GunVoltageReading, volts(run.gun_voltage_volt), Some(volts(volt))),
+                        other(Suspect::CurrentReading, amperes(run.current_ampere), Some(amperes(ampere))),
+                    ]
+                })
+                .into_iter()
+                .flatten()
+                .flatten()
+                .collect();
+            let also = if also.is_empty() {
+                String::new()
+            } else {
+                format!("; one run cannot tell that from {}", also.join(" or "))
+            };
+            format!("A radius of {fitting} {place} in place of {written} would fit{also}.")
+        }
+    };
+    let kept =
+        if finding.probability >= 0.5 { " The result without it stands beside the other." } else { "" };
+    format!("the e/m of {name} is {} off that of the others. {why}{kept}", signed_percent(off))
+}
+
+fn class_sentence(finding: &Finding, weighing: &Weighing) -> String {
+    let members: Vec<String> = finding.members.iter().map(member).collect();
+    let alike = match &members[..] {
+        [one] => one.clone(),
+        several => format!("these runs cannot tell apart {}", several.join("; ")),
+    };
+    let fitted = if weighing.outcome.room_source == crate::questions::weigh::RoomSource::Runs
+        && finding.cause == Cause::RoomField
+        && weighing.spec_room_axial_tesla.is_none()
+    {
+        " It is fitted with e/m and taken off."
+    } else {
+        ""
+    };
+    format!("{alike}.{fitted} {}", measure(finding.measure))
+}
+
+fn shared_sentence(finding: &Finding, weighing: &Weighing, mix_up: Option<MixUp>) -> String {
+    let outcome = weighing.without_suspects.as_ref().unwrap_or(&weighing.outcome);
+    let ratio = 1.0 + outcome.difference_fraction;
+    match mix_up {
+        Some(MixUp::Columns) => format!(
+            "e/m comes out {ratio:.1e} times the accepted value, which no error of reading makes: columns may be \
+             swapped, or a column may hold another unit than its heading says."
+        ),
+        Some(mix_up @ (MixUp::DiameterAsRadius | MixUp::RadiusAsDiameter)) => format!(
+            "e/m comes out {ratio:.2} times the accepted value. Likely {}, in every run.",
+            mix_up_words(mix_up)
+        ),
+        Some(mix_up) => format!(
+            "e/m comes out {ratio:.1e} times the accepted value, which no error of reading makes: columns may be \
+             swapped, or a column may hold another unit than its heading says ({} would do it).",
+            mix_up_words(mix_up)
+        ),
+        None => {
+            let apart = match outcome.difference_in_standard_uncertainties {
+                Some(apart) => format!(" ({:.1} standard uncertainties)", apart.abs()),
+                None => String::new(),
+            };
+            let members: Vec<String> = finding.members.iter().map(member).collect();
+            format!(
+                "e/m comes out {} off the accepted value{apart}. These runs cannot tell apart {}. {}",
+                signed_percent(outcome.difference_fraction),
+                members.join("; "),
+                measure(finding.measure)
+            )
+        }
+    }
+}
+
+/// One member with the size it would need.
+fn member(candidate: &Candidate) -> String {
+    let Candidate { suspect, size, standard_uncertainty, possible, .. } = *candidate;
+    let amount = |unit, decimals| {
+        let value = fixed(size.abs(), unit, decimals);
+        match standard_uncertainty {
+            Some(u) => format!("{value} (standard uncertainty {})", fixed(u, unit, decimals)),
+            None => value,
+        }
+    };
+    let fraction = || display(size.abs(), Dimension::Fraction, 2);
+    let pick = |positive: &'static str, negative: &'static str| if size > 0.0 { positive } else { negative };
+    let words = match suspect {
+        Suspect::RadiusReading => {
+            format!("the radius read {} too {}", amount(unit::MILLIMETRE, 1), pick("large", "small"))
+        }
+        Suspect::GunVoltageReading => {
+            format!("the gun voltage read {} too {}", amount(unit::VOLT, 0), pick("high", "low"))
+        }
+        Suspect::CurrentReading => {
+            format!("the current read {} too {}", amount(unit::AMPERE, 2), pick("high", "low"))
+        }
+        Suspect::RadiusOffset => format!(
+            "every radius read {} too {} (another edge of the glow, or the rule's zero)",
+            amount(unit::MILLIMETRE, 1),
+            pick("large", "small")
+        ),
+        Suspect::VoltageOffset => format!(
+            "the beam gets {} {} than counted ({}; `tube.gun_voltage_offset` takes it off)",
+            amount(unit::VOLT, 1),
+            pick("less", "more"),
+            pick(
+                "a drop at the cathode, or the voltmeter's zero",
+                "the voltmeter's zero: a drop at the cathode only takes away"
+            )
+        ),
+        Suspect::AmmeterZeroBeforeReversal => format!(
+            "an ammeter before the reversal that shows {} too {}",
+            amount(unit::AMPERE, 3),
+            pick("much", "little")
+        ),
+        Suspect::AmmeterZeroAfterReversal => format!(
+            "an ammeter after the reversal whose zero is {} too {}",
+            amount(unit::AMPERE, 3),
+            pick("high", "low")
+        ),
+        Suspect::RoomField => format!(
+            "{} {} along +z than counted (iron or a loudspeaker nearby, a bench turned since, the sign of `room.field`)",
+            amount(unit::MICROTESLA, 1),
+            pick("more", "less")
+        ),
+        Suspect::RadiusFactor => {
+            format!("radii {} too {} (scale, parallax)", fraction(), pick("large", "small"))
+        }
+        Suspect::RadiiInBeamPlane => format!(
+            "radii already corrected for parallax, which is taken off here a second time ({}): such belong under \
+             `radius_in_beam_plane_mm`",
+            fraction()
+        ),
+        Suspect::FieldConstant => format!("a field constant {} too {}", fraction(), pick("high", "low")),
+        Suspect::AmmeterGain => {
+            format!("an ammeter that shows {} too {}", fraction(), pick("much", "little"))
+        }
+        Suspect::VoltmeterGain => {
+            format!("a voltmeter that shows {} too {}", fraction(), pick("much", "little"))
+        }
+    };
+    if possible { words } else { words + " (implausibly large)" }
+}
+
+fn mix_up_words(mix_up: MixUp) -> &'static str {
+    match mix_up {
+        MixUp::DiameterAsRadius => "a diameter written as a radius",
+        MixUp::RadiusAsDiameter => "a radius written as a diameter",
+        MixUp::CurrentSign => "the sign of the current: with the other sign it would fit",
+        MixUp::MilliampereAsAmpere => "milliamperes under a heading in amperes",
+        MixUp::KilovoltAsVolt => "kilovolts under a heading in volts",
+        MixUp::MillimetreAsCentimetre => "millimetres under a heading in centimetres",
+        MixUp::CentimetreAsMillimetre => "centimetres under a heading in millimetres",
+        MixUp::VoltAsKilovolt => "volts under a heading in kilovolts",
+        MixUp::AmpereAsMilliampere => {
+            "amperes under a heading in milliamperes, or metres under one in millimetres"
+        }
+        MixUp::Columns => "columns swapped",
+    }
+}
+
+fn measure(measure: Measure) -> &'static str {
+    match measure {
+        Measure::RepeatRuns => "Take these runs again.",
+        Measure::VaryRadiusAndVoltage => {
+            "To be sure, take small and large circles at one gun voltage, then circles of one size at several."
+        }
+        Measure::ReverseCurrent => {
+            "One current direction cannot tell more: reverse the current for half the runs."
+        }
+        Measure::AmmeterAndRoomAtRest => {
+            "To be sure, read the ammeter with its leads open, and the room's field with a probe, the coils off."
+        }
+        Measure::CheckChain => {
+            "To tell which, measure the field at the centre with a probe, read a known length held in the beam plane, and \
+             compare both meters with others."
+        }
+    }
+}
+
+/// What may be said in one sentence before the findings; with nothing found, how large a fault would have shown.
+pub fn conclusion(weighing: &Weighing) -> String {
+    match (weighing.conclusion, &weighing.findings[..]) {
+        (Conclusion::NothingFound, []) => nothing_found(&weighing.would_have_been_found),
+        (Conclusion::Perhaps, _) => format!(
+            "Most probably nothing is wrong (probability {:.2}). If something is, then:",
+            weighing.nothing_probability
+        ),
+        (Conclusion::NothingFound, _) => "Beside what is said here, nothing is found.".into(),
+        (Conclusion::MostLikely, [_]) => "Most likely:".into(),
+        (Conclusion::MostLikely, _) => "Most likely the first of these:".into(),
+        (Conclusion::CannotTell, _) => {
+            "Something is wrong, and these runs cannot tell which of these it is:".into()
+        }
+    }
+}
+
+fn nothing_found(visible: &[Visible]) -> String {
+    let sizes: Vec<String> = visible
+        .iter()
+        .filter_map(|visible| {
+            let size = visible.size?;
+            Some(match visible.cause {
+                Cause::MisreadRun => format!("one radius misread by {}", length(size, 1)),
+                Cause::RadiusOffset => format!("all radii off by {}", length(size, 1)),
+                Cause::VoltageOffset => format!("a voltage offset of {}", fixed(size, unit::VOLT, 0)),
+                Cause::AmmeterOffset => format!("an ammeter offset of {}", fixed(size, unit::AMPERE, 2)),
+                Cause::RoomField => {
+                    format!("a room field {} from the stated one", fixed(size, unit::MICROTESLA, 0))
+                }
+                Cause::RadiusFactor | Cause::SharedError => return None,
+            })
+        })
+        .collect();
+    if sizes.is_empty() {
+        return "Nothing is found, and so few runs would hardly show anything.".into();
+    }
+    format!("Nothing is found. In nine cases of ten these runs would have shown {}.", sizes.join(", "))
+}
+
+/// What the radii are, for the top of the page.
+pub fn radii(weighing: &Weighing) -> String {
+    let on_scale = weighing.runs.iter().any(|run| run.radius_place == RadiusPlace::Scale);
+    if !on_scale {
+        return "Radii in the beam plane, as given: no parallax is taken off.".into();
+    }
+    if weighing.scale_magnification == 1.0 {
+        return "Radii as read on a scale in the beam plane.".into();
+    }
+    format!(
+        "Radii as read on a scale {} {} the beam: divided by {:.4} for the beam plane.",
+        length(weighing.scale_offset_m.abs(), 0),
+        if weighing.scale_offset_m > 0.0 { "behind" } else { "before" },
+        weighing.scale_magnification
+    )
+}
