@@ -4,10 +4,10 @@ use super::finding::{Candidate, Cause, Detail, Finding, Measure, MixUp, Suspect}
 use super::fit::Point;
 use super::hypotheses::Hypothesis;
 use super::judge::{CLAIMED, Course, Misread};
-use super::outcome::{Outcome, Reduced};
+use super::outcome::Reduced;
 use super::prepared::Prepared;
-use super::record::RoomSource;
-use super::shared::Shift;
+use super::record::{Outcome, RoomSource};
+use super::shift::Shift;
 use super::{RadiusPlace, Run, Runs};
 use crate::Result;
 use crate::judgement::{Class, Member};

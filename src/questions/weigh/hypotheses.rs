@@ -7,11 +7,13 @@
 use super::finding::{Cause, Suspect};
 use super::fit::Point;
 use super::prepared::Prepared;
-use super::scene::LEVEL_OFF;
-use super::shared::Shift;
+use super::shift::Shift;
 use crate::judgement::{Effect, Fault, Sizes, priors};
 use crate::pair::AmmeterPosition;
 
+/// An e/m beyond what the runs share is off by this much to this much in ln θ, all orders alike: half a percent of e/m to
+/// four times, as of diameters for radii. Beyond it, where units are mixed up, no density matters.
+pub(super) const LEVEL_OFF: [f64; 2] = [2.5e-3, 0.7];
 /// A misreading is at least so many of a run's own standard uncertainties: less is scatter. (Common practice, no source.)
 const MISREADING_FROM: f64 = 2.0;
 /// And at most this: the beam circle is no larger.

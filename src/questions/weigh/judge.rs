@@ -12,7 +12,7 @@ use super::hypotheses::Hypothesis;
 use super::prepared::Prepared;
 use super::room::KnownRoom;
 use super::scene::{Scene, State};
-use super::shared::Shift;
+use super::shift::Shift;
 use crate::judgement::{
     Class, Detectable, Evidence, Fault, Judgement, Member, judge, ln_sum, priors, weigh_faults,
 };

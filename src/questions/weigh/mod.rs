@@ -18,10 +18,12 @@ mod outcome;
 pub mod picture;
 mod prepared;
 mod record;
+mod request;
 mod room;
 mod runs;
 mod scene;
 mod shared;
+mod shift;
 #[cfg(test)]
 mod simulation;
 #[cfg(test)]
@@ -30,10 +32,9 @@ mod tests;
 pub mod words;
 
 pub use finding::{Candidate, Cause, Conclusion, Detail, Finding, Measure, MixUp, Suspect, Visible};
-pub use outcome::Outcome;
-pub use record::{RoomSource, RunResult, RunUncertainty, Weighing};
+pub use record::{Outcome, RoomSource, RunResult, RunUncertainty, SharedPart, Weighing};
+pub use request::Request;
 pub use runs::{RadiusPlace, Run, Runs};
-pub use shared::SharedPart;
 
 use crate::pair::Provenance;
 use crate::physics::beam::BeamBench;
@@ -43,17 +44,6 @@ use fit::fit;
 use outcome::reduce;
 use prepared::Prepared;
 use room::KnownRoom;
-
-/// What is asked besides the runs.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Request {
-    /// Standard uncertainty of the scale itself, as a fraction of the radius: the same for all runs.
-    pub scale_uncertainty_fraction: Option<f64>,
-    /// The room's axial field as the calibration found it.
-    pub calibration_room_axial_tesla: Option<f64>,
-    /// Its standard uncertainty.
-    pub calibration_room_axial_standard_uncertainty_tesla: Option<f64>,
-}
 
 /// Reduces the runs.
 ///
@@ -120,7 +110,7 @@ fn prepared<'a>(
         return Ok((prepared, stated));
     }
     let room = KnownRoom::of(beams, request, true);
-    let found = fit(&prepared.points(&shared::Shift::none())?, room.in_fit())?.room_axial_tesla;
+    let found = fit(&prepared.points(&shift::Shift::none())?, room.in_fit())?.room_axial_tesla;
     // A field that runs with swapped columns seem to show is none to follow circles in.
     let followed = if found.abs() < prepared.smallest_field_tesla() * 0.5 {
         Prepared::of(beams, runs, found)?

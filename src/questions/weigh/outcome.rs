@@ -2,60 +2,15 @@
 
 use super::fit::{Fitted, RoomAxial, fit};
 use super::prepared::Prepared;
-use super::record::{RoomSource, RunUncertainty};
+use super::record::{Outcome, RoomSource, RunUncertainty};
 use super::room::KnownRoom;
-use super::shared::{SharedPart, Shift};
+use super::shift::Shift;
 use super::{Request, shared};
 use crate::Result;
 use crate::constants::{ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG, ELECTRON_MASS_KG, ELEMENTARY_CHARGE_COULOMB};
 use crate::numeric::student::chi_square_tail;
 use crate::pair::{AmmeterPosition, Distribution};
 use crate::physics::beam::BeamBench;
-use serde::Serialize;
-
-/// What a set of runs gives.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Outcome {
-    /// How many runs it rests on.
-    pub number_of_runs: usize,
-    /// e/m of the electron, from all these runs.
-    pub charge_to_mass_coulomb_per_kg: f64,
-    /// Its standard uncertainty; none where nothing says how far one run scatters.
-    pub charge_to_mass_standard_uncertainty_coulomb_per_kg: Option<f64>,
-    /// The part of it that shrinks with the number of runs.
-    pub run_standard_uncertainty_coulomb_per_kg: Option<f64>,
-    /// The part of it that all runs share.
-    pub shared_standard_uncertainty_coulomb_per_kg: f64,
-    /// What the runs share, one by one.
-    pub shared: Vec<SharedPart>,
-    /// The accepted value (CODATA 2022).
-    pub accepted_charge_to_mass_coulomb_per_kg: f64,
-    /// Over the accepted value, minus one.
-    pub difference_fraction: f64,
-    /// The difference in standard uncertainties.
-    pub difference_in_standard_uncertainties: Option<f64>,
-    /// The electron's mass, e taken as known.
-    pub electron_mass_kg: f64,
-    /// Its standard uncertainty.
-    pub electron_mass_standard_uncertainty_kg: Option<f64>,
-    /// The accepted mass (CODATA 2022).
-    pub accepted_electron_mass_kg: f64,
-    /// Σ (residual over its standard uncertainty)²; none where the uncertainty came from the scatter itself.
-    pub chi_square: Option<f64>,
-    /// Runs less the numbers fitted.
-    pub degrees_of_freedom: usize,
-    /// Probability of a chi-square at least this large, were the stated uncertainties right.
-    pub chi_square_probability: Option<f64>,
-    /// Where the room's axial field comes from.
-    pub room_source: RoomSource,
-    /// The room's field along +z that was used.
-    pub room_axial_tesla: f64,
-    /// Its standard uncertainty: of a fitted one from the runs and, unless it stands before the reversal, the ammeter's
-    /// zero; of another as stated, or what is assumed where nothing is.
-    pub room_axial_standard_uncertainty_tesla: Option<f64>,
-    /// e/m of the same runs with the centre field constant alone: no beam-radius correction and no room field.
-    pub centre_field_charge_to_mass_coulomb_per_kg: Option<f64>,
-}
 
 /// An outcome with the fit behind it.
 pub(super) struct Reduced {

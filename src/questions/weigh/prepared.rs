@@ -2,7 +2,7 @@
 
 use super::fit::{Fitted, Point};
 use super::record::{RunResult, RunUncertainty};
-use super::{RadiusPlace, Run, Runs, shared};
+use super::{RadiusPlace, Run, Runs, shift};
 use crate::constants::{ELEMENTARY_CHARGE_COULOMB, SPEED_OF_LIGHT_M_PER_S};
 use crate::physics::beam::parallax::in_beam_plane_m;
 use crate::physics::beam::{BeamBench, Gun, effective_field_tesla};
@@ -97,7 +97,7 @@ impl<'a> Prepared<'a> {
     }
 
     /// The runs as points of the fit, what they share shifted.
-    pub(super) fn points(&self, shift: &shared::Shift) -> Result<Vec<Point>> {
+    pub(super) fn points(&self, shift: &shift::Shift) -> Result<Vec<Point>> {
         self.runs
             .iter()
             .map(|run| {
@@ -152,7 +152,7 @@ impl<'a> Prepared<'a> {
 
     /// Each run reduced in this room field; residuals are those of the fit of all.
     pub(super) fn results(&self, fitted: &Fitted, scatter: Option<f64>, room: f64) -> Result<Vec<RunResult>> {
-        let points = self.points(&shared::Shift::none())?;
+        let points = self.points(&shift::Shift::none())?;
         let result = |(i, point): (usize, &Point)| {
             let (run, prepared) = (self.run(i), &self.runs[i]);
             let field_tesla = point.field_tesla + point.direction * room;

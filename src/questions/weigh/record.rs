@@ -1,6 +1,6 @@
 //! What [`super::weigh`] answers with.
 
-use super::{Conclusion, Finding, Outcome, RadiusPlace, Visible};
+use super::{Conclusion, Finding, RadiusPlace, Visible};
 use crate::pair::{AmmeterPosition, Model, Provenance};
 use crate::physics::beam::FieldLine;
 use serde::Serialize;
@@ -122,4 +122,61 @@ pub struct RunResult {
     pub weighted_residual: Option<f64>,
     /// Whether it was found misread; `without_suspects` is without it.
     pub stands_out: bool,
+}
+
+/// One shared source of uncertainty.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SharedPart {
+    /// What is uncertain.
+    pub source: &'static str,
+    /// Its standard uncertainty, in `unit`.
+    pub standard_uncertainty: f64,
+    /// `1` for a fraction, else the SI unit.
+    pub unit: &'static str,
+    /// How far it moves e/m.
+    pub contribution_coulomb_per_kg: f64,
+}
+
+/// What a set of runs gives.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Outcome {
+    /// How many runs it rests on.
+    pub number_of_runs: usize,
+    /// e/m of the electron, from all these runs.
+    pub charge_to_mass_coulomb_per_kg: f64,
+    /// Its standard uncertainty; none where nothing says how far one run scatters.
+    pub charge_to_mass_standard_uncertainty_coulomb_per_kg: Option<f64>,
+    /// The part of it that shrinks with the number of runs.
+    pub run_standard_uncertainty_coulomb_per_kg: Option<f64>,
+    /// The part of it that all runs share.
+    pub shared_standard_uncertainty_coulomb_per_kg: f64,
+    /// What the runs share, one by one.
+    pub shared: Vec<SharedPart>,
+    /// The accepted value (CODATA 2022).
+    pub accepted_charge_to_mass_coulomb_per_kg: f64,
+    /// Over the accepted value, minus one.
+    pub difference_fraction: f64,
+    /// The difference in standard uncertainties.
+    pub difference_in_standard_uncertainties: Option<f64>,
+    /// The electron's mass, e taken as known.
+    pub electron_mass_kg: f64,
+    /// Its standard uncertainty.
+    pub electron_mass_standard_uncertainty_kg: Option<f64>,
+    /// The accepted mass (CODATA 2022).
+    pub accepted_electron_mass_kg: f64,
+    /// Σ (residual over its standard uncertainty)²; none where the uncertainty came from the scatter itself.
+    pub chi_square: Option<f64>,
+    /// Runs less the numbers fitted.
+    pub degrees_of_freedom: usize,
+    /// Probability of a chi-square at least this large, were the stated uncertainties right.
+    pub chi_square_probability: Option<f64>,
+    /// Where the room's axial field comes from.
+    pub room_source: RoomSource,
+    /// The room's field along +z that was used.
+    pub room_axial_tesla: f64,
+    /// Its standard uncertainty: of a fitted one from the runs and, unless it stands before the reversal, the ammeter's
+    /// zero; of another as stated, or what is assumed where nothing is.
+    pub room_axial_standard_uncertainty_tesla: Option<f64>,
+    /// e/m of the same runs with the centre field constant alone: no beam-radius correction and no room field.
+    pub centre_field_charge_to_mass_coulomb_per_kg: Option<f64>,
 }

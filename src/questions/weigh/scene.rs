@@ -2,11 +2,11 @@
 
 use super::Request;
 use super::fit::{Point, RoomAxial, fit};
-use super::hypotheses::{About, Hypothesis, effect_of, hypotheses};
+use super::hypotheses::{About, Hypothesis, LEVEL_OFF, effect_of, hypotheses};
 use super::prepared::Prepared;
 use super::record::RunUncertainty;
 use super::room::KnownRoom;
-use super::shared::Shift;
+use super::shift::Shift;
 use crate::Result;
 use crate::constants::ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG;
 use crate::judgement::{Data, Fault, Scale, priors};
@@ -16,9 +16,6 @@ use crate::physics::beam::BeamBench;
 /// What the model of the bench itself leaves open, as a fraction of the radius: rounding of the spec's dimensions where
 /// no tolerance is stated (common practice, no source).
 const MODEL_FRACTION: f64 = 1e-3;
-/// An e/m beyond what the runs share is off by this much to this much in ln θ, all orders alike: half a percent of e/m to
-/// four times, as of diameters for radii. Beyond it, where units are mixed up, no density matters.
-pub(super) const LEVEL_OFF: [f64; 2] = [2.5e-3, 0.7];
 /// A room field nobody stated, as a standard deviation: earth and steel (common practice, no source).
 const ROOM_FOUND_TESLA: f64 = 40e-6;
 /// Stated uncertainties may be too small by up to this factor.

@@ -3,47 +3,12 @@
 use super::Request;
 use super::fit::{RoomAxial, fit};
 use super::prepared::Prepared;
-use super::record::RoomSource;
+use super::record::{RoomSource, SharedPart};
 use super::room::KnownRoom;
+use super::shift::Shift;
 use crate::Result;
 use crate::pair::{AmmeterPosition, Distribution};
 use crate::physics::beam::BeamBench;
-use serde::Serialize;
-
-/// A shared change of what the runs rest on.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Shift {
-    pub slope: f64,
-    pub current_gain: f64,
-    /// Added to the size of every current, whichever way it flows: the zero of a meter before the reversal.
-    pub current_size_ampere: f64,
-    /// Added to every current with its sign: the zero of a meter after the reversal.
-    pub current_ampere: f64,
-    pub voltage_gain: f64,
-    pub voltage_volt: f64,
-    pub radius: f64,
-    /// Added to the room's axial field.
-    pub room_tesla: f64,
-}
-
-impl Shift {
-    pub fn none() -> Self {
-        Self::default()
-    }
-}
-
-/// One shared source of uncertainty.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct SharedPart {
-    /// What is uncertain.
-    pub source: &'static str,
-    /// Its standard uncertainty, in `unit`.
-    pub standard_uncertainty: f64,
-    /// `1` for a fraction, else the SI unit.
-    pub unit: &'static str,
-    /// How far it moves e/m.
-    pub contribution_coulomb_per_kg: f64,
-}
 
 /// Every shared source with how far one standard uncertainty of it moves the fitted e/m.
 pub(super) fn parts(

@@ -65,7 +65,6 @@ const TANGLED: &[&str] = &[
     "circle in src/files: spec, tables",
     "circle in src/questions/heat/warm_up: least_squares, mod",
     "circle in src/questions/tolerance: hold, mod, monte_carlo",
-    "circle in src/questions/weigh: causes, mod, notes, prepared, record, shared",
     "circle in src/units: mod, parse",
     "circle in src: error, units",
 ];

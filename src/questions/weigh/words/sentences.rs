@@ -4,7 +4,7 @@ use crate::questions::weigh::{
     Candidate, Cause, Conclusion, Detail, Finding, Measure, MixUp, RadiusPlace, Suspect, Visible, Weighing,
 };
 use crate::questions::words::phrases::signed_percent;
-use crate::units::{Dimension, display, fixed, length, unit};
+use crate::units::{Dimension, display, fixed, length, scientific, unit};
 
 /// The finding as a paragraph: what it is, how probable, what would do it, what would separate that.
 pub fn sentence(finding: &Finding, weighing: &Weighing) -> String {
@@ -142,9 +142,10 @@ fn class_sentence(finding: &Finding, weighing: &Weighing) -> String {
 fn shared_sentence(finding: &Finding, weighing: &Weighing, mix_up: Option<MixUp>) -> String {
     let outcome = weighing.without_suspects.as_ref().unwrap_or(&weighing.outcome);
     let ratio = 1.0 + outcome.difference_fraction;
+    let times = scientific(ratio, 2);
     match mix_up {
         Some(MixUp::Columns) => format!(
-            "e/m comes out {ratio:.1e} times the accepted value, which no error of reading makes: columns may be \
+            "e/m comes out {times} times the accepted value, which no error of reading makes: columns may be \
              swapped, or a column may hold another unit than its heading says."
         ),
         Some(mix_up @ (MixUp::DiameterAsRadius | MixUp::RadiusAsDiameter)) => format!(
@@ -152,7 +153,7 @@ fn shared_sentence(finding: &Finding, weighing: &Weighing, mix_up: Option<MixUp>
             mix_up_words(mix_up)
         ),
         Some(mix_up) => format!(
-            "e/m comes out {ratio:.1e} times the accepted value, which no error of reading makes: columns may be \
+            "e/m comes out {times} times the accepted value, which no error of reading makes: columns may be \
              swapped, or a column may hold another unit than its heading says ({} would do it).",
             mix_up_words(mix_up)
         ),
