@@ -23,7 +23,7 @@
 //! # Features
 //!
 //! `program` (default) is the command-line program; `paper` adds the records' text pages, pictures, printable pages and
-//! workbooks; `site` the earth's field at a place and date. With none of them the core is left: methods, units, the pair,
+//! workbooks; `sheets` reads tables from workbooks; `site` gives the earth's field at a place and date. With none of them the core is left: methods, units, the pair,
 //! its physics, the questions with their records, and the reading of files.
 //!
 //! # Example

@@ -1,7 +1,7 @@
 //! Lines of a table cut into fields, in buffers that are used again. A row of a sheet is a line whose fields are its cells.
 
 use super::encoding::windows_1252;
-use super::workbook::{Cell, Sheet, SheetRow, cell_name};
+use super::sheet::{Cell, Sheet, SheetRow, cell_name};
 use crate::error::said_by_system;
 use crate::{Error, Result};
 use std::io::{BufRead, BufReader, Read};

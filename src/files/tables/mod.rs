@@ -18,7 +18,11 @@ mod forms;
 mod heading;
 mod heading_search;
 mod line;
+#[cfg(not(feature = "sheets"))]
+mod no_workbook;
 mod points;
+mod sheet;
+#[cfg(feature = "sheets")]
 mod workbook;
 
 use crate::error::said_by_system;
@@ -26,11 +30,14 @@ use crate::units::{Dimension, Unit, brief, number, shortened};
 use crate::{Error, Result};
 use heading::{Heading, NotFound};
 use line::{CellKind, LineReader};
+#[cfg(not(feature = "sheets"))]
+use no_workbook::Workbook;
 pub use points::PointReader;
 use std::fs::File;
 use std::io::{BufReader, Read};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+#[cfg(feature = "sheets")]
 use workbook::Workbook;
 
 /// What the cells of a column hold.
@@ -197,7 +204,7 @@ impl TableReader {
         let unread =
             |error: std::io::Error| Error::Read { path: path.to_path_buf(), reason: said_by_system(&error) };
         let (start, reader) = encoding::peek(reader, 4).map_err(unread)?;
-        if workbook::is_workbook(&start) {
+        if sheet::is_workbook(&start) {
             return Self::from_workbook(path, reader, columns);
         }
         let text = encoding::decoded(reader).map_err(unread)?;

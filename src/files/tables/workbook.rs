@@ -6,6 +6,7 @@
 mod repeats;
 mod unpacked;
 
+use super::sheet::{Cell, OLD_WORKBOOK, Sheet, SheetRow};
 use crate::{Error, Result};
 use calamine::{Data, DataRef, Ods, Reader, Xlsx};
 use std::collections::BTreeMap;
@@ -20,38 +21,6 @@ pub(super) const MOST_CELLS: usize = 1_000_000;
 const MOST_TEXT: usize = 32 << 20;
 /// The longest text of one cell; a spreadsheet program takes no longer one.
 const LONGEST_TEXT: usize = 32_767;
-
-/// What a filled cell holds.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) enum Cell {
-    Number(f64),
-    Text(String),
-    /// A date or a time of day, as a spreadsheet makes of `3-4` or `1.5`.
-    Date,
-}
-
-/// The filled cells of one row, by column from 0, in order.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) struct SheetRow {
-    /// The row's number, from 1.
-    pub number: u64,
-    pub cells: Vec<(u32, Cell)>,
-}
-
-/// One sheet: its rows that are not empty, in order.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) struct Sheet {
-    pub name: String,
-    pub rows: Vec<SheetRow>,
-}
-
-/// Whether these first bytes of a file are those of a workbook, or of what people take for one.
-pub(super) fn is_workbook(start: &[u8]) -> bool {
-    start.starts_with(b"PK\x03\x04") || start.starts_with(OLD_WORKBOOK)
-}
-
-/// What `.xls` files start with, and workbooks locked by a password.
-const OLD_WORKBOOK: &[u8] = b"\xd0\xcf\x11\xe0";
 
 /// An open workbook.
 pub(super) enum Workbook {
@@ -201,18 +170,6 @@ impl Cells<'_> {
         self.rows.entry(row).or_default().insert(column, cell);
         Ok(())
     }
-}
-
-/// The name of a cell as a spreadsheet shows it: column 0 of row 1 is `A1`.
-pub(super) fn cell_name(column: u32, row: u64) -> String {
-    let mut letters = Vec::new();
-    let mut rest = u64::from(column) + 1;
-    while rest > 0 {
-        rest -= 1;
-        letters.push(char::from(b'A' + (rest % 26) as u8));
-        rest /= 26;
-    }
-    letters.iter().rev().collect::<String>() + &row.to_string()
 }
 
 #[cfg(test)]

@@ -66,7 +66,10 @@ pub enum Outcome {
 pub fn calibrate(bench: &Bench, request: &Request) -> Result<Calibration> {
     match outcome(bench, request)? {
         Outcome::Calibrated(calibration) => Ok(*calibration),
-        Outcome::Refused(refusal) => Err(words::refusal::error(&refusal)),
+        Outcome::Refused(_) => Err(Error::value_with_hint(
+            "the readings disagree with the pair or with themselves, and no line is adopted",
+            "`outcome` gives what disagrees and why; a line named in `adopt` is used in spite of it",
+        )),
     }
 }
 

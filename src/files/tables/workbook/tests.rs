@@ -1,5 +1,6 @@
 //! Sheets written by another library, and hostile ones written by hand.
 
+use super::super::sheet::cell_name;
 use super::*;
 use crate::files::tables::{Column, PointReader, Table, TableReader};
 use crate::units::Dimension;

@@ -1,0 +1,30 @@
+//! Stands in for the reader of workbooks where the library is built without the feature `sheets`.
+
+use super::sheet::Sheet;
+use crate::{Error, Result};
+use std::io::Read;
+use std::path::Path;
+
+/// A workbook that this build cannot open.
+pub(super) enum Workbook {}
+
+impl Workbook {
+    /// Refused: this build reads no workbook.
+    pub fn open(path: &Path, _reader: impl Read) -> Result<Self> {
+        Err(Error::Unusable {
+            path: path.into(),
+            reason: "it is a workbook, and this build reads none".into(),
+            hint: Some("save the sheet as CSV, or build the library with its feature `sheets`".into()),
+        })
+    }
+
+    /// The names of its sheets.
+    pub fn sheet_names(&self) -> Vec<String> {
+        match *self {}
+    }
+
+    /// One sheet.
+    pub fn sheet(&mut self, _path: &Path, _name: &str) -> Result<Sheet> {
+        match *self {}
+    }
+}

@@ -1,0 +1,46 @@
+//! What a sheet of a workbook holds, and how a workbook is told from text.
+
+/// What a filled cell holds.
+#[derive(Clone, Debug, PartialEq)]
+#[cfg_attr(not(feature = "sheets"), expect(dead_code, reason = "only a reader of workbooks makes cells"))]
+pub(super) enum Cell {
+    Number(f64),
+    Text(String),
+    /// A date or a time of day, as a spreadsheet makes of `3-4` or `1.5`.
+    Date,
+}
+
+/// The filled cells of one row, by column from 0, in order.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct SheetRow {
+    /// The row's number, from 1.
+    pub number: u64,
+    pub cells: Vec<(u32, Cell)>,
+}
+
+/// One sheet: its rows that are not empty, in order.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Sheet {
+    pub name: String,
+    pub rows: Vec<SheetRow>,
+}
+
+/// Whether these first bytes of a file are those of a workbook, or of what people take for one.
+pub(super) fn is_workbook(start: &[u8]) -> bool {
+    start.starts_with(b"PK\x03\x04") || start.starts_with(OLD_WORKBOOK)
+}
+
+/// What `.xls` files start with, and workbooks locked by a password.
+pub(super) const OLD_WORKBOOK: &[u8] = b"\xd0\xcf\x11\xe0";
+
+/// The name of a cell as a spreadsheet shows it: column 0 of row 1 is `A1`.
+pub(super) fn cell_name(column: u32, row: u64) -> String {
+    let mut letters = Vec::new();
+    let mut rest = u64::from(column) + 1;
+    while rest > 0 {
+        rest -= 1;
+        letters.push(char::from(b'A' + (rest % 26) as u8));
+        rest /= 26;
+    }
+    letters.iter().rev().collect::<String>() + &row.to_string()
+}
