@@ -1,5 +1,6 @@
 //! How warm the coils get, how long that takes, what it does to the field, and where it must stop.
 
+pub mod accuracy;
 pub mod air;
 pub mod carried;
 pub mod circuit;
@@ -14,6 +15,7 @@ pub mod pack;
 pub mod pair;
 mod periodic;
 pub mod radiation;
+pub mod range;
 pub mod section;
 pub mod transient;
 

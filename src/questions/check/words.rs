@@ -40,13 +40,14 @@ pub fn text(record: &LessonCheck) -> String {
         return page.into_text();
     }
     page.section("What would explain it");
-    if !record.explanations.iter().any(|it| it.explains_everything) {
+    let explained = record.explanations.iter().any(|it| it.explains_everything);
+    if !explained {
         page.paragraph(
             "No single fault explains everything: more than one thing differs, or this is another pair. What comes nearest:",
         );
     }
     for class in &record.causes {
-        page.paragraph(&class_sentence(class));
+        page.paragraph(&class_sentence(class, explained));
         page.list(plausible(class).map(cause_sentence).collect::<Vec<_>>().iter().map(String::as_str));
     }
     page.into_text()
@@ -99,8 +100,13 @@ fn verdict_word(verdict: Acceptance) -> &'static str {
     }
 }
 
-fn class_sentence(class: &CauseClass) -> String {
-    let chance = format!("{:.0} %", (100.0 * class.probability).clamp(1.0, 99.0));
+/// A class of faults with its probability; without one where no fault explains everything, for then the probabilities only
+/// compare what is wrong with what is more wrong.
+fn class_sentence(class: &CauseClass, explained: bool) -> String {
+    let chance = match explained {
+        true => format!("{:.0} %", (100.0 * class.probability).clamp(1.0, 99.0)),
+        false => "near, but not enough".into(),
+    };
     match plausible(class).count() {
         0 => format!("{chance}: a fault of a size that is not plausible; look for a second one."),
         1 => format!("{chance}:"),

@@ -41,7 +41,7 @@ impl Context<'_> {
 
         let drift = |state: &ThermalState| self.field.drift_fraction(&pair.circuit, drive, state);
         let settled = steady.as_ref().map(ThermalState::of_steady);
-        let limit = pair.time_to_limit(drive, self.temperatures)?;
+        let limit = self.relied_on.time_to_limit(drive, self.temperatures)?;
         let hotter =
             steady.as_ref().map(|steady| &steady.coils[hotter_coil(&ThermalState::of_steady(steady))]);
         let hottest_side = hotter.map(|coil| {

@@ -1,26 +1,25 @@
 //! The whole answer to "how much current, for how long, how hot": one record.
 
-mod accuracy;
 mod assumptions;
 mod at_current;
 #[cfg(feature = "paper")]
 pub mod picture;
-mod range;
 mod record;
 mod table;
 pub mod warm_up;
 #[cfg(feature = "paper")]
 pub mod words;
 
-pub use accuracy::SURFACE_ACCURACY;
 pub use record::{AtCurrent, CurvePoint, DutyRecord, HeatStudy, SurfaceRecord, TableRow};
 
 use crate::pair::{Bench, Provenance, Supply};
+use crate::physics::heat::accuracy::SURFACE_ACCURACY;
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::duty::Duty;
 use crate::physics::heat::expansion::WarmField;
 use crate::physics::heat::limits::{SUPPLY_CURRENT, TemperatureLimits};
 use crate::physics::heat::pair::HeatedPair;
+use crate::physics::heat::range::{continuous_range_ampere, to_rely_on};
 use crate::physics::heat::transient::ThermalState;
 use crate::{Error, Result};
 use assumptions::assumptions;
@@ -67,7 +66,8 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
         || rayon::join(|| continuous(&bounds[0]), || continuous(&bounds[1])),
     );
     let factors = [surface_factor, capacity_factor];
-    let range = range::continuous_range_ampere(bench, &pair, factors, &temperatures, [low, high])?;
+    let range = continuous_range_ampere(bench, &pair, factors, &temperatures, [low, high])?;
+    let relied_on = to_rely_on(&pair, &temperatures, supply, range[0]);
 
     let asked = match request.current_ampere {
         Some(current) if !current.is_finite() => {
@@ -78,6 +78,7 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
     };
     let context = Context {
         pair: &pair,
+        relied_on: &relied_on,
         bounds: &bounds,
         field: WarmField::of(bench, pair.room_celsius),
         temperatures: &temperatures,
@@ -117,6 +118,8 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
 /// What the parts of the study share.
 struct Context<'a> {
     pair: &'a HeatedPair,
+    /// What a current or a time that may be used is taken from.
+    relied_on: &'a HeatedPair,
     bounds: &'a [HeatedPair; 2],
     field: WarmField,
     temperatures: &'a TemperatureLimits,
@@ -125,9 +128,9 @@ struct Context<'a> {
 impl Context<'_> {
     fn duty(&self, duty: &Duty, drive: Option<Drive>, supply: Option<&Supply>) -> Result<DutyRecord> {
         // What warmth alone allows, then no more than the supply gives.
-        let continuous_ampere = self.pair.limits(self.temperatures, None).continuous_current_ampere;
+        let continuous_ampere = self.relied_on.limits(self.temperatures, None).continuous_current_ampere;
         let by_warmth = self
-            .pair
+            .relied_on
             .duty_current(duty, self.temperatures, continuous_ampere)?
             .map(|(current, limit)| (current, self.temperatures.name(limit)));
         let allowed = match (by_warmth, supply.and_then(|supply| supply.current_limit_ampere)) {

@@ -3,7 +3,7 @@
 use super::warm_up::WarmUpFit;
 use super::{AtCurrent, CurvePoint, DutyRecord, HeatStudy};
 use crate::paper::{Axis, Chart, Figure, Measured, panels};
-use crate::units::{Unit, fixed, unit};
+use crate::units::{Unit, fixed, fixed_down, unit};
 
 /// Longest time that is shown in minutes.
 const LONGEST_IN_MINUTES_S: f64 = 3.0 * 3600.0;
@@ -100,10 +100,10 @@ fn against_current(record: &HeatStudy, footer: &str) -> Figure {
     steady.curve("mean of the winding", along(|row| row.steady_mean_temperature_celsius));
     steady.curve("hottest surface", along(|row| row.steady_surface_temperature_celsius));
     limit_levels(&mut steady, record, top);
-    let continuous = record.continuous_current_ampere;
+    let to_rely_on = record.reliable_continuous_current_ampere;
     let last = record.table.last().map_or(0.0, |row| row.current_ampere);
-    if continuous > 0.0 && continuous <= last {
-        steady.upright(format!("continuous {}", fixed(continuous, unit::AMPERE, 2)), continuous);
+    if to_rely_on > 0.0 && to_rely_on <= last {
+        steady.upright(format!("to rely on {}", fixed_down(to_rely_on, unit::AMPERE, 2)), to_rely_on);
     }
     let mut charts = vec![steady];
     let allowed: Vec<[f64; 2]> =

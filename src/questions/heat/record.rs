@@ -106,7 +106,7 @@ pub struct AtCurrent {
     pub steady_power_watt: Option<f64>,
     /// Time to 1 − 1/e of the final rise.
     pub time_constant_s: Option<f64>,
-    /// Time from cold to the first temperature limit; null if never.
+    /// Time from cold to the first temperature limit, of the pair as it may be relied on; null if never.
     pub time_to_limit_s: Option<f64>,
     /// Which limit that is.
     pub time_to_limit_by: Option<String>,
@@ -158,7 +158,7 @@ pub struct TableRow {
     pub steady_surface_temperature_celsius: Option<f64>,
     /// At the supply's terminals.
     pub steady_voltage_volt: Option<f64>,
-    /// Time from cold to the first temperature limit; null if never.
+    /// Time from cold to the first temperature limit, of the pair as it may be relied on; null if never.
     pub allowed_s: Option<f64>,
 }
 
@@ -169,7 +169,8 @@ pub struct DutyRecord {
     pub on_s: f64,
     /// Switched off.
     pub off_s: f64,
-    /// The largest current, held while on, that keeps to the temperature limits and that the supply gives; null where
+    /// The largest current, held while on, that keeps to the temperature limits of the pair as it may be relied on and
+    /// that the supply gives; null where
     /// none was found.
     pub current_ampere: Option<f64>,
     /// The limit that binds then.

@@ -24,7 +24,7 @@ impl Context<'_> {
                     steady_hot_spot_temperature_celsius: steady.map(|steady| steady.hot_spot_celsius()),
                     steady_surface_temperature_celsius: steady.map(|steady| steady.hottest_surface_celsius()),
                     steady_voltage_volt: steady.map(|steady| steady.currents.supply_volt),
-                    allowed_s: self.pair.time_to_limit(&drive, self.temperatures)?.map(|(time, _)| time),
+                    allowed_s: self.relied_on.time_to_limit(&drive, self.temperatures)?.map(|(time, _)| time),
                 })
             })
             .collect::<Vec<Result<TableRow>>>()

@@ -325,7 +325,8 @@ fn table(page: &mut Page, record: &HeatStudy) {
     page.block(&columns(&["A", "V", "mean °C", "hot spot °C", "surface °C", "minutes"], &[], &rows));
     page.paragraph(
         "The current is held whatever voltage it takes; hot spots are as computed; the minutes end at the first temperature \
-         limit, the insulation judged with a pack that conducts badly. A dash: no steady state below 500 °C.",
+         limit, of a pair that carries no more for ever than the current to rely on, the \
+         insulation judged with a pack that conducts badly. A dash: no steady state below 500 °C.",
     );
 }
 

@@ -9,6 +9,7 @@ use crate::pair::circuit;
 use crate::pair::{Bench, Connection, Layout, Model, Provenance, Supply, left_out};
 use crate::physics::field::{Assembly, AxisTerms, Deviation};
 use crate::physics::heat::limits::TemperatureLimits;
+use crate::physics::heat::range::predicted_range_ampere;
 use crate::physics::heat::{HeatedPair, Limits};
 use crate::physics::spacing::Spacings;
 use crate::physics::{build_error, electrical, room, spacing, stray};
@@ -78,6 +79,8 @@ pub struct Sheet {
     pub axial_force_newton: Option<f64>,
     /// How much current the coils may carry, and what stands in the way of more.
     pub heating: Limits,
+    /// The continuous current over all that is assumed, smallest and largest; the smallest may be relied on.
+    pub continuous_current_range_ampere: [f64; 2],
     /// Distance from the centre beyond which the field at the current limit is below 0.5 mT; none without one.
     pub caution_distance_m: Option<f64>,
     /// What is left out because the spec lacks what it needs.
@@ -129,6 +132,7 @@ pub fn sheet(bench: &Bench, room_field: Option<Vector3<f64>>) -> Result<Sheet> {
     );
     let length: f64 = bench.coils().iter().map(circuit::wire_length_m).sum();
     let heated = HeatedPair::of(bench)?;
+    let temperatures = TemperatureLimits::of(bench);
     let wire = &bench.winding.wire;
     let inductances = electrical::inductances(bench, &assembly);
     let room_celsius = bench.room_temperature_celsius();
@@ -164,7 +168,8 @@ pub fn sheet(bench: &Bench, room_field: Option<Vector3<f64>>) -> Result<Sheet> {
         stored_energy_joule: limit.map(|limit| electrical::stored_energy_joule(bench, &inductances, limit)),
         axial_force_newton_per_ampere_squared: force,
         axial_force_newton: limit.map(|limit| force * limit * limit),
-        heating: heated.limits(&TemperatureLimits::of(bench), bench.supply.as_ref()),
+        heating: heated.limits(&temperatures, bench.supply.as_ref()),
+        continuous_current_range_ampere: predicted_range_ampere(bench, &heated, &temperatures)?,
         caution_distance_m: limit
             .map(|limit| {
                 // The room's field may lie along the coils' anywhere.

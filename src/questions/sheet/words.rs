@@ -23,7 +23,7 @@ pub fn text(record: &Sheet) -> String {
     page.notes(&record.notes);
     page.section("Cautions");
     let figures = CautionFigures {
-        continuous_current_ampere: Some(record.heating.continuous_current_ampere),
+        continuous_current_ampere: Some(record.continuous_current_range_ampere[0]),
         caution_distance_m: record.caution_distance_m,
     };
     page.list(cautions::sentences_with(&Caution::ALL, &figures).iter().map(String::as_str));
@@ -165,7 +165,15 @@ fn heat(page: &mut Page, record: &Sheet) {
             heating.limited_by
         ),
     );
-    page.row("how good that is", "10 to 20 %; a warm-up test is better than any prediction");
+    let [low, high] = record.continuous_current_range_ampere;
+    page.row(
+        "to rely on",
+        &format!(
+            "{}, the lower end: over all that is assumed up to {}; a warm-up test is better than any prediction",
+            fixed_down(low, unit::AMPERE, 2),
+            fixed_down(high, unit::AMPERE, 2)
+        ),
+    );
 }
 
 fn drive_sentence(drive: &Drive) -> String {

@@ -10,7 +10,7 @@ use crate::questions::calibrate::words::sentences::{
 use crate::questions::calibrate::{AdoptedFrom, Calibration};
 use crate::questions::words::cautions::{Caution, sentences};
 use crate::questions::words::phrases::signed_percent;
-use crate::units::{Dimension, display, unit};
+use crate::units::{fixed_down, unit};
 use crate::{Error, Result};
 use askama::Template;
 
@@ -97,8 +97,9 @@ pub fn html(record: &Calibration) -> Result<String> {
         beam_reversed: reversed_sentence(&record.beam_correction),
         continuous: record.continuous.as_ref().map(|continuous| {
             format!(
-                "{} (set by: {})",
-                display(continuous.continuous_current_ampere, Dimension::Current, 3),
+                "{} (computed: {}, less what is not known for certain; set by: {})",
+                fixed_down(continuous.reliable_continuous_current_ampere, unit::AMPERE, 2),
+                fixed_down(continuous.continuous_current_ampere, unit::AMPERE, 2),
                 continuous.limited_by
             )
         }),
@@ -107,7 +108,10 @@ pub fn html(record: &Calibration) -> Result<String> {
                 .above
                 .iter()
                 .map(|above| {
-                    [number(above.current_ampere, unit::AMPERE, 2), display(above.time_s, Dimension::Time, 2)]
+                    [
+                        fixed_down(above.current_ampere, unit::AMPERE, 2).trim_end_matches(" A").to_owned(),
+                        time_at_most(above.time_s),
+                    ]
                 })
                 .collect()
         }),
@@ -193,6 +197,11 @@ fn checks(record: &Calibration) -> Vec<(&'static str, String)> {
         ));
     }
     checks
+}
+
+/// A time that may be used up to what is printed: whole minutes, seconds below two.
+fn time_at_most(seconds: f64) -> String {
+    if seconds < 120.0 { fixed_down(seconds, unit::SECOND, 0) } else { fixed_down(seconds, unit::MINUTE, 0) }
 }
 
 #[cfg(test)]

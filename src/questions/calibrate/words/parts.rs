@@ -28,7 +28,8 @@ pub(super) fn fit(page: &mut Page, fit: &Fit) {
     );
     page.row("correlation of the two", &correlation(fit));
     if let Some(separated) = fit.separated {
-        let along = if separated.along_axis { "room's axial field" } else { "room's field along the probe" };
+        let along =
+            if separated.along_axis { "room's axial field, by scatter" } else { "room's field, by scatter" };
         page.row(
             along,
             &uncertain(
@@ -38,12 +39,15 @@ pub(super) fn fit(page: &mut Page, fit: &Fit) {
             ),
         );
         page.row(
-            "meter's zero",
+            "meter's zero, by scatter",
             &uncertain(
                 separated.meter_zero_tesla,
                 separated.meter_zero_standard_uncertainty_tesla,
                 Dimension::FluxDensity,
             ),
+        );
+        page.paragraph(
+            "By scatter: ± the standard uncertainty from the readings' scatter alone. What the ammeter's zero adds is in B0.",
         );
     }
     page.row("chi-square", &chi_square_sentence(fit));

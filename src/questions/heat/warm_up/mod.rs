@@ -137,7 +137,7 @@ impl WarmUpTest {
                     ROOM_STANDARD_UNCERTAINTY_KELVIN / (last.temperature_celsius - room_celsius).max(1.0);
                 fit.deviation[0].hypot(room) * fit.factors[0]
             } else {
-                0.5 * super::accuracy::SURFACE_ACCURACY
+                0.5 * crate::physics::heat::accuracy::SURFACE_ACCURACY
             },
             surface_coefficient_from_test: free.surface,
             heat_capacity_factor: fit.factors[1],
