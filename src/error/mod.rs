@@ -166,6 +166,18 @@ pub fn said_by_system(error: &std::io::Error) -> String {
     }
 }
 
+/// Why a file could not be opened or read, in words that need no error number.
+pub(crate) fn reason_unread(error: &std::io::Error) -> String {
+    use std::io::ErrorKind;
+    match error.kind() {
+        ErrorKind::NotFound => "there is no such file".into(),
+        ErrorKind::PermissionDenied => "you may not read it".into(),
+        ErrorKind::IsADirectory => "it is a directory, not a file".into(),
+        ErrorKind::InvalidFilename => "the name is too long".into(),
+        _ => said_by_system(error),
+    }
+}
+
 /// A path as a message shows it: inert, and only the end of one that fills pages.
 pub fn shown(path: &std::path::Path) -> String {
     const LONGEST: usize = 300;
@@ -195,6 +207,12 @@ impl std::fmt::Display for Document {
             Self::Wishes => "the file of wishes",
             Self::Measurements => "the file of measurements",
         })
+    }
+}
+
+impl From<crate::units::QuantityError> for Error {
+    fn from(error: crate::units::QuantityError) -> Self {
+        Self::value_with_hint(error.message, error.hint)
     }
 }
 

@@ -1,6 +1,6 @@
 //! Writing a quantity for people to read.
 
-use super::{Dimension, Scale, Unit, unit};
+use super::dimension::{Dimension, Scale, Unit, unit};
 
 /// Writes an SI value (temperatures in °C) in the unit people read at its size, to `digits` significant digits.
 ///

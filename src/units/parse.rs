@@ -1,7 +1,6 @@
 //! Reading a quantity that a person wrote.
 
-use super::{Dimension, Scale, Unit};
-use crate::Error;
+use super::dimension::{Dimension, Scale, Unit, ascii_unit, shift};
 
 /// At most this many digits on each side of the point: no measurement has more, and the exponent stays in range.
 const MOST_DIGITS: usize = 40;
@@ -22,12 +21,6 @@ impl std::fmt::Display for QuantityError {
 }
 
 impl std::error::Error for QuantityError {}
-
-impl From<QuantityError> for Error {
-    fn from(error: QuantityError) -> Self {
-        Error::value_with_hint(error.message, error.hint)
-    }
-}
 
 /// Reads a quantity: a decimal number, an optional space, a unit of this dimension. The result is in SI units
 /// (temperatures in °C), always finite.
@@ -99,12 +92,12 @@ fn short_number(bytes: &[u8], unit: Unit) -> Option<f64> {
             _ => return None,
         }
     }
-    let Scale::Decimal(shift) = unit.scale else { return None };
-    let exponent = shift - decimals;
+    let Scale::Decimal(places) = unit.scale else { return None };
+    let exponent = places - decimals;
     if !any || sum > LARGEST_EXACT || !(-22..=22).contains(&exponent) {
         return None;
     }
-    let magnitude = super::shift(sum as f64, exponent);
+    let magnitude = shift(sum as f64, exponent);
     Some(if negative { -magnitude } else { magnitude })
 }
 
@@ -146,21 +139,6 @@ fn spellings(name: &str) -> String {
                 Some(rest) => format!("[u\\u00b5\\u03bc]{rest}"),
                 None => name,
             }
-        }
-    }
-}
-
-/// A written unit with its typographic characters in ASCII.
-pub(super) fn ascii_unit(written: &str) -> String {
-    match written {
-        "°" | "º" => "deg".into(),
-        "deg C" | "°C" | "ºC" | "° C" | "º C" | "℃" => "degC".into(),
-        _ => {
-            let ascii = match written.strip_prefix(['\u{b5}', '\u{3bc}']) {
-                Some(rest) => format!("u{rest}"),
-                None => written.to_owned(),
-            };
-            ascii.replace(['\u{3a9}', '\u{2126}'], "ohm").replace('²', "2")
         }
     }
 }

@@ -23,18 +23,19 @@
 //! # Ok::<(), coilwright::Error>(())
 //! ```
 
+mod failure;
 mod place;
 mod staging;
 mod swap;
 
+use super::folder::failure::write_error;
 use super::folder::place::{Found, look};
 use super::folder::staging::{MadeFolders, Staging};
 use super::folder::swap::Staged;
-use crate::error::said_by_system;
 use crate::{Error, Result};
 use std::fs::File;
 use std::io;
-use std::io::{BufWriter, ErrorKind, Write};
+use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
 use tempfile::TempPath;
 
@@ -250,42 +251,11 @@ impl From<csv::Error> for Stopped {
     }
 }
 
-/// The user's words for a failed write, with what to do about it.
-fn write_error(path: &Path, error: &io::Error) -> Error {
-    let elsewhere = "choose another place";
-    let (reason, hint) = match error.kind() {
-        ErrorKind::StorageFull | ErrorKind::QuotaExceeded => (
-            "no space is left there",
-            format!("free some space, or {elsewhere}; no part of the file was kept"),
-        ),
-        ErrorKind::FileTooLarge => {
-            ("the file would be larger than is allowed there", format!("write less, or {elsewhere}"))
-        }
-        ErrorKind::PermissionDenied => {
-            ("permission denied", format!("{elsewhere}, one that you may write to"))
-        }
-        ErrorKind::ReadOnlyFilesystem => ("nothing can be written on that disk", elsewhere.to_owned()),
-        ErrorKind::NotFound => ("nothing can be made there", elsewhere.to_owned()),
-        ErrorKind::NotADirectory => ("a file is where a folder should be", elsewhere.to_owned()),
-        ErrorKind::AlreadyExists if path.is_dir() => {
-            ("a folder of that name is in the way", elsewhere.to_owned())
-        }
-        ErrorKind::AlreadyExists => ("a file of that name is in the way", elsewhere.to_owned()),
-        _ => {
-            return Error::Write {
-                path: path.to_owned(),
-                reason: said_by_system(error),
-                hint: Some(format!("nothing was written; {elsewhere} if it stays so")),
-            };
-        }
-    };
-    Error::Write { path: path.to_owned(), reason: reason.into(), hint: Some(hint) }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use std::fs;
+    use std::io::ErrorKind;
 
     fn entries(folder: &Path) -> Vec<String> {
         let mut names: Vec<String> = fs::read_dir(folder)

@@ -1,6 +1,6 @@
 //! Getting the text of a spec file: how large, in which encoding, how deeply nested it may be.
 
-use crate::error::said_by_system;
+use crate::error::reason_unread;
 use crate::{Error, Result};
 use sha2::{Digest, Sha256};
 use std::fs::File;
@@ -25,13 +25,15 @@ impl Source {
     /// Reads a file; refuses what cannot be a spec before any of it is understood.
     pub fn read(path: &Path) -> Result<Self> {
         let refused = |reason: String| Error::Read { path: path.into(), reason };
-        let file = File::open(path).map_err(|error| refused(reason_of(&error)))?;
+        let file = File::open(path).map_err(|error| refused(reason_unread(&error)))?;
         let is_directory = file.metadata().is_ok_and(|metadata| metadata.is_dir());
         if is_directory {
             return Err(refused("it is a directory, not a file".into()));
         }
         let mut bytes = Vec::new();
-        file.take(LARGEST_FILE + 1).read_to_end(&mut bytes).map_err(|error| refused(reason_of(&error)))?;
+        file.take(LARGEST_FILE + 1)
+            .read_to_end(&mut bytes)
+            .map_err(|error| refused(reason_unread(&error)))?;
         Self::from_bytes(path, &bytes)
     }
 
@@ -66,18 +68,6 @@ impl Source {
         let digest =
             Sha256::digest(text.as_bytes()).iter().take(6).map(|byte| format!("{byte:02x}")).collect();
         Ok(Self { path: path.into(), text, digest })
-    }
-}
-
-/// What the system said, in words that need no error number.
-pub(crate) fn reason_of(error: &std::io::Error) -> String {
-    use std::io::ErrorKind;
-    match error.kind() {
-        ErrorKind::NotFound => "there is no such file".into(),
-        ErrorKind::PermissionDenied => "you may not read it".into(),
-        ErrorKind::IsADirectory => "it is a directory, not a file".into(),
-        ErrorKind::InvalidFilename => "the name is too long".into(),
-        _ => said_by_system(error),
     }
 }
 

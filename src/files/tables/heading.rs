@@ -1,7 +1,7 @@
 //! The first line of a table: which column stands where, and in which unit.
 
+use super::column::{Column, Kind};
 use super::line::LineReader;
-use super::{Column, Kind};
 use crate::units::nearest::nearest;
 use crate::units::{Dimension, Unit, shortened, unit};
 use crate::{Error, Result};
@@ -68,12 +68,6 @@ fn cells(lines: &LineReader, names: &[String], columns: &[Column]) -> Result<Vec
 }
 
 impl Heading {
-    /// Finds the heading: the first row that has a known one. Rows above it may be comments, a title, or the
-    /// `sep=;` by which spreadsheets name their separator.
-    pub fn read(lines: &mut LineReader, columns: &[Column]) -> std::result::Result<Self, NotFound> {
-        super::heading_search::search(lines, columns)
-    }
-
     /// The heading on the line last read, cut at `separator`. Columns that are not known are passed over where
     /// every known one is required.
     pub(super) fn of_line(lines: &LineReader, separator: u8, columns: &[Column]) -> Result<Self> {

@@ -1,6 +1,6 @@
 //! Where the heading of a table stands: people put titles above it, and spreadsheets the separator they use.
 
-use super::Column;
+use super::column::Column;
 use super::heading::{Heading, NotFound, names, understood, unknown};
 use super::line::LineReader;
 use crate::units::{number, unit};
@@ -20,7 +20,8 @@ enum Found {
     Numbers(Error),
 }
 
-/// Reads up to the heading.
+/// Finds the heading: the first row that has a known one. Rows above it may be comments, a title, or the `sep=;` by
+/// which spreadsheets name their separator.
 pub(super) fn search(lines: &mut LineReader, columns: &[Column]) -> std::result::Result<Heading, NotFound> {
     let mut stated_separator = None;
     // The row to complain about where none is a heading: the fullest, and of these the first.

@@ -12,6 +12,7 @@
 //! [`TableReader`] goes row by row in constant memory; [`Table::read`] takes a whole small table; [`PointReader`] is the
 //! fast way for points.
 
+mod column;
 mod encoding;
 #[cfg(test)]
 mod forms;
@@ -25,9 +26,10 @@ mod sheet;
 #[cfg(feature = "sheets")]
 mod workbook;
 
-use crate::error::said_by_system;
+use crate::error::{reason_unread, said_by_system};
 use crate::units::{Dimension, Unit, brief, number, shortened};
 use crate::{Error, Result};
+pub use column::{Column, Kind};
 use heading::{Heading, NotFound};
 use line::{CellKind, LineReader};
 #[cfg(not(feature = "sheets"))]
@@ -39,64 +41,6 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 #[cfg(feature = "sheets")]
 use workbook::Workbook;
-
-/// What the cells of a column hold.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Kind {
-    /// A number in the unit that the heading names; [`Dimension::Number`] has none.
-    Quantity(Dimension),
-    /// `yes` or `no`.
-    YesNo,
-    /// Anything.
-    Text,
-}
-
-/// One column that a table may have.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Column {
-    /// The heading without its unit.
-    pub name: &'static str,
-    /// What the cells hold.
-    pub kind: Kind,
-    /// Whether every table has it and every row fills it.
-    pub required: bool,
-    /// Whether a column of standard uncertainties may stand beside it.
-    pub uncertain: bool,
-    /// The least and the most that a bench can have, in SI units (°C for temperatures).
-    pub limits: Option<[f64; 2]>,
-}
-
-impl Column {
-    /// A column of numbers with a unit.
-    pub const fn quantity(name: &'static str, dimension: Dimension) -> Self {
-        Self { name, kind: Kind::Quantity(dimension), required: false, uncertain: false, limits: None }
-    }
-
-    /// A column of `yes` and `no`.
-    pub const fn yes_no(name: &'static str) -> Self {
-        Self { name, kind: Kind::YesNo, required: false, uncertain: false, limits: None }
-    }
-
-    /// A column of text.
-    pub const fn text(name: &'static str) -> Self {
-        Self { name, kind: Kind::Text, required: false, uncertain: false, limits: None }
-    }
-
-    /// The same column, which every table must have and every row must fill.
-    pub const fn required(self) -> Self {
-        Self { required: true, ..self }
-    }
-
-    /// The same column, whose values are refused outside these limits: a slip of the unit or of the point.
-    pub const fn within(self, least: f64, most: f64) -> Self {
-        Self { limits: Some([least, most]), ..self }
-    }
-
-    /// The same column, beside which `NAME_uncertainty_UNIT` may stand.
-    pub const fn with_uncertainty(self) -> Self {
-        Self { uncertain: true, ..self }
-    }
-}
 
 /// One row, with its cells by the names of their columns.
 #[derive(Clone, Debug)]
@@ -187,7 +131,7 @@ impl TableReader {
     pub fn open(path: impl AsRef<Path>, columns: &'static [Column]) -> Result<Self> {
         let path = path.as_ref();
         let refused = |reason: String| Error::Read { path: path.into(), reason };
-        let file = File::open(path).map_err(|error| refused(crate::files::spec::reason_of(&error)))?;
+        let file = File::open(path).map_err(|error| refused(reason_unread(&error)))?;
         if file.metadata().is_ok_and(|metadata| metadata.is_dir()) {
             return Err(refused("it is a directory, not a file".into()));
         }
@@ -237,7 +181,7 @@ impl TableReader {
         mut lines: LineReader,
         columns: &'static [Column],
     ) -> std::result::Result<Self, NotFound> {
-        let heading = Heading::read(&mut lines, columns)?;
+        let heading = heading_search::search(&mut lines, columns)?;
         Ok(Self { path, columns, heading, lines, decimal_mark: DecimalMark::Unknown })
     }
 

@@ -7,6 +7,7 @@ mod repeats;
 mod unpacked;
 
 use super::sheet::{Cell, OLD_WORKBOOK, Sheet, SheetRow};
+use crate::error::reason_unread;
 use crate::{Error, Result};
 use calamine::{Data, DataRef, Ods, Reader, Xlsx};
 use std::collections::BTreeMap;
@@ -32,10 +33,10 @@ impl Workbook {
     /// Opens a workbook once its unpacked size is known to be bearable.
     pub fn open(path: &Path, reader: impl Read) -> Result<Self> {
         let mut bytes = Vec::new();
-        reader.take(LARGEST_FILE + 1).read_to_end(&mut bytes).map_err(|error| Error::Read {
-            path: path.into(),
-            reason: crate::files::spec::reason_of(&error),
-        })?;
+        reader
+            .take(LARGEST_FILE + 1)
+            .read_to_end(&mut bytes)
+            .map_err(|error| Error::Read { path: path.into(), reason: reason_unread(&error) })?;
         if bytes.len() as u64 > LARGEST_FILE {
             return Err(refused(path, "the workbook is larger than 32 MiB", TAKE_CSV));
         }

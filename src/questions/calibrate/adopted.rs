@@ -1,7 +1,7 @@
 //! A calibration that lives on: the adopted line read back from `calibration.json`.
 
 use super::slope::AdoptedFrom;
-use crate::files::spec::reason_of;
+use crate::error::reason_unread;
 use crate::pair::Provenance;
 use crate::physics::beam::FieldLine;
 use crate::physics::build_error::CoilName;
@@ -95,7 +95,7 @@ impl AdoptedLine {
 /// slope of nought, a negative uncertainty.
 pub fn read_adopted_line(path: &Path) -> Result<AdoptedLine> {
     let unreadable = |reason: String| Error::Read { path: path.to_owned(), reason };
-    let file = File::open(path).map_err(|error| unreadable(reason_of(&error)))?;
+    let file = File::open(path).map_err(|error| unreadable(reason_unread(&error)))?;
     if file.metadata().is_ok_and(|found| found.is_dir()) {
         return Err(unreadable("it is a folder, not a calibration.json".into()));
     }
@@ -103,7 +103,7 @@ pub fn read_adopted_line(path: &Path) -> Result<AdoptedLine> {
     let mut bytes = Vec::new();
     file.take(LARGEST_FILE_BYTES + 1)
         .read_to_end(&mut bytes)
-        .map_err(|error| unreadable(reason_of(&error)))?;
+        .map_err(|error| unreadable(reason_unread(&error)))?;
     if bytes.len() as u64 > LARGEST_FILE_BYTES {
         return Err(unreadable(format!(
             "it holds more than {LARGEST_FILE_BYTES} bytes, too many for a calibration.json"

@@ -1,6 +1,7 @@
 //! Which errors are worth holding, and how tightly.
 
-use super::{Sensitivity, Wish};
+use super::sensitivity::Sensitivity;
+use super::wish::Wish;
 use crate::units::{Dimension, display};
 use serde::Serialize;
 

@@ -9,18 +9,21 @@ mod hold;
 mod monte_carlo;
 #[cfg(feature = "paper")]
 pub mod picture;
+mod sensitivity;
+mod wish;
 #[cfg(feature = "paper")]
 pub mod words;
 mod worst_deviation;
 
 pub use hold::Hold;
 pub use monte_carlo::{Histogram, MonteCarlo, Share, Summary};
+pub use sensitivity::Sensitivity;
+pub use wish::Wish;
 
-use crate::pair::{Bench, Distribution, Model, Provenance, left_out};
+use crate::pair::{Bench, Model, Provenance, left_out};
 use crate::physics::build_error::drawn::Builder;
 use crate::physics::build_error::{
-    BuildError, BuiltPair, CoilName, build_tolerance, combined, field_constant_errors,
-    field_constant_tesla_per_ampere,
+    BuildError, BuiltPair, build_tolerance, combined, field_constant_errors, field_constant_tesla_per_ampere,
 };
 use crate::physics::field::{Assembly, Deviation, TOGETHER};
 use crate::questions::uniformity;
@@ -28,15 +31,6 @@ use crate::{Error, Result};
 use nalgebra::Vector3;
 use serde::Serialize;
 use worst_deviation::{BeamRegion, WorstDeviations};
-
-/// What the finished pair should meet.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
-pub struct Wish {
-    /// Largest difference of the field constant from the computed one, over the constant.
-    pub field_constant_within_fraction: Option<f64>,
-    /// Largest size of the deviation over the beam.
-    pub beam_deviation: Option<f64>,
-}
 
 /// The answer to "what must be held while building?".
 #[derive(Clone, Debug, Serialize)]
@@ -63,30 +57,6 @@ pub struct Tolerance {
     pub notes: Vec<String>,
 }
 
-/// What one build error does.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Sensitivity {
-    /// What is off.
-    pub name: &'static str,
-    /// On which coil; none for what belongs to the pair.
-    pub coil: Option<CoilName>,
-    /// The unit that the limit is counted in: `m`, `rad`, `turn` or `1`.
-    pub unit: &'static str,
-    /// How far it may be off.
-    pub limit: f64,
-    /// What the limit means.
-    pub distribution: Distribution,
-    /// Standard uncertainty of what is off, in the same unit.
-    pub standard_uncertainty: f64,
-    /// Change of the field constant per unit, T/A.
-    pub field_constant_tesla_per_ampere_per_unit: f64,
-    /// Standard uncertainty of the field constant from this error alone, over the constant.
-    pub field_constant_relative_contribution: f64,
-    /// By how much the size of the worst deviation over the beam grows at the worse of the two limits, at least 0;
-    /// none where the spec states no beam.
-    pub beam_deviation_growth_at_limit: Option<f64>,
-}
-
 /// Answers for a bench: `builds` pairs are drawn, `advance` is told of each that is done.
 ///
 /// # Errors
@@ -105,7 +75,7 @@ pub fn tolerance(
     let errors = field_constant_errors(bench)?;
     let growths = growths(bench, &errors, nominal)?;
     let sensitivities: Vec<Sensitivity> =
-        errors.iter().zip(growths).map(|(error, growth)| sensitivity(error, constant, growth)).collect();
+        errors.iter().zip(growths).map(|(error, growth)| Sensitivity::of(error, constant, growth)).collect();
     let monte_carlo = monte_carlo::monte_carlo(bench, constant, wish, builds, advance)?;
     let hold = hold::hold(&sensitivities, nominal, wish);
     Ok(Tolerance {
@@ -154,20 +124,6 @@ pub(crate) fn worst_beam_deviation(bench: &Bench) -> Result<Option<f64>> {
     Ok(over_beam.map(|region| region.worst_deviation))
 }
 
-fn sensitivity(error: &BuildError, constant: f64, growth: Option<f64>) -> Sensitivity {
-    Sensitivity {
-        name: error.parameter.name(),
-        coil: error.coil,
-        unit: error.unit,
-        limit: error.limit,
-        distribution: error.distribution,
-        standard_uncertainty: error.standard_uncertainty,
-        field_constant_tesla_per_ampere_per_unit: error.sensitivity,
-        field_constant_relative_contribution: error.contribution() / constant.abs(),
-        beam_deviation_growth_at_limit: growth,
-    }
-}
-
 /// By how much the size of the worst deviation grows at the worse of the two limits of each error.
 fn growths(bench: &Bench, errors: &[BuildError], nominal: Option<f64>) -> Result<Vec<Option<f64>>> {
     let (Some(nominal), Some(beam)) = (nominal, BeamRegion::of(bench)) else {
@@ -197,7 +153,7 @@ fn growths(bench: &Bench, errors: &[BuildError], nominal: Option<f64>) -> Result
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pair::{BuildTolerance, StatedTube, Tube};
+    use crate::pair::{BuildTolerance, Distribution, StatedTube, Tube};
     use approx::assert_relative_eq;
 
     pub(super) fn bench() -> Bench {

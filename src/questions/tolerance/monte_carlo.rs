@@ -1,6 +1,6 @@
 //! Many pairs built at random within their tolerances.
 
-use super::Wish;
+use super::wish::Wish;
 use super::worst_deviation::{BeamRegion, Built, WorstDeviations};
 use crate::Result;
 use crate::numeric::random::SampleGenerator;

@@ -4,8 +4,8 @@
 //! one of them fails, those placed so far go back, and the error says so; if even that fails, it names the files that are
 //! new. A reader sees an old or a new file at every moment, never a half one.
 
+use super::failure::write_error;
 use super::place::{Found, look};
-use super::write_error;
 use crate::{Error, Result};
 use std::path::{Path, PathBuf};
 use std::{fs, io};

@@ -1,7 +1,7 @@
 //! The model driven by a test's currents, and the factors that bring it nearest to the test's resistances.
 
+use super::point::{WarmUpPoint, temperature_by_resistance_celsius};
 use super::readings::Reading;
-use super::{WarmUpPoint, temperature_by_resistance_celsius};
 use crate::constants::Conductor;
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::pair::HeatedPair;
