@@ -12,7 +12,6 @@ mod clip;
 pub mod colour;
 pub mod columns;
 pub mod contour;
-mod coverage;
 mod figure;
 mod font;
 pub mod line_labels;

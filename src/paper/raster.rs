@@ -1,16 +1,16 @@
 //! A figure as a PNG file.
 //!
-//! Shapes become exact coverage, pixel by pixel ([`coverage`](super::coverage)), which is laid over the sheet. plotters'
-//! own polygons leave gaps where edges meet and its letters sit on whole pixels, so neither is used.
+//! tiny-skia fills and strokes, without its vector instructions: plain arithmetic gives the same bytes on every machine.
+//! plotters' own polygons leave gaps where edges meet and its letters sit on whole pixels, so it draws no PNG.
 
 use super::colour::Colour;
-use super::coverage::{Coverage, Size};
 use super::figure::Figure;
-use super::mark::{Mark, Place};
+use super::mark::{Mark, Place, Stroke};
 use super::palette::PAPER;
 use super::{font, stroke};
 use crate::error::Refused;
 use crate::{Error, Result};
+use tiny_skia::{Color, FillRule, LineCap, LineJoin, Paint, PathBuilder, Pixmap, Transform};
 
 /// Pixels in a point.
 const PIXELS_A_POINT: f64 = 2.0;
@@ -22,96 +22,66 @@ const MOST_PIXELS: f64 = 1e8;
 /// The whole file.
 pub(super) fn png(figure: &Figure) -> Result<Vec<u8>> {
     let (width, height) = (figure.width * PIXELS_A_POINT, figure.height * PIXELS_A_POINT);
+    let too_large = || Error::from(Refused::PictureTooLarge { width, height, most: MOST_PIXELS });
     if width * height > MOST_PIXELS {
-        return Err(Refused::PictureTooLarge { width, height, most: MOST_PIXELS }.into());
+        return Err(too_large());
     }
-    let (width, height) = (width.round() as u32, height.round() as u32);
-    let size = Size { columns: width as usize, rows: height as usize };
-    let mut canvas = Canvas { pixels: vec![0xff; 3 * size.columns * size.rows], size };
+    let mut pixels = Pixmap::new(width.round() as u32, height.round() as u32).ok_or_else(too_large)?;
+    pixels.fill(Color::WHITE);
     for mark in &figure.marks {
         match mark {
-            Mark::Area { rings, colour } => canvas.fill(rings, *colour),
-            Mark::Line { points, stroke } => {
-                for piece in stroke::dashes(points, stroke) {
-                    canvas.fill(&stroke::rings(&piece, stroke.width), stroke.colour);
-                }
-            }
+            Mark::Area { rings, colour } => fill(&mut pixels, rings, *colour),
+            Mark::Line { points, stroke } => draw(&mut pixels, points, false, stroke),
         }
     }
     for text in &figure.texts {
         let outlines = font::outlines(text);
         if text.rim {
-            for ring in &outlines {
-                let mut closed = ring.clone();
-                closed.push(ring[0]);
-                canvas.fill(&stroke::rings(&closed, super::RIM * text.size), PAPER);
-            }
+            let rim = Stroke::solid(PAPER, super::RIM * text.size);
+            outlines.iter().for_each(|ring| draw(&mut pixels, ring, true, &rim));
         }
-        canvas.fill(&outlines, text.colour);
+        fill(&mut pixels, &outlines, text.colour);
     }
-    encoded(&canvas.pixels, width, height)
-        .map_err(|error| Error::value(format!("cannot encode the picture as PNG: {error}")))
+    encoded(&pixels).map_err(|error| Error::value(format!("cannot encode the picture as PNG: {error}")))
 }
 
-/// Red, green and blue of each pixel, row by row.
-struct Canvas {
-    pixels: Vec<u8>,
-    size: Size,
-}
-
-/// Below this part of a colour nothing shows.
-const LEAST_ALPHA: f64 = 2e-3;
-/// Steps in which a colour is laid over another.
-const ALPHA_STEPS: f64 = 256.0;
-
-impl Canvas {
-    /// Fills the area that the rings wind round.
-    fn fill(&mut self, rings: &[Vec<Place>], colour: Colour) {
-        let in_pixels =
-            |ring: &Vec<Place>| ring.iter().map(|place| place.map(|c| c * PIXELS_A_POINT)).collect();
-        let rings: Vec<Vec<Place>> = rings.iter().map(in_pixels).collect();
-        let (pixels, columns) = (&mut self.pixels, self.size.columns);
-        Coverage::of(&rings, self.size).for_each_run(|row, run, coverage| {
-            let alpha = coverage * colour.alpha;
-            if alpha > LEAST_ALPHA {
-                let start = row * columns;
-                blend(&mut pixels[3 * (start + run.start)..3 * (start + run.end)], colour.rgb, alpha);
-            }
-        });
+/// Fills the area that the rings wind round.
+fn fill(pixels: &mut Pixmap, rings: &[Vec<Place>], colour: Colour) {
+    let mut path = PathBuilder::new();
+    rings.iter().for_each(|ring| stroke::add(&mut path, ring, true));
+    if let Some(path) = path.finish() {
+        pixels.fill_path(&path, &paint(colour), FillRule::Winding, in_pixels(), None);
     }
 }
 
-/// Lays a colour over a run of pixels, in steps of 1/256.
-fn blend(pixels: &mut [u8], rgb: [u8; 3], alpha: f64) {
-    if alpha >= 1.0 - 1.0 / ALPHA_STEPS {
-        fill_with(pixels, rgb);
-        return;
-    }
-    let part = (alpha * ALPHA_STEPS).floor() as u16;
-    for pixel in pixels.chunks_exact_mut(3) {
-        for (old, new) in pixel.iter_mut().zip(rgb) {
-            let step = (u16::from(old.abs_diff(new)) * part / ALPHA_STEPS as u16) as u8;
-            *old = if new > *old { *old + step } else { *old - step };
-        }
-    }
-}
-
-/// One colour for a whole run: what is filled already is copied, twice as much each time.
-fn fill_with(pixels: &mut [u8], rgb: [u8; 3]) {
-    const SHORT: usize = 3 * 16;
-    let short = pixels.len().min(SHORT);
-    pixels[..short].chunks_exact_mut(3).for_each(|pixel| pixel.copy_from_slice(&rgb));
-    let mut filled = short;
-    while filled < pixels.len() {
-        let more = filled.min(pixels.len() - filled);
-        pixels.copy_within(..more, filled);
-        filled += more;
+/// Draws a line with round ends and joins.
+fn draw(pixels: &mut Pixmap, points: &[Place], closed: bool, stroke: &Stroke) {
+    let pen = tiny_skia::Stroke {
+        width: stroke.width as f32,
+        line_cap: LineCap::Round,
+        line_join: LineJoin::Round,
+        dash: stroke::pattern(stroke),
+        ..tiny_skia::Stroke::default()
+    };
+    if let Some(path) = stroke::path(points, closed) {
+        pixels.stroke_path(&path, &paint(stroke.colour), &pen, in_pixels(), None);
     }
 }
 
-fn encoded(pixels: &[u8], width: u32, height: u32) -> std::result::Result<Vec<u8>, png::EncodingError> {
+fn paint(colour: Colour) -> Paint<'static> {
+    let [red, green, blue] = colour.rgb;
+    let mut paint = Paint::default();
+    paint.set_color_rgba8(red, green, blue, (255.0 * colour.alpha).round() as u8);
+    paint
+}
+
+fn in_pixels() -> Transform {
+    Transform::from_scale(PIXELS_A_POINT as f32, PIXELS_A_POINT as f32)
+}
+
+fn encoded(pixels: &Pixmap) -> std::result::Result<Vec<u8>, png::EncodingError> {
     let mut file = Vec::new();
-    let mut encoder = png::Encoder::new(&mut file, width, height);
+    let mut encoder = png::Encoder::new(&mut file, pixels.width(), pixels.height());
     encoder.set_color(png::ColorType::Rgb);
     encoder.set_depth(png::BitDepth::Eight);
     encoder.set_adaptive_filter(png::AdaptiveFilterType::Adaptive);
@@ -122,7 +92,10 @@ fn encoded(pixels: &[u8], width: u32, height: u32) -> std::result::Result<Vec<u8
         unit: png::Unit::Meter,
     }));
     let mut writer = encoder.write_header()?;
-    writer.write_image_data(pixels)?;
+    // The sheet is opaque: its premultiplied colours are its colours.
+    let rgb: Vec<u8> =
+        pixels.data().chunks_exact(4).flat_map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect();
+    writer.write_image_data(&rgb)?;
     writer.finish()?;
     Ok(file)
 }

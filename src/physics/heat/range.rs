@@ -66,6 +66,15 @@ pub fn predicted_range_ampere(
     continuous_range_ampere(bench, pair, [1.0, 1.0], temperatures, by_surfaces)
 }
 
+/// The continuous current that a lab may rely on: the lower end of [`predicted_range_ampere`].
+///
+/// # Errors
+/// The heat of the pair cannot be told from the spec.
+pub fn reliable_continuous_current_ampere(bench: &Bench) -> Result<f64> {
+    let pair = HeatedPair::of(bench)?;
+    predicted_range_ampere(bench, &pair, &TemperatureLimits::of(bench)).map(|[lowest, _]| lowest)
+}
+
 /// The pair as it may be relied on: its surfaces give off so much less that its continuous current is `lowest_ampere`, the
 /// lower end of the range. What it allows is allowed by all that is not known, to within a thousandth of the surfaces'
 /// heat, to the safe side. Where not the heat but the supply sets that current, the surfaces give off [`SURFACE_ACCURACY`]

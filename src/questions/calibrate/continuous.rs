@@ -1,10 +1,10 @@
 //! How much current the coils carry for as long as one likes, and how long more.
 
 use crate::pair::Bench;
+use crate::physics::heat::HeatedPair;
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::limits::TemperatureLimits;
 use crate::physics::heat::range::{predicted_range_ampere, to_rely_on};
-use crate::physics::heat::{HeatedPair, Limits};
 use serde::Serialize;
 
 /// How much current the coils carry for as long as one likes.
@@ -29,18 +29,12 @@ pub struct AllowedTime {
     pub time_s: f64,
 }
 
-/// What the heat of the pair allows for ever, where it can be told from the spec.
-pub(super) fn continuous_limits(bench: &Bench) -> Option<Limits> {
-    let pair = HeatedPair::of(bench).ok()?;
-    Some(pair.limits(&TemperatureLimits::of(bench), bench.supply.as_ref()))
-}
-
 /// The continuous current, where the heat of the pair can be told from the spec, and how long cold coils carry more.
 pub(super) fn continuous_current(bench: &Bench, current_limit_ampere: f64) -> Option<ContinuousCurrent> {
-    let limits = continuous_limits(bench)?;
     let pair = HeatedPair::of(bench).ok()?;
     let temperatures = TemperatureLimits::of(bench);
     let supply = bench.supply.as_ref();
+    let limits = pair.limits(&temperatures, supply);
     let [lowest, _] = predicted_range_ampere(bench, &pair, &temperatures).ok()?;
     let relied_on = to_rely_on(&pair, &temperatures, supply, lowest);
     let span = current_limit_ampere - lowest;

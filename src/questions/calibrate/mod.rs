@@ -42,6 +42,7 @@ pub use slope::{AdoptedFrom, Slope};
 use crate::pair::{Bench, Provenance, left_out};
 use crate::physics::build_error;
 use crate::physics::field::Assembly;
+use crate::physics::heat::range::reliable_continuous_current_ampere;
 use crate::{Error, Result};
 use adoption::Choice;
 use agreement::Agreement;
@@ -260,10 +261,8 @@ fn largest_current(bench: &Bench, fit: Option<&Fit>) -> Result<(f64, Option<Stri
     if let Some(largest) = fit.map(|fit| fit.largest_current_ampere).filter(|largest| *largest > 0.0) {
         return Ok((largest, ending("largest reading")));
     }
-    match continuous::continuous_limits(bench) {
-        Some(limits) if limits.continuous_current_ampere > 0.0 => {
-            Ok((limits.continuous_current_ampere, ending("continuous current")))
-        }
+    match reliable_continuous_current_ampere(bench) {
+        Ok(continuous) if continuous > 0.0 => Ok((continuous, ending("continuous current to rely on"))),
         _ => limit.map(|limit| (limit, None)),
     }
 }
@@ -416,9 +415,9 @@ pub(crate) mod tests {
         let mut without = bench();
         without.supply = None;
         let calibration = calibrate(&without, &Request::default()).unwrap();
-        let continuous = calibration.continuous.as_ref().unwrap().continuous_current_ampere;
+        let continuous = calibration.continuous.as_ref().unwrap().reliable_continuous_current_ampere;
         assert_eq!(calibration.validity.current_limit_ampere, continuous);
-        let ends = "The spec has no `supply`: the tables end at the continuous current";
+        let ends = "The spec has no `supply`: the tables end at the continuous current to rely on";
         assert!(
             calibration.notes.iter().any(|note| note.sentence().starts_with(ends)),
             "{:?}",

@@ -10,7 +10,7 @@ use super::slope::Slope;
 use crate::Result;
 use crate::error::Refused;
 use crate::pair::{AmmeterPosition, Bench, Distribution, missing};
-use crate::physics::heat as heating;
+use crate::physics::heat::range::reliable_continuous_current_ampere;
 use serde::Serialize;
 
 /// Parts of the largest current that a round visits each way.
@@ -90,7 +90,7 @@ pub fn plan(
     }
     let scatter = scatter(bench, request)?;
     let limit = bench.current_limit_ampere();
-    let continuous = heating::limits(bench).map_or(f64::INFINITY, |limits| limits.continuous_current_ampere);
+    let continuous = reliable_continuous_current_ampere(bench).unwrap_or(f64::INFINITY);
     let limit_ampere = match limit {
         // Within the continuous current no supply is too small to be of use.
         Err(_) if continuous.is_finite() => continuous,

@@ -171,7 +171,7 @@ fn heat(page: &mut Page, record: &Sheet) {
         &format!(
             "{}, the lower end: over all that is assumed up to {}; a warm-up test is better than any prediction",
             fixed_down(low, unit::AMPERE, 2),
-            fixed_down(high, unit::AMPERE, 2)
+            fixed(high, unit::AMPERE, 2)
         ),
     );
 }
