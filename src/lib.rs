@@ -1,14 +1,14 @@
 //! The coil pair of an electron-beam teaching bench: its field, its uniformity, its calibration, its limits.
 //!
-//! A teaching laboratory bends an electron beam in a glass tube with the field of two coils and weighs the electron from
-//! gun voltage, coil current and beam radius. This library answers what the person who looks after that bench asks:
-//! [`questions`] has one folder a question, and each returns one complete record.
+//! A teaching laboratory bends an electron beam in a glass tube with the field of two coils, and finds e/m from gun
+//! voltage, coil current and beam radius. This library answers what the person who looks after that bench asks:
+//! [`questions`] has one folder for each question, and each question returns one complete record.
 //!
 //! # What is modelled
 //!
-//! - **Field**: two windings of rectangular section, placed, tilted, unequal, in series or in parallel; a smooth current
-//!   density or each turn. Static currents, no iron, no lead wires. Accuracy 1e-12 of S outside the windings, 1e-10
-//!   inside, where S is the sum over the coils of |B| at the point (see [`physics::field`]).
+//! - **Field**: two windings of rectangular section, offset, tilted, unequal, in series or in parallel; the current as
+//!   a smooth density or turn by turn. Static currents, no iron, no lead wires. Accuracy 1e-12 of S outside the
+//!   windings, 1e-10 inside, where S is the sum over the coils of |B| at the point (see [`physics::field`]).
 //! - **Heat**: conduction in the section, published correlations for convection and radiation to still air. Temperatures
 //!   are good to 10 to 20 % of the rise.
 //! - **Beam**: the relativistic path of single electrons in the static field of pair and room; no space charge, no gas.
@@ -23,8 +23,9 @@
 //! # Features
 //!
 //! `program` (default) is the command-line program; `paper` adds the records' text pages, pictures, printable pages and
-//! workbooks; `sheets` reads tables from workbooks; `site` gives the earth's field at a place and date. With none of them the core is left: methods, units, the pair,
-//! its physics, the questions with their records, and the reading of files.
+//! workbooks; `sheets` reads tables from workbooks; `site` gives the earth's field at a place and date. Without
+//! features the core is left: methods, units, the pair, its physics, the questions with their records, and the reading
+//! of files.
 //!
 //! # Example
 //!

@@ -17,12 +17,13 @@ use rayon::prelude::*;
 use std::ops::RangeInclusive;
 use std::sync::OnceLock;
 
-/// Points computed together by one thread; fixed, so that results do not depend on the number of threads.
+/// Points computed together by one thread. The number is fixed, so that results do not depend on the number of threads.
 const CHUNK: usize = 2048;
-/// Farther out the field is given as zero: it is below 1e-100 T/A, and powers of the distance leave the range of f64.
+/// Beyond this distance the field is given as zero: it is below 1e-100 T/A, and powers of the distance would overflow
+/// an f64.
 const FARTHEST_M: f64 = 1e40;
 
-/// How exact a field has to be.
+/// The accuracy asked of a field.
 ///
 /// The tolerance is relative to S, the sum over the windings of |B| of each at the point, plus μ0 J min(width, depth)
 /// inside a winding.
@@ -30,16 +31,16 @@ const FARTHEST_M: f64 = 1e40;
 pub struct Tolerance(f64);
 
 impl Tolerance {
-    /// What can be asked for.
+    /// The tolerances that can be asked for.
     pub const RANGE: RangeInclusive<f64> = 1e-13..=1e-2;
 
-    /// A tolerance; outside of [`RANGE`](Self::RANGE) the nearest there is, the default for NaN.
+    /// A tolerance, clamped to [`RANGE`](Self::RANGE). NaN gives the default.
     pub fn relative(tolerance: f64) -> Self {
         let tolerance = if tolerance.is_nan() { Self::default().0 } else { tolerance };
         Self(tolerance.clamp(*Self::RANGE.start(), *Self::RANGE.end()))
     }
 
-    /// As far as rounding lets one go, for differences of fields.
+    /// The smallest error that rounding allows, for differences of fields.
     pub(super) fn of_rounding() -> Self {
         Self(1e-15)
     }
@@ -56,12 +57,12 @@ impl Default for Tolerance {
     }
 }
 
-/// A field and how far it may be off.
+/// A field and its estimated error.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FieldEstimate {
     /// The field, T/A.
     pub tesla_per_ampere: Vector3<f64>,
-    /// Estimated error of its length, T/A: bound of the truncation plus rounding.
+    /// Estimated error of the field, T/A: bound of the truncation plus rounding.
     pub error_tesla_per_ampere: f64,
 }
 
@@ -69,20 +70,21 @@ pub struct FieldEstimate {
 ///
 /// The field is exact for uniform current density in each section: to 1e-12 of S (see [`Tolerance`]) by default.
 ///
-/// What is defined and how:
-/// - a coordinate that is not a number gives a field that is not a number; an infinite one, or one beyond 1e40 m,
-///   gives zero. [`try_field_per_ampere_at`](Self::try_field_per_ampere_at) refuses what is not finite instead;
+/// Special cases:
+/// - a NaN coordinate gives a NaN field; an infinite coordinate, or one beyond 1e40 m, gives zero.
+///   [`try_field_per_ampere_at`](Self::try_field_per_ampere_at) returns an error for coordinates that are not finite;
 /// - zero turns or zero current give exactly zero;
 /// - windings that coincide simply add;
-/// - a section without width and depth is a filament; a point exactly on it has no finite field: the answer is infinite
-///   along the filament's axis, the limit from inside the loop; not a number where two opposite ones coincide;
-/// - a section with only one side is no conductor that this engine knows: not a number near it.
+/// - a section without width and depth is a filament. At a point exactly on it the field is infinite along the
+///   filament's axis, the limit from inside the loop. It is NaN if two opposite filaments coincide there;
+/// - a section with a width but no depth, or the reverse, is not supported: the field near it is NaN.
 ///
-/// Where the accuracy ends: the closed forms near a winding lose digits as its section gets thin against the radius. From
-/// a hundredth of the radius up, and no side more than a hundred times the other or six radii long, 1e-12 of S holds
-/// outside and 1e-10 inside; a thread of 1e-6 keeps 1e-8 on its own surface, a solenoid of 80 radii 1e-9 beside it. The
-/// estimate says so, except within rounding of the coordinates from a surface. Scalar and vector instructions agree to
-/// 1e-14 of S where series or loops serve, to 1e-13 near an ordinary winding.
+/// Limits of accuracy: the closed forms near a winding lose digits as its section gets thin against the radius. 1e-12
+/// of S outside and 1e-10 inside holds for sections of at least a hundredth of the radius whose sides differ by at most
+/// a factor of a hundred and are at most six radii long. A thread of 1e-6 of the radius keeps 1e-8 on its own surface;
+/// a solenoid of 80 radii keeps 1e-9 beside it. The estimated error shows this loss, except at points that lie within
+/// rounding of a surface. Scalar and vector instructions agree to 1e-14 of S where series or loops serve, to 1e-13 near
+/// an ordinary winding.
 ///
 /// ```
 /// use coilwright::physics::field::{Assembly, PlacedWinding, Section};
@@ -97,7 +99,7 @@ pub struct FieldEstimate {
 pub struct Assembly {
     windings: Vec<PlacedWinding>,
     fields: Vec<WindingField>,
-    /// The turns of each winding, where they are taken one by one.
+    /// The turns of each winding, if they are computed one by one.
     turns: Option<Vec<Turns>>,
     tolerance: Tolerance,
     instruction_set: InstructionSet,
@@ -124,13 +126,14 @@ impl Assembly {
         Self::new(PlacedWinding::pair(bench, &bench.coils(), bench.spacing_m).to_vec())
     }
 
-    /// The coil pair of a bench with every turn where its wire lies: layers, turns per layer and packing from the spec,
-    /// else the densest whole-layer winding, scaled into the wound section. Inside a conductor the field is that of
-    /// a round wire of uniform current density.
+    /// The coil pair of a bench with every turn at the place of its wire. Layers, turns per layer and packing come from
+    /// the spec; if it does not state them, the densest whole-layer winding is scaled into the wound section. Inside a
+    /// conductor the field is that of a round wire of uniform current density.
     ///
-    /// Accuracy: 1e-14 of S outside the wires but for (r/a)² of a wire's own field at its surface, r its radius; 3e-5 of
-    /// the wire's own field inside it. The estimated error leaves these two out. In the bore, a few wire pitches from the winding, it differs from
-    /// [`of`](Self::of) by less than 1e-4; within a pitch of the wires by as much as μ0 I/(2π r).
+    /// Accuracy: 1e-14 of S outside the wires, plus (r/a)² of a wire's own field at its surface (r the wire's radius, a
+    /// the turn's); 3e-5 of the wire's own field inside it. The estimated error does not include the last two. In the
+    /// bore, a few wire pitches from the winding, the field differs from [`of`](Self::of) by less than 1e-4; within a
+    /// pitch of the wires by as much as μ0 I/(2π r).
     pub fn of_each_turn(bench: &Bench) -> Self {
         let smooth = Self::of(bench);
         let wire = &bench.winding.wire;
@@ -164,8 +167,8 @@ impl Assembly {
         self.tolerance
     }
 
-    /// The same windings on other instructions; [`InstructionSet::Scalar`] gives the same bits on every machine, and
-    /// within 1e-14 of S the same numbers as the fastest, 1e-13 near a winding.
+    /// The same windings, computed with another instruction set. [`InstructionSet::Scalar`] gives the same bits on
+    /// every machine; its numbers agree with the fastest to 1e-14 of S, near a winding to 1e-13.
     pub fn with_instruction_set(self, instruction_set: InstructionSet) -> Self {
         Self { instruction_set, ..self }.prepared()
     }
@@ -213,9 +216,9 @@ impl Assembly {
         field
     }
 
-    /// The field at many points per ampere through the ammeter, T/A; the order is that of the points, and the numbers do
-    /// not depend on how many threads share the work. Points beside each other take the same number of terms, so a point's
-    /// number may change with its neighbours, by less than the tolerance.
+    /// The field at many points per ampere through the ammeter, T/A; the order is that of the points, and the numbers
+    /// do not depend on how many threads share the work. Neighbouring points in the list use the same number of terms,
+    /// so a point's value may depend on its neighbours, by less than the tolerance.
     pub fn field_per_ampere_at(&self, points_m: &[Vector3<f64>]) -> Vec<Vector3<f64>> {
         let mut field = vec![Vector3::zeros(); points_m.len()];
         let fill = |(points, field): (&[Vector3<f64>], &mut [Vector3<f64>])| {
@@ -264,7 +267,7 @@ impl Assembly {
         }
     }
 
-    /// Every winding on its own, no series: the second method of the tests; the sum of |B| beside the field.
+    /// The field and the sum of |B|, every winding on its own and without series: the second method of the tests.
     #[cfg(test)]
     pub(super) fn without_series(&self, points_m: &[Vector3<f64>]) -> Vec<(Vector3<f64>, f64)> {
         let which: Vec<u32> = (0..points_m.len() as u32).collect();
@@ -292,7 +295,7 @@ impl Assembly {
             for &index in &group.indices {
                 self.add_winding(index, &rest, points_m, &mut sum, with_error);
             }
-            // No series serves a point out of reach.
+            // Points out of reach have zero field; no series served them.
             for &i in &rest {
                 let point = &points_m[i as usize];
                 if !is_within_reach(point) {
@@ -332,7 +335,7 @@ fn is_within_reach(point: &Vector3<f64>) -> bool {
     point.iter().all(|c| c.abs() <= FARTHEST_M)
 }
 
-/// A point seen from an axis.
+/// The position of a point relative to an axis.
 struct AxisFrame {
     rho_m: f64,
     zeta_m: f64,
@@ -341,7 +344,7 @@ struct AxisFrame {
 }
 
 impl AxisFrame {
-    /// Points out of reach are put on the centre; their field is set afterwards.
+    /// Points out of reach are moved to the centre; their field is set afterwards.
     #[inline]
     fn of(point_m: &Vector3<f64>, centre_m: &Vector3<f64>, axis: &Vector3<f64>) -> Self {
         if !is_within_reach(point_m) {

@@ -35,19 +35,20 @@ pub(super) struct AxisRow {
     pub scale_m: f64,
 }
 
-/// Neighbouring rows, and how many terms serve all of them how far from the axis.
+/// Neighbouring rows, and the number of terms that serves all of them at each distance from the axis.
 #[derive(Debug)]
 pub(super) struct AxisRows {
     pub rows: Vec<AxisRow>,
     /// Largest ρ in units of each row's scale.
     pub ratio: f64,
-    /// (ρ/scale)² and how many terms serve up to there, rising.
+    /// (ρ/scale)² and the number of terms that serves up to there, rising.
     terms: [(f64, usize); STEPS],
 }
 
 impl AxisRows {
-    /// From the coefficients b_n scale^n of each row up to an odd n, T, term by term, `stride` apart, for points up to
-    /// ρ = `ratio` scale. What is left out of either component sums to less than the row's limit, T.
+    /// From the coefficients b_n scale^n of each row, T, up to an odd n. They are listed term by term, `stride` apart.
+    /// The rows serve points up to ρ = `ratio` scale; the terms left out of either component sum to less than the row's
+    /// limit, T.
     pub fn new(b: &[f64], stride: usize, scale_m: &[f64], limit_tesla: &[f64], ratio: f64) -> Self {
         let pairs = b.len() / stride / 2;
         let row = |(index, &scale_m): (usize, &f64)| {
@@ -87,7 +88,7 @@ impl AxisRows {
         Self { rows, ratio, terms }
     }
 
-    /// How many terms serve up to (ρ/scale)² = `x`; all, if it is beyond the reach.
+    /// The number of terms that serves up to (ρ/scale)² = `x`; all terms if `x` is beyond the reach.
     #[inline(always)]
     pub fn terms_at(&self, x: f64) -> usize {
         // Counting needs no branch.
@@ -96,8 +97,8 @@ impl AxisRows {
     }
 }
 
-/// How many leading terms of a polynomial with such coefficients, at least one, leave out less than each `limit` at each
-/// `x`.
+/// The number of leading terms, at least one, of a polynomial with these coefficients for which the rest is less than
+/// each `limit` at each `x`.
 fn terms_needed(coefficients: &[f64], x: &[f64; STEPS], limit: &[f64; STEPS]) -> [usize; STEPS] {
     let mut power = x.map(|x| x.powi(coefficients.len() as i32 - 1));
     let inverse = x.map(|x| 1.0 / x);
@@ -142,7 +143,7 @@ mod tests {
             let radial = rho * (sum(&row.radial_over_rho[..terms], x) - sum(&all.radial_over_rho, x));
             assert!(axial.abs() < 1e-10 && radial.abs() < 1e-10, "{rho}: {axial:e} {radial:e}");
         }
-        // The limit is used, not undercut by far: one term less would break it.
+        // One term less would break the limit, so no needless terms are taken.
         let (x, terms) = (rows.terms[3].0, rows.terms[3].1 - 1);
         let axial = sum(&row.axial[..terms], x) - sum(&all.axial, x);
         let radial = x.sqrt() * (sum(&row.radial_over_rho[..terms], x) - sum(&all.radial_over_rho, x));

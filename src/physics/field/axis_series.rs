@@ -1,6 +1,6 @@
 //! The field of coaxial windings about a point of their axis, as a series of zonal harmonics.
 //!
-//! On the axis the field is a power series, off it each power becomes a solid harmonic:
+//! On the axis the field is a power series; off the axis each power becomes a solid harmonic:
 //!
 //! ```text
 //! B_z(0, z) = Σ b_n z^n                     b_n = (μ0/2) Σ I a²/c³ · C_n(u)/c^n
@@ -16,21 +16,22 @@
 //! B_z(z) = (μ0/2) (I/w) [f(z − h₁) − f(z − h₂)]     f(t) = t/√(a² + t²)     f'(t) = a²/(a² + t²)^(3/2)
 //! ```
 //!
-//! and f' is the field of a loop, so two ends take the place of all the nodes between them. Source: W. R. Smythe, Static
-//! and Dynamic Electricity, 3rd ed. 1968, 7.13 (from memory; the tests derive it again from the exact coefficients of the
+//! and f' is the field of a loop, so the two ends replace all the nodes between them. Source: W. R. Smythe, Static and
+//! Dynamic Electricity, 3rd ed. 1968, 7.13 (from memory; the tests derive it again from the exact coefficients of the
 //! ideal pair).
 //!
-//! **What is left out.** |C_n(u)| √(1 − u²) ≤ n + 1 (Bernstein's inequality for P_{n+1}), so a winding of N I ampere-turns
-//! whose nearest conductor is c away has |b_n| ≤ (μ0/2) N I (n + 1)/c^(n+1); and a zonal harmonic's gradient is largest
-//! on the axis but for a factor √((n + 2)/(n + 1)). With q = r/c the terms beyond n = N therefore sum to less than
+//! **What is left out.** |C_n(u)| √(1 − u²) ≤ n + 1 (Bernstein's inequality for P_{n+1}), so a winding of N I
+//! ampere-turns whose nearest conductor is c away has |b_n| ≤ (μ0/2) N I (n + 1)/c^(n+1); and a zonal harmonic's
+//! gradient is largest on the axis, up to a factor √((n + 2)/(n + 1)). With q = r/c the terms beyond n = N therefore
+//! sum to less than
 //!
 //! ```text
 //! √2 (μ0/2) Σ|N I|/c · q^(N+1) [(N + 2) − (N + 1) q]/(1 − q)²
 //! ```
 //!
-//! That bounds what lies beyond the terms that are computed at all; of those, a point takes as many as leave out, by
-//! their own |b_n| q^n √((n + 2)/(n + 1)), no more than half the tolerance times the least that Σ|B| of the windings can be
-//! in that sphere: [`least_in_sphere`] of what it is at the centre.
+//! This bounds the terms never computed. Each point then drops further terms while their sum, each bounded by its own
+//! |b_n| q^n √((n + 2)/(n + 1)), stays below half the tolerance times the smallest possible Σ|B| of the windings in its
+//! sphere. That smallest value is Σ|B| at the centre times [`least_in_sphere`].
 
 use super::filament::Filament;
 use crate::constants::MU_0;
@@ -40,16 +41,17 @@ use pulp::{Simd, WithSimd};
 /// Terms computed, odd and even; for a tolerance of 1e-12 they serve points up to about q = 0.69.
 pub(super) const MOST_TERMS: usize = 100;
 
-/// What makes the field on the axis.
+/// The currents that make the field on the axis.
 #[derive(Clone, Debug, Default)]
 pub(super) struct AxisSources {
     pub loops: Vec<Filament>,
-    /// The ends of current sheets: the current is that of the sheet over its width, A/m, negative for the upper end.
+    /// The ends of current sheets. Their `current_ampere` is the sheet's current over its width, A/m, negative for the
+    /// upper end.
     pub ends: Vec<Filament>,
 }
 
-/// Coefficients b_n scale^n about points of the axis at the given heights, T: term by term, the heights of each term
-/// together, padded to whole registers.
+/// Coefficients b_n scale^n about points of the axis at the given heights, T. They are listed term by term, for each
+/// term all heights, padded to whole registers.
 pub(super) fn coefficients(
     sources: &AxisSources,
     heights_m: &[f64],
@@ -71,7 +73,7 @@ pub(super) fn coefficients(
     out
 }
 
-/// Of loops, or of the ends of sheets.
+/// Computes the coefficients of loops, or of the ends of sheets.
 struct Coefficients<'a, const ENDS: bool> {
     filaments: &'a [Filament],
     heights_m: &'a [f64],
@@ -89,7 +91,7 @@ impl<const ENDS: bool> WithSimd for Coefficients<'_, ENDS> {
         let out = S::as_mut_simd_f64s(self.out).0;
         let terms = out.len() / heights.len();
         let zero = Lanes::splat(simd, 0.0);
-        // An end's term n is a loop's term n − 1, integrated; its first term stands apart.
+        // Term n of an end is term n − 1 of a loop, integrated; term 0 is computed separately.
         let shift = usize::from(ENDS);
         for (column, (&height, &scale)) in heights.iter().zip(scales).enumerate() {
             let (height, scale) = (Lanes::new(simd, height), Lanes::new(simd, scale));
@@ -126,7 +128,7 @@ impl<const ENDS: bool> WithSimd for Coefficients<'_, ENDS> {
     }
 }
 
-/// Where the recurrence of one loop starts, with t = scale/c: u t, t², (μ0/2) I a²/c³ and, as an end, (μ0/2) I f.
+/// Start values of one loop's recurrence, with t = scale/c: u t, t², (μ0/2) I a²/c³ and, if it is an end, (μ0/2) I f.
 struct Start<S: Simd> {
     ut: Lanes<S>,
     t2: Lanes<S>,
@@ -151,7 +153,8 @@ impl<S: Simd> Start<S> {
     }
 }
 
-/// The Gegenbauer polynomials of order 3/2 as monic ones, p_{n+1} = u p_n − γ_n p_{n−1}, times their leading coefficients.
+/// The Gegenbauer polynomials of order 3/2 as monic polynomials, p_{n+1} = u p_n − γ_n p_{n−1}, times their leading
+/// coefficients.
 struct Monic {
     gamma: [f64; MOST_TERMS],
     leading: [f64; MOST_TERMS],
@@ -168,15 +171,15 @@ const MONIC: Monic = {
     Monic { gamma, leading }
 };
 
-/// What the terms beyond `highest` may sum to at r = q c, over √2 (μ0/2) Σ|N I|/c.
+/// Bound of the sum of the terms beyond `highest` at r = q c, over √2 (μ0/2) Σ|N I|/c.
 pub(super) fn truncation(highest: usize, q: f64) -> f64 {
     let n = highest as f64;
     q.powf(n + 1.0) * ((n + 2.0) - (n + 1.0) * q) / ((1.0 - q) * (1.0 - q))
 }
 
-/// The least |B| of a loop in the sphere of radius q c about a point of its axis, c the distance from there to the loop,
-/// over |B| at that point: reached straight away from a loop that is far, where |B| falls as the cube. That no other
-/// place is worse is what the test finds.
+/// The smallest |B| of a loop in the sphere of radius q c about a point of its axis, over |B| at that point; c is the
+/// distance from the point to the loop. The value is reached on the axis, away from a distant loop, where |B| falls as
+/// the cube of the distance. That |B| is nowhere smaller is a numerical finding of the test.
 pub(super) fn least_in_sphere(q: f64) -> f64 {
     (1.0 + q).powi(-3)
 }
@@ -195,8 +198,8 @@ pub(super) fn largest_ratio(bound: impl Fn(f64) -> f64, limit: f64) -> f64 {
     low
 }
 
-/// One parity of both components: Σ c_k times polynomials that obey
-/// p_{k+1} = (ζ² − A_k r²) p_k − B_k r⁴ p_{k−1}, p_0 = 1.
+/// The even or the odd terms of both components: Σ c_k p_k with polynomials that obey p_{k+1} = (ζ² − A_k r²) p_k − B_k
+/// r⁴ p_{k−1}, p_0 = 1.
 #[derive(Clone, Debug)]
 struct Parity {
     /// c_k, A_k, B_{k+1} of the axial component and of the radial one.
@@ -204,8 +207,9 @@ struct Parity {
 }
 
 impl Parity {
-    /// From the coefficients of every other polynomial of the monic families p_{n+1} = ζ p_n − γ_n r² p_{n−1}, from
-    /// p_first (0, or 1 divided by ζ) on: the axial ones, as many radial ones or one less, and where each begins.
+    /// From the coefficients of every other polynomial of the monic families p_{n+1} = ζ p_n − γ_n r² p_{n−1}: the
+    /// axial ones, and as many radial ones or one less. `first` is the n at which each begins: 0, or 1 with the
+    /// polynomials divided by ζ.
     fn new(axial: &[f64], radial: &[f64], first: [usize; 2]) -> Self {
         let term = |k: usize| {
             let axial = Self::term(axial[k], first[0] + 2 * k, legendre_gamma);
@@ -221,8 +225,8 @@ impl Parity {
         [coefficient, gamma(n + 1.0) + below(n), gamma(n + 2.0) * gamma(n + 1.0)]
     }
 
-    /// Clenshaw's summation of the first `count` terms; both components side by side, since either alone waits for its
-    /// own results.
+    /// Clenshaw's summation of the first `count` terms. The two components go side by side: one alone would wait for
+    /// its own results.
     #[inline(always)]
     fn sum<S: Simd, const U: usize>(&self, count: usize, point: &[ZonalPoint<S>; U]) -> [[Lanes<S>; U]; 2] {
         let zero = point[0].zeta.all(0.0);
@@ -274,7 +278,7 @@ impl<S: Simd> ZonalPoint<S> {
 #[derive(Clone, Debug)]
 pub(super) struct ZonalSeries {
     even: Parity,
-    /// None where the odd terms vanish, as in a pair that mirrors itself.
+    /// `None` if the odd terms vanish, as in a mirror-symmetric pair.
     odd: Option<Parity>,
 }
 

@@ -1,4 +1,4 @@
-//! How the field of an assembly changes along its axis: the terms by which a builder reads a pair.
+//! The power series of an assembly's field along its axis: the terms by which a builder judges a pair.
 
 use super::assembly::{Assembly, Tolerance};
 use nalgebra::Vector3;
@@ -10,31 +10,31 @@ const POINTS: usize = 24;
 
 /// The axial field near the centre, B_z(0, 0, z)/B_z(0, 0, 0) = 1 + c₁ z + c₂ z² + c₃ z³ + c₄ z⁴ + …
 ///
-/// In a pair with spacing equal to the mean radius c₂ nearly vanishes and c₄ is −1.152/R⁴. The same terms rule the
+/// In a pair with spacing equal to the mean radius R, c₂ nearly vanishes and c₄ is −1.152/R⁴. The same terms give the
 /// field off the axis, where z^n becomes r^n P_n(cos θ).
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct AxisTerms {
     /// Axial field at the centre per ampere through the ammeter.
     pub centre_tesla_per_ampere: f64,
-    /// c₁: zero in a pair that mirrors itself.
+    /// c₁: zero in a mirror-symmetric pair.
     pub first_order_per_m: f64,
-    /// c₂: zero where the spacing suits the section.
+    /// c₂: zero if the spacing suits the section.
     pub second_order_per_m2: f64,
-    /// c₃: zero in a pair that mirrors itself.
+    /// c₃: zero in a mirror-symmetric pair.
     pub third_order_per_m3: f64,
     /// c₄: what remains of a good pair.
     pub fourth_order_per_m4: f64,
 }
 
 impl Assembly {
-    /// The terms about the origin along z, found from the polynomial through 24 Chebyshev points within `reach_m` of it:
-    /// a third of the distance to the nearest conductor suits, and gives c₂ to about 1e-12 and c₄ to 1e-10 of what
-    /// c_n reach^n is measured in. Nothing where the field at the centre vanishes or is not finite.
+    /// The terms about the origin along z, from the polynomial through 24 Chebyshev points within `reach_m` of it. A
+    /// third of the distance to the nearest conductor suits; c₂ reach² is then accurate to about 1e-12 and c₄ reach⁴ to
+    /// 1e-10. `None` if the field at the centre vanishes or is not finite.
     pub fn axis_terms(&self, reach_m: f64) -> Option<AxisTerms> {
         let node = |k: usize| (PI * (k as f64 + 0.5) / POINTS as f64).cos();
         let points: Vec<Vector3<f64>> =
             (0..POINTS).map(|k| Vector3::new(0.0, 0.0, reach_m * node(k))).collect();
-        // Differences of values magnify what the tolerance leaves.
+        // Differences of values magnify the error that the tolerance leaves.
         let exact = self.clone().with_tolerance(Tolerance::of_rounding());
         let values: Vec<f64> = exact.field_per_ampere_at(&points).iter().map(|field| field.z).collect();
         // Chebyshev coefficients, then the powers of t = z/reach up to the fourth by T_{j+1} = 2 t T_j − T_{j−1}.
@@ -96,8 +96,8 @@ mod tests {
 
     #[test]
     fn maxwells_section_leaves_almost_no_second_order() {
-        // c₂ = (62 c² − 72 b²)/125 to second order in the section, b the width and c the depth (Maxwell, Treatise
-        // art. 713, from memory: c : b = √36 : √31); what is left at b = 0.1 is −3.23e-5 by exact expansion.
+        // c₂ = (62 c² − 72 b²)/125 to second order in the section, b the width and c the depth (Maxwell, Treatise art.
+        // 713, from memory: c : b = √36 : √31); the remaining c₂ at b = 0.1 is −3.23e-5 by exact expansion.
         let depth = 0.1 * (36.0_f64 / 31.0).sqrt();
         let terms = pair(1.0, 0.1, depth).axis_terms(0.35).unwrap();
         assert!((terms.second_order_per_m2 + 3.23e-5).abs() < 2e-7, "{terms:?}");

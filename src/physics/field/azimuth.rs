@@ -17,17 +17,17 @@
 //! T   = the corner sum of artanh(ζ/w)                       one logarithm
 //! ```
 //!
-//! **The nodes.** Where the integrand is singular, w = 0, x² + b² = 0 or b² + ζ² = 0, φ is imaginary (or beyond 2π), no
-//! nearer to zero than about s = (distance from the section's boundary)/√(ρ max(ρ, a₁)). So φ = σ sinh u, with σ ≤ s, puts
-//! all of it on or beyond the lines Im u = ±π/2, whatever the distances: on the u axis, from 0 to 2L = arsinh(π/σ), the
-//! integrand is as smooth far from φ = 0 as near to it, and n Gauss–Legendre nodes err by about ϱ^(−2n) with
-//! ln ϱ = arsinh(π/2L), or arcosh(arsinh(2π/σ)/L − 1) where φ = 2π is nearer than those lines (Trefethen, Approximation
-//! Theory and Approximation Practice, 2013, theorem 19.3; the map as in Johnston and Elliott, Int. J. Numer. Meth. Engng
-//! 62, 564 (2005), from memory). On the boundary itself s = 0 and the integrand has a logarithm at φ = 0; there σ stops
-//! where what lies below no longer matters.
+//! **The nodes.** The integrand is singular at w = 0, x² + b² = 0 and b² + ζ² = 0. There φ is imaginary (or beyond 2π)
+//! and no nearer to zero than about s = (distance from the section's boundary)/√(ρ max(ρ, a₁)). The map φ = σ sinh u,
+//! with σ ≤ s, puts all these singularities on or beyond the lines Im u = ±π/2, whatever the distances. On the u axis,
+//! from 0 to 2L = arsinh(π/σ), the integrand is as smooth far from φ = 0 as near to it, and n Gauss–Legendre nodes err
+//! by about ϱ^(−2n) with ln ϱ = arsinh(π/2L), or arcosh(arsinh(2π/σ)/L − 1) where φ = 2π is nearer than those lines
+//! (Trefethen, Approximation Theory and Approximation Practice, 2013, theorem 19.3; the map as in Johnston and Elliott,
+//! Int. J. Numer. Meth. Engng 62, 564 (2005), from memory). On the boundary itself s = 0 and the integrand has a
+//! logarithm at φ = 0; there σ is not made smaller than the φ below which the integrand no longer matters.
 //!
-//! The x are formed from a − ρ and 1 − cos φ, so no distance is lost. What remains of cancellation grows as
-//! mean radius over section size, which is why thread-thin sections use this close by only.
+//! The x are formed from a − ρ and 1 − cos φ, so short distances keep their digits. The remaining cancellation grows as
+//! mean radius over section size; thread-thin sections therefore use this method at close points only.
 //!
 //! Derived here by integrating the Biot–Savart kernel; checked to 1e-22 against the double integral over loops by
 //! `tests/data/make_field_tables.py` and against its table in the tests of `winding.rs`.
@@ -49,15 +49,15 @@ pub(super) struct Corners {
     pub front_tesla_per_m: f64,
 }
 
-/// How many halvings of σ, from 1, there are tables for.
+/// Number of halvings of σ, from 1, that have tables.
 const HALVINGS: usize = 54;
 /// Nodes come in whole registers of the widest kind.
 const NODES_A_STEP: usize = WIDEST;
 /// The most such steps of one table.
 const MOST_STEPS: usize = 24;
-/// The error's factor before the fall; 2 is enough on the points of the tests.
+/// The factor before the error's exponential; 2 is enough on the points of the tests.
 const BOUND: f64 = 10.0;
-/// What is left below σ on the boundary, in parts of σ ρ/(the section's shorter side).
+/// The part left out below σ for a point on the boundary, over σ ρ/(the section's shorter side).
 const BELOW: f64 = 0.05;
 
 /// Nodes of one order for one σ.
@@ -94,7 +94,7 @@ static NODES: [[OnceLock<Nodes>; MOST_STEPS]; HALVINGS] =
 #[derive(Clone, Debug)]
 pub(super) struct AzimuthChoice {
     inner_radius_m: f64,
-    /// ρ times the scale below which nothing counts.
+    /// ρ times the σ below which the integrand no longer matters.
     negligible_m: f64,
     steps: [u8; HALVINGS],
 }
@@ -128,8 +128,8 @@ impl AzimuthChoice {
         let negligible = self.negligible_m / rho_m;
         let scale = distance_m / (rho_m * rho_m.max(self.inner_radius_m)).sqrt();
         let is_on_boundary = scale < negligible;
-        // The exponent counts the halvings, rounded so that σ stays below the scale; on the axis that is infinite or, in
-        // a section that reaches there, not a number.
+        // The exponent counts the halvings, rounded so that σ stays below the scale. On the axis the scale is infinite,
+        // or NaN if the section reaches the axis.
         let halvings = 1023 - ((scale.max(negligible).to_bits() >> 52) & 0x7ff) as i64;
         let halvings = if scale.is_nan() { HALVINGS as i64 - 1 } else { halvings };
         let halvings = halvings.clamp(0, HALVINGS as i64 - 1) as usize;
@@ -137,7 +137,7 @@ impl AzimuthChoice {
     }
 }
 
-/// By what power of e the error falls with every node.
+/// The error falls by a factor e to this power with every node.
 static FALL_PER_NODE: LazyLock<[f64; HALVINGS]> = LazyLock::new(|| {
     std::array::from_fn(|halvings| {
         let inverse = 2f64.powi(halvings as i32);
@@ -159,8 +159,8 @@ impl AzimuthOrder {
         BOUND * (-FALL_PER_NODE[usize::from(self.halvings)] * self.nodes() as f64).exp()
     }
 
-    /// Whether the point is so near to the boundary that what lies below σ counts: less than a third of the tolerance,
-    /// relative to μ0 J times the shorter side.
+    /// Whether the point is so near to the boundary that the part left out below σ counts. It is less than a third of
+    /// the tolerance, relative to μ0 J times the shorter side.
     pub fn is_on_boundary(self) -> bool {
         self.is_on_boundary
     }
@@ -216,7 +216,7 @@ impl Integral<'_> {
     /// The two braces at azimuths given by 1 − cos φ and sin φ.
     #[inline(always)]
     fn integrand<S: Simd>(&self, simd: S, versine: Lanes<S>, sine: Lanes<S>) -> (Lanes<S>, Lanes<S>) {
-        // No closures here: code for the widest registers does not reach into them.
+        // No closures here: the compiler does not use the widest registers inside them.
         let [a1, a2] = self.corners.radius_m;
         let rho = Lanes::splat(simd, self.rho_m);
         let zeta1 = Lanes::splat(simd, self.zeta_m + self.corners.half_width_m);
@@ -306,7 +306,7 @@ mod tests {
             let [got, wanted] = [order, finer]
                 .map(|order| winding_field(&corners, rho, zeta, order, InstructionSet::Fastest));
             let error = (got.0 - wanted.0).hypot(got.1 - wanted.1);
-            // Rounding grows with the lengths in the integral, which far away are more than the field.
+            // Rounding grows with the lengths in the integral, which far away are larger than the field.
             let allowed = 2e-13 * wanted.0.hypot(wanted.1) + 2e-15 * (2.0 + rho);
             assert!(error < allowed, "{order:?} at {rho}, {zeta}: {error:e}");
         }

@@ -6,12 +6,12 @@ use super::columns::{Columns, Lists};
 use crate::numeric::lanes::{InstructionSet, Lanes, SIDE_BY_SIDE};
 use pulp::{Simd, WithSimd};
 
-/// Points beside each other that take the same number of terms, whatever the instruction set. With fewer, the choice (and
-/// the loop's length, which the processor then guesses wrong) costs more than the terms it saves.
+/// Neighbouring points that take the same number of terms, whatever the instruction set. With fewer, choosing the
+/// number (and the processor's wrong guesses of the loop's length) costs more than the terms saved.
 const TOGETHER: usize = 64;
 
-/// Adds a group's field where its central series serves; returns the indices of the other points, NaN among them.
-/// [`TOGETHER`] points take as many terms as the farthest of them needs.
+/// Adds a group's field at the points its central series serves. Returns the indices of the other points, NaN among
+/// them. Each [`TOGETHER`] points take as many terms as the farthest of them needs.
 pub(super) fn add_series(group: &CoaxialGroup, points: &mut Columns, set: InstructionSet) -> Vec<u32> {
     let count = points.count();
     let Some(series) = group.series() else {
@@ -20,7 +20,7 @@ pub(super) fn add_series(group: &CoaxialGroup, points: &mut Columns, set: Instru
     let mut lists = points.lists();
     set.run(AddSeries { group, series, lists: &mut lists });
     let reach = series.farthest_reach();
-    // The very comparison that decided about the sum, and without a branch a point.
+    // The same comparison as in the sum, and no branch per point.
     let is_beyond = |r2: f64| if r2 < reach { 0 } else { 1 };
     let r2 = &lists.scratch[..count];
     let beyond: usize = r2.iter().map(|&r2| is_beyond(r2)).sum();
@@ -59,7 +59,7 @@ impl WithSimd for AddSeries<'_, '_> {
             let mut farthest = zero;
             for (i, square) in squares[start..end].iter_mut().enumerate() {
                 let [u, v, w] = frame.seen(simd, &point, start + i);
-                // Without fused operations, so that every instruction set takes the same decision.
+                // No fused operations, so that every instruction set decides alike.
                 let r2 = u * u + v * v + w * w;
                 *square = r2.value();
                 farthest = farthest.max(r2.if_less(reach, r2, zero));
@@ -72,7 +72,7 @@ impl WithSimd for AddSeries<'_, '_> {
                 for i in 0..SIDE_BY_SIDE {
                     let [u, v, w] = frame.seen(simd, &point, first + i);
                     let zeta = u.mul_add(axis[0], v.mul_add(axis[1], w * axis[2]));
-                    // Points that are not served are taken to the centre, so that nothing overflows.
+                    // Points that are not served are moved to the centre, so that nothing overflows.
                     let r2 = Lanes::new(simd, squares[first + i]);
                     places[i] = ZonalPoint::new(r2.if_less(reach, zeta, zero), r2.if_less(reach, r2, zero));
                     from_centre[i] = [u, v, w];
@@ -99,7 +99,7 @@ impl WithSimd for AddSeries<'_, '_> {
     }
 }
 
-/// Where the series is about, in registers.
+/// Centre and axis of the series, in registers.
 struct Frame<S: Simd> {
     centre: [Lanes<S>; 3],
     axis: [Lanes<S>; 3],

@@ -1,18 +1,19 @@
-//! Inductance of coaxial windings of rectangular section at any distance, none included.
+//! Inductance of coaxial windings of rectangular section at any distance, zero included.
 //!
-//! M(a, a', u) of two circles knows only their radii and the axial distance u. With s = a' − a and c = (a + a')/2:
+//! M(a, a', u) of two circles depends only on their radii a and a' and the axial distance u. With s = a' − a and c = (a
+//! + a')/2:
 //!
 //! ```text
 //! M = N N'/(w d w' d') ∫ ds ∫ W(u) du ∫ M(c − s/2, c + s/2, u) dc
 //! ```
 //!
 //! where W(u) is the length over which two axial intervals shifted by u overlap, and the range of c is the overlap of
-//! the radial ones; both are piecewise linear. Along c everything is smooth. In the (s, u) plane M has a logarithm at
-//! the origin: the plane is cut where W or the range of c has a kink and at s = 0 and u = 0, then every piece is halved
-//! until it is no larger than its distance from the origin, or has the origin as a corner. There it is cut into two
-//! triangles, each mapped from a unit square by τ⁴ along and a ratio v across (Duffy, SIAM J. Numer. Anal. 19, 1260
-//! (1982)), which leaves τ⁷ ln τ for Gauss–Legendre. The force per current squared is the same integral with −dW/du
-//! in place of W.
+//! the radial ones; both are piecewise linear. The integrand is smooth along c. In the (s, u) plane M has a logarithm
+//! at the origin: the plane is cut where W or the range of c has a kink and at s = 0 and u = 0, then every piece is
+//! halved until it is no larger than its distance from the origin, or has the origin as a corner. There it is cut into
+//! two triangles, each mapped from a unit square by τ⁴ along and a ratio v across (Duffy, SIAM J. Numer. Anal. 19, 1260
+//! (1982)), which leaves τ⁷ ln τ for Gauss–Legendre. The force per current squared is the same integral with −dW/du in
+//! place of W.
 
 use super::section::Section;
 use crate::constants::MU_0;
@@ -32,7 +33,8 @@ fn unit_rule(nodes: usize) -> Vec<(f64, f64)> {
 /// Self inductance of a winding, H, for uniform current density in its section; relative accuracy 1e-10 for sections
 /// up to as deep as the mean radius and sides up to a million to one.
 ///
-/// Infinite for a filament. A width or depth of zero alone is read as a millionth of the other.
+/// Infinite for a filament. A zero width with a depth, or a zero depth with a width, counts as a millionth of the other
+/// side.
 ///
 /// ```
 /// use coilwright::physics::field::{Section, self_inductance_henry};
@@ -56,7 +58,7 @@ pub(super) fn inductance_of_one_turn(one: &Section, other: &Section, distance_m:
     Pair::new(one, other, distance_m).integral(Overlap::length)
 }
 
-/// Slope of that in the distance, H/m: the force that drives two unit currents apart.
+/// Derivative of that inductance with respect to the distance, H/m: the force that drives two unit currents apart.
 pub(super) fn slope_of_one_turn(one: &Section, other: &Section, distance_m: f64) -> f64 {
     Pair::new(one, other, distance_m).integral(|overlap, u| -overlap.slope(u))
 }
@@ -73,7 +75,7 @@ impl Overlap {
         Self { one: [-0.5 * one, 0.5 * one], other: [centre - 0.5 * other, centre + 0.5 * other] }
     }
 
-    /// Where it has a kink, ascending, and 0 if that lies between.
+    /// The arguments at which the overlap has a kink, ascending, with 0 added if it lies between them.
     fn kinks(&self) -> Vec<f64> {
         let mut kinks = vec![
             self.other[0] - self.one[1],
@@ -236,7 +238,7 @@ mod tests {
             (0.095, 0.105, 0.01, 4.007_798_913_743_86e-7),
             (0.09, 0.11, 0.01, 3.500_501_376_125_38e-7),
             (0.09, 0.11, 0.02, 3.143_576_270_005_99e-7),
-            // Computed for the μ0 of before 2019, 4π·1e-7 H/m.
+            // Computed with the μ0 used before 2019, 4π·1e-7 H/m.
             (1.0, 2.0, 1.0, 1.5 * 1.699_378_210_943_561e-6 * MU_0 / (4e-7 * PI)),
         ] {
             let section = Section { mean_radius_m: 0.5 * (r1 + r2), width_m: width, depth_m: r2 - r1 };
@@ -248,7 +250,7 @@ mod tests {
     #[test]
     fn a_current_sheet_has_nagaokas_inductance() {
         // L = K μ0 π a² N²/l, K from Lorenz's closed formula (tests/data/inductance.csv, nagaoka; Nagaoka 1909). The
-        // depth of a millionth of the length takes a third of depth over radius from L.
+        // depth of a millionth of the length lowers L by a third of depth over radius.
         for (two_a_over_l, k) in [
             (0.25, 0.901_649_329_977_439_8),
             (1.0, 0.688_422_607_320_376_7),

@@ -1,4 +1,4 @@
-//! Windings on one axis: the series that serves points near the axis, and how far it reaches.
+//! Windings on one axis: the series for points near the axis, and its reach.
 
 use super::axis_row::AxisRows;
 use super::axis_series::{
@@ -24,7 +24,7 @@ const LENGTHS: usize = HIGHEST.len();
 struct Member {
     choice: OrderChoice,
     winding: PlacedWinding,
-    /// The turns one by one, where they are wanted.
+    /// The turns, if they are computed one by one.
     turns: Option<Turns>,
     height_m: f64,
     /// Turns times current, positive about the group's axis.
@@ -51,27 +51,27 @@ pub(super) struct CentralSeries {
     pub zonal: ZonalSeries,
     /// Distance from the centre to the nearest conductor, the unit of length.
     pub scale_m: f64,
-    /// In rising order.
+    /// Shortest first.
     lengths: [SeriesLength; HIGHEST.len()],
-    /// |b_n| scale^n √((n + 2)/(n + 1)), T: the most that a term can be where r is the scale.
+    /// |b_n| scale^n √((n + 2)/(n + 1)), T: the largest value a term can have at r = scale.
     largest: Vec<f64>,
     /// √2 (μ0/2) Σ|N I|/c, T.
     front_tesla: f64,
 }
 
-/// How far a number of terms serves.
+/// The reach of a number of terms.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct SeriesLength {
     /// The highest n.
     pub highest: usize,
-    /// Square of the largest q = r/scale it serves.
+    /// Square of the largest q = r/scale at which it serves.
     reach: f64,
     /// Bound of the truncation there, plus rounding.
     pub error_tesla: f64,
 }
 
 impl CentralSeries {
-    /// The shortest length that serves points up to (r/scale)² from the centre, or the longest there is.
+    /// The shortest series that serves points up to (r/scale)² = `r2` from the centre; the longest if none does.
     #[inline]
     pub fn length_at(&self, r2: f64) -> &SeriesLength {
         // Counting needs no branch.
@@ -79,13 +79,13 @@ impl CentralSeries {
         &self.lengths[beyond.min(LENGTHS - 1)]
     }
 
-    /// The (r/scale)² below which there is a length that serves.
+    /// The (r/scale)² below which some length serves.
     pub fn farthest_reach(&self) -> f64 {
         self.lengths[LENGTHS - 1].reach
     }
 
-    /// Bound of what the terms beyond n = `highest` sum to at r = q scale, T: those that are known, each with its own
-    /// coefficient, and the proven bound for the rest.
+    /// Bound of the sum of the terms beyond n = `highest` at r = q scale, T. Computed terms count with their own
+    /// coefficients, the rest with the proven bound.
     fn truncation(&self, highest: usize, q: f64) -> f64 {
         let known = self.largest.iter().skip(highest + 1).rev().fold(0.0, |sum, term| sum * q + term);
         known * q.powi(highest as i32 + 1) + self.front_tesla * truncation(MOST_TERMS - 1, q)
@@ -93,7 +93,7 @@ impl CentralSeries {
 }
 
 impl CoaxialGroup {
-    /// Sorts windings into groups; each group's centre is the point of its axis nearest to the middle of them all.
+    /// Sorts windings into groups. Each group's centre is the point of its axis nearest to the middle of its windings.
     pub fn of_all(
         windings: &[PlacedWinding],
         turns: Option<&[Turns]>,
@@ -147,7 +147,7 @@ impl CoaxialGroup {
         group
     }
 
-    /// 1 for a member whose axis points along the group's, −1 for one turned round.
+    /// 1 for a member whose axis points along the group's, −1 for the opposite direction.
     fn turned(&self, member: &Member) -> f64 {
         member.winding.axis.dot(&self.axis).signum()
     }
@@ -165,7 +165,7 @@ impl CoaxialGroup {
         self.members.iter().map(to).fold(f64::INFINITY, f64::min)
     }
 
-    /// Σ|B| of the members at a point of the axis, the sections drawn together in their middles, T.
+    /// Σ|B| of the members at a point of the axis, T, each taken as a filament in the middle of its section.
     fn sum_of_fields(&self, height: f64) -> f64 {
         let of = |member: &Member| {
             let a2 = member.winding.section.mean_radius_m.powi(2);
@@ -181,8 +181,8 @@ impl CoaxialGroup {
         0.5 * SQRT_2 * MU_0 * ampere_turns / clearance
     }
 
-    /// What stands for the sections, seen from points within q of the nearest conductor about the given heights; nothing
-    /// where no product rule serves.
+    /// Sources that replace the sections for points near the axis: within q times the distance to the nearest conductor
+    /// of the axis points at the given heights. `None` if no product rule serves.
     fn sources(&self, heights: &[f64], q: f64) -> Option<AxisSources> {
         let mut all = AxisSources::default();
         for member in &self.members {
@@ -214,7 +214,8 @@ impl CoaxialGroup {
                 order = Some(order.map_or(at, |order| order.union(at)));
             }
             let order = order?;
-            // Two ends lose to each other what the sheet's width is short of c³/a²; nodes lose nothing.
+            // The fields of the two ends cancel to a part, width a²/c³, of their size, which costs digits; loops lose
+            // none.
             let farthest = heights.iter().map(|h| (member.height_m - h).abs()).fold(0.0, f64::max);
             let size = section.mean_radius_m.hypot(farthest);
             let lost = 2.0 * f64::EPSILON * size.powi(3) / (section.mean_radius_m.powi(2) * section.width_m);
@@ -229,7 +230,7 @@ impl CoaxialGroup {
 
     fn central_series(&self) -> Option<CentralSeries> {
         let (scale_m, sum_tesla) = (self.clearance(0.0), self.sum_of_fields(0.0));
-        // Written so that NaN gives no series.
+        // The comparison is written so that NaN gives no series.
         if !(scale_m > 0.0 && scale_m.is_finite() && sum_tesla > 0.0 && sum_tesla.is_finite()) {
             return None;
         }
@@ -252,7 +253,7 @@ impl CoaxialGroup {
         series.lengths = HIGHEST.map(|highest| {
             let left_out = |q: f64| series.truncation(highest, q) / least_in_sphere(q);
             let q = largest_ratio(left_out, limit).min(farthest);
-            // The loops that stand for the sections err by as much again.
+            // The loops that replace the sections may add an error of the same size.
             let error_tesla = series.truncation(highest, q) + limit + 4e-15 * sum_tesla;
             SeriesLength { highest, reach: q * q, error_tesla }
         });
@@ -273,8 +274,8 @@ impl CoaxialGroup {
         self.series.as_ref()
     }
 
-    /// The rows at the given heights over the group's centre, for points up to `rho_m` from the axis as far as the
-    /// series serves; nothing where there is none.
+    /// The rows at the given heights over the group's centre, for points up to `rho_m` from the axis or to the series'
+    /// reach, whichever is less. `None` if there is no series.
     pub fn rows(&self, heights_m: &[f64], rho_m: f64) -> Option<AxisRows> {
         let mut heights = heights_m.to_vec();
         while !heights.len().is_multiple_of(WIDEST) {
@@ -365,7 +366,7 @@ mod tests {
         ]
     }
 
-    /// Points all over a ball, denser toward its rim.
+    /// Points throughout a ball, denser toward its rim.
     fn ball(radius: f64, count: u32) -> impl Iterator<Item = Vector3<f64>> {
         (0..count).map(move |i| {
             let t = f64::from(i);

@@ -1,9 +1,9 @@
-//! Points and the field there, one list a component, as kernels want them.
+//! Points and the field there, one list per component, as the kernels need them.
 
 use crate::numeric::lanes::{SIDE_BY_SIDE, WIDEST};
 use nalgebra::Vector3;
 
-/// Some points and sums at them, each list padded to whole pairs of registers; all in one piece of memory.
+/// Some points and the sums at them, each list padded to whole pairs of registers, all in one block of memory.
 #[derive(Debug)]
 pub(super) struct Columns {
     count: usize,
@@ -17,7 +17,7 @@ pub(super) struct Lists<'a> {
     pub field_tesla: [&'a mut [f64]; 3],
     /// Sum of the estimated errors.
     pub error_tesla: &'a mut [f64],
-    /// A number a point for whoever works on it.
+    /// Scratch space of one number per point.
     pub scratch: &'a mut [f64],
 }
 

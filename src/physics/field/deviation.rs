@@ -1,4 +1,4 @@
-//! Deviation: the local field over the centre field, minus one.
+//! Deviation: the local field over the centre field, minus 1.
 
 use super::{Assembly, PlaneGrid};
 use crate::Result;
@@ -8,14 +8,14 @@ use nalgebra::Vector3;
 /// Measures deviations from the centre field: (B·u)/|B_centre| − 1, u the direction of the centre field.
 ///
 /// Each Cartesian component of a field free of currents is harmonic, so over a ball without copper the largest
-/// deviation lies on its surface. A wrong direction does not show in B·u to first order; ask
-/// [`direction_error_rad`](Self::direction_error_rad) for it.
+/// deviation lies on its surface. A wrong direction does not show in B·u to first order;
+/// [`direction_error_rad`](Self::direction_error_rad) gives it.
 #[derive(Clone, Debug)]
 pub struct Deviation<'a> {
     assembly: &'a Assembly,
     background: Vector3<f64>,
     direction: Vector3<f64>,
-    /// Direction of the coils' own field at the centre: the axis of a sound pair.
+    /// Direction of the coils' own field at the centre; in a faultless pair this is the axis.
     axis: Vector3<f64>,
     centre: f64,
 }
@@ -25,10 +25,10 @@ impl<'a> Deviation<'a> {
     /// alone).
     ///
     /// # Errors
-    /// The coils cancel at the centre, so that there is nothing to compare with.
+    /// The coils' fields cancel at the centre, so there is no centre field to compare with.
     pub fn new(assembly: &'a Assembly, background: Vector3<f64>) -> Result<Self> {
         let coils = assembly.field_per_ampere(&Vector3::zeros());
-        // What the coils would make if none opposed another: each winding on its own.
+        // The sum of the windings' own |B|, as if no coil opposed another.
         let scale: f64 = assembly
             .windings()
             .iter()
@@ -40,7 +40,7 @@ impl<'a> Deviation<'a> {
             return Err(Refused::CoilsCancel { wanted: CentreFieldFor::Deviation }.into());
         }
         let direction = total / centre;
-        // Coils that cancel leave the background's direction alone.
+        // If the coils cancel, only the background gives a direction.
         let axis = match (background == Vector3::zeros(), coils.norm()) {
             (false, own) if own > 1e-9 * scale => coils / own,
             _ => direction,
@@ -58,12 +58,12 @@ impl<'a> Deviation<'a> {
         self.background.x == 0.0 && self.background.y == 0.0 && self.assembly.is_axisymmetric()
     }
 
-    /// The coils' field at many points, T/A; the background is not in it.
+    /// The coils' field at many points, T/A, without the background.
     pub fn fields(&self, points_m: &[Vector3<f64>]) -> Vec<Vector3<f64>> {
         self.assembly.field_per_ampere_at(points_m)
     }
 
-    /// The coils' field at the points of a grid, T/A; the background is not in it.
+    /// The coils' field at the points of a grid, T/A, without the background.
     pub fn fields_on(&self, grid: &PlaneGrid) -> Vec<Vector3<f64>> {
         self.assembly.field_per_ampere_on(grid)
     }
@@ -78,13 +78,13 @@ impl<'a> Deviation<'a> {
         self.assembly.field_per_ampere_at(points_m).iter().map(|field| self.of(field)).collect()
     }
 
-    /// The deviation that belongs to the coils' field `per_ampere` at some point.
+    /// The deviation at a point where the coils' field is `per_ampere`.
     pub fn of(&self, per_ampere: &Vector3<f64>) -> f64 {
         (per_ampere + self.background).dot(&self.direction) / self.centre - 1.0
     }
 
-    /// The angle between the local field, background and all, and the coils' own field at the centre, given the coils'
-    /// field `per_ampere` there: a background that turns the whole field away from the axis counts.
+    /// The angle between the local field, background included, and the coils' own field at the centre; `per_ampere` is
+    /// the coils' field at the point. A background that turns the whole field away from the axis therefore counts.
     pub fn direction_error_rad(&self, per_ampere: &Vector3<f64>) -> f64 {
         let field = per_ampere + self.background;
         field.cross(&self.axis).norm().atan2(field.dot(&self.axis))

@@ -20,15 +20,15 @@
 //! 4a² (1 − g)                   = (α + β)² eps + 2 (d e − ζ² − αβ)
 //! ```
 //!
-//! KK, DD and eps are those of [`elliptic`](crate::numeric::elliptic). Nothing cancels: ρ = 0 comes out exact, the
-//! radial component keeps its own relative accuracy down to the axis, and the distance from the wire enters as d
-//! and ζ. Source: the closed form with K(k²) and E(k²) (e.g. Jackson, Classical Electrodynamics, 3rd ed. 1999,
-//! problem 5.10; Smythe 1968, 7.10) after one descending Landen step; the tests compare with 25-digit values of
+//! KK, DD and eps are those of [`elliptic`](crate::numeric::elliptic). Nothing cancels in these forms: ρ = 0 gives the
+//! exact value, the radial component keeps its relative accuracy down to the axis, and the distance from the wire
+//! enters as d and ζ. Source: the closed form with K(k²) and E(k²) (e.g. Jackson, Classical Electrodynamics, 3rd ed.
+//! 1999, problem 5.10; Smythe 1968, 7.10) after one descending Landen step; the tests compare with 25-digit values of
 //! that closed form and with direct Biot–Savart quadrature.
 //!
-//! Points go through in blocks, each filament in two passes over a block: the first does the roots and the division, the
-//! second the polynomials, registers side by side. One pass alone would wait for its own results most of the time.
-//! The largest m of the block decides which polynomials.
+//! Points are computed in blocks, each filament in two passes over a block. The first pass does the roots and the
+//! division, the second the polynomials, registers side by side. A single pass would wait for its own results most of
+//! the time. The largest m of the block decides which polynomials are used.
 
 use crate::constants::MU_0;
 use crate::numeric::elliptic::{MOST_BY_POLYNOMIAL, Polynomials, by_landen};
@@ -56,7 +56,7 @@ pub(super) struct AxialPoints {
 }
 
 impl AxialPoints {
-    /// Forgets all points.
+    /// Removes all points.
     pub fn clear(&mut self) {
         for column in [&mut self.rho_m, &mut self.zeta_m, &mut self.b_rho_tesla, &mut self.b_zeta_tesla] {
             column.clear();
@@ -88,12 +88,12 @@ impl AxialPoints {
     }
 }
 
-/// The field of circular filaments on one axis at many points about it, T: B_ρ and B_ζ, in the order of the points. This
-/// is the bare kernel under [`Assembly`](super::Assembly), for those who place their own loops.
+/// The field of circular filaments on one axis at many points about it, T: B_ρ and B_ζ, in the order of the points.
+/// This is the kernel under [`Assembly`](super::Assembly), for callers who place their own loops.
 ///
-/// Accuracy: 2e-15 of |B| for one filament, never worse than 1e-14, on the axis (where B_ρ is exactly zero), near the
-/// wire down to 1e-12 of the radius and a thousand radii away; B_ρ near the axis keeps 1e-13 of itself. Coordinates
-/// must lie within 1e40 m. A point exactly on a filament gets an infinite B_ζ.
+/// Accuracy for one filament: 2e-15 of |B|, never worse than 1e-14. This holds on the axis (where B_ρ is exactly zero),
+/// near the wire down to 1e-12 of the radius, and a thousand radii away. B_ρ near the axis is accurate to 1e-13 of
+/// itself. Coordinates must lie within 1e40 m. A point exactly on a filament gets an infinite B_ζ.
 ///
 /// ```
 /// use coilwright::physics::field::{Filament, filaments_field};
@@ -113,7 +113,7 @@ pub fn filaments_field(
     set: InstructionSet,
 ) -> (Vec<f64>, Vec<f64>) {
     assert_eq!(rho_m.len(), zeta_m.len(), "as many heights as radii");
-    // Whole pairs of registers where they lie, what is left padded.
+    // Whole pairs of registers are computed in place; the rest is padded.
     let whole = rho_m.len() - rho_m.len() % (SIDE_BY_SIDE * WIDEST);
     let (mut b_rho_tesla, mut b_zeta_tesla) = (vec![0.0; rho_m.len()], vec![0.0; rho_m.len()]);
     set.run(Add {
@@ -127,7 +127,7 @@ pub fn filaments_field(
     rest.add(filaments, set);
     b_rho_tesla[whole..].copy_from_slice(&rest.b_rho_tesla[..rho_m.len() - whole]);
     b_zeta_tesla[whole..].copy_from_slice(&rest.b_zeta_tesla[..rho_m.len() - whole]);
-    // Without a branch a point, the usual answer costs next to nothing.
+    // Without a branch per point this check costs next to nothing.
     let is_all_finite = b_zeta_tesla.iter().fold(true, |all, b| all & b.is_finite());
     if !is_all_finite {
         set_on_filaments(filaments, (rho_m, zeta_m), (&mut b_rho_tesla, &mut b_zeta_tesla));
@@ -135,7 +135,7 @@ pub fn filaments_field(
     (b_rho_tesla, b_zeta_tesla)
 }
 
-/// Gives points that lie on a filament the limit from inside it: infinite along the axis.
+/// Sets the field at points on a filament to the limit from inside the loop: infinite along the axis.
 fn set_on_filaments(
     filaments: &[Filament],
     (rho_m, zeta_m): (&[f64], &[f64]),
@@ -150,17 +150,17 @@ fn set_on_filaments(
     }
 }
 
-/// Points of one block: its intermediate results stay in the nearest cache.
+/// Points of one block; its intermediate results stay in the first-level cache.
 const BLOCK: usize = 64;
 
-/// Adds the field of filaments at (ρ, ζ) to (B_ρ, B_ζ); all four lists as long as whole pairs of registers.
+/// Adds the field of filaments at (ρ, ζ) to (B_ρ, B_ζ); the length of each list is a whole number of register pairs.
 struct Add<'a> {
     filaments: &'a [Filament],
     at: (&'a [f64], &'a [f64]),
     field: (&'a mut [f64], &'a mut [f64]),
 }
 
-/// What the first pass leaves to the second for one block: m, and F times what multiplies each integral.
+/// Results of the first pass for the second, for one block: m, and F times the factor of each integral.
 #[repr(align(64))]
 struct Between([[f64; BLOCK]; 4]);
 
@@ -224,7 +224,7 @@ struct First<'a, S: Simd> {
 }
 
 impl<S: Simd> First<'_, S> {
-    /// The first pass of one filament; returns the largest m, or 1 if one is beyond the polynomials or not a number.
+    /// The first pass of one filament. Returns the largest m, or 1 if an m is beyond the polynomials or NaN.
     #[inline(always)]
     fn pass(&mut self, simd: S, filament: &Filament, rho: &[S::f64s], zeta: &[S::f64s]) -> f64 {
         let a = Lanes::splat(simd, filament.radius_m);
@@ -232,7 +232,7 @@ impl<S: Simd> First<'_, S> {
         let front =
             Lanes::splat(simd, MU_0 * filament.current_ampere * filament.radius_m * filament.radius_m);
         let one = Lanes::splat(simd, 1.0);
-        // Slices of one length, so that no index is checked in the loop.
+        // Slices of one length, so that the loop needs no bounds checks.
         let count = rho.len();
         let zeta = &zeta[..count];
         let (m_out, for_kk) = (&mut self.m[..count], &mut self.for_kk[..count]);
@@ -315,7 +315,7 @@ impl<S: Simd> First<'_, S> {
         }
     }
 
-    /// The second pass where some points of the block are near the wire.
+    /// The second pass if some points of the block are near the wire.
     #[inline(always)]
     fn mixed_pass(
         &self,
@@ -333,7 +333,7 @@ impl<S: Simd> First<'_, S> {
             if m.if_less(limit, m, one).largest() < MOST_BY_POLYNOMIAL {
                 continue;
             }
-            // Lane by lane, so that a point near the wire changes nothing beside it.
+            // Chosen lane by lane, so that a point near the wire does not change its neighbours.
             let (rho, zeta) = (Lanes::new(simd, rho[i]), Lanes::new(simd, zeta[i]));
             let near = field_near(simd, filament, rho, zeta);
             radial[i] = m.if_less(limit, Lanes::new(simd, radial[i]), before.0 + near.0).value();

@@ -4,10 +4,11 @@
 //! F = Σ over the turns of ∮ dl × B      τ = Σ over the turns of ∮ r × (dl × B)
 //! ```
 //!
-//! per ampere in each, B the field of the other winding, r from the centre of the winding that feels it. The section
-//! is averaged as in [`mutual`](super::mutual), the loop by the trapezoidal rule, doubled until nothing changes. Coaxial
-//! windings too near for that take the slope of their inductance, from [`coaxial`](super::coaxial). The integral runs round
-//! the smaller winding; the larger one feels the opposite, moved to its own centre.
+//! per ampere in each, B the field of the other winding, r from the centre of the winding that feels it. The section is
+//! averaged as in [`mutual`](super::mutual). The loop is integrated by the trapezoidal rule, whose steps are doubled
+//! until the result no longer changes. For coaxial windings too near for that, the force is the derivative of their
+//! inductance, from [`coaxial`](super::coaxial). The integral runs round the smaller winding; the larger one feels the
+//! opposite force, and the torque is moved to its own centre.
 
 use super::assembly::{Assembly, Tolerance};
 use super::coaxial::slope_of_one_turn;
@@ -17,11 +18,11 @@ use super::section::OrderChoice;
 use nalgebra::Vector3;
 use std::f64::consts::TAU;
 
-/// Relative change at which the trapezoidal rule stops.
+/// Relative change at which the doubling of the trapezoidal rule stops.
 const TOLERANCE: f64 = 1e-12;
-/// Halvings of tilted or offset windings after which parts are taken with a coarse rule.
+/// After this many halvings of tilted or offset windings, parts are integrated with a coarse rule.
 const MOST_HALVINGS: u32 = 7;
-/// Most points round all loops of a part, by a rule that serves and by the coarse one.
+/// Most points round all loops of a part: with a sufficient rule, and with the coarse rule.
 const MOST_POINTS: [usize; 2] = [1 << 16, 1 << 12];
 
 /// What one winding does to another, per ampere in each.
@@ -38,7 +39,7 @@ pub struct ForceAndTorque {
 /// sections may touch and overlap.
 ///
 /// Tilted or offset windings less than a tenth of their section apart lose digits, down to 1e-6, and take up to seconds
-/// where they interpenetrate. Filaments that cross or coincide have no definite force: what is given is not to be used.
+/// where they interpenetrate. Filaments that cross or coincide have no definite force: do not use the result.
 ///
 /// ```
 /// use coilwright::physics::field::{PlacedWinding, Section, force_and_torque};
@@ -55,7 +56,7 @@ pub fn force_and_torque(on: &PlacedWinding, from: &PlacedWinding) -> ForceAndTor
             torque_newton_m_per_ampere_squared: Vector3::repeat(f64::NAN),
         };
     }
-    // Round the smaller one the field of the larger changes more slowly than the other way about.
+    // The larger winding's field changes more slowly round the smaller winding than the reverse.
     if outer_radius(on) > outer_radius(from) {
         let Sum { force, torque, .. } = sum_round(from, on);
         let arm = from.centre_m - on.centre_m;
@@ -82,7 +83,7 @@ fn sum_round(on: &PlacedWinding, from: &PlacedWinding) -> Sum {
 struct Sum {
     force: Vector3<f64>,
     torque: Vector3<f64>,
-    /// Sum of the sizes of the forces: what they are measured against.
+    /// Sum of the sizes of the forces; the convergence test is relative to it.
     size: f64,
 }
 
@@ -191,7 +192,7 @@ mod tests {
         let mut other = winding((0.12, 0.01, 0.03), 0.1);
         other.centre_m.x = 0.02;
         other.axis = Vector3::new(0.1, -0.2, 1.0).normalize();
-        // 1e-9: what is left of the differences of M, 1e-11 of M over the step.
+        // 1e-9: the error of the differences of M, 1e-11 of M over the step.
         force_and_torque_are_slopes(&other, &one, [1e-3, 1e-2], 1e-9);
     }
 
@@ -241,7 +242,7 @@ mod tests {
             assert!((there.z.abs() / 2.486_125_833e-10 - 1.0).abs() < 5e-10, "{there}");
             assert!((there + back).norm() < 1e-10 * back.norm(), "{there} {back}");
         }
-        // The filament outside, the solenoid the smaller one.
+        // The filament outside: here the solenoid is the smaller one.
         let filament = winding((1.3, 0.0, 0.0), 0.807_672_228_490_820_2);
         let there = force_and_torque(&solenoid, &filament).force_newton_per_ampere_squared;
         let h = 1e-3;

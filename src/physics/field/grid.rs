@@ -1,11 +1,10 @@
 //! The field on a regular grid of points, row by row.
 //!
-//! Where all windings share an axis and a row of the grid crosses it at right angles, every point of the row has the same
-//! height, and the series about the axis at that height turns into two polynomials in ρ²
-//! ([`axis_row`](super::axis_row)).
+//! If all windings share an axis and a row of the grid crosses it at right angles, every point of the row has the same
+//! height. The series about the axis at that height is then two polynomials in ρ² ([`axis_row`](super::axis_row)).
 //!
-//! A point takes as many terms as its distance from the axis needs: near the axis a few do. Points beyond the polynomials'
-//! reach, and grids that lie otherwise, take the general way.
+//! A point takes as many terms as its distance from the axis needs; near the axis a few suffice. Points beyond the
+//! polynomials' reach, and all other grids, use [`Assembly::field_per_ampere_at`].
 
 use super::assembly::Assembly;
 use super::axis_row::{AxisRow, AxisRows};
@@ -20,9 +19,9 @@ use rayon::prelude::*;
 pub struct PlaneGrid {
     /// The first point.
     pub origin_m: Vector3<f64>,
-    /// From one point of a row to the next.
+    /// Step from one point of a row to the next.
     pub column_step_m: Vector3<f64>,
-    /// From one row to the next.
+    /// Step from one row to the next.
     pub row_step_m: Vector3<f64>,
     /// Points in a row.
     pub columns: usize,
@@ -47,7 +46,7 @@ impl PlaneGrid {
     }
 }
 
-/// The field at many points, T/A, one list a component.
+/// The field at many points, T/A, one list per component.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct FieldColumns {
     /// Along x.
@@ -96,13 +95,14 @@ impl FieldColumns {
     }
 }
 
-/// Rows computed together; whole registers of heights.
+/// Rows computed together, so that their heights fill whole registers.
 const BLOCK: usize = 2 * WIDEST;
 
 impl Assembly {
-    /// The field at the points of a grid per ampere through the ammeter, T/A, row by row; within the tolerance the same as
-    /// [`field_per_ampere_at`](Self::field_per_ampere_at) those points, and much faster for coils on a common axis when
-    /// the rows or the columns cross it at right angles. Memory is that of the answer: a volume is a stack of such grids.
+    /// The field at the points of a grid per ampere through the ammeter, T/A, row by row. It agrees with
+    /// [`field_per_ampere_at`](Self::field_per_ampere_at) to the tolerance, and is much faster for coils on a common
+    /// axis if the rows or the columns cross it at right angles. The memory needed is that of the result; compute a
+    /// volume as a stack of such grids.
     ///
     /// ```
     /// use coilwright::physics::field::{Assembly, PlaneGrid, PlacedWinding, Section};
@@ -125,7 +125,7 @@ impl Assembly {
         (0..columns.len()).map(|index| columns.at(index)).collect()
     }
 
-    /// The same as one list a component, into memory that is there already: what it held is replaced.
+    /// The same with one list per component, written into `field`, whose contents are replaced.
     pub fn fill_field_per_ampere_on(&self, grid: &PlaneGrid, field: &mut FieldColumns) {
         field.resize(grid.rows * grid.columns);
         if field.is_empty() {
@@ -182,7 +182,7 @@ impl Assembly {
             from_centre - group.axis * group.axis.dot(&from_centre)
         };
         let heights: Vec<f64> = rows.clone().map(height).collect();
-        // Along a straight row the distance from the axis is largest at an end.
+        // The distance from the axis is largest at an end of a straight row.
         let farthest = |row: usize| from_axis(row, 0).norm().max(from_axis(row, grid.columns - 1).norm());
         let series = group.rows(&heights, rows.clone().map(farthest).fold(0.0, f64::max));
         let mut rest = Vec::new();
@@ -192,7 +192,8 @@ impl Assembly {
                 rest.extend((0..grid.columns).map(|column| (first + column, grid.point(row, column))));
                 continue;
             };
-            // Counted from the column nearest to the axis, no distance is a small difference of large ones.
+            // Columns are counted from the one nearest to the axis, so that no distance is a small difference of large
+            // ones.
             let (step, from_first) = (grid.column_step_m, from_axis(row, 0));
             let turn = (-from_first.dot(&step) / step.norm_squared()).round();
             let nearest = if turn > 0.0 { (turn as usize).min(grid.columns - 1) } else { 0 };
@@ -206,7 +207,7 @@ impl Assembly {
                 axis: &group.axis,
                 out: [&mut x[here.clone()], &mut y[here.clone()], &mut z[here]],
             });
-            // A NaN is within no reach.
+            // NaN is not served.
             let reach = series.ratio * series.rows[k].scale_m;
             let is_served = |rho: f64| rho <= reach;
             if !is_served(farthest(row)) {
@@ -225,13 +226,13 @@ impl Assembly {
 
 /// Registers of a row side by side.
 const SIDE_BY_SIDE: usize = 4;
-/// Columns that take the same number of terms, whatever the instruction set.
+/// Neighbouring columns that take the same number of terms, whatever the instruction set.
 const TOGETHER: usize = 2 * SIDE_BY_SIDE * WIDEST;
 
 struct FillRow<'a> {
     rows: &'a AxisRows,
     row: &'a AxisRow,
-    /// The column nearest to the axis, the way from the axis there, and on to the next column.
+    /// The column nearest to the axis; `start` is the vector from the axis to it, `step` that to the next column.
     nearest: usize,
     start: &'a Vector3<f64>,
     step: &'a Vector3<f64>,
@@ -293,8 +294,8 @@ impl<'a, S: Simd> Evaluation<'a, S> {
     #[inline(always)]
     fn new(simd: S, fill: &FillRow<'a>) -> Self {
         let FillRow { rows, row, nearest, start, step, axis, .. } = fill;
-        // Near the axis (ρ/scale)² is small against its terms; what it loses, the field loses only against its own size
-        // there.
+        // Near the axis (ρ/scale)² is small against its terms and loses digits, but there the field hardly depends on
+        // it.
         let scale2 = 1.0 / (row.scale_m * row.scale_m);
         let parabola =
             [start.norm_squared() * scale2, 2.0 * start.dot(step) * scale2, step.norm_squared() * scale2];
@@ -307,7 +308,7 @@ impl<'a, S: Simd> Evaluation<'a, S> {
     #[inline(always)]
     fn block(&self, simd: S, first: usize, [b_x, b_y, b_z]: [&mut [f64]; 3]) {
         let [square, cross, slope] = self.parabola;
-        // A parabola that opens upward is largest at an end.
+        // An upward parabola is largest at an end.
         let low = first as f64 - self.nearest;
         let high = low + (TOGETHER - 1) as f64;
         let at_low = (slope * low + cross) * low + square;

@@ -4,11 +4,12 @@
 //! M = Σ over the turns of one winding of ∮ A·dl, A the vector potential of the other per ampere
 //! ```
 //!
-//! Each section is averaged by a Gauss product of loops, whose order the nearest part of the other winding decides (see
-//! [`nearness`](super::nearness)). Coaxial loops need one point each; others the trapezoidal rule round the loop, doubled
-//! until nothing changes. Coaxial windings too near for that, touching ones included, are the business of
-//! [`coaxial`](super::coaxial); of tilted or offset ones the longer is halved, the longer way, until the parts are far
-//! enough apart or too small to matter.
+//! Each section is averaged by a Gauss product of loops. The nearest part of the other winding decides its order (see
+//! [`nearness`](super::nearness)). Coaxial loops need one point each. Others are integrated by the trapezoidal rule
+//! round the loop, whose steps are doubled until the result no longer changes. Coaxial windings too near for that,
+//! touching ones included, are computed by [`coaxial`](super::coaxial). If tilted or offset windings are too near, the
+//! one with the longer section is halved across its longer side until the parts are far enough apart or too small to
+//! matter.
 
 use super::coaxial::inductance_of_one_turn;
 use super::filament::AxialPoints;
@@ -20,23 +21,24 @@ use crate::numeric::lanes::InstructionSet;
 use nalgebra::Vector3;
 use std::f64::consts::TAU;
 
-/// Relative accuracy aimed at, a tenth of what is promised.
+/// Relative accuracy aimed at, a tenth of the accuracy promised.
 const TOLERANCE: f64 = 1e-11;
-/// Halvings of tilted or offset windings after which parts are taken with a coarse rule.
+/// After this many halvings of tilted or offset windings, parts are integrated with a coarse rule.
 const MOST_HALVINGS: u32 = 10;
 /// Most points round a loop.
 const MOST_STEPS: usize = 1 << 18;
-/// Most pairs of a loop and a point on another, by rules that serve and by the coarse one.
+/// Most pairs of a loop and a point on another: with sufficient rules, and with the coarse rule.
 const MOST_PAIRS: [usize; 2] = [1 << 24, 1 << 18];
 
 /// Mutual inductance of two windings, H: the flux through `other`'s turns, positive along its axis, per ampere in
-/// `one`. The current shares do not enter. Relative accuracy 1e-10, of the coaxial value where tilt or offset makes it
-/// vanish; coaxial sections may touch and overlap.
+/// `one`. The current shares do not enter. Relative accuracy 1e-10; if tilt or offset makes the inductance vanish,
+/// 1e-10 of the coaxial value. Coaxial sections may touch and overlap.
 ///
 /// Tilted or offset windings less than a tenth of their section apart lose digits, down to 1e-6 where they touch and to
-/// 1e-5 for filaments that cross; ones that interpenetrate, as no real windings do, are right to 1e-3 and take a second.
+/// 1e-5 for filaments that cross; windings that interpenetrate, as real ones cannot, are accurate to 1e-3 and take a
+/// second.
 ///
-/// Infinite for filaments that coincide; zero if either has no turns; not a number if the windings are not finite.
+/// Infinite for filaments that coincide; zero if either has no turns; NaN if a dimension or position is not finite.
 ///
 /// ```
 /// use coilwright::physics::field::{PlacedWinding, Section, mutual_inductance_henry};
@@ -61,7 +63,7 @@ pub fn mutual_inductance_henry(one: &PlacedWinding, other: &PlacedWinding) -> f6
     {
         return f64::INFINITY * (one.axis.dot(&other.axis) * one.turns * other.turns);
     }
-    // Round the smaller one the potential of the larger changes more slowly than the other way about.
+    // The larger winding's potential changes more slowly round the smaller winding than the reverse.
     if outer_radius(other) > outer_radius(one) { linkage(other, one, 0) } else { linkage(one, other, 0) }
 }
 
@@ -77,7 +79,7 @@ fn linkage(one: &PlacedWinding, other: &PlacedWinding, halvings: u32) -> f64 {
             let [coarse, other_coarse] = OrderChoice::coarse();
             flux(one, a.unwrap_or(coarse), other, b.unwrap_or(other_coarse), MOST_PAIRS[1])
         }
-        // A filament has a rule always, so what is halved has an extent.
+        // A filament always has a rule, so the winding that is halved has an extent.
         _ if longest(one) >= longest(other) => {
             halved(one).iter().map(|half| linkage(half, other, halvings + 1)).sum()
         }
@@ -126,7 +128,7 @@ fn flux(
 #[derive(Clone, Copy, Default)]
 struct Round {
     flux: f64,
-    /// What it would be if the potential ran along the loops everywhere: what it is measured against.
+    /// The flux if the potential were parallel to the loops everywhere; the convergence test is relative to it.
     size: f64,
 }
 
@@ -202,7 +204,7 @@ mod tests {
 
     #[test]
     fn two_touching_halves_have_the_inductance_of_the_whole() {
-        // L(whole) = L(a) + L(b) + 2 M: nothing but the definition. Halves along the axis and along the radius.
+        // L(whole) = L(a) + L(b) + 2 M, by definition. Halves along the axis and along the radius.
         for section in [(0.15, 0.024, 0.02), (1.0, 0.5, 0.8)] {
             let whole = winding(section, 0.0);
             let long = self_inductance_henry(&whole.section, 1.0);
@@ -264,17 +266,18 @@ mod tests {
 
     #[test]
     fn crossing_filaments_and_nested_windings_end_and_agree_with_quadrature() {
-        // ∮ A·dl, A by Maxwell art. 701: over 25-digit elliptic integrals, the angles of the crossing being ends.
+        // ∮ A·dl, A by Maxwell art. 701: 25-digit elliptic integrals, the integration divided at the angles of the
+        // crossings.
         let (one, other) =
             (winding((0.15, 0.0, 0.0), 0.0), placed((0.10, 0.0, 0.0), [0.06, 0.0, 0.0], [0.0, 0.0, 1.0]));
         both_ways("crossing", &one, &other, 2.32255917358147314e-7, 1e-5);
-        // Over 14 by 14 loops in each section and 96 points round; 10 and 64 agree to 2.4e-15.
+        // 14 by 14 loops in each section and 96 points round; 10 by 10 loops and 64 points agree to 2.4e-15.
         let (one, other) = (
             winding((0.15, 0.02, 0.02), 0.0),
             placed((0.10, 0.02, 0.02), [0.0; 3], [0.0, 0.3_f64.tan(), 1.0]),
         );
         both_ways("tilted", &one, &other, 1.449_949_384_624_756_2e-7, 1e-12);
-        // At right angles about one centre: nothing, by symmetry.
+        // At right angles about one centre: zero by symmetry.
         let other = placed((0.10, 0.02, 0.02), [0.0; 3], [0.0, 1.0, 0.0]);
         assert!(mutual_inductance_henry(&one, &other).abs() < 1e-20);
     }
@@ -313,7 +316,7 @@ mod tests {
 
     #[test]
     fn a_small_coil_near_a_large_wire_has_one_inductance_both_ways() {
-        // ∮ A·dl round the small one in 80-bit numbers.
+        // ∮ A·dl round the small coil in 80-bit numbers.
         let (small, large) =
             (placed((1e-3, 0.0, 0.0), [1.0, 0.0, 0.01], [0.0, 0.0, 1.0]), winding((1.0, 0.0, 0.0), 0.0));
         both_ways("small", &small, &large, 1.785_450_258e-12, 5e-10);

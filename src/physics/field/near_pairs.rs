@@ -1,10 +1,11 @@
-//! The field near the origin of many pairs that differ a little from one: eight pairs at a time, one a lane.
+//! The field near the origin of many pairs that differ a little from a reference pair: eight pairs at a time, one per
+//! lane.
 //!
-//! Each coil, wherever it stands and however it is tilted, has its own zonal series about the point of its axis that is
-//! nearest to the origin, its foot ([`axis_series`](super::axis_series) has the formulas and the bound of what is left
-//! out). The field is exact in offset and tilt: they only move the foot and turn the axis. What makes it fast is that
-//! order of quadrature and number of terms are chosen once, for the worst pair within stated limits; a pair beyond
-//! them is not served, and the engine has to be asked.
+//! Each coil, at any offset and tilt, has its own zonal series about its foot, the point of its axis nearest to the
+//! origin ([`axis_series`](super::axis_series) has the formulas and the truncation bound). The field is exact in offset
+//! and tilt: they only move the foot and turn the axis. It is fast because the order of quadrature and the number of
+//! terms are chosen once, for the worst pair within stated limits. A pair beyond the limits is not served; use
+//! [`Assembly`](super::Assembly) for it.
 
 use super::axis_series::{least_in_sphere, truncation};
 use super::placed::PlacedWinding;
@@ -19,28 +20,28 @@ pub type Eight = [f64; WIDEST];
 /// A vector of each of eight pairs.
 pub type EightVectors = [Eight; 3];
 
-/// How many pairs go together.
+/// Number of pairs computed together.
 pub const TOGETHER: usize = WIDEST;
 
-/// What may be left out of the field, over the sum of the coils' fields; the engine's own tolerance.
+/// Error allowed, over the sum of the coils' |B|: the default tolerance of [`Assembly`](super::Assembly).
 const TOLERANCE: f64 = 1e-12;
-/// The same for a first look.
+/// Error allowed in a first look, relative in the same way.
 pub const ROUGH_TOLERANCE: f64 = 1e-6;
-/// The most terms; with more the engine would be as fast.
+/// The most terms; with more, [`Assembly`](super::Assembly) would be as fast.
 const MOST_TERMS: usize = 64;
-/// Points taken side by side, to hide the time one instruction waits for another.
+/// Points computed side by side, to hide the latency of the instructions.
 const ABREAST: usize = 2;
 
-/// The limits within which every coil of a pair must lie to be served, and what serves them all.
+/// The limits within which a coil must lie to be served, and the nodes that serve all such coils.
 #[derive(Clone, Debug)]
 struct CoilRule {
     least_radius_m: f64,
     most_width_m: f64,
     most_depth_m: f64,
-    /// Height of the winding's centre over the foot, in size.
+    /// Smallest |height| of the winding's centre over the foot.
     least_height_m: f64,
     most_foot_m: f64,
-    /// Offsets from the middle of the section in half depths and half widths, and the weight, which sum to 1.
+    /// Offsets from the middle of the section in half depths and half widths, and the weights, which sum to 1.
     nodes: Vec<[f64; 3]>,
 }
 
@@ -55,7 +56,7 @@ pub struct NearPairs {
     set: InstructionSet,
 }
 
-/// Eight pairs, ready to be asked for fields.
+/// Eight pairs, prepared for computing their fields.
 #[derive(Clone, Debug)]
 pub struct EightPairs {
     coils: [CoilSeries; 2],
@@ -75,9 +76,10 @@ struct CoilSeries {
 }
 
 impl NearPairs {
-    /// Serves pairs whose radii, sides, heights and offsets each differ by at most `spread_m` from those of the reference,
-    /// at points up to `reach_m` from the origin, to 1e-12 of the sum of the coils' fields (see [`Tolerance`]; the test
-    /// against the engine finds 1e-13). Nothing where the points come too near to a winding for a short series.
+    /// Serves pairs whose radii, sides, heights and offsets each differ by at most `spread_m` from those of the
+    /// reference, at points up to `reach_m` from the origin. Accuracy: 1e-12 of the sum of the coils' fields (see
+    /// [`Tolerance`]; the test against [`Assembly`](super::Assembly) finds 1e-13). `None` if the points come too near
+    /// to a winding for a short series.
     ///
     /// [`Tolerance`]: super::Tolerance
     pub fn around(reference: &[PlacedWinding; 2], spread_m: f64, reach_m: f64) -> Option<Self> {
@@ -85,7 +87,7 @@ impl NearPairs {
         let scale_m = limits.iter().map(Limits::clearance_m).fold(f64::INFINITY, f64::min);
         let most_foot_m = limits.iter().map(|limits| limits.most_foot_m).fold(0.0, f64::max);
         let q = (reach_m + most_foot_m) / scale_m;
-        // NaN fails here as well.
+        // NaN gives `None` as well.
         if !((0.0..0.9).contains(&q) && scale_m > 0.0 && scale_m.is_finite()) {
             return None;
         }
@@ -99,12 +101,12 @@ impl NearPairs {
         Some(Self { coils: [a?, b?], scale_m, terms, rough_terms, set: InstructionSet::Fastest })
     }
 
-    /// The same on other instructions.
+    /// The same, computed with another instruction set.
     pub fn with_instruction_set(self, set: InstructionSet) -> Self {
         Self { set, ..self }
     }
 
-    /// Room for eight pairs, to be filled by [`fill`](Self::fill) again and again.
+    /// Memory for eight pairs, to be filled and refilled by [`fill`](Self::fill).
     pub fn room(&self) -> EightPairs {
         let coil = || CoilSeries {
             foot_m: [[0.0; TOGETHER]; 3],
@@ -155,7 +157,7 @@ impl NearPairs {
     }
 }
 
-/// The worst that a winding near the reference can be.
+/// The worst case of a winding near the reference.
 #[derive(Clone, Copy, Debug)]
 struct Limits {
     section: Section,
@@ -193,14 +195,14 @@ impl Limits {
         (inner, (self.least_height_m - 0.5 * self.section.width_m).max(0.0))
     }
 
-    /// What [`truncation`] is to be multiplied by, over the winding's own field at its foot.
+    /// The factor of [`truncation`], over the winding's own field at its foot.
     fn centre_loss(&self) -> f64 {
         let a2 = self.section.mean_radius_m.powi(2);
         let size2 = self.most_radius_m.powi(2) + self.most_height_m.powi(2);
         SQRT_2 * size2 * size2.sqrt() / (a2 * self.clearance_m())
     }
 
-    /// The product rule for points up to `reach_m` from the foot; nothing where none serves.
+    /// The product rule for points up to `reach_m` from the foot; `None` if none serves.
     fn rule(&self, reach_m: f64) -> Option<CoilRule> {
         let choice = OrderChoice::new(self.section, 0.1 * TOLERANCE);
         // The point of the sphere nearest to the section.
@@ -223,7 +225,7 @@ impl CoilRule {
         let section = &winding.section;
         let lane = LaneCoil::of(winding);
         let is_conductor = (section.width_m > 0.0) == (section.depth_m > 0.0);
-        // Written so that NaN is not served.
+        // The comparisons are written so that NaN is not served.
         is_conductor
             && section.mean_radius_m >= self.least_radius_m
             && (0.0..=self.most_width_m).contains(&section.width_m)
@@ -291,7 +293,8 @@ impl WithSimd for Coefficients<'_> {
             let zero = Lanes::splat(simd, 0.0);
             let mut sums = [zero; MOST_TERMS];
             let sums = &mut sums[..self.terms.len()];
-            // Two nodes side by side hide the latency of the recurrence; an odd one is taken with weight 0 besides.
+            // Two nodes side by side hide the latency of the recurrence; a single last node is paired with itself at
+            // weight 0.
             for pair in self.nodes.chunks(2) {
                 let other = pair.get(1).copied().unwrap_or([pair[0][0], pair[0][1], 0.0]);
                 let mut start = [(zero, zero, zero); 2];
@@ -325,7 +328,7 @@ impl WithSimd for Coefficients<'_> {
 
 /// Constants of the polynomials p_{n+1} = x p_n − γ_n p_{n−1}.
 struct Families {
-    /// γ of the Gegenbauer polynomials of order 3/2, for the coefficients and, one on, for B_ρ.
+    /// γ of the Gegenbauer polynomials of order 3/2, for the coefficients and, shifted by one, for B_ρ.
     axis: [f64; MOST_TERMS + 1],
     /// γ of the Legendre polynomials, for B_ζ.
     legendre: [f64; MOST_TERMS + 1],
@@ -354,18 +357,18 @@ const FAMILIES: Families = {
 };
 
 impl EightPairs {
-    /// Whether the pair in a lane lies within the limits; fields of the others mean nothing.
+    /// Whether the pair in a lane lies within the limits. The fields of a lane that is not served are meaningless.
     pub fn serves(&self, lane: usize) -> bool {
         self.served[lane]
     }
 
-    /// The fields of the eight pairs per ampere through the ammeter, each at its own points, T/A; as many as `fields` is
-    /// long.
+    /// The fields of the eight pairs per ampere through the ammeter, each at its own points, T/A. `fields` sets the
+    /// number of points.
     pub fn fields(&self, points_m: &[EightVectors], fields: &mut [EightVectors]) {
         self.set.run(Fields { pairs: self, points_m, fields, terms: usize::MAX });
     }
 
-    /// The same to [`ROUGH_TOLERANCE`] of what each coil makes at its foot, the coils' errors added; about twice as fast.
+    /// The same, about twice as fast. The error of each coil is at most [`ROUGH_TOLERANCE`] of its field at its foot.
     pub fn fields_roughly(&self, points_m: &[EightVectors], fields: &mut [EightVectors]) {
         self.set.run(Fields { pairs: self, points_m, fields, terms: self.rough_terms });
     }
@@ -393,7 +396,7 @@ impl WithSimd for Fields<'_> {
         for register in 0..WIDEST / S::F64_LANES {
             let count = self.points_m.len().min(self.fields.len());
             for first in (0..count).step_by(ABREAST) {
-                // An odd one out is taken twice.
+                // A single last point is computed twice.
                 let at: [usize; ABREAST] = std::array::from_fn(|i| (first + i).min(count - 1));
                 let mut sums = [[Lanes::splat(simd, 0.0); 3]; ABREAST];
                 for coil in &self.pairs.coils {
@@ -471,7 +474,7 @@ mod tests {
     use crate::physics::field::Assembly;
     use nalgebra::{Rotation3, Vector3};
 
-    /// Sections, spacings and heights of pairs: the ordinary one, a thread, a thick square, a flat disc, a long solenoid.
+    /// Sections and spacings of pairs: an ordinary one, a thread, a thick square, a flat disc, a long solenoid.
     const PAIRS: [(f64, f64, f64, f64); 5] = [
         (0.16, 0.015, 0.010, 0.16),
         (0.16, 0.0, 0.0, 0.16),
@@ -507,7 +510,7 @@ mod tests {
         })
     }
 
-    /// The largest difference from the engine over the sum of the coils' fields, and how many lanes were served.
+    /// The largest difference from [`Assembly`], over the sum of the coils' fields, and the number of lanes served.
     fn worst(near: &NearPairs, pairs: &[[PlacedWinding; 2]], points: &[Vector3<f64>]) -> (f64, usize) {
         let mut room = near.room();
         near.fill(pairs, &mut room);
@@ -550,7 +553,7 @@ mod tests {
                         std::array::from_fn::<_, TOGETHER, _>(|_| varied(&pair, spread, &mut generator));
                     let points = points_within(reach, &mut generator);
                     let (most, served) = worst(&near, &pairs, &points);
-                    // 1e-12 is the engine's own tolerance.
+                    // 1e-12 is the default tolerance of [`Assembly`].
                     assert!(most < 1e-12, "pair {index}, {spread} m, {reach} m, {set:?}: {most:e}");
                     assert!(served > 0, "pair {index}, {spread} m, {reach} m");
                 }

@@ -1,24 +1,25 @@
-//! How near two windings come to each other, and so which product rule averages over a section of theirs.
+//! How near two windings come to each other, and the product rule this needs for averaging over a section.
 
 use super::placed::PlacedWinding;
 use super::section::{OrderChoice, ProductOrder};
 use nalgebra::Vector3;
 use std::f64::consts::PI;
 
-/// Loops of the largest product that is not split further.
+/// Most loops of a product rule; windings that need more are split.
 const MOST_LOOPS: usize = 100;
-/// Loops more than needed by this factor are no reason to look closer.
+/// A box is accepted if its rule has at most this many times the loops that its middle needs.
 const WASTE: f64 = 1.5;
 /// Halvings of the other winding in the search for its nearest part.
 const DEPTH: u32 = 16;
 
-/// The product rule for averaging over the section of `winding` what is smooth but for singularities in `other`; nothing
-/// where that takes too many loops.
+/// Chooses the Gauss product rule for averaging over the section of `winding` a function whose only singularities lie
+/// in `other`. `None` if it needs more than 100 loops.
 ///
-/// As a function of a loop's height or radius, what a filament of the other winding does is singular where the loop, continued
-/// to complex numbers, meets it: for every point of the filament at (ρ, ζ) about the winding's axis, no nearer than
-/// [`OrderChoice`] has it for the field there. So the rule is the one that serves all points of the other winding. They are
-/// enclosed in boxes of ρ and ζ, halved where the box asks for many more loops than its middle.
+/// As a function of a loop's height or radius, the effect of a filament of the other winding is singular where the
+/// loop, continued to complex numbers, meets the filament. For a point of the filament at (ρ, ζ) about the winding's
+/// axis, this singularity is no nearer than that of the field at (ρ, ζ), for which [`OrderChoice`] chooses its rule.
+/// The rule returned therefore serves all points of the other winding. They are enclosed in boxes of ρ and ζ; a box is
+/// halved while it needs many more loops than its middle.
 pub(super) fn order_for(
     winding: &PlacedWinding,
     other: &PlacedWinding,
@@ -55,7 +56,7 @@ struct Part {
 }
 
 impl Search<'_> {
-    /// The rule that serves this part and what `so_far` serves.
+    /// The rule that serves this part and everything that `so_far` serves.
     fn order(&self, part: &Part, so_far: Option<ProductOrder>, depth: u32) -> Option<ProductOrder> {
         let axis = &self.winding.axis;
         let (middle, tangent) = loop_point(self.other, part.radius, part.height, part.angle);

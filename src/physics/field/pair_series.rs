@@ -1,13 +1,13 @@
 //! The field of a symmetric pair about its centre as a series of even zonal harmonics.
 //!
-//! A filament of radius a at height h, r² = a² + h², u = h/r, has on its axis (mu0/2) (a²/r³) Σ C_n(u) (z/r)^n,
-//! C_n the Gegenbauer polynomial of order 3/2; off the axis z^n becomes s^n P_n(cos θ). In a pair that mirrors
-//! itself in its mid-plane the odd terms cancel and the even ones double. The section is averaged by a
-//! Gauss–Legendre rule. Source: W. R. Smythe, *Static and Dynamic Electricity*, 3rd ed., 7.13 (from memory);
-//! checked below against the exact series coefficients of the ideal pair.
+//! A filament of radius a at height h, r² = a² + h², u = h/r, has on its axis the field (mu0/2) (a²/r³) Σ C_n(u)
+//! (z/r)^n, C_n the Gegenbauer polynomial of order 3/2; off the axis z^n becomes s^n P_n(cos θ). In a mirror-symmetric
+//! pair the odd terms cancel and the even ones double. The section is averaged by a Gauss–Legendre rule. Source: W. R.
+//! Smythe, *Static and Dynamic Electricity*, 3rd ed., 7.13 (from memory); checked below against the exact series
+//! coefficients of the ideal pair.
 //!
-//! This is the quick look that a search over thousands of pairs needs; placed, tilted or unequal coils are the
-//! business of [`Assembly`](super::Assembly).
+//! This is the fast method for a search over thousands of pairs. For offset, tilted or unequal coils use
+//! [`Assembly`](super::Assembly).
 
 use super::Section;
 use crate::constants::MU_0;
@@ -17,7 +17,7 @@ use crate::pair::Tube;
 use pulp::{Simd, WithSimd};
 use std::sync::LazyLock;
 
-/// Highest even order; reached only when a region comes within a twentieth of the winding's distance.
+/// Highest even order; reached only if a region comes within a twentieth of the winding's distance.
 const HIGHEST_ORDER: usize = 400;
 /// Highest Gauss–Legendre order across a section.
 const HIGHEST_RULE: usize = 24;
@@ -35,7 +35,7 @@ pub struct PairSeries {
 
 impl PairSeries {
     /// The series of a pair of equal sections at ±spacing/2, good to about `tolerance` of the centre field at every
-    /// point within `reach_m` of the centre; `None` where a point so far out comes too near to a winding.
+    /// point within `reach_m` of the centre; `None` if a point at that distance comes too near to a winding.
     pub fn of(section: &Section, spacing_m: f64, reach_m: f64, tolerance: f64) -> Option<Self> {
         let half_gap = 0.5 * (spacing_m - section.width_m).max(0.0);
         let inner_radius = section.mean_radius_m - 0.5 * section.depth_m;
@@ -73,7 +73,7 @@ impl PairSeries {
     }
 }
 
-/// The loops that stand for a section, with t = reach/r: u t, t² and (mu0/2) (a²/r³) twice, times the weight.
+/// The loops that replace a section, with t = reach/r: u t, t², and twice (mu0/2) (a²/r³) times the weight.
 struct Nodes {
     ut: Vec<f64>,
     t2: Vec<f64>,
@@ -86,7 +86,7 @@ impl Nodes {
         Self { ut: room(), t2: room(), first: room() }
     }
 
-    /// Fills the last registers with loops without current.
+    /// Fills the last registers with currentless loops.
     fn pad(&mut self) {
         let padded = self.first.len().next_multiple_of(WIDEST);
         for list in [&mut self.ut, &mut self.t2, &mut self.first] {
@@ -175,7 +175,7 @@ fn rule_for(half: f64, distance: f64, tolerance: f64) -> Option<&'static [(f64, 
     Some(&RULES[n])
 }
 
-/// Sums the terms over the basis at every sample, the first left out.
+/// Sums the terms over the basis at every sample, without the first term.
 struct Deviations<'a> {
     terms: &'a [f64],
     basis: &'a [f64],
@@ -197,23 +197,23 @@ impl WithSimd for Deviations<'_> {
     }
 }
 
-/// Points along a curve at which the deviation of a symmetric pair is sought: the beam region folded onto one
-/// radius, since such a pair is the same at every azimuth, or a piece of the axis.
+/// Points along a curve at which the largest deviation of a symmetric pair is sought. The curve is a piece of the axis
+/// or the beam region, taken at one azimuth, since the pair's field is the same at every azimuth.
 #[derive(Clone, Debug)]
 pub struct SampledRegion {
     reach_m: f64,
-    /// (s/reach)^(2k) P_2k(cos θ), k by k, the samples of each k together.
+    /// (s/reach)^(2k) P_2k(cos θ), for each k all samples.
     basis: Vec<f64>,
 }
 
-/// Samples along the curve; a parabola through the largest and its neighbours does the rest.
+/// Samples along the curve; a parabola through the largest and its neighbours refines the result.
 const SAMPLES: usize = 33;
-/// The same in whole registers.
+/// The samples, padded to whole registers.
 const PADDED: usize = SAMPLES.next_multiple_of(WIDEST);
 
 impl SampledRegion {
-    /// Every circle that a beam of the tube's radii makes from the gun exit; `None` where the tube states no radii
-    /// or its gun points along the axis.
+    /// Every circle that a beam of the tube's radii makes from the gun exit. `None` if the tube states no radii or its
+    /// gun points along the axis.
     pub fn of_beam(tube: &Tube) -> Option<Self> {
         let [smallest, largest] = tube.beam_radius_m?;
         if tube.towards_circle_centre().norm() == 0.0 {
@@ -229,7 +229,7 @@ impl SampledRegion {
             farthest = farthest.max(centre + radius);
             sides[usize::from(centre > radius)] = true;
         }
-        // Circles with the axis inside and circles with it outside: one between them passes through the axis.
+        // Some circles enclose the axis and some do not, so one between them passes through the axis.
         if sides == [true; 2] {
             nearest = 0.0;
         }
@@ -241,13 +241,13 @@ impl SampledRegion {
         Self::along((0.0, half_length_m), |z| (0.0, z))
     }
 
-    /// Farthest distance of a sample from the centre.
+    /// Largest distance of a sample from the centre.
     pub fn reach_m(&self) -> f64 {
         self.reach_m
     }
 
-    /// The curve `place` (radius from the axis, height over the beam plane) draws as its parameter runs from `from`
-    /// to `to`.
+    /// The curve that `place` (radius from the axis, height over the beam plane) describes as its parameter runs from
+    /// `from` to `to`.
     pub fn along((from, to): (f64, f64), place: impl Fn(f64) -> (f64, f64)) -> Self {
         let places: Vec<(f64, f64)> =
             (0..SAMPLES).map(|i| place(from + (to - from) * i as f64 / (SAMPLES - 1) as f64)).collect();
@@ -269,7 +269,7 @@ impl SampledRegion {
         Self { reach_m, basis }
     }
 
-    /// The deviation of largest size in the region, with its sign; the series must have been made for this reach.
+    /// The deviation of largest size in the region, with its sign; the series must have been made for the same reach.
     pub fn worst_deviation(&self, series: &PairSeries) -> f64 {
         debug_assert_eq!(self.reach_m, series.reach_m);
         let mut deviation = [0.0; PADDED];

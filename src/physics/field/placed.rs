@@ -5,7 +5,7 @@ use crate::pair::circuit::current_shares_of;
 use crate::pair::{Bench, Coil};
 use nalgebra::{Rotation3, Vector3};
 
-/// One winding where it stands.
+/// One winding with its position and axis.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PlacedWinding {
     /// Its section.
@@ -21,7 +21,7 @@ pub struct PlacedWinding {
 }
 
 impl PlacedWinding {
-    /// A winding on the z axis, its centre `height_m` up, its current that of the ammeter.
+    /// A winding on the z axis, its centre at z = `height_m`, its current that of the ammeter.
     pub const fn on_axis(section: Section, turns: f64, height_m: f64) -> Self {
         let (centre_m, axis) = (Vector3::new(0.0, 0.0, height_m), Vector3::new(0.0, 0.0, 1.0));
         Self { section, turns, centre_m, axis, current_share: 1.0 }

@@ -1,4 +1,4 @@
-//! The vector potential of circular filaments: what their flux linkage is made of.
+//! The vector potential of circular filaments, from which flux linkage is computed.
 //!
 //! In the symbols of [`filament`](super::filament), with no cancellation and exact on the axis:
 //!
@@ -15,7 +15,7 @@ use crate::numeric::elliptic::kk_and_dd;
 use crate::numeric::lanes::{InstructionSet, Lanes};
 use pulp::{Simd, WithSimd};
 
-/// Adds A_φ of filaments, T m, to `potential`, one number a point of the padded `points`.
+/// Adds A_φ of filaments, T m, to `potential`, one number for each of the padded `points`.
 pub(super) fn add_potential(
     potential: &mut [f64],
     points: &AxialPoints,

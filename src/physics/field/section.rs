@@ -1,4 +1,4 @@
-//! The rectangular section of a winding, and which order of quadrature a point needs.
+//! The rectangular section of a winding, and the order of quadrature a point needs.
 
 use super::filament::Filament;
 use crate::numeric::quadrature::gauss_legendre;
@@ -30,12 +30,12 @@ pub(super) struct ProductOrder {
 }
 
 impl ProductOrder {
-    /// The rule that serves wherever either does.
+    /// A rule that serves wherever either of the two does.
     pub fn union(self, other: Self) -> Self {
         Self { radial: self.radial.max(other.radial), axial: self.axial.max(other.axial) }
     }
 
-    /// One number below 250 a rule.
+    /// A number below 250, different for each rule.
     pub fn rank(self) -> u8 {
         const { assert!(ORDERS.len() * ORDERS.len() < 250) };
         self.radial * ORDERS.len() as u8 + self.axial
@@ -54,19 +54,20 @@ impl ProductOrder {
 
 /// Chooses orders for one section and one tolerance.
 ///
-/// The field of a loop, as a function of the loop's radius or height, is analytic but for the places where the
-/// loop meets the point: radius ρ ± i|ζ|, height ζ ± i|ρ − a|. On the Bernstein ellipse through the nearest of these,
-/// with foci at the section's faces and half axes cosh x and sinh x, Gauss–Legendre with n nodes errs by less than
-/// C e^(−2nx) M (Trefethen, Approximation Theory and Approximation Practice, 2013, theorem 19.3), where M is the
-/// field's largest size on the ellipse: for the radius that grows as (1 + (half axis/mean radius)²), the area of the
-/// loop. So n nodes serve every point whose half axis is at least that for which the bound is the tolerance.
+/// The field of a loop, as a function of the loop's radius or height, is analytic except where the loop meets the
+/// point: at radius ρ ± i|ζ| and at height ζ ± i|ρ − a|. On the Bernstein ellipse through the nearest of these, with
+/// foci at the section's faces and half axes cosh x and sinh x, Gauss–Legendre with n nodes errs by less than C
+/// e^(−2nx) M (Trefethen, Approximation Theory and Approximation Practice, 2013, theorem 19.3), where M is the field's
+/// largest size on the ellipse. For the radius, M grows as (1 + (half axis/mean radius)²), the area of the loop. So n
+/// nodes serve every point whose half axis is at least the one at which the bound equals the tolerance.
 #[derive(Clone, Debug)]
 pub(super) struct OrderChoice {
     section: Section,
     least_half_axis: [[f64; ORDERS.len()]; 2],
 }
 
-/// The C above; the largest needed on the 640 points of the tests is 61, far away, where the field is a pole of third order.
+/// The C above. The largest needed on the 640 points of the tests is 61, far away, where the field is a pole of third
+/// order.
 const BOUND: f64 = 80.0;
 const RADIAL: usize = 0;
 const AXIAL: usize = 1;
@@ -90,8 +91,7 @@ impl OrderChoice {
         BOUND * area * (-2.0 * nodes as f64 * half_axis.max(1.0).acosh()).exp()
     }
 
-    /// The product rule for a point at (ρ, ζ) about the section's centre; nothing where even the highest order
-    /// does not serve.
+    /// The product rule for a point at (ρ, ζ) about the section's centre; `None` if the highest order does not suffice.
     #[inline]
     pub fn at(&self, rho_m: f64, zeta_m: f64) -> Option<ProductOrder> {
         let (half_depth, half_width) = (0.5 * self.section.depth_m, 0.5 * self.section.width_m);
@@ -107,8 +107,8 @@ impl OrderChoice {
         self.least_half_axis[direction].iter().position(|&least| half_axis >= least).map(|index| index as u8)
     }
 
-    /// Four and five nodes each way, for two parts so near that no rule is exact and so small that it matters little: no
-    /// loop of one is a loop of the other where they coincide.
+    /// Rules of four by four and five by five nodes, for two parts too near for any rule to be exact, yet too small to
+    /// matter. The orders differ so that no loops coincide where the parts do.
     pub fn coarse() -> [ProductOrder; 2] {
         [3, 4].map(|index| ProductOrder { radial: index, axial: index })
     }
@@ -128,8 +128,9 @@ impl OrderChoice {
         of(RADIAL, order.radial, radial) + of(AXIAL, order.axial, axial)
     }
 
-    /// The ends of the current sheets that stand for the radial nodes of a product rule: with `current_ampere` in all, a
-    /// current over the width, A/m; negative at the upper end.
+    /// The ends of the current sheets that replace the axial nodes of a product rule, one sheet per radial node, for a
+    /// total current of `current_ampere`. The current of an end is the sheet's current over the width, A/m, negative at
+    /// the upper end.
     pub fn ends(&self, order: ProductOrder, current_ampere: f64) -> Vec<Filament> {
         let section = &self.section;
         let sheets = RULES[usize::from(order.radial)].iter().flat_map(|&(u, weight)| {
@@ -168,10 +169,11 @@ impl OrderChoice {
     }
 }
 
-/// The half axis from which on C (1 + (growth · half axis)²) e^(−2nx) is within the tolerance; infinite if never.
+/// The smallest half axis beyond which C (1 + (growth · half axis)²) e^(−2nx) stays within the tolerance; infinite if
+/// there is none.
 fn least_half_axis(nodes: f64, growth: f64, tolerance: f64) -> f64 {
     if nodes == 1.0 && growth > 0.0 {
-        // The growth and the fall both go as the square: the bound stops falling at C growth²/4.
+        // Growth and decay both go as the square of the half axis, so the bound stops falling at C growth²/4.
         return if 0.25 * BOUND * growth * growth < 0.5 * tolerance {
             (0.5 * BOUND / tolerance).sqrt().max(1.0)
         } else {
@@ -187,7 +189,7 @@ fn least_half_axis(nodes: f64, growth: f64, tolerance: f64) -> f64 {
             (x, step) = (next, next - x);
         }
     }
-    // The steps shrink at least by the number of nodes.
+    // Each step is shorter than the last at least by a factor of the number of nodes.
     (x + step / (nodes - 1.0).max(1.0)).cosh()
 }
 

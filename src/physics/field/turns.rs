@@ -1,19 +1,19 @@
 //! The field of a coil turn by turn: real wires instead of a smooth current density.
 //!
-//! Each turn is a ring of round wire, its current spread evenly over the bare conductor. Outside the wire such a ring is
-//! a filament of radius √(a² + r²/4), r the wire's radius: the linkage M of a loop with anything obeys
-//! ∂²M/∂a² − (1/a) ∂M/∂a + ∂²M/∂z² = 0, so its mean over the disc is M + (r²/8a) ∂M/∂a to second order, the dipole moment
-//! exactly; what is left out is of order (r/a)² of the wire's own field, 1e-5 at most on benches and that only at the
-//! wire's surface. Inside the wire, its own field is integrated in polar coordinates about the point, where s ds takes
-//! away the 1/s of the filaments:
+//! Each turn is a ring of round wire, its current spread evenly over the bare conductor. Outside the wire such a ring
+//! acts as a filament of radius √(a² + r²/4), r the wire's radius. The reason: the flux linkage M of a loop obeys
+//! ∂²M/∂a² − (1/a) ∂M/∂a + ∂²M/∂z² = 0, so its mean over the disc is M + (r²/8a) ∂M/∂a to second order; the dipole
+//! moment is exact. The error is of order (r/a)² of the wire's own field, on benches 1e-5 at most and that only at the
+//! wire's surface. Inside the wire, its own field is integrated in polar coordinates about the point, where s ds
+//! cancels the 1/s of the filaments:
 //!
 //! ```text
 //! B = J ∫ dψ ∫₀^{L(ψ)} B_loop(at distance s in direction ψ) s ds       J = I/(π r²)
 //! ```
 //!
-//! **How far this is from the smooth section.** In the bore, beyond about three wire pitches from the winding, the two
-//! differ by what the layers' edges average away: below 1e-5 of the field on benches. Within one pitch of the wires they
-//! differ by as much as one wire's own field, μ0 I/(2π r), and inside the winding that is the rule.
+//! **Difference from the smooth section.** In the bore, beyond about three wire pitches from the winding, the two
+//! differ only by the averaging over the layers' edges: below 1e-5 of the field on benches. Within one pitch of the
+//! wires they differ by as much as one wire's own field, μ0 I/(2π r), and inside the winding usually by that much.
 
 use super::filament::{AxialPoints, Filament};
 use super::winding::AxialField;
@@ -25,9 +25,9 @@ use std::sync::LazyLock;
 /// The turns of one coil about its own centre and axis.
 #[derive(Clone, Debug)]
 pub(super) struct Turns {
-    /// Where the wires lie, and their currents.
+    /// Positions and currents of the wires.
     wires: Vec<Filament>,
-    /// What stands for them outside.
+    /// The filaments that replace them outside the wires.
     filaments: Vec<Filament>,
     wire_radius_m: f64,
 }
@@ -46,7 +46,7 @@ impl Turns {
         Self { filaments: wires.iter().map(outside).collect(), wires, wire_radius_m }
     }
 
-    /// What stands for the turns outside the wires.
+    /// The filaments that replace the turns outside the wires.
     pub fn filaments(&self) -> &[Filament] {
         &self.filaments
     }
@@ -81,14 +81,14 @@ impl Turns {
         fields
     }
 
-    /// The nearest wire and the distance from its middle.
+    /// The index of the nearest wire, and the distance from its middle.
     fn nearest(&self, rho: f64, zeta: f64) -> (usize, f64) {
         let square = |wire: &Filament| (wire.radius_m - rho).powi(2) + (wire.height_m - zeta).powi(2);
         let least = self.wires.iter().map(square).enumerate().min_by(|one, other| one.1.total_cmp(&other.1));
         least.map_or((0, f64::INFINITY), |(index, square)| (index, square.sqrt()))
     }
 
-    /// The field inside one wire: that of the others, and its own.
+    /// The field inside one wire: the field of the others plus its own.
     fn inside(&self, own: usize, rho: f64, zeta: f64, set: InstructionSet) -> AxialField {
         let others: Vec<Filament> =
             self.filaments.iter().enumerate().filter(|(index, _)| *index != own).map(|(_, f)| *f).collect();
@@ -106,7 +106,7 @@ impl Turns {
         }
     }
 
-    /// One wire's current spread over its disc, in filaments about a point inside it.
+    /// One wire's current spread over its disc, as filaments about a point inside it.
     fn spread(&self, own: usize, rho: f64, zeta: f64) -> Vec<Filament> {
         let wire = &self.wires[own];
         let radius = self.wire_radius_m;
@@ -189,7 +189,8 @@ mod tests {
         let turns = one_turn(0.168, 0.475e-3);
         for (x, y) in [(0.0, 0.0), (0.3e-3, 0.1e-3), (-0.2e-3, 0.4e-3), (0.475e-3, 0.0)] {
             let total: f64 = turns.spread(0, 0.168 + x, y).iter().map(|f| f.current_ampere).sum();
-            // A chord from the surface is a cosine, which sixteen nodes do not quite see through the cube.
+            // From the surface the chord is a cosine, which sixteen nodes with the cubic grading do not resolve
+            // exactly.
             assert!((total - 1.0).abs() < 1e-6, "({x}, {y}): {total}");
         }
     }

@@ -7,7 +7,7 @@ use crate::constants::MU_0;
 use crate::numeric::lanes::InstructionSet;
 use std::f64::consts::TAU;
 
-/// One azimuth node costs about as much as this many loops.
+/// One azimuth node takes about as long as this many loops.
 const LOOPS_A_NODE: usize = 3;
 
 /// One winding about its own centre and axis, ready for any number of points.
@@ -19,12 +19,13 @@ pub(super) struct WindingField {
     choice: OrderChoice,
     azimuth: AzimuthChoice,
     tolerance: f64,
-    /// How much larger than its field outside a winding's parts may be: beside a long one they nearly cancel.
+    /// Largest ratio of the fields of a winding's parts to their sum outside it: beside a long winding they nearly
+    /// cancel.
     cancelling: f64,
     set: InstructionSet,
 }
 
-/// The field at one point about the axis, and how far it may be off.
+/// The field at one point about the axis, and its estimated error.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct AxialField {
     pub b_rho_tesla: f64,
@@ -33,7 +34,7 @@ pub(super) struct AxialField {
     pub error_tesla: f64,
 }
 
-/// How one point is treated.
+/// The method for one point.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Method {
     /// A Gauss product of loops.
@@ -45,7 +46,7 @@ enum Method {
 }
 
 impl Method {
-    /// One number a method.
+    /// A number different for each method.
     fn rank(self) -> u8 {
         match self {
             Self::Product(rule) => rule.rank(),
@@ -83,14 +84,14 @@ impl WindingField {
             half_width_m: 0.5 * section.width_m,
             front_tesla_per_m: MU_0 * ampere_turns / (TAU * area),
         };
-        // The flux that leaves the ends comes back over a cross section that grows as the square of the length.
+        // The flux that leaves the ends returns over a cross section that grows as the square of the length.
         let cancelling = (section.width_m / section.mean_radius_m).powi(2).max(1.0);
         let choice = OrderChoice::new(section, tolerance / cancelling);
         let azimuth = AzimuthChoice::new(&corners, tolerance / cancelling);
         Self { section, ampere_turns, corners, choice, azimuth, tolerance, cancelling, set }
     }
 
-    /// The fields at the given finite (ρ, ζ), in their order; errors are left at zero unless asked for.
+    /// The fields at the given finite (ρ, ζ), in their order. Errors are zero unless `with_error`.
     pub fn at(&self, points: &[(f64, f64)], with_error: bool) -> Vec<AxialField> {
         let mut fields = vec![AxialField::default(); points.len()];
         if self.ampere_turns == 0.0 {
@@ -160,7 +161,7 @@ impl WindingField {
         }
         let Some(rule) = self.choice.at(rho, zeta) else { return Method::Azimuth };
         let is_cheaper = || rule.loops() <= LOOPS_A_NODE * self.azimuth(rho, zeta).nodes();
-        // Near by, the field is about that of a straight conductor, μ0 J · area/(2π distance).
+        // Close to the winding, the field is about that of a straight conductor, μ0 J · area/(2π distance).
         let off = rho - self.section.mean_radius_m;
         let distance = (off * off + zeta * zeta).sqrt();
         let field = self.section.width_m * self.section.depth_m / distance;
@@ -171,7 +172,7 @@ impl WindingField {
         }
     }
 
-    /// Rounding of the azimuth integral over μ0 J/2π: its terms are as large as the greatest length in it.
+    /// Rounding error of the azimuth integral over μ0 J/2π: its terms are as large as the greatest length in it.
     fn rounding_of_azimuth(&self, rho: f64, zeta: f64) -> f64 {
         2e-15 * (rho + self.corners.radius_m[1] + zeta.abs() + self.corners.half_width_m)
     }
@@ -192,7 +193,7 @@ impl WindingField {
         }
     }
 
-    /// Estimated error of a field just computed: truncation and rounding.
+    /// Estimated error of a computed field: truncation and rounding.
     fn error(&self, method: Method, rho: f64, zeta: f64, field: &AxialField) -> f64 {
         let size = field.b_rho_tesla.hypot(field.b_zeta_tesla);
         match method {
