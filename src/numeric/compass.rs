@@ -1,28 +1,27 @@
 //! Compass search: the largest value of a smooth function near a good start, without derivatives.
 
-/// What a search found.
+/// The result of a search.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Largest<const N: usize> {
-    /// Where.
+    /// The place of the largest value found.
     pub at: [f64; N],
-    /// How large.
+    /// The value there.
     pub value: f64,
-    /// Evaluations spent.
+    /// Number of evaluations.
     pub evaluations: usize,
-    /// Whether the steps became small enough about a finite value; if not, it grows without bound or was never a number.
+    /// Whether the steps became small enough at a finite value. If not, the value grows without bound or is NaN.
     pub settled: bool,
 }
 
-/// At most so many rounds: a climb that still goes on has no top within reach.
+/// Most rounds: a climb that still goes on has no maximum within reach.
 const MOST_ROUNDS: usize = 10_000;
 
-/// Climbs from `start` in steps of `step` along each coordinate, halving the steps whenever none of them climbs,
-/// until they are below `tolerance` times the first ones. Every trial point is clamped to `bounds` (pairs low,
-/// high; infinite where there is none).
+/// Climbs from `start` in steps of `step` along each coordinate. The steps are halved whenever none of them climbs,
+/// until they are below `tolerance` times the first ones. Every trial point is clamped to `bounds` (pairs low, high;
+/// infinite if there is none).
 ///
-/// At a smooth interior maximum the value found is short by about (tolerance × step)² times half the curvature.
-/// A value that is not a number never counts as larger. An infinite value ends the climb, as do ten thousand rounds;
-/// `settled` is then false.
+/// At a smooth interior maximum the value found is short by about (tolerance × step)² times half the curvature. A NaN
+/// never counts as larger. An infinite value ends the climb, and so do ten thousand rounds; `settled` is then false.
 pub fn climb<const N: usize>(
     mut value_at: impl FnMut(&[f64; N]) -> f64,
     start: [f64; N],
@@ -61,7 +60,7 @@ pub fn climb<const N: usize>(
                 }
             }
         }
-        // A climb too small to matter would otherwise crawl along a flat ridge.
+        // A smaller gain does not count as a climb; otherwise the search would crawl along a flat ridge.
         let climbed = best.value - before > 1e-14 * before.abs();
         if !climbed {
             scale *= 0.5;

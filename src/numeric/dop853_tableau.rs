@@ -1,18 +1,18 @@
 //! The coefficients of DOP853, rounded to double precision.
 //!
-//! Source: E. Hairer, S. P. Nørsett, G. Wanner, *Solving Ordinary Differential Equations I*, 2nd ed., Springer
-//! 1993, sections II.5 and II.6, and the tables published with it. The tests check the row sums and the
-//! order conditions a wrong digit would break.
+//! Source: E. Hairer, S. P. Nørsett, G. Wanner, *Solving Ordinary Differential Equations I*, 2nd ed., Springer 1993,
+//! sections II.5 and II.6, and the tables published with it. The tests check the row sums and the order conditions,
+//! which a wrong digit would break.
 
-/// One row of a tableau: stage and coefficient, zeros left out.
+/// One row of a tableau: stage and coefficient, without the zeros.
 pub(super) type Row = &'static [(usize, f64)];
 
 /// Stages of a step; stage 12 is the derivative at the step's end.
 pub(super) const STAGES: usize = 12;
-/// Stages with those that only the dense output needs.
+/// Stages, including those that only the dense output needs.
 pub(super) const DENSE_STAGES: usize = 16;
 
-/// Where in the step each stage lies.
+/// The place of each stage in the step.
 pub(super) const C: [f64; DENSE_STAGES] = [
     0.0,
     0.05260015195876773,

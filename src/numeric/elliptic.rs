@@ -5,16 +5,16 @@
 //! DD(m) = 4 (K(m) − E(m))/(π m)           1 at m = 0, as K(m) (1 − E/K) = m π/4 + …
 //! ```
 //!
-//! For small m both are polynomials ([`elliptic_fit`](super::elliptic_fit)); larger m are brought down by
-//! descending Landen steps, started from k' = √(1 − m) so that no digit of 1 − m is lost. Near m = 1 it is the
-//! ratio eps = E/K that is small and must keep its digits. With tau = DD/KK = 2 (1 − E/K)/m:
+//! For small m both are computed as polynomials ([`elliptic_fit`](super::elliptic_fit)). Larger m are reduced by
+//! descending Landen steps, started from k' = √(1 − m) so that no digit of 1 − m is lost. Near m = 1 the ratio eps =
+//! E/K is small and must keep its digits. With tau = DD/KK = 2 (1 − E/K)/m:
 //!
 //! ```text
 //! q = 1/(1 + k')   e = m q²   m₂ = e²   k'₂ = 2 q √k'
 //! KK(m) = 2 q KK(m₂)   tau(m) = 1 + e tau(m₂)/2   eps(m) = eps(m₂) (1 + k')²/2 − k'
 //! ```
 //!
-//! Source: DLMF 19.8.12 and 19.8.13 (descending Landen), put in these variables and checked against the table of
+//! Source: DLMF 19.8.12 and 19.8.13 (descending Landen), rewritten in these variables and checked against the table of
 //! 30-digit values in `tests/data/elliptic.csv`.
 
 use super::elliptic_fit::{
@@ -26,10 +26,10 @@ use pulp::Simd;
 /// The largest parameter the polynomials serve. Up to there they are cheaper than a Landen step's root and division.
 pub(crate) const MOST_BY_POLYNOMIAL: f64 = 0.6;
 
-/// Polynomials for KK and DD, equally long.
+/// Polynomials for KK and DD, of equal length.
 ///
-/// How long, is known only when running, and that is wanted: with arrays, the compiler writes Horner's rule out and puts
-/// registers that should go side by side one after another.
+/// The length is a run-time value on purpose: with fixed arrays the compiler unrolls Horner's rule and serialises
+/// registers that should go side by side.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Polynomials {
     kk: &'static [f64],
@@ -40,10 +40,10 @@ impl Polynomials {
     const TO_0_06: Self = Self { kk: &KK_TO_0_06, dd: &DD_TO_0_06 };
     const TO_0_15: Self = Self { kk: &KK_TO_0_15, dd: &DD_TO_0_15 };
     const TO_0_36: Self = Self { kk: &KK_TO_0_36, dd: &DD_TO_0_36 };
-    /// The longest, good for all they serve.
+    /// The longest polynomials; they serve every parameter up to [`MOST_BY_POLYNOMIAL`].
     pub const LONGEST: Self = Self { kk: &KK_TO_0_60, dd: &DD_TO_0_60 };
 
-    /// The shortest that are good for every parameter from 0 to the given one; none beyond their limit, nor for a NaN.
+    /// The shortest polynomials that serve every parameter from 0 to `m`. `None` if `m` is beyond the longest or NaN.
     #[inline(always)]
     pub fn up_to(m: f64) -> Option<Self> {
         match m {
@@ -62,7 +62,7 @@ impl Polynomials {
     }
 }
 
-/// KK, tau and eps = E/K of one parameter; tau is the better one for k' > 0.1, eps for smaller k'.
+/// KK, tau and eps = E/K of one parameter; tau is the more accurate for k' > 0.1, eps for smaller k'.
 #[derive(Clone, Copy)]
 pub(crate) struct ByLanden<S: Simd> {
     pub kk: Lanes<S>,
@@ -70,11 +70,11 @@ pub(crate) struct ByLanden<S: Simd> {
     pub eps: Lanes<S>,
 }
 
-/// KK, tau and eps from m and k' = √(1 − m), each exact in its own right, k' ≥ 1e-24; by as many Landen steps as the
+/// KK, tau and eps from m and k' = √(1 − m) ≥ 1e-24, both given to full accuracy; takes as many Landen steps as the
 /// smallest k' needs.
 #[inline(always)]
 pub(crate) fn by_landen<S: Simd>(m: Lanes<S>, complementary_modulus: Lanes<S>) -> ByLanden<S> {
-    // A NaN counts as the smallest, so that it hides no other.
+    // A NaN counts as the smallest k', so that the other lanes get steps enough.
     let zero = m.all(0.0);
     let count = match zero.if_less(complementary_modulus, complementary_modulus, zero).smallest() {
         kc if kc >= 0.12 => 2,
@@ -103,7 +103,7 @@ pub(crate) fn by_landen<S: Simd>(m: Lanes<S>, complementary_modulus: Lanes<S>) -
     ByLanden { kk: factor * kk, tau, eps }
 }
 
-/// KK and DD of the parameters of one register, given m and k' = √(1 − m) ≥ 1e-24, each exact in its own right.
+/// KK and DD of the parameters of one register, given m and k' = √(1 − m) ≥ 1e-24, both to full accuracy.
 #[inline(always)]
 pub(crate) fn kk_and_dd<S: Simd>(m: Lanes<S>, complementary_modulus: Lanes<S>) -> (Lanes<S>, Lanes<S>) {
     let limit = m.all(MOST_BY_POLYNOMIAL);
@@ -150,7 +150,7 @@ mod tests {
         let mut lengths = std::collections::BTreeSet::new();
         for i in 1..20_000 {
             let kc = 10f64.powf(-24.0 * (f64::from(i) / 20_000.0).powi(3));
-            // Exact to half a unit: 1 − kc² would lose digits for kc near 1 only in m itself.
+            // Exact to rounding: for kc near 1, 1 − kc² would lose digits of m.
             let m = (1.0 - kc) * (1.0 + kc);
             lengths.insert(Polynomials::up_to(m).map(|polynomials| polynomials.kk.len()));
             let (got, wanted) = (kk_and_dd_of(m, kc), by_agm(m, kc));
@@ -179,7 +179,7 @@ mod tests {
             let (kk, dd) = kk_and_dd_of(m, kc);
             let (got_k, got_e) = (0.5 * PI * kk, 0.5 * PI * (kk - 0.5 * m * dd));
             assert!((got_k / k - 1.0).abs() < 1e-15, "{line}: K {got_k}");
-            // E comes from K by a subtraction, which costs K/E in the last digit.
+            // E comes from K by a subtraction, which magnifies the rounding by K/E.
             assert!((got_e / e - 1.0).abs() < 1e-15 * k / e, "{line}: E {got_e}");
             rows += 1;
         }

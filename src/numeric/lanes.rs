@@ -1,8 +1,8 @@
-//! Several numbers at once: arithmetic on the widest registers the processor has, chosen when the program runs.
+//! Several numbers at once: arithmetic on the widest registers of the processor, chosen at run time.
 //!
-//! A kernel is written once over `Lanes` and runs on AVX-512 (8 numbers), AVX2 (4), NEON (2) or plain scalar
-//! code (1). With a fused multiply–add `Lanes::mul_add` rounds once, without one it rounds twice: results
-//! differ between instruction sets in the last bits only.
+//! A kernel is written once over `Lanes` and runs on AVX-512 (8 numbers), AVX2 (4), NEON (2) or plain scalar code (1).
+//! `Lanes::mul_add` rounds once if the set has a fused multiply–add, else twice. Results therefore differ between
+//! instruction sets in the last bits only.
 
 use super::lanes_fit::{ATAN_OVER, ATANH_OVER};
 use pulp::{Scalar, Simd, WithSimd};
@@ -13,19 +13,19 @@ use std::sync::atomic::{AtomicBool, Ordering};
 /// Whether [`keep_to_scalar`] was called.
 static SCALAR_ONLY: AtomicBool = AtomicBool::new(false);
 
-/// From now on [`InstructionSet::Fastest`] means [`InstructionSet::Scalar`], in the whole process; call it before anything
-/// is computed. A calculation that names another set keeps it.
+/// Makes [`InstructionSet::Fastest`] mean [`InstructionSet::Scalar`] in the whole process from now on. Call it before
+/// anything is computed. A calculation that names another set keeps it.
 pub fn keep_to_scalar() {
     SCALAR_ONLY.store(true, Ordering::Relaxed);
 }
 
-/// Which instructions a calculation may use.
+/// The instructions a calculation may use.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum InstructionSet {
-    /// The widest this processor has, unless [`keep_to_scalar`] was called.
+    /// The widest of this processor, unless [`keep_to_scalar`] was called.
     #[default]
     Fastest,
-    /// AVX2 with fused multiply–add where the processor has it, else scalar; for comparisons.
+    /// AVX2 with fused multiply–add if the processor has it, else scalar; for comparisons.
     Avx2,
     /// Plain scalar code without fused multiply–add: the same bits on every machine with IEEE 754 arithmetic.
     Scalar,
@@ -52,7 +52,7 @@ impl InstructionSet {
 /// The most numbers any instruction set handles at once; buffers are padded to a multiple of it.
 pub(crate) const WIDEST: usize = 8;
 
-/// How many registers kernels take side by side, to hide the time one instruction waits for another.
+/// Number of registers that kernels take side by side, to hide the latency of the instructions.
 pub(crate) const SIDE_BY_SIDE: usize = 2;
 
 /// As many numbers as one register holds.
@@ -123,13 +123,13 @@ impl<S: Simd> Lanes<S> {
         Self { value: self.simd.select_f64s(mask, yes.value, no.value), ..self }
     }
 
-    /// The largest of the lanes; meaningless if one is not a number.
+    /// The largest of the lanes; meaningless if one is NaN.
     #[inline(always)]
     pub fn largest(self) -> f64 {
         self.simd.reduce_max_f64s(self.value)
     }
 
-    /// The smallest of the lanes; meaningless if one is not a number.
+    /// The smallest of the lanes; meaningless if one is NaN.
     #[inline(always)]
     pub fn smallest(self) -> f64 {
         self.simd.reduce_min_f64s(self.value)
@@ -145,12 +145,12 @@ impl<S: Simd> Lanes<S> {
         sum
     }
 
-    /// Natural logarithm of self/other, positive normal numbers whose quotient is one as well, to 2e-16 absolute or
-    /// relative, whichever is larger; one division in all.
+    /// Natural logarithm of self/other, to 2e-16 absolute or relative, whichever is larger, with a single division.
+    /// Both numbers and their quotient must be positive normal numbers.
     ///
-    /// Their bit patterns, as whole numbers, grow like log₂ but for at most 0.0861; so the difference of the patterns gives
-    /// a k with self/(2^k other) within 2^±0.5861, and ln = k ln 2 + 2 artanh((y − x)/(y + x)) with y = self,
-    /// x = 2^k other.
+    /// Their bit patterns, read as whole numbers, follow log₂ to within 0.0861. The difference of the patterns
+    /// therefore gives a k with self/(2^k other) within 2^±0.5861, and ln = k ln 2 + 2 artanh((y − x)/(y + x)) with y =
+    /// self, x = 2^k other.
     #[inline(always)]
     pub fn ln_of_ratio_to(self, other: Self) -> Self {
         const TWO_TO_52: u64 = 0x4330_0000_0000_0000;
@@ -192,8 +192,8 @@ impl<S: Simd> Lanes<S> {
     }
 }
 
-/// Two polynomials of equally many terms, constant term first, at the numbers of several registers: side by side, which
-/// hides the latency of Horner's rule.
+/// Two polynomials with the same number of terms, constant term first, at the numbers of several registers. They go
+/// side by side, which hides the latency of Horner's rule.
 #[inline(always)]
 pub(crate) fn two_polynomials<S: Simd, const U: usize>(
     one: &[f64],
@@ -282,14 +282,14 @@ mod tests {
         let sign = |i: usize| if i.is_multiple_of(3) { -1.0 } else { 1.0 };
         let y: Vec<f64> = (0..8000).map(|i| sign(i) * 10f64.powf((i as f64 - 4000.0) / 137.0)).collect();
         let x: Vec<f64> = (0..8000).map(|i| sign(i / 5) * y[i].abs() * (1.0 + (i as f64).sin())).collect();
-        // Quotients from 1e-29 to 1e29 and, for every other one, about one.
+        // Quotients from 1e-29 to 1e29, every other one near 1.
         let d: Vec<f64> =
             (0..8000).map(|i| if i % 2 == 0 { 1.0 + (i as f64).cos().abs() } else { x[i].abs() }).collect();
         for set in [InstructionSet::Fastest, InstructionSet::Avx2, InstructionSet::Scalar] {
             let (ln, atan2) = set.run(Both(&y, &x, &d));
             for i in 0..y.len() {
                 let wanted = (y[i].abs() / d[i]).ln();
-                // The quotient's own rounding, beside what is promised.
+                // The rounding of the quotient itself, in addition to the promised error.
                 let allowed = 3e-16 * wanted.abs().max(1.0) + f64::EPSILON;
                 assert!((ln[i] - wanted).abs() <= allowed, "{set:?} ln {} {} {wanted}", y[i], d[i]);
                 let wanted = y[i].atan2(x[i]);

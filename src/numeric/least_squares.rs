@@ -1,41 +1,43 @@
-//! Least squares of a model that is not linear in its parameters, by Gauss and Newton's method with shortened steps.
+//! Least squares of a model that is not linear in its parameters, by the Gauss–Newton method with shortened steps.
 //!
-//! Sought are the parameters p that make S = Σ r² least, r the residuals over their standard uncertainties. With the slopes
-//! J = −∂r/∂p a step Δ solves
+//! The search finds the parameters p that minimise S = Σ r², r the residuals over their standard uncertainties. With
+//! the slopes J = −∂r/∂p a step Δ solves
 //!
 //! ```text
 //! JᵀJ Δ = Jᵀ r
 //! ```
 //!
-//! and is halved until S is no larger than before (Å. Björck, *Numerical Methods for Least Squares Problems*, SIAM 1996,
-//! section 9.2, from memory). The inverse of JᵀJ is the covariance of p where every r has unit variance.
+//! and is halved until S is no larger than before (Å. Björck, *Numerical Methods for Least Squares Problems*, SIAM
+//! 1996, section 9.2, from memory). The inverse of JᵀJ is the covariance of p if every r has unit variance.
 
 use crate::Result;
 use nalgebra::{SMatrix, SVector};
 
-/// A step is halved at most so often.
+/// Most halvings of a step.
 const HALVINGS: usize = 8;
 
-/// Below this share of a parameter's own information that the others leave, 1 − R², the data cannot part it from them.
+/// Smallest share, 1 − R², of a parameter's information that the other parameters may leave. Below it the data cannot
+/// tell the parameter from the others.
 const LEAST_OWN_SHARE: f64 = 1e-10;
 
-/// Where to search and when to stop. Parameters are best scaled so that a change of 1 is a large one: logarithms, or parts
-/// of a typical value.
+/// Where to search and when to stop. Scale the parameters so that a change of 1 is a large one: use logarithms, or
+/// parts of a typical value.
 #[derive(Clone, Copy, Debug)]
 pub struct Search<const N: usize> {
     /// Where to start.
     pub start: SVector<f64, N>,
-    /// Which parameters stay as they start.
+    /// Which parameters are held at their start.
     pub held: [bool; N],
-    /// Lowest and highest value of each parameter; infinite where there is none.
+    /// Lowest and highest value of each parameter; infinite if there is none.
     pub bounds: [[f64; 2]; N],
-    /// No step changes a parameter by more.
+    /// Largest change of a parameter in one step.
     pub longest_step: f64,
-    /// A step that changes no parameter by more ends the search.
+    /// A step that changes no parameter by more than this ends the search.
     pub settled: f64,
-    /// By what part S may grow in a step: rounding, or slopes that are not quite those of the model.
+    /// The part by which S may grow in a step: it allows for rounding, and for slopes that are not exactly those of the
+    /// model.
     pub may_grow: f64,
-    /// At most so many steps.
+    /// Most steps.
     pub rounds: usize,
 }
 
@@ -44,15 +46,15 @@ pub struct Search<const N: usize> {
 pub enum FitEnd {
     /// The last step was small enough.
     Settled,
-    /// Not even a small part of the step lowers S: the least S is reached within rounding, or the slopes are wrong.
+    /// Even a small part of the step does not lower S: the minimum is reached within rounding, or the slopes are wrong.
     NoStepLower,
-    /// The data cannot part the parameters, or a residual is no number.
+    /// The data cannot tell the parameters apart, or a residual is NaN.
     Singular,
-    /// All rounds are spent.
+    /// All rounds are used up.
     OutOfRounds,
 }
 
-/// What a search found.
+/// The result of a search.
 #[derive(Clone, Debug)]
 pub struct Least<const N: usize> {
     /// The parameters.
@@ -61,7 +63,7 @@ pub struct Least<const N: usize> {
     pub residuals: Vec<f64>,
     /// Their sum of squares.
     pub square: f64,
-    /// JᵀJ where the last step started; a parameter that is held stands apart with a one.
+    /// JᵀJ at the start of the last step; a held parameter has 1 on the diagonal and 0 elsewhere.
     pub normal: SMatrix<f64, N, N>,
     /// The largest change of a parameter by the last step, or by the step that could not be taken; infinite before the
     /// first.
@@ -77,10 +79,10 @@ impl<const N: usize> Least<N> {
     }
 }
 
-/// Searches the parameters with the least sum of squared residuals.
+/// Finds the parameters with the least sum of squared residuals.
 ///
-/// `residuals` gives r, all of the same number, and `slopes` the rows of J = −∂r/∂p from p and r there. Errors are only
-/// those of the two; whether the search settled is told by [`Least::ending`].
+/// `residuals` gives r, always of the same length; `slopes` gives the rows of J = −∂r/∂p from p and the r there. Errors
+/// come from these two functions only; [`Least::ending`] says whether the search settled.
 pub fn least_squares<const N: usize>(
     search: &Search<N>,
     residuals: impl Fn(&SVector<f64, N>) -> Result<Vec<f64>>,
@@ -121,7 +123,7 @@ impl<const N: usize> Search<N> {
         parameters
     }
 
-    /// JᵀJ and Jᵀ r; the equation of a parameter that is held says "no step".
+    /// JᵀJ and Jᵀ r; the equation of a held parameter is Δ = 0.
     fn normal_equations(
         &self,
         rows: &[SVector<f64, N>],
@@ -140,7 +142,7 @@ impl<const N: usize> Search<N> {
         (normal, pull)
     }
 
-    /// Goes as far along the step as S does not grow; `false` if it grows even with a small part of the step.
+    /// Takes the step, halved until S does not grow; `false` if S grows even with the smallest part of the step.
     fn take(
         &self,
         found: &mut Least<N>,
@@ -167,9 +169,9 @@ fn square(residuals: &[f64]) -> f64 {
     residuals.iter().map(|residual| residual * residual).sum()
 }
 
-/// The step. `None` if a parameter has no information of its own, or anything is not a number.
+/// The step. `None` if a parameter has no information of its own, or a number is NaN.
 fn solved<const N: usize>(normal: &SMatrix<f64, N, N>, pull: &SVector<f64, N>) -> Option<SVector<f64, N>> {
-    // In units of its own information each parameter's pivot is 1 − R² on those before it.
+    // In units of the parameter's own information, its pivot is 1 − R² of its regression on the parameters before it.
     let unit = normal.diagonal().map(|information| 1.0 / information.sqrt());
     let scaled = SMatrix::<f64, N, N>::from_fn(|i, j| normal[(i, j)] * unit[i] * unit[j]);
     let factor = scaled.cholesky()?;
@@ -244,7 +246,7 @@ mod tests {
             assert_relative_eq!(found.square, 0.124_551_388_94, max_relative = 1e-10);
             let variance = found.square / (MISRA.len() - 2) as f64;
             let covariance = found.covariance().unwrap() * variance;
-            // The normal equations are those before the last step, 1e-13 away or less.
+            // The normal equations are those at the start of the last step, at most 1e-13 away.
             assert_relative_eq!(b1 * covariance[(0, 0)].sqrt(), 2.707_007_524_1, max_relative = 1e-9);
             assert_relative_eq!(b2 * covariance[(1, 1)].sqrt(), 7.266_868_843_6e-6, max_relative = 1e-9);
         }
@@ -272,11 +274,11 @@ mod tests {
             may_grow: 1e-12,
             rounds: 20,
         };
-        // Only the sum of the two shows.
+        // The residuals depend only on the sum of the two.
         let residuals = |p: &SVector<f64, 2>| Ok(vec![1.0 - p[0] - p[1], 1.1 - p[0] - p[1]]);
         let slopes = |_: &SVector<f64, 2>, _: &[f64]| Ok(vec![SVector::from([1.0, 1.0]); 2]);
         assert_eq!(least_squares(&search, residuals, slopes).unwrap().ending, FitEnd::Singular);
-        // And no number settles where the residuals are none.
+        // NaN residuals do not settle either.
         let nothing = |_: &SVector<f64, 2>| Ok(vec![f64::NAN]);
         let slopes = |_: &SVector<f64, 2>, _: &[f64]| Ok(vec![SVector::from([1.0, f64::NAN])]);
         assert_eq!(least_squares(&search, nothing, slopes).unwrap().ending, FitEnd::Singular);

@@ -1,14 +1,14 @@
 //! A straight line through measured points, with uncertainty in y alone or in both quantities.
 //!
-//! Model y = a + b x. The points' standard uncertainties are taken as known, so the uncertainties of a and b come
-//! from them alone and are *not* scaled by the scatter; chi-square says whether the scatter fits them. Where
-//! nothing is known of the points, [`fit_line_equal_scatter`] takes one common uncertainty from the scatter.
+//! Model y = a + b x. The points' standard uncertainties are taken as known, so the uncertainties of a and b come from
+//! them alone and are *not* scaled by the scatter; chi-square says whether the scatter agrees with them. If the points'
+//! uncertainties are unknown, [`fit_line_equal_scatter`] takes one common uncertainty from the scatter.
 
 use crate::error::Refused;
 use crate::{Error, Result};
 use serde::Serialize;
 
-/// A point to lay a line through.
+/// A point to fit a line to.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LinePoint {
     /// Abscissa.
@@ -81,7 +81,7 @@ pub struct ParallelLines {
     pub iterations: usize,
 }
 
-/// Where one of several parallel lines crosses x = 0.
+/// The y at which one of several parallel lines crosses x = 0.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Intercept {
     /// a.
@@ -93,7 +93,7 @@ pub struct Intercept {
 }
 
 impl ParallelLines {
-    /// Covariance of the intercepts of two different lines, which only the common slope ties together.
+    /// Covariance of the intercepts of two different lines, which comes from the common slope alone.
     pub fn intercept_covariance(&self, one: usize, other: usize) -> f64 {
         let product = self.lines[one].covariance_with_slope * self.lines[other].covariance_with_slope;
         product / self.slope_uncertainty.powi(2)
@@ -113,11 +113,11 @@ impl ParallelLines {
     }
 }
 
-/// Lays the line that minimises Σ of the squared weighted residuals.
+/// Fits the line that minimises the sum of the squared weighted residuals.
 ///
-/// Weighted least squares where every x is exact (ISO/TS 28037:2010, clause 6), generalised distance regression
-/// where x is uncertain too (clause 7) and where x and y are correlated (clause 8), all by York's iteration
-/// (York, Evensen, Martinez, Delgado 2004, Am. J. Phys. 72, 367, equations 13): with
+/// This is weighted least squares if every x is exact (ISO/TS 28037:2010, clause 6), and generalised distance
+/// regression if x is uncertain too (clause 7) or x and y are correlated (clause 8). All use York's iteration (York,
+/// Evensen, Martinez, Delgado 2004, Am. J. Phys. 72, 367, equations 13): with
 ///
 /// ```text
 /// W = 1 / (u_y² + b² u_x² − 2 b c),  x̄ = ΣWx/ΣW,  U = x − x̄,  V = y − ȳ
@@ -130,8 +130,8 @@ pub fn fit_line(points: &[LinePoint]) -> Result<LineFit> {
     Ok(single(fit_parallel_lines(points, &vec![0; points.len()])?))
 }
 
-/// Lays lines of one common slope through points that belong to different lines, as when the origin of y moved
-/// between two sets of readings: the same iteration, each line's points measured from that line's own means.
+/// Fits lines of one common slope to points that belong to different lines, as when the origin of y moved between two
+/// sets of readings. The iteration is the same; each line's points are measured from that line's own means.
 ///
 /// `line_of` numbers each point's line from 0; every number up to the largest must occur.
 pub fn fit_parallel_lines(points: &[LinePoint], line_of: &[usize]) -> Result<ParallelLines> {
@@ -144,7 +144,7 @@ pub fn fit_parallel_lines(points: &[LinePoint], line_of: &[usize]) -> Result<Par
         }
         let change = (next - slope).abs();
         slope = next;
-        // The iteration contracts by a constant factor, so once rounding rules, the change stops falling.
+        // The iteration contracts by a constant factor until rounding dominates; then the change stops falling.
         let settled = change <= 1e-15 * slope.abs() || (iteration > 100 && change <= 1e-13 * slope.abs());
         if settled {
             return Ok(finish(points, line_of, slope, iteration));
@@ -154,9 +154,9 @@ pub fn fit_parallel_lines(points: &[LinePoint], line_of: &[usize]) -> Result<Par
     Err(Error::NotConverged { what: "the slope of the line", best: slope, error_estimate })
 }
 
-/// Lays a line through points of one common but unknown uncertainty, taken from the scatter with n − 2 degrees
-/// of freedom (ISO/TS 28037:2010, annex E). `chi_square` is then the sum of squared residuals, in y², and the
-/// weighted residuals are in units of the common standard uncertainty. Needs three points at least.
+/// Fits a line to points of one common but unknown uncertainty, estimated from the scatter with n − 2 degrees of
+/// freedom (ISO/TS 28037:2010, annex E). `chi_square` is then the sum of squared residuals, in y², and the weighted
+/// residuals are in units of the common standard uncertainty. Needs at least three points.
 pub fn fit_line_equal_scatter(points: &[(f64, f64)]) -> Result<LineFit> {
     Ok(single(fit_parallel_lines_equal_scatter(points, &vec![0; points.len()])?))
 }
@@ -221,7 +221,7 @@ fn check(points: &[LinePoint], line_of: &[usize]) -> Result<()> {
             .into());
         }
     }
-    // Parallel lines take their slope from within each line.
+    // The slope of parallel lines comes from the spread of x within each line.
     let mut first_x = vec![None; lines];
     let spread = points.iter().zip(line_of).any(|(point, line)| {
         let first = *first_x[*line].get_or_insert(point.x);
@@ -233,7 +233,7 @@ fn check(points: &[LinePoint], line_of: &[usize]) -> Result<()> {
     Ok(())
 }
 
-/// The slope with every point alike, to start from.
+/// The slope with all points weighted alike, as the start.
 fn start_slope(points: &[LinePoint], line_of: &[usize]) -> f64 {
     let alike: Vec<LinePoint> = points
         .iter()
@@ -290,7 +290,7 @@ impl Means {
         let members = || (0..points.len()).filter(|i| line_of[*i] == line);
         let weight: f64 = members().map(|i| weights[i]).sum();
         let mean = |value: fn(&LinePoint) -> f64| {
-            // Counted from the first point, so that a large common part costs no digits.
+            // Measured from the first point, so that a large common part costs no digits.
             let first = members().next().map_or(0.0, |i| value(&points[i]));
             first + members().map(|i| weights[i] * (value(&points[i]) - first)).sum::<f64>() / weight
         };
@@ -325,7 +325,7 @@ fn finish(points: &[LinePoint], line_of: &[usize], slope: f64, iterations: usize
     });
     let residuals: Vec<f64> = indices
         .map(|i| {
-            // Measured from the weighted means, where the residual is small against nothing.
+            // Measured from the weighted means, so that no large numbers cancel.
             let mean = sums.means[line_of[i]];
             (points[i].y - mean.y) - slope * (points[i].x - mean.x)
         })

@@ -27,7 +27,7 @@ pub fn gauss_legendre(n: usize) -> Vec<(f64, f64)> {
             if is_last {
                 break;
             }
-            // The error is squared at every step: one more leaves rounding alone, and gives the slope at the zero.
+            // The error is squared at every step: one more step leaves only rounding, and gives the slope at the zero.
             is_last = change.abs() <= 1e-9;
         }
         // The middle node of an odd rule is zero by symmetry.

@@ -1,4 +1,4 @@
-//! Random numbers that come out the same whatever the thread count: one generator a sample, never one a thread.
+//! Random numbers that do not depend on the number of threads: one generator per sample, never one per thread.
 
 use rand_distr::{Distribution, StandardNormal};
 use rand_xoshiro::Xoshiro256PlusPlus;

@@ -11,7 +11,7 @@ pub enum SearchEnd {
     Tolerance,
     /// The function is exactly zero there.
     ExactZero,
-    /// The ends have values of the same sign, so nothing says that a root lies between them.
+    /// The ends have values of the same sign, so there may be no root between them.
     NoSignChange,
     /// The function, or an end of the interval, is not a finite number.
     NotFinite,
@@ -19,16 +19,16 @@ pub enum SearchEnd {
     EvaluationLimit,
 }
 
-/// Where the search ended, and why.
+/// The result of a search, and why it ended.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Located {
     /// The best argument found.
     pub at: f64,
     /// The function there.
     pub value: f64,
-    /// How far the true place can be from `at`.
+    /// Largest distance of the true place from `at`.
     pub error_estimate: f64,
-    /// How often the function was evaluated.
+    /// Number of evaluations of the function.
     pub evaluations: u32,
     /// Why the search stopped.
     pub stopped: SearchEnd,
@@ -149,9 +149,9 @@ fn interpolate(
 
 /// A local minimum of `function` between `from` and `to`, to within `tolerance`.
 ///
-/// Combines golden section and parabolic interpolation. `tolerance` is absolute; a minimum cannot be placed
-/// better than about 1.5e-8 of |at| (the square root of ε), which is added to it. The ends themselves are
-/// approached to within the tolerance and never evaluated.
+/// Combines golden section and parabolic interpolation. `tolerance` is absolute; a minimum cannot be located better
+/// than about 1.5e-8 of |at| (the square root of ε), which is added to it. The ends are approached to within the
+/// tolerance but never evaluated.
 ///
 /// ```
 /// let lowest = coilwright::numeric::roots::brent_minimum(|x| (x - 0.3) * (x - 0.3), 0.0, 1.0, 1e-9);

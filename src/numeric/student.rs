@@ -1,8 +1,8 @@
-//! Student's t and chi-square: how far to trust a few readings.
+//! Student's t and chi-square: how far to trust a small number of readings.
 //!
-//! Both stand on the incomplete beta and gamma functions of the `special` crate. Its inverse incomplete beta
-//! loses digits as the degrees of freedom grow (3.5e-6 at 1e5), so above `SERIES_FROM` the quantile comes from
-//! the normal one by an expansion in 1/ν, and below it a few Newton steps clean it up.
+//! Both use the incomplete beta and gamma functions of the `special` crate. Its inverse incomplete beta loses digits as
+//! the degrees of freedom grow (3.5e-6 at 1e5). Above `SERIES_FROM` the quantile therefore comes from the normal one by
+//! an expansion in 1/ν; below it a few Newton steps restore the digits.
 
 use crate::{Error, Result};
 use special::{Beta, Error as _, Gamma};
@@ -10,7 +10,7 @@ use special::{Beta, Error as _, Gamma};
 /// Degrees of freedom from which the expansion in 1/ν is used.
 const SERIES_FROM: f64 = 200.0;
 
-/// The t that a Student-distributed number stays within, either side of zero, with the given probability.
+/// The t for which a Student-distributed number lies within ±t with the given probability.
 ///
 /// `degrees_of_freedom` need not be whole and may be infinite (the normal distribution). Relative error under
 /// 1e-10 for probabilities from 0.5 to 0.9973 and 0.5 or more degrees of freedom, on both sides of the switch
@@ -71,7 +71,7 @@ fn polished(probability: f64, nu: f64) -> f64 {
 
 /// The probability that a chi-square-distributed number exceeds `chi_square`.
 ///
-/// Absolute error under 1e-12. Zero degrees of freedom leave nothing to judge by and give an error.
+/// Absolute error under 1e-12. Zero degrees of freedom are an error.
 ///
 /// ```
 /// use coilwright::numeric::student::chi_square_tail;

@@ -1,9 +1,9 @@
-//! Eigenvalues and eigenvectors of small symmetric matrices whose size the compiler knows.
+//! Eigenvalues and eigenvectors of small symmetric matrices of fixed size.
 //!
-//! Householder's reduction to three diagonals, then the implicit QL method: C. Reinsch and R. S. Martin and J. H. Wilkinson,
-//! Numer. Math. 11, 181 (1968) and A. Dubrulle, Numer. Math. 15, 450 (1970), as in the procedures tred2 and imtql2 of the
-//! Handbook for Automatic Computation, vol. 2 (from memory). With fixed sizes the loops unroll, which makes it three times
-//! as fast as a general one at six rows.
+//! Householder's reduction to tridiagonal form, then the implicit QL method: C. Reinsch and R. S. Martin and J. H.
+//! Wilkinson, Numer. Math. 11, 181 (1968) and A. Dubrulle, Numer. Math. 15, 450 (1970), as in the procedures tred2 and
+//! imtql2 of the Handbook for Automatic Computation, vol. 2 (from memory). With fixed sizes the loops unroll; at six
+//! rows this is three times as fast as a general routine.
 
 /// Eigenvalues in no order, and the matrix whose columns are the eigenvectors: row, then column.
 #[derive(Clone, Copy, Debug)]
@@ -17,7 +17,8 @@ pub struct SymmetricEigen<const N: usize> {
 /// Sweeps allowed for one eigenvalue; two are usual.
 const MOST_SWEEPS: usize = 60;
 
-/// Solves a symmetric matrix to rounding of its largest eigenvalue; not a number anywhere gives what is not a number.
+/// Eigenvalues and eigenvectors of a symmetric matrix, to rounding of its largest eigenvalue. A NaN element gives NaN
+/// results.
 pub fn symmetric_eigen<const N: usize>(matrix: &[[f64; N]; N]) -> SymmetricEigen<N> {
     let mut vectors = *matrix;
     let (mut diagonal, mut beside) = ([0.0; N], [0.0; N]);
@@ -26,8 +27,8 @@ pub fn symmetric_eigen<const N: usize>(matrix: &[[f64; N]; N]) -> SymmetricEigen
     SymmetricEigen { values: diagonal, vectors }
 }
 
-/// Householder's reduction: `vectors` becomes the orthogonal matrix, `beside[i]` stands between i − 1 and i.
-// Rows and columns of one matrix meet in every line: indices say it best.
+/// Householder's reduction: `vectors` becomes the orthogonal matrix, `beside[i]` the element between i − 1 and i.
+// Every line combines rows and columns of one matrix; indices are the clearest.
 #[allow(clippy::needless_range_loop)]
 fn reduce<const N: usize>(vectors: &mut [[f64; N]; N], diagonal: &mut [f64; N], beside: &mut [f64; N]) {
     for i in (1..N).rev() {
@@ -87,7 +88,7 @@ fn reduce<const N: usize>(vectors: &mut [[f64; N]; N], diagonal: &mut [f64; N], 
     }
 }
 
-/// The implicit QL method on the three diagonals.
+/// The implicit QL method on the tridiagonal matrix.
 fn iterate<const N: usize>(vectors: &mut [[f64; N]; N], diagonal: &mut [f64; N], beside: &mut [f64; N]) {
     beside.rotate_left(1);
     beside[N - 1] = 0.0;

@@ -1,11 +1,11 @@
-//! Events: functions of time and state that pass zero on the way, and where they do.
+//! Events: functions of time and state, and the places where they pass zero.
 
 use super::options::State;
 use super::step::{Step, Trial};
 use crate::numeric::dop853_tableau::STAGES;
 use crate::numeric::roots::brent_root;
 
-/// Which way an event's function must pass zero.
+/// The direction in which an event's function must pass zero.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Crossing {
     /// From below.
@@ -16,32 +16,32 @@ pub enum Crossing {
     Either,
 }
 
-/// Something to watch for: a function of time and state that passes zero.
+/// A function of time and state to watch for its zeros.
 pub struct Event<'a, const N: usize> {
-    /// The function watched. Zero at the start is no crossing.
+    /// The function watched. A zero at the start is no crossing.
     pub function: &'a dyn Fn(f64, &State<N>) -> f64,
     /// Which crossings count.
     pub crossing: Crossing,
-    /// End the integration at the crossing with this number (1 = the first); `None` only notes them.
+    /// Ends the integration at the crossing with this number (1 = the first). `None` only records the crossings.
     pub stop_at: Option<u32>,
 }
 
 /// One crossing.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Hit<const N: usize> {
-    /// Which event, counted from 0.
+    /// The event's number, counted from 0.
     pub event: usize,
-    /// When.
+    /// The time of the crossing.
     pub time: f64,
     /// The state then.
     pub state: State<N>,
-    /// The event's function there: how well the crossing was met.
+    /// The event's function there, which shows how accurately the crossing was located.
     pub residual: f64,
 }
 
-/// What is known of one event while integrating.
+/// The state of one event during the integration.
 pub(super) struct Watch {
-    /// Sign of the function where it last had one; 0 until then.
+    /// Last nonzero sign of the function; 0 before the first.
     sign: f64,
     /// Crossings so far.
     pub(super) count: u32,
@@ -107,7 +107,7 @@ pub(super) fn find_hits<const N: usize>(
     hits
 }
 
-/// Newton steps on the event's function along true steps of eighth order from the step's start.
+/// Newton steps on the event's function; each evaluates a full eighth-order step from the step's start.
 fn sharpen<const N: usize>(
     derivative: &mut impl FnMut(f64, &State<N>) -> State<N>,
     step: &Step<N>,

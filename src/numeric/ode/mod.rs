@@ -21,22 +21,22 @@ use step::{Trial, rms, tolerances};
 pub enum IntegrationEnd {
     /// The end time was reached.
     EndTime,
-    /// The event with this number ended it.
+    /// The event with this number ended the integration.
     Event(usize),
     /// The steps allowed were used up.
     StepLimit,
-    /// No step was short enough to meet the tolerance: it asks for more digits than the numbers have.
+    /// No step was short enough to meet the tolerance: the tolerance asks for more digits than an f64 has.
     StepTooShort,
-    /// The derivative, or the start, is not a finite number.
+    /// The derivative or the start is not finite.
     NotFinite,
 }
 
-/// What the integration cost and how well it went.
+/// Cost and accuracy of the integration.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Statistics {
     /// Steps taken.
     pub accepted: u32,
-    /// Steps tried and thrown away.
+    /// Steps rejected.
     pub rejected: u32,
     /// Evaluations of the derivative.
     pub evaluations: u64,
@@ -47,7 +47,7 @@ pub struct Statistics {
 /// A whole integration.
 #[derive(Clone, Debug)]
 pub struct Solution<const N: usize> {
-    /// The steps in the order taken; the last may reach past `end_time` when an event ended it.
+    /// The steps in the order taken. The last may reach past `end_time` if an event ended the integration.
     pub steps: Vec<Step<N>>,
     /// The crossings found, in order of time.
     pub hits: Vec<Hit<N>>,
@@ -57,12 +57,12 @@ pub struct Solution<const N: usize> {
     pub end_state: State<N>,
     /// Why it ended.
     pub stopped: IntegrationEnd,
-    /// Cost and quality.
+    /// Cost and accuracy.
     pub statistics: Statistics,
 }
 
 impl<const N: usize> Solution<N> {
-    /// The state at `time`; times outside the integration give its nearest end.
+    /// The state at `time`; a time outside the integration gives the state at the nearest end.
     pub fn at(&self, time: f64) -> State<N> {
         let Some(first) = self.steps.first() else {
             return self.end_state;
@@ -81,10 +81,9 @@ impl<const N: usize> Solution<N> {
 
 /// Integrates dy/dt = `derivative`(t, y) from `start` at `from` to `to`, which may lie before it.
 ///
-/// Each step's estimated error, component by component, is at most
-/// `absolute_tolerance + relative_tolerance |y|` in the root mean square; the error at the end grows with the
-/// number of steps. Events are located to the accuracy of the steps themselves, not of the polynomial.
-/// Crossings that come in pairs closer than an eighth of a step are not seen.
+/// Each step's estimated error, component by component, is at most `absolute_tolerance + relative_tolerance |y|` in the
+/// root mean square; the error at the end grows with the number of steps. Events are located to the accuracy of the
+/// steps themselves, not of the polynomial. Pairs of crossings closer than an eighth of a step are missed.
 ///
 /// ```
 /// use coilwright::numeric::ode::{Options, State, integrate};

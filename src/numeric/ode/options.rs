@@ -1,16 +1,16 @@
-//! What an integration is given: its unknowns, how accurate, how long.
+//! Unknowns and options of an integration.
 
 use nalgebra::SVector;
 
 /// The unknowns of a system of `N` first-order equations.
 pub type State<const N: usize> = SVector<f64, N>;
 
-/// How accurate, and how long.
+/// Accuracy and step limits.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Options {
     /// Error allowed in one step, relative to each unknown.
     pub relative_tolerance: f64,
-    /// Error allowed in one step, in the unknowns' own unit: scale them to about 1.
+    /// Error allowed in one step, in the unknowns' own unit; scale the unknowns to about 1.
     pub absolute_tolerance: f64,
     /// Longest step.
     pub longest_step: f64,

@@ -6,9 +6,9 @@ use crate::numeric::dop853_tableau::{A, C, D, DENSE_STAGES, E3, E5, Row, STAGES}
 /// One accepted step and its dense output.
 #[derive(Clone, Copy, Debug)]
 pub struct Step<const N: usize> {
-    /// Where it starts.
+    /// The time at its start.
     pub time: f64,
-    /// How long it is; negative when integrating backwards.
+    /// Its length; negative when integrating backwards.
     pub length: f64,
     pub(super) start: State<N>,
     polynomial: [State<N>; 7],
@@ -38,7 +38,7 @@ pub(super) fn rms<const N: usize>(vector: &State<N>) -> f64 {
     (vector.norm_squared() / N.max(1) as f64).sqrt()
 }
 
-/// One step tried.
+/// A trial step.
 pub(super) struct Trial<const N: usize> {
     time: f64,
     length: f64,
@@ -65,7 +65,7 @@ impl<const N: usize> Trial<N> {
         Self { time, length, stages, end }
     }
 
-    /// Estimated local error over what is allowed: |h| e5²/√(e5² + 0.01 e3²) in the root mean square.
+    /// Estimated local error over the allowed error: |h| e5²/√(e5² + 0.01 e3²) in the root mean square.
     pub(super) fn error_in_tolerances(&self, start: &State<N>, options: &Options) -> f64 {
         let scale = tolerances(start, &self.end, options);
         let fifth = rms(&weighted(E5, &self.stages).component_div(&scale));
@@ -76,7 +76,7 @@ impl<const N: usize> Trial<N> {
         self.length.abs() * fifth * fifth / (fifth * fifth + 0.01 * third * third).sqrt()
     }
 
-    /// The seventh-order polynomial of the step, at the price of three more stages.
+    /// The seventh-order polynomial of the step; it takes three more stages.
     pub(super) fn dense(
         &self,
         derivative: &mut impl FnMut(f64, &State<N>) -> State<N>,
