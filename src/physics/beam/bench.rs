@@ -1,4 +1,4 @@
-//! A bench made ready to run beams through.
+//! A bench prepared for computing beams.
 
 use super::effective_field::{CurrentDirection, effective_field_ratio_towards};
 use super::electron::Electron;
@@ -16,22 +16,23 @@ use nalgebra::Vector3;
 use serde::Serialize;
 use std::f64::consts::FRAC_PI_2;
 
-/// The line that turns a current into a field, as the class has it.
+/// The line B = k I with which the class turns a current into a field.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct FieldLine {
     /// k of B = k I.
     pub slope_tesla_per_ampere: f64,
-    /// u(k), where it is known.
+    /// u(k), if known.
     pub slope_standard_uncertainty_tesla_per_ampere: Option<f64>,
-    /// What the slope rests on: `computed` from the spec, or what the calibration says.
+    /// Origin of the slope: `computed` from the spec, or the origin stated in the calibration.
     pub adopted_from: String,
-    /// The calibration that it was read from, with the spec of that; none where it was computed from the spec in hand.
+    /// The calibration it was read from, with that calibration's spec; `None` if it was computed from this bench's
+    /// spec.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub calibration: Option<Provenance>,
 }
 
 impl FieldLine {
-    /// What the slope rests on, in words: `computed`, or `fit, calibration of "Pair 3"`.
+    /// Origin of the slope in words: `computed`, or `fit, calibration of "Pair 3"`.
     pub fn origin(&self) -> String {
         match &self.calibration {
             None => self.adopted_from.clone(),
@@ -42,14 +43,14 @@ impl FieldLine {
     }
 }
 
-/// What a run of the beam is set to.
+/// The settings of one run of the beam.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Setting {
-    /// What the voltmeter shows.
+    /// Reading of the voltmeter.
     pub gun_voltage_volt: f64,
-    /// What the ammeter shows; negative for the other direction.
+    /// Reading of the ammeter; negative for the opposite direction.
     pub current_ampere: f64,
-    /// The gun turned out of the beam plane, positive toward +z.
+    /// Angle of the gun out of the beam plane, positive toward +z.
     pub gun_tilt_rad: f64,
 }
 
@@ -58,21 +59,21 @@ pub struct Setting {
 pub struct BeamBench<'a> {
     /// The bench.
     pub bench: &'a Bench,
-    /// Its tube; where the spec states no bulb radius, the largest that the coils leave room for.
+    /// Its tube. If the spec states no bulb radius, it is the largest that the coils leave room for.
     pub tube: Tube,
     /// Its coils.
     pub assembly: Assembly,
     /// The coils' field along +z at the centre per ampere.
     pub field_constant_tesla_per_ampere: f64,
-    /// The line the class works with.
+    /// The line the class uses.
     pub line: FieldLine,
-    /// The room's own field; none where the spec does not say.
+    /// The room's own field; `None` if the spec does not state it.
     pub room_tesla: Option<Vector3<f64>>,
 }
 
 impl<'a> BeamBench<'a> {
-    /// A bench with its tube, as the model sees its coils; without a line of its own the class works with the
-    /// computed field constant.
+    /// A bench with its tube, its coils as `bench.model` says. If `line` is `None`, the class uses the computed field
+    /// constant.
     ///
     /// Refused: a bench whose spec states no gun, a gun outside the bulb, coils without field along the axis.
     pub fn prepare(bench: &'a Bench, line: Option<FieldLine>) -> Result<Self> {
@@ -109,7 +110,7 @@ impl<'a> BeamBench<'a> {
         })
     }
 
-    /// What the reader must know where the line was made from another spec than the one in hand.
+    /// The note for the reader if the line was made from another spec than this bench's.
     pub(crate) fn note_on_line(&self) -> Option<String> {
         let of_line = self.line.calibration.as_ref().filter(|line| line.spec_digest != self.bench.digest)?;
         let Bench { title, digest, .. } = self.bench;
@@ -128,7 +129,7 @@ impl<'a> BeamBench<'a> {
         })
     }
 
-    /// What the reader must know where the spec states no bulb.
+    /// The note for the reader if the spec states no bulb.
     pub(crate) fn note_without_bulb(&self) -> Option<String> {
         let bulb = self.tube.bulb().filter(|_| self.bench.bulb().is_err())?;
         Some(format!(
@@ -138,7 +139,7 @@ impl<'a> BeamBench<'a> {
         ))
     }
 
-    /// What the reader must know where the spec does not state the meters' limits of error.
+    /// The note for the reader if the spec does not state the meters' limits of error.
     pub(crate) fn note_on_meters(&self) -> Option<String> {
         let unstated = self.bench.unstated_of_meters()?;
         Some(format!("The spec has {unstated}: what they add to the uncertainty is not counted."))
@@ -154,7 +155,7 @@ impl<'a> BeamBench<'a> {
         self.assembly.field_per_ampere(point_m) * current_ampere
     }
 
-    /// What the voltmeter shows minus what the beam gets; 0 where the spec does not say.
+    /// Voltmeter reading minus the beam's accelerating voltage; 0 if the spec does not state it.
     pub fn gun_voltage_offset_volt(&self) -> f64 {
         self.tube.gun_voltage_offset_volt.map_or(0.0, |[offset, _]| offset)
     }
@@ -197,13 +198,13 @@ impl<'a> BeamBench<'a> {
         trace(|point| self.field_tesla(setting.current_ampere, point), &electron, &gun, &options)
     }
 
-    /// Effective field of the circle of this read radius over the centre field, at the current's direction.
+    /// Effective field of the circle of this read radius over the centre field, for the current's direction.
     pub fn effective_field_ratio(&self, current_ampere: f64, read_radius_m: f64) -> Result<f64> {
         let direction = CurrentDirection::of(current_ampere * self.field_constant_tesla_per_ampere);
         effective_field_ratio_towards(direction, &self.assembly, &self.tube, read_radius_m)
     }
 
-    /// The textbook's radius √(2 m V/e)/B with the meters' readings and the class's line; infinite at no current.
+    /// The textbook's radius √(2 m V/e)/B with the meters' readings and the class's line; infinite at zero current.
     pub fn textbook_radius_m(&self, setting: &Setting) -> f64 {
         let voltage = setting.gun_voltage_volt;
         (2.0 * ELECTRON_MASS_KG * voltage / ELEMENTARY_CHARGE_COULOMB).sqrt()
@@ -217,7 +218,7 @@ impl<'a> BeamBench<'a> {
     }
 }
 
-/// How far an apparent e/m lies above the accepted one, as a fraction of it.
+/// An apparent e/m over the accepted value, minus 1.
 pub fn bias_fraction(apparent_coulomb_per_kg: f64) -> f64 {
     apparent_coulomb_per_kg / ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG - 1.0
 }

@@ -1,4 +1,4 @@
-//! What a perfect reader would get for e/m on this bench, and why it is not the accepted value.
+//! The e/m that error-free reading would give on this bench, and the causes of its deviation from the accepted value.
 
 use super::bench::{BeamBench, Setting, bias_fraction};
 use super::electron::Electron;
@@ -11,32 +11,32 @@ use serde::Serialize;
 /// The bench's own bias at one setting. Every fraction is of e/m: +0.01 reads one percent high.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Bias {
-    /// 2 V/(B r)² with the centre field constant, the meters' readings and the radius read without error.
+    /// 2 V/(B r)² with B = k I from the class's line, the meters' readings and the radius read without error.
     pub apparent_charge_to_mass_coulomb_per_kg: f64,
-    /// The apparent e/m over the accepted one, minus one.
+    /// The apparent e/m over the accepted value, minus 1.
     pub bias_fraction: f64,
-    /// The same with B = k I × the effective field ratio of the circle; none where coils alone make no such circle.
+    /// The same with B = k I × the effective field ratio of the circle; `None` if the coils alone make no such circle.
     pub with_beam_radius_correction_fraction: Option<f64>,
-    /// What makes it up.
+    /// The parts of the bias.
     pub parts: BiasParts,
     /// 2 u(I)/I from the ammeter's limit of error.
     pub ammeter_standard_uncertainty_fraction: Option<f64>,
     /// u(V)/V from the voltmeter's limit of error.
     pub voltmeter_standard_uncertainty_fraction: Option<f64>,
-    /// u(V)/V from the doubt in `tube.gun_voltage_offset`.
+    /// u(V)/V from the uncertainty of `tube.gun_voltage_offset`.
     pub gun_voltage_offset_standard_uncertainty_fraction: Option<f64>,
     /// 2 u(k)/k from the line.
     pub slope_standard_uncertainty_fraction: Option<f64>,
-    /// The four of them together (root of the sum of squares), those that are known.
+    /// Root of the sum of squares of those of the four that are known.
     pub standard_uncertainty_fraction: f64,
 }
 
-/// One cause after the other, each on top of those before it: (1 + part) multiplied over all is 1 + the whole.
+/// The causes, each added to those before it: the product of all (1 + part) is 1 + the whole bias.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct BiasParts {
-    /// The momentum grows faster than √V: −e V/(2 m c²) to first order.
+    /// The momentum grows faster than √V; −e V/(2 m c²) to first order.
     pub relativity: f64,
-    /// The voltmeter shows more than the beam gets.
+    /// The voltmeter shows more than the beam's accelerating voltage.
     pub gun_voltage_offset: f64,
     /// The line's slope differs from this bench's field constant.
     pub calibration_line: f64,
@@ -70,12 +70,12 @@ impl BiasParts {
     }
 }
 
-/// The bias at one setting; none where the beam does not come round as far as the opposite crossing inside the
-/// bulb, or there is no current.
+/// The bias at one setting. `None` if the beam does not reach the opposite crossing inside the bulb, or the current is
+/// zero.
 ///
-/// Each part comes from an integrated orbit with that cause added to those before it, in the order of
-/// [`BiasParts`]: the square of the ratio of the two radii read. The glass does not stop these comparison beams,
-/// only the real one.
+/// Each part comes from an integrated orbit with that cause added to those before it, in the order of [`BiasParts`]: it
+/// is the square of the ratio of the two radii read, minus 1. The glass stops only the real beam, not these comparison
+/// beams.
 pub fn bias(beams: &BeamBench<'_>, setting: &Setting) -> Result<Option<Bias>> {
     let current = setting.current_ampere;
     let electron = beams.electron(setting.gun_voltage_volt)?;
@@ -205,7 +205,7 @@ mod tests {
         assert!(ratio < 1.0);
         // e/m goes as the square of the field: (B_eff/B)² − 1.
         assert_relative_eq!(found.parts.non_uniformity, ratio * ratio - 1.0, epsilon = 1e-10);
-        // What remains is relativity.
+        // Only relativity remains.
         let corrected = found.with_beam_radius_correction_fraction.unwrap();
         assert_relative_eq!(corrected, found.parts.relativity, epsilon = 1e-10);
     }
@@ -221,7 +221,7 @@ mod tests {
         let there = bias_of(&bench, None, &at(150.0, 1.8));
         let beams = BeamBench::prepare(&bench, None).unwrap();
         let share = axial / (beams.field_constant_tesla_per_ampere * 1.8);
-        // Second order in the share and the field's slope over the change of radius: a percent of the shift.
+        // 1 %: second order in the share, and the field's slope over the change of radius.
         assert_relative_eq!(there.parts.room_field, 2.0 * share, max_relative = 0.01);
         let mut mirrored = bench.clone();
         if let Some(exit) = mirrored.tube.as_mut().and_then(|tube| tube.gun_exit_m.as_mut()) {

@@ -1,4 +1,4 @@
-//! The uniform field that would bend the beam as much as the real one does.
+//! The uniform field that bends the beam as much as the real field does.
 
 use super::electron::Electron;
 use super::gun::Gun;
@@ -11,12 +11,12 @@ use crate::{Error, Result};
 use nalgebra::Vector3;
 use std::f64::consts::PI;
 
-/// Which way the coil current flows.
+/// The direction of the coil current.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum CurrentDirection {
-    /// The current that makes field along +z.
+    /// The current whose field is along +z.
     Positive,
-    /// The other way round: the beam bends to the gun's other side.
+    /// The opposite: the beam bends to the gun's other side.
     Negative,
 }
 
@@ -44,12 +44,12 @@ pub fn effective_field_ratio(assembly: &Assembly, tube: &Tube, beam_radius_m: f6
 /// Effective field of the beam circle of read radius `beam_radius_m`, over the field at the centre: the uniform
 /// field along z that gives the same distance from the gun exit to the opposite crossing.
 ///
-/// From the integrated orbit, coils alone. Neither current nor gun voltage matters: only their combination, which
-/// the radius fixes. Both fields are components along z, so that k I times this ratio is the B of
-/// e/m = 2 V/(B r)². Accurate to about 1e-11; [`first_order_effective_field_ratio`] is the check, good to the
-/// square of the deviation. The bulb does not stop this beam.
+/// It is computed from the integrated orbit in the field of the coils alone. Current and gun voltage enter only in a
+/// combination that the radius fixes. Both fields are components along z, so that k I times this ratio is the B of e/m
+/// = 2 V/(B r)². Accurate to about 1e-11; [`first_order_effective_field_ratio`] is the check, good to the square of the
+/// deviation. The bulb does not stop this beam.
 ///
-/// Zero field at the centre, a radius that is not above zero, and a beam that never comes round are errors.
+/// Errors: zero field at the centre, a radius that is not above zero, a beam that never comes round.
 pub fn effective_field_ratio_towards(
     direction: CurrentDirection,
     assembly: &Assembly,
@@ -58,7 +58,7 @@ pub fn effective_field_ratio_towards(
 ) -> Result<f64> {
     let centre = centre_field_per_ampere(assembly)?;
     check_radius(beam_radius_m)?;
-    // Positive means field along +z here, whichever way the pair is connected.
+    // Positive means field along +z here, however the pair is connected.
     let per_centre = direction.sign() / centre;
     let guess = first_order_effective_field_ratio_towards(direction, assembly, tube, beam_radius_m)?;
     effective_field_tesla(
@@ -70,10 +70,10 @@ pub fn effective_field_ratio_towards(
 }
 
 /// The uniform field along z that gives the beam of this gun the same distance from the gun exit to the opposite
-/// crossing, twice `beam_radius_m`, as the field `field_tesla`(position) does. `guess_tesla` is where to start: the
+/// crossing, twice `beam_radius_m`, as the field `field_tesla`(position) does. `guess_tesla` is the start value: the
 /// size of the field.
 ///
-/// Accurate to about 1e-11. A radius that is not above zero and a beam that never comes round are errors.
+/// Accurate to about 1e-11. Errors: a radius that is not above zero, a beam that never comes round.
 pub fn effective_field_tesla(
     field_tesla: impl Fn(&Vector3<f64>) -> Vector3<f64>,
     gun: &Gun,
@@ -85,11 +85,11 @@ pub fn effective_field_tesla(
     if transverse < 1e-9 {
         return Err(Refused::GunAlongAxis.into());
     }
-    // Any electron does: only field over rigidity counts, so the field is scaled instead.
+    // Any electron will do: only field over rigidity matters, so the field is scaled instead of the voltage.
     let electron = Electron::after(100.0)?;
     let rigidity = electron.rigidity_tesla_m() * transverse;
-    // Effective field = rigidity/radius for the rigidity at which the radius is the one wanted: a fixed point that
-    // contracts by the relative change of the effective field with radius, some percent a turn.
+    // Effective field = rigidity/radius for the rigidity that gives the wanted radius. This fixed-point iteration
+    // contracts by the relative change of the effective field with radius, some percent per iteration.
     let mut effective = guess_tesla.abs();
     let mut change = f64::INFINITY;
     for _ in 0..40 {
@@ -122,8 +122,8 @@ pub fn first_order_effective_field_ratio(
 /// The same to first order in the deviation: (1/2) ∫₀^π sin φ (B_z/B_centre) dφ over the first half circle of the
 /// circle of radius `beam_radius_m` from the gun exit.
 ///
-/// Field half-way round moves the opposite crossing most, field at the gun and at the crossing itself not at all,
-/// which is what the sine says.
+/// The sine is the weight of the field along the half circle: half-way round the field moves the opposite crossing
+/// most, at the gun and at the crossing not at all.
 pub fn first_order_effective_field_ratio_towards(
     direction: CurrentDirection,
     assembly: &Assembly,
@@ -157,7 +157,8 @@ fn check_radius(beam_radius_m: f64) -> Result<()> {
 
 fn centre_field_per_ampere(assembly: &Assembly) -> Result<f64> {
     let at_centre = assembly.field_per_ampere(&Vector3::zeros());
-    // A pair whose coils cancel has a rest of rounding, not a field: compare with one coil's share.
+    // If the coils cancel, only rounding remains of the field; it is judged against the sum of the single coils'
+    // fields.
     let one_by_one: f64 = assembly
         .windings()
         .iter()
@@ -232,8 +233,8 @@ mod tests {
 
     #[test]
     fn the_centre_circle_agrees_with_the_series_of_the_ideal_pair() {
-        // Mid-plane B/B0 = 1 − (54/125)(rho/R)^4 − (1232/3125)(rho/R)^6 (checks/helmholtz_series.json, exact). A circle
-        // round the centre keeps rho: the first-order ratio is the local field itself.
+        // Mid-plane B/B0 = 1 − (54/125)(rho/R)^4 − (1232/3125)(rho/R)^6 (exact series of the ideal pair). A circle
+        // round the centre has one rho, so the first-order ratio is the local field itself.
         let (pair, rho) = (pair([1.0, 1.0]), 0.04);
         let s = (rho / 0.2f64).powi(2);
         let series = 1.0 - 54.0 / 125.0 * s * s - 1232.0 / 3125.0 * s * s * s;
@@ -250,7 +251,7 @@ mod tests {
 
     #[test]
     fn the_other_current_direction_is_the_mirror_image() {
-        // A pair is symmetric about x = 0: a gun at −x with the current reversed sees the same field.
+        // The pair is symmetric about x = 0, so a gun at −x with the current reversed sees the same field.
         let there = effective_field_ratio(&pair([1.0, 1.0]), &tube(0.05), 0.04).unwrap();
         for ratio in [effective_field_ratio_towards, first_order_effective_field_ratio_towards] {
             let pair = pair([1.0, 1.0]);

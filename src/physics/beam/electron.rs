@@ -1,17 +1,17 @@
-//! An electron that has fallen through the gun's voltage.
+//! An electron accelerated by the gun voltage.
 
 use crate::Result;
 use crate::constants::{ELECTRON_MASS_KG, ELEMENTARY_CHARGE_COULOMB, SPEED_OF_LIGHT_M_PER_S};
 use crate::error::Refused;
 use std::f64::consts::TAU;
 
-/// The largest gun voltage taken: above it the tubes this crate models do not exist.
+/// The largest gun voltage accepted; the tubes modelled here do not reach it.
 pub const LARGEST_GUN_VOLTAGE_VOLT: f64 = 100e3;
 
 /// Energy, momentum and speed of an electron; a magnetic field changes none of them.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Electron {
-    /// The voltage it fell through from rest.
+    /// The voltage that accelerated it from rest.
     pub voltage_volt: f64,
     /// e V.
     pub kinetic_energy_joule: f64,
@@ -24,7 +24,7 @@ pub struct Electron {
 }
 
 impl Electron {
-    /// The electron after `voltage_volt`, which must be above 0 and at most 100 kV.
+    /// The electron accelerated from rest by `voltage_volt`, which must be above 0 and at most 100 kV.
     ///
     /// T = e V, p = √(T² + 2 T m c²)/c, γ = 1 + T/(m c²), v = p/(γ m), with e, m, c of CODATA 2022. Exact to
     /// rounding: `tests/data/beam.csv` holds the values of 15-digit arithmetic.
@@ -60,12 +60,12 @@ impl Electron {
         self.momentum_kg_m_per_s / ELEMENTARY_CHARGE_COULOMB
     }
 
-    /// Radius p/(e B) of the circle across a uniform field; infinite without one.
+    /// Radius p/(e B) of the circle across a uniform field; infinite at zero field.
     pub fn radius_in_uniform_field_m(&self, field_tesla: f64) -> f64 {
         self.rigidity_tesla_m() / field_tesla.abs()
     }
 
-    /// Time 2π γ m/(e B) of one turn in a uniform field, whatever the direction; infinite without one.
+    /// Time 2π γ m/(e B) of one turn in a uniform field, for any direction of motion; infinite at zero field.
     pub fn period_in_uniform_field_s(&self, field_tesla: f64) -> f64 {
         TAU * self.radius_in_uniform_field_m(field_tesla) / self.speed_m_per_s
     }
@@ -101,7 +101,7 @@ mod tests {
         // NRL Plasma Formulary, "Fundamental plasma parameters": r_e = 2.38 √T/B cm (T in eV, v = √(T/m)),
         // f_ce = 2.80e6 B Hz, B in gauss.
         let slow = Electron::after(1e-3).unwrap();
-        // Its velocity is √(T/m), ours √(2T/m).
+        // Its velocity is √(T/m), that of `Electron` √(2T/m).
         let radius_cm = 100.0 * slow.radius_in_uniform_field_m(1e-4) / 2f64.sqrt();
         assert_relative_eq!(radius_cm, 2.38 * 1e-3f64.sqrt(), max_relative = 0.003);
         assert_relative_eq!(1.0 / slow.period_in_uniform_field_s(1e-4), 2.80e6, max_relative = 0.001);

@@ -1,4 +1,4 @@
-//! The gun: where the beam starts, which way, and the body that may stop it.
+//! The gun: exit and direction of the beam, and the body that may stop it.
 
 use crate::pair::Tube;
 use nalgebra::Vector3;
@@ -8,7 +8,7 @@ pub const GUN_BODY_RADIUS_M: f64 = 5e-3;
 /// Length of the gun's body behind its exit, m: common practice, no source.
 pub const GUN_BODY_LENGTH_M: f64 = 30e-3;
 
-/// Where the beam starts and which way.
+/// Exit and direction of the beam.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Gun {
     /// Where the beam leaves the gun.
@@ -34,7 +34,7 @@ impl Gun {
         self.direction.x.hypot(self.direction.y)
     }
 
-    /// Distance to the gun's body, negative inside it: a cylinder that reaches back from the exit.
+    /// Distance to the gun's body, a cylinder behind the exit; negative inside it.
     pub(super) fn distance_to_body_m(&self, point_m: &Vector3<f64>) -> f64 {
         let from_exit = point_m - self.exit_m;
         let ahead = from_exit.dot(&self.direction);
@@ -43,7 +43,7 @@ impl Gun {
     }
 }
 
-/// The direction's part in the beam plane as a unit vector; none when it points along the axis.
+/// The direction's part in the beam plane as a unit vector; `None` if it points along the axis.
 pub(super) fn in_beam_plane(direction: &Vector3<f64>) -> Option<Vector3<f64>> {
     Vector3::new(direction.x, direction.y, 0.0).try_normalize(1e-9)
 }

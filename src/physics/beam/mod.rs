@@ -1,4 +1,4 @@
-//! The electron beam: its path in a static magnetic field and what a reader makes of it.
+//! The electron beam: its path in a static magnetic field and the e/m read from it.
 
 mod bench;
 mod bias;

@@ -1,11 +1,11 @@
-//! A scale that does not lie in the beam plane reads wrong by parallax.
+//! Parallax of a scale that does not lie in the beam plane.
 
 use crate::Result;
 use crate::error::Refused;
 use crate::pair::{RadiusReading, missing};
 
-/// What a length in the beam plane covers on the scale, seen by the camera: the beam plane is D away, the scale
-/// s behind it, and by similar triangles the length appears (D + s)/D as long.
+/// The length on the scale that a length in the beam plane covers, seen from the camera. The beam plane is at distance
+/// D, the scale s behind it; by similar triangles the factor is (D + s)/D.
 ///
 /// ```
 /// # use coilwright::{pair::{BeamEdge, RadiusReading}, physics::beam::parallax::on_scale_m};
@@ -22,14 +22,14 @@ pub fn on_scale_m(reading: &RadiusReading, in_beam_plane_m: f64) -> Result<f64> 
     Ok(in_beam_plane_m * magnification(reading)?)
 }
 
-/// The length in the beam plane that covers so much of the scale: the correction of [`on_scale_m`].
+/// The length in the beam plane that covers `on_scale_m` of the scale: the inverse of [`on_scale_m`].
 pub fn in_beam_plane_m(reading: &RadiusReading, on_scale_m: f64) -> Result<f64> {
     Ok(on_scale_m / magnification(reading)?)
 }
 
 /// (D + s)/D; 1 for a scale in the beam plane.
 ///
-/// Refused: an offset without a camera distance, a camera that is not before both scale and beam.
+/// Refused: an offset without a camera distance, a camera that is not in front of both scale and beam.
 pub fn magnification(reading: &RadiusReading) -> Result<f64> {
     if reading.scale_offset_m == 0.0 {
         return Ok(1.0);
@@ -64,7 +64,8 @@ mod tests {
 
     #[test]
     fn a_scale_before_or_behind_the_beam_is_corrected_by_similar_triangles() {
-        // By hand: at 0.75 m, a scale 0.15 m behind shows 60 mm for 50 mm, one 0.15 m before shows 40 mm.
+        // By hand: with the camera at 0.75 m, a scale 0.15 m behind the beam shows 60 mm for 50 mm, one 0.15 m before
+        // it 40 mm.
         for (offset, shown) in [(0.15, 0.060), (-0.15, 0.040), (0.0, 0.050)] {
             let reading = reading(Some(0.75), offset);
             assert!((on_scale_m(&reading, 0.050).unwrap() - shown).abs() < 1e-15);

@@ -7,33 +7,33 @@ use crate::numeric::ode::{Crossing, Event, IntegrationEnd, Options, Solution, St
 use crate::{Error, Result};
 use nalgebra::Vector3;
 
-/// How far to follow a beam that strikes nothing.
+/// The length of path to follow if the beam strikes nothing.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum PathLength {
     /// Half a circle, to the crossing opposite the gun.
     HalfCircle,
-    /// So many circles, at least one.
+    /// A number of circles, at least one.
     Circles(u32),
 }
 
-/// How far to follow the beam, and how accurately.
+/// Extent and accuracy of a path.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PathOptions {
     /// Local error allowed in one step, relative to the beam's radius and direction.
     pub tolerance: f64,
-    /// How far to follow it when nothing stops it.
+    /// The length to follow if nothing stops the beam.
     pub extent: PathLength,
-    /// Centre and inner radius of the glass, which ends the path; none to go on for ever.
+    /// Centre and inner radius of the glass, which ends the path; `None` for no glass.
     pub bulb: Option<(Vector3<f64>, f64)>,
-    /// Whether the gun's body ends the path; only inside a bulb.
+    /// Whether the gun's body ends the path; counts only with a bulb.
     pub gun_stops_beam: bool,
 }
 
 impl PathOptions {
-    /// The tolerance of every result that does not ask for another.
+    /// The default tolerance.
     pub const TOLERANCE: f64 = 1e-12;
 
-    /// In the open, with the usual tolerance.
+    /// No bulb and no gun body, with the default tolerance.
     pub fn in_the_open(extent: PathLength) -> Self {
         Self { tolerance: Self::TOLERANCE, extent, bulb: None, gun_stops_beam: false }
     }
@@ -43,7 +43,7 @@ impl PathOptions {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Halt {
-    /// It has come as far round as asked for.
+    /// It has gone the length asked for.
     GoneRound,
     /// It struck the glass.
     Bulb,
@@ -56,11 +56,11 @@ pub enum Halt {
 /// The electron at one moment.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PathPoint {
-    /// Since it left the gun.
+    /// Time since it left the gun.
     pub time_s: f64,
-    /// Where it is.
+    /// Its position.
     pub position_m: Vector3<f64>,
-    /// How it moves.
+    /// Its velocity.
     pub velocity_m_per_s: Vector3<f64>,
 }
 
@@ -69,23 +69,24 @@ pub struct PathPoint {
 pub struct Path {
     /// Why it ends.
     pub halt: Halt,
-    /// Where it ends.
+    /// Its end.
     pub end: PathPoint,
-    /// Where it first crosses, going back, the plane through the gun exit across the gun's direction in the beam
-    /// plane: opposite the gun.
+    /// The point opposite the gun: where the beam first crosses, moving backward, the plane through the gun exit normal
+    /// to the gun's direction in the beam plane.
     pub opposite_crossing: Option<PathPoint>,
-    /// Where it crosses that plane going forward: the ends of its turns, those behind the gun's body included.
+    /// The ends of its turns: where it crosses that plane moving forward, crossings behind the gun's body included.
     pub turns: Vec<PathPoint>,
-    /// Largest relative change of the kinetic energy at any step: 0 but for the error of the integration.
+    /// Largest relative change of the kinetic energy at any step; it is the error of the integration, since the exact
+    /// value is 0.
     pub energy_drift: f64,
-    /// Cost and quality of the integration.
+    /// Cost and accuracy of the integration.
     pub statistics: Statistics,
     solution: Solution<6>,
     frame: Frame,
     end_arc: f64,
 }
 
-/// The unit of length of an integration and what it starts from.
+/// The unit of length and the start of an integration.
 #[derive(Clone, Copy, Debug)]
 struct Frame {
     exit_m: Vector3<f64>,
@@ -108,18 +109,19 @@ impl Frame {
 }
 
 impl Path {
-    /// How long the electron runs.
+    /// The time of flight.
     pub fn duration_s(&self) -> f64 {
         self.end.time_s
     }
 
-    /// The electron at a time; times outside the path give its nearest end.
+    /// The electron at a time; a time outside the path gives the nearest end.
     pub fn at(&self, time_s: f64) -> PathPoint {
         let arc = (time_s * self.frame.speed_m_per_s / self.frame.unit_m).clamp(0.0, self.end_arc);
         self.frame.point(arc, &self.solution.at(arc))
     }
 
-    /// The path as points at even times, its two ends among them, turning at most `turn_rad` between two.
+    /// The path as points at equal intervals of time, both ends included; the direction turns by at most `turn_rad`
+    /// between two points.
     pub fn points(&self, turn_rad: f64) -> Vec<PathPoint> {
         let turned: f64 =
             self.solution.steps.iter().map(|step| turning_of(step.time, step.length, self)).sum();
@@ -127,9 +129,10 @@ impl Path {
         (0..=intervals).map(|i| self.at(self.duration_s() * f64::from(i) / f64::from(intervals))).collect()
     }
 
-    /// Half the distance from the gun exit to the opposite crossing, as seen along the axis: what a person reads.
+    /// Half the distance from the gun exit to the opposite crossing, seen along the axis: the radius that a person
+    /// reads.
     ///
-    /// None when the beam does not get that far.
+    /// `None` if the beam does not reach the opposite crossing.
     pub fn read_radius_m(&self) -> Option<f64> {
         self.opposite_crossing.map(|crossing| {
             let across = crossing.position_m - self.frame.exit_m;
@@ -138,7 +141,7 @@ impl Path {
     }
 }
 
-/// Angle through which the direction turns between two arcs of the path, straight segments between.
+/// Angle through which the direction turns over `length` from `arc` on, the path taken as straight segments.
 fn turning_of(arc: f64, length: f64, path: &Path) -> f64 {
     let direction = |arc: f64| path.solution.at(arc).fixed_rows::<3>(3).into_owned();
     direction(arc).angle(&direction((arc + length).min(path.end_arc)))
@@ -146,13 +149,13 @@ fn turning_of(arc: f64, length: f64, path: &Path) -> f64 {
 
 /// Follows an electron from the gun through the static field `field_tesla`(position).
 ///
-/// With s the length of the path and u the unit vector along it, dx/ds = u and du/ds = −(e/p) u × B: the force
-/// −e v × B turns the momentum p u and leaves its size p, and so γ, as they are. Integrated in units of the
-/// radius at the exit. The radius read is good to about 10 tolerances relative, the kinetic energy to
-/// 1e-10 at the usual tolerance; both are tested against the 14-digit orbits in
-/// `tests/data/beam_trajectory.csv` and against a second integrator.
+/// With s the length of the path and u the unit vector along it, dx/ds = u and du/ds = −(e/p) u × B: the force −e v × B
+/// turns the momentum p u but does not change its size p, nor γ. The equations are integrated in units of the radius at
+/// the exit. The radius read is accurate to about 10 tolerances relative, the kinetic energy to 1e-10 at the default
+/// tolerance; both are tested against the 14-digit orbits in `tests/data/beam_trajectory.csv` and against a second
+/// integrator.
 ///
-/// A field that is not a finite number on the path is an error.
+/// A field that is not finite on the path is an error.
 ///
 /// ```
 /// use coilwright::physics::beam::{Electron, PathLength, Gun, PathOptions, trace};
@@ -210,9 +213,9 @@ pub fn trace(
     }
     let mut start = State::<6>::zeros();
     start.fixed_rows_mut::<3>(3).copy_from(&gun.direction);
-    // Long enough for the turns asked for even where the field falls to a sixth of that at the exit.
+    // Long enough for the turns asked for even if the field falls to a sixth of that at the exit.
     let longest_arc = 40.0 * (f64::from(revolutions) + 1.0);
-    // Steps of a quarter radian keep the dense output as good as the steps at the usual tolerance.
+    // Steps of a quarter radian keep the dense output as accurate as the steps at the default tolerance.
     let ode_options = Options { longest_step: 0.25, ..Options::with_tolerance(options.tolerance) };
     let solution = integrate(derivative, 0.0, start, longest_arc, &ode_options, &events);
     path_of(solution, frame, electron)
@@ -224,7 +227,7 @@ const TURN: usize = 1;
 const BULB: usize = 2;
 const GUN: usize = 3;
 
-/// What an integration says of the path.
+/// The path from an integration.
 fn path_of(solution: Solution<6>, frame: Frame, electron: &Electron) -> Result<Path> {
     let struck_gun = solution.hits.iter().find(|hit| hit.event == GUN).copied();
     let (halt, end_arc, end_state) = match (struck_gun, solution.stopped) {
@@ -322,7 +325,7 @@ mod tests {
     #[test]
     fn a_second_integrator_finds_the_same_path_to_a_billionth() {
         // The classical Runge–Kutta method of order 4 in time and SI units, 6000 steps a turn, on γ m dv/dt = −e v × B:
-        // another method, order, variable and scale. Its own error is (2π/6000)⁴/120 or about 1e-14 a step.
+        // another method, order, variable and scale. Its own error is (2π/6000)⁴/120 or about 1e-14 per step.
         let mut tilted = ideal_pair().windings().to_vec();
         tilted[0].axis = Vector3::new(0.01, -0.02, 1.0).normalize();
         tilted[1].centre_m += Vector3::new(1e-3, -2e-3, 5e-4);
@@ -392,9 +395,9 @@ mod tests {
 
     #[test]
     fn the_mean_drift_across_a_field_gradient_is_the_published_one() {
-        // v_drift = (v r_L/2) |grad B|/B to first order (NRL Plasma Formulary, "Drift velocities"); the exact
-        // drift in a linear gradient over the first-order one, for r_L |grad B|/B = 0.01, 0.05, 0.1, 0.2: computed
-        // by quadrature, checks list section 10.
+        // v_drift = (v r_L/2) |grad B|/B to first order (NRL Plasma Formulary, "Drift velocities"); the exact drift in
+        // a linear gradient over the first-order one, for r_L |grad B|/B = 0.01, 0.05, 0.1, 0.2: computed by
+        // quadrature.
         for (steepness, exact_over_first_order) in
             [(0.01, 1.0001125), (0.05, 1.0028278), (0.1, 1.0115004), (0.2, 1.0493704)]
         {
@@ -402,12 +405,12 @@ mod tests {
             let field = 1e-3;
             let radius = electron.radius_in_uniform_field_m(field);
             let gradient = steepness / radius;
-            // B = B0 (1 + g x) where x counts from the guiding line: there the electron moves along the gradient.
+            // B = B0 (1 + g x), x measured from the guiding line, where the electron moves along the gradient.
             let gun = Gun { exit_m: Vector3::zeros(), direction: Vector3::x() };
             let path =
                 trace(|at| Vector3::z() * (field * (1.0 + gradient * at.x)), &electron, &gun, &turns(1))
                     .unwrap();
-            // One turn: from x = 0 moving along +x to the next such moment.
+            // One turn: from x = 0 with motion along +x to the next such moment.
             let turn = path.turns[0];
             let drift = (turn.position_m.y / turn.time_s).abs();
             let first_order = 0.5 * electron.speed_m_per_s * steepness;
@@ -417,8 +420,8 @@ mod tests {
 
     #[test]
     fn the_magnetic_moment_is_conserved_in_a_slowly_converging_field() {
-        // mu ~ p_perp²/B is an adiabatic invariant (Jackson, Classical Electrodynamics, 3rd ed., section 12.5).
-        // B_z = B0 (1 + (z/L)²) with the B_rho that makes it free of divergence, L a hundred radii.
+        // mu ~ p_perp²/B is an adiabatic invariant (Jackson, Classical Electrodynamics, 3rd ed., section 12.5). B_z =
+        // B0 (1 + (z/L)²) with the B_rho that makes the divergence zero, L a hundred radii.
         let electron = Electron::after(200.0).unwrap();
         let field = 1e-3;
         let radius = electron.radius_in_uniform_field_m(field);
@@ -486,18 +489,18 @@ mod tests {
         let bulb = (Vector3::zeros(), 0.078);
         let inside = PathOptions { bulb: Some(bulb), gun_stops_beam: true, ..turns(3) };
         let start = gun(0.048, Vector3::y());
-        // A circle: comes round and strikes the gun's body from behind, 5 mm beside its axis.
+        // A circle: the beam comes round and strikes the gun's body from behind, 5 mm beside its axis.
         let round = trace(|_| Vector3::z() * 1.1e-3, &electron, &start, &inside).unwrap();
         assert_eq!(round.halt, Halt::Gun);
         assert_relative_eq!(round.end.position_m.x, 0.048 - GUN_BODY_RADIUS_M, max_relative = 1e-9);
         assert!(round.end.position_m.y < 0.0 && round.opposite_crossing.is_some());
-        // No field: a straight line along the gun to the glass.
+        // No field: a straight line along the gun's direction to the glass.
         let straight = trace(|_| Vector3::zeros(), &electron, &start, &inside).unwrap();
         assert_eq!(straight.halt, Halt::Bulb);
         let reach = (0.078f64.powi(2) - 0.048f64.powi(2)).sqrt();
         assert!((straight.end.position_m - Vector3::new(0.048, reach, 0.0)).norm() < 1e-12);
         assert!(straight.read_radius_m().is_none());
-        // Too weak a field: bends, and strikes the glass first; the glass is met to rounding.
+        // Too weak a field: the beam bends but strikes the glass first; the glass is met to rounding.
         let weak = trace(|_| Vector3::z() * 3e-4, &electron, &start, &inside).unwrap();
         assert_eq!(weak.halt, Halt::Bulb);
         assert_relative_eq!(weak.end.position_m.norm(), 0.078, max_relative = 1e-12);
@@ -508,7 +511,7 @@ mod tests {
         assert!(
             helix.turns.len() as f64 >= 1.0 && helix.duration_s() > electron.period_in_uniform_field_s(2e-3)
         );
-        // Without anything to stop it, and a direction along the field, it never comes round.
+        // Along the field, with nothing to stop it, the beam never comes round.
         let lost = trace(|_| Vector3::z() * 1e-3, &electron, &gun(0.0, Vector3::z()), &turns(1)).unwrap();
         assert_eq!(lost.halt, Halt::LengthLimit);
         let nonsense = trace(|_| Vector3::z() * f64::NAN, &electron, &start, &inside);
