@@ -14,7 +14,7 @@ use world_magnetic_model::uom::si::magnetic_flux_density::nanotesla;
 
 /// The earth's main field at a site and date, from the World Magnetic Model valid then.
 ///
-/// The crate computes in single precision: within 0.3 nT of the model's published test values, which is a
+/// The model's crate computes in single precision: the result is within 0.3 nT of the model's published test values, a
 /// five-hundredth of the model's own uncertainty.
 pub fn earth_field(site: &Site) -> Result<EarthField> {
     let (year, month, day) = site.date;

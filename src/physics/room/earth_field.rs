@@ -5,11 +5,11 @@ use serde::Serialize;
 /// The earth's main field at a place and a date.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct EarthField {
-    /// Which model it comes from.
+    /// The model it comes from.
     pub model: &'static str,
-    /// First day this model holds for.
+    /// First day of the model's validity.
     pub valid_from: &'static str,
-    /// Last day this model holds for.
+    /// Last day of the model's validity.
     pub valid_until: &'static str,
     /// Component toward true north.
     pub north_tesla: f64,
@@ -17,7 +17,7 @@ pub struct EarthField {
     pub east_tesla: f64,
     /// Component downward.
     pub down_tesla: f64,
-    /// Standard uncertainties of the three, the model's own (root mean square over the globe; WMM2020 and
-    /// WMM2025 technical reports, section 3.4); steel in the building is not in it.
+    /// Standard uncertainties of the three, the model's own (root mean square over the globe; WMM2020 and WMM2025
+    /// technical reports, section 3.4); steel in the building is not included.
     pub standard_uncertainty_tesla: [f64; 3],
 }

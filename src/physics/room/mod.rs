@@ -1,14 +1,14 @@
 //! The room's own field: measured, or computed for a place and a date from the World Magnetic Model.
 //!
-//! The model gives the earth's main field north, east and down. Bench axes follow from how the axis lies:
+//! The model gives the earth's main field north, east and down. The bench axes follow from the position of the axis:
 //!
 //! - horizontal axis: z points along the bearing β (clockwise from true north), y is up, and x = y × z, so with
 //!   β = 0 the axes x, y, z point west, up, north;
-//! - vertical axis: z is up and has no bearing, so β is the bearing of +y, and x = y × z; with β = 0 the axes
-//!   x, y, z point east, north, up.
+//! - vertical axis: z is up and has no bearing, so β is the bearing of +y. x = y × z; with β = 0 the axes x, y, z point
+//!   east, north, up.
 //!
-//! A building's steel, a loudspeaker or a neighbouring experiment is in no model: a measured vector is better
-//! than a computed one.
+//! No model includes a building's steel, a loudspeaker or a neighbouring experiment: a measured vector is better than a
+//! computed one.
 
 #[cfg(feature = "site")]
 mod earth;
@@ -26,9 +26,9 @@ use crate::pair::{AxisPosition, Bench, RoomField, missing};
 use crate::{Error, Result};
 use nalgebra::Vector3;
 
-/// The room's field in bench axes, or `None` where the spec says nothing about it or not enough.
+/// The room's field in bench axes, or `None` if the spec states nothing about it or not enough.
 ///
-/// A site outside the model's dates, or a place off the map, is an error: the model is never extrapolated.
+/// A date or place outside the model is an error: the model is never extrapolated.
 pub fn field_tesla(bench: &Bench) -> Result<Option<Vector3<f64>>> {
     match bench.room.as_ref().and_then(|room| room.field.as_ref()) {
         None => Ok(None),
@@ -40,9 +40,9 @@ pub fn field_tesla(bench: &Bench) -> Result<Option<Vector3<f64>>> {
     }
 }
 
-/// The room's field in bench axes, or why it is needed: for `--with-room` and its like.
+/// The room's field in bench axes, or an error that says why it is needed: for `--with-room` and similar options.
 pub fn required_field_tesla(bench: &Bench) -> Result<Vector3<f64>> {
-    // A site that lacks something says what.
+    // A site that is not complete gives the error that names the missing part.
     bench.site()?;
     field_tesla(bench)?.ok_or_else(|| missing("room.field", "the room's field was asked for"))
 }
@@ -57,11 +57,11 @@ pub fn unknown(bench: &Bench) -> String {
     }
 }
 
-/// The earth's field turned into bench axes; see the module's text for what the bearing means.
+/// The earth's field in bench axes; the module's text defines the bearing.
 pub fn in_bench_axes(earth: &EarthField, axis: AxisPosition, bearing_rad: f64) -> Vector3<f64> {
     let (sin, cos) = bearing_rad.sin_cos();
     let along_bearing = earth.north_tesla * cos + earth.east_tesla * sin;
-    // A quarter turn counter-clockwise of the bearing, seen from above.
+    // A quarter turn counter-clockwise from the bearing, seen from above.
     let left_of_bearing = earth.north_tesla * sin - earth.east_tesla * cos;
     let up = -earth.down_tesla;
     match axis {
@@ -70,7 +70,7 @@ pub fn in_bench_axes(earth: &EarthField, axis: AxisPosition, bearing_rad: f64) -
     }
 }
 
-/// Whether the Gregorian calendar has such a day.
+/// Whether the day exists in the Gregorian calendar.
 pub fn is_date(year: i32, month: u8, day: u8) -> bool {
     let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
     let days = match month {
