@@ -1,10 +1,10 @@
-//! What each build error does to the pair: the linear part of every uncertainty that starts at the workbench.
+//! The effect of each build error on the pair: the linear part of every uncertainty that comes from building.
 //!
-//! A build has 17 independent parameters: turns, mean radius, width, depth, offset (x and y) and tilt (about x
-//! and y) of each coil, and the spacing of the pair. `build_tolerance` says how far each may be off. Coils side by side
-//! whose resistances nobody has measured have one more, for they share the current by them. Their
-//! effect on any number that an [`Assembly`] gives is found by moving one parameter at a time, a little up and
-//! a little down (JCGM 100:2008, 5.1.3 and 5.1.4).
+//! A build has 17 independent parameters: turns, mean radius, width, depth, offset (x and y) and tilt (about x and y)
+//! of each coil, and the spacing of the pair. `build_tolerance` gives the limit of error of each. Coils in parallel
+//! whose resistances are not measured have one parameter more, because the resistances decide how the current splits.
+//! The effect of a parameter on any number that an [`Assembly`] gives is found by moving it a little up and a little
+//! down, one parameter at a time (JCGM 100:2008, 5.1.3 and 5.1.4).
 
 pub(crate) mod drawn;
 
@@ -15,7 +15,7 @@ use crate::pair::{Bench, BuildTolerance, Coil, Connection, Distribution, Measure
 use nalgebra::Vector3;
 use serde::{Deserialize, Serialize};
 
-/// One thing that can be built wrong.
+/// One dimension of the build that can be wrong.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum BuildParameter {
@@ -37,19 +37,19 @@ pub enum BuildParameter {
     TiltY,
     /// Spacing of the pair.
     Spacing,
-    /// Difference of the coils' resistances over their mean, coil a's the larger.
+    /// Difference of the coils' resistances over their mean, positive if coil a's is the larger.
     ResistanceDifference,
 }
 
-/// What building decides: the coils of a pair and how far apart they stand.
+/// The geometry that building decides: the coils of a pair and their spacing.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct BuiltPair {
     pub coils: [Coil; 2],
     pub spacing_m: f64,
 }
 
-/// How far the resistances of two coils wound from one order of wire differ: a bare diameter within ±1 % each
-/// (IEC 60317-0-1, conductor tolerance) changes a resistance by 2 %, over the mean of two.
+/// Limit of the difference between the resistances of two coils wound from one order of wire: a bare diameter within ±1
+/// % each (IEC 60317-0-1, conductor tolerance) changes a resistance by 2 %, over the mean of two.
 const RESISTANCE_DIFFERENCE_LIMIT: f64 = 0.02;
 
 /// Which coil of the pair.
@@ -62,18 +62,18 @@ pub enum CoilName {
     B,
 }
 
-/// One independent build error and what it does to a quantity Q.
+/// One independent build error and its effect on a quantity Q.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct BuildError {
-    /// What is off.
+    /// The parameter in error.
     pub parameter: BuildParameter,
-    /// On which coil; `None` for what belongs to the pair.
+    /// Its coil; `None` if it belongs to the pair.
     pub coil: Option<CoilName>,
     /// The unit of the parameter: `m`, `rad`, `turn` or `1`.
     pub unit: &'static str,
     /// The limit that the spec states, or the wire's standard for the resistances.
     pub limit: f64,
-    /// What the limit means.
+    /// The distribution that the limit describes.
     pub distribution: Distribution,
     /// Standard uncertainty of the parameter.
     pub standard_uncertainty: f64,
@@ -84,9 +84,9 @@ pub struct BuildError {
 }
 
 impl BuildError {
-    /// Standard uncertainty of Q from this error alone: √((c u)² + ½ (c' u²)²), c the sensitivity and c' the
-    /// curvature. The second term matters where the first vanishes by symmetry, as for an offset across the
-    /// axis (JCGM 100:2008, 5.1.2, note).
+    /// Standard uncertainty of Q from this error alone: √((c u)² + ½ (c' u²)²), c the sensitivity and c' the curvature.
+    /// The second term matters if the first vanishes by symmetry, as for an offset across the axis (JCGM 100:2008,
+    /// 5.1.2, note).
     pub fn contribution(&self) -> f64 {
         let u = self.standard_uncertainty;
         (self.sensitivity * u).hypot(self.curvature * u * u / 2f64.sqrt())
@@ -94,8 +94,8 @@ impl BuildError {
 }
 
 impl BuildParameter {
-    /// The independent parameters of a pair, each with the coil it belongs to: the 17 of its geometry, then, for coils side
-    /// by side without measured resistances, how these differ.
+    /// The independent parameters of a pair, each with the coil it belongs to: the 17 of its geometry, then, for coils
+    /// in parallel without measured resistances, the difference of the resistances.
     pub fn of(bench: &Bench) -> Vec<(Self, Option<CoilName>)> {
         use BuildParameter::*;
         let of_a_coil = [Turns, MeanRadius, Width, Depth, OffsetX, OffsetY, TiltX, TiltY];
@@ -111,7 +111,7 @@ impl BuildParameter {
         all
     }
 
-    /// How far this parameter may be off.
+    /// The limit of error of this parameter.
     pub fn limit(self, tolerance: &BuildTolerance) -> f64 {
         match self {
             Self::Turns => tolerance.turns,
@@ -125,7 +125,7 @@ impl BuildParameter {
         }
     }
 
-    /// What that limit means.
+    /// The distribution that this limit describes.
     pub fn distribution(self, tolerance: &BuildTolerance) -> Distribution {
         match self {
             Self::ResistanceDifference => Distribution::Rectangular,
@@ -133,7 +133,7 @@ impl BuildParameter {
         }
     }
 
-    /// The unit the parameter is counted in.
+    /// The unit of the parameter.
     pub fn unit(self) -> &'static str {
         match self {
             Self::Turns => "turn",
@@ -143,7 +143,7 @@ impl BuildParameter {
         }
     }
 
-    /// The trade's word for it.
+    /// The trade's word for the parameter.
     pub fn name(self) -> &'static str {
         match self {
             Self::Turns => "turns",
@@ -167,8 +167,8 @@ impl BuildParameter {
         displaced
     }
 
-    /// Moves this parameter of a pair whose `as_built` is filled in; the spacing needs none. The resistances come last,
-    /// for they follow the turns and radii.
+    /// Moves this parameter of a pair whose `as_built` is filled in; the spacing does not need it. Move the resistances
+    /// last, since they depend on the turns and radii.
     pub(crate) fn displace(self, bench: &mut Bench, coil: Option<CoilName>, by: f64) {
         let mut pair = BuiltPair { coils: bench.coils(), spacing_m: bench.spacing_m };
         self.displace_pair(bench, &mut pair, coil, by);
@@ -178,7 +178,7 @@ impl BuildParameter {
         }
     }
 
-    /// The same for a pair on its own, of whose bench only the wire counts.
+    /// The same for a pair on its own; of the bench only the wire matters.
     pub(crate) fn displace_pair(self, bench: &Bench, pair: &mut BuiltPair, coil: Option<CoilName>, by: f64) {
         if self == Self::ResistanceDifference {
             for (coil, sign) in pair.coils.iter_mut().zip([0.5, -0.5]) {
@@ -203,8 +203,8 @@ impl BuildParameter {
         }
     }
 
-    /// The step of the central differences: small enough that the third derivative does not show (it enters as
-    /// the square of step over mean radius, 1e-8), large enough that rounding does not (1e-16 over 1e-4).
+    /// The step of the central differences. It is small enough for the third derivative to be negligible (it enters as
+    /// the square of step over mean radius, 1e-8) and large enough for rounding to be (1e-16 over 1e-4).
     fn step(self, bench: &Bench) -> f64 {
         const FRACTION: f64 = 1e-4;
         match self {
@@ -218,17 +218,17 @@ impl BuildParameter {
     }
 }
 
-/// The build tolerance, or why it is needed.
+/// The build tolerance, or an error that says why it is needed.
 pub fn build_tolerance(bench: &Bench) -> Result<BuildTolerance> {
     bench
         .build_tolerance
         .ok_or_else(|| missing("build_tolerance", "the uncertainty of the field constant comes from it"))
 }
 
-/// Every build error of the pair and what it does to `quantity`, which must be smooth in the geometry.
+/// Every build error of the pair and its effect on `quantity`, which must be smooth in the geometry.
 ///
-/// In: the bench, which geometry to start from, and the quantity as a function of the assembly. Out: one entry
-/// for each parameter, in the order of [`BuildParameter::of`]. An error without `build_tolerance`.
+/// The bench gives the geometry to start from; `quantity` is a function of the assembly. The result has one entry for
+/// each parameter, in the order of [`BuildParameter::of`]. A bench without `build_tolerance` is an error.
 pub fn build_errors(bench: &Bench, quantity: impl Fn(&Assembly) -> f64) -> Result<Vec<BuildError>> {
     let tolerance = build_tolerance(bench)?;
     let start = quantity(&Assembly::of(bench));
@@ -257,12 +257,12 @@ pub fn field_constant_tesla_per_ampere(assembly: &Assembly) -> f64 {
     assembly.field_per_ampere(&Vector3::zeros()).z
 }
 
-/// Every build error and what it does to the field constant, T/A per unit.
+/// Every build error and its effect on the field constant, T/A per unit.
 pub fn field_constant_errors(bench: &Bench) -> Result<Vec<BuildError>> {
     build_errors(bench, field_constant_tesla_per_ampere)
 }
 
-/// Standard uncertainty of the field constant from `build_tolerance`, or `None` where the spec states none.
+/// Standard uncertainty of the field constant from `build_tolerance`, or `None` if the spec states none.
 ///
 /// u(k) = √Σ contribution², the errors independent of each other (JCGM 100:2008, equation 10).
 pub fn field_constant_standard_uncertainty_tesla_per_ampere(bench: &Bench) -> Option<f64> {
@@ -314,14 +314,15 @@ mod tests {
             (BuildParameter::MeanRadius, -0.2 * k / radius),
             (BuildParameter::Spacing, -0.6 * k / radius),
         ] {
-            // 1e-6: the section is not quite a thread, and the step is 1e-4 of the radius.
+            // 1e-6: the section is not infinitely thin, and the step is 1e-4 of the radius.
             assert_relative_eq!(of(&errors, parameter).sensitivity, wanted, max_relative = 1e-6);
         }
         for parameter in [BuildParameter::OffsetX, BuildParameter::TiltY] {
             assert!(of(&errors, parameter).sensitivity.abs() < 1e-9 * k);
         }
         assert!(of(&errors, BuildParameter::TiltY).contribution() > 1e-7 * k, "the curvature counts");
-        // Where the second derivative along the axis vanishes, as at the centre of such a pair, so do those across it.
+        // At the centre of such a pair the second derivative along the axis vanishes, and with it those across the
+        // axis.
         assert!(of(&errors, BuildParameter::OffsetX).contribution() < 1e-8 * k);
     }
 
@@ -379,7 +380,8 @@ mod tests {
         let errors = field_constant_errors(&bench).unwrap();
         let split = errors.last().unwrap();
         assert_eq!((split.parameter.name(), errors.len()), ("current split", 18));
-        // Shares 1/2 ∓ d/4 of fields as 1 : 1.1, about: d ln k/dd = (1.1 − 1)/(1.1 + 1)/2 to second order in the turns.
+        // The shares are 1/2 ∓ d/4 and the fields about as 1 : 1.1, so d ln k/dd = (1.1 − 1)/(1.1 + 1)/2 to second
+        // order in the turns.
         let k = field_constant_tesla_per_ampere(&Assembly::of(&bench));
         assert_relative_eq!(split.sensitivity / k, 0.1 / 2.1 / 2.0, max_relative = 0.01);
         assert_relative_eq!(split.standard_uncertainty, 0.02 / 3f64.sqrt(), max_relative = 1e-12);

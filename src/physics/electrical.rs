@@ -1,4 +1,4 @@
-//! Inductance, stored energy, force between the coils: what the supply sees of a pair beside its resistance.
+//! Inductance, stored energy and force between the coils of a pair.
 
 use super::field;
 use super::field::Assembly;
@@ -6,12 +6,12 @@ use crate::pair::circuit::current_shares;
 use crate::pair::{Bench, Connection};
 use serde::Serialize;
 
-/// Inductances of a pair and what follows from them.
+/// Inductances of a pair.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Inductances {
     /// Self-inductance of coil a and of coil b.
     pub self_henry: [f64; 2],
-    /// Mutual inductance, positive when the coils' fields help each other.
+    /// Mutual inductance, positive if the coils' fields add.
     pub mutual_henry: f64,
     /// Inductance of the pair as connected.
     pub pair_henry: f64,
@@ -19,8 +19,8 @@ pub struct Inductances {
 
 /// Inductances of the coils of `bench`.
 ///
-/// In series L = L_a + L_b + 2 M. In parallel L = (L_a L_b − M²)/(L_a + L_b − 2 M): what an inductance meter shows
-/// when the coils' resistances matter little.
+/// In series L = L_a + L_b + 2 M. In parallel L = (L_a L_b − M²)/(L_a + L_b − 2 M), the value an inductance meter shows
+/// if the coils' resistances matter little.
 pub fn inductances(bench: &Bench, assembly: &Assembly) -> Inductances {
     let [a, b] = bench.coils();
     let [winding_a, winding_b] = [&assembly.windings()[0], &assembly.windings()[1]];
@@ -41,9 +41,9 @@ pub fn stored_energy_joule(bench: &Bench, inductances: &Inductances, current_amp
     0.5 * (self_a * a * a + self_b * b * b) + inductances.mutual_henry * a * b
 }
 
-/// Force between the two coils along the axis, per square of the supply's current; positive when they attract.
+/// Force between the two coils along the axis, per square of the supply's current; positive if they attract.
 pub fn axial_force_newton_per_ampere_squared(assembly: &Assembly) -> f64 {
     let [a, b] = [&assembly.windings()[0], &assembly.windings()[1]];
-    // The force on b points toward a, along −z, when they attract.
+    // If they attract, the force on b points toward a, along −z.
     -field::force_and_torque(b, a).force_newton_per_ampere_squared.z * a.current_share * b.current_share
 }

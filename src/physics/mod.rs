@@ -1,4 +1,4 @@
-//! What the pair does: its field, its heat, its beam, and the room around it.
+//! The physics of the pair: its field, its heat, its beam, and the room around it.
 
 pub mod beam;
 pub mod build_error;

@@ -1,17 +1,17 @@
-//! Which spacing is best for this section and this beam?
+//! The best spacing for a section and a beam.
 //!
-//! Three answers, and what they gain over the textbook's one mean radius.
+//! Three spacings, and their gain over the textbook's one mean radius.
 //!
 //! - The spacing that cancels the second-order term at the centre for the real section: Maxwell's
 //!   d/a ≈ 1 + 3 b²/(10 a²) − 31 c²/(120 a²), b the width and c the depth, which is one mean radius for
 //!   c/b = √(36/31) (after J. C. Maxwell, *A Treatise on Electricity and Magnetism*, art. 713; re-derived, not read).
-//! - The spacing that makes the worst deviation over the beam smallest: a little second order of the other sign
-//!   balances the fourth. In the beam plane both orders fall, −z²'s coefficient/2 · ρ² and −(54/125) ρ⁴/a⁴, so the
-//!   balance needs a spacing a little *narrower* than the first.
+//! - The spacing that makes the worst deviation over the beam smallest: a small second-order term of the opposite sign
+//!   balances the fourth order. In the beam plane the second order is −1/2 of the coefficient of z², times ρ², and the
+//!   fourth is −(54/125) ρ⁴/a⁴, so the balance needs a spacing a little *narrower* than the first.
 //! - The same along the axis, where the fourth order falls as −(144/125) z⁴/a⁴ and the balance needs a *wider*
 //!   spacing (after L. K. Cacak and J. R. Craig, Rev. Sci. Instrum. 40, 1468 (1969)).
 //!
-//! All are found from the exact series, not from these expansions.
+//! All three are computed from the exact series, not from these expansions.
 
 use super::field::{PairSeries, SampledRegion, Section};
 use crate::Result;
@@ -19,17 +19,18 @@ use crate::numeric::roots::{brent_minimum, brent_root};
 use crate::pair::Bench;
 use serde::Serialize;
 
-/// Spacings worth building, and the worst deviation over the beam at each; all but the first are `None` where the
-/// spec states no beam.
+/// Spacings worth building, and the worst deviation over the beam at each. All but the first are `None` if the spec
+/// states no beam.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Spacings {
     /// The spacing at which the second-order term of the real section vanishes at the centre.
     pub spacing_second_order_m: f64,
     /// The spacing at which the worst deviation over the beam is smallest.
     pub spacing_beam_optimum_m: Option<f64>,
-    /// The spacing at which the worst deviation along the axis, as far out as the beam goes, is smallest.
+    /// The spacing at which the worst deviation along the axis is smallest, up to the beam's largest distance from the
+    /// centre.
     pub spacing_axis_optimum_m: Option<f64>,
-    /// Worst deviation over the beam at the spec's own spacing, symmetric as designed.
+    /// Worst deviation over the beam at the spec's own spacing, for the symmetric pair as designed.
     pub worst_beam_deviation: Option<f64>,
     /// Worst deviation over the beam at a spacing of one mean radius.
     pub worst_beam_deviation_at_one_radius: Option<f64>,
@@ -47,7 +48,7 @@ const SEARCHED: [f64; 2] = [0.7, 1.6];
 /// The spacings for the designed section and the spec's tube.
 ///
 /// # Errors
-/// No spacing between 0.7 and 1.6 mean radii cancels the second order, as for a section as wide as the radius.
+/// No spacing between 0.7 and 1.6 mean radii cancels the second order; a section as wide as the radius is an example.
 pub fn spacings(bench: &Bench) -> Result<Spacings> {
     let winding = &bench.winding;
     let section =
@@ -73,7 +74,7 @@ pub fn spacings(bench: &Bench) -> Result<Spacings> {
 pub fn second_order_spacing_m(section: &Section) -> Result<f64> {
     let radius = section.mean_radius_m;
     let curvature = |spacing_m: f64| {
-        // A reach of nothing leaves the low terms, which the tolerance then needs least of all.
+        // Only the term in z² is needed, so a small reach and a short series suffice.
         PairSeries::of(section, spacing_m, 0.01 * radius, SERIES_TOLERANCE)
             .map_or(f64::NAN, |series| series.relative_term(1))
     };
@@ -82,8 +83,8 @@ pub fn second_order_spacing_m(section: &Section) -> Result<f64> {
         .place("the spacing that cancels the second-order term")
 }
 
-/// The spacing at which the worst deviation over the region is smallest; `None` where every spacing puts copper into
-/// it.
+/// The spacing at which the worst deviation over the region is smallest; `None` if at every spacing a winding is too
+/// near to it.
 ///
 /// Scans 0.7 to 1.6 mean radii in steps of 1/40 and refines the lowest by Brent's method, to 1e-6 of the radius.
 pub fn optimum_spacing_m(section: &Section, region: &SampledRegion) -> Option<f64> {
@@ -101,7 +102,7 @@ pub fn optimum_spacing_m(section: &Section, region: &SampledRegion) -> Option<f6
     Some(if refined.value <= lowest.1 { refined.at } else { lowest.0 })
 }
 
-/// The deviation of largest size over the region, with its sign; `None` where there is copper too near.
+/// The deviation of largest size over the region, with its sign; `None` if a winding is too near.
 pub fn worst_deviation(section: &Section, spacing_m: f64, region: &SampledRegion) -> Option<f64> {
     let series = PairSeries::of(section, spacing_m, region.reach_m(), SERIES_TOLERANCE)?;
     Some(region.worst_deviation(&series))
@@ -135,7 +136,7 @@ mod tests {
 
     #[test]
     fn a_small_section_of_maxwells_ratio_wants_a_spacing_of_one_radius() {
-        // Maxwell's √(36/31): what is left is of fourth order in the section.
+        // Maxwell's √(36/31): the remainder is of fourth order in the section.
         let width = 0.02;
         let found = second_order_spacing_m(&section(width, width * (36.0f64 / 31.0).sqrt())).unwrap();
         assert!((found - 1.0).abs() < 0.2 * width.powi(4), "{found}");
@@ -209,7 +210,7 @@ mod tests {
         let region = SampledRegion::along((0.0, reach), |rho| (rho, 0.0));
         let found = optimum_spacing_m(&thread, &region).unwrap();
         let wanted = 1.0 - 2.0 * (2f64.sqrt() - 1.0) * (54.0 / 125.0) * reach * reach / 0.96;
-        // 5e-6: sixth order, reach squared smaller, and the search's 1e-6.
+        // 5e-6: the sixth order, smaller by reach squared, and the search's 1e-6.
         assert!((found - wanted).abs() < 5e-6, "{found} for {wanted}");
     }
 

@@ -1,4 +1,4 @@
-//! The stray field: how far away it has fallen below a caution level.
+//! The stray field: the distance at which it falls below a caution level.
 
 use super::field::{Assembly, Tolerance};
 use crate::Result;
@@ -7,9 +7,9 @@ use crate::numeric::{compass, roots};
 use nalgebra::Vector3;
 use std::f64::consts::{PI, TAU};
 
-/// Field accuracy asked for: the distance then is as good as the promise below.
+/// Field tolerance; it suffices for the accuracy of the distance promised below.
 const TOLERANCE: f64 = 1e-7;
-/// Rays from pole to pole, and round the axis.
+/// Number of rays from pole to pole, and round the axis.
 const POLAR: usize = 24;
 const AROUND: usize = 6;
 /// Samples along a ray.
@@ -18,11 +18,12 @@ const SAMPLES: usize = 64;
 /// The distance from the centre beyond which |B| stays below `level_tesla` in every direction, at a current of
 /// `current_ampere` through the ammeter; zero without current.
 ///
-/// Samples rays inward from where a dipole of the same moment is well below the level, so that the *last* crossing is
-/// found, then climbs over direction. Good to about 1e-6 of the distance.
+/// Rays are sampled inward from a distance at which a dipole of the same moment is well below the level, so that the
+/// *outermost* crossing is found. A search over direction then finds the farthest crossing. Accurate to about 1e-6 of
+/// the distance.
 ///
 /// # Errors
-/// The crossing could not be located, which a smooth field does not do.
+/// The crossing could not be located; this does not happen with a smooth field.
 pub fn distance_below_m(assembly: &Assembly, current_ampere: f64, level_tesla: f64) -> Result<f64> {
     let level = level_tesla / current_ampere.abs();
     if !level.is_finite() {
@@ -40,7 +41,7 @@ pub fn distance_below_m(assembly: &Assembly, current_ampere: f64, level_tesla: f
         .iter()
         .map(|winding| winding.centre_m.norm() + winding.section.mean_radius_m + winding.section.depth_m)
         .fold(0.0, f64::max);
-    // On the axis of a dipole m at distance r: μ0 m/(2π r³). The pair's parts lie within `size`.
+    // On the axis of a dipole m at distance r: μ0 m/(2π r³). All of the pair lies within `size`.
     let farthest = size + 1.5 * (MU_0 * moment / (TAU * level)).cbrt();
     let rays = Rays { assembly: &assembly, level, step: farthest / SAMPLES as f64 };
     let Some(start) = rays.farthest_reaching() else { return Ok(0.0) };
@@ -57,7 +58,7 @@ pub fn distance_below_m(assembly: &Assembly, current_ampere: f64, level_tesla: f
     Ok(climbed.value.max(near))
 }
 
-/// Rays from the centre, along which the field falls below a level for the last time.
+/// Rays from the centre, for locating the outermost crossing of a level.
 struct Rays<'a> {
     assembly: &'a Assembly,
     /// The level per ampere.
@@ -66,8 +67,8 @@ struct Rays<'a> {
 }
 
 impl Rays<'_> {
-    /// Polar angle and azimuth of the ray on which a sample above the level lies farthest out; of equals, the one with
-    /// the stronger field there.
+    /// Polar angle and azimuth of the ray with the outermost sample above the level; among equals, the ray with the
+    /// stronger field there.
     fn farthest_reaching(&self) -> Option<[f64; 2]> {
         let around = if self.assembly.is_axisymmetric() { 1 } else { AROUND };
         let angles = (0..=POLAR).flat_map(|i| {
@@ -86,7 +87,7 @@ impl Rays<'_> {
             .map(|(angles, _, _)| angles)
     }
 
-    /// The last crossing on one ray, marching inward from `from`; zero if there is none.
+    /// The outermost crossing on one ray, stepping inward from `from`; zero if there is none.
     fn last_crossing(&self, angles: [f64; 2], from: f64) -> Result<f64> {
         let along = direction(angles);
         let excess = |distance: f64| self.assembly.field_per_ampere(&(along * distance)).norm() - self.level;
@@ -126,7 +127,7 @@ mod tests {
         for (turns_a, turns_b) in [(150.0, 150.0), (100.0, 200.0)] {
             let pair = Assembly::new(vec![winding(-0.1, turns_a), winding(0.1, turns_b)]);
             let got = distance_below_m(&pair, 2.0, 5e-6).unwrap();
-            // The side of the larger coil is the farther one.
+            // The crossing is farther out on the side of the larger coil.
             let field = 2.0 * (on_axis(got + 0.1, turns_a) + on_axis(got - 0.1, turns_b));
             approx::assert_relative_eq!(field, 5e-6, max_relative = 1e-7);
         }

@@ -1,4 +1,4 @@
-//! Pairs built at random within their tolerances, and their field near the centre at speed.
+//! Pairs drawn at random within their tolerances, and a fast method for their field near the centre.
 
 use crate::Result;
 use crate::numeric::random::SampleGenerator;
@@ -8,11 +8,11 @@ use crate::physics::build_error::{
 };
 use crate::physics::field::{Assembly, EightPairs, NearPairs, PlacedWinding, TOGETHER};
 
-/// How many standard uncertainties of a normal distribution the fast way is made to serve: one parameter in 16 000
-/// goes farther, and its pair is left to the engine.
+/// The fast method serves normally distributed parameters up to this many standard uncertainties. One parameter in 16
+/// 000 lies beyond; its pair is computed by [`Assembly`].
 const NORMAL_REACH: f64 = 4.0;
 
-/// Draws pairs, every parameter off at random within its limit.
+/// Draws pairs, each parameter with a random error within its limit.
 #[derive(Clone, Debug)]
 pub(crate) struct Builder<'a> {
     bench: &'a Bench,
@@ -20,7 +20,7 @@ pub(crate) struct Builder<'a> {
     parameters: Vec<Drawn>,
 }
 
-/// One parameter and how it is drawn.
+/// One parameter and its distribution.
 #[derive(Clone, Copy, Debug)]
 struct Drawn {
     parameter: BuildParameter,
@@ -30,7 +30,7 @@ struct Drawn {
 }
 
 impl<'a> Builder<'a> {
-    /// Starts from the geometry of `model`. An error without `build_tolerance`.
+    /// Starts from the geometry that `bench.model` says. A bench without `build_tolerance` is an error.
     pub fn new(bench: &'a Bench) -> Result<Self> {
         let tolerance = build_tolerance(bench)?;
         let drawn = |(parameter, coil): (BuildParameter, Option<CoilName>)| Drawn {
@@ -44,7 +44,7 @@ impl<'a> Builder<'a> {
         Ok(Self { bench, start, parameters })
     }
 
-    /// The next pair of a generator.
+    /// Draws the next pair from a generator.
     pub fn draw(&self, generator: &mut SampleGenerator) -> BuiltPair {
         let mut pair = self.start.clone();
         for drawn in &self.parameters {
@@ -71,8 +71,8 @@ impl<'a> Builder<'a> {
         PlacedWinding::pair(self.bench, &pair.coils, pair.spacing_m)
     }
 
-    /// The fast way to the field of such pairs at points up to `reach_m` from the centre; none where the points come too
-    /// near to a winding.
+    /// The fast method for the field of such pairs at points up to `reach_m` from the centre; `None` if the points come
+    /// too near to a winding.
     pub fn near_pairs(&self, reach_m: f64) -> Option<NearPairs> {
         let start = self.windings(&self.start);
         let farthest_m = start.iter().map(|winding| winding.centre_m.norm()).fold(0.0, f64::max);
@@ -87,8 +87,8 @@ impl<'a> Builder<'a> {
         let side_m = most(BuildParameter::MeanRadius)
             .max(most(BuildParameter::Width))
             .max(most(BuildParameter::Depth));
-        // A coil's foot follows its offset and its tilt, each in two directions; its height follows the spacing, and so
-        // does the foot of a coil that is tilted to begin with.
+        // A coil's foot moves with its offset and its tilt, each in two directions. Its height moves with the spacing,
+        // and so does the foot of a coil whose nominal place is tilted.
         let offset_m = most(BuildParameter::OffsetX).hypot(most(BuildParameter::OffsetY));
         let tilt_rad = most(BuildParameter::TiltX).hypot(most(BuildParameter::TiltY));
         let spread_m = side_m + offset_m + tilt_rad * farthest_m + 0.5 * most(BuildParameter::Spacing);
@@ -96,18 +96,18 @@ impl<'a> Builder<'a> {
     }
 }
 
-/// The field constants of pairs, one after the other, T/A: fast where the pair is served, by the engine elsewhere.
+/// The field constants of pairs, T/A: by the fast method if it serves the pair, else by [`Assembly`].
 pub(crate) struct FieldConstants {
     fast: Option<(NearPairs, EightPairs)>,
 }
 
 impl FieldConstants {
-    /// Of pairs that a builder draws.
+    /// The field constants of pairs that a builder draws.
     pub fn of(near: Option<&NearPairs>) -> Self {
         Self { fast: near.map(|near| (near.clone(), near.room())) }
     }
 
-    /// Of up to eight pairs.
+    /// The field constants of up to eight pairs.
     pub fn of_eight(&mut self, pairs: &[[PlacedWinding; 2]]) -> [f64; TOGETHER] {
         let by_engine =
             |pair: &[PlacedWinding; 2]| field_constant_tesla_per_ampere(&Assembly::new(pair.to_vec()));
@@ -160,7 +160,7 @@ mod tests {
         for (index, bench) in benches().into_iter().enumerate() {
             let builder = Builder::new(&bench).unwrap();
             let mut constants = FieldConstants::of(builder.near_pairs(0.0).as_ref());
-            // Pairs from a bench of looser tolerances lie within the limits at first and beyond them at last.
+            // As the tolerances grow, the pairs go from within the limits to beyond them.
             for factor in [0.1, 1.0, 3.0, 10.0, 40.0] {
                 let mut loose = bench.clone();
                 let tolerance = loose.build_tolerance.as_mut().unwrap();
