@@ -15,7 +15,7 @@ pub struct StatedTube {
     pub gun_direction: Option<Vector3<f64>>,
     /// Lowest and highest gun voltage used.
     pub gun_voltage_volt: Option<[f64; 2]>,
-    /// What the meter shows minus what the beam gets: value, standard uncertainty.
+    /// Voltmeter reading minus the beam's accelerating voltage: value, standard uncertainty.
     pub gun_voltage_offset_volt: Option<[f64; 2]>,
     /// Smallest and largest beam radius used.
     pub beam_radius_m: Option<[f64; 2]>,
@@ -77,7 +77,7 @@ pub struct Tube {
     pub gun_direction: Vector3<f64>,
     /// Lowest and highest gun voltage used.
     pub gun_voltage_volt: Option<[f64; 2]>,
-    /// What the meter shows minus what the beam gets: value, standard uncertainty.
+    /// Voltmeter reading minus the beam's accelerating voltage: value, standard uncertainty.
     pub gun_voltage_offset_volt: Option<[f64; 2]>,
     /// Smallest and largest beam radius used.
     pub beam_radius_m: Option<[f64; 2]>,

@@ -404,7 +404,7 @@ mod tests {
         for size in ["0.95 mm", "0.950mm", "950 um"] {
             let wire = stock_wire(size, Build::Grade2).unwrap();
             assert_eq!(wire.name(), "0.95 mm grade 2");
-            // from memory: 1.044 mm is what makers' tables print for this size.
+            // From memory: makers' tables print 1.044 mm for this size.
             assert_relative_eq!(wire.overall_diameter_m, 1.044e-3, max_relative = 1e-12);
         }
     }

@@ -99,7 +99,7 @@ fn fewer_decimals(value: f64, decimals: usize) -> usize {
 }
 
 /// As [`fixed`], rounded down, the safe side for an upper limit: `fixed_down(1.879, AMPERE, 2)` is `1.87 A`. For
-/// currents and times that may be used up to what is printed.
+/// currents and times that may be used up to the printed value.
 pub fn fixed_down(si: f64, unit: Unit, decimals: usize) -> String {
     fixed_to(si, unit, decimals, f64::floor)
 }

@@ -228,8 +228,8 @@ impl HeatedCoil {
         }
         for (index, face) in self.faces.iter().enumerate() {
             let Some(wall) = face.wall else { continue };
-            // Settled flow U θ plus extra flow X (W, over the circumference) equals the flow through half the wall: U θ
-            // + X = (θ − θ_wall) / (R/2), times R/2.
+            // Settled flow U θ plus extra flow X (W, over the circumference) equals the flow through half the wall:
+            // U θ + X = (θ − θ_wall) / (R/2), times R/2.
             let half = 0.5 * wall.resistance_kelvin_per_watt;
             wanted[index + 1] = -wall_kelvin[index];
             for (column, side_kelvin) in responses.side_kelvin.iter().enumerate() {

@@ -12,7 +12,7 @@ use serde::Serialize;
 /// Moments examined in each cycle.
 const MOMENTS: usize = 24;
 
-/// On for a time, off for a time, indefinitely repeated.
+/// A duty cycle: on for a time, off for a time, repeated indefinitely.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Duty {
     /// Time switched on.

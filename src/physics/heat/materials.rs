@@ -103,8 +103,8 @@ static MATERIALS: [FormerMaterial; 21] = [
     material("unknown material", &[],                           [0.15, 1000.0, 1400.0, 0.90, 17e-6], Plastic),
 ];
 
-/// The material of this name; the second value is false if the name is not in the list and a wood-like insulator (0.15
-/// W/(m K), 1000 kg/m³, 1400 J/(kg K), ε = 0.9) replaces it.
+/// The material of this name; the second value is false if the name is not in the list and a wood-like insulator
+/// (0.15 W/(m K), 1000 kg/m³, 1400 J/(kg K), ε = 0.9) replaces it.
 ///
 /// Case and the spaces round the name do not matter; `"birch plywood, waxed"` is found by its longest known part.
 pub fn former_material(name: &str) -> (&'static FormerMaterial, bool) {

@@ -7,8 +7,8 @@ use crate::error::Refused;
 use crate::numeric::roots::brent_root;
 use crate::pair::{AxisPosition, Bench, Connection};
 
-/// Mean winding temperature up to which a steady state is sought: twice the highest thermal class, at which neither
-/// enamel nor solder survives.
+/// Mean winding temperature up to which a steady state is sought: twice the highest thermal class, a temperature that
+/// neither enamel nor solder survives.
 pub const CEILING_CELSIUS: f64 = 500.0;
 /// Temperature up to which the second coil of an unequal pair is followed.
 const BEYOND_CELSIUS: f64 = 1000.0;

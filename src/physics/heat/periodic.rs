@@ -1,9 +1,9 @@
 //! The cycle that repeats itself when the pair is switched on and off periodically.
 //!
-//! One cycle maps the temperatures x at switch-on to those one cycle later, F(x). The periodic steady state is F(x) =
-//! x. A short cycle changes the winding's temperature very little, so following cycles one by one would take thousands.
-//! Newton's method needs a few: x ← x + (1 − J)⁻¹ (F(x) − x), J the derivative of F by finite differences. The size of
-//! that step is also the estimate of the error in x, for any length of the cycle.
+//! One cycle maps the temperatures x at switch-on to those one cycle later, F(x). The periodic steady state is
+//! F(x) = x. A short cycle changes the winding's temperature very little, so following cycles one by one would take
+//! thousands. Newton's method needs a few: x ← x + (1 − J)⁻¹ (F(x) − x), J the derivative of F by finite differences.
+//! The size of that step is also the estimate of the error in x, for any length of the cycle.
 
 use super::circuit::Drive;
 use super::duty::{Cycle, Duty};
