@@ -1,8 +1,9 @@
-//! Whole commands, as a person waits for them: `cargo bench --bench commands [-- --against OLD_BINARY] [--points N] [ROW]`.
+//! Times of whole commands: `cargo bench --bench commands [-- --against OLD_BINARY] [--points N] [ROW]`.
 //!
-//! Each row runs the program itself on the example files, its output thrown away, from start to end. With `--against`
-//! the two programs take turns, so that both meet the same machine, and the medians stand beside each other. The points of
-//! `field` are ten million unless `--points` says otherwise; a word picks the rows that have it in their names.
+//! Each row runs the program on the example files from start to end and discards its output. With `--against` the two
+//! programs run in turn, so that both meet the same load of the machine, and the medians are printed beside each other.
+//! `field` computes ten million points unless `--points` says otherwise; a word selects the rows with that word in
+//! their names.
 
 use std::fmt::Write as _;
 use std::fs::File;
@@ -13,7 +14,7 @@ use std::time::{Duration, Instant};
 
 /// Rounds of each row, unless they take too long.
 const ROUNDS: usize = 9;
-/// No further round once a row has taken so long.
+/// No further round once a row has taken this long.
 const PATIENCE: Duration = Duration::from_secs(45);
 
 /// One line of the table.
@@ -52,7 +53,7 @@ fn rows(points: &Path, out: &Path) -> Vec<Row> {
     rows
 }
 
-/// How long one run takes.
+/// The time of one run.
 fn seconds(program: &Path, row: &Row) -> f64 {
     let start = Instant::now();
     let status = Command::new(program)
@@ -71,7 +72,7 @@ fn median(seconds: &mut [f64]) -> f64 {
     if seconds.len() % 2 == 1 { seconds[middle] } else { 0.5 * (seconds[middle - 1] + seconds[middle]) }
 }
 
-/// The medians of each program, which take turns.
+/// The medians of the programs, which run in turn.
 fn medians(programs: &[PathBuf], row: &Row) -> Vec<f64> {
     let begun = Instant::now();
     let mut taken = vec![Vec::new(); programs.len()];
@@ -86,7 +87,7 @@ fn medians(programs: &[PathBuf], row: &Row) -> Vec<f64> {
     taken.iter_mut().map(|taken| median(taken)).collect()
 }
 
-/// Points in a ball of 60 mm, from a small generator of the same numbers every time.
+/// Points in a ball of 60 mm, from a small generator that gives the same numbers every time.
 fn write_points(path: &Path, count: u64) -> std::io::Result<()> {
     let mut file = BufWriter::with_capacity(1 << 20, File::create(path)?);
     writeln!(file, "x_m,y_m,z_m")?;

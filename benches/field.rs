@@ -1,9 +1,9 @@
-//! The field engine beside what one would write without it; `cargo bench --bench field`.
+//! The field engine compared with simpler methods: `cargo bench --bench field`.
 //!
-//! Each group names its baseline: `special` is the textbook formula with K and E of the `special` crate, for one loop or
-//! for a section cut into loops, `biot-savart` the trapezoidal rule on the defining integral, `scalar` our own code on
-//! plain instructions. Times are for all points of a call; the element rate is points (or pairs
-//! of loop and point) a second. One core unless the name says otherwise.
+//! Each group names its baseline: `special` is the textbook formula with K and E of the `special` crate, for one loop
+//! or for a section divided into loops; `biot-savart` is the trapezoidal rule on the defining integral; `scalar` is the
+//! engine on scalar instructions. Times are for all points of a call; the element rate is points (or pairs of loop and
+//! point) per second. One core unless the name says otherwise.
 
 use coilwright::constants::MU_0;
 use coilwright::numeric::lanes::InstructionSet;
@@ -35,7 +35,7 @@ fn pair(tolerance: f64, set: InstructionSet) -> Assembly {
         .with_instruction_set(set)
 }
 
-/// Points all over a ball.
+/// Points throughout a ball.
 fn ball(radius: f64, count: u32) -> Vec<Vector3<f64>> {
     let point = |i: u32| {
         let t = f64::from(i);
@@ -55,7 +55,7 @@ fn by_special(radius: f64, rho: f64, zeta: f64) -> (f64, f64) {
     (front * zeta / rho * ((a2 + r2 + z2) / alpha2 * e - k), front * ((a2 - r2 - z2) / alpha2 * e + k))
 }
 
-/// The axial component of one winding at a height, its section cut into loops of the textbook formula.
+/// The axial component of one winding at a height, its section divided into loops with the textbook formula.
 fn section_by_special(rule: &[(f64, f64)], height: f64, point: &Vector3<f64>) -> f64 {
     let rho = point.x.hypot(point.y);
     let mut sum = 0.0;
@@ -211,7 +211,7 @@ fn near(criterion: &mut Criterion) {
                 group.bench_function(id, |b| b.iter(|| one.field_per_ampere_at(black_box(&points))));
             }
         }
-        // Half of the points are off by more than 6 % inside, 3 % on the face and 3e-8 at the corner.
+        // For half of the points the error is more than 6 % inside, 3 % on the face and 3e-8 at the corner.
         let rule = gauss_legendre(30);
         let at = |point| section_by_special(&rule, 0.0, point);
         group.bench_function("special, 900 loops", |b| b.iter(|| points.iter().map(at).sum::<f64>()));

@@ -1,4 +1,4 @@
-//! Where a beam goes in the real field of pair and room: `cargo run --example beam_orbit`.
+//! The orbit of a beam in the real field of pair and room: `cargo run --example beam_orbit`.
 
 use coilwright::files::spec::read_bench;
 use coilwright::physics::beam::{BeamBench, Setting};

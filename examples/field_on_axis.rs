@@ -1,4 +1,4 @@
-//! The field on the axis of a thin pair, beside the textbook's constant: `cargo run --example field_on_axis`.
+//! The field on the axis of a thin pair, compared with the textbook's constant: `cargo run --example field_on_axis`.
 
 use coilwright::constants::MU_0;
 use coilwright::nalgebra::Vector3;

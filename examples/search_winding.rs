@@ -1,4 +1,4 @@
-//! Which windings would do for a small set of wishes: `cargo run --example search_winding`.
+//! Searches windings for a small set of wishes: `cargo run --example search_winding`.
 
 use coilwright::files::spec::wanted_from_text;
 use coilwright::questions::size::sizing;

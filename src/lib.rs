@@ -1,7 +1,7 @@
 //! The coil pair of an electron-beam teaching bench: its field, its uniformity, its calibration, its limits.
 //!
 //! A teaching laboratory bends an electron beam in a glass tube with the field of two coils, and finds e/m from gun
-//! voltage, coil current and beam radius. This library answers what the person who looks after that bench asks:
+//! voltage, coil current and beam radius. This library answers the questions of the person who looks after that bench:
 //! [`questions`] has one folder for each question, and each question returns one complete record.
 //!
 //! # What is modelled

@@ -1,6 +1,7 @@
 //! The Rust side of `benches/notebook/compare.py`: times the maps on one core and writes the fields at every 1000th point.
 //!
-//! Prints one line a method: name, nanoseconds a point (the best of several runs of each slice); then the sampled fields.
+//! Prints one line per method: name, nanoseconds per point (the best of several runs of each slice); then the sampled
+//! fields.
 
 use coilwright::numeric::lanes::InstructionSet;
 use coilwright::numeric::quadrature::gauss_legendre;
@@ -13,10 +14,11 @@ use std::time::Instant;
 
 const COLUMNS: usize = 1000;
 const ROWS: usize = 1000;
-/// Rows computed in one go, as a map does it plane by plane.
+/// Rows computed together, as a map computes plane by plane.
 const ROWS_A_SLICE: usize = 40;
 
-/// Seconds for all slices, the best of several runs of each: a slice is short against what a busy machine takes away.
+/// Seconds for all slices, the best of several runs of each: a slice is short compared with the interruptions of a busy
+/// machine.
 fn best(runs: usize, slices: usize, mut work: impl FnMut(usize)) -> f64 {
     let time = |slice: usize, work: &mut dyn FnMut(usize)| {
         let start = Instant::now();
@@ -54,7 +56,7 @@ fn main() {
         by_series[run.clone()].copy_from_slice(&pair.field_per_ampere_at(&points[run]));
     });
 
-    // The loops the notebook sums: 6 x 6 Gauss nodes in each section.
+    // The loops that the notebook sums: 6 x 6 Gauss nodes in each section.
     let rule = gauss_legendre(6);
     let mut loops = Vec::new();
     for z in [-0.5, 0.5] {

@@ -1,42 +1,43 @@
-//! Whether two values agree, with the power to have disagreed; and scatter larger than stated.
+//! Whether two values agree, if the comparison could have shown a difference; and whether scatter is larger than
+//! stated.
 
 use crate::numeric::student::chi_square_tail;
 use crate::{Error, Result};
 use serde::Serialize;
 
-/// What may be said of two values of one quantity.
+/// The possible results of comparing two values of one quantity.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Agreement {
-    /// They differ by no more than U of their difference, and U is smaller than what would matter.
+    /// They differ by no more than U of their difference, and U is smaller than a difference that would matter.
     Agree,
     /// They differ by more than U of their difference.
     Disagree,
-    /// They differ by no more than U of their difference, but U is larger than what would matter.
+    /// They differ by no more than U of their difference, but U is larger than a difference that would matter.
     CannotTell,
 }
 
-/// Two values compared.
+/// The comparison of two values.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct ValueComparison {
-    /// What may be said.
+    /// The result.
     pub verdict: Agreement,
     /// First minus second.
     pub difference: f64,
     /// Expanded uncertainty (k = 2) of the difference.
     pub expanded_uncertainty: f64,
-    /// |difference|/U: more than 1 is disagreement (ISO 13528:2022, 9.7).
+    /// |difference|/U; above 1 the values disagree (ISO 13528:2022, 9.7).
     pub normalised_error: f64,
 }
 
 /// k in U = k u of the difference, about 95 % (ISO 13528:2022, 9.7).
 const COVERAGE_FACTOR: f64 = 2.0;
 
-/// Compares two values by E_n, and asks whether the comparison could have shown a difference of `mattering`.
+/// Compares two values by E_n, and judges whether the comparison could have shown a difference of `mattering`.
 ///
-/// `covariance` is that of the two values: what both share cancels. All in one unit. Refused: numbers that are not
-/// finite, a covariance larger than the uncertainties allow, a `mattering` not above zero. Two values without
-/// uncertainty disagree unless equal.
+/// `covariance` is that of the two values: shared errors cancel. All numbers are in one unit. Refused: numbers that are
+/// not finite, a covariance larger than the uncertainties allow, a `mattering` not above zero. Two values without
+/// uncertainty disagree unless they are equal.
 ///
 /// ```
 /// use coilwright::judgement::agreement::{Agreement, compare};
@@ -76,26 +77,26 @@ pub fn compare(
     Ok(ValueComparison { verdict, difference, expanded_uncertainty, normalised_error })
 }
 
-/// Scatter against what was stated.
+/// Scatter compared with the stated uncertainties.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Scatter {
     /// R = √(chi²/ν).
     pub birge_ratio: f64,
-    /// Probability of a chi-square at least this large, were the stated uncertainties right.
+    /// Probability of a chi-square at least this large if the stated uncertainties are right.
     pub probability: f64,
-    /// By how much to enlarge the part of an uncertainty that comes from the scatter: R where the scatter is
+    /// Factor by which to enlarge the part of an uncertainty that comes from the scatter: R if the scatter is
     /// improbable and R > 1, else 1.
     pub factor: f64,
 }
 
-/// Scatter less probable than this is not chance (the usual 5 %; common practice, no source).
+/// Scatter less probable than this does not count as chance (the usual 5 %; common practice, no source).
 const IMPROBABLE: f64 = 0.05;
 
-/// The Birge ratio of a fit with `degrees_of_freedom` left over (Birge, R. T. 1932, Phys. Rev. 40, 207).
+/// The Birge ratio of a fit with `degrees_of_freedom` (Birge, R. T. 1932, Phys. Rev. 40, 207).
 ///
-/// `factor` scales the *whole* covariance of what was fitted, slope, intercept and their correlation alike, because every
-/// datum's own uncertainty is taken as too small by one factor. It does not scale what the data share (gains, zeros):
-/// the scatter says nothing of that. It never makes an uncertainty smaller.
+/// `factor` scales the *whole* covariance of the fitted parameters, slope, intercept and their correlation alike,
+/// because every datum's own uncertainty is taken as too small by one factor. It does not scale errors that the data
+/// share (gains, zeros), of which the scatter says nothing. It never makes an uncertainty smaller.
 pub fn birge(chi_square: f64, degrees_of_freedom: usize) -> Result<Scatter> {
     let nu = degrees_of_freedom as f64;
     let probability = chi_square_tail(chi_square, nu)?;

@@ -1,33 +1,35 @@
-//! Posterior probabilities, with faults that look alike in these data put into one class.
+//! Posterior probabilities; faults that look alike in the data form one class.
 
 use super::evidence::{Evidence, FaultEvidence, ln_sum};
 use super::fault::Fault;
 use crate::{Error, Result};
 
-/// Two effects whose directions agree this well, in units of the data's uncertainty, are one and the same to the data.
+/// Two effects count as the same if the cosine of the angle between them, in units of the data's uncertainty, exceeds
+/// this in size.
 const SAME_DIRECTION: f64 = 0.999;
-/// Two faults of like direction, and apart by less than this in chi-square at the size that fits best, are one class as
-/// well: with a difference of 16 the wrong one fits better in one case of forty-four.
+/// Two faults of like direction that differ by less than this in chi-square at the best size also form one class: at a
+/// difference of 16 the wrong one fits better in one case of forty-four.
 const HARDLY_APART: f64 = 16.0;
 const LIKE_DIRECTION: f64 = 0.8;
-/// Members whose fits differ by less than this in chi-square stay in the order given.
+/// Members whose fits differ by less than this in chi-square keep the order given.
 const SAME_FIT: f64 = 0.25;
 
-/// What the data say of all faults together.
+/// The probabilities of all faults together.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Judgement<C> {
     /// Probability that there is none of these faults.
     pub none: f64,
-    /// Faults by what these data can tell apart, most probable first.
+    /// The classes of faults that these data can tell apart, most probable first.
     pub classes: Vec<Class<C>>,
 }
 
-/// Faults with one signature in the data at hand: no reading of these data separates them.
+/// Faults with the same signature in these data, which cannot tell them apart.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Class<C> {
-    /// Probability that one of them is the case.
+    /// Probability that one of them is present.
     pub probability: f64,
-    /// The best fit first, faults that fit alike in the order they were given; never ranked by their priors.
+    /// The members, best fit first; faults that fit equally well keep the order given. They are never ranked by their
+    /// priors.
     pub members: Vec<Member<C>>,
 }
 
@@ -38,13 +40,13 @@ pub struct Member<C> {
     pub cause: C,
     /// Its number in the list of faults.
     pub fault: usize,
-    /// The size it would need.
+    /// The size that fits best.
     pub size: f64,
     /// Standard uncertainty of that size.
     pub standard_uncertainty: f64,
-    /// Whether that size lies within what is physically possible.
+    /// Whether that size is physically possible.
     pub possible: bool,
-    /// How much worse than the best of the class it fits, in chi-square; zero or more.
+    /// Its chi-square minus that of the best of the class; zero or more.
     pub shortfall: f64,
 }
 
@@ -60,9 +62,10 @@ impl<C: PartialEq> Class<C> {
     }
 }
 
-/// Bayes' rule over the faults and no fault: posterior ∝ prior × evidence, the prior of a family shared by its members.
+/// Bayes' rule over the faults and "no fault": posterior ∝ prior × evidence, the prior of a family divided among its
+/// members.
 ///
-/// Refused: priors that are none or leave nothing for "no fault".
+/// Refused: numbers that are not priors, and priors that leave nothing for "no fault".
 pub fn judge<C: Clone>(faults: &[Fault<'_, C>], evidence: &Evidence) -> Result<Judgement<C>> {
     let priors: Vec<f64> = faults.iter().map(Fault::prior_of_one).collect();
     let rest = 1.0 - priors.iter().sum::<f64>();
@@ -100,7 +103,8 @@ fn member<C: Clone>(number: usize, fault: &Fault<'_, C>, found: &FaultEvidence, 
     }
 }
 
-/// The faults by what looks alike. The best fit gathers what looks like it, the best of the rest the next, and so on.
+/// The faults in groups that look alike. The best fit and all faults that look like it form the first group, the best
+/// of the rest the next, and so on.
 fn groups(faults: &[FaultEvidence]) -> Vec<Vec<usize>> {
     let mut order: Vec<usize> = (0..faults.len()).collect();
     order.sort_by(|a, b| faults[*b].chi_square_gain.total_cmp(&faults[*a].chi_square_gain));
@@ -122,7 +126,7 @@ fn groups(faults: &[FaultEvidence]) -> Vec<Vec<usize>> {
     groups
 }
 
-/// Whether the data could not tell `other` from `best`, were `best` the truth at its best size.
+/// Whether the data could not tell `other` from `best` if `best` were true at its best size.
 fn look_alike(best: &FaultEvidence, other: &FaultEvidence) -> bool {
     let (length, other_length) = (best.signature.norm(), other.signature.norm());
     if length == 0.0 || other_length == 0.0 {

@@ -1,17 +1,18 @@
-//! What was measured, with everything that is uncertain about it whatever the fault.
+//! The measured data, with all uncertainties that do not depend on the fault.
 
 use crate::numeric::quadrature::gauss_legendre;
 use crate::{Error, Result};
 use nalgebra::{DMatrix, DVector};
 
-/// Residuals (measured minus what a bench without fault would show), their covariance, and what is fitted anyway.
+/// Residuals (measured value minus the value of a bench without fault), their covariance, and the quantities fitted
+/// under every hypothesis.
 ///
 /// ```text
 /// d = Σ free_j ν_j + Σ shared_k ζ_k + fault + ε,   ζ_k ~ N(0, 1),   ε ~ N(0, scale² own)
 /// ```
 ///
 /// ν_j (a slope, an intercept) has a flat prior, the same under every hypothesis, so its constant cancels; ζ_k is a
-/// systematic error in units of its standard uncertainty. Any unit will do, the same for all.
+/// systematic error in units of its standard uncertainty. All data must have the same unit, which can be any.
 #[derive(Clone, Debug)]
 pub struct Data {
     residuals: DVector<f64>,
@@ -26,15 +27,15 @@ pub struct Data {
 pub enum Scale {
     /// As given.
     Stated,
-    /// As given, or with this small probability anything up to `up_to` times as large, log-uniform.
+    /// As given; or, with a small probability, larger by a factor that is log-uniform up to `up_to`.
     Doubtful {
         /// Probability that the stated uncertainties are too small.
         probability: f64,
-        /// How many times too small at most.
+        /// Largest factor by which they are too small.
         up_to: f64,
     },
     /// Estimated from the data: log-uniform (Jeffreys) between these factors. Wide bounds give Student's t; the lower
-    /// bound keeps data that agree by luck, or by rounding, from accusing anything.
+    /// bound prevents a false accusation by data that agree by luck or rounding.
     Unknown {
         /// Smallest factor.
         low: f64,
@@ -44,7 +45,7 @@ pub enum Scale {
 }
 
 impl Data {
-    /// Independent data with their standard uncertainties (in shape only, if the scale is unknown).
+    /// Independent data with their standard uncertainties (only their ratios count if the scale is unknown).
     ///
     /// Refused: lists of different length, numbers that are not finite, uncertainties not above zero.
     pub fn independent(residuals: &[f64], standard_uncertainties: &[f64]) -> Result<Self> {
@@ -78,38 +79,38 @@ impl Data {
         })
     }
 
-    /// Adds a systematic error: what one standard uncertainty of it does to each datum.
+    /// Adds a systematic error: the effect of one standard uncertainty of it on each datum.
     #[must_use]
     pub fn sharing(mut self, effect: Vec<f64>) -> Self {
         self.shared.push(DVector::from_vec(effect));
         self
     }
 
-    /// Adds a quantity that is fitted under every hypothesis: what a unit of it does to each datum.
+    /// Adds a quantity that is fitted under every hypothesis: the effect of a unit of it on each datum.
     #[must_use]
     pub fn fitting(mut self, effect: Vec<f64>) -> Self {
         self.free.push(DVector::from_vec(effect));
         self
     }
 
-    /// Says how well the data's own covariance is known; [`Scale::Stated`] unless said.
+    /// Sets how well the data's own covariance is known; the default is [`Scale::Stated`].
     #[must_use]
     pub fn scaled(mut self, scale: Scale) -> Self {
         self.scale = scale;
         self
     }
 
-    /// How many data.
+    /// Number of data.
     pub fn len(&self) -> usize {
         self.residuals.len()
     }
 
-    /// Whether there are none.
+    /// Whether there are no data.
     pub fn is_empty(&self) -> bool {
         self.residuals.is_empty()
     }
 
-    /// The data at every scale that counts, whitened and cleared of what is fitted.
+    /// The data at every relevant scale, whitened, with the fitted quantities projected out.
     pub(super) fn whitened(&self) -> Result<Vec<Whitened>> {
         self.scale
             .nodes()
@@ -155,13 +156,14 @@ fn log_uniform(low: f64, high: f64) -> Vec<(f64, f64)> {
         .collect()
 }
 
-/// Data in units of their uncertainty, what is fitted projected out: hypotheses differ only in what they add.
+/// Data in units of their uncertainty, with the fitted quantities projected out, so that hypotheses differ only in
+/// their effects.
 #[derive(Clone, Debug)]
 pub(super) struct Whitened {
     pub(super) residuals: DVector<f64>,
     /// ln of the prior weight of this scale.
     pub(super) ln_weight: f64,
-    /// ln of the likelihood's constant: −½ ln det V − ½ ln det(NᵀV⁻¹N), powers of 2π left out.
+    /// ln of the likelihood's constant: −½ ln det V − ½ ln det(NᵀV⁻¹N), without the powers of 2π.
     pub(super) ln_constant: f64,
     lower: DMatrix<f64>,
     fitted: DMatrix<f64>,
@@ -182,7 +184,7 @@ impl Whitened {
             .ok_or_else(|| Error::value("the covariance of the data is not positive definite"))?
             .unpack();
         let mut ln_constant = -lower.diagonal().iter().map(|value| value.ln()).sum::<f64>();
-        // Gram–Schmidt, twice for rounding: an orthonormal base of what is fitted.
+        // Gram–Schmidt, twice because of rounding: an orthonormal base of the fitted quantities.
         let mut base: Vec<DVector<f64>> = Vec::new();
         for effect in &data.free {
             let white = lower
@@ -196,7 +198,7 @@ impl Whitened {
                     rest.axpy(-along, known, 1.0);
                 }
             }
-            // What is fitted already, within rounding, is fitted once.
+            // A quantity that is a combination of the others, within rounding, is left out.
             let left = rest.norm();
             if left > 1e-9 * length {
                 ln_constant -= left.ln();
@@ -209,7 +211,7 @@ impl Whitened {
         Ok(whitened)
     }
 
-    /// An effect on the data, whitened and cleared of what is fitted.
+    /// An effect on the data, whitened, with the fitted quantities projected out.
     pub(super) fn effect(&self, effect: &[f64]) -> DVector<f64> {
         let mut white = DVector::from_column_slice(effect);
         self.lower.solve_lower_triangular_mut(&mut white);
@@ -240,7 +242,7 @@ mod tests {
         let data =
             Data::independent(&[1.0, 2.0, 3.0], &[0.5, 0.5, 0.5]).unwrap().fitting(vec![1.0, 1.0, 1.0]);
         let white = &data.whitened().unwrap()[0];
-        // By hand: mean 2 taken off, over 0.5.
+        // By hand: minus the mean 2, over 0.5.
         for (got, wanted) in white.residuals.iter().zip([-2.0, 0.0, 2.0]) {
             assert_relative_eq!(*got, wanted, epsilon = 1e-12);
         }

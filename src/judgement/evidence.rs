@@ -1,16 +1,16 @@
-//! How well each hypothesis explains the data, its size integrated over what is physically possible.
+//! How well each hypothesis explains the data, with its size integrated over the physically possible range.
 //!
-//! With the data whitened and cleared of what is fitted (d), and a fault's effect treated alike (s), the likelihood of a
-//! fault of size a over that of no fault is exp(a s·d − a² s·s/2), a Gaussian in a about â = s·d/s·s of width
-//! σ = 1/√(s·s). Its mean over the prior of a is the Bayes factor. Uniform between low and high:
+//! With d the whitened data with the fitted quantities projected out, and s a fault's effect treated alike, the
+//! likelihood of a fault of size a over that of no fault is exp(a s·d − a² s·s/2), a Gaussian in a about â = s·d/s·s of
+//! width σ = 1/√(s·s). Its mean over the prior of a is the Bayes factor. For a uniform prior between low and high:
 //!
 //! ```text
 //! ln BF = â²/2σ² + ln(σ √(2π)/(high − low)) + ln(Φ((high − â)/σ) − Φ((low − â)/σ))
 //! ```
 //!
 //! (Jeffreys 1961, *Theory of Probability*, 3rd ed., 5.2; MacKay 2003, *Information Theory, Inference, and Learning
-//! Algorithms*, chapter 28: the factor in front of Φ is what a fault pays for fitting many data.) Log-uniform priors and
-//! curved effects are integrated by Gauss–Legendre panels about the peak.
+//! Algorithms*, chapter 28: the factor in front of Φ is the penalty of a fault that could fit many data.) Log-uniform
+//! priors and curved effects are integrated by Gauss–Legendre panels about the peak.
 
 use super::data::{Data, Whitened};
 use super::fault::{Effect, Fault, Sizes};
@@ -22,41 +22,43 @@ use nalgebra::DVector;
 use std::f64::consts::PI;
 use std::sync::LazyLock;
 
-/// ln p(data | hypothesis), one constant left out that all hypotheses of the same data have in common.
+/// ln p(data | hypothesis), up to a constant that is common to all hypotheses of the same data.
 #[derive(Clone, Debug)]
 pub struct Evidence {
-    /// Without any fault.
+    /// For no fault.
     pub none: f64,
-    /// Of each fault, in the order given.
+    /// For each fault, in the order given.
     pub faults: Vec<FaultEvidence>,
 }
 
-/// What the data say of one fault.
+/// The evidence for one fault.
 #[derive(Clone, Debug)]
 pub struct FaultEvidence {
     /// ln p(data | this fault).
     pub ln_evidence: f64,
-    /// The size that fits best; zero where the data do not see this fault. Of a linear fault it may lie outside its range.
+    /// The size that fits best; zero if the fault does not show in the data. For a linear fault it may lie outside its
+    /// range.
     pub size: f64,
-    /// Standard uncertainty of that size, everything that is fitted left free; infinite where the data do not see it.
+    /// Standard uncertainty of that size with all fitted quantities free; infinite if the fault does not show in the
+    /// data.
     pub standard_uncertainty: f64,
-    /// By how much the best size lowers chi-square.
+    /// Decrease of chi-square at the best size.
     pub chi_square_gain: f64,
-    /// The effect at the best size, whitened and cleared of what is fitted.
+    /// The effect at the best size, whitened, with the fitted quantities projected out.
     pub(super) signature: DVector<f64>,
 }
 
 impl FaultEvidence {
-    /// The same size and signature with an evidence found another way, in a state of affairs of its own say.
+    /// The same size and signature with another evidence, for example one computed in a state of its own.
     #[must_use]
     pub fn with_ln_evidence(self, ln_evidence: f64) -> Self {
         Self { ln_evidence, ..self }
     }
 }
 
-/// Weighs every fault, and no fault, against the data.
+/// Computes the evidence of every fault, and of no fault.
 ///
-/// Refused: a covariance that is none, ranges of sizes that hold nothing, effects on another number of data.
+/// Refused: a matrix that is not a covariance, empty ranges of sizes, effects on a different number of data.
 ///
 /// ```
 /// use coilwright::judgement::{Data, Effect, Fault, Sizes, weigh_faults};
@@ -83,7 +85,7 @@ pub fn weigh_faults<C>(data: &Data, faults: &[Fault<'_, C>]) -> Result<Evidence>
     let base: Vec<f64> = scales.iter().map(ln_null).collect();
     let fits: Vec<Vec<Fit>> =
         faults.iter().map(|fault| scales.iter().map(|white| Fit::of(fault, white)).collect()).collect();
-    // Sizes and signatures at the scale that the best hypothesis makes most probable.
+    // Sizes and signatures are those at the scale that is most probable under the best hypothesis.
     let best_scale = (0..scales.len())
         .max_by(|&i, &j| {
             let best = |k: usize| base[k] + fits.iter().map(|fit| fit[k].ln_bayes_factor).fold(0.0, f64::max);
@@ -104,7 +106,7 @@ pub fn weigh_faults<C>(data: &Data, faults: &[Fault<'_, C>]) -> Result<Evidence>
 
 impl Evidence {
     /// ln of the evidence for all hypotheses together, weighted by their priors: how well these data are explained at
-    /// all, in the state of affairs that they were set up for.
+    /// all in the state they were prepared for.
     pub fn total<C>(&self, faults: &[Fault<'_, C>]) -> f64 {
         let shares = faults.iter().map(Fault::prior_of_one);
         let rest = 1.0 - shares.clone().sum::<f64>();
@@ -113,11 +115,11 @@ impl Evidence {
         ln_sum(terms.into_iter().chain([rest.ln() + self.none]))
     }
 
-    /// The same faults under several states of affairs that exclude each other, each with the ln of its prior weight:
-    /// evidences add up, and of each fault the size and signature stay that belong to the state that fits it best.
+    /// Combines the same faults under several states that exclude each other, each with the ln of its prior weight. The
+    /// evidences add; each fault keeps the size and signature of the state that fits it best.
     ///
-    /// `None` of nothing. The states must be of the same data, and whatever is fitted in one and not in another needs its
-    /// prior density in the weight.
+    /// `None` if there are no states. The states must have the same data. A quantity that is fitted in one state and
+    /// not in another needs its prior density in the weight.
     pub fn of_states(states: Vec<(f64, Self)>) -> Option<Self> {
         let none = ln_sum(states.iter().map(|(weight, state)| weight + state.none));
         let count = states.first()?.1.faults.len();
@@ -133,7 +135,7 @@ impl Evidence {
     }
 }
 
-/// ln Σ exp, without overflow; −∞ of nothing.
+/// ln Σ exp without overflow; −∞ for no terms.
 pub fn ln_sum(terms: impl Iterator<Item = f64> + Clone) -> f64 {
     let largest = terms.clone().fold(f64::NEG_INFINITY, f64::max);
     if largest == f64::NEG_INFINITY {
@@ -156,7 +158,7 @@ struct Fit {
     signature: DVector<f64>,
 }
 
-/// An effect that shows less than this in the data, in standard uncertainties at its largest size, is invisible.
+/// An effect smaller than this at its largest size, in standard uncertainties, counts as invisible in the data.
 const INVISIBLE: f64 = 1e-6;
 
 impl Fit {
@@ -236,9 +238,9 @@ impl Fit {
 /// Points of the scan for the peak of a curved effect.
 const SCAN: u32 = 64;
 
-/// The best size between the ends, and its standard uncertainty by the curvature there.
+/// The best size between the ends, and its standard uncertainty from the curvature there.
 fn peak(ln: &impl Fn(f64) -> f64, [low, high]: [f64; 2], falling: bool) -> (f64, f64) {
-    // Sizes of many orders are scanned in their logarithm.
+    // Sizes over many orders of magnitude are scanned in their logarithm.
     let at = |part: f64| {
         if !falling {
             low + (high - low) * part
@@ -264,7 +266,7 @@ fn peak(ln: &impl Fn(f64) -> f64, [low, high]: [f64; 2], falling: bool) -> (f64,
 
 /// Edges of panels about the peak, in standard uncertainties.
 const EDGES: [f64; 11] = [-12.0, -6.0, -3.0, -1.5, -0.5, 0.0, 0.5, 1.5, 3.0, 6.0, 12.0];
-/// The widest panel in ln size: beyond a peak the integrand is 1/size times something smooth.
+/// The widest panel in ln size: away from the peak the integrand is 1/size times a smooth function.
 const WIDEST: f64 = 1.0;
 static RULE: LazyLock<Vec<(f64, f64)>> = LazyLock::new(|| gauss_legendre(10));
 
@@ -413,7 +415,7 @@ mod tests {
     #[test]
     fn what_the_data_do_not_see_is_neither_favoured_nor_disfavoured() {
         let sizes = Sizes::Uniform { low: -5.0, high: 5.0 };
-        // The same as what is fitted anyway.
+        // The effect is the same as that of a fitted quantity.
         let hidden = fault(Effect::Linear(vec![1.0, 1.0, 1.0, 1.0, 2.0]), sizes);
         let evidence = weigh_faults(&data(), &[hidden]).unwrap();
         assert_relative_eq!(evidence.faults[0].ln_evidence, evidence.none, max_relative = 1e-9);
@@ -422,7 +424,7 @@ mod tests {
 
     #[test]
     fn a_size_far_outside_its_range_costs_what_it_should() {
-        // â = 40 σ beyond the range: only the edge counts, exp(a·s·d − a²/2) near a = 1.
+        // â = 40 σ beyond the range: only the edge matters, exp(a·s·d − a²/2) near a = 1.
         let data = Data::independent(&[40.0], &[1.0]).unwrap();
         let sizes = Sizes::Uniform { low: -1.0, high: 1.0 };
         let evidence = weigh_faults(&data, &[fault(Effect::Linear(vec![1.0]), sizes)]).unwrap();

@@ -1,4 +1,4 @@
-//! A hypothesis: what could be wrong, how large it may be, and how common it is.
+//! A hypothesis: a possible fault, its possible sizes, and its prior probability.
 
 use crate::{Error, Result};
 
@@ -6,49 +6,49 @@ use crate::{Error, Result};
 pub struct Fault<'a, C> {
     /// The caller's name for it.
     pub cause: C,
-    /// What it does to the data.
+    /// Its effect on the data.
     pub effect: Effect<'a>,
     /// The sizes that are physically possible.
     pub sizes: Sizes,
-    /// How common a fault of this family is, before the data are seen.
+    /// Prior probability of a fault of this family.
     pub prior: f64,
-    /// How many members share that prior: which of twelve runs it is counts as a choice.
+    /// Number of members that share that prior; for a fault in one of twelve runs it is twelve.
     pub choices: usize,
 }
 
 impl<C> Fault<'_, C> {
-    /// Prior of this very fault: its family's, shared among the members.
+    /// Prior of this fault: that of its family divided by the number of members.
     pub fn prior_of_one(&self) -> f64 {
         self.prior / self.choices.max(1) as f64
     }
 }
 
-/// What a fault does to the data.
+/// The effect of a fault on the data.
 pub enum Effect<'a> {
-    /// So much to each datum for a size of one.
+    /// The change of each datum per unit of size.
     Linear(Vec<f64>),
-    /// To each datum for a size that is given; zero at size zero.
+    /// The change of each datum as a function of size; zero at size zero.
     Curved(Box<dyn Fn(f64) -> Vec<f64> + 'a>),
 }
 
-/// Prior of a fault's size: bounded, because a fault beyond what is physically possible is none.
+/// Prior of a fault's size, bounded by what is physically possible.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Sizes {
-    /// All alike between the two.
+    /// Uniform between the two.
     Uniform {
         /// Smallest, may be negative.
         low: f64,
         /// Largest.
         high: f64,
     },
-    /// All orders alike between the two, of one sign: both above zero, or both below.
+    /// Log-uniform between the two, which have one sign: both above zero, or both below.
     LogUniform {
-        /// The end nearer zero: what is smaller would not matter.
+        /// The end nearer zero; smaller sizes would not matter.
         near: f64,
         /// The end farther from zero.
         far: f64,
     },
-    /// All orders alike, either sign equally likely.
+    /// Log-uniform, both signs equally likely.
     LogUniformEitherSign {
         /// Smallest amount that would matter.
         smallest: f64,
@@ -69,7 +69,7 @@ impl Sizes {
         }
     }
 
-    /// ln of the prior density at a size inside.
+    /// ln of the prior density at a size inside the range.
     pub(super) fn ln_density(self, size: f64) -> f64 {
         match self {
             Self::Uniform { low, high } => -(high - low).ln(),
@@ -84,7 +84,7 @@ impl Sizes {
     pub fn allows(self, size: f64, standard_uncertainty: f64) -> bool {
         let margin = 2.0 * standard_uncertainty;
         match self {
-            // Smaller than what matters is no fault, but not impossible either.
+            // A size too small to matter is no fault, but it is possible.
             Self::LogUniformEitherSign { largest, .. } => size.abs() <= largest + margin,
             Self::LogUniform { near, far } => {
                 size.abs() <= far.abs() + margin && size * near.signum() >= -margin

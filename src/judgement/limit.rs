@@ -1,23 +1,23 @@
-//! A value with its uncertainty against a limit, by a stated decision rule.
+//! A value with its uncertainty compared with a limit, by a stated decision rule.
 //!
 //! JCGM 106:2012, 7 and 8.3 (guarded acceptance and guarded rejection), and ILAC-G8:09/2019, 4.2 (simple acceptance;
-//! binary and non-binary statements with a guard band). With the guard band w = U = k u at k = 2, a
-//! value said to be inside lies outside with a probability of at most 2.3 % for each limit, and the other way round. The
-//! two conditional answers of the non-binary rule, "conditional pass" and "conditional fail", are one here: too close.
+//! binary and non-binary statements with a guard band). With the guard band w = U = k u at k = 2, a value declared
+//! inside lies outside with a probability of at most 2.3 % for each limit, and vice versa. The two conditional answers
+//! of the non-binary rule, "conditional pass" and "conditional fail", are one here: too close to tell.
 
 use crate::{Error, Result};
 use serde::Serialize;
 
-/// How to decide.
+/// A decision rule.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Rule {
-    /// A guard band of so many standard uncertainties on both sides of the limit.
+    /// A guard band of `coverage_factor` standard uncertainties on both sides of the limit.
     Guarded {
         /// k in U = k u.
         coverage_factor: f64,
     },
-    /// The value itself, whatever its uncertainty: buyer and seller share the risk, up to 50 % at the limit.
+    /// The value alone, without regard to its uncertainty: buyer and seller share the risk, up to 50 % at the limit.
     Simple,
 }
 
@@ -28,7 +28,7 @@ impl Default for Rule {
     }
 }
 
-/// What is allowed; `None` where a side is open.
+/// The allowed range; `None` for an open side.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Limits {
     /// Smallest allowed.
@@ -37,46 +37,46 @@ pub struct Limits {
     pub high: Option<f64>,
 }
 
-/// Of a need.
+/// The verdict on a need.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Verdict {
-    /// Inside, guard band and all.
+    /// Inside the limits by at least the guard band.
     Met,
-    /// Outside, guard band and all.
+    /// Outside the limits by more than the guard band.
     Missed,
-    /// The uncertainty does not allow either.
+    /// The uncertainty allows neither.
     TooCloseToTell,
 }
 
-/// Of a delivery or a part.
+/// The verdict on a delivery or a part.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Acceptance {
     /// Every quantity is met.
     Pass,
-    /// One at least is missed.
+    /// At least one is missed.
     Fail,
-    /// None is missed, and one at least is too close to tell.
+    /// None is missed, and at least one is too close to tell.
     Undecided,
 }
 
-/// A decision with what it rests on.
+/// A decision and its basis.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Decision {
-    /// What may be said.
+    /// The verdict.
     pub verdict: Verdict,
     /// Width of the guard band, U = k u; 0 under the simple rule.
     pub guard_band: f64,
-    /// From the value to the nearest limit, positive inside, in the value's unit.
+    /// Distance from the value to the nearest limit, positive inside, in the value's unit.
     pub margin: f64,
 }
 
-/// Whether a value with this standard uncertainty keeps within the limits.
+/// Decides whether a value with this standard uncertainty lies within the limits.
 ///
-/// A value exactly on the edge of the guard band counts as inside for "met" and as not beyond for "missed".
+/// On the inner edge of the guard band a value counts as met; on the outer edge it does not count as missed.
 ///
-/// Refused: numbers that are not finite, a negative uncertainty, no limit at all, limits the wrong way round.
+/// Refused: numbers that are not finite, a negative uncertainty, no limit at all, a lower limit above the upper one.
 ///
 /// ```
 /// use coilwright::judgement::limit::{Limits, Rule, Verdict, decide};
@@ -123,7 +123,7 @@ pub fn decide(value: f64, standard_uncertainty: f64, limits: Limits, rule: Rule)
 }
 
 impl Acceptance {
-    /// Of a whole by its quantities; `Undecided` of none.
+    /// The verdict on a whole from those on its quantities; `Undecided` if there are none.
     pub fn of(verdicts: impl IntoIterator<Item = Verdict>) -> Self {
         let mut any = false;
         let mut worst = Self::Pass;
@@ -169,7 +169,7 @@ mod tests {
         }
         assert_eq!(verdict(10.0, UPPER, Rule::Simple), Met);
         assert_eq!(verdict(10.01, UPPER, Rule::Simple), Missed);
-        // Limits closer together than two guard bands can be missed, never met.
+        // Limits closer together than two guard bands can be missed but never met.
         let narrow = Limits { low: Some(9.5), high: Some(10.5) };
         assert_eq!(verdict(10.0, narrow, guarded), TooCloseToTell);
     }
@@ -192,7 +192,7 @@ mod tests {
         };
         // Just beyond and just within the limit: the worst places.
         assert!(rates(10.0 + 1e-9)[0] <= 0.025 && rates(10.0 - 1e-9)[1] <= 0.025);
-        // Two U within and beyond.
+        // Inside and outside by two U.
         assert!(rates(8.0)[0] >= 0.95 && rates(12.0)[1] >= 0.95);
     }
 

@@ -1,12 +1,12 @@
-//! One way to decide, used by every question that concludes something.
+//! The rules of judgement, used by every question that draws a conclusion.
 //!
 //! - *Which fault is it?* [`weigh_faults`] fits every hypothesis to the data and integrates the likelihood over the
 //!   sizes that are physically possible; [`judge`] turns that into posterior probabilities, puts faults that look alike
-//!   in these data into one [`Class`], and [`Judgement::verdict`] says most likely, cannot tell or nothing found.
+//!   in these data into one [`Class`], and [`Judgement::verdict`] is most likely, cannot tell or nothing found.
 //! - *Does it meet the limit?* [`limit::decide`] with a stated decision rule.
-//! - *Do two values agree?* [`agreement::compare`], which never says "agree" of values too vague to differ.
+//! - *Do two values agree?* [`agreement::compare`], which never says "agree" of values too uncertain to differ.
 //!
-//! Nothing here knows a question: causes are whatever type the caller names them by, and sentences are the caller's.
+//! This module does not depend on any question: the caller chooses the type of the causes and writes the sentences.
 
 pub mod agreement;
 mod classes;

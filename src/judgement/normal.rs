@@ -1,9 +1,9 @@
-//! Probabilities of the normal distribution as logarithms, so that far tails neither vanish nor cancel.
+//! Probabilities of the normal distribution as logarithms, so that far tails neither underflow nor cancel.
 
 use special::Error as _;
 use std::f64::consts::{FRAC_1_SQRT_2, LN_2, PI};
 
-/// From here on the tail is taken from a continued fraction; erfc itself underflows at 38.
+/// From this x on the tail is computed from a continued fraction; erfc itself underflows at 38.
 const FRACTION_FROM: f64 = 12.0;
 
 /// ln Q(x), Q(x) = ½ erfc(x/√2) the probability above x; relative error of Q under 1e-11.
@@ -13,12 +13,12 @@ pub(super) fn ln_upper_tail(x: f64) -> f64 {
     if x < FRACTION_FROM {
         return (x * FRAC_1_SQRT_2).compl_error().ln() - LN_2;
     }
-    // Thirty steps are good to 1e-16 from 12 on.
+    // Thirty steps give 1e-16 from 12 on.
     let fraction = (1..=30).rev().fold(x, |below, k| x + f64::from(k) / below);
     -0.5 * x * x - 0.5 * (2.0 * PI).ln() - fraction.ln()
 }
 
-/// ln of the probability between `low` and `high`, which may be infinite; −∞ where the interval is empty.
+/// ln of the probability between `low` and `high`, which may be infinite; −∞ if the interval is empty.
 pub(super) fn ln_between(low: f64, high: f64) -> f64 {
     if low.is_nan() || high.is_nan() || low >= high {
         return f64::NEG_INFINITY;
@@ -31,7 +31,7 @@ pub(super) fn ln_between(low: f64, high: f64) -> f64 {
         return (-outside).ln_1p();
     }
     let (near, far) = (ln_upper_tail(low), ln_upper_tail(high));
-    // 1 − e^(far − near), without cancellation where the interval is narrow.
+    // 1 − e^(far − near), without cancellation if the interval is narrow.
     near + (-(far - near).exp_m1()).ln()
 }
 
@@ -56,7 +56,7 @@ mod tests {
         let fraction = (1..=30).rev().fold(11.9_f64, |below, k| 11.9 + f64::from(k) / below);
         let series = -0.5 * 11.9 * 11.9 - 0.5 * (2.0 * PI).ln() - fraction.ln();
         assert_relative_eq!(direct, series, max_relative = 1e-12);
-        // −x²/2 leads far out.
+        // Far out, −x²/2 dominates.
         assert_relative_eq!(
             ln_upper_tail(1e4),
             -5e7 - 0.5 * (2.0 * PI).ln() - 1e4_f64.ln(),

@@ -1,23 +1,23 @@
-//! How common faults are, before any data are seen: the one table of them.
+//! The prior probabilities of all faults.
 //!
-//! Every figure is `common practice, no source`: a teacher's or technician's experience of a course or a delivery, good
-//! to a factor of two or three. A verdict that hangs on such a factor is not called settled: the data must outweigh it.
-//! Each is the share of courses (`weigh`), calibrations or deliveries in which the fault is met.
+//! Every figure is `common practice, no source`: a teacher's or technician's experience of a course or a delivery,
+//! right to a factor of two or three. A verdict that depends on such a factor does not count as settled: the data must
+//! outweigh it. Each figure is the share of courses (`weigh`), calibrations or deliveries in which the fault occurs.
 
 /// One run of a class misread or miswritten: common practice, no source.
 pub const MISREAD_RUN: f64 = 0.20;
-/// All radii with a common offset, another edge of the glow or the rule's zero: common practice, no source.
+/// All radii with a common offset, from another edge of the glow or the rule's zero: common practice, no source.
 pub const RADIUS_OFFSET: f64 = 0.03;
 /// The beam's voltage off the meter's by a common amount that the spec does not state: common practice, no source.
 pub const VOLTAGE_OFFSET: f64 = 0.03;
 /// The ammeter's zero off by more than its digits: common practice, no source.
 pub const AMMETER_OFFSET: f64 = 0.02;
-/// The room's field other than stated: common practice, no source.
+/// The room's field different from the stated one: common practice, no source.
 pub const ROOM_FIELD: f64 = 0.03;
-/// The room's field other than none where nothing is stated: common practice, no source.
+/// The room's field not zero if none is stated: common practice, no source.
 pub const ROOM_FIELD_UNSTATED: f64 = 0.30;
-/// Something that all runs share, a factor of radius, field constant or meter, beyond what is stated, the commonest of
-/// all: common practice, no source.
+/// An error that all runs share, a factor of radius, field constant or meter, beyond what is stated; this is the
+/// commonest fault: common practice, no source.
 pub const SHARED_ERROR: f64 = 0.30;
 /// Uncertainties stated too small: common practice, no source.
 pub const UNCERTAINTIES_TOO_SMALL: f64 = 0.02;
@@ -30,7 +30,7 @@ pub const UNIT_MIX_UP: f64 = 0.03;
 pub const COIL_REVERSED: f64 = 0.03;
 /// Another wrong connection, leads exchanged or one coil alone: common practice, no source.
 pub const WRONG_CONNECTION: f64 = 0.02;
-/// Flip flags of the readings forgotten: common practice, no source.
+/// The flags of turned readings forgotten: common practice, no source.
 pub const FLIP_FORGOTTEN: f64 = 0.02;
 /// The probe tilted against the axis: common practice, no source.
 pub const PROBE_TILTED: f64 = 0.04;
@@ -38,9 +38,9 @@ pub const PROBE_TILTED: f64 = 0.04;
 pub const PROBE_OFF_CENTRE: f64 = 0.04;
 /// Turns missing or too many: common practice, no source.
 pub const TURNS_MISCOUNTED: f64 = 0.04;
-/// The spacing other than stated: common practice, no source.
+/// The spacing different from the stated one: common practice, no source.
 pub const SPACING_OFF: f64 = 0.04;
-/// The mean radius other than stated: common practice, no source.
+/// The mean radius different from the stated one: common practice, no source.
 pub const MEAN_RADIUS_OFF: f64 = 0.02;
 /// A steady drift in the order of readings: common practice, no source.
 pub const DRIFT: f64 = 0.04;
@@ -51,9 +51,9 @@ pub const METER_GAIN: f64 = 0.03;
 pub const CONNECTION_SWAPPED: f64 = 0.03;
 /// One coil bypassed or open: common practice, no source.
 pub const ONE_COIL_ALONE: f64 = 0.02;
-/// The copper at another temperature than noted: common practice, no source.
+/// The copper at a temperature different from the noted one: common practice, no source.
 pub const COPPER_TEMPERATURE: f64 = 0.06;
-/// A bad contact, or leads that the spec does not count: common practice, no source.
+/// A bad contact, or leads that the spec does not include: common practice, no source.
 pub const CONTACT_RESISTANCE: f64 = 0.05;
 /// Turns of one coil short-circuited: common practice, no source.
 pub const SHORTED_TURNS: f64 = 0.01;
@@ -65,5 +65,5 @@ pub const ALUMINIUM_FOR_COPPER: f64 = 0.01;
 pub const RADIUS_FOR_DIAMETER: f64 = 0.02;
 /// One quantity of a delivery misread, miswritten, or off by itself: common practice, no source.
 pub const ONE_QUANTITY_OFF: f64 = 0.10;
-/// The field seen with the sign turned round: common practice, no source.
+/// The field with its sign reversed: common practice, no source.
 pub const FIELD_REVERSED: f64 = 0.03;

@@ -1,4 +1,4 @@
-//! What may be said: most likely, cannot tell, or nothing found.
+//! The verdict on faults: most likely, cannot tell, or nothing found.
 
 use super::classes::{Class, Judgement};
 use super::data::Data;
@@ -6,16 +6,17 @@ use super::evidence::weigh_faults;
 use super::fault::{Effect, Fault, Sizes};
 use crate::Result;
 
-/// A fault is spoken of where "none" is less probable than this.
+/// A fault is reported if "none" is less probable than this.
 const NONE_BELOW: f64 = 0.5;
-/// One class is called most likely from this probability on.
+/// A class is called most likely from this probability on.
 const LIKELY_FROM: f64 = 0.5;
 /// Classes less probable than this are not worth a measurement.
 const WORTH_NAMING: f64 = 0.05;
-/// A fault this many standard uncertainties larger than one just found on average is found in nine cases of ten.
+/// A fault is found in nine cases of ten if it is this many standard uncertainties larger than one just found on
+/// average.
 const NINE_IN_TEN: f64 = 1.281_6;
 
-/// What may be said of the faults.
+/// The verdict on the faults.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Verdict<C> {
     /// One class is more probable than all else together.
@@ -34,12 +35,12 @@ pub enum Verdict<C> {
     NothingFound,
 }
 
-/// The fault that would have been found.
+/// The smallest fault that would have been found.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Detectable<C> {
     /// The caller's name for it.
     pub cause: C,
-    /// Found in nine cases of ten from this size on; infinite where these data do not show it.
+    /// The size from which on it is found in nine cases of ten; infinite if these data do not show it.
     pub size: f64,
 }
 
@@ -60,9 +61,9 @@ impl<C: Clone> Judgement<C> {
 }
 
 impl<C: Clone> Detectable<C> {
-    /// The smallest size of each fault that data like these would have shown, had it been the only one: its posterior
-    /// probability against none reaches one half at the mean of the scatter, and 1.28 standard uncertainties more for
-    /// nine cases of ten. Linear faults only; a curved one is left out.
+    /// The smallest size of each fault that data like these would have shown if it were the only one. It is the size at
+    /// which the posterior probability against "none" reaches one half at the mean of the scatter, plus 1.28 standard
+    /// uncertainties for nine cases of ten. Curved faults are left out.
     pub fn of(data: &Data, faults: &[Fault<'_, C>]) -> Result<Vec<Self>> {
         let evidence = weigh_faults(data, faults)?;
         let none = 1.0 - faults.iter().map(Fault::prior_of_one).sum::<f64>();
@@ -107,7 +108,7 @@ mod tests {
     use crate::judgement::judge;
     use crate::numeric::random::SampleGenerator;
 
-    /// Ten data on a line; slope, bump in one of ten, and bend may be wrong.
+    /// Ten data on a line; the faults are a slope, a bump in one of the ten, and a bend.
     fn faults() -> Vec<Fault<'static, usize>> {
         let line =
             |power: i32| (0..10).map(|i| f64::from(i).powi(power) / 9f64.powi(power)).collect::<Vec<_>>();
@@ -126,7 +127,8 @@ mod tests {
 
     #[test]
     fn stated_probabilities_match_how_often_they_are_right() {
-        // Truth drawn from the priors: among classes stated near a probability, that share is right. 4000 drawings.
+        // The truth is drawn from the priors; of the classes stated with about some probability, that share is right.
+        // 4000 drawings.
         let faults = faults();
         let mut bins = [(0.0, 0.0, 0.0); 10];
         let mut wrong_claims = 0;
@@ -157,7 +159,7 @@ mod tests {
             }
         }
         for (count, stated, right) in bins {
-            // Five points, and three standard errors of the count where it is small.
+            // 0.05, or three standard errors of the count if it is small.
             let allowed: f64 = 0.05_f64.max(3.0 * (0.25_f64 / count).sqrt());
             assert!((stated / count - right / count).abs() < allowed, "{count} {stated} {right}");
         }
@@ -178,7 +180,8 @@ mod tests {
             let judgement = judge(&faults, &weigh_faults(&data, &faults).unwrap()).unwrap();
             judgement.verdict() != Verdict::NothingFound
         });
-        // 400 drawings: a standard error of 1.5 points; others may be blamed too, so a little more than nine in ten.
+        // 400 drawings have a standard error of 1.5 %. Other faults may be blamed too, so the share is a little above
+        // nine in ten.
         let found = found.count();
         assert!((340..=400).contains(&found), "{found}");
     }

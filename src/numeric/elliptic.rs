@@ -6,8 +6,8 @@
 //! ```
 //!
 //! For small m both are computed as polynomials ([`elliptic_fit`](super::elliptic_fit)). Larger m are reduced by
-//! descending Landen steps, started from k' = √(1 − m) so that no digit of 1 − m is lost. Near m = 1 the ratio eps =
-//! E/K is small and must keep its digits. With tau = DD/KK = 2 (1 − E/K)/m:
+//! descending Landen steps, started from k' = √(1 − m) so that no digit of 1 − m is lost. Near m = 1 the ratio
+//! eps = E/K is small and must keep its digits. With tau = DD/KK = 2 (1 − E/K)/m:
 //!
 //! ```text
 //! q = 1/(1 + k')   e = m q²   m₂ = e²   k'₂ = 2 q √k'
@@ -74,7 +74,7 @@ pub(crate) struct ByLanden<S: Simd> {
 /// smallest k' needs.
 #[inline(always)]
 pub(crate) fn by_landen<S: Simd>(m: Lanes<S>, complementary_modulus: Lanes<S>) -> ByLanden<S> {
-    // A NaN counts as the smallest k', so that the other lanes get steps enough.
+    // A NaN counts as the smallest k', so that the other lanes get enough steps.
     let zero = m.all(0.0);
     let count = match zero.if_less(complementary_modulus, complementary_modulus, zero).smallest() {
         kc if kc >= 0.12 => 2,

@@ -149,8 +149,8 @@ impl<S: Simd> Lanes<S> {
     /// Both numbers and their quotient must be positive normal numbers.
     ///
     /// Their bit patterns, read as whole numbers, follow log₂ to within 0.0861. The difference of the patterns
-    /// therefore gives a k with self/(2^k other) within 2^±0.5861, and ln = k ln 2 + 2 artanh((y − x)/(y + x)) with y =
-    /// self, x = 2^k other.
+    /// therefore gives a k with self/(2^k other) within 2^±0.5861, and ln = k ln 2 + 2 artanh((y − x)/(y + x)) with
+    /// y = self, x = 2^k other.
     #[inline(always)]
     pub fn ln_of_ratio_to(self, other: Self) -> Self {
         const TWO_TO_52: u64 = 0x4330_0000_0000_0000;

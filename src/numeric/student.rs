@@ -146,7 +146,7 @@ mod tests {
 
     #[test]
     fn infinite_degrees_of_freedom_give_the_normal_distribution() {
-        // 95.45 % is what two standard uncertainties hold: 2.000 (JCGM 100:2008, table G.2).
+        // Two standard uncertainties hold 95.45 %: 2.000 (JCGM 100:2008, table G.2).
         assert_abs_diff_eq!(two_sided_quantile(0.9545, f64::INFINITY).unwrap(), 2.0, epsilon = 1e-5);
     }
 

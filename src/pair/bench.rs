@@ -1,4 +1,4 @@
-//! The checked bench: every quantity in SI units, everything that could be refused already refused.
+//! The checked bench: every quantity is in SI units, and every check of the spec has passed.
 
 use super::instruments::Distribution;
 use super::instruments::{AmmeterPosition, FieldMeter, Meter, RadiusReading, Supply};
@@ -7,20 +7,20 @@ use crate::constants::Conductor;
 use nalgebra::Vector3;
 use serde::{Deserialize, Serialize};
 
-/// A coil pair and what stands around it, read from a spec file and checked.
+/// A coil pair and its surroundings, read from a spec file and checked.
 #[derive(Clone, Debug)]
 pub struct Bench {
     /// The title, as written.
     pub title: String,
     /// First 12 hex digits of the SHA-256 of the file, CRLF read as LF and BOM dropped.
     pub digest: String,
-    /// Which geometry every question about this pair takes.
+    /// The geometry that every question about this pair uses.
     pub model: Model,
-    /// How the common axis lies on the bench.
+    /// Position of the common axis on the bench.
     pub axis: AxisPosition,
     /// The winding of one coil, as designed.
     pub winding: Winding,
-    /// Centre plane to centre plane, as designed.
+    /// Distance between the coils' centre planes, as designed.
     pub spacing_m: f64,
     /// How the two coils are connected.
     pub connection: Connection,
@@ -28,9 +28,9 @@ pub struct Bench {
     pub lead_resistance_ohm: Option<f64>,
     /// What the coils are wound on.
     pub former: Option<Former>,
-    /// What was found on the finished coils, a then b; missing entries already filled from `winding`.
+    /// The finished coils, a then b, as measured; missing entries are filled from `winding`.
     pub as_built: Option<[Coil; 2]>,
-    /// How far a build may be off.
+    /// Limits of error of the build.
     pub build_tolerance: Option<BuildTolerance>,
     /// The beam tube.
     pub tube: Option<StatedTube>,
@@ -38,7 +38,7 @@ pub struct Bench {
     pub supply: Option<Supply>,
     /// The meter that reads the coil current.
     pub ammeter: Option<Meter>,
-    /// Where that meter stands, if stated.
+    /// Position of that meter in the circuit, if stated.
     pub ammeter_position: Option<AmmeterPosition>,
     /// The meter that reads the gun voltage.
     pub voltmeter: Option<Meter>,
@@ -78,7 +78,7 @@ pub enum Connection {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Model {
-    /// `as_built` where the spec has it, the design elsewhere.
+    /// `as_built` if the spec has it, else the design.
     AsBuilt,
     /// The design alone.
     Nominal,
@@ -93,7 +93,7 @@ pub struct Winding {
     pub width_m: f64,
     /// Extent of the wound section along the radius.
     pub depth_m: f64,
-    /// Turns per coil; halves are real.
+    /// Turns per coil; half turns occur.
     pub turns: f64,
     /// Layers, if given.
     pub layers: Option<u32>,
@@ -110,7 +110,7 @@ pub struct Winding {
 }
 
 impl Winding {
-    /// A winding of this section, its wires square on each other in air, nothing else known.
+    /// A winding of this section with square packing in air; nothing else is known.
     pub fn new(mean_radius_m: f64, width_m: f64, depth_m: f64, turns: f64, wire: Wire) -> Self {
         Self {
             mean_radius_m,
@@ -126,7 +126,7 @@ impl Winding {
         }
     }
 
-    /// A coil that came out as designed: in its place, the right way round, its resistance not measured.
+    /// A coil exactly as designed: in its place, connected the right way round, its resistance not measured.
     pub fn designed_coil(&self) -> Coil {
         Coil {
             turns: self.turns,
@@ -179,7 +179,7 @@ pub struct Wire {
 }
 
 impl Wire {
-    /// A copper wire of these diameters, its enamel of unknown class.
+    /// A copper wire of these diameters; the thermal class of its enamel is unknown.
     pub fn copper(bare_diameter_m: f64, overall_diameter_m: f64) -> Self {
         Self {
             name: None,
@@ -248,11 +248,11 @@ pub struct Coil {
 pub struct MeasuredResistance {
     /// The resistance.
     pub ohm: f64,
-    /// The copper's temperature then.
+    /// The copper's temperature during the measurement.
     pub at_celsius: f64,
 }
 
-/// How far a build may be off; each entry holds for each coil and axis on its own, spacing once.
+/// Limits of error of a build. Each entry holds for each coil and axis separately, the spacing once.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct BuildTolerance {
     /// Mean radius of each coil.
@@ -265,7 +265,7 @@ pub struct BuildTolerance {
     pub width_m: f64,
     /// Depth of each section.
     pub depth_m: f64,
-    /// Displacement of each coil in x and in y (along z it is the spacing that counts).
+    /// Displacement of each coil in x and in y (along z, the limit of the spacing counts).
     pub offset_m: f64,
     /// Tilt of each coil about x and about y.
     pub tilt_rad: f64,
@@ -274,7 +274,7 @@ pub struct BuildTolerance {
 }
 
 impl BuildTolerance {
-    /// What a careful home-made pair keeps, for where a spec states none: common practice, no source.
+    /// The limits that a careful home-made pair keeps, for a spec that states none: common practice, no source.
     pub const ORDINARY: Self = Self {
         mean_radius_m: 0.5e-3,
         spacing_m: 0.5e-3,
@@ -292,27 +292,27 @@ impl BuildTolerance {
 pub struct Room {
     /// Air temperature.
     pub temperature_celsius: Option<f64>,
-    /// What is known of the room's own field.
+    /// The room's own field, as far as known.
     pub field: Option<RoomField>,
 }
 
-/// What is known of the room's own field.
+/// The room's own field, as far as known.
 #[derive(Clone, Debug, PartialEq)]
 pub enum RoomField {
     /// Measured, in bench axes.
     Measured(Vector3<f64>),
-    /// To be computed for a place and a date.
+    /// Computed for a place and a date.
     Site(StatedSite),
 }
 
-/// A place on the earth, a date, and how the bench stands there, as far as the spec states them.
+/// A place on the earth, a date, and the bearing of the bench, as far as the spec states them.
 #[derive(Clone, Debug, PartialEq)]
 pub struct StatedSite {
     /// Geodetic latitude, north positive.
     pub latitude_rad: Option<f64>,
     /// Longitude, east positive.
     pub longitude_rad: Option<f64>,
-    /// Height above the ellipsoid; 0 where the spec does not say.
+    /// Height above the ellipsoid; 0 if the spec does not state it.
     pub height_m: f64,
     /// Year, month, day.
     pub date: Option<(i32, u8, u8)>,
@@ -321,7 +321,7 @@ pub struct StatedSite {
 }
 
 impl StatedSite {
-    /// The whole site, if nothing that the earth's field depends on is missing.
+    /// The complete site, or `None` if a part that the earth's field depends on is missing.
     pub fn whole(&self) -> Option<Site> {
         Some(Site {
             latitude_rad: self.latitude_rad?,
@@ -333,7 +333,7 @@ impl StatedSite {
     }
 }
 
-/// A place on the earth, a date, and how the bench stands there.
+/// A place on the earth, a date, and the bearing of the bench.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Site {
     /// Geodetic latitude, north positive.
@@ -348,17 +348,17 @@ pub struct Site {
     pub axis_bearing_rad: f64,
 }
 
-/// What something costs.
+/// A price.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Price {
-    /// How much, if known.
+    /// The amount, if known.
     pub amount: Option<f64>,
     /// ISO 4217 code, as written, if known.
     pub currency: Option<String>,
 }
 
 impl Bench {
-    /// A bench of which nothing is known but what a file must state: in series, its axis horizontal.
+    /// A bench with only the parts that a file must state: coils in series, axis horizontal.
     pub fn bare(title: impl Into<String>, winding: Winding, spacing_m: f64) -> Self {
         Self {
             title: title.into(),
@@ -384,7 +384,7 @@ impl Bench {
         }
     }
 
-    /// Puts coils in the place of whatever was built, and asks about them from now on.
+    /// Replaces `as_built` by these coils; questions use them from now on.
     pub fn set_coils(&mut self, coils: [Coil; 2]) {
         self.as_built = Some(coils);
         self.model = Model::AsBuilt;
@@ -398,7 +398,7 @@ impl Bench {
         }
     }
 
-    /// The same pair, asked about as designed: `as_built` is ignored.
+    /// The same pair as designed: `as_built` is ignored.
     pub fn as_designed(self) -> Self {
         Self { model: Model::Nominal, ..self }
     }
@@ -408,7 +408,7 @@ impl Bench {
         self.winding.designed_coil()
     }
 
-    /// Air temperature of the room; 20 °C where the spec does not say.
+    /// Air temperature of the room; 20 °C if the spec does not state it.
     pub fn room_temperature_celsius(&self) -> f64 {
         self.room
             .as_ref()
@@ -419,7 +419,7 @@ impl Bench {
 
 #[cfg(test)]
 impl Bench {
-    /// A made-up pair with sections as thin as threads and nothing else stated, for tests of the physics.
+    /// An invented pair with thread-thin sections and nothing else stated, for tests of the physics.
     pub(crate) fn thin_pair() -> Self {
         let winding = Winding::new(0.15, 1e-5, 1e-5, 130.0, Wire::copper(1e-3, 1.06e-3));
         Self { digest: "000000000000".into(), ..Self::bare("Thin pair", winding, 0.15) }

@@ -1,4 +1,4 @@
-//! The pair as a circuit: resistance of its coils, and how a current splits between them.
+//! The pair as a circuit: the resistance of its coils, and the split of the current between them.
 
 use super::{Bench, Coil, Connection};
 use std::f64::consts::TAU;
@@ -8,7 +8,7 @@ pub fn wire_length_m(coil: &Coil) -> f64 {
     TAU * coil.mean_radius_m * coil.turns
 }
 
-/// Resistance of one coil at 20 °C, leads not counted: measured where the spec has it, else ρ ℓ / A.
+/// Resistance of one coil at 20 °C without leads: the measured value if the spec has one, else ρ ℓ / A.
 pub fn coil_resistance_at_20_celsius_ohm(bench: &Bench, coil: &Coil) -> f64 {
     let wire = &bench.winding.wire;
     match coil.resistance {
@@ -19,7 +19,7 @@ pub fn coil_resistance_at_20_celsius_ohm(bench: &Bench, coil: &Coil) -> f64 {
     }
 }
 
-/// Resistance of the two coils as connected, at 20 °C, leads not counted.
+/// Resistance of the two coils as connected, at 20 °C, without leads.
 pub fn pair_resistance_at_20_celsius_ohm(bench: &Bench) -> f64 {
     let [a, b] = bench.coils().map(|coil| coil_resistance_at_20_celsius_ohm(bench, &coil));
     match bench.connection {
@@ -28,7 +28,7 @@ pub fn pair_resistance_at_20_celsius_ohm(bench: &Bench) -> f64 {
     }
 }
 
-/// What the supply sees with the copper at `celsius`: the coils as connected, warm, and the leads, which stay at
+/// The resistance at the supply with the copper at `celsius`: the warm coils as connected plus the leads, which stay at
 /// room temperature.
 pub fn circuit_resistance_ohm(bench: &Bench, celsius: f64) -> f64 {
     let warm = bench.winding.wire.conductor.resistance_ratio(celsius);
@@ -40,7 +40,7 @@ pub fn current_shares(bench: &Bench) -> [f64; 2] {
     current_shares_of(bench, &bench.coils())
 }
 
-/// The same for coils that need not be those of the bench; its connection and wire are taken.
+/// The same for other coils, with the bench's connection and wire.
 pub fn current_shares_of(bench: &Bench, coils: &[Coil; 2]) -> [f64; 2] {
     match bench.connection {
         Connection::Series => [1.0, 1.0],

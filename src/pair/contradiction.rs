@@ -1,4 +1,4 @@
-//! What a spec says twice, and not alike: a coil's resistance as stated, and as its wire, turns and radius give it.
+//! A contradiction within a spec: a coil's stated resistance differs from the one that its wire, turns and radius give.
 
 use super::bench::{Bench, Coil};
 use crate::units::{Dimension, brief, display};
@@ -6,18 +6,18 @@ use serde::Serialize;
 use std::f64::consts::TAU;
 use std::fmt;
 
-/// A stated resistance farther than this from the wire's own means other turns or another wire (common practice, no
-/// source): wire within its standard stays within 2 %.
+/// A stated resistance that differs by more than this from the wire's means other turns or another wire (common
+/// practice, no source). Wire within its standard stays within 2 %.
 const LARGEST_RESISTANCE_DIFFERENCE: f64 = 0.15;
 
-/// A coil's resistance as stated beside what its wire gives.
+/// A coil's stated resistance, and the one its wire gives.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct ResistanceContradiction {
     /// "a" or "b".
     pub coil: &'static str,
-    /// As stated.
+    /// The stated resistance.
     pub stated_ohm: f64,
-    /// What wire, turns and mean radius give at the same temperature.
+    /// The resistance from wire, turns and mean radius at the same temperature.
     pub by_wire_ohm: f64,
     /// That temperature.
     pub at_celsius: f64,
@@ -26,7 +26,7 @@ pub struct ResistanceContradiction {
 }
 
 impl ResistanceContradiction {
-    /// Every one of a bench; empty of a spec that does not contradict itself.
+    /// All such contradictions of a bench; empty if there are none.
     pub fn of(bench: &Bench) -> Vec<Self> {
         let coils = bench.as_built.iter().flatten();
         ["a", "b"]
@@ -54,7 +54,7 @@ impl ResistanceContradiction {
 }
 
 impl fmt::Display for ResistanceContradiction {
-    /// The one sentence of it, without a full stop.
+    /// One sentence without a full stop.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(
             f,

@@ -9,7 +9,7 @@ pub struct Supply {
     pub voltage_limit_volt: Option<f64>,
     /// Highest current, if known.
     pub current_limit_ampere: Option<f64>,
-    /// Which of the two it holds.
+    /// The quantity it holds constant.
     pub regulation: Regulation,
 }
 
@@ -24,7 +24,7 @@ pub enum Regulation {
     Voltage,
 }
 
-/// A digital meter: limit of error = fraction of reading + digits × resolution. What is not known counts as nothing.
+/// A digital meter: limit of error = fraction of reading + digits × resolution. An unknown part counts as zero.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Meter {
     /// One step of the last digit, in the meter's SI unit, if known.
@@ -36,8 +36,8 @@ pub struct Meter {
 }
 
 impl Meter {
-    /// Limit of error at a reading, in the meter's SI unit: fraction of reading + digits × resolution. Half a
-    /// digit is the least any digital meter leaves open (JCGM 100:2008, F.2.2.1).
+    /// Limit of error at a reading, in the meter's SI unit: fraction of reading + digits × resolution. The digits count
+    /// for at least half a digit, the resolution of any digital meter (JCGM 100:2008, F.2.2.1).
     pub fn limit_of_error(&self, reading: f64) -> f64 {
         let digits = self.accuracy_digits.max(0.5) * self.resolution.unwrap_or(0.0);
         self.gain_limit() * reading.abs() + digits
@@ -72,7 +72,7 @@ pub enum AmmeterPosition {
     AfterReversal,
 }
 
-/// A field meter: limit of error = fraction of reading; an unknown zero within a limit.
+/// A field meter: limit of error = fraction of reading, and a zero error that is unknown within a limit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FieldMeter {
     /// Limit of error, as a fraction of the reading, if known.
@@ -88,9 +88,9 @@ pub struct RadiusReading {
     pub edge: BeamEdge,
     /// Standard uncertainty of one reading of the radius.
     pub radius_uncertainty_m: Option<f64>,
-    /// From the camera to the beam plane.
+    /// Distance from the camera to the beam plane.
     pub camera_distance_m: Option<f64>,
-    /// How far the scale lies behind the beam plane, seen from the camera (negative: before it).
+    /// Distance of the scale behind the beam plane, seen from the camera (negative: before it).
     pub scale_offset_m: f64,
 }
 
@@ -119,7 +119,7 @@ pub enum Distribution {
 }
 
 impl Distribution {
-    /// Standard uncertainty that belongs to a stated limit (JCGM 100:2008, 4.3.7 and 4.3.4).
+    /// Standard uncertainty of a quantity with this limit (JCGM 100:2008, 4.3.7 and 4.3.4).
     pub fn standard_uncertainty(self, limit: f64) -> f64 {
         match self {
             Self::Rectangular => limit / 3f64.sqrt(),

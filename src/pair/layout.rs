@@ -1,9 +1,9 @@
-//! How the turns lie in the section: layers, turns in a layer, and where each turn sits.
+//! The arrangement of the turns in the section: layers, turns in a layer, and the place of each turn.
 //!
-//! `width` and `depth` describe the wound copper, so the cells of the turns share the whole section: a layer of
-//! n turns has an axial pitch of width/n, m layers a radial pitch of depth/m (square packing) or the last and
-//! first layer touch the section's faces and the others lie evenly between (nested packing). The wire's overall
-//! diameter says whether that is possible.
+//! `width` and `depth` describe the wound copper, so the turns fill the whole section. A layer of n turns has an axial
+//! pitch of width/n. With square packing m layers have a radial pitch of depth/m; with nested packing the first and
+//! last layer touch the section's faces and the others lie evenly between. The wire's overall diameter decides whether
+//! that is possible.
 
 use super::bench::{Packing, Winding};
 use serde::Serialize;
@@ -15,14 +15,14 @@ pub struct TurnPlace {
     pub radial_m: f64,
     /// Axial distance from the section's centre.
     pub axial_m: f64,
-    /// 1 for a whole turn, less for the part turn at the end.
+    /// 1 for a whole turn, less for a partial turn at the end.
     pub turns: f64,
 }
 
-/// How the turns of one coil lie in their section.
+/// The arrangement of the turns of one coil in its section.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Layout {
-    /// Layers, the last perhaps not full.
+    /// Layers; the last may be incomplete.
     pub layers: u32,
     /// Turns in a full layer.
     pub turns_per_layer: u32,
@@ -36,7 +36,7 @@ pub struct Layout {
     pub needed_width_m: f64,
     /// Depth that the layers need.
     pub needed_depth_m: f64,
-    /// Mean radius of the turns if they sat tight at the bottom of the section.
+    /// Mean radius of the turns if they lay tight at the bottom of the section.
     pub bottom_mean_radius_m: f64,
     #[serde(skip)]
     nested: bool,
@@ -50,12 +50,12 @@ pub struct Layout {
 
 /// √3/2: radial pitch of nested layers over wire diameter.
 const NESTED_PITCH: f64 = 0.866_025_403_784_438_6;
-/// Relative slack in "does it fit", so that 20 wires of 1.05 mm fit 21 mm.
+/// Relative tolerance of the comparisons of fit, so that 20 wires of 1.05 mm fit 21 mm.
 const SLACK: f64 = 1e-9;
 
 impl Layout {
-    /// The layout of a winding, from its layers and turns per layer where given, else the densest whole-layer
-    /// winding that its width allows.
+    /// The layout of a winding from its layers and turns per layer if given, else the densest whole-layer winding that
+    /// its width allows.
     pub fn of(winding: &Winding) -> Self {
         let overall = winding.wire.overall_diameter_m;
         let turns = winding.turns;
@@ -119,7 +119,7 @@ impl Layout {
             .filter(|(_, count)| *count > 0.0)
     }
 
-    /// The place of every turn, from the inside out; a part turn comes last.
+    /// The place of every turn, from the inside out; a partial turn is last.
     pub fn places(&self, wire_overall_diameter_m: f64) -> Vec<TurnPlace> {
         let per_layer = f64::from(self.turns_per_layer);
         let staggered = self.nested && self.layers > 1;

@@ -1,12 +1,11 @@
-//! What a question needs of the optional parts of a file: the one wording for a part that is missing and for how it is
-//! written.
+//! The optional parts of a file that a question may need: one wording for a missing part and for how to write it.
 
 use super::bench::{Bench, RoomField, Site, StatedSite};
 use super::instruments::{Meter, Supply};
 use super::tube::{Bulb, StatedTube, Tube};
 use crate::{Document, Error, Result};
 
-/// How every part that a question may need is written, by its dotted path.
+/// An example of every part that a question may need, by its dotted path.
 const WRITTEN: &[(&str, &str)] = &[
     (
         "build_tolerance",
@@ -52,9 +51,9 @@ pub(crate) fn missing(part: &'static str, why: &'static str) -> Error {
     missing_in(Document::Spec, part, why)
 }
 
-/// A sentence for what a record leaves out because its file lacks a part; none where the part was found.
+/// The sentence about a result that a record leaves out because its file lacks a part; `None` if the part was found.
 ///
-/// `what` goes on as in "the deviation over the beam is".
+/// `what` is the start of the sentence, such as "the deviation over the beam is".
 pub(crate) fn left_out<T>(what: &str, needed: &Result<T>) -> Option<String> {
     match needed {
         Err(Error::MissingPart { file, part, .. }) => {
@@ -66,39 +65,39 @@ pub(crate) fn left_out<T>(what: &str, needed: &Result<T>) -> Option<String> {
 }
 
 impl Bench {
-    /// The largest current the supply can be set to, or why that is not known.
+    /// The largest current the supply can be set to, or an error that names the missing part.
     pub fn current_limit_ampere(&self) -> Result<f64> {
         current_limit_ampere(Document::Spec, self.supply)
     }
 
-    /// The largest voltage the supply can be set to, or why that is not known.
+    /// The largest voltage the supply can be set to, or an error that names the missing part.
     pub fn voltage_limit_volt(&self) -> Result<f64> {
         voltage_limit_volt(Document::Spec, self.supply)
     }
 
-    /// The tube with its gun, or what of it is missing.
+    /// The tube with its gun, or an error that names the missing part.
     pub fn tube_with_gun(&self) -> Result<Tube> {
         tube_with_gun(Document::Spec, self.tube.as_ref())
     }
 
-    /// The tube with its gun and sure to have beam radii, or what of it is missing.
+    /// The tube with its gun and beam radii, or an error that names the missing part.
     pub fn tube_with_beam(&self) -> Result<Tube> {
         tube_with_beam(Document::Spec, self.tube.as_ref())
     }
 
-    /// Lowest and highest gun voltage, or what of the tube is missing.
+    /// Lowest and highest gun voltage, or an error that names the missing part.
     pub fn gun_voltage_volt(&self) -> Result<[f64; 2]> {
         const WHY: &str = "the beam's energy comes from it";
         let tube = self.tube.as_ref().ok_or_else(|| missing("tube", WHY))?;
         tube.gun_voltage_volt.ok_or_else(|| missing("tube.gun_voltage", WHY))
     }
 
-    /// The bulb, or what of it is missing.
+    /// The bulb, or an error that names the missing part.
     pub fn bulb(&self) -> Result<Bulb> {
         bulb(Document::Spec, self.tube.as_ref())
     }
 
-    /// The place and date that the room's field is computed for, or what of it is missing.
+    /// The place and date that the room's field is computed for, or an error that names the missing part.
     pub fn site(&self) -> Result<Option<Site>> {
         match self.room.as_ref().and_then(|room| room.field.as_ref()) {
             Some(RoomField::Site(site)) => whole_site(site).map(Some),
@@ -106,8 +105,8 @@ impl Bench {
         }
     }
 
-    /// What the spec does not say of the limits of error of its meters, as in "no `ammeter.resolution` and no
-    /// `voltmeter`"; none where it says everything.
+    /// The limits of error that the spec does not state for its meters, as in "no `ammeter.resolution` and no
+    /// `voltmeter`"; `None` if it states all.
     pub(crate) fn unstated_of_meters(&self) -> Option<String> {
         let parts =
             [unstated_of_meter("ammeter", self.ammeter), unstated_of_meter("voltmeter", self.voltmeter)];
@@ -116,7 +115,7 @@ impl Bench {
     }
 }
 
-/// What the spec does not say of a meter's limit of error.
+/// The parts of a meter's limit of error that the spec does not state.
 pub(crate) fn unstated_of_meter(name: &str, meter: Option<Meter>) -> Vec<String> {
     let Some(meter) = meter else { return vec![name.to_owned()] };
     let keys = [("resolution", meter.resolution), ("accuracy_of_reading", meter.accuracy_of_reading)];
@@ -181,7 +180,7 @@ mod tests {
     use crate::files::spec::{bench_from_text, measured_from_text, wanted_from_text};
     use serde_json::{Value, json};
 
-    /// The file with what is written put in at a dotted path.
+    /// The file with `written` inserted at a dotted path.
     fn with_written(mut file: Value, path: &str, written: &str) -> String {
         let entries: Value = serde_json::from_str(&format!("{{ {written} }}")).unwrap();
         let mut place = file.as_object_mut().unwrap();

@@ -1,9 +1,9 @@
-//! Where a result comes from: the program that made it and the spec it was made from.
+//! The origin of a result: the program that made it and the spec it was made from.
 
 use super::Bench;
 use serde::{Deserialize, Serialize};
 
-/// What every export carries, so that a table found years later still says what it rests on.
+/// The origin that every export carries, so that a table found years later still shows what it was computed from.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Provenance {
     /// Program name and version.
@@ -12,13 +12,13 @@ pub struct Provenance {
     pub spec_title: String,
     /// First 12 hex digits of the spec file's SHA-256, CRLF read as LF and BOM dropped.
     pub spec_digest: String,
-    /// The date the user gave, if any; the clock is never asked.
+    /// The date the user gave, if any; the clock is never read.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub date: Option<String>,
 }
 
 impl Provenance {
-    /// Of a result computed from this bench by this program.
+    /// The provenance of a result computed from this bench by this program.
     pub fn of(bench: &Bench, date: Option<&str>) -> Self {
         Self {
             program: concat!("coilwright ", env!("CARGO_PKG_VERSION")).into(),

@@ -1,13 +1,13 @@
-//! The beam tube, and the circle a beam makes from its gun exit, as the textbook draws it.
+//! The beam tube, and the textbook's circle of the beam from its gun exit.
 
 use nalgebra::Vector3;
 
-/// The glowing tube as far as the spec states it.
+/// The beam tube as far as the spec states it.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct StatedTube {
     /// Inner radius of the bulb.
     pub bulb_radius_m: Option<f64>,
-    /// Centre of the bulb; the origin where the spec does not say.
+    /// Centre of the bulb; the origin if the spec does not state it.
     pub bulb_centre_m: Vector3<f64>,
     /// Where the beam leaves the gun.
     pub gun_exit_m: Option<Vector3<f64>>,
@@ -15,7 +15,7 @@ pub struct StatedTube {
     pub gun_direction: Option<Vector3<f64>>,
     /// Lowest and highest gun voltage used.
     pub gun_voltage_volt: Option<[f64; 2]>,
-    /// What the meter shows minus what the beam gets: value, standard uncertainty.
+    /// Voltmeter reading minus the beam's accelerating voltage: value, standard uncertainty.
     pub gun_voltage_offset_volt: Option<[f64; 2]>,
     /// Smallest and largest beam radius used.
     pub beam_radius_m: Option<[f64; 2]>,
@@ -55,7 +55,7 @@ impl From<Tube> for StatedTube {
     }
 }
 
-/// The glass.
+/// The glass bulb.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Bulb {
     /// Its centre.
@@ -64,10 +64,10 @@ pub struct Bulb {
     pub radius_m: f64,
 }
 
-/// A glowing tube whose gun is known: what a beam needs.
+/// A beam tube whose gun is known, as computing a beam requires.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Tube {
-    /// Inner radius of the bulb; where it is not known no glass is in the way.
+    /// Inner radius of the bulb; if it is not known, no glass stops the beam.
     pub bulb_radius_m: Option<f64>,
     /// Centre of the bulb.
     pub bulb_centre_m: Vector3<f64>,
@@ -77,7 +77,7 @@ pub struct Tube {
     pub gun_direction: Vector3<f64>,
     /// Lowest and highest gun voltage used.
     pub gun_voltage_volt: Option<[f64; 2]>,
-    /// What the meter shows minus what the beam gets: value, standard uncertainty.
+    /// Voltmeter reading minus the beam's accelerating voltage: value, standard uncertainty.
     pub gun_voltage_offset_volt: Option<[f64; 2]>,
     /// Smallest and largest beam radius used.
     pub beam_radius_m: Option<[f64; 2]>,
@@ -87,7 +87,7 @@ impl Tube {
     /// Unit vector from the gun exit to the circle's centre at positive current: z × d for a beam leaving along d
     /// (charge −e, field along +z), d taken in the beam plane.
     ///
-    /// A gun that points along the axis makes no circle; the answer is then the zero vector.
+    /// A gun that points along the axis makes no circle; the result is then the zero vector.
     pub fn towards_circle_centre(&self) -> Vector3<f64> {
         Vector3::z().cross(&self.gun_direction).try_normalize(1e-12).unwrap_or_else(Vector3::zeros)
     }
@@ -103,16 +103,16 @@ impl Tube {
         Some(Bulb { centre_m: self.bulb_centre_m, radius_m: self.bulb_radius_m? })
     }
 
-    /// Whether the whole circle of a given radius, negative for negative current, lies inside the bulb; any does
-    /// where the bulb is not known.
+    /// Whether the whole circle of a given radius, negative for negative current, lies inside the bulb. Always true if
+    /// the bulb is not known.
     pub fn circle_fits(&self, radius_m: f64) -> bool {
         self.bulb().is_none_or(|bulb| {
             (self.circle_centre_m(radius_m) - bulb.centre_m).norm() + radius_m.abs() < bulb.radius_m
         })
     }
 
-    /// The largest circle at positive current (`side` 1) or negative current (`side` -1) that stays inside the bulb;
-    /// none where the bulb is not known or the gun makes no circle.
+    /// The largest circle at positive current (`side` 1) or negative current (`side` -1) that stays inside the bulb.
+    /// `None` if the bulb is not known or the gun makes no circle.
     ///
     /// The circle r with |d + r t| + r = R', d from the bulb's centre to the gun exit in the gun's plane, t towards
     /// the circle's centre, R' the radius of the bulb's section in that plane: r = (R'² − d²)/(2 (R' + d·t)).
@@ -127,13 +127,13 @@ impl Tube {
         })
     }
 
-    /// The largest circle that stays inside the bulb at either direction of the current.
+    /// The larger of the two radii for the two directions of the current.
     pub fn largest_radius_in_bulb_either_way_m(&self) -> Option<f64> {
         [1.0, -1.0].into_iter().filter_map(|side| self.largest_radius_in_bulb_m(side)).reduce(f64::max)
     }
 
-    /// The tube as it must stand to hold the whole circle of a given radius, negative for negative current: turned half
-    /// round where only that holds it, and then the second value is true.
+    /// The tube in the position that holds the whole circle of a given radius, negative for negative current. If only
+    /// the tube turned half round holds it, that tube is returned and the second value is true.
     pub fn as_it_holds(&self, radius_m: f64) -> (Self, bool) {
         let turned = self.turned_half_round();
         if !self.circle_fits(radius_m) && turned.circle_fits(radius_m) {
@@ -143,8 +143,8 @@ impl Tube {
         }
     }
 
-    /// The tube turned half round the line through the bulb's centre along which its gun points: then a current the
-    /// other way round makes the same circle, mirrored.
+    /// The tube turned half round the line through the bulb's centre in the direction of its gun. The reversed current
+    /// then makes the same circle, mirrored.
     pub fn turned_half_round(&self) -> Self {
         let along = self.gun_direction;
         let turned = |vector: Vector3<f64>| along * (2.0 * along.dot(&vector)) - vector;
@@ -185,7 +185,7 @@ mod tests {
 
     #[test]
     fn the_largest_circle_in_the_bulb_touches_the_glass_opposite() {
-        // From x = 50 mm in a bulb of 80 mm: towards the middle 130 mm across, away from it 30 mm.
+        // From x = 50 mm in a bulb of 80 mm: a circle toward the middle is 130 mm across, one away from it 30 mm.
         for (side, radius) in [(1.0, 0.065), (-1.0, 0.015)] {
             let found = tube().largest_radius_in_bulb_m(side).unwrap();
             assert!((found - radius).abs() < 1e-15, "{found}");

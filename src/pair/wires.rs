@@ -1,6 +1,6 @@
-//! Stock wires: enamelled round wire as one can order it, by gauge or by metric size.
+//! Stock wires: enamelled round wire as sold, by gauge or by metric size.
 //!
-//! The overall diameter given is the largest that the standard allows; a winding planned with it fits.
+//! The overall diameter is the largest that the standard allows, so a winding planned with it fits.
 
 use super::bench::Wire;
 use crate::constants::Conductor;
@@ -38,7 +38,7 @@ pub struct StockWire {
     pub overall_diameter_m: f64,
     /// The table that the overall diameter comes from.
     pub source: &'static str,
-    /// How the figure reached this program: `read` somewhere, or written down `from memory`.
+    /// How the figure was obtained: `read` in a published source, or `from memory`.
     pub status: &'static str,
 }
 
@@ -63,7 +63,7 @@ const INTERMEDIATE_ORIGIN: Origin = Origin {
     status: "common practice; the rule itself was not read",
 };
 
-/// Where a figure comes from and how it got here.
+/// The source of a figure, and how it was obtained.
 #[derive(Clone, Copy)]
 struct Origin {
     source: &'static str,
@@ -131,12 +131,12 @@ pub fn gauge_diameter_m(gauge: f64) -> f64 {
 }
 
 impl StockWire {
-    /// As people name it: `AWG 19 heavy`, `0.95 mm grade 2`.
+    /// The usual name: `AWG 19 heavy`, `0.95 mm grade 2`.
     pub fn name(&self) -> String {
         format!("{} {}", self.size, self.build.name())
     }
 
-    /// The wire of a spec that names this stock wire.
+    /// This stock wire as the wire of a spec.
     pub fn wire(&self, conductor: Conductor, thermal_class_celsius: Option<f64>) -> Wire {
         Wire {
             name: Some(self.name()),
@@ -170,7 +170,7 @@ impl Build {
     }
 }
 
-/// A stock wire with what a metre of it weighs and resists, for people and scripts.
+/// A stock wire with its mass and resistance per metre.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct WireRecord {
     /// The wire.
@@ -191,15 +191,15 @@ pub struct WireList {
     pub near_m: Option<f64>,
     /// Where the bare diameters of gauges come from.
     pub gauge_source: &'static str,
-    /// The wires: gauges before metric sizes, thickest first; nearest first where a diameter was asked for.
+    /// The wires: gauges before metric sizes, thickest first; nearest first if a diameter was asked for.
     pub wires: Vec<WireRecord>,
 }
 
 impl WireList {
-    /// At most this many sizes are listed near a diameter.
+    /// Most sizes listed near a diameter.
     const NEAREST_SIZES: usize = 6;
 
-    /// All stock wires, or the few sizes whose bare diameter is nearest to the one asked for.
+    /// All stock wires, or the sizes whose bare diameter is nearest to `near_m`.
     pub fn new(near_m: Option<f64>, conductor: Conductor) -> Self {
         let mut wires = stock_wires();
         match near_m {
@@ -268,7 +268,7 @@ fn metric_wires() -> impl Iterator<Item = StockWire> {
     })
 }
 
-/// The stock wire that a spec names, or why there is none and what there is.
+/// The stock wire that a spec names, or the error and a hint at the nearest sizes.
 pub fn stock_wire(size: &str, build: Build) -> Result<StockWire, (String, String)> {
     let wires = stock_wires();
     let (same_size, diameter_m, builds): (Vec<_>, f64, _) = match gauge_of(size) {
@@ -284,7 +284,7 @@ pub fn stock_wire(size: &str, build: Build) -> Result<StockWire, (String, String
                     "write a gauge such as `AWG 20` or a metric size such as `0.9 mm`".to_owned(),
                 )
             })?;
-            // A nanometre tells apart no two sizes, but forgives the rounding of a size in other units.
+            // No two sizes are within a nanometre; the allowance covers the rounding of a size in other units.
             let same = wires
                 .iter()
                 .filter(|wire| {
@@ -404,7 +404,7 @@ mod tests {
         for size in ["0.95 mm", "0.950mm", "950 um"] {
             let wire = stock_wire(size, Build::Grade2).unwrap();
             assert_eq!(wire.name(), "0.95 mm grade 2");
-            // from memory: 1.044 mm is what makers' tables print for this size.
+            // From memory: makers' tables print 1.044 mm for this size.
             assert_relative_eq!(wire.overall_diameter_m, 1.044e-3, max_relative = 1e-12);
         }
     }

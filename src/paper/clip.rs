@@ -1,4 +1,4 @@
-//! What of a line or an area lies inside a rectangle.
+//! Clips lines and areas to a rectangle.
 
 use super::mark::{Place, Rect};
 
@@ -46,7 +46,7 @@ fn clipped_segment(from: Place, to: Place, rect: Rect) -> Option<[Place; 2]> {
     (enter < leave).then(|| [at(enter), at(leave)])
 }
 
-/// The part of an area inside a rectangle (one side after the other).
+/// The part of an area inside a rectangle, clipped at one side after the other.
 pub(super) fn clipped_area(ring: Vec<Place>, rect: Rect) -> Vec<Place> {
     let sides: [(usize, f64, f64); 4] =
         [(0, 1.0, rect.left), (0, -1.0, -rect.right()), (1, 1.0, rect.top), (1, -1.0, -rect.bottom())];

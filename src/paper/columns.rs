@@ -2,7 +2,7 @@
 
 use unicode_width::UnicodeWidthStr;
 
-/// Lays out rows under headings; every column but those in `left` is aligned right.
+/// Lays out rows under headings. Columns listed in `left` are aligned left, all others right.
 ///
 /// ```
 /// use coilwright::paper::columns::columns;

@@ -1,14 +1,14 @@
-//! Lines of equal value of a grid, and the areas they bound: marching squares.
+//! Contour lines of a grid, and the areas they bound: marching squares.
 //!
-//! A line crosses the edges of grid cells where the value passes the level. The crossing on an edge is found on the
-//! cubic through the edge's ends and their outer neighbours, so lines are smooth to fourth order in the grid's step. In
-//! a cell whose corners alternate, the bilinear surface's own saddle decides which corners hang together. Cells with a
-//! corner that is not a number are left out.
+//! A line crosses the edges of grid cells where the value passes the level. The crossing on an edge is located with the
+//! cubic through the edge's ends and their outer neighbours, so lines are accurate to fourth order in the grid's step.
+//! In a cell whose corners alternate, the saddle of the bilinear surface decides which corners are connected. Cells
+//! with a NaN corner are skipped.
 
 use std::borrow::Cow;
 use std::sync::OnceLock;
 
-/// Cells of a row that are passed over together where no line can run through any of them.
+/// Cells of a row that are skipped together if no line can run through any of them.
 const RUN: usize = 16;
 
 /// Values on a regular grid, one row after the other.
@@ -17,23 +17,23 @@ pub struct GridValues<'a> {
     values: Cow<'a, [f64]>,
     columns: usize,
     rows: usize,
-    /// Least and largest value of each run of cells, the runs of a row of cells together.
+    /// Smallest and largest value of each run of cells, row by row.
     ranges: Vec<[f64; 2]>,
-    /// The same with a border of values below every level, made when first needed.
+    /// The same grid with a border of values below every level, made when first needed.
     framed: OnceLock<Box<GridValues<'static>>>,
 }
 
-/// A line of equal value; its points are [column, row], whole numbers at grid points.
+/// A contour line; its points are [column, row], whole numbers at grid points.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ContourLine {
-    /// The points in turn, larger values to the left where columns run right and rows run up.
+    /// The points in order, with larger values to the left if columns run right and rows run up.
     pub points: Vec<[f64; 2]>,
-    /// Whether the last point joins the first; an open line ends at the border.
+    /// Whether the last point connects to the first; an open line ends at the border.
     pub closed: bool,
 }
 
 impl<'a> GridValues<'a> {
-    /// A grid of so many columns; none if the values do not fill whole rows.
+    /// A grid with `columns` columns; `None` if the values do not fill whole rows.
     pub fn new(values: &'a [f64], columns: usize) -> Option<Self> {
         let rows = values.len().checked_div(columns)?;
         (rows * columns == values.len()).then(|| Self::of(Cow::Borrowed(values), columns, rows))
@@ -49,7 +49,7 @@ impl<'a> GridValues<'a> {
                     let from = row * columns;
                     &values[from + first..=from + end]
                 });
-                // What is not a number drops out of both.
+                // `min` and `max` ignore NaN.
                 ranges.push(corners.fold([f64::INFINITY, f64::NEG_INFINITY], |[least, most], value| {
                     [least.min(*value), most.max(*value)]
                 }));
@@ -86,7 +86,7 @@ impl<'a> GridValues<'a> {
         next.iter().flatten().for_each(|next| led[*next] = true);
         let mut seen = vec![false; segments.len()];
         let mut lines = Vec::new();
-        // Open lines start at a crossing that no segment leads to; what is left runs in loops.
+        // Open lines start at a crossing that no segment leads to; all the rest are closed.
         for only_open in [true, false] {
             for start in 0..segments.len() {
                 if seen[start] || (only_open && led[start]) {
@@ -109,8 +109,8 @@ impl<'a> GridValues<'a> {
         lines
     }
 
-    /// The rings that bound the area where the value is at least `level`, the grid's border among them. A hole's ring
-    /// runs the other way round than the ring outside it.
+    /// The rings that bound the area where the value is at least `level`, including the grid's border. The ring of a
+    /// hole runs opposite to the ring outside it.
     pub fn area_at_least(&self, level: f64) -> Vec<Vec<[f64; 2]>> {
         let framed = self.framed.get_or_init(|| Box::new(self.with_frame()));
         let inward = |[column, row]: [f64; 2]| [column - 1.0, row - 1.0];
@@ -122,7 +122,7 @@ impl<'a> GridValues<'a> {
             .collect()
     }
 
-    /// A border of values below every level closes each line along the grid's edge.
+    /// The grid with a border of values below every level, which closes each line along the grid's edge.
     fn with_frame(&self) -> GridValues<'static> {
         let columns = self.columns + 2;
         let mut values = vec![f64::NEG_INFINITY; columns * (self.rows + 2)];
@@ -170,8 +170,8 @@ impl<'a> GridValues<'a> {
             number(column, row + 1, 0),
             number(column, row, 1),
         ];
-        // Going round the cell, the line runs from where the inside is left to where it is entered:
-        // the next entry where the inside hangs together, the one before where it does not.
+        // Round the cell, the line runs from an edge where the inside ends to one where it begins: the next such edge
+        // if the inside is connected, else the one before.
         let joined = saddle(corners) >= level;
         for leave in (0..4).filter(|i| inside[*i] && !inside[(i + 1) % 4]) {
             let turn = |step: usize| if joined { (leave + step) % 4 } else { (leave + 4 - step) % 4 };
@@ -182,7 +182,7 @@ impl<'a> GridValues<'a> {
         }
     }
 
-    /// Where the line crosses an edge.
+    /// The point at which the line crosses an edge.
     fn crossing(&self, edge: usize, level: f64) -> [f64; 2] {
         let (start, upward) = (edge / 2, edge % 2);
         let (column, row) = (start % self.columns, start / self.columns);
@@ -207,7 +207,7 @@ impl<'a> GridValues<'a> {
     }
 }
 
-/// The value at the saddle of the bilinear surface through four corners in turn.
+/// The value at the saddle of the bilinear surface through four corners in order.
 fn saddle([a, b, c, d]: [f64; 4]) -> f64 {
     (a * c - b * d) / (a + c - b - d)
 }
@@ -219,7 +219,7 @@ fn part_of_edge(before: Option<f64>, low: f64, high: f64, after: Option<f64>, le
     let straight = high - low;
     let [first, second, third] = match (before, after) {
         (Some(before), Some(after)) => {
-            // Newton's form of the cubic through -1, 0, 1, 2: half the mean of the second differences, a sixth of the third.
+            // Newton's form of the cubic through -1, 0, 1, 2: half of a second difference, a sixth of the third.
             let (left, right) = (before - level - 2.0 * low + high, low - 2.0 * high + (after - level));
             let third = (right - left) / 6.0;
             let second = 0.5 * left;
@@ -248,7 +248,7 @@ fn part_of_edge(before: Option<f64>, low: f64, high: f64, after: Option<f64>, le
         } else {
             right = t;
         }
-        // Newton; halving where that leaves the bracket.
+        // A Newton step, or halving if that would leave the bracket.
         let slope = first + t * (2.0 * second + t * 3.0 * third);
         let newton = t - value / slope;
         let next = if newton > left && newton < right { newton } else { 0.5 * (left + right) };
@@ -260,7 +260,7 @@ fn part_of_edge(before: Option<f64>, low: f64, high: f64, after: Option<f64>, le
     t
 }
 
-/// A line through fewer points that leaves the given one by no more than `tolerance` (Douglas and Peucker).
+/// A line through fewer points that differs from the given one by at most `tolerance` (Douglas and Peucker).
 pub fn simplified(points: &[[f64; 2]], tolerance: f64) -> Vec<[f64; 2]> {
     if points.len() < 3 {
         return points.to_vec();
@@ -344,7 +344,7 @@ mod tests {
 
     #[test]
     fn at_a_saddle_the_surface_decides_which_corners_hang_together() {
-        // f = x y about the middle of a cell: above the saddle's level the two positive corners stay apart.
+        // f = x y about the middle of a cell: above the saddle's level the two positive corners are separate.
         let values = grid(2, 2, |x, y| (x - 0.5) * (y - 0.5));
         let grid = GridValues::new(&values, 2).unwrap();
         for (level, same_side) in [(0.01, true), (-0.01, false)] {
@@ -353,7 +353,8 @@ mod tests {
             for line in lines {
                 let product = |p: &[f64; 2]| (p[0] - 0.5) + (p[1] - 0.5);
                 let sides = line.points.iter().map(product).collect::<Vec<_>>();
-                // Apart: each line cuts off one corner of the diagonal that rises. Together: each cuts off one that falls.
+                // Separate: each line cuts off one corner of the rising diagonal. Connected: each cuts off one of the
+                // falling diagonal.
                 assert_eq!(sides[0] * sides[1] > 0.0, same_side, "{line:?}");
             }
         }

@@ -1,7 +1,7 @@
 //! One picture: marks in drawing order on a sheet, written as SVG or PNG.
 //!
-//! Lengths are in points, 96 to the inch; the origin is the upper left corner, y runs down. Text always lies on top of
-//! lines and areas. Nothing in a picture depends on the clock, a system font or the thread count.
+//! Lengths are in points, 96 to the inch; the origin is the upper left corner, y runs down. Text is always on top of
+//! lines and areas. A picture does not depend on the clock, on system fonts or on the number of threads.
 
 use super::colour::Colour;
 use super::mark::{Mark, Place, Rect, Stroke, Text, circle};
@@ -39,7 +39,7 @@ impl Figure {
         Rect::new(0.0, 0.0, self.width, self.height)
     }
 
-    /// Draws a line through places; fewer than two, or any that is not finite, draw nothing there.
+    /// Draws a line through places. Fewer than two places draw nothing, and a place that is not finite leaves a gap.
     pub fn line(&mut self, points: impl IntoIterator<Item = Place>, stroke: Stroke) {
         let mut run: Vec<Place> = Vec::new();
         let mut runs = Vec::new();
@@ -56,7 +56,7 @@ impl Figure {
         }
     }
 
-    /// A quiet line at the foot of the sheet: where the picture comes from.
+    /// Writes the picture's origin as a small grey line at the foot of the sheet.
     pub fn footer(&mut self, footer: &str) {
         let at = [28.0, self.height - 12.0];
         self.text(Text::new(footer, at, 10.0).coloured(QUIET));
@@ -73,8 +73,8 @@ impl Figure {
         self.area_of_rings(vec![ring], colour);
     }
 
-    /// Fills an area bounded by rings: those that run one way round bound it outside, those that run the other way
-    /// are its holes.
+    /// Fills an area bounded by rings. Rings in one direction are outer boundaries, rings in the opposite direction are
+    /// holes.
     pub fn area_of_rings(&mut self, rings: Vec<Vec<Place>>, colour: Colour) {
         let rings: Vec<_> = rings
             .into_iter()

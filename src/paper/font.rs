@@ -1,10 +1,10 @@
-//! The font of the pictures: Inter, carried inside the program (`fonts`, SIL Open Font License 1.1).
+//! The font of the pictures: Inter, embedded in the program (`fonts`, SIL Open Font License 1.1).
 
 use super::mark::{Anchor, Place, Text, Weight};
 use ab_glyph::{Font, FontRef, OutlineCurve, Point};
 use std::sync::LazyLock;
 
-/// The families an SVG viewer tries in turn; the later ones are about as wide as the first.
+/// The families that an SVG viewer tries in order; the later ones are about as wide as the first.
 pub(super) const FAMILIES: &str = "Inter, 'Helvetica Neue', Helvetica, Arial, 'Liberation Sans', sans-serif";
 
 static REGULAR: LazyLock<FontRef<'static>> =
@@ -46,7 +46,7 @@ pub fn width(content: &str, size: f64, weight: Weight) -> f64 {
 /// Height of a capital letter over the baseline, for a size of 1.
 pub const CAPITAL_HEIGHT: f64 = 0.727;
 
-/// The outlines of a text where it stands on the sheet, as closed rings.
+/// The outlines of a text at its place on the sheet, as closed rings.
 pub(super) fn outlines(text: &Text) -> Vec<Vec<Place>> {
     let font = font(text.weight);
     let scale = scale(font, text.size);

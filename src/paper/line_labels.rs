@@ -1,11 +1,11 @@
-//! Labels set into lines: where a line runs straight and nothing else stands, turned along it, in a gap of their own.
+//! Labels set into lines: along a straight and free stretch, turned with the line, in a gap of its own.
 
 use super::mark::Place;
 
-/// Room between a label and the ends of its line.
+/// Space between a label and the ends of its line.
 const GAP: f64 = 4.5;
 
-/// A line that wants a label.
+/// A line to be labelled.
 pub(crate) struct LabelledLine {
     /// The line on the sheet.
     pub(crate) points: Vec<Place>,
@@ -13,48 +13,48 @@ pub(crate) struct LabelledLine {
     pub(crate) closed: bool,
     /// Length of the label along the line.
     pub(crate) label_width: f64,
-    /// Lines with the same number are labelled far from each other.
+    /// Labels of lines with the same number keep apart from each other.
     pub(crate) kind: usize,
 }
 
-/// Where a label stands.
+/// The place of a label.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct LabelPlace {
     /// Its middle, on the line.
     pub(crate) at: Place,
-    /// Turned clockwise by so much, never upside down.
+    /// Angle, clockwise; never upside down.
     pub(crate) turn_deg: f64,
 }
 
-/// A line in the pieces that its labels leave, and the labels' places.
+/// A line with gaps for its labels, and the labels' places.
 pub(crate) struct SetLine {
-    /// What is left of the line.
+    /// The pieces of the line.
     pub(crate) pieces: Vec<Vec<Place>>,
-    /// Where its labels stand.
+    /// The places of its labels.
     pub(crate) labels: Vec<LabelPlace>,
 }
 
-/// What the search heeds.
+/// The rules of the search.
 pub(crate) struct LabelRules<'a> {
     /// Height of a label.
     pub(crate) height: f64,
-    /// How well a place suits a line of some kind: smaller is better, infinite is out of the question.
+    /// The cost of a place for a line of some kind: smaller is better, infinite is excluded.
     pub(crate) cost: &'a dyn Fn(Place, usize) -> f64,
-    /// Least distance between labels of the same kind.
+    /// Smallest distance between labels of the same kind.
     pub(crate) same_kind_apart: f64,
 }
 
 /// Sets labels into lines, in the order given: earlier lines choose first.
 pub(crate) fn set(lines: &[LabelledLine], rules: &LabelRules<'_>) -> Vec<SetLine> {
     let mut taken: Vec<(Place, usize)> = Vec::new();
-    // Where a label stands, its letters cover the whole of its width.
+    // A label's letters cover its whole width.
     let mut covered: Vec<(Place, f64)> = Vec::new();
     lines
         .iter()
         .map(|line| {
             let run = Run::of(line);
             let mut chosen: Vec<(f64, LabelPlace)> = Vec::new();
-            // A long line is named again where it has gone far from its last name.
+            // A long line gets further labels, far enough from its others.
             while let Some((arc, place)) = best(&run, line, rules, &taken, &covered) {
                 taken.push((place.at, line.kind));
                 covered.push((place.at, 0.5 * line.label_width));
@@ -89,7 +89,8 @@ fn best(
         let at = run.at(arc);
         let [from, to] = [run.at(arc - half), run.at(arc + half)];
         let chord = (to[0] - from[0]).hypot(to[1] - from[1]);
-        // How far the line leaves the straight label, as a part of the letters' height.
+        // `bend`: relative shortening of the chord against the line. `sag`: distance of the line from the chord, over
+        // the letters' height.
         let bend = (2.0 * half - chord) / (2.0 * half);
         let middle = [0.5 * (from[0] + to[0]), 0.5 * (from[1] + to[1])];
         let sag = distance(at, middle) / rules.height;
@@ -114,7 +115,7 @@ fn best(
             } else if turn_deg < -90.0 {
                 turn_deg += 180.0;
             }
-            // The letters' middle sits on the middle of line and chord.
+            // The letters' middle lies half-way between line and chord.
             let at = [0.5 * (at[0] + middle[0]), 0.5 * (at[1] + middle[1])];
             best = Some((cost, arc, LabelPlace { at, turn_deg }));
         }
@@ -126,7 +127,7 @@ fn distance(a: Place, b: Place) -> f64 {
     (a[0] - b[0]).hypot(a[1] - b[1])
 }
 
-/// A line measured along itself.
+/// A line with the length along it.
 struct Run {
     points: Vec<Place>,
     arcs: Vec<f64>,
@@ -163,7 +164,7 @@ impl Run {
         [from[0] + part * (to[0] - from[0]), from[1] + part * (to[1] - from[1])]
     }
 
-    /// The line without the stretches given.
+    /// The line without the given stretches.
     fn without(&self, mut gaps: Vec<[f64; 2]>) -> Vec<Vec<Place>> {
         if gaps.is_empty() {
             return vec![self.points.clone()];
@@ -177,7 +178,7 @@ impl Run {
         }
         let mut last = self.between(from, self.length());
         if self.closed {
-            // The seam of a closed line is no end.
+            // A closed line does not end at its seam.
             last.extend(pieces.remove(0).into_iter().skip(1));
         }
         pieces.push(last);

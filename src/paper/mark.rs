@@ -1,4 +1,4 @@
-//! What a picture is made of: places, lines, texts.
+//! The elements of a picture: places, lines, texts.
 
 use super::colour::{Colour, INK};
 
@@ -34,7 +34,7 @@ impl Rect {
         self.top + self.height
     }
 
-    /// Its four corners in turn.
+    /// Its four corners in order.
     pub fn corners(&self) -> Vec<Place> {
         vec![
             [self.left, self.top],
@@ -60,23 +60,23 @@ impl Rect {
     }
 }
 
-/// How a line is broken.
+/// The dash pattern of a line.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Dash {
-    /// Not at all.
+    /// Unbroken.
     Solid,
-    /// Into dashes.
+    /// Dashes.
     Dashed,
-    /// Into long dashes.
+    /// Long dashes.
     LongDash,
-    /// Into dots.
+    /// Dots.
     Dotted,
-    /// Into dashes and dots by turns.
+    /// Dashes and dots in alternation.
     DashDot,
 }
 
 impl Dash {
-    /// Lengths drawn and left out by turns, in line widths.
+    /// Lengths drawn and left out in alternation, in line widths.
     pub(super) const fn pattern(self) -> &'static [f64] {
         match self {
             Self::Solid => &[],
@@ -95,7 +95,7 @@ pub struct Stroke {
     pub colour: Colour,
     /// Its width.
     pub width: f64,
-    /// How it is broken.
+    /// Its dash pattern.
     pub dash: Dash,
 }
 
@@ -111,7 +111,7 @@ impl Stroke {
     }
 }
 
-/// Which end of a text stands at its place.
+/// The point of a text that lies at its place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Anchor {
     /// Its start.
@@ -125,21 +125,21 @@ pub enum Anchor {
 /// A line of text; its place is on the baseline.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Text {
-    /// What it says.
+    /// Its words.
     pub content: String,
-    /// Where its anchor stands.
+    /// The place of its anchor.
     pub at: Place,
     /// Height of the letters' body.
     pub size: f64,
     /// Regular or bold.
     pub weight: Weight,
-    /// Which end stands at the place.
+    /// The point of the text that lies at the place.
     pub anchor: Anchor,
-    /// Turned by so many degrees, clockwise as seen.
+    /// Angle in degrees, clockwise as seen.
     pub turn_deg: f64,
     /// Its colour.
     pub colour: Colour,
-    /// Whether a rim of paper keeps it apart from what lies beneath.
+    /// Whether a rim in the paper's colour separates it from what lies beneath.
     pub rim: bool,
 }
 
@@ -202,7 +202,7 @@ pub(super) enum Mark {
     Area { rings: Vec<Vec<Place>>, colour: Colour },
 }
 
-/// A circle as a ring fine enough to look round at poster size.
+/// A circle as a ring with points enough to look round at poster size.
 pub fn circle([x, y]: Place, radius: f64) -> Vec<Place> {
     let steps = (24.0 + 6.0 * radius.abs().max(1.0).sqrt()).min(400.0) as usize;
     (0..steps)

@@ -1,8 +1,9 @@
-//! What pages and pictures are made of: text pages, columns, charts, drawings to scale, SVG and PNG. It knows no question.
+//! The parts of pages and pictures: text pages, columns, charts, drawings to scale, SVG and PNG. It does not depend on
+//! any question.
 //!
 //! - [`Chart`]: curves, bands and measured points over axes with units; [`panels`] puts several on one sheet.
-//! - [`Scale`]: drawings to scale, a [`View`] of the bench with one millimetre alike both ways.
-//! - [`contour`]: lines of equal value of a grid, and the areas they bound.
+//! - [`Scale`]: drawings to scale, a [`View`] of the bench with the same scale in both directions.
+//! - [`contour`]: contour lines of a grid, and the areas they bound.
 //! - [`Figure`]: the sheet beneath both, for anything else: lines, areas, text.
 //!
 //! Every picture is written with [`Figure::svg`] and [`Figure::png`].
@@ -32,5 +33,5 @@ pub use mark::{Anchor, Dash, Place, Rect, Stroke, Text, Weight, circle};
 pub use scale::{Scale, View};
 pub use ticks::Ticks;
 
-/// Width of the rim of paper round a text, in its size.
+/// Width of the rim round a text, relative to its size.
 const RIM: f64 = 0.3;

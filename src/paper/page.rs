@@ -14,7 +14,7 @@ pub struct Page {
 }
 
 impl Page {
-    /// A page with a title and, under it, where its numbers come from.
+    /// A page with a title and, under it, the origin of its numbers.
     pub fn new(title: &str, provenance: &str) -> Self {
         let mut page = Self::default();
         page.line(title);
@@ -30,7 +30,7 @@ impl Page {
         self.line(&"-".repeat(heading.width()));
     }
 
-    /// One labelled value; a long value is wrapped under itself.
+    /// One labelled value; a long value continues in the value column.
     pub fn row(&mut self, label: &str, value: &str) {
         let gap = VALUE_COLUMN.saturating_sub(label.width() + 2).max(1);
         let mut start = format!("  {label}{}", " ".repeat(gap));
@@ -47,7 +47,7 @@ impl Page {
         }
     }
 
-    /// Paragraphs set off by a dash each.
+    /// Paragraphs, each with a dash in front.
     pub fn list<'a>(&mut self, items: impl IntoIterator<Item = &'a str>) {
         for item in items {
             let mut start = "- ";
@@ -58,7 +58,7 @@ impl Page {
         }
     }
 
-    /// A section of notes, where there are any.
+    /// A section of notes, if there are any.
     pub fn notes(&mut self, notes: &[String]) {
         if !notes.is_empty() {
             self.section("Notes");
@@ -66,14 +66,14 @@ impl Page {
         }
     }
 
-    /// Text that is already laid out, a table say.
+    /// Text that is already laid out, such as a table.
     pub fn block(&mut self, text: &str) {
         for line in text.lines() {
             self.line(line);
         }
     }
 
-    /// The page's text, each line ended.
+    /// The page's text, every line with its line end.
     pub fn into_text(self) -> String {
         self.text
     }

@@ -1,8 +1,8 @@
-//! The colours of every picture, stated once.
+//! The colours of every picture, defined once.
 //!
-//! Lines of one chart differ in lightness, hue *and* dash, so that a picture still reads on a black-and-white
-//! printer and to an eye that does not part red from green. A sign is never told by hue alone: what lies above
-//! zero is orange and drawn solid, what lies below is blue and dashed.
+//! Lines of one chart differ in lightness, hue *and* dash, so that a picture can be read from a black-and-white printer
+//! and by people who cannot tell red from green. A sign is never shown by hue alone: values above zero are orange and
+//! solid, values below are blue and dashed.
 
 pub use super::colour::INK;
 
@@ -11,7 +11,7 @@ use super::mark::{Dash, Stroke};
 
 /// The paper.
 pub const PAPER: Colour = Colour::hex(0xff_ff_ff);
-/// Text that stands back: subtitles, notes.
+/// Less prominent text: subtitles, notes.
 pub const QUIET: Colour = Colour::hex(0x5e_66_70);
 /// Grid lines.
 pub const GRID: Colour = Colour::hex(0xde_e2_e6);

@@ -1,7 +1,8 @@
 //! A figure as a PNG file.
 //!
-//! tiny-skia fills and strokes, without its vector instructions: plain arithmetic gives the same bytes on every machine.
-//! plotters' own polygons leave gaps where edges meet and its letters sit on whole pixels, so it draws no PNG.
+//! tiny-skia fills and strokes, without its vector instructions: plain arithmetic gives the same bytes on every
+//! machine. plotters is not used for PNG, because its polygons leave gaps where edges meet and its letters are placed
+//! on whole pixels.
 
 use super::colour::Colour;
 use super::figure::Figure;
@@ -12,11 +13,11 @@ use crate::error::Refused;
 use crate::{Error, Result};
 use tiny_skia::{Color, FillRule, LineCap, LineJoin, Paint, PathBuilder, Pixmap, Transform};
 
-/// Pixels in a point.
+/// Pixels per point.
 const PIXELS_A_POINT: f64 = 2.0;
 /// 96 points to the inch.
 const PIXELS_A_METRE: f64 = PIXELS_A_POINT * 96.0 / 0.0254;
-/// No picture of ours comes near this.
+/// Most pixels of a picture; real pictures are far smaller.
 const MOST_PIXELS: f64 = 1e8;
 
 /// The whole file.
@@ -45,7 +46,7 @@ pub(super) fn png(figure: &Figure) -> Result<Vec<u8>> {
     encoded(&pixels).map_err(|error| Error::value(format!("cannot encode the picture as PNG: {error}")))
 }
 
-/// Fills the area that the rings wind round.
+/// Fills the area enclosed by the rings, by their winding number.
 fn fill(pixels: &mut Pixmap, rings: &[Vec<Place>], colour: Colour) {
     let mut path = PathBuilder::new();
     rings.iter().for_each(|ring| stroke::add(&mut path, ring, true));
@@ -101,7 +102,7 @@ fn encoded(pixels: &Pixmap) -> std::result::Result<Vec<u8>, png::EncodingError> 
 }
 
 impl Figure {
-    /// The picture as a PNG file with two pixels a point.
+    /// The picture as a PNG file with two pixels per point.
     ///
     /// # Errors
     /// The picture is too large to hold as pixels.

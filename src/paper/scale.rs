@@ -1,4 +1,4 @@
-//! Drawings to scale: a view of the bench, one millimetre alike both ways.
+//! Drawings to scale: a view of the bench with the same scale in both directions.
 
 use super::clip::{clipped, clipped_area};
 use super::colour::Colour;
@@ -11,7 +11,7 @@ use nalgebra::Vector3;
 
 const TICK_SIZE: f64 = 12.0;
 
-/// The direction from which the bench is seen: which bench directions run right and up on the sheet.
+/// A view of the bench: the bench directions that run right and up on the sheet.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct View {
     /// Unit vector that runs right.
@@ -21,12 +21,12 @@ pub struct View {
 }
 
 impl View {
-    /// Along −y: z to the right, x up; the plane y = 0 of a bench whose axis lies flat.
+    /// Along −y: z to the right, x up; the plane y = 0 of a bench with a horizontal axis.
     pub fn axial() -> Self {
         Self { right: Vector3::z(), up: Vector3::x() }
     }
 
-    /// Along y: x to the right, z up; the plane y = 0 of a bench whose axis stands upright.
+    /// Along y: x to the right, z up; the plane y = 0 of a bench with a vertical axis.
     pub fn axial_upright() -> Self {
         Self { right: Vector3::x(), up: Vector3::z() }
     }
@@ -41,12 +41,12 @@ impl View {
         Self { right: Vector3::x(), up: Vector3::y() }
     }
 
-    /// Towards the observer.
+    /// Unit vector towards the observer.
     pub fn normal(&self) -> Vector3<f64> {
         self.right.cross(&self.up)
     }
 
-    /// Where a point appears: how far right, how far up.
+    /// The position of a point in the view: right, up.
     pub fn seen(&self, point_m: &Vector3<f64>) -> [f64; 2] {
         [point_m.dot(&self.right), point_m.dot(&self.up)]
     }
@@ -68,7 +68,7 @@ pub struct Scale {
 
 impl Scale {
     /// The largest scale at which the view's range, [least, most] to the right and [least, most] up, fits the
-    /// rectangle; the plot is centred there and no larger than the range.
+    /// rectangle; the plot is centred in it and shows exactly the range.
     pub fn fitting(rect: Rect, view: View, right_m: [f64; 2], up_m: [f64; 2]) -> Self {
         let (wide, high) = ((right_m[1] - right_m[0]).max(1e-12), (up_m[1] - up_m[0]).max(1e-12));
         let points_per_metre = (rect.width / wide).min(rect.height / high);
@@ -83,7 +83,7 @@ impl Scale {
         Self { view, plot, origin, points_per_metre }
     }
 
-    /// The part of the sheet that is covered.
+    /// The part of the sheet that the plot covers.
     pub fn plot(&self) -> Rect {
         self.plot
     }
@@ -103,29 +103,29 @@ impl Scale {
         points / self.points_per_metre
     }
 
-    /// Where a point of the bench lies on the sheet.
+    /// The place on the sheet of a point of the bench.
     pub fn place(&self, point_m: &Vector3<f64>) -> Place {
         self.place_seen(self.view.seen(point_m))
     }
 
-    /// Where a point lies that is so far right and so far up in the view.
+    /// The place on the sheet of a position in the view.
     pub fn place_seen(&self, [right_m, up_m]: [f64; 2]) -> Place {
         [self.origin[0] + self.length(right_m), self.origin[1] - self.length(up_m)]
     }
 
-    /// How far right and up a place of the sheet lies in the view.
+    /// The position in the view of a place on the sheet.
     pub fn seen_at(&self, [x, y]: Place) -> [f64; 2] {
         [self.length_m(x - self.origin[0]), self.length_m(self.origin[1] - y)]
     }
 
-    /// What is shown, [least, most] to the right and [least, most] up.
+    /// The range shown, [least, most] to the right and [least, most] up.
     pub fn range_m(&self) -> [[f64; 2]; 2] {
         let [left, bottom] = self.seen_at([self.plot.left, self.plot.bottom()]);
         let [right, top] = self.seen_at([self.plot.right(), self.plot.top]);
         [[left, right], [bottom, top]]
     }
 
-    /// Draws a path through points of the bench, cut off where it leaves the plot.
+    /// Draws a path through points of the bench, clipped to the plot.
     pub fn path(
         &self,
         figure: &mut Figure,
@@ -156,7 +156,7 @@ impl Scale {
         }
     }
 
-    /// Frames the plot and marks it in millimetres beneath and on the left.
+    /// Draws the frame of the plot, with millimetre scales beneath it and on its left.
     pub fn axes(&self, figure: &mut Figure) {
         let plot = self.plot;
         let [right_m, up_m] = self.range_m();

@@ -1,4 +1,4 @@
-//! Lines for the rasteriser: paths, dash patterns, and the pieces that a pattern leaves.
+//! Lines for the rasteriser: paths, dash patterns, and the pieces of dashed lines.
 
 use super::mark::{Place, Stroke};
 use tiny_skia::{Path, PathBuilder, PathSegment, StrokeDash};
@@ -24,12 +24,12 @@ pub(super) fn path(points: &[Place], closed: bool) -> Option<Path> {
 
 /// The dash pattern in points; `None` for an unbroken line.
 pub(super) fn pattern(stroke: &Stroke) -> Option<StrokeDash> {
-    // Thin lines keep dashes that can still be told from dots.
+    // Thin lines keep dashes long enough to differ from dots.
     let unit = stroke.width.max(0.9);
     StrokeDash::new(stroke.dash.pattern().iter().map(|length| (length * unit) as f32).collect(), 0.0)
 }
 
-/// The pieces of a line that its dash pattern leaves.
+/// The pieces of a line after applying its dash pattern.
 pub(super) fn dashes(points: &[Place], stroke: &Stroke) -> Vec<Vec<Place>> {
     let Some(pattern) = pattern(stroke) else { return vec![points.to_vec()] };
     let Some(dashed) = path(points, false).and_then(|path| path.dash(&pattern, 1.0)) else {

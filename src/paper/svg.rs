@@ -1,8 +1,8 @@
 //! A figure as an SVG document.
 //!
-//! plotters writes the lines and areas on a canvas of whole numbers, made so fine that rounding to them cannot be
-//! seen on a poster; the viewBox brings it back to points. Text is set here, because plotters turns it by quarter
-//! turns only; it stays text that can be searched and read aloud.
+//! plotters writes the lines and areas on a canvas of whole numbers, fine enough that rounding to them is invisible on
+//! a poster; the viewBox scales it to points. Text is written here, because plotters turns it by quarter turns only. It
+//! remains text that can be searched and read aloud.
 
 use super::colour::Colour;
 use super::figure::Figure;
@@ -14,7 +14,7 @@ use plotters::backend::SVGBackend;
 use plotters_backend::{BackendColor, BackendCoord, BackendStyle, DrawingBackend};
 use std::fmt::Write;
 
-/// Canvas units in a point.
+/// Canvas units per point.
 const FINENESS: f64 = 100.0;
 
 struct Style(Colour, u32);
@@ -49,7 +49,7 @@ pub(super) fn document(figure: &Figure) -> String {
     }
     drop(backend.present());
     drop(backend);
-    // plotters' own opening tag has one unit a pixel; everything after it is kept.
+    // The opening tag of plotters has one unit per pixel and is replaced; the rest is kept.
     let body = shapes.split_once('\n').map_or("", |(_, rest)| rest);
     let body = body.rsplit_once("</svg>").map_or(body, |(before, _)| before);
 
@@ -86,7 +86,7 @@ fn draw(
     }
 }
 
-/// Rings as one ring: each is reached from the first along a bridge and left by the same bridge, which bounds nothing.
+/// Joins rings into one: each is connected to the first by a line there and back, which encloses nothing.
 fn joined(rings: &[Vec<Place>]) -> Vec<Place> {
     let mut path = Vec::new();
     for ring in rings {
@@ -136,7 +136,7 @@ fn name(colour: Colour) -> String {
     format!("#{r:02x}{g:02x}{b:02x}")
 }
 
-/// Text as XML has it, inert.
+/// Text escaped for XML and made inert.
 fn escaped(text: &str) -> String {
     inert::line(text).chars().fold(String::new(), |mut out, c| {
         match c {

@@ -5,7 +5,7 @@
 pub struct Ticks {
     /// The numbers, rising.
     pub values: Vec<f64>,
-    /// Decimals that tell them apart.
+    /// Decimals needed to tell them apart.
     pub decimals: usize,
 }
 
@@ -20,7 +20,7 @@ impl Ticks {
     /// ```
     pub fn within([low, high]: [f64; 2], wanted: usize) -> Self {
         let span = high - low;
-        // Written so that a span that is not a number, too, gives no ticks.
+        // The comparison is written so that a NaN span gives no ticks.
         if !(span > 0.0 && span.is_finite()) {
             return Self { values: vec![low].into_iter().filter(|v| v.is_finite()).collect(), decimals: 3 };
         }
@@ -34,7 +34,7 @@ impl Ticks {
             _ => (1.0, 1.0),
         };
         let exponent = (power + carry) as i32;
-        // Whole multiples of a whole power of ten, so that 0.3 is the number people write.
+        // Whole multiples of a whole power of ten, so that 0.3 is exactly the double written so.
         let value = |multiple: f64| {
             if exponent < 0 {
                 multiple * digit / 10f64.powi(-exponent)
@@ -50,7 +50,7 @@ impl Ticks {
         Self { values, decimals: (-exponent).clamp(0, 15) as usize }
     }
 
-    /// A number as an axis shows it, with a true minus sign.
+    /// A number as the label of a tick, with a typographic minus sign.
     pub fn label(&self, value: f64) -> String {
         let text = format!("{value:.*}", self.decimals);
         match text.strip_prefix('-') {

@@ -1,6 +1,6 @@
-//! What a quantity may be a quantity of, and the units that each may be written in.
+//! The dimensions of quantities, and the units of each.
 
-/// What a quantity is a quantity of; fixes which units it may be written in.
+/// The dimension of a quantity; it fixes the units the quantity may be written in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum Dimension {
@@ -42,18 +42,18 @@ pub enum Dimension {
     ResistancePerLength,
     /// Amperes per square metre inside.
     CurrentDensity,
-    /// A part of the whole; 1 % is 0.01 inside.
+    /// A fraction; 1 % is 0.01 inside.
     Fraction,
-    /// No unit at all.
+    /// A number without a unit.
     Number,
 }
 
-/// One way to write a dimension.
+/// One unit of a dimension.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Unit {
-    /// As people read it.
+    /// The symbol in outputs.
     pub symbol: &'static str,
-    /// As it may be written, in ASCII; `u` stands for micro, `ohm` for Ω, `deg` for °.
+    /// The accepted spellings in ASCII; `u` stands for micro, `ohm` for Ω, `deg` for °.
     pub names: &'static [&'static str],
     pub(super) scale: Scale,
 }
@@ -82,7 +82,7 @@ macro_rules! units {
     };
 }
 
-/// Every unit by its English name, for code that writes one certain unit.
+/// Every unit by its English name, for code that writes a fixed unit.
 pub mod unit {
     use super::{Scale, Unit, decimal, factor};
 
@@ -154,7 +154,7 @@ pub mod unit {
 }
 
 impl Dimension {
-    /// With its article, as in "a length".
+    /// The name with its article, as in "a length".
     pub const fn name(self) -> &'static str {
         match self {
             Self::Length => "a length",
@@ -181,7 +181,7 @@ impl Dimension {
         }
     }
 
-    /// The units it may be written in; the one inside (SI, or °C) among them.
+    /// The units it may be written in, including the one used inside (SI, or °C).
     pub const fn units(self) -> &'static [Unit] {
         use unit::*;
         match self {
@@ -209,7 +209,7 @@ impl Dimension {
         }
     }
 
-    /// How one is written, as in `165 mm`.
+    /// An example of a quantity, as in `165 mm`.
     pub const fn example(self) -> &'static str {
         match self {
             Self::Length => "165 mm",
@@ -242,7 +242,7 @@ impl Dimension {
         self.units().iter().find(|unit| unit.names.contains(&name.as_str())).copied()
     }
 
-    /// The units it may be written in, as one reads them: `mm, cm, m`.
+    /// The units it may be written in, as a list for people: `mm, cm, m`.
     pub fn allowed(self) -> String {
         self.units().iter().map(|unit| unit.names[0]).collect::<Vec<_>>().join(", ")
     }
@@ -274,7 +274,7 @@ impl Dimension {
 }
 
 impl Unit {
-    /// The SI value of `number` of this unit; one rounding.
+    /// The SI value of `number` of this unit, with a single rounding.
     pub fn to_si(&self, number: f64) -> f64 {
         match self.scale {
             Scale::Decimal(exponent) => shift(number, exponent),
@@ -283,7 +283,7 @@ impl Unit {
         }
     }
 
-    /// How many of this unit an SI value is; one rounding.
+    /// An SI value in this unit, with a single rounding.
     pub fn from_si(&self, si: f64) -> f64 {
         match self.scale {
             Scale::Decimal(exponent) => shift(si, -exponent),

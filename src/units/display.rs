@@ -2,7 +2,7 @@
 
 use super::dimension::{Dimension, Scale, Unit, unit};
 
-/// Writes an SI value (temperatures in °C) in the unit people read at its size, to `digits` significant digits.
+/// Writes an SI value (temperatures in °C) in the usual unit for its size, to `digits` significant digits.
 ///
 /// ```
 /// use coilwright::units::{Dimension, display};
@@ -16,8 +16,8 @@ pub fn display(si: f64, dimension: Dimension, digits: usize) -> String {
     with_symbol(of_any_size(si, unit, digits), unit)
 }
 
-/// As [`display`] to six digits at most, without noughts at the end: `8.5 mm`, `160 mm`. For values that people
-/// wrote, and for limits.
+/// As [`display`], to at most six digits and without trailing zeros: `8.5 mm`, `160 mm`. For values that people wrote,
+/// and for limits.
 pub fn brief(si: f64, dimension: Dimension) -> String {
     let unit = unit_for(si, dimension, 6);
     let number = of_any_size(si, unit, 6);
@@ -28,8 +28,8 @@ pub fn brief(si: f64, dimension: Dimension) -> String {
     with_symbol(short.into(), unit)
 }
 
-/// As [`significant`], with an exponent for what no measurement has, which would fill a line with noughts: below 1e-12 and
-/// from 1e15 of the unit.
+/// As [`significant`], but with an exponent below 1e-12 and from 1e15 of the unit. No measurement has such values;
+/// plain, they would fill a line with zeros.
 fn of_any_size(si: f64, unit: Unit, digits: usize) -> String {
     let value = unit.from_si(si);
     match value.is_finite() && value != 0.0 && !(-12..15).contains(&decimal_exponent(value, digits)) {
@@ -38,13 +38,13 @@ fn of_any_size(si: f64, unit: Unit, digits: usize) -> String {
     }
 }
 
-/// Writes an SI value in a certain unit with a certain number of decimals: `fixed(0.168, MILLIMETRE, 1)` is
-/// `168.0 mm`. There are fewer decimals where the number would have more than six digits.
+/// Writes an SI value in the given unit with the given number of decimals: `fixed(0.168, MILLIMETRE, 1)` is `168.0 mm`.
+/// It has fewer decimals if the number would otherwise have more than six digits.
 pub fn fixed(si: f64, unit: Unit, decimals: usize) -> String {
     with_symbol(plain_fixed(si, unit, fewer_decimals(unit.from_si(si), decimals)), unit)
 }
 
-/// A length in millimetres with so many decimals, and from ten metres on in metres: `209.9 m` instead of `209945.9 mm`.
+/// A length in millimetres with `decimals` decimals, from ten metres on in metres: `209.9 m` instead of `209945.9 mm`.
 pub fn length(si: f64, decimals: usize) -> String {
     const SMALLEST_IN_METRES: f64 = 10.0;
     if si.is_finite() && si.abs() >= SMALLEST_IN_METRES {
@@ -53,12 +53,13 @@ pub fn length(si: f64, decimals: usize) -> String {
     fixed(si, unit::MILLIMETRE, decimals)
 }
 
-/// A number with so many decimals, fewer where it would have more than six digits.
+/// A number with `decimals` decimals, or fewer if it would otherwise have more than six digits.
 pub fn number_of_six(value: f64, decimals: usize) -> String {
     plain_fixed(value, unit::ONE, fewer_decimals(value, decimals))
 }
 
-/// A number of any size: `8.38731e6`, but plain between a thousandth and a million, where an exponent only hides it.
+/// A number of any size: `8.38731e6`, but without an exponent between a thousandth and a million, where it is harder to
+/// read.
 pub fn scientific(value: f64, digits: usize) -> String {
     if !value.is_finite() {
         return not_finite(value).into();
@@ -70,8 +71,8 @@ pub fn scientific(value: f64, digits: usize) -> String {
     }
 }
 
-/// Degrees of freedom as a whole number, cut down as JCGM 100:2008, G.4.1, note 1 allows; beyond a thousand the coverage
-/// factor no longer depends on them. `None` is infinitely many.
+/// Degrees of freedom as a whole number, truncated as JCGM 100:2008, G.4.1, note 1 allows. Beyond a thousand the
+/// coverage factor no longer depends on them. `None` means infinitely many.
 ///
 /// ```
 /// use coilwright::units::degrees_of_freedom;
@@ -88,23 +89,23 @@ pub fn degrees_of_freedom(number: Option<f64>) -> String {
     }
 }
 
-/// The most significant digits of a number that people read.
+/// Most significant digits of a number written for people.
 const MOST_DIGITS: i32 = 6;
 
-/// As many decimals as asked for, fewer where the number would have more digits than people read.
+/// The decimals asked for, or fewer if the number would otherwise have more than [`MOST_DIGITS`] digits.
 fn fewer_decimals(value: f64, decimals: usize) -> usize {
     let room = MOST_DIGITS - 1 - decimal_exponent(value, MOST_DIGITS as usize);
     decimals.min(room.max(0) as usize)
 }
 
-/// As [`fixed`], rounded to the side where less is safe: `fixed_down(1.879, AMPERE, 2)` is `1.87 A`. For currents and
-/// times that may be used up to what is printed.
+/// As [`fixed`], rounded down, the safe side for an upper limit: `fixed_down(1.879, AMPERE, 2)` is `1.87 A`. For
+/// currents and times that may be used up to the printed value.
 pub fn fixed_down(si: f64, unit: Unit, decimals: usize) -> String {
     fixed_to(si, unit, decimals, f64::floor)
 }
 
-/// As [`fixed`], rounded to the side where more is safe: `fixed_up(0.731, METRE, 2)` is `0.74 m`. For distances and
-/// waiting times that must be kept at least.
+/// As [`fixed`], rounded up, the safe side for a lower limit: `fixed_up(0.731, METRE, 2)` is `0.74 m`. For distances
+/// and waiting times that must at least be kept.
 pub fn fixed_up(si: f64, unit: Unit, decimals: usize) -> String {
     fixed_to(si, unit, decimals, f64::ceil)
 }
@@ -114,14 +115,14 @@ fn fixed_to(si: f64, unit: Unit, decimals: usize, round: fn(f64) -> f64) -> Stri
     if !value.is_finite() {
         return with_symbol(not_finite(value).into(), unit);
     }
-    // What is at a step within rounding is that step.
+    // A value within rounding of a step counts as that step.
     let power = 10f64.powi(decimals as i32);
     let nearest = (value * power).round();
     let steps = if (value * power - nearest).abs() < 1e-7 { nearest } else { round(value * power) };
     with_symbol(format!("{:.decimals$}", steps / power), unit)
 }
 
-/// The number alone, in a certain unit, to `digits` significant digits, never with an exponent.
+/// The number alone, in the given unit, to `digits` significant digits, never with an exponent.
 pub fn significant(si: f64, unit: Unit, digits: usize) -> String {
     let value = unit.from_si(si);
     if !value.is_finite() {
@@ -135,13 +136,13 @@ pub fn significant(si: f64, unit: Unit, digits: usize) -> String {
     if decimals >= 0 {
         return plain_fixed(si, unit, decimals as usize);
     }
-    // More digits before the point than are significant: round there and fill with noughts.
+    // If there are more digits before the point than are significant, round there and fill with zeros.
     let power = 10f64.powi(-decimals);
     format!("{:.0}", (value / power).round() * power)
 }
 
-/// A value with its uncertainty: `(0.8562 ± 0.0034) mT/A`. See [`rounded`]; without an uncertainty the value alone, to six
-/// digits.
+/// A value with its uncertainty: `(0.8562 ± 0.0034) mT/A`. See [`rounded`]; with zero uncertainty the value alone, to
+/// six digits.
 ///
 /// The caller says which uncertainty it is, standard or expanded.
 pub fn uncertain(si: f64, uncertainty_si: f64, dimension: Dimension) -> String {
@@ -158,9 +159,9 @@ pub fn uncertain(si: f64, uncertainty_si: f64, dimension: Dimension) -> String {
     with_symbol(format!("({value} ± {uncertainty})"), unit)
 }
 
-/// A value and its uncertainty as people read them: two significant digits of the uncertainty, and the value to the same
-/// place (JCGM 100:2008, 7.2.6). Where that would give the value more than six digits, both end at its sixth, and the
-/// uncertainty is rounded up.
+/// A value and its uncertainty for people: two significant digits of the uncertainty, and the value to the same place
+/// (JCGM 100:2008, 7.2.6). If that gives the value more than six digits, both end at its sixth, and the uncertainty is
+/// rounded up.
 ///
 /// ```
 /// use coilwright::units::rounded;
@@ -198,7 +199,7 @@ fn with_symbol(number: String, unit: Unit) -> String {
     }
 }
 
-/// Decimals counted in the unit; a value that rounds to nought loses its sign.
+/// The number with `decimals` decimals in this unit; a value that rounds to zero loses its sign.
 fn plain_fixed(si: f64, unit: Unit, decimals: usize) -> String {
     let value = unit.from_si(si);
     if !value.is_finite() {
@@ -215,23 +216,23 @@ fn not_finite(value: f64) -> &'static str {
     if value.is_nan() { "undefined" } else { "infinite" }
 }
 
-/// The power of ten of the first digit once rounded to `digits` of them.
+/// The power of ten of the first digit after rounding to `digits` digits.
 fn decimal_exponent(value: f64, digits: usize) -> i32 {
     let text = format!("{value:.*e}", digits.max(1) - 1);
     text.split_once('e').and_then(|(_, exponent)| exponent.parse().ok()).unwrap_or(0)
 }
 
-/// The unit whose range holds the value once it is rounded: 999.97 mm to four digits reads 1.000 m.
+/// The unit whose range holds the rounded value: 999.97 mm to four digits becomes 1.000 m.
 fn unit_for(si: f64, dimension: Dimension, digits: usize) -> Unit {
     let rounded = format!("{:.*e}", digits.max(1) - 1, si.abs()).parse::<f64>().unwrap_or(0.0);
     let steps = steps(dimension);
     let found = steps.iter().find(|(smallest, _)| rounded >= *smallest);
     let usual = steps.last().map_or(unit::ONE, |(_, unit)| *unit);
-    // Nought has no size: the unit people expect, which is the first that holds ordinary values.
+    // Zero has no size; it takes the dimension's first unit, the usual one for ordinary values.
     if rounded == 0.0 { dimension.units()[0] } else { found.map_or(usual, |(_, unit)| *unit) }
 }
 
-/// Units for reading, largest first, each with the smallest SI value written in it.
+/// Units for display, largest first, each with the smallest SI value written in it.
 const fn steps(dimension: Dimension) -> &'static [(f64, Unit)] {
     use unit::*;
     match dimension {
@@ -263,7 +264,7 @@ const fn steps(dimension: Dimension) -> &'static [(f64, Unit)] {
         Dimension::MassPerLength => &[(1.0, KILOGRAM_PER_METRE), (0.0, GRAM_PER_METRE)],
         Dimension::ResistancePerLength => &[(1.0, OHM_PER_METRE), (0.0, MILLIOHM_PER_METRE)],
         Dimension::CurrentDensity => &[(0.0, AMPERE_PER_SQUARE_MILLIMETRE)],
-        // Whatever stands beside a percentage is one too; a part of a million is none of people's.
+        // Fractions are percentages wherever possible; parts per million serve only values too small for that.
         Dimension::Fraction => &[(1e-7, PERCENT), (0.0, PARTS_PER_MILLION)],
         Dimension::Number => &[(0.0, ONE)],
     }
@@ -276,7 +277,7 @@ mod tests {
 
     #[test]
     fn a_size_that_no_measurement_has_is_written_with_an_exponent() {
-        // The smallest numbers there are have fewer digits than are asked for.
+        // The smallest doubles have fewer digits than are asked for.
         assert!(brief(1e-320, Dimension::Voltage).len() < 20, "{}", brief(1e-320, Dimension::Voltage));
         assert_eq!(display(-2.5e-40, Dimension::Number, 3), "-2.50e-40");
         assert_eq!(brief(1e300, Dimension::Number), "1.00000e300");

@@ -1,16 +1,16 @@
-//! Text of users made harmless before it is shown: titles, labels, paths, cells, arguments.
+//! Makes text of users harmless before it is shown: titles, labels, paths, cells, arguments.
 //!
-//! A control character moves a terminal's cursor or starts an escape sequence, a direction override lets a text read as
-//! another one, a noncharacter is no XML. None of them is shown; `\u{1b}` stands in its place. Letters of every script,
-//! accents and joined emoji stay as they are.
+//! A control character moves a terminal's cursor or starts an escape sequence, a direction override makes a text look
+//! like another one, a noncharacter is not allowed in XML. None of them is shown; an escape such as `\u{1b}` replaces
+//! it. Letters of every script, accents and joined emoji stay as they are.
 
 use std::borrow::Cow;
 
-/// Whether a character may stand in an output as it is.
+/// Whether a character may appear in an output unchanged.
 ///
-/// Not: control characters (Unicode class Cc), line and paragraph separators, marks, embeddings, overrides and isolates of
-/// the direction of writing (Unicode Standard Annex 9, table 2), interlinear annotation, byte order mark, tag characters
-/// and noncharacters.
+/// Not allowed are control characters (Unicode class Cc), line and paragraph separators, marks, embeddings, overrides
+/// and isolates of the direction of writing (Unicode Standard Annex 9, table 2), interlinear annotation, byte order
+/// mark, tag characters and noncharacters.
 pub fn is_inert(character: char) -> bool {
     let code = u32::from(character);
     !(character.is_control()
@@ -29,7 +29,7 @@ pub fn is_inert(character: char) -> bool {
         || code & 0xfffe == 0xfffe)
 }
 
-/// The text on one line, with what must not be shown written out.
+/// The text on one line, with escapes for the characters that must not be shown.
 ///
 /// ```
 /// use coilwright::units::inert;
@@ -40,7 +40,7 @@ pub fn line(text: &str) -> Cow<'_, str> {
     written_out(text, is_inert, |out, character| out.extend(character.escape_default()))
 }
 
-/// The same for a text of several lines, whose line ends stay.
+/// The same for a text of several lines; line ends are kept.
 pub fn page(text: &str) -> Cow<'_, str> {
     written_out(
         text,
@@ -49,7 +49,7 @@ pub fn page(text: &str) -> Cow<'_, str> {
     )
 }
 
-/// The same for a JSON document, in whose texts JSON's own escape stands for the character.
+/// The same for a JSON document, with JSON's own escapes.
 ///
 /// ```
 /// assert_eq!(coilwright::units::inert::json("{\"title\":\"a\u{202e}b\"}\n"), "{\"title\":\"a\\u202eb\"}\n");
@@ -71,7 +71,7 @@ fn written_out(
     stays: impl Fn(char) -> bool,
     write_out: impl Fn(&mut String, char),
 ) -> Cow<'_, str> {
-    // Plain ASCII, by far the most of what is shown, needs no look at characters.
+    // Plain ASCII, by far the most frequent text, needs no check of its characters.
     let plain = |byte: u8| (0x20..0x7f).contains(&byte) || byte == b'\n' && stays('\n');
     if text.bytes().all(plain) || text.chars().all(&stays) {
         return Cow::Borrowed(text);

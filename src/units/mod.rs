@@ -1,4 +1,4 @@
-//! Reading and printing quantities. SI inside; text with a unit outside. Nobody else converts.
+//! Reading and printing quantities: SI inside, text with a unit outside. No other module converts units.
 //!
 //! [`parse`] reads what people write (`"165 mm"`, `"-1.4 A"`, `"20 °C"`, `"1%"`), [`display`] and its
 //! relatives write what people read, and a [`Unit`] converts columns of numbers. A decimal unit is a shift of

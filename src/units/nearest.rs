@@ -1,8 +1,8 @@
-//! Which known word a mistyped one was meant to be.
+//! The known word that a mistyped one was meant to be.
 
-/// The candidate nearest to `word`, if one is near enough to be what was meant; case counts for little.
+/// The candidate nearest to `word`, or `None` if none is near enough. A difference in case counts less than a slip.
 pub(crate) fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    // A word of hundreds of letters is no typing slip, and the comparison costs its length squared.
+    // A word of hundreds of letters is not a typing slip, and the time of a comparison grows as its length squared.
     if word.len() > 64 {
         return None;
     }
@@ -20,7 +20,7 @@ pub(crate) fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a s
         .map(|(_, candidate)| candidate)
 }
 
-/// One slip in every three letters of the longer word, and one at least.
+/// One slip for every three letters of the longer word, and at least one.
 fn slips_allowed(word: &str, candidate: &str) -> usize {
     let longer = word.chars().count().max(candidate.chars().count());
     match longer {

@@ -2,7 +2,7 @@
 
 use super::dimension::{Dimension, Scale, Unit, ascii_unit, shift};
 
-/// At most this many digits on each side of the point: no measurement has more, and the exponent stays in range.
+/// Most digits on each side of the point: no measurement has more, and the exponent stays in range.
 const MOST_DIGITS: usize = 40;
 
 /// Why a text is not the quantity that was expected.
@@ -51,8 +51,8 @@ pub fn parse(text: &str, dimension: Dimension) -> Result<f64, QuantityError> {
     }
 }
 
-/// Reads a plain decimal number as [`parse`] reads the number of a quantity, into this unit's SI value. Quick:
-/// tables have millions of them.
+/// Reads a plain decimal number as [`parse`] reads the number of a quantity, into this unit's SI value. It must be
+/// fast, since tables have millions of numbers.
 pub fn number(text: &str, unit: Unit) -> Option<f64> {
     if let Some(value) = short_number(text.as_bytes(), unit) {
         return Some(value);
@@ -68,8 +68,8 @@ pub fn number(text: &str, unit: Unit) -> Option<f64> {
     }
 }
 
-/// A number of few digits without an exponent: both its digits and the power of ten are exact as doubles, so the
-/// one division or product rounds correctly (Clinger 1990, "How to read floating point numbers accurately").
+/// Reads a short number without an exponent. Its digits and the power of ten are both exact as doubles, so the single
+/// division or product rounds correctly (Clinger 1990, "How to read floating point numbers accurately").
 fn short_number(bytes: &[u8], unit: Unit) -> Option<f64> {
     const LARGEST_EXACT: u64 = 1 << 53;
     let (negative, digits) = match bytes.split_first()? {
@@ -101,8 +101,8 @@ fn short_number(bytes: &[u8], unit: Unit) -> Option<f64> {
     Some(if negative { -magnitude } else { magnitude })
 }
 
-/// As the standard library reads a number, its exponent shifted before the one rounding: tables that programs write may
-/// hold exponents of any length.
+/// Reads a number as the standard library does, with its exponent shifted before the single rounding: tables that
+/// programs write may hold exponents of any length.
 fn any_number(text: &str, shift: i32) -> Option<f64> {
     let (mantissa, exponent) = match text.split_once(['e', 'E']) {
         _ if shift == 0 => (text, None),
@@ -116,8 +116,8 @@ fn any_number(text: &str, shift: i32) -> Option<f64> {
     value.ok().filter(|value| value.is_finite())
 }
 
-/// The regular expression (in the syntax that ECMA-262 and RE2 share) that exactly the texts match that [`parse`]
-/// accepts for this dimension.
+/// The regular expression, in the syntax that ECMA-262 and RE2 share, for exactly the texts that [`parse`] accepts for
+/// this dimension.
 pub fn quantity_pattern(dimension: Dimension) -> String {
     const SPACE: &str = "[ \\t\\u00a0\\u2009\\u202f]*";
     let names: Vec<String> =
@@ -128,7 +128,7 @@ pub fn quantity_pattern(dimension: Dimension) -> String {
     format!("^{SPACE}[-+\\u2212]?{number}([eE][-+\\u2212]?[0-9]{{1,2}})?{SPACE}({names}){SPACE}$")
 }
 
-/// All ways to spell an ASCII unit name, as a regular expression; the other side of [`ascii_unit`].
+/// All spellings of an ASCII unit name, as a regular expression; the inverse of [`ascii_unit`].
 fn spellings(name: &str) -> String {
     match name {
         "degC" => "deg ?C|[\\u00b0\\u00ba] ?C|\\u2103".into(),
@@ -148,13 +148,13 @@ fn is_space(character: char) -> bool {
     matches!(character, ' ' | '\t' | '\u{a0}' | '\u{2009}' | '\u{202f}')
 }
 
-/// A decimal number: sign, digits with the point taken out, and the power of ten they are to be shifted by.
+/// A decimal number: sign, digits without the point, and the power of ten to shift them by.
 struct Decimal {
     text: String,
     exponent: i32,
 }
 
-/// Splits a text into the number it starts with and what follows.
+/// Splits a text into the number at its start and the rest.
 fn split_number(text: &str) -> Option<(Decimal, &str)> {
     let (sign, unsigned) = match text.chars().next()? {
         '-' => ("-", &text[1..]),
@@ -181,7 +181,7 @@ fn split_number(text: &str) -> Option<(Decimal, &str)> {
     Some((Decimal { text, exponent: written_exponent - decimals as i32 }, rest))
 }
 
-/// An exponent of one or two digits, or 0 where there is none.
+/// An exponent of one or two digits, or 0 if there is none; and the rest of the text.
 fn split_exponent(text: &str) -> (i32, &str) {
     let Some(after) = text.strip_prefix(['e', 'E']) else { return (0, text) };
     let (sign, unsigned) = match after.strip_prefix(['-', '\u{2212}']) {
@@ -195,7 +195,7 @@ fn split_exponent(text: &str) -> (i32, &str) {
     }
 }
 
-/// The SI value; `None` where it is not finite.
+/// The SI value; `None` if it is not finite.
 fn number_of(decimal: &Decimal, unit: Unit) -> Option<f64> {
     let rounded = |exponent: i32| format!("{}e{exponent}", decimal.text).parse::<f64>().ok();
     let value = match unit.scale {
@@ -309,7 +309,7 @@ fn wrong_unit(text: &str, unit: &str, dimension: Dimension) -> QuantityError {
     }
 }
 
-/// The text, cut where it is too long to quote, with control characters made visible.
+/// The text, cut if it is too long to quote, with control characters made visible.
 pub(crate) fn shortened(text: &str) -> String {
     const LONGEST: usize = 40;
     let mut quoted: String = text.chars().take(LONGEST).flat_map(visible).collect();

@@ -1,4 +1,5 @@
-//! What the fuzz targets ask, in plain Rust: each function takes any bytes and must neither panic nor say what is no number.
+//! The functions of the fuzz targets, in plain Rust. Each takes any bytes; it must not panic, and no answer may contain
+//! NaN or infinity.
 //!
 //! `fuzz_corpus.rs` beside it runs the kept corpus through the same functions.
 
@@ -21,7 +22,7 @@ use std::cell::OnceCell;
 use std::io::Cursor;
 use std::path::Path;
 
-/// What a target does with the bytes it is given.
+/// The function of a target on its bytes.
 type Ask = fn(&[u8]);
 
 /// Every target by its name.
@@ -38,7 +39,7 @@ pub const TARGETS: [(&str, Ask); 10] = [
     ("question", question),
 ];
 
-/// An error's message and hint are one line each, harmless, and hold no number that is none.
+/// An error's message and hint are one line each, inert, and contain no NaN or infinity.
 fn answered<T>(result: Result<T>) -> Option<T> {
     let error = match result {
         Ok(answer) => return Some(answer),
@@ -80,7 +81,7 @@ pub fn runs(data: &[u8]) {
     answered(Runs::from_text("fuzz.csv", text));
 }
 
-/// A warm-up test; not fitted, which takes long.
+/// A warm-up test, without the fit, which takes long.
 pub fn warm_up(data: &[u8]) {
     let Ok(text) = std::str::from_utf8(data) else { return };
     answered(WarmUpTest::from_text("fuzz.csv", text));
@@ -111,7 +112,7 @@ pub fn calibration_json(data: &[u8]) {
     as_file(data, |path| answered(calibration::read_adopted_line(path)).map(drop));
 }
 
-/// For readers that take a path: the bytes in a file of this thread.
+/// Writes the bytes to a file of this thread, for readers that take a path.
 fn as_file(data: &[u8], read: impl FnOnce(&Path) -> Option<()>) {
     thread_local!(static FOLDER: OnceCell<tempfile::TempDir> = const { OnceCell::new() });
     FOLDER.with(|folder| {
@@ -177,7 +178,7 @@ fn heat(bench: &Bench, bytes: &mut Unstructured<'_>) -> Result<heating::HeatStud
     heating::study(bench, &request)
 }
 
-/// No sentence and no number of an answer is infinite or none.
+/// No sentence and no number of an answer is infinite or NaN.
 fn said<R: serde::Serialize>(record: Option<R>, text: impl Fn(&R) -> String) {
     let Some(record) = record else { return };
     let page = text(&record);
@@ -186,7 +187,7 @@ fn said<R: serde::Serialize>(record: Option<R>, text: impl Fn(&R) -> String) {
     assert!(serde_json::to_string(&record).is_ok());
 }
 
-/// A spec in the ranges that `check` allows, sizes in tenths of a millimetre, parts left out at will.
+/// A spec in the ranges that `check` allows, with sizes in tenths of a millimetre and any optional parts left out.
 fn drawn_spec(bytes: &mut Unstructured<'_>) -> arbitrary::Result<(Value, u8)> {
     let question = bytes.int_in_range(0..=255)?;
     let mut tenths = |least: u32, most: u32| -> arbitrary::Result<String> {

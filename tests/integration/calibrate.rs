@@ -31,7 +31,7 @@ fn the_computed_calibration_has_the_keys_scripts_rely_on() {
     assert!(number(&record, "/slope_standard_uncertainty_tesla_per_ampere") > 0.0);
     assert_eq!(number(&record, "/intercept_tesla"), 0.0);
     let rows = record["table"].as_array().unwrap();
-    // 2.8 A at 0.01 A: 29 rows of 0.1 A, while 0.05 A would make 57.
+    // 2.8 A with a resolution of 0.01 A: 29 rows in steps of 0.1 A; steps of 0.05 A would make 57.
     assert_eq!(rows.len(), 29);
     for (n, row) in rows.iter().enumerate() {
         let current = number(row, "/current_ampere");
@@ -93,7 +93,7 @@ fn a_title_that_is_a_formula_and_markup_harms_neither_spreadsheet_nor_page() {
     assert!(calibrate(&[&spoiled, "--out", out.to_str().unwrap()]).status.success());
     let page = std::fs::read_to_string(out.join("handout.html")).unwrap();
     assert!(!page.contains("<script>"), "the title became markup");
-    // The calibrated line as people copy it.
+    // The calibrated line in the form that people copy.
     assert!(page.contains("mT/A, coverage factor 2"));
     let csv = std::fs::read_to_string(out.join("calibration.csv")).unwrap();
     assert!(csv.lines().all(|line| !line.starts_with(['=', '+', '-', '@'])), "{csv}");
@@ -145,7 +145,7 @@ fn published_lines_come_out_of_the_fit_of_readings() {
     let folder = tempfile::tempdir().unwrap();
     let fit = |name: &str, text: String| {
         let path = written(&folder, name, &text);
-        // These are no readings of this pair: the fit is asked for in spite of that.
+        // These are not readings of this pair; the fit is adopted nevertheless.
         json(&[BENCH, "--readings", &path, "--adopt", "fit", "--json"])
     };
     // ISO/TS 28037:2010, 6.3, example 2: a 0.885, b 2.057, u 0.530 and 0.178, cov −0.082, chi-square 4.131.
@@ -249,7 +249,7 @@ fn the_readings_decide_which_line_is_adopted_unless_the_user_does() {
         Some(2)
     );
 
-    // Readings so few and rough that they could not have differed: the better known line, and the page says so.
+    // Readings too few and rough to show a difference: the better known line is adopted, and the page says so.
     let folder = tempfile::tempdir().unwrap();
     let vague = written(
         &folder,
@@ -271,7 +271,7 @@ fn the_readings_decide_which_line_is_adopted_unless_the_user_does() {
     assert!(record["agreement"]["verdict"].is_null());
 }
 
-/// What the page says, its lines joined.
+/// The page's text with its lines joined.
 fn text(arguments: &[&str]) -> String {
     let stdout = String::from_utf8(calibrate(arguments).stdout).unwrap();
     stdout.split_whitespace().collect::<Vec<_>>().join(" ")
@@ -356,8 +356,8 @@ fn readings_that_disagree_stop_before_any_file_and_say_what_it_may_be() {
     assert!(number(&record, "/normalised_difference") < -1.0);
     let explanations = record["agreement"]["explanations"].as_array().unwrap();
     let turns = explanations.iter().find(|one| one["cause"] == "turns_missing").unwrap();
-    // 150 turns a coil: 30 of 300 are missing, less the 0.4 % that the file is above the pair. Where the ammeter's zero is
-    // weighed as well, the size moves within a part of its own uncertainty.
+    // 150 turns per coil: 30 of 300 are missing, less the 0.4 % by which the file is above the pair. The ammeter's zero
+    // is fitted as well, which shifts the size by a part of its own uncertainty.
     let off = number(turns, "/amount") - 0.096 * 300.0;
     assert!(off.abs() < 0.3 * number(turns, "/amount_standard_uncertainty"), "{turns}");
 }
@@ -371,11 +371,12 @@ fn what_the_same_ammeter_is_off_by_cancels_in_the_tables() {
     };
     let other = largest(&["--readings", READINGS]);
     let same = largest(&["--readings", READINGS, "--same-ammeter"]);
-    // At 2.8 A the probe's 1.5 %/√3 of 2.36 mT is left, 41 µT, and of the zero k u(δ) (h I − 1), 2 × 9.7 µT × 0.55.
+    // At 2.8 A the probe's 1.5 %/√3 of 2.36 mT remains, 41 µT expanded, and from the zero k u(δ) (h I − 1), 2 × 9.7 µT
+    // × 0.55.
     let (probe, zero) = (2.0 * 0.015 / 3f64.sqrt() * 2.36e-3, 2.0 * 9.7e-6 * 0.55);
     assert!((same / probe.hypot(zero) - 1.0).abs() < 0.05, "{same}");
     assert!(other > 1.3 * same, "{other} {same}");
-    // A comment in the file says the same.
+    // A comment in the file has the same effect.
     let text = std::fs::read_to_string(READINGS).unwrap();
     let path = written(&folder, "said.csv", &format!("# same ammeter\n{text}"));
     assert_eq!(largest(&["--readings", &path]), same);
@@ -409,7 +410,7 @@ fn an_older_calibration_is_compared_with() {
     assert_eq!(record["drift"]["old_table_holds"], true);
     let record = json(&[BENCH, "--previous", old, "--readings", READINGS, "--adopt", "fit", "--json"]);
     assert!((number(&record, "/drift/relative_change") - 0.004).abs() < 1e-3);
-    // A computed and a measured line share nothing.
+    // A computed and a measured line share no sources.
     assert_eq!(record["drift"]["shared_sources"], serde_json::json!([]));
     // Two measured ones share their meters.
     let out = folder.path().join("measured");
@@ -439,7 +440,7 @@ fn a_plan_writes_the_blank_file_that_readings_are_read_from() {
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     assert!(String::from_utf8_lossy(&output.stdout).contains("the wish is met"));
     let blank = std::fs::read_to_string(out.join("readings.csv")).unwrap();
-    // Filled in with the slope that the bench computes, the file fits to that slope.
+    // Filled in with the bench's computed slope, the file gives that slope in the fit.
     let slope_millitesla = 1e3 * number(&json(&[BENCH, "--json"]), "/slope_tesla_per_ampere");
     let filled: Vec<String> = blank
         .lines()
@@ -448,7 +449,7 @@ fn a_plan_writes_the_blank_file_that_readings_are_read_from() {
             let mut cells: Vec<String> = line.split(',').map(str::to_owned).collect();
             if n > 1 {
                 let sign = if cells[3] == "yes" { -1.0 } else { 1.0 };
-                // A microtesla to and fro, as no meter repeats itself.
+                // A scatter of a microtesla, since no meter repeats exactly.
                 let scatter = if n % 2 == 0 { 1e-3 } else { -1e-3 };
                 let field = sign * slope_millitesla * cells[1].parse::<f64>().unwrap() + scatter;
                 cells[2] = format!("{field:.6}");

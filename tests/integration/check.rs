@@ -1,10 +1,10 @@
-//! `check`: what it accepts, and the exact words and places of what it refuses.
+//! `check`: the specs it accepts, and the exact words and places of its errors.
 
 use crate::program::{example_specs, run_in};
 use std::fs;
 use std::path::Path;
 
-/// A small right spec; each test spoils it in one way.
+/// A small valid spec; each test spoils it in one way.
 const PAIR: &str = r#"{
   "title": "Attic pair",
   "winding": {
@@ -19,7 +19,7 @@ const PAIR: &str = r#"{
 }
 "#;
 
-/// What `check` says about the small spec after a change, with its status.
+/// Output and status of `check` on the small spec after a change.
 fn check_changed(from: &str, to: &str) -> (String, Option<i32>) {
     assert!(PAIR.contains(from), "{from}");
     check_bytes(PAIR.replacen(from, to, 1).as_bytes())

@@ -42,7 +42,7 @@ fn the_best_that_size_writes_passes_check_and_gives_the_same_numbers_to_sheet() 
         ("/field_constant_tesla_per_ampere", "/field_constant_tesla_per_ampere", 1e-9),
         ("/conductor_mass_kg", "/conductor_mass_kg", 1e-9),
         ("/wire_length_m", "/wire_length_m", 1e-9),
-        // The sheet climbs to the worst place, the search samples the radius and fits a parabola.
+        // The sheet's value comes from a search for the worst place; `size` samples the radius and fits a parabola.
         ("/worst_beam_deviation", "/beam/worst_deviation", 2e-3),
     ] {
         let (ours, theirs) = (number(choice, ours), number(&sheet, theirs));
@@ -158,7 +158,7 @@ fn one_option_is_not_a_comparison() {
 fn an_option_that_cannot_be_compared_is_named() {
     let folder = tempfile::tempdir().unwrap();
     let text = fs::read_to_string(example("quote-used.json")).unwrap();
-    // Coil b of the same turns, place and size, the wrong way round.
+    // Coil b with the same turns, place and size, connected backwards.
     let start = text.find("  \"as_built\"").unwrap();
     let end = text.find("  \"build_tolerance\"").unwrap();
     let as_built = "  \"as_built\": { \"b\": { \"sense\": -1 } },\n";
@@ -187,7 +187,7 @@ fn compare_holds_what_size_found_to_the_same_volts_and_watts() {
         let ours = number(&sized, &format!("/best/0/{name}"));
         let theirs =
             number(&compared, &format!("/options/0/{}", name.replace("current_", "working_current_")));
-        // The spec is written in rounded lengths, and the search has the field of its own closed form.
+        // The spec has rounded lengths, and the search uses its own series for the field.
         assert!((ours / theirs - 1.0).abs() < 1e-5, "{name}: {ours} for {theirs}");
     }
     assert_eq!(compared["held"], sized["held"]);

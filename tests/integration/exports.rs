@@ -1,4 +1,4 @@
-//! What every command that writes files for people has in common: the numbers' format and the date.
+//! The common properties of all commands that write files for people: the numbers' format and the date.
 
 use crate::program::{example, run, text};
 use std::path::Path;
@@ -42,7 +42,7 @@ fn tables(folder: &Path) -> Vec<(String, String)> {
         .collect()
 }
 
-/// A row's cells, none of which hold a separator within quotation marks.
+/// A row's cells; no cell has a separator within quotation marks.
 fn cells(row: &str, separator: char) -> Vec<String> {
     row.split(separator).map(str::to_owned).collect()
 }
@@ -80,7 +80,7 @@ fn every_table_is_written_with_decimal_commas_and_a_date_where_that_is_asked_for
                 rows.map(str::to_owned).collect::<Vec<_>>()
             };
             for (one, other) in rows(&with_points).iter().zip(rows(with_commas)) {
-                // Titles and reasons are in quotation marks where they hold a comma.
+                // Titles and reasons are in quotation marks if they contain a comma.
                 if one.contains('"') {
                     continue;
                 }
@@ -133,17 +133,17 @@ fn portable_arithmetic_is_taken_by_every_command_and_may_stand_before_its_name()
         let fastest = text(&[command, &["--json"]].concat());
         let portable = text(&[command, &["--json", "--portable"]].concat());
         assert_eq!(text(&[&["--portable"], command, &["--json"]].concat()), portable, "{command:?}");
-        // Where the processor rounds a product and a sum once, some last digit shows that scalar code does not.
+        // If the processor has a fused multiply–add, some last digit differs from scalar code.
         #[cfg(target_arch = "x86_64")]
         assert_eq!(fastest == portable, !std::is_x86_feature_detected!("fma"), "{command:?}");
         #[cfg(not(target_arch = "x86_64"))]
         drop(fastest);
     }
-    // Those that compute no field take it too.
+    // Commands that compute no field accept it too.
     for command in [&["wires"][..], &["schema"], &["check", &bench]] {
         assert_eq!(text(command), text(&[command, &["--portable"]].concat()), "{command:?}");
     }
-    // A pair that is not that of the spec: the page is printed all the same.
+    // A pair different from the spec's: the page is printed nevertheless.
     let checked = ["check", &bench, "--measured", &pair];
     let (plain, portable) = (run(&checked), run(&[&checked[..], &["--portable"]].concat()));
     assert_eq!((plain.status.code(), plain.stdout), (Some(1), portable.stdout));

@@ -166,7 +166,7 @@ fn what_the_program_writes_at_points_can_be_read_as_points() {
         let found = rows(&text(&["field", &spec, "--points", path.to_str().unwrap()]));
         assert_eq!(found.len(), written.lines().filter(|line| !line.starts_with('#')).count() - 1, "{name}");
     }
-    // The map's own field per ampere is that at 1 A.
+    // The map's field per ampere is that at 1 A.
     let written = std::fs::read_to_string(folder.path().join("axial-plane.csv")).unwrap();
     let path = folder.path().join("axial-plane.csv");
     let found = rows(&text(&["field", &spec, "--points", path.to_str().unwrap()]));

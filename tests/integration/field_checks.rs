@@ -15,7 +15,7 @@ fn thick_pair() -> Assembly {
     Assembly::new(vec![winding(-0.075, section, 1.0), winding(0.075, section, 1.0)])
 }
 
-/// S of design: the sum of |B| of the windings, and mu0 J min(width, depth) inside one.
+/// S, the scale of the tolerance: the sum of |B| of the windings, plus mu0 J min(width, depth) inside one.
 fn scale(windings: &[PlacedWinding], point: &Vector3<f64>) -> f64 {
     let of = |winding: &PlacedWinding| {
         let from = point - winding.centre_m;
@@ -67,8 +67,8 @@ fn a_thick_solenoid_has_the_closed_form_at_its_centre() {
     assert_eq!(rows, 49);
 }
 
-/// Highest n for which every term z, z², … z^n of the field on the axis vanishes, by the deviation at two distances: a
-/// leading term z^p makes them differ by 2^p.
+/// The power p of the leading term z^p of the deviation on the axis, from the deviation at two distances, whose ratio
+/// is 2^p.
 fn leading_power(windings: Vec<PlacedWinding>) -> f64 {
     let assembly = Assembly::new(windings).with_tolerance(Tolerance::relative(1e-13));
     let at = |z: f64| assembly.field_per_ampere(&Vector3::new(0.0, 0.0, z)).z;
@@ -80,7 +80,7 @@ fn leading_power(windings: Vec<PlacedWinding>) -> f64 {
 fn the_classical_arrangements_cancel_the_orders_they_are_known_for() {
     let thread = |z: f64, radius: f64, turns: f64| winding(z, (radius, 1e-5, 1e-5), turns);
     let pair = vec![thread(-0.5, 1.0, 1.0), thread(0.5, 1.0, 1.0)];
-    // Maxwell, Treatise art. 715 (geometry read; derived exactly: z² and z⁴ vanish, z⁶ has −143/70).
+    // Maxwell, Treatise art. 715 (geometry read; derived exactly: z² and z⁴ vanish, the coefficient of z⁶ is −143/70).
     let (r, z) = ((4.0 / 7.0f64).sqrt(), (3.0 / 7.0f64).sqrt());
     let three = vec![thread(-z, r, 49.0), thread(0.0, 1.0, 64.0), thread(z, r, 49.0)];
     let maxwell = Assembly::new(three.clone());
@@ -108,7 +108,7 @@ fn the_classical_arrangements_cancel_the_orders_they_are_known_for() {
         ("four equal", equal, 8.0),
     ] {
         let got = leading_power(windings);
-        // The next power enters with a weight of about z² = 0.0064 of the leading one, a few times over.
+        // The next power contributes a few times z² = 0.0064 of the leading one.
         assert!((got - power).abs() < 0.15, "{name}: leading power {got}");
     }
 }
@@ -254,7 +254,7 @@ proptest! {
         let apart = Assembly::new(vec![one]).field_per_ampere(&point) + Assembly::new(vec![other]).field_per_ampere(&point);
         prop_assert!((field - apart).norm() <= 2.1e-12 * scale, "superposition {field} {apart}");
 
-        // In the mirror z → −z an axial vector keeps B_z and turns B_x and B_y round.
+        // In the mirror z → −z an axial vector keeps B_z and reverses B_x and B_y.
         let mirrored = Assembly::new([one, other].map(|w| PlacedWinding { centre_m: -w.centre_m, ..w }).to_vec());
         let seen = mirrored.field_per_ampere(&Vector3::new(point.x, point.y, -point.z));
         prop_assert!((seen - Vector3::new(-field.x, -field.y, field.z)).norm() <= 2.1e-12 * scale, "mirror {seen} {field}");

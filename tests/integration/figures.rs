@@ -1,8 +1,8 @@
 //! The numbers that people read, on the pages of every command, over random pairs, readings and runs.
 //!
-//! No number has more than six significant digits, or an exponent where a plain number is as short, or a unit that hides
-//! its size. Left out are lines that hold identifiers, not figures: version, digest and title, dates, the CODATA values, and
-//! the names of files.
+//! No number has more than six significant digits, an exponent although the plain number is as short, or a unit
+//! unsuited to its size. Lines that hold identifiers and not figures are left out: version, digest and title, dates,
+//! the CODATA values, and the names of files.
 
 use rand_xoshiro::Xoshiro256PlusPlus;
 use rand_xoshiro::rand_core::{Rng, SeedableRng};
@@ -18,7 +18,7 @@ const NOT_FIGURES: &str = r#"coilwright \d|spec "|CODATA|\d{4}-\d\d-\d\d|^wrote 
 /// A number, its exponent, and the unit after it.
 const NUMBER: &str = r"(^|[^\w.#−+-])[-+−±]?(\d+(?:\.\d+)?)(?:e([-+−]?\d+))?(?:[  ]?(km|mm|µm|m|mA|µA|A|kV|mV|V|mΩ|kΩ|Ω|mT|µT|nT|T|mT/A|µT/A|T/A|kW|mW|W|min|h|s|ms|ns|µs|mH|H|kg|g|N|mN|%|ppm)([^\w/]|$))?";
 
-/// What is wrong with the numbers of a page.
+/// The faults of the numbers on a page.
 fn faults(page: &str) -> Vec<String> {
     let (number, not_figures) = (Regex::new(NUMBER).unwrap(), Regex::new(NOT_FIGURES).unwrap());
     let mut faults = Vec::new();
@@ -77,13 +77,13 @@ fn the_reader_of_pages_sees_the_faults_that_were_printed_once() {
     }
 }
 
-/// A number between two others, evenly in its logarithm.
+/// A number between two others, uniform in its logarithm.
 fn between(random: &mut Xoshiro256PlusPlus, least: f64, most: f64) -> f64 {
     let part = (random.next_u64() >> 11) as f64 / (1u64 << 53) as f64;
     (least.ln() + part * (most / least).ln()).exp()
 }
 
-/// A pair of any size, whose meters, tolerances and room are good or bad by orders of magnitude.
+/// A pair of any size, whose meters, tolerances and room vary by orders of magnitude.
 fn random_spec(random: &mut Xoshiro256PlusPlus) -> Value {
     let text = include_str!("../../coil-specs/window-bench.json");
     let mut spec: Value = serde_json::from_str(text).unwrap();
@@ -117,7 +117,7 @@ fn random_spec(random: &mut Xoshiro256PlusPlus) -> Value {
     spec
 }
 
-/// Runs a command and collects what is wrong with its page, and with its refusal where it refuses.
+/// Runs a command and collects the faults of its page, or of its error message.
 fn read(folder: &Path, arguments: &[&str], faults_found: &mut String) -> bool {
     let output =
         Command::new(env!("CARGO_BIN_EXE_coilwright")).args(arguments).current_dir(folder).output().unwrap();
@@ -190,7 +190,7 @@ fn no_page_hides_a_number_behind_digits_exponents_or_units() {
             [&["orbit", "pair.json", "--gun-voltage", "100 V,200 V", "--chart"], &out[..]].concat(),
         ];
         if round % 3 == 0 {
-            // The slow ones.
+            // The slow commands.
             questions.push(vec!["heat", "pair.json", "--current", &current]);
             questions.push(vec!["compare", "pair.json", "pair.json"]);
             questions.push([&["map", "pair.json"], &out[..]].concat());
@@ -215,7 +215,7 @@ fn the_pages_of_the_example_files_hide_no_number() {
         "lab-files/readings.csv",
     ]
     .map(path);
-    // Far from any electron.
+    // Runs that give an e/m far from the electron's.
     let far = "gun_voltage_V,current_A,radius_mm\n5000,1.5,30\n200,1.5,38\n180,1.6,33\n";
     std::fs::write(folder.path().join("far.csv"), far).unwrap();
     let mut found = String::new();

@@ -1,4 +1,4 @@
-//! The kept corpus of the fuzz targets, run through what they ask: no nightly toolchain is needed.
+//! Runs the kept corpus of the fuzz targets through their functions, without a nightly toolchain.
 
 #[path = "asked.rs"]
 mod asked;

@@ -1,4 +1,4 @@
-//! Devices, limits, signals and slips that once broke the program or a set of files.
+//! Devices, limits, signals and slips that could break the program or a set of files.
 
 use crate::program::{example, failure, json, run};
 use serde_json::Value;
@@ -178,7 +178,7 @@ mod unix {
     use std::process::{Command, Stdio};
     use std::time::{Duration, Instant};
 
-    /// The program under limits of the shell; its status and what it said.
+    /// Runs the program under limits of the shell; returns its status and output.
     fn limited(limits: &str, arguments: &[&str]) -> (Option<i32>, String) {
         let output = Command::new("sh")
             .arg("-c")

@@ -20,7 +20,7 @@ fn number(record: &serde_json::Value, path: &str) -> f64 {
     record.pointer(path).and_then(serde_json::Value::as_f64).unwrap_or_else(|| panic!("no number at {path}"))
 }
 
-/// A spec in a folder of its own, and the folder that must live as long.
+/// A spec in a folder of its own, and the folder, which must live as long.
 fn spec(text: &str) -> (tempfile::TempDir, String) {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("pair.json");
@@ -117,11 +117,11 @@ fn no_more_flows_than_the_supply_gives_and_every_line_is_about_what_flows() {
     assert!(page.contains("At 2.80 A, current held"), "{page}");
     assert!(page.contains("20.00 A; the supply gives at most 2.80 A"), "{page}");
     assert!(page.contains("2.800 A at 21.4") && !page.contains("the current sags"), "{page}");
-    // On and off, no more than the limit either, though warmth alone would allow it.
+    // Switched on and off, the limit holds too, although the temperatures would allow more.
     let duty = json(&[&parallel, "--json", "--current", "20 A", "--duty", "1 min/20 min"]);
     assert_eq!(number(&duty, "/duty/current_ampere"), 2.8);
     assert_eq!(duty["duty"]["limited_by"], "supply current");
-    // A supply that gives the current but not the volts: what the voltage drives is what flows.
+    // A supply with enough current but too little voltage: the voltage decides the current.
     let text = std::fs::read_to_string(BENCH).unwrap();
     let (_folder, strong) = spec(&text.replace(r#""current_limit": "2.8 A""#, r#""current_limit": "12 A""#));
     let starved = json(&[&strong, "--json", "--current", "10 A"]);
@@ -132,7 +132,7 @@ fn no_more_flows_than_the_supply_gives_and_every_line_is_about_what_flows() {
     assert!((number(&starved, "/curve/0/current_ampere") - number(&starved, "/current_ampere")).abs() < 1e-9);
     let page = String::from_utf8(heat(&[&strong, "--current", "10 A"]).stdout).unwrap();
     assert!(page.contains("10.00 A; the supply's voltage limit drives only"), "{page}");
-    // Without a supply a current is held whatever it takes.
+    // Without a supply a current is held at any voltage.
     let (_folder, bare) = spec(BARE);
     let free = json(&[&bare, "--json", "--current", "5 A"]);
     assert_eq!(number(&free, "/current_ampere"), 5.0);
@@ -145,7 +145,7 @@ fn a_conductivity_above_the_published_range_comes_with_the_hot_spot_of_its_lower
     assert!(number(&record, "/wire_pack/conductivity_watt_per_m_kelvin") > 0.15);
     let [hot, upper, mean] = ["hot_spot_temperature", "hot_spot_temperature_upper", "mean_temperature"]
         .map(|what| number(&record, &format!("/steady_{what}_celsius")));
-    // Three times worse: at least three times as far above the mean, within a tenth.
+    // With the conductivity lower by a ratio, the hot spot is higher above the mean by that ratio, to a tenth.
     let ratio = number(&record, "/wire_pack/conductivity_watt_per_m_kelvin") / 0.06;
     assert!(upper - mean > 0.9 * ratio * (hot - mean), "{mean} {hot} {upper}");
     let page = String::from_utf8(heat(&[BENCH, "--current", "2.2 A"]).stdout).unwrap();
@@ -196,7 +196,8 @@ fn files_are_written_for_current_duty_and_warm_up() {
     }
     let csv = std::fs::read_to_string(out.join("heat-curve.csv")).unwrap();
     assert!(csv.starts_with("# coilwright ") && !csv.contains("NaN"));
-    // The made-up test is this bench at 2.1 A on a clock 5 % fast, which is a heat capacity 0.95 times as large.
+    // The invented test is this bench at 2.1 A timed with a clock 5 % fast, which corresponds to 0.95 times the heat
+    // capacity.
     let text = std::fs::read_to_string(out.join("heat.json")).unwrap();
     let record: serde_json::Value = serde_json::from_str(&text).unwrap();
     assert!((number(&record, "/warm_up/surface_coefficient_factor") - 1.0).abs() < 0.01);

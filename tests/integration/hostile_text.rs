@@ -1,4 +1,4 @@
-//! Titles, labels, paths and arguments that mean harm are inert in every output.
+//! Hostile titles, labels, paths and arguments are inert in every output.
 
 use crate::program::{example, run, text};
 use serde_json::Value;

@@ -1,4 +1,4 @@
-//! The example files that people fill in: each is what its reader takes.
+//! The example files that people fill in: each is accepted by its reader.
 
 use coilwright::files::spec::{read_measured, read_wanted};
 use coilwright::files::tables::{Column, PointReader, Table};

@@ -1,4 +1,4 @@
-//! One integration binary: one module an area.
+//! One integration binary with one module per area.
 
 mod calibrate;
 mod check;

@@ -50,7 +50,7 @@ fn names(folder: &Path) -> Vec<String> {
     names
 }
 
-/// The rows of a grid as numbers, its provenance and headings checked.
+/// Reads the rows of a grid as numbers and checks its provenance and headings.
 fn rows(path: &Path, unit: &str) -> Vec<[f64; 7]> {
     let text = std::fs::read_to_string(path).unwrap();
     let mut lines = text.lines();
@@ -130,7 +130,7 @@ fn a_png_has_the_letters_of_its_title() {
     let mut pixels = vec![0; reader.output_buffer_size()];
     let width = reader.next_frame(&mut pixels).unwrap().width as usize;
     let columns_inked = (0..width).filter(|x| (60..100).any(|y| pixels[3 * (y * width + x)] < 90)).count();
-    // "Saltmarsh College, window bench" at 42 pixels: letters in some 500 columns of pixels, paper right of them.
+    // "Saltmarsh College, window bench" at 42 pixels: letters in some 500 columns of pixels, nothing to their right.
     assert!((300..1000).contains(&columns_inked), "{columns_inked}");
 }
 
@@ -272,7 +272,7 @@ mod interrupted {
     fn a_disk_that_fills_leaves_nothing_and_says_so() {
         let parent = tempfile::tempdir().unwrap();
         let out = parent.path().join("out");
-        // A limit on a file's size stands for the full disk; its signal ignored, the write itself fails.
+        // A limit on a file's size simulates a full disk; since its signal is ignored, the write itself fails.
         let output = Command::new("sh")
             .args(["-c", "trap '' XFSZ; ulimit -f 2048; exec \"$@\"", "sh", env!("CARGO_BIN_EXE_coilwright")])
             .args(["map", BENCH, "--grid", "401", "--out"])

@@ -31,7 +31,7 @@ fn refusal(arguments: &[&str]) -> (i32, String, String) {
 
 #[test]
 fn one_orbit_has_the_keys_scripts_rely_on() {
-    // The beam gets 1 V less than the meter shows on this bench.
+    // On this bench the beam's voltage is 1 V less than the meter shows.
     let record = json(&[BENCH, "--gun-voltage", "201 V", "--current", "1.5 A", "--json"]);
     // tests/data/beam.csv: speed after 200 V; p = γ m v and T = e V follow from CODATA 2022.
     assert!((number(&record, "/speed_m_per_s") / 8_385_196.406_77 - 1.0).abs() < 1e-6);

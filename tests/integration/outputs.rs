@@ -1,6 +1,7 @@
-//! The program's exact outputs, kept in `tests/outputs`: what every command prints and writes, right and wrong.
+//! The program's exact outputs, kept in `tests/outputs`: the texts and files of every command, for right and wrong
+//! input.
 //!
-//! `COILWRIGHT_KEEP_OUTPUTS=1 cargo test --test integration outputs` keeps what the program says now.
+//! `COILWRIGHT_KEEP_OUTPUTS=1 cargo test --test integration outputs` keeps the current outputs.
 
 mod cases;
 mod compare;
@@ -18,12 +19,12 @@ use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-/// What a case gives: each kept file's name and text.
+/// The outputs of a case: each kept file's name and text.
 type Outputs = BTreeMap<String, String>;
 
-/// Set to 1, it makes the outputs of today the kept ones.
+/// Set to 1, the current outputs become the kept ones.
 const KEEP: &str = "COILWRIGHT_KEEP_OUTPUTS";
-/// Differences shown; a changed word in a caution would otherwise fill pages.
+/// Most differences shown; a changed word in a caution would otherwise fill pages.
 const SHOWN: usize = 12;
 
 /// Bytes of a picture's line that are kept as they are.
@@ -62,7 +63,7 @@ fn every_output_is_as_kept() {
     );
 }
 
-/// Each file that is not as kept, with what is to be said of it.
+/// Each file that differs from the kept one, with a description of the difference.
 fn differences(outputs: &Outputs, kept: &Outputs) -> BTreeMap<String, String> {
     let names: BTreeSet<&String> = outputs.keys().chain(kept.keys()).collect();
     names
@@ -84,7 +85,7 @@ fn differences(outputs: &Outputs, kept: &Outputs) -> BTreeMap<String, String> {
         .collect()
 }
 
-/// Writes and removes what differs and leaves the rest alone, so that last digits of another machine make no change.
+/// Writes and removes only files that differ, so that last digits of another machine change nothing.
 fn keep(outputs: &Outputs, differences: &BTreeMap<String, String>) {
     for name in differences.keys() {
         let path = kept_folder().join(name);
@@ -114,7 +115,7 @@ fn files_below(folder: &Path) -> BTreeMap<String, Vec<u8>> {
     let mut files = BTreeMap::new();
     let mut folders = vec![folder.to_owned()];
     while let Some(next) = folders.pop() {
-        // A folder that is not there yet holds nothing.
+        // A folder that does not exist yet counts as empty.
         for entry in fs::read_dir(next).into_iter().flatten() {
             let path = entry.unwrap().path();
             if path.is_dir() {
@@ -134,7 +135,7 @@ fn outputs_of(case: &Case) -> Outputs {
     let mut calls = String::new();
     for form in case.forms {
         let (call, run, files) = run_in_folder(case, *form);
-        // A verdict against what was given is an answer too: it stands on standard output, and the status is 1.
+        // A negative verdict is an answer too: it is on standard output, with status 1.
         let refused = run.status == Some(1) && !run.stdout.is_empty();
         let as_meant = if case.name.starts_with("wrong/") {
             run.status != Some(0)
@@ -170,7 +171,7 @@ fn outputs_of(case: &Case) -> Outputs {
     outputs
 }
 
-/// Keeps a text under its name; one that the case has already is not kept twice.
+/// Keeps a text under its name, unless the case already has the same text.
 fn add(outputs: &mut Outputs, name: String, text: &str) {
     let text = without_version(text);
     let same = outputs.iter().find(|(_, other)| **other == text).map(|(other, _)| other.clone());
@@ -181,7 +182,7 @@ fn without_version(text: &str) -> String {
     text.replace(concat!("coilwright ", env!("CARGO_PKG_VERSION")), "coilwright VERSION")
 }
 
-/// What is kept of a file that the program wrote.
+/// The kept form of a file that the program wrote.
 fn as_text(name: String, bytes: Vec<u8>) -> (String, String) {
     if name.ends_with(".png") {
         assert!(bytes.starts_with(b"\x89PNG\r\n\x1a\n"), "{name} is no PNG");
@@ -197,7 +198,7 @@ fn as_text(name: String, bytes: Vec<u8>) -> (String, String) {
     }
 }
 
-/// A line of a picture; of a long curve, its beginning, its length and its digest.
+/// A line of a picture; for a long curve, its beginning, its length and its digest.
 fn shortened(line: &str) -> String {
     if line.len() <= LONGEST {
         return format!("{line}\n");
@@ -207,7 +208,7 @@ fn shortened(line: &str) -> String {
     format!("{beginning} ... {} bytes, SHA-256 {digest}...\n", line.len())
 }
 
-/// One call in a folder of its own, beside copies of the examples; the files that it wrote.
+/// Runs one call in a folder of its own with copies of the examples; returns the files that it wrote.
 fn run_in_folder(case: &Case, form: Form) -> (String, Run, BTreeMap<String, Vec<u8>>) {
     let folder = tempfile::tempdir().unwrap();
     for name in ["coil-specs", "lab-files"] {
@@ -234,7 +235,7 @@ fn run_in_folder(case: &Case, form: Form) -> (String, Run, BTreeMap<String, Vec<
     (call, run, after)
 }
 
-/// Runs the program on arithmetic that every machine has.
+/// Runs the program with arithmetic that is the same on every machine.
 fn run_portable(folder: &Path, call: &str) -> Run {
     let words = words(call);
     let arguments: Vec<&str> = ["--portable"].into_iter().chain(words.iter().map(String::as_str)).collect();

@@ -1,5 +1,5 @@
-//! Specs whose optional parts are given in part: every command does what it can, says what it leaves out, and names what
-//! it needs in a way that can be followed.
+//! Specs whose optional parts are given in part: every command does what it can, states what it leaves out, and names
+//! the missing part with an example that can be copied.
 
 use crate::program::{data, example, number, run};
 use coilwright::files::spec;
@@ -10,14 +10,14 @@ fn window_bench() -> Value {
     serde_json::from_str(&std::fs::read_to_string(example("window-bench.json")).unwrap()).unwrap()
 }
 
-/// What every spec must have, and nothing else.
+/// A spec with only the required parts.
 fn bare() -> Value {
     let mut bench = window_bench();
     bench.as_object_mut().unwrap().retain(|key, _| ["title", "winding", "spacing"].contains(&key.as_str()));
     bench
 }
 
-/// What a command prints about a spec: standard output or the error, and whether it worked.
+/// Whether a command on a spec succeeds, and its standard output or error.
 fn answer(folder: &Path, document: &Value, command: &str, more: &[&str]) -> (bool, String) {
     let path = folder.join("pair.json");
     std::fs::write(&path, document.to_string()).unwrap();
@@ -51,7 +51,7 @@ fn each_optional_key_may_be_left_out_on_its_own() {
                 without.pointer_mut(parent).unwrap().as_object_mut().unwrap().remove(key).unwrap();
                 let read = spec::bench_from_text("pair.json", &without.to_string());
                 assert!(read.is_ok(), "{path}: {}", read.unwrap_err());
-                // What was read is what is written back.
+                // The bench is the same after writing and reading it.
                 let bench = read.unwrap();
                 let again = spec::bench_from_text("again.json", &spec::spec_text(&bench)).unwrap();
                 let said = |bench: coilwright::pair::Bench| {
@@ -77,7 +77,7 @@ fn key_paths(value: &Value, path: &str) -> Vec<String> {
     object.iter().flat_map(below).collect()
 }
 
-/// Puts what a hint says where it says.
+/// Writes the example of a hint at the place that the hint names.
 fn follow(document: &mut Value, hint: &str) {
     let (place, written) = hint.strip_prefix("write it like this").unwrap().split_once(": ").unwrap();
     let entries: Map<String, Value> = serde_json::from_str(&format!("{{ {written} }}")).unwrap();
@@ -176,9 +176,9 @@ fn a_beam_without_a_bulb_is_followed_all_the_same_and_says_so() {
     open["tube"].as_object_mut().unwrap().remove("bulb_radius");
     let (with, without) = (orbit(&window_bench(), "1.4 A"), orbit(&open, "1.4 A"));
     let radius = |record: &Value| number(record, "/read_radius_m");
-    // The glass is not in the way of this beam, so the radius is the same.
+    // The glass does not stop this beam, so the radius is the same.
     assert!((radius(&with) / radius(&without) - 1.0).abs() < 1e-9);
-    // 0.8 A makes a circle of 71 mm, which reaches 96 mm from the middle: past a glass of 82 mm, clear of the coils.
+    // 0.8 A makes a circle of 71 mm, which reaches 96 mm from the middle: beyond a glass of 82 mm, clear of the coils.
     let (with, without) = (orbit(&window_bench(), "0.8 A"), orbit(&open, "0.8 A"));
     assert_eq!(with["halt"], "bulb");
     assert!((radius(&without) / 0.071 - 1.0).abs() < 0.05, "{}", radius(&without));
@@ -224,7 +224,7 @@ fn a_meter_of_which_little_is_known_counts_with_what_is_known() {
         serde_json::from_str(&said).unwrap()
     };
     let share = |record: &Value| number(record, "/rows/0/bias/ammeter_standard_uncertainty_fraction");
-    // 2 u(I)/I: of 1 % of reading 2 × 1 %/√3; of half a digit of 10 mA at 2 A 2 × 0.25 %/√3.
+    // 2 u(I)/I: 2 × 1 %/√3 for 1 % of reading; 2 × 0.25 %/√3 for half a digit of 10 mA at 2 A.
     let gain = bias(json!({ "accuracy_of_reading": "1 %" }));
     assert!((share(&gain) - 0.02 / 3f64.sqrt()).abs() < 1e-12, "{}", share(&gain));
     assert!(gain["notes"].to_string().contains("no `ammeter.resolution`"), "{}", gain["notes"]);

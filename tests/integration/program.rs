@@ -19,7 +19,7 @@ pub fn run(arguments: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_coilwright")).args(arguments).output().unwrap()
 }
 
-/// What it prints as JSON; it must succeed and print nothing else.
+/// The JSON that the program prints; it must succeed and print nothing else.
 pub fn json(arguments: &[&str]) -> Value {
     let output = run(arguments);
     assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
@@ -27,14 +27,14 @@ pub fn json(arguments: &[&str]) -> Value {
     serde_json::from_slice(&output.stdout).unwrap()
 }
 
-/// What it prints for people; it must succeed.
+/// The text that the program prints; it must succeed.
 pub fn text(arguments: &[&str]) -> String {
     let output = run(arguments);
     assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
     String::from_utf8(output.stdout).unwrap()
 }
 
-/// The exit status and what it says on standard error; it must fail and print nothing on standard output.
+/// The exit status and standard error; the program must fail and print nothing on standard output.
 pub fn failure(arguments: &[&str]) -> (i32, String) {
     let output = run(arguments);
     assert!(!output.status.success(), "{arguments:?} succeeded");
@@ -50,7 +50,7 @@ pub fn number(record: &Value, pointer: &str) -> f64 {
         .unwrap_or_else(|| panic!("no number at {pointer}: {record}"))
 }
 
-/// What one run printed and how it ended.
+/// The outputs and exit status of one run.
 #[derive(Debug)]
 pub struct Run {
     pub stdout: String,

@@ -1,4 +1,4 @@
-//! The README's commands do what the README shows.
+//! The README's commands print what the README shows.
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -44,7 +44,7 @@ pub fn words(command: &str) -> Vec<String> {
     words
 }
 
-/// Whether the lines printed are those shown, where a line `...` stands for any number of lines.
+/// Whether the lines printed are those shown; a line `...` stands for any number of lines.
 fn agrees(shown: &[String], printed: &[&str]) -> bool {
     match shown.split_first() {
         None => printed.is_empty(),

@@ -1,5 +1,5 @@
-//! `schema` against `check`: a small validator of our own reads the published schema and must agree with the
-//! checker in both directions.
+//! `schema` against `check`: a small validator reads the published schema and must agree with the checker in both
+//! directions.
 
 use crate::program::{example_specs, json as printed};
 use coilwright::Error;
@@ -75,7 +75,7 @@ fn matches(pattern: &str, text: &str) -> bool {
     })
 }
 
-/// Equal as JSON Schema compares: 1 and 1.0 are the same number.
+/// Equality as in JSON Schema: 1 and 1.0 are the same number.
 fn same(one: &Value, other: &Value) -> bool {
     match (one.as_f64(), other.as_f64()) {
         (Some(one), Some(other)) => one == other,

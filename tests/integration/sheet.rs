@@ -22,8 +22,8 @@ fn the_numbers_of_the_example_are_those_of_a_hand_calculation() {
         max_relative = 1e-12
     );
     assert_relative_eq!(number(&sheet, "/fill_factor"), 150.0 * area / (0.015 * 0.010), max_relative = 1e-12);
-    // (4/5)^(3/2) μ0 N/R, less depth²/(60 R²) for the section (Maxwell, Treatise, art. 713; re-derived exactly); the
-    // next term is of fourth order in section over radius, 1e-4 of the coefficients at most.
+    // (4/5)^(3/2) μ0 N/R, less depth²/(60 R²) for the section (Maxwell, Treatise, art. 713; re-derived exactly). The
+    // next term is of fourth order in section over radius, at most 1e-4 of the coefficients.
     let thin = 0.8f64.powf(1.5) * 1.256_637_061_27e-6 * 150.0 / 0.16;
     let section = 1.0 - (0.010f64 / 0.16).powi(2) / 60.0;
     assert_relative_eq!(

@@ -1,5 +1,5 @@
-//! The tables that people fill in, through the commands that take them: sheets of a workbook, files saved again by a
-//! spreadsheet, and tables that cannot be.
+//! The tables that people fill in, through the commands that read them: sheets of a workbook, files saved again by a
+//! spreadsheet, and invalid tables.
 
 use rust_xlsxwriter::Workbook;
 use std::path::Path;
@@ -69,7 +69,7 @@ fn a_sheet_answers_as_the_csv_of_the_same_numbers() {
             continue;
         }
         assert!(sheet.contains("the sheet `Data`"), "{command}\n{sheet}");
-        // Line numbers may differ by the comments above the heading; the figures may not.
+        // Line numbers may differ because of the comments above the heading; the figures may not.
         let figures = |page: &str| -> Vec<String> {
             let lines =
                 page.lines().filter(|line| line.contains(" ± ") || line.contains("standard uncertainty"));
@@ -96,7 +96,7 @@ fn measurements_may_stand_in_a_sheet() {
     let from = |name: &str| -> serde_json::Value {
         let output = run(folder, &["check", BENCH, "--measured", name, "--json"]);
         let mut record: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
-        // The two files have each their own digest.
+        // Each of the two files has its own digest.
         record.as_object_mut().unwrap().retain(|key, _| !key.contains("digest"));
         record
     };
@@ -116,7 +116,8 @@ fn the_plan_saved_again_by_a_spreadsheet_is_read_once_it_is_filled_in() {
     answer(folder, &["calibrate", BENCH, "--plan", "--want", "3 %", "--out", "plan"]);
     let plan = std::fs::read_to_string(folder.join("plan/readings.csv")).unwrap();
     assert!(plan.lines().nth(2).unwrap().starts_with("A01,"), "{plan}");
-    // As office programs write it: the comment quoted, since it holds a comma, and as many separators on every line.
+    // As office programs write it: the comment quoted, since it contains a comma, and the same number of separators on
+    // every line.
     let saved: Vec<String> = plan
         .lines()
         .map(|line| match line.strip_prefix('#') {

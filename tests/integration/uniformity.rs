@@ -14,7 +14,7 @@ fn the_keys_scripts_rely_on_are_there_and_the_reaches_shrink_with_the_limit() {
     };
     let (wide, narrow) = (reach("1%"), reach("0.1 %"));
     for (wide, narrow) in wide.iter().zip(narrow) {
-        // Deviation grows about as the fourth power of distance: a tenth of the limit is 0.56 of the reach.
+        // Deviation grows about as the fourth power of distance: a tenth of the limit gives 0.56 of the reach.
         let ratio = narrow / wide;
         assert!((0.5..0.62).contains(&ratio), "{ratio}");
     }
@@ -30,7 +30,7 @@ fn the_bias_of_a_beam_circle_is_the_effective_field_squared() {
     for circle in circles {
         let ratio = number(circle, "/effective_field_ratio");
         assert!((number(circle, "/charge_to_mass_bias_fraction") - (ratio * ratio - 1.0)).abs() < 1e-15);
-        // First order leaves out terms of the deviation squared, under 0.6 % squared here.
+        // First order omits terms of the deviation squared, under 0.6 % squared here.
         assert!((number(circle, "/first_order_field_ratio") - ratio).abs() < 1e-4);
     }
 }

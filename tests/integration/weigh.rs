@@ -19,7 +19,7 @@ fn number(record: &serde_json::Value, path: &str) -> f64 {
     record.pointer(path).and_then(serde_json::Value::as_f64).unwrap_or_else(|| panic!("no number at {path}"))
 }
 
-/// What a perfect reader writes down: the diameters that `orbit` says a person reads.
+/// The runs of an error-free reader: the diameters that `orbit` predicts for a person's reading.
 fn perfect_runs(settings: &[(u32, f64)]) -> String {
     let mut text = "gun_voltage_V,current_A,diameter_mm\n".to_owned();
     for (volt, ampere) in settings {
@@ -39,7 +39,7 @@ fn perfect_runs_weigh_the_electron_and_carry_the_keys_scripts_rely_on() {
     let out = folder.path().join("out");
     let arguments = [BENCH, "--runs", file.to_str().unwrap(), "--out", out.to_str().unwrap()];
     let record = json("weigh", &[&arguments[..], &["--json"]].concat());
-    // The room's axial field is added to first order; see the unit test of the same.
+    // The room's axial field is added to first order.
     assert!((number(&record, "/charge_to_mass_coulomb_per_kg") / CHARGE_TO_MASS - 1.0).abs() < 3e-4);
     assert!((number(&record, "/electron_mass_kg") / 9.109_383_713_9e-31 - 1.0).abs() < 3e-4);
     assert!(number(&record, "/charge_to_mass_standard_uncertainty_coulomb_per_kg") > 0.0);
@@ -153,7 +153,7 @@ fn mixed_up_columns_are_told_and_a_circle_beyond_the_bulb_is_refused_by_its_size
         refused.contains("line 2: the beam radius 76.03 mm") && refused.contains("largest circle"),
         "{refused}"
     );
-    // Voltage and current swapped, of runs either way round.
+    // Voltage and current exchanged, in runs of both current directions.
     let text = "gun_voltage_V,current_A,radius_mm,radius_uncertainty_mm\n6.4,140,39,1\n6.4,-140,39,1\n6.6,200,38,1\n";
     std::fs::write(&file, text).unwrap();
     let record = json("weigh", &[BENCH, "--runs", name, "--json"]);
@@ -163,7 +163,7 @@ fn mixed_up_columns_are_told_and_a_circle_beyond_the_bulb_is_refused_by_its_size
     assert!(notes.contains("line 2 with 140 A, line 3 with -140 A, line 4 with 200 A"), "{notes}");
 }
 
-/// Weighs one run written under these headings, and gives e/m over the accepted value less one.
+/// Weighs one run written under these headings, and returns e/m over the accepted value, minus 1.
 fn off(folder: &std::path::Path, text: &str) -> f64 {
     let file = folder.join("loop.csv");
     std::fs::write(&file, text).unwrap();

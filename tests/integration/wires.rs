@@ -1,4 +1,4 @@
-//! `wires`: the list for people, for scripts, and what it refuses.
+//! `wires`: the list for people, the list for scripts, and its errors.
 
 use crate::program::{failure, json, text};
 

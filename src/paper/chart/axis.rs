@@ -1,8 +1,8 @@
-//! What an axis shows, in which unit, over which range.
+//! An axis: its quantity, unit and range.
 
 use crate::units::Unit;
 
-/// One axis: what it shows, in which unit, over which range.
+/// One axis: its quantity, unit and range.
 #[derive(Clone, Debug)]
 pub struct Axis {
     quantity: String,
@@ -17,7 +17,7 @@ impl Axis {
         Self { quantity: quantity.into(), unit, range: None, zero: false }
     }
 
-    /// The same, with zero on it.
+    /// The same, with zero in the range.
     pub fn from_zero(mut self) -> Self {
         self.zero = true;
         self
@@ -52,7 +52,7 @@ impl Axis {
         }
         let size = low.abs().max(high.abs());
         let pad = match high - low {
-            // A single value: some room on both sides.
+            // A single value: a margin on both sides.
             span if span <= 1e-12 * size => {
                 if size > 0.0 {
                     0.05 * size

@@ -26,7 +26,7 @@ impl Frame {
         self.plot.bottom() - (y - low) / (high - low) * self.plot.height
     }
 
-    /// Where an SI pair lies on the sheet.
+    /// The place on the sheet of a pair of SI values.
     pub(super) fn place(&self, [x, y]: [f64; 2]) -> Place {
         [self.across(self.x_unit.from_si(x)), self.down(self.y_unit.from_si(y))]
     }

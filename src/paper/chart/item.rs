@@ -1,4 +1,4 @@
-//! What a chart draws: curves, bands, measured points and lines straight across or up.
+//! The items of a chart: curves, bands, measured points, horizontal and vertical lines.
 
 use super::frame::Frame;
 use super::frame::TICK_SIZE;
@@ -29,7 +29,7 @@ impl Measured {
     }
 }
 
-/// One thing drawn.
+/// One item.
 #[derive(Clone, Debug)]
 pub(super) enum Item {
     Curve { label: String, points: Vec<[f64; 2]>, stroke: Stroke },
@@ -97,7 +97,7 @@ impl Item {
                 if (frame.plot.top..=frame.plot.bottom()).contains(&y) {
                     let ends = [[frame.plot.left, y], [frame.plot.right(), y]];
                     figure.line(ends, Stroke { colour: INK, width: 1.2, dash: Dash::LongDash });
-                    // Under the line where there is no room between it and the frame.
+                    // Under the line if there is no space between it and the frame.
                     let above = y - 5.0;
                     let fits = above - TICK_SIZE >= frame.plot.top;
                     let base = if fits { above } else { y + 4.0 + 0.8 * TICK_SIZE };
@@ -149,7 +149,7 @@ fn draw_measured(figure: &mut Figure, frame: &Frame, point: &Measured, series: u
     symbol(figure, at, series);
 }
 
-/// The sign of a set of points: its shape alone tells it from the others.
+/// The symbol of a set of points; its shape alone distinguishes it from the others.
 fn symbol(figure: &mut Figure, [x, y]: Place, series: usize) {
     let colour = palette::series_colour(series);
     let ring = match series % 4 {
@@ -158,7 +158,7 @@ fn symbol(figure: &mut Figure, [x, y]: Place, series: usize) {
         2 => vec![[x, y - 4.8], [x + 4.4, y + 3.0], [x - 4.4, y + 3.0]],
         _ => vec![[x, y - 4.8], [x + 4.8, y], [x, y + 4.8], [x - 4.8, y]],
     };
-    // The second round of four is hollow.
+    // The second four symbols are hollow.
     let inside = if (series / 4).is_multiple_of(2) { colour } else { PAPER };
     figure.area(ring.clone(), inside);
     figure.outline(ring, Stroke::solid(colour, 1.3));

@@ -89,22 +89,22 @@ impl Chart {
         self.items.push(Item::Points { label: label.into(), points: points.into_iter().collect(), series });
     }
 
-    /// A line straight across at one ordinate, named on the line.
+    /// A horizontal line at one ordinate, labelled on the line.
     pub fn level(&mut self, label: impl Into<String>, y: f64) {
         self.items.push(Item::Level { label: label.into(), y });
     }
 
-    /// A line straight up at one abscissa, named on the line.
+    /// A vertical line at one abscissa, labelled on the line.
     pub fn upright(&mut self, label: impl Into<String>, x: f64) {
         self.items.push(Item::Upright { label: label.into(), x });
     }
 
-    /// The chart on a sheet of its own; the footer says where it comes from.
+    /// The chart on a sheet of its own; the footer states its origin.
     pub fn figure(&self, footer: &str) -> Figure {
         panels("", &[self], 1, footer)
     }
 
-    /// What the chart shows, for readers who cannot see it.
+    /// A description of the chart for readers who cannot see it.
     fn description(&self) -> String {
         let named: Vec<&str> = self.items.iter().map(Item::label).filter(|label| !label.is_empty()).collect();
         let (title, x, y) = (&self.title, self.x.label(), self.y.label());
@@ -124,7 +124,7 @@ impl Chart {
         }
     }
 
-    /// Title and legend set, and the place that remains for the plot with its scales.
+    /// Writes title and legend, and returns the remaining area with its scales.
     fn frame(&self, figure: &mut Figure, rect: Rect) -> Frame {
         let mut top = rect.top;
         if !self.title.is_empty() {
@@ -168,7 +168,7 @@ impl Chart {
         figure.text(Text::new(self.y.label(), [left, plot.top - 13.0], LABEL_SIZE));
     }
 
-    /// Names that stand beside the curves' right ends, with the last point and the colour.
+    /// Labels beside the curves' right ends, with the last point and the colour.
     fn end_labels(&self) -> impl Iterator<Item = (&str, [f64; 2], Colour)> {
         self.items.iter().filter_map(|item| match item {
             Item::Curve { label, points, stroke } if self.direct && !label.is_empty() => {
@@ -186,7 +186,7 @@ impl Chart {
             })
             .collect();
         labels.sort_by(|a, b| a.0.total_cmp(&b.0));
-        // Each stands at its curve's end, or as far below as the one above it needs.
+        // Each label is at its curve's end, or lower by as much as the label above it needs.
         let mut free = f64::NEG_INFINITY;
         for (y, label, colour) in labels {
             let y = y.max(free);
@@ -196,7 +196,7 @@ impl Chart {
         }
     }
 
-    /// Sets the legend in rows from `top` and returns where it ends.
+    /// Writes the legend in rows from `top` and returns its lower edge.
     fn draw_legend(&self, figure: &mut Figure, rect: Rect, top: f64) -> f64 {
         const SWATCH: f64 = 26.0;
         let (mut left, mut middle, mut any) = (rect.left, top + 7.0, false);
@@ -222,7 +222,7 @@ impl Chart {
     }
 }
 
-/// Several charts on one sheet, row by row; the footer says where they come from.
+/// Several charts on one sheet, row by row; the footer states their origin.
 pub fn panels(title: &str, charts: &[&Chart], columns: usize, footer: &str) -> Figure {
     const MARGIN: f64 = 28.0;
     const GAP: f64 = 30.0;
@@ -290,7 +290,7 @@ mod tests {
                 .filter(|i| pixels[*i] < 100)
                 .count()
         };
-        // The title's letters, two pixels a point; a paper margin to their left.
+        // The title's letters at two pixels per point, with a margin to their left.
         assert!(dark(56, 56, 300, 40) > 500);
         assert_eq!(dark(0, 0, 50, info.height as usize), 0);
     }
@@ -319,7 +319,8 @@ mod tests {
             let place = text.split(" y=\"").nth(1).unwrap();
             place[..place.find('"').unwrap()].parse::<f64>().unwrap()
         };
-        // Labels stand over their lines, as far apart as these; the topmost one would cross the frame and stands under.
+        // Labels lie over their lines, with the same distances; the topmost would cross the frame and lies under its
+        // line.
         let [low, high, top] = [40.0, 60.0, 100.0].map(label_at);
         let over_its_line = high - (low - high) * 2.0;
         assert!(top - over_its_line > 0.2 * (low - high), "{low} {high} {top}");

@@ -45,9 +45,9 @@ pub fn effective_field_ratio(assembly: &Assembly, tube: &Tube, beam_radius_m: f6
 /// field along z that gives the same distance from the gun exit to the opposite crossing.
 ///
 /// It is computed from the integrated orbit in the field of the coils alone. Current and gun voltage enter only in a
-/// combination that the radius fixes. Both fields are components along z, so that k I times this ratio is the B of e/m
-/// = 2 V/(B r)². Accurate to about 1e-11; [`first_order_effective_field_ratio`] is the check, good to the square of the
-/// deviation. The bulb does not stop this beam.
+/// combination that the radius fixes. Both fields are components along z, so that k I times this ratio is the B of
+/// e/m = 2 V/(B r)². Accurate to about 1e-11; [`first_order_effective_field_ratio`] is the check, good to the square of
+/// the deviation. The bulb does not stop this beam.
 ///
 /// Errors: zero field at the centre, a radius that is not above zero, a beam that never comes round.
 pub fn effective_field_ratio_towards(

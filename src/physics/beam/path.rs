@@ -420,8 +420,8 @@ mod tests {
 
     #[test]
     fn the_magnetic_moment_is_conserved_in_a_slowly_converging_field() {
-        // mu ~ p_perp²/B is an adiabatic invariant (Jackson, Classical Electrodynamics, 3rd ed., section 12.5). B_z =
-        // B0 (1 + (z/L)²) with the B_rho that makes the divergence zero, L a hundred radii.
+        // mu ~ p_perp²/B is an adiabatic invariant (Jackson, Classical Electrodynamics, 3rd ed., section 12.5).
+        // B_z = B0 (1 + (z/L)²) with the B_rho that makes the divergence zero, L a hundred radii.
         let electron = Electron::after(200.0).unwrap();
         let field = 1e-3;
         let radius = electron.radius_in_uniform_field_m(field);

@@ -8,8 +8,8 @@ use crate::physics::build_error::{
 };
 use crate::physics::field::{Assembly, EightPairs, NearPairs, PlacedWinding, TOGETHER};
 
-/// The fast method serves normally distributed parameters up to this many standard uncertainties. One parameter in 16
-/// 000 lies beyond; its pair is computed by [`Assembly`].
+/// The fast method serves normally distributed parameters up to this many standard uncertainties. One parameter in
+/// 16 000 lies beyond; its pair is computed by [`Assembly`].
 const NORMAL_REACH: f64 = 4.0;
 
 /// Draws pairs, each parameter with a random error within its limit.

@@ -198,8 +198,8 @@ pub(super) fn largest_ratio(bound: impl Fn(f64) -> f64, limit: f64) -> f64 {
     low
 }
 
-/// The even or the odd terms of both components: Σ c_k p_k with polynomials that obey p_{k+1} = (ζ² − A_k r²) p_k − B_k
-/// r⁴ p_{k−1}, p_0 = 1.
+/// The even or the odd terms of both components: Σ c_k p_k with polynomials that obey
+/// p_{k+1} = (ζ² − A_k r²) p_k − B_k r⁴ p_{k−1}, p_0 = 1.
 #[derive(Clone, Debug)]
 struct Parity {
     /// c_k, A_k, B_{k+1} of the axial component and of the radial one.

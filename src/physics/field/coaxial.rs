@@ -1,7 +1,7 @@
 //! Inductance of coaxial windings of rectangular section at any distance, zero included.
 //!
-//! M(a, a', u) of two circles depends only on their radii a and a' and the axial distance u. With s = a' − a and c = (a
-//! + a')/2:
+//! M(a, a', u) of two circles depends only on their radii a and a' and the axial distance u. With s = a' − a and
+//! c = (a + a')/2:
 //!
 //! ```text
 //! M = N N'/(w d w' d') ∫ ds ∫ W(u) du ∫ M(c − s/2, c + s/2, u) dc

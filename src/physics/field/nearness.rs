@@ -5,7 +5,7 @@ use super::section::{OrderChoice, ProductOrder};
 use nalgebra::Vector3;
 use std::f64::consts::PI;
 
-/// Most loops of a product rule; windings that need more are split.
+/// Most loops of a product rule; windings that need more are split or treated as coaxial.
 const MOST_LOOPS: usize = 100;
 /// A box is accepted if its rule has at most this many times the loops that its middle needs.
 const WASTE: f64 = 1.5;

@@ -56,10 +56,10 @@ impl ProductOrder {
 ///
 /// The field of a loop, as a function of the loop's radius or height, is analytic except where the loop meets the
 /// point: at radius ρ ± i|ζ| and at height ζ ± i|ρ − a|. On the Bernstein ellipse through the nearest of these, with
-/// foci at the section's faces and half axes cosh x and sinh x, Gauss–Legendre with n nodes errs by less than C
-/// e^(−2nx) M (Trefethen, Approximation Theory and Approximation Practice, 2013, theorem 19.3), where M is the field's
-/// largest size on the ellipse. For the radius, M grows as (1 + (half axis/mean radius)²), the area of the loop. So n
-/// nodes serve every point whose half axis is at least the one at which the bound equals the tolerance.
+/// foci at the section's faces and half axes cosh x and sinh x, Gauss–Legendre with n nodes errs by less than
+/// C e^(−2nx) M (Trefethen, Approximation Theory and Approximation Practice, 2013, theorem 19.3), where M is the
+/// field's largest size on the ellipse. For the radius, M grows as (1 + (half axis/mean radius)²), the area of the
+/// loop. So n nodes serve every point whose half axis is at least the one at which the bound equals the tolerance.
 #[derive(Clone, Debug)]
 pub(super) struct OrderChoice {
     section: Section,

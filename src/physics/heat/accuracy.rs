@@ -1,4 +1,5 @@
-//! How well the heating model knows what it assumes.
+//! The accuracy of the heating model's assumptions.
 
-/// How far the heat given off by the surfaces may differ from the correlations: 15 %, the middle of 10 % to 20 %.
+/// Limit of the difference between the heat given off by the surfaces and the correlations: 15 %, the middle of 10 % to
+/// 20 %.
 pub const SURFACE_ACCURACY: f64 = 0.15;

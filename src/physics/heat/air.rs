@@ -1,13 +1,14 @@
-//! Dry air at one standard atmosphere: what natural convection needs to know of it.
+//! Properties of dry air at one standard atmosphere, as natural convection needs them.
 
 use crate::constants::{GRAVITY_M_PER_S2, ZERO_CELSIUS_KELVIN};
 
 /// Properties of dry air at 101 325 Pa and one temperature.
 ///
-/// Viscosity and conductivity are the formulas of the *U.S. Standard Atmosphere, 1976* (NOAA, equations 51 and
-/// 53), density is the ideal gas of 287.053 J/(kg K), and the specific heat is 1005.6 + 5e-4 (T − 273.15)² J/(kg K),
-/// fitted here to the reference equations of Lemmon and others (2000, 2004) to 0.1 %. From 0 °C to 200 °C each of
-/// them lies within 1.3 % of those equations; see `air_agrees_with_the_reference_equations`. Height above sea level and humidity are left out.
+/// Viscosity and conductivity are the formulas of the *U.S. Standard Atmosphere, 1976* (NOAA, equations 51 and 53),
+/// density is the ideal gas of 287.053 J/(kg K), and the specific heat is 1005.6 + 5e-4 (T − 273.15)² J/(kg K), fitted
+/// here to the reference equations of Lemmon and others (2000, 2004) to 0.1 %. From 0 °C to 200 °C each of them lies
+/// within 1.3 % of those equations; see `air_agrees_with_the_reference_equations`. Height above sea level and humidity
+/// are neglected.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Air {
     /// Thermal conductivity.

@@ -1,4 +1,4 @@
-//! The pair after a supply has stayed on for a time: what is to be held is judged by it, in `size` and `compare` alike.
+//! The pair after a supply has stayed on for a time. `size` and `compare` judge by it whether a field can be held.
 
 use super::circuit::Drive;
 use super::pair::{CEILING_CELSIUS, HeatedPair};
@@ -7,19 +7,19 @@ use crate::Result;
 use crate::numeric::roots::brent_root;
 use crate::units::{Dimension, display};
 
-/// How long the largest field is to be held.
+/// The time for which the largest field is to be held.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum HeldFor {
-    /// No wish says: the copper counts as at room temperature.
+    /// No wish states a time: the copper counts as at room temperature.
     SwitchOn,
-    /// So many seconds from cold.
+    /// A time in seconds, starting cold.
     Seconds(f64),
-    /// For ever: a surface temperature is wished, and no time.
+    /// Indefinitely: the wishes state a surface temperature but no time.
     Ever,
 }
 
 impl HeldFor {
-    /// `for 15 min`, or nothing where no wish says.
+    /// `for 15 min`; `None` if no wish states a time.
     pub fn words(self) -> Option<String> {
         match self {
             Self::SwitchOn => None,
@@ -29,22 +29,22 @@ impl HeldFor {
     }
 }
 
-/// The pair at the end of the time.
+/// The pair at the end of that time.
 #[derive(Clone, Copy, Debug)]
 pub struct Carried {
-    /// Currents, flows and heat made.
+    /// Currents, heat flows and heat generated.
     pub moment: Moment,
     /// Temperatures.
     pub state: ThermalState,
 }
 
 impl Carried {
-    /// Mean of the hotter winding.
+    /// Mean temperature of the hotter winding.
     pub fn copper_celsius(&self) -> f64 {
         self.state.mean_celsius[0].max(self.state.mean_celsius[1])
     }
 
-    /// Heat made in both coils.
+    /// Heat generated in both coils.
     pub fn coils_watt(&self) -> f64 {
         self.moment.made_watt.iter().sum()
     }
@@ -54,8 +54,8 @@ impl Carried {
 const CURRENT_TOLERANCE: f64 = 1e-6;
 
 impl HeatedPair {
-    /// The pair after a supply, switched on with the pair cold, has stayed on for so long; none where a winding passes
-    /// [`CEILING_CELSIUS`] on the way. A hundred time constants count as for ever.
+    /// The pair after a supply, switched on with the pair cold, has stayed on for the time `held_for`. `None` if a
+    /// winding passes [`CEILING_CELSIUS`] before. A hundred time constants or more count as indefinitely.
     pub fn carried(&self, drive: &Drive, held_for: HeldFor) -> Result<Option<Carried>> {
         let cold = ThermalState::uniform(self.room_celsius);
         let at = |state: ThermalState| Carried { moment: self.moment(drive, &state), state };
@@ -71,7 +71,7 @@ impl HeatedPair {
         Ok((!run.stopped_early()).then(|| at(run.end_state())))
     }
 
-    /// The hottest surface after so many seconds, or for ever; none where [`Self::carried`] has none.
+    /// The hottest surface after the time `held_for`; `None` if [`Self::carried`] gives `None`.
     pub fn hottest_surface_celsius_after(
         &self,
         drive: &Drive,
@@ -81,8 +81,8 @@ impl HeatedPair {
         Ok(carried.map(|carried| carried.moment.hottest_surface_celsius()))
     }
 
-    /// The largest current that a supply of given limits can hold for so long, both limits kept to the end; none where
-    /// neither limit is known.
+    /// The largest current that a supply with these limits can hold for the whole time; `None` if neither limit is
+    /// known.
     pub fn largest_held_ampere(
         &self,
         current_limit_ampere: Option<f64>,
@@ -95,7 +95,7 @@ impl HeatedPair {
         let mut failure = None;
         let mut excess = |current_ampere: f64| match self.carried(&Drive::held(current_ampere), held_for) {
             Ok(Some(carried)) => carried.moment.currents.supply_volt / voltage_limit_volt - 1.0,
-            // A winding past the ceiling asks for any voltage.
+            // A winding past the ceiling counts as needing far too high a voltage.
             Ok(None) => 10.0,
             Err(error) => {
                 failure.get_or_insert(error);
@@ -105,7 +105,7 @@ impl HeatedPair {
         let held = if held_for == HeldFor::SwitchOn || excess(most) <= 0.0 {
             most
         } else {
-            // Cold copper asks for nothing at no current, so that the root lies between.
+            // At zero current no voltage is needed, so the root lies between.
             brent_root(&mut excess, 0.0, most, CURRENT_TOLERANCE * most).at
         };
         failure.map_or(Ok(Some(held)), Err)
@@ -134,7 +134,7 @@ mod tests {
             [HeldFor::Seconds(600.0), HeldFor::Seconds(3600.0), HeldFor::Ever].map(after);
         assert!(cold < minutes && minutes < hour && hour < ever);
         assert_relative_eq!(ever, pair.steady(&drive).unwrap().hottest_mean_celsius(), max_relative = 1e-12);
-        // Past any steady state only a time can be held.
+        // A current with no steady state can be held only for a limited time.
         let wild = Drive::held(1.2 * pair.critical_current_ampere());
         assert!(pair.carried(&wild, HeldFor::Ever).unwrap().is_none());
         assert!(pair.carried(&wild, HeldFor::Seconds(10.0)).unwrap().is_some());

@@ -1,27 +1,27 @@
-//! The pair as a load: what current each coil carries when the coils have warmed.
+//! The pair as a load: the current in each coil as the coils warm.
 
 use crate::pair::circuit;
 use crate::pair::{Bench, Connection, Regulation, Supply};
 
-/// Two coils, their leads, and how their resistance grows.
+/// Two coils and their leads, with the growth of the coils' resistance.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Circuit {
     /// Series or parallel.
     pub connection: Connection,
-    /// Between supply and pair; taken to stay at room temperature.
+    /// Resistance between supply and pair, assumed to stay at room temperature.
     pub lead_resistance_ohm: f64,
-    /// Each coil at 20 °C.
+    /// Resistance of each coil at 20 °C.
     pub coil_at_20_celsius_ohm: [f64; 2],
     /// Temperature coefficient at 20 °C.
     pub coefficient_per_kelvin: f64,
 }
 
-/// What a supply is set to: it gives the smaller of a current and what a voltage drives.
+/// The setting of a supply: it gives the current it is set to, or less if its voltage drives less.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Drive {
-    /// The current it holds, or at most gives.
+    /// The current it holds, or its largest current.
     pub current_ampere: f64,
-    /// The voltage it holds, or at most gives; infinite where nothing limits it.
+    /// The voltage it holds, or its largest voltage; infinite if nothing limits it.
     pub voltage_volt: f64,
 }
 
@@ -29,7 +29,7 @@ impl Drive {
     /// Switched off.
     pub const OFF: Self = Self::held(0.0);
 
-    /// A current held whatever voltage it takes.
+    /// A current held at any voltage.
     pub const fn held(current_ampere: f64) -> Self {
         Self { current_ampere, voltage_volt: f64::INFINITY }
     }
@@ -42,7 +42,7 @@ pub struct Currents {
     pub supply_ampere: f64,
     /// Through each coil.
     pub coil_ampere: [f64; 2],
-    /// At the supply's terminals.
+    /// Voltage at the supply's terminals.
     pub supply_volt: f64,
 }
 
@@ -91,8 +91,8 @@ impl Circuit {
     }
 
     /// The setting that gives `switch_on_ampere` at the moment of switching on, for a supply that holds current or
-    /// voltage; both its limits stay in force where they are known, so that less may flow. Without a supply a current is
-    /// held whatever it takes. Current and limit are the supply's own: of coils in parallel each carries a part.
+    /// voltage. Its limits, if known, stay in force, so that less may flow. Without a supply the current is held at any
+    /// voltage. Current and limit are those of the supply; each of two coils in parallel carries a part.
     pub fn drive(&self, supply: Option<&Supply>, switch_on_ampere: f64, room_celsius: f64) -> Drive {
         let Some(supply) = supply else { return Drive::held(switch_on_ampere) };
         let current_limit_ampere = supply.current_limit_ampere.unwrap_or(f64::INFINITY);
@@ -112,8 +112,8 @@ impl Circuit {
         }
     }
 
-    /// What a supply under this setting holds at the moment of switching on, and what holds it back from the current
-    /// asked for, if anything does.
+    /// The quantity that a supply with this setting holds at the moment of switching on, and the one whose limit keeps
+    /// it below the current asked for, if any.
     pub fn held_at_switch_on(
         &self,
         drive: &Drive,
@@ -121,7 +121,7 @@ impl Circuit {
         asked_ampere: f64,
         room_celsius: f64,
     ) -> (Regulation, Option<Regulation>) {
-        // A setting at the very limit is no limit: rounding must not decide.
+        // A setting exactly at the limit does not count as limited, whatever the rounding.
         const ROUNDING: f64 = 1e-12;
         let by_voltage = drive.voltage_volt / self.total_ohm([room_celsius; 2]);
         let held = if by_voltage < drive.current_ampere * (1.0 - ROUNDING) {
@@ -216,13 +216,13 @@ mod tests {
             assert_relative_eq!(currents.coil_ampere.iter().sum::<f64>(), 3.0, max_relative = 1e-14);
             let held = parallel.held_at_switch_on(&drive, Some(regulation), 20.0, 20.0);
             assert_eq!(held, (Regulation::Current, Some(Regulation::Current)));
-            // 10.5 Ω on 22 V: the voltage stops it first.
+            // 10.5 Ω on 22 V: the voltage limit comes first.
             let series = circuit(Connection::Series);
             let drive = series.drive(Some(&supply(regulation, 22.0)), 20.0, 20.0);
             assert_relative_eq!(series.currents(&drive, [20.0; 2]).supply_ampere, 22.0 / 10.5);
             let held = series.held_at_switch_on(&drive, Some(regulation), 20.0, 20.0);
             assert_eq!(held, (Regulation::Voltage, Some(Regulation::Voltage)));
-            // Just at the limit nothing is held back, and the supply holds what it is made to hold.
+            // Exactly at the limit nothing is limited, and the supply holds the quantity it regulates.
             let drive = series.drive(Some(&supply(regulation, 31.5)), 3.0, 20.0);
             assert_eq!(series.held_at_switch_on(&drive, Some(regulation), 3.0, 20.0), (regulation, None));
         }

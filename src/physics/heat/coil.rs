@@ -1,4 +1,4 @@
-//! One heated coil: from the temperature of its copper to the heat it gives the room.
+//! One heated coil: the heat it gives the room at a given temperature of its copper.
 
 use super::faces;
 use super::faces::Face;
@@ -10,7 +10,7 @@ use nalgebra::{SMatrix, SVector};
 use std::cell::Cell;
 use std::f64::consts::TAU;
 
-/// Surface temperatures are iterated until they stand still to this fraction of the rise.
+/// Surface temperatures are iterated until they change by less than this fraction of the rise.
 const SURFACE_TOLERANCE: f64 = 1e-9;
 const SURFACE_ITERATIONS: usize = 100;
 
@@ -27,24 +27,24 @@ pub struct HeatedCoil {
     pub depth_m: f64,
     /// Mean circumference.
     pub circumference_m: f64,
-    /// Heat capacity of the winding, factor included.
+    /// Heat capacity of the winding, including the factor from a warm-up test.
     pub winding_joule_per_kelvin: f64,
-    /// Heat capacity of each side's wall, factor included; 0 where there is none.
+    /// Heat capacity of each side's wall, including that factor; 0 if the side has no wall.
     pub wall_joule_per_kelvin: [f64; 4],
-    /// What the surface coefficients are multiplied by: 1, or what a warm-up test has found.
+    /// Factor on the surface coefficients: 1, or the result of a warm-up test.
     pub surface_factor: f64,
-    /// Air and walls of the room.
+    /// Temperature of the room's air and walls.
     pub room_celsius: f64,
 }
 
-/// Temperatures of a coil whose walls have settled with its winding.
+/// Temperatures of a coil whose walls are in balance with its winding.
 #[derive(Clone, Copy, Debug)]
 pub struct CoilTemperatures {
-    /// Mean over the winding: what its resistance shows.
+    /// Mean over the winding, the temperature that its resistance shows.
     pub mean_celsius: f64,
-    /// Outside of each side.
+    /// Outer surface of each side.
     pub surface_celsius: [f64; 4],
-    /// Middle of each side's wall; the pack's side where there is none.
+    /// Middle of each side's wall; the surface of the pack if there is no wall.
     pub wall_celsius: [f64; 4],
     /// Heat given to the room.
     pub loss_watt: f64,
@@ -52,16 +52,16 @@ pub struct CoilTemperatures {
     profile: Profile,
 }
 
-/// Heat flows of a coil at one moment, whatever its walls have settled to.
+/// Heat flows of a coil at one moment, for any temperatures of its walls.
 #[derive(Clone, Copy, Debug)]
 pub struct CoilFlows {
     /// Heat leaving the winding.
     pub from_winding_watt: f64,
-    /// What each side's wall gains.
+    /// Heat that each side's wall gains.
     pub wall_gain_watt: [f64; 4],
     /// Heat given to the room.
     pub to_room_watt: f64,
-    /// Outside of each side.
+    /// Outer surface of each side.
     pub surface_celsius: [f64; 4],
     room_celsius: f64,
     profile: Profile,
@@ -88,7 +88,7 @@ impl HeatedCoil {
         })
     }
 
-    /// The same coil with surface coefficients and heat capacities multiplied by what a test has found.
+    /// The same coil with surface coefficients and heat capacities multiplied by the factors from a warm-up test.
     pub fn with_factors(&self, surface_factor: f64, heat_capacity_factor: f64) -> Self {
         Self {
             surface_factor: self.surface_factor * surface_factor,
@@ -103,7 +103,7 @@ impl HeatedCoil {
         self.winding_joule_per_kelvin + self.wall_joule_per_kelvin.iter().sum::<f64>()
     }
 
-    /// The coil with a given mean temperature of its winding, its walls settled.
+    /// The coil at a given mean temperature of its winding, its walls in balance.
     pub fn settled(&self, mean_celsius: f64) -> CoilTemperatures {
         self.settled_near(mean_celsius, &SurfaceGuess::default())
     }
@@ -148,8 +148,8 @@ impl HeatedCoil {
 
     /// The heat flows with a given mean temperature of the winding and given temperatures of the walls' middles.
     ///
-    /// Inside the winding the profile is the settled one: it settles in minutes, the coil as a whole in an hour. Where
-    /// a wall lags, what flows into it beyond the settled flow is taken as spread evenly over its side.
+    /// The profile inside the winding is taken as settled: it settles in minutes, the coil as a whole in an hour. If a
+    /// wall lags behind, the flow into it beyond the settled flow is taken as spread evenly over its side.
     pub fn flows(&self, mean_celsius: f64, wall_celsius: [f64; 4]) -> CoilFlows {
         self.flows_near(mean_celsius, wall_celsius, &SurfaceGuess::default())
     }
@@ -210,8 +210,9 @@ impl HeatedCoil {
         }
     }
 
-    /// The loads of a section of a given mean whose covered sides give their heat to walls of given temperature: one source
-    /// for the mean, one extra flow for each covered side; the other sides keep an extra flow of 0.
+    /// The loads of a section with a given mean temperature whose covered sides give their heat to walls of given
+    /// temperature. There is one source for the mean and one extra flow for each covered side; the extra flow of the
+    /// other sides is 0.
     fn lagging_loads(
         &self,
         responses: &Responses,
@@ -227,7 +228,7 @@ impl HeatedCoil {
         }
         for (index, face) in self.faces.iter().enumerate() {
             let Some(wall) = face.wall else { continue };
-            // Settled flow U θ plus extra flow X (W, over the circumference) is what half the wall passes:
+            // Settled flow U θ plus extra flow X (W, over the circumference) equals the flow through half the wall:
             // U θ + X = (θ − θ_wall) / (R/2), times R/2.
             let half = 0.5 * wall.resistance_kelvin_per_watt;
             wanted[index + 1] = -wall_kelvin[index];
@@ -239,7 +240,8 @@ impl HeatedCoil {
         equations.lu().solve(&wanted).unwrap_or_else(SVector::zeros).into()
     }
 
-    /// The section cooled by what each side conducts to the room; `before` is one that was solved for this coil.
+    /// The section with the given conductance from each side to the room; `before` is an earlier solution for this
+    /// coil.
     fn section(&self, conductance: &[f64; 4], before: Option<&SolvedSection>) -> SolvedSection {
         let section = CooledSection {
             width_m: self.width_m,
@@ -266,8 +268,8 @@ impl HeatedCoil {
             * face.surface.conductance_watt_per_kelvin(self.room_celsius + surface_kelvin, self.room_celsius)
     }
 
-    /// Outside temperature and heat flow of a wall whose middle is `middle_kelvin` above the room; the outside is guessed at
-    /// `ratio` times that.
+    /// Outside temperature and heat flow of a wall whose middle is `middle_kelvin` above the room. The iteration starts
+    /// with the outside at `ratio` times that.
     fn outside_of_wall(&self, face: &Face, middle_kelvin: f64, ratio: f64) -> (f64, f64) {
         let mut surface_kelvin = ratio * middle_kelvin;
         let mut acceleration = Acceleration::default();
@@ -286,13 +288,13 @@ impl HeatedCoil {
     }
 }
 
-/// Where the search for the surfaces' temperatures begins: what they were last, for moments that follow each other. It
-/// spares rounds and changes no digit that the tolerance leaves.
+/// Start values of the iteration for the surface temperatures: their values at the moment before. They save rounds and
+/// change the result by less than the tolerance.
 #[derive(Clone, Debug)]
 pub(super) struct SurfaceGuess {
-    /// Each surface's rise over the winding's.
+    /// Ratio of each surface's rise to the winding's.
     open: Cell<[f64; 4]>,
-    /// Each outside's rise over that of its wall's middle.
+    /// Ratio of each outer surface's rise to that of its wall's middle.
     of_wall: Cell<[f64; 4]>,
 }
 
@@ -302,7 +304,7 @@ impl Default for SurfaceGuess {
     }
 }
 
-/// `found` over `rise`, as it was before where that says nothing.
+/// `found` over `rise`; the value in `before` if that is not a usable number.
 fn ratios(before: [f64; 4], found: [f64; 4], rise: [f64; 4]) -> [f64; 4] {
     std::array::from_fn(|side| {
         let ratio = found[side] / rise[side];
@@ -310,8 +312,8 @@ fn ratios(before: [f64; 4], found: [f64; 4], rise: [f64; 4]) -> [f64; 4] {
     })
 }
 
-/// Speeds up an iteration x → f(x): from the second round on along the secant of each component on its own, which halves
-/// the rounds where f hardly mixes the components.
+/// Speeds up an iteration x → f(x). From the second round on it follows the secant of each component separately, which
+/// halves the number of rounds if f hardly mixes the components.
 struct Acceleration<const N: usize> {
     before: Option<([f64; N], [f64; N])>,
 }
@@ -328,7 +330,7 @@ impl<const N: usize> Acceleration<N> {
         let Some((at_before, found_before)) = self.before.replace((at, found)) else { return found };
         std::array::from_fn(|i| {
             let slope = (found[i] - found_before[i]) / (at[i] - at_before[i]);
-            // A steep or unknown slope would throw it off; NaN fails here.
+            // A steep slope would make it diverge; NaN fails the comparison too.
             if slope.abs() < 0.8 { (found[i] - slope * at[i]) / (1.0 - slope) } else { found[i] }
         })
     }

@@ -1,13 +1,13 @@
 //! Natural convection from one surface to still air: published correlations.
 //!
-//! Each correlation gives the mean Nusselt number Nu = h L / k from the Rayleigh number Ra of the surface's own
-//! length L, with air at the film temperature, half-way between surface and room. On a plain surface they hold to
-//! about 10 %; on the edges and the narrow ring of a coil to about 20 %.
+//! Each correlation gives the mean Nusselt number Nu = h L / k from the Rayleigh number Ra of the surface's own length
+//! L, with air at the film temperature, half-way between surface and room. They hold to about 10 % on a plain surface
+//! and to about 20 % on the edges and the narrow ring of a coil.
 
 use super::air::Air;
 use crate::constants::ZERO_CELSIUS_KELVIN;
 
-/// How air moves along a surface.
+/// The air flow along a surface.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Convection {
     /// Round a horizontal cylinder of this diameter.
@@ -79,7 +79,7 @@ fn churchill_chu(still: f64, prandtl_scale: f64, rayleigh: f64, prandtl: f64) ->
     (still + 0.387 * rayleigh.powf(1.0 / 6.0) / prandtl_part).powi(2)
 }
 
-/// Nu = 0.54 Ra^(1/4), from Ra = 4.7e6 on 0.15 Ra^(1/3), where the two lines cross; length area over perimeter.
+/// Nu = 0.54 Ra^(1/4) up to Ra = 4.7e6, where the two lines cross, then 0.15 Ra^(1/3); length area over perimeter.
 ///
 /// W. H. McAdams, *Heat Transmission*, 3rd ed. 1954; the length is that of J. R. Lloyd, W. R. Moran, J. Heat
 /// Transfer 96, 443 (1974) (from memory). Below Ra = 1e4 it is used outside its range.

@@ -1,4 +1,4 @@
-//! Switching on and off for ever: the current that the periodic steady state allows.
+//! Periodic switching on and off: the current that the periodic steady state allows.
 
 use super::circuit::Drive;
 use super::limits::{TemperatureLimit, TemperatureLimits};
@@ -9,15 +9,15 @@ use crate::units::Dimension;
 use crate::{Error, Result, units};
 use serde::Serialize;
 
-/// Moments looked at in each cycle.
+/// Moments examined in each cycle.
 const MOMENTS: usize = 24;
 
-/// On for so long, off for so long, for ever.
+/// A duty cycle: on for a time, off for a time, repeated indefinitely.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Duty {
-    /// Switched on.
+    /// Time switched on.
     pub on_s: f64,
-    /// Switched off.
+    /// Time switched off.
     pub off_s: f64,
 }
 
@@ -56,9 +56,9 @@ impl std::str::FromStr for Duty {
 /// One cycle of the periodic steady state.
 #[derive(Clone, Debug)]
 pub struct Cycle {
-    /// Switched on.
+    /// The part of the cycle switched on.
     pub on: Transient,
-    /// Switched off.
+    /// The part of the cycle switched off.
     pub off: Transient,
 }
 
@@ -70,7 +70,7 @@ impl Duty {
 }
 
 impl Cycle {
-    /// Times from the start of the cycle, whether it is on then, and the states.
+    /// Times from the start of the cycle, whether the pair is switched on then, and the states.
     pub fn moments(&self) -> Vec<(f64, bool, ThermalState)> {
         let mut moments = Vec::with_capacity(2 * MOMENTS + 2);
         let mut begin_s = 0.0;
@@ -86,7 +86,7 @@ impl Cycle {
 }
 
 impl HeatedPair {
-    /// How far above some limits the pair gets in a cycle, and above which.
+    /// The largest excess over some of the limits in a cycle, and the limit exceeded.
     pub fn cycle_excess(
         &self,
         drive: &Drive,
@@ -126,7 +126,7 @@ impl HeatedPair {
         Ok(surfaces.into_iter().chain(insulation).min_by(|a, b| a.0.total_cmp(&b.0)))
     }
 
-    /// The same for some of the limits; none where they allow more than any cycle within the others.
+    /// The same for some of the limits; `None` if they allow more than any cycle within the others.
     fn duty_current_within(
         &self,
         limits: &[TemperatureLimit],
@@ -154,7 +154,7 @@ impl HeatedPair {
                 }
             }
         };
-        // Mean power cannot exceed the continuous power by more than the loss grows with the peak's temperature.
+        // Mean power exceeds the continuous power at most by the growth of the loss with the peak's temperature.
         let most = continuous_ampere / duty.fraction().sqrt() * 1.2;
         let found = brent_root(excess, 0.98 * continuous_ampere, most, 1e-4 * continuous_ampere);
         match failure {

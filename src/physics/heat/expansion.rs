@@ -1,23 +1,24 @@
-//! How a pair grows as it warms, and what that does to its field: the one model that `heat`, `calibrate` and `compare`
+//! The thermal expansion of a pair and its effect on the field: the one model that `heat`, `calibrate` and `compare`
 //! share.
 //!
-//! The winding is a ring of conductor, warmer than what it is wound on. It grows with the conductor's expansion and its
-//! own mean temperature: where the former grows less, the ring lifts off it; where a plastic or wooden former would grow
-//! more, its floor is the soft one (3 GPa to 10 GPa against the conductor's 70 GPa to 120 GPa) and gives way. Only a metal
-//! floor is stiff enough to be felt, and changes the ring's expansion by a seventh at the most.
+//! The winding is a ring of conductor, warmer than its former. It grows with the conductor's expansion and its own mean
+//! temperature. If the former grows less, the ring lifts off it. If a plastic or wooden former would grow more, its
+//! floor is softer (3 GPa to 10 GPa against the conductor's 70 GPa to 120 GPa) and gives way. Only a metal floor is
+//! stiff enough to matter; it changes the ring's expansion by a seventh at most.
 //!
-//! The spacing belongs to what holds the two formers apart. It is taken as a plate of the former's material and as thick
-//! as the former's wall, as warm as the former's floor where it meets the coils and cooled by the air of the room on both
-//! sides between them. Its mean rise over that of the floor is that of a fin fed at both ends (F. P. Incropera and others,
-//! *Fundamentals of Heat and Mass Transfer*, the fin with an adiabatic tip, for half the spacing; from memory):
+//! The spacing follows the part that holds the two formers apart. That part is taken as a plate of the former's
+//! material, as thick as the former's wall. At the coils it has the temperature of the former's floor; between them the
+//! air of the room cools it on both sides. The ratio of its mean rise to that of the floor is that of a fin heated at
+//! both ends (F. P. Incropera and others, *Fundamentals of Heat and Mass Transfer*, the fin with an adiabatic tip, for
+//! half the spacing; from memory):
 //!
 //! ```text
 //! f = tanh(x)/x,   x = (s/2)/λ,   λ = √(k t/(2 h))
 //! ```
 //!
-//! with s the spacing, k the material's conductivity, t its thickness and h what its surfaces give off. Wood and plastic
-//! stay at the room's temperature but for a few millimetres, metal is nearly as warm as the floor. Without a former
-//! nothing is known of what holds the coils apart, and the spacing stays.
+//! with s the spacing, k the material's conductivity, t its thickness and h the heat transfer coefficient of its
+//! surfaces. Wood and plastic stay at the room's temperature except for a few millimetres; metal is nearly as warm as
+//! the floor. Without a former the part between the coils is unknown, and the spacing is taken as constant.
 
 use super::circuit::{Circuit, Currents, Drive};
 use super::materials::{ASSUMED_WALL_M, former_material};
@@ -30,15 +31,15 @@ use nalgebra::Vector3;
 /// Heat that a surface some ten kelvin warmer than a room gives to still air and to walls, W/(m² K) (common practice, no
 /// source).
 const SURFACE_WATT_PER_M2_KELVIN: f64 = 10.0;
-/// A centre field smaller than this part of what the coils make one by one is none to compare with.
+/// A centre field smaller than this part of the coils' separate fields counts as cancelled.
 const CANCELLED: f64 = 1e-3;
 
-/// How fast each part of a pair grows.
+/// The thermal expansion of each part of a pair.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Expansion {
-    /// Of the winding, per kelvin of its mean temperature.
+    /// Expansion of the winding, per kelvin of its mean temperature.
     pub winding_per_kelvin: f64,
-    /// Of the spacing, per kelvin of the former's floor; 0 without a former.
+    /// Expansion of the spacing, per kelvin of the former's floor; 0 without a former.
     pub spacing_per_kelvin: f64,
     /// The temperature at which the dimensions hold.
     pub room_celsius: f64,
@@ -60,7 +61,7 @@ impl Expansion {
         }
     }
 
-    /// What is taken for granted, in a sentence.
+    /// The assumption made, as a sentence.
     pub fn assumption(bench: &Bench) -> String {
         let expansion = Self::of(bench, bench.room_temperature_celsius());
         let per_million = |per_kelvin: f64| format!("{:.1}e-6/K", 1e6 * per_kelvin);
@@ -81,13 +82,13 @@ impl Expansion {
         1.0 + self.winding_per_kelvin * (winding_celsius - self.room_celsius)
     }
 
-    /// How far a coil moves outward along the axis, as a part of half the spacing.
+    /// The outward displacement of a coil along the axis, over half the spacing.
     fn spacing_growth(&self, floor_celsius: f64) -> f64 {
         self.spacing_per_kelvin * (floor_celsius - self.room_celsius)
     }
 }
 
-/// Mean rise of a plate between two coils over that of its ends.
+/// Ratio of the mean rise of a plate between two coils to that of its ends.
 fn mean_share_of_fin(spacing_m: f64, conductivity_watt_per_m_kelvin: f64, thickness_m: f64) -> f64 {
     let reach_m = (conductivity_watt_per_m_kelvin * thickness_m / (2.0 * SURFACE_WATT_PER_M2_KELVIN)).sqrt();
     let x = 0.5 * spacing_m / reach_m;
@@ -114,16 +115,16 @@ impl WarmField {
         }
     }
 
-    /// What the field constant changes by as windings and former grow, the split of the current held; none where the
-    /// coils cancel.
+    /// Relative change of the field constant as windings and former grow, with the split of the current held. `None` if
+    /// the coils cancel.
     pub fn growth_fraction(&self, state: &ThermalState) -> Option<f64> {
         let shares = [0, 1].map(|coil| self.windings[coil].current_share * self.senses[coil]);
         let cold = self.centre_unless_cancelled_tesla(shares, &self.cold())?;
         Some(self.centre_tesla(shares, state) / cold - 1.0)
     }
 
-    /// What the field itself changes by from cold coils to a state, under one setting of the supply: growth, and what
-    /// the warm copper does to the currents; none where the coils cancel or no current flows.
+    /// Relative change of the field from cold coils to a state, with one setting of the supply: the expansion and the
+    /// effect of the warm copper on the currents. `None` if the coils cancel or no current flows.
     pub fn drift_fraction(&self, circuit: &Circuit, drive: &Drive, state: &ThermalState) -> Option<f64> {
         let amperes = |state: &ThermalState| -> Currents { circuit.currents(drive, state.mean_celsius) };
         let cold = self.centre_unless_cancelled_tesla(amperes(&self.cold()).coil_ampere, &self.cold())?;
@@ -139,7 +140,7 @@ impl WarmField {
         Assembly::new(self.warm_windings(coil_ampere, state)).field_per_ampere(&Vector3::zeros()).z
     }
 
-    /// The same; none where it is next to nothing beside what each coil makes alone.
+    /// The same; `None` if it is negligible beside the coils' separate fields.
     fn centre_unless_cancelled_tesla(&self, coil_ampere: [f64; 2], state: &ThermalState) -> Option<f64> {
         let tesla = self.centre_tesla(coil_ampere, state);
         let size: f64 = self
@@ -222,7 +223,7 @@ mod tests {
                 max_relative = 1e-9
             );
         }
-        // Plywood keeps to the room, aluminium to the coils.
+        // Plywood stays near room temperature, aluminium near the coils' temperature.
         assert!(mean_share_of_fin(0.168, 0.13, 5e-3) < 0.08);
         assert!(mean_share_of_fin(0.168, 160.0, 4e-3) > 0.9);
     }
@@ -241,7 +242,7 @@ mod tests {
         for former in [None, Some(former("aluminium", None)), Some(former("acrylic", Some(7e-5)))] {
             let mut bench = example::bench();
             bench.former = former;
-            // The current that warms the winding by 40 K in the end.
+            // The current that warms the winding by 40 K in the steady state.
             let pair = HeatedPair::of(&bench).unwrap();
             let current = pair.settled(pair.room_celsius + 40.0).currents.supply_ampere;
             bench.supply = None;
@@ -250,8 +251,8 @@ mod tests {
             bench.supply = example::bench().supply;
             let by_heat = heat.field_drift_by_expansion_fraction.unwrap();
             let by_calibrate = 40.0 * budget_per_kelvin(&bench);
-            // The budget has the former as warm as the winding; in the steady state its floor is a little cooler, which
-            // counts for no more than its own part.
+            // The budget takes the former as warm as the winding. In the steady state its floor is a little cooler,
+            // which changes only the former's own part.
             let floor = pair.settled(pair.room_celsius + 40.0).coils[0].wall_celsius[Side::Inner as usize];
             let expansion = Expansion::of(&bench, pair.room_celsius);
             let cooler = 0.6 * expansion.spacing_per_kelvin * (pair.room_celsius + 40.0 - floor);

@@ -1,4 +1,4 @@
-//! The four sides of a coil: what covers them, how air moves along them, what they see.
+//! The four sides of a coil: their walls, the air flow along them, and their radiation to the room.
 
 use super::convection::Convection;
 use super::materials::{FormerMaterial, TouchMaterial, former_material};
@@ -23,7 +23,7 @@ pub struct Face {
 }
 
 impl Face {
-    /// From the pack's side to the outside; 0 where no wall covers it.
+    /// Thermal resistance from the pack's side to the outside; 0 if no wall covers it.
     pub fn wall_kelvin_per_watt(&self) -> f64 {
         self.wall.map_or(0.0, |wall| wall.resistance_kelvin_per_watt)
     }
@@ -32,9 +32,9 @@ impl Face {
 /// A wall of the former.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Wall {
-    /// From its inside to its outside.
+    /// Thermal resistance from its inside to its outside.
     pub resistance_kelvin_per_watt: f64,
-    /// What it stores.
+    /// Its heat capacity.
     pub heat_capacity_joule_per_kelvin: f64,
 }
 
@@ -43,11 +43,11 @@ pub struct Wall {
 pub struct Surface {
     /// Its area.
     pub area_m2: f64,
-    /// How air moves along it.
+    /// The air flow along it.
     pub convection: Convection,
-    /// Its emissivity towards the room, what it sees of warm surfaces taken off.
+    /// Its emissivity towards the room, reduced for the warm surfaces that it sees.
     pub emissivity: f64,
-    /// How it feels to the hand.
+    /// Its material for the limits of touch.
     pub touch: TouchMaterial,
 }
 
@@ -60,7 +60,7 @@ impl Surface {
     }
 }
 
-/// The former's wall, resolved: material found, thickness given or assumed.
+/// The former's wall with its material found and its thickness given or assumed.
 struct FormerWall {
     material: &'static FormerMaterial,
     thickness_m: f64,
@@ -99,7 +99,7 @@ pub fn faces(bench: &Bench, coil: &Coil, upper: bool) -> Result<[Face; 4]> {
 
     let face = |side: Side| {
         let covered = covers(side);
-        // A cheek hides the floor's end; a bare side leaves it to the bore.
+        // A cheek covers the end of the floor; on a bare side the end counts with the bore.
         let side_inner_radius_m = if covered { bore_radius_m } else { inner_radius_m };
         let ring_m2 = PI * (outer_radius_m.powi(2) - side_inner_radius_m.powi(2));
         let rim_m2 = if covered { 2.0 * PI * outer_radius_m * thickness_m } else { 0.0 };

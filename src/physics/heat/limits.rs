@@ -1,4 +1,4 @@
-//! Where the current must stop: insulation, touch, supply.
+//! The limits of the current: insulation, touch, supply.
 
 use super::coil::CoilTemperatures;
 use super::materials::TouchMaterial;
@@ -7,12 +7,12 @@ use crate::Result;
 use crate::pair::{Bench, Supply};
 use serde::Serialize;
 
-/// Thermal class taken where the spec gives none: the lowest of enamelled winding wire (common practice, no source).
+/// Thermal class assumed if the spec gives none: the lowest of enamelled winding wire (common practice, no source).
 pub const ASSUMED_THERMAL_CLASS_CELSIUS: f64 = 105.0;
 
-/// What the limit of the supply's current is called.
+/// Name of the limit by the supply's current.
 pub const SUPPLY_CURRENT: &str = "supply current";
-/// What the limit of the supply's voltage is called.
+/// Name of the limit by the supply's voltage.
 pub const SUPPLY_VOLTAGE: &str = "supply voltage";
 
 /// One limit and the continuous current it allows.
@@ -20,35 +20,35 @@ pub const SUPPLY_VOLTAGE: &str = "supply voltage";
 pub struct Limit {
     /// What it protects.
     pub name: String,
-    /// The supply's current at which it is reached in the steady state; null where it is never reached.
+    /// The supply's current at which it is reached in the steady state; null if it is never reached.
     pub current_ampere: Option<f64>,
-    /// The temperature it allows; null for a limit of the supply.
+    /// The temperature allowed; null for a limit of the supply.
     pub temperature_celsius: Option<f64>,
-    /// Who says so.
+    /// The source of the limit.
     pub source: String,
 }
 
 /// All limits and the smallest.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Limits {
-    /// The largest current that no limit forbids, for as long as one likes.
+    /// The largest current that every limit allows indefinitely.
     pub continuous_current_ampere: f64,
     /// The name of the limit that binds.
     pub limited_by: String,
-    /// Each limit on its own.
+    /// Each limit separately.
     pub limits: Vec<Limit>,
     /// The current past which no steady state exists below [`super::pair::CEILING_CELSIUS`].
     pub critical_current_ampere: f64,
 }
 
-/// The temperatures that a coil must keep.
+/// The temperature limits of a coil.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TemperatureLimits {
     /// Thermal class of the insulation.
     pub thermal_class_celsius: f64,
     /// Whether the class is assumed.
     pub class_assumed: bool,
-    /// A surface limit of the user's own, in place of nothing: the standards stay in force beside it.
+    /// A surface limit of the user's own; the standards' limits stay in force beside it.
     pub own_surface_celsius: Option<f64>,
 }
 
@@ -89,12 +89,13 @@ impl TemperatureLimits {
         all
     }
 
-    /// The limits of surfaces: all but that of the insulation, which is judged with [`HeatedPair::badly_conducting`].
+    /// The limits of surfaces: all except that of the insulation, which is judged with
+    /// [`HeatedPair::badly_conducting`].
     pub fn of_surfaces(&self) -> Vec<TemperatureLimit> {
         self.all().into_iter().filter(|limit| *limit != TemperatureLimit::Insulation).collect()
     }
 
-    /// How far above a limit a coil is: mean, hot spot, outside of each side and its material.
+    /// The excess of a coil over a limit, from its mean, its hot spot, and the outer surface and material of each side.
     pub fn excess_kelvin(
         &self,
         limit: TemperatureLimit,
@@ -119,7 +120,7 @@ impl TemperatureLimits {
         }
     }
 
-    /// What a limit is called.
+    /// Name of a limit.
     pub fn name(&self, limit: TemperatureLimit) -> String {
         match limit {
             TemperatureLimit::Insulation if self.class_assumed => {
@@ -165,8 +166,8 @@ impl TemperatureLimits {
     }
 }
 
-/// How much hotter than the mean by resistance the hottest place is taken to be at least, in K: 5 up to class 120, 10
-/// for 130 and 155, 15 above.
+/// Smallest excess of the hottest place over the mean by resistance that is assumed, in K: 5 up to class 120, 10 for
+/// 130 and 155, 15 above.
 ///
 /// It is the difference between class and (40 °C + limit of rise by resistance) in IEC 60034-1, table of limits of
 /// temperature rise (from memory).
@@ -217,7 +218,7 @@ pub fn limits(bench: &Bench) -> Result<Limits> {
 }
 
 impl HeatedPair {
-    /// Every limit on its own, and the smallest.
+    /// Every limit separately, and the smallest.
     pub fn limits(&self, temperatures: &TemperatureLimits, supply: Option<&Supply>) -> Limits {
         let badly_conducting = self.badly_conducting();
         let judged = |limit| match limit {
@@ -274,7 +275,7 @@ impl HeatedPair {
         }
     }
 
-    /// How far above a temperature limit the hotter coil of a steady pair is.
+    /// The excess of the hotter coil of a steady pair over a temperature limit.
     pub fn steady_excess_kelvin(
         &self,
         temperatures: &TemperatureLimits,
@@ -285,7 +286,7 @@ impl HeatedPair {
             let surfaces = std::array::from_fn(|side| {
                 (coil.surface_celsius[side], self.coils[index].faces[side].surface.touch)
             });
-            // The hot spot is looked for only where it counts.
+            // The hot spot is computed only if it matters.
             let hot_spot_celsius = match limit {
                 TemperatureLimit::Insulation => coil.hot_spot_celsius(),
                 _ => coil.mean_celsius,
@@ -336,7 +337,7 @@ mod tests {
         let insulation = |bench: &Bench| limits(bench).unwrap().limits[0].current_ampere.unwrap();
         let pair = HeatedPair::of(&bench).unwrap();
         let pack = pair.coils[0].pack;
-        // Dry wire, 0.06 W/(m K) at the least; the model has more.
+        // Dry wire: at least 0.06 W/(m K); the model gives more.
         assert_eq!(pack.worst_watt_per_m_kelvin(), 0.06);
         assert!(pack.conductivity_watt_per_m_kelvin > 0.06);
         let class = TemperatureLimits::of(&bench).thermal_class_celsius;

@@ -1,16 +1,16 @@
 //! Thermal data of conductors and former materials.
 //!
-//! Handbook figures, from memory: a former of the same name may differ by 20 % or more, which matters little
-//! beside the surface. Conductivity across the grain or sheet.
+//! Handbook figures, from memory: a former of the same name may differ by 20 % or more, which matters little compared
+//! with the surface. Conductivities are across the grain or sheet.
 
 use crate::constants::Conductor;
 use serde::Serialize;
 
-/// How a surface feels to the hand, as the standards on touch temperature sort materials.
+/// The kind of a surface for touch, as the standards on touch temperature class materials.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum TouchMaterial {
-    /// Metal without a coat, or anodised.
+    /// Uncoated metal, or anodised.
     BareMetal,
     /// Metal under paint, varnish or enamel.
     CoatedMetal,
@@ -18,7 +18,7 @@ pub enum TouchMaterial {
     GlassOrCeramic,
     /// Plastic or rubber.
     Plastic,
-    /// Wood and what is made of it.
+    /// Wood and wood products.
     Wood,
 }
 
@@ -35,7 +35,7 @@ impl TouchMaterial {
     }
 }
 
-/// What a former is made of, as far as heat is concerned.
+/// The thermal properties of a former's material.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FormerMaterial {
     /// The first of its names.
@@ -51,7 +51,7 @@ pub struct FormerMaterial {
     pub emissivity: f64,
     /// Linear expansion.
     pub expansion_per_kelvin: f64,
-    /// How it feels to the hand.
+    /// Its kind for the limits of touch.
     pub touch: TouchMaterial,
 }
 
@@ -75,7 +75,7 @@ const fn material(
 
 use TouchMaterial::{BareMetal, CoatedMetal, GlassOrCeramic, Plastic, Wood};
 
-/// The materials known by name; the last one stands in for a name not in the list.
+/// The materials known by name; the last one replaces a name not in the list.
 #[rustfmt::skip]
 static MATERIALS: [FormerMaterial; 21] = [
     //                                                          W/(m K) kg/m³  J/(kg K)  ε     1/K
@@ -103,8 +103,8 @@ static MATERIALS: [FormerMaterial; 21] = [
     material("unknown material", &[],                           [0.15, 1000.0, 1400.0, 0.90, 17e-6], Plastic),
 ];
 
-/// The material of this name; the second value is false where the name is not in the list and a wood-like
-/// insulator (0.15 W/(m K), 1000 kg/m³, 1400 J/(kg K), ε = 0.9) stands in for it.
+/// The material of this name; the second value is false if the name is not in the list and a wood-like insulator
+/// (0.15 W/(m K), 1000 kg/m³, 1400 J/(kg K), ε = 0.9) replaces it.
 ///
 /// Case and the spaces round the name do not matter; `"birch plywood, waxed"` is found by its longest known part.
 pub fn former_material(name: &str) -> (&'static FormerMaterial, bool) {
@@ -172,9 +172,9 @@ pub const ENAMEL_CONDUCTIVITY_WATT_PER_M_KELVIN: f64 = 0.20;
 pub const ENAMEL_DENSITY_KG_PER_M3: f64 = 1300.0;
 /// Specific heat of enamel and varnish, J/(kg K) (from memory).
 pub const ENAMEL_SPECIFIC_HEAT_JOULE_PER_KG_KELVIN: f64 = 1300.0;
-/// Emissivity of an enamelled or taped winding where the spec does not say (from memory).
+/// Emissivity of an enamelled or taped winding if the spec does not state it (from memory).
 pub const WINDING_EMISSIVITY: f64 = 0.9;
-/// Thickness of a former's wall where the spec does not say: an assumption, shown in every report that uses it.
+/// Thickness of a former's wall if the spec does not state it: an assumption, shown in every report that uses it.
 pub const ASSUMED_WALL_M: f64 = 4e-3;
 
 #[cfg(test)]

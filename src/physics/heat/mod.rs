@@ -1,4 +1,4 @@
-//! How warm the coils get, how long that takes, what it does to the field, and where it must stop.
+//! The heating of the coils: temperatures, warm-up time, effect on the field, and limits.
 
 pub mod accuracy;
 pub mod air;
@@ -27,7 +27,7 @@ pub use pair::HeatedPair;
 pub(crate) mod example {
     use crate::pair::*;
 
-    /// A made-up pair on plywood, standing upright, with a supply.
+    /// An invented pair on plywood, standing upright, with a supply.
     pub(crate) fn bench() -> Bench {
         let mut bench = Bench::thin_pair();
         bench.title = "Heated pair".into();

@@ -1,4 +1,4 @@
-//! The wire pack seen as one material: conductivity across the wires, heat capacity.
+//! The wire pack as one material: conductivity across the wires, heat capacity.
 
 use super::materials::{
     ENAMEL_CONDUCTIVITY_WATT_PER_M_KELVIN, ENAMEL_DENSITY_KG_PER_M3, ENAMEL_SPECIFIC_HEAT_JOULE_PER_KG_KELVIN,
@@ -10,8 +10,8 @@ use std::f64::consts::PI;
 
 /// Conductivity of still air between the wires near 50 °C, W/(m K) (Lemmon and others 2004).
 const AIR_CONDUCTIVITY_WATT_PER_M_KELVIN: f64 = 0.028;
-/// What the literature on impregnated windings measures across the wires, W/(m K) (Staton & Boglietti 2008;
-/// Simpson, Wrobel & Mellor 2013; from memory).
+/// Conductivities across the wires measured in the literature on impregnated windings, W/(m K) (Staton & Boglietti
+/// 2008; Simpson, Wrobel & Mellor 2013; from memory).
 const VARNISHED_RANGE: [f64; 2] = [0.3, 1.0];
 /// The same without varnish (from memory).
 const UNVARNISHED_RANGE: [f64; 2] = [0.06, 0.15];
@@ -19,13 +19,13 @@ const UNVARNISHED_RANGE: [f64; 2] = [0.06, 0.15];
 /// The winding's section as one material.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct WirePack {
-    /// Conductor over section.
+    /// Conductor area over section area.
     pub conductor_fraction: f64,
-    /// Enamel over section.
+    /// Enamel area over section area.
     pub enamel_fraction: f64,
     /// Conductivity across the wires.
     pub conductivity_watt_per_m_kelvin: f64,
-    /// What published measurements on such windings lie between.
+    /// Range of published measurements on such windings.
     pub published_range_watt_per_m_kelvin: [f64; 2],
     /// Heat capacity of the section per metre of circumference and per kelvin.
     pub heat_capacity_joule_per_m_kelvin: f64,
@@ -35,13 +35,13 @@ impl WirePack {
     /// The pack of `turns` wires in a section of `section_m2`.
     ///
     /// The conductivity is the lower bound of Hashin and Shtrikman for cylinders in a matrix, taken twice: copper in
-    /// its enamel, then the enamelled wire in air or varnish. No arrangement of the same parts that conducts alike
-    /// in both directions conducts less. A winding in layers does not conduct alike in both, and gaps wider than the
-    /// section allows for, or a loose last layer, make it worse: what must be safe takes
-    /// [`Self::worst_watt_per_m_kelvin`].
+    /// its enamel, then the enamelled wire in air or varnish. No arrangement of the same parts that conducts equally in
+    /// both directions conducts less. A winding in layers does not conduct equally in both, and gaps wider than the
+    /// section allows for, or a loose last layer, conduct worse. Use [`Self::worst_watt_per_m_kelvin`] for limits that
+    /// must be safe.
     pub fn of(wire: &Wire, turns: f64, section_m2: f64, filling: Filling) -> Self {
         let conductor_fraction = (turns * circle_m2(wire.bare_diameter_m) / section_m2).min(1.0);
-        // The spec's reader refuses a winding that does not fit; the cap keeps other callers from a fraction over 1.
+        // The spec's reader refuses a winding that does not fit; the cap prevents a fraction over 1 for other callers.
         let wire_fraction =
             (turns * circle_m2(wire.overall_diameter_m) / section_m2).min(0.9069).max(conductor_fraction);
         let filling_conductivity = match filling {
@@ -75,7 +75,7 @@ impl WirePack {
         }
     }
 
-    /// The smaller of the conductivity computed and the least published of such windings.
+    /// The smaller of the computed conductivity and the lowest published one of such windings.
     pub fn worst_watt_per_m_kelvin(&self) -> f64 {
         self.conductivity_watt_per_m_kelvin.min(self.published_range_watt_per_m_kelvin[0])
     }
@@ -127,7 +127,7 @@ mod tests {
             assert_relative_eq!(cylinders_in_matrix(400.0, 0.2, fraction), resin, max_relative = 1e-13);
             assert_relative_eq!(cylinders_in_matrix(400.0, 0.026, fraction), air, max_relative = 5e-4);
         }
-        // Nothing in it, and nothing but cylinder.
+        // No cylinders, and nothing but cylinders.
         assert_eq!(cylinders_in_matrix(400.0, 0.2, 0.0), 0.2);
         assert_relative_eq!(cylinders_in_matrix(400.0, 0.2, 1.0), 400.0, max_relative = 1e-13);
     }

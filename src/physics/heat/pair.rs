@@ -7,12 +7,12 @@ use crate::error::Refused;
 use crate::numeric::roots::brent_root;
 use crate::pair::{AxisPosition, Bench, Connection};
 
-/// Mean winding temperature up to which a steady state is sought: twice the highest thermal class, where neither
-/// enamel nor solder is left.
+/// Mean winding temperature up to which a steady state is sought: twice the highest thermal class, a temperature that
+/// neither enamel nor solder survives.
 pub const CEILING_CELSIUS: f64 = 500.0;
-/// Where the second coil of an unequal pair stops being followed.
+/// Temperature up to which the second coil of an unequal pair is followed.
 const BEYOND_CELSIUS: f64 = 1000.0;
-/// How closely temperatures are located.
+/// Accuracy to which temperatures are located.
 const TEMPERATURE_TOLERANCE_KELVIN: f64 = 1e-7;
 
 /// Both coils of a bench as a thermal model.
@@ -20,26 +20,26 @@ const TEMPERATURE_TOLERANCE_KELVIN: f64 = 1e-7;
 pub struct HeatedPair {
     /// Coil a, coil b.
     pub coils: [HeatedCoil; 2],
-    /// How they are connected and what they resist.
+    /// Their connection and resistances.
     pub circuit: Circuit,
-    /// Air and walls of the room.
+    /// Temperature of the room's air and walls.
     pub room_celsius: f64,
 }
 
-/// The pair with its heat made equal to its heat lost.
+/// The pair in the steady state: the heat generated equals the heat lost.
 #[derive(Clone, Copy, Debug)]
 pub struct SteadyPair {
     /// Coil a, coil b.
     pub coils: [CoilTemperatures; 2],
-    /// What must flow for it.
+    /// The currents that keep it there.
     pub currents: Currents,
 }
 
-/// Rooms for which the model holds.
+/// Room temperatures for which the model holds.
 const ALLOWED_ROOM_CELSIUS: [f64; 2] = [-50.0, 100.0];
 
 impl HeatedPair {
-    /// The pair of a bench. The room is at 20 °C where the bench does not say.
+    /// The pair of a bench. The room is at 20 °C if the bench does not state it.
     pub fn of(bench: &Bench) -> Result<Self> {
         let room_celsius = bench.room_temperature_celsius();
         let [least, most] = ALLOWED_ROOM_CELSIUS;
@@ -62,7 +62,7 @@ impl HeatedPair {
         })
     }
 
-    /// The same pair with its surface coefficients and heat capacities multiplied by what a test has found.
+    /// The same pair with its surface coefficients and heat capacities multiplied by the factors from a warm-up test.
     pub fn with_factors(&self, surface_factor: f64, heat_capacity_factor: f64) -> Self {
         Self {
             coils: [0, 1].map(|coil| self.coils[coil].with_factors(surface_factor, heat_capacity_factor)),
@@ -80,8 +80,7 @@ impl HeatedPair {
         pair
     }
 
-    /// The same pair with wire packs that conduct as badly as published windings do at their worst: what its insulation
-    /// must stand.
+    /// The same pair with the lowest published conductivity of its wire packs, for judging the insulation.
     pub fn badly_conducting(&self) -> Self {
         let mut pair = self.clone();
         for coil in &mut pair.coils {
@@ -90,13 +89,13 @@ impl HeatedPair {
         pair
     }
 
-    /// Whether both coils warm alike, so that one stands for both.
+    /// Whether both coils warm alike, so that one can represent both.
     pub fn coils_alike(&self) -> bool {
         let [a, b] = self.circuit.coil_at_20_celsius_ohm;
         a == b && self.coils[0] == self.coils[1]
     }
 
-    /// The pair settled with coil a at a mean temperature: every steady state is one of these.
+    /// The pair in balance with coil a at a given mean temperature; every steady state is one of these.
     pub fn settled(&self, coil_a_mean_celsius: f64) -> SteadyPair {
         self.settled_near(coil_a_mean_celsius, &Default::default())
     }
@@ -135,14 +134,14 @@ impl HeatedPair {
         self.coils[1].settled_near(if found.converged() { found.at } else { BEYOND_CELSIUS }, guess)
     }
 
-    /// The steady state where `test`, which grows with temperature, passes zero; none where it is still negative at
-    /// [`CEILING_CELSIUS`]. Where it is positive already in a cold coil that is the cold coil.
+    /// The steady state at which `test`, which grows with temperature, passes zero. The cold pair if `test` is already
+    /// positive when cold; `None` if it is still negative at [`CEILING_CELSIUS`].
     pub fn steady_where(&self, test: impl Fn(&SteadyPair) -> f64) -> Option<SteadyPair> {
         let guesses = Default::default();
         let value = |celsius: f64| {
             let pair = self.settled_near(celsius, &guesses);
             let hotter = pair.hottest_mean_celsius();
-            // An unequal coil b may run past the ceiling first: then every test counts as passed.
+            // An unequal coil b may pass the ceiling first; then every test counts as passed.
             if hotter > CEILING_CELSIUS { test(&pair).abs().max(1e-9) } else { test(&pair) }
         };
         if value(self.room_celsius) >= 0.0 {
@@ -153,8 +152,8 @@ impl HeatedPair {
         (found.converged() && pair.hottest_mean_celsius() <= CEILING_CELSIUS).then_some(pair)
     }
 
-    /// What a supply brings the pair to in the end; none where the loss outruns the cooling below
-    /// [`CEILING_CELSIUS`].
+    /// The steady state that a supply brings the pair to. `None` if below [`CEILING_CELSIUS`] the heat generated always
+    /// exceeds the cooling.
     pub fn steady(&self, drive: &Drive) -> Option<SteadyPair> {
         if drive.current_ampere == 0.0 || drive.voltage_volt == 0.0 {
             return Some(self.settled(self.room_celsius));
@@ -165,7 +164,7 @@ impl HeatedPair {
         })
     }
 
-    /// The current past which there is no steady state below [`CEILING_CELSIUS`].
+    /// The current above which there is no steady state below [`CEILING_CELSIUS`].
     pub fn critical_current_ampere(&self) -> f64 {
         let hottest = self.settled(CEILING_CELSIUS);
         if hottest.hottest_mean_celsius() <= CEILING_CELSIUS {
@@ -194,7 +193,7 @@ impl SteadyPair {
     }
 }
 
-/// The example without radiation, with Newton's law on every side and nothing to conduct through.
+/// The example without radiation, with Newton's law on every side and no thermal resistance inside.
 #[cfg(test)]
 pub(super) fn linear_pair(coefficient_watt_per_m2_kelvin: f64) -> HeatedPair {
     let mut bench = super::example::bench();
@@ -219,8 +218,8 @@ mod tests {
 
     #[test]
     fn under_newtons_law_the_steady_state_and_the_runaway_follow_their_closed_forms() {
-        // I² R₂₀ (1 + α (T − 20)) = G (T − T₀), so T = [G T₀ + I² R₂₀ (1 − 20 α)] / (G − I² R₂₀ α), which has no answer
-        // from I² = G / (R₂₀ α) on.
+        // I² R₂₀ (1 + α (T − 20)) = G (T − T₀), so T = [G T₀ + I² R₂₀ (1 − 20 α)] / (G − I² R₂₀ α), which has no
+        // solution from I² = G / (R₂₀ α) on.
         let pair = linear_pair(14.0);
         let conductance: f64 = pair.coils[0].faces.iter().map(|face| 14.0 * face.surface.area_m2).sum();
         let (cold, alpha) = (pair.circuit.coil_at_20_celsius_ohm[0], pair.circuit.coefficient_per_kelvin);

@@ -1,9 +1,9 @@
-//! The cycle that repeats itself when the pair is switched on and off for ever.
+//! The cycle that repeats itself when the pair is switched on and off periodically.
 //!
-//! One cycle maps the temperatures x at switch-on to those one cycle later, F(x). The periodic steady state is F(x) = x.
-//! Short cycles move the winding by very little, so following them one by one would take thousands. Newton's method
-//! goes there in a few: x ← x + (1 − J)⁻¹ (F(x) − x), J the derivative of F by finite differences. The size of that
-//! step is also the estimate of the error in x, whatever the length of the cycle.
+//! One cycle maps the temperatures x at switch-on to those one cycle later, F(x). The periodic steady state is
+//! F(x) = x. A short cycle changes the winding's temperature very little, so following cycles one by one would take
+//! thousands. Newton's method needs a few: x ← x + (1 − J)⁻¹ (F(x) − x), J the derivative of F by finite differences.
+//! The size of that step is also the estimate of the error in x, for any length of the cycle.
 
 use super::circuit::Drive;
 use super::duty::{Cycle, Duty};
@@ -12,16 +12,16 @@ use super::transient::{Moment, Temperatures, ThermalState};
 use crate::{Error, Result};
 use nalgebra::SMatrix;
 
-/// How near the start of a cycle must be to that of the one which repeats itself.
+/// Largest distance of a cycle's start from that of the cycle which repeats itself.
 const TOLERANCE_KELVIN: f64 = 1e-4;
-/// Steps of Newton's method; the derivative is taken anew when a step is not a third of the one before.
+/// Most steps of Newton's method. The derivative is computed anew if a step is longer than a third of the one before.
 const NEWTON_LIMIT: usize = 30;
-/// Cycles followed one by one where Newton's method does not settle.
+/// Most cycles followed one by one if Newton's method does not settle.
 const CYCLE_LIMIT: usize = 400;
-/// Difference for the derivative: large beside the integration's 1e-6 K, small beside any rise. Downwards, away from the
-/// ceiling.
+/// Difference for the derivative: large compared with the integration's 1e-6 K, small compared with any rise. It is
+/// negative, away from the ceiling.
 const NUDGE_KELVIN: f64 = -0.5;
-/// A step is halved at most this often to keep the cycle below the ceiling.
+/// Most halvings of a step to keep the cycle below the ceiling.
 const HALVINGS: usize = 6;
 
 type Derivative = SMatrix<f64, 8, 8>;
@@ -46,8 +46,8 @@ impl Followed {
 impl HeatedPair {
     /// The cycle that repeats itself within 1e-4 K. `None` if the pair reaches [`CEILING_CELSIUS`] on the way.
     ///
-    /// Fails with the best start of a cycle, and how far off it may be, where neither Newton's method nor following
-    /// 400 cycles settles: in practice only within a hair of thermal runaway.
+    /// If neither Newton's method nor following 400 cycles settles, the error carries the best start of a cycle and its
+    /// possible distance. In practice this happens only extremely close to thermal runaway.
     pub fn periodic(&self, drive: &Drive, duty: &Duty) -> Result<Option<Cycle>> {
         // The steady state at the mean power is near the answer.
         let mean = duty.fraction().sqrt();
@@ -134,8 +134,9 @@ impl HeatedPair {
 
     /// (1 − J)⁻¹ at the start of a cycle.
     ///
-    /// Both coils are nudged together: what one coil's warmth does to the other, by way of the currents alone, is left out
-    /// of J. That makes Newton's steps a little less good and their number half.
+    /// The temperatures of both coils are changed together. The effect of one coil's temperature on the other, which
+    /// acts through the currents alone, is left out of J. Newton's steps are then slightly less accurate but take half
+    /// the evaluations.
     fn inverse_of_one_less_derivative(
         &self,
         drive: &Drive,
@@ -161,7 +162,7 @@ impl HeatedPair {
                 }
             }
         }
-        // A side without a wall has no temperature of its own: nothing changes there, and no step is wanted.
+        // A side without a wall has no temperature of its own, so its step is zero.
         for (coil, model) in self.coils.iter().enumerate() {
             for node in 1..4 {
                 if model.wall_joule_per_kelvin[node] <= 0.0 {
@@ -195,7 +196,7 @@ impl HeatedPair {
     }
 }
 
-/// The sum of the changes to come, if each is to the one before as the last two are: d r/(1 − r), and at least d.
+/// The sum of the changes to come if they go on in the ratio r of the last two: d r/(1 − r), and at least d.
 fn still_to_go_kelvin([before, last]: [f64; 2]) -> f64 {
     let ratio = if before > 0.0 { last / before } else { 1.0 };
     match ratio < 1.0 {
@@ -238,7 +239,7 @@ mod tests {
                 EXAMPLES[index]
             );
         }
-        // What is made in a cycle is given away in it.
+        // The heat generated in a cycle is given away in it.
         let made = cycle.on.heat_made_joule(duty.on_s);
         let given = cycle.on.heat_given_joule(duty.on_s) + cycle.off.heat_given_joule(duty.off_s);
         let stored = pair.stored_joule(&end) - pair.stored_joule(&start);

@@ -2,14 +2,14 @@
 
 use crate::constants::{STEFAN_BOLTZMANN_WATT_PER_M2_K4, ZERO_CELSIUS_KELVIN};
 
-/// Radiated power per area and kelvin: ε σ (T⁴ − T₀⁴) / (T − T₀), written without the difference below.
+/// Radiated power per area and kelvin: ε σ (T⁴ − T₀⁴) / (T − T₀), written without the difference in the denominator.
 pub fn coefficient_watt_per_m2_kelvin(emissivity: f64, surface_celsius: f64, room_celsius: f64) -> f64 {
     let (hot, cold) = (surface_celsius + ZERO_CELSIUS_KELVIN, room_celsius + ZERO_CELSIUS_KELVIN);
     emissivity * STEFAN_BOLTZMANN_WATT_PER_M2_K4 * (hot * hot + cold * cold) * (hot + cold)
 }
 
-/// The emissivity that a surface of emissivity ε has towards the room when a fraction F of what it sees is as warm
-/// as itself: 1 / ((1 − ε)/ε + 1/(1 − F)).
+/// The effective emissivity towards the room of a surface of emissivity ε if a fraction F of its view is as warm as
+/// itself: 1 / ((1 − ε)/ε + 1/(1 − F)).
 ///
 /// It is the two-surface grey enclosure with a black room (Incropera & DeWitt, chapter 13, equation 13.18 in the
 /// 6th edition; from memory).
@@ -20,7 +20,7 @@ pub fn emissivity_towards_room(emissivity: f64, seen_equally_warm: f64) -> f64 {
     1.0 / ((1.0 - emissivity) / emissivity + 1.0 / (1.0 - seen_equally_warm))
 }
 
-/// What the inside of an open ring of radius r and width w sees of itself: 1 + w/2r − √(1 + (w/2r)²).
+/// View factor of the inside of an open ring of radius r and width w to itself: 1 + w/2r − √(1 + (w/2r)²).
 ///
 /// J. R. Howell, *A Catalog of Radiation Heat Transfer Configuration Factors*, section C (from memory); the test
 /// derives it from the factor between two discs.
@@ -29,9 +29,9 @@ pub fn ring_inside_to_itself(radius_m: f64, width_m: f64) -> f64 {
     1.0 + ratio - ratio.hypot(1.0)
 }
 
-/// What one of two equal flat rings, coaxial and `distance_m` apart, sees of the other.
+/// View factor between two equal flat rings, coaxial and `distance_m` apart.
 ///
-/// From the factor between two discs by adding and taking away discs; nothing stands between them.
+/// It follows from the factor between two discs by adding and subtracting discs; nothing stands between the rings.
 pub fn ring_to_equal_ring(inner_radius_m: f64, outer_radius_m: f64, distance_m: f64) -> f64 {
     let exchange =
         |first_m: f64, second_m: f64| first_m.powi(2) * disc_to_disc(first_m, second_m, distance_m);
@@ -41,7 +41,7 @@ pub fn ring_to_equal_ring(inner_radius_m: f64, outer_radius_m: f64, distance_m: 
     (seen / area).clamp(0.0, 1.0)
 }
 
-/// What a disc sees of a coaxial disc: ½ [X − √(X² − 4 (R₂/R₁)²)], X = 1 + (1 + R₂²)/R₁², R = radius / distance.
+/// View factor of a disc to a coaxial disc: ½ [X − √(X² − 4 (R₂/R₁)²)], X = 1 + (1 + R₂²)/R₁², R = radius / distance.
 ///
 /// Incropera & DeWitt, chapter 13, table 13.2 (from memory).
 fn disc_to_disc(from_radius_m: f64, to_radius_m: f64, distance_m: f64) -> f64 {
@@ -75,13 +75,13 @@ mod tests {
 
     #[test]
     fn the_view_factors_close_on_each_other() {
-        // Inside of a ring: what it does not see of itself leaves by the two open ends, and the ends see the
-        // inside by all that does not go to the other end.
+        // Inside of a ring: the rest of its view goes to the two open ends, and the view of an end goes to the inside
+        // except for the part to the other end.
         let (radius, width) = (0.16, 0.03);
         let to_other_end = disc_to_disc(radius, radius, width);
         let to_ends = (1.0 - to_other_end) * radius / width;
         assert_relative_eq!(ring_inside_to_itself(radius, width), 1.0 - to_ends, max_relative = 1e-12);
-        // A narrow ring looked at from afar: F ≈ area of the other / (π distance²).
+        // A narrow ring seen from afar: F ≈ area of the other / (π distance²).
         let far = ring_to_equal_ring(0.99, 1.01, 100.0);
         assert_relative_eq!(far, (1.01f64.powi(2) - 0.99f64.powi(2)) / 1e4, max_relative = 1e-3);
         // Equal discs one radius apart: 0.382 = (3 − √5)/2.

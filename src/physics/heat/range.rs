@@ -1,4 +1,4 @@
-//! The range of the continuous current over everything that the model assumes, and the pair as it may be relied on.
+//! The range of the continuous current over all of the model's assumptions, and the pair at the safe end of it.
 
 use super::accuracy::SURFACE_ACCURACY;
 use super::limits::TemperatureLimits;
@@ -8,14 +8,14 @@ use crate::Result;
 use crate::numeric::roots::brent_root;
 use crate::pair::{Bench, Supply};
 
-/// The room may be off what is stated by so much while a lesson lasts (common practice, no source).
+/// Largest difference of the room's temperature from the stated one during a lesson (common practice, no source).
 const ROOM_KELVIN: f64 = 2.0;
-/// Part by which a former's walls may conduct better or worse than taken: plywood from 0.09 to 0.17 W/(m K) about 0.13
-/// (common practice, no source), written as thickness.
+/// Part by which the conductivity of a former's walls may differ from the assumed one: for plywood 0.09 to 0.17 W/(m K)
+/// about 0.13 (common practice, no source). It is applied to the thickness.
 const FORMER: f64 = 0.3;
 
-/// Smallest and largest continuous current: the surfaces' range, the room, the wire pack over its published range and the
-/// former, each on its own, their changes added as squares (they have nothing to do with each other).
+/// Smallest and largest continuous current. The surfaces, the room, the wire pack and the former each vary over their
+/// own range, and the changes add as squares, since they are independent.
 pub fn continuous_range_ampere(
     bench: &Bench,
     pair: &HeatedPair,
@@ -52,7 +52,7 @@ pub fn continuous_range_ampere(
     Ok([(taken - spread(-1.0)).max(0.0), taken + spread(1.0)])
 }
 
-/// The same range for a pair whose surfaces no test has measured: they give off what the correlations say within
+/// The same range for a pair without a warm-up test: its surfaces give off the heat of the correlations to within
 /// [`SURFACE_ACCURACY`].
 pub fn predicted_range_ampere(
     bench: &Bench,
@@ -69,16 +69,16 @@ pub fn predicted_range_ampere(
 /// The continuous current that a lab may rely on: the lower end of [`predicted_range_ampere`].
 ///
 /// # Errors
-/// The heat of the pair cannot be told from the spec.
+/// The heating of the pair cannot be computed from the spec.
 pub fn reliable_continuous_current_ampere(bench: &Bench) -> Result<f64> {
     let pair = HeatedPair::of(bench)?;
     predicted_range_ampere(bench, &pair, &TemperatureLimits::of(bench)).map(|[lowest, _]| lowest)
 }
 
-/// The pair as it may be relied on: its surfaces give off so much less that its continuous current is `lowest_ampere`, the
-/// lower end of the range. What it allows is allowed by all that is not known, to within a thousandth of the surfaces'
-/// heat, to the safe side. Where not the heat but the supply sets that current, the surfaces give off [`SURFACE_ACCURACY`]
-/// less.
+/// The pair at the safe end of the range: its surfaces give off less heat, so that its continuous current is
+/// `lowest_ampere`, the lower end of the range. A current that this pair allows is allowed over the whole range of the
+/// unknowns; the error is below a thousandth of the surfaces' heat and to the safe side. If the supply and not the heat
+/// sets that current, the surfaces give off [`SURFACE_ACCURACY`] less.
 pub fn to_rely_on(
     pair: &HeatedPair,
     temperatures: &TemperatureLimits,
@@ -91,7 +91,7 @@ pub fn to_rely_on(
     let above = |factor: f64| {
         pair.with_factors(factor, 1.0).limits(temperatures, supply).continuous_current_ampere - lowest_ampere
     };
-    // At the usual factor already lower, or no lower at all: the supply's limit holds.
+    // The current is already lower at the usual factor, or never lower: the supply's limit decides.
     let factor = if above(usual) <= 0.0 {
         usual
     } else {
@@ -125,7 +125,7 @@ mod tests {
         assert!(low < taken && taken < high, "{low} {taken} {high}");
         let relied_on = to_rely_on(&pair, &temperatures, supply, low);
         let carried = relied_on.limits(&temperatures, supply).continuous_current_ampere;
-        // Its surfaces are known to a thousandth, and the current goes about as their root.
+        // The surfaces' factor is found to a thousandth, and the current goes about as its root.
         assert!(carried <= low && carried > low * (1.0 - 2e-3), "{carried} {low}");
     }
 

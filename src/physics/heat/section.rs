@@ -4,7 +4,8 @@ use crate::numeric::symmetric_eigen::symmetric_eigen;
 use nalgebra::{SMatrix, SVector};
 use std::sync::LazyLock;
 
-/// Polynomials in each direction. Six give the square with cold sides to 2e-4 and anything softer better.
+/// Polynomials in each direction. Six give the square with cold sides to 2e-4, and sections with weaker cooling more
+/// accurately.
 const TERMS: usize = 6;
 type Matrix = SMatrix<f64, TERMS, TERMS>;
 type Vector = SVector<f64, TERMS>;
@@ -26,7 +27,7 @@ impl Side {
     /// All of them.
     pub const ALL: [Self; 4] = [Self::Outer, Self::Inner, Self::Facing, Self::Away];
 
-    /// The words for it.
+    /// Its name.
     pub const fn name(self) -> &'static str {
         match self {
             Self::Outer => "outer surface",
@@ -37,7 +38,7 @@ impl Side {
     }
 }
 
-/// A rectangular section and what cools its sides, per metre of circumference.
+/// A rectangular section and the cooling of its sides, per metre of circumference.
 #[derive(Clone, Copy, Debug)]
 pub struct CooledSection {
     /// Extent along the axis.
@@ -50,7 +51,7 @@ pub struct CooledSection {
     pub side_watt_per_m2_kelvin: [f64; 4],
 }
 
-/// Temperatures in the section, above a common zero: the sinks' temperature.
+/// Temperatures in the section, above the common temperature of the sinks.
 #[derive(Clone, Copy, Debug)]
 pub struct Profile {
     /// Mean over the section.
@@ -60,42 +61,42 @@ pub struct Profile {
     coefficients: Matrix,
 }
 
-/// A section ready to be asked for profiles.
+/// A section prepared for computing profiles.
 ///
 /// The equation k ∇²θ + q = 0 with −k ∂θ/∂n = U θ + flux on the sides is solved by Galerkin's method with Legendre
-/// polynomials in both directions, so the heat made equals the heat leaving the sides to rounding. The ring's
-/// curvature is left out.
+/// polynomials in both directions, so the heat generated equals the heat leaving the sides to rounding. The ring's
+/// curvature is neglected.
 #[derive(Clone, Copy, Debug)]
 pub struct SolvedSection {
     along_axis: Direction,
     along_radius: Direction,
-    /// One over the sums of both directions' eigenvalues.
+    /// Reciprocals of the sums of both directions' eigenvalues.
     inverse: Matrix,
 }
 
-/// One direction of a section, its conduction and the cooling of its two ends made diagonal.
+/// One direction of a section, with its conduction and the cooling of its two ends diagonalised.
 #[derive(Clone, Copy, Debug)]
 pub struct Direction {
     conduction: f64,
     ends: [f64; 2],
     values: Vector,
     vectors: Matrix,
-    /// The constant polynomial and the values at either end, seen in the eigenvectors.
+    /// The constant polynomial and the values at either end, in terms of the eigenvectors.
     constant: Vector,
     low: Vector,
     high: Vector,
 }
 
-/// What is put into a section in the order of [`SolvedSection::responses`]: 1 W/m made evenly in it, then 1 W/m drawn out
-/// evenly through each side, besides what the sides give of themselves.
+/// Number of loads of a section, in the order of [`SolvedSection::responses`]: 1 W/m generated evenly in it, then 1 W/m
+/// drawn out evenly through each side, in addition to the flow by the sides' own cooling.
 pub const LOADS: usize = 5;
 
-/// What each load does: mean over the section and over each side.
+/// The temperatures due to each load: mean over the section and over each side.
 #[derive(Clone, Copy, Debug)]
 pub struct Responses {
-    /// Mean over the section, one a load.
+    /// Mean over the section, one per load.
     pub mean_kelvin: [f64; LOADS],
-    /// Means over the sides, in the order of [`Side::ALL`], one list a load.
+    /// Means over the sides, in the order of [`Side::ALL`], one list per load.
     pub side_kelvin: [[f64; 4]; LOADS],
 }
 
@@ -105,7 +106,8 @@ impl CooledSection {
         self.solve_after(None)
     }
 
-    /// The same after a section of the same size and material: a direction that is cooled as it was there is taken over.
+    /// The same, starting from a solved section of the same size and material: a direction with unchanged cooling is
+    /// reused.
     pub fn solve_after(&self, before: Option<&SolvedSection>) -> SolvedSection {
         let (half_width, half_depth) = (0.5 * self.width_m, 0.5 * self.depth_m);
         let k = self.conductivity_watt_per_m_kelvin;
@@ -148,8 +150,9 @@ impl Direction {
 }
 
 impl SolvedSection {
-    /// What is measured, and what loads it: the constant polynomial ½ on the reference square for the mean, 1/√2 along a
-    /// side and the edge's value across it for a side. The temperature of one under the load of another is symmetric.
+    /// The functionals of the means, which are also the loads: for the mean the constant polynomial ½ on the reference
+    /// square; for a side 1/√2 along it and the edge's value across it. The temperature of one under the load of
+    /// another is symmetric.
     fn traces(&self) -> [(f64, &Vector, &Vector); LOADS] {
         let (x, y) = (&self.along_axis, &self.along_radius);
         let side = std::f64::consts::FRAC_1_SQRT_2;
@@ -162,7 +165,7 @@ impl SolvedSection {
         ]
     }
 
-    /// What each load does to the means.
+    /// The means due to each load.
     pub fn responses(&self) -> Responses {
         let traces = self.traces();
         let mut under = [[0.0; LOADS]; LOADS];
@@ -174,7 +177,7 @@ impl SolvedSection {
                 under[j][i] = under[i][j];
             }
         }
-        // What is drawn out counts as negative.
+        // Heat drawn out counts as negative.
         let load = |load: usize, trace: usize| if load == 0 { under[trace][0] } else { -under[trace][load] };
         Responses {
             mean_kelvin: std::array::from_fn(|i| load(i, 0)),
@@ -182,7 +185,7 @@ impl SolvedSection {
         }
     }
 
-    /// The profile under so much of each load.
+    /// The profile under the given amount of each load.
     pub fn profile(&self, amounts: &[f64; LOADS]) -> Profile {
         let mut load = Matrix::zeros();
         for (index, ((factor, x, y), amount)) in self.traces().into_iter().zip(amounts).enumerate() {
@@ -209,7 +212,8 @@ impl Profile {
         }
     }
 
-    /// The hottest place in the section, to 1.2e-3 of the rise inside it where the sides are held cold, better elsewhere.
+    /// The hottest place in the section, to 1.2e-3 of the rise inside it if the sides are held cold; otherwise more
+    /// accurate.
     pub fn hottest_kelvin(&self) -> f64 {
         const PLACES: usize = 33;
         let values: [Vector; PLACES] =
@@ -294,7 +298,7 @@ mod tests {
         std::array::from_fn(|i| if i == load { amount } else { 0.0 })
     }
 
-    /// The profile with a given mean, and the heat made for it.
+    /// The heat that gives a mean temperature, and the profile.
     fn with_mean(section: &CooledSection, mean_kelvin: f64) -> (f64, Profile) {
         let solved = section.solve();
         let watt_per_m = mean_kelvin / solved.responses().mean_kelvin[0];

@@ -1,4 +1,4 @@
-//! The pair in time: warming, cooling, and how long until a limit.
+//! The pair in time: warming, cooling, and the time to a limit.
 
 use super::circuit::{Currents, Drive};
 use super::coil::{CoilFlows, SurfaceGuess};
@@ -7,7 +7,7 @@ use super::pair::{CEILING_CELSIUS, HeatedPair, SteadyPair};
 use crate::numeric::ode::{Crossing, Event, IntegrationEnd, Options, Solution, State, integrate};
 use crate::{Error, Result};
 
-/// For each coil the winding and the walls of bore, facing and away side; then heat put in and heat given away.
+/// For each coil the winding and the walls of bore, facing and away side; then heat generated and heat given away.
 const UNKNOWNS: usize = 10;
 const HEAT_IN: usize = 8;
 const HEAT_OUT: usize = 9;
@@ -22,15 +22,15 @@ pub(super) type Temperatures = nalgebra::SVector<f64, 8>;
 pub struct ThermalState {
     /// Mean of each winding.
     pub mean_celsius: [f64; 2],
-    /// Middle of each side's wall, for coil a and coil b; meaningless where no wall covers the side.
+    /// Middle of each side's wall, for coil a and coil b; meaningless if no wall covers the side.
     pub wall_celsius: [[f64; 4]; 2],
 }
 
-/// Something watched while time passes: a number that ends the stretch when it rises through zero. The flows cost more
-/// than all else, so they are there only for who asks.
+/// A function of the state that ends the integration when it rises through zero. The flows are passed as a closure,
+/// because they cost more than everything else and not every function needs them.
 pub type Watch<'a> = &'a dyn Fn(&dyn Fn() -> Moment, &ThermalState) -> f64;
 
-/// A stretch of time, integrated.
+/// An integrated stretch of time.
 #[derive(Clone, Debug)]
 pub struct Transient {
     solution: Solution<UNKNOWNS>,
@@ -45,7 +45,7 @@ pub struct Moment {
     pub currents: Currents,
     /// Coil a, coil b.
     pub coils: [CoilFlows; 2],
-    /// Heat made in each coil.
+    /// Heat generated in each coil.
     pub made_watt: [f64; 2],
 }
 
@@ -62,7 +62,7 @@ impl ThermalState {
         Self { mean_celsius: [celsius; 2], wall_celsius: [[celsius; 4]; 2] }
     }
 
-    /// That of a steady pair.
+    /// The state of a steady pair.
     pub fn of_steady(pair: &SteadyPair) -> Self {
         Self {
             mean_celsius: pair.coils.map(|coil| coil.mean_celsius),
@@ -78,7 +78,7 @@ impl ThermalState {
         })
     }
 
-    /// The state with these temperatures; what else a state holds is taken from `like`.
+    /// The state with these temperatures; the rest of the state is taken from `like`.
     pub(super) fn of_temperatures(temperatures: &Temperatures, like: &Self) -> Self {
         let mut state = *like;
         for coil in 0..2 {
@@ -111,7 +111,7 @@ impl ThermalState {
 }
 
 impl HeatedPair {
-    /// Flows and currents in a given state under a given drive.
+    /// Flows and currents in a state under a drive.
     pub fn moment(&self, drive: &Drive, state: &ThermalState) -> Moment {
         self.moment_near(drive, state, &Default::default())
     }
@@ -137,7 +137,7 @@ impl HeatedPair {
         self.coils.iter().map(|coil| coil.heat_capacity_joule_per_kelvin()).sum()
     }
 
-    /// Heat stored in a state above one at room temperature throughout.
+    /// Heat stored in a state, above that of the pair at room temperature.
     pub fn stored_joule(&self, state: &ThermalState) -> f64 {
         let of_coil = |coil: usize| {
             let model = &self.coils[coil];
@@ -151,15 +151,15 @@ impl HeatedPair {
         of_coil(0) + of_coil(1)
     }
 
-    /// Roughly the time in which the pair warms: heat capacity over conductance at a rise of 30 K.
+    /// Approximate time constant of the pair: heat capacity over conductance at a rise of 30 K.
     pub fn rough_time_constant_s(&self) -> f64 {
         let coil = &self.coils[0];
         let rise = 30.0;
         coil.heat_capacity_joule_per_kelvin() * rise / coil.settled(self.room_celsius + rise).loss_watt
     }
 
-    /// Follows the pair from `start` for `duration_s` under a drive that may change with time, or until `until`, a
-    /// function of drive and state, passes zero from below.
+    /// Follows the pair from `start` for `duration_s` under a drive that may change with time, or until `until` passes
+    /// zero from below.
     pub fn follow(
         &self,
         drive: &dyn Fn(f64) -> Drive,
@@ -214,7 +214,7 @@ impl HeatedPair {
         }
     }
 
-    /// How far above a temperature limit the hotter coil is at one moment.
+    /// The excess of the hotter coil over a temperature limit at one moment.
     pub fn excess_kelvin(
         &self,
         temperatures: &TemperatureLimits,
@@ -238,8 +238,8 @@ impl HeatedPair {
             .fold(f64::NEG_INFINITY, f64::max)
     }
 
-    /// How long the pair, cold at first, may stay switched on until a temperature limit is reached, and which; none
-    /// where it never is.
+    /// The time for which the pair, starting cold, may stay switched on until it reaches a temperature limit, and that
+    /// limit. `None` if it never reaches one.
     pub fn time_to_limit(
         &self,
         drive: &Drive,
@@ -260,7 +260,7 @@ impl HeatedPair {
     ) -> Result<Option<(f64, TemperatureLimit)>> {
         if let Some(steady) = self.steady(drive) {
             let safe = |limit: &TemperatureLimit| {
-                // At the continuous current itself the limit is approached for ever.
+                // At the continuous current itself the limit is approached but never reached.
                 self.steady_excess_kelvin(temperatures, *limit, &steady) < 1e-4
             };
             if limits.iter().all(safe) {
@@ -305,12 +305,12 @@ impl HeatedPair {
 }
 
 impl Transient {
-    /// Whether the condition that was watched for ended it.
+    /// Whether the watched function ended it.
     pub fn stopped_early(&self) -> bool {
         matches!(self.solution.stopped, IntegrationEnd::Event(_))
     }
 
-    /// How long it lasted.
+    /// Its duration.
     pub fn end_time_s(&self) -> f64 {
         self.solution.end_time
     }
@@ -325,7 +325,7 @@ impl Transient {
         ThermalState::of_unknowns(&self.solution.at(time_s), self.room_celsius)
     }
 
-    /// Heat made in the coils up to a time.
+    /// Heat generated in the coils up to a time.
     pub fn heat_made_joule(&self, time_s: f64) -> f64 {
         self.solution.at(time_s)[HEAT_IN] * self.heat_capacity_joule_per_kelvin
     }
@@ -381,7 +381,7 @@ mod tests {
         for fraction in [0.01, 0.3, 1.0, 2.7, 5.0] {
             let expected = rise * -f64::exp_m1(-fraction);
             let found = run.state_at(fraction * tau).mean_celsius[0] - 22.0;
-            // Steps are good to 1e-6 K; the section's own conduction, 1e7 W/(m K), adds 1e-7 of the rise.
+            // Steps are accurate to 1e-6 K; the section's own conduction, 1e7 W/(m K), adds 1e-7 of the rise.
             assert!((found - expected).abs() < 3e-6 * rise, "{found} K, wanted {expected} K");
         }
         let cooling = pair.follow(&|_| Drive::held(0.0), &run.end_state(), tau, None).unwrap();
@@ -425,7 +425,7 @@ mod tests {
                 assert_eq!(limit, TemperatureLimit::TouchForAMinute);
             }
         }
-        // At eight times the current the winding hardly gives heat away: at least C ΔT / P.
+        // At eight times the current the winding gives hardly any heat away: the time is at least C ΔT / P.
         let cold_ohm = pair.circuit.coil_ohm(0, 22.0);
         let made = (8.0 * continuous).powi(2) * cold_ohm;
         let adiabatic = pair.coils[0].winding_joule_per_kelvin * 29.0 / made;

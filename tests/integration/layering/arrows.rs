@@ -1,13 +1,13 @@
-//! Follows every path to the file that defines what it names.
+//! Follows every path to the file that defines the item it names.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::tree::{How, Meaning, Mention, Tree};
 
-/// This crate as the program names it.
+/// The name by which the program refers to this crate.
 const CRATE: &str = "coilwright";
 
-/// One file names what another defines.
+/// One file names an item that another defines.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Arrow {
     pub from: String,
@@ -15,7 +15,7 @@ pub struct Arrow {
     pub to: String,
     /// The item's name where it is defined, or that of the module.
     pub name: String,
-    /// The path as it stands in `from`.
+    /// The path as written in `from`.
     pub path: String,
 }
 
@@ -26,14 +26,14 @@ impl std::fmt::Display for Arrow {
     }
 }
 
-/// Every arrow, each file, file and name once, and the paths that lead nowhere.
+/// Every arrow, once for each pair of files and name, and the paths that lead nowhere.
 #[derive(Debug, Default)]
 pub struct Imports {
     pub arrows: Vec<Arrow>,
     pub unresolved: Vec<String>,
 }
 
-/// Where a path leads.
+/// The target of a path.
 #[derive(Clone, Debug, PartialEq)]
 enum Found {
     Module(usize),
@@ -43,7 +43,7 @@ enum Found {
     Outside,
 }
 
-/// Names in progress, against imports that run in a ring.
+/// Names being looked up, to stop at imports that run in a ring.
 type Asked = Vec<(usize, String, bool)>;
 
 /// Follows every mention in `tree`; `outside` are the crates it may name.
@@ -75,7 +75,7 @@ struct Resolver<'a> {
 }
 
 impl Resolver<'_> {
-    /// The arrow of a mention; `None` if it stays in its file, is another crate's or is told by a later mention.
+    /// The arrow of a mention; `None` if it stays in its file, is another crate's or is covered by a later mention.
     fn arrow(&self, module: usize, mention: &Mention) -> Result<Option<Arrow>, String> {
         let file = &self.tree.modules[module].file;
         let path = mention.path.join("::");
@@ -111,7 +111,7 @@ impl Resolver<'_> {
         }
     }
 
-    /// Whether the mentions that go through an imported module, or through a glob, tell what is used of it.
+    /// Whether the mentions through an imported module, or through a glob, show which of its items are used.
     fn is_told_elsewhere(&self, module: usize, target: usize, mention: &Mention) -> bool {
         let mut mentions = self.tree.modules[module].mentions.iter();
         match &mention.how {
@@ -128,7 +128,7 @@ impl Resolver<'_> {
     }
 
     /// Follows `path` as written in `module`, to an item rather than a module of that name if `to_item`. `None` if a
-    /// word of it is not to be found.
+    /// word of it cannot be found.
     fn follow(&self, module: usize, path: &[String], to_item: bool, asked: &mut Asked) -> Option<Found> {
         let wants_item = |index: usize| to_item && index + 1 == path.len();
         let mut found = self.first(module, &path[0], wants_item(0), asked)?;
@@ -143,7 +143,7 @@ impl Resolver<'_> {
         Some(found)
     }
 
-    /// What the first word of a path stands for.
+    /// The meaning of the first word of a path.
     fn first(&self, module: usize, word: &str, to_item: bool, asked: &mut Asked) -> Option<Found> {
         match word {
             "crate" => return Some(Found::Module(self.tree.root(module))),
@@ -160,8 +160,8 @@ impl Resolver<'_> {
         })
     }
 
-    /// What `word` stands for in the module `at`, seen from the module `from`: first by its own bindings, then by
-    /// globs, then by what its macros may write; an item rather than a module if `to_item`.
+    /// The meaning of `word` in the module `at`, seen from the module `from`: first by its own bindings, then by globs,
+    /// then by items that its macros may write. If `to_item`, an item rather than a module.
     fn lookup_from(
         &self,
         at: usize,

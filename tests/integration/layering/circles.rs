@@ -5,12 +5,12 @@ use std::fmt::Write;
 
 use super::arrows::Arrow;
 
-/// Arrows shown between two places of a circle; the rest are counted.
+/// Most arrows shown between two places of a circle; the others are counted.
 const SHOWN: usize = 4;
 
-/// Every circle, each told once, in the smallest folder that holds it all: its places, and the arrows between them.
+/// Every circle once, in the smallest folder that contains it: its places, and the arrows between them.
 pub fn circles(arrows: &[Arrow], places: impl Fn(&str) -> Vec<String>) -> Vec<String> {
-    // For each folder, which of its children import which, and by which arrows.
+    // For each folder: which of its children import which others, and by which arrows.
     let mut folders: BTreeMap<Vec<String>, Graph> = BTreeMap::new();
     for arrow in arrows {
         let (from, to) = (places(&arrow.from), places(&arrow.to));
@@ -28,7 +28,7 @@ pub fn circles(arrows: &[Arrow], places: impl Fn(&str) -> Vec<String>) -> Vec<St
 
 type Graph<'a> = BTreeMap<(String, String), Vec<&'a Arrow>>;
 
-/// Strongly connected components of two places or more.
+/// Strongly connected components of at least two places.
 fn components(graph: &Graph) -> Vec<BTreeSet<String>> {
     let places: BTreeSet<&String> = graph.keys().flat_map(|(from, to)| [from, to]).collect();
     let reached: BTreeMap<&String, BTreeSet<&String>> =
@@ -44,7 +44,7 @@ fn components(graph: &Graph) -> Vec<BTreeSet<String>> {
     found
 }
 
-/// The places to which imports lead from `place`, itself only if a circle leads back.
+/// The places to which imports lead from `place`; includes `place` itself only if a circle leads back.
 fn reached_from<'a>(graph: &'a Graph, place: &'a String) -> BTreeSet<&'a String> {
     let mut reached = BTreeSet::new();
     let mut pending = vec![place];

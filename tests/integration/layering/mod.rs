@@ -1,9 +1,9 @@
-//! Imports run one way: between folders as [`ORDER`] says, and nowhere in a circle.
+//! Imports run one way: between folders as [`ORDER`] allows, and nowhere in a circle.
 //!
-//! Every path of every source is followed to the file that defines what it names, through re-exports and globs. A `mod`,
-//! and a `pub use` of what lies below the file, import nothing. Methods are not followed: whoever calls one has named its
-//! type, or was handed a value by one who has. `COILWRIGHT_SHOW_IMPORTS=1 cargo test layering -- --nocapture` prints
-//! every import.
+//! Every path of every source is followed through re-exports and globs to the file that defines the item it names. A
+//! `mod`, and a `pub use` of a module below the file, do not count as imports. Methods are not followed: code that
+//! calls one has named its type, or received the value from code that has. `COILWRIGHT_SHOW_IMPORTS=1 cargo test
+//! layering -- --nocapture` prints every import.
 
 mod arrows;
 mod circles;
@@ -57,10 +57,10 @@ const QUESTIONS: &[(&str, &[&str])] = &[
     ("weigh", &["orbit", "calibrate", "words"]),
 ];
 
-/// The files, or folders, of a question that may import `paper`.
+/// The files or folders of a question that may import `paper`.
 const ON_PAPER: &[&str] = &["words", "picture", "files"];
 
-/// The folders and the file that lead to `file`, without `.rs`; the file that opens a folder is `mod` in it.
+/// The folders of `file` and the file itself, without `.rs`; the file that opens a folder is `mod` in it.
 fn places(file: &str, sources: &Sources) -> Vec<String> {
     let stem = file.trim_end_matches(".rs");
     let opens = format!("{stem}/");
@@ -104,7 +104,7 @@ fn is_root(file: &str) -> bool {
     ["lib.rs", "main.rs"].contains(&file)
 }
 
-/// What is wrong with the imports: paths that lead nowhere, places without order, imports against it, circles.
+/// The faults of the imports: paths that lead nowhere, places missing from the order, imports against it, circles.
 fn faults(sources: &Sources, imports: &Imports) -> Vec<String> {
     let mut faults = imports.unresolved.clone();
     let tops: BTreeSet<String> =
@@ -135,7 +135,7 @@ fn read_folder(folder: &Path, top: &Path, sources: &mut Sources) {
     }
 }
 
-/// Names that start a path out of the crate: Rust's own, and the dependencies that a manifest lists.
+/// Names that start a path to another crate: Rust's own, and the dependencies that a manifest lists.
 fn outside(manifest: &str) -> BTreeSet<String> {
     let own = "std core alloc bool char str u8 u16 u32 u64 u128 usize i8 i16 i32 i64 i128 isize f32 f64 cfg rustfmt clippy";
     let mut names: BTreeSet<String> = own.split(' ').map(String::from).collect();
@@ -152,7 +152,7 @@ fn outside(manifest: &str) -> BTreeSet<String> {
     names
 }
 
-/// Prints every import, one line for each two files.
+/// Prints every import, one line for each pair of files.
 fn show(imports: &Imports) {
     let mut names: BTreeMap<(&str, &str), Vec<&str>> = BTreeMap::new();
     for arrow in &imports.arrows {

@@ -1,4 +1,4 @@
-//! Reads the files into modules, from the two roots along every `mod`.
+//! Reads the files into modules, starting from the two roots and following every `mod`.
 
 use std::collections::BTreeSet;
 
@@ -32,7 +32,7 @@ impl Tree {
     }
 }
 
-/// Whether the attributes keep an item to test builds.
+/// Whether the attributes restrict an item to test builds.
 pub fn is_for_tests(attributes: &[syn::Attribute]) -> bool {
     attributes.iter().any(|attribute| {
         attribute.path().is_ident("test")
@@ -84,7 +84,7 @@ impl Reader<'_> {
         self.visit_file(&parsed);
     }
 
-    /// Adds the modules among `items`, inline ones with what they hold, and lists the files to read.
+    /// Adds the modules among `items`, inline ones with their contents, and lists the files to read.
     fn declare(&mut self, items: &[syn::Item], reached: &mut BTreeSet<String>) -> Vec<Declared> {
         let mut declared = vec![];
         for item in items {
@@ -118,7 +118,7 @@ impl Reader<'_> {
         declared
     }
 
-    /// Marks the files of a module for tests as reached, and reads none.
+    /// Marks the files of a test module as reached, without reading them.
     fn pass_over(&self, folder: &str, reached: &mut BTreeSet<String>) {
         let file = format!("{}.rs", folder.trim_end_matches('/'));
         let below = self.sources.keys().filter(|name| name.starts_with(folder) || **name == file);

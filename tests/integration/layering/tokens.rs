@@ -4,7 +4,7 @@ use proc_macro2::{Delimiter, TokenStream, TokenTree};
 
 /// Every path with its line: `a::b::c`, a lone word, `a::{b, c}` as two paths, and a path in quotes as `serde` takes it.
 ///
-/// Words after a dot (methods, fields), after `$` (but `$crate`) and before a colon (fields) are left out.
+/// Words after a dot (methods, fields), after `$` (except `$crate`) and before a colon (fields) are left out.
 pub fn paths(tokens: TokenStream) -> Vec<(Vec<String>, usize)> {
     let mut found = vec![];
     collect(tokens, &[], &mut found);
@@ -47,7 +47,7 @@ fn collect(tokens: TokenStream, before: &[String], found: &mut Vec<(Vec<String>,
     }
 }
 
-/// Whether the word at `at` starts a path, rather than naming a field, a method or what a macro was given.
+/// Whether the word at `at` starts a path, rather than naming a field, a method or a macro's argument.
 fn is_word_of_its_own(tokens: &[TokenTree], at: usize) -> bool {
     let before = at.checked_sub(1).map(|before| &tokens[before]);
     let after_dot = is_mark(before, '.') && !(at > 1 && is_mark(Some(&tokens[at - 2]), '.'));
@@ -58,7 +58,7 @@ fn is_word_of_its_own(tokens: &[TokenTree], at: usize) -> bool {
     !(after_dot || given || is_field || in_path || is_mark(before, '\''))
 }
 
-/// Notes the path that starts `tokens` and says how many of them it took.
+/// Records the path at the start of `tokens` and returns the number of its tokens.
 fn take_path(
     tokens: &[TokenTree],
     before: &[String],
@@ -86,7 +86,7 @@ fn take_path(
     taken
 }
 
-/// A path of two words or more in quotes.
+/// A path of at least two words in quotes.
 fn quoted(literal: &proc_macro2::Literal) -> Option<(Vec<String>, usize)> {
     let text = literal.to_string();
     let text = text.strip_prefix('"')?.strip_suffix('"')?;

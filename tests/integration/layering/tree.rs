@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 /// Sources by their path below `src`, such as `field/mod.rs`.
 pub type Sources = BTreeMap<String, String>;
 
-/// What a name stands for in the module that binds it.
+/// The meaning of a name in the module that binds it.
 #[derive(Clone, Debug)]
 pub enum Meaning {
     /// A module of this crate, by its index in [`Tree::modules`].
@@ -23,7 +23,7 @@ pub struct Binding {
     pub visible: bool,
 }
 
-/// How a path stands in the source.
+/// The place of a path in the syntax.
 #[derive(Clone, Debug, PartialEq)]
 pub enum How {
     /// `use path as name`.
@@ -36,7 +36,7 @@ pub enum How {
     Token,
 }
 
-/// One path where it stands.
+/// One path and its place.
 #[derive(Clone, Debug)]
 pub struct Mention {
     pub path: Vec<String>,
@@ -50,7 +50,7 @@ pub struct Module {
     pub parent: Option<usize>,
     pub file: String,
     pub bindings: BTreeMap<String, Vec<Binding>>,
-    /// Words given to a macro that writes items: any of them may name one.
+    /// Words passed to a macro that writes items: each of them may name an item.
     pub generated: BTreeSet<String>,
     pub mentions: Vec<Mention>,
 }
@@ -61,7 +61,7 @@ pub struct Tree {
     pub modules: Vec<Module>,
     /// Index of the module of `lib.rs`.
     pub library: Option<usize>,
-    /// What could not be read: `file:line` and why.
+    /// Sources that could not be read: `file:line` and the reason.
     pub unread: Vec<String>,
 }
 

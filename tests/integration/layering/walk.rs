@@ -1,4 +1,4 @@
-//! Walks the syntax of a file: binds its items and notes its paths. What is for tests alone is passed over.
+//! Walks the syntax of a file: binds its items and records its paths. Items for tests alone are skipped.
 
 use std::collections::BTreeSet;
 
@@ -11,7 +11,7 @@ use super::tree::{How, Meaning, Mention};
 /// Keywords that stand before the name of an item.
 const WRITES_ITEM: &[&str] = &["const", "enum", "fn", "static", "struct", "trait", "type"];
 
-/// Line of a source at which `word` stands.
+/// The line of the source with `word`.
 fn line(word: &syn::Ident) -> usize {
     word.span().start().line
 }
@@ -31,7 +31,7 @@ impl Visit<'_> for Locals {
 }
 
 impl Reader<'_> {
-    /// Notes a path, unless its one word is a variable of the function around it.
+    /// Records a path, unless it is a single word that is a variable of the enclosing function.
     fn mention(&mut self, path: Vec<String>, line: usize, how: How) {
         let is_local = path.len() == 1 && self.locals.iter().any(|names| names.contains(&path[0]));
         if !is_local && !["Self", "self"].contains(&path.join("::").as_str()) {
@@ -45,7 +45,7 @@ impl Reader<'_> {
         }
     }
 
-    /// Binds and notes every name of a `use` tree.
+    /// Binds and records every name of a `use` tree.
     fn import(&mut self, before: &[String], tree: &syn::UseTree, visibility: &syn::Visibility) {
         let with = |word: &syn::Ident| [before, &[word.to_string()]].concat();
         let visible = !matches!(visibility, syn::Visibility::Inherited);
@@ -81,7 +81,7 @@ impl Reader<'_> {
         self.mention(path, line(word), How::Import { name, visible });
     }
 
-    /// Binds the name of an item that is written out here.
+    /// Binds the name of an item defined here.
     fn bind_item(&mut self, item: &syn::Item) {
         let (name, visibility) = match item {
             syn::Item::Const(item) => (&item.ident, &item.vis),
@@ -101,7 +101,7 @@ impl Reader<'_> {
         self.bind(&name.to_string(), Meaning::Item(BTreeSet::new()), visibility);
     }
 
-    /// Binds a `macro_rules!`; keeps the names of the items it writes, or those given to the call of a macro.
+    /// Binds a `macro_rules!`. Keeps the names of the items it writes, or those passed to the call of a macro.
     fn bind_macro(&mut self, item: &syn::ItemMacro) {
         let words = tokens::words(item.mac.tokens.clone());
         let generated = &mut self.tree.modules[self.at].generated;
@@ -112,7 +112,7 @@ impl Reader<'_> {
     }
 }
 
-/// Words of a path, without what stands in angle brackets.
+/// Words of a path, without its generic arguments.
 fn path_words(path: &syn::Path) -> Vec<String> {
     path.segments.iter().map(|segment| segment.ident.to_string()).collect()
 }
@@ -197,7 +197,7 @@ impl<'a> Visit<'a> for Reader<'_> {
         }
     }
 
-    /// `pub(in path)` opens a door and walks through none.
+    /// The path in `pub(in path)` is not an import.
     fn visit_visibility(&mut self, _: &'a syn::Visibility) {}
 
     fn visit_path(&mut self, path: &'a syn::Path) {

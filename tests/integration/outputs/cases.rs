@@ -1,4 +1,5 @@
-//! Which calls are kept: every command on every example, in every form, and with every option that changes what it says.
+//! The calls whose outputs are kept: every command on every example, in every form, and with every option that changes
+//! its output.
 
 use super::wrong;
 
@@ -6,16 +7,16 @@ use super::wrong;
 pub struct Case {
     /// The folder under `tests/outputs`.
     pub name: String,
-    /// Calls that come before it and are not kept.
+    /// Calls that run before it and are not kept.
     pub first: Vec<String>,
     /// The call, without the program's name and the options of its form.
     pub call: String,
     pub forms: &'static [Form],
-    /// Files beside `coil-specs` and `lab-files`.
+    /// Files in addition to `coil-specs` and `lab-files`.
     pub files: Vec<(&'static str, String)>,
 }
 
-/// One way to ask for the same answer.
+/// A form of the same answer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Form {
     Text,
@@ -27,12 +28,12 @@ use Form::{Json, Out, Text};
 
 const BOTH: &[Form] = &[Text, Json];
 const ALL: &[Form] = &[Text, Json, Out];
-/// The text comes with the files, and mostly the JSON document as one of them.
+/// The files, together with the text; in most cases the JSON document is one of them.
 const FILES: &[Form] = &[Out];
 
 const SPECS: [&str; 4] = ["window-bench", "quote-parallel", "quote-thick", "quote-used"];
 
-/// On every example spec, which stands for SPEC.
+/// Calls on every example spec, which replaces SPEC.
 const ON_EVERY_SPEC: &[(&str, &[Form], &str)] = &[
     ("sheet", BOTH, "sheet SPEC"),
     ("sheet-with-room", BOTH, "sheet SPEC --with-room"),
@@ -54,7 +55,7 @@ const ON_EVERY_SPEC: &[(&str, &[Form], &str)] = &[
     ("check-measured", BOTH, "check SPEC --measured lab-files/cupboard-pair.json"),
 ];
 
-/// On one spec, and the commands that take none.
+/// Calls on one spec, and of commands without a spec.
 const ALONE: &[(&str, &[Form], &str)] = &[
     ("sheet-nominal", BOTH, "sheet coil-specs/quote-used.json --nominal"),
     ("field-nominal", &[Text], "field coil-specs/quote-used.json --points lab-files/points.csv --nominal"),
@@ -203,7 +204,7 @@ const ALONE: &[(&str, &[Form], &str)] = &[
     ("schema-bench", &[Text], "schema bench"),
     ("schema-wanted", &[Text], "schema wanted"),
     ("schema-measured", &[Text], "schema measured"),
-    // A spec with nothing but what it must have.
+    // A spec with only the required parts.
     ("bare-sheet", BOTH, "sheet bare.json"),
     ("bare-check", BOTH, "check bare.json"),
     ("bare-heat", &[Text], "heat bare.json --current \"1 A\""),
@@ -226,7 +227,7 @@ const ALONE: &[(&str, &[Form], &str)] = &[
     ),
 ];
 
-/// Calls that need another before them.
+/// Calls that need another call before them.
 const AFTER_ANOTHER: &[(&str, &[Form], &str, &str)] = &[
     (
         "calibrate-previous",
@@ -287,7 +288,7 @@ const SMALL_WISHES: &str = r#"{
 }
 "#;
 
-/// Readings of a pair with a fifth more turns.
+/// Readings of a pair with a fifth more turns than the spec's.
 const DISAGREEING: &str =
     "current_A,field_mT,field_uncertainty_mT\n0.5,0.5,0.001\n1,1,0.001\n1.5,1.5,0.001\n2,2.0,0.001\n";
 

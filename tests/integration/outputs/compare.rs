@@ -1,20 +1,20 @@
-//! Whether an output is the kept one: text exactly, numbers at full length to rounding.
+//! Compares an output with the kept one: text exactly, numbers at full length to rounding.
 
 use regex::Regex;
 use std::collections::HashMap;
 use std::sync::LazyLock;
 
-/// Numbers with at least so many significant digits are compared as numbers, all others as text.
+/// Numbers with at least this many significant digits are compared as numbers, all others as text.
 const FULL_LENGTH: usize = 12;
-/// Another mathematical library may change a number by this part of itself.
+/// Relative change that another mathematical library may cause.
 const RELATIVE: f64 = 1e-13;
-/// Quantities that are small differences of nearly equal numbers, by a part of their names. Fused
-/// multiply-add, tried in place of `--portable`, changed most of these by 1e-13 to 1e-11 of themselves.
+/// Parts of the names of quantities that are small differences of nearly equal numbers. Fused multiply-add, tried
+/// instead of `--portable`, changed most of these by a relative 1e-13 to 1e-11.
 const DIFFERENCES: [&str; 8] =
     ["uncertainty", "sensitivity", "contribution", "drift", "bias", "residual", "chi_square", "error"];
 const RELATIVE_OF_DIFFERENCES: f64 = 1e-10;
 
-/// The first line that is not as kept.
+/// The first line that differs from the kept one.
 #[derive(Debug, PartialEq)]
 pub struct Difference {
     pub line: usize,
@@ -22,12 +22,12 @@ pub struct Difference {
     pub wanted: String,
 }
 
-/// Compares what a file says with what was kept; its name's ending says how it is built.
+/// Compares a file's text with the kept text; the extension of its name gives its format.
 ///
-/// A number at full length that is no more than what rounding left over has nothing to be relative to. It may be off by
-/// `RELATIVE` of the largest number that stands beside it: under the same JSON key, in the same CSV column or in the same
-/// row of a workbook, where the components of one vector count as one. Keys and columns hold one quantity each; a whole
-/// file would put tesla beside metres.
+/// A number at full length that is only a remainder of rounding has no scale of its own. It may differ by `RELATIVE` of
+/// the largest number of the same quantity: under the same JSON key, in the same CSV column or in the same row of a
+/// workbook, where the components of one vector count as one quantity. A key or column holds one quantity; a whole file
+/// would mix tesla with metres.
 pub fn difference(name: &str, got: &str, wanted: &str) -> Option<Difference> {
     if got == wanted {
         return None;
@@ -48,7 +48,7 @@ pub fn difference(name: &str, got: &str, wanted: &str) -> Option<Difference> {
     })
 }
 
-/// A file's lines, taken apart.
+/// A file's lines, split into numbers and text.
 struct Lines<'a>(Vec<Line<'a>>);
 
 struct Line<'a> {
@@ -110,7 +110,7 @@ impl Number<'_> {
     }
 
     fn agrees(&self, wanted: &Self, largest: &HashMap<&str, f64>) -> bool {
-        // A number one unit beside a round one is written at full length, the round one is not.
+        // A number next to a round one is written at full length, the round one is not.
         if !self.is_full_length() && !wanted.is_full_length() {
             return self.text == wanted.text;
         }
@@ -121,7 +121,7 @@ impl Number<'_> {
     }
 }
 
-/// Which quantity a number is, from where it stands.
+/// The rule that gives the quantity of a number from its place.
 enum Naming {
     /// By the last key before it.
     Json { key: String },
@@ -129,7 +129,7 @@ enum Naming {
     Csv { separator: char, headings: Vec<String> },
     /// By its row in the sheet.
     Workbook { sheet: String },
-    /// Unknown: each number for itself.
+    /// Unknown: each number is a quantity of its own.
     Text,
 }
 
@@ -179,7 +179,7 @@ impl Naming {
         }
     }
 
-    /// Takes note of what a line says about those after it.
+    /// Reads from a line the names that apply to the lines after it.
     fn read(&mut self, line: &str) {
         match self {
             Self::Json { key } => {
@@ -217,7 +217,7 @@ fn text_and_short_numbers_are_compared_exactly() {
     assert!(difference("a.txt", "one sentence", "one Sentence").is_some());
     assert!(difference("a.txt", "one\n", "one\n\n").is_some());
     assert!(difference("a.txt", "one 1", "one").is_some());
-    // An exponent is no digit of the number, and neither are leading zeros.
+    // Exponents and leading zeros do not count as digits.
     assert!(difference("a.json", "0.00000000000012", "0.00000000000013").is_some());
 }
 
@@ -235,7 +235,7 @@ fn numbers_at_full_length_are_compared_to_rounding() {
     assert!(
         difference("a.json", &drift("-0.0003388238111951791"), &drift("-0.0003388238110955122")).is_some()
     );
-    // Beside a round number.
+    // Next to a round number.
     assert!(agree("0.15000000000000002", "0.15"));
     assert!(!agree("0.15000000000002", "0.15"));
 }
@@ -246,10 +246,10 @@ fn noise_is_held_to_the_largest_number_of_its_own_quantity() {
     let agree = |one: &str, other: &str| difference("a.csv", &table(one), &table(other)).is_none();
     assert!(agree("7.106665574334217e-22", "0.0"));
     assert!(!agree("7.106665574334217e-12", "0.0"));
-    // Not to one of another: the metres are larger.
+    // Not relative to a number of another quantity: the metres are larger.
     let keys = |noise: &str| format!("{{\"x_m\":123456.78901234567,\"b_tesla\":{noise}}}");
     assert!(difference("a.json", &keys("1.23456789012345e-13"), &keys("0.0")).is_some());
-    // Arrays go by the key before them, tables with semicolons by their decimal commas.
+    // Arrays belong to the key before them; tables with semicolons have decimal commas.
     let array = |noise: &str| format!("\"place_m\": [\n  0.12345678901234567,\n  {noise}\n]");
     assert!(difference("a.json", &array("1.23456789012345e-19"), &array("0")).is_none());
     let commas = |value: &str| format!("x_m;y_m\n0,5;{value}\n");

@@ -4,7 +4,7 @@ use regex::Regex;
 use std::fmt::Write as _;
 use std::io::{Cursor, Read};
 
-/// One line a cell, one heading a sheet, in the order of the workbook.
+/// One line per cell, one heading per sheet, in the order of the workbook.
 pub fn cells_as_text(workbook: &[u8]) -> String {
     let mut archive = zip::ZipArchive::new(Cursor::new(workbook)).unwrap();
     let mut part = |name: &str| {

@@ -1,8 +1,8 @@
-//! Wrong inputs and wrong calls: what is said on standard error, and the exit status.
+//! Wrong inputs and wrong calls: standard error and exit status.
 
 use super::cases::{Case, Form};
 
-/// A small right spec, for calls to spoil.
+/// A small valid spec that the cases spoil.
 pub const PAIR: &str = r#"{
   "title": "Attic pair",
   "winding": {
@@ -17,7 +17,7 @@ pub const PAIR: &str = r#"{
 }
 "#;
 
-/// A spec with nothing but what it must have.
+/// A spec with only the required parts.
 pub const BARE: &str = r#"{
   "title": "Bare",
   "winding": {
@@ -28,7 +28,7 @@ pub const BARE: &str = r#"{
 }
 "#;
 
-/// A spec with one text put in place of another.
+/// Cases of the valid spec with one text replaced by another.
 const SPOILT: &[(&str, &str, &str)] = &[
     ("comment", "\"title\": \"Attic pair\",", "\"title\": \"Attic pair\", // the old one"),
     ("comma-too-many", "\"9.4 mm\", \"turns\": 130,", "\"9.4 mm\", \"turns\": 130,,"),
@@ -63,7 +63,7 @@ const SPOILT: &[(&str, &str, &str)] = &[
 
 const BENCH: &str = "coil-specs/window-bench.json";
 
-/// Calls of BENCH with a table or another file, written as `file.csv` or `file.json`.
+/// Calls with BENCH and a table or another file, written as `file.csv` or `file.json`.
 const WITH_FILE: &[(&str, &str, &str, &str)] = &[
     ("points-no-column", "field BENCH --points file.csv", "file.csv", "x_m,y_m\n0,0\n"),
     ("points-bad-row", "field BENCH --points file.csv", "file.csv", "x_m,y_m,z_m\n0,0,0\n0,nonsense,0\n"),
@@ -238,7 +238,7 @@ const CALLS: &[(&str, &str)] = &[
     ("wires-negative", "wires --near \"-1 mm\""),
 ];
 
-/// A right spec whose coils leave no field at the centre.
+/// A valid spec whose coils cancel at the centre.
 pub fn cancelling() -> String {
     PAIR.replace("\"tube\":", "\"as_built\": { \"b\": { \"sense\": -1 } }, \"tube\":")
 }
