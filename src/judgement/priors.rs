@@ -65,5 +65,7 @@ pub const ALUMINIUM_FOR_COPPER: f64 = 0.01;
 pub const RADIUS_FOR_DIAMETER: f64 = 0.02;
 /// One quantity of a delivery misread, miswritten, or off by itself: common practice, no source.
 pub const ONE_QUANTITY_OFF: f64 = 0.10;
+/// Another pair altogether delivered, or another pair's readings: common practice, no source.
+pub const ANOTHER_PAIR: f64 = 0.02;
 /// The field seen with the sign turned round: common practice, no source.
 pub const FIELD_REVERSED: f64 = 0.03;

@@ -13,7 +13,7 @@ pub(super) type Values = [f64; Quantity::COUNT];
 
 /// Relative standard uncertainty of a resistance or a mass that follows from the wire: bare diameter within ±1 %
 /// (IEC 60317-0-1), twice that in area, rectangular.
-const FROM_WIRE: f64 = 0.02 / 1.732_050_807_568_877_2;
+pub(super) const FROM_WIRE: f64 = 0.02 / 1.732_050_807_568_877_2;
 /// The same of a resistance that the spec states as measured: meter and copper temperature (common practice, no source).
 const FROM_MEASURED_RESISTANCE: f64 = 0.002;
 /// The same of an inductance: the section's own, and what a meter's frequency does (common practice, no source).
@@ -29,6 +29,8 @@ const OVERALL_LIMIT: f64 = 0.02;
 pub(super) struct Expected {
     pub(super) values: Values,
     pub(super) standard_uncertainties: Values,
+    /// The part of them that one quantity has alone, whatever length, turns or wire do to several.
+    pub(super) own_standard_uncertainties: Values,
     pub(super) limits: [Limits; Quantity::COUNT],
     /// Part of the resistance that lies in the leads.
     pub(super) lead_ohm: f64,
@@ -80,6 +82,19 @@ impl Expected {
             of_length(tolerance.width_m),
             of_length(tolerance.spacing_m),
         ];
+        // Of a length that one coil may have by itself: the other half of what their mean has.
+        let of_one = |limit: f64| of_length(limit) * std::f64::consts::FRAC_1_SQRT_2;
+        let own_standard_uncertainties = [
+            values[0] * if measured { FROM_MEASURED_RESISTANCE } else { 0.0 },
+            1e-3 * values[1].abs(),
+            standard_uncertainties[2],
+            0.0,
+            standard_uncertainties[4],
+            of_one(diameter_limit),
+            of_one(diameter_limit),
+            of_one(tolerance.width_m),
+            0.0,
+        ];
         // Dimensions have limits of their own; what follows from them keeps within two standard uncertainties.
         let halves = [
             2.0 * standard_uncertainties[0],
@@ -98,6 +113,6 @@ impl Expected {
             // With the leads or without: both are the pair's resistance.
             high: Some(values[i] + halves[i] + if i == 0 { lead_ohm } else { 0.0 }),
         });
-        Self { values, standard_uncertainties, limits, lead_ohm }
+        Self { values, standard_uncertainties, own_standard_uncertainties, limits, lead_ohm }
     }
 }

@@ -134,10 +134,9 @@ fn residuals(readings: &[Option<Reading>; Quantity::COUNT], expected: &Expected,
     // A coil reversed already in the spec leaves no field to take a part of.
     let scale: [f64; Quantity::COUNT] =
         std::array::from_fn(|i| expected.values[i].abs().max(f64::MIN_POSITIVE));
-    let standard_uncertainties = std::array::from_fn(|i| {
-        let own = readings[i].map_or(0.0, |reading| reading.standard_uncertainty);
-        (own.hypot(expected.standard_uncertainties[i]) / scale[i]).max(1e-6)
-    });
+    let own = |i: usize| readings[i].map_or(0.0, |reading| reading.standard_uncertainty);
+    let standard_uncertainties =
+        std::array::from_fn(|i| (own(i).hypot(expected.standard_uncertainties[i]) / scale[i]).max(1e-6));
     Residuals {
         relative: std::array::from_fn(|i| {
             readings[i]
@@ -145,6 +144,8 @@ fn residuals(readings: &[Option<Reading>; Quantity::COUNT], expected: &Expected,
                 .filter(|relative| relative.is_finite())
         }),
         standard_uncertainties,
+        of_reading: std::array::from_fn(|i| own(i) / scale[i]),
+        of_model: std::array::from_fn(|i| expected.own_standard_uncertainties[i] / scale[i]),
         celsius,
     }
 }
