@@ -5,7 +5,7 @@ use super::count::{Said, standard_uncertainty};
 use coilwright::files::spec::read_bench;
 use coilwright::judgement::priors;
 use coilwright::numeric::random::SampleGenerator;
-use coilwright::pair::{Bench, Distribution};
+use coilwright::pair::{AmmeterPosition, Bench, Distribution};
 use coilwright::physics::build_error::{
     BuildParameter, build_tolerance, field_constant_standard_uncertainty_tesla_per_ampere,
     field_constant_tesla_per_ampere,
@@ -35,11 +35,19 @@ pub struct Setup {
     pub turned: bool,
     /// Whether their uncertainty is stated.
     pub stated: bool,
+    /// Whether the spec says where the ammeter stands.
+    pub position: bool,
 }
 
 /// The readings that the wanted figures are counted on.
-pub const WANTED: Setup =
-    Setup { spec: "window-bench", readings: 16, both_directions: true, turned: true, stated: true };
+pub const WANTED: Setup = Setup {
+    spec: "window-bench",
+    readings: 12,
+    both_directions: true,
+    turned: true,
+    stated: true,
+    position: true,
+};
 
 /// A fault of readings.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -51,7 +59,9 @@ pub enum Planted {
     AmmeterGain,
     TurnsMissing,
     Spacing,
+    MeanRadius,
     ProbeTilted,
+    ProbeAlongAxis,
     UnitsMixedUp,
     UnitsOfOneReading,
     CoilReversed,
@@ -61,7 +71,7 @@ pub enum Planted {
 }
 
 /// All of them.
-pub const FAULTS: [Planted; 14] = [
+pub const FAULTS: [Planted; 16] = [
     Planted::MisreadReading,
     Planted::Drift,
     Planted::AmmeterZero,
@@ -69,7 +79,9 @@ pub const FAULTS: [Planted; 14] = [
     Planted::AmmeterGain,
     Planted::TurnsMissing,
     Planted::Spacing,
+    Planted::MeanRadius,
     Planted::ProbeTilted,
+    Planted::ProbeAlongAxis,
     Planted::UnitsMixedUp,
     Planted::UnitsOfOneReading,
     Planted::CoilReversed,
@@ -88,6 +100,8 @@ impl Planted {
             Self::AmmeterGain => Cause::AmmeterGain,
             Self::TurnsMissing => Cause::TurnsMissing,
             Self::Spacing => Cause::Spacing,
+            Self::MeanRadius => Cause::MeanRadius,
+            Self::ProbeAlongAxis => Cause::ProbeAlongAxis,
             Self::ProbeTilted => Cause::ProbeTilted,
             Self::UnitsMixedUp => Cause::UnitsMixedUp,
             Self::UnitsOfOneReading => Cause::UnitsOfOneReading,
@@ -101,11 +115,12 @@ impl Planted {
         }
     }
 
-    /// Whether a size in standard uncertainties means something.
+    /// Whether a size in standard uncertainties means something, and one of five is possible.
     pub fn has_size(self) -> bool {
         !matches!(
             self,
-            Self::UnitsMixedUp
+            Self::ProbeAlongAxis
+                | Self::UnitsMixedUp
                 | Self::UnitsOfOneReading
                 | Self::CoilReversed
                 | Self::LeadsReversed
@@ -123,6 +138,9 @@ impl Planted {
             Self::ProbeGain | Self::AmmeterGain => priors::METER_GAIN,
             Self::TurnsMissing => priors::TURNS_MISCOUNTED,
             Self::Spacing => priors::SPACING_OFF,
+            Self::MeanRadius => priors::MEAN_RADIUS_OFF,
+            // Along the axis or across it.
+            Self::ProbeAlongAxis => priors::PROBE_OFF_CENTRE,
             Self::ProbeTilted => priors::PROBE_TILTED,
             Self::UnitsMixedUp => 0.7 * priors::UNIT_MIX_UP,
             Self::UnitsOfOneReading => 0.2 * priors::UNIT_MIX_UP,
@@ -156,6 +174,7 @@ impl Laboratory {
         let mut bench = read_bench(&path).expect("an example spec");
         // What a beam does with the line is another question.
         bench.tube = None;
+        bench.ammeter_position = setup.position.then_some(AmmeterPosition::BeforeReversal);
         let k = field_constant_tesla_per_ampere(&Assembly::of(&bench));
         let u = field_constant_standard_uncertainty_tesla_per_ampere(&bench).expect("a build tolerance");
         let settings = settings(setup, bench.current_limit_ampere().unwrap_or(2.8));
@@ -185,7 +204,7 @@ impl Laboratory {
         let probe_gain = random.rectangular(probe_limit);
         let ammeter_gain = random.rectangular(ammeter.map_or(0.0, |meter| meter.gain_limit()));
         let ammeter_zero = random.rectangular(ammeter.map_or(0.0, |meter| meter.digits_limit()));
-        let before_reversal = random.unit() < 0.5;
+        let before_reversal = random.unit() < 0.5 || self.setup.position;
         let k = field_constant_tesla_per_ampere(&Assembly::of(&self.built(random)));
         let (room, zero) = (random.rectangular(ROOM_TESLA), random.rectangular(zero_limit));
         let reading = |(i, (shown, turned)): (usize, &(f64, f64))| {
@@ -206,8 +225,7 @@ impl Laboratory {
     }
 
     fn asked(readings: Vec<Reading>) -> Request {
-        let readings =
-            Readings { path: "readings.csv".into(), sheet: None, readings, same_ammeter: false };
+        let readings = Readings { path: "readings.csv".into(), sheet: None, readings, same_ammeter: false };
         Request { readings: Some(readings), ..Request::default() }
     }
 
@@ -314,9 +332,25 @@ impl Laboratory {
             Planted::ProbeGain => [probe, 0.15],
             Planted::AmmeterGain => [ammeter, 0.15],
             Planted::ProbeTilted => [1.0 - 0.03f64.cos(), 1.0 - 0.52f64.cos()],
-            Planted::TurnsMissing => [0.5 / self.bench.winding.turns, 0.12],
-            _ => [3e-3, 0.07],
+            // Of both coils' turns together, half a turn and more.
+            Planted::TurnsMissing => [0.25 / self.bench.winding.turns, 0.12],
+            // A pair one radius apart: k ∝ 1/R, and −0.6 of the spacing's part.
+            Planted::Spacing => [0.6 * self.limits()[0], 0.6 * 0.12],
+            Planted::MeanRadius => [0.4 * self.limits()[1], 0.4 * 0.12],
+            // 1.15 (z/R)⁴ of the field from 3 mm to a third of the radius.
+            Planted::ProbeAlongAxis => [2e-7, 0.0142],
+            _ => [1.0, 1.0],
         }
+    }
+
+    /// Limits of the build over what they limit: of the spacing and of the mean radius.
+    fn limits(&self) -> [f64; 2] {
+        let tolerance = build_tolerance(&self.bench).expect("a build tolerance");
+        [
+            tolerance.spacing_m / self.bench.spacing_m,
+            tolerance.mean_radius_m / self.bench.winding.mean_radius_m,
+        ]
+        .map(|limit| limit.max(1e-3))
     }
 
     fn with(&self, planted: Planted, place: usize, size: f64, random: &mut SampleGenerator) -> Said {
@@ -350,9 +384,10 @@ impl Laboratory {
             Planted::FlipFlagsForgotten => {
                 readings.iter_mut().for_each(|reading| reading.direction = Vector3::z());
             }
-            _ if planted.has_size() => {
-                // A tilted probe shows less, never more.
-                let sign = if planted == Planted::ProbeTilted || random.unit() < 0.5 { -1.0 } else { 1.0 };
+            _ if planted.has_size() || planted == Planted::ProbeAlongAxis => {
+                // A tilted or moved probe shows less, never more.
+                let less = matches!(planted, Planted::ProbeTilted | Planted::ProbeAlongAxis);
+                let sign = if less || random.unit() < 0.5 { -1.0 } else { 1.0 };
                 let effect = self.effect(planted, place);
                 for (reading, effect) in readings.iter_mut().zip(effect) {
                     reading.field_tesla += sign * size * effect;
@@ -421,7 +456,8 @@ impl Laboratory {
                 Outcome::Calibrated(one) => {
                     let budget = one.slope.budget.iter().find(|entry| entry.source == "temperature");
                     let warm = budget.map_or(0.0, |entry| {
-                        let relative = entry.sensitivity_tesla_per_ampere_per_unit / one.slope.tesla_per_ampere;
+                        let relative =
+                            entry.sensitivity_tesla_per_ampere_per_unit / one.slope.tesla_per_ampere;
                         relative * random.rectangular(entry.standard_uncertainty * 3f64.sqrt())
                     });
                     let warm_k = k * (1.0 + warm);

@@ -52,11 +52,6 @@ pub fn share(cases: impl ExactSizeIterator<Item = bool>) -> f64 {
     cases.filter(|so| *so).count() as f64 / count.max(1) as f64
 }
 
-/// Three standard errors of a share of so many.
-pub fn margin(share: f64, cases: usize) -> f64 {
-    3.0 * (share * (1.0 - share) / cases.max(1) as f64).sqrt()
-}
-
 /// Stated probabilities of one tenth beside how often they were right.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Tenth {
@@ -85,12 +80,7 @@ pub fn tenths<'a>(cases: impl Iterator<Item = &'a Said>) -> [Tenth; 10] {
 /// share (`shared`, one standard uncertainty each), and what is fitted whatever the fault (`free`).
 ///
 /// σ = 1/√(sᵀPs), P = V⁻¹ − V⁻¹F(FᵀV⁻¹F)⁻¹FᵀV⁻¹, V = diag(own²) + Σ shared sharedᵀ.
-pub fn standard_uncertainty(
-    effect: &[f64],
-    own: &[f64],
-    shared: &[Vec<f64>],
-    free: &[Vec<f64>],
-) -> f64 {
+pub fn standard_uncertainty(effect: &[f64], own: &[f64], shared: &[Vec<f64>], free: &[Vec<f64>]) -> f64 {
     let n = own.len();
     let mut covariance = DMatrix::from_diagonal(&DVector::from_iterator(n, own.iter().map(|u| u * u)));
     for effect in shared {

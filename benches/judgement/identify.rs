@@ -44,8 +44,7 @@ fn pair(wires: &[StockWire], conductor: Conductor, random: &mut SampleGenerator)
     let turns = (layers * per_layer) as f64;
     let radius = 0.1 + 0.1 * random.unit();
     let packed = wire.overall_diameter_m * (1.0 + 0.04 * random.unit());
-    let winding =
-        Winding::new(radius, per_layer as f64 * packed, layers as f64 * packed, turns, wire);
+    let winding = Winding::new(radius, per_layer as f64 * packed, layers as f64 * packed, turns, wire);
     let spacing = radius * (1.0 + random.rectangular(0.02));
     (Bench::bare("Unlabelled", winding, spacing), stock.name())
 }
@@ -104,8 +103,7 @@ pub fn identified(slip: Option<Slip>, seed: u64, count: u64) -> Vec<Identified> 
     let wires = stock_wires();
     let one = |case| {
         let mut random = SampleGenerator::new(seed, case);
-        let conductor =
-            if slip == Some(Slip::Aluminium) { Conductor::Aluminium } else { Conductor::Copper };
+        let conductor = if slip == Some(Slip::Aluminium) { Conductor::Aluminium } else { Conductor::Copper };
         let (mut bench, _) = pair(&wires, conductor, &mut random);
         let turns = bench.winding.turns as u32;
         match slip {

@@ -25,7 +25,6 @@ pub const FIGURES: [Figure; 3] = [Figure::LargestField, Figure::RoomForBulb, Fig
 
 /// What a figure of an option is said to be, and what it is in pairs built.
 pub struct Option {
-    pub spec: &'static str,
     /// Value and standard uncertainty of each figure.
     stated: [(f64, f64); FIGURES.len()],
     built: Vec<[f64; FIGURES.len()]>,
@@ -70,7 +69,7 @@ impl Option {
                 sheet.beam.expect("a tube").worst_deviation.abs(),
             ]
         };
-        Self { spec, stated, built: (0..count).into_par_iter().map(one).collect() }
+        Self { stated, built: (0..count).into_par_iter().map(one).collect() }
     }
 
     /// Verdicts with limits all over the neighbourhood of the figure, and with the limit just where the guard band ends: at
@@ -83,9 +82,7 @@ impl Option {
             let mut random = SampleGenerator::new(seed, case as u64);
             // Just inside the band where it says "met", just beyond where it says "missed".
             let sides = [2.000_001, -2.000_001];
-            for (times, verdicts) in
-                [(random.rectangular(8.0), &mut all), (sides[case % 2], &mut edge)]
-            {
+            for (times, verdicts) in [(random.rectangular(8.0), &mut all), (sides[case % 2], &mut edge)] {
                 let limits = match figure {
                     Figure::BeamDeviation => Limits { low: None, high: Some(value + times * u) },
                     _ => Limits { low: Some(value - times * u), high: None },

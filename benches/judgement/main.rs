@@ -1,8 +1,9 @@
 //! How often the conclusions are right, by simulation; `cargo bench --bench judgement -- [CASES] [PART]...`.
 //!
 //! Each case draws every systematic error from the distribution that its spec or meter states, adds the readers' scatter,
-//! and plants one fault or none. CASES is the number of cases for each fault, ten times as many without one; 100 where it is
-//! left out. PART is `weigh`, `calibrate`, `check`, `identify` or `limits`; all where none is named. The seeds are fixed,
+//! and plants one fault or none. CASES is the number of cases for each fault of five standard uncertainties on the bench
+//! that the wanted figures are counted on, ten times as many without one, and a tenth for other benches and sizes; 100
+//! where it is left out. PART is `weigh`, `calibrate`, `check`, `identify` or `limits`; all where none is named. The seeds are fixed,
 //! and others than those of the tests.
 
 mod calibrate;
@@ -28,6 +29,11 @@ impl Asked {
         Self { cases, parts }
     }
 
+    /// Of other benches, other files and other sizes.
+    fn of_others(&self) -> u64 {
+        (self.cases / 10).max(10)
+    }
+
     fn wants(&self, part: &str) -> bool {
         self.parts.is_empty() || self.parts.iter().any(|word| word == part)
     }
@@ -40,7 +46,9 @@ fn percent(share: f64) -> String {
 fn row(name: &str, cases: &[Said]) {
     let Shares { cases, first, first_two, wrong } = Shares::of(cases);
     let [first, two, wrong] = [first, first_two, wrong].map(percent);
-    println!("  {name:<44} {cases:>6}  first {first:>5} %  first two {two:>5} %  wrong above 50 % {wrong:>5} %");
+    println!(
+        "  {name:<44} {cases:>6}  first {first:>5} %  first two {two:>5} %  wrong above 50 % {wrong:>5} %"
+    );
 }
 
 fn print_tenths<'a>(cases: impl Iterator<Item = &'a Said>) {
@@ -57,7 +65,7 @@ fn print_tenths<'a>(cases: impl Iterator<Item = &'a Said>) {
 }
 
 fn of_runs(asked: &Asked) {
-    use weigh::{Class, FAULTS, Setup, WANTED};
+    use weigh::{Class, Setup, WANTED};
     println!("weigh, {WANTED:?}");
     let class = Class::of(WANTED);
     let clean = class.clean(9001, 10 * asked.cases);
@@ -67,18 +75,11 @@ fn of_runs(asked: &Asked) {
         clean.len(),
         percent(share(clean.iter().map(|(_, held)| *held)))
     );
-    for times in [5.0, 3.0, 10.0] {
-        for cause in FAULTS {
-            match class.size(cause, times) {
-                Some([least, most]) => row(
-                    &format!("{cause:?}, {times} u ({least:.2e} to {most:.2e})"),
-                    &class.planted(cause, times, 9100 + times as u64, asked.cases),
-                ),
-                None => println!("  {cause:?}: {times} u lies outside what is possible"),
-            }
-        }
-    }
+    rows_of_runs(&class, 5.0, 9100, asked.cases);
     print_tenths(class.drawn(9002, 10 * asked.cases).iter());
+    for times in [3.0, 10.0] {
+        rows_of_runs(&class, times, 9150, asked.of_others());
+    }
     for setup in [
         Setup { fine: true, ..WANTED },
         Setup { runs: 6, ..WANTED },
@@ -90,23 +91,27 @@ fn of_runs(asked: &Asked) {
     ] {
         println!(" {setup:?}");
         let class = Class::of(setup);
-        let clean = class.clean(9003, 2 * asked.cases);
+        let clean = class.clean(9003, 10 * asked.of_others());
         println!(
             "  sound classes with any finding {} %, k = 2 holds {} %, of {}",
             percent(share(clean.iter().map(|(said, _)| said.accuses()))),
             percent(share(clean.iter().map(|(_, held)| *held))),
             clean.len()
         );
-        for cause in FAULTS {
-            match class.size(cause, 5.0) {
-                Some([least, most]) => row(
-                    &format!("{cause:?}, 5 u ({least:.2e} to {most:.2e})"),
-                    &class.planted(cause, 5.0, 9200, asked.cases),
-                ),
-                None => println!("  {cause:?}: 5 u lies outside what is possible"),
-            }
+        rows_of_runs(&class, 5.0, 9200, asked.of_others());
+        print_tenths(class.drawn(9004, 10 * asked.of_others()).iter());
+    }
+}
+
+fn rows_of_runs(class: &weigh::Class, times: f64, seed: u64, cases: u64) {
+    for cause in weigh::FAULTS {
+        match class.size(cause, times) {
+            Some([least, most]) => row(
+                &format!("{cause:?}, {times} u ({least:.1e} to {most:.1e})"),
+                &class.planted(cause, times, seed, cases),
+            ),
+            None => println!("  {cause:?}: {times} u lies outside what is possible"),
         }
-        print_tenths(class.drawn(9004, 2 * asked.cases).iter());
     }
 }
 
@@ -120,49 +125,53 @@ fn of_readings(asked: &Asked) {
         clean.iter().filter(|said| said.accuses()).count(),
         clean.len()
     );
-    for fault in FAULTS {
+    let possible = |fault: &calibrate::Planted| *fault != calibrate::Planted::ProbeAlongAxis;
+    for fault in FAULTS.into_iter().filter(possible) {
         let name = if fault.has_size() { format!("{fault:?}, 5 u") } else { format!("{fault:?}") };
         row(&name, &laboratory.planted(fault, 5.0, 8100, asked.cases));
     }
+    print_tenths(laboratory.drawn(8002, 10 * asked.cases).iter());
+    print_coverage(&laboratory, 2 * asked.cases);
     for times in [3.0, 10.0] {
         for fault in FAULTS.into_iter().filter(|fault| fault.has_size()) {
-            row(&format!("{fault:?}, {times} u"), &laboratory.planted(fault, times, 8200, asked.cases));
+            row(&format!("{fault:?}, {times} u"), &laboratory.planted(fault, times, 8200, asked.of_others()));
         }
     }
-    print_tenths(laboratory.drawn(8002, 10 * asked.cases).iter());
-    print_coverage(&laboratory, asked);
     for setup in [
         Setup { readings: 6, turned: false, ..WANTED },
         Setup { readings: 12, turned: false, ..WANTED },
         Setup { readings: 20, ..WANTED },
         Setup { readings: 12, turned: false, both_directions: false, ..WANTED },
         Setup { stated: false, ..WANTED },
+        Setup { position: false, ..WANTED },
         Setup { spec: "quote-parallel", ..WANTED },
         Setup { spec: "quote-thick", ..WANTED },
         Setup { spec: "quote-used", ..WANTED },
     ] {
         println!(" {setup:?}");
         let laboratory = Laboratory::of(setup);
-        let clean = laboratory.clean(8003, 2 * asked.cases);
+        let clean = laboratory.clean(8003, 10 * asked.of_others());
         println!(
             "  sound readings with any finding {} %, of {}",
             percent(share(clean.iter().map(Said::accuses))),
             clean.len()
         );
-        let usual = |fault: &calibrate::Planted| setup.turned || *fault != calibrate::Planted::FlipFlagsForgotten;
+        let usual = |fault: &calibrate::Planted| {
+            possible(fault) && (setup.turned || *fault != calibrate::Planted::FlipFlagsForgotten)
+        };
         for fault in FAULTS.into_iter().filter(usual) {
             let name = if fault.has_size() { format!("{fault:?}, 5 u") } else { format!("{fault:?}") };
-            row(&name, &laboratory.planted(fault, 5.0, 8300, asked.cases));
+            row(&name, &laboratory.planted(fault, 5.0, 8300, asked.of_others()));
         }
-        print_tenths(laboratory.drawn(8004, 2 * asked.cases).iter());
-        print_coverage(&laboratory, asked);
+        print_tenths(laboratory.drawn(8004, 10 * asked.of_others()).iter());
+        print_coverage(&laboratory, 2 * asked.of_others());
     }
 }
 
-fn print_coverage(laboratory: &calibrate::Laboratory, asked: &Asked) {
+fn print_coverage(laboratory: &calibrate::Laboratory, cases: u64) {
     use coilwright::questions::calibrate::AdoptedFrom::{Combined, Computed, Fit};
     for adopt in [None, Some(Computed), Some(Fit), Some(Combined)] {
-        let found = laboratory.coverage(adopt, 8005, 2 * asked.cases);
+        let found = laboratory.coverage(adopt, 8005, cases);
         let [fitted, computed, expanded, monte_carlo, claimed] =
             [found.fitted, found.computed, found.expanded, found.monte_carlo, found.claimed].map(percent);
         println!(
@@ -182,16 +191,22 @@ const FEW_MEASURED: [bool; 9] = [true, true, false, false, true, true, true, fal
 fn of_deliveries(asked: &Asked) {
     use check::{Delivery, FAULTS};
     let cases = [
-        ("window-bench", ALL_MEASURED),
-        ("window-bench", FEW_MEASURED),
-        ("quote-parallel", ALL_MEASURED),
-        ("quote-thick", ALL_MEASURED),
-        ("quote-used", ALL_MEASURED),
+        ("window-bench", false, ALL_MEASURED),
+        ("window-bench", false, FEW_MEASURED),
+        ("window-bench", true, ALL_MEASURED),
+        ("quote-parallel", false, ALL_MEASURED),
+        ("quote-thick", false, ALL_MEASURED),
+        ("quote-used", false, ALL_MEASURED),
     ];
-    for (at, (spec, measured)) in cases.into_iter().enumerate() {
-        let delivery = Delivery::of(spec, measured);
-        println!("check --measured, {spec}, {} quantities", measured.iter().filter(|it| **it).count());
-        let clean = delivery.clean(7001, if at == 0 { 10 } else { 2 } * asked.cases);
+    for (at, (spec, leads, measured)) in cases.into_iter().enumerate() {
+        let delivery = Delivery::of(spec, leads, measured);
+        let count = measured.iter().filter(|it| **it).count();
+        println!(
+            "check --measured, {spec}, {count} quantities, leads {}",
+            if leads { "in it or not" } else { "unstated" }
+        );
+        let cases = if at == 0 { asked.cases } else { asked.of_others() };
+        let clean = delivery.clean(7001, 10 * cases);
         println!(
             "  sound pairs: {} of {} accused of anything",
             clean.iter().filter(|said| said.accuses()).count(),
@@ -199,15 +214,18 @@ fn of_deliveries(asked: &Asked) {
         );
         for fault in FAULTS {
             let name = if fault.has_size() { format!("{fault:?}, 5 u") } else { format!("{fault:?}") };
-            row(&name, &delivery.planted(fault, 5.0, 7100, asked.cases));
+            row(&name, &delivery.planted(fault, 5.0, 7100, cases));
         }
+        print_tenths(delivery.drawn(7002, 10 * cases).iter());
+        print_verdicts("quantities about their limits", delivery.verdicts(7003, cases));
         for times in [3.0, 10.0].into_iter().filter(|_| at == 0) {
             for fault in FAULTS.into_iter().filter(|fault| fault.has_size()) {
-                row(&format!("{fault:?}, {times} u"), &delivery.planted(fault, times, 7200, asked.cases));
+                row(
+                    &format!("{fault:?}, {times} u"),
+                    &delivery.planted(fault, times, 7200, asked.of_others()),
+                );
             }
         }
-        print_tenths(delivery.drawn(7002, if at == 0 { 10 } else { 2 } * asked.cases).iter());
-        print_verdicts("quantities about their limits", delivery.verdicts(7003, asked.cases));
     }
 }
 

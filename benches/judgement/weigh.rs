@@ -5,7 +5,7 @@ use coilwright::files::spec::read_bench;
 use coilwright::judgement::priors;
 use coilwright::numeric::random::SampleGenerator;
 use coilwright::pair::{AmmeterPosition, Bench, Distribution, Meter};
-use coilwright::physics::beam::{BeamBench, Electron};
+use coilwright::physics::beam::{BeamBench, Electron, FieldLine};
 use coilwright::questions::weigh::{
     Cause, Finding, RadiusPlace, Request, Run, Runs, Suspect, Weighing, weigh,
 };
@@ -81,6 +81,7 @@ pub struct Class {
     own_m: f64,
     magnification: f64,
     relative_slope: f64,
+    line: FieldLine,
     /// Standard uncertainties of each kind of fault with either place of the ammeter, e/m left free.
     determined: Vec<(AmmeterPosition, [f64; FAULTS.len()])>,
 }
@@ -107,9 +108,9 @@ impl Class {
         let relative_slope = beams.line.slope_standard_uncertainty_tesla_per_ampere.unwrap_or(0.0)
             / beams.line.slope_tesla_per_ampere;
         let offset = beams.gun_voltage_offset_volt();
+        let line = beams.line.clone();
         let mut perfect = settings(&beams, setup);
-        let beam_volt: Vec<f64> =
-            perfect.runs.iter().map(|run| run.gun_voltage_volt - offset).collect();
+        let beam_volt: Vec<f64> = perfect.runs.iter().map(|run| run.gun_voltage_volt - offset).collect();
         // The radius at which beam and effective field agree: the field depends on the circle.
         let (mut coils_tesla, mut magnification) = (Vec::new(), 1.0);
         for _ in 0..8 {
@@ -135,9 +136,15 @@ impl Class {
             own_m,
             magnification,
             relative_slope,
+            line,
             determined: Vec::new(),
         };
         class.determined = class.positions().into_iter().map(|at| (at, class.determine(at))).collect();
+        // Where the spec does not say where the ammeter stands, the worse of the two is all that is known.
+        for at in (0..FAULTS.len()).filter(|at| FAULTS[*at] != Cause::AmmeterOffset) {
+            let worse = class.determined.iter().map(|(_, of)| of[at]).fold(0.0, f64::max);
+            class.determined.iter_mut().for_each(|(_, of)| of[at] = worse);
+        }
         class
     }
 
@@ -273,8 +280,7 @@ impl Class {
     /// What the class writes down: the last digits of the meters, and the reader's scatter.
     fn runs(&self, truth: &Truth, random: &mut SampleGenerator) -> Runs {
         let mut runs = self.perfect.clone();
-        let [ampere, volt] =
-            [self.bench.ammeter, self.bench.voltmeter].map(|meter| 0.5 * Self::digit(meter));
+        let [ampere, volt] = [self.bench.ammeter, self.bench.voltmeter].map(|meter| 0.5 * Self::digit(meter));
         for ((run, radius_m), beam) in runs.runs.iter_mut().zip(self.radii(truth)).zip(&self.beam_volt) {
             let current = 1.0 + random.rectangular(ampere) / run.current_ampere.abs();
             let voltage = (1.0 + random.rectangular(volt) / beam).sqrt();
@@ -284,7 +290,8 @@ impl Class {
     }
 
     fn judged(&self, cause: Option<Cause>, truth: &Truth, random: &mut SampleGenerator) -> Option<Weighing> {
-        let beams = BeamBench::prepare(&self.bench, None).expect("a bench with a tube");
+        let line = Some(self.line.clone());
+        let beams = BeamBench::prepare(&self.bench, line).expect("a bench with a tube");
         let runs = self.runs(truth, random);
         // A radius that no bulb holds is refused, and no judgement.
         match weigh(&beams, &runs, &Request::default()) {
@@ -328,7 +335,8 @@ impl Class {
         let at = FAULTS.iter().position(|one| *one == cause)?;
         let [smallest, largest] = range(cause, self.own_m).1;
         let sizes: Vec<f64> = self.determined.iter().map(|(_, of)| times * of[at]).collect();
-        let ends = [sizes.iter().copied().fold(f64::INFINITY, f64::min), sizes.iter().copied().fold(0.0, f64::max)];
+        let ends =
+            [sizes.iter().copied().fold(f64::INFINITY, f64::min), sizes.iter().copied().fold(0.0, f64::max)];
         (ends[1] <= largest && ends[0] >= smallest).then_some(ends)
     }
 

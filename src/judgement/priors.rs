@@ -23,7 +23,7 @@ pub const SHARED_ERROR: f64 = 0.30;
 pub const UNCERTAINTIES_TOO_SMALL: f64 = 0.02;
 
 /// One reading of a calibration misread or miswritten: common practice, no source.
-pub const MISREAD_READING: f64 = 0.05;
+pub const MISREAD_READING: f64 = 0.20;
 /// A heading's unit mixed up, for all readings or one: common practice, no source.
 pub const UNIT_MIX_UP: f64 = 0.03;
 /// One coil connected backwards: common practice, no source.

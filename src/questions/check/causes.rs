@@ -1,14 +1,14 @@
 //! Which fault would bring readings like these: every known one, weighed against the others.
 
-use super::expected::{FROM_WIRE, Values, predicted};
+use super::expected::{FROM_WIRE, Values, predicted, predicted_but_inductance};
 use super::record::{Cause, CauseClass, CauseMember, Quantity};
-use crate::Result;
 use crate::constants::Conductor;
 use crate::judgement::priors;
-use crate::judgement::{Data, Effect, Fault, FaultEvidence, Judgement, Sizes, judge, weigh_faults};
+use crate::judgement::{Data, Effect, Evidence, Fault, FaultEvidence, Judgement, Sizes, judge, weigh_faults};
 use crate::pair::{Bench, BuildTolerance, Coil, Connection};
 use crate::physics::electrical;
 use crate::physics::field::Assembly;
+use crate::{Error, Result};
 use std::f64::consts::{FRAC_1_SQRT_2, LN_2, PI};
 
 /// Probability from which a class is told.
@@ -102,14 +102,16 @@ struct Hypothesis<'a> {
     change: Change<'a>,
 }
 
-/// Weighs every fault against the readings.
-pub(super) fn causes(bench: &Bench, residuals: &Residuals) -> Result<Found> {
+/// Weighs every fault against the readings, with the leads in the resistance or without where nobody says: the states of
+/// affairs, equally likely, the one that fits better first.
+pub(super) fn causes(bench: &Bench, states: &[Residuals]) -> Result<Found> {
+    let Some(residuals) = states.first() else { return Err(Error::value("nothing was measured")) };
     let used = residuals.measured();
     let hypotheses: Vec<Hypothesis> = all(bench, residuals)
         .into_iter()
         .filter(|it| used.iter().any(|i| it.change.at(middle(it.sizes))[*i] != 0.0))
         .collect();
-    let data = data(bench, residuals, &used)?;
+    let of_build = of_the_build(bench, residuals.celsius);
     let mut faults: Vec<Fault<Cause>> = hypotheses
         .iter()
         .map(|it| Fault {
@@ -126,14 +128,19 @@ pub(super) fn causes(bench: &Bench, residuals: &Residuals) -> Result<Found> {
             choices: it.choices,
         })
         .collect();
-    let mut evidence = weigh_faults(&data, &faults)?;
-    for (it, found) in hypotheses.iter().zip(&mut evidence.faults) {
-        // The inductance that shorted turns leave is anything below a limit: its own density, not the reading's.
-        if it.cause == Cause::ShortedTurns && residuals.relative[2].is_some() {
-            let u = residuals.standard_uncertainties[2];
-            found.ln_evidence += ((2.0 * PI).sqrt() * u / SHORTED_INDUCTANCE).ln().min(0.0);
+    let weighed = states.iter().map(|residuals| -> Result<(f64, Evidence)> {
+        let mut evidence = weigh_faults(&data(residuals, &of_build, &used)?, &faults)?;
+        for (it, found) in hypotheses.iter().zip(&mut evidence.faults) {
+            // The inductance that shorted turns leave is anything below a limit: its own density, not the reading's.
+            if it.cause == Cause::ShortedTurns && residuals.relative[2].is_some() {
+                let u = residuals.standard_uncertainties[2];
+                found.ln_evidence += ((2.0 * PI).sqrt() * u / SHORTED_INDUCTANCE).ln().min(0.0);
+            }
         }
-    }
+        Ok((-(states.len() as f64).ln(), evidence))
+    });
+    let mut evidence = Evidence::of_states(weighed.collect::<Result<_>>()?)
+        .ok_or_else(|| Error::value("nothing was weighed"))?;
     faults.push(Fault {
         cause: Cause::AnotherPair,
         effect: Effect::Linear(vec![0.0; used.len()]),
@@ -195,14 +202,13 @@ fn another_pair(bench: &Bench) -> (CauseMember, (f64, bool)) {
 /// The readings beside the spec, with what a pair built within its tolerance does to several of them together.
 ///
 /// Spreads of the build are taken in proportion to what was read, so that they stay what they are where a fault changes it.
-fn data(bench: &Bench, residuals: &Residuals, used: &[usize]) -> Result<Data> {
+fn data(residuals: &Residuals, of_build: &[Values], used: &[usize]) -> Result<Data> {
     let relative: Vec<f64> = used.iter().filter_map(|i| residuals.relative[*i]).collect();
     let read = |i: usize| residuals.relative[i].map_or(1.0, |it| (1.0 + it).abs().clamp(0.1, 10.0));
-    let shared = of_the_build(bench, residuals.celsius);
     let own: Vec<f64> = used.iter().map(|i| residuals.own(*i)).collect();
     let data = Data::independent(&relative, &own)?;
-    Ok(shared
-        .into_iter()
+    Ok(of_build
+        .iter()
         .map(|effect| used.iter().map(|i| read(*i) * effect[*i]).collect())
         .fold(data, Data::sharing))
 }
@@ -211,19 +217,19 @@ fn data(bench: &Bench, residuals: &Residuals, used: &[usize]) -> Result<Data> {
 /// wire's bare diameter; of two coils alike, their mean.
 fn of_the_build(bench: &Bench, celsius: f64) -> Vec<Values> {
     let tolerance = bench.build_tolerance.unwrap_or(BuildTolerance::ORDINARY);
-    let nominal = predicted(bench, celsius);
+    // What a length does to the inductance is lost in what is uncertain about that itself.
+    let nominal = predicted_but_inductance(bench, celsius);
     let of = |limit: f64| tolerance.distribution.standard_uncertainty(limit);
     let of_both = |limit: f64| of(limit) * FRAC_1_SQRT_2;
     let changed = |change: &dyn Fn(&mut Bench)| -> Values {
         let mut other = bench.clone();
         other.set_coils(bench.coils());
         change(&mut other);
-        let changed = predicted(&other, celsius);
+        let changed = predicted_but_inductance(&other, celsius);
         std::array::from_fn(|i| if nominal[i] == 0.0 { 0.0 } else { changed[i] / nominal[i] - 1.0 })
     };
-    let coils = |change: &dyn Fn(&mut Coil)| {
-        changed(&|bench| bench.as_built.iter_mut().flatten().for_each(change))
-    };
+    let coils =
+        |change: &dyn Fn(&mut Coil)| changed(&|bench| bench.as_built.iter_mut().flatten().for_each(change));
     let turns = of_both(tolerance.turns) / bench.winding.turns;
     // A resistance that was measured knows nothing of the wire or its length.
     let by_wire = |by: f64| if bench.coils().iter().all(|coil| coil.resistance.is_some()) { 0.0 } else { by };
@@ -267,7 +273,10 @@ fn only(changes: &[(usize, f64)]) -> Values {
 
 /// Every fault that the bench can have.
 fn all<'a>(bench: &'a Bench, residuals: &'a Residuals) -> Vec<Hypothesis<'a>> {
-    let nominal = predicted(bench, residuals.celsius);
+    // An inductance that nobody measured is not computed.
+    let shown: fn(&Bench, f64) -> Values =
+        if residuals.relative[2].is_some() { predicted } else { predicted_but_inductance };
+    let nominal = shown(bench, residuals.celsius);
     let relative = move |changed: Values| -> Values {
         std::array::from_fn(|i| {
             if nominal[i] == 0.0 { 0.0 } else { (changed[i] - nominal[i]) / nominal[i].abs() }
@@ -277,7 +286,7 @@ fn all<'a>(bench: &'a Bench, residuals: &'a Residuals) -> Vec<Hypothesis<'a>> {
         let mut other = bench.clone();
         other.set_coils(bench.coils());
         change(&mut other);
-        relative(predicted(&other, residuals.celsius))
+        relative(shown(&other, residuals.celsius))
     };
     let without_size = |cause, prior, effect: Values| Hypothesis {
         cause,

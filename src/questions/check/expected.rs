@@ -39,6 +39,15 @@ pub(super) struct Expected {
 /// What a bench shows of each quantity with its copper at a temperature; resistances at the coils' own terminals.
 pub(super) fn predicted(bench: &Bench, celsius: f64) -> Values {
     let assembly = Assembly::of(bench);
+    let inductance = electrical::inductances(bench, &assembly).pair_henry;
+    let mut values = predicted_but_inductance(bench, celsius);
+    values[2] = inductance;
+    values
+}
+
+/// The same with no inductance, which takes longest.
+pub(super) fn predicted_but_inductance(bench: &Bench, celsius: f64) -> Values {
+    let assembly = Assembly::of(bench);
     let coils = bench.coils();
     let mean = |of: fn(&crate::pair::Coil) -> f64| 0.5 * (of(&coils[0]) + of(&coils[1]));
     let wire = &bench.winding.wire;
@@ -47,7 +56,7 @@ pub(super) fn predicted(bench: &Bench, celsius: f64) -> Values {
     [
         circuit::circuit_resistance_ohm(bench, celsius) - bench.lead_resistance_ohm.unwrap_or(0.0),
         assembly.field_per_ampere(&Vector3::zeros()).z,
-        electrical::inductances(bench, &assembly).pair_henry,
+        0.0,
         length_m * wire.conductor_area_m2() * wire.conductor.density_kg_per_m3(),
         overall,
         mean(|coil| 2.0 * coil.mean_radius_m - coil.depth_m),

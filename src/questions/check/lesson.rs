@@ -40,12 +40,20 @@ pub fn lesson_check(bench: &Bench, measured: &Measured, decision: Rule) -> Resul
     }
     let mut expected = Expected::of(&connected, measured.resistance_at_celsius);
     let quantities = quantities(&readings, &expected, decision)?;
+    let mut other_way = expected;
     if let Some(note) = leads(&readings, &mut expected) {
+        if expected.values[0] == other_way.values[0] {
+            other_way.values[0] += other_way.lead_ohm;
+        }
         notes.push(note);
     }
     let verdict = verdict(&quantities);
-    let residuals = residuals(&readings, &expected, measured.resistance_at_celsius);
-    let found = causes(&connected, &residuals)?;
+    let both = [expected, other_way];
+    let states = if expected.values[0] == other_way.values[0] { &both[..1] } else { &both[..] };
+    let celsius = measured.resistance_at_celsius;
+    let states: Vec<Residuals> =
+        states.iter().map(|expected| residuals(&readings, expected, celsius)).collect();
+    let found = causes(&connected, &states)?;
     let told = found.none < NONE_BELOW || verdict == Acceptance::Fail;
     let explanations = if told { explanations(&found) } else { Vec::new() };
     Ok(LessonCheck {
