@@ -49,6 +49,17 @@ pub struct FaultEvidence {
 }
 
 impl FaultEvidence {
+    /// A hypothesis that leaves every datum free has no size, and no signature to share with a fault.
+    pub fn of_anything(ln_evidence: f64) -> Self {
+        Self {
+            ln_evidence,
+            size: 0.0,
+            standard_uncertainty: f64::INFINITY,
+            chi_square_gain: 0.0,
+            signature: DVector::zeros(0),
+        }
+    }
+
     /// The same size and signature with another evidence, for example one computed in a state of its own.
     #[must_use]
     pub fn with_ln_evidence(self, ln_evidence: f64) -> Self {

@@ -23,7 +23,7 @@ pub const SHARED_ERROR: f64 = 0.30;
 pub const UNCERTAINTIES_TOO_SMALL: f64 = 0.02;
 
 /// One reading of a calibration misread or miswritten: common practice, no source.
-pub const MISREAD_READING: f64 = 0.05;
+pub const MISREAD_READING: f64 = 0.20;
 /// A heading's unit mixed up, for all readings or one: common practice, no source.
 pub const UNIT_MIX_UP: f64 = 0.03;
 /// One coil connected backwards: common practice, no source.
@@ -65,5 +65,7 @@ pub const ALUMINIUM_FOR_COPPER: f64 = 0.01;
 pub const RADIUS_FOR_DIAMETER: f64 = 0.02;
 /// One quantity of a delivery misread, miswritten, or off by itself: common practice, no source.
 pub const ONE_QUANTITY_OFF: f64 = 0.10;
+/// Another pair altogether delivered, or another pair's readings: common practice, no source.
+pub const ANOTHER_PAIR: f64 = 0.02;
 /// The field with its sign reversed: common practice, no source.
 pub const FIELD_REVERSED: f64 = 0.03;

@@ -11,6 +11,7 @@ mod fuzz_corpus;
 mod hard_to_break;
 mod heat;
 mod hostile_text;
+mod how_often;
 mod lab_files;
 mod layering;
 mod map;

@@ -1,6 +1,6 @@
 //! Computed and fitted slope side by side: whether they agree, with the power to have disagreed, and what may be wrong.
 
-use super::causes::{CauseClass, Explanation, Judged};
+use super::causes::{Cause, CauseClass, Explanation, Judged};
 use super::slope::Slope;
 use crate::Result;
 use crate::judgement::agreement::{Agreement as Verdict, compare};
@@ -11,6 +11,13 @@ use serde::Serialize;
 pub const MATTERING_FRACTION: f64 = 0.03;
 /// A finding stands against the readings where nothing being wrong is less probable than this.
 const BEYOND_DOUBT: f64 = 0.05;
+/// A cause is named, be it as a mere perhaps, from this part on of the probability that it and none have together: one
+/// reading of many; what else spoils readings against others; and what changes the slope, which build and meters may do
+/// as well. They are set by the simulation: sound readings have a finding in less than one case of twenty, faults of five
+/// standard uncertainties nearly always.
+const READING_NAMED_FROM: f64 = 0.11;
+const SPOILING_NAMED_FROM: f64 = 0.25;
+const NAMED_FROM: f64 = 0.5;
 
 /// How the two slopes compare, and what may be wrong with readings or pair.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -84,9 +91,16 @@ impl Agreement {
         Ok(agreement)
     }
 
-    /// Whether some cause is more probable than none.
+    /// Whether some cause is worth naming.
     pub fn has_finding(&self) -> bool {
-        self.none_probability < 0.5 && !self.causes.is_empty()
+        self.causes.iter().any(|class| {
+            let from = match class.cause {
+                Cause::MisreadReading | Cause::UnitsOfOneReading => READING_NAMED_FROM,
+                cause if cause.is_within_the_readings() => SPOILING_NAMED_FROM,
+                _ => NAMED_FROM,
+            };
+            class.probability >= from * (class.probability + self.none_probability)
+        })
     }
 
     /// What stands against adopting any line on these readings.

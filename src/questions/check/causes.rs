@@ -1,15 +1,15 @@
 //! Which fault would bring readings like these: every known one, weighed against the others.
 
-use super::expected::{Values, predicted};
+use super::expected::{FROM_WIRE, Values, predicted, predicted_but_inductance};
 use super::record::{Cause, CauseClass, CauseMember, Quantity};
-use crate::Result;
 use crate::constants::Conductor;
 use crate::judgement::priors;
-use crate::judgement::{Data, Effect, Fault, Judgement, Sizes, judge, weigh_faults};
-use crate::pair::{Bench, Connection};
+use crate::judgement::{Data, Effect, Evidence, Fault, FaultEvidence, Judgement, Sizes, judge, weigh_faults};
+use crate::pair::{Bench, BuildTolerance, Coil, Connection};
 use crate::physics::electrical;
 use crate::physics::field::Assembly;
-use std::f64::consts::PI;
+use crate::{Error, Result};
+use std::f64::consts::{FRAC_1_SQRT_2, LN_2, PI};
 
 /// Probability from which a class is told.
 const WORTH_NAMING: f64 = 0.05;
@@ -29,11 +29,39 @@ pub(super) struct Residuals {
     pub(super) relative: [Option<f64>; Quantity::COUNT],
     /// Relative standard uncertainties of these differences.
     pub(super) standard_uncertainties: Values,
+    /// Relative standard uncertainties of the readings alone.
+    pub(super) of_reading: Values,
+    /// The same of what the spec leaves open in one quantity alone, beside what its build tolerance does to several.
+    pub(super) of_model: Values,
     /// The copper's temperature, as noted.
     pub(super) celsius: f64,
 }
 
+/// By how much pairs differ from each other, as a standard deviation in the logarithm of each quantity, in the order of
+/// [`Quantity::ALL`] (common practice, no source).
+const AMONG_PAIRS: Values = [0.7, 0.4, 0.8, 0.6, 0.3, 0.2, 0.2, 0.4, 0.2];
+
 impl Residuals {
+    /// Relative standard uncertainty of a reading that it shares with no other.
+    fn own(&self, quantity: usize) -> f64 {
+        let read = self.relative[quantity].map_or(1.0, |it| (1.0 + it).abs().clamp(0.1, 10.0));
+        (self.of_reading[quantity].hypot(read * self.of_model[quantity])).max(1e-6)
+    }
+
+    /// ln p(readings | another pair): each quantity log-normal about the spec's, the field of either sign; the powers
+    /// of 2π left out that are left out of every hypothesis.
+    fn ln_evidence_of_another_pair(&self) -> f64 {
+        let one = |i: &usize| {
+            let ratio = self.relative[*i].map_or(1.0, |it| 1.0 + it);
+            let spread = AMONG_PAIRS[*i].hypot(self.standard_uncertainties[*i]);
+            // Below a thousandth it is no reading of a pair, but scatter about nought.
+            let ln = ratio.abs().max(1e-3).ln();
+            let sign = if *i == 1 { -LN_2 } else { 0.0 };
+            -0.5 * (ln / spread).powi(2) - spread.ln() - ln + sign
+        };
+        self.measured().iter().map(one).sum()
+    }
+
     fn measured(&self) -> Vec<usize> {
         (0..Quantity::COUNT).filter(|i| self.relative[*i].is_some()).collect()
     }
@@ -74,17 +102,17 @@ struct Hypothesis<'a> {
     change: Change<'a>,
 }
 
-/// Weighs every fault against the readings.
-pub(super) fn causes(bench: &Bench, residuals: &Residuals) -> Result<Found> {
+/// Weighs every fault against the readings, with the leads in the resistance or without where nobody says: the states of
+/// affairs, equally likely, the one that fits better first.
+pub(super) fn causes(bench: &Bench, states: &[Residuals]) -> Result<Found> {
+    let Some(residuals) = states.first() else { return Err(Error::value("nothing was measured")) };
     let used = residuals.measured();
-    let relative: Vec<f64> = used.iter().filter_map(|i| residuals.relative[*i]).collect();
-    let uncertainties: Vec<f64> = used.iter().map(|i| residuals.standard_uncertainties[*i]).collect();
     let hypotheses: Vec<Hypothesis> = all(bench, residuals)
         .into_iter()
         .filter(|it| used.iter().any(|i| it.change.at(middle(it.sizes))[*i] != 0.0))
         .collect();
-    let data = Data::independent(&relative, &uncertainties)?;
-    let faults: Vec<Fault<Cause>> = hypotheses
+    let of_build = of_the_build(bench, residuals.celsius);
+    let mut faults: Vec<Fault<Cause>> = hypotheses
         .iter()
         .map(|it| Fault {
             cause: it.cause,
@@ -100,14 +128,27 @@ pub(super) fn causes(bench: &Bench, residuals: &Residuals) -> Result<Found> {
             choices: it.choices,
         })
         .collect();
-    let mut evidence = weigh_faults(&data, &faults)?;
-    for (it, found) in hypotheses.iter().zip(&mut evidence.faults) {
-        // The inductance that shorted turns leave is anything below a limit: its own density, not the reading's.
-        if it.cause == Cause::ShortedTurns && residuals.relative[2].is_some() {
-            let u = residuals.standard_uncertainties[2];
-            found.ln_evidence += ((2.0 * PI).sqrt() * u / SHORTED_INDUCTANCE).ln().min(0.0);
+    let weighed = states.iter().map(|residuals| -> Result<(f64, Evidence)> {
+        let mut evidence = weigh_faults(&data(residuals, &of_build, &used)?, &faults)?;
+        for (it, found) in hypotheses.iter().zip(&mut evidence.faults) {
+            // The inductance that shorted turns leave is anything below a limit: its own density, not the reading's.
+            if it.cause == Cause::ShortedTurns && residuals.relative[2].is_some() {
+                let u = residuals.standard_uncertainties[2];
+                found.ln_evidence += ((2.0 * PI).sqrt() * u / SHORTED_INDUCTANCE).ln().min(0.0);
+            }
         }
-    }
+        Ok((-(states.len() as f64).ln(), evidence))
+    });
+    let mut evidence = Evidence::of_states(weighed.collect::<Result<_>>()?)
+        .ok_or_else(|| Error::value("nothing was weighed"))?;
+    faults.push(Fault {
+        cause: Cause::AnotherPair,
+        effect: Effect::Linear(vec![0.0; used.len()]),
+        sizes: WITHOUT_SIZE,
+        prior: priors::ANOTHER_PAIR,
+        choices: 1,
+    });
+    evidence.faults.push(FaultEvidence::of_anything(residuals.ln_evidence_of_another_pair()));
     let judgement: Judgement<Cause> = judge(&faults, &evidence)?;
     drop(faults);
     let mut left = Vec::new();
@@ -117,7 +158,7 @@ pub(super) fn causes(bench: &Bench, residuals: &Residuals) -> Result<Found> {
             .members
             .iter()
             .map(|member| {
-                let it = &hypotheses[member.fault];
+                let Some(it) = hypotheses.get(member.fault) else { return another_pair(bench) };
                 let left = left_by(residuals, &it.change.at(member.size));
                 let told = CauseMember {
                     cause: it.cause,
@@ -143,6 +184,63 @@ pub(super) fn causes(bench: &Bench, residuals: &Residuals) -> Result<Found> {
         });
     }
     Ok(Found { none: judgement.none, classes, left })
+}
+
+/// Nothing of this pair is left to explain.
+fn another_pair(bench: &Bench) -> (CauseMember, (f64, bool)) {
+    let told = CauseMember {
+        cause: Cause::AnotherPair,
+        size: f64::NAN,
+        standard_uncertainty: f64::NAN,
+        plausible: true,
+        of: f64::NAN,
+        connection: bench.connection,
+    };
+    (told, (0.0, true))
+}
+
+/// The readings beside the spec, with what a pair built within its tolerance does to several of them together.
+///
+/// Spreads of the build are taken in proportion to what was read, so that they stay what they are where a fault changes it.
+fn data(residuals: &Residuals, of_build: &[Values], used: &[usize]) -> Result<Data> {
+    let relative: Vec<f64> = used.iter().filter_map(|i| residuals.relative[*i]).collect();
+    let read = |i: usize| residuals.relative[i].map_or(1.0, |it| (1.0 + it).abs().clamp(0.1, 10.0));
+    let own: Vec<f64> = used.iter().map(|i| residuals.own(*i)).collect();
+    let data = Data::independent(&relative, &own)?;
+    Ok(of_build
+        .iter()
+        .map(|effect| used.iter().map(|i| read(*i) * effect[*i]).collect())
+        .fold(data, Data::sharing))
+}
+
+/// Relative change of every quantity by one standard uncertainty of each length of the build, of the turns and of the
+/// wire's bare diameter; of two coils alike, their mean.
+fn of_the_build(bench: &Bench, celsius: f64) -> Vec<Values> {
+    let tolerance = bench.build_tolerance.unwrap_or(BuildTolerance::ORDINARY);
+    // What a length does to the inductance is lost in what is uncertain about that itself.
+    let nominal = predicted_but_inductance(bench, celsius);
+    let of = |limit: f64| tolerance.distribution.standard_uncertainty(limit);
+    let of_both = |limit: f64| of(limit) * FRAC_1_SQRT_2;
+    let changed = |change: &dyn Fn(&mut Bench)| -> Values {
+        let mut other = bench.clone();
+        other.set_coils(bench.coils());
+        change(&mut other);
+        let changed = predicted_but_inductance(&other, celsius);
+        std::array::from_fn(|i| if nominal[i] == 0.0 { 0.0 } else { changed[i] / nominal[i] - 1.0 })
+    };
+    let coils =
+        |change: &dyn Fn(&mut Coil)| changed(&|bench| bench.as_built.iter_mut().flatten().for_each(change));
+    let turns = of_both(tolerance.turns) / bench.winding.turns;
+    // A resistance that was measured knows nothing of the wire or its length.
+    let by_wire = |by: f64| if bench.coils().iter().all(|coil| coil.resistance.is_some()) { 0.0 } else { by };
+    vec![
+        coils(&|coil| coil.mean_radius_m += of_both(tolerance.mean_radius_m)),
+        coils(&|coil| coil.depth_m += of_both(tolerance.depth_m)),
+        coils(&|coil| coil.width_m += of_both(tolerance.width_m)),
+        changed(&|bench| bench.spacing_m += of(tolerance.spacing_m)),
+        only(&[(0, by_wire(turns)), (1, turns), (2, 2.0 * turns), (3, turns)]),
+        only(&[(0, by_wire(-FROM_WIRE)), (3, FROM_WIRE)]),
+    ]
 }
 
 /// Chi-square that a change leaves, and whether every reading is then within two uncertainties.
@@ -175,7 +273,10 @@ fn only(changes: &[(usize, f64)]) -> Values {
 
 /// Every fault that the bench can have.
 fn all<'a>(bench: &'a Bench, residuals: &'a Residuals) -> Vec<Hypothesis<'a>> {
-    let nominal = predicted(bench, residuals.celsius);
+    // An inductance that nobody measured is not computed.
+    let shown: fn(&Bench, f64) -> Values =
+        if residuals.relative[2].is_some() { predicted } else { predicted_but_inductance };
+    let nominal = shown(bench, residuals.celsius);
     let relative = move |changed: Values| -> Values {
         std::array::from_fn(|i| {
             if nominal[i] == 0.0 { 0.0 } else { (changed[i] - nominal[i]) / nominal[i].abs() }
@@ -185,7 +286,7 @@ fn all<'a>(bench: &'a Bench, residuals: &'a Residuals) -> Vec<Hypothesis<'a>> {
         let mut other = bench.clone();
         other.set_coils(bench.coils());
         change(&mut other);
-        relative(predicted(&other, residuals.celsius))
+        relative(shown(&other, residuals.celsius))
     };
     let without_size = |cause, prior, effect: Values| Hypothesis {
         cause,

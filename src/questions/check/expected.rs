@@ -13,7 +13,7 @@ pub(super) type Values = [f64; Quantity::COUNT];
 
 /// Relative standard uncertainty of a resistance or a mass that follows from the wire: bare diameter within ±1 %
 /// (IEC 60317-0-1), twice that in area, rectangular.
-const FROM_WIRE: f64 = 0.02 / 1.732_050_807_568_877_2;
+pub(super) const FROM_WIRE: f64 = 0.02 / 1.732_050_807_568_877_2;
 /// The same of a resistance that the spec states as measured: meter and copper temperature (common practice, no source).
 const FROM_MEASURED_RESISTANCE: f64 = 0.002;
 /// The same of an inductance: the section's own, and what a meter's frequency does (common practice, no source).
@@ -29,6 +29,8 @@ const OVERALL_LIMIT: f64 = 0.02;
 pub(super) struct Expected {
     pub(super) values: Values,
     pub(super) standard_uncertainties: Values,
+    /// The part of them that one quantity has alone, whatever length, turns or wire do to several.
+    pub(super) own_standard_uncertainties: Values,
     pub(super) limits: [Limits; Quantity::COUNT],
     /// Part of the resistance that lies in the leads.
     pub(super) lead_ohm: f64,
@@ -36,6 +38,15 @@ pub(super) struct Expected {
 
 /// What a bench shows of each quantity with its copper at a temperature; resistances at the coils' own terminals.
 pub(super) fn predicted(bench: &Bench, celsius: f64) -> Values {
+    let assembly = Assembly::of(bench);
+    let inductance = electrical::inductances(bench, &assembly).pair_henry;
+    let mut values = predicted_but_inductance(bench, celsius);
+    values[2] = inductance;
+    values
+}
+
+/// The same with no inductance, which takes longest.
+pub(super) fn predicted_but_inductance(bench: &Bench, celsius: f64) -> Values {
     let assembly = Assembly::of(bench);
     let coils = bench.coils();
     let mean = |of: fn(&crate::pair::Coil) -> f64| 0.5 * (of(&coils[0]) + of(&coils[1]));
@@ -45,7 +56,7 @@ pub(super) fn predicted(bench: &Bench, celsius: f64) -> Values {
     [
         circuit::circuit_resistance_ohm(bench, celsius) - bench.lead_resistance_ohm.unwrap_or(0.0),
         assembly.field_per_ampere(&Vector3::zeros()).z,
-        electrical::inductances(bench, &assembly).pair_henry,
+        0.0,
         length_m * wire.conductor_area_m2() * wire.conductor.density_kg_per_m3(),
         overall,
         mean(|coil| 2.0 * coil.mean_radius_m - coil.depth_m),
@@ -80,6 +91,19 @@ impl Expected {
             of_length(tolerance.width_m),
             of_length(tolerance.spacing_m),
         ];
+        // Of a length that one coil may have by itself: the other half of what their mean has.
+        let of_one = |limit: f64| of_length(limit) * std::f64::consts::FRAC_1_SQRT_2;
+        let own_standard_uncertainties = [
+            values[0] * if measured { FROM_MEASURED_RESISTANCE } else { 0.0 },
+            1e-3 * values[1].abs(),
+            standard_uncertainties[2],
+            0.0,
+            standard_uncertainties[4],
+            of_one(diameter_limit),
+            of_one(diameter_limit),
+            of_one(tolerance.width_m),
+            0.0,
+        ];
         // Dimensions have limits of their own; what follows from them keeps within two standard uncertainties.
         let halves = [
             2.0 * standard_uncertainties[0],
@@ -98,6 +122,6 @@ impl Expected {
             // With the leads or without: both are the pair's resistance.
             high: Some(values[i] + halves[i] + if i == 0 { lead_ohm } else { 0.0 }),
         });
-        Self { values, standard_uncertainties, limits, lead_ohm }
+        Self { values, standard_uncertainties, own_standard_uncertainties, limits, lead_ohm }
     }
 }

@@ -40,12 +40,20 @@ pub fn lesson_check(bench: &Bench, measured: &Measured, decision: Rule) -> Resul
     }
     let mut expected = Expected::of(&connected, measured.resistance_at_celsius);
     let quantities = quantities(&readings, &expected, decision)?;
+    let mut other_way = expected;
     if let Some(note) = leads(&readings, &mut expected) {
+        if expected.values[0] == other_way.values[0] {
+            other_way.values[0] += other_way.lead_ohm;
+        }
         notes.push(note);
     }
     let verdict = verdict(&quantities);
-    let residuals = residuals(&readings, &expected, measured.resistance_at_celsius);
-    let found = causes(&connected, &residuals)?;
+    let both = [expected, other_way];
+    let states = if expected.values[0] == other_way.values[0] { &both[..1] } else { &both[..] };
+    let celsius = measured.resistance_at_celsius;
+    let states: Vec<Residuals> =
+        states.iter().map(|expected| residuals(&readings, expected, celsius)).collect();
+    let found = causes(&connected, &states)?;
     let told = found.none < NONE_BELOW || verdict == Acceptance::Fail;
     let explanations = if told { explanations(&found) } else { Vec::new() };
     Ok(LessonCheck {
@@ -138,10 +146,9 @@ fn residuals(
     // A coil reversed already in the spec leaves no field to take a part of.
     let scale: [f64; Quantity::COUNT] =
         std::array::from_fn(|i| expected.values[i].abs().max(f64::MIN_POSITIVE));
-    let standard_uncertainties = std::array::from_fn(|i| {
-        let own = readings[i].map_or(0.0, |reading| reading.standard_uncertainty);
-        (own.hypot(expected.standard_uncertainties[i]) / scale[i]).max(1e-6)
-    });
+    let own = |i: usize| readings[i].map_or(0.0, |reading| reading.standard_uncertainty);
+    let standard_uncertainties =
+        std::array::from_fn(|i| (own(i).hypot(expected.standard_uncertainties[i]) / scale[i]).max(1e-6));
     Residuals {
         relative: std::array::from_fn(|i| {
             readings[i]
@@ -149,6 +156,8 @@ fn residuals(
                 .filter(|relative| relative.is_finite())
         }),
         standard_uncertainties,
+        of_reading: std::array::from_fn(|i| own(i) / scale[i]),
+        of_model: std::array::from_fn(|i| expected.own_standard_uncertainties[i] / scale[i]),
         celsius,
     }
 }

@@ -164,6 +164,8 @@ pub enum Cause {
     RadiusForDiameter,
     /// One quantity alone: misread, miswritten, or off by itself.
     Alone(Quantity),
+    /// Another pair than the spec's: no single fault of this one brings these readings.
+    AnotherPair,
 }
 
 /// Faults that look alike in these readings.

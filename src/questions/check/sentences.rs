@@ -28,6 +28,7 @@ pub(super) const fn cause_name(member: &CauseMember) -> &'static str {
         Cause::ProbeTilted => "probe tilted",
         Cause::RadiusForDiameter => "radius written for diameter",
         Cause::Alone(_) => "this quantity alone",
+        Cause::AnotherPair => "another pair",
     }
 }
 
@@ -106,6 +107,9 @@ pub(super) fn cause_sentence(member: &CauseMember) -> String {
             name(quantity),
             display(size, Dimension::Fraction, 2)
         ),
+        Cause::AnotherPair => "another pair than the spec's: no single fault brings all these readings; look for a label, and let \
+                               `identify` say what pair it is"
+            .into(),
     }
 }
 

@@ -140,7 +140,7 @@ const fn separates(cause: Cause) -> Option<&'static str> {
         Cause::CopperTemperature | Cause::ContactResistance => {
             Some("the resistance again with four wires after an hour at room temperature")
         }
-        Cause::CoilReversed | Cause::FieldReversed | Cause::Alone(_) => None,
+        Cause::CoilReversed | Cause::FieldReversed | Cause::Alone(_) | Cause::AnotherPair => None,
     }
 }
 

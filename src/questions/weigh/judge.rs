@@ -22,13 +22,15 @@ use crate::{Error, Result};
 /// A fault among the runs is claimed from this probability on.
 pub(super) const CLAIMED: f64 = 0.5;
 /// An e/m that is off is claimed from this probability on: what all runs share is never stated in full.
-const LEVEL_CLAIMED: f64 = 0.6;
-/// Faults among the runs are named, be it as a mere perhaps, where "none" is less probable than this. It is set by the
-/// simulation: sound classes have a finding in less than one in twenty, faults of five standard uncertainties nearly
-/// always.
-const NAMED_BELOW: f64 = 0.84;
+const LEVEL_CLAIMED: f64 = 0.5;
+/// A fault among the runs is named, be it as a mere perhaps, where it has at least this part of the probability that it and
+/// no fault among the runs have together: one run among many, whose prior is shared, from the first part on, what acts on
+/// all from the second. They are set by the simulation: sound classes have a finding in less than one in twenty, faults of
+/// five standard uncertainties nearly always.
+const RUN_NAMED_FROM: f64 = 0.10;
+const NAMED_FROM: f64 = 0.2;
 /// What is less probable than this is not named beside a claim.
-const NAMED: f64 = 0.1;
+const NAMED: f64 = 0.05;
 
 /// The judgement of one set of runs.
 pub(super) struct Judged {
@@ -60,13 +62,19 @@ pub(super) struct Course {
 impl Judged {
     /// The classes worth naming, most probable first; none where none is to be spoken of.
     pub fn named(&self) -> impl Iterator<Item = &Class<Hypothesis>> {
-        let spoken = self.judgement.none + self.level_alone < NAMED_BELOW;
+        let among_runs = |class: &Class<Hypothesis>| {
+            let nothing = self.judgement.none + self.level_alone;
+            let one_run = matches!(class.first().cause, Hypothesis::MisreadRun(_));
+            let from = if one_run { RUN_NAMED_FROM } else { NAMED_FROM };
+            !class.contains(&Hypothesis::Level)
+                && class.probability >= NAMED
+                && class.probability >= from * (class.probability + nothing)
+        };
+        let spoken = self.judgement.classes.iter().any(among_runs);
         self.judgement.classes.iter().filter(move |class| {
-            if class.contains(&Hypothesis::Level) {
-                class.probability >= LEVEL_CLAIMED || (spoken && self.level_alone >= NAMED)
-            } else {
-                spoken && class.probability >= NAMED
-            }
+            let level = class.contains(&Hypothesis::Level);
+            let off = class.probability >= LEVEL_CLAIMED || (spoken && self.level_alone >= NAMED);
+            (level && off) || among_runs(class)
         })
     }
 
@@ -227,22 +235,4 @@ fn visible(detectable: &[Detectable<Hypothesis>]) -> Vec<Visible> {
         }
     }
     all
-}
-
-/// The uncertainty with which these runs determine each fault, e/m left free.
-#[cfg(test)]
-pub(super) fn determined(
-    beams: &BeamBench<'_>,
-    prepared: &Prepared<'_>,
-    room: &KnownRoom,
-    request: &Request,
-) -> Result<Vec<(Hypothesis, f64)>> {
-    let points = prepared.points(&Shift::none())?;
-    let scene = Scene { beams, prepared, points, room, request };
-    let states = scene.states()?;
-    let open = &states[states.len() - 1];
-    let faults = scene.faults(open.about, None);
-    let evidence = weigh_faults(&scene.data(open)?, &faults)?;
-    let uncertainties = evidence.faults.into_iter().map(|fault| fault.standard_uncertainty);
-    Ok(faults.iter().map(|fault| fault.cause).zip(uncertainties).collect())
 }

@@ -25,8 +25,6 @@ mod scene;
 mod shared;
 mod shift;
 #[cfg(test)]
-mod simulation;
-#[cfg(test)]
 mod tests;
 #[cfg(feature = "paper")]
 pub mod words;

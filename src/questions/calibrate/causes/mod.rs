@@ -8,8 +8,6 @@
 mod hypotheses;
 mod points;
 mod record;
-#[cfg(test)]
-mod simulation;
 
 pub use record::{Cause, CauseClass, Explanation, Hypothesis, Measurement};
 
@@ -29,6 +27,8 @@ const LEAST_PROBABILITY: f64 = 0.01;
 /// A member that fits worse than the best of its class by so much in chi-square does not explain the readings (two
 /// standard uncertainties).
 const DOES_NOT_FIT: f64 = 4.0;
+/// A member that fits worse by less than this in chi-square fits as well.
+const FITS_AS_WELL: f64 = 1.0;
 
 /// What the readings say of all faults.
 #[derive(Clone, Debug, PartialEq)]
@@ -79,9 +79,13 @@ fn class_of(class: &Class<Hypothesis>, bench: &Bench, readings: &Readings) -> Ca
     }
     let fitting: Vec<Cause> = members.iter().filter(|one| one.plausible).map(|one| one.cause).collect();
     let best = class.first().cause.cause;
+    // What fits as well and changes the slope: then that is all that the readings show.
+    let or_the_slope = class.members.iter().any(|member| {
+        member.shortfall < FITS_AS_WELL && plausible(member) && !member.cause.cause.is_within_the_readings()
+    });
     let cause = match fitting[..] {
         [first, ..] if first.is_all_or_nothing() || fitting.len() == 1 => first,
-        _ if best.is_within_the_readings() => best,
+        _ if best.is_within_the_readings() && !or_the_slope => best,
         _ => Cause::SlopeFactor,
     };
     let mut measure: Vec<Measurement> = Vec::new();
