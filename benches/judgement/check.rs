@@ -3,7 +3,7 @@
 
 use super::count::Said;
 use coilwright::constants::Conductor;
-use coilwright::files::spec::{Measured, Reading, read_bench};
+use coilwright::files::spec::{Measured, MeasuredValue, read_bench};
 use coilwright::judgement::limit::{Acceptance, Rule};
 use coilwright::judgement::priors;
 use coilwright::numeric::random::SampleGenerator;
@@ -261,7 +261,7 @@ impl Delivery {
 
     fn file(&self, values: &Values, uncertainties: &Values) -> Measured {
         let reading = |i: usize| {
-            self.measured[i].then_some(Reading { value: values[i], standard_uncertainty: uncertainties[i] })
+            self.measured[i].then_some(MeasuredValue { value: values[i], standard_uncertainty: uncertainties[i] })
         };
         Measured {
             title: "Delivery".into(),

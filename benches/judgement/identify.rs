@@ -2,7 +2,7 @@
 
 use super::count::Said;
 use coilwright::constants::Conductor;
-use coilwright::files::spec::{Measured, Reading};
+use coilwright::files::spec::{Measured, MeasuredValue};
 use coilwright::numeric::random::SampleGenerator;
 use coilwright::pair::wires::{StockWire, stock_wires};
 use coilwright::pair::{Bench, Coil, Connection, Winding, circuit};
@@ -53,7 +53,7 @@ fn measured(bench: &Bench, random: &mut SampleGenerator) -> Measured {
     let assembly = Assembly::of(bench);
     let coil: Coil = bench.coils()[0].clone();
     let mut read = |value: f64, standard_uncertainty: f64| {
-        Some(Reading { value: value + random.normal(standard_uncertainty), standard_uncertainty })
+        Some(MeasuredValue { value: value + random.normal(standard_uncertainty), standard_uncertainty })
     };
     let ohm = circuit::circuit_resistance_ohm(bench, 20.0);
     let field = assembly.field_per_ampere(&Vector3::zeros()).z;
@@ -78,7 +78,7 @@ fn measured(bench: &Bench, random: &mut SampleGenerator) -> Measured {
     }
 }
 
-fn scale(reading: &mut Option<Reading>, factor: f64) {
+fn scale(reading: &mut Option<MeasuredValue>, factor: f64) {
     if let Some(reading) = reading {
         reading.value *= factor;
         reading.standard_uncertainty *= factor;
