@@ -9,11 +9,13 @@ use crate::pair::{Bench, Provenance, Tube};
 use crate::physics::build_error::field_constant_tesla_per_ampere;
 use crate::physics::field::Assembly;
 use crate::physics::room;
+use crate::physics::safety::SafetyFigures;
 use crate::units::{Dimension, display};
 use crate::{Error, Result};
 use nalgebra::Vector3;
 use serde::Serialize;
 use std::f64::consts::FRAC_PI_2;
+use std::sync::OnceLock;
 
 /// The line that turns a current into a field, as the class has it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -67,6 +69,8 @@ pub struct BeamBench<'a> {
     pub line: FieldLine,
     /// The room's own field; none where the spec does not say.
     pub room_tesla: Option<Vector3<f64>>,
+    /// Found when first asked for.
+    safety: OnceLock<SafetyFigures>,
 }
 
 impl<'a> BeamBench<'a> {
@@ -115,7 +119,13 @@ impl<'a> BeamBench<'a> {
             field_constant_tesla_per_ampere,
             line,
             room_tesla: room::field_tesla(bench)?,
+            safety: OnceLock::new(),
         })
+    }
+
+    /// What the bench's cautions name.
+    pub fn safety(&self) -> SafetyFigures {
+        *self.safety.get_or_init(|| SafetyFigures::of(self.bench, &self.assembly))
     }
 
     /// What the reader must know where the line was made from another spec than the one in hand.

@@ -4,6 +4,7 @@ use crate::pair::{Model, Provenance, missing};
 use crate::physics::beam::parallax::magnification;
 use crate::physics::beam::{BeamBench, Bias, Extent, FieldLine, Setting, bias};
 use crate::physics::room;
+use crate::physics::safety::SafetyFigures;
 use crate::{Error, Result};
 use rayon::prelude::*;
 use serde::Serialize;
@@ -20,6 +21,8 @@ const USUAL_AMMETER_STEP_AMPERE: f64 = 0.01;
 pub struct Chart {
     /// Program and spec.
     pub provenance: Provenance,
+    /// What the cautions name.
+    pub safety: SafetyFigures,
     /// Which geometry.
     pub model: Model,
     /// The line the class works with.
@@ -119,6 +122,7 @@ pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64]) -> Result<Chart> 
     notes.extend(beams.note_without_bulb());
     Ok(Chart {
         provenance: Provenance::of(beams.bench, None),
+        safety: beams.safety(),
         model: beams.bench.model,
         line: beams.line.clone(),
         allowed_radius_m,
@@ -136,6 +140,8 @@ pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64]) -> Result<Chart> 
 pub struct BiasTable {
     /// Program and spec.
     pub provenance: Provenance,
+    /// What the cautions name.
+    pub safety: SafetyFigures,
     /// Which geometry.
     pub model: Model,
     /// The line the class works with.
@@ -214,6 +220,7 @@ pub fn bias_table(
     notes.extend(beams.note_on_meters());
     Ok(BiasTable {
         provenance: Provenance::of(beams.bench, None),
+        safety: beams.safety(),
         model: beams.bench.model,
         line: beams.line.clone(),
         bias_range_fraction: range(found().map(|bias| bias.bias_fraction)),
