@@ -9,12 +9,13 @@ pub mod inert;
 pub(crate) mod nearest;
 mod parse;
 
+pub(crate) use display::{Side, significant_to};
 pub use display::{
     brief, degrees_of_freedom, display, fixed, fixed_down, fixed_up, length, number_of_six, rounded,
     scientific, significant, uncertain,
 };
-pub(crate) use parse::shortened;
 pub use parse::{QuantityError, number, parse, quantity_pattern};
+pub(crate) use parse::{shortened, unit_written};
 
 /// What a quantity is a quantity of; fixes which units it may be written in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
