@@ -12,8 +12,8 @@ use std::fmt::Write;
 use std::path::Path;
 use std::process::Command;
 
-/// Lines that hold identifiers.
-const NOT_FIGURES: &str = r#"coilwright \d|spec "|CODATA|\d{4}-\d\d-\d\d|^wrote |digest"#;
+/// Lines that hold identifiers, or a piece of the user's own file.
+const NOT_FIGURES: &str = r#"coilwright \d|spec\s+"|CODATA|\d{4}-\d\d-\d\d|^wrote |digest|^\s*\d+ \|"#;
 
 /// A number, its exponent, and the unit after it.
 const NUMBER: &str = r"(^|[^\w.#−+-])[-+−±]?(\d+(?:\.\d+)?)(?:e([-+−]?\d+))?(?:[  ]?(km|mm|µm|m|mA|µA|A|kV|mV|V|mΩ|kΩ|Ω|mT|µT|nT|T|mT/A|µT/A|T/A|kW|mW|W|min|h|s|ms|ns|µs|mH|H|kg|g|N|mN|%|ppm)([^\w/]|$))?";
@@ -105,7 +105,7 @@ fn the_reader_of_pages_sees_the_faults_that_were_printed_once() {
         ("a field of 0.00002 T", 1),
         ("1.2e-2 and 3.4e4", 2),
         ("(20.00134 ± 0.00065) µT", 1),
-        ("(0.856 ± 0.0034) mT/A, (0.8562 ± 0.003) mT/A", 3),
+        ("(0.856 ± 0.0034) mT/A, (0.8562 ± 0.003) mT/A", 2),
         ("(0.85623 ± 0.00344) mT/A", 1),
         ("(176200 ± 2300) V, (1.81255 ± 0.00001) mT, (3 ± 12) µT", 0),
         ("IEC 61010-1 (from memory)", 1),

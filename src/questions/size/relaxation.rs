@@ -46,7 +46,7 @@ impl Wish {
 
     /// The same in words, rounded to the safe side; `None` where no limit can be that.
     pub(super) fn needed_words(self, wishes: &Wishes, missed_by: f64) -> Option<String> {
-        let needed = self.needed(wishes, missed_by).filter(|needed| needed.is_finite() && *needed >= 0.0)?;
+        let needed = self.needed(wishes, missed_by).filter(|needed| self.can_be(*needed))?;
         let (_, unit, side) = self.limit(wishes.wanted);
         Some(significant_to(needed, unit, DIGITS, side))
     }
@@ -96,7 +96,8 @@ impl Wish {
             Self::Clearance => 1.0,
             Self::SurfaceTemperature => 245.0,
             Self::BeamDeviation => 0.49,
-            Self::CurrentLimit | Self::VoltageLimit => f64::INFINITY,
+            // As a supply in a file.
+            Self::CurrentLimit | Self::VoltageLimit => 9e3,
         };
         (0.0..=most).contains(&limit)
     }

@@ -34,7 +34,7 @@ const HOTTEST: f64 = 2.0;
 const SETTLED: f64 = 0.999;
 
 /// What the heating model says of a section, in the order of the constants below.
-type Figures = [f64; 5];
+type Figures = [f64; 6];
 /// Logarithm of the heat, in watts, that one coil loses at [`REFERENCE_KELVIN`].
 const LOSS: usize = 0;
 /// The power of the rise as which that grows.
@@ -45,6 +45,8 @@ const SHARE: usize = 2;
 const SHARE_POWER: usize = 3;
 /// Heat capacity that counts beside the winding's own, J/K; below nought where it counts for less than all of it.
 const BESIDE: usize = 4;
+/// The same for the surface, which lags behind.
+const BESIDE_SURFACE: usize = 5;
 
 /// What a winding makes of its largest current.
 #[derive(Clone, Copy, Debug)]
@@ -114,7 +116,7 @@ impl HeatTable {
     pub fn row(&self, mean_radius_m: f64, width_m: f64) -> HeatRow {
         let [along_radius, along_width] =
             [weights(&self.axes[0], mean_radius_m), weights(&self.axes[1], width_m)];
-        let mut along_depth = [[0.0; 5]; NODES];
+        let mut along_depth = [[0.0; 6]; NODES];
         for (number, node) in self.nodes.iter().enumerate() {
             let [i, j, k] = places(number);
             let weight = along_radius[i] * along_width[j];
@@ -127,7 +129,7 @@ impl HeatTable {
 
     /// What it says of one section of a row.
     pub fn warming(&self, row: &HeatRow, depth_m: f64) -> Warming {
-        let mut figures = [0.0; 5];
+        let mut figures = [0.0; 6];
         for (weight, node) in weights(&self.axes[2], depth_m).into_iter().zip(&row.along_depth) {
             for (sum, value) in figures.iter_mut().zip(node) {
                 *sum += weight * value;
@@ -141,18 +143,33 @@ impl HeatTable {
 
 impl Warming {
     /// How far copper and hottest surface rise above the room by the end of the time; infinite where nothing ends it.
+    pub fn rises(&self, heat: &Heat) -> Rises {
+        let copper = self.logarithm(heat, self.figures[BESIDE], 0.0, ROUNDS);
+        let copper_kelvin = REFERENCE_KELVIN * copper.exp();
+        if !copper_kelvin.is_finite() {
+            return Rises { copper_kelvin, surface_kelvin: f64::INFINITY };
+        }
+        // The surface is as warm as that of a coil that has settled with its copper where a body of more capacity is.
+        let behind = match self.seconds {
+            Some(_) => self.logarithm(heat, self.figures[BESIDE_SURFACE], copper, 1),
+            None => copper,
+        };
+        let share = self.figures[SHARE] * (self.figures[SHARE_POWER] * behind).exp();
+        Rises { copper_kelvin, surface_kelvin: REFERENCE_KELVIN * behind.exp() * share.min(1.0) }
+    }
+
+    /// Logarithm of the rise of a coil as one body, over the reference, from a first guess at it.
     ///
     /// With all loss at the conductance of the rise in the end, C dθ/dt = P₀ + (P₁ − G) θ, so that
     /// θ = (P₀ t/C) (1 − e^(−x))/x with x = (G − P₁) t/C, and P₀/(G − P₁) for ever.
-    pub fn rises(&self, heat: &Heat) -> Rises {
+    fn logarithm(&self, heat: &Heat, beside: f64, guess: f64, rounds: usize) -> f64 {
         let growth = heat.coil_watt_at_20_celsius * heat.coefficient_per_kelvin;
         let cold = heat.coil_watt_at_20_celsius + growth * (self.room_celsius - 20.0);
-        let capacity =
-            (heat.winding_joule_per_kelvin + self.figures[BESIDE]).max(0.2 * heat.winding_joule_per_kelvin);
+        let capacity = (heat.winding_joule_per_kelvin + beside).max(0.2 * heat.winding_joule_per_kelvin);
         let at_reference = self.figures[LOSS] / REFERENCE_KELVIN;
         let power = self.figures[LOSS_POWER] - 1.0;
-        let mut logarithm: f64 = 0.0;
-        for _ in 0..ROUNDS {
+        let mut logarithm = guess;
+        for _ in 0..rounds {
             let conductance = at_reference * (power * logarithm.min(HOTTEST)).exp();
             let excess = conductance - growth;
             // Beside the rise, how its logarithm falls as that of the excess grows.
@@ -168,17 +185,15 @@ impl Warming {
                 None if excess > 0.0 => (cold / excess, 1.0),
                 None => (f64::INFINITY, 1.0),
             };
-            if !rise.is_finite() || rise <= 0.0 {
-                return Rises { copper_kelvin: rise, surface_kelvin: rise };
+            if !rise.is_finite() {
+                return f64::INFINITY;
             }
             // The rise at which the cooling is that of the rise itself, to first order.
-            let by = (rise / REFERENCE_KELVIN).ln() - logarithm;
+            let by = (rise.max(f64::MIN_POSITIVE) / REFERENCE_KELVIN).ln() - logarithm;
             let slope = if steepness == 0.0 { 0.0 } else { power * steepness * conductance / excess };
             logarithm += by / (1.0 + slope);
         }
-        let rise = REFERENCE_KELVIN * logarithm.exp();
-        let share = self.figures[SHARE] * (self.figures[SHARE_POWER] * logarithm).exp();
-        Rises { copper_kelvin: rise, surface_kelvin: rise * share.min(1.0) }
+        logarithm
     }
 }
 
@@ -211,6 +226,7 @@ fn ask(wishes: &Wishes, section: &Section, seconds: Option<f64>) -> Result<Figur
         share,
         (high[1] - low[1]) / apart,
         coil.wall_joule_per_kelvin.iter().sum(),
+        0.0,
     ];
     let long_ago = 100.0 * pair.rough_time_constant_s();
     match seconds.filter(|seconds| *seconds < long_ago) {
@@ -219,8 +235,7 @@ fn ask(wishes: &Wishes, section: &Section, seconds: Option<f64>) -> Result<Figur
     }
 }
 
-/// The same figures with share and capacity as they are after a time, from one run of the model that ends near the
-/// reference.
+/// The same figures with the capacities that count in a time, from one run of the model that ends near the reference.
 fn in_time(pair: &HeatedPair, settled: &Figures, seconds: f64) -> Result<Figures> {
     let coil = &pair.coils[0];
     let coefficient_per_kelvin = pair.circuit.coefficient_per_kelvin;
@@ -239,9 +254,14 @@ fn in_time(pair: &HeatedPair, settled: &Figures, seconds: f64) -> Result<Figures
     let surface = pair.moment(&Drive::held(ampere), &state).hottest_surface_celsius() - pair.room_celsius;
     let rise = state.mean_celsius[0] - pair.room_celsius;
     let mut figures = *settled;
-    figures[SHARE] = (surface / rise).ln() - settled[SHARE_POWER] * (rise / REFERENCE_KELVIN).ln();
-    figures[BESIDE] =
-        capacity_for(&heat, rise, settled, pair.room_celsius, seconds) - coil.winding_joule_per_kelvin;
+    let beside = |rise: f64| {
+        capacity_for(&heat, rise, settled, pair.room_celsius, seconds) - coil.winding_joule_per_kelvin
+    };
+    figures[BESIDE] = beside(rise);
+    // The copper of a coil that has settled with this surface: θ · share · (θ/reference)^power.
+    let over_reference = (surface / REFERENCE_KELVIN).ln() - settled[SHARE];
+    figures[BESIDE_SURFACE] =
+        beside(REFERENCE_KELVIN * (over_reference / (1.0 + settled[SHARE_POWER])).exp());
     Ok(figures)
 }
 
