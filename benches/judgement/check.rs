@@ -261,7 +261,8 @@ impl Delivery {
 
     fn file(&self, values: &Values, uncertainties: &Values) -> Measured {
         let reading = |i: usize| {
-            self.measured[i].then_some(MeasuredValue { value: values[i], standard_uncertainty: uncertainties[i] })
+            self.measured[i]
+                .then_some(MeasuredValue { value: values[i], standard_uncertainty: uncertainties[i] })
         };
         Measured {
             title: "Delivery".into(),

@@ -5,7 +5,7 @@
 //! last layer touch the section's faces and the others lie evenly between. The wire's overall diameter decides whether
 //! that is possible.
 
-use super::bench::{Packing, Winding};
+use super::bench::{Coil, Packing, Winding};
 use serde::Serialize;
 
 /// One turn's place in the section, relative to the section's centre.
@@ -46,6 +46,41 @@ pub struct Layout {
     width_m: f64,
     #[serde(skip)]
     depth_m: f64,
+}
+
+/// The rectangle of even current density that stands for a coil's turns.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WoundSection {
+    /// Radius of its middle.
+    pub mean_radius_m: f64,
+    /// Extent along the axis.
+    pub width_m: f64,
+    /// Extent along the radius.
+    pub depth_m: f64,
+    /// Distance of its middle from the coil's centre along the coil's axis.
+    pub axial_m: f64,
+}
+
+/// Means over the turns, about the section's centre, and mean squares about them.
+struct Moments {
+    radial_m: f64,
+    axial_m: f64,
+    radial_square_m2: f64,
+    axial_square_m2: f64,
+}
+
+/// Distances between turns and between layers.
+struct Pitches {
+    axial_m: f64,
+    radial_m: f64,
+    first_radial_m: f64,
+}
+
+impl Pitches {
+    /// Where a layer lies, outward from the section's centre.
+    fn radial_of(&self, layer: u32) -> f64 {
+        self.first_radial_m + self.radial_m * f64::from(layer)
+    }
 }
 
 /// √3/2: radial pitch of nested layers over wire diameter.
@@ -96,6 +131,20 @@ impl Layout {
         layout
     }
 
+    /// The layout of a coil of a bench: the bench's layers, with the coil's own turns and sides, as long as they hold them.
+    pub fn of_coil(winding: &Winding, coil: &Coil) -> Self {
+        let own =
+            Winding { turns: coil.turns, width_m: coil.width_m, depth_m: coil.depth_m, ..winding.clone() };
+        let layout = Self::of(winding);
+        let stated = Winding {
+            layers: Some(layout.layers),
+            turns_per_layer: Some(layout.turns_per_layer),
+            ..own.clone()
+        };
+        let with_own_turns = Self::of(&stated);
+        if with_own_turns.holds_all_turns() { with_own_turns } else { Self::of(&own) }
+    }
+
     /// Whether layers times turns per layer hold all turns.
     pub fn holds_all_turns(&self) -> bool {
         f64::from(self.layers) * f64::from(self.turns_per_layer) >= self.turns * (1.0 - SLACK)
@@ -119,25 +168,101 @@ impl Layout {
             .filter(|(_, count)| *count > 0.0)
     }
 
-    /// The place of every turn, from the inside out; a partial turn is last.
-    pub fn places(&self, wire_overall_diameter_m: f64) -> Vec<TurnPlace> {
+    /// The section of even current density that stands for a coil's turns.
+    ///
+    /// Where all layers are full, or nothing is stated of them, that is the wound section itself. Where the last layer is
+    /// not full it has the turns' own middle and the turns' own spread about it, along the radius and along the axis: field
+    /// and inductance depend on more than these only in the third order of section over radius. The layers are those of the
+    /// bench; what a coil lacks of them, or has beyond them, is at the end of the outermost.
+    pub fn wound(winding: &Winding, coil: &Coil) -> WoundSection {
+        let as_stated = WoundSection {
+            mean_radius_m: coil.mean_radius_m,
+            width_m: coil.width_m,
+            depth_m: coil.depth_m,
+            axial_m: 0.0,
+        };
+        if winding.layers.is_none() && winding.turns_per_layer.is_none() {
+            return as_stated;
+        }
+        let layout =
+            Self { turns: coil.turns, width_m: coil.width_m, depth_m: coil.depth_m, ..Self::of(winding) };
+        let capacity = f64::from(layout.layers) * f64::from(layout.turns_per_layer);
+        if (coil.turns - capacity).abs() <= capacity * SLACK || coil.turns <= 0.0 {
+            return as_stated;
+        }
+        let full = Self { turns: capacity, ..layout.clone() }.moments(winding.wire.overall_diameter_m);
+        let wound = layout.moments(winding.wire.overall_diameter_m);
+        // A rectangle's mean square about its middle is a twelfth of its side's square.
+        let side = |stated: f64, change: f64| (stated * stated + 12.0 * change).max(0.0).sqrt();
+        WoundSection {
+            mean_radius_m: coil.mean_radius_m + wound.radial_m - full.radial_m,
+            width_m: side(coil.width_m, wound.axial_square_m2 - full.axial_square_m2),
+            depth_m: side(coil.depth_m, wound.radial_square_m2 - full.radial_square_m2),
+            axial_m: wound.axial_m - full.axial_m,
+        }
+    }
+
+    /// Middle and spread of the turns, each layer taken as a strip.
+    fn moments(&self, wire_overall_diameter_m: f64) -> Moments {
+        let pitches = self.pitches(wire_overall_diameter_m);
+        let (full, last) = (f64::from(self.turns_per_layer), self.layers - 1);
+        let strips = (0..self.layers).map(|layer| {
+            // The last layer takes what is left, more than it holds if need be: a build error of a turn has no kink there.
+            let left = (self.turns - f64::from(layer) * full).max(0.0);
+            let count = if layer == last { left } else { left.min(full) };
+            let length = pitches.axial_m * count;
+            let start = -0.5 * self.width_m + pitches.axial_m * self.shift(layer);
+            [count, pitches.radial_of(layer), start + 0.5 * length, length * length / 12.0]
+        });
+        let strips: Vec<[f64; 4]> = strips.collect();
+        let turns: f64 = strips.iter().map(|strip| strip[0]).sum();
+        let mean = |of: &dyn Fn(&[f64; 4]) -> f64| {
+            strips.iter().map(|strip| strip[0] * of(strip)).sum::<f64>() / turns
+        };
+        let (radial_m, axial_m) = (mean(&|strip| strip[1]), mean(&|strip| strip[2]));
+        Moments {
+            radial_m,
+            axial_m,
+            radial_square_m2: mean(&|strip| (strip[1] - radial_m).powi(2)),
+            axial_square_m2: mean(&|strip| (strip[2] - axial_m).powi(2) + strip[3]),
+        }
+    }
+
+    /// From turn to turn and from layer to layer.
+    fn pitches(&self, wire_overall_diameter_m: f64) -> Pitches {
         let per_layer = f64::from(self.turns_per_layer);
-        let staggered = self.nested && self.layers > 1;
-        let columns = if staggered { per_layer + 0.5 } else { per_layer };
-        let axial_pitch = self.width_m / columns;
-        let radial_pitch = if staggered {
+        let radial_m = if self.staggered() {
             (self.depth_m - wire_overall_diameter_m) / f64::from(self.layers - 1)
         } else {
             self.depth_m / f64::from(self.layers)
         };
-        let first_radial = -0.5 * radial_pitch * f64::from(self.layers - 1);
+        Pitches {
+            axial_m: self.width_m / if self.staggered() { per_layer + 0.5 } else { per_layer },
+            radial_m,
+            first_radial_m: -0.5 * radial_m * f64::from(self.layers - 1),
+        }
+    }
+
+    /// Whether every other layer lies half a turn aside.
+    fn staggered(&self) -> bool {
+        self.nested && self.layers > 1
+    }
+
+    /// How many turns a layer begins aside.
+    fn shift(&self, layer: u32) -> f64 {
+        if self.staggered() && layer % 2 == 1 { 0.5 } else { 0.0 }
+    }
+
+    /// The place of every turn, from the inside out; a part turn comes last.
+    pub fn places(&self, wire_overall_diameter_m: f64) -> Vec<TurnPlace> {
+        let pitches = self.pitches(wire_overall_diameter_m);
         let mut places = Vec::with_capacity(self.turns.ceil() as usize);
         for (layer, count) in self.turns_in_layers() {
-            let shift = if staggered && layer % 2 == 1 { 0.5 } else { 0.0 };
             for turn in 0..count.ceil() as u32 {
                 places.push(TurnPlace {
-                    radial_m: first_radial + radial_pitch * f64::from(layer),
-                    axial_m: -0.5 * self.width_m + axial_pitch * (f64::from(turn) + 0.5 + shift),
+                    radial_m: pitches.radial_of(layer),
+                    axial_m: -0.5 * self.width_m
+                        + pitches.axial_m * (f64::from(turn) + 0.5 + self.shift(layer)),
                     turns: (count - f64::from(turn)).min(1.0),
                 });
             }
@@ -216,5 +341,45 @@ mod tests {
                 assert!(distance > 1.05e-3 * (1.0 - 1e-9), "{a:?} {b:?} {distance}");
             }
         }
+    }
+
+    #[test]
+    fn full_layers_are_wound_as_stated_and_a_short_last_one_lies_nearer_to_the_axis() {
+        let stated = |turns: f64, packing| Winding {
+            layers: Some(8),
+            turns_per_layer: Some(20),
+            ..winding(turns, packing)
+        };
+        let coil = |turns: f64| Coil {
+            turns,
+            mean_radius_m: 0.2,
+            width_m: 0.021,
+            depth_m: 0.009,
+            offset_m: nalgebra::Vector3::zeros(),
+            tilt_rad: [0.0; 2],
+            sense: 1.0,
+            resistance: None,
+        };
+        for packing in [Packing::Square, Packing::Nested] {
+            let wound = Layout::wound(&stated(160.0, packing), &coil(160.0));
+            let sides = [wound.mean_radius_m, wound.width_m, wound.depth_m, wound.axial_m];
+            assert_eq!(sides, [0.2, 0.021, 0.009, 0.0]);
+            // No kink at full: half a turn more does what half a turn less undoes.
+            let [less, more] = [159.5, 160.5]
+                .map(|turns| Layout::wound(&stated(160.0, packing), &coil(turns)).mean_radius_m - 0.2);
+            assert!((less + more).abs() < 0.02 * more, "{less} {more}");
+        }
+        // Seven full layers of 20, and ten turns of the eighth: mean layer (7·20·3 + 10·7)/150 against 3.5, 1.125 mm a layer.
+        let wound = Layout::wound(&stated(160.0, Packing::Square), &coil(150.0));
+        assert_relative_eq!(
+            wound.mean_radius_m,
+            0.2 + (490.0 / 150.0 - 3.5) * 1.125e-3,
+            max_relative = 1e-12
+        );
+        // The ten missing turns lie on the far side: the middle moves by 10/150 of a quarter of the width.
+        assert_relative_eq!(wound.axial_m, -10.0 / 150.0 * 0.021 / 4.0, max_relative = 1e-9);
+        // Nothing stated of the layers, nothing assumed of the last.
+        let wound = Layout::wound(&winding(150.0, Packing::Square), &coil(150.0));
+        assert_eq!(wound.mean_radius_m, 0.2);
     }
 }

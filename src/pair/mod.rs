@@ -13,7 +13,7 @@ pub mod wires;
 pub use bench::*;
 pub use contradiction::ResistanceContradiction;
 pub use instruments::*;
-pub use layout::{Layout, TurnPlace};
+pub use layout::{Layout, TurnPlace, WoundSection};
 pub(crate) use needed::{left_out, missing, missing_in, unstated_of_meter};
 pub use provenance::Provenance;
 pub use tube::*;

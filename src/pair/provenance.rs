@@ -1,6 +1,6 @@
 //! The origin of a result: the program that made it and the spec it was made from.
 
-use super::Bench;
+use super::{Bench, ResistanceContradiction};
 use serde::{Deserialize, Serialize};
 
 /// The origin that every export carries, so that a table found years later still shows what it was computed from.
@@ -15,6 +15,9 @@ pub struct Provenance {
     /// The date the user gave, if any; the clock is never read.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub date: Option<String>,
+    /// What the spec contradicts itself in, a sentence each.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub contradictions: Vec<String>,
 }
 
 impl Provenance {
@@ -25,7 +28,19 @@ impl Provenance {
             spec_title: bench.title.clone(),
             spec_digest: bench.digest.clone(),
             date: date.map(str::to_owned),
+            contradictions: ResistanceContradiction::of(bench).iter().map(ToString::to_string).collect(),
         }
+    }
+
+    /// As a page begins: where its numbers come from, and what of them is doubtful from the outset.
+    pub fn on_page(&self) -> String {
+        let doubtful = self.contradictions.iter().map(|contradiction| {
+            format!(
+                ". DOUBTFUL: {contradiction}; voltage, heat and whatever else rests on the resistance: ask which of the \
+                 two is right"
+            )
+        });
+        std::iter::once(self.to_string()).chain(doubtful).collect()
     }
 }
 

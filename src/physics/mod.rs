@@ -6,5 +6,6 @@ pub mod electrical;
 pub mod field;
 pub mod heat;
 pub mod room;
+pub mod safety;
 pub mod spacing;
 pub mod stray;

@@ -4,6 +4,7 @@ use super::engine::EngineArgs;
 use super::export::NumberFormatArgs;
 use super::output;
 use super::quantity::{SpecArgs, current};
+use coilwright::files::out::csv::comment_line;
 use coilwright::files::tables::PointReader;
 use coilwright::physics::room;
 use coilwright::questions::field::words::{FieldValue, RowFormat, csv_heading, write_rows};
@@ -82,12 +83,13 @@ fn stream(
     form: (RowFormat, bool),
     field: impl Fn(&[Vector3<f64>]) -> Result<Vec<FieldValue>>,
 ) -> Result<()> {
+    let sheet_note = reader.sheet_note();
     let (to_compute, batches) = sync_channel(2);
     let (to_write, texts) = sync_channel(2);
     std::thread::scope(|scope| {
         scope.spawn(move || read(reader, &to_compute));
         let writer = scope.spawn(move || write(&texts));
-        let computed = compute(&batches, &to_write, form, field);
+        let computed = compute(&batches, &to_write, form, sheet_note.as_deref(), field);
         // Without senders the writer ends, without receivers the reader does.
         drop((batches, to_write));
         let written = writer.join().unwrap_or_else(|_| Err(Error::value("the writing thread stopped")));
@@ -117,16 +119,10 @@ fn compute(
     batches: &Receiver<Result<Vec<Vector3<f64>>>>,
     texts: &SyncSender<Vec<u8>>,
     (format, with_error): (RowFormat, bool),
+    sheet_note: Option<&str>,
     field: impl Fn(&[Vector3<f64>]) -> Result<Vec<FieldValue>>,
 ) -> Result<()> {
-    let (opening, closing) = match format {
-        RowFormat::Csv(numbers) => {
-            let mut heading = csv_heading(with_error).as_bytes().to_vec();
-            numbers.rewrite(&mut heading);
-            (heading, "")
-        }
-        RowFormat::Json => (b"{\"points\":[".to_vec(), "\n]}\n"),
-    };
+    let (opening, closing) = frame(format, with_error, sheet_note);
     let mut is_first = true;
     // A failed send means that the writer stopped; its error is the one to report.
     let send = |text: Vec<u8>| texts.send(text).is_ok();
@@ -167,8 +163,26 @@ fn compute(
             return Ok(());
         }
     }
-    send(closing.into());
+    send(closing);
     Ok(())
+}
+
+/// What stands before the rows and after them: a CSV says first which sheet was read, a JSON document last.
+fn frame(format: RowFormat, with_error: bool, sheet_note: Option<&str>) -> (Vec<u8>, Vec<u8>) {
+    match format {
+        RowFormat::Csv(numbers) => {
+            let mut heading = csv_heading(with_error).as_bytes().to_vec();
+            numbers.rewrite(&mut heading);
+            let comment = sheet_note.map(comment_line).unwrap_or_default();
+            ([comment.into_bytes(), heading].concat(), Vec::new())
+        }
+        RowFormat::Json => {
+            let notes =
+                sheet_note.map(|note| format!(",\"notes\":[{}]", serde_json::Value::String(note.into())));
+            let closing = format!("\n]{}}}\n", notes.unwrap_or_default());
+            (b"{\"points\":[".to_vec(), inert::json(&closing).as_bytes().to_vec())
+        }
+    }
 }
 
 fn write(texts: &Receiver<Vec<u8>>) -> Result<()> {

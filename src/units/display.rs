@@ -122,6 +122,45 @@ fn fixed_to(si: f64, unit: Unit, decimals: usize, round: fn(f64) -> f64) -> Stri
     with_symbol(format!("{:.decimals$}", steps / power), unit)
 }
 
+/// An SI value in a certain unit to `digits` significant digits, without noughts at the end, rounded up or down: what is
+/// printed, read again, is no less (no more) than the value.
+pub(crate) fn significant_to(si: f64, unit: Unit, digits: usize, side: Side) -> String {
+    let value = unit.from_si(si);
+    if !value.is_finite() || value == 0.0 {
+        return with_symbol(significant(si, unit, digits), unit);
+    }
+    let decimals = digits as i32 - 1 - decimal_exponent(value, digits);
+    let step = 10f64.powi(decimals.abs());
+    let of_steps = |steps: f64| if decimals >= 0 { steps / step } else { steps * step };
+    let steps = if decimals >= 0 { value * step } else { value / step };
+    let (mut whole, away): (f64, f64) = match side {
+        Side::Up => (steps.ceil(), 1.0),
+        Side::Down => (steps.floor(), -1.0),
+    };
+    // What is at a step within rounding is that step, if that is on the right side.
+    let holds = |steps: f64| away * (unit.to_si(of_steps(steps)) - si) >= 0.0;
+    if holds(whole - away) {
+        whole -= away;
+    } else if !holds(whole) {
+        whole += away;
+    }
+    let number = format!("{:.*}", decimals.max(0) as usize, of_steps(whole));
+    let short = match number.contains('.') {
+        true => number.trim_end_matches('0').trim_end_matches('.').to_owned(),
+        false => number,
+    };
+    with_symbol(short, unit)
+}
+
+/// The side to which a number is rounded.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Side {
+    /// Towards plus infinity.
+    Up,
+    /// Towards minus infinity.
+    Down,
+}
+
 /// The number alone, in the given unit, to `digits` significant digits, never with an exponent.
 pub fn significant(si: f64, unit: Unit, digits: usize) -> String {
     let value = unit.from_si(si);

@@ -11,9 +11,10 @@ pub(crate) mod nearest;
 mod parse;
 
 pub use dimension::{Dimension, Unit, unit};
+pub(crate) use display::{Side, significant_to};
 pub use display::{
     brief, degrees_of_freedom, display, fixed, fixed_down, fixed_up, length, number_of_six, rounded,
     scientific, significant, uncertain,
 };
-pub(crate) use parse::shortened;
+pub(crate) use parse::{shortened, unit_written};
 pub use parse::{QuantityError, number, parse, quantity_pattern};

@@ -51,6 +51,12 @@ pub fn parse(text: &str, dimension: Dimension) -> Result<f64, QuantityError> {
     }
 }
 
+/// The unit that a quantity is written in; `None` where [`parse`] refuses it.
+pub(crate) fn unit_written(text: &str, dimension: Dimension) -> Option<Unit> {
+    let (_, rest) = split_number(text.trim_matches(is_space))?;
+    dimension.unit_named(rest.trim_start_matches(is_space))
+}
+
 /// Reads a plain decimal number as [`parse`] reads the number of a quantity, into this unit's SI value. It must be
 /// fast, since tables have millions of numbers.
 pub fn number(text: &str, unit: Unit) -> Option<f64> {

@@ -210,3 +210,47 @@ fn before_a_lesson_a_coil_connected_backwards_is_named() {
     assert_eq!(record["agrees"], false);
     assert_eq!(record["explanations"][0]["cause"], "coil connected backwards", "{record}");
 }
+
+#[test]
+fn a_spec_that_contradicts_itself_says_so_on_the_page_of_every_command() {
+    let folder = tempfile::tempdir().unwrap();
+    let text = fs::read_to_string(example("quote-used.json")).unwrap();
+    let bad = text.replace("4.69 ohm", "2.1 ohm");
+    assert_ne!(bad, text);
+    let bad = write(folder.path(), "bad.json", &bad);
+    for question in [
+        vec!["sheet", &bad],
+        vec!["heat", &bad],
+        vec!["uniformity", &bad],
+        vec!["calibrate", &bad],
+        vec!["tolerance", &bad, "--builds", "10"],
+        vec!["orbit", &bad, "--gun-voltage", "200 V", "--current", "1.5 A"],
+    ] {
+        let page = super::program::text(&question);
+        let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(
+            page.contains("DOUBTFUL: the spec contradicts itself: coil a is stated to have 2.100 Ω"),
+            "{question:?}: {page}"
+        );
+    }
+    // What names no resistance contradicts nothing.
+    assert!(!super::program::text(&["sheet", &example("quote-used.json")]).contains("DOUBTFUL"));
+}
+
+#[test]
+fn cautions_carry_their_figures() {
+    let bench = example("window-bench.json");
+    for question in [
+        vec!["sheet", &bench],
+        vec!["heat", &bench],
+        vec!["calibrate", &bench],
+        vec!["orbit", &bench, "--gun-voltage", "200 V", "--current", "1.5 A"],
+        vec!["orbit", &bench, "--chart"],
+    ] {
+        let page = super::program::text(&question);
+        let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+        for figure in ["The continuous current to rely on here: ", "The caution distance here: "] {
+            assert!(page.contains(figure), "{question:?}: no `{figure}`");
+        }
+    }
+}

@@ -75,7 +75,39 @@ pub(super) fn turns_in_section(checks: &mut Checks, bench: &Bench) {
             ),
         );
     }
+    if layout.assumed && layout.fits_width() && layout.fits_depth() {
+        assumed_last_layer(checks, bench, &layout);
+    }
     as_built_sections(checks, bench, overall);
+}
+
+/// A last layer that would not be full moves the middle of the turns, and nothing is stated of the layers.
+fn assumed_last_layer(checks: &mut Checks, bench: &Bench, layout: &Layout) {
+    // Half a thousandth of the radius: what a calibration notices.
+    const NOTICED: f64 = 5e-4;
+    let winding = Winding {
+        layers: Some(layout.layers),
+        turns_per_layer: Some(layout.turns_per_layer),
+        ..bench.winding.clone()
+    };
+    let nearer_m = winding.mean_radius_m - Layout::wound(&winding, &bench.nominal_coil()).mean_radius_m;
+    if nearer_m < NOTICED * winding.mean_radius_m {
+        return;
+    }
+    let last = winding.turns - f64::from(layout.layers - 1) * f64::from(layout.turns_per_layer);
+    checks.warn(
+        "winding.turns",
+        format!(
+            "with {} turns side by side the last of {} layers holds {}, and neither `layers` nor `turns_per_layer` says so",
+            layout.turns_per_layer,
+            layout.layers,
+            number(last)
+        ),
+        format!(
+            "state one of them: wound so, the middle of the turns is {} nearer to the axis, and the field counts it",
+            length(nearer_m)
+        ),
+    );
 }
 
 /// A measured section smaller than its wire is a slip of the ruler, or of the turns.

@@ -27,6 +27,6 @@ pub use document::{CheckedDocument, check_document};
 pub use measured::{Measured, MeasuredValue, measured_from_text, measured_schema};
 pub use measured_table::read_measured;
 pub use reader::{CheckedBench, bench_from_text, bench_schema, check_bench, read_bench};
-pub use wanted::{Search, SpacingChoice, Wanted, read_wanted, wanted_from_text, wanted_schema};
+pub use wanted::{Search, SpacingChoice, Wanted, WishUnits, read_wanted, wanted_from_text, wanted_schema};
 pub use wanted_file::Prefer;
 pub use written::spec_text;

@@ -12,8 +12,9 @@ use crate::error::diagnosis::{Problem, Severity, Stage};
 use crate::pair::{
     Bulb, Connection, Former, Price, Room, StatedTube, Supply, Tube, Wire, missing_in, needed,
 };
-use crate::units::Dimension;
+use crate::units::{Dimension, Unit, unit_written};
 use crate::{Document, Result};
+use jsonc_parser::ast::Value;
 use std::path::Path;
 use std::result::Result as Outcome;
 
@@ -50,6 +51,40 @@ pub struct Wanted {
     pub prefer: Prefer,
     /// Price of a kilogram of wire.
     pub wire_price_per_kg: Option<Price>,
+    /// The units in which the limits are written.
+    pub units: WishUnits,
+}
+
+/// The units in which limits are written, so that an answer can be in the same ones.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WishUnits {
+    /// Of `clearance`.
+    pub clearance: Unit,
+    /// Of `supply.current_limit`.
+    pub current: Unit,
+    /// Of `supply.voltage_limit`.
+    pub voltage: Unit,
+    /// Of `surface_temperature_limit`.
+    pub temperature: Unit,
+    /// Of `beam_deviation`.
+    pub deviation: Unit,
+}
+
+impl WishUnits {
+    /// As in a text with its tree; the usual unit where a limit is left out.
+    fn of(text: &str, tree: &Value) -> Self {
+        let unit = |path: &str, dimension: Dimension| {
+            let written = text.get(place::place(tree, path)).unwrap_or_default();
+            unit_written(written.trim_matches('"'), dimension).unwrap_or(dimension.units()[0])
+        };
+        Self {
+            clearance: unit("clearance", Dimension::Length),
+            current: unit("supply.current_limit", Dimension::Current),
+            voltage: unit("supply.voltage_limit", Dimension::Voltage),
+            temperature: unit("surface_temperature_limit", Dimension::Temperature),
+            deviation: unit("beam_deviation", Dimension::Fraction),
+        }
+    }
 }
 
 /// Which windings to look at.
@@ -110,7 +145,8 @@ pub(super) fn checked(source: &Source) -> Result<Wanted> {
     let tree =
         syntax::tree(&source.text).map_err(|problem| diagnosed(source, Stage::Syntax, vec![*problem]))?;
     let file: WantedFile = structured(source, &tree, Document::Wishes)?;
-    let wanted = resolved(file, source.digest.clone()).map_err(|(at, message, hint)| {
+    let units = WishUnits::of(&source.text, &tree);
+    let wanted = resolved(file, source.digest.clone(), units).map_err(|(at, message, hint)| {
         let place = place::place(&tree, &format!("search.wires[{at}].size"));
         diagnosed(source, Stage::Physics, vec![Problem::error(place, message).hint(hint)])
     })?;
@@ -124,7 +160,7 @@ pub(super) fn checked(source: &Source) -> Result<Wanted> {
 }
 
 /// The wishes a file states; `Err` says which wire is wrong, how, and how to mend it.
-fn resolved(file: WantedFile, digest: String) -> Outcome<Wanted, (usize, String, String)> {
+fn resolved(file: WantedFile, digest: String, units: WishUnits) -> Outcome<Wanted, (usize, String, String)> {
     let search = file.search.map(resolved_search).transpose()?;
     Ok(Wanted {
         title: crate::units::inert::line(&file.title).into_owned(),
@@ -142,6 +178,7 @@ fn resolved(file: WantedFile, digest: String) -> Outcome<Wanted, (usize, String,
         search,
         prefer: file.prefer.unwrap_or_default(),
         wire_price_per_kg: file.wire_price_per_kg.map(resolve::price),
+        units,
     })
 }
 

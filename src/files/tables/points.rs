@@ -48,6 +48,11 @@ impl PointReader {
         Self { table, row, any: false }
     }
 
+    /// Which sheet of a workbook is read, in a sentence; `None` for a text file.
+    pub fn sheet_note(&self) -> Option<String> {
+        super::sheet_note("points", self.table.sheet())
+    }
+
     /// Empties `points_m` and reads at most `most` points into it; it stays empty at the end of the table. After
     /// an error it holds the points before the bad row. A table without any point is an error.
     pub fn fill(&mut self, points_m: &mut Vec<Vector3<f64>>, most: usize) -> Result<()> {

@@ -10,11 +10,13 @@ use crate::pair::{Bench, Provenance, Tube};
 use crate::physics::build_error::field_constant_tesla_per_ampere;
 use crate::physics::field::Assembly;
 use crate::physics::room;
+use crate::physics::safety::SafetyFigures;
 use crate::units::{Dimension, display};
 use crate::{Error, Result};
 use nalgebra::Vector3;
 use serde::Serialize;
 use std::f64::consts::FRAC_PI_2;
+use std::sync::OnceLock;
 
 /// The line B = k I with which the class turns a current into a field.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -69,6 +71,8 @@ pub struct BeamBench<'a> {
     pub line: FieldLine,
     /// The room's own field; `None` if the spec does not state it.
     pub room_tesla: Option<Vector3<f64>>,
+    /// Found when first asked for.
+    safety: OnceLock<SafetyFigures>,
 }
 
 impl<'a> BeamBench<'a> {
@@ -107,7 +111,13 @@ impl<'a> BeamBench<'a> {
             field_constant_tesla_per_ampere,
             line,
             room_tesla: room::field_tesla(bench)?,
+            safety: OnceLock::new(),
         })
+    }
+
+    /// What the bench's cautions name.
+    pub fn safety(&self) -> SafetyFigures {
+        *self.safety.get_or_init(|| SafetyFigures::of(self.bench, &self.assembly))
     }
 
     /// The note for the reader if the line was made from another spec than this bench's.

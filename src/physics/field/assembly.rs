@@ -10,7 +10,7 @@ use super::turns::Turns;
 use super::winding::WindingField;
 use crate::error::Refused;
 use crate::numeric::lanes::InstructionSet;
-use crate::pair::{Bench, Layout, TurnPlace, Winding};
+use crate::pair::{Bench, Layout, TurnPlace};
 use crate::{Error, Result};
 use nalgebra::Vector3;
 use rayon::prelude::*;
@@ -122,6 +122,10 @@ impl Assembly {
     }
 
     /// The coil pair of a bench, coil a at −spacing/2 and coil b at +spacing/2 plus their offsets.
+    ///
+    /// A last layer that is not full, of a bench that states its layers, is in the section ([`Layout::wound`]): against the
+    /// turns one by one that is within 2e-5 at the centre and 2e-4 over the beam, where the section as stated is off by up to
+    /// a thousandth.
     pub fn of(bench: &Bench) -> Self {
         Self::new(PlacedWinding::pair(bench, &bench.coils(), bench.spacing_m).to_vec())
     }
@@ -138,17 +142,12 @@ impl Assembly {
         let smooth = Self::of(bench);
         let wire = &bench.winding.wire;
         let turns = bench.coils().into_iter().zip(&smooth.windings).map(|(coil, placed)| {
-            let winding = Winding {
-                mean_radius_m: coil.mean_radius_m,
-                width_m: coil.width_m,
-                depth_m: coil.depth_m,
-                turns: coil.turns,
-                ..bench.winding.clone()
-            };
-            let places = Layout::of(&winding).places(wire.overall_diameter_m);
+            let places = Layout::of_coil(&bench.winding, &coil).places(wire.overall_diameter_m);
+            // The winding is placed at the middle of its turns, the turns are about the coil's own centre.
+            let middle_m = Layout::wound(&bench.winding, &coil).axial_m;
             let filament = |place: &TurnPlace| Filament {
                 radius_m: coil.mean_radius_m + place.radial_m,
-                height_m: place.axial_m,
+                height_m: place.axial_m - middle_m,
                 current_ampere: place.turns * placed.current_share,
             };
             Turns::new(places.iter().map(filament).collect(), 0.5 * wire.bare_diameter_m)

@@ -33,5 +33,6 @@ pub use grid::{FieldColumns, PlaneGrid};
 pub use mutual::mutual_inductance_henry;
 pub use near_pairs::{Eight, EightPairs, EightVectors, NearPairs, ROUGH_TOLERANCE, TOGETHER};
 pub use pair_series::{PairSeries, SampledRegion};
+pub(crate) use pair_series::{Samples, blended, worst_of};
 pub use placed::PlacedWinding;
 pub use section::Section;

@@ -175,23 +175,23 @@ fn rule_for(half: f64, distance: f64, tolerance: f64) -> Option<&'static [(f64, 
     Some(&RULES[n])
 }
 
-/// Sums the terms over the basis at every sample, without the first term.
-struct Deviations<'a> {
-    terms: &'a [f64],
-    basis: &'a [f64],
+/// Adds rows of samples, each with its weight.
+struct WeightedRows<'a> {
+    weights: &'a [f64],
+    rows: &'a [f64],
     sums: &'a mut [f64; PADDED],
 }
 
-impl WithSimd for Deviations<'_> {
+impl WithSimd for WeightedRows<'_> {
     type Output = ();
 
     #[inline(always)]
     fn with_simd<S: Simd>(self, simd: S) {
         let sums = S::as_mut_simd_f64s(self.sums).0;
-        for (term, row) in self.terms.iter().zip(self.basis.chunks_exact(PADDED)).skip(1) {
-            let term = Lanes::splat(simd, *term);
+        for (weight, row) in self.weights.iter().zip(self.rows.chunks_exact(PADDED)) {
+            let weight = Lanes::splat(simd, *weight);
             for (sum, value) in sums.iter_mut().zip(S::as_simd_f64s(row).0) {
-                *sum = term.mul_add(Lanes::new(simd, *value), Lanes::new(simd, *sum)).value();
+                *sum = weight.mul_add(Lanes::new(simd, *value), Lanes::new(simd, *sum)).value();
             }
         }
     }
@@ -271,25 +271,44 @@ impl SampledRegion {
 
     /// The deviation of largest size in the region, with its sign; the series must have been made for the same reach.
     pub fn worst_deviation(&self, series: &PairSeries) -> f64 {
-        debug_assert_eq!(self.reach_m, series.reach_m);
-        let mut deviation = [0.0; PADDED];
-        InstructionSet::Fastest.run(Deviations {
-            terms: &series.terms,
-            basis: &self.basis,
-            sums: &mut deviation,
-        });
-        let worst =
-            (0..SAMPLES).fold(0, |best, i| if deviation[i].abs() > deviation[best].abs() { i } else { best });
-        let mut value = deviation[worst];
-        if worst > 0 && worst + 1 < SAMPLES {
-            let (left, right) = (deviation[worst - 1], deviation[worst + 1]);
-            let curvature = left - 2.0 * value + right;
-            if curvature != 0.0 {
-                value -= (right - left).powi(2) / (8.0 * curvature);
-            }
-        }
-        value / series.terms[0]
+        worst_of(&self.sums(series)) / series.terms[0]
     }
+
+    /// The deviations at every sample, for [`blended`] and [`worst_of`]; the series must have been made for this reach.
+    pub(crate) fn deviations(&self, series: &PairSeries) -> Samples {
+        self.sums(series).map(|sum| sum / series.terms[0])
+    }
+
+    /// The field at every sample less that at the centre.
+    fn sums(&self, series: &PairSeries) -> Samples {
+        debug_assert_eq!(self.reach_m, series.reach_m);
+        blended(&series.terms[1..], &self.basis[PADDED..])
+    }
+}
+
+/// One value a sample of a [`SampledRegion`], in whole registers.
+pub(crate) type Samples = [f64; PADDED];
+
+/// The sum of rows of samples, one after the other in `rows`, each with its weight.
+pub(crate) fn blended(weights: &[f64], rows: &[f64]) -> Samples {
+    let mut sums = [0.0; PADDED];
+    InstructionSet::Fastest.run(WeightedRows { weights, rows, sums: &mut sums });
+    sums
+}
+
+/// The value of largest size along the samples, with its sign: a parabola through the largest and its neighbours.
+pub(crate) fn worst_of(deviation: &Samples) -> f64 {
+    let largest = deviation[..SAMPLES].iter().fold(0.0, |largest: f64, value| largest.max(value.abs()));
+    let worst = deviation[..SAMPLES].iter().position(|value| value.abs() == largest).unwrap_or(0);
+    let mut value = deviation[worst];
+    if worst > 0 && worst + 1 < SAMPLES {
+        let (left, right) = (deviation[worst - 1], deviation[worst + 1]);
+        let curvature = left - 2.0 * value + right;
+        if curvature != 0.0 {
+            value -= (right - left).powi(2) / (8.0 * curvature);
+        }
+    }
+    value
 }
 
 #[cfg(test)]

@@ -1,4 +1,4 @@
-//! The range of the continuous current over all of the model's assumptions, and the pair at the safe end of it.
+//! The range of currents and temperatures over everything that the model assumes, and the pair as it may be relied on.
 
 use super::accuracy::SURFACE_ACCURACY;
 use super::limits::TemperatureLimits;
@@ -7,6 +7,7 @@ use super::pair::HeatedPair;
 use crate::Result;
 use crate::numeric::roots::brent_root;
 use crate::pair::{Bench, Supply};
+use rayon::prelude::*;
 
 /// Largest difference of the room's temperature from the stated one during a lesson (common practice, no source).
 const ROOM_KELVIN: f64 = 2.0;
@@ -14,42 +15,62 @@ const ROOM_KELVIN: f64 = 2.0;
 /// about 0.13 (common practice, no source). It is applied to the thickness.
 const FORMER: f64 = 0.3;
 
-/// Smallest and largest continuous current. The surfaces, the room, the wire pack and the former each vary over their
-/// own range, and the changes add as squares, since they are independent.
-pub fn continuous_range_ampere(
-    bench: &Bench,
-    pair: &HeatedPair,
-    factors: [f64; 2],
-    temperatures: &TemperatureLimits,
-    by_surfaces: [f64; 2],
-) -> Result<[f64; 2]> {
-    let supply: Option<&Supply> = bench.supply.as_ref();
-    let current = |pair: &HeatedPair| pair.limits(temperatures, supply).continuous_current_ampere;
-    let taken = current(pair);
-    let mut others = vec![by_surfaces.to_vec()];
-    others
-        .push([ROOM_KELVIN, -ROOM_KELVIN].map(|by| current(&pair.in_room(pair.room_celsius + by))).to_vec());
-    let published = pair.coils[0].pack.published_range_watt_per_m_kelvin;
-    others.push(published.map(|conductivity| current(&with_pack(pair, conductivity))).to_vec());
-    if let Some(former) = &bench.former {
-        let wall_m = former.wall_m.unwrap_or(ASSUMED_WALL_M);
-        let mut walls = Vec::new();
-        for part in [1.0 + FORMER, 1.0 - FORMER] {
-            let mut other = bench.clone();
-            if let Some(former) = &mut other.former {
-                former.wall_m = Some(part * wall_m);
-            }
-            walls.push(current(&HeatedPair::of(&other)?.with_factors(factors[0], factors[1])));
+/// A pair, and the pairs that it may be instead: for everything that the model assumes the two ends of what that may be, the
+/// surfaces first.
+#[derive(Clone, Debug)]
+pub struct Alternatives {
+    taken: HeatedPair,
+    others: Vec<[HeatedPair; 2]>,
+}
+
+impl Alternatives {
+    /// Of a bench whose pair has surface coefficients and heat capacities multiplied by `factors`, the surfaces known to
+    /// `doubt`: the surfaces, the room, the wire pack over its published range and the former.
+    pub fn of(bench: &Bench, pair: &HeatedPair, factors: [f64; 2], doubt: f64) -> Result<Self> {
+        let mut others = vec![[1.0 - doubt, 1.0 + doubt].map(|factor| pair.with_factors(factor, 1.0))];
+        others.push([ROOM_KELVIN, -ROOM_KELVIN].map(|by| pair.in_room(pair.room_celsius + by)));
+        let published = pair.coils[0].pack.published_range_watt_per_m_kelvin;
+        others.push(published.map(|conductivity| with_pack(pair, conductivity)));
+        if let Some(former) = &bench.former {
+            let wall_m = former.wall_m.unwrap_or(ASSUMED_WALL_M);
+            let with_wall = |part: f64| -> Result<HeatedPair> {
+                let mut other = bench.clone();
+                if let Some(former) = &mut other.former {
+                    former.wall_m = Some(part * wall_m);
+                }
+                Ok(HeatedPair::of(&other)?.with_factors(factors[0], factors[1]))
+            };
+            others.push([with_wall(1.0 + FORMER)?, with_wall(1.0 - FORMER)?]);
         }
-        others.push(walls);
+        Ok(Self { taken: pair.clone(), others })
     }
-    let spread = |sign: f64| {
-        let squares = others
-            .iter()
-            .map(|values| values.iter().map(|value| sign * (value - taken)).fold(0.0, f64::max).powi(2));
-        squares.sum::<f64>().sqrt()
-    };
-    Ok([(taken - spread(-1.0)).max(0.0), taken + spread(1.0)])
+
+    /// Smallest and largest value of what is asked of a pair: the changes by each assumption on its own, added as squares
+    /// (they have nothing to do with each other). `None` at an end where some pair that it may be has no value.
+    pub fn range(&self, value: impl Fn(&HeatedPair) -> Option<f64> + Sync) -> [Option<f64>; 2] {
+        let values: Vec<[Option<f64>; 2]> =
+            self.others.par_iter().map(|ends| [value(&ends[0]), value(&ends[1])]).collect();
+        let Some(taken) = value(&self.taken) else { return [None; 2] };
+        let spread = |sign: f64| {
+            let most = |ends: &[Option<f64>; 2]| {
+                ends.iter().flatten().map(|value| sign * (value - taken)).fold(0.0, f64::max)
+            };
+            values.iter().map(|ends| most(ends).powi(2)).sum::<f64>().sqrt()
+        };
+        let without_end = values.iter().flatten().any(Option::is_none);
+        [Some(taken - spread(-1.0)), Some(taken + spread(1.0)).filter(|_| !without_end)]
+    }
+
+    /// Smallest and largest continuous current.
+    pub fn continuous_range_ampere(
+        &self,
+        temperatures: &TemperatureLimits,
+        supply: Option<&Supply>,
+    ) -> [f64; 2] {
+        let current = |pair: &HeatedPair| Some(pair.limits(temperatures, supply).continuous_current_ampere);
+        let [low, high] = self.range(current).map(Option::unwrap_or_default);
+        [low.max(0.0), high]
+    }
 }
 
 /// The same range for a pair without a warm-up test: its surfaces give off the heat of the correlations to within
@@ -59,11 +80,8 @@ pub fn predicted_range_ampere(
     pair: &HeatedPair,
     temperatures: &TemperatureLimits,
 ) -> Result<[f64; 2]> {
-    let by_surfaces = [1.0 - SURFACE_ACCURACY, 1.0 + SURFACE_ACCURACY].map(|factor| {
-        let other = pair.with_factors(factor, 1.0);
-        other.limits(temperatures, bench.supply.as_ref()).continuous_current_ampere
-    });
-    continuous_range_ampere(bench, pair, [1.0, 1.0], temperatures, by_surfaces)
+    let alternatives = Alternatives::of(bench, pair, [1.0, 1.0], SURFACE_ACCURACY)?;
+    Ok(alternatives.continuous_range_ampere(temperatures, bench.supply.as_ref()))
 }
 
 /// The continuous current that a lab may rely on: the lower end of [`predicted_range_ampere`].
@@ -112,6 +130,7 @@ fn with_pack(pair: &HeatedPair, conductivity: f64) -> HeatedPair {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::physics::heat::circuit::Drive;
     use crate::physics::heat::example;
 
     #[test]
@@ -127,6 +146,29 @@ mod tests {
         let carried = relied_on.limits(&temperatures, supply).continuous_current_ampere;
         // The surfaces' factor is found to a thousandth, and the current goes about as its root.
         assert!(carried <= low && carried > low * (1.0 - 2e-3), "{carried} {low}");
+    }
+
+    #[test]
+    fn temperatures_spread_over_all_that_is_assumed_and_more_than_over_the_surfaces_alone() {
+        let bench = example::bench();
+        let pair = HeatedPair::of(&bench).unwrap();
+        let alternatives = Alternatives::of(&bench, &pair, [1.0, 1.0], SURFACE_ACCURACY).unwrap();
+        let drive = Drive::held(2.0);
+        let surface = |pair: &HeatedPair| pair.steady(&drive).map(|steady| steady.hottest_surface_celsius());
+        let taken = surface(&pair).unwrap();
+        let [low, high] = alternatives.range(surface).map(Option::unwrap);
+        let [warm, cool] = [0.85, 1.15].map(|factor| surface(&pair.with_factors(factor, 1.0)).unwrap());
+        assert!(
+            low < cool && cool < taken && taken < warm && warm < high,
+            "{low} {cool} {taken} {warm} {high}"
+        );
+        // The room's 2 K shift everything by about 2 K: with the surfaces' share, as squares.
+        assert!(high - taken > (warm - taken).hypot(1.9), "{high} {warm} {taken}");
+        // A current that only the pair as taken survives has no upper end.
+        let nearly = Drive::held(0.99 * pair.critical_current_ampere());
+        let mean = |pair: &HeatedPair| pair.steady(&nearly).map(|steady| steady.hottest_mean_celsius());
+        let [low, high] = alternatives.range(mean);
+        assert!(low.is_some() && high.is_none());
     }
 
     #[test]

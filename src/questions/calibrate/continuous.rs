@@ -1,10 +1,12 @@
 //! How much current the coils carry for as long as one likes, and how long more.
 
 use crate::pair::Bench;
+use crate::physics::field::Assembly;
 use crate::physics::heat::HeatedPair;
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::limits::TemperatureLimits;
 use crate::physics::heat::range::{predicted_range_ampere, to_rely_on};
+use crate::physics::safety::{SafetyFigures, caution_distance_m};
 use serde::Serialize;
 
 /// How much current the coils carry for as long as one likes.
@@ -14,10 +16,22 @@ pub struct ContinuousCurrent {
     pub continuous_current_ampere: f64,
     /// The lower end of its range over all that is assumed: what a lab may rely on.
     pub reliable_continuous_current_ampere: f64,
+    /// From the centre to where the field at the supply's current limit, the room's included, is below 0.5 mT.
+    pub caution_distance_m: Option<f64>,
     /// Which limit sets it.
     pub limited_by: String,
     /// Larger currents, and how long cold coils carry them.
     pub above: Vec<AllowedTime>,
+}
+
+impl ContinuousCurrent {
+    /// What the cautions name.
+    pub fn safety(&self) -> SafetyFigures {
+        SafetyFigures {
+            reliable_continuous_current_ampere: Some(self.reliable_continuous_current_ampere),
+            caution_distance_m: self.caution_distance_m,
+        }
+    }
 }
 
 /// How long cold coils carry a current above the continuous one.
@@ -47,6 +61,7 @@ pub(super) fn continuous_current(bench: &Bench, current_limit_ampere: f64) -> Op
     Some(ContinuousCurrent {
         continuous_current_ampere: limits.continuous_current_ampere,
         reliable_continuous_current_ampere: lowest,
+        caution_distance_m: caution_distance_m(bench, &Assembly::of(bench)).ok().flatten(),
         above: above.collect(),
         limited_by: limits.limited_by,
     })

@@ -159,6 +159,7 @@ mod tests {
         };
         AdoptedLine {
             provenance: Provenance {
+                contradictions: Vec::new(),
                 program: "coilwright 0.1.0".into(),
                 spec_title: "Pair".into(),
                 spec_digest: "0123456789ab".into(),

@@ -10,7 +10,7 @@ use crate::units::{Dimension, display};
 
 /// The page for people.
 pub fn text(record: &LessonCheck) -> String {
-    let mut page = Page::new(&record.provenance.spec_title, &record.provenance.to_string());
+    let mut page = Page::new(&record.provenance.spec_title, &record.provenance.on_page());
     page.section(&format!("Measured: {}", record.measured_title));
     page.paragraph(&verdict_sentence(record));
     let rows = record.quantities.iter().zip(&record.comparisons).map(|(it, beside)| {

@@ -32,6 +32,7 @@ use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::expansion::WarmField;
 use crate::physics::heat::limits::TemperatureLimits;
 use crate::physics::heat::{Carried, HeatedPair, HeldFor, Limits};
+use crate::physics::safety::SafetyFigures;
 use crate::questions::sheet::Sheet;
 use crate::questions::{sheet, size as sizing};
 use crate::{Error, Result};
@@ -216,6 +217,12 @@ fn option(
         currency: bench.price.as_ref().and_then(|price| price.currency.clone()),
         missing: missing_parts(bench),
         standard_uncertainties: standard_uncertainties(bench, &figures),
+        safety: SafetyFigures {
+            reliable_continuous_current_ampere: Some(
+                sheet.continuous_current_range_ampere[0].min(continuous.continuous_current_ampere),
+            ),
+            caution_distance_m: sheet.caution_distance_m,
+        },
         verdict: None,
         tightest: None,
         questions: questions(bench),

@@ -141,7 +141,12 @@ fn result(option: &PairOption, asked: &Asked) -> Result<NeedResult> {
         }
         (Some(found), _) => {
             let missed = (found / wanted_si - 1.0).abs();
-            (Some(missed), Some(display(missed, Dimension::Fraction, 2)))
+            // Percentages of hundreds of times the need hide its size.
+            let by = match missed < 10.0 {
+                true => display(missed, Dimension::Fraction, 2),
+                false => format!("a factor of {}", display(found / wanted_si, Dimension::Number, 2)),
+            };
+            (Some(missed), Some(by))
         }
     };
     Ok(NeedResult {

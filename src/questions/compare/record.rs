@@ -2,6 +2,7 @@
 
 use crate::judgement::limit::Rule;
 use crate::pair::ResistanceContradiction;
+use crate::physics::safety::SafetyFigures;
 use serde::Serialize;
 
 /// Options side by side.
@@ -93,6 +94,8 @@ pub struct PairOption {
     pub currency: Option<String>,
     /// Parts that neither its spec nor the needs state, and that figures are not known for want of.
     pub missing: Vec<&'static str>,
+    /// What the cautions name.
+    pub safety: SafetyFigures,
     /// How well the figures are known that needs are held against.
     pub standard_uncertainties: StandardUncertainties,
     /// Whether it meets the needs; none where none were given and the spec does not contradict itself.

@@ -4,6 +4,7 @@ use super::{Comparison, NeedResult, NeedVerdict, OptionVerdict, PairOption, Ques
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
+use crate::questions::words::cautions::{Caution, figures_of, sentences};
 use crate::questions::words::phrases::{percent_of, signed_percent};
 use crate::units::{Dimension, display, length};
 
@@ -221,7 +222,16 @@ pub fn text(record: &Comparison) -> String {
     }
     page.section("Notes");
     page.list(record.notes.iter().map(String::as_str));
+    page.section("Cautions");
+    page.list(caution_sentences(record).iter().map(String::as_str));
     page.into_text()
+}
+
+/// The cautions, and the figures of each option.
+pub fn caution_sentences(record: &Comparison) -> Vec<String> {
+    let general = sentences(&[Caution::HotCoils, Caution::InductiveKick, Caution::Implants]);
+    let figures = record.options.iter().filter_map(|option| figures_of(&option.label, &option.safety));
+    figures.chain(general.into_iter().map(str::to_owned)).collect()
 }
 
 /// One row an option, SI with the unit in the heading.

@@ -53,6 +53,9 @@ impl Context<'_> {
             let ohm = |coil: usize| pair.circuit.coil_ohm(coil, steady.coils[coil].mean_celsius);
             (0..2).map(|coil| ampere(steady, coil).powi(2) * ohm(coil)).sum()
         };
+        let range = |of: fn(&SteadyPair) -> f64| {
+            self.alternatives.range(|pair| pair.steady(drive).map(|steady| of(&steady)))
+        };
         let made = heating.heat_made_joule(end_s);
         let balance = made - heating.heat_given_joule(end_s) - pair.stored_joule(&heating.state_at(end_s));
         Ok(AtCurrent {
@@ -67,14 +70,15 @@ impl Context<'_> {
                 Regulation::Voltage => "voltage",
             },
             steady_mean_temperature_celsius: steady.map(|steady| steady.hottest_mean_celsius()),
-            steady_mean_temperature_range_celsius: [1, 0]
-                .map(|bound| self.bounds[bound].steady(drive).map(|steady| steady.hottest_mean_celsius())),
+            steady_mean_temperature_range_celsius: range(SteadyPair::hottest_mean_celsius),
             steady_hot_spot_temperature_celsius: steady.map(|steady| steady.hot_spot_celsius()),
             steady_hot_spot_temperature_upper_celsius: pair
                 .badly_conducting()
                 .steady(drive)
                 .map(|steady| steady.hot_spot_celsius()),
+            steady_hot_spot_temperature_range_celsius: range(SteadyPair::hot_spot_celsius),
             steady_surface_temperature_celsius: steady.map(|steady| steady.hottest_surface_celsius()),
+            steady_surface_temperature_range_celsius: range(SteadyPair::hottest_surface_celsius),
             hottest_surface: hottest_side.filter(|_| current_ampere > 0.0),
             steady_side_temperatures_celsius: hotter.map(|coil| coil.surface_celsius),
             steady_current_ampere: settled

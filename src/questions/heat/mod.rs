@@ -13,14 +13,16 @@ pub mod words;
 pub use record::{AtCurrent, CurvePoint, DutyRecord, HeatStudy, SurfaceRecord, TableRow};
 
 use crate::pair::{Bench, Provenance, Supply};
+use crate::physics::field::Assembly;
 use crate::physics::heat::accuracy::SURFACE_ACCURACY;
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::duty::Duty;
 use crate::physics::heat::expansion::WarmField;
 use crate::physics::heat::limits::{SUPPLY_CURRENT, TemperatureLimits};
 use crate::physics::heat::pair::HeatedPair;
-use crate::physics::heat::range::{continuous_range_ampere, to_rely_on};
+use crate::physics::heat::range::{Alternatives, to_rely_on};
 use crate::physics::heat::transient::ThermalState;
+use crate::physics::safety::caution_distance_m;
 use crate::{Error, Result};
 use assumptions::assumptions;
 use warm_up::WarmUpTest;
@@ -55,18 +57,15 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
     let pair = predicted.with_factors(surface_factor, capacity_factor);
     // A test that hardly fixes the factor leaves a wide range, but not a negative one.
     let doubt = doubt.min(0.9);
-    let bounds = [1.0 - doubt, 1.0 + doubt].map(|factor| pair.with_factors(factor, 1.0));
+    let factors = [surface_factor, capacity_factor];
+    let alternatives = Alternatives::of(bench, &pair, factors, doubt)?;
     let mut temperatures = TemperatureLimits::of(bench);
     temperatures.own_surface_celsius = request.surface_limit_celsius;
     let supply = bench.supply.as_ref();
-    let limits_of = |pair: &HeatedPair| pair.limits(&temperatures, supply);
-    let continuous = |pair: &HeatedPair| limits_of(pair).continuous_current_ampere;
-    let (limits, (low, high)) = rayon::join(
-        || limits_of(&pair),
-        || rayon::join(|| continuous(&bounds[0]), || continuous(&bounds[1])),
+    let (limits, range) = rayon::join(
+        || pair.limits(&temperatures, supply),
+        || alternatives.continuous_range_ampere(&temperatures, supply),
     );
-    let factors = [surface_factor, capacity_factor];
-    let range = continuous_range_ampere(bench, &pair, factors, &temperatures, [low, high])?;
     let relied_on = to_rely_on(&pair, &temperatures, supply, range[0]);
 
     let asked = match request.current_ampere {
@@ -79,7 +78,7 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
     let context = Context {
         pair: &pair,
         relied_on: &relied_on,
-        bounds: &bounds,
+        alternatives: &alternatives,
         field: WarmField::of(bench, pair.room_celsius),
         temperatures: &temperatures,
     };
@@ -98,6 +97,7 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
         continuous_current_ampere: limits.continuous_current_ampere,
         continuous_current_range_ampere: range,
         reliable_continuous_current_ampere: range[0],
+        caution_distance_m: caution_distance_m(bench, &Assembly::of(bench))?,
         limited_by: limits.limited_by,
         limits: limits.limits,
         critical_current_ampere: limits.critical_current_ampere,
@@ -120,7 +120,7 @@ struct Context<'a> {
     pair: &'a HeatedPair,
     /// What a current or a time that may be used is taken from.
     relied_on: &'a HeatedPair,
-    bounds: &'a [HeatedPair; 2],
+    alternatives: &'a Alternatives,
     field: WarmField,
     temperatures: &'a TemperatureLimits,
 }

@@ -23,6 +23,9 @@ pub struct HeatStudy {
     pub continuous_current_range_ampere: [f64; 2],
     /// The lower end of that range: what to rely on where a hand or the insulation is at stake.
     pub reliable_continuous_current_ampere: f64,
+    /// From the centre to where the field at the supply's current limit, the room's included, is below 0.5 mT; `None`
+    /// without a limit.
+    pub caution_distance_m: Option<f64>,
     /// The limit that binds.
     pub limited_by: String,
     /// Each limit on its own.
@@ -83,15 +86,19 @@ pub struct AtCurrent {
     pub supply_holds: &'static str,
     /// Mean of the hotter winding; null where there is no steady state below 500 °C.
     pub steady_mean_temperature_celsius: Option<f64>,
-    /// The same with surfaces that give off 15 % more and 15 % less, or within the warm-up test's uncertainty.
+    /// Its range over all that is assumed, as that of the continuous current; null where there is no steady state.
     pub steady_mean_temperature_range_celsius: [Option<f64>; 2],
     /// The hottest place in a winding.
     pub steady_hot_spot_temperature_celsius: Option<f64>,
     /// The same with wire packs that conduct as badly as published windings do at their worst; null where there is no
     /// steady state then.
     pub steady_hot_spot_temperature_upper_celsius: Option<f64>,
+    /// The hot spot's range over all that is assumed.
+    pub steady_hot_spot_temperature_range_celsius: [Option<f64>; 2],
     /// The hottest surface.
     pub steady_surface_temperature_celsius: Option<f64>,
+    /// Its range over all that is assumed.
+    pub steady_surface_temperature_range_celsius: [Option<f64>; 2],
     /// Which surface that is.
     pub hottest_surface: Option<&'static str>,
     /// Each side of the hotter coil, in the order of `surfaces`.

@@ -6,9 +6,10 @@ use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::physics::heat::limits::SUPPLY_CURRENT;
-use crate::questions::words::cautions::{Caution, CautionFigures, sentences_with};
+use crate::physics::safety::SafetyFigures;
+use crate::questions::words::cautions::{Caution, sentences_with};
 use crate::questions::words::phrases::{model_sentence, signed_percent};
-use crate::units::{Dimension, display, fixed, fixed_down, unit};
+use crate::units::{Dimension, display, fixed, fixed_down, fixed_up, unit};
 
 /// How good the numbers are, in one sentence.
 pub const ACCURACY: &str = "Computed temperature rises are good to 10 % to 20 %, currents to about 8 %: natural convection is \
@@ -17,7 +18,7 @@ pub const ACCURACY: &str = "Computed temperature rises are good to 10 % to 20 %,
 /// The page for people.
 pub fn text(record: &HeatStudy) -> String {
     let mut page =
-        Page::new(&format!("Heat: {}", record.provenance.spec_title), &record.provenance.to_string());
+        Page::new(&format!("Heat: {}", record.provenance.spec_title), &record.provenance.on_page());
     page.paragraph(model_sentence(record.model));
     page.paragraph(ACCURACY);
     limits(&mut page, record);
@@ -34,13 +35,12 @@ pub fn text(record: &HeatStudy) -> String {
     page.section("Assumed");
     page.list(record.assumptions.iter().map(String::as_str));
     page.section("Cautions");
-    let figures = CautionFigures {
-        continuous_current_ampere: Some(record.reliable_continuous_current_ampere),
-        ..CautionFigures::default()
+    let figures = SafetyFigures {
+        reliable_continuous_current_ampere: Some(record.reliable_continuous_current_ampere),
+        caution_distance_m: record.caution_distance_m,
     };
-    page.list(
-        sentences_with(&[Caution::HotCoils, Caution::InductiveKick], &figures).iter().map(String::as_str),
-    );
+    let cautions = [Caution::HotCoils, Caution::InductiveKick, Caution::Implants];
+    page.list(sentences_with(&cautions, &figures).iter().map(String::as_str));
     page.paragraph(
         "The touch temperatures are for healthy adult skin and short contact; local rules may ask for less, for children \
          above all.",
@@ -140,10 +140,9 @@ fn at_current(page: &mut Page, record: &HeatStudy, at: &AtCurrent) {
         ));
     }
     page.row("mean of the winding, steady", &celsius_or_none(at.steady_mean_temperature_celsius));
-    if let [Some(low), Some(high)] = at.steady_mean_temperature_range_celsius {
-        page.row("within", &format!("{} to {}", celsius(low), celsius(high)));
-    }
+    within(page, at.steady_mean_temperature_range_celsius);
     page.row("hot spot", &hot_spot(record, at));
+    within(page, at.steady_hot_spot_temperature_range_celsius);
     page.row(
         "hottest surface",
         &match (at.steady_surface_temperature_celsius, at.hottest_surface) {
@@ -151,6 +150,7 @@ fn at_current(page: &mut Page, record: &HeatStudy, at: &AtCurrent) {
             (value, _) => celsius_or_none(value),
         },
     );
+    within(page, at.steady_surface_temperature_range_celsius);
     if let Some(sides) = at.steady_side_temperatures_celsius {
         for (surface, side) in record.surfaces.iter().zip(sides) {
             page.row(surface.name, &format!("{}, {}", celsius(side), surface.touch.name()));
@@ -206,6 +206,14 @@ fn at_current(page: &mut Page, record: &HeatStudy, at: &AtCurrent) {
     }
 }
 
+/// The range of a temperature, its upper end rounded up and its lower end down.
+fn within(page: &mut Page, [low, high]: [Option<f64>; 2]) {
+    let Some(low) = low else { return };
+    let low = fixed_down(low, unit::CELSIUS, 1);
+    let high = high.map_or("no end".into(), |high| fixed_up(high, unit::CELSIUS, 1));
+    page.row("  within, all assumed", &format!("{low} to {high}"));
+}
+
 /// The hot spot, and how much hotter it may be.
 fn hot_spot(record: &HeatStudy, at: &AtCurrent) -> String {
     let computed = celsius_or_none(at.steady_hot_spot_temperature_celsius);
@@ -214,7 +222,9 @@ fn hot_spot(record: &HeatStudy, at: &AtCurrent) -> String {
     if worst == pack.conductivity_watt_per_m_kelvin || at.steady_hot_spot_temperature_celsius.is_none() {
         return computed;
     }
-    let upper = celsius_or_none(at.steady_hot_spot_temperature_upper_celsius);
+    let upper = at
+        .steady_hot_spot_temperature_upper_celsius
+        .map_or("none below 500 °C".into(), |upper| fixed_up(upper, unit::CELSIUS, 1));
     format!("{computed}, up to {upper} if the pack conducts as badly as {worst:.2} W/(m K)")
 }
 
@@ -239,11 +249,14 @@ fn under_duty(page: &mut Page, record: &HeatStudy, duty: &DutyRecord) {
     if record.at_current.is_none() {
         return;
     }
-    page.row("mean, peak of the cycle", &celsius_or_none(duty.peak_mean_temperature_celsius));
+    let peak = |value: Option<f64>| {
+        value.map_or("none below 500 °C".into(), |peak| fixed_up(peak, unit::CELSIUS, 1))
+    };
+    page.row("mean, peak of the cycle", &peak(duty.peak_mean_temperature_celsius));
     if let Some(low) = duty.lowest_mean_temperature_celsius {
         page.row("mean, lowest", &celsius(low));
-        page.row("hot spot, peak", &celsius_or_none(duty.peak_hot_spot_temperature_celsius));
-        page.row("hottest surface, peak", &celsius_or_none(duty.peak_surface_temperature_celsius));
+        page.row("hot spot, peak", &peak(duty.peak_hot_spot_temperature_celsius));
+        page.row("hottest surface, peak", &peak(duty.peak_surface_temperature_celsius));
     }
 }
 
@@ -315,16 +328,16 @@ fn table(page: &mut Page, record: &HeatStudy) {
             vec![
                 format!("{:.2}", row.current_ampere),
                 number(row.steady_voltage_volt, 1),
-                number(row.steady_mean_temperature_celsius, 0),
-                number(row.steady_hot_spot_temperature_celsius, 0),
-                number(row.steady_surface_temperature_celsius, 0),
+                number(row.steady_mean_temperature_celsius.map(f64::ceil), 0),
+                number(row.steady_hot_spot_temperature_celsius.map(f64::ceil), 0),
+                number(row.steady_surface_temperature_celsius.map(f64::ceil), 0),
                 row.allowed_s.map_or("for ever".into(), |time| format!("{:.1}", (time / 6.0).floor() / 10.0)),
             ]
         })
         .collect();
     page.block(&columns(&["A", "V", "mean °C", "hot spot °C", "surface °C", "minutes"], &[], &rows));
     page.paragraph(
-        "The current is held whatever voltage it takes; hot spots are as computed; the minutes end at the first temperature \
+        "The current is held whatever voltage it takes; temperatures are as computed, rounded up; the minutes end at the first temperature \
          limit, of a pair that carries no more for ever than the current to rely on, the \
          insulation judged with a pack that conducts badly. A dash: no steady state below 500 °C.",
     );

@@ -31,7 +31,7 @@ pub enum GridField {
 
 /// The page for people.
 pub fn text(map: &FieldMap, written: &[String]) -> String {
-    let mut page = Page::new(&map.provenance.spec_title, &map.provenance.to_string());
+    let mut page = Page::new(&map.provenance.spec_title, &map.provenance.on_page());
     page.paragraph(model_sentence(map.model));
     if let Some(current) = map.with_room_at_ampere {
         page.paragraph(&format!(

@@ -5,6 +5,7 @@ use crate::pair::{Model, Provenance, missing};
 use crate::physics::beam::parallax::magnification;
 use crate::physics::beam::{BeamBench, Bias, FieldLine, PathLength, Setting, bias};
 use crate::physics::room;
+use crate::physics::safety::SafetyFigures;
 use crate::{Error, Result};
 use rayon::prelude::*;
 use serde::Serialize;
@@ -21,6 +22,8 @@ const USUAL_AMMETER_STEP_AMPERE: f64 = 0.01;
 pub struct RadiusChart {
     /// Program and spec.
     pub provenance: Provenance,
+    /// What the cautions name.
+    pub safety: SafetyFigures,
     /// Which geometry.
     pub model: Model,
     /// The line the class works with.
@@ -115,6 +118,7 @@ pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64]) -> Result<RadiusC
     notes.extend(beams.note_without_bulb());
     Ok(RadiusChart {
         provenance: Provenance::of(beams.bench, None),
+        safety: beams.safety(),
         model: beams.bench.model,
         line: beams.line.clone(),
         allowed_radius_m,
@@ -132,6 +136,8 @@ pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64]) -> Result<RadiusC
 pub struct BiasTable {
     /// Program and spec.
     pub provenance: Provenance,
+    /// What the cautions name.
+    pub safety: SafetyFigures,
     /// Which geometry.
     pub model: Model,
     /// The line the class works with.
@@ -210,6 +216,7 @@ pub fn bias_table(
     notes.extend(beams.note_on_meters());
     Ok(BiasTable {
         provenance: Provenance::of(beams.bench, None),
+        safety: beams.safety(),
         model: beams.bench.model,
         line: beams.line.clone(),
         bias_range_fraction: range(found().map(|bias| bias.bias_fraction)),

@@ -17,6 +17,7 @@ use crate::physics::beam::{
     BeamBench, Bias, FieldLine, Halt, Path, PathLength, PathOptions, PathPoint, Setting, bias,
 };
 use crate::physics::room;
+use crate::physics::safety::SafetyFigures;
 use crate::units::{Dimension, display, unit};
 use nalgebra::Vector3;
 use serde::Serialize;
@@ -98,6 +99,8 @@ pub struct Orbit {
     pub integration_steps: u32,
     /// What the user should know.
     pub notes: Vec<String>,
+    /// What the cautions name.
+    pub safety: SafetyFigures,
     /// The path.
     pub path: Vec<PathRow>,
 }
@@ -171,6 +174,7 @@ pub fn orbit(beams: &BeamBench<'_>, setting: &Setting, revolutions: u32) -> Resu
     let finite = |value: f64| Some(value).filter(|value| value.is_finite());
     Ok(Orbit {
         provenance: Provenance::of(beams.bench, None),
+        safety: beams.safety(),
         model: beams.bench.model,
         gun_voltage_volt: setting.gun_voltage_volt,
         beam_voltage_volt: electron.voltage_volt,

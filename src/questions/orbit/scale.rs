@@ -4,6 +4,7 @@ use super::chart::{usual_currents_ampere, voltages_or_range};
 use crate::pair::{BeamEdge, Model, Provenance};
 use crate::physics::beam::parallax::magnification;
 use crate::physics::beam::{BeamBench, PathLength, Setting};
+use crate::physics::safety::SafetyFigures;
 use crate::{Error, Result};
 use rayon::prelude::*;
 use serde::Serialize;
@@ -13,6 +14,8 @@ use serde::Serialize;
 pub struct ReadingScale {
     /// Program and spec.
     pub provenance: Provenance,
+    /// What the cautions name.
+    pub safety: SafetyFigures,
     /// Which geometry.
     pub model: Model,
     /// A length in the beam plane appears so many times as long on the scale.
@@ -101,6 +104,7 @@ pub fn reading_scale(
     let reading = beams.bench.reading;
     Ok(ReadingScale {
         provenance: Provenance::of(beams.bench, None),
+        safety: beams.safety(),
         model: beams.bench.model,
         magnification,
         camera_distance_m: reading.and_then(|reading| reading.camera_distance_m),

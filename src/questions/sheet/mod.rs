@@ -4,7 +4,6 @@
 pub mod words;
 
 use crate::Result;
-use crate::constants::IMPLANT_CAUTION_TESLA;
 use crate::pair::circuit;
 use crate::pair::{Bench, Connection, Layout, Model, Provenance, Supply, left_out};
 use crate::physics::field::{Assembly, AxisTerms, Deviation};
@@ -12,7 +11,7 @@ use crate::physics::heat::limits::TemperatureLimits;
 use crate::physics::heat::range::predicted_range_ampere;
 use crate::physics::heat::{HeatedPair, Limits};
 use crate::physics::spacing::Spacings;
-use crate::physics::{build_error, electrical, room, spacing, stray};
+use crate::physics::{build_error, electrical, safety, spacing};
 use crate::questions::uniformity;
 use crate::questions::uniformity::RegionDeviation;
 use nalgebra::Vector3;
@@ -109,10 +108,6 @@ pub struct SupplyReach {
     pub largest_field_tesla: f64,
 }
 
-/// The Earth's field at its strongest, taken where a spec states no room field (IGRF: 67 µT near the southern magnetic
-/// pole, from memory).
-const LARGEST_EARTH_FIELD_TESLA: f64 = 67e-6;
-
 /// The sheet of a bench; `room_field` (T, bench axes) is added where it is given.
 ///
 /// # Errors
@@ -170,14 +165,7 @@ pub fn sheet(bench: &Bench, room_field: Option<Vector3<f64>>) -> Result<Sheet> {
         axial_force_newton: limit.map(|limit| force * limit * limit),
         heating: heated.limits(&temperatures, bench.supply.as_ref()),
         continuous_current_range_ampere: predicted_range_ampere(bench, &heated, &temperatures)?,
-        caution_distance_m: limit
-            .map(|limit| {
-                // The room's field may lie along the coils' anywhere.
-                let room = room::field_tesla(bench)?.map_or(LARGEST_EARTH_FIELD_TESLA, |room| room.norm());
-                let left = (IMPLANT_CAUTION_TESLA - room).max(0.1 * IMPLANT_CAUTION_TESLA);
-                stray::distance_below_m(&assembly, limit, left)
-            })
-            .transpose()?,
+        caution_distance_m: safety::caution_distance_m(bench, &assembly)?,
         notes,
     })
 }

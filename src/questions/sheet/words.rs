@@ -3,16 +3,17 @@
 use super::{Sheet, SupplyReach};
 use crate::pair::Connection;
 use crate::paper::page::Page;
+use crate::physics::safety::SafetyFigures;
 use crate::physics::spacing::Spacings;
 use crate::questions::uniformity::words::{axis_terms, region};
 use crate::questions::words::cautions;
-use crate::questions::words::cautions::{Caution, CautionFigures};
+use crate::questions::words::cautions::Caution;
 use crate::questions::words::phrases::{model_sentence, percent, signed_percent};
 use crate::units::{Dimension, display, fixed, fixed_down, fixed_up, length, uncertain, unit};
 
 /// The page for people.
 pub fn text(record: &Sheet) -> String {
-    let mut page = Page::new(&record.provenance.spec_title, &record.provenance.to_string());
+    let mut page = Page::new(&record.provenance.spec_title, &record.provenance.on_page());
     page.paragraph(model_sentence(record.model));
     field(&mut page, record);
     region(&mut page, "Deviation over the beam region", record.beam.as_ref());
@@ -22,8 +23,8 @@ pub fn text(record: &Sheet) -> String {
     heat(&mut page, record);
     page.notes(&record.notes);
     page.section("Cautions");
-    let figures = CautionFigures {
-        continuous_current_ampere: Some(record.continuous_current_range_ampere[0]),
+    let figures = SafetyFigures {
+        reliable_continuous_current_ampere: Some(record.continuous_current_range_ampere[0]),
         caution_distance_m: record.caution_distance_m,
     };
     page.list(cautions::sentences_with(&Caution::ALL, &figures).iter().map(String::as_str));

@@ -3,6 +3,7 @@
 use super::judge::{Judge, Misses, Winding, Wish};
 use super::search::{Preference, keep_least, walk};
 use super::space::Space;
+use crate::physics::field::SampledRegion;
 use std::cmp::Ordering;
 
 /// What a look at everything says where nothing meets all wishes.
@@ -21,7 +22,7 @@ impl Impasse {
         Self { both_met: [[false; 5]; 5], smallest_miss: [f64::INFINITY; 5], nearest: None }
     }
 
-    fn take(mut self, winding: Winding, preference: &Preference) -> Self {
+    fn take(&mut self, winding: Winding, preference: &Preference) {
         for (i, miss) in winding.misses.into_iter().enumerate() {
             self.smallest_miss[i] = self.smallest_miss[i].min(miss);
             for (j, other) in winding.misses.into_iter().enumerate() {
@@ -29,7 +30,6 @@ impl Impasse {
             }
         }
         keep_least(&mut self.nearest, winding, |a, b| nearer(a, b, preference));
-        self
     }
 
     fn with(mut self, other: Self, preference: &Preference) -> Self {
@@ -52,9 +52,15 @@ fn nearer(a: &Winding, b: &Winding, preference: &Preference) -> Ordering {
 }
 
 /// Looks at everything without short cuts.
-pub(super) fn impasse(space: &Space, judge: &Judge, preference: &Preference) -> Impasse {
+pub(super) fn impasse(
+    space: &Space,
+    region: Option<&SampledRegion>,
+    judge: &Judge,
+    preference: &Preference,
+) -> Impasse {
     walk(
         space,
+        region,
         judge,
         Impasse::none,
         |found, winding| found.take(winding, preference),

@@ -1,9 +1,11 @@
 //! Does this winding meet the wishes, and if not, by how much does it miss them?
 
-use super::thermal::{AtLimit, Heat, SurfaceTable};
+use super::deviations::DeviationRow;
+use super::space::SpacingRow;
+use super::thermal::{Heat, HeatRow, HeatTable, Rises};
 use crate::constants::MU_0;
 use crate::pair::{Connection, Wire};
-use crate::physics::field::{PairSeries, SampledRegion, Section};
+use crate::physics::field::Section;
 use crate::physics::heat::pack::wire_joule_per_m_kelvin;
 use serde::Serialize;
 use std::cell::OnceCell;
@@ -66,6 +68,8 @@ pub(super) struct Winding {
     pub power_watt: f64,
     pub conductor_mass_kg: f64,
     pub worst_beam_deviation: f64,
+    /// Of the hottest surface above the room; nought where nothing is held for any time.
+    pub surface_kelvin: f64,
     pub misses: Misses,
 }
 
@@ -95,15 +99,26 @@ pub(super) struct Draft<'a> {
     pub turns_per_layer: u32,
     pub layers: u32,
     pub section: Section,
-    pub spacing_m: f64,
 }
 
 /// What a section and a spacing alone decide; what costs most is found when first asked for.
-pub(super) struct SectionFigures {
+pub(super) struct SectionFigures<'a> {
+    row: &'a Row<'a>,
     clearance_miss: f64,
     tesla_per_ampere_turn: f64,
-    at_limit: OnceCell<AtLimit>,
+    spacing_m: f64,
+    spacing_number: usize,
+    rises: OnceCell<Rises>,
     worst_beam_deviation: OnceCell<f64>,
+}
+
+/// What the sections of one mean radius and width have in common.
+pub(super) struct Row<'a> {
+    pub spacing: SpacingRow<'a>,
+    /// None where nothing is to be held for any time.
+    pub heat: Option<HeatRow>,
+    /// None without a beam.
+    pub deviation: Option<DeviationRow<'a>>,
 }
 
 /// Everything needed to judge a winding.
@@ -114,9 +129,10 @@ pub(super) struct Judge {
     pub current_limit_ampere: Option<f64>,
     pub voltage_limit_volt: Option<f64>,
     pub lead_resistance_ohm: f64,
-    pub copper_celsius: f64,
-    pub surface: Option<SurfaceTable>,
-    pub region: Option<SampledRegion>,
+    pub room_celsius: f64,
+    /// How far a surface may rise above the room.
+    pub surface_limit_kelvin: Option<f64>,
+    pub heat: Option<HeatTable>,
     pub beam_deviation: Option<f64>,
     /// A second miss, or one larger than this, ends the judgement; infinite for a full one.
     pub patience: f64,
@@ -125,13 +141,13 @@ pub(super) struct Judge {
 /// The bulb with its clearance.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Bulb {
+    /// Clearance included.
     pub radius_m: f64,
+    /// Its own.
+    pub glass_m: f64,
     pub centre_rho_m: f64,
     pub centre_z_m: f64,
 }
-
-/// Relative accuracy of the deviation in the search.
-const SERIES_TOLERANCE: f64 = 1e-8;
 
 impl Judge {
     /// The clearance missed by one section, whatever its wire.
@@ -144,15 +160,25 @@ impl Judge {
         let inner = section.mean_radius_m - 0.5 * section.depth_m - self.wall_m - bulb.centre_rho_m;
         let aside = 0.5 * gap - bulb.centre_z_m;
         let distance = inner.max(0.0).hypot(aside.max(0.0));
-        if distance > 0.0 { bulb.radius_m / distance - 1.0 } else { f64::INFINITY }
+        // No clearance at all lets a bulb through that is too large itself.
+        if distance > bulb.glass_m { bulb.radius_m / distance - 1.0 } else { f64::INFINITY }
     }
 
     /// What a section and a spacing alone decide, whatever the connection.
-    pub fn figures(&self, section: &Section, spacing_m: f64) -> SectionFigures {
+    pub fn figures<'a>(
+        &self,
+        row: &'a Row<'a>,
+        section: &Section,
+        spacing_number: usize,
+    ) -> SectionFigures<'a> {
+        let spacing_m = row.spacing.spacing_m(section.depth_m, spacing_number);
         SectionFigures {
+            row,
             clearance_miss: self.clearance_miss(section, spacing_m),
             tesla_per_ampere_turn: centre_tesla_per_ampere_turn(section, spacing_m),
-            at_limit: OnceCell::new(),
+            spacing_m,
+            spacing_number,
+            rises: OnceCell::new(),
             worst_beam_deviation: OnceCell::new(),
         }
     }
@@ -163,32 +189,35 @@ impl Judge {
         let section = draft.section;
         trial.note(0, figures.clearance_miss)?;
         let turns = f64::from(draft.turns_per_layer * draft.layers);
-        let share = match connection {
-            Connection::Series => 1.0,
-            Connection::Parallel => 0.5,
-        };
+        let share = share_of(connection);
         let constant = turns * share * figures.tesla_per_ampere_turn;
         let current = self.largest_field_tesla / constant;
         trial.note(1, self.current_limit_ampere.map_or(0.0, |limit| current / limit - 1.0))?;
         let wire = draft.wire;
         let coil_ohm = wire.conductor.resistivity_at_20_celsius_ohm_m() * TAU * section.mean_radius_m * turns
             / wire.conductor_area_m2();
-        let warm = coil_ohm * wire.conductor.resistance_ratio(self.copper_celsius);
         let coil_ampere = share * current;
         // In series two coils' voltages add, in parallel they are one.
-        let voltage = coil_ampere * warm * 2.0 * share + current * self.lead_resistance_ohm;
-        trial.note(2, self.voltage_limit_volt.map_or(0.0, |limit| voltage / limit - 1.0))?;
-        let coil_kg = coil_conductor_kg(wire, turns, section.mean_radius_m);
-        if let Some(surface) = &self.surface {
-            let heat = Heat {
-                coil_watt_at_20_celsius: coil_ampere * coil_ampere * coil_ohm,
-                coefficient_per_kelvin: wire.conductor.resistance_coefficient_per_kelvin(),
-                winding_joule_per_kelvin: wire_joule_per_m_kelvin(wire) * TAU * section.mean_radius_m * turns,
-            };
-            let at_limit = figures.at_limit.get_or_init(|| surface.at_limit(&section));
-            trial.note(3, surface.miss(at_limit, &heat))?;
-        }
-        let worst = *figures.worst_beam_deviation.get_or_init(|| self.worst(&section, draft.spacing_m));
+        let voltage_at = |celsius: f64| {
+            coil_ampere * coil_ohm * wire.conductor.resistance_ratio(celsius) * 2.0 * share
+                + current * self.lead_resistance_ohm
+        };
+        let voltage_miss = |volt: f64| self.voltage_limit_volt.map_or(0.0, |limit| volt / limit - 1.0);
+        // Warm copper takes no less than cold.
+        trial.bears(voltage_miss(voltage_at(self.room_celsius)))?;
+        // A coil's own current, and so its heat, is the same in series and in parallel.
+        let rises = figures
+            .rises
+            .get_or_init(|| self.rises(draft, figures.row, coil_ampere * coil_ampere * coil_ohm));
+        let copper_celsius = self.room_celsius + rises.copper_kelvin;
+        trial.note(2, voltage_miss(voltage_at(copper_celsius)))?;
+        trial.note(3, self.surface_limit_kelvin.map_or(0.0, |limit| rises.surface_kelvin / limit - 1.0))?;
+        let worst = *figures.worst_beam_deviation.get_or_init(|| match &figures.row.deviation {
+            Some(row) => {
+                row.worst(section.depth_m, &figures.row.spacing, figures.spacing_number, figures.spacing_m)
+            }
+            None => 0.0,
+        });
         trial.note(4, self.beam_deviation.map_or(0.0, |limit| worst.abs() / limit - 1.0))?;
         Some(Winding {
             wire: draft.wire_number,
@@ -196,22 +225,37 @@ impl Judge {
             turns_per_layer: draft.turns_per_layer,
             layers: draft.layers,
             section,
-            spacing_m: draft.spacing_m,
+            spacing_m: figures.spacing_m,
             field_constant_tesla_per_ampere: constant,
             current_ampere: current,
-            voltage_volt: voltage,
-            power_watt: 2.0 * coil_ampere * coil_ampere * warm,
-            conductor_mass_kg: 2.0 * coil_kg,
+            voltage_volt: voltage_at(copper_celsius),
+            power_watt: 2.0
+                * coil_ampere
+                * coil_ampere
+                * coil_ohm
+                * wire.conductor.resistance_ratio(copper_celsius),
+            conductor_mass_kg: 2.0 * coil_conductor_kg(wire, turns, section.mean_radius_m),
             worst_beam_deviation: worst,
+            surface_kelvin: rises.surface_kelvin,
             misses: trial.misses,
         })
     }
 
-    /// The worst deviation over the beam, infinite where it reaches into the copper; nought without a beam.
-    fn worst(&self, section: &Section, spacing_m: f64) -> f64 {
-        let Some(region) = &self.region else { return 0.0 };
-        PairSeries::of(section, spacing_m, region.reach_m(), SERIES_TOLERANCE)
-            .map_or(f64::INFINITY, |series| region.worst_deviation(&series))
+    /// How far copper and surface rise by the end of the time.
+    fn rises(&self, draft: &Draft, row: &Row, coil_watt_at_20_celsius: f64) -> Rises {
+        let (Some(table), Some(row)) = (&self.heat, &row.heat) else {
+            return Rises { copper_kelvin: 0.0, surface_kelvin: 0.0 };
+        };
+        let wire = draft.wire;
+        let turns = f64::from(draft.turns_per_layer * draft.layers);
+        table.warming(row, draft.section.depth_m).rises(&Heat {
+            coil_watt_at_20_celsius,
+            coefficient_per_kelvin: wire.conductor.resistance_coefficient_per_kelvin(),
+            winding_joule_per_kelvin: wire_joule_per_m_kelvin(wire)
+                * TAU
+                * draft.section.mean_radius_m
+                * turns,
+        })
     }
 
     /// The fewest turns with which a winding made of conductors at or beyond `inner_radius_m` and `aside_m` from the
@@ -229,7 +273,7 @@ impl Judge {
         let [inner, outer, aside] = bounds;
         let ampere_turns = self.largest_field_tesla / most_tesla_per_ampere_turn(inner, outer, aside);
         let volt_per_turn_ampere = wire.conductor.resistivity_at_20_celsius_ohm_m()
-            * wire.conductor.resistance_ratio(self.copper_celsius)
+            * wire.conductor.resistance_ratio(self.room_celsius)
             * TAU
             * mean_radius_m
             / wire.conductor_area_m2();
@@ -247,14 +291,24 @@ impl Trial {
     fn note(&mut self, wish: usize, miss: f64) -> Option<()> {
         // What is not a number meets nothing.
         let miss = if miss.is_nan() { f64::INFINITY } else { miss };
+        self.bears(miss)?;
         self.misses[wish] = miss;
-        if miss > 0.0 {
-            self.missed += 1;
-            if self.patience.is_finite() && (self.missed > 1 || miss > self.patience) {
-                return None;
-            }
-        }
+        self.missed += u32::from(miss > 0.0);
         Some(())
+    }
+
+    /// Whether the judgement goes on with a miss of this size or more.
+    fn bears(&self, miss: f64) -> Option<()> {
+        let over = miss > 0.0 && (self.missed > 0 || miss > self.patience);
+        (!self.patience.is_finite() || !over).then_some(())
+    }
+}
+
+/// The part of the supply's current that each coil carries.
+pub(super) const fn share_of(connection: Connection) -> f64 {
+    match connection {
+        Connection::Series => 1.0,
+        Connection::Parallel => 0.5,
     }
 }
 
@@ -269,7 +323,8 @@ fn coil_conductor_kg(wire: &Wire, turns: f64, mean_radius_m: f64) -> f64 {
 pub(super) fn centre_tesla_per_ampere_turn(section: &Section, spacing_m: f64) -> f64 {
     let (a1, a2) =
         (section.mean_radius_m - 0.5 * section.depth_m, section.mean_radius_m + 0.5 * section.depth_m);
-    let antiderivative = |z: f64| z * ((a2 + a2.hypot(z)) / (a1 + a1.hypot(z))).ln();
+    let antiderivative =
+        |z: f64| z * ((a2 + (a2 * a2 + z * z).sqrt()) / (a1 + (a1 * a1 + z * z).sqrt())).ln();
     let (near, far) = (0.5 * (spacing_m - section.width_m), 0.5 * (spacing_m + section.width_m));
     MU_0 * (antiderivative(far) - antiderivative(near)) / (section.width_m * section.depth_m)
 }
@@ -285,6 +340,7 @@ fn most_tesla_per_ampere_turn(inner_radius_m: f64, outer_radius_m: f64, aside_m:
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::physics::field::PairSeries;
 
     #[test]
     fn the_closed_form_of_the_centre_field_is_that_of_the_series() {

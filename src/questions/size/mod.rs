@@ -2,14 +2,19 @@
 //!
 //! Every whole-layer winding of the allowed wires, radii, sections, spacings and connections is looked at. A winding
 //! that bounds prove to miss by more than half of a limit is left out unseen; the others are judged with the exact
-//! centre field and the exact series of the deviation, and with the heating model as it answers between its nodes
-//! (`thermal`). What is shown has been asked of the heating model itself.
+//! centre field, with the deviation's series (`deviations`) and the heating model (`thermal`) as they answer between their
+//! nodes, and with their copper as warm as it is by the end of the time. What is shown has been asked of the series and of
+//! the heating model themselves. Nothing that is looked at, and nothing computed of it, depends on a limit: relaxing one
+//! never takes a winding away.
 
+mod between;
+mod deviations;
 mod impasse;
 mod judge;
 #[cfg(feature = "paper")]
 pub mod picture;
 mod record;
+mod relaxation;
 mod search;
 mod space;
 mod telling;
@@ -19,19 +24,20 @@ mod wishes;
 pub mod words;
 
 pub use judge::Wish;
-pub use record::{Choice, Conflict, Front, FrontPoint, NearMiss, Sizing};
+pub use record::{Choice, Conflict, Front, FrontPoint, NearMiss, Relaxation, Sizing};
 pub use space::Looked;
 pub(crate) use wishes::fields_needed;
 
 use crate::Result;
 use crate::files::spec::{Prefer, Wanted};
-use crate::physics::field::SampledRegion;
+use crate::physics::field::{Assembly, SampledRegion};
 use crate::physics::heat::HeldFor;
+use crate::physics::safety::SafetyFigures;
 use judge::{Bulb, Judge};
 use search::Preference;
 use space::Space;
 use telling::Teller;
-use thermal::SurfaceTable;
+use thermal::HeatTable;
 use wishes::Wishes;
 
 /// Judgement of a winding ends when it misses a limit by more than this.
@@ -52,16 +58,21 @@ pub fn sizing(wanted: &Wanted, advance: impl Fn(u64) + Sync) -> Result<Sizing> {
     let space = Space::of(wanted, wanted.search()?)?;
     let (largest_field_tesla, smallest_field_tesla) = fields_needed(wanted)?;
     let wishes = Wishes::of(wanted);
-    let judge = judge_of(&wishes, &space, largest_field_tesla)?;
+    let region = region_of(wanted)?;
+    let mut judge = judge_of(&wishes, &space, largest_field_tesla)?;
     let mut preference = Preference { prefer: wanted.prefer, least: [0.0; 3] };
     if wanted.prefer == Prefer::Balanced {
         let by_mass = Preference { prefer: Prefer::CopperMass, ..preference };
-        preference.least = search::search(&space, &judge, &by_mass, &advance).least;
+        preference.least = search::search(&space, region.as_ref(), &judge, &by_mass, &advance).least;
     }
-    let found = search::search(&space, &judge, &preference, &advance);
-    let teller = Teller { wishes: &wishes, space: &space };
+    let found = search::search(&space, region.as_ref(), &judge, &preference, &advance);
+    let teller = Teller { wishes: &wishes, space: &space, region: region.as_ref() };
     let best = teller.best(&found, &preference)?;
-    let conflict = match found.feasible {
+    // What the search takes for good and the models refuse, every one, is nothing to build.
+    let feasible = if best.is_empty() { 0 } else { found.feasible };
+    let best_bench = best.first().map(|(winding, _)| teller.bench(winding));
+    judge.patience = f64::INFINITY;
+    let conflict = match feasible {
         0 => Some(teller.conflict(&judge, &preference)?),
         _ => None,
     };
@@ -74,32 +85,40 @@ pub fn sizing(wanted: &Wanted, advance: impl Fn(u64) + Sync) -> Result<Sizing> {
         largest_field_tesla,
         smallest_field_tesla,
         held: HeldFor::of(Some(wanted)).words(),
-        copper_temperature_celsius: wishes.copper_celsius,
+        copper_temperature_celsius: best.first().and_then(|(_, choice)| choice.copper_temperature_celsius),
         searched: found.searched,
-        feasible: found.feasible,
+        feasible,
         looked: space.looked(),
         near_misses: teller.near_misses(&found, best.first().map(|(winding, _)| winding), &preference)?,
         front: teller.front(&found),
         conflict,
         notes: wishes::notes(wanted),
-        best_bench: best.first().map(|(winding, _)| teller.bench(winding)),
+        safety: best_bench.as_ref().map(|bench| SafetyFigures::of(bench, &Assembly::of(bench))),
+        best_bench,
         best: best.into_iter().map(|(_, choice)| choice).collect(),
     })
 }
 
-fn judge_of(wishes: &Wishes, space: &Space, largest_field_tesla: f64) -> Result<Judge> {
-    let wanted = wishes.wanted;
+/// Where the beam runs; `None` where no beam is stated and none is asked about.
+fn region_of(wanted: &Wanted) -> Result<Option<SampledRegion>> {
     let tube = wanted.tube_with_beam();
     let region = tube.as_ref().ok().and_then(SampledRegion::of_beam);
     if wanted.beam_deviation.is_some() || wanted.prefer == Prefer::Uniformity {
         tube?;
     }
+    Ok(region)
+}
+
+fn judge_of(wishes: &Wishes, space: &Space, largest_field_tesla: f64) -> Result<Judge> {
+    let wanted = wishes.wanted;
+    let surface_limit_kelvin = wishes.surface_limit_kelvin()?;
     let radii = &space.mean_radii_m;
     let ranges = [[radii[0], radii[radii.len() - 1]], space.width_m, space.depth_m];
     Ok(Judge {
         largest_field_tesla,
         bulb: wanted.bulb().ok().map(|bulb| Bulb {
             radius_m: bulb.radius_m + wanted.clearance_m,
+            glass_m: bulb.radius_m,
             centre_rho_m: bulb.centre_m.xy().norm(),
             centre_z_m: bulb.centre_m.z.abs(),
         }),
@@ -107,23 +126,26 @@ fn judge_of(wishes: &Wishes, space: &Space, largest_field_tesla: f64) -> Result<
         current_limit_ampere: wanted.supply.and_then(|supply| supply.current_limit_ampere),
         voltage_limit_volt: wanted.supply.and_then(|supply| supply.voltage_limit_volt),
         lead_resistance_ohm: wanted.lead_resistance_ohm.unwrap_or(0.0),
-        copper_celsius: wishes.copper_celsius,
-        surface: SurfaceTable::of(wishes, ranges)?,
-        region,
+        room_celsius: wishes.room_celsius,
+        surface_limit_kelvin,
+        heat: HeatTable::of(wishes, ranges)?,
         beam_deviation: wanted.beam_deviation,
         patience: PATIENCE,
     })
 }
 
 #[cfg(test)]
+mod relaxing;
+
+#[cfg(test)]
 mod tests {
     use super::wishes::spec_winding;
     use super::*;
     use crate::files::spec::wanted_from_text;
+    use crate::pair::Bench;
     use crate::pair::circuit;
-    use crate::pair::{Bench, Connection};
     use crate::physics::build_error;
-    use crate::physics::field::{Assembly, Deviation, Section};
+    use crate::physics::field::{Deviation, Section};
     use crate::physics::heat::HeatedPair;
     use crate::physics::heat::circuit::Drive;
     use crate::questions::uniformity;
@@ -167,7 +189,7 @@ mod tests {
                             let turns = f64::from(turns_per_layer * layers);
                             let spec = spec_winding(turns, Some([layers, turns_per_layer]), wire.clone());
                             let bench = wishes.bench(&section, *radius, *connection, spec);
-                            if let Some((mass, power)) = exact(wanted, &wishes, &bench, field) {
+                            if let Some((mass, power)) = exact(wanted, &bench, field) {
                                 feasible += 1;
                                 if best.as_ref().is_none_or(|(m, p, _)| (mass, power) < (*m, *p)) {
                                     best = Some((mass, power, bench));
@@ -182,7 +204,7 @@ mod tests {
     }
 
     /// Mass and power of a bench that meets the wishes.
-    fn exact(wanted: &Wanted, wishes: &Wishes, bench: &Bench, field: f64) -> Option<(f64, f64)> {
+    fn exact(wanted: &Wanted, bench: &Bench, field: f64) -> Option<(f64, f64)> {
         let tube = bench.tube_with_beam().unwrap();
         let inner = bench.winding.mean_radius_m - 0.5 * bench.winding.depth_m;
         let room = inner.hypot(0.5 * (bench.spacing_m - bench.winding.width_m));
@@ -191,14 +213,12 @@ mod tests {
         }
         let assembly = Assembly::of(bench);
         let current = field / build_error::field_constant_tesla_per_ampere(&assembly);
-        // The search takes the copper at the surface limit for its volts.
-        let coil_ohm = circuit::coil_resistance_at_20_celsius_ohm(bench, &bench.nominal_coil())
-            * bench.winding.wire.conductor.resistance_ratio(wishes.copper_celsius);
-        let ohm = if bench.connection == Connection::Series { 2.0 * coil_ohm } else { 0.5 * coil_ohm };
         let supply = wanted.supply.unwrap();
         let [most_ampere, most_volt] =
             [supply.current_limit_ampere, supply.voltage_limit_volt].map(Option::unwrap);
-        if current > most_ampere || current * ohm > most_volt {
+        let pair = HeatedPair::of(bench).unwrap();
+        let carried = pair.carried(&Drive::held(current), HeldFor::of(Some(wanted))).unwrap()?;
+        if current > most_ampere || carried.moment.currents.supply_volt > most_volt {
             return None;
         }
         let deviation = Deviation::new(&assembly, Vector3::zeros()).unwrap();
@@ -206,8 +226,7 @@ mod tests {
         if worst > wanted.beam_deviation.unwrap() {
             return None;
         }
-        let pair = HeatedPair::of(bench).unwrap();
-        let hot = pair.hottest_surface_celsius_after(&Drive::held(current), wishes.carried_s).unwrap()?;
+        let hot = carried.moment.hottest_surface_celsius();
         if hot > wanted.surface_temperature_limit_celsius.unwrap() {
             return None;
         }
@@ -216,7 +235,7 @@ mod tests {
             * circuit::wire_length_m(&coil)
             * bench.winding.wire.conductor_area_m2()
             * bench.winding.wire.conductor.density_kg_per_m3();
-        Some((mass, current * current * ohm))
+        Some((mass, carried.coils_watt()))
     }
 
     #[test]

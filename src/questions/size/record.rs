@@ -4,6 +4,7 @@ use super::judge::Wish;
 use super::space::Looked;
 use crate::files::spec::Prefer;
 use crate::pair::{Bench, Connection};
+use crate::physics::safety::SafetyFigures;
 use serde::Serialize;
 
 /// The answer to "which windings would do?".
@@ -26,9 +27,9 @@ pub struct Sizing {
     pub smallest_field_tesla: Option<f64>,
     /// For how long the largest field is to be held, as in "for 15 min"; none where no wish says.
     pub held: Option<String>,
-    /// Temperature of the copper at which the search judges voltage and power, and at which the front states power; the
-    /// windings shown have their own.
-    pub copper_temperature_celsius: f64,
+    /// Temperature of the best winding's copper at the end of the time, at which its voltage and power are judged; every
+    /// winding is judged at its own. `None` where there is no best.
+    pub copper_temperature_celsius: Option<f64>,
     /// Windings looked at, those that a bound left out included.
     pub searched: u64,
     /// Windings that meet every wish.
@@ -43,6 +44,8 @@ pub struct Sizing {
     pub front: Vec<Front>,
     /// Why nothing meets the wishes; none where something does.
     pub conflict: Option<Conflict>,
+    /// What the cautions name, of the best winding; `None` where there is no best.
+    pub safety: Option<SafetyFigures>,
     /// What is left out because the wishes lack what it needs.
     pub notes: Vec<String>,
     /// The best as a bench.
@@ -100,14 +103,29 @@ pub struct Choice {
 pub struct NearMiss {
     /// The wish missed.
     pub wish: Wish,
-    /// By what fraction of its limit.
+    /// By what fraction of its limit, as the search judges; of a surface's rise above the room.
     pub missed_by_fraction: f64,
+    /// The limits to change for it to do: this wish's, and rarely another's that the models miss by a hair.
+    pub relaxations: Vec<Relaxation>,
     /// How many windings this wish alone stops.
     pub stopped_alone: u64,
     /// What relaxing it would allow, in a sentence.
     pub sentence: String,
     /// The winding.
     pub choice: Choice,
+}
+
+/// A limit to change so that a winding does.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Relaxation {
+    /// The wish.
+    pub wish: Wish,
+    /// Its limit as wished, in the unit in which it is written.
+    pub from: String,
+    /// The limit that will do, in the same unit, rounded to the safe side.
+    pub to: String,
+    /// What the winding needs: m, A, V, °C or a fraction.
+    pub needed_si: f64,
 }
 
 /// A trade-off front: no winding is lighter and takes less power.
@@ -138,6 +156,7 @@ impl Conflict {
             pairs: Vec::new(),
             nearest: None,
             nearest_misses: Vec::new(),
+            relaxations: Vec::new(),
             sentences: vec![
                 "the ranges of the search hold no winding that can be built: look at its radii, sections and spacing, and \
                  at the room they leave for the bulb"
@@ -156,8 +175,10 @@ pub struct Conflict {
     pub pairs: Vec<[Wish; 2]>,
     /// The winding whose largest miss is smallest.
     pub nearest: Option<Choice>,
-    /// What it misses, and by what fraction.
+    /// What it misses, and by what fraction, as the search judges.
     pub nearest_misses: Vec<(Wish, f64)>,
+    /// The limits to change, all together, for it to do.
+    pub relaxations: Vec<Relaxation>,
     /// The same in sentences.
     pub sentences: Vec<String>,
 }

@@ -1,16 +1,17 @@
 //! The walk through all windings, in parallel, with the same result whatever the thread count: everything kept is the
 //! least under a total order, or a count.
 
-use super::judge::{Draft, Judge, Winding};
+use super::deviations::Deviations;
+use super::judge::{Draft, Judge, Row, Winding, share_of};
 use super::space::{Space, Spacings, layers, turns_per_layer, wound_section_m};
 use crate::files::spec::Prefer;
-use crate::pair::Connection;
-use crate::physics::field::Section;
+use crate::pair::{Connection, Wire};
+use crate::physics::field::{SampledRegion, Section};
 use rayon::prelude::*;
 use std::cmp::Ordering;
 
 /// Windings kept for each wire and connection, so that another stands behind one that the exact model refuses.
-const KEPT: usize = 4;
+const KEPT: usize = 16;
 /// A near miss misses one wish alone, by no more than this.
 pub(super) const NEAR: f64 = 0.1;
 /// Conductor masses of the trade-off front: bars of equal ratio from 10 g to 1 t.
@@ -189,18 +190,17 @@ fn insert(group: &mut Vec<Winding>, winding: Winding, preference: &Preference) {
 /// Looks at every winding of the space; `advance` is told of every wire done at one radius.
 pub(super) fn search(
     space: &Space,
+    region: Option<&SampledRegion>,
     judge: &Judge,
     preference: &Preference,
     advance: &(impl Fn(u64) + Sync),
 ) -> Found {
     walk(
         space,
+        region,
         judge,
         || Found::none(space),
-        |mut found, winding| {
-            found.take(winding, judge, preference);
-            found
-        },
+        |found, winding| found.take(winding, judge, preference),
         |mut found, count| {
             found.searched += count;
             advance(1);
@@ -219,17 +219,15 @@ pub(super) fn steps(space: &Space) -> u64 {
 /// wire at one radius has.
 pub(super) fn walk<T: Send>(
     space: &Space,
+    region: Option<&SampledRegion>,
     judge: &Judge,
     none: impl Fn() -> T + Sync + Send,
-    take: impl Fn(T, Winding) -> T + Sync + Send,
+    take: impl Fn(&mut T, Winding) + Sync + Send,
     done: impl Fn(T, u64) -> T + Sync + Send,
     with: impl Fn(T, T) -> T + Sync + Send,
 ) -> T {
-    let spacings: Vec<Option<Spacings>> = space
-        .mean_radii_m
-        .par_iter()
-        .map(|radius| Spacings::of(space, *radius, judge.region.as_ref()))
-        .collect();
+    let radii: Vec<Option<AtRadius>> =
+        space.mean_radii_m.par_iter().map(|radius| AtRadius::of(space, *radius, region)).collect();
     let tasks: Vec<(usize, usize)> = (0..space.wires.len())
         .flat_map(|wire| (0..space.mean_radii_m.len()).map(move |radius| (wire, radius)))
         .collect();
@@ -237,73 +235,78 @@ pub(super) fn walk<T: Send>(
         .par_iter()
         .fold(&none, |mut kept, &(wire, radius)| {
             let mut count = 0;
-            if let Some(spacings) = &spacings[radius] {
-                let task = Task { space, judge, spacings, wire, mean_radius_m: space.mean_radii_m[radius] };
-                let mut holder = Some(kept);
-                count = task.run(&mut |winding| {
-                    if let Some(state) = holder.take() {
-                        holder = Some(take(state, winding));
-                    }
-                });
-                kept = holder.unwrap_or_else(&none);
+            if let Some(at_radius) = &radii[radius] {
+                let task = Task { space, judge, at_radius, wire };
+                count = task.run(&mut |winding| take(&mut kept, winding));
             }
             done(kept, count)
         })
         .reduce(&none, &with)
 }
 
+/// What all windings of one mean radius have in common.
+struct AtRadius<'a> {
+    mean_radius_m: f64,
+    spacings: Spacings,
+    deviations: Option<Deviations<'a>>,
+}
+
+impl<'a> AtRadius<'a> {
+    fn of(space: &Space, mean_radius_m: f64, region: Option<&'a SampledRegion>) -> Option<Self> {
+        let spacings = Spacings::of(space, mean_radius_m, region)?;
+        let sides = space.sides_m(mean_radius_m);
+        let deviations = region.map(|region| Deviations::of(region, mean_radius_m, sides, &spacings));
+        Some(Self { mean_radius_m, spacings, deviations })
+    }
+
+    fn row(&'a self, judge: &Judge, width_m: f64) -> Row<'a> {
+        Row {
+            spacing: self.spacings.row(width_m),
+            heat: judge.heat.as_ref().map(|table| table.row(self.mean_radius_m, width_m)),
+            deviation: self.deviations.as_ref().map(|deviations| deviations.row(width_m)),
+        }
+    }
+}
+
 /// One wire at one mean radius.
 struct Task<'a> {
     space: &'a Space,
     judge: &'a Judge,
-    spacings: &'a Spacings,
+    at_radius: &'a AtRadius<'a>,
     wire: usize,
-    mean_radius_m: f64,
 }
 
 impl Task<'_> {
     /// Judges every winding of the task and returns how many there are, those left out by a bound included.
     fn run(&self, take: &mut impl FnMut(Winding)) -> u64 {
         let wire = &self.space.wires[self.wire];
+        let mean_radius_m = self.at_radius.mean_radius_m;
         let all_layers = layers(wire, self.space.depth_m);
         let deepest = wound_section_m(wire, 1, all_layers.last().copied().unwrap_or(1))[1];
-        let (inner, outer) = (self.mean_radius_m - 0.5 * deepest, self.mean_radius_m + 0.5 * deepest);
+        let (inner, outer) = (mean_radius_m - 0.5 * deepest, mean_radius_m + 0.5 * deepest);
+        let spacings = self.at_radius.spacings.count();
         let mut count = 0;
         for turns_per_layer in turns_per_layer(wire, self.space.width_m) {
             let width_m = wound_section_m(wire, turns_per_layer, 1)[0];
-            let (least_spacing, spacings) = self.spacings.least_and_count(width_m, self.space.depth_m);
             count += all_layers.len() as u64 * spacings as u64 * self.space.connections.len() as u64;
-            let aside = 0.5 * (least_spacing - width_m);
-            let connections = self.space.connections.iter().copied().filter_map(|connection| {
-                let share = match connection {
-                    Connection::Series => 1.0,
-                    Connection::Parallel => 0.5,
-                };
-                let bounds = [inner.max(0.0), outer, aside];
-                (!self.judge.too_thin(wire, self.mean_radius_m, bounds, share))
-                    .then(|| (connection, self.judge.fewest_turns(inner.max(0.0), outer, aside, share)))
-            });
-            let connections: Vec<(Connection, f64)> = connections.collect();
-            if connections.is_empty() {
+            let least_m = self.at_radius.spacings.row(width_m).least_m(self.space.depth_m);
+            let bounds = [inner.max(0.0), outer, 0.5 * (least_m - width_m)];
+            let connections = self.worth_a_look(wire, bounds);
+            let Some(fewest) = connections.iter().map(|(_, fewest)| *fewest).reduce(f64::min) else {
                 continue;
-            }
+            };
+            let row = self.at_radius.row(self.judge, width_m);
             for layers in &all_layers {
                 let turns = f64::from(layers * turns_per_layer);
-                if connections.iter().all(|(_, fewest)| turns < *fewest) {
+                if turns < fewest {
                     continue;
                 }
                 let depth_m = wound_section_m(wire, 1, *layers)[1];
-                let section = Section { mean_radius_m: self.mean_radius_m, width_m, depth_m };
-                for spacing_m in self.spacings.of_section(width_m, depth_m) {
-                    let draft = Draft {
-                        wire_number: self.wire,
-                        wire,
-                        turns_per_layer,
-                        layers: *layers,
-                        section,
-                        spacing_m,
-                    };
-                    let figures = self.judge.figures(&section, spacing_m);
+                let section = Section { mean_radius_m, width_m, depth_m };
+                for number in 0..spacings {
+                    let draft =
+                        Draft { wire_number: self.wire, wire, turns_per_layer, layers: *layers, section };
+                    let figures = self.judge.figures(&row, &section, number);
                     for (connection, fewest) in &connections {
                         if turns >= *fewest
                             && let Some(winding) = self.judge.judge(&draft, &figures, *connection)
@@ -315,5 +318,16 @@ impl Task<'_> {
             }
         }
         count
+    }
+
+    /// The connections for which the wire is not too thin, each with the fewest turns that could do.
+    fn worth_a_look(&self, wire: &Wire, bounds: [f64; 3]) -> Vec<(Connection, f64)> {
+        let [inner, outer, aside] = bounds;
+        let connections = self.space.connections.iter().copied().filter_map(|connection| {
+            let share = share_of(connection);
+            (!self.judge.too_thin(wire, self.at_radius.mean_radius_m, bounds, share))
+                .then(|| (connection, self.judge.fewest_turns(inner, outer, aside, share)))
+        });
+        connections.collect()
     }
 }

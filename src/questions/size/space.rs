@@ -1,5 +1,6 @@
 //! The windings that are looked at: whole turns, whole layers, radii and spacings that can be measured off.
 
+use super::between::{chebyshev, weights};
 use crate::files::spec::{Search, SpacingChoice, Wanted};
 use crate::pair::wires::stock_wires;
 use crate::pair::{Connection, Wire};
@@ -61,7 +62,7 @@ impl Space {
                 .map(|wire| wire.wire(crate::constants::Conductor::Copper, None))
                 .collect(),
         };
-        let wires: Vec<Wire> = wires
+        let wires: Vec<Wire> = once_each(wires)
             .into_iter()
             .filter(|wire| {
                 !turns_per_layer(wire, search.width_m).is_empty() && !layers(wire, search.depth_m).is_empty()
@@ -87,12 +88,23 @@ impl Space {
         }
         Ok(Self {
             wires,
-            connections: search.connections.clone(),
+            connections: [Connection::Series, Connection::Parallel]
+                .into_iter()
+                .filter(|connection| search.connections.contains(connection))
+                .collect(),
             mean_radii_m,
             width_m: search.width_m,
             depth_m,
             spacing: search.spacing,
         })
+    }
+
+    /// The ranges of width and depth that sections of one mean radius have: wider than the radius there is no room for a
+    /// second coil, deeper no bore.
+    pub fn sides_m(&self, mean_radius_m: f64) -> [[f64; 2]; 2] {
+        let deepest = self.depth_m[1].min(1.2 * mean_radius_m);
+        let widest = self.width_m[1].min(mean_radius_m).max(self.width_m[0]);
+        [[self.width_m[0], widest], [self.depth_m[0].min(deepest), deepest]]
     }
 
     /// The same with fewer radii, for a look at everything without short cuts.
@@ -136,6 +148,20 @@ impl Space {
             ],
         }
     }
+}
+
+/// The wires without those that are another one under a second name: the first of each stays.
+fn once_each(wires: Vec<Wire>) -> Vec<Wire> {
+    let as_is = |wire: &Wire| {
+        (wire.conductor, wire.bare_diameter_m, wire.overall_diameter_m, wire.thermal_class_celsius)
+    };
+    let mut once: Vec<Wire> = Vec::with_capacity(wires.len());
+    for wire in wires {
+        if once.iter().all(|other| as_is(other) != as_is(&wire)) {
+            once.push(wire);
+        }
+    }
+    once
 }
 
 /// The turns in a layer that a range of widths allows.
@@ -210,22 +236,29 @@ fn rounded(length_m: f64) -> f64 {
 
 /// The spacings of sections of one mean radius: exact at nodes over the ranges of width and depth, between them by
 /// polynomials through the nodes, then rounded to 0.1 mm.
-pub(super) struct Spacings {
-    rule: Rule,
-}
-
-enum Rule {
+pub(super) enum Spacings {
+    /// The same for every section.
     Fixed(Vec<f64>),
-    Table(Box<Table>),
+    /// One for each section.
+    Following(Box<Table>),
 }
 
 /// Nodes along each side; the spacings are smooth and change little.
 const NODES: usize = 4;
 
-struct Table {
+/// Spacings at the nodes.
+pub(super) struct Table {
     width_m: [f64; NODES],
     depth_m: [f64; NODES],
     spacing_m: [[f64; NODES]; NODES],
+}
+
+/// The spacings of sections of one mean radius and width.
+pub(super) enum SpacingRow<'a> {
+    /// The same for every section.
+    Fixed(&'a [f64]),
+    /// At the nodes of the depth.
+    Following(&'a [f64; NODES], [f64; NODES]),
 }
 
 impl Spacings {
@@ -238,77 +271,87 @@ impl Spacings {
                 _ => spacing::second_order_spacing_m(&section).ok(),
             }
         };
-        let rule = match space.spacing {
-            SpacingChoice::Radius => Rule::Fixed(vec![mean_radius_m]),
-            SpacingChoice::Range(range) => Rule::Fixed(steps(range, MOST_SPACINGS)),
+        Some(match space.spacing {
+            SpacingChoice::Radius => Self::Fixed(vec![mean_radius_m]),
+            SpacingChoice::Range(range) => Self::Fixed(steps(range, MOST_SPACINGS)),
             SpacingChoice::SecondOrder | SpacingChoice::Beam => {
-                // A section deeper than the radius has no bore, and is refused later anyway.
-                let deepest = space.depth_m[1].min(1.2 * mean_radius_m);
-                let shallowest = space.depth_m[0].min(deepest);
-                let width_m =
-                    nodes([space.width_m[0], space.width_m[1].min(mean_radius_m).max(space.width_m[0])]);
-                let depth_m = nodes([shallowest, deepest]);
+                let [width_m, depth_m] = space.sides_m(mean_radius_m).map(chebyshev);
                 let mut spacing_m = [[0.0; NODES]; NODES];
                 for (row, width) in spacing_m.iter_mut().zip(width_m) {
                     for (value, depth) in row.iter_mut().zip(depth_m) {
                         *value = exact(width, depth)?;
                     }
                 }
-                Rule::Table(Box::new(Table { width_m, depth_m, spacing_m }))
+                Self::Following(Box::new(Table { width_m, depth_m, spacing_m }))
             }
-        };
-        Some(Self { rule })
+        })
     }
 
-    /// A spacing below that of every section of this width, and how many spacings each section has.
-    pub fn least_and_count(&self, width_m: f64, depth_m: [f64; 2]) -> (f64, usize) {
-        match &self.rule {
-            Rule::Fixed(spacings) => (spacings.iter().copied().fold(f64::INFINITY, f64::min), spacings.len()),
-            Rule::Table(_) => {
-                let ends = depth_m.into_iter().flat_map(|depth| self.of_section(width_m, depth));
-                // Between the ends the spacing bends by far less than this.
-                (ends.fold(f64::INFINITY, f64::min) - 1e-3, 1)
-            }
+    /// Whether each section has a spacing of its own.
+    pub fn follow_the_section(&self) -> bool {
+        matches!(self, Self::Following(_))
+    }
+
+    /// How many spacings each section has.
+    pub fn count(&self) -> usize {
+        match self {
+            Self::Fixed(spacings) => spacings.len(),
+            Self::Following(_) => 1,
         }
     }
 
-    /// The spacings of one section.
-    pub fn of_section(&self, width_m: f64, depth_m: f64) -> Vec<f64> {
-        match &self.rule {
-            Rule::Fixed(spacings) => spacings.clone(),
-            Rule::Table(table) => {
+    /// Those of one width.
+    pub fn row(&self, width_m: f64) -> SpacingRow<'_> {
+        match self {
+            Self::Fixed(spacings) => SpacingRow::Fixed(spacings),
+            Self::Following(table) => {
                 let along_width = weights(&table.width_m, width_m);
-                let along_depth = weights(&table.depth_m, depth_m);
-                let spacing: f64 = table
-                    .spacing_m
-                    .iter()
-                    .zip(along_width)
-                    .map(|(row, weight)| {
-                        weight * row.iter().zip(along_depth).map(|(a, b)| a * b).sum::<f64>()
-                    })
-                    .sum();
-                vec![rounded((spacing / WORKSHOP_STEP_M).round() * WORKSHOP_STEP_M)]
+                SpacingRow::Following(
+                    &table.depth_m,
+                    std::array::from_fn(|depth| {
+                        along_width
+                            .iter()
+                            .zip(&table.spacing_m)
+                            .map(|(weight, row)| weight * row[depth])
+                            .sum()
+                    }),
+                )
             }
         }
     }
 }
 
-/// Chebyshev nodes of a range.
-fn nodes([low, high]: [f64; 2]) -> [f64; NODES] {
-    std::array::from_fn(|i| {
-        let x = (std::f64::consts::PI * (i as f64 + 0.5) / NODES as f64).cos();
-        0.5 * (low + high) - 0.5 * (high - low) * x
-    })
-}
-
-/// Lagrange's weights of the nodes at `x`; equal where all nodes are one.
-fn weights(nodes: &[f64; NODES], x: f64) -> [f64; NODES] {
-    if nodes[NODES - 1] - nodes[0] <= 1e-9 {
-        return [1.0 / NODES as f64; NODES];
+impl SpacingRow<'_> {
+    /// A spacing below that of every section of this width.
+    pub fn least_m(&self, depth_m: [f64; 2]) -> f64 {
+        match self {
+            Self::Fixed(spacings) => spacings.iter().copied().fold(f64::INFINITY, f64::min),
+            // Between the ends the spacing bends by far less than this.
+            Self::Following(..) => {
+                depth_m.map(|depth| self.smooth_m(depth)).into_iter().fold(f64::INFINITY, f64::min) - 1e-3
+            }
+        }
     }
-    std::array::from_fn(|i| {
-        (0..NODES).filter(|j| *j != i).map(|j| (x - nodes[j]) / (nodes[i] - nodes[j])).product()
-    })
+
+    /// The spacing before it is rounded; the first where it is the same for every section.
+    pub fn smooth_m(&self, depth_m: f64) -> f64 {
+        match self {
+            Self::Fixed(spacings) => spacings[0],
+            Self::Following(nodes, spacing_m) => {
+                weights(nodes, depth_m).iter().zip(spacing_m).map(|(weight, spacing)| weight * spacing).sum()
+            }
+        }
+    }
+
+    /// The spacing of a number of a section.
+    pub fn spacing_m(&self, depth_m: f64, number: usize) -> f64 {
+        match self {
+            Self::Fixed(spacings) => spacings[number],
+            Self::Following(..) => {
+                rounded((self.smooth_m(depth_m) / WORKSHOP_STEP_M).round() * WORKSHOP_STEP_M)
+            }
+        }
+    }
 }
 
 #[cfg(test)]
@@ -355,7 +398,7 @@ mod tests {
         for (width_m, depth_m) in [(0.01, 0.006), (0.023, 0.017), (0.04, 0.04), (0.012, 0.036)] {
             let section = Section { mean_radius_m: 0.17, width_m, depth_m };
             let exact = spacing::second_order_spacing_m(&section).unwrap();
-            let found = spacings.of_section(width_m, depth_m)[0];
+            let found = spacings.row(width_m).spacing_m(depth_m, 0);
             // Half the rounding, and a little for the polynomial.
             assert!((found - exact).abs() < 0.55e-4, "{width_m} x {depth_m}: {found} for {exact}");
         }

@@ -1,17 +1,19 @@
 //! Windings found, turned into what is told: the best, what stopped the near misses, the trade-off front, and why nothing
 //! will do.
 
+use super::impasse::Impasse;
 use super::judge::{Judge, Winding, Wish};
-use super::record::{Choice, Conflict, Front, FrontPoint, NearMiss};
+use super::record::{Choice, Conflict, Front, FrontPoint, NearMiss, Relaxation};
 use super::search::{Found, NEAR, Preference};
 use super::space::Space;
-use super::thermal::SurfaceTable;
 use super::wishes::{Wishes, spec_winding};
-use super::{impasse, search};
+use super::{impasse, relaxation, search};
 use crate::Result;
 use crate::pair::{Bench, Price, Wire};
+use crate::physics::field::SampledRegion;
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::{HeatedPair, HeldFor};
+use crate::physics::spacing;
 use crate::units::{Dimension, display};
 
 /// Windings shown.
@@ -25,6 +27,7 @@ const IMPASSE_RADII: usize = 7;
 pub(super) struct Teller<'a> {
     pub(super) wishes: &'a Wishes<'a>,
     pub(super) space: &'a Space,
+    pub(super) region: Option<&'a SampledRegion>,
 }
 
 impl Teller<'_> {
@@ -64,12 +67,10 @@ impl Teller<'_> {
                 * f64::from(winding.turns()),
             price: price.and_then(|price| price.amount).map(|amount| amount * winding.conductor_mass_kg),
             currency: price.and_then(|price| price.currency.clone()),
-            worst_beam_deviation: self
-                .wishes
-                .wanted
-                .tube_with_beam()
-                .ok()
-                .map(|_| winding.worst_beam_deviation),
+            worst_beam_deviation: self.region.map(|region| {
+                spacing::worst_deviation(&winding.section, winding.spacing_m, region)
+                    .unwrap_or(winding.worst_beam_deviation)
+            }),
             surface_temperature_celsius: surface,
         })
     }
@@ -90,17 +91,25 @@ impl Teller<'_> {
                 continue;
             }
             let choice = self.choice(&winding)?;
-            let cool_enough = self.wishes.surface_limit_celsius.is_none_or(|limit| {
-                choice.surface_temperature_celsius.is_some_and(|celsius| celsius <= limit)
-            });
-            let volts_enough = (self.wishes.wanted.supply)
-                .and_then(|supply| supply.voltage_limit_volt)
-                .is_none_or(|limit| choice.voltage_volt <= limit);
-            if cool_enough && volts_enough {
+            if self.is_passed_by_the_models(&choice) {
                 best.push((winding, choice));
             }
         }
         Ok(best)
+    }
+
+    /// Whether what the models themselves say of a winding meets the wishes.
+    fn is_passed_by_the_models(&self, choice: &Choice) -> bool {
+        let wanted = self.wishes.wanted;
+        let cool_enough = self
+            .wishes
+            .surface_limit_celsius
+            .is_none_or(|limit| choice.surface_temperature_celsius.is_some_and(|celsius| celsius <= limit));
+        let volts_enough = (wanted.supply.and_then(|supply| supply.voltage_limit_volt))
+            .is_none_or(|limit| choice.voltage_volt <= limit);
+        let even_enough = (wanted.beam_deviation.zip(choice.worst_beam_deviation))
+            .is_none_or(|(limit, worst)| worst.abs() <= limit);
+        cool_enough && volts_enough && even_enough
     }
 
     pub(super) fn near_misses(
@@ -114,6 +123,7 @@ impl Teller<'_> {
             let Some(winding) = winding else { continue };
             let missed_by_fraction = winding.misses[wish as usize];
             let choice = self.choice(winding)?;
+            let Some(relaxations) = relaxation::relaxations(self.wishes, winding, &choice) else { continue };
             let gain = best.map(|best| {
                 let (with, without) = (preference.score(winding), preference.score(best));
                 (with < GAIN * without).then_some(with / without)
@@ -126,22 +136,26 @@ impl Teller<'_> {
                 choice.conductor_mass_kg,
                 choice.power_watt
             );
-            let percent = display(missed_by_fraction, Dimension::Fraction, 2);
+            let relaxing = format!("relaxing {}", relaxation::words(&relaxations));
             let sentence = match gain {
-                None => format!("relaxing {} by {percent} would allow {what}", wish.name()),
+                None => format!("{relaxing} would allow {what}"),
                 Some(Some(ratio)) => format!(
-                    "relaxing {} by {percent} would lower the {} by {:.0} %: {what}",
-                    wish.name(),
+                    "{relaxing} would lower the {} by {:.0} %: {what}",
                     preference.prefer.name(),
                     100.0 * (1.0 - ratio)
                 ),
                 Some(None) => {
-                    format!("relaxing {} by up to {:.0} % gains nothing", wish.name(), 100.0 * NEAR)
+                    let name = wish.name();
+                    match wish.needed_words(self.wishes, NEAR) {
+                        Some(limit) => format!("relaxing {name} as far as {limit} gains nothing"),
+                        None => format!("relaxing {name} gains nothing"),
+                    }
                 }
             };
             near.push(NearMiss {
                 wish,
                 missed_by_fraction,
+                relaxations,
                 stopped_alone: found.stopped_alone[wish as usize],
                 sentence,
                 choice,
@@ -172,17 +186,10 @@ impl Teller<'_> {
             .collect()
     }
 
+    /// Why nothing does; `judge` without an end to its patience.
     pub(super) fn conflict(&self, judge: &Judge, preference: &Preference) -> Result<Conflict> {
-        let full = Judge {
-            patience: f64::INFINITY,
-            surface: SurfaceTable::of(self.wishes, {
-                let radii = &self.space.mean_radii_m;
-                [[radii[0], radii[radii.len() - 1]], self.space.width_m, self.space.depth_m]
-            })?,
-            region: judge.region.clone(),
-            ..*judge
-        };
-        let impasse = impasse::impasse(&self.space.thinned(IMPASSE_RADII), &full, preference);
+        let thinned = self.space.thinned(IMPASSE_RADII);
+        let impasse = impasse::impasse(&thinned, self.region, judge, preference);
         if impasse.nearest.is_none() {
             return Ok(Conflict::with_no_winding());
         }
@@ -196,9 +203,9 @@ impl Teller<'_> {
         let mut sentences = Vec::new();
         for wish in &unmet_alone {
             let miss = impasse.smallest_miss[*wish as usize];
-            let nearest = match miss.is_finite() {
-                true => format!(": the nearest misses by {}", display(miss, Dimension::Fraction, 2)),
-                false => String::new(),
+            let nearest = match wish.needed_words(self.wishes, miss) {
+                Some(needed) => format!(": the nearest needs {needed}"),
+                None => String::new(),
             };
             sentences.push(format!(
                 "no winding in the search meets the wish for {}, whatever else it does{nearest}",
@@ -211,27 +218,30 @@ impl Teller<'_> {
         if unmet_alone.is_empty() && pairs.is_empty() {
             sentences.push("every two wishes can be met together, all of them cannot".into());
         }
-        let nearest = match &impasse.nearest {
-            Some(winding) if winding.misses.iter().all(|miss| miss.is_finite()) => {
-                let relaxed: Vec<String> = nearest_misses
-                    .iter()
-                    .map(|(wish, miss)| {
-                        format!("{} by {}", wish.name(), display(*miss, Dimension::Fraction, 2))
-                    })
-                    .collect();
-                let choice = self.choice(winding)?;
-                sentences.push(format!(
-                    "nearest: relaxing {} would allow {}, {} turns, mean radius {}",
-                    relaxed.join(" and "),
-                    choice.wire,
-                    choice.turns,
-                    display(choice.mean_radius_m, Dimension::Length, 4)
-                ));
-                Some(choice)
-            }
-            _ => None,
+        let advised = self.advised(&impasse)?;
+        if let Some((choice, relaxations)) = &advised {
+            sentences.push(format!(
+                "nearest: relaxing {} would allow {}, {} turns, mean radius {}",
+                relaxation::words(relaxations),
+                choice.wire,
+                choice.turns,
+                display(choice.mean_radius_m, Dimension::Length, 4)
+            ));
+        }
+        let (nearest, relaxations) = advised.map_or((None, Vec::new()), |(choice, all)| (Some(choice), all));
+        Ok(Conflict { unmet_alone, pairs, nearest, nearest_misses, relaxations, sentences })
+    }
+
+    /// The nearest winding and what to relax for it, where it can be had at all.
+    fn advised(&self, impasse: &Impasse) -> Result<Option<(Choice, Vec<Relaxation>)>> {
+        let Some(winding) =
+            impasse.nearest.filter(|winding| winding.misses.iter().all(|miss| miss.is_finite()))
+        else {
+            return Ok(None);
         };
-        Ok(Conflict { unmet_alone, pairs, nearest, nearest_misses, sentences })
+        let choice = self.choice(&winding)?;
+        let relaxations = relaxation::relaxations(self.wishes, &winding, &choice);
+        Ok(relaxations.map(|relaxations| (choice, relaxations)))
     }
 }
 

@@ -1,58 +1,52 @@
-//! How much heat a winding gets rid of before its surface is too hot, for thousands of windings.
+//! How warm a winding's copper and its hottest surface get by the end of the time, for thousands of windings.
 //!
-//! The heating model is asked at a few sections and radii: what heat holds the hottest surface at its limit for ever,
-//! and, where a time is wished, with what heat the surface comes to the limit in just that time. Between these nodes its
-//! answers are smooth. A winding is then one body: it makes heat as its copper warms, loses it as a power of its rise,
-//! and stores it in its wire and in what the model at the nodes says is stored beside it (the former's walls, and what
-//! the surface lags behind). With the current that this lets a winding just carry for the time wished, the heating
-//! model's own surface is within 0.5 K of a limit 34 K above the room (tested over wires from 0.2 mm to 1.9 mm, formers
-//! of none, wood and metal, 5 min to 3 h); what the windings shown really reach is asked of the model itself.
+//! The heating model is asked at a few sections and radii, at one rise of the copper, whatever is wished of a surface: what
+//! heat is lost, how that grows with the rise, what share of the copper's rise the hottest surface has, and, where a time is
+//! wished, how much heat the coil stores on the way. Between these nodes its answers are smooth. A winding is then one body:
+//! it makes heat as its copper warms, loses it as a power of its rise, and stores it in its wire and in what the model at
+//! the nodes says is stored beside it. The surface so found is within 0.5 K of the heating model's own 34 K above the room
+//! (tested over wires from 0.2 mm to 1.9 mm, formers of none, wood and metal, 5 min to 3 h); what the windings shown
+//! really reach is asked of the model itself.
+//!
+//! Nothing here depends on a limit, and more heat or a longer time never make a coil cooler: a limit that is raised, or a
+//! time that is shortened, never takes away a winding.
 
-use super::Wishes;
+use super::between::weights;
+use super::wishes::Wishes;
 use crate::Result;
-use crate::error::Refused;
-use crate::numeric::quadrature::gauss_legendre;
-use crate::numeric::roots::brent_root;
 use crate::physics::field::Section;
-use crate::physics::heat::HeatedPair;
 use crate::physics::heat::circuit::Drive;
-use crate::physics::heat::transient::{Moment, ThermalState};
+use crate::physics::heat::{HeatedPair, HeldFor};
 use rayon::prelude::*;
 
-/// What the heating model says of one section when its hottest surface is at the limit.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct AtLimit {
-    /// Heat that one coil gives to the room.
-    loss_watt: f64,
-    /// Mean temperature of the copper above the room.
-    mean_rise_kelvin: f64,
-    /// Heat capacity that counts beside the winding's own; below nought where it counts for less than all of it.
-    beside_winding_joule_per_kelvin: f64,
-}
-
-impl AtLimit {
-    /// Heat capacity of a coil as one body: its winding's and what counts beside it, a fifth of the winding's at least.
-    fn joule_per_kelvin(&self, winding_joule_per_kelvin: f64) -> f64 {
-        (winding_joule_per_kelvin + self.beside_winding_joule_per_kelvin).max(0.2 * winding_joule_per_kelvin)
-    }
-}
-
+/// Rise of the copper's mean at which the nodes are asked.
+const REFERENCE_KELVIN: f64 = 40.0;
+/// Rises about it between which the powers are taken.
+const POWERS_BETWEEN_KELVIN: [f64; 2] = [25.0, 64.0];
 /// Nodes along mean radius, width and depth.
 const NODES: usize = 3;
-/// The heat at which a node is followed in time is set anew until it takes the time wished to within this part, or so
-/// often.
-const NEAR_ENOUGH: f64 = 0.05;
-const ROUNDS: usize = 3;
+/// Rounds in which the rise and the cooling at that rise are brought together, by Newton's method on their logarithms.
+const ROUNDS: usize = 2;
+/// Logarithm of the largest rise, over the reference, at which the cooling is still looked at: hotter than any limit. Without
+/// it a wild current would be cooled by its own heat.
+const HOTTEST: f64 = 2.0;
+/// A part of the steady rise that counts as all of it.
+const SETTLED: f64 = 0.999;
 
-/// The heating model at its nodes.
-pub(super) struct SurfaceTable {
-    axes: [[f64; NODES]; 3],
-    at_limit: Vec<AtLimit>,
-    body: Body,
-}
-
-/// A coil's loss grows as this power of its rise: convection's 5/4 and radiation's little over 1 together.
-const LOSS_POWER: f64 = 1.15;
+/// What the heating model says of a section, in the order of the constants below.
+type Figures = [f64; 6];
+/// Logarithm of the heat, in watts, that one coil loses at [`REFERENCE_KELVIN`].
+const LOSS: usize = 0;
+/// The power of the rise as which that grows.
+const LOSS_POWER: usize = 1;
+/// Logarithm of the share of the copper's rise that the hottest surface has at [`REFERENCE_KELVIN`].
+const SHARE: usize = 2;
+/// The power of the rise as which that grows.
+const SHARE_POWER: usize = 3;
+/// Heat capacity that counts beside the winding's own, J/K; below nought where it counts for less than all of it.
+const BESIDE: usize = 4;
+/// The same for the surface, which lags behind.
+const BESIDE_SURFACE: usize = 5;
 
 /// What a winding makes of its largest current.
 #[derive(Clone, Copy, Debug)]
@@ -65,106 +59,141 @@ pub(super) struct Heat {
     pub winding_joule_per_kelvin: f64,
 }
 
-/// A coil as one body that warms.
-#[derive(Clone, Copy, Debug)]
-struct Body {
+/// Rises above the room.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Rises {
+    /// Of the copper's mean.
+    pub copper_kelvin: f64,
+    /// Of the hottest surface.
+    pub surface_kelvin: f64,
+}
+
+/// The heating model at its nodes.
+pub(super) struct HeatTable {
+    axes: [[f64; NODES]; 3],
+    nodes: Vec<Figures>,
     room_celsius: f64,
-    carried_s: Option<f64>,
-    /// Nodes and weights on 0..1, and the share of the loss at the limit that is lost there.
-    warming: [(f64, f64, f64); 6],
+    /// The time; none for ever.
+    seconds: Option<f64>,
 }
 
-impl Body {
-    fn of(wishes: &Wishes) -> Self {
-        let rule = gauss_legendre(6);
-        let warming = std::array::from_fn(|i| {
-            let x = 0.5 * (1.0 + rule[i].0);
-            (x, 0.5 * rule[i].1, x.powf(LOSS_POWER))
-        });
-        Self { room_celsius: wishes.room_celsius, carried_s: wishes.carried_s, warming }
-    }
-
-    /// Heat made by one coil whose mean rise is given.
-    fn made_watt(&self, heat: &Heat, rise_kelvin: f64) -> f64 {
-        heat.coil_watt_at_20_celsius
-            * (1.0 + heat.coefficient_per_kelvin * (self.room_celsius + rise_kelvin - 20.0))
-    }
-
-    /// The heat at 20 °C with which the surface comes to its limit in a time; none where the time is so long that it is
-    /// as good as for ever.
-    fn watt_that_takes(&self, seconds: f64, at: &AtLimit, heat: &impl Fn(f64) -> Heat) -> Option<f64> {
-        let capacity = at.joule_per_kelvin(heat(0.0).winding_joule_per_kelvin);
-        let excess = |watt: f64| match self.kelvin_s_per_joule(&heat(watt), at) {
-            Some(each) => (each * capacity / seconds).ln(),
-            None => f64::INFINITY,
-        };
-        // From what the surface gives off at its limit to what would bring it there in a tenth of the time without loss.
-        let least = at.loss_watt / self.made_watt(&heat(1.0), at.mean_rise_kelvin);
-        let most = least + 10.0 * capacity * at.mean_rise_kelvin / seconds;
-        (excess(least) > 0.0).then(|| brent_root(excess, least, most, 1e-6 * most).at)
-    }
-
-    /// Seconds until the surface is at its limit, per J/K of heat capacity; none where it never is:
-    /// ∫ dθ/(P(θ) − P_loss (θ/θ_limit)^1.15) from 0 to θ_limit.
-    fn kelvin_s_per_joule(&self, heat: &Heat, at: &AtLimit) -> Option<f64> {
-        let mut sum = 0.0;
-        for (x, weight, share) in self.warming {
-            let gain = self.made_watt(heat, x * at.mean_rise_kelvin) - share * at.loss_watt;
-            if gain <= 0.0 {
-                return None;
-            }
-            sum += weight / gain;
-        }
-        Some(at.mean_rise_kelvin * sum)
-    }
+/// Of one mean radius and width, the nodes along the depth.
+pub(super) struct HeatRow {
+    along_depth: [Figures; NODES],
 }
 
-impl SurfaceTable {
-    /// Of a search; `None` where no surface temperature is wished.
+/// Of one section.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Warming {
+    figures: Figures,
+    room_celsius: f64,
+    seconds: Option<f64>,
+}
+
+impl HeatTable {
+    /// Of a search over ranges of mean radius, width and depth; `None` where nothing is to be held for any time.
     pub fn of(wishes: &Wishes, ranges: [[f64; 2]; 3]) -> Result<Option<Self>> {
-        let Some(limit_celsius) = wishes.surface_limit_celsius else { return Ok(None) };
-        let room_celsius = wishes.room_celsius;
-        if limit_celsius <= room_celsius + 1.0 {
-            return Err(Refused::SurfaceLimitBelowRoom { limit_celsius, room_celsius }.into());
-        }
+        let seconds = match HeldFor::of(Some(wishes.wanted)) {
+            HeldFor::SwitchOn => return Ok(None),
+            HeldFor::Seconds(seconds) => Some(seconds),
+            HeldFor::Ever => None,
+        };
         let axes = ranges
             .map(|[low, high]| std::array::from_fn(|i| low + (high - low) * i as f64 / (NODES - 1) as f64));
-        let body = Body::of(wishes);
-        let at_limit = (0..NODES * NODES * NODES)
+        let nodes = (0..NODES * NODES * NODES)
             .into_par_iter()
             .map(|number| {
                 let [radius, width, depth] = node(&axes, number);
                 let section =
                     Section { mean_radius_m: radius, width_m: width, depth_m: depth.min(1.2 * radius) };
-                ask(wishes, &body, &section, limit_celsius)
+                ask(wishes, &section, seconds)
             })
             .collect::<Result<_>>()?;
-        Ok(Some(Self { axes, at_limit, body }))
+        Ok(Some(Self { axes, nodes, room_celsius: wishes.room_celsius, seconds }))
     }
 
-    /// How far the wish is missed: the time wished over the time until the surface is too hot, minus one, or, where no
-    /// time is wished, heat made over heat lost at the limit, minus one; at most 0 where the wish is met.
-    pub fn miss(&self, at: &AtLimit, heat: &Heat) -> f64 {
-        let made = self.body.made_watt(heat, at.mean_rise_kelvin);
-        let in_the_end = made / at.loss_watt - 1.0;
-        let Some(carried_s) = self.body.carried_s.filter(|_| in_the_end > 0.0) else { return in_the_end };
-        let Some(kelvin_s_per_joule) = self.body.kelvin_s_per_joule(heat, at) else { return -1.0 };
-        carried_s / (at.joule_per_kelvin(heat.winding_joule_per_kelvin) * kelvin_s_per_joule) - 1.0
-    }
-
-    /// What the heating model says of a section, between its nodes.
-    pub fn at_limit(&self, section: &Section) -> AtLimit {
-        let place = [section.mean_radius_m, section.width_m, section.depth_m];
-        let weights: [[f64; NODES]; 3] = std::array::from_fn(|axis| weights(&self.axes[axis], place[axis]));
-        let mut sum = AtLimit::default();
-        for (number, node) in self.at_limit.iter().enumerate() {
+    /// What it says of sections of one mean radius and width.
+    pub fn row(&self, mean_radius_m: f64, width_m: f64) -> HeatRow {
+        let [along_radius, along_width] =
+            [weights(&self.axes[0], mean_radius_m), weights(&self.axes[1], width_m)];
+        let mut along_depth = [[0.0; 6]; NODES];
+        for (number, node) in self.nodes.iter().enumerate() {
             let [i, j, k] = places(number);
-            let weight = weights[0][i] * weights[1][j] * weights[2][k];
-            sum.loss_watt += weight * node.loss_watt;
-            sum.mean_rise_kelvin += weight * node.mean_rise_kelvin;
-            sum.beside_winding_joule_per_kelvin += weight * node.beside_winding_joule_per_kelvin;
+            let weight = along_radius[i] * along_width[j];
+            for (sum, value) in along_depth[k].iter_mut().zip(node) {
+                *sum += weight * value;
+            }
         }
-        sum
+        HeatRow { along_depth }
+    }
+
+    /// What it says of one section of a row.
+    pub fn warming(&self, row: &HeatRow, depth_m: f64) -> Warming {
+        let mut figures = [0.0; 6];
+        for (weight, node) in weights(&self.axes[2], depth_m).into_iter().zip(&row.along_depth) {
+            for (sum, value) in figures.iter_mut().zip(node) {
+                *sum += weight * value;
+            }
+        }
+        figures[LOSS] = figures[LOSS].exp();
+        figures[SHARE] = figures[SHARE].exp();
+        Warming { figures, room_celsius: self.room_celsius, seconds: self.seconds }
+    }
+}
+
+impl Warming {
+    /// How far copper and hottest surface rise above the room by the end of the time; infinite where nothing ends it.
+    pub fn rises(&self, heat: &Heat) -> Rises {
+        let copper = self.logarithm(heat, self.figures[BESIDE], 0.0, ROUNDS);
+        let copper_kelvin = REFERENCE_KELVIN * copper.exp();
+        if !copper_kelvin.is_finite() {
+            return Rises { copper_kelvin, surface_kelvin: f64::INFINITY };
+        }
+        // The surface is as warm as that of a coil that has settled with its copper where a body of more capacity is.
+        let behind = match self.seconds {
+            Some(_) => self.logarithm(heat, self.figures[BESIDE_SURFACE], copper, 1),
+            None => copper,
+        };
+        let share = self.figures[SHARE] * (self.figures[SHARE_POWER] * behind).exp();
+        Rises { copper_kelvin, surface_kelvin: REFERENCE_KELVIN * behind.exp() * share.min(1.0) }
+    }
+
+    /// Logarithm of the rise of a coil as one body, over the reference, from a first guess at it.
+    ///
+    /// With all loss at the conductance of the rise in the end, C dθ/dt = P₀ + (P₁ − G) θ, so that
+    /// θ = (P₀ t/C) (1 − e^(−x))/x with x = (G − P₁) t/C, and P₀/(G − P₁) for ever.
+    fn logarithm(&self, heat: &Heat, beside: f64, guess: f64, rounds: usize) -> f64 {
+        let growth = heat.coil_watt_at_20_celsius * heat.coefficient_per_kelvin;
+        let cold = heat.coil_watt_at_20_celsius + growth * (self.room_celsius - 20.0);
+        let capacity = (heat.winding_joule_per_kelvin + beside).max(0.2 * heat.winding_joule_per_kelvin);
+        let at_reference = self.figures[LOSS] / REFERENCE_KELVIN;
+        let power = self.figures[LOSS_POWER] - 1.0;
+        let mut logarithm = guess;
+        for _ in 0..rounds {
+            let conductance = at_reference * (power * logarithm.min(HOTTEST)).exp();
+            let excess = conductance - growth;
+            // Beside the rise, how its logarithm falls as that of the excess grows.
+            let (rise, steepness) = match self.seconds {
+                Some(seconds) => {
+                    let x = excess * seconds / capacity;
+                    let approached = -(-x).exp_m1();
+                    match x.abs() < 1e-6 {
+                        true => (cold * seconds / capacity, 0.0),
+                        false => (cold / excess * approached, 1.0 - x * (1.0 - approached) / approached),
+                    }
+                }
+                None if excess > 0.0 => (cold / excess, 1.0),
+                None => (f64::INFINITY, 1.0),
+            };
+            if !rise.is_finite() {
+                return f64::INFINITY;
+            }
+            // The rise at which the cooling is that of the rise itself, to first order.
+            let by = (rise.max(f64::MIN_POSITIVE) / REFERENCE_KELVIN).ln() - logarithm;
+            let slope = if steepness == 0.0 { 0.0 } else { power * steepness * conductance / excess };
+            logarithm += by / (1.0 + slope);
+        }
+        logarithm
     }
 }
 
@@ -179,52 +208,72 @@ fn node(axes: &[[f64; NODES]; 3], number: usize) -> [f64; 3] {
     std::array::from_fn(|axis| axes[axis][places[axis]])
 }
 
-/// Weights of the parabola through three nodes; all on the first where they are one.
-fn weights(nodes: &[f64; NODES], x: f64) -> [f64; NODES] {
-    if nodes[NODES - 1] - nodes[0] <= 1e-9 {
-        return [1.0, 0.0, 0.0];
+/// Asks the heating model about a section filled with ordinary wire.
+fn ask(wishes: &Wishes, section: &Section, seconds: Option<f64>) -> Result<Figures> {
+    let pair = HeatedPair::of(&wishes.typical_bench(section))?;
+    let coil = &pair.coils[0];
+    let settled = |rise: f64| {
+        let at = coil.settled(pair.room_celsius + rise);
+        let surface = at.surface_celsius.into_iter().fold(f64::NEG_INFINITY, f64::max) - pair.room_celsius;
+        [at.loss_watt, surface / rise].map(f64::ln)
+    };
+    let [low, high] = POWERS_BETWEEN_KELVIN.map(settled);
+    let apart = (POWERS_BETWEEN_KELVIN[1] / POWERS_BETWEEN_KELVIN[0]).ln();
+    let [loss, share] = settled(REFERENCE_KELVIN);
+    let figures = [
+        loss,
+        (high[0] - low[0]) / apart,
+        share,
+        (high[1] - low[1]) / apart,
+        coil.wall_joule_per_kelvin.iter().sum(),
+        0.0,
+    ];
+    let long_ago = 100.0 * pair.rough_time_constant_s();
+    match seconds.filter(|seconds| *seconds < long_ago) {
+        Some(seconds) => in_time(&pair, &figures, seconds),
+        None => Ok(figures),
     }
-    std::array::from_fn(|i| {
-        (0..NODES).filter(|j| *j != i).map(|j| (x - nodes[j]) / (nodes[i] - nodes[j])).product()
-    })
 }
 
-/// Asks the heating model about a section filled with ordinary wire.
-fn ask(wishes: &Wishes, body: &Body, section: &Section, limit_celsius: f64) -> Result<AtLimit> {
-    let bench = wishes.typical_bench(section);
-    let pair = HeatedPair::of(&bench)?;
-    // Where nothing warms the surface to its limit the node stays empty, and every winding near it is too hot.
-    let Some(steady) = pair.steady_where(|pair| pair.hottest_surface_celsius() - limit_celsius) else {
-        return Ok(AtLimit::default());
+/// The same figures with the capacities that count in a time, from one run of the model that ends near the reference.
+fn in_time(pair: &HeatedPair, settled: &Figures, seconds: f64) -> Result<Figures> {
+    let coil = &pair.coils[0];
+    let coefficient_per_kelvin = pair.circuit.coefficient_per_kelvin;
+    // What is lost at the reference once half of the walls have warmed, shared out as an exponential approach has it.
+    let loss_watt = settled[LOSS].exp();
+    let capacity = coil.winding_joule_per_kelvin + 0.5 * settled[BESIDE];
+    let approached = -(-loss_watt / REFERENCE_KELVIN * seconds / capacity).exp_m1();
+    let ratio = 1.0 + coefficient_per_kelvin * (pair.room_celsius + REFERENCE_KELVIN - 20.0);
+    let heat = Heat {
+        coil_watt_at_20_celsius: loss_watt / approached / ratio,
+        coefficient_per_kelvin,
+        winding_joule_per_kelvin: coil.winding_joule_per_kelvin,
     };
-    let mut at = AtLimit {
-        loss_watt: 0.5 * (steady.coils[0].loss_watt + steady.coils[1].loss_watt),
-        mean_rise_kelvin: steady.hottest_mean_celsius() - wishes.room_celsius,
-        beside_winding_joule_per_kelvin: pair.coils[0].wall_joule_per_kelvin.iter().sum(),
+    let ampere = (heat.coil_watt_at_20_celsius / pair.circuit.coil_at_20_celsius_ohm[0]).sqrt();
+    let state = pair.roughly_after(ampere, seconds)?;
+    let surface = pair.moment(&Drive::held(ampere), &state).hottest_surface_celsius() - pair.room_celsius;
+    let rise = state.mean_celsius[0] - pair.room_celsius;
+    let mut figures = *settled;
+    let beside = |rise: f64| {
+        capacity_for(&heat, rise, settled, pair.room_celsius, seconds) - coil.winding_joule_per_kelvin
     };
-    let Some(carried_s) = wishes.carried_s else { return Ok(at) };
-    let heat = |coil_watt_at_20_celsius: f64| Heat {
-        coil_watt_at_20_celsius,
-        coefficient_per_kelvin: bench.winding.wire.conductor.resistance_coefficient_per_kelvin(),
-        winding_joule_per_kelvin: pair.coils[0].winding_joule_per_kelvin,
-    };
-    for _ in 0..ROUNDS {
-        let Some(watt) = body.watt_that_takes(carried_s, &at, &heat) else { break };
-        let ampere = (watt / pair.circuit.coil_at_20_celsius_ohm[0]).sqrt();
-        let over = |moment: &dyn Fn() -> Moment, _: &ThermalState| {
-            moment().hottest_surface_celsius() - limit_celsius
-        };
-        let cold = ThermalState::uniform(pair.room_celsius);
-        let run = pair.follow(&|_| Drive::held(ampere), &cold, 5.0 * carried_s, Some(&over))?;
-        let Some(each) = body.kelvin_s_per_joule(&heat(watt), &at).filter(|_| run.stopped_early()) else {
-            break;
-        };
-        at.beside_winding_joule_per_kelvin = run.end_time_s() / each - pair.coils[0].winding_joule_per_kelvin;
-        if (run.end_time_s() / carried_s - 1.0).abs() < NEAR_ENOUGH {
-            break;
-        }
-    }
-    Ok(at)
+    figures[BESIDE] = beside(rise);
+    // The copper of a coil that has settled with this surface: θ · share · (θ/reference)^power.
+    let over_reference = (surface / REFERENCE_KELVIN).ln() - settled[SHARE];
+    figures[BESIDE_SURFACE] =
+        beside(REFERENCE_KELVIN * (over_reference / (1.0 + settled[SHARE_POWER])).exp());
+    Ok(figures)
+}
+
+/// The heat capacity with which [`Warming::rises`] gives a rise of the copper after a time.
+fn capacity_for(heat: &Heat, rise: f64, figures: &Figures, room_celsius: f64, seconds: f64) -> f64 {
+    let growth = heat.coil_watt_at_20_celsius * heat.coefficient_per_kelvin;
+    let cold = heat.coil_watt_at_20_celsius + growth * (room_celsius - 20.0);
+    let at_reference = figures[LOSS].exp() / REFERENCE_KELVIN;
+    let excess = at_reference * (rise / REFERENCE_KELVIN).powf(figures[LOSS_POWER] - 1.0) - growth;
+    // θ (G − P₁)/P₀ = 1 − e^(−x).
+    let x = -(1.0 - (rise * excess / cold).min(SETTLED)).ln();
+    if x.abs() < 1e-9 { cold * seconds / rise } else { excess * seconds / x }
 }
 
 #[cfg(test)]
@@ -232,6 +281,7 @@ mod tests {
     use super::*;
     use crate::constants::Conductor;
     use crate::files::spec::wanted_from_text;
+    use crate::numeric::roots::brent_root;
     use crate::pair::Connection;
     use crate::pair::wires::stock_wires;
     use crate::physics::heat::pack::wire_joule_per_m_kelvin;
@@ -261,7 +311,7 @@ mod tests {
         );
         let wanted = wanted_from_text("wishes.json", &text).unwrap();
         let wishes = Wishes::of(&wanted);
-        let table = SurfaceTable::of(&wishes, RANGES).unwrap().unwrap();
+        let table = HeatTable::of(&wishes, RANGES).unwrap().unwrap();
         let of_winding = |(wire, radius, turns_per_layer, layers): (&str, f64, u32, u32)| {
             let wire = stock_wires()
                 .iter()
@@ -274,13 +324,17 @@ mod tests {
             let winding = spec_winding(turns, Some([layers, turns_per_layer]), wire.clone());
             let bench = wishes.bench(&section, radius, Connection::Series, winding);
             let pair = HeatedPair::of(&bench).unwrap();
-            let at = table.at_limit(&section);
+            let warming = table.warming(&table.row(radius, width_m), depth_m);
             let heat = |ampere: f64| Heat {
                 coil_watt_at_20_celsius: ampere * ampere * pair.circuit.coil_at_20_celsius_ohm[0],
                 coefficient_per_kelvin: wire.conductor.resistance_coefficient_per_kelvin(),
                 winding_joule_per_kelvin: wire_joule_per_m_kelvin(&wire) * TAU * radius * turns,
             };
-            let edge = brent_root(|ampere| table.miss(&at, &heat(ampere)), 0.05, 50.0, 1e-9);
+            let over = |ampere: f64| {
+                let rise = warming.rises(&heat(ampere)).surface_kelvin;
+                (rise / (LIMIT_CELSIUS - wishes.room_celsius)).clamp(1e-6, 1e3).ln()
+            };
+            let edge = brent_root(over, 0.02, 50.0, 1e-9);
             assert!(edge.converged());
             let drive = Drive::held(edge.at);
             pair.hottest_surface_celsius_after(&drive, wishes.carried_s).unwrap().unwrap()

@@ -16,7 +16,6 @@ pub(super) struct Wishes<'a> {
     pub(super) room_celsius: f64,
     pub(super) surface_limit_celsius: Option<f64>,
     pub(super) carried_s: Option<f64>,
-    pub(super) copper_celsius: f64,
 }
 
 /// The largest field needed, and the smallest where the tube tells: p/(e r), relativistic.
@@ -57,14 +56,30 @@ pub(super) fn notes(wanted: &Wanted) -> Vec<String> {
 impl<'a> Wishes<'a> {
     pub(super) fn of(wanted: &'a Wanted) -> Self {
         let room_celsius = wanted.room.as_ref().and_then(|room| room.temperature_celsius).unwrap_or(20.0);
-        let surface_limit_celsius = wanted.surface_temperature_limit_celsius;
         Self {
             wanted,
             room_celsius,
-            surface_limit_celsius,
+            surface_limit_celsius: wanted.surface_temperature_limit_celsius,
             carried_s: wanted.time_at_largest_current_s,
-            copper_celsius: surface_limit_celsius.unwrap_or(room_celsius),
         }
+    }
+
+    /// How far a surface may rise above the room.
+    ///
+    /// # Errors
+    /// A limit not above the room's temperature.
+    pub(super) fn surface_limit_kelvin(&self) -> Result<Option<f64>> {
+        let Some(limit_celsius) = self.surface_limit_celsius else { return Ok(None) };
+        let room_celsius = self.room_celsius;
+        if limit_celsius <= room_celsius + 1.0 {
+            return Err(Error::value_with_hint(
+                format!(
+                    "`surface_temperature_limit` is {limit_celsius} °C, and the room is at {room_celsius} °C"
+                ),
+                "a coil that carries current is warmer than the room: allow a few kelvin",
+            ));
+        }
+        Ok(Some(limit_celsius - room_celsius))
     }
 
     /// A bench with a given winding and everything else that was wished.

@@ -35,10 +35,7 @@ pub fn text(record: &Sizing) -> String {
         page.block(&table(&record.best));
         let copper = match &record.held {
             Some(held) => format!("V and W with the copper as warm as it is in the end when held {held}"),
-            None => {
-                let celsius = display(record.copper_temperature_celsius, Dimension::Temperature, 3);
-                format!("V and W with the copper at {celsius}")
-            }
+            None => "V and W with the copper at the room's temperature".into(),
         };
         page.paragraph(&format!(
             "At the largest field; {copper}. sp: spacing; dev: worst deviation over the beam; surface: hottest after the \
@@ -68,7 +65,10 @@ pub fn text(record: &Sizing) -> String {
         page.list(["the ranges are so wide that turns in a layer or layers were taken in steps"]);
     }
     page.section("Cautions");
-    page.list(cautions::sentences(&[Caution::HotCoils, Caution::InductiveKick, Caution::GunVoltage]));
+    let best = record.safety.as_ref().and_then(|safety| cautions::figures_of("The best winding", safety));
+    page.list(best.as_deref());
+    let all = [Caution::HotCoils, Caution::InductiveKick, Caution::GunVoltage, Caution::Implants];
+    page.list(cautions::sentences(&all));
     page.into_text()
 }
 

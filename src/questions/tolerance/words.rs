@@ -9,7 +9,7 @@ use crate::units::{Dimension, display, significant, uncertain, unit};
 
 /// The page for people.
 pub fn text(record: &Tolerance) -> String {
-    let mut page = Page::new(&record.provenance.spec_title, &record.provenance.to_string());
+    let mut page = Page::new(&record.provenance.spec_title, &record.provenance.on_page());
     page.paragraph(model_sentence(record.model));
     page.section("Without build errors");
     let constant = record.field_constant_tesla_per_ampere;

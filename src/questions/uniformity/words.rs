@@ -8,7 +8,7 @@ use crate::units::{Dimension, display, length, significant, unit};
 
 /// The page for people.
 pub fn text(record: &Uniformity) -> String {
-    let mut page = Page::new(&record.provenance.spec_title, &record.provenance.to_string());
+    let mut page = Page::new(&record.provenance.spec_title, &record.provenance.on_page());
     page.paragraph(model_sentence(record.model));
     if let Some(room) = &record.room {
         page.paragraph(&format!(

@@ -67,6 +67,7 @@ pub fn weigh(beams: &BeamBench<'_>, runs: &Runs, request: &Request) -> Result<We
     }
     let mut weighing = Weighing {
         provenance: Provenance::of(beams.bench, None),
+        safety: beams.safety(),
         model: beams.bench.model,
         line: beams.line.clone(),
         outcome: all.outcome,

@@ -3,6 +3,7 @@
 use super::{Conclusion, Finding, RadiusPlace, Visible};
 use crate::pair::{AmmeterPosition, Model, Provenance};
 use crate::physics::beam::FieldLine;
+use crate::physics::safety::SafetyFigures;
 use serde::Serialize;
 
 /// Where the uncertainty of one run comes from.
@@ -34,6 +35,8 @@ pub enum RoomSource {
 pub struct Weighing {
     /// Program and spec.
     pub provenance: Provenance,
+    /// What the cautions name.
+    pub safety: SafetyFigures,
     /// Which geometry.
     pub model: Model,
     /// The line from current to field.

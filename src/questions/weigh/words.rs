@@ -14,7 +14,7 @@ use serde::Serialize;
 
 /// The page for people.
 pub fn text(weighing: &Weighing) -> String {
-    let mut page = Page::new(&weighing.provenance.spec_title, &weighing.provenance.to_string());
+    let mut page = Page::new(&weighing.provenance.spec_title, &weighing.provenance.on_page());
     page.paragraph(model_sentence(weighing.model));
     page.paragraph(&words::radii(weighing));
     if !weighing.left_out.is_empty() {
@@ -36,7 +36,7 @@ pub fn text(weighing: &Weighing) -> String {
     let sentences: Vec<String> =
         weighing.findings.iter().map(|finding| words::sentence(finding, weighing)).collect();
     page.list(sentences.iter().map(String::as_str));
-    notes(&mut page, &weighing.notes);
+    notes(&mut page, &weighing.notes, &weighing.safety);
     page.into_text()
 }
 

@@ -1,5 +1,6 @@
 //! The usual cautions, in one wording wherever they are printed, with their figures where a page has them.
 
+use crate::physics::safety::SafetyFigures;
 use crate::units::{fixed_down, fixed_up, unit};
 
 /// A danger that the bench holds.
@@ -58,21 +59,12 @@ pub fn sentences(cautions: &[Caution]) -> Vec<&'static str> {
     cautions.iter().map(|caution| caution.text()).chain([DEFER]).collect()
 }
 
-/// What a page knows of its bench that a caution can name.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct CautionFigures {
-    /// The current to rely on for as long as one likes.
-    pub continuous_current_ampere: Option<f64>,
-    /// From the centre to where the field, the room's included, has fallen to what implants stand.
-    pub caution_distance_m: Option<f64>,
-}
-
 /// The given cautions as sentences, each with its figure where there is one, ending with who decides.
-pub fn sentences_with(cautions: &[Caution], figures: &CautionFigures) -> Vec<String> {
+pub fn sentences_with(cautions: &[Caution], figures: &SafetyFigures) -> Vec<String> {
     let sentence = |caution: &Caution| {
         let figure = match caution {
-            Caution::HotCoils => figures.continuous_current_ampere.map(|current| {
-                format!(" The continuous current here: {}.", fixed_down(current, unit::AMPERE, 2))
+            Caution::HotCoils => figures.reliable_continuous_current_ampere.map(|current| {
+                format!(" The continuous current to rely on here: {}.", fixed_down(current, unit::AMPERE, 2))
             }),
             Caution::Implants => figures.caution_distance_m.map(|distance| {
                 format!(" The caution distance here: {} from the centre.", fixed_up(distance, unit::METRE, 1))
@@ -82,4 +74,16 @@ pub fn sentences_with(cautions: &[Caution], figures: &CautionFigures) -> Vec<Str
         format!("{}{}", caution.text(), figure.unwrap_or_default())
     };
     cautions.iter().map(sentence).chain([DEFER.to_owned()]).collect()
+}
+
+/// The figures of one pair among several, in a sentence; `None` where none is known.
+pub fn figures_of(name: &str, figures: &SafetyFigures) -> Option<String> {
+    let current = figures
+        .reliable_continuous_current_ampere
+        .map(|current| format!("continuous current to rely on {}", fixed_down(current, unit::AMPERE, 2)));
+    let distance = figures
+        .caution_distance_m
+        .map(|distance| format!("caution distance {} from the centre", fixed_up(distance, unit::METRE, 1)));
+    let known: Vec<String> = current.into_iter().chain(distance).collect();
+    (!known.is_empty()).then(|| format!("{name}: {}.", known.join(", ")))
 }

@@ -7,8 +7,8 @@ use crate::questions::calibrate::words::sentences::{
     chi_square_sentence, current_cells, dispute_box, factor, field_cells, intercept_sentence, method, number,
     reversed_sentence, room_sentences, slope_sentence, table_sentence, validity_rows,
 };
-use crate::questions::calibrate::{AdoptedFrom, Calibration};
-use crate::questions::words::cautions::{Caution, sentences};
+use crate::questions::calibrate::{AdoptedFrom, Calibration, ContinuousCurrent};
+use crate::questions::words::cautions::{Caution, sentences_with};
 use crate::questions::words::phrases::signed_percent;
 use crate::units::{fixed_down, unit};
 use crate::{Error, Result};
@@ -42,7 +42,7 @@ struct Handout {
     validity: Vec<(&'static str, String)>,
     notes: Vec<String>,
     dispute: Option<String>,
-    cautions: Vec<&'static str>,
+    cautions: Vec<String>,
     date: Option<String>,
     provenance: String,
 }
@@ -120,9 +120,12 @@ pub fn html(record: &Calibration) -> Result<String> {
         validity: validity_rows(record),
         notes: record.notes.iter().map(Note::sentence).collect(),
         dispute: dispute_box(record),
-        cautions: sentences(&Caution::ALL),
+        cautions: sentences_with(
+            &Caution::ALL,
+            &record.continuous.as_ref().map(ContinuousCurrent::safety).unwrap_or_default(),
+        ),
         date: record.provenance.date.clone(),
-        provenance: record.provenance.to_string(),
+        provenance: record.provenance.on_page(),
     };
     page.render().map_err(|error| Error::value(format!("cannot write the handout: {error}")))
 }

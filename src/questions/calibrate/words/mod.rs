@@ -9,9 +9,10 @@ pub mod sentences;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::calibrate::Calibration;
+use crate::questions::calibrate::ContinuousCurrent;
 use crate::questions::calibrate::budget::BudgetEntry;
 use crate::questions::calibrate::notes::Note;
-use crate::questions::words::cautions::{Caution, sentences};
+use crate::questions::words::cautions::{Caution, sentences_with};
 use crate::questions::words::phrases::{model_sentence, percent};
 use crate::units::{Dimension, degrees_of_freedom, display, fixed, significant, uncertain, unit};
 use causes::{cause_sentences, measurement_sentences};
@@ -23,7 +24,7 @@ use sentences::{
 /// The page for people.
 pub fn text(record: &Calibration) -> String {
     let mut page =
-        Page::new(&format!("Calibration: {}", record.provenance.spec_title), &record.provenance.to_string());
+        Page::new(&format!("Calibration: {}", record.provenance.spec_title), &record.provenance.on_page());
     page.paragraph(model_sentence(record.model));
     dispute(&mut page, record);
     line(&mut page, record);
@@ -44,7 +45,8 @@ pub fn text(record: &Calibration) -> String {
         page.list(notes.iter().map(String::as_str));
     }
     page.section("Cautions");
-    page.list(sentences(&Caution::ALL));
+    let safety = record.continuous.as_ref().map(ContinuousCurrent::safety).unwrap_or_default();
+    page.list(sentences_with(&Caution::ALL, &safety).iter().map(String::as_str));
     page.into_text()
 }
 

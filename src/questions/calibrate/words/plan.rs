@@ -9,8 +9,7 @@ use crate::units::{Dimension, display};
 
 /// The page for people.
 pub fn text(plan: &Plan, provenance: &Provenance) -> String {
-    let mut page =
-        Page::new(&format!("Readings to take: {}", provenance.spec_title), &provenance.to_string());
+    let mut page = Page::new(&format!("Readings to take: {}", provenance.spec_title), &provenance.on_page());
     page.section("Wish");
     page.row("expanded uncertainty wanted", &format!("{} of the slope", percent(plan.wanted_fraction)));
     page.row(

@@ -10,7 +10,7 @@ use crate::questions::words::phrases::model_sentence;
 /// The page for people.
 pub fn text(refusal: &Refusal) -> String {
     let title = format!("No calibration: {}", refusal.provenance.spec_title);
-    let mut page = Page::new(&title, &refusal.provenance.to_string());
+    let mut page = Page::new(&title, &refusal.provenance.on_page());
     page.paragraph(model_sentence(refusal.model));
     page.section("Why no line is adopted");
     page.paragraph(&format!("{}.", dispute_sentence(refusal.dispute, &refusal.agreement)));

@@ -1,9 +1,9 @@
 //! Options side by side on one printable page that needs no network, no script and no colour.
 
 use crate::questions::compare::Comparison;
-use crate::questions::compare::words::{Row, need_rows, provenance, questions, rows, verdicts};
-use crate::questions::words::cautions;
-use crate::questions::words::cautions::Caution;
+use crate::questions::compare::words::{
+    Row, caution_sentences, need_rows, provenance, questions, rows, verdicts,
+};
 use std::fmt::Write;
 
 /// Style for A4 and Letter: what is missed is bold and framed, never only coloured.
@@ -45,8 +45,8 @@ pub fn html(record: &Comparison, picture: &str) -> String {
     let _ = writeln!(page, "<figure>\n{svg}\n</figure>");
     list(&mut page, "To ask before ordering", &questions(record));
     page += "<h2>Notes</h2>\n<ul>\n";
-    let cautions = cautions::sentences(&[Caution::HotCoils, Caution::InductiveKick]);
-    for note in record.notes.iter().map(String::as_str).chain(cautions) {
+    let cautions = caution_sentences(record);
+    for note in record.notes.iter().chain(&cautions).map(String::as_str) {
         let _ = writeln!(page, "<li>{}</li>", escaped(note));
     }
     let _ = write!(page, "</ul>\n<p class=\"from\">{}</p>\n</body>\n</html>\n", escaped(&provenance(record)));

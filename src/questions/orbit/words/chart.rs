@@ -12,7 +12,7 @@ use std::io::Write;
 
 /// The chart's table for people.
 pub fn chart_text(chart: &RadiusChart) -> String {
-    let mut page = Page::new(&chart.provenance.spec_title, &chart.provenance.to_string());
+    let mut page = Page::new(&chart.provenance.spec_title, &chart.provenance.on_page());
     page.paragraph(model_sentence(chart.model));
     page.section("Beam radius in mm against current");
     let [low, high] = chart.allowed_radius_m;
@@ -33,7 +33,7 @@ pub fn chart_text(chart: &RadiusChart) -> String {
     line_row(&mut page, &chart.line);
     page.block("\n");
     page.block(&chart_table(chart));
-    notes(&mut page, &chart.notes);
+    notes(&mut page, &chart.notes, &chart.safety);
     page.into_text()
 }
 
@@ -97,7 +97,7 @@ pub fn chart_csv(chart: &RadiusChart, out: &mut dyn Write, format: NumberFormat)
 
 /// The bias table for people, with its one sentence.
 pub fn bias_text(table: &BiasTable) -> String {
-    let mut page = Page::new(&table.provenance.spec_title, &table.provenance.to_string());
+    let mut page = Page::new(&table.provenance.spec_title, &table.provenance.on_page());
     page.paragraph(model_sentence(table.model));
     page.section("What a perfect reader gets for e/m on this bench");
     page.paragraph(&bias_sentence(table));
@@ -146,7 +146,7 @@ pub fn bias_text(table: &BiasTable) -> String {
          off the beam plane or tilted, gun voltage offset and calibration line, relativity. u: standard uncertainty \
          from ammeter, voltmeter, voltage offset and line.",
     );
-    notes(&mut page, &table.notes);
+    notes(&mut page, &table.notes, &table.safety);
     page.into_text()
 }
 
@@ -215,7 +215,7 @@ pub fn bias_csv(table: &BiasTable, out: &mut dyn Write, format: NumberFormat) ->
 
 /// What the printed scale shows, for people.
 pub fn scale_text(scale: &ReadingScale) -> String {
-    let mut page = Page::new(&scale.provenance.spec_title, &scale.provenance.to_string());
+    let mut page = Page::new(&scale.provenance.spec_title, &scale.provenance.on_page());
     page.paragraph(model_sentence(scale.model));
     page.section("Circles on the scale");
     let rows: Vec<Vec<String>> = scale
@@ -251,7 +251,7 @@ pub fn scale_text(scale: &ReadingScale) -> String {
             format!("{} with {}: the beam strikes the glass.", volts(*volt), fixed(*ampere, unit::AMPERE, 2))
         })
         .collect();
-    notes(&mut page, &left_out);
+    notes(&mut page, &left_out, &scale.safety);
     page.into_text()
 }
 

@@ -5,19 +5,20 @@ pub mod chart;
 use crate::files::out::csv::{NumberFormat, comment_line};
 use crate::paper::page::Page;
 use crate::physics::beam::{Bias, FieldLine, Halt};
+use crate::physics::safety::SafetyFigures;
 use crate::questions::orbit::{Orbit, PathRow};
-use crate::questions::words::cautions::{Caution, sentences};
+use crate::questions::words::cautions::{Caution, sentences_with};
 use crate::questions::words::phrases::{model_sentence, percent_of, place, signed_percent, volts};
 use crate::units::{Dimension, display, fixed, length, scientific, unit};
 use std::io::Write;
 
 /// The dangers of a bench with the beam on.
-pub(super) const BEAM_CAUTIONS: [Caution; 3] =
-    [Caution::GunVoltage, Caution::EvacuatedGlass, Caution::HotCoils];
+pub(super) const BEAM_CAUTIONS: [Caution; 4] =
+    [Caution::GunVoltage, Caution::EvacuatedGlass, Caution::HotCoils, Caution::Implants];
 
 /// The page for people.
 pub fn text(orbit: &Orbit) -> String {
-    let mut page = Page::new(&orbit.provenance.spec_title, &orbit.provenance.to_string());
+    let mut page = Page::new(&orbit.provenance.spec_title, &orbit.provenance.on_page());
     page.paragraph(model_sentence(orbit.model));
     page.section("Setting");
     page.row("gun voltage, as the meter shows", &volts(orbit.gun_voltage_volt));
@@ -44,7 +45,7 @@ pub fn text(orbit: &Orbit) -> String {
         scientific(orbit.tolerance, 1),
         scientific(orbit.energy_drift, 1)
     ));
-    notes(&mut page, &orbit.notes);
+    notes(&mut page, &orbit.notes, &orbit.safety);
     page.into_text()
 }
 
@@ -142,10 +143,10 @@ fn bias_rows(page: &mut Page, bias: &Bias, line: &FieldLine) {
 }
 
 /// Notes and cautions, as every page about the beam ends.
-pub(crate) fn notes(page: &mut Page, notes: &[String]) {
+pub(crate) fn notes(page: &mut Page, notes: &[String], safety: &SafetyFigures) {
     page.notes(notes);
     page.section("Cautions");
-    page.list(sentences(&BEAM_CAUTIONS));
+    page.list(sentences_with(&BEAM_CAUTIONS, safety).iter().map(String::as_str));
 }
 
 fn room_field(field: Option<[f64; 3]>) -> String {

@@ -1,0 +1,66 @@
+//! The figures that cautions name: the current to rely on for ever, and how far the field reaches that implants do not stand.
+
+use super::field::Assembly;
+use super::heat::HeatedPair;
+use super::heat::limits::TemperatureLimits;
+use super::heat::range::predicted_range_ampere;
+use super::{room, stray};
+use crate::Result;
+use crate::constants::IMPLANT_CAUTION_TESLA;
+use crate::pair::Bench;
+use serde::Serialize;
+
+/// The Earth's field at its strongest, taken where a spec states no room field (IGRF: 67 µT near the southern magnetic
+/// pole, from memory).
+const LARGEST_EARTH_FIELD_TESLA: f64 = 67e-6;
+
+/// What a bench's cautions name; `None` where the spec does not tell.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct SafetyFigures {
+    /// The current to rely on for as long as one likes: the lower end of the continuous current's range.
+    pub reliable_continuous_current_ampere: Option<f64>,
+    /// From the centre to where the field at the supply's current limit, the room's included, is below 0.5 mT.
+    pub caution_distance_m: Option<f64>,
+}
+
+impl SafetyFigures {
+    /// Of a bench and its coils' field.
+    pub fn of(bench: &Bench, assembly: &Assembly) -> Self {
+        let range = HeatedPair::of(bench)
+            .and_then(|pair| predicted_range_ampere(bench, &pair, &TemperatureLimits::of(bench)));
+        Self {
+            reliable_continuous_current_ampere: range.ok().map(|[low, _]| low),
+            caution_distance_m: caution_distance_m(bench, assembly).ok().flatten(),
+        }
+    }
+}
+
+/// From the centre to where the field at the supply's current limit is below 0.5 mT, wherever the room's field points;
+/// `None` without a limit.
+pub fn caution_distance_m(bench: &Bench, assembly: &Assembly) -> Result<Option<f64>> {
+    let Ok(limit_ampere) = bench.current_limit_ampere() else { return Ok(None) };
+    let room_tesla = room::field_tesla(bench)?.map_or(LARGEST_EARTH_FIELD_TESLA, |room| room.norm());
+    let left_tesla = (IMPLANT_CAUTION_TESLA - room_tesla).max(0.1 * IMPLANT_CAUTION_TESLA);
+    stray::distance_below_m(assembly, limit_ampere, left_tesla).map(Some)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::physics::heat::example;
+
+    #[test]
+    fn a_bench_without_a_supply_has_a_current_and_no_distance_and_one_with_has_both() {
+        let mut bench = example::bench();
+        let figures = SafetyFigures::of(&bench, &Assembly::of(&bench));
+        let (current, distance) =
+            (figures.reliable_continuous_current_ampere.unwrap(), figures.caution_distance_m.unwrap());
+        assert!(current > 0.5 && current <= 3.0, "{current} A");
+        // 0.5 mT less the Earth's 67 µT on the axis, where 2·160 turns of 3 A make about μ0 N I a²/z³.
+        let estimate = (4e-7 * std::f64::consts::PI * 160.0 * 3.0 * 0.168f64.powi(2) / 4.33e-4).cbrt();
+        assert!((distance / estimate - 1.0).abs() < 0.3, "{distance} m for {estimate}");
+        bench.supply = None;
+        let figures = SafetyFigures::of(&bench, &Assembly::of(&bench));
+        assert!(figures.reliable_continuous_current_ampere.is_some() && figures.caution_distance_m.is_none());
+    }
+}
