@@ -73,7 +73,7 @@ impl FaultEvidence {
 ///
 /// ```
 /// use coilwright::judgement::{Data, Effect, Fault, Sizes, weigh_faults};
-/// // Four readings that should be nought, one of them six standard uncertainties off.
+/// // Four readings that should be zero, one of them six standard uncertainties off.
 /// let data = Data::independent(&[0.0, 6.0, 0.0, 0.0], &[1.0; 4])?;
 /// let fault = Fault {
 ///     cause: "second reading",

@@ -187,7 +187,7 @@ mod tests {
             let wanted: f64 = line.split(',').nth(2).unwrap().parse().unwrap();
             let (one, other) = ((number("A="), 0.0, 0.0), (number(" a="), 0.0, 0.0));
             let got = mutual_inductance_henry(&winding(one, 0.0), &winding(other, number("d="))) / MU_0;
-            // A − a is not a double where they nearly touch.
+            // If the circles nearly touch, A − a is not exact as a double.
             assert!((got / wanted - 1.0).abs() < 1e-14, "{line}: {got:e}");
             rows += 1;
         }

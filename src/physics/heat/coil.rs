@@ -108,7 +108,7 @@ impl HeatedCoil {
         self.settled_near(mean_celsius, &SurfaceGuess::default())
     }
 
-    /// The same from a guess, which is bettered.
+    /// The same, starting from a guess, which is updated.
     pub(super) fn settled_near(&self, mean_celsius: f64, guess: &SurfaceGuess) -> CoilTemperatures {
         let mean_kelvin = mean_celsius - self.room_celsius;
         let mut surface_kelvin = guess.open.get().map(|ratio| ratio * mean_kelvin);
@@ -154,7 +154,7 @@ impl HeatedCoil {
         self.flows_near(mean_celsius, wall_celsius, &SurfaceGuess::default())
     }
 
-    /// The same from a guess, which is bettered.
+    /// The same, starting from a guess, which is updated.
     pub(super) fn flows_near(
         &self,
         mean_celsius: f64,
