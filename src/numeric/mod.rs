@@ -7,6 +7,7 @@ pub(crate) mod elliptic;
 mod elliptic_fit;
 pub mod lanes;
 mod lanes_fit;
+pub mod least_squares;
 pub mod line_fit;
 pub mod ode;
 pub mod quadrature;

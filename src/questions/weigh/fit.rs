@@ -12,7 +12,25 @@
 //! pull the mean.
 
 use crate::constants::SPEED_OF_LIGHT_M_PER_S;
+use crate::numeric::least_squares::{Search, least_squares};
 use crate::{Error, Result};
+use nalgebra::Vector2;
+use std::f64::consts::LN_2;
+
+/// A last step of ln θ, and of the room's part of the field, from which the fit counts as found.
+const CLOSE: f64 = 1e-9;
+
+/// A step never more than halves or doubles θ: far-off runs approach instead of overshooting. Slopes that leave out a
+/// ten-thousandth may raise chi-square by 1e-8 of it at the end.
+const SEARCH: Search<2> = Search {
+    start: Vector2::new(0.0, 0.0),
+    held: [false; 2],
+    bounds: [[f64::NEG_INFINITY, f64::INFINITY]; 2],
+    longest_step: LN_2,
+    settled: 1e-13,
+    may_grow: 1e-6,
+    rounds: 60,
+};
 
 /// One run as the fit sees it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -72,8 +90,10 @@ impl Point {
 }
 
 /// Fits e/m, and the room's axial field where it is free.
+///
+/// The parameters are ln θ from a start, and b as a part of the weakest field.
 pub(super) fn fit(points: &[Point], room: RoomAxial) -> Result<Fitted> {
-    let (free, mut room_tesla) = match room {
+    let (free, held_tesla) = match room {
         RoomAxial::Held(tesla) => (false, tesla),
         RoomAxial::Free => (true, 0.0),
     };
@@ -84,112 +104,59 @@ pub(super) fn fit(points: &[Point], room: RoomAxial) -> Result<Fitted> {
     // From the runs themselves: with columns swapped e/m is millions of times off, and a step from the accepted value
     // would throw the room's field away.
     let alone = |point: &Point| point.field_tesla * point.radius_m / (2.0 * point.voltage_volt).sqrt();
-    let mut theta = points.iter().map(alone).sum::<f64>() / points.len() as f64;
-    let mut normal = Normal::default();
-    let mut change = f64::INFINITY;
-    for _ in 0..60 {
-        normal = Normal::of(points, theta, room_tesla, free);
-        let Some([theta_step, room_step]) = normal.step() else { break };
-        // A step never more than halves or doubles: far-off runs approach instead of overshooting.
-        let next = (theta + theta_step).clamp(0.5 * theta, 2.0 * theta);
-        change = (next / theta - 1.0).abs();
-        theta = next;
-        room_tesla += room_step;
-        let field = points.iter().map(|point| point.field_tesla).fold(f64::INFINITY, f64::min);
-        change = change.max(room_step.abs() / field);
-        if change < 1e-13 {
-            break;
-        }
-    }
+    let start = points.iter().map(alone).sum::<f64>() / points.len() as f64;
+    let weakest = points.iter().map(|point| point.field_tesla).fold(f64::INFINITY, f64::min);
+    let theta_of = |parameters: &Vector2<f64>| start * parameters[0].exp();
+    let room_of = |parameters: &Vector2<f64>| if free { parameters[1] * weakest } else { held_tesla };
+    let residuals = |parameters: &Vector2<f64>| {
+        let (theta, room_tesla) = (theta_of(parameters), room_of(parameters));
+        Ok(points
+            .iter()
+            .map(|point| (point.radius_m - point.model_m(theta, room_tesla)) / point.uncertainty_m)
+            .collect())
+    };
+    let rows = |parameters: &Vector2<f64>, _: &[f64]| {
+        let (theta, room_tesla) = (theta_of(parameters), room_of(parameters));
+        Ok(points.iter().map(|point| slopes(point, theta, room_tesla, weakest)).collect())
+    };
+    let search = Search { held: [false, !free], ..SEARCH };
+    let least = least_squares(&search, residuals, rows)?;
+    let (theta, room_tesla) = (theta_of(&least.parameters), room_of(&least.parameters));
     let charge_to_mass = 1.0 / (theta * theta);
-    if !(change < 1e-9 && charge_to_mass.is_finite()) {
+    let covariance = least.covariance().filter(|_| least.last_step < CLOSE && charge_to_mass.is_finite());
+    let Some(covariance) = covariance else {
         return Err(Error::NotConverged {
             what: "e/m from the runs together, in C/kg,",
             best: charge_to_mass,
-            error_estimate: 2.0 * change * charge_to_mass,
+            error_estimate: 2.0 * least.last_step * charge_to_mass,
         });
-    }
-    let [[theta_variance, covariance], [_, room_variance]] = normal.covariance();
-    let weighted_residuals: Vec<f64> = points
-        .iter()
-        .map(|point| (point.radius_m - point.model_m(theta, room_tesla)) / point.uncertainty_m)
-        .collect();
-    let leverages = points.iter().map(|point| normal.leverage(point, theta, room_tesla, free)).collect();
+    };
+    let [theta_variance, room_variance] = [covariance[(0, 0)], covariance[(1, 1)]];
+    let leverage = |point: &Point| {
+        let mut slope = slopes(point, theta, room_tesla, weakest);
+        slope[1] = if free { slope[1] } else { 0.0 };
+        slope.dot(&(covariance * slope)).clamp(0.0, 1.0)
+    };
     Ok(Fitted {
         charge_to_mass,
-        uncertainty: 2.0 * charge_to_mass * theta_variance.sqrt() / theta,
+        uncertainty: 2.0 * charge_to_mass * theta_variance.sqrt(),
         room_axial_tesla: room_tesla,
-        room_axial_uncertainty_tesla: free.then(|| room_variance.sqrt()),
+        room_axial_uncertainty_tesla: free.then(|| room_variance.sqrt() * weakest),
         // e/m falls as θ grows.
-        correlation: free.then(|| -covariance / (theta_variance * room_variance).sqrt()),
-        chi_square: weighted_residuals.iter().map(|residual| residual * residual).sum(),
+        correlation: free.then(|| -covariance[(0, 1)] / (theta_variance * room_variance).sqrt()),
+        chi_square: least.square,
         degrees_of_freedom: points.len() - unknowns,
-        weighted_residuals,
-        leverages,
+        leverages: points.iter().map(leverage).collect(),
+        weighted_residuals: least.residuals,
     })
 }
 
-/// The normal equations of θ and b; those of b are left at the unit when it is held.
-#[derive(Clone, Copy, Debug, Default)]
-struct Normal {
-    matrix: [[f64; 2]; 2],
-    right: [f64; 2],
-}
-
-impl Normal {
-    fn of(points: &[Point], theta: f64, room_tesla: f64, free: bool) -> Self {
-        let mut normal = Self::default();
-        for point in points {
-            let slope = slopes(point, theta, room_tesla, free);
-            let rest = (point.radius_m - point.model_m(theta, room_tesla)) / point.uncertainty_m;
-            for i in 0..2 {
-                normal.right[i] += slope[i] * rest;
-                for j in 0..2 {
-                    normal.matrix[i][j] += slope[i] * slope[j];
-                }
-            }
-        }
-        if !free {
-            normal.matrix[1][1] = 1.0;
-        }
-        normal
-    }
-
-    fn covariance(&self) -> [[f64; 2]; 2] {
-        let [[a, b], [_, d]] = self.matrix;
-        let determinant = a * d - b * b;
-        [[d / determinant, -b / determinant], [-b / determinant, a / determinant]]
-    }
-
-    /// None where the runs cannot part the two unknowns.
-    fn step(&self) -> Option<[f64; 2]> {
-        let [[a, b], [_, d]] = self.matrix;
-        if a * d - b * b <= 1e-10 * a * d {
-            return None;
-        }
-        let covariance = self.covariance();
-        let step = covariance.map(|row| row[0] * self.right[0] + row[1] * self.right[1]);
-        step.iter().all(|part| part.is_finite()).then_some(step)
-    }
-
-    fn leverage(&self, point: &Point, theta: f64, room_tesla: f64, free: bool) -> f64 {
-        let slope = slopes(point, theta, room_tesla, free);
-        let covariance = self.covariance();
-        let sum: f64 = (0..2)
-            .flat_map(|i| (0..2).map(move |j| (i, j)))
-            .map(|(i, j)| slope[i] * covariance[i][j] * slope[j])
-            .sum();
-        sum.clamp(0.0, 1.0)
-    }
-}
-
-/// ∂r/∂θ and ∂r/∂b over the point's uncertainty. The relativistic term, a ten-thousandth, is left out of ∂/∂θ: it
-/// changes the points' weights by that much.
-fn slopes(point: &Point, theta: f64, room_tesla: f64, free: bool) -> [f64; 2] {
+/// −∂/∂p of the residual over the point's uncertainty, p as [`fit`] has them. The relativistic term, a ten-thousandth, is
+/// left out of ∂/∂θ: it changes the points' weights by that much.
+fn slopes(point: &Point, theta: f64, room_tesla: f64, weakest_tesla: f64) -> Vector2<f64> {
     let radius = point.model_m(theta, room_tesla);
     let field = point.field_tesla + point.direction * room_tesla;
-    let room = if free { -radius * point.direction / field } else { 0.0 };
-    [radius / theta / point.uncertainty_m, room / point.uncertainty_m]
+    Vector2::new(radius, -radius * point.direction * weakest_tesla / field) / point.uncertainty_m
 }
 
 #[cfg(test)]

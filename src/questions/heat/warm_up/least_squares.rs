@@ -3,17 +3,24 @@
 use super::point::{WarmUpPoint, temperature_by_resistance_celsius};
 use super::readings::Reading;
 use crate::constants::Conductor;
+use crate::numeric::least_squares::{self, Ending, Search};
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::pair::HeatedPair;
 use crate::physics::heat::transient::ThermalState;
 use crate::{Error, Result};
 use nalgebra::{Matrix3, Vector3};
+use std::f64::consts::LN_10;
 
-const ROUNDS: usize = 30;
-/// Factors are sought between a tenth and ten.
-const WIDEST_LN: f64 = std::f64::consts::LN_10;
-/// A step of the logarithms that ends the search.
-const SETTLED: f64 = 1e-5;
+/// The surface and heat capacity factors are sought between a tenth and ten, in steps of no more than a factor of two.
+const SEARCH: Search<3> = Search {
+    start: Vector3::new(0.0, 0.0, 0.0),
+    held: [false; 3],
+    bounds: [[-LN_10, LN_10], [-LN_10, LN_10], [f64::NEG_INFINITY, f64::INFINITY]],
+    longest_step: 0.7,
+    settled: 1e-5,
+    may_grow: 1e-12,
+    rounds: 30,
+};
 
 /// Relative scatter of a resistance that is never undercut: half a digit in the fourth place of a meter. Few rows that
 /// agree by chance would otherwise seem to fix what they do not.
@@ -49,17 +56,6 @@ impl Free {
     pub(super) fn unknowns(self) -> usize {
         (0..3).filter(|parameter| !self.holds(*parameter)).count()
     }
-}
-
-/// The model at trial parameters.
-struct Trial {
-    parameters: Vector3<f64>,
-    /// Resistance and temperature at each block.
-    modelled: Vec<(f64, f64)>,
-    /// Measured over modelled resistance, minus 1.
-    residuals: Vec<f64>,
-    /// Their weighted sum of squares.
-    square: f64,
 }
 
 /// Where the least squares ended.
@@ -165,97 +161,71 @@ impl Run {
         Ok(modelled)
     }
 
-    /// The model at trial parameters: ln surface factor, ln capacity factor, ln cold resistance.
-    fn trial(&self, parameters: Vector3<f64>) -> Result<Trial> {
-        let modelled = self.modelled(&parameters)?;
-        let residuals: Vec<f64> =
-            self.measured_ohm.iter().zip(&modelled).map(|(found, (model, _))| found / model - 1.0).collect();
-        let square = residuals.iter().zip(&self.blocks).map(|(r, block)| block.rows * r * r).sum();
-        Ok(Trial { parameters, modelled, residuals, square })
+    /// Measured over modelled resistance, minus 1, each by the root of the rows it stands for.
+    fn residuals(&self, parameters: &Vector3<f64>) -> Result<Vec<f64>> {
+        let modelled = self.modelled(parameters)?;
+        let found = self.measured_ohm.iter().zip(&modelled).zip(&self.blocks);
+        Ok(found.map(|((found, (model, _)), block)| block.rows.sqrt() * (found / model - 1.0)).collect())
     }
 
-    /// The matrix and the right-hand side of Gauss and Newton's step; the equation of a factor that is held says "no
-    /// step".
-    fn normal_equations(&self, here: &Trial, free: Free) -> Result<(Matrix3<f64>, Vector3<f64>)> {
+    /// Slopes of the residuals from small changes of the parameters.
+    fn slopes(&self, here: &Vector3<f64>, residuals: &[f64], free: Free) -> Result<Vec<Vector3<f64>>> {
         const NUDGE: f64 = 1e-3;
-        let mut slopes = [const { Vec::new() }; 3];
-        for (index, slope) in slopes.iter_mut().enumerate() {
-            if free.holds(index) {
-                *slope = vec![0.0; here.residuals.len()];
-                continue;
-            }
-            let mut nudged = here.parameters;
+        let mut rows = vec![Vector3::zeros(); residuals.len()];
+        for index in (0..3).filter(|index| !free.holds(*index)) {
+            let mut nudged = *here;
             nudged[index] += NUDGE;
-            let there = self.trial(nudged)?;
-            *slope = here.residuals.iter().zip(&there.residuals).map(|(a, b)| (a - b) / NUDGE).collect();
-        }
-        let weighted = |a: &[f64], b: &[f64]| -> f64 {
-            self.blocks.iter().zip(a).zip(b).map(|((block, a), b)| block.rows * a * b).sum()
-        };
-        let mut normal = Matrix3::from_fn(|i, j| weighted(&slopes[i], &slopes[j]));
-        for index in (0..3).filter(|index| free.holds(*index)) {
-            normal[(index, index)] = 1.0;
-        }
-        Ok((normal, Vector3::from_fn(|i, _| weighted(&slopes[i], &here.residuals))))
-    }
-
-    /// A trial in the direction of `step` whose sum of squares is no larger, and the share of the step taken; none where
-    /// even a small share makes it larger. No step is larger than a factor of two.
-    fn improved(&self, here: &Trial, step: &Vector3<f64>) -> Result<Option<(Trial, f64)>> {
-        let mut share = (0.7 / step.amax()).min(1.0);
-        for _ in 0..8 {
-            let mut parameters = here.parameters + step * share;
-            for factor in 0..2 {
-                parameters[factor] = parameters[factor].clamp(-WIDEST_LN, WIDEST_LN);
+            let there = self.residuals(&nudged)?;
+            for ((row, a), b) in rows.iter_mut().zip(residuals).zip(there) {
+                row[index] = (a - b) / NUDGE;
             }
-            let there = self.trial(parameters)?;
-            if there.square <= here.square * (1.0 + 1e-12) {
-                return Ok(Some((there, share)));
-            }
-            share *= 0.5;
         }
-        Ok(None)
+        Ok(rows)
     }
 
     /// The free factors and the cold resistance that make the sum of squares of measured over modelled resistance least.
+    /// The parameters are ln surface factor, ln capacity factor, ln cold resistance.
     pub(super) fn least_squares(&self, free: Free) -> Result<Least> {
         let first = self.blocks.iter().position(|block| block.rows > 0.0).unwrap_or(0);
-        let mut here = self.trial(Vector3::new(0.0, 0.0, self.measured_ohm[first].ln()))?;
-        for _ in 0..ROUNDS {
-            let (normal, pull) = self.normal_equations(&here, free)?;
-            let Some(step) = normal.lu().solve(&pull) else { break };
-            let settled = match self.improved(&here, &step)? {
-                Some((there, share)) => {
-                    here = there;
-                    (step * share).amax() < SETTLED
-                }
-                None => true,
-            };
-            if settled {
-                return Ok(self.least(&here, &normal, free));
+        let search = Search {
+            start: Vector3::new(0.0, 0.0, self.measured_ohm[first].ln()),
+            held: [0, 1, 2].map(|index| free.holds(index)),
+            ..SEARCH
+        };
+        let found = least_squares::least_squares(
+            &search,
+            |parameters| self.residuals(parameters),
+            |parameters, residuals| self.slopes(parameters, residuals, free),
+        )?;
+        match found.ending {
+            Ending::Settled | Ending::NoStepLower => {
+                let inverse = found.covariance().unwrap_or(Matrix3::from_element(f64::INFINITY));
+                self.least(&found.parameters, found.square, inverse, free)
             }
+            Ending::Singular | Ending::OutOfRounds => Err(Error::NotConverged {
+                what: "the fit of the warm-up test",
+                best: found.parameters[0].exp(),
+                error_estimate: found.square.sqrt(),
+            }),
         }
-        Err(Error::NotConverged {
-            what: "the fit of the warm-up test",
-            best: here.parameters[0].exp(),
-            error_estimate: here.square.sqrt(),
-        })
     }
 
     /// The model as predicted, from the first resistance on.
     pub(super) fn unfitted(&self) -> Result<Least> {
-        let here = self.trial(Vector3::new(0.0, 0.0, self.measured_ohm[0].ln()))?;
-        Ok(self.least(&here, &Matrix3::identity(), Free { surface: false, capacity: false }))
+        let here = Vector3::new(0.0, 0.0, self.measured_ohm[0].ln());
+        let square = self.residuals(&here)?.iter().map(|residual| residual * residual).sum();
+        self.least(&here, square, Matrix3::identity(), Free { surface: false, capacity: false })
     }
 
-    fn least(&self, here: &Trial, normal: &Matrix3<f64>, free: Free) -> Least {
+    /// What was found, from the covariance for residuals of unit variance.
+    fn least(&self, here: &Vector3<f64>, square: f64, inverse: Matrix3<f64>, free: Free) -> Result<Least> {
+        let modelled = self.modelled(here)?;
         let counted = self.blocks.iter().filter(|block| block.rows > 0.0).count();
         let degrees_of_freedom = counted.saturating_sub(free.unknowns());
         // Without a degree of freedom the uncertainties are infinite or not a number: nothing is determined.
-        let variance = (here.square / degrees_of_freedom as f64).max(LEAST_SCATTER * LEAST_SCATTER);
-        let covariance =
-            normal.try_inverse().map_or(Matrix3::from_element(f64::INFINITY), |inverse| inverse * variance);
-        let cold_ohm = here.parameters[2].exp();
+        let variance = (square / degrees_of_freedom as f64).max(LEAST_SCATTER * LEAST_SCATTER);
+        let covariance = inverse * variance;
+        let cold_ohm = here[2].exp();
         let point = |((block, ohm), (_, model_celsius)): ((&Reading, &f64), &(f64, f64))| WarmUpPoint {
             time_s: block.time_s,
             resistance_ohm: *ohm,
@@ -266,13 +236,13 @@ impl Run {
             ),
             model_temperature_celsius: *model_celsius,
         };
-        Least {
-            factors: [here.parameters[0].exp(), here.parameters[1].exp()],
+        Ok(Least {
+            factors: [here[0].exp(), here[1].exp()],
             deviation: [0, 1, 2].map(|i| covariance[(i, i)].sqrt()),
             cold_ohm,
             degrees_of_freedom,
-            square: here.square,
-            points: self.blocks.iter().zip(&self.measured_ohm).zip(&here.modelled).map(point).collect(),
-        }
+            square,
+            points: self.blocks.iter().zip(&self.measured_ohm).zip(&modelled).map(point).collect(),
+        })
     }
 }
