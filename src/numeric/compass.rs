@@ -9,14 +9,20 @@ pub struct Largest<const N: usize> {
     pub value: f64,
     /// Evaluations spent.
     pub evaluations: usize,
+    /// Whether the steps became small enough about a finite value; if not, it grows without bound or was never a number.
+    pub settled: bool,
 }
+
+/// At most so many rounds: a climb that still goes on has no top within reach.
+const MOST_ROUNDS: usize = 10_000;
 
 /// Climbs from `start` in steps of `step` along each coordinate, halving the steps whenever none of them climbs,
 /// until they are below `tolerance` times the first ones. Every trial point is clamped to `bounds` (pairs low,
 /// high; infinite where there is none).
 ///
 /// At a smooth interior maximum the value found is short by about (tolerance × step)² times half the curvature.
-/// A value that is not a number never counts as larger.
+/// A value that is not a number never counts as larger. An infinite value ends the climb, as do ten thousand rounds;
+/// `settled` is then false.
 pub fn climb<const N: usize>(
     mut value_at: impl FnMut(&[f64; N]) -> f64,
     start: [f64; N],
@@ -31,9 +37,13 @@ pub fn climb<const N: usize>(
         x
     };
     let start = clamp(start);
-    let mut best = Largest { at: start, value: value_at(&start), evaluations: 1 };
+    let mut best = Largest { at: start, value: value_at(&start), evaluations: 1, settled: false };
     let mut scale = 1.0;
-    while scale > tolerance {
+    for _ in 0..MOST_ROUNDS {
+        if scale <= tolerance || best.value == f64::INFINITY {
+            best.settled = best.value.is_finite();
+            break;
+        }
         let before = best.value;
         for i in 0..N {
             for sign in [1.0, -1.0] {
@@ -52,7 +62,8 @@ pub fn climb<const N: usize>(
             }
         }
         // A climb too small to matter would otherwise crawl along a flat ridge.
-        if best.value - before <= 1e-14 * before.abs() {
+        let climbed = best.value - before > 1e-14 * before.abs();
+        if !climbed {
             scale *= 0.5;
         }
     }
@@ -77,6 +88,24 @@ mod tests {
     fn it_stops_at_a_bound() {
         let top = climb(|x: &[f64; 1]| x[0], [0.2], [0.5], [[0.0, 1.0]], 1e-9);
         assert_eq!((top.at, top.value), ([1.0], 1.0));
+    }
+
+    #[test]
+    fn an_infinite_value_ends_the_climb() {
+        let pole = |x: &[f64; 1]| if x[0] > 0.5 { f64::INFINITY } else { x[0] };
+        let top = climb(pole, [0.0], [0.1], [[0.0, 1.0]], 1e-9);
+        assert_eq!((top.value, top.settled), (f64::INFINITY, false));
+        let pit = |x: &[f64; 1]| if x[0] < 0.05 { f64::NEG_INFINITY } else { -(x[0] - 0.3).powi(2) };
+        let top = climb(pit, [0.0], [0.1], [[0.0, 1.0]], 1e-9);
+        assert!(top.settled && (top.at[0] - 0.3).abs() < 1e-6, "{top:?}");
+        let nowhere = climb(|_: &[f64; 1]| f64::NAN, [0.0], [0.1], [[0.0, 1.0]], 1e-9);
+        assert!(nowhere.value.is_nan() && !nowhere.settled);
+    }
+
+    #[test]
+    fn a_slope_without_a_top_ends_after_so_many_rounds() {
+        let top = climb(|x: &[f64; 1]| x[0], [0.0], [1.0], [[0.0, f64::INFINITY]], 1e-9);
+        assert!(!top.settled && top.evaluations <= 1 + 2 * MOST_ROUNDS, "{top:?}");
     }
 
     #[test]
