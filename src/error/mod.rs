@@ -6,8 +6,10 @@
 pub mod diagnosis;
 #[cfg(feature = "program")]
 mod drawing;
+mod refused;
 
 pub use diagnosis::{Diagnosis, Problem, ProblemRecord, Severity, Stage};
+pub use refused::{CentreFieldFor, Refused};
 
 use std::path::PathBuf;
 
@@ -100,7 +102,10 @@ pub enum Error {
         /// How to write it, in the part that its path names.
         example: &'static str,
     },
-    /// A value lies outside what a calculation can take.
+    /// A value that a calculation cannot take, of a kind that a caller may want to tell from others.
+    #[error(transparent)]
+    Refused(#[from] Refused),
+    /// Anything else that cannot be computed or done, told in words alone.
     #[error("{message}")]
     Value {
         /// What is wrong: the quantity, the value found with its unit, what is allowed.
@@ -254,6 +259,7 @@ impl Error {
             | Self::Write { hint, .. }
             | Self::Value { hint, .. }
             | Self::Usage { hint, .. } => hint.clone(),
+            Self::Refused(refused) => refused.hint(),
             Self::InFile { error, .. } => error.hint(),
             Self::NotConverged { .. } => Some(
                 "look for a wrong unit or a slipped decimal point in the values that go into it; the best value is no \

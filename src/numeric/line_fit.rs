@@ -4,6 +4,7 @@
 //! from them alone and are *not* scaled by the scatter; chi-square says whether the scatter fits them. Where
 //! nothing is known of the points, [`fit_line_equal_scatter`] takes one common uncertainty from the scatter.
 
+use crate::error::Refused;
 use crate::{Error, Result};
 use serde::Serialize;
 
@@ -164,10 +165,7 @@ pub fn fit_line_equal_scatter(points: &[(f64, f64)]) -> Result<LineFit> {
 pub fn fit_parallel_lines_equal_scatter(points: &[(f64, f64)], line_of: &[usize]) -> Result<ParallelLines> {
     let needed = 2 + line_count(line_of);
     if points.len() < needed {
-        return Err(Error::value(format!(
-            "{} points leave no scatter to take an uncertainty from; at least {needed} are needed",
-            points.len()
-        )));
+        return Err(Refused::TooFewPointsForScatter { points: points.len(), needed }.into());
     }
     let unit: Vec<LinePoint> = points
         .iter()
@@ -202,12 +200,7 @@ fn line_count(line_of: &[usize]) -> usize {
 fn check(points: &[LinePoint], line_of: &[usize]) -> Result<()> {
     let lines = line_count(line_of);
     if points.len() < 1 + lines.max(1) {
-        return Err(Error::value(format!(
-            "{} points make no {}; at least {} are needed",
-            points.len(),
-            if lines < 2 { "line".into() } else { format!("{lines} parallel lines") },
-            1 + lines.max(1)
-        )));
+        return Err(Refused::TooFewPoints { points: points.len(), lines, needed: 1 + lines.max(1) }.into());
     }
     for (index, point) in points.iter().enumerate() {
         let finite = [point.x, point.y, point.x_uncertainty, point.y_uncertainty, point.covariance]
@@ -219,15 +212,13 @@ fn check(points: &[LinePoint], line_of: &[usize]) -> Result<()> {
         let possible =
             point.covariance.abs() < point.x_uncertainty * point.y_uncertainty || point.covariance == 0.0;
         if !(finite && positive && possible) {
-            return Err(Error::value(format!(
-                "point {} has no usable uncertainty: x {} ± {}, y {} ± {}, covariance {}",
-                index + 1,
-                point.x,
-                point.x_uncertainty,
-                point.y,
-                point.y_uncertainty,
-                point.covariance
-            )));
+            return Err(Refused::PointWithoutUncertainty {
+                number: index + 1,
+                x: [point.x, point.x_uncertainty],
+                y: [point.y, point.y_uncertainty],
+                covariance: point.covariance,
+            }
+            .into());
         }
     }
     // Parallel lines take their slope from within each line.
@@ -237,7 +228,7 @@ fn check(points: &[LinePoint], line_of: &[usize]) -> Result<()> {
         point.x != first
     });
     if !spread {
-        return Err(Error::value(format!("all points have the same x, {}; no slope follows", points[0].x)));
+        return Err(Refused::NoSlopeFromOneAbscissa { x: points[0].x }.into());
     }
     Ok(())
 }

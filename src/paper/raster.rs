@@ -9,6 +9,7 @@ use super::figure::Figure;
 use super::mark::{Mark, Place};
 use super::palette::PAPER;
 use super::{font, stroke};
+use crate::error::Refused;
 use crate::{Error, Result};
 
 /// Pixels in a point.
@@ -22,9 +23,7 @@ const MOST_PIXELS: f64 = 1e8;
 pub(super) fn png(figure: &Figure) -> Result<Vec<u8>> {
     let (width, height) = (figure.width * PIXELS_A_POINT, figure.height * PIXELS_A_POINT);
     if width * height > MOST_PIXELS {
-        return Err(Error::value(format!(
-            "a picture of {width} × {height} pixels is too large: at most {MOST_PIXELS} in all"
-        )));
+        return Err(Refused::PictureTooLarge { width, height, most: MOST_PIXELS }.into());
     }
     let (width, height) = (width.round() as u32, height.round() as u32);
     let size = Size { columns: width as usize, rows: height as usize };

@@ -5,6 +5,7 @@ use super::electron::Electron;
 use super::gun::Gun;
 use super::path::{Extent, Path, PathOptions, trace};
 use crate::constants::{ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG, ELECTRON_MASS_KG, ELEMENTARY_CHARGE_COULOMB};
+use crate::error::{CentreFieldFor, Refused};
 use crate::pair::{Bench, Provenance, Tube};
 use crate::physics::build_error::field_constant_tesla_per_ampere;
 use crate::physics::field::Assembly;
@@ -79,14 +80,7 @@ impl<'a> BeamBench<'a> {
         tube.bulb_radius_m.get_or_insert_with(|| bench.room_for_bulb_m(&tube.bulb_centre_m));
         let from_centre_m = (tube.gun_exit_m - tube.bulb_centre_m).norm();
         if let Some(bulb_radius_m) = tube.bulb_radius_m.filter(|radius| from_centre_m >= *radius) {
-            return Err(Error::value_with_hint(
-                format!(
-                    "the gun exit lies {} from the bulb's centre, outside the bulb of radius {}",
-                    display(from_centre_m, Dimension::Length, 4),
-                    display(bulb_radius_m, Dimension::Length, 4)
-                ),
-                "correct `tube.gun_exit`, `tube.bulb_centre` or `tube.bulb_radius`",
-            ));
+            return Err(Refused::GunOutsideBulb { from_centre_m, bulb_radius_m }.into());
         }
         let assembly = Assembly::of(bench);
         let field_constant_tesla_per_ampere = field_constant_tesla_per_ampere(&assembly);
@@ -96,10 +90,7 @@ impl<'a> BeamBench<'a> {
             .map(|w| (w.turns * w.current_share / w.section.mean_radius_m).abs())
             .sum();
         if field_constant_tesla_per_ampere.abs() <= 1e-6 * crate::constants::MU_0 * one_coil {
-            return Err(Error::value_with_hint(
-                "the coils make no field along the axis at the centre, so they bend no beam there",
-                "check `sense` in `as_built`: one coil connected backwards cancels the other",
-            ));
+            return Err(Refused::CoilsCancel { wanted: CentreFieldFor::Beam }.into());
         }
         let line = line.unwrap_or_else(|| FieldLine {
             slope_tesla_per_ampere: field_constant_tesla_per_ampere,
@@ -171,25 +162,12 @@ impl<'a> BeamBench<'a> {
     /// The electron that leaves the gun when the voltmeter shows `gun_voltage_volt`.
     pub fn electron(&self, gun_voltage_volt: f64) -> Result<Electron> {
         if !(gun_voltage_volt.is_finite() && gun_voltage_volt > 0.0) {
-            return Err(Error::value_with_hint(
-                format!(
-                    "the gun voltage is {} and makes no beam",
-                    display(gun_voltage_volt, Dimension::Voltage, 4)
-                ),
-                "give a gun voltage above 0 V, such as --gun-voltage \"200 V\"",
-            ));
+            return Err(Refused::GunVoltage { volt: gun_voltage_volt }.into());
         }
         let offset_volt = self.gun_voltage_offset_volt();
         let beam_volt = gun_voltage_volt - offset_volt;
         if beam_volt <= 0.0 {
-            return Err(Error::value_with_hint(
-                format!(
-                    "of the gun voltage {} nothing is left after `tube.gun_voltage_offset` of {}",
-                    display(gun_voltage_volt, Dimension::Voltage, 4),
-                    display(offset_volt, Dimension::Voltage, 4)
-                ),
-                "raise the gun voltage, or correct the offset",
-            ));
+            return Err(Refused::GunVoltageWithinOffset { volt: gun_voltage_volt, offset_volt }.into());
         }
         Electron::after(beam_volt)
     }
@@ -200,10 +178,7 @@ impl<'a> BeamBench<'a> {
         if gun_tilt_rad.is_finite() && gun_tilt_rad.abs() <= FRAC_PI_2 {
             Ok(gun)
         } else {
-            Err(Error::value_with_hint(
-                format!("the gun tilt is {}", display(gun_tilt_rad, Dimension::Angle, 4)),
-                "give a tilt from -90 deg to 90 deg out of the beam plane",
-            ))
+            Err(Refused::GunTilt { rad: gun_tilt_rad }.into())
         }
     }
 

@@ -3,10 +3,10 @@
 use super::electron::Electron;
 use super::gun::Gun;
 use super::path::{Extent, PathOptions, trace};
+use crate::error::{CentreFieldFor, Refused};
 use crate::numeric::quadrature::gauss_legendre;
 use crate::pair::Tube;
 use crate::physics::field::Assembly;
-use crate::units::{Dimension, display};
 use crate::{Error, Result};
 use nalgebra::Vector3;
 use std::f64::consts::PI;
@@ -83,10 +83,7 @@ pub fn effective_field_tesla(
     check_radius(beam_radius_m)?;
     let transverse = gun.transverse_share();
     if transverse < 1e-9 {
-        return Err(Error::value_with_hint(
-            "a gun that points along the axis makes no beam circle",
-            "give `tube.gun_direction` a part in the beam plane, such as [0, 1, 0]",
-        ));
+        return Err(Refused::GunAlongAxis.into());
     }
     // Any electron does: only field over rigidity counts, so the field is scaled instead.
     let electron = Electron::after(100.0)?;
@@ -100,13 +97,7 @@ pub fn effective_field_tesla(
         let field = |point: &Vector3<f64>| field_tesla(point) * scale;
         let path = trace(field, &electron, gun, &PathOptions::in_the_open(Extent::HalfTurn))?;
         let Some(read_radius_m) = path.read_radius_m() else {
-            return Err(Error::value_with_hint(
-                format!(
-                    "a beam of radius {} does not come round in this field",
-                    display(beam_radius_m, Dimension::Length, 4)
-                ),
-                "choose a smaller beam radius, or a gun exit nearer the middle",
-            ));
+            return Err(Refused::BeamDoesNotComeRound { radius_m: beam_radius_m }.into());
         };
         let excess = read_radius_m / beam_radius_m;
         change = (excess - 1.0).abs();
@@ -160,10 +151,7 @@ fn check_radius(beam_radius_m: f64) -> Result<()> {
     if beam_radius_m > 0.0 && beam_radius_m.is_finite() {
         Ok(())
     } else {
-        Err(Error::value(format!(
-            "the beam radius is {} and must be above 0 mm",
-            display(beam_radius_m, Dimension::Length, 4)
-        )))
+        Err(Refused::BeamRadius { radius_m: beam_radius_m }.into())
     }
 }
 
@@ -178,10 +166,7 @@ fn centre_field_per_ampere(assembly: &Assembly) -> Result<f64> {
     if at_centre.z.abs() > 1e-6 * one_by_one {
         Ok(at_centre.z)
     } else {
-        Err(Error::value_with_hint(
-            "the coils make no field along the axis at the centre, so no beam circle can be compared with it",
-            "check `sense` in `as_built`: one coil connected backwards cancels the other",
-        ))
+        Err(Refused::CoilsCancel { wanted: CentreFieldFor::EffectiveField }.into())
     }
 }
 

@@ -1,7 +1,8 @@
 //! An electron that has fallen through the gun's voltage.
 
+use crate::Result;
 use crate::constants::{ELECTRON_MASS_KG, ELEMENTARY_CHARGE_COULOMB, SPEED_OF_LIGHT_M_PER_S};
-use crate::{Error, Result};
+use crate::error::Refused;
 use std::f64::consts::TAU;
 
 /// The largest gun voltage taken: above it the tubes this crate models do not exist.
@@ -35,10 +36,9 @@ impl Electron {
     /// ```
     pub fn after(voltage_volt: f64) -> Result<Self> {
         if !(voltage_volt > 0.0 && voltage_volt <= LARGEST_GUN_VOLTAGE_VOLT) {
-            return Err(Error::value_with_hint(
-                format!("an electron that has fallen through {voltage_volt} V makes no beam here"),
-                format!("the gun voltage must be above 0 V and at most {LARGEST_GUN_VOLTAGE_VOLT} V"),
-            ));
+            return Err(
+                Refused::BeamVoltage { volt: voltage_volt, most_volt: LARGEST_GUN_VOLTAGE_VOLT }.into()
+            );
         }
         let kinetic_energy_joule = ELEMENTARY_CHARGE_COULOMB * voltage_volt;
         let rest_energy_joule = ELECTRON_MASS_KG * SPEED_OF_LIGHT_M_PER_S * SPEED_OF_LIGHT_M_PER_S;

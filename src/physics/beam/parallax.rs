@@ -1,8 +1,8 @@
 //! A scale that does not lie in the beam plane reads wrong by parallax.
 
+use crate::Result;
+use crate::error::Refused;
 use crate::pair::{RadiusReading, missing};
-use crate::units::{Dimension, display};
-use crate::{Error, Result};
 
 /// What a length in the beam plane covers on the scale, seen by the camera: the beam plane is D away, the scale
 /// s behind it, and by similar triangles the length appears (D + s)/D as long.
@@ -44,20 +44,18 @@ pub fn magnification(reading: &RadiusReading) -> Result<f64> {
     if distance_m > 0.0 && magnification > 0.0 {
         Ok(magnification)
     } else {
-        Err(Error::value_with_hint(
-            format!(
-                "a scale {} behind the beam plane cannot be seen from a camera {} before it",
-                display(reading.scale_offset_m, Dimension::Length, 4),
-                display(distance_m, Dimension::Length, 4)
-            ),
-            "the camera must stand before the beam plane and before the scale",
-        ))
+        Err(Refused::ScaleOutOfSight {
+            scale_offset_m: reading.scale_offset_m,
+            camera_distance_m: distance_m,
+        }
+        .into())
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::Error;
     use crate::pair::BeamEdge;
 
     fn reading(camera_distance_m: Option<f64>, scale_offset_m: f64) -> RadiusReading {

@@ -2,6 +2,7 @@
 
 use super::electron::Electron;
 use super::gun::{Gun, in_beam_plane};
+use crate::error::Refused;
 use crate::numeric::ode::{Crossing, Event, Options, Solution, State, Statistics, Stopped, integrate};
 use crate::{Error, Result};
 use nalgebra::Vector3;
@@ -175,9 +176,7 @@ pub fn trace(
     let at_exit_m = rigidity / field_tesla(&gun.exit_m).norm();
     let unit_m = at_exit_m.min(2.0 * bulb.1);
     if !(unit_m.is_finite() && unit_m > 0.0) {
-        return Err(Error::value(format!(
-            "the field at the gun exit makes a beam of radius {at_exit_m} m, which cannot be followed"
-        )));
+        return Err(Refused::BeamCannotBeFollowed { radius_m: at_exit_m }.into());
     }
     let frame = Frame { exit_m: gun.exit_m, unit_m, speed_m_per_s: electron.speed_m_per_s };
     let derivative = |_: f64, state: &State<6>| {

@@ -8,6 +8,7 @@ use super::placed::PlacedWinding;
 use super::section::Section;
 use super::turns::Turns;
 use super::winding::WindingField;
+use crate::error::Refused;
 use crate::numeric::lanes::InstructionSet;
 use crate::pair::{Bench, Layout, TurnPlace, Winding};
 use crate::{Error, Result};
@@ -234,10 +235,7 @@ impl Assembly {
     /// A coordinate that is not finite, or a point on a filament.
     pub fn try_field_per_ampere_at(&self, points_m: &[Vector3<f64>]) -> Result<Vec<FieldEstimate>> {
         if let Some(point) = points_m.iter().find(|point| !point.iter().all(|c| c.is_finite())) {
-            let [x, y, z] = (*point).into();
-            return Err(Error::value(format!(
-                "a point must have finite coordinates, not ({x} m, {y} m, {z} m)"
-            )));
+            return Err(Refused::PointNotFinite { point_m: (*point).into() }.into());
         }
         let estimates = |points: &[Vector3<f64>]| {
             let mut columns = self.chunk(points, true);
@@ -255,15 +253,12 @@ impl Assembly {
             .find(|(estimate, _)| !estimate.tesla_per_ampere.iter().all(|b| b.is_finite()))
         {
             Some((_, point)) => {
-                let [x, y, z] = (*point).into();
                 let has_one_side = |s: &Section| (s.width_m == 0.0) != (s.depth_m == 0.0);
                 if self.turns.is_none() && self.windings.iter().any(|winding| has_one_side(&winding.section))
                 {
                     return Err(Error::value("a section must have both a width and a depth, or neither"));
                 }
-                Err(Error::value(format!(
-                    "the point ({x} m, {y} m, {z} m) lies on a filament, where the field has no finite value"
-                )))
+                Err(Refused::PointOnFilament { point_m: (*point).into() }.into())
             }
             None => Ok(estimates),
         }

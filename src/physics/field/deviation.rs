@@ -1,7 +1,8 @@
 //! Deviation: the local field over the centre field, minus one.
 
 use super::{Assembly, Grid};
-use crate::{Error, Result};
+use crate::Result;
+use crate::error::{CentreFieldFor, Refused};
 use nalgebra::Vector3;
 
 /// Measures deviations from the centre field: (B·u)/|B_centre| − 1, u the direction of the centre field.
@@ -36,10 +37,7 @@ impl<'a> Deviation<'a> {
         let total = coils + background;
         let centre = total.norm();
         if !centre.is_finite() || centre <= 1e-9 * scale {
-            return Err(Error::value_with_hint(
-                "the coils cancel at the centre, so there is no centre field to compare with",
-                "look for a coil connected backwards: `sense` in `as_built`",
-            ));
+            return Err(Refused::CoilsCancel { wanted: CentreFieldFor::Deviation }.into());
         }
         let direction = total / centre;
         // Coils that cancel leave the background's direction alone.

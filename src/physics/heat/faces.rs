@@ -4,8 +4,9 @@ use super::convection::Convection;
 use super::materials::{FormerMaterial, TouchMaterial, former_material};
 use super::section::Side;
 use super::{materials, radiation};
+use crate::Result;
+use crate::error::Refused;
 use crate::pair::{AxisPosition, Bench, Cheeks, Coil};
-use crate::{Error, Result};
 use std::f64::consts::PI;
 
 /// One side of a coil, from the wire pack to the air.
@@ -84,11 +85,7 @@ pub fn faces(bench: &Bench, coil: &Coil, upper: bool) -> Result<[Face; 4]> {
     });
     let thickness_m = former.as_ref().map_or(0.0, |former| former.thickness_m);
     if thickness_m >= inner_radius_m {
-        return Err(Error::value(format!(
-            "the former's wall of {:.4} mm leaves no bore in a winding of inner radius {:.4} mm",
-            thickness_m * 1e3,
-            inner_radius_m * 1e3
-        )));
+        return Err(Refused::FormerFillsBore { wall_m: thickness_m, inner_radius_m }.into());
     }
     let covers = |side: Side| match (&former, side) {
         (None, _) | (_, Side::Outer) => false,

@@ -2,9 +2,10 @@
 
 use super::circuit::{Circuit, Currents, Drive};
 use super::coil::{CoilTemperatures, HeatedCoil, SurfaceGuess};
+use crate::Result;
+use crate::error::Refused;
 use crate::numeric::roots::brent_root;
 use crate::pair::{AxisPosition, Bench, Connection};
-use crate::{Error, Result};
 
 /// Mean winding temperature up to which a steady state is sought: twice the highest thermal class, where neither
 /// enamel nor solder is left.
@@ -34,17 +35,20 @@ pub struct SteadyPair {
     pub currents: Currents,
 }
 
+/// Rooms for which the model holds.
+const ALLOWED_ROOM_CELSIUS: [f64; 2] = [-50.0, 100.0];
+
 impl HeatedPair {
     /// The pair of a bench. The room is at 20 °C where the bench does not say.
     pub fn of(bench: &Bench) -> Result<Self> {
         let room_celsius = bench.room_temperature_celsius();
-        if !(-50.0..=100.0).contains(&room_celsius) {
-            return Err(Error::value_with_hint(
-                format!(
-                    "the room is at {room_celsius} °C, and the heating model holds from -50 °C to 100 °C"
-                ),
-                r#"write the air temperature, as in "room": { "temperature": "22 degC" }"#,
-            ));
+        let [least, most] = ALLOWED_ROOM_CELSIUS;
+        if !(least..=most).contains(&room_celsius) {
+            return Err(Refused::RoomTemperature {
+                celsius: room_celsius,
+                allowed_celsius: ALLOWED_ROOM_CELSIUS,
+            }
+            .into());
         }
         let [a, b] = bench.coils();
         let upright = bench.axis == AxisPosition::Horizontal;

@@ -2,6 +2,7 @@
 
 use super::earth_field::EarthField;
 use crate::constants::{MAGNETIC_MODEL_VALID_FROM, MAGNETIC_MODEL_VALID_UNTIL};
+use crate::error::Refused;
 use crate::pair::Site;
 use crate::{Error, Result};
 use world_magnetic_model::GeomagneticField;
@@ -50,38 +51,29 @@ pub fn earth_field(site: &Site) -> Result<EarthField> {
 
 fn no_such_date(site: &Site) -> Error {
     let (year, month, day) = site.date;
-    Error::value_with_hint(
-        format!("there is no date {year:04}-{month:02}-{day:02}"),
-        "write `room.site.date` as year-month-day, like \"2026-03-01\"",
-    )
+    Refused::NoSuchDay { year, month: month.into(), day: day.into() }.into()
 }
 
 fn outside_the_model(site: &Site, error: world_magnetic_model::Error) -> Error {
     use world_magnetic_model::Error as Model;
     let (year, month, day) = site.date;
     match error {
-        Model::DateOutsideOfValidityRange { .. } => Error::value_with_hint(
-            format!(
-                "the date {year:04}-{month:02}-{day:02} lies outside the magnetic model's validity, \
-                 {MAGNETIC_MODEL_VALID_FROM} to {MAGNETIC_MODEL_VALID_UNTIL}"
-            ),
-            "the earth's field drifts, so the model is not extrapolated: measure the field with the coils off \
-             and give it as `room.field`, or use a date inside the range",
-        ),
-        Model::HeightOutsideOfValidityRange { min_height_km, max_height_km } => Error::value(format!(
-            "the site's height {} m lies outside the magnetic model's range, {} m to {} m",
-            site.height_m,
-            min_height_km * 1e3,
-            max_height_km * 1e3,
-        )),
-        Model::InvalidLatitude => Error::value(format!(
-            "the site's latitude {} deg lies outside -90 deg to 90 deg",
-            site.latitude_rad.to_degrees()
-        )),
-        Model::InvalidLongitude => Error::value(format!(
-            "the site's longitude {} deg is not a longitude",
-            site.longitude_rad.to_degrees()
-        )),
+        Model::DateOutsideOfValidityRange { .. } => Refused::DayOutsideMagneticModel {
+            year,
+            month: month.into(),
+            day: day.into(),
+            valid: [MAGNETIC_MODEL_VALID_FROM, MAGNETIC_MODEL_VALID_UNTIL],
+        }
+        .into(),
+        Model::HeightOutsideOfValidityRange { min_height_km, max_height_km } => {
+            Refused::HeightOutsideMagneticModel {
+                height_m: site.height_m,
+                allowed_m: [min_height_km * 1e3, max_height_km * 1e3].map(f64::from),
+            }
+            .into()
+        }
+        Model::InvalidLatitude => Refused::Latitude { degrees: site.latitude_rad.to_degrees() }.into(),
+        Model::InvalidLongitude => Refused::Longitude { degrees: site.longitude_rad.to_degrees() }.into(),
     }
 }
 

@@ -1,12 +1,13 @@
 //! The uncertainty budget of the slope: what contributes how much (JCGM 100:2008).
 
+use crate::Result;
+use crate::error::{CentreFieldFor, Refused};
 use crate::numeric::coverage;
 use crate::numeric::coverage::Contribution;
 use crate::pair::{Bench, Distribution};
 use crate::physics::build_error::{BuildError, CoilName, field_constant_errors};
 use crate::physics::heat::expansion::WarmField;
 use crate::physics::heat::transient::ThermalState;
-use crate::{Error, Result};
 use serde::Serialize;
 
 /// How far above room temperature the coils may be when the calibration is used, in kelvin (common practice, no
@@ -198,8 +199,5 @@ pub fn check_slope(slope_tesla_per_ampere: f64) -> Result<()> {
     if slope_tesla_per_ampere.is_finite() && slope_tesla_per_ampere.abs() > 1e-15 {
         return Ok(());
     }
-    Err(Error::value_with_hint(
-        "the coils cancel at the centre, so there is no field constant to calibrate",
-        "check `sense` of each coil under `as_built`",
-    ))
+    Err(Refused::CoilsCancel { wanted: CentreFieldFor::Calibration }.into())
 }

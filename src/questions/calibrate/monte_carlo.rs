@@ -1,12 +1,13 @@
 //! The slope's uncertainty by propagating distributions: random geometries and meters, JCGM 101:2008.
 
 use super::budget::{BudgetEntry, Spread};
+use crate::Result;
+use crate::error::Refused;
 use crate::numeric::coverage::COVERAGE_PROBABILITY;
 use crate::numeric::random::SampleGenerator;
 use crate::pair::Bench;
 use crate::physics::build_error::drawn::{Builder, FieldConstants};
 use crate::physics::field::TOGETHER;
-use crate::{Error, Result};
 use rayon::prelude::*;
 use serde::Serialize;
 
@@ -70,10 +71,7 @@ pub fn monte_carlo(
     advance: impl Fn(u64) + Sync,
 ) -> Result<MonteCarlo> {
     if !(FEWEST_SAMPLES..=MOST_SAMPLES).contains(&samples) {
-        return Err(Error::value_with_hint(
-            format!("{samples} samples were asked for; from {FEWEST_SAMPLES} to {MOST_SAMPLES} are allowed"),
-            "a million is a good number: --monte-carlo 1000000",
-        ));
+        return Err(Refused::Samples { asked: samples, allowed: [FEWEST_SAMPLES, MOST_SAMPLES] }.into());
     }
     // A slope that is fitted alone knows nothing of the build.
     let builder = match mixture.weight_of_fit {

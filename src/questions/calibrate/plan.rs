@@ -7,10 +7,10 @@
 
 use super::ammeter::Ammeter;
 use super::slope::Slope;
+use crate::Result;
+use crate::error::Refused;
 use crate::pair::{AmmeterPosition, Bench, Distribution, missing};
 use crate::physics::heat as heating;
-use crate::units::{Dimension, display};
-use crate::{Error, Result};
 use serde::Serialize;
 
 /// Parts of the largest current that a round visits each way.
@@ -86,13 +86,7 @@ pub fn plan(
     request: &PlanRequest,
 ) -> Result<Plan> {
     if !(1e-5..=0.5).contains(&request.wanted_fraction) {
-        return Err(Error::value_with_hint(
-            format!(
-                "the wanted uncertainty is {}, and it must lie between 0.001 % and 50 %",
-                display(request.wanted_fraction, Dimension::Fraction, 3)
-            ),
-            "write it like this: --want \"1 %\"",
-        ));
+        return Err(Refused::WantedUncertainty { fraction: request.wanted_fraction }.into());
     }
     let scatter = scatter(bench, request)?;
     let limit = bench.current_limit_ampere();
@@ -106,12 +100,11 @@ pub fn plan(
     // A current that the ammeter shows exactly.
     let largest = (limit_ampere.min(continuous) / resolution * (1.0 + 1e-9)).floor() * resolution;
     if largest < resolution {
-        let [largest, step] =
-            [limit_ampere.min(continuous), resolution].map(|ampere| display(ampere, Dimension::Current, 3));
-        return Err(Error::value_with_hint(
-            format!("the largest current, {largest}, is below one step of the ammeter, {step}"),
-            "correct `ammeter.resolution`, or `supply.current_limit`",
-        ));
+        return Err(Refused::CurrentBelowAmmeterStep {
+            largest_ampere: limit_ampere.min(continuous),
+            step_ampere: resolution,
+        }
+        .into());
     }
     let slope = slope_tesla_per_ampere.abs();
     let (floor, floor_set_by) = shared_fraction(bench, largest);
@@ -149,8 +142,7 @@ fn scatter(bench: &Bench, request: &PlanRequest) -> Result<f64> {
         return if scatter > 0.0 && scatter.is_finite() {
             Ok(scatter)
         } else {
-            let scatter = display(scatter, Dimension::FluxDensity, 3);
-            Err(Error::value(format!("the scatter of one reading is {scatter}, and it must be above nought")))
+            Err(Refused::ReadingScatter { tesla: scatter }.into())
         };
     }
     const WHY: &str = "the scatter of one field reading is guessed from its zero unless --scatter gives it";

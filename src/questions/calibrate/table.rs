@@ -3,10 +3,11 @@
 use super::ammeter::Ammeter;
 use super::budget::{AMMETER_DIGITS, AMMETER_GAIN};
 use super::slope::Slope;
+use crate::Result;
+use crate::error::Refused;
 use crate::numeric::coverage;
 use crate::numeric::coverage::Contribution;
 use crate::pair::AmmeterPosition;
-use crate::{Error, Result};
 use serde::Serialize;
 
 /// The most rows a printed table has.
@@ -203,16 +204,11 @@ pub fn stepped(step: f64, limit: f64) -> impl Iterator<Item = f64> {
 pub fn check_step(step_ampere: f64, limit_ampere: f64) -> Result<()> {
     let usable = step_ampere > 0.0 && step_ampere <= limit_ampere;
     if !usable {
-        return Err(Error::value_with_hint(
-            format!("the step {step_ampere} A must be more than 0 A and at most the limit, {limit_ampere} A"),
-            "write it like this: --step \"0.1 A\"",
-        ));
+        return Err(Refused::TableStep { step_ampere, limit_ampere }.into());
     }
     let rows = limit_ampere / step_ampere + 1.0;
     if rows > FILE_ROWS as f64 {
-        return Err(Error::value(format!(
-            "a step of {step_ampere} A up to {limit_ampere} A makes {rows:.0} rows; at most {FILE_ROWS} are written"
-        )));
+        return Err(Refused::TooManyTableRows { step_ampere, limit_ampere, rows, most: FILE_ROWS }.into());
     }
     Ok(())
 }

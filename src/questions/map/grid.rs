@@ -1,8 +1,8 @@
 //! Regular grids of points on planes and in the bulb.
 
+use crate::Result;
+use crate::error::Refused;
 use crate::physics::field;
-use crate::units::{Dimension, display};
-use crate::{Error, Result};
 use nalgebra::Vector3;
 use serde::Serialize;
 
@@ -83,14 +83,10 @@ impl Fineness {
     pub(super) fn axes<const N: usize>(self, ranges_m: [[f64; 2]; N]) -> Result<[GridAxis; N]> {
         let longest = ranges_m.iter().map(|[least, most]| most - least).fold(0.0, f64::max);
         match self {
-            Self::Step(step_m) if !(step_m > 0.0 && step_m.is_finite()) => Err(Error::value_with_hint(
-                format!("a grid step of {} is not possible", display(step_m, Dimension::Length, 4)),
-                "give a step above zero, such as --step \"2 mm\"",
-            )),
-            Self::Points(0 | 1) => Err(Error::value_with_hint(
-                "a grid needs at least 2 points along its longest side",
-                "give a number such as --grid 101",
-            )),
+            Self::Step(step_m) if !(step_m > 0.0 && step_m.is_finite()) => {
+                Err(Refused::GridStep { step_m }.into())
+            }
+            Self::Points(0 | 1) => Err(Refused::GridOfOnePoint.into()),
             Self::Step(step_m) => Ok(ranges_m.map(|range| GridAxis::of_step(range, step_m))),
             Self::Points(points) => {
                 let step_m = longest / (points - 1) as f64;
@@ -157,15 +153,8 @@ impl Grid {
         let mut grid = Self { axes, ball, points: 0 };
         let rows = axes[0].count.saturating_mul(axes[1].count);
         let too_many = |points: u64| {
-            Error::value_with_hint(
-                match points {
-                    u64::MAX => format!(
-                        "a grid of more points than can be counted is too large: at most {MOST_POINTS}"
-                    ),
-                    _ => format!("a grid of {points} points is too large: at most {MOST_POINTS}"),
-                },
-                "take a larger --step or a smaller --grid",
-            )
+            Refused::TooManyGridPoints { points: (points < u64::MAX).then_some(points), most: MOST_POINTS }
+                .into()
         };
         if rows > MOST_POINTS {
             return Err(too_many(rows.saturating_mul(axes[2].count)));
@@ -178,7 +167,7 @@ impl Grid {
             return Err(too_many(grid.points));
         }
         if grid.points == 0 {
-            return Err(Error::value_with_hint("the grid has no point", "take a smaller --step"));
+            return Err(Refused::GridOfNoPoint.into());
         }
         Ok(grid)
     }

@@ -1,5 +1,6 @@
 //! Beam radius against current for several gun voltages, and the bench's own bias over the same settings.
 
+use crate::error::Refused;
 use crate::pair::{Model, Provenance, missing};
 use crate::physics::beam::parallax::magnification;
 use crate::physics::beam::{BeamBench, Bias, Extent, FieldLine, Setting, bias};
@@ -68,12 +69,7 @@ pub struct ChartPoint {
 pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64]) -> Result<Chart> {
     let voltages = voltages_or_range(beams, gun_voltages_volt, 4.0)?;
     let side = beams.field_constant_tesla_per_ampere.signum();
-    let largest_m = beams.tube.largest_radius_in_bulb_m(side).ok_or_else(|| {
-        Error::value_with_hint(
-            "a gun that points along the axis makes no beam circle",
-            "give `tube.gun_direction` a part in the beam plane, such as [0, 1, 0]",
-        )
-    })?;
+    let largest_m = beams.tube.largest_radius_in_bulb_m(side).ok_or(Refused::GunAlongAxis)?;
     let allowed_radius_m = beams.tube.beam_radius_m.unwrap_or([0.25 * largest_m, largest_m]);
     let lowest_volt = voltages.iter().copied().fold(f64::INFINITY, f64::min);
     let highest_volt = voltages.iter().copied().fold(0.0, f64::max);

@@ -9,13 +9,14 @@
 //! of none, wood and metal, 5 min to 3 h); what the windings shown really reach is asked of the model itself.
 
 use super::Wishes;
+use crate::Result;
+use crate::error::Refused;
 use crate::numeric::quadrature::gauss_legendre;
 use crate::numeric::roots::brent_root;
 use crate::physics::field::Section;
 use crate::physics::heat::HeatedPair;
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::transient::{Moment, ThermalState};
-use crate::{Error, Result};
 use rayon::prelude::*;
 
 /// What the heating model says of one section when its hottest surface is at the limit.
@@ -124,12 +125,7 @@ impl SurfaceTable {
         let Some(limit_celsius) = wishes.surface_limit_celsius else { return Ok(None) };
         let room_celsius = wishes.room_celsius;
         if limit_celsius <= room_celsius + 1.0 {
-            return Err(Error::value_with_hint(
-                format!(
-                    "`surface_temperature_limit` is {limit_celsius} °C, and the room is at {room_celsius} °C"
-                ),
-                "a coil that carries current is warmer than the room: allow a few kelvin",
-            ));
+            return Err(Refused::SurfaceLimitBelowRoom { limit_celsius, room_celsius }.into());
         }
         let axes = ranges
             .map(|[low, high]| std::array::from_fn(|i| low + (high - low) * i as f64 / (NODES - 1) as f64));

@@ -20,6 +20,8 @@ pub use monte_carlo::{Histogram, MonteCarlo, Share, Summary};
 pub use sensitivity::Sensitivity;
 pub use wish::Wish;
 
+use crate::Result;
+use crate::error::Refused;
 use crate::pair::{Bench, Model, Provenance, left_out};
 use crate::physics::build_error::drawn::Builder;
 use crate::physics::build_error::{
@@ -27,7 +29,6 @@ use crate::physics::build_error::{
 };
 use crate::physics::field::{Assembly, Deviation, TOGETHER};
 use crate::questions::uniformity;
-use crate::{Error, Result};
 use nalgebra::Vector3;
 use serde::Serialize;
 use worst_deviation::{BeamRegion, WorstDeviations};
@@ -98,20 +99,14 @@ fn check(bench: &Bench, wish: Wish, builds: usize) -> Result<()> {
         [("--within", wish.field_constant_within_fraction), ("beam_deviation", wish.beam_deviation)]
     {
         if let Some(wanted) = wanted.filter(|wanted| !(1e-9..=1.0).contains(wanted)) {
-            return Err(Error::value_with_hint(
-                format!("{name} is {} %, and it must lie between 1e-7 % and 100 %", 100.0 * wanted),
-                "write it like this: --within 1%",
-            ));
+            return Err(Refused::WishedFraction { name, fraction: wanted }.into());
         }
     }
     if wish.beam_deviation.is_some() {
         bench.tube_with_beam()?;
     }
     if !(10..=10_000_000).contains(&builds) {
-        return Err(Error::value_with_hint(
-            format!("{builds} builds were asked for, and it takes 10 to 10 000 000"),
-            "write it like this: --builds 2000",
-        ));
+        return Err(Refused::Builds { asked: builds }.into());
     }
     Ok(())
 }

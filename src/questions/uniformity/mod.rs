@@ -138,7 +138,7 @@ fn fine_enough(assembly: &Assembly, limit_fraction: f64) -> Tolerance {
 /// Where the beam makes no circle, as from a gun that points far out of the beam plane, the rest is answered all the same.
 fn circles_left_out(error: Error, notes: &mut Vec<String>) -> Result<Vec<BeamCircle>> {
     match error {
-        Error::Value { .. } | Error::NotConverged { .. } => {
+        Error::Value { .. } | Error::Refused(_) | Error::NotConverged { .. } => {
             notes.push(format!("The effective field of the beam circles is left out: {error}."));
             Ok(Vec::new())
         }

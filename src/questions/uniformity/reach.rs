@@ -1,9 +1,10 @@
 //! How far from the centre the deviation first crosses a limit.
 
 use super::region::{AZIMUTHS, worst_on_sphere};
+use crate::Result;
+use crate::error::Refused;
 use crate::numeric::{compass, roots};
 use crate::physics::field::{Assembly, Deviation};
-use crate::{Error, Result};
 use nalgebra::Vector3;
 use serde::Serialize;
 use std::f64::consts::TAU;
@@ -26,13 +27,7 @@ const STEPS_PER_RADIUS: f64 = 80.0;
 /// Distances from the centre to the first crossing of `limit`.
 pub(super) fn reach(deviation: &Deviation, assembly: &Assembly, limit: f64) -> Result<Reach> {
     if !(1e-9..=0.5).contains(&limit) {
-        return Err(Error::value_with_hint(
-            format!(
-                "the limit on the deviation is {} %, and it must lie between 1e-7 % and 50 %",
-                100.0 * limit
-            ),
-            "write it like this: --within 1%",
-        ));
+        return Err(Refused::DeviationLimit { fraction: limit }.into());
     }
     let radius = assembly.windings().iter().map(|winding| winding.section.mean_radius_m).fold(0.0, f64::max);
     let farthest =

@@ -12,6 +12,7 @@
 //! pull the mean.
 
 use crate::constants::SPEED_OF_LIGHT_M_PER_S;
+use crate::error::Refused;
 use crate::numeric::least_squares::{Search, least_squares};
 use crate::{Error, Result};
 use nalgebra::Vector2;
@@ -99,7 +100,7 @@ pub(super) fn fit(points: &[Point], room: RoomAxial) -> Result<Fitted> {
     };
     let unknowns = if free { 2 } else { 1 };
     if points.len() < unknowns {
-        return Err(Error::value(format!("{} runs are too few to fit {unknowns} numbers", points.len())));
+        return Err(Refused::TooFewRuns { runs: points.len(), unknowns }.into());
     }
     // From the runs themselves: with columns swapped e/m is millions of times off, and a step from the accepted value
     // would throw the room's field away.

@@ -36,10 +36,10 @@ pub use record::{Outcome, RoomSource, RunResult, RunUncertainty, SharedPart, Wei
 pub use request::Request;
 pub use runs::{RadiusPlace, Run, Runs};
 
+use crate::Result;
+use crate::error::Refused;
 use crate::pair::Provenance;
 use crate::physics::beam::BeamBench;
-use crate::units::{Dimension, display};
-use crate::{Error, Result};
 use fit::fit;
 use outcome::reduce;
 use prepared::Prepared;
@@ -53,10 +53,7 @@ pub fn weigh(beams: &BeamBench<'_>, runs: &Runs, request: &Request) -> Result<We
     if let Some(fraction) = request.scale_uncertainty_fraction
         && !(0.0..1.0).contains(&fraction)
     {
-        return Err(Error::value_with_hint(
-            format!("the scale uncertainty is {}", display(fraction, Dimension::Fraction, 3)),
-            "give a standard uncertainty from 0 % to below 100 % of the radius",
-        ));
+        return Err(Refused::ScaleUncertainty { fraction }.into());
     }
     let (prepared, room) = prepared(beams, runs, request)?;
     let all = reduce(beams, &prepared, &room, request)?;

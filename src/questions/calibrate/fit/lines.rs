@@ -110,8 +110,8 @@ impl<'a> Prepared<'a> {
         let lines = if method == FitMethod::EqualScatter {
             let bare: Vec<(f64, f64)> = self.points.iter().map(|point| (point.x, point.y)).collect();
             fit_parallel_lines_equal_scatter(&bare, &self.line_of).map_err(|error| match error {
-                Error::Value { message, .. } => Error::value_with_hint(
-                    format!("{}: {message}", self.readings.path.display()),
+                Error::Refused(refused) => Error::value_with_hint(
+                    format!("{}: {refused}", self.readings.path.display()),
                     "take more readings, or state `field_uncertainty_mT` for each",
                 ),
                 other => other,
