@@ -9,7 +9,7 @@ use coilwright::constants::MU_0;
 use coilwright::numeric::lanes::InstructionSet;
 use coilwright::numeric::quadrature::gauss_legendre;
 use coilwright::physics::field::{
-    Assembly, FieldColumns, Filament, Grid, PlacedWinding, Section, Tolerance, filaments_field,
+    Assembly, FieldColumns, Filament, PlacedWinding, PlaneGrid, Section, Tolerance, filaments_field,
 };
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
 use nalgebra::Vector3;
@@ -136,7 +136,7 @@ fn many_loops(criterion: &mut Criterion) {
 
 fn map(criterion: &mut Criterion) {
     let mut group = criterion.benchmark_group("map of a thick pair, 1000 x 1000, row series");
-    let grid = Grid {
+    let grid = PlaneGrid {
         origin_m: Vector3::new(0.0, 0.0, -0.5),
         column_step_m: Vector3::x() * (0.6 / 999.0),
         row_step_m: Vector3::z() * (1.0 / 999.0),

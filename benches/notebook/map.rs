@@ -5,7 +5,7 @@
 use coilwright::numeric::lanes::InstructionSet;
 use coilwright::numeric::quadrature::gauss_legendre;
 use coilwright::physics::field::{
-    Assembly, FieldColumns, Filament, Grid, PlacedWinding, Section, filaments_field,
+    Assembly, FieldColumns, Filament, PlacedWinding, PlaneGrid, Section, filaments_field,
 };
 use nalgebra::Vector3;
 use std::hint::black_box;
@@ -31,7 +31,7 @@ fn main() {
     let winding =
         |z: f64| PlacedWinding::on_axis(Section { mean_radius_m: 1.0, width_m: 0.15, depth_m: 0.15 }, 1.0, z);
     let pair = Assembly::new(vec![winding(-0.5), winding(0.5)]);
-    let grid = Grid {
+    let grid = PlaneGrid {
         origin_m: Vector3::new(0.0, 0.0, -0.5),
         column_step_m: Vector3::x() * (0.6 / (COLUMNS - 1) as f64),
         row_step_m: Vector3::z() * (1.0 / (ROWS - 1) as f64),
@@ -45,7 +45,7 @@ fn main() {
     let mut by_rows = vec![FieldColumns::default(); slices];
     let rows_s = best(15, slices, |slice| {
         let origin_m = grid.point(ROWS_A_SLICE * slice, 0);
-        let part = Grid { origin_m, rows: ROWS_A_SLICE, ..grid };
+        let part = PlaneGrid { origin_m, rows: ROWS_A_SLICE, ..grid };
         pair.fill_field_per_ampere_on(&part, &mut by_rows[slice]);
     });
     let mut by_series = vec![Vector3::zeros(); points.len()];

@@ -18,7 +18,7 @@ pub enum Agreement {
 
 /// Two values compared.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct Comparison {
+pub struct ValueComparison {
     /// What may be said.
     pub verdict: Agreement,
     /// First minus second.
@@ -52,7 +52,7 @@ pub fn compare(
     standard_uncertainties: [f64; 2],
     covariance: f64,
     mattering: f64,
-) -> Result<Comparison> {
+) -> Result<ValueComparison> {
     let [first, second] = standard_uncertainties;
     let variance = first * first + second * second - 2.0 * covariance;
     let finite = values.iter().chain(&standard_uncertainties).all(|value| value.is_finite());
@@ -73,7 +73,7 @@ pub fn compare(
     } else {
         Agreement::CannotTell
     };
-    Ok(Comparison { verdict, difference, expanded_uncertainty, normalised_error })
+    Ok(ValueComparison { verdict, difference, expanded_uncertainty, normalised_error })
 }
 
 /// Scatter against what was stated.

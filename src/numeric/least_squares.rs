@@ -41,7 +41,7 @@ pub struct Search<const N: usize> {
 
 /// Why a search ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Ending {
+pub enum FitEnd {
     /// The last step was small enough.
     Settled,
     /// Not even a small part of the step lowers S: the least S is reached within rounding, or the slopes are wrong.
@@ -67,7 +67,7 @@ pub struct Least<const N: usize> {
     /// first.
     pub last_step: f64,
     /// Why it ended.
-    pub ending: Ending,
+    pub ending: FitEnd,
 }
 
 impl<const N: usize> Least<N> {
@@ -94,20 +94,20 @@ pub fn least_squares<const N: usize>(
         residuals: first,
         normal: SMatrix::identity(),
         last_step: f64::INFINITY,
-        ending: Ending::OutOfRounds,
+        ending: FitEnd::OutOfRounds,
     };
     for _ in 0..search.rounds {
         let rows = slopes(&found.parameters, &found.residuals)?;
         let (normal, pull) = search.normal_equations(&rows, &found.residuals);
         found.normal = normal;
         let Some(step) = solved(&normal, &pull) else {
-            return Ok(Least { ending: Ending::Singular, ..found });
+            return Ok(Least { ending: FitEnd::Singular, ..found });
         };
         if !search.take(&mut found, &step, &residuals)? {
-            return Ok(Least { last_step: step.amax(), ending: Ending::NoStepLower, ..found });
+            return Ok(Least { last_step: step.amax(), ending: FitEnd::NoStepLower, ..found });
         }
         if found.last_step < search.settled {
-            return Ok(Least { ending: Ending::Settled, ..found });
+            return Ok(Least { ending: FitEnd::Settled, ..found });
         }
     }
     Ok(found)
@@ -237,7 +237,7 @@ mod tests {
         // residual sum of squares 0.12455138894 (from memory). Eleven digits are certified.
         for start in [[500.0, 1e-4], [250.0, 5e-4]] {
             let found = misra(start, [false; 2]);
-            assert!(matches!(found.ending, Ending::Settled | Ending::NoStepLower), "{found:?}");
+            assert!(matches!(found.ending, FitEnd::Settled | FitEnd::NoStepLower), "{found:?}");
             let [b1, b2] = [found.parameters[0].exp(), found.parameters[1].exp()];
             assert_relative_eq!(b1, 238.942_129_18, max_relative = 1e-10);
             assert_relative_eq!(b2, 5.501_564_318_1e-4, max_relative = 1e-10);
@@ -275,11 +275,11 @@ mod tests {
         // Only the sum of the two shows.
         let residuals = |p: &SVector<f64, 2>| Ok(vec![1.0 - p[0] - p[1], 1.1 - p[0] - p[1]]);
         let slopes = |_: &SVector<f64, 2>, _: &[f64]| Ok(vec![SVector::from([1.0, 1.0]); 2]);
-        assert_eq!(least_squares(&search, residuals, slopes).unwrap().ending, Ending::Singular);
+        assert_eq!(least_squares(&search, residuals, slopes).unwrap().ending, FitEnd::Singular);
         // And no number settles where the residuals are none.
         let nothing = |_: &SVector<f64, 2>| Ok(vec![f64::NAN]);
         let slopes = |_: &SVector<f64, 2>, _: &[f64]| Ok(vec![SVector::from([1.0, f64::NAN])]);
-        assert_eq!(least_squares(&search, nothing, slopes).unwrap().ending, Ending::Singular);
+        assert_eq!(least_squares(&search, nothing, slopes).unwrap().ending, FitEnd::Singular);
     }
 
     #[test]
@@ -296,7 +296,7 @@ mod tests {
         let residuals = |p: &SVector<f64, 1>| Ok(vec![3.0 - p[0]]);
         let slopes = |_: &SVector<f64, 1>, _: &[f64]| Ok(vec![SVector::from([-1.0])]);
         let found = least_squares(&search, residuals, slopes).unwrap();
-        assert_eq!((found.ending, found.square), (Ending::NoStepLower, 9.0));
+        assert_eq!((found.ending, found.square), (FitEnd::NoStepLower, 9.0));
     }
 
     #[test]

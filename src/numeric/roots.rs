@@ -6,7 +6,7 @@ use crate::{Error, Result};
 
 /// Why an iteration stopped.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Stopped {
+pub enum SearchEnd {
     /// The answer is known to within the tolerance.
     Tolerance,
     /// The function is exactly zero there.
@@ -31,13 +31,13 @@ pub struct Located {
     /// How often the function was evaluated.
     pub evaluations: u32,
     /// Why the search stopped.
-    pub stopped: Stopped,
+    pub stopped: SearchEnd,
 }
 
 impl Located {
     /// Whether `at` is the answer to within the tolerance.
     pub fn converged(&self) -> bool {
-        matches!(self.stopped, Stopped::Tolerance | Stopped::ExactZero)
+        matches!(self.stopped, SearchEnd::Tolerance | SearchEnd::ExactZero)
     }
 
     /// The argument found, or an error that carries the best one.
@@ -54,7 +54,7 @@ const EVALUATION_LIMIT: u32 = 200;
 
 /// A root of `function` between `from` and `to`, to within `tolerance` (absolute, plus 4 ε |root|).
 ///
-/// Combines bisection, secant and inverse quadratic interpolation. On return with [`Stopped::Tolerance`] the
+/// Combines bisection, secant and inverse quadratic interpolation. On return with [`SearchEnd::Tolerance`] the
 /// function changes sign within `error_estimate` of `at`. A tolerance of 0 asks for all digits.
 ///
 /// ```
@@ -73,16 +73,16 @@ pub fn brent_root(mut function: impl FnMut(f64) -> f64, from: f64, to: f64, tole
         stopped,
     };
     if ![a, b, fa, fb].iter().all(|value| value.is_finite()) {
-        return located(a, fa, f64::INFINITY, evaluations, Stopped::NotFinite);
+        return located(a, fa, f64::INFINITY, evaluations, SearchEnd::NotFinite);
     }
     for (at, value) in [(a, fa), (b, fb)] {
         if value == 0.0 {
-            return located(at, value, 0.0, evaluations, Stopped::ExactZero);
+            return located(at, value, 0.0, evaluations, SearchEnd::ExactZero);
         }
     }
     if fa.signum() == fb.signum() {
         let (at, value) = if fa.abs() < fb.abs() { (a, fa) } else { (b, fb) };
-        return located(at, value, b - a, evaluations, Stopped::NoSignChange);
+        return located(at, value, b - a, evaluations, SearchEnd::NoSignChange);
     }
     // b is the best point, c the point across the root, a the previous b.
     let (mut c, mut fc) = (a, fa);
@@ -95,13 +95,13 @@ pub fn brent_root(mut function: impl FnMut(f64) -> f64, from: f64, to: f64, tole
         let least_step = 2.0 * f64::EPSILON * b.abs() + 0.5 * tolerance.max(0.0);
         let half = 0.5 * (c - b);
         if fb == 0.0 {
-            return located(b, fb, 0.0, evaluations, Stopped::ExactZero);
+            return located(b, fb, 0.0, evaluations, SearchEnd::ExactZero);
         }
         if half.abs() <= least_step {
-            return located(b, fb, c - b, evaluations, Stopped::Tolerance);
+            return located(b, fb, c - b, evaluations, SearchEnd::Tolerance);
         }
         if evaluations >= EVALUATION_LIMIT {
-            return located(b, fb, c - b, evaluations, Stopped::EvaluationLimit);
+            return located(b, fb, c - b, evaluations, SearchEnd::EvaluationLimit);
         }
         let interpolated = if previous_step.abs() >= least_step && fa.abs() > fb.abs() {
             interpolate((a, fa), (b, fb), (c, fc), half)
@@ -120,7 +120,7 @@ pub fn brent_root(mut function: impl FnMut(f64) -> f64, from: f64, to: f64, tole
         fb = function(b);
         evaluations += 1;
         if !fb.is_finite() {
-            return located(a, fa, c - a, evaluations, Stopped::NotFinite);
+            return located(a, fa, c - a, evaluations, SearchEnd::NotFinite);
         }
         if fb.signum() == fc.signum() {
             (c, fc) = (a, fa);
@@ -170,15 +170,15 @@ pub fn brent_minimum(mut function: impl FnMut(f64) -> f64, from: f64, to: f64, t
         let error_estimate = (high - x).max(x - low);
         let stopped = |stopped| Located { at: x, value: fx, error_estimate, evaluations, stopped };
         if !fx.is_finite() || !error_estimate.is_finite() {
-            return stopped(Stopped::NotFinite);
+            return stopped(SearchEnd::NotFinite);
         }
         let middle = 0.5 * (low + high);
         let least_step = f64::EPSILON.sqrt() * x.abs() + tolerance.max(0.0) / 3.0 + f64::MIN_POSITIVE;
         if (x - middle).abs() + 0.5 * (high - low) <= 2.0 * least_step {
-            return stopped(Stopped::Tolerance);
+            return stopped(SearchEnd::Tolerance);
         }
         if evaluations >= EVALUATION_LIMIT {
-            return stopped(Stopped::EvaluationLimit);
+            return stopped(SearchEnd::EvaluationLimit);
         }
         // The parabola through x, w, v has its vertex at x + p/q.
         let (r, q) = ((x - w) * (fx - fv), (x - v) * (fx - fw));
@@ -246,7 +246,7 @@ mod tests {
                     assert!(root.converged(), "case {case}: {root:?}");
                     assert!(root.error_estimate <= tolerance + 1e-15, "case {case}: {root:?}");
                     // The ninth power is zero to rounding within (1e-16)^(1/9) of its root; 1e-3 covers case 2.
-                    let slack = if case == 2 && root.stopped == Stopped::ExactZero { 1e-3 } else { 0.0 };
+                    let slack = if case == 2 && root.stopped == SearchEnd::ExactZero { 1e-3 } else { 0.0 };
                     let error = (root.at - wanted).abs();
                     assert!(error <= tolerance + slack + 1e-15, "case {case}, {tolerance}: {root:?}");
                 }
@@ -256,9 +256,9 @@ mod tests {
 
     #[test]
     fn a_root_that_cannot_be_found_says_why() {
-        assert_eq!(brent_root(|x| x * x + 1.0, -1.0, 1.0, 1e-9).stopped, Stopped::NoSignChange);
-        assert_eq!(brent_root(|x| x.sqrt() - 1.0, -1.0, 2.0, 1e-9).stopped, Stopped::NotFinite);
-        assert_eq!(brent_root(|x| x, f64::NAN, 1.0, 1e-9).stopped, Stopped::NotFinite);
+        assert_eq!(brent_root(|x| x * x + 1.0, -1.0, 1.0, 1e-9).stopped, SearchEnd::NoSignChange);
+        assert_eq!(brent_root(|x| x.sqrt() - 1.0, -1.0, 2.0, 1e-9).stopped, SearchEnd::NotFinite);
+        assert_eq!(brent_root(|x| x, f64::NAN, 1.0, 1e-9).stopped, SearchEnd::NotFinite);
         let lost = brent_root(|x| x * x + 1.0, -1.0, 1.0, 1e-9).place("a root");
         assert!(matches!(lost, Err(Error::NotConverged { .. })));
     }
@@ -273,7 +273,7 @@ mod tests {
         }
         let at_end = brent_minimum(|x| x, 2.0, 5.0, 1e-6);
         assert!((at_end.at - 2.0).abs() < 1e-6, "{at_end:?}");
-        assert_eq!(brent_minimum(|_| f64::NAN, 0.0, 1.0, 1e-6).stopped, Stopped::NotFinite);
+        assert_eq!(brent_minimum(|_| f64::NAN, 0.0, 1.0, 1e-6).stopped, SearchEnd::NotFinite);
     }
 
     proptest! {

@@ -15,7 +15,7 @@ use coilwright::questions::map::words::{
     GridField, GridTable, file_names, plane_csv_name, profiles_csv, text,
 };
 use coilwright::questions::map::{
-    Extent, FieldMap, Fineness, Grid, Plane, field_map, picture as map_picture,
+    FieldMap, Fineness, MapGrid, MapRanges, Plane, field_map, picture as map_picture,
 };
 use coilwright::units::Dimension;
 use nalgebra::Vector3;
@@ -148,7 +148,7 @@ impl MapArgs {
     }
 
     /// The grids to write, each with its file's name.
-    fn grids(&self, bench: &Bench, assembly: &Assembly) -> Result<Vec<(&'static str, Grid)>> {
+    fn grids(&self, bench: &Bench, assembly: &Assembly) -> Result<Vec<(&'static str, MapGrid)>> {
         let fineness = |usual: u64| match (self.step, self.grid) {
             (Some(step_m), _) => Fineness::Step(step_m),
             (None, Some(points)) => Fineness::Points(points),
@@ -156,14 +156,14 @@ impl MapArgs {
         };
         if self.volume {
             let bulb = bench.bulb()?;
-            let grid = Grid::in_ball(bulb.centre_m, bulb.radius_m, fineness(VOLUME_POINTS))?;
+            let grid = MapGrid::in_ball(bulb.centre_m, bulb.radius_m, fineness(VOLUME_POINTS))?;
             return Ok(vec![("volume.csv", grid)]);
         }
-        let extent = Extent::of(bench, assembly);
+        let extent = MapRanges::of(bench, assembly);
         [(Plane::Axial, 1), (Plane::Mid, 2)]
             .into_iter()
             .map(|(plane, zero)| {
-                let grid = Grid::on_plane(zero, extent.ranges_m, fineness(PLANE_POINTS))?;
+                let grid = MapGrid::on_plane(zero, extent.ranges_m, fineness(PLANE_POINTS))?;
                 Ok((plane_csv_name(plane), grid))
             })
             .collect()

@@ -10,7 +10,8 @@ use coilwright::physics::beam::{BeamBench, FieldLine, Setting};
 use coilwright::questions::calibrate::read_adopted_line;
 use coilwright::questions::orbit::words::chart as beam_chart;
 use coilwright::questions::orbit::{
-    BiasTable, Chart, Orbit, ReadingScale, bias_table, chart, orbit, picture, reading_scale, words as report,
+    BiasTable, Orbit, RadiusChart, ReadingScale, bias_table, chart, orbit, picture, reading_scale,
+    words as report,
 };
 use coilwright::units::Dimension;
 use coilwright::{Error, Result};
@@ -173,7 +174,7 @@ fn write_orbit(
     folder.write("orbit.json", output::json_text(record)?.as_bytes())
 }
 
-fn write_chart(folder: &mut OutputFolder, record: &Chart, format: NumberFormat) -> Result<()> {
+fn write_chart(folder: &mut OutputFolder, record: &RadiusChart, format: NumberFormat) -> Result<()> {
     let figure = picture::chart::figure(record);
     folder.write("beam-radius.svg", figure.svg().as_bytes())?;
     folder.write("beam-radius.png", &figure.png()?)?;

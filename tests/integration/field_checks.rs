@@ -2,7 +2,7 @@
 
 use coilwright::constants::MU_0;
 use coilwright::numeric::lanes::InstructionSet;
-use coilwright::physics::field::{Assembly, Grid, PlacedWinding, Section, Tolerance};
+use coilwright::physics::field::{Assembly, PlacedWinding, PlaneGrid, Section, Tolerance};
 use nalgebra::{Rotation3, Vector3};
 use proptest::prelude::*;
 
@@ -213,7 +213,7 @@ fn every_instruction_set_gives_the_same_field_to_1e_14_of_s() {
             ) * if i % 2 == 0 { 0.2 } else { 1.0 }
         })
         .collect();
-    let grid = Grid {
+    let grid = PlaneGrid {
         origin_m: Vector3::new(-0.1, 0.01, -0.1),
         column_step_m: Vector3::x() * 0.0031,
         row_step_m: Vector3::z() * 0.0067,

@@ -88,12 +88,12 @@ impl OutputFolder {
     pub fn write_with(
         &mut self,
         name: &str,
-        fill: impl FnOnce(&mut dyn Write) -> std::result::Result<(), Stopped>,
+        fill: impl FnOnce(&mut dyn Write) -> std::result::Result<(), FillFailure>,
     ) -> Result<()> {
         let target = self.folder.join(name);
         let path = self.staging.path().join(self.staged.len().to_string());
         let (file, staged) = stage(&path).map_err(|error| write_error(&target, &error))?;
-        let filled = (|| -> std::result::Result<(), Stopped> {
+        let filled = (|| -> std::result::Result<(), FillFailure> {
             let mut buffered = BufWriter::with_capacity(1 << 16, &file);
             fill(&mut buffered)?;
             buffered.flush()?;
@@ -217,14 +217,14 @@ fn folder_and_name(path: &Path) -> Result<(&Path, &str)> {
 ///
 /// Both kinds convert with `?` inside the closure given to [`OutputFolder::write_with`].
 #[derive(Debug)]
-pub enum Stopped {
+pub enum FillFailure {
     /// The file could not be written.
     Io(io::Error),
     /// The contents could not be made.
     Failed(Error),
 }
 
-impl Stopped {
+impl FillFailure {
     fn at(self, path: &Path) -> Error {
         match self {
             Self::Io(error) => write_error(path, &error),
@@ -233,19 +233,19 @@ impl Stopped {
     }
 }
 
-impl From<io::Error> for Stopped {
+impl From<io::Error> for FillFailure {
     fn from(error: io::Error) -> Self {
         Self::Io(error)
     }
 }
 
-impl From<Error> for Stopped {
+impl From<Error> for FillFailure {
     fn from(error: Error) -> Self {
         Self::Failed(error)
     }
 }
 
-impl From<csv::Error> for Stopped {
+impl From<csv::Error> for FillFailure {
     fn from(error: csv::Error) -> Self {
         Self::Io(error.into())
     }

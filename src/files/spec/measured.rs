@@ -25,32 +25,32 @@ pub struct Measured {
     /// How the coils were connected while resistance, field and inductance were measured.
     pub connection: Option<Connection>,
     /// Resistance of the pair as connected, at the copper's temperature.
-    pub resistance_ohm: Option<Reading>,
+    pub resistance_ohm: Option<MeasuredValue>,
     /// The copper's temperature then.
     pub resistance_at_celsius: f64,
     /// Wire diameter over the enamel.
-    pub overall_wire_diameter_m: Option<Reading>,
+    pub overall_wire_diameter_m: Option<MeasuredValue>,
     /// Inner diameter of the wound copper.
-    pub inner_diameter_m: Option<Reading>,
+    pub inner_diameter_m: Option<MeasuredValue>,
     /// Outer diameter of the wound copper.
-    pub outer_diameter_m: Option<Reading>,
+    pub outer_diameter_m: Option<MeasuredValue>,
     /// Width of the wound copper along the axis.
-    pub width_m: Option<Reading>,
+    pub width_m: Option<MeasuredValue>,
     /// Centre plane to centre plane.
-    pub spacing_m: Option<Reading>,
+    pub spacing_m: Option<MeasuredValue>,
     /// Field at the centre per ampere through the ammeter.
-    pub field_tesla_per_ampere: Option<Reading>,
+    pub field_tesla_per_ampere: Option<MeasuredValue>,
     /// Inductance of the pair as connected.
-    pub inductance_henry: Option<Reading>,
+    pub inductance_henry: Option<MeasuredValue>,
     /// Mass of the conductor in both coils together.
-    pub conductor_mass_kg: Option<Reading>,
+    pub conductor_mass_kg: Option<MeasuredValue>,
     /// What the conductor is, as the mass entry says; copper where it does not.
     pub conductor: Conductor,
 }
 
 /// A measured value and its standard uncertainty.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct Reading {
+pub struct MeasuredValue {
     /// The value.
     pub value: f64,
     /// Its standard uncertainty.
@@ -151,7 +151,7 @@ fn check_reading(checks: &mut Checks, path: &str, value: f64, uncertainty: f64, 
 
 fn resolved(file: MeasuredFile, digest: String) -> Measured {
     let length = |reading: Option<LengthReading>| {
-        reading.map(|it| Reading { value: it.value.0, standard_uncertainty: it.uncertainty.0 })
+        reading.map(|it| MeasuredValue { value: it.value.0, standard_uncertainty: it.uncertainty.0 })
     };
     Measured {
         title: crate::units::inert::line(&file.title).into_owned(),
@@ -164,23 +164,23 @@ fn resolved(file: MeasuredFile, digest: String) -> Measured {
             .map_or(crate::constants::REFERENCE_TEMPERATURE_CELSIUS, |at| at.0),
         resistance_ohm: file
             .resistance
-            .map(|it| Reading { value: it.value.0, standard_uncertainty: it.uncertainty.0 }),
+            .map(|it| MeasuredValue { value: it.value.0, standard_uncertainty: it.uncertainty.0 }),
         overall_wire_diameter_m: length(file.overall_wire_diameter),
         inner_diameter_m: length(file.inner_diameter),
         outer_diameter_m: length(file.outer_diameter),
         width_m: length(file.width),
         spacing_m: length(file.spacing),
-        field_tesla_per_ampere: file.field.map(|it| Reading {
+        field_tesla_per_ampere: file.field.map(|it| MeasuredValue {
             value: it.value.0 / it.current.0,
             standard_uncertainty: it.uncertainty.0 / it.current.0.abs(),
         }),
         inductance_henry: file
             .inductance
-            .map(|it| Reading { value: it.value.0, standard_uncertainty: it.uncertainty.0 }),
+            .map(|it| MeasuredValue { value: it.value.0, standard_uncertainty: it.uncertainty.0 }),
         conductor: file.mass.as_ref().and_then(|it| it.of).unwrap_or(Conductor::Copper),
         conductor_mass_kg: file
             .mass
-            .map(|it| Reading { value: it.value.0, standard_uncertainty: it.uncertainty.0 }),
+            .map(|it| MeasuredValue { value: it.value.0, standard_uncertainty: it.uncertainty.0 }),
     }
 }
 

@@ -24,7 +24,7 @@ mod wanted_file;
 mod written;
 
 pub use document::{CheckedDocument, check_document};
-pub use measured::{Measured, Reading, measured_from_text, measured_schema};
+pub use measured::{Measured, MeasuredValue, measured_from_text, measured_schema};
 pub use measured_table::read_measured;
 pub use reader::{CheckedBench, bench_from_text, bench_schema, check_bench, read_bench};
 pub use wanted::{Search, SpacingChoice, Wanted, read_wanted, wanted_from_text, wanted_schema};

@@ -18,7 +18,7 @@ use step::{Trial, rms, tolerances};
 
 /// Why an integration stopped.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Stopped {
+pub enum IntegrationEnd {
     /// The end time was reached.
     EndTime,
     /// The event with this number ended it.
@@ -56,7 +56,7 @@ pub struct Solution<const N: usize> {
     /// The state there.
     pub end_state: State<N>,
     /// Why it ended.
-    pub stopped: Stopped,
+    pub stopped: IntegrationEnd,
     /// Cost and quality.
     pub statistics: Statistics,
 }
@@ -105,7 +105,7 @@ pub fn integrate<const N: usize>(
         hits: Vec::new(),
         end_time: from,
         end_state: start,
-        stopped: Stopped::EndTime,
+        stopped: IntegrationEnd::EndTime,
         statistics: Statistics::default(),
     };
     if from == to {
@@ -116,7 +116,7 @@ pub fn integrate<const N: usize>(
     let mut slope = derivative(from, &start);
     run.statistics.evaluations = 1;
     if !(from.is_finite() && to.is_finite() && is_finite(&start) && is_finite(&slope)) {
-        run.stopped = Stopped::NotFinite;
+        run.stopped = IntegrationEnd::NotFinite;
         return run;
     }
     let sense = (to - from).signum();
@@ -128,12 +128,13 @@ pub fn integrate<const N: usize>(
     let mut just_rejected = false;
     loop {
         if run.statistics.accepted + run.statistics.rejected >= options.step_limit {
-            run.stopped = Stopped::StepLimit;
+            run.stopped = IntegrationEnd::StepLimit;
             return run;
         }
         let (time, state) = (run.end_time, run.end_state);
         if length.abs() <= 4.0 * f64::EPSILON * time.abs().max((to - from).abs()) {
-            run.stopped = if is_finite(&slope) { Stopped::StepTooShort } else { Stopped::NotFinite };
+            run.stopped =
+                if is_finite(&slope) { IntegrationEnd::StepTooShort } else { IntegrationEnd::NotFinite };
             return run;
         }
         let last = (time + length - to) * sense >= -1e-14 * length.abs();
@@ -161,7 +162,7 @@ pub fn integrate<const N: usize>(
             watches[hit.event].count += 1;
             if events[hit.event].stop_at == Some(watches[hit.event].count) {
                 (run.end_time, run.end_state) = (hit.time, hit.state);
-                run.stopped = Stopped::Event(hit.event);
+                run.stopped = IntegrationEnd::Event(hit.event);
                 return run;
             }
         }
@@ -240,7 +241,7 @@ mod tests {
         for tolerance in [1e-4, 1e-6, 1e-8, 1e-10, 1e-12, 1e-14] {
             let options = Options::with_tolerance(tolerance);
             let run = integrate(two_bodies, 0.0, start, TAU, &options, &[]);
-            assert_eq!(run.stopped, Stopped::EndTime);
+            assert_eq!(run.stopped, IntegrationEnd::EndTime);
             let error = (run.end_state - start).norm();
             assert!(error < 500.0 * tolerance + 1e-13, "tolerance {tolerance:e}: error {error:e}");
             let back = integrate(two_bodies, TAU, run.end_state, 0.0, &options, &[]);
@@ -274,7 +275,7 @@ mod tests {
         for sense in [1.0, -1.0] {
             let start = State::<2>::new(0.0, sense);
             let run = integrate(turning, 0.0, start, 100.0 * sense, &Options::with_tolerance(1e-12), &events);
-            assert_eq!(run.stopped, Stopped::Event(1));
+            assert_eq!(run.stopped, IntegrationEnd::Event(1));
             let wanted = [(1, 0.5), (0, 1.0), (1, 1.5), (1, 2.5), (0, 3.0), (1, 3.5)];
             let found: Vec<_> = run.hits.iter().map(|hit| (hit.event, hit.time * sense)).collect();
             assert_eq!(found.len(), wanted.len(), "{found:?}");
@@ -293,15 +294,15 @@ mod tests {
         // y' = y², y(0) = 1 has no solution beyond t = 1.
         let blow_up = integrate(|_, y: &State<1>| y.component_mul(y), 0.0, one, 2.0, &options, &[]);
         assert!(
-            matches!(blow_up.stopped, Stopped::StepTooShort | Stopped::NotFinite),
+            matches!(blow_up.stopped, IntegrationEnd::StepTooShort | IntegrationEnd::NotFinite),
             "{:?}",
             blow_up.stopped
         );
         assert!((blow_up.end_time - 1.0).abs() < 1e-3);
         let nonsense = integrate(|_, y: &State<1>| y * f64::NAN, 0.0, one, 1.0, &options, &[]);
-        assert_eq!(nonsense.stopped, Stopped::NotFinite);
+        assert_eq!(nonsense.stopped, IntegrationEnd::NotFinite);
         let few = Options { step_limit: 3, ..options };
         let long = integrate(|t, _: &State<1>| State::<1>::new(t.cos()), 0.0, one, 1e4, &few, &[]);
-        assert_eq!(long.stopped, Stopped::StepLimit);
+        assert_eq!(long.stopped, IntegrationEnd::StepLimit);
     }
 }

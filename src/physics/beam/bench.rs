@@ -3,7 +3,7 @@
 use super::effective_field::{CurrentDirection, effective_field_ratio_towards};
 use super::electron::Electron;
 use super::gun::Gun;
-use super::path::{Extent, Path, PathOptions, trace};
+use super::path::{Path, PathLength, PathOptions, trace};
 use crate::constants::{ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG, ELECTRON_MASS_KG, ELEMENTARY_CHARGE_COULOMB};
 use crate::error::{CentreFieldFor, Refused};
 use crate::pair::{Bench, Provenance, Tube};
@@ -183,7 +183,7 @@ impl<'a> BeamBench<'a> {
     }
 
     /// The beam's path in the tube.
-    pub fn path(&self, setting: &Setting, extent: Extent) -> Result<Path> {
+    pub fn path(&self, setting: &Setting, extent: PathLength) -> Result<Path> {
         let electron = self.electron(setting.gun_voltage_volt)?;
         if !setting.current_ampere.is_finite() {
             return Err(Error::value(format!("the current is {} A", setting.current_ampere)));

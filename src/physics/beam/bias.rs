@@ -3,7 +3,7 @@
 use super::bench::{BeamBench, Setting, bias_fraction};
 use super::electron::Electron;
 use super::gun::Gun;
-use super::path::{Extent, PathOptions, trace};
+use super::path::{PathLength, PathOptions, trace};
 use crate::Result;
 use nalgebra::Vector3;
 use serde::Serialize;
@@ -80,7 +80,7 @@ pub fn bias(beams: &BeamBench<'_>, setting: &Setting) -> Result<Option<Bias>> {
     let current = setting.current_ampere;
     let electron = beams.electron(setting.gun_voltage_volt)?;
     let gun = beams.gun(setting.gun_tilt_rad)?;
-    let Some(read_radius_m) = beams.path(setting, Extent::HalfTurn)?.read_radius_m() else {
+    let Some(read_radius_m) = beams.path(setting, PathLength::HalfCircle)?.read_radius_m() else {
         return Ok(None);
     };
     if current == 0.0 || gun.transverse_share() < 1e-9 {
@@ -144,7 +144,7 @@ fn open_radius_m(
     electron: &Electron,
     gun: &Gun,
 ) -> Result<Option<f64>> {
-    Ok(trace(field, electron, gun, &PathOptions::in_the_open(Extent::HalfTurn))?.read_radius_m())
+    Ok(trace(field, electron, gun, &PathOptions::in_the_open(PathLength::HalfCircle))?.read_radius_m())
 }
 
 #[cfg(test)]
@@ -200,7 +200,7 @@ mod tests {
         let setting = at(250.0, 1.3);
         let found = bias_of(&bench, None, &setting);
         let beams = BeamBench::prepare(&bench, None).unwrap();
-        let radius = beams.path(&setting, Extent::HalfTurn).unwrap().read_radius_m().unwrap();
+        let radius = beams.path(&setting, PathLength::HalfCircle).unwrap().read_radius_m().unwrap();
         let ratio = beams.effective_field_ratio(setting.current_ampere, radius).unwrap();
         assert!(ratio < 1.0);
         // e/m goes as the square of the field: (B_eff/B)² − 1.

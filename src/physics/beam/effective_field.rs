@@ -2,7 +2,7 @@
 
 use super::electron::Electron;
 use super::gun::Gun;
-use super::path::{Extent, PathOptions, trace};
+use super::path::{PathLength, PathOptions, trace};
 use crate::error::{CentreFieldFor, Refused};
 use crate::numeric::quadrature::gauss_legendre;
 use crate::pair::Tube;
@@ -95,7 +95,7 @@ pub fn effective_field_tesla(
     for _ in 0..40 {
         let scale = rigidity / (effective * beam_radius_m);
         let field = |point: &Vector3<f64>| field_tesla(point) * scale;
-        let path = trace(field, &electron, gun, &PathOptions::in_the_open(Extent::HalfTurn))?;
+        let path = trace(field, &electron, gun, &PathOptions::in_the_open(PathLength::HalfCircle))?;
         let Some(read_radius_m) = path.read_radius_m() else {
             return Err(Refused::BeamDoesNotComeRound { radius_m: beam_radius_m }.into());
         };
@@ -119,7 +119,7 @@ pub fn first_order_effective_field_ratio(
     first_order_effective_field_ratio_towards(CurrentDirection::Positive, assembly, tube, beam_radius_m)
 }
 
-/// The same to first order in the deviation: (1/2) ∫₀^π sin φ (B_z/B_centre) dφ over the first half turn of the
+/// The same to first order in the deviation: (1/2) ∫₀^π sin φ (B_z/B_centre) dφ over the first half circle of the
 /// circle of radius `beam_radius_m` from the gun exit.
 ///
 /// Field half-way round moves the opposite crossing most, field at the gun and at the crossing itself not at all,

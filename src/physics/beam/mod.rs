@@ -18,4 +18,4 @@ pub use effective_field::{
 };
 pub use electron::Electron;
 pub use gun::{GUN_BODY_LENGTH_M, GUN_BODY_RADIUS_M, Gun};
-pub use path::{Extent, Halt, Path, PathOptions, PathPoint, trace};
+pub use path::{Halt, Path, PathLength, PathOptions, PathPoint, trace};

@@ -3,17 +3,17 @@
 use super::electron::Electron;
 use super::gun::{Gun, in_beam_plane};
 use crate::error::Refused;
-use crate::numeric::ode::{Crossing, Event, Options, Solution, State, Statistics, Stopped, integrate};
+use crate::numeric::ode::{Crossing, Event, IntegrationEnd, Options, Solution, State, Statistics, integrate};
 use crate::{Error, Result};
 use nalgebra::Vector3;
 
 /// How far to follow a beam that strikes nothing.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Extent {
-    /// To the crossing opposite the gun.
-    HalfTurn,
-    /// So many turns, at least one.
-    Turns(u32),
+pub enum PathLength {
+    /// Half a circle, to the crossing opposite the gun.
+    HalfCircle,
+    /// So many circles, at least one.
+    Circles(u32),
 }
 
 /// How far to follow the beam, and how accurately.
@@ -22,7 +22,7 @@ pub struct PathOptions {
     /// Local error allowed in one step, relative to the beam's radius and direction.
     pub tolerance: f64,
     /// How far to follow it when nothing stops it.
-    pub extent: Extent,
+    pub extent: PathLength,
     /// Centre and inner radius of the glass, which ends the path; none to go on for ever.
     pub bulb: Option<(Vector3<f64>, f64)>,
     /// Whether the gun's body ends the path; only inside a bulb.
@@ -34,7 +34,7 @@ impl PathOptions {
     pub const TOLERANCE: f64 = 1e-12;
 
     /// In the open, with the usual tolerance.
-    pub fn in_the_open(extent: Extent) -> Self {
+    pub fn in_the_open(extent: PathLength) -> Self {
         Self { tolerance: Self::TOLERANCE, extent, bulb: None, gun_stops_beam: false }
     }
 }
@@ -155,11 +155,11 @@ fn turning_of(arc: f64, length: f64, path: &Path) -> f64 {
 /// A field that is not a finite number on the path is an error.
 ///
 /// ```
-/// use coilwright::physics::beam::{Electron, Extent, Gun, PathOptions, trace};
+/// use coilwright::physics::beam::{Electron, PathLength, Gun, PathOptions, trace};
 /// use nalgebra::Vector3;
 /// let gun = Gun { exit_m: Vector3::new(0.05, 0.0, 0.0), direction: Vector3::y() };
 /// let electron = Electron::after(200.0)?;
-/// let path = trace(|_| Vector3::z() * 1e-3, &electron, &gun, &PathOptions::in_the_open(Extent::HalfTurn))?;
+/// let path = trace(|_| Vector3::z() * 1e-3, &electron, &gun, &PathOptions::in_the_open(PathLength::HalfCircle))?;
 /// let radius_m = path.read_radius_m().unwrap();
 /// assert!((radius_m / electron.radius_in_uniform_field_m(1e-3) - 1.0).abs() < 1e-11); // 47.7 mm
 /// assert!(path.opposite_crossing.unwrap().position_m.x < 0.0); // it bends toward −x
@@ -194,8 +194,8 @@ pub fn trace(
     };
     let beside_gun = |_: f64, state: &State<6>| gun.distance_to_body_m(&frame.position_m(state)) / unit_m;
     let (opposites, revolutions) = match options.extent {
-        Extent::HalfTurn => (Some(1), 1),
-        Extent::Turns(revolutions) => (None, revolutions.max(1)),
+        PathLength::HalfCircle => (Some(1), 1),
+        PathLength::Circles(revolutions) => (None, revolutions.max(1)),
     };
     let event = |function, crossing, stop_at| Event { function, crossing, stop_at };
     let mut events = vec![
@@ -229,10 +229,10 @@ fn path_of(solution: Solution<6>, frame: Frame, electron: &Electron) -> Result<P
     let struck_gun = solution.hits.iter().find(|hit| hit.event == GUN).copied();
     let (halt, end_arc, end_state) = match (struck_gun, solution.stopped) {
         (Some(hit), _) => (Halt::Gun, hit.time, hit.state),
-        (None, Stopped::EndTime) => (Halt::LengthLimit, solution.end_time, solution.end_state),
-        (None, Stopped::Event(BULB)) => (Halt::Bulb, solution.end_time, solution.end_state),
-        (None, Stopped::Event(_)) => (Halt::GoneRound, solution.end_time, solution.end_state),
-        (None, Stopped::StepLimit | Stopped::StepTooShort | Stopped::NotFinite) => {
+        (None, IntegrationEnd::EndTime) => (Halt::LengthLimit, solution.end_time, solution.end_state),
+        (None, IntegrationEnd::Event(BULB)) => (Halt::Bulb, solution.end_time, solution.end_state),
+        (None, IntegrationEnd::Event(_)) => (Halt::GoneRound, solution.end_time, solution.end_state),
+        (None, IntegrationEnd::StepLimit | IntegrationEnd::StepTooShort | IntegrationEnd::NotFinite) => {
             return Err(Error::NotConverged {
                 what: "the beam's path, in metres from the gun exit,",
                 best: solution.end_time * frame.unit_m,
@@ -289,7 +289,7 @@ mod tests {
     }
 
     fn turns(revolutions: u32) -> PathOptions {
-        PathOptions::in_the_open(Extent::Turns(revolutions))
+        PathOptions::in_the_open(PathLength::Circles(revolutions))
     }
 
     #[test]
@@ -468,7 +468,7 @@ mod tests {
         let pair = ideal_pair();
         let electron = Electron::after(200.0).unwrap();
         let read = |tolerance| {
-            let options = PathOptions { tolerance, ..PathOptions::in_the_open(Extent::HalfTurn) };
+            let options = PathOptions { tolerance, ..PathOptions::in_the_open(PathLength::HalfCircle) };
             let path =
                 trace(|x| pair.field_per_ampere(x), &electron, &gun(0.07, Vector3::y()), &options).unwrap();
             path.read_radius_m().unwrap()

@@ -1,6 +1,6 @@
 //! Deviation: the local field over the centre field, minus one.
 
-use super::{Assembly, Grid};
+use super::{Assembly, PlaneGrid};
 use crate::Result;
 use crate::error::{CentreFieldFor, Refused};
 use nalgebra::Vector3;
@@ -64,7 +64,7 @@ impl<'a> Deviation<'a> {
     }
 
     /// The coils' field at the points of a grid, T/A; the background is not in it.
-    pub fn fields_on(&self, grid: &Grid) -> Vec<Vector3<f64>> {
+    pub fn fields_on(&self, grid: &PlaneGrid) -> Vec<Vector3<f64>> {
         self.assembly.field_per_ampere_on(grid)
     }
 

@@ -17,7 +17,7 @@ use rayon::prelude::*;
 
 /// A plane of points: origin + row · row step + column · column step.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Grid {
+pub struct PlaneGrid {
     /// The first point.
     pub origin_m: Vector3<f64>,
     /// From one point of a row to the next.
@@ -30,7 +30,7 @@ pub struct Grid {
     pub rows: usize,
 }
 
-impl Grid {
+impl PlaneGrid {
     /// One point.
     pub fn point(&self, row: usize, column: usize) -> Vector3<f64> {
         self.origin_m + self.row_step_m * row as f64 + self.column_step_m * column as f64
@@ -105,13 +105,13 @@ impl Assembly {
     /// the rows or the columns cross it at right angles. Memory is that of the answer: a volume is a stack of such grids.
     ///
     /// ```
-    /// use coilwright::physics::field::{Assembly, Grid, PlacedWinding, Section};
+    /// use coilwright::physics::field::{Assembly, PlaneGrid, PlacedWinding, Section};
     /// use nalgebra::Vector3;
     /// let section = Section { mean_radius_m: 0.168, width_m: 0.021, depth_m: 0.0085 };
     /// let coil = |z: f64| PlacedWinding::on_axis(section, 160.0, z);
     /// let pair = Assembly::new(vec![coil(-0.084), coil(0.084)]);
     /// let step = 0.01;
-    /// let grid = Grid {
+    /// let grid = PlaneGrid {
     ///     origin_m: Vector3::new(0.0, 0.0, -0.05), column_step_m: Vector3::x() * step, row_step_m: Vector3::z() * step,
     ///     columns: 6, rows: 11,
     /// };
@@ -119,14 +119,14 @@ impl Assembly {
     /// let same = pair.field_per_ampere(&grid.point(3, 5));
     /// assert!((field[3 * 6 + 5] - same).norm() < 1e-12 * same.norm());
     /// ```
-    pub fn field_per_ampere_on(&self, grid: &Grid) -> Vec<Vector3<f64>> {
+    pub fn field_per_ampere_on(&self, grid: &PlaneGrid) -> Vec<Vector3<f64>> {
         let mut columns = FieldColumns::default();
         self.fill_field_per_ampere_on(grid, &mut columns);
         (0..columns.len()).map(|index| columns.at(index)).collect()
     }
 
     /// The same as one list a component, into memory that is there already: what it held is replaced.
-    pub fn fill_field_per_ampere_on(&self, grid: &Grid, field: &mut FieldColumns) {
+    pub fn fill_field_per_ampere_on(&self, grid: &PlaneGrid, field: &mut FieldColumns) {
         field.resize(grid.rows * grid.columns);
         if field.is_empty() {
             return;
@@ -158,7 +158,7 @@ impl Assembly {
         }
     }
 
-    fn on_rows(&self, group: &CoaxialGroup, grid: &Grid, field: &mut FieldColumns) {
+    fn on_rows(&self, group: &CoaxialGroup, grid: &PlaneGrid, field: &mut FieldColumns) {
         let size = BLOCK * grid.columns;
         let [x, y, z] = field.as_mut();
         x.par_chunks_mut(size).zip(y.par_chunks_mut(size)).zip(z.par_chunks_mut(size)).enumerate().for_each(
@@ -172,7 +172,7 @@ impl Assembly {
     fn on_block(
         &self,
         group: &CoaxialGroup,
-        grid: &Grid,
+        grid: &PlaneGrid,
         rows: std::ops::Range<usize>,
         [x, y, z]: [&mut [f64]; 3],
     ) {
@@ -361,7 +361,7 @@ mod tests {
         )
     }
 
-    fn check(name: &str, assembly: &Assembly, grid: &Grid) {
+    fn check(name: &str, assembly: &Assembly, grid: &PlaneGrid) {
         let field = assembly.field_per_ampere_on(grid);
         assert_eq!(field.len(), grid.rows * grid.columns);
         let points: Vec<_> = (0..grid.rows)
@@ -379,7 +379,7 @@ mod tests {
     #[test]
     fn a_map_through_bore_windings_and_outside_agrees_with_the_sum_over_windings() {
         let pair = Assembly::new(vec![winding(-0.5, (1.0, 0.15, 0.15)), winding(0.5, (1.0, 0.15, 0.15))]);
-        let plane = Grid {
+        let plane = PlaneGrid {
             origin_m: Vector3::new(-1.3, 0.0, -0.9),
             column_step_m: Vector3::x() * 0.057,
             row_step_m: Vector3::z() * 0.11,
@@ -389,9 +389,9 @@ mod tests {
         check("rows across the axis", &pair, &plane);
         check("columns across the axis", &pair, &plane.transposed());
         let slice =
-            Grid { origin_m: Vector3::new(-0.7, -0.6, 0.31), row_step_m: Vector3::y() * 0.1, ..plane };
+            PlaneGrid { origin_m: Vector3::new(-0.7, -0.6, 0.31), row_step_m: Vector3::y() * 0.1, ..plane };
         check("a slice at one height", &pair, &slice);
-        let oblique = Grid {
+        let oblique = PlaneGrid {
             row_step_m: Vector3::new(0.01, 0.0, 0.05),
             column_step_m: Vector3::new(0.03, 0.0, 0.01),
             ..plane
@@ -413,7 +413,7 @@ mod tests {
     fn a_row_that_starts_far_away_keeps_its_digits_in_the_bore() {
         let pair = Assembly::new(vec![winding(-0.5, (1.0, 0.15, 0.15)), winding(0.5, (1.0, 0.15, 0.15))]);
         for from in [61.8, 618.0, 6180.0] {
-            let grid = Grid {
+            let grid = PlaneGrid {
                 origin_m: Vector3::new(-from, 0.05, 0.1),
                 column_step_m: Vector3::x() * (from / 4000.0),
                 row_step_m: Vector3::z() * 0.1,
@@ -433,7 +433,7 @@ mod tests {
     #[test]
     fn an_empty_grid_has_no_field() {
         let pair = Assembly::new(vec![winding(0.0, (1.0, 0.1, 0.1))]);
-        let grid = Grid {
+        let grid = PlaneGrid {
             origin_m: Vector3::zeros(),
             column_step_m: Vector3::x(),
             row_step_m: Vector3::z(),

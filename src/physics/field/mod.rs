@@ -29,7 +29,7 @@ pub use coaxial::self_inductance_henry;
 pub use deviation::Deviation;
 pub use filament::{Filament, filaments_field};
 pub use force::{ForceAndTorque, force_and_torque};
-pub use grid::{FieldColumns, Grid};
+pub use grid::{FieldColumns, PlaneGrid};
 pub use mutual::mutual_inductance_henry;
 pub use near_pairs::{Eight, EightPairs, EightVectors, NearPairs, ROUGH_TOLERANCE, TOGETHER};
 pub use pair_series::{PairSeries, SampledRegion};

@@ -4,7 +4,7 @@ use super::circuit::{Currents, Drive};
 use super::coil::{CoilFlows, SurfaceGuess};
 use super::limits::{TemperatureLimit, TemperatureLimits};
 use super::pair::{CEILING_CELSIUS, HeatedPair, SteadyPair};
-use crate::numeric::ode::{Crossing, Event, Options, Solution, State, Stopped, integrate};
+use crate::numeric::ode::{Crossing, Event, IntegrationEnd, Options, Solution, State, integrate};
 use crate::{Error, Result};
 
 /// For each coil the winding and the walls of bore, facing and away side; then heat put in and heat given away.
@@ -203,7 +203,7 @@ impl HeatedPair {
         let events = if until.is_some() { std::slice::from_ref(&event) } else { &[] };
         let solution = integrate(derivative, 0.0, unknowns, duration_s, &options, events);
         match solution.stopped {
-            Stopped::EndTime | Stopped::Event(_) => {
+            IntegrationEnd::EndTime | IntegrationEnd::Event(_) => {
                 Ok(Transient { solution, room_celsius: self.room_celsius, heat_capacity_joule_per_kelvin })
             }
             _ => Err(Error::NotConverged {
@@ -307,7 +307,7 @@ impl HeatedPair {
 impl Transient {
     /// Whether the condition that was watched for ended it.
     pub fn stopped_early(&self) -> bool {
-        matches!(self.solution.stopped, Stopped::Event(_))
+        matches!(self.solution.stopped, IntegrationEnd::Event(_))
     }
 
     /// How long it lasted.

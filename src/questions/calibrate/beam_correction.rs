@@ -18,7 +18,7 @@ pub struct BeamCorrection {
     pub read_radius_m: f64,
     /// From the integrated orbit.
     pub effective_field_ratio: f64,
-    /// From the sine-weighted half turn, its first-order check.
+    /// From the sine-weighted half circle, its first-order check.
     pub first_order_effective_field_ratio: f64,
     /// With the current reversed; `None` where the beam does not come round then.
     pub reversed: Option<ReversedCorrection>,
@@ -105,7 +105,7 @@ mod tests {
 
     #[test]
     fn two_independent_ways_to_the_effective_field_agree_to_second_order() {
-        // The integrated orbit against the sine-weighted half turn: they differ by the square of the deviation.
+        // The integrated orbit against the sine-weighted half circle: they differ by the square of the deviation.
         let mut bench = Bench::thin_pair();
         bench.tube = Some(StatedTube::from(Tube {
             bulb_radius_m: Some(0.08),

@@ -5,9 +5,9 @@
 
 use super::causes::{Found, Residuals, causes};
 use super::expected::Expected;
-use super::record::{Comparison, Explanation, LessonCheck, Note, Quantity, QuantityCheck};
+use super::record::{BesideSpec, Explanation, LessonCheck, Note, Quantity, QuantityCheck};
 use super::sentences::{cause_name, cause_sentence};
-use crate::files::spec::{Measured, Reading};
+use crate::files::spec::{Measured, MeasuredValue};
 use crate::judgement::limit::{Acceptance, Rule, decide};
 use crate::pair::{Bench, BuildTolerance, Provenance};
 use crate::{Error, Result};
@@ -64,7 +64,7 @@ pub fn lesson_check(bench: &Bench, measured: &Measured, decision: Rule) -> Resul
 }
 
 /// What was measured, in the order of [`Quantity::ALL`].
-fn readings(measured: &Measured) -> [Option<Reading>; Quantity::COUNT] {
+fn readings(measured: &Measured) -> [Option<MeasuredValue>; Quantity::COUNT] {
     [
         measured.resistance_ohm,
         measured.field_tesla_per_ampere,
@@ -79,14 +79,14 @@ fn readings(measured: &Measured) -> [Option<Reading>; Quantity::COUNT] {
 }
 
 fn measured_quantities(
-    readings: &[Option<Reading>; Quantity::COUNT],
-) -> impl Iterator<Item = (usize, Quantity, Reading)> {
+    readings: &[Option<MeasuredValue>; Quantity::COUNT],
+) -> impl Iterator<Item = (usize, Quantity, MeasuredValue)> {
     let all = Quantity::ALL.into_iter().enumerate().zip(*readings);
     all.filter_map(|((i, quantity), reading)| Some((i, quantity, reading?)))
 }
 
 fn quantities(
-    readings: &[Option<Reading>; Quantity::COUNT],
+    readings: &[Option<MeasuredValue>; Quantity::COUNT],
     expected: &Expected,
     rule: Rule,
 ) -> Result<Vec<QuantityCheck>> {
@@ -117,7 +117,7 @@ fn verdict(quantities: &[QuantityCheck]) -> Acceptance {
 }
 
 /// Where the spec states leads: takes the value that the reading is nearer to for what is expected, and says so.
-fn leads(readings: &[Option<Reading>; Quantity::COUNT], expected: &mut Expected) -> Option<Note> {
+fn leads(readings: &[Option<MeasuredValue>; Quantity::COUNT], expected: &mut Expected) -> Option<Note> {
     let reading = readings[0]?;
     if expected.lead_ohm <= 0.0 {
         return None;
@@ -130,7 +130,11 @@ fn leads(readings: &[Option<Reading>; Quantity::COUNT], expected: &mut Expected)
     Some(Note::LeadsOpen { terminals_ohm, with_leads_ohm, nearer_with_leads })
 }
 
-fn residuals(readings: &[Option<Reading>; Quantity::COUNT], expected: &Expected, celsius: f64) -> Residuals {
+fn residuals(
+    readings: &[Option<MeasuredValue>; Quantity::COUNT],
+    expected: &Expected,
+    celsius: f64,
+) -> Residuals {
     // A coil reversed already in the spec leaves no field to take a part of.
     let scale: [f64; Quantity::COUNT] =
         std::array::from_fn(|i| expected.values[i].abs().max(f64::MIN_POSITIVE));
@@ -149,11 +153,11 @@ fn residuals(readings: &[Option<Reading>; Quantity::COUNT], expected: &Expected,
     }
 }
 
-fn comparisons(readings: &[Option<Reading>; Quantity::COUNT], expected: &Expected) -> Vec<Comparison> {
+fn comparisons(readings: &[Option<MeasuredValue>; Quantity::COUNT], expected: &Expected) -> Vec<BesideSpec> {
     measured_quantities(readings)
         .map(|(i, quantity, reading)| {
             let standard_uncertainty = reading.standard_uncertainty.hypot(expected.standard_uncertainties[i]);
-            Comparison {
+            BesideSpec {
                 quantity,
                 measured: reading.value,
                 expected: expected.values[i],
@@ -211,7 +215,7 @@ mod tests {
         let mut reading = |i: usize| {
             let standard_uncertainty =
                 if i < 4 { RELATIVE[i] * values[i].abs().max(1e-9) } else { LENGTH_M[i - 4] };
-            Some(Reading { value: values[i] + noise(standard_uncertainty), standard_uncertainty })
+            Some(MeasuredValue { value: values[i] + noise(standard_uncertainty), standard_uncertainty })
         };
         Measured {
             title: "Monday".into(),
@@ -338,7 +342,7 @@ mod tests {
         }
     }
 
-    fn scale(reading: &mut Option<Reading>, factor: f64) {
+    fn scale(reading: &mut Option<MeasuredValue>, factor: f64) {
         let reading = reading.as_mut().unwrap();
         reading.value *= factor;
         reading.standard_uncertainty *= factor.abs();
@@ -347,7 +351,7 @@ mod tests {
     #[test]
     fn faults_that_the_field_alone_cannot_tell_apart_are_one_class() {
         let mut measured = measured_on(&bench());
-        let field = measured.field_tesla_per_ampere.map(|it| Reading { value: 0.93 * it.value, ..it });
+        let field = measured.field_tesla_per_ampere.map(|it| MeasuredValue { value: 0.93 * it.value, ..it });
         measured = Measured { field_tesla_per_ampere: field, ..measured };
         for left_out in [
             &mut measured.resistance_ohm,

@@ -21,7 +21,7 @@ pub struct LessonCheck {
     /// Every quantity measured, against its limits.
     pub quantities: Vec<QuantityCheck>,
     /// Each measurement beside what the spec says.
-    pub comparisons: Vec<Comparison>,
+    pub comparisons: Vec<BesideSpec>,
     /// Probability that the readings hold none of the faults looked for.
     pub probability_of_no_fault: f64,
     /// Faults by what these readings can tell apart, most probable first; empty where none is more probable than not.
@@ -54,7 +54,7 @@ pub struct QuantityCheck {
 
 /// One measurement beside what the spec says.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct Comparison {
+pub struct BesideSpec {
     /// What was measured.
     pub quantity: Quantity,
     /// The value measured, SI.

@@ -1,6 +1,6 @@
 //! The dimensions of an unlabelled pair, measured or taken.
 
-use crate::files::spec::{Measured, Reading};
+use crate::files::spec::{Measured, MeasuredValue};
 use crate::pair::missing_in;
 use crate::physics::field::Section;
 use crate::{Document, Error, Result};
@@ -8,10 +8,10 @@ use crate::{Document, Error, Result};
 /// The dimensions, measured or taken, each with its standard uncertainty.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Dimensions {
-    pub(super) inner_diameter_m: Reading,
-    pub(super) outer_diameter_m: Reading,
-    pub(super) width_m: Reading,
-    pub(super) spacing_m: Reading,
+    pub(super) inner_diameter_m: MeasuredValue,
+    pub(super) outer_diameter_m: MeasuredValue,
+    pub(super) width_m: MeasuredValue,
+    pub(super) spacing_m: MeasuredValue,
 }
 
 impl Dimensions {
@@ -49,7 +49,7 @@ impl Dimensions {
 /// The dimensions, what is missing taken widely, with a sentence for each.
 pub(super) fn dimensions(measured: &Measured) -> Result<(Dimensions, Vec<String>)> {
     let mut assumed = Vec::new();
-    let taken = |value: f64, relative: f64| Reading { value, standard_uncertainty: relative * value };
+    let taken = |value: f64, relative: f64| MeasuredValue { value, standard_uncertainty: relative * value };
     let (inner, outer) = match (measured.inner_diameter_m, measured.outer_diameter_m) {
         (Some(inner), Some(outer)) => (inner, outer),
         (Some(inner), None) => {

@@ -237,15 +237,15 @@ impl Prediction<'_> {
 mod tests {
     use super::prediction::{OCCUPANCY, OVERALL_BELOW_LARGEST, OVERALL_RELATIVE};
     use super::*;
-    use crate::files::spec::{Reading, measured_from_text};
+    use crate::files::spec::{MeasuredValue, measured_from_text};
     use crate::numeric::random::SampleGenerator;
     use crate::pair::Connection;
     use crate::pair::wires::stock_wires;
     use crate::physics::field::Assembly;
     use nalgebra::Vector3;
 
-    fn reading(value: f64, relative: f64) -> Option<Reading> {
-        Some(Reading { value, standard_uncertainty: relative * value })
+    fn reading(value: f64, relative: f64) -> Option<MeasuredValue> {
+        Some(MeasuredValue { value, standard_uncertainty: relative * value })
     }
 
     /// What a careful person would measure on a bench.
@@ -258,7 +258,7 @@ mod tests {
             * crate::pair::circuit::wire_length_m(&coil)
             * wire.conductor_area_m2()
             * wire.conductor.density_kg_per_m3();
-        let length = |value: f64| Some(Reading { value, standard_uncertainty: 0.5e-3 });
+        let length = |value: f64| Some(MeasuredValue { value, standard_uncertainty: 0.5e-3 });
         let ohm = crate::pair::circuit::pair_resistance_at_20_celsius_ohm(bench);
         let henry = crate::physics::electrical::inductances(bench, &assembly).pair_henry;
         Measured {
@@ -426,7 +426,7 @@ mod tests {
     #[test]
     fn gross_slips_are_named_and_sound_measurements_are_not_accused() {
         const PAIRS: u64 = 3;
-        let scale = |reading: &mut Option<Reading>, factor: f64| {
+        let scale = |reading: &mut Option<MeasuredValue>, factor: f64| {
             let reading = reading.as_mut().unwrap();
             reading.value *= factor;
             reading.standard_uncertainty *= factor;

@@ -3,7 +3,7 @@
 use super::dimensions::dimensions;
 use super::prediction::{Prediction, Scored, scores};
 use crate::constants::Conductor;
-use crate::files::spec::{Measured, Reading};
+use crate::files::spec::{Measured, MeasuredValue};
 use crate::judgement::{ln_sum, priors};
 use crate::pair::wires::stock_wires;
 use crate::pair::{Connection, Wire};
@@ -103,7 +103,7 @@ fn all(measured: &Measured) -> Vec<(Slip, f64)> {
 pub(super) fn put_right(measured: &Measured, slip: Slip) -> Option<PutRight> {
     let mut right = measured.clone();
     let (mut opposed, mut ln_density) = (false, 0.0);
-    let scaled = |reading: Reading, factor: f64| Reading {
+    let scaled = |reading: MeasuredValue, factor: f64| MeasuredValue {
         value: factor * reading.value,
         standard_uncertainty: factor * reading.standard_uncertainty,
     };
@@ -130,7 +130,7 @@ pub(super) fn put_right(measured: &Measured, slip: Slip) -> Option<PutRight> {
         }
         Slip::LeadsCounted { lead_ohm } => {
             let resistance = measured.resistance_ohm.filter(|it| it.value > 1.5 * lead_ohm)?;
-            right.resistance_ohm = Some(Reading { value: resistance.value - lead_ohm, ..resistance });
+            right.resistance_ohm = Some(MeasuredValue { value: resistance.value - lead_ohm, ..resistance });
         }
     }
     Some(PutRight { measured: right, opposed, ln_density })

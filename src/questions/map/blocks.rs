@@ -1,6 +1,6 @@
 //! The field over a grid, block by block, in memory that does not grow with the grid.
 
-use super::grid::{Block, Grid};
+use super::grid::{Block, MapGrid};
 use crate::physics::field::Deviation;
 use nalgebra::Vector3;
 use rayon::prelude::*;
@@ -24,7 +24,7 @@ pub struct GridPoint {
 /// Computes the field over a grid on all cores, a few blocks at a time. Each block goes through `finish` on the core that
 /// computed it; the results come out in the grid's order.
 pub fn grid_fields<'a, T: Send + 'a>(
-    grid: &'a Grid,
+    grid: &'a MapGrid,
     deviation: &'a Deviation<'_>,
     finish: impl Fn(&[GridPoint]) -> T + Sync + 'a,
 ) -> impl Iterator<Item = Vec<T>> + 'a {

@@ -119,14 +119,14 @@ fn round_up(number: f64) -> f64 {
 
 /// A grid of points, a rectangle on a plane or all that lie in a ball.
 #[derive(Clone, Debug)]
-pub struct Grid {
+pub struct MapGrid {
     axes: [GridAxis; 3],
     /// Radius and centre of the ball outside which points are left out, if any.
     ball: Option<(f64, Vector3<f64>)>,
     points: u64,
 }
 
-impl Grid {
+impl MapGrid {
     /// A grid on the plane in which one coordinate is zero; `ranges_m` are those of x, y and z.
     ///
     /// # Errors
@@ -227,17 +227,17 @@ impl Grid {
 
 /// A piece of a plane of a grid.
 pub struct Block<'a> {
-    grid: &'a Grid,
+    grid: &'a MapGrid,
     level: u64,
     rows: [u64; 2],
 }
 
 impl Block<'_> {
     /// The whole rectangle, points outside the ball included.
-    pub fn plane(&self) -> field::Grid {
+    pub fn plane(&self) -> field::PlaneGrid {
         let [_, down, along] = self.grid.roles();
         let step = |i: usize| Vector3::ith(i, self.grid.axes[i].step_m);
-        field::Grid {
+        field::PlaneGrid {
             origin_m: self.point_m(self.rows[0], 0),
             column_step_m: step(along),
             row_step_m: step(down),
@@ -272,7 +272,7 @@ impl Block<'_> {
 mod tests {
     use super::*;
 
-    fn all(grid: &Grid) -> Vec<Vector3<f64>> {
+    fn all(grid: &MapGrid) -> Vec<Vector3<f64>> {
         grid.blocks(100)
             .flat_map(|block| block.points_m().map(|(_, point)| point).collect::<Vec<_>>())
             .collect()
@@ -280,8 +280,8 @@ mod tests {
 
     #[test]
     fn a_step_gives_its_multiples_and_the_centre_exactly() {
-        let grid =
-            Grid::on_plane(1, [[-0.01, 0.01], [0.0; 2], [-0.0055, 0.0055]], Fineness::Step(0.001)).unwrap();
+        let grid = MapGrid::on_plane(1, [[-0.01, 0.01], [0.0; 2], [-0.0055, 0.0055]], Fineness::Step(0.001))
+            .unwrap();
         let points = all(&grid);
         assert_eq!(points.len() as u64, grid.points());
         assert_eq!(grid.points(), 21 * 11);
@@ -293,7 +293,8 @@ mod tests {
 
     #[test]
     fn a_number_of_points_spans_the_longest_side_end_to_end() {
-        let grid = Grid::on_plane(2, [[-0.03, 0.05], [-0.01, 0.01], [0.0; 2]], Fineness::Points(9)).unwrap();
+        let grid =
+            MapGrid::on_plane(2, [[-0.03, 0.05], [-0.01, 0.01], [0.0; 2]], Fineness::Points(9)).unwrap();
         let [x, y, z] = grid.axes();
         assert_eq!((x.count, y.count, z.count), (9, 3, 1));
         assert!((x.ends_m()[0] + 0.03).abs() < 1e-15 && (x.ends_m()[1] - 0.05).abs() < 1e-15);
@@ -302,7 +303,7 @@ mod tests {
     #[test]
     fn a_ball_holds_exactly_the_multiples_within_its_radius() {
         let centre = Vector3::new(0.001, -0.002, 0.0);
-        let grid = Grid::in_ball(centre, 0.01, Fineness::Step(0.001)).unwrap();
+        let grid = MapGrid::in_ball(centre, 0.01, Fineness::Step(0.001)).unwrap();
         let mut wanted = 0;
         for i in -20..=20i32 {
             for j in -20..=20i32 {
@@ -320,10 +321,10 @@ mod tests {
     #[test]
     fn blocks_follow_each_other_in_the_grids_order_and_are_pieces_of_planes() {
         let planes = [0, 1, 2].map(|zero| {
-            Grid::on_plane(zero, [[-0.01, 0.01], [-0.02, 0.02], [-0.03, 0.03]], Fineness::Step(0.005))
+            MapGrid::on_plane(zero, [[-0.01, 0.01], [-0.02, 0.02], [-0.03, 0.03]], Fineness::Step(0.005))
                 .unwrap()
         });
-        let ball = Grid::in_ball(Vector3::new(0.0, 0.001, 0.0), 0.01, Fineness::Step(0.002)).unwrap();
+        let ball = MapGrid::in_ball(Vector3::new(0.0, 0.001, 0.0), 0.01, Fineness::Step(0.002)).unwrap();
         for grid in planes.iter().chain([&ball]) {
             let points = all(grid);
             let order = |p: &Vector3<f64>| (p.x, p.y, p.z);
@@ -341,22 +342,23 @@ mod tests {
     #[test]
     fn ten_million_points_pass_and_one_more_row_is_refused_in_words() {
         let side = |points: f64| [[0.0, (points - 1.0) * 1e-4], [0.0; 2], [0.0, 999.0 * 1e-4]];
-        assert_eq!(Grid::on_plane(1, side(10_000.0), Fineness::Step(1e-4)).unwrap().points(), MOST_POINTS);
-        let refused = Grid::on_plane(1, side(10_001.0), Fineness::Step(1e-4)).unwrap_err();
+        assert_eq!(MapGrid::on_plane(1, side(10_000.0), Fineness::Step(1e-4)).unwrap().points(), MOST_POINTS);
+        let refused = MapGrid::on_plane(1, side(10_001.0), Fineness::Step(1e-4)).unwrap_err();
         assert_eq!(refused.to_string(), "a grid of 10001000 points is too large: at most 10000000");
         assert!(refused.hint().unwrap().contains("--step"));
         // A step so small that the numbers themselves overflow is refused as well.
-        assert!(Grid::on_plane(1, side(10.0), Fineness::Step(1e-300)).is_err());
+        assert!(MapGrid::on_plane(1, side(10.0), Fineness::Step(1e-300)).is_err());
         for step in [0.0, -1e-3, f64::NAN, f64::INFINITY] {
-            assert!(Grid::on_plane(1, side(10.0), Fineness::Step(step)).is_err(), "{step}");
+            assert!(MapGrid::on_plane(1, side(10.0), Fineness::Step(step)).is_err(), "{step}");
         }
     }
 
     #[test]
     fn a_round_step_is_one_two_or_five_of_a_decade_and_no_more_points_than_asked() {
         for (length, wanted) in [(0.4, 2e-3), (0.156, 1e-3), (0.0101, 1e-4), (1.02, 1e-2)] {
-            let grid = Grid::on_plane(1, [[0.0, length], [0.0; 2], [0.0, length]], Fineness::RoundStep(201))
-                .unwrap();
+            let grid =
+                MapGrid::on_plane(1, [[0.0, length], [0.0; 2], [0.0, length]], Fineness::RoundStep(201))
+                    .unwrap();
             assert_eq!(grid.axes()[0].step_m, wanted, "{length}");
             assert!(grid.axes()[0].count <= 202);
         }

@@ -12,7 +12,7 @@ pub mod picture;
 pub mod words;
 
 pub use blocks::{GridPoint, grid_fields};
-pub use grid::{Block, Fineness, Grid, GridAxis, MOST_POINTS};
+pub use grid::{Block, Fineness, GridAxis, MOST_POINTS, MapGrid};
 
 use crate::Result;
 use crate::pair::{AxisPosition, Bench, Model, Provenance, left_out};
@@ -113,12 +113,12 @@ pub struct FieldMap {
 
 /// What a map covers: the ranges of x, y and z that hold coils, bulb and a margin.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Extent {
+pub struct MapRanges {
     /// Of x, y and z.
     pub ranges_m: [[f64; 2]; 3],
 }
 
-impl Extent {
+impl MapRanges {
     /// Of a bench as the given assembly stands.
     pub fn of(bench: &Bench, assembly: &Assembly) -> Self {
         let mut ranges_m = [[0f64; 2]; 3];
@@ -164,7 +164,7 @@ pub fn field_map(
     with_room_at_ampere: Option<f64>,
 ) -> Result<FieldMap> {
     let deviation = Deviation::new(assembly, background)?;
-    let extent = Extent::of(bench, assembly);
+    let extent = MapRanges::of(bench, assembly);
     let (centre, radius) = region(bench);
     let upright = bench.axis == AxisPosition::Vertical;
     let axial_directions = if upright { [0, 2] } else { [2, 0] };
@@ -219,7 +219,7 @@ fn plane(
     let [right, up] = Fineness::Points(PICTURE_POINTS).axes(ranges_m)?;
     let mut map = PlaneMap { plane, directions, right, up, deviations: Vec::new() };
     let step = |i: usize| Vector3::ith(directions[i], [right, up][i].step_m);
-    let grid = field::Grid {
+    let grid = field::PlaneGrid {
         origin_m: map.point_m(0, 0),
         column_step_m: step(0),
         row_step_m: step(1),

@@ -1,8 +1,8 @@
 //! A field map as text, as tables, and as a grid of any size.
 
-use super::{FieldMap, Grid, GridPoint, Plane, Profile, WorstOnPlane, grid_fields};
+use super::{FieldMap, GridPoint, MapGrid, Plane, Profile, WorstOnPlane, grid_fields};
 use crate::files::out::csv::{NumberFormat, comment_line};
-use crate::files::out::folder::Stopped;
+use crate::files::out::folder::FillFailure;
 use crate::pair::Provenance;
 use crate::paper::page::Page;
 use crate::physics::field::Deviation;
@@ -74,7 +74,7 @@ pub fn profiles_csv(
     map: &FieldMap,
     out: &mut dyn Write,
     format: NumberFormat,
-) -> std::result::Result<(), Stopped> {
+) -> std::result::Result<(), FillFailure> {
     out.write_all(comment_line(&map.provenance.to_string()).as_bytes())?;
     let mut out = format.rows(out);
     writeln!(out, "x_m,y_m,z_m,deviation")?;
@@ -90,7 +90,7 @@ pub fn profiles_csv(
 /// A grid to be written as CSV.
 pub struct GridTable<'a> {
     /// Its points.
-    pub grid: &'a Grid,
+    pub grid: &'a MapGrid,
     /// The coils and their deviation.
     pub deviation: &'a Deviation<'a>,
     /// What the field columns hold.
@@ -104,7 +104,7 @@ pub struct GridTable<'a> {
 impl GridTable<'_> {
     /// Writes the table at full precision: computed, set as text and written side by side, in memory that does not grow
     /// with the grid. `advance` hears how many more points are written.
-    pub fn write(&self, out: &mut dyn Write, advance: &dyn Fn(u64)) -> std::result::Result<(), Stopped> {
+    pub fn write(&self, out: &mut dyn Write, advance: &dyn Fn(u64)) -> std::result::Result<(), FillFailure> {
         let Self { grid, deviation, field, provenance, format } = *self;
         let (unit, note) = match field {
             GridField::PerAmpere => ("tesla_per_ampere", String::new()),

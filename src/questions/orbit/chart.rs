@@ -3,7 +3,7 @@
 use crate::error::Refused;
 use crate::pair::{Model, Provenance, missing};
 use crate::physics::beam::parallax::magnification;
-use crate::physics::beam::{BeamBench, Bias, Extent, FieldLine, Setting, bias};
+use crate::physics::beam::{BeamBench, Bias, FieldLine, PathLength, Setting, bias};
 use crate::physics::room;
 use crate::{Error, Result};
 use rayon::prelude::*;
@@ -18,7 +18,7 @@ const USUAL_AMMETER_STEP_AMPERE: f64 = 0.01;
 
 /// The chart for the wall.
 #[derive(Clone, Debug, Serialize)]
-pub struct Chart {
+pub struct RadiusChart {
     /// Program and spec.
     pub provenance: Provenance,
     /// Which geometry.
@@ -66,7 +66,7 @@ pub struct ChartPoint {
 /// Radius against current for the given gun voltages, or for five across the tube's range.
 ///
 /// Every radius comes from an integrated orbit in the whole field, the bulb in the way. Currents are positive.
-pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64]) -> Result<Chart> {
+pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64]) -> Result<RadiusChart> {
     let voltages = voltages_or_range(beams, gun_voltages_volt, 4.0)?;
     let side = beams.field_constant_tesla_per_ampere.signum();
     let largest_m = beams.tube.largest_radius_in_bulb_m(side).ok_or(Refused::GunAlongAxis)?;
@@ -95,7 +95,7 @@ pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64]) -> Result<Chart> 
         .map(|&gun_voltage_volt| {
             let point = |&current_ampere: &f64| -> Result<ChartPoint> {
                 let setting = Setting { gun_voltage_volt, current_ampere, gun_tilt_rad: 0.0 };
-                let read_radius_m = beams.path(&setting, Extent::HalfTurn)?.read_radius_m();
+                let read_radius_m = beams.path(&setting, PathLength::HalfCircle)?.read_radius_m();
                 Ok(ChartPoint {
                     current_ampere,
                     read_radius_m,
@@ -113,7 +113,7 @@ pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64]) -> Result<Chart> 
         notes.push(format!("{}; it is taken as none.", room::unknown(beams.bench)));
     }
     notes.extend(beams.note_without_bulb());
-    Ok(Chart {
+    Ok(RadiusChart {
         provenance: Provenance::of(beams.bench, None),
         model: beams.bench.model,
         line: beams.line.clone(),
@@ -194,7 +194,7 @@ pub fn bias_table(
         Ok(BiasRow {
             gun_voltage_volt: setting.gun_voltage_volt,
             current_ampere: setting.current_ampere,
-            read_radius_m: beams.path(setting, Extent::HalfTurn)?.read_radius_m(),
+            read_radius_m: beams.path(setting, PathLength::HalfCircle)?.read_radius_m(),
             bias: bias(beams, setting)?,
         })
     };

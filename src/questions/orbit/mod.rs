@@ -7,14 +7,14 @@ mod scale;
 #[cfg(feature = "paper")]
 pub mod words;
 
-pub use chart::{BiasRow, BiasTable, Chart, ChartCurve, ChartPoint, bias_table, chart};
+pub use chart::{BiasRow, BiasTable, ChartCurve, ChartPoint, RadiusChart, bias_table, chart};
 pub use scale::{ReadingScale, ScaleCircle, reading_scale};
 
 use crate::Result;
 use crate::pair::{Model, Provenance};
 use crate::physics::beam::parallax::on_scale_m;
 use crate::physics::beam::{
-    BeamBench, Bias, Extent, FieldLine, Halt, Path, PathOptions, PathPoint, Setting, bias,
+    BeamBench, Bias, FieldLine, Halt, Path, PathLength, PathOptions, PathPoint, Setting, bias,
 };
 use crate::physics::room;
 use crate::units::{Dimension, display, unit};
@@ -66,9 +66,9 @@ pub struct Orbit {
     pub start_curvature_radius_m: Option<f64>,
     /// Radius of the helix about the field at the gun exit.
     pub helix_radius_m: Option<f64>,
-    /// Advance along the axis in one turn; twice that of the first half turn where the beam is stopped before.
+    /// Advance along the axis in one turn; twice that of the first half circle where the beam is stopped before.
     pub pitch_m: Option<f64>,
-    /// Time of the first turn; twice that of the first half turn where the beam is stopped before.
+    /// Time of the first turn; twice that of the first half circle where the beam is stopped before.
     pub period_s: Option<f64>,
     /// Whether pitch and period are those of a whole turn.
     pub whole_turn: bool,
@@ -156,7 +156,7 @@ impl From<PathPoint> for PathRow {
 pub fn orbit(beams: &BeamBench<'_>, setting: &Setting, revolutions: u32) -> Result<Orbit> {
     let electron = beams.electron(setting.gun_voltage_volt)?;
     let gun = beams.gun(setting.gun_tilt_rad)?;
-    let path = beams.path(setting, Extent::Turns(revolutions))?;
+    let path = beams.path(setting, PathLength::Circles(revolutions))?;
     let at_exit = beams.field_tesla(setting.current_ampere, &gun.exit_m);
     let bias = bias(beams, setting)?;
     let read_radius_m = path.read_radius_m();

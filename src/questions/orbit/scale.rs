@@ -3,7 +3,7 @@
 use super::chart::{usual_currents_ampere, voltages_or_range};
 use crate::pair::{BeamEdge, Model, Provenance};
 use crate::physics::beam::parallax::magnification;
-use crate::physics::beam::{BeamBench, Extent, Setting};
+use crate::physics::beam::{BeamBench, PathLength, Setting};
 use crate::{Error, Result};
 use rayon::prelude::*;
 use serde::Serialize;
@@ -75,7 +75,7 @@ pub fn reading_scale(
     }
     let radii: Vec<Option<f64>> = settings
         .par_iter()
-        .map(|setting| Ok(beams.path(setting, Extent::HalfTurn)?.read_radius_m()))
+        .map(|setting| Ok(beams.path(setting, PathLength::HalfCircle)?.read_radius_m()))
         .collect::<Result<_>>()?;
     let (mut circles, mut left_out) = (Vec::new(), Vec::new());
     for (setting, radius) in settings.iter().zip(radii) {

@@ -62,7 +62,7 @@ pub struct Sheet {
     /// Resistance of the leads.
     pub lead_resistance_ohm: f64,
     /// What the supply can do with the coils in series and in parallel; none without a supply.
-    pub drives: Vec<Drive>,
+    pub drives: Vec<SupplyReach>,
     /// Inductance of the pair as connected.
     pub inductance_henry: f64,
     /// Self-inductance of one coil (mean of the two).
@@ -89,7 +89,7 @@ pub struct Sheet {
 
 /// What the supply can do with one way of connecting the coils.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct Drive {
+pub struct SupplyReach {
     /// How the coils are connected.
     pub connection: Connection,
     /// Resistance of coils and leads at room temperature.
@@ -183,7 +183,7 @@ pub fn sheet(bench: &Bench, room_field: Option<Vector3<f64>>) -> Result<Sheet> {
 }
 
 /// What the supply can do with the coils in series and in parallel, copper at room temperature.
-fn drives(bench: &Bench, supply: &Supply) -> Vec<Drive> {
+fn drives(bench: &Bench, supply: &Supply) -> Vec<SupplyReach> {
     let limit = supply.current_limit_ampere;
     [Connection::Series, Connection::Parallel]
         .into_iter()
@@ -193,7 +193,7 @@ fn drives(bench: &Bench, supply: &Supply) -> Vec<Drive> {
             let by_voltage = supply.voltage_limit_volt.map(|volt| volt / resistance);
             let largest = [limit, by_voltage].into_iter().flatten().reduce(f64::min)?;
             let field_constant = build_error::field_constant_tesla_per_ampere(&Assembly::of(&connected));
-            Some(Drive {
+            Some(SupplyReach {
                 connection,
                 resistance_ohm: resistance,
                 voltage_at_current_limit_volt: limit.map(|limit| limit * resistance),

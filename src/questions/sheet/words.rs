@@ -1,6 +1,6 @@
 //! The sheet as text.
 
-use super::{Drive, Sheet};
+use super::{Sheet, SupplyReach};
 use crate::pair::Connection;
 use crate::paper::page::Page;
 use crate::physics::spacing::Spacings;
@@ -176,7 +176,7 @@ fn heat(page: &mut Page, record: &Sheet) {
     );
 }
 
-fn drive_sentence(drive: &Drive) -> String {
+fn drive_sentence(drive: &SupplyReach) -> String {
     let needs = match (drive.voltage_at_current_limit_volt, drive.power_at_current_limit_watt) {
         (Some(volt), Some(watt)) => format!(
             "{} and {} at the current limit",

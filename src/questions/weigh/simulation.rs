@@ -9,7 +9,7 @@ use super::*;
 use crate::judgement::priors;
 use crate::numeric::random::SampleGenerator;
 use crate::pair::{AmmeterPosition, BeamEdge, Bench, FieldMeter, Meter, RadiusReading, Room, RoomField};
-use crate::physics::beam::{BeamBench, Extent, Setting, tube_bench};
+use crate::physics::beam::{BeamBench, PathLength, Setting, tube_bench};
 use nalgebra::Vector3;
 use rayon::prelude::*;
 
@@ -105,7 +105,7 @@ impl Simulated {
         let beams = BeamBench::prepare(&bench, None).unwrap();
         let run = |(i, &(gun_voltage_volt, current_ampere)): (usize, &(f64, f64))| {
             let setting = Setting { gun_voltage_volt, current_ampere, gun_tilt_rad: 0.0 };
-            let path = beams.path(&setting, Extent::HalfTurn).unwrap();
+            let path = beams.path(&setting, PathLength::HalfCircle).unwrap();
             Run {
                 line: i as u64 + 2,
                 label: Some(format!("A{:02}", i + 1)),

@@ -5,7 +5,7 @@ use crate::constants::{ELECTRON_MASS_KG, ELEMENTARY_CHARGE_COULOMB};
 use crate::pair::{
     AmmeterPosition, BeamEdge, Bench, Meter, RadiusReading, Regulation, Room, RoomField, Supply,
 };
-use crate::physics::beam::{Extent, FieldLine, Setting, tube_bench};
+use crate::physics::beam::{FieldLine, PathLength, Setting, tube_bench};
 use crate::physics::room;
 use approx::assert_relative_eq;
 use nalgebra::Vector3;
@@ -72,7 +72,7 @@ fn perfect_runs(truth: &Bench, settings: &[(f64, f64)]) -> Runs {
     let beams = BeamBench::prepare(truth, None).unwrap();
     let run = |(i, &(gun_voltage_volt, current_ampere)): (usize, &(f64, f64))| {
         let setting = Setting { gun_voltage_volt, current_ampere, gun_tilt_rad: 0.0 };
-        let path = beams.path(&setting, Extent::HalfTurn).unwrap();
+        let path = beams.path(&setting, PathLength::HalfCircle).unwrap();
         Run {
             line: i as u64 + 2,
             label: None,

@@ -1,9 +1,9 @@
 //! The model driven by a test's currents, and the factors that bring it nearest to the test's resistances.
 
 use super::point::{WarmUpPoint, temperature_by_resistance_celsius};
-use super::readings::Reading;
+use super::readings::WarmUpReading;
 use crate::constants::Conductor;
-use crate::numeric::least_squares::{self, Ending, Search};
+use crate::numeric::least_squares::{self, FitEnd, Search};
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::pair::HeatedPair;
 use crate::physics::heat::transient::ThermalState;
@@ -30,7 +30,7 @@ const LEAST_SCATTER: f64 = 3e-4;
 #[derive(Clone)]
 pub(super) struct Run {
     pub(super) pair: HeatedPair,
-    pub(super) blocks: Vec<Reading>,
+    pub(super) blocks: Vec<WarmUpReading>,
     pub(super) conductor: Conductor,
     /// Of the coils alone, at each block.
     pub(super) measured_ohm: Vec<f64>,
@@ -72,7 +72,7 @@ pub(super) struct Least {
 }
 
 impl Run {
-    pub(super) fn new(pair: HeatedPair, blocks: Vec<Reading>, conductor: Conductor) -> Self {
+    pub(super) fn new(pair: HeatedPair, blocks: Vec<WarmUpReading>, conductor: Conductor) -> Self {
         let mut run = Self { pair, blocks, conductor, measured_ohm: Vec::new() };
         run.measured_ohm = run.blocks.iter().map(|block| run.resistance_ohm(block)).collect();
         run
@@ -96,7 +96,7 @@ impl Run {
         run
     }
 
-    pub(super) fn resistance_ohm(&self, block: &Reading) -> f64 {
+    pub(super) fn resistance_ohm(&self, block: &WarmUpReading) -> f64 {
         block.voltage_volt / block.current_ampere - self.pair.circuit.lead_resistance_ohm
     }
 
@@ -140,7 +140,7 @@ impl Run {
             *ohm *= cold_ohm / spec_ohm;
         }
         let mut state = ThermalState::uniform(pair.room_celsius);
-        let mut before = Reading { time_s: 0.0, ..self.blocks[0] };
+        let mut before = WarmUpReading { time_s: 0.0, ..self.blocks[0] };
         let mut modelled = Vec::with_capacity(self.blocks.len());
         for block in &self.blocks {
             let span = block.time_s - before.time_s;
@@ -198,11 +198,11 @@ impl Run {
             |parameters, residuals| self.slopes(parameters, residuals, free),
         )?;
         match found.ending {
-            Ending::Settled | Ending::NoStepLower => {
+            FitEnd::Settled | FitEnd::NoStepLower => {
                 let inverse = found.covariance().unwrap_or(Matrix3::from_element(f64::INFINITY));
                 self.least(&found.parameters, found.square, inverse, free)
             }
-            Ending::Singular | Ending::OutOfRounds => Err(Error::NotConverged {
+            FitEnd::Singular | FitEnd::OutOfRounds => Err(Error::NotConverged {
                 what: "the fit of the warm-up test",
                 best: found.parameters[0].exp(),
                 error_estimate: found.square.sqrt(),
@@ -226,7 +226,7 @@ impl Run {
         let variance = (square / degrees_of_freedom as f64).max(LEAST_SCATTER * LEAST_SCATTER);
         let covariance = inverse * variance;
         let cold_ohm = here[2].exp();
-        let point = |((block, ohm), (_, model_celsius)): ((&Reading, &f64), &(f64, f64))| WarmUpPoint {
+        let point = |((block, ohm), (_, model_celsius)): ((&WarmUpReading, &f64), &(f64, f64))| WarmUpPoint {
             time_s: block.time_s,
             resistance_ohm: *ohm,
             temperature_celsius: temperature_by_resistance_celsius(

@@ -29,12 +29,12 @@ const LONGEST_TEST_S: f64 = 24.0 * 3600.0;
 #[derive(Clone, Debug, PartialEq)]
 pub struct WarmUpTest {
     pub(super) path: PathBuf,
-    pub(super) readings: Vec<Reading>,
+    pub(super) readings: Vec<WarmUpReading>,
     pub(super) sheet: Option<String>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Reading {
+pub(super) struct WarmUpReading {
     /// Its line in the table; of a mean, the first.
     pub(super) line: u64,
     pub(super) time_s: f64,
@@ -59,7 +59,7 @@ impl WarmUpTest {
     }
 
     fn of_table(mut table: TableReader) -> Result<Self> {
-        let mut readings: Vec<Reading> = Vec::new();
+        let mut readings: Vec<WarmUpReading> = Vec::new();
         let mut row = table.row();
         while table.read(&mut row)? {
             if readings.len() == MOST_ROWS {
@@ -88,13 +88,14 @@ impl WarmUpTest {
     }
 
     /// Neighbours averaged where there are many rows.
-    pub(super) fn blocks(&self) -> Vec<Reading> {
+    pub(super) fn blocks(&self) -> Vec<WarmUpReading> {
         let size = self.readings.len().div_ceil(MOST_BLOCKS);
         self.readings
             .chunks(size)
             .map(|rows| {
-                let mean = |of: fn(&Reading) -> f64| rows.iter().map(of).sum::<f64>() / rows.len() as f64;
-                Reading {
+                let mean =
+                    |of: fn(&WarmUpReading) -> f64| rows.iter().map(of).sum::<f64>() / rows.len() as f64;
+                WarmUpReading {
                     line: rows[0].line,
                     time_s: mean(|r| r.time_s),
                     voltage_volt: mean(|r| r.voltage_volt),
@@ -108,8 +109,8 @@ impl WarmUpTest {
 }
 
 /// One row, checked by itself and against the row before it.
-fn reading(row: &Row, before: Option<&Reading>) -> Result<Reading> {
-    let reading = Reading {
+fn reading(row: &Row, before: Option<&WarmUpReading>) -> Result<WarmUpReading> {
+    let reading = WarmUpReading {
         line: row.line,
         time_s: row.required("time")?,
         voltage_volt: row.required("voltage")?,

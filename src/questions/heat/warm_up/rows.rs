@@ -6,7 +6,7 @@
 
 use super::WarmUpTest;
 use super::least_squares::{Free, Least, Run};
-use super::readings::Reading;
+use super::readings::WarmUpReading;
 use crate::numeric::student::two_sided_quantile;
 use crate::units::{Dimension, brief};
 use crate::{Error, Result};
@@ -28,7 +28,7 @@ const LARGEST_SCATTER_PART: f64 = 0.1;
 impl WarmUpTest {
     /// Refuses a row whose resistance or room temperature cannot be one of the same test as the others'.
     pub(super) fn refuse_unlike_rows(&self) -> Result<()> {
-        let ohm = |reading: &Reading| reading.voltage_volt / reading.current_ampere;
+        let ohm = |reading: &WarmUpReading| reading.voltage_volt / reading.current_ampere;
         let middle_ohm = median(self.readings.iter().map(ohm).collect());
         let rooms: Vec<f64> = self.readings.iter().filter_map(|reading| reading.room_celsius).collect();
         let middle_room = median(rooms);
@@ -142,10 +142,10 @@ impl WarmUpTest {
     }
 
     /// Of the rows that a block is the mean of, the one that pulls it most.
-    fn farthest_in(&self, run: &Run, block: usize, apart: f64) -> Reading {
+    fn farthest_in(&self, run: &Run, block: usize, apart: f64) -> WarmUpReading {
         let from = run.blocks[block].line;
         let to = run.blocks.get(block + 1).map_or(u64::MAX, |next| next.line);
-        let pull = |reading: &&Reading| run.resistance_ohm(reading) * apart.signum();
+        let pull = |reading: &&WarmUpReading| run.resistance_ohm(reading) * apart.signum();
         self.readings
             .iter()
             .filter(|reading| (from..to).contains(&reading.line))
@@ -154,7 +154,7 @@ impl WarmUpTest {
             .unwrap_or(run.blocks[block])
     }
 
-    fn row(&self, reading: &Reading, message: String, hint: &str) -> Error {
+    fn row(&self, reading: &WarmUpReading, message: String, hint: &str) -> Error {
         Error::in_table(&self.path, self.sheet.as_deref(), reading.line, message, Some(hint.into()))
     }
 }

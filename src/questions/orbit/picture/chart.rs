@@ -1,15 +1,15 @@
 //! The chart for the wall: beam radius against current for several gun voltages.
 
-use crate::paper::{Axis, Chart as Drawing, Figure};
-use crate::questions::orbit::Chart;
+use crate::paper::{Axis, Chart, Figure};
+use crate::questions::orbit::RadiusChart;
 use crate::units::{fixed, unit};
 
 /// The chart as a picture.
-pub fn figure(chart: &Chart) -> Figure {
+pub fn figure(chart: &RadiusChart) -> Figure {
     let [low, high] = chart.allowed_radius_m;
     // Room above the level for the name of the supply limit.
     let top = 1.3 * high.max(chart.largest_radius_in_bulb_m);
-    let mut drawing = Drawing::new(
+    let mut drawing = Chart::new(
         "Beam radius against coil current",
         Axis::new("coil current", unit::AMPERE),
         Axis::new("beam radius", unit::MILLIMETRE).over([0.0, top]),

@@ -5,13 +5,13 @@ use crate::files::out::csv::{NumberFormat, comment_line};
 use crate::pair::BeamEdge;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
-use crate::questions::orbit::{BiasTable, Chart, ChartPoint, ReadingScale};
+use crate::questions::orbit::{BiasTable, ChartPoint, RadiusChart, ReadingScale};
 use crate::questions::words::phrases::{model_sentence, percent_of, signed_percent};
 use crate::units::{fixed, length, unit};
 use std::io::Write;
 
 /// The chart's table for people.
-pub fn chart_text(chart: &Chart) -> String {
+pub fn chart_text(chart: &RadiusChart) -> String {
     let mut page = Page::new(&chart.provenance.spec_title, &chart.provenance.to_string());
     page.paragraph(model_sentence(chart.model));
     page.section("Beam radius in mm against current");
@@ -37,7 +37,7 @@ pub fn chart_text(chart: &Chart) -> String {
     page.into_text()
 }
 
-fn chart_table(chart: &Chart) -> String {
+fn chart_table(chart: &RadiusChart) -> String {
     let headings: Vec<String> = chart.curves.iter().map(|curve| volts(curve.gun_voltage_volt)).collect();
     let mut names = vec!["current"];
     names.extend(headings.iter().map(String::as_str));
@@ -54,7 +54,7 @@ fn chart_table(chart: &Chart) -> String {
 }
 
 /// The points that lie on the table's step, by number.
-fn tabulated(chart: &Chart) -> impl Iterator<Item = (usize, &ChartPoint)> {
+fn tabulated(chart: &RadiusChart) -> impl Iterator<Item = (usize, &ChartPoint)> {
     let points = chart.curves.first().map_or(&[][..], |curve| &curve.points);
     points.iter().enumerate().filter(|(_, point)| {
         let steps = point.current_ampere / chart.table_step_ampere;
@@ -75,7 +75,7 @@ fn radius_cell(point: &ChartPoint, magnification: f64) -> String {
 }
 
 /// Every point of the chart as CSV; an empty radius is a beam that strikes the glass.
-pub fn chart_csv(chart: &Chart, out: &mut dyn Write, format: NumberFormat) -> std::io::Result<()> {
+pub fn chart_csv(chart: &RadiusChart, out: &mut dyn Write, format: NumberFormat) -> std::io::Result<()> {
     out.write_all(comment_line(&chart.provenance.to_string()).as_bytes())?;
     let mut out = format.rows(out);
     writeln!(out, "gun_voltage_volt,current_ampere,read_radius_m,textbook_radius_m,allowed")?;
