@@ -6,7 +6,7 @@ use super::output;
 use super::quantity::{SpecArgs, current};
 use coilwright::files::tables::PointReader;
 use coilwright::physics::room;
-use coilwright::questions::field::words::{FieldValue, RowFormat, csv_heading, write_rows};
+use coilwright::questions::field::words::{FieldValue, RowFormat, opening, rows};
 use coilwright::units::inert;
 use coilwright::{Error, Result};
 use nalgebra::Vector3;
@@ -115,22 +115,14 @@ fn read(mut reader: PointReader, batches: &SyncSender<Result<Vec<Vector3<f64>>>>
 
 fn compute(
     batches: &Receiver<Result<Vec<Vector3<f64>>>>,
-    texts: &SyncSender<Vec<u8>>,
+    texts: &SyncSender<String>,
     (format, with_error): (RowFormat, bool),
     field: impl Fn(&[Vector3<f64>]) -> Result<Vec<FieldValue>>,
 ) -> Result<()> {
-    let (opening, closing) = match format {
-        RowFormat::Csv(numbers) => {
-            let mut heading = csv_heading(with_error).as_bytes().to_vec();
-            numbers.rewrite(&mut heading);
-            (heading, "")
-        }
-        RowFormat::Json => (b"{\"points\":[".to_vec(), "\n]}\n"),
-    };
     let mut is_first = true;
     // A failed send means that the writer stopped; its error is the one to report.
-    let send = |text: Vec<u8>| texts.send(text).is_ok();
-    let mut opening = Some(opening);
+    let send = |text: String| texts.send(text).is_ok();
+    let mut opening = Some(opening(format, with_error));
     for batch in batches {
         let points = match batch {
             Ok(points) => points,
@@ -138,7 +130,7 @@ fn compute(
                 // A JSON document is closed all the same, and says that it is not whole.
                 if format == RowFormat::Json {
                     let said = serde_json::Value::String(error.to_string());
-                    send(inert::json(&format!("\n],\"stopped_at\":{said}}}\n")).as_bytes().to_vec());
+                    send(inert::json(&format!("\n],\"stopped_at\":{said}}}\n")).into_owned());
                 }
                 return Err(error);
             }
@@ -148,16 +140,12 @@ fn compute(
         if opening.take().is_some_and(|opening| !send(opening)) {
             return Ok(());
         }
-        let rows: Vec<Vec<u8>> = points
+        let batch: Vec<String> = points
             .par_chunks(ROWS)
             .zip(values.par_chunks(ROWS))
-            .map(|(points, values)| {
-                let mut text = Vec::new();
-                write_rows(&mut text, format, points, values);
-                text
-            })
+            .map(|(points, values)| rows(format, points, values))
             .collect();
-        let mut text = rows.concat();
+        let mut text = batch.concat();
         if is_first && format == RowFormat::Json {
             // No comma before the first object.
             text.remove(0);
@@ -167,14 +155,16 @@ fn compute(
             return Ok(());
         }
     }
-    send(closing.into());
+    if format == RowFormat::Json {
+        send("\n]}\n".into());
+    }
     Ok(())
 }
 
-fn write(texts: &Receiver<Vec<u8>>) -> Result<()> {
+fn write(texts: &Receiver<String>) -> Result<()> {
     let mut stdout = std::io::stdout().lock();
     for text in texts {
-        stdout.write_all(&text).map_err(output::stdout_error)?;
+        stdout.write_all(text.as_bytes()).map_err(output::stdout_error)?;
     }
     stdout.flush().map_err(output::stdout_error)
 }

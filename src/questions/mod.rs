@@ -4,6 +4,8 @@ pub mod calibrate;
 pub mod check;
 pub mod compare;
 pub mod field;
+#[cfg(feature = "paper")]
+pub mod files;
 pub mod heat;
 pub mod identify;
 pub mod map;

@@ -14,6 +14,7 @@ mod hostile_text;
 mod lab_files;
 mod layering;
 mod map;
+mod names_first;
 mod orbit;
 mod outputs;
 mod partial;

@@ -7,7 +7,7 @@
 
 use super::ammeter::Ammeter;
 use super::slope::Slope;
-use crate::pair::{AmmeterPosition, Bench, Distribution, missing};
+use crate::pair::{AmmeterPosition, Bench, Distribution, Provenance, missing};
 use crate::physics::heat as heating;
 use crate::units::{Dimension, display};
 use crate::{Error, Result};
@@ -62,6 +62,16 @@ pub struct Plan {
     pub probe_turns: usize,
     /// The readings in their order.
     pub readings: Vec<PlannedReading>,
+}
+
+/// A plan with what it rests on.
+#[derive(Clone, Debug, Serialize)]
+pub struct PlanRecord {
+    /// Program and spec.
+    pub provenance: Provenance,
+    /// The plan.
+    #[serde(flatten)]
+    pub plan: Plan,
 }
 
 /// One reading to take.

@@ -3,6 +3,8 @@
 mod assumptions;
 mod at_current;
 #[cfg(feature = "paper")]
+pub mod files;
+#[cfg(feature = "paper")]
 pub mod picture;
 mod record;
 mod table;

@@ -186,3 +186,10 @@ pub struct DutyRecord {
     /// One cycle at the current asked for.
     pub cycle: Vec<CurvePoint>,
 }
+
+impl HeatStudy {
+    /// The cycle that is switched on and off for ever. `None` where none was asked for or none is reached.
+    pub fn repeated(&self) -> Option<&DutyRecord> {
+        self.duty.as_ref().filter(|duty| !duty.cycle.is_empty())
+    }
+}

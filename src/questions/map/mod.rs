@@ -5,6 +5,8 @@
 //! millions of points and is computed block by block with [`grid_fields`].
 
 mod blocks;
+#[cfg(feature = "paper")]
+pub mod files;
 mod grid;
 #[cfg(feature = "paper")]
 pub mod picture;

@@ -1,7 +1,7 @@
 //! A field map as text, as tables, and as a grid of any size.
 
-use super::{FieldMap, Grid, GridPoint, Plane, Profile, WorstOnPlane, grid_fields};
-use crate::files::out::csv::{NumberFormat, comment_line};
+use super::{FieldMap, Grid, GridPoint, Profile, WorstOnPlane, grid_fields};
+use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::files::out::folder::Stopped;
 use crate::pair::Provenance;
 use crate::paper::page::Page;
@@ -14,6 +14,8 @@ use std::sync::mpsc::sync_channel;
 
 /// Finished batches of rows that may wait for the disk.
 const BATCHES_WAITING: usize = 2;
+/// Room for a row of seven numbers, in bytes.
+const ROW_BYTES: usize = 120;
 
 /// What a grid's field columns hold.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -70,21 +72,16 @@ fn worst(page: &mut Page, label: &str, worst: Option<WorstOnPlane>) {
 }
 
 /// The profiles as CSV, at full precision.
-pub fn profiles_csv(
-    map: &FieldMap,
-    out: &mut dyn Write,
-    format: NumberFormat,
-) -> std::result::Result<(), Stopped> {
-    out.write_all(comment_line(&map.provenance.to_string()).as_bytes())?;
-    let mut out = format.rows(out);
-    writeln!(out, "x_m,y_m,z_m,deviation")?;
+pub fn profiles_csv(map: &FieldMap, format: NumberFormat) -> String {
+    let comments = [map.provenance.to_string()];
+    let mut file = TableFile::new(format, &comments, &["x_m", "y_m", "z_m", "deviation"]);
     for Profile { direction, distance_m, deviation } in [&map.axis_profile, &map.x_profile, &map.y_profile] {
         for (distance, deviation) in distance_m.iter().zip(deviation) {
             let [x, y, z] = direction.map(|part| part * distance + 0.0);
-            writeln!(out, "{x:?},{y:?},{z:?},{deviation:?}")?;
+            file.exact([x, y, z, *deviation].map(Some));
         }
     }
-    Ok(())
+    file.into_text()
 }
 
 /// A grid to be written as CSV.
@@ -113,15 +110,14 @@ impl GridTable<'_> {
                 format!("; the room's field added at {}", display(current_ampere, Dimension::Current, 6)),
             ),
         };
-        out.write_all(comment_line(&format!("{provenance}{note}")).as_bytes())?;
-        writeln!(format.rows(out), "x_m,y_m,z_m,bx_{unit},by_{unit},bz_{unit},deviation")?;
-        let rows = |points: &[GridPoint]| {
-            let mut text = rows(points, field);
-            format.rewrite(&mut text);
-            (text, points.len() as u64)
-        };
+        let heading =
+            ["x_m", "y_m", "z_m", &format!("bx_{unit}"), &format!("by_{unit}"), &format!("bz_{unit}")];
+        let heading = [&heading[..], &["deviation"]].concat();
+        let opening = TableFile::new(format, &[format!("{provenance}{note}")], &heading);
+        out.write_all(opening.into_text().as_bytes())?;
+        let rows = |points: &[GridPoint]| (rows(points, field, format), points.len() as u64);
         std::thread::scope(|scope| {
-            let (send, receive) = sync_channel::<Vec<(Vec<u8>, u64)>>(BATCHES_WAITING);
+            let (send, receive) = sync_channel::<Vec<(String, u64)>>(BATCHES_WAITING);
             scope.spawn(move || {
                 for batch in grid_fields(grid, deviation, rows) {
                     // A writer that has stopped wants no more.
@@ -131,7 +127,7 @@ impl GridTable<'_> {
                 }
             });
             for (text, points) in receive.into_iter().flatten() {
-                out.write_all(&text)?;
+                out.write_all(text.as_bytes())?;
                 advance(points);
             }
             Ok(())
@@ -139,12 +135,9 @@ impl GridTable<'_> {
     }
 }
 
-/// The rows of some points as text. Numbers are the shortest that read back the same; zmij writes them several times
-/// faster than the standard library, and neighbours in a row share x and y.
-fn rows(points: &[GridPoint], field: GridField) -> Vec<u8> {
-    let mut number = zmij::Buffer::new();
-    let mut text = Vec::with_capacity(points.len() * 120);
-    let mut start: (Vec<u8>, Option<[u64; 2]>) = (Vec::new(), None);
+/// The rows of some points.
+fn rows(points: &[GridPoint], field: GridField, format: NumberFormat) -> String {
+    let mut table = TableFile::more_rows(format, points.len() * ROW_BYTES);
     for GridPoint { point_m, coils_tesla_per_ampere, deviation } in points {
         let b = match field {
             GridField::PerAmpere => *coils_tesla_per_ampere,
@@ -152,45 +145,7 @@ fn rows(points: &[GridPoint], field: GridField) -> Vec<u8> {
                 coils_tesla_per_ampere * current_ampere + room_tesla
             }
         };
-        let row = [point_m.x.to_bits(), point_m.y.to_bits()];
-        if start.1 != Some(row) {
-            start.0.clear();
-            for coordinate in [point_m.x, point_m.y] {
-                start.0.extend_from_slice(number.format(coordinate).as_bytes());
-                start.0.push(b',');
-            }
-            start.1 = Some(row);
-        }
-        text.extend_from_slice(&start.0);
-        for cell in [point_m.z, b.x, b.y, b.z] {
-            text.extend_from_slice(number.format(cell).as_bytes());
-            text.push(b',');
-        }
-        text.extend_from_slice(number.format(*deviation).as_bytes());
-        text.push(b'\n');
+        table.exact([point_m.x, point_m.y, point_m.z, b.x, b.y, b.z, *deviation].map(Some));
     }
-    text
-}
-
-/// The names of a map's files: pictures, profiles, and the grid of the two planes or of the bulb.
-pub fn file_names(volume: bool) -> Vec<&'static str> {
-    let mut names = vec![
-        "axial-plane.svg",
-        "axial-plane.png",
-        "mid-plane.svg",
-        "mid-plane.png",
-        "profiles.svg",
-        "profiles.png",
-        "profiles.csv",
-    ];
-    names.extend(if volume { &["volume.csv"][..] } else { &["axial-plane.csv", "mid-plane.csv"] });
-    names
-}
-
-/// The name of the grid of a plane.
-pub fn plane_csv_name(plane: Plane) -> &'static str {
-    match plane {
-        Plane::Axial => "axial-plane.csv",
-        Plane::Mid => "mid-plane.csv",
-    }
+    table.into_text()
 }

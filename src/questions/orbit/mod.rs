@@ -2,6 +2,8 @@
 
 mod chart;
 #[cfg(feature = "paper")]
+pub mod files;
+#[cfg(feature = "paper")]
 pub mod picture;
 mod scale;
 #[cfg(feature = "paper")]

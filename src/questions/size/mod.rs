@@ -5,6 +5,8 @@
 //! centre field and the exact series of the deviation, and with the heating model as it answers between its nodes
 //! (`thermal`). What is shown has been asked of the heating model itself.
 
+#[cfg(feature = "paper")]
+pub mod files;
 mod impasse;
 mod judge;
 #[cfg(feature = "paper")]

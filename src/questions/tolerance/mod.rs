@@ -5,6 +5,8 @@
 //! the limits and looked at as built (JCGM 101:2008). Where the two agree the linear part may be trusted to say what
 //! is worth holding.
 
+#[cfg(feature = "paper")]
+pub mod files;
 mod hold;
 mod monte_carlo;
 #[cfg(feature = "paper")]

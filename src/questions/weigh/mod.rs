@@ -8,6 +8,8 @@
 //! `radius` and `diameter` of a run are as read on the scale, parallax included; `radius_in_beam_plane` is not.
 
 mod conclude;
+#[cfg(feature = "paper")]
+pub mod files;
 mod finding;
 mod fit;
 mod hypotheses;

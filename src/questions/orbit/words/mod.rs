@@ -2,14 +2,13 @@
 
 pub mod chart;
 
-use crate::files::out::csv::{NumberFormat, comment_line};
+use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::paper::page::Page;
 use crate::physics::beam::{Bias, FieldLine, Halt};
 use crate::questions::orbit::{Orbit, PathRow};
 use crate::questions::words::cautions::{Caution, sentences};
 use crate::questions::words::phrases::{model_sentence, percent_of, place, signed_percent, volts};
 use crate::units::{Dimension, display, fixed, length, scientific, unit};
-use std::io::Write;
 
 /// The dangers of a bench with the beam on.
 pub(super) const BEAM_CAUTIONS: [Caution; 3] =
@@ -160,13 +159,12 @@ fn room_field(field: Option<[f64; 3]>) -> String {
 }
 
 /// The path as CSV, at full precision.
-pub fn path_csv(orbit: &Orbit, out: &mut dyn Write, format: NumberFormat) -> std::io::Result<()> {
-    out.write_all(comment_line(&orbit.provenance.to_string()).as_bytes())?;
-    let mut out = format.rows(out);
-    writeln!(out, "time_s,x_m,y_m,z_m,vx_m_per_s,vy_m_per_s,vz_m_per_s")?;
+pub fn path_csv(orbit: &Orbit, format: NumberFormat) -> String {
+    let heading = ["time_s", "x_m", "y_m", "z_m", "vx_m_per_s", "vy_m_per_s", "vz_m_per_s"];
+    let mut file = TableFile::new(format, &[orbit.provenance.to_string()], &heading);
     for row in &orbit.path {
-        let PathRow { time_s, x_m, y_m, z_m, vx_m_per_s, vy_m_per_s, vz_m_per_s } = row;
-        writeln!(out, "{time_s:?},{x_m:?},{y_m:?},{z_m:?},{vx_m_per_s:?},{vy_m_per_s:?},{vz_m_per_s:?}")?;
+        let PathRow { time_s, x_m, y_m, z_m, vx_m_per_s, vy_m_per_s, vz_m_per_s } = *row;
+        file.exact([time_s, x_m, y_m, z_m, vx_m_per_s, vy_m_per_s, vz_m_per_s].map(Some));
     }
-    Ok(())
+    file.into_text()
 }
