@@ -6,10 +6,10 @@ use super::output::{Files, FolderArgs, naming};
 use super::progress::Progress;
 use super::quantity::{SpecArgs, current, quantity, quantity_within};
 use coilwright::Result;
-use coilwright::pair::{Bench, Provenance};
+use coilwright::pair::Bench;
 use coilwright::questions::calibrate as calibration;
 use coilwright::questions::calibrate::files::{Asked, files, plan_files};
-use coilwright::questions::calibrate::plan::{PlanRecord, PlanRequest, plan};
+use coilwright::questions::calibrate::plan::PlanRequest;
 use coilwright::questions::calibrate::words::plan as calibration_plan;
 use coilwright::questions::calibrate::{AdoptedFrom, Outcome, Refusal, Request, words as page};
 use coilwright::units::Dimension;
@@ -92,7 +92,7 @@ pub fn run(arguments: &CalibrateArgs) -> Result<()> {
     let date = arguments.date.checked()?;
     let bench = arguments.spec.read()?;
     if arguments.plan {
-        return run_plan(arguments, &bench, date.as_deref());
+        return run_plan(arguments, &bench, date);
     }
     let request = Request {
         step_ampere: arguments.step,
@@ -135,20 +135,16 @@ fn refuse(refusal: &Refusal, json: bool) -> Result<()> {
 }
 
 /// Says which readings to take, and writes the blank table for them.
-fn run_plan(arguments: &CalibrateArgs, bench: &Bench, date: Option<&str>) -> Result<()> {
+fn run_plan(arguments: &CalibrateArgs, bench: &Bench, date: Option<String>) -> Result<()> {
     let files = Files {
         table: plan_files(),
         asked: &(),
         inputs: &output::inputs([Some(&arguments.spec.spec)]),
         format: arguments.numbers.format(),
     };
-    let request = PlanRequest { wanted_fraction: arguments.want, reading_scatter_tesla: arguments.scatter };
-    let (record, _) = arguments.folder.answer(files, || {
-        let slope = calibration::computed_slope_tesla_per_ampere(bench)?;
-        let computed = calibration::computed(bench)?;
-        let plan = plan(bench, slope, computed.as_ref(), &request)?;
-        Ok(PlanRecord { provenance: Provenance::of(bench, date), plan })
-    })?;
+    let request =
+        PlanRequest { wanted_fraction: arguments.want, reading_scatter_tesla: arguments.scatter, date };
+    let (record, _) = arguments.folder.answer(files, || calibration::planned(bench, &request))?;
     match arguments.json {
         true => output::print_json(&record),
         false => output::print(&calibration_plan::text(&record.plan, &record.provenance)),

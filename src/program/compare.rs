@@ -7,9 +7,8 @@ use super::output::{Files, FolderArgs, naming};
 use super::quantity::read_spec;
 use coilwright::Result;
 use coilwright::files::spec;
-use coilwright::questions::compare;
 use coilwright::questions::compare::files::files;
-use coilwright::questions::compare::{SpecFile, words};
+use coilwright::questions::compare::{Request, SpecFile, compare, words};
 use std::path::PathBuf;
 
 /// The arguments of `compare`.
@@ -47,10 +46,7 @@ pub fn run(arguments: &CompareArgs) -> Result<()> {
         inputs: &output::inputs(arguments.specs.iter().map(Some).chain([arguments.needs.as_ref()])),
         format: arguments.numbers.format(),
     };
-    let (record, _) = arguments.folder.answer(files, || {
-        let mut record = compare::compare(&specs, needs.as_ref(), arguments.decision.rule())?;
-        record.date = date;
-        Ok(record)
-    })?;
+    let request = Request { needs: needs.as_ref(), decision: arguments.decision.rule(), date };
+    let (record, _) = arguments.folder.answer(files, || compare(&specs, &request))?;
     if arguments.json { output::print_json(&record) } else { output::print(&words::text(&record)) }
 }

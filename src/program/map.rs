@@ -11,10 +11,9 @@ use coilwright::pair::Bench;
 use coilwright::physics::field::{Assembly, Deviation};
 use coilwright::physics::room;
 use coilwright::questions::map::files::{Grids, MapWithGrids, files};
-use coilwright::questions::map::words::{GridField, text};
-use coilwright::questions::map::{Extent, FieldMap, Fineness, Grid, field_map};
+use coilwright::questions::map::words::text;
+use coilwright::questions::map::{Extent, FieldMap, Fineness, Grid, MappedField, Request, field_map};
 use coilwright::units::Dimension;
-use nalgebra::Vector3;
 use serde::Serialize;
 
 /// Points along the longest side of the two planes' grid, at most, where nothing else is asked.
@@ -72,11 +71,8 @@ pub fn run(arguments: &MapArgs) -> Result<()> {
     let date = arguments.date.checked()?;
     let bench = arguments.spec.read()?;
     let assembly = arguments.engine.assembly(&bench);
-    let field = arguments.grid_field(&bench)?;
-    let background = match field {
-        GridField::PerAmpere => Vector3::zeros(),
-        GridField::WithRoom { current_ampere, room_tesla } => room_tesla / current_ampere,
-    };
+    let field = arguments.field(&bench)?;
+    let request = Request { field, date };
     let grids = arguments.grids(&bench, &assembly)?;
     arguments.folder.must_be_named()?;
     let progress = Progress::towards(grids.points(), "mapping points");
@@ -88,14 +84,11 @@ pub fn run(arguments: &MapArgs) -> Result<()> {
         format: arguments.numbers.format(),
     };
     let (answer, written) = arguments.folder.answer(files, || {
-        let at_current = arguments.with_room.then_some(arguments.current);
-        let mut map = field_map(&bench, &assembly, background, at_current)?;
-        map.provenance.date = date;
         Ok(MapWithGrids {
-            map,
+            map: field_map(&bench, &assembly, &request)?,
             bench: &bench,
             assembly: &assembly,
-            deviation: Deviation::new(&assembly, background)?,
+            deviation: Deviation::new(&assembly, field.background_per_ampere())?,
             grids: &grids,
             field,
             advance: &advance,
@@ -111,13 +104,13 @@ pub fn run(arguments: &MapArgs) -> Result<()> {
 }
 
 impl MapArgs {
-    fn grid_field(&self, bench: &Bench) -> Result<GridField> {
+    fn field(&self, bench: &Bench) -> Result<MappedField> {
         if !self.with_room {
-            return Ok(GridField::PerAmpere);
+            return Ok(MappedField::PerAmpere);
         }
         let room_tesla = room::required_field_tesla(bench)?;
         let current_ampere = output::non_zero_current(self.current)?;
-        Ok(GridField::WithRoom { current_ampere, room_tesla })
+        Ok(MappedField::WithRoom { current_ampere, room_tesla })
     }
 
     /// The grids to write.

@@ -67,6 +67,7 @@ pub struct OrbitArgs {
 /// Reads the bench, answers the one question asked, writes it.
 pub fn run(arguments: &OrbitArgs) -> Result<()> {
     let (date, format) = (arguments.date.checked()?, arguments.numbers.format());
+    let date = date.as_deref();
     let bench = arguments.spec.read()?;
     let line = match &arguments.calibration {
         Some(path) => Some(FieldLine::from(&read_adopted_line(path)?)),
@@ -81,24 +82,15 @@ pub fn run(arguments: &OrbitArgs) -> Result<()> {
     if arguments.chart {
         refuse("--chart", "--current", !currents.is_empty())?;
         refuse("--chart", "--gun-tilt", arguments.gun_tilt != 0.0)?;
-        folder.answer(chart_files(), beam_chart::chart_text, || {
-            let mut record = chart(&beams, voltages)?;
-            record.provenance.date = date;
-            Ok(record)
-        })
+        folder.answer(chart_files(), beam_chart::chart_text, || chart(&beams, voltages, date))
     } else if arguments.bias {
         folder.answer(bias_files(), beam_chart::bias_text, || {
-            let mut record = bias_table(&beams, voltages, currents, arguments.gun_tilt)?;
-            record.provenance.date = date;
-            Ok(record)
+            bias_table(&beams, voltages, currents, arguments.gun_tilt, date)
         })
     } else if arguments.scale {
         refuse("--scale", "--gun-tilt", arguments.gun_tilt != 0.0)?;
-        folder.answer(scale_files(), beam_chart::scale_text, || {
-            let mut record = reading_scale(&beams, voltages, currents)?;
-            record.provenance.date = date;
-            Ok(record)
-        })
+        folder
+            .answer(scale_files(), beam_chart::scale_text, || reading_scale(&beams, voltages, currents, date))
     } else {
         let setting = Setting {
             gun_voltage_volt: only_one("--gun-voltage", "200 V", voltages)?,
@@ -107,8 +99,7 @@ pub fn run(arguments: &OrbitArgs) -> Result<()> {
         };
         let text = |drawn: &OrbitInBench<'_>| words::text(&drawn.orbit);
         folder.answer(orbit_files(), text, || {
-            let mut orbit = orbit(&beams, &setting, arguments.revolutions)?;
-            orbit.provenance.date = date;
+            let orbit = orbit(&beams, &setting, arguments.revolutions, date)?;
             Ok(OrbitInBench { orbit, beams: &beams })
         })
     }

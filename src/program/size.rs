@@ -56,9 +56,8 @@ pub fn run(arguments: &SizeArgs) -> Result<()> {
         open.iter().map(OpenFiles::folder).chain(file.as_ref().map(OutputFile::as_set)).collect();
     folder::refuse_shared_places(&sets)?;
     let progress = Progress::towards(sizing::steps(&wanted)?, "looking at windings");
-    let mut record = sizing::sizing(&wanted, |steps| progress.advance(steps))?;
+    let record = sizing::sizing(&wanted, date.as_deref(), |steps| progress.advance(steps))?;
     drop(progress);
-    record.date = date;
     let mut finished = Vec::new();
     if let Some(open) = open {
         finished.push(open.fill(&record, arguments.numbers.format())?);

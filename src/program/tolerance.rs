@@ -9,7 +9,7 @@ use coilwright::Result;
 use coilwright::files::out::csv::NumberFormat;
 use coilwright::files::spec;
 use coilwright::questions::tolerance::files::files;
-use coilwright::questions::tolerance::{Wish, tolerance, words};
+use coilwright::questions::tolerance::{Request, Wish, tolerance, words};
 use coilwright::units::Dimension;
 use std::path::PathBuf;
 
@@ -46,6 +46,7 @@ pub fn run(arguments: &ToleranceArgs) -> Result<()> {
         field_constant_within_fraction: arguments.within,
         beam_deviation: needs.and_then(|needs| needs.beam_deviation),
     };
+    let request = Request { wish, builds: arguments.builds, date };
     let files = Files {
         table: files(),
         asked: &(),
@@ -54,9 +55,7 @@ pub fn run(arguments: &ToleranceArgs) -> Result<()> {
     };
     let (record, _) = arguments.folder.answer(files, || {
         let progress = Progress::towards(arguments.builds as u64, "building pairs");
-        let mut record = tolerance(&bench, wish, arguments.builds, |builds| progress.advance(builds))?;
-        record.provenance.date = date;
-        Ok(record)
+        tolerance(&bench, &request, |builds| progress.advance(builds))
     })?;
     if arguments.json { output::print_json(&record) } else { output::print(&words::text(&record)) }
 }

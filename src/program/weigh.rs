@@ -55,6 +55,7 @@ pub fn run(arguments: &WeighArgs) -> Result<()> {
         calibration_room_axial_standard_uncertainty_tesla: adopted
             .as_ref()
             .map(|line| line.intercept_standard_uncertainty_tesla),
+        date,
     };
     let files = Files {
         table: files(),
@@ -66,11 +67,7 @@ pub fn run(arguments: &WeighArgs) -> Result<()> {
         ]),
         format: arguments.numbers.format(),
     };
-    let (weighing, written) = arguments.folder.answer(files, || {
-        let mut weighing = weigh(&beams, &runs, &request)?;
-        weighing.provenance.date = date;
-        Ok(weighing)
-    })?;
+    let (weighing, written) = arguments.folder.answer(files, || weigh(&beams, &runs, &request))?;
     match arguments.json {
         true => output::print_json(&words::document(&weighing)),
         false => output::print(&(words::text(&weighing) + &output::written_lines(&written))),

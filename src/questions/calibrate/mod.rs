@@ -39,6 +39,7 @@ pub use record::{Calibration, CombinedSlope, InterceptMeaning, MeasuredRange, Re
 pub use request::{Request, check_date};
 pub use slope::{AdoptedFrom, Slope};
 
+use self::plan::{PlanRecord, PlanRequest};
 use crate::pair::{Bench, Provenance, left_out};
 use crate::physics::build_error;
 use crate::physics::field::Assembly;
@@ -120,6 +121,18 @@ pub fn outcome_telling(bench: &Bench, request: &Request, advance: &(impl Fn(u64)
                 .map(|record| Outcome::Calibrated(Box::new(record)))
         }
     }
+}
+
+/// Plans readings for a bench.
+///
+/// # Errors
+/// The uncertainty wished for is not between 0.001 % and 50 %; the spec says nothing of the scatter of a reading, of the
+/// meters or of the largest current.
+pub fn planned(bench: &Bench, request: &PlanRequest) -> Result<PlanRecord> {
+    let slope = computed_slope_tesla_per_ampere(bench)?;
+    let computed = computed(bench)?;
+    let plan = plan::plan(bench, slope, computed.as_ref(), request)?;
+    Ok(PlanRecord { provenance: Provenance::of(bench, request.date.as_deref()), plan })
 }
 
 /// Computed and fitted line, and which is adopted.

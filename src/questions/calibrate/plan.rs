@@ -23,12 +23,14 @@ const MOST_ROUNDS: usize = 25;
 const FALLBACK_ROUNDS: usize = 3;
 
 /// What is wished for.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct PlanRequest {
     /// Expanded uncertainty of the slope, as a part of the slope.
     pub wanted_fraction: f64,
     /// Standard deviation of one field reading; by default the field meter's zero limit over √3.
     pub reading_scatter_tesla: Option<f64>,
+    /// The date to print, if any.
+    pub date: Option<String>,
 }
 
 /// Which readings to take.
@@ -237,7 +239,7 @@ mod tests {
     }
 
     fn request(wanted_fraction: f64) -> PlanRequest {
-        PlanRequest { wanted_fraction, reading_scatter_tesla: Some(3e-6) }
+        PlanRequest { wanted_fraction, reading_scatter_tesla: Some(3e-6), date: None }
     }
 
     #[test]
@@ -290,7 +292,7 @@ mod tests {
         }
         let mut unknown = good_meters();
         unknown.field_meter = None;
-        let request = PlanRequest { wanted_fraction: 0.01, reading_scatter_tesla: None };
+        let request = PlanRequest { wanted_fraction: 0.01, reading_scatter_tesla: None, date: None };
         assert!(plan(&unknown, 0.8e-3, None, &request).unwrap_err().to_string().contains("`field_meter`"));
     }
 }

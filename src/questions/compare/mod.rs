@@ -53,11 +53,23 @@ pub struct SpecFile {
     pub bench: Bench,
 }
 
+/// What is asked about the options.
+#[derive(Clone, Debug, Default)]
+pub struct Request<'a> {
+    /// What they are held against.
+    pub needs: Option<&'a Wanted>,
+    /// How a value near a limit is decided.
+    pub decision: Rule,
+    /// The date to print, if any.
+    pub date: Option<String>,
+}
+
 /// Holds options against each other and against the needs.
 ///
 /// # Errors
 /// Fewer than two options, more than twelve, or one that cannot be computed, which is named ([`Error::InFile`]).
-pub fn compare(specs: &[SpecFile], needs: Option<&Wanted>, decision: Rule) -> Result<Comparison> {
+pub fn compare(specs: &[SpecFile], request: &Request<'_>) -> Result<Comparison> {
+    let Request { needs, decision, ref date } = *request;
     if !(2..=MOST_OPTIONS).contains(&specs.len()) {
         return Err(Error::Usage {
             message: format!(
@@ -98,7 +110,7 @@ pub fn compare(specs: &[SpecFile], needs: Option<&Wanted>, decision: Rule) -> Re
         needs_title: needs.map(|needs| needs.title.clone()),
         needs_digest: needs.map(|needs| needs.digest.clone()),
         largest_field_tesla,
-        date: None,
+        date: date.clone(),
         held: held_for.words(),
         decision,
         cheapest_that_passes: verdict::cheapest_that_passes(&options),
@@ -314,6 +326,10 @@ impl Followed<'_> {
 mod tests {
     use super::*;
     use crate::files::spec::{read_bench, wanted_from_text};
+
+    fn compare(specs: &[SpecFile], needs: Option<&Wanted>, decision: Rule) -> Result<Comparison> {
+        super::compare(specs, &Request { needs, decision, date: None })
+    }
 
     fn example(name: &str) -> SpecFile {
         let path = PathBuf::from(format!("{}/coil-specs/{name}.json", env!("CARGO_MANIFEST_DIR")));

@@ -1,8 +1,8 @@
 //! The files of a map.
 
 use super::picture::{picture, profiles::profiles};
-use super::words::{GridField, GridTable, profiles_csv};
-use super::{FieldMap, Grid, Plane};
+use super::words::{GridTable, profiles_csv};
+use super::{FieldMap, Grid, MappedField, Plane};
 use crate::files::out::csv::NumberFormat;
 use crate::files::out::folder::Stopped;
 use crate::pair::Bench;
@@ -69,7 +69,7 @@ pub struct MapWithGrids<'a> {
     /// The grids.
     pub grids: &'a Grids,
     /// What the grids' field columns hold.
-    pub field: GridField,
+    pub field: MappedField,
     /// Hears how many more points of a grid are written.
     pub advance: &'a (dyn Fn(u64) + Sync),
 }

@@ -154,18 +154,53 @@ fn region(bench: &Bench) -> (Vector3<f64>, f64) {
     }
 }
 
-/// Maps a bench; `background` is a uniform field per ampere added to the coils' (zero for the coils alone), and
-/// `with_room_at_ampere` the current for which it was taken.
+/// What is mapped.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub enum MappedField {
+    /// The coils' field per ampere through the ammeter.
+    #[default]
+    PerAmpere,
+    /// The coils' field at a current plus the room's field.
+    WithRoom {
+        /// The current through the ammeter, not zero.
+        current_ampere: f64,
+        /// The room's field.
+        room_tesla: Vector3<f64>,
+    },
+}
+
+impl MappedField {
+    /// The room's field per ampere; zero for the coils alone.
+    pub fn background_per_ampere(&self) -> Vector3<f64> {
+        match self {
+            Self::PerAmpere => Vector3::zeros(),
+            Self::WithRoom { current_ampere, room_tesla } => room_tesla / *current_ampere,
+        }
+    }
+
+    fn current_ampere(&self) -> Option<f64> {
+        match self {
+            Self::PerAmpere => None,
+            Self::WithRoom { current_ampere, .. } => Some(*current_ampere),
+        }
+    }
+}
+
+/// What is asked of a map.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Request {
+    /// What is mapped.
+    pub field: MappedField,
+    /// The date to print, if any.
+    pub date: Option<String>,
+}
+
+/// Maps a bench.
 ///
 /// # Errors
 /// The coils cancel at the centre, so that there is nothing to compare with.
-pub fn field_map(
-    bench: &Bench,
-    assembly: &Assembly,
-    background: Vector3<f64>,
-    with_room_at_ampere: Option<f64>,
-) -> Result<FieldMap> {
-    let deviation = Deviation::new(assembly, background)?;
+pub fn field_map(bench: &Bench, assembly: &Assembly, request: &Request) -> Result<FieldMap> {
+    let deviation = Deviation::new(assembly, request.field.background_per_ampere())?;
     let extent = Extent::of(bench, assembly);
     let (centre, radius) = region(bench);
     let upright = bench.axis == AxisPosition::Vertical;
@@ -181,9 +216,9 @@ pub fn field_map(
         profile(&deviation, direction, [centre[i] - radius, centre[i] + radius])
     };
     Ok(FieldMap {
-        provenance: Provenance::of(bench, None),
+        provenance: Provenance::of(bench, request.date.as_deref()),
         model: bench.model,
-        with_room_at_ampere,
+        with_room_at_ampere: request.field.current_ampere(),
         centre_field_tesla_per_ampere: deviation.centre_field_per_ampere().into(),
         worst_on_axial_plane: worst(&axial),
         worst_on_mid_plane: worst(&mid),

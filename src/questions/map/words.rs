@@ -1,6 +1,6 @@
 //! A field map as text, as tables, and as a grid of any size.
 
-use super::{FieldMap, Grid, GridPoint, Profile, WorstOnPlane, grid_fields};
+use super::{FieldMap, Grid, GridPoint, MappedField, Profile, WorstOnPlane, grid_fields};
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::files::out::folder::Stopped;
 use crate::pair::Provenance;
@@ -8,7 +8,6 @@ use crate::paper::page::Page;
 use crate::physics::field::Deviation;
 use crate::questions::words::phrases::model_sentence;
 use crate::units::{Dimension, display, fixed, length, unit};
-use nalgebra::Vector3;
 use std::io::Write;
 use std::sync::mpsc::sync_channel;
 
@@ -16,20 +15,6 @@ use std::sync::mpsc::sync_channel;
 const BATCHES_WAITING: usize = 2;
 /// Room for a row of seven numbers, in bytes.
 const ROW_BYTES: usize = 120;
-
-/// What a grid's field columns hold.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum GridField {
-    /// The coils' field per ampere through the ammeter.
-    PerAmpere,
-    /// The coils' field at a current plus the room's field.
-    WithRoom {
-        /// The current through the ammeter.
-        current_ampere: f64,
-        /// The room's field.
-        room_tesla: Vector3<f64>,
-    },
-}
 
 /// The page for people.
 pub fn text(map: &FieldMap, written: &[String]) -> String {
@@ -91,7 +76,7 @@ pub struct GridTable<'a> {
     /// The coils and their deviation.
     pub deviation: &'a Deviation<'a>,
     /// What the field columns hold.
-    pub field: GridField,
+    pub field: MappedField,
     /// Program and spec.
     pub provenance: &'a Provenance,
     /// How numbers are written.
@@ -104,8 +89,8 @@ impl GridTable<'_> {
     pub fn write(&self, out: &mut dyn Write, advance: &dyn Fn(u64)) -> std::result::Result<(), Stopped> {
         let Self { grid, deviation, field, provenance, format } = *self;
         let (unit, note) = match field {
-            GridField::PerAmpere => ("tesla_per_ampere", String::new()),
-            GridField::WithRoom { current_ampere, .. } => (
+            MappedField::PerAmpere => ("tesla_per_ampere", String::new()),
+            MappedField::WithRoom { current_ampere, .. } => (
                 "tesla",
                 format!("; the room's field added at {}", display(current_ampere, Dimension::Current, 6)),
             ),
@@ -136,12 +121,12 @@ impl GridTable<'_> {
 }
 
 /// The rows of some points.
-fn rows(points: &[GridPoint], field: GridField, format: NumberFormat) -> String {
+fn rows(points: &[GridPoint], field: MappedField, format: NumberFormat) -> String {
     let mut table = TableFile::more_rows(format, points.len() * ROW_BYTES);
     for GridPoint { point_m, coils_tesla_per_ampere, deviation } in points {
         let b = match field {
-            GridField::PerAmpere => *coils_tesla_per_ampere,
-            GridField::WithRoom { current_ampere, room_tesla } => {
+            MappedField::PerAmpere => *coils_tesla_per_ampere,
+            MappedField::WithRoom { current_ampere, room_tesla } => {
                 coils_tesla_per_ampere * current_ampere + room_tesla
             }
         };

@@ -65,7 +65,7 @@ pub struct ChartPoint {
 /// Radius against current for the given gun voltages, or for five across the tube's range.
 ///
 /// Every radius comes from an integrated orbit in the whole field, the bulb in the way. Currents are positive.
-pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64]) -> Result<Chart> {
+pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64], date: Option<&str>) -> Result<Chart> {
     let voltages = voltages_or_range(beams, gun_voltages_volt, 4.0)?;
     let side = beams.field_constant_tesla_per_ampere.signum();
     let largest_m = beams.tube.largest_radius_in_bulb_m(side).ok_or_else(|| {
@@ -118,7 +118,7 @@ pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64]) -> Result<Chart> 
     }
     notes.extend(beams.note_without_bulb());
     Ok(Chart {
-        provenance: Provenance::of(beams.bench, None),
+        provenance: Provenance::of(beams.bench, date),
         model: beams.bench.model,
         line: beams.line.clone(),
         allowed_radius_m,
@@ -178,6 +178,7 @@ pub fn bias_table(
     gun_voltages_volt: &[f64],
     currents_ampere: &[f64],
     gun_tilt_rad: f64,
+    date: Option<&str>,
 ) -> Result<BiasTable> {
     let mut settings = Vec::new();
     for gun_voltage_volt in voltages_or_range(beams, gun_voltages_volt, 2.0)? {
@@ -213,7 +214,7 @@ pub fn bias_table(
     notes.extend(beams.note_without_bulb());
     notes.extend(beams.note_on_meters());
     Ok(BiasTable {
-        provenance: Provenance::of(beams.bench, None),
+        provenance: Provenance::of(beams.bench, date),
         model: beams.bench.model,
         line: beams.line.clone(),
         bias_range_fraction: range(found().map(|bias| bias.bias_fraction)),
@@ -326,7 +327,7 @@ mod tests {
         // Common practice, no source. Within the non-uniformity, 1 % over these circles.
         let bench = bench();
         let beams = BeamBench::prepare(&bench, None).unwrap();
-        let chart = chart(&beams, &[100.0, 225.0]).unwrap();
+        let chart = chart(&beams, &[100.0, 225.0], None).unwrap();
         let [slow, fast] = &chart.curves[..] else { panic!("two curves") };
         let mut compared = 0;
         for (a, b) in slow.points.iter().zip(&fast.points).filter(|(a, b)| a.allowed && b.allowed) {
@@ -360,13 +361,13 @@ mod tests {
     fn the_bias_table_covers_voltages_and_radii_and_names_the_main_cause() {
         let bench = bench();
         let beams = BeamBench::prepare(&bench, None).unwrap();
-        let table = bias_table(&beams, &[], &[], 0.0).unwrap();
+        let table = bias_table(&beams, &[], &[], 0.0, None).unwrap();
         assert!(table.rows.len() >= 7, "{}", table.rows.len());
         assert!(table.rows.iter().all(|row| row.bias.is_some() && row.current_ampere <= 2.5));
         assert_eq!(table.main_cause, Some("non-uniformity"));
         let [low, high] = table.corrected_bias_range_fraction.unwrap();
         assert!(low > -4e-4 && high < 0.0, "only relativity remains: {low} {high}");
-        let given = bias_table(&beams, &[150.0], &[1.2, -1.2], 0.0).unwrap();
+        let given = bias_table(&beams, &[150.0], &[1.2, -1.2], 0.0, None).unwrap();
         assert_eq!(given.rows.len(), 2);
         assert!(given.rows[0].bias.is_some() && given.rows[1].bias.is_none());
     }

@@ -151,11 +151,16 @@ impl From<PathPoint> for PathRow {
     }
 }
 
-/// Follows the beam at one setting for so many turns, or until it strikes the bulb or the gun.
+/// Follows the beam at one setting for so many turns, or until it strikes the bulb or the gun; `date` is printed with it.
 ///
 /// No coil current is no error: the beam then runs in the room's field alone, straight where that is not known.
 /// Refused: a gun voltage that makes no beam, a tilt beyond a right angle.
-pub fn orbit(beams: &BeamBench<'_>, setting: &Setting, revolutions: u32) -> Result<Orbit> {
+pub fn orbit(
+    beams: &BeamBench<'_>,
+    setting: &Setting,
+    revolutions: u32,
+    date: Option<&str>,
+) -> Result<Orbit> {
     let electron = beams.electron(setting.gun_voltage_volt)?;
     let gun = beams.gun(setting.gun_tilt_rad)?;
     let path = beams.path(setting, Extent::Turns(revolutions))?;
@@ -172,7 +177,7 @@ pub fn orbit(beams: &BeamBench<'_>, setting: &Setting, revolutions: u32) -> Resu
     let uniform_period = electron.period_in_uniform_field_s(centre_field);
     let finite = |value: f64| Some(value).filter(|value| value.is_finite());
     Ok(Orbit {
-        provenance: Provenance::of(beams.bench, None),
+        provenance: Provenance::of(beams.bench, date),
         model: beams.bench.model,
         gun_voltage_volt: setting.gun_voltage_volt,
         beam_voltage_volt: electron.voltage_volt,
@@ -322,7 +327,7 @@ mod tests {
     fn orbit_at(bench: &Bench, gun_voltage_volt: f64, current_ampere: f64, tilt_deg: f64) -> Result<Orbit> {
         let beams = BeamBench::prepare(bench, None)?;
         let setting = Setting { gun_voltage_volt, current_ampere, gun_tilt_rad: tilt_deg.to_radians() };
-        orbit(&beams, &setting, 1)
+        orbit(&beams, &setting, 1, None)
     }
 
     #[test]

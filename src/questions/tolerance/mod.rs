@@ -40,6 +40,17 @@ pub struct Wish {
     pub beam_deviation: Option<f64>,
 }
 
+/// What is asked.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Request {
+    /// What the finished pair should meet.
+    pub wish: Wish,
+    /// How many pairs to build at random.
+    pub builds: usize,
+    /// The date to print, if any.
+    pub date: Option<String>,
+}
+
 /// The answer to "what must be held while building?".
 #[derive(Clone, Debug, Serialize)]
 pub struct Tolerance {
@@ -89,17 +100,13 @@ pub struct Sensitivity {
     pub beam_deviation_growth_at_limit: Option<f64>,
 }
 
-/// Answers for a bench: `builds` pairs are drawn, `advance` is told of each that is done.
+/// Answers for a bench; `advance` is told of each pair that is built.
 ///
 /// # Errors
 /// The spec states no `build_tolerance`; the wish is not a positive number; fewer than 10 builds or more than ten
 /// million; the wish needs a beam that the spec does not state.
-pub fn tolerance(
-    bench: &Bench,
-    wish: Wish,
-    builds: usize,
-    advance: impl Fn(u64) + Sync,
-) -> Result<Tolerance> {
+pub fn tolerance(bench: &Bench, request: &Request, advance: impl Fn(u64) + Sync) -> Result<Tolerance> {
+    let Request { wish, builds, ref date } = *request;
     check(bench, wish, builds)?;
     let assembly = Assembly::of(bench);
     let constant = field_constant_tesla_per_ampere(&assembly);
@@ -111,7 +118,7 @@ pub fn tolerance(
     let monte_carlo = monte_carlo::monte_carlo(bench, constant, wish, builds, advance)?;
     let hold = hold::hold(&sensitivities, nominal, wish);
     Ok(Tolerance {
-        provenance: Provenance::of(bench, None),
+        provenance: Provenance::of(bench, date.as_deref()),
         model: bench.model,
         wish,
         field_constant_tesla_per_ampere: constant,
@@ -229,7 +236,7 @@ mod tests {
     }
 
     fn study(bench: &Bench, wish: Wish, builds: usize) -> Tolerance {
-        tolerance(bench, wish, builds, |_| {}).unwrap()
+        tolerance(bench, &Request { wish, builds, date: None }, |_| {}).unwrap()
     }
 
     #[test]
@@ -290,7 +297,9 @@ mod tests {
     #[test]
     fn what_cannot_be_asked_is_refused_with_what_can() {
         let bench = bench();
-        let refused = |bench: &Bench, wish, builds| tolerance(bench, wish, builds, |_| {}).unwrap_err();
+        let refused = |bench: &Bench, wish, builds| {
+            tolerance(bench, &Request { wish, builds, date: None }, |_| {}).unwrap_err()
+        };
         let zero = Wish { field_constant_within_fraction: Some(0.0), beam_deviation: None };
         assert!(refused(&bench, zero, 100).to_string().contains("--within is 0 %"));
         assert!(refused(&bench, Wish::default(), 0).to_string().contains("0 builds"));

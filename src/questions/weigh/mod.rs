@@ -73,7 +73,7 @@ pub fn weigh(beams: &BeamBench<'_>, runs: &Runs, request: &Request) -> Result<We
         reduced[misread.place].stands_out = true;
     }
     let mut weighing = Weighing {
-        provenance: Provenance::of(beams.bench, None),
+        provenance: Provenance::of(beams.bench, request.date.as_deref()),
         model: beams.bench.model,
         line: beams.line.clone(),
         outcome: all.outcome,
