@@ -18,5 +18,4 @@ pub mod tolerance;
 pub mod uniformity;
 pub mod weigh;
 pub mod wires;
-#[cfg(feature = "paper")]
 pub mod words;

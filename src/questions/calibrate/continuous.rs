@@ -2,9 +2,10 @@
 
 use crate::pair::Bench;
 use crate::physics::heat::circuit::Drive;
-use crate::physics::heat::limits::TemperatureLimits;
+use crate::physics::heat::limits::{CurrentLimit, TemperatureLimits};
 use crate::physics::heat::range::{predicted_range_ampere, to_rely_on};
 use crate::physics::heat::{HeatedPair, Limits};
+use crate::questions::words::limits::as_name;
 use serde::Serialize;
 
 /// How much current the coils carry for as long as one likes.
@@ -15,7 +16,8 @@ pub struct ContinuousCurrent {
     /// The lower end of its range over all that is assumed: what a lab may rely on.
     pub reliable_continuous_current_ampere: f64,
     /// Which limit sets it.
-    pub limited_by: String,
+    #[serde(serialize_with = "as_name")]
+    pub limited_by: CurrentLimit,
     /// Larger currents, and how long cold coils carry them.
     pub above: Vec<AllowedTime>,
 }

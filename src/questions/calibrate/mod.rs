@@ -40,9 +40,10 @@ pub use request::{Request, check_date};
 pub use slope::{AdoptedFrom, Slope};
 
 use self::plan::{PlanRecord, PlanRequest};
-use crate::pair::{Bench, Provenance, left_out};
+use crate::pair::{Bench, Provenance};
 use crate::physics::build_error;
 use crate::physics::field::Assembly;
+use crate::questions::words::notes::{SourceNote, left_out, on_sheet};
 use crate::{Error, Result};
 use adoption::Choice;
 use agreement::Agreement;
@@ -178,9 +179,8 @@ impl Lines {
         let of_the_ammeter = line.same_ammeter.then(|| line.slope_standard_uncertainty_as_shown());
         let (beam_correction, on_beam) = beam_correction::beam_corrections(bench, assembly);
         let sheet = request.readings.as_ref().and_then(|readings| readings.sheet.as_deref());
-        let of_sheet = crate::files::tables::sheet_note("readings", sheet);
-        let told = on_beam.into_iter().chain(end_of_tables).chain(of_sheet);
-        let mut notes: Vec<Note> = told.map(Note::OfTheSpec).collect();
+        let on_files = end_of_tables.into_iter().chain(on_sheet("readings", sheet));
+        let mut notes: Vec<Note> = on_beam.into_iter().chain(on_files.map(Note::Source)).collect();
         let agreement = self.agreement.as_ref();
         notes.extend(notes::notes(bench, &slope, &self.choice, fit, agreement, limit_ampere));
         let (intercept_meaning, intercept) = intercept(bench, slope.from, fit);
@@ -264,19 +264,20 @@ impl Lines {
 }
 
 /// Where the tables end, and a note where that is not the supply's limit.
-fn largest_current(bench: &Bench, fit: Option<&Fit>) -> Result<(f64, Option<String>)> {
+fn largest_current(bench: &Bench, fit: Option<&Fit>) -> Result<(f64, Option<SourceNote>)> {
     let limit = bench.current_limit_ampere();
     if let Ok(limit) = limit {
         return Ok((limit, None));
     }
-    let ending = |at: &str| left_out(&format!("the tables end at the {at}; more is"), &limit);
+    let ending = |what: &'static str| left_out(what, &limit);
     if let Some(largest) = fit.map(|fit| fit.largest_current_ampere).filter(|largest| *largest > 0.0) {
-        return Ok((largest, ending("largest reading")));
+        return Ok((largest, ending("the tables end at the largest reading; more is")));
     }
     match continuous::continuous_limits(bench) {
-        Some(limits) if limits.continuous_current_ampere > 0.0 => {
-            Ok((limits.continuous_current_ampere, ending("continuous current")))
-        }
+        Some(limits) if limits.continuous_current_ampere > 0.0 => Ok((
+            limits.continuous_current_ampere,
+            ending("the tables end at the continuous current; more is"),
+        )),
         _ => limit.map(|limit| (limit, None)),
     }
 }

@@ -33,6 +33,7 @@ use crate::physics::heat::expansion::WarmField;
 use crate::physics::heat::limits::TemperatureLimits;
 use crate::physics::heat::{Carried, HeatedPair, HeldFor, Limits};
 use crate::questions::sheet::Sheet;
+use crate::questions::words::notes::held_words;
 use crate::questions::{sheet, size as sizing};
 use crate::{Error, Result};
 use needs::held_against;
@@ -111,7 +112,7 @@ pub fn compare(specs: &[SpecFile], request: &Request<'_>) -> Result<Comparison> 
         needs_digest: needs.map(|needs| needs.digest.clone()),
         largest_field_tesla,
         date: date.clone(),
-        held: held_for.words(),
+        held: held_words(held_for),
         decision,
         cheapest_that_passes: verdict::cheapest_that_passes(&options),
         notes: notes(&options, needs.is_some(), held_for, decision),
@@ -326,6 +327,7 @@ impl Followed<'_> {
 mod tests {
     use super::*;
     use crate::files::spec::{read_bench, wanted_from_text};
+    use crate::physics::heat::limits::CurrentLimit;
 
     fn compare(specs: &[SpecFile], needs: Option<&Wanted>, decision: Rule) -> Result<Comparison> {
         super::compare(specs, &Request { needs, decision, date: None })
@@ -463,7 +465,7 @@ mod tests {
         needs.surface_temperature_limit_celsius = Some(35.0);
         let found = compare(&spec, Some(&needs), Rule::default()).unwrap();
         assert!(found.options[0].continuous_current_ampere < tight);
-        assert_eq!(found.options[0].limited_by, "surface temperature asked for");
+        assert_eq!(found.options[0].limited_by, CurrentLimit::OwnSurface);
     }
 
     #[test]

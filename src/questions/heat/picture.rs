@@ -2,6 +2,7 @@
 
 use super::{CurvePoint, HeatStudy};
 use crate::paper::{Axis, Chart, Figure, Measured, panels};
+use crate::questions::words::notes::Told;
 use crate::units::{Unit, fixed, fixed_down, unit};
 
 /// Longest time that is shown in minutes.
@@ -24,7 +25,7 @@ fn temperatures(chart: &mut Chart, curve: &[CurvePoint]) {
 fn limit_levels(chart: &mut Chart, record: &HeatStudy, highest_celsius: f64) {
     for limit in &record.limits {
         if let Some(celsius) = limit.temperature_celsius.filter(|celsius| *celsius < 1.15 * highest_celsius) {
-            chart.level(limit.name.clone(), celsius);
+            chart.level(limit.limit.sentence(), celsius);
         }
     }
 }

@@ -17,9 +17,10 @@ pub use blocks::{GridPoint, grid_fields};
 pub use grid::{Block, Fineness, Grid, GridAxis, MOST_POINTS};
 
 use crate::Result;
-use crate::pair::{AxisPosition, Bench, Model, Provenance, left_out};
+use crate::pair::{AxisPosition, Bench, Model, Provenance};
 use crate::physics::field;
 use crate::physics::field::{Assembly, Deviation};
+use crate::questions::words::notes::{SourceNote, as_sentences, left_out};
 use nalgebra::Vector3;
 use serde::Serialize;
 use std::f64::consts::TAU;
@@ -110,7 +111,8 @@ pub struct FieldMap {
     /// Along y in the mid-plane.
     pub y_profile: Profile,
     /// What is left out because the spec lacks what it needs.
-    pub notes: Vec<String>,
+    #[serde(serialize_with = "as_sentences")]
+    pub notes: Vec<SourceNote>,
 }
 
 /// What a map covers: the ranges of x, y and z that hold coils, bulb and a margin.
@@ -231,7 +233,7 @@ pub fn field_map(bench: &Bench, assembly: &Assembly, request: &Request) -> Resul
     })
 }
 
-fn left_out_of_map(bench: &Bench) -> Vec<String> {
+fn left_out_of_map(bench: &Bench) -> Vec<SourceNote> {
     let bulb = left_out("the bulb is", &bench.bulb());
     let beam = left_out("the beam's circles are", &bench.tube_with_beam());
     bulb.into_iter().chain(beam).collect()

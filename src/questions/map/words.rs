@@ -6,6 +6,7 @@ use crate::files::out::folder::Stopped;
 use crate::pair::Provenance;
 use crate::paper::page::Page;
 use crate::physics::field::Deviation;
+use crate::questions::words::notes::told;
 use crate::questions::words::phrases::model_sentence;
 use crate::units::{Dimension, display, fixed, length, unit};
 use std::io::Write;
@@ -37,7 +38,7 @@ pub fn text(map: &FieldMap, written: &[String]) -> String {
             worst(&mut page, "mid-plane, z = 0", mid);
         }
     }
-    page.notes(&map.notes);
+    page.notes(&told(&map.notes));
     if !written.is_empty() {
         page.section("Files");
         written.iter().for_each(|path| page.block(&format!("  {path}")));

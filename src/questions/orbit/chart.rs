@@ -1,9 +1,11 @@
 //! Beam radius against current for several gun voltages, and the bench's own bias over the same settings.
 
+use super::notes;
+use super::notes::Note;
 use crate::pair::{Model, Provenance, missing};
 use crate::physics::beam::parallax::magnification;
 use crate::physics::beam::{BeamBench, Bias, Extent, FieldLine, Setting, bias};
-use crate::physics::room;
+use crate::questions::words::notes::as_sentences;
 use crate::{Error, Result};
 use rayon::prelude::*;
 use serde::Serialize;
@@ -37,7 +39,8 @@ pub struct Chart {
     /// One curve a gun voltage.
     pub curves: Vec<ChartCurve>,
     /// What the user should know.
-    pub notes: Vec<String>,
+    #[serde(serialize_with = "as_sentences")]
+    pub notes: Vec<Note>,
 }
 
 /// One gun voltage.
@@ -112,11 +115,6 @@ pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64], date: Option<&str
             Ok(ChartCurve { gun_voltage_volt, points })
         })
         .collect::<Result<_>>()?;
-    let mut notes: Vec<String> = beams.note_on_line().into_iter().collect();
-    if beams.room_tesla.is_none() {
-        notes.push(format!("{}; it is taken as none.", room::unknown(beams.bench)));
-    }
-    notes.extend(beams.note_without_bulb());
     Ok(Chart {
         provenance: Provenance::of(beams.bench, date),
         model: beams.bench.model,
@@ -127,7 +125,7 @@ pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64], date: Option<&str
         scale_magnification: beams.bench.reading.as_ref().map_or(Ok(1.0), magnification)?,
         table_step_ampere,
         curves,
-        notes,
+        notes: notes::on_chart(beams),
     })
 }
 
@@ -153,7 +151,8 @@ pub struct BiasTable {
     /// That part.
     pub main_cause_fraction: Option<f64>,
     /// What the user should know.
-    pub notes: Vec<String>,
+    #[serde(serialize_with = "as_sentences")]
+    pub notes: Vec<Note>,
 }
 
 /// One setting of the table.
@@ -207,12 +206,6 @@ pub fn bias_table(
     let found = || rows.iter().filter_map(|row| row.bias.as_ref());
     let main =
         found().flat_map(|bias| bias.parts.named()).max_by(|(_, a), (_, b)| a.abs().total_cmp(&b.abs()));
-    let mut notes: Vec<String> = beams.note_on_line().into_iter().collect();
-    if beams.room_tesla.is_none() {
-        notes.push(format!("{}; its part is taken as none.", room::unknown(beams.bench)));
-    }
-    notes.extend(beams.note_without_bulb());
-    notes.extend(beams.note_on_meters());
     Ok(BiasTable {
         provenance: Provenance::of(beams.bench, date),
         model: beams.bench.model,
@@ -224,7 +217,7 @@ pub fn bias_table(
         standard_uncertainty_range_fraction: range(found().map(|bias| bias.standard_uncertainty_fraction)),
         main_cause: main.map(|(cause, _)| cause),
         main_cause_fraction: main.map(|(_, part)| part),
-        notes,
+        notes: notes::on_bias(beams),
         rows,
     })
 }

@@ -29,6 +29,7 @@ use crate::Result;
 use crate::files::spec::{Prefer, Wanted};
 use crate::physics::field::SampledRegion;
 use crate::physics::heat::HeldFor;
+use crate::questions::words::notes::held_words;
 use judge::{Bulb, Judge};
 use search::Preference;
 use space::Space;
@@ -75,7 +76,7 @@ pub fn sizing(wanted: &Wanted, date: Option<&str>, advance: impl Fn(u64) + Sync)
         prefer: wanted.prefer,
         largest_field_tesla,
         smallest_field_tesla,
-        held: HeldFor::of(Some(wanted)).words(),
+        held: held_words(HeldFor::of(Some(wanted))),
         copper_temperature_celsius: wishes.copper_celsius,
         searched: found.searched,
         feasible: found.feasible,

@@ -18,7 +18,7 @@ mod worst_deviation;
 pub use hold::Hold;
 pub use monte_carlo::{Histogram, MonteCarlo, Share, Summary};
 
-use crate::pair::{Bench, Distribution, Model, Provenance, left_out};
+use crate::pair::{Bench, Distribution, Model, Provenance};
 use crate::physics::build_error::drawn::Builder;
 use crate::physics::build_error::{
     BuildError, BuiltPair, CoilName, build_tolerance, combined, field_constant_errors,
@@ -26,6 +26,7 @@ use crate::physics::build_error::{
 };
 use crate::physics::field::{Assembly, Deviation, TOGETHER};
 use crate::questions::uniformity;
+use crate::questions::words::notes::{SourceNote, as_sentences, left_out};
 use crate::{Error, Result};
 use nalgebra::Vector3;
 use serde::Serialize;
@@ -73,7 +74,8 @@ pub struct Tolerance {
     /// What to hold, most worthwhile first, in words.
     pub hold: Vec<Hold>,
     /// What is left out because the spec lacks what it needs.
-    pub notes: Vec<String>,
+    #[serde(serialize_with = "as_sentences")]
+    pub notes: Vec<SourceNote>,
 }
 
 /// What one build error does.

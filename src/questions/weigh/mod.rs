@@ -14,6 +14,7 @@ mod finding;
 mod fit;
 mod hypotheses;
 mod judge;
+mod note;
 mod notes;
 mod outcome;
 #[cfg(feature = "paper")]
@@ -34,6 +35,7 @@ mod tests;
 pub mod words;
 
 pub use finding::{Candidate, Cause, Conclusion, Detail, Finding, Measure, MixUp, Suspect, Visible};
+pub use note::Note;
 pub use record::{Outcome, RoomSource, RunResult, RunUncertainty, SharedPart, Weighing};
 pub use request::Request;
 pub use runs::{RadiusPlace, Run, Runs};
@@ -93,7 +95,6 @@ pub fn weigh(beams: &BeamBench<'_>, runs: &Runs, request: &Request) -> Result<We
         notes: Vec::new(),
     };
     weighing.notes = notes::notes(beams, runs, &weighing);
-    weighing.notes.extend(crate::files::tables::sheet_note("runs", runs.sheet.as_deref()));
     Ok(weighing)
 }
 

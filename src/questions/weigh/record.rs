@@ -1,8 +1,10 @@
 //! What [`super::weigh`] answers with.
 
+use super::note::Note;
 use super::{Conclusion, Finding, RadiusPlace, Visible};
 use crate::pair::{AmmeterPosition, Model, Provenance};
 use crate::physics::beam::FieldLine;
+use crate::questions::words::notes::as_sentences;
 use serde::Serialize;
 
 /// Where the uncertainty of one run comes from.
@@ -70,7 +72,8 @@ pub struct Weighing {
     /// What these runs would have shown in nine cases of ten, had it been there.
     pub would_have_been_found: Vec<Visible>,
     /// What the reader should know.
-    pub notes: Vec<String>,
+    #[serde(serialize_with = "as_sentences")]
+    pub notes: Vec<Note>,
 }
 
 impl RunResult {

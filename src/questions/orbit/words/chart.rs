@@ -6,6 +6,7 @@ use crate::pair::BeamEdge;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::orbit::{BiasTable, Chart, ChartPoint, ReadingScale};
+use crate::questions::words::notes::told;
 use crate::questions::words::phrases::{model_sentence, percent_of, signed_percent};
 use crate::units::{fixed, length, unit};
 
@@ -32,7 +33,7 @@ pub fn chart_text(chart: &Chart) -> String {
     line_row(&mut page, &chart.line);
     page.block("\n");
     page.block(&chart_table(chart));
-    notes(&mut page, &chart.notes);
+    notes(&mut page, &told(&chart.notes));
     page.into_text()
 }
 
@@ -142,7 +143,7 @@ pub fn bias_text(table: &BiasTable) -> String {
          off the beam plane or tilted, gun voltage offset and calibration line, relativity. u: standard uncertainty \
          from ammeter, voltmeter, voltage offset and line.",
     );
-    notes(&mut page, &table.notes);
+    notes(&mut page, &told(&table.notes));
     page.into_text()
 }
 

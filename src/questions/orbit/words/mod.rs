@@ -7,7 +7,10 @@ use crate::paper::page::Page;
 use crate::physics::beam::{Bias, FieldLine, Halt};
 use crate::questions::orbit::{Orbit, PathRow};
 use crate::questions::words::cautions::{Caution, sentences};
-use crate::questions::words::phrases::{model_sentence, percent_of, place, signed_percent, volts};
+use crate::questions::words::notes::told;
+use crate::questions::words::phrases::{
+    line_origin, model_sentence, percent_of, place, signed_percent, volts,
+};
 use crate::units::{Dimension, display, fixed, length, scientific, unit};
 
 /// The dangers of a bench with the beam on.
@@ -43,7 +46,7 @@ pub fn text(orbit: &Orbit) -> String {
         scientific(orbit.tolerance, 1),
         scientific(orbit.energy_drift, 1)
     ));
-    notes(&mut page, &orbit.notes);
+    notes(&mut page, &told(&orbit.notes));
     page.into_text()
 }
 
@@ -55,7 +58,7 @@ pub(crate) fn line_row(page: &mut Page, line: &FieldLine) {
             &format!(
                 "k = {} ({})",
                 display(line.slope_tesla_per_ampere, Dimension::FieldConstant, 5),
-                line.origin()
+                line_origin(line)
             ),
         );
     }
@@ -126,7 +129,7 @@ fn bias_rows(page: &mut Page, bias: &Bias, line: &FieldLine) {
             scientific(bias.apparent_charge_to_mass_coulomb_per_kg, 6),
             signed_percent(bias.bias_fraction),
             display(line.slope_tesla_per_ampere, Dimension::FieldConstant, 6),
-            line.origin()
+            line_origin(line)
         ),
     );
     if let Some(corrected) = bias.with_beam_radius_correction_fraction {
