@@ -183,3 +183,11 @@ pub struct Outcome {
     /// e/m of the same runs with the centre field constant alone: no beam-radius correction and no room field.
     pub centre_field_charge_to_mass_coulomb_per_kg: Option<f64>,
 }
+
+impl Outcome {
+    /// What the centre field constant alone gives for e/m, over the accepted value, minus one.
+    pub fn centre_field_difference_fraction(&self) -> Option<f64> {
+        let by_hand = self.centre_field_charge_to_mass_coulomb_per_kg?;
+        Some(by_hand / self.accepted_charge_to_mass_coulomb_per_kg - 1.0)
+    }
+}

@@ -112,12 +112,9 @@ fn difference(outcome: &Outcome) -> String {
 }
 
 fn by_hand(outcome: &Outcome) -> String {
-    match outcome.centre_field_charge_to_mass_coulomb_per_kg {
-        Some(by_hand) => format!(
-            "{} C/kg, {} off",
-            scientific(by_hand, 5),
-            signed_percent(by_hand / outcome.accepted_charge_to_mass_coulomb_per_kg - 1.0)
-        ),
+    let found = outcome.centre_field_charge_to_mass_coulomb_per_kg;
+    match found.zip(outcome.centre_field_difference_fraction()) {
+        Some((by_hand, off)) => format!("{} C/kg, {} off", scientific(by_hand, 5), signed_percent(off)),
         None => "none".into(),
     }
 }

@@ -18,6 +18,7 @@ pub trait Told {
 }
 
 /// The sentences of a list.
+#[cfg(any(test, feature = "paper"))]
 pub(crate) fn told<T: Told>(list: &[T]) -> Vec<String> {
     list.iter().map(T::sentence).collect()
 }

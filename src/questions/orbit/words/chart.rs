@@ -116,12 +116,8 @@ pub fn bias_text(table: &BiasTable) -> String {
                 .push(fraction(row.bias.as_ref().and_then(|bias| bias.with_beam_radius_correction_fraction)));
             cells.push(fraction(parts.map(|parts| parts.non_uniformity)));
             cells.push(fraction(parts.map(|parts| parts.room_field)));
-            cells.push(fraction(
-                parts.map(|parts| (1.0 + parts.gun_off_plane) * (1.0 + parts.gun_tilt) - 1.0),
-            ));
-            cells.push(fraction(
-                parts.map(|parts| (1.0 + parts.gun_voltage_offset) * (1.0 + parts.calibration_line) - 1.0),
-            ));
+            cells.push(fraction(parts.map(|parts| parts.gun())));
+            cells.push(fraction(parts.map(|parts| parts.voltage_and_line())));
             cells.push(fraction(parts.map(|parts| parts.relativity)));
             cells.push(
                 row.bias
