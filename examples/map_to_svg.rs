@@ -1,14 +1,13 @@
 //! A map of the deviation as a picture: `cargo run --example map_to_svg > axial-plane.svg`.
 
 use coilwright::files::spec::read_bench;
-use coilwright::nalgebra::Vector3;
 use coilwright::physics::field::Assembly;
-use coilwright::questions::map::{Plane, field_map, picture};
+use coilwright::questions::map::{Plane, Request, field_map, picture};
 
 fn main() -> coilwright::Result<()> {
     let bench = read_bench(concat!(env!("CARGO_MANIFEST_DIR"), "/coil-specs/window-bench.json"))?;
     let coils = Assembly::of(&bench);
-    let map = field_map(&bench, &coils, Vector3::zeros(), None)?;
+    let map = field_map(&bench, &coils, &Request::default())?;
     print!("{}", picture::picture(&map, Plane::Axial, &bench, &coils).svg());
     Ok(())
 }

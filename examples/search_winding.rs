@@ -14,7 +14,7 @@ const WISHES: &str = r#"{
 }"#;
 
 fn main() -> coilwright::Result<()> {
-    let record = sizing(&wanted_from_text("wishes", WISHES)?, |_| {})?;
+    let record = sizing(&wanted_from_text("wishes", WISHES)?, None, |_| {})?;
     println!("{} of {} windings meet every wish", record.feasible, record.searched);
     if let Some(best) = record.best.first() {
         println!(

@@ -14,6 +14,6 @@ pub use bench::*;
 pub use contradiction::ResistanceContradiction;
 pub use instruments::*;
 pub use layout::{Layout, TurnPlace, WoundSection};
-pub(crate) use needed::{left_out, missing, missing_in, unstated_of_meter};
+pub(crate) use needed::{missing, missing_in, unstated_of_meter};
 pub use provenance::Provenance;
 pub use tube::*;

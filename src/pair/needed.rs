@@ -51,19 +51,6 @@ pub(crate) fn missing(part: &'static str, why: &'static str) -> Error {
     missing_in(Document::Spec, part, why)
 }
 
-/// The sentence about a result that a record leaves out because its file lacks a part; `None` if the part was found.
-///
-/// `what` is the start of the sentence, such as "the deviation over the beam is".
-pub(crate) fn left_out<T>(what: &str, needed: &Result<T>) -> Option<String> {
-    match needed {
-        Err(Error::MissingPart { file, part, .. }) => {
-            let file = file.to_string().replacen('t', "T", 1);
-            Some(format!("{file} has no `{part}`: {what} left out."))
-        }
-        _ => None,
-    }
-}
-
 impl Bench {
     /// The largest current the supply can be set to, or an error that names the missing part.
     pub fn current_limit_ampere(&self) -> Result<f64> {
@@ -105,13 +92,10 @@ impl Bench {
         }
     }
 
-    /// The limits of error that the spec does not state for its meters, as in "no `ammeter.resolution` and no
-    /// `voltmeter`"; `None` if it states all.
-    pub(crate) fn unstated_of_meters(&self) -> Option<String> {
-        let parts =
-            [unstated_of_meter("ammeter", self.ammeter), unstated_of_meter("voltmeter", self.voltmeter)];
-        let parts: Vec<String> = parts.into_iter().flatten().map(|part| format!("no `{part}`")).collect();
-        (!parts.is_empty()).then(|| parts.join(" and "))
+    /// The dotted paths of what the spec does not say of the limits of error of its meters, such as `ammeter.resolution`
+    /// and `voltmeter`; empty where it says everything.
+    pub(crate) fn unstated_of_meters(&self) -> Vec<String> {
+        [unstated_of_meter("ammeter", self.ammeter), unstated_of_meter("voltmeter", self.voltmeter)].concat()
     }
 }
 
@@ -250,16 +234,5 @@ mod tests {
         let site = StatedSite { date: Some((2026, 3, 1)), ..site };
         assert_eq!(part(whole_site(&site).map(drop)), "room.site.axis_bearing");
         assert!(whole_site(&StatedSite { axis_bearing_rad: Some(0.0), ..site }).is_ok());
-    }
-
-    #[test]
-    fn what_is_left_out_is_said_with_the_part_it_needs() {
-        let bench = Bench::thin_pair();
-        assert_eq!(
-            left_out("the table is", &bench.current_limit_ampere()).unwrap(),
-            "The spec has no `supply`: the table is left out."
-        );
-        assert_eq!(left_out("the table is", &Ok(1.0)), None);
-        assert_eq!(bench.unstated_of_meters().unwrap(), "no `ammeter` and no `voltmeter`");
     }
 }

@@ -17,6 +17,7 @@ mod figure;
 mod font;
 pub mod line_labels;
 mod mark;
+pub mod markup;
 pub mod page;
 pub mod palette;
 mod raster;

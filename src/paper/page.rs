@@ -85,7 +85,7 @@ impl Page {
 }
 
 /// Breaks text between words into lines of at most `width` columns; a longer word stands alone.
-fn wrapped(text: &str, width: usize) -> Vec<String> {
+pub(crate) fn wrapped(text: &str, width: usize) -> Vec<String> {
     let mut lines = vec![String::new()];
     for word in text.split_whitespace() {
         let fits =

@@ -7,9 +7,9 @@
 use super::colour::Colour;
 use super::figure::Figure;
 use super::mark::{Anchor, Mark, Place, Text, Weight};
+use super::markup::escaped;
 use super::palette::PAPER;
 use super::{font, stroke};
-use crate::units::inert;
 use plotters::backend::SVGBackend;
 use plotters_backend::{BackendColor, BackendCoord, BackendStyle, DrawingBackend};
 use std::fmt::Write;
@@ -134,20 +134,6 @@ fn set(document: &mut String, text: &Text) {
 fn name(colour: Colour) -> String {
     let [r, g, b] = colour.rgb;
     format!("#{r:02x}{g:02x}{b:02x}")
-}
-
-/// Text escaped for XML and made inert.
-fn escaped(text: &str) -> String {
-    inert::line(text).chars().fold(String::new(), |mut out, c| {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            c => out.push(c),
-        }
-        out
-    })
 }
 
 impl Figure {

@@ -2,27 +2,22 @@
 
 use super::export::{DateArgs, NumberFormatArgs};
 use super::output;
-use super::output::FolderArgs;
+use super::output::{Files, FolderArgs, naming};
 use super::progress::Progress;
 use super::quantity::{SpecArgs, current, quantity, quantity_within};
-use coilwright::files::out::csv::NumberFormat;
-use coilwright::files::out::folder::OutputFolder;
-use coilwright::pair::{Bench, Provenance};
+use coilwright::Result;
+use coilwright::pair::Bench;
 use coilwright::questions::calibrate as calibration;
-use coilwright::questions::calibrate::files::{handout, tables as calibration_tables, workbook};
-use coilwright::questions::calibrate::picture::Against;
-use coilwright::questions::calibrate::plan::{PlanRequest, plan};
+use coilwright::questions::calibrate::files::{Asked, files, plan_files};
+use coilwright::questions::calibrate::plan::PlanRequest;
 use coilwright::questions::calibrate::words::plan as calibration_plan;
-use coilwright::questions::calibrate::{
-    AdoptedFrom, Calibration, Outcome, Refusal, Request, picture, words as page,
-};
+use coilwright::questions::calibrate::{AdoptedFrom, Outcome, Refusal, Request, words as page};
 use coilwright::units::Dimension;
-use coilwright::{Error, Result};
-use serde::Serialize;
 use std::path::PathBuf;
 
 /// The arguments of `calibrate`.
 #[derive(clap::Args)]
+#[command(mut_arg("out", |out| naming(out, &[files().help(), plan_files().help_for("--plan")])))]
 pub struct CalibrateArgs {
     #[command(flatten)]
     spec: SpecArgs,
@@ -97,7 +92,7 @@ pub fn run(arguments: &CalibrateArgs) -> Result<()> {
     let date = arguments.date.checked()?;
     let bench = arguments.spec.read()?;
     if arguments.plan {
-        return run_plan(arguments, &bench, date.as_deref());
+        return run_plan(arguments, &bench, date);
     }
     let request = Request {
         step_ampere: arguments.step,
@@ -108,8 +103,9 @@ pub fn run(arguments: &CalibrateArgs) -> Result<()> {
         monte_carlo_samples: arguments.monte_carlo,
         previous: arguments.previous.as_deref().map(calibration::read_adopted_line).transpose()?,
     };
-    let mut folder = arguments.folder.open(
-        &file_names(&bench, request.readings.is_some()),
+    let open = arguments.folder.open(
+        files(),
+        &Asked::of(&bench, &request),
         &output::inputs([
             Some(&arguments.spec.spec),
             arguments.readings.as_ref(),
@@ -124,10 +120,7 @@ pub fn run(arguments: &CalibrateArgs) -> Result<()> {
         Outcome::Calibrated(record) => record,
         Outcome::Refused(refusal) => return refuse(&refusal, arguments.json),
     };
-    if let Some(folder) = &mut folder {
-        write(folder, &record, arguments.numbers.format())?;
-    }
-    folder.map(OutputFolder::finish).transpose()?;
+    output::write(open, &record, arguments.numbers.format())?;
     if arguments.json { output::print_json(&record) } else { output::print(&page::text(&record)) }
 }
 
@@ -141,85 +134,19 @@ fn refuse(refusal: &Refusal, json: bool) -> Result<()> {
     Err(page::refusal::error(refusal))
 }
 
-/// The files that `--out` makes.
-fn file_names(bench: &Bench, with_readings: bool) -> Vec<&'static str> {
-    let mut names = vec![
-        "handout.html",
-        "calibration.csv",
-        "current.csv",
-        "calibration.json",
-        "calibration.xlsx",
-        "calibration.svg",
-        "calibration.png",
-    ];
-    if with_readings {
-        names.extend([
-            "residuals.csv",
-            "residuals.svg",
-            "residuals.png",
-            "residuals-order.svg",
-            "residuals-order.png",
-        ]);
-    }
-    if bench.tube.as_ref().is_some_and(|tube| tube.beam_radius_m.is_some()) {
-        names.push("beam_correction.csv");
-    }
-    names
-}
-
-fn write(folder: &mut OutputFolder, record: &Calibration, format: NumberFormat) -> Result<()> {
-    let mut json = serde_json::to_vec_pretty(record)
-        .map_err(|error| Error::value(format!("cannot write the calibration as JSON: {error}")))?;
-    json.push(b'\n');
-    let line = picture::calibration_line(record);
-    folder.write("calibration.csv", calibration_tables::field_csv(record, format).as_bytes())?;
-    folder.write("current.csv", calibration_tables::current_csv(record, format).as_bytes())?;
-    folder.write("calibration.json", &json)?;
-    folder.write("calibration.xlsx", &workbook::xlsx(record)?)?;
-    folder.write("handout.html", handout::html(record)?.as_bytes())?;
-    folder.write("calibration.svg", line.svg().as_bytes())?;
-    folder.write("calibration.png", &line.png()?)?;
-    for (name, against) in [("residuals", Against::Current), ("residuals-order", Against::Order)] {
-        if let Some(residuals) = picture::calibration_residuals(record, against) {
-            folder.write(&format!("{name}.svg"), residuals.svg().as_bytes())?;
-            folder.write(&format!("{name}.png"), &residuals.png()?)?;
-        }
-    }
-    if let Some(table) = calibration_tables::residuals_csv(record, format) {
-        folder.write("residuals.csv", table.as_bytes())?;
-    }
-    if let Some(table) = calibration_tables::beam_correction_csv(record, format) {
-        folder.write("beam_correction.csv", table.as_bytes())?;
-    }
-    Ok(())
-}
-
-/// What scripts read of a plan.
-#[derive(Serialize)]
-struct PlanRecord {
-    provenance: Provenance,
-    #[serde(flatten)]
-    plan: calibration::plan::Plan,
-}
-
-fn run_plan(arguments: &CalibrateArgs, bench: &Bench, date: Option<&str>) -> Result<()> {
-    let mut folder =
-        arguments.folder.open(&["readings.csv"], &output::inputs([Some(&arguments.spec.spec)]))?;
-    let slope = calibration::computed_slope_tesla_per_ampere(bench)?;
-    let computed = calibration::computed(bench)?;
-    let request = PlanRequest { wanted_fraction: arguments.want, reading_scatter_tesla: arguments.scatter };
-    let record = PlanRecord {
-        provenance: Provenance::of(bench, date),
-        plan: plan(bench, slope, computed.as_ref(), &request)?,
+/// Says which readings to take, and writes the blank table for them.
+fn run_plan(arguments: &CalibrateArgs, bench: &Bench, date: Option<String>) -> Result<()> {
+    let files = Files {
+        table: plan_files(),
+        asked: &(),
+        inputs: &output::inputs([Some(&arguments.spec.spec)]),
+        format: arguments.numbers.format(),
     };
-    if let Some(folder) = &mut folder {
-        let blank = calibration_plan::blank_csv(&record.plan, &record.provenance, arguments.numbers.format());
-        folder.write("readings.csv", blank.as_bytes())?;
-    }
-    folder.map(OutputFolder::finish).transpose()?;
-    if arguments.json {
-        output::print_json(&record)
-    } else {
-        output::print(&calibration_plan::text(&record.plan, &record.provenance))
+    let request =
+        PlanRequest { wanted_fraction: arguments.want, reading_scatter_tesla: arguments.scatter, date };
+    let (record, _) = arguments.folder.answer(files, || calibration::planned(bench, &request))?;
+    match arguments.json {
+        true => output::print_json(&record),
+        false => output::print(&calibration_plan::text(&record.plan, &record.provenance)),
     }
 }

@@ -4,10 +4,10 @@ use super::engine::EngineArgs;
 use super::export::NumberFormatArgs;
 use super::output;
 use super::quantity::{SpecArgs, current};
-use coilwright::files::out::csv::comment_line;
 use coilwright::files::tables::PointReader;
 use coilwright::physics::room;
-use coilwright::questions::field::words::{FieldValue, RowFormat, csv_heading, write_rows};
+use coilwright::questions::field::words::{FieldValue, RowFormat, closing, opening, rows};
+use coilwright::questions::words::notes::SourceNote;
 use coilwright::units::inert;
 use coilwright::{Error, Result};
 use nalgebra::Vector3;
@@ -83,13 +83,13 @@ fn stream(
     form: (RowFormat, bool),
     field: impl Fn(&[Vector3<f64>]) -> Result<Vec<FieldValue>>,
 ) -> Result<()> {
-    let sheet_note = reader.sheet_note();
+    let note = reader.sheet().map(|sheet| SourceNote::FromSheet { what: "points", sheet: sheet.to_owned() });
     let (to_compute, batches) = sync_channel(2);
     let (to_write, texts) = sync_channel(2);
     std::thread::scope(|scope| {
         scope.spawn(move || read(reader, &to_compute));
         let writer = scope.spawn(move || write(&texts));
-        let computed = compute(&batches, &to_write, form, sheet_note.as_deref(), field);
+        let computed = compute(&batches, &to_write, form, note.as_ref(), field);
         // Without senders the writer ends, without receivers the reader does.
         drop((batches, to_write));
         let written = writer.join().unwrap_or_else(|_| Err(Error::value("the writing thread stopped")));
@@ -117,16 +117,15 @@ fn read(mut reader: PointReader, batches: &SyncSender<Result<Vec<Vector3<f64>>>>
 
 fn compute(
     batches: &Receiver<Result<Vec<Vector3<f64>>>>,
-    texts: &SyncSender<Vec<u8>>,
+    texts: &SyncSender<String>,
     (format, with_error): (RowFormat, bool),
-    sheet_note: Option<&str>,
+    note: Option<&SourceNote>,
     field: impl Fn(&[Vector3<f64>]) -> Result<Vec<FieldValue>>,
 ) -> Result<()> {
-    let (opening, closing) = frame(format, with_error, sheet_note);
     let mut is_first = true;
     // A failed send means that the writer stopped; its error is the one to report.
-    let send = |text: Vec<u8>| texts.send(text).is_ok();
-    let mut opening = Some(opening);
+    let send = |text: String| texts.send(text).is_ok();
+    let mut opening = Some(opening(format, with_error, note));
     for batch in batches {
         let points = match batch {
             Ok(points) => points,
@@ -134,7 +133,7 @@ fn compute(
                 // A JSON document is closed all the same, and says that it is not whole.
                 if format == RowFormat::Json {
                     let said = serde_json::Value::String(error.to_string());
-                    send(inert::json(&format!("\n],\"stopped_at\":{said}}}\n")).as_bytes().to_vec());
+                    send(inert::json(&format!("\n],\"stopped_at\":{said}}}\n")).into_owned());
                 }
                 return Err(error);
             }
@@ -144,16 +143,12 @@ fn compute(
         if opening.take().is_some_and(|opening| !send(opening)) {
             return Ok(());
         }
-        let rows: Vec<Vec<u8>> = points
+        let batch: Vec<String> = points
             .par_chunks(ROWS)
             .zip(values.par_chunks(ROWS))
-            .map(|(points, values)| {
-                let mut text = Vec::new();
-                write_rows(&mut text, format, points, values);
-                text
-            })
+            .map(|(points, values)| rows(format, points, values))
             .collect();
-        let mut text = rows.concat();
+        let mut text = batch.concat();
         if is_first && format == RowFormat::Json {
             // No comma before the first object.
             text.remove(0);
@@ -163,32 +158,16 @@ fn compute(
             return Ok(());
         }
     }
-    send(closing);
+    if format == RowFormat::Json {
+        send(closing(note));
+    }
     Ok(())
 }
 
-/// What stands before the rows and after them: a CSV says first which sheet was read, a JSON document last.
-fn frame(format: RowFormat, with_error: bool, sheet_note: Option<&str>) -> (Vec<u8>, Vec<u8>) {
-    match format {
-        RowFormat::Csv(numbers) => {
-            let mut heading = csv_heading(with_error).as_bytes().to_vec();
-            numbers.rewrite(&mut heading);
-            let comment = sheet_note.map(comment_line).unwrap_or_default();
-            ([comment.into_bytes(), heading].concat(), Vec::new())
-        }
-        RowFormat::Json => {
-            let notes =
-                sheet_note.map(|note| format!(",\"notes\":[{}]", serde_json::Value::String(note.into())));
-            let closing = format!("\n]{}}}\n", notes.unwrap_or_default());
-            (b"{\"points\":[".to_vec(), inert::json(&closing).as_bytes().to_vec())
-        }
-    }
-}
-
-fn write(texts: &Receiver<Vec<u8>>) -> Result<()> {
+fn write(texts: &Receiver<String>) -> Result<()> {
     let mut stdout = std::io::stdout().lock();
     for text in texts {
-        stdout.write_all(&text).map_err(output::stdout_error)?;
+        stdout.write_all(text.as_bytes()).map_err(output::stdout_error)?;
     }
     stdout.flush().map_err(output::stdout_error)
 }

@@ -2,19 +2,19 @@
 
 use super::export::{DateArgs, NumberFormatArgs};
 use super::output;
-use super::output::FolderArgs;
+use super::output::{Files, FolderArgs, naming};
 use super::quantity::{SpecArgs, current, quantity_within};
-use coilwright::files::out::csv::NumberFormat;
-use coilwright::files::out::folder::OutputFolder;
+use coilwright::Result;
 use coilwright::physics::heat::duty::Duty;
+use coilwright::questions::heat::files::{Asked, files};
 use coilwright::questions::heat::warm_up::WarmUpTest;
-use coilwright::questions::heat::{HeatRequest, HeatStudy, picture, study, words as report};
+use coilwright::questions::heat::{HeatRequest, study, words};
 use coilwright::units::Dimension;
-use coilwright::{Error, Result};
 use std::path::PathBuf;
 
 /// The arguments of `heat`.
 #[derive(clap::Args)]
+#[command(mut_arg("out", |out| naming(out, &[files().help()])))]
 pub struct HeatArgs {
     #[command(flatten)]
     spec: SpecArgs,
@@ -41,23 +41,6 @@ pub struct HeatArgs {
     json: bool,
 }
 
-impl HeatArgs {
-    /// The files that `--out` makes.
-    fn files(&self, with_current: bool) -> Vec<&'static str> {
-        let mut files = vec!["heat.json", "heat-table.csv", "heat-current.svg", "heat-current.png"];
-        if with_current {
-            files.extend(["heat-curve.csv", "heat-cooling.csv", "heat-time.svg", "heat-time.png"]);
-        }
-        if self.duty.is_some() && with_current {
-            files.extend(["heat-duty.csv", "heat-duty.svg", "heat-duty.png"]);
-        }
-        if self.warm_up.is_some() {
-            files.extend(["heat-warm-up.csv", "heat-warm-up.svg", "heat-warm-up.png"]);
-        }
-        files
-    }
-}
-
 /// Answers, writes the files, and prints the page.
 pub fn run(arguments: &HeatArgs) -> Result<()> {
     let bench = arguments.spec.read()?;
@@ -68,38 +51,12 @@ pub fn run(arguments: &HeatArgs) -> Result<()> {
         surface_limit_celsius: arguments.surface_limit,
         date: arguments.date.checked()?,
     };
-    let with_current = arguments.current.is_some() || bench.current_limit_ampere().is_ok();
-    let mut folder = arguments.folder.open(
-        &arguments.files(with_current),
-        &output::inputs([Some(&arguments.spec.spec), arguments.warm_up.as_ref()]),
-    )?;
-    let record = study(&bench, &request)?;
-    if let Some(folder) = &mut folder {
-        write(folder, &record, arguments.numbers.format())?;
-    }
-    folder.map(OutputFolder::finish).transpose()?;
-    if arguments.json { output::print_json(&record) } else { output::print(&report::text(&record)) }
-}
-
-fn write(folder: &mut OutputFolder, record: &HeatStudy, format: NumberFormat) -> Result<()> {
-    let mut json = serde_json::to_vec_pretty(record)
-        .map_err(|error| Error::value(format!("cannot write the result as JSON: {error}")))?;
-    json.push(b'\n');
-    folder.write("heat.json", &json)?;
-    folder.write("heat-table.csv", report::table_csv(record, format).as_bytes())?;
-    if let Some(at) = &record.at_current {
-        folder.write("heat-curve.csv", report::curve_csv(record, &at.curve, format).as_bytes())?;
-        folder.write("heat-cooling.csv", report::curve_csv(record, &at.cooling, format).as_bytes())?;
-    }
-    if let Some(duty) = record.duty.as_ref().filter(|duty| !duty.cycle.is_empty()) {
-        folder.write("heat-duty.csv", report::curve_csv(record, &duty.cycle, format).as_bytes())?;
-    }
-    if let Some(fit) = &record.warm_up {
-        folder.write("heat-warm-up.csv", report::warm_up_csv(record, fit, format).as_bytes())?;
-    }
-    for (name, figure) in picture::figures(record) {
-        folder.write(&format!("{name}.svg"), figure.svg().as_bytes())?;
-        folder.write(&format!("{name}.png"), &figure.png()?)?;
-    }
-    Ok(())
+    let files = Files {
+        table: files(),
+        asked: &Asked::of(&bench, &request),
+        inputs: &output::inputs([Some(&arguments.spec.spec), arguments.warm_up.as_ref()]),
+        format: arguments.numbers.format(),
+    };
+    let (record, _) = arguments.folder.answer(files, || study(&bench, &request))?;
+    if arguments.json { output::print_json(&record) } else { output::print(&words::text(&record)) }
 }

@@ -27,8 +27,13 @@ pub struct IdentifyArgs {
 /// Identifies, writes the spec, and prints the page.
 pub fn run(arguments: &IdentifyArgs) -> Result<()> {
     let measured = spec::read_measured(&arguments.measured)?;
+    let file = arguments
+        .write
+        .as_ref()
+        .map(|path| OutputFile::create(path, arguments.force)?.apart_from(&[&arguments.measured]))
+        .transpose()?;
     let record = identify::identify(&measured)?;
-    if let Some(path) = &arguments.write {
+    if let Some((file, path)) = file.zip(arguments.write.as_ref()) {
         let Some(bench) = &record.bench else {
             return Err(Error::value_with_hint(
                 "even the likeliest winding fits the measurements badly, and no spec is written",
@@ -38,9 +43,7 @@ pub fn run(arguments: &IdentifyArgs) -> Result<()> {
         let text = spec::spec_text(bench);
         // What is written is read again before it is handed out.
         spec::bench_from_text(&path.display().to_string(), &text)?;
-        OutputFile::create(path, arguments.force)?
-            .apart_from(&[&arguments.measured])?
-            .write(text.as_bytes())?;
+        file.write(text.as_bytes())?;
     }
     if arguments.json { output::print_json(&record) } else { output::print(&words::text(&record)) }
 }

@@ -3,23 +3,17 @@
 use super::engine::EngineArgs;
 use super::export::{DateArgs, NumberFormatArgs};
 use super::output;
-use super::output::FolderArgs;
+use super::output::{Files, FolderArgs, naming};
 use super::progress::Progress;
 use super::quantity::{SpecArgs, current, quantity};
 use coilwright::Result;
 use coilwright::pair::Bench;
 use coilwright::physics::field::{Assembly, Deviation};
 use coilwright::physics::room;
-use coilwright::questions::map::picture::profiles;
-use coilwright::questions::map::words::{
-    GridField, GridTable, file_names, plane_csv_name, profiles_csv, text,
-};
-use coilwright::questions::map::{
-    FieldMap, Fineness, MapGrid, MapRanges, Plane, field_map, picture as map_picture,
-};
+use coilwright::questions::map::files::{Grids, MapWithGrids, files};
+use coilwright::questions::map::words::text;
+use coilwright::questions::map::{FieldMap, Fineness, MapGrid, MapRanges, MappedField, Request, field_map};
 use coilwright::units::Dimension;
-use nalgebra::Vector3;
-use rayon::prelude::*;
 use serde::Serialize;
 
 /// Points along the longest side of the two planes' grid, at most, where nothing else is asked.
@@ -29,6 +23,7 @@ const VOLUME_POINTS: u64 = 81;
 
 /// The arguments of `map`.
 #[derive(clap::Args)]
+#[command(mut_arg("out", |out| naming(out, &[files().help()])))]
 pub struct MapArgs {
     #[command(flatten)]
     spec: SpecArgs,
@@ -73,82 +68,53 @@ struct MapRecord {
 
 /// Maps the bench and writes pictures, profiles and grid.
 pub fn run(arguments: &MapArgs) -> Result<()> {
-    let (date, format) = (arguments.date.checked()?, arguments.numbers.format());
+    let date = arguments.date.checked()?;
     let bench = arguments.spec.read()?;
     let assembly = arguments.engine.assembly(&bench);
-    let field = arguments.grid_field(&bench)?;
-    let background = match field {
-        GridField::PerAmpere => Vector3::zeros(),
-        GridField::WithRoom { current_ampere, room_tesla } => room_tesla / current_ampere,
-    };
+    let field = arguments.field(&bench)?;
+    let request = Request { field, date };
     let grids = arguments.grids(&bench, &assembly)?;
-    let points = grids.iter().map(|(_, grid)| grid.points()).sum();
-    let mut folder = arguments
-        .folder
-        .required(&file_names(arguments.volume), &output::inputs([Some(&arguments.spec.spec)]))?;
-
-    let at_current = arguments.with_room.then_some(arguments.current);
-    let mut map = field_map(&bench, &assembly, background, at_current)?;
-    map.provenance.date = date;
-    for Picture { name, svg, png } in pictures(&map, &bench, &assembly)? {
-        folder.write(&format!("{name}.svg"), svg.as_bytes())?;
-        folder.write(&format!("{name}.png"), &png)?;
-    }
-    folder.write_with("profiles.csv", |file| profiles_csv(&map, file, format))?;
-
-    let deviation = Deviation::new(&assembly, background)?;
-    let progress = Progress::towards(points, "mapping points");
-    for (name, grid) in &grids {
-        folder.write_with(name, |file| {
-            let provenance = &map.provenance;
-            let table = GridTable { grid, deviation: &deviation, field, provenance, format };
-            table.write(file, &|more| progress.advance(more))
-        })?;
-    }
+    arguments.folder.must_be_named()?;
+    let progress = Progress::towards(grids.points(), "mapping points");
+    let advance = |more| progress.advance(more);
+    let files = Files {
+        table: files(),
+        asked: &grids,
+        inputs: &output::inputs([Some(&arguments.spec.spec)]),
+        format: arguments.numbers.format(),
+    };
+    let (answer, written) = arguments.folder.answer(files, || {
+        Ok(MapWithGrids {
+            map: field_map(&bench, &assembly, &request)?,
+            bench: &bench,
+            assembly: &assembly,
+            deviation: Deviation::new(&assembly, field.background_per_ampere())?,
+            grids: &grids,
+            field,
+            advance: &advance,
+        })
+    })?;
+    let map = answer.map;
     drop(progress);
-    let files = folder.finish()?.iter().map(|path| path.display().to_string()).collect();
+    let files = written.iter().map(|path| path.display().to_string()).collect();
     match arguments.json {
-        true => output::print_json(&MapRecord { map, grid_points: points, files }),
+        true => output::print_json(&MapRecord { map, grid_points: grids.points(), files }),
         false => output::print(&text(&map, &files)),
     }
 }
 
-/// One picture as the two files it goes to.
-struct Picture {
-    name: &'static str,
-    svg: String,
-    png: Vec<u8>,
-}
-
-/// The pictures, drawn side by side.
-fn pictures(map: &FieldMap, bench: &Bench, assembly: &Assembly) -> Result<Vec<Picture>> {
-    let drawn: Vec<Result<Picture>> = ["axial-plane", "mid-plane", "profiles"]
-        .into_par_iter()
-        .map(|name| {
-            let figure = match name {
-                "axial-plane" => map_picture::picture(map, Plane::Axial, bench, assembly),
-                "mid-plane" => map_picture::picture(map, Plane::Mid, bench, assembly),
-                _ => profiles::profiles(map),
-            };
-            let (svg, png) = rayon::join(|| figure.svg(), || figure.png());
-            Ok(Picture { name, svg, png: png? })
-        })
-        .collect();
-    drawn.into_iter().collect()
-}
-
 impl MapArgs {
-    fn grid_field(&self, bench: &Bench) -> Result<GridField> {
+    fn field(&self, bench: &Bench) -> Result<MappedField> {
         if !self.with_room {
-            return Ok(GridField::PerAmpere);
+            return Ok(MappedField::PerAmpere);
         }
         let room_tesla = room::required_field_tesla(bench)?;
         let current_ampere = output::non_zero_current(self.current)?;
-        Ok(GridField::WithRoom { current_ampere, room_tesla })
+        Ok(MappedField::WithRoom { current_ampere, room_tesla })
     }
 
-    /// The grids to write, each with its file's name.
-    fn grids(&self, bench: &Bench, assembly: &Assembly) -> Result<Vec<(&'static str, MapGrid)>> {
+    /// The grids to write.
+    fn grids(&self, bench: &Bench, assembly: &Assembly) -> Result<Grids> {
         let fineness = |usual: u64| match (self.step, self.grid) {
             (Some(step_m), _) => Fineness::Step(step_m),
             (None, Some(points)) => Fineness::Points(points),
@@ -157,15 +123,10 @@ impl MapArgs {
         if self.volume {
             let bulb = bench.bulb()?;
             let grid = MapGrid::in_ball(bulb.centre_m, bulb.radius_m, fineness(VOLUME_POINTS))?;
-            return Ok(vec![("volume.csv", grid)]);
+            return Ok(Grids::Bulb(grid));
         }
         let extent = MapRanges::of(bench, assembly);
-        [(Plane::Axial, 1), (Plane::Mid, 2)]
-            .into_iter()
-            .map(|(plane, zero)| {
-                let grid = MapGrid::on_plane(zero, extent.ranges_m, fineness(PLANE_POINTS))?;
-                Ok((plane_csv_name(plane), grid))
-            })
-            .collect()
+        let on_plane = |zero| MapGrid::on_plane(zero, extent.ranges_m, fineness(PLANE_POINTS));
+        Ok(Grids::Planes { axial: on_plane(1)?, mid: on_plane(2)? })
     }
 }

@@ -2,25 +2,29 @@
 
 use super::export::{DateArgs, NumberFormatArgs};
 use super::output;
-use super::output::FolderArgs;
+use super::output::{Files, FolderArgs, naming};
 use super::quantity::{Quantities, SpecArgs, currents, quantities, quantity};
 use coilwright::files::out::csv::NumberFormat;
-use coilwright::files::out::folder::OutputFolder;
 use coilwright::physics::beam::{BeamBench, FieldLine, Setting};
 use coilwright::questions::calibrate::read_adopted_line;
+use coilwright::questions::files::FileTable;
+use coilwright::questions::orbit::files::{OrbitInBench, bias_files, chart_files, orbit_files, scale_files};
 use coilwright::questions::orbit::words::chart as beam_chart;
-use coilwright::questions::orbit::{
-    BiasTable, Orbit, RadiusChart, ReadingScale, bias_table, chart, orbit, picture, reading_scale,
-    words as report,
-};
+use coilwright::questions::orbit::{bias_table, chart, orbit, reading_scale, words};
 use coilwright::units::Dimension;
 use coilwright::{Error, Result};
 use serde::Serialize;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// The arguments of `orbit`.
 #[derive(clap::Args)]
 #[command(group = clap::ArgGroup::new("question").args(["chart", "bias", "scale"]))]
+#[command(mut_arg("out", |out| naming(out, &[
+    orbit_files().help(),
+    chart_files().help_for("--chart"),
+    bias_files().help_for("--bias"),
+    scale_files().help_for("--scale"),
+])))]
 pub struct OrbitArgs {
     #[command(flatten)]
     spec: SpecArgs,
@@ -63,6 +67,7 @@ pub struct OrbitArgs {
 /// Reads the bench, answers the one question asked, writes it.
 pub fn run(arguments: &OrbitArgs) -> Result<()> {
     let (date, format) = (arguments.date.checked()?, arguments.numbers.format());
+    let date = date.as_deref();
     let bench = arguments.spec.read()?;
     let line = match &arguments.calibration {
         Some(path) => Some(FieldLine::from(&read_adopted_line(path)?)),
@@ -73,64 +78,54 @@ pub fn run(arguments: &OrbitArgs) -> Result<()> {
     let all =
         |lists: &[Quantities]| lists.iter().flat_map(|list| list.0.iter().copied()).collect::<Vec<f64>>();
     let (voltages, currents) = (&all(&arguments.gun_voltage)[..], &all(&arguments.current)[..]);
+    let folder = Folder { arguments, inputs: &inputs, format };
     if arguments.chart {
         refuse("--chart", "--current", !currents.is_empty())?;
         refuse("--chart", "--gun-tilt", arguments.gun_tilt != 0.0)?;
-        let mut record = chart(&beams, voltages)?;
-        record.provenance.date = date;
-        let names = ["beam-radius.svg", "beam-radius.png", "beam-radius.csv", "beam-radius.json"];
-        let folder = arguments.folder.open(&names, &inputs)?;
-        arguments.answer(&record, &beam_chart::chart_text(&record), folder, |folder, record| {
-            write_chart(folder, record, format)
-        })
+        folder.answer(chart_files(), beam_chart::chart_text, || chart(&beams, voltages, date))
     } else if arguments.bias {
-        let mut record = bias_table(&beams, voltages, currents, arguments.gun_tilt)?;
-        record.provenance.date = date;
-        let folder = arguments.folder.open(&["bias.csv", "bias.json"], &inputs)?;
-        arguments.answer(&record, &beam_chart::bias_text(&record), folder, |folder, record| {
-            write_bias(folder, record, format)
+        folder.answer(bias_files(), beam_chart::bias_text, || {
+            bias_table(&beams, voltages, currents, arguments.gun_tilt, date)
         })
     } else if arguments.scale {
         refuse("--scale", "--gun-tilt", arguments.gun_tilt != 0.0)?;
-        let mut record = reading_scale(&beams, voltages, currents)?;
-        record.provenance.date = date;
-        let folder = arguments.folder.open(&["reading-scale.svg", "reading-scale.json"], &inputs)?;
-        arguments.answer(&record, &beam_chart::scale_text(&record), folder, write_scale)
+        folder
+            .answer(scale_files(), beam_chart::scale_text, || reading_scale(&beams, voltages, currents, date))
     } else {
         let setting = Setting {
             gun_voltage_volt: only_one("--gun-voltage", "200 V", voltages)?,
             current_ampere: only_one("--current", "1.4 A", currents)?,
             gun_tilt_rad: arguments.gun_tilt,
         };
-        let names = ["orbit-plane", "orbit-side", "orbit-third"]
-            .map(|name| [".svg", ".png"].map(|end| format!("{name}{end}")));
-        let mut names: Vec<&str> = names.iter().flatten().map(String::as_str).collect();
-        names.extend(["orbit-path.csv", "orbit.json"]);
-        let folder = arguments.folder.open(&names, &inputs)?;
-        let mut record = orbit(&beams, &setting, arguments.revolutions)?;
-        record.provenance.date = date;
-        arguments.answer(&record, &report::text(&record), folder, |folder, record| {
-            write_orbit(folder, record, &beams, format)
+        let text = |drawn: &OrbitInBench<'_>| words::text(&drawn.orbit);
+        folder.answer(orbit_files(), text, || {
+            let orbit = orbit(&beams, &setting, arguments.revolutions, date)?;
+            Ok(OrbitInBench { orbit, beams: &beams })
         })
     }
 }
 
-impl OrbitArgs {
-    fn answer<R: Serialize>(
+/// Where the files of the one question go.
+struct Folder<'a> {
+    arguments: &'a OrbitArgs,
+    inputs: &'a [&'a Path],
+    format: NumberFormat,
+}
+
+impl Folder<'_> {
+    /// Asks the question, writes the files and prints the answer.
+    fn answer<R: Serialize + Sync>(
         &self,
-        record: &R,
-        text: &str,
-        folder: Option<OutputFolder>,
-        write: impl FnOnce(&mut OutputFolder, &R) -> Result<()>,
+        table: FileTable<(), R>,
+        text: impl FnOnce(&R) -> String,
+        question: impl FnOnce() -> Result<R>,
     ) -> Result<()> {
-        let mut text = text.to_owned();
-        if let Some(mut folder) = folder {
-            write(&mut folder, record)?;
-            for path in folder.finish()? {
-                text += &format!("wrote {}\n", coilwright::error::shown(&path));
-            }
+        let files = Files { table, asked: &(), inputs: self.inputs, format: self.format };
+        let (record, written) = self.arguments.folder.answer(files, question)?;
+        match self.arguments.json {
+            true => output::print_json(&record),
+            false => output::print(&(text(&record) + &output::written_lines(&written))),
         }
-        if self.json { output::print_json(record) } else { output::print(&text) }
     }
 }
 
@@ -158,36 +153,4 @@ fn only_one(argument: &str, example: &str, given: &[f64]) -> Result<f64> {
             hint: Some("one orbit has one setting; --chart, --bias and --scale take several".into()),
         }),
     }
-}
-
-fn write_orbit(
-    folder: &mut OutputFolder,
-    record: &Orbit,
-    beams: &BeamBench<'_>,
-    format: NumberFormat,
-) -> Result<()> {
-    for (name, figure) in picture::figures(record, beams) {
-        folder.write(&format!("{name}.svg"), figure.svg().as_bytes())?;
-        folder.write(&format!("{name}.png"), &figure.png()?)?;
-    }
-    folder.write_with("orbit-path.csv", |out| Ok(report::path_csv(record, out, format)?))?;
-    folder.write("orbit.json", output::json_text(record)?.as_bytes())
-}
-
-fn write_chart(folder: &mut OutputFolder, record: &RadiusChart, format: NumberFormat) -> Result<()> {
-    let figure = picture::chart::figure(record);
-    folder.write("beam-radius.svg", figure.svg().as_bytes())?;
-    folder.write("beam-radius.png", &figure.png()?)?;
-    folder.write_with("beam-radius.csv", |out| Ok(beam_chart::chart_csv(record, out, format)?))?;
-    folder.write("beam-radius.json", output::json_text(record)?.as_bytes())
-}
-
-fn write_bias(folder: &mut OutputFolder, record: &BiasTable, format: NumberFormat) -> Result<()> {
-    folder.write_with("bias.csv", |out| Ok(beam_chart::bias_csv(record, out, format)?))?;
-    folder.write("bias.json", output::json_text(record)?.as_bytes())
-}
-
-fn write_scale(folder: &mut OutputFolder, record: &ReadingScale) -> Result<()> {
-    folder.write("reading-scale.svg", picture::scale::svg(record).as_bytes())?;
-    folder.write("reading-scale.json", output::json_text(record)?.as_bytes())
 }

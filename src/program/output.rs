@@ -1,11 +1,13 @@
 //! Standard output, standard error, and the folder that files go to.
 
-use coilwright::error::{Diagnosis, said_by_system};
+use coilwright::error::{Diagnosis, said_by_system, shown};
+use coilwright::files::out::csv::NumberFormat;
 use coilwright::files::out::folder::OutputFolder;
+use coilwright::files::out::json;
+use coilwright::questions::files::{FileTable, OpenFiles};
 use coilwright::units::inert;
 use coilwright::{Error, Result};
 use serde::Serialize;
-use std::borrow::Cow;
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -22,20 +24,71 @@ pub struct FolderArgs {
 }
 
 impl FolderArgs {
-    /// The folder, if one was asked for, checked to take files of these names in place of none of the `inputs`; call it
-    /// before long work starts.
-    pub fn open(&self, names: &[&str], inputs: &[&Path]) -> Result<Option<OutputFolder>> {
-        let Some(out) = &self.out else { return Ok(None) };
-        OutputFolder::create(out, self.force, names)?.apart_from(inputs).map(Some)
+    /// Checks that the files can be written, where a folder is asked for. It comes before long work: only what it returns
+    /// can write.
+    pub fn open<A, R: Sync>(
+        &self,
+        table: FileTable<A, R>,
+        asked: &A,
+        inputs: &[&Path],
+    ) -> Result<Option<OpenFiles<A, R>>> {
+        self.out.as_ref().map(|out| table.open(out, self.force, asked, inputs)).transpose()
     }
 
-    /// The same for a command whose whole result is files.
-    pub fn required(&self, names: &[&str], inputs: &[&Path]) -> Result<OutputFolder> {
-        self.open(names, inputs)?.ok_or_else(|| Error::Usage {
-            message: "no folder is named for the files".into(),
-            hint: Some("name one with --out DIR; it is made if it is missing".into()),
-        })
+    /// Checks that the files can be written, then asks the question, then writes its record; the paths written stand
+    /// beside it.
+    pub fn answer<A: Sync, R: Sync>(
+        &self,
+        files: Files<'_, A, R>,
+        question: impl FnOnce() -> Result<R>,
+    ) -> Result<(R, Vec<PathBuf>)> {
+        let open = self.open(files.table, files.asked, files.inputs)?;
+        let record = question()?;
+        let written = write(open, &record, files.format)?;
+        Ok((record, written))
     }
+
+    /// Refuses a call without a folder, for a command whose whole result is files.
+    pub fn must_be_named(&self) -> Result<()> {
+        match self.out {
+            Some(_) => Ok(()),
+            None => Err(Error::Usage {
+                message: "no folder is named for the files".into(),
+                hint: Some("name one with --out DIR; it is made if it is missing".into()),
+            }),
+        }
+    }
+}
+
+/// Adds the files that are made to the long help of `--out`.
+pub fn naming(out: clap::Arg, files: &[String]) -> clap::Arg {
+    let short = out.get_help().map(ToString::to_string).unwrap_or_default();
+    out.long_help(format!("{short}\n\n{}", files.join("\n")))
+}
+
+/// What decides how the files of a question are written.
+pub struct Files<'a, A, R> {
+    pub table: FileTable<A, R>,
+    /// What is asked, as far as it decides which files are made.
+    pub asked: &'a A,
+    /// The files that the run reads.
+    pub inputs: &'a [&'a Path],
+    pub format: NumberFormat,
+}
+
+/// Writes the files of a record, if any were asked for, and returns their paths.
+pub fn write<A: Sync, R: Sync>(
+    open: Option<OpenFiles<A, R>>,
+    record: &R,
+    format: NumberFormat,
+) -> Result<Vec<PathBuf>> {
+    let filled = open.map(|open| open.fill(record, format)).transpose()?;
+    Ok(filled.map(OutputFolder::finish).transpose()?.unwrap_or_default())
+}
+
+/// One line for each file written.
+pub fn written_lines(paths: &[PathBuf]) -> String {
+    paths.iter().map(|path| format!("wrote {}\n", shown(path))).collect()
 }
 
 /// The paths of the files that a command reads, those that were given.
@@ -66,18 +119,7 @@ fn write_out(text: &str) -> Result<()> {
 
 /// Prints one record as a JSON document.
 pub fn print_json(record: &impl Serialize) -> Result<()> {
-    write_out(&json_text(record)?)
-}
-
-/// One record as a JSON document.
-pub fn json_text(record: &impl Serialize) -> Result<String> {
-    let mut text = serde_json::to_string_pretty(record)
-        .map_err(|error| Error::value(format!("cannot write the result as JSON: {error}")))?;
-    text.push('\n');
-    Ok(match inert::json(&text) {
-        Cow::Borrowed(_) => text,
-        Cow::Owned(inert) => inert,
-    })
+    write_out(&json::document(record)?)
 }
 
 /// What a failed write to standard output means: a closed pipe is no failure.

@@ -2,18 +2,21 @@
 
 use super::export::{DateArgs, NumberFormatArgs};
 use super::output;
-use super::output::FolderArgs;
+use super::output::{FolderArgs, naming};
 use super::progress::Progress;
-use coilwright::files::out::folder as files;
+use coilwright::files::out::folder;
 use coilwright::files::out::folder::{OutputFile, OutputFolder};
 use coilwright::files::spec;
+use coilwright::questions::files::OpenFiles;
 use coilwright::questions::size as sizing;
-use coilwright::questions::size::{picture, words};
+use coilwright::questions::size::files::files;
+use coilwright::questions::size::words;
 use coilwright::{Error, Result};
 use std::path::PathBuf;
 
 /// The arguments of `size`.
 #[derive(clap::Args)]
+#[command(mut_arg("out", |out| naming(out, &[files().help()])))]
 pub struct SizeArgs {
     /// The file that says what is wanted
     wanted: PathBuf,
@@ -35,34 +38,29 @@ pub struct SizeArgs {
     json: bool,
 }
 
-/// The files that `--out` makes.
-const FILES: [&str; 4] = ["size.csv", "size.json", "front.svg", "front.png"];
-
 /// Searches, writes the files, and prints the page.
 pub fn run(arguments: &SizeArgs) -> Result<()> {
     let date = arguments.date.checked()?;
     let wanted = spec::read_wanted(&arguments.wanted)?;
-    let folder = FolderArgs { out: arguments.out.clone(), force: arguments.force }
-        .open(&FILES, &[&arguments.wanted])?;
+    let open = FolderArgs { out: arguments.out.clone(), force: arguments.force }.open(
+        files(),
+        &(),
+        &[&arguments.wanted],
+    )?;
     let file = arguments
         .write
         .as_ref()
         .map(|path| OutputFile::create(path, arguments.force)?.apart_from(&[&arguments.wanted]))
         .transpose()?;
-    let sets: Vec<&OutputFolder> = folder.iter().chain(file.as_ref().map(OutputFile::as_set)).collect();
-    files::refuse_shared_places(&sets)?;
+    let sets: Vec<&OutputFolder> =
+        open.iter().map(OpenFiles::folder).chain(file.as_ref().map(OutputFile::as_set)).collect();
+    folder::refuse_shared_places(&sets)?;
     let progress = Progress::towards(sizing::steps(&wanted)?, "looking at windings");
-    let mut record = sizing::sizing(&wanted, |steps| progress.advance(steps))?;
+    let record = sizing::sizing(&wanted, date.as_deref(), |steps| progress.advance(steps))?;
     drop(progress);
-    record.date = date;
     let mut finished = Vec::new();
-    if let Some(mut folder) = folder {
-        let figure = picture::sizing_front(&record);
-        folder.write("size.csv", words::csv(&record, arguments.numbers.format()).as_bytes())?;
-        folder.write("size.json", output::json_text(&record)?.as_bytes())?;
-        folder.write("front.svg", figure.svg().as_bytes())?;
-        folder.write("front.png", &figure.png()?)?;
-        finished.push(folder);
+    if let Some(open) = open {
+        finished.push(open.fill(&record, arguments.numbers.format())?);
     }
     if let Some(file) = file {
         let bench = record.best_bench.as_ref().ok_or_else(|| {
@@ -71,6 +69,6 @@ pub fn run(arguments: &SizeArgs) -> Result<()> {
         })?;
         finished.push(file.filled(spec::spec_text(bench).as_bytes())?);
     }
-    files::finish_together(finished)?;
+    folder::finish_together(finished)?;
     if arguments.json { output::print_json(&record) } else { output::print(&words::text(&record)) }
 }

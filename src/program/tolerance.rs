@@ -2,19 +2,20 @@
 
 use super::export::DateArgs;
 use super::output;
-use super::output::FolderArgs;
+use super::output::{Files, FolderArgs, naming};
 use super::progress::Progress;
 use super::quantity::{SpecArgs, quantity};
 use coilwright::Result;
-use coilwright::files::out::folder::OutputFolder;
+use coilwright::files::out::csv::NumberFormat;
 use coilwright::files::spec;
-use coilwright::questions::tolerance::{Wish, tolerance};
-use coilwright::questions::tolerance::{picture, words};
+use coilwright::questions::tolerance::files::files;
+use coilwright::questions::tolerance::{Request, Wish, tolerance, words};
 use coilwright::units::Dimension;
 use std::path::PathBuf;
 
 /// The arguments of `tolerance`.
 #[derive(clap::Args)]
+#[command(mut_arg("out", |out| naming(out, &[files().help()])))]
 pub struct ToleranceArgs {
     #[command(flatten)]
     spec: SpecArgs,
@@ -36,9 +37,6 @@ pub struct ToleranceArgs {
     json: bool,
 }
 
-/// The files that `--out` makes.
-const FILES: [&str; 3] = ["tolerance.json", "tolerance.svg", "tolerance.png"];
-
 /// Builds, writes the files, and prints the page.
 pub fn run(arguments: &ToleranceArgs) -> Result<()> {
     let date = arguments.date.checked()?;
@@ -48,20 +46,16 @@ pub fn run(arguments: &ToleranceArgs) -> Result<()> {
         field_constant_within_fraction: arguments.within,
         beam_deviation: needs.and_then(|needs| needs.beam_deviation),
     };
-    let folder = arguments
-        .folder
-        .open(&FILES, &output::inputs([Some(&arguments.spec.spec), arguments.needs.as_ref()]))?;
-    let progress = Progress::towards(arguments.builds as u64, "building pairs");
-    let advance = |builds| progress.advance(builds);
-    let mut record = tolerance(&bench, wish, arguments.builds, advance)?;
-    drop(progress);
-    record.provenance.date = date;
-    if let Some(mut folder) = folder {
-        let figure = picture::tolerance_spread(&record);
-        folder.write("tolerance.json", output::json_text(&record)?.as_bytes())?;
-        folder.write("tolerance.svg", figure.svg().as_bytes())?;
-        folder.write("tolerance.png", &figure.png()?)?;
-        OutputFolder::finish(folder)?;
-    }
+    let request = Request { wish, builds: arguments.builds, date };
+    let files = Files {
+        table: files(),
+        asked: &(),
+        inputs: &output::inputs([Some(&arguments.spec.spec), arguments.needs.as_ref()]),
+        format: NumberFormat::default(),
+    };
+    let (record, _) = arguments.folder.answer(files, || {
+        let progress = Progress::towards(arguments.builds as u64, "building pairs");
+        tolerance(&bench, &request, |builds| progress.advance(builds))
+    })?;
     if arguments.json { output::print_json(&record) } else { output::print(&words::text(&record)) }
 }

@@ -2,17 +2,19 @@
 
 use super::export::{DateArgs, NumberFormatArgs};
 use super::output;
-use super::output::FolderArgs;
+use super::output::{Files, FolderArgs, naming};
 use super::quantity::{SpecArgs, quantity};
 use coilwright::Result;
 use coilwright::physics::beam::{BeamBench, FieldLine};
 use coilwright::questions::calibrate::read_adopted_line;
-use coilwright::questions::weigh::{Request, Runs, picture, weigh, words as report};
+use coilwright::questions::weigh::files::files;
+use coilwright::questions::weigh::{Request, Runs, weigh, words};
 use coilwright::units::Dimension;
 use std::path::PathBuf;
 
 /// The arguments of `weigh`.
 #[derive(clap::Args)]
+#[command(mut_arg("out", |out| naming(out, &[files().help()])))]
 pub struct WeighArgs {
     #[command(flatten)]
     spec: SpecArgs,
@@ -47,30 +49,27 @@ pub fn run(arguments: &WeighArgs) -> Result<()> {
     let adopted = arguments.calibration.as_ref().map(|path| read_adopted_line(path)).transpose()?;
     let beams = BeamBench::prepare(&bench, adopted.as_ref().map(FieldLine::from))?;
     let runs = Runs::read(&arguments.runs)?.without(&arguments.without)?;
-    let names = ["weigh.svg", "weigh.png", "weigh-runs.csv", "weigh.json"];
-    let folder = arguments.folder.open(
-        &names,
-        &output::inputs([Some(&arguments.spec.spec), Some(&arguments.runs), arguments.calibration.as_ref()]),
-    )?;
     let request = Request {
         scale_uncertainty_fraction: arguments.scale_uncertainty,
         calibration_room_axial_tesla: adopted.as_ref().and_then(|line| line.room_axial_tesla()),
         calibration_room_axial_standard_uncertainty_tesla: adopted
             .as_ref()
             .map(|line| line.intercept_standard_uncertainty_tesla),
+        date,
     };
-    let mut weighing = weigh(&beams, &runs, &request)?;
-    weighing.provenance.date = date;
-    let mut text = report::text(&weighing);
-    if let Some(mut folder) = folder {
-        let figure = picture::figure(&weighing);
-        folder.write("weigh.svg", figure.svg().as_bytes())?;
-        folder.write("weigh.png", &figure.png()?)?;
-        folder.write("weigh-runs.csv", report::runs_csv(&weighing, arguments.numbers.format()).as_bytes())?;
-        folder.write("weigh.json", output::json_text(&report::document(&weighing))?.as_bytes())?;
-        for path in folder.finish()? {
-            text += &format!("wrote {}\n", coilwright::error::shown(&path));
-        }
+    let files = Files {
+        table: files(),
+        asked: &(),
+        inputs: &output::inputs([
+            Some(&arguments.spec.spec),
+            Some(&arguments.runs),
+            arguments.calibration.as_ref(),
+        ]),
+        format: arguments.numbers.format(),
+    };
+    let (weighing, written) = arguments.folder.answer(files, || weigh(&beams, &runs, &request))?;
+    match arguments.json {
+        true => output::print_json(&words::document(&weighing)),
+        false => output::print(&(words::text(&weighing) + &output::written_lines(&written))),
     }
-    if arguments.json { output::print_json(&report::document(&weighing)) } else { output::print(&text) }
 }

@@ -4,6 +4,8 @@ pub mod calibrate;
 pub mod check;
 pub mod compare;
 pub mod field;
+#[cfg(feature = "paper")]
+pub mod files;
 pub mod heat;
 pub mod identify;
 pub mod map;
@@ -16,5 +18,4 @@ pub mod tolerance;
 pub mod uniformity;
 pub mod weigh;
 pub mod wires;
-#[cfg(feature = "paper")]
 pub mod words;

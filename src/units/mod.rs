@@ -16,5 +16,5 @@ pub use display::{
     brief, degrees_of_freedom, display, fixed, fixed_down, fixed_up, length, number_of_six, rounded,
     scientific, significant, uncertain,
 };
-pub(crate) use parse::{shortened, unit_written};
 pub use parse::{QuantityError, number, parse, quantity_pattern};
+pub(crate) use parse::{shortened, unit_written};

@@ -15,6 +15,7 @@ mod how_often;
 mod lab_files;
 mod layering;
 mod map;
+mod names_first;
 mod orbit;
 mod outputs;
 mod partial;

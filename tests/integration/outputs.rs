@@ -8,6 +8,8 @@ mod compare;
 mod workbook;
 mod wrong;
 
+pub use wrong::{BARE, cancelling};
+
 use crate::program::Run;
 use crate::readme::{copy_folder, words};
 use cases::{Case, Form};

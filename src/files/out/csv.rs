@@ -1,8 +1,8 @@
 //! Tables as CSV files that spreadsheets open: provenance above, then a heading and plain numbers.
 
+use super::shortest::Shortest;
 use crate::units::{inert, significant, unit};
-use std::io;
-use std::io::Write;
+use std::ops::Range;
 
 /// How a CSV file writes its numbers.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -22,6 +22,13 @@ impl NumberFormat {
         }
     }
 
+    fn decimal_mark(self) -> char {
+        match self {
+            Self::Point => '.',
+            Self::Comma => ',',
+        }
+    }
+
     /// A number to nine significant digits, never with an exponent; an absent one leaves the cell empty.
     pub fn number(self, value: Option<f64>) -> String {
         let Some(value) = value.filter(|value| value.is_finite()) else { return String::new() };
@@ -33,24 +40,6 @@ impl NumberFormat {
         }
     }
 
-    /// Rewrites rows of plain numbers that have points in them and commas between them.
-    pub fn rewrite(self, rows: &mut [u8]) {
-        if self == Self::Comma {
-            for byte in rows {
-                *byte = match *byte {
-                    b',' => b';',
-                    b'.' => b',',
-                    other => other,
-                };
-            }
-        }
-    }
-
-    /// A writer that takes rows as [`Self::rewrite`] does, for tables too long to hold.
-    pub fn rows(self, out: &mut dyn Write) -> Rows<'_> {
-        Rows { format: self, out }
-    }
-
     /// A text as a cell: inert, quoted where needed, and never one that a spreadsheet takes for a formula, nor in parts if it
     /// takes the other separator.
     pub fn text(self, text: &str) -> String {
@@ -60,30 +49,6 @@ impl NumberFormat {
         } else {
             harmless
         }
-    }
-}
-
-/// Rows of plain numbers on their way to a file.
-pub struct Rows<'a> {
-    format: NumberFormat,
-    out: &'a mut dyn Write,
-}
-
-impl Write for Rows<'_> {
-    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        match self.format {
-            NumberFormat::Point => self.out.write(bytes),
-            NumberFormat::Comma => {
-                let mut rewritten = bytes.to_vec();
-                self.format.rewrite(&mut rewritten);
-                self.out.write_all(&rewritten)?;
-                Ok(bytes.len())
-            }
-        }
-    }
-
-    fn flush(&mut self) -> io::Result<()> {
-        self.out.flush()
     }
 }
 
@@ -136,11 +101,20 @@ fn is_formula(cell: &str) -> bool {
     }
 }
 
-/// One CSV file being written.
+/// One CSV file being written, or a stretch of its rows where the file is too long to hold.
+///
+/// ```
+/// use coilwright::files::out::csv::{NumberFormat, TableFile};
+/// let mut file = TableFile::new(NumberFormat::Comma, &["Bench".into()], &["x_m", "y_m"]);
+/// file.exact([Some(0.5), None]);
+/// assert_eq!(file.into_text(), "# Bench\nx_m;y_m\n0,5;\n");
+/// ```
 #[derive(Clone, Debug)]
 pub struct TableFile {
     format: NumberFormat,
     text: String,
+    /// Of the row before, written by [`Self::exact`]: each number's bits, and where its text stands.
+    before: Vec<(u64, Range<usize>)>,
 }
 
 impl TableFile {
@@ -153,7 +127,12 @@ impl TableFile {
         let separator = format.separator().to_string();
         text.push_str(&heading.join(&separator));
         text.push('\n');
-        Self { format, text }
+        Self { format, text, before: Vec::new() }
+    }
+
+    /// Rows that follow others of the same file, with room for so many bytes.
+    pub fn more_rows(format: NumberFormat, capacity: usize) -> Self {
+        Self { format, text: String::with_capacity(capacity), before: Vec::new() }
     }
 
     /// One row of cells, each already written by [`NumberFormat`].
@@ -162,10 +141,48 @@ impl TableFile {
         self.text.push('\n');
     }
 
-    /// One row of numbers.
+    /// One row of numbers to nine digits.
     pub fn numbers(&mut self, numbers: &[Option<f64>]) {
         let cells: Vec<String> = numbers.iter().map(|number| self.format.number(*number)).collect();
         self.row(&cells);
+    }
+
+    /// One row of numbers, each the shortest text that reads back as the same number; an absent one leaves the cell empty.
+    pub fn exact(&mut self, numbers: impl IntoIterator<Item = Option<f64>>) {
+        self.exact_cells(numbers);
+        self.text.push('\n');
+    }
+
+    /// The same with a text at the end, already written by [`NumberFormat::text`].
+    pub fn exact_and_text(&mut self, numbers: impl IntoIterator<Item = Option<f64>>, text: &str) {
+        self.exact_cells(numbers);
+        self.text.push(self.format.separator());
+        self.text.push_str(text);
+        self.text.push('\n');
+    }
+
+    fn exact_cells(&mut self, numbers: impl IntoIterator<Item = Option<f64>>) {
+        let mut shortest = Shortest::new();
+        for (column, number) in numbers.into_iter().enumerate() {
+            if column > 0 {
+                self.text.push(self.format.separator());
+            }
+            let start = self.text.len();
+            let bits = number.map_or(0, f64::to_bits);
+            // Neighbours on a grid share coordinates: copying a text is faster than making it.
+            match (number, self.before.get(column)) {
+                (Some(_), Some((same, place))) if *same == bits && !place.is_empty() => {
+                    self.text.extend_from_within(place.clone());
+                }
+                (Some(number), _) => shortest.push(&mut self.text, number, self.format.decimal_mark()),
+                (None, _) => {}
+            }
+            let cell = (bits, start..self.text.len());
+            match self.before.get_mut(column) {
+                Some(before) => *before = cell,
+                None => self.before.push(cell),
+            }
+        }
     }
 
     /// The whole file.
@@ -189,16 +206,26 @@ mod tests {
     }
 
     #[test]
-    fn long_tables_are_rewritten_on_their_way() {
-        for (format, wanted) in
-            [(NumberFormat::Point, "x_m,y_m\n0.5,-1e-20\n"), (NumberFormat::Comma, "x_m;y_m\n0,5;-1e-20\n")]
-        {
-            let mut file = Vec::new();
-            let mut rows = format.rows(&mut file);
-            writeln!(rows, "x_m,y_m").unwrap();
-            writeln!(rows, "{:?},{:?}", 0.5, -1e-20).unwrap();
-            assert_eq!(String::from_utf8(file).unwrap(), wanted);
+    fn exact_numbers_are_written_in_the_format_asked_for() {
+        for (format, wanted) in [
+            (NumberFormat::Point, "x_m,y_m\n0.5,-1e-20\n0.5,\n0.25,no\n"),
+            (NumberFormat::Comma, "x_m;y_m\n0,5;-1e-20\n0,5;\n0,25;no\n"),
+        ] {
+            let mut file = TableFile::new(format, &[], &["x_m", "y_m"]);
+            file.exact([Some(0.5), Some(-1e-20)]);
+            file.exact([Some(0.5), None]);
+            file.exact_and_text([Some(0.25)], "no");
+            assert_eq!(file.into_text(), wanted);
         }
+    }
+
+    #[test]
+    fn zero_after_an_empty_cell_is_written() {
+        let mut rows = TableFile::more_rows(NumberFormat::Point, 0);
+        rows.exact([None]);
+        rows.exact([Some(0.0)]);
+        rows.exact([Some(-0.0)]);
+        assert_eq!(rows.into_text(), "\n0.0\n-0.0\n");
     }
 
     #[test]

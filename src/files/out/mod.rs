@@ -1,5 +1,9 @@
 //! Files that we write.
 
+#[cfg(feature = "paper")]
 pub mod csv;
+#[cfg(feature = "paper")]
 pub mod folder;
+pub mod json;
+#[cfg(feature = "paper")]
 pub(crate) mod shortest;

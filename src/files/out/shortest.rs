@@ -13,17 +13,26 @@ impl Shortest {
         Self { buffer: zmij::Buffer::new() }
     }
 
-    /// Appends a number.
-    pub fn push(&mut self, out: &mut Vec<u8>, value: f64) {
-        use std::io::Write;
+    /// Appends a number with this decimal mark.
+    pub fn push(&mut self, out: &mut String, value: f64, decimal_mark: char) {
         let size = value.abs();
         // Here `{:?}` goes over to an exponent, or from it, before the fast way does.
         if (1e-5..1e-4).contains(&size) || size >= 1e15 {
-            // Writing to a Vec cannot fail.
-            let _: std::io::Result<()> = write!(out, "{value:?}");
+            push_marked(out, &format!("{value:?}"), decimal_mark);
         } else {
-            out.extend_from_slice(self.buffer.format(value).as_bytes());
+            push_marked(out, self.buffer.format(value), decimal_mark);
         }
+    }
+}
+
+fn push_marked(out: &mut String, number: &str, decimal_mark: char) {
+    match number.split_once('.').filter(|_| decimal_mark != '.') {
+        Some((whole, decimals)) => {
+            out.push_str(whole);
+            out.push(decimal_mark);
+            out.push_str(decimals);
+        }
+        None => out.push_str(number),
     }
 }
 
@@ -33,9 +42,9 @@ mod tests {
     use proptest::prelude::*;
 
     fn text(value: f64) -> String {
-        let mut out = Vec::new();
-        Shortest::new().push(&mut out, value);
-        String::from_utf8(out).unwrap()
+        let mut out = String::new();
+        Shortest::new().push(&mut out, value, '.');
+        out
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! A checked bench written back as a spec file.
 
+use crate::files::out::json::document;
 use crate::pair::wires::stock_wires;
 use crate::pair::*;
 use crate::units::{Unit, unit};
@@ -81,9 +82,7 @@ pub fn spec_text(bench: &Bench) -> String {
         );
     }
     // A JSON value of texts and numbers cannot fail to print.
-    let mut text = serde_json::to_string_pretty(&Value::Object(file)).unwrap_or_default();
-    text.push('\n');
-    text
+    document(&Value::Object(file)).unwrap_or_default()
 }
 
 /// A number to twelve significant digits with its unit, as the file has it.

@@ -409,11 +409,6 @@ impl TableReader {
     }
 }
 
-/// Which sheet of a workbook a table was read from, as a note on the page.
-pub(crate) fn sheet_note(what: &str, sheet: Option<&str>) -> Option<String> {
-    sheet.map(|sheet| format!("The {what} come from the sheet `{}` of the workbook.", shortened(sheet)))
-}
-
 /// What to do where a cell is empty that every row needs.
 const FILL_IN: &str = "fill it in, or delete the row";
 

@@ -48,9 +48,9 @@ impl PointReader {
         Self { table, row, any: false }
     }
 
-    /// Which sheet of a workbook is read, in a sentence; `None` for a text file.
-    pub fn sheet_note(&self) -> Option<String> {
-        super::sheet_note("points", self.table.sheet())
+    /// The sheet of a workbook that is read; `None` for a text file.
+    pub fn sheet(&self) -> Option<&str> {
+        self.table.sheet()
     }
 
     /// Empties `points_m` and reads at most `most` points into it; it stays empty at the end of the table. After

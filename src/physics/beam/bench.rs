@@ -11,7 +11,6 @@ use crate::physics::build_error::field_constant_tesla_per_ampere;
 use crate::physics::field::Assembly;
 use crate::physics::room;
 use crate::physics::safety::SafetyFigures;
-use crate::units::{Dimension, display};
 use crate::{Error, Result};
 use nalgebra::Vector3;
 use serde::Serialize;
@@ -33,16 +32,17 @@ pub struct FieldLine {
     pub calibration: Option<Provenance>,
 }
 
-impl FieldLine {
-    /// Origin of the slope in words: `computed`, or `fit, calibration of "Pair 3"`.
-    pub fn origin(&self) -> String {
-        match &self.calibration {
-            None => self.adopted_from.clone(),
-            Some(calibration) => {
-                format!("{}, calibration of \"{}\"", self.adopted_from, calibration.spec_title)
-            }
-        }
-    }
+/// A line B = k I that was made from another spec than the one in hand, or from another state of it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct OtherLine {
+    /// Title of the spec that the line was made from.
+    pub made_for_title: String,
+    /// Its digest then.
+    pub made_for_digest: String,
+    /// Title of the spec in hand.
+    pub title: String,
+    /// Its digest.
+    pub digest: String,
 }
 
 /// The settings of one run of the beam.
@@ -120,39 +120,20 @@ impl<'a> BeamBench<'a> {
         *self.safety.get_or_init(|| SafetyFigures::of(self.bench, &self.assembly))
     }
 
-    /// The note for the reader if the line was made from another spec than this bench's.
-    pub(crate) fn note_on_line(&self) -> Option<String> {
+    /// Whose line it is, where not that of this spec.
+    pub fn other_line(&self) -> Option<OtherLine> {
         let of_line = self.line.calibration.as_ref().filter(|line| line.spec_digest != self.bench.digest)?;
-        let Bench { title, digest, .. } = self.bench;
-        Some(if of_line.spec_title == *title {
-            format!(
-                "The line B = k I was made from another state of this spec: \"{title}\" was {} then and is {digest} now. \
-                 Calibrate again if coils or meters were changed since.",
-                of_line.spec_digest
-            )
-        } else {
-            format!(
-                "The line B = k I is that of another spec: the calibration is of \"{}\" ({}), the spec in hand is \
-                 \"{title}\" ({digest}). If they are two pairs, every number that rests on the line is wrong.",
-                of_line.spec_title, of_line.spec_digest
-            )
+        Some(OtherLine {
+            made_for_title: of_line.spec_title.clone(),
+            made_for_digest: of_line.spec_digest.clone(),
+            title: self.bench.title.clone(),
+            digest: self.bench.digest.clone(),
         })
     }
 
-    /// The note for the reader if the spec states no bulb.
-    pub(crate) fn note_without_bulb(&self) -> Option<String> {
-        let bulb = self.tube.bulb().filter(|_| self.bench.bulb().is_err())?;
-        Some(format!(
-            "The spec has no `tube.bulb_radius`: the largest bulb that the coils leave room for, of radius {}, is taken; \
-             the glass may be in the way before.",
-            display(bulb.radius_m, Dimension::Length, 3)
-        ))
-    }
-
-    /// The note for the reader if the spec does not state the meters' limits of error.
-    pub(crate) fn note_on_meters(&self) -> Option<String> {
-        let unstated = self.bench.unstated_of_meters()?;
-        Some(format!("The spec has {unstated}: what they add to the uncertainty is not counted."))
+    /// The bulb's radius where the spec states none and the largest that the coils leave room for is taken.
+    pub fn assumed_bulb_radius_m(&self) -> Option<f64> {
+        self.tube.bulb().filter(|_| self.bench.bulb().is_err()).map(|bulb| bulb.radius_m)
     }
 
     /// The whole field at a point: coils and room.

@@ -64,6 +64,16 @@ impl BiasParts {
         ]
     }
 
+    /// What the gun's place and direction do together.
+    pub fn gun(&self) -> f64 {
+        (1.0 + self.gun_off_plane) * (1.0 + self.gun_tilt) - 1.0
+    }
+
+    /// What the voltmeter's offset and the line do together.
+    pub fn voltage_and_line(&self) -> f64 {
+        (1.0 + self.gun_voltage_offset) * (1.0 + self.calibration_line) - 1.0
+    }
+
     /// ∏(1 + part) − 1.
     pub fn together(&self) -> f64 {
         self.named().iter().map(|(_, part)| 1.0 + part).product::<f64>() - 1.0

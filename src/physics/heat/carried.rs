@@ -5,7 +5,6 @@ use super::pair::{CEILING_CELSIUS, HeatedPair};
 use super::transient::{Moment, ThermalState};
 use crate::Result;
 use crate::numeric::roots::brent_root;
-use crate::units::{Dimension, display};
 
 /// The time for which the largest field is to be held.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -16,17 +15,6 @@ pub enum HeldFor {
     Seconds(f64),
     /// Indefinitely: the wishes state a surface temperature but no time.
     Ever,
-}
-
-impl HeldFor {
-    /// `for 15 min`; `None` if no wish states a time.
-    pub fn words(self) -> Option<String> {
-        match self {
-            Self::SwitchOn => None,
-            Self::Seconds(seconds) => Some(format!("for {}", display(seconds, Dimension::Time, 3))),
-            Self::Ever => Some("for ever".into()),
-        }
-    }
 }
 
 /// The pair at the end of that time.

@@ -61,22 +61,6 @@ impl Expansion {
         }
     }
 
-    /// The assumption made, as a sentence.
-    pub fn assumption(bench: &Bench) -> String {
-        let expansion = Self::of(bench, bench.room_temperature_celsius());
-        let per_million = |per_kelvin: f64| format!("{:.1}e-6/K", 1e6 * per_kelvin);
-        match &bench.former {
-            None => "The spec has no `former`: as the coils warm, their spacing is taken to stay.".into(),
-            Some(former) => format!(
-                "As the coils warm, the winding grows by {} and the spacing by {}: what holds the coils apart is taken \
-                 as of the former's material ({}), as thick as its wall and cooled by the room's air.",
-                per_million(expansion.winding_per_kelvin),
-                per_million(expansion.spacing_per_kelvin),
-                former.material.as_deref().unwrap_or("not stated")
-            ),
-        }
-    }
-
     /// A winding's mean radius, width and depth over those at room temperature.
     fn winding_scale(&self, winding_celsius: f64) -> f64 {
         1.0 + self.winding_per_kelvin * (winding_celsius - self.room_celsius)

@@ -5,37 +5,53 @@ use super::materials::TouchMaterial;
 use super::pair::{HeatedPair, SteadyPair};
 use crate::Result;
 use crate::pair::{Bench, Supply};
-use serde::Serialize;
 
 /// Thermal class assumed if the spec gives none: the lowest of enamelled winding wire (common practice, no source).
 pub const ASSUMED_THERMAL_CLASS_CELSIUS: f64 = 105.0;
 
-/// Name of the limit by the supply's current.
-pub const SUPPLY_CURRENT: &str = "supply current";
-/// Name of the limit by the supply's voltage.
-pub const SUPPLY_VOLTAGE: &str = "supply voltage";
+/// What ends a current.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum CurrentLimit {
+    /// The hot spot against the thermal class of the insulation.
+    Insulation {
+        /// The class.
+        class_celsius: f64,
+        /// Whether the spec gives none and the lowest is assumed.
+        assumed: bool,
+    },
+    /// Touch by accident, IEC 61010-1.
+    TouchByAccident,
+    /// Touch for a minute, ISO 13732-1.
+    TouchForAMinute,
+    /// The user's own surface limit.
+    OwnSurface,
+    /// The supply gives no more current.
+    SupplyCurrent,
+    /// The supply gives no more voltage.
+    SupplyVoltage,
+    /// Past it there is no steady state below [`super::pair::CEILING_CELSIUS`].
+    NoSteadyState,
+}
 
 /// One limit and the continuous current it allows.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Limit {
-    /// What it protects.
-    pub name: String,
-    /// The supply's current at which it is reached in the steady state; null if it is never reached.
+    /// Which limit.
+    pub limit: CurrentLimit,
+    /// The supply's current at which it is reached in the steady state. `None` where it is never reached.
     pub current_ampere: Option<f64>,
-    /// The temperature allowed; null for a limit of the supply.
+    /// The temperature it allows. `None` for a limit of the supply.
     pub temperature_celsius: Option<f64>,
-    /// The source of the limit.
-    pub source: String,
 }
 
 /// All limits and the smallest.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Limits {
     /// The largest current that every limit allows indefinitely.
     pub continuous_current_ampere: f64,
-    /// The name of the limit that binds.
-    pub limited_by: String,
-    /// Each limit separately.
+    /// The limit that binds.
+    pub limited_by: CurrentLimit,
+    /// Each limit on its own.
     pub limits: Vec<Limit>,
     /// The current past which no steady state exists below [`super::pair::CEILING_CELSIUS`].
     pub critical_current_ampere: f64,
@@ -120,33 +136,16 @@ impl TemperatureLimits {
         }
     }
 
-    /// Name of a limit.
-    pub fn name(&self, limit: TemperatureLimit) -> String {
+    /// A temperature limit among all that may end a current.
+    pub fn of_current(&self, limit: TemperatureLimit) -> CurrentLimit {
         match limit {
-            TemperatureLimit::Insulation if self.class_assumed => {
-                format!("insulation, class {:.0} assumed", self.thermal_class_celsius)
-            }
-            TemperatureLimit::Insulation => format!("insulation, class {:.0}", self.thermal_class_celsius),
-            TemperatureLimit::TouchByAccident => "touch by accident".into(),
-            TemperatureLimit::TouchForAMinute => "touch for a minute".into(),
-            TemperatureLimit::OwnSurface => "surface temperature asked for".into(),
-        }
-    }
-
-    fn source(&self, limit: TemperatureLimit) -> String {
-        match limit {
-            TemperatureLimit::Insulation => format!(
-                "IEC 60085 thermal class; hot spot taken as at least {:.0} K above the mean, as is \
-                 common practice",
-                hot_spot_allowance_kelvin(self.thermal_class_celsius)
-            ),
-            TemperatureLimit::TouchByAccident => {
-                "common practice for outer surfaces, as usually quoted from IEC 61010-1".into()
-            }
-            TemperatureLimit::TouchForAMinute => {
-                "ISO 13732-1:2006, burn threshold for contact of 1 min".into()
-            }
-            TemperatureLimit::OwnSurface => "the user".into(),
+            TemperatureLimit::Insulation => CurrentLimit::Insulation {
+                class_celsius: self.thermal_class_celsius,
+                assumed: self.class_assumed,
+            },
+            TemperatureLimit::TouchByAccident => CurrentLimit::TouchByAccident,
+            TemperatureLimit::TouchForAMinute => CurrentLimit::TouchForAMinute,
+            TemperatureLimit::OwnSurface => CurrentLimit::OwnSurface,
         }
     }
 
@@ -209,7 +208,7 @@ pub fn touch_for_a_minute_celsius(material: TouchMaterial) -> f64 {
 /// ```
 /// let bench = coilwright::files::spec::read_bench("coil-specs/window-bench.json")?;
 /// let limits = coilwright::physics::heat::limits(&bench)?;
-/// println!("{:.2} A, limited by {}", limits.continuous_current_ampere, limits.limited_by);
+/// println!("{:.2} A, limited by {:?}", limits.continuous_current_ampere, limits.limited_by);
 /// # Ok::<(), coilwright::Error>(())
 /// ```
 pub fn limits(bench: &Bench) -> Result<Limits> {
@@ -229,7 +228,7 @@ impl HeatedPair {
             .all()
             .into_iter()
             .map(|limit| Limit {
-                name: temperatures.name(limit),
+                limit: temperatures.of_current(limit),
                 current_ampere: judged(limit)
                     .steady_where(|pair| judged(limit).steady_excess_kelvin(temperatures, limit, pair))
                     .map(|pair| pair.currents.supply_ampere),
@@ -237,39 +236,36 @@ impl HeatedPair {
                     limit,
                     self.coils.iter().flat_map(|coil| coil.faces).map(|face| face.surface.touch),
                 )),
-                source: temperatures.source(limit),
             })
             .collect();
         if let Some(current_limit_ampere) = supply.and_then(|supply| supply.current_limit_ampere) {
             limits.push(Limit {
-                name: SUPPLY_CURRENT.into(),
+                limit: CurrentLimit::SupplyCurrent,
                 current_ampere: Some(current_limit_ampere),
                 temperature_celsius: None,
-                source: "the spec, supply.current_limit".into(),
             });
         }
         if let Some(voltage_limit_volt) = supply.and_then(|supply| supply.voltage_limit_volt) {
             limits.push(Limit {
-                name: SUPPLY_VOLTAGE.into(),
+                limit: CurrentLimit::SupplyVoltage,
                 current_ampere: self
                     .steady_where(|pair| pair.currents.supply_volt / voltage_limit_volt - 1.0)
                     .map(|pair| pair.currents.supply_ampere),
                 temperature_celsius: None,
-                source: "the spec, supply.voltage_limit, with the copper warm".into(),
             });
         }
         let critical_current_ampere = self.critical_current_ampere();
-        let mut smallest = (critical_current_ampere, "no steady state above it");
+        let mut smallest = (critical_current_ampere, CurrentLimit::NoSteadyState);
         for limit in &limits {
             if let Some(current_ampere) = limit.current_ampere
                 && current_ampere < smallest.0
             {
-                smallest = (current_ampere, &limit.name);
+                smallest = (current_ampere, limit.limit);
             }
         }
         Limits {
             continuous_current_ampere: smallest.0,
-            limited_by: smallest.1.into(),
+            limited_by: smallest.1,
             limits,
             critical_current_ampere,
         }
@@ -318,7 +314,7 @@ mod tests {
             };
             let steady = pair.steady(&drive).unwrap();
             let excess = pair.steady_excess_kelvin(&temperatures, limit, &steady);
-            assert!(excess.abs() < 1e-4, "{}: {excess} K", entry.name);
+            assert!(excess.abs() < 1e-4, "{:?}: {excess} K", entry.limit);
         }
         let voltage = found.limits.last().unwrap();
         let drive = Drive::held(voltage.current_ampere.unwrap());
@@ -327,7 +323,7 @@ mod tests {
         // The smallest binds.
         let smallest = found.limits.iter().filter_map(|l| l.current_ampere).fold(f64::INFINITY, f64::min);
         assert_eq!(found.continuous_current_ampere, smallest);
-        assert_eq!(found.limited_by, "surface temperature asked for");
+        assert_eq!(found.limited_by, CurrentLimit::OwnSurface);
         assert!(found.critical_current_ampere > smallest);
     }
 
@@ -375,7 +371,8 @@ mod tests {
         bench.winding.wire.thermal_class_celsius = None;
         let limits = limits(&bench).unwrap();
         assert_eq!(limits.limits.len(), 3);
-        assert_eq!(limits.limits[0].name, "insulation, class 105 assumed");
+        let assumed = CurrentLimit::Insulation { class_celsius: 105.0, assumed: true };
+        assert_eq!(limits.limits[0].limit, assumed);
         assert!(limits.continuous_current_ampere > 0.5 && limits.continuous_current_ampere < 10.0);
     }
 
@@ -385,7 +382,7 @@ mod tests {
         bench.room = Some(crate::pair::Room { temperature_celsius: Some(55.0), field: None });
         let limits = limits(&bench).unwrap();
         assert_eq!(limits.continuous_current_ampere, 0.0);
-        assert_eq!(limits.limited_by, "touch for a minute");
+        assert_eq!(limits.limited_by, CurrentLimit::TouchForAMinute);
         bench.room = Some(crate::pair::Room { temperature_celsius: Some(300.0), field: None });
         assert!(crate::physics::heat::limits::limits(&bench).is_err());
     }

@@ -47,13 +47,20 @@ pub fn required_field_tesla(bench: &Bench) -> Result<Vector3<f64>> {
     field_tesla(bench)?.ok_or_else(|| missing("room.field", "the room's field was asked for"))
 }
 
-/// Why the room's field is not known, as the start of a sentence.
-pub fn unknown(bench: &Bench) -> String {
+/// Why the room's field is not known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unknown {
+    /// The spec names a site and lacks this part of it, a dotted path.
+    Lacks(&'static str),
+    /// The spec says nothing of the room's field.
+    Unsaid,
+}
+
+/// Why the room's field of a bench is not known.
+pub fn unknown(bench: &Bench) -> Unknown {
     match bench.site() {
-        Err(Error::MissingPart { part, .. }) => {
-            format!("The spec has no `{part}`, so the room's field is not known")
-        }
-        _ => "The spec says nothing of the room's field".into(),
+        Err(Error::MissingPart { part, .. }) => Unknown::Lacks(part),
+        _ => Unknown::Unsaid,
     }
 }
 

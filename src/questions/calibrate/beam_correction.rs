@@ -1,11 +1,13 @@
 //! The correction that turns the centre field into the field a beam circle feels.
 
+use super::notes::Note;
 use super::table::{smallest_step, stepped};
-use crate::pair::{Bench, Tube, left_out};
+use crate::pair::{Bench, Tube};
 use crate::physics::beam::{
     CurrentDirection, effective_field_ratio, effective_field_ratio_towards, first_order_effective_field_ratio,
 };
 use crate::physics::field::Assembly;
+use crate::questions::words::notes::left_out;
 use serde::Serialize;
 
 /// The most rows of the correction table.
@@ -43,9 +45,9 @@ pub struct ReversedCorrection {
 /// The table over the spec's beam radii, for either direction of the current; empty where the spec states no gun or no radii.
 ///
 /// What the spec lacks and what cannot be followed round is named in the second value.
-pub fn beam_corrections(bench: &Bench, assembly: &Assembly) -> (Vec<BeamCorrection>, Vec<String>) {
+pub fn beam_corrections(bench: &Bench, assembly: &Assembly) -> (Vec<BeamCorrection>, Vec<Note>) {
     let tube = bench.tube_with_beam();
-    let mut notes = Vec::from_iter(left_out("the beam-radius correction is", &tube));
+    let mut notes = Vec::from_iter(left_out("the beam-radius correction is", &tube).map(Note::Source));
     let mut table = Vec::new();
     let Ok(tube) = tube else { return (table, notes) };
     let Some([smallest, largest]) = tube.beam_radius_m else { return (table, notes) };
@@ -60,7 +62,7 @@ pub fn beam_corrections(bench: &Bench, assembly: &Assembly) -> (Vec<BeamCorrecti
                 first_order_effective_field_ratio,
                 reversed: reversed(assembly, &tube, read_radius_m),
             }),
-            Err(error) => notes.push(format!("no beam-radius correction at {read_radius_m} m: {error}")),
+            Err(error) => notes.push(Note::NoBeamCorrection { read_radius_m, why: error.to_string() }),
         }
     }
     (table, notes)

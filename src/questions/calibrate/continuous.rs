@@ -4,9 +4,10 @@ use crate::pair::Bench;
 use crate::physics::field::Assembly;
 use crate::physics::heat::HeatedPair;
 use crate::physics::heat::circuit::Drive;
-use crate::physics::heat::limits::TemperatureLimits;
+use crate::physics::heat::limits::{CurrentLimit, TemperatureLimits};
 use crate::physics::heat::range::{predicted_range_ampere, to_rely_on};
 use crate::physics::safety::{SafetyFigures, caution_distance_m};
+use crate::questions::words::limits::as_name;
 use serde::Serialize;
 
 /// How much current the coils carry for as long as one likes.
@@ -19,7 +20,8 @@ pub struct ContinuousCurrent {
     /// From the centre to where the field at the supply's current limit, the room's included, is below 0.5 mT.
     pub caution_distance_m: Option<f64>,
     /// Which limit sets it.
-    pub limited_by: String,
+    #[serde(serialize_with = "as_name")]
+    pub limited_by: CurrentLimit,
     /// Larger currents, and how long cold coils carry them.
     pub above: Vec<AllowedTime>,
 }

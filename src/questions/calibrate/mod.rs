@@ -39,10 +39,12 @@ pub use record::{Calibration, CombinedSlope, InterceptMeaning, MeasuredRange, Re
 pub use request::{Request, check_date};
 pub use slope::{AdoptedFrom, Slope};
 
-use crate::pair::{Bench, Provenance, left_out};
+use self::plan::{PlanRecord, PlanRequest};
+use crate::pair::{Bench, Provenance};
 use crate::physics::build_error;
 use crate::physics::field::Assembly;
 use crate::physics::heat::range::reliable_continuous_current_ampere;
+use crate::questions::words::notes::{SourceNote, left_out, on_sheet};
 use crate::{Error, Result};
 use adoption::Choice;
 use agreement::Agreement;
@@ -123,6 +125,18 @@ pub fn outcome_telling(bench: &Bench, request: &Request, advance: &(impl Fn(u64)
     }
 }
 
+/// Plans readings for a bench.
+///
+/// # Errors
+/// The uncertainty wished for is not between 0.001 % and 50 %; the spec says nothing of the scatter of a reading, of the
+/// meters or of the largest current.
+pub fn planned(bench: &Bench, request: &PlanRequest) -> Result<PlanRecord> {
+    let slope = computed_slope_tesla_per_ampere(bench)?;
+    let computed = computed(bench)?;
+    let plan = plan::plan(bench, slope, computed.as_ref(), request)?;
+    Ok(PlanRecord { provenance: Provenance::of(bench, request.date.as_deref()), plan })
+}
+
 /// Computed and fitted line, and which is adopted.
 struct Lines {
     computed: Slope,
@@ -166,9 +180,8 @@ impl Lines {
         let of_the_ammeter = line.same_ammeter.then(|| line.slope_standard_uncertainty_as_shown());
         let (beam_correction, on_beam) = beam_correction::beam_corrections(bench, assembly);
         let sheet = request.readings.as_ref().and_then(|readings| readings.sheet.as_deref());
-        let of_sheet = crate::files::tables::sheet_note("readings", sheet);
-        let told = on_beam.into_iter().chain(end_of_tables).chain(of_sheet);
-        let mut notes: Vec<Note> = told.map(Note::OfTheSpec).collect();
+        let on_files = end_of_tables.into_iter().chain(on_sheet("readings", sheet));
+        let mut notes: Vec<Note> = on_beam.into_iter().chain(on_files.map(Note::Source)).collect();
         let agreement = self.agreement.as_ref();
         notes.extend(notes::notes(bench, &slope, &self.choice, fit, agreement, limit_ampere));
         let (intercept_meaning, intercept) = intercept(bench, slope.from, fit);
@@ -252,17 +265,19 @@ impl Lines {
 }
 
 /// Where the tables end, and a note where that is not the supply's limit.
-fn largest_current(bench: &Bench, fit: Option<&Fit>) -> Result<(f64, Option<String>)> {
+fn largest_current(bench: &Bench, fit: Option<&Fit>) -> Result<(f64, Option<SourceNote>)> {
     let limit = bench.current_limit_ampere();
     if let Ok(limit) = limit {
         return Ok((limit, None));
     }
-    let ending = |at: &str| left_out(&format!("the tables end at the {at}; more is"), &limit);
+    let ending = |what: &'static str| left_out(what, &limit);
     if let Some(largest) = fit.map(|fit| fit.largest_current_ampere).filter(|largest| *largest > 0.0) {
-        return Ok((largest, ending("largest reading")));
+        return Ok((largest, ending("the tables end at the largest reading; more is")));
     }
     match reliable_continuous_current_ampere(bench) {
-        Ok(continuous) if continuous > 0.0 => Ok((continuous, ending("continuous current to rely on"))),
+        Ok(continuous) if continuous > 0.0 => {
+            Ok((continuous, ending("the tables end at the continuous current to rely on; more is")))
+        }
         _ => limit.map(|limit| (limit, None)),
     }
 }

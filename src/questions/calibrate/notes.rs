@@ -6,15 +6,25 @@ use super::fit::{Fit, FitMethod};
 use super::slope::{AdoptedFrom, Slope};
 use crate::judgement::agreement::Agreement as Verdict;
 use crate::pair::{Bench, unstated_of_meter};
-use crate::physics::heat::expansion::Expansion;
 use crate::physics::room;
+use crate::physics::room::Unknown;
+use crate::questions::words::notes::{SourceNote, Told, on_growth, room_unknown};
 use crate::units::{Dimension, display};
 
 /// One note.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Note {
-    /// What the spec lacks, or what is taken for granted of it, in the words of the part that knows.
-    OfTheSpec(String),
+    /// On the spec, or on the table of the readings.
+    Source(SourceNote),
+    /// The room's field is not known.
+    RoomUnknown(Unknown),
+    /// A beam circle's field could not be found.
+    NoBeamCorrection {
+        /// The radius of the circle.
+        read_radius_m: f64,
+        /// The error that its calculation ended with.
+        why: String,
+    },
     /// The probe was turned round, but not along the axis.
     TurnedOffAxis,
     /// Readings with the current reversed only.
@@ -60,7 +70,11 @@ impl Note {
     /// The note in a sentence or two.
     pub fn sentence(&self) -> String {
         match self {
-            Self::OfTheSpec(sentence) => sentence.clone(),
+            Self::Source(note) => note.sentence(),
+            Self::RoomUnknown(unknown) => format!("{}.", room_unknown(*unknown)),
+            Self::NoBeamCorrection { read_radius_m, why } => {
+                format!("no beam-radius correction at {read_radius_m} m: {why}")
+            }
             Self::TurnedOffAxis => "The probe was turned round, but not along the axis: the field found beside the \
                                     meter's zero is the room's along the probe, not its axial part."
                 .into(),
@@ -141,10 +155,10 @@ pub(super) fn notes(
     }
     notes.extend(unstated_of_meter("ammeter", bench.ammeter).into_iter().map(Note::AmmeterExact));
     if bench.site().is_err() {
-        notes.push(Note::OfTheSpec(format!("{}.", room::unknown(bench))));
+        notes.push(Note::RoomUnknown(room::unknown(bench)));
     }
     if bench.former.is_none() {
-        notes.push(Note::OfTheSpec(Expansion::assumption(bench)));
+        notes.push(Note::Source(on_growth(bench)));
     }
     if slope.tesla_per_ampere < 0.0 {
         notes.push(Note::NegativeSlope);

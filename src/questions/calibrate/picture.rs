@@ -37,16 +37,11 @@ pub fn calibration_line(calibration: &Calibration) -> Figure {
         );
     }
     if let Some(fit) = &calibration.fit {
-        // A probe turned round shows the other sign; each reading is drawn where the coils alone would put it.
         chart.points(
             "readings, less the intercept",
-            fit.residuals.iter().map(|reading| {
-                let on_the_line = fit.slope_tesla_per_ampere * reading.current_ampere;
-                Measured::at(
-                    reading.current_ampere,
-                    on_the_line + reading.residual_tesla / reading.position_factor,
-                )
-            }),
+            fit.residuals
+                .iter()
+                .map(|reading| Measured::at(reading.current_ampere, fit.coil_field_tesla(reading))),
         );
     }
     chart.figure(&calibration.provenance.to_string())
@@ -55,15 +50,7 @@ pub fn calibration_line(calibration: &Calibration) -> Figure {
 /// The rows of the table, and their mirror image where there are readings of reversed current.
 fn drawn_rows(calibration: &Calibration) -> Vec<FieldRow> {
     let reversed = calibration.fit.as_ref().is_some_and(|fit| fit.current_range_ampere[0] < 0.0);
-    let mirrored = calibration.table.iter().skip(1).rev().filter(|_| reversed).map(|row| FieldRow {
-        current_ampere: -row.current_ampere,
-        coil_field_tesla: -row.coil_field_tesla,
-        // The room's part stays as it is: (B + R) becomes (−B + R).
-        axial_field_with_room_tesla: row
-            .axial_field_with_room_tesla
-            .map(|with_room| with_room - 2.0 * row.coil_field_tesla),
-        ..*row
-    });
+    let mirrored = calibration.table.iter().skip(1).rev().filter(|_| reversed).map(FieldRow::reversed);
     mirrored.chain(calibration.table.iter().copied()).collect()
 }
 

@@ -9,7 +9,7 @@ use super::ammeter::Ammeter;
 use super::slope::Slope;
 use crate::Result;
 use crate::error::Refused;
-use crate::pair::{AmmeterPosition, Bench, Distribution, missing};
+use crate::pair::{AmmeterPosition, Bench, Distribution, Provenance, missing};
 use crate::physics::heat::range::reliable_continuous_current_ampere;
 use serde::Serialize;
 
@@ -23,12 +23,14 @@ const MOST_ROUNDS: usize = 25;
 const FALLBACK_ROUNDS: usize = 3;
 
 /// What is wished for.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct PlanRequest {
     /// Expanded uncertainty of the slope, as a part of the slope.
     pub wanted_fraction: f64,
     /// Standard deviation of one field reading; by default the field meter's zero limit over √3.
     pub reading_scatter_tesla: Option<f64>,
+    /// The date to print, if any.
+    pub date: Option<String>,
 }
 
 /// Which readings to take.
@@ -62,6 +64,16 @@ pub struct Plan {
     pub probe_turns: usize,
     /// The readings in their order.
     pub readings: Vec<PlannedReading>,
+}
+
+/// A plan with what it rests on.
+#[derive(Clone, Debug, Serialize)]
+pub struct PlanRecord {
+    /// Program and spec.
+    pub provenance: Provenance,
+    /// The plan.
+    #[serde(flatten)]
+    pub plan: Plan,
 }
 
 /// One reading to take.
@@ -219,7 +231,7 @@ mod tests {
     }
 
     fn request(wanted_fraction: f64) -> PlanRequest {
-        PlanRequest { wanted_fraction, reading_scatter_tesla: Some(3e-6) }
+        PlanRequest { wanted_fraction, reading_scatter_tesla: Some(3e-6), date: None }
     }
 
     #[test]
@@ -272,7 +284,7 @@ mod tests {
         }
         let mut unknown = good_meters();
         unknown.field_meter = None;
-        let request = PlanRequest { wanted_fraction: 0.01, reading_scatter_tesla: None };
+        let request = PlanRequest { wanted_fraction: 0.01, reading_scatter_tesla: None, date: None };
         assert!(plan(&unknown, 0.8e-3, None, &request).unwrap_err().to_string().contains("`field_meter`"));
     }
 }

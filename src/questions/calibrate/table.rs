@@ -31,6 +31,20 @@ pub struct FieldRow {
     pub axial_field_with_room_tesla: Option<f64>,
 }
 
+impl FieldRow {
+    /// The same with the current reversed: the coils' field turns round, the room's stays.
+    pub fn reversed(&self) -> Self {
+        Self {
+            current_ampere: -self.current_ampere,
+            coil_field_tesla: -self.coil_field_tesla,
+            axial_field_with_room_tesla: self
+                .axial_field_with_room_tesla
+                .map(|with_room| with_room - 2.0 * self.coil_field_tesla),
+            ..*self
+        }
+    }
+}
+
 /// One row: which current makes a field.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct CurrentRow {

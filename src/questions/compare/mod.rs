@@ -34,6 +34,7 @@ use crate::physics::heat::limits::TemperatureLimits;
 use crate::physics::heat::{Carried, HeatedPair, HeldFor, Limits};
 use crate::physics::safety::SafetyFigures;
 use crate::questions::sheet::Sheet;
+use crate::questions::words::notes::held_words;
 use crate::questions::{sheet, size as sizing};
 use crate::{Error, Result};
 use needs::held_against;
@@ -54,11 +55,23 @@ pub struct SpecFile {
     pub bench: Bench,
 }
 
+/// What is asked about the options.
+#[derive(Clone, Debug, Default)]
+pub struct Request<'a> {
+    /// What they are held against.
+    pub needs: Option<&'a Wanted>,
+    /// How a value near a limit is decided.
+    pub decision: Rule,
+    /// The date to print, if any.
+    pub date: Option<String>,
+}
+
 /// Holds options against each other and against the needs.
 ///
 /// # Errors
 /// Fewer than two options, more than twelve, or one that cannot be computed, which is named ([`Error::InFile`]).
-pub fn compare(specs: &[SpecFile], needs: Option<&Wanted>, decision: Rule) -> Result<Comparison> {
+pub fn compare(specs: &[SpecFile], request: &Request<'_>) -> Result<Comparison> {
+    let Request { needs, decision, ref date } = *request;
     if !(2..=MOST_OPTIONS).contains(&specs.len()) {
         return Err(Error::Usage {
             message: format!(
@@ -99,8 +112,8 @@ pub fn compare(specs: &[SpecFile], needs: Option<&Wanted>, decision: Rule) -> Re
         needs_title: needs.map(|needs| needs.title.clone()),
         needs_digest: needs.map(|needs| needs.digest.clone()),
         largest_field_tesla,
-        date: None,
-        held: held_for.words(),
+        date: date.clone(),
+        held: held_words(held_for),
         decision,
         cheapest_that_passes: verdict::cheapest_that_passes(&options),
         notes: notes(&options, needs.is_some(), held_for, decision),
@@ -321,6 +334,11 @@ impl Followed<'_> {
 mod tests {
     use super::*;
     use crate::files::spec::{read_bench, wanted_from_text};
+    use crate::physics::heat::limits::CurrentLimit;
+
+    fn compare(specs: &[SpecFile], needs: Option<&Wanted>, decision: Rule) -> Result<Comparison> {
+        super::compare(specs, &Request { needs, decision, date: None })
+    }
 
     fn example(name: &str) -> SpecFile {
         let path = PathBuf::from(format!("{}/coil-specs/{name}.json", env!("CARGO_MANIFEST_DIR")));
@@ -454,7 +472,7 @@ mod tests {
         needs.surface_temperature_limit_celsius = Some(35.0);
         let found = compare(&spec, Some(&needs), Rule::default()).unwrap();
         assert!(found.options[0].continuous_current_ampere < tight);
-        assert_eq!(found.options[0].limited_by, "surface temperature asked for");
+        assert_eq!(found.options[0].limited_by, CurrentLimit::OwnSurface);
     }
 
     #[test]

@@ -5,6 +5,7 @@ use crate::Result;
 use crate::files::spec::Wanted;
 use crate::judgement::limit::{Decision, Limits, Rule, Verdict, decide};
 use crate::physics::heat::HeldFor;
+use crate::questions::words::notes::held_words;
 use crate::units::{Dimension, display};
 
 /// One way of meeting a need.
@@ -42,7 +43,7 @@ pub(super) fn held_against(
     rule: Rule,
 ) -> Result<Vec<Need>> {
     let mut all = Vec::new();
-    let held = HeldFor::of(Some(needs)).words();
+    let held = held_words(HeldFor::of(Some(needs)));
     type Found<'a> = &'a dyn Fn(&PairOption) -> Option<(f64, f64)>;
     let mut need = |name, dimension, wanted: Option<f64>, enough, of: Found| -> Result<()> {
         let Some(wanted_si) = wanted else { return Ok(()) };

@@ -3,6 +3,7 @@
 use super::record::PairOption;
 use crate::judgement::limit::Rule;
 use crate::physics::heat::HeldFor;
+use crate::questions::words::notes::held_words;
 
 pub(super) fn notes(options: &[PairOption], with_needs: bool, held_for: HeldFor, rule: Rule) -> Vec<String> {
     let mut notes = Vec::new();
@@ -34,7 +35,7 @@ pub(super) fn notes(options: &[PairOption], with_needs: bool, held_for: HeldFor,
             notes.push(format!("{} and {} are the same file", same.label, option.label));
         }
     }
-    notes.push(match held_for.words() {
+    notes.push(match held_words(held_for) {
         Some(held) => format!(
             "largest field, voltage, power, drift and surface are those in the end when the current is held {held}, the \
              copper as warm as it is then"

@@ -2,7 +2,9 @@
 
 use crate::judgement::limit::Rule;
 use crate::pair::ResistanceContradiction;
+use crate::physics::heat::limits::CurrentLimit;
 use crate::physics::safety::SafetyFigures;
+use crate::questions::words::limits::as_name;
 use serde::Serialize;
 
 /// Options side by side.
@@ -72,7 +74,8 @@ pub struct PairOption {
     /// Largest current for as long as one likes.
     pub continuous_current_ampere: f64,
     /// What forbids more.
-    pub limited_by: String,
+    #[serde(serialize_with = "as_name")]
+    pub limited_by: CurrentLimit,
     /// Field at the continuous current.
     pub continuous_field_tesla: f64,
     /// Change of the field from switching on to the end of the time needed, or to the steady state, at the working

@@ -5,6 +5,7 @@ use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::words::cautions::{Caution, figures_of, sentences};
+use crate::questions::words::notes::Told;
 use crate::questions::words::phrases::{percent_of, signed_percent};
 use crate::units::{Dimension, display, length};
 
@@ -64,7 +65,7 @@ pub fn rows(record: &Comparison) -> Vec<Row> {
         }),
         row("surface then", &|o| optional(o.surface_temperature_celsius, &in_unit(Dimension::Temperature))),
         row("continuous current", &|o| display(o.continuous_current_ampere, Dimension::Current, 3)),
-        row("limited by", &|o| o.limited_by.clone()),
+        row("limited by", &|o| o.limited_by.sentence()),
         row("field at that current", &|o| display(o.continuous_field_tesla, Dimension::FluxDensity, 3)),
         row("copper mass", &|o| display(o.conductor_mass_kg, Dimension::Mass, 3)),
         row("outer diameter", &|o| millimetres(o.outer_diameter_m)),
@@ -245,7 +246,7 @@ pub fn csv(record: &Comparison, format: NumberFormat) -> String {
         let mut cells =
             vec![format.text(&option.label), format.text(&option.title), format.text(&option.digest)];
         cells.extend(figures(option).into_iter().map(|(_, value)| format.number(value)));
-        cells.push(format.text(&option.limited_by));
+        cells.push(format.text(&option.limited_by.sentence()));
         cells.push(format.text(option.currency.as_deref().unwrap_or_default()));
         cells.push(format.text(option.verdict.map_or("", verdict_key)));
         file.row(&cells);

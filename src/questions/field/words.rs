@@ -1,16 +1,15 @@
 //! Field vectors as rows of CSV or of JSON, shortest digits that read back as the same number.
 
-use crate::files::out::csv::NumberFormat;
-use crate::files::out::shortest::Shortest;
+use crate::files::out::csv::{NumberFormat, TableFile};
+use crate::files::out::json;
+use crate::questions::words::notes::{SourceNote, Told};
+use crate::units::inert;
 use nalgebra::Vector3;
 
-/// The heading of the CSV rows, with or without the estimated error.
-pub fn csv_heading(with_error: bool) -> &'static str {
-    match with_error {
-        false => "x_m,y_m,z_m,bx_tesla,by_tesla,bz_tesla\n",
-        true => "x_m,y_m,z_m,bx_tesla,by_tesla,bz_tesla,error_tesla\n",
-    }
-}
+/// The columns of a row, and the members of its object; the last where the estimated error was asked for.
+const NAMES: [&str; 7] = ["x_m", "y_m", "z_m", "bx_tesla", "by_tesla", "bz_tesla", "error_tesla"];
+/// Room for a row of six or seven numbers with their names, in bytes.
+const ROW_BYTES: usize = 160;
 
 /// The field at a point, and what its calculation may be off by if that was asked for.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -30,37 +29,45 @@ pub enum RowFormat {
     Json,
 }
 
-/// Appends one row a point.
-pub fn write_rows(out: &mut Vec<u8>, format: RowFormat, points_m: &[Vector3<f64>], values: &[FieldValue]) {
-    let start = out.len();
-    out.reserve(160 * points_m.len());
-    let names: [&[u8]; 7] = match format {
-        RowFormat::Csv(_) => [b"", b",", b",", b",", b",", b",", b","],
-        RowFormat::Json => [
-            b",\n{\"x_m\":",
-            b",\"y_m\":",
-            b",\"z_m\":",
-            b",\"bx_tesla\":",
-            b",\"by_tesla\":",
-            b",\"bz_tesla\":",
-            b",\"error_tesla\":",
-        ],
-    };
-    let end = match format {
-        RowFormat::Csv(_) => b'\n',
-        RowFormat::Json => b'}',
-    };
-    let mut shortest = Shortest::new();
-    for (point, value) in points_m.iter().zip(values) {
-        let numbers = point.iter().chain(&value.field_tesla).chain(&value.error_tesla);
-        for (name, number) in names.iter().zip(numbers) {
-            out.extend_from_slice(name);
-            shortest.push(out, *number);
+/// What stands before the first row; a CSV says first which sheet was read.
+pub fn opening(format: RowFormat, with_error: bool, note: Option<&SourceNote>) -> String {
+    match format {
+        RowFormat::Csv(numbers) => {
+            let names = if with_error { &NAMES[..] } else { &NAMES[..6] };
+            let comments: Vec<String> = note.map(SourceNote::sentence).into_iter().collect();
+            TableFile::new(numbers, &comments, names).into_text()
         }
-        out.push(end);
+        RowFormat::Json => "{\"points\":[".into(),
     }
-    if let RowFormat::Csv(numbers) = format {
-        numbers.rewrite(&mut out[start..]);
+}
+
+/// What stands after the last row of a JSON document, which says there which sheet was read.
+pub fn closing(note: Option<&SourceNote>) -> String {
+    let notes = note.map(|note| format!(",\"notes\":[{}]", serde_json::Value::String(note.sentence())));
+    inert::json(&format!("\n]{}}}\n", notes.unwrap_or_default())).into_owned()
+}
+
+/// One row a point.
+pub fn rows(format: RowFormat, points_m: &[Vector3<f64>], values: &[FieldValue]) -> String {
+    let all = points_m.iter().zip(values);
+    match format {
+        RowFormat::Csv(format) => {
+            let mut table = TableFile::more_rows(format, ROW_BYTES * points_m.len());
+            all.for_each(|(point, value)| {
+                let numbers = point.iter().chain(&value.field_tesla).chain(&value.error_tesla);
+                table.exact(numbers.map(|number| Some(*number)));
+            });
+            table.into_text()
+        }
+        RowFormat::Json => {
+            let mut text = String::with_capacity(ROW_BYTES * points_m.len());
+            all.for_each(|(point, value)| {
+                text.push_str(",\n");
+                let numbers = point.iter().chain(&value.field_tesla).chain(&value.error_tesla);
+                json::push_object(&mut text, &NAMES, numbers);
+            });
+            text
+        }
     }
 }
 
@@ -74,17 +81,14 @@ mod tests {
         let field = Vector3::new(6.283_185_307_179_586e-7, -0.0, 1.0);
         for error_tesla in [None, Some(1.0 / 3e15)] {
             let value = FieldValue { field_tesla: field, error_tesla };
-            let mut out = Vec::new();
-            write_rows(&mut out, RowFormat::Csv(NumberFormat::Point), &[point], &[value]);
-            let text = String::from_utf8(out).unwrap();
+            let text = rows(RowFormat::Csv(NumberFormat::Point), &[point], &[value]);
             let cells: Vec<f64> = text.trim().split(',').map(|cell| cell.parse().unwrap()).collect();
             let wanted = [point.x, point.y, point.z, field.x, field.y, field.z];
             assert_eq!(cells, [&wanted[..], error_tesla.as_slice()].concat());
-            assert_eq!(csv_heading(error_tesla.is_some()).split(',').count(), cells.len());
+            let heading = opening(RowFormat::Csv(NumberFormat::Point), error_tesla.is_some(), None);
+            assert_eq!(heading.split(',').count(), cells.len());
 
-            let mut out = Vec::new();
-            write_rows(&mut out, RowFormat::Json, &[point], &[value]);
-            let text = String::from_utf8(out).unwrap();
+            let text = rows(RowFormat::Json, &[point], &[value]);
             let record: serde_json::Value =
                 serde_json::from_str(text.trim_start_matches([',', '\n'])).unwrap();
             assert_eq!(record["bx_tesla"], field.x);

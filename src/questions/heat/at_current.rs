@@ -6,7 +6,7 @@ use crate::Result;
 use crate::numeric::roots::brent_root;
 use crate::pair::{Regulation, Supply};
 use crate::physics::heat::circuit::Drive;
-use crate::physics::heat::limits::{SUPPLY_CURRENT, SUPPLY_VOLTAGE, TemperatureLimit};
+use crate::physics::heat::limits::{CurrentLimit, TemperatureLimit};
 use crate::physics::heat::pair::SteadyPair;
 use crate::physics::heat::section::Side;
 use crate::physics::heat::transient::{Moment, ThermalState, Transient};
@@ -62,8 +62,8 @@ impl Context<'_> {
             current_ampere,
             asked_current_ampere,
             held_back_by: held_back.map(|limit| match limit {
-                Regulation::Current => SUPPLY_CURRENT,
-                Regulation::Voltage => SUPPLY_VOLTAGE,
+                Regulation::Current => CurrentLimit::SupplyCurrent,
+                Regulation::Voltage => CurrentLimit::SupplyVoltage,
             }),
             supply_holds: match held {
                 Regulation::Current => "current",
@@ -91,7 +91,7 @@ impl Context<'_> {
                 self.time_to_fraction(&heating, room, steady.hottest_mean_celsius(), -f64::exp_m1(-1.0))
             }),
             time_to_limit_s: limit.map(|(time, _)| time),
-            time_to_limit_by: limit.map(|(_, limit)| self.temperatures.name(limit)),
+            time_to_limit_by: limit.map(|(_, limit)| self.temperatures.of_current(limit)),
             cooling_time_constant_s: self.time_to_fraction(
                 &cooling,
                 hot.mean_celsius[0].max(hot.mean_celsius[1]),

@@ -1,7 +1,9 @@
 //! The whole answer to "how much current, for how long, how hot": one record.
 
-mod assumptions;
+pub mod assumptions;
 mod at_current;
+#[cfg(feature = "paper")]
+pub mod files;
 #[cfg(feature = "paper")]
 pub mod picture;
 mod record;
@@ -18,7 +20,7 @@ use crate::physics::heat::accuracy::SURFACE_ACCURACY;
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::duty::Duty;
 use crate::physics::heat::expansion::WarmField;
-use crate::physics::heat::limits::{SUPPLY_CURRENT, TemperatureLimits};
+use crate::physics::heat::limits::{CurrentLimit, TemperatureLimits};
 use crate::physics::heat::pair::HeatedPair;
 use crate::physics::heat::range::{Alternatives, to_rely_on};
 use crate::physics::heat::transient::ThermalState;
@@ -132,9 +134,11 @@ impl Context<'_> {
         let by_warmth = self
             .relied_on
             .duty_current(duty, self.temperatures, continuous_ampere)?
-            .map(|(current, limit)| (current, self.temperatures.name(limit)));
+            .map(|(current, limit)| (current, self.temperatures.of_current(limit)));
         let allowed = match (by_warmth, supply.and_then(|supply| supply.current_limit_ampere)) {
-            (Some((current, _)), Some(limit)) if limit < current => Some((limit, SUPPLY_CURRENT.to_owned())),
+            (Some((current, _)), Some(limit)) if limit < current => {
+                Some((limit, CurrentLimit::SupplyCurrent))
+            }
             (by_warmth, _) => by_warmth,
         };
         let cycle = match &drive {

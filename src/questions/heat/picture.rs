@@ -1,29 +1,12 @@
 //! The heat of a pair as pictures: in time, against current, under duty, test against model.
 
-use super::warm_up::WarmUpFit;
-use super::{AtCurrent, CurvePoint, DutyRecord, HeatStudy};
+use super::{CurvePoint, HeatStudy};
 use crate::paper::{Axis, Chart, Figure, Measured, panels};
+use crate::questions::words::notes::Told;
 use crate::units::{Unit, fixed, fixed_down, unit};
 
 /// Longest time that is shown in minutes.
 const LONGEST_IN_MINUTES_S: f64 = 3.0 * 3600.0;
-
-/// Every picture of the record with its file name, without ending.
-pub fn figures(record: &HeatStudy) -> Vec<(&'static str, Figure)> {
-    let footer = record.provenance.to_string();
-    let mut figures = Vec::new();
-    if let Some(at) = &record.at_current {
-        figures.push(("heat-time", in_time(record, at, &footer)));
-    }
-    figures.push(("heat-current", against_current(record, &footer)));
-    if let Some(duty) = record.duty.as_ref().filter(|duty| !duty.cycle.is_empty()) {
-        figures.push(("heat-duty", under_duty(record, duty, &footer)));
-    }
-    if let Some(fit) = &record.warm_up {
-        figures.push(("heat-warm-up", warm_up(record, fit, &footer)));
-    }
-    figures
-}
 
 fn time_axis(longest_s: f64) -> Axis {
     let (name, unit): (&str, Unit) =
@@ -42,7 +25,7 @@ fn temperatures(chart: &mut Chart, curve: &[CurvePoint]) {
 fn limit_levels(chart: &mut Chart, record: &HeatStudy, highest_celsius: f64) {
     for limit in &record.limits {
         if let Some(celsius) = limit.temperature_celsius.filter(|celsius| *celsius < 1.15 * highest_celsius) {
-            chart.level(limit.name.clone(), celsius);
+            chart.level(limit.limit.sentence(), celsius);
         }
     }
 }
@@ -51,7 +34,9 @@ fn highest(curve: &[CurvePoint]) -> f64 {
     curve.iter().map(|point| point.hot_spot_temperature_celsius).fold(f64::NEG_INFINITY, f64::max)
 }
 
-fn in_time(record: &HeatStudy, at: &AtCurrent, footer: &str) -> Figure {
+/// Warming, drift of the field and cooling. `None` without a current.
+pub fn in_time(record: &HeatStudy) -> Option<Figure> {
+    let at = record.at_current.as_ref()?;
     let end_s = at.curve.last().map_or(1.0, |point| point.time_s).max(1.0);
     let mut warming = Chart::new(
         format!("Switched on at {}, {} held", fixed(at.current_ampere, unit::AMPERE, 2), at.supply_holds),
@@ -78,10 +63,12 @@ fn in_time(record: &HeatStudy, at: &AtCurrent, footer: &str) -> Figure {
     temperatures(&mut cooling, &at.cooling);
     limit_levels(&mut cooling, record, highest(&at.cooling));
     charts.push(cooling);
-    panels(&format!("Heat: {}", record.provenance.spec_title), &charts.iter().collect::<Vec<_>>(), 1, footer)
+    let title = format!("Heat: {}", record.provenance.spec_title);
+    Some(panels(&title, &charts.iter().collect::<Vec<_>>(), 1, &record.provenance.to_string()))
 }
 
-fn against_current(record: &HeatStudy, footer: &str) -> Figure {
+/// Steady temperature and allowed time against current.
+pub fn against_current(record: &HeatStudy) -> Figure {
     let along = |of: fn(&crate::questions::heat::TableRow) -> Option<f64>| {
         std::iter::once([0.0, record.room_temperature_celsius])
             .chain(record.table.iter().filter_map(move |row| Some([row.current_ampere, of(row)?])))
@@ -119,10 +106,17 @@ fn against_current(record: &HeatStudy, footer: &str) -> Figure {
         chart.curve("", allowed);
         charts.push(chart);
     }
-    panels(&format!("Heat: {}", record.provenance.spec_title), &charts.iter().collect::<Vec<_>>(), 1, footer)
+    panels(
+        &format!("Heat: {}", record.provenance.spec_title),
+        &charts.iter().collect::<Vec<_>>(),
+        1,
+        &record.provenance.to_string(),
+    )
 }
 
-fn under_duty(record: &HeatStudy, duty: &DutyRecord, footer: &str) -> Figure {
+/// One cycle that repeats. `None` without one.
+pub fn under_duty(record: &HeatStudy) -> Option<Figure> {
+    let duty = record.repeated()?;
     let length_s = duty.on_s + duty.off_s;
     let mut chart = Chart::new(
         format!("One cycle of many: {}", record.provenance.spec_title),
@@ -132,10 +126,12 @@ fn under_duty(record: &HeatStudy, duty: &DutyRecord, footer: &str) -> Figure {
     temperatures(&mut chart, &duty.cycle);
     limit_levels(&mut chart, record, highest(&duty.cycle));
     chart.upright("off", duty.on_s);
-    chart.figure(footer)
+    Some(chart.figure(&record.provenance.to_string()))
 }
 
-fn warm_up(record: &HeatStudy, fit: &WarmUpFit, footer: &str) -> Figure {
+/// The test beside the model. `None` without a test.
+pub fn warm_up(record: &HeatStudy) -> Option<Figure> {
+    let fit = record.warm_up.as_ref()?;
     let end_s = fit.points.last().map_or(1.0, |point| point.time_s).max(1.0);
     let mut temperature = Chart::new(
         "Mean of the winding: test and model",
@@ -162,10 +158,10 @@ fn warm_up(record: &HeatStudy, fit: &WarmUpFit, footer: &str) -> Figure {
         }),
     );
     difference.level("", 0.0);
-    panels(
+    Some(panels(
         &format!("Warm-up test: {}", record.provenance.spec_title),
         &[&temperature, &difference],
         1,
-        footer,
-    )
+        &record.provenance.to_string(),
+    ))
 }

@@ -1,10 +1,14 @@
 //! What [`super::study`] answers with.
 
+use super::assumptions::Assumption;
 use super::warm_up::WarmUpFit;
 use crate::pair::{Model, Provenance};
 use crate::physics::heat::Limit;
+use crate::physics::heat::limits::CurrentLimit;
 use crate::physics::heat::materials::TouchMaterial;
 use crate::physics::heat::pack::WirePack;
+use crate::questions::words::limits::{as_name, as_named, as_optional_name};
+use crate::questions::words::notes::as_sentences;
 use serde::Serialize;
 
 /// Everything about the heat of a pair.
@@ -27,8 +31,10 @@ pub struct HeatStudy {
     /// without a limit.
     pub caution_distance_m: Option<f64>,
     /// The limit that binds.
-    pub limited_by: String,
+    #[serde(serialize_with = "as_name")]
+    pub limited_by: CurrentLimit,
     /// Each limit on its own.
+    #[serde(serialize_with = "as_named")]
     pub limits: Vec<Limit>,
     /// The current past which there is no steady state below 500 °C.
     pub critical_current_ampere: f64,
@@ -54,7 +60,8 @@ pub struct HeatStudy {
     /// What the warm-up test says.
     pub warm_up: Option<WarmUpFit>,
     /// What had to be assumed, and what the numbers do not hold.
-    pub assumptions: Vec<String>,
+    #[serde(serialize_with = "as_sentences")]
+    pub assumptions: Vec<Assumption>,
 }
 
 /// One side of a coil.
@@ -81,7 +88,8 @@ pub struct AtCurrent {
     pub asked_current_ampere: f64,
     /// The limit that keeps the supply from giving what was asked for, "supply current" or "supply voltage"; null where
     /// it gives that.
-    pub held_back_by: Option<&'static str>,
+    #[serde(serialize_with = "as_optional_name")]
+    pub held_back_by: Option<CurrentLimit>,
     /// What the supply holds at switch-on.
     pub supply_holds: &'static str,
     /// Mean of the hotter winding; null where there is no steady state below 500 °C.
@@ -116,7 +124,8 @@ pub struct AtCurrent {
     /// Time from cold to the first temperature limit, of the pair as it may be relied on; null if never.
     pub time_to_limit_s: Option<f64>,
     /// Which limit that is.
-    pub time_to_limit_by: Option<String>,
+    #[serde(serialize_with = "as_optional_name")]
+    pub time_to_limit_by: Option<CurrentLimit>,
     /// Time after switching off in which the rise falls to 1/e, from the end of the curve.
     pub cooling_time_constant_s: Option<f64>,
     /// Time after switching off until no surface is above the limit for a minute's touch; 0 if none ever was.
@@ -181,7 +190,8 @@ pub struct DutyRecord {
     /// none was found.
     pub current_ampere: Option<f64>,
     /// The limit that binds then.
-    pub limited_by: Option<String>,
+    #[serde(serialize_with = "as_optional_name")]
+    pub limited_by: Option<CurrentLimit>,
     /// Highest mean of a winding at the current asked for; null where the pair runs away.
     pub peak_mean_temperature_celsius: Option<f64>,
     /// Hottest place.
@@ -192,4 +202,11 @@ pub struct DutyRecord {
     pub lowest_mean_temperature_celsius: Option<f64>,
     /// One cycle at the current asked for.
     pub cycle: Vec<CurvePoint>,
+}
+
+impl HeatStudy {
+    /// The cycle that is switched on and off for ever. `None` where none was asked for or none is reached.
+    pub fn repeated(&self) -> Option<&DutyRecord> {
+        self.duty.as_ref().filter(|duty| !duty.cycle.is_empty())
+    }
 }

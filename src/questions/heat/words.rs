@@ -5,9 +5,11 @@ use super::{AtCurrent, CurvePoint, DutyRecord, HeatStudy};
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
-use crate::physics::heat::limits::SUPPLY_CURRENT;
+use crate::physics::heat::limits::CurrentLimit;
 use crate::physics::safety::SafetyFigures;
 use crate::questions::words::cautions::{Caution, sentences_with};
+use crate::questions::words::limits::source;
+use crate::questions::words::notes::{Told, told};
 use crate::questions::words::phrases::{model_sentence, signed_percent};
 use crate::units::{Dimension, display, fixed, fixed_down, fixed_up, unit};
 
@@ -33,7 +35,7 @@ pub fn text(record: &HeatStudy) -> String {
     }
     table(&mut page, record);
     page.section("Assumed");
-    page.list(record.assumptions.iter().map(String::as_str));
+    page.list(told(&record.assumptions).iter().map(String::as_str));
     page.section("Cautions");
     let figures = SafetyFigures {
         reliable_continuous_current_ampere: Some(record.reliable_continuous_current_ampere),
@@ -97,7 +99,11 @@ fn limits(page: &mut Page, record: &HeatStudy) {
     let [low, high] = record.continuous_current_range_ampere;
     page.row(
         "continuous current",
-        &format!("{}, limited by: {}", at_most(record.continuous_current_ampere), record.limited_by),
+        &format!(
+            "{}, limited by: {}",
+            at_most(record.continuous_current_ampere),
+            record.limited_by.sentence()
+        ),
     );
     page.row("range, all assumed", &format!("{} to {}", at_most(low), ampere(high)));
     page.row("to rely on", &format!("{}, the lower end", at_most(record.reliable_continuous_current_ampere)));
@@ -107,7 +113,7 @@ fn limits(page: &mut Page, record: &HeatStudy) {
         .iter()
         .map(|limit| {
             vec![
-                limit.name.clone(),
+                limit.limit.sentence(),
                 limit.temperature_celsius.map_or(String::new(), |c| format!("{c:.0}")),
                 limit.current_ampere.map_or("never".into(), |i| at_most(i).replace(" A", "")),
             ]
@@ -115,7 +121,7 @@ fn limits(page: &mut Page, record: &HeatStudy) {
         .collect();
     page.block(&columns(&["limit", "°C", "A"], &[0], &rows));
     for limit in &record.limits {
-        page.list([format!("{}: {}.", limit.name, limit.source).as_str()]);
+        page.list([format!("{}: {}.", limit.limit.sentence(), source(limit.limit)).as_str()]);
     }
     page.paragraph(&format!(
         "Above {} there is no steady state below 500 °C: at a held current the loss grows with the copper's resistance, \
@@ -184,7 +190,7 @@ fn at_current(page: &mut Page, record: &HeatStudy, at: &AtCurrent) {
     page.row(
         "time from cold to the first limit",
         &match (at.time_to_limit_s, &at.time_to_limit_by) {
-            (Some(time), Some(limit)) => format!("{}: {limit}", time_at_most(time)),
+            (Some(time), Some(limit)) => format!("{}: {}", time_at_most(time), limit.sentence()),
             _ => "never reached".into(),
         },
     );
@@ -232,7 +238,7 @@ fn hot_spot(record: &HeatStudy, at: &AtCurrent) -> String {
 fn held_back(at: &AtCurrent) -> Option<String> {
     let [asked, given] = [at.asked_current_ampere, at.current_ampere].map(ampere);
     match at.held_back_by? {
-        SUPPLY_CURRENT => Some(format!("{asked}; the supply gives at most {given}")),
+        CurrentLimit::SupplyCurrent => Some(format!("{asked}; the supply gives at most {given}")),
         _ => Some(format!("{asked}; the supply's voltage limit drives only {given}, the copper cold")),
     }
 }
@@ -242,7 +248,7 @@ fn under_duty(page: &mut Page, record: &HeatStudy, duty: &DutyRecord) {
     page.row(
         "largest current while on",
         &match (duty.current_ampere, &duty.limited_by) {
-            (Some(current), Some(limit)) => format!("{}, limited by: {limit}", at_most(current)),
+            (Some(current), Some(limit)) => format!("{}, limited by: {}", at_most(current), limit.sentence()),
             _ => "none".into(),
         },
     );
@@ -314,7 +320,7 @@ fn warm_up(page: &mut Page, fit: &WarmUpFit) {
         "The fitted factors are in all numbers on this page. Uncertainties come from the scatter about the fit, that of the \
          surface coefficient also from 0.5 K in the room's temperature.",
     );
-    page.list(fit.notes.iter().map(String::as_str));
+    page.list(told(&fit.notes).iter().map(String::as_str));
 }
 
 fn table(page: &mut Page, record: &HeatStudy) {

@@ -5,6 +5,8 @@
 //! millions of points and is computed block by block with [`grid_fields`].
 
 mod blocks;
+#[cfg(feature = "paper")]
+pub mod files;
 mod grid;
 #[cfg(feature = "paper")]
 pub mod picture;
@@ -15,9 +17,10 @@ pub use blocks::{GridPoint, grid_fields};
 pub use grid::{Block, Fineness, GridAxis, MOST_POINTS, MapGrid};
 
 use crate::Result;
-use crate::pair::{AxisPosition, Bench, Model, Provenance, left_out};
+use crate::pair::{AxisPosition, Bench, Model, Provenance};
 use crate::physics::field;
 use crate::physics::field::{Assembly, Deviation};
+use crate::questions::words::notes::{SourceNote, as_sentences, left_out};
 use nalgebra::Vector3;
 use serde::Serialize;
 use std::f64::consts::TAU;
@@ -108,7 +111,8 @@ pub struct FieldMap {
     /// Along y in the mid-plane.
     pub y_profile: Profile,
     /// What is left out because the spec lacks what it needs.
-    pub notes: Vec<String>,
+    #[serde(serialize_with = "as_sentences")]
+    pub notes: Vec<SourceNote>,
 }
 
 /// What a map covers: the ranges of x, y and z that hold coils, bulb and a margin.
@@ -152,18 +156,53 @@ fn region(bench: &Bench) -> (Vector3<f64>, f64) {
     }
 }
 
-/// Maps a bench; `background` is a uniform field per ampere added to the coils' (zero for the coils alone), and
-/// `with_room_at_ampere` the current for which it was taken.
+/// What is mapped.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub enum MappedField {
+    /// The coils' field per ampere through the ammeter.
+    #[default]
+    PerAmpere,
+    /// The coils' field at a current plus the room's field.
+    WithRoom {
+        /// The current through the ammeter, not zero.
+        current_ampere: f64,
+        /// The room's field.
+        room_tesla: Vector3<f64>,
+    },
+}
+
+impl MappedField {
+    /// The room's field per ampere; zero for the coils alone.
+    pub fn background_per_ampere(&self) -> Vector3<f64> {
+        match self {
+            Self::PerAmpere => Vector3::zeros(),
+            Self::WithRoom { current_ampere, room_tesla } => room_tesla / *current_ampere,
+        }
+    }
+
+    fn current_ampere(&self) -> Option<f64> {
+        match self {
+            Self::PerAmpere => None,
+            Self::WithRoom { current_ampere, .. } => Some(*current_ampere),
+        }
+    }
+}
+
+/// What is asked of a map.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Request {
+    /// What is mapped.
+    pub field: MappedField,
+    /// The date to print, if any.
+    pub date: Option<String>,
+}
+
+/// Maps a bench.
 ///
 /// # Errors
 /// The coils cancel at the centre, so that there is nothing to compare with.
-pub fn field_map(
-    bench: &Bench,
-    assembly: &Assembly,
-    background: Vector3<f64>,
-    with_room_at_ampere: Option<f64>,
-) -> Result<FieldMap> {
-    let deviation = Deviation::new(assembly, background)?;
+pub fn field_map(bench: &Bench, assembly: &Assembly, request: &Request) -> Result<FieldMap> {
+    let deviation = Deviation::new(assembly, request.field.background_per_ampere())?;
     let extent = MapRanges::of(bench, assembly);
     let (centre, radius) = region(bench);
     let upright = bench.axis == AxisPosition::Vertical;
@@ -179,9 +218,9 @@ pub fn field_map(
         profile(&deviation, direction, [centre[i] - radius, centre[i] + radius])
     };
     Ok(FieldMap {
-        provenance: Provenance::of(bench, None),
+        provenance: Provenance::of(bench, request.date.as_deref()),
         model: bench.model,
-        with_room_at_ampere,
+        with_room_at_ampere: request.field.current_ampere(),
         centre_field_tesla_per_ampere: deviation.centre_field_per_ampere().into(),
         worst_on_axial_plane: worst(&axial),
         worst_on_mid_plane: worst(&mid),
@@ -194,7 +233,7 @@ pub fn field_map(
     })
 }
 
-fn left_out_of_map(bench: &Bench) -> Vec<String> {
+fn left_out_of_map(bench: &Bench) -> Vec<SourceNote> {
     let bulb = left_out("the bulb is", &bench.bulb());
     let beam = left_out("the beam's circles are", &bench.tube_with_beam());
     bulb.into_iter().chain(beam).collect()

@@ -1,33 +1,21 @@
 //! A field map as text, as tables, and as a grid of any size.
 
-use super::{FieldMap, GridPoint, MapGrid, Plane, Profile, WorstOnPlane, grid_fields};
-use crate::files::out::csv::{NumberFormat, comment_line};
+use super::{FieldMap, GridPoint, MapGrid, MappedField, Profile, WorstOnPlane, grid_fields};
+use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::files::out::folder::FillFailure;
 use crate::pair::Provenance;
 use crate::paper::page::Page;
 use crate::physics::field::Deviation;
+use crate::questions::words::notes::told;
 use crate::questions::words::phrases::model_sentence;
 use crate::units::{Dimension, display, fixed, length, unit};
-use nalgebra::Vector3;
 use std::io::Write;
 use std::sync::mpsc::sync_channel;
 
 /// Finished batches of rows that may wait for the disk.
 const BATCHES_WAITING: usize = 2;
-
-/// What a grid's field columns hold.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum GridField {
-    /// The coils' field per ampere through the ammeter.
-    PerAmpere,
-    /// The coils' field at a current plus the room's field.
-    WithRoom {
-        /// The current through the ammeter.
-        current_ampere: f64,
-        /// The room's field.
-        room_tesla: Vector3<f64>,
-    },
-}
+/// Room for a row of seven numbers, in bytes.
+const ROW_BYTES: usize = 120;
 
 /// The page for people.
 pub fn text(map: &FieldMap, written: &[String]) -> String {
@@ -50,7 +38,7 @@ pub fn text(map: &FieldMap, written: &[String]) -> String {
             worst(&mut page, "mid-plane, z = 0", mid);
         }
     }
-    page.notes(&map.notes);
+    page.notes(&told(&map.notes));
     if !written.is_empty() {
         page.section("Files");
         written.iter().for_each(|path| page.block(&format!("  {path}")));
@@ -70,21 +58,16 @@ fn worst(page: &mut Page, label: &str, worst: Option<WorstOnPlane>) {
 }
 
 /// The profiles as CSV, at full precision.
-pub fn profiles_csv(
-    map: &FieldMap,
-    out: &mut dyn Write,
-    format: NumberFormat,
-) -> std::result::Result<(), FillFailure> {
-    out.write_all(comment_line(&map.provenance.to_string()).as_bytes())?;
-    let mut out = format.rows(out);
-    writeln!(out, "x_m,y_m,z_m,deviation")?;
+pub fn profiles_csv(map: &FieldMap, format: NumberFormat) -> String {
+    let comments = [map.provenance.to_string()];
+    let mut file = TableFile::new(format, &comments, &["x_m", "y_m", "z_m", "deviation"]);
     for Profile { direction, distance_m, deviation } in [&map.axis_profile, &map.x_profile, &map.y_profile] {
         for (distance, deviation) in distance_m.iter().zip(deviation) {
             let [x, y, z] = direction.map(|part| part * distance + 0.0);
-            writeln!(out, "{x:?},{y:?},{z:?},{deviation:?}")?;
+            file.exact([x, y, z, *deviation].map(Some));
         }
     }
-    Ok(())
+    file.into_text()
 }
 
 /// A grid to be written as CSV.
@@ -94,7 +77,7 @@ pub struct GridTable<'a> {
     /// The coils and their deviation.
     pub deviation: &'a Deviation<'a>,
     /// What the field columns hold.
-    pub field: GridField,
+    pub field: MappedField,
     /// Program and spec.
     pub provenance: &'a Provenance,
     /// How numbers are written.
@@ -107,21 +90,20 @@ impl GridTable<'_> {
     pub fn write(&self, out: &mut dyn Write, advance: &dyn Fn(u64)) -> std::result::Result<(), FillFailure> {
         let Self { grid, deviation, field, provenance, format } = *self;
         let (unit, note) = match field {
-            GridField::PerAmpere => ("tesla_per_ampere", String::new()),
-            GridField::WithRoom { current_ampere, .. } => (
+            MappedField::PerAmpere => ("tesla_per_ampere", String::new()),
+            MappedField::WithRoom { current_ampere, .. } => (
                 "tesla",
                 format!("; the room's field added at {}", display(current_ampere, Dimension::Current, 6)),
             ),
         };
-        out.write_all(comment_line(&format!("{provenance}{note}")).as_bytes())?;
-        writeln!(format.rows(out), "x_m,y_m,z_m,bx_{unit},by_{unit},bz_{unit},deviation")?;
-        let rows = |points: &[GridPoint]| {
-            let mut text = rows(points, field);
-            format.rewrite(&mut text);
-            (text, points.len() as u64)
-        };
+        let heading =
+            ["x_m", "y_m", "z_m", &format!("bx_{unit}"), &format!("by_{unit}"), &format!("bz_{unit}")];
+        let heading = [&heading[..], &["deviation"]].concat();
+        let opening = TableFile::new(format, &[format!("{provenance}{note}")], &heading);
+        out.write_all(opening.into_text().as_bytes())?;
+        let rows = |points: &[GridPoint]| (rows(points, field, format), points.len() as u64);
         std::thread::scope(|scope| {
-            let (send, receive) = sync_channel::<Vec<(Vec<u8>, u64)>>(BATCHES_WAITING);
+            let (send, receive) = sync_channel::<Vec<(String, u64)>>(BATCHES_WAITING);
             scope.spawn(move || {
                 for batch in grid_fields(grid, deviation, rows) {
                     // A writer that has stopped wants no more.
@@ -131,7 +113,7 @@ impl GridTable<'_> {
                 }
             });
             for (text, points) in receive.into_iter().flatten() {
-                out.write_all(&text)?;
+                out.write_all(text.as_bytes())?;
                 advance(points);
             }
             Ok(())
@@ -139,58 +121,17 @@ impl GridTable<'_> {
     }
 }
 
-/// The rows of some points as text. Numbers are the shortest that read back the same; zmij writes them several times
-/// faster than the standard library, and neighbours in a row share x and y.
-fn rows(points: &[GridPoint], field: GridField) -> Vec<u8> {
-    let mut number = zmij::Buffer::new();
-    let mut text = Vec::with_capacity(points.len() * 120);
-    let mut start: (Vec<u8>, Option<[u64; 2]>) = (Vec::new(), None);
+/// The rows of some points.
+fn rows(points: &[GridPoint], field: MappedField, format: NumberFormat) -> String {
+    let mut table = TableFile::more_rows(format, points.len() * ROW_BYTES);
     for GridPoint { point_m, coils_tesla_per_ampere, deviation } in points {
         let b = match field {
-            GridField::PerAmpere => *coils_tesla_per_ampere,
-            GridField::WithRoom { current_ampere, room_tesla } => {
+            MappedField::PerAmpere => *coils_tesla_per_ampere,
+            MappedField::WithRoom { current_ampere, room_tesla } => {
                 coils_tesla_per_ampere * current_ampere + room_tesla
             }
         };
-        let row = [point_m.x.to_bits(), point_m.y.to_bits()];
-        if start.1 != Some(row) {
-            start.0.clear();
-            for coordinate in [point_m.x, point_m.y] {
-                start.0.extend_from_slice(number.format(coordinate).as_bytes());
-                start.0.push(b',');
-            }
-            start.1 = Some(row);
-        }
-        text.extend_from_slice(&start.0);
-        for cell in [point_m.z, b.x, b.y, b.z] {
-            text.extend_from_slice(number.format(cell).as_bytes());
-            text.push(b',');
-        }
-        text.extend_from_slice(number.format(*deviation).as_bytes());
-        text.push(b'\n');
+        table.exact([point_m.x, point_m.y, point_m.z, b.x, b.y, b.z, *deviation].map(Some));
     }
-    text
-}
-
-/// The names of a map's files: pictures, profiles, and the grid of the two planes or of the bulb.
-pub fn file_names(volume: bool) -> Vec<&'static str> {
-    let mut names = vec![
-        "axial-plane.svg",
-        "axial-plane.png",
-        "mid-plane.svg",
-        "mid-plane.png",
-        "profiles.svg",
-        "profiles.png",
-        "profiles.csv",
-    ];
-    names.extend(if volume { &["volume.csv"][..] } else { &["axial-plane.csv", "mid-plane.csv"] });
-    names
-}
-
-/// The name of the grid of a plane.
-pub fn plane_csv_name(plane: Plane) -> &'static str {
-    match plane {
-        Plane::Axial => "axial-plane.csv",
-        Plane::Mid => "mid-plane.csv",
-    }
+    table.into_text()
 }

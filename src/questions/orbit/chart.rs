@@ -1,11 +1,13 @@
 //! Beam radius against current for several gun voltages, and the bench's own bias over the same settings.
 
+use super::notes;
+use super::notes::Note;
 use crate::error::Refused;
 use crate::pair::{Model, Provenance, missing};
 use crate::physics::beam::parallax::magnification;
 use crate::physics::beam::{BeamBench, Bias, FieldLine, PathLength, Setting, bias};
-use crate::physics::room;
 use crate::physics::safety::SafetyFigures;
+use crate::questions::words::notes::as_sentences;
 use crate::{Error, Result};
 use rayon::prelude::*;
 use serde::Serialize;
@@ -41,7 +43,8 @@ pub struct RadiusChart {
     /// One curve a gun voltage.
     pub curves: Vec<ChartCurve>,
     /// What the user should know.
-    pub notes: Vec<String>,
+    #[serde(serialize_with = "as_sentences")]
+    pub notes: Vec<Note>,
 }
 
 /// One gun voltage.
@@ -69,7 +72,7 @@ pub struct ChartPoint {
 /// Radius against current for the given gun voltages, or for five across the tube's range.
 ///
 /// Every radius comes from an integrated orbit in the whole field, the bulb in the way. Currents are positive.
-pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64]) -> Result<RadiusChart> {
+pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64], date: Option<&str>) -> Result<RadiusChart> {
     let voltages = voltages_or_range(beams, gun_voltages_volt, 4.0)?;
     let side = beams.field_constant_tesla_per_ampere.signum();
     let largest_m = beams.tube.largest_radius_in_bulb_m(side).ok_or(Refused::GunAlongAxis)?;
@@ -111,13 +114,8 @@ pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64]) -> Result<RadiusC
             Ok(ChartCurve { gun_voltage_volt, points })
         })
         .collect::<Result<_>>()?;
-    let mut notes: Vec<String> = beams.note_on_line().into_iter().collect();
-    if beams.room_tesla.is_none() {
-        notes.push(format!("{}; it is taken as none.", room::unknown(beams.bench)));
-    }
-    notes.extend(beams.note_without_bulb());
     Ok(RadiusChart {
-        provenance: Provenance::of(beams.bench, None),
+        provenance: Provenance::of(beams.bench, date),
         safety: beams.safety(),
         model: beams.bench.model,
         line: beams.line.clone(),
@@ -127,7 +125,7 @@ pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64]) -> Result<RadiusC
         scale_magnification: beams.bench.reading.as_ref().map_or(Ok(1.0), magnification)?,
         table_step_ampere,
         curves,
-        notes,
+        notes: notes::on_chart(beams),
     })
 }
 
@@ -155,7 +153,8 @@ pub struct BiasTable {
     /// That part.
     pub main_cause_fraction: Option<f64>,
     /// What the user should know.
-    pub notes: Vec<String>,
+    #[serde(serialize_with = "as_sentences")]
+    pub notes: Vec<Note>,
 }
 
 /// One setting of the table.
@@ -180,6 +179,7 @@ pub fn bias_table(
     gun_voltages_volt: &[f64],
     currents_ampere: &[f64],
     gun_tilt_rad: f64,
+    date: Option<&str>,
 ) -> Result<BiasTable> {
     let mut settings = Vec::new();
     for gun_voltage_volt in voltages_or_range(beams, gun_voltages_volt, 2.0)? {
@@ -208,14 +208,8 @@ pub fn bias_table(
     let found = || rows.iter().filter_map(|row| row.bias.as_ref());
     let main =
         found().flat_map(|bias| bias.parts.named()).max_by(|(_, a), (_, b)| a.abs().total_cmp(&b.abs()));
-    let mut notes: Vec<String> = beams.note_on_line().into_iter().collect();
-    if beams.room_tesla.is_none() {
-        notes.push(format!("{}; its part is taken as none.", room::unknown(beams.bench)));
-    }
-    notes.extend(beams.note_without_bulb());
-    notes.extend(beams.note_on_meters());
     Ok(BiasTable {
-        provenance: Provenance::of(beams.bench, None),
+        provenance: Provenance::of(beams.bench, date),
         safety: beams.safety(),
         model: beams.bench.model,
         line: beams.line.clone(),
@@ -226,7 +220,7 @@ pub fn bias_table(
         standard_uncertainty_range_fraction: range(found().map(|bias| bias.standard_uncertainty_fraction)),
         main_cause: main.map(|(cause, _)| cause),
         main_cause_fraction: main.map(|(_, part)| part),
-        notes,
+        notes: notes::on_bias(beams),
         rows,
     })
 }
@@ -329,7 +323,7 @@ mod tests {
         // Common practice, no source. Within the non-uniformity, 1 % over these circles.
         let bench = bench();
         let beams = BeamBench::prepare(&bench, None).unwrap();
-        let chart = chart(&beams, &[100.0, 225.0]).unwrap();
+        let chart = chart(&beams, &[100.0, 225.0], None).unwrap();
         let [slow, fast] = &chart.curves[..] else { panic!("two curves") };
         let mut compared = 0;
         for (a, b) in slow.points.iter().zip(&fast.points).filter(|(a, b)| a.allowed && b.allowed) {
@@ -363,13 +357,13 @@ mod tests {
     fn the_bias_table_covers_voltages_and_radii_and_names_the_main_cause() {
         let bench = bench();
         let beams = BeamBench::prepare(&bench, None).unwrap();
-        let table = bias_table(&beams, &[], &[], 0.0).unwrap();
+        let table = bias_table(&beams, &[], &[], 0.0, None).unwrap();
         assert!(table.rows.len() >= 7, "{}", table.rows.len());
         assert!(table.rows.iter().all(|row| row.bias.is_some() && row.current_ampere <= 2.5));
         assert_eq!(table.main_cause, Some("non-uniformity"));
         let [low, high] = table.corrected_bias_range_fraction.unwrap();
         assert!(low > -4e-4 && high < 0.0, "only relativity remains: {low} {high}");
-        let given = bias_table(&beams, &[150.0], &[1.2, -1.2], 0.0).unwrap();
+        let given = bias_table(&beams, &[150.0], &[1.2, -1.2], 0.0, None).unwrap();
         assert_eq!(given.rows.len(), 2);
         assert!(given.rows[0].bias.is_some() && given.rows[1].bias.is_none());
     }

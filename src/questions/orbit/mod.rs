@@ -2,6 +2,9 @@
 
 mod chart;
 #[cfg(feature = "paper")]
+pub mod files;
+pub mod notes;
+#[cfg(feature = "paper")]
 pub mod picture;
 mod scale;
 #[cfg(feature = "paper")]
@@ -16,10 +19,10 @@ use crate::physics::beam::parallax::on_scale_m;
 use crate::physics::beam::{
     BeamBench, Bias, FieldLine, Halt, Path, PathLength, PathOptions, PathPoint, Setting, bias,
 };
-use crate::physics::room;
 use crate::physics::safety::SafetyFigures;
-use crate::units::{Dimension, display, unit};
+use crate::questions::words::notes::as_sentences;
 use nalgebra::Vector3;
+use notes::Note;
 use serde::Serialize;
 
 /// Largest turn between two points of the path written out.
@@ -98,7 +101,8 @@ pub struct Orbit {
     /// Steps the integration took.
     pub integration_steps: u32,
     /// What the user should know.
-    pub notes: Vec<String>,
+    #[serde(serialize_with = "as_sentences")]
+    pub notes: Vec<Note>,
     /// What the cautions name.
     pub safety: SafetyFigures,
     /// The path.
@@ -152,11 +156,16 @@ impl From<PathPoint> for PathRow {
     }
 }
 
-/// Follows the beam at one setting for so many turns, or until it strikes the bulb or the gun.
+/// Follows the beam at one setting for so many turns, or until it strikes the bulb or the gun; `date` is printed with it.
 ///
 /// No coil current is no error: the beam then runs in the room's field alone, straight where that is not known.
 /// Refused: a gun voltage that makes no beam, a tilt beyond a right angle.
-pub fn orbit(beams: &BeamBench<'_>, setting: &Setting, revolutions: u32) -> Result<Orbit> {
+pub fn orbit(
+    beams: &BeamBench<'_>,
+    setting: &Setting,
+    revolutions: u32,
+    date: Option<&str>,
+) -> Result<Orbit> {
     let electron = beams.electron(setting.gun_voltage_volt)?;
     let gun = beams.gun(setting.gun_tilt_rad)?;
     let path = beams.path(setting, PathLength::Circles(revolutions))?;
@@ -173,7 +182,7 @@ pub fn orbit(beams: &BeamBench<'_>, setting: &Setting, revolutions: u32) -> Resu
     let uniform_period = electron.period_in_uniform_field_s(centre_field);
     let finite = |value: f64| Some(value).filter(|value| value.is_finite());
     Ok(Orbit {
-        provenance: Provenance::of(beams.bench, None),
+        provenance: Provenance::of(beams.bench, date),
         safety: beams.safety(),
         model: beams.bench.model,
         gun_voltage_volt: setting.gun_voltage_volt,
@@ -212,7 +221,7 @@ pub fn orbit(beams: &BeamBench<'_>, setting: &Setting, revolutions: u32) -> Resu
         energy_drift: path.energy_drift,
         tolerance: PathOptions::TOLERANCE,
         integration_steps: path.statistics.accepted,
-        notes: notes(beams, setting, &path),
+        notes: notes::on_orbit(beams, setting, &path),
         path: path.points(TURN_BETWEEN_POINTS_RAD).into_iter().map(PathRow::from).collect(),
     })
 }
@@ -245,76 +254,12 @@ fn strike(path: &Path) -> Option<Strike> {
     Some(Strike { what, x_m: at.x, y_m: at.y, z_m: at.z })
 }
 
-fn notes(beams: &BeamBench<'_>, setting: &Setting, path: &Path) -> Vec<String> {
-    let mut notes: Vec<String> = beams.note_on_line().into_iter().collect();
-    if setting.current_ampere == 0.0 {
-        notes.push(match beams.room_tesla {
-            Some(_) => "No coil current: only the room's field bends the beam.".into(),
-            None => "No coil current and no known room field: the beam runs straight to the glass.".into(),
-        });
-    } else if path.opposite_crossing.is_none() {
-        notes.push(format!(
-            "The beam does not come round: it {} before it is opposite the gun, so there is no radius to read. More \
-             current or a lower gun voltage makes the circle smaller{}.",
-            match path.halt {
-                Halt::Bulb => "strikes the glass",
-                Halt::Gun => "strikes the gun",
-                Halt::GoneRound | Halt::LengthLimit => "drifts away",
-            },
-            if circle_leaves_on_this_side_only(beams, setting) {
-                "; the other current direction bends it to the other side of the gun, where it would fit, and so would \
-                 turning the tube half round"
-            } else {
-                ""
-            }
-        ));
-    }
-    if beams.room_tesla.is_none() {
-        notes.push(format!(
-            "{}; it is taken as none. Write `room.field` or `room.site`.",
-            room::unknown(beams.bench)
-        ));
-    }
-    if path.halt == Halt::Gun || !path.turns.is_empty() {
-        notes.push(format!(
-            "The gun's body is taken as {} across and {} long behind its exit (common practice); the spec does not \
-             describe it. A turn that it cuts short is completed for the period and the pitch.",
-            display(2.0 * crate::physics::beam::GUN_BODY_RADIUS_M, Dimension::Length, 2),
-            display(crate::physics::beam::GUN_BODY_LENGTH_M, Dimension::Length, 2),
-        ));
-    }
-    if let Some([lowest, highest]) = beams.tube.gun_voltage_volt
-        && !(lowest..=highest).contains(&setting.gun_voltage_volt)
-    {
-        notes.push(format!(
-            "The gun voltage lies outside the tube's range, {} to {}.",
-            display(lowest, Dimension::Voltage, 3),
-            display(highest, Dimension::Voltage, 3)
-        ));
-    }
-    if let Some(limit) = beams.bench.supply.and_then(|supply| supply.current_limit_ampere)
-        && setting.current_ampere.abs() > limit
-    {
-        notes.push(format!("The supply gives at most {}.", crate::units::fixed(limit, unit::AMPERE, 2)));
-    }
-    notes.extend(beams.note_without_bulb());
-    notes.extend(beams.note_on_meters());
-    notes
-}
-
-/// Whether the textbook circle at this current leaves the bulb while that at the reversed current would not.
-fn circle_leaves_on_this_side_only(beams: &BeamBench<'_>, setting: &Setting) -> bool {
-    let tube = &beams.tube;
-    let radius = beams.textbook_radius_m(setting)
-        * (setting.current_ampere * beams.field_constant_tesla_per_ampere).signum();
-    !tube.circle_fits(radius) && tube.circle_fits(-radius)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::pair::Bench;
     use crate::physics::beam::tube_bench;
+    use crate::questions::words::notes::Told;
     use approx::assert_relative_eq;
 
     fn bench() -> Bench {
@@ -324,7 +269,7 @@ mod tests {
     fn orbit_at(bench: &Bench, gun_voltage_volt: f64, current_ampere: f64, tilt_deg: f64) -> Result<Orbit> {
         let beams = BeamBench::prepare(bench, None)?;
         let setting = Setting { gun_voltage_volt, current_ampere, gun_tilt_rad: tilt_deg.to_radians() };
-        orbit(&beams, &setting, 1)
+        orbit(&beams, &setting, 1, None)
     }
 
     #[test]
@@ -372,10 +317,14 @@ mod tests {
         assert_eq!((strike.what, strike.z_m), ("bulb", 0.0));
         assert_relative_eq!(strike.y_m, 0.06, max_relative = 1e-12); // √(75² − 45²) mm
         assert!(straight.uniform_field_radius_m.is_none() && straight.read_radius_m.is_none());
-        assert!(straight.notes.iter().any(|note| note.contains("No coil current")));
+        assert!(straight.notes.iter().any(|note| note.sentence().contains("No coil current")));
         let wrong = orbit_at(&bench(), 200.0, -1.4, 0.0).unwrap();
         assert!(wrong.strikes.unwrap().x_m > 0.045);
-        assert!(wrong.notes.iter().any(|note| note.contains("other current direction")), "{:?}", wrong.notes);
+        assert!(
+            wrong.notes.iter().any(|note| note.sentence().contains("other current direction")),
+            "{:?}",
+            wrong.notes
+        );
         assert!(serde_json::to_string(&straight.bias).unwrap() == "null");
     }
 

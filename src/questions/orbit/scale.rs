@@ -53,6 +53,7 @@ pub fn reading_scale(
     beams: &BeamBench<'_>,
     gun_voltages_volt: &[f64],
     currents_ampere: &[f64],
+    date: Option<&str>,
 ) -> Result<ReadingScale> {
     if currents_ampere.iter().any(|current| *current > 0.0)
         && currents_ampere.iter().any(|current| *current < 0.0)
@@ -103,7 +104,7 @@ pub fn reading_scale(
     let side = -(beams.field_constant_tesla_per_ampere * circles[0].current_ampere).signum();
     let reading = beams.bench.reading;
     Ok(ReadingScale {
-        provenance: Provenance::of(beams.bench, None),
+        provenance: Provenance::of(beams.bench, date),
         safety: beams.safety(),
         model: beams.bench.model,
         magnification,

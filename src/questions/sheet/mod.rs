@@ -5,7 +5,7 @@ pub mod words;
 
 use crate::Result;
 use crate::pair::circuit;
-use crate::pair::{Bench, Connection, Layout, Model, Provenance, Supply, left_out};
+use crate::pair::{Bench, Connection, Layout, Model, Provenance, Supply};
 use crate::physics::field::{Assembly, AxisTerms, Deviation};
 use crate::physics::heat::limits::TemperatureLimits;
 use crate::physics::heat::range::predicted_range_ampere;
@@ -14,6 +14,8 @@ use crate::physics::spacing::Spacings;
 use crate::physics::{build_error, electrical, safety, spacing};
 use crate::questions::uniformity;
 use crate::questions::uniformity::RegionDeviation;
+use crate::questions::words::limits::as_all;
+use crate::questions::words::notes::{SourceNote, as_sentences, left_out};
 use nalgebra::Vector3;
 use serde::Serialize;
 
@@ -77,13 +79,15 @@ pub struct Sheet {
     /// Force at the current limit.
     pub axial_force_newton: Option<f64>,
     /// How much current the coils may carry, and what stands in the way of more.
+    #[serde(serialize_with = "as_all")]
     pub heating: Limits,
     /// The continuous current over all that is assumed, smallest and largest; the smallest may be relied on.
     pub continuous_current_range_ampere: [f64; 2],
     /// Distance from the centre beyond which the field at the current limit is below 0.5 mT; none without one.
     pub caution_distance_m: Option<f64>,
     /// What is left out because the spec lacks what it needs.
-    pub notes: Vec<String>,
+    #[serde(serialize_with = "as_sentences")]
+    pub notes: Vec<SourceNote>,
 }
 
 /// What the supply can do with one way of connecting the coils.

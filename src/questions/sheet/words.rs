@@ -8,6 +8,7 @@ use crate::physics::spacing::Spacings;
 use crate::questions::uniformity::words::{axis_terms, region};
 use crate::questions::words::cautions;
 use crate::questions::words::cautions::Caution;
+use crate::questions::words::notes::{Told, told};
 use crate::questions::words::phrases::{model_sentence, percent, signed_percent};
 use crate::units::{Dimension, display, fixed, fixed_down, fixed_up, length, uncertain, unit};
 
@@ -21,7 +22,7 @@ pub fn text(record: &Sheet) -> String {
     winding(&mut page, record);
     circuit(&mut page, record);
     heat(&mut page, record);
-    page.notes(&record.notes);
+    page.notes(&told(&record.notes));
     page.section("Cautions");
     let figures = SafetyFigures {
         reliable_continuous_current_ampere: Some(record.continuous_current_range_ampere[0]),
@@ -163,7 +164,7 @@ fn heat(page: &mut Page, record: &Sheet) {
         &format!(
             "{}, limited by {}",
             fixed_down(heating.continuous_current_ampere, unit::AMPERE, 2),
-            heating.limited_by
+            heating.limited_by.sentence()
         ),
     );
     let [low, high] = record.continuous_current_range_ampere;

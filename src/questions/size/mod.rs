@@ -9,6 +9,8 @@
 
 mod between;
 mod deviations;
+#[cfg(feature = "paper")]
+pub mod files;
 mod impasse;
 mod judge;
 #[cfg(feature = "paper")]
@@ -33,6 +35,7 @@ use crate::files::spec::{Prefer, Wanted};
 use crate::physics::field::{Assembly, SampledRegion};
 use crate::physics::heat::HeldFor;
 use crate::physics::safety::SafetyFigures;
+use crate::questions::words::notes::held_words;
 use judge::{Bulb, Judge};
 use search::Preference;
 use space::Space;
@@ -49,12 +52,12 @@ pub fn steps(wanted: &Wanted) -> Result<u64> {
     Ok(passes * search::steps(&Space::of(wanted, wanted.search()?)?))
 }
 
-/// Looks for windings that meet the wishes; `advance` is told of the steps done.
+/// Looks for windings that meet the wishes; `date` is printed with them, `advance` is told of the steps done.
 ///
 /// # Errors
 /// The wishes have no `search`; neither `largest_field` nor a tube with gun voltage and beam radius; nothing fits the
 /// ranges; a surface limit not above the room's temperature.
-pub fn sizing(wanted: &Wanted, advance: impl Fn(u64) + Sync) -> Result<Sizing> {
+pub fn sizing(wanted: &Wanted, date: Option<&str>, advance: impl Fn(u64) + Sync) -> Result<Sizing> {
     let space = Space::of(wanted, wanted.search()?)?;
     let (largest_field_tesla, smallest_field_tesla) = fields_needed(wanted)?;
     let wishes = Wishes::of(wanted);
@@ -80,11 +83,11 @@ pub fn sizing(wanted: &Wanted, advance: impl Fn(u64) + Sync) -> Result<Sizing> {
         title: wanted.title.clone(),
         digest: wanted.digest.clone(),
         program: concat!("coilwright ", env!("CARGO_PKG_VERSION")).into(),
-        date: None,
+        date: date.map(str::to_owned),
         prefer: wanted.prefer,
         largest_field_tesla,
         smallest_field_tesla,
-        held: HeldFor::of(Some(wanted)).words(),
+        held: held_words(HeldFor::of(Some(wanted))),
         copper_temperature_celsius: best.first().and_then(|(_, choice)| choice.copper_temperature_celsius),
         searched: found.searched,
         feasible,
@@ -247,7 +250,7 @@ mod tests {
             |text: &str| text.replace("\"15 V\"", "\"13 V\"").replace("0.9 %", "0.8 %"),
         ] {
             let wanted = wanted(change);
-            let found = sizing(&wanted, |_| {}).unwrap();
+            let found = sizing(&wanted, None, |_| {}).unwrap();
             let (feasible, best) = brute_force(&wanted);
             assert!(found.searched > 300, "{}", found.searched);
             // The heating model is asked at nodes: a few windings at the limit's very edge may be counted differently.
@@ -267,7 +270,7 @@ mod tests {
         let wanted = wanted(|text| text.replace("\"copper mass\"", "\"balanced\""));
         let on = |threads| {
             let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
-            pool.install(|| serde_json::to_string(&sizing(&wanted, |_| {}).unwrap()).unwrap())
+            pool.install(|| serde_json::to_string(&sizing(&wanted, None, |_| {}).unwrap()).unwrap())
         };
         assert_eq!(on(1), on(3));
     }
@@ -276,7 +279,7 @@ mod tests {
     fn each_preference_is_best_at_its_own() {
         let of = |prefer: &str| {
             let wanted = wanted(|text| text.replace("\"copper mass\"", &format!("\"{prefer}\"")));
-            sizing(&wanted, |_| {}).unwrap().best.into_iter().next().unwrap()
+            sizing(&wanted, None, |_| {}).unwrap().best.into_iter().next().unwrap()
         };
         let (mass, power, uniform) = (of("copper mass"), of("power"), of("uniformity"));
         assert!(mass.conductor_mass_kg < power.conductor_mass_kg && power.power_watt < mass.power_watt);
@@ -288,7 +291,7 @@ mod tests {
     fn wishes_that_fight_are_named_with_the_nearest_that_can_be_had() {
         // Little copper cannot carry the current coolly at a low voltage.
         let wanted = wanted(|text| text.replace("\"15 V\"", "\"2 V\"").replace("\"5 A\"", "\"1.2 A\""));
-        let found = sizing(&wanted, |_| {}).unwrap();
+        let found = sizing(&wanted, None, |_| {}).unwrap();
         assert_eq!((found.feasible, found.best.len()), (0, 0));
         let conflict = found.conflict.unwrap();
         assert!(!conflict.unmet_alone.is_empty() || !conflict.pairs.is_empty(), "{conflict:?}");
@@ -298,7 +301,7 @@ mod tests {
 
     #[test]
     fn impossible_searches_are_refused_with_what_is_allowed() {
-        let refused = |change: fn(&str) -> String| sizing(&wanted(change), |_| {}).unwrap_err();
+        let refused = |change: fn(&str) -> String| sizing(&wanted(change), None, |_| {}).unwrap_err();
         let error = refused(|text| text.replace("[\"16 mm\", \"22 mm\"]", "[\"0.1 mm\", \"0.2 mm\"]"));
         assert!(error.to_string().contains("no wire fits"), "{error}");
         let error = refused(|text| text.replace("\"55 degC\"", "\"20 degC\""));
@@ -310,7 +313,7 @@ mod tests {
     #[test]
     fn a_range_of_a_million_radii_is_looked_at_in_round_steps() {
         let wanted = wanted(|text| text.replace("[\"150 mm\", \"150.2 mm\"]", "[\"1 mm\", \"10 m\"]"));
-        let found = sizing(&wanted, |_| {}).unwrap();
+        let found = sizing(&wanted, None, |_| {}).unwrap();
         assert!(found.looked.mean_radii <= 43 && found.searched > 0);
     }
 }

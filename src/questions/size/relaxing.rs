@@ -159,16 +159,16 @@ fn advice_taken_all_together_yields_a_winding() {
     let (mut of_conflicts, mut of_near_misses) = (0, 0);
     for number in 0..60 {
         let drawn = Drawn::by(&mut random);
-        let found = sizing(&drawn.wanted(), |_| {}).unwrap();
+        let found = sizing(&drawn.wanted(), None, |_| {}).unwrap();
         if let Some(conflict) = found.conflict.as_ref().filter(|conflict| conflict.nearest.is_some()) {
             let advised = drawn.as_advised(&conflict.relaxations);
-            let again = sizing(&advised.wanted(), |_| {}).unwrap();
+            let again = sizing(&advised.wanted(), None, |_| {}).unwrap();
             assert!(again.feasible > 0, "draw {number}: {:?}\n{drawn:?}", conflict.relaxations);
             of_conflicts += 1;
         }
         for near in found.near_misses.iter().take(1) {
             let advised = drawn.as_advised(&near.relaxations);
-            let again = sizing(&advised.wanted(), |_| {}).unwrap();
+            let again = sizing(&advised.wanted(), None, |_| {}).unwrap();
             assert!(again.feasible > found.feasible, "draw {number}: {:?}\n{drawn:?}", near.relaxations);
             of_near_misses += 1;
         }
@@ -190,7 +190,7 @@ fn a_relaxed_limit_stands_in_the_unit_in_which_it_was_written() {
         ],
         search: SEARCHES[1],
     };
-    let conflict = sizing(&drawn.wanted(), |_| {}).unwrap().conflict.unwrap();
+    let conflict = sizing(&drawn.wanted(), None, |_| {}).unwrap().conflict.unwrap();
     assert!(conflict.relaxations.len() >= 3, "{:?}", conflict.relaxations);
     for relaxation in &conflict.relaxations {
         let unit = ["cm", "mA", "V", "K", "ppm"][relaxation.wish as usize];

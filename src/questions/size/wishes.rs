@@ -2,12 +2,11 @@
 
 use super::space;
 use crate::files::spec::Wanted;
-use crate::pair::{
-    Bench, BuildTolerance, Connection, Filling, Packing, Room, Winding, Wire, left_out, missing_in,
-};
+use crate::pair::{Bench, BuildTolerance, Connection, Filling, Packing, Room, Winding, Wire, missing_in};
 use crate::physics::beam::Electron;
 use crate::physics::field::Section;
 use crate::physics::heat::HeldFor;
+use crate::questions::words::notes::{Told, left_out};
 use crate::{Document, Error, Result};
 
 /// What the physics needs of the wishes.
@@ -50,6 +49,7 @@ pub(super) fn notes(wanted: &Wanted) -> Vec<String> {
     ]
     .into_iter()
     .flatten()
+    .map(|note| note.sentence())
     .collect()
 }
 

@@ -5,6 +5,8 @@
 //! the limits and looked at as built (JCGM 101:2008). Where the two agree the linear part may be trusted to say what
 //! is worth holding.
 
+#[cfg(feature = "paper")]
+pub mod files;
 mod hold;
 mod monte_carlo;
 #[cfg(feature = "paper")]
@@ -22,16 +24,28 @@ pub use wish::Wish;
 
 use crate::Result;
 use crate::error::Refused;
-use crate::pair::{Bench, Model, Provenance, left_out};
+use crate::pair::{Bench, Model, Provenance};
 use crate::physics::build_error::drawn::Builder;
 use crate::physics::build_error::{
     BuildError, BuiltPair, build_tolerance, combined, field_constant_errors, field_constant_tesla_per_ampere,
 };
 use crate::physics::field::{Assembly, Deviation, TOGETHER};
 use crate::questions::uniformity;
+use crate::questions::words::notes::{SourceNote, as_sentences, left_out};
 use nalgebra::Vector3;
 use serde::Serialize;
 use worst_deviation::{BeamRegion, WorstDeviations};
+
+/// What is asked.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Request {
+    /// What the finished pair should meet.
+    pub wish: Wish,
+    /// How many pairs to build at random.
+    pub builds: usize,
+    /// The date to print, if any.
+    pub date: Option<String>,
+}
 
 /// The answer to "what must be held while building?".
 #[derive(Clone, Debug, Serialize)]
@@ -55,20 +69,17 @@ pub struct Tolerance {
     /// What to hold, most worthwhile first, in words.
     pub hold: Vec<Hold>,
     /// What is left out because the spec lacks what it needs.
-    pub notes: Vec<String>,
+    #[serde(serialize_with = "as_sentences")]
+    pub notes: Vec<SourceNote>,
 }
 
-/// Answers for a bench: `builds` pairs are drawn, `advance` is told of each that is done.
+/// Answers for a bench; `advance` is told of each pair that is built.
 ///
 /// # Errors
 /// The spec states no `build_tolerance`; the wish is not a positive number; fewer than 10 builds or more than ten
 /// million; the wish needs a beam that the spec does not state.
-pub fn tolerance(
-    bench: &Bench,
-    wish: Wish,
-    builds: usize,
-    advance: impl Fn(u64) + Sync,
-) -> Result<Tolerance> {
+pub fn tolerance(bench: &Bench, request: &Request, advance: impl Fn(u64) + Sync) -> Result<Tolerance> {
+    let Request { wish, builds, ref date } = *request;
     check(bench, wish, builds)?;
     let assembly = Assembly::of(bench);
     let constant = field_constant_tesla_per_ampere(&assembly);
@@ -80,7 +91,7 @@ pub fn tolerance(
     let monte_carlo = monte_carlo::monte_carlo(bench, constant, wish, builds, advance)?;
     let hold = hold::hold(&sensitivities, nominal, wish);
     Ok(Tolerance {
-        provenance: Provenance::of(bench, None),
+        provenance: Provenance::of(bench, date.as_deref()),
         model: bench.model,
         wish,
         field_constant_tesla_per_ampere: constant,
@@ -178,7 +189,7 @@ mod tests {
     }
 
     fn study(bench: &Bench, wish: Wish, builds: usize) -> Tolerance {
-        tolerance(bench, wish, builds, |_| {}).unwrap()
+        tolerance(bench, &Request { wish, builds, date: None }, |_| {}).unwrap()
     }
 
     #[test]
@@ -239,7 +250,9 @@ mod tests {
     #[test]
     fn what_cannot_be_asked_is_refused_with_what_can() {
         let bench = bench();
-        let refused = |bench: &Bench, wish, builds| tolerance(bench, wish, builds, |_| {}).unwrap_err();
+        let refused = |bench: &Bench, wish, builds| {
+            tolerance(bench, &Request { wish, builds, date: None }, |_| {}).unwrap_err()
+        };
         let zero = Wish { field_constant_within_fraction: Some(0.0), beam_deviation: None };
         assert!(refused(&bench, zero, 100).to_string().contains("--within is 0 %"));
         assert!(refused(&bench, Wish::default(), 0).to_string().contains("0 builds"));

@@ -12,9 +12,10 @@ pub mod words;
 pub use reach::Reach;
 pub use region::{RegionDeviation, over_beam, over_bulb};
 
-use crate::pair::{Bench, Bulb, Model, Provenance, Tube, left_out};
+use crate::pair::{Bench, Bulb, Model, Provenance, Tube};
 use crate::physics::beam;
 use crate::physics::field::{Assembly, AxisTerms, Deviation, Tolerance};
+use crate::questions::words::notes::{SourceNote, Told, as_sentences, left_out};
 use crate::{Error, Result};
 use nalgebra::Vector3;
 use reach::reach;
@@ -48,7 +49,8 @@ pub struct Uniformity {
     /// radii.
     pub beam_circles: Vec<BeamCircle>,
     /// What is left out because the spec lacks what it needs.
-    pub notes: Vec<String>,
+    #[serde(serialize_with = "as_sentences")]
+    pub notes: Vec<Note>,
 }
 
 /// A room's field, and the coil current that it is added at.
@@ -101,7 +103,7 @@ pub fn uniformity(
     let coils_alone = assembly.field_per_ampere(&Vector3::zeros());
     let deviation = Deviation::new(assembly, background)?;
     let (tube, bulb) = (bench.tube_with_beam(), bench.bulb());
-    let mut notes = regions_left_out(&tube, &bulb);
+    let mut notes: Vec<Note> = regions_left_out(&tube, &bulb).into_iter().map(Note::Source).collect();
     let beam_circles = match &tube {
         Ok(tube) => beam_circles(assembly, tube).or_else(|error| circles_left_out(error, &mut notes))?,
         Err(_) => Vec::new(),
@@ -129,6 +131,29 @@ pub fn uniformity(
     })
 }
 
+/// One note.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Note {
+    /// On the files.
+    Source(SourceNote),
+    /// The beam makes no circle.
+    NoBeamCircles {
+        /// The error that its calculation ended with.
+        why: String,
+    },
+}
+
+impl Told for Note {
+    fn sentence(&self) -> String {
+        match self {
+            Self::Source(note) => note.sentence(),
+            Self::NoBeamCircles { why } => {
+                format!("The effective field of the beam circles is left out: {why}.")
+            }
+        }
+    }
+}
+
 /// The accuracy asked for, but at least a ten-thousandth of the limit: a deviation is a difference of fields, and with
 /// coarser fields it crosses the limit in steps.
 fn fine_enough(assembly: &Assembly, limit_fraction: f64) -> Tolerance {
@@ -136,18 +161,18 @@ fn fine_enough(assembly: &Assembly, limit_fraction: f64) -> Tolerance {
 }
 
 /// Where the beam makes no circle, as from a gun that points far out of the beam plane, the rest is answered all the same.
-fn circles_left_out(error: Error, notes: &mut Vec<String>) -> Result<Vec<BeamCircle>> {
+fn circles_left_out(error: Error, notes: &mut Vec<Note>) -> Result<Vec<BeamCircle>> {
     match error {
         Error::Value { .. } | Error::Refused(_) | Error::NotConverged { .. } => {
-            notes.push(format!("The effective field of the beam circles is left out: {error}."));
+            notes.push(Note::NoBeamCircles { why: error.to_string() });
             Ok(Vec::new())
         }
         other => Err(other),
     }
 }
 
-/// A sentence for each region that is left out because the spec lacks what it needs.
-pub(crate) fn regions_left_out(tube: &Result<Tube>, bulb: &Result<Bulb>) -> Vec<String> {
+/// A note for each region that is left out because the spec lacks what it needs.
+pub(crate) fn regions_left_out(tube: &Result<Tube>, bulb: &Result<Bulb>) -> Vec<SourceNote> {
     let beam = left_out("what concerns the beam is", tube);
     beam.into_iter().chain(left_out("the deviation over the bulb is", bulb)).collect()
 }

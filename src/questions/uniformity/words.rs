@@ -3,6 +3,7 @@
 use super::{RegionDeviation, Uniformity};
 use crate::paper::page::Page;
 use crate::physics::field::AxisTerms;
+use crate::questions::words::notes::told;
 use crate::questions::words::phrases::{model_sentence, percent, place, signed_percent};
 use crate::units::{Dimension, display, length, significant, unit};
 
@@ -52,7 +53,7 @@ pub fn text(record: &Uniformity) -> String {
             ),
         );
     }
-    page.notes(&record.notes);
+    page.notes(&told(&record.notes));
     page.into_text()
 }
 

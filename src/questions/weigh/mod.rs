@@ -8,10 +8,13 @@
 //! `radius` and `diameter` of a run are as read on the scale, parallax included; `radius_in_beam_plane` is not.
 
 mod conclude;
+#[cfg(feature = "paper")]
+pub mod files;
 mod finding;
 mod fit;
 mod hypotheses;
 mod judge;
+mod note;
 mod notes;
 mod outcome;
 #[cfg(feature = "paper")]
@@ -30,6 +33,7 @@ mod tests;
 pub mod words;
 
 pub use finding::{Candidate, Cause, Conclusion, Detail, Finding, Measure, MixUp, Suspect, Visible};
+pub use note::Note;
 pub use record::{Outcome, RoomSource, RunResult, RunUncertainty, SharedPart, Weighing};
 pub use request::Request;
 pub use runs::{RadiusPlace, Run, Runs};
@@ -66,7 +70,7 @@ pub fn weigh(beams: &BeamBench<'_>, runs: &Runs, request: &Request) -> Result<We
         reduced[misread.place].stands_out = true;
     }
     let mut weighing = Weighing {
-        provenance: Provenance::of(beams.bench, None),
+        provenance: Provenance::of(beams.bench, request.date.as_deref()),
         safety: beams.safety(),
         model: beams.bench.model,
         line: beams.line.clone(),
@@ -87,7 +91,6 @@ pub fn weigh(beams: &BeamBench<'_>, runs: &Runs, request: &Request) -> Result<We
         notes: Vec::new(),
     };
     weighing.notes = notes::notes(beams, runs, &weighing);
-    weighing.notes.extend(crate::files::tables::sheet_note("runs", runs.sheet.as_deref()));
     Ok(weighing)
 }
 

@@ -1,9 +1,11 @@
 //! What [`super::weigh`] answers with.
 
+use super::note::Note;
 use super::{Conclusion, Finding, RadiusPlace, Visible};
 use crate::pair::{AmmeterPosition, Model, Provenance};
 use crate::physics::beam::FieldLine;
 use crate::physics::safety::SafetyFigures;
+use crate::questions::words::notes::as_sentences;
 use serde::Serialize;
 
 /// Where the uncertainty of one run comes from.
@@ -73,7 +75,8 @@ pub struct Weighing {
     /// What these runs would have shown in nine cases of ten, had it been there.
     pub would_have_been_found: Vec<Visible>,
     /// What the reader should know.
-    pub notes: Vec<String>,
+    #[serde(serialize_with = "as_sentences")]
+    pub notes: Vec<Note>,
 }
 
 impl RunResult {
@@ -182,4 +185,12 @@ pub struct Outcome {
     pub room_axial_standard_uncertainty_tesla: Option<f64>,
     /// e/m of the same runs with the centre field constant alone: no beam-radius correction and no room field.
     pub centre_field_charge_to_mass_coulomb_per_kg: Option<f64>,
+}
+
+impl Outcome {
+    /// What the centre field constant alone gives for e/m, over the accepted value, minus one.
+    pub fn centre_field_difference_fraction(&self) -> Option<f64> {
+        let by_hand = self.centre_field_charge_to_mass_coulomb_per_kg?;
+        Some(by_hand / self.accepted_charge_to_mass_coulomb_per_kg - 1.0)
+    }
 }

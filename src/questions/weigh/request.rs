@@ -1,7 +1,7 @@
 //! What is asked of a weighing besides its runs.
 
 /// What is asked besides the runs.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Request {
     /// Standard uncertainty of the scale itself, as a fraction of the radius: the same for all runs.
     pub scale_uncertainty_fraction: Option<f64>,
@@ -9,4 +9,6 @@ pub struct Request {
     pub calibration_room_axial_tesla: Option<f64>,
     /// Its standard uncertainty.
     pub calibration_room_axial_standard_uncertainty_tesla: Option<f64>,
+    /// The date to print, if any.
+    pub date: Option<String>,
 }

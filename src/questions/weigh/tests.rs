@@ -7,6 +7,7 @@ use crate::pair::{
 };
 use crate::physics::beam::{FieldLine, PathLength, Setting, tube_bench};
 use crate::physics::room;
+use crate::questions::words::notes::{Told, told};
 use approx::assert_relative_eq;
 use nalgebra::Vector3;
 use rand_distr::{Distribution, Normal};
@@ -206,7 +207,11 @@ fn a_gun_at_the_side_is_taken_as_turned_round_for_the_other_direction() {
     assert!(result.outcome.difference_fraction.abs() < 1e-4, "{}", result.outcome.difference_fraction);
     assert_relative_eq!(result.outcome.room_axial_tesla, 14e-6, max_relative = 0.01);
     assert!(result.runs.iter().all(|run| run.tube_turned == (run.current_ampere < 0.0)));
-    assert!(result.notes.iter().any(|note| note.starts_with("4 of 8 runs bend")), "{:?}", result.notes);
+    assert!(
+        result.notes.iter().any(|note| note.sentence().starts_with("4 of 8 runs bend")),
+        "{:?}",
+        result.notes
+    );
 }
 
 #[test]
@@ -220,7 +225,7 @@ fn one_direction_uses_the_specs_room_field_and_says_what_is_missing() {
     let unknown = weighed(&bench(), &runs);
     assert_eq!(unknown.outcome.room_source, RoomSource::Unknown);
     assert!(unknown.outcome.difference_fraction > 0.01, "{}", unknown.outcome.difference_fraction);
-    assert!(unknown.notes.iter().any(|note| note.contains("Reverse the current")));
+    assert!(unknown.notes.iter().any(|note| note.sentence().contains("Reverse the current")));
 }
 
 #[test]
@@ -458,8 +463,9 @@ fn an_ammeters_zero_is_in_the_room_field_unless_the_meter_stands_before_the_reve
         shared.iter().find(|part| part.source == "ammeter digits").unwrap().contribution_coulomb_per_kg
     };
     assert!(digits(Some(AmmeterPosition::AfterReversal)) < 0.05 * digits(None));
-    let stated =
-        |bench: &Bench| weighed(bench, &runs).notes.iter().any(|note| note.contains("ammeter.position"));
+    let stated = |bench: &Bench| {
+        weighed(bench, &runs).notes.iter().any(|note| note.sentence().contains("ammeter.position"))
+    };
     assert!(stated(&truth));
     assert!(!stated(&Bench { ammeter_position: Some(AmmeterPosition::AfterReversal), ..truth.clone() }));
 }
@@ -514,13 +520,13 @@ fn diameters_filed_as_radii_are_told_as_such_and_circles_beyond_the_bulb_by_thei
     let shared = result.findings.iter().find(|finding| finding.cause == Cause::RadiusFactor).unwrap();
     assert_eq!(shared.detail, Detail::All { mix_up: Some(MixUp::DiameterAsRadius) });
     // From 20 mm below the middle of a bulb of 75 mm: (75² − 20²)/(2 × 75) = 34.8 mm either way.
-    let note = result.notes.iter().find(|note| note.contains("radius of 34.8 mm")).unwrap();
+    let note = told(&result.notes).into_iter().find(|note| note.contains("radius of 34.8 mm")).unwrap();
     for run in result.runs.iter().filter(|run| run.radius_m > 0.0349).take(3) {
         let wanted = format!("line {} with {:.1} mm", run.line, 1e3 * run.radius_m);
         assert!(note.contains(&wanted), "{wanted}: {note}");
     }
     let sound = weighed(&truth, &perfect_runs(&truth, &SETTINGS));
-    assert!(!sound.notes.iter().any(|note| note.contains("largest circle")), "{:?}", sound.notes);
+    assert!(!sound.notes.iter().any(|note| note.sentence().contains("largest circle")), "{:?}", sound.notes);
 }
 
 #[test]
@@ -533,7 +539,7 @@ fn a_current_beyond_the_supply_is_told_by_its_line() {
     });
     let runs = perfect_runs(&truth, &SETTINGS);
     let beyond = |bench: &Bench| -> Vec<String> {
-        weighed(bench, &runs).notes.into_iter().filter(|note| note.contains("supply")).collect()
+        told(&weighed(bench, &runs).notes).into_iter().filter(|note| note.contains("supply")).collect()
     };
     assert!(
         beyond(&truth)[0].contains("at most 2.40 A; beyond it: line 9 with -2.60 A."),

@@ -7,7 +7,8 @@ use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::orbit::words::notes;
-use crate::questions::words::phrases::{model_sentence, percent_of, signed_percent, volts};
+use crate::questions::words::notes::told;
+use crate::questions::words::phrases::{line_origin, model_sentence, percent_of, signed_percent, volts};
 use crate::units::{Dimension, display, fixed, length, number_of_six, rounded, scientific, unit};
 use sentences as words;
 use serde::Serialize;
@@ -36,7 +37,7 @@ pub fn text(weighing: &Weighing) -> String {
     let sentences: Vec<String> =
         weighing.findings.iter().map(|finding| words::sentence(finding, weighing)).collect();
     page.list(sentences.iter().map(String::as_str));
-    notes(&mut page, &weighing.notes, &weighing.safety);
+    notes(&mut page, &told(&weighing.notes), &weighing.safety);
     page.into_text()
 }
 
@@ -111,12 +112,9 @@ fn difference(outcome: &Outcome) -> String {
 }
 
 fn by_hand(outcome: &Outcome) -> String {
-    match outcome.centre_field_charge_to_mass_coulomb_per_kg {
-        Some(by_hand) => format!(
-            "{} C/kg, {} off",
-            scientific(by_hand, 5),
-            signed_percent(by_hand / outcome.accepted_charge_to_mass_coulomb_per_kg - 1.0)
-        ),
+    let found = outcome.centre_field_charge_to_mass_coulomb_per_kg;
+    match found.zip(outcome.centre_field_difference_fraction()) {
+        Some((by_hand, off)) => format!("{} C/kg, {} off", scientific(by_hand, 5), signed_percent(off)),
         None => "none".into(),
     }
 }
@@ -127,7 +125,7 @@ fn field_constant(weighing: &Weighing) -> String {
         Some(u) => crate::units::uncertain(slope, u, Dimension::FieldConstant),
         None => display(slope, Dimension::FieldConstant, 5),
     };
-    format!("{value} ({})", weighing.line.origin())
+    format!("{value} ({})", line_origin(&weighing.line))
 }
 
 fn room(weighing: &Weighing) -> String {

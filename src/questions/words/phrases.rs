@@ -1,6 +1,7 @@
 //! Phrases that several questions share: which geometry, a fraction in percent, a place, a voltage.
 
 use crate::pair::Model;
+use crate::physics::beam::FieldLine;
 use crate::units::{Dimension, display, fixed, unit};
 
 /// Which geometry the numbers describe.
@@ -8,6 +9,16 @@ pub(crate) fn model_sentence(model: Model) -> &'static str {
     match model {
         Model::AsBuilt => "Geometry: as built where the spec says so, else as designed.",
         Model::Nominal => "Geometry: as designed; `as_built` is ignored.",
+    }
+}
+
+/// What a line B = k I rests on: `computed`, or `fit, calibration of "Pair 3"`.
+pub(crate) fn line_origin(line: &FieldLine) -> String {
+    match &line.calibration {
+        None => line.adopted_from.clone(),
+        Some(calibration) => {
+            format!("{}, calibration of \"{}\"", line.adopted_from, calibration.spec_title)
+        }
     }
 }
 

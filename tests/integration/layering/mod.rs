@@ -42,19 +42,19 @@ const ORDER: &[(&str, &[&str])] = &[
 
 /// A question, and the other questions it may import.
 const QUESTIONS: &[(&str, &[&str])] = &[
-    ("calibrate", &["words"]),
+    ("calibrate", &["files", "words"]),
     ("check", &["words"]),
-    ("compare", &["sheet", "size", "words"]),
+    ("compare", &["sheet", "size", "files", "words"]),
     ("field", &[]),
-    ("heat", &["words"]),
+    ("heat", &["files", "words"]),
     ("identify", &["words"]),
-    ("map", &["picture", "words"]),
-    ("orbit", &["calibrate", "picture", "words"]),
+    ("map", &["files", "picture", "words"]),
+    ("orbit", &["calibrate", "files", "picture", "words"]),
     ("sheet", &["uniformity", "words"]),
-    ("size", &["words"]),
-    ("tolerance", &["uniformity", "words"]),
+    ("size", &["files", "words"]),
+    ("tolerance", &["uniformity", "files", "words"]),
     ("uniformity", &["words"]),
-    ("weigh", &["orbit", "calibrate", "words"]),
+    ("weigh", &["orbit", "calibrate", "files", "words"]),
 ];
 
 /// The files or folders of a question that may import `paper`.

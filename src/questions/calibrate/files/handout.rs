@@ -9,6 +9,7 @@ use crate::questions::calibrate::words::sentences::{
 };
 use crate::questions::calibrate::{AdoptedFrom, Calibration, ContinuousCurrent};
 use crate::questions::words::cautions::{Caution, sentences_with};
+use crate::questions::words::notes::Told;
 use crate::questions::words::phrases::signed_percent;
 use crate::units::{fixed_down, unit};
 use crate::{Error, Result};
@@ -100,7 +101,7 @@ pub fn html(record: &Calibration) -> Result<String> {
                 "{} (computed: {}, less what is not known for certain; set by: {})",
                 fixed_down(continuous.reliable_continuous_current_ampere, unit::AMPERE, 2),
                 fixed_down(continuous.continuous_current_ampere, unit::AMPERE, 2),
-                continuous.limited_by
+                continuous.limited_by.sentence()
             )
         }),
         minutes: record.continuous.as_ref().map_or(Vec::new(), |continuous| {

@@ -66,6 +66,14 @@ impl Fit {
         self.scatter_factor.is_some_and(|factor| factor > 1.0)
     }
 
+    /// The coils' field at the centre that one reading shows: the line's, and what the reading is off it.
+    ///
+    /// A probe turned round shows the other sign, and one off the centre another size; both are taken out.
+    pub fn coil_field_tesla(&self, reading: &Residual) -> f64 {
+        let on_the_line = self.slope_tesla_per_ampere * reading.current_ampere;
+        on_the_line + reading.residual_tesla / reading.position_factor
+    }
+
     /// The readings that stand out.
     pub fn outliers(&self) -> impl Iterator<Item = &Residual> {
         self.residuals.iter().filter(|residual| residual.outlier)

@@ -2,6 +2,7 @@
 
 use crate::questions::compare::Comparison;
 use crate::questions::compare::words::{figures, provenance, verdict, verdict_key};
+use crate::questions::words::notes::Told;
 use crate::{Error, Result};
 use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format, Workbook, XlsxError};
 
@@ -37,7 +38,7 @@ fn build(record: &Comparison) -> std::result::Result<Vec<u8>, XlsxError> {
             row += 1;
         }
         sheet.write_string(row, 0, "limited_by")?;
-        sheet.write_string(row, column, &option.limited_by)?;
+        sheet.write_string(row, column, option.limited_by.sentence())?;
         sheet.write_string(row + 1, 0, "currency")?;
         sheet.write_string(row + 1, column, option.currency.as_deref().unwrap_or("not stated"))?;
         sheet.write_string(row + 2, 0, "verdict")?;

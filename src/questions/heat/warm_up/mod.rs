@@ -2,6 +2,7 @@
 //! multiplied by to agree.
 
 mod least_squares;
+pub mod notes;
 mod point;
 mod readings;
 mod rows;
@@ -11,8 +12,10 @@ pub use readings::WarmUpTest;
 
 use crate::pair::Bench;
 use crate::physics::heat::pair::HeatedPair;
+use crate::questions::words::notes::{as_sentences, on_sheet};
 use crate::{Error, Result};
 use least_squares::{Free, Least, Run};
+use notes::{Factor, Note};
 use serde::Serialize;
 
 /// A factor known no better than this is not used.
@@ -63,7 +66,8 @@ pub struct WarmUpFit {
     /// Test and model.
     pub points: Vec<WarmUpPoint>,
     /// What to know about the test.
-    pub notes: Vec<String>,
+    #[serde(serialize_with = "as_sentences")]
+    pub notes: Vec<Note>,
 }
 
 impl WarmUpTest {
@@ -130,7 +134,7 @@ impl WarmUpTest {
     /// The fit with those factors free that the test fixes; the others are held at the model's own value, 1, and noted.
     ///
     /// A factor counts as fixed if its relative standard uncertainty is below 0.3 and it is one that coils can have.
-    fn determined(&self, run: &Run, notes: &mut Vec<String>) -> Result<(Least, Free)> {
+    fn determined(&self, run: &Run, notes: &mut Vec<Note>) -> Result<(Least, Free)> {
         let useful = |deviation: f64| deviation < USELESS_RELATIVE_UNCERTAINTY;
         let mut free = Free { surface: true, capacity: true };
         let mut fit = match run.least_squares(free) {
@@ -141,12 +145,11 @@ impl WarmUpTest {
         };
         self.refuse_unlike_the_model(run, &fit, free)?;
         if !(useful(fit.deviation[0]) && (0.2..5.0).contains(&fit.factors[0])) {
-            notes.push(format!(
-                "The test does not fix the surface coefficient (factor {:.2}, standard uncertainty {:.0} %): it is too \
-                 short or too unsteady. The factor is held at 1; go on until the voltage stands for half an hour.",
-                fit.factors[0],
-                100.0 * fit.deviation[0].min(9.99)
-            ));
+            notes.push(Note::Held {
+                factor: Factor::SurfaceCoefficient,
+                value: fit.factors[0],
+                relative_uncertainty: fit.deviation[0],
+            });
             free.surface = false;
             fit = run.least_squares(free)?;
         }
@@ -167,12 +170,11 @@ impl WarmUpTest {
                      more; without `--warm-up` the model's own values are used",
                 ));
             }
-            notes.push(format!(
-                "The test does not fix the heat capacity (factor {:.2}, standard uncertainty {:.0} %): it has too few rows \
-                 while the coils warm. The factor is held at 1; read every minute or two at first.",
-                fit.factors[1],
-                100.0 * fit.deviation[1].min(9.99)
-            ));
+            notes.push(Note::Held {
+                factor: Factor::HeatCapacity,
+                value: fit.factors[1],
+                relative_uncertainty: fit.deviation[1],
+            });
             free.capacity = false;
             fit = run.least_squares(free)?;
         }
@@ -181,14 +183,10 @@ impl WarmUpTest {
         Ok((fit, free))
     }
 
-    fn notes(&self, run: &Run, room_from_spec: bool) -> Vec<String> {
-        let mut notes =
-            Vec::from_iter(crate::files::tables::sheet_note("warm-up rows", self.sheet.as_deref()));
+    fn notes(&self, run: &Run, room_from_spec: bool) -> Vec<Note> {
+        let mut notes = Vec::from_iter(on_sheet("warm-up rows", self.sheet.as_deref()).map(Note::Source));
         if room_from_spec {
-            notes.push(format!(
-                "The table has no column `room_temperature_degC`: {} °C taken for the room and the cold coils.",
-                run.pair.room_celsius
-            ));
+            notes.push(Note::RoomOfSpec { celsius: run.pair.room_celsius });
         }
         let duration = run.blocks.last().map_or(0.0, |b| b.time_s);
         let gap = self
@@ -199,19 +197,12 @@ impl WarmUpTest {
         if let Some((length, at)) = gap
             && length > 0.25 * duration
         {
-            notes.push(format!(
-                "There is no reading for {:.0} min after {:.0} min: the current is taken to go straight across.",
-                length / 60.0,
-                at / 60.0
-            ));
+            notes.push(Note::Gap { length_s: length, from_s: at });
         }
         let expected = run.coils_ohm([run.pair.room_celsius; 2]);
         let ratio = run.resistance_ohm(&run.blocks[0]) / expected;
         if !(0.8..1.25).contains(&ratio) {
-            notes.push(format!(
-                "The first resistance is {ratio:.2} times what the spec gives for cold coils: is it the whole pair, \
-                 and were the coils at room temperature?"
-            ));
+            notes.push(Note::FirstResistance { ratio });
         }
         notes
     }
@@ -226,6 +217,7 @@ mod tests {
     use crate::physics::heat::circuit::Drive;
     use crate::physics::heat::example;
     use crate::physics::heat::transient::ThermalState;
+    use crate::questions::words::notes::Told;
     use approx::assert_relative_eq;
 
     /// A test as the model with the given factors would give it, with a ripple in the voltage.
@@ -279,7 +271,7 @@ mod tests {
         assert_relative_eq!(fit.heat_capacity_factor, 0.88, max_relative = 1e-3);
         assert!(fit.rms_residual_kelvin < 0.02, "{} K", fit.rms_residual_kelvin);
         assert!(fit.surface_coefficient_from_test);
-        assert!(fit.notes.iter().any(|note| note.contains("room_temperature_degC")));
+        assert!(fit.notes.iter().any(|note| note.sentence().contains("room_temperature_degC")));
         let last = fit.points.last().unwrap();
         assert!((last.temperature_celsius - last.model_temperature_celsius).abs() < 0.02);
     }
@@ -302,7 +294,9 @@ mod tests {
         let fit = fitted(&synthetic(1.3, 1.1, 1.0, 0.001, 6, 0.5)).unwrap();
         assert!(!fit.surface_coefficient_from_test);
         assert_eq!(fit.surface_coefficient_factor, 1.0);
-        assert!(fit.notes.iter().any(|note| note.contains("does not fix the surface coefficient")));
+        assert!(
+            fit.notes.iter().any(|note| note.sentence().contains("does not fix the surface coefficient"))
+        );
         assert!((fit.heat_capacity_factor - 1.1).abs() < 0.1, "{}", fit.heat_capacity_factor);
     }
 
@@ -366,11 +360,15 @@ mod tests {
                     90,9.91,2,21.4\n";
         let fit = fitted(text).unwrap();
         assert!(
-            fit.notes.iter().any(|note| note.contains("no reading for 70 min after 10 min")),
+            fit.notes.iter().any(|note| note.sentence().contains("no reading for 70 min after 10 min")),
             "{:?}",
             fit.notes
         );
-        assert!(fit.notes.iter().any(|note| note.contains("times what the spec gives")), "{:?}", fit.notes);
+        assert!(
+            fit.notes.iter().any(|note| note.sentence().contains("times what the spec gives")),
+            "{:?}",
+            fit.notes
+        );
         assert_relative_eq!(fit.room_temperature_celsius, 21.28, max_relative = 1e-12);
     }
 }

@@ -183,6 +183,7 @@ mod tests {
     use crate::files::spec;
     use crate::physics::heat::HeatedPair;
     use crate::questions::heat::warm_up::WarmUpFit;
+    use crate::questions::words::notes::Told;
 
     fn of_the_window_bench(rows: &[(f64, f64, f64)]) -> Result<WarmUpFit> {
         let path = concat!(env!("CARGO_MANIFEST_DIR"), "/coil-specs/window-bench.json");
@@ -262,7 +263,7 @@ mod tests {
         );
         assert_eq!(fit.heat_capacity_factor, 1.0);
         assert!(
-            fit.notes.iter().any(|note| note.contains("does not fix the heat capacity")),
+            fit.notes.iter().any(|note| note.sentence().contains("does not fix the heat capacity")),
             "{:?}",
             fit.notes
         );

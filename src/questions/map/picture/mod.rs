@@ -444,8 +444,7 @@ fn parts_key(figure: &mut Figure, [left, mut y]: Place, plane: Plane, bench: &Be
 mod tests {
     use super::*;
 
-    use crate::questions::map::field_map;
-    use nalgebra::Vector3;
+    use crate::questions::map::{Request, field_map};
 
     #[test]
     fn the_one_percent_line_crosses_the_axis_where_the_helmholtz_field_has_fallen_so_far() {
@@ -453,7 +452,7 @@ mod tests {
         // Cacak and Craig, Rev. Sci. Instrum. 40, 1468 (1969), re-derived from the loop field to five digits.
         let bench = Bench::thin_pair();
         let assembly = Assembly::of(&bench);
-        let map = field_map(&bench, &assembly, Vector3::zeros(), None).unwrap();
+        let map = field_map(&bench, &assembly, &Request::default()).unwrap();
         let grid = GridValues::new(&map.axial.deviations, map.axial.right.count as usize).unwrap();
         for (level, wanted) in [(-0.01, 0.31375), (-0.001, 0.17308)] {
             let row = (0.0 - map.axial.up.first_m) / map.axial.up.step_m;

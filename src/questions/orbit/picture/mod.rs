@@ -16,19 +16,8 @@ use nalgebra::Vector3;
 const WIDTH: f64 = 760.0;
 const HEIGHT: f64 = 760.0;
 
-/// The beam plane, the side and the third view, each with the name its file gets.
-pub fn figures(orbit: &Orbit, beams: &BeamBench<'_>) -> [(&'static str, Figure); 3] {
-    [
-        (
-            "orbit-plane",
-            view(orbit, beams, "Beam plane, seen along the axis from coil b", View::beam_plane()),
-        ),
-        ("orbit-side", view(orbit, beams, "Side view, z and y", View::side())),
-        ("orbit-third", view(orbit, beams, "Third view, z and x", View::axial())),
-    ]
-}
-
-fn view(orbit: &Orbit, beams: &BeamBench<'_>, title: &str, view: View) -> Figure {
+/// The orbit as seen in one view.
+pub fn view(orbit: &Orbit, beams: &BeamBench<'_>, title: &str, view: View) -> Figure {
     let setting = format!(
         "{} and {}{}",
         fixed(orbit.gun_voltage_volt, unit::VOLT, 0),

@@ -2,6 +2,8 @@
 //!
 //! One unit of the drawing is one millimetre of paper; circles, rule and check bar are true when printed at 100 %.
 
+use crate::paper::markup::escaped;
+use crate::paper::page::wrapped;
 use crate::questions::orbit::ReadingScale;
 use crate::questions::orbit::words::chart::reading_rules;
 use crate::units::{fixed, unit};
@@ -11,6 +13,10 @@ use std::fmt::Write;
 const MARGIN: f64 = 10.0;
 /// Longest mark of the rule, mm.
 const MARK: f64 = 6.0;
+/// Letter size of the rules for reading, mm.
+const RULES_SIZE: f64 = 3.4;
+/// Mean width of a letter over its size.
+const LETTER_WIDTH: f64 = 0.58;
 
 /// The scale as an SVG document whose size is stated in mm.
 pub fn svg(scale: &ReadingScale) -> String {
@@ -67,8 +73,9 @@ pub fn svg(scale: &ReadingScale) -> String {
     y += 6.0;
     draw_check_bar(&mut say, [MARGIN, y]);
     y += 13.0;
-    for line in rules.iter().flat_map(|rule| broken(rule, width - 2.0 * MARGIN, 3.4)) {
-        say(text(MARGIN, y, 3.4, "start", false, &line));
+    let letters = ((width - 2.0 * MARGIN) / (LETTER_WIDTH * RULES_SIZE)) as usize;
+    for line in rules.iter().flat_map(|rule| wrapped(rule, letters)) {
+        say(text(MARGIN, y, RULES_SIZE, "start", false, &line));
         y += 4.6;
     }
     say(text(MARGIN, y + 2.0, 2.8, "start", false, &scale.provenance.to_string()));
@@ -117,30 +124,9 @@ fn draw_check_bar(say: &mut impl FnMut(String), [x, y]: [f64; 2]) {
 
 fn text(x: f64, y: f64, size: f64, anchor: &str, bold: bool, content: &str) -> String {
     let weight = if bold { " font-weight=\"bold\"" } else { "" };
-    let content = content.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;");
+    let content = escaped(content);
     format!(
         "<text x=\"{x:.3}\" y=\"{y:.3}\" font-size=\"{size}\" text-anchor=\"{anchor}\"{weight} \
          fill=\"#1f242b\">{content}</text>"
     )
-}
-
-/// Breaks a sentence into lines that fit, at about 0.55 of the letter size a letter.
-fn broken(sentence: &str, width: f64, size: f64) -> Vec<String> {
-    let letters = (width / (0.58 * size)) as usize;
-    let mut lines = vec![String::new()];
-    for word in sentence.split_whitespace() {
-        let full = lines.last().is_some_and(|line| {
-            !line.is_empty() && line.chars().count() + 1 + word.chars().count() > letters
-        });
-        if full {
-            lines.push(String::new());
-        }
-        if let Some(line) = lines.last_mut() {
-            if !line.is_empty() {
-                line.push(' ');
-            }
-            line.push_str(word);
-        }
-    }
-    lines
 }

@@ -1,14 +1,14 @@
 //! The chart of beam radii and the table of the bench's own bias, as text and CSV.
 
 use super::{line_row, notes, volts};
-use crate::files::out::csv::{NumberFormat, comment_line};
+use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::pair::BeamEdge;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::orbit::{BiasTable, ChartPoint, RadiusChart, ReadingScale};
+use crate::questions::words::notes::told;
 use crate::questions::words::phrases::{model_sentence, percent_of, signed_percent};
 use crate::units::{fixed, length, unit};
-use std::io::Write;
 
 /// The chart's table for people.
 pub fn chart_text(chart: &RadiusChart) -> String {
@@ -33,7 +33,7 @@ pub fn chart_text(chart: &RadiusChart) -> String {
     line_row(&mut page, &chart.line);
     page.block("\n");
     page.block(&chart_table(chart));
-    notes(&mut page, &chart.notes, &chart.safety);
+    notes(&mut page, &told(&chart.notes), &chart.safety);
     page.into_text()
 }
 
@@ -75,24 +75,21 @@ fn radius_cell(point: &ChartPoint, magnification: f64) -> String {
 }
 
 /// Every point of the chart as CSV; an empty radius is a beam that strikes the glass.
-pub fn chart_csv(chart: &RadiusChart, out: &mut dyn Write, format: NumberFormat) -> std::io::Result<()> {
-    out.write_all(comment_line(&chart.provenance.to_string()).as_bytes())?;
-    let mut out = format.rows(out);
-    writeln!(out, "gun_voltage_volt,current_ampere,read_radius_m,textbook_radius_m,allowed")?;
+pub fn chart_csv(chart: &RadiusChart, format: NumberFormat) -> String {
+    let heading = ["gun_voltage_volt", "current_ampere", "read_radius_m", "textbook_radius_m", "allowed"];
+    let mut file = TableFile::new(format, &[chart.provenance.to_string()], &heading);
     for curve in &chart.curves {
         for point in &curve.points {
-            let radius = point.read_radius_m.map(|radius| format!("{radius:?}")).unwrap_or_default();
-            writeln!(
-                out,
-                "{:?},{:?},{radius},{:?},{}",
-                curve.gun_voltage_volt,
-                point.current_ampere,
-                point.textbook_radius_m,
-                if point.allowed { "yes" } else { "no" }
-            )?;
+            let numbers = [
+                Some(curve.gun_voltage_volt),
+                Some(point.current_ampere),
+                point.read_radius_m,
+                Some(point.textbook_radius_m),
+            ];
+            file.exact_and_text(numbers, if point.allowed { "yes" } else { "no" });
         }
     }
-    Ok(())
+    file.into_text()
 }
 
 /// The bias table for people, with its one sentence.
@@ -119,12 +116,8 @@ pub fn bias_text(table: &BiasTable) -> String {
                 .push(fraction(row.bias.as_ref().and_then(|bias| bias.with_beam_radius_correction_fraction)));
             cells.push(fraction(parts.map(|parts| parts.non_uniformity)));
             cells.push(fraction(parts.map(|parts| parts.room_field)));
-            cells.push(fraction(
-                parts.map(|parts| (1.0 + parts.gun_off_plane) * (1.0 + parts.gun_tilt) - 1.0),
-            ));
-            cells.push(fraction(
-                parts.map(|parts| (1.0 + parts.gun_voltage_offset) * (1.0 + parts.calibration_line) - 1.0),
-            ));
+            cells.push(fraction(parts.map(|parts| parts.gun())));
+            cells.push(fraction(parts.map(|parts| parts.voltage_and_line())));
             cells.push(fraction(parts.map(|parts| parts.relativity)));
             cells.push(
                 row.bias
@@ -146,7 +139,7 @@ pub fn bias_text(table: &BiasTable) -> String {
          off the beam plane or tilted, gun voltage offset and calibration line, relativity. u: standard uncertainty \
          from ammeter, voltmeter, voltage offset and line.",
     );
-    notes(&mut page, &table.notes, &table.safety);
+    notes(&mut page, &told(&table.notes), &table.safety);
     page.into_text()
 }
 
@@ -179,38 +172,39 @@ pub fn bias_sentence(table: &BiasTable) -> String {
 }
 
 /// The bias table as CSV.
-pub fn bias_csv(table: &BiasTable, out: &mut dyn Write, format: NumberFormat) -> std::io::Result<()> {
-    out.write_all(comment_line(&table.provenance.to_string()).as_bytes())?;
-    let mut out = format.rows(out);
-    let parts = table.rows.iter().find_map(|row| row.bias.as_ref()).map(|bias| bias.parts.named());
-    write!(
-        out,
-        "gun_voltage_volt,current_ampere,read_radius_m,apparent_charge_to_mass_coulomb_per_kg,bias_fraction,\
-         with_beam_radius_correction_fraction"
-    )?;
-    for (cause, _) in parts.iter().flatten() {
-        write!(out, ",{}_fraction", cause.replace([' ', '-'], "_"))?;
-    }
-    writeln!(out, ",standard_uncertainty_fraction")?;
-    let cell = |value: Option<f64>| value.map(|value| format!("{value:?}")).unwrap_or_default();
+pub fn bias_csv(table: &BiasTable, format: NumberFormat) -> String {
+    let causes = table.rows.iter().find_map(|row| row.bias.as_ref()).map(|bias| bias.parts.named());
+    let causes: Vec<String> = causes
+        .iter()
+        .flatten()
+        .map(|(cause, _)| format!("{}_fraction", cause.replace([' ', '-'], "_")))
+        .collect();
+    let mut heading = vec![
+        "gun_voltage_volt",
+        "current_ampere",
+        "read_radius_m",
+        "apparent_charge_to_mass_coulomb_per_kg",
+        "bias_fraction",
+        "with_beam_radius_correction_fraction",
+    ];
+    heading.extend(causes.iter().map(String::as_str));
+    heading.push("standard_uncertainty_fraction");
+    let mut file = TableFile::new(format, &[table.provenance.to_string()], &heading);
     for row in &table.rows {
         let bias = row.bias.as_ref();
-        write!(
-            out,
-            "{:?},{:?},{},{},{},{}",
-            row.gun_voltage_volt,
-            row.current_ampere,
-            cell(row.read_radius_m),
-            cell(bias.map(|bias| bias.apparent_charge_to_mass_coulomb_per_kg)),
-            cell(bias.map(|bias| bias.bias_fraction)),
-            cell(bias.and_then(|bias| bias.with_beam_radius_correction_fraction)),
-        )?;
-        for i in 0..parts.iter().flatten().count() {
-            write!(out, ",{}", cell(bias.map(|bias| bias.parts.named()[i].1)))?;
-        }
-        writeln!(out, ",{}", cell(bias.map(|bias| bias.standard_uncertainty_fraction)))?;
+        let mut cells = vec![
+            Some(row.gun_voltage_volt),
+            Some(row.current_ampere),
+            row.read_radius_m,
+            bias.map(|bias| bias.apparent_charge_to_mass_coulomb_per_kg),
+            bias.map(|bias| bias.bias_fraction),
+            bias.and_then(|bias| bias.with_beam_radius_correction_fraction),
+        ];
+        cells.extend((0..causes.len()).map(|i| bias.map(|bias| bias.parts.named()[i].1)));
+        cells.push(bias.map(|bias| bias.standard_uncertainty_fraction));
+        file.exact(cells);
     }
-    Ok(())
+    file.into_text()
 }
 
 /// What the printed scale shows, for people.

@@ -2,15 +2,17 @@
 
 pub mod chart;
 
-use crate::files::out::csv::{NumberFormat, comment_line};
+use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::paper::page::Page;
 use crate::physics::beam::{Bias, FieldLine, Halt};
 use crate::physics::safety::SafetyFigures;
 use crate::questions::orbit::{Orbit, PathRow};
 use crate::questions::words::cautions::{Caution, sentences_with};
-use crate::questions::words::phrases::{model_sentence, percent_of, place, signed_percent, volts};
+use crate::questions::words::notes::told;
+use crate::questions::words::phrases::{
+    line_origin, model_sentence, percent_of, place, signed_percent, volts,
+};
 use crate::units::{Dimension, display, fixed, length, scientific, unit};
-use std::io::Write;
 
 /// The dangers of a bench with the beam on.
 pub(super) const BEAM_CAUTIONS: [Caution; 4] =
@@ -45,7 +47,7 @@ pub fn text(orbit: &Orbit) -> String {
         scientific(orbit.tolerance, 1),
         scientific(orbit.energy_drift, 1)
     ));
-    notes(&mut page, &orbit.notes, &orbit.safety);
+    notes(&mut page, &told(&orbit.notes), &orbit.safety);
     page.into_text()
 }
 
@@ -57,7 +59,7 @@ pub(crate) fn line_row(page: &mut Page, line: &FieldLine) {
             &format!(
                 "k = {} ({})",
                 display(line.slope_tesla_per_ampere, Dimension::FieldConstant, 5),
-                line.origin()
+                line_origin(line)
             ),
         );
     }
@@ -128,7 +130,7 @@ fn bias_rows(page: &mut Page, bias: &Bias, line: &FieldLine) {
             scientific(bias.apparent_charge_to_mass_coulomb_per_kg, 6),
             signed_percent(bias.bias_fraction),
             display(line.slope_tesla_per_ampere, Dimension::FieldConstant, 6),
-            line.origin()
+            line_origin(line)
         ),
     );
     if let Some(corrected) = bias.with_beam_radius_correction_fraction {
@@ -161,13 +163,12 @@ fn room_field(field: Option<[f64; 3]>) -> String {
 }
 
 /// The path as CSV, at full precision.
-pub fn path_csv(orbit: &Orbit, out: &mut dyn Write, format: NumberFormat) -> std::io::Result<()> {
-    out.write_all(comment_line(&orbit.provenance.to_string()).as_bytes())?;
-    let mut out = format.rows(out);
-    writeln!(out, "time_s,x_m,y_m,z_m,vx_m_per_s,vy_m_per_s,vz_m_per_s")?;
+pub fn path_csv(orbit: &Orbit, format: NumberFormat) -> String {
+    let heading = ["time_s", "x_m", "y_m", "z_m", "vx_m_per_s", "vy_m_per_s", "vz_m_per_s"];
+    let mut file = TableFile::new(format, &[orbit.provenance.to_string()], &heading);
     for row in &orbit.path {
-        let PathRow { time_s, x_m, y_m, z_m, vx_m_per_s, vy_m_per_s, vz_m_per_s } = row;
-        writeln!(out, "{time_s:?},{x_m:?},{y_m:?},{z_m:?},{vx_m_per_s:?},{vy_m_per_s:?},{vz_m_per_s:?}")?;
+        let PathRow { time_s, x_m, y_m, z_m, vx_m_per_s, vy_m_per_s, vz_m_per_s } = *row;
+        file.exact([time_s, x_m, y_m, z_m, vx_m_per_s, vy_m_per_s, vz_m_per_s].map(Some));
     }
-    Ok(())
+    file.into_text()
 }

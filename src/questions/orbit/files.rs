@@ -1,0 +1,73 @@
+//! The files of an orbit, and of the chart, the bias table and the printed scale.
+
+use super::words::chart::{bias_csv, chart_csv};
+use super::words::path_csv;
+use super::{BiasTable, Orbit, RadiusChart, ReadingScale, picture};
+use crate::paper::View;
+use crate::physics::beam::BeamBench;
+use crate::questions::files::{FileRow, FileTable};
+use serde::Serialize;
+
+/// An orbit with the bench it is drawn in.
+#[derive(Clone, Debug, Serialize)]
+#[serde(transparent)]
+pub struct OrbitInBench<'a> {
+    /// The orbit.
+    pub orbit: Orbit,
+    /// The bench with its beam.
+    #[serde(skip)]
+    pub beams: &'a BeamBench<'a>,
+}
+
+/// The table of the files of one orbit.
+pub fn orbit_files<'a>() -> FileTable<(), OrbitInBench<'a>> {
+    FileTable(vec![
+        FileRow::figure("orbit-plane", "the beam plane, seen along the axis", |drawn| {
+            let title = "Beam plane, seen along the axis from coil b";
+            Some(picture::view(&drawn.orbit, drawn.beams, title, View::beam_plane()))
+        }),
+        FileRow::figure("orbit-side", "the side view", |drawn| {
+            Some(picture::view(&drawn.orbit, drawn.beams, "Side view, z and y", View::side()))
+        }),
+        FileRow::figure("orbit-third", "the third view", |drawn| {
+            Some(picture::view(&drawn.orbit, drawn.beams, "Third view, z and x", View::axial()))
+        }),
+        FileRow::csv("orbit-path.csv", "the path, point by point", |drawn, format| {
+            Some(path_csv(&drawn.orbit, format))
+        }),
+        FileRow::json("orbit.json", "everything, for scripts"),
+    ])
+}
+
+/// The table of the files of a chart.
+pub fn chart_files() -> FileTable<(), RadiusChart> {
+    FileTable(vec![
+        FileRow::figure("beam-radius", "beam radius against current, for the wall", |chart| {
+            Some(picture::chart::figure(chart))
+        }),
+        FileRow::csv("beam-radius.csv", "every point of the chart", |chart, format| {
+            Some(chart_csv(chart, format))
+        }),
+        FileRow::json("beam-radius.json", "everything, for scripts"),
+    ])
+}
+
+/// The table of the files of a bias table.
+pub fn bias_files() -> FileTable<(), BiasTable> {
+    FileTable(vec![
+        FileRow::csv("bias.csv", "the bias of every setting, part by part", |table, format| {
+            Some(bias_csv(table, format))
+        }),
+        FileRow::json("bias.json", "everything, for scripts"),
+    ])
+}
+
+/// The table of the files of a printed scale.
+pub fn scale_files() -> FileTable<(), ReadingScale> {
+    FileTable(vec![
+        FileRow::text("reading-scale.svg", "the scale in true size, to print", |scale| {
+            Ok(picture::scale::svg(scale))
+        }),
+        FileRow::json("reading-scale.json", "everything, for scripts"),
+    ])
+}

@@ -1,0 +1,165 @@
+//! What a reader must know besides the numbers of an orbit, a chart or a bias table: each note with its numbers, and its
+//! sentence.
+
+use crate::physics::beam::{BeamBench, GUN_BODY_LENGTH_M, GUN_BODY_RADIUS_M, Halt, Path, Setting};
+use crate::physics::room;
+use crate::physics::room::Unknown;
+use crate::questions::words::notes::{SourceNote, Told, on_bulb, on_line, on_meters, room_unknown};
+use crate::units::{Dimension, display, fixed, unit};
+
+/// One note.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Note {
+    /// On the files.
+    Source(SourceNote),
+    /// No coil current.
+    NoCurrent {
+        /// Whether the room's field is known, which then bends the beam alone.
+        room_known: bool,
+    },
+    /// There is no radius to read.
+    DoesNotComeRound {
+        /// What happens before it is opposite the gun.
+        halt: Halt,
+        /// Whether it would fit on the other side of the gun.
+        fits_other_side: bool,
+    },
+    /// The room's field is not known and taken as none.
+    RoomUnknown {
+        /// Why.
+        unknown: Unknown,
+        /// What is taken as none, and what to do.
+        taken: TakenAsNone,
+    },
+    /// The gun's body is not described and taken as usual.
+    GunBody,
+    /// The gun voltage lies outside the tube's range.
+    OutsideGunVoltage {
+        /// The range.
+        range_volt: [f64; 2],
+    },
+    /// The supply gives less.
+    BeyondSupply {
+        /// The largest current that it gives.
+        limit_ampere: f64,
+    },
+}
+
+/// What a room field that is not known is taken for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TakenAsNone {
+    /// The field round one orbit, for which the spec could be completed.
+    OfOrbit,
+    /// The field of a chart.
+    OfChart,
+    /// Its part of a bias.
+    PartOfBias,
+}
+
+impl Told for Note {
+    fn sentence(&self) -> String {
+        match self {
+            Self::Source(note) => note.sentence(),
+            Self::NoCurrent { room_known: true } => {
+                "No coil current: only the room's field bends the beam.".into()
+            }
+            Self::NoCurrent { room_known: false } => {
+                "No coil current and no known room field: the beam runs straight to the glass.".into()
+            }
+            Self::DoesNotComeRound { halt, fits_other_side } => format!(
+                "The beam does not come round: it {} before it is opposite the gun, so there is no radius to read. More \
+                 current or a lower gun voltage makes the circle smaller{}.",
+                match halt {
+                    Halt::Bulb => "strikes the glass",
+                    Halt::Gun => "strikes the gun",
+                    Halt::GoneRound | Halt::LengthLimit => "drifts away",
+                },
+                if *fits_other_side {
+                    "; the other current direction bends it to the other side of the gun, where it would fit, and so \
+                     would turning the tube half round"
+                } else {
+                    ""
+                }
+            ),
+            Self::RoomUnknown { unknown, taken } => {
+                let why = room_unknown(*unknown);
+                match taken {
+                    TakenAsNone::OfOrbit => {
+                        format!("{why}; it is taken as none. Write `room.field` or `room.site`.")
+                    }
+                    TakenAsNone::OfChart => format!("{why}; it is taken as none."),
+                    TakenAsNone::PartOfBias => format!("{why}; its part is taken as none."),
+                }
+            }
+            Self::GunBody => format!(
+                "The gun's body is taken as {} across and {} long behind its exit (common practice); the spec does not \
+                 describe it. A turn that it cuts short is completed for the period and the pitch.",
+                display(2.0 * GUN_BODY_RADIUS_M, Dimension::Length, 2),
+                display(GUN_BODY_LENGTH_M, Dimension::Length, 2),
+            ),
+            Self::OutsideGunVoltage { range_volt: [lowest, highest] } => format!(
+                "The gun voltage lies outside the tube's range, {} to {}.",
+                display(*lowest, Dimension::Voltage, 3),
+                display(*highest, Dimension::Voltage, 3)
+            ),
+            Self::BeyondSupply { limit_ampere } => {
+                format!("The supply gives at most {}.", fixed(*limit_ampere, unit::AMPERE, 2))
+            }
+        }
+    }
+}
+
+/// The notes on one orbit.
+pub(super) fn on_orbit(beams: &BeamBench<'_>, setting: &Setting, path: &Path) -> Vec<Note> {
+    let mut notes = Vec::from_iter(on_line(beams).map(Note::Source));
+    if setting.current_ampere == 0.0 {
+        notes.push(Note::NoCurrent { room_known: beams.room_tesla.is_some() });
+    } else if path.opposite_crossing.is_none() {
+        let fits_other_side = circle_leaves_on_this_side_only(beams, setting);
+        notes.push(Note::DoesNotComeRound { halt: path.halt, fits_other_side });
+    }
+    notes.extend(on_room(beams, TakenAsNone::OfOrbit));
+    if path.halt == Halt::Gun || !path.turns.is_empty() {
+        notes.push(Note::GunBody);
+    }
+    if let Some([lowest, highest]) = beams.tube.gun_voltage_volt
+        && !(lowest..=highest).contains(&setting.gun_voltage_volt)
+    {
+        notes.push(Note::OutsideGunVoltage { range_volt: [lowest, highest] });
+    }
+    if let Some(limit_ampere) = beams.bench.supply.and_then(|supply| supply.current_limit_ampere)
+        && setting.current_ampere.abs() > limit_ampere
+    {
+        notes.push(Note::BeyondSupply { limit_ampere });
+    }
+    notes.extend(on_bulb(beams).into_iter().chain(on_meters(beams.bench)).map(Note::Source));
+    notes
+}
+
+/// The notes on a chart.
+pub(super) fn on_chart(beams: &BeamBench<'_>) -> Vec<Note> {
+    let line = on_line(beams).map(Note::Source);
+    let room = on_room(beams, TakenAsNone::OfChart);
+    line.into_iter().chain(room).chain(on_bulb(beams).map(Note::Source)).collect()
+}
+
+/// The notes on a bias table.
+pub(super) fn on_bias(beams: &BeamBench<'_>) -> Vec<Note> {
+    let line = on_line(beams).map(Note::Source);
+    let room = on_room(beams, TakenAsNone::PartOfBias);
+    let last = on_bulb(beams).into_iter().chain(on_meters(beams.bench)).map(Note::Source);
+    line.into_iter().chain(room).chain(last).collect()
+}
+
+fn on_room(beams: &BeamBench<'_>, taken: TakenAsNone) -> Option<Note> {
+    let unknown = beams.room_tesla.is_none();
+    unknown.then(|| Note::RoomUnknown { unknown: room::unknown(beams.bench), taken })
+}
+
+/// Whether the textbook circle at this current leaves the bulb while that at the reversed current would not.
+fn circle_leaves_on_this_side_only(beams: &BeamBench<'_>, setting: &Setting) -> bool {
+    let tube = &beams.tube;
+    let radius = beams.textbook_radius_m(setting)
+        * (setting.current_ampere * beams.field_constant_tesla_per_ampere).signum();
+    !tube.circle_fits(radius) && tube.circle_fits(-radius)
+}

@@ -1,0 +1,202 @@
+//! Notes that several questions give: what a file lacks and what is taken for it, where a line or a table comes from.
+//!
+//! A note is decided with its numbers and told in one sentence, alike on page and in JSON.
+
+use crate::pair::Bench;
+use crate::physics::beam::{BeamBench, OtherLine};
+use crate::physics::heat::HeldFor;
+use crate::physics::heat::expansion::Expansion;
+use crate::physics::room::Unknown;
+use crate::units::{Dimension, display, shortened};
+use crate::{Document, Error, Result};
+use serde::Serializer;
+
+/// What is told to people in a sentence or two.
+pub trait Told {
+    /// The sentence.
+    fn sentence(&self) -> String;
+}
+
+/// The sentences of a list.
+#[cfg(any(test, feature = "paper"))]
+pub(crate) fn told<T: Told>(list: &[T]) -> Vec<String> {
+    list.iter().map(T::sentence).collect()
+}
+
+/// Serialises a list as its sentences.
+pub(crate) fn as_sentences<T: Told, S: Serializer>(
+    list: &[T],
+    serializer: S,
+) -> std::result::Result<S::Ok, S::Error> {
+    serializer.collect_seq(list.iter().map(T::sentence))
+}
+
+/// A note on the files that an answer rests on.
+#[derive(Clone, Debug, PartialEq)]
+pub enum SourceNote {
+    /// Something is left out because a file lacks a part.
+    LeftOut {
+        /// The file.
+        file: Document,
+        /// The part's dotted path.
+        part: &'static str,
+        /// What is left out, with its verb, as in "the deviation over the beam is".
+        what: &'static str,
+    },
+    /// The line B = k I was made from another spec, or another state of it.
+    OtherLine(OtherLine),
+    /// No bulb radius is stated, and the largest that the coils leave room for is taken.
+    BulbAsLargeAsFits {
+        /// Its radius.
+        radius_m: f64,
+    },
+    /// Parts of the meters' limits of error that are not stated.
+    MetersUnstated(Vec<String>),
+    /// Without a former the spacing is taken to stay as the coils warm.
+    SpacingStays,
+    /// How the pair grows as the coils warm.
+    Grows {
+        /// How fast.
+        expansion: Expansion,
+        /// The former's material, if stated.
+        former_material: Option<String>,
+    },
+    /// The table was read from this sheet of a workbook.
+    FromSheet {
+        /// What the table holds, as in "runs".
+        what: &'static str,
+        /// The sheet's name.
+        sheet: String,
+    },
+}
+
+impl Told for SourceNote {
+    fn sentence(&self) -> String {
+        match self {
+            Self::LeftOut { file, part, what } => {
+                let file = file.to_string().replacen('t', "T", 1);
+                format!("{file} has no `{part}`: {what} left out.")
+            }
+            Self::OtherLine(line) => other_line(line),
+            Self::BulbAsLargeAsFits { radius_m } => format!(
+                "The spec has no `tube.bulb_radius`: the largest bulb that the coils leave room for, of radius {}, is \
+                 taken; the glass may be in the way before.",
+                display(*radius_m, Dimension::Length, 3)
+            ),
+            Self::MetersUnstated(parts) => {
+                let parts: Vec<String> = parts.iter().map(|part| format!("no `{part}`")).collect();
+                format!(
+                    "The spec has {}: what they add to the uncertainty is not counted.",
+                    parts.join(" and ")
+                )
+            }
+            Self::SpacingStays => {
+                "The spec has no `former`: as the coils warm, their spacing is taken to stay.".into()
+            }
+            Self::Grows { expansion, former_material } => {
+                let per_million = |per_kelvin: f64| format!("{:.1}e-6/K", 1e6 * per_kelvin);
+                format!(
+                    "As the coils warm, the winding grows by {} and the spacing by {}: what holds the coils apart is \
+                     taken as of the former's material ({}), as thick as its wall and cooled by the room's air.",
+                    per_million(expansion.winding_per_kelvin),
+                    per_million(expansion.spacing_per_kelvin),
+                    former_material.as_deref().unwrap_or("not stated")
+                )
+            }
+            Self::FromSheet { what, sheet } => {
+                format!("The {what} come from the sheet `{}` of the workbook.", shortened(sheet))
+            }
+        }
+    }
+}
+
+fn other_line(line: &OtherLine) -> String {
+    let OtherLine { made_for_title, made_for_digest, title, digest } = line;
+    if made_for_title == title {
+        format!(
+            "The line B = k I was made from another state of this spec: \"{title}\" was {made_for_digest} then and is \
+             {digest} now. Calibrate again if coils or meters were changed since."
+        )
+    } else {
+        format!(
+            "The line B = k I is that of another spec: the calibration is of \"{made_for_title}\" ({made_for_digest}), \
+             the spec in hand is \"{title}\" ({digest}). If they are two pairs, every number that rests on the line is \
+             wrong."
+        )
+    }
+}
+
+/// What is left out because a file lacks a part. `None` where the part was found.
+///
+/// `what` goes on as in "the deviation over the beam is".
+pub(crate) fn left_out<T>(what: &'static str, needed: &Result<T>) -> Option<SourceNote> {
+    match needed {
+        Err(Error::MissingPart { file, part, .. }) => Some(SourceNote::LeftOut { file: *file, part, what }),
+        _ => None,
+    }
+}
+
+/// What is to be said of the line B = k I that a bench is used with.
+pub(crate) fn on_line(beams: &BeamBench<'_>) -> Option<SourceNote> {
+    beams.other_line().map(SourceNote::OtherLine)
+}
+
+/// What is taken where no bulb radius is stated.
+pub(crate) fn on_bulb(beams: &BeamBench<'_>) -> Option<SourceNote> {
+    beams.assumed_bulb_radius_m().map(|radius_m| SourceNote::BulbAsLargeAsFits { radius_m })
+}
+
+/// What is not counted where the meters' limits of error are not stated.
+pub(crate) fn on_meters(bench: &Bench) -> Option<SourceNote> {
+    Some(bench.unstated_of_meters()).filter(|parts| !parts.is_empty()).map(SourceNote::MetersUnstated)
+}
+
+/// How the pair is taken to grow as it warms.
+pub(crate) fn on_growth(bench: &Bench) -> SourceNote {
+    match &bench.former {
+        None => SourceNote::SpacingStays,
+        Some(former) => SourceNote::Grows {
+            expansion: Expansion::of(bench, bench.room_temperature_celsius()),
+            former_material: former.material.clone(),
+        },
+    }
+}
+
+/// Which sheet of a workbook a table was read from.
+pub(crate) fn on_sheet(what: &'static str, sheet: Option<&str>) -> Option<SourceNote> {
+    sheet.map(|sheet| SourceNote::FromSheet { what, sheet: sheet.to_owned() })
+}
+
+/// `for 15 min`. `None` where no wish says.
+pub(crate) fn held_words(held: HeldFor) -> Option<String> {
+    match held {
+        HeldFor::SwitchOn => None,
+        HeldFor::Seconds(seconds) => Some(format!("for {}", display(seconds, Dimension::Time, 3))),
+        HeldFor::Ever => Some("for ever".into()),
+    }
+}
+
+/// Why the room's field is not known, as the start of a sentence.
+pub(crate) fn room_unknown(unknown: Unknown) -> String {
+    match unknown {
+        Unknown::Lacks(part) => format!("The spec has no `{part}`, so the room's field is not known"),
+        Unknown::Unsaid => "The spec says nothing of the room's field".into(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_left_out_is_said_with_the_part_it_needs() {
+        let bench = Bench::thin_pair();
+        assert_eq!(
+            left_out("the table is", &bench.current_limit_ampere()).unwrap().sentence(),
+            "The spec has no `supply`: the table is left out."
+        );
+        assert_eq!(left_out("the table is", &Ok(1.0)), None);
+        let meters = on_meters(&bench).unwrap().sentence();
+        assert!(meters.starts_with("The spec has no `ammeter` and no `voltmeter`: "), "{meters}");
+    }
+}
