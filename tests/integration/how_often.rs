@@ -122,7 +122,11 @@ fn slips_of_whoever_measured_are_told_rightly() {
     let (slips, turns): (Vec<Said>, Vec<Said>) = clean.into_iter().map(|it| (it.slips, it.turns)).unzip();
     is_seldom_accused(&slips, "pairs as written");
     is_as_stated(&turns, "turns");
-    for slip in identify::SLIPS {
+    // Leads counted are more resistance, which thinner wire is as well: seldom told, and not counted on.
+    let told = |slip: &coilwright::questions::identify::Slip| {
+        !matches!(slip, coilwright::questions::identify::Slip::LeadsCounted { .. })
+    };
+    for slip in identify::SLIPS.into_iter().filter(told) {
         let found: Vec<Said> =
             identify::identified(Some(slip), 2, 4).into_iter().map(|it| it.slips).collect();
         is_right(&found, &format!("{slip:?}"));
