@@ -36,8 +36,6 @@ pub(super) struct State {
     pub level_off: bool,
     /// Whether there is a room field that nobody stated.
     pub room_found: bool,
-    /// Where the ammeter stands.
-    pub position: AmmeterPosition,
     /// ln of the prior weight of this room, and of the prior density of a free e/m at the one found.
     pub ln_weight: f64,
 }
@@ -63,33 +61,14 @@ impl Scene<'_> {
             &[(false, 1.0)]
         };
         let levels = [(false, accepted, 0.0), (true, free, level_ln_density((free / accepted).ln()))];
-        let positions = self.positions();
-        let mut states = Vec::new();
-        for (level_off, theta, ln_level) in levels {
-            for (room_found, weight) in rooms {
-                for position in positions {
-                    states.push(State {
-                        about: About { theta, room_tesla },
-                        level_off,
-                        room_found: *room_found,
-                        position: *position,
-                        ln_weight: ln_level + (weight / positions.len() as f64).ln(),
-                    });
-                }
-            }
-        }
-        Ok(states)
-    }
-
-    /// Where the ammeter may stand: either place alike where the spec does not say and the runs could tell.
-    fn positions(&self) -> &'static [AmmeterPosition] {
-        use AmmeterPosition::{AfterReversal, BeforeReversal};
-        match self.beams.bench.ammeter_position {
-            Some(BeforeReversal) => &[BeforeReversal],
-            Some(AfterReversal) => &[AfterReversal],
-            None if self.prepared.has_both_directions() => &[AfterReversal, BeforeReversal],
-            None => &[BeforeReversal],
-        }
+        let state =
+            |(level_off, theta, ln_level): (bool, f64, f64), (room_found, weight): (bool, f64)| State {
+                about: About { theta, room_tesla },
+                level_off,
+                room_found,
+                ln_weight: ln_level + weight.ln(),
+            };
+        Ok(levels.into_iter().flat_map(|level| rooms.iter().map(move |room| state(level, *room))).collect())
     }
 
     /// Whether the runs find a room field that nothing states.
@@ -158,6 +137,7 @@ impl Scene<'_> {
         let digits_volt = bench.voltmeter.map_or(0.0, |meter| rectangular(meter.digits_limit()));
         let offset_volt = self.beams.tube.gun_voltage_offset_volt.map_or(0.0, |[_, u]| u);
         let digits_ampere = bench.ammeter.map_or(0.0, |meter| rectangular(meter.digits_limit()));
+        let position = bench.ammeter_position;
         let room_tesla = if state.room_found {
             ROOM_FOUND_TESLA
         } else if self.room.stated || !self.prepared.has_both_directions() {
@@ -165,13 +145,16 @@ impl Scene<'_> {
         } else {
             0.0
         };
-        vec![
+        let mut shifts = vec![
             Shift { voltage_volt: digits_volt.hypot(offset_volt), ..Shift::none() },
             Shift { room_tesla, ..Shift::none() },
-            match state.position {
-                BeforeReversal => Shift { current_size_ampere: digits_ampere, ..Shift::none() },
-                AfterReversal => Shift { current_ampere: digits_ampere, ..Shift::none() },
-            },
-        ]
+        ];
+        if position != Some(AfterReversal) {
+            shifts.push(Shift { current_size_ampere: digits_ampere, ..Shift::none() });
+        }
+        if position != Some(BeforeReversal) {
+            shifts.push(Shift { current_ampere: digits_ampere, ..Shift::none() });
+        }
+        shifts
     }
 }
