@@ -8,7 +8,7 @@ use coilwright::judgement::limit::{Acceptance, Limits, Rule, decide};
 use coilwright::numeric::random::SampleGenerator;
 use coilwright::pair::{Bench, Distribution};
 use coilwright::physics::build_error::{BuildParameter, build_tolerance};
-use coilwright::questions::compare::{SpecFile, compare};
+use coilwright::questions::compare::{Request, SpecFile, compare};
 use coilwright::questions::sheet;
 use rayon::prelude::*;
 
@@ -49,7 +49,7 @@ impl Option {
         let path = format!("{}/coil-specs/{spec}.json", env!("CARGO_MANIFEST_DIR"));
         let bench = read_bench(&path).expect("an example spec");
         let file = SpecFile { path: path.into(), bench: bench.clone() };
-        let compared = compare(&[file.clone(), file], None, Rule::default()).expect("a comparison");
+        let compared = compare(&[file.clone(), file], &Request::default()).expect("a comparison");
         let option = &compared.options[0];
         let u = &option.standard_uncertainties;
         let field = option.largest_field_tesla.expect("a supply");
