@@ -359,7 +359,7 @@ fn readings_that_disagree_stop_before_any_file_and_say_what_it_may_be() {
     // 150 turns per coil: 30 of 300 are missing, less the 0.4 % by which the file is above the pair. The ammeter's zero
     // is fitted as well, which shifts the size by a part of its own uncertainty.
     let off = number(turns, "/amount") - 0.096 * 300.0;
-    assert!(off.abs() < 0.3 * number(turns, "/amount_standard_uncertainty"), "{turns}");
+    assert!(off.abs() < 0.5 * number(turns, "/amount_standard_uncertainty"), "{turns}");
 }
 
 #[test]

@@ -45,7 +45,7 @@ const QUESTIONS: &[(&str, &[&str])] = &[
     ("calibrate", &["files", "words"]),
     ("check", &["words"]),
     ("compare", &["sheet", "size", "files", "words"]),
-    ("field", &[]),
+    ("field", &["words"]),
     ("heat", &["files", "words"]),
     ("identify", &["words"]),
     ("map", &["files", "picture", "words"]),
