@@ -37,7 +37,7 @@ pub enum Conductor {
 impl Conductor {
     /// Volume resistivity at 20 °C, Ω·m. Copper: 1/58 Ω·mm²/m, IEC 60028 (1925). Aluminium: 0.0280 Ω·mm²/m,
     /// annealed, IEC 60121 (1960) (from memory).
-    pub const fn resistivity_at_20_celsius_ohm_m(self) -> f64 {
+    pub(crate) const fn resistivity_at_20_celsius_ohm_m(self) -> f64 {
         match self {
             Self::Copper => 1e-6 / 58.0,
             Self::Aluminium => 0.0280e-6,
@@ -46,7 +46,7 @@ impl Conductor {
 
     /// Temperature coefficient of resistance at 20 °C and constant mass, 1/K. Copper: 0.00393, IEC 60028 (1925).
     /// Aluminium: 0.00407, IEC 60121 (1960) (from memory).
-    pub const fn resistance_coefficient_per_kelvin(self) -> f64 {
+    pub(crate) const fn resistance_coefficient_per_kelvin(self) -> f64 {
         match self {
             Self::Copper => 0.003_93,
             Self::Aluminium => 0.004_07,

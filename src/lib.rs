@@ -43,6 +43,8 @@
 //! assert!((field.z - 7.793e-4).abs() < 0.001e-4);
 //! ```
 
+#![warn(unreachable_pub)]
+
 pub mod constants;
 pub mod error;
 pub mod files;

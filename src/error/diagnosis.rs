@@ -116,7 +116,7 @@ impl Diagnosis {
     }
 
     /// How many of them are errors.
-    pub fn error_count(&self) -> usize {
+    pub(crate) fn error_count(&self) -> usize {
         self.problems.iter().filter(|problem| problem.severity == Severity::Error).count()
     }
 

@@ -233,7 +233,7 @@ impl Error {
     }
 
     /// A row of a table cannot be used: a line of a text file, or a row of a sheet where one is named.
-    pub fn in_table(
+    pub(crate) fn in_table(
         path: impl Into<PathBuf>,
         sheet: Option<&str>,
         line: u64,

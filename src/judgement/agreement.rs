@@ -97,7 +97,7 @@ const IMPROBABLE: f64 = 0.05;
 /// `factor` scales the *whole* covariance of the fitted parameters, slope, intercept and their correlation alike,
 /// because every datum's own uncertainty is taken as too small by one factor. It does not scale errors that the data
 /// share (gains, zeros), of which the scatter says nothing. It never makes an uncertainty smaller.
-pub fn birge(chi_square: f64, degrees_of_freedom: usize) -> Result<Scatter> {
+pub(crate) fn birge(chi_square: f64, degrees_of_freedom: usize) -> Result<Scatter> {
     let nu = degrees_of_freedom as f64;
     let probability = chi_square_tail(chi_square, nu)?;
     let birge_ratio = (chi_square / nu).sqrt();

@@ -60,7 +60,7 @@ impl Data {
     }
 
     /// Data with this covariance, which must be symmetric and positive definite.
-    pub fn correlated(residuals: &[f64], covariance: DMatrix<f64>) -> Result<Self> {
+    pub(crate) fn correlated(residuals: &[f64], covariance: DMatrix<f64>) -> Result<Self> {
         let n = residuals.len();
         let finite = residuals.iter().chain(covariance.iter()).all(|value| value.is_finite());
         if covariance.shape() != (n, n) || !finite {
@@ -81,14 +81,14 @@ impl Data {
 
     /// Adds a systematic error: the effect of one standard uncertainty of it on each datum.
     #[must_use]
-    pub fn sharing(mut self, effect: Vec<f64>) -> Self {
+    pub(crate) fn sharing(mut self, effect: Vec<f64>) -> Self {
         self.shared.push(DVector::from_vec(effect));
         self
     }
 
     /// Adds a quantity that is fitted under every hypothesis: the effect of a unit of it on each datum.
     #[must_use]
-    pub fn fitting(mut self, effect: Vec<f64>) -> Self {
+    pub(crate) fn fitting(mut self, effect: Vec<f64>) -> Self {
         self.free.push(DVector::from_vec(effect));
         self
     }

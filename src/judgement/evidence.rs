@@ -50,7 +50,7 @@ pub struct FaultEvidence {
 
 impl FaultEvidence {
     /// A hypothesis that leaves every datum free has no size, and no signature to share with a fault.
-    pub fn of_anything(ln_evidence: f64) -> Self {
+    pub(crate) fn of_anything(ln_evidence: f64) -> Self {
         Self {
             ln_evidence,
             size: 0.0,
@@ -62,7 +62,7 @@ impl FaultEvidence {
 
     /// The same size and signature with another evidence, for example one computed in a state of its own.
     #[must_use]
-    pub fn with_ln_evidence(self, ln_evidence: f64) -> Self {
+    pub(crate) fn with_ln_evidence(self, ln_evidence: f64) -> Self {
         Self { ln_evidence, ..self }
     }
 }
@@ -131,7 +131,7 @@ impl Evidence {
     ///
     /// `None` if there are no states. The states must have the same data. A quantity that is fitted in one state and
     /// not in another needs its prior density in the weight.
-    pub fn of_states(states: Vec<(f64, Self)>) -> Option<Self> {
+    pub(crate) fn of_states(states: Vec<(f64, Self)>) -> Option<Self> {
         let none = ln_sum(states.iter().map(|(weight, state)| weight + state.none));
         let count = states.first()?.1.faults.len();
         let faults = (0..count)

@@ -3,6 +3,7 @@
 use crate::{Error, Result};
 
 /// One possible fault.
+#[derive(Debug)]
 pub struct Fault<'a, C> {
     /// The caller's name for it.
     pub cause: C,
@@ -18,7 +19,7 @@ pub struct Fault<'a, C> {
 
 impl<C> Fault<'_, C> {
     /// Prior of this fault: that of its family divided by the number of members.
-    pub fn prior_of_one(&self) -> f64 {
+    pub(crate) fn prior_of_one(&self) -> f64 {
         self.prior / self.choices.max(1) as f64
     }
 }
@@ -29,6 +30,15 @@ pub enum Effect<'a> {
     Linear(Vec<f64>),
     /// The change of each datum as a function of size; zero at size zero.
     Curved(Box<dyn Fn(f64) -> Vec<f64> + 'a>),
+}
+
+impl std::fmt::Debug for Effect<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Linear(effect) => f.debug_tuple("Linear").field(effect).finish(),
+            Self::Curved(_) => f.debug_tuple("Curved").finish_non_exhaustive(),
+        }
+    }
 }
 
 /// Prior of a fault's size, bounded by what is physically possible.

@@ -15,12 +15,12 @@ pub const AMMETER_OFFSET: f64 = 0.02;
 /// The room's field different from the stated one: common practice, no source.
 pub const ROOM_FIELD: f64 = 0.03;
 /// The room's field not zero if none is stated: common practice, no source.
-pub const ROOM_FIELD_UNSTATED: f64 = 0.30;
+pub(crate) const ROOM_FIELD_UNSTATED: f64 = 0.30;
 /// An error that all runs share, a factor of radius, field constant or meter, beyond what is stated; this is the
 /// commonest fault: common practice, no source.
 pub const SHARED_ERROR: f64 = 0.30;
 /// Uncertainties stated too small: common practice, no source.
-pub const UNCERTAINTIES_TOO_SMALL: f64 = 0.02;
+pub(crate) const UNCERTAINTIES_TOO_SMALL: f64 = 0.02;
 
 /// One reading of a calibration misread or miswritten: common practice, no source.
 pub const MISREAD_READING: f64 = 0.20;

@@ -2,7 +2,7 @@
 
 /// The result of a search.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Largest<const N: usize> {
+pub(crate) struct Largest<const N: usize> {
     /// The place of the largest value found.
     pub at: [f64; N],
     /// The value there.
@@ -22,7 +22,7 @@ const MOST_ROUNDS: usize = 10_000;
 ///
 /// At a smooth interior maximum the value found is short by about (tolerance × step)² times half the curvature. A NaN
 /// never counts as larger. An infinite value ends the climb, and so do ten thousand rounds; `settled` is then false.
-pub fn climb<const N: usize>(
+pub(crate) fn climb<const N: usize>(
     mut value_at: impl FnMut(&[f64; N]) -> f64,
     start: [f64; N],
     step: [f64; N],

@@ -4,14 +4,14 @@ use super::student::two_sided_quantile;
 
 /// The coverage probability of every expanded uncertainty of this crate: that of two standard uncertainties of a normal
 /// distribution.
-pub const COVERAGE_PROBABILITY: f64 = 0.9545;
+pub(crate) const COVERAGE_PROBABILITY: f64 = 0.9545;
 /// Above this many effective degrees of freedom the coverage factor is 2; Student's t would be at most 2.05 (common
 /// practice, no source).
-pub const PLAIN_ABOVE: f64 = 50.0;
+pub(crate) const PLAIN_ABOVE: f64 = 50.0;
 
 /// One contribution to a combined standard uncertainty.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Contribution {
+pub(crate) struct Contribution {
     /// |sensitivity| × standard uncertainty, in the unit of the result.
     pub standard_uncertainty: f64,
     /// Its degrees of freedom; `None` if the uncertainty is known exactly, as for a stated limit.
@@ -19,13 +19,13 @@ pub struct Contribution {
 }
 
 /// √Σ contribution², the contributions independent (JCGM 100:2008, equation 11a).
-pub fn combined_standard_uncertainty(contributions: &[Contribution]) -> f64 {
+pub(crate) fn combined_standard_uncertainty(contributions: &[Contribution]) -> f64 {
     contributions.iter().map(|part| part.standard_uncertainty.powi(2)).sum::<f64>().sqrt()
 }
 
 /// ν_eff = u⁴ / Σ (contribution⁴ / ν) (Welch–Satterthwaite; JCGM 100:2008, equation G.2b); `None` if every contribution
 /// is known exactly.
-pub fn effective_degrees_of_freedom(contributions: &[Contribution]) -> Option<f64> {
+pub(crate) fn effective_degrees_of_freedom(contributions: &[Contribution]) -> Option<f64> {
     let combined = combined_standard_uncertainty(contributions);
     // Each part relative to the whole, so that tiny units do not underflow in the fourth power.
     let sum: f64 = contributions
@@ -35,7 +35,7 @@ pub fn effective_degrees_of_freedom(contributions: &[Contribution]) -> Option<f6
     (sum > 0.0).then(|| 1.0 / sum)
 }
 
-/// The coverage factor at [`COVERAGE_PROBABILITY`]: 2 if the effective degrees of freedom exceed [`PLAIN_ABOVE`], else
+/// The coverage factor at `COVERAGE_PROBABILITY`: 2 if the effective degrees of freedom exceed `PLAIN_ABOVE`, else
 /// Student's t at the next lower whole number (JCGM 100:2008, G.4.1 note 1 and G.6.4).
 pub fn coverage_factor(degrees_of_freedom: Option<f64>) -> f64 {
     coverage_factor_for(COVERAGE_PROBABILITY, degrees_of_freedom).unwrap_or(2.0)

@@ -41,11 +41,11 @@ impl Polynomials {
     const TO_0_15: Self = Self { kk: &KK_TO_0_15, dd: &DD_TO_0_15 };
     const TO_0_36: Self = Self { kk: &KK_TO_0_36, dd: &DD_TO_0_36 };
     /// The longest polynomials; they serve every parameter up to [`MOST_BY_POLYNOMIAL`].
-    pub const LONGEST: Self = Self { kk: &KK_TO_0_60, dd: &DD_TO_0_60 };
+    pub(crate) const LONGEST: Self = Self { kk: &KK_TO_0_60, dd: &DD_TO_0_60 };
 
     /// The shortest polynomials that serve every parameter from 0 to `m`. `None` if `m` is beyond the longest or NaN.
     #[inline(always)]
-    pub fn up_to(m: f64) -> Option<Self> {
+    pub(crate) fn up_to(m: f64) -> Option<Self> {
         match m {
             _ if m <= 0.06 => Some(Self::TO_0_06),
             _ if m <= 0.15 => Some(Self::TO_0_15),
@@ -57,7 +57,10 @@ impl Polynomials {
 
     /// KK and DD of the parameters in `U` registers side by side.
     #[inline(always)]
-    pub fn kk_and_dd<S: Simd, const U: usize>(self, m: &[Lanes<S>; U]) -> ([Lanes<S>; U], [Lanes<S>; U]) {
+    pub(crate) fn kk_and_dd<S: Simd, const U: usize>(
+        self,
+        m: &[Lanes<S>; U],
+    ) -> ([Lanes<S>; U], [Lanes<S>; U]) {
         two_polynomials(self.kk, self.dd, m)
     }
 }

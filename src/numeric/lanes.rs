@@ -64,80 +64,80 @@ pub(crate) struct Lanes<S: Simd> {
 
 impl<S: Simd> Lanes<S> {
     #[inline(always)]
-    pub fn new(simd: S, value: S::f64s) -> Self {
+    pub(crate) fn new(simd: S, value: S::f64s) -> Self {
         Self { simd, value }
     }
 
     #[inline(always)]
-    pub fn splat(simd: S, value: f64) -> Self {
+    pub(crate) fn splat(simd: S, value: f64) -> Self {
         Self { simd, value: simd.splat_f64s(value) }
     }
 
     /// The register's content, for storing.
     #[inline(always)]
-    pub fn value(self) -> S::f64s {
+    pub(crate) fn value(self) -> S::f64s {
         self.value
     }
 
     /// The same number in every lane.
     #[inline(always)]
-    pub fn all(self, value: f64) -> Self {
+    pub(crate) fn all(self, value: f64) -> Self {
         Self::splat(self.simd, value)
     }
 
     /// self · factor + addend.
     #[inline(always)]
-    pub fn mul_add(self, factor: Self, addend: Self) -> Self {
+    pub(crate) fn mul_add(self, factor: Self, addend: Self) -> Self {
         Self { value: self.simd.mul_add_e_f64s(self.value, factor.value, addend.value), ..self }
     }
 
     #[inline(always)]
-    pub fn sqrt(self) -> Self {
+    pub(crate) fn sqrt(self) -> Self {
         Self { value: self.simd.sqrt_f64s(self.value), ..self }
     }
 
     #[inline(always)]
-    pub fn abs(self) -> Self {
+    pub(crate) fn abs(self) -> Self {
         Self { value: self.simd.abs_f64s(self.value), ..self }
     }
 
     #[inline(always)]
-    pub fn max(self, other: Self) -> Self {
+    pub(crate) fn max(self, other: Self) -> Self {
         Self { value: self.simd.max_f64s(self.value, other.value), ..self }
     }
 
     #[inline(always)]
-    pub fn min(self, other: Self) -> Self {
+    pub(crate) fn min(self, other: Self) -> Self {
         Self { value: self.simd.min_f64s(self.value, other.value), ..self }
     }
 
     #[inline(always)]
-    pub fn sum(self) -> f64 {
+    pub(crate) fn sum(self) -> f64 {
         self.simd.reduce_sum_f64s(self.value)
     }
 
     /// `yes` in the lanes where self < other, `no` elsewhere.
     #[inline(always)]
-    pub fn if_less(self, other: Self, yes: Self, no: Self) -> Self {
+    pub(crate) fn if_less(self, other: Self, yes: Self, no: Self) -> Self {
         let mask = self.simd.less_than_f64s(self.value, other.value);
         Self { value: self.simd.select_f64s(mask, yes.value, no.value), ..self }
     }
 
     /// The largest of the lanes; meaningless if one is NaN.
     #[inline(always)]
-    pub fn largest(self) -> f64 {
+    pub(crate) fn largest(self) -> f64 {
         self.simd.reduce_max_f64s(self.value)
     }
 
     /// The smallest of the lanes; meaningless if one is NaN.
     #[inline(always)]
-    pub fn smallest(self) -> f64 {
+    pub(crate) fn smallest(self) -> f64 {
         self.simd.reduce_min_f64s(self.value)
     }
 
     /// Horner's rule, constant term first.
     #[inline(always)]
-    pub fn polynomial<const N: usize>(self, coefficients: &[f64; N]) -> Self {
+    pub(crate) fn polynomial<const N: usize>(self, coefficients: &[f64; N]) -> Self {
         let mut sum = self.all(coefficients[N - 1]);
         for i in (0..N - 1).rev() {
             sum = sum.mul_add(self, self.all(coefficients[i]));
@@ -152,7 +152,7 @@ impl<S: Simd> Lanes<S> {
     /// therefore gives a k with self/(2^k other) within 2^±0.5861, and ln = k ln 2 + 2 artanh((y − x)/(y + x)) with
     /// y = self, x = 2^k other.
     #[inline(always)]
-    pub fn ln_of_ratio_to(self, other: Self) -> Self {
+    pub(crate) fn ln_of_ratio_to(self, other: Self) -> Self {
         const TWO_TO_52: u64 = 0x4330_0000_0000_0000;
         const EXPONENT: u64 = 0xfff0_0000_0000_0000;
         const SIGN: u64 = 1 << 63;
@@ -176,7 +176,7 @@ impl<S: Simd> Lanes<S> {
 
     /// Angle of the point (x, self) in (−π, π]; 0 at the origin.
     #[inline(always)]
-    pub fn atan2(self, x: Self) -> Self {
+    pub(crate) fn atan2(self, x: Self) -> Self {
         let (zero, one) = (self.all(0.0), self.all(1.0));
         let (u, v) = (self.abs(), x.abs());
         let (small, large) = (u.min(v), u.max(v));

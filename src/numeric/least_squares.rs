@@ -23,7 +23,7 @@ const LEAST_OWN_SHARE: f64 = 1e-10;
 /// Where to search and when to stop. Scale the parameters so that a change of 1 is a large one: use logarithms, or
 /// parts of a typical value.
 #[derive(Clone, Copy, Debug)]
-pub struct Search<const N: usize> {
+pub(crate) struct Search<const N: usize> {
     /// Where to start.
     pub start: SVector<f64, N>,
     /// Which parameters are held at their start.
@@ -43,7 +43,7 @@ pub struct Search<const N: usize> {
 
 /// Why a search ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum FitEnd {
+pub(crate) enum FitEnd {
     /// The last step was small enough.
     Settled,
     /// Even a small part of the step does not lower S: the minimum is reached within rounding, or the slopes are wrong.
@@ -56,7 +56,7 @@ pub enum FitEnd {
 
 /// The result of a search.
 #[derive(Clone, Debug)]
-pub struct Least<const N: usize> {
+pub(crate) struct Least<const N: usize> {
     /// The parameters.
     pub parameters: SVector<f64, N>,
     /// The residuals there.
@@ -74,7 +74,7 @@ pub struct Least<const N: usize> {
 
 impl<const N: usize> Least<N> {
     /// The inverse of JᵀJ. `None` if it is singular.
-    pub fn covariance(&self) -> Option<SMatrix<f64, N, N>> {
+    pub(crate) fn covariance(&self) -> Option<SMatrix<f64, N, N>> {
         self.normal.try_inverse()
     }
 }
@@ -83,7 +83,7 @@ impl<const N: usize> Least<N> {
 ///
 /// `residuals` gives r, always of the same length; `slopes` gives the rows of J = −∂r/∂p from p and the r there. Errors
 /// come from these two functions only; [`Least::ending`] says whether the search settled.
-pub fn least_squares<const N: usize>(
+pub(crate) fn least_squares<const N: usize>(
     search: &Search<N>,
     residuals: impl Fn(&SVector<f64, N>) -> Result<Vec<f64>>,
     slopes: impl Fn(&SVector<f64, N>, &[f64]) -> Result<Vec<SVector<f64, N>>>,

@@ -94,7 +94,7 @@ pub struct Intercept {
 
 impl ParallelLines {
     /// Covariance of the intercepts of two different lines, which comes from the common slope alone.
-    pub fn intercept_covariance(&self, one: usize, other: usize) -> f64 {
+    pub(crate) fn intercept_covariance(&self, one: usize, other: usize) -> f64 {
         let product = self.lines[one].covariance_with_slope * self.lines[other].covariance_with_slope;
         product / self.slope_uncertainty.powi(2)
     }

@@ -36,7 +36,7 @@ pub struct Located {
 
 impl Located {
     /// Whether `at` is the answer to within the tolerance.
-    pub fn converged(&self) -> bool {
+    pub(crate) fn converged(&self) -> bool {
         matches!(self.stopped, SearchEnd::Tolerance | SearchEnd::ExactZero)
     }
 

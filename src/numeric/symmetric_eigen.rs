@@ -7,7 +7,7 @@
 
 /// Eigenvalues in no order, and the matrix whose columns are the eigenvectors: row, then column.
 #[derive(Clone, Copy, Debug)]
-pub struct SymmetricEigen<const N: usize> {
+pub(crate) struct SymmetricEigen<const N: usize> {
     /// Eigenvalues.
     pub values: [f64; N],
     /// `vectors[i][k]` is component i of the eigenvector of value k.
@@ -19,7 +19,7 @@ const MOST_SWEEPS: usize = 60;
 
 /// Eigenvalues and eigenvectors of a symmetric matrix, to rounding of its largest eigenvalue. A NaN element gives NaN
 /// results.
-pub fn symmetric_eigen<const N: usize>(matrix: &[[f64; N]; N]) -> SymmetricEigen<N> {
+pub(crate) fn symmetric_eigen<const N: usize>(matrix: &[[f64; N]; N]) -> SymmetricEigen<N> {
     let mut vectors = *matrix;
     let (mut diagonal, mut beside) = ([0.0; N], [0.0; N]);
     reduce(&mut vectors, &mut diagonal, &mut beside);

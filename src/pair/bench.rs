@@ -127,7 +127,7 @@ impl Winding {
     }
 
     /// A coil exactly as designed: in its place, connected the right way round, its resistance not measured.
-    pub fn designed_coil(&self) -> Coil {
+    pub(crate) fn designed_coil(&self) -> Coil {
         Coil {
             turns: self.turns,
             mean_radius_m: self.mean_radius_m,
@@ -404,12 +404,12 @@ impl Bench {
     }
 
     /// One coil as designed.
-    pub fn nominal_coil(&self) -> Coil {
+    pub(crate) fn nominal_coil(&self) -> Coil {
         self.winding.designed_coil()
     }
 
     /// Air temperature of the room; 20 °C if the spec does not state it.
-    pub fn room_temperature_celsius(&self) -> f64 {
+    pub(crate) fn room_temperature_celsius(&self) -> f64 {
         self.room
             .as_ref()
             .and_then(|room| room.temperature_celsius)

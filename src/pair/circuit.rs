@@ -9,7 +9,7 @@ pub fn wire_length_m(coil: &Coil) -> f64 {
 }
 
 /// Resistance of one coil at 20 °C without leads: the measured value if the spec has one, else ρ ℓ / A.
-pub fn coil_resistance_at_20_celsius_ohm(bench: &Bench, coil: &Coil) -> f64 {
+pub(crate) fn coil_resistance_at_20_celsius_ohm(bench: &Bench, coil: &Coil) -> f64 {
     let wire = &bench.winding.wire;
     match coil.resistance {
         Some(measured) => measured.ohm / wire.conductor.resistance_ratio(measured.at_celsius),
@@ -36,12 +36,12 @@ pub fn circuit_resistance_ohm(bench: &Bench, celsius: f64) -> f64 {
 }
 
 /// Each coil's current per ampere of the supply: 1 in series; in parallel split by the coils' resistances.
-pub fn current_shares(bench: &Bench) -> [f64; 2] {
+pub(crate) fn current_shares(bench: &Bench) -> [f64; 2] {
     current_shares_of(bench, &bench.coils())
 }
 
 /// The same for other coils, with the bench's connection and wire.
-pub fn current_shares_of(bench: &Bench, coils: &[Coil; 2]) -> [f64; 2] {
+pub(crate) fn current_shares_of(bench: &Bench, coils: &[Coil; 2]) -> [f64; 2] {
     match bench.connection {
         Connection::Series => [1.0, 1.0],
         Connection::Parallel => {

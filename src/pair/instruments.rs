@@ -38,7 +38,7 @@ pub struct Meter {
 impl Meter {
     /// Limit of error at a reading, in the meter's SI unit: fraction of reading + digits × resolution. The digits count
     /// for at least half a digit, since no digital meter resolves less (JCGM 100:2008, F.2.2.1).
-    pub fn limit_of_error(&self, reading: f64) -> f64 {
+    pub(crate) fn limit_of_error(&self, reading: f64) -> f64 {
         let digits = self.accuracy_digits.max(0.5) * self.resolution.unwrap_or(0.0);
         self.gain_limit() * reading.abs() + digits
     }

@@ -132,7 +132,7 @@ impl Layout {
     }
 
     /// The layout of a coil of a bench: the bench's layers, with the coil's own turns and sides, as long as they hold them.
-    pub fn of_coil(winding: &Winding, coil: &Coil) -> Self {
+    pub(crate) fn of_coil(winding: &Winding, coil: &Coil) -> Self {
         let own =
             Winding { turns: coil.turns, width_m: coil.width_m, depth_m: coil.depth_m, ..winding.clone() };
         let layout = Self::of(winding);
@@ -146,17 +146,17 @@ impl Layout {
     }
 
     /// Whether layers times turns per layer hold all turns.
-    pub fn holds_all_turns(&self) -> bool {
+    pub(crate) fn holds_all_turns(&self) -> bool {
         f64::from(self.layers) * f64::from(self.turns_per_layer) >= self.turns * (1.0 - SLACK)
     }
 
     /// Whether a full layer fits the width.
-    pub fn fits_width(&self) -> bool {
+    pub(crate) fn fits_width(&self) -> bool {
         self.needed_width_m <= self.width_m * (1.0 + SLACK)
     }
 
     /// Whether the layers fit the depth.
-    pub fn fits_depth(&self) -> bool {
+    pub(crate) fn fits_depth(&self) -> bool {
         self.needed_depth_m <= self.depth_m * (1.0 + SLACK)
     }
 

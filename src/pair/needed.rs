@@ -58,17 +58,17 @@ impl Bench {
     }
 
     /// The largest voltage the supply can be set to, or an error that names the missing part.
-    pub fn voltage_limit_volt(&self) -> Result<f64> {
+    pub(crate) fn voltage_limit_volt(&self) -> Result<f64> {
         voltage_limit_volt(Document::Spec, self.supply)
     }
 
     /// The tube with its gun, or an error that names the missing part.
-    pub fn tube_with_gun(&self) -> Result<Tube> {
+    pub(crate) fn tube_with_gun(&self) -> Result<Tube> {
         tube_with_gun(Document::Spec, self.tube.as_ref())
     }
 
     /// The tube with its gun and beam radii, or an error that names the missing part.
-    pub fn tube_with_beam(&self) -> Result<Tube> {
+    pub(crate) fn tube_with_beam(&self) -> Result<Tube> {
         tube_with_beam(Document::Spec, self.tube.as_ref())
     }
 

@@ -23,7 +23,7 @@ pub struct StatedTube {
 
 impl StatedTube {
     /// The tube with its gun, if the spec states both the gun's exit and its direction.
-    pub fn with_gun(&self) -> Option<Tube> {
+    pub(crate) fn with_gun(&self) -> Option<Tube> {
         Some(Tube {
             bulb_radius_m: self.bulb_radius_m,
             bulb_centre_m: self.bulb_centre_m,
@@ -88,13 +88,13 @@ impl Tube {
     /// (charge −e, field along +z), d taken in the beam plane.
     ///
     /// A gun that points along the axis makes no circle; the result is then the zero vector.
-    pub fn towards_circle_centre(&self) -> Vector3<f64> {
+    pub(crate) fn towards_circle_centre(&self) -> Vector3<f64> {
         Vector3::z().cross(&self.gun_direction).try_normalize(1e-12).unwrap_or_else(Vector3::zeros)
     }
 
     /// Centre of the circle of a given radius at positive current; a negative radius gives the circle at negative
     /// current, on the other side of the gun.
-    pub fn circle_centre_m(&self, radius_m: f64) -> Vector3<f64> {
+    pub(crate) fn circle_centre_m(&self, radius_m: f64) -> Vector3<f64> {
         self.gun_exit_m + self.towards_circle_centre() * radius_m
     }
 
@@ -105,7 +105,7 @@ impl Tube {
 
     /// Whether the whole circle of a given radius, negative for negative current, lies inside the bulb. Always true if
     /// the bulb is not known.
-    pub fn circle_fits(&self, radius_m: f64) -> bool {
+    pub(crate) fn circle_fits(&self, radius_m: f64) -> bool {
         self.bulb().is_none_or(|bulb| {
             (self.circle_centre_m(radius_m) - bulb.centre_m).norm() + radius_m.abs() < bulb.radius_m
         })
@@ -116,7 +116,7 @@ impl Tube {
     ///
     /// The circle r with |d + r t| + r = R', d from the bulb's centre to the gun exit in the gun's plane, t towards
     /// the circle's centre, R' the radius of the bulb's section in that plane: r = (R'² − d²)/(2 (R' + d·t)).
-    pub fn largest_radius_in_bulb_m(&self, side: f64) -> Option<f64> {
+    pub(crate) fn largest_radius_in_bulb_m(&self, side: f64) -> Option<f64> {
         let bulb = self.bulb()?;
         let exit = self.gun_exit_m - bulb.centre_m;
         let section_m = (bulb.radius_m.powi(2) - exit.z.powi(2)).max(0.0).sqrt();
@@ -128,13 +128,13 @@ impl Tube {
     }
 
     /// The larger of the two radii for the two directions of the current.
-    pub fn largest_radius_in_bulb_either_way_m(&self) -> Option<f64> {
+    pub(crate) fn largest_radius_in_bulb_either_way_m(&self) -> Option<f64> {
         [1.0, -1.0].into_iter().filter_map(|side| self.largest_radius_in_bulb_m(side)).reduce(f64::max)
     }
 
     /// The tube in the position that holds the whole circle of a given radius, negative for negative current. If only
     /// the tube turned half round holds it, that tube is returned and the second value is true.
-    pub fn as_it_holds(&self, radius_m: f64) -> (Self, bool) {
+    pub(crate) fn as_it_holds(&self, radius_m: f64) -> (Self, bool) {
         let turned = self.turned_half_round();
         if !self.circle_fits(radius_m) && turned.circle_fits(radius_m) {
             (turned, true)
@@ -145,7 +145,7 @@ impl Tube {
 
     /// The tube turned half round the line through the bulb's centre in the direction of its gun. The reversed current
     /// then makes the same circle, mirrored.
-    pub fn turned_half_round(&self) -> Self {
+    pub(crate) fn turned_half_round(&self) -> Self {
         let along = self.gun_direction;
         let turned = |vector: Vector3<f64>| along * (2.0 * along.dot(&vector)) - vector;
         Self { gun_exit_m: self.bulb_centre_m + turned(self.gun_exit_m - self.bulb_centre_m), ..self.clone() }
@@ -153,7 +153,7 @@ impl Tube {
 
     /// The point reached after turning through `angle_rad` on the circle of a given radius, from the gun exit (0)
     /// to the opposite crossing (π) and back (2π).
-    pub fn circle_point_m(&self, radius_m: f64, angle_rad: f64) -> Vector3<f64> {
+    pub(crate) fn circle_point_m(&self, radius_m: f64, angle_rad: f64) -> Vector3<f64> {
         let towards = self.towards_circle_centre();
         let along = towards.cross(&Vector3::z());
         self.gun_exit_m + (towards * (1.0 - angle_rad.cos()) + along * angle_rad.sin()) * radius_m

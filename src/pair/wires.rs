@@ -43,7 +43,7 @@ pub struct StockWire {
 }
 
 /// Where the gauge diameters come from.
-pub const GAUGE_SOURCE: &str = "bare diameter 0.005 in × 92^((36 − n)/39): ASTM B258";
+pub(crate) const GAUGE_SOURCE: &str = "bare diameter 0.005 in × 92^((36 − n)/39): ASTM B258";
 const SINGLE: Origin = Origin {
     source: "NEMA MW 1000, single film, largest diameter",
     status: "read in a maker's table (issuu.com/centelsa/docs/magnet-wire/10)",
@@ -125,7 +125,7 @@ const INTERMEDIATE: [u32; 22] = [
 ];
 
 /// Diameter of a bare wire of a gauge: 0.005 in × 92^((36 − n)/39) (ASTM B258).
-pub fn gauge_diameter_m(gauge: f64) -> f64 {
+pub(crate) fn gauge_diameter_m(gauge: f64) -> f64 {
     const INCH_M: f64 = 0.0254;
     0.005 * INCH_M * 92f64.powf((36.0 - gauge) / 39.0)
 }
@@ -148,7 +148,7 @@ impl StockWire {
     }
 
     /// Mass of the bare conductor per length.
-    pub fn conductor_kg_per_m(&self, conductor: Conductor) -> f64 {
+    pub(crate) fn conductor_kg_per_m(&self, conductor: Conductor) -> f64 {
         conductor.density_kg_per_m3() * self.wire(conductor, None).conductor_area_m2()
     }
 
@@ -269,7 +269,7 @@ fn metric_wires() -> impl Iterator<Item = StockWire> {
 }
 
 /// The stock wire that a spec names, or the error and a hint at the nearest sizes.
-pub fn stock_wire(size: &str, build: Build) -> Result<StockWire, (String, String)> {
+pub(crate) fn stock_wire(size: &str, build: Build) -> Result<StockWire, (String, String)> {
     let wires = stock_wires();
     let (same_size, diameter_m, builds): (Vec<_>, f64, _) = match gauge_of(size) {
         Some(gauge) => {

@@ -11,12 +11,12 @@ pub struct Colour {
 
 impl Colour {
     /// An opaque colour written as 0xRRGGBB.
-    pub const fn hex(value: u32) -> Self {
+    pub(crate) const fn hex(value: u32) -> Self {
         Self { rgb: [(value >> 16) as u8, (value >> 8) as u8, value as u8], alpha: 1.0 }
     }
 
     /// The same colour with this opacity.
-    pub const fn with_alpha(self, alpha: f64) -> Self {
+    pub(crate) const fn with_alpha(self, alpha: f64) -> Self {
         Self { rgb: self.rgb, alpha }
     }
 
@@ -29,4 +29,4 @@ impl Colour {
 }
 
 /// Text, axes.
-pub const INK: Colour = Colour::hex(0x1f_24_2b);
+pub(crate) const INK: Colour = Colour::hex(0x1f_24_2b);

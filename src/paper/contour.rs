@@ -111,7 +111,7 @@ impl<'a> GridValues<'a> {
 
     /// The rings that bound the area where the value is at least `level`, including the grid's border. The ring of a
     /// hole runs opposite to the ring outside it.
-    pub fn area_at_least(&self, level: f64) -> Vec<Vec<[f64; 2]>> {
+    pub(crate) fn area_at_least(&self, level: f64) -> Vec<Vec<[f64; 2]>> {
         let framed = self.framed.get_or_init(|| Box::new(self.with_frame()));
         let inward = |[column, row]: [f64; 2]| [column - 1.0, row - 1.0];
         framed
@@ -261,7 +261,7 @@ fn part_of_edge(before: Option<f64>, low: f64, high: f64, after: Option<f64>, le
 }
 
 /// A line through fewer points that differs from the given one by at most `tolerance` (Douglas and Peucker).
-pub fn simplified(points: &[[f64; 2]], tolerance: f64) -> Vec<[f64; 2]> {
+pub(crate) fn simplified(points: &[[f64; 2]], tolerance: f64) -> Vec<[f64; 2]> {
     if points.len() < 3 {
         return points.to_vec();
     }

@@ -57,13 +57,13 @@ impl Figure {
     }
 
     /// Writes the picture's origin as a small grey line at the foot of the sheet.
-    pub fn footer(&mut self, footer: &str) {
+    pub(crate) fn footer(&mut self, footer: &str) {
         let at = [28.0, self.height - 12.0];
         self.text(Text::new(footer, at, 10.0).coloured(QUIET));
     }
 
     /// Draws a line that returns to its start.
-    pub fn outline(&mut self, mut points: Vec<Place>, stroke: Stroke) {
+    pub(crate) fn outline(&mut self, mut points: Vec<Place>, stroke: Stroke) {
         points.extend(points.first().copied());
         self.line(points, stroke);
     }
@@ -75,7 +75,7 @@ impl Figure {
 
     /// Fills an area bounded by rings. Rings in one direction are outer boundaries, rings in the opposite direction are
     /// holes.
-    pub fn area_of_rings(&mut self, rings: Vec<Vec<Place>>, colour: Colour) {
+    pub(crate) fn area_of_rings(&mut self, rings: Vec<Vec<Place>>, colour: Colour) {
         let rings: Vec<_> = rings
             .into_iter()
             .filter(|ring| ring.len() > 2 && ring.iter().flatten().all(|c| c.is_finite()))
@@ -91,7 +91,7 @@ impl Figure {
     }
 
     /// Fills a circle.
-    pub fn disc(&mut self, centre: Place, radius: f64, colour: Colour) {
+    pub(crate) fn disc(&mut self, centre: Place, radius: f64, colour: Colour) {
         self.area(circle(centre, radius), colour);
     }
 

@@ -30,7 +30,7 @@ fn scale(font: &FontRef<'_>, size: f64) -> f64 {
 }
 
 /// The length of a text along its baseline.
-pub fn width(content: &str, size: f64, weight: Weight) -> f64 {
+pub(super) fn width(content: &str, size: f64, weight: Weight) -> f64 {
     let font = font(weight);
     let mut previous = None;
     let mut units = 0.0;

@@ -35,7 +35,7 @@ impl Rect {
     }
 
     /// Its four corners in order.
-    pub fn corners(&self) -> Vec<Place> {
+    pub(crate) fn corners(&self) -> Vec<Place> {
         vec![
             [self.left, self.top],
             [self.right(), self.top],
@@ -45,7 +45,7 @@ impl Rect {
     }
 
     /// The same rectangle, smaller by a margin on each side.
-    pub fn inset(&self, margin: f64) -> Self {
+    pub(crate) fn inset(&self, margin: f64) -> Self {
         Self::new(
             self.left + margin,
             self.top + margin,
@@ -101,12 +101,12 @@ pub struct Stroke {
 
 impl Stroke {
     /// An unbroken line.
-    pub const fn solid(colour: Colour, width: f64) -> Self {
+    pub(crate) const fn solid(colour: Colour, width: f64) -> Self {
         Self { colour, width, dash: Dash::Solid }
     }
 
     /// A dashed line.
-    pub const fn dashed(colour: Colour, width: f64) -> Self {
+    pub(crate) const fn dashed(colour: Colour, width: f64) -> Self {
         Self { colour, width, dash: Dash::Dashed }
     }
 }
@@ -159,13 +159,13 @@ impl Text {
     }
 
     /// The same, bold.
-    pub fn bold(mut self) -> Self {
+    pub(crate) fn bold(mut self) -> Self {
         self.weight = Weight::Bold;
         self
     }
 
     /// The same, centred on its place.
-    pub fn centred(mut self) -> Self {
+    pub(crate) fn centred(mut self) -> Self {
         self.anchor = Anchor::Middle;
         self
     }
@@ -177,7 +177,7 @@ impl Text {
     }
 
     /// The same, in a colour.
-    pub fn coloured(mut self, colour: Colour) -> Self {
+    pub(crate) fn coloured(mut self, colour: Colour) -> Self {
         self.colour = colour;
         self
     }
@@ -189,7 +189,7 @@ impl Text {
     }
 
     /// The same, with a rim of paper round it.
-    pub fn rimmed(mut self) -> Self {
+    pub(crate) fn rimmed(mut self) -> Self {
         self.rim = true;
         self
     }

@@ -10,16 +10,16 @@
 
 mod chart;
 mod clip;
-pub mod colour;
+pub(crate) mod colour;
 pub mod columns;
 pub mod contour;
 mod figure;
 mod font;
-pub mod line_labels;
+pub(crate) mod line_labels;
 mod mark;
 pub mod markup;
 pub mod page;
-pub mod palette;
+pub(crate) mod palette;
 mod raster;
 mod scale;
 mod stroke;

@@ -41,7 +41,7 @@ impl Page {
     }
 
     /// A paragraph across the page.
-    pub fn paragraph(&mut self, text: &str) {
+    pub(crate) fn paragraph(&mut self, text: &str) {
         for line in wrapped(text, WIDTH) {
             self.line(&line);
         }

@@ -4,27 +4,27 @@
 //! and by people who cannot tell red from green. A sign is never shown by hue alone: values above zero are orange and
 //! solid, values below are blue and dashed.
 
-pub use super::colour::INK;
+pub(crate) use super::colour::INK;
 
 use super::colour::Colour;
 use super::mark::{Dash, Stroke};
 
 /// The paper.
-pub const PAPER: Colour = Colour::hex(0xff_ff_ff);
+pub(crate) const PAPER: Colour = Colour::hex(0xff_ff_ff);
 /// Less prominent text: subtitles, notes.
-pub const QUIET: Colour = Colour::hex(0x5e_66_70);
+pub(crate) const QUIET: Colour = Colour::hex(0x5e_66_70);
 /// Grid lines.
-pub const GRID: Colour = Colour::hex(0xde_e2_e6);
+pub(crate) const GRID: Colour = Colour::hex(0xde_e2_e6);
 /// Copper: the sections of the windings.
-pub const COPPER: Colour = Colour::hex(0xb8_6b_3c);
+pub(crate) const COPPER: Colour = Colour::hex(0xb8_6b_3c);
 /// Glass: the wall of the bulb.
-pub const GLASS: Colour = Colour::hex(0x33_3a_42);
+pub(crate) const GLASS: Colour = Colour::hex(0x33_3a_42);
 /// The glow of the beam.
-pub const BEAM: Colour = Colour::hex(0x7a_2f_8f);
+pub(crate) const BEAM: Colour = Colour::hex(0x7a_2f_8f);
 /// Deviation above zero at its darkest.
-pub const ABOVE: Colour = Colour::hex(0x9a_42_00);
+pub(crate) const ABOVE: Colour = Colour::hex(0x9a_42_00);
 /// Deviation below zero at its darkest.
-pub const BELOW: Colour = Colour::hex(0x0b_4a_8f);
+pub(crate) const BELOW: Colour = Colour::hex(0x0b_4a_8f);
 
 const SERIES: [(Colour, Dash); 6] = [
     (Colour::hex(0x0e_4f_94), Dash::Solid),
@@ -36,12 +36,12 @@ const SERIES: [(Colour, Dash); 6] = [
 ];
 
 /// The colour of the n-th line or set of points of a chart; begins again after six.
-pub fn series_colour(index: usize) -> Colour {
+pub(crate) fn series_colour(index: usize) -> Colour {
     SERIES[index % SERIES.len()].0
 }
 
 /// The stroke of the n-th line of a chart: colour and dash together.
-pub fn series_stroke(index: usize) -> Stroke {
+pub(crate) fn series_stroke(index: usize) -> Stroke {
     let (colour, dash) = SERIES[index % SERIES.len()];
     Stroke { colour, width: 1.8, dash }
 }

@@ -27,7 +27,7 @@ impl View {
     }
 
     /// Along y: x to the right, z up; the plane y = 0 of a bench with a vertical axis.
-    pub fn axial_upright() -> Self {
+    pub(crate) fn axial_upright() -> Self {
         Self { right: Vector3::x(), up: Vector3::z() }
     }
 
@@ -37,7 +37,7 @@ impl View {
     }
 
     /// Against z: x to the right, y up; the beam plane as an observer beyond coil b sees it.
-    pub fn beam_plane() -> Self {
+    pub(crate) fn beam_plane() -> Self {
         Self { right: Vector3::x(), up: Vector3::y() }
     }
 
@@ -69,7 +69,7 @@ pub struct Scale {
 impl Scale {
     /// The largest scale at which the view's range, [least, most] to the right and [least, most] up, fits the
     /// rectangle; the plot is centred in it and shows exactly the range.
-    pub fn fitting(rect: Rect, view: View, right_m: [f64; 2], up_m: [f64; 2]) -> Self {
+    pub(crate) fn fitting(rect: Rect, view: View, right_m: [f64; 2], up_m: [f64; 2]) -> Self {
         let (wide, high) = ((right_m[1] - right_m[0]).max(1e-12), (up_m[1] - up_m[0]).max(1e-12));
         let points_per_metre = (rect.width / wide).min(rect.height / high);
         let (width, height) = (wide * points_per_metre, high * points_per_metre);
@@ -84,12 +84,12 @@ impl Scale {
     }
 
     /// The part of the sheet that the plot covers.
-    pub fn plot(&self) -> Rect {
+    pub(crate) fn plot(&self) -> Rect {
         self.plot
     }
 
     /// The view.
-    pub fn view(&self) -> View {
+    pub(crate) fn view(&self) -> View {
         self.view
     }
 
@@ -99,7 +99,7 @@ impl Scale {
     }
 
     /// A length on the bench.
-    pub fn length_m(&self, points: f64) -> f64 {
+    pub(crate) fn length_m(&self, points: f64) -> f64 {
         points / self.points_per_metre
     }
 
@@ -109,17 +109,17 @@ impl Scale {
     }
 
     /// The place on the sheet of a position in the view.
-    pub fn place_seen(&self, [right_m, up_m]: [f64; 2]) -> Place {
+    pub(crate) fn place_seen(&self, [right_m, up_m]: [f64; 2]) -> Place {
         [self.origin[0] + self.length(right_m), self.origin[1] - self.length(up_m)]
     }
 
     /// The position in the view of a place on the sheet.
-    pub fn seen_at(&self, [x, y]: Place) -> [f64; 2] {
+    pub(crate) fn seen_at(&self, [x, y]: Place) -> [f64; 2] {
         [self.length_m(x - self.origin[0]), self.length_m(self.origin[1] - y)]
     }
 
     /// The range shown, [least, most] to the right and [least, most] up.
-    pub fn range_m(&self) -> [[f64; 2]; 2] {
+    pub(crate) fn range_m(&self) -> [[f64; 2]; 2] {
         let [left, bottom] = self.seen_at([self.plot.left, self.plot.bottom()]);
         let [right, top] = self.seen_at([self.plot.right(), self.plot.top]);
         [[left, right], [bottom, top]]
@@ -157,7 +157,7 @@ impl Scale {
     }
 
     /// Draws the frame of the plot, with millimetre scales beneath it and on its left.
-    pub fn axes(&self, figure: &mut Figure) {
+    pub(crate) fn axes(&self, figure: &mut Figure) {
         let plot = self.plot;
         let [right_m, up_m] = self.range_m();
         let mm = |range: [f64; 2]| range.map(|v| unit::MILLIMETRE.from_si(v));

@@ -229,7 +229,7 @@ pub fn build_tolerance(bench: &Bench) -> Result<BuildTolerance> {
 ///
 /// The bench gives the geometry to start from; `quantity` is a function of the assembly. The result has one entry for
 /// each parameter, in the order of [`BuildParameter::of`]. A bench without `build_tolerance` is an error.
-pub fn build_errors(bench: &Bench, quantity: impl Fn(&Assembly) -> f64) -> Result<Vec<BuildError>> {
+pub(crate) fn build_errors(bench: &Bench, quantity: impl Fn(&Assembly) -> f64) -> Result<Vec<BuildError>> {
     let tolerance = build_tolerance(bench)?;
     let start = quantity(&Assembly::of(bench));
     let at =
@@ -258,7 +258,7 @@ pub fn field_constant_tesla_per_ampere(assembly: &Assembly) -> f64 {
 }
 
 /// Every build error and its effect on the field constant, T/A per unit.
-pub fn field_constant_errors(bench: &Bench) -> Result<Vec<BuildError>> {
+pub(crate) fn field_constant_errors(bench: &Bench) -> Result<Vec<BuildError>> {
     build_errors(bench, field_constant_tesla_per_ampere)
 }
 

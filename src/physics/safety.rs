@@ -37,7 +37,7 @@ impl SafetyFigures {
 
 /// From the centre to where the field at the supply's current limit is below 0.5 mT, wherever the room's field points;
 /// `None` without a limit.
-pub fn caution_distance_m(bench: &Bench, assembly: &Assembly) -> Result<Option<f64>> {
+pub(crate) fn caution_distance_m(bench: &Bench, assembly: &Assembly) -> Result<Option<f64>> {
     let Ok(limit_ampere) = bench.current_limit_ampere() else { return Ok(None) };
     let room_tesla = room::field_tesla(bench)?.map_or(LARGEST_EARTH_FIELD_TESLA, |room| room.norm());
     let left_tesla = (IMPLANT_CAUTION_TESLA - room_tesla).max(0.1 * IMPLANT_CAUTION_TESLA);

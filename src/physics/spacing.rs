@@ -49,7 +49,7 @@ const SEARCHED: [f64; 2] = [0.7, 1.6];
 ///
 /// # Errors
 /// No spacing between 0.7 and 1.6 mean radii cancels the second order; a section as wide as the radius is an example.
-pub fn spacings(bench: &Bench) -> Result<Spacings> {
+pub(crate) fn spacings(bench: &Bench) -> Result<Spacings> {
     let winding = &bench.winding;
     let section =
         Section { mean_radius_m: winding.mean_radius_m, width_m: winding.width_m, depth_m: winding.depth_m };
@@ -71,7 +71,7 @@ pub fn spacings(bench: &Bench) -> Result<Spacings> {
 }
 
 /// The spacing at which the coefficient of z² at the centre vanishes for this section.
-pub fn second_order_spacing_m(section: &Section) -> Result<f64> {
+pub(crate) fn second_order_spacing_m(section: &Section) -> Result<f64> {
     let radius = section.mean_radius_m;
     let curvature = |spacing_m: f64| {
         // Only the term in z² is needed, so a small reach and a short series suffice.
@@ -87,7 +87,7 @@ pub fn second_order_spacing_m(section: &Section) -> Result<f64> {
 /// near to it.
 ///
 /// Scans 0.7 to 1.6 mean radii in steps of 1/40 and refines the lowest by Brent's method, to 1e-6 of the radius.
-pub fn optimum_spacing_m(section: &Section, region: &SampledRegion) -> Option<f64> {
+pub(crate) fn optimum_spacing_m(section: &Section, region: &SampledRegion) -> Option<f64> {
     let radius = section.mean_radius_m;
     let size = |spacing_m: f64| worst_deviation(section, spacing_m, region).map_or(f64::INFINITY, f64::abs);
     let step = radius / 40.0;

@@ -24,7 +24,7 @@ const SAMPLES: usize = 64;
 ///
 /// # Errors
 /// The crossing could not be located; this does not happen with a smooth field.
-pub fn distance_below_m(assembly: &Assembly, current_ampere: f64, level_tesla: f64) -> Result<f64> {
+pub(crate) fn distance_below_m(assembly: &Assembly, current_ampere: f64, level_tesla: f64) -> Result<f64> {
     let level = level_tesla / current_ampere.abs();
     if !level.is_finite() {
         return Ok(0.0);

@@ -53,7 +53,7 @@ impl NumberFormat {
 }
 
 /// A text that a spreadsheet would take for a formula gets an apostrophe before it, which the spreadsheet hides.
-pub fn without_formula(text: &str) -> String {
+pub(crate) fn without_formula(text: &str) -> String {
     if text.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{text}") } else { text.into() }
 }
 
@@ -131,7 +131,7 @@ impl TableFile {
     }
 
     /// Rows that follow others of the same file, with room for so many bytes.
-    pub fn more_rows(format: NumberFormat, capacity: usize) -> Self {
+    pub(crate) fn more_rows(format: NumberFormat, capacity: usize) -> Self {
         Self { format, text: String::with_capacity(capacity), before: Vec::new() }
     }
 
@@ -154,7 +154,7 @@ impl TableFile {
     }
 
     /// The same with a text at the end, already written by [`NumberFormat::text`].
-    pub fn exact_and_text(&mut self, numbers: impl IntoIterator<Item = Option<f64>>, text: &str) {
+    pub(crate) fn exact_and_text(&mut self, numbers: impl IntoIterator<Item = Option<f64>>, text: &str) {
         self.exact_cells(numbers);
         self.text.push(self.format.separator());
         self.text.push_str(text);

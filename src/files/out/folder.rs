@@ -85,7 +85,7 @@ impl OutputFolder {
     }
 
     /// Writes one file piece by piece, in memory that does not grow with it.
-    pub fn write_with(
+    pub(crate) fn write_with(
         &mut self,
         name: &str,
         fill: impl FnOnce(&mut dyn Write) -> std::result::Result<(), FillFailure>,
@@ -217,7 +217,7 @@ fn folder_and_name(path: &Path) -> Result<(&Path, &str)> {
 ///
 /// Both kinds convert with `?` inside the closure given to [`OutputFolder::write_with`].
 #[derive(Debug)]
-pub enum FillFailure {
+pub(crate) enum FillFailure {
     /// The file could not be written.
     Io(io::Error),
     /// The contents could not be made.

@@ -9,12 +9,12 @@ pub(crate) struct Shortest {
 }
 
 impl Shortest {
-    pub fn new() -> Self {
+    pub(crate) fn new() -> Self {
         Self { buffer: zmij::Buffer::new() }
     }
 
     /// Appends a number with this decimal mark.
-    pub fn push(&mut self, out: &mut String, value: f64, decimal_mark: char) {
+    pub(crate) fn push(&mut self, out: &mut String, value: f64, decimal_mark: char) {
         let size = value.abs();
         // Here `{:?}` goes over to an exponent, or from it, before the fast way does.
         if (1e-5..1e-4).contains(&size) || size >= 1e15 {

@@ -14,12 +14,12 @@ pub(super) struct Checks<'t> {
 }
 
 impl<'t> Checks<'t> {
-    pub fn new(tree: &'t Value<'t>) -> Self {
+    pub(super) fn new(tree: &'t Value<'t>) -> Self {
         Self { tree, problems: Vec::new(), refused: Vec::new() }
     }
 
     /// Whether none of these values, nor anything in them, is refused.
-    pub fn sound(&self, paths: &[&str]) -> bool {
+    pub(super) fn sound(&self, paths: &[&str]) -> bool {
         let within = |refused: &str, path: &str| {
             refused.strip_prefix(path).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
         };
@@ -27,23 +27,23 @@ impl<'t> Checks<'t> {
     }
 
     /// An error at a value, which counts as refused from now on.
-    pub fn refuse(&mut self, path: &str, message: impl Into<String>, hint: impl Into<String>) {
+    pub(super) fn refuse(&mut self, path: &str, message: impl Into<String>, hint: impl Into<String>) {
         self.refused.push(path.into());
         self.problems.push(Problem::error(place(self.tree, path), message).hint(hint));
     }
 
     /// An error at a value that is possible by itself and does not go with the others: checks that need it go on.
-    pub fn disagree(&mut self, path: &str, message: impl Into<String>, hint: impl Into<String>) {
+    pub(super) fn disagree(&mut self, path: &str, message: impl Into<String>, hint: impl Into<String>) {
         self.problems.push(Problem::error(place(self.tree, path), message).hint(hint));
     }
 
     /// A warning at a value.
-    pub fn warn(&mut self, path: &str, message: impl Into<String>, hint: impl Into<String>) {
+    pub(super) fn warn(&mut self, path: &str, message: impl Into<String>, hint: impl Into<String>) {
         self.problems.push(Problem::warning(place(self.tree, path), message).hint(hint));
     }
 
     /// Refuses a value outside its limits.
-    pub fn within(&mut self, path: &str, si: f64, limits: Limits) {
+    pub(super) fn within(&mut self, path: &str, si: f64, limits: Limits) {
         if !limits.allow(si) {
             let message = format!("`{path}` is {}", brief(si, limits.dimension));
             self.refuse(path, message, format!("allowed: {}", limits.text()));
@@ -51,20 +51,20 @@ impl<'t> Checks<'t> {
     }
 
     /// As [`Self::within`] for a value that may be left out.
-    pub fn within_if(&mut self, path: &str, si: Option<f64>, limits: Limits) {
+    pub(crate) fn within_if(&mut self, path: &str, si: Option<f64>, limits: Limits) {
         if let Some(si) = si {
             self.within(path, si, limits);
         }
     }
 
-    pub fn each_within(&mut self, path: &str, values: &[f64], limits: Limits) {
+    pub(crate) fn each_within(&mut self, path: &str, values: &[f64], limits: Limits) {
         for (at, value) in values.iter().enumerate() {
             self.within(&format!("{path}[{at}]"), *value, limits);
         }
     }
 
     /// Refuses a range whose ends are out of limits or the wrong way round.
-    pub fn range(&mut self, path: &str, range: Option<[f64; 2]>, limits: Limits) {
+    pub(super) fn range(&mut self, path: &str, range: Option<[f64; 2]>, limits: Limits) {
         let Some([low, high]) = range else { return };
         self.each_within(path, &[low, high], limits);
         if self.sound(&[path]) && low > high {
@@ -74,7 +74,7 @@ impl<'t> Checks<'t> {
         }
     }
 
-    pub fn title(&mut self, title: &str) {
+    pub(super) fn title(&mut self, title: &str) {
         if title.trim().is_empty() {
             self.refuse("title", "`title` is blank", "write what people call this pair");
         } else if title.chars().count() > 200 {

@@ -16,12 +16,12 @@ const fn limits(dimension: Dimension, least: f64, most: f64) -> Limits {
 
 impl Limits {
     /// Whether a value is possible.
-    pub fn allow(&self, si: f64) -> bool {
+    pub(super) fn allow(&self, si: f64) -> bool {
         (self.least..=self.most).contains(&si)
     }
 
     /// `1 mm to 10 m`.
-    pub fn text(&self) -> String {
+    pub(super) fn text(&self) -> String {
         format!("{} to {}", brief(self.least, self.dimension), brief(self.most, self.dimension))
     }
 }

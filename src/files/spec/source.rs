@@ -23,7 +23,7 @@ pub(super) struct Source {
 
 impl Source {
     /// Reads a file; refuses what cannot be a spec before any of it is understood.
-    pub fn read(path: &Path) -> Result<Self> {
+    pub(super) fn read(path: &Path) -> Result<Self> {
         let refused = |reason: String| Error::Read { path: path.into(), reason };
         let file = File::open(path).map_err(|error| refused(reason_unread(&error)))?;
         let is_directory = file.metadata().is_ok_and(|metadata| metadata.is_dir());
@@ -38,7 +38,7 @@ impl Source {
     }
 
     /// Takes bytes already at hand; `path` only names them in messages.
-    pub fn from_bytes(path: &Path, bytes: &[u8]) -> Result<Self> {
+    pub(crate) fn from_bytes(path: &Path, bytes: &[u8]) -> Result<Self> {
         let refused = |reason: String| Err(Error::Read { path: path.into(), reason });
         let wrong_encoding = |reason: String| {
             let hint = Some("save the file as UTF-8".to_owned());

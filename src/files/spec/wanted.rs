@@ -275,12 +275,12 @@ impl Wanted {
     }
 
     /// The largest voltage that the supply gives, or why that is not known.
-    pub fn voltage_limit_volt(&self) -> Result<f64> {
+    pub(crate) fn voltage_limit_volt(&self) -> Result<f64> {
         needed::voltage_limit_volt(Document::Wishes, self.supply)
     }
 
     /// The tube with its gun and sure to have beam radii, or what of it is missing.
-    pub fn tube_with_beam(&self) -> Result<Tube> {
+    pub(crate) fn tube_with_beam(&self) -> Result<Tube> {
         needed::tube_with_beam(Document::Wishes, self.tube.as_ref())
     }
 

@@ -35,7 +35,7 @@ impl Column {
     }
 
     /// A column of `yes` and `no`.
-    pub const fn yes_no(name: &'static str) -> Self {
+    pub(crate) const fn yes_no(name: &'static str) -> Self {
         Self { name, kind: Kind::YesNo, required: false, uncertain: false, limits: None }
     }
 
@@ -55,7 +55,7 @@ impl Column {
     }
 
     /// The same column, beside which `NAME_uncertainty_UNIT` may stand.
-    pub const fn with_uncertainty(self) -> Self {
+    pub(crate) const fn with_uncertainty(self) -> Self {
         Self { uncertain: true, ..self }
     }
 }

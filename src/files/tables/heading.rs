@@ -95,7 +95,7 @@ impl Heading {
     }
 
     /// Refuses a row that has something in a column without a heading.
-    pub fn check_named(&self, lines: &LineReader) -> Result<()> {
+    pub(crate) fn check_named(&self, lines: &LineReader) -> Result<()> {
         let stray = (0..self.names.len())
             .find(|place| self.names[*place].is_empty() && !lines.field(*place).is_empty());
         match stray.filter(|_| !self.passes_over) {
@@ -109,18 +109,18 @@ impl Heading {
     }
 
     /// Whether the table has this column.
-    pub fn has(&self, columns: &[Column], name: &str, uncertainty: bool) -> bool {
+    pub(super) fn has(&self, columns: &[Column], name: &str, uncertainty: bool) -> bool {
         let wanted = |cell: &Cell| columns[cell.column].name == name && cell.uncertainty == uncertainty;
         self.cells.iter().flatten().any(wanted)
     }
 
     /// Whether the first column of the file holds text.
-    pub fn starts_with_text(&self, columns: &[Column]) -> bool {
+    pub(crate) fn starts_with_text(&self, columns: &[Column]) -> bool {
         matches!(self.cells.first(), Some(Some(cell)) if columns[cell.column].kind == Kind::Text)
     }
 
     /// Refuses a row that is longer or shorter than the heading, unless only empty cells make the difference.
-    pub fn check_count(&self, lines: &LineReader) -> Result<()> {
+    pub(crate) fn check_count(&self, lines: &LineReader) -> Result<()> {
         let (found, wanted) = (lines.count(), self.cells.len());
         let extra_is_empty = (wanted..found).all(|place| lines.field(place).is_empty());
         // A sheet ends each row at its last filled cell.

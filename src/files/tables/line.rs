@@ -41,12 +41,12 @@ pub(super) struct LineReader {
 
 impl LineReader {
     /// The lines of a text.
-    pub fn new(path: Arc<Path>, reader: BufReader<Box<dyn Read + Send>>) -> Self {
+    pub(super) fn new(path: Arc<Path>, reader: BufReader<Box<dyn Read + Send>>) -> Self {
         Self::of(path, Source::Text(reader))
     }
 
     /// The rows of a sheet.
-    pub fn of_sheet(path: Arc<Path>, sheet: Sheet) -> Self {
+    pub(crate) fn of_sheet(path: Arc<Path>, sheet: Sheet) -> Self {
         Self::of(path, Source::Sheet { name: sheet.name.into(), rows: sheet.rows.into_iter() })
     }
 
@@ -55,7 +55,7 @@ impl LineReader {
     }
 
     /// The name of the sheet whose rows these are.
-    pub fn sheet(&self) -> Option<&Arc<str>> {
+    pub(super) fn sheet(&self) -> Option<&Arc<str>> {
         match &self.source {
             Source::Text(_) => None,
             Source::Sheet { name, .. } => Some(name),
@@ -63,38 +63,38 @@ impl LineReader {
     }
 
     /// What a spreadsheet says of a cell; text where the table is text.
-    pub fn kind(&self, place: usize) -> CellKind {
+    pub(super) fn kind(&self, place: usize) -> CellKind {
         self.kinds.get(place).copied().unwrap_or(CellKind::Text)
     }
 
     /// The number of the line last read, from 1.
-    pub fn line(&self) -> u64 {
+    pub(super) fn line(&self) -> u64 {
         self.line
     }
 
     /// How many fields the line has.
-    pub fn count(&self) -> usize {
+    pub(super) fn count(&self) -> usize {
         self.fields.len()
     }
 
     /// One field, without the blanks around it; empty where the line is shorter.
-    pub fn field(&self, place: usize) -> &[u8] {
+    pub(super) fn field(&self, place: usize) -> &[u8] {
         self.fields.get(place).map_or(b"", |range| &self.buffer[range.clone()])
     }
 
     /// All fields of the line.
-    pub fn fields(&self) -> impl Iterator<Item = &[u8]> {
+    pub(super) fn fields(&self) -> impl Iterator<Item = &[u8]> {
         self.fields.iter().map(|range| &self.buffer[range.clone()])
     }
 
     /// An error that names the line last read.
-    pub fn refuse(&self, message: impl Into<String>, hint: Option<&str>) -> Error {
+    pub(super) fn refuse(&self, message: impl Into<String>, hint: Option<&str>) -> Error {
         let sheet = self.sheet().map(|name| &**name);
         Error::in_table(&*self.path, sheet, self.line, message, hint.map(str::to_owned))
     }
 
     /// As [`Self::refuse`] for one field, which a sheet has a name for.
-    pub fn refuse_field(&self, place: usize, message: impl Into<String>, hint: Option<&str>) -> Error {
+    pub(crate) fn refuse_field(&self, place: usize, message: impl Into<String>, hint: Option<&str>) -> Error {
         let mut error = self.refuse(message, hint);
         if let Error::Sheet { place: found, .. } = &mut error {
             found.cell = u32::try_from(place).ok().map(|column| cell_name(column, found.row));
@@ -103,7 +103,7 @@ impl LineReader {
     }
 
     /// An error about the file as a whole.
-    pub fn unusable(&self, reason: impl Into<String>, hint: &str) -> Error {
+    pub(crate) fn unusable(&self, reason: impl Into<String>, hint: &str) -> Error {
         let reason = match self.sheet() {
             None => reason.into(),
             Some(name) => format!("sheet `{}`: {}", crate::units::shortened(name), reason.into()),
@@ -112,7 +112,7 @@ impl LineReader {
     }
 
     /// Reads the next line without cutting it; `false` at the end of the file.
-    pub fn next_uncut(&mut self) -> Result<bool> {
+    pub(crate) fn next_uncut(&mut self) -> Result<bool> {
         self.buffer.clear();
         self.fields.clear();
         match &mut self.source {
@@ -179,22 +179,22 @@ impl LineReader {
     }
 
     /// The line last read, uncut.
-    pub fn text(&mut self) -> &mut Vec<u8> {
+    pub(super) fn text(&mut self) -> &mut Vec<u8> {
         &mut self.buffer
     }
 
     /// Whether the line last read is a comment; a spreadsheet puts one into quotation marks that holds a separator.
-    pub fn is_comment(&self) -> bool {
+    pub(crate) fn is_comment(&self) -> bool {
         self.buffer.strip_prefix(b"\"").unwrap_or(&self.buffer).starts_with(b"#")
     }
 
     /// Whether the line last read holds nothing but blanks and separators.
-    pub fn is_blank(&self) -> bool {
+    pub(crate) fn is_blank(&self) -> bool {
         self.buffer.iter().all(|byte| b" \t,;\"\x1f".contains(byte))
     }
 
     /// Whether a byte stands in the line last read outside quotation marks.
-    pub fn has_outside_quotes(&self, wanted: u8) -> bool {
+    pub(crate) fn has_outside_quotes(&self, wanted: u8) -> bool {
         let mut quoted = false;
         self.buffer.iter().any(|byte| {
             quoted ^= *byte == b'"';
@@ -203,7 +203,7 @@ impl LineReader {
     }
 
     /// Cuts the line last read into its fields.
-    pub fn cut(&mut self, separator: u8) -> Result<()> {
+    pub(crate) fn cut(&mut self, separator: u8) -> Result<()> {
         if self.sheet().is_some() {
             return Ok(());
         }

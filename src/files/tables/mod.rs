@@ -118,6 +118,12 @@ pub struct TableReader {
     decimal_mark: DecimalMark,
 }
 
+impl std::fmt::Debug for TableReader {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("TableReader").field("path", &self.path).finish_non_exhaustive()
+    }
+}
+
 /// Which decimal mark the numbers of a table were seen to have, and on which line first.
 #[derive(Clone, Copy, Debug)]
 enum DecimalMark {
@@ -206,12 +212,12 @@ impl TableReader {
     }
 
     /// Whether the table has the column of this column's standard uncertainties.
-    pub fn has_uncertainty(&self, name: &str) -> bool {
+    pub(crate) fn has_uncertainty(&self, name: &str) -> bool {
         self.heading.has(self.columns, name, true)
     }
 
     /// Refuses a table that has none of these columns.
-    pub fn require_one_of(&self, names: &[&str]) -> Result<()> {
+    pub(crate) fn require_one_of(&self, names: &[&str]) -> Result<()> {
         if names.iter().any(|name| self.has(name)) {
             return Ok(());
         }
@@ -445,7 +451,7 @@ pub struct Table {
 impl Table {
     /// The most rows that a table in memory may have: more than any calibration writes down, and few enough that pages
     /// and pictures of them stay small.
-    pub const MOST_ROWS: usize = 20_000;
+    pub(crate) const MOST_ROWS: usize = 20_000;
 
     /// Reads a whole table, which has at least one row.
     pub fn read(path: impl AsRef<Path>, columns: &'static [Column]) -> Result<Self> {
@@ -458,7 +464,7 @@ impl Table {
     }
 
     /// As [`Self::collect`]; more rows than `most` are an error.
-    pub fn collect_at_most(mut reader: TableReader, most: usize) -> Result<Self> {
+    pub(crate) fn collect_at_most(mut reader: TableReader, most: usize) -> Result<Self> {
         let mut rows = Vec::new();
         let mut row = reader.row();
         while reader.read(&mut row)? {

@@ -10,7 +10,7 @@ pub(super) enum Workbook {}
 
 impl Workbook {
     /// Refused: this build reads no workbook.
-    pub fn open(path: &Path, _reader: impl Read) -> Result<Self> {
+    pub(crate) fn open(path: &Path, _reader: impl Read) -> Result<Self> {
         Err(Error::Unusable {
             path: path.into(),
             reason: "it is a workbook, and this build reads none".into(),
@@ -19,12 +19,12 @@ impl Workbook {
     }
 
     /// The names of its sheets.
-    pub fn sheet_names(&self) -> Vec<String> {
+    pub(crate) fn sheet_names(&self) -> Vec<String> {
         match *self {}
     }
 
     /// One sheet.
-    pub fn sheet(&mut self, _path: &Path, _name: &str) -> Result<Sheet> {
+    pub(crate) fn sheet(&mut self, _path: &Path, _name: &str) -> Result<Sheet> {
         match *self {}
     }
 }

@@ -25,6 +25,7 @@ const COLUMNS: &[Column] = &[
 /// assert!(points.is_empty());
 /// # Ok::<(), coilwright::Error>(())
 /// ```
+#[derive(Debug)]
 pub struct PointReader {
     table: TableReader,
     row: Row,

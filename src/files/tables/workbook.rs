@@ -31,7 +31,7 @@ pub(super) enum Workbook {
 
 impl Workbook {
     /// Opens a workbook once its unpacked size is known to be bearable.
-    pub fn open(path: &Path, reader: impl Read) -> Result<Self> {
+    pub(super) fn open(path: &Path, reader: impl Read) -> Result<Self> {
         let mut bytes = Vec::new();
         reader
             .take(LARGEST_FILE + 1)
@@ -59,7 +59,7 @@ impl Workbook {
     }
 
     /// The names of its sheets, in their order.
-    pub fn sheet_names(&self) -> Vec<String> {
+    pub(crate) fn sheet_names(&self) -> Vec<String> {
         match self {
             Self::Xlsx(workbook) => workbook.sheet_names(),
             Self::Ods(workbook) => workbook.sheet_names(),
@@ -67,7 +67,7 @@ impl Workbook {
     }
 
     /// One sheet; empty where it holds a chart.
-    pub fn sheet(&mut self, path: &Path, name: &str) -> Result<Sheet> {
+    pub(super) fn sheet(&mut self, path: &Path, name: &str) -> Result<Sheet> {
         let mut cells = Cells { path, name, rows: BTreeMap::new(), count: 0, text: 0 };
         match self {
             Self::Xlsx(workbook) => cells.of_xlsx(workbook)?,

@@ -26,6 +26,13 @@ pub struct Event<'a, const N: usize> {
     pub stop_at: Option<u32>,
 }
 
+impl<const N: usize> std::fmt::Debug for Event<'_, N> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let Self { function: _, crossing, stop_at } = self;
+        f.debug_struct("Event").field("crossing", crossing).field("stop_at", stop_at).finish_non_exhaustive()
+    }
+}
+
 /// One crossing.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Hit<const N: usize> {

@@ -55,7 +55,7 @@ impl Chart {
     }
 
     /// Writes each curve's name at its right end instead of in the legend.
-    pub fn label_curves_directly(&mut self) {
+    pub(crate) fn label_curves_directly(&mut self) {
         self.direct = true;
     }
 
@@ -67,7 +67,7 @@ impl Chart {
     }
 
     /// A curve drawn in a stroke of the caller's choice.
-    pub fn curve_drawn(
+    pub(crate) fn curve_drawn(
         &mut self,
         label: impl Into<String>,
         points: impl IntoIterator<Item = [f64; 2]>,
@@ -95,7 +95,7 @@ impl Chart {
     }
 
     /// A vertical line at one abscissa, labelled on the line.
-    pub fn upright(&mut self, label: impl Into<String>, x: f64) {
+    pub(crate) fn upright(&mut self, label: impl Into<String>, x: f64) {
         self.items.push(Item::Upright { label: label.into(), x });
     }
 

@@ -121,7 +121,7 @@ impl<'a> BeamBench<'a> {
     }
 
     /// Whose line it is, where not that of this spec.
-    pub fn other_line(&self) -> Option<OtherLine> {
+    pub(crate) fn other_line(&self) -> Option<OtherLine> {
         let of_line = self.line.calibration.as_ref().filter(|line| line.spec_digest != self.bench.digest)?;
         Some(OtherLine {
             made_for_title: of_line.spec_title.clone(),
@@ -132,7 +132,7 @@ impl<'a> BeamBench<'a> {
     }
 
     /// The bulb's radius where the spec states none and the largest that the coils leave room for is taken.
-    pub fn assumed_bulb_radius_m(&self) -> Option<f64> {
+    pub(crate) fn assumed_bulb_radius_m(&self) -> Option<f64> {
         self.tube.bulb().filter(|_| self.bench.bulb().is_err()).map(|bulb| bulb.radius_m)
     }
 
@@ -196,7 +196,7 @@ impl<'a> BeamBench<'a> {
     }
 
     /// The textbook's radius √(2 m V/e)/B with the meters' readings and the class's line; infinite at zero current.
-    pub fn textbook_radius_m(&self, setting: &Setting) -> f64 {
+    pub(crate) fn textbook_radius_m(&self, setting: &Setting) -> f64 {
         let voltage = setting.gun_voltage_volt;
         (2.0 * ELECTRON_MASS_KG * voltage / ELEMENTARY_CHARGE_COULOMB).sqrt()
             / (self.line.slope_tesla_per_ampere * setting.current_ampere).abs()

@@ -6,7 +6,7 @@ use crate::error::Refused;
 use std::f64::consts::TAU;
 
 /// The largest gun voltage accepted; the tubes modelled here do not reach it.
-pub const LARGEST_GUN_VOLTAGE_VOLT: f64 = 100e3;
+pub(crate) const LARGEST_GUN_VOLTAGE_VOLT: f64 = 100e3;
 
 /// Energy, momentum and speed of an electron; a magnetic field changes none of them.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -66,7 +66,7 @@ impl Electron {
     }
 
     /// Time 2π γ m/(e B) of one turn in a uniform field, for any direction of motion; infinite at zero field.
-    pub fn period_in_uniform_field_s(&self, field_tesla: f64) -> f64 {
+    pub(crate) fn period_in_uniform_field_s(&self, field_tesla: f64) -> f64 {
         TAU * self.radius_in_uniform_field_m(field_tesla) / self.speed_m_per_s
     }
 }

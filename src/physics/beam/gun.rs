@@ -30,7 +30,7 @@ impl Gun {
     }
 
     /// Share of the momentum that lies across the axis of the pair.
-    pub fn transverse_share(&self) -> f64 {
+    pub(crate) fn transverse_share(&self) -> f64 {
         self.direction.x.hypot(self.direction.y)
     }
 

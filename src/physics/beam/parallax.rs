@@ -23,7 +23,7 @@ pub fn on_scale_m(reading: &RadiusReading, in_beam_plane_m: f64) -> Result<f64> 
 }
 
 /// The length in the beam plane that covers `on_scale_m` of the scale: the inverse of [`on_scale_m`].
-pub fn in_beam_plane_m(reading: &RadiusReading, on_scale_m: f64) -> Result<f64> {
+pub(crate) fn in_beam_plane_m(reading: &RadiusReading, on_scale_m: f64) -> Result<f64> {
     Ok(on_scale_m / magnification(reading)?)
 }
 

@@ -31,7 +31,7 @@ pub struct PathOptions {
 
 impl PathOptions {
     /// The default tolerance.
-    pub const TOLERANCE: f64 = 1e-12;
+    pub(crate) const TOLERANCE: f64 = 1e-12;
 
     /// No bulb and no gun body, with the default tolerance.
     pub fn in_the_open(extent: PathLength) -> Self {
@@ -110,7 +110,7 @@ impl Frame {
 
 impl Path {
     /// The time of flight.
-    pub fn duration_s(&self) -> f64 {
+    pub(crate) fn duration_s(&self) -> f64 {
         self.end.time_s
     }
 

@@ -31,7 +31,7 @@ struct Drawn {
 
 impl<'a> Builder<'a> {
     /// Starts from the geometry that `bench.model` says. A bench without `build_tolerance` is an error.
-    pub fn new(bench: &'a Bench) -> Result<Self> {
+    pub(crate) fn new(bench: &'a Bench) -> Result<Self> {
         let tolerance = build_tolerance(bench)?;
         let drawn = |(parameter, coil): (BuildParameter, Option<CoilName>)| Drawn {
             parameter,
@@ -45,7 +45,7 @@ impl<'a> Builder<'a> {
     }
 
     /// Draws the next pair from a generator.
-    pub fn draw(&self, generator: &mut SampleGenerator) -> BuiltPair {
+    pub(crate) fn draw(&self, generator: &mut SampleGenerator) -> BuiltPair {
         let mut pair = self.start.clone();
         for drawn in &self.parameters {
             let by = match drawn.distribution {
@@ -60,20 +60,20 @@ impl<'a> Builder<'a> {
     }
 
     /// The pair with one parameter moved.
-    pub fn displaced(&self, parameter: BuildParameter, coil: Option<CoilName>, by: f64) -> BuiltPair {
+    pub(crate) fn displaced(&self, parameter: BuildParameter, coil: Option<CoilName>, by: f64) -> BuiltPair {
         let mut pair = self.start.clone();
         parameter.displace_pair(self.bench, &mut pair, coil, by);
         pair
     }
 
     /// The pair as windings.
-    pub fn windings(&self, pair: &BuiltPair) -> [PlacedWinding; 2] {
+    pub(crate) fn windings(&self, pair: &BuiltPair) -> [PlacedWinding; 2] {
         PlacedWinding::pair(self.bench, &pair.coils, pair.spacing_m)
     }
 
     /// The fast method for the field of such pairs at points up to `reach_m` from the centre; `None` if the points come
     /// too near to a winding.
-    pub fn near_pairs(&self, reach_m: f64) -> Option<NearPairs> {
+    pub(crate) fn near_pairs(&self, reach_m: f64) -> Option<NearPairs> {
         let start = self.windings(&self.start);
         let farthest_m = start.iter().map(|winding| winding.centre_m.norm()).fold(0.0, f64::max);
         let most = |parameter: BuildParameter| {
@@ -103,12 +103,12 @@ pub(crate) struct FieldConstants {
 
 impl FieldConstants {
     /// The field constants of pairs that a builder draws.
-    pub fn of(near: Option<&NearPairs>) -> Self {
+    pub(crate) fn of(near: Option<&NearPairs>) -> Self {
         Self { fast: near.map(|near| (near.clone(), near.room())) }
     }
 
     /// The field constants of up to eight pairs.
-    pub fn of_eight(&mut self, pairs: &[[PlacedWinding; 2]]) -> [f64; TOGETHER] {
+    pub(crate) fn of_eight(&mut self, pairs: &[[PlacedWinding; 2]]) -> [f64; TOGETHER] {
         let by_engine =
             |pair: &[PlacedWinding; 2]| field_constant_tesla_per_ampere(&Assembly::new(pair.to_vec()));
         let Some((near, room)) = &mut self.fast else {

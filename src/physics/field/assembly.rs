@@ -183,7 +183,7 @@ impl Assembly {
     }
 
     /// Whether every winding lies squarely on the z axis, so that the field is the same all the way round.
-    pub fn is_axisymmetric(&self) -> bool {
+    pub(crate) fn is_axisymmetric(&self) -> bool {
         let along_z = |vector: &Vector3<f64>| vector.x == 0.0 && vector.y == 0.0;
         self.windings.iter().all(|winding| along_z(&winding.axis) && along_z(&winding.centre_m))
     }

@@ -49,7 +49,7 @@ impl AxisRows {
     /// From the coefficients b_n scale^n of each row, T, up to an odd n. They are listed term by term, `stride` apart.
     /// The rows serve points up to ρ = `ratio` scale; the terms left out of either component sum to less than the row's
     /// limit, T.
-    pub fn new(b: &[f64], stride: usize, scale_m: &[f64], limit_tesla: &[f64], ratio: f64) -> Self {
+    pub(super) fn new(b: &[f64], stride: usize, scale_m: &[f64], limit_tesla: &[f64], ratio: f64) -> Self {
         let pairs = b.len() / stride / 2;
         let row = |(index, &scale_m): (usize, &f64)| {
             let coefficients = |parity: usize| {
@@ -90,7 +90,7 @@ impl AxisRows {
 
     /// The number of terms that serves up to (ρ/scale)² = `x`; all terms if `x` is beyond the reach.
     #[inline(always)]
-    pub fn terms_at(&self, x: f64) -> usize {
+    pub(crate) fn terms_at(&self, x: f64) -> usize {
         // Counting needs no branch.
         let beyond = self.terms.iter().filter(|(most, _)| x > *most).count();
         self.terms[beyond.min(STEPS - 1)].1

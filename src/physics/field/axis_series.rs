@@ -269,7 +269,7 @@ pub(super) struct ZonalPoint<S: Simd> {
 
 impl<S: Simd> ZonalPoint<S> {
     #[inline(always)]
-    pub fn new(zeta: Lanes<S>, r2: Lanes<S>) -> Self {
+    pub(super) fn new(zeta: Lanes<S>, r2: Lanes<S>) -> Self {
         Self { zeta, zeta2: zeta * zeta, minus_r2: -r2, minus_r4: -(r2 * r2) }
     }
 }
@@ -284,7 +284,7 @@ pub(super) struct ZonalSeries {
 
 impl ZonalSeries {
     /// From b_n scale^n. Odd terms that sum to less than `negligible` at the rim of the sphere are dropped.
-    pub fn new(b: &[f64], negligible: f64) -> Self {
+    pub(super) fn new(b: &[f64], negligible: f64) -> Self {
         // P_n = κ_n p_n and P_n' = n κ_n g_{n−1}, p and g monic.
         let mut leading = vec![1.0; b.len()];
         for n in 1..b.len() {
@@ -305,7 +305,7 @@ impl ZonalSeries {
 
     /// The field of the terms up to n = `highest` at the points of `U` registers: B_ζ and B_ρ/ρ.
     #[inline(always)]
-    pub fn field<S: Simd, const U: usize>(
+    pub(super) fn field<S: Simd, const U: usize>(
         &self,
         highest: usize,
         points: &[ZonalPoint<S>; U],

@@ -30,7 +30,7 @@ impl Assembly {
     /// The terms about the origin along z, from the polynomial through 24 Chebyshev points within `reach_m` of it. A
     /// third of the distance to the nearest conductor suits; c₂ reach² is then accurate to about 1e-12 and c₄ reach⁴ to
     /// 1e-10. `None` if the field at the centre vanishes or is not finite.
-    pub fn axis_terms(&self, reach_m: f64) -> Option<AxisTerms> {
+    pub(crate) fn axis_terms(&self, reach_m: f64) -> Option<AxisTerms> {
         let node = |k: usize| (PI * (k as f64 + 0.5) / POINTS as f64).cos();
         let points: Vec<Vector3<f64>> =
             (0..POINTS).map(|k| Vector3::new(0.0, 0.0, reach_m * node(k))).collect();

@@ -110,7 +110,7 @@ pub(super) struct AzimuthOrder {
 
 impl AzimuthChoice {
     /// For the points about a section, to a relative tolerance.
-    pub fn new(corners: &Corners, tolerance: f64) -> Self {
+    pub(super) fn new(corners: &Corners, tolerance: f64) -> Self {
         let shorter = (2.0 * corners.half_width_m).min(corners.radius_m[1] - corners.radius_m[0]);
         let steps = |halvings: usize| {
             let nodes = (BOUND / tolerance).ln() / FALL_PER_NODE[halvings];
@@ -124,7 +124,7 @@ impl AzimuthChoice {
     }
 
     /// For a point at `distance_m` from the boundary of the section.
-    pub fn at(&self, rho_m: f64, distance_m: f64) -> AzimuthOrder {
+    pub(super) fn at(&self, rho_m: f64, distance_m: f64) -> AzimuthOrder {
         let negligible = self.negligible_m / rho_m;
         let scale = distance_m / (rho_m * rho_m.max(self.inner_radius_m)).sqrt();
         let is_on_boundary = scale < negligible;
@@ -150,18 +150,18 @@ static FALL_PER_NODE: LazyLock<[f64; HALVINGS]> = LazyLock::new(|| {
 
 impl AzimuthOrder {
     /// Nodes in all.
-    pub fn nodes(self) -> usize {
+    pub(super) fn nodes(self) -> usize {
         NODES_A_STEP * usize::from(self.steps)
     }
 
     /// Bound of the error relative to the field, from the nodes alone.
-    pub fn truncation(self) -> f64 {
+    pub(crate) fn truncation(self) -> f64 {
         BOUND * (-FALL_PER_NODE[usize::from(self.halvings)] * self.nodes() as f64).exp()
     }
 
     /// Whether the point is so near to the boundary that the part left out below σ counts. It is less than a third of
     /// the tolerance, relative to μ0 J times the shorter side.
-    pub fn is_on_boundary(self) -> bool {
+    pub(crate) fn is_on_boundary(self) -> bool {
         self.is_on_boundary
     }
 

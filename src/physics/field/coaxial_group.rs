@@ -73,14 +73,14 @@ pub(super) struct SeriesLength {
 impl CentralSeries {
     /// The shortest series that serves points up to (r/scale)² = `r2` from the centre; the longest if none does.
     #[inline]
-    pub fn length_at(&self, r2: f64) -> &SeriesLength {
+    pub(crate) fn length_at(&self, r2: f64) -> &SeriesLength {
         // Counting needs no branch.
         let beyond = self.lengths.iter().filter(|length| r2 > length.reach).count();
         &self.lengths[beyond.min(LENGTHS - 1)]
     }
 
     /// The (r/scale)² below which some length serves.
-    pub fn farthest_reach(&self) -> f64 {
+    pub(crate) fn farthest_reach(&self) -> f64 {
         self.lengths[LENGTHS - 1].reach
     }
 
@@ -94,7 +94,7 @@ impl CentralSeries {
 
 impl CoaxialGroup {
     /// Sorts windings into groups. Each group's centre is the point of its axis nearest to the middle of its windings.
-    pub fn of_all(
+    pub(super) fn of_all(
         windings: &[PlacedWinding],
         turns: Option<&[Turns]>,
         tolerance: f64,
@@ -262,7 +262,7 @@ impl CoaxialGroup {
 
     /// Coefficients of (z/scale)^n of the field on the axis about the group's centre, T, and the scale, m.
     #[cfg(test)]
-    pub fn axis_coefficients(&self, terms: usize) -> Option<(Vec<f64>, f64)> {
+    pub(crate) fn axis_coefficients(&self, terms: usize) -> Option<(Vec<f64>, f64)> {
         let scale_m = self.clearance(0.0);
         let sources = self.sources(&[0.0], 0.5)?;
         let columns = coefficients(&sources, &[0.0; WIDEST], &[scale_m; WIDEST], terms, self.set);
@@ -270,13 +270,13 @@ impl CoaxialGroup {
     }
 
     /// The central series, if there is one.
-    pub fn series(&self) -> Option<&CentralSeries> {
+    pub(super) fn series(&self) -> Option<&CentralSeries> {
         self.series.as_ref()
     }
 
     /// The rows at the given heights over the group's centre, for points up to `rho_m` from the axis or to the series'
     /// reach, whichever is less. `None` if there is no series.
-    pub fn rows(&self, heights_m: &[f64], rho_m: f64) -> Option<AxisRows> {
+    pub(super) fn rows(&self, heights_m: &[f64], rho_m: f64) -> Option<AxisRows> {
         let mut heights = heights_m.to_vec();
         while !heights.len().is_multiple_of(WIDEST) {
             heights.push(*heights_m.last()?);

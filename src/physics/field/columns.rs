@@ -23,7 +23,7 @@ pub(super) struct Lists<'a> {
 
 impl Columns {
     /// Points without any field yet.
-    pub fn new(points_m: &[Vector3<f64>]) -> Self {
+    pub(super) fn new(points_m: &[Vector3<f64>]) -> Self {
         let count = points_m.len();
         let padded = count.next_multiple_of(SIDE_BY_SIDE * WIDEST);
         let mut columns = Self { count, padded, lists: vec![0.0; 8 * padded] };
@@ -34,7 +34,7 @@ impl Columns {
         columns
     }
 
-    pub fn lists(&mut self) -> Lists<'_> {
+    pub(super) fn lists(&mut self) -> Lists<'_> {
         let mut lists = self.lists.chunks_exact_mut(self.padded.max(1));
         let mut next = || lists.next().unwrap_or_default();
         Lists {
@@ -45,7 +45,7 @@ impl Columns {
         }
     }
 
-    pub fn add(&mut self, index: usize, field_tesla: &Vector3<f64>, error_tesla: f64) {
+    pub(super) fn add(&mut self, index: usize, field_tesla: &Vector3<f64>, error_tesla: f64) {
         let Lists { field_tesla: [x, y, z], error_tesla: error, .. } = self.lists();
         x[index] += field_tesla.x;
         y[index] += field_tesla.y;
@@ -53,13 +53,13 @@ impl Columns {
         error[index] += error_tesla;
     }
 
-    pub fn set_field(&mut self, index: usize, field_tesla: &Vector3<f64>) {
+    pub(crate) fn set_field(&mut self, index: usize, field_tesla: &Vector3<f64>) {
         let [x, y, z] = self.lists().field_tesla;
         (x[index], y[index], z[index]) = (field_tesla.x, field_tesla.y, field_tesla.z);
     }
 
     /// Writes the field of every point.
-    pub fn write(&mut self, field_tesla: &mut [Vector3<f64>]) {
+    pub(super) fn write(&mut self, field_tesla: &mut [Vector3<f64>]) {
         let [x, y, z] = self.lists().field_tesla;
         for (((field, x), y), z) in field_tesla.iter_mut().zip(x).zip(y).zip(z) {
             *field = Vector3::new(*x, *y, *z);
@@ -67,12 +67,12 @@ impl Columns {
     }
 
     /// How many points there are.
-    pub fn count(&self) -> usize {
+    pub(super) fn count(&self) -> usize {
         self.count
     }
 
     /// The estimated error at one point.
-    pub fn error_tesla(&mut self, index: usize) -> f64 {
+    pub(super) fn error_tesla(&mut self, index: usize) -> f64 {
         self.lists().error_tesla[index]
     }
 }

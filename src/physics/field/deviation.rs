@@ -49,12 +49,12 @@ impl<'a> Deviation<'a> {
     }
 
     /// The field at the centre, T/A.
-    pub fn centre_field_per_ampere(&self) -> Vector3<f64> {
+    pub(crate) fn centre_field_per_ampere(&self) -> Vector3<f64> {
         self.direction * self.centre
     }
 
     /// Whether the deviation is the same all the way round the z axis.
-    pub fn is_axisymmetric(&self) -> bool {
+    pub(crate) fn is_axisymmetric(&self) -> bool {
         self.background.x == 0.0 && self.background.y == 0.0 && self.assembly.is_axisymmetric()
     }
 
@@ -64,7 +64,7 @@ impl<'a> Deviation<'a> {
     }
 
     /// The coils' field at the points of a grid, T/A, without the background.
-    pub fn fields_on(&self, grid: &PlaneGrid) -> Vec<Vector3<f64>> {
+    pub(crate) fn fields_on(&self, grid: &PlaneGrid) -> Vec<Vector3<f64>> {
         self.assembly.field_per_ampere_on(grid)
     }
 
@@ -74,7 +74,7 @@ impl<'a> Deviation<'a> {
     }
 
     /// The deviations at many points.
-    pub fn at_each(&self, points_m: &[Vector3<f64>]) -> Vec<f64> {
+    pub(crate) fn at_each(&self, points_m: &[Vector3<f64>]) -> Vec<f64> {
         self.assembly.field_per_ampere_at(points_m).iter().map(|field| self.of(field)).collect()
     }
 

@@ -57,20 +57,20 @@ pub(super) struct AxialPoints {
 
 impl AxialPoints {
     /// Removes all points.
-    pub fn clear(&mut self) {
+    pub(super) fn clear(&mut self) {
         for column in [&mut self.rho_m, &mut self.zeta_m, &mut self.b_rho_tesla, &mut self.b_zeta_tesla] {
             column.clear();
         }
     }
 
     /// Adds a point with no field yet.
-    pub fn push(&mut self, rho_m: f64, zeta_m: f64) {
+    pub(super) fn push(&mut self, rho_m: f64, zeta_m: f64) {
         self.rho_m.push(rho_m);
         self.zeta_m.push(zeta_m);
     }
 
     /// Repeats the last point until whole pairs of registers are full, and sets every field to zero.
-    pub fn pad(&mut self) {
+    pub(crate) fn pad(&mut self) {
         let padded = self.rho_m.len().next_multiple_of(SIDE_BY_SIDE * WIDEST);
         for column in [&mut self.rho_m, &mut self.zeta_m] {
             column.resize(padded, column.last().copied().unwrap_or(0.0));
@@ -82,7 +82,7 @@ impl AxialPoints {
     }
 
     /// Adds the field of filaments. On a filament itself the field is not finite.
-    pub fn add(&mut self, filaments: &[Filament], set: InstructionSet) {
+    pub(super) fn add(&mut self, filaments: &[Filament], set: InstructionSet) {
         let at = (&self.rho_m[..], &self.zeta_m[..]);
         set.run(Add { filaments, at, field: (&mut self.b_rho_tesla, &mut self.b_zeta_tesla) });
     }

@@ -358,7 +358,7 @@ const FAMILIES: Families = {
 
 impl EightPairs {
     /// Whether the pair in a lane lies within the limits. The fields of a lane that is not served are meaningless.
-    pub fn serves(&self, lane: usize) -> bool {
+    pub(crate) fn serves(&self, lane: usize) -> bool {
         self.served[lane]
     }
 
@@ -369,12 +369,12 @@ impl EightPairs {
     }
 
     /// The same, about twice as fast. The error of each coil is at most [`ROUGH_TOLERANCE`] of its field at its foot.
-    pub fn fields_roughly(&self, points_m: &[EightVectors], fields: &mut [EightVectors]) {
+    pub(crate) fn fields_roughly(&self, points_m: &[EightVectors], fields: &mut [EightVectors]) {
         self.set.run(Fields { pairs: self, points_m, fields, terms: self.rough_terms });
     }
 
     /// The fields at the origin, T/A.
-    pub fn fields_at_origin(&self) -> EightVectors {
+    pub(crate) fn fields_at_origin(&self) -> EightVectors {
         let mut field = [[[0.0; TOGETHER]; 3]];
         self.fields(&[[[0.0; TOGETHER]; 3]], &mut field);
         field[0]

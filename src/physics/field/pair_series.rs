@@ -63,12 +63,13 @@ impl PairSeries {
     }
 
     /// Field at the centre, tesla per ampere-turn of one coil.
-    pub fn centre_tesla_per_ampere_turn(&self) -> f64 {
+    #[cfg(test)]
+    pub(crate) fn centre_tesla_per_ampere_turn(&self) -> f64 {
         self.terms[0]
     }
 
     /// Coefficient of (z/reach)^(2k) on the axis, over the centre field.
-    pub fn relative_term(&self, k: usize) -> f64 {
+    pub(crate) fn relative_term(&self, k: usize) -> f64 {
         self.terms.get(k).map_or(0.0, |term| term / self.terms[0])
     }
 }
@@ -214,7 +215,7 @@ const PADDED: usize = SAMPLES.next_multiple_of(WIDEST);
 impl SampledRegion {
     /// Every circle that a beam of the tube's radii makes from the gun exit. `None` if the tube states no radii or its
     /// gun points along the axis.
-    pub fn of_beam(tube: &Tube) -> Option<Self> {
+    pub(crate) fn of_beam(tube: &Tube) -> Option<Self> {
         let [smallest, largest] = tube.beam_radius_m?;
         if tube.towards_circle_centre().norm() == 0.0 {
             return None;
@@ -242,7 +243,7 @@ impl SampledRegion {
     }
 
     /// Largest distance of a sample from the centre.
-    pub fn reach_m(&self) -> f64 {
+    pub(crate) fn reach_m(&self) -> f64 {
         self.reach_m
     }
 

@@ -31,23 +31,23 @@ pub(super) struct ProductOrder {
 
 impl ProductOrder {
     /// A rule that serves wherever either of the two does.
-    pub fn union(self, other: Self) -> Self {
+    pub(crate) fn union(self, other: Self) -> Self {
         Self { radial: self.radial.max(other.radial), axial: self.axial.max(other.axial) }
     }
 
     /// A number below 250, different for each rule.
-    pub fn rank(self) -> u8 {
+    pub(crate) fn rank(self) -> u8 {
         const { assert!(ORDERS.len() * ORDERS.len() < 250) };
         self.radial * ORDERS.len() as u8 + self.axial
     }
 
     /// Nodes along the axis.
-    pub fn axial_nodes(self) -> usize {
+    pub(crate) fn axial_nodes(self) -> usize {
         ORDERS[usize::from(self.axial)]
     }
 
     /// Loops in all.
-    pub fn loops(self) -> usize {
+    pub(super) fn loops(self) -> usize {
         ORDERS[usize::from(self.radial)] * ORDERS[usize::from(self.axial)]
     }
 }
@@ -73,7 +73,7 @@ const RADIAL: usize = 0;
 const AXIAL: usize = 1;
 
 impl OrderChoice {
-    pub fn new(section: Section, tolerance: f64) -> Self {
+    pub(super) fn new(section: Section, tolerance: f64) -> Self {
         let growth = 0.5 * section.depth_m / section.mean_radius_m;
         let least_half_axis = [RADIAL, AXIAL].map(|direction| {
             let growth = if direction == RADIAL { growth } else { 0.0 };
@@ -93,7 +93,7 @@ impl OrderChoice {
 
     /// The product rule for a point at (ρ, ζ) about the section's centre; `None` if the highest order does not suffice.
     #[inline]
-    pub fn at(&self, rho_m: f64, zeta_m: f64) -> Option<ProductOrder> {
+    pub(super) fn at(&self, rho_m: f64, zeta_m: f64) -> Option<ProductOrder> {
         let (half_depth, half_width) = (0.5 * self.section.depth_m, 0.5 * self.section.width_m);
         let (off_radius, height) = (rho_m - self.section.mean_radius_m, zeta_m.abs());
         let beyond_radius = (off_radius.abs() - half_depth).max(0.0);
@@ -109,12 +109,12 @@ impl OrderChoice {
 
     /// Rules of four by four and five by five nodes, for two parts too near for any rule to be exact, yet too small to
     /// matter. The orders differ so that no loops coincide where the parts do.
-    pub fn coarse() -> [ProductOrder; 2] {
+    pub(super) fn coarse() -> [ProductOrder; 2] {
         [3, 4].map(|index| ProductOrder { radial: index, axial: index })
     }
 
     /// Bound of the relative error of a product rule at a point.
-    pub fn error_bound(&self, order: ProductOrder, rho_m: f64, zeta_m: f64) -> f64 {
+    pub(crate) fn error_bound(&self, order: ProductOrder, rho_m: f64, zeta_m: f64) -> f64 {
         let (half_depth, half_width) = (0.5 * self.section.depth_m, 0.5 * self.section.width_m);
         let (off_radius, height) = (rho_m - self.section.mean_radius_m, zeta_m.abs());
         let beyond_radius = (off_radius.abs() - half_depth).max(0.0);
@@ -131,7 +131,7 @@ impl OrderChoice {
     /// The ends of the current sheets that replace the axial nodes of a product rule, one sheet per radial node, for a
     /// total current of `current_ampere`. The current of an end is the sheet's current over the width, A/m, negative at
     /// the upper end.
-    pub fn ends(&self, order: ProductOrder, current_ampere: f64) -> Vec<Filament> {
+    pub(super) fn ends(&self, order: ProductOrder, current_ampere: f64) -> Vec<Filament> {
         let section = &self.section;
         let sheets = RULES[usize::from(order.radial)].iter().flat_map(|&(u, weight)| {
             [-1.0, 1.0].map(|side| Filament {
@@ -145,7 +145,7 @@ impl OrderChoice {
 
     /// The nodes of a product rule in half depths and half widths from the middle of the section, and their weights, which
     /// sum to 1.
-    pub fn relative_nodes(&self, order: ProductOrder) -> Vec<[f64; 3]> {
+    pub(crate) fn relative_nodes(&self, order: ProductOrder) -> Vec<[f64; 3]> {
         let axial = &RULES[usize::from(order.axial)];
         let nodes = RULES[usize::from(order.radial)].iter().flat_map(|&(u, weight_u)| {
             axial.iter().map(move |&(v, weight_v)| [u, v, 0.25 * weight_u * weight_v])
@@ -154,7 +154,7 @@ impl OrderChoice {
     }
 
     /// The loops of a product rule carrying `current_ampere` in all, about the section's centre.
-    pub fn filaments(&self, order: ProductOrder, current_ampere: f64) -> Vec<Filament> {
+    pub(crate) fn filaments(&self, order: ProductOrder, current_ampere: f64) -> Vec<Filament> {
         let radial = &RULES[usize::from(order.radial)];
         let axial = &RULES[usize::from(order.axial)];
         let section = &self.section;

@@ -40,25 +40,25 @@ static AROUND: LazyLock<Vec<(f64, f64)>> = LazyLock::new(|| gauss_legendre(16));
 
 impl Turns {
     /// Wires of the given radius, each with its current.
-    pub fn new(wires: Vec<Filament>, wire_radius_m: f64) -> Self {
+    pub(super) fn new(wires: Vec<Filament>, wire_radius_m: f64) -> Self {
         let outside =
             |wire: &Filament| Filament { radius_m: wire.radius_m.hypot(0.5 * wire_radius_m), ..*wire };
         Self { filaments: wires.iter().map(outside).collect(), wires, wire_radius_m }
     }
 
     /// The filaments that replace the turns outside the wires.
-    pub fn filaments(&self) -> &[Filament] {
+    pub(crate) fn filaments(&self) -> &[Filament] {
         &self.filaments
     }
 
     /// Distance from a point of the axis to the nearest wire.
-    pub fn clearance(&self, height: f64) -> f64 {
+    pub(super) fn clearance(&self, height: f64) -> f64 {
         let to = |wire: &Filament| wire.radius_m.hypot(wire.height_m - height) - self.wire_radius_m;
         self.wires.iter().map(to).fold(f64::INFINITY, f64::min)
     }
 
     /// The fields at the given finite (ρ, ζ), in their order.
-    pub fn at(&self, points: &[(f64, f64)], set: InstructionSet) -> Vec<AxialField> {
+    pub(super) fn at(&self, points: &[(f64, f64)], set: InstructionSet) -> Vec<AxialField> {
         let mut fields = vec![AxialField::default(); points.len()];
         let mut outside = Vec::with_capacity(points.len());
         let mut batch = AxialPoints::default();

@@ -77,7 +77,7 @@ fn sorted_by_rank(methods: &[Method]) -> Vec<u32> {
 
 impl WindingField {
     /// `ampere_turns` is turns times current, signed.
-    pub fn new(section: Section, ampere_turns: f64, tolerance: f64, set: InstructionSet) -> Self {
+    pub(super) fn new(section: Section, ampere_turns: f64, tolerance: f64, set: InstructionSet) -> Self {
         let (half_depth, area) = (0.5 * section.depth_m, section.width_m * section.depth_m);
         let corners = Corners {
             radius_m: [section.mean_radius_m - half_depth, section.mean_radius_m + half_depth],
@@ -92,7 +92,7 @@ impl WindingField {
     }
 
     /// The fields at the given finite (ρ, ζ), in their order. Errors are zero unless `with_error`.
-    pub fn at(&self, points: &[(f64, f64)], with_error: bool) -> Vec<AxialField> {
+    pub(super) fn at(&self, points: &[(f64, f64)], with_error: bool) -> Vec<AxialField> {
         let mut fields = vec![AxialField::default(); points.len()];
         if self.ampere_turns == 0.0 {
             return fields;

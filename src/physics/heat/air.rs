@@ -10,7 +10,7 @@ use crate::constants::{GRAVITY_M_PER_S2, ZERO_CELSIUS_KELVIN};
 /// within 1.3 % of those equations; see `air_agrees_with_the_reference_equations`. Height above sea level and humidity
 /// are neglected.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Air {
+pub(crate) struct Air {
     /// Thermal conductivity.
     pub conductivity_watt_per_m_kelvin: f64,
     /// Kinematic viscosity.
@@ -26,7 +26,7 @@ const GAS_CONSTANT_JOULE_PER_KG_KELVIN: f64 = 287.053;
 
 impl Air {
     /// Air at an absolute temperature in kelvin.
-    pub fn at_kelvin(kelvin: f64) -> Self {
+    pub(crate) fn at_kelvin(kelvin: f64) -> Self {
         // μ = 1.458e-6 T^(3/2) / (T + 110.4)
         let viscosity_pascal_s = 1.458e-6 * kelvin * kelvin.sqrt() / (kelvin + 110.4);
         // k = 2.64638e-3 T^(3/2) / (T + 245.4 · 10^(−12/T))
@@ -43,12 +43,12 @@ impl Air {
     }
 
     /// Prandtl number ν/α.
-    pub fn prandtl(&self) -> f64 {
+    pub(crate) fn prandtl(&self) -> f64 {
         self.kinematic_viscosity_m2_per_s / self.diffusivity_m2_per_s
     }
 
     /// Rayleigh number g β |ΔT| L³ / (ν α).
-    pub fn rayleigh(&self, difference_kelvin: f64, length_m: f64) -> f64 {
+    pub(crate) fn rayleigh(&self, difference_kelvin: f64, length_m: f64) -> f64 {
         GRAVITY_M_PER_S2 * self.expansion_per_kelvin * difference_kelvin.abs() * length_m.powi(3)
             / (self.kinematic_viscosity_m2_per_s * self.diffusivity_m2_per_s)
     }

@@ -28,12 +28,12 @@ pub struct Carried {
 
 impl Carried {
     /// Mean temperature of the hotter winding.
-    pub fn copper_celsius(&self) -> f64 {
+    pub(crate) fn copper_celsius(&self) -> f64 {
         self.state.mean_celsius[0].max(self.state.mean_celsius[1])
     }
 
     /// Heat generated in both coils.
-    pub fn coils_watt(&self) -> f64 {
+    pub(crate) fn coils_watt(&self) -> f64 {
         self.moment.made_watt.iter().sum()
     }
 }
@@ -44,7 +44,7 @@ const CURRENT_TOLERANCE: f64 = 1e-6;
 impl HeatedPair {
     /// The pair after a supply, switched on with the pair cold, has stayed on for the time `held_for`. `None` if a
     /// winding passes [`CEILING_CELSIUS`] before. A hundred time constants or more count as indefinitely.
-    pub fn carried(&self, drive: &Drive, held_for: HeldFor) -> Result<Option<Carried>> {
+    pub(crate) fn carried(&self, drive: &Drive, held_for: HeldFor) -> Result<Option<Carried>> {
         let cold = ThermalState::uniform(self.room_celsius);
         let at = |state: ThermalState| Carried { moment: self.moment(drive, &state), state };
         let seconds = match held_for {
@@ -60,7 +60,7 @@ impl HeatedPair {
     }
 
     /// The hottest surface after the time `held_for`; `None` if [`Self::carried`] gives `None`.
-    pub fn hottest_surface_celsius_after(
+    pub(crate) fn hottest_surface_celsius_after(
         &self,
         drive: &Drive,
         carried_s: Option<f64>,
@@ -71,7 +71,7 @@ impl HeatedPair {
 
     /// The largest current that a supply with these limits can hold for the whole time; `None` if neither limit is
     /// known.
-    pub fn largest_held_ampere(
+    pub(crate) fn largest_held_ampere(
         &self,
         current_limit_ampere: Option<f64>,
         voltage_limit_volt: Option<f64>,

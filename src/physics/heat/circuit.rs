@@ -60,14 +60,14 @@ impl Circuit {
     }
 
     /// Resistance of one coil at a mean temperature: R₂₀ (1 + α (t − 20 °C)).
-    pub fn coil_ohm(&self, coil: usize, celsius: f64) -> f64 {
+    pub(crate) fn coil_ohm(&self, coil: usize, celsius: f64) -> f64 {
         self.coil_at_20_celsius_ohm[coil]
             * (1.0
                 + self.coefficient_per_kelvin * (celsius - crate::constants::REFERENCE_TEMPERATURE_CELSIUS))
     }
 
     /// Resistance at the supply's terminals.
-    pub fn total_ohm(&self, celsius: [f64; 2]) -> f64 {
+    pub(crate) fn total_ohm(&self, celsius: [f64; 2]) -> f64 {
         let [a, b] = [self.coil_ohm(0, celsius[0]), self.coil_ohm(1, celsius[1])];
         self.lead_resistance_ohm
             + match self.connection {
@@ -93,7 +93,7 @@ impl Circuit {
     /// The setting that gives `switch_on_ampere` at the moment of switching on, for a supply that holds current or
     /// voltage. Its limits, if known, stay in force, so that less may flow. Without a supply the current is held at any
     /// voltage. Current and limit are those of the supply; each of two coils in parallel carries a part.
-    pub fn drive(&self, supply: Option<&Supply>, switch_on_ampere: f64, room_celsius: f64) -> Drive {
+    pub(crate) fn drive(&self, supply: Option<&Supply>, switch_on_ampere: f64, room_celsius: f64) -> Drive {
         let Some(supply) = supply else { return Drive::held(switch_on_ampere) };
         let current_limit_ampere = supply.current_limit_ampere.unwrap_or(f64::INFINITY);
         let voltage_limit_volt = supply.voltage_limit_volt.unwrap_or(f64::INFINITY);
@@ -114,7 +114,7 @@ impl Circuit {
 
     /// The quantity that a supply with this setting holds at the moment of switching on, and the one whose limit keeps
     /// it below the current asked for, if any.
-    pub fn held_at_switch_on(
+    pub(crate) fn held_at_switch_on(
         &self,
         drive: &Drive,
         regulation: Option<Regulation>,

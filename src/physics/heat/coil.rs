@@ -89,7 +89,7 @@ impl HeatedCoil {
     }
 
     /// The same coil with surface coefficients and heat capacities multiplied by the factors from a warm-up test.
-    pub fn with_factors(&self, surface_factor: f64, heat_capacity_factor: f64) -> Self {
+    pub(crate) fn with_factors(&self, surface_factor: f64, heat_capacity_factor: f64) -> Self {
         Self {
             surface_factor: self.surface_factor * surface_factor,
             winding_joule_per_kelvin: self.winding_joule_per_kelvin * heat_capacity_factor,
@@ -99,12 +99,12 @@ impl HeatedCoil {
     }
 
     /// Heat capacity of winding and former together.
-    pub fn heat_capacity_joule_per_kelvin(&self) -> f64 {
+    pub(crate) fn heat_capacity_joule_per_kelvin(&self) -> f64 {
         self.winding_joule_per_kelvin + self.wall_joule_per_kelvin.iter().sum::<f64>()
     }
 
     /// The coil at a given mean temperature of its winding, its walls in balance.
-    pub fn settled(&self, mean_celsius: f64) -> CoilTemperatures {
+    pub(crate) fn settled(&self, mean_celsius: f64) -> CoilTemperatures {
         self.settled_near(mean_celsius, &SurfaceGuess::default())
     }
 
@@ -150,7 +150,8 @@ impl HeatedCoil {
     ///
     /// The profile inside the winding is taken as settled: it settles in minutes, the coil as a whole in an hour. If a
     /// wall lags behind, the flow into it beyond the settled flow is taken as spread evenly over its side.
-    pub fn flows(&self, mean_celsius: f64, wall_celsius: [f64; 4]) -> CoilFlows {
+    #[cfg(test)]
+    pub(crate) fn flows(&self, mean_celsius: f64, wall_celsius: [f64; 4]) -> CoilFlows {
         self.flows_near(mean_celsius, wall_celsius, &SurfaceGuess::default())
     }
 
@@ -338,14 +339,14 @@ impl<const N: usize> Acceleration<N> {
 
 impl CoilTemperatures {
     /// The hottest place in the winding.
-    pub fn hot_spot_celsius(&self) -> f64 {
+    pub(crate) fn hot_spot_celsius(&self) -> f64 {
         self.room_celsius + self.profile.hottest_kelvin()
     }
 }
 
 impl CoilFlows {
     /// The hottest place in the winding.
-    pub fn hot_spot_celsius(&self) -> f64 {
+    pub(crate) fn hot_spot_celsius(&self) -> f64 {
         self.room_celsius + self.profile.hottest_kelvin()
     }
 }

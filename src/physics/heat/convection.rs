@@ -39,7 +39,7 @@ pub enum Convection {
 
 impl Convection {
     /// Heat given to the air per area and kelvin.
-    pub fn coefficient_watt_per_m2_kelvin(&self, surface_celsius: f64, room_celsius: f64) -> f64 {
+    pub(crate) fn coefficient_watt_per_m2_kelvin(&self, surface_celsius: f64, room_celsius: f64) -> f64 {
         let air = Air::at_kelvin(0.5 * (surface_celsius + room_celsius) + ZERO_CELSIUS_KELVIN);
         let difference_kelvin = surface_celsius - room_celsius;
         let from = |length_m: f64, nusselt: &dyn Fn(f64) -> f64| {
@@ -62,7 +62,7 @@ impl Convection {
 /// Nu = [0.60 + 0.387 Ra^(1/6) / (1 + (0.559/Pr)^(9/16))^(8/27)]², length the diameter, Ra from 1e-5 to 1e12.
 ///
 /// S. W. Churchill, H. H. S. Chu, Int. J. Heat Mass Transfer 18, 1049 (1975).
-pub fn horizontal_cylinder_nusselt(rayleigh: f64, prandtl: f64) -> f64 {
+pub(crate) fn horizontal_cylinder_nusselt(rayleigh: f64, prandtl: f64) -> f64 {
     churchill_chu(0.60, 0.559, rayleigh, prandtl)
 }
 
@@ -70,7 +70,7 @@ pub fn horizontal_cylinder_nusselt(rayleigh: f64, prandtl: f64) -> f64 {
 ///
 /// S. W. Churchill, H. H. S. Chu, Int. J. Heat Mass Transfer 18, 1323 (1975). It also serves a vertical cylinder
 /// of diameter D ≥ 35 L / Gr^(1/4).
-pub fn vertical_plate_nusselt(rayleigh: f64, prandtl: f64) -> f64 {
+pub(crate) fn vertical_plate_nusselt(rayleigh: f64, prandtl: f64) -> f64 {
     churchill_chu(0.825, 0.492, rayleigh, prandtl)
 }
 
@@ -83,14 +83,14 @@ fn churchill_chu(still: f64, prandtl_scale: f64, rayleigh: f64, prandtl: f64) ->
 ///
 /// W. H. McAdams, *Heat Transmission*, 3rd ed. 1954; the length is that of J. R. Lloyd, W. R. Moran, J. Heat
 /// Transfer 96, 443 (1974) (from memory). Below Ra = 1e4 it is used outside its range.
-pub fn facing_up_nusselt(rayleigh: f64) -> f64 {
+pub(crate) fn facing_up_nusselt(rayleigh: f64) -> f64 {
     (0.54 * rayleigh.powf(0.25)).max(0.15 * rayleigh.cbrt())
 }
 
 /// Nu = 0.27 Ra^(1/4), length area over perimeter.
 ///
 /// W. H. McAdams, *Heat Transmission*, 3rd ed. 1954. Below Ra = 1e5 it is used outside its range.
-pub fn facing_down_nusselt(rayleigh: f64) -> f64 {
+pub(crate) fn facing_down_nusselt(rayleigh: f64) -> f64 {
     0.27 * rayleigh.powf(0.25)
 }
 

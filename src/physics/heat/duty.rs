@@ -55,7 +55,7 @@ impl std::str::FromStr for Duty {
 
 /// One cycle of the periodic steady state.
 #[derive(Clone, Debug)]
-pub struct Cycle {
+pub(crate) struct Cycle {
     /// The part of the cycle switched on.
     pub on: Transient,
     /// The part of the cycle switched off.
@@ -71,7 +71,7 @@ impl Duty {
 
 impl Cycle {
     /// Times from the start of the cycle, whether the pair is switched on then, and the states.
-    pub fn moments(&self) -> Vec<(f64, bool, ThermalState)> {
+    pub(crate) fn moments(&self) -> Vec<(f64, bool, ThermalState)> {
         let mut moments = Vec::with_capacity(2 * MOMENTS + 2);
         let mut begin_s = 0.0;
         for (phase, on) in [(&self.on, true), (&self.off, false)] {
@@ -87,7 +87,7 @@ impl Cycle {
 
 impl HeatedPair {
     /// The largest excess over some of the limits in a cycle, and the limit exceeded.
-    pub fn cycle_excess(
+    pub(crate) fn cycle_excess(
         &self,
         drive: &Drive,
         cycle: &Cycle,
@@ -109,7 +109,7 @@ impl HeatedPair {
 
     /// The largest current, held while switched on, whose cycle stays within the temperature limits, and the limit
     /// that binds; `continuous_ampere` is the largest without pauses.
-    pub fn duty_current(
+    pub(crate) fn duty_current(
         &self,
         duty: &Duty,
         temperatures: &TemperatureLimits,

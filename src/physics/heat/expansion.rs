@@ -81,7 +81,7 @@ fn mean_share_of_fin(spacing_m: f64, conductivity_watt_per_m_kelvin: f64, thickn
 
 /// The pair's centre field as its coils warm.
 #[derive(Clone, Debug)]
-pub struct WarmField {
+pub(crate) struct WarmField {
     windings: Vec<PlacedWinding>,
     senses: [f64; 2],
     half_spacing_m: f64,
@@ -90,7 +90,7 @@ pub struct WarmField {
 
 impl WarmField {
     /// Of a bench whose dimensions hold at room temperature.
-    pub fn of(bench: &Bench, room_celsius: f64) -> Self {
+    pub(crate) fn of(bench: &Bench, room_celsius: f64) -> Self {
         Self {
             windings: Assembly::of(bench).windings().to_vec(),
             senses: bench.coils().map(|coil| coil.sense),
@@ -101,7 +101,7 @@ impl WarmField {
 
     /// Relative change of the field constant as windings and former grow, with the split of the current held. `None` if
     /// the coils cancel.
-    pub fn growth_fraction(&self, state: &ThermalState) -> Option<f64> {
+    pub(crate) fn growth_fraction(&self, state: &ThermalState) -> Option<f64> {
         let shares = [0, 1].map(|coil| self.windings[coil].current_share * self.senses[coil]);
         let cold = self.centre_unless_cancelled_tesla(shares, &self.cold())?;
         Some(self.centre_tesla(shares, state) / cold - 1.0)
@@ -109,7 +109,12 @@ impl WarmField {
 
     /// Relative change of the field from cold coils to a state, with one setting of the supply: the expansion and the
     /// effect of the warm copper on the currents. `None` if the coils cancel or no current flows.
-    pub fn drift_fraction(&self, circuit: &Circuit, drive: &Drive, state: &ThermalState) -> Option<f64> {
+    pub(crate) fn drift_fraction(
+        &self,
+        circuit: &Circuit,
+        drive: &Drive,
+        state: &ThermalState,
+    ) -> Option<f64> {
         let amperes = |state: &ThermalState| -> Currents { circuit.currents(drive, state.mean_celsius) };
         let cold = self.centre_unless_cancelled_tesla(amperes(&self.cold()).coil_ampere, &self.cold())?;
         Some(self.centre_tesla(amperes(state).coil_ampere, state) / cold - 1.0)

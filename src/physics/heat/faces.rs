@@ -24,7 +24,7 @@ pub struct Face {
 
 impl Face {
     /// Thermal resistance from the pack's side to the outside; 0 if no wall covers it.
-    pub fn wall_kelvin_per_watt(&self) -> f64 {
+    pub(crate) fn wall_kelvin_per_watt(&self) -> f64 {
         self.wall.map_or(0.0, |wall| wall.resistance_kelvin_per_watt)
     }
 }
@@ -53,7 +53,7 @@ pub struct Surface {
 
 impl Surface {
     /// Heat given to the room per kelvin above it, by convection and radiation together.
-    pub fn conductance_watt_per_kelvin(&self, surface_celsius: f64, room_celsius: f64) -> f64 {
+    pub(crate) fn conductance_watt_per_kelvin(&self, surface_celsius: f64, room_celsius: f64) -> f64 {
         self.area_m2
             * (self.convection.coefficient_watt_per_m2_kelvin(surface_celsius, room_celsius)
                 + radiation::coefficient_watt_per_m2_kelvin(self.emissivity, surface_celsius, room_celsius))

@@ -7,7 +7,7 @@ use crate::Result;
 use crate::pair::{Bench, Supply};
 
 /// Thermal class assumed if the spec gives none: the lowest of enamelled winding wire (common practice, no source).
-pub const ASSUMED_THERMAL_CLASS_CELSIUS: f64 = 105.0;
+pub(crate) const ASSUMED_THERMAL_CLASS_CELSIUS: f64 = 105.0;
 
 /// What ends a current.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -29,7 +29,7 @@ pub enum CurrentLimit {
     SupplyCurrent,
     /// The supply gives no more voltage.
     SupplyVoltage,
-    /// Past it there is no steady state below [`super::pair::CEILING_CELSIUS`].
+    /// Past it there is no steady state below `CEILING_CELSIUS`.
     NoSteadyState,
 }
 
@@ -53,7 +53,7 @@ pub struct Limits {
     pub limited_by: CurrentLimit,
     /// Each limit on its own.
     pub limits: Vec<Limit>,
-    /// The current past which no steady state exists below [`super::pair::CEILING_CELSIUS`].
+    /// The current past which no steady state exists below `CEILING_CELSIUS`.
     pub critical_current_ampere: f64,
 }
 
@@ -107,12 +107,12 @@ impl TemperatureLimits {
 
     /// The limits of surfaces: all except that of the insulation, which is judged with
     /// [`HeatedPair::badly_conducting`].
-    pub fn of_surfaces(&self) -> Vec<TemperatureLimit> {
+    pub(crate) fn of_surfaces(&self) -> Vec<TemperatureLimit> {
         self.all().into_iter().filter(|limit| *limit != TemperatureLimit::Insulation).collect()
     }
 
     /// The excess of a coil over a limit, from its mean, its hot spot, and the outer surface and material of each side.
-    pub fn excess_kelvin(
+    pub(crate) fn excess_kelvin(
         &self,
         limit: TemperatureLimit,
         mean_celsius: f64,
@@ -137,7 +137,7 @@ impl TemperatureLimits {
     }
 
     /// A temperature limit among all that may end a current.
-    pub fn of_current(&self, limit: TemperatureLimit) -> CurrentLimit {
+    pub(crate) fn of_current(&self, limit: TemperatureLimit) -> CurrentLimit {
         match limit {
             TemperatureLimit::Insulation => CurrentLimit::Insulation {
                 class_celsius: self.thermal_class_celsius,
@@ -170,7 +170,7 @@ impl TemperatureLimits {
 ///
 /// It is the difference between class and (40 °C + limit of rise by resistance) in IEC 60034-1, table of limits of
 /// temperature rise (from memory).
-pub fn hot_spot_allowance_kelvin(thermal_class_celsius: f64) -> f64 {
+pub(crate) fn hot_spot_allowance_kelvin(thermal_class_celsius: f64) -> f64 {
     match thermal_class_celsius {
         class if class < 130.0 => 5.0,
         class if class < 180.0 => 10.0,
@@ -182,7 +182,7 @@ pub fn hot_spot_allowance_kelvin(thermal_class_celsius: f64) -> f64 {
 ///
 /// IEC 61010-1:2010, table 19 (from memory): metal uncoated 65, metal coated 80, plastic 85, glass or ceramic 80. Wood
 /// is not in the table and is counted as plastic.
-pub fn touch_by_accident_celsius(material: TouchMaterial) -> f64 {
+pub(crate) fn touch_by_accident_celsius(material: TouchMaterial) -> f64 {
     match material {
         TouchMaterial::BareMetal => 65.0,
         TouchMaterial::CoatedMetal | TouchMaterial::GlassOrCeramic => 80.0,
@@ -195,7 +195,7 @@ pub fn touch_by_accident_celsius(material: TouchMaterial) -> f64 {
 ///
 /// ISO 13732-1:2006; the same table reprinted in SP 2.2.2.1327-03 (read at zakonbase.ru/content/part/330087). For ten
 /// minutes it is 48 °C on any material, for eight hours 43 °C.
-pub fn touch_for_a_minute_celsius(material: TouchMaterial) -> f64 {
+pub(crate) fn touch_for_a_minute_celsius(material: TouchMaterial) -> f64 {
     match material {
         TouchMaterial::BareMetal | TouchMaterial::CoatedMetal => 51.0,
         TouchMaterial::GlassOrCeramic => 56.0,
@@ -272,7 +272,7 @@ impl HeatedPair {
     }
 
     /// The excess of the hotter coil of a steady pair over a temperature limit.
-    pub fn steady_excess_kelvin(
+    pub(crate) fn steady_excess_kelvin(
         &self,
         temperatures: &TemperatureLimits,
         limit: TemperatureLimit,

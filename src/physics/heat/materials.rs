@@ -37,7 +37,7 @@ impl TouchMaterial {
 
 /// The thermal properties of a former's material.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct FormerMaterial {
+pub(crate) struct FormerMaterial {
     /// The first of its names.
     pub name: &'static str,
     other_names: &'static [&'static str],
@@ -107,7 +107,7 @@ static MATERIALS: [FormerMaterial; 21] = [
 /// (0.15 W/(m K), 1000 kg/m³, 1400 J/(kg K), ε = 0.9) replaces it.
 ///
 /// Case and the spaces round the name do not matter; `"birch plywood, waxed"` is found by its longest known part.
-pub fn former_material(name: &str) -> (&'static FormerMaterial, bool) {
+pub(crate) fn former_material(name: &str) -> (&'static FormerMaterial, bool) {
     let wanted = name.trim().to_lowercase();
     let (stand_in, known) = MATERIALS.split_last().expect("the table is not empty");
     let matching = |test: &dyn Fn(&str) -> bool| {
@@ -133,7 +133,7 @@ pub fn former_material(name: &str) -> (&'static FormerMaterial, bool) {
 
 impl Conductor {
     /// Specific heat near 20 °C to 100 °C, J/(kg K). Copper 388, aluminium 905: means over that range (from memory).
-    pub const fn specific_heat_joule_per_kg_kelvin(self) -> f64 {
+    pub(crate) const fn specific_heat_joule_per_kg_kelvin(self) -> f64 {
         match self {
             Self::Copper => 388.0,
             Self::Aluminium => 905.0,
@@ -141,7 +141,7 @@ impl Conductor {
     }
 
     /// Thermal conductivity near 50 °C, W/(m K): copper 395, aluminium 235 (from memory).
-    pub const fn thermal_conductivity_watt_per_m_kelvin(self) -> f64 {
+    pub(crate) const fn thermal_conductivity_watt_per_m_kelvin(self) -> f64 {
         match self {
             Self::Copper => 395.0,
             Self::Aluminium => 235.0,
@@ -149,7 +149,7 @@ impl Conductor {
     }
 
     /// Linear thermal expansion, 1/K: copper 17e-6, aluminium 23e-6 (from memory).
-    pub const fn linear_expansion_per_kelvin(self) -> f64 {
+    pub(crate) const fn linear_expansion_per_kelvin(self) -> f64 {
         match self {
             Self::Copper => 17e-6,
             Self::Aluminium => 23e-6,
@@ -158,7 +158,7 @@ impl Conductor {
 
     /// The constant k of rise by resistance, (θ₂ + k)/(θ₁ + k) = R₂/R₁, in °C: copper 234.5, aluminium 225
     /// (IEC 60034-1; from memory). 1/α − 20 °C from the resistance data here is 234.45 and 225.70.
-    pub const fn rise_by_resistance_constant_celsius(self) -> f64 {
+    pub(crate) const fn rise_by_resistance_constant_celsius(self) -> f64 {
         match self {
             Self::Copper => 234.5,
             Self::Aluminium => 225.0,
@@ -167,15 +167,15 @@ impl Conductor {
 }
 
 /// Conductivity of polyester, polyurethane or polyamide-imide enamel and of winding varnish, W/(m K) (from memory).
-pub const ENAMEL_CONDUCTIVITY_WATT_PER_M_KELVIN: f64 = 0.20;
+pub(crate) const ENAMEL_CONDUCTIVITY_WATT_PER_M_KELVIN: f64 = 0.20;
 /// Density of enamel and varnish, kg/m³ (from memory).
-pub const ENAMEL_DENSITY_KG_PER_M3: f64 = 1300.0;
+pub(crate) const ENAMEL_DENSITY_KG_PER_M3: f64 = 1300.0;
 /// Specific heat of enamel and varnish, J/(kg K) (from memory).
-pub const ENAMEL_SPECIFIC_HEAT_JOULE_PER_KG_KELVIN: f64 = 1300.0;
+pub(crate) const ENAMEL_SPECIFIC_HEAT_JOULE_PER_KG_KELVIN: f64 = 1300.0;
 /// Emissivity of an enamelled or taped winding if the spec does not state it (from memory).
-pub const WINDING_EMISSIVITY: f64 = 0.9;
+pub(crate) const WINDING_EMISSIVITY: f64 = 0.9;
 /// Thickness of a former's wall if the spec does not state it: an assumption, shown in every report that uses it.
-pub const ASSUMED_WALL_M: f64 = 4e-3;
+pub(crate) const ASSUMED_WALL_M: f64 = 4e-3;
 
 #[cfg(test)]
 mod tests {

@@ -1,23 +1,23 @@
 //! The heating of the coils: temperatures, warm-up time, effect on the field, and limits.
 
 pub mod accuracy;
-pub mod air;
-pub mod carried;
+pub(crate) mod air;
+pub(crate) mod carried;
 pub mod circuit;
 pub mod coil;
-pub mod convection;
+pub(crate) mod convection;
 pub mod duty;
-pub mod expansion;
+pub(crate) mod expansion;
 pub mod faces;
 pub mod limits;
-pub mod materials;
+pub(crate) mod materials;
 pub mod pack;
 pub mod pair;
 mod periodic;
-pub mod radiation;
+pub(crate) mod radiation;
 pub mod range;
 pub mod section;
-pub mod transient;
+pub(crate) mod transient;
 
 pub use carried::{Carried, HeldFor};
 pub use limits::{Limit, Limits, limits};

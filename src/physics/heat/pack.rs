@@ -37,7 +37,7 @@ impl WirePack {
     /// The conductivity is the lower bound of Hashin and Shtrikman for cylinders in a matrix, taken twice: copper in
     /// its enamel, then the enamelled wire in air or varnish. No arrangement of the same parts that conducts equally in
     /// both directions conducts less. A winding in layers does not conduct equally in both, and gaps wider than the
-    /// section allows for, or a loose last layer, conduct worse. Use [`Self::worst_watt_per_m_kelvin`] for limits that
+    /// section allows for, or a loose last layer, conduct worse. Use `worst_watt_per_m_kelvin` for limits that
     /// must be safe.
     pub fn of(wire: &Wire, turns: f64, section_m2: f64, filling: Filling) -> Self {
         let conductor_fraction = (turns * circle_m2(wire.bare_diameter_m) / section_m2).min(1.0);
@@ -76,13 +76,13 @@ impl WirePack {
     }
 
     /// The smaller of the computed conductivity and the lowest published one of such windings.
-    pub fn worst_watt_per_m_kelvin(&self) -> f64 {
+    pub(crate) fn worst_watt_per_m_kelvin(&self) -> f64 {
         self.conductivity_watt_per_m_kelvin.min(self.published_range_watt_per_m_kelvin[0])
     }
 }
 
 /// Heat capacity of a wire, conductor and enamel, per metre and per kelvin.
-pub fn wire_joule_per_m_kelvin(wire: &Wire) -> f64 {
+pub(crate) fn wire_joule_per_m_kelvin(wire: &Wire) -> f64 {
     let conductor_m2 = circle_m2(wire.bare_diameter_m);
     heat_capacity_joule_per_m_kelvin(
         wire.conductor,

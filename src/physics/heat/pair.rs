@@ -9,7 +9,7 @@ use crate::pair::{AxisPosition, Bench, Connection};
 
 /// Mean winding temperature up to which a steady state is sought: twice the highest thermal class, a temperature that
 /// neither enamel nor solder survives.
-pub const CEILING_CELSIUS: f64 = 500.0;
+pub(crate) const CEILING_CELSIUS: f64 = 500.0;
 /// Temperature up to which the second coil of an unequal pair is followed.
 const BEYOND_CELSIUS: f64 = 1000.0;
 /// Accuracy to which temperatures are located.
@@ -63,7 +63,7 @@ impl HeatedPair {
     }
 
     /// The same pair with its surface coefficients and heat capacities multiplied by the factors from a warm-up test.
-    pub fn with_factors(&self, surface_factor: f64, heat_capacity_factor: f64) -> Self {
+    pub(crate) fn with_factors(&self, surface_factor: f64, heat_capacity_factor: f64) -> Self {
         Self {
             coils: [0, 1].map(|coil| self.coils[coil].with_factors(surface_factor, heat_capacity_factor)),
             ..self.clone()
@@ -71,7 +71,7 @@ impl HeatedPair {
     }
 
     /// The same pair in a room of another temperature.
-    pub fn in_room(&self, room_celsius: f64) -> Self {
+    pub(crate) fn in_room(&self, room_celsius: f64) -> Self {
         let mut pair = self.clone();
         pair.room_celsius = room_celsius;
         for coil in &mut pair.coils {
@@ -81,7 +81,7 @@ impl HeatedPair {
     }
 
     /// The same pair with the lowest published conductivity of its wire packs, for judging the insulation.
-    pub fn badly_conducting(&self) -> Self {
+    pub(crate) fn badly_conducting(&self) -> Self {
         let mut pair = self.clone();
         for coil in &mut pair.coils {
             coil.pack.conductivity_watt_per_m_kelvin = coil.pack.worst_watt_per_m_kelvin();
@@ -90,13 +90,13 @@ impl HeatedPair {
     }
 
     /// Whether both coils warm alike, so that one can represent both.
-    pub fn coils_alike(&self) -> bool {
+    pub(crate) fn coils_alike(&self) -> bool {
         let [a, b] = self.circuit.coil_at_20_celsius_ohm;
         a == b && self.coils[0] == self.coils[1]
     }
 
     /// The pair in balance with coil a at a given mean temperature; every steady state is one of these.
-    pub fn settled(&self, coil_a_mean_celsius: f64) -> SteadyPair {
+    pub(crate) fn settled(&self, coil_a_mean_celsius: f64) -> SteadyPair {
         self.settled_near(coil_a_mean_celsius, &Default::default())
     }
 
@@ -135,8 +135,8 @@ impl HeatedPair {
     }
 
     /// The steady state at which `test`, which grows with temperature, passes zero. The cold pair if `test` is already
-    /// positive when cold; `None` if it is still negative at [`CEILING_CELSIUS`].
-    pub fn steady_where(&self, test: impl Fn(&SteadyPair) -> f64) -> Option<SteadyPair> {
+    /// positive when cold; `None` if it is still negative at `CEILING_CELSIUS`.
+    pub(crate) fn steady_where(&self, test: impl Fn(&SteadyPair) -> f64) -> Option<SteadyPair> {
         let guesses = Default::default();
         let value = |celsius: f64| {
             let pair = self.settled_near(celsius, &guesses);
@@ -152,7 +152,7 @@ impl HeatedPair {
         (found.converged() && pair.hottest_mean_celsius() <= CEILING_CELSIUS).then_some(pair)
     }
 
-    /// The steady state that a supply brings the pair to. `None` if below [`CEILING_CELSIUS`] the heat generated always
+    /// The steady state that a supply brings the pair to. `None` if below `CEILING_CELSIUS` the heat generated always
     /// exceeds the cooling.
     pub fn steady(&self, drive: &Drive) -> Option<SteadyPair> {
         if drive.current_ampere == 0.0 || drive.voltage_volt == 0.0 {
@@ -164,8 +164,8 @@ impl HeatedPair {
         })
     }
 
-    /// The current above which there is no steady state below [`CEILING_CELSIUS`].
-    pub fn critical_current_ampere(&self) -> f64 {
+    /// The current above which there is no steady state below `CEILING_CELSIUS`.
+    pub(crate) fn critical_current_ampere(&self) -> f64 {
         let hottest = self.settled(CEILING_CELSIUS);
         if hottest.hottest_mean_celsius() <= CEILING_CELSIUS {
             return hottest.currents.supply_ampere;
@@ -178,17 +178,17 @@ impl HeatedPair {
 
 impl SteadyPair {
     /// Mean temperature of the hotter winding.
-    pub fn hottest_mean_celsius(&self) -> f64 {
+    pub(crate) fn hottest_mean_celsius(&self) -> f64 {
         self.coils[0].mean_celsius.max(self.coils[1].mean_celsius)
     }
 
     /// The hottest place in either winding.
-    pub fn hot_spot_celsius(&self) -> f64 {
+    pub(crate) fn hot_spot_celsius(&self) -> f64 {
         self.coils[0].hot_spot_celsius().max(self.coils[1].hot_spot_celsius())
     }
 
     /// The hottest surface of either coil.
-    pub fn hottest_surface_celsius(&self) -> f64 {
+    pub(crate) fn hottest_surface_celsius(&self) -> f64 {
         self.coils.iter().flat_map(|coil| coil.surface_celsius).fold(f64::NEG_INFINITY, f64::max)
     }
 }

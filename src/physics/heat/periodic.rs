@@ -48,7 +48,7 @@ impl HeatedPair {
     ///
     /// If neither Newton's method nor following 400 cycles settles, the error carries the best start of a cycle and its
     /// possible distance. In practice this happens only extremely close to thermal runaway.
-    pub fn periodic(&self, drive: &Drive, duty: &Duty) -> Result<Option<Cycle>> {
+    pub(crate) fn periodic(&self, drive: &Drive, duty: &Duty) -> Result<Option<Cycle>> {
         // The steady state at the mean power is near the answer.
         let mean = duty.fraction().sqrt();
         let mean_drive =

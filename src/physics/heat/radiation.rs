@@ -3,7 +3,11 @@
 use crate::constants::{STEFAN_BOLTZMANN_WATT_PER_M2_K4, ZERO_CELSIUS_KELVIN};
 
 /// Radiated power per area and kelvin: ε σ (T⁴ − T₀⁴) / (T − T₀), written without the difference in the denominator.
-pub fn coefficient_watt_per_m2_kelvin(emissivity: f64, surface_celsius: f64, room_celsius: f64) -> f64 {
+pub(crate) fn coefficient_watt_per_m2_kelvin(
+    emissivity: f64,
+    surface_celsius: f64,
+    room_celsius: f64,
+) -> f64 {
     let (hot, cold) = (surface_celsius + ZERO_CELSIUS_KELVIN, room_celsius + ZERO_CELSIUS_KELVIN);
     emissivity * STEFAN_BOLTZMANN_WATT_PER_M2_K4 * (hot * hot + cold * cold) * (hot + cold)
 }
@@ -13,7 +17,7 @@ pub fn coefficient_watt_per_m2_kelvin(emissivity: f64, surface_celsius: f64, roo
 ///
 /// It is the two-surface grey enclosure with a black room (Incropera & DeWitt, chapter 13, equation 13.18 in the
 /// 6th edition; from memory).
-pub fn emissivity_towards_room(emissivity: f64, seen_equally_warm: f64) -> f64 {
+pub(crate) fn emissivity_towards_room(emissivity: f64, seen_equally_warm: f64) -> f64 {
     if emissivity <= 0.0 {
         return 0.0;
     }
@@ -24,7 +28,7 @@ pub fn emissivity_towards_room(emissivity: f64, seen_equally_warm: f64) -> f64 {
 ///
 /// J. R. Howell, *A Catalog of Radiation Heat Transfer Configuration Factors*, section C (from memory); the test
 /// derives it from the factor between two discs.
-pub fn ring_inside_to_itself(radius_m: f64, width_m: f64) -> f64 {
+pub(crate) fn ring_inside_to_itself(radius_m: f64, width_m: f64) -> f64 {
     let ratio = 0.5 * width_m / radius_m;
     1.0 + ratio - ratio.hypot(1.0)
 }
@@ -32,7 +36,7 @@ pub fn ring_inside_to_itself(radius_m: f64, width_m: f64) -> f64 {
 /// View factor between two equal flat rings, coaxial and `distance_m` apart.
 ///
 /// It follows from the factor between two discs by adding and subtracting discs; nothing stands between the rings.
-pub fn ring_to_equal_ring(inner_radius_m: f64, outer_radius_m: f64, distance_m: f64) -> f64 {
+pub(crate) fn ring_to_equal_ring(inner_radius_m: f64, outer_radius_m: f64, distance_m: f64) -> f64 {
     let exchange =
         |first_m: f64, second_m: f64| first_m.powi(2) * disc_to_disc(first_m, second_m, distance_m);
     let area = outer_radius_m.powi(2) - inner_radius_m.powi(2);

@@ -18,7 +18,7 @@ const FORMER: f64 = 0.3;
 /// A pair, and the pairs that it may be instead: for everything that the model assumes the two ends of what that may be, the
 /// surfaces first.
 #[derive(Clone, Debug)]
-pub struct Alternatives {
+pub(crate) struct Alternatives {
     taken: HeatedPair,
     others: Vec<[HeatedPair; 2]>,
 }
@@ -26,7 +26,7 @@ pub struct Alternatives {
 impl Alternatives {
     /// Of a bench whose pair has surface coefficients and heat capacities multiplied by `factors`, the surfaces known to
     /// `doubt`: the surfaces, the room, the wire pack over its published range and the former.
-    pub fn of(bench: &Bench, pair: &HeatedPair, factors: [f64; 2], doubt: f64) -> Result<Self> {
+    pub(crate) fn of(bench: &Bench, pair: &HeatedPair, factors: [f64; 2], doubt: f64) -> Result<Self> {
         let mut others = vec![[1.0 - doubt, 1.0 + doubt].map(|factor| pair.with_factors(factor, 1.0))];
         others.push([ROOM_KELVIN, -ROOM_KELVIN].map(|by| pair.in_room(pair.room_celsius + by)));
         let published = pair.coils[0].pack.published_range_watt_per_m_kelvin;
@@ -47,7 +47,7 @@ impl Alternatives {
 
     /// Smallest and largest value of what is asked of a pair: the changes by each assumption on its own, added as squares
     /// (they have nothing to do with each other). `None` at an end where some pair that it may be has no value.
-    pub fn range(&self, value: impl Fn(&HeatedPair) -> Option<f64> + Sync) -> [Option<f64>; 2] {
+    pub(crate) fn range(&self, value: impl Fn(&HeatedPair) -> Option<f64> + Sync) -> [Option<f64>; 2] {
         let values: Vec<[Option<f64>; 2]> =
             self.others.par_iter().map(|ends| [value(&ends[0]), value(&ends[1])]).collect();
         let Some(taken) = value(&self.taken) else { return [None; 2] };
@@ -62,7 +62,7 @@ impl Alternatives {
     }
 
     /// Smallest and largest continuous current.
-    pub fn continuous_range_ampere(
+    pub(crate) fn continuous_range_ampere(
         &self,
         temperatures: &TemperatureLimits,
         supply: Option<&Supply>,
@@ -75,7 +75,7 @@ impl Alternatives {
 
 /// The same range for a pair without a warm-up test: its surfaces give off the heat of the correlations to within
 /// [`SURFACE_ACCURACY`].
-pub fn predicted_range_ampere(
+pub(crate) fn predicted_range_ampere(
     bench: &Bench,
     pair: &HeatedPair,
     temperatures: &TemperatureLimits,
@@ -88,7 +88,7 @@ pub fn predicted_range_ampere(
 ///
 /// # Errors
 /// The heating of the pair cannot be computed from the spec.
-pub fn reliable_continuous_current_ampere(bench: &Bench) -> Result<f64> {
+pub(crate) fn reliable_continuous_current_ampere(bench: &Bench) -> Result<f64> {
     let pair = HeatedPair::of(bench)?;
     predicted_range_ampere(bench, &pair, &TemperatureLimits::of(bench)).map(|[lowest, _]| lowest)
 }
@@ -97,7 +97,7 @@ pub fn reliable_continuous_current_ampere(bench: &Bench) -> Result<f64> {
 /// `lowest_ampere`, the lower end of the range. A current that this pair allows is allowed over the whole range of the
 /// unknowns; the error is below a thousandth of the surfaces' heat and to the safe side. If the supply and not the heat
 /// sets that current, the surfaces give off [`SURFACE_ACCURACY`] less.
-pub fn to_rely_on(
+pub(crate) fn to_rely_on(
     pair: &HeatedPair,
     temperatures: &TemperatureLimits,
     supply: Option<&Supply>,

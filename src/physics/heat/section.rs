@@ -40,7 +40,7 @@ impl Side {
 
 /// A rectangular section and the cooling of its sides, per metre of circumference.
 #[derive(Clone, Copy, Debug)]
-pub struct CooledSection {
+pub(crate) struct CooledSection {
     /// Extent along the axis.
     pub width_m: f64,
     /// Extent along the radius.
@@ -67,7 +67,7 @@ pub struct Profile {
 /// polynomials in both directions, so the heat generated equals the heat leaving the sides to rounding. The ring's
 /// curvature is neglected.
 #[derive(Clone, Copy, Debug)]
-pub struct SolvedSection {
+pub(crate) struct SolvedSection {
     along_axis: Direction,
     along_radius: Direction,
     /// Reciprocals of the sums of both directions' eigenvalues.
@@ -76,7 +76,7 @@ pub struct SolvedSection {
 
 /// One direction of a section, with its conduction and the cooling of its two ends diagonalised.
 #[derive(Clone, Copy, Debug)]
-pub struct Direction {
+pub(crate) struct Direction {
     conduction: f64,
     ends: [f64; 2],
     values: Vector,
@@ -89,11 +89,11 @@ pub struct Direction {
 
 /// Number of loads of a section, in the order of [`SolvedSection::responses`]: 1 W/m generated evenly in it, then 1 W/m
 /// drawn out evenly through each side, in addition to the flow by the sides' own cooling.
-pub const LOADS: usize = 5;
+pub(crate) const LOADS: usize = 5;
 
 /// The temperatures due to each load: mean over the section and over each side.
 #[derive(Clone, Copy, Debug)]
-pub struct Responses {
+pub(crate) struct Responses {
     /// Mean over the section, one per load.
     pub mean_kelvin: [f64; LOADS],
     /// Means over the sides, in the order of [`Side::ALL`], one list per load.
@@ -102,13 +102,14 @@ pub struct Responses {
 
 impl CooledSection {
     /// Prepares the section.
-    pub fn solve(&self) -> SolvedSection {
+    #[cfg(test)]
+    pub(crate) fn solve(&self) -> SolvedSection {
         self.solve_after(None)
     }
 
     /// The same, starting from a solved section of the same size and material: a direction with unchanged cooling is
     /// reused.
-    pub fn solve_after(&self, before: Option<&SolvedSection>) -> SolvedSection {
+    pub(crate) fn solve_after(&self, before: Option<&SolvedSection>) -> SolvedSection {
         let (half_width, half_depth) = (0.5 * self.width_m, 0.5 * self.depth_m);
         let k = self.conductivity_watt_per_m_kelvin;
         let [outer, inner, facing, away] = self.side_watt_per_m2_kelvin;
@@ -166,7 +167,7 @@ impl SolvedSection {
     }
 
     /// The means due to each load.
-    pub fn responses(&self) -> Responses {
+    pub(crate) fn responses(&self) -> Responses {
         let traces = self.traces();
         let mut under = [[0.0; LOADS]; LOADS];
         for i in 0..LOADS {
@@ -186,7 +187,7 @@ impl SolvedSection {
     }
 
     /// The profile under the given amount of each load.
-    pub fn profile(&self, amounts: &[f64; LOADS]) -> Profile {
+    pub(crate) fn profile(&self, amounts: &[f64; LOADS]) -> Profile {
         let mut load = Matrix::zeros();
         for (index, ((factor, x, y), amount)) in self.traces().into_iter().zip(amounts).enumerate() {
             let sign = if index == 0 { 1.0 } else { -1.0 };
@@ -214,7 +215,7 @@ impl Profile {
 
     /// The hottest place in the section, to 1.2e-3 of the rise inside it if the sides are held cold; otherwise more
     /// accurate.
-    pub fn hottest_kelvin(&self) -> f64 {
+    pub(crate) fn hottest_kelvin(&self) -> f64 {
         const PLACES: usize = 33;
         let values: [Vector; PLACES] =
             std::array::from_fn(|index| legendre(2.0 * index as f64 / (PLACES - 1) as f64 - 1.0));

@@ -30,7 +30,7 @@ pub struct ThermalState {
 
 /// A function of the state that ends the integration when it rises through zero. The flows are passed as a closure,
 /// because they cost more than everything else and not every function needs them.
-pub type Watch<'a> = &'a dyn Fn(&dyn Fn() -> Moment, &ThermalState) -> f64;
+pub(crate) type Watch<'a> = &'a dyn Fn(&dyn Fn() -> Moment, &ThermalState) -> f64;
 
 /// An integrated stretch of time.
 #[derive(Clone, Debug)]
@@ -53,7 +53,7 @@ pub struct Moment {
 
 impl Moment {
     /// The hottest surface of either coil.
-    pub fn hottest_surface_celsius(&self) -> f64 {
+    pub(crate) fn hottest_surface_celsius(&self) -> f64 {
         self.coils.iter().flat_map(|coil| coil.surface_celsius).fold(f64::NEG_INFINITY, f64::max)
     }
 }
@@ -65,7 +65,7 @@ impl ThermalState {
     }
 
     /// The state of a steady pair.
-    pub fn of_steady(pair: &SteadyPair) -> Self {
+    pub(crate) fn of_steady(pair: &SteadyPair) -> Self {
         Self {
             mean_celsius: pair.coils.map(|coil| coil.mean_celsius),
             wall_celsius: pair.coils.map(|coil| coil.wall_celsius),
@@ -135,12 +135,12 @@ impl HeatedPair {
     }
 
     /// Heat capacity of both coils.
-    pub fn heat_capacity_joule_per_kelvin(&self) -> f64 {
+    pub(crate) fn heat_capacity_joule_per_kelvin(&self) -> f64 {
         self.coils.iter().map(|coil| coil.heat_capacity_joule_per_kelvin()).sum()
     }
 
     /// Heat stored in a state, above that of the pair at room temperature.
-    pub fn stored_joule(&self, state: &ThermalState) -> f64 {
+    pub(crate) fn stored_joule(&self, state: &ThermalState) -> f64 {
         let of_coil = |coil: usize| {
             let model = &self.coils[coil];
             let walls: f64 = (0..4)
@@ -154,7 +154,7 @@ impl HeatedPair {
     }
 
     /// Approximate time constant of the pair: heat capacity over conductance at a rise of 30 K.
-    pub fn rough_time_constant_s(&self) -> f64 {
+    pub(crate) fn rough_time_constant_s(&self) -> f64 {
         let coil = &self.coils[0];
         let rise = 30.0;
         coil.heat_capacity_joule_per_kelvin() * rise / coil.settled(self.room_celsius + rise).loss_watt
@@ -180,7 +180,7 @@ impl HeatedPair {
 
     /// The pair, cold at first, after a current has been held for a time; good to a hundredth of a kelvin, for who asks
     /// about many pairs.
-    pub fn roughly_after(&self, current_ampere: f64, duration_s: f64) -> Result<ThermalState> {
+    pub(crate) fn roughly_after(&self, current_ampere: f64, duration_s: f64) -> Result<ThermalState> {
         let options = Options {
             relative_tolerance: ROUGH_TOLERANCE,
             absolute_tolerance: ROUGH_TOLERANCE,
@@ -242,7 +242,7 @@ impl HeatedPair {
     }
 
     /// The excess of the hotter coil over a temperature limit at one moment.
-    pub fn excess_kelvin(
+    pub(crate) fn excess_kelvin(
         &self,
         temperatures: &TemperatureLimits,
         limit: TemperatureLimit,
@@ -267,7 +267,7 @@ impl HeatedPair {
 
     /// The time for which the pair, starting cold, may stay switched on until it reaches a temperature limit, and that
     /// limit. `None` if it never reaches one.
-    pub fn time_to_limit(
+    pub(crate) fn time_to_limit(
         &self,
         drive: &Drive,
         temperatures: &TemperatureLimits,
@@ -317,7 +317,7 @@ impl HeatedPair {
     }
 
     /// Follows the pair from cold until it has settled to a thousandth of its rise, or reaches
-    /// [`CEILING_CELSIUS`].
+    /// `CEILING_CELSIUS`.
     pub fn warm_up(&self, drive: &Drive, steady: Option<&SteadyPair>) -> Result<Transient> {
         let cold = ThermalState::uniform(self.room_celsius);
         let goal_celsius = match steady {
@@ -333,12 +333,12 @@ impl HeatedPair {
 
 impl Transient {
     /// Whether the watched function ended it.
-    pub fn stopped_early(&self) -> bool {
+    pub(crate) fn stopped_early(&self) -> bool {
         matches!(self.solution.stopped, IntegrationEnd::Event(_))
     }
 
     /// Its duration.
-    pub fn end_time_s(&self) -> f64 {
+    pub(crate) fn end_time_s(&self) -> f64 {
         self.solution.end_time
     }
 
@@ -348,22 +348,23 @@ impl Transient {
     }
 
     /// The state at a time.
-    pub fn state_at(&self, time_s: f64) -> ThermalState {
+    pub(crate) fn state_at(&self, time_s: f64) -> ThermalState {
         ThermalState::of_unknowns(&self.solution.at(time_s), self.room_celsius)
     }
 
     /// Heat generated in the coils up to a time.
-    pub fn heat_made_joule(&self, time_s: f64) -> f64 {
+    pub(crate) fn heat_made_joule(&self, time_s: f64) -> f64 {
         self.solution.at(time_s)[HEAT_IN] * self.heat_capacity_joule_per_kelvin
     }
 
     /// Heat given to the room up to a time.
-    pub fn heat_given_joule(&self, time_s: f64) -> f64 {
+    pub(crate) fn heat_given_joule(&self, time_s: f64) -> f64 {
         self.solution.at(time_s)[HEAT_OUT] * self.heat_capacity_joule_per_kelvin
     }
 
     /// The times at which the steps of the integration end.
-    pub fn step_times_s(&self) -> impl Iterator<Item = f64> {
+    #[cfg(test)]
+    pub(crate) fn step_times_s(&self) -> impl Iterator<Item = f64> {
         self.solution.steps.iter().map(|step| step.time).chain([self.solution.end_time])
     }
 }

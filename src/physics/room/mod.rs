@@ -65,7 +65,7 @@ pub fn unknown(bench: &Bench) -> Unknown {
 }
 
 /// The earth's field in bench axes; the module's text defines the bearing.
-pub fn in_bench_axes(earth: &EarthField, axis: AxisPosition, bearing_rad: f64) -> Vector3<f64> {
+pub(crate) fn in_bench_axes(earth: &EarthField, axis: AxisPosition, bearing_rad: f64) -> Vector3<f64> {
     let (sin, cos) = bearing_rad.sin_cos();
     let along_bearing = earth.north_tesla * cos + earth.east_tesla * sin;
     // A quarter turn counter-clockwise from the bearing, seen from above.
@@ -78,7 +78,7 @@ pub fn in_bench_axes(earth: &EarthField, axis: AxisPosition, bearing_rad: f64) -
 }
 
 /// Whether the day exists in the Gregorian calendar.
-pub fn is_date(year: i32, month: u8, day: u8) -> bool {
+pub(crate) fn is_date(year: i32, month: u8, day: u8) -> bool {
     let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
     let days = match month {
         1 | 3 | 5 | 7 | 8 | 10 | 12 => 31,

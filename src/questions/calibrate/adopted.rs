@@ -16,6 +16,7 @@ const LARGEST_FILE_BYTES: u64 = 16 << 20;
 
 /// The line a calibration ended with: B = k I + B0.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[non_exhaustive]
 pub struct AdoptedLine {
     /// Where it comes from.
     pub provenance: Provenance,
@@ -47,6 +48,7 @@ pub struct AdoptedLine {
 
 /// The part of a line of the budget that lives on.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[non_exhaustive]
 pub struct BudgetPart {
     /// What is uncertain.
     pub source: String,
@@ -64,6 +66,7 @@ pub struct BudgetPart {
 
 /// The part of the room's record that lives on.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[non_exhaustive]
 pub struct RoomPart {
     /// The room's field along +z; `None` where only its sum with the meter's zero was known.
     #[serde(default)]
@@ -72,6 +75,7 @@ pub struct RoomPart {
 
 /// The part of the validity that lives on.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[non_exhaustive]
 pub struct ValidityPart {
     /// The largest current, either direction.
     pub current_limit_ampere: f64,

@@ -8,7 +8,7 @@ use serde::Serialize;
 
 /// A difference of the slopes that would matter: e/m goes with the square of the field, and a lesson that finds it within a
 /// few percent must not be off by more than that from the calibration alone (common practice, no source).
-pub const MATTERING_FRACTION: f64 = 0.03;
+pub(crate) const MATTERING_FRACTION: f64 = 0.03;
 /// A finding stands against the readings where nothing being wrong is less probable than this.
 const BEYOND_DOUBT: f64 = 0.05;
 /// A cause is named, be it as a mere perhaps, from this part on of the probability that it and none have together: one
@@ -21,6 +21,7 @@ const NAMED_FROM: f64 = 0.5;
 
 /// How the two slopes compare, and what may be wrong with readings or pair.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Agreement {
     /// Fitted over computed slope, minus one.
     pub relative_difference: f64,

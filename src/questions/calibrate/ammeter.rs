@@ -8,7 +8,7 @@ use crate::pair::{AmmeterPosition, Bench, Distribution, Meter};
 
 /// The errors of an ammeter.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Ammeter {
+pub(crate) struct Ammeter {
     /// u(g).
     pub gain_standard_uncertainty: f64,
     /// u(δ).
@@ -19,12 +19,12 @@ pub struct Ammeter {
 
 impl Ammeter {
     /// The bench's; `None` where the spec has none.
-    pub fn of(bench: &Bench) -> Option<Self> {
+    pub(super) fn of(bench: &Bench) -> Option<Self> {
         bench.ammeter.map(|meter| Self::of_meter(&meter, bench.ammeter_position))
     }
 
     /// A meter that stands there.
-    pub fn of_meter(meter: &Meter, position: Option<AmmeterPosition>) -> Self {
+    pub(crate) fn of_meter(meter: &Meter, position: Option<AmmeterPosition>) -> Self {
         let rectangular = |limit| Distribution::Rectangular.standard_uncertainty(limit);
         Self {
             gain_standard_uncertainty: rectangular(meter.gain_limit()),
@@ -34,23 +34,23 @@ impl Ammeter {
     }
 
     /// Where it stands, if the spec says so.
-    pub fn position(&self) -> Option<AmmeterPosition> {
+    pub(super) fn position(&self) -> Option<AmmeterPosition> {
         self.position
     }
 
     /// dk/dδ of a fitted slope; the worse of the two where the spec does not say where the meter stands.
-    pub fn zero_sensitivity_of_slope(&self, influences: &ZeroInfluences) -> f64 {
+    pub(crate) fn zero_sensitivity_of_slope(&self, influences: &ZeroInfluences) -> f64 {
         self.worse(influences, |influence| influence.slope_tesla_per_ampere)
     }
 
     /// What the zero leaves open of the intercept of the first line, in tesla.
-    pub fn intercept_standard_uncertainty_tesla(&self, influences: &ZeroInfluences) -> f64 {
+    pub(super) fn intercept_standard_uncertainty_tesla(&self, influences: &ZeroInfluences) -> f64 {
         let worse = self.worse(influences, |influence| influence.intercept_tesla);
         self.zero_standard_uncertainty_ampere * worse.abs()
     }
 
     /// What the zero leaves open of the room's field that readings with the probe turned round give, in tesla.
-    pub fn room_standard_uncertainty_tesla(&self, influences: &ZeroInfluences) -> f64 {
+    pub(crate) fn room_standard_uncertainty_tesla(&self, influences: &ZeroInfluences) -> f64 {
         let worse = self.worse(influences, |influence| influence.room_tesla.unwrap_or(0.0));
         self.zero_standard_uncertainty_ampere * worse.abs()
     }

@@ -15,6 +15,7 @@ const ROWS: usize = 14;
 
 /// The effective field of one beam circle over the centre field: B(I, r) = k I × ratio.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct BeamCorrection {
     /// Half the distance from the gun exit to the opposite crossing.
     pub read_radius_m: f64,
@@ -35,6 +36,7 @@ impl BeamCorrection {
 
 /// The effective field of a beam circle with the current reversed, which lies on the other side of the gun.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct ReversedCorrection {
     /// From the integrated orbit.
     pub effective_field_ratio: f64,
@@ -45,7 +47,7 @@ pub struct ReversedCorrection {
 /// The table over the spec's beam radii, for either direction of the current; empty where the spec states no gun or no radii.
 ///
 /// What the spec lacks and what cannot be followed round is named in the second value.
-pub fn beam_corrections(bench: &Bench, assembly: &Assembly) -> (Vec<BeamCorrection>, Vec<Note>) {
+pub(crate) fn beam_corrections(bench: &Bench, assembly: &Assembly) -> (Vec<BeamCorrection>, Vec<Note>) {
     let tube = bench.tube_with_beam();
     let mut notes = Vec::from_iter(left_out("the beam-radius correction is", &tube).map(Note::Source));
     let mut table = Vec::new();

@@ -12,25 +12,26 @@ use serde::Serialize;
 
 /// How far above room temperature the coils may be when the calibration is used, in kelvin (common practice, no
 /// source).
-pub const WARMING_KELVIN: f64 = 40.0;
+pub(crate) const WARMING_KELVIN: f64 = 40.0;
 
 /// The source that stands for the scatter of the readings about their line.
-pub const FIT: &str = "fit";
+pub(crate) const FIT: &str = "fit";
 
 /// The source that stands for the ammeter's error proportional to the current.
-pub const AMMETER_GAIN: &str = "ammeter gain";
+pub(crate) const AMMETER_GAIN: &str = "ammeter gain";
 
 /// The source that stands for the ammeter's zero, anywhere within its digits.
-pub const AMMETER_DIGITS: &str = "ammeter digits";
+pub(crate) const AMMETER_DIGITS: &str = "ammeter digits";
 
 /// The source that stands for the field meter's error proportional to the field.
-pub const PROBE_GAIN: &str = "probe gain";
+pub(crate) const PROBE_GAIN: &str = "probe gain";
 
 /// The source that stands for coils warmer or colder than supposed.
 pub const TEMPERATURE: &str = "temperature";
 
 /// One line of the budget.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct BudgetEntry {
     /// What is uncertain.
     pub source: &'static str,
@@ -75,6 +76,7 @@ impl From<Distribution> for Spread {
 
 /// A budget summed up.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Combined {
     /// √Σ contribution².
     pub standard_uncertainty_tesla_per_ampere: f64,
@@ -88,7 +90,7 @@ pub struct Combined {
 
 impl BudgetEntry {
     /// This entry with its effect on the slope multiplied, as when it belongs to one part of a weighted mean.
-    pub fn weighted(&self, weight: f64) -> Self {
+    pub(crate) fn weighted(&self, weight: f64) -> Self {
         Self {
             sensitivity_tesla_per_ampere_per_unit: weight * self.sensitivity_tesla_per_ampere_per_unit,
             contribution_tesla_per_ampere: weight.abs() * self.contribution_tesla_per_ampere,
@@ -143,14 +145,14 @@ impl BudgetEntry {
 }
 
 /// The entries of a slope computed from the geometry: one for each build parameter.
-pub fn of_the_build(bench: &Bench) -> Result<Vec<BudgetEntry>> {
+pub(crate) fn of_the_build(bench: &Bench) -> Result<Vec<BudgetEntry>> {
     Ok(field_constant_errors(bench)?.iter().map(BudgetEntry::of_build_error).collect())
 }
 
 /// The entry for coils warmer or colder than the slope supposes, winding and former alike, T within
 /// [`WARMING_KELVIN`] either way: dk/dT = k × relative growth per kelvin, of [`crate::physics::heat::expansion`]. None where
 /// the coils cancel.
-pub fn of_warming(bench: &Bench, slope_tesla_per_ampere: f64) -> Option<BudgetEntry> {
+pub(crate) fn of_warming(bench: &Bench, slope_tesla_per_ampere: f64) -> Option<BudgetEntry> {
     let room_celsius = bench.room_temperature_celsius();
     let field = WarmField::of(bench, room_celsius);
     let warmed = |by| field.growth_fraction(&ThermalState::uniform(room_celsius + by));
@@ -194,7 +196,7 @@ fn contributions(budget: &[BudgetEntry]) -> Vec<Contribution> {
 }
 
 /// Refuses a slope that is no number to divide by.
-pub fn check_slope(slope_tesla_per_ampere: f64) -> Result<()> {
+pub(crate) fn check_slope(slope_tesla_per_ampere: f64) -> Result<()> {
     // One turn of a kilometre's radius makes 6e-10 T/A; coils that cancel leave rounding, about 1e-18.
     if slope_tesla_per_ampere.is_finite() && slope_tesla_per_ampere.abs() > 1e-15 {
         return Ok(());

@@ -12,6 +12,7 @@ use serde::Serialize;
 
 /// How much current the coils carry for as long as one likes.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct ContinuousCurrent {
     /// The current of the supply, as computed.
     pub continuous_current_ampere: f64,
@@ -38,6 +39,7 @@ impl ContinuousCurrent {
 
 /// How long cold coils carry a current above the continuous one.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct AllowedTime {
     /// The current of the supply.
     pub current_ampere: f64,

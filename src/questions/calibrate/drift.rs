@@ -23,6 +23,7 @@ use serde::Serialize;
 
 /// What became of the slope since.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Drift {
     /// Where the older line comes from.
     pub previous: Provenance,

@@ -9,7 +9,7 @@ mod adopted;
 mod adoption;
 pub mod agreement;
 mod ammeter;
-pub mod beam_correction;
+pub(crate) mod beam_correction;
 pub mod budget;
 pub mod causes;
 mod continuous;
@@ -25,10 +25,10 @@ pub mod plan;
 mod readings;
 mod record;
 mod request;
-pub mod room_effect;
+pub(crate) mod room_effect;
 mod slope;
 pub mod table;
-pub mod validation;
+pub(crate) mod validation;
 #[cfg(feature = "paper")]
 pub mod words;
 

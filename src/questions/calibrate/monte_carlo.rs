@@ -16,12 +16,13 @@ const SEED: u64 = 20_260_301;
 /// Samples that one thread takes at a time.
 const CHUNK: usize = 256 * TOGETHER;
 /// The fewest samples that are taken.
-pub const FEWEST_SAMPLES: u64 = 1_000;
+pub(crate) const FEWEST_SAMPLES: u64 = 1_000;
 /// The most, to keep the samples in memory.
-pub const MOST_SAMPLES: u64 = 20_000_000;
+pub(crate) const MOST_SAMPLES: u64 = 20_000_000;
 
 /// The outcome of a run.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct MonteCarlo {
     /// How many samples.
     pub samples: u64,
@@ -47,7 +48,7 @@ pub struct MonteCarlo {
 
 /// What the adopted slope is made of: weight × fitted + (1 − weight) × computed, warmed.
 #[derive(Clone, Copy, Debug)]
-pub struct Mixture<'a> {
+pub(crate) struct Mixture<'a> {
     /// The bench.
     pub bench: &'a Bench,
     /// The fitted slope and its budget, if there is one.
@@ -63,7 +64,7 @@ pub struct Mixture<'a> {
 ///
 /// One generator a sample, samples kept in order: the result does not depend on the number of threads.
 /// `advance` is told how many more samples are done.
-pub fn monte_carlo(
+pub(crate) fn monte_carlo(
     mixture: &Mixture,
     samples: u64,
     slope: f64,

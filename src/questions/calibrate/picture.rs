@@ -56,7 +56,7 @@ fn drawn_rows(calibration: &Calibration) -> Vec<FieldRow> {
 
 /// What residuals are drawn against.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Against {
+pub(crate) enum Against {
     /// The current: a bend shows.
     Current,
     /// The order of the readings: a drift shows.
@@ -64,7 +64,7 @@ pub enum Against {
 }
 
 /// Draws how far each reading is off the fitted line; `None` without readings.
-pub fn calibration_residuals(calibration: &Calibration, against: Against) -> Option<Figure> {
+pub(crate) fn calibration_residuals(calibration: &Calibration, against: Against) -> Option<Figure> {
     let fit = calibration.fit.as_ref()?;
     let across = match against {
         Against::Current => Axis::new("coil current", unit::AMPERE).from_zero(),

@@ -35,6 +35,7 @@ pub struct PlanRequest {
 
 /// Which readings to take.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Plan {
     /// Expanded uncertainty of the slope wished for, as a part of it.
     pub wanted_fraction: f64,
@@ -68,6 +69,7 @@ pub struct Plan {
 
 /// A plan with what it rests on.
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct PlanRecord {
     /// Program and spec.
     pub provenance: Provenance,
@@ -78,6 +80,7 @@ pub struct PlanRecord {
 
 /// One reading to take.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct PlannedReading {
     /// Round as a letter, and the reading's number in it: `A01`. A spreadsheet leaves such a label alone, where it makes
     /// `1.1` of `1.10`.

@@ -28,6 +28,7 @@ pub enum InterceptMeaning {
 
 /// A calibration: the line, the tables, and what they rest on.
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct Calibration {
     /// Where it comes from.
     pub provenance: Provenance,
@@ -94,6 +95,7 @@ fn serialize_notes<S: serde::Serializer>(notes: &[Note], serializer: S) -> Resul
 
 /// What a calibration stopped at: nothing is adopted, no table is made.
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct Refusal {
     /// Where it comes from.
     pub provenance: Provenance,
@@ -117,6 +119,7 @@ pub struct Refusal {
 
 /// The least-squares combination of computed and fitted slope.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct CombinedSlope {
     /// k and u(k), warm coils not counted.
     #[serde(flatten)]
@@ -127,6 +130,7 @@ pub struct CombinedSlope {
 
 /// What the tables hold for.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Validity {
     /// The largest current, either direction.
     pub current_limit_ampere: f64,
@@ -147,6 +151,7 @@ pub struct Validity {
 
 /// The currents that readings were taken at.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct MeasuredRange {
     /// The smallest and the largest, with their signs.
     pub current_range_ampere: [f64; 2],

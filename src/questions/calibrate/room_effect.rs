@@ -13,6 +13,7 @@ use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 /// The room's field and what it does.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct RoomEffect {
     /// Where the axial part comes from.
     pub source: RoomSource,
@@ -51,6 +52,7 @@ pub enum RoomSource {
 
 /// What the room does at one coil field.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct RoomAtField {
     /// The coil current.
     pub current_ampere: f64,
@@ -73,7 +75,7 @@ pub struct RoomAtField {
 /// What the room does to this bench with this slope, or `None` where nothing is known of its field.
 ///
 /// Readings with the probe turned round along the axis go before the spec for the axial part.
-pub fn room_effect(
+pub(crate) fn room_effect(
     bench: &Bench,
     slope_tesla_per_ampere: f64,
     current_limit_ampere: f64,

@@ -61,12 +61,12 @@ impl Slope {
     }
 
     /// Whether its uncertainty is known.
-    pub fn is_judged(&self) -> bool {
+    pub(crate) fn is_judged(&self) -> bool {
         !self.budget.is_empty()
     }
 
     /// U(k) over |k|.
-    pub fn relative_expanded_uncertainty(&self) -> f64 {
+    pub(crate) fn relative_expanded_uncertainty(&self) -> f64 {
         (self.expanded_uncertainty_tesla_per_ampere / self.tesla_per_ampere).abs()
     }
 

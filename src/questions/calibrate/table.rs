@@ -11,12 +11,13 @@ use crate::pair::AmmeterPosition;
 use serde::Serialize;
 
 /// The most rows a printed table has.
-pub const PRINTED_ROWS: usize = 40;
+pub(crate) const PRINTED_ROWS: usize = 40;
 /// The most rows a table in a file has.
-pub const FILE_ROWS: usize = 100_000;
+pub(crate) const FILE_ROWS: usize = 100_000;
 
 /// One row: what the coils make at a current.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct FieldRow {
     /// What the ammeter shows.
     pub current_ampere: f64,
@@ -47,6 +48,7 @@ impl FieldRow {
 
 /// One row: which current makes a field.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct CurrentRow {
     /// The coils' field along +z at the centre.
     pub coil_field_tesla: f64,
@@ -82,7 +84,7 @@ impl Line<'_> {
     /// ```
     ///
     /// and a zero behind the reversal cancels altogether, since B0 is off by −k δ.
-    pub fn at_current(&self, current_ampere: f64) -> FieldRow {
+    pub(crate) fn at_current(&self, current_ampere: f64) -> FieldRow {
         let (standard, coverage_factor) = self.uncertainty_at(current_ampere);
         let coil_field_tesla = self.slope.tesla_per_ampere * current_ampere;
         FieldRow {
@@ -95,7 +97,7 @@ impl Line<'_> {
     }
 
     /// The row at a field: I = B / k, its uncertainty that of the field there over the slope.
-    pub fn at_field(&self, coil_field_tesla: f64) -> CurrentRow {
+    pub(crate) fn at_field(&self, coil_field_tesla: f64) -> CurrentRow {
         let current_ampere = coil_field_tesla / self.slope.tesla_per_ampere;
         let (standard, coverage_factor) = self.uncertainty_at(current_ampere);
         CurrentRow {
@@ -107,7 +109,7 @@ impl Line<'_> {
     }
 
     /// u of the slope per ampere that the ammeter of the readings shows: its gain cancels as far as the slope is fitted.
-    pub fn slope_standard_uncertainty_as_shown(&self) -> f64 {
+    pub(crate) fn slope_standard_uncertainty_as_shown(&self) -> f64 {
         let (_, gain) = self.ammeter_parts(1.0);
         self.slope_without_ammeter().hypot(gain)
     }
@@ -172,7 +174,7 @@ pub(super) struct Tables {
 }
 
 impl Tables {
-    pub fn of(
+    pub(super) fn of(
         line: &Line,
         limit_ampere: f64,
         step_ampere: Option<f64>,
@@ -196,7 +198,7 @@ impl Tables {
 
 /// The smallest of `unit` × 1, 2, 5, 10, 20, 50 … that divides 0 to `limit` into at most `rows` rows, both ends
 /// counted where they are met.
-pub fn smallest_step(unit: f64, limit: f64, rows: usize) -> f64 {
+pub(crate) fn smallest_step(unit: f64, limit: f64, rows: usize) -> f64 {
     let mut decade = unit;
     loop {
         for multiple in [1.0, 2.0, 5.0] {
@@ -210,12 +212,12 @@ pub fn smallest_step(unit: f64, limit: f64, rows: usize) -> f64 {
 }
 
 /// The values 0, step, 2 step … up to `limit`.
-pub fn stepped(step: f64, limit: f64) -> impl Iterator<Item = f64> {
+pub(crate) fn stepped(step: f64, limit: f64) -> impl Iterator<Item = f64> {
     (0..=step_count(limit, step)).map(move |n| multiple(n as f64, step))
 }
 
 /// Refuses a step the user asked for that gives no table or an endless one.
-pub fn check_step(step_ampere: f64, limit_ampere: f64) -> Result<()> {
+pub(crate) fn check_step(step_ampere: f64, limit_ampere: f64) -> Result<()> {
     let usable = step_ampere > 0.0 && step_ampere <= limit_ampere;
     if !usable {
         return Err(Refused::TableStep { step_ampere, limit_ampere }.into());

@@ -6,6 +6,7 @@ use serde::Serialize;
 
 /// The answer to "is this the pair of the spec?".
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct LessonCheck {
     /// What it was held against.
     pub provenance: Provenance,
@@ -34,6 +35,7 @@ pub struct LessonCheck {
 
 /// One quantity against its limits.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct QuantityCheck {
     /// Its key in the file of measurements.
     pub name: &'static str,
@@ -54,6 +56,7 @@ pub struct QuantityCheck {
 
 /// One measurement beside what the spec says.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct BesideSpec {
     /// What was measured.
     pub quantity: Quantity,
@@ -170,6 +173,7 @@ pub enum Cause {
 
 /// Faults that look alike in these readings.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct CauseClass {
     /// Probability that one of them is the case.
     pub probability: f64,
@@ -179,6 +183,7 @@ pub struct CauseClass {
 
 /// One fault with the size that it would need.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct CauseMember {
     /// The fault.
     pub cause: Cause,
@@ -196,6 +201,7 @@ pub struct CauseMember {
 
 /// Something that would explain the differences.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Explanation {
     /// The fault.
     pub cause: &'static str,

@@ -9,6 +9,7 @@ use serde::Serialize;
 
 /// Options side by side.
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct Comparison {
     /// Program name and version.
     pub program: String,
@@ -38,6 +39,7 @@ pub struct Comparison {
 
 /// One pair.
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct PairOption {
     /// A, B, C and so on.
     pub label: String,
@@ -125,6 +127,7 @@ pub enum OptionVerdict {
 
 /// The need that an option meets with the smallest margin, in guard bands.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Tightest {
     /// The need.
     pub need: &'static str,
@@ -160,6 +163,7 @@ pub enum Question {
 
 /// Standard uncertainties of the figures that needs are held against, SI.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct StandardUncertainties {
     /// Of the largest field.
     pub largest_field_tesla: Option<f64>,
@@ -177,6 +181,7 @@ pub struct StandardUncertainties {
 
 /// One need and how every option meets it.
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct Need {
     /// What is needed.
     pub name: &'static str,
@@ -190,6 +195,7 @@ pub struct Need {
 
 /// How one option meets one need.
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct NeedResult {
     /// The option's label.
     pub label: String,

@@ -10,6 +10,7 @@ use crate::questions::words::phrases::{percent_of, signed_percent};
 use crate::units::{Dimension, display, length};
 
 /// A row of the comparison for people: what it is, and one cell an option.
+#[derive(Debug)]
 pub struct Row {
     /// What the row tells.
     pub name: String,
@@ -75,7 +76,7 @@ pub fn rows(record: &Comparison) -> Vec<Row> {
 }
 
 /// The rows of needs; a need missed is said in words, so that no colour is needed.
-pub fn need_rows(record: &Comparison) -> Vec<Row> {
+pub(crate) fn need_rows(record: &Comparison) -> Vec<Row> {
     record
         .needs
         .iter()
@@ -229,7 +230,7 @@ pub fn text(record: &Comparison) -> String {
 }
 
 /// The cautions, and the figures of each option.
-pub fn caution_sentences(record: &Comparison) -> Vec<String> {
+pub(crate) fn caution_sentences(record: &Comparison) -> Vec<String> {
     let general = sentences(&[Caution::HotCoils, Caution::InductiveKick, Caution::Implants]);
     let figures = record.options.iter().filter_map(|option| figures_of(&option.label, &option.safety));
     figures.chain(general.into_iter().map(str::to_owned)).collect()
@@ -255,7 +256,7 @@ pub fn csv(record: &Comparison, format: NumberFormat) -> String {
 }
 
 /// The verdict as scripts read it.
-pub fn verdict_key(verdict: OptionVerdict) -> &'static str {
+pub(crate) fn verdict_key(verdict: OptionVerdict) -> &'static str {
     match verdict {
         OptionVerdict::Passes => "passes",
         OptionVerdict::Fails => "fails",

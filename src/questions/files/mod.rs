@@ -16,9 +16,11 @@ use std::path::Path;
 
 /// The files of a question: `A` is what is asked as far as it decides which files are made, `R` the record they are made
 /// from. They are written in the table's order.
+#[derive(Debug)]
 pub struct FileTable<A, R>(pub Vec<FileRow<A, R>>);
 
 /// One row: one file, or a figure as an SVG and a PNG file.
+#[derive(Debug)]
 pub struct FileRow<A, R> {
     /// The name; of a figure without its ending.
     name: &'static str,
@@ -29,6 +31,7 @@ pub struct FileRow<A, R> {
 }
 
 /// When a file is made that is not always made.
+#[derive(Debug)]
 struct When<A> {
     /// In words that follow the purpose, such as "with --readings".
     words: &'static str,
@@ -36,6 +39,7 @@ struct When<A> {
 }
 
 /// What a file holds. `None` where the record lacks the part.
+#[derive(Debug)]
 enum Contents<R> {
     Figure(fn(&R) -> Option<Figure>),
     Csv(fn(&R, NumberFormat) -> Option<String>),
@@ -67,7 +71,11 @@ impl<A, R> FileRow<A, R> {
     }
 
     /// A table too long to hold.
-    pub fn streamed_csv(name: &'static str, purpose: &'static str, contents: StreamedContents<R>) -> Self {
+    pub(crate) fn streamed_csv(
+        name: &'static str,
+        purpose: &'static str,
+        contents: StreamedContents<R>,
+    ) -> Self {
         Self::new(name, purpose, Contents::Streamed(contents))
     }
 
@@ -165,6 +173,7 @@ impl<A, R> FileTable<A, R> {
 
 /// The files of one question, checked, to be filled when the record is there.
 #[must_use = "nothing is written until `fill` is called"]
+#[derive(Debug)]
 pub struct OpenFiles<A, R> {
     rows: Vec<FileRow<A, R>>,
     folder: OutputFolder,

@@ -35,7 +35,7 @@ fn highest(curve: &[CurvePoint]) -> f64 {
 }
 
 /// Warming, drift of the field and cooling. `None` without a current.
-pub fn in_time(record: &HeatStudy) -> Option<Figure> {
+pub(crate) fn in_time(record: &HeatStudy) -> Option<Figure> {
     let at = record.at_current.as_ref()?;
     let end_s = at.curve.last().map_or(1.0, |point| point.time_s).max(1.0);
     let mut warming = Chart::new(
@@ -68,7 +68,7 @@ pub fn in_time(record: &HeatStudy) -> Option<Figure> {
 }
 
 /// Steady temperature and allowed time against current.
-pub fn against_current(record: &HeatStudy) -> Figure {
+pub(crate) fn against_current(record: &HeatStudy) -> Figure {
     let along = |of: fn(&crate::questions::heat::TableRow) -> Option<f64>| {
         std::iter::once([0.0, record.room_temperature_celsius])
             .chain(record.table.iter().filter_map(move |row| Some([row.current_ampere, of(row)?])))
@@ -115,7 +115,7 @@ pub fn against_current(record: &HeatStudy) -> Figure {
 }
 
 /// One cycle that repeats. `None` without one.
-pub fn under_duty(record: &HeatStudy) -> Option<Figure> {
+pub(crate) fn under_duty(record: &HeatStudy) -> Option<Figure> {
     let duty = record.repeated()?;
     let length_s = duty.on_s + duty.off_s;
     let mut chart = Chart::new(

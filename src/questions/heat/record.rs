@@ -13,6 +13,7 @@ use serde::Serialize;
 
 /// Everything about the heat of a pair.
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct HeatStudy {
     /// What the answer rests on.
     pub provenance: Provenance,
@@ -66,6 +67,7 @@ pub struct HeatStudy {
 
 /// One side of a coil.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct SurfaceRecord {
     /// Which side.
     pub name: &'static str,
@@ -81,6 +83,7 @@ pub struct SurfaceRecord {
 
 /// What happens at one setting of the supply.
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct AtCurrent {
     /// The current at switch-on: what was asked for, or what the supply gives if that is less.
     pub current_ampere: f64,
@@ -144,6 +147,7 @@ pub struct AtCurrent {
 
 /// The hotter coil at one moment.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct CurvePoint {
     /// Since switching on, or off.
     pub time_s: f64,
@@ -163,6 +167,7 @@ pub struct CurvePoint {
 
 /// One current, held for ever or for the allowed time.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct TableRow {
     /// The current, held whatever voltage it takes.
     pub current_ampere: f64,
@@ -180,6 +185,7 @@ pub struct TableRow {
 
 /// What happens under duty.
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct DutyRecord {
     /// Switched on.
     pub on_s: f64,

@@ -14,7 +14,7 @@ use crate::questions::words::phrases::{model_sentence, signed_percent};
 use crate::units::{Dimension, display, fixed, fixed_down, fixed_up, unit};
 
 /// How good the numbers are, in one sentence.
-pub const ACCURACY: &str = "Computed temperature rises are good to 10 % to 20 %, currents to about 8 %: natural convection is \
+pub(crate) const ACCURACY: &str = "Computed temperature rises are good to 10 % to 20 %, currents to about 8 %: natural convection is \
      not known better. A warm-up test of this very pair (--warm-up) beats any prediction.";
 
 /// The page for people.
@@ -86,7 +86,7 @@ fn rounded_duration(seconds: f64, round: fn(f64) -> f64) -> String {
 }
 
 /// A time in the unit that suits its length.
-pub fn duration(seconds: f64) -> String {
+pub(crate) fn duration(seconds: f64) -> String {
     match seconds {
         s if s < 99.5 => format!("{s:.0} s"),
         s if s < 5970.0 => format!("{:.0} min", s / 60.0),
@@ -354,7 +354,7 @@ fn comments(record: &HeatStudy) -> Vec<String> {
 }
 
 /// A curve in time as CSV.
-pub fn curve_csv(record: &HeatStudy, curve: &[CurvePoint], format: NumberFormat) -> String {
+pub(crate) fn curve_csv(record: &HeatStudy, curve: &[CurvePoint], format: NumberFormat) -> String {
     let mut file = TableFile::new(
         format,
         &comments(record),
@@ -383,7 +383,7 @@ pub fn curve_csv(record: &HeatStudy, curve: &[CurvePoint], format: NumberFormat)
 }
 
 /// The table of currents as CSV; an empty `allowed_s` means for ever.
-pub fn table_csv(record: &HeatStudy, format: NumberFormat) -> String {
+pub(crate) fn table_csv(record: &HeatStudy, format: NumberFormat) -> String {
     let mut file = TableFile::new(
         format,
         &comments(record),
@@ -410,7 +410,7 @@ pub fn table_csv(record: &HeatStudy, format: NumberFormat) -> String {
 }
 
 /// Test and model as CSV.
-pub fn warm_up_csv(record: &HeatStudy, fit: &WarmUpFit, format: NumberFormat) -> String {
+pub(crate) fn warm_up_csv(record: &HeatStudy, fit: &WarmUpFit, format: NumberFormat) -> String {
     let mut file = TableFile::new(
         format,
         &comments(record),

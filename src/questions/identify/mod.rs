@@ -33,6 +33,7 @@ const WEIGHED: usize = 200;
 
 /// The answer to "what is this unlabelled pair?".
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct Identification {
     /// Title of the measurements.
     pub title: String,
@@ -72,6 +73,7 @@ pub struct Identification {
 
 /// One wire and turn count.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Candidate {
     /// Turns of each coil.
     pub turns: u32,
@@ -93,6 +95,7 @@ pub struct Candidate {
 
 /// A turn count and how likely it is.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct TurnsProbability {
     /// Turns of each coil.
     pub turns: u32,

@@ -8,6 +8,7 @@ use std::f64::consts::TAU;
 
 /// A measurement that would tell the candidates apart.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct NextMeasurement {
     /// What to measure.
     pub quantity: &'static str,

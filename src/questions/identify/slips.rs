@@ -38,6 +38,7 @@ pub enum Slip {
 
 /// A slip with what it leads to.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct SlipFound {
     /// The slip.
     #[serde(flatten)]

@@ -74,6 +74,12 @@ pub struct MapWithGrids<'a> {
     pub advance: &'a (dyn Fn(u64) + Sync),
 }
 
+impl std::fmt::Debug for MapWithGrids<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("MapWithGrids").field("map", &self.map).finish_non_exhaustive()
+    }
+}
+
 impl MapWithGrids<'_> {
     fn write(
         &self,

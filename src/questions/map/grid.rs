@@ -11,6 +11,7 @@ pub const MOST_POINTS: u64 = 10_000_000;
 
 /// Evenly spaced coordinates.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct GridAxis {
     /// The coordinate that steps are counted from.
     #[serde(skip)]
@@ -28,7 +29,7 @@ pub struct GridAxis {
 
 impl GridAxis {
     /// Every multiple of the step between two coordinates, ends included.
-    pub fn of_step([least, most]: [f64; 2], step_m: f64) -> Self {
+    pub(crate) fn of_step([least, most]: [f64; 2], step_m: f64) -> Self {
         // A coordinate that misses a multiple by rounding alone is on it.
         let first = (least / step_m - 1e-9).ceil();
         let last = (most / step_m + 1e-9).floor();
@@ -178,7 +179,8 @@ impl MapGrid {
     }
 
     /// The coordinates along x, y and z.
-    pub fn axes(&self) -> &[GridAxis; 3] {
+    #[cfg(test)]
+    pub(crate) fn axes(&self) -> &[GridAxis; 3] {
         &self.axes
     }
 
@@ -193,7 +195,7 @@ impl MapGrid {
 
     /// Pieces of planes that make up the grid in its order, x slowest and z fastest; each has about `points` points or one
     /// row. They do not depend on the number of threads.
-    pub fn blocks(&self, points: u64) -> impl Iterator<Item = Block<'_>> {
+    pub(crate) fn blocks(&self, points: u64) -> impl Iterator<Item = Block<'_>> {
         let [constant, down, along] = self.roles();
         let rows = self.axes[down].count;
         let height = (points / self.axes[along].count.max(1)).clamp(1, rows);
@@ -226,6 +228,7 @@ impl MapGrid {
 }
 
 /// A piece of a plane of a grid.
+#[derive(Debug)]
 pub struct Block<'a> {
     grid: &'a MapGrid,
     level: u64,
@@ -247,7 +250,7 @@ impl Block<'_> {
     }
 
     /// The points of the grid in the block, each with its index in the rectangle.
-    pub fn points_m(&self) -> impl Iterator<Item = (usize, Vector3<f64>)> {
+    pub(crate) fn points_m(&self) -> impl Iterator<Item = (usize, Vector3<f64>)> {
         let columns = self.grid.axes[self.grid.roles()[2]].count;
         (self.rows[0]..self.rows[1]).flat_map(move |row| {
             let [from, to] = match self.grid.ball {

@@ -50,6 +50,7 @@ pub enum Plane {
 
 /// The deviation on a plane.
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct PlaneMap {
     /// Which plane.
     pub plane: Plane,
@@ -67,6 +68,7 @@ pub struct PlaneMap {
 
 /// The deviation along a straight line through the centre.
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct Profile {
     /// Unit vector along the line.
     pub direction: [f64; 3],
@@ -78,6 +80,7 @@ pub struct Profile {
 
 /// The deviation of largest size on the part of a plane that lies in the bulb.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct WorstOnPlane {
     /// The deviation, with its sign.
     pub deviation: f64,
@@ -87,6 +90,7 @@ pub struct WorstOnPlane {
 
 /// The deviation on planes and along lines through the centre.
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct FieldMap {
     /// What the map rests on.
     pub provenance: Provenance,
@@ -241,7 +245,7 @@ fn left_out_of_map(bench: &Bench) -> Vec<SourceNote> {
 
 impl PlaneMap {
     /// The point of the bench at a column and a row.
-    pub fn point_m(&self, column: u64, row: u64) -> Vector3<f64> {
+    pub(crate) fn point_m(&self, column: u64, row: u64) -> Vector3<f64> {
         let mut point = Vector3::zeros();
         point[self.directions[0]] = self.right.at_m(column);
         point[self.directions[1]] = self.up.at_m(row);

@@ -58,7 +58,7 @@ fn worst(page: &mut Page, label: &str, worst: Option<WorstOnPlane>) {
 }
 
 /// The profiles as CSV, at full precision.
-pub fn profiles_csv(map: &FieldMap, format: NumberFormat) -> String {
+pub(crate) fn profiles_csv(map: &FieldMap, format: NumberFormat) -> String {
     let comments = [map.provenance.to_string()];
     let mut file = TableFile::new(format, &comments, &["x_m", "y_m", "z_m", "deviation"]);
     for Profile { direction, distance_m, deviation } in [&map.axis_profile, &map.x_profile, &map.y_profile] {
@@ -71,7 +71,7 @@ pub fn profiles_csv(map: &FieldMap, format: NumberFormat) -> String {
 }
 
 /// A grid to be written as CSV.
-pub struct GridTable<'a> {
+pub(crate) struct GridTable<'a> {
     /// Its points.
     pub grid: &'a MapGrid,
     /// The coils and their deviation.
@@ -87,7 +87,11 @@ pub struct GridTable<'a> {
 impl GridTable<'_> {
     /// Writes the table at full precision: computed, set as text and written side by side, in memory that does not grow
     /// with the grid. `advance` hears how many more points are written.
-    pub fn write(&self, out: &mut dyn Write, advance: &dyn Fn(u64)) -> std::result::Result<(), FillFailure> {
+    pub(crate) fn write(
+        &self,
+        out: &mut dyn Write,
+        advance: &dyn Fn(u64),
+    ) -> std::result::Result<(), FillFailure> {
         let Self { grid, deviation, field, provenance, format } = *self;
         let (unit, note) = match field {
             MappedField::PerAmpere => ("tesla_per_ampere", String::new()),

@@ -21,6 +21,7 @@ const USUAL_AMMETER_STEP_AMPERE: f64 = 0.01;
 
 /// The chart for the wall.
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct RadiusChart {
     /// Program and spec.
     pub provenance: Provenance,
@@ -49,6 +50,7 @@ pub struct RadiusChart {
 
 /// One gun voltage.
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct ChartCurve {
     /// What the voltmeter shows.
     pub gun_voltage_volt: f64,
@@ -58,6 +60,7 @@ pub struct ChartCurve {
 
 /// One setting of the chart.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct ChartPoint {
     /// What the ammeter shows.
     pub current_ampere: f64,
@@ -131,6 +134,7 @@ pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64], date: Option<&str
 
 /// The bench's own bias over gun voltages and currents.
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct BiasTable {
     /// Program and spec.
     pub provenance: Provenance,
@@ -159,6 +163,7 @@ pub struct BiasTable {
 
 /// One setting of the table.
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct BiasRow {
     /// What the voltmeter shows.
     pub gun_voltage_volt: f64,

@@ -30,6 +30,7 @@ const TURN_BETWEEN_POINTS_RAD: f64 = std::f64::consts::PI / 90.0;
 
 /// One orbit and everything read from it.
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct Orbit {
     /// Program and spec.
     pub provenance: Provenance,
@@ -111,6 +112,7 @@ pub struct Orbit {
 
 /// What a beam strikes.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Strike {
     /// `bulb` or `gun`.
     pub what: &'static str,
@@ -124,6 +126,7 @@ pub struct Strike {
 
 /// One point of the path.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct PathRow {
     /// Since the electron left the gun.
     pub time_s: f64,

@@ -11,6 +11,7 @@ use serde::Serialize;
 
 /// What to print.
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct ReadingScale {
     /// Program and spec.
     pub provenance: Provenance,
@@ -36,6 +37,7 @@ pub struct ReadingScale {
 
 /// One circle.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct ScaleCircle {
     /// What the voltmeter shows.
     pub gun_voltage_volt: f64,

@@ -12,7 +12,7 @@ const CIRCLE_STEPS: usize = 180;
 
 /// Draws the windings: cut open where the view's plane through the origin cuts them, as rings where it looks along
 /// their axis. A dot marks current towards the observer, a cross current away, at positive current.
-pub fn coils(figure: &mut Figure, scale: &Scale, assembly: &Assembly) {
+pub(crate) fn coils(figure: &mut Figure, scale: &Scale, assembly: &Assembly) {
     for winding in assembly.windings() {
         if winding.axis.dot(&scale.view().normal()).abs() > 0.7 {
             ring(figure, scale, winding);
@@ -101,12 +101,12 @@ fn ring(figure: &mut Figure, scale: &Scale, winding: &PlacedWinding) {
 }
 
 /// Draws the bulb's outline as seen from outside.
-pub fn bulb(figure: &mut Figure, scale: &Scale, bulb: &Bulb) {
+pub(crate) fn bulb(figure: &mut Figure, scale: &Scale, bulb: &Bulb) {
     bulb_circle(figure, scale, bulb, bulb.radius_m);
 }
 
 /// Draws the circle in which the view's plane through the origin cuts the bulb.
-pub fn bulb_section(figure: &mut Figure, scale: &Scale, bulb: &Bulb) {
+pub(crate) fn bulb_section(figure: &mut Figure, scale: &Scale, bulb: &Bulb) {
     if let Some(radius_m) = bulb_section_radius_m(scale, bulb) {
         bulb_circle(figure, scale, bulb, radius_m);
     }
@@ -132,14 +132,14 @@ fn bulb_circle(figure: &mut Figure, scale: &Scale, bulb: &Bulb, radius_m: f64) {
 }
 
 /// Draws the circle of one radius that the beam makes from the gun exit at positive current; seen edge-on it is a line.
-pub fn beam_circle(figure: &mut Figure, scale: &Scale, tube: &Tube, radius_m: f64, stroke: Stroke) {
+pub(crate) fn beam_circle(figure: &mut Figure, scale: &Scale, tube: &Tube, radius_m: f64, stroke: Stroke) {
     let points =
         (0..=CIRCLE_STEPS).map(|i| tube.circle_point_m(radius_m, TAU * i as f64 / CIRCLE_STEPS as f64));
     scale.path(figure, points, stroke);
 }
 
 /// Draws the gun: a dart at its exit that points the way the beam leaves, or its tip where it points at the observer.
-pub fn gun(figure: &mut Figure, scale: &Scale, tube: &Tube) {
+pub(crate) fn gun(figure: &mut Figure, scale: &Scale, tube: &Tube) {
     let at = scale.place(&tube.gun_exit_m);
     if !scale.plot().holds(at) {
         return;
@@ -159,7 +159,7 @@ pub fn gun(figure: &mut Figure, scale: &Scale, tube: &Tube) {
 }
 
 /// Marks one point of the bench with a dot.
-pub fn dot(figure: &mut Figure, scale: &Scale, point_m: &Vector3<f64>) {
+pub(crate) fn dot(figure: &mut Figure, scale: &Scale, point_m: &Vector3<f64>) {
     let at = scale.place(point_m);
     if scale.plot().holds(at) {
         figure.disc(at, 3.0, INK);

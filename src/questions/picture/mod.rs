@@ -1,3 +1,3 @@
 //! Parts of pictures that several questions share.
 
-pub mod bench_parts;
+pub(crate) mod bench_parts;

@@ -21,6 +21,7 @@ use serde::Serialize;
 
 /// One pair on one page.
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct Sheet {
     /// What the sheet rests on.
     pub provenance: Provenance,
@@ -92,6 +93,7 @@ pub struct Sheet {
 
 /// What the supply can do with one way of connecting the coils.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct SupplyReach {
     /// How the coils are connected.
     pub connection: Connection,

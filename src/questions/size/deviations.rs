@@ -47,7 +47,7 @@ pub(super) struct DeviationRow<'a> {
 
 impl<'a> Deviations<'a> {
     /// Of one mean radius, sections of widths and depths and their spacings.
-    pub fn of(
+    pub(super) fn of(
         region: &'a SampledRegion,
         mean_radius_m: f64,
         ranges: [[f64; 2]; 2],
@@ -60,7 +60,7 @@ impl<'a> Deviations<'a> {
     }
 
     /// The worst deviation of one section by the exact series; infinite where the region reaches into the copper.
-    pub fn worst(&self, width_m: f64, depth_m: f64, spacing_m: f64) -> f64 {
+    pub(super) fn worst(&self, width_m: f64, depth_m: f64, spacing_m: f64) -> f64 {
         self.samples(width_m, depth_m, spacing_m).map_or(f64::INFINITY, |samples| worst_of(&samples))
     }
 
@@ -72,7 +72,7 @@ impl<'a> Deviations<'a> {
     }
 
     /// Of sections of one width.
-    pub fn row(&'a self, width_m: f64) -> DeviationRow<'a> {
+    pub(super) fn row(&'a self, width_m: f64) -> DeviationRow<'a> {
         DeviationRow { deviations: self, width_m, rows: OnceCell::new() }
     }
 }
@@ -80,7 +80,7 @@ impl<'a> Deviations<'a> {
 impl DeviationRow<'_> {
     /// The worst deviation of the section of a depth at its spacing of a number; infinite where the region reaches into
     /// the copper.
-    pub fn worst(&self, depth_m: f64, spacing: &SpacingRow, number: usize, spacing_m: f64) -> f64 {
+    pub(super) fn worst(&self, depth_m: f64, spacing: &SpacingRow, number: usize, spacing_m: f64) -> f64 {
         match &self.deviations.table {
             Some(table) if table.holds(self.width_m, depth_m) => {
                 let rows = self.rows.get_or_init(|| table.of_width(self.width_m));
@@ -96,14 +96,16 @@ impl Table {
         let [width_m, depth_m] = ranges.map(chebyshev);
         let about_smooth = spacings.follow_the_section();
         let count = if about_smooth { SPACING_NODES_M.len() } else { spacings.count() };
+        // The distances from the smooth spacing, or as many places where only their number counts.
+        let from_smooth_m = SPACING_NODES_M.into_iter().chain(std::iter::repeat(0.0)).take(count);
         let mut planes = Vec::with_capacity(count);
-        for number in 0..count {
+        for (number, off_m) in from_smooth_m.enumerate() {
             let mut plane = [[NOTHING; NODES]; NODES];
             for (row, width) in plane.iter_mut().zip(width_m) {
                 let spacing = spacings.row(width);
                 for (value, depth) in row.iter_mut().zip(depth_m) {
                     let spacing_m = match about_smooth {
-                        true => spacing.smooth_m(depth) + SPACING_NODES_M[number],
+                        true => spacing.smooth_m(depth) + off_m,
                         false => spacing.spacing_m(depth, number),
                     };
                     *value = deviations.samples(width, depth, spacing_m)?;

@@ -75,18 +75,18 @@ pub(super) struct Winding {
 
 impl Winding {
     /// Whether every wish is met.
-    pub fn meets_everything(&self) -> bool {
+    pub(crate) fn meets_everything(&self) -> bool {
         self.misses.iter().all(|miss| *miss <= 0.0)
     }
 
     /// The only wish missed, if it is only one.
-    pub fn only_miss(&self) -> Option<(Wish, f64)> {
+    pub(crate) fn only_miss(&self) -> Option<(Wish, f64)> {
         let mut missed = Wish::ALL.into_iter().zip(self.misses).filter(|(_, miss)| *miss > 0.0);
         let first = missed.next()?;
         missed.next().is_none().then_some(first)
     }
 
-    pub fn turns(&self) -> u32 {
+    pub(super) fn turns(&self) -> u32 {
         self.turns_per_layer * self.layers
     }
 }
@@ -151,7 +151,7 @@ pub(super) struct Bulb {
 
 impl Judge {
     /// The clearance missed by one section, whatever its wire.
-    pub fn clearance_miss(&self, section: &Section, spacing_m: f64) -> f64 {
+    pub(crate) fn clearance_miss(&self, section: &Section, spacing_m: f64) -> f64 {
         let gap = spacing_m - section.width_m - 2.0 * self.wall_m;
         if gap <= 0.0 || section.depth_m >= 1.9 * section.mean_radius_m {
             return f64::INFINITY;
@@ -165,7 +165,7 @@ impl Judge {
     }
 
     /// What a section and a spacing alone decide, whatever the connection.
-    pub fn figures<'a>(
+    pub(super) fn figures<'a>(
         &self,
         row: &'a Row<'a>,
         section: &Section,
@@ -184,7 +184,12 @@ impl Judge {
     }
 
     /// Judges one winding; `None` where it misses more than is worth telling.
-    pub fn judge(&self, draft: &Draft, figures: &SectionFigures, connection: Connection) -> Option<Winding> {
+    pub(super) fn judge(
+        &self,
+        draft: &Draft,
+        figures: &SectionFigures,
+        connection: Connection,
+    ) -> Option<Winding> {
         let mut trial = Trial { misses: [0.0; 5], missed: 0, patience: self.patience };
         let section = draft.section;
         trial.note(0, figures.clearance_miss)?;
@@ -260,7 +265,13 @@ impl Judge {
 
     /// The fewest turns with which a winding made of conductors at or beyond `inner_radius_m` and `aside_m` from the
     /// centre could come within the patience of the current limit, whatever its section.
-    pub fn fewest_turns(&self, inner_radius_m: f64, outer_radius_m: f64, aside_m: f64, share: f64) -> f64 {
+    pub(crate) fn fewest_turns(
+        &self,
+        inner_radius_m: f64,
+        outer_radius_m: f64,
+        aside_m: f64,
+        share: f64,
+    ) -> f64 {
         let Some(limit) = self.current_limit_ampere else { return 0.0 };
         let most = most_tesla_per_ampere_turn(inner_radius_m, outer_radius_m, aside_m);
         self.largest_field_tesla / (most * share * limit * (1.0 + self.patience))
@@ -268,7 +279,7 @@ impl Judge {
 
     /// Whether a wire is too thin for the voltage limit, by more than the patience, at every turn count: in series and in
     /// parallel the coils' voltage is ρ times the mean turn times the ampere-turns over the wire's area.
-    pub fn too_thin(&self, wire: &Wire, mean_radius_m: f64, bounds: [f64; 3], share: f64) -> bool {
+    pub(crate) fn too_thin(&self, wire: &Wire, mean_radius_m: f64, bounds: [f64; 3], share: f64) -> bool {
         let Some(limit) = self.voltage_limit_volt else { return false };
         let [inner, outer, aside] = bounds;
         let ampere_turns = self.largest_field_tesla / most_tesla_per_ampere_turn(inner, outer, aside);

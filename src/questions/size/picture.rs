@@ -5,7 +5,7 @@ use crate::paper::{Axis, Chart, Figure, Measured};
 use crate::units::{Dimension, Unit, display, unit};
 
 /// Draws the fronts, one a share of the deviation wished, and the best windings on them.
-pub fn sizing_front(record: &Sizing) -> Figure {
+pub(crate) fn sizing_front(record: &Sizing) -> Figure {
     let lightest =
         record.front.iter().flat_map(|front| front.points.first()).map(|point| point.conductor_mass_kg);
     let least = record.front.iter().flat_map(|front| front.points.last()).map(|point| point.power_watt);

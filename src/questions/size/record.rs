@@ -9,6 +9,7 @@ use serde::Serialize;
 
 /// The answer to "which windings would do?".
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct Sizing {
     /// Title of the wishes.
     pub title: String,
@@ -55,6 +56,7 @@ pub struct Sizing {
 
 /// One winding that could be built.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Choice {
     /// Radius of the middle of the wound section.
     pub mean_radius_m: f64,
@@ -100,6 +102,7 @@ pub struct Choice {
 
 /// A winding that misses one wish.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct NearMiss {
     /// The wish missed.
     pub wish: Wish,
@@ -117,6 +120,7 @@ pub struct NearMiss {
 
 /// A limit to change so that a winding does.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Relaxation {
     /// The wish.
     pub wish: Wish,
@@ -130,6 +134,7 @@ pub struct Relaxation {
 
 /// A trade-off front: no winding is lighter and takes less power.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Front {
     /// Largest size of the deviation over the beam; none where there is no such wish.
     pub beam_deviation: Option<f64>,
@@ -139,6 +144,7 @@ pub struct Front {
 
 /// One winding of a front.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct FrontPoint {
     /// Mass of the conductor of both coils.
     pub conductor_mass_kg: f64,
@@ -168,6 +174,7 @@ impl Conflict {
 
 /// Why nothing meets the wishes.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Conflict {
     /// Wishes that no winding meets, whatever else it does.
     pub unmet_alone: Vec<Wish>,

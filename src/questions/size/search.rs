@@ -30,7 +30,7 @@ pub(super) struct Preference {
 }
 
 impl Preference {
-    pub fn score(&self, winding: &Winding) -> f64 {
+    pub(crate) fn score(&self, winding: &Winding) -> f64 {
         let deviation = winding.worst_beam_deviation.abs();
         match self.prefer {
             Prefer::CopperMass | Prefer::Price => winding.conductor_mass_kg,
@@ -46,7 +46,7 @@ impl Preference {
     }
 
     /// A total order: score, then mass, power, wire and the rest of what tells two windings apart.
-    pub fn order(&self, a: &Winding, b: &Winding) -> Ordering {
+    pub(super) fn order(&self, a: &Winding, b: &Winding) -> Ordering {
         self.score(a)
             .total_cmp(&self.score(b))
             .then(a.conductor_mass_kg.total_cmp(&b.conductor_mass_kg))
@@ -152,7 +152,7 @@ impl Found {
     }
 
     /// The trade-off front of one share of the deviation: from the lightest on, each with less power than all lighter.
-    pub fn front_of(&self, class: usize) -> Vec<Winding> {
+    pub(crate) fn front_of(&self, class: usize) -> Vec<Winding> {
         let mut front: Vec<Winding> = Vec::new();
         for winding in self.front[class * FRONT_BARS..(class + 1) * FRONT_BARS].iter().flatten() {
             if front.last().is_none_or(|lighter| winding.power_watt < lighter.power_watt) {

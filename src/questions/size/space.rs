@@ -36,6 +36,7 @@ pub(super) struct Space {
 
 /// What was looked at, in numbers.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Looked {
     /// Wires.
     pub wires: usize,
@@ -54,7 +55,7 @@ impl Space {
     ///
     /// # Errors
     /// No wire, radius, turn or layer fits the ranges.
-    pub fn of(wanted: &Wanted, search: &Search) -> Result<Self> {
+    pub(super) fn of(wanted: &Wanted, search: &Search) -> Result<Self> {
         let wires = match &search.wires {
             Some(wires) => wires.clone(),
             None => stock_wires()
@@ -101,14 +102,14 @@ impl Space {
 
     /// The ranges of width and depth that sections of one mean radius have: wider than the radius there is no room for a
     /// second coil, deeper no bore.
-    pub fn sides_m(&self, mean_radius_m: f64) -> [[f64; 2]; 2] {
+    pub(crate) fn sides_m(&self, mean_radius_m: f64) -> [[f64; 2]; 2] {
         let deepest = self.depth_m[1].min(1.2 * mean_radius_m);
         let widest = self.width_m[1].min(mean_radius_m).max(self.width_m[0]);
         [[self.width_m[0], widest], [self.depth_m[0].min(deepest), deepest]]
     }
 
     /// The same with fewer radii, for a look at everything without short cuts.
-    pub fn thinned(&self, radii: usize) -> Self {
+    pub(crate) fn thinned(&self, radii: usize) -> Self {
         let step = self.mean_radii_m.len().div_ceil(radii);
         Self {
             wires: self.wires.clone(),
@@ -119,7 +120,7 @@ impl Space {
     }
 
     /// What is looked at, in numbers and sentences.
-    pub fn looked(&self) -> Looked {
+    pub(super) fn looked(&self) -> Looked {
         let radii = &self.mean_radii_m;
         let skipped = |wire: &Wire| {
             let all =
@@ -263,7 +264,7 @@ pub(super) enum SpacingRow<'a> {
 
 impl Spacings {
     /// For one mean radius; `None` where no spacing will do, as where the bulb does not fit.
-    pub fn of(space: &Space, mean_radius_m: f64, region: Option<&SampledRegion>) -> Option<Self> {
+    pub(super) fn of(space: &Space, mean_radius_m: f64, region: Option<&SampledRegion>) -> Option<Self> {
         let exact = |width_m: f64, depth_m: f64| {
             let section = Section { mean_radius_m, width_m, depth_m };
             match (space.spacing, region) {
@@ -288,12 +289,12 @@ impl Spacings {
     }
 
     /// Whether each section has a spacing of its own.
-    pub fn follow_the_section(&self) -> bool {
+    pub(crate) fn follow_the_section(&self) -> bool {
         matches!(self, Self::Following(_))
     }
 
     /// How many spacings each section has.
-    pub fn count(&self) -> usize {
+    pub(super) fn count(&self) -> usize {
         match self {
             Self::Fixed(spacings) => spacings.len(),
             Self::Following(_) => 1,
@@ -301,7 +302,7 @@ impl Spacings {
     }
 
     /// Those of one width.
-    pub fn row(&self, width_m: f64) -> SpacingRow<'_> {
+    pub(super) fn row(&self, width_m: f64) -> SpacingRow<'_> {
         match self {
             Self::Fixed(spacings) => SpacingRow::Fixed(spacings),
             Self::Following(table) => {
@@ -323,7 +324,7 @@ impl Spacings {
 
 impl SpacingRow<'_> {
     /// A spacing below that of every section of this width.
-    pub fn least_m(&self, depth_m: [f64; 2]) -> f64 {
+    pub(crate) fn least_m(&self, depth_m: [f64; 2]) -> f64 {
         match self {
             Self::Fixed(spacings) => spacings.iter().copied().fold(f64::INFINITY, f64::min),
             // Between the ends the spacing bends by far less than this.
@@ -334,7 +335,7 @@ impl SpacingRow<'_> {
     }
 
     /// The spacing before it is rounded; the first where it is the same for every section.
-    pub fn smooth_m(&self, depth_m: f64) -> f64 {
+    pub(crate) fn smooth_m(&self, depth_m: f64) -> f64 {
         match self {
             Self::Fixed(spacings) => spacings[0],
             Self::Following(nodes, spacing_m) => {
@@ -344,7 +345,7 @@ impl SpacingRow<'_> {
     }
 
     /// The spacing of a number of a section.
-    pub fn spacing_m(&self, depth_m: f64, number: usize) -> f64 {
+    pub(super) fn spacing_m(&self, depth_m: f64, number: usize) -> f64 {
         match self {
             Self::Fixed(spacings) => spacings[number],
             Self::Following(..) => {

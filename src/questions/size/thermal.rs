@@ -92,7 +92,7 @@ pub(super) struct Warming {
 
 impl HeatTable {
     /// Of a search over ranges of mean radius, width and depth; `None` where nothing is to be held for any time.
-    pub fn of(wishes: &Wishes, ranges: [[f64; 2]; 3]) -> Result<Option<Self>> {
+    pub(super) fn of(wishes: &Wishes, ranges: [[f64; 2]; 3]) -> Result<Option<Self>> {
         let seconds = match HeldFor::of(Some(wishes.wanted)) {
             HeldFor::SwitchOn => return Ok(None),
             HeldFor::Seconds(seconds) => Some(seconds),
@@ -113,7 +113,7 @@ impl HeatTable {
     }
 
     /// What it says of sections of one mean radius and width.
-    pub fn row(&self, mean_radius_m: f64, width_m: f64) -> HeatRow {
+    pub(super) fn row(&self, mean_radius_m: f64, width_m: f64) -> HeatRow {
         let [along_radius, along_width] =
             [weights(&self.axes[0], mean_radius_m), weights(&self.axes[1], width_m)];
         let mut along_depth = [[0.0; 6]; NODES];
@@ -128,7 +128,7 @@ impl HeatTable {
     }
 
     /// What it says of one section of a row.
-    pub fn warming(&self, row: &HeatRow, depth_m: f64) -> Warming {
+    pub(super) fn warming(&self, row: &HeatRow, depth_m: f64) -> Warming {
         let mut figures = [0.0; 6];
         for (weight, node) in weights(&self.axes[2], depth_m).into_iter().zip(&row.along_depth) {
             for (sum, value) in figures.iter_mut().zip(node) {
@@ -143,7 +143,7 @@ impl HeatTable {
 
 impl Warming {
     /// How far copper and hottest surface rise above the room by the end of the time; infinite where nothing ends it.
-    pub fn rises(&self, heat: &Heat) -> Rises {
+    pub(crate) fn rises(&self, heat: &Heat) -> Rises {
         let copper = self.logarithm(heat, self.figures[BESIDE], 0.0, ROUNDS);
         let copper_kelvin = REFERENCE_KELVIN * copper.exp();
         if !copper_kelvin.is_finite() {

@@ -7,6 +7,7 @@ use serde::Serialize;
 
 /// How tightly one kind of error is to be held.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Hold {
     /// The kind of error, on both coils and in every direction.
     pub name: &'static str,

@@ -49,6 +49,7 @@ pub struct Request {
 
 /// The answer to "what must be held while building?".
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct Tolerance {
     /// What it was computed from.
     pub provenance: Provenance,

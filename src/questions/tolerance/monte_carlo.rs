@@ -20,6 +20,7 @@ const BARS: usize = 40;
 
 /// What came of the builds.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct MonteCarlo {
     /// Pairs built.
     pub builds: usize,
@@ -35,6 +36,7 @@ pub struct MonteCarlo {
 
 /// The share of builds that meet a wish, 0 to 1; none where nothing was wished.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Share {
     /// Field constant near enough to the computed one.
     pub field_constant: Option<f64>,
@@ -48,6 +50,7 @@ pub struct Share {
 
 /// How a number is spread.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Summary {
     /// Mean.
     pub mean: f64,
@@ -71,6 +74,7 @@ pub struct Summary {
 
 /// Counts in bars of equal width.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Histogram {
     /// Left edge of the first bar.
     pub from: f64,

@@ -5,7 +5,7 @@ use crate::paper::{Axis, Chart, Figure, panels};
 use crate::units::unit;
 
 /// Draws the field constants and the worst deviations of the builds, with the limits wished.
-pub fn tolerance_spread(record: &Tolerance) -> Figure {
+pub(crate) fn tolerance_spread(record: &Tolerance) -> Figure {
     let nominal = record.field_constant_tesla_per_ampere;
     let mut constant = Chart::new(
         "Field constant over the computed one",

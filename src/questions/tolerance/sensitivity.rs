@@ -6,6 +6,7 @@ use serde::Serialize;
 
 /// What one build error does.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Sensitivity {
     /// What is off.
     pub name: &'static str,

@@ -46,7 +46,7 @@ pub(super) struct BeamRegion {
 
 impl BeamRegion {
     /// That of a bench; none where it states no beam or the gun points along the axis.
-    pub fn of(bench: &Bench) -> Option<Self> {
+    pub(super) fn of(bench: &Bench) -> Option<Self> {
         let tube = bench.tube_with_beam().ok()?;
         let radii_m = tube.beam_radius_m?;
         let towards = tube.towards_circle_centre();
@@ -68,7 +68,7 @@ impl BeamRegion {
     }
 
     /// The farthest that any point of it lies from the centre of the pair.
-    pub fn reach_m(&self) -> f64 {
+    pub(crate) fn reach_m(&self) -> f64 {
         // A circle's farthest point lies beyond its centre; between the radii the sum is convex.
         let farthest = |radius: f64| self.tube.circle_centre_m(radius).norm() + radius.abs();
         farthest(self.radii_m[0]).max(farthest(self.radii_m[1]))
@@ -100,7 +100,7 @@ pub(super) struct WorstDeviations<'a> {
 
 impl<'a> WorstDeviations<'a> {
     /// Fast for the pairs that `near` serves up to the beam's reach.
-    pub fn of(bench: &'a Bench, beam: Option<&'a BeamRegion>, near: Option<&'a NearPairs>) -> Self {
+    pub(super) fn of(bench: &'a Bench, beam: Option<&'a BeamRegion>, near: Option<&'a NearPairs>) -> Self {
         Self {
             bench,
             beam,
@@ -114,7 +114,7 @@ impl<'a> WorstDeviations<'a> {
     ///
     /// # Errors
     /// The coils of one cancel at the centre.
-    pub fn of_eight(&mut self, builder: &Builder, pairs: &[BuiltPair]) -> Result<Vec<Built>> {
+    pub(crate) fn of_eight(&mut self, builder: &Builder, pairs: &[BuiltPair]) -> Result<Vec<Built>> {
         let windings: Vec<[PlacedWinding; 2]> = pairs.iter().map(|pair| builder.windings(pair)).collect();
         let (Some(beam), Some((near, room))) = (self.beam, &mut self.fast) else {
             return self.without_series(&windings);

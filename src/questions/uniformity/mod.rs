@@ -23,6 +23,7 @@ use serde::Serialize;
 
 /// The answer to "how far off-centre may the beam go?".
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct Uniformity {
     /// What the answer rests on.
     pub provenance: Provenance,
@@ -64,6 +65,7 @@ pub struct RoomAdded {
 
 /// What the room's field makes of the centre.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct CentreWithRoom {
     /// The coil current that it is added at.
     pub current_ampere: f64,
@@ -75,6 +77,7 @@ pub struct CentreWithRoom {
 
 /// What the field's unevenness does to one beam circle.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct BeamCircle {
     /// Radius of the circle.
     pub beam_radius_m: f64,
@@ -178,7 +181,7 @@ pub(crate) fn regions_left_out(tube: &Result<Tube>, bulb: &Result<Bulb>) -> Vec<
 }
 
 /// The terms of the field along the axis, from the third of the way to the nearest winding that suits them.
-pub fn axis_terms(assembly: &Assembly) -> Option<AxisTerms> {
+pub(crate) fn axis_terms(assembly: &Assembly) -> Option<AxisTerms> {
     let distances = assembly.windings().iter().map(|winding| {
         let inner = winding.section.mean_radius_m - 0.5 * winding.section.depth_m;
         let near_side = winding.centre_m.norm() - 0.5 * winding.section.width_m;

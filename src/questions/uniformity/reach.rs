@@ -11,6 +11,7 @@ use std::f64::consts::TAU;
 
 /// Distances from the centre to the first crossing of the limit.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Reach {
     /// In the mid-plane, smallest over azimuth.
     pub mid_plane_radius_m: f64,

@@ -13,6 +13,7 @@ pub(super) const AZIMUTHS: usize = 48;
 
 /// Deviation over a region.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct RegionDeviation {
     /// The deviation of largest size, with its sign.
     pub worst_deviation: f64,

@@ -70,6 +70,7 @@ pub enum Suspect {
 
 /// A member of a class with the size it would need.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Candidate {
     /// What it is.
     pub suspect: Suspect,
@@ -153,6 +154,7 @@ pub enum Detail {
 
 /// A class of faults that may be behind what the runs show.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Finding {
     /// The class.
     pub cause: Cause,
@@ -175,6 +177,7 @@ pub struct Finding {
 
 /// A fault that these runs would have shown in nine cases of ten.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Visible {
     /// The fault.
     pub cause: Cause,

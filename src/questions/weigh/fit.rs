@@ -76,14 +76,14 @@ pub(super) enum RoomAxial {
 
 impl Point {
     /// The radius that the model gives, θ = 1/√(e/m).
-    pub fn model_m(&self, theta: f64, room_tesla: f64) -> f64 {
+    pub(crate) fn model_m(&self, theta: f64, room_tesla: f64) -> f64 {
         let relativistic = self.voltage_volt / (theta * SPEED_OF_LIGHT_M_PER_S);
         let momentum = (2.0 * self.voltage_volt + relativistic * relativistic).sqrt();
         theta * momentum / (self.field_tesla + self.direction * room_tesla)
     }
 
     /// e/m of this run alone: 2 V/((B r)² − V²/c₀²), B with the room's axial field.
-    pub fn charge_to_mass(&self, room_tesla: f64) -> f64 {
+    pub(crate) fn charge_to_mass(&self, room_tesla: f64) -> f64 {
         let rigidity = (self.field_tesla + self.direction * room_tesla) * self.radius_m;
         let electric = self.voltage_volt / SPEED_OF_LIGHT_M_PER_S;
         2.0 * self.voltage_volt / (rigidity * rigidity - electric * electric)

@@ -73,7 +73,7 @@ pub(super) fn hypotheses(
 
 impl Hypothesis {
     /// Its class's name, what it is as a member of a class, and the unit of its size.
-    pub fn described(self) -> (Cause, Suspect, &'static str) {
+    pub(crate) fn described(self) -> (Cause, Suspect, &'static str) {
         match self {
             Self::MisreadRun(_) => (Cause::MisreadRun, Suspect::RadiusReading, "m"),
             Self::RadiusOffset => (Cause::RadiusOffset, Suspect::RadiusOffset, "m"),
@@ -90,12 +90,12 @@ impl Hypothesis {
     }
 
     /// The largest size that is possible.
-    pub fn largest(self) -> f64 {
+    pub(super) fn largest(self) -> f64 {
         self.range(1e-3)[1]
     }
 
     /// The fault as the rule of decision takes it, its effect linear through the size given.
-    pub fn fault(
+    pub(super) fn fault(
         self,
         prepared: &Prepared<'_>,
         points: &[Point],
@@ -119,7 +119,7 @@ impl Hypothesis {
     }
 
     /// An e/m that is off, as a fault: every radius grows by the size, a fraction.
-    pub fn level_fault(points: &[Point], about: About) -> Fault<'static, Self> {
+    pub(crate) fn level_fault(points: &[Point], about: About) -> Fault<'static, Self> {
         let radii = points.iter().map(|point| point.model_m(about.theta, about.room_tesla)).collect();
         Fault {
             cause: Self::Level,
@@ -131,7 +131,7 @@ impl Hypothesis {
     }
 
     /// A size small enough to be linear.
-    pub fn small(self) -> f64 {
+    pub(super) fn small(self) -> f64 {
         1e-3 * self.range(1e-3)[1]
     }
 
@@ -156,7 +156,7 @@ impl Hypothesis {
     }
 
     /// A size within the range, at which a signature may be taken.
-    pub fn bounded(self, size: f64) -> f64 {
+    pub(crate) fn bounded(self, size: f64) -> f64 {
         let largest = self.range(1e-3)[1];
         let size = size.clamp(-largest, largest);
         if size.abs() > self.small() { size } else { self.small() }

@@ -61,7 +61,7 @@ pub(super) struct Course {
 
 impl Judged {
     /// The classes worth naming, most probable first; none where none is to be spoken of.
-    pub fn named(&self) -> impl Iterator<Item = &Class<Hypothesis>> {
+    pub(super) fn named(&self) -> impl Iterator<Item = &Class<Hypothesis>> {
         let among_runs = |class: &Class<Hypothesis>| {
             let nothing = self.judgement.none + self.level_alone;
             let one_run = matches!(class.first().cause, Hypothesis::MisreadRun(_));
@@ -90,7 +90,7 @@ impl Judged {
 
 impl Course {
     /// What may be said in one word.
-    pub fn conclusion(&self) -> Conclusion {
+    pub(crate) fn conclusion(&self) -> Conclusion {
         let last = &self.last;
         match last.named().next() {
             Some(class) if class.probability >= CLAIMED => Conclusion::MostLikely,

@@ -34,6 +34,7 @@ pub enum RoomSource {
 
 /// The runs reduced.
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct Weighing {
     /// Program and spec.
     pub provenance: Provenance,
@@ -88,6 +89,7 @@ impl RunResult {
 
 /// One run reduced.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct RunResult {
     /// Its line in the file.
     pub line: u64,
@@ -132,6 +134,7 @@ pub struct RunResult {
 
 /// One shared source of uncertainty.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct SharedPart {
     /// What is uncertain.
     pub source: &'static str,
@@ -145,6 +148,7 @@ pub struct SharedPart {
 
 /// What a set of runs gives.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Outcome {
     /// How many runs it rests on.
     pub number_of_runs: usize,

@@ -30,7 +30,7 @@ pub(super) struct KnownRoom {
 }
 
 impl KnownRoom {
-    pub fn of(beams: &BeamBench<'_>, request: &Request, both_directions: bool) -> Self {
+    pub(super) fn of(beams: &BeamBench<'_>, request: &Request, both_directions: bool) -> Self {
         let spec = beams.room_tesla.map(|field| {
             let axial = field.z;
             (RoomSource::Spec, axial, of_spec_tesla(beams.bench, axial))
@@ -50,7 +50,7 @@ impl KnownRoom {
     }
 
     /// Whether the runs find it or it is held.
-    pub fn in_fit(&self) -> RoomAxial {
+    pub(crate) fn in_fit(&self) -> RoomAxial {
         match self.source {
             RoomSource::Runs => RoomAxial::Free,
             _ => RoomAxial::Held(self.axial_tesla),

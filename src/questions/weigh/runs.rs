@@ -154,7 +154,7 @@ impl Run {
     }
 
     /// Standard uncertainty of the radius: the run's own, or the spec's for every reading.
-    pub fn radius_uncertainty_or_usual_m(&self, reading: Option<&RadiusReading>) -> Option<f64> {
+    pub(crate) fn radius_uncertainty_or_usual_m(&self, reading: Option<&RadiusReading>) -> Option<f64> {
         self.radius_uncertainty_m
             .or_else(|| reading.and_then(|reading| reading.radius_uncertainty_m))
             .filter(|uncertainty| *uncertainty > 0.0)

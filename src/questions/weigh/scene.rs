@@ -51,7 +51,7 @@ pub(super) struct Scene<'a> {
 
 impl Scene<'_> {
     /// The states of affairs; the last leaves most open.
-    pub fn states(&self) -> Result<Vec<State>> {
+    pub(super) fn states(&self) -> Result<Vec<State>> {
         let room_tesla = self.room.axial_tesla;
         let free = fit(&self.points, RoomAxial::Held(room_tesla))?.charge_to_mass.sqrt().recip();
         let accepted = ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG.sqrt().recip();
@@ -72,12 +72,12 @@ impl Scene<'_> {
     }
 
     /// Whether the runs find a room field that nothing states.
-    pub fn finds_room(&self) -> bool {
+    pub(crate) fn finds_room(&self) -> bool {
         self.prepared.has_both_directions() && !self.room.stated
     }
 
     /// The faults that these runs may speak of, their effects linear through sizes that are given, if they are.
-    pub fn faults(&self, about: About, through: Option<&[f64]>) -> Vec<Fault<'static, Hypothesis>> {
+    pub(super) fn faults(&self, about: About, through: Option<&[f64]>) -> Vec<Fault<'static, Hypothesis>> {
         let (count, position) = (self.points.len(), self.beams.bench.ammeter_position);
         let all = hypotheses(count, self.prepared.has_both_directions(), self.room.stated, position);
         let places = all.iter().filter(|one| matches!(one, Hypothesis::AmmeterZero(_))).count();
@@ -89,7 +89,7 @@ impl Scene<'_> {
     }
 
     /// Radii less the model's, with all that is uncertain about them in this state.
-    pub fn data(&self, state: &State) -> Result<Data> {
+    pub(super) fn data(&self, state: &State) -> Result<Data> {
         let about = state.about;
         let model: Vec<f64> =
             self.points.iter().map(|point| point.model_m(about.theta, about.room_tesla)).collect();

@@ -17,7 +17,7 @@ pub(super) struct Shift {
 }
 
 impl Shift {
-    pub fn none() -> Self {
+    pub(super) fn none() -> Self {
         Self::default()
     }
 }

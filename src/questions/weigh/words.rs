@@ -42,14 +42,15 @@ pub fn text(weighing: &Weighing) -> String {
 }
 
 /// The record as one JSON document, each finding with its sentence.
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
+#[non_exhaustive]
 pub struct Document<'a> {
     #[serde(flatten)]
     weighing: &'a Weighing,
     findings: Vec<Told<'a>>,
 }
 
-#[derive(Serialize)]
+#[derive(Debug, Serialize)]
 struct Told<'a> {
     #[serde(flatten)]
     finding: &'a Finding,
@@ -250,7 +251,7 @@ fn powers(value: f64, uncertainty: Option<f64>, power: i32, symbol: &str) -> Str
 }
 
 /// The runs as CSV.
-pub fn runs_csv(weighing: &Weighing, format: NumberFormat) -> String {
+pub(crate) fn runs_csv(weighing: &Weighing, format: NumberFormat) -> String {
     let heading = [
         "label",
         "line",

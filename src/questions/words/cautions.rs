@@ -6,7 +6,7 @@ use crate::units::{fixed_down, fixed_up, unit};
 /// A danger that the bench holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[non_exhaustive]
-pub enum Caution {
+pub(crate) enum Caution {
     /// The gun's supply can kill.
     GunVoltage,
     /// Coils burn, and enamel fails, when run too long.
@@ -21,11 +21,11 @@ pub enum Caution {
 
 impl Caution {
     /// Every caution, in the order they are printed.
-    pub const ALL: [Self; 5] =
+    pub(crate) const ALL: [Self; 5] =
         [Self::GunVoltage, Self::HotCoils, Self::InductiveKick, Self::EvacuatedGlass, Self::Implants];
 
     /// The caution as one or two sentences.
-    pub const fn text(self) -> &'static str {
+    pub(crate) const fn text(self) -> &'static str {
         match self {
             Self::GunVoltage => {
                 "Gun voltage: hundreds of volts at the tube's terminals can kill. Switch off and let the supply \
@@ -52,15 +52,15 @@ impl Caution {
 }
 
 /// Who decides in the end.
-pub const DEFER: &str = "Local safety rules and a competent person come before anything printed here.";
+pub(crate) const DEFER: &str = "Local safety rules and a competent person come before anything printed here.";
 
 /// The given cautions as sentences, ending with who decides.
-pub fn sentences(cautions: &[Caution]) -> Vec<&'static str> {
+pub(crate) fn sentences(cautions: &[Caution]) -> Vec<&'static str> {
     cautions.iter().map(|caution| caution.text()).chain([DEFER]).collect()
 }
 
 /// The given cautions as sentences, each with its figure where there is one, ending with who decides.
-pub fn sentences_with(cautions: &[Caution], figures: &SafetyFigures) -> Vec<String> {
+pub(crate) fn sentences_with(cautions: &[Caution], figures: &SafetyFigures) -> Vec<String> {
     let sentence = |caution: &Caution| {
         let figure = match caution {
             Caution::HotCoils => figures.reliable_continuous_current_ampere.map(|current| {
@@ -77,7 +77,7 @@ pub fn sentences_with(cautions: &[Caution], figures: &SafetyFigures) -> Vec<Stri
 }
 
 /// The figures of one pair among several, in a sentence; `None` where none is known.
-pub fn figures_of(name: &str, figures: &SafetyFigures) -> Option<String> {
+pub(crate) fn figures_of(name: &str, figures: &SafetyFigures) -> Option<String> {
     let current = figures
         .reliable_continuous_current_ampere
         .map(|current| format!("continuous current to rely on {}", fixed_down(current, unit::AMPERE, 2)));

@@ -1,7 +1,7 @@
 //! Words that several questions share; those that records are serialised with are part of the core.
 
 #[cfg(feature = "paper")]
-pub mod cautions;
+pub(crate) mod cautions;
 pub mod limits;
 pub mod notes;
 #[cfg(feature = "paper")]

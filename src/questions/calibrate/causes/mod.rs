@@ -32,7 +32,7 @@ const FITS_AS_WELL: f64 = 1.0;
 
 /// What the readings say of all faults.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Judged {
+pub(crate) struct Judged {
     /// Probability that there is none of them.
     pub none: f64,
     /// The faults by what these readings tell apart, most probable first.

@@ -62,7 +62,7 @@ impl Cause {
     }
 
     /// Whether its size follows from what it is: all or nothing.
-    pub fn is_all_or_nothing(self) -> bool {
+    pub(crate) fn is_all_or_nothing(self) -> bool {
         matches!(
             self,
             Self::UnitsMixedUp
@@ -77,7 +77,7 @@ impl Cause {
     }
 
     /// Whether it spoils some readings against others, so that no line of theirs is to be trusted.
-    pub fn is_within_the_readings(self) -> bool {
+    pub(crate) fn is_within_the_readings(self) -> bool {
         matches!(
             self,
             Self::UnitsOfOneReading
@@ -89,7 +89,7 @@ impl Cause {
     }
 
     /// What would tell it from the others of its class.
-    pub fn measurement(self) -> Measurement {
+    pub(crate) fn measurement(self) -> Measurement {
         match self {
             Self::UnitsMixedUp | Self::CurrentAndFieldSwapped => Measurement::CompareHeadingWithMeter,
             Self::UnitsOfOneReading | Self::MisreadReading => Measurement::RepeatReading,
@@ -158,6 +158,7 @@ impl Hypothesis {
 
 /// Causes that these readings cannot tell apart.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct CauseClass {
     /// The one whose size fits, or `slope_factor` for several.
     pub cause: Cause,
@@ -171,6 +172,7 @@ pub struct CauseClass {
 
 /// One thing that would explain it alone.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Explanation {
     /// What.
     pub cause: Cause,

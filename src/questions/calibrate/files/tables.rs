@@ -15,7 +15,7 @@ fn comments(record: &Calibration) -> Vec<String> {
 }
 
 /// `calibration.csv`: current to coil field at every step of the ammeter.
-pub fn field_csv(record: &Calibration, format: NumberFormat) -> String {
+pub(crate) fn field_csv(record: &Calibration, format: NumberFormat) -> String {
     let with_room = record.every_step.iter().any(|row| row.axial_field_with_room_tesla.is_some());
     let mut heading =
         vec!["current_ampere", "coil_field_tesla", "expanded_uncertainty_tesla", "coverage_factor"];
@@ -39,7 +39,7 @@ pub fn field_csv(record: &Calibration, format: NumberFormat) -> String {
 }
 
 /// `current.csv`: field to current.
-pub fn current_csv(record: &Calibration, format: NumberFormat) -> String {
+pub(crate) fn current_csv(record: &Calibration, format: NumberFormat) -> String {
     let heading = ["coil_field_tesla", "current_ampere", "expanded_uncertainty_ampere", "coverage_factor"];
     let mut file = TableFile::new(format, &comments(record), &heading);
     for row in &record.current_table {
@@ -54,7 +54,7 @@ pub fn current_csv(record: &Calibration, format: NumberFormat) -> String {
 }
 
 /// `residuals.csv`: each reading against the line; `None` without readings.
-pub fn residuals_csv(record: &Calibration, format: NumberFormat) -> Option<String> {
+pub(crate) fn residuals_csv(record: &Calibration, format: NumberFormat) -> Option<String> {
     let fit = record.fit.as_ref()?;
     let heading = [
         "line",
@@ -83,7 +83,7 @@ pub fn residuals_csv(record: &Calibration, format: NumberFormat) -> Option<Strin
 }
 
 /// `beam_correction.csv`: what a beam circle feels; `None` where the spec gives no beam radii.
-pub fn beam_correction_csv(record: &Calibration, format: NumberFormat) -> Option<String> {
+pub(crate) fn beam_correction_csv(record: &Calibration, format: NumberFormat) -> Option<String> {
     if record.beam_correction.is_empty() {
         return None;
     }

@@ -17,6 +17,7 @@ pub enum FitMethod {
 
 /// A fitted line.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Fit {
     /// Which uncertainties were used.
     pub method: FitMethod,
@@ -62,7 +63,7 @@ pub struct Fit {
 
 impl Fit {
     /// Whether the scatter is more than the stated uncertainties allow.
-    pub fn has_excess_scatter(&self) -> bool {
+    pub(crate) fn has_excess_scatter(&self) -> bool {
         self.scatter_factor.is_some_and(|factor| factor > 1.0)
     }
 
@@ -75,18 +76,19 @@ impl Fit {
     }
 
     /// The readings that stand out.
-    pub fn outliers(&self) -> impl Iterator<Item = &Residual> {
+    pub(crate) fn outliers(&self) -> impl Iterator<Item = &Residual> {
         self.residuals.iter().filter(|residual| residual.outlier)
     }
 
     /// Whether there are readings at currents of either sign.
-    pub fn has_both_directions(&self) -> bool {
+    pub(crate) fn has_both_directions(&self) -> bool {
         self.current_range_ampere[0] < 0.0 && self.current_range_ampere[1] > 0.0
     }
 }
 
 /// Room and meter apart, from readings with the probe turned round.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Separated {
     /// The room's field along the probe's direction before it was turned.
     pub room_tesla: f64,
@@ -102,6 +104,7 @@ pub struct Separated {
 
 /// One reading against the fitted line.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Residual {
     /// Its line in the file.
     pub line: u64,

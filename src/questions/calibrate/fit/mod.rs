@@ -29,7 +29,7 @@ use lines::Prepared;
 /// Fits the line to readings; `assembly` gives the field off the centre relative to the centre's.
 ///
 /// Where the stated uncertainties are too small for the scatter, the whole covariance of slope and intercepts is enlarged
-/// by the square of the Birge ratio ([`birge`]).
+/// by the square of the Birge ratio (`birge`).
 pub fn fit(readings: &Readings, assembly: &Assembly) -> Result<Fit> {
     let prepared = Prepared::of(readings, assembly)?;
     let (method, lines) = prepared.fit()?;

@@ -7,7 +7,7 @@ use crate::questions::words::phrases::{percent, signed_percent};
 use crate::units::{Dimension, display};
 
 /// What may be said of computed and fitted slope.
-pub fn verdict_sentence(agreement: &Agreement) -> String {
+pub(crate) fn verdict_sentence(agreement: &Agreement) -> String {
     let mattering = display(agreement.mattering_fraction, Dimension::Fraction, 1);
     let open = agreement
         .expanded_uncertainty_fraction
@@ -25,7 +25,7 @@ pub fn verdict_sentence(agreement: &Agreement) -> String {
 }
 
 /// What stands against the readings, in a sentence.
-pub fn dispute_sentence(dispute: Dispute, agreement: &Agreement) -> String {
+pub(crate) fn dispute_sentence(dispute: Dispute, agreement: &Agreement) -> String {
     match (dispute, agreement.normalised_difference) {
         (Dispute::SlopesDisagree, Some(normalised)) => format!(
             "Computed and fitted slope disagree: the fitted one is {} off, E_n = {normalised:.1}",
@@ -36,7 +36,7 @@ pub fn dispute_sentence(dispute: Dispute, agreement: &Agreement) -> String {
 }
 
 /// The most probable classes, a sentence each.
-pub fn cause_sentences(agreement: &Agreement) -> Vec<String> {
+pub(crate) fn cause_sentences(agreement: &Agreement) -> Vec<String> {
     let mut sentences: Vec<String> = agreement.causes.iter().map(class_sentence).collect();
     sentences.push(format!("none of these: {}", probability(agreement.none_probability)));
     sentences
@@ -81,7 +81,7 @@ fn probability(p: f64) -> String {
 }
 
 /// What to measure next, a sentence each: for the classes that are worth it.
-pub fn measurement_sentences(agreement: &Agreement) -> Vec<&'static str> {
+pub(crate) fn measurement_sentences(agreement: &Agreement) -> Vec<&'static str> {
     let mut measurements: Vec<Measurement> = Vec::new();
     for class in agreement.causes.iter().filter(|class| class.probability >= 0.1) {
         for measurement in &class.measure {
@@ -132,7 +132,7 @@ fn measurement_sentence(measurement: Measurement) -> &'static str {
 }
 
 /// One explanation in words.
-pub fn explanation_sentence(explanation: &Explanation) -> String {
+pub(crate) fn explanation_sentence(explanation: &Explanation) -> String {
     let amount = explanation.amount.unwrap_or(0.0);
     let size = amount.abs();
     let length = display(size, Dimension::Length, 2);

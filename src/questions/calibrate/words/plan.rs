@@ -78,7 +78,7 @@ pub fn text(plan: &Plan, provenance: &Provenance) -> String {
 }
 
 /// The blank file: the currents are filled in, the fields are not.
-pub fn blank_csv(plan: &Plan, provenance: &Provenance, format: NumberFormat) -> String {
+pub(crate) fn blank_csv(plan: &Plan, provenance: &Provenance, format: NumberFormat) -> String {
     let comments = [provenance.to_string()];
     let mut file = TableFile::new(format, &comments, &["label", "current_A", "field_mT", "probe_flipped"]);
     for reading in &plan.readings {

@@ -12,7 +12,7 @@ use crate::units::{Dimension, Unit, display, fixed, length, number_of_six, uncer
 use std::fmt::Write;
 
 /// The line in the form people copy: k = (0.8562 ± 0.0034) mT/A, coverage factor 2.
-pub fn slope_sentence(record: &Calibration) -> String {
+pub(crate) fn slope_sentence(record: &Calibration) -> String {
     format!(
         "k = {}, coverage factor {}",
         uncertain(
@@ -25,7 +25,7 @@ pub fn slope_sentence(record: &Calibration) -> String {
 }
 
 /// B0, its standard uncertainty, and what it is.
-pub fn intercept_sentence(record: &Calibration) -> String {
+pub(crate) fn intercept_sentence(record: &Calibration) -> String {
     let value = uncertain(
         record.intercept_tesla,
         record.intercept_standard_uncertainty_tesla,
@@ -62,7 +62,7 @@ pub fn decimals(step: f64) -> usize {
 }
 
 /// The cells of the table from current to field: I in A, B and ± in mT, coverage factor, and with the room in mT.
-pub fn field_cells(record: &Calibration) -> Vec<Vec<String>> {
+pub(crate) fn field_cells(record: &Calibration) -> Vec<Vec<String>> {
     let milli = |tesla| number(tesla, unit::MILLITESLA, 4);
     let current_decimals = decimals(record.table_step_ampere);
     let rows = record.table.iter().map(|row| {
@@ -79,7 +79,7 @@ pub fn field_cells(record: &Calibration) -> Vec<Vec<String>> {
 }
 
 /// The cells of the table from field to current: B in mT, I and ± in A, coverage factor.
-pub fn current_cells(record: &Calibration) -> Vec<Vec<String>> {
+pub(crate) fn current_cells(record: &Calibration) -> Vec<Vec<String>> {
     let step = record.current_table.get(1).map_or(1e-6, |row| row.coil_field_tesla.abs());
     let field_decimals = decimals(unit::MILLITESLA.from_si(step));
     let rows = record.current_table.iter().map(|row| {
@@ -103,7 +103,7 @@ pub fn method(method: FitMethod) -> &'static str {
 }
 
 /// Chi-square with its meaning.
-pub fn chi_square_sentence(fit: &Fit) -> String {
+pub(crate) fn chi_square_sentence(fit: &Fit) -> String {
     match (fit.chi_square, fit.chi_square_probability) {
         (Some(chi_square), Some(probability)) => format!(
             "{} with {} degrees of freedom; at least as large with probability {probability:.3}",
@@ -118,7 +118,7 @@ pub fn chi_square_sentence(fit: &Fit) -> String {
 }
 
 /// What the tables' uncertainty counts.
-pub fn table_sentence(record: &Calibration) -> &'static str {
+pub(crate) fn table_sentence(record: &Calibration) -> &'static str {
     if record.same_ammeter {
         "U is the expanded uncertainty with the ammeter of the readings in the lesson: what it is off by in both cancels."
     } else {
@@ -127,7 +127,7 @@ pub fn table_sentence(record: &Calibration) -> &'static str {
 }
 
 /// What the user overruled, for the box on page and handout.
-pub fn dispute_box(record: &Calibration) -> Option<String> {
+pub(crate) fn dispute_box(record: &Calibration) -> Option<String> {
     let (dispute, agreement) = (record.dispute?, record.agreement.as_ref()?);
     let likely = cause_sentences(agreement);
     Some(format!(
@@ -139,7 +139,7 @@ pub fn dispute_box(record: &Calibration) -> Option<String> {
 }
 
 /// What the room does, a sentence each.
-pub fn room_sentences(room: &RoomEffect) -> Vec<String> {
+pub(crate) fn room_sentences(room: &RoomEffect) -> Vec<String> {
     let tesla = |value| display(value, Dimension::FluxDensity, 3);
     let source = match room.source {
         RoomSource::Measured => "as measured, from the spec".into(),
@@ -206,7 +206,7 @@ fn turn_words(turn_rad: f64) -> String {
 }
 
 /// What a reader must know of the circles that the beam makes with the current reversed, if anything.
-pub fn reversed_sentence(rows: &[BeamCorrection]) -> Option<&'static str> {
+pub(crate) fn reversed_sentence(rows: &[BeamCorrection]) -> Option<&'static str> {
     if rows.iter().any(|row| row.reversed.is_some_and(|reversed| reversed.tube_turned)) {
         return Some(
             "With the current reversed the circle lies on the gun's other side, and the bulb holds it only with the tube \
@@ -218,7 +218,7 @@ pub fn reversed_sentence(rows: &[BeamCorrection]) -> Option<&'static str> {
 }
 
 /// What became of an older line, label and value.
-pub fn drift_rows(drift: &Drift) -> Vec<(&'static str, String)> {
+pub(crate) fn drift_rows(drift: &Drift) -> Vec<(&'static str, String)> {
     vec![
         ("older calibration", drift.previous.to_string()),
         (
@@ -271,7 +271,7 @@ fn same_meters(drift: &Drift) -> String {
 }
 
 /// What the tables hold for, label and value.
-pub fn validity_rows(record: &Calibration) -> Vec<(&'static str, String)> {
+pub(crate) fn validity_rows(record: &Calibration) -> Vec<(&'static str, String)> {
     let validity = &record.validity;
     let ammeter = match validity.ammeter {
         Some(meter) => format!(

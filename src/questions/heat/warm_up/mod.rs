@@ -30,6 +30,7 @@ const HEAT_CAPACITY_STANDARD_UNCERTAINTY: f64 = 0.1;
 
 /// The model fitted to a warm-up test.
 #[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
 pub struct WarmUpFit {
     /// Rows read.
     pub rows: usize,

@@ -5,6 +5,7 @@ use serde::Serialize;
 
 /// One reading, or the mean of a few neighbours.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct WarmUpPoint {
     /// Since switching on.
     pub time_s: f64,

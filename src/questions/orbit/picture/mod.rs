@@ -17,7 +17,7 @@ const WIDTH: f64 = 760.0;
 const HEIGHT: f64 = 760.0;
 
 /// The orbit as seen in one view.
-pub fn view(orbit: &Orbit, beams: &BeamBench<'_>, title: &str, view: View) -> Figure {
+pub(crate) fn view(orbit: &Orbit, beams: &BeamBench<'_>, title: &str, view: View) -> Figure {
     let setting = format!(
         "{} and {}{}",
         fixed(orbit.gun_voltage_volt, unit::VOLT, 0),

@@ -75,7 +75,7 @@ fn radius_cell(point: &ChartPoint, magnification: f64) -> String {
 }
 
 /// Every point of the chart as CSV; an empty radius is a beam that strikes the glass.
-pub fn chart_csv(chart: &RadiusChart, format: NumberFormat) -> String {
+pub(crate) fn chart_csv(chart: &RadiusChart, format: NumberFormat) -> String {
     let heading = ["gun_voltage_volt", "current_ampere", "read_radius_m", "textbook_radius_m", "allowed"];
     let mut file = TableFile::new(format, &[chart.provenance.to_string()], &heading);
     for curve in &chart.curves {
@@ -144,7 +144,7 @@ pub fn bias_text(table: &BiasTable) -> String {
 }
 
 /// The bench's bias in one sentence.
-pub fn bias_sentence(table: &BiasTable) -> String {
+pub(crate) fn bias_sentence(table: &BiasTable) -> String {
     let Some([low, high]) = table.bias_range_fraction else {
         return "At none of these settings does the beam come round, so the bench gives no e/m.".into();
     };
@@ -172,7 +172,7 @@ pub fn bias_sentence(table: &BiasTable) -> String {
 }
 
 /// The bias table as CSV.
-pub fn bias_csv(table: &BiasTable, format: NumberFormat) -> String {
+pub(crate) fn bias_csv(table: &BiasTable, format: NumberFormat) -> String {
     let causes = table.rows.iter().find_map(|row| row.bias.as_ref()).map(|bias| bias.parts.named());
     let causes: Vec<String> = causes
         .iter()
@@ -250,7 +250,7 @@ pub fn scale_text(scale: &ReadingScale) -> String {
 }
 
 /// How the scale is read, also printed on it.
-pub fn reading_rules(scale: &ReadingScale) -> Vec<String> {
+pub(crate) fn reading_rules(scale: &ReadingScale) -> Vec<String> {
     let mut rules = vec![
         "Print at 100 % and measure the check bar: it must be 100 mm long.".to_owned(),
         "Put the zero at the gun exit, the gun pointing up the page, and read to the opposite side of the circle. Drawn \

@@ -163,7 +163,7 @@ fn room_field(field: Option<[f64; 3]>) -> String {
 }
 
 /// The path as CSV, at full precision.
-pub fn path_csv(orbit: &Orbit, format: NumberFormat) -> String {
+pub(crate) fn path_csv(orbit: &Orbit, format: NumberFormat) -> String {
     let heading = ["time_s", "x_m", "y_m", "z_m", "vx_m_per_s", "vy_m_per_s", "vz_m_per_s"];
     let mut file = TableFile::new(format, &[orbit.provenance.to_string()], &heading);
     for row in &orbit.path {

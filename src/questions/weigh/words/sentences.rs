@@ -7,7 +7,7 @@ use crate::questions::words::phrases::signed_percent;
 use crate::units::{Dimension, display, fixed, length, scientific, unit};
 
 /// The finding as a paragraph: what it is, how probable, what would do it, what would separate that.
-pub fn sentence(finding: &Finding, weighing: &Weighing) -> String {
+pub(super) fn sentence(finding: &Finding, weighing: &Weighing) -> String {
     let mut words = format!("{}{}: ", heading(finding), probability(finding.probability));
     words += &match &finding.detail {
         Detail::Run {
@@ -280,7 +280,7 @@ fn measure(measure: Measure) -> &'static str {
 }
 
 /// What may be said in one sentence before the findings; with nothing found, how large a fault would have shown.
-pub fn conclusion(weighing: &Weighing) -> String {
+pub(crate) fn conclusion(weighing: &Weighing) -> String {
     match (weighing.conclusion, &weighing.findings[..]) {
         (Conclusion::NothingFound, []) => nothing_found(&weighing.would_have_been_found),
         (Conclusion::Perhaps, _) => format!(
@@ -320,7 +320,7 @@ fn nothing_found(visible: &[Visible]) -> String {
 }
 
 /// What the radii are, for the top of the page.
-pub fn radii(weighing: &Weighing) -> String {
+pub(super) fn radii(weighing: &Weighing) -> String {
     let on_scale = weighing.runs.iter().any(|run| run.radius_place == RadiusPlace::Scale);
     if !on_scale {
         return "Radii in the beam plane, as given: no parallax is taken off.".into();
