@@ -85,7 +85,7 @@ impl OutputFolder {
     }
 
     /// Writes one file piece by piece, in memory that does not grow with it.
-    pub(crate) fn write_with(
+    pub fn write_with(
         &mut self,
         name: &str,
         fill: impl FnOnce(&mut dyn Write) -> std::result::Result<(), FillFailure>,

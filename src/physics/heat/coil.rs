@@ -116,10 +116,7 @@ impl HeatedCoil {
         let mut section: Option<SolvedSection> = None;
         let mut round = 0;
         loop {
-            let conductance: [f64; 4] = self.each_face(|index, face| {
-                1.0 / (face.wall_kelvin_per_watt()
-                    + 1.0 / self.outside_watt_per_kelvin(face, surface_kelvin[index]))
-            });
+            let conductance = self.conductance_watt_per_kelvin(surface_kelvin);
             let solved = self.section(&conductance, section.as_ref());
             let responses = solved.responses();
             let watt_per_m = mean_kelvin / responses.mean_kelvin[0];
@@ -144,6 +141,14 @@ impl HeatedCoil {
             surface_kelvin = acceleration.next(surface_kelvin, found);
             section = Some(solved);
         }
+    }
+
+    /// From each side of the winding through the wall to the room, the surface being so warm.
+    fn conductance_watt_per_kelvin(&self, surface_kelvin: [f64; 4]) -> [f64; 4] {
+        self.each_face(|index, face| {
+            let outside = 1.0 / self.outside_watt_per_kelvin(face, surface_kelvin[index]);
+            1.0 / (face.wall_kelvin_per_watt() + outside)
+        })
     }
 
     /// The heat flows with a given mean temperature of the winding and given temperatures of the walls' middles.
@@ -176,10 +181,7 @@ impl HeatedCoil {
         let mut section: Option<SolvedSection> = None;
         let mut round = 0;
         loop {
-            let conductance: [f64; 4] = self.each_face(|index, face| {
-                1.0 / (face.wall_kelvin_per_watt()
-                    + 1.0 / self.outside_watt_per_kelvin(face, surface_kelvin[index]))
-            });
+            let conductance = self.conductance_watt_per_kelvin(surface_kelvin);
             let solved = self.section(&conductance, section.as_ref());
             let responses = solved.responses();
             let amounts = self.lagging_loads(&responses, mean_kelvin, &conductance, &wall_kelvin);
