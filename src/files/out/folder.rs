@@ -217,7 +217,7 @@ fn folder_and_name(path: &Path) -> Result<(&Path, &str)> {
 ///
 /// Both kinds convert with `?` inside the closure given to [`OutputFolder::write_with`].
 #[derive(Debug)]
-pub(crate) enum FillFailure {
+pub enum FillFailure {
     /// The file could not be written.
     Io(io::Error),
     /// The contents could not be made.
