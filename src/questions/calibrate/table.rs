@@ -77,7 +77,7 @@ impl Line<'_> {
     /// The row at a current: B = k I, u(B)² = (I u(k))² + (k u(I))², u(I) from the ammeter's gain and zero.
     ///
     /// The ammeter counts here even where the slope was fitted with one, for the lesson's need not be the same. Where it is,
-    /// what both are off by alike cancels: with the sensitivities s of the slope to gain and zero,
+    /// errors common to both cancel: with the sensitivities s of the slope to gain and zero,
     ///
     /// ```text
     /// from the gain: I |k + s_g| u(g),   from the zero: |k + s_δ I| u(δ)

@@ -61,7 +61,7 @@ pub struct PairOption {
     pub largest_beam_radius_m: Option<f64>,
     /// Deviation of largest size over the beam.
     pub worst_beam_deviation: Option<f64>,
-    /// What e/m comes out off by with the centre field, smallest and largest over the beam radii.
+    /// Smallest and largest relative bias of e/m over the beam radii if the centre field is used.
     pub charge_to_mass_bias_fraction: Option<[f64; 2]>,
     /// Current that the figures for voltage, power and drift belong to: what the largest field needed takes, or else the
     /// supply's largest.

@@ -162,7 +162,7 @@ impl Scene<'_> {
 }
 
 /// What the column of the radius should hold for the run to give this e/m: r √(own e/m over that), again on the circle
-/// found, because the field depends on where the circle lies. None where that circle cannot be followed.
+/// found, because the field depends on where the circle lies. `None` if that circle cannot be followed.
 fn fitting_radius_m(beams: &BeamBench<'_>, run: &Run, charge_to_mass: f64, room_tesla: f64) -> Option<f64> {
     let mut alone = Runs {
         path: "".into(),

@@ -161,7 +161,7 @@ pub struct Finding {
     /// Probability that one of its members is the case. Faults among the runs exclude each other; something shared by all
     /// may be there beside one of them.
     pub probability: f64,
-    /// How many standard uncertainties its best size is away from none.
+    /// Distance of its best size from zero, in standard uncertainties.
     pub standard_uncertainties: f64,
     /// Lines of the runs it is about; empty when it is about all.
     pub lines: Vec<u64>,
@@ -181,7 +181,7 @@ pub struct Finding {
 pub struct Visible {
     /// The fault.
     pub cause: Cause,
-    /// From this size on, in `unit`; none where these runs would not show it at any size that is possible.
+    /// Smallest size that would have shown, in `unit`. `None` if no possible size would.
     pub size: Option<f64>,
     /// The SI unit.
     pub unit: &'static str,

@@ -140,8 +140,8 @@ impl<'a> Prepared<'a> {
             .collect()
     }
 
-    /// How many times the uncertainties put in are the right ones: 1 where they were stated, from the scatter where
-    /// not, and none where no run is left over to scatter.
+    /// Factor by which the input uncertainties must be multiplied: 1 if stated, sqrt(chi2/dof) if estimated from the
+    /// scatter. `None` if they are estimated from the scatter and no degree of freedom is left.
     pub(super) fn scatter(&self, fitted: &Fitted) -> Option<f64> {
         match self.uncertainty {
             RunUncertainty::Stated => Some(1.0),

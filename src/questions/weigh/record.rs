@@ -154,7 +154,7 @@ pub struct Outcome {
     pub number_of_runs: usize,
     /// e/m of the electron, from all these runs.
     pub charge_to_mass_coulomb_per_kg: f64,
-    /// Its standard uncertainty; none where nothing says how far one run scatters.
+    /// Its standard uncertainty. `None` if the scatter of one run is neither stated nor determined.
     pub charge_to_mass_standard_uncertainty_coulomb_per_kg: Option<f64>,
     /// The part of it that shrinks with the number of runs.
     pub run_standard_uncertainty_coulomb_per_kg: Option<f64>,
@@ -164,7 +164,7 @@ pub struct Outcome {
     pub shared: Vec<SharedPart>,
     /// The accepted value (CODATA 2022).
     pub accepted_charge_to_mass_coulomb_per_kg: f64,
-    /// Over the accepted value, minus one.
+    /// Relative deviation from the accepted value: e/m over the accepted value, minus one.
     pub difference_fraction: f64,
     /// The difference in standard uncertainties.
     pub difference_in_standard_uncertainties: Option<f64>,
@@ -174,11 +174,11 @@ pub struct Outcome {
     pub electron_mass_standard_uncertainty_kg: Option<f64>,
     /// The accepted mass (CODATA 2022).
     pub accepted_electron_mass_kg: f64,
-    /// Σ (residual over its standard uncertainty)²; none where the uncertainty came from the scatter itself.
+    /// Σ (residual over its standard uncertainty)². `None` if the uncertainty came from the scatter itself.
     pub chi_square: Option<f64>,
     /// Runs less the numbers fitted.
     pub degrees_of_freedom: usize,
-    /// Probability of a chi-square at least this large, were the stated uncertainties right.
+    /// Probability of a chi-square at least this large if the stated uncertainties are right.
     pub chi_square_probability: Option<f64>,
     /// Where the room's axial field comes from.
     pub room_source: RoomSource,
@@ -192,7 +192,7 @@ pub struct Outcome {
 }
 
 impl Outcome {
-    /// What the centre field constant alone gives for e/m, over the accepted value, minus one.
+    /// Relative deviation from the accepted value of the e/m computed with the centre field constant alone.
     pub fn centre_field_difference_fraction(&self) -> Option<f64> {
         let by_hand = self.centre_field_charge_to_mass_coulomb_per_kg?;
         Some(by_hand / self.accepted_charge_to_mass_coulomb_per_kg - 1.0)

@@ -177,7 +177,7 @@ fn check_heading(reader: &TableReader) -> Result<()> {
     }
 }
 
-/// One run; none where a chart has no circle.
+/// One run. `None` if the row of a chart has no circle.
 fn run(row: &Row) -> Result<Option<Run>> {
     let gun_voltage_volt = row.required("gun_voltage")?;
     let current_ampere = row.required("current")?;

@@ -19,7 +19,7 @@ pub(super) type CalibrationFault<'a> = Fault<'a, Hypothesis>;
 const ALL_OR_NOTHING: f64 = 0.03;
 /// The same where it leaves no slope.
 const LEFT_OF_NONE: f64 = 0.01;
-/// A change of more than this part of what it changes is no small fault.
+/// A cause that needs a relative change larger than this is not offered as an explanation.
 const LARGEST_PART: f64 = 0.12;
 /// Gains of meters beyond what they are stated to keep.
 const LARGEST_GAIN: f64 = 0.15;
