@@ -19,7 +19,7 @@ const PLAUSIBLE_FACTOR: f64 = 0.1;
 const PLAUSIBLE_METER_FACTOR: f64 = 0.05;
 /// How near a ratio must be to that of a mix-up, as a fraction.
 const NEAR: f64 = 0.2;
-/// An e/m so many times too large or too small is no error of reading.
+/// An e/m off by more than this factor cannot come from misread radii: columns or units were mixed up.
 const BEYOND_READING: f64 = 20.0;
 
 /// The findings, most probable first.
@@ -104,7 +104,7 @@ impl Scene<'_> {
         }
     }
 
-    /// A run held against the others.
+    /// The detail of one run: its values, compared with what the other runs predict.
     fn of_run(&self, place: usize, member: &Member<Hypothesis>) -> Detail {
         let run = self.prepared.run(place);
         let point = &self.points[place];
@@ -216,7 +216,7 @@ fn other_columns(run: &Run, fitting_volt: f64, fitting_ampere: f64) -> [Candidat
     ]
 }
 
-/// e/m off by more than the runs share: what would do it alone.
+/// Candidates that would each explain, alone, an e/m off by more than the errors that all runs share.
 ///
 /// ```text
 /// e/m = 2 V/(k I r)²  ⇒  k, I, r: 1/√(1 + off) − 1,   V: off
@@ -266,8 +266,8 @@ fn shared_error(outcome: &Outcome, magnification: f64, probability: f64) -> Find
     }
 }
 
-/// The mix-up that makes every e/m come out so many times too large: of diameters within a fifth, of units within a
-/// factor of two.
+/// The mix-up that multiplies every e/m by about `ratio`: diameters for radii within a fifth, units within a factor of
+/// two. `None` if no mix-up does.
 fn shared_mix_up(ratio: f64) -> Option<MixUp> {
     let near = |wanted: f64| (ratio / wanted - 1.0).abs() < NEAR;
     if near(0.25) {

@@ -8,7 +8,7 @@ use serde::Serialize;
 pub enum Conclusion {
     /// No fault is more probable than one.
     NothingFound,
-    /// Most probably nothing is wrong, and the findings are what it would be otherwise.
+    /// Most probably nothing is wrong; the findings are the most probable faults if something is.
     Perhaps,
     /// The first finding is more probable than all others together.
     MostLikely,
@@ -36,7 +36,7 @@ pub enum Cause {
     SharedError,
 }
 
-/// One member of a class: something that would do it alone.
+/// One member of a class: a fault that alone would explain the data.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Suspect {
@@ -142,12 +142,12 @@ pub enum Detail {
         fitting_gun_voltage_volt: f64,
         /// What the ammeter would have to show.
         fitting_current_ampere: f64,
-        /// A slip that does it, if one does.
+        /// The mix-up that gives this value; `None` if no mix-up does.
         mix_up: Option<MixUp>,
     },
     /// About all runs.
     All {
-        /// A slip that does it, if one does.
+        /// The mix-up that gives this value; `None` if no mix-up does.
         mix_up: Option<MixUp>,
     },
 }
@@ -167,7 +167,7 @@ pub struct Finding {
     pub lines: Vec<u64>,
     /// Labels of those of them that have one.
     pub labels: Vec<String>,
-    /// What would do it alone, each with the size it would need.
+    /// The members, each of which alone would explain the data, with the size it would need.
     pub members: Vec<Candidate>,
     /// What would separate them.
     pub measure: Measure,

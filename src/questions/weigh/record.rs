@@ -55,7 +55,7 @@ pub struct Weighing {
     pub spec_room_axial_tesla: Option<f64>,
     /// Standard uncertainty of the room's axial field that spec or calibration state.
     pub stated_room_standard_uncertainty_tesla: Option<f64>,
-    /// A length in the beam plane appears so many times as long on the scale; radii read there are corrected for it.
+    /// Length on the scale over length in the beam plane; radii read on the scale are divided by it.
     pub scale_magnification: f64,
     /// How far the scale lies behind the beam plane.
     pub scale_offset_m: f64,
@@ -142,7 +142,7 @@ pub struct SharedPart {
     pub standard_uncertainty: f64,
     /// `1` for a fraction, else the SI unit.
     pub unit: &'static str,
-    /// How far it moves e/m.
+    /// Standard uncertainty of e/m from this source alone.
     pub contribution_coulomb_per_kg: f64,
 }
 

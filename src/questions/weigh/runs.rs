@@ -92,8 +92,8 @@ impl Runs {
     /// with `..._uncertainty_...` beside them if known, and `label`. The table that `orbit --chart` writes is read too; its
     /// rows without a circle are passed over.
     ///
-    /// Refused, with the row: two columns for the size of the circle, a run without current, a voltage, radius or
-    /// diameter that no bench has. Half the uncertainty of a diameter is the radius's.
+    /// Errors, with the row: two columns for the size of the circle, a run without current, or a voltage, radius or
+    /// diameter outside what a bench can have. The radius gets half the uncertainty of a diameter.
     pub fn read(path: impl AsRef<Path>) -> Result<Self> {
         let reader = TableReader::open(&path, COLUMNS)?;
         check_heading(&reader)?;
@@ -122,7 +122,7 @@ impl Runs {
 
     /// The runs without those of these names: a label, or `line 7` for a run without one.
     ///
-    /// Refused: a name that no run has, and to leave out all.
+    /// Errors: a name that no run has, or no run is left.
     pub fn without(mut self, names: &[String]) -> Result<Self> {
         for name in names {
             if !self.runs.iter().any(|run| run.name() == *name) {

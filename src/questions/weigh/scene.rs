@@ -76,7 +76,7 @@ impl Scene<'_> {
         self.prepared.has_both_directions() && !self.room.stated
     }
 
-    /// The faults that these runs may speak of, their effects linear through sizes that are given, if they are.
+    /// The faults that these runs can show. With `through`, each effect is linear through the given size of its fault.
     pub(super) fn faults(&self, about: About, through: Option<&[f64]>) -> Vec<Fault<'static, Hypothesis>> {
         let (count, position) = (self.points.len(), self.beams.bench.ammeter_position);
         let all = hypotheses(count, self.prepared.has_both_directions(), self.room.stated, position);

@@ -15,13 +15,14 @@ use nalgebra::Vector3;
 
 pub(super) type CalibrationFault<'a> = Fault<'a, Hypothesis>;
 
-/// Half-width of a size that is all or nothing, as a part of the slope that it leaves: the build and the meters.
+/// A fault such as a wrong unit has a fixed size. Half-width of the range around it, as a part of the slope that the
+/// fault leaves: it allows for errors of build and meters.
 const ALL_OR_NOTHING: f64 = 0.03;
-/// The same where it leaves no slope.
+/// The same if the fault leaves no slope.
 const LEFT_OF_NONE: f64 = 0.01;
 /// A cause that needs a relative change larger than this is not offered as an explanation.
 const LARGEST_PART: f64 = 0.12;
-/// Gains of meters beyond what they are stated to keep.
+/// Largest error of a meter's gain that is considered.
 const LARGEST_GAIN: f64 = 0.15;
 /// The largest tilt of a probe that nobody sees, in radians (30°; common practice, no source).
 const LARGEST_TILT_RAD: f64 = 0.52;
@@ -37,7 +38,7 @@ pub(super) struct Hypotheses<'a> {
 }
 
 impl<'a> Hypotheses<'a> {
-    /// All of them, those whose size is given by what they are first.
+    /// All hypotheses; those of a fixed size come first.
     pub(super) fn all(&self) -> Vec<CalibrationFault<'a>> {
         let mut faults = self.of_connection();
         faults.extend(self.of_units().into_iter().filter(|fault| self.leaves_a_field(fault)));
@@ -63,7 +64,7 @@ impl<'a> Hypotheses<'a> {
         }
     }
 
-    /// Whether a change of unit leaves a field that shows in the scatter; else it is none to tell.
+    /// Whether a change of unit leaves a field larger than the scatter. If not, the hypothesis is left out.
     fn leaves_a_field(&self, fault: &CalibrationFault) -> bool {
         let Effect::Linear(effect) = &fault.effect else { return true };
         let left = self.points.points.iter().zip(effect);
