@@ -26,13 +26,13 @@ pub struct CalibrateArgs {
     /// Readings to fit the line to: CSV, .xlsx or .ods with columns current_A and field_mT, or other units
     #[arg(long, value_name = "CSV")]
     readings: Option<PathBuf>,
-    /// Adopt this line whatever the readings say; without it they decide
+    /// Adopt this line; by default the readings decide which
     #[arg(long, value_name = "LINE", requires = "readings")]
     adopt: Option<Adopt>,
-    /// The same as --adopt combined
+    /// Short for --adopt combined
     #[arg(long, requires = "readings", conflicts_with = "adopt")]
     combine: bool,
-    /// Let the errors of the readings' ammeter cancel in the tables: the lessons use the same one
+    /// The lessons use the ammeter of the readings, so its errors cancel in the tables
     #[arg(long, requires = "readings")]
     same_ammeter: bool,
     /// Check the uncertainty budget by propagating the distributions with N samples
@@ -41,7 +41,7 @@ pub struct CalibrateArgs {
     /// An older calibration.json to compare with
     #[arg(long, value_name = "JSON")]
     previous: Option<PathBuf>,
-    /// Say which readings to take for a wanted uncertainty; with --out, write the blank file
+    /// Plan the readings for a wanted uncertainty; with --out, also write a blank table for them
     #[arg(long, conflicts_with_all = ["readings", "monte_carlo", "previous", "step"])]
     plan: bool,
     /// Expanded uncertainty of the slope that --plan should reach

@@ -16,9 +16,9 @@ use std::path::{Path, PathBuf};
 /// The arguments of `check`.
 #[derive(clap::Args)]
 pub struct CheckArgs {
-    /// The spec file; or, without --measured, a file of wishes or of measurements
+    /// The spec file; without --measured, a file of wishes or of measurements will do too
     pub spec: PathBuf,
-    /// Measurements to hold against the spec, before a lesson or on delivery: JSON, or a table with name, value,
+    /// Measurements to compare with the spec, before a lesson or on delivery: JSON, or a table with name, value,
     /// uncertainty
     #[arg(long, value_name = "MEASURED")]
     pub measured: Option<PathBuf>,

@@ -18,7 +18,7 @@ pub struct CompareArgs {
     /// The spec files
     #[arg(required = true, value_name = "SPEC")]
     specs: Vec<PathBuf>,
-    /// A file of wishes that the options are held against
+    /// A file of wishes to judge the options by
     #[arg(long, value_name = "WANTED")]
     needs: Option<PathBuf>,
     #[command(flatten)]

@@ -12,9 +12,9 @@ pub struct DecisionArgs {
 
 #[derive(Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
 enum Decision {
-    /// A guard band of the expanded uncertainty, k = 2, on both sides of the limit
+    /// Keep a guard band of the expanded uncertainty (k = 2) on both sides of the limit
     Guarded,
-    /// The value itself, whatever its uncertainty: buyer and seller share the risk
+    /// Use the value alone, whatever its uncertainty: buyer and seller share the risk
     Simple,
 }
 

@@ -7,10 +7,10 @@ use coilwright::units::QuantityError;
 /// Options of every command that computes fields at points.
 #[derive(clap::Args)]
 pub struct EngineArgs {
-    /// Take each turn where the wire lies instead of a smooth section
+    /// Compute each turn where its wire lies, instead of a section with smooth current density
     #[arg(long)]
     each_turn: bool,
-    /// Accuracy relative to the sum of the coils' fields at the point, from 1e-13 to 0.01; a looser one is faster
+    /// Accuracy relative to the sum of the coils' fields at the point, from 1e-13 to 0.01; a larger one is faster
     #[arg(long, value_name = "FRACTION", default_value = "1e-12", value_parser = accuracy)]
     accuracy: Tolerance,
 }

@@ -15,9 +15,9 @@ pub struct NumberFormatArgs {
 /// How numbers are written.
 #[derive(Clone, Copy, clap::ValueEnum)]
 enum Decimal {
-    /// 0.5, cells parted by commas
+    /// 0.5, cells separated by commas
     Point,
-    /// 0,5, cells parted by semicolons
+    /// 0,5, cells separated by semicolons
     Comma,
 }
 

@@ -26,7 +26,7 @@ const ROWS: usize = 1 << 11;
 pub struct FieldArgs {
     #[command(flatten)]
     spec: SpecArgs,
-    /// The points: CSV, .xlsx or .ods with columns x_m, y_m, z_m, or any other length unit in the headings; others are passed over
+    /// The points: CSV, .xlsx or .ods with columns x_m, y_m, z_m, or another length unit in the headings; other columns are ignored
     #[arg(long, value_name = "FILE")]
     points: PathBuf,
     /// Coil current through the ammeter
@@ -35,7 +35,7 @@ pub struct FieldArgs {
     /// Add the room's field to the coils'
     #[arg(long)]
     with_room: bool,
-    /// Add the estimated numerical error of each field: the method's bound and rounding
+    /// Add a column with the estimated numerical error of each field: the method's bound and rounding
     #[arg(long)]
     with_error: bool,
     #[command(flatten)]

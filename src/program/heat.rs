@@ -20,16 +20,16 @@ pub struct HeatArgs {
     spec: SpecArgs,
     #[command(flatten)]
     folder: FolderArgs,
-    /// Current at switch-on; the supply's limit by default, and never more than that
+    /// Current at switch-on; by default the supply's limit, which it may not exceed
     #[arg(long, value_parser = current(), allow_hyphen_values = true)]
     current: Option<f64>,
-    /// Switch on and off for ever, as in "10 min/20 min"
+    /// Repeat this on and off time for ever, as in "10 min/20 min"
     #[arg(long, value_name = "ON/OFF", allow_hyphen_values = true)]
     duty: Option<String>,
-    /// Table of a warm-up test (CSV, .xlsx or .ods): time_s or time_min, voltage_V, current_A, perhaps room_temperature_degC
+    /// Table of a warm-up test (CSV, .xlsx or .ods): time_s or time_min, voltage_V, current_A and, if wanted, room_temperature_degC
     #[arg(long, value_name = "CSV")]
     warm_up: Option<PathBuf>,
-    /// A surface temperature of your own, kept beside the standards' limits
+    /// A limit of your own to the surface temperature, kept in addition to the standards' limits
     #[arg(long, value_name = "TEMPERATURE", value_parser = quantity_within(Dimension::Temperature, 0.0, 250.0), allow_hyphen_values = true)]
     surface_limit: Option<f64>,
     #[command(flatten)]

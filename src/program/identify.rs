@@ -11,9 +11,9 @@ use std::path::PathBuf;
 /// The arguments of `identify`.
 #[derive(clap::Args)]
 pub struct IdentifyArgs {
-    /// What was measured: JSON, or a table (CSV, .xlsx or .ods) with name, value, uncertainty
+    /// The measurements: JSON, or a table (CSV, .xlsx or .ods) with name, value, uncertainty
     measured: PathBuf,
-    /// Write the likeliest as a spec to rebuild it from
+    /// Write the likeliest pair as a spec
     #[arg(long, value_name = "SPEC")]
     write: Option<PathBuf>,
     /// Replace the spec if it is already there

@@ -36,11 +36,11 @@ pub struct MapArgs {
     /// Write the grid of the whole bulb instead of the two planes
     #[arg(long)]
     volume: bool,
-    /// Step of the grid, whose points are its multiples
+    /// Step of the grid; its points are multiples of the step
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true, conflicts_with = "grid",
           value_parser = quantity(Dimension::Length))]
     step: Option<f64>,
-    /// Points of the grid along its longest side
+    /// Number of grid points along the longest side
     #[arg(long, value_name = "NUMBER")]
     grid: Option<u64>,
     /// Add the room's field to the coils'
@@ -113,7 +113,7 @@ impl MapArgs {
         Ok(MappedField::WithRoom { current_ampere, room_tesla })
     }
 
-    /// The grids to write.
+    /// The grid to write.
     fn grids(&self, bench: &Bench, assembly: &Assembly) -> Result<Grids> {
         let fineness = |usual: u64| match (self.step, self.grid) {
             (Some(step_m), _) => Fineness::Step(step_m),

@@ -31,13 +31,13 @@ use coilwright::Result;
 use coilwright::numeric::lanes;
 use std::process::ExitCode;
 
-/// Designs, calibrates and limits the coil pair of an electron-beam teaching bench.
+/// Designs the coil pair of an electron-beam teaching bench, calibrates it and states its limits.
 #[derive(Parser)]
 #[command(name = "coilwright", version, arg_required_else_help = true)]
 struct Cli {
     #[command(subcommand)]
     command: Command,
-    /// Plain scalar arithmetic: the same digits on every machine, slower
+    /// Use scalar arithmetic: slower, with the same digits on every machine
     #[arg(long, global = true)]
     portable: bool,
 }
@@ -45,39 +45,39 @@ struct Cli {
 /// One variant a command; each runs in a file of its own.
 #[derive(Subcommand)]
 enum Command {
-    /// The calibration line, its uncertainty, and the tables for the labs.
+    /// Calculate the calibration line with its uncertainty, and the tables for the labs.
     Calibrate(calibrate::CalibrateArgs),
-    /// Is this file right?
+    /// Check a spec or another input file.
     Check(check::CheckArgs),
-    /// The field vector at these points.
+    /// Calculate the field vector at given points.
     Field(field::FieldArgs),
-    /// How much current, how long, how hot?
+    /// Calculate coil temperatures, and the current and time allowed.
     Heat(heat::HeatArgs),
-    /// Which of these pairs, against what the lessons need?
+    /// Compare pairs against the lessons' needs.
     Compare(compare::CompareArgs),
-    /// What is this unlabelled pair: turns and wire from what can be measured.
+    /// Identify the turns and wire of an unlabelled pair from measurements.
     Identify(identify::IdentifyArgs),
-    /// Where is the field how uniform, as pictures and grid?
+    /// Map the field's uniformity (pictures and grid).
     Map(map::MapArgs),
-    /// Where does the beam go, in the real field, and what does the bench do to e/m?
+    /// Follow the beam in the real field, and find the bias of e/m due to the bench.
     Orbit(orbit::OrbitArgs),
     /// Print what a spec file may contain, as a JSON Schema.
     Schema(schema::SchemaArgs),
-    /// Everything about this pair on one page.
+    /// Print a data sheet of the pair on one page.
     Sheet(sheet::SheetArgs),
-    /// Which windings would do, best first?
+    /// Find windings that meet a set of wishes, best first.
     Size(size::SizeArgs),
-    /// What must be held while building, and what does it cost to miss?
+    /// Work out the building tolerances, and the effect of each on the field.
     Tolerance(tolerance::ToleranceArgs),
-    /// How far off-centre may the beam go?
+    /// Calculate how far off-centre the field stays within a given deviation.
     Uniformity(uniformity::UniformityArgs),
-    /// e/m and the electron's mass from the class's runs.
+    /// Evaluate e/m and the electron's mass from the class's runs.
     Weigh(weigh::WeighArgs),
-    /// Which wires are known: gauges and metric sizes from stock.
+    /// List the stock wires: gauges and metric sizes.
     Wires(wires::WiresArgs),
     /// Print the completion script of a shell.
     Completions {
-        /// The shell.
+        /// The shell
         shell: clap_complete::Shell,
     },
     /// Print the manual page in roff.

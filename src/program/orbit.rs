@@ -28,26 +28,26 @@ use std::path::{Path, PathBuf};
 pub struct OrbitArgs {
     #[command(flatten)]
     spec: SpecArgs,
-    /// What the voltmeter shows; several for --chart, --bias and --scale
+    /// Gun voltage as the voltmeter shows it; several for --chart, --bias and --scale
     #[arg(long, value_name = "VOLTAGE", allow_hyphen_values = true, value_parser = quantities(Dimension::Voltage))]
     gun_voltage: Vec<Quantities>,
-    /// What the ammeter shows, negative for the other direction; several for --bias and --scale
+    /// Coil current as the ammeter shows it, negative for the other direction; several for --bias and --scale
     #[arg(long, value_name = "CURRENT", allow_hyphen_values = true, value_parser = currents())]
     current: Vec<Quantities>,
-    /// The gun turned out of the beam plane, positive toward +z
+    /// Tilt of the gun out of the beam plane, positive toward +z
     #[arg(long, value_name = "ANGLE", default_value = "0 deg", allow_hyphen_values = true,
           value_parser = quantity(Dimension::Angle))]
     gun_tilt: f64,
-    /// Turns to follow a beam that strikes nothing
+    /// Revolutions to follow a beam that strikes nothing
     #[arg(long, value_name = "TURNS", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=1000))]
     revolutions: u32,
-    /// Beam radius against current for several gun voltages, and the table behind it
+    /// Draw beam radius against current for several gun voltages, with the table of values
     #[arg(long)]
     chart: bool,
-    /// What e/m a perfect reader gets from this bench, and why
+    /// Calculate the e/m that error-free reading would give on this bench, with each cause of its bias
     #[arg(long)]
     bias: bool,
-    /// A true-size scale to print, with the circles to expect; needs --out
+    /// Draw a true-size scale to print, with the expected circles; needs --out
     #[arg(long, requires = "out")]
     scale: bool,
     /// Take the line B = k I from this calibration instead of the spec

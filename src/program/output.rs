@@ -15,10 +15,10 @@ use std::process::ExitCode;
 /// Where files go: flatten it into the arguments of a command that writes any.
 #[derive(clap::Args)]
 pub struct FolderArgs {
-    /// Folder for the files, made if it is missing.
+    /// Folder for the files, made if it is missing
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
-    /// Replace files that are already there.
+    /// Replace files that are already there
     #[arg(long, requires = "out")]
     pub force: bool,
 }

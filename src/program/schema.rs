@@ -7,7 +7,7 @@ use coilwright::files::spec;
 /// The arguments of `schema`.
 #[derive(clap::Args)]
 pub struct SchemaArgs {
-    /// Which kind of file
+    /// The kind of file
     #[arg(value_enum, default_value_t = FileKind::Bench)]
     pub kind: FileKind,
 }
@@ -17,9 +17,9 @@ pub struct SchemaArgs {
 pub enum FileKind {
     /// A spec: a coil pair and what stands around it
     Bench,
-    /// What is wanted, for `size`
+    /// Wishes, for `size`
     Wanted,
-    /// What was measured, for `identify`
+    /// Measurements, for `identify`
     Measured,
 }
 

@@ -18,7 +18,7 @@ use std::path::PathBuf;
 #[derive(clap::Args)]
 #[command(mut_arg("out", |out| naming(out, &[files().help()])))]
 pub struct SizeArgs {
-    /// The file that says what is wanted
+    /// The file of wishes
     wanted: PathBuf,
     /// Folder for the files, made if it is missing
     #[arg(long, value_name = "DIR")]
@@ -26,7 +26,7 @@ pub struct SizeArgs {
     /// Replace files that are already there
     #[arg(long)]
     force: bool,
-    /// Write the best as a spec, ready for every other command
+    /// Write the best winding as a spec, ready for every other command
     #[arg(long, value_name = "SPEC")]
     write: Option<PathBuf>,
     #[command(flatten)]

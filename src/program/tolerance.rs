@@ -19,13 +19,13 @@ use std::path::PathBuf;
 pub struct ToleranceArgs {
     #[command(flatten)]
     spec: SpecArgs,
-    /// Pairs to build at random
+    /// Number of pairs to build at random
     #[arg(long, default_value_t = 2000)]
     builds: usize,
-    /// Largest difference of the field constant from the computed one
+    /// Largest allowed difference of the field constant from the computed one
     #[arg(long, value_parser = quantity(Dimension::Fraction), allow_hyphen_values = true)]
     within: Option<f64>,
-    /// A file of wishes, whose `beam_deviation` is to be met
+    /// A file of wishes; its `beam_deviation` must be met
     #[arg(long, value_name = "WANTED")]
     needs: Option<PathBuf>,
     #[command(flatten)]

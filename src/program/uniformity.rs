@@ -20,7 +20,7 @@ pub struct UniformityArgs {
     /// Add the room's field to the coils'
     #[arg(long)]
     with_room: bool,
-    /// Coil current that the room's field is added at
+    /// Coil current at which the room's field is added
     #[arg(long, default_value = "1 A", allow_hyphen_values = true, requires = "with_room",
           value_parser = current())]
     current: f64,

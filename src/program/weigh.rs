@@ -25,10 +25,10 @@ pub struct WeighArgs {
     /// Take the line B = k I from this calibration instead of the spec
     #[arg(long, value_name = "FILE")]
     calibration: Option<PathBuf>,
-    /// Standard uncertainty of the scale, as a part of the radius, the same for all runs
+    /// Standard uncertainty of the scale, as a fraction of the radius, common to all runs
     #[arg(long, value_name = "FRACTION", value_parser = quantity(Dimension::Fraction), allow_hyphen_values = true)]
     scale_uncertainty: Option<f64>,
-    /// Leave out the run with this label ("line 7" for one without label); may be given several times
+    /// Leave out the run with this label ("line 7" for a run without one); may be given several times
     #[arg(long, value_name = "LABEL")]
     without: Vec<String>,
     #[command(flatten)]

@@ -11,7 +11,7 @@ use coilwright::units::Dimension;
 /// The arguments of `wires`.
 #[derive(clap::Args)]
 pub struct WiresArgs {
-    /// Only the sizes whose bare diameter is nearest to this one, such as "0.9 mm"
+    /// List only the sizes whose bare diameter is nearest to this one, such as "0.9 mm"
     #[arg(long, value_name = "DIAMETER", value_parser = quantity_within(Dimension::Length, 1e-5, 0.025), allow_hyphen_values = true)]
     pub near: Option<f64>,
     /// Print one JSON document

@@ -47,7 +47,7 @@ pub fn text(record: &Uniformity) -> String {
         page.row(
             &format!("radius {}", length(circle.beam_radius_m, 1)),
             &format!(
-                "{:.5}; with the centre field in its place e/m comes out {} off",
+                "{:.5}; using the centre field instead shifts e/m by {}",
                 circle.effective_field_ratio,
                 signed_percent(circle.charge_to_mass_bias_fraction)
             ),

@@ -54,7 +54,7 @@ pub enum Note {
         /// Whether enough runs are left over to show the scatter.
         known: bool,
     },
-    /// Not the outer edge of the glow is read.
+    /// The middle or the inner edge of the glow is read, not its outer edge.
     InnerEdge,
     /// The runs scatter more than stated.
     ExcessScatter {
@@ -119,8 +119,8 @@ impl Told for Note {
                     .into()
             }
             Self::InnerEdge => {
-                "The spec says that not the outer edge of the glow is read. What lies inside has lost energy to the \
-                 gas: its circle is smaller, and e/m comes out high by twice that share of the radius."
+                "The spec says that the glow is read inside its outer edge. The electrons there have lost energy to the \
+                 gas: their circle is smaller, and e/m comes out high by twice that share of the radius."
                     .into()
             }
             Self::ExcessScatter { factor } => format!(

@@ -134,7 +134,7 @@ pub fn bias_text(table: &BiasTable) -> String {
     ));
     page.block("\n");
     page.paragraph(
-        "radius: in the beam plane. k I: e/m computed with the centre field constant, off the accepted value by so much. k I ratio: with the \
+        "radius: in the beam plane. k I: deviation of e/m from the accepted value when B = k I is used. k I ratio: with the \
          beam-radius correction. Then what makes it up: non-uniformity of the coil field, the room's field, the gun \
          off the beam plane or tilted, gun voltage offset and calibration line, relativity. u: standard uncertainty \
          from ammeter, voltmeter, voltage offset and line.",
