@@ -169,6 +169,25 @@ pub(super) struct Whitened {
     fitted: DMatrix<f64>,
 }
 
+/// Variance over the largest one, below which rounding hides what belongs to one datum alone.
+const HIDDEN: f64 = 1e-12;
+
+/// The lower Cholesky factor. Data stated as so exact that their own errors vanish beside the shared ones are taken as
+/// exact to 1e-6 of the largest error.
+fn cholesky(mut covariance: DMatrix<f64>, has_shared: bool) -> Result<DMatrix<f64>> {
+    if let Some(factor) = covariance.clone().cholesky() {
+        return Ok(factor.unpack());
+    }
+    let hidden = if has_shared { HIDDEN * covariance.diagonal().max() } else { 0.0 };
+    for i in 0..covariance.nrows() {
+        covariance[(i, i)] += hidden;
+    }
+    covariance
+        .cholesky()
+        .map(|factor| factor.unpack())
+        .ok_or_else(|| Error::value("the covariance of the data is not positive definite"))
+}
+
 impl Whitened {
     fn of(data: &Data, scale: f64, ln_weight: f64) -> Result<Self> {
         let n = data.len();
@@ -179,10 +198,7 @@ impl Whitened {
             }
             covariance += effect * effect.transpose();
         }
-        let lower = covariance
-            .cholesky()
-            .ok_or_else(|| Error::value("the covariance of the data is not positive definite"))?
-            .unpack();
+        let lower = cholesky(covariance, !data.shared.is_empty())?;
         let mut ln_constant = -lower.diagonal().iter().map(|value| value.ln()).sum::<f64>();
         // Gram–Schmidt, twice because of rounding: an orthonormal base of the fitted quantities.
         let mut base: Vec<DVector<f64>> = Vec::new();
@@ -251,6 +267,16 @@ mod tests {
         let shared = Data::independent(&[1.0; 4], &[0.1; 4]).unwrap().sharing(vec![1.0; 4]);
         let white = &shared.whitened().unwrap()[0];
         assert_relative_eq!(white.residuals.norm_squared(), 1.0 / 1.0025, max_relative = 1e-12);
+    }
+
+    #[test]
+    fn data_as_exact_as_rounding_beside_a_shared_error_are_whitened_all_the_same() {
+        for own in [1e-9, 1e-12, 1e-200] {
+            let data = Data::independent(&[1.0; 4], &[own; 4]).unwrap().sharing(vec![1.0; 4]);
+            // By hand, 4/(4 + u²): what they have in common is the shared error.
+            let white = &data.whitened().unwrap()[0];
+            assert_relative_eq!(white.residuals.norm_squared(), 1.0, max_relative = 1e-3);
+        }
     }
 
     #[test]
