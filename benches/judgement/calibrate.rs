@@ -284,6 +284,15 @@ impl Laboratory {
         (0..count).into_par_iter().map(one).collect()
     }
 
+    /// Whether a fault of so many standard uncertainties changes no reading by more than the largest field. One that a
+    /// free intercept absorbs, as the ammeter's zero with the current one way only, has no bound.
+    pub fn is_possible(&self, planted: Planted, times: f64) -> bool {
+        let largest = |of: &mut dyn Iterator<Item = f64>| of.map(f64::abs).fold(0.0, f64::max);
+        let field = largest(&mut self.settings.iter().map(|(shown, _)| shown * self.k));
+        let change = largest(&mut self.effect(planted, 0).into_iter());
+        !planted.has_size() || times * self.determined(planted, 0) * change <= field
+    }
+
     /// Sets of readings with one fault of so many standard uncertainties, of either sign.
     pub fn planted(&self, planted: Planted, times: f64, seed: u64, count: u64) -> Vec<Said> {
         let at = FAULTS.iter().position(|one| *one == planted).unwrap_or(0) as u64;

@@ -115,6 +115,20 @@ fn rows_of_runs(class: &weigh::Class, times: f64, seed: u64, cases: u64) {
     }
 }
 
+fn row_of_readings(
+    laboratory: &calibrate::Laboratory,
+    fault: calibrate::Planted,
+    times: f64,
+    seed: u64,
+    cases: u64,
+) {
+    let name = if fault.has_size() { format!("{fault:?}, {times} u") } else { format!("{fault:?}") };
+    match laboratory.is_possible(fault, times) {
+        true => row(&name, &laboratory.planted(fault, times, seed, cases)),
+        false => println!("  {name} lies outside what is possible"),
+    }
+}
+
 fn of_readings(asked: &Asked) {
     use calibrate::{FAULTS, Laboratory, Setup, WANTED};
     println!("calibrate, {WANTED:?}");
@@ -127,14 +141,13 @@ fn of_readings(asked: &Asked) {
     );
     let possible = |fault: &calibrate::Planted| *fault != calibrate::Planted::ProbeAlongAxis;
     for fault in FAULTS.into_iter().filter(possible) {
-        let name = if fault.has_size() { format!("{fault:?}, 5 u") } else { format!("{fault:?}") };
-        row(&name, &laboratory.planted(fault, 5.0, 8100, asked.cases));
+        row_of_readings(&laboratory, fault, 5.0, 8100, asked.cases);
     }
     print_tenths(laboratory.drawn(8002, 10 * asked.cases).iter());
     print_coverage(&laboratory, 2 * asked.cases);
     for times in [3.0, 10.0] {
         for fault in FAULTS.into_iter().filter(|fault| fault.has_size()) {
-            row(&format!("{fault:?}, {times} u"), &laboratory.planted(fault, times, 8200, asked.of_others()));
+            row_of_readings(&laboratory, fault, times, 8200, asked.of_others());
         }
     }
     for setup in [
@@ -160,8 +173,7 @@ fn of_readings(asked: &Asked) {
             possible(fault) && (setup.turned || *fault != calibrate::Planted::FlipFlagsForgotten)
         };
         for fault in FAULTS.into_iter().filter(usual) {
-            let name = if fault.has_size() { format!("{fault:?}, 5 u") } else { format!("{fault:?}") };
-            row(&name, &laboratory.planted(fault, 5.0, 8300, asked.of_others()));
+            row_of_readings(&laboratory, fault, 5.0, 8300, asked.of_others());
         }
         print_tenths(laboratory.drawn(8004, 10 * asked.of_others()).iter());
         print_coverage(&laboratory, 2 * asked.of_others());

@@ -68,6 +68,7 @@ fn readings_are_judged_rightly() {
     let laboratory = calibrate::Laboratory::of(calibrate::WANTED);
     is_seldom_accused(&laboratory.clean(1, 80), "sound readings");
     for fault in calibrate::FAULTS.into_iter().filter(|it| *it != calibrate::Planted::ProbeAlongAxis) {
+        assert!(laboratory.is_possible(fault, 5.0), "{fault:?}");
         is_right(&laboratory.planted(fault, 5.0, 2, 16), &format!("{fault:?}"));
     }
     is_as_stated(&laboratory.drawn(3, 80), "calibrate");
@@ -84,6 +85,8 @@ fn a_drift_that_only_a_slope_could_be_is_told_as_one_with_it() {
     let one_way =
         calibrate::Setup { readings: 12, turned: false, both_directions: false, ..calibrate::WANTED };
     let laboratory = calibrate::Laboratory::of(one_way);
+    // A free intercept absorbs the ammeter's zero: there is no fault of five of its uncertainties to plant.
+    assert!(!laboratory.is_possible(calibrate::Planted::AmmeterZero, 5.0));
     for fault in [calibrate::Planted::Drift, calibrate::Planted::ProbeGain] {
         is_right(&laboratory.planted(fault, 5.0, 5, 16), &format!("{fault:?} with rising currents"));
     }
