@@ -1,6 +1,7 @@
 //! `calibrate` as a user types it.
 
 use crate::program::{self, number};
+use std::fmt::Write;
 use std::path::Path;
 use std::process::{Command, Output};
 
@@ -500,4 +501,37 @@ fn thousands_of_readings_are_fitted_and_all_kept() {
     let record = json(&[BENCH, "--readings", &path, "--json"]);
     assert_eq!(record["fit"]["residuals"].as_array().unwrap().len(), 5000);
     assert!((number(&record, "/fit/slope_tesla_per_ampere") - 0.84e-3).abs() < 1e-7);
+}
+
+/// Readings both ways round of a pair that makes 0.843 mT/A, with a field beside it; written as a file.
+fn readings_beside(folder: &Path, beside_millitesla: f64, uncertainty_millitesla: f64) -> String {
+    let mut text = String::from("current_A,field_mT,field_uncertainty_mT\n");
+    for ampere in [-2.4, -1.6, -0.8, 0.8, 1.6, 2.4] {
+        let field = 0.843 * ampere + beside_millitesla;
+        writeln!(text, "{ampere},{field},{uncertainty_millitesla:e}").unwrap();
+    }
+    let path = folder.join(format!("beside-{beside_millitesla}-{uncertainty_millitesla:e}.csv"));
+    std::fs::write(&path, text).unwrap();
+    path.to_str().unwrap().to_owned()
+}
+
+#[test]
+fn a_field_without_current_beyond_room_and_meter_is_told_and_a_usual_one_is_not() {
+    let folder = tempfile::tempdir().unwrap();
+    let told = "Without current the fit leaves";
+    for (beside, is_told) in
+        [(0.0, false), (0.05, false), (-0.05, false), (0.5, true), (-0.5, true), (900.0, true)]
+    {
+        let page = text(&[BENCH, "--readings", &readings_beside(folder.path(), beside, 0.001)]);
+        assert_eq!(page.contains(told), is_told, "{beside} mT: {page}");
+    }
+}
+
+#[test]
+fn readings_stated_as_exact_as_no_meter_is_are_judged_all_the_same() {
+    let folder = tempfile::tempdir().unwrap();
+    for uncertainty in [1e-9, 1e-12, 1e-15] {
+        let page = text(&[BENCH, "--readings", &readings_beside(folder.path(), 0.009, uncertainty)]);
+        assert!(page.contains("agree: |E_n|"), "{uncertainty}: {page}");
+    }
 }

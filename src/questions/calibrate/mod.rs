@@ -29,6 +29,7 @@ pub(crate) mod room_effect;
 mod slope;
 pub mod table;
 pub(crate) mod validation;
+mod without_current;
 #[cfg(feature = "paper")]
 pub mod words;
 
@@ -308,21 +309,13 @@ pub fn computed(bench: &Bench) -> Result<Option<Slope>> {
 
 /// B0 of the adopted line with its standard uncertainty, the ammeter's zero counted, and what it is.
 fn intercept(bench: &Bench, from: AdoptedFrom, fit: Option<&Fit>) -> (InterceptMeaning, [f64; 2]) {
-    let Some(fit) = fit.filter(|_| from != AdoptedFrom::Computed) else {
-        return (InterceptMeaning::CoilsAlone, [0.0, 0.0]);
-    };
-    let ammeter = Ammeter::of(bench);
-    match fit.separated {
-        Some(separated) if separated.along_axis => {
-            let zero = ammeter.map_or(0.0, |meter| meter.room_standard_uncertainty_tesla(&fit.ammeter_zero));
-            let u = separated.room_standard_uncertainty_tesla.hypot(zero);
-            (InterceptMeaning::RoomAxial, [separated.room_tesla, u])
-        }
-        _ => {
-            let zero =
-                ammeter.map_or(0.0, |meter| meter.intercept_standard_uncertainty_tesla(&fit.ammeter_zero));
-            let u = fit.intercept_standard_uncertainty_tesla.hypot(zero);
-            (InterceptMeaning::RoomAndMeterZero, [fit.intercept_tesla, u])
+    match fit.filter(|_| from != AdoptedFrom::Computed) {
+        None => (InterceptMeaning::CoilsAlone, [0.0, 0.0]),
+        Some(fit) => {
+            let is_axial = fit.separated.is_some_and(|separated| separated.along_axis);
+            let meaning =
+                if is_axial { InterceptMeaning::RoomAxial } else { InterceptMeaning::RoomAndMeterZero };
+            (meaning, without_current::of_fit(bench, fit))
         }
     }
 }

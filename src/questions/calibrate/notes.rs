@@ -4,6 +4,7 @@ use super::adoption::Choice;
 use super::agreement::Agreement;
 use super::fit::{Fit, FitMethod};
 use super::slope::{AdoptedFrom, Slope};
+use super::without_current::{Unaccounted, WithoutCurrent, unaccounted};
 use crate::judgement::agreement::Agreement as Verdict;
 use crate::pair::{Bench, unstated_of_meter};
 use crate::physics::room;
@@ -29,6 +30,8 @@ pub enum Note {
     TurnedOffAxis,
     /// Readings with the current reversed only.
     RoomAndZeroTogether,
+    /// More field without current than room and meter account for.
+    Unaccounted(Unaccounted),
     /// Lines of the file that stand out.
     StandsOut(Vec<u64>),
     /// The stated uncertainties are too small for the scatter.
@@ -82,6 +85,7 @@ impl Note {
                                           current separates the coils from both; only turning the probe round \
                                           (`probe_flipped`) separates the two."
                 .into(),
+            Self::Unaccounted(found) => unaccounted_for(*found),
             Self::StandsOut(lines) => format!(
                 "Stands out from the other readings, and is kept in the fit: line {} of the file. Look into it; to \
                  leave a reading out, take it out of the file and say why.",
@@ -134,6 +138,26 @@ impl Note {
     }
 }
 
+fn unaccounted_for(found: Unaccounted) -> String {
+    let [tesla, at_most] =
+        [found.tesla, found.at_most_tesla].map(|tesla| display(tesla, Dimension::FluxDensity, 2));
+    match found.what {
+        WithoutCurrent::Room => format!(
+            "The room's field comes out as {tesla}, and the earth's is nowhere above {at_most}: a magnet or iron is near, \
+             or the current is not what the ammeter shows. Find it before the line is used."
+        ),
+        WithoutCurrent::MeterZero => format!(
+            "The field meter's zero comes out as {tesla}, and the spec allows {at_most} (`field_meter.zero`): set the \
+             zero anew, or correct the spec."
+        ),
+        WithoutCurrent::RoomAndMeterZero => format!(
+            "Without current the fit leaves {tesla}, and the earth's field and the field meter's zero together account \
+             for {at_most} at most: set the meter's zero, look for a magnet or iron, and turn the probe round to tell \
+             the two apart."
+        ),
+    }
+}
+
 /// The notes on a calibration.
 pub(super) fn notes(
     bench: &Bench,
@@ -181,6 +205,7 @@ fn on_readings(bench: &Bench, fit: &Fit, limit_ampere: f64) -> Vec<Note> {
         Some(_) => notes.push(Note::TurnedOffAxis),
         None => notes.push(Note::RoomAndZeroTogether),
     }
+    notes.extend(unaccounted(bench, fit).into_iter().map(Note::Unaccounted));
     if fit.turned_probe_shows_the_same_sign {
         notes.push(Note::TurnedProbeSameSign);
     }

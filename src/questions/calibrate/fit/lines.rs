@@ -81,6 +81,12 @@ impl<'a> Prepared<'a> {
                 several,
             ));
         }
+        if readings.iter().all(|reading| reading.field_tesla == 0.0) {
+            return Err(Error::value_with_hint(
+                format!("every field in {path} is 0, and no slope follows from that"),
+                "write down what the field meter shows; check that it is switched on and its range fits",
+            ));
+        }
         let spread = (0..self.directions.len()).any(|line| {
             let mut members =
                 (0..readings.len()).filter(|i| self.line_of[*i] == line).map(|i| readings[i].current_ampere);

@@ -261,6 +261,7 @@ mod tests {
         for (readings, complaint) in [
             (vec![reading(2, 1.0, 8e-4)], "1 reading"),
             (vec![reading(2, 1.0, 8e-4), reading(3, 1.0, 8.1e-4)], "all at 1 A"),
+            (vec![reading(2, 1.0, 0.0), reading(3, 2.0, 0.0), reading(4, 3.0, 0.0)], "every field"),
             (vec![reading(2, 1.0, 8e-4), reading(3, 2.0, 1.6e-3)], "at least 3"),
             (
                 vec![Reading { direction: Vector3::x(), ..reading(2, 1.0, 0.0) }, reading(3, 2.0, 1.6e-3)],

@@ -1,0 +1,105 @@
+//! Whether the room and the field meter can account for what the readings show without current.
+
+use super::ammeter::Ammeter;
+use super::fit::Fit;
+use crate::pair::Bench;
+
+/// The earth's field is weaker than this everywhere at the ground: a test asks the World Magnetic Model.
+pub(super) const EARTH_AT_MOST_TESLA: f64 = 70e-6;
+/// Standard uncertainties beyond a bound from which on something else is there.
+const COVERAGE: f64 = 2.0;
+
+/// What the fit finds without current.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum WithoutCurrent {
+    /// The room's field, separated from the meter's zero.
+    Room,
+    /// The field meter's zero, separated from the room's field.
+    MeterZero,
+    /// Both together.
+    RoomAndMeterZero,
+}
+
+/// A field without current that is larger than what should make it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Unaccounted {
+    /// Which field.
+    pub what: WithoutCurrent,
+    /// Its value, T.
+    pub tesla: f64,
+    /// What can be accounted for, T.
+    pub at_most_tesla: f64,
+}
+
+/// B0 of the fit: the room's axial field where the fit separates it, else that plus the meter's zero; with its standard
+/// uncertainty, the ammeter's zero counted.
+pub(super) fn of_fit(bench: &Bench, fit: &Fit) -> [f64; 2] {
+    let ammeter = Ammeter::of(bench);
+    match fit.separated {
+        Some(separated) if separated.along_axis => {
+            let zero = ammeter.map_or(0.0, |meter| meter.room_standard_uncertainty_tesla(&fit.ammeter_zero));
+            [separated.room_tesla, separated.room_standard_uncertainty_tesla.hypot(zero)]
+        }
+        _ => {
+            let zero =
+                ammeter.map_or(0.0, |meter| meter.intercept_standard_uncertainty_tesla(&fit.ammeter_zero));
+            [fit.intercept_tesla, fit.intercept_standard_uncertainty_tesla.hypot(zero)]
+        }
+    }
+}
+
+/// The fields without current that neither the earth nor the meter's stated zero accounts for, beyond twice their
+/// standard uncertainty. A meter whose zero is not stated may have any.
+pub(super) fn unaccounted(bench: &Bench, fit: &Fit) -> Vec<Unaccounted> {
+    let zero_tesla = bench.field_meter.and_then(|meter| meter.zero_tesla);
+    let [tesla, u] = of_fit(bench, fit);
+    let found = match fit.separated {
+        Some(separated) => vec![
+            (
+                WithoutCurrent::Room,
+                [separated.room_tesla, u.max(separated.room_standard_uncertainty_tesla)],
+                Some(EARTH_AT_MOST_TESLA),
+            ),
+            (
+                WithoutCurrent::MeterZero,
+                [separated.meter_zero_tesla, separated.meter_zero_standard_uncertainty_tesla],
+                zero_tesla,
+            ),
+        ],
+        None => {
+            let at_most = zero_tesla.map(|zero| zero + EARTH_AT_MOST_TESLA);
+            vec![(WithoutCurrent::RoomAndMeterZero, [tesla, u], at_most)]
+        }
+    };
+    found
+        .into_iter()
+        .filter_map(|(what, [tesla, u], at_most)| {
+            let at_most_tesla = at_most?;
+            (tesla.abs() - COVERAGE * u > at_most_tesla).then_some(Unaccounted { what, tesla, at_most_tesla })
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[cfg(feature = "site")]
+    #[test]
+    fn the_earths_field_stays_below_the_bound_all_over_the_ground() {
+        use crate::pair::Site;
+        use crate::physics::room::earth_field;
+        let strongest = (-18..=18)
+            .flat_map(|row| {
+                (-36..36).map(move |column| [row, column].map(|of| f64::from(5 * of).to_radians()))
+            })
+            .map(|[latitude_rad, longitude_rad]| {
+                let date = (2026, 7, 1);
+                let site = Site { latitude_rad, longitude_rad, height_m: 0.0, date, axis_bearing_rad: 0.0 };
+                let field = earth_field(&site).unwrap();
+                field.north_tesla.hypot(field.east_tesla).hypot(field.down_tesla)
+            })
+            .fold(0.0, f64::max);
+        assert!((60e-6..EARTH_AT_MOST_TESLA).contains(&strongest), "{strongest}");
+    }
+}
