@@ -65,7 +65,7 @@ pub fn text(record: &Identification) -> String {
     if !record.fits() {
         page.paragraph("What is measured already, once more: as it stands it fits nothing.");
     } else if record.next_measurements.is_empty() {
-        page.paragraph("No further measurement from outside would change this.");
+        page.paragraph("No further measurement from outside would change this noticeably.");
     }
     page.list(record.next_measurements.iter().map(|next| next.sentence.as_str()));
     page.into_text()
