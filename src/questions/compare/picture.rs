@@ -10,7 +10,7 @@ const WIDTH: f64 = 1000.0;
 const COLUMNS: usize = 3;
 const MARGIN: f64 = 28.0;
 const ROW_HEIGHT: f64 = 27.0;
-const HEADING: f64 = 34.0;
+const HEADING: f64 = 48.0;
 const TITLE: f64 = 60.0;
 
 /// One panel: what it shows, how to read it off an option, and the need that belongs to it.
@@ -80,11 +80,10 @@ pub fn comparison(record: &Comparison) -> Figure {
 
 fn draw(figure: &mut Figure, panel: &Panel, record: &Comparison, rect: Rect) {
     let need = panel.need.and_then(|name| record.needs.iter().find(|need| need.name == name));
-    let heading = match need {
-        Some(need) => format!("{} ({})", panel.name, need.wanted),
-        None => panel.name.to_owned(),
-    };
-    figure.text(Text::new(heading, [rect.left, rect.top + 18.0], 13.0).bold().coloured(INK));
+    figure.text(Text::new(panel.name, [rect.left, rect.top + 18.0], 13.0).bold().coloured(INK));
+    if let Some(need) = need {
+        figure.text(Text::new(&need.wanted, [rect.left, rect.top + 35.0], 12.0).coloured(QUIET));
+    }
     let values: Vec<Option<f64>> = record.options.iter().map(panel.of).collect();
     let wanted = need.map(|need| need.wanted_si);
     let largest = values.iter().flatten().copied().chain(wanted).fold(0.0, f64::max);
