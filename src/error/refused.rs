@@ -192,7 +192,11 @@ impl fmt::Display for Refused {
             }
             Self::Longitude { degrees } => write!(f, "the site's longitude {degrees} deg is not a longitude"),
             Self::BeamVoltage { volt, .. } => {
-                write!(f, "an electron that has fallen through {volt} V makes no beam here")
+                write!(
+                    f,
+                    "an electron that has fallen through {} makes no beam here",
+                    voltage(*volt)
+                )
             }
             Self::GunVoltage { volt } => write!(f, "the gun voltage is {} and makes no beam", voltage(*volt)),
             Self::GunVoltageWithinOffset { volt, offset_volt } => write!(
