@@ -105,8 +105,8 @@ impl Class {
         let beams = BeamBench::prepare(&bench, None).expect("a bench with a tube");
         let own_m = bench.reading.and_then(|it| it.radius_uncertainty_m).expect("a radius uncertainty");
         let axial_tesla = beams.room_tesla.map_or(0.0, |room| room.z);
-        let relative_slope = beams.line.slope_standard_uncertainty_tesla_per_ampere.unwrap_or(0.0)
-            / beams.line.slope_tesla_per_ampere;
+        let relative_slope =
+            beams.line.slope.standard_uncertainty().unwrap_or(0.0) / beams.line.slope.tesla_per_ampere;
         let offset = beams.gun_voltage_offset_volt();
         let line = beams.line.clone();
         let mut perfect = settings(&beams, setup);
@@ -440,7 +440,7 @@ fn settings(beams: &BeamBench<'_>, setup: Setup) -> Runs {
         let gun_voltage_volt = between(part(i / circles, voltages), low, high).round();
         let volt = gun_voltage_volt - beams.gun_voltage_offset_volt();
         let rigidity = Electron::after(volt).expect("a voltage").rigidity_tesla_m();
-        let slope = beams.line.slope_tesla_per_ampere.abs();
+        let slope = beams.line.slope.tesla_per_ampere.abs();
         let least = (rigidity / (slope * 0.97 * limit)).max(1.05 * small);
         let radius_m = between(part(i % circles, circles), least, 0.95 * large);
         let ampere = (rigidity / (slope * radius_m) / digit).round() * digit;

@@ -7,5 +7,6 @@ pub mod field;
 pub mod heat;
 pub mod room;
 pub mod safety;
+pub mod slope;
 pub mod spacing;
 pub mod stray;

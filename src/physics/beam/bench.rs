@@ -11,6 +11,7 @@ use crate::physics::build_error::field_constant_tesla_per_ampere;
 use crate::physics::field::Assembly;
 use crate::physics::room;
 use crate::physics::safety::SafetyFigures;
+use crate::physics::slope::Slope;
 use crate::{Error, Result};
 use nalgebra::Vector3;
 use serde::Serialize;
@@ -20,12 +21,9 @@ use std::sync::OnceLock;
 /// The line B = k I with which the class turns a current into a field.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct FieldLine {
-    /// k of B = k I.
-    pub slope_tesla_per_ampere: f64,
-    /// u(k), if known.
-    pub slope_standard_uncertainty_tesla_per_ampere: Option<f64>,
-    /// Origin of the slope: `computed` from the spec, or the origin stated in the calibration.
-    pub adopted_from: String,
+    /// k of B = k I, with its uncertainty: computed from the spec, or read from the calibration.
+    #[serde(flatten, serialize_with = "Slope::as_field_line")]
+    pub slope: Slope,
     /// The calibration it was read from, with that calibration's spec; `None` if it was computed from this bench's
     /// spec.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -98,10 +96,7 @@ impl<'a> BeamBench<'a> {
             return Err(Refused::CoilsCancel { wanted: CentreFieldFor::Beam }.into());
         }
         let line = line.unwrap_or_else(|| FieldLine {
-            slope_tesla_per_ampere: field_constant_tesla_per_ampere,
-            slope_standard_uncertainty_tesla_per_ampere:
-                crate::physics::build_error::field_constant_standard_uncertainty_tesla_per_ampere(bench),
-            adopted_from: "computed".into(),
+            slope: Slope::computed(bench, field_constant_tesla_per_ampere),
             calibration: None,
         });
         Ok(Self {
@@ -199,7 +194,7 @@ impl<'a> BeamBench<'a> {
     pub(crate) fn textbook_radius_m(&self, setting: &Setting) -> f64 {
         let voltage = setting.gun_voltage_volt;
         (2.0 * ELECTRON_MASS_KG * voltage / ELEMENTARY_CHARGE_COULOMB).sqrt()
-            / (self.line.slope_tesla_per_ampere * setting.current_ampere).abs()
+            / (self.line.slope.tesla_per_ampere * setting.current_ampere).abs()
     }
 
     /// e/m = 2 V/(B r)² with the meters' readings and the class's line, as a class computes it.

@@ -112,7 +112,7 @@ pub fn bias(beams: &BeamBench<'_>, setting: &Setting) -> Result<Option<Bias>> {
     let parts = BiasParts {
         relativity,
         gun_voltage_offset: setting.gun_voltage_volt / electron.voltage_volt - 1.0,
-        calibration_line: smaller(beams.field_constant_tesla_per_ampere, beams.line.slope_tesla_per_ampere),
+        calibration_line: smaller(beams.field_constant_tesla_per_ampere, beams.line.slope.tesla_per_ampere),
         non_uniformity: smaller(uniform_m, non_uniform_m),
         gun_off_plane: smaller(non_uniform_m, off_plane_m),
         gun_tilt: smaller(off_plane_m, tilted_m),
@@ -132,8 +132,9 @@ pub fn bias(beams: &BeamBench<'_>, setting: &Setting) -> Result<Option<Bias>> {
         .filter(|fraction| *fraction > 0.0);
     let line = &beams.line;
     let slope = line
-        .slope_standard_uncertainty_tesla_per_ampere
-        .map(|uncertainty| 2.0 * uncertainty / line.slope_tesla_per_ampere.abs());
+        .slope
+        .standard_uncertainty()
+        .map(|uncertainty| 2.0 * uncertainty / line.slope.tesla_per_ampere.abs());
     let together =
         [ammeter, voltmeter, offset, slope].into_iter().flatten().map(|part| part * part).sum::<f64>();
     Ok(Some(Bias {
@@ -162,6 +163,7 @@ mod tests {
     use super::*;
     use crate::pair::{Bench, Meter, Room, RoomField};
     use crate::physics::beam::bench::{FieldLine, tube_bench as bench};
+    use crate::physics::slope::{AdoptedFrom, Slope};
     use approx::assert_relative_eq;
 
     fn at(gun_voltage_volt: f64, current_ampere: f64) -> Setting {
@@ -182,12 +184,7 @@ mod tests {
         if let Some(tube) = &mut bench.tube {
             tube.gun_voltage_offset_volt = Some([2.0, 0.5]);
         }
-        let line = FieldLine {
-            slope_tesla_per_ampere: 0.8e-3,
-            slope_standard_uncertainty_tesla_per_ampere: None,
-            adopted_from: "fit".into(),
-            calibration: None,
-        };
+        let line = FieldLine { slope: Slope::of(AdoptedFrom::Fit, 0.8e-3, Vec::new()), calibration: None };
         let setting = Setting { gun_tilt_rad: 0.02, ..at(200.0, 1.5) };
         let found = bias_of(&bench, Some(line), &setting);
         // 1e-11: the orbits' own accuracy, doubled by the square, and the ratio of CODATA's e, m and e/m.

@@ -1,12 +1,11 @@
 //! A calibration that lives on: the adopted line read back from `calibration.json`.
 
-use super::slope::AdoptedFrom;
 use crate::error::reason_unread;
 use crate::pair::Provenance;
 use crate::physics::beam::FieldLine;
-use crate::physics::build_error::CoilName;
+use crate::physics::slope::{AdoptedFrom, BudgetEntry, Slope};
 use crate::{Error, Result};
-use serde::{Deserialize, Serialize};
+use serde::Deserialize;
 use std::fs::File;
 use std::io::Read;
 use std::path::Path;
@@ -15,57 +14,69 @@ use std::path::Path;
 const LARGEST_FILE_BYTES: u64 = 16 << 20;
 
 /// The line a calibration ended with: B = k I + B0.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[serde(from = "Written")]
 #[non_exhaustive]
 pub struct AdoptedLine {
     /// Where it comes from.
     pub provenance: Provenance,
-    /// What the slope rests on.
-    pub adopted_from: AdoptedFrom,
     /// k: the coils' field at the centre per ampere through the ammeter.
-    pub slope_tesla_per_ampere: f64,
-    /// u(k).
-    pub slope_standard_uncertainty_tesla_per_ampere: f64,
+    pub slope: Slope,
     /// B0: nought for a computed line; from readings, the room's axial field where the probe was turned round,
     /// and else that field with the meter's zero.
     pub intercept_tesla: f64,
     /// u(B0).
     pub intercept_standard_uncertainty_tesla: f64,
-    /// Effective degrees of freedom of u(k); `None` for infinitely many.
-    #[serde(default)]
-    pub effective_degrees_of_freedom: Option<f64>,
-    /// Coverage factor of the slope's expanded uncertainty.
-    pub coverage_factor: f64,
     /// What the room adds along the axis, where that was known.
-    #[serde(default)]
     pub room: Option<RoomPart>,
     /// What the line holds for.
     pub validity: ValidityPart,
-    /// What contributes how much to u(k).
-    #[serde(default)]
-    pub budget: Vec<BudgetPart>,
 }
 
-/// The part of a line of the budget that lives on.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[non_exhaustive]
-pub struct BudgetPart {
-    /// What is uncertain.
-    pub source: String,
-    /// On which coil, if on one.
+/// The keys of a calibration that live on.
+#[derive(Deserialize)]
+struct Written {
+    provenance: Provenance,
+    adopted_from: AdoptedFrom,
+    slope_tesla_per_ampere: f64,
+    slope_standard_uncertainty_tesla_per_ampere: f64,
+    intercept_tesla: f64,
+    intercept_standard_uncertainty_tesla: f64,
+    /// `None` for infinitely many.
     #[serde(default)]
-    pub coil: Option<CoilName>,
-    /// Change of the slope per unit of the source.
-    pub sensitivity_tesla_per_ampere_per_unit: f64,
-    /// Standard uncertainty of the slope from this source alone.
-    pub contribution_tesla_per_ampere: f64,
-    /// Degrees of freedom; `None` for infinitely many.
+    effective_degrees_of_freedom: Option<f64>,
+    coverage_factor: f64,
     #[serde(default)]
-    pub degrees_of_freedom: Option<f64>,
+    room: Option<RoomPart>,
+    validity: ValidityPart,
+    #[serde(default)]
+    budget: Vec<BudgetEntry>,
+}
+
+impl From<Written> for AdoptedLine {
+    fn from(written: Written) -> Self {
+        let standard = written.slope_standard_uncertainty_tesla_per_ampere;
+        Self {
+            provenance: written.provenance,
+            slope: Slope {
+                from: written.adopted_from,
+                tesla_per_ampere: written.slope_tesla_per_ampere,
+                standard_uncertainty_tesla_per_ampere: standard,
+                expanded_uncertainty_tesla_per_ampere: written.coverage_factor * standard,
+                coverage_factor: written.coverage_factor,
+                degrees_of_freedom: written.effective_degrees_of_freedom,
+                budget: written.budget,
+            },
+            intercept_tesla: written.intercept_tesla,
+            intercept_standard_uncertainty_tesla: written.intercept_standard_uncertainty_tesla,
+            room: written.room,
+            validity: written.validity,
+        }
+    }
 }
 
 /// The part of the room's record that lives on.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
 #[non_exhaustive]
 pub struct RoomPart {
     /// The room's field along +z; `None` where only its sum with the meter's zero was known.
@@ -74,7 +85,7 @@ pub struct RoomPart {
 }
 
 /// The part of the validity that lives on.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
 #[non_exhaustive]
 pub struct ValidityPart {
     /// The largest current, either direction.
@@ -84,7 +95,7 @@ pub struct ValidityPart {
 impl AdoptedLine {
     /// The coils' field along +z at the centre.
     pub fn coil_field_tesla(&self, current_ampere: f64) -> f64 {
-        self.slope_tesla_per_ampere * current_ampere
+        self.slope.tesla_per_ampere * current_ampere
     }
 
     /// The room's axial field, where the calibration knew it apart from the meter's zero.
@@ -128,9 +139,9 @@ pub fn read_adopted_line(path: &Path) -> Result<AdoptedLine> {
 }
 
 fn check(line: &AdoptedLine) -> std::result::Result<(), String> {
-    let slope = line.slope_tesla_per_ampere;
+    let slope = line.slope.tesla_per_ampere;
     let uncertainties = [
-        ("slope_standard_uncertainty_tesla_per_ampere", line.slope_standard_uncertainty_tesla_per_ampere),
+        ("slope_standard_uncertainty_tesla_per_ampere", line.slope.standard_uncertainty_tesla_per_ampere),
         ("intercept_standard_uncertainty_tesla", line.intercept_standard_uncertainty_tesla),
     ];
     // A slope below 1 nT/A or above 1 T/A belongs to no air-cored coil pair.
@@ -142,7 +153,7 @@ fn check(line: &AdoptedLine) -> std::result::Result<(), String> {
             return Err(format!("{name} is {value}, and it cannot be negative"));
         }
     }
-    for part in &line.budget {
+    for part in &line.slope.budget {
         let contribution = part.contribution_tesla_per_ampere;
         if !(contribution.is_finite() && contribution >= 0.0) {
             return Err(format!(
@@ -151,8 +162,11 @@ fn check(line: &AdoptedLine) -> std::result::Result<(), String> {
             ));
         }
     }
-    if !(1.0..=1e3).contains(&line.coverage_factor) {
-        return Err(format!("coverage_factor is {}, and it lies between 1 and 1000", line.coverage_factor));
+    if !(1.0..=1e3).contains(&line.slope.coverage_factor) {
+        return Err(format!(
+            "coverage_factor is {}, and it lies between 1 and 1000",
+            line.slope.coverage_factor
+        ));
     }
     let limit_ampere = line.validity.current_limit_ampere;
     if limit_ampere.is_nan() || limit_ampere <= 0.0 {
@@ -163,14 +177,7 @@ fn check(line: &AdoptedLine) -> std::result::Result<(), String> {
 
 impl From<&AdoptedLine> for FieldLine {
     fn from(line: &AdoptedLine) -> Self {
-        Self {
-            slope_tesla_per_ampere: line.slope_tesla_per_ampere,
-            slope_standard_uncertainty_tesla_per_ampere: Some(
-                line.slope_standard_uncertainty_tesla_per_ampere,
-            ),
-            adopted_from: line.adopted_from.name().into(),
-            calibration: Some(line.provenance.clone()),
-        }
+        Self { slope: line.slope.clone(), calibration: Some(line.provenance.clone()) }
     }
 }
 
@@ -196,17 +203,18 @@ mod tests {
     fn what_calibrate_writes_is_read_back_to_the_last_bit() {
         let calibration = calibrate(&bench(), &Request::default()).unwrap();
         let line = read(&written()).unwrap();
-        assert_eq!(line.slope_tesla_per_ampere, calibration.slope.tesla_per_ampere);
+        assert_eq!(line.slope.tesla_per_ampere, calibration.slope.tesla_per_ampere);
         assert_eq!(
-            line.slope_standard_uncertainty_tesla_per_ampere,
+            line.slope.standard_uncertainty_tesla_per_ampere,
             calibration.slope.standard_uncertainty_tesla_per_ampere
         );
-        assert_eq!(line.adopted_from, AdoptedFrom::Computed);
+        assert_eq!(line.slope.from, AdoptedFrom::Computed);
         assert_eq!(line.provenance, calibration.provenance);
         assert_eq!(line.room_axial_tesla(), None);
         let contributions = |parts: &[f64]| parts.iter().map(|part| part.powi(2)).sum::<f64>().sqrt();
-        let parts: Vec<f64> = line.budget.iter().map(|part| part.contribution_tesla_per_ampere).collect();
-        let whole = line.slope_standard_uncertainty_tesla_per_ampere;
+        let parts: Vec<f64> =
+            line.slope.budget.iter().map(|part| part.contribution_tesla_per_ampere).collect();
+        let whole = line.slope.standard_uncertainty_tesla_per_ampere;
         assert!((contributions(&parts) / whole - 1.0).abs() < 1e-12);
         assert_eq!(line.coil_field_tesla(2.0), 2.0 * calibration.slope.tesla_per_ampere);
     }

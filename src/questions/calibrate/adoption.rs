@@ -2,9 +2,9 @@
 
 use super::agreement::{Agreement, Dispute};
 use super::ammeter::Ammeter;
-use super::budget::{AMMETER_DIGITS, AMMETER_GAIN, BudgetEntry};
-use super::slope::{AdoptedFrom, Slope};
+use super::budget::{AMMETER_DIGITS, AMMETER_GAIN};
 use crate::judgement::agreement::Agreement as Verdict;
+use crate::physics::slope::{AdoptedFrom, BudgetEntry, Slope};
 use crate::{Error, Result};
 
 /// What was chosen.
@@ -80,7 +80,7 @@ pub(super) fn weight_of_fit(
 fn shared_variance(budget: &[BudgetEntry]) -> f64 {
     budget
         .iter()
-        .filter(|entry| [AMMETER_GAIN, AMMETER_DIGITS].contains(&entry.source))
+        .filter(|entry| [AMMETER_GAIN, AMMETER_DIGITS].contains(&&*entry.source))
         .map(|entry| entry.contribution_tesla_per_ampere.powi(2))
         .sum()
 }
@@ -97,7 +97,8 @@ pub(super) fn combined(computed: &Slope, fitted: &Slope, weight_of_fit: f64) -> 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::questions::calibrate::budget::{PROBE_GAIN, Spread};
+    use crate::physics::slope::Spread;
+    use crate::questions::calibrate::budget::PROBE_GAIN;
     use approx::assert_relative_eq;
 
     fn slope(from: AdoptedFrom, value: f64, parts: &[(&'static str, f64)]) -> Slope {

@@ -1,9 +1,9 @@
 //! Computed and fitted slope side by side: whether they agree, with the power to have disagreed, and what may be wrong.
 
 use super::causes::{Cause, CauseClass, Explanation, Judged};
-use super::slope::Slope;
 use crate::Result;
 use crate::judgement::agreement::{Agreement as Verdict, compare};
+use crate::physics::slope::Slope;
 use serde::Serialize;
 
 /// A difference of the slopes that would matter: e/m goes with the square of the field, and a lesson that finds it within a

@@ -11,14 +11,13 @@
 //! c the contributions with their signs (JCGM 100:2008, 5.2.2, correlation 1). Whether it really was the same meter only
 //! its owner knows, so both differences are told.
 
-use super::adopted::{AdoptedLine, BudgetPart};
+use super::adopted::AdoptedLine;
 use super::budget;
-use super::budget::BudgetEntry;
-use super::slope::Slope;
 use crate::numeric::coverage;
 use crate::numeric::coverage::Contribution;
 use crate::pair::Provenance;
 use crate::physics::build_error::CoilName;
+use crate::physics::slope::{BudgetEntry, Slope};
 use serde::Serialize;
 
 /// What became of the slope since.
@@ -49,13 +48,13 @@ pub struct Drift {
 
 /// Compares a slope and its budget with an older line's.
 pub fn drift(previous: &AdoptedLine, now: &Slope, provenance: &Provenance) -> Drift {
-    let old = previous.slope_tesla_per_ampere;
-    let old_expanded = previous.coverage_factor * previous.slope_standard_uncertainty_tesla_per_ampere;
+    let old = previous.slope.tesla_per_ampere;
+    let old_expanded = previous.slope.expanded_uncertainty_tesla_per_ampere;
     let change = now.tesla_per_ampere - old;
     let normalised = change / now.expanded_uncertainty_tesla_per_ampere.hypot(old_expanded);
     let same_spec = previous.provenance.spec_digest == provenance.spec_digest;
-    let change_alone =
-        (same_spec && !previous.budget.is_empty()).then(|| ChangeAlone::of(&now.budget, &previous.budget));
+    let change_alone = (same_spec && !previous.slope.budget.is_empty())
+        .then(|| ChangeAlone::of(&now.budget, &previous.slope.budget));
     Drift {
         previous: previous.provenance.clone(),
         previous_slope_tesla_per_ampere: old,
@@ -86,27 +85,23 @@ struct Signed<'a> {
     degrees_of_freedom: Option<f64>,
 }
 
+impl<'a> Signed<'a> {
+    fn of(entry: &'a BudgetEntry) -> Self {
+        Self {
+            source: &entry.source,
+            coil: entry.coil,
+            tesla_per_ampere: entry
+                .contribution_tesla_per_ampere
+                .copysign(entry.sensitivity_tesla_per_ampere_per_unit),
+            degrees_of_freedom: entry.degrees_of_freedom,
+        }
+    }
+}
+
 impl ChangeAlone {
-    fn of(now: &[BudgetEntry], before: &[BudgetPart]) -> Self {
-        let signed = |source, coil, contribution: f64, sensitivity: f64, degrees_of_freedom| Signed {
-            source,
-            coil,
-            tesla_per_ampere: contribution.copysign(sensitivity),
-            degrees_of_freedom,
-        };
-        let now = now.iter().map(|entry| {
-            let sensitivity = entry.sensitivity_tesla_per_ampere_per_unit;
-            let contribution = entry.contribution_tesla_per_ampere;
-            signed(entry.source, entry.coil, contribution, sensitivity, entry.degrees_of_freedom)
-        });
-        let mut before: Vec<Signed> = before
-            .iter()
-            .map(|part| {
-                let sensitivity = part.sensitivity_tesla_per_ampere_per_unit;
-                let contribution = part.contribution_tesla_per_ampere;
-                signed(&part.source, part.coil, contribution, sensitivity, part.degrees_of_freedom)
-            })
-            .collect();
+    fn of(now: &[BudgetEntry], before: &[BudgetEntry]) -> Self {
+        let now = now.iter().map(Signed::of);
+        let mut before: Vec<Signed> = before.iter().map(Signed::of).collect();
         let mut shared_sources: Vec<String> = Vec::new();
         let mut contributions: Vec<Contribution> = Vec::new();
         let mut add = |tesla_per_ampere: f64, degrees_of_freedom| {
@@ -145,19 +140,12 @@ fn shared(source: &str) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::physics::slope::Spread;
     use crate::questions::calibrate::AdoptedFrom;
-    use crate::questions::calibrate::adopted::{BudgetPart, ValidityPart};
-    use crate::questions::calibrate::budget::Spread;
+    use crate::questions::calibrate::adopted::ValidityPart;
     use approx::assert_relative_eq;
 
     fn line(slope: f64, budget: &[BudgetEntry]) -> AdoptedLine {
-        let part = |entry: &BudgetEntry| BudgetPart {
-            source: entry.source.into(),
-            coil: entry.coil,
-            sensitivity_tesla_per_ampere_per_unit: entry.sensitivity_tesla_per_ampere_per_unit,
-            contribution_tesla_per_ampere: entry.contribution_tesla_per_ampere,
-            degrees_of_freedom: entry.degrees_of_freedom,
-        };
         AdoptedLine {
             provenance: Provenance {
                 contradictions: Vec::new(),
@@ -166,16 +154,11 @@ mod tests {
                 spec_digest: "0123456789ab".into(),
                 date: None,
             },
-            adopted_from: AdoptedFrom::Fit,
-            slope_tesla_per_ampere: slope,
-            slope_standard_uncertainty_tesla_per_ampere: 1e-6,
+            slope: with(slope, budget),
             intercept_tesla: 0.0,
             intercept_standard_uncertainty_tesla: 0.0,
-            effective_degrees_of_freedom: None,
-            coverage_factor: 2.0,
             room: None,
             validity: ValidityPart { current_limit_ampere: 3.0 },
-            budget: budget.iter().map(part).collect(),
         }
     }
 

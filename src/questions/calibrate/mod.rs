@@ -26,31 +26,30 @@ mod readings;
 mod record;
 mod request;
 pub(crate) mod room_effect;
-mod slope;
 pub mod table;
 pub(crate) mod validation;
 mod without_current;
 #[cfg(feature = "paper")]
 pub mod words;
 
+pub use crate::physics::slope::{AdoptedFrom, Slope};
 pub use adopted::{AdoptedLine, read_adopted_line};
 pub use continuous::{AllowedTime, ContinuousCurrent};
 pub use readings::{COLUMNS as READINGS_COLUMNS, Reading, Readings, read_readings};
 pub use record::{Calibration, CombinedSlope, InterceptMeaning, MeasuredRange, Refusal, Validity};
 pub use request::{Request, check_date};
-pub use slope::{AdoptedFrom, Slope};
 
 use self::plan::{PlanRecord, PlanRequest};
 use crate::pair::{Bench, Provenance};
 use crate::physics::build_error;
 use crate::physics::field::Assembly;
 use crate::physics::heat::range::reliable_continuous_current_ampere;
+use crate::physics::slope::{BudgetEntry, of_the_build};
 use crate::questions::words::notes::{SourceNote, left_out, on_sheet};
 use crate::{Error, Result};
 use adoption::Choice;
 use agreement::Agreement;
 use ammeter::Ammeter;
-use budget::BudgetEntry;
 use fit::Fit;
 use monte_carlo::{Mixture, MonteCarlo};
 use notes::Note;
@@ -294,7 +293,7 @@ pub fn computed_slope_tesla_per_ampere(bench: &Bench) -> Result<f64> {
 fn computed_slope(bench: &Bench, assembly: &Assembly, has_readings: bool) -> Result<Slope> {
     let tesla_per_ampere = build_error::field_constant_tesla_per_ampere(assembly);
     budget::check_slope(tesla_per_ampere)?;
-    let build: Vec<BudgetEntry> = match budget::of_the_build(bench) {
+    let build: Vec<BudgetEntry> = match of_the_build(bench) {
         Err(Error::MissingPart { .. }) if has_readings => Vec::new(),
         build => build?,
     };

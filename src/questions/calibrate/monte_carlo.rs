@@ -1,6 +1,5 @@
 //! The slope's uncertainty by propagating distributions: random geometries and meters, JCGM 101:2008.
 
-use super::budget::{BudgetEntry, Spread};
 use crate::Result;
 use crate::error::Refused;
 use crate::numeric::coverage::COVERAGE_PROBABILITY;
@@ -8,6 +7,7 @@ use crate::numeric::random::SampleGenerator;
 use crate::pair::Bench;
 use crate::physics::build_error::drawn::{Builder, FieldConstants};
 use crate::physics::field::TOGETHER;
+use crate::physics::slope::{BudgetEntry, Spread};
 use rayon::prelude::*;
 use serde::Serialize;
 
@@ -153,7 +153,7 @@ impl Mixture<'_> {
 fn sampled_fit(generator: &mut SampleGenerator, slope: f64, budget: &[BudgetEntry]) -> f64 {
     budget.iter().fold(slope, |sampled, entry| {
         let by = draw(generator, entry);
-        match entry.source {
+        match &*entry.source {
             // A meter that shows 1 + g times the truth: the true slope is the shown one over it, or times it.
             "probe gain" => sampled / (1.0 + by),
             "ammeter gain" => sampled * (1.0 + by),
@@ -201,14 +201,14 @@ mod tests {
     use crate::pair::Distribution;
     use crate::physics::build_error::field_constant_tesla_per_ampere;
     use crate::physics::field::Assembly;
-    use crate::questions::calibrate::budget;
+    use crate::physics::slope::{combine, of_the_build};
     use crate::questions::calibrate::tests::bench;
     use approx::{assert_abs_diff_eq, assert_relative_eq};
 
     fn run(bench: &Bench, samples: u64) -> MonteCarlo {
         let mixture = Mixture { bench, fitted: None, weight_of_fit: 0.0, warming: None };
-        let entries = budget::of_the_build(bench).unwrap();
-        let combined = budget::combine(&entries);
+        let entries = of_the_build(bench).unwrap();
+        let combined = combine(&entries);
         let k = field_constant_tesla_per_ampere(&Assembly::of(bench));
         monte_carlo(&mixture, samples, k, combined.expanded_uncertainty_tesla_per_ampere, |_| {}).unwrap()
     }
@@ -221,8 +221,8 @@ mod tests {
         // u(k) of 1.3 µT/A, whose numerical tolerance of 0.05 µT/A is 0.04 of it, three times what 40 000 samples
         // leave open at the ends of the interval (0.014 u).
         (tolerance.mean_radius_m, tolerance.spacing_m) = (0.92e-3, 0.69e-3);
-        let entries = budget::of_the_build(&bench).unwrap();
-        let linear = budget::combine(&entries).standard_uncertainty_tesla_per_ampere;
+        let entries = of_the_build(&bench).unwrap();
+        let linear = combine(&entries).standard_uncertainty_tesla_per_ampere;
         let run = run(&bench, 40_000);
         // 40 000 samples: the standard deviation is known to 1/√80 000 = 0.35 %.
         assert_relative_eq!(run.standard_uncertainty_tesla_per_ampere, linear, max_relative = 0.015);
@@ -260,9 +260,9 @@ mod tests {
     fn a_fitted_slope_is_spread_by_its_scatter_and_the_gains() {
         let bench = bench();
         let fit = BudgetEntry {
-            source: "fit",
+            source: "fit".into(),
             coil: None,
-            unit: "T/A",
+            unit: "T/A".into(),
             distribution: Spread::Student,
             standard_uncertainty: 1e-6,
             sensitivity_tesla_per_ampere_per_unit: 1.0,

@@ -3,12 +3,12 @@
 use super::adoption::Choice;
 use super::agreement::Agreement;
 use super::fit::{Fit, FitMethod};
-use super::slope::{AdoptedFrom, Slope};
 use super::without_current::{Unaccounted, WithoutCurrent, unaccounted};
 use crate::judgement::agreement::Agreement as Verdict;
 use crate::pair::{Bench, unstated_of_meter};
 use crate::physics::room;
 use crate::physics::room::Unknown;
+use crate::physics::slope::{AdoptedFrom, Slope};
 use crate::questions::words::notes::{SourceNote, Told, on_growth, room_unknown};
 use crate::units::{Dimension, display};
 

@@ -6,11 +6,11 @@
 //! small; what the meters share does not shrink, and sets the floor.
 
 use super::ammeter::Ammeter;
-use super::slope::Slope;
 use crate::Result;
 use crate::error::Refused;
 use crate::pair::{AmmeterPosition, Bench, Distribution, Provenance, missing};
 use crate::physics::heat::range::reliable_continuous_current_ampere;
+use crate::physics::slope::Slope;
 use serde::Serialize;
 
 /// Parts of the largest current that a round visits each way.

@@ -8,10 +8,10 @@ use super::fit::Fit;
 use super::monte_carlo::MonteCarlo;
 use super::notes::Note;
 use super::room_effect::RoomEffect;
-use super::slope::{AdoptedFrom, Slope};
 use super::table::{CurrentRow, FieldRow};
 use super::validation::IntervalDifference;
 use crate::pair::{Connection, Meter, Model, Provenance};
+use crate::physics::slope::{AdoptedFrom, Slope};
 use serde::Serialize;
 
 /// What B0 of the adopted line is.

@@ -2,8 +2,8 @@
 
 use super::adopted::AdoptedLine;
 use super::readings::Readings;
-use super::slope::AdoptedFrom;
 use crate::physics::room;
+use crate::physics::slope::AdoptedFrom;
 use crate::{Error, Result};
 
 /// What is asked of a calibration.

@@ -2,12 +2,12 @@
 
 use super::ammeter::Ammeter;
 use super::budget::{AMMETER_DIGITS, AMMETER_GAIN};
-use super::slope::Slope;
 use crate::Result;
 use crate::error::Refused;
 use crate::numeric::coverage;
 use crate::numeric::coverage::Contribution;
 use crate::pair::AmmeterPosition;
+use crate::physics::slope::Slope;
 use serde::Serialize;
 
 /// The most rows a printed table has.
@@ -116,8 +116,11 @@ impl Line<'_> {
 
     /// u of the slope without what the ammeter contributes.
     fn slope_without_ammeter(&self) -> f64 {
-        let others =
-            self.slope.budget.iter().filter(|entry| ![AMMETER_GAIN, AMMETER_DIGITS].contains(&entry.source));
+        let others = self
+            .slope
+            .budget
+            .iter()
+            .filter(|entry| ![AMMETER_GAIN, AMMETER_DIGITS].contains(&&*entry.source));
         others.map(|entry| entry.contribution_tesla_per_ampere.powi(2)).sum::<f64>().sqrt()
     }
 
@@ -249,8 +252,7 @@ fn clean(step: f64, unit: f64) -> f64 {
 mod tests {
     use super::*;
     use crate::pair::Meter;
-    use crate::questions::calibrate::budget::{BudgetEntry, Spread};
-    use crate::questions::calibrate::slope::AdoptedFrom;
+    use crate::physics::slope::{AdoptedFrom, BudgetEntry, Spread};
     use approx::assert_relative_eq;
 
     #[test]
@@ -304,7 +306,7 @@ mod tests {
         // By hand, all fitted: the gain cancels; a zero off by 1 A moves the slope by −0.5 mT/A, so that at 2 A nothing
         // is left of it, and at 1 A half of k u(δ) = 1 mT/A × 0.02 A/√3; the probe's 1 % stays.
         let zero = BudgetEntry {
-            source: AMMETER_DIGITS,
+            source: AMMETER_DIGITS.into(),
             sensitivity_tesla_per_ampere_per_unit: -0.5e-3,
             ..BudgetEntry::relative(AMMETER_DIGITS, Spread::Rectangular, 0.02 / 3f64.sqrt(), -0.5e-3)
         };

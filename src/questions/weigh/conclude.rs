@@ -301,7 +301,7 @@ fn unstated_room(beams: &BeamBench<'_>, course: &Course, outcome: &Outcome) -> O
         return None;
     }
     let found = outcome.room_axial_tesla;
-    let slope = beams.line.slope_tesla_per_ampere;
+    let slope = beams.line.slope.tesla_per_ampere;
     let mut members = vec![Candidate {
         suspect: Suspect::RoomField,
         size: found,

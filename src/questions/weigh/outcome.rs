@@ -82,7 +82,7 @@ pub(super) fn ammeter_zero_tesla(beams: &BeamBench<'_>) -> f64 {
         (None, _) | (_, Some(AmmeterPosition::BeforeReversal)) => 0.0,
         (Some(meter), _) => {
             let digits_ampere = Distribution::Rectangular.standard_uncertainty(meter.digits_limit());
-            beams.line.slope_tesla_per_ampere.abs() * digits_ampere
+            beams.line.slope.tesla_per_ampere.abs() * digits_ampere
         }
     }
 }

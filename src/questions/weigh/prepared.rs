@@ -64,7 +64,7 @@ impl<'a> Prepared<'a> {
             runs: (0..file.runs.len()).into_par_iter().map(prepare).collect::<Result<_>>()?,
             uncertainty,
             magnification,
-            slope_tesla_per_ampere: beams.line.slope_tesla_per_ampere.abs(),
+            slope_tesla_per_ampere: beams.line.slope.tesla_per_ampere.abs(),
         })
     }
 
@@ -261,7 +261,7 @@ fn prepare(
     let [x, y] = beams.room_tesla.map_or([0.0; 2], |field| [field.x, field.y]);
     let room = Vector3::new(x, y, room_axial_tesla);
     // The line says which way the field lies: leads may have been exchanged since the coils were computed.
-    let direction = (beams.line.slope_tesla_per_ampere * run.current_ampere).signum();
+    let direction = (beams.line.slope.tesla_per_ampere * run.current_ampere).signum();
     let along_line_ampere = (direction * centre_tesla) / beams.field_constant_tesla_per_ampere;
     let field = |point: &Vector3<f64>| beams.coil_field_tesla(along_line_ampere, point) + room;
     let (tube, tube_turned) = beams.tube.as_it_holds(direction * radius_m);

@@ -120,8 +120,7 @@ impl Scene<'_> {
     fn shared_fraction(&self) -> f64 {
         let rectangular = |limit: f64| Distribution::Rectangular.standard_uncertainty(limit);
         let line = &self.beams.line;
-        let slope = line.slope_standard_uncertainty_tesla_per_ampere.unwrap_or(0.0)
-            / line.slope_tesla_per_ampere.abs();
+        let slope = line.slope.standard_uncertainty().unwrap_or(0.0) / line.slope.tesla_per_ampere.abs();
         let current = self.beams.bench.ammeter.map_or(0.0, |meter| rectangular(meter.gain_limit()));
         // r goes as √V.
         let voltage = 0.5 * self.beams.bench.voltmeter.map_or(0.0, |meter| rectangular(meter.gain_limit()));

@@ -26,8 +26,7 @@ pub(super) fn parts(
             sources.push((source, uncertainty, unit, shift(uncertainty)));
         }
     };
-    let slope =
-        line.slope_standard_uncertainty_tesla_per_ampere.unwrap_or(0.0) / line.slope_tesla_per_ampere.abs();
+    let slope = line.slope.standard_uncertainty().unwrap_or(0.0) / line.slope.tesla_per_ampere.abs();
     add("slope of the line", slope, "1", |slope| Shift { slope, ..Shift::none() });
     if let Some(meter) = beams.bench.ammeter {
         let gain = rectangular(meter.gain_limit());

@@ -121,8 +121,8 @@ fn by_hand(outcome: &Outcome) -> String {
 }
 
 fn field_constant(weighing: &Weighing) -> String {
-    let slope = weighing.line.slope_tesla_per_ampere;
-    let value = match weighing.line.slope_standard_uncertainty_tesla_per_ampere {
+    let slope = weighing.line.slope.tesla_per_ampere;
+    let value = match weighing.line.slope.standard_uncertainty() {
         Some(u) => crate::units::uncertain(slope, u, Dimension::FieldConstant),
         None => display(slope, Dimension::FieldConstant, 5),
     };

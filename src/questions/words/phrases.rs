@@ -15,9 +15,9 @@ pub(crate) fn model_sentence(model: Model) -> &'static str {
 /// What a line B = k I rests on: `computed`, or `fit, calibration of "Pair 3"`.
 pub(crate) fn line_origin(line: &FieldLine) -> String {
     match &line.calibration {
-        None => line.adopted_from.clone(),
+        None => line.slope.from.name().into(),
         Some(calibration) => {
-            format!("{}, calibration of \"{}\"", line.adopted_from, calibration.spec_title)
+            format!("{}, calibration of \"{}\"", line.slope.from.name(), calibration.spec_title)
         }
     }
 }

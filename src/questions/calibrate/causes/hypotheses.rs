@@ -10,7 +10,7 @@ use crate::judgement::{Effect, Fault, Sizes};
 use crate::pair::{AmmeterPosition, Bench, Connection};
 use crate::physics::build_error::{BuildParameter, CoilName, field_constant_tesla_per_ampere};
 use crate::physics::field::Assembly;
-use crate::questions::calibrate::slope::Slope;
+use crate::physics::slope::Slope;
 use nalgebra::Vector3;
 
 pub(super) type CalibrationFault<'a> = Fault<'a, Hypothesis>;

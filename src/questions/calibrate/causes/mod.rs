@@ -16,9 +16,9 @@ use crate::judgement::{Class, Member, judge, weigh_faults};
 use crate::pair::Bench;
 use crate::physics::build_error::BuildParameter;
 use crate::physics::field::Assembly;
+use crate::physics::slope::Slope;
 use crate::questions::calibrate::fit::Fit;
 use crate::questions::calibrate::readings::Readings;
-use crate::questions::calibrate::slope::Slope;
 use hypotheses::Hypotheses;
 use points::Points;
 

@@ -4,10 +4,10 @@ use crate::Result;
 use crate::judgement::priors::UNCERTAINTIES_TOO_SMALL;
 use crate::judgement::{Data, Scale};
 use crate::pair::{AmmeterPosition, Bench, Distribution};
+use crate::physics::slope::Slope;
 use crate::questions::calibrate::ammeter::Ammeter;
 use crate::questions::calibrate::fit::{Fit, FitMethod};
 use crate::questions::calibrate::readings::Readings;
-use crate::questions::calibrate::slope::Slope;
 use nalgebra::Vector3;
 
 /// The most points that are judged; more readings are put together, neighbours in the file with neighbours.

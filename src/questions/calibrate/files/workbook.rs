@@ -187,7 +187,7 @@ fn budget(sheet: &mut Worksheet, record: &Calibration) -> std::result::Result<()
         let milli = |si| unit::MILLITESLA_PER_AMPERE.from_si(si);
         sheet.write_string(row, 0, entry.name())?;
         sheet.write_string(row, 1, entry.spread_name())?;
-        sheet.write_string(row, 2, entry.unit)?;
+        sheet.write_string(row, 2, &*entry.unit)?;
         let numbers = [
             entry.standard_uncertainty,
             milli(entry.sensitivity_tesla_per_ampere_per_unit),

@@ -2,10 +2,9 @@
 
 use super::line::{Fit, FitMethod};
 use crate::pair::{Bench, Distribution};
+use crate::physics::slope::{BudgetEntry, Spread};
 use crate::questions::calibrate::ammeter::Ammeter;
-use crate::questions::calibrate::budget::{
-    AMMETER_DIGITS, AMMETER_GAIN, BudgetEntry, FIT, PROBE_GAIN, Spread,
-};
+use crate::questions::calibrate::budget::{AMMETER_DIGITS, AMMETER_GAIN, FIT, PROBE_GAIN};
 
 /// The budget of a fitted slope per true ampere.
 ///
@@ -17,9 +16,9 @@ pub fn fit_budget(fit: &Fit, bench: &Bench) -> Vec<BudgetEntry> {
     let own = fit.slope_standard_uncertainty_tesla_per_ampere;
     let from_scatter = fit.method == FitMethod::EqualScatter || fit.has_excess_scatter();
     let mut budget = vec![BudgetEntry {
-        source: FIT,
+        source: FIT.into(),
         coil: None,
-        unit: "T/A",
+        unit: "T/A".into(),
         distribution: if from_scatter { Spread::Student } else { Spread::Normal },
         standard_uncertainty: own,
         sensitivity_tesla_per_ampere_per_unit: 1.0,
@@ -32,9 +31,9 @@ pub fn fit_budget(fit: &Fit, bench: &Bench) -> Vec<BudgetEntry> {
         let digits = ammeter.zero_standard_uncertainty_ampere;
         let sensitivity = ammeter.zero_sensitivity_of_slope(&fit.ammeter_zero);
         budget.push(BudgetEntry {
-            source: AMMETER_DIGITS,
+            source: AMMETER_DIGITS.into(),
             coil: None,
-            unit: "A",
+            unit: "A".into(),
             distribution: Spread::Rectangular,
             standard_uncertainty: digits,
             sensitivity_tesla_per_ampere_per_unit: sensitivity,

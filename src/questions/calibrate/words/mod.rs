@@ -8,9 +8,9 @@ pub mod sentences;
 
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
+use crate::physics::slope::BudgetEntry;
 use crate::questions::calibrate::Calibration;
 use crate::questions::calibrate::ContinuousCurrent;
-use crate::questions::calibrate::budget::BudgetEntry;
 use crate::questions::calibrate::notes::Note;
 use crate::questions::words::cautions::{Caution, sentences_with};
 use crate::questions::words::phrases::{model_sentence, percent};
@@ -114,7 +114,7 @@ fn budget(page: &mut Page, record: &Calibration) {
 /// The standard uncertainty of a source in the unit people read.
 fn input(entry: &BudgetEntry) -> String {
     let u = entry.standard_uncertainty;
-    match entry.unit {
+    match &*entry.unit {
         "m" => display(u, Dimension::Length, 2),
         "rad" => display(u, Dimension::Angle, 2),
         "A" => display(u, Dimension::Current, 2),

@@ -58,7 +58,7 @@ pub(crate) fn line_row(page: &mut Page, line: &FieldLine) {
             "line B = k I",
             &format!(
                 "k = {} ({})",
-                display(line.slope_tesla_per_ampere, Dimension::FieldConstant, 5),
+                display(line.slope.tesla_per_ampere, Dimension::FieldConstant, 5),
                 line_origin(line)
             ),
         );
@@ -129,7 +129,7 @@ fn bias_rows(page: &mut Page, bias: &Bias, line: &FieldLine) {
             "{} C/kg, {} off (k = {}, {})",
             scientific(bias.apparent_charge_to_mass_coulomb_per_kg, 6),
             signed_percent(bias.bias_fraction),
-            display(line.slope_tesla_per_ampere, Dimension::FieldConstant, 6),
+            display(line.slope.tesla_per_ampere, Dimension::FieldConstant, 6),
             line_origin(line)
         ),
     );

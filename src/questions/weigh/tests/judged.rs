@@ -119,7 +119,7 @@ fn an_ammeters_zero_is_in_the_room_field_unless_the_meter_stands_before_the_reve
     let before = uncertainty(Some(AmmeterPosition::BeforeReversal));
     // k δ/√3 with δ = 0.02 A, in quadrature with what the runs leave.
     let beams = BeamBench::prepare(&truth, None).unwrap();
-    let zero = beams.line.slope_tesla_per_ampere * 0.02 / 3f64.sqrt();
+    let zero = beams.line.slope.tesla_per_ampere * 0.02 / 3f64.sqrt();
     for position in [None, Some(AmmeterPosition::AfterReversal)] {
         assert_relative_eq!(uncertainty(position), before.hypot(zero), max_relative = 1e-9);
     }

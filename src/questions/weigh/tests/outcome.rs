@@ -1,6 +1,7 @@
 //! e/m, the room's field and their uncertainties come out as they were put in.
 
 use super::*;
+use crate::physics::slope::{AdoptedFrom, Slope};
 
 /// The bench and its room seen in a mirror that stands in the plane x = 0. Places and directions change their x; a
 /// field is an axial vector and keeps it, and so does a tilt; and every current flows the other way round.
@@ -88,8 +89,9 @@ fn a_line_measured_with_the_leads_exchanged_puts_the_circle_where_it_was() {
     let mut exchanged = runs.clone();
     exchanged.runs.iter_mut().for_each(|run| run.current_ampere = -run.current_ampere);
     let known = BeamBench::prepare(&truth, None).unwrap();
-    let slope_tesla_per_ampere = -known.line.slope_tesla_per_ampere;
-    let line = FieldLine { slope_tesla_per_ampere, ..known.line.clone() };
+    let tesla_per_ampere = -known.line.slope.tesla_per_ampere;
+    let line =
+        FieldLine { slope: Slope { tesla_per_ampere, ..known.line.slope.clone() }, ..known.line.clone() };
     let beams = BeamBench::prepare(&truth, Some(line)).unwrap();
     let found = weigh(&beams, &exchanged, &Request::default()).unwrap();
     let wanted = weighed(&truth, &runs).outcome.charge_to_mass_coulomb_per_kg;
@@ -212,12 +214,8 @@ fn the_bench_of_the_textbooks_gives_the_mass_of_the_textbooks() {
     if let Some(tube) = &mut truth.tube {
         tube.gun_exit_m = Some(Vector3::new(0.055, 0.0, 0.0));
     }
-    let line = FieldLine {
-        slope_tesla_per_ampere: 0.605e-3 / 0.79,
-        slope_standard_uncertainty_tesla_per_ampere: None,
-        adopted_from: "fit".into(),
-        calibration: None,
-    };
+    let line =
+        FieldLine { slope: Slope::of(AdoptedFrom::Fit, 0.605e-3 / 0.79, Vec::new()), calibration: None };
     let beams = BeamBench::prepare(&truth, Some(line)).unwrap();
     let runs = Runs::from_text("r.csv", "gun_voltage_V,current_A,radius_cm\n100,0.79,5.5\n").unwrap();
     let result = weigh(&beams, &runs, &Request::default()).unwrap();

@@ -1,0 +1,303 @@
+//! A slope with its uncertainty: one type, whether it comes from the geometry, from readings, from both or from a
+//! calibration read back.
+
+use crate::Result;
+use crate::numeric::coverage;
+use crate::numeric::coverage::Contribution;
+use crate::pair::{Bench, Distribution};
+use crate::physics::build_error::{BuildError, CoilName, field_constant_errors};
+use serde::{Deserialize, Serialize, Serializer};
+use std::borrow::Cow;
+
+/// What a slope rests on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum AdoptedFrom {
+    /// The geometry.
+    Computed,
+    /// Readings.
+    Fit,
+    /// Both, weighted.
+    Combined,
+}
+
+impl AdoptedFrom {
+    /// The word in reports and in JSON.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Computed => "computed",
+            Self::Fit => "fit",
+            Self::Combined => "combined",
+        }
+    }
+}
+
+/// k of B = k I + B0, the coils' field at the centre per ampere, and how well it is known.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Slope {
+    /// What it rests on.
+    pub from: AdoptedFrom,
+    /// k.
+    pub tesla_per_ampere: f64,
+    /// u(k); zero with an empty budget means that it is not known.
+    pub standard_uncertainty_tesla_per_ampere: f64,
+    /// Coverage factor × u(k).
+    pub expanded_uncertainty_tesla_per_ampere: f64,
+    /// 2, or Student's t where few degrees of freedom stand behind u(k).
+    pub coverage_factor: f64,
+    /// Effective degrees of freedom of u(k); `None` where all is known from stated limits.
+    pub degrees_of_freedom: Option<f64>,
+    /// What contributes how much to u(k); empty where that is not known.
+    pub budget: Vec<BudgetEntry>,
+}
+
+impl Slope {
+    /// A slope with the uncertainty that its budget gives.
+    pub fn of(from: AdoptedFrom, tesla_per_ampere: f64, budget: Vec<BudgetEntry>) -> Self {
+        let sum = combine(&budget);
+        Self {
+            from,
+            tesla_per_ampere,
+            standard_uncertainty_tesla_per_ampere: sum.standard_uncertainty_tesla_per_ampere,
+            expanded_uncertainty_tesla_per_ampere: sum.expanded_uncertainty_tesla_per_ampere,
+            coverage_factor: sum.coverage_factor,
+            degrees_of_freedom: sum.effective_degrees_of_freedom,
+            budget,
+        }
+    }
+
+    /// Whether its uncertainty is known.
+    pub(crate) fn is_judged(&self) -> bool {
+        self.standard_uncertainty().is_some()
+    }
+
+    /// u(k); `None` where it is not known.
+    pub fn standard_uncertainty(&self) -> Option<f64> {
+        let u = self.standard_uncertainty_tesla_per_ampere;
+        (u > 0.0 || !self.budget.is_empty()).then_some(u)
+    }
+
+    /// The slope computed from the geometry, its uncertainty that of the build where the spec states a tolerance; the
+    /// coils as warm as the room.
+    pub(crate) fn computed(bench: &Bench, tesla_per_ampere: f64) -> Self {
+        Self::of(AdoptedFrom::Computed, tesla_per_ampere, of_the_build(bench).unwrap_or_default())
+    }
+
+    /// U(k) over |k|.
+    pub(crate) fn relative_expanded_uncertainty(&self) -> f64 {
+        (self.expanded_uncertainty_tesla_per_ampere / self.tesla_per_ampere).abs()
+    }
+
+    /// The keys of the adopted line, its budget with it.
+    pub(crate) fn as_adopted<S: Serializer>(
+        slope: &Self,
+        serializer: S,
+    ) -> std::result::Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        struct Keys<'a> {
+            adopted_from: AdoptedFrom,
+            slope_tesla_per_ampere: f64,
+            slope_standard_uncertainty_tesla_per_ampere: f64,
+            slope_expanded_uncertainty_tesla_per_ampere: f64,
+            coverage_factor: f64,
+            effective_degrees_of_freedom: Option<f64>,
+            budget: &'a [BudgetEntry],
+        }
+        Keys {
+            adopted_from: slope.from,
+            slope_tesla_per_ampere: slope.tesla_per_ampere,
+            slope_standard_uncertainty_tesla_per_ampere: slope.standard_uncertainty_tesla_per_ampere,
+            slope_expanded_uncertainty_tesla_per_ampere: slope.expanded_uncertainty_tesla_per_ampere,
+            coverage_factor: slope.coverage_factor,
+            effective_degrees_of_freedom: slope.degrees_of_freedom,
+            budget: &slope.budget,
+        }
+        .serialize(serializer)
+    }
+
+    /// The keys of the line that a class works with.
+    pub(crate) fn as_field_line<S: Serializer>(
+        slope: &Self,
+        serializer: S,
+    ) -> std::result::Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        struct Keys {
+            slope_tesla_per_ampere: f64,
+            slope_standard_uncertainty_tesla_per_ampere: Option<f64>,
+            adopted_from: AdoptedFrom,
+        }
+        Keys {
+            slope_tesla_per_ampere: slope.tesla_per_ampere,
+            slope_standard_uncertainty_tesla_per_ampere: slope.standard_uncertainty(),
+            adopted_from: slope.from,
+        }
+        .serialize(serializer)
+    }
+}
+
+/// The keys of a slope that stands beside the adopted one.
+impl Serialize for Slope {
+    fn serialize<S: Serializer>(&self, serializer: S) -> std::result::Result<S::Ok, S::Error> {
+        #[derive(Serialize)]
+        struct Keys {
+            slope_tesla_per_ampere: f64,
+            slope_standard_uncertainty_tesla_per_ampere: Option<f64>,
+            slope_expanded_uncertainty_tesla_per_ampere: Option<f64>,
+        }
+        let known = |uncertainty| self.is_judged().then_some(uncertainty);
+        Keys {
+            slope_tesla_per_ampere: self.tesla_per_ampere,
+            slope_standard_uncertainty_tesla_per_ampere: known(self.standard_uncertainty_tesla_per_ampere),
+            slope_expanded_uncertainty_tesla_per_ampere: known(self.expanded_uncertainty_tesla_per_ampere),
+        }
+        .serialize(serializer)
+    }
+}
+
+/// One line of the budget.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[non_exhaustive]
+pub struct BudgetEntry {
+    /// What is uncertain.
+    pub source: Cow<'static, str>,
+    /// On which coil, if on one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub coil: Option<CoilName>,
+    /// The unit that the source is counted in.
+    #[serde(default)]
+    pub unit: Cow<'static, str>,
+    /// How its possible values are spread.
+    #[serde(default)]
+    pub distribution: Spread,
+    /// Standard uncertainty of the source, in its unit.
+    #[serde(default)]
+    pub standard_uncertainty: f64,
+    /// Change of the slope per unit of the source.
+    pub sensitivity_tesla_per_ampere_per_unit: f64,
+    /// Standard uncertainty of the slope from this source alone; where the slope turns over at the source's best
+    /// value, as for a tilt, its second order.
+    pub contribution_tesla_per_ampere: f64,
+    /// Degrees of freedom; `None` for a stated limit, which is taken as known.
+    pub degrees_of_freedom: Option<f64>,
+}
+
+/// How the possible values of a source are spread.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Spread {
+    /// Anywhere within a limit alike.
+    Rectangular,
+    /// The normal distribution.
+    #[default]
+    Normal,
+    /// Student's distribution: a normal one whose width was found from few readings.
+    Student,
+}
+
+impl From<Distribution> for Spread {
+    fn from(distribution: Distribution) -> Self {
+        match distribution {
+            Distribution::Rectangular => Self::Rectangular,
+            Distribution::Normal => Self::Normal,
+        }
+    }
+}
+
+/// A budget summed up.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct Combined {
+    /// √Σ contribution².
+    pub standard_uncertainty_tesla_per_ampere: f64,
+    /// Welch–Satterthwaite; `None` where every contribution is known without doubt.
+    pub effective_degrees_of_freedom: Option<f64>,
+    /// 2, or Student's t where few degrees of freedom stand behind the whole.
+    pub coverage_factor: f64,
+    /// Coverage factor × standard uncertainty.
+    pub expanded_uncertainty_tesla_per_ampere: f64,
+}
+
+impl BudgetEntry {
+    /// This entry with its effect on the slope multiplied, as when it belongs to one part of a weighted mean.
+    pub(crate) fn weighted(&self, weight: f64) -> Self {
+        Self {
+            sensitivity_tesla_per_ampere_per_unit: weight * self.sensitivity_tesla_per_ampere_per_unit,
+            contribution_tesla_per_ampere: weight.abs() * self.contribution_tesla_per_ampere,
+            ..self.clone()
+        }
+    }
+
+    /// What is uncertain and on which coil, for people.
+    pub fn name(&self) -> String {
+        match self.coil {
+            Some(CoilName::A) => format!("{}, coil a", self.source),
+            Some(CoilName::B) => format!("{}, coil b", self.source),
+            None => self.source.to_string(),
+        }
+    }
+
+    /// How its values are spread, for people.
+    pub fn spread_name(&self) -> &'static str {
+        match self.distribution {
+            Spread::Rectangular => "rectangular",
+            Spread::Normal => "normal",
+            Spread::Student => "Student's t",
+        }
+    }
+
+    /// An entry that is a fraction of the slope, such as a gain.
+    pub fn relative(source: &'static str, distribution: Spread, fraction: f64, slope: f64) -> Self {
+        Self {
+            source: source.into(),
+            coil: None,
+            unit: "1".into(),
+            distribution,
+            standard_uncertainty: fraction,
+            sensitivity_tesla_per_ampere_per_unit: slope,
+            contribution_tesla_per_ampere: (fraction * slope).abs(),
+            degrees_of_freedom: None,
+        }
+    }
+
+    fn of_build_error(error: &BuildError) -> Self {
+        Self {
+            source: error.parameter.name().into(),
+            coil: error.coil,
+            unit: error.unit.into(),
+            distribution: error.distribution.into(),
+            standard_uncertainty: error.standard_uncertainty,
+            sensitivity_tesla_per_ampere_per_unit: error.sensitivity,
+            contribution_tesla_per_ampere: error.contribution(),
+            degrees_of_freedom: None,
+        }
+    }
+}
+
+/// The entries of a slope computed from the geometry: one for each build parameter.
+pub(crate) fn of_the_build(bench: &Bench) -> Result<Vec<BudgetEntry>> {
+    Ok(field_constant_errors(bench)?.iter().map(BudgetEntry::of_build_error).collect())
+}
+
+/// Sums a budget up.
+pub fn combine(budget: &[BudgetEntry]) -> Combined {
+    let contributions = contributions(budget);
+    let standard = coverage::combined_standard_uncertainty(&contributions);
+    let effective = coverage::effective_degrees_of_freedom(&contributions);
+    let factor = coverage::coverage_factor(effective);
+    Combined {
+        standard_uncertainty_tesla_per_ampere: standard,
+        effective_degrees_of_freedom: effective,
+        coverage_factor: factor,
+        expanded_uncertainty_tesla_per_ampere: factor * standard,
+    }
+}
+
+fn contributions(budget: &[BudgetEntry]) -> Vec<Contribution> {
+    budget
+        .iter()
+        .map(|entry| Contribution {
+            standard_uncertainty: entry.contribution_tesla_per_ampere,
+            degrees_of_freedom: entry.degrees_of_freedom,
+        })
+        .collect()
+}
