@@ -3,12 +3,12 @@
 //! The decision itself is [`decide`], as `compare` uses it; the pair's own figures are computed anew for each pair built.
 
 use super::check::Verdicts;
-use coilwright::files::spec::read_bench;
+use coilwright::files::spec::{Quote, read_bench};
 use coilwright::judgement::limit::{Acceptance, Limits, Rule, decide};
 use coilwright::numeric::random::SampleGenerator;
 use coilwright::pair::{Bench, Distribution};
 use coilwright::physics::build_error::{BuildParameter, build_tolerance};
-use coilwright::questions::compare::{Request, SpecFile, compare};
+use coilwright::questions::compare::{QuoteFile, Request, compare};
 use coilwright::questions::sheet;
 use rayon::prelude::*;
 
@@ -48,7 +48,7 @@ impl Option {
     pub fn of(spec: &'static str, seed: u64, count: u64) -> Self {
         let path = format!("{}/coil-specs/{spec}.json", env!("CARGO_MANIFEST_DIR"));
         let bench = read_bench(&path).expect("an example spec");
-        let file = SpecFile { path: path.into(), bench: bench.clone() };
+        let file = QuoteFile { path: path.into(), quote: Quote::from(&bench) };
         let compared = compare(&[file.clone(), file], &Request::default()).expect("a comparison");
         let option = &compared.options[0];
         let u = &option.standard_uncertainties;
@@ -58,7 +58,7 @@ impl Option {
             (option.room_for_bulb_m.expect("a bulb"), u.room_for_bulb_m),
             (option.worst_beam_deviation.expect("a tube").abs(), u.worst_beam_deviation.expect("a tube")),
         ];
-        let ampere = field / option.field_constant_tesla_per_ampere.abs();
+        let ampere = field / option.field_constant_tesla_per_ampere.expect("a whole spec").abs();
         let one = |case| {
             let pair = built(&bench, &mut SampleGenerator::new(seed, case));
             let sheet = sheet::sheet(&pair, None).expect("a sheet");

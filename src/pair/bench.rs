@@ -48,8 +48,10 @@ pub struct Bench {
     pub reading: Option<RadiusReading>,
     /// The room: its temperature and its own field.
     pub room: Option<Room>,
-    /// What the pair costs.
-    pub price: Option<Price>,
+    /// What the pair costs, and on which terms.
+    pub price: Option<Offer>,
+    /// What its maker states of the finished pair.
+    pub stated: Option<StatedByMaker>,
 }
 
 /// How the common axis lies.
@@ -357,6 +359,38 @@ pub struct Price {
     pub currency: Option<String>,
 }
 
+/// What a pair costs, and on which terms.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Offer {
+    /// The amount for the pair, if known.
+    pub amount: Option<f64>,
+    /// ISO 4217 code, as written, if known.
+    pub currency: Option<String>,
+    /// Packing and carriage, in the same currency.
+    pub carriage: Option<f64>,
+    /// Tax on top of amount and carriage, as a fraction; zero where they include it.
+    pub tax_fraction: Option<f64>,
+    /// From order to delivery, days.
+    pub delivery_days: Option<f64>,
+    /// For how long the maker answers for it, days.
+    pub warranty_days: Option<f64>,
+}
+
+/// What a maker states of a finished pair.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct StatedByMaker {
+    /// Of the conductor of both coils.
+    pub conductor_mass_kg: Option<f64>,
+    /// Of the pair as it is connected, at 20 °C.
+    pub resistance_ohm: Option<f64>,
+    /// Field at the centre per ampere of the supply.
+    pub field_constant_tesla_per_ampere: Option<f64>,
+    /// Inner diameter of the wound section.
+    pub inner_diameter_m: Option<f64>,
+    /// Outer diameter of the wound section.
+    pub outer_diameter_m: Option<f64>,
+}
+
 impl Bench {
     /// A bench with only the parts that a file must state: coils in series, axis horizontal.
     pub fn bare(title: impl Into<String>, winding: Winding, spacing_m: f64) -> Self {
@@ -381,6 +415,7 @@ impl Bench {
             reading: None,
             room: None,
             price: None,
+            stated: None,
         }
     }
 

@@ -13,7 +13,7 @@ use std::path::Path;
 use std::process::Command;
 
 /// Lines that hold identifiers, or a piece of the user's own file.
-const NOT_FIGURES: &str = r#"coilwright \d|spec\s+"|CODATA|\d{4}-\d\d-\d\d|^wrote |digest|^\s*\d+ \|"#;
+const NOT_FIGURES: &str = r#"coilwright \d|spec\s+"|CODATA|\d{4}-\d\d-\d\d|^wrote |digest|^\s*\d+ \||^[0-9a-f]{12}(; |$)|: [0-9a-f]{12}"#;
 
 /// A number, its exponent, and the unit after it.
 const NUMBER: &str = r"(^|[^\w.#−+-])[-+−±]?(\d+(?:\.\d+)?)(?:e([-+−]?\d+))?(?:[  ]?(km|mm|µm|m|mA|µA|A|kV|mV|V|mΩ|kΩ|Ω|mT|µT|nT|T|mT/A|µT/A|T/A|kW|mW|W|min|h|s|ms|ns|µs|mH|H|kg|g|N|mN|%|ppm)([^\w/]|$))?";

@@ -21,6 +21,7 @@ mod orbit;
 mod outputs;
 mod partial;
 mod program;
+mod quotes;
 mod readme;
 mod schema;
 mod sheet;

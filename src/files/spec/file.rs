@@ -1,8 +1,8 @@
 //! What a spec file may hold. The reader, the checker and the JSON Schema all come from these types.
 
 use super::quantity::{
-    Angle, Count, Currency, Current, Date, FluxDensity, Fraction, Length, Resistance, Sense, Temperature,
-    Voltage,
+    Angle, Count, Currency, Current, Date, FieldConstant, FluxDensity, Fraction, Length, Mass, Period,
+    Resistance, Sense, Temperature, Voltage,
 };
 use crate::constants::Conductor;
 use crate::pair::wires::Build;
@@ -62,8 +62,10 @@ pub(super) struct BenchFile {
     pub reading: Option<ReadingFile>,
     /// The room: its temperature and its own field.
     pub room: Option<RoomFile>,
-    /// What the pair costs.
-    pub price: Option<PriceFile>,
+    /// What the pair costs, and on which terms.
+    pub price: Option<OfferFile>,
+    /// What its maker states of the finished pair; `compare` holds it against what follows from the winding.
+    pub stated: Option<StatedFile>,
 }
 
 /// The winding of one coil. Width, depth and mean radius describe the wound copper.
@@ -390,4 +392,46 @@ pub(super) struct PriceFile {
     pub amount: Option<f64>,
     /// Three capital letters, as ISO 4217 has them.
     pub currency: Option<Currency>,
+}
+
+/// What a pair costs, and on which terms.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct OfferFile {
+    /// How much, for the pair.
+    #[schemars(range(min = 0), example = 380)]
+    pub amount: Option<f64>,
+    /// Three capital letters, as ISO 4217 has them.
+    pub currency: Option<Currency>,
+    /// Packing and carriage, in the same currency.
+    #[schemars(range(min = 0), example = 24)]
+    pub carriage: Option<f64>,
+    /// Tax that comes on top of amount and carriage; `0 %` where both include it.
+    #[schemars(example = "19 %")]
+    pub tax_rate: Option<Fraction>,
+    /// From order to delivery.
+    pub delivery: Option<Period>,
+    /// For how long the maker answers for it.
+    #[schemars(example = "24 months")]
+    pub warranty: Option<Period>,
+}
+
+/// What the maker states of the finished pair.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct StatedFile {
+    /// Of the conductor of both coils.
+    #[schemars(example = "2.4 kg")]
+    pub copper_mass: Option<Mass>,
+    /// Of the pair as it is connected, at 20 °C.
+    #[schemars(example = "8.2 ohm")]
+    pub resistance: Option<Resistance>,
+    /// Field at the centre per ampere of the supply.
+    pub field_constant: Option<FieldConstant>,
+    /// Inner diameter of the wound section.
+    #[schemars(example = "310 mm")]
+    pub inner_diameter: Option<Length>,
+    /// Outer diameter of the wound section.
+    #[schemars(example = "334 mm")]
+    pub outer_diameter: Option<Length>,
 }

@@ -67,3 +67,10 @@ pub(super) const LONGITUDE: Limits = limits(Dimension::Angle, -PI, TAU);
 pub(super) const HEIGHT: Limits = limits(Dimension::Length, -500.0, 9000.0);
 pub(super) const BEARING: Limits = limits(Dimension::Angle, -TAU, TAU);
 pub(super) const PRICE: Limits = limits(Dimension::Number, 0.0, 1e9);
+pub(super) const TAX_RATE: Limits = limits(Dimension::Fraction, 0.0, 1.0);
+/// Days.
+pub(super) const PERIOD: Limits = limits(Dimension::Number, 0.0, 36_525.0);
+pub(super) const EXCHANGE_RATE: Limits = limits(Dimension::Number, 1e-9, 1e9);
+pub(super) const MASS: Limits = limits(Dimension::Mass, 1e-4, 1e4);
+pub(super) const FIELD_CONSTANT: Limits = limits(Dimension::FieldConstant, 1e-9, 1.0);
+pub(super) const DIAMETER: Limits = limits(Dimension::Length, 1e-3, 20.0);

@@ -61,7 +61,6 @@ const LENGTH: Limits = Limits { dimension: Dimension::Length, least: 1e-6, most:
 const FIELD: Limits = Limits { dimension: Dimension::FluxDensity, least: -1.0, most: 1.0 };
 const CURRENT: Limits = Limits { dimension: Dimension::Current, least: -1e4, most: 1e4 };
 const INDUCTANCE: Limits = Limits { dimension: Dimension::Inductance, least: 1e-8, most: 1e3 };
-const MASS: Limits = Limits { dimension: Dimension::Mass, least: 1e-4, most: 1e4 };
 
 /// Reads measurements from text already at hand; `name` stands for the file in messages.
 pub fn measured_from_text(name: &str, text: &str) -> Result<Measured> {
@@ -133,7 +132,7 @@ fn check(checks: &mut Checks, file: &MeasuredFile) {
         check_reading(checks, "inductance", reading.value.0, reading.uncertainty.0, INDUCTANCE);
     }
     if let Some(reading) = &file.mass {
-        check_reading(checks, "mass", reading.value.0, reading.uncertainty.0, MASS);
+        check_reading(checks, "mass", reading.value.0, reading.uncertainty.0, limits::MASS);
     }
 }
 

@@ -12,6 +12,7 @@ mod measured_table;
 mod physical;
 mod place;
 mod quantity;
+mod quote;
 mod reader;
 mod resolve;
 mod source;
@@ -26,7 +27,10 @@ mod written;
 pub use document::{CheckedDocument, check_document};
 pub use measured::{Measured, MeasuredValue, measured_from_text, measured_schema};
 pub use measured_table::read_measured;
+pub use quote::{Filled, Filling, Gap, Quote, StatedWinding, quote_from_text, read_quote};
 pub use reader::{CheckedBench, bench_from_text, bench_schema, check_bench, read_bench};
-pub use wanted::{Search, SpacingChoice, Wanted, WishUnits, read_wanted, wanted_from_text, wanted_schema};
+pub use wanted::{
+    Purchase, Search, SpacingChoice, Wanted, WishUnits, read_wanted, wanted_from_text, wanted_schema,
+};
 pub use wanted_file::Prefer;
 pub use written::spec_text;

@@ -265,9 +265,30 @@ fn values_of_meters(checks: &mut Checks, bench: &Bench) {
             );
         }
     }
-    if let Some(price) = &bench.price {
-        checks.within_if("price.amount", price.amount, limits::PRICE);
+    if let Some(offer) = &bench.price {
+        values_of_offer(checks, offer);
     }
+    if let Some(stated) = &bench.stated {
+        values_of_stated(checks, stated);
+    }
+}
+
+/// What a pair costs, and on which terms.
+fn values_of_offer(checks: &mut Checks, offer: &Offer) {
+    checks.within_if("price.amount", offer.amount, limits::PRICE);
+    checks.within_if("price.carriage", offer.carriage, limits::PRICE);
+    checks.within_if("price.tax_rate", offer.tax_fraction, limits::TAX_RATE);
+    checks.within_if("price.delivery", offer.delivery_days, limits::PERIOD);
+    checks.within_if("price.warranty", offer.warranty_days, limits::PERIOD);
+}
+
+/// What its maker states of a pair.
+pub(super) fn values_of_stated(checks: &mut Checks, stated: &StatedByMaker) {
+    checks.within_if("stated.copper_mass", stated.conductor_mass_kg, limits::MASS);
+    checks.within_if("stated.resistance", stated.resistance_ohm, limits::COIL_RESISTANCE);
+    checks.within_if("stated.field_constant", stated.field_constant_tesla_per_ampere, limits::FIELD_CONSTANT);
+    checks.within_if("stated.inner_diameter", stated.inner_diameter_m, limits::DIAMETER);
+    checks.within_if("stated.outer_diameter", stated.outer_diameter_m, limits::DIAMETER);
 }
 
 pub(super) fn values_of_supply(checks: &mut Checks, supply: &Supply) {

@@ -48,7 +48,8 @@ pub(super) fn bench(file: BenchFile, digest: String) -> (Bench, Option<(String, 
             scale_offset_m: reading.scale_offset.map_or(0.0, |length| length.0),
         }),
         room: file.room.map(room),
-        price: file.price.map(price),
+        price: file.price.map(offer),
+        stated: file.stated.map(stated),
     };
     (bench, unknown_wire)
 }
@@ -189,6 +190,27 @@ pub(super) fn room(file: RoomFile) -> Room {
 
 pub(super) fn price(file: PriceFile) -> Price {
     Price { amount: file.amount, currency: file.currency.map(|currency| currency.0) }
+}
+
+pub(super) fn offer(file: OfferFile) -> Offer {
+    Offer {
+        amount: file.amount,
+        currency: file.currency.map(|currency| currency.0),
+        carriage: file.carriage,
+        tax_fraction: file.tax_rate.map(|rate| rate.0),
+        delivery_days: file.delivery.map(|period| period.0),
+        warranty_days: file.warranty.map(|period| period.0),
+    }
+}
+
+pub(super) fn stated(file: StatedFile) -> StatedByMaker {
+    StatedByMaker {
+        conductor_mass_kg: file.copper_mass.map(|mass| mass.0),
+        resistance_ohm: file.resistance.map(|resistance| resistance.0),
+        field_constant_tesla_per_ampere: file.field_constant.map(|constant| constant.0),
+        inner_diameter_m: file.inner_diameter.map(|diameter| diameter.0),
+        outer_diameter_m: file.outer_diameter.map(|diameter| diameter.0),
+    }
 }
 
 fn vector(components: [Length; 3]) -> Vector3<f64> {

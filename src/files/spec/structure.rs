@@ -56,6 +56,17 @@ fn without_null(object: &mut Map<String, Json>) {
     }
 }
 
+/// The schema of a file that is not finished: no key is required.
+pub(super) fn unfinished(schema: &Schema) -> Schema {
+    let mut schema = schema.clone();
+    let Some(root) = schema.as_object_mut() else { return schema };
+    root.remove("required");
+    for part in root.get_mut("$defs").and_then(Json::as_object_mut).into_iter().flat_map(Map::values_mut) {
+        part.as_object_mut().map(|part| part.remove("required"));
+    }
+    schema
+}
+
 /// Every structural problem of a tree.
 pub(super) fn problems(tree: &Value, schema: &Schema) -> Vec<Problem> {
     let mut walk = Walk { root: schema.as_value(), problems: Vec::new() };

@@ -6,7 +6,7 @@ use super::quantity::Length;
 use super::source::Source;
 use super::structured::{diagnosed, structured};
 use super::wanted_file::WantedFile;
-use super::wanted_file::{Prefer, SearchFile, SpacingFile, SpacingRule, StockWord, WiresFile};
+use super::wanted_file::{Prefer, PurchaseFile, SearchFile, SpacingFile, SpacingRule, StockWord, WiresFile};
 use super::{limits, physical, place, resolve, structure, syntax, tube_fit};
 use crate::error::diagnosis::{Problem, Severity, Stage};
 use crate::pair::{
@@ -51,6 +51,8 @@ pub struct Wanted {
     pub prefer: Prefer,
     /// Price of a kilogram of wire.
     pub wire_price_per_kg: Option<Price>,
+    /// The terms of the purchase.
+    pub purchase: Option<Purchase>,
     /// The units in which the limits are written.
     pub units: WishUnits,
 }
@@ -84,6 +86,27 @@ impl WishUnits {
             temperature: unit("surface_temperature_limit", Dimension::Temperature),
             deviation: unit("beam_deviation", Dimension::Fraction),
         }
+    }
+}
+
+/// The terms of a purchase.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Purchase {
+    /// ISO 4217 code of the currency that prices are compared in.
+    pub currency: String,
+    /// Other currencies, and what one unit of each is worth in it.
+    pub rates: Vec<(String, f64)>,
+    /// The most that the pair may cost, carriage and tax included.
+    pub budget: Option<f64>,
+    /// The longest that delivery may take, days.
+    pub delivery_days: Option<f64>,
+}
+
+impl Purchase {
+    /// What one unit of a currency is worth; `None` where no rate is stated.
+    pub fn rate(&self, currency: &str) -> Option<f64> {
+        let stated = || self.rates.iter().find(|(name, _)| name == currency).map(|(_, rate)| *rate);
+        if currency == self.currency { Some(1.0) } else { stated() }
     }
 }
 
@@ -178,8 +201,18 @@ fn resolved(file: WantedFile, digest: String, units: WishUnits) -> Outcome<Wante
         search,
         prefer: file.prefer.unwrap_or_default(),
         wire_price_per_kg: file.wire_price_per_kg.map(resolve::price),
+        purchase: file.purchase.map(purchase),
         units,
     })
+}
+
+fn purchase(file: PurchaseFile) -> Purchase {
+    Purchase {
+        currency: file.currency.0,
+        rates: file.rates.into_iter().flatten().map(|rate| (rate.currency.0, rate.is_worth)).collect(),
+        budget: file.budget,
+        delivery_days: file.delivery.map(|period| period.0),
+    }
 }
 
 fn resolved_search(file: SearchFile) -> Outcome<Search, (usize, String, String)> {
@@ -237,6 +270,9 @@ fn check(checks: &mut Checks, wanted: &Wanted) {
     }
     let amount = wanted.wire_price_per_kg.as_ref().map(|price| price.amount);
     checks.within_if("wire_price_per_kg.amount", amount.flatten(), limits::PRICE);
+    if let Some(purchase) = &wanted.purchase {
+        check_purchase(checks, purchase);
+    }
     if wanted.prefer == Prefer::Price && amount.flatten().is_none() {
         let part = if amount.is_some() { "wire_price_per_kg.amount" } else { "wire_price_per_kg" };
         checks.refuse(
@@ -244,6 +280,25 @@ fn check(checks: &mut Checks, wanted: &Wanted) {
             format!("`prefer` is `price`, and the file has no `{part}`"),
             r#"write it like this: "wire_price_per_kg": { "amount": 18, "currency": "EUR" }"#,
         );
+    }
+}
+
+fn check_purchase(checks: &mut Checks, purchase: &Purchase) {
+    checks.within_if("purchase.budget", purchase.budget, limits::PRICE);
+    checks.within_if("purchase.delivery", purchase.delivery_days, limits::PERIOD);
+    for (at, (currency, rate)) in purchase.rates.iter().enumerate() {
+        checks.within(&format!("purchase.rates[{at}].is_worth"), *rate, limits::EXCHANGE_RATE);
+        let twice = purchase.rates[..at].iter().any(|(other, _)| other == currency);
+        if twice || *currency == purchase.currency {
+            checks.refuse(
+                &format!("purchase.rates[{at}].currency"),
+                match twice {
+                    true => format!("{currency} has two rates"),
+                    false => format!("{currency} is the currency that prices are compared in"),
+                },
+                "state one rate for each other currency",
+            );
+        }
     }
 }
 

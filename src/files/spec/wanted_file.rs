@@ -1,7 +1,7 @@
 //! What a file of wishes may hold.
 
 use super::file::{FormerFile, LeadsFile, PriceFile, RoomFile, SupplyFile, TubeFile, WireFile};
-use super::quantity::{FluxDensity, Fraction, Length, Temperature, Time};
+use super::quantity::{Currency, FluxDensity, Fraction, Length, Period, Temperature, Time};
 use crate::pair::Connection;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -85,6 +85,36 @@ pub(super) struct WantedFile {
     pub prefer: Option<Prefer>,
     /// Price of a kilogram of wire.
     pub wire_price_per_kg: Option<PriceFile>,
+    /// The terms of the purchase, by which `compare` ranks what is offered.
+    pub purchase: Option<PurchaseFile>,
+}
+
+/// The terms of a purchase.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct PurchaseFile {
+    /// The currency that prices are compared in.
+    pub currency: Currency,
+    /// What a unit of other currencies is worth in it.
+    pub rates: Option<Vec<RateFile>>,
+    /// The most that the pair may cost, carriage and tax included, in that currency.
+    #[schemars(range(min = 0), example = 600)]
+    pub budget: Option<f64>,
+    /// The longest that delivery may take.
+    #[schemars(example = "8 weeks")]
+    pub delivery: Option<Period>,
+}
+
+/// What one unit of a currency is worth.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct RateFile {
+    /// The currency.
+    #[schemars(example = &"USD")]
+    pub currency: Currency,
+    /// One unit of it in the currency that prices are compared in.
+    #[schemars(range(min = 0), example = 0.92)]
+    pub is_worth: f64,
 }
 
 /// Which windings to look at.

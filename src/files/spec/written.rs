@@ -72,17 +72,41 @@ pub fn spec_text(bench: &Bench) -> String {
     {
         put("room", value);
     }
-    if let Some(price) = &bench.price {
-        put(
-            "price",
-            entries([
-                ("amount", price.amount.map(number)),
-                ("currency", price.currency.as_ref().map(|currency| json!(currency))),
-            ]),
-        );
+    if let Some(value) = &bench.price {
+        put("price", offer(value));
+    }
+    if let Some(value) = &bench.stated {
+        put("stated", stated(value));
     }
     // A JSON value of texts and numbers cannot fail to print.
     document(&Value::Object(file)).unwrap_or_default()
+}
+
+fn offer(offer: &Offer) -> Value {
+    let days = |days: f64| json!(format!("{days} days"));
+    entries([
+        ("amount", offer.amount.map(number)),
+        ("currency", offer.currency.as_ref().map(|currency| json!(currency))),
+        ("carriage", offer.carriage.map(number)),
+        ("tax_rate", offer.tax_fraction.map(|rate| quantity(rate, unit::PERCENT))),
+        ("delivery", offer.delivery_days.map(days)),
+        ("warranty", offer.warranty_days.map(days)),
+    ])
+}
+
+fn stated(stated: &StatedByMaker) -> Value {
+    entries([
+        ("copper_mass", stated.conductor_mass_kg.map(|mass| quantity(mass, unit::KILOGRAM))),
+        ("resistance", stated.resistance_ohm.map(|ohm| quantity(ohm, unit::OHM))),
+        (
+            "field_constant",
+            stated
+                .field_constant_tesla_per_ampere
+                .map(|constant| quantity(constant, unit::MILLITESLA_PER_AMPERE)),
+        ),
+        ("inner_diameter", stated.inner_diameter_m.map(length)),
+        ("outer_diameter", stated.outer_diameter_m.map(length)),
+    ])
 }
 
 /// A number to twelve significant digits with its unit, as the file has it.
@@ -125,7 +149,7 @@ fn number(value: f64) -> Value {
     if value.fract() == 0.0 && value.abs() < 1e9 { json!(value as i64) } else { json!(value) }
 }
 
-fn wire(wire: &Wire) -> Value {
+pub(super) fn wire(wire: &Wire) -> Value {
     let stock =
         wire.name.as_ref().and_then(|name| stock_wires().into_iter().find(|stock| stock.name() == *name));
     let (size, build) = stock.map(|stock| (json!(stock.size), json!(stock.build))).unzip();

@@ -1,87 +1,66 @@
 //! What the reader of a comparison must know.
 
+use super::note::Note;
 use super::record::PairOption;
+use crate::files::spec::Wanted;
 use crate::judgement::limit::Rule;
 use crate::physics::heat::HeldFor;
 use crate::questions::words::notes::held_words;
 
-pub(super) fn notes(options: &[PairOption], with_needs: bool, held_for: HeldFor, rule: Rule) -> Vec<String> {
+pub(super) fn notes(
+    options: &[PairOption],
+    needs: Option<&Wanted>,
+    currency: Option<&str>,
+    held_for: HeldFor,
+    rule: Rule,
+) -> Vec<Note> {
+    let of = |is: &dyn Fn(&PairOption) -> bool| -> Vec<String> {
+        options.iter().filter(|option| is(option)).map(|option| option.label.clone()).collect()
+    };
     let mut notes = Vec::new();
-    let mut currencies: Vec<&str> = options.iter().filter_map(|option| option.currency.as_deref()).collect();
-    currencies.sort_unstable();
-    currencies.dedup();
-    if currencies.len() > 1 {
-        notes.push(format!(
-            "prices are in different currencies ({}) and cannot be compared as they stand",
-            currencies.join(", ")
-        ));
+    let mut push = |labels: Vec<String>, note: fn(Vec<String>) -> Note| {
+        if !labels.is_empty() {
+            notes.push(note(labels));
+        }
+    };
+    if currency.is_none() {
+        let mut all: Vec<String> = options.iter().filter_map(|option| option.currency.clone()).collect();
+        all.sort_unstable();
+        all.dedup();
+        push(all, Note::SeveralCurrencies);
+    } else {
+        push(of(&|it| it.price.is_some() && it.currency.is_some() && it.cost.is_none()), Note::NoRate);
     }
-    let unpriced: Vec<&str> =
-        options.iter().filter(|option| option.price.is_none()).map(|option| option.label.as_str()).collect();
-    if !unpriced.is_empty() {
-        notes.push(format!("no price is stated for {}", unpriced.join(", ")));
-    }
-    let uncounted: Vec<&str> = options
-        .iter()
-        .filter(|option| option.price.is_some() && option.currency.is_none())
-        .map(|option| option.label.as_str())
-        .collect();
-    if !uncounted.is_empty() {
-        notes.push(format!("the price of {} is stated without a currency", uncounted.join(", ")));
-    }
-    notes.extend(notes_on_missing_parts(options));
+    push(of(&|it| it.price.is_none()), Note::NoPrice);
+    push(of(&|it| it.price.is_some() && it.currency.is_none()), Note::NoCurrency);
+    let bought = needs.is_some_and(|needs| needs.purchase.is_some());
+    let unstated = |it: &PairOption| it.cost.is_some() && !it.has_whole_terms();
+    push(of(&|it| bought && unstated(it)), Note::TermsUnstated);
+    push(of(&|it| !it.bounds.is_empty()), Note::Bounds);
+    push(of(&PairOption::has_open_gap), Note::LeftOut);
+    notes.extend(on_missing_parts(options));
     for (i, option) in options.iter().enumerate() {
         if let Some(same) = options[..i].iter().find(|other| other.digest == option.digest) {
-            notes.push(format!("{} and {} are the same file", same.label, option.label));
+            notes.push(Note::SameFile([same.label.clone(), option.label.clone()]));
         }
     }
-    notes.push(match held_words(held_for) {
-        Some(held) => format!(
-            "largest field, voltage, power, drift and surface are those in the end when the current is held {held}, the \
-             copper as warm as it is then"
-        ),
-        None => "largest field, voltage and power are those with the copper at room temperature, drift and surface those of \
-                 the steady state"
-            .into(),
+    notes.push(Note::Held(held_words(held_for)));
+    notes.push(match needs {
+        Some(_) => Note::Decision(rule),
+        None => Note::NoNeeds,
     });
-    if !with_needs {
-        notes.push(
-            "no needs were given: name a file of wishes with --needs to see what is met and missed".into(),
-        );
-    }
-    if with_needs {
-        notes.push(match rule {
-            Rule::Guarded { .. } => "a need is met, or missed, only beyond a guard band of the expanded uncertainty U, k = 2 \
-                                     (JCGM 106:2012; ILAC-G8:09/2019): build tolerance for field and deviation, the wire's \
-                                     ±1 % for the resistance, 20 % of the rise for temperatures"
-                .into(),
-            Rule::Simple => "needs are judged by the figures alone (simple acceptance): near a limit up to half of the \
-                             verdicts are wrong"
-                .into(),
-        });
-    }
-    notes.push(
-        "continuous currents rest on a heating model good to 10 to 20 %; touch and insulation limits as in `heat`".into(),
-    );
+    notes.push(Note::Heating);
     notes
 }
 
-/// One note for each part that options lack, with their labels.
-fn notes_on_missing_parts(options: &[PairOption]) -> Vec<String> {
+/// One note for each part that options lack, with their names.
+fn on_missing_parts(options: &[PairOption]) -> Vec<Note> {
     let mut parts: Vec<&str> = options.iter().flat_map(|option| option.missing.iter().copied()).collect();
     parts.sort_unstable();
     parts.dedup();
-    let note = |part: &&str| {
-        let labels: Vec<&str> = options
-            .iter()
-            .filter(|option| option.missing.contains(part))
-            .map(|option| option.label.as_str())
-            .collect();
-        let then = match part.starts_with("supply.") {
-            true => "the supply is taken to have no such limit",
-            false => "the figures that need it are left out",
-        };
-        format!("no `{part}` is stated for {}: {then}", labels.join(", "))
+    let lacking = |part: &&'static str| {
+        let without = options.iter().filter(|option| option.missing.contains(part));
+        Note::Missing { part, labels: without.map(|option| option.label.clone()).collect() }
     };
-    parts.iter().map(note).collect()
+    parts.iter().map(lacking).collect()
 }

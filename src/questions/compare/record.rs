@@ -1,11 +1,17 @@
 //! What a comparison answers with.
 
+use super::contradiction::Contradiction;
+use super::note::Note;
+use super::unfinished::Ground;
+use crate::files::spec::Gap;
 use crate::judgement::limit::Rule;
 use crate::pair::ResistanceContradiction;
 use crate::physics::heat::limits::CurrentLimit;
 use crate::physics::safety::SafetyFigures;
 use crate::questions::words::limits::as_name;
-use serde::Serialize;
+use crate::questions::words::notes::as_sentences;
+use serde::{Serialize, Serializer};
+use std::collections::BTreeMap;
 
 /// Options side by side.
 #[derive(Clone, Debug, Serialize)]
@@ -27,28 +33,31 @@ pub struct Comparison {
     pub date: Option<String>,
     /// How a need near its limit is decided.
     pub decision: Rule,
-    /// The label of the cheapest option that passes; none where none does, or prices cannot be compared.
+    /// The currency that prices are compared in; none where they cannot be.
+    pub currency: Option<String>,
+    /// The name of the cheapest option that passes; none where none does, or prices cannot be compared.
     pub cheapest_that_passes: Option<String>,
     /// The options, in the order given.
     pub options: Vec<PairOption>,
     /// Each need and how every option meets it.
     pub needs: Vec<Need>,
-    /// What to know when reading, in sentences.
-    pub notes: Vec<String>,
+    /// What to know when reading; serialised as sentences.
+    #[serde(serialize_with = "as_sentences")]
+    pub notes: Vec<Note>,
 }
 
 /// One pair.
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct PairOption {
-    /// A, B, C and so on.
+    /// Its name: that of its file, without the ending.
     pub label: String,
-    /// The spec's title.
+    /// The title in the file.
     pub title: String,
     /// First 12 hex digits of the spec's SHA-256.
     pub digest: String,
     /// Field at the centre per ampere through the ammeter.
-    pub field_constant_tesla_per_ampere: f64,
+    pub field_constant_tesla_per_ampere: Option<f64>,
     /// Its standard uncertainty from `build_tolerance`.
     pub field_constant_standard_uncertainty_tesla_per_ampere: Option<f64>,
     /// Largest current the supply can hold to the end of the time needed.
@@ -74,41 +83,167 @@ pub struct PairOption {
     /// Power of coils and leads then.
     pub power_watt: Option<f64>,
     /// Largest current for as long as one likes.
-    pub continuous_current_ampere: f64,
+    pub continuous_current_ampere: Option<f64>,
     /// What forbids more.
-    #[serde(serialize_with = "as_name")]
-    pub limited_by: CurrentLimit,
+    #[serde(serialize_with = "name_of_limit")]
+    pub limited_by: Option<CurrentLimit>,
     /// Field at the continuous current.
-    pub continuous_field_tesla: f64,
+    pub continuous_field_tesla: Option<f64>,
     /// Change of the field from switching on to the end of the time needed, or to the steady state, at the working
     /// current or what the supply gives of it; none where there is no steady state.
     pub warm_up_drift_fraction: Option<f64>,
     /// Hottest surface at the working current, after the time needed or for ever; none where there is no steady state.
     pub surface_temperature_celsius: Option<f64>,
     /// Mass of the conductor of both coils.
-    pub conductor_mass_kg: f64,
+    pub conductor_mass_kg: Option<f64>,
     /// Outer diameter of the wound copper.
-    pub outer_diameter_m: f64,
+    pub outer_diameter_m: Option<f64>,
     /// From outside to outside along the axis.
-    pub overall_length_m: f64,
+    pub overall_length_m: Option<f64>,
     /// Distance from the bulb's centre to the nearest winding.
     pub room_for_bulb_m: Option<f64>,
-    /// Price; none where the spec states none.
+    /// Price; none where none is stated.
     pub price: Option<f64>,
     /// Its currency.
     pub currency: Option<String>,
+    /// Packing and carriage.
+    pub carriage: Option<f64>,
+    /// Tax on top of both, as a fraction.
+    pub tax_fraction: Option<f64>,
+    /// Price, carriage and tax as far as they are stated, in the currency that prices are compared in; none where there is no
+    /// price, or no rate for its currency.
+    pub cost: Option<f64>,
+    /// From order to delivery.
+    pub delivery_days: Option<f64>,
+    /// For how long its maker answers for it.
+    pub warranty_days: Option<f64>,
+    /// What its file leaves out of the winding.
+    pub gaps: Vec<OpenGap>,
+    /// Figures that the gaps leave within bounds, by their keys: smallest and largest. The figure itself is then none.
+    pub bounds: BTreeMap<&'static str, [f64; 2]>,
     /// Parts that neither its spec nor the needs state, and that figures are not known for want of.
     pub missing: Vec<&'static str>,
     /// What the cautions name.
     pub safety: SafetyFigures,
     /// How well the figures are known that needs are held against.
     pub standard_uncertainties: StandardUncertainties,
-    /// Whether it meets the needs; none where none were given and the spec does not contradict itself.
+    /// Whether it meets the needs; none where none were given and the file does not contradict itself.
     pub verdict: Option<OptionVerdict>,
     /// The need with the smallest margin; none where a need is not met.
     pub tightest: Option<Tightest>,
     /// What to ask before ordering.
     pub questions: Vec<Question>,
+}
+
+impl PairOption {
+    /// An option of which nothing is known.
+    pub(super) fn without_figures(title: &str, digest: &str) -> Self {
+        Self {
+            label: String::new(),
+            title: title.into(),
+            digest: digest.into(),
+            field_constant_tesla_per_ampere: None,
+            field_constant_standard_uncertainty_tesla_per_ampere: None,
+            largest_current_ampere: None,
+            largest_field_tesla: None,
+            smallest_beam_radius_m: None,
+            largest_beam_radius_m: None,
+            worst_beam_deviation: None,
+            charge_to_mass_bias_fraction: None,
+            working_current_ampere: None,
+            copper_temperature_celsius: None,
+            voltage_volt: None,
+            power_watt: None,
+            continuous_current_ampere: None,
+            limited_by: None,
+            continuous_field_tesla: None,
+            warm_up_drift_fraction: None,
+            surface_temperature_celsius: None,
+            conductor_mass_kg: None,
+            outer_diameter_m: None,
+            overall_length_m: None,
+            room_for_bulb_m: None,
+            price: None,
+            currency: None,
+            carriage: None,
+            tax_fraction: None,
+            cost: None,
+            delivery_days: None,
+            warranty_days: None,
+            gaps: Vec::new(),
+            bounds: BTreeMap::new(),
+            missing: Vec::new(),
+            safety: SafetyFigures::default(),
+            standard_uncertainties: StandardUncertainties::default(),
+            verdict: None,
+            tightest: None,
+            questions: Vec::new(),
+        }
+    }
+
+    /// Whether carriage and tax are stated, so that the cost is all there is to pay.
+    pub(super) fn has_whole_terms(&self) -> bool {
+        self.carriage.is_some() && self.tax_fraction.is_some()
+    }
+
+    /// Whether its file leaves out something that nothing bounds.
+    pub(super) fn has_open_gap(&self) -> bool {
+        self.gaps.iter().any(|gap| gap.bounded_by.is_none())
+    }
+}
+
+/// What a quote leaves out of its winding, and what is taken for it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct OpenGap {
+    /// What is missing.
+    pub gap: Gap,
+    /// What bounds it; none where nothing does, and then what rests on it is left out.
+    pub bounded_by: Option<Ground>,
+    /// The ends that are looked at where something bounds it, for people.
+    pub ends: Vec<String>,
+}
+
+/// A figure of an option that a gap may leave within bounds or out.
+pub(super) struct FigureField {
+    /// Its key in the JSON record.
+    pub(super) key: &'static str,
+    pub(super) of: fn(&PairOption) -> Option<f64>,
+    pub(super) leave_out: fn(&mut PairOption),
+}
+
+macro_rules! figure_fields {
+    ($($field:ident)*) => {
+        &[$(FigureField { key: stringify!($field), of: |it| it.$field, leave_out: |it| it.$field = None }),*]
+    };
+}
+
+/// The figures that rest on the winding.
+pub(super) const FIGURES: &[FigureField] = figure_fields![
+    field_constant_tesla_per_ampere
+    field_constant_standard_uncertainty_tesla_per_ampere
+    largest_current_ampere
+    largest_field_tesla
+    worst_beam_deviation
+    working_current_ampere
+    copper_temperature_celsius
+    voltage_volt
+    power_watt
+    continuous_current_ampere
+    continuous_field_tesla
+    warm_up_drift_fraction
+    surface_temperature_celsius
+    conductor_mass_kg
+    outer_diameter_m
+    overall_length_m
+    room_for_bulb_m
+];
+
+fn name_of_limit<S: Serializer>(limit: &Option<CurrentLimit>, to: S) -> Result<S::Ok, S::Error> {
+    match limit {
+        Some(limit) => as_name(limit, to),
+        None => to.serialize_none(),
+    }
 }
 
 /// Whether an option meets the needs.
@@ -144,8 +279,32 @@ pub struct Tightest {
 pub enum Question {
     /// Which of two resistances is right.
     WhichResistance(ResistanceContradiction),
+    /// What is left out of the winding.
+    Gap {
+        /// What is missing.
+        gap: Gap,
+        /// What bounds it until then.
+        bounded_by: Option<Ground>,
+        /// The ends of what it may be, for people.
+        ends: Vec<String>,
+    },
+    /// No pair can be what is stated: the problem.
+    Impossible {
+        /// The problem, in the words of `check`.
+        problem: String,
+    },
+    /// What its maker states of the finished pair is not what follows from the winding.
+    Contradiction(Contradiction),
     /// What it costs.
     Price,
+    /// What packing and carriage cost.
+    Carriage,
+    /// Whether tax comes on top.
+    Tax,
+    /// When it would be delivered.
+    Delivery,
+    /// For how long its maker answers for it.
+    Warranty,
     /// In which currency.
     Currency,
     /// Within what it is built.
@@ -159,6 +318,13 @@ pub enum Question {
         /// What is needed, for people.
         wanted: String,
     },
+}
+
+impl Question {
+    /// Whether it asks about something that the file contradicts itself in.
+    pub fn is_contradiction(&self) -> bool {
+        matches!(self, Self::WhichResistance(_) | Self::Contradiction(_) | Self::Impossible { .. })
+    }
 }
 
 /// Standard uncertainties of the figures that needs are held against, SI.
@@ -201,6 +367,9 @@ pub struct NeedResult {
     pub label: String,
     /// What it has, in SI; none where that is not known.
     pub found_si: Option<f64>,
+    /// Smallest and largest of what it may have, where gaps leave that open within bounds.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub found_within_si: Option<[f64; 2]>,
     /// What it has, for people.
     pub found: String,
     /// What may be said.
@@ -209,6 +378,8 @@ pub struct NeedResult {
     pub met: Option<bool>,
     /// From the value to the limit, positive where it is kept; none where it is not known.
     pub margin: Option<f64>,
+    /// The same for people.
+    pub margin_words: Option<String>,
     /// Width of the guard band, U = k u.
     pub guard_band: Option<f64>,
     /// The same for people, as in "U 6.9 K".
@@ -217,6 +388,26 @@ pub struct NeedResult {
     pub missed_by_fraction: Option<f64>,
     /// By how much it is missed, for people.
     pub missed_by: Option<String>,
+}
+
+impl NeedResult {
+    /// Nothing is known.
+    pub(super) fn unknown() -> Self {
+        Self {
+            label: String::new(),
+            found_si: None,
+            found_within_si: None,
+            found: "not known".into(),
+            verdict: NeedVerdict::NotKnown,
+            met: None,
+            margin: None,
+            margin_words: None,
+            guard_band: None,
+            guard_band_words: None,
+            missed_by_fraction: None,
+            missed_by: None,
+        }
+    }
 }
 
 /// How one option stands to one need.

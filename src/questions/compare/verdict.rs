@@ -1,17 +1,19 @@
 //! What may be said of an option as a whole, and which is the cheapest that passes.
 
-use super::needs::{difference, dimension_of};
 use super::record::{Need, NeedVerdict, OptionVerdict, PairOption, Question, Tightest};
-use crate::units::display;
 
 /// Says of every option whether it meets the needs, with what margin, and what to ask.
 pub(super) fn judge(options: &mut [PairOption], needs: &[Need]) {
     for (number, option) in options.iter_mut().enumerate() {
         let verdicts: Vec<NeedVerdict> = needs.iter().map(|need| need.results[number].verdict).collect();
-        let contradicts =
-            option.questions.iter().any(|question| matches!(question, Question::WhichResistance(_)));
+        let contradicts = option.questions.iter().any(Question::is_contradiction);
         option.verdict = of(&verdicts, contradicts);
         option.tightest = tightest(needs, number).filter(|_| option.verdict == Some(OptionVerdict::Passes));
+        if option.verdict == Some(OptionVerdict::Fails) {
+            // Nothing else would change the verdict.
+            option.questions.retain(Question::is_contradiction);
+            continue;
+        }
         option.questions.extend(needs.iter().filter_map(|need| {
             let result = &need.results[number];
             (result.verdict == NeedVerdict::TooCloseToTell).then(|| Question::Guarantee {
@@ -43,24 +45,20 @@ fn tightest(needs: &[Need], number: usize) -> Option<Tightest> {
         let result = &need.results[number];
         let (margin, guard) = (result.margin?, result.guard_band?);
         let unit = if guard > 0.0 { guard } else { need.wanted_si.abs() };
-        Some((margin / unit, need.name, margin))
+        Some((
+            margin / unit,
+            Tightest { need: need.name, margin, margin_words: result.margin_words.clone()? },
+        ))
     });
-    margins.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, need, margin)| Tightest {
-        need,
-        margin,
-        margin_words: display(margin, difference(dimension_of(need)), 2),
-    })
+    margins.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, tightest)| tightest)
 }
 
-/// The label of the cheapest that passes, where every one that passes states a price in one currency.
+/// The name of the cheapest that passes, where the cost of every one that passes is known in one currency.
 pub(super) fn cheapest_that_passes(options: &[PairOption]) -> Option<String> {
-    let passing: Vec<&PairOption> =
-        options.iter().filter(|option| option.verdict == Some(OptionVerdict::Passes)).collect();
-    let one_currency = passing.windows(2).all(|pair| pair[0].currency == pair[1].currency);
-    let priced = passing.iter().all(|option| option.price.is_some());
-    let price = |option: &&PairOption| option.price.unwrap_or(f64::INFINITY);
-    let cheapest = passing.into_iter().min_by(|a, b| price(a).total_cmp(&price(b)))?;
-    (one_currency && priced).then(|| cheapest.label.clone())
+    let passing = options.iter().filter(|option| option.verdict == Some(OptionVerdict::Passes));
+    let costs: Option<Vec<(f64, &str)>> =
+        passing.map(|option| Some((option.cost?, option.label.as_str()))).collect();
+    costs?.into_iter().min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, label)| label.to_owned())
 }
 
 #[cfg(test)]

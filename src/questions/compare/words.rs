@@ -1,11 +1,16 @@
 //! Options side by side, as rows of cells: the one source of text, CSV, page and workbook.
 
+use super::contradiction::Property;
+use super::needs::{from_to, period};
+use super::record::FIGURES;
+use super::unfinished::Ground;
 use super::{Comparison, NeedResult, NeedVerdict, OptionVerdict, PairOption, Question};
 use crate::files::out::csv::{NumberFormat, TableFile};
+use crate::files::spec::Gap;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::words::cautions::{Caution, figures_of, sentences};
-use crate::questions::words::notes::Told;
+use crate::questions::words::notes::{Told, told};
 use crate::questions::words::phrases::{percent_of, signed_percent};
 use crate::units::{Dimension, display, length};
 
@@ -18,61 +23,142 @@ pub struct Row {
     pub cells: Vec<String>,
 }
 
+/// A figure: its key in the JSON record, its name for people, what it is a quantity of, to how many digits it is known.
+pub(crate) struct Shown {
+    pub(crate) key: &'static str,
+    pub(crate) name: &'static str,
+    pub(crate) dimension: Dimension,
+    digits: usize,
+    pub(crate) of: fn(&PairOption) -> Option<f64>,
+}
+
+macro_rules! shown {
+    ($($field:ident $name:literal $dimension:ident $digits:literal)*) => {
+        [$(Shown {
+            key: stringify!($field),
+            name: $name,
+            dimension: Dimension::$dimension,
+            digits: $digits,
+            of: |it| it.$field,
+        }),*]
+    };
+}
+
+/// The figures of the pair itself, in the order of the page.
+pub(crate) const SHOWN: [Shown; 15] = shown![
+    field_constant_tesla_per_ampere "field constant" FieldConstant 4
+    largest_field_tesla "largest field" FluxDensity 3
+    worst_beam_deviation "worst deviation over beam" Fraction 3
+    working_current_ampere "working current" Current 3
+    copper_temperature_celsius "copper then" Temperature 3
+    voltage_volt "voltage then" Voltage 3
+    power_watt "power then" Power 3
+    warm_up_drift_fraction "warm-up drift then" Fraction 3
+    surface_temperature_celsius "surface then" Temperature 3
+    continuous_current_ampere "continuous current" Current 3
+    continuous_field_tesla "field at that current" FluxDensity 3
+    conductor_mass_kg "copper mass" Mass 3
+    outer_diameter_m "outer diameter" Length 1
+    overall_length_m "length along the axis" Length 1
+    room_for_bulb_m "room for the bulb" Length 1
+];
+
+impl Shown {
+    fn words(&self, value: f64) -> String {
+        match self.dimension {
+            Dimension::Fraction => signed_percent(value),
+            Dimension::Length => length(value, self.digits),
+            dimension => display(value, dimension, self.digits),
+        }
+    }
+
+    fn cell(&self, option: &PairOption) -> String {
+        if let Some([low, high]) = option.bounds.get(self.key) {
+            return from_to(self.words(*low), self.words(*high));
+        }
+        match (self.of)(option) {
+            Some(value) => self.words(value),
+            None if option.has_open_gap() && FIGURES.iter().any(|figure| figure.key == self.key) => {
+                "gap".into()
+            }
+            // At a working current the copper may warm without end.
+            None if option.working_current_ampere.is_some() => match self.key {
+                "copper_temperature_celsius" | "voltage_volt" | "power_watt" => "no end".into(),
+                "warm_up_drift_fraction" => "no steady state".into(),
+                _ => "-".into(),
+            },
+            None => "-".into(),
+        }
+    }
+}
+
 /// The rows of figures.
 pub fn rows(record: &Comparison) -> Vec<Row> {
     let row = |name: &str, of: &dyn Fn(&PairOption) -> String| Row {
         name: name.into(),
         cells: record.options.iter().map(of).collect(),
     };
-    let optional = |value: Option<f64>, show: &dyn Fn(f64) -> String| value.map_or_else(|| "-".into(), show);
-    let in_unit = |dimension: Dimension| move |value: f64| display(value, dimension, 3);
-    // At a working current the copper may warm without end.
-    let then = |option: &PairOption, value: Option<f64>, dimension: Dimension| match value {
-        None if option.working_current_ampere.is_some() => "no end".into(),
-        value => optional(value, &in_unit(dimension)),
+    let mut rows: Vec<Row> =
+        SHOWN.iter().map(|figure| row(figure.name, &|option| figure.cell(option))).collect();
+    let mut after = |name: &str, new: Row| {
+        let at = rows.iter().position(|row| row.name == name).map_or(rows.len(), |at| at + 1);
+        rows.insert(at, new);
     };
-    let millimetres = |value: f64| length(value, 1);
-    vec![
-        row("field constant", &|o| display(o.field_constant_tesla_per_ampere, Dimension::FieldConstant, 4)),
+    after(
+        "field constant",
         row("its standard uncertainty", &|o| {
-            optional(o.field_constant_standard_uncertainty_tesla_per_ampere, &|u| {
-                percent_of(u / o.field_constant_tesla_per_ampere.abs(), 2)
-            })
+            let u = o.field_constant_standard_uncertainty_tesla_per_ampere;
+            u.zip(o.field_constant_tesla_per_ampere)
+                .map_or_else(|| "-".into(), |(u, constant)| percent_of(u / constant.abs(), 2))
         }),
-        row("largest field", &|o| optional(o.largest_field_tesla, &in_unit(Dimension::FluxDensity))),
+    );
+    after(
+        "largest field",
         row(
             "beam radii at highest voltage",
             &|o| match (o.smallest_beam_radius_m, o.largest_beam_radius_m) {
                 (Some([_, smallest]), Some(largest)) if smallest <= largest => {
-                    format!("{} to {}", millimetres(smallest), millimetres(largest))
+                    format!("{} to {}", length(smallest, 1), length(largest, 1))
                 }
                 (Some(_), Some(_)) => "none inside the bulb".into(),
                 _ => "-".into(),
             },
         ),
-        row("worst deviation over beam", &|o| optional(o.worst_beam_deviation, &signed_percent)),
+    );
+    after(
+        "worst deviation over beam",
         row("bias of e/m over beam", &|o| match o.charge_to_mass_bias_fraction {
             Some([low, high]) => format!("{} to {}", signed_percent(low), signed_percent(high)),
             None => "-".into(),
         }),
-        row("working current", &|o| optional(o.working_current_ampere, &in_unit(Dimension::Current))),
-        row("copper then", &|o| then(o, o.copper_temperature_celsius, Dimension::Temperature)),
-        row("voltage then", &|o| then(o, o.voltage_volt, Dimension::Voltage)),
-        row("power then", &|o| then(o, o.power_watt, Dimension::Power)),
-        row("warm-up drift then", &|o| match (o.warm_up_drift_fraction, o.working_current_ampere) {
-            (Some(drift), _) => signed_percent(drift),
-            (None, Some(_)) => "no steady state".into(),
-            (None, None) => "-".into(),
-        }),
-        row("surface then", &|o| optional(o.surface_temperature_celsius, &in_unit(Dimension::Temperature))),
-        row("continuous current", &|o| display(o.continuous_current_ampere, Dimension::Current, 3)),
-        row("limited by", &|o| o.limited_by.sentence()),
-        row("field at that current", &|o| display(o.continuous_field_tesla, Dimension::FluxDensity, 3)),
-        row("copper mass", &|o| display(o.conductor_mass_kg, Dimension::Mass, 3)),
-        row("outer diameter", &|o| millimetres(o.outer_diameter_m)),
-        row("length along the axis", &|o| millimetres(o.overall_length_m)),
-        row("price", &price),
-    ]
+    );
+    after(
+        "continuous current",
+        row("limited by", &|o| o.limited_by.map_or_else(|| "-".into(), |limit| limit.sentence())),
+    );
+    rows.push(row("price", &price));
+    if record.options.iter().any(|option| option.carriage.is_some() || option.tax_fraction.is_some()) {
+        let amount =
+            |value: Option<f64>| value.map_or_else(|| "not stated".into(), |value| format!("{value:.2}"));
+        rows.push(row("carriage", &|o| amount(o.carriage)));
+        let tax = |rate: f64| if rate == 0.0 { "included".into() } else { percent_of(rate, 3) };
+        rows.push(row("tax on top", &|o| o.tax_fraction.map_or_else(|| "not stated".into(), tax)));
+        rows.push(row("cost in all", &|o| cost(record, o)));
+    }
+    let days = |value: Option<f64>| value.map_or_else(|| "not stated".into(), period);
+    if record.options.iter().any(|option| option.delivery_days.is_some() || option.warranty_days.is_some()) {
+        rows.push(row("delivery", &|o| days(o.delivery_days)));
+        rows.push(row("warranty", &|o| days(o.warranty_days)));
+    }
+    rows
+}
+
+/// The cost in the currency that prices are compared in.
+fn cost(record: &Comparison, option: &PairOption) -> String {
+    match (option.cost, &record.currency) {
+        (Some(cost), Some(currency)) => format!("{cost:.2} {currency}"),
+        _ => "not comparable".into(),
+    }
 }
 
 /// The rows of needs; a need missed is said in words, so that no colour is needed.
@@ -97,20 +183,27 @@ pub fn verdict(result: &NeedResult) -> String {
             format!("too close to tell: {}, {guard}", result.found)
         }
         (NeedVerdict::TooCloseToTell, ..) => format!("too close to tell: {}", result.found),
+        (NeedVerdict::Doubtful, ..) if result.found_si.is_none() => "doubtful".into(),
         (NeedVerdict::Doubtful, ..) => format!("doubtful: {}", result.found),
-        (NeedVerdict::NotKnown, ..) => "not known".into(),
+        (NeedVerdict::NotKnown, ..) => result.found.clone(),
     }
 }
 
 /// Who passes, and the cheapest of them: one sentence an option, then one for all; empty where nothing is judged.
 pub fn verdicts(record: &Comparison) -> Vec<String> {
-    let mut said: Vec<String> =
-        record.options.iter().filter_map(|option| of_option(record, option)).collect();
+    let mut said: Vec<String> = record
+        .options
+        .iter()
+        .enumerate()
+        .filter_map(|(number, option)| of_option(record, number, option))
+        .collect();
     let passing = record.options.iter().filter(|it| it.verdict == Some(OptionVerdict::Passes)).count();
     let cheapest = record.options.iter().find(|it| Some(&it.label) == record.cheapest_that_passes.as_ref());
     match (cheapest, passing) {
         _ if record.needs.is_empty() => {}
-        (Some(option), _) => said.push(format!("cheapest that passes: {}, {}", option.label, price(option))),
+        (Some(option), _) => {
+            said.push(format!("cheapest that passes: {}, {}", option.label, cost(record, option)));
+        }
         (None, 0) => said.push("none passes".into()),
         (None, _) => {
             said.push("which is the cheapest that passes cannot be told from the prices stated".into())
@@ -119,12 +212,11 @@ pub fn verdicts(record: &Comparison) -> Vec<String> {
     said
 }
 
-fn of_option(record: &Comparison, option: &PairOption) -> Option<String> {
-    let number = record.options.iter().position(|other| other.label == option.label)?;
-    let named = |verdict: NeedVerdict| -> String {
-        let of = record.needs.iter().filter(|need| need.results[number].verdict == verdict);
-        of.map(|need| need.name).collect::<Vec<_>>().join(", ")
+fn of_option(record: &Comparison, number: usize, option: &PairOption) -> Option<String> {
+    let of = |verdict: NeedVerdict| {
+        record.needs.iter().filter(move |need| need.results[number].verdict == verdict)
     };
+    let named = |verdict: NeedVerdict| of(verdict).map(|need| need.name).collect::<Vec<_>>().join(", ");
     let label = &option.label;
     Some(match option.verdict? {
         OptionVerdict::Passes => match &option.tightest {
@@ -133,18 +225,51 @@ fn of_option(record: &Comparison, option: &PairOption) -> Option<String> {
             }
             None => format!("{label} passes"),
         },
-        OptionVerdict::Fails => format!("{label} FAILS: {}", named(NeedVerdict::Missed)),
+        OptionVerdict::Fails => {
+            let missed = of(NeedVerdict::Missed).map(|need| {
+                let result = &need.results[number];
+                format!("{} ({}, needed {})", need.name, result.found, need.wanted)
+            });
+            format!("{label} FAILS: {}", missed.collect::<Vec<_>>().join(", "))
+        }
         OptionVerdict::Undecided => {
-            let open = [named(NeedVerdict::TooCloseToTell), named(NeedVerdict::NotKnown)];
-            let open: Vec<String> = open.into_iter().filter(|names| !names.is_empty()).collect();
-            format!("{label} is undecided: {}", open.join(", "))
+            let close = of(NeedVerdict::TooCloseToTell).map(|need| {
+                let result = &need.results[number];
+                let band = result.guard_band_words.as_ref().map_or(String::new(), |band| format!(", {band}"));
+                format!(
+                    "{} ({}{band}, needed {}), {}",
+                    need.name,
+                    result.found,
+                    need.wanted,
+                    decided_by(need.name)
+                )
+            });
+            let unknown = match named(NeedVerdict::NotKnown) {
+                names if names.is_empty() => None,
+                names => Some(format!("{names}: not known, the answers to the questions below would decide")),
+            };
+            format!("{label} is undecided: {}", close.chain(unknown).collect::<Vec<_>>().join("; "))
         }
         OptionVerdict::Doubtful => {
             let doubtful = named(NeedVerdict::Doubtful);
-            let what = if doubtful.is_empty() { "its resistance" } else { &doubtful };
-            format!("{label} is DOUBTFUL: its spec contradicts itself, and that decides {what}")
+            let what = if doubtful.is_empty() { "what is stated of the pair" } else { &doubtful };
+            format!("{label} is DOUBTFUL: it contradicts itself, and that decides {what}")
         }
     })
+}
+
+/// What would decide a need that is too close to tell.
+fn decided_by(need: &str) -> &'static str {
+    match need {
+        "largest field" | "current for that field" => {
+            "decided by the field per ampere and the resistance as measured on the finished pair"
+        }
+        "voltage for that field" => "decided by the resistance as measured on the finished pair",
+        "room for the bulb" => "decided by the bore and the spacing as measured, or a closer tolerance",
+        "beam deviation" => "decided by a closer build tolerance, or the field measured over the beam",
+        "surface temperature" => "decided by the surface as measured after that time at that current",
+        _ => "decided by what the supplier guarantees",
+    }
 }
 
 fn price(option: &PairOption) -> String {
@@ -155,29 +280,93 @@ fn price(option: &PairOption) -> String {
     }
 }
 
-/// What to ask before ordering, with the label of the option it is asked about.
+/// What to ask before ordering, with the name of the option it is asked about.
 pub fn questions(record: &Comparison) -> Vec<String> {
     let of = |option: &PairOption| -> Vec<String> {
-        option
-            .questions
-            .iter()
-            .map(|question| format!("{}: {}", option.label, question_sentence(question)))
-            .collect()
+        questions_to(option).into_iter().map(|question| format!("{}: {question}", option.label)).collect()
     };
     record.options.iter().flat_map(of).collect()
 }
 
+/// What to ask of one supplier.
+pub(crate) fn questions_to(option: &PairOption) -> Vec<String> {
+    option.questions.iter().map(|question| capitalised(&question_sentence(question))).collect()
+}
+
+fn capitalised(sentence: &str) -> String {
+    let mut rest = sentence.chars();
+    rest.next().map_or_else(String::new, |first| first.to_uppercase().chain(rest).collect())
+}
+
 fn question_sentence(question: &Question) -> String {
     match question {
-        Question::WhichResistance(contradiction) => format!("{contradiction}; which of the two is right?"),
-        Question::Price => "what does it cost?".into(),
-        Question::Currency => "in which currency is the price?".into(),
-        Question::BuildTolerance => {
-            "within what is it built? 0.5 mm for each dimension is taken (common practice, no source)".into()
+        Question::Gap { gap, bounded_by, ends } => match bounded_by {
+            Some(ground) => format!(
+                "{} The rest of the quote leaves {} ({}).",
+                gap_question(*gap),
+                ends.join(if *gap == Gap::Wire { " or " } else { " to " }),
+                ground_words(*ground)
+            ),
+            None => format!("{} Nothing else in the quote tells.", gap_question(*gap)),
+        },
+        Question::Impossible { problem } => {
+            format!("As quoted the pair cannot be made: {problem}. Which of the figures is right?")
         }
+        Question::WhichResistance(contradiction) => format!("{contradiction}; which of the two is right?"),
+        Question::Contradiction(it) => {
+            let show = |value: f64| display(value, it.property.dimension(), 3);
+            format!(
+                "The {} is stated as {}, and {} follows from the winding; which of the figures is right?",
+                property_words(it.property),
+                show(it.stated_si),
+                show(it.follows_si)
+            )
+        }
+        Question::Price => "What does the pair cost?".into(),
+        Question::Currency => "In which currency is the price?".into(),
+        Question::Carriage => "What do packing and carriage cost?".into(),
+        Question::Tax => "Is tax included in the price, and if not, at what rate does it come on top?".into(),
+        Question::Delivery => "How long after the order would the pair be delivered?".into(),
+        Question::Warranty => "How long is the warranty?".into(),
+        Question::BuildTolerance => "Within what limits are turns, mean radius, section, spacing and tilt of the finished                                      pair held? 0.5 mm for each dimension is taken (common practice, no source)."
+            .into(),
         Question::Guarantee { need, found, wanted } => {
             format!("{need}: computed {found}, needed {wanted}; what is measured or guaranteed?")
         }
+    }
+}
+
+fn gap_question(gap: Gap) -> &'static str {
+    match gap {
+        Gap::MeanRadius => "What is the mean radius of the winding?",
+        Gap::Width => "How wide is the wound section along the axis?",
+        Gap::Depth => "How deep is the wound section along the radius?",
+        Gap::Turns => "How many turns has each coil?",
+        Gap::Wire => "Which wire is used: conductor diameter, and grade or build of the enamel?",
+        Gap::Spacing => "What is the spacing of the coils, middle to middle?",
+    }
+}
+
+fn ground_words(ground: Ground) -> &'static str {
+    match ground {
+        Ground::Diameters => "from the stated diameters",
+        Ground::ResistanceAndMass => "from the stated resistance and mass",
+        Ground::Resistance => "from the stated resistance",
+        Ground::Mass => "from the stated mass",
+        Ground::FieldConstant => "from the stated field per ampere",
+        Ground::Section => "from the section",
+        Ground::WireAndTurns => "from wire and turns",
+        Ground::Stock => "the builds that stock wire has",
+    }
+}
+
+fn property_words(property: Property) -> &'static str {
+    match property {
+        Property::CopperMass => "copper mass of the pair",
+        Property::Resistance => "resistance of the pair at 20 °C",
+        Property::FieldConstant => "field per ampere at the centre",
+        Property::InnerDiameter => "inner diameter of the winding",
+        Property::OuterDiameter => "outer diameter of the winding",
     }
 }
 
@@ -192,6 +381,20 @@ pub fn provenance(record: &Comparison) -> String {
     parts.join("; ")
 }
 
+/// The same without the digests of the options, which the page beside the picture lists.
+pub(super) fn short_provenance(record: &Comparison) -> String {
+    let needs = record.needs_digest.as_ref().map(|digest| format!("needs {digest}"));
+    let parts = [Some(record.program.clone()), needs, record.date.clone()];
+    parts.into_iter().flatten().collect::<Vec<_>>().join("; ")
+}
+
+/// Where a letter about one option comes from; it names no other.
+pub(crate) fn provenance_of(record: &Comparison, option: &PairOption) -> String {
+    let needs = record.needs_digest.as_ref().map(|digest| format!("needs {digest}"));
+    let parts = [Some(record.program.clone()), Some(format!("quote {}", option.digest)), needs];
+    parts.into_iter().flatten().collect::<Vec<_>>().join("; ")
+}
+
 /// The page for people.
 pub fn text(record: &Comparison) -> String {
     let mut page = Page::new("Options side by side", &provenance(record));
@@ -204,29 +407,44 @@ pub fn text(record: &Comparison) -> String {
     for option in &record.options {
         page.row(&option.label, &option.title);
     }
-    let mut headings = vec![""];
-    headings.extend(record.options.iter().map(|option| option.label.as_str()));
-    let table = |rows: Vec<Row>| {
-        let rows: Vec<Vec<String>> =
-            rows.into_iter().map(|row| std::iter::once(row.name).chain(row.cells).collect()).collect();
-        columns(&headings, &[0], &rows)
-    };
     if !record.needs.is_empty() {
-        page.section("Needs");
-        page.block(&table(need_rows(record)));
+        table(&mut page, "Needs", record, &need_rows(record));
     }
-    page.section("Figures");
-    page.block(&table(rows(record)));
+    table(&mut page, "Figures", record, &rows(record));
     let asked = questions(record);
     if !asked.is_empty() {
         page.section("To ask before ordering");
         page.list(asked.iter().map(String::as_str));
     }
     page.section("Notes");
-    page.list(record.notes.iter().map(String::as_str));
+    page.list(told(&record.notes).iter().map(String::as_str));
     page.section("Cautions");
     page.list(caution_sentences(record).iter().map(String::as_str));
     page.into_text()
+}
+
+/// The longest line of a table that still has all options side by side.
+const WIDEST: usize = 140;
+
+/// A table of all options, or one after the other where they do not fit beside each other.
+fn table(page: &mut Page, heading: &str, record: &Comparison, rows: &[Row]) {
+    let labels: Vec<&str> = record.options.iter().map(|option| option.label.as_str()).collect();
+    let of = |which: &[usize]| {
+        let headings: Vec<&str> = std::iter::once("").chain(which.iter().map(|at| labels[*at])).collect();
+        let cells = |row: &Row| {
+            std::iter::once(row.name.clone()).chain(which.iter().map(|at| row.cells[*at].clone())).collect()
+        };
+        columns(&headings, &[0], &rows.iter().map(cells).collect::<Vec<Vec<String>>>())
+    };
+    let all = of(&(0..labels.len()).collect::<Vec<_>>());
+    page.section(heading);
+    if all.lines().all(|line| line.chars().count() <= WIDEST) {
+        page.block(&all);
+        return;
+    }
+    for at in 0..labels.len() {
+        page.block(&of(&[at]));
+    }
 }
 
 /// The cautions, and the figures of each option.
@@ -236,20 +454,24 @@ pub(crate) fn caution_sentences(record: &Comparison) -> Vec<String> {
     figures.chain(general.into_iter().map(str::to_owned)).collect()
 }
 
-/// One row an option, SI with the unit in the heading.
+/// One row an option, SI with the unit in the heading; the verdict comes first.
 pub fn csv(record: &Comparison, format: NumberFormat) -> String {
     let named = record.options.first().map(figures).unwrap_or_default();
-    let mut headings = vec!["label", "title", "digest"];
+    let mut headings = vec!["label", "verdict", "title", "digest"];
     headings.extend(named.iter().map(|(heading, _)| *heading));
-    headings.extend(["limited_by", "currency", "verdict"]);
-    let mut file = TableFile::new(format, &[provenance(record)], &headings);
+    headings.extend(["limited_by", "currency", "bounds"]);
+    let above: Vec<String> = std::iter::once(provenance(record)).chain(verdicts(record)).collect();
+    let mut file = TableFile::new(format, &above, &headings);
     for option in &record.options {
-        let mut cells =
-            vec![format.text(&option.label), format.text(&option.title), format.text(&option.digest)];
+        let mut cells: Vec<String> =
+            [option.label.as_str(), option.verdict.map_or("", verdict_key), &option.title, &option.digest]
+                .map(|text| format.text(text))
+                .into();
         cells.extend(figures(option).into_iter().map(|(_, value)| format.number(value)));
-        cells.push(format.text(&option.limited_by.sentence()));
+        cells.push(format.text(&option.limited_by.map_or_else(String::new, |limit| limit.sentence())));
         cells.push(format.text(option.currency.as_deref().unwrap_or_default()));
-        cells.push(format.text(option.verdict.map_or("", verdict_key)));
+        let bounds = option.bounds.iter().map(|(key, [low, high])| format!("{key}: {low:e} to {high:e}"));
+        cells.push(format.text(&bounds.collect::<Vec<_>>().join("; ")));
         file.row(&cells);
     }
     file.into_text()
@@ -269,7 +491,7 @@ pub(crate) fn verdict_key(verdict: OptionVerdict) -> &'static str {
 pub fn figures(option: &PairOption) -> Vec<(&'static str, Option<f64>)> {
     let pair = |range: Option<[f64; 2]>, end: usize| range.map(|range| range[end]);
     vec![
-        ("field_constant_tesla_per_ampere", Some(option.field_constant_tesla_per_ampere)),
+        ("field_constant_tesla_per_ampere", option.field_constant_tesla_per_ampere),
         (
             "field_constant_standard_uncertainty_tesla_per_ampere",
             option.field_constant_standard_uncertainty_tesla_per_ampere,
@@ -288,12 +510,17 @@ pub fn figures(option: &PairOption) -> Vec<(&'static str, Option<f64>)> {
         ("power_watt", option.power_watt),
         ("warm_up_drift_fraction", option.warm_up_drift_fraction),
         ("surface_temperature_celsius", option.surface_temperature_celsius),
-        ("continuous_current_ampere", Some(option.continuous_current_ampere)),
-        ("continuous_field_tesla", Some(option.continuous_field_tesla)),
-        ("conductor_mass_kg", Some(option.conductor_mass_kg)),
-        ("outer_diameter_m", Some(option.outer_diameter_m)),
-        ("overall_length_m", Some(option.overall_length_m)),
+        ("continuous_current_ampere", option.continuous_current_ampere),
+        ("continuous_field_tesla", option.continuous_field_tesla),
+        ("conductor_mass_kg", option.conductor_mass_kg),
+        ("outer_diameter_m", option.outer_diameter_m),
+        ("overall_length_m", option.overall_length_m),
         ("room_for_bulb_m", option.room_for_bulb_m),
         ("price", option.price),
+        ("carriage", option.carriage),
+        ("tax_fraction", option.tax_fraction),
+        ("cost", option.cost),
+        ("delivery_days", option.delivery_days),
+        ("warranty_days", option.warranty_days),
     ]
 }

@@ -19,15 +19,15 @@ use std::path::Path;
 #[derive(Debug)]
 pub struct FileTable<A, R>(pub Vec<FileRow<A, R>>);
 
-/// One row: one file, or a figure as an SVG and a PNG file.
+/// One row: one file, a figure as an SVG and a PNG file, or a file for each of several things.
 #[derive(Debug)]
 pub struct FileRow<A, R> {
-    /// The name; of a figure without its ending.
+    /// The name; of a figure without its ending, of several files with what they are named by in capitals.
     name: &'static str,
     /// What it is for, in a few words.
     purpose: &'static str,
     when: Option<When<A>>,
-    contents: Contents<R>,
+    contents: Contents<A, R>,
 }
 
 /// When a file is made that is not always made.
@@ -40,7 +40,8 @@ struct When<A> {
 
 /// What a file holds. `None` where the record lacks the part.
 #[derive(Debug)]
-enum Contents<R> {
+enum Contents<A, R> {
+    Each { names: fn(&A) -> Vec<String>, contents: EachContents<R> },
     Figure(fn(&R) -> Option<Figure>),
     Csv(fn(&R, NumberFormat) -> Option<String>),
     Text(fn(&R) -> Result<String>),
@@ -48,11 +49,14 @@ enum Contents<R> {
     Streamed(StreamedContents<R>),
 }
 
+/// Names and texts.
+type EachContents<R> = fn(&R) -> Result<Vec<(String, String)>>;
+
 /// Writes rows one after the other, because all of them together may be larger than memory.
 type StreamedContents<R> = fn(&R, NumberFormat, &mut dyn Write) -> std::result::Result<(), FillFailure>;
 
 impl<A, R> FileRow<A, R> {
-    fn new(name: &'static str, purpose: &'static str, contents: Contents<R>) -> Self {
+    fn new(name: &'static str, purpose: &'static str, contents: Contents<A, R>) -> Self {
         Self { name, purpose, when: None, contents }
     }
 
@@ -97,6 +101,16 @@ impl<A, R> FileRow<A, R> {
         Self::new(name, purpose, Contents::Bytes(contents))
     }
 
+    /// A text for each of several things; `names` lists the names of all that may be made, by what is asked.
+    pub fn each(
+        name: &'static str,
+        purpose: &'static str,
+        names: fn(&A) -> Vec<String>,
+        contents: EachContents<R>,
+    ) -> Self {
+        Self::new(name, purpose, Contents::Each { names, contents })
+    }
+
     /// Makes it only where this is asked; `words` follow the purpose, such as "with --readings".
     pub fn when(mut self, words: &'static str, is_asked: fn(&A) -> bool) -> Self {
         self.when = Some(When { words, is_asked });
@@ -105,6 +119,14 @@ impl<A, R> FileRow<A, R> {
 
     fn is_asked(&self, asked: &A) -> bool {
         self.when.as_ref().is_none_or(|when| (when.is_asked)(asked))
+    }
+
+    /// The names of what may be written, by what is asked.
+    fn names_for(&self, asked: &A) -> Vec<String> {
+        match self.contents {
+            Contents::Each { names, .. } => names(asked),
+            _ => self.names(),
+        }
     }
 
     fn names(&self) -> Vec<String> {
@@ -128,6 +150,9 @@ impl<A, R> FileRow<A, R> {
             Contents::Csv(write) => write(record, format).map_or(Vec::new(), |text| one(text.into())),
             Contents::Text(write) => one(write(record)?.into()),
             Contents::Bytes(write) => one(write(record)?),
+            Contents::Each { contents, .. } => {
+                contents(record)?.into_iter().map(|(name, text)| (name, text.into())).collect()
+            }
             Contents::Streamed(_) => Vec::new(),
         })
     }
@@ -141,7 +166,7 @@ impl<A, R> FileTable<A, R> {
     /// which the run reads.
     pub fn open(self, folder: &Path, replace: bool, asked: &A, inputs: &[&Path]) -> Result<OpenFiles<A, R>> {
         let rows: Vec<_> = self.0.into_iter().filter(|row| row.is_asked(asked)).collect();
-        let names: Vec<String> = rows.iter().flat_map(FileRow::names).collect();
+        let names: Vec<String> = rows.iter().flat_map(|row| row.names_for(asked)).collect();
         let names: Vec<&str> = names.iter().map(String::as_str).collect();
         let folder = OutputFolder::create(folder, replace, &names)?.apart_from(inputs)?;
         Ok(OpenFiles { rows, folder })

@@ -6,6 +6,7 @@ use crate::questions::compare::words::{
     Row, caution_sentences, need_rows, provenance, questions, rows, verdicts,
 };
 use crate::questions::compare::{Comparison, PairOption, picture};
+use crate::questions::words::notes::told;
 use crate::{Error, Result};
 use askama::Template;
 
@@ -20,14 +21,13 @@ struct Page<'a> {
     figures: Vec<Row>,
     picture: String,
     questions: Vec<String>,
-    notes: Vec<&'a str>,
+    notes: Vec<String>,
     provenance: String,
 }
 
 /// The whole page.
 pub fn html(record: &Comparison) -> Result<String> {
     let picture = picture::comparison(record).svg();
-    let cautions = caution_sentences(record);
     let page = Page {
         title: match &record.needs_title {
             Some(needs) => format!("Options against: {needs}"),
@@ -39,7 +39,7 @@ pub fn html(record: &Comparison) -> Result<String> {
         figures: rows(record),
         picture: picture[picture.find("<svg").unwrap_or(0)..].to_owned(),
         questions: questions(record),
-        notes: record.notes.iter().chain(&cautions).map(String::as_str).collect(),
+        notes: told(&record.notes).into_iter().chain(caution_sentences(record)).collect(),
         provenance: provenance(record),
     };
     page.render().map_err(|error| Error::value(format!("cannot write the page: {error}")))

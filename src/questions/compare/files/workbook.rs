@@ -1,86 +1,176 @@
-//! Options side by side as a workbook: real numbers under frozen headings.
+//! Options side by side as a workbook: real numbers in the units of the page under frozen headings, each sheet one page wide.
 
-use crate::questions::compare::Comparison;
-use crate::questions::compare::words::{figures, provenance, verdict, verdict_key};
-use crate::questions::words::notes::Told;
+use crate::questions::compare::words::{SHOWN, provenance, questions, verdict, verdict_key, verdicts};
+use crate::questions::compare::{Comparison, PairOption};
+use crate::questions::words::notes::{Told, told};
 use crate::{Error, Result};
-use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format, Workbook, XlsxError};
+use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format, FormatAlign, Workbook, Worksheet, XlsxError};
 
 /// The workbook's bytes; the same record gives the same bytes.
 pub fn workbook(record: &Comparison) -> Result<Vec<u8>> {
     build(record).map_err(|error| Error::value(format!("cannot make the workbook: {error}")))
 }
 
+type Written = std::result::Result<(), XlsxError>;
+
+/// The formats of the workbook.
+struct Formats {
+    bold: Format,
+    wrapped: Format,
+    number: Format,
+    money: Format,
+}
+
 fn build(record: &Comparison) -> std::result::Result<Vec<u8>, XlsxError> {
+    let formats = Formats {
+        bold: Format::new().set_bold().set_text_wrap().set_align(FormatAlign::Top),
+        wrapped: Format::new().set_text_wrap().set_align(FormatAlign::Top),
+        number: Format::new().set_num_format("0.0000").set_align(FormatAlign::Top),
+        money: Format::new().set_num_format("0.00").set_align(FormatAlign::Top),
+    };
     let mut workbook = Workbook::new();
     // The clock has no business in an export.
     let date = ExcelDateTime::from_ymd(2000, 1, 1)?;
     workbook.set_properties(&DocProperties::new().set_creation_datetime(&date));
-    let bold = Format::new().set_bold();
-    let sheet = workbook.add_worksheet();
-    sheet.set_name("Options")?;
-    // Text is written as text: a title that starts with = is no formula.
-    sheet.write_string_with_format(0, 0, "option", &bold)?;
-    sheet.write_string_with_format(1, 0, "title", &bold)?;
-    sheet.write_string_with_format(2, 0, "spec digest", &bold)?;
-    for (number, option) in record.options.iter().enumerate() {
-        let column = number as u16 + 1;
-        sheet.write_string_with_format(0, column, &option.label, &bold)?;
-        sheet.write_string(1, column, &option.title)?;
-        sheet.write_string(2, column, &option.digest)?;
-        sheet.set_column_width(column, 22)?;
-        let mut row = 3;
-        for (name, value) in figures(option) {
-            sheet.write_string(row, 0, name)?;
-            if let Some(value) = value {
-                sheet.write_number(row, column, value)?;
-            }
-            row += 1;
-        }
-        sheet.write_string(row, 0, "limited_by")?;
-        sheet.write_string(row, column, option.limited_by.sentence())?;
-        sheet.write_string(row + 1, 0, "currency")?;
-        sheet.write_string(row + 1, column, option.currency.as_deref().unwrap_or("not stated"))?;
-        sheet.write_string(row + 2, 0, "verdict")?;
-        sheet.write_string(row + 2, column, option.verdict.map_or("not judged", verdict_key))?;
+    verdict_sheet(workbook.add_worksheet(), record, &formats)?;
+    figures_sheet(workbook.add_worksheet(), record, &formats)?;
+    if !record.needs.is_empty() {
+        needs_sheet(workbook.add_worksheet(), record, &formats)?;
     }
-    sheet.set_column_width(0, 52)?;
-    sheet.set_freeze_panes(1, 1)?;
+    notes_sheet(workbook.add_worksheet(), record, &formats)?;
+    workbook.save_to_buffer()
+}
 
-    let sheet = workbook.add_worksheet();
-    sheet.set_name("Needs")?;
-    sheet.write_string_with_format(0, 0, "need", &bold)?;
-    sheet.write_string_with_format(0, 1, "wanted", &bold)?;
-    sheet.write_string_with_format(0, 2, "wanted, SI", &bold)?;
-    for (number, option) in record.options.iter().enumerate() {
-        let column = 2 * number as u16 + 3;
-        sheet.write_string_with_format(0, column, format!("{}, SI", option.label), &bold)?;
-        sheet.write_string_with_format(0, column + 1, &option.label, &bold)?;
-        sheet.set_column_width(column + 1, 30)?;
+/// One page wide, landscape, A4; as long as it takes.
+fn one_page_wide(sheet: &mut Worksheet, last: [u32; 2]) -> Written {
+    sheet.set_landscape().set_paper_size(9).set_print_fit_to_pages(1, 0);
+    sheet.set_print_area(0, 0, last[0], last[1] as u16)?;
+    Ok(())
+}
+
+/// Who passes, at the top.
+fn verdict_sheet(sheet: &mut Worksheet, record: &Comparison, formats: &Formats) -> Written {
+    sheet.set_name("Verdict")?;
+    let headings = ["option", "verdict", "title", "spec digest"];
+    for (column, heading) in headings.iter().enumerate() {
+        sheet.write_string_with_format(0, column as u16, *heading, &formats.bold)?;
     }
-    for (number, need) in record.needs.iter().enumerate() {
-        let row = number as u32 + 1;
-        sheet.write_string(row, 0, need.name)?;
-        sheet.write_string(row, 1, &need.wanted)?;
-        sheet.write_number(row, 2, need.wanted_si)?;
-        for (option, result) in need.results.iter().enumerate() {
-            let column = 2 * option as u16 + 3;
-            if let Some(found) = result.found_si {
-                sheet.write_number(row, column, found)?;
+    let mut row = 0;
+    for option in &record.options {
+        row += 1;
+        let key = option.verdict.map_or("not judged", verdict_key);
+        // Text is written as text: a title that starts with = is no formula.
+        for (column, text) in [&option.label, key, &option.title, &option.digest].into_iter().enumerate() {
+            sheet.write_string_with_format(row, column as u16, text, &formats.wrapped)?;
+        }
+    }
+    for sentence in verdicts(record) {
+        row += 1;
+        sheet.merge_range(row, 0, row, 3, &sentence, &formats.wrapped)?;
+        sheet.set_row_height(row, if sentence.len() > 95 { 45 } else { 16 })?;
+    }
+    for (column, width) in [24, 14, 48, 16].into_iter().enumerate() {
+        sheet.set_column_width(column as u16, width)?;
+    }
+    sheet.set_freeze_panes(1, 1)?;
+    one_page_wide(sheet, [row, 3])
+}
+
+fn figures_sheet(sheet: &mut Worksheet, record: &Comparison, formats: &Formats) -> Written {
+    sheet.set_name("Figures")?;
+    sheet.write_string_with_format(0, 0, "figure", &formats.bold)?;
+    sheet.write_string_with_format(0, 1, "unit", &formats.bold)?;
+    for (number, option) in record.options.iter().enumerate() {
+        sheet.write_string_with_format(0, number as u16 + 2, &option.label, &formats.bold)?;
+        sheet.set_column_width(number as u16 + 2, 20)?;
+    }
+    let mut row = 0;
+    for figure in &SHOWN {
+        row += 1;
+        let unit = figure.dimension.units()[0];
+        sheet.write_string(row, 0, figure.name)?;
+        sheet.write_string(row, 1, unit.names[0])?;
+        for (number, option) in record.options.iter().enumerate() {
+            let column = number as u16 + 2;
+            if let Some([low, high]) = option.bounds.get(figure.key) {
+                let ends = format!("{:.4} to {:.4}", unit.from_si(*low), unit.from_si(*high));
+                sheet.write_string(row, column, ends)?;
+            } else if let Some(value) = (figure.of)(option) {
+                sheet.write_number_with_format(row, column, unit.from_si(value), &formats.number)?;
             }
-            sheet.write_string(row, column + 1, verdict(result))?;
+        }
+    }
+    let currency = record.currency.as_deref().unwrap_or("-");
+    let terms: [(&str, &str, fn(&PairOption) -> Option<f64>); 6] = [
+        ("price", "own currency", |it| it.price),
+        ("carriage", "own currency", |it| it.carriage),
+        ("tax on top", "%", |it| it.tax_fraction.map(|rate| 100.0 * rate)),
+        ("cost in all", currency, |it| it.cost),
+        ("delivery", "days", |it| it.delivery_days),
+        ("warranty", "days", |it| it.warranty_days),
+    ];
+    for (name, unit, of) in terms {
+        row += 1;
+        sheet.write_string(row, 0, name)?;
+        sheet.write_string(row, 1, unit)?;
+        for (number, option) in record.options.iter().enumerate() {
+            if let Some(value) = of(option) {
+                sheet.write_number_with_format(row, number as u16 + 2, value, &formats.money)?;
+            }
+        }
+    }
+    let texts: [(&str, fn(&PairOption) -> String); 2] = [
+        ("limited by", |it| it.limited_by.map_or_else(String::new, |limit| limit.sentence())),
+        ("currency", |it| it.currency.clone().unwrap_or_else(|| "not stated".into())),
+    ];
+    for (name, of) in texts {
+        row += 1;
+        sheet.write_string(row, 0, name)?;
+        for (number, option) in record.options.iter().enumerate() {
+            sheet.write_string_with_format(row, number as u16 + 2, of(option), &formats.wrapped)?;
         }
     }
     sheet.set_column_width(0, 26)?;
-    sheet.set_column_width(1, 20)?;
-    sheet.set_freeze_panes(1, 1)?;
+    sheet.set_column_width(1, 12)?;
+    sheet.set_freeze_panes(1, 2)?;
+    one_page_wide(sheet, [row, record.options.len() as u32 + 1])
+}
 
-    let sheet = workbook.add_worksheet();
-    sheet.set_name("Notes")?;
-    sheet.write_string(0, 0, provenance(record))?;
-    for (number, note) in record.notes.iter().enumerate() {
-        sheet.write_string(number as u32 + 1, 0, note)?;
+fn needs_sheet(sheet: &mut Worksheet, record: &Comparison, formats: &Formats) -> Written {
+    sheet.set_name("Needs")?;
+    sheet.write_string_with_format(0, 0, "need", &formats.bold)?;
+    sheet.write_string_with_format(0, 1, "wanted", &formats.bold)?;
+    for (number, option) in record.options.iter().enumerate() {
+        sheet.write_string_with_format(0, number as u16 + 2, &option.label, &formats.bold)?;
+        sheet.set_column_width(number as u16 + 2, 26)?;
     }
-    sheet.set_column_width(0, 100)?;
-    workbook.save_to_buffer()
+    for (number, need) in record.needs.iter().enumerate() {
+        let row = number as u32 + 1;
+        sheet.write_string_with_format(row, 0, need.name, &formats.wrapped)?;
+        sheet.write_string_with_format(row, 1, &need.wanted, &formats.wrapped)?;
+        for (option, result) in need.results.iter().enumerate() {
+            sheet.write_string_with_format(row, option as u16 + 2, verdict(result), &formats.wrapped)?;
+        }
+    }
+    sheet.set_column_width(0, 22)?;
+    sheet.set_column_width(1, 26)?;
+    sheet.set_freeze_panes(1, 1)?;
+    one_page_wide(sheet, [record.needs.len() as u32, record.options.len() as u32 + 1])
+}
+
+fn notes_sheet(sheet: &mut Worksheet, record: &Comparison, formats: &Formats) -> Written {
+    sheet.set_name("Notes")?;
+    sheet.write_string_with_format(0, 0, provenance(record), &formats.bold)?;
+    let mut row = 0;
+    for (heading, lines) in [("To ask before ordering", questions(record)), ("Notes", told(&record.notes))] {
+        row += 1;
+        sheet.write_string_with_format(row, 0, heading, &formats.bold)?;
+        for line in lines {
+            row += 1;
+            sheet.write_string_with_format(row, 0, &line, &formats.wrapped)?;
+        }
+    }
+    sheet.set_column_width(0, 110)?;
+    sheet.set_freeze_panes(1, 0)?;
+    one_page_wide(sheet, [row, 0])
 }

@@ -1,0 +1,419 @@
+//! A quote: a spec that its writer may not have finished. What is missing is known by its key, and a whole bench comes of
+//! it once somebody says what to take instead.
+
+use super::file::{BenchFile, OfferFile, StatedFile, WireFile};
+use super::quantity::{Count, Length};
+use super::source::Source;
+use super::structured::diagnosed;
+use super::syntax::span;
+use super::{kind, reader, resolve, structure, syntax, written};
+use crate::constants::Conductor;
+use crate::error::diagnosis::{Severity, Stage};
+use crate::pair::wires::{Build, StockWire, stock_wire, stock_wires};
+use crate::pair::{Bench, Connection, Offer, StatedByMaker, Wire};
+use crate::units::inert;
+use crate::{Document, Error, Result};
+use jsonc_parser::ast::{Object, Value as Node};
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+use serde_json::{Map, Value as Json, json};
+use std::ops::Range;
+use std::path::Path;
+
+/// What every pair has and a quote may leave out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub enum Gap {
+    /// Mean radius of the winding.
+    #[serde(rename = "winding.mean_radius")]
+    MeanRadius,
+    /// Width of the section, along the axis.
+    #[serde(rename = "winding.width")]
+    Width,
+    /// Depth of the section, along the radius.
+    #[serde(rename = "winding.depth")]
+    Depth,
+    /// Turns a coil.
+    #[serde(rename = "winding.turns")]
+    Turns,
+    /// The wire, all of it or the thickness of its enamel.
+    #[serde(rename = "winding.wire")]
+    Wire,
+    /// Spacing of the coils.
+    #[serde(rename = "spacing")]
+    Spacing,
+}
+
+impl Gap {
+    /// The key in the file.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::MeanRadius => "winding.mean_radius",
+            Self::Width => "winding.width",
+            Self::Depth => "winding.depth",
+            Self::Turns => "winding.turns",
+            Self::Wire => "winding.wire",
+            Self::Spacing => "spacing",
+        }
+    }
+}
+
+/// What may be taken for a gap, SI.
+#[derive(Clone, Debug)]
+pub enum Filling {
+    /// A mean radius, width, depth or spacing; or a number of turns.
+    Number(f64),
+    /// A wire.
+    Wire(Wire),
+}
+
+/// What a quote says of its winding, SI.
+#[derive(Clone, Debug)]
+pub struct StatedWinding {
+    /// Mean radius.
+    pub mean_radius_m: Option<f64>,
+    /// Width of the section.
+    pub width_m: Option<f64>,
+    /// Depth of the section.
+    pub depth_m: Option<f64>,
+    /// Turns a coil.
+    pub turns: Option<f64>,
+    /// Layers.
+    pub layers: Option<u32>,
+    /// Spacing of the coils.
+    pub spacing_m: Option<f64>,
+    /// Whether the coils are connected in parallel.
+    pub parallel: bool,
+    /// What the wire is made of; copper where that is not said.
+    pub conductor: Conductor,
+    /// Thermal class of the enamel.
+    pub thermal_class_celsius: Option<f64>,
+    /// The thickness of the enamel.
+    pub build: Option<Build>,
+    /// The wires that fit what is said of its size: one where it is whole, several where the enamel is left open.
+    pub wires: Vec<Wire>,
+}
+
+/// A quote, as far as it goes.
+#[derive(Clone, Debug)]
+pub struct Quote {
+    /// What its writer calls the pair; the name of the file where it has none.
+    pub title: String,
+    /// First 12 hex digits of the SHA-256 of the file, CRLF read as LF and BOM dropped.
+    pub digest: String,
+    /// What is left out, in the order of the keys.
+    pub gaps: Vec<Gap>,
+    /// What it says of its winding.
+    pub winding: StatedWinding,
+    /// What its maker states of the finished pair.
+    pub stated: StatedByMaker,
+    /// What it costs, and on which terms.
+    pub offer: Offer,
+    /// The file, its blank entries taken out.
+    source: Source,
+}
+
+/// A quote filled in: a bench, or why no such pair can exist, problem by problem.
+pub type Filled = std::result::Result<Bench, Vec<String>>;
+
+/// Reads a quote: a spec in which keys may be missing, `null` or blank.
+///
+/// # Errors
+/// What is wrong with what is there: syntax, unknown keys, quantities that cannot be read ([`Error::Diagnosed`]).
+/// What contradicts itself is no error here; [`Quote::filled`] tells it.
+pub fn read_quote(path: impl AsRef<Path>) -> Result<Quote> {
+    quote_of(Source::read(path.as_ref())?)
+}
+
+/// Reads a quote from text already at hand; `name` stands for the file in messages.
+pub fn quote_from_text(name: &str, text: &str) -> Result<Quote> {
+    quote_of(Source::from_bytes(Path::new(name), text.as_bytes())?)
+}
+
+fn quote_of(mut source: Source) -> Result<Quote> {
+    let wrong = |source: &Source, stage, problems| Err(diagnosed(source, stage, problems));
+    let written = match syntax::tree(&source.text) {
+        Ok(tree) => without_blanks(&source.text, &tree),
+        Err(problem) => return wrong(&source, Stage::Syntax, vec![*problem]),
+    };
+    source.text = written;
+    let file: Map<String, Json> = match syntax::tree(&source.text) {
+        Ok(tree) => {
+            let problems =
+                structure::problems(&tree, &structure::unfinished(&structure::schema_of::<BenchFile>()));
+            if !problems.is_empty() {
+                let other = kind::of_another_kind(&tree, Document::Spec);
+                return wrong(&source, Stage::Structure, other.map_or(problems, |problem| vec![problem]));
+            }
+            serde_json::from_str(&source.text).unwrap_or_default()
+        }
+        Err(problem) => return wrong(&source, Stage::Syntax, vec![*problem]),
+    };
+    let winding = winding_of(&file);
+    let open = [
+        (Gap::MeanRadius, winding.mean_radius_m.is_none()),
+        (Gap::Width, winding.width_m.is_none()),
+        (Gap::Depth, winding.depth_m.is_none()),
+        (Gap::Turns, winding.turns.is_none()),
+        (Gap::Wire, !wire_is_whole(&wire_in(&file))),
+        (Gap::Spacing, winding.spacing_m.is_none()),
+    ];
+    let named = || source.path.file_stem().map_or_else(|| "quote".into(), |stem| stem.to_string_lossy());
+    Ok(Quote {
+        title: inert::line(&text_in(&file, "title").map_or_else(named, Into::into)).into_owned(),
+        digest: source.digest.clone(),
+        gaps: open.into_iter().filter(|(_, open)| *open).map(|(gap, _)| gap).collect(),
+        winding,
+        stated: read_in::<StatedFile>(&file, "stated").map(resolve::stated).unwrap_or_default(),
+        offer: read_in::<OfferFile>(&file, "price").map(resolve::offer).unwrap_or_default(),
+        source,
+    })
+}
+
+impl From<&Bench> for Quote {
+    /// The quote that says what a bench is.
+    fn from(bench: &Bench) -> Self {
+        // A spec that was written is a spec that can be read.
+        quote_from_text("bench.json", &written::spec_text(bench))
+            .unwrap_or_else(|error| unreachable!("{error}"))
+    }
+}
+
+impl Quote {
+    /// The bench that the quote describes with its gaps filled like this; what it states itself stays.
+    ///
+    /// # Errors
+    /// A gap that is not filled ([`Error::Value`]). What cannot exist is an answer, not an error.
+    pub fn filled(&self, fillings: &[(Gap, Filling)]) -> Result<Filled> {
+        if let Some(gap) = self.gaps.iter().find(|gap| !fillings.iter().any(|(filled, _)| filled == *gap)) {
+            return Err(Error::value(format!("`{}` is missing", gap.key())));
+        }
+        let mut file: Map<String, Json> = serde_json::from_str(&self.source.text).unwrap_or_default();
+        let untitled = !file.contains_key("title");
+        if untitled {
+            file.insert("title".into(), json!(self.title));
+        }
+        for (gap, filling) in fillings.iter().filter(|(gap, _)| self.gaps.contains(gap)) {
+            fill(&mut file, *gap, filling);
+        }
+        let source = match self.gaps.is_empty() && !untitled {
+            true => self.source.clone(),
+            false => Source { text: Json::Object(file).to_string(), ..self.source.clone() },
+        };
+        match reader::checked(&source) {
+            Ok(checked) => Ok(Ok(checked.bench)),
+            Err(Error::Diagnosed { diagnosis, .. }) if diagnosis.stage() == Stage::Physics => {
+                let errors =
+                    diagnosis.problems().iter().filter(|problem| problem.severity == Severity::Error);
+                Ok(Err(errors.map(|problem| problem.message.clone()).collect()))
+            }
+            Err(error) => Err(error),
+        }
+    }
+}
+
+fn fill(file: &mut Map<String, Json>, gap: Gap, filling: &Filling) {
+    let entry = match filling {
+        Filling::Number(turns) if gap == Gap::Turns => json!(turns),
+        Filling::Number(metres) => json!(format!("{metres} m")),
+        Filling::Wire(wire) => written::wire(wire),
+    };
+    let (parent, key) =
+        gap.key().split_once('.').map_or((None, gap.key()), |(parent, key)| (Some(parent), key));
+    let part = match parent {
+        Some(parent) => file.entry(parent).or_insert_with(|| json!({})).as_object_mut(),
+        None => Some(file),
+    };
+    if let Some(part) = part {
+        part.insert(key.into(), entry);
+    }
+}
+
+fn text_in<'a>(part: &'a Map<String, Json>, key: &str) -> Option<&'a str> {
+    part.get(key).and_then(Json::as_str)
+}
+
+fn read_in<T: DeserializeOwned>(part: &Map<String, Json>, key: &str) -> Option<T> {
+    part.get(key).and_then(|value| serde_json::from_value(value.clone()).ok())
+}
+
+fn wire_in(file: &Map<String, Json>) -> Map<String, Json> {
+    read_in::<Map<String, Json>>(file, "winding")
+        .and_then(|winding| read_in(&winding, "wire"))
+        .unwrap_or_default()
+}
+
+/// Whether nothing is left out of a wire: its size with its build, or its two diameters.
+fn wire_is_whole(wire: &Map<String, Json>) -> bool {
+    let all = |keys: [&str; 2]| keys.iter().all(|key| wire.contains_key(*key));
+    all(["size", "build"]) || all(["bare_diameter", "overall_diameter"])
+}
+
+fn winding_of(file: &Map<String, Json>) -> StatedWinding {
+    let winding: Map<String, Json> = read_in(file, "winding").unwrap_or_default();
+    let wire = wire_in(file);
+    let metres = |part: &Map<String, Json>, key: &str| read_in::<Length>(part, key).map(|length| length.0);
+    StatedWinding {
+        mean_radius_m: metres(&winding, "mean_radius"),
+        width_m: metres(&winding, "width"),
+        depth_m: metres(&winding, "depth"),
+        turns: read_in(&winding, "turns"),
+        layers: read_in::<Count>(&winding, "layers").map(|count| count.0),
+        spacing_m: metres(file, "spacing"),
+        parallel: read_in(file, "connection") == Some(Connection::Parallel),
+        conductor: read_in(&wire, "conductor").unwrap_or(Conductor::Copper),
+        thermal_class_celsius: read_in(&wire, "thermal_class"),
+        build: read_in(&wire, "build"),
+        wires: wires_of(&wire),
+    }
+}
+
+/// The wires that fit what is said of one; none where neither size nor diameter is stated.
+fn wires_of(wire: &Map<String, Json>) -> Vec<Wire> {
+    let conductor = read_in(wire, "conductor").unwrap_or(Conductor::Copper);
+    let class = read_in(wire, "thermal_class");
+    if let Some(whole) = wire_is_whole(wire).then(|| Json::Object(wire.clone())) {
+        let file: Option<WireFile> = serde_json::from_value(whole).ok();
+        return file.and_then(|file| resolve::wire(file).ok()).into_iter().collect();
+    }
+    let stock = |fits: &dyn Fn(&StockWire) -> bool| {
+        stock_wires().iter().filter(|it| fits(it)).map(|it| it.wire(conductor, class)).collect()
+    };
+    if let Some(size) = text_in(wire, "size") {
+        let every = [Build::Grade1, Build::Grade2, Build::Single, Build::Heavy];
+        return every
+            .into_iter()
+            .filter_map(|build| stock_wire(size, build).ok())
+            .map(|it| it.wire(conductor, class))
+            .collect();
+    }
+    match read_in::<Length>(wire, "bare_diameter") {
+        Some(Length(bare_m)) => stock(&|it| (it.bare_diameter_m / bare_m - 1.0).abs() < SAME_DIAMETER),
+        None => Vec::new(),
+    }
+}
+
+/// Diameters that differ by less are one size: wire is drawn to 1 % (IEC 60317-0-1).
+const SAME_DIAMETER: f64 = 0.01;
+
+/// The text with every blank entry (`null`, `""`, a list of such) written over with spaces, so that all else keeps its
+/// place.
+fn without_blanks(text: &str, tree: &Node) -> String {
+    let mut bytes = text.as_bytes().to_vec();
+    take_blanks(&mut bytes, tree);
+    // Spaces and commas replace whole characters only.
+    String::from_utf8(bytes).unwrap_or_else(|_| text.to_owned())
+}
+
+fn take_blanks(bytes: &mut [u8], node: &Node) {
+    match node {
+        Node::Object(object) => {
+            object.properties.iter().for_each(|property| take_blanks(bytes, &property.value));
+            if object.properties.iter().any(|property| is_blank(&property.value)) {
+                keep_only_filled(bytes, object);
+            }
+        }
+        Node::Array(array) => array.elements.iter().for_each(|element| take_blanks(bytes, element)),
+        _ => {}
+    }
+}
+
+fn is_blank(node: &Node) -> bool {
+    match node {
+        Node::NullKeyword(_) => true,
+        Node::StringLit(text) => text.value.trim().is_empty(),
+        Node::Array(array) => !array.elements.is_empty() && array.elements.iter().all(is_blank),
+        _ => false,
+    }
+}
+
+/// Spaces over all of an object but its filled entries, with commas between those.
+fn keep_only_filled(bytes: &mut [u8], object: &Object) {
+    let filled: Vec<_> =
+        object.properties.iter().filter(|property| !is_blank(&property.value)).map(span).collect();
+    let Range { start, end } = span(object);
+    let gaps = std::iter::once(start + 1..start + 1).chain(filled.iter().cloned());
+    let ends = filled.iter().map(|filled| filled.start).chain([end - 1]);
+    for (before, next) in gaps.zip(ends) {
+        bytes[before.end..next].iter_mut().filter(|byte| **byte != b'\n').for_each(|byte| *byte = b' ');
+    }
+    for entry in filled.iter().rev().skip(1) {
+        bytes[entry.end] = b',';
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::spec::{bench_from_text, spec_text};
+
+    const WHOLE: &str = r#"{
+        "title": "Whole", "spacing": "150 mm",
+        "winding": {
+            "mean_radius": "150 mm", "width": "16.9 mm", "depth": "9.5 mm", "turns": 130,
+            "wire": { "size": "0.95 mm", "build": "grade 2" }
+        }
+    }"#;
+
+    #[test]
+    fn a_whole_quote_is_the_bench_of_its_spec() {
+        let quote = quote_from_text("q.json", WHOLE).unwrap();
+        assert_eq!(quote.gaps, []);
+        let (bench, spec) = (quote.filled(&[]).unwrap().unwrap(), bench_from_text("q.json", WHOLE).unwrap());
+        assert_eq!(spec_text(&bench), spec_text(&spec));
+        assert_eq!(bench.digest, spec.digest);
+    }
+
+    #[test]
+    fn what_is_missing_null_or_blank_is_a_gap_and_what_is_said_of_it_stays() {
+        let text = WHOLE
+            .replace("\"150 mm\",\n", "null,\n")
+            .replace("\"16.9 mm\"", "\"\"")
+            .replace(", \"build\": \"grade 2\"", ", \"build\": null")
+            .replace("\"turns\": 130,", "\"turns\": null, \"layers\": 9,");
+        let quote = quote_from_text("q.json", &text).unwrap();
+        assert_eq!(quote.gaps, [Gap::Width, Gap::Turns, Gap::Wire, Gap::Spacing]);
+        let names: Vec<_> = quote.winding.wires.iter().map(|wire| wire.name.as_deref().unwrap()).collect();
+        assert_eq!(names, ["0.95 mm grade 1", "0.95 mm grade 2"]);
+        let wire = quote.winding.wires[1].clone();
+        let fillings = [
+            (Gap::Width, Filling::Number(0.0169)),
+            (Gap::Turns, Filling::Number(130.0)),
+            (Gap::Wire, Filling::Wire(wire)),
+            (Gap::Spacing, Filling::Number(0.15)),
+        ];
+        let bench = quote.filled(&fillings).unwrap().unwrap();
+        let spec = bench_from_text("q.json", WHOLE).unwrap();
+        assert_eq!(bench.winding.wire.name, spec.winding.wire.name);
+        assert_eq!((bench.winding.turns, bench.winding.layers, bench.spacing_m), (130.0, Some(9), 0.15));
+        assert!(quote.filled(&fillings[1..]).unwrap_err().to_string().contains("`winding.width` is missing"));
+    }
+
+    #[test]
+    fn blanks_anywhere_leave_everything_else_in_its_place() {
+        for text in [
+            r#"{ "title": null, "winding": { "turns": null }, "spacing": "" }"#,
+            r#"{ "tube": { "gun_exit": ["", "", ""], "bulb_radius": null, "beam_radius": null }, "title": "T" }"#,
+            "{\n\"title\":\"T\",\n\"spacing\":null,\n\"winding\":{\"wire\":{\"size\":null}}}",
+            r#"{"price":{"amount":null,"currency":"EUR","carriage":null},"title":"T"}"#,
+        ] {
+            let quote = quote_from_text("q.json", text).unwrap();
+            assert_eq!(quote.source.text.len(), text.len());
+            assert_eq!(quote.gaps.len(), 6, "{text}");
+        }
+    }
+
+    #[test]
+    fn what_is_written_wrongly_is_shown_in_its_place() {
+        let text = "{ \"spacing\": null,\n  \"winding\": { \"turns\": null, \"widht\": \"3 mm\" } }";
+        let Err(Error::Diagnosed { diagnosis, .. }) = quote_from_text("q.json", text) else { panic!() };
+        let drawn = diagnosis.draw(false);
+        assert!(drawn.contains("did you mean `width`") && drawn.contains("q.json:2:"), "{drawn}");
+    }
+
+    #[test]
+    fn a_quote_that_cannot_exist_says_why() {
+        let quote = quote_from_text("q.json", &WHOLE.replace("130", "1300")).unwrap();
+        let problems = quote.filled(&[]).unwrap().unwrap_err();
+        assert!(problems[0].contains("1300"), "{problems:?}");
+    }
+}

@@ -1,0 +1,60 @@
+//! A letter to one supplier: what is missing, what contradicts itself, what must be guaranteed.
+
+use crate::questions::compare::words::{provenance_of, questions_to};
+use crate::questions::compare::{Comparison, OptionVerdict, PairOption};
+use crate::{Error, Result};
+use askama::Template;
+
+/// What a letter shows; every text is escaped by the template. It names no other supplier and no price.
+#[derive(Template)]
+#[template(path = "compare/files/letter.html")]
+struct Letter<'a> {
+    title: &'a str,
+    needs: Option<&'a str>,
+    contradicts: bool,
+    questions: Vec<String>,
+    needed: Vec<String>,
+    date: Option<&'a str>,
+    provenance: String,
+}
+
+/// The files that letters about these options go to: their names with only what every file system takes.
+pub(super) fn file_names(options: &[String]) -> Vec<String> {
+    let mut names: Vec<String> = Vec::new();
+    for (number, option) in options.iter().enumerate() {
+        let plain: String =
+            option.chars().map(|c| if c.is_alphanumeric() || "-_.".contains(c) { c } else { '-' }).collect();
+        let name = format!("letter-{plain}.html");
+        names.push(if names.contains(&name) { format!("letter-{plain}-{}.html", number + 1) } else { name });
+    }
+    names
+}
+
+/// A letter for each option with anything to ask, but for those that fail whatever the answer.
+pub(super) fn letters(record: &Comparison) -> Result<Vec<(String, String)>> {
+    let labels: Vec<String> = record.options.iter().map(|option| option.label.clone()).collect();
+    let named = file_names(&labels).into_iter().zip(&record.options);
+    named
+        .filter(|(_, option)| !option.questions.is_empty() && option.verdict != Some(OptionVerdict::Fails))
+        .map(|(name, option)| Ok((name, letter(record, option)?)))
+        .collect()
+}
+
+fn letter(record: &Comparison, option: &PairOption) -> Result<String> {
+    let letter = Letter {
+        title: &option.title,
+        needs: record.needs_title.as_deref(),
+        contradicts: option.questions.iter().any(|question| question.is_contradiction()),
+        questions: questions_to(option),
+        needed: record
+            .needs
+            .iter()
+            // What one may spend is not the supplier's business.
+            .filter(|need| need.name != "cost")
+            .map(|need| format!("{}: {}", need.name, need.wanted))
+            .collect(),
+        date: record.date.as_deref(),
+        provenance: provenance_of(record, option),
+    };
+    letter.render().map_err(|error| Error::value(format!("cannot write the letter: {error}")))
+}

@@ -1,0 +1,73 @@
+//! What an offer costs, in one currency.
+
+use super::record::Question;
+use crate::files::spec::Purchase;
+use crate::pair::Offer;
+
+/// The currency that prices are compared in: that of the purchase, or the one that all who state one state.
+pub(super) fn common_currency(offers: &[&Offer], purchase: Option<&Purchase>) -> Option<String> {
+    if let Some(purchase) = purchase {
+        return Some(purchase.currency.clone());
+    }
+    let mut stated = offers.iter().filter_map(|offer| offer.currency.as_ref());
+    let first = stated.next()?;
+    stated.all(|other| other == first).then(|| first.clone())
+}
+
+/// Price, carriage and tax as far as they are stated, in the currency that prices are compared in.
+pub(super) fn cost(offer: &Offer, currency: Option<&str>, purchase: Option<&Purchase>) -> Option<f64> {
+    let own = (offer.amount? + offer.carriage.unwrap_or(0.0)) * (1.0 + offer.tax_fraction.unwrap_or(0.0));
+    let stated = offer.currency.as_deref()?;
+    let rate = match purchase {
+        Some(purchase) => purchase.rate(stated)?,
+        None => (Some(stated) == currency).then_some(1.0)?,
+    };
+    Some(own * rate)
+}
+
+/// What is to be asked about the terms; of delivery and warranty only where the buyer names the terms of the purchase.
+pub(super) fn questions(offer: &Offer, purchase: Option<&Purchase>) -> Vec<Question> {
+    let asked = [
+        (Question::Price, offer.amount.is_none()),
+        (Question::Currency, offer.amount.is_some() && offer.currency.is_none()),
+        (Question::Carriage, purchase.is_some() && offer.carriage.is_none()),
+        (Question::Tax, purchase.is_some() && offer.tax_fraction.is_none()),
+        (Question::Delivery, purchase.is_some() && offer.delivery_days.is_none()),
+        (Question::Warranty, purchase.is_some() && offer.warranty_days.is_none()),
+    ];
+    asked.into_iter().filter(|(_, open)| *open).map(|(question, _)| question).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn offer(amount: f64, currency: &str) -> Offer {
+        Offer { amount: Some(amount), currency: Some(currency.into()), ..Offer::default() }
+    }
+
+    #[test]
+    fn carriage_and_tax_come_on_top_and_a_rate_turns_them_over() {
+        let purchase = Purchase {
+            currency: "EUR".into(),
+            rates: vec![("USD".into(), 0.9)],
+            budget: None,
+            delivery_days: None,
+        };
+        let full = Offer { carriage: Some(20.0), tax_fraction: Some(0.19), ..offer(300.0, "USD") };
+        let cost = |offer: &Offer| super::cost(offer, Some("EUR"), Some(&purchase));
+        // (300 + 20) × 1.19 × 0.9, by hand.
+        assert!((cost(&full).unwrap() - 342.72).abs() < 1e-9);
+        assert_eq!(cost(&offer(300.0, "EUR")), Some(300.0));
+        assert_eq!(cost(&offer(300.0, "CHF")), None);
+    }
+
+    #[test]
+    fn without_a_purchase_only_one_currency_can_be_compared() {
+        let (euro, dollar) = (offer(1.0, "EUR"), offer(1.0, "USD"));
+        assert_eq!(common_currency(&[&euro, &euro], None).as_deref(), Some("EUR"));
+        assert_eq!(common_currency(&[&euro, &dollar], None), None);
+        assert_eq!(cost(&dollar, None, None), None);
+        assert_eq!(cost(&euro, Some("EUR"), None), Some(1.0));
+    }
+}

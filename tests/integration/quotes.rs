@@ -1,0 +1,204 @@
+//! Quotes as they come: unfinished, contradicting themselves, too hot, in another currency.
+
+use crate::program::{data, example, failure, json, run, text};
+use serde_json::{Value, json};
+use std::fs;
+use std::path::Path;
+
+fn lab_file(name: &str) -> String {
+    format!("{}/lab-files/{name}", env!("CARGO_MANIFEST_DIR"))
+}
+
+/// The four letters, in this order, against what the lessons need.
+fn letters() -> [String; 4] {
+    [
+        lab_file("quote-unfinished.json"),
+        data("quotes/contradicting.json"),
+        data("quotes/hot.json"),
+        data("quotes/dollars.json"),
+    ]
+}
+
+fn compared(files: &[String], more: &[&str]) -> Value {
+    let needs = lab_file("lessons.json");
+    let files: Vec<&str> = files.iter().map(String::as_str).collect();
+    json(&[&["compare"][..], &files, &["--needs", &needs, "--json"], more].concat())
+}
+
+fn verdict_of<'a>(record: &'a Value, need: &str, option: usize) -> &'a str {
+    let need = record["needs"].as_array().unwrap().iter().find(|it| it["name"] == need).unwrap();
+    need["results"][option]["verdict"].as_str().unwrap()
+}
+
+#[test]
+fn four_letters_give_a_verdict_each_and_two_letters_of_questions() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().to_str().unwrap();
+    let record = compared(&letters(), &["--out", out]);
+    let verdicts: Vec<&str> =
+        record["options"].as_array().unwrap().iter().map(|it| it["verdict"].as_str().unwrap()).collect();
+    assert_eq!(verdicts, ["undecided", "doubtful", "fails", "fails"]);
+    assert_eq!(verdict_of(&record, "surface temperature", 2), "missed");
+    assert_eq!(verdict_of(&record, "largest field", 3), "missed");
+    // (400 + 60) USD at 0.92, no tax on top.
+    assert!((record["options"][3]["cost"].as_f64().unwrap() - 423.2).abs() < 1e-9);
+    // (310) × 1.19.
+    assert!((record["options"][0]["cost"].as_f64().unwrap() - 368.9).abs() < 1e-9);
+    let mut written: Vec<String> = fs::read_dir(folder.path())
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned())
+        .filter(|name| name.starts_with("letter-"))
+        .collect();
+    written.sort();
+    assert_eq!(written, ["letter-contradicting.html", "letter-quote-unfinished.html"]);
+    let unfinished = fs::read_to_string(folder.path().join(&written[1])).unwrap();
+    for wanted in ["Which wire is used", "How wide is the wound section", "13.4 mm to", "warranty"] {
+        assert!(unfinished.contains(wanted), "{wanted}: {unfinished}");
+    }
+    // No supplier learns of the others, nor of the budget.
+    for other in ["contradicting", "hot", "dollars", "EUR", "600"] {
+        assert!(!unfinished.contains(other), "{other}");
+    }
+    let contradicting = fs::read_to_string(folder.path().join(&written[0])).unwrap();
+    assert!(contradicting.contains("stated as 1.35 mT/A, and 1.01 mT/A follows"), "{contradicting}");
+}
+
+#[test]
+fn what_the_gaps_leave_open_lies_between_bounds_that_hold_the_whole_quote() {
+    let folder = tempfile::tempdir().unwrap();
+    let text = fs::read_to_string(example("quote-parallel.json")).unwrap();
+    let whole: Value = serde_json::from_str(&text).unwrap();
+    let figures = ["field_constant_tesla_per_ampere", "conductor_mass_kg", "surface_temperature_celsius"];
+    let truth = compared(&[example("quote-parallel.json"), example("quote-used.json")], &[]);
+    type Edit = fn(&mut Value);
+    let edits: [(&str, Edit); 4] = [
+        ("build", |quote| drop(quote["winding"]["wire"].as_object_mut().unwrap().remove("build"))),
+        ("width", |quote| quote["winding"]["width"] = Value::Null),
+        ("section", |quote| {
+            quote["winding"]["width"] = json!("");
+            quote["winding"]["depth"] = json!("");
+            quote["winding"]["layers"] = json!(12);
+            quote["winding"].as_object_mut().unwrap().remove("turns_per_layer");
+        }),
+        ("turns", |quote| {
+            quote["winding"].as_object_mut().unwrap().remove("turns");
+            quote["winding"].as_object_mut().unwrap().remove("turns_per_layer");
+            // ρ 2π r N/A of one coil, half of it in parallel, by hand: 1/58 × 2π × 158 mm × 300/0.3959 mm².
+            quote["stated"] = json!({ "resistance": "6.49 ohm" });
+        }),
+    ];
+    for (name, edit) in edits {
+        let mut quote = whole.clone();
+        edit(&mut quote);
+        let path = folder.path().join("quote.json");
+        fs::write(&path, quote.to_string()).unwrap();
+        let record = compared(&[path.to_str().unwrap().into(), example("quote-used.json")], &[]);
+        let option = &record["options"][0];
+        for figure in figures {
+            let wanted = truth["options"][0][figure].as_f64().unwrap();
+            let [low, high] = match option["bounds"][figure].as_array() {
+                Some(ends) => [ends[0].as_f64().unwrap(), ends[1].as_f64().unwrap()],
+                None => [option[figure].as_f64().unwrap(); 2],
+            };
+            assert!(
+                low <= wanted * 1.0001 && wanted <= high * 1.0001,
+                "{name}, {figure}: {low} to {high}, true {wanted}"
+            );
+        }
+        assert_ne!(option["questions"].as_array().unwrap().len(), 0, "{name}");
+    }
+}
+
+#[test]
+fn what_nothing_bounds_is_left_out_of_the_figures_that_it_touches_and_of_no_other() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut quote: Value =
+        serde_json::from_str(&fs::read_to_string(example("quote-parallel.json")).unwrap()).unwrap();
+    quote.as_object_mut().unwrap().remove("spacing");
+    let path = folder.path().join("open.json");
+    fs::write(&path, quote.to_string()).unwrap();
+    let record = compared(&[path.to_str().unwrap().into(), example("quote-parallel.json")], &[]);
+    let [open, whole] = [&record["options"][0], &record["options"][1]];
+    for touched in ["field_constant_tesla_per_ampere", "largest_field_tesla", "worst_beam_deviation"] {
+        assert!(open[touched].is_null() && open["bounds"][touched].is_null(), "{touched}");
+    }
+    for known in ["conductor_mass_kg", "outer_diameter_m"] {
+        assert_eq!(open[known], whole[known], "{known}");
+    }
+    assert_eq!(verdict_of(&record, "largest field", 0), "not_known");
+    assert_eq!(open["verdict"], "undecided");
+    assert_eq!(open["gaps"][0]["gap"], "spacing");
+}
+
+#[test]
+fn a_quote_of_nothing_and_one_that_cannot_be_made_are_asked_about() {
+    let folder = tempfile::tempdir().unwrap();
+    let write = |name: &str, text: &str| {
+        fs::write(folder.path().join(name), text).unwrap();
+        folder.path().join(name).to_str().unwrap().to_owned()
+    };
+    let empty =
+        write("empty.json", r#"{ "title": null, "winding": { "turns": null, "wire": { "size": "" } } }"#);
+    let full = write(
+        "full.json",
+        &fs::read_to_string(data("quotes/hot.json")).unwrap().replace("\"turns\": 100", "\"turns\": 5000"),
+    );
+    let record = compared(&[empty, full], &[]);
+    assert_eq!(record["options"][0]["gaps"].as_array().unwrap().len(), 6);
+    assert_eq!(record["options"][0]["title"], "empty");
+    assert_eq!(record["options"][0]["verdict"], "undecided");
+    assert_eq!(record["options"][1]["verdict"], "doubtful");
+    assert_eq!(record["options"][1]["questions"][0]["question"], "impossible");
+    assert!(record["options"][1]["field_constant_tesla_per_ampere"].is_null());
+}
+
+#[test]
+fn a_word_that_no_quote_has_is_shown_in_its_place() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("slip.json");
+    fs::write(&path, "{ \"title\": \"Slip\",\n  \"winding\": { \"turns\": null, \"widht\": \"3 mm\" } }")
+        .unwrap();
+    let (status, message) = failure(&["compare", path.to_str().unwrap(), &example("quote-used.json")]);
+    assert_eq!(status, 1);
+    assert!(message.contains("slip.json:2:") && message.contains("did you mean `width`"), "{message}");
+}
+
+#[test]
+fn prices_in_two_currencies_without_a_rate_are_never_on_one_scale() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("out");
+    let printed = text(&[
+        "compare",
+        &data("quotes/dollars.json"),
+        &example("quote-parallel.json"),
+        "--out",
+        out.to_str().unwrap(),
+    ]);
+    assert!(
+        printed.contains("different currencies (EUR, USD)") && printed.contains("not comparable"),
+        "{printed}"
+    );
+    let picture = fs::read_to_string(out.join("compare.svg")).unwrap();
+    assert!(picture.contains("400 USD, no rate") && picture.contains("385 EUR, no rate"));
+}
+
+#[test]
+fn twelve_options_with_long_names_have_all_their_files() {
+    let folder = tempfile::tempdir().unwrap();
+    let copies: Vec<String> = (0..12)
+        .map(|number| {
+            let name = format!("a supplier with a long name and a number, {number:02}.json");
+            fs::copy(data("quotes/hot.json"), folder.path().join(&name)).unwrap();
+            folder.path().join(name).to_str().unwrap().to_owned()
+        })
+        .collect();
+    let out = folder.path().join("out");
+    let mut arguments = vec!["compare"];
+    arguments.extend(copies.iter().map(String::as_str));
+    let needs = lab_file("lessons.json");
+    arguments.extend(["--needs", &needs, "--out", out.to_str().unwrap()]);
+    let finished = run(&arguments);
+    assert!(finished.status.success());
+    assert!(String::from_utf8_lossy(&finished.stdout).contains("number, 11 FAILS"));
+    assert!(Path::new(&out).join("compare.xlsx").exists());
+}
