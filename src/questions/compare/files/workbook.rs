@@ -11,6 +11,8 @@ pub fn workbook(record: &Comparison) -> Result<Vec<u8>> {
     build(record).map_err(|error| Error::value(format!("cannot make the workbook: {error}")))
 }
 
+type Amount = fn(&PairOption) -> Option<f64>;
+type Words = fn(&PairOption) -> String;
 type Written = std::result::Result<(), XlsxError>;
 
 /// The formats of the workbook.
@@ -101,7 +103,7 @@ fn figures_sheet(sheet: &mut Worksheet, record: &Comparison, formats: &Formats) 
         }
     }
     let currency = record.currency.as_deref().unwrap_or("-");
-    let terms: [(&str, &str, fn(&PairOption) -> Option<f64>); 6] = [
+    let terms: [(&str, &str, Amount); 6] = [
         ("price", "own currency", |it| it.price),
         ("carriage", "own currency", |it| it.carriage),
         ("tax on top", "%", |it| it.tax_fraction.map(|rate| 100.0 * rate)),
@@ -119,7 +121,7 @@ fn figures_sheet(sheet: &mut Worksheet, record: &Comparison, formats: &Formats) 
             }
         }
     }
-    let texts: [(&str, fn(&PairOption) -> String); 2] = [
+    let texts: [(&str, Words); 2] = [
         ("limited by", |it| it.limited_by.map_or_else(String::new, |limit| limit.sentence())),
         ("currency", |it| it.currency.clone().unwrap_or_else(|| "not stated".into())),
     ];
