@@ -61,6 +61,12 @@ pub fn bench(data: &[u8]) {
         let again = spec::bench_from_text("again.json", &written);
         assert!(again.is_ok(), "what was read is not read again: {written}");
     }
+    if let Some(quote) = answered(spec::quote_from_text("fuzz.json", text)) {
+        assert!(!inert::line(&quote.title).is_empty() || quote.title.is_empty());
+        if quote.gaps.is_empty() {
+            answered(quote.filled(&[]));
+        }
+    }
 }
 
 /// A file of wishes.
