@@ -64,7 +64,6 @@ pub fn run(arguments: &LessonArgs) -> Result<()> {
         }),
         date,
     };
-    let format = arguments.numbers.format();
     let files = Files {
         table: files(),
         asked: &(),
@@ -73,12 +72,12 @@ pub fn run(arguments: &LessonArgs) -> Result<()> {
             arguments.calibration.as_ref(),
             arguments.words.as_ref(),
         ]),
-        format,
+        format: arguments.numbers.format(),
     };
     let (drawn, written) = arguments.folder.answer(files, || {
         let lesson = lesson(&beams, &request)?;
         let scales = scales(&beams, &lesson)?;
-        Ok(LessonOnPaper { lesson, scales, words, format })
+        Ok(LessonOnPaper { lesson, scales, words })
     })?;
     match arguments.json {
         true => output::print_json(&drawn.lesson),

@@ -10,6 +10,8 @@ use serde::Serialize;
 const NEAREST: f64 = 0.9;
 /// Field left out, over that at the middle: a hundred-thousandth of what the radius may be off by.
 const TOLERANCE: f64 = 1e-10;
+/// The engine's own accuracy, below which a difference says nothing.
+const ENGINE: f64 = 1e-12;
 /// Points at which the series are compared with the engine.
 const COMPARED: u32 = 200;
 
@@ -23,7 +25,8 @@ pub struct FieldInBulb {
     pub reach_m: f64,
     /// One series for each winding.
     pub coils: Vec<ZonalExpansion>,
-    /// Largest difference from the engine at points all over the bulb, over the field at the pair's centre.
+    /// Largest difference from the engine at points all over the bulb, over the field at the pair's centre; 1e-12 where
+    /// it is smaller, which is the engine's own accuracy.
     pub largest_difference_fraction: f64,
 }
 
@@ -46,7 +49,7 @@ impl FieldInBulb {
             .map(|winding| ZonalExpansion::of(winding, &centre_m, reach_m, TOLERANCE).ok_or_else(no_room))
             .collect::<Result<_>>()?;
         let mut field = Self { centre_m: centre_m.into(), reach_m, coils, largest_difference_fraction: 0.0 };
-        field.largest_difference_fraction = field.compared(beams, bulb_m);
+        field.largest_difference_fraction = field.compared(beams, bulb_m).max(ENGINE);
         Ok(field)
     }
 

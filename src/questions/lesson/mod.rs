@@ -65,6 +65,7 @@ pub fn lesson(beams: &BeamBench<'_>, request: &Request) -> Result<Lesson> {
         tube: LessonTube::of(beams),
         gun_body: GunBody { radius_m: GUN_BODY_RADIUS_M, length_m: GUN_BODY_LENGTH_M },
         windings: beams.assembly.windings().iter().map(Winding::of).collect(),
+        connection: bench.connection,
         axis: bench.axis,
         reading: LessonReading {
             magnification: reading.as_ref().map_or(Ok(1.0), magnification)?,

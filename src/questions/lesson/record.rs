@@ -6,7 +6,7 @@ use crate::constants::{
     SPEED_OF_LIGHT_M_PER_S,
 };
 use crate::numeric::ode::Tableau;
-use crate::pair::{AmmeterPosition, AxisPosition, BeamEdge, Model, Provenance};
+use crate::pair::{AmmeterPosition, AxisPosition, BeamEdge, Connection, Model, Provenance};
 use crate::physics::beam::{BeamBench, FieldLine};
 use crate::physics::field::PlacedWinding;
 use crate::physics::safety::SafetyFigures;
@@ -41,6 +41,8 @@ pub struct Lesson {
     pub gun_body: GunBody,
     /// The windings as bodies, to draw.
     pub windings: Vec<Winding>,
+    /// How the coils are connected.
+    pub connection: Connection,
     /// How the axis lies.
     pub axis: AxisPosition,
     /// How the radius is read.

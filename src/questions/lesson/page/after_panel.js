@@ -1,7 +1,7 @@
 // After the lesson: which runs count, and which cause bends the points which way.
 
-/** Builds the panel; `show` takes the class's runs. */
-function makeAfterPanel(bench, reduction, words) {
+/** Builds the panel; `show` takes the class's runs. Nothing names the accepted value before it is revealed. */
+function makeAfterPanel(bench, reduction, words, isRevealed) {
   const { data } = bench;
   const id = (name) => document.getElementById(name);
   let runs = [];
@@ -60,16 +60,16 @@ function makeAfterPanel(bench, reduction, words) {
     const beam = (run) => run.beam_voltage_volt;
     const shown = kept.map((run) => moved(run, now, data).gun_voltage_volt);
     const sets = [
-      { points: points(shifted, "field_radius_squared_tesla2_m2", beam), shape: "point", words: say(words, "corrected") },
-      { points: points(shifted, "centre_field_radius_squared_tesla2_m2", (_, i) => shown[i]), shape: "point-hand", words: say(words, "by_hand") },
+      { points: points(shifted, "field_radius_squared_tesla2_m2", beam), shape: "point", line: "line-class", words: say(words, "corrected") },
+      { points: points(shifted, "centre_field_radius_squared_tesla2_m2", (_, i) => shown[i]), shape: "point-hand", line: "line-hand", words: say(words, "by_hand") },
     ];
     if (!still) sets.unshift({ points: points(asRead, "field_radius_squared_tesla2_m2", beam), shape: "point-before", words: say(words, "as_read") });
     const lines = [
-      ["charge_to_mass_coulomb_per_kg", "line-class", "corrected"],
-      ["centre_field_charge_to_mass_coulomb_per_kg", "line-hand", "by_hand"],
+      ["charge_to_mass_coulomb_per_kg", "line-class"],
+      ["centre_field_charge_to_mass_coulomb_per_kg", "line-hand"],
     ]
       .filter(([name]) => typeof shifted?.[name] === "number")
-      .map(([name, shape, key]) => ({ slope: slopeOf(shifted[name]), shape, words: say(words, key) }));
+      .map(([name, shape]) => ({ slope: slopeOf(shifted[name]), shape }));
     drawPlot(id("after-plot"), words, sets, lines);
     id("after-plot-about").textContent = say(words, "plot_about", { count: kept.length });
     showResults(asRead, shifted, kept.length);
@@ -81,15 +81,16 @@ function makeAfterPanel(bench, reduction, words) {
     table.replaceChildren();
     table.appendChild(document.createElement("caption")).textContent = `${say(words, "after_result")}; ${say(words, "after_of", { count, all: runs.length })}`;
     const head = table.appendChild(document.createElement("thead"));
-    tableRow(head, ["", say(words, "by_hand"), say(words, "corrected")], "th");
+    const names = tableRow(head, [say(words, "by_hand"), say(words, "corrected")], "th");
+    names.prepend(document.createElement("td"));
     const body = table.appendChild(document.createElement("tbody"));
-    const names = ["centre_field_charge_to_mass_coulomb_per_kg", "charge_to_mass_coulomb_per_kg"];
+    const keys = ["centre_field_charge_to_mass_coulomb_per_kg", "charge_to_mass_coulomb_per_kg"];
     const accepted = data.constants.accepted_charge_to_mass_coulomb_per_kg;
     for (const [key, outcome] of [["as_read", asRead], ["moved_points", shifted]]) {
-      const values = names.map((name) => outcome?.[name]);
+      const values = keys.map((name) => outcome?.[name]);
       const known = (write) => values.map((value) => (typeof value === "number" ? write(value) : ""));
       tableRow(body, [say(words, key), ...known((value) => fixed(words, value / 1e11, 4))]);
-      tableRow(body, [`${say(words, key)}, ${say(words, "after_difference")}`, ...known((value) => `${fixed(words, 100 * (value / accepted - 1), 2)} %`)]);
+      if (isRevealed()) tableRow(body, [`${say(words, key)}, ${say(words, "after_difference")}`, ...known((value) => `${fixed(words, 100 * (value / accepted - 1), 2)} %`)]);
     }
   }
 

@@ -199,6 +199,12 @@ function makeBenchPanel(bench, words) {
     controls.voltage.set(chosen.gun_voltage_volt);
     controls.current.set(chosen.current_ampere);
   });
+  const fit = () => {
+    views.forEach(fitLetters);
+    changed();
+  };
+  window.addEventListener("resize", fit);
+  views.forEach(fitLetters);
   update();
-  return { update };
+  return { update: fit };
 }

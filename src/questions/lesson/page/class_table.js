@@ -345,5 +345,5 @@ function makeClassPanel(bench, reduction, words, changed) {
   id("export").addEventListener("click", save);
   id("import").addEventListener("change", load);
   show();
-  return { runs: () => runs, result: () => reduction.weigh(runs), isRevealed: () => revealed };
+  return { show, runs: () => runs, result: () => reduction.weigh(runs), isRevealed: () => revealed };
 }

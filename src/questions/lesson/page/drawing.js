@@ -44,12 +44,9 @@ function makeView(svg, name, bench, words) {
   const [bx, by] = placeIn(view, data.tube.bulb_centre_m);
   draw(still, "circle", { cx: bx, cy: by, r: data.tube.bulb_radius_m * 1e3, class: "glass" });
   const labels = draw(svg, "g");
-  const down = bx - data.tube.bulb_radius_m * 0.69e3;
-  draw(labels, "text", { x: down, y: by + data.tube.bulb_radius_m * 0.75e3 + 6, "text-anchor": "end" }, say(words, "bulb"));
-  draw(labels, "text", { x: frame[0] + 3, y: frame[1] + 7 }, say(words, "coil_front"));
-  if (name === "above" && data.axis === "horizontal") {
-    draw(labels, "text", { x: frame[0] + 3, y: frame[1] + frame[3] - 3 }, `\u25bc ${say(words, "class_here")}`);
-  }
+  const low = data.tube.bulb_radius_m * 0.74e3;
+  draw(labels, "text", { x: bx - low - 4, y: by + low + 8, "text-anchor": "end" }, say(words, "bulb"));
+  nameCoils(labels, name, data, view, frame, words);
   const rule = draw(svg, "g");
   const before = draw(svg, "path", { class: "before" });
   const glow = draw(svg, "path", { class: "glow" });
@@ -58,7 +55,29 @@ function makeView(svg, name, bench, words) {
   const gunName = draw(svg, "text", { "text-anchor": "middle" }, say(words, "gun"));
   const struck = draw(svg, "circle", { class: "struck", r: 3.4 });
   const struckName = draw(svg, "text", { class: "mark" });
-  return { svg, name, view, frame, rule, before, glow, ray, gun, gunName, struck, struckName, words, bench, ruled: "" };
+  return { svg, name, view, frame, rule, before, glow, ray, gun, gunName, struck, struckName, words, bench, ruled: "", unit: 1 };
+}
+
+/** Tells a view how many of its millimetres a pixel of the screen is, so that letters keep their size. */
+function fitLetters(shown) {
+  const box = shown.svg.getBoundingClientRect();
+  if (box.width === 0) return;
+  shown.unit = Math.max(shown.frame[2] / box.width, shown.frame[3] / box.height);
+  shown.svg.style.setProperty("--unit", shown.unit.toFixed(3));
+}
+
+/** The coils' name, and in the view from above where the class is. */
+function nameCoils(parent, name, data, view, frame, words) {
+  if (name === "front") {
+    draw(parent, "text", { x: frame[0] + 3, y: frame[1] + 16 }, say(words, "coil_front"));
+    return;
+  }
+  const places = data.windings.map((winding) => ({ winding, place: placeIn(view, winding.centre_m) }));
+  places.sort((a, b) => a.place[1] - b.place[1]);
+  const beside = ({ winding, place: [x, y] }, text) =>
+    draw(parent, "text", { x: x - (winding.mean_radius_m - winding.depth_m) * 1e3 + 3, y: y + 4 }, text);
+  beside(places[0], say(words, "coil_front"));
+  if (data.axis === "horizontal") beside(places[places.length - 1], `\u25bc ${say(words, "class_here")}`);
 }
 
 /** What a view shows: coils and bulb, with a margin. */
@@ -138,9 +157,11 @@ function showOrbit(shown, orbit, hidden, earlier) {
   shown.before.setAttribute("d", earlier === null ? "" : pathOf(earlier.points.map((point) => placeIn(view, point))));
   shown.gun.setAttribute("d", gunPath(view, orbit.gun, shown.bench.data.gun_body));
   const [gx, gy] = placeIn(view, orbit.gun.exit);
-  const below = shown.name === "front" ? -Math.sign(placeIn(view, orbit.gun.direction)[1] || -1) : 1;
-  shown.gunName.setAttribute("x", gx);
-  shown.gunName.setAttribute("y", gy + (below > 0 ? shown.bench.data.gun_body.length_m * 1e3 + 6 : -shown.bench.data.gun_body.length_m * 1e3 - 3));
+  const seen = placeIn(view, orbit.gun.direction).map((part) => part / 1e3);
+  const behind = seen.map((part) => -part * shown.bench.data.gun_body.length_m * 1e3);
+  const below = behind[1] >= 0;
+  shown.gunName.setAttribute("x", gx + behind[0]);
+  shown.gunName.setAttribute("y", gy + behind[1] + (below ? 6 + 11 * shown.unit : -5));
   const struck = hidden ? null : orbit.strikes;
   shown.struck.setAttribute("visibility", struck === null ? "hidden" : "visible");
   shown.struckName.setAttribute("visibility", struck === null || shown.name !== "front" ? "hidden" : "visible");
@@ -150,7 +171,7 @@ function showOrbit(shown, orbit, hidden, earlier) {
   shown.struck.setAttribute("cy", y);
   const right = x > frame[0] + frame[2] / 2;
   shown.struckName.setAttribute("x", x + (right ? -6 : 6));
-  shown.struckName.setAttribute("y", Math.max(frame[1] + 8, y - 5));
+  shown.struckName.setAttribute("y", Math.max(frame[1] + 14 * shown.unit, y - 6));
   shown.struckName.setAttribute("text-anchor", right ? "end" : "start");
   shown.struckName.textContent = say(shown.words, struck.what === "gun" ? "strikes_gun" : "strikes_bulb");
 }
@@ -164,7 +185,10 @@ function showScale(shown, orbit, magnification) {
   const { bench, view, rule } = shown;
   const side = Math.sign(orbit.centre_field_tesla || 1);
   const flat = Math.hypot(orbit.gun.direction[0], orbit.gun.direction[1]);
-  const key = [side, magnification, orbit.gun.exit.join()].join(" ");
+  // Figures as far apart as they need, whatever the size of the picture.
+  const wide = document.documentElement.classList.contains("projector") ? 40 : 27;
+  const apart = [20, 50, 100].find((step) => step > wide * shown.unit) ?? 100;
+  const key = [side, magnification, apart, orbit.gun.exit.join()].join(" ");
   if (key === shown.ruled || flat < 1e-9) return;
   shown.ruled = key;
   rule.replaceChildren();
@@ -181,8 +205,9 @@ function showScale(shown, orbit, magnification) {
     const reach = step % 10 === 0 ? 4 : 2;
     const [px, py] = [x + ux * at, y + uy * at];
     marks += `M${px.toFixed(2)} ${py.toFixed(2)}L${(px - nx * reach).toFixed(2)} ${(py - ny * reach).toFixed(2)}`;
-    if (step % 20 === 0 && step > 0) {
-      draw(figures, "text", { x: (px - nx * 7.5).toFixed(2), y: (py - ny * 7.5 + 1.6).toFixed(2) }, String(step));
+    if (step % apart === 0 && step > 0) {
+      const off = 6 + 8 * shown.unit;
+      draw(figures, "text", { x: (px - nx * off).toFixed(2), y: (py - ny * off + 4 * shown.unit).toFixed(2) }, String(step));
     }
   }
   const end = length / magnification;

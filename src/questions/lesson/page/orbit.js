@@ -360,7 +360,7 @@ function makeBench(data) {
       pitch_m: turn === null ? null : times * (turn[2] - gun.exit[2]),
       period_s: turn === null ? null : (times * turn[3]) / electron.speed_m_per_s,
       whole_turn: whole,
-      opposite_m: path.opposite === null ? null : path.opposite.slice(0, 3),
+      opposite_crossing_m: path.opposite === null ? null : path.opposite.slice(0, 3),
       halt: path.halt,
       strikes: strikeOf(path),
       points: path.points,

@@ -6,18 +6,23 @@ function startPage() {
   const bench = makeBench(data);
   const reduction = makeReduction(bench);
   const benchPanel = makeBenchPanel(bench, words);
-  const after = makeAfterPanel(bench, reduction, words);
+  const after = makeAfterPanel(bench, reduction, words, () => classPanel.isRevealed());
   const classPanel = makeClassPanel(bench, reduction, words, (runs) => after.show(runs));
-  makeTabs(() => after.update());
+  const shown = () => {
+    after.update();
+    benchPanel.update();
+    classPanel.show();
+  };
+  makeTabs(shown);
   const projector = document.getElementById("projector");
   projector.addEventListener("click", () => {
     const on = document.documentElement.classList.toggle("projector");
     projector.setAttribute("aria-pressed", String(on));
-    benchPanel.update();
+    shown();
   });
-  // Only what `orbit --json` has, and no drawing.
+  // Numbers by the names of `orbit --json`, and the crossing opposite the gun; no drawing.
   const answer = (setting) => {
-    const { points, gun, opposite_m, ...numbers } = bench.orbit(setting);
+    const { points, gun, ...numbers } = bench.orbit(setting);
     return numbers;
   };
   const fractionOfField = data.field.largest_difference_fraction;

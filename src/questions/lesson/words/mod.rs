@@ -3,7 +3,7 @@
 mod quantities;
 mod table;
 
-pub(crate) use quantities::{Quantities, caution_lines, minutes_or_seconds};
+pub(crate) use quantities::{Quantities, caution_lines};
 pub use table::WordTable;
 
 use super::Lesson;

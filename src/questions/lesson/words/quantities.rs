@@ -43,7 +43,7 @@ impl Quantities<'_> {
 }
 
 /// A time that may be used up to what is printed: whole minutes, seconds below two.
-pub(crate) fn minutes_or_seconds(words: &WordTable, seconds: f64) -> String {
+fn minutes_or_seconds(words: &WordTable, seconds: f64) -> String {
     match seconds < 120.0 {
         true => format!("{} s", words.number(seconds.floor(), 0)),
         false => format!("{} min", words.number((seconds / 60.0).floor(), 0)),
