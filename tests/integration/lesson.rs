@@ -131,7 +131,7 @@ fn the_sheets_hold_what_a_class_and_its_teacher_need() {
 fn the_worked_example_follows_from_its_own_rounded_figures() {
     let (_folder, out) = made(&[]);
     let worksheet = read(&out, "worksheet.html");
-    let start = worksheet.find("V = ").unwrap();
+    let start = worksheet.find("<p>V = ").unwrap() + 3;
     let example = &worksheet[start..start + worksheet[start..].find("</p>").unwrap()];
     let after = |mark: &str| -> f64 {
         let rest = &example[example.find(mark).unwrap() + mark.len()..];

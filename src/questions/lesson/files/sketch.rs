@@ -146,7 +146,9 @@ pub(super) fn wiring(lesson: &Lesson, connection: Connection, words: &WordTable)
     let meter_x = if after { 157.0 } else { 72.0 };
     let boxed = |sketch: &mut Sketch, [x, y, w, h]: [f64; 4], key: &str| {
         sketch.path(&format!("M{x} {y}h{w}v{h}h{}z", -w), 1.0);
-        sketch.text([x + 0.5 * w, y - 3.0], 8.5, "middle", words.of_key(key));
+        // A long name grows away from the sketch's edge.
+        let (at, anchor) = if x < 20.0 { (x, "start") } else { (x + 0.5 * w, "middle") };
+        sketch.text([at, y - 3.0], 8.5, anchor, words.of_key(key));
     };
     boxed(&mut sketch, [6.0, 18.0, 40.0, 26.0], "sheet_coil_supply");
     sketch.text([26.0, 34.5], 9.0, "middle", "+   −");

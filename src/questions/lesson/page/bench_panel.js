@@ -127,8 +127,9 @@ function makeBenchPanel(bench, words) {
       showOrbit(shown, orbit, hidden, hiddenFrom);
     }
     showValues(orbit, hidden);
+    tell("said", hidden ? null : orbit);
     clearTimeout(told);
-    told = setTimeout(() => tell(hidden ? null : orbit), 400);
+    told = setTimeout(() => tell("told", hidden ? null : orbit), 400);
   }
 
   function showValues(orbit, hidden) {
@@ -146,13 +147,13 @@ function makeBenchPanel(bench, words) {
     }
   }
 
-  /** The summary that a screen reader hears, once the slider rests. */
-  function tell(orbit) {
+  /** The summary: seen at once, and heard by a screen reader once the slider rests. */
+  function tell(name, orbit) {
     let text = "";
     if (orbit === null) text = say(words, "hidden");
     else if (orbit.scale_diameter_m === null) text = say(words, "told_bulb");
     else text = say(words, "told_round", { diameter: fixed(words, orbit.scale_diameter_m * 1e3, 1) });
-    if (id("said").textContent !== text) id("said").textContent = text;
+    if (id(name).textContent !== text) id(name).textContent = text;
   }
 
   function hide() {
