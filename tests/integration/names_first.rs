@@ -50,7 +50,7 @@ const CALLS: &[(&[&str], &str, &str)] = &[
         "scale uncertainty",
         "weigh.svg",
     ),
-    (&["lesson", "bench.json", "--settings", "200 V 0.1 A"], "does not come round", "lesson.html"),
+    (&["lesson", "bench.json", "--settings", "200 V 0.1 A", "--json"], "does not come round", "lesson.html"),
     (&["tolerance", "bare.json"], "build_tolerance", "tolerance.json"),
     (&["tolerance", "bench.json", "--builds", "1"], "build", "tolerance.json"),
     (&["compare", "cancelling.json", "bench.json"], "cancel", "compare.csv"),

@@ -1,7 +1,6 @@
 //! The answers for the teacher: expected readings, what mistakes look like, what the class should get, a time plan.
 
-use super::LessonOnPaper;
-use super::page::Words;
+use super::on_paper::{LessonOnPaper, Words};
 use crate::questions::lesson::words::{Quantities, WordTable, caution_lines};
 use crate::questions::lesson::{Lesson, LessonSetting};
 use crate::{Error, Result};
@@ -165,7 +164,7 @@ fn mistakes(lesson: &Lesson, one: &LessonSetting, words: &WordTable) -> Vec<(Str
         mistakes.push((name, percent(magnification.powi(-2))));
     }
     let alone = (radius / (radius + 0.5 * MISREAD_DIAMETER_M)).powi(2);
-    let field = lesson.line.slope_tesla_per_ampere.abs() * one.current_ampere.abs();
+    let field = lesson.line.slope.tesla_per_ampere.abs() * one.current_ampere.abs();
     let axial = lesson.room_tesla.map_or(lesson.room_known.standard_uncertainty_tesla, |[.., axial]| axial);
     let both = 2.0 * (axial / field).abs();
     mistakes.extend([

@@ -1,27 +1,16 @@
 //! The files of a lesson.
 
 mod answers;
+mod on_paper;
 mod page;
 mod scale;
 mod sketch;
 mod tables;
 mod worksheet;
 
-use super::Lesson;
-use super::words::WordTable;
-use crate::questions::files::{FileRow, FileTable};
-use crate::questions::orbit::ReadingScale;
+pub use on_paper::LessonOnPaper;
 
-/// A lesson with what its files need besides the record.
-#[derive(Clone, Debug)]
-pub struct LessonOnPaper {
-    /// The lesson.
-    pub lesson: Lesson,
-    /// The scales for its settings, one for each direction of the current.
-    pub scales: Vec<ReadingScale>,
-    /// The words of page and sheets.
-    pub words: WordTable,
-}
+use crate::questions::files::{FileRow, FileTable};
 
 /// The table of the files.
 pub fn files() -> FileTable<(), LessonOnPaper> {

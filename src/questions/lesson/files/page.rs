@@ -1,6 +1,6 @@
 //! The page that runs anywhere: one file with its data, its style and its script, and a policy that lets it load nothing.
 
-use super::LessonOnPaper;
+use super::on_paper::{LessonOnPaper, Words};
 use crate::pair::AxisPosition;
 use crate::questions::lesson::Lesson;
 use crate::questions::lesson::words::{Quantities, WordTable, caution_lines};
@@ -68,15 +68,6 @@ struct Page<'a> {
     about: Vec<String>,
     provenance: String,
     data: String,
-}
-
-/// The words, as a template asks for them.
-pub(super) struct Words<'a>(pub(super) &'a WordTable);
-
-impl Words<'_> {
-    pub(super) fn of<'b>(&'b self, key: &'b str) -> &'b str {
-        self.0.of_key(key)
-    }
 }
 
 /// What the script reads.

@@ -1,7 +1,6 @@
 //! The true-size scale for the settings of a lesson, one page for each direction of the current.
 
-use super::LessonOnPaper;
-use super::page::Words;
+use super::on_paper::{LessonOnPaper, Words};
 use crate::questions::orbit::picture;
 use crate::{Error, Result};
 use askama::Template;

@@ -1,6 +1,6 @@
 //! The blank class sheet: as CSV, and as a workbook with live formulas. `weigh` reads both back.
 
-use super::LessonOnPaper;
+use super::on_paper::LessonOnPaper;
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::questions::lesson::Lesson;
 use crate::questions::lesson::words::WordTable;
@@ -174,7 +174,7 @@ fn results_sheet(
     let mean = Format::new().set_bold().set_num_format("0.0000E+00");
     let e = lesson.constants.elementary_charge_coulomb;
     sheet.write_string(0, CONSTANTS, words.of_key("table_slope"))?;
-    sheet.write_number(0, CONSTANTS + 1, lesson.line.slope_tesla_per_ampere.abs())?;
+    sheet.write_number(0, CONSTANTS + 1, lesson.line.slope.tesla_per_ampere.abs())?;
     sheet.write_string(1, CONSTANTS, words.of_key("table_magnification"))?;
     sheet.write_number(1, CONSTANTS + 1, lesson.reading.magnification)?;
     let summary = [

@@ -1,7 +1,7 @@
 //! The worksheet for pupils: two pages, A4 or Letter.
 
-use super::page::Words;
-use super::{LessonOnPaper, sketch};
+use super::on_paper::{LessonOnPaper, Words};
+use super::sketch;
 use crate::pair::BeamEdge;
 use crate::questions::lesson::words::{Quantities, WordTable, caution_lines};
 use crate::questions::lesson::{Lesson, LessonSetting};
@@ -76,7 +76,7 @@ pub(super) fn html(on_paper: &LessonOnPaper) -> Result<String> {
 
 /// k in mT/A to four digits, as the class computes with it.
 fn slope_millitesla(lesson: &Lesson) -> f64 {
-    lesson.line.slope_tesla_per_ampere.abs() * 1e3
+    lesson.line.slope.tesla_per_ampere.abs() * 1e3
 }
 
 /// A number to four significant digits.

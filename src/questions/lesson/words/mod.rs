@@ -52,7 +52,7 @@ pub fn text(lesson: &Lesson) -> String {
         "line",
         &format!(
             "k = {} mT/A ({})",
-            significant(lesson.line.slope_tesla_per_ampere, unit::MILLITESLA_PER_AMPERE, 6)
+            significant(lesson.line.slope.tesla_per_ampere, unit::MILLITESLA_PER_AMPERE, 6)
                 .trim_end_matches(" mT/A"),
             line_origin(&lesson.line)
         ),
