@@ -11,6 +11,7 @@ mod field;
 mod heat;
 mod identify;
 mod interrupt;
+mod lesson;
 mod map;
 mod orbit;
 mod output;
@@ -57,6 +58,8 @@ enum Command {
     Compare(compare::CompareArgs),
     /// Identify the turns and wire of an unlabelled pair from measurements.
     Identify(identify::IdentifyArgs),
+    /// Prepare a lesson: a page for the browser, worksheet, answers, class sheet and scale.
+    Lesson(lesson::LessonArgs),
     /// Map the field's uniformity (pictures and grid).
     Map(map::MapArgs),
     /// Follow the beam in the real field, and find the bias of e/m due to the bench.
@@ -93,6 +96,7 @@ impl Command {
             Self::Heat(arguments) => heat::run(&arguments),
             Self::Compare(arguments) => compare::run(&arguments),
             Self::Identify(arguments) => identify::run(&arguments),
+            Self::Lesson(arguments) => lesson::run(&arguments),
             Self::Map(arguments) => map::run(&arguments),
             Self::Orbit(arguments) => orbit::run(&arguments),
             Self::Schema(arguments) => schema::run(&arguments),

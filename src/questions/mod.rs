@@ -8,6 +8,7 @@ pub mod field;
 pub mod files;
 pub mod heat;
 pub mod identify;
+pub mod lesson;
 pub mod map;
 pub mod orbit;
 #[cfg(feature = "paper")]

@@ -40,6 +40,7 @@ fn a_hostile_title_is_inert_in_every_file_and_page() {
         &["orbit", &spec, "--gun-voltage", "200 V", "--current", "1.4 A", "--out", out_text],
         &["orbit", &spec, "--chart", "--out", out_text, "--force"],
         &["weigh", &spec, "--runs", &runs, "--out", out_text],
+        &["lesson", &spec, "--out", out_text],
         &["compare", &spec, &example("quote-thick.json"), "--out", out_text],
         &["tolerance", &spec, "--builds", "20", "--out", out_text],
         &["map", &spec, "--out", out_text],

@@ -14,6 +14,7 @@ mod hostile_text;
 mod how_often;
 mod lab_files;
 mod layering;
+mod lesson;
 mod library;
 mod map;
 mod names_first;

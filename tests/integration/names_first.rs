@@ -50,6 +50,7 @@ const CALLS: &[(&[&str], &str, &str)] = &[
         "scale uncertainty",
         "weigh.svg",
     ),
+    (&["lesson", "bench.json", "--settings", "200 V 0.1 A", "--json"], "does not come round", "lesson.html"),
     (&["tolerance", "bare.json"], "build_tolerance", "tolerance.json"),
     (&["tolerance", "bench.json", "--builds", "1"], "build", "tolerance.json"),
     (&["compare", "cancelling.json", "bench.json"], "cancel", "compare.csv"),
@@ -130,6 +131,7 @@ fn the_help_names_every_file_that_is_written() {
         (&["orbit", "bench.json", "--bias", "--gun-voltage", "200 V", "--current", "1.4 A"], "orbit"),
         (&["calibrate", "bench.json"], "calibrate"),
         (&["calibrate", "bench.json", "--plan"], "calibrate"),
+        (&["lesson", "bench.json"], "lesson"),
         (&["tolerance", "bench.json", "--builds", "20"], "tolerance"),
         (&["compare", "bench.json", "bench.json"], "compare"),
     ] {

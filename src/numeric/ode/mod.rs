@@ -7,10 +7,12 @@
 mod event;
 mod options;
 mod step;
+mod tableau;
 
 pub use event::{Crossing, Event, Hit};
 pub use options::{Options, State};
 pub use step::Step;
+pub use tableau::{Tableau, tableau};
 
 use crate::numeric::dop853_tableau::{DENSE_STAGES, STAGES};
 use event::{Watch, find_hits};

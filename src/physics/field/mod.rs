@@ -22,6 +22,7 @@ mod potential;
 mod section;
 mod turns;
 mod winding;
+mod zonal;
 
 pub use assembly::{Assembly, FieldEstimate, Tolerance};
 pub use axis_terms::AxisTerms;
@@ -36,3 +37,5 @@ pub use pair_series::{PairSeries, SampledRegion};
 pub(crate) use pair_series::{Samples, blended, worst_of};
 pub use placed::PlacedWinding;
 pub use section::Section;
+pub use zonal::ZonalExpansion;
+pub(crate) use zonal::clearance_m;

@@ -11,6 +11,7 @@ mod scale;
 pub mod words;
 
 pub use chart::{BiasRow, BiasTable, ChartCurve, ChartPoint, RadiusChart, bias_table, chart};
+pub(crate) use scale::reading_scale_of;
 pub use scale::{ReadingScale, ScaleCircle, reading_scale};
 
 use crate::Result;

@@ -65,7 +65,6 @@ pub fn reading_scale(
             "print one scale for each current direction",
         ));
     }
-    let magnification = beams.bench.reading.as_ref().map_or(Ok(1.0), magnification)?;
     let mut settings = Vec::new();
     let mut voltages = voltages_or_range(beams, gun_voltages_volt, 2.0)?;
     if gun_voltages_volt.is_empty() {
@@ -79,6 +78,16 @@ pub fn reading_scale(
         let setting = |current_ampere| Setting { gun_voltage_volt, current_ampere, gun_tilt_rad: 0.0 };
         settings.extend(currents.into_iter().map(setting));
     }
+    reading_scale_of(beams, &settings, date)
+}
+
+/// The circles of these settings, all with the current one way, the gun in the beam plane.
+pub(crate) fn reading_scale_of(
+    beams: &BeamBench<'_>,
+    settings: &[Setting],
+    date: Option<&str>,
+) -> Result<ReadingScale> {
+    let magnification = beams.bench.reading.as_ref().map_or(Ok(1.0), magnification)?;
     let radii: Vec<Option<f64>> = settings
         .par_iter()
         .map(|setting| Ok(beams.path(setting, PathLength::HalfCircle)?.read_radius_m()))

@@ -45,7 +45,7 @@ use crate::physics::beam::BeamBench;
 use fit::fit;
 use outcome::reduce;
 use prepared::Prepared;
-use room::KnownRoom;
+pub(crate) use room::KnownRoom;
 
 /// Reduces the runs.
 ///

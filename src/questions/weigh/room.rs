@@ -20,17 +20,17 @@ const UNKNOWN_VERTICAL_TESLA: f64 = 45e-6;
 
 /// The room's axial field before the runs are seen, and what the fit does with it.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct KnownRoom {
-    pub source: RoomSource,
+pub(crate) struct KnownRoom {
+    pub(crate) source: RoomSource,
     /// Along +z; zero where nothing is known.
-    pub axial_tesla: f64,
-    pub standard_uncertainty_tesla: f64,
+    pub(crate) axial_tesla: f64,
+    pub(crate) standard_uncertainty_tesla: f64,
     /// Whether spec or calibration state it.
-    pub stated: bool,
+    pub(crate) stated: bool,
 }
 
 impl KnownRoom {
-    pub(super) fn of(beams: &BeamBench<'_>, request: &Request, both_directions: bool) -> Self {
+    pub(crate) fn of(beams: &BeamBench<'_>, request: &Request, both_directions: bool) -> Self {
         let spec = beams.room_tesla.map(|field| {
             let axial = field.z;
             (RoomSource::Spec, axial, of_spec_tesla(beams.bench, axial))
@@ -50,7 +50,7 @@ impl KnownRoom {
     }
 
     /// Whether the runs find it or it is held.
-    pub(crate) fn in_fit(&self) -> RoomAxial {
+    pub(super) fn in_fit(&self) -> RoomAxial {
         match self.source {
             RoomSource::Runs => RoomAxial::Free,
             _ => RoomAxial::Held(self.axial_tesla),

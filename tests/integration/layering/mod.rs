@@ -48,6 +48,7 @@ const QUESTIONS: &[(&str, &[&str])] = &[
     ("field", &["words"]),
     ("heat", &["files", "words"]),
     ("identify", &["words"]),
+    ("lesson", &["orbit", "weigh", "files", "words"]),
     ("map", &["files", "picture", "words"]),
     ("orbit", &["calibrate", "files", "picture", "words"]),
     ("sheet", &["uniformity", "words"]),

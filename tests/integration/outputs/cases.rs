@@ -159,6 +159,8 @@ const ALONE: &[(&str, &[Form], &str)] = &[
         FILES,
         "orbit coil-specs/quote-used.json --scale --gun-voltage \"200 V\" --current \"1.2 A\" --current \"1.6 A\" --date 2026-03-01 --json",
     ),
+    // Of the page's files the tests of `lesson` read what matters; its script has no second copy here.
+    ("lesson", &[Json], "lesson coil-specs/quote-used.json --date 2026-03-01"),
     (
         "weigh-out",
         ALL,

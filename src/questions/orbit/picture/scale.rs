@@ -18,6 +18,11 @@ const RULES_SIZE: f64 = 3.4;
 /// Mean width of a letter over its size.
 const LETTER_WIDTH: f64 = 0.58;
 
+/// Rows for the circles' numbers, from the rule down, mm.
+const NUMBER_ROWS: [f64; 8] = [-4.0, 14.0, -9.0, 19.0, -14.0, 24.0, -19.0, 29.0];
+/// Numbers nearer than this to each other do not stand in one row, mm.
+const NUMBER_WIDTH: f64 = 5.5;
+
 /// The scale as an SVG document whose size is stated in mm.
 pub fn svg(scale: &ReadingScale) -> String {
     let millimetres = |metre: f64| unit::MILLIMETRE.from_si(metre);
@@ -50,12 +55,15 @@ pub fn svg(scale: &ReadingScale) -> String {
         ));
     }
     draw_rule(&mut say, scale.side, [exit_x, exit_y], rule);
+    let mut taken: Vec<[f64; 2]> = Vec::new();
     for (index, circle) in scale.circles.iter().enumerate() {
         let across = 2.0 * millimetres(circle.radius_on_scale_m);
-        // Numbers alternate above and below the rule, outside their circle, so that near circles keep apart.
-        let y = if index % 2 == 0 { exit_y - 4.0 } else { exit_y + 14.0 };
         let x = exit_x + scale.side * (across + 2.6);
-        say(text(x, y, 3.6, "middle", true, &(index + 1).to_string()));
+        // The first free row, above and below the rule in turn, so that numbers of near circles keep apart.
+        let free = |row: &f64| !taken.iter().any(|[at, other]| other == row && (at - x).abs() < NUMBER_WIDTH);
+        let row = NUMBER_ROWS.into_iter().find(free).unwrap_or(NUMBER_ROWS[index % NUMBER_ROWS.len()]);
+        taken.push([x, row]);
+        say(rimmed([x, exit_y + row], 3.6, "bold", &(index + 1).to_string()));
     }
     let mut y = exit_y + largest + 10.0;
     for (index, circle) in scale.circles.iter().enumerate() {
@@ -102,7 +110,7 @@ fn draw_rule(say: &mut impl FnMut(String), side: f64, [x, y]: [f64; 2], length: 
         // A string takes any text.
         write!(path, " M {at:.3} {y:.3} v {mark:.2}").expect("a string takes any text");
         if step % 10 == 0 {
-            say(text(at, y + MARK + 3.2, 2.8, "middle", false, &step.to_string()));
+            say(rimmed([at, y + MARK + 3.2], 2.8, "normal", &step.to_string()));
         }
     }
     say(format!("<path d=\"{path}\" fill=\"none\" stroke=\"#1f242b\" stroke-width=\"0.2\"/>"));
@@ -120,6 +128,15 @@ fn draw_check_bar(say: &mut impl FnMut(String), [x, y]: [f64; 2]) {
         y - 3.0
     ));
     say(text(x + 50.0, y + 5.0, 3.4, "middle", false, "check bar: exactly 100 mm"));
+}
+
+/// A number of a circle or of the rule; its white rim parts every line behind it, so that none strikes it through.
+fn rimmed([x, y]: [f64; 2], size: f64, weight: &str, number: &str) -> String {
+    format!(
+        "<text x=\"{x:.3}\" y=\"{y:.3}\" font-size=\"{size}\" text-anchor=\"middle\" font-weight=\"{weight}\" \
+         fill=\"#1f242b\" stroke=\"#ffffff\" stroke-width=\"1.2\" stroke-linejoin=\"round\" \
+         paint-order=\"stroke\">{number}</text>"
+    )
 }
 
 fn text(x: f64, y: f64, size: f64, anchor: &str, bold: bool, content: &str) -> String {

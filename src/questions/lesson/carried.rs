@@ -1,0 +1,34 @@
+//! How long the coils carry a current, at currents close enough for a page to look them up.
+
+use super::record::AllowedTime;
+use crate::pair::Bench;
+use crate::physics::heat::HeatedPair;
+use crate::physics::heat::circuit::Drive;
+use crate::physics::heat::limits::TemperatureLimits;
+use crate::physics::heat::range::to_rely_on;
+use crate::physics::safety::SafetyFigures;
+use rayon::prelude::*;
+
+/// Currents in the table.
+const ROWS: u32 = 24;
+
+/// How long cold coils carry currents above the one to rely on for ever, up to the supply's limit. Empty where the spec
+/// does not tell.
+pub(super) fn allowed_times(bench: &Bench, safety: &SafetyFigures) -> Vec<AllowedTime> {
+    let (Some(lowest), Ok(limit)) = (safety.reliable_continuous_current_ampere, bench.current_limit_ampere())
+    else {
+        return Vec::new();
+    };
+    let Ok(pair) = HeatedPair::of(bench) else { return Vec::new() };
+    let temperatures = TemperatureLimits::of(bench);
+    let relied_on = to_rely_on(&pair, &temperatures, bench.supply.as_ref(), lowest);
+    let row = |i: u32| {
+        let current_ampere = lowest + (limit - lowest) * f64::from(i) / f64::from(ROWS);
+        let (time_s, _) = relied_on.time_to_limit(&Drive::held(current_ampere), &temperatures).ok()??;
+        Some(AllowedTime { current_ampere, time_s })
+    };
+    if limit <= lowest {
+        return Vec::new();
+    }
+    (1..=ROWS).into_par_iter().filter_map(row).collect()
+}

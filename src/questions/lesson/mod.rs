@@ -1,0 +1,137 @@
+//! The lesson: everything that a page needs to show this bench's beam without this program, the settings that a class
+//! takes, and what comes out of them.
+//!
+//! The page carries the coils' field as a series for each coil, and integrates the path itself; see `page/`.
+
+mod carried;
+mod field;
+#[cfg(feature = "paper")]
+pub mod files;
+mod record;
+mod setting_list;
+mod settings;
+#[cfg(feature = "paper")]
+pub mod words;
+
+pub use field::FieldInBulb;
+pub use record::{
+    AllowedTime, Expected, Lesson, LessonMeter, LessonReading, LessonSetting, LessonTube, RoomKnown, Winding,
+};
+pub use setting_list::read_settings;
+
+use crate::Result;
+use crate::numeric::ode::tableau;
+use crate::pair::{Meter, Provenance};
+use crate::physics::beam::parallax::magnification;
+use crate::physics::beam::{BeamBench, GUN_BODY_LENGTH_M, GUN_BODY_RADIUS_M, Setting};
+use crate::questions::orbit::{ReadingScale, reading_scale_of};
+use crate::questions::weigh::{self, KnownRoom};
+use record::{Constants, GunBody};
+
+/// What is asked of a lesson besides its bench.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Request {
+    /// The settings that the class takes, voltage and current; suggested ones where there are none.
+    pub settings: Vec<[f64; 2]>,
+    /// The room's axial field as the calibration found it, and its standard uncertainty.
+    pub calibration_room_axial_tesla: Option<[f64; 2]>,
+    /// The date to print, if any.
+    pub date: Option<String>,
+}
+
+/// The lesson on this bench.
+///
+/// Refused: a setting at which the beam does not come round; a bench on which no suggested setting does.
+pub fn lesson(beams: &BeamBench<'_>, request: &Request) -> Result<Lesson> {
+    let bench = beams.bench;
+    let suggested = request.settings.is_empty();
+    let safety = beams.safety();
+    let settings = match suggested {
+        true => settings::suggested(beams, safety.reliable_continuous_current_ampere)?,
+        false => settings::given(beams, &request.settings)?,
+    };
+    let example = settings::example(beams, &settings)?;
+    let reading = bench.reading;
+    Ok(Lesson {
+        provenance: Provenance::of(bench, request.date.as_deref()),
+        model: bench.model,
+        constants: Constants::of_codata(),
+        tableau: tableau(),
+        field: FieldInBulb::of(beams)?,
+        field_constant_tesla_per_ampere: beams.field_constant_tesla_per_ampere,
+        line: beams.line.clone(),
+        room_tesla: beams.room_tesla.map(Into::into),
+        room_known: room_known(beams, request),
+        tube: LessonTube::of(beams),
+        gun_body: GunBody { radius_m: GUN_BODY_RADIUS_M, length_m: GUN_BODY_LENGTH_M },
+        windings: beams.assembly.windings().iter().map(Winding::of).collect(),
+        connection: bench.connection,
+        axis: bench.axis,
+        reading: LessonReading {
+            magnification: reading.as_ref().map_or(Ok(1.0), magnification)?,
+            edge: reading.map(|reading| reading.edge),
+            camera_distance_m: reading.and_then(|reading| reading.camera_distance_m),
+            scale_offset_m: reading.map_or(0.0, |reading| reading.scale_offset_m),
+            radius_uncertainty_m: reading.and_then(|reading| reading.radius_uncertainty_m),
+        },
+        ammeter: bench.ammeter.map(LessonMeter::of),
+        ammeter_position: bench.ammeter_position,
+        voltmeter: bench.voltmeter.map(LessonMeter::of),
+        current_limit_ampere: bench.supply.and_then(|supply| supply.current_limit_ampere),
+        allowed_times: carried::allowed_times(bench, &safety),
+        safety,
+        settings_suggested: suggested,
+        settings,
+        example,
+    })
+}
+
+fn room_known(beams: &BeamBench<'_>, request: &Request) -> RoomKnown {
+    let of_weigh = weigh::Request {
+        calibration_room_axial_tesla: request.calibration_room_axial_tesla.map(|[axial, _]| axial),
+        calibration_room_axial_standard_uncertainty_tesla: request
+            .calibration_room_axial_tesla
+            .map(|[_, uncertainty]| uncertainty),
+        ..weigh::Request::default()
+    };
+    let known = KnownRoom::of(beams, &of_weigh, false);
+    RoomKnown {
+        source: known.source,
+        axial_tesla: known.axial_tesla,
+        standard_uncertainty_tesla: known.standard_uncertainty_tesla,
+    }
+}
+
+/// The scales to print for the settings of a lesson: one for each direction of the current that they have.
+pub fn scales(beams: &BeamBench<'_>, lesson: &Lesson) -> Result<Vec<ReadingScale>> {
+    let date = lesson.provenance.date.as_deref();
+    let of_sign = |sign: f64| {
+        let settings: Vec<&LessonSetting> =
+            lesson.settings.iter().filter(|setting| setting.current_ampere * sign > 0.0).collect();
+        let turned = settings.first().is_some_and(|setting| setting.tube_turned);
+        let settings: Vec<Setting> = settings
+            .iter()
+            .map(|setting| settings::level(setting.gun_voltage_volt, setting.current_ampere))
+            .collect();
+        (settings, settings::with_tube(beams, turned))
+    };
+    [1.0, -1.0]
+        .map(of_sign)
+        .into_iter()
+        .filter(|(settings, _)| !settings.is_empty())
+        .map(|(settings, beams)| reading_scale_of(&beams, &settings, date))
+        .collect()
+}
+
+impl LessonMeter {
+    fn of(meter: Meter) -> Self {
+        Self {
+            resolution: meter.resolution,
+            gain_limit: meter.gain_limit(),
+            digits_limit: meter.digits_limit(),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,211 @@
+//! The settings that a class takes: those asked for, or suggested ones.
+//!
+//! Suggested: three gun voltages by three radii by both directions of the current. V goes as (B r)², so voltages at equal
+//! distances spread the points evenly along the line; several radii at one voltage tell an offset in the radius from one in the
+//! voltage.
+
+use super::record::{Expected, LessonSetting};
+use crate::pair::Tube;
+use crate::physics::beam::parallax::magnification;
+use crate::physics::beam::{BeamBench, PathLength, Setting, bias};
+use crate::units::{fixed, unit};
+use crate::{Error, Result};
+use std::borrow::Cow;
+
+/// Voltages and radii.
+const EACH: u32 = 3;
+/// The largest suggested circle over the largest that the bulb holds: room for the glow's width.
+const INSIDE: f64 = 0.95;
+/// The smallest suggested circle over the largest, where a limit of current does not ask for more.
+const SMALLEST: f64 = 0.55;
+/// The radii of one voltage are worth telling apart from here on.
+const WORTHWHILE: f64 = 0.85;
+/// Gun voltages where the spec states no range: common practice, no source.
+const USUAL_VOLT: [f64; 2] = [150.0, 250.0];
+/// Step of an ammeter that the spec does not describe: common practice, no source.
+const USUAL_AMMETER_STEP_AMPERE: f64 = 0.01;
+/// Standard uncertainty of a radius where the spec states none: common practice, no source.
+const USUAL_RADIUS_UNCERTAINTY_M: f64 = 1e-3;
+
+/// A setting with the gun in the beam plane.
+pub(super) fn level(gun_voltage_volt: f64, current_ampere: f64) -> Setting {
+    Setting { gun_voltage_volt, current_ampere, gun_tilt_rad: 0.0 }
+}
+
+/// The bench, its tube turned half round if asked.
+pub(super) fn with_tube<'a, 'b>(beams: &'b BeamBench<'a>, turned: bool) -> Cow<'b, BeamBench<'a>> {
+    match turned {
+        false => Cow::Borrowed(beams),
+        true => {
+            let mut other = beams.clone();
+            other.tube = beams.tube.turned_half_round();
+            Cow::Owned(other)
+        }
+    }
+}
+
+/// The settings asked for, each in the tube's position that holds its circle.
+pub(super) fn given(beams: &BeamBench<'_>, settings: &[[f64; 2]]) -> Result<Vec<LessonSetting>> {
+    settings
+        .iter()
+        .map(|&[volt, ampere]| {
+            setting(beams, volt, ampere)?.ok_or_else(|| {
+                Error::value_with_hint(
+                    format!(
+                        "at {} and {} the beam does not come round inside the bulb",
+                        fixed(volt, unit::VOLT, 0),
+                        fixed(ampere, unit::AMPERE, 2)
+                    ),
+                    "more current or a lower gun voltage makes the circle smaller; without --settings some that fit are \
+                     suggested",
+                )
+            })
+        })
+        .collect()
+}
+
+/// One setting with what to expect. `None` where the beam does not come round in either position of the tube.
+fn setting(beams: &BeamBench<'_>, volt: f64, ampere: f64) -> Result<Option<LessonSetting>> {
+    for tube_turned in [false, true] {
+        let placed = with_tube(beams, tube_turned);
+        if let Some(expected) = expected(&placed, &level(volt, ampere))? {
+            return Ok(Some(LessonSetting {
+                gun_voltage_volt: volt,
+                current_ampere: ampere,
+                tube_turned,
+                expected,
+            }));
+        }
+    }
+    Ok(None)
+}
+
+fn expected(beams: &BeamBench<'_>, setting: &Setting) -> Result<Option<Expected>> {
+    let path = beams.path(setting, PathLength::Circles(1))?;
+    // The whole circle must clear the glass; the gun's body ends it from behind.
+    let Some(read_radius_m) = path.read_radius_m().filter(|_| path.halt != crate::physics::beam::Halt::Bulb)
+    else {
+        return Ok(None);
+    };
+    let Some(bias) = bias(beams, setting)? else { return Ok(None) };
+    let reading = beams.bench.reading.as_ref();
+    let magnification = reading.map_or(Ok(1.0), magnification)?;
+    let own_m =
+        reading.and_then(|reading| reading.radius_uncertainty_m).unwrap_or(USUAL_RADIUS_UNCERTAINTY_M);
+    let scale_diameter_m = 2.0 * read_radius_m * magnification;
+    // r goes as the root of e/m: half its relative uncertainty is that of the radius.
+    let shared_m = 0.5 * bias.standard_uncertainty_fraction * scale_diameter_m;
+    Ok(Some(Expected {
+        read_radius_m,
+        scale_diameter_m,
+        scale_diameter_standard_uncertainty_m: (2.0 * own_m).hypot(shared_m),
+        apparent_charge_to_mass_coulomb_per_kg: bias.apparent_charge_to_mass_coulomb_per_kg,
+        bias_fraction: bias.bias_fraction,
+        corrected_bias_fraction: bias.with_beam_radius_correction_fraction,
+    }))
+}
+
+/// Suggested settings; `continuous_ampere` is the current to rely on for as long as one likes, kept to where radii worth
+/// telling apart remain, else the supply's limit is.
+pub(super) fn suggested(beams: &BeamBench<'_>, continuous_ampere: Option<f64>) -> Result<Vec<LessonSetting>> {
+    let supply_ampere =
+        beams.bench.supply.and_then(|supply| supply.current_limit_ampere).unwrap_or(f64::INFINITY);
+    let limits = [continuous_ampere.map(|ampere| ampere.min(supply_ampere)), Some(supply_ampere)];
+    for limit_ampere in limits.into_iter().flatten() {
+        let mut shrink = 1.0;
+        for _ in 0..12 {
+            if let Some(settings) = grid(beams, limit_ampere, shrink)? {
+                return Ok(settings);
+            }
+            shrink *= 0.97;
+        }
+    }
+    Err(Error::value_with_hint(
+        "no gun voltages and currents were found at which the beam comes round both ways inside the bulb and under the \
+         supply's limit",
+        "name settings with --settings \"200 V 1.4 A, ...\"; `orbit SPEC --chart` shows what fits",
+    ))
+}
+
+/// Largest circle that the bulb holds whichever way the current flows, the tube turned where it must be.
+fn largest_radius_m(tube: &Tube) -> f64 {
+    let turned = tube.turned_half_round();
+    let of = |side: f64| {
+        [tube, &turned].into_iter().filter_map(|tube| tube.largest_radius_in_bulb_m(side)).fold(0.0, f64::max)
+    };
+    of(1.0).min(of(-1.0))
+}
+
+/// Three voltages by three radii by two directions under a limit of current, the largest radius shrunk. `None` where one of
+/// them does not come round, or the limit leaves no radii worth telling apart.
+fn grid(beams: &BeamBench<'_>, limit_ampere: f64, shrink: f64) -> Result<Option<Vec<LessonSetting>>> {
+    let tube = &beams.tube;
+    let bulb_m = INSIDE * largest_radius_m(tube);
+    let [smallest_m, largest_m] = tube.beam_radius_m.unwrap_or([SMALLEST * bulb_m, bulb_m]);
+    let largest_m = shrink * largest_m.min(bulb_m);
+    let k = beams.field_constant_tesla_per_ampere.abs();
+    let rigidity = |volt: f64| beams.electron(volt).map(|electron| electron.rigidity_tesla_m());
+    let [low, high] = tube.gun_voltage_volt.unwrap_or(USUAL_VOLT);
+    // The highest voltage whose radii the limit leaves worth telling apart: V goes as the square of the rigidity.
+    let most = (WORTHWHILE * largest_m * k * limit_ampere / rigidity(high)?).powi(2) * high;
+    let high = high.min(most);
+    if high < 1.25 * low {
+        return Ok(None);
+    }
+    let step = ammeter_step_ampere(beams);
+    let mut settings = Vec::new();
+    for i in 0..EACH {
+        let volt = rounded_volt(low, high, i);
+        let rigidity = rigidity(volt)?;
+        let least_m = smallest_m.max(rigidity / (k * limit_ampere)).max(SMALLEST * largest_m);
+        for j in 0..EACH {
+            let radius_m = largest_m + (least_m - largest_m) * f64::from(j) / f64::from(EACH - 1);
+            // Rounded so that neither the circle nor the current grows beyond its limit.
+            let exact = rigidity / (k * radius_m) / step;
+            let steps = if j + 1 == EACH { (exact + 1e-9).floor() } else { (exact - 1e-9).ceil() };
+            let ampere = steps * step;
+            for current in [ampere, -ampere] {
+                let Some(one) = setting(beams, volt, current)? else { return Ok(None) };
+                settings.push(one);
+            }
+        }
+    }
+    let told_apart = |pair: &[LessonSetting]| {
+        pair[0].gun_voltage_volt != pair[1].gun_voltage_volt
+            || (pair[1].current_ampere - pair[0].current_ampere).abs() > 0.5 * step
+    };
+    let forward: Vec<LessonSetting> = settings.iter().step_by(2).cloned().collect();
+    Ok(forward.windows(2).all(told_apart).then_some(settings))
+}
+
+fn ammeter_step_ampere(beams: &BeamBench<'_>) -> f64 {
+    let step = beams.bench.ammeter.and_then(|meter| meter.resolution).filter(|step| *step > 0.0);
+    step.unwrap_or(USUAL_AMMETER_STEP_AMPERE)
+}
+
+/// The i-th of the voltages at equal distances, inside the range, rounded to 5 V where the range is wide enough.
+fn rounded_volt(low: f64, high: f64, i: u32) -> f64 {
+    let exact = low + (high - low) * f64::from(i) / f64::from(EACH - 1);
+    let step = if high - low >= 40.0 { 5.0 } else { 1.0 };
+    let rounded = match i {
+        0 => (exact / step).ceil(),
+        _ if i + 1 == EACH => (exact / step).floor(),
+        _ => (exact / step).round(),
+    };
+    rounded * step
+}
+
+/// A setting for the worked example: between two of the lesson's, at none of them.
+pub(super) fn example(beams: &BeamBench<'_>, settings: &[LessonSetting]) -> Result<LessonSetting> {
+    let first = &settings[0];
+    let last = settings.iter().rev().find(|one| one.current_ampere > 0.0).unwrap_or(first);
+    let step = ammeter_step_ampere(beams);
+    let volt = (0.5 * (first.gun_voltage_volt + last.gun_voltage_volt)).round() + 7.0;
+    let ampere = (0.5 * (first.current_ampere + last.current_ampere) / step).round() * step + 3.0 * step;
+    for volt in [volt, volt - 14.0, first.gun_voltage_volt] {
+        if let Some(example) = setting(beams, volt, ampere)? {
+            return Ok(example);
+        }
+    }
+    Ok(first.clone())
+}
