@@ -291,7 +291,8 @@ fn dowels(wall_m: f64, floor_radius_m: f64) -> Option<Holes> {
         count: 3,
         diameter_m,
         circle_diameter_m: 2.0 * floor_radius_m - wall_m,
-        first_angle_rad: FRAC_PI_2,
+        // Clear of the cutting plane of the drawing and of the leads.
+        first_angle_rad: PI / 3.0,
     })
 }
 
@@ -393,7 +394,12 @@ fn marks(plan: &FormerPlan, title: &str) -> Vec<Engraving> {
         text(beside(channel_m, start), "S"),
         Engraving::Dot { at_m: beside(channel_m, start - step), radius_m: 0.4 * height_m },
         text(beside(channel_m, finish), "F"),
-        text(beside(channel_m, FRAC_PI_2 + 0.02), title),
+        Engraving::Text {
+            at_m: beside(channel_m, FRAC_PI_2),
+            // As long as the flange is nearly straight.
+            height_m: height_m.min(0.8 * channel_m / title.chars().count().max(1) as f64),
+            content: title.into(),
+        },
         text(beside(channel_m, 0.0), "+z"),
         Engraving::ArcArrow { radius_m: channel_m, angle_rad: [PI - 0.35, PI + 0.35] },
     ]

@@ -4,13 +4,19 @@
 
 mod alternatives;
 mod assembly;
+#[cfg(feature = "paper")]
+pub mod files;
 mod former;
 mod notes;
 mod order;
 mod outline;
+#[cfg(feature = "paper")]
+mod picture;
 mod request;
 mod test_sheet;
 mod winding;
+#[cfg(feature = "paper")]
+pub mod words;
 
 pub use alternatives::{Alternative, WhichTurns, WhichWire};
 pub use assembly::{AssemblyPlan, RimTolerance};
