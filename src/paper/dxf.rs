@@ -72,7 +72,8 @@ impl Dxf {
             pair(out, 10, &number(*x));
             pair(out, 20, &number(*y));
             if *bulge != 0.0 {
-                pair(out, 42, &number(*bulge));
+                // A rounded bulge is an area beside the one meant; nine digits keep it to 1e-9.
+                pair(out, 42, &format!("{bulge:.9}"));
             }
         }
         for [x, y, bulge] in corners {

@@ -50,6 +50,7 @@ const CALLS: &[(&[&str], &str, &str)] = &[
         "scale uncertainty",
         "weigh.svg",
     ),
+    (&["build", "bench.json", "--interlayer", "1 mm"], "insulation", "former.dxf"),
     (&["tolerance", "bare.json"], "build_tolerance", "tolerance.json"),
     (&["tolerance", "bench.json", "--builds", "1"], "build", "tolerance.json"),
     (&["compare", "cancelling.json", "bench.json"], "cancel", "compare.csv"),

@@ -79,10 +79,10 @@ impl Drawing {
         if room >= width + 1.0 && room >= 2.0 * ARROW + 1.0 {
             self.upright([at - ABOVE, 0.5 * (top[1] + bottom[1])], LETTERS, Anchor::Middle, figure);
         } else {
-            // Above the upper arrow, on the line drawn out.
-            let foot = top[1] - 2.5 * ARROW;
-            self.line(&[[at, top[1]], [at, foot - width - 1.0]], Line::Narrow);
-            self.upright([at - ABOVE, foot], LETTERS, Anchor::Start, figure);
+            // Below the lower arrow, on the line drawn out.
+            let head = bottom[1] + 2.5 * ARROW;
+            self.line(&[[at, bottom[1]], [at, head + width + 1.0]], Line::Narrow);
+            self.upright([at - ABOVE, head + width], LETTERS, Anchor::Start, figure);
         }
     }
 

@@ -401,7 +401,7 @@ fn marks(plan: &FormerPlan, title: &str) -> Vec<Engraving> {
             content: title.into(),
         },
         text(beside(channel_m, 0.0), "+z"),
-        Engraving::ArcArrow { radius_m: channel_m, angle_rad: [PI - 0.35, PI + 0.35] },
+        Engraving::ArcArrow { radius_m: channel_m, angle_rad: [PI - 0.75, PI - 0.15] },
     ]
 }
 

@@ -5,7 +5,7 @@ use super::winding::WindingPlan;
 use super::{AssemblyPlan, OrderList};
 use crate::pair::{Bench, BuildTolerance, Cheeks};
 use crate::questions::words::notes::Told;
-use crate::units::{Dimension, display, fixed, unit};
+use crate::units::{Dimension, brief, display, fixed, unit};
 
 /// One thing to know.
 #[derive(Clone, Debug, PartialEq)]
@@ -61,9 +61,24 @@ pub enum Note {
     NoSpacers,
 }
 
+impl Note {
+    /// Whether it is for the person who makes the former.
+    #[cfg(feature = "paper")]
+    pub(super) fn is_of_former(&self) -> bool {
+        matches!(
+            self,
+            Self::WallSuggested { .. }
+                | Self::MaterialOpen
+                | Self::CheeksKept(_)
+                | Self::ClosedRing { .. }
+                | Self::NoSpacers
+        )
+    }
+}
+
 impl Told for Note {
     fn sentence(&self) -> String {
-        let length = |metre: f64| display(metre, Dimension::Length, 3);
+        let length = |metre: f64| brief((metre * 1e8).round() / 1e8, Dimension::Length);
         match self {
             Self::AsBuiltIgnored => {
                 "The papers are of the design: `as_built` tells of coils that exist and is not looked at.".into()
@@ -94,15 +109,15 @@ impl Told for Note {
                  between the leads, close the gap with an insulator, and insulate the channel."
             ),
             Self::LayoutAssumed { layers, turns_per_layer } => format!(
-                "The spec states neither layers nor turns per layer: {layers} layers of {turns_per_layer} turns, the densest \
-                 that the width allows, are taken."
+                "The spec states neither layers nor turns per layer: taken is the densest that the width allows, layers: \
+                 {layers}, turns in each: {turns_per_layer}."
             ),
             Self::Tight { short_of_design_m, field_constant_relative_change, filler_m } => format!(
                 "Wound tight with wire of middle size, the coil ends {} under the design's outer diameter, and the field \
                  constant is {} off it. Insulation of {} between layers, or the same with loose tension, keeps the design; \
                  else state the measured diameter as `as_built` and calibrate with that.",
                 length(*short_of_design_m),
-                crate::units::display(*field_constant_relative_change, Dimension::Fraction, 2),
+                display(*field_constant_relative_change, Dimension::Fraction, 2),
                 length(*filler_m)
             ),
             Self::WireResistance { source, others_relative } => format!(

@@ -88,7 +88,7 @@ fn draw(dxf: &mut Dxf, part: &Part, centre: [f64; 2]) {
             DIMENSIONS,
             [centre[0], centre[1] + WORDS],
             WORDS,
-            &format!("Ø {}", millimetres(2.0 * part.outer_radius_m)),
+            &format!("diameter {}", millimetres(2.0 * part.outer_radius_m)),
         );
     }
 }

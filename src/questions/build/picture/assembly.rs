@@ -12,10 +12,13 @@ use crate::units::unit;
 
 /// From the frame to the pair, and room above and below it, mm.
 const LEFT: f64 = 40.0;
-const ABOVE: f64 = 44.0;
-const BELOW: f64 = 34.0;
+const ABOVE: f64 = 40.0;
+const BELOW: f64 = 28.0;
 /// From the pair to the column of words, mm.
 const BETWEEN: f64 = 46.0;
+/// From the pair to the title block, and height of the check bar, mm.
+const BESIDE: f64 = 30.0;
+const CHECK_BAR: f64 = 14.0;
 const COLUMN: f64 = 150.0;
 const COLUMN_HEIGHT: f64 = 205.0;
 
@@ -25,8 +28,14 @@ pub(crate) fn svg(record: &BuildPapers) -> String {
     let mm = |metre: f64| scale * unit::MILLIMETRE.from_si(metre);
     let (former, assembly) = (&record.former, &record.assembly);
     let (length, flange) = (mm(assembly.overall_length_m), mm(former.flange_diameter_m));
-    let least = [LEFT + length + BETWEEN + COLUMN, (ABOVE + flange + BELOW).max(COLUMN_HEIGHT) + BLOCK[1]];
-    let sheet = Sheet::holding(least, |[w, h]| w >= least[0] && h >= least[1]);
+    let high = ABOVE + flange + BELOW;
+    let least = [LEFT + length + BETWEEN + COLUMN, high.max(COLUMN_HEIGHT) + BLOCK[1]];
+    let sheet = Sheet::holding(least, |[w, h]| {
+        // Beside the title block the pair may reach down to the check bar.
+        let beside =
+            LEFT + length + BESIDE <= w - BLOCK[0] && h >= (high + CHECK_BAR).max(COLUMN_HEIGHT + BLOCK[1]);
+        w >= least[0] && (h >= least[1] || beside)
+    });
     let words = BlockWords::of(record);
     let mut drawing = sheet.drawing(&words.block(record, "Pair, assembled", 2));
     let [left, top, right, bottom] = sheet.frame();
@@ -35,7 +44,8 @@ pub(crate) fn svg(record: &BuildPapers) -> String {
     pair.draw(&mut drawing);
     pair.dimension(&mut drawing);
     pair.tolerate(&mut drawing);
-    let column = right - COLUMN;
+    let column = (left + LEFT + length + BETWEEN).max(right - 2.0 * COLUMN);
+    let column = column.min(right - COLUMN);
     let foot = parts(&mut drawing, record, [column, top + 8.0]);
     let foot = tolerances(&mut drawing, record, [column, foot + 8.0]);
     beside(&mut drawing, record, &sheet, [column, foot + 6.0]);

@@ -38,7 +38,8 @@ fn marked_face(drawing: &mut Drawing, centre: Point) {
     let (before, after) = (points[30], points[31]);
     drawing.arrowhead(after, [after[0] - before[0], after[1] - before[1]]);
     drawing.dot(points[0], 1.0);
-    drawing.text([points[0][0] - 3.4, points[0][1] + 4.2], LETTERS, Anchor::Middle, "S");
+    let inside = at(5.0, start);
+    drawing.text([inside[0], inside[1] + 1.0], LETTERS, Anchor::Middle, "S");
     let finish = points[points.len() - 1];
     drawing.line(&[finish, [finish[0] - 2.0, finish[1] + 6.5]], Line::Narrow);
     drawing.text([finish[0] - 5.5, finish[1] + 6.0], LETTERS, Anchor::Middle, "F");

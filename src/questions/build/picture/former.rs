@@ -2,30 +2,36 @@
 
 use super::{BlockWords, check_bar, printing};
 use crate::paper::Anchor;
-use crate::paper::drawing::{Drawing, LETTERS, Line, Point, SMALL, Sheet, text_width};
-use crate::questions::build::words::notes;
+use crate::paper::drawing::{Drawing, LETTERS, Line, Point, SMALL, Sheet, text_width, wrapped};
 use crate::questions::build::words::phrases::{limit_millimetres, millimetres};
-use crate::questions::build::{BuildPapers, FormerPlan, Projection};
+use crate::questions::build::{BuildPapers, FormerPlan, Note, Projection};
 use crate::questions::words::cautions::DEFER;
+use crate::questions::words::notes::Told;
 use crate::units::unit;
 use std::f64::consts::FRAC_PI_2;
 
 /// From the frame to the face, and room above and below it for letters and arrows, mm.
-const LEFT: f64 = 26.0;
-const ABOVE: f64 = 16.0;
+const LEFT: f64 = 16.0;
+const ABOVE: f64 = 20.0;
 const BELOW: f64 = 20.0;
 /// From the face to the section, mm.
-const BETWEEN: f64 = 30.0;
+const BETWEEN: f64 = 22.0;
 /// From the section to the column of detail and words: three dimension lines, mm.
-const DIMENSIONS: f64 = 42.0;
+const DIMENSIONS: f64 = 38.0;
 /// Width of that column, mm.
 const COLUMN: f64 = 116.0;
 /// Height that detail, table and words take in it, mm.
-const COLUMN_HEIGHT: f64 = 196.0;
+const COLUMN_HEIGHT: f64 = 216.0;
 /// Between dimension lines, mm.
 const STEP: f64 = 9.0;
-/// Room for the detail itself in the column, mm.
-const DETAIL: Point = [56.0, 60.0];
+/// Room for the detail itself in the least column, mm.
+const DETAIL: Point = [58.0, 76.0];
+/// A detail larger than this tells no more, mm.
+const LARGEST_DETAIL: Point = [130.0, 150.0];
+/// What stands beside the detail in its column, and above and below it, mm.
+const BESIDE_DETAIL: Point = [58.0, 140.0];
+/// Widest column of words, mm.
+const WIDEST_WORDS: f64 = 170.0;
 /// Enlargements of ISO 5455, largest first.
 const ENLARGED: [f64; 5] = [50.0, 20.0, 10.0, 5.0, 2.0];
 
@@ -64,8 +70,13 @@ pub(crate) fn svg(record: &BuildPapers) -> String {
     face(&mut drawing, &former, centre);
     let section = left + LEFT + flange + BETWEEN;
     cross_section(&mut drawing, &former, [section, centre[1]]);
-    let column = right - COLUMN;
-    let foot = detail(&mut drawing, &former, record, [column, top + 6.0]);
+    let column = section + width + DIMENSIONS;
+    let [_, block] = sheet.block();
+    let room = [
+        (right - column - BESIDE_DETAIL[0]).clamp(DETAIL[0], LARGEST_DETAIL[0]),
+        (block - top - BESIDE_DETAIL[1]).clamp(DETAIL[1], LARGEST_DETAIL[1]),
+    ];
+    let foot = detail(&mut drawing, &former, record, [column, top + 6.0], room);
     let foot = holes(&mut drawing, &former, [column, foot + 6.0]);
     words_beside(&mut drawing, record, &sheet, [column, foot + 5.0]);
     let (bar, stands_for) = check_bar(former.scale);
@@ -104,7 +115,7 @@ fn face(drawing: &mut Drawing, former: &Former<'_>, centre: Point) {
     drawing.centre_mark(centre, rim + 5.0);
     cutting_plane(drawing, former, centre, rim);
     letters(drawing, former, centre, rim);
-    drawing.bold([centre[0] - rim, centre[1] - rim - 9.0], LETTERS, Anchor::Start, "Marked face (+z)");
+    drawing.bold([centre[0] - rim, centre[1] - rim - 15.0], LETTERS, Anchor::Start, "Marked face (+z)");
 }
 
 fn slot(drawing: &mut Drawing, former: &Former<'_>, centre: Point) {
@@ -163,7 +174,7 @@ fn letters(drawing: &mut Drawing, former: &Former<'_>, centre: Point, rim: f64) 
     if let Some(bolt) = bolts.first() {
         name(place(*bolt), 6.0, 0.0, "B");
     }
-    if let Some(dowel) = plan.dowels.and_then(|dowels| dowels.centres_m().get(1).copied()) {
+    if let Some(dowel) = plan.dowels.and_then(|dowels| dowels.centres_m().first().copied()) {
         name(place(dowel), 5.0, 0.0, "D");
     }
     name(place(plan.start_hole.centre_m()), 6.0, -3.0, "S");
@@ -233,7 +244,7 @@ fn cross_section(drawing: &mut Drawing, former: &Former<'_>, [x, axis]: Point) {
         drawing.line(&[[x + at, axis - bore], [x + at, axis + bore]], line);
     }
     drawing.line(&[[x - 5.0, axis], [x + width + 5.0, axis]], Line::Centre);
-    drawing.bold([x + 0.5 * width, axis - rim - 11.0], LETTERS, Anchor::Middle, "A–A");
+    drawing.bold([x + 0.5 * width, axis - rim - 15.0], LETTERS, Anchor::Middle, "A–A");
     let marked = if former.mirrored { x } else { x + width };
     drawing.text([marked, axis + rim + 5.0], SMALL, Anchor::Middle, "M");
     let right = x + width;
@@ -272,14 +283,20 @@ fn cross_section(drawing: &mut Drawing, former: &Former<'_>, [x, axis]: Point) {
 }
 
 /// Detail X: the channel, enlarged; returns its foot.
-fn detail(drawing: &mut Drawing, former: &Former<'_>, record: &BuildPapers, [left, top]: Point) -> f64 {
+fn detail(
+    drawing: &mut Drawing,
+    former: &Former<'_>,
+    record: &BuildPapers,
+    [left, top]: Point,
+    room: Point,
+) -> f64 {
     let plan = former.plan;
     let winding_depth = plan.channel_depth_m - plan.depth_allowance_m;
     let rim_m = 0.5 * plan.flange_diameter_m;
     let height_m = rim_m - 0.5 * plan.bore_diameter_m;
     let fits = |scale: f64| {
-        unit::MILLIMETRE.from_si(plan.overall_width_m) * scale <= DETAIL[0]
-            && unit::MILLIMETRE.from_si(height_m) * scale <= DETAIL[1]
+        unit::MILLIMETRE.from_si(plan.overall_width_m) * scale <= room[0]
+            && unit::MILLIMETRE.from_si(height_m) * scale <= room[1]
     };
     let scale =
         ENLARGED.into_iter().chain([1.0, 0.5, 0.2, 0.1, 0.05, 0.02]).find(|s| fits(*s)).unwrap_or(0.01);
@@ -317,7 +334,9 @@ fn detail(drawing: &mut Drawing, former: &Former<'_>, record: &BuildPapers, [lef
     let (copper, depth) = (mm(plan.channel_width_m - plan.width_allowance_m), mm(winding_depth));
     let copper_left = x + 0.5 * (width - copper);
     drawing.rectangle([copper_left, floor - depth], [copper, depth], Line::Centre);
-    drawing.text([x + 0.5 * width, floor - 0.5 * depth + 1.0], SMALL, Anchor::Middle, "copper");
+    if text_width("copper", SMALL) + 1.0 < copper {
+        drawing.text([x + 0.5 * width, floor - 0.5 * depth + 1.0], SMALL, Anchor::Middle, "copper");
+    }
     let figure = |metre: f64| millimetres(metre);
     drawing.dimension_across([x + wall, y], [x + width - wall, y], y - 6.0, &figure(plan.channel_width_m));
     let reference = format!("({})", figure(plan.channel_width_m - plan.width_allowance_m));
@@ -346,7 +365,7 @@ fn detail(drawing: &mut Drawing, former: &Former<'_>, record: &BuildPapers, [lef
         x - 8.0,
         &figure(rim_m - 0.5 * plan.floor_diameter_m.nominal),
     );
-    let mut foot = bottom + 14.0;
+    let mut foot = bottom + 18.0;
     let core = match plan.core.shim_m > 0.0 {
         true => format!(
             "core: {} rings of {} mm and one of {} mm",
@@ -432,26 +451,30 @@ fn holes(drawing: &mut Drawing, former: &Former<'_>, [left, top]: Point) -> f64 
         [left, foot],
         COLUMN - 4.0,
         SMALL,
-        "Angles counter-clockwise from the right, on the marked face; the plain flange is the same from the inside.",
+        "Angles counter-clockwise from the right, on the marked face (M in the section); the plain flange is the same seen from \
+         inside.",
     )
 }
 
 /// Words for the workshop; they end above the title block.
 fn words_beside(drawing: &mut Drawing, record: &BuildPapers, sheet: &Sheet, [left, top]: Point) {
-    let [_, block] = sheet.block();
-    let mut words = vec![printing(sheet, record.asked.drawing_scale)];
-    words.push(
+    let ([_, _, right, _], [_, block]) = (sheet.frame(), sheet.block());
+    let width = (right - left - 4.0).min(WIDEST_WORDS);
+    let mut words = vec![
+        printing(sheet, record.asked.drawing_scale),
+        DEFER.into(),
         "Break all edges that touch wire; no burr, no screw head in the channel. Lay out from former.dxf."
             .into(),
-    );
-    words.extend(notes(record).into_iter().take(4));
-    words.push(DEFER.into());
+    ];
+    // What concerns the former comes before the rest, of which as much is set as there is room for.
+    let (of_former, rest): (Vec<&Note>, Vec<&Note>) =
+        record.notes.iter().partition(|note| note.is_of_former());
+    words.extend(of_former.into_iter().chain(rest).map(Note::sentence));
     let mut y = top;
     for sentence in words {
-        let lines = crate::paper::drawing::wrapped(&sentence, SMALL, COLUMN - 4.0).len() as f64;
-        if y + 1.65 * SMALL * lines > block - 2.0 {
-            continue;
+        let lines = wrapped(&sentence, SMALL, width).len() as f64;
+        if y + 1.65 * SMALL * lines <= block - 2.0 {
+            y = drawing.paragraph([left, y], width, SMALL, &sentence) + 1.0;
         }
-        y = drawing.paragraph([left, y], COLUMN - 4.0, SMALL, &sentence) + 1.0;
     }
 }

@@ -42,7 +42,7 @@ impl BlockWords {
             material: record.former.material.clone().unwrap_or_else(|| "not in the spec".into()),
             scale: scale_name(record.asked.drawing_scale),
             date: provenance.date.clone().unwrap_or_default(),
-            general_tolerance: format!("ISO 2768-{letter} (part 1)"),
+            general_tolerance: format!("ISO 2768-1, class {letter}"),
             origin: format!("{}; spec {}", provenance.program, provenance.spec_digest),
         }
     }
@@ -68,7 +68,9 @@ fn printing(sheet: &Sheet, scale: f64) -> String {
     let [width, height] = sheet.size.size;
     let size = format!("{width} × {height} mm");
     let name = match sheet.size.name {
-        "special" => format!("Larger than A0 ({size}): print on a roll"),
+        "special" => format!(
+            "Larger than A0 ({size}), so print on a roll, or draw it smaller with --scale: print at 100 %"
+        ),
         name => format!("Sheet {name} ({size}): print at 100 %"),
     };
     let scale = match scale == 1.0 {

@@ -253,7 +253,7 @@ fn field(test: &TestSheet) -> Section {
     let field = &test.field;
     let current = brief(field.current_ampere, Dimension::Current);
     let room = match field.room_axial_tesla {
-        Some(room) => format!("; the spec has {}", display(room, Dimension::FluxDensity, 2)),
+        Some(room) => format!(" ({} by the spec)", display(room, Dimension::FluxDensity, 2)),
         None => String::new(),
     };
     let mut cells =

@@ -1,6 +1,6 @@
 //! The winding sheet in words.
 
-use super::phrases::{limit_millimetres, limits, millimetres, number};
+use super::phrases::{limits, millimetres, number};
 use super::{Column, Section, blank_column, metres, number_column, text_column};
 use crate::pair::Connection;
 use crate::questions::build::{BuildPapers, LayerRow};
@@ -115,14 +115,14 @@ fn layers(record: &BuildPapers) -> Section {
         let ohm = |ohm: f64| crate::units::significant(ohm, unit::OHM, 4);
         vec![
             row.layer.to_string(),
-            format!("{}{}", brief(row.turns, Dimension::Number), if row.full { "" } else { " part" }),
-            if row.away_from_start { "→ away".into() } else { "← back".into() },
+            format!("{}{}", brief(row.turns, Dimension::Number), if row.full { "" } else { " (part)" }),
+            if row.away_from_start { "→".into() } else { "←".into() },
             brief(row.turns_so_far, Dimension::Number),
             metres(row.wire_length_so_far_m),
             millimetre(row.outer_diameter_m.least),
             millimetre(row.outer_diameter_m.nominal),
             millimetre(row.outer_diameter_m.most),
-            format!("{} to {}", millimetre(row.adds_m[0]), millimetre(row.adds_m[1])),
+            format!("{}–{}", millimetre(row.adds_m[0]), millimetre(row.adds_m[1])),
             String::new(),
             ohm(row.resistance_so_far_ohm.low),
             ohm(row.resistance_so_far_ohm.expected),
@@ -134,22 +134,22 @@ fn layers(record: &BuildPapers) -> Section {
         number_column("layer"),
         number_column("turns"),
         text_column("lay"),
-        number_column("turns so far"),
-        number_column("wire, m"),
-        number_column("Ø at least, mm"),
-        number_column("Ø design, mm"),
-        number_column("Ø at most, mm"),
-        number_column("layer adds, mm"),
-        blank_column("Ø measured"),
-        number_column("R at least, Ω"),
-        number_column("R, Ω"),
-        number_column("R at most, Ω"),
-        blank_column("R measured"),
+        number_column("total turns"),
+        number_column("wire"),
+        number_column("Ø at least"),
+        number_column("Ø design"),
+        number_column("Ø at most"),
+        number_column("adds"),
+        blank_column("Ø found"),
+        number_column("R at least"),
+        number_column("R"),
+        number_column("R at most"),
+        blank_column("R found"),
     ];
     Section::Table {
         heading: "Layer by layer".into(),
         caption: format!(
-            "→ away from the marked flange, ← back to it. Ø is the outer diameter when the layer is done, measured over \
+            "Wire in m, Ø in mm, R in Ω. → away from the marked flange, ← back to it. Ø is the outer diameter when the layer is done, measured over \
              it at two places; its limits are the thinnest wire of the standard in the grooves of the layer beneath, and \
              the thickest wire on wire. A layer that adds more than the column says has a turn lying on another: take it \
              off. R is the wire wound so far with its copper at {}, free ends left out.",
@@ -187,7 +187,7 @@ fn finish(record: &BuildPapers) -> Vec<String> {
          write down what it is.",
         millimetres(winding.finished_diameter_m.least),
         millimetres(winding.finished_diameter_m.most),
-        limit_millimetres(record.former.channel_width_m)
+        millimetres(record.former.channel_width_m)
     ));
     let [expected, low, high] = super::phrases::tested(winding.resistance_ohm, Dimension::Resistance);
     items.push(format!(
