@@ -141,11 +141,11 @@ impl WireOrder {
         let (quantity, remark) = match self.reels {
             Some(reels) => (
                 f64::from(reels.count) * reels.each_kg,
-                format!("{} × {} kg reel; {class}; no joint within a coil", reels.count, reels.each_kg),
+                format!("{} × {} kg reel, {class}, no joint within a coil", reels.count, reels.each_kg),
             ),
             None => (
                 2.0 * self.enamelled_needed_per_coil_kg,
-                format!("no reel size named holds one coil in one piece: ask for longer lengths; {class}"),
+                format!("no reel size named holds one coil in one piece: ask for longer lengths, {class}"),
             ),
         };
         vec![OrderItem { item, quantity, unit: "kg", remark }]
@@ -192,7 +192,7 @@ fn electrical_items(bench: &Bench, safety: &SafetyFigures) -> Vec<OrderItem> {
             "m",
             format!("suggested length, for {whence} at {LEAD_AMPERE_PER_MM2} A/mm² or less"),
         ),
-        item("touch-proof 4 mm sockets", 4.0, "pcs", "start and finish of both coils; two colours"),
+        item("touch-proof 4 mm sockets", 4.0, "pcs", "start and finish of both coils, two colours"),
         item(
             "bridge or short lead between the coils",
             if bench.connection == crate::pair::Connection::Series { 1.0 } else { 2.0 },

@@ -1,7 +1,8 @@
 //! The printed sheets: self-contained pages for A4 or Letter, without script, network or colour. A printer that knows
 //! the margin boxes of CSS writes page n of N at the foot.
 
-use crate::questions::build::words::{self, Column, ColumnKind, Section};
+use crate::questions::build::words;
+use crate::questions::build::words::section::{Column, ColumnKind, Section};
 use crate::questions::build::{BuildPapers, picture};
 use crate::{Error, Result};
 use askama::Template;

@@ -1,7 +1,7 @@
 //! The order list in words.
 
-use super::phrases::number;
-use super::{Section, mass, metres, number_column, text_column};
+use super::phrases::{mass, metres, number};
+use super::section::{Section, blank_column, number_column, text_column};
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::questions::build::{Alternative, BuildPapers, OrderItem, WhichTurns, WhichWire};
 use crate::units::{Dimension, brief, display, unit};
@@ -47,8 +47,8 @@ fn items(record: &BuildPapers) -> Section {
             number_column("quantity"),
             text_column("unit"),
             text_column("remark"),
-            super::blank_column("supplier, number"),
-            super::blank_column("ordered"),
+            blank_column("supplier, number"),
+            blank_column("ordered"),
         ],
         rows: rows(record)
             .into_iter()

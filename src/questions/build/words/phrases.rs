@@ -48,6 +48,16 @@ pub(crate) fn tested(tested: Tested, dimension: Dimension) -> [String; 3] {
     [tested.expected, tested.low, tested.high].map(|value| display(value, dimension, 4))
 }
 
+/// Length of wire for people, in metres.
+pub(crate) fn metres(metre: f64) -> String {
+    number(metre, unit::METRE, 2)
+}
+
+/// A mass for people.
+pub(crate) fn mass(kg: f64) -> String {
+    display(kg, Dimension::Mass, 3)
+}
+
 /// The former in names and values.
 pub(crate) fn former_facts(record: &BuildPapers) -> Vec<(String, String)> {
     let former = &record.former;

@@ -1,7 +1,7 @@
 //! The test sheet in words.
 
 use super::phrases::{limit_millimetres, millimetres, number, tested};
-use super::{Section, blank_column, number_column, text_column};
+use super::section::{Column, Section, blank_column, number_column, text_column};
 use crate::physics::test_limits::Tested;
 use crate::questions::build::{BuildPapers, TestSheet};
 use crate::questions::words::phrases::{percent_of, signed_percent};
@@ -97,7 +97,7 @@ fn dimensions(record: &BuildPapers) -> Section {
 }
 
 /// Columns of a test: what, numbers, then boxes for both coils and the tick.
-fn with_boxes(what: &str, numbers: &[&str]) -> Vec<super::Column> {
+fn with_boxes(what: &str, numbers: &[&str]) -> Vec<Column> {
     std::iter::once(text_column(what))
         .chain(numbers.iter().map(|heading| number_column(heading)))
         .chain([blank_column("coil a"), blank_column("coil b"), blank_column("ok")])

@@ -1,7 +1,7 @@
 //! The winding sheet in words.
 
-use super::phrases::{limits, millimetres, number};
-use super::{Column, Section, blank_column, metres, number_column, text_column};
+use super::phrases::{limits, metres, millimetres, number};
+use super::section::{Column, Section, blank_column, number_column, text_column};
 use crate::pair::Connection;
 use crate::questions::build::{BuildPapers, LayerRow};
 use crate::questions::words::phrases::signed_percent;
