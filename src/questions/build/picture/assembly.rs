@@ -20,6 +20,8 @@ const BETWEEN: f64 = 46.0;
 const BESIDE: f64 = 30.0;
 const CHECK_BAR: f64 = 14.0;
 const COLUMN: f64 = 150.0;
+/// Coils nearer than this on paper have no room for their names below them, mm.
+const CLOSE: f64 = 20.0;
 const COLUMN_HEIGHT: f64 = 205.0;
 
 /// The drawing as an SVG document.
@@ -95,19 +97,20 @@ impl Pair<'_> {
             );
             let middle = x + 0.5 * width;
             drawing.line(&[[middle, self.axis - rim - 20.0], [middle, self.axis + rim + 6.0]], Line::Centre);
-            drawing.bold(
-                [middle, self.axis + rim + 11.0],
-                LETTERS,
-                Anchor::Middle,
-                ["coil a", "coil b"][index],
-            );
+            // Coils close together have their names outside.
+            let anchor = match (self.mm(self.record.assembly.spacing_m) < CLOSE, index) {
+                (false, _) => Anchor::Middle,
+                (true, 0) => Anchor::End,
+                (true, _) => Anchor::Start,
+            };
+            drawing.bold([middle, self.axis + rim + 11.0], LETTERS, anchor, ["coil a", "coil b"][index]);
             drawing.text([x + width, self.axis + rim + 5.0], SMALL, Anchor::Middle, "M");
         }
         self.bolts(drawing);
         let end = self.formers()[1] + width;
         drawing.line(&[[self.left - 16.0, self.axis], [end + 22.0, self.axis]], Line::Centre);
         drawing.arrowhead([end + 22.0, self.axis], [1.0, 0.0]);
-        drawing.text([end + 18.0, self.axis - 2.5], LETTERS, Anchor::Middle, "+z");
+        drawing.text([end + 18.0, self.axis + 5.0], LETTERS, Anchor::Middle, "+z");
     }
 
     /// Spacers between the formers; bolts and nuts beyond.
@@ -169,17 +172,16 @@ impl Pair<'_> {
         );
     }
 
-    /// Datum A on coil a's facing flange; parallelism and coaxiality of coil b to it (ISO 1101).
+    /// Datum A on coil a's outer flange; parallelism and coaxiality of coil b to it (ISO 1101).
     fn tolerate(&self, drawing: &mut Drawing) {
         let assembly = &self.record.assembly;
         let ([a, b], width, rim) = (self.formers(), self.width(), self.rim());
         // The datum: a filled triangle on the face, a letter in a frame.
-        let face = a + width;
         let y = self.axis - 0.45 * rim;
-        drawing.filled(&[[face, y - 1.8], [face + 3.1, y], [face, y + 1.8]]);
-        drawing.line(&[[face + 3.1, y], [face + 7.0, y]], Line::Narrow);
-        drawing.rectangle([face + 7.0, y - 3.5], [7.0, 7.0], Line::Narrow);
-        drawing.text([face + 10.5, y + 1.75], LETTERS, Anchor::Middle, "A");
+        drawing.filled(&[[a, y - 1.8], [a - 3.1, y], [a, y + 1.8]]);
+        drawing.line(&[[a - 3.1, y], [a - 7.0, y]], Line::Narrow);
+        drawing.rectangle([a - 14.0, y - 3.5], [7.0, 7.0], Line::Narrow);
+        drawing.text([a - 10.5, y + 1.75], LETTERS, Anchor::Middle, "A");
         let right = b + width;
         let at = self.axis - 0.45 * rim;
         let squareness = limit_millimetres(assembly.squareness.limit_m);
@@ -318,7 +320,7 @@ fn tolerances(drawing: &mut Drawing, record: &BuildPapers, [left, top]: Point) -
 fn beside(drawing: &mut Drawing, record: &BuildPapers, sheet: &Sheet, [left, top]: Point) {
     let [_, block] = sheet.block();
     let mut words = winding::connection(record);
-    words.push(printing(sheet, record.asked.drawing_scale));
+    words.push(printing(sheet, record));
     words.push("M: marked faces. ( ): cut to fit.".into());
     words.extend(cautions(record).into_iter().rev());
     let mut y = top;

@@ -456,13 +456,30 @@ fn holes(drawing: &mut Drawing, former: &Former<'_>, [left, top]: Point) -> f64 
     )
 }
 
+/// What the general tolerance comes to for the largest and the smallest dimension that has none of its own.
+fn general_tolerance(record: &BuildPapers) -> String {
+    let class = record.asked.general_tolerance;
+    let limits = [record.former.flange_diameter_m, record.former.channel_width_m].map(|length_m| {
+        class.limit_m(length_m).map_or_else(
+            || format!("none for {} mm, agree on one", millimetres(length_m)),
+            |limit_m| format!("±{} mm for {} mm", limit_millimetres(limit_m), millimetres(length_m)),
+        )
+    });
+    format!(
+        "Without a limit of its own a dimension has ISO 2768-1, class {}: {}.",
+        class.letter(),
+        limits.join(", ")
+    )
+}
+
 /// Words for the workshop; they end above the title block.
 fn words_beside(drawing: &mut Drawing, record: &BuildPapers, sheet: &Sheet, [left, top]: Point) {
     let ([_, _, right, _], [_, block]) = (sheet.frame(), sheet.block());
     let width = (right - left - 4.0).min(WIDEST_WORDS);
     let mut words = vec![
-        printing(sheet, record.asked.drawing_scale),
+        printing(sheet, record),
         DEFER.into(),
+        general_tolerance(record),
         "Break all edges that touch wire; no burr, no screw head in the channel. Lay out from former.dxf."
             .into(),
     ];

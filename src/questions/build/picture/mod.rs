@@ -6,6 +6,7 @@ pub(crate) mod former;
 
 use super::{BuildPapers, Projection};
 use crate::paper::drawing::{Sheet, TitleBlock, Views};
+use crate::units::unit;
 
 /// Sheets of drawings in all.
 const SHEETS: u32 = 2;
@@ -64,7 +65,13 @@ impl BlockWords {
 }
 
 /// What a sheet says about printing it.
-fn printing(sheet: &Sheet, scale: f64) -> String {
+fn printing(sheet: &Sheet, record: &BuildPapers) -> String {
+    /// A flange smaller than this on paper has no room for its letters, mm.
+    const SMALL_FLANGE: f64 = 60.0;
+    let scale = record.asked.drawing_scale;
+    let flange = scale * unit::MILLIMETRE.from_si(record.former.flange_diameter_m);
+    let small =
+        if flange < SMALL_FLANGE { " Crowded at this size: --scale 5:1 draws it larger." } else { "" };
     let [width, height] = sheet.size.size;
     let size = format!("{width} × {height} mm");
     let name = match sheet.size.name {
@@ -78,7 +85,7 @@ fn printing(sheet: &Sheet, scale: f64) -> String {
         false => "then lengths are true at the stated scale",
     };
     format!(
-        "{name}, {scale}; hold a ruler to the check bar. Printed smaller, read the figures and measure nothing."
+        "{name}, {scale}; hold a ruler to the check bar. Printed smaller, read the figures and measure nothing.{small}"
     )
 }
 
