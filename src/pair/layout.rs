@@ -161,7 +161,7 @@ impl Layout {
     }
 
     /// Layer number from 0 and the turns in it, from the inside out.
-    fn turns_in_layers(&self) -> impl Iterator<Item = (u32, f64)> + '_ {
+    pub(crate) fn turns_in_layers(&self) -> impl Iterator<Item = (u32, f64)> + '_ {
         let full = f64::from(self.turns_per_layer);
         (0..self.layers)
             .map(move |layer| (layer, (self.turns - f64::from(layer) * full).clamp(0.0, full)))
@@ -241,6 +241,30 @@ impl Layout {
             radial_m,
             first_radial_m: -0.5 * radial_m * f64::from(self.layers - 1),
         }
+    }
+
+    /// Radial distance of a layer's middle, numbered from 0, from the section's centre.
+    pub(crate) fn radial_middle_m(&self, layer: u32, wire_overall_diameter_m: f64) -> f64 {
+        self.pitches(wire_overall_diameter_m).radial_of(layer)
+    }
+
+    /// From a layer's middle to its outside.
+    pub(crate) fn half_layer_m(&self, wire_overall_diameter_m: f64) -> f64 {
+        if self.staggered() {
+            0.5 * wire_overall_diameter_m
+        } else {
+            0.5 * self.depth_m / f64::from(self.layers)
+        }
+    }
+
+    /// Advance along the axis from turn to turn.
+    pub(crate) fn axial_pitch_m(&self) -> f64 {
+        self.pitches(0.0).axial_m
+    }
+
+    /// Whether every other layer lies in the grooves of the one beneath.
+    pub(crate) fn is_staggered(&self) -> bool {
+        self.staggered()
     }
 
     /// Whether every other layer lies half a turn aside.

@@ -8,6 +8,7 @@ mod layout;
 pub(crate) mod needed;
 mod provenance;
 mod tube;
+mod wire_limits;
 pub mod wires;
 
 pub use bench::*;
@@ -17,3 +18,4 @@ pub use layout::{Layout, TurnPlace, WoundSection};
 pub(crate) use needed::{missing, missing_in, unstated_of_meter};
 pub use provenance::Provenance;
 pub use tube::*;
+pub use wire_limits::{Allowed, WireLimits};

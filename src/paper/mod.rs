@@ -13,6 +13,8 @@ mod clip;
 pub(crate) mod colour;
 pub mod columns;
 pub mod contour;
+pub(crate) mod drawing;
+pub(crate) mod dxf;
 mod figure;
 mod font;
 pub(crate) mod line_labels;

@@ -205,7 +205,7 @@ impl BuildParameter {
 
     /// The step of the central differences. It is small enough for the third derivative to be negligible (it enters as
     /// the square of step over mean radius, 1e-8) and large enough for rounding to be (1e-16 over 1e-4).
-    fn step(self, bench: &Bench) -> f64 {
+    pub(crate) fn step(self, bench: &Bench) -> f64 {
         const FRACTION: f64 = 1e-4;
         match self {
             Self::Turns => FRACTION * bench.winding.turns,

@@ -10,3 +10,4 @@ pub mod safety;
 pub mod slope;
 pub mod spacing;
 pub mod stray;
+pub mod test_limits;

@@ -1,5 +1,6 @@
 //! Arguments and commands: parse, one library call, write.
 
+mod build;
 mod calibrate;
 mod check;
 mod compare;
@@ -46,6 +47,8 @@ struct Cli {
 /// One variant a command; each runs in a file of its own.
 #[derive(Subcommand)]
 enum Command {
+    /// Write everything the workshop needs: drawings, winding sheet, order list, test sheet.
+    Build(build::BuildArgs),
     /// Calculate the calibration line with its uncertainty, and the tables for the labs.
     Calibrate(calibrate::CalibrateArgs),
     /// Check a spec or another input file.
@@ -90,6 +93,7 @@ enum Command {
 impl Command {
     fn run(self) -> Result<()> {
         match self {
+            Self::Build(arguments) => build::run(&arguments),
             Self::Calibrate(arguments) => calibrate::run(&arguments),
             Self::Check(arguments) => check::run(&arguments),
             Self::Field(arguments) => field::run(&arguments),

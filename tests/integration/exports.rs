@@ -19,6 +19,7 @@ fn commands(wishes: &str) -> Vec<Vec<String>> {
     let (runs, readings, warm_up) = (lab_file("runs.csv"), lab_file("readings.csv"), lab_file("warm-up.csv"));
     let words = |all: &[&str]| all.iter().map(|word| (*word).to_owned()).collect();
     vec![
+        words(&["build", &bench]),
         words(&["calibrate", &bench, "--readings", &readings]),
         words(&["heat", &bench, "--current", "2 A", "--duty", "10 min/20 min", "--warm-up", &warm_up]),
         words(&["map", &bench, "--grid", "9"]),

@@ -43,6 +43,7 @@ fn a_hostile_title_is_inert_in_every_file_and_page() {
         &["lesson", &spec, "--out", out_text],
         &["compare", &spec, &example("quote-thick.json"), "--out", out_text],
         &["tolerance", &spec, "--builds", "20", "--out", out_text],
+        &["build", &spec, "--out", out_text],
         &["map", &spec, "--out", out_text],
     ] {
         assert_inert(&arguments.join(" "), &text(arguments));

@@ -6,7 +6,7 @@ use coilwright::files::tables::{PointReader, TableReader};
 use coilwright::pair::Bench;
 use coilwright::physics::field::Assembly;
 use coilwright::questions::{
-    calibrate, check, compare, heat, identify, map, orbit, sheet, size, tolerance, uniformity, weigh,
+    build, calibrate, check, compare, heat, identify, map, orbit, sheet, size, tolerance, uniformity, weigh,
 };
 
 fn is_shared<T: Send + Sync + std::fmt::Debug>() {}
@@ -20,6 +20,7 @@ fn whatever_a_library_user_holds_can_be_shared_between_threads_and_shown() {
     is_shared::<Wanted>();
     is_shared::<Measured>();
     is_shared::<Assembly>();
+    is_shared::<build::BuildPapers>();
     is_shared::<calibrate::Calibration>();
     is_shared::<check::LessonCheck>();
     is_shared::<compare::Comparison>();

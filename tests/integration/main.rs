@@ -1,5 +1,6 @@
 //! One integration binary with one module per area.
 
+mod build;
 mod calibrate;
 mod check;
 mod choosing;

@@ -51,6 +51,7 @@ const CALLS: &[(&[&str], &str, &str)] = &[
         "weigh.svg",
     ),
     (&["lesson", "bench.json", "--settings", "200 V 0.1 A", "--json"], "does not come round", "lesson.html"),
+    (&["build", "bench.json", "--interlayer", "1 mm"], "insulation", "former.dxf"),
     (&["tolerance", "bare.json"], "build_tolerance", "tolerance.json"),
     (&["tolerance", "bench.json", "--builds", "1"], "build", "tolerance.json"),
     (&["compare", "cancelling.json", "bench.json"], "cancel", "compare.csv"),

@@ -82,13 +82,7 @@ pub struct Tolerance {
 pub fn tolerance(bench: &Bench, request: &Request, advance: impl Fn(u64) + Sync) -> Result<Tolerance> {
     let Request { wish, builds, ref date } = *request;
     check(bench, wish, builds)?;
-    let assembly = Assembly::of(bench);
-    let constant = field_constant_tesla_per_ampere(&assembly);
-    let nominal = worst_beam_deviation(bench)?;
-    let errors = field_constant_errors(bench)?;
-    let growths = growths(bench, &errors, nominal)?;
-    let sensitivities: Vec<Sensitivity> =
-        errors.iter().zip(growths).map(|(error, growth)| Sensitivity::of(error, constant, growth)).collect();
+    let Effects { constant, nominal, errors, sensitivities } = effects(bench)?;
     let monte_carlo = monte_carlo::monte_carlo(bench, constant, wish, builds, advance)?;
     let hold = hold::hold(&sensitivities, nominal, wish);
     Ok(Tolerance {
@@ -103,6 +97,36 @@ pub fn tolerance(bench: &Bench, request: &Request, advance: impl Fn(u64) + Sync)
         hold,
         notes: Vec::from_iter(left_out("the deviation over the beam is", &bench.tube_with_beam())),
     })
+}
+
+/// What to hold for a wish, most worthwhile first, without building pairs at random.
+///
+/// # Errors
+/// The spec states no `build_tolerance`; the wish needs a beam that the spec does not state.
+pub(crate) fn worth_holding(bench: &Bench, wish: Wish) -> Result<Vec<Hold>> {
+    if wish.beam_deviation.is_some() {
+        bench.tube_with_beam()?;
+    }
+    let effects = effects(bench)?;
+    Ok(hold::hold(&effects.sensitivities, effects.nominal, wish))
+}
+
+/// What the build errors do.
+struct Effects {
+    constant: f64,
+    nominal: Option<f64>,
+    errors: Vec<BuildError>,
+    sensitivities: Vec<Sensitivity>,
+}
+
+fn effects(bench: &Bench) -> Result<Effects> {
+    let constant = field_constant_tesla_per_ampere(&Assembly::of(bench));
+    let nominal = worst_beam_deviation(bench)?;
+    let errors = field_constant_errors(bench)?;
+    let growths = growths(bench, &errors, nominal)?;
+    let sensitivities =
+        errors.iter().zip(growths).map(|(error, growth)| Sensitivity::of(error, constant, growth)).collect();
+    Ok(Effects { constant, nominal, errors, sensitivities })
 }
 
 fn check(bench: &Bench, wish: Wish, builds: usize) -> Result<()> {

@@ -51,6 +51,7 @@ const ON_EVERY_SPEC: &[(&str, &[Form], &str)] = &[
     ("orbit-bias", BOTH, "orbit SPEC --bias"),
     ("weigh", BOTH, "weigh SPEC --runs lab-files/runs.csv"),
     ("tolerance", BOTH, "tolerance SPEC --builds 200"),
+    ("build", FILES, "build SPEC --date 2026-03-01"),
     ("check", BOTH, "check SPEC"),
     ("check-measured", BOTH, "check SPEC --measured lab-files/cupboard-pair.json"),
 ];
@@ -200,6 +201,12 @@ const ALONE: &[(&str, &[Form], &str)] = &[
         FILES,
         "compare coil-specs/quote-used.json coil-specs/window-bench.json --needs lab-files/lessons.json --number-format comma --date 2026-03-01",
     ),
+    (
+        "build-comma",
+        FILES,
+        "build coil-specs/window-bench.json --number-format comma --scale 1:2 --projection third --within 0.2% --interlayer \"0.01 mm\"",
+    ),
+    ("bare-build", &[Json], "build bare.json"),
     ("wires", BOTH, "wires"),
     ("wires-near", BOTH, "wires --near \"0.9 mm\""),
     ("schema", &[Text], "schema"),

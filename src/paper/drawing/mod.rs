@@ -1,0 +1,304 @@
+//! Technical drawings as SVG in millimetres of paper: lines, hatching, dimensions, sheet and title block.
+//!
+//! One unit is one millimetre; the origin is the upper left corner, y runs down. Lines are of two widths, 0.5 and 0.25 mm
+//! (ISO 128-2: ratio 2:1); letters are 3.5 mm or 2.5 mm high (ISO 3098). Grey and black print alike.
+
+mod dimension;
+mod hatch;
+mod sheet;
+
+pub(crate) use sheet::{BLOCK, Sheet, TitleBlock, Views};
+
+use super::font;
+use super::mark::{Anchor, Weight};
+use super::markup::escaped;
+use std::fmt::Write;
+
+/// A place on paper, mm: right, down.
+pub(crate) type Point = [f64; 2];
+
+/// The kinds of line (ISO 128-2; numbers as there).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Line {
+    /// 01.2, continuous wide: visible edges and outlines.
+    Visible,
+    /// 01.1, continuous narrow: dimensions, projections, hatching.
+    Narrow,
+    /// 02.1, dashed narrow: hidden edges.
+    Hidden,
+    /// 04.1, long-dashed dotted narrow: centre lines.
+    Centre,
+}
+
+impl Line {
+    /// Width in mm.
+    const fn width(self) -> f64 {
+        match self {
+            Self::Visible => 0.5,
+            Self::Narrow | Self::Hidden | Self::Centre => 0.25,
+        }
+    }
+
+    /// Dashes and gaps in mm; empty for a continuous line.
+    const fn dashes(self) -> &'static str {
+        match self {
+            Self::Visible | Self::Narrow => "",
+            Self::Hidden => "3 0.75",
+            Self::Centre => "6 0.75 0.25 0.75",
+        }
+    }
+}
+
+/// Height of letters in mm.
+pub(crate) const LETTERS: f64 = 3.5;
+/// Height of small letters in mm.
+pub(crate) const SMALL: f64 = 2.5;
+
+/// A drawing in the making.
+#[derive(Clone, Debug)]
+pub(crate) struct Drawing {
+    size: Point,
+    title: String,
+    body: String,
+}
+
+impl Drawing {
+    /// An empty sheet; the title is for readers who cannot see it.
+    pub(crate) fn new(size: Point, title: impl Into<String>) -> Self {
+        Self { size, title: title.into(), body: String::new() }
+    }
+
+    fn say(&mut self, arguments: std::fmt::Arguments<'_>) {
+        // A string takes any text.
+        let _: std::fmt::Result = self.body.write_fmt(arguments);
+        self.body.push('\n');
+    }
+
+    /// A line through places.
+    pub(crate) fn line(&mut self, points: &[Point], line: Line) {
+        self.path(&path(points, false), line);
+    }
+
+    /// A closed outline of straight lines.
+    pub(crate) fn outline(&mut self, points: &[Point], line: Line) {
+        self.path(&path(points, true), line);
+    }
+
+    /// A rectangle by its corner and size.
+    pub(crate) fn rectangle(&mut self, [x, y]: Point, [width, height]: Point, line: Line) {
+        self.outline(&[[x, y], [x + width, y], [x + width, y + height], [x, y + height]], line);
+    }
+
+    /// A path in SVG's own words.
+    pub(crate) fn path(&mut self, data: &str, line: Line) {
+        let dashes = match line.dashes() {
+            "" => String::new(),
+            dashes => format!(" stroke-dasharray=\"{dashes}\""),
+        };
+        self.say(format_args!(
+            "<path d=\"{data}\" fill=\"none\" stroke=\"#000\" stroke-width=\"{}\"{dashes}/>",
+            line.width()
+        ));
+    }
+
+    /// A circle.
+    pub(crate) fn circle(&mut self, [x, y]: Point, radius: f64, line: Line) {
+        let r = number(radius);
+        let data = format!(
+            "M {} {} a {r} {r} 0 1 0 {} 0 a {r} {r} 0 1 0 {} 0 Z",
+            number(x - radius),
+            number(y),
+            number(2.0 * radius),
+            number(-2.0 * radius)
+        );
+        self.path(&data, line);
+    }
+
+    /// A filled outline.
+    pub(crate) fn filled(&mut self, points: &[Point]) {
+        self.say(format_args!("<path d=\"{}\" fill=\"#000\"/>", path(points, true)));
+    }
+
+    /// A filled dot.
+    pub(crate) fn dot(&mut self, [x, y]: Point, radius: f64) {
+        self.say(format_args!(
+            "<circle cx=\"{}\" cy=\"{}\" r=\"{}\" fill=\"#000\"/>",
+            number(x),
+            number(y),
+            number(radius)
+        ));
+    }
+
+    /// An empty circle with paper under it.
+    pub(crate) fn disc(&mut self, [x, y]: Point, radius: f64) {
+        self.say(format_args!(
+            "<circle cx=\"{}\" cy=\"{}\" r=\"{}\" fill=\"#fff\" stroke=\"#000\" stroke-width=\"0.25\"/>",
+            number(x),
+            number(y),
+            number(radius)
+        ));
+    }
+
+    /// A cross of centre lines over a circle.
+    pub(crate) fn centre_mark(&mut self, [x, y]: Point, reach: f64) {
+        self.line(&[[x - reach, y], [x + reach, y]], Line::Centre);
+        self.line(&[[x, y - reach], [x, y + reach]], Line::Centre);
+    }
+
+    /// A line of text; its place is on the baseline.
+    pub(crate) fn text(&mut self, at: Point, size: f64, anchor: Anchor, content: &str) {
+        self.set(at, size, anchor, Weight::Regular, 0.0, content);
+    }
+
+    /// The same in bold.
+    pub(crate) fn bold(&mut self, at: Point, size: f64, anchor: Anchor, content: &str) {
+        self.set(at, size, anchor, Weight::Bold, 0.0, content);
+    }
+
+    /// The same, read from the right.
+    pub(crate) fn upright(&mut self, at: Point, size: f64, anchor: Anchor, content: &str) {
+        self.set(at, size, anchor, Weight::Regular, -90.0, content);
+    }
+
+    fn set(&mut self, [x, y]: Point, size: f64, anchor: Anchor, weight: Weight, turn: f64, content: &str) {
+        let anchor = match anchor {
+            Anchor::Start => "",
+            Anchor::Middle => " text-anchor=\"middle\"",
+            Anchor::End => " text-anchor=\"end\"",
+        };
+        let weight = if weight == Weight::Bold { " font-weight=\"600\"" } else { "" };
+        let (x, y) = (number(x), number(y));
+        let turn = if turn == 0.0 { String::new() } else { format!(" transform=\"rotate({turn} {x} {y})\"") };
+        // Letters as high as asked: the body is larger than its capitals.
+        let body = number(size / font::CAPITAL_HEIGHT);
+        self.say(format_args!(
+            "<text x=\"{x}\" y=\"{y}\" font-size=\"{body}\"{anchor}{weight}{turn}>{}</text>",
+            escaped(content)
+        ));
+    }
+
+    /// Lines of text under each other, each as wide as the column allows; the foot of the last.
+    pub(crate) fn paragraph(&mut self, [x, y]: Point, width: f64, size: f64, content: &str) -> f64 {
+        let mut foot = y;
+        for line in wrapped(content, size, width) {
+            self.text([x, foot], size, Anchor::Start, &line);
+            foot += 1.65 * size;
+        }
+        foot
+    }
+
+    /// A bar of a stated length to hold a ruler against.
+    pub(crate) fn check_bar(&mut self, [x, y]: Point, length: f64, stands_for: &str) {
+        self.say(format_args!(
+            "<path id=\"check-bar\" d=\"M {0} {1} h {2} M {0} {3} v 6 M {4} {3} v 6\" fill=\"none\" stroke=\"#000\" \
+             stroke-width=\"0.35\"/>",
+            number(x),
+            number(y),
+            number(length),
+            number(y - 3.0),
+            number(x + length)
+        ));
+        let text = format!("check bar: {} mm on paper{stands_for}", number(length));
+        self.text([x + 0.5 * length, y + 5.0], SMALL, Anchor::Middle, &text);
+    }
+
+    /// The whole document.
+    pub(crate) fn svg(&self) -> String {
+        let [width, height] = self.size.map(number);
+        format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}mm\" height=\"{height}mm\" \
+             viewBox=\"0 0 {width} {height}\" role=\"img\" aria-labelledby=\"title\">\n<title id=\"title\">{}</title>\n\
+             <rect width=\"{width}\" height=\"{height}\" fill=\"#fff\"/>\n\
+             <g font-family=\"{}\" stroke-linejoin=\"round\">\n{}</g>\n</svg>\n",
+            escaped(&self.title),
+            font::FAMILIES,
+            self.body
+        )
+    }
+}
+
+/// Width of a text in mm.
+pub(crate) fn text_width(content: &str, size: f64) -> f64 {
+    font::width(content, size / font::CAPITAL_HEIGHT, Weight::Regular)
+}
+
+/// Text broken between words into lines no wider than `width` mm; a longer word is cut.
+pub(crate) fn wrapped(content: &str, size: f64, width: f64) -> Vec<String> {
+    let mut lines: Vec<String> = vec![String::new()];
+    for word in content.split_whitespace() {
+        let last = lines.len() - 1;
+        let with = if lines[last].is_empty() { word.to_owned() } else { format!("{} {word}", lines[last]) };
+        if text_width(&with, size) <= width {
+            lines[last] = with;
+        } else {
+            let word = shortened(word, size, width);
+            if lines[last].is_empty() { lines[last] = word } else { lines.push(word) }
+        }
+    }
+    lines
+}
+
+/// Text cut to a width, with an ellipsis where something is missing.
+pub(crate) fn shortened(content: &str, size: f64, width: f64) -> String {
+    if text_width(content, size) <= width {
+        return content.to_owned();
+    }
+    let mut cut = String::new();
+    for character in content.chars() {
+        let longer = format!("{cut}{character}…");
+        if text_width(&longer, size) > width {
+            break;
+        }
+        cut.push(character);
+    }
+    cut + "…"
+}
+
+/// Millimetres to a thousandth, without noughts at the end.
+pub(crate) fn number(millimetre: f64) -> String {
+    let text = format!("{millimetre:.3}");
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    if text == "-0" { "0".into() } else { text.into() }
+}
+
+fn path(points: &[Point], closed: bool) -> String {
+    let mut data = String::new();
+    for (index, [x, y]) in points.iter().enumerate() {
+        let letter = if index == 0 { "M" } else { " L" };
+        // A string takes any text.
+        let _: std::fmt::Result = write!(data, "{letter} {} {}", number(*x), number(*y));
+    }
+    if closed {
+        data.push_str(" Z");
+    }
+    data
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn wide_lines_are_twice_as_wide_as_narrow_ones() {
+        assert_eq!(Line::Visible.width(), 2.0 * Line::Narrow.width());
+    }
+
+    #[test]
+    fn a_drawing_is_in_millimetres_and_its_text_is_inert() {
+        let mut drawing = Drawing::new([210.0, 297.0], "A <b> & c");
+        drawing.text([10.0, 20.0], LETTERS, Anchor::Start, "<script>");
+        drawing.circle([50.0, 50.0], 12.5, Line::Visible);
+        let svg = drawing.svg();
+        assert!(svg.contains("width=\"210mm\" height=\"297mm\" viewBox=\"0 0 210 297\""));
+        assert!(svg.contains("&lt;script&gt;") && !svg.contains("<script>") && svg.contains("A &lt;b&gt;"));
+        assert!(svg.contains("M 37.5 50 a 12.5 12.5 0 1 0 25 0 a 12.5 12.5 0 1 0 -25 0 Z"));
+    }
+
+    #[test]
+    fn text_is_broken_to_its_column_and_cut_where_a_word_is_longer() {
+        let lines = wrapped("one two three four five", SMALL, 18.0);
+        assert!(lines.len() > 1 && lines.iter().all(|line| text_width(line, SMALL) <= 18.0), "{lines:?}");
+        assert!(shortened("incomprehensibilities", SMALL, 10.0).ends_with('…'));
+        assert_eq!(shortened("short", SMALL, 100.0), "short");
+    }
+}

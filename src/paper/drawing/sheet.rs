@@ -1,0 +1,230 @@
+//! The sheet of a drawing: its size, frame, title block and projection symbol.
+//!
+//! Sizes and borders of ISO 5457 (20 mm at the left for filing, 10 mm elsewhere), a title block 180 mm wide with the
+//! fields of ISO 7200, the symbol of ISO 5456-2 (a frustum whose diameters are as 1 to 2; proportions from memory).
+
+use super::{Drawing, Line, Point, SMALL, shortened};
+use crate::paper::mark::Anchor;
+
+/// A sheet, landscape but for A4.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct SheetSize {
+    /// `A3`, or `special`.
+    pub name: &'static str,
+    /// Width and height, mm.
+    pub size: Point,
+}
+
+/// How views are arranged, for the symbol.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Views {
+    /// First angle.
+    First,
+    /// Third angle.
+    Third,
+}
+
+/// What the title block says.
+#[derive(Clone, Debug)]
+pub(crate) struct TitleBlock<'a> {
+    pub title: &'a str,
+    pub part: &'a str,
+    pub material: &'a str,
+    pub scale: &'a str,
+    pub date: &'a str,
+    pub general_tolerance: &'a str,
+    pub number: u32,
+    pub of: u32,
+    pub origin: &'a str,
+    pub views: Views,
+}
+
+/// A sheet with room to draw in.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Sheet {
+    /// Its size.
+    pub size: SheetSize,
+}
+
+/// Sheets of ISO 5457, mm.
+const SIZES: [(&str, Point); 6] = [
+    ("A4", [210.0, 297.0]),
+    ("A4", [297.0, 210.0]),
+    ("A3", [420.0, 297.0]),
+    ("A2", [594.0, 420.0]),
+    ("A1", [841.0, 594.0]),
+    ("A0", [1189.0, 841.0]),
+];
+const LEFT: f64 = 20.0;
+const BORDER: f64 = 10.0;
+/// Width and height of the title block, mm.
+pub(crate) const BLOCK: Point = [180.0, 40.0];
+
+impl Sheet {
+    /// The smallest sheet on which `fits` says yes to the room within the frame; beyond A0 one of special size, in steps
+    /// of 10 mm, large enough for `least`.
+    pub(crate) fn holding(least: Point, fits: impl Fn(Point) -> bool) -> Self {
+        let within = |[width, height]: Point| [width - LEFT - BORDER, height - 2.0 * BORDER];
+        let size = SIZES.iter().find(|(_, size)| fits(within(*size))).map_or_else(
+            || SheetSize {
+                name: "special",
+                size: [
+                    10.0 * ((least[0] + LEFT + BORDER) / 10.0).ceil(),
+                    10.0 * ((least[1] + 2.0 * BORDER) / 10.0).ceil(),
+                ],
+            },
+            |(name, size)| SheetSize { name, size: *size },
+        );
+        Self { size }
+    }
+
+    /// Left, top, right and bottom of the frame.
+    pub(crate) fn frame(&self) -> [f64; 4] {
+        let [width, height] = self.size.size;
+        [LEFT, BORDER, width - BORDER, height - BORDER]
+    }
+
+    /// Upper left corner of the title block.
+    pub(crate) fn block(&self) -> Point {
+        let [_, _, right, bottom] = self.frame();
+        [right - BLOCK[0], bottom - BLOCK[1]]
+    }
+
+    /// An empty drawing on this sheet, with frame and title block.
+    pub(crate) fn drawing(&self, title_block: &TitleBlock<'_>) -> Drawing {
+        let mut drawing =
+            Drawing::new(self.size.size, format!("{}: {}", title_block.part, title_block.title));
+        let [left, top, right, bottom] = self.frame();
+        drawing.rectangle([left, top], [right - left, bottom - top], Line::Visible);
+        self.set_block(&mut drawing, title_block);
+        drawing
+    }
+
+    fn set_block(&self, drawing: &mut Drawing, block: &TitleBlock<'_>) {
+        let [x, y] = self.block();
+        drawing.rectangle([x, y], BLOCK, Line::Visible);
+        let format = match self.size.name {
+            "special" => format!("special, {} × {} mm", self.size.size[0], self.size.size[1]),
+            name => name.to_owned(),
+        };
+        let sheets = format!("{} of {}", block.number, block.of);
+        // Name, value, left edge, top edge, width, height.
+        let fields: [(&str, &str, f64, f64, f64, f64); 9] = [
+            ("title", block.title, 0.0, 0.0, 110.0, 11.0),
+            ("part", block.part, 0.0, 11.0, 110.0, 11.0),
+            ("material", block.material, 0.0, 22.0, 60.0, 11.0),
+            ("general tolerance", block.general_tolerance, 60.0, 22.0, 50.0, 11.0),
+            ("scale", block.scale, 110.0, 0.0, 35.0, 11.0),
+            ("date", block.date, 110.0, 11.0, 35.0, 11.0),
+            ("sheet size", &format, 110.0, 22.0, 35.0, 11.0),
+            ("sheet", &sheets, 145.0, 22.0, 35.0, 11.0),
+            ("made from", block.origin, 0.0, 33.0, 180.0, 7.0),
+        ];
+        for (name, value, left, top, width, height) in fields {
+            drawing.rectangle([x + left, y + top], [width, height], Line::Narrow);
+            let value = shortened(value, SMALL, width - if height < 10.0 { 20.0 } else { 3.0 });
+            if height < 10.0 {
+                drawing.text([x + left + 1.5, y + top + 4.6], 1.8, Anchor::Start, name);
+                drawing.text([x + left + 18.0, y + top + 4.7], SMALL, Anchor::Start, &value);
+            } else {
+                drawing.text([x + left + 1.5, y + top + 3.4], 1.8, Anchor::Start, name);
+                drawing.bold([x + left + 1.5, y + top + 8.6], SMALL, Anchor::Start, &value);
+            }
+        }
+        drawing.rectangle([x + 145.0, y], [35.0, 22.0], Line::Narrow);
+        symbol(drawing, [x + 162.5, y + 11.0], block.views);
+        drawing.text(
+            [x + 162.5, y + 20.6],
+            1.8,
+            Anchor::Middle,
+            match block.views {
+                Views::First => "first angle, mm",
+                Views::Third => "third angle, mm",
+            },
+        );
+    }
+}
+
+/// A frustum, large end to the left, and its view from the left: on the right in first angle, on the left in third.
+fn symbol(drawing: &mut Drawing, [x, y]: Point, views: Views) {
+    const DIAMETER: f64 = 10.0;
+    let (large, small) = (0.5 * DIAMETER, 0.25 * DIAMETER);
+    // First angle: frustum left, its larger end away from the circles; third angle: circles left, larger end away.
+    let (circles, cone) = match views {
+        Views::First => (x + 7.0, [x - 12.0, x - 2.0]),
+        Views::Third => (x - 7.0, [x + 12.0, x + 2.0]),
+    };
+    let y = y - 1.5;
+    let [from, to] = match views {
+        // The view from the left shows the small end as a visible circle, so the small end is at the left.
+        Views::First => [cone[0], cone[1]],
+        // The view from the left stands at the left; the small end again faces it.
+        Views::Third => [cone[1], cone[0]],
+    };
+    drawing.outline(&[[from, y - small], [to, y - large], [to, y + large], [from, y + small]], Line::Visible);
+    drawing.circle([circles, y], large, Line::Visible);
+    drawing.circle([circles, y], small, Line::Visible);
+    drawing.centre_mark([circles, y], large + 1.2);
+    drawing.line(&[[cone[0].min(cone[1]) - 1.5, y], [cone[0].max(cone[1]) + 1.5, y]], Line::Centre);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn block(views: Views) -> TitleBlock<'static> {
+        TitleBlock {
+            title: "Pair",
+            part: "Former",
+            material: "plywood",
+            scale: "1:1",
+            date: "2026-03-01",
+            general_tolerance: "ISO 2768-m",
+            number: 1,
+            of: 2,
+            origin: "here",
+            views,
+        }
+    }
+
+    #[test]
+    fn the_smallest_sheet_is_taken_and_beyond_a0_a_special_one() {
+        let sheet = |width: f64, height: f64| {
+            Sheet::holding([width, height], |[w, h]| w >= width && h >= height).size.name
+        };
+        assert_eq!(sheet(100.0, 250.0), "A4");
+        assert_eq!(sheet(250.0, 250.0), "A3");
+        assert_eq!(sheet(500.0, 400.0), "A2");
+        assert_eq!(sheet(1100.0, 800.0), "A0");
+        assert_eq!(sheet(1200.0, 800.0), "special");
+    }
+
+    #[test]
+    fn the_title_block_says_everything_and_lies_in_the_corner() {
+        let sheet = Sheet::holding([100.0, 100.0], |[w, h]| w >= 200.0 && h >= 100.0);
+        let svg = sheet.drawing(&block(Views::First)).svg();
+        for part in
+            ["Pair", "Former", "plywood", "1:1", "2026-03-01", "ISO 2768-m", "1 of 2", "first angle", "A4"]
+        {
+            assert!(svg.contains(part), "{part}");
+        }
+        let [x, y] = sheet.block();
+        let [_, _, right, bottom] = sheet.frame();
+        assert_eq!([x + BLOCK[0], y + BLOCK[1]], [right, bottom]);
+    }
+
+    #[test]
+    fn first_angle_has_the_frustum_at_the_left_and_its_small_end_outward() {
+        let svg = |views| {
+            let mut drawing = Drawing::new([100.0, 100.0], "");
+            symbol(&mut drawing, [50.0, 51.5], views);
+            drawing.svg()
+        };
+        // Small end, half 2.5, at x = 38; circles about x = 57.
+        assert!(svg(Views::First).contains("M 38 47.5 L 48 45 L 48 55 L 38 52.5 Z"));
+        assert!(svg(Views::First).contains("M 52 50 a 5 5"));
+        // Third angle: the circles come first, then the frustum with its small end towards them.
+        assert!(svg(Views::Third).contains("M 52 47.5 L 62 45 L 62 55 L 52 52.5 Z"));
+        assert!(svg(Views::Third).contains("M 38 50 a 5 5"));
+    }
+}

@@ -1,0 +1,149 @@
+//! The assembled pair: what holds the formers apart, and how true they must stand, in millimetres where they are measured.
+
+use super::former::FormerPlan;
+use crate::Result;
+use crate::pair::Bench;
+use crate::physics::test_limits::tolerance_or_ordinary;
+use crate::questions::tolerance::{Hold, Wish, worth_holding};
+use serde::Serialize;
+
+/// The pair on its spacers.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct AssemblyPlan {
+    /// From centre plane to centre plane.
+    pub spacing_m: f64,
+    /// Limit of its error.
+    pub spacing_limit_m: f64,
+    /// Length of the spacers, as drawn; to be cut to spacing less the measured width of a former.
+    pub spacer_length_m: f64,
+    /// Outer diameter of the spacers.
+    pub spacer_diameter_m: f64,
+    /// How many.
+    pub spacers: u32,
+    /// Length of the bolts or threaded rods.
+    pub bolt_length_m: f64,
+    /// From outside to outside.
+    pub overall_length_m: f64,
+    /// How far the rims may differ in distance all round: squareness.
+    pub squareness: RimTolerance,
+    /// How far the centres may lie apart across the axis: concentricity.
+    pub concentricity: RimTolerance,
+    /// Everything that is worth holding, the most worthwhile first, as `tolerance` says it.
+    pub hold: Vec<Hold>,
+    /// Whether the spec states a tolerance of the build; else an ordinary one is taken.
+    pub tolerance_stated: bool,
+}
+
+/// A tolerance where a workshop measures it.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct RimTolerance {
+    /// The limit in millimetres' worth of metres: over the rim for squareness, from centre to centre for concentricity.
+    pub limit_m: f64,
+    /// The diameter over which it is measured.
+    pub over_diameter_m: f64,
+    /// The limit it comes from, in radians or metres.
+    pub from_limit: f64,
+    /// Whether it is tighter than the spec states, for the sake of the wish.
+    pub tightened: bool,
+}
+
+/// Below this part of a stated limit nobody can hold anything; the stated one is drawn.
+const HOPELESS: f64 = 0.05;
+/// Spacer tubes are this many threads thick (common practice, no source).
+const SPACER_OVER_THREAD: f64 = 2.0;
+/// Washers and nuts at both ends take this many threads of a bolt's length (common practice, no source).
+const ENDS_OVER_THREAD: f64 = 4.0;
+
+/// The assembly of a bench's formers.
+pub(super) fn assembly_plan(bench: &Bench, former: &FormerPlan, wish: Wish) -> Result<AssemblyPlan> {
+    let tolerance = tolerance_or_ordinary(bench);
+    let tolerated = Bench { build_tolerance: Some(tolerance), ..bench.clone() };
+    let hold = worth_holding(&tolerated, wish)?;
+    let limit_of = |name: &str, stated: f64| needed(&hold, name, stated);
+    let tilt_rad = limit_of("tilt", tolerance.tilt_rad);
+    let offset_m = limit_of("offset", tolerance.offset_m);
+    let thread_m = former.bolts.thread_m;
+    let overall_length_m = bench.spacing_m + former.overall_width_m;
+    Ok(AssemblyPlan {
+        spacing_m: bench.spacing_m,
+        spacing_limit_m: limit_of("spacing", tolerance.spacing_m),
+        spacer_length_m: (bench.spacing_m - former.overall_width_m).max(0.0),
+        spacer_diameter_m: SPACER_OVER_THREAD * thread_m,
+        spacers: former.bolts.holes.count,
+        bolt_length_m: (200.0 * (overall_length_m + ENDS_OVER_THREAD * thread_m)).ceil() / 200.0,
+        overall_length_m,
+        squareness: RimTolerance {
+            limit_m: former.flange_diameter_m * tilt_rad.tan(),
+            over_diameter_m: former.flange_diameter_m,
+            from_limit: tilt_rad,
+            tightened: tilt_rad < tolerance.tilt_rad,
+        },
+        concentricity: RimTolerance {
+            limit_m: offset_m,
+            over_diameter_m: former.flange_diameter_m,
+            from_limit: offset_m,
+            tightened: offset_m < tolerance.offset_m,
+        },
+        hold,
+        tolerance_stated: bench.build_tolerance.is_some(),
+    })
+}
+
+/// The tightest limit that any wish asks of a kind of error; the stated one where none does, or none could be held.
+fn needed(hold: &[Hold], name: &str, stated: f64) -> f64 {
+    let limits = hold.iter().filter(|hold| hold.name == name).map(|hold| hold.needed_limit);
+    let tightest = limits.fold(stated, f64::min);
+    if tightest < HOPELESS * stated { stated } else { tightest }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pair::{BuildTolerance, Winding, Wire};
+    use crate::questions::build::former::former_plan;
+    use crate::questions::build::request::Request;
+    use approx::assert_relative_eq;
+
+    fn bench() -> Bench {
+        let winding = Winding::new(0.16, 0.015, 0.010, 150.0, Wire::copper(0.9e-3, 0.989e-3));
+        let mut bench = Bench::bare("Pair", winding, 0.16);
+        bench.build_tolerance =
+            Some(BuildTolerance { tilt_rad: 0.25f64.to_radians(), ..BuildTolerance::ORDINARY });
+        bench
+    }
+
+    fn plan(bench: &Bench, wish: Wish) -> AssemblyPlan {
+        assembly_plan(bench, &former_plan(bench, &Request::default()).unwrap(), wish).unwrap()
+    }
+
+    #[test]
+    fn a_tilt_is_told_as_millimetres_over_the_rim() {
+        let plan = plan(&bench(), Wish::default());
+        // 0.25° over 368 mm: 1.606 mm.
+        assert_relative_eq!(plan.squareness.limit_m, 1.6057e-3, max_relative = 1e-4);
+        assert_relative_eq!(plan.spacer_length_m, 0.16 - 0.0255, max_relative = 1e-12);
+        assert!(!plan.squareness.tightened && plan.tolerance_stated);
+    }
+
+    #[test]
+    fn a_wish_tightens_what_is_worth_holding_and_nothing_else() {
+        let wish = Wish { field_constant_within_fraction: Some(0.002), beam_deviation: None };
+        let (free, wished) = (plan(&bench(), Wish::default()), plan(&bench(), wish));
+        assert!(wished.spacing_limit_m < free.spacing_limit_m);
+        assert_eq!(wished.squareness.limit_m, free.squareness.limit_m);
+        assert!(
+            wished.hold.iter().any(|hold| hold.name == "spacing" && hold.needed_limit < hold.stated_limit)
+        );
+    }
+
+    #[test]
+    fn without_a_tolerance_an_ordinary_one_is_drawn() {
+        let mut bench = bench();
+        bench.build_tolerance = None;
+        let plan = plan(&bench, Wish::default());
+        assert_eq!(plan.concentricity.limit_m, BuildTolerance::ORDINARY.offset_m);
+        assert!(!plan.tolerance_stated);
+    }
+}

@@ -1,0 +1,41 @@
+//! The build papers as files.
+
+mod cutting;
+mod page;
+
+use super::{BuildPapers, picture, words};
+use crate::questions::files::{FileRow, FileTable};
+
+/// The table of the files.
+pub fn files() -> FileTable<(), BuildPapers> {
+    FileTable(vec![
+        FileRow::text("former.svg", "drawing of one former, true scale in millimetres", |record| {
+            Ok(picture::former::svg(record))
+        }),
+        FileRow::text(
+            "former.dxf",
+            "its flat parts for a laser cutter: layers cut, engrave, dimensions",
+            |record| Ok(cutting::dxf(record)),
+        ),
+        FileRow::text(
+            "assembly.svg",
+            "drawing of the pair put together, true scale in millimetres",
+            |record| Ok(picture::assembly::svg(record)),
+        ),
+        FileRow::text(
+            "winding-sheet.html",
+            "the winding layer by layer, to print once for each coil",
+            page::winding,
+        ),
+        FileRow::text("order-list.html", "what to order, to print", page::order),
+        FileRow::csv("order-list.csv", "the same for a spreadsheet", |record, format| {
+            Some(words::order::csv(record, format))
+        }),
+        FileRow::text(
+            "test-sheet.html",
+            "what to measure before the coils go on the bench, to print",
+            page::test,
+        ),
+        FileRow::json("build.json", "everything, for scripts"),
+    ])
+}

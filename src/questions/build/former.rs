@@ -1,0 +1,510 @@
+//! The former: a channel between two flanges, cut from sheet, on a core of rings.
+//!
+//! The wound copper lies on the core's floor. Both flanges are alike but for the marks, so that either lead may leave
+//! through either; bolts outside the winding hold flanges, core and spacers together.
+
+use super::outline::{Engraving, Outline, Part, polar};
+use super::request::Request;
+use crate::pair::{Allowed, Bench, Cheeks};
+use crate::physics::heat::materials::{TouchMaterial, former_material};
+use crate::physics::test_limits::tolerance_or_ordinary;
+use crate::units::{Dimension, display};
+use crate::{Error, Result};
+use serde::Serialize;
+use std::f64::consts::{FRAC_PI_2, FRAC_PI_4, PI, TAU};
+
+/// One former; the pair takes two alike.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct FormerPlan {
+    /// What it is made of, if the spec says.
+    pub material: Option<String>,
+    /// Whether that conducts, so that a closed ring of it is a shorted turn.
+    pub conducts: bool,
+    /// Thickness of the sheet: of each flange, and radially of the core under the winding.
+    pub wall_m: f64,
+    /// Whether the spec states it; else it is suggested.
+    pub wall_stated: bool,
+    /// Which cheeks stay on the finished coil.
+    pub cheeks: Cheeks,
+    /// Diameter of the floor that the first layer lies on.
+    pub floor_diameter_m: Allowed,
+    /// Clear width of the channel.
+    pub channel_width_m: f64,
+    /// The part of that beyond the wound copper.
+    pub width_allowance_m: f64,
+    /// From the floor to where a flange must reach at least.
+    pub channel_depth_m: f64,
+    /// The part of that beyond the wound copper.
+    pub depth_allowance_m: f64,
+    /// Outer diameter of the wound copper.
+    pub winding_diameter_m: f64,
+    /// Diameter of the hole through the middle.
+    pub bore_diameter_m: f64,
+    /// Outer diameter of the flanges.
+    pub flange_diameter_m: f64,
+    /// From outside to outside of the flanges.
+    pub overall_width_m: f64,
+    /// How the core is built up.
+    pub core: Core,
+    /// The bolts that hold it together.
+    pub bolts: Bolts,
+    /// Pins that hold flanges and core on one centre; none in a thin wall.
+    pub dowels: Option<Holes>,
+    /// The hole by which the start of the wire leaves, at the floor.
+    pub start_hole: Hole,
+    /// The slot by which the finish leaves.
+    pub finish_slot: Slot,
+    /// Area of sheet in the parts of one former.
+    pub sheet_area_m2: f64,
+    /// The flat parts of one former.
+    pub parts: Vec<Part>,
+}
+
+/// Rings on each other that make the core as wide as the channel.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct Core {
+    /// Rings of the same sheet as the flanges.
+    pub rings: u32,
+    /// Thickness of one more ring; 0 where none is needed.
+    pub shim_m: f64,
+}
+
+/// Equal holes on a circle.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct Holes {
+    /// How many.
+    pub count: u32,
+    /// Diameter of each.
+    pub diameter_m: f64,
+    /// Diameter of the circle of their centres.
+    pub circle_diameter_m: f64,
+    /// Angle of the first, counter-clockwise from the right as seen on the marked face.
+    pub first_angle_rad: f64,
+}
+
+/// Bolts through both formers and the spacers between them.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct Bolts {
+    /// Nominal diameter of the thread.
+    pub thread_m: f64,
+    /// Their clearance holes (ISO 273, medium series; from memory).
+    pub holes: Holes,
+}
+
+/// A round hole.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct Hole {
+    /// Its diameter.
+    pub diameter_m: f64,
+    /// From the axis to its centre.
+    pub radius_m: f64,
+    /// Its angle, counter-clockwise from the right as seen on the marked face.
+    pub angle_rad: f64,
+}
+
+/// A slot along a radius.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct Slot {
+    /// Its width.
+    pub width_m: f64,
+    /// From the axis to the centres of its round ends.
+    pub radius_m: [f64; 2],
+    /// Its angle, counter-clockwise from the right as seen on the marked face.
+    pub angle_rad: f64,
+}
+
+/// Thicknesses that sheet is sold in, millimetres (common practice, no source).
+const SHEETS_MM: [f64; 17] =
+    [0.5, 0.8, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 18.0, 21.0, 24.0, 30.0];
+/// A suggested wall is at least this part of the mean radius (common practice, no source).
+const WALL_OF_RADIUS: f64 = 0.03;
+/// Threads and their clearance holes, millimetres (ISO 273, medium series; from memory).
+const THREADS_MM: [(f64, f64); 9] = [
+    (2.0, 2.4),
+    (2.5, 2.9),
+    (3.0, 3.4),
+    (4.0, 4.5),
+    (5.0, 5.5),
+    (6.0, 6.6),
+    (8.0, 9.0),
+    (10.0, 11.0),
+    (12.0, 13.5),
+];
+/// Mean radius over the thread of the bolts (common practice, no source).
+const RADIUS_OVER_THREAD: f64 = 32.0;
+/// Bolts round the rim.
+const BOLTS: u32 = 4;
+/// A core ring thinner than this is no part.
+const THINNEST_SHIM_M: f64 = 0.05e-3;
+
+/// The former of a bench.
+///
+/// # Errors
+/// The wall leaves no bore, or the formers do not fit beside each other.
+pub(super) fn former_plan(bench: &Bench, request: &Request) -> Result<FormerPlan> {
+    let winding = &bench.winding;
+    let channel_width_m = winding.width_m + request.width_allowance_m;
+    let (wall_m, wall_stated) = wall(bench, channel_width_m)?;
+    let wire_m = winding.wire.overall_diameter_m;
+    let floor_m = winding.mean_radius_m - 0.5 * winding.depth_m;
+    let outer_m = winding.mean_radius_m + 0.5 * winding.depth_m;
+    let depth_allowance_m = (2.0 * wire_m).max((0.02 * winding.mean_radius_m).min(3e-3)).max(0.5e-3);
+    let rim_m = outer_m + depth_allowance_m;
+    let (thread_m, hole_m) = thread(winding.mean_radius_m);
+    let lead_m = up_to_half_millimetre(2.0 * wire_m);
+    // Bolt holes stay half a hole clear of the channel's rim, their edges one thread and a half from the outside.
+    let circle_m = up_to_half_millimetre(rim_m + hole_m);
+    let flange_m = 0.5
+        * up_to_millimetre(
+            2.0 * (circle_m + 0.5 * hole_m + 1.5 * thread_m).max(rim_m + 1.5 * lead_m + thread_m),
+        );
+    let lead_turn = (2.5 * lead_m / floor_m).clamp(6f64.to_radians(), 30f64.to_radians());
+    let tolerance = tolerance_or_ordinary(bench);
+    let plan = FormerPlan {
+        material: bench.former.as_ref().and_then(|former| former.material.clone()),
+        conducts: conducts(bench),
+        wall_m,
+        wall_stated,
+        cheeks: bench.former.as_ref().map_or(Cheeks::Both, |former| former.cheeks),
+        floor_diameter_m: Allowed {
+            least: 2.0 * floor_m - tolerance.mean_radius_m,
+            nominal: 2.0 * floor_m,
+            most: 2.0 * floor_m + tolerance.mean_radius_m,
+        },
+        channel_width_m,
+        width_allowance_m: request.width_allowance_m,
+        channel_depth_m: winding.depth_m + depth_allowance_m,
+        depth_allowance_m,
+        winding_diameter_m: 2.0 * outer_m,
+        bore_diameter_m: 2.0 * (floor_m - wall_m),
+        flange_diameter_m: 2.0 * flange_m,
+        overall_width_m: channel_width_m + 2.0 * wall_m,
+        core: core(channel_width_m, wall_m),
+        bolts: Bolts {
+            thread_m,
+            holes: Holes {
+                count: BOLTS,
+                diameter_m: hole_m,
+                circle_diameter_m: 2.0 * circle_m,
+                first_angle_rad: FRAC_PI_4,
+            },
+        },
+        dowels: dowels(wall_m, floor_m),
+        start_hole: Hole {
+            diameter_m: lead_m,
+            radius_m: floor_m + 0.5 * lead_m,
+            angle_rad: -FRAC_PI_2 - lead_turn,
+        },
+        finish_slot: Slot {
+            width_m: lead_m,
+            radius_m: [outer_m - 0.5 * lead_m, rim_m + 0.5 * lead_m],
+            angle_rad: -FRAC_PI_2 + lead_turn,
+        },
+        sheet_area_m2: 0.0,
+        parts: Vec::new(),
+    };
+    let parts = parts(&plan, &bench.title);
+    let sheet_area_m2 = parts.iter().map(|part| f64::from(part.per_former) * part.area_m2()).sum();
+    Ok(FormerPlan { sheet_area_m2, parts, ..plan })
+}
+
+/// The wall of the spec, or the thickest suggestion that leaves room for bore and spacers; whether the spec states it.
+fn wall(bench: &Bench, channel_width_m: f64) -> Result<(f64, bool)> {
+    let winding = &bench.winding;
+    let inner_m = winding.mean_radius_m - 0.5 * winding.depth_m;
+    let between_m = 0.5 * (bench.spacing_m - channel_width_m);
+    let fits = |wall_m: f64| wall_m < inner_m && wall_m <= between_m * (1.0 + 1e-9);
+    let length = |metre: f64| display(metre, Dimension::Length, 3);
+    if let Some(wall_m) = bench.former.as_ref().and_then(|former| former.wall_m) {
+        return match fits(wall_m) {
+            true => Ok((wall_m, true)),
+            false if wall_m >= inner_m => Err(Error::value_with_hint(
+                format!(
+                    "a wall of {} leaves no bore in a winding of {} inner radius",
+                    length(wall_m),
+                    length(inner_m)
+                ),
+                "state a thinner `former.wall`",
+            )),
+            false => Err(Error::value_with_hint(
+                format!(
+                    "two formers with walls of {} and channels of {} do not fit into a spacing of {}",
+                    length(wall_m),
+                    length(channel_width_m),
+                    length(bench.spacing_m)
+                ),
+                format!("state a `former.wall` of at most {}", length(between_m.max(0.0))),
+            )),
+        };
+    }
+    let wanted_m = WALL_OF_RADIUS * winding.mean_radius_m;
+    let strong = SHEETS_MM.iter().map(|mm| mm / 1e3).find(|sheet| *sheet >= wanted_m - 1e-9);
+    let thickest =
+        || SHEETS_MM.iter().rev().map(|mm| mm / 1e3).find(|sheet| *sheet <= wanted_m && fits(*sheet));
+    strong.filter(|sheet| fits(*sheet)).or_else(thickest).map(|sheet| (sheet, false)).ok_or_else(|| {
+        Error::value_with_hint(
+            format!(
+                "no sheet of {} or more fits a winding of {} inner radius at a spacing of {}",
+                length(SHEETS_MM[0] / 1e3),
+                length(inner_m),
+                length(bench.spacing_m)
+            ),
+            "state `former.wall`, as in \"former\": { \"wall\": \"0.3 mm\" }",
+        )
+    })
+}
+
+fn conducts(bench: &Bench) -> bool {
+    let material = bench.former.as_ref().and_then(|former| former.material.as_deref());
+    material.is_some_and(|name| {
+        let (material, known) = former_material(name);
+        known && matches!(material.touch, TouchMaterial::BareMetal | TouchMaterial::CoatedMetal)
+    })
+}
+
+/// Thread and clearance hole for a mean radius.
+fn thread(mean_radius_m: f64) -> (f64, f64) {
+    let wanted_mm = mean_radius_m * 1e3 / RADIUS_OVER_THREAD;
+    let largest = THREADS_MM[THREADS_MM.len() - 1];
+    let (thread, hole) =
+        THREADS_MM.iter().find(|(thread, _)| *thread >= wanted_mm - 1e-9).copied().unwrap_or(largest);
+    (thread / 1e3, hole / 1e3)
+}
+
+fn core(channel_width_m: f64, wall_m: f64) -> Core {
+    let rings = (channel_width_m / wall_m + 1e-9).floor();
+    let left_m = channel_width_m - rings * wall_m;
+    Core { rings: rings as u32, shim_m: if left_m > THINNEST_SHIM_M { left_m } else { 0.0 } }
+}
+
+/// Three pins in the core, where its wall has room for them.
+fn dowels(wall_m: f64, floor_radius_m: f64) -> Option<Holes> {
+    const THINNEST_WALL_M: f64 = 3e-3;
+    let diameter_m = ((0.4 * wall_m * 2e3).floor() / 2e3).min(6e-3);
+    (wall_m >= THINNEST_WALL_M).then_some(Holes {
+        count: 3,
+        diameter_m,
+        circle_diameter_m: 2.0 * floor_radius_m - wall_m,
+        // Clear of the cutting plane of the drawing and of the leads.
+        first_angle_rad: PI / 3.0,
+    })
+}
+
+fn up_to_half_millimetre(metre: f64) -> f64 {
+    (metre * 2e3 - 1e-9).ceil() / 2e3
+}
+
+fn up_to_millimetre(metre: f64) -> f64 {
+    (metre * 1e3 - 1e-9).ceil() / 1e3
+}
+
+impl Holes {
+    /// The centre of each, seen on the marked face.
+    pub(crate) fn centres_m(&self) -> Vec<[f64; 2]> {
+        let angle = |n: u32| self.first_angle_rad + TAU * f64::from(n) / f64::from(self.count);
+        (0..self.count).map(|n| polar(0.5 * self.circle_diameter_m, angle(n))).collect()
+    }
+
+    fn outlines(&self) -> impl Iterator<Item = Outline> + '_ {
+        self.centres_m().into_iter().map(|centre| Outline::circle(centre, 0.5 * self.diameter_m))
+    }
+}
+
+impl Slot {
+    /// The centres of its ends, seen on the marked face.
+    pub(crate) fn ends_m(&self) -> [[f64; 2]; 2] {
+        self.radius_m.map(|radius| polar(radius, self.angle_rad))
+    }
+}
+
+impl Hole {
+    /// Its centre, seen on the marked face.
+    pub(crate) fn centre_m(&self) -> [f64; 2] {
+        polar(self.radius_m, self.angle_rad)
+    }
+}
+
+/// The flat parts of one former, each seen from its outer face.
+fn parts(plan: &FormerPlan, title: &str) -> Vec<Part> {
+    let ring = |name: String, per_former: u32, thickness_m: f64| {
+        let holes = std::iter::once(Outline::circle([0.0; 2], 0.5 * plan.bore_diameter_m))
+            .chain(plan.dowels.iter().flat_map(Holes::outlines));
+        Part {
+            name,
+            per_former,
+            thickness_m,
+            outer: Outline::circle([0.0; 2], 0.5 * plan.floor_diameter_m.nominal),
+            holes: holes.collect(),
+            engravings: Vec::new(),
+            outer_radius_m: 0.5 * plan.floor_diameter_m.nominal,
+        }
+    };
+    let mut parts = vec![flange(plan, title, true), flange(plan, title, false)];
+    if plan.core.rings > 0 {
+        parts.push(ring("core ring".into(), plan.core.rings, plan.wall_m));
+    }
+    if plan.core.shim_m > 0.0 {
+        parts.push(ring("core shim".into(), 1, plan.core.shim_m));
+    }
+    parts
+}
+
+/// The marked flange, or the plain one, which lies in the other direction and is seen from its own outer face.
+fn flange(plan: &FormerPlan, title: &str, marked: bool) -> Part {
+    let mirrored = |[x, y]: [f64; 2]| if marked { [x, y] } else { [-x, y] };
+    let circle = |centre: [f64; 2], diameter_m: f64| Outline::circle(mirrored(centre), 0.5 * diameter_m);
+    let around = |holes: &Holes| {
+        holes.centres_m().into_iter().map(|centre| circle(centre, holes.diameter_m)).collect::<Vec<_>>()
+    };
+    let [inner, outer] = plan.finish_slot.ends_m().map(mirrored);
+    let mut holes = vec![circle([0.0; 2], plan.bore_diameter_m)];
+    holes.extend(around(&plan.bolts.holes));
+    holes.extend(plan.dowels.iter().flat_map(around));
+    holes.push(circle(plan.start_hole.centre_m(), plan.start_hole.diameter_m));
+    holes.push(Outline::slot(inner, outer, plan.finish_slot.width_m));
+    Part {
+        name: if marked { "flange, marked face" } else { "flange, plain face" }.into(),
+        per_former: 1,
+        thickness_m: plan.wall_m,
+        outer: Outline::circle([0.0; 2], 0.5 * plan.flange_diameter_m),
+        holes,
+        engravings: if marked { marks(plan, title) } else { Vec::new() },
+        outer_radius_m: 0.5 * plan.flange_diameter_m,
+    }
+}
+
+/// The marks on the face that both formers turn to +z.
+fn marks(plan: &FormerPlan, title: &str) -> Vec<Engraving> {
+    let rim_m = 0.5 * plan.flange_diameter_m;
+    let channel_m = 0.5 * plan.winding_diameter_m - 0.5 * plan.channel_depth_m;
+    let room_m = rim_m - 0.5 * plan.bore_diameter_m;
+    let height_m = (0.18 * room_m).clamp(0.5e-3, 6e-3);
+    let step = 3.0 * height_m / channel_m;
+    let beside = |radius: f64, angle: f64| polar(radius, angle);
+    let text = |at_m: [f64; 2], content: &str| Engraving::Text { at_m, height_m, content: content.into() };
+    let start = plan.start_hole.angle_rad - step.max(2.0 * plan.start_hole.diameter_m / channel_m);
+    let finish = plan.finish_slot.angle_rad + step.max(2.0 * plan.finish_slot.width_m / channel_m);
+    vec![
+        text(beside(channel_m, start), "S"),
+        Engraving::Dot { at_m: beside(channel_m, start - step), radius_m: 0.4 * height_m },
+        text(beside(channel_m, finish), "F"),
+        Engraving::Text {
+            at_m: beside(channel_m, FRAC_PI_2),
+            // As long as the flange is nearly straight.
+            height_m: height_m.min(0.8 * channel_m / title.chars().count().max(1) as f64),
+            content: title.into(),
+        },
+        text(beside(channel_m, 0.0), "+z"),
+        Engraving::ArcArrow { radius_m: channel_m, angle_rad: [PI - 0.75, PI - 0.15] },
+    ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pair::{Former, Winding, Wire};
+    use approx::assert_relative_eq;
+
+    fn bench(mean_radius_m: f64, spacing_m: f64) -> Bench {
+        let winding = Winding::new(mean_radius_m, 0.015, 0.010, 150.0, Wire::copper(0.9e-3, 0.989e-3));
+        Bench::bare("Former", winding, spacing_m)
+    }
+
+    fn with_wall(bench: Bench, wall_m: f64) -> Bench {
+        let former = Former {
+            material: Some("plywood".into()),
+            wall_m: Some(wall_m),
+            cheeks: Cheeks::Both,
+            expansion_per_kelvin: None,
+        };
+        Bench { former: Some(former), ..bench }
+    }
+
+    #[test]
+    fn the_former_of_a_bench_has_the_dimensions_of_a_hand_calculation() {
+        let plan = former_plan(&with_wall(bench(0.16, 0.16), 5e-3), &Request::default()).unwrap();
+        // Floor 2 × (160 − 5), bore 10 less; channel 15 + 0.5, three rings of 5 and one of 0.5 mm.
+        assert_relative_eq!(plan.floor_diameter_m.nominal, 0.310, max_relative = 1e-12);
+        assert_relative_eq!(plan.bore_diameter_m, 0.300, max_relative = 1e-12);
+        assert_relative_eq!(plan.overall_width_m, 0.0255, max_relative = 1e-12);
+        assert_eq!(plan.core.rings, 3);
+        assert_relative_eq!(plan.core.shim_m, 0.5e-3, max_relative = 1e-9);
+        // M5 with holes of 5.5 on 2 × (165 + 3 + 5.5 = 173.5), edge 2.75 + 7.5 further: 367.5, up to 368 mm.
+        assert_relative_eq!(plan.bolts.holes.circle_diameter_m, 0.347, max_relative = 1e-12);
+        assert_relative_eq!(plan.flange_diameter_m, 0.368, max_relative = 1e-12);
+        assert!(plan.wall_stated && !plan.conducts);
+    }
+
+    #[test]
+    fn no_hole_cuts_another_or_an_edge_at_any_size() {
+        for radius in [0.012, 0.03, 0.16, 0.5, 1.0, 3.0] {
+            let mut bench = bench(radius, radius);
+            bench.winding.width_m = 0.1 * radius;
+            bench.winding.depth_m = 0.08 * radius;
+            let plan = former_plan(&bench, &Request::default()).unwrap();
+            let rim = 0.5 * plan.flange_diameter_m;
+            let bolts = &plan.bolts.holes;
+            let slot = &plan.finish_slot;
+            assert!(0.5 * (bolts.circle_diameter_m + bolts.diameter_m) < rim, "{radius}");
+            assert!(0.5 * (bolts.circle_diameter_m - bolts.diameter_m) > 0.5 * plan.winding_diameter_m);
+            assert!(slot.radius_m[1] + 0.5 * slot.width_m < rim, "{radius}");
+            let mut round: Vec<([f64; 2], f64)> =
+                bolts.centres_m().into_iter().map(|centre| (centre, 0.5 * bolts.diameter_m)).collect();
+            round.extend(slot.ends_m().map(|end| (end, 0.5 * slot.width_m)));
+            round.push((plan.start_hole.centre_m(), 0.5 * plan.start_hole.diameter_m));
+            if let Some(dowels) = &plan.dowels {
+                round.extend(dowels.centres_m().into_iter().map(|centre| (centre, 0.5 * dowels.diameter_m)));
+            }
+            for (i, (one, r)) in round.iter().enumerate() {
+                for (j, (other, s)) in round.iter().enumerate().skip(i + 1) {
+                    // The two ends of the slot belong together.
+                    let ends = (bolts.count as usize, bolts.count as usize + 1);
+                    let apart = (one[0] - other[0]).hypot(one[1] - other[1]);
+                    assert!((i, j) == ends || apart > r + s, "{radius}: {i} {j}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn the_area_of_the_parts_is_that_of_their_circles_and_slot() {
+        let plan = former_plan(&with_wall(bench(0.16, 0.16), 5e-3), &Request::default()).unwrap();
+        let disc = |diameter: f64| FRAC_PI_4 * diameter * diameter;
+        let flange = &plan.parts[0];
+        let slot = &plan.finish_slot;
+        let dowels = plan.dowels.unwrap();
+        let by_hand = disc(0.368)
+            - disc(0.300)
+            - 4.0 * disc(5.5e-3)
+            - 3.0 * disc(dowels.diameter_m)
+            - disc(plan.start_hole.diameter_m)
+            - disc(slot.width_m)
+            - slot.width_m * (slot.radius_m[1] - slot.radius_m[0]);
+        assert_relative_eq!(flange.area_m2(), by_hand, max_relative = 1e-12);
+        assert_relative_eq!(plan.parts[1].area_m2(), by_hand, max_relative = 1e-12);
+    }
+
+    #[test]
+    fn a_wall_that_does_not_fit_is_refused_and_a_missing_one_is_suggested() {
+        let refuse = |bench: &Bench| former_plan(bench, &Request::default()).unwrap_err().to_string();
+        assert!(refuse(&with_wall(bench(0.16, 0.16), 0.155)).contains("leaves no bore"));
+        assert!(refuse(&with_wall(bench(0.16, 0.02), 5e-3)).contains("do not fit into a spacing of 20.0 mm"));
+        let suggested = |spacing| former_plan(&bench(0.16, spacing), &Request::default()).unwrap();
+        assert_eq!((suggested(0.16).wall_m, suggested(0.16).wall_stated), (5e-3, false));
+        assert_eq!(suggested(0.02).wall_m, 2e-3);
+        assert!(refuse(&bench(0.16, 0.0157)).contains("no sheet of 0.500 mm"));
+    }
+
+    #[test]
+    fn a_metal_former_is_known_as_a_shorted_turn() {
+        let mut bench = with_wall(bench(0.16, 0.16), 5e-3);
+        bench.former.as_mut().unwrap().material = Some("Aluminium".into());
+        assert!(former_plan(&bench, &Request::default()).unwrap().conducts);
+    }
+}

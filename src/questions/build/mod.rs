@@ -1,0 +1,93 @@
+//! Everything the workshop needs to make the pair: former, winding, assembly, order and tests.
+//!
+//! The papers are of the design. What a winding, a drawing and a test sheet say comes from one record.
+
+mod alternatives;
+mod assembly;
+#[cfg(feature = "paper")]
+pub mod files;
+mod former;
+mod notes;
+mod order;
+mod outline;
+#[cfg(feature = "paper")]
+mod picture;
+mod request;
+mod test_sheet;
+mod winding;
+#[cfg(feature = "paper")]
+pub mod words;
+
+pub use alternatives::{Alternative, WhichTurns, WhichWire};
+pub use assembly::{AssemblyPlan, RimTolerance};
+pub use former::{Bolts, Core, FormerPlan, Hole, Holes, Slot};
+pub use notes::Note;
+pub use order::{OrderItem, OrderList, Reels, WireOrder};
+pub use outline::{Corner, Engraving, Outline, Part};
+pub use request::{Projection, Request, ToleranceClass};
+pub use test_sheet::{
+    FieldTest, InsulationTest, ResistanceAt, ShortedTurn, TestSheet, TurnsCheck, WarmUp, WarmUpRow,
+};
+pub use winding::{LayerRow, TightWinding, WindingPlan};
+
+use crate::Result;
+use crate::pair::{Bench, Connection, Provenance};
+use crate::physics::field::Assembly;
+use crate::physics::safety::SafetyFigures;
+use crate::questions::words::notes::as_sentences;
+use serde::Serialize;
+
+/// The build papers of a pair.
+#[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
+pub struct BuildPapers {
+    /// What they were made from.
+    pub provenance: Provenance,
+    /// What was asked.
+    pub asked: Request,
+    /// How the coils are connected.
+    pub connection: Connection,
+    /// The winding of either coil.
+    pub winding: WindingPlan,
+    /// The former of either coil.
+    pub former: FormerPlan,
+    /// The pair put together.
+    pub assembly: AssemblyPlan,
+    /// What to order.
+    pub order: OrderList,
+    /// What to measure.
+    pub test: TestSheet,
+    /// The figures that cautions name.
+    pub safety: SafetyFigures,
+    /// What must be known when reading.
+    #[serde(serialize_with = "as_sentences")]
+    pub notes: Vec<Note>,
+}
+
+/// The build papers of a bench's design.
+///
+/// # Errors
+/// A former that does not fit; insulation between layers without room; a wish that needs a part the spec lacks.
+pub fn build_papers(bench: &Bench, request: &Request) -> Result<BuildPapers> {
+    request.check()?;
+    let built = bench.as_built.is_some();
+    let bench = Bench { as_built: None, ..bench.clone() }.as_designed();
+    let winding = winding::winding_plan(&bench, request)?;
+    let former = former::former_plan(&bench, request)?;
+    let assembly = assembly::assembly_plan(&bench, &former, request.wish)?;
+    let safety = SafetyFigures::of(&bench, &Assembly::of(&bench));
+    let order = OrderList::of(&bench, request, &winding, &former, &assembly, &safety);
+    let test = TestSheet::of(&bench, request, &winding, &safety)?;
+    Ok(BuildPapers {
+        provenance: Provenance::of(&bench, request.date.as_deref()),
+        asked: request.clone(),
+        connection: bench.connection,
+        notes: notes::notes(&bench, built, &winding, &former, &assembly, &order),
+        winding,
+        former,
+        assembly,
+        order,
+        test,
+        safety,
+    })
+}

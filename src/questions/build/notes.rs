@@ -1,0 +1,183 @@
+//! What the reader of the build papers must know.
+
+use super::former::FormerPlan;
+use super::winding::WindingPlan;
+use super::{AssemblyPlan, OrderList};
+use crate::pair::{Bench, BuildTolerance, Cheeks};
+use crate::questions::words::notes::Told;
+use crate::units::{Dimension, brief, display, fixed, unit};
+
+/// One thing to know.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Note {
+    /// The papers are of the design.
+    AsBuiltIgnored,
+    /// No `build_tolerance`: an ordinary one is drawn.
+    OrdinaryTolerance,
+    /// No `former.wall`.
+    WallSuggested {
+        /// The thickness taken.
+        wall_m: f64,
+    },
+    /// No `former.material`.
+    MaterialOpen,
+    /// The spec has fewer cheeks than a former can be wound with.
+    CheeksKept(Cheeks),
+    /// The former conducts.
+    ClosedRing {
+        /// Its material.
+        material: String,
+    },
+    /// The spec says nothing of layers.
+    LayoutAssumed {
+        /// Layers.
+        layers: usize,
+        /// Turns in each.
+        turns_per_layer: u32,
+    },
+    /// Wound tight, the coil ends away from its design.
+    Tight {
+        /// The design's outer diameter less the tight coil's.
+        short_of_design_m: f64,
+        /// By which part the field constant changes.
+        field_constant_relative_change: f64,
+        /// Thickness between layers that restores it.
+        filler_m: f64,
+    },
+    /// Which resistance is expected.
+    WireResistance {
+        /// Where it comes from.
+        source: &'static str,
+        /// That of the other commands over it, less 1.
+        others_relative: f64,
+    },
+    /// No reel holds the wire of one coil.
+    NoReel {
+        /// What it must hold.
+        coil_kg: f64,
+    },
+    /// The bolts leave no room for spacers.
+    NoSpacers,
+}
+
+impl Note {
+    /// Whether it is for the person who makes the former.
+    #[cfg(feature = "paper")]
+    pub(super) fn is_of_former(&self) -> bool {
+        matches!(
+            self,
+            Self::WallSuggested { .. }
+                | Self::MaterialOpen
+                | Self::CheeksKept(_)
+                | Self::ClosedRing { .. }
+                | Self::NoSpacers
+        )
+    }
+}
+
+impl Told for Note {
+    fn sentence(&self) -> String {
+        let length = |metre: f64| brief((metre * 1e8).round() / 1e8, Dimension::Length);
+        match self {
+            Self::AsBuiltIgnored => {
+                "The papers are of the design: `as_built` tells of coils that exist and is not looked at.".into()
+            }
+            Self::OrdinaryTolerance => format!(
+                "The spec has no `build_tolerance`: {} for lengths and {} for tilt are taken, as a careful workshop keeps \
+                 them (common practice, no source).",
+                length(BuildTolerance::ORDINARY.mean_radius_m),
+                fixed(BuildTolerance::ORDINARY.tilt_rad, unit::DEGREE, 2)
+            ),
+            Self::WallSuggested { wall_m } => {
+                format!("Not in the spec: suggested is a wall of {}; `former.wall` states another.", length(*wall_m))
+            }
+            Self::MaterialOpen => "Not in the spec: the former's material. Take one that does not conduct, is not \
+                                   magnetic and bears the winding's temperature, and state it as `former.material`."
+                .into(),
+            Self::CheeksKept(cheeks) => format!(
+                "The spec has {} on the finished coil. The drawing keeps both flanges, because the wire is wound between \
+                 them and the bolts go through them; heat was computed as the spec says.",
+                match cheeks {
+                    Cheeks::One => "one cheek",
+                    Cheeks::None => "no cheek",
+                    Cheeks::Both => "both cheeks",
+                }
+            ),
+            Self::ClosedRing { material } => format!(
+                "{material} conducts: a closed ring of it is a shorted turn. Saw through flanges and core at one place \
+                 between the leads, close the gap with an insulator, and insulate the channel."
+            ),
+            Self::LayoutAssumed { layers, turns_per_layer } => format!(
+                "The spec states neither layers nor turns per layer: taken is the densest that the width allows, layers: \
+                 {layers}, turns in each: {turns_per_layer}."
+            ),
+            Self::Tight { short_of_design_m, field_constant_relative_change, filler_m } => format!(
+                "Wound tight with wire of middle size, the coil ends {} under the design's outer diameter, and the field \
+                 constant is {} off it. Insulation of {} between layers, or the same with loose tension, keeps the design; \
+                 else state the measured diameter as `as_built` and calibrate with that.",
+                length(*short_of_design_m),
+                display(*field_constant_relative_change, Dimension::Fraction, 2),
+                length(*filler_m)
+            ),
+            Self::WireResistance { source, others_relative } => format!(
+                "Expected resistances are the wire's nominal ones: {source}. The other commands take {} more \
+                 (1/58 Ω·mm²/m, IEC 60028), which lies within the limits.",
+                display(*others_relative, Dimension::Fraction, 2)
+            ),
+            Self::NoReel { coil_kg } => format!(
+                "No reel named holds the wire of one coil in one piece: {} is needed on one reel, without a joint.",
+                display(*coil_kg, Dimension::Mass, 3)
+            ),
+            Self::NoSpacers => "The formers touch: no spacers are needed, and the spacing is that of the flanges.".into(),
+        }
+    }
+}
+
+/// A change of the field constant below this is lost beside everything else.
+const LEAST_CHANGE: f64 = 5e-4;
+
+/// Everything to know.
+pub(super) fn notes(
+    bench: &Bench,
+    built: bool,
+    winding: &WindingPlan,
+    former: &FormerPlan,
+    assembly: &AssemblyPlan,
+    order: &OrderList,
+) -> Vec<Note> {
+    let tight = &winding.tight;
+    let nominal = winding.wire.resistance_at_20_celsius_ohm_per_m.nominal;
+    let wire = &bench.winding.wire;
+    let others = wire.conductor.resistivity_at_20_celsius_ohm_m() / wire.conductor_area_m2();
+    [
+        built.then_some(Note::AsBuiltIgnored),
+        (!assembly.tolerance_stated).then_some(Note::OrdinaryTolerance),
+        (!former.wall_stated).then_some(Note::WallSuggested { wall_m: former.wall_m }),
+        former.material.is_none().then_some(Note::MaterialOpen),
+        (former.cheeks != Cheeks::Both).then_some(Note::CheeksKept(former.cheeks)),
+        former.conducts.then(|| Note::ClosedRing { material: former.material.clone().unwrap_or_default() }),
+        winding.layout_assumed.then_some(Note::LayoutAssumed {
+            layers: winding.layers.len(),
+            turns_per_layer: winding.turns_per_layer,
+        }),
+        (tight.field_constant_relative_change.abs() > LEAST_CHANGE).then_some(Note::Tight {
+            short_of_design_m: tight.short_of_design_m,
+            field_constant_relative_change: tight.field_constant_relative_change,
+            filler_m: tight.filler_between_layers_m,
+        }),
+        (others / nominal - 1.0 > 1e-6).then_some(Note::WireResistance {
+            source: winding.wire.resistance_source,
+            others_relative: others / nominal - 1.0,
+        }),
+        order
+            .wire
+            .reels
+            .is_none()
+            .then_some(Note::NoReel { coil_kg: order.wire.enamelled_needed_per_coil_kg }),
+        (assembly.spacer_length_m <= 1e-6).then_some(Note::NoSpacers),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}

@@ -1,0 +1,163 @@
+//! Closed outlines of straight lines and arcs, and the flat parts that they bound.
+
+use serde::Serialize;
+use std::f64::consts::{FRAC_PI_8, TAU};
+
+/// One corner of an outline and how the line goes on from it.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Corner {
+    /// To the right.
+    pub x_m: f64,
+    /// Up.
+    pub y_m: f64,
+    /// Tangent of a quarter of the angle of the arc to the next corner, positive counter-clockwise; 0 for a straight line.
+    pub bulge: f64,
+}
+
+/// A closed outline; the last corner is joined to the first.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Outline(pub Vec<Corner>);
+
+impl Outline {
+    /// A circle as four quarter arcs, counter-clockwise.
+    pub fn circle([x, y]: [f64; 2], radius_m: f64) -> Self {
+        // A quarter: tan(90°/4).
+        let bulge = FRAC_PI_8.tan();
+        let corner = |[right, up]: [f64; 2]| Corner { x_m: x + right, y_m: y + up, bulge };
+        Self([[radius_m, 0.0], [0.0, radius_m], [-radius_m, 0.0], [0.0, -radius_m]].map(corner).to_vec())
+    }
+
+    /// A slot with round ends between the centres of its ends, counter-clockwise.
+    pub fn slot(from: [f64; 2], to: [f64; 2], width_m: f64) -> Self {
+        let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
+        let length = dx.hypot(dy);
+        if length <= 0.0 {
+            return Self::circle(from, 0.5 * width_m);
+        }
+        // To the right of the way from one end to the other.
+        let side = [0.5 * width_m * dy / length, -0.5 * width_m * dx / length];
+        let corner = |end: [f64; 2], sign: f64, bulge: f64| Corner {
+            x_m: end[0] + sign * side[0],
+            y_m: end[1] + sign * side[1],
+            bulge,
+        };
+        Self(vec![
+            corner(from, 1.0, 0.0),
+            corner(to, 1.0, 1.0),
+            corner(to, -1.0, 0.0),
+            corner(from, -1.0, 1.0),
+        ])
+    }
+
+    /// Area enclosed, positive counter-clockwise: the polygon's, and the segment of each arc,
+    /// r² (θ − sin θ)/2 with θ = 4 arctan b and r = chord (1 + b²)/(4 b).
+    pub fn area_m2(&self) -> f64 {
+        self.edges()
+            .map(|(from, to)| {
+                let polygon = 0.5 * (from.x_m * to.y_m - to.x_m * from.y_m);
+                let bulge = from.bulge;
+                if bulge == 0.0 {
+                    return polygon;
+                }
+                let chord = (to.x_m - from.x_m).hypot(to.y_m - from.y_m);
+                let radius = chord * (1.0 + bulge * bulge) / (4.0 * bulge);
+                let angle = 4.0 * bulge.atan();
+                polygon + 0.5 * radius * radius * (angle - angle.sin())
+            })
+            .sum()
+    }
+
+    /// Each corner with the next.
+    fn edges(&self) -> impl Iterator<Item = (&Corner, &Corner)> {
+        self.0.iter().zip(self.0.iter().cycle().skip(1))
+    }
+
+    /// The same outline elsewhere.
+    pub fn moved(&self, [x, y]: [f64; 2]) -> Self {
+        let corner = |corner: &Corner| Corner { x_m: corner.x_m + x, y_m: corner.y_m + y, ..*corner };
+        Self(self.0.iter().map(corner).collect())
+    }
+}
+
+/// Something that is burnt or scratched into a part's face.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(tag = "mark", rename_all = "snake_case")]
+pub enum Engraving {
+    /// A line of text, centred on its place.
+    Text {
+        /// Its place.
+        at_m: [f64; 2],
+        /// Height of capitals.
+        height_m: f64,
+        /// The words.
+        content: String,
+    },
+    /// A filled dot.
+    Dot {
+        /// Its centre.
+        at_m: [f64; 2],
+        /// Its radius.
+        radius_m: f64,
+    },
+    /// An arrow along an arc about the centre of the part.
+    ArcArrow {
+        /// Its radius.
+        radius_m: f64,
+        /// Where it starts and ends, counter-clockwise from x.
+        angle_rad: [f64; 2],
+    },
+}
+
+/// A flat part, its centre at the origin, seen from its outer face.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Part {
+    /// What it is.
+    pub name: String,
+    /// How many one former takes.
+    pub per_former: u32,
+    /// Thickness of the sheet.
+    pub thickness_m: f64,
+    /// Its outer edge.
+    pub outer: Outline,
+    /// Its holes.
+    pub holes: Vec<Outline>,
+    /// Marks on its outer face.
+    pub engravings: Vec<Engraving>,
+    /// Radius of the outer edge.
+    pub outer_radius_m: f64,
+}
+
+impl Part {
+    /// Area of its face, holes taken off.
+    pub fn area_m2(&self) -> f64 {
+        self.outer.area_m2().abs() - self.holes.iter().map(|hole| hole.area_m2().abs()).sum::<f64>()
+    }
+}
+
+/// The place at a radius and an angle from the centre.
+pub(crate) fn polar(radius_m: f64, angle_rad: f64) -> [f64; 2] {
+    let (sin, cos) = angle_rad.rem_euclid(TAU).sin_cos();
+    [radius_m * cos, radius_m * sin]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+    use std::f64::consts::PI;
+
+    #[test]
+    fn a_circle_and_a_slot_have_their_areas_wherever_they_lie() {
+        let circle = Outline::circle([0.3, -0.2], 0.05);
+        assert_relative_eq!(circle.area_m2(), PI * 0.05 * 0.05, max_relative = 1e-12);
+        assert_relative_eq!(circle.moved([1.0, 2.0]).area_m2(), PI * 0.05 * 0.05, max_relative = 1e-11);
+        // A rectangle of 30 by 4 mm and two half circles of 4 mm.
+        let slot = Outline::slot([0.0, 0.1], [0.018, 0.124], 0.004);
+        assert_relative_eq!(slot.area_m2(), 0.03 * 0.004 + PI * 0.002 * 0.002, max_relative = 1e-12);
+        assert_relative_eq!(
+            Outline::slot([0.0; 2], [0.0; 2], 0.01).area_m2(),
+            PI * 25e-6,
+            max_relative = 1e-12
+        );
+    }
+}

@@ -1,0 +1,334 @@
+//! The drawing of the pair put together: spacing, spacers, and how square and concentric it must stand.
+
+use super::{BlockWords, check_bar, printing};
+use crate::paper::Anchor;
+use crate::paper::drawing::{
+    BLOCK, Drawing, LETTERS, Line, Point, SMALL, Sheet, shortened, text_width, wrapped,
+};
+use crate::questions::build::BuildPapers;
+use crate::questions::build::words::phrases::{limit_millimetres, millimetres, rim};
+use crate::questions::build::words::{cautions, winding};
+use crate::units::unit;
+
+/// From the frame to the pair, and room above and below it, mm.
+const LEFT: f64 = 40.0;
+const ABOVE: f64 = 40.0;
+const BELOW: f64 = 28.0;
+/// From the pair to the column of words, mm.
+const BETWEEN: f64 = 46.0;
+/// From the pair to the title block, and height of the check bar, mm.
+const BESIDE: f64 = 30.0;
+const CHECK_BAR: f64 = 14.0;
+const COLUMN: f64 = 150.0;
+/// Coils nearer than this on paper have no room for their names below them, mm.
+const CLOSE: f64 = 20.0;
+const COLUMN_HEIGHT: f64 = 205.0;
+
+/// The drawing as an SVG document.
+pub(crate) fn svg(record: &BuildPapers) -> String {
+    let scale = record.asked.drawing_scale;
+    let mm = |metre: f64| scale * unit::MILLIMETRE.from_si(metre);
+    let (former, assembly) = (&record.former, &record.assembly);
+    let (length, flange) = (mm(assembly.overall_length_m), mm(former.flange_diameter_m));
+    let high = ABOVE + flange + BELOW;
+    let least = [LEFT + length + BETWEEN + COLUMN, high.max(COLUMN_HEIGHT) + BLOCK[1]];
+    let sheet = Sheet::holding(least, |[w, h]| {
+        // Beside the title block the pair may reach down to the check bar.
+        let beside =
+            LEFT + length + BESIDE <= w - BLOCK[0] && h >= (high + CHECK_BAR).max(COLUMN_HEIGHT + BLOCK[1]);
+        w >= least[0] && (h >= least[1] || beside)
+    });
+    let words = BlockWords::of(record);
+    let mut drawing = sheet.drawing(&words.block(record, "Pair, assembled", 2));
+    let [left, top, right, bottom] = sheet.frame();
+    let axis = top + ABOVE + 0.5 * flange;
+    let pair = Pair { record, scale, left: left + LEFT, axis };
+    pair.draw(&mut drawing);
+    pair.dimension(&mut drawing);
+    pair.tolerate(&mut drawing);
+    let column = (left + LEFT + length + BETWEEN).max(right - 2.0 * COLUMN);
+    let column = column.min(right - COLUMN);
+    let foot = parts(&mut drawing, record, [column, top + 8.0]);
+    let foot = tolerances(&mut drawing, record, [column, foot + 8.0]);
+    beside(&mut drawing, record, &sheet, [column, foot + 6.0]);
+    let (bar, stands_for) = check_bar(scale);
+    drawing.check_bar([left + 8.0, bottom - 10.0], bar, &stands_for);
+    drawing.svg()
+}
+
+/// The pair on paper: coil a at the left, +z to the right.
+struct Pair<'a> {
+    record: &'a BuildPapers,
+    scale: f64,
+    left: f64,
+    axis: f64,
+}
+
+impl Pair<'_> {
+    fn mm(&self, metre: f64) -> f64 {
+        self.scale * unit::MILLIMETRE.from_si(metre)
+    }
+
+    /// The left edge of either former.
+    fn formers(&self) -> [f64; 2] {
+        [self.left, self.left + self.mm(self.record.assembly.spacing_m)]
+    }
+
+    fn width(&self) -> f64 {
+        self.mm(self.record.former.overall_width_m)
+    }
+
+    fn rim(&self) -> f64 {
+        0.5 * self.mm(self.record.former.flange_diameter_m)
+    }
+
+    fn draw(&self, drawing: &mut Drawing) {
+        let former = &self.record.former;
+        let (wall, width, rim) = (self.mm(former.wall_m), self.width(), self.rim());
+        let copper = 0.5 * self.mm(former.winding_diameter_m);
+        for (index, x) in self.formers().into_iter().enumerate() {
+            for flange in [x, x + width - wall] {
+                drawing.rectangle([flange, self.axis - rim], [wall, 2.0 * rim], Line::Visible);
+            }
+            drawing.rectangle(
+                [x + wall, self.axis - copper],
+                [width - 2.0 * wall, 2.0 * copper],
+                Line::Visible,
+            );
+            let middle = x + 0.5 * width;
+            drawing.line(&[[middle, self.axis - rim - 20.0], [middle, self.axis + rim + 6.0]], Line::Centre);
+            // Coils close together have their names outside.
+            let anchor = match (self.mm(self.record.assembly.spacing_m) < CLOSE, index) {
+                (false, _) => Anchor::Middle,
+                (true, 0) => Anchor::End,
+                (true, _) => Anchor::Start,
+            };
+            drawing.bold([middle, self.axis + rim + 11.0], LETTERS, anchor, ["coil a", "coil b"][index]);
+            drawing.text([x + width, self.axis + rim + 5.0], SMALL, Anchor::Middle, "M");
+        }
+        self.bolts(drawing);
+        let end = self.formers()[1] + width;
+        drawing.line(&[[self.left - 16.0, self.axis], [end + 22.0, self.axis]], Line::Centre);
+        drawing.arrowhead([end + 22.0, self.axis], [1.0, 0.0]);
+        drawing.text([end + 18.0, self.axis + 5.0], LETTERS, Anchor::Middle, "+z");
+    }
+
+    /// Spacers between the formers; bolts and nuts beyond.
+    fn bolts(&self, drawing: &mut Drawing) {
+        let (former, assembly) = (&self.record.former, &self.record.assembly);
+        let [a, b] = self.formers();
+        let from = a + self.width();
+        let thread = self.mm(former.bolts.thread_m);
+        let spacer = self.mm(assembly.spacer_diameter_m);
+        let up =
+            0.5 * self.mm(former.bolts.holes.circle_diameter_m) * former.bolts.holes.first_angle_rad.sin();
+        let end = b + self.width();
+        let beyond = 0.5 * (self.mm(assembly.bolt_length_m) - (end - a));
+        for side in [-1.0, 1.0] {
+            let y = self.axis + side * up;
+            if b - from > 0.05 {
+                drawing.rectangle([from, y - 0.5 * spacer], [b - from, spacer], Line::Visible);
+            }
+            for (x, sign) in [(a, -1.0), (end, 1.0)] {
+                let nut = [x + f64::min(0.0, sign * thread), y - 0.9 * thread];
+                drawing.rectangle(nut, [thread, 1.8 * thread], Line::Visible);
+                let tip = [x + sign * thread, x + sign * beyond.max(thread)];
+                drawing.rectangle(
+                    [tip[0].min(tip[1]), y - 0.5 * thread],
+                    [(tip[1] - tip[0]).abs(), thread],
+                    Line::Visible,
+                );
+            }
+            drawing.line(&[[a - beyond - 3.0, y], [end + beyond + 3.0, y]], Line::Centre);
+        }
+    }
+
+    fn dimension(&self, drawing: &mut Drawing) {
+        let (former, assembly) = (&self.record.former, &self.record.assembly);
+        let ([a, b], width, rim) = (self.formers(), self.width(), self.rim());
+        let (top, bottom) = (self.axis - rim, self.axis + rim);
+        let spacing =
+            format!("{} ±{}", millimetres(assembly.spacing_m), limit_millimetres(assembly.spacing_limit_m));
+        drawing.dimension_across([a + 0.5 * width, top], [b + 0.5 * width, top], top - 18.0, &spacing);
+        if b - a - width > 0.05 {
+            drawing.dimension_across(
+                [a + width, top],
+                [b, top],
+                top - 8.0,
+                &format!("{}×({})", assembly.spacers, millimetres(assembly.spacer_length_m)),
+            );
+        }
+        drawing.dimension_across(
+            [a, bottom],
+            [b + width, bottom],
+            bottom + 20.0,
+            &millimetres(assembly.overall_length_m),
+        );
+        drawing.dimension_down(
+            [a, top],
+            [a, bottom],
+            a - 24.0,
+            &format!("Ø{}", millimetres(former.flange_diameter_m)),
+        );
+    }
+
+    /// Datum A on coil a's outer flange; parallelism and coaxiality of coil b to it (ISO 1101).
+    fn tolerate(&self, drawing: &mut Drawing) {
+        let assembly = &self.record.assembly;
+        let ([a, b], width, rim) = (self.formers(), self.width(), self.rim());
+        // The datum: a filled triangle on the face, a letter in a frame.
+        let y = self.axis - 0.45 * rim;
+        drawing.filled(&[[a, y - 1.8], [a - 3.1, y], [a, y + 1.8]]);
+        drawing.line(&[[a - 3.1, y], [a - 7.0, y]], Line::Narrow);
+        drawing.rectangle([a - 14.0, y - 3.5], [7.0, 7.0], Line::Narrow);
+        drawing.text([a - 10.5, y + 1.75], LETTERS, Anchor::Middle, "A");
+        let right = b + width;
+        let at = self.axis - 0.45 * rim;
+        let squareness = limit_millimetres(assembly.squareness.limit_m);
+        let concentricity = format!("Ø{}", limit_millimetres(2.0 * assembly.concentricity.limit_m));
+        let start = right + 12.0;
+        drawing.line(&[[right, at], [start, at]], Line::Narrow);
+        drawing.arrowhead([right, at], [-1.0, 0.0]);
+        frame(drawing, [start, at], Symbol::Parallel, &squareness);
+        let below = at + 12.0;
+        drawing.line(&[[start - 6.0, at], [start - 6.0, below], [start, below]], Line::Narrow);
+        frame(drawing, [start, below], Symbol::Coaxial, &concentricity);
+    }
+}
+
+/// Geometrical characteristics that are drawn.
+#[derive(Clone, Copy, PartialEq)]
+enum Symbol {
+    Parallel,
+    Coaxial,
+}
+
+/// A tolerance frame with its left middle at a place.
+fn frame(drawing: &mut Drawing, [x, y]: Point, symbol: Symbol, value: &str) {
+    let value_width = text_width(value, LETTERS) + 3.0;
+    let (top, height) = (y - 3.5, 7.0);
+    drawing.rectangle([x, top], [7.0, height], Line::Narrow);
+    drawing.rectangle([x + 7.0, top], [value_width, height], Line::Narrow);
+    drawing.rectangle([x + 7.0 + value_width, top], [7.0, height], Line::Narrow);
+    match symbol {
+        Symbol::Parallel => {
+            for shift in [-1.0, 1.0] {
+                drawing.line(&[[x + 2.5 + shift, y + 2.0], [x + 4.5 + shift, y - 2.0]], Line::Narrow);
+            }
+        }
+        Symbol::Coaxial => {
+            drawing.circle([x + 3.5, y], 2.3, Line::Narrow);
+            drawing.circle([x + 3.5, y], 1.1, Line::Narrow);
+        }
+    }
+    drawing.text([x + 7.0 + 0.5 * value_width, y + 1.75], LETTERS, Anchor::Middle, value);
+    drawing.text([x + 10.5 + value_width, y + 1.75], LETTERS, Anchor::Middle, "A");
+}
+
+/// A table with columns of given widths; returns its foot.
+fn table(drawing: &mut Drawing, [left, top]: Point, widths: &[f64], rows: &[Vec<String>]) -> f64 {
+    let mut y = top;
+    for row in rows {
+        let cells: Vec<Vec<String>> =
+            row.iter().zip(widths).map(|(cell, width)| wrapped(cell, SMALL, width - 2.5)).collect();
+        let lines = cells.iter().map(Vec::len).max().unwrap_or(1) as f64;
+        let height = 2.0 + 4.0 * lines;
+        let mut x = left;
+        for (cell, width) in cells.iter().zip(widths) {
+            drawing.rectangle([x, y], [*width, height], Line::Narrow);
+            for (index, line) in cell.iter().enumerate() {
+                drawing.text([x + 1.2, y + 4.2 + 4.0 * index as f64], SMALL, Anchor::Start, line);
+            }
+            x += width;
+        }
+        y += height;
+    }
+    y
+}
+
+/// The list of parts; returns its foot.
+fn parts(drawing: &mut Drawing, record: &BuildPapers, [left, top]: Point) -> f64 {
+    let (former, assembly) = (&record.former, &record.assembly);
+    drawing.bold([left, top], LETTERS, Anchor::Start, "Parts");
+    let material = former.material.clone().unwrap_or_else(|| "not in the spec".into());
+    let thread = millimetres(former.bolts.thread_m);
+    let row = |name: &str, count: u32, words: String| vec![name.to_owned(), count.to_string(), words];
+    let mut rows = vec![
+        vec!["part".into(), "off".into(), "material, size in mm".into()],
+        row("coil on its former, sheet 1", 2, shortened(&material, SMALL, 70.0)),
+    ];
+    if assembly.spacer_length_m > 0.0 {
+        rows.push(row(
+            "spacer tube",
+            assembly.spacers,
+            format!(
+                "not magnetic, Ø{} × Ø{} × {}",
+                millimetres(assembly.spacer_diameter_m),
+                millimetres(former.bolts.holes.diameter_m),
+                millimetres(assembly.spacer_length_m)
+            ),
+        ));
+    }
+    rows.push(row(
+        "bolt or threaded rod",
+        assembly.spacers,
+        format!("brass or plastic, M{thread} × {}", millimetres(assembly.bolt_length_m)),
+    ));
+    rows.push(row("nut and washer", 2 * assembly.spacers, format!("brass or plastic, M{thread}")));
+    table(drawing, [left, top + 3.0], &[46.0, 10.0, 90.0], &rows)
+}
+
+/// The tolerances in words and millimetres; returns the foot.
+fn tolerances(drawing: &mut Drawing, record: &BuildPapers, [left, top]: Point) -> f64 {
+    let assembly = &record.assembly;
+    drawing.bold([left, top], LETTERS, Anchor::Start, "What must be held, and how it is measured");
+    let angle = format!("{:.2}°", unit::DEGREE.from_si(assembly.squareness.from_limit));
+    let tightened = |tight: bool| if tight { "; tighter than the spec, for the wish" } else { "" };
+    let rows = vec![
+        vec!["what".into(), "limit".into(), "how".into()],
+        vec![
+            "spacing".into(),
+            format!("±{} mm", limit_millimetres(assembly.spacing_limit_m)),
+            "like faces of both formers, mean of four places round the rim; cut the spacers to spacing less the measured \
+             width of a former"
+                .into(),
+        ],
+        vec![
+            "square".into(),
+            rim(assembly.squareness.limit_m, assembly.squareness.over_diameter_m),
+            format!(
+                "largest less smallest of the four: a tilt of {angle}{}",
+                tightened(assembly.squareness.tightened)
+            ),
+        ],
+        vec![
+            "concentric".into(),
+            format!("{} mm step", limit_millimetres(assembly.concentricity.limit_m)),
+            format!(
+                "straightedge along the axis over both rims, at four places{}",
+                tightened(assembly.concentricity.tightened)
+            ),
+        ],
+    ];
+    let mut y = table(drawing, [left, top + 3.0], &[22.0, 44.0, 80.0], &rows) + 5.0;
+    for hold in assembly.hold.iter().take(4) {
+        y = drawing.paragraph([left, y], COLUMN - 4.0, SMALL, &format!("– {}", hold.sentence));
+    }
+    y
+}
+
+fn beside(drawing: &mut Drawing, record: &BuildPapers, sheet: &Sheet, [left, top]: Point) {
+    let [_, block] = sheet.block();
+    let mut words = winding::connection(record);
+    words.push(printing(sheet, record));
+    words.push("M: marked faces. ( ): cut to fit.".into());
+    words.extend(cautions(record).into_iter().rev());
+    let mut y = top;
+    for sentence in words {
+        let lines = wrapped(&sentence, SMALL, COLUMN - 4.0).len() as f64;
+        if y + 1.65 * SMALL * lines > block - 2.0 {
+            continue;
+        }
+        y = drawing.paragraph([left, y], COLUMN - 4.0, SMALL, &sentence) + 1.0;
+    }
+}

@@ -1,0 +1,497 @@
+//! The drawing of one former: face, section A–A, detail X of the channel, table of holes.
+
+use super::{BlockWords, check_bar, printing};
+use crate::paper::Anchor;
+use crate::paper::drawing::{Drawing, LETTERS, Line, Point, SMALL, Sheet, text_width, wrapped};
+use crate::questions::build::words::phrases::{limit_millimetres, millimetres};
+use crate::questions::build::{BuildPapers, FormerPlan, Note, Projection};
+use crate::questions::words::cautions::DEFER;
+use crate::questions::words::notes::Told;
+use crate::units::unit;
+use std::f64::consts::FRAC_PI_2;
+
+/// From the frame to the face, and room above and below it for letters and arrows, mm.
+const LEFT: f64 = 16.0;
+const ABOVE: f64 = 20.0;
+const BELOW: f64 = 20.0;
+/// From the face to the section, mm.
+const BETWEEN: f64 = 22.0;
+/// From the section to the column of detail and words: three dimension lines, mm.
+const DIMENSIONS: f64 = 38.0;
+/// Width of that column, mm.
+const COLUMN: f64 = 116.0;
+/// Height that detail, table and words take in it, mm.
+const COLUMN_HEIGHT: f64 = 216.0;
+/// Between dimension lines, mm.
+const STEP: f64 = 9.0;
+/// Room for the detail itself in the least column, mm.
+const DETAIL: Point = [58.0, 76.0];
+/// A detail larger than this tells no more, mm.
+const LARGEST_DETAIL: Point = [130.0, 150.0];
+/// What stands beside the detail in its column, and above and below it, mm.
+const BESIDE_DETAIL: Point = [58.0, 140.0];
+/// Widest column of words, mm.
+const WIDEST_WORDS: f64 = 170.0;
+/// Enlargements of ISO 5455, largest first.
+const ENLARGED: [f64; 5] = [50.0, 20.0, 10.0, 5.0, 2.0];
+
+/// The former in millimetres of paper.
+struct Former<'a> {
+    plan: &'a FormerPlan,
+    scale: f64,
+    mirrored: bool,
+}
+
+impl Former<'_> {
+    fn mm(&self, metre: f64) -> f64 {
+        self.scale * unit::MILLIMETRE.from_si(metre)
+    }
+}
+
+/// The drawing as an SVG document.
+pub(crate) fn svg(record: &BuildPapers) -> String {
+    let plan = &record.former;
+    let former = Former {
+        plan,
+        scale: record.asked.drawing_scale,
+        mirrored: record.asked.projection == Projection::Third,
+    };
+    let flange = former.mm(plan.flange_diameter_m);
+    let width = former.mm(plan.overall_width_m);
+    let least = [
+        LEFT + flange + BETWEEN + width + DIMENSIONS + COLUMN,
+        (ABOVE + flange + BELOW).max(COLUMN_HEIGHT) + crate::paper::drawing::BLOCK[1],
+    ];
+    let sheet = Sheet::holding(least, |[w, h]| w >= least[0] && h >= least[1]);
+    let words = BlockWords::of(record);
+    let mut drawing = sheet.drawing(&words.block(record, "Former, two off", 1));
+    let [left, top, right, bottom] = sheet.frame();
+    let centre = [left + LEFT + 0.5 * flange, top + ABOVE + 0.5 * flange];
+    face(&mut drawing, &former, centre);
+    let section = left + LEFT + flange + BETWEEN;
+    cross_section(&mut drawing, &former, [section, centre[1]]);
+    let column = section + width + DIMENSIONS;
+    let [_, block] = sheet.block();
+    let room = [
+        (right - column - BESIDE_DETAIL[0]).clamp(DETAIL[0], LARGEST_DETAIL[0]),
+        (block - top - BESIDE_DETAIL[1]).clamp(DETAIL[1], LARGEST_DETAIL[1]),
+    ];
+    let foot = detail(&mut drawing, &former, record, [column, top + 6.0], room);
+    let foot = holes(&mut drawing, &former, [column, foot + 6.0]);
+    words_beside(&mut drawing, record, &sheet, [column, foot + 5.0]);
+    let (bar, stands_for) = check_bar(former.scale);
+    drawing.check_bar([left + 8.0, bottom - 10.0], bar, &stands_for);
+    drawing.svg()
+}
+
+/// Angle of a place from the centre on paper, where y runs down.
+fn on_paper([x, y]: Point, centre: Point) -> Point {
+    [centre[0] + x, centre[1] - y]
+}
+
+/// The marked face, seen against +z.
+fn face(drawing: &mut Drawing, former: &Former<'_>, centre: Point) {
+    let plan = former.plan;
+    let radius = |diameter_m: f64| 0.5 * former.mm(diameter_m);
+    let rim = radius(plan.flange_diameter_m);
+    drawing.circle(centre, rim, Line::Visible);
+    drawing.circle(centre, radius(plan.bore_diameter_m), Line::Visible);
+    drawing.circle(centre, radius(plan.floor_diameter_m.nominal), Line::Hidden);
+    drawing.circle(centre, radius(plan.bolts.holes.circle_diameter_m), Line::Centre);
+    let place = |at_m: [f64; 2]| on_paper(at_m.map(|metre| former.mm(metre)), centre);
+    for (holes, diameter_m) in [(Some(plan.bolts.holes), plan.bolts.holes.diameter_m)]
+        .into_iter()
+        .chain([(plan.dowels, plan.dowels.map_or(0.0, |dowels| dowels.diameter_m))])
+    {
+        for at in holes.iter().flat_map(|holes| holes.centres_m()) {
+            drawing.circle(place(at), radius(diameter_m), Line::Visible);
+            drawing.centre_mark(place(at), radius(diameter_m) + 1.5);
+        }
+    }
+    let start = place(plan.start_hole.centre_m());
+    drawing.circle(start, radius(plan.start_hole.diameter_m), Line::Visible);
+    drawing.centre_mark(start, radius(plan.start_hole.diameter_m) + 1.5);
+    slot(drawing, former, centre);
+    drawing.centre_mark(centre, rim + 5.0);
+    cutting_plane(drawing, former, centre, rim);
+    letters(drawing, former, centre, rim);
+    drawing.bold([centre[0] - rim, centre[1] - rim - 15.0], LETTERS, Anchor::Start, "Marked face (+z)");
+}
+
+fn slot(drawing: &mut Drawing, former: &Former<'_>, centre: Point) {
+    let slot = &former.plan.finish_slot;
+    let [inner, outer] = slot.ends_m().map(|at_m| on_paper(at_m.map(|metre| former.mm(metre)), centre));
+    let half = 0.5 * former.mm(slot.width_m);
+    let (dx, dy) = (outer[0] - inner[0], outer[1] - inner[1]);
+    let length = dx.hypot(dy).max(1e-9);
+    let side = [-half * dy / length, half * dx / length];
+    let n = crate::paper::drawing::number;
+    let data = format!(
+        "M {} {} L {} {} A {h} {h} 0 0 0 {} {} L {} {} A {h} {h} 0 0 0 {} {} Z",
+        n(inner[0] + side[0]),
+        n(inner[1] + side[1]),
+        n(outer[0] + side[0]),
+        n(outer[1] + side[1]),
+        n(outer[0] - side[0]),
+        n(outer[1] - side[1]),
+        n(inner[0] - side[0]),
+        n(inner[1] - side[1]),
+        n(inner[0] + side[0]),
+        n(inner[1] + side[1]),
+        h = n(half),
+    );
+    drawing.path(&data, Line::Visible);
+}
+
+/// The plane A–A through the axis, with arrows along the direction of sight.
+fn cutting_plane(drawing: &mut Drawing, former: &Former<'_>, centre: Point, rim: f64) {
+    let sight = if former.mirrored { -1.0 } else { 1.0 };
+    for end in [-1.0, 1.0] {
+        let y = centre[1] + end * (rim + 2.0);
+        drawing.line(&[[centre[0], y], [centre[0], y + end * 6.0]], Line::Visible);
+        let at = y + end * 5.0;
+        drawing.line(&[[centre[0], at], [centre[0] + sight * 8.0, at]], Line::Narrow);
+        drawing.arrowhead([centre[0] + sight * 8.0, at], [sight, 0.0]);
+        drawing.text([centre[0] - sight * 4.0, at + 1.5], LETTERS, Anchor::Middle, "A");
+    }
+}
+
+/// Letters that name the holes, and what the face is marked with.
+fn letters(drawing: &mut Drawing, former: &Former<'_>, centre: Point, rim: f64) {
+    let plan = former.plan;
+    let place = |at_m: [f64; 2]| on_paper(at_m.map(|metre| former.mm(metre)), centre);
+    let beyond = |at: Point, by: f64| {
+        let (dx, dy) = (at[0] - centre[0], at[1] - centre[1]);
+        let length = dx.hypot(dy).max(1e-9);
+        [centre[0] + dx / length * (rim + by), centre[1] + dy / length * (rim + by)]
+    };
+    let mut name = |at: Point, by: f64, turn: f64, letter: &str| {
+        let knee = beyond(at, by);
+        let knee = [knee[0] + turn, knee[1]];
+        drawing.leader(at, knee, letter, LETTERS);
+    };
+    let bolts = plan.bolts.holes.centres_m();
+    if let Some(bolt) = bolts.first() {
+        name(place(*bolt), 6.0, 0.0, "B");
+    }
+    if let Some(dowel) = plan.dowels.and_then(|dowels| dowels.centres_m().first().copied()) {
+        name(place(dowel), 5.0, 0.0, "D");
+    }
+    name(place(plan.start_hole.centre_m()), 6.0, -3.0, "S");
+    name(place(plan.finish_slot.ends_m()[1]), 6.0, 3.0, "F");
+    // The dot beside the start, as it is engraved.
+    for engraving in plan.parts.iter().flat_map(|part| &part.engravings) {
+        if let crate::questions::build::Engraving::Dot { at_m, radius_m } = engraving {
+            drawing.dot(place(*at_m), former.mm(*radius_m).max(0.6));
+        }
+    }
+    winding_arrow(drawing, former, centre);
+}
+
+/// The arrow that is engraved: the way the wire runs.
+fn winding_arrow(drawing: &mut Drawing, former: &Former<'_>, centre: Point) {
+    for engraving in former.plan.parts.iter().flat_map(|part| &part.engravings) {
+        let crate::questions::build::Engraving::ArcArrow { radius_m, angle_rad: [from, to] } = engraving
+        else {
+            continue;
+        };
+        let radius = former.mm(*radius_m);
+        let at = |angle: f64| on_paper([radius * angle.cos(), radius * angle.sin()], centre);
+        let steps: Vec<Point> =
+            (0..=24).map(|step| at(from + (to - from) * f64::from(step) / 24.0)).collect();
+        drawing.line(&steps, Line::Narrow);
+        // Counter-clockwise: the direction at an angle is a quarter turn on.
+        let direction = [(to + FRAC_PI_2).cos(), -(to + FRAC_PI_2).sin()];
+        drawing.arrowhead(at(*to), direction);
+        let middle = 0.5 * (from + to);
+        let inside = radius - 5.0;
+        let label = on_paper([inside * middle.cos(), inside * middle.sin()], centre);
+        if text_width("wind", SMALL) + 14.0 < radius {
+            drawing.text([label[0] + 4.0, label[1]], SMALL, Anchor::Start, "wind this way");
+        }
+    }
+}
+
+/// The section A–A: the cut through the upper and the lower side of the ring.
+fn cross_section(drawing: &mut Drawing, former: &Former<'_>, [x, axis]: Point) {
+    let plan = former.plan;
+    let (wall, width) = (former.mm(plan.wall_m), former.mm(plan.overall_width_m));
+    let radius = |diameter_m: f64| 0.5 * former.mm(diameter_m);
+    let (rim, floor, bore) =
+        (radius(plan.flange_diameter_m), radius(plan.floor_diameter_m.nominal), radius(plan.bore_diameter_m));
+    for side in [-1.0, 1.0] {
+        let rectangle = |from: f64, to: f64, inner: f64, outer: f64| {
+            vec![
+                [x + from, axis + side * outer],
+                [x + to, axis + side * outer],
+                [x + to, axis + side * inner],
+                [x + from, axis + side * inner],
+            ]
+        };
+        let spacing = (0.25 * wall).clamp(1.2, 3.0);
+        for (part, rising) in [
+            (rectangle(0.0, wall, bore, rim), true),
+            (rectangle(width - wall, width, bore, rim), true),
+            (rectangle(wall, width - wall, bore, floor), false),
+        ] {
+            drawing.hatch(std::slice::from_ref(&part), spacing, rising);
+            drawing.outline(&part, Line::Visible);
+        }
+    }
+    // Beyond the plane: the edges of the bore.
+    for at in [0.0, wall, width - wall, width] {
+        let line = if at == 0.0 || at == width { Line::Visible } else { Line::Narrow };
+        drawing.line(&[[x + at, axis - bore], [x + at, axis + bore]], line);
+    }
+    drawing.line(&[[x - 5.0, axis], [x + width + 5.0, axis]], Line::Centre);
+    drawing.bold([x + 0.5 * width, axis - rim - 15.0], LETTERS, Anchor::Middle, "A–A");
+    let marked = if former.mirrored { x } else { x + width };
+    drawing.text([marked, axis + rim + 5.0], SMALL, Anchor::Middle, "M");
+    let right = x + width;
+    drawing.dimension_down(
+        [right, axis - bore],
+        [right, axis + bore],
+        right + STEP,
+        &format!("Ø{}", millimetres(plan.bore_diameter_m)),
+    );
+    drawing.dimension_down(
+        [right - wall, axis - floor],
+        [right - wall, axis + floor],
+        right + 2.0 * STEP,
+        &format!(
+            "Ø{} ±{}",
+            millimetres(plan.floor_diameter_m.nominal),
+            limit_millimetres(plan.floor_diameter_m.most - plan.floor_diameter_m.nominal)
+        ),
+    );
+    drawing.dimension_down(
+        [right, axis - rim],
+        [right, axis + rim],
+        right + 3.0 * STEP,
+        &format!("Ø{}", millimetres(plan.flange_diameter_m)),
+    );
+    drawing.dimension_across(
+        [x, axis + rim],
+        [right, axis + rim],
+        axis + rim + 12.0,
+        &millimetres(plan.overall_width_m),
+    );
+    // What the detail shows.
+    let reach = 0.5 * (rim - bore).hypot(width) + 2.0;
+    drawing.circle([x + 0.5 * width, axis - 0.5 * (rim + bore)], reach, Line::Narrow);
+    drawing.text([x - 2.0, axis - rim - 3.0], LETTERS, Anchor::End, "X");
+}
+
+/// Detail X: the channel, enlarged; returns its foot.
+fn detail(
+    drawing: &mut Drawing,
+    former: &Former<'_>,
+    record: &BuildPapers,
+    [left, top]: Point,
+    room: Point,
+) -> f64 {
+    let plan = former.plan;
+    let winding_depth = plan.channel_depth_m - plan.depth_allowance_m;
+    let rim_m = 0.5 * plan.flange_diameter_m;
+    let height_m = rim_m - 0.5 * plan.bore_diameter_m;
+    let fits = |scale: f64| {
+        unit::MILLIMETRE.from_si(plan.overall_width_m) * scale <= room[0]
+            && unit::MILLIMETRE.from_si(height_m) * scale <= room[1]
+    };
+    let scale =
+        ENLARGED.into_iter().chain([1.0, 0.5, 0.2, 0.1, 0.05, 0.02]).find(|s| fits(*s)).unwrap_or(0.01);
+    let mm = |metre: f64| scale * unit::MILLIMETRE.from_si(metre);
+    let (width, wall, height) = (mm(plan.overall_width_m), mm(plan.wall_m), mm(height_m));
+    let x = left + 26.0;
+    let y = top + 26.0;
+    let floor = y + mm(rim_m - 0.5 * plan.floor_diameter_m.nominal);
+    let bottom = y + height;
+    drawing.bold([left, top + 2.0], LETTERS, Anchor::Start, &format!("X  ({})", super::scale_name(scale)));
+    for (part, rising) in [
+        (vec![[x, y], [x + wall, y], [x + wall, bottom], [x, bottom]], true),
+        (vec![[x + width - wall, y], [x + width, y], [x + width, bottom], [x + width - wall, bottom]], true),
+        (
+            vec![
+                [x + wall, floor],
+                [x + width - wall, floor],
+                [x + width - wall, bottom],
+                [x + wall, bottom],
+            ],
+            false,
+        ),
+    ] {
+        drawing.hatch(std::slice::from_ref(&part), 2.0, rising);
+        drawing.outline(&part, Line::Visible);
+    }
+    // The joints between the rings of the core.
+    for ring in 1..=plan.core.rings {
+        let at = x + wall + mm(f64::from(ring) * plan.wall_m);
+        if at < x + width - wall - 0.2 {
+            drawing.line(&[[at, floor], [at, bottom]], Line::Narrow);
+        }
+    }
+    // The wound copper, on the floor in the middle of the channel.
+    let (copper, depth) = (mm(plan.channel_width_m - plan.width_allowance_m), mm(winding_depth));
+    let copper_left = x + 0.5 * (width - copper);
+    drawing.rectangle([copper_left, floor - depth], [copper, depth], Line::Centre);
+    if text_width("copper", SMALL) + 1.0 < copper {
+        drawing.text([x + 0.5 * width, floor - 0.5 * depth + 1.0], SMALL, Anchor::Middle, "copper");
+    }
+    let figure = |metre: f64| millimetres(metre);
+    drawing.dimension_across([x + wall, y], [x + width - wall, y], y - 6.0, &figure(plan.channel_width_m));
+    let reference = format!("({})", figure(plan.channel_width_m - plan.width_allowance_m));
+    drawing.dimension_across(
+        [copper_left, floor - depth],
+        [copper_left + copper, floor - depth],
+        y - 15.0,
+        &reference,
+    );
+    drawing.dimension_across([x, bottom], [x + wall, bottom], bottom + 7.0, &figure(plan.wall_m));
+    drawing.dimension_down(
+        [x + width, floor],
+        [x + width, bottom],
+        x + width + 8.0,
+        &figure(0.5 * (plan.floor_diameter_m.nominal - plan.bore_diameter_m)),
+    );
+    drawing.dimension_down(
+        [x + width - wall, floor - depth],
+        [x + width - wall, floor],
+        x + width + 17.0,
+        &format!("({})", figure(winding_depth)),
+    );
+    drawing.dimension_down(
+        [x, y],
+        [x + wall, floor],
+        x - 8.0,
+        &figure(rim_m - 0.5 * plan.floor_diameter_m.nominal),
+    );
+    let mut foot = bottom + 18.0;
+    let core = match plan.core.shim_m > 0.0 {
+        true => format!(
+            "core: {} rings of {} mm and one of {} mm",
+            plan.core.rings,
+            figure(plan.wall_m),
+            figure(plan.core.shim_m)
+        ),
+        false => format!("core: {} rings of {} mm", plan.core.rings, figure(plan.wall_m)),
+    };
+    for line in [
+        core,
+        format!(
+            "allowance over the copper: {} mm in width, {} mm at least in depth",
+            figure(plan.width_allowance_m),
+            figure(plan.depth_allowance_m)
+        ),
+        format!(
+            "( ) wound copper of {} turns, for reference",
+            crate::units::brief(record.winding.turns, crate::units::Dimension::Number)
+        ),
+    ] {
+        foot = drawing.paragraph([left, foot], COLUMN - 4.0, SMALL, &line);
+    }
+    foot
+}
+
+/// The table of holes; returns its foot.
+fn holes(drawing: &mut Drawing, former: &Former<'_>, [left, top]: Point) -> f64 {
+    let plan = former.plan;
+    let millimetre = |metre: f64| millimetres(metre);
+    let degrees = |rad: f64| format!("{:.1}°", unit::DEGREE.from_si(rad).rem_euclid(360.0));
+    let mut rows = vec![["", "holes, both flanges", "Ø", "on Ø", "first at", "off"].map(str::to_owned)];
+    let bolts = &plan.bolts.holes;
+    rows.push([
+        "B".into(),
+        format!("bolt M{}", millimetre(plan.bolts.thread_m)),
+        millimetre(bolts.diameter_m),
+        millimetre(bolts.circle_diameter_m),
+        degrees(bolts.first_angle_rad),
+        bolts.count.to_string(),
+    ]);
+    if let Some(dowels) = plan.dowels {
+        rows.push([
+            "D".into(),
+            "dowel, core too".into(),
+            millimetre(dowels.diameter_m),
+            millimetre(dowels.circle_diameter_m),
+            degrees(dowels.first_angle_rad),
+            dowels.count.to_string(),
+        ]);
+    }
+    let start = &plan.start_hole;
+    rows.push([
+        "S".into(),
+        "start of the wire".into(),
+        millimetre(start.diameter_m),
+        millimetre(2.0 * start.radius_m),
+        degrees(start.angle_rad),
+        "1".into(),
+    ]);
+    let slot = &plan.finish_slot;
+    rows.push([
+        "F".into(),
+        "finish, slot between".into(),
+        millimetre(slot.width_m),
+        slot.radius_m.map(|radius| millimetre(2.0 * radius)).join("/"),
+        degrees(slot.angle_rad),
+        "1".into(),
+    ]);
+    let edges = [0.0, 6.0, 46.0, 58.0, 84.0, 102.0, 112.0];
+    let row_height = 6.0;
+    for (index, row) in rows.iter().enumerate() {
+        let y = top + row_height * index as f64;
+        for (column, cell) in row.iter().enumerate() {
+            let (from, to) = (left + edges[column], left + edges[column + 1]);
+            drawing.rectangle([from, y], [to - from, row_height], Line::Narrow);
+            let cell = crate::paper::drawing::shortened(cell, SMALL, to - from - 1.5);
+            drawing.text([from + 1.0, y + 4.2], SMALL, Anchor::Start, &cell);
+        }
+    }
+    let foot = top + row_height * rows.len() as f64 + 4.0;
+    drawing.paragraph(
+        [left, foot],
+        COLUMN - 4.0,
+        SMALL,
+        "Angles counter-clockwise from the right, on the marked face (M in the section); the plain flange is the same seen from \
+         inside.",
+    )
+}
+
+/// What the general tolerance comes to for the largest and the smallest dimension that has none of its own.
+fn general_tolerance(record: &BuildPapers) -> String {
+    let class = record.asked.general_tolerance;
+    let limits = [record.former.flange_diameter_m, record.former.channel_width_m].map(|length_m| {
+        class.limit_m(length_m).map_or_else(
+            || format!("none for {} mm, agree on one", millimetres(length_m)),
+            |limit_m| format!("±{} mm for {} mm", limit_millimetres(limit_m), millimetres(length_m)),
+        )
+    });
+    format!(
+        "Without a limit of its own a dimension has ISO 2768-1, class {}: {}.",
+        class.letter(),
+        limits.join(", ")
+    )
+}
+
+/// Words for the workshop; they end above the title block.
+fn words_beside(drawing: &mut Drawing, record: &BuildPapers, sheet: &Sheet, [left, top]: Point) {
+    let ([_, _, right, _], [_, block]) = (sheet.frame(), sheet.block());
+    let width = (right - left - 4.0).min(WIDEST_WORDS);
+    let mut words = vec![
+        printing(sheet, record),
+        DEFER.into(),
+        general_tolerance(record),
+        "Break all edges that touch wire; no burr, no screw head in the channel. Lay out from former.dxf."
+            .into(),
+    ];
+    // What concerns the former comes before the rest, of which as much is set as there is room for.
+    let (of_former, rest): (Vec<&Note>, Vec<&Note>) =
+        record.notes.iter().partition(|note| note.is_of_former());
+    words.extend(of_former.into_iter().chain(rest).map(Note::sentence));
+    let mut y = top;
+    for sentence in words {
+        let lines = wrapped(&sentence, SMALL, width).len() as f64;
+        if y + 1.65 * SMALL * lines <= block - 2.0 {
+            y = drawing.paragraph([left, y], width, SMALL, &sentence) + 1.0;
+        }
+    }
+}

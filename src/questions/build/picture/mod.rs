@@ -1,0 +1,107 @@
+//! The drawings: one former, the pair put together, and how the coils are wound and connected.
+
+pub(crate) mod assembly;
+pub(crate) mod connection;
+pub(crate) mod former;
+
+use super::{BuildPapers, Projection};
+use crate::paper::drawing::{Sheet, TitleBlock, Views};
+use crate::units::unit;
+
+/// Sheets of drawings in all.
+const SHEETS: u32 = 2;
+
+/// `1:1`, `1:2` or `5:1`.
+fn scale_name(scale: f64) -> String {
+    let whole = |x: f64| format!("{}", (x * 1e6).round() / 1e6);
+    if scale >= 1.0 { format!("{}:1", whole(scale)) } else { format!("1:{}", whole(1.0 / scale)) }
+}
+
+fn views(projection: Projection) -> Views {
+    match projection {
+        Projection::First => Views::First,
+        Projection::Third => Views::Third,
+    }
+}
+
+/// The words of a title block.
+struct BlockWords {
+    title: String,
+    material: String,
+    scale: String,
+    date: String,
+    general_tolerance: String,
+    origin: String,
+}
+
+impl BlockWords {
+    fn of(record: &BuildPapers) -> Self {
+        let provenance = &record.provenance;
+        let letter = record.asked.general_tolerance.letter();
+        Self {
+            title: provenance.spec_title.clone(),
+            material: record.former.material.clone().unwrap_or_else(|| "not in the spec".into()),
+            scale: scale_name(record.asked.drawing_scale),
+            date: provenance.date.clone().unwrap_or_default(),
+            general_tolerance: format!("ISO 2768-1, class {letter}"),
+            origin: format!("{}; spec {}", provenance.program, provenance.spec_digest),
+        }
+    }
+
+    fn block<'a>(&'a self, record: &BuildPapers, part: &'a str, number: u32) -> TitleBlock<'a> {
+        TitleBlock {
+            title: &self.title,
+            part,
+            material: &self.material,
+            scale: &self.scale,
+            date: &self.date,
+            general_tolerance: &self.general_tolerance,
+            number,
+            of: SHEETS,
+            origin: &self.origin,
+            views: views(record.asked.projection),
+        }
+    }
+}
+
+/// What a sheet says about printing it.
+fn printing(sheet: &Sheet, record: &BuildPapers) -> String {
+    /// A flange smaller than this on paper has no room for its letters, mm.
+    const SMALL_FLANGE: f64 = 60.0;
+    let scale = record.asked.drawing_scale;
+    let flange = scale * unit::MILLIMETRE.from_si(record.former.flange_diameter_m);
+    let small =
+        if flange < SMALL_FLANGE { " Crowded at this size: --scale 5:1 draws it larger." } else { "" };
+    let [width, height] = sheet.size.size;
+    let size = format!("{width} × {height} mm");
+    let name = match sheet.size.name {
+        "special" => format!(
+            "Larger than A0 ({size}), so print on a roll, or draw it smaller with --scale: print at 100 %"
+        ),
+        name => format!("Sheet {name} ({size}): print at 100 %"),
+    };
+    let scale = match scale == 1.0 {
+        true => "then every length is true",
+        false => "then lengths are true at the stated scale",
+    };
+    format!(
+        "{name}, {scale}; hold a ruler to the check bar. Printed smaller, read the figures and measure nothing.{small}"
+    )
+}
+
+/// The check bar's length and what it stands for.
+fn check_bar(scale: f64) -> (f64, String) {
+    let stands_for =
+        if scale == 1.0 { String::new() } else { format!(", {} mm of the part", (100.0 / scale).round()) };
+    (100.0, stands_for)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn scales_are_named_as_iso_5455_has_them() {
+        assert_eq!([1.0, 0.5, 0.1, 5.0].map(scale_name), ["1:1", "1:2", "1:10", "5:1"]);
+    }
+}

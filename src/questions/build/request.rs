@@ -1,0 +1,154 @@
+//! What is asked of the build papers.
+
+use crate::error::Refused;
+use crate::questions::tolerance::Wish;
+use crate::{Error, Result};
+use serde::Serialize;
+
+/// What is asked.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Request {
+    /// Temperature of the copper while it is wound; `None` for the room's.
+    pub winding_celsius: Option<f64>,
+    /// What the finished pair should meet, for the tolerances worth holding.
+    pub wish: Wish,
+    /// Sizes of reels that can be bought, kilograms of wire with its enamel.
+    pub reels_kg: Vec<f64>,
+    /// Part of the wire that is lost or kept in hand.
+    pub waste_fraction: f64,
+    /// Wire left free at each end of a coil.
+    pub lead_out_m: f64,
+    /// Thickness of insulation between layers; 0 for none.
+    pub interlayer_m: f64,
+    /// Room in the channel beside the wound copper, along the axis.
+    pub width_allowance_m: f64,
+    /// Current for the test of the field; `None` for a round one that the coils carry for ever.
+    pub test_current_ampere: Option<f64>,
+    /// Voltage of the insulation test.
+    pub insulation_test_volt: f64,
+    /// How the views are arranged.
+    pub projection: Projection,
+    /// General tolerance of dimensions without one of their own.
+    pub general_tolerance: ToleranceClass,
+    /// Scale of the drawings: a length on paper over the length it stands for.
+    pub drawing_scale: f64,
+    /// The date to print, if any.
+    pub date: Option<String>,
+}
+
+impl Default for Request {
+    /// What a workshop asks that says nothing of its own (common practice, no source).
+    fn default() -> Self {
+        Self {
+            winding_celsius: None,
+            wish: Wish::default(),
+            reels_kg: vec![0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0],
+            waste_fraction: 0.05,
+            lead_out_m: 0.5,
+            interlayer_m: 0.0,
+            width_allowance_m: 0.5e-3,
+            test_current_ampere: None,
+            insulation_test_volt: 500.0,
+            projection: Projection::First,
+            general_tolerance: ToleranceClass::Medium,
+            drawing_scale: 1.0,
+            date: None,
+        }
+    }
+}
+
+impl Request {
+    /// Refuses what no workshop can mean.
+    pub(super) fn check(&self) -> Result<()> {
+        for (name, wanted) in [
+            ("--within", self.wish.field_constant_within_fraction),
+            ("beam_deviation", self.wish.beam_deviation),
+        ] {
+            if let Some(fraction) = wanted.filter(|wanted| !(1e-9..=1.0).contains(wanted)) {
+                return Err(Refused::WishedFraction { name, fraction }.into());
+            }
+        }
+        if self.reels_kg.is_empty() || self.reels_kg.iter().any(|kg| !(1e-3..=1e4).contains(kg)) {
+            return Err(Error::value_with_hint(
+                "a reel holds 1 g to 10000 kg of wire",
+                "name the sizes that your supplier has: --reel \"0.5 kg,1 kg,2 kg\"",
+            ));
+        }
+        Ok(())
+    }
+}
+
+/// How the views of a drawing are arranged (ISO 128-3; ISO 5456-2).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Projection {
+    /// The view from the left stands on the right.
+    #[default]
+    First,
+    /// The view from the right stands on the right.
+    Third,
+}
+
+impl Projection {
+    /// The trade's word for it.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::First => "first angle",
+            Self::Third => "third angle",
+        }
+    }
+}
+
+/// Class of general tolerances of lengths, ISO 2768-1:1989.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ToleranceClass {
+    /// f.
+    Fine,
+    /// m.
+    #[default]
+    Medium,
+    /// c.
+    Coarse,
+    /// v.
+    VeryCoarse,
+}
+
+impl ToleranceClass {
+    /// The letter of the standard.
+    pub const fn letter(self) -> char {
+        match self {
+            Self::Fine => 'f',
+            Self::Medium => 'm',
+            Self::Coarse => 'c',
+            Self::VeryCoarse => 'v',
+        }
+    }
+
+    /// Limit of a length's error; `None` beyond the table.
+    ///
+    /// ISO 2768-1:1989 table 1 (read in DIN ISO 2768-1, scribd.com/document/585640440), millimetres, for nominal sizes up
+    /// to 3, 6, 30, 120, 400, 1000, 2000 and 4000 mm.
+    ///
+    /// ```
+    /// use coilwright::questions::build::ToleranceClass;
+    /// assert_eq!(ToleranceClass::Medium.limit_m(0.31), Some(0.5e-3));
+    /// assert_eq!(ToleranceClass::Fine.limit_m(3.0), None);
+    /// ```
+    pub fn limit_m(self, length_m: f64) -> Option<f64> {
+        const UP_TO_MM: [f64; 8] = [3.0, 6.0, 30.0, 120.0, 400.0, 1000.0, 2000.0, 4000.0];
+        const NONE: f64 = f64::NAN;
+        let limits_mm = match self {
+            Self::Fine => [0.05, 0.05, 0.1, 0.15, 0.2, 0.3, 0.5, NONE],
+            Self::Medium => [0.1, 0.1, 0.2, 0.3, 0.5, 0.8, 1.2, 2.0],
+            Self::Coarse => [0.15, 0.2, 0.5, 0.8, 1.2, 2.0, 3.0, 4.0],
+            Self::VeryCoarse => [NONE, 0.5, 1.0, 1.5, 2.5, 4.0, 6.0, 8.0],
+        };
+        let length_mm = length_m * 1e3;
+        if length_mm < 0.5 {
+            return None;
+        }
+        let row = UP_TO_MM.iter().position(|most| length_mm <= *most)?;
+        Some(limits_mm[row]).filter(|limit| limit.is_finite()).map(|limit| limit / 1e3)
+    }
+}

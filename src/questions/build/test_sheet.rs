@@ -1,0 +1,368 @@
+//! What to measure before the coils go on the bench, and what each measurement may show.
+
+use super::request::Request;
+use super::winding::WindingPlan;
+use crate::pair::Bench;
+use crate::physics::field::{Section, self_inductance_henry};
+use crate::physics::heat::HeatedPair;
+use crate::physics::heat::HeldFor;
+use crate::physics::heat::circuit::Drive;
+use crate::physics::heat::limits::TemperatureLimits;
+use crate::physics::room;
+use crate::physics::safety::SafetyFigures;
+use crate::physics::test_limits::{
+    Tested, TestedInductances, field_constant, inductances, resistance_ohm, tolerance_or_ordinary,
+};
+use crate::{Error, Result};
+use serde::Serialize;
+use std::f64::consts::{FRAC_PI_4, TAU};
+
+/// The measurements of a finished pair.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct TestSheet {
+    /// Resistance of each coil, free ends included, at several temperatures of its copper.
+    pub coil_resistance: Vec<ResistanceAt>,
+    /// Inductances of the coils, apart and connected.
+    pub inductance: TestedInductances,
+    /// Turns of one coil against the other's.
+    pub turns: TurnsCheck,
+    /// The sign of a shorted turn.
+    pub shorted_turn: ShortedTurn,
+    /// Insulation against former and bolts.
+    pub insulation: InsulationTest,
+    /// Field at the centre.
+    pub field: FieldTest,
+    /// Warm-up at the continuous current; `None` where the heat cannot be computed.
+    pub warm_up: Option<WarmUp>,
+}
+
+/// A coil's resistance with its copper at one temperature.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct ResistanceAt {
+    /// Temperature of the copper.
+    pub celsius: f64,
+    /// The resistance.
+    pub ohm: Tested,
+}
+
+/// Turns of the two coils compared.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct TurnsCheck {
+    /// By which part one turn changes a coil's inductance: 2/N.
+    pub one_turn_fraction: f64,
+    /// Largest difference of the coils' inductances, over their mean, that radius, section and turns within tolerance make.
+    pub largest_difference_fraction: f64,
+    /// Alternating current fed to one coil, effective value.
+    pub current_ampere: f64,
+    /// Its frequency.
+    pub frequency_hertz: f64,
+    /// Open voltage at the other coil, 2π f M I: the same both ways round.
+    pub induced_volt: Tested,
+}
+
+/// What one shorted turn does to a coil's inductance, measured at two frequencies.
+///
+/// With the turn's own resistance r and inductance l, and the flux of the coil through it, L/N per ampere:
+/// ΔL/L = −(ω² L l/N²)/(r² + ω² l²), ΔR = ω² (L/N)² r/(r² + ω² l²).
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct ShortedTurn {
+    /// The two frequencies.
+    pub frequency_hertz: [f64; 2],
+    /// Part by which the inductance at the higher is less than at the lower, with one turn shorted.
+    pub drop_fraction: f64,
+    /// Largest drop of a sound coil: half of that.
+    pub largest_drop_fraction: f64,
+    /// What one shorted turn adds to the series resistance at the higher frequency.
+    pub added_ohm: f64,
+}
+
+/// The insulation test.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct InsulationTest {
+    /// Direct voltage.
+    pub test_volt: f64,
+    /// Least resistance.
+    pub least_ohm: f64,
+    /// Where both come from.
+    pub source: &'static str,
+}
+
+/// The field at the centre.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct FieldTest {
+    /// Current through the ammeter.
+    pub current_ampere: f64,
+    /// Half the difference of the readings both ways round.
+    pub field_tesla: Tested,
+    /// The room's field along the axis: half the sum of the readings; `None` where it is not known.
+    pub room_axial_tesla: Option<f64>,
+}
+
+/// The pair warming at one current.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct WarmUp {
+    /// The current, held.
+    pub current_ampere: f64,
+    /// Temperature of the room.
+    pub room_celsius: f64,
+    /// Largest temperature of a surface that is touched.
+    pub surface_limit_celsius: f64,
+    /// The pair at several times.
+    pub rows: Vec<WarmUpRow>,
+}
+
+/// The pair at one time after switching on.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct WarmUpRow {
+    /// The time; `None` when nothing changes any more.
+    pub time_s: Option<f64>,
+    /// Mean temperature of the copper.
+    pub copper_celsius: f64,
+    /// Resistance over that at the start, with its limits.
+    pub resistance_ratio: Tested,
+    /// The hottest surface.
+    pub surface_celsius: f64,
+}
+
+/// Low and high frequency of an ordinary inductance meter (common practice, no source).
+const LOW_HERTZ: f64 = 100.0;
+const HIGH_HERTZ: [f64; 2] = [1e3, 10e3];
+/// A drop that an ordinary inductance meter shows for certain (common practice, no source).
+const VISIBLE_DROP: f64 = 0.02;
+/// Current of an ordinary signal generator with amplifier (common practice, no source).
+const INDUCED_AMPERE: f64 = 0.1;
+/// Part of a rise in temperature by which the prediction may be off: 10 to 20 %.
+const RISE_LIMIT: f64 = 0.2;
+/// Least insulation resistance.
+const LEAST_INSULATION_OHM: f64 = 1e6;
+const INSULATION_SOURCE: &str = "IEC 60204-1:2016, 18.3: 500 V d.c., at least 1 MΩ (from memory)";
+const OWN_VOLTAGE: &str =
+    "voltage as asked for; at least 1 MΩ as IEC 60204-1:2016, 18.3 has it at 500 V (from memory)";
+/// Times at which a warm-up is read.
+const MINUTES: [f64; 5] = [10.0, 20.0, 30.0, 60.0, 120.0];
+/// Copper temperatures for which a resistance is listed.
+const CELSIUS: std::ops::RangeInclusive<i32> = 15..=30;
+
+impl TestSheet {
+    /// The tests of a pair.
+    ///
+    /// # Errors
+    /// A test current that is not above zero.
+    pub(super) fn of(
+        bench: &Bench,
+        request: &Request,
+        winding: &WindingPlan,
+        safety: &SafetyFigures,
+    ) -> Result<Self> {
+        let inductance = inductances(bench);
+        Ok(Self {
+            coil_resistance: coil_resistance(bench, request, winding),
+            turns: turns_check(bench, &inductance),
+            shorted_turn: shorted_turn(bench, inductance.coil_henry[0].expected),
+            inductance,
+            insulation: InsulationTest {
+                test_volt: request.insulation_test_volt,
+                least_ohm: LEAST_INSULATION_OHM,
+                source: if request.insulation_test_volt == 500.0 { INSULATION_SOURCE } else { OWN_VOLTAGE },
+            },
+            field: field(bench, request, safety)?,
+            warm_up: warm_up(bench, safety),
+        })
+    }
+}
+
+fn coil_resistance(bench: &Bench, request: &Request, winding: &WindingPlan) -> Vec<ResistanceAt> {
+    let per_metre = winding.wire.resistance_at_20_celsius_ohm_per_m;
+    let length_m = winding.wire_length_m + 2.0 * request.lead_out_m;
+    CELSIUS
+        .map(f64::from)
+        .map(|celsius| ResistanceAt { celsius, ohm: resistance_ohm(bench, per_metre, length_m, celsius) })
+        .collect()
+}
+
+fn turns_check(bench: &Bench, inductance: &TestedInductances) -> TurnsCheck {
+    let [a, b] = inductance.coil_henry;
+    let mean = 0.5 * (a.expected + b.expected);
+    // What the model does to one coil it does to the other.
+    let tolerance = tolerance_or_ordinary(bench);
+    let of_length = |limit: f64| tolerance.distribution.standard_uncertainty(limit);
+    // L goes about as N² R, and by the mean distance of the turns less with a larger section.
+    let relative = [
+        2.0 * of_length(tolerance.turns) / bench.winding.turns,
+        1.5 * of_length(tolerance.mean_radius_m) / bench.winding.mean_radius_m,
+        0.5 * of_length(tolerance.width_m) / (bench.winding.width_m + bench.winding.depth_m),
+        0.5 * of_length(tolerance.depth_m) / (bench.winding.width_m + bench.winding.depth_m),
+    ];
+    let one = relative.iter().map(|part| part * part).sum::<f64>().sqrt();
+    TurnsCheck {
+        one_turn_fraction: 2.0 / bench.winding.turns,
+        largest_difference_fraction: 2.0 * 2f64.sqrt() * one + ((a.expected - b.expected) / mean).abs(),
+        current_ampere: INDUCED_AMPERE,
+        frequency_hertz: HIGH_HERTZ[0],
+        induced_volt: inductance.mutual_henry.times(TAU * HIGH_HERTZ[0] * INDUCED_AMPERE),
+    }
+}
+
+fn shorted_turn(bench: &Bench, coil_henry: f64) -> ShortedTurn {
+    let winding = &bench.winding;
+    let wire = &winding.wire;
+    let length_m = TAU * winding.mean_radius_m;
+    let ohm = wire.conductor.resistivity_at_20_celsius_ohm_m() * length_m / wire.conductor_area_m2();
+    // The round wire as a square of the same area.
+    let side_m = FRAC_PI_4.sqrt() * wire.bare_diameter_m;
+    let section = Section { mean_radius_m: winding.mean_radius_m, width_m: side_m, depth_m: side_m };
+    let henry = self_inductance_henry(&section, 1.0);
+    let flux_henry = coil_henry / winding.turns;
+    let drop = |hertz: f64| {
+        let omega = TAU * hertz;
+        omega * omega * flux_henry * flux_henry * henry
+            / (coil_henry * (ohm * ohm + omega * omega * henry * henry))
+    };
+    let seen = |hertz: f64| drop(hertz) - drop(LOW_HERTZ);
+    let high = HIGH_HERTZ.into_iter().find(|hertz| seen(*hertz) >= VISIBLE_DROP).unwrap_or(HIGH_HERTZ[1]);
+    let omega = TAU * high;
+    ShortedTurn {
+        frequency_hertz: [LOW_HERTZ, high],
+        drop_fraction: seen(high),
+        largest_drop_fraction: 0.5 * seen(high),
+        added_ohm: omega * omega * flux_henry * flux_henry * ohm
+            / (ohm * ohm + omega * omega * henry * henry),
+    }
+}
+
+fn field(bench: &Bench, request: &Request, safety: &SafetyFigures) -> Result<FieldTest> {
+    let current_ampere = match request.test_current_ampere {
+        Some(ampere) if ampere > 0.0 => ampere,
+        Some(_) => {
+            return Err(Error::value_with_hint(
+                "the test current is not above 0 A",
+                "name it with --test-current \"1 A\"; the sheet asks for both directions",
+            ));
+        }
+        None => round_current(bench, safety),
+    };
+    Ok(FieldTest {
+        current_ampere,
+        field_tesla: field_constant(bench).times(current_ampere),
+        room_axial_tesla: room::field_tesla(bench)?.map(|room| room.z),
+    })
+}
+
+/// The largest round current that supply and coils carry for ever.
+fn round_current(bench: &Bench, safety: &SafetyFigures) -> f64 {
+    const ROUND: [f64; 3] = [1.0, 2.0, 5.0];
+    let supply = bench.supply.and_then(|supply| supply.current_limit_ampere);
+    let most = [supply, safety.reliable_continuous_current_ampere].into_iter().flatten().fold(1.0, f64::min);
+    let decade = |power: i32| ROUND.map(|digit| digit * 10f64.powi(power));
+    let steps = (-6..=0).flat_map(decade).filter(|step| *step <= most * (1.0 + 1e-9));
+    steps.fold(1e-6, f64::max)
+}
+
+fn warm_up(bench: &Bench, safety: &SafetyFigures) -> Option<WarmUp> {
+    let pair = HeatedPair::of(bench).ok()?;
+    let reliable = safety.reliable_continuous_current_ampere?;
+    // Not more than may be relied on, to two digits.
+    let digit = 10f64.powf(reliable.log10().floor() - 1.0);
+    let current_ampere = ((reliable / digit) * (1.0 + 1e-9)).floor() * digit;
+    let drive = Drive::held(current_ampere);
+    let limits = pair.limits(&TemperatureLimits::of(bench), None);
+    let touch = limits.limits.iter().skip(1).filter_map(|limit| limit.temperature_celsius);
+    let row = |held: HeldFor, time_s: Option<f64>| {
+        let carried = pair.carried(&drive, held).ok()??;
+        let copper = carried.copper_celsius();
+        let rise = copper - pair.room_celsius;
+        let conductor = bench.winding.wire.conductor;
+        let ratio = |rise: f64| {
+            conductor.resistance_ratio(pair.room_celsius + rise)
+                / conductor.resistance_ratio(pair.room_celsius)
+        };
+        Some(WarmUpRow {
+            time_s,
+            copper_celsius: copper,
+            resistance_ratio: Tested {
+                expected: ratio(rise),
+                standard_uncertainty: (ratio(rise) - 1.0) * RISE_LIMIT / 3f64.sqrt(),
+                low: ratio(rise * (1.0 - RISE_LIMIT)),
+                high: ratio(rise * (1.0 + RISE_LIMIT)),
+            },
+            surface_celsius: carried.moment.hottest_surface_celsius(),
+        })
+    };
+    let mut rows: Vec<WarmUpRow> = MINUTES
+        .iter()
+        .filter_map(|minutes| row(HeldFor::Seconds(60.0 * minutes), Some(60.0 * minutes)))
+        .collect();
+    rows.extend(row(HeldFor::Ever, None));
+    Some(WarmUp {
+        current_ampere,
+        room_celsius: pair.room_celsius,
+        surface_limit_celsius: touch.fold(f64::INFINITY, f64::min),
+        rows,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::physics::field::Assembly;
+    use crate::physics::heat::example;
+    use crate::questions::build::winding::winding_plan;
+    use approx::assert_relative_eq;
+
+    fn sheet(bench: &Bench) -> TestSheet {
+        let request = Request::default();
+        let safety = SafetyFigures::of(bench, &Assembly::of(bench));
+        let winding = winding_plan(bench, &request).unwrap();
+        TestSheet::of(bench, &request, &winding, &safety).unwrap()
+    }
+
+    #[test]
+    fn one_shorted_turn_shows_as_in_a_transformer() {
+        let bench = example::bench();
+        let sheet = sheet(&bench);
+        let shorted = sheet.shorted_turn;
+        // The drop at any frequency stays below the square of the coupling, (L/N)²/(L l).
+        let [one, other] = shorted.frequency_hertz;
+        assert!(one < other && shorted.drop_fraction > 0.02 && shorted.drop_fraction < 1.0, "{shorted:?}");
+        assert_relative_eq!(shorted.largest_drop_fraction, 0.5 * shorted.drop_fraction);
+    }
+
+    #[test]
+    fn the_induced_voltage_is_that_of_the_mutual_inductance() {
+        let sheet = sheet(&example::bench());
+        let volt = TAU * 1000.0 * 0.1 * sheet.inductance.mutual_henry.expected;
+        assert_relative_eq!(sheet.turns.induced_volt.expected, volt, max_relative = 1e-12);
+        assert!(sheet.turns.induced_volt.low < volt && volt < sheet.turns.induced_volt.high);
+    }
+
+    #[test]
+    fn the_warm_up_rises_to_the_steady_state_below_the_limit_of_touch() {
+        let warm_up = sheet(&example::bench()).warm_up.unwrap();
+        for pair in warm_up.rows.windows(2) {
+            assert!(pair[0].copper_celsius < pair[1].copper_celsius);
+        }
+        let last = warm_up.rows.last().unwrap();
+        assert_eq!(last.time_s, None);
+        assert!(last.surface_celsius < warm_up.surface_limit_celsius, "{warm_up:?}");
+        assert!(last.resistance_ratio.low > 1.0);
+    }
+
+    #[test]
+    fn the_test_current_is_round_and_never_more_than_the_coils_carry() {
+        let mut bench = example::bench();
+        assert_eq!(round_current(&bench, &SafetyFigures::default()), 1.0);
+        let safety =
+            SafetyFigures { reliable_continuous_current_ampere: Some(0.43), ..SafetyFigures::default() };
+        assert_eq!(round_current(&bench, &safety), 0.2);
+        bench.supply = None;
+        assert_eq!(round_current(&bench, &SafetyFigures::default()), 1.0);
+    }
+}

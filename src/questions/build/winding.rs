@@ -1,0 +1,316 @@
+//! The winding, layer by layer, as the person at the winder needs it.
+//!
+//! Layers lie where the section of the spec puts them. The limits of the outer diameter are what wire within its standard
+//! can make of them: the thinnest wire in the grooves of the layer beneath, and the thickest wire on wire. A turn that
+//! slips on top of another adds two wires at once and shows.
+
+use super::request::Request;
+use crate::pair::{Allowed, Bench, Layout, Packing, WireLimits};
+use crate::physics::field::Assembly;
+use crate::physics::test_limits::{Tested, resistance_ohm, tolerance_or_ordinary};
+use crate::units::{Dimension, display};
+use crate::{Error, Result};
+use nalgebra::Vector3;
+use serde::Serialize;
+use std::f64::consts::TAU;
+
+/// Layers for which a sheet is written.
+const MOST_LAYERS: u32 = 2000;
+/// √3/2: layers in each other's grooves are this many diameters apart.
+const IN_GROOVES: f64 = 0.866_025_403_784_438_6;
+
+/// The winding of either coil: both are wound alike.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct WindingPlan {
+    /// What the wire may be.
+    pub wire: WireLimits,
+    /// Its stock name, if it has one.
+    pub wire_name: Option<String>,
+    /// Turns per coil.
+    pub turns: f64,
+    /// Turns in a full layer.
+    pub turns_per_layer: u32,
+    /// Whether layers and turns per layer were assumed, the spec stating neither.
+    pub layout_assumed: bool,
+    /// How layers lie on each other.
+    pub packing: Packing,
+    /// Advance along the axis from turn to turn.
+    pub pitch_m: f64,
+    /// Thickness of insulation between layers; 0 for none.
+    pub interlayer_m: f64,
+    /// Diameter of the floor that the first layer lies on, and what it may be.
+    pub floor_diameter_m: Allowed,
+    /// Temperature that the resistances are for.
+    pub celsius: f64,
+    /// Every layer, the inmost first.
+    pub layers: Vec<LayerRow>,
+    /// Wire in one coil, ends not counted.
+    pub wire_length_m: f64,
+    /// Resistance of one coil at that temperature, ends not counted.
+    pub resistance_ohm: Tested,
+    /// Outer diameter of the finished coil that the tolerance of the build allows.
+    pub finished_diameter_m: Allowed,
+    /// The coil as it becomes where every layer lies tight on the one beneath.
+    pub tight: TightWinding,
+    /// Angle from the start round to the finish beyond whole turns.
+    pub finish_angle_rad: f64,
+    /// The cheek at which the last full layer ends.
+    pub finish_at_start_cheek: bool,
+}
+
+/// One layer.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct LayerRow {
+    /// Its number from the inside, from 1.
+    pub layer: u32,
+    /// Turns in it.
+    pub turns: f64,
+    /// Whether it is full.
+    pub full: bool,
+    /// Whether it is laid from the start cheek to the far one.
+    pub away_from_start: bool,
+    /// Turns wound when it is done.
+    pub turns_so_far: f64,
+    /// Wire wound when it is done.
+    pub wire_length_so_far_m: f64,
+    /// Outer diameter when it is done.
+    pub outer_diameter_m: Allowed,
+    /// What it adds to the diameter.
+    pub adds_m: [f64; 2],
+    /// Resistance of the wire wound so far, ends not counted.
+    pub resistance_so_far_ohm: Tested,
+}
+
+/// The coil if it is wound tight, beside the one of the spec.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct TightWinding {
+    /// Outer diameter with wire of the middle diameter, wire on wire.
+    pub outer_diameter_m: f64,
+    /// The spec's outer diameter less that.
+    pub short_of_design_m: f64,
+    /// By which part the field constant would be larger.
+    pub field_constant_relative_change: f64,
+    /// Thickness of a spacing layer between layers that would restore the design.
+    pub filler_between_layers_m: f64,
+}
+
+/// The plan of a bench's winding.
+///
+/// # Errors
+/// More layers than a sheet can list, or insulation between layers that the section has no room for.
+pub(super) fn winding_plan(bench: &Bench, request: &Request) -> Result<WindingPlan> {
+    let winding = &bench.winding;
+    let layout = Layout::of(winding);
+    check(&layout, bench, request)?;
+    let wire = WireLimits::of(&winding.wire);
+    let tolerance = tolerance_or_ordinary(bench);
+    let floor_m = 2.0 * winding.mean_radius_m - winding.depth_m;
+    let floor = Allowed {
+        least: floor_m - tolerance.mean_radius_m,
+        nominal: floor_m,
+        most: floor_m + tolerance.mean_radius_m,
+    };
+    let celsius = request.winding_celsius.unwrap_or(bench.room_temperature_celsius());
+    let layers = layer_rows(bench, &layout, &wire, floor, request.interlayer_m, celsius);
+    let last = layers.last().copied().ok_or_else(|| Error::value("a winding without turns has no layers"))?;
+    let outer_m = floor_m + 2.0 * winding.depth_m;
+    let limit_m = 2.0 * tolerance.mean_radius_m + tolerance.depth_m;
+    Ok(WindingPlan {
+        wire_name: winding.wire.name.clone(),
+        turns: winding.turns,
+        turns_per_layer: layout.turns_per_layer,
+        layout_assumed: layout.assumed,
+        packing: winding.packing,
+        pitch_m: layout.axial_pitch_m(),
+        interlayer_m: request.interlayer_m,
+        floor_diameter_m: floor,
+        celsius,
+        wire_length_m: last.wire_length_so_far_m,
+        resistance_ohm: last.resistance_so_far_ohm,
+        finished_diameter_m: Allowed { least: outer_m - limit_m, nominal: outer_m, most: outer_m + limit_m },
+        tight: tight(bench, &layout, &wire, request.interlayer_m),
+        finish_angle_rad: TAU * winding.turns.fract(),
+        finish_at_start_cheek: !last.away_from_start,
+        layers,
+        wire,
+    })
+}
+
+fn check(layout: &Layout, bench: &Bench, request: &Request) -> Result<()> {
+    if layout.layers > MOST_LAYERS {
+        return Err(Error::value_with_hint(
+            format!(
+                "the winding has {} layers, and a winding sheet lists at most {MOST_LAYERS}",
+                layout.layers
+            ),
+            "state `layers` or `turns_per_layer` in `winding`",
+        ));
+    }
+    let between = f64::from(layout.layers.saturating_sub(1)) * request.interlayer_m;
+    let (needed, depth) = (layout.needed_depth_m + between, bench.winding.depth_m);
+    if request.interlayer_m > 0.0 && needed > depth * (1.0 + 1e-9) {
+        let length = |metre: f64| display(metre, Dimension::Length, 3);
+        return Err(Error::value_with_hint(
+            format!(
+                "{} layers with {} of insulation between them need {}, and the section is {} deep",
+                layout.layers,
+                length(request.interlayer_m),
+                length(needed),
+                length(depth)
+            ),
+            "take thinner insulation with --interlayer, fewer layers, or a deeper section",
+        ));
+    }
+    Ok(())
+}
+
+/// Every layer with what it adds up to.
+fn layer_rows(
+    bench: &Bench,
+    layout: &Layout,
+    wire: &WireLimits,
+    floor: Allowed,
+    interlayer_m: f64,
+    celsius: f64,
+) -> Vec<LayerRow> {
+    let winding = &bench.winding;
+    let overall = winding.wire.overall_diameter_m;
+    let thick = wire.overall_diameter_m;
+    let on_wire = if layout.is_staggered() { IN_GROOVES } else { 1.0 };
+    let (mut turns, mut length_m) = (0.0, 0.0);
+    let rows = layout.turns_in_layers().map(|(index, count)| {
+        let middle_m = winding.mean_radius_m + layout.radial_middle_m(index, overall);
+        turns += count;
+        length_m += TAU * middle_m * count;
+        let beneath = f64::from(index);
+        let design = 2.0 * (middle_m + layout.half_layer_m(overall));
+        let between = 2.0 * beneath * interlayer_m;
+        // Insulation between layers fills the grooves.
+        let grooves = if interlayer_m > 0.0 { 1.0 } else { IN_GROOVES };
+        let least = floor.least + 2.0 * thick.least * (1.0 + grooves * beneath) + between;
+        let most = floor.most + 2.0 * thick.most * (1.0 + on_wire * beneath) + between;
+        let first = index == 0;
+        LayerRow {
+            layer: index + 1,
+            turns: count,
+            full: count >= f64::from(layout.turns_per_layer) * (1.0 - 1e-9),
+            away_from_start: index % 2 == 0,
+            turns_so_far: turns,
+            wire_length_so_far_m: length_m,
+            outer_diameter_m: Allowed { least: least.min(design), nominal: design, most: most.max(design) },
+            adds_m: [
+                2.0 * (thick.least * if first { 1.0 } else { grooves }
+                    + if first { 0.0 } else { interlayer_m }),
+                2.0 * (thick.most + if first { 0.0 } else { interlayer_m }),
+            ],
+            resistance_so_far_ohm: resistance_ohm(
+                bench,
+                wire.resistance_at_20_celsius_ohm_per_m,
+                length_m,
+                celsius,
+            ),
+        }
+    });
+    rows.collect()
+}
+
+/// The coil wound tight with wire of the middle diameter.
+fn tight(bench: &Bench, layout: &Layout, wire: &WireLimits, interlayer_m: f64) -> TightWinding {
+    let winding = &bench.winding;
+    let beneath = f64::from(layout.layers.saturating_sub(1));
+    let on_wire = if layout.is_staggered() { IN_GROOVES } else { 1.0 };
+    let depth_m = wire.overall_diameter_m.nominal * (1.0 + on_wire * beneath) + beneath * interlayer_m;
+    let floor_m = 2.0 * winding.mean_radius_m - winding.depth_m;
+    let short_m = winding.depth_m - depth_m;
+    let mut tight = bench.clone();
+    tight.winding.depth_m = depth_m;
+    tight.winding.mean_radius_m = 0.5 * (floor_m + depth_m);
+    let field = |bench: &Bench| Assembly::of(bench).field_per_ampere(&Vector3::zeros()).z;
+    TightWinding {
+        outer_diameter_m: floor_m + 2.0 * depth_m,
+        short_of_design_m: 2.0 * short_m,
+        field_constant_relative_change: field(&tight) / field(bench) - 1.0,
+        filler_between_layers_m: if beneath > 0.0 { (short_m / beneath).max(0.0) } else { 0.0 },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::constants::Conductor;
+    use crate::pair::wires::{Build, stock_wire};
+    use crate::pair::{BuildTolerance, Winding};
+    use approx::assert_relative_eq;
+
+    /// 24 turns, 10 in a layer, of 0.9 mm grade 2 on a floor of 100 mm; each layer 1 mm deep.
+    fn bench() -> Bench {
+        let wire = stock_wire("0.9 mm", Build::Grade2).unwrap().wire(Conductor::Copper, None);
+        let mut winding = Winding::new(0.0515, 0.010, 0.003, 24.0, wire);
+        winding.layers = Some(3);
+        winding.turns_per_layer = Some(10);
+        let mut bench = Bench::bare("By hand", winding, 0.05);
+        bench.build_tolerance = Some(BuildTolerance { mean_radius_m: 0.2e-3, ..BuildTolerance::ORDINARY });
+        bench
+    }
+
+    #[test]
+    fn the_layers_are_those_of_a_hand_calculation() {
+        let plan =
+            winding_plan(&bench(), &Request { winding_celsius: Some(25.0), ..Request::default() }).unwrap();
+        // Middles of the layers 50.5, 51.5 and 52.5 mm; 10, 10 and 4 turns: 2π (505 + 515 + 210) mm = 7.7283 m.
+        let lengths: Vec<f64> = plan.layers.iter().map(|row| row.wire_length_so_far_m).collect();
+        for (found, by_hand) in lengths.iter().zip([3.173_01, 6.408_85, 7.728_318]) {
+            assert_relative_eq!(*found, by_hand, max_relative = 1e-5);
+        }
+        let turns: Vec<(f64, f64, bool)> =
+            plan.layers.iter().map(|row| (row.turns, row.turns_so_far, row.full)).collect();
+        assert_eq!(turns, [(10.0, 10.0, true), (10.0, 20.0, true), (4.0, 24.0, false)]);
+        let design: Vec<f64> = plan.layers.iter().map(|row| row.outer_diameter_m.nominal * 1e3).collect();
+        for (found, by_hand) in design.iter().zip([102.0, 104.0, 106.0]) {
+            assert_relative_eq!(*found, by_hand, max_relative = 1e-12);
+        }
+        // Third layer: least 99.8 + 2 × 0.951 (1 + 1.73205) = 104.9964, most 100.2 + 6 × 0.989 = 106.134 mm.
+        assert_relative_eq!(plan.layers[2].outer_diameter_m.least, 104.9964e-3, max_relative = 1e-6);
+        assert_relative_eq!(plan.layers[2].outer_diameter_m.most, 106.134e-3, max_relative = 1e-9);
+        // 7.728318 m of 1/58.5 Ω·mm²/m over 0.636173 mm² at 25 °C: 0.207662 × 1.01965 Ω.
+        assert_relative_eq!(plan.resistance_ohm.expected, 0.211_743, max_relative = 1e-5);
+        assert!(plan.layers[0].away_from_start && !plan.layers[1].away_from_start);
+        assert!(!plan.finish_at_start_cheek);
+    }
+
+    #[test]
+    fn full_layers_take_the_length_of_turns_times_the_mean_turn() {
+        let mut bench = bench();
+        bench.winding.turns = 30.0;
+        let plan = winding_plan(&bench, &Request::default()).unwrap();
+        assert_relative_eq!(plan.wire_length_m, TAU * 0.0515 * 30.0, max_relative = 1e-12);
+        assert_eq!(plan.finish_angle_rad, 0.0);
+        bench.winding.turns = 29.5;
+        let plan = winding_plan(&bench, &Request::default()).unwrap();
+        assert_relative_eq!(plan.finish_angle_rad, std::f64::consts::PI, max_relative = 1e-12);
+    }
+
+    #[test]
+    fn a_slipped_turn_stands_out_of_the_limits_of_its_layer() {
+        let plan = winding_plan(&bench(), &Request::default()).unwrap();
+        for row in &plan.layers {
+            assert!(row.outer_diameter_m.least <= row.outer_diameter_m.nominal);
+            assert!(row.outer_diameter_m.nominal <= row.outer_diameter_m.most);
+            let slipped = row.adds_m[0] + 2.0 * plan.wire.overall_diameter_m.least * IN_GROOVES;
+            assert!(slipped > row.adds_m[1], "{row:?}");
+        }
+    }
+
+    #[test]
+    fn insulation_without_room_is_refused_and_with_room_counts() {
+        let refused =
+            winding_plan(&bench(), &Request { interlayer_m: 0.05e-3, ..Request::default() }).unwrap_err();
+        assert!(refused.to_string().contains("need 3.07 mm"), "{refused}");
+        let thin = Request { interlayer_m: 0.01e-3, ..Request::default() };
+        let plan = winding_plan(&bench(), &thin).unwrap();
+        assert_relative_eq!(plan.layers[1].adds_m[1], 2.0 * (0.989e-3 + 0.01e-3), max_relative = 1e-12);
+    }
+}

@@ -1,0 +1,156 @@
+//! The order list in words.
+
+use super::phrases::{mass, metres, number};
+use super::section::{Section, blank_column, number_column, text_column};
+use crate::files::out::csv::{NumberFormat, TableFile};
+use crate::questions::build::{Alternative, BuildPapers, OrderItem, WhichTurns, WhichWire};
+use crate::units::{Dimension, brief, display, unit};
+
+/// The lines of the order: item, quantity, unit, remark.
+pub(crate) fn rows(record: &BuildPapers) -> Vec<[String; 4]> {
+    let row = |item: &OrderItem| {
+        [item.item.clone(), quantity(item), unit_name(item.unit).to_owned(), item.remark.clone()]
+    };
+    record.order.items.iter().map(row).collect()
+}
+
+fn unit_name(unit: &'static str) -> &'static str {
+    match unit {
+        "m2" => "m²",
+        other => other,
+    }
+}
+
+/// A quantity, never less than is needed.
+fn quantity(item: &OrderItem) -> String {
+    match item.unit {
+        "pcs" => format!("{:.0}", item.quantity),
+        _ => {
+            let up =
+                crate::units::fixed_up(item.quantity, unit::ONE, if item.quantity < 1.0 { 3 } else { 2 });
+            up.trim_end_matches('0').trim_end_matches('.').to_owned()
+        }
+    }
+}
+
+/// The whole sheet.
+pub(crate) fn sections(record: &BuildPapers) -> Vec<Section> {
+    vec![items(record), wire(record), alternatives(record)]
+}
+
+fn items(record: &BuildPapers) -> Section {
+    Section::Table {
+        heading: "To order, for the pair".into(),
+        caption: "Suggested where the spec says nothing; strike out what is in the store.".into(),
+        columns: vec![
+            text_column("item"),
+            number_column("quantity"),
+            text_column("unit"),
+            text_column("remark"),
+            blank_column("supplier, number"),
+            blank_column("ordered"),
+        ],
+        rows: rows(record)
+            .into_iter()
+            .map(|row| row.into_iter().chain([String::new(), String::new()]).collect())
+            .collect(),
+    }
+}
+
+/// How the wire was reckoned.
+fn wire(record: &BuildPapers) -> Section {
+    let wire = &record.order.wire;
+    let both = |name: &str, coil: String, pair: String| vec![name.to_owned(), coil, pair];
+    let bare = wire.bare_kg_per_m;
+    let enamelled = wire.enamelled_kg_per_m;
+    let wound = wire.wound_per_coil_m;
+    let needed = wire.needed_per_coil_m;
+    let reels = wire.reels.map_or_else(
+        || "none of the sizes named holds one coil in one piece".into(),
+        |reels| format!("{} × {} kg, {} left", reels.count, reels.each_kg, mass(reels.left_kg)),
+    );
+    Section::Table {
+        heading: "Wire".into(),
+        caption: format!(
+            "Bare {} g/m, with enamel {} g/m (enamel of 1.35 g/cm³, common practice). Waste: {} of wound wire and free ends.",
+            number(bare, unit::GRAM_PER_METRE, 3),
+            number(enamelled, unit::GRAM_PER_METRE, 3),
+            display(wire.waste_fraction, Dimension::Fraction, 2)
+        ),
+        columns: vec![text_column(""), number_column("one coil"), number_column("pair")],
+        rows: vec![
+            both("wound, m", metres(wound), metres(2.0 * wound)),
+            both("free ends, m", metres(wire.free_ends_per_coil_m), metres(2.0 * wire.free_ends_per_coil_m)),
+            both("needed with waste, m", metres(needed), metres(2.0 * needed)),
+            both("wound, bare conductor", mass(wound * bare), mass(2.0 * wound * bare)),
+            both("wound, with enamel", mass(wound * enamelled), mass(2.0 * wound * enamelled)),
+            both("needed, with enamel", mass(needed * enamelled), mass(2.0 * needed * enamelled)),
+            both("reels", String::new(), reels),
+        ],
+    }
+}
+
+fn alternatives(record: &BuildPapers) -> Section {
+    let row = |alternative: &Alternative| {
+        let or_dash = |value: Option<f64>, dimension: Dimension| {
+            value.map_or_else(|| "-".into(), |value| display(value, dimension, 3))
+        };
+        vec![
+            format!(
+                "{}: {}",
+                which(alternative.wire),
+                alternative.wire_name.as_deref().unwrap_or("as the spec states")
+            ),
+            brief(alternative.turns, Dimension::Number),
+            match alternative.turns_are {
+                WhichTurns::AsDesigned => "as designed",
+                WhichTurns::AsManyAsFit => "as many as fit",
+            }
+            .into(),
+            display(alternative.resistance_ohm, Dimension::Resistance, 3),
+            display(alternative.field_constant_tesla_per_ampere, Dimension::FieldConstant, 4),
+            or_dash(alternative.continuous_current_ampere, Dimension::Current),
+            or_dash(alternative.field_at_continuous_current_tesla, Dimension::FluxDensity),
+            or_dash(alternative.voltage_at_continuous_current_volt, Dimension::Voltage),
+        ]
+    };
+    Section::Table {
+        heading: "If the wire is not to be had: the next stock sizes in the same section".into(),
+        caption: "Continuous current: the one to rely on for as long as one likes. The voltage is at the pair, cold."
+            .into(),
+        columns: vec![
+            text_column("wire"),
+            number_column("turns"),
+            text_column(""),
+            number_column("pair, resistance"),
+            number_column("field constant"),
+            number_column("continuous current"),
+            number_column("field then"),
+            number_column("voltage then"),
+        ],
+        rows: record.order.alternatives.iter().map(row).collect(),
+    }
+}
+
+fn which(wire: WhichWire) -> &'static str {
+    match wire {
+        WhichWire::Spec => "spec",
+        WhichWire::NextThicker => "next thicker",
+        WhichWire::NextThinner => "next thinner",
+    }
+}
+
+/// The order as a table for spreadsheets.
+pub(crate) fn csv(record: &BuildPapers, format: NumberFormat) -> String {
+    let heading = ["item", "quantity", "unit", "remark"];
+    let mut file = TableFile::new(format, &[record.provenance.on_page()], &heading);
+    for item in &record.order.items {
+        file.row(&[
+            format.text(&item.item),
+            format.number(Some(item.quantity)),
+            format.text(item.unit),
+            format.text(&item.remark),
+        ]);
+    }
+    file.into_text()
+}

@@ -1,0 +1,215 @@
+//! The winding sheet in words.
+
+use super::phrases::{limits, metres, millimetres, number};
+use super::section::{Column, Section, blank_column, number_column, text_column};
+use crate::pair::Connection;
+use crate::questions::build::{BuildPapers, LayerRow};
+use crate::questions::words::phrases::signed_percent;
+use crate::units::{Dimension, brief, display, fixed, unit};
+
+/// The winding in names and values.
+pub(crate) fn facts(record: &BuildPapers) -> Vec<(String, String)> {
+    let winding = &record.winding;
+    let wire = &winding.wire;
+    let row = |name: &str, value: String| (name.to_owned(), value);
+    let range = |allowed: crate::pair::Allowed| {
+        let three = |metre: f64| number(metre, unit::MILLIMETRE, 3);
+        format!("{} to {} mm", three(allowed.least), three(allowed.most))
+    };
+    let mut facts = vec![
+        row(
+            "wire",
+            format!(
+                "{}: bare {}, over the enamel {}",
+                winding.wire_name.as_deref().unwrap_or("as the spec states"),
+                range(wire.bare_diameter_m),
+                range(wire.overall_diameter_m)
+            ),
+        ),
+        row(
+            "turns",
+            format!(
+                "{} in {} layers, {} in a full one",
+                brief(winding.turns, Dimension::Number),
+                winding.layers.len(),
+                winding.turns_per_layer
+            ),
+        ),
+        row("advance from turn to turn", format!("{} mm", number(winding.pitch_m, unit::MILLIMETRE, 3))),
+        row(
+            "between layers",
+            match winding.interlayer_m {
+                0.0 => "nothing".into(),
+                thickness => format!("insulation of {} mm", number(thickness, unit::MILLIMETRE, 3)),
+            },
+        ),
+        row("floor", format!("Ø {}", limits(winding.floor_diameter_m))),
+        row("finished coil", format!("Ø {}", limits(winding.finished_diameter_m))),
+        row(
+            "wire in the coil",
+            format!(
+                "{} m, and {} m at each end",
+                metres(winding.wire_length_m),
+                metres(record.asked.lead_out_m)
+            ),
+        ),
+    ];
+    let [expected, low, high] = super::phrases::tested(winding.resistance_ohm, Dimension::Resistance);
+    facts.push(row(
+        "resistance of the coil",
+        format!("{expected} at {}, within {low} to {high}", brief(winding.celsius, Dimension::Temperature)),
+    ));
+    let tight = &winding.tight;
+    facts.push(row(
+        "if wound tight",
+        format!(
+            "Ø {} mm; the field constant {} off",
+            millimetres(tight.outer_diameter_m),
+            signed_percent(tight.field_constant_relative_change)
+        ),
+    ));
+    facts
+}
+
+/// The whole sheet.
+pub(crate) fn sections(record: &BuildPapers, picture: String) -> Vec<Section> {
+    vec![
+        Section::Facts { heading: "What to wind", facts: facts(record) },
+        Section::Picture { svg: picture },
+        Section::List { heading: "Start, finish, direction", items: directions(record) },
+        layers(record),
+        Section::List { heading: "When the last layer lies", items: finish(record) },
+        Section::List {
+            heading: "How the two coils are connected so that they add",
+            items: connection(record),
+        },
+    ]
+}
+
+/// Start and finish, which end is inner, which way round.
+fn directions(record: &BuildPapers) -> Vec<String> {
+    let former = &record.former;
+    vec![
+        "Both coils are wound alike; print this sheet once for each. Set the former up with its marked face (S, dot, \
+         arrow, +z) towards you."
+            .into(),
+        format!(
+            "S, the start, is the inner end and carries the dot. Leave {} m free, pass it through the {} mm hole at S, fix it.",
+            metres(record.asked.lead_out_m),
+            millimetres(former.start_hole.diameter_m)
+        ),
+        "The wire runs round counter-clockwise as the arrow shows, seen on the marked face: turn the former clockwise and \
+         feed the wire from the side. Layer 1 starts at the marked flange and goes away from you; every layer comes back \
+         the way the one before went; the sense of rotation never changes."
+            .into(),
+        "F, the finish, is the outer end. It leaves through the slot at F.".into(),
+        "Current that enters at the dot makes a field out of the marked face, towards +z.".into(),
+    ]
+}
+
+/// The table of layers.
+fn layers(record: &BuildPapers) -> Section {
+    let winding = &record.winding;
+    let row = |row: &LayerRow| {
+        let millimetre = |metre: f64| number(metre, unit::MILLIMETRE, 2);
+        let ohm = |ohm: f64| crate::units::significant(ohm, unit::OHM, 4);
+        vec![
+            row.layer.to_string(),
+            format!("{}{}", brief(row.turns, Dimension::Number), if row.full { "" } else { " (part)" }),
+            if row.away_from_start { "→".into() } else { "←".into() },
+            brief(row.turns_so_far, Dimension::Number),
+            metres(row.wire_length_so_far_m),
+            millimetre(row.outer_diameter_m.least),
+            millimetre(row.outer_diameter_m.nominal),
+            millimetre(row.outer_diameter_m.most),
+            format!("{}–{}", millimetre(row.adds_m[0]), millimetre(row.adds_m[1])),
+            String::new(),
+            ohm(row.resistance_so_far_ohm.low),
+            ohm(row.resistance_so_far_ohm.expected),
+            ohm(row.resistance_so_far_ohm.high),
+            String::new(),
+        ]
+    };
+    let columns: Vec<Column> = vec![
+        number_column("layer"),
+        number_column("turns"),
+        text_column("lay"),
+        number_column("total turns"),
+        number_column("wire"),
+        number_column("Ø at least"),
+        number_column("Ø design"),
+        number_column("Ø at most"),
+        number_column("adds"),
+        blank_column("Ø found"),
+        number_column("R at least"),
+        number_column("R"),
+        number_column("R at most"),
+        blank_column("R found"),
+    ];
+    Section::Table {
+        heading: "Layer by layer".into(),
+        caption: format!(
+            "Wire in m, Ø in mm, R in Ω. → away from the marked flange, ← back to it. Ø is the outer diameter when the layer is done, measured over \
+             it at two places; its limits are the thinnest wire of the standard in the grooves of the layer beneath, and \
+             the thickest wire on wire. A layer that adds more than the column says has a turn lying on another: take it \
+             off. R is the wire wound so far with its copper at {}, free ends left out.",
+            brief(winding.celsius, Dimension::Temperature)
+        ),
+        columns,
+        rows: winding.layers.iter().map(row).collect(),
+    }
+}
+
+/// The end of the coil.
+fn finish(record: &BuildPapers) -> Vec<String> {
+    let winding = &record.winding;
+    let mut items = Vec::new();
+    if let Some(last) = winding.layers.last() {
+        let side = if winding.finish_at_start_cheek { "marked" } else { "plain" };
+        items.push(if last.full {
+            format!("The last layer is full and ends at the {side} flange.")
+        } else {
+            format!(
+                "The last layer is a part of one, {} turns: it ends {} mm from the flange it started at. Tie the last turn \
+                 and lead the end straight across to the slot at F, insulated.",
+                brief(last.turns, Dimension::Number),
+                millimetres(last.turns * winding.pitch_m)
+            )
+        });
+    }
+    let degrees = fixed(winding.finish_angle_rad, unit::DEGREE, 0);
+    items.push(match winding.finish_angle_rad == 0.0 {
+        true => "Whole turns: count one turn each time the wire passes S.".into(),
+        false => format!("Not whole turns: the wire ends {degrees} beyond S, counted along the winding."),
+    });
+    items.push(format!(
+        "The finished coil measures Ø {} to {} mm, {} mm wide at most. Outside these the field is not that of the spec: \
+         write down what it is.",
+        millimetres(winding.finished_diameter_m.least),
+        millimetres(winding.finished_diameter_m.most),
+        millimetres(record.former.channel_width_m)
+    ));
+    let [expected, low, high] = super::phrases::tested(winding.resistance_ohm, Dimension::Resistance);
+    items.push(format!(
+        "Resistance of the whole coil at {}: {expected}, within {low} to {high}; one turn is {}.",
+        brief(winding.celsius, Dimension::Temperature),
+        display(winding.resistance_ohm.expected / winding.turns, Dimension::Resistance, 2)
+    ));
+    items
+}
+
+/// How to connect the coils.
+pub(crate) fn connection(record: &BuildPapers) -> Vec<String> {
+    let mounted = "Mount both coils with their marked faces towards +z: that of coil a faces coil b, that of coil b faces \
+                   away from coil a.";
+    let wires = match record.connection {
+        Connection::Series => {
+            "In series: supply + to the dot (S) of coil a, F of coil a to the dot (S) of coil b, F of coil b to supply −."
+        }
+        Connection::Parallel => {
+            "In parallel: supply + to the dots (S) of both coils, supply − to F of both coils."
+        }
+    };
+    let check = "A compass at the centre turns along the axis. If it hardly moves, one coil is reversed: exchange its S and F.";
+    [mounted, wires, check].map(str::to_owned).to_vec()
+}

@@ -1,0 +1,389 @@
+//! `build`, as a workshop uses it: files, drawings, cutting file, sheets.
+
+use crate::program::{data, example, failure, json, number, run, text};
+use std::collections::BTreeMap;
+use std::f64::consts::{FRAC_PI_4, TAU};
+use std::fs;
+use std::path::Path;
+
+/// The papers of an example spec, by file name.
+fn papers(spec: &str, more: &[&str]) -> BTreeMap<String, String> {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("papers");
+    let spec = if Path::new(spec).exists() { spec.to_owned() } else { example(spec) };
+    let mut call = vec!["build", &spec, "--out", out.to_str().unwrap(), "--date", "2026-03-01"];
+    call.extend(more);
+    assert!(run(&call).status.success());
+    let read = |entry: fs::DirEntry| {
+        (entry.file_name().into_string().unwrap(), fs::read_to_string(entry.path()).unwrap())
+    };
+    fs::read_dir(&out).unwrap().map(|entry| read(entry.unwrap())).collect()
+}
+
+/// A spec with only the required parts, the winding changed as told.
+fn bare(folder: &Path, winding: &str, spacing: &str, more: &str) -> String {
+    let path = folder.join("pair.json");
+    let spec = format!(
+        "{{ \"title\": \"Bare pair\", \"winding\": {{ {winding} }}, \"spacing\": \"{spacing}\"{more} }}"
+    );
+    fs::write(&path, spec).unwrap();
+    path.to_str().unwrap().to_owned()
+}
+
+const WINDING: &str = r#""mean_radius": "160 mm", "width": "15 mm", "depth": "10 mm", "turns": 150,
+    "wire": { "size": "0.9 mm", "build": "grade 2" }"#;
+
+/// What an entity of a DXF file holds: its group codes with their values, in order.
+type Entity = Vec<(u16, String)>;
+
+/// The header's variables and the entities of an ASCII DXF file; written from the published list of group codes, with
+/// nothing of the program's writer.
+fn read_dxf(text: &str) -> (BTreeMap<String, String>, Vec<Entity>) {
+    let lines: Vec<&str> = text.lines().collect();
+    assert_eq!(lines.len() % 2, 0, "codes and values alternate");
+    let pairs: Vec<(u16, String)> =
+        lines.chunks(2).map(|pair| (pair[0].trim().parse().unwrap(), pair[1].to_owned())).collect();
+    let (mut header, mut entities) = (BTreeMap::new(), Vec::<Entity>::new());
+    let (mut section, mut variable) = (String::new(), String::new());
+    for (index, (code, value)) in pairs.iter().enumerate() {
+        match (code, value.as_str()) {
+            (2, name) if index > 0 && pairs[index - 1] == (0, "SECTION".into()) => section = name.into(),
+            (0, "ENDSEC") => section.clear(),
+            (9, name) => variable = name.into(),
+            (_, value) if section == "HEADER" => {
+                header.entry(variable.clone()).or_insert_with(|| value.to_owned());
+            }
+            (0, kind) if section == "ENTITIES" => entities.push(vec![(0, kind.into())]),
+            (code, value) if section == "ENTITIES" => {
+                if let Some(entity) = entities.last_mut() {
+                    entity.push((*code, value.into()));
+                }
+            }
+            _ => {}
+        }
+    }
+    (header, entities)
+}
+
+fn value(entity: &Entity, code: u16) -> &str {
+    entity.iter().find(|(other, _)| *other == code).map_or("", |(_, value)| value)
+}
+
+/// Area of a closed light polyline: every arc is followed in a thousand straight steps.
+fn area_mm2(entity: &Entity) -> f64 {
+    let mut corners: Vec<[f64; 3]> = Vec::new();
+    for (code, value) in entity {
+        match code {
+            10 => corners.push([value.parse().unwrap(), 0.0, 0.0]),
+            20 => corners.last_mut().unwrap()[1] = value.parse().unwrap(),
+            42 => corners.last_mut().unwrap()[2] = value.parse().unwrap(),
+            _ => {}
+        }
+    }
+    let mut points: Vec<[f64; 2]> = Vec::new();
+    for (index, [x, y, bulge]) in corners.iter().copied().enumerate() {
+        let [to_x, to_y, _] = corners[(index + 1) % corners.len()];
+        points.push([x, y]);
+        if bulge == 0.0 {
+            continue;
+        }
+        // The centre lies beside the chord's middle, to the left for a bulge below 1.
+        let angle = 4.0 * bulge.atan();
+        let off = 0.5 / (0.5 * angle).tan();
+        let centre = [0.5 * (x + to_x) - off * (to_y - y), 0.5 * (y + to_y) + off * (to_x - x)];
+        let (start, radius) = ((y - centre[1]).atan2(x - centre[0]), (x - centre[0]).hypot(y - centre[1]));
+        for step in 1..1000 {
+            let at = start + angle * f64::from(step) / 1000.0;
+            points.push([centre[0] + radius * at.cos(), centre[1] + radius * at.sin()]);
+        }
+    }
+    let next = points.iter().cycle().skip(1);
+    points.iter().zip(next).map(|(a, b)| 0.5 * (a[0] * b[1] - b[0] * a[1])).sum::<f64>().abs()
+}
+
+#[test]
+fn every_paper_is_written_and_says_where_it_comes_from() {
+    let papers = papers("window-bench.json", &[]);
+    let names: Vec<&str> = papers.keys().map(String::as_str).collect();
+    assert_eq!(
+        names,
+        [
+            "assembly.svg",
+            "build.json",
+            "former.dxf",
+            "former.svg",
+            "order-list.csv",
+            "order-list.html",
+            "test-sheet.html",
+            "winding-sheet.html"
+        ]
+    );
+    for (name, text) in &papers {
+        assert!(text.contains("3d0dcac499f7") && text.contains("2026-03-01"), "{name}");
+    }
+    for sheet in ["winding-sheet.html", "order-list.html", "test-sheet.html"] {
+        let text = &papers[sheet];
+        // The printer counts the pages.
+        assert!(text.contains(r#"content: "page " counter(page) " of " counter(pages)"#), "{sheet}");
+        assert!(text.contains("Local safety rules and a competent person"), "{sheet}");
+        assert!(text.contains("class=\"sign\"") && text.contains("class=\"blank\""), "{sheet}");
+        for outside in ["<link", "src=", "@import", "url(", "<script"] {
+            assert!(!text.contains(outside), "{sheet}: {outside}");
+        }
+    }
+    for drawing in ["former.svg", "assembly.svg"] {
+        assert!(papers[drawing].contains("Local safety rules"), "{drawing}");
+    }
+}
+
+#[test]
+fn drawings_are_in_true_scale_on_a_standard_sheet() {
+    for (more, scale, bar) in [
+        (&[][..], 1.0, "check bar: 100 mm on paper<"),
+        (&["--scale", "1:2"], 0.5, "check bar: 100 mm on paper, 200 mm of the part"),
+    ] {
+        let papers = papers("window-bench.json", more);
+        let former = &papers["former.svg"];
+        // Flange of 368 mm, bore of 300 mm: half circles of their radii.
+        for diameter in [368.0, 300.0] {
+            let radius = format!("{}", 0.5 * scale * diameter);
+            assert!(former.contains(&format!("a {radius} {radius} 0 1 0 ")), "{diameter} at {scale}");
+        }
+        for drawing in ["former.svg", "assembly.svg"] {
+            let text = &papers[drawing];
+            assert!(text.contains(bar) && text.contains("id=\"check-bar\""), "{drawing}");
+            let sheet = if scale == 1.0 { ("841", "594", "A1") } else { ("420", "297", "A3") };
+            let (width, height, name) = sheet;
+            assert!(
+                text.contains(&format!(
+                    "width=\"{width}mm\" height=\"{height}mm\" viewBox=\"0 0 {width} {height}\""
+                )),
+                "{drawing}"
+            );
+            assert!(text.contains(&format!(">{name}<")) && text.contains("ISO 2768-1, class m"), "{drawing}");
+        }
+        assert!(former.contains(">1 of 2<") && papers["assembly.svg"].contains(">2 of 2<"));
+    }
+}
+
+#[test]
+fn drawings_are_drawn_in_the_projection_asked_for() {
+    let [first, third] =
+        ["first", "third"].map(|angle| papers("window-bench.json", &["--projection", angle]));
+    assert!(first["former.svg"].contains("first angle") && third["former.svg"].contains("third angle"));
+    assert_ne!(first["former.svg"], third["former.svg"]);
+    assert_eq!(first["winding-sheet.html"], third["winding-sheet.html"]);
+}
+
+#[test]
+fn the_assembly_tells_tilt_in_millimetres_at_the_rim() {
+    let assembly = &papers("window-bench.json", &[])["assembly.svg"];
+    // 0.25° over 368 mm is 1.606 mm; never more is printed.
+    for figure in ["160 ±0.6", "1.6 mm over Ø 368 mm", "(134.5)", "Ø1<"] {
+        assert!(assembly.contains(figure), "{figure}");
+    }
+    let tightened = &papers("window-bench.json", &["--within", "0.2 %"])["assembly.svg"];
+    assert!(tightened.contains("hold spacing to") && !tightened.contains("160 ±0.6"));
+}
+
+#[test]
+fn the_cutting_file_is_read_back_with_the_right_areas() {
+    let papers = papers("window-bench.json", &[]);
+    let record: serde_json::Value = serde_json::from_str(&papers["build.json"]).unwrap();
+    let (header, entities) = read_dxf(&papers["former.dxf"]);
+    assert_eq!(header["$INSUNITS"], "4");
+    assert_eq!(header["$ACADVER"], "AC1015");
+    let layers: Vec<&str> = entities.iter().map(|entity| value(entity, 8)).collect();
+    for layer in ["cut", "engrave", "dimensions"] {
+        assert!(layers.contains(&layer), "{layer}");
+    }
+    let cut: Vec<&Entity> = entities.iter().filter(|entity| value(entity, 8) == "cut").collect();
+    for entity in &cut {
+        assert_eq!((value(entity, 0), value(entity, 70)), ("LWPOLYLINE", "1"));
+    }
+    let mut found: Vec<f64> = cut.iter().map(|entity| area_mm2(entity)).collect();
+    // Two flanges with bore, four bolts, three pins, the start and the slot; four rings with bore and three pins.
+    let mm = |pointer: &str| 1e3 * number(&record, pointer);
+    let disc = |diameter: f64| FRAC_PI_4 * diameter * diameter;
+    let slot = mm("/former/finish_slot/width_m");
+    let long = mm("/former/finish_slot/radius_m/1") - mm("/former/finish_slot/radius_m/0");
+    let pin = mm("/former/dowels/diameter_m");
+    let flange = [
+        vec![disc(368.0), disc(300.0), disc(mm("/former/start_hole/diameter_m")), disc(slot) + slot * long],
+        vec![disc(5.5); 4],
+        vec![disc(pin); 3],
+    ]
+    .concat();
+    let ring = [vec![disc(310.0), disc(300.0)], vec![disc(pin); 3]].concat();
+    let mut wanted = [flange.repeat(2), ring.repeat(4)].concat();
+    found.sort_by(f64::total_cmp);
+    wanted.sort_by(f64::total_cmp);
+    assert_eq!(found.len(), wanted.len());
+    for (found, wanted) in found.iter().zip(&wanted) {
+        // Four thousand chords for a circle: 4e-7 short.
+        assert!((found / wanted - 1.0).abs() < 1e-6, "{found} for {wanted}");
+    }
+    // What ezdxf, a reader of its own, found in the same drawing (tests/data/read_former_dxf.py).
+    let kept = fs::read_to_string(data("former_dxf_areas.csv")).unwrap();
+    assert!(kept.starts_with("# ezdxf") && kept.contains("INSUNITS 4, errors 0, fixes 0"));
+    let mut theirs: Vec<f64> =
+        kept.lines().skip(2).map(|line| line.rsplit(',').next().unwrap().parse().unwrap()).collect();
+    theirs.sort_by(f64::total_cmp);
+    assert_eq!(theirs.len(), wanted.len());
+    for (theirs, wanted) in theirs.iter().zip(&wanted) {
+        assert!((theirs / wanted - 1.0).abs() < 1e-5, "{theirs} for {wanted}");
+    }
+}
+
+#[test]
+fn parts_to_cut_lie_apart() {
+    let (_, entities) = read_dxf(&papers("quote-parallel.json", &[])["former.dxf"]);
+    // Outer edges are the largest outlines; their boxes must not meet.
+    let mut boxes: Vec<[f64; 2]> = entities
+        .iter()
+        .filter(|entity| value(entity, 8) == "cut" && area_mm2(entity) > 70_000.0)
+        .map(|entity| {
+            let across: Vec<f64> =
+                entity.iter().filter(|(code, _)| *code == 10).map(|(_, x)| x.parse().unwrap()).collect();
+            [
+                across.iter().copied().fold(f64::INFINITY, f64::min),
+                across.iter().copied().fold(f64::NEG_INFINITY, f64::max),
+            ]
+        })
+        .collect();
+    // A bore lies within its own part: keep the widest of each.
+    boxes.sort_by(|one, other| one[0].total_cmp(&other[0]).then(other[1].total_cmp(&one[1])));
+    let mut outer: Vec<[f64; 2]> = Vec::new();
+    for part in boxes {
+        if outer.last().is_none_or(|last| part[1] > last[1]) {
+            outer.push(part);
+        }
+    }
+    assert!(outer.len() >= 4, "{outer:?}");
+    for pair in outer.windows(2) {
+        assert!(pair[1][0] - pair[0][1] > 5.0, "{pair:?}");
+    }
+}
+
+#[test]
+fn the_winding_sheet_adds_up_to_the_sheets_own_length_and_resistance() {
+    let record =
+        json(&["build", &example("window-bench.json"), "--winding-temperature", "20 degC", "--json"]);
+    let sheet = json(&["sheet", &example("window-bench.json"), "--json"]);
+    // Ten full layers: turns times the mean turn, 150 × 2π × 160 mm.
+    let length = number(&record, "/winding/wire_length_m");
+    assert!((length / (150.0 * TAU * 0.16) - 1.0).abs() < 1e-12);
+    assert!((2.0 * length / number(&sheet, "/wire_length_m") - 1.0).abs() < 1e-12);
+    // 1/58.5 for 1/58.
+    let nominal = 2.0 * number(&record, "/winding/resistance_ohm/expected");
+    assert!((number(&sheet, "/resistance_at_20_celsius_ohm") / nominal - 58.5 / 58.0).abs() < 1e-12);
+    let layers = record["winding"]["layers"].as_array().unwrap();
+    assert_eq!(layers.len(), 10);
+    assert!((number(&layers[9], "/outer_diameter_m/nominal") - 0.330).abs() < 1e-12);
+    // The tests agree with what `sheet` says.
+    for (ours, theirs) in [
+        ("/test/inductance/series_henry/expected", "/inductance_henry"),
+        ("/test/inductance/mutual_henry/expected", "/mutual_inductance_henry"),
+    ] {
+        assert!((number(&record, ours) / number(&sheet, theirs) - 1.0).abs() < 1e-9, "{ours}");
+    }
+    let field =
+        number(&record, "/test/field/field_tesla/expected") / number(&record, "/test/field/current_ampere");
+    assert!((field / number(&sheet, "/field_constant_tesla_per_ampere") - 1.0).abs() < 1e-12);
+}
+
+#[test]
+fn the_order_holds_both_coils_with_waste_and_free_ends() {
+    let record =
+        json(&["build", &example("window-bench.json"), "--json", "--waste", "10 %", "--lead-out", "1 m"]);
+    let wire = &record["order"]["wire"];
+    let needed = (number(wire, "/wound_per_coil_m") + 2.0) * 1.1;
+    assert!((number(wire, "/needed_per_coil_m") / needed - 1.0).abs() < 1e-12);
+    let bought = number(wire, "/reels/count") * number(wire, "/reels/each_kg");
+    assert!(bought >= 2.0 * number(wire, "/enamelled_needed_per_coil_kg"));
+    // 0.9 mm copper: 0.63617 mm² × 8.89 = 5.6556 g/m.
+    assert!((number(wire, "/bare_kg_per_m") - 5.6556e-3).abs() < 1e-7);
+    let record = json(&["build", &example("window-bench.json"), "--json", "--reel", "0.5 kg"]);
+    assert!(record["order"]["wire"]["reels"].is_null());
+    assert!(record["notes"].to_string().contains("No reel named holds the wire of one coil"));
+}
+
+#[test]
+fn a_pair_of_any_size_without_a_former_has_a_suggested_one() {
+    let folder = tempfile::tempdir().unwrap();
+    let wire = |bare: &str, overall: &str| {
+        format!("\"wire\": {{ \"bare_diameter\": \"{bare}\", \"overall_diameter\": \"{overall}\" }}")
+    };
+    let sizes = [
+        (
+            format!(
+                r#""mean_radius": "5 mm", "width": "1 mm", "depth": "1 mm", "turns": 16, {}"#,
+                wire("0.2 mm", "0.24 mm")
+            ),
+            "5 mm",
+        ),
+        (WINDING.into(), "160 mm"),
+        (
+            format!(
+                r#""mean_radius": "3 m", "width": "40 mm", "depth": "40 mm", "turns": 200, {}"#,
+                wire("2.5 mm", "2.6 mm")
+            ),
+            "3 m",
+        ),
+        (
+            format!(
+                r#""mean_radius": "160 mm", "width": "1 mm", "depth": "1 mm", "turns": 1, {}"#,
+                wire("0.9 mm", "0.98 mm")
+            ),
+            "160 mm",
+        ),
+        (
+            format!(
+                r#""mean_radius": "160 mm", "width": "16 mm", "depth": "10 mm", "turns": 149.5, "packing": "nested", {}"#,
+                wire("0.9 mm", "0.98 mm")
+            ),
+            "160 mm",
+        ),
+    ];
+    for (winding, spacing) in sizes {
+        let spec = bare(folder.path(), &winding, spacing, "");
+        let papers = papers(&spec, &[]);
+        assert!(papers["former.svg"].contains("suggested"), "{winding}");
+        assert!(papers["former.svg"].contains("not in the spec"), "{winding}");
+        let (_, entities) = read_dxf(&papers["former.dxf"]);
+        assert!(entities.iter().any(|entity| value(entity, 8) == "cut"));
+        for (name, text) in &papers {
+            assert!(
+                !text.contains("NaN") && !text.contains("undefined") && !text.contains("infinite"),
+                "{name}"
+            );
+        }
+    }
+}
+
+#[test]
+fn what_cannot_be_built_is_refused_with_the_key_to_change() {
+    let folder = tempfile::tempdir().unwrap();
+    let refused = |more: &str, arguments: &[&str]| {
+        let spec = bare(folder.path(), WINDING, "160 mm", more);
+        let mut call = vec!["build", &spec];
+        call.extend(arguments);
+        failure(&call)
+    };
+    let (status, message) = refused(", \"former\": { \"wall\": \"80 mm\" }", &[]);
+    assert!(status == 1 && message.contains("former.wall"), "{message}");
+    let (status, message) = refused("", &["--interlayer", "0.5 mm"]);
+    assert!(status == 1 && message.contains("--interlayer"), "{message}");
+    let (status, message) = refused("", &["--reel", "0 kg"]);
+    assert!(status == 1 && message.contains("--reel"), "{message}");
+    let (status, message) = refused("", &["--scale", "1:3"]);
+    assert!(status == 2 && message.contains("--scale"), "{message}");
+}
+
+#[test]
+fn coils_that_exist_are_not_looked_at_and_that_is_said() {
+    let [nominal, built] =
+        ["quote-used.json", "window-bench.json"].map(|spec| text(&["build", &example(spec)]));
+    assert!(nominal.contains("`as_built` tells of coils that exist"));
+    assert!(!built.contains("`as_built`"));
+}
