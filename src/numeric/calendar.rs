@@ -42,16 +42,17 @@ impl Day {
         let year = i64::from(self.year) - i64::from(month <= 2);
         let from_march = (month + 9) % 12;
         let day_of_year = (153 * from_march + 2) / 5 + i64::from(self.day) - 1;
-        365 * year + year.div_euclid(4) - year.div_euclid(100) + year.div_euclid(400) + day_of_year - DAYS_TO_1970
+        365 * year + year.div_euclid(4) - year.div_euclid(100) + year.div_euclid(400) + day_of_year
+            - DAYS_TO_1970
     }
 
     /// The day with this number; `None` outside the years 0 to 9999.
     pub fn of_number(number: i64) -> Option<Self> {
         let guess = 1970 + (number as f64 / DAYS_IN_A_YEAR).floor() as i64;
         // The mean year is off by at most two days, so the year is the guess or a neighbour.
-        let year = (guess - 1..=guess + 1)
-            .rev()
-            .find_map(|year| Self::new(i32::try_from(year).ok()?, 1, 1).filter(|first| first.number() <= number))?;
+        let year = (guess - 1..=guess + 1).rev().find_map(|year| {
+            Self::new(i32::try_from(year).ok()?, 1, 1).filter(|first| first.number() <= number)
+        })?;
         let mut left = number - year.number();
         for month in 1..=12 {
             let days = i64::from(days_in_month(year.year, month));
@@ -61,6 +62,14 @@ impl Day {
             left -= days;
         }
         None
+    }
+
+    /// The year with the part of it that has passed: 2026.5 in the middle of 2026.
+    pub fn decimal_year(self) -> f64 {
+        let start = |year| Self::new(year, 1, 1).map(Self::number);
+        let first = start(self.year).unwrap_or_default();
+        let days = start(self.year + 1).map_or(365, |next| next - first);
+        f64::from(self.year) + (self.number() - first) as f64 / days as f64
     }
 
     /// Years from an earlier day to this one.
@@ -156,5 +165,6 @@ mod tests {
     #[test]
     fn four_hundred_years_are_four_hundred() {
         assert_eq!(day("2370-05-06").years_since(day("1970-05-06")), 400.0);
+        assert_eq!(day("2024-07-02").decimal_year(), 2024.5);
     }
 }

@@ -23,6 +23,7 @@ mod partial;
 mod program;
 mod quotes;
 mod readme;
+mod register;
 mod schema;
 mod sheet;
 mod tables;

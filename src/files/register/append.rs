@@ -53,7 +53,11 @@ impl Register {
         let file = opened.map_err(|error| failed(path, &error))?;
         lock::exclusive(&file).map_err(|error| {
             let reason = format!("it cannot be locked against other writers: {}", said_by_system(&error));
-            unwritten(path, reason, "keep the register on a disk of this machine, or on one that has file locks")
+            unwritten(
+                path,
+                reason,
+                "keep the register on a disk of this machine, or on one that has file locks",
+            )
         })?;
         let chain = Chain::of(&chain::bytes(&file, path)?);
         if let End::Damaged { line, damage } = chain.end {
@@ -72,7 +76,8 @@ impl Register {
         (self.next_number(), self.written(content).digest)
     }
 
-    fn next_number(&self) -> u64 {
+    /// The number that the next entry has.
+    pub fn next_number(&self) -> u64 {
         self.chain.entries.len() as u64 + 1
     }
 

@@ -141,7 +141,9 @@ pub(super) fn bytes(file: &File, path: &Path) -> Result<Vec<u8>> {
         .read_to_end(&mut bytes)
         .map_err(|error| unread(reason_unread(&error)))?;
     if bytes.len() as u64 > LARGEST_FILE_BYTES {
-        return Err(unread(format!("it holds more than {LARGEST_FILE_BYTES} bytes, too many for a register")));
+        return Err(unread(format!(
+            "it holds more than {LARGEST_FILE_BYTES} bytes, too many for a register"
+        )));
     }
     Ok(bytes)
 }
@@ -154,7 +156,8 @@ mod tests {
     fn three() -> Vec<u8> {
         let mut previous = Digest::NONE;
         let mut text = String::new();
-        for (number, content) in [r#"{"kind":"a"}"#, r#"{"kind":"b","k":8.4e-4}"#, r#"{"kind":"c"}"#].iter().enumerate()
+        for (number, content) in
+            [r#"{"kind":"a"}"#, r#"{"kind":"b","k":8.4e-4}"#, r#"{"kind":"c"}"#].iter().enumerate()
         {
             let one = line::written(number as u64 + 1, previous, content);
             previous = one.digest;
@@ -201,8 +204,7 @@ mod tests {
     #[test]
     fn cut_at_every_length_the_whole_entries_stay_and_the_rest_is_torn() {
         let sound = three();
-        let ends: Vec<usize> =
-            (0..sound.len()).filter(|at| sound[*at] == b'\n').map(|at| at + 1).collect();
+        let ends: Vec<usize> = (0..sound.len()).filter(|at| sound[*at] == b'\n').map(|at| at + 1).collect();
         for length in 0..=sound.len() {
             let chain = Chain::of(&sound[..length]);
             let whole = ends.iter().filter(|end| **end <= length + 1).count();

@@ -17,6 +17,8 @@ pub mod drift;
 #[cfg(feature = "paper")]
 pub mod files;
 pub mod fit;
+mod issue;
+mod kept;
 pub mod monte_carlo;
 pub mod notes;
 #[cfg(feature = "paper")]
@@ -35,6 +37,8 @@ pub mod words;
 pub use crate::physics::slope::{AdoptedFrom, Slope};
 pub use adopted::{AdoptedLine, read_adopted_line};
 pub use continuous::{AllowedTime, ContinuousCurrent};
+pub use issue::{AgreedDue, Condition, InputFile, Issue, Registered, Replaced};
+pub use kept::kept_line;
 pub use readings::{COLUMNS as READINGS_COLUMNS, Reading, Readings, read_readings};
 pub use record::{Calibration, CombinedSlope, InterceptMeaning, MeasuredRange, Refusal, Validity};
 pub use request::{Request, check_date};
@@ -189,6 +193,8 @@ impl Lines {
         let drift = request.previous.as_ref().map(|previous| drift::drift(previous, &slope, &provenance));
         Ok(Calibration {
             provenance,
+            inputs: request.inputs.clone(),
+            issue: request.issue.clone(),
             model: bench.model,
             intercept_tesla: intercept[0],
             intercept_standard_uncertainty_tesla: intercept[1],

@@ -5,6 +5,7 @@ use super::beam_correction::BeamCorrection;
 use super::continuous::ContinuousCurrent;
 use super::drift::Drift;
 use super::fit::Fit;
+use super::issue::{InputFile, Issue};
 use super::monte_carlo::MonteCarlo;
 use super::notes::Note;
 use super::room_effect::RoomEffect;
@@ -32,6 +33,12 @@ pub enum InterceptMeaning {
 pub struct Calibration {
     /// Where it comes from.
     pub provenance: Provenance,
+    /// The files it was made from.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub inputs: Vec<InputFile>,
+    /// By whom it is issued, under which number, in which register.
+    #[serde(skip_serializing_if = "Issue::is_empty")]
+    pub issue: Issue,
     /// Which geometry was used.
     pub model: Model,
     /// k of B = k I + B0, adopted: the coils' field at the centre per true ampere through the ammeter.

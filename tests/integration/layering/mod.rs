@@ -50,6 +50,7 @@ const QUESTIONS: &[(&str, &[&str])] = &[
     ("identify", &["words"]),
     ("map", &["files", "picture", "words"]),
     ("orbit", &["calibrate", "files", "picture", "words"]),
+    ("register", &["calibrate", "files", "words"]),
     ("sheet", &["uniformity", "words"]),
     ("size", &["files", "words"]),
     ("tolerance", &["uniformity", "files", "words"]),
