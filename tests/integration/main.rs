@@ -1,6 +1,7 @@
 //! One integration binary with one module per area.
 
 mod calibrate;
+mod certificate;
 mod check;
 mod choosing;
 mod exports;

@@ -571,7 +571,7 @@ fn ten_years_with_a_drift_and_another_meter_show_both() {
     assert!(number(step, "/normalised_difference_same_meters") > 1.0, "{step}");
     let page = text(&["register", TEN_YEARS]);
     for told in
-        ["coils slipped", "shorted", "another meter is used", "moving ranges of the series", "method 2"]
+        ["coils slipped", "shorted", "another meter is used", "moving ranges of the series", "clause 5"]
     {
         assert!(page.split_whitespace().collect::<Vec<_>>().join(" ").contains(told), "{told}: {page}");
     }
