@@ -16,7 +16,7 @@ use std::f64::consts::PI;
 
 /// Values from which on the moving ranges give the limits.
 pub const ENOUGH: usize = 8;
-/// Values in a row on one side, or rising or falling, that are no chance (ISO 7870-2:2013).
+/// Values in a row on one side, or rising or falling, that are no chance (ISO 7870-2:2013, from memory).
 const RUN: usize = 7;
 
 /// Where the spread of a chart comes from.
@@ -136,7 +136,7 @@ mod tests {
 
     #[test]
     fn the_factors_are_those_of_the_standard() {
-        // ISO 7870-2:2013 and every table of factors for spans of two: d2 = 1.128, 3/d2 = 2.660 (from the rounded d2),
+        // Every table of factors for spans of two (ISO 7870-2:2013, from memory): d2 = 1.128, 3/d2 = 2.660 (from the rounded d2),
         // D4 = 3.267.
         assert_relative_eq!(d2(), 1.128, max_relative = 5e-4);
         assert_relative_eq!(3.0 / d2(), 2.660, max_relative = 6e-4);
