@@ -1,5 +1,6 @@
 //! Numerical methods that know no physics.
 
+pub mod calendar;
 pub(crate) mod compass;
 pub mod coverage;
 mod dop853_tableau;

@@ -2,6 +2,7 @@
 
 use super::instruments::Distribution;
 use super::instruments::{AmmeterPosition, FieldMeter, Meter, RadiusReading, Supply};
+use super::paperwork::Paperwork;
 use super::tube::StatedTube;
 use crate::constants::Conductor;
 use nalgebra::Vector3;
@@ -52,6 +53,8 @@ pub struct Bench {
     pub price: Option<Offer>,
     /// What its maker states of the finished pair.
     pub stated: Option<StatedByMaker>,
+    /// Names, places and instruments for a certificate.
+    pub paperwork: Paperwork,
 }
 
 /// How the common axis lies.
@@ -416,6 +419,7 @@ impl Bench {
             room: None,
             price: None,
             stated: None,
+            paperwork: Paperwork::default(),
         }
     }
 

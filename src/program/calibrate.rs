@@ -1,6 +1,7 @@
 //! `calibrate`: the calibration line, its uncertainty, and the tables for the labs.
 
 use super::export::{DateArgs, NumberFormatArgs};
+use super::issue::{Entering, IssueArgs, enter};
 use super::output;
 use super::output::{Files, FolderArgs, naming};
 use super::progress::Progress;
@@ -11,7 +12,7 @@ use coilwright::questions::calibrate as calibration;
 use coilwright::questions::calibrate::files::{Asked, files, plan_files};
 use coilwright::questions::calibrate::plan::PlanRequest;
 use coilwright::questions::calibrate::words::plan as calibration_plan;
-use coilwright::questions::calibrate::{AdoptedFrom, Outcome, Refusal, Request, words as page};
+use coilwright::questions::calibrate::{AdoptedFrom, InputFile, Outcome, Refusal, Request, words as page};
 use coilwright::units::Dimension;
 use std::path::PathBuf;
 
@@ -42,7 +43,7 @@ pub struct CalibrateArgs {
     #[arg(long, value_name = "JSON")]
     previous: Option<PathBuf>,
     /// Plan the readings for a wanted uncertainty; with --out, also write a blank table for them
-    #[arg(long, conflicts_with_all = ["readings", "monte_carlo", "previous", "step"])]
+    #[arg(long, conflicts_with_all = ["readings", "monte_carlo", "previous", "step", "register"])]
     plan: bool,
     /// Expanded uncertainty of the slope that --plan should reach
     #[arg(long, value_name = "FRACTION", requires = "plan", default_value = "1 %",
@@ -56,6 +57,8 @@ pub struct CalibrateArgs {
     #[arg(long, value_name = "CURRENT", value_parser = current(),
         allow_hyphen_values = true)]
     step: Option<f64>,
+    #[command(flatten)]
+    issue: IssueArgs,
     #[command(flatten)]
     numbers: NumberFormatArgs,
     #[command(flatten)]
@@ -102,6 +105,8 @@ pub fn run(arguments: &CalibrateArgs) -> Result<()> {
         same_ammeter: arguments.same_ammeter,
         monte_carlo_samples: arguments.monte_carlo,
         previous: arguments.previous.as_deref().map(calibration::read_adopted_line).transpose()?,
+        inputs: input_files(arguments)?,
+        issue: arguments.issue.issue()?,
     };
     let open = arguments.folder.open(
         files(),
@@ -110,18 +115,39 @@ pub fn run(arguments: &CalibrateArgs) -> Result<()> {
             Some(&arguments.spec.spec),
             arguments.readings.as_ref(),
             arguments.previous.as_ref(),
+            arguments.issue.register(),
         ]),
     )?;
     let progress = Progress::towards(arguments.monte_carlo.unwrap_or(0), "drawing samples");
     let advance = |samples| progress.advance(samples);
     let outcome = calibration::outcome_telling(&bench, &request, &advance)?;
     drop(progress);
-    let record = match outcome {
+    let mut record = match outcome {
         Outcome::Calibrated(record) => record,
         Outcome::Refused(refusal) => return refuse(&refusal, arguments.json),
     };
-    output::write(open, &record, arguments.numbers.format())?;
-    if arguments.json { output::print_json(&record) } else { output::print(&page::text(&record)) }
+    let format = arguments.numbers.format();
+    let entered = match arguments.issue.register() {
+        None => {
+            output::write(open, &record, format)?;
+            String::new()
+        }
+        Some(register) => enter(Entering { bench: &bench, register }, &mut record, |record| {
+            open.map(|open| open.fill(record, format)).transpose()
+        })?,
+    };
+    if arguments.json {
+        output::print_json(&record)
+    } else {
+        output::print(&(page::text(&record) + &entered))
+    }
+}
+
+/// The files that are read, with their digests.
+fn input_files(arguments: &CalibrateArgs) -> Result<Vec<InputFile>> {
+    let spec = InputFile::of("spec", &arguments.spec.spec)?;
+    let readings = arguments.readings.as_deref().map(|path| InputFile::of("readings", path)).transpose()?;
+    Ok(spec.into_iter().chain(readings.flatten()).collect())
 }
 
 /// Says why there is no line; the error sets the exit status.

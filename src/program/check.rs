@@ -3,12 +3,19 @@
 use super::decision::DecisionArgs;
 use super::output;
 use super::quantity::read_spec;
+use super::register::append;
 use coilwright::error::ProblemRecord;
+use coilwright::files::register::Register;
 use coilwright::files::spec;
 use coilwright::files::spec::{CheckedBench, CheckedDocument};
 use coilwright::judgement::limit::Acceptance;
+use coilwright::numeric::calendar::Day;
+use coilwright::pair::Bench;
+use coilwright::questions::calibrate::check_date;
 use coilwright::questions::check as lesson_check;
-use coilwright::questions::check::words;
+use coilwright::questions::check::{LessonCheck, Quantity, words};
+use coilwright::questions::register::words::appended;
+use coilwright::questions::register::{CheckEntry, History, Statement, check_same_pair};
 use coilwright::{Error, Result};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
@@ -22,6 +29,15 @@ pub struct CheckArgs {
     /// uncertainty
     #[arg(long, value_name = "MEASURED")]
     pub measured: Option<PathBuf>,
+    /// Enter the result in this register, between the calibrations; needs --date
+    #[arg(long, value_name = "FILE", requires = "measured", requires = "date")]
+    register: Option<PathBuf>,
+    /// Who measured, for --register
+    #[arg(long, value_name = "NAME", requires = "register")]
+    by: Option<String>,
+    /// Day of the measurement, as 2026-03-01, for --register
+    #[arg(long, value_name = "YYYY-MM-DD", requires = "register")]
+    date: Option<String>,
     #[command(flatten)]
     decision: DecisionArgs,
     /// Print one JSON document
@@ -98,10 +114,12 @@ fn before_a_lesson(arguments: &CheckArgs, measured: &Path) -> Result<()> {
     let bench = read_spec(&arguments.spec)?;
     let measured = spec::read_measured(measured)?;
     let record = lesson_check::lesson_check(&bench, &measured, arguments.decision.rule())?;
+    let entered = arguments.register.as_deref().map(|register| enter(arguments, register, &bench, &record));
+    let entered = entered.transpose()?.unwrap_or_default();
     if arguments.json {
         output::print_json(&record)?;
     } else {
-        output::print(&words::text(&record))?;
+        output::print(&(words::text(&record) + &entered))?;
     }
     match record.verdict {
         Acceptance::Fail => Err(Error::value_with_hint(
@@ -110,4 +128,23 @@ fn before_a_lesson(arguments: &CheckArgs, measured: &Path) -> Result<()> {
         )),
         Acceptance::Pass | Acceptance::Undecided => Ok(()),
     }
+}
+
+/// Enters what was found, whatever it is.
+fn enter(arguments: &CheckArgs, path: &Path, bench: &Bench, record: &LessonCheck) -> Result<String> {
+    let date = arguments.date.as_deref().map(check_date).transpose()?.as_deref().and_then(Day::parse);
+    let Some(date) = date else { return Ok(String::new()) };
+    let register = Register::open(path)?;
+    check_same_pair(&History::of(register.chain())?, &bench.title, bench.paperwork.serial.as_deref())?;
+    let verdict = match record.verdict {
+        Acceptance::Pass => "pass",
+        Acceptance::Fail => "fail",
+        Acceptance::Undecided => "undecided",
+    };
+    let mut entry = CheckEntry::new(date, arguments.by.clone(), verdict, &bench.digest);
+    let field = record.quantities.iter().find(|quantity| quantity.quantity == Quantity::FieldTeslaPerAmpere);
+    entry.field_tesla_per_ampere = field.map(|field| field.value);
+    entry.field_standard_uncertainty_tesla_per_ampere = field.map(|field| field.standard_uncertainty);
+    let added = append(register, &Statement::Check(entry))?;
+    Ok(format!("\n{}", appended(added.number, added.digest)))
 }

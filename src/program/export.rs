@@ -2,6 +2,7 @@
 
 use coilwright::Result;
 use coilwright::files::out::csv::NumberFormat;
+use coilwright::numeric::calendar::Day;
 use coilwright::questions::calibrate::check_date;
 
 /// How CSV files write numbers: flatten it into the arguments of a command that writes any.
@@ -43,5 +44,10 @@ impl DateArgs {
     /// The date asked for, if it is one.
     pub fn checked(&self) -> Result<Option<String>> {
         self.date.as_deref().map(check_date).transpose()
+    }
+
+    /// The same as a day of the calendar.
+    pub fn day(&self) -> Result<Option<Day>> {
+        Ok(self.checked()?.as_deref().and_then(Day::parse))
     }
 }

@@ -13,11 +13,14 @@ mod heat;
 mod identify;
 mod interrupt;
 mod lesson;
+mod issue;
+mod line;
 mod map;
 mod orbit;
 mod output;
 mod progress;
 mod quantity;
+mod register;
 mod schema;
 mod sheet;
 mod size;
@@ -67,6 +70,8 @@ enum Command {
     Map(map::MapArgs),
     /// Follow the beam in the real field, and find the bias of e/m due to the bench.
     Orbit(orbit::OrbitArgs),
+    /// Show the register of a pair: its calibrations, control chart, drift, and the one in force.
+    Register(register::RegisterArgs),
     /// Print what a spec file may contain, as a JSON Schema.
     Schema(schema::SchemaArgs),
     /// Print a data sheet of the pair on one page.
@@ -103,6 +108,7 @@ impl Command {
             Self::Lesson(arguments) => lesson::run(&arguments),
             Self::Map(arguments) => map::run(&arguments),
             Self::Orbit(arguments) => orbit::run(&arguments),
+            Self::Register(arguments) => register::run(&arguments),
             Self::Schema(arguments) => schema::run(&arguments),
             Self::Sheet(arguments) => sheet::run(&arguments),
             Self::Size(arguments) => size::run(&arguments),

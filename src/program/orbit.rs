@@ -1,12 +1,12 @@
 //! `orbit`: where the beam goes, what radius to expect, what the bench itself does to e/m.
 
 use super::export::{DateArgs, NumberFormatArgs};
+use super::line::{LineArgs, UsedLine};
 use super::output;
 use super::output::{Files, FolderArgs, naming};
 use super::quantity::{Quantities, SpecArgs, currents, quantities, quantity};
 use coilwright::files::out::csv::NumberFormat;
-use coilwright::physics::beam::{BeamBench, FieldLine, Setting};
-use coilwright::questions::calibrate::read_adopted_line;
+use coilwright::physics::beam::{BeamBench, Setting};
 use coilwright::questions::files::FileTable;
 use coilwright::questions::orbit::files::{OrbitInBench, bias_files, chart_files, orbit_files, scale_files};
 use coilwright::questions::orbit::words::chart as beam_chart;
@@ -14,7 +14,7 @@ use coilwright::questions::orbit::{bias_table, chart, orbit, reading_scale, word
 use coilwright::units::Dimension;
 use coilwright::{Error, Result};
 use serde::Serialize;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 /// The arguments of `orbit`.
 #[derive(clap::Args)]
@@ -50,9 +50,8 @@ pub struct OrbitArgs {
     /// Draw a true-size scale to print, with the expected circles; needs --out
     #[arg(long, requires = "out")]
     scale: bool,
-    /// Take the line B = k I from this calibration instead of the spec
-    #[arg(long, value_name = "FILE")]
-    calibration: Option<PathBuf>,
+    #[command(flatten)]
+    line: LineArgs,
     #[command(flatten)]
     folder: FolderArgs,
     #[command(flatten)]
@@ -69,12 +68,9 @@ pub fn run(arguments: &OrbitArgs) -> Result<()> {
     let (date, format) = (arguments.date.checked()?, arguments.numbers.format());
     let date = date.as_deref();
     let bench = arguments.spec.read()?;
-    let line = match &arguments.calibration {
-        Some(path) => Some(FieldLine::from(&read_adopted_line(path)?)),
-        None => None,
-    };
-    let beams = BeamBench::prepare(&bench, line)?;
-    let inputs = output::inputs([Some(&arguments.spec.spec), arguments.calibration.as_ref()]);
+    let used = arguments.line.read(&bench, date)?;
+    let beams = BeamBench::prepare(&bench, used.as_ref().map(UsedLine::field_line))?;
+    let inputs = output::inputs([Some(&arguments.spec.spec), arguments.line.input()]);
     let all =
         |lists: &[Quantities]| lists.iter().flat_map(|list| list.0.iter().copied()).collect::<Vec<f64>>();
     let (voltages, currents) = (&all(&arguments.gun_voltage)[..], &all(&arguments.current)[..]);

@@ -1,10 +1,13 @@
 //! `sheet SPEC`: everything about this pair on one page.
 
+use super::export::DateArgs;
+use super::line::{RegisterLineArgs, UsedLine};
 use super::output;
 use super::quantity::SpecArgs;
 use coilwright::Result;
 use coilwright::physics::room;
 use coilwright::questions::sheet;
+use coilwright::questions::sheet::CalibratedConstant;
 use coilwright::questions::sheet::words;
 
 #[derive(clap::Args)]
@@ -14,6 +17,10 @@ pub struct SheetArgs {
     /// Add the room's field to the field at the current limit
     #[arg(long)]
     with_room: bool,
+    #[command(flatten)]
+    register: RegisterLineArgs,
+    #[command(flatten)]
+    date: DateArgs,
     /// Print one JSON document
     #[arg(long)]
     json: bool,
@@ -25,6 +32,23 @@ pub fn run(arguments: &SheetArgs) -> Result<()> {
         true => Some(room::required_field_tesla(&bench)?),
         false => None,
     };
-    let record = sheet::sheet(&bench, room_field)?;
+    let date = arguments.date.checked()?;
+    let mut record = sheet::sheet(&bench, room_field)?;
+    let used = arguments.register.read(&bench, date.as_deref())?;
+    record.calibrated = used.as_ref().map(calibrated);
+    record.provenance.date = date;
     if arguments.json { output::print_json(&record) } else { output::print(&words::text(&record)) }
+}
+
+/// The line in force as the sheet shows it.
+fn calibrated(used: &UsedLine) -> CalibratedConstant {
+    let slope = &used.line.slope;
+    let entry = used.in_force.as_ref().map(|found| format!("{}, {}", slope.from.name(), found.origin()));
+    CalibratedConstant {
+        field_constant_tesla_per_ampere: slope.tesla_per_ampere,
+        expanded_uncertainty_tesla_per_ampere: slope.expanded_uncertainty_tesla_per_ampere,
+        coverage_factor: slope.coverage_factor,
+        origin: entry.unwrap_or_else(|| slope.from.name().into()),
+        next_due: used.in_force.as_ref().and_then(|found| Some(found.next_due?.date)),
+    }
 }

@@ -1,12 +1,13 @@
 //! `weigh`: e/m and the electron's mass from the class's runs.
 
 use super::export::{DateArgs, NumberFormatArgs};
+use super::line::{LineArgs, UsedLine};
 use super::output;
 use super::output::{Files, FolderArgs, naming};
 use super::quantity::{SpecArgs, quantity};
 use coilwright::Result;
-use coilwright::physics::beam::{BeamBench, FieldLine};
-use coilwright::questions::calibrate::read_adopted_line;
+use coilwright::physics::beam::BeamBench;
+use coilwright::questions::calibrate::AdoptedLine;
 use coilwright::questions::weigh::files::files;
 use coilwright::questions::weigh::{Request, Runs, weigh, words};
 use coilwright::units::Dimension;
@@ -22,9 +23,8 @@ pub struct WeighArgs {
     /// (it is taken off by `reading`), or radius_in_beam_plane_mm with parallax taken off already
     #[arg(long, value_name = "FILE")]
     runs: PathBuf,
-    /// Take the line B = k I from this calibration instead of the spec
-    #[arg(long, value_name = "FILE")]
-    calibration: Option<PathBuf>,
+    #[command(flatten)]
+    line: LineArgs,
     /// Standard uncertainty of the scale, as a fraction of the radius, common to all runs
     #[arg(long, value_name = "FRACTION", value_parser = quantity(Dimension::Fraction), allow_hyphen_values = true)]
     scale_uncertainty: Option<f64>,
@@ -46,25 +46,21 @@ pub struct WeighArgs {
 pub fn run(arguments: &WeighArgs) -> Result<()> {
     let date = arguments.date.checked()?;
     let bench = arguments.spec.read()?;
-    let adopted = arguments.calibration.as_ref().map(|path| read_adopted_line(path)).transpose()?;
-    let beams = BeamBench::prepare(&bench, adopted.as_ref().map(FieldLine::from))?;
+    let used = arguments.line.read(&bench, date.as_deref())?;
+    let beams = BeamBench::prepare(&bench, used.as_ref().map(UsedLine::field_line))?;
+    let adopted = used.as_ref().map(|used| &used.line);
     let runs = Runs::read(&arguments.runs)?.without(&arguments.without)?;
     let request = Request {
         scale_uncertainty_fraction: arguments.scale_uncertainty,
-        calibration_room_axial_tesla: adopted.as_ref().and_then(|line| line.room_axial_tesla()),
+        calibration_room_axial_tesla: adopted.and_then(AdoptedLine::room_axial_tesla),
         calibration_room_axial_standard_uncertainty_tesla: adopted
-            .as_ref()
             .map(|line| line.intercept_standard_uncertainty_tesla),
         date,
     };
     let files = Files {
         table: files(),
         asked: &(),
-        inputs: &output::inputs([
-            Some(&arguments.spec.spec),
-            Some(&arguments.runs),
-            arguments.calibration.as_ref(),
-        ]),
+        inputs: &output::inputs([Some(&arguments.spec.spec), Some(&arguments.runs), arguments.line.input()]),
         format: arguments.numbers.format(),
     };
     let (weighing, written) = arguments.folder.answer(files, || weigh(&beams, &runs, &request))?;

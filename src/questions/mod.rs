@@ -14,6 +14,7 @@ pub mod map;
 pub mod orbit;
 #[cfg(feature = "paper")]
 pub mod picture;
+pub mod register;
 pub mod sheet;
 pub mod size;
 pub mod tolerance;

@@ -2,6 +2,7 @@
 
 mod build;
 mod calibrate;
+mod certificate;
 mod check;
 mod choosing;
 mod exports;
@@ -25,6 +26,7 @@ mod partial;
 mod program;
 mod quotes;
 mod readme;
+mod register;
 mod schema;
 mod sheet;
 mod tables;

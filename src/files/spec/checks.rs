@@ -74,6 +74,22 @@ impl<'t> Checks<'t> {
         }
     }
 
+    /// Refuses a text that no certificate has room for, or that is blank.
+    pub(super) fn short_text(&mut self, path: &str, text: Option<&str>) {
+        let Some(text) = text else { return };
+        if text.trim().is_empty() {
+            self.refuse(path, format!("`{path}` is blank"), "write it in words, or leave it out");
+        } else if text.chars().count() > 200 {
+            self.refuse(path, format!("`{path}` is longer than 200 characters"), "shorten it");
+        } else if text.chars().any(char::is_control) {
+            self.refuse(
+                path,
+                format!("`{path}` holds a control character"),
+                "write it on one line, without tabs",
+            );
+        }
+    }
+
     pub(super) fn title(&mut self, title: &str) {
         if title.trim().is_empty() {
             self.refuse("title", "`title` is blank", "write what people call this pair");

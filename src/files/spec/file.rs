@@ -7,7 +7,8 @@ use super::quantity::{
 use crate::constants::Conductor;
 use crate::pair::wires::Build;
 use crate::pair::{
-    AmmeterPosition, AxisPosition, BeamEdge, Cheeks, Connection, Distribution, Filling, Packing, Regulation,
+    AmmeterPosition, AxisPosition, BeamEdge, Cheeks, CoilsWere, Connection, Distribution, Filling, Packing,
+    Regulation,
 };
 use schemars::JsonSchema;
 use serde::Deserialize;
@@ -66,6 +67,69 @@ pub(super) struct BenchFile {
     pub price: Option<OfferFile>,
     /// What its maker states of the finished pair; `compare` holds it against what follows from the winding.
     pub stated: Option<StatedFile>,
+    /// Serial number or label of the pair.
+    #[schemars(length(min = 1), example = &"SC-07")]
+    pub serial: Option<String>,
+    /// Who calibrates, for the certificate.
+    pub laboratory: Option<PartyFile>,
+    /// For whom, for the certificate.
+    pub customer: Option<PartyFile>,
+    /// Circumstances of the calibration, for the certificate.
+    pub conditions: Option<ConditionsFile>,
+    /// What it is calibrated with, for the certificate.
+    pub instruments: Option<Vec<InstrumentFile>>,
+}
+
+/// A laboratory or a customer.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct PartyFile {
+    /// Name.
+    #[schemars(length(min = 1), example = &"Saltmarsh College, physics workshop")]
+    pub name: String,
+    /// Address, or another way to reach it.
+    #[schemars(length(min = 1), example = &"1 Quay Road, Saltmarsh")]
+    pub address: Option<String>,
+}
+
+/// Circumstances of a calibration; the room's temperature stands in `room`.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct ConditionsFile {
+    /// Where the bench stands.
+    #[schemars(length(min = 1), example = &"Room 2.14, by the north window")]
+    pub place: Option<String>,
+    /// How it stands there.
+    #[schemars(length(min = 1), example = &"+z toward magnetic north")]
+    pub orientation: Option<String>,
+    /// Iron and steel near it.
+    #[schemars(length(min = 1), example = &"radiator 1.3 m behind coil a")]
+    pub iron_nearby: Option<String>,
+    /// Temperature of the windings.
+    #[schemars(example = "23 degC")]
+    pub winding_temperature: Option<Temperature>,
+    /// Whether the coils were cold or warmed by current.
+    pub coils: Option<CoilsWere>,
+}
+
+/// An instrument, with what its readings can be traced to.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct InstrumentFile {
+    /// What it is.
+    #[schemars(length(min = 1), example = &"field meter with axial probe")]
+    pub name: String,
+    /// Serial number.
+    #[schemars(length(min = 1), example = &"FM-221")]
+    pub serial: Option<String>,
+    /// Number of its own certificate.
+    #[schemars(length(min = 1), example = &"K-2026-0318")]
+    pub certificate: Option<String>,
+    /// Day of its own calibration.
+    pub calibrated: Option<Date>,
+    /// What its readings can be traced to.
+    #[schemars(length(min = 1), example = &"national standard, through the maker's calibration")]
+    pub traceable_to: Option<String>,
 }
 
 /// The winding of one coil. Width, depth and mean radius describe the wound copper.

@@ -6,6 +6,7 @@ use super::checks::Checks;
 use super::{fit, limits, tube_fit};
 use crate::constants;
 use crate::error::diagnosis::Problem;
+use crate::numeric::calendar::Day;
 use crate::pair::*;
 use crate::units::{Dimension, brief};
 use jsonc_parser::ast::Value;
@@ -29,6 +30,7 @@ pub(super) fn problems(bench: &Bench, unknown_wire: Option<(String, String)>, tr
     if let Some(room) = &bench.room {
         values_of_room(&mut checks, room);
     }
+    values_of_paperwork(&mut checks, &bench.paperwork);
     fit::turns_in_section(&mut checks, bench);
     fit::coils_apart(&mut checks, bench);
     fit::coils_alike(&mut checks, bench);
@@ -38,6 +40,51 @@ pub(super) fn problems(bench: &Bench, unknown_wire: Option<(String, String)>, tr
         tube_fit::circles_inside_bulb(&mut checks, tube);
     }
     checks.problems
+}
+
+/// The most instruments that a certificate lists.
+const MOST_INSTRUMENTS: usize = 20;
+
+/// What a certificate says beside the physics.
+fn values_of_paperwork(checks: &mut Checks, paperwork: &Paperwork) {
+    checks.short_text("serial", paperwork.serial.as_deref());
+    for (key, party) in [("laboratory", &paperwork.laboratory), ("customer", &paperwork.customer)] {
+        if let Some(party) = party {
+            checks.short_text(&format!("{key}.name"), Some(&party.name));
+            checks.short_text(&format!("{key}.address"), party.address.as_deref());
+        }
+    }
+    let conditions = &paperwork.conditions;
+    checks.short_text("conditions.place", conditions.place.as_deref());
+    checks.short_text("conditions.orientation", conditions.orientation.as_deref());
+    checks.short_text("conditions.iron_nearby", conditions.iron_nearby.as_deref());
+    checks.within_if(
+        "conditions.winding_temperature",
+        conditions.winding_temperature_celsius,
+        limits::COPPER_TEMPERATURE,
+    );
+    if paperwork.instruments.len() > MOST_INSTRUMENTS {
+        checks.refuse(
+            "instruments",
+            format!("`instruments` lists {}", paperwork.instruments.len()),
+            format!("list those that matter, at most {MOST_INSTRUMENTS}"),
+        );
+    }
+    for (at, instrument) in paperwork.instruments.iter().enumerate() {
+        let path = |key: &str| format!("instruments[{at}].{key}");
+        checks.short_text(&path("name"), Some(&instrument.name));
+        checks.short_text(&path("serial"), instrument.serial.as_deref());
+        checks.short_text(&path("certificate"), instrument.certificate.as_deref());
+        checks.short_text(&path("traceable_to"), instrument.traceable_to.as_deref());
+        if instrument.calibrated.is_some_and(|(year, month, day)| Day::new(year, month, day).is_none()) {
+            let path = path("calibrated");
+            checks.refuse(
+                &path,
+                format!("`{path}` is a day that does not exist"),
+                "write year-month-day, like \"2026-03-01\"",
+            );
+        }
+    }
 }
 
 fn values_of_winding(checks: &mut Checks, bench: &Bench) {

@@ -50,6 +50,13 @@ pub(super) fn bench(file: BenchFile, digest: String) -> (Bench, Option<(String, 
         room: file.room.map(room),
         price: file.price.map(offer),
         stated: file.stated.map(stated),
+        paperwork: Paperwork {
+            serial: file.serial.map(inert),
+            laboratory: file.laboratory.map(party),
+            customer: file.customer.map(party),
+            conditions: file.conditions.map(conditions).unwrap_or_default(),
+            instruments: file.instruments.unwrap_or_default().into_iter().map(instrument).collect(),
+        },
     };
     (bench, unknown_wire)
 }
@@ -211,6 +218,33 @@ pub(super) fn stated(file: StatedFile) -> StatedByMaker {
         inner_diameter_m: file.inner_diameter.map(|diameter| diameter.0),
         outer_diameter_m: file.outer_diameter.map(|diameter| diameter.0),
     }
+}
+
+fn inert(text: String) -> String {
+    crate::units::inert::line(&text).into_owned()
+}
+
+fn party(file: PartyFile) -> Party {
+    Party::new(inert(file.name), file.address.map(inert))
+}
+
+fn conditions(file: ConditionsFile) -> Conditions {
+    let mut conditions = Conditions::default();
+    conditions.place = file.place.map(inert);
+    conditions.orientation = file.orientation.map(inert);
+    conditions.iron_nearby = file.iron_nearby.map(inert);
+    conditions.winding_temperature_celsius = file.winding_temperature.map(|temperature| temperature.0);
+    conditions.coils = file.coils;
+    conditions
+}
+
+fn instrument(file: InstrumentFile) -> Instrument {
+    let mut instrument = Instrument::new(inert(file.name));
+    instrument.serial = file.serial.map(inert);
+    instrument.certificate = file.certificate.map(inert);
+    instrument.calibrated = file.calibrated.map(|Date(year, month, day)| (year, month, day));
+    instrument.traceable_to = file.traceable_to.map(inert);
+    instrument
 }
 
 fn vector(components: [Length; 3]) -> Vector3<f64> {

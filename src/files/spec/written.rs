@@ -78,6 +78,7 @@ pub fn spec_text(bench: &Bench) -> String {
     if let Some(value) = &bench.stated {
         put("stated", stated(value));
     }
+    paperwork(&bench.paperwork, &mut put);
     // A JSON value of texts and numbers cannot fail to print.
     document(&Value::Object(file)).unwrap_or_default()
 }
@@ -260,6 +261,52 @@ fn room(room: &Room) -> Value {
         ("field", field),
         ("site", site),
     ])
+}
+
+/// What a certificate says beside the physics.
+fn paperwork(paperwork: &Paperwork, put: &mut impl FnMut(&str, Value)) {
+    let text = |text: &Option<String>| text.as_ref().map(|text| json!(text));
+    let party =
+        |party: &Party| entries([("name", Some(json!(party.name))), ("address", text(&party.address))]);
+    if let Some(serial) = &paperwork.serial {
+        put("serial", json!(serial));
+    }
+    if let Some(laboratory) = &paperwork.laboratory {
+        put("laboratory", party(laboratory));
+    }
+    if let Some(customer) = &paperwork.customer {
+        put("customer", party(customer));
+    }
+    let stated = &paperwork.conditions;
+    if *stated != Conditions::default() {
+        let winding = stated.winding_temperature_celsius.map(|celsius| quantity(celsius, unit::CELSIUS));
+        put(
+            "conditions",
+            entries([
+                ("place", text(&stated.place)),
+                ("orientation", text(&stated.orientation)),
+                ("iron_nearby", text(&stated.iron_nearby)),
+                ("winding_temperature", winding),
+                ("coils", stated.coils.map(|coils| json!(coils))),
+            ]),
+        );
+    }
+    let instrument = |instrument: &Instrument| {
+        let calibrated = instrument.calibrated;
+        entries([
+            ("name", Some(json!(instrument.name))),
+            ("serial", text(&instrument.serial)),
+            ("certificate", text(&instrument.certificate)),
+            (
+                "calibrated",
+                calibrated.map(|(year, month, day)| json!(format!("{year:04}-{month:02}-{day:02}"))),
+            ),
+            ("traceable_to", text(&instrument.traceable_to)),
+        ])
+    };
+    if !paperwork.instruments.is_empty() {
+        put("instruments", json!(paperwork.instruments.iter().map(instrument).collect::<Vec<_>>()));
+    }
 }
 
 fn site(site: &StatedSite) -> Value {

@@ -28,6 +28,9 @@ pub struct FieldLine {
     /// spec.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub calibration: Option<Provenance>,
+    /// Its entry in a register, in words, where it was taken from one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub register_entry: Option<String>,
 }
 
 /// A line B = k I that was made from another spec than the one in hand, or from another state of it.
@@ -98,6 +101,7 @@ impl<'a> BeamBench<'a> {
         let line = line.unwrap_or_else(|| FieldLine {
             slope: Slope::computed(bench, field_constant_tesla_per_ampere),
             calibration: None,
+            register_entry: None,
         });
         Ok(Self {
             bench,

@@ -184,7 +184,11 @@ mod tests {
         if let Some(tube) = &mut bench.tube {
             tube.gun_voltage_offset_volt = Some([2.0, 0.5]);
         }
-        let line = FieldLine { slope: Slope::of(AdoptedFrom::Fit, 0.8e-3, Vec::new()), calibration: None };
+        let line = FieldLine {
+            slope: Slope::of(AdoptedFrom::Fit, 0.8e-3, Vec::new()),
+            calibration: None,
+            register_entry: None,
+        };
         let setting = Setting { gun_tilt_rad: 0.02, ..at(200.0, 1.5) };
         let found = bias_of(&bench, Some(line), &setting);
         // 1e-11: the orbits' own accuracy, doubled by the square, and the ratio of CODATA's e, m and e/m.

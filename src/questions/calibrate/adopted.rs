@@ -5,7 +5,7 @@ use crate::pair::Provenance;
 use crate::physics::beam::FieldLine;
 use crate::physics::slope::{AdoptedFrom, BudgetEntry, Slope};
 use crate::{Error, Result};
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use std::fs::File;
 use std::io::Read;
 use std::path::Path;
@@ -14,8 +14,8 @@ use std::path::Path;
 const LARGEST_FILE_BYTES: u64 = 16 << 20;
 
 /// The line a calibration ended with: B = k I + B0.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
-#[serde(from = "Written")]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(from = "Written", into = "Written")]
 #[non_exhaustive]
 pub struct AdoptedLine {
     /// Where it comes from.
@@ -34,7 +34,7 @@ pub struct AdoptedLine {
 }
 
 /// The keys of a calibration that live on.
-#[derive(Deserialize)]
+#[derive(Serialize, Deserialize)]
 struct Written {
     provenance: Provenance,
     adopted_from: AdoptedFrom,
@@ -75,8 +75,27 @@ impl From<Written> for AdoptedLine {
     }
 }
 
+impl From<AdoptedLine> for Written {
+    fn from(line: AdoptedLine) -> Self {
+        let slope = line.slope;
+        Self {
+            provenance: line.provenance,
+            adopted_from: slope.from,
+            slope_tesla_per_ampere: slope.tesla_per_ampere,
+            slope_standard_uncertainty_tesla_per_ampere: slope.standard_uncertainty_tesla_per_ampere,
+            intercept_tesla: line.intercept_tesla,
+            intercept_standard_uncertainty_tesla: line.intercept_standard_uncertainty_tesla,
+            effective_degrees_of_freedom: slope.degrees_of_freedom,
+            coverage_factor: slope.coverage_factor,
+            room: line.room,
+            validity: line.validity,
+            budget: slope.budget,
+        }
+    }
+}
+
 /// The part of the room's record that lives on.
-#[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[non_exhaustive]
 pub struct RoomPart {
     /// The room's field along +z; `None` where only its sum with the meter's zero was known.
@@ -85,7 +104,7 @@ pub struct RoomPart {
 }
 
 /// The part of the validity that lives on.
-#[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[non_exhaustive]
 pub struct ValidityPart {
     /// The largest current, either direction.
@@ -138,7 +157,7 @@ pub fn read_adopted_line(path: &Path) -> Result<AdoptedLine> {
     Ok(line)
 }
 
-fn check(line: &AdoptedLine) -> std::result::Result<(), String> {
+pub(super) fn check(line: &AdoptedLine) -> std::result::Result<(), String> {
     let slope = line.slope.tesla_per_ampere;
     let uncertainties = [
         ("slope_standard_uncertainty_tesla_per_ampere", line.slope.standard_uncertainty_tesla_per_ampere),
@@ -177,7 +196,7 @@ fn check(line: &AdoptedLine) -> std::result::Result<(), String> {
 
 impl From<&AdoptedLine> for FieldLine {
     fn from(line: &AdoptedLine) -> Self {
-        Self { slope: line.slope.clone(), calibration: Some(line.provenance.clone()) }
+        Self { slope: line.slope.clone(), calibration: Some(line.provenance.clone()), register_entry: None }
     }
 }
 

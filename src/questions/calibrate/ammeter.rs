@@ -55,6 +55,19 @@ impl Ammeter {
         self.zero_standard_uncertainty_ampere * worse.abs()
     }
 
+    /// What the zero adds to the covariance of slope and B0, in T²/A: nought where the spec does not say where the meter
+    /// stands, since a zero before the reversal moves the slope and one behind it B0. `of_room` tells which B0 is meant.
+    pub(super) fn zero_covariance(&self, influences: &ZeroInfluences, of_room: bool) -> f64 {
+        let influence = match self.position {
+            Some(AmmeterPosition::BeforeReversal) => influences.before_reversal,
+            Some(AmmeterPosition::AfterReversal) => influences.after_reversal,
+            None => return 0.0,
+        };
+        let of_intercept =
+            if of_room { influence.room_tesla.unwrap_or(0.0) } else { influence.intercept_tesla };
+        influence.slope_tesla_per_ampere * of_intercept * self.zero_standard_uncertainty_ampere.powi(2)
+    }
+
     fn worse(&self, influences: &ZeroInfluences, part: impl Fn(ZeroInfluence) -> f64) -> f64 {
         let [before, after] = [part(influences.before_reversal), part(influences.after_reversal)];
         match self.position {

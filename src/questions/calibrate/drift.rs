@@ -111,7 +111,7 @@ impl ChangeAlone {
         for new in now {
             let of_both = before
                 .iter()
-                .position(|old| shared(new.source) && (old.source, old.coil) == (new.source, new.coil));
+                .position(|old| is_shared(new.source) && (old.source, old.coil) == (new.source, new.coil));
             let Some(place) = of_both else {
                 add(new.tesla_per_ampere, new.degrees_of_freedom);
                 continue;
@@ -133,7 +133,7 @@ impl ChangeAlone {
 
 /// Whether a source is the same for two lines of one pair and the same meters: all but the scatter of the readings and
 /// the warmth of the day.
-fn shared(source: &str) -> bool {
+pub(crate) fn is_shared(source: &str) -> bool {
     source != budget::FIT && source != budget::TEMPERATURE
 }
 

@@ -17,6 +17,8 @@ pub mod drift;
 #[cfg(feature = "paper")]
 pub mod files;
 pub mod fit;
+mod issue;
+mod kept;
 pub mod monte_carlo;
 pub mod notes;
 #[cfg(feature = "paper")]
@@ -35,6 +37,8 @@ pub mod words;
 pub use crate::physics::slope::{AdoptedFrom, Slope};
 pub use adopted::{AdoptedLine, read_adopted_line};
 pub use continuous::{AllowedTime, ContinuousCurrent};
+pub use issue::{AgreedDue, Condition, InputFile, Issue, Registered, Replaced};
+pub use kept::kept_line;
 pub use readings::{COLUMNS as READINGS_COLUMNS, Reading, Readings, read_readings};
 pub use record::{Calibration, CombinedSlope, InterceptMeaning, MeasuredRange, Refusal, Validity};
 pub use request::{Request, check_date};
@@ -53,7 +57,7 @@ use ammeter::Ammeter;
 use fit::Fit;
 use monte_carlo::{Mixture, MonteCarlo};
 use notes::Note;
-use table::{Line, Tables};
+use table::{Line, LineIntercept, Tables};
 use validation::IntervalDifference;
 
 /// What a calibration comes to.
@@ -169,7 +173,19 @@ impl Lines {
             .then_some(CombinedSlope { slope: without_warming, weight_of_fit });
         let monte_carlo = self.monte_carlo(bench, request, &slope, weight_of_fit, advance)?;
         let room = room_effect::room_effect(bench, slope.tesla_per_ampere, limit_ampere, fit)?;
+        let (intercept_meaning, intercept) = intercept(bench, slope.from, fit);
+        let of_readings = fit.filter(|_| slope.from != AdoptedFrom::Computed);
+        let intercept_covariance =
+            of_readings.map(|fit| weight_of_fit * without_current::covariance_with_slope(bench, fit));
         let line = Line {
+            intercept: of_readings.zip(intercept_covariance).map(|(fit, covariance_with_slope)| {
+                LineIntercept {
+                    tesla: intercept[0],
+                    standard_uncertainty_tesla: intercept[1],
+                    degrees_of_freedom: fit.scatter_factor.is_none().then_some(fit.degrees_of_freedom as f64),
+                    covariance_with_slope,
+                }
+            }),
             slope: &slope,
             ammeter: Ammeter::of(bench),
             same_ammeter: same_ammeter && weight_of_fit > 0.0,
@@ -184,14 +200,18 @@ impl Lines {
         let mut notes: Vec<Note> = on_beam.into_iter().chain(on_files.map(Note::Source)).collect();
         let agreement = self.agreement.as_ref();
         notes.extend(notes::notes(bench, &slope, &self.choice, fit, agreement, limit_ampere));
-        let (intercept_meaning, intercept) = intercept(bench, slope.from, fit);
         let provenance = Provenance::of(bench, request.date.as_deref());
         let drift = request.previous.as_ref().map(|previous| drift::drift(previous, &slope, &provenance));
         Ok(Calibration {
             provenance,
+            inputs: request.inputs.clone(),
+            issue: request.issue.clone(),
+            paperwork: bench.paperwork.clone(),
+            axis: bench.axis,
             model: bench.model,
             intercept_tesla: intercept[0],
             intercept_standard_uncertainty_tesla: intercept[1],
+            intercept_covariance_with_slope: intercept_covariance,
             intercept_meaning,
             normalised_difference: agreement.and_then(|agreement| agreement.normalised_difference),
             combined,

@@ -5,12 +5,13 @@ use super::beam_correction::BeamCorrection;
 use super::continuous::ContinuousCurrent;
 use super::drift::Drift;
 use super::fit::Fit;
+use super::issue::{InputFile, Issue};
 use super::monte_carlo::MonteCarlo;
 use super::notes::Note;
 use super::room_effect::RoomEffect;
 use super::table::{CurrentRow, FieldRow};
 use super::validation::IntervalDifference;
-use crate::pair::{Connection, Meter, Model, Provenance};
+use crate::pair::{AxisPosition, Connection, Meter, Model, Paperwork, Provenance};
 use crate::physics::slope::{AdoptedFrom, Slope};
 use serde::Serialize;
 
@@ -32,6 +33,12 @@ pub enum InterceptMeaning {
 pub struct Calibration {
     /// Where it comes from.
     pub provenance: Provenance,
+    /// The files it was made from.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub inputs: Vec<InputFile>,
+    /// By whom it is issued, under which number, in which register.
+    #[serde(skip_serializing_if = "Issue::is_empty")]
+    pub issue: Issue,
     /// Which geometry was used.
     pub model: Model,
     /// k of B = k I + B0, adopted: the coils' field at the centre per true ampere through the ammeter.
@@ -41,6 +48,9 @@ pub struct Calibration {
     pub intercept_tesla: f64,
     /// u(B0), the ammeter's zero counted.
     pub intercept_standard_uncertainty_tesla: f64,
+    /// cov(k, B0) in T²/A; `None` where the line is the coils' alone.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub intercept_covariance_with_slope: Option<f64>,
     /// What B0 is.
     pub intercept_meaning: InterceptMeaning,
     /// The slope from the geometry; its uncertainty from `build_tolerance`, where the spec has it.
@@ -84,6 +94,12 @@ pub struct Calibration {
     /// Current to coil field at every step of the ammeter, for the file.
     #[serde(skip)]
     pub every_step: Vec<FieldRow>,
+    /// Names, places and instruments for the certificate.
+    #[serde(skip)]
+    pub paperwork: Paperwork,
+    /// How the axis lies.
+    #[serde(skip)]
+    pub axis: AxisPosition,
     /// What a reader must know besides.
     #[serde(serialize_with = "serialize_notes")]
     pub notes: Vec<Note>,

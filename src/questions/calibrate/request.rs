@@ -1,6 +1,7 @@
 //! What is asked of a calibration.
 
 use super::adopted::AdoptedLine;
+use super::issue::{InputFile, Issue};
 use super::readings::Readings;
 use crate::physics::room;
 use crate::physics::slope::AdoptedFrom;
@@ -23,6 +24,10 @@ pub struct Request {
     pub monte_carlo_samples: Option<u64>,
     /// An older line to compare with.
     pub previous: Option<AdoptedLine>,
+    /// The files it is made from, for the certificate.
+    pub inputs: Vec<InputFile>,
+    /// What the certificate states beside the result.
+    pub issue: Issue,
 }
 
 /// A date as `--date` takes it: year-month-day.

@@ -30,6 +30,12 @@ pub struct FieldRow {
     /// The axial field with the room's, where the room's is known.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub axial_field_with_room_tesla: Option<f64>,
+    /// k I + B0, where B0 comes from readings.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub field_with_intercept_tesla: Option<f64>,
+    /// Its expanded uncertainty, the correlation of k and B0 counted.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub field_with_intercept_expanded_uncertainty_tesla: Option<f64>,
 }
 
 impl FieldRow {
@@ -41,6 +47,11 @@ impl FieldRow {
             axial_field_with_room_tesla: self
                 .axial_field_with_room_tesla
                 .map(|with_room| with_room - 2.0 * self.coil_field_tesla),
+            field_with_intercept_tesla: self
+                .field_with_intercept_tesla
+                .map(|with_intercept| with_intercept - 2.0 * self.coil_field_tesla),
+            // The correlation with k has the other sign there.
+            field_with_intercept_expanded_uncertainty_tesla: None,
             ..*self
         }
     }
@@ -58,6 +69,25 @@ pub struct CurrentRow {
     pub expanded_uncertainty_ampere: f64,
     /// The factor in it.
     pub coverage_factor: f64,
+    /// What the ammeter must show for this field with B0, where B0 comes from readings.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub current_with_intercept_ampere: Option<f64>,
+    /// Its expanded uncertainty, the correlation of k and B0 counted.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub current_with_intercept_expanded_uncertainty_ampere: Option<f64>,
+}
+
+/// B0 of the adopted line, as far as readings tell it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct LineIntercept {
+    /// B0.
+    pub tesla: f64,
+    /// u(B0).
+    pub standard_uncertainty_tesla: f64,
+    /// Degrees of freedom of u(B0); `None` where the readings state their uncertainties.
+    pub degrees_of_freedom: Option<f64>,
+    /// cov(k, B0), in T²/A.
+    pub covariance_with_slope: f64,
 }
 
 /// The adopted slope and everything a row needs with it.
@@ -71,6 +101,8 @@ pub(super) struct Line<'a> {
     pub same_ammeter: bool,
     /// The room's axial field, where it is known.
     pub room_axial_tesla: Option<f64>,
+    /// B0, where it comes from readings.
+    pub intercept: Option<LineIntercept>,
 }
 
 impl Line<'_> {
@@ -93,6 +125,8 @@ impl Line<'_> {
             expanded_uncertainty_tesla: coverage_factor * standard,
             coverage_factor,
             axial_field_with_room_tesla: self.room_axial_tesla.map(|room| coil_field_tesla + room),
+            field_with_intercept_tesla: self.intercept.map(|intercept| coil_field_tesla + intercept.tesla),
+            field_with_intercept_expanded_uncertainty_tesla: self.expanded_with_intercept(current_ampere),
         }
     }
 
@@ -100,12 +134,55 @@ impl Line<'_> {
     pub(crate) fn at_field(&self, coil_field_tesla: f64) -> CurrentRow {
         let current_ampere = coil_field_tesla / self.slope.tesla_per_ampere;
         let (standard, coverage_factor) = self.uncertainty_at(current_ampere);
+        let slope = self.slope.tesla_per_ampere;
+        let with_intercept = self.intercept.map(|intercept| (coil_field_tesla - intercept.tesla) / slope);
+        let expanded_with_intercept =
+            with_intercept.and_then(|current| Some(self.expanded_with_intercept(current)? / slope.abs()));
         CurrentRow {
             coil_field_tesla,
             current_ampere,
             expanded_uncertainty_ampere: coverage_factor * standard / self.slope.tesla_per_ampere.abs(),
             coverage_factor,
+            current_with_intercept_ampere: with_intercept,
+            current_with_intercept_expanded_uncertainty_ampere: expanded_with_intercept,
         }
+    }
+
+    /// U of k I + B0: u² = (I u(k))² + (k u(I))² + u(B0)² + 2 I cov(k, B0) (JCGM 100:2008, equation 13).
+    fn expanded_with_intercept(&self, current_ampere: f64) -> Option<f64> {
+        let intercept = self.intercept?;
+        let parts = [
+            Contribution {
+                standard_uncertainty: (current_ampere * self.slope_as_used()).abs(),
+                degrees_of_freedom: self.slope.degrees_of_freedom,
+            },
+            Contribution {
+                standard_uncertainty: self.of_the_ammeter(current_ampere),
+                degrees_of_freedom: None,
+            },
+            Contribution {
+                standard_uncertainty: intercept.standard_uncertainty_tesla,
+                degrees_of_freedom: intercept.degrees_of_freedom,
+            },
+        ];
+        let independent = coverage::combined_standard_uncertainty(&parts);
+        let variance = independent.powi(2) + 2.0 * current_ampere * intercept.covariance_with_slope;
+        let factor = coverage::coverage_factor(coverage::effective_degrees_of_freedom(&parts));
+        Some(factor * variance.max(0.0).sqrt())
+    }
+
+    /// u of the slope as it counts in the tables.
+    fn slope_as_used(&self) -> f64 {
+        match self.same_ammeter {
+            true => self.slope_without_ammeter(),
+            false => self.slope.standard_uncertainty_tesla_per_ampere,
+        }
+    }
+
+    /// What the lesson's ammeter contributes to the field at a current.
+    fn of_the_ammeter(&self, current_ampere: f64) -> f64 {
+        let (zero, gain) = self.ammeter_parts(current_ampere);
+        zero.hypot(gain)
     }
 
     /// u of the slope per ampere that the ammeter of the readings shows: its gain cancels as far as the slope is fitted.
@@ -147,18 +224,16 @@ impl Line<'_> {
 
     /// Standard uncertainty of the coil field at a current, and the coverage factor that goes with it.
     fn uncertainty_at(&self, current_ampere: f64) -> (f64, f64) {
-        let slope = if self.same_ammeter {
-            self.slope_without_ammeter()
-        } else {
-            self.slope.standard_uncertainty_tesla_per_ampere
-        };
-        let (zero, gain) = self.ammeter_parts(current_ampere);
+        let slope = self.slope_as_used();
         let parts = [
             Contribution {
                 standard_uncertainty: (current_ampere * slope).abs(),
                 degrees_of_freedom: self.slope.degrees_of_freedom,
             },
-            Contribution { standard_uncertainty: zero.hypot(gain), degrees_of_freedom: None },
+            Contribution {
+                standard_uncertainty: self.of_the_ammeter(current_ampere),
+                degrees_of_freedom: None,
+            },
         ];
         let effective = coverage::effective_degrees_of_freedom(&parts);
         (coverage::combined_standard_uncertainty(&parts), coverage::coverage_factor(effective))
@@ -290,6 +365,7 @@ mod tests {
             ammeter: Some(ammeter()),
             same_ammeter: false,
             room_axial_tesla: Some(-18e-6),
+            intercept: None,
         };
         let row = line.at_current(2.0);
         assert_relative_eq!(row.coil_field_tesla, 2e-3, max_relative = 1e-15);
@@ -299,6 +375,37 @@ mod tests {
         let back = line.at_field(2e-3);
         assert_relative_eq!(back.current_ampere, 2.0, max_relative = 1e-15);
         assert_relative_eq!(back.expanded_uncertainty_ampere, 47.610e-3, max_relative = 1e-4);
+    }
+
+    #[test]
+    fn the_correlation_of_slope_and_intercept_enters_both_tables() {
+        // JCGM 100:2008, H.3.4: u² of a + b x at distance x from the reference with u(a) = 0.0029, u(b) = 0.00067,
+        // r = -0.930, at x = 30 - 20 = 10: 0.0041, printed. Here in tesla and amperes.
+        let budget = vec![BudgetEntry {
+            contribution_tesla_per_ampere: 0.00067,
+            ..BudgetEntry::relative("fit", Spread::Normal, 1.0, 0.00218)
+        }];
+        let slope = Slope::of(AdoptedFrom::Fit, 0.00218, budget);
+        let line = Line {
+            slope: &slope,
+            ammeter: None,
+            same_ammeter: false,
+            room_axial_tesla: None,
+            intercept: Some(LineIntercept {
+                tesla: -0.1712,
+                standard_uncertainty_tesla: 0.0029,
+                degrees_of_freedom: None,
+                covariance_with_slope: -0.930 * 0.0029 * 0.00067,
+            }),
+        };
+        let row = line.at_current(10.0);
+        assert_relative_eq!(row.field_with_intercept_tesla.unwrap(), -0.1494, max_relative = 1e-3);
+        let u = row.field_with_intercept_expanded_uncertainty_tesla.unwrap() / 2.0;
+        assert_relative_eq!(u, 0.0041, max_relative = 0.02);
+        let back = line.at_field(-0.1494);
+        assert_relative_eq!(back.current_with_intercept_ampere.unwrap(), 10.0, max_relative = 1e-9);
+        let expanded = back.current_with_intercept_expanded_uncertainty_ampere.unwrap();
+        assert_relative_eq!(expanded, 2.0 * u / 0.00218, max_relative = 1e-9);
     }
 
     #[test]
@@ -316,8 +423,13 @@ mod tests {
             BudgetEntry::relative("probe gain", Spread::Rectangular, 1e-2, 1e-3),
         ];
         let slope = Slope::of(AdoptedFrom::Fit, 1e-3, budget);
-        let line =
-            Line { slope: &slope, ammeter: Some(ammeter()), same_ammeter: true, room_axial_tesla: None };
+        let line = Line {
+            slope: &slope,
+            ammeter: Some(ammeter()),
+            same_ammeter: true,
+            room_axial_tesla: None,
+            intercept: None,
+        };
         assert_relative_eq!(line.at_current(2.0).expanded_uncertainty_tesla, 40e-6, max_relative = 1e-9);
         let at_one = 2.0 * 10e-6f64.hypot(0.5 * 20e-6 / 3f64.sqrt());
         assert_relative_eq!(line.at_current(1.0).expanded_uncertainty_tesla, at_one, max_relative = 1e-9);

@@ -48,6 +48,15 @@ pub(super) fn of_fit(bench: &Bench, fit: &Fit) -> [f64; 2] {
     }
 }
 
+/// Covariance of the fitted slope and B0, in T²/A, the ammeter's zero counted.
+pub(super) fn covariance_with_slope(bench: &Bench, fit: &Fit) -> f64 {
+    let separated = fit.separated.filter(|separated| separated.along_axis);
+    let of_scatter = separated.map_or(fit.covariance, |separated| separated.room_covariance_with_slope);
+    let ammeter = Ammeter::of(bench);
+    let of_zero = ammeter.map_or(0.0, |meter| meter.zero_covariance(&fit.ammeter_zero, separated.is_some()));
+    of_scatter + of_zero
+}
+
 /// The fields without current that neither the earth nor the meter's stated zero accounts for, beyond twice their
 /// standard uncertainty. A meter whose zero is not stated may have any.
 pub(super) fn unaccounted(bench: &Bench, fit: &Fit) -> Vec<Unaccounted> {

@@ -4,6 +4,7 @@
 pub mod words;
 
 use crate::Result;
+use crate::numeric::calendar::Day;
 use crate::pair::circuit;
 use crate::pair::{Bench, Connection, Layout, Model, Provenance, Supply};
 use crate::physics::field::{Assembly, AxisTerms, Deviation};
@@ -33,6 +34,9 @@ pub struct Sheet {
     pub field_constant_tesla_per_ampere: f64,
     /// Its standard uncertainty from `build_tolerance`; none without one.
     pub field_constant_standard_uncertainty_tesla_per_ampere: Option<f64>,
+    /// The field constant of the calibration in force, where a register was named.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub calibrated: Option<CalibratedConstant>,
     /// Largest current of the supply; none where the spec does not say.
     pub current_limit_ampere: Option<f64>,
     /// Field at that current, room's field included if it was asked for.
@@ -91,6 +95,21 @@ pub struct Sheet {
     pub notes: Vec<SourceNote>,
 }
 
+/// The field constant of a calibration.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct CalibratedConstant {
+    /// Field along +z at the centre per ampere.
+    pub field_constant_tesla_per_ampere: f64,
+    /// Its expanded uncertainty.
+    pub expanded_uncertainty_tesla_per_ampere: f64,
+    /// The factor in it.
+    pub coverage_factor: f64,
+    /// Where it comes from.
+    pub origin: String,
+    /// When the next calibration is due, where the owner has a rule.
+    pub next_due: Option<Day>,
+}
+
 /// What the supply can do with one way of connecting the coils.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
@@ -145,6 +164,7 @@ pub fn sheet(bench: &Bench, room_field: Option<Vector3<f64>>) -> Result<Sheet> {
         field_constant_tesla_per_ampere: field_constant,
         field_constant_standard_uncertainty_tesla_per_ampere:
             build_error::field_constant_standard_uncertainty_tesla_per_ampere(bench),
+        calibrated: None,
         current_limit_ampere: limit,
         field_at_current_limit_tesla: limit
             .map(|limit| limit * field_constant + room_field.map_or(0.0, |room| room.z)),

@@ -48,6 +48,19 @@ fn field(page: &mut Page, record: &Sheet) {
             ),
         ),
     }
+    if let Some(calibrated) = &record.calibrated {
+        let constant = uncertain(
+            calibrated.field_constant_tesla_per_ampere,
+            calibrated.expanded_uncertainty_tesla_per_ampere,
+            Dimension::FieldConstant,
+        );
+        let due = calibrated.next_due.map_or(String::new(), |due| format!("; next due {due}"));
+        let factor = calibrated.coverage_factor;
+        page.row(
+            "calibrated",
+            &format!("{constant}, U, coverage factor {factor:.2}: {}{due}", calibrated.origin),
+        );
+    }
     if let (Some(limit), Some(field)) = (record.current_limit_ampere, record.field_at_current_limit_tesla) {
         let room = match record.room_axial_tesla {
             Some(room) => format!(", of which the room's {}", display(room, Dimension::FluxDensity, 3)),

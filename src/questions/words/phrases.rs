@@ -14,10 +14,12 @@ pub(crate) fn model_sentence(model: Model) -> &'static str {
 
 /// What a line B = k I rests on: `computed`, or `fit, calibration of "Pair 3"`.
 pub(crate) fn line_origin(line: &FieldLine) -> String {
-    match &line.calibration {
-        None => line.slope.from.name().into(),
-        Some(calibration) => {
-            format!("{}, calibration of \"{}\"", line.slope.from.name(), calibration.spec_title)
+    let from = line.slope.from.name();
+    match (&line.calibration, &line.register_entry) {
+        (None, _) => from.into(),
+        (Some(calibration), None) => format!("{from}, calibration of \"{}\"", calibration.spec_title),
+        (Some(calibration), Some(entry)) => {
+            format!("{from}, {entry}, calibration of \"{}\"", calibration.spec_title)
         }
     }
 }

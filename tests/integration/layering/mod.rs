@@ -52,6 +52,7 @@ const QUESTIONS: &[(&str, &[&str])] = &[
     ("lesson", &["orbit", "weigh", "files", "words"]),
     ("map", &["files", "picture", "words"]),
     ("orbit", &["calibrate", "files", "picture", "words"]),
+    ("register", &["calibrate", "files", "words"]),
     ("sheet", &["uniformity", "words"]),
     ("size", &["files", "words"]),
     ("tolerance", &["uniformity", "files", "words"]),

@@ -211,6 +211,23 @@ const ALONE: &[(&str, &[Form], &str)] = &[
     ("wires-near", BOTH, "wires --near \"0.9 mm\""),
     ("schema", &[Text], "schema"),
     ("schema-bench", &[Text], "schema bench"),
+    ("register", ALL, "register lab-files/window-bench.register"),
+    ("register-expired", &[Text], "register lab-files/window-bench.register --date 2027-01-01"),
+    (
+        "weigh-register",
+        BOTH,
+        "weigh coil-specs/window-bench.json --runs lab-files/runs.csv --register lab-files/window-bench.register --date 2026-03-01",
+    ),
+    (
+        "orbit-register",
+        &[Text],
+        "orbit coil-specs/window-bench.json --bias --gun-voltage \"200 V\" --register lab-files/window-bench.register --date 2026-03-01",
+    ),
+    (
+        "sheet-register",
+        BOTH,
+        "sheet coil-specs/window-bench.json --register lab-files/window-bench.register --date 2026-03-01",
+    ),
     ("schema-wanted", &[Text], "schema wanted"),
     ("schema-measured", &[Text], "schema measured"),
     // A spec with only the required parts.

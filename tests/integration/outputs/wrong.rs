@@ -196,6 +196,15 @@ const CALLS: &[(&str, &str)] = &[
     ("a-spec-for-wishes", "size BENCH"),
     ("a-spec-for-measured", "identify BENCH"),
     ("a-spec-for-runs", "weigh BENCH --runs BENCH"),
+    ("no-such-register", "register nowhere.register"),
+    ("a-spec-for-a-register", "register BENCH"),
+    ("register-without-date", "calibrate BENCH --register pair.register"),
+    ("withdraw-without-reason", "register lab-files/window-bench.register --withdraw 3"),
+    ("expected-digest-not-there", "register lab-files/window-bench.register --expect 0123456789abcdef"),
+    (
+        "weigh-expired",
+        "weigh BENCH --runs lab-files/runs.csv --register lab-files/window-bench.register --date 2027-01-01",
+    ),
     ("out-below-a-file", "heat BENCH --out coil-specs/window-bench.json/out"),
     (
         "write-below-a-file",

@@ -1,51 +1,49 @@
-//! The handout: one self-contained page to print for the lab, A4 or Letter, without script or network.
+//! The handout for pupils: one page with the formula, how to read it off, a worked example and the table.
 
+use crate::numeric::coverage::COVERAGE_PROBABILITY;
 use crate::questions::calibrate::beam_correction::BeamCorrection;
-use crate::questions::calibrate::notes::Note;
-use crate::questions::calibrate::words::causes::verdict_sentence;
+use crate::questions::calibrate::table::FieldRow;
 use crate::questions::calibrate::words::sentences::{
-    chi_square_sentence, current_cells, dispute_box, factor, field_cells, intercept_sentence, method, number,
-    reversed_sentence, room_sentences, slope_sentence, table_sentence, validity_rows,
+    dispute_box, factor, field_cells, has_intercept_columns, intercept_sentence, number, reversed_sentence,
+    slope_sentence, table_sentence,
 };
-use crate::questions::calibrate::{AdoptedFrom, Calibration, ContinuousCurrent};
+use crate::questions::calibrate::{Calibration, ContinuousCurrent};
 use crate::questions::words::cautions::{Caution, sentences_with};
-use crate::questions::words::notes::Told;
-use crate::questions::words::phrases::signed_percent;
-use crate::units::{fixed_down, unit};
+use crate::questions::words::phrases::{percent, signed_percent};
+use crate::units::{fixed_down, rounded, unit};
 use crate::{Error, Result};
 use askama::Template;
 
 /// Rows of a table before it is set in two columns side by side.
 const ROWS_IN_ONE_COLUMN: usize = 14;
+/// Most radii of the beam that one page has room for.
+const MOST_RADII: usize = 7;
+/// Most times above the continuous current.
+const MOST_TIMES: usize = 3;
 
 /// What the page shows; every text is escaped by the template.
 #[derive(Template)]
 #[template(path = "calibrate/files/handout.html")]
 struct Handout {
     title: String,
+    serial: Option<String>,
     slope: String,
-    adopted: &'static str,
+    with_intercept: bool,
     intercept: String,
-    field_caption: String,
-    field_headings: Vec<&'static str>,
-    field_parts: Vec<Vec<TableRow>>,
-    picture: String,
-    current_caption: String,
-    current_headings: Vec<&'static str>,
-    current_parts: Vec<Vec<TableRow>>,
-    beam_headings: Vec<&'static str>,
+    dispute: Option<String>,
+    probability: String,
+    example: String,
+    caption: String,
+    headings: Vec<&'static str>,
+    parts: Vec<Vec<TableRow>>,
     beam: Vec<Vec<String>>,
+    beam_reversed_column: bool,
     beam_reversed: Option<&'static str>,
     continuous: Option<String>,
-    minutes: Vec<[String; 2]>,
-    room: Vec<String>,
-    checks: Vec<(&'static str, String)>,
-    validity: Vec<(&'static str, String)>,
-    notes: Vec<String>,
-    dispute: Option<String>,
+    minutes: Vec<(String, String)>,
     cautions: Vec<String>,
-    date: Option<String>,
     provenance: String,
+    certificate: Option<String>,
 }
 
 /// One row of a table; a rule under every fifth leads the eye.
@@ -56,79 +54,94 @@ struct TableRow {
 
 /// The page as HTML.
 pub fn html(record: &Calibration) -> Result<String> {
-    let with_room = record.table.iter().any(|row| row.axial_field_with_room_tesla.is_some());
     let factors: Vec<f64> = record.table.iter().map(|row| row.coverage_factor).collect();
     let uniform = factors.windows(2).all(|pair| pair[0] == pair[1]);
-    let caption = match (uniform, factors.first()) {
-        (true, Some(first)) => format!("{} Coverage factor {}.", table_sentence(record), factor(*first)),
-        _ => format!("{} The coverage factor stands beside it.", table_sentence(record)),
-    };
-    let mut field_headings = vec!["I in A", "B in mT", "U in mT"];
-    let mut current_headings = vec!["B in mT", "I in A", "U in A"];
+    let with_intercept = has_intercept_columns(record);
+    let mut headings = vec!["I in A", "k I in mT", "U in mT"];
     if !uniform {
-        field_headings.push("factor");
-        current_headings.push("factor");
+        headings.push("factor");
     }
-    if with_room {
-        field_headings.push("with room, mT");
+    if with_intercept {
+        headings.extend(["with B0", "its U"]);
     }
-    let picture = super::super::picture::calibration_line(record).svg();
+    let wanted = headings.len();
+    let cells = field_cells(record).into_iter().map(|mut cells| {
+        if uniform {
+            cells.remove(3);
+        }
+        cells.truncate(wanted);
+        cells
+    });
     let page = Handout {
         title: record.provenance.spec_title.clone(),
+        serial: record.paperwork.serial.clone(),
         slope: slope_sentence(record),
-        adopted: match record.slope.from {
-            AdoptedFrom::Computed => "computed from the geometry of the pair",
-            AdoptedFrom::Fit => "fitted to readings of the field",
-            AdoptedFrom::Combined => "the least-squares combination of the computed and the fitted slope",
-        },
+        with_intercept,
         intercept: intercept_sentence(record),
-        field_caption: if with_room {
-            format!("{caption} The last column adds the room's axial field.")
-        } else {
-            caption.clone()
-        },
-        field_headings,
-        field_parts: parts(field_cells(record).into_iter().map(|cells| without_factor(cells, uniform))),
-        picture: picture[picture.find("<svg").unwrap_or(0)..].to_owned(),
-        current_caption: caption,
-        current_headings,
-        current_parts: parts(current_cells(record).into_iter().map(|cells| without_factor(cells, uniform))),
-        beam_headings: beam_headings(&record.beam_correction),
-        beam: beam_rows(&record.beam_correction),
-        beam_reversed: reversed_sentence(&record.beam_correction),
-        continuous: record.continuous.as_ref().map(|continuous| {
-            format!(
-                "{} (computed: {}, less what is not known for certain; set by: {})",
-                fixed_down(continuous.reliable_continuous_current_ampere, unit::AMPERE, 2),
-                fixed_down(continuous.continuous_current_ampere, unit::AMPERE, 2),
-                continuous.limited_by.sentence()
-            )
-        }),
-        minutes: record.continuous.as_ref().map_or(Vec::new(), |continuous| {
-            continuous
-                .above
-                .iter()
-                .map(|above| {
-                    [
-                        fixed_down(above.current_ampere, unit::AMPERE, 2).trim_end_matches(" A").to_owned(),
-                        time_at_most(above.time_s),
-                    ]
-                })
-                .collect()
-        }),
-        room: record.room.as_ref().map_or(Vec::new(), room_sentences),
-        checks: checks(record),
-        validity: validity_rows(record),
-        notes: record.notes.iter().map(Note::sentence).collect(),
         dispute: dispute_box(record),
+        probability: percent(COVERAGE_PROBABILITY),
+        example: worked_example(record),
+        caption: match factors.first().filter(|_| uniform) {
+            Some(first) => format!("{} Coverage factor {}.", table_sentence(record), factor(*first)),
+            None => table_sentence(record).to_owned(),
+        },
+        headings,
+        parts: parts(cells),
+        beam: beam_rows(&record.beam_correction),
+        beam_reversed_column: differs_reversed(&record.beam_correction),
+        beam_reversed: reversed_sentence(&record.beam_correction),
+        continuous: record
+            .continuous
+            .as_ref()
+            .map(|continuous| fixed_down(continuous.reliable_continuous_current_ampere, unit::AMPERE, 2)),
+        minutes: record.continuous.as_ref().map_or(Vec::new(), minutes),
         cautions: sentences_with(
             &Caution::ALL,
             &record.continuous.as_ref().map(ContinuousCurrent::safety).unwrap_or_default(),
         ),
-        date: record.provenance.date.clone(),
         provenance: record.provenance.on_page(),
+        certificate: record.issue.certificate.clone(),
     };
     page.render().map_err(|error| Error::value(format!("cannot write the handout: {error}")))
+}
+
+/// One row of the table worked through in numbers.
+fn worked_example(record: &Calibration) -> String {
+    let Some(row) = example_row(record) else { return String::new() };
+    let (k, _) = rounded(
+        unit::MILLITESLA_PER_AMPERE.from_si(record.slope.tesla_per_ampere),
+        unit::MILLITESLA_PER_AMPERE.from_si(record.slope.expanded_uncertainty_tesla_per_ampere),
+    );
+    let milli = |tesla| unit::MILLITESLA.from_si(tesla);
+    let (field, expanded) = rounded(milli(row.coil_field_tesla), milli(row.expanded_uncertainty_tesla));
+    let current = number(row.current_ampere, unit::AMPERE, 3);
+    let current = current.trim_end_matches('0').trim_end_matches('.');
+    let coil = format!(
+        "The ammeter shows {current} A. The coils make k I = {k} mT/A × {current} A = {field} mT, and U = {expanded} mT: the \
+         field is ({field} ± {expanded}) mT."
+    );
+    match row.field_with_intercept_tesla.zip(row.field_with_intercept_expanded_uncertainty_tesla) {
+        None => coil,
+        Some((with, expanded)) => {
+            let (with, expanded) = rounded(milli(with), milli(expanded));
+            format!("{coil} With B0 it is ({with} ± {expanded}) mT.")
+        }
+    }
+}
+
+/// A row from the middle of the table.
+fn example_row(record: &Calibration) -> Option<&FieldRow> {
+    record.table.get(record.table.len() / 2).filter(|row| row.current_ampere > 0.0)
+}
+
+fn minutes(continuous: &ContinuousCurrent) -> Vec<(String, String)> {
+    let above = continuous.above.iter().take(MOST_TIMES);
+    above
+        .map(|above| {
+            let current = fixed_down(above.current_ampere, unit::AMPERE, 2);
+            (current.trim_end_matches(" A").to_owned(), time_at_most(above.time_s))
+        })
+        .collect()
 }
 
 /// A column for the current reversed only where it prints other numbers.
@@ -143,14 +156,12 @@ fn ratio(effective_field_ratio: f64) -> String {
     format!("{effective_field_ratio:.4}")
 }
 
-fn beam_headings(rows: &[BeamCorrection]) -> Vec<&'static str> {
-    let mut headings = vec!["r in mm", "ratio", "e/m off without it"];
-    headings.extend(differs_reversed(rows).then_some("ratio, current reversed"));
-    headings
-}
-
+/// At most as many radii as the page has room for, the first and the last among them.
 fn beam_rows(rows: &[BeamCorrection]) -> Vec<Vec<String>> {
     let with_reversed = differs_reversed(rows);
+    let every = rows.len().saturating_sub(1).div_ceil(MOST_RADII - 1).max(1);
+    let last = rows.len().saturating_sub(1);
+    let chosen = rows.iter().enumerate().filter(|(place, _)| place % every == 0 || *place == last);
     let cells = |row: &BeamCorrection| {
         let mut cells = vec![
             number(row.read_radius_m, unit::MILLIMETRE, 1),
@@ -161,7 +172,7 @@ fn beam_rows(rows: &[BeamCorrection]) -> Vec<Vec<String>> {
         cells.extend(with_reversed.then(reversed));
         cells
     };
-    rows.iter().map(cells).collect()
+    chosen.map(|(_, row)| cells(row)).collect()
 }
 
 /// Cuts a table into two halves side by side where it is long.
@@ -175,34 +186,6 @@ fn parts(rows: impl Iterator<Item = Vec<String>>) -> Vec<Vec<TableRow>> {
     vec![rows, second]
 }
 
-/// Leaves out the coverage factor (the fourth cell) where the caption names it.
-fn without_factor(mut cells: Vec<String>, uniform: bool) -> Vec<String> {
-    if uniform && cells.len() > 3 {
-        cells.remove(3);
-    }
-    cells
-}
-
-/// How the slope was found, where readings had a part in it.
-fn checks(record: &Calibration) -> Vec<(&'static str, String)> {
-    let Some(fit) = &record.fit else { return Vec::new() };
-    let mut checks = vec![
-        ("readings", format!("{}; {}", fit.residuals.len(), method(fit.method))),
-        ("chi-square", chi_square_sentence(fit)),
-    ];
-    if let Some(agreement) = &record.agreement {
-        checks.push((
-            "computed slope",
-            format!(
-                "the fitted one is {} off; {}",
-                signed_percent(agreement.relative_difference),
-                verdict_sentence(agreement)
-            ),
-        ));
-    }
-    checks
-}
-
 /// A time that may be used up to what is printed: whole minutes, seconds below two.
 fn time_at_most(seconds: f64) -> String {
     if seconds < 120.0 { fixed_down(seconds, unit::SECOND, 0) } else { fixed_down(seconds, unit::MINUTE, 0) }
@@ -214,25 +197,41 @@ mod tests {
     use crate::questions::calibrate::words::sentences::tests::calibration;
 
     #[test]
-    fn the_page_stands_alone_and_holds_what_a_lab_needs() {
+    fn the_page_stands_alone_and_holds_what_a_pupil_needs() {
         let page = html(&calibration("Pair")).unwrap();
-        assert!(
-            !page.contains("<script") && !page.contains("http://") || page.contains("www.w3.org/2000/svg")
-        );
-        for outside in ["<link", "src=", "@import", "url("] {
+        for outside in ["<script", "http", "<link", "src=", "@import", "url("] {
             assert!(!page.contains(outside), "{outside}");
         }
         for part in [
+            "B = k I",
             "coverage factor 2",
+            "How to read it off",
+            "Worked example",
             "Serial or label",
-            "Calibrated by",
-            "Next due",
             "Reversal",
             "Cautions",
-            "<svg",
         ] {
             assert!(page.contains(part), "{part}");
         }
+    }
+
+    #[test]
+    fn the_worked_example_is_a_row_of_the_table() {
+        let record = calibration("Pair");
+        let row = example_row(&record).unwrap();
+        let example = worked_example(&record);
+        let cells = field_cells(&record);
+        let printed = &cells[record.table.iter().position(|one| one == row).unwrap()];
+        assert!(example.contains(&format!("({} ± {}) mT", printed[1], printed[2])), "{example} {printed:?}");
+        // The product that a pupil forms with the printed numbers is the printed field, to its last digit but one unit.
+        let k: f64 = example.split("k I = ").nth(1).unwrap().split(' ').next().unwrap().parse().unwrap();
+        let field: f64 = printed[1].parse().unwrap();
+        let last = 10f64.powi(-(printed[1].split('.').nth(1).map_or(0, str::len) as i32));
+        assert!(
+            (k * row.current_ampere - field).abs() <= last,
+            "{k} × {} against {field}",
+            row.current_ampere
+        );
     }
 
     #[test]

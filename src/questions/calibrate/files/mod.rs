@@ -1,5 +1,6 @@
 //! A calibration as files.
 
+pub mod certificate;
 pub mod handout;
 pub mod tables;
 pub mod workbook;
@@ -35,7 +36,8 @@ pub fn files() -> FileTable<Asked, Calibration> {
     const WITH_READINGS: &str = "with --readings";
     let with_readings = |asked: &Asked| asked.with_readings;
     FileTable(vec![
-        FileRow::text("handout.html", "the page to print for the lab", handout::html),
+        FileRow::text("certificate.html", "the certificate to print and sign", certificate::html),
+        FileRow::text("handout.html", "one page to print for pupils", handout::html),
         FileRow::csv(
             "calibration.csv",
             "field from current, at every step of the ammeter",

@@ -2,7 +2,7 @@
 
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::questions::calibrate::Calibration;
-use crate::questions::calibrate::words::sentences::{slope_sentence, validity_rows};
+use crate::questions::calibrate::words::sentences::{intercept_sentence, slope_sentence, validity_rows};
 
 /// The comment lines of a CSV file of this calibration.
 fn comments(record: &Calibration) -> Vec<String> {
@@ -10,6 +10,10 @@ fn comments(record: &Calibration) -> Vec<String> {
         record.provenance.to_string(),
         format!("{} ({})", slope_sentence(record), record.slope.from.name()),
     ];
+    comments.push(format!(
+        "B0 = {}; the coil field is k I, the field with B0 is k I + B0",
+        intercept_sentence(record)
+    ));
     comments.extend(validity_rows(record).iter().take(4).map(|(label, value)| format!("{label}: {value}")));
     comments
 }
@@ -17,10 +21,14 @@ fn comments(record: &Calibration) -> Vec<String> {
 /// `calibration.csv`: current to coil field at every step of the ammeter.
 pub(crate) fn field_csv(record: &Calibration, format: NumberFormat) -> String {
     let with_room = record.every_step.iter().any(|row| row.axial_field_with_room_tesla.is_some());
+    let with_intercept = record.every_step.iter().any(|row| row.field_with_intercept_tesla.is_some());
     let mut heading =
         vec!["current_ampere", "coil_field_tesla", "expanded_uncertainty_tesla", "coverage_factor"];
     if with_room {
         heading.push("axial_field_with_room_tesla");
+    }
+    if with_intercept {
+        heading.extend(["field_with_b0_tesla", "field_with_b0_expanded_uncertainty_tesla"]);
     }
     let mut file = TableFile::new(format, &comments(record), &heading);
     for row in &record.every_step {
@@ -33,6 +41,12 @@ pub(crate) fn field_csv(record: &Calibration, format: NumberFormat) -> String {
         if with_room {
             cells.push(row.axial_field_with_room_tesla);
         }
+        if with_intercept {
+            cells.extend([
+                row.field_with_intercept_tesla,
+                row.field_with_intercept_expanded_uncertainty_tesla,
+            ]);
+        }
         file.numbers(&cells);
     }
     file.into_text()
@@ -40,15 +54,27 @@ pub(crate) fn field_csv(record: &Calibration, format: NumberFormat) -> String {
 
 /// `current.csv`: field to current.
 pub(crate) fn current_csv(record: &Calibration, format: NumberFormat) -> String {
-    let heading = ["coil_field_tesla", "current_ampere", "expanded_uncertainty_ampere", "coverage_factor"];
+    let mut heading =
+        vec!["coil_field_tesla", "current_ampere", "expanded_uncertainty_ampere", "coverage_factor"];
+    let with_intercept = record.current_table.iter().any(|row| row.current_with_intercept_ampere.is_some());
+    if with_intercept {
+        heading.extend(["current_with_b0_ampere", "current_with_b0_expanded_uncertainty_ampere"]);
+    }
     let mut file = TableFile::new(format, &comments(record), &heading);
     for row in &record.current_table {
-        file.numbers(&[
+        let mut cells = vec![
             Some(row.coil_field_tesla),
             Some(row.current_ampere),
             Some(row.expanded_uncertainty_ampere),
             Some(row.coverage_factor),
-        ]);
+        ];
+        if with_intercept {
+            cells.extend([
+                row.current_with_intercept_ampere,
+                row.current_with_intercept_expanded_uncertainty_ampere,
+            ]);
+        }
+        file.numbers(&cells);
     }
     file.into_text()
 }

@@ -1,6 +1,7 @@
 //! A calibration as a workbook: real numbers with their units, the line as a chart, provenance on a sheet of its own.
 
 use crate::questions::calibrate::Calibration;
+use crate::questions::calibrate::table::FieldRow;
 use crate::questions::calibrate::words::sentences::{decimals, slope_sentence, validity_rows};
 use crate::units::{Unit, unit};
 use crate::{Error, Result};
@@ -41,7 +42,7 @@ fn build(record: &Calibration) -> std::result::Result<Vec<u8>, XlsxError> {
             .set_creation_datetime(&created),
     );
     let field = table(workbook.add_worksheet(), FIELD_SHEET, &field_columns(record))?;
-    field.insert_chart(1, 6, &line_chart(record))?;
+    field.insert_chart(1, 8, &line_chart(record))?;
     table(workbook.add_worksheet(), "Current from field", &current_columns(record))?;
     if !record.beam_correction.is_empty() {
         table(workbook.add_worksheet(), "Beam correction", &beam_columns(record))?;
@@ -120,12 +121,27 @@ fn field_columns(record: &Calibration) -> Vec<ColumnOfNumbers> {
                 .collect(),
         });
     }
+    if rows.iter().any(|row| row.field_with_intercept_tesla.is_some()) {
+        let milli = |value: fn(&FieldRow) -> Option<f64>| {
+            rows.iter().map(|row| value(row).map(|tesla| unit::MILLITESLA.from_si(tesla))).collect()
+        };
+        columns.push(ColumnOfNumbers {
+            heading: "field with B0, k I + B0, in mT",
+            decimals: 4,
+            values: milli(|row| row.field_with_intercept_tesla),
+        });
+        columns.push(ColumnOfNumbers {
+            heading: "expanded uncertainty of the field with B0 in mT",
+            decimals: 4,
+            values: milli(|row| row.field_with_intercept_expanded_uncertainty_tesla),
+        });
+    }
     columns
 }
 
 fn current_columns(record: &Calibration) -> Vec<ColumnOfNumbers> {
     let rows = &record.current_table;
-    vec![
+    let mut columns = vec![
         ColumnOfNumbers::new(
             "coil field in mT",
             3,
@@ -140,7 +156,20 @@ fn current_columns(record: &Calibration) -> Vec<ColumnOfNumbers> {
             rows.iter().map(|row| row.expanded_uncertainty_ampere),
         ),
         ColumnOfNumbers::new("coverage factor", 2, unit::ONE, rows.iter().map(|row| row.coverage_factor)),
-    ]
+    ];
+    if rows.iter().any(|row| row.current_with_intercept_ampere.is_some()) {
+        columns.push(ColumnOfNumbers {
+            heading: "current for that field with B0 in A",
+            decimals: 3,
+            values: rows.iter().map(|row| row.current_with_intercept_ampere).collect(),
+        });
+        columns.push(ColumnOfNumbers {
+            heading: "its expanded uncertainty in A",
+            decimals: 3,
+            values: rows.iter().map(|row| row.current_with_intercept_expanded_uncertainty_ampere).collect(),
+        });
+    }
+    columns
 }
 
 fn beam_columns(record: &Calibration) -> Vec<ColumnOfNumbers> {

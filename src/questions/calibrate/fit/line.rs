@@ -94,6 +94,8 @@ pub struct Separated {
     pub room_tesla: f64,
     /// Its standard uncertainty.
     pub room_standard_uncertainty_tesla: f64,
+    /// Its covariance with the slope, in T²/A.
+    pub room_covariance_with_slope: f64,
     /// What the meter shows in no field.
     pub meter_zero_tesla: f64,
     /// Its standard uncertainty.

@@ -202,6 +202,9 @@ impl<'a> Prepared<'a> {
         Some(Separated {
             room_tesla: 0.5 * (plus.value - minus.value),
             room_standard_uncertainty_tesla: half_root(sum_of_variances - 2.0 * covariance),
+            room_covariance_with_slope: 0.5
+                * factor.powi(2)
+                * (plus.covariance_with_slope - minus.covariance_with_slope),
             meter_zero_tesla: 0.5 * (plus.value + minus.value),
             meter_zero_standard_uncertainty_tesla: half_root(sum_of_variances + 2.0 * covariance),
             // Within a degree; the room's transverse part then adds less than 2 % of itself.

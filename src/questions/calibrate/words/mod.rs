@@ -17,8 +17,9 @@ use crate::questions::words::phrases::{model_sentence, percent};
 use crate::units::{Dimension, degrees_of_freedom, display, fixed, significant, uncertain, unit};
 use causes::{cause_sentences, measurement_sentences};
 use sentences::{
-    current_cells, dispute_box, drift_rows, field_cells, intercept_sentence, number, reversed_sentence,
-    room_sentences, slope_sentence, table_sentence, validity_rows,
+    current_cells, dispute_box, drift_rows, field_cells, has_intercept_columns, has_room_column,
+    intercept_sentence, number, reversed_sentence, room_sentences, slope_sentence, table_sentence,
+    validity_rows,
 };
 
 /// The page for people.
@@ -128,14 +129,21 @@ fn input(entry: &BudgetEntry) -> String {
 fn tables(page: &mut Page, record: &Calibration) {
     page.section("Coil field at the centre, from the current");
     page.paragraph(table_sentence(record));
-    let with_room = record.table.iter().any(|row| row.axial_field_with_room_tesla.is_some());
-    let mut headings = vec!["I in A", "B in mT", "U in mT", "coverage factor"];
-    if with_room {
+    let mut headings = vec!["I in A", "coil field k I in mT", "U in mT", "coverage factor"];
+    let with_intercept = has_intercept_columns(record);
+    if with_intercept {
+        headings.extend(["k I + B0 in mT", "its U in mT"]);
+    }
+    if has_room_column(record) {
         headings.push("with the room's axial field, in mT");
     }
     page.block(&columns(&headings, &[], &field_cells(record)));
-    page.section("Current, from the coil field at the centre");
-    page.block(&columns(&["B in mT", "I in A", "U in A", "coverage factor"], &[], &current_cells(record)));
+    page.section("Current, from the field at the centre");
+    let mut headings = vec!["B in mT", "I in A, B the coil field", "U in A", "coverage factor"];
+    if with_intercept {
+        headings.extend(["I in A, B with B0", "its U in A"]);
+    }
+    page.block(&columns(&headings, &[], &current_cells(record)));
 }
 
 fn agreement(page: &mut Page, record: &Calibration) {

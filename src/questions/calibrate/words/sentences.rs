@@ -8,7 +8,7 @@ use crate::questions::calibrate::fit::{Fit, FitMethod};
 use crate::questions::calibrate::room_effect::{RoomEffect, RoomSource};
 use crate::questions::calibrate::{Calibration, InterceptMeaning, MeasuredRange};
 use crate::questions::words::phrases::{percent, signed_percent};
-use crate::units::{Dimension, Unit, display, fixed, length, number_of_six, uncertain, unit};
+use crate::units::{Dimension, Unit, display, fixed, length, number_of_six, rounded, uncertain, unit};
 use std::fmt::Write;
 
 /// The line in the form people copy: k = (0.8562 ± 0.0034) mT/A, coverage factor 2.
@@ -61,34 +61,70 @@ pub fn decimals(step: f64) -> usize {
         .unwrap_or(9)
 }
 
-/// The cells of the table from current to field: I in A, B and ± in mT, coverage factor, and with the room in mT.
+/// Whether the field with the room's stands in a column of its own: B0 from a probe turned round is the room's field, and one
+/// column shows both.
+pub(crate) fn has_room_column(record: &Calibration) -> bool {
+    let known = record.table.iter().any(|row| row.axial_field_with_room_tesla.is_some());
+    known && record.intercept_meaning != InterceptMeaning::RoomAxial
+}
+
+/// Whether the tables have columns with B0.
+pub(crate) fn has_intercept_columns(record: &Calibration) -> bool {
+    record.table.iter().any(|row| row.field_with_intercept_tesla.is_some())
+}
+
+/// A value and its expanded uncertainty in millitesla, two digits of the latter.
+fn milli_with(tesla: f64, expanded: f64) -> [String; 2] {
+    let (value, expanded) = rounded(unit::MILLITESLA.from_si(tesla), unit::MILLITESLA.from_si(expanded));
+    [value, expanded]
+}
+
+/// The cells of the table from current to field: I in A, coil field and U in mT, coverage factor; with B0 and U in mT, where
+/// it comes from readings; with the room's in mT.
 pub(crate) fn field_cells(record: &Calibration) -> Vec<Vec<String>> {
-    let milli = |tesla| number(tesla, unit::MILLITESLA, 4);
     let current_decimals = decimals(record.table_step_ampere);
+    let with_room = has_room_column(record);
     let rows = record.table.iter().map(|row| {
+        let [field, expanded] = milli_with(row.coil_field_tesla, row.expanded_uncertainty_tesla);
         let mut cells = vec![
             format!("{:.current_decimals$}", row.current_ampere),
-            milli(row.coil_field_tesla),
-            milli(row.expanded_uncertainty_tesla),
+            field,
+            expanded,
             factor(row.coverage_factor),
         ];
-        cells.extend(row.axial_field_with_room_tesla.map(milli));
+        let with_intercept =
+            row.field_with_intercept_tesla.zip(row.field_with_intercept_expanded_uncertainty_tesla);
+        cells.extend(with_intercept.into_iter().flat_map(|(field, expanded)| milli_with(field, expanded)));
+        cells.extend(
+            row.axial_field_with_room_tesla
+                .filter(|_| with_room)
+                .map(|tesla| milli_with(tesla, row.expanded_uncertainty_tesla)[0].clone()),
+        );
         cells
     });
     rows.collect()
 }
 
-/// The cells of the table from field to current: B in mT, I and ± in A, coverage factor.
+/// The cells of the table from field to current: B in mT, I and U in A for the coil field, coverage factor; the same for the
+/// field with B0, where it comes from readings.
 pub(crate) fn current_cells(record: &Calibration) -> Vec<Vec<String>> {
     let step = record.current_table.get(1).map_or(1e-6, |row| row.coil_field_tesla.abs());
     let field_decimals = decimals(unit::MILLITESLA.from_si(step));
     let rows = record.current_table.iter().map(|row| {
-        vec![
+        let (current, expanded) = rounded(row.current_ampere, row.expanded_uncertainty_ampere);
+        let mut cells = vec![
             number(row.coil_field_tesla, unit::MILLITESLA, field_decimals),
-            number_of_six(row.current_ampere, 3),
-            number_of_six(row.expanded_uncertainty_ampere, 3),
+            current,
+            expanded,
             factor(row.coverage_factor),
-        ]
+        ];
+        let with_intercept =
+            row.current_with_intercept_ampere.zip(row.current_with_intercept_expanded_uncertainty_ampere);
+        if let Some((current, expanded)) = with_intercept {
+            let (current, expanded) = rounded(current, expanded);
+            cells.extend([current, expanded]);
+        }
+        cells
     });
     rows.collect()
 }

@@ -214,8 +214,11 @@ fn the_bench_of_the_textbooks_gives_the_mass_of_the_textbooks() {
     if let Some(tube) = &mut truth.tube {
         tube.gun_exit_m = Some(Vector3::new(0.055, 0.0, 0.0));
     }
-    let line =
-        FieldLine { slope: Slope::of(AdoptedFrom::Fit, 0.605e-3 / 0.79, Vec::new()), calibration: None };
+    let line = FieldLine {
+        slope: Slope::of(AdoptedFrom::Fit, 0.605e-3 / 0.79, Vec::new()),
+        calibration: None,
+        register_entry: None,
+    };
     let beams = BeamBench::prepare(&truth, Some(line)).unwrap();
     let runs = Runs::from_text("r.csv", "gun_voltage_V,current_A,radius_cm\n100,0.79,5.5\n").unwrap();
     let result = weigh(&beams, &runs, &Request::default()).unwrap();

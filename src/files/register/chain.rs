@@ -1,0 +1,236 @@
+//! Reading a register, as far as it is sound.
+
+use super::line::{self, Digest, Entry, Fault};
+use super::lock;
+use crate::error::reason_unread;
+use crate::{Error, Result};
+use std::fs::File;
+use std::io::Read;
+use std::path::Path;
+
+/// The largest register that is read, in bytes: of the order of ten thousand calibrations.
+const LARGEST_FILE_BYTES: u64 = 256 << 20;
+
+/// What a register holds.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Chain {
+    /// The sound entries, first to last.
+    pub entries: Vec<Entry>,
+    /// How it ends.
+    pub end: End,
+    /// Bytes that the sound entries take.
+    pub(super) sound_bytes: u64,
+}
+
+/// How a register ends.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum End {
+    /// With a whole entry.
+    Sound,
+    /// With a whole entry that lacks its line end.
+    WithoutLineEnd,
+    /// With so many bytes of an entry that was torn in writing, or cut.
+    Torn {
+        /// How many.
+        bytes: usize,
+    },
+    /// At a line that is no entry of its place; nothing after it can be relied on.
+    Damaged {
+        /// The line, from 1.
+        line: u64,
+        /// What is wrong with it.
+        damage: Damage,
+    },
+}
+
+/// What is wrong with a line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Damage {
+    /// It is not a line of a register.
+    NotAnEntry,
+    /// It was changed: its digest does not fit its text.
+    Changed,
+    /// It is a whole entry, but not the one that follows the entry before: one was taken out, put in or moved.
+    OutOfPlace,
+    /// Its line end was changed, as some editors and some transfers do.
+    LineEnd,
+}
+
+impl Chain {
+    /// Digest of the last sound entry.
+    pub fn last_digest(&self) -> Digest {
+        self.entries.last().map_or(Digest::NONE, |entry| entry.digest)
+    }
+
+    /// Whether every byte belongs to a sound entry.
+    pub fn is_sound(&self) -> bool {
+        matches!(self.end, End::Sound | End::WithoutLineEnd)
+    }
+
+    /// The entry with this digest, or with one that starts so.
+    pub fn entry_of(&self, digest: &str) -> Option<&Entry> {
+        self.entries.iter().find(|entry| entry.digest.to_string().starts_with(digest))
+    }
+
+    /// The chain that bytes hold.
+    pub fn of(bytes: &[u8]) -> Self {
+        let mut chain = Self { entries: Vec::new(), end: End::Sound, sound_bytes: 0 };
+        let mut rest = bytes;
+        while !rest.is_empty() {
+            let number = chain.entries.len() as u64 + 1;
+            let (line, after, ended) = match rest.iter().position(|byte| *byte == b'\n') {
+                Some(end) => (&rest[..end], &rest[end + 1..], true),
+                None => (rest, &rest[rest.len()..], false),
+            };
+            match line::entry(line, number, chain.last_digest()) {
+                Ok(entry) => chain.entries.push(entry),
+                Err(fault) => {
+                    chain.end = end_at(line, number, fault, ended, chain.last_digest());
+                    return chain;
+                }
+            }
+            chain.sound_bytes += line.len() as u64 + u64::from(ended);
+            if !ended {
+                chain.end = End::WithoutLineEnd;
+            }
+            rest = after;
+        }
+        chain
+    }
+}
+
+/// What a line that is no entry means for the register.
+fn end_at(line: &[u8], number: u64, fault: Fault, ended: bool, previous: Digest) -> End {
+    let damaged = |damage| End::Damaged { line: number, damage };
+    let is_whole_within = |line: &[u8]| line::entry(line, number, previous).is_ok();
+    if line.strip_suffix(b"\r").is_some_and(is_whole_within) {
+        return damaged(Damage::LineEnd);
+    }
+    // A torn line is the start of an entry: one whose last bytes are already there was changed.
+    let grown = line.split_last().is_some_and(|(_, before)| is_whole_within(before));
+    if !ended && fault != Fault::Place && !grown {
+        return End::Torn { bytes: line.len() };
+    }
+    damaged(match fault {
+        _ if grown => Damage::LineEnd,
+        Fault::Form => Damage::NotAnEntry,
+        Fault::Digest => Damage::Changed,
+        Fault::Place => Damage::OutOfPlace,
+    })
+}
+
+/// Reads a register; one that is being written to is waited for.
+///
+/// # Errors
+/// There is no such file, or it is no file that can be read. Damage is no error: it stands in [`Chain::end`].
+pub fn read(path: &Path) -> Result<Chain> {
+    let unread = |error: std::io::Error| Error::Read { path: path.to_owned(), reason: reason_unread(&error) };
+    let file = File::open(path).map_err(unread)?;
+    if !file.metadata().is_ok_and(|found| found.is_file()) {
+        return Err(Error::Read { path: path.to_owned(), reason: "it is no regular file".into() });
+    }
+    lock::shared(&file).map_err(unread)?;
+    bytes(&file, path).map(|bytes| Chain::of(&bytes))
+}
+
+/// All bytes of an open register, from its start.
+pub(super) fn bytes(file: &File, path: &Path) -> Result<Vec<u8>> {
+    let unread = |reason: String| Error::Read { path: path.to_owned(), reason };
+    let mut bytes = Vec::new();
+    file.take(LARGEST_FILE_BYTES + 1)
+        .read_to_end(&mut bytes)
+        .map_err(|error| unread(reason_unread(&error)))?;
+    if bytes.len() as u64 > LARGEST_FILE_BYTES {
+        return Err(unread(format!(
+            "it holds more than {LARGEST_FILE_BYTES} bytes, too many for a register"
+        )));
+    }
+    Ok(bytes)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Three entries as bytes.
+    fn three() -> Vec<u8> {
+        let mut previous = Digest::NONE;
+        let mut text = String::new();
+        for (number, content) in
+            [r#"{"kind":"a"}"#, r#"{"kind":"b","k":8.4e-4}"#, r#"{"kind":"c"}"#].iter().enumerate()
+        {
+            let one = line::written(number as u64 + 1, previous, content);
+            previous = one.digest;
+            text.push_str(&one.line);
+        }
+        text.into_bytes()
+    }
+
+    #[test]
+    fn every_edit_of_a_single_byte_is_noticed() {
+        let sound = three();
+        assert_eq!(Chain::of(&sound).end, End::Sound);
+        let line_of = |at: usize| 1 + sound[..at].iter().filter(|byte| **byte == b'\n').count();
+        for at in 0..sound.len() {
+            for other in 0..=255u8 {
+                if other == sound[at] {
+                    continue;
+                }
+                let mut edited = sound.clone();
+                edited[at] = other;
+                let chain = Chain::of(&edited);
+                assert!(!chain.is_sound(), "byte {at} as {other}");
+                assert_eq!(chain.entries.len() + 1, line_of(at), "byte {at} as {other}: {:?}", chain.end);
+            }
+        }
+    }
+
+    #[test]
+    fn every_byte_put_in_or_taken_out_is_noticed() {
+        let sound = three();
+        for at in 0..=sound.len() {
+            let mut longer = sound.clone();
+            longer.insert(at, b' ');
+            assert!(!Chain::of(&longer).is_sound(), "a blank at {at}");
+            if at < sound.len() {
+                let mut shorter = sound.clone();
+                shorter.remove(at);
+                // Only the very last line end is not missed: the entry is whole without it.
+                assert_eq!(Chain::of(&shorter).is_sound(), at + 1 == sound.len(), "without byte {at}");
+            }
+        }
+    }
+
+    #[test]
+    fn cut_at_every_length_the_whole_entries_stay_and_the_rest_is_torn() {
+        let sound = three();
+        let ends: Vec<usize> = (0..sound.len()).filter(|at| sound[*at] == b'\n').map(|at| at + 1).collect();
+        for length in 0..=sound.len() {
+            let chain = Chain::of(&sound[..length]);
+            let whole = ends.iter().filter(|end| **end <= length + 1).count();
+            assert_eq!(chain.entries.len(), whole, "cut at {length}");
+            let end = match ends.iter().rev().find(|end| **end <= length) {
+                _ if ends.contains(&(length + 1)) => End::WithoutLineEnd,
+                Some(end) if *end == length => End::Sound,
+                None if length == 0 => End::Sound,
+                end => End::Torn { bytes: length - end.unwrap_or(&0) },
+            };
+            assert_eq!(chain.end, end, "cut at {length}");
+        }
+    }
+
+    #[test]
+    fn an_entry_taken_out_put_in_or_moved_is_out_of_place() {
+        let text = String::from_utf8(three()).unwrap();
+        let lines: Vec<&str> = text.split_inclusive('\n').collect();
+        for (order, line) in [(vec![1, 2], 1), (vec![0, 2], 2), (vec![0, 2, 1], 2), (vec![0, 0, 1], 2)] {
+            let moved: String = order.iter().map(|place| lines[*place]).collect();
+            let damaged = End::Damaged { line, damage: Damage::OutOfPlace };
+            assert_eq!(Chain::of(moved.as_bytes()).end, damaged, "{order:?}");
+        }
+        let crlf = text.replace('\n', "\r\n");
+        assert_eq!(Chain::of(crlf.as_bytes()).end, End::Damaged { line: 1, damage: Damage::LineEnd });
+        let foreign = format!("{text}not a line of ours\n");
+        assert_eq!(Chain::of(foreign.as_bytes()).end, End::Damaged { line: 4, damage: Damage::NotAnEntry });
+    }
+}

@@ -1,0 +1,117 @@
+//! The line B = k I that a command uses: from a calibration's file, or the one in force from a register.
+
+use super::register::warn_of_torn;
+use coilwright::files::register::{End, read};
+use coilwright::numeric::calendar::Day;
+use coilwright::pair::Bench;
+use coilwright::physics::beam::FieldLine;
+use coilwright::questions::calibrate::{AdoptedLine, read_adopted_line};
+use coilwright::questions::register::{History, InForce, check_same_pair, in_force};
+use coilwright::{Error, Result};
+use std::path::{Path, PathBuf};
+use std::time::{SystemTime, UNIX_EPOCH};
+
+/// Flatten it into the arguments of a command that uses a line, and call [`LineArgs::read`].
+#[derive(clap::Args)]
+pub struct LineArgs {
+    /// Take the line B = k I from this calibration instead of the spec
+    #[arg(long, value_name = "FILE", conflicts_with = "register")]
+    calibration: Option<PathBuf>,
+    #[command(flatten)]
+    register: RegisterLineArgs,
+}
+
+/// The same for a command that takes it from a register alone.
+#[derive(clap::Args)]
+pub struct RegisterLineArgs {
+    /// Take the line in force from this register; --date is the day asked for, today where not given
+    #[arg(long, value_name = "FILE")]
+    register: Option<PathBuf>,
+    /// Use the latest line of --register even if it is expired or withdrawn
+    #[arg(long, requires = "register")]
+    even_if_not_in_force: bool,
+}
+
+/// A line to use.
+pub struct UsedLine {
+    /// The line.
+    pub line: AdoptedLine,
+    /// Its place in the register, where it comes from one.
+    pub in_force: Option<InForce>,
+}
+
+impl LineArgs {
+    /// The line asked for; `None` where none is, and the spec's is used. `date` is that of `--date`.
+    ///
+    /// # Errors
+    /// The file or the register cannot be read; the register is damaged, or that of another pair; no line of it is in force.
+    pub fn read(&self, bench: &Bench, date: Option<&str>) -> Result<Option<UsedLine>> {
+        match &self.calibration {
+            Some(path) => Ok(Some(UsedLine { line: read_adopted_line(path)?, in_force: None })),
+            None => self.register.read(bench, date),
+        }
+    }
+
+    /// The file that is read.
+    pub fn input(&self) -> Option<&PathBuf> {
+        self.calibration.as_ref().or(self.register.input())
+    }
+}
+
+impl RegisterLineArgs {
+    /// As [`LineArgs::read`].
+    pub fn read(&self, bench: &Bench, date: Option<&str>) -> Result<Option<UsedLine>> {
+        let Some(path) = &self.register else { return Ok(None) };
+        let on = match date.and_then(Day::parse) {
+            Some(day) => day,
+            None => today()?,
+        };
+        let found = self.in_force(path, bench, on)?;
+        Ok(Some(UsedLine { line: found.line.clone(), in_force: Some(found) }))
+    }
+
+    /// The file that is read.
+    pub fn input(&self) -> Option<&PathBuf> {
+        self.register.as_ref()
+    }
+
+    fn in_force(&self, path: &Path, bench: &Bench, on: Day) -> Result<InForce> {
+        let chain = read(path)?;
+        warn_of_torn(path, chain.end);
+        if let (End::Damaged { line, .. }, false) = (chain.end, self.even_if_not_in_force) {
+            return Err(Error::Unusable {
+                path: path.to_owned(),
+                reason: format!("the register is damaged at line {line}, and what came after it is not known"),
+                hint: Some(
+                    "`register FILE` shows what is sound; --even-if-not-in-force uses the latest sound calibration all the same"
+                        .into(),
+                ),
+            });
+        }
+        let history = History::of(&chain)?;
+        check_same_pair(&history, &bench.title, bench.paperwork.serial.as_deref())?;
+        in_force(&history, on, self.even_if_not_in_force)
+    }
+}
+
+impl UsedLine {
+    /// As beams need it, with its origin.
+    pub fn field_line(&self) -> FieldLine {
+        let line = FieldLine::from(&self.line);
+        match &self.in_force {
+            Some(found) => FieldLine { register_entry: Some(found.origin()), ..line },
+            None => line,
+        }
+    }
+}
+
+/// Today by the clock of this machine, in UTC. It decides refusals, never an output.
+fn today() -> Result<Day> {
+    let seconds = SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |since| since.as_secs());
+    Day::of_number((seconds / 86_400) as i64).ok_or_else(|| {
+        Error::value_with_hint(
+            "this machine's clock shows no date",
+            "say which day is meant with --date 2026-03-01",
+        )
+    })
+}

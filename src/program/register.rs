@@ -1,0 +1,222 @@
+//! `register`: every calibration of a pair, what happened between, which is in force.
+
+use super::export::{DateArgs, NumberFormatArgs};
+use super::output;
+use super::output::{Files, FolderArgs, naming};
+use super::quantity::quantity_within;
+use coilwright::files::register::{Appended, End, Register, read};
+use coilwright::numeric::calendar::Day;
+use coilwright::questions::register::files::files;
+use coilwright::questions::register::{
+    DriftRule, Event, EventKind, History, Interval, Request, RuleEntry, Statement, Withdrawal, overview,
+    words,
+};
+use coilwright::units::Dimension;
+use coilwright::{Error, Result};
+use std::path::{Path, PathBuf};
+
+/// The arguments of `register`.
+#[derive(clap::Args)]
+#[command(group = clap::ArgGroup::new("entry").args(["withdraw", "event", "due_every"]))]
+#[command(mut_arg("out", |out| naming(out, &[files().help()])))]
+pub struct RegisterArgs {
+    /// The register; `calibrate --register FILE` makes it
+    register: PathBuf,
+    /// Withdraw the calibration of this entry; needs --reason and --by
+    #[arg(long, value_name = "N", requires = "reason", requires = "by")]
+    withdraw: Option<u64>,
+    /// Why it is withdrawn
+    #[arg(long, value_name = "REASON", requires = "withdraw")]
+    reason: Option<String>,
+    /// Enter what happened to the pair, the bench or its meters
+    #[arg(long, value_name = "EVENT")]
+    event: Option<Happened>,
+    /// More about the event: where to, which coil, which meter
+    #[arg(long, value_name = "TEXT", requires = "event")]
+    note: Option<String>,
+    /// Enter the longest time between two calibrations, such as "12 months"
+    #[arg(long, value_name = "TIME", value_parser = Interval::parse)]
+    due_every: Option<Interval>,
+    /// Sooner where the drift may have used this part of --allowed-error
+    #[arg(long, value_name = "FRACTION", requires = "due_every", requires = "allowed_error",
+        value_parser = quantity_within(Dimension::Fraction, 1e-3, 1.0), allow_hyphen_values = true)]
+    due_by_drift: Option<f64>,
+    /// Largest error of the slope that the owner allows, for --due-by-drift
+    #[arg(long, value_name = "FRACTION", requires = "due_by_drift",
+        value_parser = quantity_within(Dimension::Fraction, 1e-6, 1.0), allow_hyphen_values = true)]
+    allowed_error: Option<f64>,
+    /// Who enters it
+    #[arg(long, value_name = "NAME", requires = "entry")]
+    by: Option<String>,
+    /// Fail unless an entry has this digest, as a certificate prints it
+    #[arg(long, value_name = "DIGEST")]
+    expect: Option<String>,
+    #[command(flatten)]
+    folder: FolderArgs,
+    #[command(flatten)]
+    numbers: NumberFormatArgs,
+    #[command(flatten)]
+    date: DateArgs,
+    /// Print one JSON document
+    #[arg(long)]
+    json: bool,
+}
+
+/// The events that can be entered.
+#[derive(Clone, Copy, Debug, clap::ValueEnum)]
+enum Happened {
+    /// The bench was moved: B0 of earlier calibrations ends
+    Moved,
+    /// The bench was turned: B0 of earlier calibrations ends
+    Turned,
+    /// A coil was repaired: earlier calibrations end
+    Repaired,
+    /// A coil was rewound: earlier calibrations end
+    Rewound,
+    /// The coils were adjusted: earlier calibrations end
+    Adjusted,
+    /// Another meter is used: a new series begins
+    Meter,
+}
+
+impl Happened {
+    fn kind(self) -> EventKind {
+        match self {
+            Self::Moved => EventKind::Moved,
+            Self::Turned => EventKind::Turned,
+            Self::Repaired => EventKind::Repaired,
+            Self::Rewound => EventKind::Rewound,
+            Self::Adjusted => EventKind::Adjusted,
+            Self::Meter => EventKind::Meter,
+        }
+    }
+}
+
+/// Enters what is to be entered, then shows the register.
+pub fn run(arguments: &RegisterArgs) -> Result<()> {
+    let day = arguments.date.day()?;
+    if let Some(statement) = entry(arguments, day)? {
+        return enter(arguments, &statement);
+    }
+    let chain = read(&arguments.register)?;
+    warn_of_torn(&arguments.register, chain.end);
+    let request = Request { on: day, expected: arguments.expect.clone() };
+    let files = Files {
+        table: files(),
+        asked: &(),
+        inputs: &[arguments.register.as_path()],
+        format: arguments.numbers.format(),
+    };
+    let (record, written) = arguments.folder.answer(files, || overview(&chain, &request))?;
+    match arguments.json {
+        true => output::print_json(&record)?,
+        false => output::print(&(words::text(&record) + &output::written_lines(&written)))?,
+    }
+    words::verdict(&record)
+}
+
+/// What is to be entered, if anything is.
+fn entry(arguments: &RegisterArgs, day: Option<Day>) -> Result<Option<Statement>> {
+    let by = || arguments.by.clone();
+    if let (Some(withdraws), Some(reason), Some(by)) = (arguments.withdraw, &arguments.reason, by()) {
+        return Ok(Some(Statement::Withdrawal(Withdrawal::new(
+            withdraws,
+            filled("--reason", reason)?,
+            filled("--by", &by)?,
+            day,
+        ))));
+    }
+    if let Some(happened) = arguments.event {
+        return Ok(Some(Statement::Event(Event::new(happened.kind(), arguments.note.clone(), by(), day))));
+    }
+    let rule = arguments.due_every.map(|every| {
+        let drift = arguments
+            .allowed_error
+            .zip(arguments.due_by_drift)
+            .map(|(allowed, part)| DriftRule::new(allowed, part));
+        RuleEntry::new(every, drift, by(), day)
+    });
+    Ok(rule.map(Statement::Rule))
+}
+
+fn filled<'a>(argument: &str, text: &'a str) -> Result<&'a str> {
+    match text.trim() {
+        "" => Err(Error::Usage {
+            message: format!("{argument} is empty"),
+            hint: Some("write it in words".into()),
+        }),
+        text => Ok(text),
+    }
+}
+
+fn enter(arguments: &RegisterArgs, statement: &Statement) -> Result<()> {
+    if arguments.expect.is_some() || arguments.folder.out.is_some() {
+        return Err(Error::Usage {
+            message: "--expect and --out go with looking at a register, not with an entry".into(),
+            hint: Some("enter first, then look: `register FILE --out DIR`".into()),
+        });
+    }
+    // A register begins with a calibration: a mistyped name must not make one.
+    read(&arguments.register)?;
+    let register = Register::open(&arguments.register)?;
+    check(&History::of(register.chain())?, statement)?;
+    let appended = append(register, statement)?;
+    match arguments.json {
+        true => output::print_json(&overview(
+            &read(&arguments.register)?,
+            &Request { on: arguments.date.day()?, expected: None },
+        )?),
+        false => output::print(&words::appended(appended.number, appended.digest)),
+    }
+}
+
+/// Refuses to withdraw what is no calibration, or is withdrawn already.
+fn check(history: &History, statement: &Statement) -> Result<()> {
+    let Statement::Withdrawal(withdrawal) = statement else { return Ok(()) };
+    let number = withdrawal.withdraws;
+    if let Some(before) = history.withdrawal_of(number) {
+        return Err(Error::value(format!("entry {number} is withdrawn already, by entry {}", before.number)));
+    }
+    match history.calibration(number) {
+        Some(_) => Ok(()),
+        None => Err(Error::value_with_hint(
+            format!("entry {number} is no calibration of this register"),
+            match &history.calibrations[..] {
+                [] => "it has none".to_owned(),
+                some => format!(
+                    "its calibrations: {}",
+                    some.iter().map(|entered| entered.number.to_string()).collect::<Vec<_>>().join(", ")
+                ),
+            },
+        )),
+    }
+}
+
+/// Appends an entry, and says what was moved out of its way.
+pub fn append(register: Register, statement: &Statement) -> Result<Appended> {
+    let appended = register.append(&statement.content()?)?;
+    if let Some(torn) = &appended.torn {
+        output::warn(
+            &format!(
+                "the register ended in a torn line of {} bytes, which is no entry; it was moved to {}",
+                torn.bytes,
+                coilwright::error::shown(&torn.path)
+            ),
+            "a run was killed or the power failed while it wrote: enter again what is missing",
+        );
+    }
+    Ok(appended)
+}
+
+/// Says that a register ends in a torn line.
+pub fn warn_of_torn(path: &Path, end: End) {
+    if let End::Torn { bytes } = end {
+        output::warn(
+            &format!(
+                "{}: the last {bytes} bytes are a torn line and no entry",
+                coilwright::error::shown(path)
+            ),
+            "the next entry moves them to a file of their own; look there whether something must be entered again",
+        );
+    }
+}

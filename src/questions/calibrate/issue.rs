@@ -1,0 +1,123 @@
+//! What a calibration is issued with: by whom, when, under which number, from which files, in which register.
+
+use crate::error::reason_unread;
+use crate::numeric::calendar::Day;
+use crate::{Error, Result};
+use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
+use std::path::Path;
+
+/// State in which a pair was measured.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Condition {
+    /// As it was found.
+    #[default]
+    Found,
+    /// As it was left after an adjustment.
+    Left,
+}
+
+impl Condition {
+    /// In one word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Found => "found",
+            Self::Left => "left",
+        }
+    }
+}
+
+/// A file that a calibration was made from.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[non_exhaustive]
+pub struct InputFile {
+    /// Its part: `spec`, `readings`.
+    pub part: &'static str,
+    /// Its name, without the folders it lies in.
+    pub name: String,
+    /// SHA-256 of its bytes, in hex.
+    pub sha256: String,
+}
+
+impl InputFile {
+    /// Of a file; `None` of what can be read only once, such as a pipe.
+    ///
+    /// # Errors
+    /// It cannot be read.
+    pub fn of(part: &'static str, path: &Path) -> Result<Option<Self>> {
+        if !std::fs::metadata(path).is_ok_and(|found| found.is_file()) {
+            return Ok(None);
+        }
+        let bytes = std::fs::read(path)
+            .map_err(|error| Error::Read { path: path.to_owned(), reason: reason_unread(&error) })?;
+        let name = path.file_name().unwrap_or_default().to_string_lossy();
+        let sha256 = Sha256::digest(&bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+        Ok(Some(Self { part, name: crate::units::inert::line(&name).into_owned(), sha256 }))
+    }
+}
+
+/// What a certificate states beside the result.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct Issue {
+    /// Its number.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub certificate: Option<String>,
+    /// Who calibrated.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
+    /// Day of the measurement; the day of issue is the record's date.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub measured: Option<Day>,
+    /// As found or as left.
+    #[serde(rename = "as")]
+    pub condition: Condition,
+    /// The certificate that this one replaces, and why.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub replaces: Option<Replaced>,
+    /// Largest error of the slope that is allowed, for a statement of conformity.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub allowed_error_fraction: Option<f64>,
+    /// Its place in a register.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub registered: Option<Registered>,
+    /// When the next calibration is due, as agreed with the owner.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub next_due: Option<AgreedDue>,
+}
+
+impl Issue {
+    /// Whether nothing of it is stated.
+    pub(super) fn is_empty(&self) -> bool {
+        *self == Self::default()
+    }
+}
+
+/// A certificate replaced by a corrected one.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Replaced {
+    /// Its number.
+    pub certificate: String,
+    /// What is different, and why.
+    pub reason: String,
+}
+
+/// A place in a register.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Registered {
+    /// Number of the entry.
+    pub entry: u64,
+    /// Its digest.
+    pub digest: String,
+    /// Name of the register's file.
+    pub register: String,
+}
+
+/// A next calibration that was agreed.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct AgreedDue {
+    /// The day.
+    pub date: Day,
+    /// The owner's rule, in words.
+    pub rule: String,
+}

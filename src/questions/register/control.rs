@@ -1,0 +1,181 @@
+//! A control chart of single values: centre line, warning and action limits.
+//!
+//! Once a series has eight values its own moving ranges R_i = |x_i − x_(i−1)| give the spread (ISO 7870-2:2013, chart of
+//! individuals and moving ranges, spans of two):
+//!
+//! ```text
+//! σ = R̄ / d2,   d2 = 2/√π,   action limits x̄ ± 3 σ = x̄ ± 2.660 R̄,   warning limits x̄ ± 2 σ
+//! R above D4 R̄ = 3.267 R̄ stands out, D4 = 1 + 3 d3/d2, d3 = √(2 − 4/π)
+//! ```
+//!
+//! Before that the limits are provisional: σ from the uncertainty that the values do not share. Seven values in a row on
+//! one side of the centre line, or seven that rise or fall, are a sign of a change as well.
+
+use serde::Serialize;
+use std::f64::consts::PI;
+
+/// Values from which on the moving ranges give the limits.
+pub const ENOUGH: usize = 8;
+/// Values in a row on one side, or rising or falling, that are no chance (ISO 7870-2:2013, from memory).
+const RUN: usize = 7;
+
+/// Where the spread of a chart comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum SpreadFrom {
+    /// Moving ranges of the series itself.
+    MovingRanges,
+    /// The uncertainty that its values do not share: provisional.
+    UnsharedUncertainty,
+}
+
+/// Centre line and limits.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct ControlLimits {
+    /// Where the spread comes from.
+    pub spread_from: SpreadFrom,
+    /// Whether the limits are provisional.
+    pub provisional: bool,
+    /// x̄.
+    pub centre_tesla_per_ampere: f64,
+    /// σ.
+    pub standard_deviation_tesla_per_ampere: f64,
+    /// x̄ ± 2 σ.
+    pub warning_tesla_per_ampere: [f64; 2],
+    /// x̄ ± 3 σ.
+    pub action_tesla_per_ampere: [f64; 2],
+    /// R̄, if the limits come from moving ranges.
+    pub mean_moving_range_tesla_per_ampere: Option<f64>,
+    /// Largest moving range that is not a sign.
+    pub moving_range_limit_tesla_per_ampere: Option<f64>,
+}
+
+/// A sign that something has changed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case", tag = "sign", content = "at")]
+pub enum Sign {
+    /// A value beyond an action limit: its place in the series.
+    BeyondAction(usize),
+    /// A value beyond a warning limit.
+    BeyondWarning(usize),
+    /// A moving range beyond its limit: place of the later value.
+    MovingRange(usize),
+    /// So many on one side of the centre line: place of the last.
+    OneSide(usize),
+    /// So many rising or falling: place of the last.
+    Trend(usize),
+}
+
+fn d2() -> f64 {
+    2.0 / PI.sqrt()
+}
+
+fn range_limit_over_mean() -> f64 {
+    1.0 + 3.0 * (2.0 - 4.0 / PI).sqrt() / d2()
+}
+
+/// Limits of a series; `unshared` are the standard uncertainties that its values do not share. `None` where neither tells
+/// a spread.
+pub fn limits(values: &[f64], unshared: &[f64]) -> Option<ControlLimits> {
+    let centre = values.iter().sum::<f64>() / values.len() as f64;
+    let enough = values.len() >= ENOUGH;
+    let mean_range = enough.then(|| {
+        values.windows(2).map(|pair| (pair[1] - pair[0]).abs()).sum::<f64>() / (values.len() - 1) as f64
+    });
+    let sigma = match mean_range {
+        Some(range) => range / d2(),
+        None => (unshared.iter().map(|u| u * u).sum::<f64>() / unshared.len() as f64).sqrt(),
+    };
+    let about = |times: f64| [centre - times * sigma, centre + times * sigma];
+    (sigma > 0.0 && sigma.is_finite()).then(|| ControlLimits {
+        spread_from: if enough { SpreadFrom::MovingRanges } else { SpreadFrom::UnsharedUncertainty },
+        provisional: !enough,
+        centre_tesla_per_ampere: centre,
+        standard_deviation_tesla_per_ampere: sigma,
+        warning_tesla_per_ampere: about(2.0),
+        action_tesla_per_ampere: about(3.0),
+        mean_moving_range_tesla_per_ampere: mean_range,
+        moving_range_limit_tesla_per_ampere: mean_range.map(|range| range_limit_over_mean() * range),
+    })
+}
+
+/// The signs in a series, by their place in it.
+pub fn signs(values: &[f64], limits: &ControlLimits) -> Vec<Sign> {
+    let outside = |value: f64, [low, high]: [f64; 2]| value < low || value > high;
+    let mut signs = Vec::new();
+    for (place, value) in values.iter().enumerate() {
+        if outside(*value, limits.action_tesla_per_ampere) {
+            signs.push(Sign::BeyondAction(place));
+        } else if outside(*value, limits.warning_tesla_per_ampere) {
+            signs.push(Sign::BeyondWarning(place));
+        }
+        let before = place.checked_sub(1).map(|before| values[before]);
+        let range = before.map(|before| (value - before).abs());
+        if range.zip(limits.moving_range_limit_tesla_per_ampere).is_some_and(|(range, most)| range > most) {
+            signs.push(Sign::MovingRange(place));
+        }
+        if let Some(run) = (place + 1).checked_sub(RUN).map(|start| &values[start..=place]) {
+            let centre = limits.centre_tesla_per_ampere;
+            if run.iter().all(|value| *value > centre) || run.iter().all(|value| *value < centre) {
+                signs.push(Sign::OneSide(place));
+            }
+            let steps = |up: bool| run.windows(2).all(|pair| (pair[1] > pair[0]) == up && pair[1] != pair[0]);
+            if steps(true) || steps(false) {
+                signs.push(Sign::Trend(place));
+            }
+        }
+    }
+    signs
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use approx::assert_relative_eq;
+
+    #[test]
+    fn the_factors_are_those_of_the_standard() {
+        // Every table of factors for spans of two (ISO 7870-2:2013, from memory): d2 = 1.128, 3/d2 = 2.660 (from the rounded d2),
+        // D4 = 3.267.
+        assert_relative_eq!(d2(), 1.128, max_relative = 5e-4);
+        assert_relative_eq!(3.0 / d2(), 2.660, max_relative = 6e-4);
+        assert_relative_eq!(range_limit_over_mean(), 3.267, max_relative = 2e-4);
+    }
+
+    #[test]
+    fn eight_values_bring_their_own_spread() {
+        // By hand: ranges 1, 1, 1, 1, 1, 1, 1 with the values 0 and 1 in turn: mean 0.5, R̄ = 1, σ = √π/2 = 0.8862.
+        let values = [0.0, 1.0, 0.0, 1.0, 0.0, 1.0, 0.0, 1.0];
+        let found = limits(&values, &[0.1; 8]).unwrap();
+        assert!(!found.provisional);
+        assert_relative_eq!(found.centre_tesla_per_ampere, 0.5);
+        assert_relative_eq!(found.action_tesla_per_ampere[1], 0.5 + 3.0 * 0.886_227, max_relative = 1e-5);
+        assert_relative_eq!(found.warning_tesla_per_ampere[0], 0.5 - 2.0 * 0.886_227, max_relative = 1e-5);
+        assert_eq!(signs(&values, &found), []);
+        let few = limits(&values[..7], &[0.1; 7]).unwrap();
+        assert!(few.provisional);
+        assert_relative_eq!(few.standard_deviation_tesla_per_ampere, 0.1, max_relative = 1e-12);
+        assert_eq!(limits(&[1.0, 2.0], &[0.0, 0.0]), None);
+    }
+
+    #[test]
+    fn every_sign_has_its_case() {
+        let steady = ControlLimits {
+            spread_from: SpreadFrom::MovingRanges,
+            provisional: false,
+            centre_tesla_per_ampere: 0.0,
+            standard_deviation_tesla_per_ampere: 1.0,
+            warning_tesla_per_ampere: [-2.0, 2.0],
+            action_tesla_per_ampere: [-3.0, 3.0],
+            mean_moving_range_tesla_per_ampere: Some(d2()),
+            moving_range_limit_tesla_per_ampere: Some(range_limit_over_mean() * d2()),
+        };
+        assert_eq!(signs(&[0.0, 3.1, 0.0], &steady), [Sign::BeyondAction(1)]);
+        assert_eq!(signs(&[0.0, -2.5, 0.0], &steady), [Sign::BeyondWarning(1)]);
+        assert_eq!(signs(&[1.9, -1.9], &steady), [Sign::MovingRange(1)]);
+        assert_eq!(signs(&[0.5, 0.4, 0.5, 0.4, 0.5, 0.4, 0.5], &steady), [Sign::OneSide(6)]);
+        assert_eq!(signs(&[-0.3, -0.2, -0.1, 0.0, 0.1, 0.2, 0.3], &steady), [Sign::Trend(6)]);
+        assert_eq!(signs(&[0.5, 0.4, 0.5, -0.4, 0.5, 0.4, 0.5], &steady), []);
+    }
+}

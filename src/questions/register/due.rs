@@ -1,0 +1,60 @@
+//! When the next calibration is due by the owner's rule.
+//!
+//! ILAC-G24:2022/OIML D 10:2022 leaves the interval to the owner. Of its ways, two are offered: a fixed interval, the
+//! initial choice of clause 5, and control by the drift, method 2 (control chart, calendar time): the next is due when the
+//! drift with twice its standard uncertainty may have used the stated part of the allowed error,
+//!
+//! ```text
+//! t = part × allowed / (|d| + 2 u(d))
+//! ```
+//!
+//! but never later than the fixed interval.
+
+use super::rate::DriftRate;
+use super::record::{Due, DueBy};
+use super::statement::RuleEntry;
+use crate::numeric::calendar::{DAYS_IN_A_YEAR, Day};
+
+/// When the calibration after the one of `day` is due. `None` where the calendar ends before.
+pub(super) fn due(rule: &RuleEntry, day: Day, drift: Option<&DriftRate>) -> Option<Due> {
+    let latest = rule.every.after(day).map(|date| Due { date, by: DueBy::Interval });
+    let by_drift = rule.drift.zip(drift).and_then(|(limit, drift)| {
+        let years = limit.part * limit.allowed_error_fraction / drift.at_most_per_year_fraction();
+        // A drift of nothing asks for no date.
+        let days = years.is_finite().then(|| (years * DAYS_IN_A_YEAR).floor())?;
+        let date = (days < 1e6).then(|| day.days_later(days as i64)).flatten()?;
+        Some(Due { date, by: DueBy::Drift })
+    });
+    match (latest, by_drift) {
+        (Some(latest), Some(sooner)) if sooner.date < latest.date => Some(sooner),
+        (None, sooner) => sooner,
+        (latest, _) => latest,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::questions::register::statement::{DriftRule, Interval};
+
+    #[test]
+    fn the_drift_brings_it_forward_and_never_back() {
+        let day = Day::parse("2026-03-01").unwrap();
+        let drift = DriftRate {
+            per_year_fraction: -1e-3,
+            standard_uncertainty_per_year_fraction: 0.5e-3,
+            years: 4.0,
+            values: 5,
+        };
+        let rule = |part| {
+            let limit = DriftRule::new(1e-2, part);
+            RuleEntry::new(Interval::Months(24), Some(limit), None, None)
+        };
+        // By hand: 0.2 × 1 % over 0.2 % a year is one year, 365.2425 days.
+        let soon = due(&rule(0.2), day, Some(&drift)).unwrap();
+        assert_eq!((soon.date.to_string().as_str(), soon.by), ("2027-03-01", DueBy::Drift));
+        let late = due(&rule(1.0), day, Some(&drift)).unwrap();
+        assert_eq!((late.date.to_string().as_str(), late.by), ("2028-03-01", DueBy::Interval));
+        assert_eq!(due(&rule(0.2), day, None), Some(late));
+    }
+}

@@ -1,0 +1,258 @@
+//! The entries of a register in their order in time: which series they form, and which calibration is in force.
+
+use super::statement::{CalibrationEntry, CheckEntry, Event, EventKind, RuleEntry, Statement, Withdrawal};
+use crate::Result;
+use crate::files::register::{Chain, Digest, Entry};
+use crate::numeric::calendar::Day;
+use crate::questions::calibrate::Condition;
+use serde::Serialize;
+
+/// What one kind of entry says, with its place in the register.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Entered<T> {
+    /// Number of the entry.
+    pub number: u64,
+    /// Its digest.
+    pub digest: Digest,
+    /// What it says.
+    pub said: T,
+}
+
+/// All that a register says, by kind.
+#[derive(Clone, Debug, Default)]
+pub struct History {
+    /// Calibrations, by the day for which they hold, those of one day by number.
+    pub calibrations: Vec<Entered<CalibrationEntry>>,
+    /// Withdrawals, by number.
+    pub withdrawals: Vec<Entered<Withdrawal>>,
+    /// Events, by number.
+    pub events: Vec<Entered<Event>>,
+    /// Rules of the owner, by number; the last holds.
+    pub rules: Vec<Entered<RuleEntry>>,
+    /// Quick checks, by number.
+    pub checks: Vec<Entered<CheckEntry>>,
+}
+
+/// State of a calibration on a day.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum State {
+    /// It is the one to use.
+    InForce,
+    /// A later one takes its place.
+    Superseded,
+    /// It was withdrawn.
+    Withdrawn,
+    /// It is the latest and no longer holds: too old, or the coils were changed since.
+    Expired,
+    /// It is of a later day.
+    NotYet,
+}
+
+impl State {
+    /// In words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::InForce => "in force",
+            Self::Superseded => "superseded",
+            Self::Withdrawn => "withdrawn",
+            Self::Expired => "expired",
+            Self::NotYet => "of a later day",
+        }
+    }
+}
+
+/// A state and why.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Standing {
+    /// The state.
+    pub state: State,
+    /// The cause.
+    pub cause: Cause,
+}
+
+/// Why a calibration has its state.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Cause {
+    /// Nothing speaks against it.
+    Latest,
+    /// The calibration of this number is later.
+    Later(u64),
+    /// The certificate of this entry replaces its own.
+    Reissued(u64),
+    /// Withdrawn in this entry.
+    Withdrawn(u64),
+    /// It was due on this day.
+    Due(Day),
+    /// This event changed the coils.
+    Changed(u64),
+    /// Its day has not come.
+    Day,
+}
+
+impl History {
+    /// Of the sound part of a register.
+    ///
+    /// # Errors
+    /// An entry says what this version cannot read.
+    pub fn of(chain: &Chain) -> Result<Self> {
+        let mut history = Self::default();
+        for entry in &chain.entries {
+            history.add(entry)?;
+        }
+        history.calibrations.sort_by_key(|entered| (entered.said.day(), entered.number));
+        Ok(history)
+    }
+
+    fn add(&mut self, entry: &Entry) -> Result<()> {
+        fn entered<T>(entry: &Entry, said: T) -> Entered<T> {
+            Entered { number: entry.number, digest: entry.digest, said }
+        }
+        match Statement::of(entry)? {
+            Statement::Calibration(said) => self.calibrations.push(entered(entry, *said)),
+            Statement::Withdrawal(said) => self.withdrawals.push(entered(entry, said)),
+            Statement::Event(said) => self.events.push(entered(entry, said)),
+            Statement::Rule(said) => self.rules.push(entered(entry, said)),
+            Statement::Check(said) => self.checks.push(entered(entry, said)),
+        }
+        Ok(())
+    }
+
+    /// The calibration of this number.
+    pub fn calibration(&self, number: u64) -> Option<&Entered<CalibrationEntry>> {
+        self.calibrations.iter().find(|entered| entered.number == number)
+    }
+
+    /// The rule that holds.
+    pub fn rule(&self) -> Option<&RuleEntry> {
+        self.rules.last().map(|entered| &entered.said)
+    }
+
+    /// The day of the last entry that bears one.
+    pub fn last_day(&self) -> Option<Day> {
+        let calibrations = self.calibrations.iter().map(|entered| entered.said.date);
+        let checks = self.checks.iter().map(|entered| entered.said.date);
+        let events = self.events.iter().filter_map(|entered| entered.said.date);
+        let withdrawals = self.withdrawals.iter().filter_map(|entered| entered.said.date);
+        let rules = self.rules.iter().filter_map(|entered| entered.said.date);
+        calibrations.chain(checks).chain(events).chain(withdrawals).chain(rules).max()
+    }
+
+    /// The withdrawal of a calibration, if there is one.
+    pub fn withdrawal_of(&self, number: u64) -> Option<&Entered<Withdrawal>> {
+        self.withdrawals.iter().find(|entered| entered.said.withdraws == number)
+    }
+
+    /// The calibration whose certificate replaces that of another, if there is one.
+    fn replacement_of(&self, replaced: &Entered<CalibrationEntry>) -> Option<u64> {
+        let certificate = replaced.said.certificate.as_deref()?;
+        let later = self.calibrations.iter().filter(|entered| entered.number > replaced.number);
+        later
+            .filter(|entered| entered.said.replaces.as_deref() == Some(certificate))
+            .map(|entered| entered.number)
+            .next()
+    }
+
+    /// Whether a calibration counts: neither withdrawn nor replaced by another evaluation of the same readings.
+    pub fn counts(&self, calibration: &Entered<CalibrationEntry>) -> bool {
+        self.withdrawal_of(calibration.number).is_none() && self.replacement_of(calibration).is_none()
+    }
+
+    /// Whether an event came after a calibration: on a later day, or the same day and entered later. An event without a day
+    /// stands where it was entered.
+    fn is_after(event: &Entered<Event>, calibration: &Entered<CalibrationEntry>) -> bool {
+        match event.said.date {
+            Some(date) => (date, event.number) > (calibration.said.day(), calibration.number),
+            None => event.number > calibration.number,
+        }
+    }
+
+    /// The events since a calibration, up to a day.
+    pub fn events_since<'a>(
+        &'a self,
+        calibration: &'a Entered<CalibrationEntry>,
+        on: Day,
+    ) -> impl Iterator<Item = &'a Entered<Event>> {
+        let until = move |event: &&Entered<Event>| event.said.date.is_none_or(|date| date <= on);
+        self.events.iter().filter(|event| Self::is_after(event, calibration)).filter(until)
+    }
+
+    /// The series that calibrations form: those that count, cut at every event and at every adjustment.
+    pub fn series(&self) -> Vec<Vec<&Entered<CalibrationEntry>>> {
+        let mut series: Vec<Vec<&Entered<CalibrationEntry>>> = Vec::new();
+        for calibration in self.calibrations.iter().filter(|entered| self.counts(entered)) {
+            match series.last_mut() {
+                Some(open) if self.continues(open[open.len() - 1], calibration) => open.push(calibration),
+                _ => series.push(vec![calibration]),
+            }
+        }
+        series
+    }
+
+    /// Whether nothing came between two calibrations.
+    fn continues(&self, before: &Entered<CalibrationEntry>, after: &Entered<CalibrationEntry>) -> bool {
+        after.said.condition == Condition::Found && self.between(before, after).is_none()
+    }
+
+    /// The last event between two calibrations.
+    pub fn between(
+        &self,
+        before: &Entered<CalibrationEntry>,
+        after: &Entered<CalibrationEntry>,
+    ) -> Option<&Entered<Event>> {
+        self.events.iter().rfind(|event| Self::is_after(event, before) && !Self::is_after(event, after))
+    }
+
+    /// The state of every calibration on a day, in their order; `due` tells when one is due.
+    pub fn standings(
+        &self,
+        on: Day,
+        due: impl Fn(&Entered<CalibrationEntry>) -> Option<Day>,
+    ) -> Vec<Standing> {
+        let eligible =
+            |entered: &&Entered<CalibrationEntry>| entered.said.day() <= on && self.counts(entered);
+        let latest = self.calibrations.iter().rfind(eligible).map(|entered| entered.number);
+        let standing = |entered: &Entered<CalibrationEntry>| {
+            let (state, cause) = if let Some(withdrawal) = self.withdrawal_of(entered.number) {
+                (State::Withdrawn, Cause::Withdrawn(withdrawal.number))
+            } else if let Some(number) = self.replacement_of(entered) {
+                (State::Superseded, Cause::Reissued(number))
+            } else if entered.said.day() > on {
+                (State::NotYet, Cause::Day)
+            } else if let Some(later) = latest.filter(|latest| *latest != entered.number) {
+                (State::Superseded, Cause::Later(later))
+            } else {
+                self.of_latest(entered, on, due(entered))
+            };
+            Standing { state, cause }
+        };
+        self.calibrations.iter().map(standing).collect()
+    }
+
+    fn of_latest(&self, entered: &Entered<CalibrationEntry>, on: Day, due: Option<Day>) -> (State, Cause) {
+        let changed = self.events_since(entered, on).find(|event| event.said.event.changes_slope());
+        match (changed, due) {
+            (Some(event), _) => (State::Expired, Cause::Changed(event.number)),
+            (None, Some(due)) if due < on => (State::Expired, Cause::Due(due)),
+            _ => (State::InForce, Cause::Latest),
+        }
+    }
+
+    /// The event because of which B0 of a calibration no longer holds on a day.
+    pub fn intercept_ended_by<'a>(
+        &'a self,
+        calibration: &'a Entered<CalibrationEntry>,
+        on: Day,
+    ) -> Option<&'a Entered<Event>> {
+        self.events_since(calibration, on).find(|event| event.said.event.changes_intercept())
+    }
+
+    /// The event of another meter since a calibration.
+    pub fn other_meter_since<'a>(
+        &'a self,
+        calibration: &'a Entered<CalibrationEntry>,
+        on: Day,
+    ) -> Option<&'a Entered<Event>> {
+        self.events_since(calibration, on).find(|event| event.said.event == EventKind::Meter)
+    }
+}

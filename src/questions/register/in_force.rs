@@ -1,0 +1,105 @@
+//! The calibration in force: the line that lessons use.
+
+use super::history::{Cause, Entered, History, Standing, State};
+use super::record::Due;
+use super::statement::CalibrationEntry;
+use super::{due_of, reason};
+use crate::files::register::Digest;
+use crate::numeric::calendar::Day;
+use crate::questions::calibrate::AdoptedLine;
+use crate::{Error, Result};
+use serde::Serialize;
+
+/// The line to use on a day.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct InForce {
+    /// Number of its entry.
+    pub number: u64,
+    /// Digest of its entry.
+    pub digest: Digest,
+    /// Number of its certificate, where it has one.
+    pub certificate: Option<String>,
+    /// The line. Its room's field is left out where the bench was moved or turned since.
+    #[serde(skip)]
+    pub line: AdoptedLine,
+    /// When the next calibration is due, where the owner has a rule.
+    pub next_due: Option<Due>,
+    /// What speaks against it, in words, where it was taken all the same.
+    pub in_spite_of: Option<String>,
+    /// Whether B0 no longer holds, because the bench was moved or turned, or a coil changed.
+    pub intercept_ended: bool,
+}
+
+impl InForce {
+    /// Where the line comes from, in a few words: `entry 3 of the register`.
+    pub fn origin(&self) -> String {
+        let entry = format!("entry {} of the register", self.number);
+        match &self.in_spite_of {
+            Some(against) => format!("{entry}, in spite of: {against}"),
+            None => entry,
+        }
+    }
+}
+
+/// The line in force on a day. With `anyway`, the latest that is not of a later day, whatever its state.
+///
+/// # Errors
+/// None is in force: the latest is withdrawn, expired, or there is none.
+pub fn in_force(history: &History, on: Day, anyway: bool) -> Result<InForce> {
+    let standings = history.standings(on, |entered| due_of(history, entered).map(|due| due.date));
+    let found = history.calibrations.iter().zip(&standings);
+    let past = found.filter(|(_, standing)| standing.state != State::NotYet);
+    if let Some((entered, _)) = past.clone().find(|(_, standing)| standing.state == State::InForce) {
+        return Ok(line(history, entered, on, None));
+    }
+    let Some((entered, standing)) =
+        past.clone().rfind(|(_, standing)| standing.state == State::Expired).or_else(|| past.last())
+    else {
+        let none = format!("the register has no calibration of {on} or before");
+        return Err(match history.calibrations.first() {
+            Some(first) => Error::value_with_hint(none, format!("its first is of {}", first.said.day())),
+            None => Error::value_with_hint(none, "`calibrate --register FILE --date D` enters one"),
+        });
+    };
+    let against = against(history, entered, standing);
+    if anyway {
+        return Ok(line(history, entered, on, Some(against)));
+    }
+    Err(Error::value_with_hint(
+        format!("no calibration of the register is in force on {on}: {against}"),
+        "calibrate anew, or use it all the same with --even-if-not-in-force",
+    ))
+}
+
+/// What speaks against a calibration.
+fn against(history: &History, entered: &Entered<CalibrationEntry>, standing: &Standing) -> String {
+    let why = reason(history, &standing.cause).unwrap_or_default();
+    match standing.cause {
+        Cause::Due(due) => format!("entry {} expired on {due}", entered.number),
+        Cause::Withdrawn(_) => format!("entry {} is withdrawn: {why}", entered.number),
+        _ => format!("entry {} no longer holds: {why}", entered.number),
+    }
+}
+
+fn line(
+    history: &History,
+    entered: &Entered<CalibrationEntry>,
+    on: Day,
+    in_spite_of: Option<String>,
+) -> InForce {
+    let intercept_ended = history.intercept_ended_by(entered, on).is_some();
+    let mut line = entered.said.line.clone();
+    if intercept_ended {
+        line.room = None;
+    }
+    InForce {
+        number: entered.number,
+        digest: entered.digest,
+        certificate: entered.said.certificate.clone(),
+        line,
+        next_due: due_of(history, entered),
+        in_spite_of,
+        intercept_ended,
+    }
+}

@@ -1,0 +1,119 @@
+//! The control chart of a register.
+
+use super::control::ControlLimits;
+use super::{CalibrationRow, Numbered, Overview, Series, State};
+use crate::numeric::calendar::Day;
+use crate::paper::colour::INK;
+use crate::paper::{Axis, Chart, Dash, Figure, Measured, Stroke, panels};
+use crate::units::unit;
+
+/// Draws the slope against time: above with its expanded uncertainty, below with the limits of its series and what two
+/// calibrations do not share; `None` without a calibration.
+pub fn control_chart(record: &Overview) -> Option<Figure> {
+    if record.entries.is_empty() {
+        return None;
+    }
+    let title = format!("Register of {}", record.title.as_deref().unwrap_or("a pair"));
+    let footer = format!("last entry {}", &record.last_digest.to_string()[..16]);
+    Some(panels(&title, &[&with_uncertainty(record), &with_limits(record)], 1, &footer))
+}
+
+fn axes(title: &str) -> Chart {
+    Chart::new(title, Axis::new("year", unit::ONE), Axis::new("slope k", unit::MILLITESLA_PER_AMPERE))
+}
+
+/// Whether a calibration counts in its series.
+fn counts(record: &Overview, row: &CalibrationRow) -> bool {
+    record.series.iter().any(|series| series.numbers.contains(&row.number))
+}
+
+fn point(row: &CalibrationRow, bar: f64) -> Measured {
+    Measured { y_bar: bar, ..Measured::at(row.day().decimal_year(), row.slope_tesla_per_ampere) }
+}
+
+/// Above: every calibration with all that is uncertain of it, and the quick checks.
+fn with_uncertainty(record: &Overview) -> Chart {
+    let mut chart = axes("Calibrations with their expanded uncertainty");
+    let expanded = |row: &&CalibrationRow| point(row, row.slope_expanded_uncertainty_tesla_per_ampere);
+    let (counted, left): (Vec<&CalibrationRow>, Vec<&CalibrationRow>) =
+        record.entries.iter().partition(|row| counts(record, row));
+    chart.points("calibrations, with U", counted.iter().map(expanded));
+    if !left.is_empty() {
+        let label = match left.iter().all(|row| row.state == State::Withdrawn) {
+            true => "withdrawn, not counted",
+            false => "withdrawn or replaced, not counted",
+        };
+        chart.points(label, left.iter().map(expanded));
+    }
+    let checks: Vec<Measured> = record
+        .checks
+        .iter()
+        .filter_map(|check| {
+            let bar = 2.0 * check.said.field_standard_uncertainty_tesla_per_ampere.unwrap_or(0.0);
+            let at = Measured::at(check.said.date.decimal_year(), check.said.field_tesla_per_ampere?);
+            Some(Measured { y_bar: bar, ..at })
+        })
+        .collect();
+    if !checks.is_empty() {
+        chart.points("quick checks, with U (k = 2)", checks);
+    }
+    events(&mut chart, record);
+    chart
+}
+
+/// Below: the calibrations that count, with the limits of their series.
+fn with_limits(record: &Overview) -> Chart {
+    let provisional =
+        record.series.iter().any(|series| series.limits.as_ref().is_some_and(|limits| limits.provisional));
+    let mut chart = axes(match provisional {
+        true => "Control chart: centre line, warning and action limits (provisional below eight values)",
+        false => "Control chart: centre line, warning and action limits",
+    });
+    let counted = record.entries.iter().filter(|row| counts(record, row));
+    chart.points(
+        "calibrations, with twice what they do not share",
+        counted.map(|row| point(row, 2.0 * row.slope_unshared_standard_uncertainty_tesla_per_ampere)),
+    );
+    let mut named = false;
+    for series in &record.series {
+        if let Some(limits) = &series.limits {
+            lines(&mut chart, limits, span(record, series), !named);
+            named = true;
+        }
+    }
+    events(&mut chart, record);
+    chart
+}
+
+/// From the first to the last value of a series, in years; a single value has half a year about it.
+fn span(record: &Overview, series: &Series) -> [f64; 2] {
+    let days =
+        record.entries.iter().filter(|row| series.numbers.contains(&row.number)).map(CalibrationRow::day);
+    let years: Vec<f64> = days.map(Day::decimal_year).collect();
+    let [first, last] = [years.first(), years.last()].map(|year| year.copied().unwrap_or_default());
+    if first < last { [first, last] } else { [first - 0.25, last + 0.25] }
+}
+
+fn lines(chart: &mut Chart, limits: &ControlLimits, [from, to]: [f64; 2], named: bool) {
+    let mut level = |label: &str, value: f64, width: f64, dash: Dash| {
+        let label = if named { label } else { "" };
+        chart.curve_drawn(label, [[from, value], [to, value]], Stroke { colour: INK, width, dash });
+    };
+    level("centre line", limits.centre_tesla_per_ampere, 1.6, Dash::Solid);
+    let [low, high] = limits.warning_tesla_per_ampere;
+    level("warning limits", high, 1.1, Dash::Dashed);
+    level("", low, 1.1, Dash::Dashed);
+    let [low, high] = limits.action_tesla_per_ampere;
+    level("action limits", high, 1.3, Dash::Dotted);
+    level("", low, 1.3, Dash::Dotted);
+}
+
+/// What came between series: events with their day, those without one after the calibration before them.
+fn events(chart: &mut Chart, record: &Overview) {
+    for Numbered { number, said } in &record.events {
+        let before = record.entries.iter().filter(|row| row.number < *number).map(CalibrationRow::day).max();
+        if let Some(day) = said.date.or(before) {
+            chart.upright(said.event.sentence(), day.decimal_year());
+        }
+    }
+}

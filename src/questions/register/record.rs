@@ -1,0 +1,191 @@
+//! What a register answers with.
+
+use super::control::{ControlLimits, Sign};
+use super::history::State;
+use super::rate::{DriftRate, Equivalent};
+use super::statement::{CheckEntry, Event, RuleEntry, Withdrawal};
+use crate::files::register::{Digest, End};
+use crate::numeric::calendar::Day;
+use crate::questions::calibrate::{AdoptedFrom, Condition};
+use serde::Serialize;
+
+/// Everything about a register on one page.
+#[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
+pub struct Overview {
+    /// Whether every byte of it belongs to a sound entry.
+    pub sound: bool,
+    /// How it ends, where it is not sound.
+    #[serde(flatten, serialize_with = "serialize_end")]
+    pub end: End,
+    /// Title of the pair, from its latest calibration.
+    pub title: Option<String>,
+    /// Its serial number, where the spec had one.
+    pub serial: Option<String>,
+    /// Digest of the last sound entry.
+    pub last_digest: Digest,
+    /// What was looked for, where it was.
+    pub expected: Option<Expected>,
+    /// The day that states and due dates are told for: the one asked for, else that of the last entry.
+    pub on: Option<Day>,
+    /// Every calibration, oldest first.
+    pub entries: Vec<CalibrationRow>,
+    /// Number of the calibration in force.
+    pub in_force: Option<u64>,
+    /// What ended the validity of its B0, where something did.
+    pub intercept_ended_by: Option<u64>,
+    /// Drift per year of the latest series.
+    pub drift_per_year_fraction: Option<f64>,
+    /// Its standard uncertainty.
+    pub drift_standard_uncertainty_per_year_fraction: Option<f64>,
+    /// The owner's rule for the next calibration.
+    pub rule: Option<RuleEntry>,
+    /// When the next calibration is due by it, with what decided.
+    pub next_due: Option<Due>,
+    /// The series, cut where something came between.
+    pub series: Vec<Series>,
+    /// Each calibration against the one before it.
+    pub neighbours: Vec<Neighbours>,
+    /// What happened.
+    pub events: Vec<Numbered<Event>>,
+    /// What was withdrawn.
+    pub withdrawals: Vec<Numbered<Withdrawal>>,
+    /// Quick checks.
+    pub checks: Vec<Numbered<CheckEntry>>,
+}
+
+fn serialize_end<S: serde::Serializer>(end: &End, serializer: S) -> Result<S::Ok, S::Error> {
+    #[derive(Serialize)]
+    struct Keys {
+        torn_bytes: Option<usize>,
+        damaged_line: Option<u64>,
+    }
+    let (torn_bytes, damaged_line) = match *end {
+        End::Sound | End::WithoutLineEnd => (None, None),
+        End::Torn { bytes } => (Some(bytes), None),
+        End::Damaged { line, .. } => (None, Some(line)),
+    };
+    Keys { torn_bytes, damaged_line }.serialize(serializer)
+}
+
+/// A digest that was looked for.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct Expected {
+    /// As it was given.
+    pub digest: String,
+    /// Number of the entry that has it; `None` where none has.
+    pub number: Option<u64>,
+}
+
+/// One calibration.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct CalibrationRow {
+    /// Number of the entry.
+    pub number: u64,
+    /// Day of issue.
+    pub date: Day,
+    /// Day of measurement, where it is another.
+    pub measured: Option<Day>,
+    /// Who.
+    pub by: Option<String>,
+    /// Number of the certificate.
+    pub certificate: Option<String>,
+    /// As found or as left.
+    #[serde(rename = "as")]
+    pub condition: Condition,
+    /// What the slope rests on.
+    pub adopted_from: AdoptedFrom,
+    /// k.
+    pub slope_tesla_per_ampere: f64,
+    /// U(k).
+    pub slope_expanded_uncertainty_tesla_per_ampere: f64,
+    /// Its coverage factor.
+    pub coverage_factor: f64,
+    /// Standard uncertainty of k from what changes from one calibration to the next.
+    pub slope_unshared_standard_uncertainty_tesla_per_ampere: f64,
+    /// B0.
+    pub intercept_tesla: f64,
+    /// u(B0).
+    pub intercept_standard_uncertainty_tesla: f64,
+    /// Its state on the day asked for.
+    pub state: State,
+    /// Why, in words.
+    pub reason: Option<String>,
+    /// Its digest.
+    pub digest: Digest,
+}
+
+/// A series of calibrations between which nothing happened.
+#[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
+pub struct Series {
+    /// Numbers of its entries.
+    pub numbers: Vec<u64>,
+    /// The event that opened it, if one did.
+    pub opened_by: Option<u64>,
+    /// Its control chart.
+    pub limits: Option<ControlLimits>,
+    /// What stands out in it; places are counted from 0 in `numbers`.
+    pub signs: Vec<Sign>,
+    /// Its drift.
+    pub drift: Option<DriftRate>,
+    /// What would change the slope as much, where the drift is more than chance.
+    pub explained_by: Option<Equivalent>,
+}
+
+/// A calibration against the one before it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct Neighbours {
+    /// Number of the older.
+    pub older: u64,
+    /// Number of the newer.
+    pub newer: u64,
+    /// New over old, minus one.
+    pub relative_change: f64,
+    /// E_n as if they had nothing in common.
+    pub normalised_difference: Option<f64>,
+    /// E_n with the sources that both share cancelled.
+    pub normalised_difference_same_meters: Option<f64>,
+    /// The event between them, if one was.
+    pub event: Option<u64>,
+}
+
+/// When the next calibration is due.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct Due {
+    /// The day.
+    pub date: Day,
+    /// What decided.
+    pub by: DueBy,
+}
+
+/// What decides when the next calibration is due.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum DueBy {
+    /// The longest time of the owner's rule.
+    Interval,
+    /// The drift, which may have used its part of the allowed error by then.
+    Drift,
+}
+
+/// What an entry says, with its number.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Numbered<T> {
+    /// The number.
+    pub number: u64,
+    /// What it says.
+    #[serde(flatten)]
+    pub said: T,
+}
+
+impl CalibrationRow {
+    /// The day for which it holds: that of measurement, else of issue.
+    pub fn day(&self) -> Day {
+        self.measured.unwrap_or(self.date)
+    }
+}

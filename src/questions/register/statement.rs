@@ -1,0 +1,389 @@
+//! What an entry of a register says.
+
+use crate::error::Error;
+use crate::files::register::Entry;
+use crate::numeric::calendar::Day;
+use crate::questions::calibrate::{AdoptedLine, Condition};
+use crate::{Result, units};
+use serde::{Deserialize, Serialize};
+
+/// What an entry says; `kind` tells which.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum Statement {
+    /// The pair was calibrated.
+    Calibration(Box<CalibrationEntry>),
+    /// An earlier calibration no longer holds.
+    Withdrawal(Withdrawal),
+    /// Something happened to the pair or to what it is measured with.
+    Event(Event),
+    /// From now on the owner wants it calibrated by this rule.
+    Rule(RuleEntry),
+    /// The pair was measured quickly and held against its spec.
+    Check(CheckEntry),
+}
+
+/// A calibration.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[non_exhaustive]
+pub struct CalibrationEntry {
+    /// Day of issue.
+    pub date: Day,
+    /// Day of measurement, where it is another.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub measured: Option<Day>,
+    /// Who calibrated.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
+    /// Number of the certificate.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub certificate: Option<String>,
+    /// Number of the certificate that this one replaces: another evaluation of the same readings.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub replaces: Option<String>,
+    /// Whether the pair was measured as it was found, or as it was left after an adjustment.
+    #[serde(rename = "as")]
+    pub condition: Condition,
+    /// Serial number of the pair.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub serial: Option<String>,
+    /// SHA-256 of the file of readings; `None` for a computed line.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub readings_sha256: Option<String>,
+    /// Whether the readings were adopted in spite of what spoke against them.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub in_dispute: bool,
+    /// What a change of the pair does to the slope.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub changes: Option<Changes>,
+    /// The line.
+    pub line: AdoptedLine,
+}
+
+/// What a change of the pair does to its slope.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[non_exhaustive]
+pub struct Changes {
+    /// The coils farther apart, T/A for each metre.
+    pub spacing_tesla_per_ampere_per_m: f64,
+    /// One turn more in one coil, T/A.
+    pub turn_tesla_per_ampere: f64,
+}
+
+/// A calibration withdrawn.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[non_exhaustive]
+pub struct Withdrawal {
+    /// Day, if it was given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub date: Option<Day>,
+    /// Number of the entry withdrawn.
+    pub withdraws: u64,
+    /// Why.
+    pub reason: String,
+    /// By whom.
+    pub by: String,
+}
+
+/// Something that happened.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[non_exhaustive]
+pub struct Event {
+    /// Day, if it was given; else it stands between the entries before and after it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub date: Option<Day>,
+    /// What.
+    pub event: EventKind,
+    /// More about it: where to, which coil, which meter.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
+    /// Told by whom.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
+}
+
+/// What can happen to a pair.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum EventKind {
+    /// The bench was moved.
+    Moved,
+    /// The bench was turned.
+    Turned,
+    /// A coil was repaired.
+    Repaired,
+    /// A coil was rewound.
+    Rewound,
+    /// The coils were adjusted.
+    Adjusted,
+    /// Another meter is used.
+    Meter,
+}
+
+impl EventKind {
+    /// Whether the slope of an earlier calibration no longer holds.
+    pub fn changes_slope(self) -> bool {
+        matches!(self, Self::Repaired | Self::Rewound | Self::Adjusted)
+    }
+
+    /// Whether B0 of an earlier calibration no longer holds: the room's field belongs to a place and an orientation.
+    pub fn changes_intercept(self) -> bool {
+        matches!(self, Self::Moved | Self::Turned) || self.changes_slope()
+    }
+}
+
+/// When the owner wants the pair calibrated again.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[non_exhaustive]
+pub struct RuleEntry {
+    /// Day, if it was given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub date: Option<Day>,
+    /// Whose rule it is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
+    /// The longest time between two calibrations.
+    pub every: Interval,
+    /// Sooner where the drift may have used up so much of what is allowed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub drift: Option<DriftRule>,
+}
+
+/// A time between two calibrations.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Interval {
+    /// Calendar months.
+    Months(u32),
+    /// Days.
+    Days(u32),
+}
+
+/// How much drift is too much.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[non_exhaustive]
+pub struct DriftRule {
+    /// Largest error of the slope that the owner allows, as a fraction of it.
+    pub allowed_error_fraction: f64,
+    /// The part of it that drift may use.
+    pub part: f64,
+}
+
+/// A quick measurement held against the spec.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[non_exhaustive]
+pub struct CheckEntry {
+    /// Day.
+    pub date: Day,
+    /// By whom.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
+    /// `pass`, `fail` or `undecided`, by the limits of the spec.
+    pub verdict: String,
+    /// Field at the centre per ampere, where it was measured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub field_tesla_per_ampere: Option<f64>,
+    /// Its standard uncertainty.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub field_standard_uncertainty_tesla_per_ampere: Option<f64>,
+    /// First 12 hex digits of the SHA-256 of the spec.
+    pub spec_digest: String,
+}
+
+impl Interval {
+    /// The longest that is kept.
+    const MOST_YEARS: u32 = 50;
+
+    /// Reads `12 months`, `2 years`, `90 days`.
+    ///
+    /// # Errors
+    /// It is none of these, none at all, or over 50 years.
+    pub fn parse(text: &str) -> std::result::Result<Self, units::QuantityError> {
+        let wrong = |message: String| units::QuantityError {
+            message,
+            hint: "write it like this: \"12 months\", \"2 years\" or \"90 days\"".into(),
+        };
+        let text = text.trim();
+        let digits = text.find(|c: char| !c.is_ascii_digit()).unwrap_or(text.len());
+        let number: Option<u32> = text[..digits].parse().ok();
+        let unit = text[digits..].trim();
+        let interval = match (number, unit) {
+            (Some(number), "year" | "years" | "a") => number.checked_mul(12).map(Self::Months),
+            (Some(number), "month" | "months") => Some(Self::Months(number)),
+            (Some(number), "week" | "weeks") => number.checked_mul(7).map(Self::Days),
+            (Some(number), "day" | "days" | "d") => Some(Self::Days(number)),
+            _ => None,
+        };
+        let interval = interval
+            .ok_or_else(|| wrong(format!("`{}` is no time between calibrations", units::shortened(text))))?;
+        let (Self::Months(count) | Self::Days(count)) = interval;
+        let most = match interval {
+            Self::Months(_) => 12 * Self::MOST_YEARS,
+            Self::Days(_) => 366 * Self::MOST_YEARS,
+        };
+        match (1..=most).contains(&count) {
+            true => Ok(interval),
+            false => Err(wrong(format!(
+                "`{text}` is out of range: at least a day, at most {} years",
+                Self::MOST_YEARS
+            ))),
+        }
+    }
+
+    /// The day so long after another.
+    pub fn after(self, day: Day) -> Option<Day> {
+        match self {
+            Self::Months(months) => day.months_later(months),
+            Self::Days(days) => day.days_later(i64::from(days)),
+        }
+    }
+}
+
+impl std::fmt::Display for Interval {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let (count, one, many) = match *self {
+            Self::Months(months) if months % 12 == 0 => (months / 12, "year", "years"),
+            Self::Months(months) => (months, "month", "months"),
+            Self::Days(days) => (days, "day", "days"),
+        };
+        write!(f, "{count} {}", if count == 1 { one } else { many })
+    }
+}
+
+impl CalibrationEntry {
+    /// A calibration of this day; what else is known is set afterwards.
+    pub fn new(date: Day, line: AdoptedLine) -> Self {
+        Self {
+            date,
+            measured: None,
+            by: None,
+            certificate: None,
+            replaces: None,
+            condition: Condition::Found,
+            serial: None,
+            readings_sha256: None,
+            in_dispute: false,
+            changes: None,
+            line,
+        }
+    }
+
+    /// The day for which it holds: that of measurement, else of issue.
+    pub fn day(&self) -> Day {
+        self.measured.unwrap_or(self.date)
+    }
+}
+
+impl Changes {
+    /// Of these sizes.
+    pub fn new(spacing_tesla_per_ampere_per_m: f64, turn_tesla_per_ampere: f64) -> Self {
+        Self { spacing_tesla_per_ampere_per_m, turn_tesla_per_ampere }
+    }
+}
+
+impl Withdrawal {
+    /// Of an entry, by someone, for a reason.
+    pub fn new(withdraws: u64, reason: impl Into<String>, by: impl Into<String>, date: Option<Day>) -> Self {
+        Self { date, withdraws, reason: reason.into(), by: by.into() }
+    }
+}
+
+impl Event {
+    /// Of a kind, on a day if it is known.
+    pub fn new(event: EventKind, note: Option<String>, by: Option<String>, date: Option<Day>) -> Self {
+        Self { date, event, note, by }
+    }
+}
+
+impl RuleEntry {
+    /// A longest time, and a limit of drift if there is one.
+    pub fn new(every: Interval, drift: Option<DriftRule>, by: Option<String>, date: Option<Day>) -> Self {
+        Self { date, by, every, drift }
+    }
+}
+
+impl DriftRule {
+    /// This part of this error.
+    pub fn new(allowed_error_fraction: f64, part: f64) -> Self {
+        Self { allowed_error_fraction, part }
+    }
+}
+
+impl CheckEntry {
+    /// A check of this day with its verdict.
+    pub fn new(
+        date: Day,
+        by: Option<String>,
+        verdict: impl Into<String>,
+        spec_digest: impl Into<String>,
+    ) -> Self {
+        Self {
+            date,
+            by,
+            verdict: verdict.into(),
+            field_tesla_per_ampere: None,
+            field_standard_uncertainty_tesla_per_ampere: None,
+            spec_digest: spec_digest.into(),
+        }
+    }
+}
+
+impl Statement {
+    /// As the content of a line: one JSON object on one line, without characters that act on a terminal.
+    ///
+    /// # Errors
+    /// A number that is not finite, which JSON cannot hold.
+    pub fn content(&self) -> Result<String> {
+        let text = serde_json::to_string(self);
+        // What cannot be read back is never written: JSON has no infinite number.
+        let back = text.and_then(|text| serde_json::from_str::<Self>(&text).map(|_| text));
+        let text = back.map_err(|error| Error::value(format!("cannot write the entry as JSON: {error}")))?;
+        Ok(units::inert::json(&text).into_owned())
+    }
+
+    /// What an entry says.
+    ///
+    /// # Errors
+    /// It says something that this version does not know.
+    pub fn of(entry: &Entry) -> Result<Self> {
+        serde_json::from_value(serde_json::Value::Object(entry.content.clone())).map_err(|error| {
+            Error::value_with_hint(
+                format!("entry {} of the register says what this version cannot read: {error}", entry.number),
+                "a newer version may have written it: use that one",
+            )
+        })
+    }
+
+    /// The day it bears, if any.
+    pub fn date(&self) -> Option<Day> {
+        match self {
+            Self::Calibration(entry) => Some(entry.date),
+            Self::Check(entry) => Some(entry.date),
+            Self::Withdrawal(entry) => entry.date,
+            Self::Event(entry) => entry.date,
+            Self::Rule(entry) => entry.date,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_time_between_calibrations_is_read_and_told() {
+        for (text, interval, told) in [
+            ("12 months", Interval::Months(12), "1 year"),
+            ("2 years", Interval::Months(24), "2 years"),
+            ("18 months", Interval::Months(18), "18 months"),
+            ("90days", Interval::Days(90), "90 days"),
+            ("1 day", Interval::Days(1), "1 day"),
+        ] {
+            assert_eq!(Interval::parse(text).unwrap(), interval);
+            assert_eq!(interval.to_string(), told);
+        }
+        for wrong in ["", "12", "months", "0 days", "51 years", "-3 days", "1.5 years", "99999999999 days"] {
+            assert!(Interval::parse(wrong).is_err(), "{wrong}");
+        }
+    }
+}

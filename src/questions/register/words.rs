@@ -1,0 +1,382 @@
+//! A register as text for people.
+
+use super::control::{ENOUGH, Sign};
+use super::rate::{DriftRate, Equivalent};
+use super::{CalibrationRow, DueBy, Overview, RuleEntry, Series};
+use crate::files::register::{Damage, Digest, End};
+use crate::paper::columns::columns;
+use crate::paper::page::Page;
+use crate::questions::words::phrases::{percent, signed_percent};
+use crate::units::{Dimension, display, rounded, uncertain, unit};
+use crate::{Error, units};
+
+/// The page for people.
+pub fn text(record: &Overview) -> String {
+    let title = record.title.as_deref().unwrap_or("a pair not yet calibrated");
+    let serial = record.serial.as_ref().map_or(String::new(), |serial| format!("; serial {serial}"));
+    let mut page =
+        Page::new(&format!("Register: {title}"), &format!("last entry {}{serial}", record.last_digest));
+    soundness(&mut page, record);
+    calibrations(&mut page, record);
+    in_force(&mut page, record);
+    happenings(&mut page, record);
+    for (place, series) in record.series.iter().enumerate() {
+        chart(&mut page, record, series, place);
+    }
+    neighbours(&mut page, record);
+    checks(&mut page, record);
+    page.into_text()
+}
+
+/// What a damaged, torn or foreign register means for the exit status.
+///
+/// # Errors
+/// It is damaged, or the digest looked for is not in it.
+pub fn verdict(record: &Overview) -> crate::Result<()> {
+    if let End::Damaged { line, damage } = record.end {
+        return Err(Error::value_with_hint(
+            format!("the register is sound up to line {}; line {line} {}", line - 1, damage_words(damage)),
+            "nothing was changed; what is printed rests on the sound lines alone: compare with a copy, or with the digest on a \
+             certificate (--expect)",
+        ));
+    }
+    match &record.expected {
+        Some(expected) if expected.number.is_none() => Err(Error::value_with_hint(
+            format!("no entry of the register has the digest {}", units::shortened(&expected.digest)),
+            "entries were cut off its end, or it was written anew, or the certificate belongs to another register",
+        )),
+        _ => Ok(()),
+    }
+}
+
+fn damage_words(damage: Damage) -> &'static str {
+    match damage {
+        Damage::NotAnEntry => "is not an entry of a register",
+        Damage::Changed => "was changed after it was written",
+        Damage::OutOfPlace => "does not follow the line before it",
+        Damage::LineEnd => "does not end as it was written, as after a change of line ends",
+    }
+}
+
+fn soundness(page: &mut Page, record: &Overview) {
+    page.section("Is it sound?");
+    let chain = match record.end {
+        End::Sound => "sound: every entry has its digest and that of the entry before".to_owned(),
+        End::WithoutLineEnd => {
+            "sound; the last line lacks its line end, which the next entry will add".to_owned()
+        }
+        End::Torn { bytes } => format!(
+            "not whole: the last {bytes} bytes are a torn line and no entry; the next entry moves them to a file of their own \
+             (.torn)"
+        ),
+        End::Damaged { line, damage } => format!(
+            "DAMAGED: line {line} {}. Only the lines before it are read, and nothing is added",
+            damage_words(damage)
+        ),
+    };
+    page.row("chain", &chain);
+    if let Some(expected) = &record.expected {
+        let found = match expected.number {
+            Some(number) => format!("that of entry {number}: nothing up to it was changed or cut off"),
+            None => "NOT FOUND: entries were cut off, or the register was written anew".into(),
+        };
+        page.row("digest looked for", &found);
+    }
+    if let Some(on) = record.on {
+        page.row("states as of", &on.to_string());
+    }
+}
+
+/// Slope, the part of its uncertainty that calibrations do not share, and U, in mT/A. The slope is printed to the place of
+/// its own part, which shows the smallest change that means anything.
+fn slope(row: &CalibrationRow) -> [String; 3] {
+    let milli = |si: f64| unit::MILLITESLA_PER_AMPERE.from_si(si);
+    let (k, expanded) = (row.slope_tesla_per_ampere, row.slope_expanded_uncertainty_tesla_per_ampere);
+    let (to_expanded, expanded_text) = rounded(milli(k), milli(expanded));
+    match row.slope_unshared_standard_uncertainty_tesla_per_ampere {
+        own if own > 0.0 => {
+            let (value, own) = rounded(milli(k), milli(own));
+            [value, own, expanded_text]
+        }
+        _ => [to_expanded, "-".into(), expanded_text],
+    }
+}
+
+fn calibrations(page: &mut Page, record: &Overview) {
+    page.section("Calibrations");
+    if record.entries.is_empty() {
+        page.paragraph("None yet.");
+        return;
+    }
+    let rows: Vec<Vec<String>> = record
+        .entries
+        .iter()
+        .map(|row| {
+            let [value, own, expanded] = slope(row);
+            vec![
+                row.number.to_string(),
+                row.day().to_string(),
+                row.by.clone().unwrap_or_else(|| "-".into()),
+                row.condition.word().into(),
+                row.adopted_from.name().into(),
+                value,
+                own,
+                expanded,
+                row.state.words().into(),
+            ]
+        })
+        .collect();
+    page.block(&columns(
+        &["entry", "day", "by", "as", "line", "k in mT/A", "own u", "U", "state"],
+        &[1, 2, 3, 4, 8],
+        &rows,
+    ));
+    page.paragraph("own u: the part of the standard uncertainty that two calibrations do not share. U: all of it, expanded.");
+    let told = record.entries.iter().filter(|row| !matches!(row.state, super::State::Superseded));
+    let reasons: Vec<String> = told
+        .filter_map(|row| {
+            Some(format!("entry {}: {}: {}", row.number, row.state.words(), row.reason.as_ref()?))
+        })
+        .collect();
+    page.list(reasons.iter().map(String::as_str));
+}
+
+fn in_force(page: &mut Page, record: &Overview) {
+    page.section("In force");
+    let found = record.entries.iter().find(|row| Some(row.number) == record.in_force);
+    match found {
+        Some(row) => {
+            let value = uncertain(
+                row.slope_tesla_per_ampere,
+                row.slope_expanded_uncertainty_tesla_per_ampere,
+                Dimension::FieldConstant,
+            );
+            page.row("line", &format!("entry {}: k = {value}, U", row.number));
+            if let Some(event) = record.intercept_ended_by {
+                let event = record.events.iter().find(|numbered| numbered.number == event);
+                let what = event.map_or("the bench was moved", |event| event.said.event.sentence());
+                page.row(
+                    "B0",
+                    &format!("no longer holds: {what} since. It belongs to one place and one orientation"),
+                );
+            }
+        }
+        None => page.row("line", "none"),
+    }
+    if let Some(rule) = &record.rule {
+        page.row("owner's rule", &rule_sentence(rule));
+    }
+    match (&record.next_due, &record.rule) {
+        (Some(due), _) => page.row(
+            "next calibration due",
+            &format!(
+                "{}, by {}",
+                due.date,
+                match due.by {
+                    DueBy::Interval => "the fixed interval (ILAC-G24:2022, clause 5)",
+                    DueBy::Drift => "the drift (ILAC-G24:2022, method 2, control chart)",
+                }
+            ),
+        ),
+        (None, None) => page.row("next calibration due", "the owner has stated no rule (--due-every)"),
+        (None, Some(_)) => {}
+    }
+}
+
+/// The owner's rule in words.
+pub fn rule_sentence(rule: &RuleEntry) -> String {
+    let every = format!("every {} at the latest", rule.every);
+    match &rule.drift {
+        None => every,
+        Some(drift) => format!(
+            "{every}, and before the drift may have used {} of the allowed error of {}",
+            percent(drift.part),
+            percent(drift.allowed_error_fraction)
+        ),
+    }
+}
+
+fn happenings(page: &mut Page, record: &Overview) {
+    if record.events.is_empty() && record.withdrawals.is_empty() {
+        return;
+    }
+    page.section("What happened");
+    let by = |by: Option<&String>| by.map_or(String::new(), |by| format!(" ({by})"));
+    let day = |date: Option<crate::numeric::calendar::Day>| {
+        date.map_or("no day given".into(), |date| date.to_string())
+    };
+    let events = record.events.iter().map(|event| {
+        let note = event.said.note.as_ref().map_or(String::new(), |note| format!(": {note}"));
+        let what = event.said.event.sentence();
+        (
+            event.number,
+            format!(
+                "entry {}, {}: {what}{note}{}",
+                event.number,
+                day(event.said.date),
+                by(event.said.by.as_ref())
+            ),
+        )
+    });
+    let withdrawals = record.withdrawals.iter().map(|withdrawal| {
+        let said = &withdrawal.said;
+        let what = format!("entry {} withdrawn: {}", said.withdraws, said.reason);
+        (
+            withdrawal.number,
+            format!("entry {}, {}: {what}{}", withdrawal.number, day(said.date), by(Some(&said.by))),
+        )
+    });
+    let mut told: Vec<(u64, String)> = events.chain(withdrawals).collect();
+    told.sort();
+    page.list(told.iter().map(|(_, sentence)| sentence.as_str()));
+}
+
+fn chart(page: &mut Page, record: &Overview, series: &Series, place: usize) {
+    let span = match series.numbers[..] {
+        [one] => format!("entry {one}"),
+        [first, .., last] => format!("entries {first} to {last}, {} in all", series.numbers.len()),
+        [] => return,
+    };
+    page.section(&format!("Control chart, series {}: {span}", place + 1));
+    let opened =
+        series.opened_by.and_then(|number| record.events.iter().find(|event| event.number == number));
+    if let Some(event) = opened {
+        page.row("begins because", event.said.event.sentence());
+    }
+    match &series.limits {
+        Some(limits) => {
+            let milli = |[low, high]: [f64; 2]| {
+                let half = 0.5 * (high - low);
+                uncertain(limits.centre_tesla_per_ampere, half, Dimension::FieldConstant)
+            };
+            page.row("warning limits", &milli(limits.warning_tesla_per_ampere));
+            page.row("action limits", &milli(limits.action_tesla_per_ampere));
+            page.row("they rest on", &match limits.provisional {
+                false => "moving ranges of the series (ISO 7870-2:2013)".into(),
+                true => format!(
+                    "PROVISIONAL: what the calibrations do not share, until {ENOUGH} values give moving ranges"
+                ),
+            });
+        }
+        None => page.row("limits", "none: nothing tells how the values may scatter"),
+    }
+    if !series.signs.is_empty() {
+        let signs: Vec<String> =
+            series.signs.iter().map(|sign| sign_sentence(sign, &series.numbers)).collect();
+        page.list(signs.iter().map(String::as_str));
+    }
+    if let Some(drift) = &series.drift {
+        page.row("drift", &drift_sentence(drift));
+    }
+    if let Some(explained) = &series.explained_by {
+        page.row("as much as", &equivalent_sentence(explained));
+    }
+}
+
+fn sign_sentence(sign: &Sign, numbers: &[u64]) -> String {
+    match *sign {
+        Sign::BeyondAction(at) => format!("entry {} lies beyond an action limit", numbers[at]),
+        Sign::BeyondWarning(at) => format!("entry {} lies beyond a warning limit", numbers[at]),
+        Sign::MovingRange(at) => {
+            format!("entry {} lies farther from the one before than chance allows", numbers[at])
+        }
+        Sign::OneSide(at) => {
+            format!("the seven up to entry {} lie on one side of the centre line", numbers[at])
+        }
+        Sign::Trend(at) => format!("the seven up to entry {} rise or fall all along", numbers[at]),
+    }
+}
+
+fn drift_sentence(drift: &DriftRate) -> String {
+    let told = format!(
+        "{} a year, standard uncertainty {}, from {} values over {:.1} years",
+        signed_percent(drift.per_year_fraction),
+        percent(drift.standard_uncertainty_per_year_fraction),
+        drift.values,
+        drift.years
+    );
+    match drift.is_significant() {
+        true => told,
+        false => format!("{told}: no more than chance"),
+    }
+}
+
+fn equivalent_sentence(explained: &Equivalent) -> String {
+    let mut parts = vec![format!("{} over the series", signed_percent(explained.change_fraction))];
+    if let Some(spacing_m) = explained.spacing_m {
+        let way = if spacing_m > 0.0 { "farther apart" } else { "nearer together" };
+        parts.push(format!("coils slipped {} {way}", display(spacing_m.abs(), Dimension::Length, 2)));
+    }
+    if let Some(turns) = explained.turns.filter(|turns| *turns < 0.0) {
+        parts.push(format!("{:.1} turns of one coil shorted", -turns));
+    }
+    let meter = percent(explained.change_fraction.abs());
+    let [field, current] = if explained.change_fraction < 0.0 { ["less", "more"] } else { ["more", "less"] };
+    parts.push(format!(
+        "a field meter that shows {meter} {field}, or an ammeter that shows {meter} {current}"
+    ));
+    parts.join("; ")
+}
+
+fn neighbours(page: &mut Page, record: &Overview) {
+    if record.neighbours.is_empty() {
+        return;
+    }
+    page.section("Each calibration against the one before");
+    let number = |value: Option<f64>| value.map_or("-".into(), |value| format!("{value:.2}"));
+    let rows: Vec<Vec<String>> = record
+        .neighbours
+        .iter()
+        .map(|pair| {
+            vec![
+                format!("{} to {}", pair.older, pair.newer),
+                signed_percent(pair.relative_change),
+                number(pair.normalised_difference),
+                number(pair.normalised_difference_same_meters),
+                pair.event
+                    .and_then(|number| record.events.iter().find(|event| event.number == number))
+                    .map_or(String::new(), |event| event.said.event.sentence().into()),
+            ]
+        })
+        .collect();
+    page.block(&columns(&["entries", "change of k", "E_n", "E_n, same meters", "between"], &[0, 4], &rows));
+    page.paragraph(
+        "E_n beyond 1 in size: the two differ. \"Same meters\": errors that both share cancel, which holds for one pair and the \
+         same meters.",
+    );
+}
+
+fn checks(page: &mut Page, record: &Overview) {
+    if record.checks.is_empty() {
+        return;
+    }
+    page.section("Quick checks between");
+    let rows: Vec<Vec<String>> = record
+        .checks
+        .iter()
+        .map(|check| {
+            let said = &check.said;
+            let field = said.field_tesla_per_ampere.map_or("-".into(), |k| {
+                let u = said.field_standard_uncertainty_tesla_per_ampere.unwrap_or(0.0);
+                uncertain(k, 2.0 * u, Dimension::FieldConstant)
+            });
+            vec![
+                check.number.to_string(),
+                said.date.to_string(),
+                said.by.clone().unwrap_or_else(|| "-".into()),
+                field,
+                said.verdict.clone(),
+            ]
+        })
+        .collect();
+    page.block(&columns(
+        &["entry", "day", "by", "field per ampere, U (k = 2)", "verdict"],
+        &[1, 2, 3, 4],
+        &rows,
+    ));
+}
+
+/// What was appended, as one line.
+pub fn appended(number: u64, digest: Digest) -> String {
+    format!("entered as entry {number} of the register, digest {digest}\n")
+}

@@ -1,0 +1,618 @@
+//! `register`, and the calibrations that are entered in one.
+
+use crate::program::{Run, example, failure, json, number, run, run_in, text};
+use serde_json::Value;
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::time::Instant;
+
+const BENCH: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/coil-specs/window-bench.json");
+const READINGS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/lab-files/readings.csv");
+const RUNS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/lab-files/runs.csv");
+const CHECKED: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/lab-files/before-the-lesson.json");
+/// Ten years of the example bench, invented; [`the_ten_years_are_made_anew`] made it.
+const TEN_YEARS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/lab-files/window-bench.register");
+
+/// A folder with a register in it.
+struct Lab {
+    folder: tempfile::TempDir,
+}
+
+impl Lab {
+    fn new() -> Self {
+        Self { folder: tempfile::tempdir().unwrap() }
+    }
+
+    fn path(&self, name: &str) -> PathBuf {
+        self.folder.path().join(name)
+    }
+
+    fn register(&self) -> String {
+        self.path("pair.register").to_str().unwrap().into()
+    }
+
+    fn run(&self, arguments: &[&str]) -> Run {
+        run_in(self.folder.path(), arguments)
+    }
+
+    /// Runs and must succeed.
+    fn done(&self, arguments: &[&str]) -> Run {
+        let run = self.run(arguments);
+        assert_eq!(run.status, Some(0), "{arguments:?}: {}", run.stderr);
+        run
+    }
+
+    fn calibrate(&self, date: &str, more: &[&str]) -> Run {
+        let fixed = ["calibrate", BENCH, "--register", "pair.register", "--date", date];
+        self.done(&[&fixed[..], more].concat())
+    }
+
+    fn enter(&self, arguments: &[&str]) -> Run {
+        self.done(&[&["register", "pair.register"][..], arguments].concat())
+    }
+
+    fn shown(&self, arguments: &[&str]) -> Value {
+        let run = self.run(&[&["register", "pair.register", "--json"][..], arguments].concat());
+        serde_json::from_str(&run.stdout).unwrap_or_else(|error| panic!("{error}: {}", run.stderr))
+    }
+
+    fn states(&self, arguments: &[&str]) -> Vec<String> {
+        let shown = self.shown(arguments);
+        let entries = shown["entries"].as_array().unwrap();
+        entries.iter().map(|entry| entry["state"].as_str().unwrap().into()).collect()
+    }
+}
+
+#[test]
+fn a_calibration_is_entered_with_the_keys_that_scripts_rely_on() {
+    let lab = Lab::new();
+    lab.calibrate("2025-03-01", &["--by", "A. Tech"]);
+    let second = lab.calibrate("2026-03-01", &["--readings", READINGS, "--adopt", "fit", "--json"]);
+    let record: Value = serde_json::from_str(&second.stdout).unwrap();
+    let shown = lab.shown(&[]);
+    assert_eq!(shown["sound"], true);
+    assert_eq!(shown["in_force"], 2);
+    let entry = &shown["entries"][1];
+    assert_eq!(
+        (&entry["number"], &entry["date"], &entry["state"]),
+        (&2.into(), &"2026-03-01".into(), &"in_force".into())
+    );
+    for key in ["slope_tesla_per_ampere", "slope_expanded_uncertainty_tesla_per_ampere"] {
+        assert_eq!(entry[key], record[key], "{key}: the entry and the record have the same bits");
+    }
+    assert_eq!(record["issue"]["registered"]["digest"], entry["digest"]);
+    assert_eq!(record["issue"]["certificate"], "pair-2");
+    assert_eq!(shown["entries"][0]["by"], "A. Tech");
+    assert!(number(&shown, "/drift_standard_uncertainty_per_year_fraction") > 0.0);
+    assert!(shown["drift_per_year_fraction"].is_number());
+    // By hand the file is readable: one line an entry, its number and kind first.
+    let file = std::fs::read_to_string(lab.register()).unwrap();
+    let kinds: Vec<&str> = file.lines().map(|line| &line[..12]).collect();
+    assert_eq!(kinds, ["{\"number\":1,", "{\"number\":2,"]);
+    assert!(file.lines().all(|line| line.contains("\"kind\":\"calibration\",\"date\":\"202")));
+}
+
+#[test]
+fn the_same_calls_make_the_same_register() {
+    let [one, other] = [Lab::new(), Lab::new()];
+    for lab in [&one, &other] {
+        lab.calibrate("2025-03-01", &[]);
+        lab.enter(&["--event", "moved", "--note", "to room 3"]);
+    }
+    let read = |lab: &Lab| std::fs::read(lab.register()).unwrap();
+    assert_eq!(read(&one), read(&other));
+}
+
+#[test]
+fn states_follow_later_calibrations_withdrawals_repairs_and_the_owners_rule() {
+    let lab = Lab::new();
+    lab.calibrate("2024-03-01", &[]);
+    lab.calibrate("2025-03-01", &[]);
+    assert_eq!(lab.states(&[]), ["superseded", "in_force"]);
+    assert_eq!(lab.states(&["--date", "2024-06-01"]), ["in_force", "not_yet"]);
+    lab.enter(&["--due-every", "18 months", "--by", "Owner"]);
+    assert_eq!(lab.states(&["--date", "2026-09-01"]), ["superseded", "in_force"]);
+    assert_eq!(lab.states(&["--date", "2026-09-02"]), ["superseded", "expired"]);
+    lab.enter(&["--withdraw", "2", "--reason", "wrong probe", "--by", "Owner"]);
+    assert_eq!(lab.states(&["--date", "2025-06-01"]), ["in_force", "withdrawn"]);
+    assert_eq!(lab.states(&["--date", "2026-06-01"]), ["expired", "withdrawn"]);
+    lab.enter(&["--event", "rewound", "--date", "2025-04-01"]);
+    assert_eq!(lab.states(&["--date", "2025-03-20"]), ["in_force", "withdrawn"]);
+    assert_eq!(lab.states(&["--date", "2025-06-01"]), ["expired", "withdrawn"]);
+    let shown = lab.shown(&["--date", "2025-06-01"]);
+    assert_eq!(shown["in_force"], Value::Null);
+    assert!(shown["entries"][0]["reason"].as_str().unwrap().contains("rewound"));
+    assert_eq!(shown["entries"][1]["reason"], "wrong probe (Owner)");
+    let again = lab.run(&["register", "pair.register", "--withdraw", "2", "--reason", "x", "--by", "y"]);
+    assert!(again.stderr.contains("withdrawn already, by entry 4"), "{}", again.stderr);
+    let none = lab.run(&["register", "pair.register", "--withdraw", "3", "--reason", "x", "--by", "y"]);
+    assert!(
+        none.stderr.contains("entry 3 is no calibration") && none.stderr.contains("1, 2"),
+        "{}",
+        none.stderr
+    );
+}
+
+#[test]
+fn a_corrected_certificate_takes_the_place_of_the_one_it_names() {
+    let lab = Lab::new();
+    lab.calibrate("2025-03-01", &["--certificate", "K-17"]);
+    let corrected = ["--certificate", "K-17a", "--replaces", "K-17", "--because", "address of the customer"];
+    lab.calibrate("2025-03-08", &corrected);
+    assert_eq!(lab.states(&[]), ["superseded", "in_force"]);
+    let shown = lab.shown(&[]);
+    assert_eq!(shown["entries"][0]["reason"], "its certificate is replaced by that of entry 2");
+    // Two evaluations of one measurement are one value of the series.
+    assert_eq!(shown["series"][0]["numbers"], serde_json::json!([2]));
+    let calibrate = ["calibrate", BENCH, "--register", "pair.register", "--date", "2025-04-01"];
+    let taken = lab.run(&[&calibrate[..], &["--certificate", "K-17"]].concat());
+    assert!(taken.stderr.contains("entry 1 of the register has the certificate number"), "{}", taken.stderr);
+    let unknown = [&calibrate[..], &["--replaces", "K-1", "--because", "x"]].concat();
+    assert!(lab.run(&unknown).stderr.contains("has no certificate `K-1`"));
+    assert_eq!(lab.shown(&[])["entries"].as_array().unwrap().len(), 2);
+}
+
+#[test]
+fn lessons_take_the_line_in_force_and_are_refused_one_that_is_not() {
+    let lab = Lab::new();
+    lab.calibrate("2025-03-01", &["--readings", READINGS]);
+    lab.enter(&["--due-every", "1 year"]);
+    let commands: [&[&str]; 3] = [
+        &["weigh", BENCH, "--runs", RUNS],
+        &["orbit", BENCH, "--gun-voltage", "200 V", "--current", "1.4 A"],
+        &["sheet", BENCH],
+    ];
+    let register = ["--register", "pair.register", "--date"];
+    for command in commands {
+        let good = lab.done(&[command, &register, &["2026-03-01"]].concat());
+        assert!(
+            good.stdout
+                .replace("\n", " ")
+                .split_whitespace()
+                .collect::<Vec<_>>()
+                .join(" ")
+                .contains("entry 1 of the register"),
+            "{}",
+            good.stdout
+        );
+        let late = lab.run(&[command, &register, &["2026-03-02"]].concat());
+        assert_eq!(late.status, Some(1));
+        assert!(
+            late.stdout.is_empty() && late.stderr.contains("entry 1 expired on 2026-03-01"),
+            "{}",
+            late.stderr
+        );
+        assert!(late.stderr.contains("--even-if-not-in-force"), "{}", late.stderr);
+        let early = lab.run(&[command, &register, &["2024-03-02"]].concat());
+        assert!(early.stderr.contains("no calibration of 2024-03-02 or before"), "{}", early.stderr);
+        let anyway = [command, &register, &["2026-03-02", "--even-if-not-in-force"]].concat();
+        let told = lab.done(&anyway).stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(told.contains("in spite of: entry 1 expired on 2026-03-01"), "{told}");
+        // Without --date today decides; the calibration of 2025 is due since 2026-03-01.
+        assert_eq!(lab.run(&[command, &register[..2]].concat()).status, Some(1));
+    }
+    lab.enter(&["--withdraw", "1", "--reason", "the probe was cracked", "--by", "Owner"]);
+    for command in commands {
+        let withdrawn = lab.run(&[command, &register, &["2025-06-01"]].concat());
+        assert!(
+            withdrawn.stderr.contains("entry 1 is withdrawn: the probe was cracked"),
+            "{}",
+            withdrawn.stderr
+        );
+    }
+}
+
+#[test]
+fn the_line_in_force_is_that_of_its_calibration_to_the_last_bit() {
+    let lab = Lab::new();
+    lab.calibrate("2025-03-01", &["--readings", READINGS, "--out", "out"]);
+    let of_file =
+        lab.done(&["weigh", BENCH, "--runs", RUNS, "--json", "--calibration", "out/calibration.json"]);
+    let register = ["--register", "pair.register", "--date", "2025-03-02"];
+    let of_register = lab.done(&[&["weigh", BENCH, "--runs", RUNS, "--json"][..], &register].concat());
+    let [file, register]: [Value; 2] =
+        [of_file, of_register].map(|run| serde_json::from_str(&run.stdout).unwrap());
+    for key in ["/charge_to_mass_coulomb_per_kg", "/charge_to_mass_standard_uncertainty_coulomb_per_kg"] {
+        assert_eq!(number(&file, key), number(&register, key), "{key}");
+    }
+}
+
+#[test]
+fn a_moved_bench_keeps_its_slope_and_loses_its_intercept() {
+    let lab = Lab::new();
+    // A spec without the room's field, which then comes from the calibration.
+    let mut spec: Value = serde_json::from_str(&std::fs::read_to_string(BENCH).unwrap()).unwrap();
+    spec.as_object_mut().unwrap().remove("room");
+    std::fs::write(lab.path("bench.json"), spec.to_string()).unwrap();
+    lab.done(&[
+        "calibrate",
+        "bench.json",
+        "--readings",
+        READINGS,
+        "--register",
+        "pair.register",
+        "--date",
+        "2025-03-01",
+    ]);
+    let weigh = [
+        "weigh",
+        "bench.json",
+        "--runs",
+        RUNS,
+        "--json",
+        "--register",
+        "pair.register",
+        "--date",
+        "2025-06-01",
+    ];
+    let before: Value = serde_json::from_str(&lab.done(&weigh).stdout).unwrap();
+    lab.enter(&["--event", "moved", "--note", "to room 3", "--date", "2025-05-01"]);
+    let after: Value = serde_json::from_str(&lab.done(&weigh).stdout).unwrap();
+    assert_eq!(before["line"]["slope_tesla_per_ampere"], after["line"]["slope_tesla_per_ampere"]);
+    assert_ne!(before, after, "the room's field of the old place is used no more");
+    assert_eq!(lab.shown(&["--date", "2025-06-01"])["intercept_ended_by"], 2);
+    assert_eq!(lab.shown(&["--date", "2025-04-01"])["intercept_ended_by"], Value::Null);
+}
+
+#[test]
+fn events_and_adjustments_split_the_series() {
+    let lab = Lab::new();
+    lab.calibrate("2023-03-01", &[]);
+    lab.calibrate("2024-03-01", &[]);
+    lab.enter(&["--event", "meter", "--note", "ammeter 4", "--date", "2024-06-01"]);
+    lab.calibrate("2025-03-01", &[]);
+    lab.calibrate("2025-03-01", &["--as-left"]);
+    let shown = lab.shown(&[]);
+    let numbers: Vec<&Value> =
+        shown["series"].as_array().unwrap().iter().map(|series| &series["numbers"]).collect();
+    assert_eq!(numbers, [&serde_json::json!([1, 2]), &serde_json::json!([4]), &serde_json::json!([5])]);
+    assert_eq!(shown["series"][1]["opened_by"], 3);
+    assert_eq!(shown["neighbours"][1]["event"], 3);
+    assert_eq!(shown["drift_per_year_fraction"], Value::Null, "one value tells no drift");
+    assert_eq!(shown["in_force"], 5);
+}
+
+#[test]
+fn a_quick_check_is_entered_between_the_calibrations() {
+    let lab = Lab::new();
+    lab.calibrate("2025-03-01", &[]);
+    let check = [
+        "check",
+        BENCH,
+        "--measured",
+        CHECKED,
+        "--register",
+        "pair.register",
+        "--date",
+        "2025-09-01",
+        "--by",
+        "C",
+    ];
+    let run = lab.run(&check);
+    assert!(run.stdout.contains("entered as entry 2 of the register"), "{}{}", run.stdout, run.stderr);
+    let shown = lab.shown(&[]);
+    let entry = &shown["checks"][0];
+    assert_eq!(
+        (&entry["number"], &entry["date"], &entry["by"]),
+        (&2.into(), &"2025-09-01".into(), &"C".into())
+    );
+    assert!(number(entry, "/field_tesla_per_ampere") > 8e-4);
+}
+
+#[test]
+fn one_register_holds_one_pair() {
+    let lab = Lab::new();
+    lab.calibrate("2025-03-01", &[]);
+    let other = example("quote-thick.json");
+    let refused = lab.run(&["calibrate", &other, "--register", "pair.register", "--date", "2025-04-01"]);
+    assert_eq!(refused.status, Some(1));
+    assert!(refused.stderr.contains("the register is that of"), "{}", refused.stderr);
+    assert_eq!(lab.shown(&[])["entries"].as_array().unwrap().len(), 1);
+    let undated = lab.run(&["calibrate", BENCH, "--register", "pair.register"]);
+    assert_eq!(undated.status, Some(2), "{}", undated.stderr);
+    let missing = lab.run(&["register", "other.register", "--event", "moved"]);
+    assert!(missing.stderr.contains("there is no such file") && !lab.path("other.register").exists());
+}
+
+#[test]
+fn a_torn_line_is_told_moved_away_and_no_entry() {
+    let lab = Lab::new();
+    lab.calibrate("2025-03-01", &[]);
+    let whole = std::fs::read(lab.register()).unwrap();
+    lab.enter(&["--event", "moved"]);
+    let both = std::fs::read(lab.register()).unwrap();
+    std::fs::write(lab.register(), &both[..both.len() - 40]).unwrap();
+    let shown = lab.run(&["register", "pair.register"]);
+    assert_eq!(shown.status, Some(0));
+    let torn = both.len() - 40 - whole.len();
+    assert!(
+        shown.stderr.contains(&format!("the last {torn} bytes are a torn line and no entry")),
+        "{}",
+        shown.stderr
+    );
+    assert_eq!(lab.shown(&[])["sound"], false);
+    assert_eq!(lab.shown(&[])["torn_bytes"], torn);
+    let appended = lab.enter(&["--event", "turned"]);
+    assert!(appended.stderr.contains("moved to pair.register.torn"), "{}", appended.stderr);
+    assert!(appended.stdout.starts_with("entered as entry 2 "), "{}", appended.stdout);
+    let kept = std::fs::read(lab.path("pair.register.torn")).unwrap();
+    assert_eq!(kept, [&both[whole.len()..both.len() - 40], b"\n"].concat());
+    assert_eq!(lab.shown(&[])["sound"], true);
+}
+
+#[test]
+fn a_damaged_register_is_read_as_far_as_it_is_sound_and_never_written_to() {
+    let lab = Lab::new();
+    lab.calibrate("2024-03-01", &[]);
+    lab.calibrate("2025-03-01", &[]);
+    let text = std::fs::read_to_string(lab.register()).unwrap();
+    let edited = text.replacen("2025-03-01", "2025-03-02", 1);
+    std::fs::write(lab.register(), &edited).unwrap();
+    let shown = lab.run(&["register", "pair.register", "--json"]);
+    assert_eq!(shown.status, Some(1));
+    assert!(shown.stderr.contains("sound up to line 1; line 2 was changed"), "{}", shown.stderr);
+    let record: Value = serde_json::from_str(&shown.stdout).unwrap();
+    assert_eq!((&record["sound"], &record["damaged_line"]), (&false.into(), &2.into()));
+    assert_eq!(record["entries"].as_array().unwrap().len(), 1);
+    for arguments in [
+        &["register", "pair.register", "--event", "moved"][..],
+        &["calibrate", BENCH, "--register", "pair.register", "--date", "2026-03-01"],
+        &["weigh", BENCH, "--runs", RUNS, "--register", "pair.register", "--date", "2025-03-05"],
+    ] {
+        let refused = lab.run(arguments);
+        assert_eq!(refused.status, Some(1), "{arguments:?}");
+        assert!(refused.stderr.contains("damaged"), "{}", refused.stderr);
+        assert_eq!(std::fs::read_to_string(lab.register()).unwrap(), edited);
+    }
+}
+
+#[test]
+fn a_digest_kept_elsewhere_shows_an_end_cut_off_or_written_anew() {
+    let lab = Lab::new();
+    lab.calibrate("2024-03-01", &[]);
+    let first = std::fs::read(lab.register()).unwrap();
+    lab.calibrate("2025-03-01", &[]);
+    let shown = lab.shown(&[]);
+    let [one, two] = [0, 1].map(|at: usize| shown["entries"][at]["digest"].as_str().unwrap().to_owned());
+    for digest in [one.as_str(), &two, &two[..16], &two.to_uppercase()] {
+        lab.enter(&["--expect", digest]);
+    }
+    // Cut at an entry's end the chain is sound, and only the digest tells.
+    std::fs::write(lab.register(), &first).unwrap();
+    assert_eq!(lab.shown(&[])["sound"], true);
+    lab.enter(&["--expect", &one]);
+    let missing = lab.run(&["register", "pair.register", "--expect", &two]);
+    assert_eq!(missing.status, Some(1));
+    assert!(missing.stderr.contains("no entry of the register has the digest"), "{}", missing.stderr);
+    for wrong in ["abc", &two[..15], &format!("{}g", &two[..20])] {
+        assert!(
+            lab.run(&["register", "pair.register", "--expect", wrong]).stderr.contains("is no digest"),
+            "{wrong}"
+        );
+    }
+}
+
+fn started(register: &str, note: &str) -> Child {
+    Command::new(env!("CARGO_BIN_EXE_coilwright"))
+        .args(["register", register, "--event", "meter", "--note", note])
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn()
+        .unwrap()
+}
+
+#[test]
+fn two_hundred_writers_at_once_lose_nothing() {
+    let lab = Lab::new();
+    lab.calibrate("2025-03-01", &[]);
+    let register = lab.register();
+    let children: Vec<Child> =
+        (0..200).map(|number| started(&register, &format!("writer {number}"))).collect();
+    for mut child in children {
+        assert!(child.wait().unwrap().success());
+    }
+    let shown = lab.shown(&[]);
+    assert_eq!(shown["sound"], true);
+    let mut notes: Vec<String> = shown["events"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|event| event["note"].as_str().unwrap().into())
+        .collect();
+    notes.sort();
+    let mut wanted: Vec<String> = (0..200).map(|number| format!("writer {number}")).collect();
+    wanted.sort();
+    assert_eq!(notes, wanted);
+}
+
+/// Kills writers at moments spread over the time that one takes. Returns how many were killed before they were done.
+fn killed_at_random(kills: u32) -> u32 {
+    let lab = Lab::new();
+    lab.calibrate("2025-03-01", &[]);
+    let register = lab.register();
+    let took = (0..5).map(|_| {
+        let start = Instant::now();
+        assert!(started(&register, "let live").wait().unwrap().success());
+        start.elapsed()
+    });
+    let longest = took.max().unwrap();
+    let (mut acknowledged, mut killed) = (6, 0);
+    for kill in 0..kills {
+        // A multiplicative sequence spreads the moments evenly, whatever their number.
+        let part = (f64::from(kill) * 0.618_033_988_75).fract();
+        let mut child = started(&register, &format!("writer {kill}"));
+        std::thread::sleep(longest.mul_f64(part));
+        drop(child.kill());
+        let done = child.wait().unwrap().success();
+        acknowledged += u64::from(done);
+        killed += u32::from(!done);
+        let chain = coilwright::files::register::read(Path::new(&register)).unwrap();
+        assert!(
+            !matches!(chain.end, coilwright::files::register::End::Damaged { .. }),
+            "after kill {kill}: {:?}",
+            chain.end
+        );
+        // Whoever was told that the entry is in finds it there; a killed writer may have entered it without saying so.
+        assert!(chain.entries.len() as u64 >= acknowledged, "after kill {kill}");
+        acknowledged = chain.entries.len() as u64;
+    }
+    lab.enter(&["--event", "meter"]);
+    assert_eq!(lab.shown(&[])["sound"], true);
+    killed
+}
+
+#[test]
+fn a_killed_writer_leaves_a_sound_chain() {
+    killed_at_random(20);
+}
+
+#[test]
+#[ignore = "a thousand kills take a minute"]
+fn a_thousand_killed_writers_leave_a_sound_chain() {
+    let start = Instant::now();
+    let killed = killed_at_random(1000);
+    println!("{killed} of 1000 writers were killed before they were done, in {:.0?}", start.elapsed());
+    assert!(killed > 200, "{killed}");
+}
+
+/// A scatter from −1 to 1 that is the same every time (SplitMix64; Steele, Lea and Flood 2014, fig. 15).
+fn scatter(number: usize) -> f64 {
+    let mut z = (number as u64).wrapping_mul(0x9e37_79b9_7f4a_7c15);
+    z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+    z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+    2.0 * ((z ^ (z >> 31)) as f64 / u64::MAX as f64) - 1.0
+}
+
+/// Readings of the example bench in a year: its slope drifts by −0.05 % a year, since its spacing grows, and from the
+/// change of the field meter on all readings are 0.6 % larger.
+fn invented_readings(number: usize, years: f64, gain: f64) -> String {
+    let slope = 0.8436e-3 * (1.0 - 5e-4 * years) * gain;
+    let mut text = "current_A,field_mT,field_uncertainty_mT,probe_flipped\n".to_owned();
+    for (place, (current, sign)) in
+        [-2.4, -1.2, 1.2, 2.4].into_iter().flat_map(|current| [(current, 1.0), (current, -1.0)]).enumerate()
+    {
+        let field = sign * (slope * current + 9e-6) - 3e-6 + 1.2e-6 * scatter(8 * number + place + 1);
+        let turned = if sign < 0.0 { "yes" } else { "no" };
+        writeln!(text, "{current},{:.4},0.0015,{turned}", 1e3 * field).unwrap();
+    }
+    text
+}
+
+/// Enters ten years of invented calibrations: twice a year, another field meter in the autumn of the sixth.
+fn enter_ten_years(lab: &Lab, name: &str) {
+    let days = (2016..2026).flat_map(|year| [format!("{year}-03-10"), format!("{year}-09-14")]);
+    for (number, day) in days.enumerate() {
+        let gain = if number < 11 { 1.0 } else { 1.006 };
+        if number == 11 {
+            let meter = [
+                "--event",
+                "meter",
+                "--note",
+                "field meter FM-330 for FM-221",
+                "--by",
+                "J. Ortega",
+                "--date",
+                "2021-09-01",
+            ];
+            lab.done(&[&["register", name][..], &meter].concat());
+        }
+        std::fs::write(lab.path("readings.csv"), invented_readings(number, 0.5 * number as f64, gain))
+            .unwrap();
+        let by = if number % 3 == 0 { "M. Lindqvist" } else { "J. Ortega" };
+        let fixed = ["calibrate", BENCH, "--readings", "readings.csv", "--adopt", "fit", "--register", name];
+        lab.done(&[&fixed[..], &["--date", &day, "--by", by]].concat());
+        if number == 0 {
+            let rule = [
+                "--due-every",
+                "12 months",
+                "--due-by-drift",
+                "50 %",
+                "--allowed-error",
+                "1 %",
+                "--by",
+                "Head of physics",
+            ];
+            lab.done(&[&["register", name][..], &rule, &["--date", "2016-03-11"]].concat());
+        }
+    }
+}
+
+#[test]
+fn ten_years_with_a_drift_and_another_meter_show_both() {
+    let lab = Lab::new();
+    let shown = json(&["register", TEN_YEARS, "--json"]);
+    assert_eq!(shown["sound"], true);
+    assert_eq!(shown["entries"].as_array().unwrap().len(), 20);
+    let series = shown["series"].as_array().unwrap();
+    assert_eq!(
+        series.iter().map(|series| series["numbers"].as_array().unwrap().len()).collect::<Vec<_>>(),
+        [11, 9]
+    );
+    for part in series {
+        // Planted: −0.05 % a year; it must be found within three of its standard uncertainties, and be no chance.
+        let drift = &part["drift"];
+        let [found, u] =
+            ["/per_year_fraction", "/standard_uncertainty_per_year_fraction"].map(|key| number(drift, key));
+        assert!((found + 5e-4).abs() < 3.0 * u, "{found} ± {u}");
+        assert!(found < -2.0 * u, "{found} ± {u}");
+        assert_eq!(part["limits"]["provisional"], false);
+        assert!(
+            part["signs"].as_array().unwrap().iter().any(|sign| sign["sign"] == "one_side"
+                || sign["sign"] == "trend"
+                || sign["sign"] == "beyond_action"),
+            "{part}"
+        );
+    }
+    // The step of the meter: 0.6 % in half a year, where the calibrations about it drift by 0.03 %.
+    let neighbours = shown["neighbours"].as_array().unwrap();
+    let step = neighbours.iter().find(|pair| !pair["event"].is_null()).unwrap();
+    assert!((number(step, "/relative_change") - 6e-3).abs() < 1e-3, "{step}");
+    assert!(number(step, "/normalised_difference_same_meters") > 1.0, "{step}");
+    let page = text(&["register", TEN_YEARS]);
+    for told in
+        ["coils slipped", "shorted", "another meter is used", "moving ranges of the series", "clause 5"]
+    {
+        assert!(page.split_whitespace().collect::<Vec<_>>().join(" ").contains(told), "{told}: {page}");
+    }
+    let out = lab.path("out");
+    text(&["register", TEN_YEARS, "--out", out.to_str().unwrap()]);
+    let picture = std::fs::read_to_string(out.join("control-chart.svg")).unwrap();
+    for part in ["action limits", "warning limits", "centre line", "another meter is used"] {
+        assert!(picture.contains(part), "{part}");
+    }
+    assert!(out.join("register.csv").is_file() && out.join("register.json").is_file());
+}
+
+#[test]
+#[ignore = "writes lab-files/window-bench.register"]
+fn the_ten_years_are_made_anew() {
+    let lab = Lab::new();
+    enter_ten_years(&lab, "window-bench.register");
+    std::fs::copy(lab.path("window-bench.register"), TEN_YEARS).unwrap();
+}
+
+#[test]
+fn what_cannot_be_entered_is_refused_before_anything_is_written() {
+    let lab = Lab::new();
+    lab.calibrate("2025-03-01", &[]);
+    let before = std::fs::read(lab.register()).unwrap();
+    for (arguments, status, complaint) in [
+        (&["--withdraw", "1"][..], 2, "--reason"),
+        (&["--withdraw", "1", "--reason", " ", "--by", "x"], 2, "--reason is empty"),
+        (&["--event", "melted"], 2, "melted"),
+        (&["--due-every", "soon"], 2, "no time between calibrations"),
+        (&["--due-every", "1 year", "--due-by-drift", "50 %"], 2, "--allowed-error"),
+        (&["--event", "moved", "--date", "2025-02-30"], 1, "no date"),
+        (&["--event", "moved", "--expect", "0123456789abcdef"], 2, "not with an entry"),
+    ] {
+        let refused = lab.run(&[&["register", "pair.register"][..], arguments].concat());
+        assert_eq!(refused.status, Some(status), "{arguments:?}: {}", refused.stderr);
+        assert!(refused.stderr.contains(complaint), "{arguments:?}: {}", refused.stderr);
+        assert_eq!(std::fs::read(lab.register()).unwrap(), before);
+    }
+    let (status, told) = failure(&["register", lab.folder.path().to_str().unwrap()]);
+    assert_eq!(status, 1);
+    assert!(told.contains("no regular file"), "{told}");
+    assert!(run(&["register"]).status.code() == Some(2));
+}
