@@ -1,5 +1,6 @@
 //! Arguments and commands: parse, one library call, write.
 
+mod accept;
 mod calibrate;
 mod check;
 mod compare;
@@ -45,6 +46,8 @@ struct Cli {
 /// One variant a command; each runs in a file of its own.
 #[derive(Subcommand)]
 enum Command {
+    /// Judge a delivered pair against the spec that was ordered, with a protocol to sign.
+    Accept(accept::AcceptArgs),
     /// Calculate the calibration line with its uncertainty, and the tables for the labs.
     Calibrate(calibrate::CalibrateArgs),
     /// Check a spec or another input file.
@@ -87,6 +90,7 @@ enum Command {
 impl Command {
     fn run(self) -> Result<()> {
         match self {
+            Self::Accept(arguments) => accept::run(&arguments),
             Self::Calibrate(arguments) => calibrate::run(&arguments),
             Self::Check(arguments) => check::run(&arguments),
             Self::Field(arguments) => field::run(&arguments),

@@ -1,5 +1,6 @@
 //! One folder a question: what is asked, its record, and the words, pictures and files made from the record.
 
+pub mod accept;
 pub mod calibrate;
 pub mod check;
 pub mod compare;

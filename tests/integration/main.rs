@@ -1,5 +1,6 @@
 //! One integration binary with one module per area.
 
+mod accept;
 mod calibrate;
 mod check;
 mod choosing;

@@ -42,6 +42,7 @@ const ORDER: &[(&str, &[&str])] = &[
 
 /// A question, and the other questions it may import.
 const QUESTIONS: &[(&str, &[&str])] = &[
+    ("accept", &["check", "identify", "files", "words"]),
     ("calibrate", &["files", "words"]),
     ("check", &["words"]),
     ("compare", &["sheet", "size", "files", "words"]),
