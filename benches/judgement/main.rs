@@ -245,9 +245,9 @@ fn of_deliveries(asked: &Asked) {
 /// A hundred times as many deliveries as CASES.
 fn of_acceptance(asked: &Asked) {
     let of = |part: usize, whole: usize| percent(part as f64 / whole.max(1) as f64);
-    for spec in ["window-bench", "quote-parallel"] {
+    for (spec, cases) in [("window-bench", 100 * asked.cases), ("quote-parallel", 100 * asked.of_others())] {
         let deliveries = accept::Deliveries::of(spec);
-        let found = deliveries.judged(4001, 100 * asked.cases);
+        let found = deliveries.judged(4001, cases);
         println!("accept, {spec}: {} deliveries", found.all);
         println!(
             "  with a quantity outside its limits: {}, of which pass {} ({} %), fail {} %, the rest undecided",
@@ -264,12 +264,12 @@ fn of_acceptance(asked: &Asked) {
             of(found.good_passed, found.all - found.bad)
         );
         print_verdicts("each quantity", found.quantities);
-        let [bad, passed] = deliveries.at_the_limit(4002, 100 * asked.cases);
+        let [bad, passed] = deliveries.at_the_limit(4002, cases);
         println!(
             "  with one quantity just outside its limit: {bad}, of which pass {passed} ({} %)",
             of(passed, bad)
         );
-        let [clear, passed] = deliveries.well_inside(4003, 100 * asked.cases);
+        let [clear, passed] = deliveries.well_inside(4003, cases);
         println!("  with everything more than 2 U inside: {clear}, of which pass {} %", of(passed, clear));
     }
 }

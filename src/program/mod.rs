@@ -20,6 +20,7 @@ mod quantity;
 mod schema;
 mod sheet;
 mod size;
+mod tender;
 mod threads;
 mod tolerance;
 mod uniformity;
@@ -70,6 +71,8 @@ enum Command {
     Sheet(sheet::SheetArgs),
     /// Find windings that meet a set of wishes, best first.
     Size(size::SizeArgs),
+    /// Write a request for quotation from the wishes, with a form that `compare` reads back.
+    Tender(tender::TenderArgs),
     /// Work out the building tolerances, and the effect of each on the field.
     Tolerance(tolerance::ToleranceArgs),
     /// Calculate how far off-centre the field stays within a given deviation.
@@ -102,6 +105,7 @@ impl Command {
             Self::Schema(arguments) => schema::run(&arguments),
             Self::Sheet(arguments) => sheet::run(&arguments),
             Self::Size(arguments) => size::run(&arguments),
+            Self::Tender(arguments) => tender::run(&arguments),
             Self::Tolerance(arguments) => tolerance::run(&arguments),
             Self::Uniformity(arguments) => uniformity::run(&arguments),
             Self::Weigh(arguments) => weigh::run(&arguments),

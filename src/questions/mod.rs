@@ -15,6 +15,7 @@ pub mod orbit;
 pub mod picture;
 pub mod sheet;
 pub mod size;
+pub mod tender;
 pub mod tolerance;
 pub mod uniformity;
 pub mod weigh;

@@ -27,6 +27,7 @@ mod readme;
 mod schema;
 mod sheet;
 mod tables;
+mod tender;
 mod uniformity;
 mod weigh;
 mod wires;

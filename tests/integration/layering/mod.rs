@@ -53,6 +53,7 @@ const QUESTIONS: &[(&str, &[&str])] = &[
     ("orbit", &["calibrate", "files", "picture", "words"]),
     ("sheet", &["uniformity", "words"]),
     ("size", &["files", "words"]),
+    ("tender", &["size", "files", "words"]),
     ("tolerance", &["uniformity", "files", "words"]),
     ("uniformity", &["words"]),
     ("weigh", &["orbit", "calibrate", "files", "words"]),

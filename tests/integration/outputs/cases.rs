@@ -67,6 +67,7 @@ const ALONE: &[(&str, &[Form], &str)] = &[
         ALL,
         "accept coil-specs/window-bench.json --measured lab-files/delivery.json --supplier-limits lab-files/supplier-limits.json --decision simple",
     ),
+    ("tender", &[Out], "tender lab-files/lessons.json --date 2026-03-01"),
     ("accept-fails", BOTH, "accept coil-specs/quote-used.json --measured lab-files/delivery.json"),
     ("check-delivery", BOTH, "check coil-specs/window-bench.json --measured lab-files/delivery.json"),
     ("schema-supplier-limits", &[Text], "schema supplier-limits"),
