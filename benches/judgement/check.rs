@@ -11,7 +11,7 @@ use coilwright::pair::wires::stock_wires;
 use coilwright::pair::{Bench, BuildTolerance, Coil, Connection, Distribution, circuit};
 use coilwright::physics::electrical;
 use coilwright::physics::field::Assembly;
-use coilwright::questions::check::{Cause, LessonCheck, Quantity, lesson_check};
+use coilwright::questions::check::{Cause, LessonCheck, Quantity, Subject, lesson_check};
 use nalgebra::{SMatrix, SVector, Vector3};
 use rayon::prelude::*;
 
@@ -265,11 +265,7 @@ impl Delivery {
                 .then_some(MeasuredValue { value: values[i], standard_uncertainty: uncertainties[i] })
         };
         Measured {
-            title: "Delivery".into(),
-            digest: String::new(),
-            connection: None,
             resistance_ohm: reading(0),
-            resistance_at_celsius: 20.0,
             overall_wire_diameter_m: reading(4),
             inner_diameter_m: reading(5),
             outer_diameter_m: reading(6),
@@ -278,7 +274,7 @@ impl Delivery {
             field_tesla_per_ampere: reading(1),
             inductance_henry: reading(2),
             conductor_mass_kg: reading(3),
-            conductor: Conductor::Copper,
+            ..Measured::nothing("Delivery")
         }
     }
 
@@ -539,7 +535,10 @@ impl Delivery {
             let record = self.check(&values, &uncertainties);
             let mut found = Verdicts::default();
             for quantity in &record.quantities {
-                let at = Quantity::ALL.iter().position(|it| *it == quantity.quantity).unwrap_or(0);
+                let Some(at) = Quantity::ALL.iter().position(|it| Subject::Pair(*it) == quantity.subject)
+                else {
+                    continue;
+                };
                 let [low, high] =
                     [quantity.limits.low, quantity.limits.high].map(|it| it.unwrap_or(f64::NAN));
                 let margin = (truth[at] - low).min(high - truth[at]);

@@ -61,11 +61,8 @@ fn measured(bench: &Bench, random: &mut SampleGenerator) -> Measured {
     // A cancelled field is read to what the probe resolves.
     let one_coil = 0.5e-6 * coil.turns / coil.mean_radius_m;
     Measured {
-        title: "Cupboard".into(),
-        digest: String::new(),
         connection: Some(bench.connection),
         resistance_ohm: read(ohm, RELATIVE[0] * ohm),
-        resistance_at_celsius: 20.0,
         overall_wire_diameter_m: read(bench.winding.wire.overall_diameter_m, WIRE_M),
         inner_diameter_m: read(2.0 * coil.mean_radius_m - coil.depth_m, LENGTH_M),
         outer_diameter_m: read(2.0 * coil.mean_radius_m + coil.depth_m, LENGTH_M),
@@ -73,8 +70,7 @@ fn measured(bench: &Bench, random: &mut SampleGenerator) -> Measured {
         spacing_m: read(bench.spacing_m, LENGTH_M),
         field_tesla_per_ampere: read(field, RELATIVE[1] * field.abs().max(one_coil)),
         inductance_henry: read(henry, RELATIVE[2] * henry),
-        conductor_mass_kg: None,
-        conductor: Conductor::Copper,
+        ..Measured::nothing("Cupboard")
     }
 }
 

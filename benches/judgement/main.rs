@@ -3,9 +3,10 @@
 //! Each case draws every systematic error from the distribution that its spec or meter states, adds the readers' scatter,
 //! and plants one fault or none. CASES is the number of cases for each fault of five standard uncertainties on the bench
 //! that the wanted figures are counted on, ten times as many without one, and a tenth for other benches and sizes; 100
-//! where it is left out. PART is `weigh`, `calibrate`, `check`, `identify` or `limits`; all where none is named. The seeds are fixed,
+//! where it is left out. PART is `weigh`, `calibrate`, `check`, `accept`, `identify` or `limits`; all where none is named. The seeds are fixed,
 //! and others than those of the tests.
 
+mod accept;
 mod calibrate;
 mod check;
 mod count;
@@ -241,6 +242,42 @@ fn of_deliveries(asked: &Asked) {
     }
 }
 
+/// A hundred times as many deliveries as CASES.
+fn of_acceptance(asked: &Asked) {
+    let of = |part: usize, whole: usize| percent(part as f64 / whole.max(1) as f64);
+    for (spec, cases) in [("window-bench", 100 * asked.cases), ("quote-parallel", 100 * asked.of_others())] {
+        let deliveries = accept::Deliveries::of(spec);
+        let found = deliveries.judged(4001, cases);
+        println!("accept, {spec}: {} deliveries", found.all);
+        println!(
+            "  with a quantity outside its limits: {}, of which pass {} ({} %), fail {} %, the rest undecided",
+            found.bad,
+            found.bad_passed,
+            of(found.bad_passed, found.bad),
+            of(found.bad_failed, found.bad)
+        );
+        println!(
+            "  with everything inside: {}, of which fail {} ({} %), pass {} %",
+            found.all - found.bad,
+            found.good_failed,
+            of(found.good_failed, found.all - found.bad),
+            of(found.good_passed, found.all - found.bad)
+        );
+        print_verdicts("each quantity", found.quantities);
+        let [bad, passed] = deliveries.at_the_limit(4002, cases);
+        println!(
+            "  with one quantity just outside its limit: {bad}, of which pass {passed} ({} %)",
+            of(passed, bad)
+        );
+        if let Some([clear, passed]) = deliveries.well_inside(4003, cases) {
+            println!(
+                "  with everything more than 2 U inside: {clear}, of which pass {} %",
+                of(passed, clear)
+            );
+        }
+    }
+}
+
 fn print_verdicts(name: &str, found: check::Verdicts) {
     let of = |part: usize, whole: usize| percent(part as f64 / whole.max(1) as f64);
     println!(
@@ -293,6 +330,9 @@ fn main() {
     }
     if asked.wants("check") {
         of_deliveries(&asked);
+    }
+    if asked.wants("accept") {
+        of_acceptance(&asked);
     }
     if asked.wants("identify") {
         of_unlabelled(&asked);

@@ -203,6 +203,8 @@ pub enum Document {
     Wishes,
     /// What was measured on a pair.
     Measurements,
+    /// What a supplier promises of a pair.
+    SupplierLimits,
 }
 
 impl std::fmt::Display for Document {
@@ -211,6 +213,7 @@ impl std::fmt::Display for Document {
             Self::Spec => "the spec",
             Self::Wishes => "the file of wishes",
             Self::Measurements => "the file of measurements",
+            Self::SupplierLimits => "the file of a supplier's limits",
         })
     }
 }

@@ -5,6 +5,7 @@
 //! inside lies outside with a probability of at most 2.3 % for each limit, and vice versa. The two conditional answers
 //! of the non-binary rule, "conditional pass" and "conditional fail", are one here: too close to tell.
 
+use super::normal::ln_upper_tail;
 use crate::{Error, Result};
 use serde::Serialize;
 
@@ -122,6 +123,37 @@ pub fn decide(value: f64, standard_uncertainty: f64, limits: Limits, rule: Rule)
     Ok(Decision { verdict, guard_band, margin })
 }
 
+/// Probability that the true value lies outside the limits, given the measured one: JCGM 106:2012, 7.2 to 7.4, for a
+/// normal distribution and nothing known beforehand. Without uncertainty it is 0 or 1.
+///
+/// ```
+/// use coilwright::judgement::limit::{Limits, probability_outside};
+/// // Two standard uncertainties inside one limit: 2.3 %.
+/// let limits = Limits { low: None, high: Some(60.0) };
+/// assert!((probability_outside(57.0, 1.5, limits) - 0.02275).abs() < 1e-5);
+/// ```
+pub fn probability_outside(value: f64, standard_uncertainty: f64, limits: Limits) -> f64 {
+    let beyond = |margin: f64| match standard_uncertainty > 0.0 {
+        true => ln_upper_tail(margin / standard_uncertainty).exp(),
+        false if margin < 0.0 => 1.0,
+        false => 0.0,
+    };
+    let below = limits.low.map_or(0.0, |low| beyond(value - low));
+    let above = limits.high.map_or(0.0, |high| beyond(high - value));
+    (below + above).min(1.0)
+}
+
+impl Rule {
+    /// Largest probability that a value whose true value lies outside is passed, or one inside failed: at the limit
+    /// itself, Φ(−k) for a guard band of k standard uncertainties.
+    pub fn wrong_at_most(self) -> f64 {
+        match self {
+            Self::Guarded { coverage_factor } => ln_upper_tail(coverage_factor).exp(),
+            Self::Simple => 0.5,
+        }
+    }
+}
+
 impl Acceptance {
     /// The verdict on a whole from those on its quantities; `Undecided` if there are none.
     pub fn of(verdicts: impl IntoIterator<Item = Verdict>) -> Self {
@@ -194,6 +226,24 @@ mod tests {
         assert!(rates(10.0 + 1e-9)[0] <= 0.025 && rates(10.0 - 1e-9)[1] <= 0.025);
         // Inside and outside by two U.
         assert!(rates(8.0)[0] >= 0.95 && rates(12.0)[1] >= 0.95);
+    }
+
+    #[test]
+    fn the_probability_outside_is_what_drawings_count() {
+        const DRAWINGS: u64 = 40_000;
+        for (value, limits) in [(9.5, UPPER), (10.4, UPPER), (9.6, BOTH), (4.1, BOTH)] {
+            let outside = (0..DRAWINGS).filter(|drawing| {
+                let truth = value + SampleGenerator::new(9, *drawing).normal(0.5);
+                limits.low.is_some_and(|low| truth < low) || limits.high.is_some_and(|high| truth > high)
+            });
+            let counted = outside.count() as f64 / DRAWINGS as f64;
+            let stated = probability_outside(value, 0.5, limits);
+            // Three standard errors of the count.
+            assert!((counted - stated).abs() < 3.0 * (0.25 / DRAWINGS as f64).sqrt(), "{counted} {stated}");
+        }
+        assert_eq!(probability_outside(10.0, 0.0, UPPER), 0.0);
+        assert_eq!(probability_outside(10.1, 0.0, UPPER), 1.0);
+        assert!((Rule::default().wrong_at_most() - 0.022_750_131_948).abs() < 1e-9);
     }
 
     #[test]

@@ -14,7 +14,7 @@ use std::path::PathBuf;
 #[derive(clap::Args)]
 #[command(mut_arg("out", |out| naming(out, &[files().help()])))]
 pub struct CompareArgs {
-    /// The quotes: spec files, finished or not
+    /// The quotes: spec files, finished or not, or forms of `tender` as filled in (JSON, .xlsx, .ods, CSV)
     #[arg(required = true, value_name = "QUOTE")]
     quotes: Vec<PathBuf>,
     /// A file of wishes to judge the options by

@@ -1,5 +1,6 @@
 //! Arguments and commands: parse, one library call, write.
 
+mod accept;
 mod build;
 mod calibrate;
 mod check;
@@ -12,8 +13,8 @@ mod field;
 mod heat;
 mod identify;
 mod interrupt;
-mod lesson;
 mod issue;
+mod lesson;
 mod line;
 mod map;
 mod orbit;
@@ -24,6 +25,7 @@ mod register;
 mod schema;
 mod sheet;
 mod size;
+mod tender;
 mod threads;
 mod tolerance;
 mod uniformity;
@@ -52,6 +54,8 @@ struct Cli {
 enum Command {
     /// Write everything the workshop needs: drawings, winding sheet, order list, test sheet.
     Build(build::BuildArgs),
+    /// Judge a delivered pair against the spec that was ordered, with a protocol to sign.
+    Accept(accept::AcceptArgs),
     /// Calculate the calibration line with its uncertainty, and the tables for the labs.
     Calibrate(calibrate::CalibrateArgs),
     /// Check a spec or another input file.
@@ -78,6 +82,8 @@ enum Command {
     Sheet(sheet::SheetArgs),
     /// Find windings that meet a set of wishes, best first.
     Size(size::SizeArgs),
+    /// Write a request for quotation from the wishes, with a form that `compare` reads back.
+    Tender(tender::TenderArgs),
     /// Work out the building tolerances, and the effect of each on the field.
     Tolerance(tolerance::ToleranceArgs),
     /// Calculate how far off-centre the field stays within a given deviation.
@@ -99,6 +105,7 @@ impl Command {
     fn run(self) -> Result<()> {
         match self {
             Self::Build(arguments) => build::run(&arguments),
+            Self::Accept(arguments) => accept::run(&arguments),
             Self::Calibrate(arguments) => calibrate::run(&arguments),
             Self::Check(arguments) => check::run(&arguments),
             Self::Field(arguments) => field::run(&arguments),
@@ -112,6 +119,7 @@ impl Command {
             Self::Schema(arguments) => schema::run(&arguments),
             Self::Sheet(arguments) => sheet::run(&arguments),
             Self::Size(arguments) => size::run(&arguments),
+            Self::Tender(arguments) => tender::run(&arguments),
             Self::Tolerance(arguments) => tolerance::run(&arguments),
             Self::Uniformity(arguments) => uniformity::run(&arguments),
             Self::Weigh(arguments) => weigh::run(&arguments),

@@ -19,8 +19,10 @@ pub enum FileKind {
     Bench,
     /// Wishes, for `size`
     Wanted,
-    /// Measurements, for `identify`
+    /// Measurements, for `identify`, `check` and `accept`
     Measured,
+    /// A supplier's limits, for `accept`
+    SupplierLimits,
 }
 
 /// Prints the JSON Schema of one kind of file.
@@ -29,5 +31,6 @@ pub fn run(arguments: &SchemaArgs) -> Result<()> {
         FileKind::Bench => spec::bench_schema(),
         FileKind::Wanted => spec::wanted_schema(),
         FileKind::Measured => spec::measured_schema(),
+        FileKind::SupplierLimits => spec::supplier_limits_schema(),
     })
 }

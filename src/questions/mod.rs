@@ -1,5 +1,6 @@
 //! One folder a question: what is asked, its record, and the words, pictures and files made from the record.
 
+pub mod accept;
 pub mod build;
 pub mod calibrate;
 pub mod check;
@@ -17,6 +18,7 @@ pub mod picture;
 pub mod register;
 pub mod sheet;
 pub mod size;
+pub mod tender;
 pub mod tolerance;
 pub mod uniformity;
 pub mod weigh;

@@ -103,6 +103,7 @@ pub mod unit {
         VOLT = decimal("V", &["V", "volt"], 0);
         MILLIVOLT = decimal("mV", &["mV"], -3);
         MICROVOLT = decimal("µV", &["uV"], -6);
+        MEGAOHM = decimal("MΩ", &["Mohm"], 6);
         KILOOHM = decimal("kΩ", &["kohm"], 3);
         OHM = decimal("Ω", &["ohm"], 0);
         MILLIOHM = decimal("mΩ", &["mohm"], -3);
@@ -189,7 +190,7 @@ impl Dimension {
             Self::Angle => &[DEGREE, RADIAN, MILLIRADIAN],
             Self::Current => &[AMPERE, MILLIAMPERE, MICROAMPERE],
             Self::Voltage => &[VOLT, MILLIVOLT, KILOVOLT, MICROVOLT],
-            Self::Resistance => &[OHM, MILLIOHM, KILOOHM],
+            Self::Resistance => &[OHM, MILLIOHM, KILOOHM, MEGAOHM],
             Self::FluxDensity => &[MILLITESLA, MICROTESLA, TESLA, NANOTESLA, GAUSS, MILLIGAUSS],
             Self::FieldConstant => &[MILLITESLA_PER_AMPERE, MICROTESLA_PER_AMPERE, TESLA_PER_AMPERE],
             Self::Temperature => &[CELSIUS, KELVIN_ABOVE_ZERO],

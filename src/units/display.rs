@@ -279,7 +279,7 @@ const fn steps(dimension: Dimension) -> &'static [(f64, Unit)] {
         Dimension::Angle => &[(0.0, DEGREE)],
         Dimension::Current => &[(1e-2, AMPERE), (1e-5, MILLIAMPERE), (0.0, MICROAMPERE)],
         Dimension::Voltage => &[(1e4, KILOVOLT), (0.1, VOLT), (1e-4, MILLIVOLT), (0.0, MICROVOLT)],
-        Dimension::Resistance => &[(1e4, KILOOHM), (0.1, OHM), (0.0, MILLIOHM)],
+        Dimension::Resistance => &[(1e5, MEGAOHM), (1e4, KILOOHM), (0.1, OHM), (0.0, MILLIOHM)],
         Dimension::FluxDensity => &[(1.0, TESLA), (1e-4, MILLITESLA), (1e-7, MICROTESLA), (0.0, NANOTESLA)],
         Dimension::FieldConstant => {
             &[(1.0, TESLA_PER_AMPERE), (1e-4, MILLITESLA_PER_AMPERE), (0.0, MICROTESLA_PER_AMPERE)]

@@ -2,6 +2,8 @@
 //!
 //! Each bound is the wanted one and three standard errors of a share of so many cases.
 
+#[path = "../../benches/judgement/accept.rs"]
+mod accept;
 #[path = "../../benches/judgement/calibrate.rs"]
 mod calibrate;
 #[path = "../../benches/judgement/check.rs"]
@@ -134,4 +136,21 @@ fn slips_of_whoever_measured_are_told_rightly() {
             identify::identified(Some(slip), 2, 4).into_iter().map(|it| it.slips).collect();
         is_right(&found, &format!("{slip:?}"));
     }
+}
+
+#[test]
+fn deliveries_are_accepted_rightly() {
+    let deliveries = accept::Deliveries::of("window-bench");
+    let found = deliveries.judged(1, 400);
+    assert!(found.bad > 100, "{found:?}");
+    at_most(found.bad_passed as f64 / found.bad as f64, 0.025, found.bad, "bad deliveries passed");
+    let quantities = found.quantities;
+    at_most(quantities.wrong as f64 / quantities.all as f64, 0.025, quantities.all, "wrong verdicts");
+    let decided = quantities.clear_and_decided as f64 / quantities.clear as f64;
+    at_least(decided, 0.95, quantities.clear, "true values more than 2 U inside or outside");
+    let [all, passed] = deliveries.at_the_limit(2, 1000);
+    at_most(passed as f64 / all as f64, 0.025, all, "just outside a limit");
+    // The wanted 95 % is of each quantity; of 24 at once, a share of a percent more miss.
+    let [all, passed] = deliveries.well_inside(3, 1000).unwrap();
+    at_least(passed as f64 / all as f64, 0.94, all, "deliveries more than 2 U inside");
 }

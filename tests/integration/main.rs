@@ -1,5 +1,6 @@
 //! One integration binary with one module per area.
 
+mod accept;
 mod build;
 mod calibrate;
 mod certificate;
@@ -30,6 +31,7 @@ mod register;
 mod schema;
 mod sheet;
 mod tables;
+mod tender;
 mod uniformity;
 mod weigh;
 mod wires;

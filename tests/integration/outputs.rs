@@ -5,7 +5,7 @@
 
 mod cases;
 mod compare;
-mod workbook;
+pub mod workbook;
 mod wrong;
 
 pub use wrong::{BARE, cancelling};

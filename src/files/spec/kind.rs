@@ -4,6 +4,7 @@ use super::file::BenchFile;
 use super::measured_file::MeasuredFile;
 use super::structure;
 use super::structure::schema_of;
+use super::supplier_limits_file::SupplierLimitsFile;
 use super::wanted_file::WantedFile;
 use crate::Document;
 use crate::error::diagnosis::Problem;
@@ -21,7 +22,12 @@ pub(super) fn of_another_kind(tree: &Value, asked_for: Document) -> Option<Probl
         (
             Document::Measurements,
             schema_of::<MeasuredFile>(),
-            "it is for `identify`, and for `check` after --measured",
+            "it is for `identify`, and for `check` and `accept` after --measured",
+        ),
+        (
+            Document::SupplierLimits,
+            schema_of::<SupplierLimitsFile>(),
+            "it is for `accept`, after --supplier-limits",
         ),
     ];
     let name = |document: Document| document.to_string().replacen("the ", "a ", 1);

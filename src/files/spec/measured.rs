@@ -1,9 +1,11 @@
-//! The file that says what was measured on a pair: for `identify`, and for the check before a lesson.
+//! The file that says what was measured on a pair: for `identify`, for the check before a lesson, and on delivery.
 
 use super::checks::Checks;
 use super::limits::Limits;
-use super::measured_file::LengthReading;
-use super::measured_file::MeasuredFile;
+use super::measured_file::{
+    CoilReadingsFile, InductanceReading, LengthReading, MassReading, MeasuredFile, PointReading,
+    ResistanceReading,
+};
 use super::source::Source;
 use super::structured::{diagnosed, structured};
 use super::{limits, structure, syntax};
@@ -12,6 +14,7 @@ use crate::error::diagnosis::Stage;
 use crate::pair::Connection;
 use crate::units::{Dimension, brief};
 use crate::{Document, Result};
+use nalgebra::Vector3;
 use serde::Serialize;
 use std::path::Path;
 
@@ -44,8 +47,98 @@ pub struct Measured {
     pub inductance_henry: Option<MeasuredValue>,
     /// Mass of the conductor in both coils together.
     pub conductor_mass_kg: Option<MeasuredValue>,
-    /// What the conductor is, as the mass entry says; copper where it does not.
+    /// What the conductor is, as the mass entries say; copper where they do not.
     pub conductor: Conductor,
+    /// Each coil alone, a then b.
+    pub coils: [CoilReadings; 2],
+    /// The field at points, in the order of the file.
+    pub fields: Vec<FieldReading>,
+    /// The hottest surface after a time at a current.
+    pub surface_temperature: Option<SurfaceReading>,
+    /// The insulation.
+    pub insulation: Option<InsulationReading>,
+}
+
+/// What was measured on one coil alone.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct CoilReadings {
+    /// Turns; the uncertainty of a count is 0.
+    pub turns: Option<MeasuredValue>,
+    /// Resistance, at the copper's temperature.
+    pub resistance_ohm: Option<MeasuredValue>,
+    /// The copper's temperature then; 20 °C if not stated.
+    pub resistance_at_celsius: f64,
+    /// Inner diameter of the wound copper.
+    pub inner_diameter_m: Option<MeasuredValue>,
+    /// Outer diameter of the wound copper.
+    pub outer_diameter_m: Option<MeasuredValue>,
+    /// Width of the wound copper.
+    pub width_m: Option<MeasuredValue>,
+    /// Its own inductance.
+    pub inductance_henry: Option<MeasuredValue>,
+    /// Mass of its conductor.
+    pub conductor_mass_kg: Option<MeasuredValue>,
+}
+
+/// The field along the axis at a point, at a current.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FieldReading {
+    /// The field, the room's taken off.
+    pub tesla: MeasuredValue,
+    /// The current through the ammeter.
+    pub current_ampere: f64,
+    /// The point.
+    pub at_m: Vector3<f64>,
+}
+
+/// The hottest surface after a time at a current, from cold.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SurfaceReading {
+    /// The temperature; its uncertainty is in kelvins.
+    pub celsius: MeasuredValue,
+    /// The current held.
+    pub current_ampere: f64,
+    /// For how long.
+    pub after_s: f64,
+    /// The room's air, if stated.
+    pub room_celsius: Option<f64>,
+}
+
+/// An insulation resistance with its test voltage.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct InsulationReading {
+    /// The resistance.
+    pub ohm: MeasuredValue,
+    /// The test voltage.
+    pub test_volt: f64,
+}
+
+impl Measured {
+    /// A file of measurements of this title in which nothing was measured.
+    pub fn nothing(title: &str) -> Self {
+        let at_celsius = crate::constants::REFERENCE_TEMPERATURE_CELSIUS;
+        let coil = CoilReadings { resistance_at_celsius: at_celsius, ..CoilReadings::default() };
+        Self {
+            title: title.into(),
+            digest: String::new(),
+            connection: None,
+            resistance_ohm: None,
+            resistance_at_celsius: at_celsius,
+            overall_wire_diameter_m: None,
+            inner_diameter_m: None,
+            outer_diameter_m: None,
+            width_m: None,
+            spacing_m: None,
+            field_tesla_per_ampere: None,
+            inductance_henry: None,
+            conductor_mass_kg: None,
+            conductor: Conductor::Copper,
+            coils: [coil; 2],
+            fields: Vec::new(),
+            surface_temperature: None,
+            insulation: None,
+        }
+    }
 }
 
 /// A measured value and its standard uncertainty.
@@ -61,6 +154,9 @@ const LENGTH: Limits = Limits { dimension: Dimension::Length, least: 1e-6, most:
 const FIELD: Limits = Limits { dimension: Dimension::FluxDensity, least: -1.0, most: 1.0 };
 const CURRENT: Limits = Limits { dimension: Dimension::Current, least: -1e4, most: 1e4 };
 const INDUCTANCE: Limits = Limits { dimension: Dimension::Inductance, least: 1e-8, most: 1e3 };
+const INSULATION: Limits = Limits { dimension: Dimension::Resistance, least: 1.0, most: 1e14 };
+const TEST_VOLTAGE: Limits = Limits { dimension: Dimension::Voltage, least: 1.0, most: 1e4 };
+const CARRIED: Limits = Limits { dimension: Dimension::Time, least: 1.0, most: 1e7 };
 
 /// Reads measurements from text already at hand; `name` stands for the file in messages.
 pub fn measured_from_text(name: &str, text: &str) -> Result<Measured> {
@@ -88,27 +184,110 @@ pub(super) fn measured_of(source: &Source) -> Result<Measured> {
 
 fn check(checks: &mut Checks, file: &MeasuredFile) {
     checks.title(&file.title);
-    if let Some(reading) = &file.resistance {
-        check_reading(checks, "resistance", reading.value.0, reading.uncertainty.0, limits::COIL_RESISTANCE);
-        checks.within_if("resistance.at", reading.at.map(|at| at.0), limits::COPPER_TEMPERATURE);
-    }
+    check_resistance(checks, "resistance", file.resistance.as_ref());
     for (path, reading) in [
         ("overall_wire_diameter", &file.overall_wire_diameter),
-        ("inner_diameter", &file.inner_diameter),
-        ("outer_diameter", &file.outer_diameter),
         ("width", &file.width),
         ("spacing", &file.spacing),
     ] {
-        if let Some(reading) = reading {
-            check_reading(checks, path, reading.value.0, reading.uncertainty.0, LENGTH);
+        check_length(checks, path, reading.as_ref());
+    }
+    check_diameters(checks, "", file.inner_diameter.as_ref(), file.outer_diameter.as_ref());
+    if let Some(reading) = &file.field {
+        check_reading(checks, "field", reading.value.0, reading.uncertainty.0, FIELD);
+        check_current(checks, "field", reading.current.0);
+    }
+    check_inductance(checks, "inductance", file.inductance.as_ref());
+    check_mass(checks, "mass", file.mass.as_ref());
+    for (name, coil) in [("coil_a", &file.coil_a), ("coil_b", &file.coil_b)] {
+        if let Some(coil) = coil {
+            check_coil(checks, name, coil);
         }
     }
-    if let (Some(inner), Some(outer)) = (&file.inner_diameter, &file.outer_diameter)
-        && checks.sound(&["inner_diameter", "outer_diameter"])
+    check_conductors(checks, file);
+    for (at, reading) in file.fields.iter().flatten().enumerate() {
+        let path = format!("fields[{at}]");
+        check_reading(checks, &path, reading.value.0, reading.uncertainty.0, FIELD);
+        check_current(checks, &path, reading.current.0);
+        if let Some(place) = &reading.at {
+            checks.each_within(&format!("{path}.at"), &place.map(|length| length.0), limits::PLACE);
+        }
+    }
+    if let Some(reading) = &file.surface_temperature {
+        let path = "surface_temperature";
+        checks.within(&format!("{path}.value"), reading.value.0, limits::COPPER_TEMPERATURE);
+        check_uncertainty(checks, path, reading.uncertainty.0, Dimension::TemperatureDifference);
+        check_current(checks, path, reading.current.0);
+        checks.within(&format!("{path}.after"), reading.after.0, CARRIED);
+        checks.within_if(&format!("{path}.room"), reading.room.map(|room| room.0), limits::ROOM_TEMPERATURE);
+    }
+    if let Some(reading) = &file.insulation_resistance {
+        let path = "insulation_resistance";
+        check_reading(checks, path, reading.value.0, reading.uncertainty.0, INSULATION);
+        checks.within(&format!("{path}.test_voltage"), reading.test_voltage.0, TEST_VOLTAGE);
+    }
+}
+
+/// What was weighed is of one conductor.
+fn check_conductors(checks: &mut Checks, file: &MeasuredFile) {
+    let coil = |coil: &Option<CoilReadingsFile>| coil.as_ref().and_then(|coil| coil.mass.as_ref()?.of);
+    let stated = [
+        ("mass.of", file.mass.as_ref().and_then(|mass| mass.of)),
+        ("coil_a.mass.of", coil(&file.coil_a)),
+        ("coil_b.mass.of", coil(&file.coil_b)),
+    ];
+    let mut stated = stated.into_iter().filter_map(|(path, of)| Some((path, of?)));
+    let Some((first, of)) = stated.next() else { return };
+    if let Some((path, other)) = stated.find(|(_, other)| *other != of) {
+        checks.refuse(
+            path,
+            format!("`{path}` is {} and `{first}` is {}", other.name(), of.name()),
+            "both coils are wound of one conductor",
+        );
+    }
+}
+
+fn check_coil(checks: &mut Checks, name: &str, coil: &CoilReadingsFile) {
+    let path = |key: &str| format!("{name}.{key}");
+    if let Some(turns) = &coil.turns {
+        checks.within(&path("turns.value"), turns.value, limits::TURNS);
+        checks.within_if(&path("turns.uncertainty"), turns.uncertainty, limits::TURNS_TOLERANCE);
+    }
+    check_resistance(checks, &path("resistance"), coil.resistance.as_ref());
+    check_length(checks, &path("width"), coil.width.as_ref());
+    check_diameters(checks, &format!("{name}."), coil.inner_diameter.as_ref(), coil.outer_diameter.as_ref());
+    check_inductance(checks, &path("inductance"), coil.inductance.as_ref());
+    check_mass(checks, &path("mass"), coil.mass.as_ref());
+}
+
+fn check_resistance(checks: &mut Checks, path: &str, reading: Option<&ResistanceReading>) {
+    let Some(reading) = reading else { return };
+    check_reading(checks, path, reading.value.0, reading.uncertainty.0, limits::COIL_RESISTANCE);
+    checks.within_if(&format!("{path}.at"), reading.at.map(|at| at.0), limits::COPPER_TEMPERATURE);
+}
+
+fn check_length(checks: &mut Checks, path: &str, reading: Option<&LengthReading>) {
+    if let Some(reading) = reading {
+        check_reading(checks, path, reading.value.0, reading.uncertainty.0, LENGTH);
+    }
+}
+
+/// `of` is the path of what has the diameters, with its point.
+fn check_diameters(
+    checks: &mut Checks,
+    of: &str,
+    inner: Option<&LengthReading>,
+    outer: Option<&LengthReading>,
+) {
+    let [inner_path, outer_path] = ["inner_diameter", "outer_diameter"].map(|key| format!("{of}{key}"));
+    check_length(checks, &inner_path, inner);
+    check_length(checks, &outer_path, outer);
+    if let (Some(inner), Some(outer)) = (inner, outer)
+        && checks.sound(&[&inner_path, &outer_path])
         && inner.value.0 >= outer.value.0
     {
         checks.refuse(
-            "outer_diameter.value",
+            &format!("{outer_path}.value"),
             format!(
                 "the outer diameter is {} and the inner one {}",
                 brief(outer.value.0, Dimension::Length),
@@ -117,53 +296,58 @@ fn check(checks: &mut Checks, file: &MeasuredFile) {
             "the outer diameter must be the larger one",
         );
     }
-    if let Some(reading) = &file.field {
-        check_reading(checks, "field", reading.value.0, reading.uncertainty.0, FIELD);
-        checks.within("field.current", reading.current.0, CURRENT);
-        if reading.current.0 == 0.0 {
-            checks.refuse(
-                "field.current",
-                "`field.current` is 0 A",
-                "a field tells about the coils only while a current flows",
-            );
-        }
+}
+
+fn check_current(checks: &mut Checks, of: &str, current_ampere: f64) {
+    let path = format!("{of}.current");
+    checks.within(&path, current_ampere, CURRENT);
+    if current_ampere == 0.0 {
+        let message = format!("`{path}` is 0 A");
+        let hint = match of {
+            "surface_temperature" => "a surface tells about the coils only while a current flows",
+            _ => "a field tells about the coils only while a current flows",
+        };
+        checks.refuse(&path, message, hint);
     }
-    if let Some(reading) = &file.inductance {
-        check_reading(checks, "inductance", reading.value.0, reading.uncertainty.0, INDUCTANCE);
+}
+
+fn check_inductance(checks: &mut Checks, path: &str, reading: Option<&InductanceReading>) {
+    if let Some(reading) = reading {
+        check_reading(checks, path, reading.value.0, reading.uncertainty.0, INDUCTANCE);
     }
-    if let Some(reading) = &file.mass {
-        check_reading(checks, "mass", reading.value.0, reading.uncertainty.0, limits::MASS);
+}
+
+fn check_mass(checks: &mut Checks, path: &str, reading: Option<&MassReading>) {
+    if let Some(reading) = reading {
+        check_reading(checks, path, reading.value.0, reading.uncertainty.0, limits::MASS);
     }
 }
 
 fn check_reading(checks: &mut Checks, path: &str, value: f64, uncertainty: f64, limits: Limits) {
     checks.within(&format!("{path}.value"), value, limits);
+    check_uncertainty(checks, path, uncertainty, limits.dimension);
+}
+
+fn check_uncertainty(checks: &mut Checks, path: &str, uncertainty: f64, dimension: Dimension) {
     let allowed = uncertainty > 0.0 && uncertainty.is_finite();
     if !allowed {
         checks.refuse(
             &format!("{path}.uncertainty"),
-            format!("`{path}.uncertainty` is {}", brief(uncertainty, limits.dimension)),
+            format!("`{path}.uncertainty` is {}", brief(uncertainty, dimension)),
             "every measurement has one: write its standard uncertainty, larger than nothing",
         );
     }
 }
 
 fn resolved(file: MeasuredFile, digest: String) -> Measured {
-    let length = |reading: Option<LengthReading>| {
-        reading.map(|it| MeasuredValue { value: it.value.0, standard_uncertainty: it.uncertainty.0 })
-    };
+    let weighed = [&file.coil_a, &file.coil_b].into_iter().flatten().map(|coil| &coil.mass);
+    let conductor = weighed.chain([&file.mass]).flatten().filter_map(|mass| mass.of).next_back();
     Measured {
         title: crate::units::inert::line(&file.title).into_owned(),
         digest,
         connection: file.connection,
-        resistance_at_celsius: file
-            .resistance
-            .as_ref()
-            .and_then(|it| it.at)
-            .map_or(crate::constants::REFERENCE_TEMPERATURE_CELSIUS, |at| at.0),
-        resistance_ohm: file
-            .resistance
-            .map(|it| MeasuredValue { value: it.value.0, standard_uncertainty: it.uncertainty.0 }),
+        resistance_at_celsius: at_celsius(file.resistance.as_ref()),
+        resistance_ohm: ohm(file.resistance),
         overall_wire_diameter_m: length(file.overall_wire_diameter),
         inner_diameter_m: length(file.inner_diameter),
         outer_diameter_m: length(file.outer_diameter),
@@ -173,14 +357,68 @@ fn resolved(file: MeasuredFile, digest: String) -> Measured {
             value: it.value.0 / it.current.0,
             standard_uncertainty: it.uncertainty.0 / it.current.0.abs(),
         }),
-        inductance_henry: file
-            .inductance
-            .map(|it| MeasuredValue { value: it.value.0, standard_uncertainty: it.uncertainty.0 }),
-        conductor: file.mass.as_ref().and_then(|it| it.of).unwrap_or(Conductor::Copper),
-        conductor_mass_kg: file
-            .mass
-            .map(|it| MeasuredValue { value: it.value.0, standard_uncertainty: it.uncertainty.0 }),
+        inductance_henry: henry(file.inductance),
+        conductor: conductor.unwrap_or(Conductor::Copper),
+        conductor_mass_kg: kilogram(file.mass),
+        coils: [file.coil_a, file.coil_b].map(resolved_coil),
+        fields: file.fields.into_iter().flatten().map(resolved_field).collect(),
+        surface_temperature: file.surface_temperature.map(|it| SurfaceReading {
+            celsius: reading(it.value.0, it.uncertainty.0),
+            current_ampere: it.current.0,
+            after_s: it.after.0,
+            room_celsius: it.room.map(|room| room.0),
+        }),
+        insulation: file.insulation_resistance.map(|it| InsulationReading {
+            ohm: reading(it.value.0, it.uncertainty.0),
+            test_volt: it.test_voltage.0,
+        }),
     }
+}
+
+fn resolved_coil(file: Option<CoilReadingsFile>) -> CoilReadings {
+    let Some(file) = file else { return Measured::nothing("").coils[0] };
+    CoilReadings {
+        turns: file.turns.map(|it| reading(it.value, it.uncertainty.unwrap_or(0.0))),
+        resistance_at_celsius: at_celsius(file.resistance.as_ref()),
+        resistance_ohm: ohm(file.resistance),
+        inner_diameter_m: length(file.inner_diameter),
+        outer_diameter_m: length(file.outer_diameter),
+        width_m: length(file.width),
+        inductance_henry: henry(file.inductance),
+        conductor_mass_kg: kilogram(file.mass),
+    }
+}
+
+fn resolved_field(file: PointReading) -> FieldReading {
+    FieldReading {
+        tesla: reading(file.value.0, file.uncertainty.0),
+        current_ampere: file.current.0,
+        at_m: file.at.map_or_else(Vector3::zeros, |place| Vector3::from(place.map(|length| length.0))),
+    }
+}
+
+fn reading(value: f64, standard_uncertainty: f64) -> MeasuredValue {
+    MeasuredValue { value, standard_uncertainty }
+}
+
+fn length(file: Option<LengthReading>) -> Option<MeasuredValue> {
+    file.map(|it| reading(it.value.0, it.uncertainty.0))
+}
+
+fn ohm(file: Option<ResistanceReading>) -> Option<MeasuredValue> {
+    file.map(|it| reading(it.value.0, it.uncertainty.0))
+}
+
+fn at_celsius(file: Option<&ResistanceReading>) -> f64 {
+    file.and_then(|it| it.at).map_or(crate::constants::REFERENCE_TEMPERATURE_CELSIUS, |at| at.0)
+}
+
+fn henry(file: Option<InductanceReading>) -> Option<MeasuredValue> {
+    file.map(|it| reading(it.value.0, it.uncertainty.0))
+}
+
+fn kilogram(file: Option<MassReading>) -> Option<MeasuredValue> {
+    file.map(|it| reading(it.value.0, it.uncertainty.0))
 }
 
 #[cfg(test)]
@@ -199,7 +437,21 @@ mod tests {
         "spacing": { "value": "151 mm", "uncertainty": "0.5 mm" },
         "field": { "value": "1.6 mT", "uncertainty": "0.008 mT", "current": "2 A" },
         "inductance": { "value": "27 mH", "uncertainty": "1 mH" },
-        "mass": { "value": "1.9 kg", "uncertainty": "0.05 kg", "of": "copper" }
+        "mass": { "value": "1.9 kg", "uncertainty": "0.05 kg", "of": "copper" },
+        "coil_a": {
+            "turns": { "value": 130 },
+            "resistance": { "value": "3.71 ohm", "uncertainty": "0.02 ohm", "at": "23 degC" },
+            "inner_diameter": { "value": "292.2 mm", "uncertainty": "0.5 mm" }
+        },
+        "coil_b": { "mass": { "value": "0.95 kg", "uncertainty": "0.02 kg" } },
+        "fields": [
+            { "value": "0.8 mT", "uncertainty": "4 uT", "current": "1 A", "at": ["0 mm", "0 mm", "30 mm"] },
+            { "value": "-1.6 mT", "uncertainty": "8 uT", "current": "-2 A" }
+        ],
+        "surface_temperature": {
+            "value": "41 degC", "uncertainty": "0.5 K", "current": "2 A", "after": "30 min", "room": "22 degC"
+        },
+        "insulation_resistance": { "value": "250 Mohm", "uncertainty": "10 Mohm", "test_voltage": "250 V" }
     }"#;
 
     #[test]
@@ -209,6 +461,13 @@ mod tests {
         assert!((field.value - 0.8e-3).abs() < 1e-18 && (field.standard_uncertainty - 4e-6).abs() < 1e-18);
         assert_eq!(measured.resistance_at_celsius, 22.0);
         assert_eq!(measured.conductor_mass_kg.unwrap().value, 1.9);
+        let [a, b] = measured.coils;
+        assert_eq!((a.turns.unwrap().standard_uncertainty, a.resistance_at_celsius), (0.0, 23.0));
+        assert_eq!((b.resistance_at_celsius, b.conductor_mass_kg.unwrap().value), (20.0, 0.95));
+        assert_eq!(measured.fields[0].at_m.z, 0.03);
+        assert_eq!((measured.fields[1].at_m.z, measured.fields[1].current_ampere), (0.0, -2.0));
+        assert_eq!(measured.surface_temperature.unwrap().after_s, 1800.0);
+        assert_eq!(measured.insulation.unwrap().ohm.value, 250e6);
         let nothing = measured_from_text("pair.json", r#"{ "title": "Nothing yet" }"#).unwrap();
         assert!(nothing.resistance_ohm.is_none() && nothing.connection.is_none());
     }
@@ -221,6 +480,15 @@ mod tests {
             ("\"311 mm\"", "\"290 mm\"", "the outer diameter is 290 mm"),
             ("\"7.4 ohm\"", "\"7.4\"", "has no unit"),
             ("\"mass\"", "\"masse\"", "did you mean `mass`"),
+            (
+                "\"0.02 kg\" }",
+                "\"0.02 kg\", \"of\": \"aluminium\" }",
+                "`coil_b.mass.of` is aluminium and `mass.of` is copper",
+            ),
+            ("\"-2 A\"", "\"0 A\"", "`fields[1].current` is 0 A"),
+            ("\"292.2 mm\"", "\"2922 m\"", "`coil_a.inner_diameter.value` is 2922 m"),
+            ("\"0.5 K\"", "\"0 K\"", "`surface_temperature.uncertainty` is 0 K"),
+            ("\"10 Mohm\"", "\"10 mm\"", "is a length, not a resistance"),
         ] {
             let text = MEASURED.replacen(from, to, 1);
             assert_ne!(text, MEASURED);

@@ -1,10 +1,16 @@
 //! What a file of measurements may hold.
 
-use super::quantity::{Current, FluxDensity, Inductance, Length, Mass, Resistance, Temperature};
+use super::quantity::{
+    Current, FluxDensity, Inductance, Length, Mass, Resistance, Temperature, TemperatureDifference, Time,
+    Voltage,
+};
 use crate::constants::Conductor;
 use crate::pair::Connection;
 use schemars::JsonSchema;
 use serde::Deserialize;
+
+// Arrays of examples have names, because the schema derives read no array in an attribute.
+const EXAMPLE_PLACE: [&str; 3] = ["0 mm", "0 mm", "40 mm"];
 
 /// What was measured on a pair; every entry may be left out. An uncertainty is a standard one.
 #[derive(Deserialize, JsonSchema)]
@@ -34,6 +40,103 @@ pub(super) struct MeasuredFile {
     pub inductance: Option<InductanceReading>,
     /// Mass of both coils.
     pub mass: Option<MassReading>,
+    /// What was measured on coil a alone, the coil on the side of negative z.
+    pub coil_a: Option<CoilReadingsFile>,
+    /// What was measured on coil b alone.
+    pub coil_b: Option<CoilReadingsFile>,
+    /// The field along the axis at several points and currents, the room's taken off.
+    #[schemars(length(min = 1, max = 100))]
+    pub fields: Option<Vec<PointReading>>,
+    /// The hottest touchable surface after a time at a current.
+    pub surface_temperature: Option<SurfaceTemperatureReading>,
+    /// Resistance between winding and former, or between winding and anything that can be touched.
+    pub insulation_resistance: Option<InsulationReading>,
+}
+
+/// What was measured on one coil alone; every entry may be left out.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct CoilReadingsFile {
+    /// Its turns, counted or by a turns tester.
+    pub turns: Option<TurnsReading>,
+    /// Its resistance.
+    pub resistance: Option<ResistanceReading>,
+    /// Inner diameter of its wound copper.
+    pub inner_diameter: Option<LengthReading>,
+    /// Outer diameter of its wound copper.
+    pub outer_diameter: Option<LengthReading>,
+    /// Width of its wound copper along the axis.
+    pub width: Option<LengthReading>,
+    /// Its own inductance, the other coil open.
+    pub inductance: Option<InductanceReading>,
+    /// Its mass.
+    pub mass: Option<MassReading>,
+}
+
+/// Turns and their standard uncertainty.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct TurnsReading {
+    /// How many.
+    #[schemars(range(min = 0), example = 144)]
+    pub value: f64,
+    /// Standard uncertainty; 0, as of a count, where not given.
+    #[schemars(range(min = 0), example = 0.2)]
+    pub uncertainty: Option<f64>,
+}
+
+/// The field at a point, its standard uncertainty, the current that made it, and the point.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct PointReading {
+    /// The field along the axis there.
+    #[schemars(example = "0.78 mT")]
+    pub value: FluxDensity,
+    /// Its standard uncertainty, with what the place of the probe adds.
+    #[schemars(example = "0.004 mT")]
+    pub uncertainty: FluxDensity,
+    /// The current through the ammeter.
+    #[schemars(example = "1 A")]
+    pub current: Current,
+    /// Where: x, y and z from the centre of the pair; the centre where not given.
+    #[schemars(example = EXAMPLE_PLACE)]
+    pub at: Option<[Length; 3]>,
+}
+
+/// A surface temperature, its standard uncertainty, and what made it.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct SurfaceTemperatureReading {
+    /// The temperature.
+    #[schemars(example = "41 degC")]
+    pub value: Temperature,
+    /// Its standard uncertainty.
+    #[schemars(example = "0.5 K")]
+    pub uncertainty: TemperatureDifference,
+    /// The current held.
+    #[schemars(example = "2 A")]
+    pub current: Current,
+    /// For how long, from cold.
+    #[schemars(example = "30 min")]
+    pub after: Time,
+    /// The room's air; as in the spec where not given.
+    #[schemars(example = "22 degC")]
+    pub room: Option<Temperature>,
+}
+
+/// An insulation resistance, its standard uncertainty, and the voltage that it was measured with.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct InsulationReading {
+    /// The resistance.
+    #[schemars(example = "250 Mohm")]
+    pub value: Resistance,
+    /// Its standard uncertainty.
+    #[schemars(example = "10 Mohm")]
+    pub uncertainty: Resistance,
+    /// The test voltage.
+    #[schemars(example = "250 V")]
+    pub test_voltage: Voltage,
 }
 
 /// A resistance, its standard uncertainty, and the copper's temperature.

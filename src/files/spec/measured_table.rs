@@ -1,14 +1,14 @@
 //! Measurements as a table: a sheet or CSV with the columns `name`, `value` and `uncertainty`, and `unit` if the values
 //! are plain numbers.
 //!
-//! The names are the keys of the JSON file: `resistance`, `resistance.at`, `field.current`, `mass.of`, `title`. The table
-//! becomes that file's text and is checked as such, so that both forms have one meaning; a problem is told with the row
-//! it stands in.
+//! The names are the keys of the JSON file: `resistance`, `resistance.at`, `coil_a.mass`, `fields.1`, `fields.1.current`,
+//! `fields.1.at.z`, `title`.
 
 use super::measured::{Measured, measured_of};
 use super::source::Source;
-use crate::files::tables::{Column, Row, Table};
-use crate::{Error, Result};
+use super::table_text::{Branch, Written, is_table, json, with_unit};
+use crate::Result;
+use crate::files::tables::{Column, Table};
 use std::path::Path;
 
 const COLUMNS: &[Column] = &[
@@ -21,20 +21,13 @@ const COLUMNS: &[Column] = &[
 /// The most rows that a file of measurements may have; the format has fewer entries.
 const MOST_ROWS: usize = 200;
 
-/// Whether a file of this name holds a table and not JSON.
-fn is_table(path: &Path) -> bool {
-    let extension = path.extension().and_then(|extension| extension.to_str()).unwrap_or_default();
-    let extension = extension.to_ascii_lowercase();
-    ["csv", "tsv", "txt", "xlsx", "xlsm", "xls", "ods"].contains(&extension.as_str())
-}
-
 /// Reads a file of measurements and checks it.
 ///
 /// A syntax error is reported alone; otherwise all structural errors together, then every physical one whose inputs
 /// are sound ([`Error::Diagnosed`](crate::Error::Diagnosed)).
 ///
 /// A CSV, .xlsx or .ods file is a table with the columns `name`, `value` and `uncertainty`, whose names are the keys of the
-/// JSON file (`resistance`, `resistance.at`); its first problem is told with its row.
+/// JSON file (`resistance`, `resistance.at`, `coil_a.mass`, `fields.1.at.z`); its first problem is told with its row.
 pub fn read_measured(path: impl AsRef<Path>) -> Result<Measured> {
     let path = path.as_ref();
     if is_table(path) {
@@ -48,125 +41,55 @@ fn of_table(table: &Table) -> Result<Measured> {
         let hint = "delete what does not belong to the measurements".to_owned();
         return Err(row.refuse(format!("the table has more than {MOST_ROWS} rows"), Some(hint)));
     }
-    let written = Written::of(table)?;
+    let written = written(table)?;
     let source = Source::from_bytes(&table.path, written.text.as_bytes())?;
     measured_of(&source).map_err(|error| written.in_its_row(error, table))
 }
 
-/// The JSON text that a table says, and the row of the table behind each of its lines.
-struct Written {
-    text: String,
-    rows: Vec<Option<usize>>,
-}
+/// Keys that qualify a measurement and have no uncertainty of their own.
+const QUALIFIERS: [&str; 8] = ["title", "connection", "at", "of", "current", "after", "room", "test_voltage"];
 
-impl Written {
-    fn of(table: &Table) -> Result<Self> {
-        let mut written = Self { text: String::new(), rows: Vec::new() };
-        written.line("{", None);
-        let names: Vec<&str> = table.rows.iter().map(|row| row.text("name").unwrap_or_default()).collect();
-        let mut tops: Vec<&str> = Vec::new();
-        for name in &names {
-            let top = name.split_once('.').map_or(*name, |(top, _)| top);
-            if !tops.contains(&top) {
-                tops.push(top);
-            }
+/// The JSON text that a table of measurements says.
+fn written(table: &Table) -> Result<Written> {
+    let mut all = Branch::default();
+    for (number, row) in table.rows.iter().enumerate() {
+        let name = row.text("name").unwrap_or_default();
+        let mut path: Vec<&str> = name.split('.').collect();
+        let last = path.last().copied().unwrap_or_default();
+        let qualifies = QUALIFIERS.contains(&last) || path.iter().rev().nth(1) == Some(&"at");
+        if !qualifies {
+            path.push("value");
         }
-        if !tops.contains(&"title") {
-            let title = table.path.file_stem().map_or("measurements".into(), |stem| stem.to_string_lossy());
-            written.line(&format!("\"title\": {},", json(&title)), None);
-        }
-        for (at, top) in tops.iter().enumerate() {
-            let of_top = (0..names.len()).filter(|row| {
-                names[*row] == *top || names[*row].strip_prefix(top).is_some_and(|rest| rest.starts_with('.'))
-            });
-            let comma = if at + 1 < tops.len() { "," } else { "" };
-            let rows: Vec<usize> = of_top.collect();
-            if matches!(*top, "title" | "connection") {
-                // Nothing to put together; a second row of the name is a duplicate key, which is told.
-                for (place, row) in rows.iter().enumerate() {
-                    let value = table.rows[*row].text("value").unwrap_or_default();
-                    let comma = if place + 1 < rows.len() { "," } else { comma };
-                    written.line(&format!("{}: {}{comma}", json(names[*row]), json(value)), Some(*row));
-                }
-            } else {
-                written.object(top, &rows, comma, table)?;
-            }
-        }
-        written.line("}", None);
-        Ok(written)
-    }
-
-    /// One measurement: its value, its uncertainty, and what its other rows add.
-    fn object(&mut self, top: &str, rows: &[usize], comma: &str, table: &Table) -> Result<()> {
-        self.line(&format!("{}: {{", json(top)), rows.first().copied());
-        let mut entries = Vec::new();
-        for row in rows {
-            let cells = &table.rows[*row];
-            let name = cells.text("name").unwrap_or_default();
-            let key = name.strip_prefix(top).and_then(|rest| rest.strip_prefix('.')).unwrap_or("value");
-            entries.push((*row, key, with_unit(cells, "value")?));
-            if cells.text("uncertainty").is_some() {
-                if key != "value" {
-                    let message = format!("`{name}` takes no uncertainty");
-                    return Err(cells.refuse(message, Some("leave the cell empty".into())));
-                }
-                entries.push((*row, "uncertainty", with_unit(cells, "uncertainty")?));
-            }
-        }
-        for (place, (row, key, value)) in entries.iter().enumerate() {
-            let comma = if place + 1 < entries.len() { "," } else { "" };
-            self.line(&format!("{}: {}{comma}", json(key), json(value)), Some(*row));
-        }
-        self.line(&format!("}}{comma}"), rows.first().copied());
-        Ok(())
-    }
-
-    fn line(&mut self, line: &str, row: Option<usize>) {
-        self.text.push_str(line);
-        self.text.push('\n');
-        self.rows.push(row);
-    }
-
-    /// The first problem, in the words of the table.
-    fn in_its_row(&self, error: Error, table: &Table) -> Error {
-        let Error::Diagnosed { diagnosis, .. } = &error else { return error };
-        let Some(problem) = diagnosis.records().into_iter().find(|record| record.severity == "error") else {
-            return error;
+        // A title is a text, whatever commas and figures it has.
+        let value = match qualifies && path.len() == 1 {
+            true => json(row.text("value").unwrap_or_default()),
+            false => value_of(last, with_unit(row, "value")?),
         };
-        let row = self.rows.get(problem.line - 1).copied().flatten();
-        match row {
-            Some(row) => table.rows[row].refuse(problem.message, problem.hint),
-            None => Error::Unusable {
-                path: table.path.clone(),
-                reason: problem.message,
-                hint: problem.hint.or_else(|| Some("add a row for it".into())),
-            },
+        all.put(&path, value, number);
+        if row.text("uncertainty").is_some() {
+            if qualifies {
+                let message = format!("`{name}` takes no uncertainty");
+                return Err(row.refuse(message, Some("leave the cell empty".into())));
+            }
+            path.pop();
+            path.push("uncertainty");
+            all.put(&path, value_of(last, with_unit(row, "uncertainty")?), number);
         }
     }
+    if !all.has("title") {
+        let title = table.path.file_stem().map_or("measurements".into(), |stem| stem.to_string_lossy());
+        all.put_first("title", json(&title));
+    }
+    Ok(Written::of(&all))
 }
 
-/// A cell as a quantity is written: with its unit, and with a decimal point where the cell has a decimal comma.
-fn with_unit(row: &Row, column: &str) -> Result<String> {
-    let text = row.text(column).unwrap_or_default();
-    let text = match text.split_once(',') {
-        Some((whole, rest))
-            if whole.ends_with(|c: char| c.is_ascii_digit())
-                && rest.starts_with(|c: char| c.is_ascii_digit()) =>
-        {
-            format!("{whole}.{rest}")
-        }
-        _ => text.to_owned(),
-    };
-    let ends_with_unit = text.ends_with(|c: char| !c.is_ascii_digit() && c != '.');
-    Ok(match row.text("unit") {
-        Some(unit) if !ends_with_unit => format!("{text} {unit}"),
-        _ => text,
-    })
-}
-
-/// A text as JSON writes it.
-fn json(text: &str) -> String {
-    serde_json::Value::from(text).to_string()
+/// A cell as JSON: turns are numbers, everything else is a text.
+fn value_of(key: &str, text: String) -> String {
+    match key == "turns" && text.parse::<f64>().is_ok_and(f64::is_finite) {
+        // As a number is written in JSON, whatever the cell writes: 0130, +130, 1e2.
+        true => text.parse::<f64>().map_or(json(&text), |turns| format!("{turns}")),
+        false => json(&text),
+    }
 }
 
 #[cfg(test)]
@@ -182,11 +105,20 @@ mod tests {
         let json = r#"{ "title": "Pair from the attic", "connection": "series",
             "resistance": { "value": "7.4 ohm", "uncertainty": "0.04 ohm", "at": "22 degC" },
             "field": { "value": "1.6 mT", "uncertainty": "0.008 mT", "current": "2 A" },
-            "mass": { "value": "1.9 kg", "uncertainty": "0.05 kg", "of": "copper" } }"#;
+            "mass": { "value": "1.9 kg", "uncertainty": "0.05 kg", "of": "copper" },
+            "coil_a": { "turns": { "value": 130.5 }, "resistance": { "value": "3.7 ohm", "uncertainty": "0.02 ohm", "at": "23 degC" } },
+            "fields": [
+                { "value": "0.8 mT", "uncertainty": "4 uT", "current": "1 A", "at": ["0 mm", "0 mm", "30 mm"] },
+                { "value": "-1.6 mT", "uncertainty": "8 uT", "current": "-2 A" } ],
+            "insulation_resistance": { "value": "250 Mohm", "uncertainty": "10 Mohm", "test_voltage": "250 V" } }"#;
         let wanted = crate::files::spec::measured_from_text("pair.json", json).unwrap();
         let table = "name;value;uncertainty;unit\ntitle;Pair from the attic;;\nconnection;series;;\n\
                      resistance;7,4;0,04;ohm\nresistance.at;22;;degC\nfield;1.6 mT;0.008 mT;\nfield.current;2 A;;\n\
-                     mass;1.9;0.05;kg\nmass.of;copper;;\n";
+                     mass;1.9;0.05;kg\nmass.of;copper;;\ncoil_a.turns;130,5;;\n\
+                     coil_a.resistance;3,7 ohm;0,02 ohm;\ncoil_a.resistance.at;23;;degC\n\
+                     fields.1;0.8;0.004;mT\nfields.1.current;1 A;;\nfields.2;-1,6 mT;8 uT;\nfields.1.at.z;30;;mm\n\
+                     fields.2.current;-2 A;;\ninsulation_resistance;250;10;Mohm\n\
+                     insulation_resistance.test_voltage;250 V;;\n";
         let found = read_text(table).unwrap();
         let found = Measured { digest: wanted.digest.clone(), ..found };
         assert_eq!(format!("{found:?}"), format!("{wanted:?}"));
@@ -204,6 +136,9 @@ mod tests {
             ("width,20 mm,0 mm\n", "line 2: `width.uncertainty` is 0 mm"),
             ("width,20 mm,1 mm\nwidth,20 mm,1 mm\n", "line 3: "),
             ("widht,20 mm,1 mm\n", "line 2: "),
+            ("fields.1,1 mT,1 uT\nfields.1.current,0 A,\n", "line 3: `fields[0].current` is 0 A"),
+            ("coil_a.turns,many,\n", "line 2: `coil_a.turns.value` is"),
+            ("fields.1,1 mT,1 uT\nfields.1.at.z,1 mT,\n", "line 2: `fields[0]` has no `current`"),
             ("resistance,7.4 ohm,0.1 ohm\nresistance.at,22 degC,1 K\n", "line 3: `resistance.at` takes no"),
         ] {
             let error = read_text(&format!("name,value,uncertainty\n{rows}")).expect_err(rows);

@@ -13,22 +13,36 @@ mod physical;
 mod place;
 mod quantity;
 mod quote;
+mod quote_form;
+mod quote_table;
 mod reader;
 mod resolve;
 mod source;
 mod structure;
 mod structured;
+mod supplier_limits;
+mod supplier_limits_file;
 mod syntax;
+mod table_text;
 mod tube_fit;
 mod wanted;
 mod wanted_file;
 mod written;
 
 pub use document::{CheckedDocument, check_document};
-pub use measured::{Measured, MeasuredValue, measured_from_text, measured_schema};
+pub use measured::{
+    CoilReadings, FieldReading, InsulationReading, Measured, MeasuredValue, SurfaceReading,
+    measured_from_text, measured_schema,
+};
 pub use measured_table::read_measured;
 pub use quote::{Filled, Filling, Gap, Quote, StatedWinding, quote_from_text, read_quote};
+pub use quote_form::{QUOTE_COLUMNS, QUOTE_FIELDS, QuoteField, Written};
+pub use quote_table::blank_quote_text;
 pub use reader::{CheckedBench, bench_from_text, bench_schema, check_bench, read_bench};
+pub use supplier_limits::{
+    CoilPromises, Promise, SupplierLimits, read_supplier_limits, supplier_limits_from_text,
+    supplier_limits_schema,
+};
 pub use wanted::{
     Purchase, Search, SpacingChoice, Wanted, WishUnits, read_wanted, wanted_from_text, wanted_schema,
 };

@@ -57,7 +57,8 @@ macro_rules! quantities {
 }
 
 quantities! {
-    Length Angle Current Voltage Resistance FluxDensity FieldConstant Temperature Time Mass Inductance Fraction
+    Length Angle Current Voltage Resistance FluxDensity FieldConstant Temperature TemperatureDifference Time Mass Inductance
+    Fraction
 }
 
 fn quantity_schema(dimension: Dimension, name: &str) -> Schema {

@@ -3,9 +3,11 @@
 
 use super::file::{BenchFile, OfferFile, StatedFile, WireFile};
 use super::quantity::{Count, Length};
+use super::quote_table::{FilledTable, is_blank_text, not_filled_in};
 use super::source::Source;
 use super::structured::diagnosed;
 use super::syntax::span;
+use super::table_text::is_table;
 use super::{kind, reader, resolve, structure, syntax, written};
 use crate::constants::Conductor;
 use crate::error::diagnosis::{Severity, Stage};
@@ -115,13 +117,24 @@ pub struct Quote {
 /// A quote filled in: a bench, or why no such pair can exist, problem by problem.
 pub type Filled = std::result::Result<Bench, Vec<String>>;
 
-/// Reads a quote: a spec in which keys may be missing, `null` or blank.
+/// Reads a quote: a spec in which keys may be missing, `null` or blank; or the form of `tender` as a sheet or CSV with the
+/// columns `name`, `value` and `unit`.
 ///
 /// # Errors
+/// A form in which nothing is filled in.
 /// What is wrong with what is there: syntax, unknown keys, quantities that cannot be read ([`Error::Diagnosed`]).
 /// What contradicts itself is no error here; [`Quote::filled`] tells it.
 pub fn read_quote(path: impl AsRef<Path>) -> Result<Quote> {
-    quote_of(Source::read(path.as_ref())?)
+    let path = path.as_ref();
+    if is_table(path) {
+        let table = FilledTable::read(path)?;
+        return quote_of(table.source.clone()).map_err(|error| table.in_its_row(error));
+    }
+    let quote = quote_of(Source::read(path)?)?;
+    match serde_json::from_str::<Map<String, Json>>(&quote.source.text) {
+        Ok(keys) if keys.is_empty() => Err(not_filled_in(path)),
+        _ => Ok(quote),
+    }
 }
 
 /// Reads a quote from text already at hand; `name` stands for the file in messages.
@@ -320,7 +333,11 @@ fn take_blanks(bytes: &mut [u8], node: &Node) {
 fn is_blank(node: &Node) -> bool {
     match node {
         Node::NullKeyword(_) => true,
-        Node::StringLit(text) => text.value.trim().is_empty(),
+        Node::StringLit(text) => is_blank_text(&text.value),
+        Node::Object(object) => {
+            !object.properties.is_empty()
+                && object.properties.iter().all(|property| is_blank(&property.value))
+        }
         Node::Array(array) => !array.elements.is_empty() && array.elements.iter().all(is_blank),
         _ => false,
     }

@@ -1,10 +1,12 @@
 //! What a spec says of every quantity that can be measured, how well it knows that, and what its tolerance allows.
 
-use super::record::Quantity;
+use super::record::{CoilQuantity, Quantity};
 use crate::judgement::limit::Limits;
 use crate::pair::circuit;
 use crate::pair::{Bench, BuildTolerance};
+use crate::physics::build_error::CoilName;
 use crate::physics::field::Assembly;
+use crate::physics::field::{Section, self_inductance_henry};
 use crate::physics::{build_error, electrical};
 use nalgebra::Vector3;
 
@@ -18,6 +20,10 @@ pub(super) const FROM_WIRE: f64 = 0.02 / 1.732_050_807_568_877_2;
 const FROM_MEASURED_RESISTANCE: f64 = 0.002;
 /// The same of an inductance: the section's own, and what a meter's frequency does (common practice, no source).
 const OF_INDUCTANCE: f64 = 0.01;
+/// The same of a field: turns that fill no whole layer, and the model itself.
+pub(super) const FROM_MODEL: f64 = 1e-3;
+/// Smallest limit of the turns of one coil: its leads come out anywhere within half a turn (common practice, no source).
+const LEAST_TURNS_LIMIT: f64 = 0.5;
 /// Wire over its enamel stays 1 to 3 % below the largest diameter that the standard allows, which is what a stock size
 /// states (common practice, no source).
 const BELOW_LARGEST: f64 = 0.985;
@@ -81,8 +87,7 @@ impl Expected {
         let of_length = |limit: f64| tolerance.distribution.standard_uncertainty(limit);
         let standard_uncertainties = [
             values[0] * if measured { FROM_MEASURED_RESISTANCE } else { of_wire },
-            // Turns that fill no whole layer, and the model itself: a thousandth.
-            field.hypot(1e-3 * values[1]),
+            field.hypot(FROM_MODEL * values[1]),
             values[2].abs() * OF_INDUCTANCE,
             values[3] * of_wire,
             values[4] * OVERALL_LIMIT / 3f64.sqrt(),
@@ -95,7 +100,7 @@ impl Expected {
         let of_one = |limit: f64| of_length(limit) * std::f64::consts::FRAC_1_SQRT_2;
         let own_standard_uncertainties = [
             values[0] * if measured { FROM_MEASURED_RESISTANCE } else { 0.0 },
-            1e-3 * values[1].abs(),
+            FROM_MODEL * values[1].abs(),
             standard_uncertainties[2],
             0.0,
             standard_uncertainties[4],
@@ -123,5 +128,54 @@ impl Expected {
             high: Some(values[i] + halves[i] + if i == 0 { lead_ohm } else { 0.0 }),
         });
         Self { values, standard_uncertainties, own_standard_uncertainties, limits, lead_ohm }
+    }
+}
+
+/// What the spec says of one coil alone, in the order of [`CoilQuantity::ALL`].
+pub(super) struct ExpectedCoil {
+    pub(super) values: [f64; CoilQuantity::COUNT],
+    pub(super) limits: [Limits; CoilQuantity::COUNT],
+}
+
+impl ExpectedCoil {
+    /// Dimensions and turns keep within the tolerance; what follows from them, within two standard uncertainties.
+    pub(super) fn of(bench: &Bench, name: CoilName, celsius: f64) -> Self {
+        let tolerance = bench.build_tolerance.unwrap_or(BuildTolerance::ORDINARY);
+        let coil = &bench.coils()[usize::from(name == CoilName::B)];
+        let wire = &bench.winding.wire;
+        let section =
+            Section { mean_radius_m: coil.mean_radius_m, width_m: coil.width_m, depth_m: coil.depth_m };
+        let mass =
+            circuit::wire_length_m(coil) * wire.conductor_area_m2() * wire.conductor.density_kg_per_m3();
+        let values = [
+            coil.turns,
+            circuit::coil_resistance_at_20_celsius_ohm(bench, coil)
+                * wire.conductor.resistance_ratio(celsius),
+            2.0 * coil.mean_radius_m - coil.depth_m,
+            2.0 * coil.mean_radius_m + coil.depth_m,
+            coil.width_m,
+            self_inductance_henry(&section, coil.turns),
+            mass,
+        ];
+        let u = |limit: f64| tolerance.distribution.standard_uncertainty(limit);
+        let radius = u(tolerance.mean_radius_m) / coil.mean_radius_m;
+        let turns = u(tolerance.turns) / coil.turns;
+        let of_wire = FROM_WIRE.hypot(radius).hypot(turns);
+        let of_resistance = if coil.resistance.is_some() { FROM_MEASURED_RESISTANCE } else { of_wire };
+        let diameter_limit = 2.0 * tolerance.mean_radius_m + tolerance.depth_m;
+        let halves = [
+            tolerance.turns.max(LEAST_TURNS_LIMIT),
+            2.0 * of_resistance * values[1],
+            diameter_limit,
+            diameter_limit,
+            tolerance.width_m,
+            2.0 * OF_INDUCTANCE.hypot(2.0 * turns) * values[5],
+            2.0 * of_wire * values[6],
+        ];
+        let limits = std::array::from_fn(|i| Limits {
+            low: Some(values[i] - halves[i]),
+            high: Some(values[i] + halves[i]),
+        });
+        Self { values, limits }
     }
 }

@@ -5,10 +5,12 @@
 
 use super::causes::{Found, Residuals, causes};
 use super::expected::Expected;
-use super::record::{BesideSpec, Explanation, LessonCheck, Note, Quantity, QuantityCheck};
+use super::joined::joined;
+use super::judged::{judged, pair_readings};
+use super::record::{BesideSpec, Explanation, LessonCheck, Note, Quantity, QuantityCheck, Subject};
 use super::sentences::{cause_name, cause_sentence};
-use crate::files::spec::{Measured, MeasuredValue};
-use crate::judgement::limit::{Acceptance, Rule, decide};
+use crate::files::spec::{Measured, MeasuredValue, SupplierLimits};
+use crate::judgement::limit::{Acceptance, Rule};
 use crate::pair::{Bench, BuildTolerance, Provenance};
 use crate::{Error, Result};
 
@@ -20,42 +22,38 @@ const NONE_BELOW: f64 = 0.5;
 /// # Errors
 /// Nothing was measured that the spec says anything about.
 pub fn lesson_check(bench: &Bench, measured: &Measured, decision: Rule) -> Result<LessonCheck> {
-    let readings = readings(measured);
-    if readings.iter().all(Option::is_none) {
-        return Err(Error::value_with_hint(
-            "nothing was measured that can be held against the spec",
-            "measure the resistance, the field at one current or a dimension",
-        ));
-    }
-    let mut notes = Vec::new();
-    let connected = match measured.connection {
-        Some(connection) if connection != bench.connection => {
-            notes.push(Note::OtherConnection { measured: connection });
-            Bench { connection, ..bench.clone() }
-        }
-        _ => bench.clone(),
-    };
-    if bench.build_tolerance.is_none() {
-        notes.push(Note::OrdinaryTolerance { length_m: BuildTolerance::ORDINARY.mean_radius_m });
-    }
+    delivery_check(bench, measured, None, decision)
+}
+
+/// The same, with a supplier's limits in the place of those that follow from the spec.
+pub fn delivery_check(
+    bench: &Bench,
+    measured: &Measured,
+    supplier: Option<&SupplierLimits>,
+    decision: Rule,
+) -> Result<LessonCheck> {
+    let connected = connected(bench, measured);
     let mut expected = Expected::of(&connected, measured.resistance_at_celsius);
-    let quantities = quantities(&readings, &expected, decision)?;
+    let (mut quantities, of_readings) = judged(&connected, measured, &expected, supplier, decision)?;
+    let verdict = verdict(&quantities)?;
+    let mut notes = notes(bench, measured);
+    notes.extend(of_readings);
+    let own = pair_readings(measured);
     let mut other_way = expected;
-    if let Some(note) = leads(&readings, &mut expected) {
+    if let Some(note) = leads(&own, &mut expected) {
         if expected.values[0] == other_way.values[0] {
             other_way.values[0] += other_way.lead_ohm;
         }
         notes.push(note);
     }
-    let verdict = verdict(&quantities);
-    let both = [expected, other_way];
-    let states = if expected.values[0] == other_way.values[0] { &both[..1] } else { &both[..] };
-    let celsius = measured.resistance_at_celsius;
-    let states: Vec<Residuals> =
-        states.iter().map(|expected| residuals(&readings, expected, celsius)).collect();
-    let found = causes(&connected, &states)?;
-    let told = found.none < NONE_BELOW || verdict == Acceptance::Fail;
-    let explanations = if told { explanations(&found) } else { Vec::new() };
+    for quantity in quantities.iter_mut().filter(|it| it.subject == Subject::Pair(Quantity::ResistanceOhm)) {
+        quantity.expected = Some(expected.values[0]);
+    }
+    let comparisons = comparisons(&own, &expected);
+    let found = found(&connected, measured, [expected, other_way])?;
+    let none = found.as_ref().map(|found| found.none);
+    let told = none.is_some_and(|none| none < NONE_BELOW) || verdict == Acceptance::Fail;
+    let found = found.filter(|_| told);
     Ok(LessonCheck {
         provenance: Provenance::of(bench, None),
         measured_title: measured.title.clone(),
@@ -63,27 +61,72 @@ pub fn lesson_check(bench: &Bench, measured: &Measured, decision: Rule) -> Resul
         decision,
         agrees: verdict == Acceptance::Pass,
         quantities,
-        comparisons: comparisons(&readings, &expected),
-        probability_of_no_fault: found.none,
-        causes: if told { found.classes } else { Vec::new() },
-        explanations,
+        comparisons,
+        probability_of_no_fault: none,
+        explanations: found.as_ref().map_or(Vec::new(), explanations),
+        causes: found.map_or(Vec::new(), |found| found.classes),
         notes,
     })
 }
 
-/// What was measured, in the order of [`Quantity::ALL`].
-fn readings(measured: &Measured) -> [Option<MeasuredValue>; Quantity::COUNT] {
-    [
-        measured.resistance_ohm,
-        measured.field_tesla_per_ampere,
-        measured.inductance_henry,
-        measured.conductor_mass_kg,
-        measured.overall_wire_diameter_m,
-        measured.inner_diameter_m,
-        measured.outer_diameter_m,
-        measured.width_m,
-        measured.spacing_m,
-    ]
+/// The verdict and its quantities alone, without the search for what would explain them: for counting error rates.
+pub fn delivery_verdict(
+    bench: &Bench,
+    measured: &Measured,
+    supplier: Option<&SupplierLimits>,
+    decision: Rule,
+) -> Result<(Acceptance, Vec<QuantityCheck>)> {
+    let connected = connected(bench, measured);
+    let expected = Expected::of(&connected, measured.resistance_at_celsius);
+    let (quantities, _) = judged(&connected, measured, &expected, supplier, decision)?;
+    Ok((verdict(&quantities)?, quantities))
+}
+
+/// The bench with its coils connected as they were while they were measured.
+fn connected(bench: &Bench, measured: &Measured) -> Bench {
+    Bench { connection: measured.connection.unwrap_or(bench.connection), ..bench.clone() }
+}
+
+/// What was taken, or contradicts the spec without being a quantity.
+fn notes(bench: &Bench, measured: &Measured) -> Vec<Note> {
+    let other = measured.connection.filter(|connection| *connection != bench.connection);
+    let ordinary = bench.build_tolerance.is_none();
+    other
+        .map(|measured| Note::OtherConnection { measured })
+        .into_iter()
+        .chain(
+            ordinary.then_some(Note::OrdinaryTolerance { length_m: BuildTolerance::ORDINARY.mean_radius_m }),
+        )
+        .chain(other_conductor(bench, measured))
+        .collect()
+}
+
+/// The faults that would bring these readings, each coil's joined to the pair's; `None` if none of them tells of a pair.
+fn found(connected: &Bench, measured: &Measured, either_way: [Expected; 2]) -> Result<Option<Found>> {
+    let joined = joined(measured, connected.connection, connected.winding.wire.conductor);
+    let readings = pair_readings(&joined);
+    if readings.iter().all(Option::is_none) {
+        return Ok(None);
+    }
+    let celsius = joined.resistance_at_celsius;
+    let [first, second] = match celsius == measured.resistance_at_celsius {
+        true => either_way,
+        // Both coils' own terminals, at their own temperature: no leads are in it.
+        false => [Expected::of(connected, celsius); 2],
+    };
+    let both = [first, second];
+    let states = if first.values[0] == second.values[0] { &both[..1] } else { &both[..] };
+    let states: Vec<Residuals> =
+        states.iter().map(|expected| residuals(&readings, expected, celsius)).collect();
+    causes(connected, &states).map(Some)
+}
+
+fn other_conductor(bench: &Bench, measured: &Measured) -> Option<Note> {
+    let spec = bench.winding.wire.conductor;
+    let weighed = measured.conductor_mass_kg.is_some()
+        || measured.coils.iter().any(|coil| coil.conductor_mass_kg.is_some());
+    (weighed && measured.conductor != spec)
+        .then_some(Note::OtherConductor { measured: measured.conductor, spec })
 }
 
 fn measured_quantities(
@@ -93,34 +136,17 @@ fn measured_quantities(
     all.filter_map(|((i, quantity), reading)| Some((i, quantity, reading?)))
 }
 
-fn quantities(
-    readings: &[Option<MeasuredValue>; Quantity::COUNT],
-    expected: &Expected,
-    rule: Rule,
-) -> Result<Vec<QuantityCheck>> {
-    measured_quantities(readings)
-        .map(|(i, quantity, reading)| {
-            let limits = expected.limits[i];
-            let decision = decide(reading.value, reading.standard_uncertainty, limits, rule)?;
-            Ok(QuantityCheck {
-                name: quantity.key(),
-                quantity,
-                value: reading.value,
-                standard_uncertainty: reading.standard_uncertainty,
-                limits,
-                guard_band: decision.guard_band,
-                verdict: Acceptance::of([decision.verdict]),
-            })
-        })
-        .collect()
-}
-
-fn verdict(quantities: &[QuantityCheck]) -> Acceptance {
+/// The verdict on all; nothing measured is an error.
+fn verdict(quantities: &[QuantityCheck]) -> Result<Acceptance> {
     let any = |verdict| quantities.iter().any(|quantity| quantity.verdict == verdict);
     match () {
-        () if any(Acceptance::Fail) => Acceptance::Fail,
-        () if any(Acceptance::Undecided) => Acceptance::Undecided,
-        () => Acceptance::Pass,
+        () if quantities.is_empty() => Err(Error::value_with_hint(
+            "nothing was measured that can be held against the spec",
+            "measure the resistance, the field at one current or a dimension",
+        )),
+        () if any(Acceptance::Fail) => Ok(Acceptance::Fail),
+        () if any(Acceptance::Undecided) => Ok(Acceptance::Undecided),
+        () => Ok(Acceptance::Pass),
     }
 }
 
@@ -227,11 +253,7 @@ mod tests {
             Some(MeasuredValue { value: values[i] + noise(standard_uncertainty), standard_uncertainty })
         };
         Measured {
-            title: "Monday".into(),
-            digest: String::new(),
-            connection: None,
             resistance_ohm: reading(0),
-            resistance_at_celsius: 20.0,
             overall_wire_diameter_m: reading(4),
             inner_diameter_m: reading(5),
             outer_diameter_m: reading(6),
@@ -240,7 +262,7 @@ mod tests {
             field_tesla_per_ampere: reading(1),
             inductance_henry: reading(2),
             conductor_mass_kg: reading(3),
-            conductor: Conductor::Copper,
+            ..Measured::nothing("Monday")
         }
     }
 
@@ -417,19 +439,7 @@ mod tests {
 
     #[test]
     fn nothing_measured_is_asked_for() {
-        let nothing = Measured {
-            resistance_ohm: None,
-            overall_wire_diameter_m: None,
-            inner_diameter_m: None,
-            outer_diameter_m: None,
-            width_m: None,
-            spacing_m: None,
-            field_tesla_per_ampere: None,
-            inductance_henry: None,
-            conductor_mass_kg: None,
-            ..measured_on(&bench())
-        };
-        let error = lesson_check(&bench(), &nothing, Rule::default()).unwrap_err();
+        let error = lesson_check(&bench(), &Measured::nothing("Monday"), Rule::default()).unwrap_err();
         assert!(error.hint().unwrap().contains("resistance"), "{error}");
     }
 }

@@ -2,11 +2,16 @@
 
 mod causes;
 mod expected;
+mod joined;
+mod judged;
 mod lesson;
 mod record;
 mod sentences;
 #[cfg(feature = "paper")]
 pub mod words;
 
-pub use lesson::lesson_check;
+pub(crate) use joined::joined;
+pub use lesson::{delivery_check, delivery_verdict, lesson_check};
 pub use record::*;
+#[cfg(feature = "paper")]
+pub(crate) use sentences::subject_name;

@@ -1,7 +1,10 @@
 //! What the check before a lesson, or on delivery, answers with.
 
+use crate::constants::Conductor;
 use crate::judgement::limit::{Acceptance, Limits, Rule};
 use crate::pair::{Connection, Provenance};
+use crate::physics::build_error::CoilName;
+use crate::units::Dimension;
 use serde::Serialize;
 
 /// The answer to "is this the pair of the spec?".
@@ -23,8 +26,9 @@ pub struct LessonCheck {
     pub quantities: Vec<QuantityCheck>,
     /// Each measurement beside what the spec says.
     pub comparisons: Vec<BesideSpec>,
-    /// Probability that the readings hold none of the faults looked for.
-    pub probability_of_no_fault: f64,
+    /// Probability that the readings hold none of the faults looked for; `None` if nothing was measured that tells of
+    /// them.
+    pub probability_of_no_fault: Option<f64>,
     /// Faults by what these readings can tell apart, most probable first; empty where none is more probable than not.
     pub causes: Vec<CauseClass>,
     /// Every member of those classes on its own, in the same order.
@@ -34,24 +38,161 @@ pub struct LessonCheck {
 }
 
 /// One quantity against its limits.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct QuantityCheck {
-    /// Its key in the file of measurements.
-    pub name: &'static str,
+    /// Its key in the file of measurements, such as `coil_a.resistance` or `fields[0]`.
+    pub name: String,
     /// What it is.
     #[serde(skip)]
-    pub quantity: Quantity,
-    /// The value measured, SI.
+    pub subject: Subject,
+    /// The value measured, SI; temperatures in °C.
     pub value: f64,
     /// Standard uncertainty of the measurement.
     pub standard_uncertainty: f64,
-    /// What spec and tolerance allow.
+    /// What the spec gives; `None` if it says nothing.
+    pub expected: Option<f64>,
+    /// What spec and tolerance, or the supplier, allow.
     pub limits: Limits,
+    /// Who set the limits.
+    pub limits_from: LimitsFrom,
     /// Width of the guard band, U = k u.
     pub guard_band: f64,
     /// What may be said.
     pub verdict: Acceptance,
+}
+
+/// Who set a limit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum LimitsFrom {
+    /// The spec, its build tolerance, and what follows from them.
+    Spec,
+    /// The supplier's own limits.
+    Supplier,
+    /// Common practice, where neither says anything.
+    CommonPractice,
+}
+
+/// What a reading is about.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Subject {
+    /// The pair.
+    Pair(Quantity),
+    /// One coil alone.
+    Coil(CoilName, CoilQuantity),
+    /// The field along the axis at a point.
+    Field {
+        /// Which entry of the file, counted from 0.
+        entry: usize,
+        /// The point.
+        at_m: [f64; 3],
+        /// The current.
+        current_ampere: f64,
+    },
+    /// The hottest surface.
+    Surface {
+        /// The current held.
+        current_ampere: f64,
+        /// For how long.
+        after_s: f64,
+    },
+    /// The insulation.
+    Insulation {
+        /// The test voltage.
+        test_volt: f64,
+    },
+}
+
+impl Subject {
+    /// Its key in the file of measurements.
+    pub fn key(self) -> String {
+        match self {
+            Self::Pair(quantity) => quantity.key().into(),
+            Self::Coil(CoilName::A, quantity) => format!("coil_a.{}", quantity.key()),
+            Self::Coil(CoilName::B, quantity) => format!("coil_b.{}", quantity.key()),
+            Self::Field { entry, .. } => format!("fields[{entry}]"),
+            Self::Surface { .. } => "surface_temperature".into(),
+            Self::Insulation { .. } => "insulation_resistance".into(),
+        }
+    }
+
+    /// The dimension of its value.
+    pub fn dimension(self) -> Dimension {
+        match self {
+            Self::Pair(quantity) => quantity.dimension(),
+            Self::Coil(_, quantity) => quantity.dimension(),
+            Self::Field { .. } => Dimension::FluxDensity,
+            Self::Surface { .. } => Dimension::Temperature,
+            Self::Insulation { .. } => Dimension::Resistance,
+        }
+    }
+
+    /// The dimension of a difference of two values.
+    pub fn dimension_of_difference(self) -> Dimension {
+        match self.dimension() {
+            Dimension::Temperature => Dimension::TemperatureDifference,
+            other => other,
+        }
+    }
+}
+
+/// What can be measured on one coil alone.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CoilQuantity {
+    /// Its turns.
+    Turns,
+    /// Its resistance.
+    ResistanceOhm,
+    /// Inner diameter of its wound copper.
+    InnerDiameterM,
+    /// Outer diameter of its wound copper.
+    OuterDiameterM,
+    /// Width of its wound copper.
+    WidthM,
+    /// Its own inductance.
+    InductanceHenry,
+    /// Mass of its conductor.
+    ConductorMassKg,
+}
+
+impl CoilQuantity {
+    /// How many there are.
+    pub const COUNT: usize = 7;
+    /// Every quantity, in the order in which it is told.
+    pub const ALL: [Self; Self::COUNT] = [
+        Self::Turns,
+        Self::ResistanceOhm,
+        Self::InnerDiameterM,
+        Self::OuterDiameterM,
+        Self::WidthM,
+        Self::InductanceHenry,
+        Self::ConductorMassKg,
+    ];
+
+    /// Its key in the file of measurements, below the coil's.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Turns => "turns",
+            Self::ResistanceOhm => "resistance",
+            Self::InnerDiameterM => "inner_diameter",
+            Self::OuterDiameterM => "outer_diameter",
+            Self::WidthM => "width",
+            Self::InductanceHenry => "inductance",
+            Self::ConductorMassKg => "mass",
+        }
+    }
+
+    /// The dimension of its value.
+    pub const fn dimension(self) -> Dimension {
+        match self {
+            Self::Turns => Dimension::Number,
+            Self::ResistanceOhm => Dimension::Resistance,
+            Self::InductanceHenry => Dimension::Inductance,
+            Self::ConductorMassKg => Dimension::Mass,
+            _ => Dimension::Length,
+        }
+    }
 }
 
 /// One measurement beside what the spec says.
@@ -122,6 +263,17 @@ impl Quantity {
             Self::OuterDiameterM => "outer_diameter",
             Self::WidthM => "width",
             Self::SpacingM => "spacing",
+        }
+    }
+
+    /// The dimension of its value.
+    pub const fn dimension(self) -> Dimension {
+        match self {
+            Self::ResistanceOhm => Dimension::Resistance,
+            Self::FieldTeslaPerAmpere => Dimension::FieldConstant,
+            Self::InductanceHenry => Dimension::Inductance,
+            Self::ConductorMassKg => Dimension::Mass,
+            _ => Dimension::Length,
         }
     }
 }
@@ -233,6 +385,25 @@ pub enum Note {
     OtherConnection {
         /// How the coils were connected while they were measured.
         measured: Connection,
+    },
+    /// What was weighed is of another conductor than the spec's wire.
+    OtherConductor {
+        /// What was weighed.
+        measured: Conductor,
+        /// What the spec's wire is made of.
+        spec: Conductor,
+    },
+    /// The room's temperature was stated neither with the surface's nor in the spec.
+    RoomTaken {
+        /// What was taken.
+        celsius: f64,
+    },
+    /// No one promises an insulation resistance.
+    InsulationLimit {
+        /// The smallest allowed.
+        ohm: f64,
+        /// At this test voltage.
+        test_volt: f64,
     },
     /// The spec has no `build_tolerance`, and an ordinary one was taken.
     OrdinaryTolerance {

@@ -1,7 +1,7 @@
 //! The check before a lesson, or on delivery, as text.
 
-use super::record::{Cause, CauseClass, CauseMember, LessonCheck, Note, Quantity, QuantityCheck};
-use super::sentences::{cause_sentence, name};
+use super::record::{Cause, CauseClass, CauseMember, LessonCheck, LimitsFrom, Note, QuantityCheck};
+use super::sentences::{cause_sentence, subject_name};
 use crate::judgement::limit::{Acceptance, Rule};
 use crate::pair::Connection;
 use crate::paper::columns::columns;
@@ -13,44 +13,61 @@ pub fn text(record: &LessonCheck) -> String {
     let mut page = Page::new(&record.provenance.spec_title, &record.provenance.on_page());
     page.section(&format!("Measured: {}", record.measured_title));
     page.paragraph(&verdict_sentence(record));
-    let rows = record.quantities.iter().zip(&record.comparisons).map(|(it, beside)| {
-        let dimension = dimension(it.quantity);
-        let limit = |limit: Option<f64>| limit.map_or_else(|| "-".into(), |si| display(si, dimension, 4));
-        vec![
-            name(it.quantity).to_owned(),
-            display(it.value, dimension, 4),
-            display(beside.expected, dimension, 4),
-            limit(it.limits.low),
-            limit(it.limits.high),
-            display(2.0 * it.standard_uncertainty, dimension, 2),
-            verdict_word(it.verdict).to_owned(),
-        ]
-    });
-    let headings = ["quantity", "measured", "spec", "at least", "at most", "U (k = 2)", "verdict"];
-    page.block(&columns(&headings, &[0, 6], &rows.collect::<Vec<_>>()));
+    page.block(&columns(&QUANTITY_HEADINGS, &[0, 6], &quantity_rows(&record.quantities)));
     page.paragraph(rule_sentence(record.decision));
     page.notes(&record.notes.iter().map(note_sentence).collect::<Vec<_>>());
-    if record.causes.is_empty() {
-        if record.verdict == Acceptance::Fail {
-            page.section("What would explain it");
-            page.paragraph(
-                "No single known fault does: repeat the measurements, then measure each coil alone.",
-            );
-        }
-        return page.into_text();
+    let explained = explanation(record);
+    if !explained.is_empty() {
+        page.section("What would explain it");
     }
-    page.section("What would explain it");
-    let explained = record.explanations.iter().any(|it| it.explains_everything);
-    if !explained {
-        page.paragraph(
-            "No single fault explains everything: more than one thing differs, or this is another pair. What comes nearest:",
-        );
-    }
-    for class in &record.causes {
-        page.paragraph(&class_sentence(class, explained));
-        page.list(plausible(class).map(cause_sentence).collect::<Vec<_>>().iter().map(String::as_str));
+    for (sentence, members) in &explained {
+        page.paragraph(sentence);
+        page.list(members.iter().map(String::as_str));
     }
     page.into_text()
+}
+
+/// What would explain the differences: sentences, each with the members of its class. Nothing where nothing is to be
+/// explained.
+pub(crate) fn explanation(record: &LessonCheck) -> Vec<(String, Vec<String>)> {
+    let alone = |sentence: &str| (sentence.to_owned(), Vec::new());
+    if record.causes.is_empty() {
+        let none =
+            alone("No single known fault does: repeat the measurements, then measure each coil alone.");
+        return if record.verdict == Acceptance::Fail { vec![none] } else { Vec::new() };
+    }
+    let explained = record.explanations.iter().any(|it| it.explains_everything);
+    let more = "No single fault explains everything: more than one thing differs, or this is another pair. What comes nearest:";
+    let classes = record.causes.iter().map(|class| {
+        (class_sentence(class, explained), plausible(class).map(cause_sentence).collect::<Vec<_>>())
+    });
+    (!explained).then(|| alone(more)).into_iter().chain(classes).collect()
+}
+
+/// The headings of [`quantity_rows`].
+pub(crate) const QUANTITY_HEADINGS: [&str; 7] =
+    ["quantity", "measured", "spec", "at least", "at most", "U (k = 2)", "verdict"];
+
+/// Every quantity with what the spec gives, its limits and what may be said; limits of a supplier are marked.
+pub(crate) fn quantity_rows(quantities: &[QuantityCheck]) -> Vec<Vec<String>> {
+    let row = |it: &QuantityCheck| {
+        let dimension = it.subject.dimension();
+        let value = |si: Option<f64>| si.map_or_else(|| "-".into(), |si| display(si, dimension, 4));
+        let limit = |si: Option<f64>| match it.limits_from {
+            LimitsFrom::Supplier if si.is_some() => format!("{} *", value(si)),
+            _ => value(si),
+        };
+        vec![
+            subject_name(it.subject),
+            display(it.value, dimension, 4),
+            value(it.expected),
+            limit(it.limits.low),
+            limit(it.limits.high),
+            display(2.0 * it.standard_uncertainty, it.subject.dimension_of_difference(), 2),
+            verdict_word(it.verdict).to_owned(),
+        ]
+    };
+    quantities.iter().map(row).collect()
 }
 
 fn plausible(class: &CauseClass) -> impl Iterator<Item = &CauseMember> {
@@ -58,10 +75,10 @@ fn plausible(class: &CauseClass) -> impl Iterator<Item = &CauseMember> {
 }
 
 /// What may be said of the pair, in one or two sentences.
-fn verdict_sentence(record: &LessonCheck) -> String {
-    let named = |verdict| -> Vec<&str> {
+pub(crate) fn verdict_sentence(record: &LessonCheck) -> String {
+    let named = |verdict| -> Vec<String> {
         let of = |it: &&QuantityCheck| it.verdict == verdict;
-        record.quantities.iter().filter(of).map(|it| name(it.quantity)).collect()
+        record.quantities.iter().filter(of).map(|it| subject_name(it.subject)).collect()
     };
     match record.verdict {
         Acceptance::Pass => {
@@ -79,11 +96,11 @@ fn verdict_sentence(record: &LessonCheck) -> String {
     }
 }
 
-fn rule_sentence(rule: Rule) -> &'static str {
+pub(crate) fn rule_sentence(rule: Rule) -> &'static str {
     match rule {
         Rule::Guarded { .. } => {
             "Decision rule: a guard band of the expanded uncertainty U (k = 2) on both sides of each limit (JCGM 106:2012; \
-             ILAC-G8:09/2019): at most 2.5 % of what passes, or fails, does so wrongly."
+             ILAC-G8:09/2019): a true value outside a limit passes, or one inside fails, in at most 2.5 % of cases."
         }
         Rule::Simple => {
             "Decision rule: simple acceptance (ILAC-G8:09/2019), without guard band: near a limit up to half of the verdicts \
@@ -92,7 +109,7 @@ fn rule_sentence(rule: Rule) -> &'static str {
     }
 }
 
-fn verdict_word(verdict: Acceptance) -> &'static str {
+pub(crate) fn verdict_word(verdict: Acceptance) -> &'static str {
     match verdict {
         Acceptance::Pass => "pass",
         Acceptance::Fail => "FAIL",
@@ -144,7 +161,7 @@ const fn separates(cause: Cause) -> Option<&'static str> {
     }
 }
 
-fn note_sentence(note: &Note) -> String {
+pub(crate) fn note_sentence(note: &Note) -> String {
     let ohm = |si: f64| display(si, Dimension::Resistance, 4);
     match note {
         Note::LeadsOpen { terminals_ohm, with_leads_ohm, nearer_with_leads } => format!(
@@ -161,19 +178,23 @@ fn note_sentence(note: &Note) -> String {
                 Connection::Parallel => "parallel",
             }
         ),
+        Note::OtherConductor { measured, spec } => format!(
+            "what was weighed is {}, and the spec's wire is {}: one of the two is wrong",
+            measured.name(),
+            spec.name()
+        ),
+        Note::RoomTaken { celsius } => format!(
+            "the room's temperature beside the surface's is not stated: {} taken",
+            display(*celsius, Dimension::Temperature, 3)
+        ),
+        Note::InsulationLimit { ohm, test_volt } => format!(
+            "nobody promises an insulation resistance: at least {} asked for at {} (common practice, no source)",
+            display(*ohm, Dimension::Resistance, 2),
+            display(*test_volt, Dimension::Voltage, 3)
+        ),
         Note::OrdinaryTolerance { length_m } => format!(
             "the spec has no `build_tolerance`: {} taken for each dimension (common practice, no source)",
             display(*length_m, Dimension::Length, 2)
         ),
-    }
-}
-
-const fn dimension(quantity: Quantity) -> Dimension {
-    match quantity {
-        Quantity::ResistanceOhm => Dimension::Resistance,
-        Quantity::FieldTeslaPerAmpere => Dimension::FieldConstant,
-        Quantity::InductanceHenry => Dimension::Inductance,
-        Quantity::ConductorMassKg => Dimension::Mass,
-        _ => Dimension::Length,
     }
 }

@@ -265,11 +265,8 @@ mod tests {
         let ohm = crate::pair::circuit::pair_resistance_at_20_celsius_ohm(bench);
         let henry = crate::physics::electrical::inductances(bench, &assembly).pair_henry;
         Measured {
-            title: "Synthetic".into(),
-            digest: String::new(),
             connection: Some(bench.connection),
             resistance_ohm: reading(ohm, resistance),
-            resistance_at_celsius: 20.0,
             overall_wire_diameter_m: reading(OVERALL_BELOW_LARGEST * wire.overall_diameter_m, overall),
             inner_diameter_m: length(2.0 * coil.mean_radius_m - coil.depth_m),
             outer_diameter_m: length(2.0 * coil.mean_radius_m + coil.depth_m),
@@ -279,6 +276,7 @@ mod tests {
             inductance_henry: reading(henry, inductance),
             conductor_mass_kg: reading(kilograms, mass),
             conductor: wire.conductor,
+            ..Measured::nothing("Synthetic")
         }
     }
 

@@ -43,6 +43,7 @@ const ORDER: &[(&str, &[&str])] = &[
 /// A question, and the other questions it may import.
 const QUESTIONS: &[(&str, &[&str])] = &[
     ("build", &["tolerance", "files", "words"]),
+    ("accept", &["check", "identify", "files", "words"]),
     ("calibrate", &["files", "words"]),
     ("check", &["words"]),
     ("compare", &["sheet", "size", "files", "words"]),
@@ -55,6 +56,7 @@ const QUESTIONS: &[(&str, &[&str])] = &[
     ("register", &["calibrate", "files", "words"]),
     ("sheet", &["uniformity", "words"]),
     ("size", &["files", "words"]),
+    ("tender", &["size", "files", "words"]),
     ("tolerance", &["uniformity", "files", "words"]),
     ("uniformity", &["words"]),
     ("weigh", &["orbit", "calibrate", "files", "words"]),

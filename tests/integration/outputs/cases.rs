@@ -58,6 +58,20 @@ const ON_EVERY_SPEC: &[(&str, &[Form], &str)] = &[
 
 /// Calls on one spec, and of commands without a spec.
 const ALONE: &[(&str, &[Form], &str)] = &[
+    (
+        "accept",
+        ALL,
+        "accept coil-specs/window-bench.json --measured lab-files/delivery.json --date 2026-03-01",
+    ),
+    (
+        "accept-supplier",
+        ALL,
+        "accept coil-specs/window-bench.json --measured lab-files/delivery.json --supplier-limits lab-files/supplier-limits.json --decision simple",
+    ),
+    ("tender", &[Out], "tender lab-files/lessons.json --date 2026-03-01"),
+    ("accept-fails", BOTH, "accept coil-specs/quote-used.json --measured lab-files/delivery.json"),
+    ("check-delivery", BOTH, "check coil-specs/window-bench.json --measured lab-files/delivery.json"),
+    ("schema-supplier-limits", &[Text], "schema supplier-limits"),
     ("sheet-nominal", BOTH, "sheet coil-specs/quote-used.json --nominal"),
     ("field-nominal", &[Text], "field coil-specs/quote-used.json --points lab-files/points.csv --nominal"),
     (

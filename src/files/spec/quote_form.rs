@@ -1,0 +1,209 @@
+//! The fields of a quote form: what of a spec a supplier states. Form, blank file and workbook, and their reader, come from
+//! this one table.
+
+use crate::units::{Unit, unit};
+
+/// One field of a quote form.
+#[derive(Clone, Copy, Debug)]
+pub struct QuoteField {
+    /// Its dotted path in a spec.
+    pub path: &'static str,
+    /// The part of the form that it stands in.
+    pub part: &'static str,
+    /// What people call it.
+    pub label: &'static str,
+    /// How its value is written.
+    pub written: Written,
+    /// What is to be written there, in a few words.
+    pub note: &'static str,
+    /// Whether no quote can do without it.
+    pub required: bool,
+}
+
+/// How the value of a field is written.
+#[derive(Clone, Copy, Debug)]
+pub enum Written {
+    /// Free text.
+    Text,
+    /// A number.
+    Number,
+    /// A whole number of at least one.
+    Count,
+    /// A number with this unit.
+    With(Unit),
+    /// One of these words.
+    OneOf(&'static [&'static str]),
+}
+
+/// The headings of the form as a table, in their order.
+pub const QUOTE_COLUMNS: [&str; 5] = ["label", "value", "unit", "note", "name"];
+
+const fn field(
+    path: &'static str,
+    part: &'static str,
+    label: &'static str,
+    written: Written,
+    note: &'static str,
+) -> QuoteField {
+    QuoteField { path, part, label, written, note, required: false }
+}
+
+const fn needed(field: QuoteField) -> QuoteField {
+    QuoteField { required: true, ..field }
+}
+
+const MM: Written = Written::With(unit::MILLIMETRE);
+const OHM: Written = Written::With(unit::OHM);
+const WINDING: &str = "Winding of one coil";
+const WIRE: &str = "Wire";
+const PAIR: &str = "Pair";
+const FORMER: &str = "Former";
+const TOLERANCE: &str = "Build tolerance promised";
+const BUILT: &str = "Measured on the finished coils, if they are made";
+const PRICE: &str = "Price and terms";
+const STATED: &str = "Stated of the finished pair";
+
+/// Every field, in the order of the form.
+pub const QUOTE_FIELDS: [QuoteField; 55] = [
+    needed(field("title", PAIR, "name of the quote", Written::Text, "supplier and type")),
+    needed(field("spacing", PAIR, "spacing", MM, "middle of one coil to middle of the other")),
+    field("connection", PAIR, "connection", Written::OneOf(&["series", "parallel"]), "as quoted"),
+    field("axis", PAIR, "axis", Written::OneOf(&["horizontal", "vertical"]), "how the pair stands"),
+    field(
+        "leads.resistance",
+        PAIR,
+        "resistance of the leads",
+        OHM,
+        "there and back, if leads are part of it",
+    ),
+    needed(field("winding.mean_radius", WINDING, "mean radius", MM, "middle of the wound copper")),
+    needed(field("winding.width", WINDING, "width", MM, "of the wound copper, along the axis")),
+    needed(field("winding.depth", WINDING, "depth", MM, "of the wound copper, along the radius")),
+    needed(field("winding.turns", WINDING, "turns", Written::Number, "of each coil; half turns are real")),
+    field("winding.layers", WINDING, "layers", Written::Count, ""),
+    field("winding.turns_per_layer", WINDING, "turns in one layer", Written::Count, ""),
+    field(
+        "winding.packing",
+        WINDING,
+        "packing",
+        Written::OneOf(&["square", "nested"]),
+        "wire on wire, or in the grooves",
+    ),
+    field("winding.filling", WINDING, "filling", Written::OneOf(&["air", "varnish"]), "between the wires"),
+    field("winding.surface_emissivity", WINDING, "emissivity", Written::Number, "of the outside, 0 to 1"),
+    field(
+        "winding.wire.size",
+        WIRE,
+        "stock size",
+        Written::Text,
+        "such as AWG 19 or 0.95 mm; this or both diameters",
+    ),
+    field(
+        "winding.wire.build",
+        WIRE,
+        "enamel of a stock size",
+        Written::OneOf(&["grade 1", "grade 2", "single", "heavy"]),
+        "with the stock size",
+    ),
+    field("winding.wire.bare_diameter", WIRE, "bare diameter", MM, "without a stock size"),
+    field("winding.wire.overall_diameter", WIRE, "diameter over the enamel", MM, "without a stock size"),
+    field("winding.wire.conductor", WIRE, "conductor", Written::OneOf(&["copper", "aluminium"]), ""),
+    field("winding.wire.thermal_class", WIRE, "thermal class", Written::Number, "in °C (IEC 60085)"),
+    field("former.material", FORMER, "material", Written::Text, ""),
+    field("former.wall", FORMER, "wall", MM, "floor under the winding and each cheek"),
+    field("former.cheeks", FORMER, "cheeks", Written::OneOf(&["both", "one", "none"]), "sides covered"),
+    field("former.expansion_per_kelvin", FORMER, "thermal expansion", Written::Number, "per kelvin"),
+    field("build_tolerance.mean_radius", TOLERANCE, "mean radius within", MM, "each coil"),
+    field("build_tolerance.spacing", TOLERANCE, "spacing within", MM, ""),
+    field("build_tolerance.turns", TOLERANCE, "turns within", Written::Number, "each coil"),
+    field("build_tolerance.width", TOLERANCE, "width within", MM, "each coil"),
+    field("build_tolerance.depth", TOLERANCE, "depth within", MM, "each coil"),
+    field("build_tolerance.offset", TOLERANCE, "place across the axis within", MM, "each coil"),
+    field(
+        "build_tolerance.tilt",
+        TOLERANCE,
+        "tilt within",
+        Written::With(unit::DEGREE),
+        "each coil, each of two directions",
+    ),
+    field(
+        "build_tolerance.distribution",
+        TOLERANCE,
+        "these limits are",
+        Written::OneOf(&["rectangular", "normal"]),
+        "never exceeded, or two standard deviations",
+    ),
+    field("as_built.a.turns", BUILT, "coil a, turns", Written::Number, ""),
+    field("as_built.a.mean_radius", BUILT, "coil a, mean radius", MM, ""),
+    field("as_built.a.width", BUILT, "coil a, width", MM, ""),
+    field("as_built.a.depth", BUILT, "coil a, depth", MM, ""),
+    field("as_built.a.resistance.value", BUILT, "coil a, resistance", OHM, "at its own terminals"),
+    field(
+        "as_built.a.resistance.at",
+        BUILT,
+        "coil a, copper's temperature then",
+        Written::With(unit::CELSIUS),
+        "20 °C where left blank",
+    ),
+    field("as_built.b.turns", BUILT, "coil b, turns", Written::Number, ""),
+    field("as_built.b.mean_radius", BUILT, "coil b, mean radius", MM, ""),
+    field("as_built.b.width", BUILT, "coil b, width", MM, ""),
+    field("as_built.b.depth", BUILT, "coil b, depth", MM, ""),
+    field("as_built.b.resistance.value", BUILT, "coil b, resistance", OHM, "at its own terminals"),
+    field(
+        "as_built.b.resistance.at",
+        BUILT,
+        "coil b, copper's temperature then",
+        Written::With(unit::CELSIUS),
+        "20 °C where left blank",
+    ),
+    field("price.amount", PRICE, "price of the pair", Written::Number, "without carriage and tax"),
+    field("price.currency", PRICE, "currency", Written::Text, "three letters of ISO 4217, such as EUR"),
+    field("price.carriage", PRICE, "packing and carriage", Written::Number, "in the same currency"),
+    field(
+        "price.tax_rate",
+        PRICE,
+        "tax rate",
+        Written::With(unit::PERCENT),
+        "on top of both; 0 where included",
+    ),
+    field("price.delivery", PRICE, "time of delivery", Written::Text, "such as 6 weeks"),
+    field("price.warranty", PRICE, "warranty", Written::Text, "such as 24 months"),
+    field("stated.resistance", STATED, "resistance of the pair", OHM, "as connected, at 20 °C"),
+    field(
+        "stated.field_constant",
+        STATED,
+        "field at the centre per ampere",
+        Written::With(unit::MILLITESLA_PER_AMPERE),
+        "of the supply",
+    ),
+    field("stated.copper_mass", STATED, "mass of the conductor", Written::With(unit::KILOGRAM), "both coils"),
+    field("stated.inner_diameter", STATED, "inner diameter", MM, "of the wound section"),
+    field("stated.outer_diameter", STATED, "outer diameter", MM, "of the wound section"),
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_field_is_a_key_of_a_spec_and_stands_there_once() {
+        let schema = crate::files::spec::bench_schema();
+        let resolved = |schema_of: &serde_json::Value| -> serde_json::Value {
+            let pointer =
+                schema_of.get("$ref").and_then(|it| it.as_str()).and_then(|it| it.strip_prefix('#'));
+            pointer.and_then(|pointer| schema.pointer(pointer)).unwrap_or(schema_of).clone()
+        };
+        for field in QUOTE_FIELDS {
+            let mut at = schema.clone();
+            for key in field.path.split('.') {
+                let branches = at.get("anyOf").and_then(|it| it.as_array()).cloned();
+                let of =
+                    |one: &serde_json::Value| resolved(one).pointer(&format!("/properties/{key}")).cloned();
+                let found = branches.map_or_else(|| of(&at), |branches| branches.iter().find_map(of));
+                at = resolved(&found.unwrap_or_else(|| panic!("{} is no key of a spec", field.path)));
+            }
+            assert_eq!(QUOTE_FIELDS.iter().filter(|it| it.path == field.path).count(), 1, "{}", field.path);
+        }
+    }
+}

@@ -1,0 +1,160 @@
+//! The quote form as a table, filled in, and as a blank file: what [`super::quote`] reads comes from either.
+
+use super::quote_form::{QUOTE_FIELDS, QuoteField, Written as Field};
+use super::source::Source;
+use super::table_text::{Branch, Written, json, with_unit};
+use crate::files::tables::{Column, Row, Table};
+use crate::{Error, Result};
+use std::path::Path;
+
+/// A place to be filled in.
+const BLANK: &str = "___";
+const COLUMNS: &[Column] = &[
+    Column::text("label"),
+    Column::text("value"),
+    Column::text("unit"),
+    Column::text("note"),
+    Column::text("name").required(),
+];
+/// The most rows that a quote may have; the form has fewer.
+const MOST_ROWS: usize = 200;
+
+/// Whether a text is a place to be filled in: empty, or as the blank form has it.
+pub(super) fn is_blank_text(text: &str) -> bool {
+    let text = text.trim();
+    text.is_empty() || text.starts_with('_')
+}
+
+/// Why a form in which nothing is filled in is no quote.
+pub(super) fn not_filled_in(path: &Path) -> Error {
+    let needed = QUOTE_FIELDS.iter().filter(|field| field.required);
+    let names: Vec<String> = needed.map(|field| format!("`{}` ({})", field.path, field.label)).collect();
+    Error::Unusable {
+        path: path.into(),
+        reason: format!(
+            "the quote is not filled in: {} and `winding.wire` (a stock size with its enamel, or both diameters) are missing",
+            names.join(", ")
+        ),
+        hint: Some("fill in what is known; `compare` asks for what stays blank".into()),
+    }
+}
+
+/// A filled table: the JSON text that it says, and where its rows stand in it.
+pub(super) struct FilledTable {
+    pub(super) source: Source,
+    written: Written,
+    table: Table,
+}
+
+impl FilledTable {
+    /// Reads a sheet or CSV with the columns `name`, `value` and `unit`.
+    ///
+    /// # Errors
+    /// No row has a value.
+    pub(super) fn read(path: &Path) -> Result<Self> {
+        Self::of(Table::read(path, COLUMNS)?)
+    }
+
+    fn of(table: Table) -> Result<Self> {
+        if let Some(row) = table.rows.get(MOST_ROWS) {
+            let hint = "delete what does not belong to the quote".to_owned();
+            return Err(row.refuse(format!("the table has more than {MOST_ROWS} rows"), Some(hint)));
+        }
+        let mut all = Branch::default();
+        let filled = |row: &&Row| row.text("value").is_some_and(|value| !is_blank_text(value));
+        for (number, row) in table.rows.iter().enumerate().filter(|(_, row)| filled(row)) {
+            let name = row.text("name").unwrap_or_default();
+            let path: Vec<&str> = name.split('.').collect();
+            all.put(&path, value_of(name, row)?, number);
+        }
+        if all.is_empty() {
+            return Err(not_filled_in(&table.path));
+        }
+        let written = Written::of(&all);
+        let source = Source::from_bytes(&table.path, written.text.as_bytes())?;
+        Ok(Self { source, written, table })
+    }
+
+    /// A problem of the text, in the words of the table.
+    pub(super) fn in_its_row(&self, error: Error) -> Error {
+        self.written.in_its_row(error, &self.table)
+    }
+}
+
+/// A cell as JSON, written as its field is.
+fn value_of(name: &str, row: &Row) -> Result<String> {
+    let field = QUOTE_FIELDS.iter().find(|field| field.path == name);
+    let cell = row.text("value").unwrap_or_default();
+    Ok(match field.map(|field| field.written) {
+        Some(Field::Number | Field::Count) => {
+            let number = with_unit(row, "value")?;
+            number.trim().parse::<f64>().map_or_else(|_| json(&number), |number| format!("{number}"))
+        }
+        Some(Field::With(_)) => json(&with_unit(row, "value")?),
+        // A metric size typed as a number lacks its unit.
+        _ if name == "winding.wire.size" && cell.replace(',', ".").parse::<f64>().is_ok() => {
+            json(&format!("{} mm", cell.replace(',', ".")))
+        }
+        _ => json(cell.trim()),
+    })
+}
+
+/// The blank form as JSON: every field in its place, with its unit behind the blank.
+pub fn blank_quote_text() -> String {
+    let mut all = Branch::default();
+    for QuoteField { path, written, .. } in QUOTE_FIELDS {
+        let blank = match written {
+            Field::Number | Field::Count => "null".into(),
+            Field::With(unit) => json(&format!("{BLANK} {}", unit.names[0])),
+            Field::Text => json(BLANK),
+            Field::OneOf(words) => json(&format!("{BLANK} {}", words.join(" or "))),
+        };
+        let path: Vec<&str> = path.split('.').collect();
+        all.put(&path, blank, 0);
+    }
+    Written::of(&all).text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::quote::quote_from_text;
+    use super::*;
+
+    fn of(table: &str) -> Result<FilledTable> {
+        FilledTable::of(Table::from_text("quote.csv", table, COLUMNS)?)
+    }
+
+    const TABLE: &str = "name;value;unit\ntitle;Quote;\nwinding.mean_radius;150;mm\nwinding.width;17;mm\n\
+                         winding.depth;9,4;mm\nwinding.turns;130;\nwinding.layers;;\nwinding.wire.size;0,95;\n\
+                         winding.wire.build;grade 2;\nspacing;150;mm\nprice.amount;120;\nprice.currency;EUR;\n";
+
+    #[test]
+    fn a_table_says_what_the_json_file_says() {
+        let source = of(TABLE).unwrap().source;
+        let quote = quote_from_text("quote.json", &source.text).unwrap();
+        let bench = quote.filled(&[]).unwrap().unwrap();
+        assert_eq!(bench.winding.depth_m, 0.0094);
+        assert_eq!(bench.winding.wire.name.as_deref(), Some("0.95 mm grade 2"));
+        assert_eq!(quote.offer.amount, Some(120.0));
+    }
+
+    #[test]
+    fn a_problem_is_told_with_its_row() {
+        let table = of(&TABLE.replace("\nspacing;150;mm", "\nspacing;150;A")).unwrap();
+        let error = table.in_its_row(quote_from_text("quote.json", &table.source.text).unwrap_err());
+        assert!(error.to_string().contains("quote.csv, line 10: `spacing`: `150 A` is a current"), "{error}");
+    }
+
+    #[test]
+    fn a_blank_form_has_every_field_with_its_unit_and_is_all_gaps() {
+        let text = blank_quote_text();
+        let form: serde_json::Value = serde_json::from_str(&text).unwrap();
+        for field in QUOTE_FIELDS {
+            assert!(form.pointer(&format!("/{}", field.path.replace('.', "/"))).is_some(), "{}", field.path);
+        }
+        assert!(text.contains("\"mean_radius\": \"___ mm\"") && text.contains("\"turns\": null"), "{text}");
+        assert_eq!(quote_from_text("quote.json", &text).unwrap().gaps.len(), 6);
+        let error = not_filled_in(Path::new("quote.json")).to_string();
+        assert!(error.starts_with("cannot read quote.json: the quote is not filled in: `title`"), "{error}");
+    }
+}

@@ -1,0 +1,73 @@
+//! `accept`: is the delivered pair the one that was ordered?
+
+use super::decision::DecisionArgs;
+use super::export::DateArgs;
+use super::output;
+use super::output::{Files, FolderArgs, naming};
+use super::quantity::read_spec;
+use coilwright::files::out::csv::NumberFormat;
+use coilwright::files::spec;
+use coilwright::judgement::limit::Acceptance;
+use coilwright::questions::accept::files::files;
+use coilwright::questions::accept::{Request, accept, words};
+use coilwright::{Error, Result};
+use std::path::PathBuf;
+
+/// The arguments of `accept`.
+#[derive(clap::Args)]
+#[command(mut_arg("out", |out| naming(out, &[files().help()])))]
+pub struct AcceptArgs {
+    /// The spec that was ordered
+    spec: PathBuf,
+    /// What was measured on the delivered pair: JSON, or a table with name, value, uncertainty
+    #[arg(long, value_name = "MEASURED")]
+    measured: PathBuf,
+    /// Limits that the supplier promised, instead of those from the spec's tolerance
+    #[arg(long, value_name = "LIMITS")]
+    supplier_limits: Option<PathBuf>,
+    #[command(flatten)]
+    decision: DecisionArgs,
+    #[command(flatten)]
+    folder: FolderArgs,
+    #[command(flatten)]
+    date: DateArgs,
+    /// Print one JSON document
+    #[arg(long)]
+    json: bool,
+}
+
+/// Judges, writes the protocol, and prints the page; what does not pass is an error after that.
+pub fn run(arguments: &AcceptArgs) -> Result<()> {
+    let date = arguments.date.checked()?;
+    let bench = read_spec(&arguments.spec)?;
+    let measured = spec::read_measured(&arguments.measured)?;
+    let supplier = arguments.supplier_limits.as_ref().map(spec::read_supplier_limits).transpose()?;
+    let files = Files {
+        table: files(),
+        asked: &(),
+        inputs: &output::inputs([
+            Some(&arguments.spec),
+            Some(&arguments.measured),
+            arguments.supplier_limits.as_ref(),
+        ]),
+        format: NumberFormat::Point,
+    };
+    let request = Request { supplier: supplier.as_ref(), decision: arguments.decision.rule(), date };
+    let (record, _) = arguments.folder.answer(files, || accept(&bench, &measured, &request))?;
+    if arguments.json {
+        output::print_json(&record)?
+    } else {
+        output::print(&words::text(&record))?
+    }
+    match record.verdict {
+        Acceptance::Pass => Ok(()),
+        Acceptance::Fail => Err(Error::value_with_hint(
+            "the delivery is not the pair that was ordered",
+            "what differs, and what would explain it, is printed above",
+        )),
+        Acceptance::Undecided => Err(Error::value_with_hint(
+            "the measurements cannot tell whether the delivery is the pair that was ordered",
+            "what would decide is printed above",
+        )),
+    }
+}

@@ -1,0 +1,71 @@
+//! What measurement would decide a quantity that is too close to its limit.
+
+use crate::questions::check::{CoilQuantity, Quantity, QuantityCheck, Subject};
+use serde::Serialize;
+
+/// More repeats than this nobody makes.
+const MOST_REPEATS: f64 = 30.0;
+/// Nearer to its limit than this part of U, a value counts as lying on it.
+const ON_THE_LIMIT: f64 = 0.1;
+
+/// What would decide an undecided quantity.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct Deciding {
+    /// Largest standard uncertainty that would decide it, if the value stays; `None` if the value lies on its limit.
+    pub standard_uncertainty: Option<f64>,
+    /// How many such measurements have a mean of that uncertainty, if their errors are independent; `None` if that is
+    /// more than anybody makes.
+    pub repeats: Option<u32>,
+    /// How it is measured better.
+    pub how: &'static str,
+}
+
+impl Deciding {
+    /// Of an undecided quantity: its guard band must be no wider than its distance from the limit.
+    pub(super) fn of(check: &QuantityCheck) -> Self {
+        let low = check.limits.low.map(|low| check.value - low);
+        let high = check.limits.high.map(|high| high - check.value);
+        let margin = [low, high].into_iter().flatten().fold(f64::INFINITY, f64::min);
+        let coverage_factor = check.guard_band / check.standard_uncertainty;
+        let decided =
+            (margin.abs() >= ON_THE_LIMIT * check.guard_band).then(|| margin.abs() / coverage_factor);
+        let repeats = decided.map(|u| (check.standard_uncertainty / u).powi(2).ceil());
+        Self {
+            standard_uncertainty: decided,
+            repeats: repeats.filter(|repeats| *repeats <= MOST_REPEATS).map(|repeats| repeats as u32),
+            how: how(check.subject),
+        }
+    }
+}
+
+/// Common practice, no source.
+const fn how(subject: Subject) -> &'static str {
+    const RESISTANCE: &str = "four-wire ohmmeter, after a night in the room: 1 K off is 0.4 % off";
+    const INDUCTANCE: &str = "bridge at 100 Hz and at 1 kHz, iron and the other coil far off";
+    const MASS: &str = "balance of a finer step, the former weighed by itself";
+    const LENGTH: &str = "calliper at eight places round the rim, read by two people";
+    match subject {
+        Subject::Pair(Quantity::ResistanceOhm) | Subject::Coil(_, CoilQuantity::ResistanceOhm) => RESISTANCE,
+        Subject::Pair(Quantity::InductanceHenry) | Subject::Coil(_, CoilQuantity::InductanceHenry) => {
+            INDUCTANCE
+        }
+        Subject::Pair(Quantity::ConductorMassKg) | Subject::Coil(_, CoilQuantity::ConductorMassKg) => MASS,
+        Subject::Pair(Quantity::FieldTeslaPerAmpere) | Subject::Field { .. } => {
+            "a probe with its own calibration certificate, turned over and with the current reversed, beside a better ammeter"
+        }
+        Subject::Pair(Quantity::OverallWireDiameterM) => {
+            "micrometer at ten places of an end, without pressing the enamel"
+        }
+        Subject::Coil(_, CoilQuantity::Turns) => {
+            "turns tester, or the voltage induced beside that of a coil of known turns"
+        }
+        Subject::Surface { .. } => {
+            "a thin thermocouple with paste at the hottest place, the room's air measured beside it"
+        }
+        Subject::Insulation { .. } => {
+            "insulation tester of a higher range, the coil clean and dry, after one minute"
+        }
+        Subject::Pair(_) | Subject::Coil(..) => LENGTH,
+    }
+}

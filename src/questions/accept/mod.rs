@@ -1,0 +1,150 @@
+//! Is the pair that was delivered the pair that was ordered?
+//!
+//! Every reading is judged against the supplier's limits where they name it, else against the spec and its tolerance: by
+//! the same code as the check before a lesson, so that the two cannot disagree. Added are the error rates of the verdict,
+//! what would decide what is undecided, and what all readings together say of turns, wire and section.
+
+mod deciding;
+#[cfg(feature = "paper")]
+pub mod files;
+mod joint;
+mod record;
+#[cfg(feature = "paper")]
+pub mod words;
+
+pub use deciding::Deciding;
+pub use joint::{Joint, JointOrWhy};
+pub use record::*;
+
+use crate::Result;
+use crate::files::spec::{Measured, SupplierLimits};
+use crate::judgement::limit::{Acceptance, Rule, probability_outside};
+use crate::pair::{Bench, Provenance};
+use crate::questions::check::{CoilQuantity, LessonCheck, Quantity, QuantityCheck, Subject, delivery_check};
+
+/// What is asked of a delivery.
+#[derive(Clone, Debug, Default)]
+pub struct Request<'a> {
+    /// The supplier's own limits.
+    pub supplier: Option<&'a SupplierLimits>,
+    /// The decision rule.
+    pub decision: Rule,
+    /// The date to print.
+    pub date: Option<String>,
+}
+
+/// Judges a delivery.
+///
+/// # Errors
+/// Nothing was measured; a surface was measured at a current that no pair of the spec carries for so long.
+pub fn accept(bench: &Bench, measured: &Measured, request: &Request<'_>) -> Result<Delivery> {
+    let check = delivery_check(bench, measured, request.supplier, request.decision)?;
+    let joint = joint::joint(bench, measured);
+    Ok(delivery(bench, measured, request, check, joint))
+}
+
+fn delivery(
+    bench: &Bench,
+    measured: &Measured,
+    request: &Request<'_>,
+    check: LessonCheck,
+    joint: JointOrWhy,
+) -> Delivery {
+    let quantities: Vec<DeliveredQuantity> = check.quantities.iter().map(delivered).collect();
+    let rule = request.decision.wrong_at_most();
+    Delivery {
+        provenance: Provenance::of(bench, request.date.as_deref()),
+        measured_title: measured.title.clone(),
+        measured_digest: measured.digest.clone(),
+        supplier_title: request.supplier.map(|supplier| supplier.title.clone()),
+        supplier_digest: request.supplier.map(|supplier| supplier.digest.clone()),
+        verdict: check.verdict,
+        decision: request.decision,
+        error_rates: ErrorRates {
+            wrong_pass_at_most: rule,
+            wrong_fail_of_one_limit_at_most: rule,
+            pass_at_2_u_inside_at_least: match request.decision {
+                Rule::Guarded { .. } => 1.0 - 2.0 * rule,
+                // A value at least a guard band inside is passed; there is none, and U is that of k = 2.
+                Rule::Simple => 1.0 - 2.0 * Rule::Guarded { coverage_factor: 4.0 }.wrong_at_most(),
+            },
+            any_outside_at_most: quantities.iter().map(|it| it.probability_outside).sum::<f64>().min(1.0),
+        },
+        not_measured: not_measured(&check.quantities),
+        quantities,
+        joint,
+        check,
+    }
+}
+
+fn delivered(check: &QuantityCheck) -> DeliveredQuantity {
+    DeliveredQuantity {
+        name: name_with_unit(check.subject),
+        value: check.value,
+        standard_uncertainty: check.standard_uncertainty,
+        lower_limit: check.limits.low,
+        upper_limit: check.limits.high,
+        guard_band: check.guard_band,
+        verdict: check.verdict,
+        expected: check.expected,
+        limits_from: check.limits_from,
+        probability_outside: probability_outside(check.value, check.standard_uncertainty, check.limits),
+        deciding: (check.verdict == Acceptance::Undecided).then(|| Deciding::of(check)),
+    }
+}
+
+/// What scripts read: the key with the SI unit of its value, such as `coil_a_resistance_ohm`.
+fn name_with_unit(subject: Subject) -> String {
+    match subject {
+        Subject::Pair(quantity) => {
+            let unit = match quantity {
+                Quantity::ResistanceOhm => "ohm",
+                Quantity::FieldTeslaPerAmpere => "tesla_per_ampere",
+                Quantity::InductanceHenry => "henry",
+                Quantity::ConductorMassKg => "kg",
+                _ => "m",
+            };
+            format!("{}_{unit}", quantity.key())
+        }
+        Subject::Coil(coil, quantity) => {
+            let unit = match quantity {
+                CoilQuantity::Turns => "",
+                CoilQuantity::ResistanceOhm => "_ohm",
+                CoilQuantity::InductanceHenry => "_henry",
+                CoilQuantity::ConductorMassKg => "_kg",
+                _ => "_m",
+            };
+            let key = Subject::Coil(coil, quantity).key().replace('.', "_");
+            format!("{key}{unit}")
+        }
+        Subject::Field { entry, .. } => format!("fields_{}_tesla", entry + 1),
+        Subject::Surface { .. } => "surface_temperature_celsius".into(),
+        Subject::Insulation { .. } => "insulation_resistance_ohm".into(),
+    }
+}
+
+/// What a delivery can be tested for and was not. A dimension of each coil counts as measured on the pair.
+fn not_measured(quantities: &[QuantityCheck]) -> Vec<&'static str> {
+    let any = |wanted: &dyn Fn(Subject) -> bool| quantities.iter().any(|it| wanted(it.subject));
+    let of_pair = Quantity::ALL.into_iter().filter(|quantity| {
+        let of_coil = CoilQuantity::ALL.into_iter().find(|of_coil| of_coil.key() == quantity.key());
+        let centre = *quantity == Quantity::FieldTeslaPerAmpere;
+        !any(&|subject| match subject {
+            Subject::Pair(measured) => measured == *quantity,
+            Subject::Coil(_, measured) => Some(measured) == of_coil,
+            Subject::Field { at_m, .. } => centre && at_m == [0.0; 3],
+            _ => false,
+        })
+    });
+    let mut missing: Vec<&str> = of_pair.map(Quantity::key).collect();
+    if !any(&|subject| matches!(subject, Subject::Field { at_m, .. } if at_m != [0.0; 3])) {
+        missing.push("fields");
+    }
+    if !any(&|subject| matches!(subject, Subject::Surface { .. })) {
+        missing.push("surface_temperature");
+    }
+    if !any(&|subject| matches!(subject, Subject::Insulation { .. })) {
+        missing.push("insulation_resistance");
+    }
+    missing
+}

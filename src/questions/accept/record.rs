@@ -1,0 +1,83 @@
+//! What `accept` answers with.
+
+use super::deciding::Deciding;
+use super::joint::JointOrWhy;
+use crate::judgement::limit::{Acceptance, Rule};
+use crate::pair::Provenance;
+use crate::questions::check::{LessonCheck, LimitsFrom};
+use serde::Serialize;
+
+/// The answer to "is this the pair that was ordered?".
+#[derive(Clone, Debug, Serialize)]
+#[non_exhaustive]
+pub struct Delivery {
+    /// What it was held against.
+    pub provenance: Provenance,
+    /// Title of the measurements.
+    pub measured_title: String,
+    /// First 12 hex digits of the SHA-256 of their file.
+    pub measured_digest: String,
+    /// Title of the supplier's limits, if there are any.
+    pub supplier_title: Option<String>,
+    /// First 12 hex digits of the SHA-256 of their file.
+    pub supplier_digest: Option<String>,
+    /// Pass: every quantity lies within its limits, guard band and all. Fail: one at least lies outside, guard band and
+    /// all. Undecided: anything else.
+    pub verdict: Acceptance,
+    /// The decision rule.
+    pub decision: Rule,
+    /// Every quantity measured.
+    pub quantities: Vec<DeliveredQuantity>,
+    /// How often such a verdict is wrong.
+    pub error_rates: ErrorRates,
+    /// Keys of what could have been measured and was not, and is not judged.
+    pub not_measured: Vec<&'static str>,
+    /// What all readings together say of turns, wire and section.
+    pub joint: JointOrWhy,
+    /// The judgement that this rests on: causes, explanations, notes.
+    pub check: LessonCheck,
+}
+
+/// One quantity of a delivery.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct DeliveredQuantity {
+    /// What it is, with the unit of its value: `coil_a_resistance_ohm`.
+    pub name: String,
+    /// The value measured.
+    pub value: f64,
+    /// Standard uncertainty of the measurement.
+    pub standard_uncertainty: f64,
+    /// Smallest allowed; `None` for an open side.
+    pub lower_limit: Option<f64>,
+    /// Largest allowed.
+    pub upper_limit: Option<f64>,
+    /// Width of the guard band, U = k u; 0 under the simple rule.
+    pub guard_band: f64,
+    /// What may be said.
+    pub verdict: Acceptance,
+    /// What the spec gives.
+    pub expected: Option<f64>,
+    /// Who set the limits.
+    pub limits_from: LimitsFrom,
+    /// Probability that the true value lies outside the limits, given this reading alone (JCGM 106:2012, 7).
+    pub probability_outside: f64,
+    /// What would decide an undecided quantity.
+    pub deciding: Option<Deciding>,
+}
+
+/// How often a verdict is wrong, at most.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct ErrorRates {
+    /// Consumer's risk of the rule: probability that a delivery with a quantity outside its limits passes. The worst
+    /// case is a true value at the limit.
+    pub wrong_pass_at_most: f64,
+    /// Probability that a quantity that keeps its limit fails by it. The worst case is a true value at the limit.
+    pub wrong_fail_of_one_limit_at_most: f64,
+    /// Probability that a quantity passes whose true value lies 2 U inside both limits, U = 2 u.
+    pub pass_at_2_u_inside_at_least: f64,
+    /// Probability that any quantity of this delivery lies outside its limits, given the readings: at most the sum of
+    /// the quantities' own.
+    pub any_outside_at_most: f64,
+}

@@ -1,0 +1,284 @@
+//! Every reading of a file of measurements against its limits: the one judgement that `check --measured` and `accept` share.
+
+use super::expected::{Expected, ExpectedCoil, FROM_MODEL};
+use super::record::{CoilQuantity, LimitsFrom, Note, Quantity, QuantityCheck, Subject};
+use crate::files::spec::{CoilPromises, CoilReadings, Measured, MeasuredValue, Promise, SupplierLimits};
+use crate::judgement::limit::{Acceptance, Limits, Rule, decide};
+use crate::pair::{Bench, BuildTolerance};
+use crate::physics::build_error::{self, CoilName};
+use crate::physics::field::Assembly;
+use crate::physics::heat::HeatedPair;
+use crate::physics::heat::circuit::Drive;
+use crate::units::{Dimension, display};
+use crate::{Error, Result};
+
+/// By how much of its rise a surface may be hotter than the model says and still be the spec's: the model is good to 10 to
+/// 20 %.
+const ABOVE_RISE: f64 = 0.2;
+/// Insulation that a sound winding has at least, by test voltage: 0.5 MΩ up to 250 V, 1 MΩ above. Source: the minimum for
+/// low-voltage installations, Bane NOR, Teknisk regelverk, "Minimumskrav til isolasjonsresistans i lavspenningsanlegg"
+/// (trv.banenor.no); for a coil on its former common practice, no source.
+const INSULATION_OHM: [f64; 2] = [0.5e6, 1e6];
+
+/// A reading with what the spec says of it.
+struct Reading {
+    subject: Subject,
+    value: MeasuredValue,
+    expected: Option<f64>,
+    limits: Limits,
+    limits_from: LimitsFrom,
+}
+
+/// Judges every reading, in the order of the file, by a decision rule.
+///
+/// `connected` is the bench as its coils were connected while they were measured; `expected` is what it says of the pair.
+pub(super) fn judged(
+    connected: &Bench,
+    measured: &Measured,
+    expected: &Expected,
+    supplier: Option<&SupplierLimits>,
+    rule: Rule,
+) -> Result<(Vec<QuantityCheck>, Vec<Note>)> {
+    let mut notes = Vec::new();
+    let mut readings = of_pair(measured, expected);
+    for (name, coil) in [CoilName::A, CoilName::B].into_iter().zip(&measured.coils) {
+        readings.extend(of_coil(connected, name, coil));
+    }
+    readings.extend(of_fields(connected, measured, expected)?);
+    readings.extend(of_surface(connected, measured, supplier, &mut notes)?);
+    readings.extend(of_insulation(measured, supplier, &mut notes));
+    let quantities = readings.into_iter().map(|reading| {
+        let reading = promised(reading, connected, measured, supplier);
+        let MeasuredValue { value, standard_uncertainty } = reading.value;
+        let decision = decide(value, standard_uncertainty, reading.limits, rule)?;
+        Ok(QuantityCheck {
+            name: reading.subject.key(),
+            subject: reading.subject,
+            value,
+            standard_uncertainty,
+            expected: reading.expected,
+            limits: reading.limits,
+            limits_from: reading.limits_from,
+            guard_band: decision.guard_band,
+            verdict: Acceptance::of([decision.verdict]),
+        })
+    });
+    Ok((quantities.collect::<Result<_>>()?, notes))
+}
+
+/// What was measured of the pair, in the order of [`Quantity::ALL`].
+pub(super) fn pair_readings(measured: &Measured) -> [Option<MeasuredValue>; Quantity::COUNT] {
+    [
+        measured.resistance_ohm,
+        measured.field_tesla_per_ampere,
+        measured.inductance_henry,
+        measured.conductor_mass_kg,
+        measured.overall_wire_diameter_m,
+        measured.inner_diameter_m,
+        measured.outer_diameter_m,
+        measured.width_m,
+        measured.spacing_m,
+    ]
+}
+
+/// The same of one coil, in the order of [`CoilQuantity::ALL`].
+fn coil_readings(coil: &CoilReadings) -> [Option<MeasuredValue>; CoilQuantity::COUNT] {
+    [
+        coil.turns,
+        coil.resistance_ohm,
+        coil.inner_diameter_m,
+        coil.outer_diameter_m,
+        coil.width_m,
+        coil.inductance_henry,
+        coil.conductor_mass_kg,
+    ]
+}
+
+fn of_pair(measured: &Measured, expected: &Expected) -> Vec<Reading> {
+    let all = Quantity::ALL.into_iter().zip(pair_readings(measured)).enumerate();
+    all.filter_map(|(i, (quantity, value))| {
+        Some(Reading {
+            subject: Subject::Pair(quantity),
+            value: value?,
+            expected: Some(expected.values[i]),
+            limits: expected.limits[i],
+            limits_from: LimitsFrom::Spec,
+        })
+    })
+    .collect()
+}
+
+fn of_coil(bench: &Bench, name: CoilName, coil: &CoilReadings) -> Vec<Reading> {
+    let readings = coil_readings(coil);
+    if readings.iter().all(Option::is_none) {
+        return Vec::new();
+    }
+    let expected = ExpectedCoil::of(bench, name, coil.resistance_at_celsius);
+    let all = CoilQuantity::ALL.into_iter().zip(readings).enumerate();
+    all.filter_map(|(i, (quantity, value))| {
+        Some(Reading {
+            subject: Subject::Coil(name, quantity),
+            value: value?,
+            expected: Some(expected.values[i]),
+            limits: expected.limits[i],
+            limits_from: LimitsFrom::Spec,
+        })
+    })
+    .collect()
+}
+
+/// The field at points: what a pair within its tolerance makes there, within two standard uncertainties.
+fn of_fields(bench: &Bench, measured: &Measured, expected: &Expected) -> Result<Vec<Reading>> {
+    let tolerance = bench.build_tolerance.unwrap_or(BuildTolerance::ORDINARY);
+    let own = Bench { build_tolerance: Some(tolerance), ..bench.clone() };
+    let assembly = Assembly::of(bench);
+    let one = |(entry, reading): (usize, &crate::files::spec::FieldReading)| {
+        let per_ampere = |assembly: &Assembly| assembly.field_per_ampere(&reading.at_m).z;
+        let of_build = build_error::combined(&build_error::build_errors(&own, per_ampere)?);
+        let u = of_build.hypot(FROM_MODEL * expected.values[1]);
+        let value = per_ampere(&assembly) * reading.current_ampere;
+        let half = 2.0 * u * reading.current_ampere.abs();
+        Ok(Reading {
+            subject: Subject::Field {
+                entry,
+                at_m: reading.at_m.into(),
+                current_ampere: reading.current_ampere,
+            },
+            value: reading.tesla,
+            expected: Some(value),
+            limits: Limits { low: Some(value - half), high: Some(value + half) },
+            limits_from: LimitsFrom::Spec,
+        })
+    };
+    measured.fields.iter().enumerate().map(one).collect()
+}
+
+/// The hottest surface: at most as hot as the model says, with what the model does not know. A cooler one is no fault.
+fn of_surface(
+    bench: &Bench,
+    measured: &Measured,
+    supplier: Option<&SupplierLimits>,
+    notes: &mut Vec<Note>,
+) -> Result<Option<Reading>> {
+    let Some(reading) = measured.surface_temperature else { return Ok(None) };
+    let stated = reading.room_celsius.or(bench.room.as_ref().and_then(|room| room.temperature_celsius));
+    let room_celsius = stated.unwrap_or_else(|| bench.room_temperature_celsius());
+    if stated.is_none() {
+        notes.push(Note::RoomTaken { celsius: room_celsius });
+    }
+    let drive = Drive::held(reading.current_ampere.abs());
+    let pair = HeatedPair::of(bench)?.in_room(room_celsius);
+    let surface = pair.hottest_surface_celsius_after(&drive, Some(reading.after_s))?;
+    let promised = supplier.is_some_and(|supplier| supplier.surface_celsius.is_some());
+    if surface.is_none() && !promised {
+        return Err(Error::value_with_hint(
+            format!(
+                "no pair of this spec carries {} for {}: its winding would burn before, so the spec sets no limit to its \
+                 surface",
+                display(reading.current_ampere, Dimension::Current, 3),
+                display(reading.after_s, Dimension::Time, 3)
+            ),
+            "look at `surface_temperature.current` and `.after`, or give the supplier's limit",
+        ));
+    }
+    Ok(Some(Reading {
+        subject: Subject::Surface { current_ampere: reading.current_ampere, after_s: reading.after_s },
+        value: reading.celsius,
+        expected: surface,
+        limits: Limits {
+            low: None,
+            high: surface.map(|celsius| room_celsius + (1.0 + ABOVE_RISE) * (celsius - room_celsius)),
+        },
+        limits_from: LimitsFrom::Spec,
+    }))
+}
+
+fn of_insulation(
+    measured: &Measured,
+    supplier: Option<&SupplierLimits>,
+    notes: &mut Vec<Note>,
+) -> Option<Reading> {
+    let reading = measured.insulation?;
+    let ohm = INSULATION_OHM[usize::from(reading.test_volt > 250.0)];
+    if supplier.is_none_or(|supplier| supplier.insulation_ohm.is_none()) {
+        notes.push(Note::InsulationLimit { ohm, test_volt: reading.test_volt });
+    }
+    Some(Reading {
+        subject: Subject::Insulation { test_volt: reading.test_volt },
+        value: reading.ohm,
+        expected: None,
+        limits: Limits { low: Some(ohm), high: None },
+        limits_from: LimitsFrom::CommonPractice,
+    })
+}
+
+/// The reading with the supplier's limits in the place of the spec's, where there are any.
+fn promised(
+    reading: Reading,
+    bench: &Bench,
+    measured: &Measured,
+    supplier: Option<&SupplierLimits>,
+) -> Reading {
+    let Some(promise) = supplier.and_then(|supplier| promise_on(reading.subject, supplier)) else {
+        return reading;
+    };
+    let conductor = bench.winding.wire.conductor;
+    let measured_at = match reading.subject {
+        Subject::Pair(Quantity::ResistanceOhm) => Some(measured.resistance_at_celsius),
+        Subject::Coil(name, CoilQuantity::ResistanceOhm) => {
+            Some(measured.coils[usize::from(name == CoilName::B)].resistance_at_celsius)
+        }
+        _ => None,
+    };
+    // A resistance is promised for one temperature of the copper and measured at another.
+    let warmer = measured_at.map_or(1.0, |celsius| {
+        conductor.resistance_ratio(celsius) / conductor.resistance_ratio(promise.at_celsius)
+    });
+    let ends = Limits {
+        low: promise.at_least.map(|end| end * warmer),
+        high: promise.at_most.map(|end| end * warmer),
+    };
+    let limits = match (promise.within, reading.expected) {
+        (Some(part), Some(expected)) => Limits {
+            low: Some(expected - part * expected.abs()),
+            high: Some(expected + part * expected.abs()),
+        },
+        // A part of what the spec does not give is no promise.
+        (Some(_), None) => return reading,
+        (None, _) => ends,
+    };
+    Reading { limits, limits_from: LimitsFrom::Supplier, ..reading }
+}
+
+/// What a supplier promises of a subject.
+fn promise_on(subject: Subject, supplier: &SupplierLimits) -> Option<Promise> {
+    match subject {
+        Subject::Pair(quantity) => match quantity {
+            Quantity::ResistanceOhm => supplier.resistance_ohm,
+            Quantity::FieldTeslaPerAmpere => supplier.field_tesla_per_ampere,
+            Quantity::InductanceHenry => supplier.inductance_henry,
+            Quantity::ConductorMassKg => supplier.conductor_mass_kg,
+            Quantity::OverallWireDiameterM => supplier.overall_wire_diameter_m,
+            Quantity::InnerDiameterM => supplier.inner_diameter_m,
+            Quantity::OuterDiameterM => supplier.outer_diameter_m,
+            Quantity::WidthM => supplier.width_m,
+            Quantity::SpacingM => supplier.spacing_m,
+        },
+        Subject::Coil(_, quantity) => promise_on_coil(quantity, &supplier.coil),
+        Subject::Field { .. } => supplier.fields,
+        Subject::Surface { .. } => supplier.surface_celsius,
+        Subject::Insulation { .. } => supplier.insulation_ohm,
+    }
+}
+
+fn promise_on_coil(quantity: CoilQuantity, coil: &CoilPromises) -> Option<Promise> {
+    match quantity {
+        CoilQuantity::Turns => coil.turns,
+        CoilQuantity::ResistanceOhm => coil.resistance_ohm,
+        CoilQuantity::InnerDiameterM => coil.inner_diameter_m,
+        CoilQuantity::OuterDiameterM => coil.outer_diameter_m,
+        CoilQuantity::WidthM => coil.width_m,
+        CoilQuantity::InductanceHenry => coil.inductance_henry,
+        CoilQuantity::ConductorMassKg => coil.conductor_mass_kg,
+    }
+}

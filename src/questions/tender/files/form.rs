@@ -1,0 +1,66 @@
+//! The quote form to print: every field of a quote with a place to write in.
+
+use crate::files::spec::{QUOTE_FIELDS, QuoteField, Written};
+use crate::questions::tender::Tender;
+use crate::questions::tender::words::provenance;
+use crate::questions::words::cautions::{Caution, sentences};
+use crate::{Error, Result};
+use askama::Template;
+
+/// What the page shows; every text is escaped by the template.
+#[derive(Template)]
+#[template(path = "tender/files/quote.html")]
+struct Form<'a> {
+    title: &'a str,
+    parts: Vec<(&'static str, Vec<FormRow>)>,
+    terms: [(&'static str, &'static str); 5],
+    cautions: Vec<&'static str>,
+    provenance: String,
+}
+
+/// One line of the form.
+struct FormRow {
+    label: &'static str,
+    unit: &'static str,
+    /// Words to choose from.
+    words: &'static [&'static str],
+    note: &'static str,
+    required: bool,
+}
+
+/// What else a quote states, beside what a spec holds.
+const TERMS: [(&str, &str); 5] = [
+    ("this quote holds until", ""),
+    ("largest field, and the current and voltage it takes", "computed or measured"),
+    ("hottest surface then, and after how long", "computed or measured"),
+    ("insulation: test voltage, smallest resistance", ""),
+    ("standards declared", ""),
+];
+
+/// The page as HTML.
+pub fn html(record: &Tender) -> Result<String> {
+    let mut parts: Vec<(&'static str, Vec<FormRow>)> = Vec::new();
+    for field in QUOTE_FIELDS {
+        match parts.iter_mut().find(|(part, _)| *part == field.part) {
+            Some((_, rows)) => rows.push(row(&field)),
+            None => parts.push((field.part, vec![row(&field)])),
+        }
+    }
+    let page = Form {
+        title: &record.wishes_title,
+        parts,
+        terms: TERMS,
+        cautions: sentences(&Caution::ALL),
+        provenance: provenance(record),
+    };
+    page.render().map_err(|error| Error::value(format!("cannot write the quote form: {error}")))
+}
+
+fn row(field: &QuoteField) -> FormRow {
+    let (unit, words): (_, &[&str]) = match field.written {
+        Written::With(unit) => (unit.symbol, &[]),
+        Written::OneOf(words) => ("", words),
+        _ => ("", &[]),
+    };
+    FormRow { label: field.label, unit, words, note: field.note, required: field.required }
+}

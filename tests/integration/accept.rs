@@ -1,0 +1,309 @@
+//! `accept`: nothing measured is ignored, the verdict is that of `check`, and the protocol can be signed.
+
+use crate::program::{example, json, run_in};
+use coilwright::files::spec::{measured_from_text, read_bench, supplier_limits_from_text};
+use coilwright::judgement::limit::{Acceptance, Rule};
+use coilwright::numeric::random::SampleGenerator;
+use coilwright::pair::Bench;
+use coilwright::questions::accept::{Delivery, JointOrWhy, Request, accept};
+use coilwright::questions::check::lesson_check;
+use serde_json::{Map, Value, json};
+use std::path::Path;
+
+fn delivery() -> Value {
+    serde_json::from_str(include_str!("../../lab-files/delivery.json")).unwrap()
+}
+
+fn bench() -> Bench {
+    read_bench(example("window-bench.json")).unwrap()
+}
+
+fn accepted(file: &Value) -> Delivery {
+    let measured = measured_from_text("delivery.json", &file.to_string()).unwrap();
+    accept(&bench(), &measured, &Request::default()).unwrap()
+}
+
+/// The record without the digest of the file, or what is wrong with the file.
+fn said(file: &Value) -> Value {
+    let measured = match measured_from_text("delivery.json", &file.to_string()) {
+        Ok(measured) => measured,
+        Err(error) => return json!(error.to_string()),
+    };
+    let mut record = serde_json::to_value(accept(&bench(), &measured, &Request::default()).unwrap()).unwrap();
+    record.as_object_mut().unwrap().remove("measured_digest");
+    record
+}
+
+/// Every measurement of a file by its path: an object with a value.
+fn readings(file: &Value, path: &str, found: &mut Vec<String>) {
+    match file {
+        Value::Object(keys) if keys.contains_key("value") => found.push(path.into()),
+        Value::Object(keys) => {
+            keys.iter().for_each(|(key, entry)| readings(entry, &format!("{path}/{key}"), found))
+        }
+        Value::Array(entries) => {
+            entries.iter().enumerate().for_each(|(at, it)| readings(it, &format!("{path}/{at}"), found))
+        }
+        _ => {}
+    }
+}
+
+/// The file without what stands at a pointer.
+fn without(file: &Value, pointer: &str) -> Value {
+    let mut file = file.clone();
+    let (parent, key) = pointer.rsplit_once('/').unwrap();
+    match file.pointer_mut(parent).unwrap() {
+        Value::Object(keys) => drop(keys.remove(key)),
+        Value::Array(entries) => drop(entries.remove(key.parse().unwrap())),
+        _ => panic!("{pointer}"),
+    }
+    file
+}
+
+/// The example with the keys that it lacks.
+fn full() -> Value {
+    let mut file = delivery();
+    let keys = file.as_object_mut().unwrap();
+    for (key, entry) in [
+        ("inner_diameter", json!({ "value": "310.1 mm", "uncertainty": "0.2 mm" })),
+        ("outer_diameter", json!({ "value": "330.1 mm", "uncertainty": "0.2 mm" })),
+        ("width", json!({ "value": "15.1 mm", "uncertainty": "0.1 mm" })),
+        ("field", json!({ "value": "1.686 mT", "uncertainty": "0.002 mT", "current": "2 A" })),
+    ] {
+        keys.insert(key.into(), entry);
+    }
+    for coil in ["coil_a", "coil_b"] {
+        let coil = keys[coil].as_object_mut().unwrap();
+        coil.insert("mass".into(), json!({ "value": "0.853 kg", "uncertainty": "0.003 kg", "of": "copper" }));
+        coil.insert("inductance".into(), json!({ "value": "15.5 mH", "uncertainty": "0.1 mH" }));
+        coil["turns"]["uncertainty"] = json!(0.1);
+    }
+    file
+}
+
+#[test]
+fn each_measurement_has_a_row_of_its_own() {
+    let file = full();
+    let mut paths = Vec::new();
+    readings(&file, "", &mut paths);
+    // Nine of the pair, seven of each coil, three fields, surface and insulation.
+    assert_eq!(paths.len(), 9 + 14 + 3 + 2);
+    let all = accepted(&file);
+    assert_eq!(all.quantities.len(), paths.len());
+    let mut names: Vec<&str> = all.quantities.iter().map(|it| it.name.as_str()).collect();
+    names.sort_unstable();
+    names.dedup();
+    assert_eq!(names.len(), paths.len());
+    for path in paths {
+        let fewer = accepted(&without(&file, &path));
+        assert_eq!(fewer.quantities.len() + 1, all.quantities.len(), "{path}");
+    }
+}
+
+#[test]
+fn each_key_of_the_file_changes_what_is_said() {
+    let file = full();
+    let before = said(&file);
+    let mut changes = Vec::new();
+    leaves(&file, "", &mut changes);
+    assert!(changes.len() > 70, "{}", changes.len());
+    for path in changes {
+        let mut changed = file.clone();
+        let leaf = changed.pointer_mut(&path).unwrap();
+        *leaf = other(leaf, &path);
+        assert!(said(&changed) != before, "{path} is ignored");
+    }
+}
+
+fn leaves(value: &Value, path: &str, found: &mut Vec<String>) {
+    match value {
+        Value::Object(keys) => {
+            keys.iter().for_each(|(key, entry)| leaves(entry, &format!("{path}/{key}"), found))
+        }
+        Value::Array(entries) => {
+            entries.iter().enumerate().for_each(|(at, it)| leaves(it, &format!("{path}/{at}"), found))
+        }
+        _ => found.push(path.into()),
+    }
+}
+
+/// Another value of the same kind.
+fn other(value: &Value, path: &str) -> Value {
+    match value {
+        Value::Number(number) => json!(number.as_f64().unwrap() + 0.25),
+        Value::String(text) => match text.as_str() {
+            "copper" => json!("aluminium"),
+            "series" => json!("parallel"),
+            // From 250 V on the limit of the insulation is another.
+            "250 V" => json!("500 V"),
+            _ if path == "/title" => json!("Another title"),
+            quantity => {
+                let (number, unit) = quantity.split_once(' ').unwrap();
+                let number: f64 = number.parse().unwrap();
+                json!(format!("{} {unit}", if number == 0.0 { 1.0 } else { 1.01 * number }))
+            }
+        },
+        _ => panic!("{path}"),
+    }
+}
+
+/// A file with some of the measurements, off by a ten-thousandth to a hundredth.
+fn random_file(case: u64) -> Value {
+    let mut random = SampleGenerator::new(31, case);
+    let scatter = 10f64.powf(random.rectangular(1.0) - 3.0);
+    let mut file = full();
+    let mut paths = Vec::new();
+    readings(&file, "", &mut paths);
+    // From the end, so that the places in lists stay.
+    for path in paths.into_iter().rev() {
+        if random.unit() < 0.5 {
+            file = without(&file, &path);
+            continue;
+        }
+        let reading = file.pointer_mut(&path).unwrap();
+        let factor = 1.0 + random.normal(scatter);
+        let value = &mut reading["value"];
+        *value = match &*value {
+            Value::Number(number) => json!(number.as_f64().unwrap() * factor),
+            Value::String(text) => {
+                let (number, unit) = text.split_once(' ').unwrap();
+                json!(format!("{} {unit}", number.parse::<f64>().unwrap() * factor))
+            }
+            _ => panic!("{path}"),
+        };
+    }
+    let keys: &mut Map<String, Value> = file.as_object_mut().unwrap();
+    keys.retain(|_, entry| entry.as_array().is_none_or(|entries| !entries.is_empty()));
+    keys.insert("width".into(), json!({ "value": "15.1 mm", "uncertainty": "0.1 mm" }));
+    file
+}
+
+#[test]
+fn accept_and_check_say_the_same_of_the_same_file() {
+    let bench = bench();
+    let mut verdicts = [0; 3];
+    for case in 0..40 {
+        let text = random_file(case).to_string();
+        let measured = measured_from_text("delivery.json", &text).unwrap();
+        let rule = if case % 4 == 0 { Rule::Simple } else { Rule::default() };
+        let request = Request { decision: rule, ..Request::default() };
+        let delivered = accept(&bench, &measured, &request).unwrap();
+        let checked = lesson_check(&bench, &measured, rule).unwrap();
+        assert_eq!(delivered.verdict, checked.verdict, "{text}");
+        for (quantity, checked) in delivered.quantities.iter().zip(&checked.quantities) {
+            let limits = (quantity.lower_limit, quantity.upper_limit);
+            assert_eq!(limits, (checked.limits.low, checked.limits.high), "{text}");
+            assert_eq!(quantity.verdict, checked.verdict, "{text}");
+        }
+        assert_eq!(delivered.quantities.len(), checked.quantities.len());
+        verdicts[delivered.verdict as usize] += 1;
+    }
+    assert!(verdicts[Acceptance::Fail as usize] > 5, "{verdicts:?}");
+    assert!(
+        verdicts[Acceptance::Undecided as usize] + verdicts[Acceptance::Pass as usize] > 5,
+        "{verdicts:?}"
+    );
+}
+
+#[test]
+fn the_suppliers_limits_replace_those_that_follow_from_the_spec() {
+    let limits = supplier_limits_from_text(
+        "letter.json",
+        r#"{
+            "title": "Letter",
+            "resistance": { "at_least": "8.0 ohm", "at_most": "8.1 ohm", "at": "20 degC" },
+            "coil": { "width": { "within": "10 %" } },
+            "insulation_resistance": { "at_least": "400 Mohm" }
+        }"#,
+    )
+    .unwrap();
+    let measured = measured_from_text("delivery.json", &delivery().to_string()).unwrap();
+    let found =
+        accept(&bench(), &measured, &Request { supplier: Some(&limits), ..Request::default() }).unwrap();
+    let quantity = |name: &str| found.quantities.iter().find(|it| it.name == name).unwrap();
+    // 8 Ω at 20 °C is 8 × (1 + 0.00393) Ω at 21 °C.
+    let resistance = quantity("resistance_ohm");
+    assert!((resistance.lower_limit.unwrap() - 8.0 * 1.00393).abs() < 1e-9);
+    assert_eq!(resistance.verdict, Acceptance::Fail);
+    let width = quantity("coil_b_width_m");
+    assert!((width.upper_limit.unwrap() - 1.1 * 0.015).abs() < 1e-12);
+    assert_eq!(width.verdict, Acceptance::Pass);
+    let insulation = quantity("insulation_resistance_ohm");
+    assert_eq!((insulation.lower_limit, insulation.verdict), (Some(400e6), Acceptance::Fail));
+    assert_eq!(found.verdict, Acceptance::Fail);
+}
+
+#[test]
+fn an_undecided_quantity_says_how_well_it_must_be_measured_and_that_decides_it() {
+    let before = accepted(&delivery());
+    assert_eq!(before.verdict, Acceptance::Undecided);
+    let undecided: Vec<_> = before.quantities.iter().filter(|it| it.deciding.is_some()).collect();
+    assert!(undecided.iter().any(|it| it.name == "coil_b_width_m"), "{undecided:?}");
+    let wanted = undecided.iter().find(|it| it.name == "coil_b_width_m").unwrap();
+    let u = wanted.deciding.unwrap().standard_uncertainty.unwrap();
+    // 15.2 mm lies 0.2 mm inside: U = 0.2 mm.
+    assert!((u - 0.1e-3).abs() < 1e-9, "{u}");
+    let mut file = delivery();
+    file["coil_b"]["width"]["uncertainty"] = json!(format!("{} mm", 0.999 * 1e3 * u));
+    let after = accepted(&file);
+    let decided = after.quantities.iter().find(|it| it.name == "coil_b_width_m").unwrap();
+    assert_eq!(decided.verdict, Acceptance::Pass);
+}
+
+#[test]
+fn all_readings_together_find_the_turns_of_the_spec() {
+    let JointOrWhy::Found(joint) = accepted(&delivery()).joint else { panic!() };
+    assert!(joint.fits && joint.spec_turns == 150.0, "{joint:?}");
+    assert!((f64::from(joint.turns[0].turns) - 150.0).abs() <= 1.0, "{joint:?}");
+    assert!(joint.probability_of_spec_turns > 0.2, "{joint:?}");
+}
+
+#[test]
+fn the_error_rates_of_the_rule_are_stated() {
+    let rates = accepted(&delivery()).error_rates;
+    // Φ(−2), and 1 − 2 Φ(−2).
+    assert!((rates.wrong_pass_at_most - 0.022_750).abs() < 1e-6);
+    assert!((rates.pass_at_2_u_inside_at_least - 0.954_500).abs() < 1e-6);
+    let measured = measured_from_text("delivery.json", &delivery().to_string()).unwrap();
+    let simple =
+        accept(&bench(), &measured, &Request { decision: Rule::Simple, ..Request::default() }).unwrap();
+    assert_eq!((simple.error_rates.wrong_pass_at_most, simple.verdict), (0.5, Acceptance::Pass));
+}
+
+#[test]
+fn the_exit_status_follows_the_verdict_and_the_protocol_is_written_whatever_it_is() {
+    let folder = tempfile::tempdir().unwrap();
+    let spec = example("window-bench.json");
+    for (name, width, status, word) in [
+        ("pass", "\"15.1 mm\", \"uncertainty\": \"0.05 mm\"", 0, "PASS"),
+        ("undecided", "\"15.4 mm\", \"uncertainty\": \"0.05 mm\"", 1, "UNDECIDED"),
+        ("fail", "\"15.9 mm\", \"uncertainty\": \"0.05 mm\"", 1, "FAIL"),
+    ] {
+        let file = folder.path().join(format!("{name}.json"));
+        std::fs::write(&file, format!("{{ \"title\": \"D\", \"width\": {{ \"value\": {width} }} }}"))
+            .unwrap();
+        let file = file.display().to_string();
+        let found = run_in(
+            Path::new(folder.path()),
+            &["accept", &spec, "--measured", &file, "--json", "--out", name],
+        );
+        assert_eq!(found.status, Some(status), "{found:?}");
+        let record: Value = serde_json::from_str(&found.stdout).unwrap();
+        assert_eq!(record["verdict"], name);
+        assert_eq!(record["quantities"][0]["name"], "width_m");
+        let page = std::fs::read_to_string(folder.path().join(name).join("protocol.html")).unwrap();
+        assert!(page.contains(&format!("<b>{word}</b>")) && page.contains("signature"), "{page}");
+        let kept = std::fs::read_to_string(folder.path().join(name).join("accept.json")).unwrap();
+        assert_eq!(kept, found.stdout);
+    }
+}
+
+#[test]
+fn a_file_of_another_kind_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let spec = example("window-bench.json");
+    let found = run_in(folder.path(), &["accept", &spec, "--measured", &spec]);
+    assert!(found.stderr.contains("this is a spec, not a file of measurements"), "{found:?}");
+    let schema = json(&["schema", "supplier-limits"]);
+    assert_eq!(schema["title"], "coilwright supplier limits");
+}
