@@ -13,7 +13,7 @@ use coilwright::numeric::calendar::Day;
 use coilwright::pair::Bench;
 use coilwright::questions::calibrate::check_date;
 use coilwright::questions::check as lesson_check;
-use coilwright::questions::check::{LessonCheck, Quantity, words};
+use coilwright::questions::check::{LessonCheck, Quantity, Subject, words};
 use coilwright::questions::register::words::appended;
 use coilwright::questions::register::{CheckEntry, History, Statement, check_same_pair};
 use coilwright::{Error, Result};
@@ -142,7 +142,8 @@ fn enter(arguments: &CheckArgs, path: &Path, bench: &Bench, record: &LessonCheck
         Acceptance::Undecided => "undecided",
     };
     let mut entry = CheckEntry::new(date, arguments.by.clone(), verdict, &bench.digest);
-    let field = record.quantities.iter().find(|quantity| quantity.quantity == Quantity::FieldTeslaPerAmpere);
+    let constant = Subject::Pair(Quantity::FieldTeslaPerAmpere);
+    let field = record.quantities.iter().find(|quantity| quantity.subject == constant);
     entry.field_tesla_per_ampere = field.map(|field| field.value);
     entry.field_standard_uncertainty_tesla_per_ampere = field.map(|field| field.standard_uncertainty);
     let added = append(register, &Statement::Check(entry))?;
