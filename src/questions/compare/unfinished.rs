@@ -541,7 +541,9 @@ mod tests {
     #[test]
     fn turns_that_no_section_holds_mean_nothing() {
         let quote = quote(|file| file["winding"]["turns"] = json!(1300));
-        assert!(matches!(meant(&quote).unwrap(), Meant::Nothing(problems) if problems[0].contains("82 layers")));
+        assert!(
+            matches!(meant(&quote).unwrap(), Meant::Nothing(problems) if problems[0].contains("82 layers"))
+        );
     }
 
     #[test]
