@@ -118,7 +118,7 @@ impl Deliveries {
         let decisions: Vec<Decision> = (0..COUNT).map(of).collect();
         let verdict = Acceptance::of(decisions.iter().map(|it| it.verdict));
         let each: Vec<_> = decisions.iter().map(|it| (it.guard_band, Acceptance::of([it.verdict]))).collect();
-        if case % 100 == 0 {
+        if case.is_multiple_of(100) {
             let (whole, quantities) = self.by_program(values);
             assert_eq!(whole, verdict);
             assert!(quantities.iter().map(|it| it.verdict).eq(each.iter().map(|it| it.1)), "{quantities:?}");
@@ -239,7 +239,7 @@ impl Deliveries {
         let one = |case| {
             let mut random = SampleGenerator::new(seed, case);
             let mut truth = self.built(&mut random);
-            if case % 5 != 0 {
+            if !case.is_multiple_of(5) {
                 let i = random.whole(COUNT);
                 truth[i] = self.beyond(i, random.rectangular(REACH), &mut random);
             }

@@ -3,7 +3,7 @@
 
 use super::file::{BenchFile, OfferFile, StatedFile, WireFile};
 use super::quantity::{Count, Length};
-use super::quote_table::{FilledTable, is_blank_text, not_filled_in};
+use super::quote_table::{BLANK, FilledTable, is_blank_text, not_filled_in};
 use super::source::Source;
 use super::structured::diagnosed;
 use super::syntax::span;
@@ -130,9 +130,11 @@ pub fn read_quote(path: impl AsRef<Path>) -> Result<Quote> {
         let table = FilledTable::read(path)?;
         return quote_of(table.source.clone()).map_err(|error| table.in_its_row(error));
     }
-    let quote = quote_of(Source::read(path)?)?;
+    let source = Source::read(path)?;
+    let is_form = source.text.contains(BLANK);
+    let quote = quote_of(source)?;
     match serde_json::from_str::<Map<String, Json>>(&quote.source.text) {
-        Ok(keys) if keys.is_empty() => Err(not_filled_in(path)),
+        Ok(keys) if is_form && keys.is_empty() => Err(not_filled_in(path)),
         _ => Ok(quote),
     }
 }

@@ -8,7 +8,7 @@ use crate::{Error, Result};
 use std::path::Path;
 
 /// A place to be filled in.
-const BLANK: &str = "___";
+pub(super) const BLANK: &str = "___";
 const COLUMNS: &[Column] = &[
     Column::text("label"),
     Column::text("value"),

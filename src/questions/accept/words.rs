@@ -6,9 +6,10 @@ use crate::judgement::limit::{Acceptance, Rule};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::check::words::{
-    QUANTITY_HEADINGS, explanation, note_sentence, quantity_rows, rule_sentence, verdict_sentence,
+    QUANTITY_HEADINGS, explanation, note_sentence, quantity_rows, rule_sentence, subject_name,
+    verdict_sentence,
 };
-use crate::questions::check::{LimitsFrom, QuantityCheck, subject_name};
+use crate::questions::check::{LimitsFrom, QuantityCheck};
 use crate::units::{display, length};
 
 /// The page for people.

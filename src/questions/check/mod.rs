@@ -13,5 +13,3 @@ pub mod words;
 pub(crate) use joined::joined;
 pub use lesson::{delivery_check, delivery_verdict, lesson_check};
 pub use record::*;
-#[cfg(feature = "paper")]
-pub(crate) use sentences::subject_name;

@@ -1,9 +1,8 @@
 //! What each fault is called and what is said of it: one wording for text and JSON.
 
-use super::record::{Cause, CauseMember, CoilQuantity, Quantity, Subject};
+use super::record::{Cause, CauseMember, Quantity};
 use crate::pair::Connection;
-use crate::physics::build_error::CoilName;
-use crate::units::{Dimension, brief, display};
+use crate::units::{Dimension, display};
 
 /// What a fault is called; scripts read it.
 pub(super) const fn cause_name(member: &CauseMember) -> &'static str {
@@ -126,45 +125,5 @@ pub(super) const fn name(quantity: Quantity) -> &'static str {
         Quantity::OuterDiameterM => "outer diameter",
         Quantity::WidthM => "width",
         Quantity::SpacingM => "spacing",
-    }
-}
-
-/// What people call the subject of a reading, with what was held while it was read.
-pub(crate) fn subject_name(subject: Subject) -> String {
-    match subject {
-        Subject::Pair(quantity) => name(quantity).into(),
-        Subject::Coil(coil, quantity) => {
-            let coil = if coil == CoilName::A { "a" } else { "b" };
-            format!("coil {coil}, {}", coil_name(quantity))
-        }
-        Subject::Field { entry, at_m, current_ampere } => {
-            let millimetres = at_m.map(|part| crate::units::number_of_six(1e3 * part, 1));
-            format!(
-                "field {} at ({}) mm, {}",
-                entry + 1,
-                millimetres.map(|part| part.trim_end_matches(".0").to_owned()).join(", "),
-                brief(current_ampere, Dimension::Current)
-            )
-        }
-        Subject::Surface { current_ampere, after_s } => format!(
-            "hottest surface, {} for {}",
-            brief(current_ampere, Dimension::Current),
-            brief(after_s, Dimension::Time)
-        ),
-        Subject::Insulation { test_volt } => {
-            format!("insulation at {}", brief(test_volt, Dimension::Voltage))
-        }
-    }
-}
-
-const fn coil_name(quantity: CoilQuantity) -> &'static str {
-    match quantity {
-        CoilQuantity::Turns => "turns",
-        CoilQuantity::ResistanceOhm => "resistance",
-        CoilQuantity::InnerDiameterM => "inner diameter",
-        CoilQuantity::OuterDiameterM => "outer diameter",
-        CoilQuantity::WidthM => "width",
-        CoilQuantity::InductanceHenry => "own inductance",
-        CoilQuantity::ConductorMassKg => "conductor mass",
     }
 }

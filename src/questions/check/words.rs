@@ -1,12 +1,15 @@
 //! The check before a lesson, or on delivery, as text.
 
-use super::record::{Cause, CauseClass, CauseMember, LessonCheck, LimitsFrom, Note, QuantityCheck};
-use super::sentences::{cause_sentence, subject_name};
+use super::record::{
+    Cause, CauseClass, CauseMember, CoilQuantity, LessonCheck, LimitsFrom, Note, QuantityCheck, Subject,
+};
+use super::sentences::{cause_sentence, name};
 use crate::judgement::limit::{Acceptance, Rule};
 use crate::pair::Connection;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
-use crate::units::{Dimension, display};
+use crate::physics::build_error::CoilName;
+use crate::units::{Dimension, brief, display};
 
 /// The page for people.
 pub fn text(record: &LessonCheck) -> String {
@@ -196,5 +199,45 @@ pub(crate) fn note_sentence(note: &Note) -> String {
             "the spec has no `build_tolerance`: {} taken for each dimension (common practice, no source)",
             display(*length_m, Dimension::Length, 2)
         ),
+    }
+}
+
+/// What people call the subject of a reading, with what was held while it was read.
+pub(crate) fn subject_name(subject: Subject) -> String {
+    match subject {
+        Subject::Pair(quantity) => name(quantity).into(),
+        Subject::Coil(coil, quantity) => {
+            let coil = if coil == CoilName::A { "a" } else { "b" };
+            format!("coil {coil}, {}", coil_name(quantity))
+        }
+        Subject::Field { entry, at_m, current_ampere } => {
+            let millimetres = at_m.map(|part| crate::units::number_of_six(1e3 * part, 1));
+            format!(
+                "field {} at ({}) mm, {}",
+                entry + 1,
+                millimetres.map(|part| part.trim_end_matches(".0").to_owned()).join(", "),
+                brief(current_ampere, Dimension::Current)
+            )
+        }
+        Subject::Surface { current_ampere, after_s } => format!(
+            "hottest surface, {} for {}",
+            brief(current_ampere, Dimension::Current),
+            brief(after_s, Dimension::Time)
+        ),
+        Subject::Insulation { test_volt } => {
+            format!("insulation at {}", brief(test_volt, Dimension::Voltage))
+        }
+    }
+}
+
+const fn coil_name(quantity: CoilQuantity) -> &'static str {
+    match quantity {
+        CoilQuantity::Turns => "turns",
+        CoilQuantity::ResistanceOhm => "resistance",
+        CoilQuantity::InnerDiameterM => "inner diameter",
+        CoilQuantity::OuterDiameterM => "outer diameter",
+        CoilQuantity::WidthM => "width",
+        CoilQuantity::InductanceHenry => "own inductance",
+        CoilQuantity::ConductorMassKg => "conductor mass",
     }
 }
