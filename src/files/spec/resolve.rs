@@ -229,13 +229,13 @@ fn party(file: PartyFile) -> Party {
 }
 
 fn conditions(file: ConditionsFile) -> Conditions {
-    let mut conditions = Conditions::default();
-    conditions.place = file.place.map(inert);
-    conditions.orientation = file.orientation.map(inert);
-    conditions.iron_nearby = file.iron_nearby.map(inert);
-    conditions.winding_temperature_celsius = file.winding_temperature.map(|temperature| temperature.0);
-    conditions.coils = file.coils;
-    conditions
+    Conditions {
+        place: file.place.map(inert),
+        orientation: file.orientation.map(inert),
+        iron_nearby: file.iron_nearby.map(inert),
+        winding_temperature_celsius: file.winding_temperature.map(|temperature| temperature.0),
+        coils: file.coils,
+    }
 }
 
 fn instrument(file: InstrumentFile) -> Instrument {

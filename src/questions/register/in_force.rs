@@ -53,8 +53,10 @@ pub fn in_force(history: &History, on: Day, anyway: bool) -> Result<InForce> {
     if let Some((entered, _)) = past.clone().find(|(_, standing)| standing.state == State::InForce) {
         return Ok(line(history, entered, on, None));
     }
-    let Some((entered, standing)) =
-        past.clone().rfind(|(_, standing)| standing.state == State::Expired).or_else(|| past.last())
+    let Some((entered, standing)) = past
+        .clone()
+        .rfind(|(_, standing)| standing.state == State::Expired)
+        .or_else(|| past.clone().next_back())
     else {
         let none = format!("the register has no calibration of {on} or before");
         return Err(match history.calibrations.first() {
