@@ -1,12 +1,12 @@
 //! `lesson`: the page, the sheets and the scale for a lesson on this bench.
 
 use super::export::{DateArgs, NumberFormatArgs};
+use super::line::{LineArgs, UsedLine};
 use super::output;
 use super::output::{Files, FolderArgs, naming};
 use super::quantity::SpecArgs;
 use coilwright::Result;
-use coilwright::physics::beam::{BeamBench, FieldLine};
-use coilwright::questions::calibrate::read_adopted_line;
+use coilwright::physics::beam::BeamBench;
 use coilwright::questions::lesson::files::{LessonOnPaper, files};
 use coilwright::questions::lesson::words::{self, WordTable};
 use coilwright::questions::lesson::{Request, lesson, read_settings, scales};
@@ -22,9 +22,8 @@ pub struct LessonArgs {
     /// The settings that the class takes, such as "200 V 1.4 A, 200 V -1.4 A"; suggested ones by default
     #[arg(long, value_name = "SETTINGS", value_parser = settings, allow_hyphen_values = true)]
     settings: Option<Settings>,
-    /// Take the line B = k I from this calibration instead of the spec
-    #[arg(long, value_name = "FILE")]
-    calibration: Option<PathBuf>,
+    #[command(flatten)]
+    line: LineArgs,
     /// Take the words of page and sheets from this file, to have them in another language
     #[arg(long, value_name = "FILE")]
     words: Option<PathBuf>,
@@ -54,12 +53,12 @@ pub fn run(arguments: &LessonArgs) -> Result<()> {
     }
     let date = arguments.date.checked()?;
     let bench = arguments.spec.read()?;
-    let adopted = arguments.calibration.as_ref().map(|path| read_adopted_line(path)).transpose()?;
+    let used = arguments.line.read(&bench, date.as_deref())?;
     let words = arguments.words.as_ref().map_or_else(|| Ok(WordTable::english()), WordTable::read)?;
-    let beams = BeamBench::prepare(&bench, adopted.as_ref().map(FieldLine::from))?;
+    let beams = BeamBench::prepare(&bench, used.as_ref().map(UsedLine::field_line))?;
     let request = Request {
         settings: arguments.settings.as_ref().map_or(Vec::new(), |settings| settings.0.clone()),
-        calibration_room_axial_tesla: adopted.as_ref().and_then(|line| {
+        calibration_room_axial_tesla: used.as_ref().and_then(|UsedLine { line, .. }| {
             line.room_axial_tesla().map(|axial| [axial, line.intercept_standard_uncertainty_tesla])
         }),
         date,
@@ -69,7 +68,7 @@ pub fn run(arguments: &LessonArgs) -> Result<()> {
         asked: &(),
         inputs: &output::inputs([
             Some(&arguments.spec.spec),
-            arguments.calibration.as_ref(),
+            arguments.line.input(),
             arguments.words.as_ref(),
         ]),
         format: arguments.numbers.format(),

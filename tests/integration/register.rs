@@ -158,7 +158,8 @@ fn lessons_take_the_line_in_force_and_are_refused_one_that_is_not() {
     let lab = Lab::new();
     lab.calibrate("2025-03-01", &["--readings", READINGS]);
     lab.enter(&["--due-every", "1 year"]);
-    let commands: [&[&str]; 3] = [
+    let commands: [&[&str]; 4] = [
+        &["lesson", BENCH, "--out", "lesson", "--force"],
         &["weigh", BENCH, "--runs", RUNS],
         &["orbit", BENCH, "--gun-voltage", "200 V", "--current", "1.4 A"],
         &["sheet", BENCH],
