@@ -77,10 +77,10 @@ pub(super) fn risk_sentences(record: &Delivery) -> Vec<String> {
     if record.verdict != Acceptance::Fail {
         let outside = match rates.any_outside_at_most {
             none if none < 5e-4 => "less than 0.05 %".into(),
-            some => percent(some),
+            some => format!("at most {}", percent(some)),
         };
         sentences.push(format!(
-            "Given these readings, {number} lies outside its limits with a probability of at most {outside} (JCGM 106:2012, 7)."
+            "Given these readings, {number} lies outside its limits with a probability of {outside} (JCGM 106:2012, 7)."
         ));
     }
     sentences
