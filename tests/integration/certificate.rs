@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 const BENCH: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/coil-specs/window-bench.json");
 const READINGS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/lab-files/readings.csv");
-const SOURCE: &str = include_str!("../../src/questions/calibrate/files/certificate.rs");
+const SOURCE: &str = include_str!("../../src/questions/calibrate/files/certificate/mod.rs");
 
 /// A spec of the example bench with everything that a certificate can say.
 fn full_spec(folder: &Path) -> PathBuf {

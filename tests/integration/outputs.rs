@@ -4,7 +4,7 @@
 //! `COILWRIGHT_KEEP_OUTPUTS=1 cargo test --test integration outputs` keeps the current outputs.
 
 mod cases;
-mod compare;
+pub mod compare;
 pub mod workbook;
 mod wrong;
 

@@ -1,5 +1,6 @@
 //! `register`, and the calibrations that are entered in one.
 
+use crate::outputs::compare::difference;
 use crate::program::{Run, example, failure, json, number, run, run_in, text};
 use serde_json::Value;
 use std::fmt::Write as _;
@@ -11,7 +12,7 @@ const BENCH: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/coil-specs/window-benc
 const READINGS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/lab-files/readings.csv");
 const RUNS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/lab-files/runs.csv");
 const CHECKED: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/lab-files/before-the-lesson.json");
-/// Ten years of the example bench, invented; [`the_ten_years_are_made_anew`] made it.
+/// Ten years of the example bench, invented; [`the_ten_years_are_what_the_program_enters`] makes it.
 const TEN_YEARS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/lab-files/window-bench.register");
 
 /// A folder with a register in it.
@@ -464,16 +465,9 @@ fn killed_at_random(kills: u32) -> u32 {
 }
 
 #[test]
-fn a_killed_writer_leaves_a_sound_chain() {
-    killed_at_random(20);
-}
-
-#[test]
-#[ignore = "a thousand kills take a minute"]
 fn a_thousand_killed_writers_leave_a_sound_chain() {
-    let start = Instant::now();
     let killed = killed_at_random(1000);
-    println!("{killed} of 1000 writers were killed before they were done, in {:.0?}", start.elapsed());
+    println!("{killed} of 1000 writers were killed before they were done");
     assert!(killed > 200, "{killed}");
 }
 
@@ -585,12 +579,27 @@ fn ten_years_with_a_drift_and_another_meter_show_both() {
     assert!(out.join("register.csv").is_file() && out.join("register.json").is_file());
 }
 
+/// The entries of a register, a value a line, without their digests, which depend on the last bit of every number.
+fn without_digests(register: &str) -> String {
+    let digest = regex::Regex::new("[0-9a-f]{64}").unwrap();
+    let entries: Vec<Value> = register
+        .lines()
+        .map(|line| serde_json::from_str(&digest.replace_all(line, "DIGEST")).unwrap())
+        .collect();
+    serde_json::to_string_pretty(&entries).unwrap()
+}
+
 #[test]
-#[ignore = "writes lab-files/window-bench.register"]
-fn the_ten_years_are_made_anew() {
+fn the_ten_years_are_what_the_program_enters() {
     let lab = Lab::new();
     enter_ten_years(&lab, "window-bench.register");
-    std::fs::copy(lab.path("window-bench.register"), TEN_YEARS).unwrap();
+    let entered = std::fs::read_to_string(lab.path("window-bench.register")).unwrap();
+    if std::env::var_os("COILWRIGHT_KEEP_OUTPUTS").is_some() {
+        std::fs::write(TEN_YEARS, &entered).unwrap();
+    }
+    let kept = std::fs::read_to_string(TEN_YEARS).unwrap();
+    let apart = difference("register.json", &without_digests(&entered), &without_digests(&kept));
+    assert!(apart.is_none(), "{apart:?}");
 }
 
 #[test]

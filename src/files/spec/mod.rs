@@ -9,6 +9,7 @@ mod limits;
 mod measured;
 mod measured_file;
 mod measured_table;
+mod office_file;
 mod physical;
 mod place;
 mod quantity;

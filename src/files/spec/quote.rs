@@ -1,7 +1,8 @@
 //! A quote: a spec that its writer may not have finished. What is missing is known by its key, and a whole bench comes of
 //! it once somebody says what to take instead.
 
-use super::file::{BenchFile, OfferFile, StatedFile, WireFile};
+use super::file::{BenchFile, WireFile};
+use super::office_file::{OfferFile, StatedFile};
 use super::quantity::{Count, Length};
 use super::quote_table::{BLANK, FilledTable, is_blank_text, not_filled_in};
 use super::source::Source;

@@ -1,6 +1,7 @@
 //! From the file's own shape to the checked bench's: defaults filled in, stock names looked up.
 
 use super::file::*;
+use super::office_file::{ConditionsFile, InstrumentFile, OfferFile, PartyFile, StatedFile};
 use super::quantity::{Date, Length};
 use crate::constants::REFERENCE_TEMPERATURE_CELSIUS;
 use crate::pair::wires::stock_wire;

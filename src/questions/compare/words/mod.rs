@@ -1,12 +1,18 @@
 //! Options side by side, as rows of cells: the one source of text, CSV, page and workbook.
 
-use super::contradiction::Property;
+mod asked;
+mod verdicts;
+
+pub use asked::questions;
+pub(crate) use asked::questions_to;
+use verdicts::cost;
+pub(crate) use verdicts::verdict_key;
+pub use verdicts::{verdict, verdicts};
+
 use super::needs::{from_to, period};
 use super::record::FIGURES;
-use super::unfinished::Ground;
-use super::{Comparison, NeedResult, NeedVerdict, OptionVerdict, PairOption, Question};
+use super::{Comparison, PairOption};
 use crate::files::out::csv::{NumberFormat, TableFile};
-use crate::files::spec::Gap;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::words::cautions::{Caution, figures_of, sentences};
@@ -153,14 +159,6 @@ pub fn rows(record: &Comparison) -> Vec<Row> {
     rows
 }
 
-/// The cost in the currency that prices are compared in.
-fn cost(record: &Comparison, option: &PairOption) -> String {
-    match (option.cost, &record.currency) {
-        (Some(cost), Some(currency)) => format!("{cost:.2} {currency}"),
-        _ => "not comparable".into(),
-    }
-}
-
 /// The rows of needs; a need missed is said in words, so that no colour is needed.
 pub(crate) fn need_rows(record: &Comparison) -> Vec<Row> {
     record
@@ -173,200 +171,11 @@ pub(crate) fn need_rows(record: &Comparison) -> Vec<Row> {
         .collect()
 }
 
-/// How a need is met, in words.
-pub fn verdict(result: &NeedResult) -> String {
-    match (result.verdict, &result.missed_by, &result.guard_band_words) {
-        (NeedVerdict::Met, ..) => format!("met: {}", result.found),
-        (NeedVerdict::Missed, Some(missed), _) => format!("MISSED by {missed}: {}", result.found),
-        (NeedVerdict::Missed, None, _) => format!("MISSED: {}", result.found),
-        (NeedVerdict::TooCloseToTell, _, Some(guard)) => {
-            format!("too close to tell: {}, {guard}", result.found)
-        }
-        (NeedVerdict::TooCloseToTell, ..) => format!("too close to tell: {}", result.found),
-        (NeedVerdict::Doubtful, ..) if result.found_si.is_none() => "doubtful".into(),
-        (NeedVerdict::Doubtful, ..) => format!("doubtful: {}", result.found),
-        (NeedVerdict::NotKnown, ..) => result.found.clone(),
-    }
-}
-
-/// Who passes, and the cheapest of them: one sentence an option, then one for all; empty where nothing is judged.
-pub fn verdicts(record: &Comparison) -> Vec<String> {
-    let mut said: Vec<String> = record
-        .options
-        .iter()
-        .enumerate()
-        .filter_map(|(number, option)| of_option(record, number, option))
-        .collect();
-    let passing = record.options.iter().filter(|it| it.verdict == Some(OptionVerdict::Passes)).count();
-    let cheapest = record.options.iter().find(|it| Some(&it.label) == record.cheapest_that_passes.as_ref());
-    match (cheapest, passing) {
-        _ if record.needs.is_empty() => {}
-        (Some(option), _) => {
-            said.push(format!("cheapest that passes: {}, {}", option.label, cost(record, option)));
-        }
-        (None, 0) => said.push("none passes".into()),
-        (None, _) => {
-            said.push("which is the cheapest that passes cannot be told from the prices stated".into())
-        }
-    }
-    said
-}
-
-fn of_option(record: &Comparison, number: usize, option: &PairOption) -> Option<String> {
-    let of = |verdict: NeedVerdict| {
-        record.needs.iter().filter(move |need| need.results[number].verdict == verdict)
-    };
-    let named = |verdict: NeedVerdict| of(verdict).map(|need| need.name).collect::<Vec<_>>().join(", ");
-    let label = &option.label;
-    Some(match option.verdict? {
-        OptionVerdict::Passes => match &option.tightest {
-            Some(tightest) => {
-                format!("{label} passes; smallest margin: {} of {}", tightest.margin_words, tightest.need)
-            }
-            None => format!("{label} passes"),
-        },
-        OptionVerdict::Fails => {
-            let missed = of(NeedVerdict::Missed).map(|need| {
-                let result = &need.results[number];
-                format!("{} ({}, needed {})", need.name, result.found, need.wanted)
-            });
-            format!("{label} FAILS: {}", missed.collect::<Vec<_>>().join(", "))
-        }
-        OptionVerdict::Undecided => {
-            let close = of(NeedVerdict::TooCloseToTell).map(|need| {
-                let result = &need.results[number];
-                let band = result.guard_band_words.as_ref().map_or(String::new(), |band| format!(", {band}"));
-                format!(
-                    "{} ({}{band}, needed {}), {}",
-                    need.name,
-                    result.found,
-                    need.wanted,
-                    decided_by(need.name)
-                )
-            });
-            let unknown = match named(NeedVerdict::NotKnown) {
-                names if names.is_empty() => None,
-                names => Some(format!("{names}: not known, the answers to the questions below would decide")),
-            };
-            format!("{label} is undecided: {}", close.chain(unknown).collect::<Vec<_>>().join("; "))
-        }
-        OptionVerdict::Doubtful => {
-            let doubtful = named(NeedVerdict::Doubtful);
-            let what = if doubtful.is_empty() { "what is stated of the pair" } else { &doubtful };
-            format!("{label} is DOUBTFUL: it contradicts itself, and that decides {what}")
-        }
-    })
-}
-
-/// What would decide a need that is too close to tell.
-fn decided_by(need: &str) -> &'static str {
-    match need {
-        "largest field" | "current for that field" => {
-            "decided by the field per ampere and the resistance as measured on the finished pair"
-        }
-        "voltage for that field" => "decided by the resistance as measured on the finished pair",
-        "room for the bulb" => "decided by the bore and the spacing as measured, or a closer tolerance",
-        "beam deviation" => "decided by a closer build tolerance, or the field measured over the beam",
-        "surface temperature" => "decided by the surface as measured after that time at that current",
-        _ => "decided by what the supplier guarantees",
-    }
-}
-
 fn price(option: &PairOption) -> String {
     match (option.price, &option.currency) {
         (Some(price), Some(currency)) => format!("{price:.2} {currency}"),
         (Some(price), None) => format!("{price:.2}"),
         _ => "not stated".into(),
-    }
-}
-
-/// What to ask before ordering, with the name of the option it is asked about.
-pub fn questions(record: &Comparison) -> Vec<String> {
-    let of = |option: &PairOption| -> Vec<String> {
-        questions_to(option).into_iter().map(|question| format!("{}: {question}", option.label)).collect()
-    };
-    record.options.iter().flat_map(of).collect()
-}
-
-/// What to ask of one supplier.
-pub(crate) fn questions_to(option: &PairOption) -> Vec<String> {
-    option.questions.iter().map(|question| capitalised(&question_sentence(question))).collect()
-}
-
-fn capitalised(sentence: &str) -> String {
-    let mut rest = sentence.chars();
-    rest.next().map_or_else(String::new, |first| first.to_uppercase().chain(rest).collect())
-}
-
-fn question_sentence(question: &Question) -> String {
-    match question {
-        Question::Gap { gap, bounded_by, ends } => match bounded_by {
-            Some(ground) => format!(
-                "{} The rest of the quote leaves {} ({}).",
-                gap_question(*gap),
-                ends.join(if *gap == Gap::Wire { " or " } else { " to " }),
-                ground_words(*ground)
-            ),
-            None => format!("{} Nothing else in the quote tells.", gap_question(*gap)),
-        },
-        Question::Impossible { problem } => {
-            format!("As quoted the pair cannot be made: {problem}. Which of the figures is right?")
-        }
-        Question::WhichResistance(contradiction) => format!("{contradiction}; which of the two is right?"),
-        Question::Contradiction(it) => {
-            let show = |value: f64| display(value, it.property.dimension(), 3);
-            format!(
-                "The {} is stated as {}, and {} follows from the winding; which of the figures is right?",
-                property_words(it.property),
-                show(it.stated_si),
-                show(it.follows_si)
-            )
-        }
-        Question::Price => "What does the pair cost?".into(),
-        Question::Currency => "In which currency is the price?".into(),
-        Question::Carriage => "What do packing and carriage cost?".into(),
-        Question::Tax => "Is tax included in the price, and if not, at what rate does it come on top?".into(),
-        Question::Delivery => "How long after the order would the pair be delivered?".into(),
-        Question::Warranty => "How long is the warranty?".into(),
-        Question::BuildTolerance => "Within what limits are turns, mean radius, section, spacing and tilt of the finished                                      pair held? 0.5 mm for each dimension is taken (common practice, no source)."
-            .into(),
-        Question::Guarantee { need, found, wanted } => {
-            format!("{need}: computed {found}, needed {wanted}; what is measured or guaranteed?")
-        }
-    }
-}
-
-fn gap_question(gap: Gap) -> &'static str {
-    match gap {
-        Gap::MeanRadius => "What is the mean radius of the winding?",
-        Gap::Width => "How wide is the wound section along the axis?",
-        Gap::Depth => "How deep is the wound section along the radius?",
-        Gap::Turns => "How many turns has each coil?",
-        Gap::Wire => "Which wire is used: conductor diameter, and grade or build of the enamel?",
-        Gap::Spacing => "What is the spacing of the coils, middle to middle?",
-    }
-}
-
-fn ground_words(ground: Ground) -> &'static str {
-    match ground {
-        Ground::Diameters => "from the stated diameters",
-        Ground::ResistanceAndMass => "from the stated resistance and mass",
-        Ground::Resistance => "from the stated resistance",
-        Ground::Mass => "from the stated mass",
-        Ground::FieldConstant => "from the stated field per ampere",
-        Ground::Section => "from the section",
-        Ground::WireAndTurns => "from wire and turns",
-        Ground::Stock => "the builds that stock wire has",
-    }
-}
-
-fn property_words(property: Property) -> &'static str {
-    match property {
-        Property::CopperMass => "copper mass of the pair",
-        Property::Resistance => "resistance of the pair at 20 °C",
-        Property::FieldConstant => "field per ampere at the centre",
-        Property::InnerDiameter => "inner diameter of the winding",
-        Property::OuterDiameter => "outer diameter of the winding",
     }
 }
 
@@ -475,16 +284,6 @@ pub fn csv(record: &Comparison, format: NumberFormat) -> String {
         file.row(&cells);
     }
     file.into_text()
-}
-
-/// The verdict as scripts read it.
-pub(crate) fn verdict_key(verdict: OptionVerdict) -> &'static str {
-    match verdict {
-        OptionVerdict::Passes => "passes",
-        OptionVerdict::Fails => "fails",
-        OptionVerdict::Undecided => "undecided",
-        OptionVerdict::Doubtful => "doubtful",
-    }
 }
 
 /// The numbers of an option, each under its JSON key.

@@ -1,0 +1,102 @@
+//! What a spec file may hold of papers: who calibrates for whom, with what, and what a pair costs on which terms.
+
+use super::quantity::{
+    Currency, Date, FieldConstant, Fraction, Length, Mass, Period, Resistance, Temperature,
+};
+use crate::pair::CoilsWere;
+use schemars::JsonSchema;
+use serde::Deserialize;
+
+/// A laboratory or a customer.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct PartyFile {
+    /// Name.
+    #[schemars(length(min = 1), example = &"Saltmarsh College, physics workshop")]
+    pub name: String,
+    /// Address, or another way to reach it.
+    #[schemars(length(min = 1), example = &"1 Quay Road, Saltmarsh")]
+    pub address: Option<String>,
+}
+
+/// Circumstances of a calibration; the room's temperature stands in `room`.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct ConditionsFile {
+    /// Where the bench stands.
+    #[schemars(length(min = 1), example = &"Room 2.14, by the north window")]
+    pub place: Option<String>,
+    /// How it stands there.
+    #[schemars(length(min = 1), example = &"+z toward magnetic north")]
+    pub orientation: Option<String>,
+    /// Iron and steel near it.
+    #[schemars(length(min = 1), example = &"radiator 1.3 m behind coil a")]
+    pub iron_nearby: Option<String>,
+    /// Temperature of the windings.
+    #[schemars(example = "23 degC")]
+    pub winding_temperature: Option<Temperature>,
+    /// Whether the coils were cold or warmed by current.
+    pub coils: Option<CoilsWere>,
+}
+
+/// An instrument, with what its readings can be traced to.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct InstrumentFile {
+    /// What it is.
+    #[schemars(length(min = 1), example = &"field meter with axial probe")]
+    pub name: String,
+    /// Serial number.
+    #[schemars(length(min = 1), example = &"FM-221")]
+    pub serial: Option<String>,
+    /// Number of its own certificate.
+    #[schemars(length(min = 1), example = &"K-2026-0318")]
+    pub certificate: Option<String>,
+    /// Day of its own calibration.
+    pub calibrated: Option<Date>,
+    /// What its readings can be traced to.
+    #[schemars(length(min = 1), example = &"national standard, through the maker's calibration")]
+    pub traceable_to: Option<String>,
+}
+
+/// What a pair costs, and on which terms.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct OfferFile {
+    /// How much, for the pair.
+    #[schemars(range(min = 0), example = 380)]
+    pub amount: Option<f64>,
+    /// Three capital letters, as ISO 4217 has them.
+    pub currency: Option<Currency>,
+    /// Packing and carriage, in the same currency.
+    #[schemars(range(min = 0), example = 24)]
+    pub carriage: Option<f64>,
+    /// Tax that comes on top of amount and carriage; `0 %` where both include it.
+    #[schemars(example = "19 %")]
+    pub tax_rate: Option<Fraction>,
+    /// From order to delivery.
+    pub delivery: Option<Period>,
+    /// For how long the maker answers for it.
+    #[schemars(example = "24 months")]
+    pub warranty: Option<Period>,
+}
+
+/// What the maker states of the finished pair.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct StatedFile {
+    /// Of the conductor of both coils.
+    #[schemars(example = "2.4 kg")]
+    pub copper_mass: Option<Mass>,
+    /// Of the pair as it is connected, at 20 °C.
+    #[schemars(example = "8.2 ohm")]
+    pub resistance: Option<Resistance>,
+    /// Field at the centre per ampere of the supply.
+    pub field_constant: Option<FieldConstant>,
+    /// Inner diameter of the wound section.
+    #[schemars(example = "310 mm")]
+    pub inner_diameter: Option<Length>,
+    /// Outer diameter of the wound section.
+    #[schemars(example = "334 mm")]
+    pub outer_diameter: Option<Length>,
+}

@@ -1,0 +1,188 @@
+//! Sections on the item, the days, the circumstances, the method and who stands for it.
+
+use super::section::{NOT_STATED, Section, Table, stated};
+use crate::pair::{AxisPosition, CoilsWere, Instrument};
+use crate::questions::calibrate::notes::Note;
+use crate::questions::calibrate::words::sentences::{dispute_box, method};
+use crate::questions::calibrate::{AdoptedFrom, Calibration, Condition};
+use crate::questions::words::cautions::{Caution, sentences};
+use crate::questions::words::phrases::model_sentence;
+use crate::units::{fixed, unit};
+
+pub(super) fn reissue(record: &Calibration) -> Option<Section> {
+    let replaced = record.issue.replaces.as_ref()?;
+    Some(
+        Section::new("reissue", "Re-issue")
+            .sentence(format!(
+                "This is a new certificate. It replaces certificate {}, which is no longer valid.",
+                replaced.certificate
+            ))
+            .row("changed, and why", &replaced.reason),
+    )
+}
+
+pub(super) fn item(record: &Calibration) -> Section {
+    let condition = match record.issue.condition {
+        Condition::Found => "as found: no adjustment before these readings",
+        Condition::Left => "as left: after an adjustment",
+    };
+    Section::new("item", "Item calibrated")
+        .row("coil pair", record.provenance.spec_title.as_str())
+        .row("serial or label", stated(record.paperwork.serial.as_ref()))
+        .row("spec, digest", record.provenance.spec_digest.as_str())
+        .row("condition", condition)
+        .row("geometry", model_sentence(record.model).trim_start_matches("Geometry: "))
+}
+
+pub(super) fn dates(record: &Calibration) -> Section {
+    let issued = stated(record.provenance.date.as_ref());
+    let measured = match (record.issue.measured, record.fit.is_some()) {
+        (Some(day), _) => day.to_string(),
+        (None, true) if record.provenance.date.is_some() => format!("{issued}, the day of issue"),
+        (None, true) => NOT_STATED.into(),
+        (None, false) => "none: no readings were taken".into(),
+    };
+    Section::new("dates", "Dates and place")
+        .row("date of measurement", measured)
+        .row("date of issue", issued)
+        .row("place", stated(record.paperwork.conditions.place.as_ref()))
+        .row("date of receipt", "none: the item was calibrated where it stands")
+        .row("sampling", "none")
+}
+
+pub(super) fn conditions(record: &Calibration) -> Section {
+    let stated_conditions = &record.paperwork.conditions;
+    let coils = match stated_conditions.coils {
+        Some(CoilsWere::Cold) => "cold, at room temperature",
+        Some(CoilsWere::Warmed) => "warmed by current",
+        None => NOT_STATED,
+    };
+    let axis = match record.axis {
+        AxisPosition::Horizontal => "axis horizontal",
+        AxisPosition::Vertical => "axis vertical",
+    };
+    let orientation = match &stated_conditions.orientation {
+        Some(orientation) => format!("{axis}; {orientation}"),
+        None => format!("{axis}; direction {NOT_STATED}"),
+    };
+    let winding = stated_conditions.winding_temperature_celsius;
+    Section::new("conditions", "Conditions")
+        .row("room temperature", fixed(record.validity.room_temperature_celsius, unit::CELSIUS, 1))
+        .row(
+            "winding temperature",
+            winding.map_or(NOT_STATED.into(), |celsius| fixed(celsius, unit::CELSIUS, 1)),
+        )
+        .row("coils", coils)
+        .row("orientation", orientation)
+        .row("iron and steel nearby", stated(stated_conditions.iron_nearby.as_ref()))
+}
+
+pub(super) fn method_section(record: &Calibration) -> Section {
+    let section = Section::new("method", "Method");
+    let section = match &record.fit {
+        Some(fit) => section.row(
+            "line",
+            format!(
+                "straight line through readings of the field against the current: {} (ISO/TS 28037:2010)",
+                method(fit.method)
+            ),
+        ),
+        None => section,
+    };
+    let adopted = match record.slope.from {
+        AdoptedFrom::Computed => {
+            "slope computed from the geometry of the windings (Biot-Savart law, section integrated)"
+        }
+        AdoptedFrom::Fit => "slope of the fitted line",
+        AdoptedFrom::Combined => {
+            "least-squares combination of the fitted slope and of the one computed from the geometry"
+        }
+    };
+    let deviations = match dispute_box(record) {
+        Some(dispute) => format!("in dispute: {dispute}"),
+        None => "none".into(),
+    };
+    section
+        .row("adopted", adopted)
+        .row("uncertainty", "JCGM 100:2008; effective degrees of freedom by Welch-Satterthwaite")
+        .row("deviations, additions, exclusions", deviations)
+}
+
+pub(super) fn instruments(record: &Calibration) -> Section {
+    let section = Section::new("instruments", "Instruments and traceability");
+    let list = &record.paperwork.instruments;
+    if list.is_empty() {
+        return section.sentence(
+            "Instruments and what their readings can be traced to: not stated. Metrological traceability is not shown by this \
+             certificate.",
+        );
+    }
+    let row = |instrument: &Instrument| {
+        let calibrated = instrument
+            .calibrated
+            .map_or(NOT_STATED.into(), |(year, month, day)| format!("{year:04}-{month:02}-{day:02}"));
+        vec![
+            instrument.name.clone(),
+            stated(instrument.serial.as_ref()),
+            stated(instrument.certificate.as_ref()),
+            calibrated,
+            stated(instrument.traceable_to.as_ref()),
+        ]
+    };
+    let untraced = list.iter().any(|instrument| instrument.traceable_to.is_none());
+    let mut section = match untraced {
+        true => {
+            section.sentence("Metrological traceability is shown only for the instruments that state it.")
+        }
+        false => section,
+    };
+    section.tables.push(Table {
+        caption: "Each with its own certificate and what its readings are traceable to:".into(),
+        headings: vec!["instrument", "serial", "certificate", "calibrated", "traceable to"],
+        left: vec![0, 1, 2, 3, 4],
+        rows: list.iter().map(row).collect(),
+    });
+    section
+}
+
+pub(super) fn notes(record: &Calibration) -> Section {
+    let mut section = Section::new("notes", "Notes and cautions");
+    section.paragraphs = record.notes.iter().map(Note::sentence).collect();
+    section.paragraphs.extend(sentences(&Caution::ALL).into_iter().map(str::to_owned));
+    section
+}
+
+pub(super) fn files(record: &Calibration) -> Section {
+    let mut section = Section::new("files", "Files this certificate was made from");
+    section.tables.push(Table {
+        caption: "Other readings or another spec have other digests:".into(),
+        headings: vec!["file", "name", "SHA-256"],
+        left: vec![0, 1, 2],
+        rows: record
+            .inputs
+            .iter()
+            .map(|input| vec![input.part.into(), input.name.clone(), input.sha256.clone()])
+            .collect(),
+    });
+    let section = section.row("program", record.provenance.program.as_str());
+    match &record.issue.registered {
+        Some(registered) => section
+            .row("register", format!("{}, entry {}", registered.register, registered.entry))
+            .row("digest of the entry", registered.digest.as_str()),
+        None => section.row("register", "entered in none"),
+    }
+}
+
+pub(super) fn statements(record: &Calibration) -> Section {
+    let from_customer = match record.paperwork.customer {
+        Some(_) => "Names, addresses and the identification of the item are as the spec states them.",
+        None => "What the spec states of the item is taken from it.",
+    };
+    Section::new("statements", "Statements")
+        .sentence(
+            "The results relate only to the item calibrated, at the time and under the conditions stated.",
+        )
+        .sentence(from_customer)
+        .sentence("No result comes from an external provider.")
+        .sentence("The laboratory claims no accreditation by this certificate.")
+}

@@ -1,0 +1,157 @@
+//! The certificate: everything that ISO/IEC 17025:2017, 7.8, asks of a calibration certificate, to print on A4 or Letter.
+//!
+//! Where each item stands, by the `id` of its section; a test holds the page against this table.
+//!
+//! | clause | item | section |
+//! |---|---|---|
+//! | 7.8.2.1 a | title | page heading |
+//! | 7.8.2.1 b | laboratory, name and address | `laboratory` |
+//! | 7.8.2.1 c | where it was performed | `dates` |
+//! | 7.8.2.1 d | unique identification of every part, clear end | margin of each page; `authorised` |
+//! | 7.8.2.1 e | customer | `customer` |
+//! | 7.8.2.1 f | method | `method` |
+//! | 7.8.2.1 g | item: description, identification, condition | `item` |
+//! | 7.8.2.1 h | date of receipt | `dates` |
+//! | 7.8.2.1 i | date of performance | `dates` |
+//! | 7.8.2.1 j | date of issue | `dates` |
+//! | 7.8.2.1 k | sampling | `dates`: none |
+//! | 7.8.2.1 l | results relate only to the item | `statements` |
+//! | 7.8.2.1 m | results with units | `result`, `tables` |
+//! | 7.8.2.1 n | additions, deviations, exclusions | `method` |
+//! | 7.8.2.1 o | who authorises | `authorised` |
+//! | 7.8.2.1 p | results of external providers | `statements` |
+//! | 7.8.2.2 | data provided by the customer | `statements` |
+//! | 7.8.4.1 a | uncertainty in the unit of the result | `result`, `budget` |
+//! | 7.8.4.1 b | conditions that influence the result | `conditions` |
+//! | 7.8.4.1 c | traceability | `instruments` |
+//! | 7.8.4.1 d | results before and after adjustment | `item`, `adjustment` |
+//! | 7.8.4.1 e | statement of conformity, where relevant | `conformity` |
+//! | 7.8.4.1 f | opinions and interpretations, where appropriate | `notes` |
+//! | 7.8.4.2 | sampling by the laboratory | `dates`: none |
+//! | 7.8.4.3 | no recommended interval unless agreed | `validity` |
+//! | 7.8.6.1 | decision rule with its risk | `conformity` |
+//! | 7.8.6.2 a, b, c | which result, which specification, which rule | `conformity` |
+//! | 7.8.8.1 | change identified, reason | `reissue` |
+//! | 7.8.8.2 | amendment as a further document or a new one | `reissue` |
+//! | 7.8.8.3 | new certificate identified, reference to the replaced one | `reissue` |
+
+mod circumstances;
+mod result;
+mod section;
+
+use crate::pair::Party;
+use crate::questions::calibrate::Calibration;
+use crate::{Error, Result};
+use askama::Template;
+use circumstances::{
+    conditions, dates, files, instruments, item, method_section, notes, reissue, statements,
+};
+use result::{adjustment, budget, conformity, monte_carlo, readings, result, tables, validity};
+use section::{NOT_STATED, Section};
+
+/// What the page shows; every text is escaped by the template.
+#[derive(Template)]
+#[template(path = "calibrate/files/certificate.html")]
+struct Certificate {
+    number: String,
+    number_in_css: String,
+    title: String,
+    laboratory: Vec<String>,
+    customer: Vec<String>,
+    sections: Vec<Section>,
+    by: Option<String>,
+}
+
+/// The page as HTML.
+pub fn html(record: &Calibration) -> Result<String> {
+    let certificate_number = number_of(record);
+    let page = Certificate {
+        number_in_css: in_css(&certificate_number),
+        number: certificate_number,
+        title: record.provenance.spec_title.clone(),
+        laboratory: party(record.paperwork.laboratory.as_ref()),
+        customer: party(record.paperwork.customer.as_ref()),
+        sections: sections(record)?,
+        by: record.issue.by.clone(),
+    };
+    page.render().map_err(|error| Error::value(format!("cannot write the certificate: {error}")))
+}
+
+/// The number given, else one that other input files do not share.
+fn number_of(record: &Calibration) -> String {
+    record.issue.certificate.clone().unwrap_or_else(|| {
+        let digits = |part: &str| {
+            let input = record.inputs.iter().find(|input| input.part == part);
+            input.map(|input| input.sha256[..8].to_owned())
+        };
+        let parts = [
+            Some(digits("spec").unwrap_or_else(|| record.provenance.spec_digest.clone())),
+            digits("readings"),
+        ];
+        let parts: Vec<String> = parts.into_iter().flatten().chain(record.provenance.date.clone()).collect();
+        format!("none given ({})", parts.join("-"))
+    })
+}
+
+/// A text inside a string of a style sheet, every character but plain letters, digits, blanks and hyphens by its number.
+fn in_css(text: &str) -> String {
+    let plain = |c: char| c.is_ascii_alphanumeric() || " -()".contains(c);
+    text.chars().map(|c| if plain(c) { c.to_string() } else { format!("\\{:06x}", u32::from(c)) }).collect()
+}
+
+fn party(party: Option<&Party>) -> Vec<String> {
+    match party {
+        Some(party) => std::iter::once(party.name.clone()).chain(party.address.clone()).collect(),
+        None => vec![NOT_STATED.into()],
+    }
+}
+
+fn sections(record: &Calibration) -> Result<Vec<Section>> {
+    let all = [
+        reissue(record),
+        Some(item(record)),
+        Some(dates(record)),
+        Some(conditions(record)),
+        Some(method_section(record)),
+        Some(instruments(record)),
+        Some(result(record)),
+        Some(tables(record)),
+        Some(validity(record)),
+        conformity(record)?,
+        adjustment(record),
+        Some(budget(record)),
+        monte_carlo(record),
+        readings(record),
+        Some(notes(record)),
+        Some(files(record)),
+        Some(statements(record)),
+    ];
+    Ok(all.into_iter().flatten().collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::questions::calibrate::words::sentences::tests::calibration;
+
+    #[test]
+    fn a_number_cannot_break_out_of_the_style_sheet() {
+        assert_eq!(in_css("K-17"), "K-17");
+        let broken = in_css("\"; } body { display: none } </style><script>");
+        assert!(!broken.contains(['"', ';', '}', '<', '/']), "{broken}");
+    }
+
+    #[test]
+    fn a_title_is_text_and_never_markup() {
+        let page = html(&calibration("<script>alert(1)</script> & co")).unwrap();
+        assert!(!page.contains("<script"));
+    }
+
+    #[test]
+    fn what_is_not_known_is_said_to_be_not_stated_and_nothing_is_claimed() {
+        let page = html(&calibration("Pair")).unwrap();
+        assert!(page.contains(NOT_STATED) && page.contains("Metrological traceability is not shown"));
+        assert!(page.contains("no date is stated, for none was agreed"));
+        assert!(!page.contains("accredited") && !page.contains("id=\"conformity\""));
+    }
+}

@@ -1,0 +1,336 @@
+//! Sections on the result: line, tables, budget, readings, validity, conformity.
+
+use super::section::{Section, Table};
+use crate::Result;
+use crate::judgement::limit::{Limits, Rule, Verdict, decide};
+use crate::numeric::coverage::COVERAGE_PROBABILITY;
+use crate::questions::calibrate::fit::Fit;
+use crate::questions::calibrate::picture::{Against, calibration_residuals};
+use crate::questions::calibrate::words::causes::verdict_sentence;
+use crate::questions::calibrate::words::sentences::{
+    chi_square_sentence, current_cells, drift_rows, factor, field_cells, has_intercept_columns,
+    has_room_column, intercept_sentence, number, slope_sentence, table_sentence, validity_rows,
+};
+use crate::questions::calibrate::{Calibration, Condition, InterceptMeaning};
+use crate::questions::words::phrases::{percent, signed_percent};
+use crate::units::{Dimension, degrees_of_freedom, display, significant, uncertain, unit};
+
+pub(super) fn result(record: &Calibration) -> Section {
+    let slope = &record.slope;
+    let mut section = Section::new("result", "Result");
+    section.boxed = vec![
+        format!("B = k I + B0, {}", slope_sentence(record)),
+        format!("B0 = {}", intercept_sentence(record)),
+        "I is what the ammeter shows. k I is the coil field, the coils' part alone, along the axis at the centre, positive along +z; \
+         k I + B0 is the field there with what is found without current."
+            .into(),
+    ];
+    let probability = percent(COVERAGE_PROBABILITY);
+    let section = section
+        .row(
+            "expanded uncertainty of k",
+            format!(
+                "U = {}, {} of k; coverage factor {}, coverage probability {probability}",
+                display(slope.expanded_uncertainty_tesla_per_ampere, Dimension::FieldConstant, 2),
+                percent(slope.relative_expanded_uncertainty()),
+                factor(slope.coverage_factor)
+            ),
+        )
+        .row(
+            "standard uncertainty of k",
+            format!(
+                "{}; effective degrees of freedom {}",
+                display(slope.standard_uncertainty_tesla_per_ampere, Dimension::FieldConstant, 2),
+                degrees_of_freedom(slope.degrees_of_freedom)
+            ),
+        );
+    let section = match record.intercept_covariance_with_slope {
+        Some(covariance) if record.intercept_meaning != InterceptMeaning::CoilsAlone => {
+            let product =
+                slope.standard_uncertainty_tesla_per_ampere * record.intercept_standard_uncertainty_tesla;
+            section
+                .row(
+                    "standard uncertainty of B0",
+                    display(record.intercept_standard_uncertainty_tesla, Dimension::FluxDensity, 2),
+                )
+                .row(
+                    "covariance of k and B0",
+                    format!("{}; counted in every U with B0", covariance_words(covariance, product)),
+                )
+        }
+        _ => section,
+    };
+    let Some(fit) = &record.fit else { return section };
+    with_fit(section, record, fit)
+}
+
+/// A covariance and its correlation, without the sign of a zero.
+fn covariance_words(covariance: f64, product: f64) -> String {
+    let correlation = if product > 0.0 { covariance / product } else { 0.0 };
+    let correlation = (1e3 * correlation).round() / 1e3 + 0.0;
+    format!("{:.2e} T²/A; correlation {correlation:.3}", covariance + 0.0)
+}
+
+fn with_fit(section: Section, record: &Calibration, fit: &Fit) -> Section {
+    let fitted = uncertain(
+        fit.slope_tesla_per_ampere,
+        fit.slope_standard_uncertainty_tesla_per_ampere,
+        Dimension::FieldConstant,
+    );
+    let intercept =
+        uncertain(fit.intercept_tesla, fit.intercept_standard_uncertainty_tesla, Dimension::FluxDensity);
+    let mut section = section
+        .row(
+            "fitted line, by scatter alone",
+            format!("slope {fitted}, intercept {intercept}, standard uncertainties"),
+        )
+        .row(
+            "covariance of the fit",
+            covariance_words(
+                fit.covariance,
+                fit.slope_standard_uncertainty_tesla_per_ampere * fit.intercept_standard_uncertainty_tesla,
+            ),
+        )
+        .row(
+            "residual standard deviation",
+            fit.residual_standard_deviation_tesla.map_or(
+                "none: no degree of freedom is left".into(),
+                |deviation| {
+                    format!(
+                        "{}, {} degrees of freedom",
+                        display(deviation, Dimension::FluxDensity, 2),
+                        fit.degrees_of_freedom
+                    )
+                },
+            ),
+        )
+        .row("chi-square", chi_square_sentence(fit));
+    if let Some(agreement) = &record.agreement {
+        section = section.row(
+            "against the computed slope",
+            format!("{} off; {}", signed_percent(agreement.relative_difference), verdict_sentence(agreement)),
+        );
+    }
+    section
+}
+
+pub(super) fn tables(record: &Calibration) -> Section {
+    let mut section = Section::new("tables", "Tables");
+    let with_intercept = has_intercept_columns(record);
+    let mut headings = vec!["I in A", "coil field k I in mT", "U in mT", "coverage factor"];
+    let mut inverse = vec!["B in mT", "I in A, B the coil field", "U in A", "coverage factor"];
+    if with_intercept {
+        headings.extend(["field with B0 in mT", "its U in mT"]);
+        inverse.extend(["I in A, B with B0", "its U in A"]);
+    }
+    if has_room_column(record) {
+        headings.push("with the room's field in mT");
+    }
+    let table = |caption: String, headings, rows| Table { caption, headings, left: Vec::new(), rows };
+    let told = format!(
+        "{} Coverage probability {}.{}",
+        table_sentence(record),
+        percent(COVERAGE_PROBABILITY),
+        if with_intercept { " U of the field with B0 counts u(k), u(B0) and their correlation." } else { "" }
+    );
+    section.tables = vec![
+        table(format!("Field from current. {told}"), headings, field_cells(record)),
+        table("Current from field.".into(), inverse, current_cells(record)),
+    ];
+    section
+}
+
+pub(super) fn validity(record: &Calibration) -> Section {
+    let due = match &record.issue.next_due {
+        Some(due) => format!("{}, as agreed: {}", due.date, due.rule),
+        None => "no date is stated, for none was agreed".into(),
+    };
+    let mut section = Section::new("validity", "Range of validity");
+    section.rows = validity_rows(record);
+    section.row("next calibration", due)
+}
+
+/// A statement of conformity, only where it was asked for, with its rule.
+pub(super) fn conformity(record: &Calibration) -> Result<Option<Section>> {
+    let Some(allowed) = record.issue.allowed_error_fraction else { return Ok(None) };
+    let section = Section::new("conformity", "Statement of conformity");
+    let Some(fitted) = &record.fit_slope_with_meters else {
+        return Ok(Some(
+            section.sentence("None: without readings there is nothing to compare with the specification."),
+        ));
+    };
+    let computed = record.computed.tesla_per_ampere;
+    let difference = fitted.tesla_per_ampere / computed - 1.0;
+    let u = (fitted.standard_uncertainty_tesla_per_ampere / computed).abs();
+    let limits = Limits { low: Some(-allowed), high: Some(allowed) };
+    let decision = decide(difference, u, limits, Rule::Guarded { coverage_factor: fitted.coverage_factor })?;
+    let verdict = match decision.verdict {
+        Verdict::Met => "PASS: the result lies within the specification by at least U",
+        Verdict::Missed => "FAIL: the result lies outside the specification by more than U",
+        Verdict::TooCloseToTell => "UNDECIDED: the result lies within U of a limit, and neither is stated",
+    };
+    Ok(Some(
+        section
+            .row("statement", verdict)
+            .row(
+                "result it applies to",
+                format!(
+                    "fitted slope {}, {} from the computed one",
+                    uncertain(
+                        fitted.tesla_per_ampere,
+                        fitted.expanded_uncertainty_tesla_per_ampere,
+                        Dimension::FieldConstant
+                    ),
+                    signed_percent(difference)
+                ),
+            )
+            .row(
+                "specification",
+                format!(
+                    "slope computed from the spec of digest {}, {}, within {}",
+                    record.provenance.spec_digest,
+                    display(computed, Dimension::FieldConstant, 5),
+                    percent(allowed)
+                ),
+            )
+            .row(
+                "decision rule",
+                format!(
+                    "non-binary acceptance with a guard band of U = {} on both sides of each limit (ILAC-G8:09/2019, 4.2.3; \
+                     JCGM 106:2012, 8.3); probability that a PASS is wrong at most 2.3 % for each limit, and of a FAIL the same",
+                    percent(decision.guard_band)
+                ),
+            ),
+    ))
+}
+
+pub(super) fn adjustment(record: &Calibration) -> Option<Section> {
+    let drift = record.drift.as_ref();
+    let adjusted = record.issue.condition == Condition::Left;
+    if drift.is_none() && !adjusted {
+        return None;
+    }
+    let mut section = Section::new("adjustment", "Before and after");
+    if adjusted {
+        section = section.sentence(match drift {
+            Some(_) => "This result is as left, after an adjustment. The result named below is the one before it.",
+            None => "This result is as left, after an adjustment. The result as found has a certificate of its own.",
+        });
+    }
+    section.rows = drift.map_or(Vec::new(), drift_rows);
+    Some(section)
+}
+
+pub(super) fn budget(record: &Calibration) -> Section {
+    let mut section = Section::new("budget", "Uncertainty budget of k");
+    let slope = record.slope.tesla_per_ampere;
+    let rows = record.slope.budget.iter().map(|entry| {
+        vec![
+            entry.name(),
+            entry.spread_name().into(),
+            format!("{:.2e}", entry.standard_uncertainty),
+            if entry.unit == "1" { "-".into() } else { entry.unit.to_string() },
+            format!("{:.3e}", entry.sensitivity_tesla_per_ampere_per_unit),
+            significant(entry.contribution_tesla_per_ampere, unit::MICROTESLA_PER_AMPERE, 2),
+            percent((entry.contribution_tesla_per_ampere / slope).abs()),
+            degrees_of_freedom(entry.degrees_of_freedom),
+        ]
+    });
+    let mut rows: Vec<Vec<String>> = rows.collect();
+    rows.push(vec![
+        "combined".into(),
+        String::new(),
+        String::new(),
+        String::new(),
+        String::new(),
+        significant(record.slope.standard_uncertainty_tesla_per_ampere, unit::MICROTESLA_PER_AMPERE, 2),
+        percent((record.slope.standard_uncertainty_tesla_per_ampere / slope).abs()),
+        degrees_of_freedom(record.slope.degrees_of_freedom),
+    ]);
+    section.tables.push(Table {
+        caption: "Every contribution, none left out:".into(),
+        headings: vec![
+            "source",
+            "distribution",
+            "std. uncertainty",
+            "unit",
+            "sensitivity, T/A per unit",
+            "in µT/A",
+            "of k",
+            "deg. of freedom",
+        ],
+        left: vec![0, 1],
+        rows,
+    });
+    section
+}
+
+pub(super) fn monte_carlo(record: &Calibration) -> Option<Section> {
+    let run = record.monte_carlo.as_ref()?;
+    let milli = |interval: [f64; 2]| {
+        let [low, high] = interval.map(|end| significant(end, unit::MILLITESLA_PER_AMPERE, 6));
+        format!("{low} mT/A to {high} mT/A")
+    };
+    let verdict = match record.monte_carlo_difference {
+        None => "agrees with the budget".to_owned(),
+        Some(difference) => format!("differs from the budget: {}", difference.sentence()),
+    };
+    Some(
+        Section::new("monte-carlo", "Propagation of distributions (JCGM 101:2008)")
+            .row("samples", run.samples.to_string())
+            .row(
+                "standard uncertainty",
+                display(run.standard_uncertainty_tesla_per_ampere, Dimension::FieldConstant, 3),
+            )
+            .row(
+                "interval",
+                format!(
+                    "{}, coverage probability {}",
+                    milli(run.interval_tesla_per_ampere),
+                    percent(run.coverage_probability)
+                ),
+            )
+            .row("by the budget", milli(run.linear_interval_tesla_per_ampere))
+            .row("verdict", verdict),
+    )
+}
+
+pub(super) fn readings(record: &Calibration) -> Option<Section> {
+    let fit = record.fit.as_ref()?;
+    let mut section = Section::new("readings", "Readings, in the order taken");
+    let rows = fit.residuals.iter().enumerate().map(|(place, reading)| {
+        let micro = |tesla| number(tesla, unit::MICROTESLA, 2);
+        vec![
+            (place + 1).to_string(),
+            reading.label.clone().unwrap_or_default(),
+            number(reading.current_ampere, unit::AMPERE, 4),
+            number(reading.field_tesla, unit::MILLITESLA, 5),
+            format!("{:.4}", reading.position_factor),
+            micro(reading.residual_tesla),
+            micro(reading.standard_uncertainty_tesla),
+            format!("{:+.2}", reading.weighted_residual),
+            if reading.outlier { "yes".into() } else { String::new() },
+        ]
+    });
+    section.tables.push(Table {
+        caption: "As read, with what each is off the line and its standard uncertainty u:".into(),
+        headings: vec![
+            "no.",
+            "label",
+            "I in A",
+            "shown in mT",
+            "coil field over that at the centre",
+            "residual in µT",
+            "u in µT",
+            "residual / u",
+            "stands out",
+        ],
+        left: vec![1],
+        rows: rows.collect(),
+    });
+    section.picture = calibration_residuals(record, Against::Order).map(|figure| {
+        let picture = figure.svg();
+        picture[picture.find("<svg").unwrap_or(0)..].to_owned()
+    });
+    Some(section)
+}

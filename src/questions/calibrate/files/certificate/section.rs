@@ -1,0 +1,49 @@
+//! A section of the certificate: what is boxed, labelled values, sentences, tables, a picture.
+
+/// Stands where the spec says nothing, so that it is not overlooked.
+pub(super) const NOT_STATED: &str = "not stated";
+
+/// One section: what is boxed, labelled values, sentences, tables, a picture, in this order.
+#[derive(Default)]
+pub(super) struct Section {
+    pub(super) id: &'static str,
+    pub(super) title: &'static str,
+    pub(super) boxed: Vec<String>,
+    pub(super) rows: Vec<(&'static str, String)>,
+    pub(super) paragraphs: Vec<String>,
+    pub(super) tables: Vec<Table>,
+    pub(super) picture: Option<String>,
+}
+
+/// A table with what stands above it; columns listed in `left` are text.
+pub(super) struct Table {
+    pub(super) caption: String,
+    pub(super) headings: Vec<&'static str>,
+    pub(super) left: Vec<usize>,
+    pub(super) rows: Vec<Vec<String>>,
+}
+
+impl Section {
+    pub(super) fn new(id: &'static str, title: &'static str) -> Self {
+        Self { id, title, ..Self::default() }
+    }
+
+    pub(super) fn row(mut self, label: &'static str, value: impl Into<String>) -> Self {
+        self.rows.push((label, value.into()));
+        self
+    }
+
+    pub(super) fn sentence(mut self, sentence: impl Into<String>) -> Self {
+        self.paragraphs.push(sentence.into());
+        self
+    }
+
+    /// Whether it fits on a page whole, and is not broken.
+    pub(super) fn short(&self) -> bool {
+        self.tables.iter().all(|table| table.rows.len() <= 12)
+    }
+}
+
+pub(super) fn stated(text: Option<&String>) -> String {
+    text.cloned().unwrap_or_else(|| NOT_STATED.into())
+}

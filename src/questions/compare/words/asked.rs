@@ -1,0 +1,97 @@
+//! What to ask of the suppliers.
+
+use crate::files::spec::Gap;
+use crate::questions::compare::contradiction::Property;
+use crate::questions::compare::unfinished::Ground;
+use crate::questions::compare::{Comparison, PairOption, Question};
+use crate::units::display;
+
+/// What to ask before ordering, with the name of the option it is asked about.
+pub fn questions(record: &Comparison) -> Vec<String> {
+    let of = |option: &PairOption| -> Vec<String> {
+        questions_to(option).into_iter().map(|question| format!("{}: {question}", option.label)).collect()
+    };
+    record.options.iter().flat_map(of).collect()
+}
+
+/// What to ask of one supplier.
+pub(crate) fn questions_to(option: &PairOption) -> Vec<String> {
+    option.questions.iter().map(|question| capitalised(&question_sentence(question))).collect()
+}
+
+fn capitalised(sentence: &str) -> String {
+    let mut rest = sentence.chars();
+    rest.next().map_or_else(String::new, |first| first.to_uppercase().chain(rest).collect())
+}
+
+fn question_sentence(question: &Question) -> String {
+    match question {
+        Question::Gap { gap, bounded_by, ends } => match bounded_by {
+            Some(ground) => format!(
+                "{} The rest of the quote leaves {} ({}).",
+                gap_question(*gap),
+                ends.join(if *gap == Gap::Wire { " or " } else { " to " }),
+                ground_words(*ground)
+            ),
+            None => format!("{} Nothing else in the quote tells.", gap_question(*gap)),
+        },
+        Question::Impossible { problem } => {
+            format!("As quoted the pair cannot be made: {problem}. Which of the figures is right?")
+        }
+        Question::WhichResistance(contradiction) => format!("{contradiction}; which of the two is right?"),
+        Question::Contradiction(it) => {
+            let show = |value: f64| display(value, it.property.dimension(), 3);
+            format!(
+                "The {} is stated as {}, and {} follows from the winding; which of the figures is right?",
+                property_words(it.property),
+                show(it.stated_si),
+                show(it.follows_si)
+            )
+        }
+        Question::Price => "What does the pair cost?".into(),
+        Question::Currency => "In which currency is the price?".into(),
+        Question::Carriage => "What do packing and carriage cost?".into(),
+        Question::Tax => "Is tax included in the price, and if not, at what rate does it come on top?".into(),
+        Question::Delivery => "How long after the order would the pair be delivered?".into(),
+        Question::Warranty => "How long is the warranty?".into(),
+        Question::BuildTolerance => "Within what limits are turns, mean radius, section, spacing and tilt of the finished                                      pair held? 0.5 mm for each dimension is taken (common practice, no source)."
+            .into(),
+        Question::Guarantee { need, found, wanted } => {
+            format!("{need}: computed {found}, needed {wanted}; what is measured or guaranteed?")
+        }
+    }
+}
+
+fn gap_question(gap: Gap) -> &'static str {
+    match gap {
+        Gap::MeanRadius => "What is the mean radius of the winding?",
+        Gap::Width => "How wide is the wound section along the axis?",
+        Gap::Depth => "How deep is the wound section along the radius?",
+        Gap::Turns => "How many turns has each coil?",
+        Gap::Wire => "Which wire is used: conductor diameter, and grade or build of the enamel?",
+        Gap::Spacing => "What is the spacing of the coils, middle to middle?",
+    }
+}
+
+fn ground_words(ground: Ground) -> &'static str {
+    match ground {
+        Ground::Diameters => "from the stated diameters",
+        Ground::ResistanceAndMass => "from the stated resistance and mass",
+        Ground::Resistance => "from the stated resistance",
+        Ground::Mass => "from the stated mass",
+        Ground::FieldConstant => "from the stated field per ampere",
+        Ground::Section => "from the section",
+        Ground::WireAndTurns => "from wire and turns",
+        Ground::Stock => "the builds that stock wire has",
+    }
+}
+
+fn property_words(property: Property) -> &'static str {
+    match property {
+        Property::CopperMass => "copper mass of the pair",
+        Property::Resistance => "resistance of the pair at 20 °C",
+        Property::FieldConstant => "field per ampere at the centre",
+        Property::InnerDiameter => "inner diameter of the winding",
+        Property::OuterDiameter => "outer diameter of the winding",
+    }
+}
