@@ -6,7 +6,7 @@ use coilwright::pair::{Bench, Winding, Wire};
 use coilwright::physics::field::Assembly;
 
 fn main() {
-    let (radius_m, turns) = (0.15, 130.0);
+    let (radius_m, turns) = (0.15, 136.0);
     let winding = Winding::new(radius_m, 1e-4, 1e-4, turns, Wire::copper(0.95e-3, 1.041e-3));
     let coils = Assembly::of(&Bench::bare("Thin pair", winding, radius_m));
     let textbook = 0.8f64.powf(1.5) * MU_0 * turns / radius_m;

@@ -29,8 +29,8 @@
 //!
 //! # Example
 //!
-//! Thin coils one radius apart make (4/5)^(3/2) μ0 N I/R at the centre: for R = 0.15 m and N = 130 that is
-//! 0.71554 × 1.256637e-6 × 130/0.15 = 7.793e-4 T per ampere.
+//! Thin coils one radius apart make (4/5)^(3/2) μ0 N I/R at the centre: for R = 0.15 m and N = 136 that is
+//! 0.71554 × 1.256637e-6 × 136/0.15 = 8.153e-4 T per ampere.
 //!
 //! ```
 //! use coilwright::nalgebra::Vector3;
@@ -38,9 +38,9 @@
 //! use coilwright::physics::field::Assembly;
 //!
 //! let wire = Wire::copper(0.95e-3, 1.041e-3);
-//! let pair = Bench::bare("Thin pair", Winding::new(0.15, 1e-4, 1e-4, 130.0, wire), 0.15);
+//! let pair = Bench::bare("Thin pair", Winding::new(0.15, 1e-4, 1e-4, 136.0, wire), 0.15);
 //! let field = Assembly::of(&pair).field_per_ampere(&Vector3::zeros());
-//! assert!((field.z - 7.793e-4).abs() < 0.001e-4);
+//! assert!((field.z - 8.153e-4).abs() < 0.001e-4);
 //! ```
 
 #![warn(unreachable_pub)]

@@ -48,7 +48,8 @@ impl Option {
     pub fn of(spec: &'static str, seed: u64, count: u64) -> Self {
         let path = format!("{}/coil-specs/{spec}.json", env!("CARGO_MANIFEST_DIR"));
         let bench = read_bench(&path).expect("an example spec");
-        let file = QuoteFile { path: path.into(), quote: Quote::from(&bench) };
+        let file =
+            QuoteFile { path: path.into(), quote: Quote::of(&bench).expect("a bench that a spec describes") };
         let compared = compare(&[file.clone(), file], &Request::default()).expect("a comparison");
         let option = &compared.options[0];
         let u = &option.standard_uncertainties;

@@ -460,7 +460,7 @@ impl Bench {
 impl Bench {
     /// An invented pair with thread-thin sections and nothing else stated, for tests of the physics.
     pub(crate) fn thin_pair() -> Self {
-        let winding = Winding::new(0.15, 1e-5, 1e-5, 130.0, Wire::copper(1e-3, 1.06e-3));
+        let winding = Winding::new(0.15, 1e-5, 1e-5, 136.0, Wire::copper(1e-3, 1.06e-3));
         Self { digest: "000000000000".into(), ..Self::bare("Thin pair", winding, 0.15) }
     }
 }

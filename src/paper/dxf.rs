@@ -76,12 +76,15 @@ impl Dxf {
                 pair(out, 42, &format!("{bulge:.9}"));
             }
         }
-        for [x, y, bulge] in corners {
-            // An arc may reach beyond its corners by no more than half its chord times the bulge; the extent is for
-            // showing the whole.
-            let reach = bulge.abs();
-            self.grow([x - reach, y - reach]);
-            self.grow([x + reach, y + reach]);
+        for (place, [x, y, bulge]) in corners.iter().enumerate() {
+            // An arc lies within its sagitta, half its chord times the bulge, of the chord; up to half a circle, which no
+            // bulge here exceeds.
+            let [next_x, next_y, _] = corners[(place + 1) % corners.len()];
+            let reach = 0.5 * (next_x - x).hypot(next_y - y) * bulge.abs();
+            for [x, y] in [[*x, *y], [next_x, next_y]] {
+                self.grow([x - reach, y - reach]);
+                self.grow([x + reach, y + reach]);
+            }
         }
     }
 

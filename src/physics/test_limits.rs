@@ -200,7 +200,7 @@ mod tests {
             0.5 * (found.series_henry.expected + found.opposed_henry.expected),
             max_relative = 1e-9
         );
-        // Half a turn in 130, rectangular, is 0.22 % of the turns and 0.44 % of the inductance, beside 1 % of the model.
+        // Half a turn in 136, rectangular, is 0.22 % of the turns and 0.44 % of the inductance, beside 1 % of the model.
         let relative = found.coil_henry[0].standard_uncertainty / found.coil_henry[0].expected;
         assert!((0.0109..0.013).contains(&relative), "{relative}");
         // Their overlap would hide a coil that is connected backwards.
@@ -210,11 +210,11 @@ mod tests {
     #[test]
     fn a_coils_resistance_is_that_of_its_length_of_nominal_wire() {
         let bench = bench();
-        // 130 turns of 150 mm: 122.5 m of 0.9 mm wire at 1/58.5 Ω·mm²/m: 122.522/(58.5 × 0.636173) = 3.2922 Ω.
+        // 136 turns of 150 mm: 128.2 m of 0.9 mm wire at 1/58.5 Ω·mm²/m: 128.177/(58.5 × 0.636173) = 3.4441 Ω.
         let at_20 = coil_resistance_ohm(&bench, 0, 20.0);
-        assert_relative_eq!(at_20.expected, 3.2922, max_relative = 2e-5);
-        // The thinnest conductor of 0.891 mm with 1/58, its length longer by 2 × 0.5/√3/150: 3.3880 × 1.003849 = 3.4010 Ω.
-        assert_relative_eq!(at_20.high, 3.4010, max_relative = 5e-5);
+        assert_relative_eq!(at_20.expected, 3.4441, max_relative = 2e-5);
+        // The thinnest conductor of 0.891 mm with 1/58, its length longer by 2 × 0.5/√3/150: 3.5444 × 1.003849 = 3.5580 Ω.
+        assert_relative_eq!(at_20.high, 3.5580, max_relative = 5e-5);
         assert_relative_eq!(
             coil_resistance_ohm(&bench, 1, 30.0).low / at_20.low,
             1.0 + 0.00393 * 10.0,

@@ -134,7 +134,7 @@ fn before_a_lesson(arguments: &CheckArgs, measured: &Path) -> Result<()> {
 fn enter(arguments: &CheckArgs, path: &Path, bench: &Bench, record: &LessonCheck) -> Result<String> {
     let date = arguments.date.as_deref().map(check_date).transpose()?.as_deref().and_then(Day::parse);
     let Some(date) = date else { return Ok(String::new()) };
-    let register = Register::open(path)?;
+    let register = Register::open_existing(path)?;
     check_same_pair(&History::of(register.chain())?, &bench.title, bench.paperwork.serial.as_deref())?;
     let verdict = match record.verdict {
         Acceptance::Pass => "pass",

@@ -156,9 +156,8 @@ fn enter(arguments: &RegisterArgs, statement: &Statement) -> Result<()> {
             hint: Some("enter first, then look: `register FILE --out DIR`".into()),
         });
     }
-    // A register begins with a calibration: a mistyped name must not make one.
-    read(&arguments.register)?;
-    let register = Register::open(&arguments.register)?;
+    // A register begins with a calibration.
+    let register = Register::open_existing(&arguments.register)?;
     check(&History::of(register.chain())?, statement)?;
     let appended = append(register, statement)?;
     match arguments.json {

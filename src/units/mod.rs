@@ -9,6 +9,7 @@ mod display;
 pub mod inert;
 pub(crate) mod nearest;
 mod parse;
+mod period;
 
 pub use dimension::{Dimension, Unit, unit};
 pub(crate) use display::{Side, significant_to};
@@ -18,3 +19,4 @@ pub use display::{
 };
 pub use parse::{QuantityError, number, parse, quantity_pattern};
 pub(crate) use parse::{shortened, unit_written};
+pub(crate) use period::{parse_period, period};

@@ -30,7 +30,7 @@ fn spec(text: &str) -> (tempfile::TempDir, String) {
 }
 
 const BARE: &str = r#"{ "title": "Bare", "spacing": "160 mm",
-  "winding": { "mean_radius": "160 mm", "width": "15 mm", "depth": "10 mm", "turns": 130,
+  "winding": { "mean_radius": "160 mm", "width": "15 mm", "depth": "10 mm", "turns": 136,
     "wire": { "conductor": "copper", "bare_diameter": "0.9 mm", "overall_diameter": "0.98 mm" } } }"#;
 
 #[test]

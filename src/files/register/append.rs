@@ -46,10 +46,22 @@ impl Register {
     /// It is damaged: nothing is added to what cannot be relied on. It cannot be opened, locked or read; it is no regular
     /// file.
     pub fn open(path: &Path) -> Result<Self> {
+        Self::opened(path, true)
+    }
+
+    /// The same for a register that has begun: a mistyped name makes none.
+    ///
+    /// # Errors
+    /// As [`Self::open`]; there is none.
+    pub fn open_existing(path: &Path) -> Result<Self> {
+        Self::opened(path, false)
+    }
+
+    fn opened(path: &Path, may_be_made: bool) -> Result<Self> {
         if fs::metadata(path).is_ok_and(|found| !found.is_file()) {
             return Err(unwritten(path, "it is no regular file", "name the register's file"));
         }
-        let opened = OpenOptions::new().read(true).write(true).create(true).truncate(false).open(path);
+        let opened = OpenOptions::new().read(true).write(true).create(may_be_made).truncate(false).open(path);
         let file = opened.map_err(|error| failed(path, &error))?;
         lock::exclusive(&file).map_err(|error| {
             let reason = format!("it cannot be locked against other writers: {}", said_by_system(&error));

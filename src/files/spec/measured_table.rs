@@ -6,7 +6,7 @@
 
 use super::measured::{Measured, measured_of};
 use super::source::Source;
-use super::table_text::{Branch, Written, is_table, json, with_unit};
+use super::table_text::{Branch, Written, is_table, json, parts, with_unit};
 use crate::Result;
 use crate::files::tables::{Column, Table};
 use std::path::Path;
@@ -54,7 +54,7 @@ fn written(table: &Table) -> Result<Written> {
     let mut all = Branch::default();
     for (number, row) in table.rows.iter().enumerate() {
         let name = row.text("name").unwrap_or_default();
-        let mut path: Vec<&str> = name.split('.').collect();
+        let mut path = parts(name, row)?;
         let last = path.last().copied().unwrap_or_default();
         let qualifies = QUALIFIERS.contains(&last) || path.iter().rev().nth(1) == Some(&"at");
         if !qualifies {

@@ -41,7 +41,7 @@ macro_rules! quantities {
                 $(stringify!($name) => units::parse(text, Dimension::$name).err(),)*
                 "Date" => date(text).err(),
                 "Currency" => currency(text).err(),
-                "Period" => period(text).err(),
+                "Period" => units::parse_period(text).err(),
                 _ => None,
             }
         }
@@ -207,25 +207,9 @@ impl JsonSchema for Currency {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Period(pub f64);
 
-/// Days of each word; a month is the twelfth part of a year of 365.25 days.
-const PERIODS: [(&str, f64); 4] = [("day", 1.0), ("week", 7.0), ("month", 365.25 / 12.0), ("year", 365.25)];
-
-fn period(text: &str) -> Result<Period, QuantityError> {
-    let refused = || QuantityError {
-        message: format!("`{}` is not a period", units::shortened(text)),
-        hint: "write a number of days, weeks, months or years, such as `6 weeks`".into(),
-    };
-    let (number, word) = text.trim().split_once(' ').ok_or_else(refused)?;
-    let plain = number.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.');
-    let number: f64 = number.parse().ok().filter(|_| plain).ok_or_else(refused)?;
-    let word = word.trim();
-    let days = PERIODS.iter().find(|(name, _)| word.strip_suffix('s').unwrap_or(word) == *name);
-    days.map(|(_, days)| Period(number * days)).ok_or_else(refused)
-}
-
 impl<'de> Deserialize<'de> for Period {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        period(&Cow::<str>::deserialize(deserializer)?).map_err(D::Error::custom)
+        units::parse_period(&Cow::<str>::deserialize(deserializer)?).map(Self).map_err(D::Error::custom)
     }
 }
 
@@ -242,23 +226,5 @@ impl JsonSchema for Period {
             "examples": ["6 weeks"],
             FORM_KEYWORD: "Period",
         })
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_period_is_read_in_the_words_of_a_letter() {
-        for (text, days) in [("6 weeks", 42.0), ("1 day", 1.0), ("2 years", 730.5), ("1.5 months", 45.65625)]
-        {
-            assert_eq!(period(text).unwrap(), Period(days), "{text}");
-        }
-        for wrong in
-            ["6", "weeks", "six weeks", "6 fortnights", "-6 weeks", "1e3 days", "inf days", "6 weekss"]
-        {
-            assert!(period(wrong).is_err(), "{wrong}");
-        }
     }
 }

@@ -2,7 +2,7 @@
 
 use super::quote_form::{QUOTE_FIELDS, QuoteField, Written as Field};
 use super::source::Source;
-use super::table_text::{Branch, Written, json, with_unit};
+use super::table_text::{Branch, Written, json, parts, with_unit};
 use crate::files::tables::{Column, Row, Table};
 use crate::{Error, Result};
 use std::path::Path;
@@ -64,7 +64,7 @@ impl FilledTable {
         let filled = |row: &&Row| row.text("value").is_some_and(|value| !is_blank_text(value));
         for (number, row) in table.rows.iter().enumerate().filter(|(_, row)| filled(row)) {
             let name = row.text("name").unwrap_or_default();
-            let path: Vec<&str> = name.split('.').collect();
+            let path = parts(name, row)?;
             all.put(&path, value_of(name, row)?, number);
         }
         if all.is_empty() {
@@ -125,7 +125,7 @@ mod tests {
     }
 
     const TABLE: &str = "name;value;unit\ntitle;Quote;\nwinding.mean_radius;150;mm\nwinding.width;17;mm\n\
-                         winding.depth;9,4;mm\nwinding.turns;130;\nwinding.layers;;\nwinding.wire.size;0,95;\n\
+                         winding.depth;9,4;mm\nwinding.turns;136;\nwinding.layers;;\nwinding.wire.size;0,95;\n\
                          winding.wire.build;grade 2;\nspacing;150;mm\nprice.amount;120;\nprice.currency;EUR;\n";
 
     #[test]

@@ -39,7 +39,7 @@ pub fn check_bench(path: impl AsRef<Path>) -> Result<CheckedBench> {
 ///     r#"{
 ///         "title": "Window bench pair",
 ///         "winding": {
-///             "mean_radius": "150 mm", "width": "16.9 mm", "depth": "9.5 mm", "turns": 130,
+///             "mean_radius": "150 mm", "width": "16.9 mm", "depth": "9.5 mm", "turns": 136,
 ///             "wire": { "size": "0.95 mm", "build": "grade 2" }
 ///         },
 ///         "spacing": "150 mm"

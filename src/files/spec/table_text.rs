@@ -6,6 +6,7 @@
 use crate::Error;
 use crate::Result;
 use crate::files::tables::{Row, Table};
+use crate::units::shortened;
 use std::path::Path;
 
 /// Whether a file of this name holds a table and not JSON.
@@ -40,6 +41,22 @@ pub(super) enum Node {
 /// Names with what stands under them. A name stands there twice where the table has it twice, which is then told.
 #[derive(Default)]
 pub(super) struct Branch(Vec<(String, Node)>);
+
+/// Names inside each other; no file needs more than five.
+const DEEPEST: usize = 8;
+
+/// The parts of a row's dotted name.
+///
+/// # Errors
+/// More parts than any file has.
+pub(super) fn parts<'a>(name: &'a str, row: &Row) -> Result<Vec<&'a str>> {
+    let parts: Vec<&str> = name.split('.').take(DEEPEST + 1).collect();
+    if parts.len() > DEEPEST {
+        let message = format!("`{}` has more than {DEEPEST} parts", shortened(name));
+        return Err(row.refuse(message, Some("write a name as the blank form or the schema has it".into())));
+    }
+    Ok(parts)
+}
 
 impl Branch {
     /// Puts a value at a dotted path.

@@ -20,6 +20,8 @@ use crate::Result;
 use crate::files::spec::{Measured, SupplierLimits};
 use crate::judgement::limit::{Acceptance, Rule, probability_outside};
 use crate::pair::{Bench, Provenance};
+use crate::physics::field::Assembly;
+use crate::physics::safety::SafetyFigures;
 use crate::questions::check::{CoilQuantity, LessonCheck, Quantity, QuantityCheck, Subject, delivery_check};
 
 /// What is asked of a delivery.
@@ -74,6 +76,7 @@ fn delivery(
         quantities,
         joint,
         check,
+        safety: SafetyFigures::of(bench, &Assembly::of(bench)),
     }
 }
 

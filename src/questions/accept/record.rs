@@ -4,6 +4,7 @@ use super::deciding::Deciding;
 use super::joint::JointOrWhy;
 use crate::judgement::limit::{Acceptance, Rule};
 use crate::pair::Provenance;
+use crate::physics::safety::SafetyFigures;
 use crate::questions::check::{LessonCheck, LimitsFrom};
 use serde::Serialize;
 
@@ -36,6 +37,8 @@ pub struct Delivery {
     pub joint: JointOrWhy,
     /// The judgement that this rests on: causes, explanations, notes.
     pub check: LessonCheck,
+    /// What the cautions name.
+    pub safety: SafetyFigures,
 }
 
 /// One quantity of a delivery.

@@ -10,6 +10,7 @@ use crate::questions::check::words::{
     verdict_sentence,
 };
 use crate::questions::check::{LimitsFrom, QuantityCheck};
+use crate::questions::words::cautions::{Caution, sentences_with};
 use crate::units::{display, length};
 
 /// The page for people.
@@ -42,6 +43,8 @@ pub fn text(record: &Delivery) -> String {
         page.paragraph(&sentence);
     }
     page.notes(&record.check.notes.iter().map(note_sentence).collect::<Vec<_>>());
+    page.section("Cautions");
+    page.list(sentences_with(&Caution::ALL, &record.safety).iter().map(String::as_str));
     page.into_text()
 }
 

@@ -180,6 +180,7 @@ fn layer_rows(
     let overall = winding.wire.overall_diameter_m;
     let thick = wire.overall_diameter_m;
     let on_wire = if layout.is_staggered() { IN_GROOVES } else { 1.0 };
+    let tolerance = tolerance_or_ordinary(bench);
     let (mut turns, mut length_m) = (0.0, 0.0);
     let rows = layout.turns_in_layers().map(|(index, count)| {
         let middle_m = winding.mean_radius_m + layout.radial_middle_m(index, overall);
@@ -188,10 +189,16 @@ fn layer_rows(
         let beneath = f64::from(index);
         let design = 2.0 * (middle_m + layout.half_layer_m(overall));
         let between = 2.0 * beneath * interlayer_m;
-        // Insulation between layers fills the grooves.
-        let grooves = if interlayer_m > 0.0 { 1.0 } else { IN_GROOVES };
-        let least = floor.least + 2.0 * thick.least * (1.0 + grooves * beneath) + between;
-        let most = floor.most + 2.0 * thick.most * (1.0 + on_wire * beneath) + between;
+        // Insulation between layers fills the grooves; turns apart let the next layer in deeper.
+        let apart = layout.axial_pitch_m().max(thick.least) / (2.0 * thick.least);
+        let grooves = if interlayer_m > 0.0 { 1.0 } else { (1.0 - apart * apart).max(0.0).sqrt() };
+        // So far from the design that the finished coil may still keep its limits.
+        let part = f64::from(index + 1) / f64::from(layout.layers.max(1));
+        let allowed = tolerance.mean_radius_m + part * (tolerance.mean_radius_m + tolerance.depth_m);
+        let least =
+            (floor.least + 2.0 * thick.least * (1.0 + grooves * beneath) + between).max(design - allowed);
+        let most =
+            (floor.most + 2.0 * thick.most * (1.0 + on_wire * beneath) + between).min(design + allowed);
         let first = index == 0;
         LayerRow {
             layer: index + 1,
@@ -272,8 +279,12 @@ mod tests {
         for (found, by_hand) in design.iter().zip([102.0, 104.0, 106.0]) {
             assert_relative_eq!(*found, by_hand, max_relative = 1e-12);
         }
-        // Third layer: least 99.8 + 2 × 0.951 (1 + 1.73205) = 104.9964, most 100.2 + 6 × 0.989 = 106.134 mm.
-        assert_relative_eq!(plan.layers[2].outer_diameter_m.least, 104.9964e-3, max_relative = 1e-6);
+        // Third layer: wire in grooves would end at 99.8 + 2 × 0.951 (1 + 2 √(1 − (1/1.902)²)) = 104.94 mm, which the
+        // finished coil of 106 − 2 × 0.2 − 0.5 mm does not allow; most 100.2 + 6 × 0.989 = 106.134 mm.
+        assert_relative_eq!(plan.layers[2].outer_diameter_m.least, 105.1e-3, max_relative = 1e-9);
+        assert_relative_eq!(plan.finished_diameter_m.least, 105.1e-3, max_relative = 1e-9);
+        // First layer: 99.8 + 2 × 0.951 mm, no less than 102 − 0.2 − 0.7/3 mm.
+        assert_relative_eq!(plan.layers[0].outer_diameter_m.least, 101.702e-3, max_relative = 1e-9);
         assert_relative_eq!(plan.layers[2].outer_diameter_m.most, 106.134e-3, max_relative = 1e-9);
         // 7.728318 m of 1/58.5 Ω·mm²/m over 0.636173 mm² at 25 °C: 0.207662 × 1.01965 Ω.
         assert_relative_eq!(plan.resistance_ohm.expected, 0.211_743, max_relative = 1e-5);

@@ -376,7 +376,7 @@ pub(crate) mod tests {
         // temperature (2/5 of 17e-6/K) in quadrature.
         let bench = bench();
         let calibration = calibrate(&bench, &Request::default()).unwrap();
-        let k = 0.8f64.powf(1.5) * MU_0 * 130.0 / 0.15;
+        let k = 0.8f64.powf(1.5) * MU_0 * 136.0 / 0.15;
         assert_relative_eq!(calibration.slope.tesla_per_ampere, k, max_relative = 1e-8);
         let build = (2.0 * (0.2 * 0.4e-3f64).powi(2) + (0.6 * 0.3e-3f64).powi(2)).sqrt() / 0.15;
         let relative = build.hypot(0.4 * 17e-6 * 40.0) / 3f64.sqrt();

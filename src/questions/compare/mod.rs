@@ -166,7 +166,7 @@ mod tests {
     }
 
     fn compare(specs: &[Named], needs: Option<&Wanted>, decision: Rule) -> Result<Comparison> {
-        let file = |it: &Named| QuoteFile { path: it.name.into(), quote: Quote::from(&it.bench) };
+        let file = |it: &Named| QuoteFile { path: it.name.into(), quote: Quote::of(&it.bench).unwrap() };
         let quotes: Vec<QuoteFile> = specs.iter().map(file).collect();
         super::compare(&quotes, &Request { needs, decision, date: None })
     }

@@ -8,18 +8,7 @@ use crate::files::spec::Wanted;
 use crate::judgement::limit::{Decision, Limits, Rule, Verdict, decide};
 use crate::physics::heat::HeldFor;
 use crate::questions::words::notes::held_words;
-use crate::units::{Dimension, brief, display};
-
-/// A span of the calendar in the largest unit that it is a whole number of.
-pub(super) fn period(days: f64) -> String {
-    const UNITS: [(&str, f64); 3] = [("year", 365.25), ("month", 365.25 / 12.0), ("week", 7.0)];
-    let whole = |(name, of): (&'static str, f64)| {
-        let count = days / of;
-        (count >= 1.0 && (count - count.round()).abs() < 1e-9).then(|| (name, count.round()))
-    };
-    let (name, count) = UNITS.into_iter().find_map(whole).unwrap_or(("day", days.round()));
-    format!("{} {name}{}", brief(count, Dimension::Number), if count == 1.0 { "" } else { "s" })
-}
+use crate::units::{Dimension, display, period};
 
 /// Both ends of what something may be, or the one where they do not differ in what is shown.
 pub(super) fn from_to(low: String, high: String) -> String {

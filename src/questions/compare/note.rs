@@ -54,7 +54,7 @@ impl Told for Note {
             Self::NoPrice(labels) => format!("no price is stated for {}", list(labels)),
             Self::NoCurrency(labels) => format!("the price of {} is stated without a currency", list(labels)),
             Self::TermsUnstated(labels) => {
-                format!("carriage or tax is not stated for {}: the cost shown is without it", list(labels))
+                format!("carriage, tax or both are not stated for {}: the cost shown is without them", list(labels))
             }
             Self::Missing { part, labels } => {
                 let then = match part.starts_with("supply.") {

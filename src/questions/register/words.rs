@@ -83,7 +83,7 @@ fn soundness(page: &mut Page, record: &Overview) {
         page.row("digest looked for", &found);
     }
     if let Some(on) = record.on {
-        page.row("states as of", &on.to_string());
+        page.row("states as of", &format!("{on}; --date asks for another day"));
     }
 }
 

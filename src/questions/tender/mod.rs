@@ -11,7 +11,7 @@ pub mod words;
 use crate::files::spec::{Search, SpacingChoice, Wanted};
 use crate::pair::Regulation;
 use crate::questions::size as sizing;
-use crate::units::{Dimension, Side, brief, significant_to, unit};
+use crate::units::{Dimension, Side, brief, period, significant_to, unit};
 use serde::Serialize;
 
 /// A request for quotation.
@@ -53,6 +53,7 @@ pub fn tender(wanted: &Wanted, date: Option<&str>) -> Tender {
         ("time", time(wanted)),
         ("surface temperature", surface(wanted)),
         ("former", former(wanted)),
+        ("delivery", delivery(wanted)),
     ]
     .into_iter()
     .filter_map(|(what, wanted)| Some(Requirement { what, wanted: wanted? }))
@@ -89,7 +90,7 @@ fn field(wanted: &Wanted) -> Option<String> {
         Some(stated) => format!("at least {} at the centre", brief(stated, Dimension::FluxDensity)),
         None => format!(
             "at least {} at the centre, which the highest gun voltage at the smallest beam radius takes",
-            significant_to(largest, unit::MILLITESLA, 3, Side::Up)
+            significant_to(largest, unit::MILLITESLA, 4, Side::Up)
         ),
     })
 }
@@ -179,6 +180,11 @@ fn former(wanted: &Wanted) -> Option<String> {
     let wall = former.wall_m.map(|wall| format!("walls of {}", length(wall)));
     let parts: Vec<String> = material.into_iter().chain(wall).collect();
     (!parts.is_empty()).then(|| parts.join(", "))
+}
+
+fn delivery(wanted: &Wanted) -> Option<String> {
+    let days = wanted.purchase.as_ref()?.delivery_days?;
+    Some(format!("within {} of the order", period(days)))
 }
 
 fn size(search: &Search) -> String {

@@ -8,7 +8,7 @@ use crate::questions::accept::words::{
 use crate::questions::check::words::{
     QUANTITY_HEADINGS, explanation, note_sentence, quantity_rows, rule_sentence, verdict_sentence,
 };
-use crate::questions::words::cautions::{Caution, sentences};
+use crate::questions::words::cautions::{Caution, sentences_with};
 use crate::{Error, Result};
 use askama::Template;
 
@@ -30,7 +30,7 @@ struct Protocol {
     joint: Vec<String>,
     not_measured: Option<String>,
     notes: Vec<String>,
-    cautions: Vec<&'static str>,
+    cautions: Vec<String>,
     provenance: String,
 }
 
@@ -57,7 +57,7 @@ pub fn html(record: &Delivery) -> Result<String> {
         joint: joint_sentences(&record.joint),
         not_measured: not_measured_sentence(record),
         notes: record.check.notes.iter().map(note_sentence).collect(),
-        cautions: sentences(&Caution::ALL),
+        cautions: sentences_with(&Caution::ALL, &record.safety),
         provenance: record.provenance.on_page(),
     };
     page.render().map_err(|error| Error::value(format!("cannot write the protocol: {error}")))

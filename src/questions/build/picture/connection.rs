@@ -23,7 +23,8 @@ pub(crate) fn svg(record: &BuildPapers) -> String {
 
 /// The marked face: the wire from S counter-clockwise to F.
 fn marked_face(drawing: &mut Drawing, centre: Point) {
-    const TURNS: f64 = 2.0;
+    // F leaves a little after S, as on the drawing of the former.
+    const TURNS: f64 = 2.06;
     drawing.circle(centre, 21.0, Line::Visible);
     drawing.circle(centre, 8.5, Line::Visible);
     let at = |radius: f64, angle: f64| [centre[0] + radius * angle.cos(), centre[1] - radius * angle.sin()];
@@ -41,8 +42,8 @@ fn marked_face(drawing: &mut Drawing, centre: Point) {
     let inside = at(5.0, start);
     drawing.text([inside[0], inside[1] + 1.0], LETTERS, Anchor::Middle, "S");
     let finish = points[points.len() - 1];
-    drawing.line(&[finish, [finish[0] - 2.0, finish[1] + 6.5]], Line::Narrow);
-    drawing.text([finish[0] - 5.5, finish[1] + 6.0], LETTERS, Anchor::Middle, "F");
+    drawing.line(&[finish, [finish[0] + 2.0, finish[1] + 6.5]], Line::Narrow);
+    drawing.text([finish[0] + 5.0, finish[1] + 8.5], LETTERS, Anchor::Middle, "F");
     drawing.text([centre[0], 5.5], SMALL, Anchor::Middle, "marked face, +z towards you");
 }
 
@@ -56,13 +57,13 @@ fn layers(drawing: &mut Drawing, [x, y]: Point) {
     drawing.line(&[[x, y + 30.0], [x + width, y + 30.0]], Line::Visible);
     for layer in 0..4 {
         let at = y + 27.0 - pitch * f64::from(layer);
-        let (from, to) = if layer % 2 == 0 { (x + width - 3.0, x + 3.0) } else { (x + 3.0, x + width - 3.0) };
+        let (from, to) = if layer % 2 == 0 { (x + 3.0, x + width - 3.0) } else { (x + width - 3.0, x + 3.0) };
         drawing.line(&[[from, at], [to, at]], Line::Narrow);
         drawing.arrowhead([to, at], [to - from, 0.0]);
         drawing.text([x - 4.0, at + 1.0], SMALL, Anchor::End, &(layer + 1).to_string());
     }
-    drawing.text([x + width + 1.0, y + 35.0], SMALL, Anchor::Middle, "M");
-    drawing.dot([x + width - 3.0, y + 27.0], 0.8);
+    drawing.text([x - 1.0, y + 35.0], SMALL, Anchor::Middle, "M");
+    drawing.dot([x + 3.0, y + 27.0], 0.8);
     drawing.text([x + 0.5 * width, y + 39.0], SMALL, Anchor::Middle, "M: marked flange");
 }
 

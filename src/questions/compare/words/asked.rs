@@ -54,8 +54,11 @@ fn question_sentence(question: &Question) -> String {
         Question::Tax => "Is tax included in the price, and if not, at what rate does it come on top?".into(),
         Question::Delivery => "How long after the order would the pair be delivered?".into(),
         Question::Warranty => "How long is the warranty?".into(),
-        Question::BuildTolerance => "Within what limits are turns, mean radius, section, spacing and tilt of the finished                                      pair held? 0.5 mm for each dimension is taken (common practice, no source)."
-            .into(),
+        Question::BuildTolerance => {
+            "Within what limits are turns, mean radius, section, spacing and tilt of the finished pair \
+                                     held? 0.5 mm for each dimension is taken (common practice, no source)."
+                .into()
+        }
         Question::Guarantee { need, found, wanted } => {
             format!("{need}: computed {found}, needed {wanted}; what is measured or guaranteed?")
         }

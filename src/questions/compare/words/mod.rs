@@ -9,7 +9,7 @@ use verdicts::cost;
 pub(crate) use verdicts::verdict_key;
 pub use verdicts::{verdict, verdicts};
 
-use super::needs::{from_to, period};
+use super::needs::from_to;
 use super::record::FIGURES;
 use super::{Comparison, PairOption};
 use crate::files::out::csv::{NumberFormat, TableFile};
@@ -18,7 +18,7 @@ use crate::paper::page::Page;
 use crate::questions::words::cautions::{Caution, figures_of, sentences};
 use crate::questions::words::notes::{Told, told};
 use crate::questions::words::phrases::{percent_of, signed_percent};
-use crate::units::{Dimension, display, length};
+use crate::units::{Dimension, display, length, period};
 
 /// A row of the comparison for people: what it is, and one cell an option.
 #[derive(Debug)]

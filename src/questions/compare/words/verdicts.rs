@@ -98,6 +98,7 @@ pub(crate) fn verdict_key(verdict: OptionVerdict) -> &'static str {
 /// How a need is met, in words.
 pub fn verdict(result: &NeedResult) -> String {
     match (result.verdict, &result.missed_by, &result.guard_band_words) {
+        (NeedVerdict::Met, _, Some(guard)) => format!("met: {}, {guard}", result.found),
         (NeedVerdict::Met, ..) => format!("met: {}", result.found),
         (NeedVerdict::Missed, Some(missed), _) => format!("MISSED by {missed}: {}", result.found),
         (NeedVerdict::Missed, None, _) => format!("MISSED: {}", result.found),
@@ -114,7 +115,9 @@ pub fn verdict(result: &NeedResult) -> String {
 /// The cost in the currency that prices are compared in.
 pub(super) fn cost(record: &Comparison, option: &PairOption) -> String {
     match (option.cost, &record.currency) {
-        (Some(cost), Some(currency)) => format!("{cost:.2} {currency}"),
+        (Some(cost), Some(currency)) if option.has_whole_terms() => format!("{cost:.2} {currency}"),
+        // Carriage or tax may come on top.
+        (Some(cost), Some(currency)) => format!("at least {cost:.2} {currency}"),
         _ => "not comparable".into(),
     }
 }

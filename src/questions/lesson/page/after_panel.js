@@ -24,7 +24,9 @@ function makeAfterPanel(bench, reduction, words, isRevealed) {
   }
 
   function show(next) {
-    if (next.length !== runs.length) counted = next.map(() => true);
+    // A run keeps its tick as long as it is the same run.
+    const was = new Map(runs.map((run, i) => [run, counted[i]]));
+    counted = next.map((run) => was.get(run) ?? true);
     runs = next;
     showRuns();
     changed();

@@ -232,8 +232,8 @@ function makeClassPanel(bench, reduction, words, changed) {
       take(read);
       told("imported", { count: read.length });
     } catch (error) {
-      const { key, parts } = JSON.parse(error.message);
-      told("import_failed", { reason: say(words, key, parts) });
+      const reason = error instanceof RunsRefused ? say(words, error.key, error.parts) : error.message;
+      told("import_failed", { reason });
     }
     id("import").value = "";
   }

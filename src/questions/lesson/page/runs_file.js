@@ -39,10 +39,19 @@ function cellsOf(line, separator) {
   return cells;
 }
 
-/** The runs of a CSV. Throws an Error whose message is {key, parts} of the words, as JSON. */
+/** A table that is no table of runs: what is wrong, as a key of the words and its parts. */
+class RunsRefused extends Error {
+  constructor(key, parts) {
+    super(key);
+    this.key = key;
+    this.parts = parts;
+  }
+}
+
+/** The runs of a CSV. Throws RunsRefused. */
 function parseRuns(text) {
   const refuse = (key, parts = {}) => {
-    throw new Error(JSON.stringify({ key, parts }));
+    throw new RunsRefused(key, parts);
   };
   const lines = text.replace(/^\ufeff/, "").split(/\r\n|\n|\r/);
   let heading = null;

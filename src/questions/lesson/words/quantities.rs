@@ -75,7 +75,7 @@ fn figures(caution: Caution, lesson: &Lesson, words: &WordTable) -> String {
                 .map(|current| say("caution_continuous", &[("current", &quantity.ampere_at_most(current))]));
             let each = |row: &AllowedTime| {
                 let (current, time) =
-                    (quantity.ampere(row.current_ampere), minutes_or_seconds(words, row.time_s));
+                    (quantity.ampere_at_most(row.current_ampere), minutes_or_seconds(words, row.time_s));
                 words.say("caution_minutes_each", &[("current", &current), ("time", &time)])
             };
             // A third, two thirds and the whole of the way to the supply's limit.

@@ -274,13 +274,13 @@ pub(crate) fn reading_rules(scale: &ReadingScale) -> Vec<String> {
         None => "Read the same edge of the glow every time; the outer edge has lost no energy to the gas.".to_owned(),
     });
     rules.push(if scale.magnification == 1.0 {
-        "The scale must lie in the beam plane; look at it square on. What the rule shows belongs under `radius_mm`."
+        "The scale must lie in the beam plane; look at it square on. The rule shows the diameter: write it under `diameter_mm`."
             .to_owned()
     } else {
         format!(
             "The scale stands {} behind the beam plane, the camera {} before it: a length in the beam plane looks \
-             {:.4} times as long on the scale. The circles are drawn so, and the rule gives the radius as read on the \
-             scale: write it under `radius_mm` as it is, and `weigh` divides by that.",
+             {:.4} times as long on the scale. The circles are drawn so, and the rule shows the diameter as read on \
+             the scale: write it under `diameter_mm` as it is, and `weigh` divides by that.",
             length(scale.scale_offset_m, 1),
             scale.camera_distance_m.map(|distance| length(distance, 0)).unwrap_or_default(),
             scale.magnification

@@ -4,8 +4,8 @@ use super::section::{NOT_STATED, Section, Table, stated};
 use crate::pair::{AxisPosition, CoilsWere, Instrument};
 use crate::questions::calibrate::notes::Note;
 use crate::questions::calibrate::words::sentences::{dispute_box, method};
-use crate::questions::calibrate::{AdoptedFrom, Calibration, Condition};
-use crate::questions::words::cautions::{Caution, sentences};
+use crate::questions::calibrate::{AdoptedFrom, Calibration, Condition, ContinuousCurrent};
+use crate::questions::words::cautions::{Caution, sentences_with};
 use crate::questions::words::phrases::model_sentence;
 use crate::units::{fixed, unit};
 
@@ -22,11 +22,12 @@ pub(super) fn reissue(record: &Calibration) -> Option<Section> {
 }
 
 pub(super) fn item(record: &Calibration) -> Section {
-    let condition = match record.issue.condition {
-        Condition::Found => "as found: no adjustment before these readings",
-        Condition::Left => "as left: after an adjustment",
+    let condition = match (&record.fit, record.issue.condition) {
+        (None, _) => "not looked at: no readings were taken",
+        (Some(_), Condition::Found) => "as found: no adjustment before these readings",
+        (Some(_), Condition::Left) => "as left: after an adjustment",
     };
-    Section::new("item", "Item calibrated")
+    Section::new("item", if record.fit.is_some() { "Item calibrated" } else { "Item" })
         .row("coil pair", record.provenance.spec_title.as_str())
         .row("serial or label", stated(record.paperwork.serial.as_ref()))
         .row("spec, digest", record.provenance.spec_digest.as_str())
@@ -46,7 +47,13 @@ pub(super) fn dates(record: &Calibration) -> Section {
         .row("date of measurement", measured)
         .row("date of issue", issued)
         .row("place", stated(record.paperwork.conditions.place.as_ref()))
-        .row("date of receipt", "none: the item was calibrated where it stands")
+        .row(
+            "date of receipt",
+            match record.fit {
+                Some(_) => "none: the item was calibrated where it stands",
+                None => "none: the item was not looked at",
+            },
+        )
         .row("sampling", "none")
 }
 
@@ -148,7 +155,8 @@ pub(super) fn instruments(record: &Calibration) -> Section {
 pub(super) fn notes(record: &Calibration) -> Section {
     let mut section = Section::new("notes", "Notes and cautions");
     section.paragraphs = record.notes.iter().map(Note::sentence).collect();
-    section.paragraphs.extend(sentences(&Caution::ALL).into_iter().map(str::to_owned));
+    let safety = record.continuous.as_ref().map(ContinuousCurrent::safety).unwrap_or_default();
+    section.paragraphs.extend(sentences_with(&Caution::ALL, &safety));
     section
 }
 

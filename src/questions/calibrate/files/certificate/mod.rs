@@ -53,6 +53,7 @@ use section::{NOT_STATED, Section};
 #[derive(Template)]
 #[template(path = "calibrate/files/certificate.html")]
 struct Certificate {
+    heading: &'static str,
     number: String,
     number_in_css: String,
     title: String,
@@ -66,6 +67,11 @@ struct Certificate {
 pub fn html(record: &Calibration) -> Result<String> {
     let certificate_number = number_of(record);
     let page = Certificate {
+        // What nobody measured is not called calibrated.
+        heading: match record.fit {
+            Some(_) => "Calibration certificate",
+            None => "Statement of a computed line",
+        },
         number_in_css: in_css(&certificate_number),
         number: certificate_number,
         title: record.provenance.spec_title.clone(),

@@ -13,7 +13,7 @@ use crate::questions::calibrate::words::sentences::{
 };
 use crate::questions::calibrate::{Calibration, Condition, InterceptMeaning};
 use crate::questions::words::phrases::{percent, signed_percent};
-use crate::units::{Dimension, degrees_of_freedom, display, significant, uncertain, unit};
+use crate::units::{Dimension, degrees_of_freedom, display, scientific, significant, uncertain, unit};
 
 pub(super) fn result(record: &Calibration) -> Section {
     let slope = &record.slope;
@@ -68,7 +68,7 @@ pub(super) fn result(record: &Calibration) -> Section {
 fn covariance_words(covariance: f64, product: f64) -> String {
     let correlation = if product > 0.0 { covariance / product } else { 0.0 };
     let correlation = (1e3 * correlation).round() / 1e3 + 0.0;
-    format!("{:.2e} T²/A; correlation {correlation:.3}", covariance + 0.0)
+    format!("{} T²/A; correlation {correlation:.3}", scientific(covariance + 0.0, 2))
 }
 
 fn with_fit(section: Section, record: &Calibration, fit: &Fit) -> Section {
@@ -228,9 +228,9 @@ pub(super) fn budget(record: &Calibration) -> Section {
         vec![
             entry.name(),
             entry.spread_name().into(),
-            format!("{:.2e}", entry.standard_uncertainty),
+            scientific(entry.standard_uncertainty, 2),
             if entry.unit == "1" { "-".into() } else { entry.unit.to_string() },
-            format!("{:.3e}", entry.sensitivity_tesla_per_ampere_per_unit),
+            scientific(entry.sensitivity_tesla_per_ampere_per_unit, 3),
             significant(entry.contribution_tesla_per_ampere, unit::MICROTESLA_PER_AMPERE, 2),
             percent((entry.contribution_tesla_per_ampere / slope).abs()),
             degrees_of_freedom(entry.degrees_of_freedom),
