@@ -48,10 +48,10 @@ fn the_examples_are_right_and_without_warnings() {
 fn a_right_file_gives_its_title_and_digest() {
     let (output, status) = check_changed("Attic pair", "Attic pair");
     // sha256sum of the text above.
-    let head = "pair.json: ok, 1 warning\ntitle: Attic pair\ndigest: ecb778e479ed\n";
+    let head = "pair.json: ok, 1 warning\ntitle: Attic pair\ndigest: ba90d8a7690b\n";
     assert!(output.starts_with(head), "{output}");
     // 136 turns, 16 side by side: eight layers and eight turns.
-    assert!(output.contains("the last of 9 layers holds 2"), "{output}");
+    assert!(output.contains("the last of 9 layers holds 8"), "{output}");
     assert_eq!(status, Some(0));
     let with_crlf = format!("\u{feff}{}", PAIR.replace('\n', "\r\n"));
     assert_eq!(check_bytes(with_crlf.as_bytes()), (output, Some(0)));
@@ -237,22 +237,22 @@ fn a_half_empty_section_is_a_warning_that_shows_where_the_turns_would_sit() {
         output,
         r#"pair.json: ok, 2 warnings
 title: Attic pair
-digest: 1a891c10b156
-warning: the turns fill 59 % of the section
+digest: 909b17c00c7f
+warning: the turns fill 62 % of the section
  --> pair.json:4:57
   |
 4 |     "mean_radius": "150 mm", "width": "17 mm", "depth": "14 mm", "turns": 136,
   |                                                         ^^^^^^^
   |
-  = hint: if they sit at its bottom, their mean radius is 147.2 mm, not 150.0 mm; width and depth describe the wound copper, not the channel
+  = hint: if they sit at its bottom, their mean radius is 147.4 mm, not 150.0 mm; width and depth describe the wound copper, not the channel
 
-warning: with 16 turns side by side the last of 9 layers holds 2, and neither `layers` nor `turns_per_layer` says so
+warning: with 16 turns side by side the last of 9 layers holds 8, and neither `layers` nor `turns_per_layer` says so
  --> pair.json:4:75
   |
 4 |     "mean_radius": "150 mm", "width": "17 mm", "depth": "14 mm", "turns": 136,
   |                                                                           ^^^
   |
-  = hint: state one of them: wound so, the middle of the turns is 0.6701 mm nearer to the axis, and the field counts it
+  = hint: state one of them: wound so, the middle of the turns is 0.3660 mm nearer to the axis, and the field counts it
 
 "#
     );

@@ -7,7 +7,7 @@ use crate::error::said_by_system;
 use crate::{Error, Result};
 use std::ffi::OsString;
 use std::fs::{self, File, OpenOptions};
-use std::io::{self, Read, Seek, SeekFrom, Write};
+use std::io::{self, ErrorKind, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
 /// A register open for one entry. No other process can write to it until this is dropped.
@@ -62,7 +62,14 @@ impl Register {
             return Err(unwritten(path, "it is no regular file", "name the register's file"));
         }
         let opened = OpenOptions::new().read(true).write(true).create(may_be_made).truncate(false).open(path);
-        let file = opened.map_err(|error| failed(path, &error))?;
+        let file = opened.map_err(|error| match (may_be_made, error.kind()) {
+            (false, ErrorKind::NotFound) => unwritten(
+                path,
+                "there is no such file",
+                "`calibrate --register` makes one; check the name if there should be one already",
+            ),
+            _ => failed(path, &error),
+        })?;
         lock::exclusive(&file).map_err(|error| {
             let reason = format!("it cannot be locked against other writers: {}", said_by_system(&error));
             unwritten(
@@ -162,8 +169,8 @@ fn unwritten(path: &Path, reason: impl Into<String>, hint: impl Into<String>) ->
 
 fn failed(path: &Path, error: &io::Error) -> Error {
     let reason = match error.kind() {
-        io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => "no space is left there".into(),
-        io::ErrorKind::NotFound => "there is no such folder".into(),
+        ErrorKind::StorageFull | ErrorKind::QuotaExceeded => "no space is left there".into(),
+        ErrorKind::NotFound => "there is no such folder".into(),
         _ => said_by_system(error),
     };
     unwritten(path, reason, "nothing was added to the register")
