@@ -7,7 +7,7 @@ use std::fmt::Write;
 
 /// Text of people as the text or the attribute of a page or picture, inert. `askama.toml` gives it to every template.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Markup;
+pub struct Markup;
 
 impl Escaper for Markup {
     fn write_escaped_str<W: Write>(&self, mut out: W, text: &str) -> fmt::Result {

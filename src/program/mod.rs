@@ -7,6 +7,8 @@ mod check;
 mod compare;
 mod completions;
 mod decision;
+#[cfg(feature = "desk")]
+mod desk;
 mod engine;
 mod export;
 mod field;
@@ -92,6 +94,9 @@ enum Command {
     Weigh(weigh::WeighArgs),
     /// List the stock wires: gauges and metric sizes.
     Wires(wires::WiresArgs),
+    /// Open the program in a browser window, on this machine only.
+    #[cfg(feature = "desk")]
+    Desk(desk::DeskArgs),
     /// Print the completion script of a shell.
     Completions {
         /// The shell
@@ -124,10 +129,18 @@ impl Command {
             Self::Uniformity(arguments) => uniformity::run(&arguments),
             Self::Weigh(arguments) => weigh::run(&arguments),
             Self::Wires(arguments) => wires::run(&arguments),
+            #[cfg(feature = "desk")]
+            Self::Desk(arguments) => desk::run(&arguments),
             Self::Completions { shell } => completions::completions(Cli::command(), shell),
             Self::Manual => completions::manual(&Cli::command()),
         }
     }
+}
+
+/// The definitions of all commands.
+#[cfg(feature = "desk")]
+pub fn definitions() -> clap::Command {
+    Cli::command()
 }
 
 /// Runs the command line and returns the exit status: 0 done, 1 failed, 2 wrong usage.

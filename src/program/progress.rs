@@ -2,16 +2,24 @@
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::sync::Once;
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::{Duration, Instant};
 
 /// Work shorter than this shows no progress.
 const PATIENCE: Duration = Duration::from_millis(400);
+
+/// Set by the desk: progress is told in lines, for a program to read.
+const LINES_VARIABLE: &str = "COILWRIGHT_PROGRESS_LINES";
+/// Least time between two lines.
+const LINES_APART_MS: u64 = 100;
 
 /// A progress bar that stays away from short work and from pipes.
 pub struct Progress {
     bar: ProgressBar,
     started: Instant,
     shown: Once,
+    /// Where another program listens: the message, and when it last heard, in milliseconds after the start.
+    told: Option<(&'static str, AtomicU64)>,
 }
 
 impl Progress {
@@ -24,7 +32,8 @@ impl Progress {
         {
             bar.set_style(style);
         }
-        Self { bar, started: Instant::now(), shown: Once::new() }
+        let told = std::env::var_os(LINES_VARIABLE).map(|_| (doing, AtomicU64::new(0)));
+        Self { bar, started: Instant::now(), shown: Once::new(), told }
     }
 
     /// So many more steps are done; any thread may say so.
@@ -34,6 +43,14 @@ impl Progress {
             self.shown.call_once(|| self.bar.set_draw_target(ProgressDrawTarget::stderr()));
         }
         self.bar.inc(steps);
+        if let Some((doing, last)) = &self.told {
+            let now = self.started.elapsed().as_millis() as u64;
+            let before = last.load(Ordering::Relaxed);
+            let is_due = now >= before + LINES_APART_MS;
+            if is_due && last.compare_exchange(before, now, Ordering::Relaxed, Ordering::Relaxed).is_ok() {
+                eprintln!("progress\t{}\t{}\t{doing}", self.bar.position(), self.bar.length().unwrap_or(0));
+            }
+        }
     }
 }
 

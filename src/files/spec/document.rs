@@ -5,7 +5,7 @@ use super::reader::CheckedBench;
 use super::source::Source;
 use super::structured::diagnosed;
 use super::wanted::Wanted;
-use super::{measured, reader, syntax, wanted};
+use super::{measured, reader, supplier_limits, syntax, wanted};
 use crate::error::diagnosis::Stage;
 use crate::{Document, Result};
 use jsonc_parser::ast::Value;
@@ -28,31 +28,59 @@ pub enum CheckedDocument {
 /// # Errors
 /// Whatever is wrong with it as a file of that kind ([`Error::Diagnosed`](crate::Error::Diagnosed)).
 pub fn check_document(path: impl AsRef<Path>) -> Result<CheckedDocument> {
-    let source = Source::read(path.as_ref())?;
+    checked(&Source::read(path.as_ref())?)
+}
+
+/// The same for text already at hand; `name` stands for the file in messages.
+///
+/// # Errors
+/// As [`check_document`].
+pub fn check_document_text(name: &str, text: &str) -> Result<CheckedDocument> {
+    checked(&Source::from_bytes(Path::new(name), text.as_bytes())?)
+}
+
+fn checked(source: &Source) -> Result<CheckedDocument> {
     let tree =
-        syntax::tree(&source.text).map_err(|problem| diagnosed(&source, Stage::Syntax, vec![*problem]))?;
+        syntax::tree(&source.text).map_err(|problem| diagnosed(source, Stage::Syntax, vec![*problem]))?;
     match kind_of(&tree) {
-        Document::Wishes => wanted::checked(&source).map(|wanted| CheckedDocument::Wishes(Box::new(wanted))),
+        Document::Wishes => wanted::checked(source).map(|wanted| CheckedDocument::Wishes(Box::new(wanted))),
         Document::Measurements => {
-            measured::measured_of(&source).map(|measured| CheckedDocument::Measurements(Box::new(measured)))
+            measured::measured_of(source).map(|measured| CheckedDocument::Measurements(Box::new(measured)))
         }
-        _ => reader::checked(&source).map(|bench| CheckedDocument::Spec(Box::new(bench))),
+        _ => reader::checked(source).map(|bench| CheckedDocument::Spec(Box::new(bench))),
+    }
+}
+
+/// What a text is meant to be, by the keys that it has; `None` where it is no JSON object, or has no key of any of them.
+pub fn document_kind(text: &str) -> Option<Document> {
+    let tree = syntax::tree(text).ok()?;
+    let limits = known_keys(&tree, &supplier_limits::supplier_limits_schema());
+    let (kind, keys) = most_keys(&tree);
+    match limits > keys {
+        true => Some(Document::SupplierLimits),
+        false => (keys > 0).then_some(kind),
     }
 }
 
 fn kind_of(tree: &Value) -> Document {
-    let Value::Object(object) = tree else { return Document::Spec };
-    let written: BTreeSet<&str> = object.properties.iter().map(|property| property.name.as_str()).collect();
-    let known = |schema: &serde_json::Value| {
-        let properties = schema["properties"].as_object();
-        properties.map_or(0, |keys| keys.keys().filter(|key| written.contains(key.as_str())).count())
-    };
+    most_keys(tree).0
+}
+
+/// The kind whose keys it has most of, and how many: a spec where two are alike.
+fn most_keys(tree: &Value) -> (Document, usize) {
     let counts = [
-        (Document::Spec, known(&reader::bench_schema())),
-        (Document::Wishes, known(&wanted::wanted_schema())),
-        (Document::Measurements, known(&measured::measured_schema())),
+        (Document::Spec, known_keys(tree, &reader::bench_schema())),
+        (Document::Wishes, known_keys(tree, &wanted::wanted_schema())),
+        (Document::Measurements, known_keys(tree, &measured::measured_schema())),
     ];
-    // The first of the largest: a spec where two are alike.
     let most = counts.iter().map(|(_, count)| *count).max().unwrap_or(0);
-    counts.into_iter().find(|(_, count)| *count == most).map_or(Document::Spec, |(kind, _)| kind)
+    counts.into_iter().find(|(_, count)| *count == most).unwrap_or((Document::Spec, 0))
+}
+
+/// How many of a schema's keys an object has.
+fn known_keys(tree: &Value, schema: &serde_json::Value) -> usize {
+    let Value::Object(object) = tree else { return 0 };
+    let written: BTreeSet<&str> = object.properties.iter().map(|property| property.name.as_str()).collect();
+    let properties = schema["properties"].as_object();
+    properties.map_or(0, |keys| keys.keys().filter(|key| written.contains(key.as_str())).count())
 }

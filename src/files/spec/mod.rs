@@ -30,7 +30,7 @@ mod wanted;
 mod wanted_file;
 mod written;
 
-pub use document::{CheckedDocument, check_document};
+pub use document::{CheckedDocument, check_document, check_document_text, document_kind};
 pub use measured::{
     CoilReadings, FieldReading, InsulationReading, Measured, MeasuredValue, SurfaceReading,
     measured_from_text, measured_schema,

@@ -1,0 +1,104 @@
+//! Names of files: one part, of a known ending, that leads nowhere else on any system.
+
+use std::fmt;
+
+/// Endings of the files that the desk shows and writes.
+const ENDINGS: [&str; 7] = ["json", "csv", "tsv", "txt", "xlsx", "ods", "register"];
+/// Longest name, in bytes.
+const LONGEST: usize = 120;
+/// Names that are devices on some systems, whatever their ending.
+const DEVICES: [&str; 6] = ["con", "prn", "aux", "nul", "com", "lpt"];
+
+/// A name that was checked.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Name(String);
+
+impl Name {
+    /// Checks a name; the error says what is wrong with it, as a sentence.
+    pub fn of(text: &str) -> Result<Self, String> {
+        if text.is_empty() || text.len() > LONGEST {
+            return Err(format!("A name has 1 to {LONGEST} characters."));
+        }
+        if text.starts_with(['.', '-', ' ']) || text.ends_with(['.', ' ']) {
+            return Err(
+                "A name does not begin with a point, a hyphen or a blank, nor end with a point or a blank."
+                    .into(),
+            );
+        }
+        if let Some(wrong) = text.chars().find(|it| !is_allowed(*it)) {
+            return Err(format!(
+                "A name has letters, digits, blanks and - _ . ( ) only, not “{}”.",
+                wrong.escape_default()
+            ));
+        }
+        let (stem, ending) = text.rsplit_once('.').unwrap_or((text, ""));
+        if !ENDINGS.contains(&ending.to_ascii_lowercase().as_str()) {
+            return Err(format!("A name ends with one of .{}.", ENDINGS.join(", .")));
+        }
+        let first = stem.split('.').next().unwrap_or_default().to_ascii_lowercase();
+        let device = first.trim_end_matches(|it: char| it.is_ascii_digit());
+        if DEVICES.contains(&device) {
+            return Err(format!("“{first}” is a device on some systems: take another name."));
+        }
+        Ok(Self(text.to_owned()))
+    }
+
+    /// The name.
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+}
+
+fn is_allowed(character: char) -> bool {
+    character.is_alphanumeric() || matches!(character, ' ' | '-' | '_' | '.' | '(' | ')')
+}
+
+impl fmt::Display for Name {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        out.write_str(&self.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_leads_nowhere_else() {
+        for right in ["pair.json", "Prüfbank 2 (neu).json", "a.b.csv", "x.XLSX", "bench.register"] {
+            assert!(Name::of(right).is_ok(), "{right}");
+        }
+        for wrong in [
+            "",
+            ".",
+            "..",
+            "../pair.json",
+            "/etc/x.json",
+            "a/b.json",
+            "a\\b.json",
+            "..\\x.json",
+            "%2e%2e.json",
+            "c:x.json",
+            "pair.json\0",
+            "pair.json/",
+            ".hidden.json",
+            "-out.json",
+            "pair",
+            "pair.sh",
+            "pair.json ",
+            "pair.json.",
+            "a\nb.json",
+            "\u{202e}nosj.json",
+            "nul.json",
+            "COM1.csv",
+            "con.x.json",
+            "a*.json",
+            "~.json",
+            "$HOME.json",
+            "pair.json:stream",
+        ] {
+            assert!(Name::of(wrong).is_err(), "{wrong:?}");
+        }
+        assert!(Name::of(&format!("{}.json", "a".repeat(200))).is_err());
+    }
+}

@@ -1,0 +1,95 @@
+//! Files of a folder where the system has no handles of folders: by path, with a look at what stands there.
+
+use super::Unwritten;
+use std::fs::{self, File, OpenOptions};
+use std::io::{self, Read, Write};
+use std::path::{Path, PathBuf};
+use std::time::{Duration, SystemTime, UNIX_EPOCH};
+
+/// The hidden folder for what was replaced.
+const KEPT: &str = ".coilwright-desk";
+
+/// A folder.
+pub struct Place(PathBuf);
+
+impl Place {
+    pub fn open(path: &Path) -> io::Result<Self> {
+        match fs::metadata(path)?.is_dir() {
+            true => Ok(Self(path.to_owned())),
+            false => Err(io::ErrorKind::NotADirectory.into()),
+        }
+    }
+
+    pub fn names(&self) -> io::Result<Vec<String>> {
+        Ok(fs::read_dir(&self.0)?.filter_map(|entry| entry.ok()?.file_name().into_string().ok()).collect())
+    }
+
+    pub fn changed(&self, name: &str) -> io::Result<Option<SystemTime>> {
+        Ok(self.regular(name)?.modified().ok())
+    }
+
+    fn regular(&self, name: &str) -> io::Result<fs::Metadata> {
+        let found = fs::symlink_metadata(self.0.join(name))?;
+        match found.is_file() {
+            true => Ok(found),
+            false => Err(io::Error::new(io::ErrorKind::InvalidInput, "it is no regular file")),
+        }
+    }
+
+    pub fn read(&self, name: &str, most: u64) -> io::Result<Vec<u8>> {
+        self.regular(name)?;
+        let mut bytes = Vec::new();
+        File::open(self.0.join(name))?.take(most + 1).read_to_end(&mut bytes)?;
+        match bytes.len() as u64 > most {
+            true => Err(io::Error::new(io::ErrorKind::FileTooLarge, "the file is too large")),
+            false => Ok(bytes),
+        }
+    }
+
+    pub fn open_to_append(&self, name: &str) -> io::Result<File> {
+        self.regular(name)?;
+        let file = OpenOptions::new().read(true).append(true).open(self.0.join(name))?;
+        file.lock()?;
+        Ok(file)
+    }
+
+    pub fn put_new(&self, name: &str, bytes: &[u8]) -> Result<(), Unwritten> {
+        let temporary = self.temporary(bytes)?;
+        let linked = fs::hard_link(&temporary, self.0.join(name));
+        drop(fs::remove_file(&temporary));
+        Ok(linked?)
+    }
+
+    pub fn replace(
+        &self,
+        name: &str,
+        bytes: &[u8],
+        expected: &dyn Fn(&[u8]) -> bool,
+    ) -> Result<(), Unwritten> {
+        if !expected(&self.read(name, super::LARGEST_FILE)?) {
+            return Err(Unwritten::Changed);
+        }
+        let temporary = self.temporary(bytes)?;
+        let kept = self.0.join(KEPT);
+        fs::create_dir_all(&kept)?;
+        let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or(Duration::ZERO).as_millis();
+        let replaced = fs::hard_link(self.0.join(name), kept.join(format!("{name}.{now}")))
+            .and_then(|()| fs::rename(&temporary, self.0.join(name)));
+        if replaced.is_err() {
+            drop(fs::remove_file(&temporary));
+        }
+        Ok(replaced?)
+    }
+
+    fn temporary(&self, bytes: &[u8]) -> io::Result<PathBuf> {
+        let mut number = [0; 8];
+        getrandom::fill(&mut number).map_err(|_| io::Error::other("the system gives no random numbers"))?;
+        let path = self.0.join(format!(".coilwright-desk-{:016x}.tmp", u64::from_ne_bytes(number)));
+        let mut file = OpenOptions::new().write(true).create_new(true).open(&path)?;
+        let written = file.write_all(bytes).and_then(|()| file.sync_all());
+        if written.is_err() {
+            drop(fs::remove_file(&path));
+        }
+        written.map(|()| path)
+    }
+}

@@ -1,0 +1,400 @@
+//! From the command line's own definitions to forms, and from a filled form to a command.
+//!
+//! Every option of a command becomes a field with the command's own help, so that a form and the command never differ.
+
+use super::folder::{Kind, Name};
+use clap::{Arg, ArgAction};
+
+/// A group of questions, as the list beside every page has it.
+pub struct Group {
+    pub title: &'static str,
+    pub questions: &'static [Titled],
+}
+
+/// A question under the name that people know it by.
+pub struct Titled {
+    /// The command.
+    pub command: &'static str,
+    pub title: &'static str,
+    /// Whether the answer follows the form while one types: it takes a moment only, and changes nothing.
+    pub follows: bool,
+}
+
+const fn titled(command: &'static str, title: &'static str, follows: bool) -> Titled {
+    Titled { command, title, follows }
+}
+
+/// The questions in the order of the job.
+pub const GROUPS: [Group; 4] = [
+    Group {
+        title: "The pair",
+        questions: &[
+            titled("sheet", "Data sheet", true),
+            titled("uniformity", "How uniform", true),
+            titled("map", "Map of the field", true),
+            titled("heat", "Heat", true),
+            titled("field", "Field at points", true),
+            titled("tolerance", "What to hold", false),
+        ],
+    },
+    Group {
+        title: "Calibration",
+        questions: &[
+            titled("calibrate", "Calibration", false),
+            titled("register", "Register", false),
+            titled("check", "Check before a lesson", false),
+        ],
+    },
+    Group {
+        title: "Lesson",
+        questions: &[
+            titled("orbit", "Beam", true),
+            titled("lesson", "Papers for the lesson", false),
+            titled("weigh", "Class runs", true),
+        ],
+    },
+    Group {
+        title: "Build and buy",
+        questions: &[
+            titled("size", "Choose a winding", false),
+            titled("identify", "What is this pair", false),
+            titled("build", "Build papers", false),
+            titled("tender", "Ask for quotes", false),
+            titled("compare", "Compare", false),
+            titled("accept", "Accept a delivery", false),
+            titled("wires", "Stock wires", true),
+        ],
+    },
+];
+
+/// Options that the desk sets itself, or that mean nothing in it.
+const NOT_ASKED: [&str; 6] = ["out", "force", "json", "portable", "help", "version"];
+
+/// All questions, each with its form.
+pub struct Questions(Vec<Question>);
+
+/// One question with its form.
+pub struct Question {
+    /// The command.
+    pub command: String,
+    pub title: &'static str,
+    /// What it does, as the command's help says it.
+    pub about: String,
+    pub follows: bool,
+    /// Whether the command writes files.
+    pub has_files: bool,
+    pub fields: Vec<Field>,
+}
+
+/// One field of a form.
+pub struct Field {
+    /// Its name in the form.
+    pub id: String,
+    /// Its option with the two hyphens; none of what has its place.
+    option: Option<String>,
+    pub label: String,
+    pub help: String,
+    pub needed: bool,
+    pub input: Input,
+}
+
+/// What is filled in.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Input {
+    /// One file of the folder.
+    File { suits: Suits },
+    /// One or more files.
+    Files { suits: Suits },
+    /// The name of a file to be written.
+    NewFile,
+    /// Yes or no.
+    Switch,
+    /// One of several words, with the help of each.
+    Choice(Vec<(String, String)>),
+    /// Anything that can be typed; shown is what stands for it when it is empty, or the form of a value.
+    Text { shown: String },
+}
+
+/// Which files are offered first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Suits {
+    Spec,
+    Quote,
+    Wishes,
+    Measurements,
+    Limits,
+    Calibration,
+    Register,
+    Table,
+    Words,
+}
+
+impl Suits {
+    fn of(command: &str, id: &str) -> Self {
+        match (command, id) {
+            (_, "measured") => Self::Measurements,
+            (_, "wanted" | "needs" | "wishes") => Self::Wishes,
+            (_, "supplier_limits") => Self::Limits,
+            (_, "calibration" | "previous") => Self::Calibration,
+            (_, "register") => Self::Register,
+            (_, "readings" | "runs" | "warm_up" | "points") => Self::Table,
+            (_, "words") => Self::Words,
+            ("compare", _) => Self::Quote,
+            _ => Self::Spec,
+        }
+    }
+
+    /// Whether a file of this kind is meant.
+    pub fn suit(self, kind: &Kind) -> bool {
+        match self {
+            Self::Spec => matches!(kind, Kind::Spec(_)),
+            Self::Quote => matches!(kind, Kind::Spec(_) | Kind::Quote(_) | Kind::Table),
+            Self::Wishes => matches!(kind, Kind::Wishes(_)),
+            Self::Measurements => matches!(kind, Kind::Measurements(_) | Kind::Table),
+            Self::Limits => matches!(kind, Kind::SupplierLimits),
+            Self::Calibration => matches!(kind, Kind::Calibration),
+            Self::Register => matches!(kind, Kind::Register),
+            Self::Table => matches!(kind, Kind::Table),
+            Self::Words => matches!(kind, Kind::Other),
+        }
+    }
+}
+
+/// What a form says.
+pub type Filled = [(String, String)];
+
+/// A form that cannot be made a command.
+#[derive(Debug, PartialEq, Eq)]
+pub struct Misfilled {
+    /// The field.
+    pub label: String,
+    /// What is wrong, as a sentence.
+    pub reason: String,
+}
+
+/// A command made from a form.
+#[derive(Debug, PartialEq, Eq)]
+pub struct Call {
+    /// The words after the program's name, without where the files go.
+    pub words: Vec<String>,
+    /// The files that it reads.
+    pub reads: Vec<Name>,
+    /// The register that it may add to.
+    pub register: Option<Name>,
+}
+
+impl Questions {
+    /// Makes the forms of all questions.
+    pub fn of(commands: &clap::Command) -> Self {
+        let titles = GROUPS.iter().flat_map(|group| group.questions);
+        Self(
+            titles
+                .filter_map(|titled| Some(Question::of(titled, commands.find_subcommand(titled.command)?)))
+                .collect(),
+        )
+    }
+
+    /// The question that this command answers.
+    pub fn find(&self, command: &str) -> Option<&Question> {
+        self.0.iter().find(|question| question.command == command)
+    }
+}
+
+impl Question {
+    fn of(titled: &Titled, command: &clap::Command) -> Self {
+        let asked = |arg: &&Arg| !NOT_ASKED.contains(&arg.get_id().as_str()) && !arg.is_hide_set();
+        let fields =
+            command.get_arguments().filter(asked).map(|arg| Field::of(titled.command, arg)).collect();
+        Self {
+            command: titled.command.into(),
+            title: titled.title,
+            about: command.get_about().map(ToString::to_string).unwrap_or_default(),
+            follows: titled.follows,
+            has_files: command.get_arguments().any(|arg| arg.get_id() == "out"),
+            fields,
+        }
+    }
+
+    /// The command of a filled form.
+    pub fn call(&self, filled: &Filled) -> Result<Call, Misfilled> {
+        let mut call = Call { words: vec![self.command.clone()], reads: Vec::new(), register: None };
+        let (placed, options): (Vec<&Field>, Vec<&Field>) =
+            self.fields.iter().partition(|field| field.option.is_none());
+        for field in placed.into_iter().chain(options) {
+            field.add_to(filled, &mut call)?;
+        }
+        Ok(call)
+    }
+}
+
+impl Field {
+    fn of(command: &str, arg: &Arg) -> Self {
+        let id = arg.get_id().to_string();
+        let help = arg.get_help().map(ToString::to_string).unwrap_or_default();
+        Self {
+            option: arg.get_long().map(|long| format!("--{long}")),
+            label: id.replace('_', " "),
+            help,
+            needed: arg.is_required_set(),
+            input: Input::of(command, &id, arg),
+            id,
+        }
+    }
+
+    fn add_to(&self, filled: &Filled, call: &mut Call) -> Result<(), Misfilled> {
+        let values = filled.iter().filter(|(id, _)| *id == self.id).map(|(_, value)| value.trim());
+        for value in values.filter(|value| !value.is_empty()) {
+            if value.contains('\0') || value.len() > 4000 {
+                return Err(self.misfilled("It is too long, or no text."));
+            }
+            if let Input::File { .. } | Input::Files { .. } | Input::NewFile = self.input {
+                let name = Name::of(value).map_err(|reason| self.misfilled(&reason))?;
+                match &self.input {
+                    Input::File { suits: Suits::Register } => call.register = Some(name),
+                    Input::NewFile => {}
+                    _ => call.reads.push(name),
+                }
+            }
+            call.words.extend(match (&self.option, &self.input) {
+                (Some(option), Input::Switch) => (value == "on").then(|| option.clone()),
+                (Some(option), _) => Some(format!("{option}={value}")),
+                (None, _) => Some(value.to_owned()),
+            });
+        }
+        Ok(())
+    }
+
+    fn misfilled(&self, reason: &str) -> Misfilled {
+        Misfilled { label: self.label.clone(), reason: reason.into() }
+    }
+}
+
+impl Input {
+    fn of(command: &str, id: &str, arg: &Arg) -> Self {
+        let is_path = arg.get_value_parser().type_id() == clap::builder::ValueParser::path_buf().type_id();
+        let many = matches!(arg.get_action(), ArgAction::Append);
+        let choices: Vec<_> = arg.get_possible_values();
+        match arg.get_action() {
+            ArgAction::SetTrue => Self::Switch,
+            _ if id == "write" => Self::NewFile,
+            _ if is_path && many => Self::Files { suits: Suits::of(command, id) },
+            _ if is_path => Self::File { suits: Suits::of(command, id) },
+            _ if !choices.is_empty() => Self::Choice(
+                choices
+                    .iter()
+                    .map(|choice| {
+                        let help = choice.get_help().map(ToString::to_string).unwrap_or_default();
+                        (choice.get_name().to_owned(), help)
+                    })
+                    .collect(),
+            ),
+            _ => {
+                let default: Vec<_> =
+                    arg.get_default_values().iter().map(|it| it.to_string_lossy()).collect();
+                let form =
+                    || arg.get_value_names().map(|names| names.join(" ").to_lowercase()).unwrap_or_default();
+                Self::Text { shown: if default.is_empty() { form() } else { default.join(" ") } }
+            }
+        }
+    }
+}
+
+/// The command as one would type it, each word quoted where a shell needs it.
+pub fn typed(words: &[String]) -> String {
+    let plain = |word: &str| {
+        !word.is_empty()
+            && word
+                .chars()
+                .all(|it| it.is_alphanumeric() || matches!(it, '-' | '_' | '.' | '/' | '=' | '%' | ','))
+    };
+    let quoted = |word: &String| match plain(word) {
+        true => word.clone(),
+        false => format!("'{}'", word.replace('\'', r"'\''")),
+    };
+    std::iter::once("coilwright".to_owned()).chain(words.iter().map(quoted)).collect::<Vec<_>>().join(" ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::program::definitions;
+
+    fn call(command: &str, filled: &[(&str, &str)]) -> Result<Call, Misfilled> {
+        let filled: Vec<_> =
+            filled.iter().map(|(id, value)| ((*id).to_owned(), (*value).to_owned())).collect();
+        Questions::of(&definitions()).find(command).unwrap().call(&filled)
+    }
+
+    #[test]
+    fn every_command_but_those_of_the_terminal_is_a_question() {
+        let questions = Questions::of(&definitions());
+        let terminal = ["completions", "manual", "schema", "desk", "help"];
+        for command in
+            definitions().get_subcommands().filter(|command| !terminal.contains(&command.get_name()))
+        {
+            assert!(questions.find(command.get_name()).is_some(), "{}", command.get_name());
+        }
+    }
+
+    #[test]
+    fn every_path_of_a_command_is_a_file_of_the_folder() {
+        for question in Questions::of(&definitions()).0 {
+            for field in &question.fields {
+                let looks_like_a_path = field.help.contains("file") && field.help.len() < 30;
+                assert!(
+                    !looks_like_a_path || !matches!(field.input, Input::Text { .. }),
+                    "{} {}",
+                    question.command,
+                    field.id
+                );
+            }
+            let files = question
+                .fields
+                .iter()
+                .filter(|it| matches!(it.input, Input::File { .. } | Input::Files { .. }));
+            let none = ["wires"];
+            assert_eq!(files.count() == 0, none.contains(&question.command.as_str()), "{}", question.command);
+        }
+    }
+
+    #[test]
+    fn a_filled_form_is_the_command_that_one_would_type() {
+        let made = call(
+            "calibrate",
+            &[
+                ("spec", "pair.json"),
+                ("readings", "r.csv"),
+                ("same_ammeter", "on"),
+                ("step", "-1 A"),
+                ("by", "A. O'Neil"),
+                ("adopt", ""),
+                ("no such", "x"),
+            ],
+        )
+        .unwrap();
+        assert_eq!(
+            made.words,
+            ["calibrate", "pair.json", "--readings=r.csv", "--same-ammeter", "--step=-1 A", "--by=A. O'Neil"]
+        );
+        assert_eq!(made.reads.len(), 2);
+        assert_eq!(
+            typed(&made.words),
+            r"coilwright calibrate pair.json --readings=r.csv --same-ammeter '--step=-1 A' '--by=A. O'\''Neil'"
+        );
+        let compared = call("compare", &[("quote", "a.json"), ("quote", "b.xlsx"), ("needs", "w.json")]);
+        let compared = compared.unwrap();
+        assert_eq!(compared.words[1..3], ["a.json".to_owned(), "b.xlsx".into()]);
+    }
+
+    #[test]
+    fn no_path_leads_out_of_the_folder() {
+        for path in ["../secret.json", "/etc/passwd", "--out=/tmp/x", "-x.json", "a/b.json", "pair.json\0"] {
+            assert!(call("sheet", &[("spec", path)]).is_err(), "{path}");
+            assert!(call("size", &[("wanted", "w.json"), ("write", path)]).is_err(), "{path}");
+        }
+        // What the desk sets itself is not taken from a form.
+        let made =
+            call("map", &[("spec", "a.json"), ("out", "/tmp"), ("force", "on"), ("json", "on")]).unwrap();
+        assert_eq!(made.words, ["map", "a.json"]);
+    }
+}

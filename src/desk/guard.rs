@@ -1,0 +1,281 @@
+//! Which requests are answered. A server on this machine can be reached by every page that its user visits.
+//!
+//! A request must name exactly this host and port (a foreign name that was made to point here does not). It must come
+//! from the desk's own pages or from the user's hand, as the browser says in `Sec-Fetch-Site` and `Origin`. It must bring
+//! the cookie that the one-time token was exchanged for, and, since cookies are shared by all ports of a machine, data and
+//! changes also need the token that only the desk's own pages carry.
+
+use super::State;
+use super::pages::refusal;
+use super::secret::{Secret, same};
+use axum::extract::{Request, State as Shared};
+use axum::http::header::{COOKIE, HOST, ORIGIN};
+use axum::http::{HeaderMap, Method, StatusCode};
+use axum::middleware::Next;
+use axum::response::Response;
+use coilwright::Result;
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::{Duration, Instant};
+
+/// How long the token in the opened address is good for.
+const ENTRANCE_IS_OPEN: Duration = Duration::from_secs(60);
+/// The header that carries a page's own token.
+pub const PAGE_HEADER: &str = "x-desk-page";
+
+/// The secrets of one desk.
+pub struct Session {
+    port: u16,
+    entrance: Mutex<Option<(Secret, Instant)>>,
+    cookie: Secret,
+    pages: Secret,
+}
+
+impl Session {
+    /// New secrets for the desk on this port.
+    pub fn new(port: u16) -> Result<Self> {
+        let entrance = Mutex::new(Some((Secret::new()?, Instant::now())));
+        Ok(Self { port, entrance, cookie: Secret::new()?, pages: Secret::new()? })
+    }
+
+    /// The address to open, with its token.
+    pub fn entrance(&self, page: Option<&str>) -> Result<String> {
+        let entrance = self.entrance.lock().unwrap_or_else(PoisonError::into_inner);
+        let token = entrance.as_ref().map(|(token, _)| token.text()).unwrap_or_default();
+        let page = page.map(|page| format!("&page={}", encoded(page))).unwrap_or_default();
+        Ok(format!("http://{}/open?token={token}{page}", self.host()))
+    }
+
+    /// Takes the one-time token: right once, and in time.
+    pub fn enter(&self, token: &str) -> bool {
+        let mut entrance = self.entrance.lock().unwrap_or_else(PoisonError::into_inner);
+        let right = entrance
+            .as_ref()
+            .is_some_and(|(kept, since)| since.elapsed() < ENTRANCE_IS_OPEN && same(&kept.text(), token));
+        if right {
+            *entrance = None;
+        }
+        right
+    }
+
+    /// The cookie for whoever has entered. Its name has the port, because all ports of a machine share cookies.
+    pub fn cookie(&self) -> String {
+        format!("{}={}; HttpOnly; SameSite=Strict; Path=/", self.cookie_name(), self.cookie.text())
+    }
+
+    /// A token for one page: a number and the proof that it was given out here.
+    pub fn page_token(&self) -> Result<String> {
+        let number = Secret::new()?.text();
+        Ok(format!("{number}.{}", self.pages.proof(&number)))
+    }
+
+    fn is_page_token(&self, token: &str) -> bool {
+        token.split_once('.').is_some_and(|(number, proof)| same(&self.pages.proof(number), proof))
+    }
+
+    fn cookie_name(&self) -> String {
+        format!("desk-{}", self.port)
+    }
+
+    fn host(&self) -> String {
+        format!("127.0.0.1:{}", self.port)
+    }
+
+    fn has_cookie(&self, headers: &HeaderMap) -> bool {
+        let wanted = self.cookie.text();
+        let name = self.cookie_name();
+        let lines = headers.get_all(COOKIE).iter().filter_map(|line| line.to_str().ok());
+        lines
+            .flat_map(|line| line.split(';'))
+            .filter_map(|pair| pair.trim().split_once('='))
+            .any(|(key, value)| key == name && same(value, &wanted))
+    }
+}
+
+/// What kind of place a request is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Place {
+    /// Where the token is exchanged.
+    Entrance,
+    /// A page, or something that a page shows.
+    Page,
+    /// Data of a page, and everything that changes something.
+    Data,
+}
+
+impl Place {
+    fn of(path: &str) -> Self {
+        match path {
+            "/open" => Self::Entrance,
+            _ if path.starts_with("/do/") => Self::Data,
+            _ => Self::Page,
+        }
+    }
+}
+
+/// Answers a request that may be answered; any other gets a status and one sentence.
+pub async fn check(Shared(state): Shared<Arc<State>>, request: Request, next: Next) -> Response {
+    match refused(&state.session, &request) {
+        Some((status, reason)) => refusal(status, reason),
+        None => next.run(request).await,
+    }
+}
+
+fn refused(session: &Session, request: &Request) -> Option<(StatusCode, &'static str)> {
+    let headers = request.headers();
+    let place = Place::of(request.uri().path());
+    let changes = !matches!(*request.method(), Method::GET | Method::HEAD);
+    if !is_only(headers, HOST.as_str(), &session.host()) || request.uri().authority().is_some() {
+        return Some((StatusCode::MISDIRECTED_REQUEST, "This desk answers to its own address only."));
+    }
+    if !comes_from_here(headers, place, request.method()) {
+        return Some((StatusCode::FORBIDDEN, "The request came from a page that is not the desk's."));
+    }
+    if changes && !is_only(headers, ORIGIN.as_str(), &format!("http://{}", session.host())) {
+        return Some((StatusCode::FORBIDDEN, "Only the desk's own pages may change anything."));
+    }
+    if place == Place::Entrance {
+        return None;
+    }
+    if !session.has_cookie(headers) {
+        let reason =
+            "Open the desk with the address that `coilwright desk` prints; it works once, within a minute.";
+        return Some((StatusCode::UNAUTHORIZED, reason));
+    }
+    let page = headers.get(PAGE_HEADER).and_then(|token| token.to_str().ok());
+    if (place == Place::Data || changes) && !page.is_some_and(|token| session.is_page_token(token)) {
+        return Some((StatusCode::FORBIDDEN, "The page is not one of this desk's: load it anew."));
+    }
+    None
+}
+
+/// Whether a header is there once, with this value.
+fn is_only(headers: &HeaderMap, name: &str, value: &str) -> bool {
+    let mut values = headers.get_all(name).iter();
+    values.next().is_some_and(|found| found.as_bytes() == value.as_bytes()) && values.next().is_none()
+}
+
+/// What the browser says about the page that asks. Programs that are no browser say nothing, and have no other page's
+/// cookies. A top navigation from elsewhere may reach a page; the cookie, which is strict, does not come with it.
+fn comes_from_here(headers: &HeaderMap, place: Place, method: &Method) -> bool {
+    let said = |name: &str| headers.get(name).map(|value| value.as_bytes());
+    match said("sec-fetch-site") {
+        None | Some(b"same-origin") => true,
+        Some(b"none") => place != Place::Data,
+        Some(_) => {
+            place != Place::Data
+                && *method == Method::GET
+                && said("sec-fetch-mode") == Some(b"navigate")
+                && said("sec-fetch-dest") == Some(b"document")
+        }
+    }
+}
+
+/// A text as part of an address: everything but letters, digits and `-._~` in per cent.
+pub fn encoded(text: &str) -> String {
+    text.bytes()
+        .map(|byte| match byte {
+            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' => {
+                char::from(byte).to_string()
+            }
+            other => format!("%{other:02X}"),
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use axum::body::Body;
+
+    fn session() -> Session {
+        Session::new(4000).unwrap()
+    }
+
+    fn request(session: &Session, path: &str, method: Method) -> axum::http::request::Builder {
+        Request::builder()
+            .method(method)
+            .uri(path)
+            .header("host", "127.0.0.1:4000")
+            .header("sec-fetch-site", "same-origin")
+            .header("cookie", format!("other=1; {}", session.cookie().split(';').next().unwrap()))
+    }
+
+    fn status(session: &Session, request: axum::http::request::Builder) -> Option<u16> {
+        refused(session, &request.body(Body::empty()).unwrap()).map(|(status, _)| status.as_u16())
+    }
+
+    #[test]
+    fn the_token_opens_once_and_in_time() {
+        let session = session();
+        let address = session.entrance(Some("ask/map?spec=a b.json")).unwrap();
+        let token = address.split("token=").nth(1).unwrap().split('&').next().unwrap();
+        assert!(address.ends_with("&page=ask%2Fmap%3Fspec%3Da%20b.json"), "{address}");
+        assert_eq!(token.len(), 32);
+        assert!(!session.enter("") && !session.enter(&token[1..]));
+        assert!(session.enter(token));
+        assert!(!session.enter(token));
+        let late = Session::new(4000).unwrap();
+        let token = late.entrance(None).unwrap().split("token=").nth(1).unwrap().to_owned();
+        let before = Instant::now().checked_sub(ENTRANCE_IS_OPEN).unwrap();
+        late.entrance.lock().unwrap().as_mut().unwrap().1 = before;
+        assert!(!late.enter(&token));
+    }
+
+    #[test]
+    fn a_page_needs_host_cookie_and_the_right_origin() {
+        let session = session();
+        let page = || request(&session, "/", Method::GET);
+        assert_eq!(status(&session, page()), None);
+        assert_eq!(status(&session, page().header("host", "evil.example")), Some(421));
+        let without = |path: &str| Request::builder().uri(path.to_owned()).header("host", "127.0.0.1:4000");
+        assert_eq!(status(&session, without("/")), Some(401));
+        assert_eq!(status(&session, without("/open")), None);
+        for host in ["localhost:4000", "127.0.0.1", "127.0.0.1:4001", "[::1]:4000", "evil.example:4000"] {
+            assert_eq!(
+                status(&session, Request::builder().uri("/open").header("host", host)),
+                Some(421),
+                "{host}"
+            );
+        }
+        assert_eq!(status(&session, Request::builder().uri("/open")), Some(421));
+    }
+
+    #[test]
+    fn other_sites_get_a_navigation_at_most() {
+        let session = session();
+        let from = |site: &str, mode: &str, path: &str| {
+            Request::builder()
+                .uri(path.to_owned())
+                .header("host", "127.0.0.1:4000")
+                .header("cookie", session.cookie())
+                .header("sec-fetch-site", site.to_owned())
+                .header("sec-fetch-mode", mode.to_owned())
+                .header("sec-fetch-dest", if mode == "navigate" { "document" } else { "image" })
+                .header(PAGE_HEADER, session.page_token().unwrap())
+        };
+        for site in ["cross-site", "same-site"] {
+            assert_eq!(status(&session, from(site, "no-cors", "/made/1/map.svg")), Some(403));
+            assert_eq!(status(&session, from(site, "navigate", "/do/run/1")), Some(403));
+            assert_eq!(status(&session, from(site, "navigate", "/")), None);
+            assert_eq!(status(&session, from(site, "navigate", "/").method(Method::POST)), Some(403));
+        }
+        assert_eq!(status(&session, from("same-origin", "cors", "/do/run/1")), None);
+        assert_eq!(status(&session, from("none", "navigate", "/do/run/1")), Some(403));
+    }
+
+    #[test]
+    fn data_and_changes_need_the_pages_own_token() {
+        let session = session();
+        let data = || request(&session, "/do/run/1", Method::GET);
+        assert_eq!(status(&session, data()), Some(403));
+        let token = session.page_token().unwrap();
+        assert_eq!(status(&session, data().header(PAGE_HEADER, &token)), None);
+        assert_eq!(status(&session, data().header(PAGE_HEADER, &token[1..])), Some(403));
+        let change = || request(&session, "/do/quit", Method::POST).header(PAGE_HEADER, &token);
+        assert_eq!(status(&session, change()), Some(403));
+        assert_eq!(status(&session, change().header("origin", "http://127.0.0.1:4000")), None);
+        for origin in ["null", "http://127.0.0.1:4001", "https://127.0.0.1:4000", "http://localhost:4000"] {
+            assert_eq!(status(&session, change().header("origin", origin)), Some(403), "{origin}");
+        }
+    }
+}

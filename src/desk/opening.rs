@@ -1,0 +1,131 @@
+//! How the desk comes to the screen: the browser, and an entry for the system's menu.
+
+use coilwright::error::said_by_system;
+use coilwright::{Error, Result};
+use std::fs::OpenOptions;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+use tempfile::TempDir;
+
+/// Opens the address in the user's browser. It is handed over in a file that only the user can read, because the words
+/// of a process can be read by everybody on the machine. What is returned holds that file until it is dropped.
+pub fn open(address: &str) -> Option<TempDir> {
+    let folder = tempfile::Builder::new().prefix("coilwright-desk-open-").tempdir().ok()?;
+    let page = folder.path().join("open.html");
+    write_for_user(&page, &handing_over(address)).ok()?;
+    let opener = match std::env::consts::OS {
+        "macos" => "open",
+        "windows" => "explorer",
+        _ => "xdg-open",
+    };
+    let started = Command::new(opener)
+        .arg(&page)
+        .stdin(Stdio::null())
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn();
+    if started.is_err() {
+        eprintln!("No browser could be started: open the address above in one.");
+    }
+    Some(folder)
+}
+
+fn handing_over(address: &str) -> String {
+    let address = address.replace('&', "&amp;");
+    format!(
+        "<!doctype html><meta charset=\"utf-8\"><meta name=\"referrer\" content=\"no-referrer\"><title>The desk</title>\
+         <meta http-equiv=\"refresh\" content=\"0;url={address}\"><p><a href=\"{address}\">Open the desk</a></p>\n"
+    )
+}
+
+fn write_for_user(path: &Path, text: &str) -> std::io::Result<()> {
+    let mut options = OpenOptions::new();
+    options.write(true).create_new(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    options.open(path)?.write_all(text.as_bytes())
+}
+
+/// The entry of the system's menu that opens the desk on a folder (Desktop Entry Specification 1.5).
+fn desktop_entry(program: &Path, folder: &Path) -> String {
+    format!(
+        "[Desktop Entry]\nType=Application\nVersion=1.5\nName=Coilwright desk\n\
+         Comment=Coil pairs of the beam bench: field, heat, calibration, lessons\nExec={} desk {}\n\
+         Terminal=false\nCategories=Science;Education;Physics;\n",
+        argument(program),
+        argument(folder)
+    )
+}
+
+/// A path as one argument of `Exec`: in double quotes, with what is special there escaped, and `%` doubled.
+fn argument(path: &Path) -> String {
+    let mut out = String::from("\"");
+    for character in path.to_string_lossy().chars() {
+        match character {
+            '"' | '`' | '$' => out.extend(['\\', '\\', character]),
+            '\\' => out += r"\\\\",
+            '%' => out += "%%",
+            other => out.push(other),
+        }
+    }
+    out + "\""
+}
+
+/// Writes the entry where the system's menu finds it; its path.
+///
+/// # Errors
+/// There is no home, one is there already, or it cannot be written.
+pub fn write_desktop_entry(folder: &Path) -> Result<PathBuf> {
+    let said = |path: &Path, error: std::io::Error| Error::Write {
+        path: path.to_owned(),
+        reason: said_by_system(&error),
+        hint: Some("an entry that is there already is left alone".into()),
+    };
+    let data = std::env::var_os("XDG_DATA_HOME").map(PathBuf::from).filter(|path| path.is_absolute());
+    let home = || std::env::var_os("HOME").map(|home| Path::new(&home).join(".local/share"));
+    let data = data.or_else(home).ok_or_else(|| Error::Usage {
+        message: "there is no home folder to write the menu entry to".into(),
+        hint: Some("set HOME".into()),
+    })?;
+    let applications = data.join("applications");
+    let path = applications.join("coilwright-desk.desktop");
+    let folder = folder.canonicalize().map_err(|error| said(folder, error))?;
+    let program = std::env::current_exe().map_err(|error| said(&path, error))?;
+    std::fs::create_dir_all(&applications).map_err(|error| said(&applications, error))?;
+    let mut file =
+        OpenOptions::new().write(true).create_new(true).open(&path).map_err(|error| said(&path, error))?;
+    file.write_all(desktop_entry(&program, &folder).as_bytes()).map_err(|error| said(&path, error))?;
+    Ok(path)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_address_is_handed_over_in_a_file_of_the_users_alone() {
+        let place = tempfile::tempdir().unwrap();
+        let path = place.path().join("open.html");
+        write_for_user(&path, &handing_over("http://127.0.0.1:1/open?token=0&page=x")).unwrap();
+        #[cfg(unix)]
+        assert_eq!(
+            std::os::unix::fs::PermissionsExt::mode(&std::fs::metadata(&path).unwrap().permissions()) & 0o777,
+            0o600
+        );
+        assert!(
+            std::fs::read_to_string(&path)
+                .unwrap()
+                .contains("url=http://127.0.0.1:1/open?token=0&amp;page=x")
+        );
+    }
+
+    #[test]
+    fn a_menu_entry_holds_paths_of_any_kind() {
+        let entry = desktop_entry(Path::new("/opt/coil wright"), Path::new("/home/a/100% \"x\" $y"));
+        assert!(
+            entry.contains("Exec=\"/opt/coil wright\" desk \"/home/a/100%% \\\\\"x\\\\\" \\\\$y\"\n"),
+            "{entry}"
+        );
+    }
+}

@@ -1,0 +1,54 @@
+//! Coming in and ending.
+
+use super::{Desk, refusal};
+use crate::desk::guard::encoded;
+use axum::extract::Query;
+use axum::http::{StatusCode, header};
+use axum::response::{Html, IntoResponse, Response};
+use coilwright::paper::markup::escaped;
+use serde::Deserialize;
+
+/// What the opened address says.
+#[derive(Deserialize)]
+pub struct Entering {
+    #[serde(default)]
+    token: String,
+    #[serde(default)]
+    page: String,
+}
+
+/// Exchanges the token for the cookie. The next page is asked for by this one, not by a redirection: a strict cookie does
+/// not come with a redirection that began elsewhere.
+pub async fn enter(state: Desk, Query(entering): Query<Entering>) -> Response {
+    if !state.session.enter(&entering.token) {
+        let reason = "This address is used up or too old. Start the desk again for a new one.";
+        return refusal(StatusCode::FORBIDDEN, reason);
+    }
+    let (path, query) = entering.page.split_once('?').unwrap_or((&entering.page, ""));
+    let path: Vec<String> =
+        path.split('/').filter(|part| !matches!(*part, "" | "." | "..")).map(encoded).collect();
+    // The query has its own separators; everything else in it is put in per cent.
+    let query: Vec<String> = query
+        .split('&')
+        .filter(|pair| !pair.is_empty())
+        .map(|pair| pair.split('=').map(encoded).collect::<Vec<_>>().join("="))
+        .collect();
+    let query = if query.is_empty() { String::new() } else { format!("?{}", query.join("&")) };
+    let next = escaped(&format!("/{}{query}", path.join("/")));
+    let body = format!(
+        "<!doctype html><html lang=\"en\"><head><meta charset=\"utf-8\"><title>The desk</title>\
+         <meta http-equiv=\"refresh\" content=\"0;url={next}\"></head><body><p><a href=\"{next}\">To the desk</a></p></body></html>\n"
+    );
+    ([(header::SET_COOKIE, state.session.cookie())], Html(body)).into_response()
+}
+
+/// Ends the desk, after this answer.
+pub async fn quit(state: Desk) -> Response {
+    let state = std::sync::Arc::clone(&state);
+    tokio::spawn(async move {
+        tokio::time::sleep(std::time::Duration::from_millis(200)).await;
+        state.end.notify_one();
+    });
+    Html("<p class=\"told\" role=\"status\">The desk is closed. This window may be closed too.</p>")
+        .into_response()
+}

@@ -1,0 +1,149 @@
+//! One file: its text to be edited, what is wrong with it, and the questions to ask about it.
+
+use super::{Desk, alert, alert_markup, named, page as whole_page, questions_about, refusal};
+use crate::desk::folder::{Kind, Replaces, Tag, Unwritten};
+use askama::Template;
+use axum::body::Bytes;
+use axum::extract::Path;
+use axum::http::{HeaderMap, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use coilwright::Error;
+use coilwright::error::{ProblemRecord, said_by_system};
+use coilwright::files::spec;
+
+/// The page of a file.
+#[derive(Template)]
+#[template(path = "file.html")]
+struct File {
+    address: String,
+    kind: &'static str,
+    /// Its text, where it is one.
+    text: Option<String>,
+    tag: String,
+    questions: Vec<(String, &'static str)>,
+    checked: String,
+}
+
+/// What is wrong with a text.
+#[derive(Template)]
+#[template(path = "checked.html")]
+struct Checked {
+    verdict: String,
+    problems: Vec<ProblemRecord>,
+}
+
+/// The page.
+pub async fn page(state: Desk, Path(name): Path<String>) -> Response {
+    let name = match named(&name) {
+        Ok(name) => name,
+        Err(refused) => return *refused,
+    };
+    let (bytes, tag) = match state.folder.read(&name) {
+        Ok(found) => found,
+        Err(error) => {
+            let reason = format!("{name} cannot be read: {}.", said_by_system(&error));
+            let mut response = whole_page(&state, name.as_str(), "", alert_markup(&reason));
+            *response.status_mut() = StatusCode::NOT_FOUND;
+            return response;
+        }
+    };
+    let kind = Kind::of(name.as_str(), &bytes);
+    let text = String::from_utf8(bytes).ok().filter(|text| !text.contains('\0'));
+    let checked = match (&text, &kind) {
+        (Some(text), Kind::Spec(_) | Kind::Quote(_) | Kind::Wishes(_) | Kind::Measurements(_)) => {
+            checked(name.as_str(), text)
+        }
+        _ => String::new(),
+    };
+    let address = crate::desk::guard::encoded(name.as_str());
+    let file = File {
+        kind: kind.words(),
+        text,
+        tag: tag.to_string(),
+        questions: questions_about(&name, &kind),
+        checked,
+        address: address.clone(),
+    };
+    match file.render() {
+        Ok(body) => whole_page(&state, name.as_str(), &format!("file/{address}"), body),
+        Err(_) => refusal(StatusCode::INTERNAL_SERVER_ERROR, "The page could not be made."),
+    }
+}
+
+/// The file itself, to be kept elsewhere.
+pub async fn bytes(state: Desk, Path(name): Path<String>) -> Response {
+    let name = match named(&name) {
+        Ok(name) => name,
+        Err(refused) => return *refused,
+    };
+    match state.folder.read(&name) {
+        Ok((bytes, _)) => super::made::attached(name.as_str(), bytes),
+        Err(error) => {
+            refusal(StatusCode::NOT_FOUND, &format!("{name} cannot be read: {}.", said_by_system(&error)))
+        }
+    }
+}
+
+/// What is wrong with a text that is being typed.
+pub async fn check(Path(name): Path<String>, body: String) -> Response {
+    match named(&name) {
+        Ok(name) => axum::response::Html(checked(name.as_str(), &body)).into_response(),
+        Err(refused) => *refused,
+    }
+}
+
+fn checked(name: &str, text: &str) -> String {
+    let (verdict, problems) = match spec::check_document_text(name, text) {
+        Ok(spec::CheckedDocument::Spec(found)) => {
+            let problems = found.warnings.records();
+            let verdict = if problems.is_empty() { "Right." } else { "Right, with doubts:" };
+            (verdict.to_owned(), problems)
+        }
+        Ok(_) => ("Right.".to_owned(), Vec::new()),
+        Err(Error::Diagnosed { diagnosis, .. }) => {
+            let verdict = match spec::quote_from_text(name, text) {
+                Ok(_) => "Not finished: “Compare” takes it as it is, and asks for what is missing.",
+                Err(_) => "Wrong:",
+            };
+            (verdict.to_owned(), diagnosis.records())
+        }
+        Err(error) => (format!("Wrong: {error}"), Vec::new()),
+    };
+    Checked { verdict, problems }.render().unwrap_or_default()
+}
+
+/// Writes the text. `If-Match` names what the writer has seen, `If-None-Match: *` a file that is new.
+pub async fn save(state: Desk, Path(name): Path<String>, headers: HeaderMap, body: Bytes) -> Response {
+    let name = match named(&name) {
+        Ok(name) => name,
+        Err(refused) => return *refused,
+    };
+    let said = |header: header::HeaderName| headers.get(header).and_then(|value| value.to_str().ok());
+    let replaces = match (said(header::IF_MATCH), said(header::IF_NONE_MATCH)) {
+        (Some(tag), None) => Replaces::Seen(Tag::said(tag)),
+        (None, Some("*")) => Replaces::Nothing,
+        _ => return refusal(StatusCode::PRECONDITION_REQUIRED, "Say what the file is to replace."),
+    };
+    let (desk, file) = (std::sync::Arc::clone(&state), name.clone());
+    let written = tokio::task::spawn_blocking(move || desk.folder.write(&file, &body, &replaces)).await;
+    match written {
+        Ok(Ok(tag)) => ([(header::ETAG, format!("\"{tag}\""))], "saved").into_response(),
+        Ok(Err(Unwritten::Taken | Unwritten::Changed)) => {
+            // Both versions are shown: the writer's stays in the page, the other comes with this answer.
+            let there = state.folder.read(&name);
+            let (bytes, tag) = there.unwrap_or_else(|_| (Vec::new(), Tag::of(b"")));
+            let headers = [
+                (header::ETAG, format!("\"{tag}\"")),
+                (header::CONTENT_TYPE, "text/plain; charset=utf-8".into()),
+            ];
+            (StatusCode::PRECONDITION_FAILED, headers, String::from_utf8_lossy(&bytes).into_owned())
+                .into_response()
+        }
+        Ok(Err(error)) => {
+            let mut response = alert(&format!("{name} was not written: {error}."));
+            *response.status_mut() = StatusCode::INSUFFICIENT_STORAGE;
+            response
+        }
+        Err(_) => refusal(StatusCode::INTERNAL_SERVER_ERROR, "The file was not written."),
+    }
+}

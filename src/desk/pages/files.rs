@@ -1,0 +1,164 @@
+//! The folder: its files by kind, and how new ones come into it.
+
+use super::{Desk, alert_markup, named, page as whole_page, questions_about, refusal};
+use crate::desk::folder::{Entry, Health, Name, Replaces};
+use askama::Template;
+use axum::Form;
+use axum::extract::Path;
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Response};
+use serde::Deserialize;
+use std::collections::BTreeMap;
+use std::time::{SystemTime, UNIX_EPOCH};
+
+/// The list of files.
+#[derive(Template)]
+#[template(path = "files.html")]
+struct Files {
+    groups: Vec<Group>,
+    more: usize,
+    templates: Vec<(&'static str, &'static str)>,
+}
+
+struct Group {
+    kind: &'static str,
+    rows: Vec<Row>,
+}
+
+struct Row {
+    name: String,
+    href: String,
+    title: String,
+    state: &'static str,
+    state_text: String,
+    changed: String,
+    questions: Vec<(String, &'static str)>,
+}
+
+/// What a new file may begin with: its name in the form, and its title there.
+const TEMPLATES: [(&str, &str, &str); 6] = [
+    ("spec", "a spec", include_str!("../../../coil-specs/window-bench.json")),
+    ("quote", "an unfinished quote", include_str!("../../../lab-files/quote-unfinished.json")),
+    ("wishes", "wishes", include_str!("../../../lab-files/lessons.json")),
+    ("measurements", "measurements", include_str!("../../../lab-files/delivery.json")),
+    ("readings", "readings of a calibration", include_str!("../../../lab-files/readings.csv")),
+    ("runs", "runs of a class", include_str!("../../../lab-files/runs.csv")),
+];
+
+/// The page.
+fn page_of(state: &super::State) -> Response {
+    let (entries, more) = match state.folder.list() {
+        Ok(found) => found,
+        Err(error) => {
+            let reason = format!("The folder cannot be read: {}.", coilwright::error::said_by_system(&error));
+            return whole_page(state, "Folder", "", alert_markup(&reason));
+        }
+    };
+    let mut groups: BTreeMap<&'static str, Vec<Row>> = BTreeMap::new();
+    for entry in entries {
+        groups.entry(entry.kind.words()).or_default().push(Row::of(entry));
+    }
+    let groups = groups.into_iter().map(|(kind, rows)| Group { kind, rows }).collect();
+    let templates = TEMPLATES.iter().map(|(name, title, _)| (*name, *title)).collect();
+    match (Files { groups, more, templates }).render() {
+        Ok(body) => whole_page(state, "Folder", "", body),
+        Err(_) => refusal(StatusCode::INTERNAL_SERVER_ERROR, "The page could not be made."),
+    }
+}
+
+/// The page.
+pub async fn page(state: Desk) -> Response {
+    page_of(&state)
+}
+
+impl Row {
+    fn of(entry: Entry) -> Self {
+        let about = entry.kind.about();
+        let (state, state_text) = match about.map(|about| &about.health) {
+            Some(Health::Right) => ("right", "right".to_owned()),
+            Some(Health::Warnings(1)) => ("warnings", "1 warning".into()),
+            Some(Health::Warnings(count)) => ("warnings", format!("{count} warnings")),
+            Some(Health::Wrong(_)) => ("wrong", "wrong".into()),
+            None => ("", String::new()),
+        };
+        Self {
+            href: format!("/file/{}", crate::desk::guard::encoded(entry.name.as_str())),
+            title: about.and_then(|about| about.title.clone()).unwrap_or_default(),
+            state,
+            state_text,
+            changed: entry.changed.map(day).unwrap_or_default(),
+            questions: questions_about(&entry.name, &entry.kind),
+            name: entry.name.to_string(),
+        }
+    }
+}
+
+/// The day in UTC.
+fn day(time: SystemTime) -> String {
+    let seconds = time.duration_since(UNIX_EPOCH).map_or(0, |since| since.as_secs());
+    let day = coilwright::numeric::calendar::Day::of_number((seconds / 86_400) as i64);
+    day.map(|day| day.to_string()).unwrap_or_default()
+}
+
+/// What a new file is to be.
+#[derive(Deserialize)]
+pub struct New {
+    name: String,
+    #[serde(default)]
+    template: String,
+    #[serde(default)]
+    text: String,
+}
+
+/// Makes a file from an example, or from what was pasted.
+pub async fn new(state: Desk, Form(new): Form<New>) -> Response {
+    let template = TEMPLATES.iter().find(|(name, ..)| *name == new.template).map(|(.., text)| *text);
+    let text = match (new.text.trim().is_empty(), template) {
+        (false, _) => new.text.replace("\r\n", "\n"),
+        (true, Some(text)) => text.to_owned(),
+        (true, None) => return super::alert("Choose what the file begins with, or paste its text."),
+    };
+    written_new(&state, &new.name, text.as_bytes())
+}
+
+/// A copy of a file under a name of its own.
+pub async fn copy(state: Desk, Path(name): Path<String>) -> Response {
+    let name = match named(&name) {
+        Ok(name) => name,
+        Err(refused) => return *refused,
+    };
+    let (bytes, _) = match state.folder.read(&name) {
+        Ok(found) => found,
+        Err(error) => {
+            return super::alert(&format!(
+                "{name} cannot be read: {}.",
+                coilwright::error::said_by_system(&error)
+            ));
+        }
+    };
+    let (stem, ending) = name.as_str().rsplit_once('.').unwrap_or((name.as_str(), "json"));
+    let free = (2..100).map(|number| format!("{stem} {number}.{ending}")).find(|free| {
+        Name::of(free).is_ok_and(|free| state.folder.write(&free, &bytes, &Replaces::Nothing).is_ok())
+    });
+    match free {
+        Some(free) => gone_to(&format!("/file/{}", crate::desk::guard::encoded(&free))),
+        None => super::alert("No copy could be written."),
+    }
+}
+
+/// Writes a new file and goes to its page.
+pub fn written_new(state: &super::State, name: &str, bytes: &[u8]) -> Response {
+    let name = match Name::of(name.trim()) {
+        Ok(name) => name,
+        Err(reason) => return super::alert(&reason),
+    };
+    match state.folder.write(&name, bytes, &Replaces::Nothing) {
+        Ok(_) => gone_to(&format!("/file/{}", crate::desk::guard::encoded(name.as_str()))),
+        Err(error) => super::alert(&format!("{name} was not written: {error}.")),
+    }
+}
+
+/// The page that asked goes to this address.
+fn gone_to(address: &str) -> Response {
+    (StatusCode::OK, [("hx-redirect", address.to_owned())], "").into_response()
+}

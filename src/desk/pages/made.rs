@@ -1,0 +1,95 @@
+//! The files that runs made. What a program or a user wrote is shown in a place of its own, from which nothing of the
+//! desk can be reached.
+
+use super::{Desk, refusal};
+use axum::Form;
+use axum::extract::Path;
+use axum::http::{StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use serde::Deserialize;
+use std::io::{Cursor, Write};
+use zip::ZipWriter;
+use zip::write::SimpleFileOptions;
+
+/// What a picture or a paper may do: show itself.
+const PAPER: &str = "sandbox allow-modals; default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'self'";
+/// What the page of a lesson may do: run, in an origin of its own, and load nothing. Its own policy is stricter still.
+const LESSON: &str = "sandbox allow-scripts allow-modals allow-downloads; default-src 'none'; script-src 'unsafe-inline'; \
+                      style-src 'unsafe-inline'; img-src data: blob:; frame-ancestors 'self'";
+
+/// One file.
+pub async fn file(state: Desk, Path((run, name)): Path<(String, String)>) -> Response {
+    let Some(run) = state.runs.find(&run) else {
+        return refusal(StatusCode::NOT_FOUND, "The answer is not kept any more: ask again.");
+    };
+    let Ok(bytes) = run.read(&name) else {
+        return refusal(StatusCode::NOT_FOUND, "There is no such file.");
+    };
+    let shown = |kind: &'static str, policy: &'static str, bytes| {
+        ([(header::CONTENT_TYPE, kind), (header::CONTENT_SECURITY_POLICY, policy)], bytes).into_response()
+    };
+    match name.rsplit('.').next().unwrap_or_default() {
+        "svg" => shown("image/svg+xml", PAPER, bytes),
+        "html" if name == "lesson.html" => shown("text/html; charset=utf-8", LESSON, bytes),
+        "html" => shown("text/html; charset=utf-8", PAPER, bytes),
+        "png" => shown("image/png", PAPER, bytes),
+        _ => attached(&name, bytes),
+    }
+}
+
+/// A file to be kept, never shown.
+pub fn attached(name: &str, bytes: Vec<u8>) -> Response {
+    let plain: String = name
+        .chars()
+        .map(|it| if it.is_ascii_alphanumeric() || "-_.".contains(it) { it } else { '_' })
+        .collect();
+    let disposition =
+        format!("attachment; filename=\"{plain}\"; filename*=UTF-8''{}", crate::desk::guard::encoded(name));
+    let headers = [
+        (header::CONTENT_TYPE, "application/octet-stream".to_owned()),
+        (header::CONTENT_DISPOSITION, disposition),
+        (header::CONTENT_SECURITY_POLICY, "sandbox; default-src 'none'".into()),
+    ];
+    (headers, bytes).into_response()
+}
+
+/// All files of a run in one archive.
+pub async fn archive(state: Desk, Path(run): Path<String>) -> Response {
+    let Some(run) = state.runs.find(run.trim_end_matches(".zip")) else {
+        return refusal(StatusCode::NOT_FOUND, "The answer is not kept any more: ask again.");
+    };
+    let name = format!("{}.zip", run.question);
+    let packed = tokio::task::spawn_blocking(move || packed(&run)).await;
+    match packed {
+        Ok(Ok(bytes)) => attached(&name, bytes),
+        _ => refusal(StatusCode::INTERNAL_SERVER_ERROR, "The archive could not be made."),
+    }
+}
+
+fn packed(run: &crate::desk::runs::Run) -> std::io::Result<Vec<u8>> {
+    let mut archive = ZipWriter::new(Cursor::new(Vec::new()));
+    for name in run.files() {
+        archive.start_file(name.as_str(), SimpleFileOptions::default())?;
+        archive.write_all(&run.read(&name)?)?;
+    }
+    Ok(archive.finish()?.into_inner())
+}
+
+/// The name that a file is kept under.
+#[derive(Deserialize)]
+pub struct Kept {
+    name: String,
+}
+
+/// Puts a file into the folder, under a name that is free.
+pub async fn keep(
+    state: Desk,
+    Path((run, name)): Path<(String, String)>,
+    Form(kept): Form<Kept>,
+) -> Response {
+    let bytes = state.runs.find(&run).and_then(|run| run.read(&name).ok());
+    match bytes {
+        Some(bytes) => super::files::written_new(&state, &kept.name, &bytes),
+        None => refusal(StatusCode::NOT_FOUND, "The answer is not kept any more: ask again."),
+    }
+}

@@ -1,0 +1,162 @@
+//! What is shown: one file for each kind of page, and the answers that parts of a page fetch.
+
+mod ask;
+mod assets;
+mod entrance;
+mod file;
+mod files;
+mod made;
+mod result;
+
+use super::State;
+use super::folder::{Kind, Name};
+use super::forms::GROUPS;
+use askama::Template;
+use axum::Router;
+use axum::http::{StatusCode, header};
+use axum::response::{Html, IntoResponse, Response};
+use axum::routing::{get, post, put};
+use coilwright::paper::markup::escaped;
+use std::sync::Arc;
+
+/// The state as handlers take it.
+type Desk = axum::extract::State<Arc<State>>;
+
+/// Every address of the desk.
+pub fn routes() -> Router<Arc<State>> {
+    Router::new()
+        .route("/", get(files::page))
+        .route("/open", get(entrance::enter))
+        .route("/ask/{question}", get(ask::page))
+        .route("/file/{name}", get(file::page))
+        .route("/bytes/{name}", get(file::bytes))
+        .route("/made/{run}/{name}", get(made::file))
+        .route("/made/{run}", get(made::archive))
+        .route("/told/{run}", get(result::progress))
+        .route("/assets/{name}", get(assets::asset))
+        .route("/do/ask/{question}", post(ask::ask))
+        .route("/do/run/{run}", get(result::fragment))
+        .route("/do/stop/{run}", post(result::stop))
+        .route("/do/keep/{run}/{name}", post(made::keep))
+        .route("/do/file/{name}", put(file::save))
+        .route("/do/check/{name}", post(file::check))
+        .route("/do/new", post(files::new))
+        .route("/do/copy/{name}", post(files::copy))
+        .route("/do/quit", post(entrance::quit))
+        .fallback(|| async { refusal(StatusCode::NOT_FOUND, "There is no such page.") })
+}
+
+/// What every page has around it.
+#[derive(Template)]
+#[template(path = "layout.html")]
+struct Layout<'a> {
+    title: &'a str,
+    /// Where the page is, without the leading slash.
+    path: &'a str,
+    folder: String,
+    page_token: String,
+    groups: Vec<NavGroup>,
+    body: String,
+}
+
+struct NavGroup {
+    title: &'static str,
+    links: Vec<NavLink>,
+}
+
+struct NavLink {
+    title: &'static str,
+    href: String,
+    is_here: bool,
+}
+
+/// A whole page around this body, which is markup already.
+fn page(state: &State, title: &str, path: &str, body: String) -> Response {
+    let Ok(page_token) = state.session.page_token() else {
+        return refusal(StatusCode::INTERNAL_SERVER_ERROR, "The system gives no random numbers.");
+    };
+    let here = path.split('?').next().unwrap_or_default();
+    let groups = GROUPS
+        .iter()
+        .map(|group| NavGroup {
+            title: group.title,
+            links: group
+                .questions
+                .iter()
+                .map(|question| NavLink {
+                    title: question.title,
+                    href: format!("/ask/{}", question.command),
+                    is_here: here == format!("ask/{}", question.command),
+                })
+                .collect(),
+        })
+        .collect();
+    let folder = state.folder.path().display().to_string();
+    rendered(&Layout { title, path, folder, page_token, groups, body })
+}
+
+/// A page or a part of one.
+fn rendered(template: &impl Template) -> Response {
+    match template.render() {
+        Ok(text) => Html(text).into_response(),
+        // Writing into a text fails only where memory does.
+        Err(_) => refusal(StatusCode::INTERNAL_SERVER_ERROR, "The page could not be made."),
+    }
+}
+
+/// One sentence with a status: what was asked is not done.
+pub fn refusal(status: StatusCode, reason: &str) -> Response {
+    let body = format!(
+        "<!doctype html><html lang=\"en\"><title>Not done</title><p role=\"alert\">{}</p></html>\n",
+        escaped(reason)
+    );
+    (status, [(header::CONTENT_TYPE, "text/html; charset=utf-8")], body).into_response()
+}
+
+/// The same within a page, in place of what was asked for.
+fn alert(reason: &str) -> Response {
+    Html(alert_markup(reason)).into_response()
+}
+
+fn alert_markup(reason: &str) -> String {
+    format!("<p class=\"alert\" role=\"alert\">{}</p>", escaped(reason))
+}
+
+/// A text of several lines as markup: harmless, its lines kept.
+fn lines(text: &str) -> String {
+    text.split('\n').map(escaped).collect::<Vec<_>>().join("\n")
+}
+
+/// A text as the markup of a place where it is edited: every character stays what it is.
+fn exact(text: &str) -> String {
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('\r', "&#13;")
+}
+
+/// A name from an address.
+fn named(text: &str) -> Result<Name, Box<Response>> {
+    Name::of(text).map_err(|reason| Box::new(refusal(StatusCode::BAD_REQUEST, &reason)))
+}
+
+/// The questions that one would ask about a file of this kind: the address and the title of each.
+fn questions_about(name: &Name, kind: &Kind) -> Vec<(String, &'static str)> {
+    let (field, commands): (&str, &[&str]) = match kind {
+        Kind::Spec(_) => ("spec", &["sheet", "map", "heat", "calibrate", "orbit", "lesson", "build"]),
+        Kind::Quote(_) => ("quote", &["compare"]),
+        Kind::Wishes(_) => ("wanted", &["size", "tender"]),
+        Kind::Measurements(_) => ("measured", &["identify", "accept", "check"]),
+        Kind::SupplierLimits => ("supplier_limits", &["accept"]),
+        Kind::Calibration => ("calibration", &["weigh", "orbit"]),
+        Kind::Register => ("register", &["register"]),
+        Kind::Table | Kind::Other => return Vec::new(),
+    };
+    let titled = GROUPS.iter().flat_map(|group| group.questions);
+    titled
+        .filter(|titled| commands.contains(&titled.command))
+        .map(|titled| {
+            (
+                format!("/ask/{}?{field}={}", titled.command, super::guard::encoded(name.as_str())),
+                titled.title,
+            )
+        })
+        .collect()
+}

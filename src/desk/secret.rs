@@ -1,0 +1,71 @@
+//! Secrets: 128 bits from the system, compared in constant time.
+
+use coilwright::{Error, Result};
+use sha2::{Digest, Sha256};
+
+/// 128 random bits.
+#[derive(Clone, PartialEq, Eq)]
+pub struct Secret([u8; 16]);
+
+impl Secret {
+    /// New bits.
+    ///
+    /// # Errors
+    /// The system gives none.
+    pub fn new() -> Result<Self> {
+        let mut bits = [0; 16];
+        getrandom::fill(&mut bits).map_err(|_| Error::Usage {
+            message: "the system gives no random numbers, and without them the desk would be open to anybody"
+                .into(),
+            hint: None,
+        })?;
+        Ok(Self(bits))
+    }
+
+    /// As 32 hex digits.
+    pub fn text(&self) -> String {
+        hex(&self.0)
+    }
+
+    /// A proof that `message` was written by whoever knows the secret: the first 128 bits of HMAC-SHA-256 (RFC 2104).
+    pub fn proof(&self, message: &str) -> String {
+        let padded = |with: u8| {
+            let mut block = [with; 64];
+            block.iter_mut().zip(self.0).for_each(|(byte, secret)| *byte ^= secret);
+            block
+        };
+        let inner = Sha256::new().chain_update(padded(0x36)).chain_update(message).finalize();
+        let outer = Sha256::new().chain_update(padded(0x5c)).chain_update(inner).finalize();
+        hex(&outer[..16])
+    }
+}
+
+fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// Whether two texts are equal, in a time that tells nothing about where they differ.
+pub fn same(one: &str, other: &str) -> bool {
+    one.len() == other.len() && one.bytes().zip(other.bytes()).fold(0, |seen, (a, b)| seen | (a ^ b)) == 0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_proof_is_hmac_sha_256() {
+        // Python's hmac module:
+        // hmac.new(bytes(range(16)), b"desk", "sha256").hexdigest()[:32]
+        let mut bits = [0; 16];
+        (0..16).for_each(|place| bits[place as usize] = place);
+        assert_eq!(Secret(bits).proof("desk"), "71514a2810c693e220b70459a03bb97c");
+    }
+
+    #[test]
+    fn texts_are_the_same_only_as_a_whole() {
+        assert!(same("", "") && same("0af", "0af"));
+        assert!(!same("0af", "0ae") && !same("0af", "0a") && !same("", "0"));
+        assert_ne!(Secret::new().unwrap().text(), Secret::new().unwrap().text());
+    }
+}

@@ -1,0 +1,117 @@
+//! Connections: how many, how long they may take, and how they end.
+
+use super::{State, guard, pages, refused};
+use axum::Router;
+use axum::extract::{DefaultBodyLimit, Request};
+use axum::http::{HeaderValue, StatusCode, header};
+use axum::middleware::{self, Next};
+use axum::response::Response;
+use coilwright::Result;
+use hyper::server::conn::http1;
+use hyper_util::rt::{TokioIo, TokioTimer};
+use hyper_util::service::TowerToHyperService;
+use std::net::TcpListener;
+use std::sync::Arc;
+use std::time::Duration;
+use tokio::net::TcpStream;
+use tokio::sync::Semaphore;
+use tokio::task::JoinSet;
+
+/// Connections at the same time; more wait.
+const MOST_CONNECTIONS: usize = 256;
+/// A client that is slower with its headers is left.
+const HEADERS_WITHIN: Duration = Duration::from_secs(10);
+/// A request with its answer takes no longer, but for streams of progress.
+const ANSWER_WITHIN: Duration = Duration::from_secs(60);
+/// What is under way when the desk ends is waited for so long.
+const ENDS_WITHIN: Duration = Duration::from_secs(5);
+/// The longest body of a request, in bytes.
+const LONGEST_BODY: usize = 16 << 20;
+
+/// What no page of the desk may do: load anything from elsewhere, run anything inline, be framed by others.
+const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; \
+                      form-action 'self'; frame-src 'self'; frame-ancestors 'self'; base-uri 'none'";
+
+/// Answers on this listener until the state's end is told.
+pub fn run(listener: TcpListener, state: Arc<State>) -> Result<()> {
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .worker_threads(2)
+        .enable_all()
+        .build()
+        .map_err(|error| refused(&error))?;
+    let served = runtime.block_on(serve(listener, Arc::clone(&state)));
+    state.runs.stop_all();
+    // A write that is under way is finished; nothing else is waited for.
+    runtime.shutdown_timeout(ENDS_WITHIN);
+    served.map_err(|error| refused(&error))
+}
+
+async fn serve(listener: TcpListener, state: Arc<State>) -> std::io::Result<()> {
+    listener.set_nonblocking(true)?;
+    let listener = tokio::net::TcpListener::from_std(listener)?;
+    let router = router(Arc::clone(&state));
+    let places = Arc::new(Semaphore::new(MOST_CONNECTIONS));
+    let mut connections = JoinSet::new();
+    loop {
+        tokio::select! {
+            accepted = listener.accept() => match accepted {
+                Ok((stream, _)) => {
+                    let (router, places) = (router.clone(), Arc::clone(&places));
+                    connections.spawn(async move {
+                        let Ok(_place) = places.acquire().await else { return };
+                        answer(stream, router).await;
+                    });
+                }
+                // No more files may be opened, or the client is gone: a moment later it may work.
+                Err(_) => tokio::time::sleep(Duration::from_millis(50)).await,
+            },
+            Some(_) = connections.join_next() => {}
+            () = state.end.notified() => return Ok(()),
+        }
+    }
+}
+
+async fn answer(stream: TcpStream, router: Router) {
+    let service = TowerToHyperService::new(router);
+    let connection = http1::Builder::new()
+        .timer(TokioTimer::new())
+        .header_read_timeout(HEADERS_WITHIN)
+        .max_buf_size(64 << 10)
+        .serve_connection(TokioIo::new(stream), service);
+    // A client that goes away, or that talks nonsense, is no concern of anybody else.
+    drop(connection.await);
+}
+
+fn router(state: Arc<State>) -> Router {
+    pages::routes()
+        .layer(middleware::from_fn(in_time))
+        .layer(middleware::from_fn_with_state(Arc::clone(&state), guard::check))
+        .layer(middleware::from_fn(with_headers))
+        .layer(DefaultBodyLimit::max(LONGEST_BODY))
+        .with_state(state)
+}
+
+async fn in_time(request: Request, next: Next) -> Response {
+    match tokio::time::timeout(ANSWER_WITHIN, next.run(request)).await {
+        Ok(response) => response,
+        Err(_) => pages::refusal(StatusCode::REQUEST_TIMEOUT, "The request took too long."),
+    }
+}
+
+/// Headers that every answer bears; one that brought its own policy keeps it.
+async fn with_headers(request: Request, next: Next) -> Response {
+    let mut response = next.run(request).await;
+    let headers = response.headers_mut();
+    headers.entry(header::CONTENT_SECURITY_POLICY).or_insert(HeaderValue::from_static(POLICY));
+    for (name, value) in [
+        ("x-content-type-options", "nosniff"),
+        ("referrer-policy", "no-referrer"),
+        ("cross-origin-resource-policy", "same-origin"),
+        ("cross-origin-opener-policy", "same-origin"),
+        ("x-frame-options", "SAMEORIGIN"),
+        ("cache-control", "no-store"),
+    ] {
+        headers.entry(name).or_insert(HeaderValue::from_static(value));
+    }
+    response
+}
