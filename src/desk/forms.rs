@@ -381,7 +381,7 @@ mod tests {
             typed(&made.words),
             r"coilwright calibrate pair.json --readings=r.csv --same-ammeter '--step=-1 A' '--by=A. O'\''Neil'"
         );
-        let compared = call("compare", &[("quote", "a.json"), ("quote", "b.xlsx"), ("needs", "w.json")]);
+        let compared = call("compare", &[("quotes", "a.json"), ("quotes", "b.xlsx"), ("needs", "w.json")]);
         let compared = compared.unwrap();
         assert_eq!(compared.words[1..3], ["a.json".to_owned(), "b.xlsx".into()]);
     }

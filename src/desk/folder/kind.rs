@@ -61,6 +61,9 @@ impl Kind {
         if has("adopted_from") && has("provenance") {
             return Self::Calibration;
         }
+        if has("language") && has("decimal_mark") {
+            return Self::Other;
+        }
         match (spec::document_kind(text), &written) {
             (None, Some(_)) => Self::Other,
             (Some(Document::SupplierLimits), _) => Self::SupplierLimits,

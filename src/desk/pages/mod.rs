@@ -141,7 +141,7 @@ fn named(text: &str) -> Result<Name, Box<Response>> {
 fn questions_about(name: &Name, kind: &Kind) -> Vec<(String, &'static str)> {
     let (field, commands): (&str, &[&str]) = match kind {
         Kind::Spec(_) => ("spec", &["sheet", "map", "heat", "calibrate", "orbit", "lesson", "build"]),
-        Kind::Quote(_) => ("quote", &["compare"]),
+        Kind::Quote(_) => ("quotes", &["compare"]),
         Kind::Wishes(_) => ("wanted", &["size", "tender"]),
         Kind::Measurements(_) => ("measured", &["identify", "accept", "check"]),
         Kind::SupplierLimits => ("supplier_limits", &["accept"]),
@@ -159,4 +159,36 @@ fn questions_about(name: &Name, kind: &Kind) -> Vec<(String, &'static str)> {
             )
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::desk::folder::{About, Health};
+    use crate::desk::forms::Questions;
+
+    #[test]
+    fn every_question_offered_beside_a_file_has_a_field_for_it() {
+        let questions = Questions::of(&crate::program::definitions());
+        let about = || About { title: None, health: Health::Right };
+        let kinds = [
+            Kind::Spec(about()),
+            Kind::Quote(about()),
+            Kind::Wishes(about()),
+            Kind::Measurements(about()),
+            Kind::SupplierLimits,
+            Kind::Calibration,
+            Kind::Register,
+        ];
+        for kind in kinds {
+            let offered = questions_about(&Name::of("a b.json").unwrap(), &kind);
+            assert!(!offered.is_empty(), "{kind:?}");
+            for (address, title) in offered {
+                let (command, filled) = address.strip_prefix("/ask/").unwrap().split_once('?').unwrap();
+                let field = filled.strip_suffix("=a%20b.json").unwrap();
+                let question = questions.find(command).unwrap();
+                assert!(question.fields.iter().any(|it| it.id == field), "{title}: {field}");
+            }
+        }
+    }
 }
