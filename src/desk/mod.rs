@@ -10,9 +10,11 @@
 //! - [`runs`]: the processes, their progress and their files.
 //! - [`pages`]: what is shown.
 
+mod document_form;
 mod folder;
 mod forms;
 mod guard;
+mod live;
 mod opening;
 mod pages;
 mod runs;

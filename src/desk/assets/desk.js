@@ -80,14 +80,10 @@
     });
   }
 
-  // The text of a file: checked while it is typed, kept as a draft, saved over what was seen only.
+  // A document: its form and its text follow each other, what they make is shown at once, edits are kept as a draft, and
+  // a file is saved over what was seen only.
   const form = document.querySelector("form[data-file]");
-  const text = form && form.querySelector("textarea");
-  const say = (words, isWrong) => {
-    const place = document.getElementById("file-told");
-    place.textContent = words;
-    place.className = isWrong ? "alert" : "told";
-  };
+  const text = form && form.querySelector("textarea#text");
   const showLine = (line) => {
     const lines = text.value.split("\n");
     const start = lines.slice(0, line - 1).reduce((sum, it) => sum + it.length + 1, 0);
@@ -98,57 +94,132 @@
   if (form) {
     const name = form.dataset.file;
     const draft = "draft " + name;
-    const saved = text.value;
-    let checking = null;
-    let waiting = null;
-    const check = async () => {
-      if (checking) checking.abort();
-      checking = new AbortController();
-      try {
-        const answer = await fetch("/do/check/" + name, { method: "POST", headers: { ...ours, "content-type": "text/plain" }, body: text.value, signal: checking.signal });
-        if (answer.ok) document.getElementById("checked").innerHTML = await answer.text();
-      } catch (_) { /* a newer text is being checked */ }
+    const say = (words, isWrong) => {
+      const place = document.getElementById("file-told");
+      place.textContent = words;
+      place.className = isWrong ? "alert" : "told";
     };
-    const changed = () => {
-      try { localStorage.setItem(draft, JSON.stringify({ tag: form.dataset.tag, text: text.value })); } catch (_) { /* no room */ }
-      clearTimeout(waiting);
-      waiting = setTimeout(check, 200);
+    const store = (value) => { try { value === null ? localStorage.removeItem(draft) : localStorage.setItem(draft, value); } catch (_) { /* no room */ } };
+
+    // Undo: every text that was looked at, in its order.
+    const past = [text.value];
+    let now = 0;
+    const note = (value) => {
+      if (past[now] === value) return;
+      past.splice(now + 1, past.length, value);
+      if (past.length > 300) past.shift();
+      now = past.length - 1;
+      store(JSON.stringify({ tag: form.dataset.tag, text: value }));
     };
-    text.addEventListener("input", changed);
-    const kept = JSON.parse(localStorage.getItem(draft) || "null");
-    if (kept && kept.text !== saved) {
-      text.value = kept.text;
-      say(kept.tag === form.dataset.tag ? "Your unsaved edits are back; Undo returns to the file." : "Your unsaved edits are back. The file was changed meanwhile: Undo shows it.", false);
-      check();
-    }
-    form.querySelector("[data-undo]").addEventListener("click", () => {
-      if (document.execCommand && text.value !== saved && document.queryCommandEnabled && document.queryCommandEnabled("undo")) {
-        text.focus();
-        document.execCommand("undo");
-      } else {
-        text.value = saved;
+
+    const show = (seen) => {
+      if (text.value !== seen.text) text.value = seen.text;
+      document.getElementById("checked").innerHTML = seen.checked;
+      for (const field of form.querySelectorAll("[data-pointer]")) {
+        const pointer = field.dataset.pointer;
+        const value = seen.values[pointer] || "";
+        if (field !== document.activeElement && field.value !== value) field.value = value;
+        const wrong = seen.wrong[pointer] || "";
+        field.setAttribute("aria-invalid", wrong ? "true" : "false");
+        document.getElementById("w" + pointer).textContent = wrong;
+        const slider = form.querySelector('[data-drags="' + CSS.escape(pointer) + '"]');
+        if (slider) slider.disabled = !/\d/.test(field.value);
       }
-      changed();
+      const picture = document.getElementById("picture");
+      picture.hidden = !seen.picture;
+      if (seen.picture) picture.querySelector("img").src = "data:image/svg+xml," + encodeURIComponent(seen.picture);
+      const sheet = document.getElementById("sheet");
+      sheet.hidden = !seen.sheet;
+      sheet.querySelector("pre").innerHTML = seen.sheet;
+    };
+
+    // One request at a time; while one is under way only the newest change waits.
+    let busy = false;
+    let next = null;
+    const look = async (pointer, value) => {
+      if (busy) { next = [pointer, value]; return; }
+      busy = true;
+      const before = text.value;
+      const body = new URLSearchParams({ text: before, pointer: pointer || "", value: value || "" });
+      const answer = await fetch("/do/typed/" + name, { method: "POST", headers: ours, body }).catch(() => null);
+      if (answer && answer.ok) {
+        const seen = await answer.json();
+        // What was typed into the text meanwhile is newer than this answer.
+        if (text.value === before) { show(seen); note(seen.text); } else if (!next) next = ["", ""];
+      } else {
+        say("The desk does not answer: your text stays here.", true);
+      }
+      busy = false;
+      if (next) { const [p, v] = next; next = null; look(p, v); }
+    };
+
+    let waiting = null;
+    text.addEventListener("input", () => { clearTimeout(waiting); waiting = setTimeout(() => look(), 150); });
+    let drag = null;
+    form.addEventListener("input", (event) => {
+      const field = event.target;
+      if (field.dataset.pointer) look(field.dataset.pointer, field.value);
+      if (field.dataset.drags) {
+        const pointer = field.dataset.drags;
+        const input = form.querySelector('[data-pointer="' + CSS.escape(pointer) + '"]');
+        if (!drag || drag.pointer !== pointer) {
+          const found = /^\s*([-+−]?[\d.]+(?:[eE][-+]?\d+)?)\s*(.*)$/.exec(input.value);
+          if (!found) return;
+          const from = parseFloat(found[1].replace("−", "-"));
+          // A fifth either way; from nothing, a twentieth of a length in mm or a degree.
+          drag = { pointer, from, unit: found[2], span: Math.abs(from) / 5 || 5 };
+        }
+        const places = Math.max(0, 3 - Math.ceil(Math.log10(drag.span)));
+        const value = drag.from + drag.span * Number(field.value) / 100;
+        input.value = (drag.unit ? value.toFixed(Math.min(places, 6)) + " " + drag.unit : String(Math.round(value)));
+        look(pointer, input.value);
+      }
     });
+    form.addEventListener("change", (event) => {
+      if (event.target.dataset.drags) { event.target.value = 0; drag = null; }
+    });
+    // Enter in a field does not save; it moves nothing and loses nothing.
+    form.addEventListener("keydown", (event) => {
+      if (event.key === "Enter" && event.target.tagName === "INPUT") event.preventDefault();
+    });
+    const step = (by) => {
+      if (!past[now + by]) return;
+      now += by;
+      text.value = past[now];
+      store(JSON.stringify({ tag: form.dataset.tag, text: text.value }));
+      look();
+    };
+    form.querySelector("[data-undo]").addEventListener("click", () => step(-1));
+    form.querySelector("[data-redo]").addEventListener("click", () => step(1));
+
+    let kept = null;
+    try { kept = JSON.parse(localStorage.getItem(draft) || "null"); } catch (_) { /* not ours */ }
+    if (kept && kept.text !== text.value) {
+      const same = kept.tag === form.dataset.tag;
+      text.value = kept.text;
+      say("Your unsaved edits are back; Undo shows the file" + (same ? "." : ", which was changed meanwhile."), false);
+    }
+    look();
+
     form.addEventListener("submit", async (event) => {
       event.preventDefault();
       const answer = await fetch("/do/file/" + name, { method: "PUT", headers: { ...ours, "if-match": '"' + form.dataset.tag + '"' }, body: text.value }).catch(() => null);
       if (!answer) return say("The desk is closed: nothing was saved. Your text stays here.", true);
+      const tag = (answer.headers.get("etag") || "").replaceAll('"', "");
       if (answer.ok) {
-        form.dataset.tag = answer.headers.get("etag").replaceAll('"', "");
-        localStorage.removeItem(draft);
-        return say("Saved. What it was is kept in the folder .coilwright-desk.", false);
+        form.dataset.tag = tag;
+        store(null);
+        return say("Saved. What it was is kept in the hidden folder .coilwright-desk.", false);
       }
       if (answer.status === 412) {
-        const other = await answer.text();
-        say("The file was changed meanwhile. Yours stands above, the other below; Save again replaces it.", true);
-        form.dataset.tag = answer.headers.get("etag").replaceAll('"', "");
-        const both = document.createElement("textarea");
-        both.readOnly = true;
-        both.rows = 20;
-        both.value = other;
-        both.setAttribute("aria-label", "the file as it is now");
-        document.getElementById("file-told").append(both);
+        const other = document.createElement("textarea");
+        other.readOnly = true;
+        other.rows = 20;
+        other.value = await answer.text();
+        other.setAttribute("aria-label", "the file as it is now");
+        say("The file was changed meanwhile. Yours stands below, the other here; Save again replaces the other, which is kept.", true);
+        form.dataset.tag = tag;
+        document.getElementById("file-told").append(other);
         return;
       }
       say(new DOMParser().parseFromString(await answer.text(), "text/html").body.textContent.trim(), true);

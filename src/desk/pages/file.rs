@@ -7,9 +7,9 @@ use axum::body::Bytes;
 use axum::extract::Path;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
-use coilwright::Error;
 use coilwright::error::{ProblemRecord, said_by_system};
 use coilwright::files::spec;
+use coilwright::{Document, Error};
 
 /// The page of a file.
 #[derive(Template)]
@@ -22,6 +22,8 @@ struct File {
     tag: String,
     questions: Vec<(String, &'static str)>,
     checked: String,
+    /// Its form as markup; empty where it has none.
+    form: String,
 }
 
 /// What is wrong with a text.
@@ -49,9 +51,21 @@ pub async fn page(state: Desk, Path(name): Path<String>) -> Response {
     };
     let kind = Kind::of(name.as_str(), &bytes);
     let text = String::from_utf8(bytes).ok().filter(|text| !text.contains('\0'));
-    let checked = match (&text, &kind) {
-        (Some(text), Kind::Spec(_) | Kind::Quote(_) | Kind::Wishes(_) | Kind::Measurements(_)) => {
-            checked(name.as_str(), text)
+    let document = match kind {
+        Kind::Spec(_) | Kind::Quote(_) => Some(Document::Spec),
+        Kind::Wishes(_) => Some(Document::Wishes),
+        Kind::Measurements(_) => Some(Document::Measurements),
+        Kind::SupplierLimits => Some(Document::SupplierLimits),
+        _ => None,
+    };
+    let form = document
+        .zip(text.as_deref())
+        .map(|(kind, text)| super::typing::markup(kind, text))
+        .unwrap_or_default();
+    let checked = match (&text, kind.about()) {
+        (Some(text), Some(_)) => {
+            let (verdict, problems) = looked_at(name.as_str(), text);
+            checked_markup(verdict, problems)
         }
         _ => String::new(),
     };
@@ -62,6 +76,7 @@ pub async fn page(state: Desk, Path(name): Path<String>) -> Response {
         tag: tag.to_string(),
         questions: questions_about(&name, &kind),
         checked,
+        form,
         address: address.clone(),
     };
     match file.render() {
@@ -84,16 +99,9 @@ pub async fn bytes(state: Desk, Path(name): Path<String>) -> Response {
     }
 }
 
-/// What is wrong with a text that is being typed.
-pub async fn check(Path(name): Path<String>, body: String) -> Response {
-    match named(&name) {
-        Ok(name) => axum::response::Html(checked(name.as_str(), &body)).into_response(),
-        Err(refused) => *refused,
-    }
-}
-
-fn checked(name: &str, text: &str) -> String {
-    let (verdict, problems) = match spec::check_document_text(name, text) {
+/// Whether a text is right, and what is wrong with it.
+pub fn looked_at(name: &str, text: &str) -> (String, Vec<ProblemRecord>) {
+    match spec::check_document_text(name, text) {
         Ok(spec::CheckedDocument::Spec(found)) => {
             let problems = found.warnings.records();
             let verdict = if problems.is_empty() { "Right." } else { "Right, with doubts:" };
@@ -108,7 +116,11 @@ fn checked(name: &str, text: &str) -> String {
             (verdict.to_owned(), diagnosis.records())
         }
         Err(error) => (format!("Wrong: {error}"), Vec::new()),
-    };
+    }
+}
+
+/// The same as markup.
+pub fn checked_markup(verdict: String, problems: Vec<ProblemRecord>) -> String {
     Checked { verdict, problems }.render().unwrap_or_default()
 }
 

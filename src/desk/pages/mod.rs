@@ -7,6 +7,7 @@ mod file;
 mod files;
 mod made;
 mod result;
+mod typing;
 
 use super::State;
 use super::folder::{Kind, Name};
@@ -39,7 +40,7 @@ pub fn routes() -> Router<Arc<State>> {
         .route("/do/stop/{run}", post(result::stop))
         .route("/do/keep/{run}/{name}", post(made::keep))
         .route("/do/file/{name}", put(file::save))
-        .route("/do/check/{name}", post(file::check))
+        .route("/do/typed/{name}", post(typing::typed))
         .route("/do/new", post(files::new))
         .route("/do/copy/{name}", post(files::copy))
         .route("/do/quit", post(entrance::quit))

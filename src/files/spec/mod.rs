@@ -2,6 +2,7 @@
 
 mod checks;
 mod document;
+mod edit;
 mod file;
 mod fit;
 mod kind;
@@ -31,6 +32,7 @@ mod wanted_file;
 mod written;
 
 pub use document::{CheckedDocument, check_document, check_document_text, document_kind};
+pub use edit::{pointer_at, with_value};
 pub use measured::{
     CoilReadings, FieldReading, InsulationReading, Measured, MeasuredValue, SurfaceReading,
     measured_from_text, measured_schema,

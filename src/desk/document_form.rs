@@ -1,0 +1,342 @@
+//! A form for a document that people write, made from its JSON Schema: titles, units, examples and help are the schema's.
+
+use coilwright::Document;
+use coilwright::files::spec;
+use serde_json::Value;
+use std::collections::BTreeMap;
+
+/// Deepest part of a form.
+const DEEPEST: usize = 6;
+
+/// One part of a form.
+pub struct Part {
+    pub label: String,
+    pub help: String,
+    /// Whether the document has it, or must.
+    pub is_open: bool,
+    pub fields: Vec<Field>,
+    pub parts: Vec<Part>,
+}
+
+/// One field.
+pub struct Field {
+    /// The JSON pointer of the value.
+    pub pointer: String,
+    pub label: String,
+    pub help: String,
+    /// An example, shown while the field is empty.
+    pub example: String,
+    pub needed: bool,
+    pub value: String,
+    /// The words that are allowed, where there are only a few; each with its help.
+    pub choices: Vec<(String, String)>,
+    /// Whether it is a quantity that can be dragged.
+    pub drags: bool,
+}
+
+/// What the schema says of a leaf.
+struct Leaf<'a> {
+    name: String,
+    schema: &'a Value,
+    of_use: &'a Value,
+    needed: bool,
+}
+
+/// The form of a document of this kind, filled with what the text has.
+pub fn form(kind: Document, text: &str) -> Part {
+    let schema = schema(kind);
+    let written: Value = serde_json::from_str(text).unwrap_or(Value::Null);
+    Maker { root: &schema, written: &written }.part("", "", &schema, &Value::Null, true, 0)
+}
+
+/// The text with a field set to what was typed, as the kind of value that the schema wants there; empty takes it out.
+pub fn with_field(kind: Document, text: &str, pointer: &str, typed: &str) -> Option<String> {
+    let typed = typed.trim();
+    let schema = schema(kind);
+    let wanted = at(&schema, pointer)?;
+    let number = || serde_json::from_str::<Value>(typed).ok().filter(Value::is_number);
+    let is_text = wanted["type"] == "string" || wanted["oneOf"].is_array();
+    let value = match typed {
+        "" => None,
+        "true" | "false" if wanted["type"] == "boolean" => Some(Value::Bool(typed == "true")),
+        _ if is_text => Some(typed.into()),
+        _ => Some(number().unwrap_or_else(|| typed.into())),
+    };
+    // A list of fixed length is written whole: what is not filled in yet is nothing.
+    if let (Some(value), Some((list, place))) = (&value, pointer.rsplit_once('/'))
+        && let (Some(length), Ok(place)) =
+            (at(&schema, list).and_then(|it| it["minItems"].as_u64()), place.parse::<usize>())
+        && serde_json::from_str::<Value>(text).ok()?.pointer(list).is_none()
+    {
+        let unit = typed.trim_start_matches(|it: char| !it.is_alphabetic());
+        let nothing = || if unit.is_empty() { Value::from(0) } else { format!("0 {unit}").into() };
+        let whole: Vec<Value> =
+            (0..length as usize).map(|it| if it == place { value.clone() } else { nothing() }).collect();
+        return spec::with_value(text, list, Some(&Value::Array(whole)));
+    }
+    spec::with_value(text, pointer, value.as_ref())
+}
+
+/// The values of a document by their pointers, as a form shows them.
+pub fn values(text: &str) -> BTreeMap<String, String> {
+    let mut values = BTreeMap::new();
+    if let Ok(written) = serde_json::from_str(text) {
+        gather(&written, String::new(), &mut values);
+    }
+    values
+}
+
+fn gather(written: &Value, pointer: String, values: &mut BTreeMap<String, String>) {
+    match written {
+        Value::Object(keys) => {
+            keys.iter().for_each(|(key, value)| gather(value, format!("{pointer}/{}", part(key)), values))
+        }
+        Value::Array(items) => {
+            items
+                .iter()
+                .enumerate()
+                .for_each(|(place, value)| gather(value, format!("{pointer}/{place}"), values));
+        }
+        leaf => drop(values.insert(pointer, shown(leaf))),
+    }
+}
+
+fn schema(kind: Document) -> Value {
+    match kind {
+        Document::Spec => spec::bench_schema(),
+        Document::Wishes => spec::wanted_schema(),
+        Document::Measurements => spec::measured_schema(),
+        Document::SupplierLimits => spec::supplier_limits_schema(),
+    }
+}
+
+fn shown(value: &Value) -> String {
+    match value {
+        Value::String(text) => text.clone(),
+        Value::Null => String::new(),
+        other => other.to_string(),
+    }
+}
+
+fn part(key: &str) -> String {
+    key.replace('~', "~0").replace('/', "~1")
+}
+
+/// What stands behind a reference.
+fn meant<'a>(root: &'a Value, schema: &'a Value) -> &'a Value {
+    let name = schema["$ref"].as_str().and_then(|to| to.strip_prefix("#/$defs/"));
+    name.map_or(schema, |name| &root["$defs"][name])
+}
+
+/// The schema of the value at a pointer.
+fn at<'a>(root: &'a Value, pointer: &str) -> Option<&'a Value> {
+    let mut here = root;
+    for key in pointer.split('/').skip(1) {
+        let options = here["anyOf"]
+            .as_array()
+            .map_or_else(|| vec![here], |all| all.iter().map(|it| meant(root, it)).collect());
+        here = options.into_iter().find_map(|it| it["properties"].get(key).or_else(|| it.get("items")))?;
+        here = meant(root, here);
+    }
+    Some(here)
+}
+
+struct Maker<'a> {
+    root: &'a Value,
+    written: &'a Value,
+}
+
+impl<'a> Maker<'a> {
+    fn part(
+        &self,
+        pointer: &str,
+        name: &str,
+        schema: &'a Value,
+        of_use: &'a Value,
+        needed: bool,
+        depth: usize,
+    ) -> Part {
+        let has_it = self.written.pointer(pointer).is_some_and(|it| !it.is_null());
+        let mut made = Part {
+            label: name.replace('_', " "),
+            help: help(schema, of_use),
+            is_open: needed || has_it,
+            fields: Vec::new(),
+            parts: Vec::new(),
+        };
+        for (key, used, needed) in self.properties(schema) {
+            let schema = meant(self.root, used);
+            let pointer = format!("{pointer}/{}", part(key));
+            if depth >= DEEPEST {
+                continue;
+            }
+            if schema["properties"].is_object() || schema["anyOf"].is_array() {
+                made.parts.push(self.part(&pointer, key, schema, used, needed, depth + 1));
+            } else if schema["type"] == "array" {
+                self.list(&pointer, key, schema, used, needed, depth, &mut made);
+            } else {
+                made.fields
+                    .push(self.field(pointer, &Leaf { name: key.clone(), schema, of_use: used, needed }));
+            }
+        }
+        // What must be there comes first; the order within is the schema's.
+        made.fields.sort_by_key(|field| !field.needed);
+        made.parts.sort_by_key(|part| !part.is_open);
+        made
+    }
+
+    /// The properties of an object; of one that may have several forms, those of all forms.
+    fn properties(&self, schema: &'a Value) -> Vec<(&'a String, &'a Value, bool)> {
+        let forms: Vec<&Value> = match schema["anyOf"].as_array() {
+            Some(forms) => forms.iter().map(|form| meant(self.root, form)).collect(),
+            None => vec![schema],
+        };
+        let mut found: Vec<(&String, &Value, bool)> = Vec::new();
+        for form in &forms {
+            let required = |key: &str| {
+                forms.len() == 1
+                    && form["required"].as_array().is_some_and(|all| all.iter().any(|it| it == key))
+            };
+            for (key, value) in form["properties"].as_object().into_iter().flatten() {
+                if found.iter().all(|(known, ..)| *known != key) {
+                    found.push((key, value, required(key)));
+                }
+            }
+        }
+        found
+    }
+
+    #[allow(clippy::too_many_arguments)]
+    fn list(
+        &self,
+        pointer: &str,
+        key: &str,
+        schema: &'a Value,
+        used: &'a Value,
+        needed: bool,
+        depth: usize,
+        made: &mut Part,
+    ) {
+        let items = meant(self.root, &schema["items"]);
+        let written = self.written.pointer(pointer).and_then(Value::as_array).map_or(0, Vec::len);
+        if items["properties"].is_object() {
+            // Those that are there, and a blank one.
+            for place in 0..=written.min(20) {
+                let mut item = self.part(
+                    &format!("{pointer}/{place}"),
+                    &format!("{key} {}", place + 1),
+                    items,
+                    used,
+                    false,
+                    depth + 1,
+                );
+                item.is_open = place < written;
+                made.parts.push(item);
+            }
+            return;
+        }
+        let names: &[&str] = match schema["minItems"].as_u64() {
+            Some(3) => &["x", "y", "z"],
+            Some(2) if key.contains("tilt") => &["x", "y"],
+            Some(2) => &["least", "most"],
+            _ => &["first"],
+        };
+        for (place, name) in names.iter().enumerate() {
+            let leaf = Leaf { name: format!("{key}, {name}"), schema: items, of_use: used, needed };
+            let mut field = self.field(format!("{pointer}/{place}"), &leaf);
+            field.example = used["examples"][0][place].as_str().map_or(field.example, str::to_owned);
+            made.fields.push(field);
+        }
+    }
+
+    fn field(&self, pointer: String, leaf: &Leaf) -> Field {
+        let Leaf { schema, of_use, .. } = leaf;
+        let example = [&of_use["examples"][0], &schema["examples"][0]]
+            .into_iter()
+            .find(|it| !it.is_null() && !it.is_array());
+        let mut choices: Vec<(String, String)> = schema["oneOf"]
+            .as_array()
+            .into_iter()
+            .flatten()
+            .map(|choice| {
+                (
+                    shown(&choice["const"]),
+                    choice["description"].as_str().unwrap_or_default().replace('\n', " "),
+                )
+            })
+            .collect();
+        choices.extend(schema["enum"].as_array().into_iter().flatten().map(|it| (shown(it), String::new())));
+        if schema["type"] == "boolean" {
+            choices = ["true", "false"].map(|it| (it.to_owned(), String::new())).into();
+        }
+        Field {
+            value: self.written.pointer(&pointer).map(shown).unwrap_or_default(),
+            label: leaf.name.replace('_', " "),
+            help: help(schema, of_use),
+            example: example.map(shown).unwrap_or_default(),
+            needed: leaf.needed,
+            drags: matches!(
+                schema["x-form"].as_str(),
+                Some("Length" | "Angle" | "Current" | "Voltage" | "FluxDensity")
+            ) || leaf.name == "turns",
+            choices,
+            pointer,
+        }
+    }
+}
+
+/// The help of a property; where it is used has the better one.
+fn help(schema: &Value, of_use: &Value) -> String {
+    let said = |it: &Value| it["description"].as_str().map(|text| text.replace('\n', " "));
+    said(of_use).or_else(|| said(schema)).unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const BENCH: &str = include_str!("../../coil-specs/window-bench.json");
+
+    fn fields(part: &Part) -> Vec<&Field> {
+        part.fields.iter().chain(part.parts.iter().flat_map(fields)).collect()
+    }
+
+    #[test]
+    fn every_value_of_the_examples_stands_in_its_field() {
+        for (kind, text) in [
+            (Document::Spec, BENCH),
+            (Document::Spec, include_str!("../../coil-specs/quote-used.json")),
+            (Document::Wishes, include_str!("../../lab-files/lessons.json")),
+            (Document::Measurements, include_str!("../../lab-files/delivery.json")),
+            (Document::SupplierLimits, include_str!("../../lab-files/supplier-limits.json")),
+        ] {
+            let form = form(kind, text);
+            let fields = fields(&form);
+            for (pointer, value) in values(text) {
+                // Lists without a fixed length are edited as text.
+                let Some(field) = fields.iter().find(|field| field.pointer == pointer) else {
+                    assert!(
+                        ["/fields/", "/prefer", "/search/"].iter().any(|list| pointer.contains(list)),
+                        "{pointer} has no field"
+                    );
+                    continue;
+                };
+                assert_eq!(field.value, value, "{pointer}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_field_typed_as_it_stands_changes_nothing_and_a_new_one_is_right() {
+        let form = form(Document::Spec, BENCH);
+        for field in fields(&form).iter().filter(|field| !field.value.is_empty()) {
+            let same = with_field(Document::Spec, BENCH, &field.pointer, &field.value).unwrap();
+            assert_eq!(values(&same), values(BENCH), "{}", field.pointer);
+        }
+        let set = with_field(Document::Spec, BENCH, "/as_built/b/tilt/0", "0.1 deg").unwrap();
+        assert!(spec::check_document_text("pair.json", &set).is_ok(), "{set}");
+        let set = with_field(Document::Spec, BENCH, "/winding/turns", "151.5").unwrap();
+        assert!(set.contains("151.5") && !set.contains("\"151.5\""), "{set}");
+        assert_eq!(with_field(Document::Spec, BENCH, "/no/such", "1"), None);
+    }
+}

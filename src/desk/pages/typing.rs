@@ -1,0 +1,140 @@
+//! A document while it is being typed, in its form or as text: either side follows the other.
+
+use super::{alert, file, lines, named};
+use crate::desk::document_form::{form, values, with_field};
+use crate::desk::live;
+use askama::Template;
+use axum::extract::Path;
+use axum::response::{IntoResponse, Response};
+use axum::{Form, Json};
+use coilwright::Document;
+use coilwright::error::ProblemRecord;
+use coilwright::files::spec;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// One part of a form as markup, with the parts in it.
+#[derive(Template)]
+#[template(path = "part.html")]
+struct Shown<'a> {
+    part: &'a crate::desk::document_form::Part,
+    inner: Vec<String>,
+    is_whole: bool,
+}
+
+/// The form of a document as markup.
+pub fn markup(kind: Document, text: &str) -> String {
+    shown(&form(kind, text), true)
+}
+
+fn shown(part: &crate::desk::document_form::Part, is_whole: bool) -> String {
+    let inner = part.parts.iter().map(|part| shown(part, false)).collect();
+    Shown { part, inner, is_whole }.render().unwrap_or_default()
+}
+
+/// What is being typed.
+#[derive(Deserialize)]
+pub struct Typed {
+    text: String,
+    /// The field that was changed; the text itself was, where it is empty.
+    #[serde(default)]
+    pointer: String,
+    #[serde(default)]
+    value: String,
+}
+
+/// What the page shows of it.
+#[derive(Serialize)]
+pub struct Seen {
+    /// The text, with the field's value in it.
+    text: String,
+    /// What is wrong, as markup.
+    checked: String,
+    /// What each field holds.
+    values: BTreeMap<String, String>,
+    /// What is wrong with a field.
+    wrong: BTreeMap<String, String>,
+    /// The picture, as an SVG; empty where the spec is not whole.
+    picture: String,
+    /// The data sheet, as markup.
+    sheet: String,
+}
+
+/// Takes what is typed, and says what it makes.
+pub async fn typed(Path(name): Path<String>, Form(typed): Form<Typed>) -> Response {
+    let name = match named(&name) {
+        Ok(name) => name,
+        Err(refused) => return *refused,
+    };
+    // Pictures take processor time, which the server's own threads must not lose.
+    match tokio::task::spawn_blocking(move || seen(name.as_str(), typed)).await {
+        Ok(seen) => Json(seen).into_response(),
+        Err(_) => alert("The text could not be looked at."),
+    }
+}
+
+fn seen(name: &str, typed: Typed) -> Seen {
+    let kind = spec::document_kind(&typed.text).unwrap_or(Document::Spec);
+    let text = match typed.pointer.as_str() {
+        "" => typed.text,
+        pointer => with_field(kind, &typed.text, pointer, &typed.value).unwrap_or(typed.text),
+    };
+    let (verdict, problems) = file::looked_at(name, &text);
+    let live = match spec::check_document_text(name, &text) {
+        Ok(spec::CheckedDocument::Spec(checked)) => Some(live::of(&checked.bench)),
+        _ => None,
+    };
+    Seen {
+        values: values(&text),
+        wrong: wrong(&text, &problems),
+        checked: file::checked_markup(verdict, problems),
+        picture: live.as_ref().map(|live| live.picture.clone()).unwrap_or_default(),
+        sheet: live.map(|live| lines(&live.sheet)).unwrap_or_default(),
+        text,
+    }
+}
+
+/// The problems by the fields that they belong to.
+fn wrong(text: &str, problems: &[ProblemRecord]) -> BTreeMap<String, String> {
+    let told = problems.iter().filter_map(|problem| {
+        let pointer = spec::pointer_at(text, problem.line, problem.column)?;
+        let hint = problem.hint.as_ref().map(|hint| format!(" ({hint})")).unwrap_or_default();
+        Some((pointer, format!("{}{hint}", problem.message)))
+    });
+    told.collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const BENCH: &str = include_str!("../../../coil-specs/window-bench.json");
+
+    fn typing(pointer: &str, value: &str) -> Seen {
+        seen("pair.json", Typed { text: BENCH.into(), pointer: pointer.into(), value: value.into() })
+    }
+
+    #[test]
+    fn a_field_changes_text_picture_and_sheet() {
+        let before = typing("", "");
+        assert_eq!(before.text, BENCH);
+        assert!(before.picture.starts_with("<svg") && before.wrong.is_empty(), "{:?}", before.wrong);
+        let after = typing("/spacing", "170 mm");
+        assert_eq!(after.values["/spacing"], "170 mm");
+        assert!(after.picture != before.picture && after.sheet != before.sheet);
+    }
+
+    #[test]
+    fn what_is_wrong_stands_at_its_field_and_its_line() {
+        let wrong = typing("/spacing", "170");
+        assert!(wrong.wrong["/spacing"].contains("unit"), "{:?}", wrong.wrong);
+        assert!(wrong.checked.contains("data-line=") && wrong.picture.is_empty());
+    }
+
+    #[test]
+    fn the_form_of_an_example_escapes_what_people_write() {
+        let text = BENCH.replace("Saltmarsh College, window bench", "<b>\\\"x\\\"");
+        let form = markup(Document::Spec, &text);
+        assert!(form.contains("&lt;b&gt;&quot;x&quot;") && !form.contains("<b>"));
+    }
+}

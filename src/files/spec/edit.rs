@@ -1,0 +1,235 @@
+//! One value of a file set from outside, such as a form: everything else, comments and layout too, stays as it was.
+
+use super::syntax;
+use jsonc_parser::ParseOptions;
+use jsonc_parser::ast;
+use jsonc_parser::common::Ranged;
+use jsonc_parser::cst::{CstArray, CstInputValue, CstNode, CstObject, CstRootNode};
+use serde_json::Value;
+
+/// The text with the value at a JSON pointer (RFC 6901) set; `None` takes it out, with the parts that it leaves empty.
+///
+/// Parts that are missing on the way are made. `None` is returned where the text is no JSON object, or where the pointer
+/// leads through something that is neither an object nor a list.
+///
+/// ```
+/// use coilwright::files::spec::with_value;
+/// let text = "{\n  \"title\": \"Pair\", // as on the label\n  \"spacing\": \"150 mm\"\n}\n";
+/// let changed = with_value(text, "/spacing", Some(&"148 mm".into())).unwrap();
+/// assert_eq!(changed, text.replace("150", "148"));
+/// ```
+pub fn with_value(text: &str, pointer: &str, value: Option<&Value>) -> Option<String> {
+    let root = CstRootNode::parse(text, &ParseOptions::default()).ok()?;
+    let parts: Vec<String> = parts(pointer)?;
+    let object = root.object_value()?;
+    match value {
+        Some(value) => set_in_object(&object, &parts, value)?,
+        None => drop(remove_from_object(&object, &parts)),
+    }
+    Some(root.to_string())
+}
+
+/// The JSON pointer of the innermost value, or key, that a place of the text belongs to; line and column from 1.
+pub fn pointer_at(text: &str, line: usize, column: usize) -> Option<String> {
+    let before: usize = text.split_inclusive('\n').take(line.checked_sub(1)?).map(str::len).sum();
+    let here: usize = text.get(before..)?.chars().take(column.saturating_sub(1)).map(char::len_utf8).sum();
+    let tree = syntax::tree(text).ok()?;
+    let mut pointer = String::new();
+    descend(&tree, before + here, &mut pointer);
+    Some(pointer)
+}
+
+fn descend(value: &ast::Value, at: usize, pointer: &mut String) {
+    let holds = |range: jsonc_parser::common::Range| range.start <= at && at < range.end.max(range.start + 1);
+    match value {
+        ast::Value::Object(object) => {
+            if let Some(property) = object.properties.iter().find(|property| holds(property.range())) {
+                *pointer += &format!("/{}", property.name.as_str().replace('~', "~0").replace('/', "~1"));
+                descend(&property.value, at, pointer);
+            }
+        }
+        ast::Value::Array(array) => {
+            if let Some((place, element)) =
+                array.elements.iter().enumerate().find(|(_, it)| holds(it.range()))
+            {
+                *pointer += &format!("/{place}");
+                descend(element, at, pointer);
+            }
+        }
+        _ => {}
+    }
+}
+
+fn parts(pointer: &str) -> Option<Vec<String>> {
+    let rest = pointer.strip_prefix('/')?;
+    Some(rest.split('/').map(|part| part.replace("~1", "/").replace("~0", "~")).collect())
+}
+
+fn set_in_object(object: &CstObject, parts: &[String], value: &Value) -> Option<()> {
+    let (first, rest) = parts.split_first()?;
+    match (rest.first(), object.get(first)) {
+        (None, Some(property)) => property.set_value(input(value)),
+        (None, None) => drop(object.append(first, input(value))),
+        (Some(next), None) if is_place(next) => {
+            let list = object.append(first, CstInputValue::Array(Vec::new())).array_value()?;
+            set_in_list(&list, rest, value)?;
+        }
+        (Some(_), None) => set_in_object(&object.object_value_or_create(first)?, rest, value)?,
+        (Some(_), Some(property)) => set_in(&property.value()?, rest, value)?,
+    }
+    Some(())
+}
+
+fn set_in(node: &CstNode, parts: &[String], value: &Value) -> Option<()> {
+    match (node.as_object(), node.as_array()) {
+        (Some(object), _) => set_in_object(&object, parts, value),
+        (_, Some(list)) => set_in_list(&list, parts, value),
+        _ => None,
+    }
+}
+
+/// A place beyond the end of a list adds one to it.
+fn set_in_list(list: &CstArray, parts: &[String], value: &Value) -> Option<()> {
+    let (first, rest) = parts.split_first()?;
+    let place: usize = first.parse().ok()?;
+    let elements = list.elements();
+    match (elements.get(place), rest.is_empty()) {
+        (Some(element), false) => set_in(element, rest, value)?,
+        (Some(element), true) => replace(element, input(value))?,
+        (None, true) => drop(list.append(input(value))),
+        (None, false) => {
+            let added = list.append(CstInputValue::Object(Vec::new()));
+            set_in(&added, rest, value)?;
+        }
+    }
+    Some(())
+}
+
+/// Puts another value in the place of a list's element.
+fn replace(element: &CstNode, value: CstInputValue) -> Option<()> {
+    if let Some(text) = element.as_string_lit() {
+        text.replace_with(value)?;
+    } else if let Some(number) = element.as_number_lit() {
+        number.replace_with(value)?;
+    } else if let Some(switch) = element.as_boolean_lit() {
+        switch.replace_with(value)?;
+    } else if let Some(nothing) = element.as_null_keyword() {
+        nothing.replace_with(value)?;
+    } else if let Some(object) = element.as_object() {
+        object.replace_with(value)?;
+    } else {
+        element.as_array()?.replace_with(value)?;
+    }
+    Some(())
+}
+
+/// Takes a value out; whether the object is empty then.
+fn remove_from_object(object: &CstObject, parts: &[String]) -> Option<bool> {
+    let (first, rest) = parts.split_first()?;
+    let property = object.get(first)?;
+    let is_empty = match rest.is_empty() {
+        true => true,
+        false => remove_from(&property.value()?, rest)?,
+    };
+    if is_empty {
+        property.remove();
+    }
+    Some(object.properties().is_empty())
+}
+
+/// A list of fixed length is taken out whole with the first of its values.
+fn remove_from(node: &CstNode, parts: &[String]) -> Option<bool> {
+    match (node.as_object(), node.as_array()) {
+        (Some(object), _) => remove_from_object(&object, parts),
+        (_, Some(list)) => {
+            let (first, rest) = parts.split_first()?;
+            let element = list.elements().get(first.parse::<usize>().ok()?)?.clone();
+            match rest.is_empty() {
+                true => Some(true),
+                false => {
+                    if remove_from(&element, rest)? {
+                        element.remove();
+                    }
+                    Some(list.elements().is_empty())
+                }
+            }
+        }
+        _ => None,
+    }
+}
+
+fn is_place(part: &str) -> bool {
+    !part.is_empty() && part.bytes().all(|it| it.is_ascii_digit())
+}
+
+fn input(value: &Value) -> CstInputValue {
+    match value {
+        Value::Null => CstInputValue::Null,
+        Value::Bool(it) => CstInputValue::Bool(*it),
+        Value::Number(it) => CstInputValue::Number(it.to_string()),
+        Value::String(it) => CstInputValue::String(it.clone()),
+        Value::Array(items) => CstInputValue::Array(items.iter().map(input).collect()),
+        Value::Object(keys) => {
+            CstInputValue::Object(keys.iter().map(|(key, value)| (key.clone(), input(value))).collect())
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const BENCH: &str = include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/coil-specs/window-bench.json"));
+
+    fn at(text: &str, pointer: &str) -> Option<Value> {
+        serde_json::from_str::<Value>(text).unwrap().pointer(pointer).cloned()
+    }
+
+    #[test]
+    fn a_value_is_set_taken_out_and_put_back() {
+        for (pointer, value) in [
+            ("/spacing", Value::from("171 mm")),
+            ("/winding/turns", 151.into()),
+            ("/tube/gun_exit/1", "2 mm".into()),
+            ("/customer/name", "Quay School".into()),
+            ("/as_built/b/offset/0", "1 mm".into()),
+            ("/instruments/0/what", "ammeter".into()),
+        ] {
+            let set = with_value(BENCH, pointer, Some(&value)).unwrap();
+            assert_eq!(at(&set, pointer), Some(value), "{pointer}: {set}");
+            let out = with_value(&set, pointer, None).unwrap();
+            assert_eq!(at(&out, pointer), None, "{pointer}");
+        }
+        // A part that was made for a value goes with it.
+        let set = with_value(BENCH, "/customer/name", Some(&"x".into())).unwrap();
+        assert_eq!(
+            at(&with_value(&set, "/customer/name", None).unwrap(), "/customer"),
+            at(BENCH, "/customer")
+        );
+    }
+
+    #[test]
+    fn nothing_else_changes() {
+        let set = with_value(BENCH, "/spacing", Some(&at(BENCH, "/spacing").unwrap())).unwrap();
+        assert_eq!(set, BENCH);
+        assert_eq!(with_value("[1]", "/0", Some(&1.into())), None);
+        assert_eq!(with_value("{", "/a", Some(&1.into())), None);
+        assert_eq!(with_value("{\"a\": 1}", "/a/b", Some(&1.into())), None);
+        assert_eq!(with_value("{}", "", Some(&1.into())), None);
+    }
+
+    #[test]
+    fn a_place_of_the_text_is_a_value() {
+        let text = "{\n  \"winding\": { \"turns\": 1, \"wire\": {} },\n  \"room\": { \"field\": [\"1 uT\", \"2 uT\"] }\n}\n";
+        for (line, column, pointer) in [
+            (1, 1, ""),
+            (2, 5, "/winding"),
+            (2, 27, "/winding/turns"),
+            (2, 30, "/winding/wire"),
+            (3, 33, "/room/field/1"),
+            (9, 9, ""),
+        ] {
+            assert_eq!(pointer_at(text, line, column).unwrap_or_default(), pointer, "{line}:{column}");
+        }
+    }
+}
