@@ -30,7 +30,7 @@ pub struct Field {
     pub value: String,
     /// The words that are allowed, where there are only a few; each with its help.
     pub choices: Vec<(String, String)>,
-    /// Whether it is a quantity that can be dragged.
+    /// Whether it moves something in the picture, and so can be dragged.
     pub drags: bool,
 }
 
@@ -180,7 +180,7 @@ impl<'a> Maker<'a> {
             }
         }
         // What must be there comes first; the order within is the schema's.
-        made.fields.sort_by_key(|field| !field.needed);
+        made.fields.sort_by_key(|field| (field.pointer != "/title", !field.needed));
         made.parts.sort_by_key(|part| !part.is_open);
         made
     }
@@ -275,14 +275,23 @@ impl<'a> Maker<'a> {
             help: help(schema, of_use),
             example: example.map(shown).unwrap_or_default(),
             needed: leaf.needed,
-            drags: matches!(
-                schema["x-form"].as_str(),
-                Some("Length" | "Angle" | "Current" | "Voltage" | "FluxDensity")
-            ) || leaf.name == "turns",
+            drags: drags(&pointer),
             choices,
             pointer,
         }
     }
+}
+
+/// Whether a quantity moves something in the picture.
+fn drags(pointer: &str) -> bool {
+    let place = |within: &str| pointer.starts_with(within);
+    let shape = ["/mean_radius", "/width", "/depth", "/turns"].iter().any(|end| pointer.ends_with(end));
+    pointer == "/spacing"
+        || (shape && (place("/winding/") || place("/as_built/")))
+        || pointer.contains("/offset/")
+        || pointer.contains("/tilt/")
+        || place("/tube/bulb_radius")
+        || place("/tube/beam_radius/")
 }
 
 /// The help of a property; where it is used has the better one.
