@@ -85,8 +85,13 @@ pub fn serve(desk: Desk) -> Result<()> {
         runs: Runs::new()?,
         end: Notify::new(),
     });
-    let ended = Arc::clone(&state);
-    (desk.ending)(Box::new(move || ended.end.notify_one()));
+    // What hears the signals lives as long as the program, and must not keep the desk's work from being removed.
+    let ended = Arc::downgrade(&state);
+    (desk.ending)(Box::new(move || {
+        if let Some(state) = ended.upgrade() {
+            state.end.notify_one();
+        }
+    }));
     announce(&address)?;
     let handed = match desk.browser {
         true => opening::open(&address),

@@ -18,7 +18,7 @@ use std::time::Duration;
 use tempfile::TempDir;
 use tokio::io::{AsyncBufReadExt, AsyncRead, AsyncReadExt, BufReader};
 use tokio::process::{Child, Command};
-use tokio::sync::{Notify, Semaphore, watch};
+use tokio::sync::{Notify, Semaphore, SemaphorePermit, watch};
 
 /// Runs at the same time.
 const AT_ONCE: usize = 2;
@@ -30,6 +30,8 @@ const KEPT: usize = 24;
 const LONGEST: Duration = Duration::from_secs(20 * 60);
 /// The longest text of a run, in bytes.
 const LONGEST_TEXT: u64 = 4 << 20;
+/// A register that another writes is asked for again after so long.
+const FREE_AGAIN: Duration = Duration::from_millis(20);
 /// The folder that a run's files go to.
 const OUT: &str = "files";
 /// The variable that makes the program tell its progress in lines.
@@ -136,11 +138,9 @@ impl Runs {
         let id = Secret::new().map_err(|error| NotBegun(error.to_string()))?.text();
         let folder = self.root.path().join(&id);
         std::fs::create_dir(&folder).map_err(said)?;
-        for name in &call.reads {
-            let (bytes, _) = from.read(name).map_err(|error| unread(name, &error))?;
-            std::fs::write(folder.join(name.as_str()), bytes).map_err(said)?;
-        }
-        let register = call.register.as_ref().map(|name| Borrowed::of(name, from, &folder)).transpose()?;
+        let copied = tokio::task::block_in_place(|| copied(&call.reads, from, &folder));
+        copied.inspect_err(|_| drop(std::fs::remove_dir_all(&folder)))?;
+        let lending = call.register.clone().map(|name| Lending { name, home: Arc::clone(from) });
         let run = Arc::new(Run {
             id,
             question: question.into(),
@@ -161,7 +161,7 @@ impl Runs {
         let (begun, turns) = (Arc::clone(&run), Arc::clone(&self.turns));
         tokio::spawn(async move {
             let stage = tokio::select! {
-                stage = work(command, &begun, &turns, register) => stage,
+                stage = work(command, &begun, &turns, lending) => stage,
                 () = begun.stop.notified() => Stage::Stopped,
                 () = tokio::time::sleep(LONGEST) => Stage::Failed("The run took too long and was stopped.".into()),
             };
@@ -193,6 +193,19 @@ impl Runs {
             if let Some(old) = runs.pop_front() {
                 old.stop();
                 drop(std::fs::remove_dir_all(&old.folder));
+            }
+        }
+    }
+
+    /// Removes the folders of all runs; their processes were told to end.
+    pub fn remove_all(&self) {
+        for _ in 0..50 {
+            match std::fs::remove_dir_all(self.root.path()) {
+                // A process that is just ending may still have written something.
+                Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
+                    std::thread::sleep(Duration::from_millis(20));
+                }
+                _ => return,
             }
         }
     }
@@ -254,8 +267,11 @@ impl Run {
 }
 
 /// Waits for a turn, lets the process run, and takes what it says.
-async fn work(mut command: Command, run: &Run, turns: &Semaphore, register: Option<Borrowed>) -> Stage {
-    let Ok(_turn) = turns.acquire().await else { return Stage::Stopped };
+async fn work(mut command: Command, run: &Run, turns: &Semaphore, lending: Option<Lending>) -> Stage {
+    let (_turn, register) = match begun(run, turns, lending).await {
+        Ok(begun) => begun,
+        Err(stage) => return stage,
+    };
     run.stage.send_replace(Stage::Working(None));
     let mut child = match command.spawn() {
         Ok(child) => child,
@@ -268,6 +284,24 @@ async fn work(mut command: Command, run: &Run, turns: &Semaphore, register: Opti
         return Stage::Failed(reason);
     }
     Stage::Answered(Arc::new(Answer { status, text, told, files: run.made() }))
+}
+
+/// Waits until there is a turn and the register, if one is needed, is free. Nobody who waits for the one holds the other.
+async fn begun<'a>(
+    run: &Run,
+    turns: &'a Semaphore,
+    lending: Option<Lending>,
+) -> std::result::Result<(SemaphorePermit<'a>, Option<Borrowed>), Stage> {
+    loop {
+        let turn = turns.acquire().await.map_err(|_| Stage::Stopped)?;
+        let Some(lending) = &lending else { return Ok((turn, None)) };
+        match lending.lend(&run.folder) {
+            Ok(Some(borrowed)) => return Ok((turn, Some(borrowed))),
+            Ok(None) => drop(turn),
+            Err(NotBegun(reason)) => return Err(Stage::Failed(reason)),
+        }
+        tokio::time::sleep(FREE_AGAIN).await;
+    }
 }
 
 async fn ended(child: &mut Child) -> Option<i32> {
@@ -290,7 +324,8 @@ async fn text_of(out: Option<impl AsyncRead + Unpin>) -> String {
 /// What is told on standard error; lines of progress are heard on the way.
 async fn told_by(told: Option<impl AsyncRead + Unpin>, run: &Run) -> String {
     let Some(told) = told else { return String::new() };
-    let mut lines = BufReader::new(told.take(LONGEST_TEXT)).lines();
+    let mut told = told;
+    let mut lines = BufReader::new((&mut told).take(LONGEST_TEXT)).lines();
     let mut text = String::new();
     while let Ok(Some(line)) = lines.next_line().await {
         match line.strip_prefix(PROGRESS_MARK).and_then(Progress::said) {
@@ -298,6 +333,9 @@ async fn told_by(told: Option<impl AsyncRead + Unpin>, run: &Run) -> String {
             None => text += &(line + "\n"),
         }
     }
+    drop(lines);
+    // The rest is read and dropped, so that the process can end.
+    drop(tokio::io::copy(&mut told, &mut tokio::io::sink()).await);
     text
 }
 
@@ -314,6 +352,21 @@ fn unread(name: &Name, error: &std::io::Error) -> NotBegun {
     NotBegun(format!("{name} cannot be read: {}.", said_by_system(error)))
 }
 
+/// Copies the files that a run reads.
+fn copied(names: &[Name], from: &Folder, to: &Path) -> std::result::Result<(), NotBegun> {
+    for name in names {
+        let (bytes, _) = from.read(name).map_err(|error| unread(name, &error))?;
+        std::fs::write(to.join(name.as_str()), bytes).map_err(|error| unread(name, &error))?;
+    }
+    Ok(())
+}
+
+/// A register that a run asks for.
+struct Lending {
+    name: Name,
+    home: Arc<Folder>,
+}
+
 /// A register of the user's folder, lent to a run as a copy. What the run adds to the copy is added to the register,
 /// which no other writer can change meanwhile. One that is to be made has no copy yet.
 struct Borrowed {
@@ -323,20 +376,24 @@ struct Borrowed {
     copy: PathBuf,
 }
 
-impl Borrowed {
-    fn of(name: &Name, home: &Arc<Folder>, folder: &Path) -> std::result::Result<Self, NotBegun> {
-        let said = |error: std::io::Error| unread(name, &error);
-        let copy = folder.join(name.as_str());
-        let file = match home.open_to_append(name) {
+impl Lending {
+    /// Lends it; `None` while another writes it.
+    fn lend(&self, folder: &Path) -> std::result::Result<Option<Borrowed>, NotBegun> {
+        let said = |error: std::io::Error| unread(&self.name, &error);
+        let copy = folder.join(self.name.as_str());
+        let file = match self.home.open_to_append(&self.name) {
             Err(error) if error.kind() == std::io::ErrorKind::NotFound => None,
+            Err(error) if error.kind() == std::io::ErrorKind::WouldBlock => return Ok(None),
             opened => Some(opened.map_err(said)?),
         };
         if let Some(file) = &file {
             std::fs::write(&copy, whole(file).map_err(said)?).map_err(said)?;
         }
-        Ok(Self { name: name.clone(), home: Arc::clone(home), file, copy })
+        Ok(Some(Borrowed { name: self.name.clone(), home: Arc::clone(&self.home), file, copy }))
     }
+}
 
+impl Borrowed {
     /// Adds what the run added.
     fn give_back(self) -> std::result::Result<(), String> {
         let failed = |reason: String| format!("Nothing was added to the register: {reason}.");
@@ -366,4 +423,49 @@ fn whole(mut file: &std::fs::File) -> std::io::Result<Vec<u8>> {
     file.seek(SeekFrom::Start(0))?;
     file.read_to_end(&mut bytes)?;
     Ok(bytes)
+}
+
+#[cfg(all(test, unix))]
+mod tests {
+    use super::*;
+
+    /// What becomes of a run of the system's shell in the program's place.
+    fn run(script: &str) -> Stage {
+        let home = tempfile::tempdir().unwrap();
+        let folder = Arc::new(Folder::open(home.path()).unwrap());
+        let runs = Runs { program: "sh".into(), ..Runs::new().unwrap() };
+        let call = Call { words: vec!["-c".into(), script.into()], reads: Vec::new(), register: None };
+        let runtime =
+            tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
+        runtime.block_on(async {
+            let run = runs.begin(call, "sheet", "page", false, &folder).ok().unwrap();
+            let mut watch = run.watch();
+            let done = watch.wait_for(|stage| !matches!(stage, Stage::Waiting | Stage::Working(_)));
+            tokio::time::timeout(Duration::from_secs(20), done).await.expect("it ends").unwrap().clone()
+        })
+    }
+
+    #[test]
+    fn a_run_may_print_and_warn_more_than_is_kept() {
+        for script in [
+            "yes | head -c 9000000; echo end >&2",
+            "yes | head -c 9000000 >&2; echo end",
+            "head -c 9000000 /dev/zero >&2; echo end",
+        ] {
+            let Stage::Answered(answer) = run(script) else { panic!("{script}") };
+            assert_eq!(answer.status, Some(0), "{script}");
+            assert!(answer.text.len() < 5 << 20 && answer.told.len() < 5 << 20, "{script}");
+            assert!(answer.text.ends_with("end\n") || answer.text.contains("left out here"), "{script}");
+        }
+    }
+
+    #[test]
+    fn lines_of_progress_are_no_warnings() {
+        let Stage::Answered(answer) =
+            run("printf 'progress\\t1\\t2\\tmapping\\nhot\\n' >&2; touch a.csv .hidden")
+        else {
+            panic!()
+        };
+        assert_eq!((answer.told.as_str(), answer.files.as_slice()), ("hot\n", &["a.csv".to_owned()][..]));
+    }
 }

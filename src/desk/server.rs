@@ -30,7 +30,7 @@ const LONGEST_BODY: usize = 16 << 20;
 
 /// What no page of the desk may do: load anything from elsewhere, run anything inline, be framed by others.
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; \
-                      form-action 'self'; frame-src 'self'; frame-ancestors 'self'; base-uri 'none'";
+                      form-action 'self'; frame-src 'self'; frame-ancestors 'none'; base-uri 'none'";
 
 /// Answers on this listener until the state's end is told.
 pub fn run(listener: TcpListener, state: Arc<State>) -> Result<()> {
@@ -43,6 +43,7 @@ pub fn run(listener: TcpListener, state: Arc<State>) -> Result<()> {
     state.runs.stop_all();
     // A write that is under way is finished; nothing else is waited for.
     runtime.shutdown_timeout(ENDS_WITHIN);
+    state.runs.remove_all();
     served.map_err(|error| refused(&error))
 }
 
@@ -53,13 +54,18 @@ async fn serve(listener: TcpListener, state: Arc<State>) -> std::io::Result<()> 
     let places = Arc::new(Semaphore::new(MOST_CONNECTIONS));
     let mut connections = JoinSet::new();
     loop {
+        // A connection that has no place yet is left to the system: it takes none of the files that a run or a write needs.
+        let accepted = async {
+            let place = Arc::clone(&places).acquire_owned().await.map_err(std::io::Error::other)?;
+            listener.accept().await.map(|(stream, _)| (stream, place))
+        };
         tokio::select! {
-            accepted = listener.accept() => match accepted {
-                Ok((stream, _)) => {
-                    let (router, places) = (router.clone(), Arc::clone(&places));
+            accepted = accepted => match accepted {
+                Ok((stream, place)) => {
+                    let router = router.clone();
                     connections.spawn(async move {
-                        let Ok(_place) = places.acquire().await else { return };
                         answer(stream, router).await;
+                        drop(place);
                     });
                 }
                 // No more files may be opened, or the client is gone: a moment later it may work.
@@ -102,13 +108,15 @@ async fn in_time(request: Request, next: Next) -> Response {
 async fn with_headers(request: Request, next: Next) -> Response {
     let mut response = next.run(request).await;
     let headers = response.headers_mut();
+    // What runs made may be shown within the desk's own pages; those are shown nowhere else.
+    let framed = if headers.contains_key(header::CONTENT_SECURITY_POLICY) { "SAMEORIGIN" } else { "DENY" };
     headers.entry(header::CONTENT_SECURITY_POLICY).or_insert(HeaderValue::from_static(POLICY));
     for (name, value) in [
         ("x-content-type-options", "nosniff"),
         ("referrer-policy", "no-referrer"),
         ("cross-origin-resource-policy", "same-origin"),
         ("cross-origin-opener-policy", "same-origin"),
-        ("x-frame-options", "SAMEORIGIN"),
+        ("x-frame-options", framed),
         ("cache-control", "no-store"),
     ] {
         headers.entry(name).or_insert(HeaderValue::from_static(value));

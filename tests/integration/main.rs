@@ -6,6 +6,8 @@ mod calibrate;
 mod certificate;
 mod check;
 mod choosing;
+#[cfg(all(unix, feature = "desk"))]
+mod desk;
 mod exports;
 mod field;
 mod field_checks;

@@ -45,6 +45,11 @@ pub enum Health {
 }
 
 impl Kind {
+    /// Whether a file must be read to tell what it is.
+    pub fn needs_contents(name: &str) -> bool {
+        name.rsplit('.').next().unwrap_or_default().eq_ignore_ascii_case("json")
+    }
+
     /// Looks at a file.
     pub fn of(name: &str, bytes: &[u8]) -> Self {
         let ending = name.rsplit('.').next().unwrap_or_default().to_ascii_lowercase();

@@ -23,12 +23,14 @@ use std::collections::BTreeMap;
 use std::fmt;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
-use std::time::SystemTime;
+use std::time::{Duration, SystemTime};
 
 /// The largest file that is read or written here, in bytes.
 pub const LARGEST_FILE: u64 = 16 << 20;
 /// Files shown at most.
 const MOST_FILES: usize = 500;
+/// A file that was not changed for so long is known for what it is.
+const SETTLED: Duration = Duration::from_secs(2);
 
 /// The folder, opened once.
 pub struct Folder {
@@ -37,7 +39,16 @@ pub struct Folder {
     /// One writer at a time.
     writing: Mutex<()>,
     /// What is known of each file, by name, until it changes.
-    known: Mutex<BTreeMap<Name, (Tag, Kind)>>,
+    known: Mutex<BTreeMap<Name, (Look, Kind)>>,
+}
+
+/// What the system says of a file without its being read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+struct Look {
+    changed: Option<SystemTime>,
+    length: u64,
+    /// The device, the file's number there, and when either was last changed, where the system has such.
+    number: (u64, u64, i64, i64),
 }
 
 /// What a file holds, as a short digest: equal where the contents are.
@@ -115,6 +126,10 @@ impl Folder {
 
     /// The files of known kinds, by name, and how many more there are than are shown.
     pub fn list(&self) -> std::io::Result<(Vec<Entry>, usize)> {
+        away_from_others(|| self.listed())
+    }
+
+    fn listed(&self) -> std::io::Result<(Vec<Entry>, usize)> {
         let mut names: Vec<Name> =
             self.place.names()?.iter().filter_map(|name| Name::of(name).ok()).collect();
         names.sort();
@@ -126,25 +141,31 @@ impl Folder {
 
     /// One file of the list; none where it is no regular file of a known kind.
     fn entry(&self, name: Name) -> Option<Entry> {
-        let changed = self.place.changed(name.as_str()).ok()?;
-        let kind = self.kind(&name)?;
+        let look = self.place.look(name.as_str()).ok()?;
+        let changed = look.changed;
+        let kind = self.kind(&name, look)?;
         Some(Entry { name, kind, changed })
     }
 
-    fn kind(&self, name: &Name) -> Option<Kind> {
-        let (bytes, tag) = self.read(name).ok()?;
-        let mut known = self.known.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some((_, kind)) = known.get(name).filter(|(seen, _)| *seen == tag) {
+    fn kind(&self, name: &Name, look: Look) -> Option<Kind> {
+        let known = || self.known.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((_, kind)) = known().get(name).filter(|(seen, _)| *seen == look) {
             return Some(kind.clone());
         }
+        let is_read = Kind::needs_contents(name.as_str());
+        let bytes = if is_read { self.place.read(name.as_str(), LARGEST_FILE).ok()? } else { Vec::new() };
         let kind = Kind::of(name.as_str(), &bytes);
-        known.insert(name.clone(), (tag, kind.clone()));
+        // What is changed twice within one tick of the system's clock may look the same: it is looked at again later.
+        let is_settled = look.changed.and_then(|at| at.elapsed().ok()).is_some_and(|since| since > SETTLED);
+        if is_settled {
+            known().insert(name.clone(), (look, kind.clone()));
+        }
         Some(kind)
     }
 
     /// The contents of a file and their tag.
     pub fn read(&self, name: &Name) -> std::io::Result<(Vec<u8>, Tag)> {
-        let bytes = self.place.read(name.as_str(), LARGEST_FILE)?;
+        let bytes = away_from_others(|| self.place.read(name.as_str(), LARGEST_FILE))?;
         let tag = Tag::of(&bytes);
         Ok((bytes, tag))
     }
@@ -156,6 +177,10 @@ impl Folder {
         bytes: &[u8],
         replaces: &Replaces,
     ) -> std::result::Result<Tag, Unwritten> {
+        away_from_others(|| self.written(name, bytes, replaces))
+    }
+
+    fn written(&self, name: &Name, bytes: &[u8], replaces: &Replaces) -> std::result::Result<Tag, Unwritten> {
         let _one = self.writing.lock().unwrap_or_else(PoisonError::into_inner);
         match replaces {
             Replaces::Nothing => self.place.put_new(name.as_str(), bytes)?,
@@ -170,10 +195,15 @@ impl Folder {
         Ok(Tag::of(bytes))
     }
 
-    /// Opens a file to add to its end, locked against other writers.
+    /// Opens a file to add to its end, locked against other writers. While another has it: `WouldBlock`.
     pub fn open_to_append(&self, name: &Name) -> std::io::Result<std::fs::File> {
         self.place.open_to_append(name.as_str())
     }
+}
+
+/// Work on the disk, during which the other requests are answered all the same.
+fn away_from_others<T>(work: impl FnOnce() -> T) -> T {
+    tokio::task::block_in_place(work)
 }
 
 impl fmt::Display for Unwritten {

@@ -35,8 +35,9 @@ impl Name {
         if !ENDINGS.contains(&ending.to_ascii_lowercase().as_str()) {
             return Err(format!("A name ends with one of .{}.", ENDINGS.join(", .")));
         }
-        let first = stem.split('.').next().unwrap_or_default().to_ascii_lowercase();
-        let device = first.trim_end_matches(|it: char| it.is_ascii_digit());
+        let first = stem.split('.').next().unwrap_or_default().trim_end().to_ascii_lowercase();
+        // Windows takes the superscript digits for digits too.
+        let device = first.trim_end_matches(char::is_numeric);
         if DEVICES.contains(&device) {
             return Err(format!("“{first}” is a device on some systems: take another name."));
         }
@@ -91,6 +92,8 @@ mod tests {
             "\u{202e}nosj.json",
             "nul.json",
             "COM1.csv",
+            "com\u{b9}.csv",
+            "LPT\u{b2} .json",
             "con.x.json",
             "a*.json",
             "~.json",

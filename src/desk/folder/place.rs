@@ -1,11 +1,12 @@
 //! Files of an opened folder on Unix: by bare name from the folder's own handle, and never through a link.
 
-use super::Unwritten;
-use rustix::fs::{AtFlags, Dir, FlockOperation, Mode, OFlags, RenameFlags};
+use super::{Look, Unwritten};
+use rustix::fs::{AtFlags, Dir, Mode, OFlags, RenameFlags};
 use rustix::io::Errno;
-use std::fs::File;
+use std::fs::{File, Permissions};
 use std::io::{self, Read, Write};
 use std::os::fd::OwnedFd;
+use std::os::unix::fs::MetadataExt;
 use std::path::Path;
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
@@ -28,10 +29,14 @@ impl Place {
         Ok(names.collect())
     }
 
-    /// When a regular file was last changed, where the system knows.
-    pub fn changed(&self, name: &str) -> io::Result<Option<SystemTime>> {
-        let file = self.regular(name, OFlags::RDONLY)?;
-        Ok(file.metadata()?.modified().ok())
+    /// What the system says of a regular file: equal where nobody has written it.
+    pub fn look(&self, name: &str) -> io::Result<Look> {
+        let found = self.regular(name, OFlags::RDONLY)?.metadata()?;
+        Ok(Look {
+            changed: found.modified().ok(),
+            length: found.len(),
+            number: (found.dev(), found.ino(), found.ctime(), found.ctime_nsec()),
+        })
     }
 
     pub fn read(&self, name: &str, most: u64) -> io::Result<Vec<u8>> {
@@ -56,30 +61,32 @@ impl Place {
 
     pub fn open_to_append(&self, name: &str) -> io::Result<File> {
         let file = self.regular(name, OFlags::RDWR | OFlags::APPEND)?;
-        rustix::fs::flock(&file, FlockOperation::LockExclusive)?;
+        file.try_lock()?;
         Ok(file)
     }
 
     /// A new file under a name that is free.
     pub fn put_new(&self, name: &str, bytes: &[u8]) -> Result<(), Unwritten> {
-        let temporary = self.temporary(bytes)?;
-        // A link is made only where there is nothing of that name.
-        let linked = rustix::fs::linkat(&self.0, &temporary, &self.0, name, AtFlags::empty());
-        self.drop_temporary(&temporary);
-        linked.map_err(io::Error::from)?;
+        let temporary = self.temporary(bytes, None)?;
+        if let Err(error) = moved_if_free(&self.0, &temporary, &self.0, name) {
+            self.drop_temporary(&temporary);
+            return Err(Unwritten::from(&io::Error::from(error)));
+        }
         self.sync();
         Ok(())
     }
 
-    /// Replaces a file. What was there goes to the hidden folder; if it is not what `expected` knows, everything is put
-    /// back.
+    /// Replaces a file by one of the same rights. What was there goes to the hidden folder; if it is not what `expected`
+    /// knows, or cannot be kept, everything is put back.
     pub fn replace(
         &self,
         name: &str,
         bytes: &[u8],
         expected: &dyn Fn(&[u8]) -> bool,
     ) -> Result<(), Unwritten> {
-        let temporary = self.temporary(bytes)?;
+        let kept = self.kept()?;
+        let rights = self.regular(name, OFlags::RDONLY)?.metadata()?.permissions();
+        let temporary = self.temporary(bytes, Some(rights))?;
         let swapped = self.swap(&temporary, name);
         if let Err(error) = swapped {
             self.drop_temporary(&temporary);
@@ -88,56 +95,75 @@ impl Place {
         // What was replaced stands under the temporary name now.
         let was = self.read(&temporary, super::LARGEST_FILE);
         if !was.is_ok_and(|was| expected(&was)) {
-            let back = self.swap(&temporary, name);
-            self.drop_temporary(&temporary);
-            return Err(back.map_or_else(|error| Unwritten::from(&error), |()| Unwritten::Changed));
+            self.put_back(&temporary, name)?;
+            return Err(Unwritten::Changed);
         }
-        self.keep(&temporary, name)?;
+        if let Err(error) = self.keep(&temporary, &kept, name) {
+            self.put_back(&temporary, name)?;
+            return Err(Unwritten::from(&error));
+        }
         self.sync();
+        Ok(())
+    }
+
+    /// Undoes a swap; the bytes that were not to be written go.
+    fn put_back(&self, temporary: &str, name: &str) -> io::Result<()> {
+        self.swap(temporary, name)?;
+        self.drop_temporary(temporary);
         Ok(())
     }
 
     fn swap(&self, one: &str, other: &str) -> io::Result<()> {
         #[cfg(target_os = "linux")]
-        let swapped = rustix::fs::renameat_with(&self.0, one, &self.0, other, RenameFlags::EXCHANGE);
-        #[cfg(not(target_os = "linux"))]
-        let swapped = {
-            let aside = format!("{one}.old");
-            rustix::fs::renameat(&self.0, other, &self.0, &aside)
-                .and_then(|()| rustix::fs::renameat(&self.0, one, &self.0, other))
-                .and_then(|()| rustix::fs::renameat(&self.0, &aside, &self.0, one))
-        };
+        match rustix::fs::renameat_with(&self.0, one, &self.0, other, RenameFlags::EXCHANGE) {
+            Err(error) if is_unknown(error) => {}
+            swapped => return Ok(swapped?),
+        }
+        let aside = format!("{one}.old");
+        let swapped = rustix::fs::renameat(&self.0, other, &self.0, &aside)
+            .and_then(|()| rustix::fs::renameat(&self.0, one, &self.0, other))
+            .and_then(|()| rustix::fs::renameat(&self.0, &aside, &self.0, one));
         Ok(swapped?)
     }
 
-    /// Moves what was replaced into the hidden folder, under its name and the time.
-    fn keep(&self, temporary: &str, name: &str) -> io::Result<()> {
+    /// The hidden folder, made if it is missing.
+    fn kept(&self) -> io::Result<OwnedFd> {
         match rustix::fs::mkdirat(&self.0, KEPT, Mode::RWXU) {
             Ok(()) | Err(Errno::EXIST) => {}
             Err(error) => return Err(error.into()),
         }
         let flags = OFlags::RDONLY | OFlags::DIRECTORY | OFlags::NOFOLLOW | OFlags::CLOEXEC;
-        let kept = rustix::fs::openat(&self.0, KEPT, flags, Mode::empty())?;
+        Ok(rustix::fs::openat(&self.0, KEPT, flags, Mode::empty())?)
+    }
+
+    /// Moves what was replaced into the hidden folder, under its name and the time.
+    fn keep(&self, temporary: &str, kept: &OwnedFd, name: &str) -> io::Result<()> {
         let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or(Duration::ZERO).as_millis();
-        let free = (0..1000).map(|count| format!("{name}.{}", now + count)).find(|free| {
-            rustix::fs::linkat(&self.0, temporary, &kept, free.as_str(), AtFlags::empty()).is_ok()
-        });
-        self.drop_temporary(temporary);
-        match free {
-            Some(_) => Ok(()),
-            None => Err(io::Error::other("what was replaced could not be kept")),
+        let mut moved = Ok(());
+        for count in 0..1000 {
+            moved = moved_if_free(&self.0, temporary, kept, &format!("{name}.{}", now + count));
+            if moved != Err(Errno::EXIST) {
+                break;
+            }
         }
+        Ok(moved?)
     }
 
     /// A file of its own with these bytes, on the disk; its name.
-    fn temporary(&self, bytes: &[u8]) -> io::Result<String> {
+    fn temporary(&self, bytes: &[u8], rights: Option<Permissions>) -> io::Result<String> {
         let mut number = [0; 8];
         getrandom::fill(&mut number).map_err(|_| io::Error::other("the system gives no random numbers"))?;
         let name = format!(".coilwright-desk-{:016x}.tmp", u64::from_ne_bytes(number));
         let flags = OFlags::WRONLY | OFlags::CREATE | OFlags::EXCL | OFlags::NOFOLLOW | OFlags::CLOEXEC;
-        let mode = Mode::RUSR | Mode::WUSR | Mode::RGRP | Mode::ROTH;
+        let mode = match rights {
+            Some(_) => Mode::RUSR | Mode::WUSR,
+            None => Mode::RUSR | Mode::WUSR | Mode::RGRP | Mode::ROTH,
+        };
         let mut file = File::from(rustix::fs::openat(&self.0, name.as_str(), flags, mode)?);
-        let written = file.write_all(bytes).and_then(|()| file.sync_all());
+        let written = file
+            .write_all(bytes)
+            .and_then(|()| rights.map_or(Ok(()), |rights| file.set_permissions(rights)))
+            .and_then(|()| file.sync_all());
         if let Err(error) = written {
             self.drop_temporary(&name);
             return Err(error);
@@ -154,4 +180,20 @@ impl Place {
         // A folder that cannot be synced is on a filesystem that keeps its own order.
         let _: Result<(), Errno> = rustix::fs::fsync(&self.0);
     }
+}
+
+/// Moves a file to a name that nobody has: in one step where the filesystem can, else by a second link to it.
+fn moved_if_free(from: &OwnedFd, name: &str, to: &OwnedFd, free: &str) -> Result<(), Errno> {
+    #[cfg(any(target_os = "linux", target_vendor = "apple"))]
+    match rustix::fs::renameat_with(from, name, to, free, RenameFlags::NOREPLACE) {
+        Err(error) if is_unknown(error) => {}
+        moved => return moved,
+    }
+    rustix::fs::linkat(from, name, to, free, AtFlags::empty())?;
+    rustix::fs::unlinkat(from, name, AtFlags::empty())
+}
+
+/// Whether the filesystem, or the system, does not know what it was asked for.
+fn is_unknown(error: Errno) -> bool {
+    matches!(error, Errno::INVAL | Errno::NOSYS | Errno::NOTSUP)
 }

@@ -1,6 +1,6 @@
 //! Files of a folder where the system has no handles of folders: by path, with a look at what stands there.
 
-use super::Unwritten;
+use super::{Look, Unwritten};
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
@@ -24,8 +24,9 @@ impl Place {
         Ok(fs::read_dir(&self.0)?.filter_map(|entry| entry.ok()?.file_name().into_string().ok()).collect())
     }
 
-    pub fn changed(&self, name: &str) -> io::Result<Option<SystemTime>> {
-        Ok(self.regular(name)?.modified().ok())
+    pub fn look(&self, name: &str) -> io::Result<Look> {
+        let found = self.regular(name)?;
+        Ok(Look { changed: found.modified().ok(), length: found.len(), number: (0, 0, 0, 0) })
     }
 
     fn regular(&self, name: &str) -> io::Result<fs::Metadata> {
@@ -49,7 +50,7 @@ impl Place {
     pub fn open_to_append(&self, name: &str) -> io::Result<File> {
         self.regular(name)?;
         let file = OpenOptions::new().read(true).append(true).open(self.0.join(name))?;
-        file.lock()?;
+        file.try_lock()?;
         Ok(file)
     }
 
