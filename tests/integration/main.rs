@@ -6,6 +6,7 @@ mod calibrate;
 mod certificate;
 mod check;
 mod choosing;
+mod cut_quotes;
 mod exports;
 mod field;
 mod field_checks;
