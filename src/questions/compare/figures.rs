@@ -4,6 +4,10 @@ use super::record::PairOption;
 use crate::units::Dimension;
 
 /// A figure of a pair that a gap may leave within bounds or out.
+#[cfg_attr(
+    not(feature = "paper"),
+    expect(dead_code, reason = "names and digits are for pages, tables and pictures")
+)]
 pub(crate) struct Figure {
     /// Its key in the JSON record.
     pub(crate) key: &'static str,
@@ -63,11 +67,13 @@ pub(super) fn is_of_borne_current(key: &str) -> bool {
 }
 
 /// The figures that people are shown, with their names.
+#[cfg(feature = "paper")]
 pub(crate) fn shown() -> impl Iterator<Item = (&'static str, &'static Figure)> {
     FIGURES.iter().filter_map(|figure| Some((figure.name?, figure)))
 }
 
 /// The figure of a key.
+#[cfg(feature = "paper")]
 pub(crate) fn of_key(key: &str) -> Option<&'static Figure> {
     FIGURES.iter().find(|figure| figure.key == key)
 }
