@@ -57,6 +57,8 @@ pub enum Error {
         count: usize,
         /// The problems, each with its place.
         diagnosis: Box<crate::error::Diagnosis>,
+        /// Which command takes the file as it is, if one does.
+        hint: Option<String>,
     },
     /// One of several files of the same kind cannot be used.
     #[error("{}: {error}", shown(path))]
@@ -259,6 +261,7 @@ impl Error {
             Self::Row { hint, .. }
             | Self::Sheet { hint, .. }
             | Self::Unusable { hint, .. }
+            | Self::Diagnosed { hint, .. }
             | Self::Write { hint, .. }
             | Self::Value { hint, .. }
             | Self::Usage { hint, .. } => hint.clone(),

@@ -23,10 +23,11 @@ use std::path::{Path, PathBuf};
 /// The arguments of `check`.
 #[derive(clap::Args)]
 pub struct CheckArgs {
-    /// The spec file; without --measured, a file of wishes or of measurements will do too
+    /// The spec file; without --measured, a file of wishes or of measurements will do too. An unfinished quote is for
+    /// `compare`
     pub spec: PathBuf,
     /// Measurements to compare with the spec, before a lesson or on delivery: JSON, or a table with name, value,
-    /// uncertainty
+    /// uncertainty. Verdict pass or undecided: status 0; fail: status 1 (`accept` takes undecided for 1)
     #[arg(long, value_name = "MEASURED")]
     pub measured: Option<PathBuf>,
     /// Enter the result in this register, between the calibrations; needs --date

@@ -8,6 +8,7 @@ mod check;
 mod choosing;
 #[cfg(all(unix, feature = "desk"))]
 mod desk;
+mod cut_quotes;
 mod exports;
 mod field;
 mod field_checks;

@@ -286,3 +286,168 @@ fn the_figures_of_the_whole_pair_lie_within_the_bounds_of_what_is_left_of_its_qu
     assert!(looked > 90, "{looked}");
     assert!(outside.is_empty(), "{} of {looked}: {outside:#?}", outside.len());
 }
+
+/// A whole quote with its stated figures; the pair has 0.815 mT/A, 6.24 ohm and 1.63 kg.
+fn whole_quote(edit: impl Fn(&mut Value)) -> Value {
+    let mut file = json!({
+        "title": "Whole", "spacing": "150 mm",
+        "winding": {
+            "mean_radius": "150 mm", "width": "16.9 mm", "depth": "9.5 mm", "turns": 136,
+            "wire": { "size": "0.95 mm", "build": "grade 2" }
+        }
+    });
+    edit(&mut file);
+    file
+}
+
+/// What is said of a quote, beside itself, against these needs.
+fn judged(quote: &Value, needs: &str) -> Value {
+    let file = || QuoteFile {
+        path: "quote.json".into(),
+        quote: quote_from_text("quote.json", &quote.to_string()).unwrap(),
+    };
+    let needs = coilwright::files::spec::wanted_from_text("needs.json", needs).unwrap();
+    let request = Request { needs: Some(&needs), ..Request::default() };
+    serde_json::to_value(compare(&[file(), file()], &request).unwrap()).unwrap()
+}
+
+fn asked_of(quote: &Value) -> Vec<String> {
+    let record = judged(quote, r#"{ "title": "Needs", "largest_field": "1 mT" }"#);
+    let questions = record["options"][0]["questions"].as_array().unwrap().clone();
+    questions.iter().map(|it| it["question"].as_str().unwrap().to_owned()).collect()
+}
+
+#[test]
+fn what_a_trial_makes_of_a_stated_figure_is_no_contradiction() {
+    let quote = whole_quote(|file| {
+        // Of a much smaller pair; neither radius nor spacing is known.
+        file["stated"] = json!({ "field_constant": "1.6 mT/A" });
+        file.as_object_mut().unwrap().remove("spacing");
+        file["winding"].as_object_mut().unwrap().remove("mean_radius");
+    });
+    assert!(!asked_of(&quote).contains(&"contradiction".to_owned()));
+    let whole = whole_quote(|file| file["stated"] = json!({ "field_constant": "1.6 mT/A" }));
+    assert!(asked_of(&whole).contains(&"contradiction".to_owned()));
+}
+
+#[test]
+fn half_a_unit_of_the_last_digit_and_the_leads_are_no_contradiction() {
+    let contradicts =
+        |edit: fn(&mut Value)| asked_of(&whole_quote(edit)).contains(&"contradiction".to_owned());
+    assert!(!contradicts(|file| file["stated"] = json!({ "field_constant": "1 mT/A" })));
+    assert!(contradicts(|file| file["stated"] = json!({ "field_constant": "1.0 mT/A" })));
+    assert!(contradicts(|file| file["stated"] = json!({ "resistance": "8.2 ohm" })));
+    // 6.24 ohm and 2 ohm of leads.
+    let with_leads: fn(&mut Value) = |file| {
+        file["stated"] = json!({ "resistance": "8.2 ohm" });
+        file["leads"] = json!({ "resistance": "2 ohm" });
+    };
+    assert!(!contradicts(with_leads));
+    assert!(!contradicts(|file| {
+        file["stated"] = json!({ "resistance": "6.2 ohm" });
+        file["leads"] = json!({ "resistance": "2 ohm" });
+    }));
+}
+
+#[test]
+fn only_what_rests_on_a_contradicted_figure_is_doubtful_and_a_failing_option_is_still_asked() {
+    let quote = whole_quote(|file| file["stated"] = json!({ "resistance": "10 ohm" }));
+    let needs = |bulb: &str| {
+        format!(
+            r#"{{ "title": "Needs", "largest_field": "1 mT", "clearance": "5 mm",
+                  "tube": {{ "bulb_radius": "{bulb}", "gun_exit": ["40 mm", "0 mm", "0 mm"], "gun_direction": [0, 1, 0],
+                            "gun_voltage": ["120 V", "250 V"], "beam_radius": ["25 mm", "40 mm"] }},
+                  "supply": {{ "voltage_limit": "30 V", "current_limit": "3 A" }} }}"#
+        )
+    };
+    let small = judged(&quote, &needs("60 mm"));
+    assert_eq!(verdict_of(&small, "voltage for that field", 0), "doubtful");
+    assert_eq!(verdict_of(&small, "current for that field", 0), "met");
+    assert_eq!(verdict_of(&small, "room for the bulb", 0), "met");
+    assert_eq!(small["options"][0]["verdict"], "doubtful");
+    let large = judged(&quote, &needs("170 mm"));
+    assert_eq!(verdict_of(&large, "room for the bulb", 0), "missed");
+    assert_eq!(large["options"][0]["verdict"], "fails");
+    assert_eq!(large["options"][0]["questions"][0]["question"], "contradiction");
+    let folder = tempfile::tempdir().unwrap();
+    let write = |name: &str, text: &str| {
+        fs::write(folder.path().join(name), text).unwrap();
+        folder.path().join(name).to_str().unwrap().to_owned()
+    };
+    let (quote, needs) = (write("torn.json", &quote.to_string()), write("needs.json", &needs("170 mm")));
+    let out = folder.path().join("out");
+    text(&["compare", &quote, &data("quotes/hot.json"), "--needs", &needs, "--out", out.to_str().unwrap()]);
+    let letter = fs::read_to_string(out.join("letter-torn.html")).unwrap();
+    assert!(letter.contains("resistance of the pair at 20 °C is stated as 10.0 Ω"), "{letter}");
+}
+
+#[test]
+fn a_deviation_that_vanishes_between_the_ends_of_a_spacing_is_not_missed_at_both() {
+    let quote = whole_quote(|file| {
+        file["stated"] = json!({ "field_constant": "0.82 mT/A" });
+        file["spacing"] = Value::Null;
+    });
+    let needs = |deviation: &str| {
+        format!(
+            r#"{{ "title": "Needs", "beam_deviation": "{deviation}",
+                  "tube": {{ "bulb_radius": "60 mm", "gun_exit": ["40 mm", "0 mm", "0 mm"], "gun_direction": [0, 1, 0],
+                            "gun_voltage": ["120 V", "250 V"], "beam_radius": ["25 mm", "40 mm"] }} }}"#
+        )
+    };
+    let record = judged(&quote, &needs("0.001 %"));
+    let bounds = &record["options"][0]["bounds"]["worst_beam_deviation"];
+    assert!(bounds[0].as_f64().unwrap() < 0.0 && bounds[1].as_f64().unwrap() > 0.0, "{bounds}");
+    let result = &record["needs"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|it| it["name"] == "beam deviation")
+        .unwrap()["results"][0];
+    assert_eq!(result["verdict"], "too_close_to_tell");
+    assert_eq!(result["found_within_si"][0], 0.0);
+    assert_eq!(result["decided_by"], json!(["spacing"]));
+}
+
+#[test]
+fn what_would_decide_an_open_need_is_the_answer_about_its_gaps() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("open.json");
+    fs::write(&path, whole_quote(|file| file["spacing"] = Value::Null).to_string()).unwrap();
+    let needs = lab_file("lessons.json");
+    let printed = text(&["compare", path.to_str().unwrap(), &data("quotes/hot.json"), "--needs", &needs]);
+    let flowing = printed.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(flowing.contains("decided by the answer about the spacing"), "{printed}");
+}
+
+#[test]
+fn terms_that_no_offer_has_are_refused_in_their_place_and_leave_the_pair_alone() {
+    let folder = tempfile::tempdir().unwrap();
+    for (price, wanted) in [
+        (r#"{ "amount": 300, "currency": "EUR", "tax_rate": "-19 %" }"#, "`price.tax_rate` is -19 %"),
+        (r#"{ "amount": 300, "currency": "EUR", "warranty": "1000 years" }"#, "`price.warranty` is"),
+        (r#"{ "amount": 1e999, "currency": "EUR" }"#, "number"),
+        (r#"{ "amount": 1e300, "currency": "EUR" }"#, "`price.amount` is"),
+        (r#"{ "amount": 300, "currency": "EUR", "carriage": 1e12 }"#, "`price.carriage` is"),
+    ] {
+        let whole = whole_quote(|file| file["price"] = json!({ "amount": "PRICE" }));
+        let text = whole.to_string().replace(r#"{"amount":"PRICE"}"#, price);
+        let path = folder.path().join("odd.json");
+        fs::write(&path, text).unwrap();
+        let (status, message) = failure(&["compare", path.to_str().unwrap(), &example("quote-used.json")]);
+        assert_eq!(status, 1, "{price}");
+        assert!(message.contains(wanted) && message.contains("odd.json"), "{price}: {message}");
+        assert!(!message.contains("inf EUR"), "{message}");
+    }
+}
+
+#[test]
+fn check_points_to_compare_where_a_quote_is_not_finished() {
+    let (status, message) = failure(&["check", &lab_file("quote-unfinished.json")]);
+    assert_eq!(status, 1);
+    assert!(message.contains("hint: an unfinished quote is taken by `compare`"), "{message}");
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("slip.json");
+    fs::write(&path, whole_quote(|file| file["winding"]["turns"] = json!(-3)).to_string()).unwrap();
+    let (_, message) = failure(&["check", path.to_str().unwrap()]);
+    assert!(!message.contains("compare"), "{message}");
+}

@@ -1,13 +1,14 @@
 //! Any of the three files that people write, checked as what it is: a spec, wishes, or measurements.
 
 use super::measured::Measured;
+use super::quote::Gap;
 use super::reader::CheckedBench;
 use super::source::Source;
 use super::structured::diagnosed;
 use super::wanted::Wanted;
-use super::{measured, reader, supplier_limits, syntax, wanted};
+use super::{measured, quote, reader, supplier_limits, syntax, wanted};
 use crate::error::diagnosis::Stage;
-use crate::{Document, Result};
+use crate::{Document, Error, Result};
 use jsonc_parser::ast::Value;
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -47,7 +48,10 @@ fn checked(source: &Source) -> Result<CheckedDocument> {
         Document::Measurements => {
             measured::measured_of(source).map(|measured| CheckedDocument::Measurements(Box::new(measured)))
         }
-        _ => reader::checked(source).map(|bench| CheckedDocument::Spec(Box::new(bench))),
+        _ => match reader::checked(source) {
+            Ok(bench) => Ok(CheckedDocument::Spec(Box::new(bench))),
+            Err(error) => Err(pointing_to_compare(error, source.clone())),
+        },
     }
 }
 
@@ -60,6 +64,16 @@ pub fn document_kind(text: &str) -> Option<Document> {
         true => Some(Document::SupplierLimits),
         false => (keys > 0).then_some(kind),
     }
+}
+
+/// The error, with a hint where what is wrong is that a quote is not finished.
+fn pointing_to_compare(mut error: Error, source: Source) -> Error {
+    let unfinished = quote::quote_of(source).is_ok_and(|quote| (1..Gap::COUNT).contains(&quote.gaps.len()));
+    if let (Error::Diagnosed { hint, .. }, true) = (&mut error, unfinished) {
+        let takes = "an unfinished quote is taken by `compare`, which bounds what is missing by the rest and asks for it";
+        *hint = Some(takes.into());
+    }
+    error
 }
 
 fn kind_of(tree: &Value) -> Document {

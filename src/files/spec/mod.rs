@@ -20,6 +20,7 @@ mod quote_table;
 mod reader;
 mod resolve;
 mod source;
+mod stated_digits;
 mod structure;
 mod structured;
 mod supplier_limits;
@@ -38,6 +39,7 @@ pub use measured::{
     measured_from_text, measured_schema,
 };
 pub use measured_table::read_measured;
+pub(crate) use quote::enamelled;
 pub use quote::{Filled, Filling, Gap, Quote, StatedWinding, quote_from_text, read_quote};
 pub use quote_form::{QUOTE_COLUMNS, QUOTE_FIELDS, QuoteField, Written};
 pub use quote_table::blank_quote_text;

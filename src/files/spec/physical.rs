@@ -320,6 +320,13 @@ fn values_of_meters(checks: &mut Checks, bench: &Bench) {
     }
 }
 
+/// What is wrong with the terms of an offer by themselves.
+pub(super) fn problems_of_offer(offer: &Offer, tree: &Value) -> Vec<Problem> {
+    let mut checks = Checks::new(tree);
+    values_of_offer(&mut checks, offer);
+    checks.problems
+}
+
 /// What a pair costs, and on which terms.
 fn values_of_offer(checks: &mut Checks, offer: &Offer) {
     checks.within_if("price.amount", offer.amount, limits::PRICE);

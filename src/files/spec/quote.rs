@@ -3,17 +3,18 @@
 
 use super::file::{BenchFile, WireFile};
 use super::office_file::{OfferFile, StatedFile};
-use super::quantity::{Count, Length};
+use super::quantity::{Count, Length, Resistance};
 use super::quote_table::{BLANK, FilledTable, is_blank_text, not_filled_in};
 use super::source::Source;
+use super::stated_digits::half_units;
 use super::structured::diagnosed;
 use super::syntax::span;
 use super::table_text::is_table;
-use super::{kind, reader, resolve, structure, syntax, written};
+use super::{kind, physical, reader, resolve, structure, syntax, written};
 use crate::constants::Conductor;
-use crate::error::diagnosis::{Severity, Stage};
+use crate::error::diagnosis::{Problem, Severity, Stage};
 use crate::pair::wires::{Build, StockWire, stock_wire, stock_wires};
-use crate::pair::{Bench, Connection, Offer, StatedByMaker, Wire};
+use crate::pair::{Bench, Connection, Offer, Packing, StatedByMaker, Wire};
 use crate::units::inert;
 use crate::{Document, Error, Result};
 use jsonc_parser::ast::{Object, Value as Node};
@@ -47,6 +48,9 @@ pub enum Gap {
 }
 
 impl Gap {
+    /// How many there are.
+    pub(super) const COUNT: usize = 6;
+
     /// The key in the file.
     pub const fn key(self) -> &'static str {
         match self {
@@ -82,8 +86,14 @@ pub struct StatedWinding {
     pub turns: Option<f64>,
     /// Layers.
     pub layers: Option<u32>,
+    /// Turns in a full layer.
+    pub turns_per_layer: Option<u32>,
+    /// How the wires lie on each other; `None` if not stated, and then square where the turns fit so.
+    pub packing: Option<Packing>,
     /// Spacing of the coils.
     pub spacing_m: Option<f64>,
+    /// Resistance of the leads, which a stated resistance may count or not.
+    pub lead_ohm: Option<f64>,
     /// Whether the coils are connected in parallel.
     pub parallel: bool,
     /// What the wire is made of; copper where that is not said.
@@ -109,6 +119,8 @@ pub struct Quote {
     pub winding: StatedWinding,
     /// What its maker states of the finished pair.
     pub stated: StatedByMaker,
+    /// Half a unit of the last digit of each figure in [`Self::stated`], SI: it may be off by so much by rounding alone.
+    pub half_units: StatedByMaker,
     /// What it costs, and on which terms.
     pub offer: Offer,
     /// The file, its blank entries taken out.
@@ -123,7 +135,8 @@ pub type Filled = std::result::Result<Bench, Vec<String>>;
 ///
 /// # Errors
 /// A form in which nothing is filled in.
-/// What is wrong with what is there: syntax, unknown keys, quantities that cannot be read ([`Error::Diagnosed`]).
+/// What is wrong with what is there: syntax, unknown keys, quantities that cannot be read, terms that no offer has, such as
+/// a negative tax ([`Error::Diagnosed`]).
 /// What contradicts itself is no error here; [`Quote::filled`] tells it.
 pub fn read_quote(path: impl AsRef<Path>) -> Result<Quote> {
     let path = path.as_ref();
@@ -145,14 +158,14 @@ pub fn quote_from_text(name: &str, text: &str) -> Result<Quote> {
     quote_of(Source::from_bytes(Path::new(name), text.as_bytes())?)
 }
 
-fn quote_of(mut source: Source) -> Result<Quote> {
+pub(super) fn quote_of(mut source: Source) -> Result<Quote> {
     let wrong = |source: &Source, stage, problems| Err(diagnosed(source, stage, problems));
     let written = match syntax::tree(&source.text) {
         Ok(tree) => without_blanks(&source.text, &tree),
         Err(problem) => return wrong(&source, Stage::Syntax, vec![*problem]),
     };
     source.text = written;
-    let file: Map<String, Json> = match syntax::tree(&source.text) {
+    let (file, offer) = match syntax::tree(&source.text) {
         Ok(tree) => {
             let problems =
                 structure::problems(&tree, &structure::unfinished(&structure::schema_of::<BenchFile>()));
@@ -160,7 +173,17 @@ fn quote_of(mut source: Source) -> Result<Quote> {
                 let other = kind::of_another_kind(&tree, Document::Spec);
                 return wrong(&source, Stage::Structure, other.map_or(problems, |problem| vec![problem]));
             }
-            serde_json::from_str(&source.text).unwrap_or_default()
+            let file = match serde_json::from_str::<Map<String, Json>>(&source.text) {
+                Ok(file) => file,
+                Err(error) => return wrong(&source, Stage::Structure, vec![unreadable(&source, &error)]),
+            };
+            let offer = read_in::<OfferFile>(&file, "price").map(resolve::offer).unwrap_or_default();
+            // Before the winding: terms that no offer has leave no doubt about the pair.
+            let problems = physical::problems_of_offer(&offer, &tree);
+            if !problems.is_empty() {
+                return wrong(&source, Stage::Physics, problems);
+            }
+            (file, offer)
         }
         Err(problem) => return wrong(&source, Stage::Syntax, vec![*problem]),
     };
@@ -180,9 +203,16 @@ fn quote_of(mut source: Source) -> Result<Quote> {
         gaps: open.into_iter().filter(|(_, open)| *open).map(|(gap, _)| gap).collect(),
         winding,
         stated: read_in::<StatedFile>(&file, "stated").map(resolve::stated).unwrap_or_default(),
-        offer: read_in::<OfferFile>(&file, "price").map(resolve::offer).unwrap_or_default(),
+        half_units: half_units(&file),
+        offer,
         source,
     })
+}
+
+/// A number that the schema allows and no double holds.
+fn unreadable(source: &Source, error: &serde_json::Error) -> Problem {
+    let at = syntax::offset_of(&source.text, error.line(), error.column());
+    Problem::error(at..at, format!("this cannot be read: {error}"))
 }
 
 impl Quote {
@@ -192,6 +222,20 @@ impl Quote {
     /// A bench that no spec could describe, such as one with turns that are not finite.
     pub fn of(bench: &Bench) -> Result<Self> {
         quote_from_text("bench.json", &written::spec_text(bench))
+    }
+
+    /// The same with nested layers, where it does not say how they lie.
+    pub(crate) fn nested(&self) -> Option<Self> {
+        if self.winding.packing.is_some() {
+            return None;
+        }
+        let mut file: Map<String, Json> = serde_json::from_str(&self.source.text).ok()?;
+        let winding = file.entry("winding").or_insert_with(|| json!({})).as_object_mut()?;
+        winding.insert("packing".into(), json!("nested"));
+        let mut nested = self.clone();
+        nested.winding.packing = Some(Packing::Nested);
+        nested.source.text = Json::Object(file).to_string();
+        Some(nested)
     }
 
     /// The bench that the quote describes with its gaps filled like this; what it states itself stays.
@@ -273,7 +317,12 @@ fn winding_of(file: &Map<String, Json>) -> StatedWinding {
         depth_m: metres(&winding, "depth"),
         turns: read_in(&winding, "turns"),
         layers: read_in::<Count>(&winding, "layers").map(|count| count.0),
+        turns_per_layer: read_in::<Count>(&winding, "turns_per_layer").map(|count| count.0),
+        packing: read_in(&winding, "packing"),
         spacing_m: metres(file, "spacing"),
+        lead_ohm: read_in::<Map<String, Json>>(file, "leads")
+            .and_then(|leads| read_in::<Resistance>(&leads, "resistance"))
+            .map(|resistance| resistance.0),
         parallel: read_in(file, "connection") == Some(Connection::Parallel),
         conductor: read_in(&wire, "conductor").unwrap_or(Conductor::Copper),
         thermal_class_celsius: read_in(&wire, "thermal_class"),
@@ -301,10 +350,31 @@ fn wires_of(wire: &Map<String, Json>) -> Vec<Wire> {
             .map(|it| it.wire(conductor, class))
             .collect();
     }
-    match read_in::<Length>(wire, "bare_diameter") {
-        Some(Length(bare_m)) => stock(&|it| (it.bare_diameter_m / bare_m - 1.0).abs() < SAME_DIAMETER),
-        None => Vec::new(),
+    let near = |one: f64, other: f64| (one / other - 1.0).abs() < SAME_DIAMETER;
+    match (read_in::<Length>(wire, "bare_diameter"), read_in::<Length>(wire, "overall_diameter")) {
+        (Some(Length(bare_m)), _) => {
+            let found: Vec<Wire> = stock(&|it| near(it.bare_diameter_m, bare_m));
+            if found.is_empty() { enamelled(bare_m, bare_m, conductor, class).into() } else { found }
+        }
+        (None, Some(Length(overall_m))) => stock(&|it| near(it.overall_diameter_m, overall_m)),
+        (None, None) => Vec::new(),
     }
+}
+
+/// Wires that are not in stock: the thinner conductor thinly enamelled, and the thicker one thickly (common practice, no source).
+pub(crate) fn enamelled(
+    thin_m: f64,
+    thick_m: f64,
+    conductor: Conductor,
+    thermal_class_celsius: Option<f64>,
+) -> [Wire; 2] {
+    [(thin_m, 1.04), (thick_m, 1.12)].map(|(bare_diameter_m, overall)| Wire {
+        name: None,
+        conductor,
+        bare_diameter_m,
+        overall_diameter_m: overall * bare_diameter_m,
+        thermal_class_celsius,
+    })
 }
 
 /// Diameters that differ by less are one size: wire is drawn to 1 % (IEC 60317-0-1).

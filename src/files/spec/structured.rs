@@ -36,5 +36,6 @@ pub(super) fn diagnosed(source: &Source, stage: Stage, problems: Vec<Problem>) -
         path: source.path.clone(),
         count: diagnosis.error_count(),
         diagnosis: Box::new(diagnosis),
+        hint: None,
     }
 }

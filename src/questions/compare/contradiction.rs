@@ -1,5 +1,6 @@
 //! What a maker states of a finished pair, held against what follows from the winding that the same maker states.
 
+use crate::files::spec::Quote;
 use crate::pair::{Bench, Connection, StatedByMaker};
 use crate::units::Dimension;
 use serde::Serialize;
@@ -29,8 +30,11 @@ pub struct Contradiction {
     pub property: Property,
     /// What is stated, SI.
     pub stated_si: f64,
-    /// What follows from the winding, SI.
+    /// What follows from the winding, SI; where gaps leave that open, the end that is nearest to what is stated.
     pub follows_si: f64,
+    /// Both ends of what follows, where gaps or leads leave that open.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub follows_within_si: Option<[f64; 2]>,
 }
 
 impl Property {
@@ -57,18 +61,22 @@ impl Property {
         }
     }
 
-    fn follows(self, bench: &Bench, field_constant: f64, mass_kg: f64) -> f64 {
+    /// What follows for one pair; for the resistance without and with its leads, which either may be meant.
+    fn follows(self, bench: &Bench, field_constant: f64, mass_kg: f64) -> [f64; 2] {
         let coil = &bench.coils()[0];
         match self {
-            Self::CopperMass => mass_kg,
-            Self::Resistance => pair_ohm_by_wire(bench),
-            Self::FieldConstant => field_constant.abs(),
-            Self::InnerDiameter => 2.0 * coil.mean_radius_m - coil.depth_m,
-            Self::OuterDiameter => 2.0 * coil.mean_radius_m + coil.depth_m,
+            Self::CopperMass => [mass_kg; 2],
+            Self::Resistance => {
+                let coils = pair_ohm_by_wire(bench);
+                [coils, coils + bench.lead_resistance_ohm.unwrap_or(0.0)]
+            }
+            Self::FieldConstant => [field_constant.abs(); 2],
+            Self::InnerDiameter => [2.0 * coil.mean_radius_m - coil.depth_m; 2],
+            Self::OuterDiameter => [2.0 * coil.mean_radius_m + coil.depth_m; 2],
         }
     }
 
-    /// The largest difference that rounding, lead-outs and an ordinary build explain, as a part of the value (common practice,
+    /// The largest difference that lead-outs and an ordinary build explain, as a part of the value (common practice,
     /// no source). Wire drawn to 1 % makes 2 % of the resistance and of the mass (IEC 60317-0-1).
     const fn allowed(self) -> f64 {
         match self {
@@ -90,14 +98,39 @@ fn pair_ohm_by_wire(bench: &Bench) -> f64 {
     }
 }
 
-/// Every property of a bench that is stated and follows from its winding as something else.
-pub(super) fn contradictions(bench: &Bench, field_constant: f64, mass_kg: f64) -> Vec<Contradiction> {
-    let Some(stated) = &bench.stated else { return Vec::new() };
-    let held = |property: Property| {
-        let stated_si = property.stated(stated)?;
-        let follows_si = property.follows(bench, field_constant, mass_kg);
-        let apart = (stated_si / follows_si - 1.0).abs() > property.allowed();
-        apart.then_some(Contradiction { property, stated_si, follows_si })
+/// What follows for one pair, property by property.
+pub(super) struct Follows([[f64; 2]; Property::ALL.len()]);
+
+impl Follows {
+    pub(super) fn of(bench: &Bench, field_constant: f64, mass_kg: f64) -> Self {
+        Self(Property::ALL.map(|property| property.follows(bench, field_constant, mass_kg)))
+    }
+}
+
+/// Every property that is stated and lies, with what it is good to and half a unit of its last digit, outside of all that
+/// follows for the pairs that a quote may mean. `hull` gives both ends of values, one for each pair, and `None` where they depend
+/// on a trial, which contradicts nothing.
+pub(super) fn contradictions(
+    quote: &Quote,
+    pairs: &[&Follows],
+    hull: impl Fn(&[Option<f64>]) -> Option<[f64; 2]>,
+) -> Vec<Contradiction> {
+    let held = |(at, property): (usize, Property)| {
+        let stated_si = property.stated(&quote.stated)?;
+        let end = |end: usize| pairs.iter().map(|it| Some(it.0[at][end])).collect::<Vec<_>>();
+        let (least, most) = (hull(&end(0))?[0], hull(&end(1))?[1]);
+        if !(least..=most).contains(&least) {
+            return None;
+        }
+        let half_unit = property.stated(&quote.half_units).unwrap_or(0.0);
+        let nearest = stated_si.clamp(least, most);
+        let off = (stated_si - nearest).abs() - half_unit;
+        (off > property.allowed() * nearest).then_some(Contradiction {
+            property,
+            stated_si,
+            follows_si: nearest,
+            follows_within_si: (most > least).then_some([least, most]),
+        })
     };
-    Property::ALL.into_iter().filter_map(held).collect()
+    Property::ALL.into_iter().enumerate().filter_map(held).collect()
 }

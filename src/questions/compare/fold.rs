@@ -1,23 +1,28 @@
 //! The pairs that one quote may mean, told as one option.
 
+use super::contradiction::{Follows, contradictions};
+use super::figures::{FIGURES, is_of_borne_current};
 use super::option::{asked_alike, option};
-use super::record::{FIGURES, OpenGap, PairOption, Question};
+use super::record::{OpenGap, PairOption, Question};
 use super::terms;
-use super::unfinished::{Meant, Scenario, meant};
+use super::unfinished::{Choice, Meant, Scenario, meant, places};
 use crate::Result;
 use crate::files::spec::{Filling, Gap, Quote, Wanted};
-use crate::pair::Offer;
+use crate::pair::{Offer, ResistanceContradiction};
 use crate::physics::safety::SafetyFigures;
 use crate::units::{Dimension, brief, display, length};
+use rayon::prelude::*;
 
 /// Figures that differ by less than this part do not depend on what was filled in.
 const SAME: f64 = 1e-6;
 
 /// One pair that a quote may mean, with its figures.
 pub(super) struct Looked {
-    /// What was chosen where something bounds the choice; the rest are trials.
-    bounded: String,
+    choices: Vec<Choice>,
+    only_nested: bool,
     pub(super) option: PairOption,
+    follows: Follows,
+    resistances: Vec<ResistanceContradiction>,
 }
 
 /// An option with every pair that it may mean.
@@ -30,6 +35,8 @@ pub(super) struct Offered {
     /// Why no pair can be what is stated; then there are no scenarios.
     problems: Vec<String>,
     pub(super) scenarios: Vec<Looked>,
+    /// What contradicts itself whichever pair is meant.
+    pub(super) contradicted: Vec<Question>,
     terms: Vec<Question>,
 }
 
@@ -55,24 +62,57 @@ impl Offered {
         let (pairs, problems) = match meant(quote)? {
             Meant::Pairs(pairs) => (pairs, Vec::new()),
             Meant::Nothing(problems) => (Vec::new(), problems),
+            Meant::Untold => (Vec::new(), Vec::new()),
         };
+        let gaps = quote.gaps.iter().map(|gap| open_gap(*gap, &pairs)).collect();
         let scenarios = pairs
-            .iter()
-            .map(|pair| {
-                let option = option(&asked_alike(&pair.bench, needs), field_needed, needs)?;
-                Ok(Looked { bounded: bounded_choices(pair), option })
-            })
+            .into_par_iter()
+            .map(|pair| Looked::at(pair, field_needed, needs))
+            .collect::<Vec<Result<Looked>>>()
+            // The first pair's error, whichever thread is first.
+            .into_iter()
             .collect::<Result<_>>()?;
-        Ok(Self {
+        let mut offered = Self {
             name,
             title: quote.title.clone(),
             digest: quote.digest.clone(),
             offer: quote.offer.clone(),
-            gaps: quote.gaps.iter().map(|gap| open_gap(*gap, &pairs)).collect(),
+            gaps,
             problems,
             scenarios,
+            contradicted: Vec::new(),
             terms: terms::questions(&quote.offer, needs.and_then(|needs| needs.purchase.as_ref())),
+        };
+        let follows: Vec<&Follows> = offered.scenarios.iter().map(|looked| &looked.follows).collect();
+        let stated = contradictions(quote, &follows, |values| offered.hull(values));
+        let resistances = ["a", "b"].into_iter().filter_map(|coil| offered.resistance_contradicted(coil));
+        let resistances = resistances.map(Question::WhichResistance);
+        let contradicted = resistances.chain(stated.into_iter().map(Question::Contradiction)).collect();
+        offered.contradicted = contradicted;
+        Ok(offered)
+    }
+
+    /// A coil's stated resistance that lies on the same side of the wire's, whichever pair is meant.
+    fn resistance_contradicted(&self, coil: &str) -> Option<ResistanceContradiction> {
+        let of = |looked: &Looked| looked.resistances.iter().find(|it| it.coil == coil).copied();
+        let each: Vec<ResistanceContradiction> = self.scenarios.iter().map(of).collect::<Option<_>>()?;
+        let by_wire: Vec<Option<f64>> = each.iter().map(|it| Some(it.by_wire_ohm)).collect();
+        let first = *each.first()?;
+        let above = |it: &ResistanceContradiction| it.stated_ohm > it.by_wire_ohm;
+        let one_side = each.iter().all(|it| above(it) == above(&first));
+        // What depends on a trial contradicts nothing.
+        (one_side && self.spread_of(&by_wire) != Spread::Open).then(|| {
+            let nearer = |one: &ResistanceContradiction, other: &ResistanceContradiction| {
+                let off = |it: &ResistanceContradiction| (it.stated_ohm - it.by_wire_ohm).abs();
+                off(one).total_cmp(&off(other))
+            };
+            each.into_iter().min_by(nearer).unwrap_or(first)
         })
+    }
+
+    /// Whether no pair can be what is stated.
+    pub(super) fn is_impossible(&self) -> bool {
+        !self.problems.is_empty()
     }
 
     /// The one option: what all pairs share, what lies within bounds, and nothing of what is open.
@@ -82,7 +122,11 @@ impl Offered {
             None => PairOption::without_figures(&self.title, &self.digest),
         };
         for figure in FIGURES {
-            match self.spread(figure.of) {
+            let spread = match is_of_borne_current(figure.key) {
+                true => self.spread_of_borne(&self.values(figure.of)),
+                false => self.spread(figure.of),
+            };
+            match spread {
                 Spread::None => {}
                 Spread::Bounded(ends) => {
                     folded.bounds.insert(figure.key, ends);
@@ -115,15 +159,16 @@ impl Offered {
         if !all(&|it| it.charge_to_mass_bias_fraction == folded.charge_to_mass_bias_fraction) {
             folded.charge_to_mass_bias_fraction = None;
         }
-        if !all(&|it| it.limited_by == folded.limited_by) {
+        if self.tries_the_winding() || !all(&|it| it.limited_by == folded.limited_by) {
             folded.limited_by = None;
         }
         // The safe end of what the pairs may do, and nothing where that is open.
-        let end = |of: fn(&PairOption) -> Option<f64>, larger: bool| match self.spread(of) {
-            Spread::None => of(folded),
-            Spread::Bounded(ends) => Some(ends[usize::from(larger)]),
-            Spread::Open => None,
-        };
+        let end =
+            |of: fn(&PairOption) -> Option<f64>, larger: bool| match self.spread_of_borne(&self.values(of)) {
+                Spread::None => of(folded),
+                Spread::Bounded(ends) => Some(ends[usize::from(larger)]),
+                Spread::Open => None,
+            };
         folded.safety = SafetyFigures {
             reliable_continuous_current_ampere: end(|it| it.safety.reliable_continuous_current_ampere, false),
             caution_distance_m: end(|it| it.safety.caution_distance_m, true),
@@ -132,8 +177,26 @@ impl Offered {
 
     /// How a figure differs between the pairs.
     pub(super) fn spread(&self, of: impl Fn(&PairOption) -> Option<f64>) -> Spread {
-        let values: Vec<Option<f64>> = self.scenarios.iter().map(|it| of(&it.option)).collect();
-        self.spread_of(&values)
+        self.spread_of(&self.values(of))
+    }
+
+    /// A figure of each pair.
+    fn values(&self, of: impl Fn(&PairOption) -> Option<f64>) -> Vec<Option<f64>> {
+        self.scenarios.iter().map(|it| of(&it.option)).collect()
+    }
+
+    /// How currents that the pairs bear, or fields then, differ. The supply may end them all alike, and would not for every
+    /// winding: where something of the winding is only tried, they are open.
+    pub(super) fn spread_of_borne(&self, values: &[Option<f64>]) -> Spread {
+        match self.tries_the_winding() && values.iter().any(Option::is_some) {
+            true => Spread::Open,
+            false => self.spread_of(values),
+        }
+    }
+
+    /// Whether a gap that nothing bounds touches resistance and cooling.
+    fn tries_the_winding(&self) -> bool {
+        self.gaps.iter().any(|open| open.bounded_by.is_none() && open.gap != Gap::Spacing)
     }
 
     /// How values, one for each pair, differ.
@@ -148,8 +211,8 @@ impl Offered {
             return Spread::None;
         }
         let of_choice = |looked: &Looked| {
-            let choice = looked.bounded.clone();
-            let of_same = self.scenarios.iter().zip(values).filter(move |(it, _)| it.bounded == choice);
+            let choice = looked.bounded();
+            let of_same = self.scenarios.iter().zip(values).filter(move |(it, _)| it.bounded() == choice);
             of_same.map(|(_, value)| *value).collect::<Vec<_>>()
         };
         let open = self.scenarios.iter().any(|looked| {
@@ -166,6 +229,15 @@ impl Offered {
         }
     }
 
+    /// Both ends of values, one for each pair; `None` where they are open.
+    fn hull(&self, values: &[Option<f64>]) -> Option<[f64; 2]> {
+        match self.spread_of(values) {
+            Spread::None => values.first().copied().flatten().map(|value| [value; 2]),
+            Spread::Bounded(ends) => Some(ends),
+            Spread::Open => None,
+        }
+    }
+
     /// Whether a gap that nothing bounds was left with one trial, because no pair could be made of the other: then nothing
     /// tells which figures depend on it.
     fn lacks_a_trial(&self) -> bool {
@@ -173,7 +245,33 @@ impl Offered {
         open && self
             .scenarios
             .iter()
-            .any(|looked| self.scenarios.iter().filter(|other| other.bounded == looked.bounded).count() < 2)
+            .any(|looked| self.scenarios.iter().filter(|it| it.bounded() == looked.bounded()).count() < 2)
+    }
+
+    /// The gaps whose answers would decide values, one for each pair: those that alone move them by a fifth of all that they
+    /// move, the most moving first; all that leave anything open where none does so alone.
+    pub(super) fn deciding_gaps(&self, values: &[Option<f64>]) -> Vec<Gap> {
+        let moved = |gap: Gap| {
+            let elsewhere = |looked: &Looked| places(&looked.choices, |choice| choice.gap != gap);
+            let mut most: f64 = 0.0;
+            for (at, one) in self.scenarios.iter().enumerate() {
+                for (other, value) in self.scenarios.iter().zip(values).skip(at + 1) {
+                    if elsewhere(one) == elsewhere(other) {
+                        most = most.max(apart(values[at], *value));
+                    }
+                }
+            }
+            most
+        };
+        let whole = values.iter().flat_map(|one| values.iter().map(|other| apart(*one, *other)));
+        let least = 0.2 * whole.fold(0.0, f64::max);
+        let mut moving: Vec<(Gap, f64)> = self.gaps.iter().map(|open| (open.gap, moved(open.gap))).collect();
+        moving.retain(|(_, moved)| *moved > 0.0 && *moved >= least);
+        moving.sort_by(|one, other| other.1.total_cmp(&one.1));
+        if moving.is_empty() {
+            return self.gaps.iter().filter(|open| open.ends.len() != 1).map(|open| open.gap).collect();
+        }
+        moving.into_iter().map(|(gap, _)| gap).collect()
     }
 
     fn questions(&self) -> Vec<Question> {
@@ -183,27 +281,42 @@ impl Offered {
             ends: open.ends.clone(),
         });
         let problems = self.problems.iter().map(|problem| Question::Impossible { problem: problem.clone() });
-        // What contradicts itself whichever pair is meant.
-        let first = self.scenarios.first().map_or(&[][..], |first| &first.option.questions);
-        let shared = first.iter().filter(|question| {
-            let alike = |other: &Question| match (question, other) {
-                (Question::Contradiction(one), Question::Contradiction(other)) => {
-                    one.property == other.property
-                }
-                (one, other) => std::mem::discriminant(*one) == std::mem::discriminant(other),
-            };
-            self.scenarios.iter().all(|looked| looked.option.questions.iter().any(alike))
-        });
-        gaps.chain(problems).chain(shared.cloned()).chain(self.terms.iter().cloned()).collect()
+        let some = !self.scenarios.is_empty();
+        let all = |of: fn(&Looked) -> bool| some && self.scenarios.iter().all(of);
+        let packing = all(|looked| looked.only_nested).then_some(Question::Packing);
+        let tolerance = all(|looked| looked.option.questions.contains(&Question::BuildTolerance))
+            .then_some(Question::BuildTolerance);
+        gaps.chain(problems)
+            .chain(self.contradicted.iter().cloned())
+            .chain(packing)
+            .chain(tolerance)
+            .chain(self.terms.iter().cloned())
+            .collect()
     }
 }
 
-fn bounded_choices(pair: &Scenario) -> String {
-    let bounded = pair.choices.iter().filter(|choice| choice.ground.is_some());
-    format!(
-        "{:?}",
-        bounded.map(|choice| (choice.gap, words_of(choice.gap, &choice.filling))).collect::<Vec<_>>()
-    )
+impl Looked {
+    fn at(pair: Scenario, field_needed: Option<f64>, needs: Option<&Wanted>) -> Result<Self> {
+        let Scenario { bench, choices, only_nested } = pair;
+        let option = option(&asked_alike(&bench, needs), field_needed, needs)?;
+        let constant = option.field_constant_tesla_per_ampere.unwrap_or(f64::NAN);
+        let follows = Follows::of(&bench, constant, option.conductor_mass_kg.unwrap_or(f64::NAN));
+        Ok(Self { choices, only_nested, follows, resistances: ResistanceContradiction::of(&bench), option })
+    }
+
+    /// What was chosen where something bounds the choice; the rest are trials.
+    fn bounded(&self) -> Vec<(Gap, usize)> {
+        places(&self.choices, |choice| choice.ground.is_some())
+    }
+}
+
+/// How far two values are apart; infinitely where only one is known.
+fn apart(one: Option<f64>, other: Option<f64>) -> f64 {
+    match (one, other) {
+        (one, other) if one == other => 0.0,
+        (Some(one), Some(other)) => (one - other).abs(),
+        _ => f64::INFINITY,
+    }
 }
 
 /// A gap, and the ends of what was looked at where something bounds it.

@@ -8,10 +8,13 @@
 //! A quote may be unfinished. What it leaves out is bounded by what it says, where that bounds it, and its figures lie
 //! between the ends; what rests on a gap that nothing bounds is left out. A quote that contradicts itself is asked about.
 
+mod bounds;
 mod contradiction;
+mod figures;
 #[cfg(feature = "paper")]
 pub mod files;
 mod fold;
+mod need_kind;
 mod needs;
 mod note;
 mod notes;
@@ -26,13 +29,14 @@ mod verdict;
 #[cfg(feature = "paper")]
 pub mod words;
 
+pub use bounds::Ground;
 pub use contradiction::{Contradiction, Property};
+pub use need_kind::NeedKind;
 pub use note::Note;
 pub use record::{
     Comparison, Need, NeedResult, NeedVerdict, OpenGap, OptionVerdict, PairOption, Question,
     StandardUncertainties, Tightest,
 };
-pub use unfinished::Ground;
 
 use crate::files::spec::{Quote, Wanted};
 use crate::judgement::limit::Rule;
@@ -197,7 +201,7 @@ mod tests {
         let found = compare(&examples(), Some(&needs()), Rule::default()).unwrap();
         assert_eq!(found.options.len(), 3);
         assert_eq!(found.options[1].label, "quote-thick");
-        let names: Vec<&str> = found.needs.iter().map(|need| need.name).collect();
+        let names: Vec<&str> = found.needs.iter().map(|need| need.name.words()).collect();
         assert_eq!(
             names,
             [
@@ -241,7 +245,9 @@ mod tests {
             let needs = wanted_from_text("needs.json", &text(carried)).unwrap();
             let both = [example("quote-used"), example("quote-parallel")];
             let found = compare(&both, Some(&needs), Rule::Simple).unwrap();
-            let met = |name: &str| found.needs.iter().find(|need| need.name == name).unwrap().results[0].met;
+            let met = |name: &str| {
+                found.needs.iter().find(|need| need.name.words() == name).unwrap().results[0].met
+            };
             (met("largest field"), met("voltage for that field"), found)
         };
         // 25.3 V cold.
@@ -277,7 +283,7 @@ mod tests {
         assert!(matches!(found.options[0].verdict, Some(OptionVerdict::Doubtful | OptionVerdict::Fails)));
         assert!(matches!(found.options[0].questions[0], Question::WhichResistance(_)));
         for name in ["voltage for that field", "surface temperature", "largest field"] {
-            let need = found.needs.iter().find(|need| need.name == name).unwrap();
+            let need = found.needs.iter().find(|need| need.name.words() == name).unwrap();
             assert_eq!(need.results[0].verdict, NeedVerdict::Doubtful, "{name}");
         }
         assert_ne!(found.cheapest_that_passes.as_deref(), Some("quote-parallel"));
@@ -292,7 +298,7 @@ mod tests {
         needs.surface_temperature_limit_celsius = Some(celsius + 1.0);
         let verdict = |rule| {
             let found = compare(&spec, Some(&needs), rule).unwrap();
-            let surface = found.needs.iter().find(|need| need.name == "surface temperature").unwrap();
+            let surface = found.needs.iter().find(|need| need.name == NeedKind::SurfaceTemperature).unwrap();
             let continuous = found.options[0].continuous_current_ampere.unwrap();
             (surface.results[0].verdict, continuous)
         };

@@ -2,6 +2,7 @@
 
 use super::contradiction::Property;
 use super::fold::{Offered, Spread};
+use super::need_kind::NeedKind;
 use super::record::{Need, NeedResult, NeedVerdict, PairOption, Question};
 use crate::Result;
 use crate::files::spec::Wanted;
@@ -15,6 +16,87 @@ pub(super) fn from_to(low: String, high: String) -> String {
     if low == high { low } else { format!("{low} to {high}") }
 }
 
+impl NeedKind {
+    /// How much is wanted, SI; `None` where the needs do not ask for it.
+    fn wanted_si(self, needs: &Wanted, largest_field: Option<f64>) -> Option<f64> {
+        let supply = || largest_field.and(needs.supply);
+        let purchase = needs.purchase.as_ref();
+        match self {
+            Self::LargestField => largest_field,
+            Self::Current => supply()?.current_limit_ampere,
+            Self::Voltage => supply()?.voltage_limit_volt,
+            Self::Room => Some(needs.bulb().ok()?.radius_m + needs.clearance_m),
+            Self::BeamDeviation => needs.beam_deviation,
+            Self::SurfaceTemperature => needs.surface_temperature_limit_celsius,
+            Self::Cost => purchase?.budget,
+            Self::Delivery => purchase?.delivery_days,
+        }
+    }
+
+    /// What an option has, and its standard uncertainty.
+    fn found(self, option: &PairOption) -> Option<(f64, f64)> {
+        let u = &option.standard_uncertainties;
+        match self {
+            Self::LargestField => option.largest_field_tesla.zip(u.largest_field_tesla),
+            Self::Current => option.working_current_ampere.zip(u.working_current_ampere),
+            // Copper that warms without end asks for more than any voltage.
+            Self::Voltage => {
+                option.working_current_ampere.map(|_| without_end(option.voltage_volt, u.voltage_volt))
+            }
+            Self::Room => Some((option.room_for_bulb_m?, u.room_for_bulb_m)),
+            Self::BeamDeviation => option.worst_beam_deviation.map(f64::abs).zip(u.worst_beam_deviation),
+            // Without a steady state there is no temperature to name, and the need is surely missed.
+            Self::SurfaceTemperature => option
+                .working_current_ampere
+                .map(|_| without_end(option.surface_temperature_celsius, u.surface_temperature_kelvin)),
+            Self::Cost => Some((option.cost?, 0.0)),
+            Self::Delivery => Some((option.delivery_days?, 0.0)),
+        }
+    }
+
+    fn measure(self, needs: &Wanted) -> Measure<'_> {
+        match self {
+            Self::LargestField => Measure::Of(Dimension::FluxDensity),
+            Self::Current => Measure::Of(Dimension::Current),
+            Self::Voltage => Measure::Of(Dimension::Voltage),
+            Self::Room => Measure::Of(Dimension::Length),
+            Self::BeamDeviation => Measure::Of(Dimension::Fraction),
+            Self::SurfaceTemperature => Measure::Of(Dimension::Temperature),
+            Self::Cost => Measure::Money(needs.purchase.as_ref().map_or("", |it| &it.currency)),
+            Self::Delivery => Measure::Days,
+        }
+    }
+
+    const fn enough(self) -> Enough {
+        match self {
+            Self::LargestField | Self::Room => Enough::AtLeast,
+            _ => Enough::AtMost,
+        }
+    }
+
+    /// Whether the copper's warmth in the end decides it.
+    const fn is_held(self) -> bool {
+        matches!(self, Self::LargestField | Self::Voltage)
+    }
+
+    /// Whether it rests on what a file contradicts itself in.
+    fn rests_on(self, question: &Question) -> bool {
+        let heated = matches!(self, Self::LargestField | Self::Voltage | Self::SurfaceTemperature);
+        match question {
+            Question::WhichResistance(_) => heated,
+            Question::Contradiction(it) => match it.property {
+                Property::Resistance | Property::CopperMass => heated,
+                Property::FieldConstant => heated || self == Self::Current,
+                // The mean radius, on which all of the pair rests.
+                Property::InnerDiameter | Property::OuterDiameter => {
+                    !matches!(self, Self::Cost | Self::Delivery)
+                }
+            },
+            _ => false,
+        }
+    }
+}
+
 /// One way of meeting a need.
 #[derive(Clone, Copy)]
 enum Enough {
@@ -24,12 +106,9 @@ enum Enough {
 
 /// A need before it is held against anything.
 struct Asked<'a> {
-    name: &'static str,
+    kind: NeedKind,
     measure: Measure<'a>,
     wanted_si: f64,
-    enough: Enough,
-    /// What an option has, and its standard uncertainty.
-    of: &'a dyn Fn(&PairOption) -> Option<(f64, f64)>,
     rule: Rule,
 }
 
@@ -47,6 +126,7 @@ enum Measure<'a> {
 impl Measure<'_> {
     fn words(self, value: f64, digits: usize) -> String {
         match self {
+            _ if !value.is_finite() => "no end".into(),
             Self::Of(dimension) => display(value, dimension, digits),
             Self::Money(currency) => format!("{value:.2} {currency}"),
             Self::Days => period(value),
@@ -67,17 +147,6 @@ impl Measure<'_> {
     }
 }
 
-/// Needs that the copper's warmth decides.
-const WHILE_HELD: [&str; 2] = [LARGEST_FIELD, VOLTAGE];
-const LARGEST_FIELD: &str = "largest field";
-const VOLTAGE: &str = "voltage for that field";
-const CURRENT: &str = "current for that field";
-const ROOM: &str = "room for the bulb";
-const DEVIATION: &str = "beam deviation";
-const SURFACE: &str = "surface temperature";
-const COST: &str = "cost";
-const DELIVERY: &str = "delivery";
-
 /// Holds every need against every option.
 ///
 /// # Errors
@@ -89,87 +158,27 @@ pub(super) fn held_against(
     largest_field: Option<f64>,
     rule: Rule,
 ) -> Result<Vec<Need>> {
-    let mut all = Vec::new();
     let held = held_words(HeldFor::of(Some(needs)));
-    type Found<'a> = &'a dyn Fn(&PairOption) -> Option<(f64, f64)>;
-    let mut need = |name, measure: Measure, wanted: Option<f64>, enough, of: Found| -> Result<()> {
-        let Some(wanted_si) = wanted else { return Ok(()) };
-        let sign = match enough {
+    let mut all = Vec::new();
+    for kind in NeedKind::ALL {
+        let Some(wanted_si) = kind.wanted_si(needs, largest_field) else { continue };
+        let asked = Asked { kind, measure: kind.measure(needs), wanted_si, rule };
+        let sign = match kind.enough() {
             Enough::AtLeast => "at least",
             Enough::AtMost => "at most",
         };
-        let asked = Asked { name, measure, wanted_si, enough, of, rule };
-        let wanted = measure.words(wanted_si, 3);
+        let wanted = asked.measure.words(wanted_si, 3);
+        let results = offered.iter().zip(options).map(|(offered, option)| result(offered, option, &asked));
         all.push(Need {
-            name,
-            wanted: match held.as_ref().filter(|_| WHILE_HELD.contains(&name)) {
+            name: kind,
+            wanted: match held.as_ref().filter(|_| kind.is_held()) {
                 Some(held) => format!("{sign} {wanted} {held}"),
                 None => format!("{sign} {wanted}"),
             },
             wanted_si,
-            results: offered
-                .iter()
-                .zip(options)
-                .map(|(offered, option)| result(offered, option, &asked))
-                .collect::<Result<_>>()?,
-        });
-        Ok(())
-    };
-    need(LARGEST_FIELD, Measure::Of(Dimension::FluxDensity), largest_field, Enough::AtLeast, &|o| {
-        o.largest_field_tesla.zip(o.standard_uncertainties.largest_field_tesla)
-    })?;
-    let supply = needs.supply;
-    need(
-        CURRENT,
-        Measure::Of(Dimension::Current),
-        largest_field.and(supply).and_then(|supply| supply.current_limit_ampere),
-        Enough::AtMost,
-        &|o| o.working_current_ampere.zip(o.standard_uncertainties.working_current_ampere),
-    )?;
-    need(
-        VOLTAGE,
-        Measure::Of(Dimension::Voltage),
-        largest_field.and(supply).and_then(|supply| supply.voltage_limit_volt),
-        Enough::AtMost,
-        // Copper that warms without end asks for more than any voltage.
-        &|o| {
-            o.working_current_ampere
-                .map(|_| without_end(o.voltage_volt, o.standard_uncertainties.voltage_volt))
-        },
-    )?;
-    let bulb = needs.bulb().ok().map(|bulb| bulb.radius_m + needs.clearance_m);
-    need(ROOM, Measure::Of(Dimension::Length), bulb, Enough::AtLeast, &|o| {
-        Some((o.room_for_bulb_m?, o.standard_uncertainties.room_for_bulb_m))
-    })?;
-    need(DEVIATION, Measure::Of(Dimension::Fraction), needs.beam_deviation, Enough::AtMost, &|o| {
-        o.worst_beam_deviation.map(f64::abs).zip(o.standard_uncertainties.worst_beam_deviation)
-    })?;
-    need(
-        SURFACE,
-        Measure::Of(Dimension::Temperature),
-        needs.surface_temperature_limit_celsius,
-        Enough::AtMost,
-        // Without a steady state there is no temperature to name, and the need is surely missed.
-        &|o| {
-            let u = o.standard_uncertainties.surface_temperature_kelvin;
-            o.working_current_ampere.map(|_| without_end(o.surface_temperature_celsius, u))
-        },
-    )?;
-    let Some(purchase) = &needs.purchase else { return Ok(all) };
-    let mut need = |name, measure: Measure, wanted, of: Found| -> Result<()> {
-        let Some(wanted_si) = wanted else { return Ok(()) };
-        let asked = Asked { name, measure, wanted_si, enough: Enough::AtMost, of, rule };
-        let results = offered.iter().zip(options).map(|(offered, option)| result(offered, option, &asked));
-        all.push(Need {
-            name,
-            wanted: format!("at most {}", measure.words(wanted_si, 3)),
-            wanted_si,
             results: results.collect::<Result<_>>()?,
         });
-        Ok(())
-    };
-    need(COST, Measure::Money(&purchase.currency), purchase.budget, &|it| Some((it.cost?, 0.0)))?;
-    need(DELIVERY, Measure::Days, purchase.delivery_days, &|it| Some((it.delivery_days?, 0.0)))?;
+    }
     Ok(all)
 }
 
@@ -182,55 +191,95 @@ fn without_end(value: Option<f64>, standard_uncertainty: Option<f64>) -> (f64, f
 fn result(offered: &Offered, option: &PairOption, asked: &Asked) -> Result<NeedResult> {
     let named = |result: NeedResult| NeedResult { label: offered.name.clone(), ..result };
     if !asked.measure.is_of_the_pair() {
-        return of_one(option, asked).map(named);
+        return of_one(option, asked, false).map(named);
     }
-    let each: Vec<NeedResult> =
-        offered.scenarios.iter().map(|looked| of_one(&looked.option, asked)).collect::<Result<_>>()?;
+    let doubtful = offered.contradicted.iter().any(|question| asked.kind.rests_on(question));
+    let each: Vec<NeedResult> = offered
+        .scenarios
+        .iter()
+        .map(|looked| of_one(&looked.option, asked, doubtful))
+        .collect::<Result<_>>()?;
     let Some(first) = each.first() else {
-        // Nothing can be what is stated.
-        return Ok(named(NeedResult { verdict: NeedVerdict::Doubtful, ..NeedResult::unknown() }));
+        let verdict = if offered.is_impossible() { NeedVerdict::Doubtful } else { NeedVerdict::NotKnown };
+        return Ok(named(NeedResult { verdict, ..NeedResult::unknown() }));
     };
-    let found: Vec<Option<f64>> = each.iter().map(|result| result.found_si).collect();
-    Ok(named(match offered.spread_of(&found) {
+    let found: Vec<Option<f64>> = offered
+        .scenarios
+        .iter()
+        .map(|looked| asked.kind.found(&looked.option).map(|(value, _)| value))
+        .collect();
+    let spread = match asked.kind {
+        NeedKind::LargestField => offered.spread_of_borne(&found),
+        _ => offered.spread_of(&found),
+    };
+    Ok(named(match spread {
         Spread::None => first.clone(),
-        Spread::Open => NeedResult::unknown(),
+        Spread::Open => NeedResult { decided_by: offered.deciding_gaps(&found), ..NeedResult::unknown() },
         Spread::Bounded(ends) => {
-            let verdict = match each.iter().all(|result| result.verdict == first.verdict) {
-                true => first.verdict,
-                false => NeedVerdict::TooCloseToTell,
-            };
-            let worst = match asked.enough {
-                Enough::AtLeast => ends[0],
-                Enough::AtMost => ends[1],
-            };
-            let of_worst = each.iter().find(|result| result.found_si == Some(worst)).unwrap_or(first);
-            NeedResult {
-                found_si: None,
-                found_within_si: Some(ends),
-                found: from_to(asked.measure.words(ends[0], 3), asked.measure.words(ends[1], 3)),
-                verdict,
-                met: met(verdict),
-                ..of_worst.clone()
-            }
+            let within = within(offered, asked, ends, &each);
+            let open = matches!(within.verdict, NeedVerdict::TooCloseToTell | NeedVerdict::NotKnown);
+            // Where every pair is too close to tell, no answer about a gap would help.
+            let by_gaps = open && each.iter().any(|result| result.verdict != within.verdict);
+            let decided_by = if by_gaps { offered.deciding_gaps(&found) } else { Vec::new() };
+            NeedResult { decided_by, ..within }
         }
     }))
 }
 
-/// How one whole pair meets a need.
-fn of_one(option: &PairOption, asked: &Asked) -> Result<NeedResult> {
-    let Asked { wanted_si, measure, enough, .. } = *asked;
-    let found = (asked.of)(option);
-    let limits = match enough {
+/// How pairs that differ within bounds meet a need.
+fn within(offered: &Offered, asked: &Asked, [low, high]: [f64; 2], each: &[NeedResult]) -> NeedResult {
+    // A deviation with both signs is nought somewhere between.
+    let signs = offered.scenarios.iter().filter_map(|looked| looked.option.worst_beam_deviation);
+    let both_signs = asked.kind == NeedKind::BeamDeviation
+        && signs.clone().any(|value| value > 0.0)
+        && signs.clone().any(|value| value < 0.0);
+    let ends = [if both_signs { 0.0 } else { low }, high];
+    let verdict = match joined(each.iter().map(|result| result.verdict)) {
+        NeedVerdict::Missed if both_signs => NeedVerdict::TooCloseToTell,
+        verdict => verdict,
+    };
+    let worst = match asked.kind.enough() {
+        Enough::AtLeast => low,
+        Enough::AtMost => high,
+    };
+    let of_worst = each.iter().find(|result| result.found_si == Some(worst)).unwrap_or(&each[0]);
+    NeedResult {
+        found_si: None,
+        found_within_si: ends.iter().all(|end| end.is_finite()).then_some(ends),
+        found: from_to(asked.measure.words(ends[0], 3), asked.measure.words(ends[1], 3)),
+        verdict,
+        met: met(verdict),
+        ..of_worst.clone()
+    }
+}
+
+/// What may be said of pairs of which any may be meant: what is said of each, and otherwise that it is doubtful, not known or
+/// too close to tell.
+fn joined(verdicts: impl Iterator<Item = NeedVerdict>) -> NeedVerdict {
+    let all: Vec<NeedVerdict> = verdicts.collect();
+    match () {
+        () if all.contains(&NeedVerdict::Doubtful) => NeedVerdict::Doubtful,
+        () if all.contains(&NeedVerdict::NotKnown) => NeedVerdict::NotKnown,
+        () if all.iter().all(|verdict| *verdict == all[0]) => all[0],
+        () => NeedVerdict::TooCloseToTell,
+    }
+}
+
+/// How one whole pair meets a need; `doubtful` where the file contradicts itself in what the need rests on.
+fn of_one(option: &PairOption, asked: &Asked, doubtful: bool) -> Result<NeedResult> {
+    let Asked { kind, wanted_si, measure, rule } = *asked;
+    let found = kind.found(option);
+    let limits = match kind.enough() {
         Enough::AtLeast => Limits { low: Some(wanted_si), high: None },
         Enough::AtMost => Limits { low: None, high: Some(wanted_si) },
     };
     let decision: Option<Decision> = found
         .filter(|(value, _)| value.is_finite())
-        .map(|(value, u)| decide(value, u, limits, asked.rule))
+        .map(|(value, u)| decide(value, u, limits, rule))
         .transpose()?;
     let verdict = match (found, decision) {
         (None, _) => NeedVerdict::NotKnown,
-        (Some(_), _) if rests_on_contradiction(option, asked.name) => NeedVerdict::Doubtful,
+        (Some(_), _) if doubtful => NeedVerdict::Doubtful,
         (Some(_), None) => NeedVerdict::Missed,
         (Some(_), Some(decision)) => match decision.verdict {
             Verdict::Met => NeedVerdict::Met,
@@ -238,7 +287,7 @@ fn of_one(option: &PairOption, asked: &Asked) -> Result<NeedResult> {
             Verdict::TooCloseToTell => NeedVerdict::TooCloseToTell,
         },
     };
-    if matches!(measure, Measure::Money(_)) && verdict == NeedVerdict::Met && !option.has_whole_terms() {
+    if kind == NeedKind::Cost && verdict == NeedVerdict::Met && !option.has_whole_terms() {
         // Carriage or tax may still take it over the budget.
         let found =
             found.map_or_else(String::new, |(cost, _)| format!("at least {}", measure.words(cost, 3)));
@@ -253,11 +302,7 @@ fn of_one(option: &PairOption, asked: &Asked) -> Result<NeedResult> {
         label: String::new(),
         found_si: found.filter(|found| found.is_finite()),
         found_within_si: None,
-        found: match found {
-            Some(found) if found.is_finite() => measure.words(found, 3),
-            Some(_) => "no end".into(),
-            None => "not known".into(),
-        },
+        found: found.map_or_else(|| "not known".into(), |found| measure.words(found, 3)),
         verdict,
         met: met(verdict),
         margin: decision.map(|decision| decision.margin),
@@ -266,6 +311,7 @@ fn of_one(option: &PairOption, asked: &Asked) -> Result<NeedResult> {
         guard_band_words: guard_band.map(|guard| format!("U {}", measure.difference(guard))),
         missed_by_fraction: missed,
         missed_by,
+        decided_by: Vec::new(),
     })
 }
 
@@ -293,19 +339,21 @@ const fn met(verdict: NeedVerdict) -> Option<bool> {
     }
 }
 
-/// Whether a need rests on something that the file contradicts itself in.
-fn rests_on_contradiction(option: &PairOption, need: &str) -> bool {
-    let touches = |question: &Question| match question {
-        Question::WhichResistance(_) => HEATED.contains(&need),
-        Question::Contradiction(it) => match it.property {
-            Property::Resistance | Property::CopperMass => HEATED.contains(&need),
-            Property::FieldConstant => HEATED.contains(&need) || need == CURRENT,
-            Property::InnerDiameter | Property::OuterDiameter => need == ROOM || need == DEVIATION,
-        },
-        _ => false,
-    };
-    option.questions.iter().any(touches)
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
 
-/// Needs that rest on the resistance.
-const HEATED: [&str; 3] = [LARGEST_FIELD, VOLTAGE, SURFACE];
+    #[test]
+    fn pairs_that_may_be_meant_are_doubtful_before_they_are_too_close() {
+        use NeedVerdict::{Doubtful, Met, Missed, NotKnown, TooCloseToTell};
+        for (each, wanted) in [
+            (vec![Met, Met], Met),
+            (vec![Met, Doubtful], Doubtful),
+            (vec![Missed, Doubtful, TooCloseToTell], Doubtful),
+            (vec![Met, Missed], TooCloseToTell),
+            (vec![Met, NotKnown], NotKnown),
+        ] {
+            assert_eq!(joined(each.iter().copied()), wanted, "{each:?}");
+        }
+    }
+}

@@ -1,10 +1,9 @@
 //! The figures of one whole pair.
 
-use super::contradiction::contradictions;
 use super::record::{PairOption, Question};
 use super::uncertainty::{Figures, standard_uncertainties};
 use crate::files::spec::Wanted;
-use crate::pair::{Bench, ResistanceContradiction, Supply};
+use crate::pair::{Bench, Supply};
 use crate::physics::beam;
 use crate::physics::beam::Electron;
 use crate::physics::field::Assembly;
@@ -119,7 +118,7 @@ pub(super) fn option(bench: &Bench, field_needed: Option<f64>, needs: Option<&Wa
             ),
             caution_distance_m: sheet.caution_distance_m,
         },
-        questions: questions(bench, &sheet),
+        questions: bench.build_tolerance.is_none().then_some(Question::BuildTolerance).into_iter().collect(),
         ..PairOption::without_figures(&bench.title, &bench.digest)
     })
 }
@@ -133,17 +132,6 @@ fn continuous(bench: &Bench, heated: &HeatedPair, sheet: &Sheet, needs: Option<&
             heated.limits(&temperatures, bench.supply.as_ref())
         }
     }
-}
-
-/// What its file leaves to be asked about the pair itself.
-fn questions(bench: &Bench, sheet: &Sheet) -> Vec<Question> {
-    let resistances = ResistanceContradiction::of(bench).into_iter().map(Question::WhichResistance);
-    let stated = contradictions(bench, sheet.field_constant_tesla_per_ampere, sheet.conductor_mass_kg);
-    let mut all: Vec<Question> = resistances.chain(stated.into_iter().map(Question::Contradiction)).collect();
-    if bench.build_tolerance.is_none() {
-        all.push(Question::BuildTolerance);
-    }
-    all
 }
 
 /// Parts that some figure needs and the bench lacks.

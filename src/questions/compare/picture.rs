@@ -1,15 +1,18 @@
 //! Options side by side as bars: one panel a need with the need as a line across it, and one for each figure that is none.
 
+use super::figures::{Figure as PairFigure, of_key};
 use super::needs::from_to;
-use super::words::{SHOWN, short_provenance};
-use super::{Comparison, NeedVerdict, PairOption};
+use super::words::short_provenance;
+use super::{Comparison, NeedKind, NeedVerdict, PairOption};
 use crate::paper::palette::{COPPER, GRID, INK, QUIET};
 use crate::paper::{Figure, Rect, Stroke, Text};
-use crate::units::{Dimension, display};
+use crate::units::display;
 
 const WIDTH: f64 = 1000.0;
 const COLUMNS: usize = 3;
 const MARGIN: f64 = 28.0;
+/// Between panels.
+const GUTTER: f64 = 24.0;
 /// An option's name above its bar.
 const ROW_HEIGHT: f64 = 40.0;
 const HEADING: f64 = 48.0;
@@ -32,18 +35,18 @@ struct Bar {
     words: String,
 }
 
-/// Figures of the pair that have a panel where no need asks for them.
-const WITHOUT_NEED: [(&str, &str); 5] = [
-    ("largest_field_tesla", "largest field"),
-    ("worst_beam_deviation", "beam deviation"),
-    ("continuous_field_tesla", "field for as long as one likes"),
-    ("power_watt", "power at the working current"),
-    ("conductor_mass_kg", "copper mass"),
+/// Figures of the pair that have a panel, each where no need asks for it.
+const WITHOUT_NEED: [(&str, &str, Option<NeedKind>); 5] = [
+    ("largest_field_tesla", "largest field", Some(NeedKind::LargestField)),
+    ("worst_beam_deviation", "beam deviation", Some(NeedKind::BeamDeviation)),
+    ("continuous_field_tesla", "field for as long as one likes", None),
+    ("power_watt", "power at the working current", None),
+    ("conductor_mass_kg", "copper mass", None),
 ];
 
 fn panels(record: &Comparison) -> Vec<Panel> {
     let of_needs = record.needs.iter().map(|need| Panel {
-        name: need.name.into(),
+        name: need.name.words().into(),
         need: Some((need.wanted.clone(), need.wanted_si)),
         bars: need
             .results
@@ -61,24 +64,20 @@ fn panels(record: &Comparison) -> Vec<Panel> {
     });
     let of_figures = WITHOUT_NEED
         .iter()
-        .filter(|(_, name)| record.needs.iter().all(|need| need.name != *name))
-        .map(|(key, name)| Panel {
+        .filter(|(_, _, need)| record.needs.iter().all(|it| Some(it.name) != *need))
+        .filter_map(|(key, name, _)| Some((of_key(key)?, name)))
+        .map(|(figure, name)| Panel {
             name: (*name).into(),
             need: None,
-            bars: record.options.iter().map(|option| bar(option, key)).collect(),
+            bars: record.options.iter().map(|option| bar(option, figure)).collect(),
         });
     of_needs.chain(of_figures).chain(costs(record)).collect()
 }
 
-fn bar(option: &PairOption, key: &str) -> Bar {
-    let dimension =
-        SHOWN.iter().find(|figure| figure.key == key).map_or(Dimension::Number, |it| it.dimension);
-    let value = SHOWN.iter().find(|figure| figure.key == key).and_then(|figure| (figure.of)(option));
-    let ends = option.bounds.get(key).copied().or(value.map(|value| [value, value]));
-    let ends = ends.map(|[one, other]| {
-        let (one, other) = (one.abs(), other.abs());
-        [one.min(other), one.max(other)]
-    });
+fn bar(option: &PairOption, figure: &PairFigure) -> Bar {
+    let dimension = figure.dimension;
+    let ends =
+        option.bounds.get(figure.key).copied().or((figure.of)(option).map(|value| [value, value])).map(sizes);
     let words = match ends {
         Some([low, high]) => from_to(display(low, dimension, 3), display(high, dimension, 3)),
         None => "not known".into(),
@@ -86,9 +85,15 @@ fn bar(option: &PairOption, key: &str) -> Bar {
     Bar { ends, words }
 }
 
+/// Both ends of the size of what lies between two values: from nought where they have both signs.
+fn sizes([low, high]: [f64; 2]) -> [f64; 2] {
+    let least = if low < 0.0 && high > 0.0 { 0.0 } else { low.abs().min(high.abs()) };
+    [least, low.abs().max(high.abs())]
+}
+
 /// What the options cost, where no need asks for it: bars only where all are in one currency.
 fn costs(record: &Comparison) -> Option<Panel> {
-    if record.needs.iter().any(|need| need.name == "cost") {
+    if record.needs.iter().any(|need| need.name == NeedKind::Cost) {
         return None;
     }
     let cost = |option: &PairOption| match (option.cost, &record.currency, option.price, &option.currency) {
@@ -122,7 +127,7 @@ pub fn comparison(record: &Comparison) -> Figure {
         let (column, row) = (number % COLUMNS, number / COLUMNS);
         let left = MARGIN + panel_width * column as f64;
         let top = TITLE + panel_height * row as f64;
-        draw(&mut figure, panel, record, Rect::new(left, top, panel_width - 24.0, panel_height));
+        draw(&mut figure, panel, record, Rect::new(left, top, panel_width - GUTTER, panel_height));
     }
     figure.footer(&short_provenance(record));
     figure
@@ -137,15 +142,21 @@ fn draw(figure: &mut Figure, panel: &Panel, record: &Comparison, rect: Rect) {
     let ends = panel.bars.iter().filter_map(|bar| bar.ends.map(|[_, high]| high));
     let largest = ends.chain(wanted).fold(0.0, f64::max);
     // Room for the words behind the longest bar.
-    let scale = if largest > 0.0 { 0.5 * rect.width / largest } else { 0.0 };
+    let widest =
+        panel.bars.iter().map(|bar| Text::new(&bar.words, [0.0; 2], 12.0).width()).fold(0.0, f64::max);
+    let longest = (rect.width + GUTTER - 10.0 - widest).clamp(0.2 * rect.width, 0.5 * rect.width);
+    let scale = if largest > 0.0 { longest / largest } else { 0.0 };
     let start = rect.left;
     for (number, (option, bar)) in record.options.iter().zip(&panel.bars).enumerate() {
         let top = rect.top + HEADING + ROW_HEIGHT * number as f64;
         let name = shortened_name(&option.label);
         figure.text(Text::new(name, [start + 4.0, top + 13.0], 12.0).coloured(INK));
         let baseline = top + 31.0;
+        let line = wanted.map(|wanted| start + wanted * scale);
+        let words = Text::new(&bar.words, [start, baseline], 12.0);
         let Some([low, high]) = bar.ends else {
-            figure.text(Text::new(&bar.words, [start + 4.0, baseline], 12.0).coloured(QUIET));
+            let left = words_left(start, None, line, words.width());
+            figure.text(Text { at: [left, baseline], ..words }.coloured(QUIET));
             continue;
         };
         let of = |value: f64| (value.max(0.0) * scale).max(1.0);
@@ -157,8 +168,8 @@ fn draw(figure: &mut Figure, panel: &Panel, record: &Comparison, rect: Rect) {
             corners.push(corners[0]);
             figure.line(corners, Stroke::solid(COPPER, 1.2));
         }
-        let behind = start + of(high).max(wanted.map_or(0.0, |wanted| wanted * scale)) + 6.0;
-        figure.text(Text::new(&bar.words, [behind, baseline], 12.0).coloured(INK));
+        let left = words_left(start, Some(start + of(high)), line, words.width());
+        figure.text(Text { at: [left, baseline], ..words }.coloured(INK));
     }
     let bottom = rect.top + HEADING + ROW_HEIGHT * record.options.len() as f64;
     figure.line([[start, rect.top + HEADING], [start, bottom]], Stroke::solid(GRID, 1.0));
@@ -172,10 +183,47 @@ fn draw(figure: &mut Figure, panel: &Panel, record: &Comparison, rect: Rect) {
     }
 }
 
+/// Where the words of an option start: behind its bar and the line of the need; without a bar at the start of its row, and
+/// behind the line where that would strike through them.
+fn words_left(start: f64, bar_end: Option<f64>, line: Option<f64>, width: f64) -> f64 {
+    const APART: f64 = 6.0;
+    match (bar_end, line) {
+        (Some(end), line) => end.max(line.unwrap_or(end)) + APART,
+        (None, Some(line)) if line < start + APART + width + APART => line.max(start) + APART,
+        (None, _) => start + APART,
+    }
+}
+
 /// A name as long as a panel has room for.
 fn shortened_name(name: &str) -> String {
     match name.chars().count() > LONGEST_NAME {
         true => format!("{}…", name.chars().take(LONGEST_NAME - 1).collect::<String>()),
         false => name.to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_words_are_struck_through_by_the_line_of_a_need() {
+        let start = 30.0;
+        for line in (0..60).map(|step| start + 3.0 * f64::from(step)) {
+            for width in [10.0, 55.0, 140.0] {
+                for bar in [None, Some(start + 1.0), Some(start + 70.0), Some(start + 150.0)] {
+                    let left = words_left(start, bar, Some(line), width);
+                    assert!(left > bar.unwrap_or(start), "{bar:?}: {left}");
+                    assert!(line < left - 3.0 || line > left + width + 3.0, "{line} in {left} + {width}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_size_between_two_signs_starts_from_nought() {
+        assert_eq!(sizes([-0.003, 0.002]), [0.0, 0.003]);
+        assert_eq!(sizes([-0.003, -0.002]), [0.002, 0.003]);
+        assert_eq!(sizes([0.002, 0.003]), [0.002, 0.003]);
     }
 }

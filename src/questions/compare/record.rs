@@ -1,8 +1,9 @@
 //! What a comparison answers with.
 
+use super::bounds::Ground;
 use super::contradiction::Contradiction;
+use super::need_kind::NeedKind;
 use super::note::Note;
-use super::unfinished::Ground;
 use crate::files::spec::Gap;
 use crate::judgement::limit::Rule;
 use crate::pair::ResistanceContradiction;
@@ -204,41 +205,6 @@ pub struct OpenGap {
     pub ends: Vec<String>,
 }
 
-/// A figure of an option that a gap may leave within bounds or out.
-pub(super) struct FigureField {
-    /// Its key in the JSON record.
-    pub(super) key: &'static str,
-    pub(super) of: fn(&PairOption) -> Option<f64>,
-    pub(super) leave_out: fn(&mut PairOption),
-}
-
-macro_rules! figure_fields {
-    ($($field:ident)*) => {
-        &[$(FigureField { key: stringify!($field), of: |it| it.$field, leave_out: |it| it.$field = None }),*]
-    };
-}
-
-/// The figures that rest on the winding.
-pub(super) const FIGURES: &[FigureField] = figure_fields![
-    field_constant_tesla_per_ampere
-    field_constant_standard_uncertainty_tesla_per_ampere
-    largest_current_ampere
-    largest_field_tesla
-    worst_beam_deviation
-    working_current_ampere
-    copper_temperature_celsius
-    voltage_volt
-    power_watt
-    continuous_current_ampere
-    continuous_field_tesla
-    warm_up_drift_fraction
-    surface_temperature_celsius
-    conductor_mass_kg
-    outer_diameter_m
-    overall_length_m
-    room_for_bulb_m
-];
-
 fn name_of_limit<S: Serializer>(limit: &Option<CurrentLimit>, to: S) -> Result<S::Ok, S::Error> {
     match limit {
         Some(limit) => as_name(limit, to),
@@ -265,7 +231,7 @@ pub enum OptionVerdict {
 #[non_exhaustive]
 pub struct Tightest {
     /// The need.
-    pub need: &'static str,
+    pub need: NeedKind,
     /// From the value to the limit, SI.
     pub margin: f64,
     /// The same for people.
@@ -309,10 +275,12 @@ pub enum Question {
     Currency,
     /// Within what it is built.
     BuildTolerance,
+    /// Whether the layers are nested: only so do the turns fit.
+    Packing,
     /// A need too close to tell: what the maker measures or guarantees.
     Guarantee {
         /// The need.
-        need: &'static str,
+        need: NeedKind,
         /// What is computed, for people.
         found: String,
         /// What is needed, for people.
@@ -350,7 +318,7 @@ pub struct StandardUncertainties {
 #[non_exhaustive]
 pub struct Need {
     /// What is needed.
-    pub name: &'static str,
+    pub name: NeedKind,
     /// How much, for people.
     pub wanted: String,
     /// How much, in SI.
@@ -388,6 +356,9 @@ pub struct NeedResult {
     pub missed_by_fraction: Option<f64>,
     /// By how much it is missed, for people.
     pub missed_by: Option<String>,
+    /// The gaps whose answers would decide, where it is open because of them; the one that matters most first.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub decided_by: Vec<Gap>,
 }
 
 impl NeedResult {
@@ -406,6 +377,7 @@ impl NeedResult {
             guard_band_words: None,
             missed_by_fraction: None,
             missed_by: None,
+            decided_by: Vec::new(),
         }
     }
 }

@@ -1,34 +1,12 @@
-//! What a quote leaves out, bounded by what it says: every pair that it may mean, as far as a few stand for all.
+//! What a quote leaves out: every pair that it may mean, as far as a few stand for all.
+//!
+//! A gap that the rest of the quote bounds is looked at from end to end, one that nothing bounds is tried with distant values.
+//! What is bounded only with the help of a trial is itself a trial.
 
+use super::bounds::{Ground, Known, Range};
 use crate::Result;
-use crate::constants::MU_0;
 use crate::files::spec::{Filled, Filling, Gap, Quote, StatedWinding};
-use crate::pair::wires::{StockWire, stock_wires};
-use crate::pair::{Bench, StatedByMaker, Wire};
-use serde::Serialize;
-use std::f64::consts::{PI, TAU};
-
-/// What bounds a gap.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Ground {
-    /// Inner and outer diameter of the winding.
-    Diameters,
-    /// The stated resistance and mass.
-    ResistanceAndMass,
-    /// The stated resistance, with what else is known of the winding.
-    Resistance,
-    /// The stated mass, with what else is known of the winding.
-    Mass,
-    /// The stated field constant, with turns and mean radius.
-    FieldConstant,
-    /// The section, with wire or turns.
-    Section,
-    /// The wire and the turns.
-    WireAndTurns,
-    /// The size or the build, which only a few stock wires have.
-    Stock,
-}
+use crate::pair::{Bench, Wire};
 
 /// One gap as it was filled in one scenario.
 #[derive(Clone, Debug)]
@@ -37,12 +15,16 @@ pub(super) struct Choice {
     pub(super) filling: Filling,
     /// What bounds it; `None` where nothing does, and then the filling is only a trial.
     pub(super) ground: Option<Ground>,
+    /// Its place among the fillings that are looked at, from the least to the greatest.
+    pub(super) place: usize,
 }
 
 /// A pair that a quote may mean.
 pub(super) struct Scenario {
     pub(super) bench: Bench,
     pub(super) choices: Vec<Choice>,
+    /// Whether the turns fit only in nested layers, of which the quote says nothing.
+    pub(super) only_nested: bool,
 }
 
 /// What becomes of a quote.
@@ -51,71 +33,162 @@ pub(super) enum Meant {
     Pairs(Vec<Scenario>),
     /// No pair can be what it says; the problems.
     Nothing(Vec<String>),
+    /// No pair was found, but that may lie with what was tried for its gaps.
+    Untold,
 }
 
-/// Resistance and mass hold within this: wire drawn to 1 % has a section within 2 % (IEC 60317-0-1), the rest is the
-/// lead-outs and the rounding of a quote (common practice, no source).
-const OF_STATED: f64 = 0.05;
-/// A stated field constant is rounded and its pair built to half a millimetre (common practice, no source).
-const OF_STATED_CONSTANT: f64 = 0.01;
-/// A wound section is at least as large as its wires side by side, and at most so much larger (common practice, no source).
-const LOOSEST: f64 = 1.3;
-/// Width over depth of a section of which neither is known (common practice, no source).
-const SHAPES: [f64; 2] = [0.5, 2.0];
+/// How widely the gaps of a quote are looked at.
+#[derive(Clone, Copy)]
+struct Look {
+    /// Fillings of a bounded gap.
+    points: usize,
+    /// How many times the ordinary uncertainty of what is stated is allowed.
+    slack: f64,
+    /// Factors on what is taken for a gap that nothing bounds.
+    trials: &'static [f64],
+}
+
+/// Two distant values: figures that differ between them cannot be told.
+const TRIALS: &[f64] = &[0.8, 1.25];
+/// Where neither of those can be made.
+const MORE_TRIALS: &[f64] = &[0.25, 0.4, 0.6, 1.0, 1.6, 2.5, 4.0];
+
+impl Look {
+    fn ordinary(gaps: usize) -> Self {
+        // Figures need not be extreme at the ends: the deviation has a minimum at the best spacing.
+        let points = match gaps {
+            0 | 1 => 7,
+            2 => 6,
+            3 => 3,
+            _ => 2,
+        };
+        Self { points, slack: 1.0, trials: TRIALS }
+    }
+
+    fn wide(gaps: usize) -> Self {
+        Self { slack: 2.0, trials: if gaps > 3 { TRIALS } else { MORE_TRIALS }, ..Self::ordinary(gaps) }
+    }
+}
 
 /// Every pair that a quote may mean.
 ///
 /// # Errors
 /// A quote that cannot be read with its gaps filled, which no quote that was read gives.
 pub(super) fn meant(quote: &Quote) -> Result<Meant> {
-    let mut open = Vec::from([Partial { winding: quote.winding.clone(), choices: Vec::new() }]);
-    for gap in order(quote) {
-        open = open.into_iter().flat_map(|partial| partial.with(gap, &quote.stated)).collect();
+    let gaps = quote.gaps.len();
+    let problems = match pairs(quote, Look::ordinary(gaps))? {
+        Ok(pairs) => return Ok(Meant::Pairs(pairs)),
+        Err(problems) => problems,
+    };
+    if gaps > 0
+        && let Ok(pairs) = pairs(quote, Look::wide(gaps))?
+    {
+        return Ok(Meant::Pairs(pairs));
+    }
+    Ok(if problems.is_empty() { Meant::Untold } else { Meant::Nothing(problems) })
+}
+
+/// The pairs, or the problems that do not lie with what was tried.
+fn pairs(quote: &Quote, look: Look) -> Result<std::result::Result<Vec<Scenario>, Vec<String>>> {
+    let nested = quote.nested();
+    let mut open = vec![Partial::of(quote)];
+    for gap in order(quote, look) {
+        open = open.into_iter().flat_map(|partial| partial.with(gap, quote, look)).collect();
     }
     let mut pairs = Vec::new();
     let mut impossible = Vec::new();
-    let mut problems = Vec::new();
-    for partial in open {
-        match filled(quote, &partial.choices)? {
-            Ok(bench) => pairs.push(Scenario { bench, choices: partial.choices }),
-            Err(found) => {
-                problems = found;
-                impossible.push(partial.choices);
-            }
+    for Partial { choices, .. } in open {
+        match filled(quote, nested.as_ref(), choices)? {
+            Ok(pair) => pairs.push(pair),
+            Err(found) => impossible.push(found),
         }
     }
+    if pairs.is_empty() {
+        return Ok(Err(without_trial(&impossible)));
+    }
     let possible = pairs.len();
-    for choices in impossible {
-        // The possible pair that differs in least.
-        let nearest = pairs[..possible].iter().min_by_key(|pair| {
-            let alike = |(one, other): (&Choice, &Choice)| format!("{one:?}") != format!("{other:?}");
-            pair.choices.iter().zip(&choices).filter(|both| alike(*both)).count()
-        });
-        let Some(nearest) = nearest else { break };
-        if let Some(pair) = moved_in(quote, &nearest.choices, &choices)? {
+    for Impossible { choices, .. } in &impossible {
+        let Some(near) = pairs[..possible].iter().find(|pair| are_neighbours(&pair.choices, choices)) else {
+            continue;
+        };
+        if let Some(pair) = moved_in(quote, nested.as_ref(), &near.choices, choices)? {
             pairs.push(pair);
         }
     }
-    Ok(if pairs.is_empty() { Meant::Nothing(problems) } else { Meant::Pairs(pairs) })
+    Ok(Ok(pairs))
 }
 
-fn filled(quote: &Quote, choices: &[Choice]) -> Result<Filled> {
+/// Fillings that no pair can have, with the problems.
+struct Impossible {
+    choices: Vec<Choice>,
+    problems: Vec<String>,
+}
+
+/// The problems that stay the same whatever is tried for the gaps that nothing bounds.
+fn without_trial(impossible: &[Impossible]) -> Vec<String> {
+    let bounded = |it: &Impossible| places(&it.choices, |choice| choice.ground.is_some());
+    let Some(first) = impossible.first() else { return Vec::new() };
+    let of_same = || impossible.iter().filter(|it| bounded(it) == bounded(first));
+    let in_all = |problem: &&String| of_same().all(|it| it.problems.contains(problem));
+    let trials = first.choices.iter().any(|choice| choice.ground.is_none());
+    if trials && of_same().count() < 2 {
+        return Vec::new();
+    }
+    first.problems.iter().filter(in_all).cloned().collect()
+}
+
+/// Gap by gap the place of what was chosen, for those choices that are asked for.
+pub(super) fn places(choices: &[Choice], of: impl Fn(&Choice) -> bool) -> Vec<(Gap, usize)> {
+    choices.iter().filter(|choice| of(choice)).map(|choice| (choice.gap, choice.place)).collect()
+}
+
+/// A quote filled like this: as it stands, or with nested layers where it says nothing of them and only so the turns fit.
+fn filled(
+    quote: &Quote,
+    nested: Option<&Quote>,
+    choices: Vec<Choice>,
+) -> Result<std::result::Result<Scenario, Impossible>> {
     let fillings: Vec<_> = choices.iter().map(|choice| (choice.gap, choice.filling.clone())).collect();
-    quote.filled(&fillings)
+    let problems = match quote.filled(&fillings)? {
+        Ok(bench) => return Ok(Ok(Scenario { bench, choices, only_nested: false })),
+        Err(problems) => problems,
+    };
+    let by_nesting: Option<Filled> = nested.map(|nested| nested.filled(&fillings)).transpose()?;
+    Ok(match by_nesting {
+        Some(Ok(bench)) => Ok(Scenario { bench, choices, only_nested: true }),
+        _ => Err(Impossible { choices, problems }),
+    })
+}
+
+/// Whether two pairs have the same wire and differ by one place in one gap.
+fn are_neighbours(one: &[Choice], other: &[Choice]) -> bool {
+    let apart = |(one, other): (&Choice, &Choice)| match (&one.filling, &other.filling) {
+        (Filling::Wire(wire), Filling::Wire(of_other)) => {
+            // A wire is one or the other: there is no way between.
+            let diameters = |wire: &Wire| (wire.bare_diameter_m, wire.overall_diameter_m);
+            if diameters(wire) == diameters(of_other) { 0 } else { usize::MAX / 8 }
+        }
+        _ => one.place.abs_diff(other.place),
+    };
+    one.iter().zip(other).map(apart).sum::<usize>() == 1
 }
 
 /// The last pair that can be made on the way from a possible one to an impossible end: the real end of the range.
-fn moved_in(quote: &Quote, possible: &[Choice], end: &[Choice]) -> Result<Option<Scenario>> {
+fn moved_in(
+    quote: &Quote,
+    nested: Option<&Quote>,
+    possible: &[Choice],
+    end: &[Choice],
+) -> Result<Option<Scenario>> {
     let mut found = None;
     let (mut near, mut far) = (0.0, 1.0);
     for _ in 0..8 {
         let part = 0.5 * (near + far);
-        let choices: Vec<Choice> =
-            possible.iter().zip(end).map(|(from, to)| from.towards(to, part)).collect();
-        match filled(quote, &choices)? {
-            Ok(bench) => {
+        let choices = possible.iter().zip(end).map(|(from, to)| from.towards(to, part)).collect();
+        match filled(quote, nested, choices)? {
+            Ok(pair) => {
                 near = part;
-                found = Some(Scenario { bench, choices });
+                found = Some(pair);
             }
             Err(_) => far = part,
         }
@@ -124,31 +197,34 @@ fn moved_in(quote: &Quote, possible: &[Choice], end: &[Choice]) -> Result<Option
 }
 
 impl Choice {
-    /// Part of the way to another choice for the same gap; a wire is one or the other.
+    /// Part of the way to another choice for the same gap, in its place.
     fn towards(&self, other: &Self, part: f64) -> Self {
         let filling = match (&self.filling, &other.filling) {
             (Filling::Number(from), Filling::Number(to)) => {
                 let between = from + part * (to - from);
                 Filling::Number(if self.gap == Gap::Turns { between.round() } else { between })
             }
-            (_, other) => other.clone(),
+            (own, _) => own.clone(),
         };
-        Self { filling, ..self.clone() }
+        Self { filling, ..other.clone() }
     }
 }
 
-/// The gaps, those that something bounds before those that nothing does.
-fn order(quote: &Quote) -> Vec<Gap> {
-    let mut partial = Partial { winding: quote.winding.clone(), choices: Vec::new() };
+/// The gaps, those that something bounds before those that nothing does, and a radius that only the wire's length bounds
+/// after a depth that may bound it better.
+fn order(quote: &Quote, look: Look) -> Vec<Gap> {
+    let mut partial = Partial::of(quote);
     let mut left = quote.gaps.clone();
     let mut ordered = Vec::new();
-    while let Some(at) = left
-        .iter()
-        .position(|gap| bounded(*gap, &partial.winding, &quote.stated).is_some())
-        .or((!left.is_empty()).then_some(0))
-    {
+    while !left.is_empty() {
+        let rank = |gap: &Gap| match partial.known(quote, look).bounded(*gap) {
+            Some((_, Ground::Resistance | Ground::Mass)) if *gap == Gap::MeanRadius => 1,
+            Some(_) => 0,
+            None => 2,
+        };
+        let at = (0..left.len()).min_by_key(|at| rank(&left[*at])).unwrap_or(0);
         let gap = left.remove(at);
-        if let Some(first) = partial.with(gap, &quote.stated).into_iter().next() {
+        if let Some(first) = partial.with(gap, quote, look).into_iter().next() {
             partial = first;
         }
         ordered.push(gap);
@@ -160,273 +236,113 @@ fn order(quote: &Quote) -> Vec<Gap> {
 #[derive(Clone)]
 struct Partial {
     winding: StatedWinding,
+    /// The same without what was only tried.
+    grounded: StatedWinding,
     choices: Vec<Choice>,
 }
 
 impl Partial {
-    /// The same with one gap filled, once for each end of what it may be.
-    fn with(&self, gap: Gap, stated: &StatedByMaker) -> Vec<Self> {
-        let (fillings, ground) = match bounded(gap, &self.winding, stated) {
-            Some((fillings, ground)) => (fillings, Some(ground)),
-            None => (trial(gap, &self.winding), None),
+    fn of(quote: &Quote) -> Self {
+        Self { winding: quote.winding.clone(), grounded: quote.winding.clone(), choices: Vec::new() }
+    }
+
+    /// What bounds a further gap without any trial.
+    fn known<'a>(&'a self, quote: &'a Quote, look: Look) -> Known<'a> {
+        let Quote { stated, half_units, .. } = quote;
+        Known { winding: &self.grounded, stated, half_units, slack: look.slack }
+    }
+
+    /// The same with one gap filled, once for each place in what it may be.
+    fn with(&self, gap: Gap, quote: &Quote, look: Look) -> Vec<Self> {
+        let known = self.known(quote, look);
+        let (fillings, ground) = match known.bounded(gap) {
+            Some((range, ground)) => (range.fillings(gap, look.points), Some(ground)),
+            None => {
+                let tried = Known { winding: &self.winding, ..known };
+                let fillings = match tried.bounded(gap) {
+                    Some((range, _)) => range.fillings(gap, look.trials.len()),
+                    None => trial(gap, &self.winding, look.trials),
+                };
+                (fillings, None)
+            }
         };
-        fillings.into_iter().map(|filling| self.filled(Choice { gap, filling, ground })).collect()
+        let choices = fillings.into_iter().enumerate();
+        choices.map(|(place, filling)| self.filled(Choice { gap, filling, ground, place })).collect()
     }
 
     fn filled(&self, choice: Choice) -> Self {
         let mut next = self.clone();
-        let winding = &mut next.winding;
-        match (choice.gap, &choice.filling) {
-            (_, Filling::Wire(wire)) => winding.wires = vec![wire.clone()],
-            (Gap::MeanRadius, Filling::Number(si)) => winding.mean_radius_m = Some(*si),
-            (Gap::Width, Filling::Number(si)) => winding.width_m = Some(*si),
-            (Gap::Depth, Filling::Number(si)) => winding.depth_m = Some(*si),
-            (Gap::Turns, Filling::Number(turns)) => winding.turns = Some(*turns),
-            (Gap::Spacing, Filling::Number(si)) => winding.spacing_m = Some(*si),
-            (Gap::Wire, Filling::Number(_)) => {}
+        fill(&mut next.winding, choice.gap, &choice.filling);
+        if choice.ground.is_some() {
+            fill(&mut next.grounded, choice.gap, &choice.filling);
         }
         next.choices.push(choice);
         next
     }
 }
 
-type Bounded = Option<(Vec<Filling>, Ground)>;
-
-/// Both ends of what a gap may be, and what says so; `None` where nothing does.
-fn bounded(gap: Gap, winding: &StatedWinding, stated: &StatedByMaker) -> Bounded {
-    match gap {
-        Gap::MeanRadius => mean_radius(winding, stated),
-        Gap::Width => section_side(winding, winding.depth_m, false, stated),
-        Gap::Depth => section_side(winding, winding.width_m, true, stated),
-        Gap::Turns => turns(winding, stated),
-        Gap::Wire => wire(winding, stated),
-        Gap::Spacing => spacing(winding, stated),
+fn fill(winding: &mut StatedWinding, gap: Gap, filling: &Filling) {
+    match (gap, filling) {
+        (_, Filling::Wire(wire)) => winding.wires = vec![wire.clone()],
+        (Gap::MeanRadius, Filling::Number(si)) => winding.mean_radius_m = Some(*si),
+        (Gap::Width, Filling::Number(si)) => winding.width_m = Some(*si),
+        (Gap::Depth, Filling::Number(si)) => winding.depth_m = Some(*si),
+        (Gap::Turns, Filling::Number(turns)) => winding.turns = Some(*turns),
+        (Gap::Spacing, Filling::Number(si)) => winding.spacing_m = Some(*si),
+        (Gap::Wire, Filling::Number(_)) => {}
     }
 }
 
-/// Two distant values of what nothing bounds: figures that differ between them cannot be told.
-fn trial(gap: Gap, winding: &StatedWinding) -> Vec<Filling> {
-    let size = winding.mean_radius_m.or(winding.spacing_m).unwrap_or(0.15);
-    let numbers = |ends: [f64; 2]| ends.map(Filling::Number).to_vec();
-    match gap {
-        Gap::MeanRadius | Gap::Spacing => numbers([0.8 * size, 1.25 * size]),
-        Gap::Width | Gap::Depth => numbers([0.08 * size, 0.16 * size]),
-        Gap::Turns => match (one_wire(winding), section(winding)) {
-            (Some(wire), Some(area)) => {
-                let most = area / wire.overall_diameter_m.powi(2);
-                numbers([(0.3 * most).max(1.0).floor(), (0.7 * most).max(2.0).floor()])
+impl Range {
+    /// At most so many fillings, from the least to the greatest.
+    fn fillings(self, gap: Gap, points: usize) -> Vec<Filling> {
+        let last = points.max(2) - 1;
+        match self {
+            Self::Numbers([low, high]) => {
+                let at = |point: usize| low + (high - low) * point as f64 / last as f64;
+                let mut all: Vec<f64> = (0..=last).map(at).collect();
+                if gap == Gap::Turns {
+                    // The ends may be half turns.
+                    (1..last).for_each(|point| all[point] = all[point].round());
+                }
+                all.dedup();
+                all.into_iter().map(Filling::Number).collect()
             }
-            _ => numbers([100.0, 200.0]),
-        },
+            Self::Wires(wires) => {
+                let shown = wires.len().min(last + 1);
+                let at = |point: usize| point * (wires.len() - 1) / (shown - 1).max(1);
+                (0..shown).map(|point| Filling::Wire(wires[at(point)].clone())).collect()
+            }
+        }
+    }
+}
+
+/// Distant values of what nothing bounds.
+fn trial(gap: Gap, winding: &StatedWinding, factors: &[f64]) -> Vec<Filling> {
+    let size = winding.mean_radius_m.or(winding.spacing_m).unwrap_or(0.15);
+    let about = |middle: f64| factors.iter().map(|factor| Filling::Number(factor * middle)).collect();
+    match gap {
+        Gap::MeanRadius | Gap::Spacing => about(size),
+        Gap::Width | Gap::Depth => about(0.11 * size),
+        Gap::Turns => {
+            factors.iter().map(|factor| Filling::Number((140.0 * factor).round().max(1.0))).collect()
+        }
         Gap::Wire => {
-            let room =
-                section(winding).zip(winding.turns).map_or(1.2e-3, |(area, turns)| (area / turns).sqrt());
-            [0.5, 0.9]
-                .map(|part| {
-                    let overall_diameter_m = part * room;
-                    Filling::Wire(Wire {
-                        name: None,
-                        conductor: winding.conductor,
-                        bare_diameter_m: 0.92 * overall_diameter_m,
-                        overall_diameter_m,
-                        thermal_class_celsius: winding.thermal_class_celsius,
-                    })
+            let section = winding.width_m.zip(winding.depth_m).map(|(width, depth)| width * depth);
+            let room = section.zip(winding.turns).map_or(1.2e-3, |(area, turns)| (area / turns).sqrt());
+            let wire = |factor: &f64| {
+                let overall_diameter_m = 0.7 * factor * room;
+                Filling::Wire(Wire {
+                    name: None,
+                    conductor: winding.conductor,
+                    bare_diameter_m: 0.92 * overall_diameter_m,
+                    overall_diameter_m,
+                    thermal_class_celsius: winding.thermal_class_celsius,
                 })
-                .to_vec()
+            };
+            factors.iter().map(wire).collect()
         }
     }
-}
-
-/// The wire, where one is known.
-fn one_wire(winding: &StatedWinding) -> Option<&Wire> {
-    match &winding.wires[..] {
-        [wire] => Some(wire),
-        _ => None,
-    }
-}
-
-fn section(winding: &StatedWinding) -> Option<f64> {
-    Some(winding.width_m? * winding.depth_m?)
-}
-
-/// Resistance of one coil at 20 °C, from that of the pair.
-fn coil_ohm(winding: &StatedWinding, stated: &StatedByMaker) -> Option<f64> {
-    let pair = stated.resistance_ohm?;
-    Some(if winding.parallel { 2.0 * pair } else { 0.5 * pair })
-}
-
-/// Both ends of a value that is known within a part of it.
-fn within(value: f64, part: f64) -> [f64; 2] {
-    [value * (1.0 - part), value * (1.0 + part)]
-}
-
-fn numbers(ends: [f64; 2], ground: Ground) -> Bounded {
-    Some((ends.map(Filling::Number).to_vec(), ground))
-}
-
-fn number(value: f64, ground: Ground) -> Bounded {
-    Some((vec![Filling::Number(value)], ground))
-}
-
-/// Length of the wire of one coil, with what says so.
-fn wire_length(winding: &StatedWinding, stated: &StatedByMaker) -> Option<(f64, Ground)> {
-    let wire = one_wire(winding)?;
-    let area = wire.conductor_area_m2();
-    let rho = wire.conductor.resistivity_at_20_celsius_ohm_m();
-    let by_resistance = || Some((coil_ohm(winding, stated)? * area / rho, Ground::Resistance));
-    let by_mass = || {
-        Some((stated.conductor_mass_kg? / (2.0 * wire.conductor.density_kg_per_m3() * area), Ground::Mass))
-    };
-    by_resistance().or_else(by_mass)
-}
-
-fn mean_radius(winding: &StatedWinding, stated: &StatedByMaker) -> Bounded {
-    match (stated.inner_diameter_m, stated.outer_diameter_m, winding.depth_m) {
-        (Some(inner), Some(outer), _) if outer > inner => {
-            return number(0.25 * (inner + outer), Ground::Diameters);
-        }
-        (Some(inner), _, Some(depth)) => return number(0.5 * (inner + depth), Ground::Diameters),
-        (_, Some(outer), Some(depth)) if outer > depth => {
-            return number(0.5 * (outer - depth), Ground::Diameters);
-        }
-        _ => {}
-    }
-    let (length, ground) = wire_length(winding, stated)?;
-    numbers(within(length / (TAU * winding.turns?), OF_STATED), ground)
-}
-
-fn turns(winding: &StatedWinding, stated: &StatedByMaker) -> Bounded {
-    let whole = |ends: [f64; 2]| [ends[0].max(1.0).floor(), ends[1].max(1.0).ceil()];
-    if let (Some(constant), Some(radius), Some(spacing)) =
-        (stated.field_constant_tesla_per_ampere, winding.mean_radius_m, winding.spacing_m)
-    {
-        let each = thin_pair_field(radius, spacing) * if winding.parallel { 0.5 } else { 1.0 };
-        return numbers(whole(within(constant / each, OF_STATED_CONSTANT)), Ground::FieldConstant);
-    }
-    if let (Some((length, ground)), Some(radius)) = (wire_length(winding, stated), winding.mean_radius_m) {
-        return numbers(whole(within(length / (TAU * radius), OF_STATED)), ground);
-    }
-    let side_by_side = section(winding)? / one_wire(winding)?.overall_diameter_m.powi(2);
-    numbers([(side_by_side / LOOSEST).max(1.0).ceil(), side_by_side.max(1.0).floor()], Ground::Section)
-}
-
-/// Field at the centre of two loops for each turn and ampere.
-fn thin_pair_field(radius: f64, spacing: f64) -> f64 {
-    MU_0 * radius.powi(2) / (radius.powi(2) + 0.25 * spacing.powi(2)).powf(1.5)
-}
-
-fn spacing(winding: &StatedWinding, stated: &StatedByMaker) -> Bounded {
-    let radius = winding.mean_radius_m?;
-    let turns = winding.turns? * if winding.parallel { 0.5 } else { 1.0 };
-    let constant = stated.field_constant_tesla_per_ampere?;
-    let of = |constant: f64| {
-        let reach = (MU_0 * turns * radius.powi(2) / constant).powf(2.0 / 3.0) - radius.powi(2);
-        (reach > 0.0).then(|| 2.0 * reach.sqrt())
-    };
-    let [low, high] = within(constant, OF_STATED_CONSTANT);
-    numbers([of(high)?, of(low)?], Ground::FieldConstant)
-}
-
-/// One side of the section, from the other, or from a shape where neither is known; `radial` for the depth.
-fn section_side(
-    winding: &StatedWinding,
-    other: Option<f64>,
-    radial: bool,
-    stated: &StatedByMaker,
-) -> Bounded {
-    if let (true, Some(inner), Some(outer)) = (radial, stated.inner_diameter_m, stated.outer_diameter_m)
-        && outer > inner
-    {
-        return number(0.5 * (outer - inner), Ground::Diameters);
-    }
-    let wire = one_wire(winding)?.overall_diameter_m;
-    let area = winding.turns? * wire * wire;
-    if let (true, Some(layers)) = (radial, winding.layers) {
-        return numbers([1.0, 1.1].map(|loose| loose * f64::from(layers) * wire), Ground::WireAndTurns);
-    }
-    if let Some(other) = other {
-        let least = tight_side(winding.turns?, wire, other);
-        return numbers([least, least.max(LOOSEST * area / other)], Ground::WireAndTurns);
-    }
-    if let (false, Some(layers)) = (radial, winding.layers) {
-        let depth = f64::from(layers) * wire;
-        return numbers([1.0, 1.1].map(|loose| loose * area / depth), Ground::WireAndTurns);
-    }
-    // Loose enough that the turns fit, whatever the shape.
-    numbers(
-        SHAPES.map(|shape| (1.1 * area * if radial { 1.0 / shape } else { shape }).sqrt()),
-        Ground::WireAndTurns,
-    )
-}
-
-/// The side that so many turns take beside another side, wire by wire.
-fn tight_side(turns: f64, wire: f64, other: f64) -> f64 {
-    let beside = (other / wire * 1.000_001).floor().max(1.0);
-    (turns / beside).ceil() * wire * 1.000_001
-}
-
-fn wire(winding: &StatedWinding, stated: &StatedByMaker) -> Bounded {
-    if !winding.wires.is_empty() {
-        return Some((ends_of(winding.wires.clone()), Ground::Stock));
-    }
-    if let Some((area, ground)) = conductor_area(winding, stated) {
-        let bare = (4.0 * area / PI).sqrt();
-        // Half of the section's uncertainty, and the wire drawn to 1 %.
-        let fits = |it: &StockWire| (it.bare_diameter_m / bare - 1.0).abs() < 0.5 * OF_STATED + 0.01;
-        return Some((stock(winding, &fits).unwrap_or_else(|| made(winding, bare)), ground));
-    }
-    let room = (section(winding)? / winding.turns?).sqrt();
-    let fits = |it: &StockWire| (room / LOOSEST.sqrt()..room * 1.0001).contains(&it.overall_diameter_m);
-    stock(winding, &fits).map(|fillings| (fillings, Ground::Section))
-}
-
-/// Section of the conductor, from resistance and mass, or one of them with the wire's length.
-fn conductor_area(winding: &StatedWinding, stated: &StatedByMaker) -> Option<(f64, Ground)> {
-    let rho = winding.conductor.resistivity_at_20_celsius_ohm_m();
-    let density = winding.conductor.density_kg_per_m3();
-    let ohm = coil_ohm(winding, stated);
-    let mass = stated.conductor_mass_kg.map(|pair| 0.5 * pair);
-    if let (Some(ohm), Some(mass)) = (ohm, mass) {
-        return Some(((mass * rho / (density * ohm)).sqrt(), Ground::ResistanceAndMass));
-    }
-    let length = TAU * winding.mean_radius_m? * winding.turns?;
-    ohm.map(|ohm| (rho * length / ohm, Ground::Resistance))
-        .or_else(|| mass.map(|mass| (mass / (density * length), Ground::Mass)))
-}
-
-/// Stock wires that fit, of the build that is stated; `None` where there is none.
-fn stock(winding: &StatedWinding, fits: &dyn Fn(&StockWire) -> bool) -> Option<Vec<Filling>> {
-    let of_build = |it: &StockWire| winding.build.is_none_or(|build| it.build == build);
-    let found: Vec<Wire> = stock_wires()
-        .iter()
-        .filter(|it| of_build(it) && fits(it))
-        .map(|it| it.wire(winding.conductor, winding.thermal_class_celsius))
-        .collect();
-    (!found.is_empty()).then(|| ends_of(found))
-}
-
-/// A wire that is not in stock, thinly and thickly enamelled.
-fn made(winding: &StatedWinding, bare_diameter_m: f64) -> Vec<Filling> {
-    let enamel = |overall: f64| Wire {
-        name: None,
-        conductor: winding.conductor,
-        bare_diameter_m,
-        overall_diameter_m: overall * bare_diameter_m,
-        thermal_class_celsius: winding.thermal_class_celsius,
-    };
-    vec![Filling::Wire(enamel(1.04)), Filling::Wire(enamel(1.12))]
-}
-
-/// The thinnest and the thickest conductor, each as it is enamelled, for all.
-fn ends_of(mut wires: Vec<Wire>) -> Vec<Filling> {
-    wires.sort_by(|one, other| {
-        let key = |wire: &Wire| (wire.bare_diameter_m, wire.overall_diameter_m);
-        key(one).partial_cmp(&key(other)).unwrap_or(std::cmp::Ordering::Equal)
-    });
-    if wires.len() > 2 {
-        wires.drain(1..wires.len() - 1);
-    }
-    wires.into_iter().map(Filling::Wire).collect()
 }
 
 #[cfg(test)]
@@ -459,6 +375,7 @@ mod tests {
         match meant(quote).unwrap() {
             Meant::Pairs(pairs) => pairs,
             Meant::Nothing(problems) => panic!("{problems:?}"),
+            Meant::Untold => panic!("no pair was found"),
         }
     }
 
@@ -480,7 +397,7 @@ mod tests {
         };
         type Of = fn(&Bench) -> f64;
         let cases: [(&str, Ground, Of, f64); 6] = [
-            ("winding.mean_radius", Ground::Resistance, |it| it.winding.mean_radius_m, 0.15),
+            ("winding.mean_radius", Ground::FieldConstant, |it| it.winding.mean_radius_m, 0.15),
             ("winding.turns", Ground::Resistance, |it| it.winding.turns, 136.0),
             ("winding.width", Ground::WireAndTurns, |it| it.winding.width_m, 16.9e-3),
             ("winding.depth", Ground::WireAndTurns, |it| it.winding.depth_m, 9.5e-3),
@@ -533,9 +450,16 @@ mod tests {
             file["stated"] = json!({ "inner_diameter": "290.5 mm", "outer_diameter": "309.5 mm" });
             ["winding.mean_radius", "winding.depth"].iter().for_each(|key| take(file, key));
         }));
-        assert_eq!(pairs.len(), 1);
-        let winding = &pairs[0].bench.winding;
-        assert!((winding.mean_radius_m - 0.15).abs() < 1e-12 && (winding.depth_m - 9.5e-3).abs() < 1e-12);
+        // Each diameter is good to half of its last digit, 0.05 mm: the radius to 0.025 mm, the depth to 0.05 mm.
+        for (of, truth, half) in [
+            ((|it| it.mean_radius_m) as fn(&crate::pair::Winding) -> f64, 0.15, 2.5e-5),
+            (|it| it.depth_m, 9.5e-3, 5e-5),
+        ] {
+            let values = || pairs.iter().map(|pair| of(&pair.bench.winding));
+            let (low, high) = (values().fold(1.0, f64::min), values().fold(0.0, f64::max));
+            assert!(low >= truth - 1.001 * half && high <= truth + 1.001 * half, "{low} to {high}");
+            assert!(low <= truth && truth <= high, "{low} to {high}");
+        }
     }
 
     #[test]
@@ -551,6 +475,113 @@ mod tests {
         let empty = quote_from_text("empty.json", r#"{ "title": "Nothing yet" }"#).unwrap();
         let pairs = pairs(&empty);
         assert_eq!(pairs[0].choices.len(), 6);
-        assert!(pairs.len() <= 64);
+        assert!(pairs.len() <= 64 + 6);
+    }
+
+    /// The smallest and the largest of something over the pairs.
+    fn ends(pairs: &[Scenario], of: impl Fn(&Bench) -> f64) -> [f64; 2] {
+        let values = || pairs.iter().map(|pair| of(&pair.bench));
+        [values().fold(f64::INFINITY, f64::min), values().fold(0.0, f64::max)]
+    }
+
+    fn grounds(pairs: &[Scenario]) -> Vec<(Gap, Option<Ground>)> {
+        pairs[0].choices.iter().map(|choice| (choice.gap, choice.ground)).collect()
+    }
+
+    #[test]
+    fn a_mean_radius_follows_from_field_turns_and_spacing_and_from_one_diameter_once_the_depth_is_bounded() {
+        let by_field = pairs(&quote(|file| {
+            file["stated"] = json!({ "field_constant": "0.815 mT/A" });
+            take(file, "winding.mean_radius");
+        }));
+        assert_eq!(grounds(&by_field), [(Gap::MeanRadius, Some(Ground::FieldConstant))]);
+        let [low, high] = ends(&by_field, |it| it.winding.mean_radius_m);
+        // ±1 % of the constant and half of its last digit are ±2.7 % of the radius: d ln k/d ln r = -0.4 at s = r.
+        assert!(low < 0.15 && high > 0.15 && high - low < 0.009, "{low} to {high}");
+        let by_diameter = pairs(&quote(|file| {
+            file["stated"] = json!({ "inner_diameter": "290.5 mm", "resistance": "6.2 ohm" });
+            ["winding.mean_radius", "winding.depth"].iter().for_each(|key| take(file, key));
+        }));
+        assert_eq!(grounds(&by_diameter)[1], (Gap::MeanRadius, Some(Ground::Diameters)));
+        let [low, high] = ends(&by_diameter, |it| it.winding.mean_radius_m);
+        assert!(low <= 0.15 && high >= 0.15 && high - low < 0.0015, "{low} to {high}");
+    }
+
+    #[test]
+    fn only_stock_wires_whose_turns_fit_the_section_are_looked_at() {
+        // Nine layers of grade 1 fit, of grade 2 (1.044 mm) only eight.
+        let quote = quote(|file| {
+            file["winding"]["depth"] = json!("9.25 mm");
+            file["winding"]["packing"] = json!("square");
+            file["winding"]["wire"].as_object_mut().unwrap().remove("build");
+        });
+        let pairs = pairs(&quote);
+        assert_eq!(quote.winding.wires.len(), 2);
+        assert!(!pairs.is_empty());
+        for pair in &pairs {
+            assert_eq!(pair.bench.winding.wire.name.as_deref(), Some("0.95 mm grade 1"));
+        }
+    }
+
+    #[test]
+    fn nested_layers_hold_more_and_are_found_where_nothing_is_said_of_them() {
+        // 136 turns in 9 layers, 1.044 mm (1 + 8 √3/2) = 8.277 mm deep; wire by wire they would take 9.396 mm.
+        let whole = |file: &mut Value| {
+            file["winding"]["packing"] = json!("nested");
+            file["winding"]["width"] = json!("17.4 mm");
+            file["winding"]["depth"] = json!("8.3 mm");
+        };
+        for key in ["winding.depth", "winding.turns", "winding.wire"] {
+            let pairs = pairs(&quote(|file| {
+                whole(file);
+                take(file, key);
+            }));
+            assert!(pairs.iter().all(|pair| pair.choices[0].ground.is_some()), "{key}");
+            for (of, truth) in [
+                ((|it| it.depth_m) as fn(&crate::pair::Winding) -> f64, 8.3e-3),
+                (|it| it.turns, 136.0),
+                (|it| it.wire.overall_diameter_m, 1.044e-3),
+            ] {
+                let [low, high] = ends(&pairs, |it| of(&it.winding));
+                assert!(
+                    low <= truth * 1.001 && truth <= high * 1.001,
+                    "{key}: {low} to {high}, true {truth}"
+                );
+            }
+        }
+        let unsaid = pairs(&quote(|file| {
+            whole(file);
+            take(file, "winding.packing");
+        }));
+        assert_eq!((unsaid.len(), unsaid[0].only_nested), (1, true));
+    }
+
+    #[test]
+    fn what_only_a_trial_bounds_is_a_trial() {
+        let pairs = pairs(&quote(|file| {
+            file["stated"] = json!({ "resistance": "6.24 ohm" });
+            ["winding.mean_radius", "winding.turns", "winding.width"].iter().for_each(|key| take(file, key));
+        }));
+        // The turns follow from the wire's length only once a radius is tried, the width only from such turns.
+        assert!(grounds(&pairs).iter().all(|(_, ground)| ground.is_none()), "{:?}", grounds(&pairs));
+    }
+
+    #[test]
+    fn a_range_is_looked_at_inside_too() {
+        let pairs = pairs(&quote(|file| {
+            file["stated"] = json!({ "field_constant": "0.815 mT/A" });
+            take(file, "spacing");
+        }));
+        assert_eq!(pairs.len(), 7);
+    }
+
+    #[test]
+    fn a_trial_that_cannot_be_made_says_nothing_against_the_quote() {
+        // 160 turns by the layers, which are known only once turns are tried: 8 of 20 and no other number.
+        let quote = quote(|file| {
+            file["winding"]["layers"] = json!(30);
+            ["winding.width", "winding.wire", "winding.turns"].iter().for_each(|key| take(file, key));
+        });
+        assert!(!matches!(meant(&quote).unwrap(), Meant::Nothing(_)));
     }
 }

@@ -53,12 +53,29 @@ fn tightest(needs: &[Need], number: usize) -> Option<Tightest> {
     margins.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, tightest)| tightest)
 }
 
-/// The name of the cheapest that passes, where the cost of every one that passes is known in one currency.
+/// The name of the cheapest that passes, where nothing that is not stated could make another one cheaper.
+///
+/// Carriage and tax only add to what is stated: an option whose terms are whole is the cheapest if no other that passes has
+/// a smaller cost as far as it is stated. Without whole terms, only options that leave out the same terms can be told apart.
 pub(super) fn cheapest_that_passes(options: &[PairOption]) -> Option<String> {
-    let passing = options.iter().filter(|option| option.verdict == Some(OptionVerdict::Passes));
-    let costs: Option<Vec<(f64, &str)>> =
-        passing.map(|option| Some((option.cost?, option.label.as_str()))).collect();
-    costs?.into_iter().min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, label)| label.to_owned())
+    let passing: Vec<&PairOption> = passing(options).collect();
+    let cheapest = match passing[..] {
+        [only] => Some(only),
+        _ => {
+            let costs: Vec<(f64, &PairOption)> =
+                passing.iter().map(|option| Some((option.cost?, *option))).collect::<Option<_>>()?;
+            let (_, least) = costs.into_iter().min_by(|a, b| a.0.total_cmp(&b.0))?;
+            let states = |option: &PairOption| [option.carriage.is_some(), option.tax_fraction.is_some()];
+            let alike = passing.iter().all(|option| states(option) == states(least));
+            (least.has_whole_terms() || alike).then_some(least)
+        }
+    };
+    cheapest.map(|option| option.label.clone())
+}
+
+/// The options that pass.
+pub(super) fn passing(options: &[PairOption]) -> impl Iterator<Item = &PairOption> {
+    options.iter().filter(|option| option.verdict == Some(OptionVerdict::Passes))
 }
 
 #[cfg(test)]
@@ -75,5 +92,38 @@ mod tests {
         assert_eq!(of(&[Met, Doubtful], true), Some(OptionVerdict::Doubtful));
         assert_eq!(of(&[Met, Met], true), Some(OptionVerdict::Doubtful));
         assert_eq!(of(&[], false), None);
+    }
+
+    fn passing_option(
+        label: &str,
+        cost: f64,
+        carriage: Option<f64>,
+        tax_fraction: Option<f64>,
+    ) -> PairOption {
+        PairOption {
+            label: label.into(),
+            verdict: Some(OptionVerdict::Passes),
+            cost: Some(cost),
+            carriage,
+            tax_fraction,
+            ..PairOption::without_figures(label, "")
+        }
+    }
+
+    #[test]
+    fn the_cheapest_is_told_only_where_no_term_left_out_could_change_it() {
+        let cheapest = |options: &[PairOption]| cheapest_that_passes(options);
+        let whole = |label, cost| passing_option(label, cost, Some(10.0), Some(0.19));
+        let bare = |label, cost| passing_option(label, cost, None, None);
+        assert_eq!(cheapest(&[whole("A", 300.0), whole("B", 290.0)]).as_deref(), Some("B"));
+        assert_eq!(cheapest(&[bare("A", 300.0), bare("B", 290.0)]).as_deref(), Some("B"));
+        // Carriage and tax may take B over A.
+        assert_eq!(cheapest(&[whole("A", 300.0), bare("B", 290.0)]), None);
+        assert_eq!(cheapest(&[bare("A", 300.0), passing_option("B", 290.0, Some(9.0), None)]), None);
+        // They only add to A.
+        assert_eq!(cheapest(&[bare("A", 300.0), whole("B", 290.0)]).as_deref(), Some("B"));
+        assert_eq!(cheapest(&[bare("A", 300.0)]).as_deref(), Some("A"));
+        let unpriced = PairOption { cost: None, ..whole("A", 0.0) };
+        assert_eq!(cheapest(&[unpriced, whole("B", 290.0)]), None);
     }
 }

@@ -1,7 +1,7 @@
 //! A letter to one supplier: what is missing, what contradicts itself, what must be guaranteed.
 
 use crate::questions::compare::words::{provenance_of, questions_to};
-use crate::questions::compare::{Comparison, OptionVerdict, PairOption};
+use crate::questions::compare::{Comparison, NeedKind, PairOption};
 use crate::{Error, Result};
 use askama::Template;
 
@@ -30,12 +30,12 @@ pub(super) fn file_names(options: &[String]) -> Vec<String> {
     names
 }
 
-/// A letter for each option with anything to ask, but for those that fail whatever the answer.
+/// A letter for each option with anything to ask; of one that fails only what contradicts itself is asked.
 pub(super) fn letters(record: &Comparison) -> Result<Vec<(String, String)>> {
     let labels: Vec<String> = record.options.iter().map(|option| option.label.clone()).collect();
     let named = file_names(&labels).into_iter().zip(&record.options);
     named
-        .filter(|(_, option)| !option.questions.is_empty() && option.verdict != Some(OptionVerdict::Fails))
+        .filter(|(_, option)| !option.questions.is_empty())
         .map(|(name, option)| Ok((name, letter(record, option)?)))
         .collect()
 }
@@ -50,7 +50,7 @@ fn letter(record: &Comparison, option: &PairOption) -> Result<String> {
             .needs
             .iter()
             // What one may spend is not the supplier's business.
-            .filter(|need| need.name != "cost")
+            .filter(|need| need.name != NeedKind::Cost)
             .map(|need| format!("{}: {}", need.name, need.wanted))
             .collect(),
         date: record.date.as_deref(),

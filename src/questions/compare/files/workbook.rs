@@ -1,6 +1,7 @@
 //! Options side by side as a workbook: real numbers in the units of the page under frozen headings, each sheet one page wide.
 
-use crate::questions::compare::words::{SHOWN, provenance, questions, verdict, verdict_key, verdicts};
+use crate::questions::compare::figures::shown;
+use crate::questions::compare::words::{provenance, questions, verdict, verdict_key, verdicts};
 use crate::questions::compare::{Comparison, PairOption};
 use crate::questions::words::notes::{Told, told};
 use crate::{Error, Result};
@@ -87,10 +88,10 @@ fn figures_sheet(sheet: &mut Worksheet, record: &Comparison, formats: &Formats) 
         sheet.set_column_width(number as u16 + 2, 20)?;
     }
     let mut row = 0;
-    for figure in &SHOWN {
+    for (name, figure) in shown() {
         row += 1;
         let unit = figure.dimension.units()[0];
-        sheet.write_string(row, 0, figure.name)?;
+        sheet.write_string(row, 0, name)?;
         sheet.write_string(row, 1, unit.names[0])?;
         for (number, option) in record.options.iter().enumerate() {
             let column = number as u16 + 2;
@@ -148,7 +149,7 @@ fn needs_sheet(sheet: &mut Worksheet, record: &Comparison, formats: &Formats) ->
     }
     for (number, need) in record.needs.iter().enumerate() {
         let row = number as u32 + 1;
-        sheet.write_string_with_format(row, 0, need.name, &formats.wrapped)?;
+        sheet.write_string_with_format(row, 0, need.name.words(), &formats.wrapped)?;
         sheet.write_string_with_format(row, 1, &need.wanted, &formats.wrapped)?;
         for (option, result) in need.results.iter().enumerate() {
             sheet.write_string_with_format(row, option as u16 + 2, verdict(result), &formats.wrapped)?;

@@ -1,9 +1,8 @@
 //! What to ask of the suppliers.
 
 use crate::files::spec::Gap;
-use crate::questions::compare::contradiction::Property;
-use crate::questions::compare::unfinished::Ground;
-use crate::questions::compare::{Comparison, PairOption, Question};
+use crate::questions::compare::needs::from_to;
+use crate::questions::compare::{Comparison, Ground, PairOption, Property, Question};
 use crate::units::display;
 
 /// What to ask before ordering, with the name of the option it is asked about.
@@ -41,11 +40,14 @@ fn question_sentence(question: &Question) -> String {
         Question::WhichResistance(contradiction) => format!("{contradiction}; which of the two is right?"),
         Question::Contradiction(it) => {
             let show = |value: f64| display(value, it.property.dimension(), 3);
+            let follows = match it.follows_within_si {
+                Some([low, high]) => from_to(show(low), show(high)),
+                None => show(it.follows_si),
+            };
             format!(
-                "The {} is stated as {}, and {} follows from the winding; which of the figures is right?",
+                "The {} is stated as {}, and {follows} follows from the winding; which of the figures is right?",
                 property_words(it.property),
-                show(it.stated_si),
-                show(it.follows_si)
+                show(it.stated_si)
             )
         }
         Question::Price => "What does the pair cost?".into(),
@@ -57,6 +59,11 @@ fn question_sentence(question: &Question) -> String {
         Question::BuildTolerance => {
             "Within what limits are turns, mean radius, section, spacing and tilt of the finished pair \
                                      held? 0.5 mm for each dimension is taken (common practice, no source)."
+                .into()
+        }
+        Question::Packing => {
+            "Are the layers nested, each turn in the groove between two turns below? The turns fit \
+                              the stated section only so, and that is taken."
                 .into()
         }
         Question::Guarantee { need, found, wanted } => {
@@ -76,6 +83,18 @@ fn gap_question(gap: Gap) -> &'static str {
     }
 }
 
+/// A gap in a sentence.
+pub(super) fn gap_words(gap: Gap) -> &'static str {
+    match gap {
+        Gap::MeanRadius => "the mean radius",
+        Gap::Width => "the width of the section",
+        Gap::Depth => "the depth of the section",
+        Gap::Turns => "the turns",
+        Gap::Wire => "the wire",
+        Gap::Spacing => "the spacing",
+    }
+}
+
 fn ground_words(ground: Ground) -> &'static str {
     match ground {
         Ground::Diameters => "from the stated diameters",
@@ -84,6 +103,7 @@ fn ground_words(ground: Ground) -> &'static str {
         Ground::Mass => "from the stated mass",
         Ground::FieldConstant => "from the stated field per ampere",
         Ground::Section => "from the section",
+        Ground::Layers => "from layers and turns in a layer",
         Ground::WireAndTurns => "from wire and turns",
         Ground::Stock => "the builds that stock wire has",
     }

@@ -9,8 +9,8 @@ use verdicts::cost;
 pub(crate) use verdicts::verdict_key;
 pub use verdicts::{verdict, verdicts};
 
+use super::figures::{FIGURES, Figure, shown};
 use super::needs::from_to;
-use super::record::FIGURES;
 use super::{Comparison, PairOption};
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::paper::columns::columns;
@@ -29,47 +29,7 @@ pub struct Row {
     pub cells: Vec<String>,
 }
 
-/// A figure: its key in the JSON record, its name for people, what it is a quantity of, to how many digits it is known.
-pub(crate) struct Shown {
-    pub(crate) key: &'static str,
-    pub(crate) name: &'static str,
-    pub(crate) dimension: Dimension,
-    digits: usize,
-    pub(crate) of: fn(&PairOption) -> Option<f64>,
-}
-
-macro_rules! shown {
-    ($($field:ident $name:literal $dimension:ident $digits:literal)*) => {
-        [$(Shown {
-            key: stringify!($field),
-            name: $name,
-            dimension: Dimension::$dimension,
-            digits: $digits,
-            of: |it| it.$field,
-        }),*]
-    };
-}
-
-/// The figures of the pair itself, in the order of the page.
-pub(crate) const SHOWN: [Shown; 15] = shown![
-    field_constant_tesla_per_ampere "field constant" FieldConstant 4
-    largest_field_tesla "largest field" FluxDensity 3
-    worst_beam_deviation "worst deviation over beam" Fraction 3
-    working_current_ampere "working current" Current 3
-    copper_temperature_celsius "copper then" Temperature 3
-    voltage_volt "voltage then" Voltage 3
-    power_watt "power then" Power 3
-    warm_up_drift_fraction "warm-up drift then" Fraction 3
-    surface_temperature_celsius "surface then" Temperature 3
-    continuous_current_ampere "continuous current" Current 3
-    continuous_field_tesla "field at that current" FluxDensity 3
-    conductor_mass_kg "copper mass" Mass 3
-    outer_diameter_m "outer diameter" Length 1
-    overall_length_m "length along the axis" Length 1
-    room_for_bulb_m "room for the bulb" Length 1
-];
-
-impl Shown {
+impl Figure {
     fn words(&self, value: f64) -> String {
         match self.dimension {
             Dimension::Fraction => signed_percent(value),
@@ -84,9 +44,7 @@ impl Shown {
         }
         match (self.of)(option) {
             Some(value) => self.words(value),
-            None if option.has_open_gap() && FIGURES.iter().any(|figure| figure.key == self.key) => {
-                "gap".into()
-            }
+            None if option.has_open_gap() => "gap".into(),
             // At a working current the copper may warm without end.
             None if option.working_current_ampere.is_some() => match self.key {
                 "copper_temperature_celsius" | "voltage_volt" | "power_watt" => "no end".into(),
@@ -104,8 +62,7 @@ pub fn rows(record: &Comparison) -> Vec<Row> {
         name: name.into(),
         cells: record.options.iter().map(of).collect(),
     };
-    let mut rows: Vec<Row> =
-        SHOWN.iter().map(|figure| row(figure.name, &|option| figure.cell(option))).collect();
+    let mut rows: Vec<Row> = shown().map(|(name, figure)| row(name, &|option| figure.cell(option))).collect();
     let mut after = |name: &str, new: Row| {
         let at = rows.iter().position(|row| row.name == name).map_or(rows.len(), |at| at + 1);
         rows.insert(at, new);
@@ -289,37 +246,29 @@ pub fn csv(record: &Comparison, format: NumberFormat) -> String {
 /// The numbers of an option, each under its JSON key.
 pub fn figures(option: &PairOption) -> Vec<(&'static str, Option<f64>)> {
     let pair = |range: Option<[f64; 2]>, end: usize| range.map(|range| range[end]);
-    vec![
-        ("field_constant_tesla_per_ampere", option.field_constant_tesla_per_ampere),
-        (
-            "field_constant_standard_uncertainty_tesla_per_ampere",
-            option.field_constant_standard_uncertainty_tesla_per_ampere,
-        ),
-        ("largest_current_ampere", option.largest_current_ampere),
-        ("largest_field_tesla", option.largest_field_tesla),
-        ("smallest_beam_radius_at_lowest_voltage_m", pair(option.smallest_beam_radius_m, 0)),
-        ("smallest_beam_radius_at_highest_voltage_m", pair(option.smallest_beam_radius_m, 1)),
-        ("largest_beam_radius_m", option.largest_beam_radius_m),
-        ("worst_beam_deviation", option.worst_beam_deviation),
-        ("smallest_charge_to_mass_bias_fraction", pair(option.charge_to_mass_bias_fraction, 0)),
-        ("largest_charge_to_mass_bias_fraction", pair(option.charge_to_mass_bias_fraction, 1)),
-        ("working_current_ampere", option.working_current_ampere),
-        ("copper_temperature_celsius", option.copper_temperature_celsius),
-        ("voltage_volt", option.voltage_volt),
-        ("power_watt", option.power_watt),
-        ("warm_up_drift_fraction", option.warm_up_drift_fraction),
-        ("surface_temperature_celsius", option.surface_temperature_celsius),
-        ("continuous_current_ampere", option.continuous_current_ampere),
-        ("continuous_field_tesla", option.continuous_field_tesla),
-        ("conductor_mass_kg", option.conductor_mass_kg),
-        ("outer_diameter_m", option.outer_diameter_m),
-        ("overall_length_m", option.overall_length_m),
-        ("room_for_bulb_m", option.room_for_bulb_m),
+    let mut all = Vec::new();
+    for figure in FIGURES {
+        all.push((figure.key, (figure.of)(option)));
+        match figure.key {
+            "largest_field_tesla" => all.extend([
+                ("smallest_beam_radius_at_lowest_voltage_m", pair(option.smallest_beam_radius_m, 0)),
+                ("smallest_beam_radius_at_highest_voltage_m", pair(option.smallest_beam_radius_m, 1)),
+                ("largest_beam_radius_m", option.largest_beam_radius_m),
+            ]),
+            "worst_beam_deviation" => all.extend([
+                ("smallest_charge_to_mass_bias_fraction", pair(option.charge_to_mass_bias_fraction, 0)),
+                ("largest_charge_to_mass_bias_fraction", pair(option.charge_to_mass_bias_fraction, 1)),
+            ]),
+            _ => {}
+        }
+    }
+    all.extend([
         ("price", option.price),
         ("carriage", option.carriage),
         ("tax_fraction", option.tax_fraction),
         ("cost", option.cost),
         ("delivery_days", option.delivery_days),
         ("warranty_days", option.warranty_days),
-    ]
+    ]);
+    all
 }

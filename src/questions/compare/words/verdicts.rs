@@ -1,6 +1,9 @@
 //! Who passes, who fails and why, and what would decide.
 
-use crate::questions::compare::{Comparison, NeedResult, NeedVerdict, OptionVerdict, PairOption};
+use super::asked::gap_words;
+use crate::files::spec::Gap;
+use crate::questions::compare::verdict::passing;
+use crate::questions::compare::{Comparison, NeedKind, NeedResult, NeedVerdict, OptionVerdict, PairOption};
 
 /// Who passes, and the cheapest of them: one sentence an option, then one for all; empty where nothing is judged.
 pub fn verdicts(record: &Comparison) -> Vec<String> {
@@ -10,26 +13,44 @@ pub fn verdicts(record: &Comparison) -> Vec<String> {
         .enumerate()
         .filter_map(|(number, option)| of_option(record, number, option))
         .collect();
-    let passing = record.options.iter().filter(|it| it.verdict == Some(OptionVerdict::Passes)).count();
     let cheapest = record.options.iter().find(|it| Some(&it.label) == record.cheapest_that_passes.as_ref());
-    match (cheapest, passing) {
+    match (cheapest, passing(&record.options).count()) {
         _ if record.needs.is_empty() => {}
         (Some(option), _) => {
             said.push(format!("cheapest that passes: {}, {}", option.label, cost(record, option)));
         }
         (None, 0) => said.push("none passes".into()),
         (None, _) => {
-            said.push("which is the cheapest that passes cannot be told from the prices stated".into())
+            said.push(format!("which is the cheapest that passes cannot be told: {}", untold(record)))
         }
     }
     said
+}
+
+/// What is missing of the terms of those that pass.
+fn untold(record: &Comparison) -> String {
+    let missing = |option: &PairOption| {
+        let terms = [
+            ("no price", option.price.is_none()),
+            ("no currency", option.price.is_some() && option.currency.is_none()),
+            (
+                "a currency without a rate",
+                option.price.is_some() && option.currency.is_some() && option.cost.is_none(),
+            ),
+            ("no carriage", option.carriage.is_none()),
+            ("no tax", option.tax_fraction.is_none()),
+        ];
+        let open: Vec<&str> = terms.into_iter().filter(|(_, open)| *open).map(|(term, _)| term).collect();
+        (!open.is_empty()).then(|| format!("{} states {}", option.label, open.join(" and ")))
+    };
+    passing(&record.options).filter_map(missing).collect::<Vec<_>>().join("; ")
 }
 
 fn of_option(record: &Comparison, number: usize, option: &PairOption) -> Option<String> {
     let of = |verdict: NeedVerdict| {
         record.needs.iter().filter(move |need| need.results[number].verdict == verdict)
     };
-    let named = |verdict: NeedVerdict| of(verdict).map(|need| need.name).collect::<Vec<_>>().join(", ");
+    let named = |verdict| of(verdict).map(|need| need.name.words()).collect::<Vec<_>>().join(", ");
     let label = &option.label;
     Some(match option.verdict? {
         OptionVerdict::Passes => match &option.tightest {
@@ -54,12 +75,27 @@ fn of_option(record: &Comparison, number: usize, option: &PairOption) -> Option<
                     need.name,
                     result.found,
                     need.wanted,
-                    decided_by(need.name)
+                    match result.decided_by[..] {
+                        [] => decided_by(need.name).into(),
+                        ref gaps => format!("decided by the answer about {}", gaps_words(gaps)),
+                    }
                 )
             });
             let unknown = match named(NeedVerdict::NotKnown) {
                 names if names.is_empty() => None,
-                names => Some(format!("{names}: not known, the answers to the questions below would decide")),
+                names => {
+                    let mut gaps: Vec<Gap> = of(NeedVerdict::NotKnown)
+                        .flat_map(|need| need.results[number].decided_by.iter().copied())
+                        .collect();
+                    gaps.sort_unstable();
+                    gaps.dedup();
+                    Some(match &gaps[..] {
+                        [] => format!("{names}: not known, the answers to the questions below would decide"),
+                        gaps => {
+                            format!("{names}: not known, decided by the answer about {}", gaps_words(gaps))
+                        }
+                    })
+                }
             };
             format!("{label} is undecided: {}", close.chain(unknown).collect::<Vec<_>>().join("; "))
         }
@@ -71,17 +107,25 @@ fn of_option(record: &Comparison, number: usize, option: &PairOption) -> Option<
     })
 }
 
-/// What would decide a need that is too close to tell.
-fn decided_by(need: &str) -> &'static str {
+fn gaps_words(gaps: &[Gap]) -> String {
+    let names: Vec<&str> = gaps.iter().map(|gap| gap_words(*gap)).collect();
+    match &names[..] {
+        [first @ .., last] if !first.is_empty() => format!("{} and {last}", first.join(", ")),
+        names => names.join(""),
+    }
+}
+
+/// What would decide a need that is too close to tell of a pair of which all is known.
+fn decided_by(need: NeedKind) -> &'static str {
     match need {
-        "largest field" | "current for that field" => {
+        NeedKind::LargestField | NeedKind::Current => {
             "decided by the field per ampere and the resistance as measured on the finished pair"
         }
-        "voltage for that field" => "decided by the resistance as measured on the finished pair",
-        "room for the bulb" => "decided by the bore and the spacing as measured, or a closer tolerance",
-        "beam deviation" => "decided by a closer build tolerance, or the field measured over the beam",
-        "surface temperature" => "decided by the surface as measured after that time at that current",
-        _ => "decided by what the supplier guarantees",
+        NeedKind::Voltage => "decided by the resistance as measured on the finished pair",
+        NeedKind::Room => "decided by the bore and the spacing as measured, or a closer tolerance",
+        NeedKind::BeamDeviation => "decided by a closer build tolerance, or the field measured over the beam",
+        NeedKind::SurfaceTemperature => "decided by the surface as measured after that time at that current",
+        NeedKind::Cost | NeedKind::Delivery => "decided by what the supplier guarantees",
     }
 }
 
