@@ -201,8 +201,10 @@ mod tests {
             german.sort_unstable();
             of_english.sort_unstable();
             assert_eq!(german, of_english, "{key}");
-            // A sentence of several words that reads alike was not translated.
-            assert!(sentence.split(' ').count() < 4 || *sentence != english.words[key], "{key}");
+            // A sentence of several words that reads alike was not translated; figures and signs are no words.
+            let words =
+                sentence.split(' ').filter(|word| word.chars().all(char::is_alphabetic) && word.len() > 1);
+            assert!(words.count() < 3 || *sentence != english.words[key], "{key}: {sentence}");
         }
     }
 
