@@ -124,6 +124,10 @@ fn validate(sheet: &mut Worksheet, lesson: &Lesson, words: &WordTable) -> std::r
     Ok(())
 }
 
+/// What a formula is said to have resulted in before anything is filled in. The writer makes a nought of an empty text, and a
+/// spreadsheet program that does not compute on opening would count that nought into the mean.
+const EMPTY: &str = " ";
+
 /// Where the constants of the results stand: label in column I, value in J.
 const CONSTANTS: u16 = 8;
 
@@ -152,7 +156,7 @@ fn results_sheet(
     let small = Format::new().set_num_format("0.000E+00");
     for row in 2..=MOST_ROWS + 1 {
         let full = format!("AND(ISNUMBER(Runs!A{row}),ISNUMBER(Runs!B{row}),ISNUMBER(Runs!C{row}))");
-        let cell = |value: String| Formula::new(format!("=IF({full},{value},\"\")")).set_result("");
+        let cell = |value: String| Formula::new(format!("=IF({full},{value},\"\")")).set_result(EMPTY);
         let formulas = [
             format!("Runs!D{row}&\"\""),
             format!("Runs!A{row}"),
@@ -189,7 +193,12 @@ fn results_sheet(
     for (i, (key, formula)) in summary.into_iter().enumerate() {
         let row = i as u32 + 3;
         sheet.write_string(row, CONSTANTS, words.of_key(key))?;
-        sheet.write_formula_with_format(row, CONSTANTS + 1, Formula::new(formula).set_result(""), &mean)?;
+        sheet.write_formula_with_format(
+            row,
+            CONSTANTS + 1,
+            Formula::new(formula).set_result(EMPTY),
+            &mean,
+        )?;
     }
     sheet.set_column_width(CONSTANTS, 46)?;
     sheet.set_column_width(CONSTANTS + 1, 16)?;
