@@ -82,7 +82,10 @@ pub fn build_papers(bench: &Bench, request: &Request) -> Result<BuildPapers> {
         provenance: Provenance::of(&bench, request.date.as_deref()),
         asked: request.clone(),
         connection: bench.connection,
-        notes: notes::notes(&bench, built, &winding, &former, &assembly, &order),
+        notes: notes::notes(&bench, built, &winding, &former, &assembly, &order)
+            .into_iter()
+            .chain(notes::on_test_current(&bench, request, &safety))
+            .collect(),
         winding,
         former,
         assembly,

@@ -7,6 +7,7 @@ use crate::physics::heat::HeatedPair;
 use crate::physics::heat::HeldFor;
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::limits::TemperatureLimits;
+use crate::physics::may_flow::may_flow;
 use crate::physics::room;
 use crate::physics::safety::SafetyFigures;
 use crate::physics::test_limits::{
@@ -230,7 +231,10 @@ fn shorted_turn(bench: &Bench, coil_henry: f64) -> ShortedTurn {
 
 fn field(bench: &Bench, request: &Request, safety: &SafetyFigures) -> Result<FieldTest> {
     let current_ampere = match request.test_current_ampere {
-        Some(ampere) if ampere > 0.0 => ampere,
+        Some(ampere) if ampere > 0.0 => {
+            may_flow(bench, safety, ampere).map_err(|error| error.of_option("--test-current"))?;
+            ampere
+        }
         Some(_) => {
             return Err(Error::value_with_hint(
                 "the test current is not above 0 A",
