@@ -237,6 +237,14 @@ impl Error {
         Self::Value { message: message.into(), hint: Some(hint.into()) }
     }
 
+    /// The same with the option that it is about in front.
+    pub(crate) fn of_option(self, option: &str) -> Self {
+        match self {
+            Self::Value { message, hint } => Self::Value { message: format!("{option}: {message}"), hint },
+            other => other,
+        }
+    }
+
     /// A row of a table cannot be used: a line of a text file, or a row of a sheet where one is named.
     pub(crate) fn in_table(
         path: impl Into<PathBuf>,

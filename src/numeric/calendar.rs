@@ -33,6 +33,11 @@ impl Day {
         Self::new(year.parse().ok()?, month.parse().ok()?, day.parse().ok()?)
     }
 
+    /// Its year.
+    pub const fn year(self) -> i32 {
+        self.year
+    }
+
     /// Days since 1970-01-01, negative before.
     ///
     /// Years are counted from March, so that the leap day comes last: month m of that year, m = 0 for March, starts on day

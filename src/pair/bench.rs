@@ -447,6 +447,11 @@ impl Bench {
         self.winding.designed_coil()
     }
 
+    /// The tolerance of the build, an ordinary one where the spec states none.
+    pub(crate) fn tolerance_or_ordinary(&self) -> BuildTolerance {
+        self.build_tolerance.unwrap_or(BuildTolerance::ORDINARY)
+    }
+
     /// Air temperature of the room; 20 °C if the spec does not state it.
     pub(crate) fn room_temperature_celsius(&self) -> f64 {
         self.room

@@ -231,25 +231,40 @@ pub fn build_tolerance(bench: &Bench) -> Result<BuildTolerance> {
 /// each parameter, in the order of [`BuildParameter::of`]. A bench without `build_tolerance` is an error.
 pub(crate) fn build_errors(bench: &Bench, quantity: impl Fn(&Assembly) -> f64) -> Result<Vec<BuildError>> {
     let tolerance = build_tolerance(bench)?;
-    let start = quantity(&Assembly::of(bench));
-    let at =
-        |parameter: BuildParameter, coil, by| quantity(&Assembly::of(&parameter.displaced(bench, coil, by)));
-    let errors = BuildParameter::of(bench).into_iter().map(|(parameter, coil)| {
+    let [errors] = errors_of_each(bench, &tolerance, |_, assembly| [quantity(assembly)]);
+    Ok(errors)
+}
+
+/// The same of several quantities of bench and assembly, under any tolerance.
+pub(crate) fn errors_of_each<const N: usize>(
+    bench: &Bench,
+    tolerance: &BuildTolerance,
+    quantities: impl Fn(&Bench, &Assembly) -> [f64; N],
+) -> [Vec<BuildError>; N] {
+    let start = quantities(bench, &Assembly::of(bench));
+    let at = |parameter: BuildParameter, coil, by| {
+        let displaced = parameter.displaced(bench, coil, by);
+        quantities(&displaced, &Assembly::of(&displaced))
+    };
+    let mut errors = std::array::from_fn(|_| Vec::new());
+    for (parameter, coil) in BuildParameter::of(bench) {
         let step = parameter.step(bench);
         let (up, down) = (at(parameter, coil, step), at(parameter, coil, -step));
-        let (limit, distribution) = (parameter.limit(&tolerance), parameter.distribution(&tolerance));
-        BuildError {
-            parameter,
-            coil,
-            unit: parameter.unit(),
-            limit,
-            distribution,
-            standard_uncertainty: distribution.standard_uncertainty(limit),
-            sensitivity: (up - down) / (2.0 * step),
-            curvature: (up - 2.0 * start + down) / (step * step),
+        let (limit, distribution) = (parameter.limit(tolerance), parameter.distribution(tolerance));
+        for (i, errors) in errors.iter_mut().enumerate() {
+            errors.push(BuildError {
+                parameter,
+                coil,
+                unit: parameter.unit(),
+                limit,
+                distribution,
+                standard_uncertainty: distribution.standard_uncertainty(limit),
+                sensitivity: (up[i] - down[i]) / (2.0 * step),
+                curvature: (up[i] - 2.0 * start[i] + down[i]) / (step * step),
+            });
         }
-    });
-    Ok(errors.collect())
+    }
+    errors
 }
 
 /// The field constant of the pair: the coils' field along +z at the origin per ampere through the ammeter.

@@ -5,6 +5,7 @@ pub mod build_error;
 pub mod electrical;
 pub mod field;
 pub mod heat;
+pub(crate) mod may_flow;
 pub mod room;
 pub mod safety;
 pub mod slope;

@@ -5,10 +5,13 @@
 //! (JCGM 100:2008, 6.2). Resistance is bounded by the wire's standard instead, whose limits are hard. The uncertainty of
 //! the measurement is not in here: it belongs to the decision rule.
 
-use super::build_error::{BuildParameter, field_constant_tesla_per_ampere};
+use super::build_error::{
+    BuildParameter, CoilName, combined, errors_of_each, field_constant_tesla_per_ampere,
+};
 use super::electrical;
-use super::field::Assembly;
-use crate::pair::{Allowed, Bench, BuildTolerance, Connection, WireLimits, circuit};
+use super::field::{Assembly, self_inductance_henry};
+use crate::pair::{Allowed, Bench, Coil, Connection, WireLimits, circuit};
+use nalgebra::Vector3;
 use serde::Serialize;
 
 /// A quantity that is tested, with what it may be.
@@ -51,6 +54,26 @@ const OF_INDUCTANCE: f64 = 0.01;
 /// The same of a computed field constant: turns that fill no whole layer, crossovers, leads (common practice, no source).
 const OF_FIELD: f64 = 1e-3;
 
+/// Relative standard uncertainty of a resistance that the spec states as measured: meter and copper temperature (common
+/// practice, no source).
+const OF_MEASURED_RESISTANCE: f64 = 0.002;
+/// Part of a surface's rise by which the model of the heat may be off: 10 to 20 %.
+pub const OF_RISE: f64 = 0.2;
+/// Wire left free at each end of a coil, to be cut off or not (common practice, no source).
+pub const FREE_END_M: f64 = 0.5;
+/// Insulation between a winding and what is touched, above this test voltage and up to it.
+const HIGH_TEST_VOLT: f64 = 250.0;
+const INSULATION_OHM: [f64; 2] = [0.5e6, 1e6];
+
+/// Least insulation resistance of a sound winding at a test voltage: 0.5 MΩ up to 250 V, 1 MΩ above.
+///
+/// Source: IEC 60204-1:2016, 18.3, 1 MΩ at 500 V (from memory); for 0.5 MΩ the minimum for low-voltage installations, Bane NOR,
+/// Teknisk regelverk, "Minimumskrav til isolasjonsresistans i lavspenningsanlegg" (trv.banenor.no); for a coil on its
+/// former common practice, no source.
+pub fn least_insulation_ohm(test_volt: f64) -> f64 {
+    INSULATION_OHM[usize::from(test_volt > HIGH_TEST_VOLT)]
+}
+
 /// Inductances of both coils, apart and connected.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct TestedInductances {
@@ -64,28 +87,47 @@ pub struct TestedInductances {
     pub opposed_henry: Tested,
 }
 
-/// The tolerance of the build, an ordinary one where the spec states none.
-pub(crate) fn tolerance_or_ordinary(bench: &Bench) -> BuildTolerance {
-    bench.build_tolerance.unwrap_or(BuildTolerance::ORDINARY)
-}
-
-/// Resistance of one coil at its own terminals with the copper at `celsius`, leads left out.
+/// Resistance of one coil with the copper at `celsius`, with up to `free_ends_m` of its wire left beyond the winding.
 ///
-/// R = R' ℓ (1 + α (t − 20 °C)), R' by the wire's standard. The limits are those of R', the length ℓ another two standard
-/// uncertainties of the mean radius away. A resistance that the spec states as measured is not looked at.
-pub fn coil_resistance_ohm(bench: &Bench, coil: usize, celsius: f64) -> Tested {
-    let coil = &bench.coils()[coil];
-    let wire = &bench.winding.wire;
-    let length_m = circuit::wire_length_m(coil);
-    let per_metre = WireLimits::of(wire).resistance_at_20_celsius_ohm_per_m;
-    resistance_ohm(bench, per_metre, length_m, celsius)
+/// R = R' ℓ (1 + α (t − 20 °C)), R' by the wire's standard. The limits are those of R'; the length ℓ lies another two standard
+/// uncertainties of mean radius and turns away, the lower limit without the free ends, the upper with them. What is expected
+/// has them. A coil whose resistance the spec states as measured keeps within two standard uncertainties of that.
+pub fn coil_resistance_ohm(bench: &Bench, coil: &Coil, free_ends_m: f64, celsius: f64) -> Tested {
+    if coil.resistance.is_some() {
+        let stated = circuit::coil_resistance_at_20_celsius_ohm(bench, coil)
+            * bench.winding.wire.conductor.resistance_ratio(celsius);
+        return Tested::about(stated, OF_MEASURED_RESISTANCE * stated);
+    }
+    let per_metre = WireLimits::of(&bench.winding.wire).resistance_at_20_celsius_ohm_per_m;
+    let wound_m = circuit::wire_length_m(coil);
+    let wound = resistance_ohm(bench, per_metre, wound_m, celsius);
+    Tested { low: wound.low, ..resistance_ohm(bench, per_metre, wound_m + free_ends_m, celsius) }
 }
 
-/// The same for any length of the bench's wire wound on its former.
+/// Resistance of the pair as its coils are connected, leads left out: both coils' at the same end of their limits, since
+/// both are wound of one order of wire.
+pub fn pair_resistance_ohm(bench: &Bench, celsius: f64) -> Tested {
+    let [a, b] = bench.coils().map(|coil| coil_resistance_ohm(bench, &coil, 2.0 * FREE_END_M, celsius));
+    let connected = |a: f64, b: f64| match bench.connection {
+        Connection::Series => a + b,
+        Connection::Parallel => a * b / (a + b),
+    };
+    let expected = connected(a.expected, b.expected);
+    let relative = 0.5 * (a.standard_uncertainty / a.expected + b.standard_uncertainty / b.expected);
+    Tested {
+        expected,
+        standard_uncertainty: relative * expected,
+        low: connected(a.low, b.low),
+        high: connected(a.high, b.high),
+    }
+}
+
+/// Resistance of any length of the bench's wire wound on its former.
 pub(crate) fn resistance_ohm(bench: &Bench, per_metre: Allowed, length_m: f64, celsius: f64) -> Tested {
-    let tolerance = tolerance_or_ordinary(bench);
-    let of_length =
-        tolerance.distribution.standard_uncertainty(tolerance.mean_radius_m) / bench.winding.mean_radius_m;
+    let tolerance = bench.tolerance_or_ordinary();
+    let of = |limit: f64| tolerance.distribution.standard_uncertainty(limit);
+    let of_radius = of(tolerance.mean_radius_m) / bench.winding.mean_radius_m;
+    let of_length = of_radius.hypot(of(tolerance.turns) / bench.winding.turns);
     let warm = bench.winding.wire.conductor.resistance_ratio(celsius);
     let ohm = per_metre.times(length_m * warm);
     let of_wire = (ohm.most - ohm.least) / (2.0 * 3f64.sqrt());
@@ -95,6 +137,34 @@ pub(crate) fn resistance_ohm(bench: &Bench, per_metre: Allowed, length_m: f64, c
         low: ohm.least * (1.0 - COVERAGE_FACTOR * of_length),
         high: ohm.most * (1.0 + COVERAGE_FACTOR * of_length),
     }
+}
+
+/// Inductance of the pair as its coils are connected.
+pub fn pair_inductance_henry(bench: &Bench) -> Tested {
+    let pair = |bench: &Bench, assembly: &Assembly| [electrical::inductances(bench, assembly).pair_henry];
+    let [pair] = tested(bench, OF_INDUCTANCE, pair);
+    pair
+}
+
+/// Inductance of a coil by itself, with the other open: only its own turns and size change it.
+pub fn coil_inductance_henry(bench: &Bench, coil: CoilName) -> Tested {
+    let tolerance = bench.tolerance_or_ordinary();
+    let henry = |bench: &Bench| {
+        let assembly = Assembly::of(bench);
+        let winding = &assembly.windings()[usize::from(coil == CoilName::B)];
+        self_inductance_henry(&winding.section, winding.turns)
+    };
+    let expected = henry(bench);
+    use BuildParameter::{Depth, MeanRadius, Turns, Width};
+    let squares = [Turns, MeanRadius, Width, Depth].map(|parameter| {
+        let u = tolerance.distribution.standard_uncertainty(parameter.limit(&tolerance));
+        let step = parameter.step(bench);
+        let [up, down] = [step, -step].map(|by| henry(&parameter.displaced(bench, Some(coil), by)));
+        let curvature = (up - 2.0 * expected + down) / (step * step);
+        ((up - down) / (2.0 * step) * u).powi(2) + 0.5 * (curvature * u * u).powi(2)
+    });
+    let model = OF_INDUCTANCE * expected;
+    Tested::about(expected, (squares.iter().sum::<f64>() + model * model).sqrt())
 }
 
 /// Inductances of the coils of a pair, whatever its connection.
@@ -120,37 +190,29 @@ pub fn field_constant(bench: &Bench) -> Tested {
     field
 }
 
+/// Field along the axis at a point per ampere of the supply's current, the coils alone; the model's own uncertainty is a part
+/// of the centre's.
+pub fn field_at(bench: &Bench, at_m: &Vector3<f64>) -> Tested {
+    let [field] = tested(bench, 0.0, |_, assembly| [assembly.field_per_ampere(at_m).z]);
+    let centre = field_constant_tesla_per_ampere(&Assembly::of(bench));
+    Tested::about(field.expected, field.standard_uncertainty.hypot(OF_FIELD * centre))
+}
+
 /// Quantities with the uncertainties that build errors bring, JCGM 100:2008, equation 10, and the model's own.
 fn tested<const N: usize>(
     bench: &Bench,
     model: f64,
-    quantities: impl Fn(&Bench, &Assembly) -> [f64; N] + Sync,
+    quantities: impl Fn(&Bench, &Assembly) -> [f64; N],
 ) -> [Tested; N] {
-    let tolerance = tolerance_or_ordinary(bench);
-    let start = quantities(bench, &Assembly::of(bench));
-    let mut squares = start.map(|value| (model * value).powi(2));
-    for (parameter, coil) in BuildParameter::of(bench) {
-        let u = parameter.distribution(&tolerance).standard_uncertainty(parameter.limit(&tolerance));
-        if u == 0.0 {
-            continue;
-        }
-        let step = parameter.step(bench);
-        let [up, down] = [step, -step].map(|by| {
-            let displaced = parameter.displaced(bench, coil, by);
-            quantities(&displaced, &Assembly::of(&displaced))
-        });
-        for (i, square) in squares.iter_mut().enumerate() {
-            let sensitivity = (up[i] - down[i]) / (2.0 * step);
-            let curvature = (up[i] - 2.0 * start[i] + down[i]) / (step * step);
-            *square += (sensitivity * u).powi(2) + 0.5 * (curvature * u * u).powi(2);
-        }
-    }
-    std::array::from_fn(|i| Tested::about(start[i], squares[i].sqrt()))
+    let expected = quantities(bench, &Assembly::of(bench));
+    let errors = errors_of_each(bench, &bench.tolerance_or_ordinary(), quantities);
+    std::array::from_fn(|i| Tested::about(expected[i], combined(&errors[i]).hypot(model * expected[i])))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::pair::BuildTolerance;
     use crate::pair::wires::{Build, stock_wire};
     use crate::physics::build_error;
     use approx::assert_relative_eq;
@@ -200,6 +262,9 @@ mod tests {
             0.5 * (found.series_henry.expected + found.opposed_henry.expected),
             max_relative = 1e-9
         );
+        let alone = coil_inductance_henry(&bench(), CoilName::A);
+        assert_relative_eq!(alone.high, found.coil_henry[0].high, max_relative = 1e-9);
+        assert_eq!(pair_inductance_henry(&bench()), found.series_henry);
         // Half a turn in 136, rectangular, is 0.22 % of the turns and 0.44 % of the inductance, beside 1 % of the model.
         let relative = found.coil_henry[0].standard_uncertainty / found.coil_henry[0].expected;
         assert!((0.0109..0.013).contains(&relative), "{relative}");
@@ -211,15 +276,22 @@ mod tests {
     fn a_coils_resistance_is_that_of_its_length_of_nominal_wire() {
         let bench = bench();
         // 136 turns of 150 mm: 128.2 m of 0.9 mm wire at 1/58.5 Ω·mm²/m: 128.177/(58.5 × 0.636173) = 3.4441 Ω.
-        let at_20 = coil_resistance_ohm(&bench, 0, 20.0);
+        let ohm = |free_m: f64, celsius: f64| coil_resistance_ohm(&bench, &bench.coils()[0], free_m, celsius);
+        let at_20 = ohm(0.0, 20.0);
         assert_relative_eq!(at_20.expected, 3.4441, max_relative = 2e-5);
-        // The thinnest conductor of 0.891 mm with 1/58, its length longer by 2 × 0.5/√3/150: 3.5444 × 1.003849 = 3.5580 Ω.
-        assert_relative_eq!(at_20.high, 3.5580, max_relative = 5e-5);
-        assert_relative_eq!(
-            coil_resistance_ohm(&bench, 1, 30.0).low / at_20.low,
-            1.0 + 0.00393 * 10.0,
-            max_relative = 1e-12
-        );
+        // The thinnest conductor of 0.891 mm with 1/58; its length longer by twice the root of (0.5/√3/150)² for the radius and
+        // (0.5/√3/136)² for half a turn: 3.5444 × 1.005731 = 3.5647 Ω.
+        assert_relative_eq!(at_20.high, 3.5647, max_relative = 5e-5);
+        assert_relative_eq!(ohm(0.0, 30.0).low / at_20.low, 1.0 + 0.00393 * 10.0, max_relative = 1e-12);
+        // A metre of free wire more is 0.78 %, cut off it is none.
+        let free = ohm(1.0, 20.0);
+        assert_eq!(free.low, at_20.low);
+        assert_relative_eq!(free.high / at_20.high, 1.0 + 1.0 / 128.177, max_relative = 1e-5);
+        let pair = pair_resistance_ohm(&bench, 20.0);
+        assert_relative_eq!(pair.low, 2.0 * at_20.low, max_relative = 1e-12);
+        let parallel = Bench { connection: Connection::Parallel, ..bench.clone() };
+        let quarter = pair_resistance_ohm(&parallel, 20.0);
+        assert_relative_eq!(quarter.high, 0.25 * pair.high, max_relative = 1e-12);
     }
 
     #[test]

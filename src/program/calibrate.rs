@@ -97,6 +97,7 @@ pub fn run(arguments: &CalibrateArgs) -> Result<()> {
     if arguments.plan {
         return run_plan(arguments, &bench, date);
     }
+    let issue = arguments.issue.issue(date.as_deref())?;
     let request = Request {
         step_ampere: arguments.step,
         date,
@@ -106,7 +107,7 @@ pub fn run(arguments: &CalibrateArgs) -> Result<()> {
         monte_carlo_samples: arguments.monte_carlo,
         previous: arguments.previous.as_deref().map(calibration::read_adopted_line).transpose()?,
         inputs: input_files(arguments)?,
-        issue: arguments.issue.issue()?,
+        issue,
     };
     let open = arguments.folder.open(
         files(),

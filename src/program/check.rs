@@ -9,13 +9,12 @@ use coilwright::files::register::Register;
 use coilwright::files::spec;
 use coilwright::files::spec::{CheckedBench, CheckedDocument};
 use coilwright::judgement::limit::Acceptance;
-use coilwright::numeric::calendar::Day;
 use coilwright::pair::Bench;
 use coilwright::questions::calibrate::check_date;
 use coilwright::questions::check as lesson_check;
 use coilwright::questions::check::{LessonCheck, Quantity, Subject, words};
 use coilwright::questions::register::words::appended;
-use coilwright::questions::register::{CheckEntry, History, Statement, check_same_pair};
+use coilwright::questions::register::{CheckEntry, History, Statement, check_entry, check_same_pair};
 use coilwright::{Error, Result};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
@@ -133,10 +132,10 @@ fn before_a_lesson(arguments: &CheckArgs, measured: &Path) -> Result<()> {
 
 /// Enters what was found, whatever it is.
 fn enter(arguments: &CheckArgs, path: &Path, bench: &Bench, record: &LessonCheck) -> Result<String> {
-    let date = arguments.date.as_deref().map(check_date).transpose()?.as_deref().and_then(Day::parse);
-    let Some(date) = date else { return Ok(String::new()) };
+    let Some(date) = arguments.date.as_deref().map(check_date).transpose()? else { return Ok(String::new()) };
     let register = Register::open_existing(path)?;
-    check_same_pair(&History::of(register.chain())?, &bench.title, bench.paperwork.serial.as_deref())?;
+    let history = History::of(register.chain())?;
+    check_same_pair(&history, &bench.title, bench.paperwork.serial.as_deref())?;
     let verdict = match record.verdict {
         Acceptance::Pass => "pass",
         Acceptance::Fail => "fail",
@@ -147,6 +146,8 @@ fn enter(arguments: &CheckArgs, path: &Path, bench: &Bench, record: &LessonCheck
     let field = record.quantities.iter().find(|quantity| quantity.subject == constant);
     entry.field_tesla_per_ampere = field.map(|field| field.value);
     entry.field_standard_uncertainty_tesla_per_ampere = field.map(|field| field.standard_uncertainty);
-    let added = append(register, &Statement::Check(entry))?;
+    let statement = Statement::Check(entry);
+    check_entry(&history, &statement)?;
+    let added = append(register, &statement)?;
     Ok(format!("\n{}", appended(added.number, added.digest)))
 }

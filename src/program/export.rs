@@ -43,11 +43,11 @@ pub struct DateArgs {
 impl DateArgs {
     /// The date asked for, if it is one.
     pub fn checked(&self) -> Result<Option<String>> {
-        self.date.as_deref().map(check_date).transpose()
+        Ok(self.day()?.map(|day| day.to_string()))
     }
 
     /// The same as a day of the calendar.
     pub fn day(&self) -> Result<Option<Day>> {
-        Ok(self.checked()?.as_deref().and_then(Day::parse))
+        self.date.as_deref().map(check_date).transpose()
     }
 }

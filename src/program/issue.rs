@@ -3,19 +3,16 @@
 use super::output;
 use super::quantity::quantity_within;
 use super::register::append;
+use coilwright::Result;
 use coilwright::files::out::folder::OutputFolder;
 use coilwright::files::register::Register;
-use coilwright::numeric::calendar::Day;
 use coilwright::pair::Bench;
 use coilwright::questions::calibrate::{
-    AgreedDue, Calibration, Condition, Issue, Registered, Replaced, check_date, kept_line,
+    AgreedDue, Calibration, Condition, Issue, Registered, Replaced, check_date,
 };
 use coilwright::questions::register::words::{appended, rule_sentence};
-use coilwright::questions::register::{
-    CalibrationEntry, History, Statement, changes, check_same_pair, next_due,
-};
+use coilwright::questions::register::{History, Statement, calibration_entry, check_entry, next_due};
 use coilwright::units::Dimension;
-use coilwright::{Error, Result};
 use std::path::{Path, PathBuf};
 
 /// Flatten it into the arguments of `calibrate`.
@@ -55,19 +52,21 @@ impl IssueArgs {
     }
 
     /// What they state.
-    pub fn issue(&self) -> Result<Issue> {
+    pub fn issue(&self, date: Option<&str>) -> Result<Issue> {
         let measured = self.measured_on.as_deref().map(check_date).transpose()?;
         let replaces = self.replaces.clone().zip(self.because.clone());
-        Ok(Issue {
+        let issue = Issue {
             certificate: self.certificate.clone(),
             by: self.by.clone(),
-            measured: measured.as_deref().and_then(Day::parse),
+            measured,
             condition: if self.as_left { Condition::Left } else { Condition::Found },
             replaces: replaces.map(|(certificate, reason)| Replaced { certificate, reason }),
             allowed_error_fraction: self.conformity,
             registered: None,
             next_due: None,
-        })
+        };
+        issue.check(date.map(check_date).transpose()?)?;
+        Ok(issue)
     }
 }
 
@@ -86,16 +85,14 @@ pub fn enter(
 ) -> Result<String> {
     let register = Register::open(entering.register)?;
     let history = History::of(register.chain())?;
-    let serial = entering.bench.paperwork.serial.as_deref();
-    check_same_pair(&history, &entering.bench.title, serial)?;
     let number = register.next_number();
     let stem = entering.register.file_stem().unwrap_or_default().to_string_lossy();
     record.issue.certificate.get_or_insert_with(|| format!("{stem}-{number}"));
-    let entry = entry_of(entering.bench, record)?;
-    check_certificate(&history, &entry)?;
+    let entry = calibration_entry(&history, entering.bench, record)?;
     record.issue.next_due = next_due(&history, number, &entry)
         .map(|(due, rule)| AgreedDue { date: due.date, rule: rule_sentence(&rule) });
     let statement = Statement::Calibration(Box::new(entry));
+    check_entry(&history, &statement)?;
     let (entry, digest) = register.announced(&statement.content()?);
     let name = entering.register.file_name().unwrap_or_default().to_string_lossy().into_owned();
     record.issue.registered = Some(Registered { entry, digest: digest.to_string(), register: name });
@@ -111,52 +108,4 @@ pub fn enter(
         return Err(error);
     }
     Ok(format!("\n{}", appended(entry, digest)))
-}
-
-/// The entry of a calibration.
-fn entry_of(bench: &Bench, record: &Calibration) -> Result<CalibrationEntry> {
-    let date = record.provenance.date.as_deref().and_then(Day::parse).ok_or_else(|| Error::Usage {
-        message: "a calibration is entered with its date".into(),
-        hint: Some("say when: --date 2026-03-01".into()),
-    })?;
-    let issue = &record.issue;
-    if let Some(measured) = issue.measured.filter(|measured| *measured > date) {
-        return Err(Error::value_with_hint(
-            format!("the measurement, on {measured}, would come after the issue, on {date}"),
-            "--measured-on is the day of the readings, --date that of the certificate",
-        ));
-    }
-    let mut entry = CalibrationEntry::new(date, kept_line(record)?);
-    entry.measured = issue.measured.filter(|measured| *measured != date);
-    entry.by = issue.by.clone();
-    entry.certificate = issue.certificate.clone();
-    entry.replaces = issue.replaces.as_ref().map(|replaced| replaced.certificate.clone());
-    entry.condition = issue.condition;
-    entry.serial = bench.paperwork.serial.clone();
-    entry.readings_sha256 =
-        record.inputs.iter().find(|input| input.part == "readings").map(|input| input.sha256.clone());
-    entry.in_dispute = record.dispute.is_some();
-    entry.changes = Some(changes(bench));
-    Ok(entry)
-}
-
-/// Refuses a certificate's number that the register has, and one to replace that it has not.
-fn check_certificate(history: &History, entry: &CalibrationEntry) -> Result<()> {
-    let of = |number: &Option<String>| {
-        let number = number.as_deref()?;
-        history.calibrations.iter().find(|entered| entered.said.certificate.as_deref() == Some(number))
-    };
-    if let Some(taken) = of(&entry.certificate) {
-        return Err(Error::value_with_hint(
-            format!("entry {} of the register has the certificate number of this one already", taken.number),
-            "each certificate has a number of its own: --certificate NUMBER",
-        ));
-    }
-    match &entry.replaces {
-        Some(replaced) if of(&entry.replaces).is_none() => Err(Error::value_with_hint(
-            format!("the register has no certificate `{replaced}` to replace"),
-            "`register FILE --json` lists their numbers",
-        )),
-        _ => Ok(()),
-    }
 }

@@ -5,7 +5,7 @@ use coilwright::files::register::{End, read};
 use coilwright::numeric::calendar::Day;
 use coilwright::pair::Bench;
 use coilwright::physics::beam::FieldLine;
-use coilwright::questions::calibrate::{AdoptedLine, read_adopted_line};
+use coilwright::questions::calibrate::{AdoptedLine, check_date, read_adopted_line};
 use coilwright::questions::register::{History, InForce, check_same_pair, in_force};
 use coilwright::{Error, Result};
 use std::path::{Path, PathBuf};
@@ -62,7 +62,7 @@ impl RegisterLineArgs {
     /// As [`LineArgs::read`].
     pub fn read(&self, bench: &Bench, date: Option<&str>) -> Result<Option<UsedLine>> {
         let Some(path) = &self.register else { return Ok(None) };
-        let on = match date.and_then(Day::parse) {
+        let on = match date.map(check_date).transpose()? {
             Some(day) => day,
             None => today()?,
         };

@@ -35,9 +35,10 @@ mod usage;
 mod weigh;
 mod wires;
 
-use clap::{CommandFactory, Parser, Subcommand};
+use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use coilwright::Result;
 use coilwright::numeric::lanes;
+use std::any::TypeId;
 use std::process::ExitCode;
 
 /// Designs the coil pair of an electron-beam teaching bench, calibrates it and states its limits.
@@ -140,13 +141,31 @@ impl Command {
 /// The definitions of all commands.
 #[cfg(feature = "desk")]
 pub fn definitions() -> clap::Command {
-    Cli::command()
+    numbers_with_a_sign(Cli::command())
+}
+
+/// The same command, every option that takes a number or a quantity told that `-1` is its value, and not an option.
+fn numbers_with_a_sign(command: clap::Command) -> clap::Command {
+    let number = [
+        TypeId::of::<f64>(),
+        TypeId::of::<u32>(),
+        TypeId::of::<u64>(),
+        TypeId::of::<usize>(),
+        TypeId::of::<quantity::Quantities>(),
+    ];
+    let told = |argument: clap::Arg| {
+        let takes_a_number = number.iter().any(|kind| argument.get_value_parser().type_id() == *kind);
+        let is_option = argument.get_long().is_some() && argument.get_action().takes_values();
+        if takes_a_number && is_option { argument.allow_hyphen_values(true) } else { argument }
+    };
+    command.mut_subcommands(|one| one.mut_args(told))
 }
 
 /// Runs the command line and returns the exit status: 0 done, 1 failed, 2 wrong usage.
 pub fn main() -> ExitCode {
     interrupt::clean_up_on_interrupt();
-    let cli = match Cli::try_parse() {
+    let parsed = numbers_with_a_sign(Cli::command()).try_get_matches();
+    let cli = match parsed.and_then(|matches| Cli::from_arg_matches(&matches)) {
         Ok(cli) => cli,
         Err(error) => {
             return match usage::refused(&error) {

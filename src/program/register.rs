@@ -8,8 +8,8 @@ use coilwright::files::register::{Appended, End, Register, read};
 use coilwright::numeric::calendar::Day;
 use coilwright::questions::register::files::files;
 use coilwright::questions::register::{
-    DriftRule, Event, EventKind, History, Interval, Request, RuleEntry, Statement, Withdrawal, overview,
-    words,
+    DriftRule, Event, EventKind, History, Interval, Request, RuleEntry, Statement, Withdrawal, check_entry,
+    overview, words,
 };
 use coilwright::units::Dimension;
 use coilwright::{Error, Result};
@@ -158,7 +158,7 @@ fn enter(arguments: &RegisterArgs, statement: &Statement) -> Result<()> {
     }
     // A register begins with a calibration.
     let register = Register::open_existing(&arguments.register)?;
-    check(&History::of(register.chain())?, statement)?;
+    check_entry(&History::of(register.chain())?, statement)?;
     let appended = append(register, statement)?;
     match arguments.json {
         true => output::print_json(&overview(
@@ -166,28 +166,6 @@ fn enter(arguments: &RegisterArgs, statement: &Statement) -> Result<()> {
             &Request { on: arguments.date.day()?, expected: None },
         )?),
         false => output::print(&words::appended(appended.number, appended.digest)),
-    }
-}
-
-/// Refuses to withdraw what is no calibration, or is withdrawn already.
-fn check(history: &History, statement: &Statement) -> Result<()> {
-    let Statement::Withdrawal(withdrawal) = statement else { return Ok(()) };
-    let number = withdrawal.withdraws;
-    if let Some(before) = history.withdrawal_of(number) {
-        return Err(Error::value(format!("entry {number} is withdrawn already, by entry {}", before.number)));
-    }
-    match history.calibration(number) {
-        Some(_) => Ok(()),
-        None => Err(Error::value_with_hint(
-            format!("entry {number} is no calibration of this register"),
-            match &history.calibrations[..] {
-                [] => "it has none".to_owned(),
-                some => format!(
-                    "its calibrations: {}",
-                    some.iter().map(|entered| entered.number.to_string()).collect::<Vec<_>>().join(", ")
-                ),
-            },
-        )),
     }
 }
 

@@ -54,7 +54,8 @@ pub fn refused(error: &clap::Error) -> Option<Error> {
             if let Some(quantity) = source.downcast_ref::<QuantityError>() {
                 (format!("{}: {}", argument(), quantity.message), quantity.hint.clone())
             } else if source.is::<ParseIntError>() {
-                (format!("{}: `{}` is not a whole number", argument(), value()), usage(error))
+                let above = if value().starts_with('-') { " above nought" } else { "" };
+                (format!("{}: `{}` is not a whole number{above}", argument(), value()), usage(error))
             } else {
                 (format!("{}: {}", argument(), source.to_string().replace("..=", " to ")), usage(error))
             }
@@ -122,12 +123,15 @@ fn usage(error: &clap::Error) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::program::Cli;
-    use clap::Parser;
+    use crate::program::{Cli, numbers_with_a_sign};
+    use clap::{CommandFactory, FromArgMatches, Parser};
 
     fn lines(words: &[&str]) -> (String, String) {
         let arguments = ["coilwright"].iter().chain(words);
-        let Err(error) = Cli::try_parse_from(arguments) else { panic!("{words:?} is understood") };
+        let parsed = numbers_with_a_sign(Cli::command()).try_get_matches_from(arguments);
+        let Err(error) = parsed.and_then(|matches| Cli::from_arg_matches(&matches)) else {
+            panic!("{words:?} is understood")
+        };
         let error = refused(&error).unwrap_or_else(|| panic!("{words:?}: {error}"));
         assert_eq!(error.exit_status(), 2);
         (error.to_string(), error.hint().unwrap())
@@ -144,7 +148,19 @@ mod tests {
             ),
             (&["sheet", "a.json", "--jsno"], "there is no option `--jsno`", "did you mean `--json`? call it"),
             (&["sheet", "a.json", "b"], "`b` is one argument too many", "coilwright sheet [OPTIONS] <SPEC>"),
-            (&["map", "a.json", "--grid", "-1"], "there is no option `-1`", "coilwright map"),
+            (&["map", "a.json", "--grid", "-1"], "--grid: `-1` is not a whole number above nought", "--help"),
+            (
+                &["build", "a.json", "--interlayer", "-1 mm"],
+                "--interlayer: `-1 mm` is out of range",
+                "allowed: 0",
+            ),
+            (&["build", "a.json", "--reel", "-1"], "--reel: `-1` has no unit", "such as"),
+            (
+                &["tolerance", "a.json", "--builds", "-5"],
+                "--builds: `-5` is not a whole number above nought",
+                "--help",
+            ),
+            (&["orbit", "a.json", "--revolutions", "-3"], "--revolutions: -3 is not in 1 to 1000", "--help"),
             (&["map", "a.json", "--grid", "many"], "--grid: `many` is not a whole number", "--help"),
             (&["map", "a.json", "--out"], "--out needs a value", "--help"),
             (
@@ -168,6 +184,30 @@ mod tests {
             assert_eq!(found.0, message);
             assert!(found.1.contains(hint), "{words:?}: {}", found.1);
         }
+    }
+
+    #[test]
+    fn a_sign_is_part_of_the_number_whatever_option_takes_one() {
+        let command = numbers_with_a_sign(Cli::command());
+        let mut tried = 0;
+        for one in command.get_subcommands() {
+            let takes_one = |argument: &&clap::Arg| {
+                argument.get_long().is_some()
+                    && argument.get_action().takes_values()
+                    && argument.is_allow_hyphen_values_set()
+            };
+            for option in one.get_arguments().filter(takes_one) {
+                let long = format!("--{}", option.get_long().unwrap());
+                let words = ["coilwright", one.get_name(), &long, "-1"];
+                if let Err(error) = command.clone().try_get_matches_from(words) {
+                    let taken_for_an_option = error.kind() == ErrorKind::UnknownArgument
+                        && text(&error, ContextKind::InvalidArg).is_some_and(|word| word.starts_with("-1"));
+                    assert!(!taken_for_an_option, "{words:?}: {error}");
+                    tried += 1;
+                }
+            }
+        }
+        assert!(tried > 20, "{tried}");
     }
 
     #[test]

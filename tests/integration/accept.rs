@@ -77,6 +77,13 @@ fn full() -> Value {
         coil.insert("mass".into(), json!({ "value": "0.853 kg", "uncertainty": "0.003 kg", "of": "copper" }));
         coil.insert("inductance".into(), json!({ "value": "15.5 mH", "uncertainty": "0.1 mH" }));
         coil["turns"]["uncertainty"] = json!(0.1);
+        coil["resistance"]["at_uncertainty"] = json!("0.3 K");
+        for (key, value) in
+            [("offset_x", "0.1 mm"), ("offset_y", "-0.2 mm"), ("tilt_x", "0.05 deg"), ("tilt_y", "-0.02 deg")]
+        {
+            let u = if key.starts_with("offset") { "0.05 mm" } else { "0.03 deg" };
+            coil.insert(key.into(), json!({ "value": value, "uncertainty": u }));
+        }
     }
     file
 }
@@ -86,8 +93,8 @@ fn each_measurement_has_a_row_of_its_own() {
     let file = full();
     let mut paths = Vec::new();
     readings(&file, "", &mut paths);
-    // Nine of the pair, seven of each coil, three fields, surface and insulation.
-    assert_eq!(paths.len(), 9 + 14 + 3 + 2);
+    // Nine of the pair, eleven of each coil, three fields, surface and insulation.
+    assert_eq!(paths.len(), 9 + 22 + 3 + 2);
     let all = accepted(&file);
     assert_eq!(all.quantities.len(), paths.len());
     let mut names: Vec<&str> = all.quantities.iter().map(|it| it.name.as_str()).collect();
@@ -98,6 +105,157 @@ fn each_measurement_has_a_row_of_its_own() {
         let fewer = accepted(&without(&file, &path));
         assert_eq!(fewer.quantities.len() + 1, all.quantities.len(), "{path}");
     }
+}
+
+/// A quantity written in a file, as a number of its unit times a factor.
+fn scale(file: &mut Value, pointer: &str, factor: f64) {
+    let value = file.pointer_mut(pointer).unwrap_or_else(|| panic!("{pointer}"));
+    *value = match &*value {
+        Value::Number(number) => json!(number.as_f64().unwrap() * factor),
+        Value::String(text) => {
+            let (number, unit) = text.split_once(' ').unwrap();
+            json!(format!("{:.6} {unit}", number.parse::<f64>().unwrap() * factor))
+        }
+        other => panic!("{other}"),
+    };
+}
+
+/// Four of 150 turns missing on one coil, all that goes with turns read accordingly.
+fn four_turns_missing(coil: &str) -> Value {
+    let mut file = full();
+    let part: f64 = 146.0 / 150.0;
+    for (key, power) in [("turns", 1), ("resistance", 1), ("mass", 1), ("inductance", 2)] {
+        scale(&mut file, &format!("/{coil}/{key}/value"), part.powi(power));
+    }
+    for key in ["resistance", "mass", "field", "fields/0", "fields/1", "fields/2"] {
+        scale(&mut file, &format!("/{key}/value"), 0.5 * (1.0 + part));
+    }
+    scale(&mut file, "/inductance/value", (0.5 * (1.0 + part)).powi(2));
+    file
+}
+
+#[test]
+fn the_coil_that_has_other_turns_is_named_and_no_number_is_said_of_each() {
+    for (coil, name, counted) in
+        [("coil_a", "coil b has", true), ("coil_b", "coil b has", true), ("coil_b", "coil b has", false)]
+    {
+        let mut file = four_turns_missing(coil);
+        if !counted {
+            file = without(&without(&file, "/coil_a/turns"), "/coil_b/turns");
+        }
+        let delivery = accepted(&file);
+        let unlike = delivery.check.unlike_coils.as_ref().expect("coils that differ");
+        let turns = unlike.turns.unwrap_or_else(|| panic!("{unlike:?}"));
+        let wanted = if coil == "coil_a" { 4.0 } else { -4.0 };
+        assert!((turns.value - wanted).abs() <= 2.0 * turns.standard_uncertainty, "{coil}: {turns:?}");
+        if counted {
+            assert_eq!(
+                format!("{:?}", unlike.coil),
+                format!("Some({})", &coil[5..].to_uppercase()),
+                "{unlike:?}"
+            );
+        }
+        let page = coilwright::questions::accept::words::text(&delivery);
+        let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(page.contains(name), "{page}");
+        assert!(!page.contains("turns in each coil") && !page.contains("Turns of each coil"), "{page}");
+        assert_eq!(delivery.verdict, Acceptance::Fail);
+    }
+}
+
+#[test]
+fn leads_in_the_resistance_are_no_reason_to_believe_nothing() {
+    let mut bench = bench();
+    for (stated, added) in [(Some(0.25), 0.25), (Some(0.25), 0.0), (None, 0.4)] {
+        bench.lead_resistance_ohm = stated;
+        let mut file = full();
+        file["resistance"]["value"] = json!(format!("{} ohm", 8.172 + added));
+        let measured = measured_from_text("delivery.json", &file.to_string()).unwrap();
+        let delivery = accept(&bench, &measured, &Request::default()).unwrap();
+        let JointOrWhy::Found(joint) = &delivery.joint else { panic!("{:?}", delivery.joint) };
+        let page = coilwright::questions::accept::words::text(&delivery);
+        assert!(!page.contains("believe none"), "{stated:?}, {added}: {page}");
+        assert!(joint.probability_of_spec_turns > 0.1, "{stated:?}, {added}: {:?}", joint.turns);
+        if let Some(leads) = joint.leads {
+            assert_eq!(leads.probability > 0.5, added > 0.0, "{leads:?}");
+        }
+        assert_eq!(joint.leads.is_some(), stated.is_some());
+    }
+}
+
+#[test]
+fn what_was_measured_is_not_told_as_not_measured() {
+    let mut file = delivery();
+    let fields = file["fields"].as_array_mut().unwrap();
+    fields.truncate(1);
+    let found = accepted(&file);
+    assert!(!found.not_measured.contains(&"field") && !found.not_measured.contains(&"fields"));
+    assert!(found.not_measured.contains(&"field_off_the_centre"), "{:?}", found.not_measured);
+    assert!(!accepted(&full()).not_measured.iter().any(|key| key.contains("field") || key.contains("tilt")));
+}
+
+#[test]
+fn limits_are_those_of_the_test_sheet() {
+    let folder = tempfile::tempdir().unwrap();
+    let spec = example("window-bench.json");
+    let built = run_in(
+        folder.path(),
+        &["build", &spec, "--model", "nominal", "--out", "papers", "--test-current", "2 A"],
+    );
+    let built = match built.status {
+        Some(0) => built,
+        _ => run_in(folder.path(), &["build", &spec, "--out", "papers", "--test-current", "2 A"]),
+    };
+    assert_eq!(built.status, Some(0), "{}", built.stderr);
+    let papers: Value =
+        serde_json::from_str(&std::fs::read_to_string(folder.path().join("papers/build.json")).unwrap())
+            .unwrap();
+    let test = &papers["test"];
+    let designed = bench().as_designed();
+    let mut file = full();
+    for coil in ["coil_a", "coil_b"] {
+        file[coil]["resistance"]["at"] = json!("20 degC");
+    }
+    let measured = measured_from_text("delivery.json", &file.to_string()).unwrap();
+    let found = accept(&designed, &measured, &Request::default()).unwrap();
+    let at_20 = test["coil_resistance"].as_array().unwrap().iter().find(|it| it["celsius"] == 20.0).unwrap();
+    for (name, sheet) in [
+        ("coil_a_resistance_ohm", &at_20["ohm"]),
+        ("coil_b_resistance_ohm", &at_20["ohm"]),
+        ("coil_a_inductance_henry", &test["inductance"]["coil_henry"][0]),
+        ("inductance_henry", &test["inductance"]["series_henry"]),
+        ("fields_1_tesla", &test["field"]["field_tesla"]),
+    ] {
+        let quantity = found.quantities.iter().find(|it| it.name == name).unwrap_or_else(|| panic!("{name}"));
+        for (limit, key) in [(quantity.lower_limit, "low"), (quantity.upper_limit, "high")] {
+            let (limit, printed) = (limit.unwrap(), sheet[key].as_f64().unwrap());
+            // Leads that the spec states may be in the pair's resistance alone, which the sheet does not list.
+            assert!((limit / printed - 1.0).abs() < 1e-8, "{name}, {key}: {limit}, {printed}");
+        }
+    }
+}
+
+#[test]
+fn a_temperature_that_decides_is_asked_for_and_one_that_is_stated_counts() {
+    let found = accepted(&delivery());
+    let limit =
+        found.quantities.iter().find(|it| it.name == "coil_a_resistance_ohm").unwrap().upper_limit.unwrap();
+    // Three quarters of what 1 K makes of it below the limit, read to a ten-thousandth.
+    let mut file = delivery();
+    file["coil_a"]["resistance"]["value"] =
+        json!(format!("{:.5} ohm", limit * (1.0 - 0.75 * 2.0 * 0.003_915)));
+    file["coil_a"]["resistance"]["uncertainty"] = json!("0.0004 ohm");
+    let says =
+        |delivery: &Delivery| coilwright::questions::accept::words::text(delivery).contains("at_uncertainty");
+    let verdict = |delivery: &Delivery| {
+        delivery.quantities.iter().find(|it| it.name == "coil_a_resistance_ohm").unwrap().verdict
+    };
+    let careless = accepted(&file);
+    assert!(verdict(&careless) == Acceptance::Pass && says(&careless), "{:?}", careless.check.notes);
+    file["coil_a"]["resistance"]["at_uncertainty"] = json!("1 K");
+    let careful = accepted(&file);
+    assert!(verdict(&careful) == Acceptance::Undecided && !says(&careful), "{:?}", careful.check.notes);
+    assert!(!says(&found), "{:?}", found.check.notes);
 }
 
 #[test]

@@ -291,6 +291,27 @@ fn changed(change: impl Fn(f64, f64, bool, usize) -> (f64, bool)) -> String {
 }
 
 #[test]
+fn a_reading_that_contradicts_the_line_is_refused_however_small_its_current() {
+    let folder = tempfile::tempdir().unwrap();
+    let sound = changed(|_, field, turned, _| (field, turned));
+    for (n, current) in ["0", "1e-200", "1e-160", "1e-9", "1e-6", "0.001", "-0.001", "0.005", "0.01", "0.1"]
+        .iter()
+        .enumerate()
+    {
+        // Half the largest field without a current that could make it.
+        let text = format!("{sound}{current},1.2,0.002,no\n");
+        let file = written(&folder, &format!("readings-{n}.csv"), &text);
+        let found = calibrate(&[BENCH, "--readings", &file, "--json"]);
+        assert_eq!(found.status.code(), Some(1), "{current} A is accepted");
+        let record: serde_json::Value = serde_json::from_slice(&found.stdout).unwrap();
+        assert_eq!(record["dispute"], "readings_contradict", "{current} A: {record}");
+        let first = &record["agreement"]["causes"][0];
+        assert_eq!(first["cause"], "misread_reading", "{current} A: {first}");
+        assert!(first["probability"].as_f64().is_some_and(|p| p > 0.5), "{current} A: {first}");
+    }
+}
+
+#[test]
 fn readings_that_disagree_stop_before_any_file_and_say_what_it_may_be() {
     let folder = tempfile::tempdir().unwrap();
     let k = 1e3 * number(&json(&[BENCH, "--json"]), "/slope_tesla_per_ampere");

@@ -125,9 +125,14 @@ fn end_at(line: &[u8], number: u64, fault: Fault, ended: bool, previous: Digest)
 /// There is no such file, or it is no file that can be read. Damage is no error: it stands in [`Chain::end`].
 pub fn read(path: &Path) -> Result<Chain> {
     let unread = |error: std::io::Error| Error::Read { path: path.to_owned(), reason: reason_unread(&error) };
+    let irregular = || Error::Read { path: path.to_owned(), reason: "it is no regular file".into() };
+    // Asked before it is opened: a pipe without a writer would be waited for.
+    if std::fs::metadata(path).is_ok_and(|found| !found.is_file()) {
+        return Err(irregular());
+    }
     let file = File::open(path).map_err(unread)?;
     if !file.metadata().is_ok_and(|found| found.is_file()) {
-        return Err(Error::Read { path: path.to_owned(), reason: "it is no regular file".into() });
+        return Err(irregular());
     }
     lock::shared(&file).map_err(unread)?;
     bytes(&file, path).map(|bytes| Chain::of(&bytes))

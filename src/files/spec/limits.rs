@@ -42,6 +42,7 @@ pub(super) const OFFSET: Limits = limits(Dimension::Length, -1.0, 1.0);
 pub(super) const TILT: Limits = limits(Dimension::Angle, -FRAC_PI_4, FRAC_PI_4);
 pub(super) const COIL_RESISTANCE: Limits = limits(Dimension::Resistance, 1e-4, 1e6);
 pub(super) const COPPER_TEMPERATURE: Limits = limits(Dimension::Temperature, -60.0, 250.0);
+pub(super) const TEMPERATURE_UNCERTAINTY: Limits = limits(Dimension::TemperatureDifference, 0.0, 50.0);
 pub(super) const LENGTH_TOLERANCE: Limits = limits(Dimension::Length, 0.0, 0.1);
 pub(super) const TURNS_TOLERANCE: Limits = limits(Dimension::Number, 0.0, 1e4);
 pub(super) const TILT_TOLERANCE: Limits = limits(Dimension::Angle, 0.0, FRAC_PI_4);

@@ -3,8 +3,8 @@
 use super::checks::Checks;
 use super::limits::Limits;
 use super::measured_file::{
-    CoilReadingsFile, InductanceReading, LengthReading, MassReading, MeasuredFile, PointReading,
-    ResistanceReading,
+    CoilReadingsFile, InductanceReading, LengthReading, MassReading, MeasuredFile, OffsetReading,
+    PointReading, ResistanceReading, TiltReading,
 };
 use super::source::Source;
 use super::structured::{diagnosed, structured};
@@ -29,8 +29,10 @@ pub struct Measured {
     pub connection: Option<Connection>,
     /// Resistance of the pair as connected, at the copper's temperature.
     pub resistance_ohm: Option<MeasuredValue>,
-    /// The copper's temperature then.
+    /// The copper's temperature then; its uncertainty, where noted, is in the resistance's.
     pub resistance_at_celsius: f64,
+    /// Whether that temperature was noted without its uncertainty.
+    pub temperature_taken_as_exact: bool,
     /// Wire diameter over the enamel.
     pub overall_wire_diameter_m: Option<MeasuredValue>,
     /// Inner diameter of the wound copper.
@@ -78,6 +80,12 @@ pub struct CoilReadings {
     pub inductance_henry: Option<MeasuredValue>,
     /// Mass of its conductor.
     pub conductor_mass_kg: Option<MeasuredValue>,
+    /// Displacement of its centre from its nominal place, along x and y.
+    pub offset_m: [Option<MeasuredValue>; 2],
+    /// Its tilt about x and y.
+    pub tilt_rad: [Option<MeasuredValue>; 2],
+    /// Whether the temperature of its copper was noted without its uncertainty.
+    pub temperature_taken_as_exact: bool,
 }
 
 /// The field along the axis at a point, at a current.
@@ -117,13 +125,18 @@ impl Measured {
     /// A file of measurements of this title in which nothing was measured.
     pub fn nothing(title: &str) -> Self {
         let at_celsius = crate::constants::REFERENCE_TEMPERATURE_CELSIUS;
-        let coil = CoilReadings { resistance_at_celsius: at_celsius, ..CoilReadings::default() };
+        let coil = CoilReadings {
+            resistance_at_celsius: at_celsius,
+            temperature_taken_as_exact: true,
+            ..CoilReadings::default()
+        };
         Self {
             title: title.into(),
             digest: String::new(),
             connection: None,
             resistance_ohm: None,
             resistance_at_celsius: at_celsius,
+            temperature_taken_as_exact: true,
             overall_wire_diameter_m: None,
             inner_diameter_m: None,
             outer_diameter_m: None,
@@ -258,12 +271,27 @@ fn check_coil(checks: &mut Checks, name: &str, coil: &CoilReadingsFile) {
     check_diameters(checks, &format!("{name}."), coil.inner_diameter.as_ref(), coil.outer_diameter.as_ref());
     check_inductance(checks, &path("inductance"), coil.inductance.as_ref());
     check_mass(checks, &path("mass"), coil.mass.as_ref());
+    for (key, offset) in [("offset_x", &coil.offset_x), ("offset_y", &coil.offset_y)] {
+        if let Some(it) = offset {
+            check_reading(checks, &path(key), it.value.0, it.uncertainty.0, limits::OFFSET);
+        }
+    }
+    for (key, tilt) in [("tilt_x", &coil.tilt_x), ("tilt_y", &coil.tilt_y)] {
+        if let Some(it) = tilt {
+            check_reading(checks, &path(key), it.value.0, it.uncertainty.0, limits::TILT);
+        }
+    }
 }
 
 fn check_resistance(checks: &mut Checks, path: &str, reading: Option<&ResistanceReading>) {
     let Some(reading) = reading else { return };
     check_reading(checks, path, reading.value.0, reading.uncertainty.0, limits::COIL_RESISTANCE);
     checks.within_if(&format!("{path}.at"), reading.at.map(|at| at.0), limits::COPPER_TEMPERATURE);
+    checks.within_if(
+        &format!("{path}.at_uncertainty"),
+        reading.at_uncertainty.map(|u| u.0),
+        limits::TEMPERATURE_UNCERTAINTY,
+    );
 }
 
 fn check_length(checks: &mut Checks, path: &str, reading: Option<&LengthReading>) {
@@ -342,12 +370,14 @@ fn check_uncertainty(checks: &mut Checks, path: &str, uncertainty: f64, dimensio
 fn resolved(file: MeasuredFile, digest: String) -> Measured {
     let weighed = [&file.coil_a, &file.coil_b].into_iter().flatten().map(|coil| &coil.mass);
     let conductor = weighed.chain([&file.mass]).flatten().filter_map(|mass| mass.of).next_back();
+    let conductor = conductor.unwrap_or(Conductor::Copper);
     Measured {
         title: crate::units::inert::line(&file.title).into_owned(),
         digest,
         connection: file.connection,
         resistance_at_celsius: at_celsius(file.resistance.as_ref()),
-        resistance_ohm: ohm(file.resistance),
+        temperature_taken_as_exact: is_taken_as_exact(file.resistance.as_ref()),
+        resistance_ohm: ohm(file.resistance.as_ref(), conductor),
         overall_wire_diameter_m: length(file.overall_wire_diameter),
         inner_diameter_m: length(file.inner_diameter),
         outer_diameter_m: length(file.outer_diameter),
@@ -358,9 +388,9 @@ fn resolved(file: MeasuredFile, digest: String) -> Measured {
             standard_uncertainty: it.uncertainty.0 / it.current.0.abs(),
         }),
         inductance_henry: henry(file.inductance),
-        conductor: conductor.unwrap_or(Conductor::Copper),
+        conductor,
         conductor_mass_kg: kilogram(file.mass),
-        coils: [file.coil_a, file.coil_b].map(resolved_coil),
+        coils: [file.coil_a, file.coil_b].map(|coil| resolved_coil(coil, conductor)),
         fields: file.fields.into_iter().flatten().map(resolved_field).collect(),
         surface_temperature: file.surface_temperature.map(|it| SurfaceReading {
             celsius: reading(it.value.0, it.uncertainty.0),
@@ -375,17 +405,22 @@ fn resolved(file: MeasuredFile, digest: String) -> Measured {
     }
 }
 
-fn resolved_coil(file: Option<CoilReadingsFile>) -> CoilReadings {
+fn resolved_coil(file: Option<CoilReadingsFile>, conductor: Conductor) -> CoilReadings {
     let Some(file) = file else { return Measured::nothing("").coils[0] };
     CoilReadings {
         turns: file.turns.map(|it| reading(it.value, it.uncertainty.unwrap_or(0.0))),
         resistance_at_celsius: at_celsius(file.resistance.as_ref()),
-        resistance_ohm: ohm(file.resistance),
+        temperature_taken_as_exact: is_taken_as_exact(file.resistance.as_ref()),
+        resistance_ohm: ohm(file.resistance.as_ref(), conductor),
         inner_diameter_m: length(file.inner_diameter),
         outer_diameter_m: length(file.outer_diameter),
         width_m: length(file.width),
         inductance_henry: henry(file.inductance),
         conductor_mass_kg: kilogram(file.mass),
+        offset_m: [file.offset_x, file.offset_y]
+            .map(|it: Option<OffsetReading>| it.map(|it| reading(it.value.0, it.uncertainty.0))),
+        tilt_rad: [file.tilt_x, file.tilt_y]
+            .map(|it: Option<TiltReading>| it.map(|it| reading(it.value.0, it.uncertainty.0))),
     }
 }
 
@@ -405,8 +440,19 @@ fn length(file: Option<LengthReading>) -> Option<MeasuredValue> {
     file.map(|it| reading(it.value.0, it.uncertainty.0))
 }
 
-fn ohm(file: Option<ResistanceReading>) -> Option<MeasuredValue> {
-    file.map(|it| reading(it.value.0, it.uncertainty.0))
+/// A resistance with the meter's uncertainty and, on top, what the temperature's does to it: α R/(1 + α (t − 20 °C)).
+fn ohm(file: Option<&ResistanceReading>, conductor: Conductor) -> Option<MeasuredValue> {
+    let per_kelvin =
+        |celsius: f64| conductor.resistance_coefficient_per_kelvin() / conductor.resistance_ratio(celsius);
+    file.map(|it| {
+        let kelvin = it.at_uncertainty.map_or(0.0, |u| u.0);
+        let of_temperature = per_kelvin(at_celsius(Some(it))) * it.value.0 * kelvin;
+        reading(it.value.0, it.uncertainty.0.hypot(of_temperature))
+    })
+}
+
+fn is_taken_as_exact(file: Option<&ResistanceReading>) -> bool {
+    file.is_none_or(|it| it.at_uncertainty.is_none())
 }
 
 fn at_celsius(file: Option<&ResistanceReading>) -> f64 {
@@ -429,7 +475,7 @@ mod tests {
     const MEASURED: &str = r#"{
         "title": "Unlabelled pair from the cellar",
         "connection": "series",
-        "resistance": { "value": "7.4 ohm", "uncertainty": "0.04 ohm", "at": "22 degC" },
+        "resistance": { "value": "7.4 ohm", "uncertainty": "0.04 ohm", "at": "22 degC", "at_uncertainty": "1 K" },
         "overall_wire_diameter": { "value": "1.01 mm", "uncertainty": "0.01 mm" },
         "inner_diameter": { "value": "292 mm", "uncertainty": "1 mm" },
         "outer_diameter": { "value": "311 mm", "uncertainty": "1 mm" },
@@ -443,7 +489,9 @@ mod tests {
             "resistance": { "value": "3.71 ohm", "uncertainty": "0.02 ohm", "at": "23 degC" },
             "inner_diameter": { "value": "292.2 mm", "uncertainty": "0.5 mm" }
         },
-        "coil_b": { "mass": { "value": "0.95 kg", "uncertainty": "0.02 kg" } },
+        "coil_b": { "mass": { "value": "0.95 kg", "uncertainty": "0.02 kg" },
+            "offset_y": { "value": "-0.4 mm", "uncertainty": "0.1 mm" },
+            "tilt_x": { "value": "0.2 deg", "uncertainty": "0.1 deg" } },
         "fields": [
             { "value": "0.8 mT", "uncertainty": "4 uT", "current": "1 A", "at": ["0 mm", "0 mm", "30 mm"] },
             { "value": "-1.6 mT", "uncertainty": "8 uT", "current": "-2 A" }
@@ -461,6 +509,11 @@ mod tests {
         assert!((field.value - 0.8e-3).abs() < 1e-18 && (field.standard_uncertainty - 4e-6).abs() < 1e-18);
         assert_eq!(measured.resistance_at_celsius, 22.0);
         assert_eq!(measured.conductor_mass_kg.unwrap().value, 1.9);
+        // 1 K is 0.393 % of what the resistance is at 20 °C: 7.4 × 0.00393/1.00786 = 0.028 855 Ω beside 0.04.
+        let u = measured.resistance_ohm.unwrap().standard_uncertainty;
+        assert!((u - 0.049_323).abs() < 2e-6 && !measured.temperature_taken_as_exact, "{u}");
+        assert_eq!(measured.coils[1].offset_m.map(|it| it.map(|it| it.value)), [None, Some(-0.4e-3)]);
+        assert_eq!(measured.coils[1].tilt_rad[0].unwrap().value, 0.2f64.to_radians());
         let [a, b] = measured.coils;
         assert_eq!((a.turns.unwrap().standard_uncertainty, a.resistance_at_celsius), (0.0, 23.0));
         assert_eq!((b.resistance_at_celsius, b.conductor_mass_kg.unwrap().value), (20.0, 0.95));

@@ -1,8 +1,8 @@
 //! What a file of measurements may hold.
 
 use super::quantity::{
-    Current, FluxDensity, Inductance, Length, Mass, Resistance, Temperature, TemperatureDifference, Time,
-    Voltage,
+    Angle, Current, FluxDensity, Inductance, Length, Mass, Resistance, Temperature, TemperatureDifference,
+    Time, Voltage,
 };
 use crate::constants::Conductor;
 use crate::pair::Connection;
@@ -71,6 +71,38 @@ pub(super) struct CoilReadingsFile {
     pub inductance: Option<InductanceReading>,
     /// Its mass.
     pub mass: Option<MassReading>,
+    /// How far its centre lies beside its nominal place, along x.
+    pub offset_x: Option<OffsetReading>,
+    /// The same along y.
+    pub offset_y: Option<OffsetReading>,
+    /// How far its axis is turned about x.
+    pub tilt_x: Option<TiltReading>,
+    /// The same about y.
+    pub tilt_y: Option<TiltReading>,
+}
+
+/// A displacement of either sign and its standard uncertainty.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct OffsetReading {
+    /// The displacement.
+    #[schemars(example = "-0.3 mm")]
+    pub value: Length,
+    /// Its standard uncertainty.
+    #[schemars(example = "0.1 mm")]
+    pub uncertainty: Length,
+}
+
+/// A tilt of either sign and its standard uncertainty.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct TiltReading {
+    /// The tilt.
+    #[schemars(example = "0.1 deg")]
+    pub value: Angle,
+    /// Its standard uncertainty.
+    #[schemars(example = "0.05 deg")]
+    pub uncertainty: Angle,
 }
 
 /// Turns and their standard uncertainty.
@@ -152,6 +184,9 @@ pub(super) struct ResistanceReading {
     /// The copper's temperature; 20 °C where not given.
     #[schemars(example = "22 degC")]
     pub at: Option<Temperature>,
+    /// Standard uncertainty of that temperature, which comes on top of the meter's; none where not given.
+    #[schemars(example = "0.5 K")]
+    pub at_uncertainty: Option<TemperatureDifference>,
 }
 
 /// A length and its standard uncertainty.

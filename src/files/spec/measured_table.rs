@@ -47,7 +47,8 @@ fn of_table(table: &Table) -> Result<Measured> {
 }
 
 /// Keys that qualify a measurement and have no uncertainty of their own.
-const QUALIFIERS: [&str; 8] = ["title", "connection", "at", "of", "current", "after", "room", "test_voltage"];
+const QUALIFIERS: [&str; 9] =
+    ["title", "connection", "at", "at_uncertainty", "of", "current", "after", "room", "test_voltage"];
 
 /// The JSON text that a table of measurements says.
 fn written(table: &Table) -> Result<Written> {

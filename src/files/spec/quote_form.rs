@@ -18,6 +18,8 @@ pub struct QuoteField {
     pub note: &'static str,
     /// Whether no quote can do without it.
     pub required: bool,
+    /// Whether the form marks it as needed: what is required, and without which quotes cannot be compared or tested.
+    pub marked: bool,
 }
 
 /// How the value of a field is written.
@@ -45,11 +47,15 @@ const fn field(
     written: Written,
     note: &'static str,
 ) -> QuoteField {
-    QuoteField { path, part, label, written, note, required: false }
+    QuoteField { path, part, label, written, note, required: false, marked: false }
 }
 
 const fn needed(field: QuoteField) -> QuoteField {
-    QuoteField { required: true, ..field }
+    QuoteField { required: true, marked: true, ..field }
+}
+
+const fn marked(field: QuoteField) -> QuoteField {
+    QuoteField { marked: true, ..field }
 }
 
 const MM: Written = Written::With(unit::MILLIMETRE);
@@ -113,11 +119,11 @@ pub const QUOTE_FIELDS: [QuoteField; 55] = [
     field("former.wall", FORMER, "wall", MM, "floor under the winding and each cheek"),
     field("former.cheeks", FORMER, "cheeks", Written::OneOf(&["both", "one", "none"]), "sides covered"),
     field("former.expansion_per_kelvin", FORMER, "thermal expansion", Written::Number, "per kelvin"),
-    field("build_tolerance.mean_radius", TOLERANCE, "mean radius within", MM, "each coil"),
-    field("build_tolerance.spacing", TOLERANCE, "spacing within", MM, ""),
-    field("build_tolerance.turns", TOLERANCE, "turns within", Written::Number, "each coil"),
-    field("build_tolerance.width", TOLERANCE, "width within", MM, "each coil"),
-    field("build_tolerance.depth", TOLERANCE, "depth within", MM, "each coil"),
+    marked(field("build_tolerance.mean_radius", TOLERANCE, "mean radius within", MM, "each coil")),
+    marked(field("build_tolerance.spacing", TOLERANCE, "spacing within", MM, "")),
+    marked(field("build_tolerance.turns", TOLERANCE, "turns within", Written::Number, "each coil")),
+    marked(field("build_tolerance.width", TOLERANCE, "width within", MM, "each coil")),
+    marked(field("build_tolerance.depth", TOLERANCE, "depth within", MM, "each coil")),
     field("build_tolerance.offset", TOLERANCE, "place across the axis within", MM, "each coil"),
     field(
         "build_tolerance.tilt",
@@ -157,17 +163,23 @@ pub const QUOTE_FIELDS: [QuoteField; 55] = [
         Written::With(unit::CELSIUS),
         "20 °C where left blank",
     ),
-    field("price.amount", PRICE, "price of the pair", Written::Number, "without carriage and tax"),
-    field("price.currency", PRICE, "currency", Written::Text, "three letters of ISO 4217, such as EUR"),
-    field("price.carriage", PRICE, "packing and carriage", Written::Number, "in the same currency"),
-    field(
+    marked(field("price.amount", PRICE, "price of the pair", Written::Number, "without carriage and tax")),
+    marked(field(
+        "price.currency",
+        PRICE,
+        "currency",
+        Written::Text,
+        "three letters of ISO 4217, such as EUR",
+    )),
+    marked(field("price.carriage", PRICE, "packing and carriage", Written::Number, "in the same currency")),
+    marked(field(
         "price.tax_rate",
         PRICE,
         "tax rate",
         Written::With(unit::PERCENT),
         "on top of both; 0 where included",
-    ),
-    field("price.delivery", PRICE, "time of delivery", Written::Text, "such as 6 weeks"),
+    )),
+    marked(field("price.delivery", PRICE, "time of delivery", Written::Text, "such as 6 weeks")),
     field("price.warranty", PRICE, "warranty", Written::Text, "such as 24 months"),
     field("stated.resistance", STATED, "resistance of the pair", OHM, "as connected, at 20 °C"),
     field(
@@ -185,6 +197,17 @@ pub const QUOTE_FIELDS: [QuoteField; 55] = [
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_the_request_says_a_quote_needs_is_marked() {
+        let marked = |path: &str| QUOTE_FIELDS.iter().any(|it| it.path == path && it.marked);
+        for path in
+            ["title", "spacing", "winding.turns", "price.amount", "price.currency", "build_tolerance.turns"]
+        {
+            assert!(marked(path), "{path}");
+        }
+        assert!(QUOTE_FIELDS.iter().all(|it| it.marked || !it.required) && !marked("winding.layers"));
+    }
 
     #[test]
     fn every_field_is_a_key_of_a_spec_and_stands_there_once() {

@@ -160,7 +160,7 @@ pub(super) fn understood(name: &str, columns: &[Column]) -> Option<Cell> {
 }
 
 /// The uncertainty of a temperature is a difference; every other one is of its own kind.
-fn of_uncertainty(dimension: Dimension, uncertainty: bool) -> Dimension {
+pub(super) fn of_uncertainty(dimension: Dimension, uncertainty: bool) -> Dimension {
     match dimension {
         Dimension::Temperature if uncertainty => Dimension::TemperatureDifference,
         same => same,

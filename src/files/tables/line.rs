@@ -26,7 +26,9 @@ enum Source {
 pub(super) enum CellKind {
     Text,
     Number,
+    Percent,
     Date,
+    Uncomputed,
 }
 
 /// Reads one line at a time.
@@ -161,7 +163,9 @@ impl LineReader {
             }
             match cell {
                 Cell::Number(value) => self.push_field(written(value).as_bytes(), CellKind::Number),
+                Cell::Percent(value) => self.push_field(written(value).as_bytes(), CellKind::Percent),
                 Cell::Date => self.push_field(b"date", CellKind::Date),
+                Cell::Uncomputed => self.push_field(b"formula", CellKind::Uncomputed),
                 Cell::Text(text) => {
                     let text = text.replace(char::is_control, " ");
                     self.push_field(text.as_bytes(), CellKind::Text);

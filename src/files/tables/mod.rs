@@ -27,7 +27,7 @@ mod sheet;
 mod workbook;
 
 use crate::error::{reason_unread, said_by_system};
-use crate::units::{Dimension, Unit, brief, number, shortened};
+use crate::units::{Dimension, Unit, brief, number, shortened, unit};
 use crate::{Error, Result};
 pub use column::{Column, Kind};
 use heading::{Heading, NotFound};
@@ -267,13 +267,17 @@ impl TableReader {
         for place in 0..self.heading.cells.len() {
             let Some(cell) = self.heading.cells[place] else { continue };
             let column = self.columns[cell.column];
-            self.refuse_date(place)?;
+            self.refuse_without_value(place)?;
             let field = self.lines.field(place);
             match column.kind {
                 Kind::Quantity(dimension) => {
                     let value = match field {
                         b"" => None,
-                        _ => Some(self.number(place, cell.unit)?),
+                        _ => Some(self.number(
+                            place,
+                            cell.unit,
+                            heading::of_uncertainty(dimension, cell.uncertainty),
+                        )?),
                     };
                     if let (Some(value), Some(limits)) = (value, column.limits) {
                         self.check_within(place, value, (limits, dimension, cell.uncertainty))?;
@@ -299,14 +303,38 @@ impl TableReader {
         Ok(())
     }
 
-    fn refuse_date(&self, place: usize) -> Result<()> {
-        if self.lines.kind(place) != CellKind::Date {
-            return Ok(());
-        }
-        let message = format!("`{}` holds a date or a time of day", self.heading.names[place]);
-        let hint = "spreadsheets make dates of what looks like one, such as 1.5 or 3-4: format the column as number or \
-                    text, then type the value again";
+    /// Refuses a cell that holds something else than what was typed.
+    fn refuse_without_value(&self, place: usize) -> Result<()> {
+        let (what, hint) = match self.lines.kind(place) {
+            CellKind::Text | CellKind::Number | CellKind::Percent => return Ok(()),
+            CellKind::Date => (
+                "a date or a time of day",
+                "spreadsheets make dates of what looks like one, such as 1.5 or 3-4: format the column as number or \
+                 text, then type the value again",
+            ),
+            CellKind::Uncomputed => (
+                "a formula without its value",
+                "the program that wrote the file did not compute it: open it in a spreadsheet program and save it again",
+            ),
+        };
+        let message = format!("`{}` holds {what}", self.heading.names[place]);
         Err(self.lines.refuse_field(place, message, Some(hint)))
+    }
+
+    /// The part of a whole in a cell that the sheet shows in percent: the cell holds 0.005 where it shows `0.5 %`.
+    fn percent(&self, place: usize, shown: Option<f64>, dimension: Dimension) -> Result<f64> {
+        match (shown, dimension) {
+            (Some(fraction), Dimension::Fraction | Dimension::Number) => Ok(fraction),
+            (shown, _) => {
+                let name = &self.heading.names[place];
+                let shown = shown
+                    .map_or(String::new(), |fraction| format!(" ({})", brief(fraction, Dimension::Fraction)));
+                let message = format!("`{name}` is shown in percent{shown}, and is no part of a whole");
+                let hint =
+                    "format the column as number, then type the value again in the unit of the heading";
+                Err(self.lines.refuse_field(place, message, Some(hint)))
+            }
+        }
     }
 
     /// Refuses a value that no bench has; an uncertainty may be as large as the largest value.
@@ -334,8 +362,12 @@ impl TableReader {
     }
 
     /// The number in a cell as the SI value of the heading's unit.
-    fn number(&mut self, place: usize, unit: Unit) -> Result<f64> {
+    fn number(&mut self, place: usize, unit: Unit, dimension: Dimension) -> Result<f64> {
         let field = self.lines.field(place);
+        if self.lines.kind(place) == CellKind::Percent {
+            let shown = std::str::from_utf8(field).ok().and_then(|text| number(text, unit::ONE));
+            return self.percent(place, shown, dimension);
+        }
         if let Some(value) = std::str::from_utf8(field).ok().and_then(|text| number(text, unit)) {
             if field.contains(&b'.') && self.lines.kind(place) == CellKind::Text {
                 self.saw_point(place)?;

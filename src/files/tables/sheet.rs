@@ -5,9 +5,13 @@
 #[cfg_attr(not(feature = "sheets"), expect(dead_code, reason = "only a reader of workbooks makes cells"))]
 pub(super) enum Cell {
     Number(f64),
+    /// A number that the sheet shows in percent: 0.005 where `0.5 %` is read.
+    Percent(f64),
     Text(String),
     /// A date or a time of day, as a spreadsheet makes of `3-4` or `1.5`.
     Date,
+    /// A formula whose value the program that wrote the file did not compute.
+    Uncomputed,
 }
 
 /// The filled cells of one row, by column from 0, in order.

@@ -1,15 +1,18 @@
 //! Tables in the sheets of a workbook: `.xlsx` and `.ods`.
 //!
 //! A workbook is a ZIP archive and may unpack to any size, and a sheet may say "this cell 16 000 times over", so both are
-//! measured before the workbook is opened ([`unpacked`], [`repeats`]), and cells are counted while they are read.
+//! measured before the workbook is opened ([`unpacked`], [`repeats`]), and cells are counted while they are read. A cell's name
+//! may lie beyond any sheet, so that names are read before the library does ([`references`]).
 
+mod percent;
+mod references;
 mod repeats;
 mod unpacked;
 
 use super::sheet::{Cell, OLD_WORKBOOK, Sheet, SheetRow};
 use crate::error::reason_unread;
 use crate::{Error, Result};
-use calamine::{Data, DataRef, Ods, Reader, Xlsx};
+use calamine::{Data, DataRef, Ods, Reader, Style, Xlsx};
 use std::collections::BTreeMap;
 use std::io::{Cursor, Read};
 use std::path::Path;
@@ -26,7 +29,8 @@ const LONGEST_TEXT: usize = 32_767;
 /// An open workbook.
 pub(super) enum Workbook {
     Xlsx(Box<Xlsx<Cursor<Vec<u8>>>>),
-    Ods(Box<Ods<Cursor<Vec<u8>>>>),
+    /// With the cells of its sheets that are shown in percent, of which the library does not tell.
+    Ods(Box<Ods<Cursor<Vec<u8>>>>, percent::PercentCells),
 }
 
 impl Workbook {
@@ -46,13 +50,17 @@ impl Workbook {
         }
         let kind = unpacked::check(&bytes).map_err(|(reason, hint)| refused(path, reason, hint))?;
         match kind {
-            unpacked::Kind::Xlsx => Xlsx::new(Cursor::new(bytes))
-                .map(|workbook| Self::Xlsx(Box::new(workbook)))
-                .map_err(|error| damaged(path, &error)),
+            unpacked::Kind::Xlsx => {
+                references::check(&bytes).map_err(|reason| refused(path, reason, TAKE_CSV))?;
+                Xlsx::new(Cursor::new(bytes))
+                    .map(|workbook| Self::Xlsx(Box::new(workbook)))
+                    .map_err(|error| damaged(path, &error))
+            }
             unpacked::Kind::Ods { content } => {
                 repeats::check(&content).map_err(|reason| refused(path, reason, TAKE_CSV))?;
+                let percent = percent::cells(&content).map_err(|reason| refused(path, reason, TAKE_CSV))?;
                 Ods::new(Cursor::new(bytes))
-                    .map(|workbook| Self::Ods(Box::new(workbook)))
+                    .map(|workbook| Self::Ods(Box::new(workbook), percent))
                     .map_err(|error| damaged(path, &error))
             }
         }
@@ -62,7 +70,7 @@ impl Workbook {
     pub(crate) fn sheet_names(&self) -> Vec<String> {
         match self {
             Self::Xlsx(workbook) => workbook.sheet_names(),
-            Self::Ods(workbook) => workbook.sheet_names(),
+            Self::Ods(workbook, _) => workbook.sheet_names(),
         }
     }
 
@@ -71,8 +79,9 @@ impl Workbook {
         let mut cells = Cells { path, name, rows: BTreeMap::new(), count: 0, text: 0 };
         match self {
             Self::Xlsx(workbook) => cells.of_xlsx(workbook)?,
-            Self::Ods(workbook) => cells.of_ods(workbook)?,
+            Self::Ods(workbook, percent) => cells.of_ods(workbook, percent)?,
         }
+        cells.check_width()?;
         let rows = cells.rows.into_iter().map(|(number, cells)| SheetRow {
             number: u64::from(number) + 1,
             cells: cells.into_iter().collect(),
@@ -108,12 +117,19 @@ impl Cells<'_> {
             Err(calamine::XlsxError::NotAWorksheet(_)) => return Ok(()),
             Err(error) => return Err(damaged(self.path, &error)),
         };
-        while let Some(cell) = reader.next_cell().map_err(|error| damaged(self.path, &error))? {
+        let percent: Vec<bool> = reader.styles().iter().map(is_percent).collect();
+        while let Some((cell, style)) =
+            reader.next_cell_with_style_id().map_err(|error| damaged(self.path, &error))?
+        {
             let (row, column) = cell.get_position();
+            let number = |value: f64| match percent.get(style) {
+                Some(true) => Cell::Percent(value),
+                _ => Cell::Number(value),
+            };
             match cell.get_value() {
                 DataRef::Empty => {}
-                DataRef::Int(number) => self.add(row, column, Cell::Number(*number as f64))?,
-                DataRef::Float(number) => self.add(row, column, Cell::Number(*number))?,
+                DataRef::Int(value) => self.add(row, column, number(*value as f64))?,
+                DataRef::Float(value) => self.add(row, column, number(*value))?,
                 DataRef::String(text) => self.add_text(row, column, text)?,
                 DataRef::SharedString(text) => self.add_text(row, column, text)?,
                 DataRef::Bool(yes) => self.add_text(row, column, if *yes { "true" } else { "false" })?,
@@ -123,19 +139,46 @@ impl Cells<'_> {
                 }
             }
         }
+        drop(reader);
+        self.uncomputed_of_xlsx(workbook)
+    }
+
+    /// The formulas without a value, which the first pass takes for empty cells.
+    fn uncomputed_of_xlsx(&mut self, workbook: &mut Xlsx<Cursor<Vec<u8>>>) -> Result<()> {
+        let damaged = |error: calamine::XlsxError| damaged(self.path, &error);
+        let mut reader = workbook.worksheet_cells_reader(self.name).map_err(damaged)?;
+        while let Some(cell) = reader.next_cell_with_formula_metadata().map_err(damaged)? {
+            if cell.formula.is_some() && cell.value == DataRef::Empty {
+                self.add(cell.pos.0, cell.pos.1, Cell::Uncomputed)?;
+            }
+        }
         Ok(())
     }
 
-    fn of_ods(&mut self, workbook: &mut Ods<Cursor<Vec<u8>>>) -> Result<()> {
-        let range = workbook.worksheet_range(self.name).map_err(|error| damaged(self.path, &error))?;
+    fn of_ods(&mut self, workbook: &mut Ods<Cursor<Vec<u8>>>, percent: &percent::PercentCells) -> Result<()> {
+        let damaged = |error: calamine::OdsError| damaged(self.path, &error);
+        let range = workbook.worksheet_range(self.name).map_err(damaged)?;
+        let formulas = workbook.worksheet_formula(self.name).map_err(damaged)?;
+        if let Some((first_row, first_column)) = formulas.start() {
+            for (row, column, _) in formulas.used_cells() {
+                let (row, column) = (first_row + row as u32, first_column + column as u32);
+                if range.get_value((row, column)).is_none_or(|value| *value == Data::Empty) {
+                    self.add(row, column, Cell::Uncomputed)?;
+                }
+            }
+        }
         let Some((first_row, first_column)) = range.start() else { return Ok(()) };
         for (row, column, value) in range.used_cells() {
             // A range counts from its own first cell.
             let (row, column) = (first_row + row as u32, first_column + column as u32);
+            let number = |value: f64| match percent.contains(self.name, row, column) {
+                true => Cell::Percent(value),
+                false => Cell::Number(value),
+            };
             match value {
                 Data::Empty => {}
-                Data::Int(number) => self.add(row, column, Cell::Number(*number as f64))?,
-                Data::Float(number) => self.add(row, column, Cell::Number(*number))?,
+                Data::Int(value) => self.add(row, column, number(*value as f64))?,
+                Data::Float(value) => self.add(row, column, number(*value))?,
                 Data::String(text) => self.add_text(row, column, text)?,
                 Data::Bool(yes) => self.add_text(row, column, if *yes { "true" } else { "false" })?,
                 Data::Error(error) => self.add_text(row, column, &error.to_string())?,
@@ -145,6 +188,16 @@ impl Cells<'_> {
             }
         }
         Ok(())
+    }
+
+    /// Refuses a sheet whose rows, each as far as its last filled cell, come to more than may be gone through.
+    fn check_width(&self) -> Result<()> {
+        let widths =
+            self.rows.values().filter_map(|row| row.last_key_value()).map(|(last, _)| u64::from(*last) + 1);
+        match widths.sum::<u64>() > repeats::MOST_CELLS {
+            true => Err(refused(self.path, repeats::TOO_MANY, TAKE_CSV)),
+            false => Ok(()),
+        }
     }
 
     fn add_text(&mut self, row: u32, column: u32, text: &str) -> Result<()> {
@@ -160,6 +213,11 @@ impl Cells<'_> {
     }
 
     fn add(&mut self, row: u32, column: u32, cell: Cell) -> Result<()> {
+        if row >= references::MOST_ROWS || column >= references::MOST_COLUMNS {
+            let sheet = crate::units::shortened(self.name);
+            let reason = format!("the sheet `{sheet}` has {}", references::BEYOND);
+            return Err(refused(self.path, reason, TAKE_CSV));
+        }
         self.count += 1;
         if self.count > MOST_CELLS {
             let reason = format!(
@@ -171,6 +229,23 @@ impl Cells<'_> {
         self.rows.entry(row).or_default().insert(column, cell);
         Ok(())
     }
+}
+
+/// Whether a number of this style is shown in percent: a `%` that stands in its format outside of quoted text.
+fn is_percent(style: &Style) -> bool {
+    let Some(format) = &style.number_format else { return false };
+    let (mut quoted, mut escaped) = (false, false);
+    format.format_code.chars().any(|letter| {
+        if std::mem::take(&mut escaped) {
+            return false;
+        }
+        match letter {
+            '\\' => escaped = !quoted,
+            '"' => quoted = !quoted,
+            _ => {}
+        }
+        letter == '%' && !quoted
+    })
 }
 
 #[cfg(test)]

@@ -60,12 +60,14 @@ pub(crate) struct Drawing {
     size: Point,
     title: String,
     body: String,
+    /// The texts, which stand over every line.
+    texts: String,
 }
 
 impl Drawing {
     /// An empty sheet; the title is for readers who cannot see it.
     pub(crate) fn new(size: Point, title: impl Into<String>) -> Self {
-        Self { size, title: title.into(), body: String::new() }
+        Self { size, title: title.into(), body: String::new(), texts: String::new() }
     }
 
     fn say(&mut self, arguments: std::fmt::Arguments<'_>) {
@@ -171,10 +173,12 @@ impl Drawing {
         let turn = if turn == 0.0 { String::new() } else { format!(" transform=\"rotate({turn} {x} {y})\"") };
         // Letters as high as asked: the body is larger than its capitals.
         let body = number(size / font::CAPITAL_HEIGHT);
-        self.say(format_args!(
+        // Paper round the letters, so that no line strikes them through.
+        let _: std::fmt::Result = writeln!(
+            self.texts,
             "<text x=\"{x}\" y=\"{y}\" font-size=\"{body}\"{anchor}{weight}{turn}>{}</text>",
             escaped(content)
-        ));
+        );
     }
 
     /// Lines of text under each other, each as wide as the column allows; the foot of the last.
@@ -209,10 +213,12 @@ impl Drawing {
             "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}mm\" height=\"{height}mm\" \
              viewBox=\"0 0 {width} {height}\" role=\"img\" aria-labelledby=\"title\">\n<title id=\"title\">{}</title>\n\
              <rect width=\"{width}\" height=\"{height}\" fill=\"#fff\"/>\n\
-             <g font-family=\"{}\" stroke-linejoin=\"round\">\n{}</g>\n</svg>\n",
+             <g font-family=\"{}\" stroke-linejoin=\"round\">\n{}\
+             <g stroke=\"#fff\" stroke-width=\"0.9\" paint-order=\"stroke\">\n{}</g>\n</g>\n</svg>\n",
             escaped(&self.title),
             font::FAMILIES,
-            self.body
+            self.body,
+            self.texts
         )
     }
 }
@@ -292,6 +298,17 @@ mod tests {
         assert!(svg.contains("width=\"210mm\" height=\"297mm\" viewBox=\"0 0 210 297\""));
         assert!(svg.contains("&lt;script&gt;") && !svg.contains("<script>") && svg.contains("A &lt;b&gt;"));
         assert!(svg.contains("M 37.5 50 a 12.5 12.5 0 1 0 25 0 a 12.5 12.5 0 1 0 -25 0 Z"));
+    }
+
+    #[test]
+    fn texts_stand_over_lines_drawn_before_and_after_them_with_paper_round_their_letters() {
+        let mut drawing = Drawing::new([100.0, 100.0], "");
+        drawing.text([10.0, 20.0], LETTERS, Anchor::Start, "12");
+        drawing.line(&[[0.0, 19.0], [50.0, 19.0]], Line::Visible);
+        let svg = drawing.svg();
+        let [rim, text, line] = ["paint-order=\"stroke\"", ">12</text>", "M 0 19 L 50 19"]
+            .map(|part| svg.find(part).unwrap_or_else(|| panic!("{part}: {svg}")));
+        assert!(line < rim && rim < text, "{svg}");
     }
 
     #[test]

@@ -77,18 +77,6 @@ pub(crate) fn in_bench_axes(earth: &EarthField, axis: AxisPosition, bearing_rad:
     }
 }
 
-/// Whether the day exists in the Gregorian calendar.
-pub(crate) fn is_date(year: i32, month: u8, day: u8) -> bool {
-    let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
-    let days = match month {
-        1 | 3 | 5 | 7 | 8 | 10 | 12 => 31,
-        4 | 6 | 9 | 11 => 30,
-        2 => 28 + u8::from(leap),
-        _ => 0,
-    };
-    (1..=days).contains(&day)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

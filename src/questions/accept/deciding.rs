@@ -66,6 +66,18 @@ const fn how(subject: Subject) -> &'static str {
         Subject::Insulation { .. } => {
             "insulation tester of a higher range, the coil clean and dry, after one minute"
         }
-        Subject::Pair(_) | Subject::Coil(..) => LENGTH,
+        Subject::Coil(_, CoilQuantity::TiltXRad | CoilQuantity::TiltYRad) => {
+            "square and feeler gauge across the flange: 1 mm over 300 mm is 0.2°"
+        }
+        Subject::Coil(_, CoilQuantity::OffsetXM | CoilQuantity::OffsetYM) => {
+            "calliper from both flanges to a rod through the centres, the pair turned by 180° between"
+        }
+        Subject::Pair(
+            Quantity::InnerDiameterM | Quantity::OuterDiameterM | Quantity::WidthM | Quantity::SpacingM,
+        )
+        | Subject::Coil(
+            _,
+            CoilQuantity::InnerDiameterM | CoilQuantity::OuterDiameterM | CoilQuantity::WidthM,
+        ) => LENGTH,
     }
 }

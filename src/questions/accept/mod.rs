@@ -13,7 +13,7 @@ mod record;
 pub mod words;
 
 pub use deciding::Deciding;
-pub use joint::{Joint, JointOrWhy};
+pub use joint::{Joint, JointOrWhy, LeadsMeasured};
 pub use record::*;
 
 use crate::Result;
@@ -105,7 +105,11 @@ fn name_with_unit(subject: Subject) -> String {
                 Quantity::FieldTeslaPerAmpere => "tesla_per_ampere",
                 Quantity::InductanceHenry => "henry",
                 Quantity::ConductorMassKg => "kg",
-                _ => "m",
+                Quantity::OverallWireDiameterM
+                | Quantity::InnerDiameterM
+                | Quantity::OuterDiameterM
+                | Quantity::WidthM
+                | Quantity::SpacingM => "m",
             };
             format!("{}_{unit}", quantity.key())
         }
@@ -115,7 +119,12 @@ fn name_with_unit(subject: Subject) -> String {
                 CoilQuantity::ResistanceOhm => "_ohm",
                 CoilQuantity::InductanceHenry => "_henry",
                 CoilQuantity::ConductorMassKg => "_kg",
-                _ => "_m",
+                CoilQuantity::InnerDiameterM
+                | CoilQuantity::OuterDiameterM
+                | CoilQuantity::WidthM
+                | CoilQuantity::OffsetXM
+                | CoilQuantity::OffsetYM => "_m",
+                CoilQuantity::TiltXRad | CoilQuantity::TiltYRad => "_rad",
             };
             let key = Subject::Coil(coil, quantity).key().replace('.', "_");
             format!("{key}{unit}")
@@ -141,13 +150,21 @@ fn not_measured(quantities: &[QuantityCheck]) -> Vec<&'static str> {
     });
     let mut missing: Vec<&str> = of_pair.map(Quantity::key).collect();
     if !any(&|subject| matches!(subject, Subject::Field { at_m, .. } if at_m != [0.0; 3])) {
-        missing.push("fields");
+        missing.push("field_off_the_centre");
     }
     if !any(&|subject| matches!(subject, Subject::Surface { .. })) {
         missing.push("surface_temperature");
     }
     if !any(&|subject| matches!(subject, Subject::Insulation { .. })) {
         missing.push("insulation_resistance");
+    }
+    for (key, of) in [
+        ("offset", [CoilQuantity::OffsetXM, CoilQuantity::OffsetYM]),
+        ("tilt", [CoilQuantity::TiltXRad, CoilQuantity::TiltYRad]),
+    ] {
+        if !any(&|subject| matches!(subject, Subject::Coil(_, measured) if of.contains(&measured))) {
+            missing.push(key);
+        }
     }
     missing
 }

@@ -1,17 +1,19 @@
 //! A delivery as text, and the sentences that text and protocol share.
 
 use super::deciding::Deciding;
-use super::{Delivery, Joint, JointOrWhy};
+use super::{Delivery, Joint, JointOrWhy, LeadsMeasured};
 use crate::judgement::limit::{Acceptance, Rule};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::check::words::{
     QUANTITY_HEADINGS, explanation, note_sentence, quantity_rows, rule_sentence, subject_name,
-    verdict_sentence,
+    unlike_sentences, verdict_sentence,
 };
-use crate::questions::check::{LimitsFrom, QuantityCheck};
+use crate::questions::check::{LimitsFrom, QuantityCheck, UnlikeCoils};
+use crate::questions::identify::Slip;
+use crate::questions::identify::words::slip_sentence;
 use crate::questions::words::cautions::{Caution, sentences_with};
-use crate::units::{display, length};
+use crate::units::{Dimension, display, length};
 
 /// The page for people.
 pub fn text(record: &Delivery) -> String {
@@ -38,7 +40,7 @@ pub fn text(record: &Delivery) -> String {
         page.list(members.iter().map(String::as_str));
     }
     page.section("All readings together");
-    page.list(joint_sentences(&record.joint).iter().map(String::as_str));
+    page.list(joint_sentences(&record.joint, record.check.unlike_coils.as_ref()).iter().map(String::as_str));
     if let Some(sentence) = not_measured_sentence(record) {
         page.paragraph(&sentence);
     }
@@ -127,13 +129,18 @@ fn deciding_sentence(check: &QuantityCheck, deciding: &Deciding, rule: Rule) -> 
     )
 }
 
-/// What all readings say together.
-pub(super) fn joint_sentences(joint: &JointOrWhy) -> Vec<String> {
+/// What all readings say together, and where the coils differ from each other.
+pub(super) fn joint_sentences(joint: &JointOrWhy, unlike: Option<&UnlikeCoils>) -> Vec<String> {
+    let mut sentences = unlike.map_or(Vec::new(), unlike_sentences);
     let joint = match joint {
-        JointOrWhy::Missing(why) => return vec![format!("Turns and wire are not derived: {why}.")],
+        JointOrWhy::Missing(why) => {
+            sentences.push(format!("Turns and wire are not derived: {why}."));
+            return sentences;
+        }
         JointOrWhy::Found(joint) => joint,
     };
-    let mut sentences = vec![turns_sentence(joint)];
+    sentences.push(turns_sentence(joint, unlike.is_some()));
+    sentences.extend(counted_sentence(joint));
     sentences.push(format!(
         "Likeliest wire: {}. Mean radius {}, section {} wide and {} deep, spacing {}.",
         joint.wire,
@@ -142,32 +149,82 @@ pub(super) fn joint_sentences(joint: &JointOrWhy) -> Vec<String> {
         length(joint.depth_m, 1),
         length(joint.spacing_m, 1)
     ));
-    if !joint.fits {
-        sentences.push(
-            "As they are written the readings fit no stock wire and whole number of turns: believe none of this before the \
-             reason is found."
-                .into(),
-        );
-    }
+    sentences.extend(joint.leads.as_ref().map(leads_sentence));
+    sentences.extend(reason_not_to_believe(joint, unlike.is_some()));
     sentences.extend(joint.assumed.iter().cloned());
     sentences
 }
 
-fn turns_sentence(joint: &Joint) -> String {
+fn leads_sentence(leads: &LeadsMeasured) -> String {
+    format!(
+        "The spec states {} of leads: that they are in the resistance of the pair has a probability of {}.",
+        display(leads.lead_ohm, Dimension::Resistance, 3),
+        chance(leads.probability)
+    )
+}
+
+/// Why what was derived is not to be believed; `None` where the readings fit.
+fn reason_not_to_believe(joint: &Joint, unlike: bool) -> Option<String> {
+    let none = "believe none of this before the reason is found.";
+    match joint.slip {
+        _ if joint.fits => None,
+        Some(slip @ Slip::LeadsCounted { .. }) => Some(format!(
+            "The resistance fits with leads in it, which the spec does not state: {}. What is derived here leaves them out; \
+             measure at the coils' own terminals.",
+            slip_sentence(slip)
+        )),
+        Some(slip) => Some(format!(
+            "As they are written the readings fit no stock wire and whole number of turns. A gross slip would explain them: {}. \
+             What is derived here is for the readings so put right; check that first.",
+            slip_sentence(slip)
+        )),
+        None if unlike => Some(
+            "One number of turns and one wire for both coils do not fit the readings, because the coils differ: judge each \
+             coil by its own readings."
+                .into(),
+        ),
+        None => Some(format!(
+            "As they are written the readings fit no stock wire and whole number of turns: {none}"
+        )),
+    }
+}
+
+/// The turns that were counted, coil by coil; `None` if they were not.
+fn counted_sentence(joint: &Joint) -> Option<String> {
+    let each = ["a", "b"].into_iter().zip(joint.counted_turns);
+    let counted: Vec<String> = each
+        .filter_map(|(coil, turns)| {
+            let turns = crate::units::number_of_six(turns?, 1);
+            Some(format!("{} in coil {coil}", turns.trim_end_matches(".0")))
+        })
+        .collect();
+    (!counted.is_empty()).then(|| format!("Counted: {}; the fit does not use the count.", counted.join(", ")))
+}
+
+fn chance(probability: f64) -> String {
+    match probability {
+        none if none < 0.005 => "less than 1 %".into(),
+        sure if sure > 0.995 => "more than 99 %".into(),
+        some => format!("{:.0} %", 100.0 * some),
+    }
+}
+
+fn turns_sentence(joint: &Joint, unlike: bool) -> String {
     let likely = joint
         .turns
         .iter()
         .filter(|it| it.probability >= 0.01)
         .map(|it| format!("{} ({:.0} %)", it.turns, (100.0 * it.probability).clamp(1.0, 99.0)));
-    let spec = match joint.probability_of_spec_turns {
-        none if none < 0.005 => "less than 1 %".into(),
-        some => format!("{:.0} %", (100.0 * some).clamp(1.0, 99.0)),
-    };
     format!(
-        "Turns of each coil, fitted to {} readings with wires of stock: {}. The spec's {} within half a turn: {spec}.",
+        "{}, fitted to {} readings with wires of stock: {}. The spec's {} within half a turn: {}.",
+        match unlike {
+            true => "Turns of a coil, the mean of both",
+            false => "Turns of each coil",
+        },
         joint.readings,
         likely.collect::<Vec<_>>().join(", "),
-        crate::units::number_of_six(joint.spec_turns, 1).trim_end_matches(".0")
+        crate::units::number_of_six(joint.spec_turns, 1).trim_end_matches(".0"),
+        chance(joint.probability_of_spec_turns)
     )
 }
 

@@ -3,7 +3,6 @@
 use super::former::FormerPlan;
 use crate::Result;
 use crate::pair::Bench;
-use crate::physics::test_limits::tolerance_or_ordinary;
 use crate::questions::tolerance::{Hold, Wish, worth_holding};
 use serde::Serialize;
 
@@ -58,7 +57,7 @@ const ENDS_OVER_THREAD: f64 = 4.0;
 
 /// The assembly of a bench's formers.
 pub(super) fn assembly_plan(bench: &Bench, former: &FormerPlan, wish: Wish) -> Result<AssemblyPlan> {
-    let tolerance = tolerance_or_ordinary(bench);
+    let tolerance = bench.tolerance_or_ordinary();
     let tolerated = Bench { build_tolerance: Some(tolerance), ..bench.clone() };
     let hold = worth_holding(&tolerated, wish)?;
     let limit_of = |name: &str, stated: f64| needed(&hold, name, stated);

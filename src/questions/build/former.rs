@@ -7,7 +7,6 @@ use super::outline::{Engraving, Outline, Part, polar};
 use super::request::Request;
 use crate::pair::{Allowed, Bench, Cheeks};
 use crate::physics::heat::materials::{TouchMaterial, former_material};
-use crate::physics::test_limits::tolerance_or_ordinary;
 use crate::units::{Dimension, display};
 use crate::{Error, Result};
 use serde::Serialize;
@@ -165,7 +164,7 @@ pub(super) fn former_plan(bench: &Bench, request: &Request) -> Result<FormerPlan
             2.0 * (circle_m + 0.5 * hole_m + 1.5 * thread_m).max(rim_m + 1.5 * lead_m + thread_m),
         );
     let lead_turn = (2.5 * lead_m / floor_m).clamp(6f64.to_radians(), 30f64.to_radians());
-    let tolerance = tolerance_or_ordinary(bench);
+    let tolerance = bench.tolerance_or_ordinary();
     let plan = FormerPlan {
         material: bench.former.as_ref().and_then(|former| former.material.clone()),
         conducts: conducts(bench),

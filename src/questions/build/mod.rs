@@ -77,12 +77,15 @@ pub fn build_papers(bench: &Bench, request: &Request) -> Result<BuildPapers> {
     let assembly = assembly::assembly_plan(&bench, &former, request.wish)?;
     let safety = SafetyFigures::of(&bench, &Assembly::of(&bench));
     let order = OrderList::of(&bench, request, &winding, &former, &assembly, &safety);
-    let test = TestSheet::of(&bench, request, &winding, &safety)?;
+    let test = TestSheet::of(&bench, request, &safety)?;
     Ok(BuildPapers {
         provenance: Provenance::of(&bench, request.date.as_deref()),
         asked: request.clone(),
         connection: bench.connection,
-        notes: notes::notes(&bench, built, &winding, &former, &assembly, &order),
+        notes: notes::notes(&bench, built, &winding, &former, &assembly, &order)
+            .into_iter()
+            .chain(notes::on_test_current(&bench, request, &safety))
+            .collect(),
         winding,
         former,
         assembly,

@@ -2,15 +2,19 @@
 
 use super::former::FormerPlan;
 use super::winding::WindingPlan;
-use super::{AssemblyPlan, OrderList};
+use super::{AssemblyPlan, OrderList, Request};
 use crate::pair::{Bench, BuildTolerance, Cheeks};
-use crate::questions::words::notes::Told;
+use crate::physics::may_flow::may_flow;
+use crate::physics::safety::SafetyFigures;
+use crate::questions::words::notes::{SourceNote, Told, on_may_flow};
 use crate::units::{Dimension, brief, display, fixed, unit};
 
 /// One thing to know.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum Note {
+    /// On the test current.
+    TestCurrent(SourceNote),
     /// The papers are of the design.
     AsBuiltIgnored,
     /// No `build_tolerance`: an ordinary one is drawn.
@@ -80,6 +84,7 @@ impl Told for Note {
     fn sentence(&self) -> String {
         let length = |metre: f64| brief((metre * 1e8).round() / 1e8, Dimension::Length);
         match self {
+            Self::TestCurrent(note) => note.sentence(),
             Self::AsBuiltIgnored => {
                 "The papers are of the design: `as_built` tells of coils that exist and is not looked at.".into()
             }
@@ -136,6 +141,13 @@ impl Told for Note {
 
 /// A change of the field constant below this is lost beside everything else.
 const LEAST_CHANGE: f64 = 5e-4;
+
+/// What is to be said of a test current of the user's own.
+pub(super) fn on_test_current(bench: &Bench, request: &Request, safety: &SafetyFigures) -> Option<Note> {
+    let ampere = request.test_current_ampere?;
+    let may_flow = may_flow(bench, safety, ampere).ok()?;
+    on_may_flow("The current of the field test", ampere, may_flow).map(Note::TestCurrent)
+}
 
 /// Everything to know.
 pub(super) fn notes(

@@ -44,7 +44,7 @@ impl Default for Request {
             wish: Wish::default(),
             reels_kg: vec![0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0],
             waste_fraction: 0.05,
-            lead_out_m: 0.5,
+            lead_out_m: crate::physics::test_limits::FREE_END_M,
             interlayer_m: 0.0,
             width_allowance_m: 0.5e-3,
             test_current_ampere: None,

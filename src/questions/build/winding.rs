@@ -7,7 +7,7 @@
 use super::request::Request;
 use crate::pair::{Allowed, Bench, Layout, Packing, WireLimits};
 use crate::physics::field::Assembly;
-use crate::physics::test_limits::{Tested, resistance_ohm, tolerance_or_ordinary};
+use crate::physics::test_limits::{Tested, resistance_ohm};
 use crate::units::{Dimension, display};
 use crate::{Error, Result};
 use nalgebra::Vector3;
@@ -106,7 +106,7 @@ pub(super) fn winding_plan(bench: &Bench, request: &Request) -> Result<WindingPl
     let layout = Layout::of(winding);
     check(&layout, bench, request)?;
     let wire = WireLimits::of(&winding.wire);
-    let tolerance = tolerance_or_ordinary(bench);
+    let tolerance = bench.tolerance_or_ordinary();
     let floor_m = 2.0 * winding.mean_radius_m - winding.depth_m;
     let floor = Allowed {
         least: floor_m - tolerance.mean_radius_m,
@@ -180,7 +180,7 @@ fn layer_rows(
     let overall = winding.wire.overall_diameter_m;
     let thick = wire.overall_diameter_m;
     let on_wire = if layout.is_staggered() { IN_GROOVES } else { 1.0 };
-    let tolerance = tolerance_or_ordinary(bench);
+    let tolerance = bench.tolerance_or_ordinary();
     let (mut turns, mut length_m) = (0.0, 0.0);
     let rows = layout.turns_in_layers().map(|(index, count)| {
         let middle_m = winding.mean_radius_m + layout.radial_middle_m(index, overall);

@@ -87,6 +87,43 @@ pub struct Issue {
 }
 
 impl Issue {
+    /// Refuses what no certificate can state, issued on `date`.
+    ///
+    /// # Errors
+    /// A number or name without a letter; a certificate that replaces itself; a measurement after the issue.
+    pub fn check(&self, date: Option<Day>) -> Result<()> {
+        let replaced = self.replaces.as_ref().map(|replaced| &replaced.certificate);
+        let reason = self.replaces.as_ref().map(|replaced| &replaced.reason);
+        for (argument, text) in [
+            ("--certificate", self.certificate.as_ref()),
+            ("--by", self.by.as_ref()),
+            ("--replaces", replaced),
+            ("--because", reason),
+        ] {
+            if text.is_some_and(|text| text.trim().is_empty()) {
+                return Err(Error::value_with_hint(
+                    format!("{argument} is empty"),
+                    "write it out, or leave it away",
+                ));
+            }
+        }
+        if let (Some(own), Some(replaced)) = (&self.certificate, replaced)
+            && own.trim().to_lowercase() == replaced.trim().to_lowercase()
+        {
+            return Err(Error::value_with_hint(
+                format!("the certificate `{own}` would replace itself"),
+                "a corrected certificate has a number of its own: --certificate NUMBER",
+            ));
+        }
+        match self.measured.zip(date) {
+            Some((measured, date)) if measured > date => Err(Error::value_with_hint(
+                format!("the measurement, on {measured}, would come after the issue, on {date}"),
+                "--measured-on is the day of the readings, --date that of the certificate",
+            )),
+            _ => Ok(()),
+        }
+    }
+
     /// Whether nothing of it is stated.
     pub(super) fn is_empty(&self) -> bool {
         *self == Self::default()

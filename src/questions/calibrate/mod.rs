@@ -12,6 +12,7 @@ mod ammeter;
 pub(crate) mod beam_correction;
 pub mod budget;
 pub mod causes;
+mod conformity;
 mod continuous;
 pub mod drift;
 #[cfg(feature = "paper")]
@@ -36,6 +37,7 @@ pub mod words;
 
 pub use crate::physics::slope::{AdoptedFrom, Slope};
 pub use adopted::{AdoptedLine, read_adopted_line};
+pub use conformity::{Conformity, Decided};
 pub use continuous::{AllowedTime, ContinuousCurrent};
 pub use issue::{AgreedDue, Condition, InputFile, Issue, Registered, Replaced};
 pub use kept::kept_line;
@@ -202,7 +204,12 @@ impl Lines {
         notes.extend(notes::notes(bench, &slope, &self.choice, fit, agreement, limit_ampere));
         let provenance = Provenance::of(bench, request.date.as_deref());
         let drift = request.previous.as_ref().map(|previous| drift::drift(previous, &slope, &provenance));
+        let conformity = request
+            .issue
+            .allowed_error_fraction
+            .map(|allowed| Conformity::of(allowed, &self.computed, self.fitted.as_ref()));
         Ok(Calibration {
+            conformity: conformity.transpose()?,
             provenance,
             inputs: request.inputs.clone(),
             issue: request.issue.clone(),

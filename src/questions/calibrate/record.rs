@@ -2,6 +2,7 @@
 
 use super::agreement::{Agreement, Dispute};
 use super::beam_correction::BeamCorrection;
+use super::conformity::Conformity;
 use super::continuous::ContinuousCurrent;
 use super::drift::Drift;
 use super::fit::Fit;
@@ -67,6 +68,9 @@ pub struct Calibration {
     pub combined: Option<CombinedSlope>,
     /// What the readings were adopted in spite of, if the user overruled the verdict.
     pub dispute: Option<Dispute>,
+    /// Whether the fitted slope conforms with the computed one, where that was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub conformity: Option<Conformity>,
     /// Whether the lessons use the ammeter of the readings, so that its errors cancel in the tables.
     pub same_ammeter: bool,
     /// u of the slope per ampere that this ammeter shows, where the lessons use it.

@@ -3,7 +3,7 @@
 use super::adopted::AdoptedLine;
 use super::issue::{InputFile, Issue};
 use super::readings::Readings;
-use crate::physics::room;
+use crate::numeric::calendar::Day;
 use crate::physics::slope::AdoptedFrom;
 use crate::{Error, Result};
 
@@ -30,30 +30,24 @@ pub struct Request {
     pub issue: Issue,
 }
 
-/// A date as `--date` takes it: year-month-day.
-pub fn check_date(text: &str) -> Result<String> {
-    let wrong = || {
-        Error::value_with_hint(
-            format!("the date `{text}` is not written year-month-day"),
-            "write it like this: --date 2026-03-01",
-        )
-    };
-    let parts: Vec<&str> = text.split('-').collect();
-    let [year, month, day] = parts[..] else { return Err(wrong()) };
-    let shaped = year.len() == 4 && month.len() == 2 && day.len() == 2;
-    let digits = parts.iter().all(|part| part.bytes().all(|byte| byte.is_ascii_digit()));
-    if !(shaped && digits) {
-        return Err(wrong());
-    }
-    let (year, month, day) = (year.parse(), month.parse(), day.parse());
-    let (Ok(year), Ok(month), Ok(day)) = (year, month, day) else { return Err(wrong()) };
-    if room::is_date(year, month, day) {
-        Ok(text.into())
-    } else {
-        Err(Error::value_with_hint(
-            format!("there is no date {text}"),
-            "write it like this: --date 2026-03-01",
-        ))
+/// The day that a date as `--date` takes it names: year-month-day.
+///
+/// # Errors
+/// It is not written so, or there is no such day.
+pub fn check_date(text: &str) -> Result<Day> {
+    let hint = "write it like this: --date 2026-03-01";
+    let is_shaped = text.len() == 10
+        && text.bytes().enumerate().all(|(at, byte)| match at {
+            4 | 7 => byte == b'-',
+            _ => byte.is_ascii_digit(),
+        });
+    match Day::parse(text) {
+        Some(day) if day.year() > 0 => Ok(day),
+        _ if is_shaped => Err(Error::value_with_hint(format!("there is no date {text}"), hint)),
+        _ => Err(Error::value_with_hint(
+            format!("the date `{}` is not written year-month-day", crate::units::shortened(text)),
+            hint,
+        )),
     }
 }
 
@@ -63,8 +57,8 @@ mod tests {
 
     #[test]
     fn only_real_dates_pass() {
-        assert_eq!(check_date("2026-03-01").unwrap(), "2026-03-01");
-        for wrong in ["2026-02-30", "26-3-1", "01.03.2026", "", "2026-03-0x", "+026-03-01"] {
+        assert_eq!(check_date("2026-03-01").unwrap().to_string(), "2026-03-01");
+        for wrong in ["2026-02-30", "26-3-1", "01.03.2026", "", "2026-03-0x", "0000-01-01", "+026-03-01"] {
             assert!(check_date(wrong).is_err(), "{wrong}");
         }
     }

@@ -1,11 +1,12 @@
 //! Which fault would bring readings like these: every known one, weighed against the others.
 
 use super::expected::{FROM_WIRE, Values, predicted, predicted_but_inductance};
-use super::record::{Cause, CauseClass, CauseMember, Quantity};
+use super::record::{Cause, CauseClass, CauseMember, Quantity, UnlikeCoils};
+use super::unlike::differ_in_winding;
 use crate::constants::Conductor;
 use crate::judgement::priors;
 use crate::judgement::{Data, Effect, Evidence, Fault, FaultEvidence, Judgement, Sizes, judge, weigh_faults};
-use crate::pair::{Bench, BuildTolerance, Coil, Connection};
+use crate::pair::{Bench, Coil, Connection};
 use crate::physics::electrical;
 use crate::physics::field::Assembly;
 use crate::{Error, Result};
@@ -104,7 +105,8 @@ struct Hypothesis<'a> {
 
 /// Weighs every fault against the readings, with the leads in the resistance or without where nobody says: the states of
 /// affairs, equally likely, the one that fits better first.
-pub(super) fn causes(bench: &Bench, states: &[Residuals]) -> Result<Found> {
+pub(super) fn causes(bench: &Bench, states: &[Residuals], unlike: Option<&UnlikeCoils>) -> Result<Found> {
+    let unlike = unlike.filter(|unlike| differ_in_winding(unlike));
     let Some(residuals) = states.first() else { return Err(Error::value("nothing was measured")) };
     let used = residuals.measured();
     let hypotheses: Vec<Hypothesis> = all(bench, residuals)
@@ -167,6 +169,8 @@ pub(super) fn causes(bench: &Bench, states: &[Residuals]) -> Result<Found> {
                     plausible: member.possible,
                     of: it.of,
                     connection: bench.connection,
+                    coils_differ: unlike.is_some(),
+                    turns_apart: unlike.and_then(|unlike| unlike.turns).map(|turns| turns.value),
                 };
                 (told, left)
             })
@@ -195,6 +199,8 @@ fn another_pair(bench: &Bench) -> (CauseMember, (f64, bool)) {
         plausible: true,
         of: f64::NAN,
         connection: bench.connection,
+        coils_differ: false,
+        turns_apart: None,
     };
     (told, (0.0, true))
 }
@@ -216,7 +222,7 @@ fn data(residuals: &Residuals, of_build: &[Values], used: &[usize]) -> Result<Da
 /// Relative change of every quantity by one standard uncertainty of each length of the build, of the turns and of the
 /// wire's bare diameter; of two coils alike, their mean.
 fn of_the_build(bench: &Bench, celsius: f64) -> Vec<Values> {
-    let tolerance = bench.build_tolerance.unwrap_or(BuildTolerance::ORDINARY);
+    let tolerance = bench.tolerance_or_ordinary();
     // What a length does to the inductance is lost in what is uncertain about that itself.
     let nominal = predicted_but_inductance(bench, celsius);
     let of = |limit: f64| tolerance.distribution.standard_uncertainty(limit);

@@ -1,12 +1,16 @@
 //! What a spec says of every quantity that can be measured, how well it knows that, and what its tolerance allows.
 
 use super::record::{CoilQuantity, Quantity};
+use crate::files::spec::{CoilReadings, Measured};
 use crate::judgement::limit::Limits;
+use crate::pair::Bench;
 use crate::pair::circuit;
-use crate::pair::{Bench, BuildTolerance};
 use crate::physics::build_error::CoilName;
 use crate::physics::field::Assembly;
-use crate::physics::field::{Section, self_inductance_henry};
+use crate::physics::test_limits::{
+    FREE_END_M, Tested, coil_inductance_henry, coil_resistance_ohm, field_constant, pair_inductance_henry,
+    pair_resistance_ohm,
+};
 use crate::physics::{build_error, electrical};
 use nalgebra::Vector3;
 
@@ -18,7 +22,7 @@ pub(super) type Values = [f64; Quantity::COUNT];
 pub(super) const FROM_WIRE: f64 = 0.02 / 1.732_050_807_568_877_2;
 /// The same of a resistance that the spec states as measured: meter and copper temperature (common practice, no source).
 const FROM_MEASURED_RESISTANCE: f64 = 0.002;
-/// The same of an inductance: the section's own, and what a meter's frequency does (common practice, no source).
+/// The same of an inductance among the quantities that a fault is looked for in (common practice, no source).
 const OF_INDUCTANCE: f64 = 0.01;
 /// The same of a field: turns that fill no whole layer, and the model itself.
 pub(super) const FROM_MODEL: f64 = 1e-3;
@@ -37,6 +41,8 @@ pub(super) struct Expected {
     pub(super) standard_uncertainties: Values,
     /// The part of them that one quantity has alone, whatever length, turns or wire do to several.
     pub(super) own_standard_uncertainties: Values,
+    /// What the limits lie about: as `values`, with resistance by the wire's standard as on the test sheet.
+    pub(super) shown: Values,
     pub(super) limits: [Limits; Quantity::COUNT],
     /// Part of the resistance that lies in the leads.
     pub(super) lead_ohm: f64,
@@ -73,9 +79,10 @@ pub(super) fn predicted_but_inductance(bench: &Bench, celsius: f64) -> Values {
 }
 
 impl Expected {
-    pub(super) fn of(bench: &Bench, celsius: f64) -> Self {
-        let values = predicted(bench, celsius);
-        let tolerance = bench.build_tolerance.unwrap_or(BuildTolerance::ORDINARY);
+    /// Of the pair as it was measured.
+    pub(super) fn of(bench: &Bench, readings: &Measured) -> Self {
+        let values = predicted(bench, readings.resistance_at_celsius);
+        let tolerance = bench.tolerance_or_ordinary();
         let own = Bench { build_tolerance: Some(tolerance), ..bench.clone() };
         let diameter_limit = 2.0 * tolerance.mean_radius_m + tolerance.depth_m;
         let measured = bench.coils().iter().all(|coil| coil.resistance.is_some());
@@ -109,10 +116,10 @@ impl Expected {
             of_one(tolerance.width_m),
             0.0,
         ];
-        // Dimensions have limits of their own; what follows from them keeps within two standard uncertainties.
+        // Dimensions have limits of their own, and mass keeps within two standard uncertainties; the rest is as on the test sheet.
         let halves = [
-            2.0 * standard_uncertainties[0],
-            2.0 * standard_uncertainties[1],
+            0.0,
+            0.0,
             2.0 * standard_uncertainties[2],
             2.0 * standard_uncertainties[3],
             OVERALL_LIMIT * values[4],
@@ -122,13 +129,27 @@ impl Expected {
             tolerance.spacing_m,
         ];
         let lead_ohm = bench.lead_resistance_ohm.unwrap_or(0.0);
-        let limits = std::array::from_fn(|i| Limits {
+        let mut shown = values;
+        let mut limits = std::array::from_fn(|i| Limits {
             low: Some(values[i] - halves[i]),
-            // With the leads or without: both are the pair's resistance.
-            high: Some(values[i] + halves[i] + if i == 0 { lead_ohm } else { 0.0 }),
+            high: Some(values[i] + halves[i]),
         });
-        Self { values, standard_uncertainties, own_standard_uncertainties, limits, lead_ohm }
+        let ohm = pair_resistance_ohm(bench, readings.resistance_at_celsius);
+        let henry = readings.inductance_henry.map(|_| pair_inductance_henry(bench));
+        for (i, tested) in [(0, Some(ohm)), (1, Some(field_constant(bench))), (2, henry)] {
+            if let Some(tested) = tested {
+                (shown[i], limits[i]) = (tested.expected, limits_of(tested));
+            }
+        }
+        // With the leads or without: both are the pair's resistance.
+        limits[0].high = Some(ohm.high + lead_ohm);
+        Self { values, standard_uncertainties, own_standard_uncertainties, shown, limits, lead_ohm }
     }
+}
+
+/// The limits of a tested quantity.
+pub(super) const fn limits_of(tested: Tested) -> Limits {
+    Limits { low: Some(tested.low), high: Some(tested.high) }
 }
 
 /// What the spec says of one coil alone, in the order of [`CoilQuantity::ALL`].
@@ -138,44 +159,37 @@ pub(super) struct ExpectedCoil {
 }
 
 impl ExpectedCoil {
-    /// Dimensions and turns keep within the tolerance; what follows from them, within two standard uncertainties.
-    pub(super) fn of(bench: &Bench, name: CoilName, celsius: f64) -> Self {
-        let tolerance = bench.build_tolerance.unwrap_or(BuildTolerance::ORDINARY);
+    /// Dimensions, places and turns keep within the tolerance, mass within two standard uncertainties; resistance and
+    /// inductance are as on the test sheet.
+    pub(super) fn of(bench: &Bench, name: CoilName, readings: &CoilReadings) -> Self {
+        let tolerance = bench.tolerance_or_ordinary();
         let coil = &bench.coils()[usize::from(name == CoilName::B)];
         let wire = &bench.winding.wire;
-        let section =
-            Section { mean_radius_m: coil.mean_radius_m, width_m: coil.width_m, depth_m: coil.depth_m };
         let mass =
             circuit::wire_length_m(coil) * wire.conductor_area_m2() * wire.conductor.density_kg_per_m3();
-        let values = [
-            coil.turns,
-            circuit::coil_resistance_at_20_celsius_ohm(bench, coil)
-                * wire.conductor.resistance_ratio(celsius),
-            2.0 * coil.mean_radius_m - coil.depth_m,
-            2.0 * coil.mean_radius_m + coil.depth_m,
-            coil.width_m,
-            self_inductance_henry(&section, coil.turns),
-            mass,
-        ];
+        let ohm = coil_resistance_ohm(bench, coil, 2.0 * FREE_END_M, readings.resistance_at_celsius);
+        let unread = || Tested::about(f64::NAN, f64::NAN);
+        let henry = readings.inductance_henry.map_or_else(unread, |_| coil_inductance_henry(bench, name));
         let u = |limit: f64| tolerance.distribution.standard_uncertainty(limit);
         let radius = u(tolerance.mean_radius_m) / coil.mean_radius_m;
-        let turns = u(tolerance.turns) / coil.turns;
-        let of_wire = FROM_WIRE.hypot(radius).hypot(turns);
-        let of_resistance = if coil.resistance.is_some() { FROM_MEASURED_RESISTANCE } else { of_wire };
+        let of_wire = FROM_WIRE.hypot(radius).hypot(u(tolerance.turns) / coil.turns);
         let diameter_limit = 2.0 * tolerance.mean_radius_m + tolerance.depth_m;
-        let halves = [
-            tolerance.turns.max(LEAST_TURNS_LIMIT),
-            2.0 * of_resistance * values[1],
-            diameter_limit,
-            diameter_limit,
-            tolerance.width_m,
-            2.0 * OF_INDUCTANCE.hypot(2.0 * turns) * values[5],
-            2.0 * of_wire * values[6],
+        let within =
+            |value: f64, limit: f64| (value, Limits { low: Some(value - limit), high: Some(value + limit) });
+        let as_tested = |tested: Tested| (tested.expected, limits_of(tested));
+        let all = [
+            within(coil.turns, tolerance.turns.max(LEAST_TURNS_LIMIT)),
+            as_tested(ohm),
+            within(2.0 * coil.mean_radius_m - coil.depth_m, diameter_limit),
+            within(2.0 * coil.mean_radius_m + coil.depth_m, diameter_limit),
+            within(coil.width_m, tolerance.width_m),
+            as_tested(henry),
+            within(mass, 2.0 * of_wire * mass),
+            within(coil.offset_m.x, tolerance.offset_m),
+            within(coil.offset_m.y, tolerance.offset_m),
+            within(coil.tilt_rad[0], tolerance.tilt_rad),
+            within(coil.tilt_rad[1], tolerance.tilt_rad),
         ];
-        let limits = std::array::from_fn(|i| Limits {
-            low: Some(values[i] - halves[i]),
-            high: Some(values[i] + halves[i]),
-        });
-        Self { values, limits }
+        Self { values: all.map(|(value, _)| value), limits: all.map(|(_, limits)| limits) }
     }
 }

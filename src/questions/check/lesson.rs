@@ -7,13 +7,19 @@ use super::causes::{Found, Residuals, causes};
 use super::expected::Expected;
 use super::joined::joined;
 use super::judged::{judged, pair_readings};
-use super::record::{BesideSpec, Explanation, LessonCheck, Note, Quantity, QuantityCheck, Subject};
+use super::record::{
+    BesideSpec, CoilQuantity, Explanation, LessonCheck, Note, Quantity, QuantityCheck, Subject, UnlikeCoils,
+};
 use super::sentences::{cause_name, cause_sentence};
+use super::unlike::unlike_coils;
 use crate::files::spec::{Measured, MeasuredValue, SupplierLimits};
-use crate::judgement::limit::{Acceptance, Rule};
+use crate::judgement::limit::{Acceptance, Rule, decide};
 use crate::pair::{Bench, BuildTolerance, Provenance};
+use crate::physics::build_error::CoilName;
 use crate::{Error, Result};
 
+/// Standard uncertainty of a copper temperature that is taken for the room's (common practice, no source).
+const READ_WITHOUT_CARE_KELVIN: f64 = 1.0;
 /// Faults are spoken of where "none" is less probable than this.
 const NONE_BELOW: f64 = 0.5;
 
@@ -33,7 +39,7 @@ pub fn delivery_check(
     decision: Rule,
 ) -> Result<LessonCheck> {
     let connected = connected(bench, measured);
-    let mut expected = Expected::of(&connected, measured.resistance_at_celsius);
+    let mut expected = Expected::of(&connected, measured);
     let (mut quantities, of_readings) = judged(&connected, measured, &expected, supplier, decision)?;
     let verdict = verdict(&quantities)?;
     let mut notes = notes(bench, measured);
@@ -47,10 +53,12 @@ pub fn delivery_check(
         notes.push(note);
     }
     for quantity in quantities.iter_mut().filter(|it| it.subject == Subject::Pair(Quantity::ResistanceOhm)) {
-        quantity.expected = Some(expected.values[0]);
+        quantity.expected = Some(expected.shown[0]);
     }
     let comparisons = comparisons(&own, &expected);
-    let found = found(&connected, measured, [expected, other_way])?;
+    let unlike_coils = unlike_coils(&connected, measured);
+    let found = found(&connected, measured, [expected, other_way], unlike_coils.as_ref())?;
+    notes.extend(temperature_decides(&connected, measured, &quantities, decision)?);
     let none = found.as_ref().map(|found| found.none);
     let told = none.is_some_and(|none| none < NONE_BELOW) || verdict == Acceptance::Fail;
     let found = found.filter(|_| told);
@@ -65,6 +73,7 @@ pub fn delivery_check(
         probability_of_no_fault: none,
         explanations: found.as_ref().map_or(Vec::new(), explanations),
         causes: found.map_or(Vec::new(), |found| found.classes),
+        unlike_coils,
         notes,
     })
 }
@@ -77,7 +86,7 @@ pub fn delivery_verdict(
     decision: Rule,
 ) -> Result<(Acceptance, Vec<QuantityCheck>)> {
     let connected = connected(bench, measured);
-    let expected = Expected::of(&connected, measured.resistance_at_celsius);
+    let expected = Expected::of(&connected, measured);
     let (quantities, _) = judged(&connected, measured, &expected, supplier, decision)?;
     Ok((verdict(&quantities)?, quantities))
 }
@@ -102,7 +111,12 @@ fn notes(bench: &Bench, measured: &Measured) -> Vec<Note> {
 }
 
 /// The faults that would bring these readings, each coil's joined to the pair's; `None` if none of them tells of a pair.
-fn found(connected: &Bench, measured: &Measured, either_way: [Expected; 2]) -> Result<Option<Found>> {
+fn found(
+    connected: &Bench,
+    measured: &Measured,
+    either_way: [Expected; 2],
+    unlike: Option<&UnlikeCoils>,
+) -> Result<Option<Found>> {
     let joined = joined(measured, connected.connection, connected.winding.wire.conductor);
     let readings = pair_readings(&joined);
     if readings.iter().all(Option::is_none) {
@@ -112,13 +126,43 @@ fn found(connected: &Bench, measured: &Measured, either_way: [Expected; 2]) -> R
     let [first, second] = match celsius == measured.resistance_at_celsius {
         true => either_way,
         // Both coils' own terminals, at their own temperature: no leads are in it.
-        false => [Expected::of(connected, celsius); 2],
+        false => [Expected::of(connected, &joined); 2],
     };
     let both = [first, second];
     let states = if first.values[0] == second.values[0] { &both[..1] } else { &both[..] };
     let states: Vec<Residuals> =
         states.iter().map(|expected| residuals(&readings, expected, celsius)).collect();
-    causes(connected, &states).map(Some)
+    causes(connected, &states, unlike).map(Some)
+}
+
+/// Whether a temperature that is off by [`READ_WITHOUT_CARE_KELVIN`] would change what is said of a resistance whose
+/// temperature was noted without its uncertainty.
+fn temperature_decides(
+    bench: &Bench,
+    measured: &Measured,
+    quantities: &[QuantityCheck],
+    rule: Rule,
+) -> Result<Option<Note>> {
+    let conductor = bench.winding.wire.conductor;
+    for it in quantities {
+        let (exact, celsius) = match it.subject {
+            Subject::Pair(Quantity::ResistanceOhm) => {
+                (measured.temperature_taken_as_exact, measured.resistance_at_celsius)
+            }
+            Subject::Coil(name, CoilQuantity::ResistanceOhm) => {
+                let coil = &measured.coils[usize::from(name == CoilName::B)];
+                (coil.temperature_taken_as_exact, coil.resistance_at_celsius)
+            }
+            _ => continue,
+        };
+        let per_kelvin = conductor.resistance_coefficient_per_kelvin() / conductor.resistance_ratio(celsius);
+        let of_temperature = READ_WITHOUT_CARE_KELVIN * per_kelvin * it.value;
+        let u = it.standard_uncertainty.hypot(of_temperature);
+        if exact && Acceptance::of([decide(it.value, u, it.limits, rule)?.verdict]) != it.verdict {
+            return Ok(Some(Note::TemperatureDecides { kelvin: READ_WITHOUT_CARE_KELVIN }));
+        }
+    }
+    Ok(None)
 }
 
 fn other_conductor(bench: &Bench, measured: &Measured) -> Option<Note> {
@@ -160,6 +204,7 @@ fn leads(readings: &[Option<MeasuredValue>; Quantity::COUNT], expected: &mut Exp
     let nearer_with_leads = (reading.value - with_leads_ohm).abs() < (reading.value - terminals_ohm).abs();
     if nearer_with_leads {
         expected.values[0] = with_leads_ohm;
+        expected.shown[0] += expected.lead_ohm;
     }
     Some(Note::LeadsOpen { terminals_ohm, with_leads_ohm, nearer_with_leads })
 }

@@ -7,6 +7,7 @@ mod judged;
 mod lesson;
 mod record;
 mod sentences;
+mod unlike;
 #[cfg(feature = "paper")]
 pub mod words;
 

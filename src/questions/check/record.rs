@@ -1,6 +1,7 @@
 //! What the check before a lesson, or on delivery, answers with.
 
 use crate::constants::Conductor;
+use crate::files::spec::MeasuredValue;
 use crate::judgement::limit::{Acceptance, Limits, Rule};
 use crate::pair::{Connection, Provenance};
 use crate::physics::build_error::CoilName;
@@ -33,6 +34,9 @@ pub struct LessonCheck {
     pub causes: Vec<CauseClass>,
     /// Every member of those classes on its own, in the same order.
     pub explanations: Vec<Explanation>,
+    /// Where the coils' own readings differ from each other by more than their uncertainty; `None` if they do not.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub unlike_coils: Option<UnlikeCoils>,
     /// What was taken, or must be known when reading.
     pub notes: Vec<Note>,
 }
@@ -137,6 +141,35 @@ impl Subject {
     }
 }
 
+/// Coils that differ, where the spec's differ less.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct UnlikeCoils {
+    /// In what they differ.
+    pub differences: Vec<CoilDifference>,
+    /// The coil whose readings lie farther from the spec; `None` if both lie about as far.
+    pub coil: Option<CoilName>,
+    /// By how many turns coil b has more than coil a, where turns would explain the differences.
+    pub turns: Option<MeasuredValue>,
+}
+
+/// One quantity in which the coils differ.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct CoilDifference {
+    /// Its key in the file of measurements, below the coil's.
+    pub name: &'static str,
+    /// What it is.
+    #[serde(skip)]
+    pub quantity: CoilQuantity,
+    /// Coil b minus coil a, less what the spec makes of it, SI; a resistance at the copper's temperature of coil a.
+    pub difference: f64,
+    /// Standard uncertainty of that.
+    pub standard_uncertainty: f64,
+    /// The mean of both readings.
+    pub mean: f64,
+}
+
 /// What can be measured on one coil alone.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum CoilQuantity {
@@ -154,11 +187,19 @@ pub enum CoilQuantity {
     InductanceHenry,
     /// Mass of its conductor.
     ConductorMassKg,
+    /// Displacement of its centre from its nominal place, along x.
+    OffsetXM,
+    /// The same along y.
+    OffsetYM,
+    /// Its tilt about x.
+    TiltXRad,
+    /// Its tilt about y.
+    TiltYRad,
 }
 
 impl CoilQuantity {
     /// How many there are.
-    pub const COUNT: usize = 7;
+    pub const COUNT: usize = 11;
     /// Every quantity, in the order in which it is told.
     pub const ALL: [Self; Self::COUNT] = [
         Self::Turns,
@@ -168,6 +209,10 @@ impl CoilQuantity {
         Self::WidthM,
         Self::InductanceHenry,
         Self::ConductorMassKg,
+        Self::OffsetXM,
+        Self::OffsetYM,
+        Self::TiltXRad,
+        Self::TiltYRad,
     ];
 
     /// Its key in the file of measurements, below the coil's.
@@ -180,17 +225,24 @@ impl CoilQuantity {
             Self::WidthM => "width",
             Self::InductanceHenry => "inductance",
             Self::ConductorMassKg => "mass",
+            Self::OffsetXM => "offset_x",
+            Self::OffsetYM => "offset_y",
+            Self::TiltXRad => "tilt_x",
+            Self::TiltYRad => "tilt_y",
         }
     }
 
     /// The dimension of its value.
     pub const fn dimension(self) -> Dimension {
         match self {
+            Self::TiltXRad | Self::TiltYRad => Dimension::Angle,
             Self::Turns => Dimension::Number,
             Self::ResistanceOhm => Dimension::Resistance,
             Self::InductanceHenry => Dimension::Inductance,
             Self::ConductorMassKg => Dimension::Mass,
-            _ => Dimension::Length,
+            Self::InnerDiameterM | Self::OuterDiameterM | Self::WidthM | Self::OffsetXM | Self::OffsetYM => {
+                Dimension::Length
+            }
         }
     }
 }
@@ -273,7 +325,11 @@ impl Quantity {
             Self::FieldTeslaPerAmpere => Dimension::FieldConstant,
             Self::InductanceHenry => Dimension::Inductance,
             Self::ConductorMassKg => Dimension::Mass,
-            _ => Dimension::Length,
+            Self::OverallWireDiameterM
+            | Self::InnerDiameterM
+            | Self::OuterDiameterM
+            | Self::WidthM
+            | Self::SpacingM => Dimension::Length,
         }
     }
 }
@@ -299,7 +355,7 @@ pub enum Cause {
     CopperTemperature,
     /// A bad contact, or leads measured too.
     ContactResistance,
-    /// Other turns in each coil.
+    /// Other turns than the spec's.
     Turns,
     /// Turns of one coil short-circuited.
     ShortedTurns,
@@ -349,6 +405,10 @@ pub struct CauseMember {
     pub of: f64,
     /// How the spec connects the coils.
     pub connection: Connection,
+    /// Whether the coils' own readings differ in what goes with turns or wire: then no size holds for each of them.
+    pub coils_differ: bool,
+    /// How many turns coil b then has more than coil a, if turns explain that.
+    pub turns_apart: Option<f64>,
 }
 
 /// Something that would explain the differences.
@@ -392,6 +452,11 @@ pub enum Note {
         measured: Conductor,
         /// What the spec's wire is made of.
         spec: Conductor,
+    },
+    /// The copper's temperature was noted without its uncertainty, and one of this size would change a verdict.
+    TemperatureDecides {
+        /// Standard uncertainty of a temperature that was read without care.
+        kelvin: f64,
     },
     /// The room's temperature was stated neither with the surface's nor in the spec.
     RoomTaken {

@@ -71,10 +71,7 @@ pub(super) fn cause_sentence(member: &CauseMember) -> String {
         Cause::ContactResistance => {
             format!("{} of bad contact or long leads", display(size, Dimension::Resistance, 2))
         }
-        Cause::Turns => format!(
-            "{:.0} turns in each coil, not {of:.0}: another pair, or a slip in the spec",
-            of + size
-        ),
+        Cause::Turns => turns_sentence(member),
         Cause::ShortedTurns => format!(
             "about {size:.0} turns of one coil are short-circuited: it warms unevenly and its inductance falls; compare the \
              two coils with each other"
@@ -110,6 +107,22 @@ pub(super) fn cause_sentence(member: &CauseMember) -> String {
         Cause::AnotherPair => "another pair than the spec's: no single fault brings all these readings; look for a label, and let \
                                `identify` say what pair it is"
             .into(),
+    }
+}
+
+/// Other turns: of each coil only where the coils' own readings do not differ.
+fn turns_sentence(member: &CauseMember) -> String {
+    let (of, mean) = (member.of, member.of + member.size);
+    match member.turns_apart {
+        Some(apart) => format!(
+            "about {:.0} turns in coil a and {:.0} in coil b, not {of:.0} in both: a slip while one of them was wound",
+            mean - 0.5 * apart,
+            mean + 0.5 * apart
+        ),
+        None if member.coils_differ => format!(
+            "{mean:.1} turns on the mean of two coils that differ, not {of:.0}: look at each coil's own readings"
+        ),
+        None => format!("{mean:.0} turns in each coil, not {of:.0}: another pair, or a slip in the spec"),
     }
 }
 

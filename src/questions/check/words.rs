@@ -2,6 +2,7 @@
 
 use super::record::{
     Cause, CauseClass, CauseMember, CoilQuantity, LessonCheck, LimitsFrom, Note, QuantityCheck, Subject,
+    UnlikeCoils,
 };
 use super::sentences::{cause_sentence, name};
 use crate::judgement::limit::{Acceptance, Rule};
@@ -19,6 +20,9 @@ pub fn text(record: &LessonCheck) -> String {
     page.block(&columns(&QUANTITY_HEADINGS, &[0, 6], &quantity_rows(&record.quantities)));
     page.paragraph(rule_sentence(record.decision));
     page.notes(&record.notes.iter().map(note_sentence).collect::<Vec<_>>());
+    for sentence in record.unlike_coils.iter().flat_map(unlike_sentences) {
+        page.paragraph(&sentence);
+    }
     let explained = explanation(record);
     if !explained.is_empty() {
         page.section("What would explain it");
@@ -186,6 +190,11 @@ pub(crate) fn note_sentence(note: &Note) -> String {
             measured.name(),
             spec.name()
         ),
+        Note::TemperatureDecides { kelvin } => format!(
+            "the copper's temperature is taken as exact, and {} more or less decides a resistance here: state \
+             `resistance.at_uncertainty`, the standard uncertainty of `resistance.at`",
+            display(*kelvin, Dimension::TemperatureDifference, 1)
+        ),
         Note::RoomTaken { celsius } => format!(
             "the room's temperature beside the surface's is not stated: {} taken",
             display(*celsius, Dimension::Temperature, 3)
@@ -200,6 +209,40 @@ pub(crate) fn note_sentence(note: &Note) -> String {
             display(*length_m, Dimension::Length, 2)
         ),
     }
+}
+
+/// Where the coils differ from each other, and which of them it is.
+pub(crate) fn unlike_sentences(unlike: &UnlikeCoils) -> Vec<String> {
+    let each = unlike.differences.iter().map(|it| {
+        let dimension = it.quantity.dimension();
+        format!(
+            "{} {} {} (U = {}, k = 2)",
+            coil_name(it.quantity),
+            display(it.difference.abs(), dimension, 2),
+            if it.difference < 0.0 { "less" } else { "more" },
+            display(2.0 * it.standard_uncertainty, dimension, 2)
+        )
+    });
+    let mut sentences = vec![format!(
+        "The coils differ from each other by more than the spec has it: coil b has {}.",
+        each.collect::<Vec<_>>().join("; ")
+    )];
+    sentences.push(match unlike.coil {
+        Some(coil) => format!(
+            "Coil {} lies farther from the spec: look at that one first.",
+            if coil == CoilName::A { "a" } else { "b" }
+        ),
+        None => "Which of them is not as the spec has it, these readings do not tell.".into(),
+    });
+    sentences.extend(unlike.turns.map(|turns| {
+        format!(
+            "If turns make the difference, coil b has {:.1} {} than coil a (U = {:.1}, k = 2).",
+            turns.value.abs(),
+            if turns.value < 0.0 { "fewer" } else { "more" },
+            2.0 * turns.standard_uncertainty
+        )
+    }));
+    sentences
 }
 
 /// What people call the subject of a reading, with what was held while it was read.
@@ -230,7 +273,7 @@ pub(crate) fn subject_name(subject: Subject) -> String {
     }
 }
 
-const fn coil_name(quantity: CoilQuantity) -> &'static str {
+pub(super) const fn coil_name(quantity: CoilQuantity) -> &'static str {
     match quantity {
         CoilQuantity::Turns => "turns",
         CoilQuantity::ResistanceOhm => "resistance",
@@ -239,5 +282,9 @@ const fn coil_name(quantity: CoilQuantity) -> &'static str {
         CoilQuantity::WidthM => "width",
         CoilQuantity::InductanceHenry => "own inductance",
         CoilQuantity::ConductorMassKg => "conductor mass",
+        CoilQuantity::OffsetXM => "offset along x",
+        CoilQuantity::OffsetYM => "offset along y",
+        CoilQuantity::TiltXRad => "tilt about x",
+        CoilQuantity::TiltYRad => "tilt about y",
     }
 }

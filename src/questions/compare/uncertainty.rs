@@ -2,7 +2,7 @@
 
 use super::record::StandardUncertainties;
 use crate::numeric::random::SampleGenerator;
-use crate::pair::{Bench, BuildTolerance};
+use crate::pair::Bench;
 use crate::physics::build_error;
 use crate::physics::build_error::drawn::Builder;
 use crate::physics::field::{Assembly, Deviation};
@@ -31,7 +31,7 @@ pub(super) struct Figures {
 }
 
 pub(super) fn standard_uncertainties(bench: &Bench, figures: &Figures) -> StandardUncertainties {
-    let tolerance = bench.build_tolerance.unwrap_or(BuildTolerance::ORDINARY);
+    let tolerance = bench.tolerance_or_ordinary();
     let toleranced = Bench { build_tolerance: Some(tolerance), ..bench.clone() };
     let constant = build_error::field_constant_standard_uncertainty_tesla_per_ampere(&toleranced)
         .map_or(0.0, |u| u / figures.field_constant_tesla_per_ampere.abs());

@@ -66,6 +66,9 @@ pub struct Identification {
     /// Slips that the measurements would have to hold for anything to fit, likeliest first; the candidates are those of
     /// the first, put right. Empty where the measurements fit as they are written, or nothing helps.
     pub slips: Vec<SlipFound>,
+    /// ln of the likelihood summed over everything compared, each as likely beforehand.
+    #[serde(skip)]
+    pub(crate) ln_evidence: f64,
     /// The likeliest as a bench; none where even that fits badly.
     #[serde(skip)]
     pub bench: Option<Bench>,
@@ -190,6 +193,7 @@ fn identify_as(measured: &Measured, wires: &[Wire], opposed: bool) -> Result<Ide
         turns: turns.into_iter().take(SHOWN).collect(),
         next_measurements,
         slips: Vec::new(),
+        ln_evidence: best + sum.ln(),
         bench: (likeliest.chi_square <= largest_chi_square(used(measured)))
             .then(|| prediction.readable_bench(wires, &all))
             .flatten(),

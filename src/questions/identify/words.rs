@@ -1,6 +1,6 @@
 //! What an unlabelled pair is, as text.
 
-use super::{Identification, Slip, SlipFound};
+use super::{Identification, Slip};
 use crate::pair::Connection;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
@@ -82,16 +82,16 @@ fn slip_sentences(record: &Identification) -> Vec<String> {
                 0 => format!(
                     "As they are written the measurements fit no winding. A gross slip would explain them ({chance} of those \
                      looked at): {}. The list below is for the measurements so put right; check that first.",
-                    slip_sentence(found)
+                    slip_sentence(found.slip)
                 ),
-                _ => format!("Or ({chance}): {}.", slip_sentence(found)),
+                _ => format!("Or ({chance}): {}.", slip_sentence(found.slip)),
             }
         })
         .collect()
 }
 
-fn slip_sentence(found: &SlipFound) -> String {
-    match found.slip {
+pub(crate) fn slip_sentence(slip: Slip) -> String {
+    match slip {
         Slip::GaussForMillitesla => "the field was read in gauss and written as millitesla".into(),
         Slip::MilliteslaForGauss => "the field was read in millitesla and written as gauss".into(),
         Slip::Connection { really: Connection::Parallel } => {

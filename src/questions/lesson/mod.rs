@@ -7,6 +7,7 @@ mod carried;
 mod field;
 #[cfg(feature = "paper")]
 pub mod files;
+mod notes;
 mod record;
 mod setting_list;
 mod settings;
@@ -14,16 +15,19 @@ mod settings;
 pub mod words;
 
 pub use field::FieldInBulb;
+pub use notes::Note;
 pub use record::{
     AllowedTime, Expected, Lesson, LessonMeter, LessonReading, LessonSetting, LessonTube, RoomKnown, Winding,
 };
 pub use setting_list::read_settings;
+pub use settings::MOST_SETTINGS;
 
 use crate::Result;
 use crate::numeric::ode::tableau;
 use crate::pair::{Meter, Provenance};
 use crate::physics::beam::parallax::magnification;
 use crate::physics::beam::{BeamBench, GUN_BODY_LENGTH_M, GUN_BODY_RADIUS_M, Setting};
+use crate::physics::may_flow::{MayFlow, may_flow};
 use crate::questions::orbit::{ReadingScale, reading_scale_of};
 use crate::questions::weigh::{self, KnownRoom};
 use record::{Constants, GunBody};
@@ -41,15 +45,18 @@ pub struct Request {
 
 /// The lesson on this bench.
 ///
-/// Refused: a setting at which the beam does not come round; a bench on which no suggested setting does.
+/// Refused: more than [`MOST_SETTINGS`] settings; one that the supply, the coils or the tube is not made for; one at which the
+/// beam does not come round; a bench on which no suggested setting does.
 pub fn lesson(beams: &BeamBench<'_>, request: &Request) -> Result<Lesson> {
     let bench = beams.bench;
     let suggested = request.settings.is_empty();
     let safety = beams.safety();
     let settings = match suggested {
         true => settings::suggested(beams, safety.reliable_continuous_current_ampere)?,
-        false => settings::given(beams, &request.settings)?,
+        false => settings::given(beams, &request.settings, &safety)?,
     };
+    let largest_ampere = settings.iter().map(|one| one.current_ampere.abs()).fold(0.0, f64::max);
+    let may_flow = may_flow(bench, &safety, largest_ampere)?;
     let example = settings::example(beams, &settings)?;
     let reading = bench.reading;
     Ok(Lesson {
@@ -79,6 +86,11 @@ pub fn lesson(beams: &BeamBench<'_>, request: &Request) -> Result<Lesson> {
         voltmeter: bench.voltmeter.map(LessonMeter::of),
         current_limit_ampere: bench.supply.and_then(|supply| supply.current_limit_ampere),
         allowed_times: carried::allowed_times(bench, &safety),
+        largest_setting_time: match may_flow {
+            MayFlow::For { time_s } => Some(AllowedTime { current_ampere: largest_ampere, time_s }),
+            MayFlow::ForEver | MayFlow::NotKnown => None,
+        },
+        notes: notes::notes(beams, largest_ampere, may_flow),
         safety,
         settings_suggested: suggested,
         settings,

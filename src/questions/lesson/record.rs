@@ -1,5 +1,6 @@
 //! The record of a lesson: what its page carries, its settings, what to expect of each.
 
+use super::Note;
 use super::field::FieldInBulb;
 use crate::constants::{
     ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG, ELECTRON_MASS_KG, ELEMENTARY_CHARGE_COULOMB,
@@ -11,6 +12,7 @@ use crate::physics::beam::{BeamBench, FieldLine};
 use crate::physics::field::PlacedWinding;
 use crate::physics::safety::SafetyFigures;
 use crate::questions::weigh::RoomSource;
+use crate::questions::words::notes::as_sentences;
 use serde::Serialize;
 
 /// A lesson.
@@ -57,6 +59,8 @@ pub struct Lesson {
     pub current_limit_ampere: Option<f64>,
     /// How long cold coils carry currents above the one for ever.
     pub allowed_times: Vec<AllowedTime>,
+    /// The largest current of the settings where the coils carry it only for a time; `None` where for ever, or not known.
+    pub largest_setting_time: Option<AllowedTime>,
     /// What the cautions name.
     pub safety: SafetyFigures,
     /// Whether the settings are suggested, or those asked for.
@@ -65,6 +69,9 @@ pub struct Lesson {
     pub settings: Vec<LessonSetting>,
     /// A setting that is none of them, for a worked example.
     pub example: LessonSetting,
+    /// What must be known when reading.
+    #[serde(serialize_with = "as_sentences")]
+    pub notes: Vec<Note>,
 }
 
 /// Constants of nature (CODATA 2022).
@@ -246,6 +253,8 @@ pub struct Expected {
     pub scale_diameter_m: f64,
     /// Standard uncertainty of that diameter: reading, meters, line.
     pub scale_diameter_standard_uncertainty_m: f64,
+    /// Standard uncertainty of e/m that all runs share, as a part of it: meters, line, room.
+    pub shared_standard_uncertainty_fraction: f64,
     /// e/m as a class computes it with k I, parallax taken off.
     pub apparent_charge_to_mass_coulomb_per_kg: f64,
     /// That over the accepted value, minus one.

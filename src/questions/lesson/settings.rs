@@ -8,9 +8,14 @@ use super::record::{Expected, LessonSetting};
 use crate::pair::Tube;
 use crate::physics::beam::parallax::magnification;
 use crate::physics::beam::{BeamBench, PathLength, Setting, bias};
-use crate::units::{fixed, unit};
+use crate::physics::may_flow::may_flow;
+use crate::physics::safety::SafetyFigures;
+use crate::units::{Dimension, brief, fixed, unit};
 use crate::{Error, Result};
 use std::borrow::Cow;
+
+/// The most settings that a lesson takes: the class sheet has so many rows with formulas.
+pub const MOST_SETTINGS: usize = 60;
 
 /// Voltages and radii.
 const EACH: u32 = 3;
@@ -45,7 +50,20 @@ pub(super) fn with_tube<'a, 'b>(beams: &'b BeamBench<'a>, turned: bool) -> Cow<'
 }
 
 /// The settings asked for, each in the tube's position that holds its circle.
-pub(super) fn given(beams: &BeamBench<'_>, settings: &[[f64; 2]]) -> Result<Vec<LessonSetting>> {
+pub(super) fn given(
+    beams: &BeamBench<'_>,
+    settings: &[[f64; 2]],
+    safety: &SafetyFigures,
+) -> Result<Vec<LessonSetting>> {
+    if settings.len() > MOST_SETTINGS {
+        return Err(Error::value_with_hint(
+            format!("{} settings are asked for, and a lesson takes {MOST_SETTINGS} at most", settings.len()),
+            "three gun voltages by three radii by both directions of the current are eighteen",
+        ));
+    }
+    for setting in settings {
+        within_the_bench(beams, *setting, safety)?;
+    }
     settings
         .iter()
         .map(|&[volt, ampere]| {
@@ -62,6 +80,20 @@ pub(super) fn given(beams: &BeamBench<'_>, settings: &[[f64; 2]]) -> Result<Vec<
             })
         })
         .collect()
+}
+
+/// Refuses a setting that supply, coils or tube are not made for.
+fn within_the_bench(beams: &BeamBench<'_>, [volt, ampere]: [f64; 2], safety: &SafetyFigures) -> Result<()> {
+    if let Some([low, high]) = beams.tube.gun_voltage_volt
+        && !(low * (1.0 - 1e-9)..=high * (1.0 + 1e-9)).contains(&volt)
+    {
+        let [shown, low, high] = [volt, low, high].map(|volt| brief(volt, Dimension::Voltage));
+        return Err(Error::value_with_hint(
+            format!("--settings: {shown} is outside the tube's range of gun voltage, {low} to {high}"),
+            format!("name voltages from {low} to {high}; `tube.gun_voltage` of the spec states the range"),
+        ));
+    }
+    may_flow(beams.bench, safety, ampere).map(|_| ()).map_err(|error| error.of_option("--settings"))
 }
 
 /// One setting with what to expect. `None` where the beam does not come round in either position of the tube.
@@ -99,6 +131,7 @@ fn expected(beams: &BeamBench<'_>, setting: &Setting) -> Result<Option<Expected>
         read_radius_m,
         scale_diameter_m,
         scale_diameter_standard_uncertainty_m: (2.0 * own_m).hypot(shared_m),
+        shared_standard_uncertainty_fraction: bias.standard_uncertainty_fraction,
         apparent_charge_to_mass_coulomb_per_kg: bias.apparent_charge_to_mass_coulomb_per_kg,
         bias_fraction: bias.bias_fraction,
         corrected_bias_fraction: bias.with_beam_radius_correction_fraction,

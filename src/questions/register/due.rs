@@ -2,10 +2,10 @@
 //!
 //! ILAC-G24:2022/OIML D 10:2022 leaves the interval to the owner. Of its ways, two are offered: a fixed interval, the
 //! initial choice of clause 5, and control by the drift, method 2 (control chart, calendar time): the next is due when the
-//! drift with twice its standard uncertainty may have used the stated part of the allowed error,
+//! drift with its expanded uncertainty may have used the stated part of the allowed error,
 //!
 //! ```text
-//! t = part × allowed / (|d| + 2 u(d))
+//! t = part × allowed / (|d| + k u(d))
 //! ```
 //!
 //! but never later than the fixed interval.
@@ -43,6 +43,8 @@ mod tests {
         let drift = DriftRate {
             per_year_fraction: -1e-3,
             standard_uncertainty_per_year_fraction: 0.5e-3,
+            coverage_factor: 2.0,
+            scatter_is_tested: true,
             years: 4.0,
             values: 5,
         };

@@ -247,12 +247,16 @@ impl History {
         self.events_since(calibration, on).find(|event| event.said.event.changes_intercept())
     }
 
-    /// The event of another meter since a calibration.
-    pub fn other_meter_since<'a>(
-        &'a self,
-        calibration: &'a Entered<CalibrationEntry>,
-        on: Day,
-    ) -> Option<&'a Entered<Event>> {
-        self.events_since(calibration, on).find(|event| event.said.event == EventKind::Meter)
+    /// Whether another meter came into use between two calibrations.
+    pub fn other_meter_between(
+        &self,
+        before: &Entered<CalibrationEntry>,
+        after: &Entered<CalibrationEntry>,
+    ) -> bool {
+        self.events.iter().any(|event| {
+            event.said.event == EventKind::Meter
+                && Self::is_after(event, before)
+                && !Self::is_after(event, after)
+        })
     }
 }

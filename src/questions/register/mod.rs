@@ -13,6 +13,7 @@ mod in_force;
 pub mod picture;
 pub mod rate;
 mod record;
+mod rules;
 mod statement;
 mod unshared;
 #[cfg(feature = "paper")]
@@ -21,6 +22,7 @@ pub mod words;
 pub use history::{Cause, Entered, History, Standing, State};
 pub use in_force::{InForce, in_force};
 pub use record::{CalibrationRow, Due, DueBy, Expected, Neighbours, Numbered, Overview, Series};
+pub use rules::{calibration_entry, check_entry};
 pub use statement::{
     CalibrationEntry, Changes, CheckEntry, DriftRule, Event, EventKind, Interval, RuleEntry, Statement,
     Withdrawal,
@@ -196,7 +198,9 @@ fn neighbours(history: &History) -> Vec<Neighbours> {
             newer: newer.number,
             relative_change: drift.relative_change,
             normalised_difference: drift.normalised_difference,
-            normalised_difference_same_meters: drift.normalised_difference_same_meters,
+            normalised_difference_same_meters: drift
+                .normalised_difference_same_meters
+                .filter(|_| !history.other_meter_between(older, newer)),
             event: history.between(older, newer).map(|event| event.number),
         }
     });
@@ -239,7 +243,35 @@ pub fn changes(bench: &Bench) -> Changes {
     coils[0].turns += 1.0;
     wound.as_built = Some(coils);
     wound.model = crate::pair::Model::AsBuilt;
-    Changes::new((apart(STEP_M) - apart(-STEP_M)) / (2.0 * STEP_M), slope(&wound) - slope(bench))
+    let mut changes =
+        Changes::new((apart(STEP_M) - apart(-STEP_M)) / (2.0 * STEP_M), slope(&wound) - slope(bench));
+    changes.turn_range_tesla_per_ampere = Some(turn_range(bench, changes.turn_tesla_per_ampere));
+    changes
+}
+
+/// What the least and the most effective turn of either coil add to the slope: a single loop anywhere in its section, over the
+/// mean of a section's loops. On the axis at height h over a loop of radius r the field goes as r²/(r² + h²)^(3/2).
+fn turn_range(bench: &Bench, mean_turn: f64) -> [f64; 2] {
+    const STEPS: u32 = 8;
+    let half = 0.5 * bench.spacing_m;
+    let mut over_mean: Vec<f64> = Vec::new();
+    for (coil, side) in bench.coils().iter().zip([-1.0, 1.0]) {
+        let part = |i: u32| f64::from(i) / f64::from(STEPS) - 0.5;
+        let field = |at_depth: f64, at_width: f64| {
+            let r = coil.mean_radius_m + at_depth * coil.depth_m;
+            let h = side * half + coil.offset_m.z + at_width * coil.width_m;
+            r * r / (r * r + h * h).powf(1.5)
+        };
+        let all: Vec<f64> = (0..=STEPS)
+            .flat_map(|i| (0..=STEPS).map(move |j| (part(i), part(j))))
+            .map(|(d, w)| field(d, w))
+            .collect();
+        let middle = field(0.0, 0.0);
+        over_mean.extend(all.iter().map(|one| one / middle));
+    }
+    let least = over_mean.iter().copied().fold(f64::INFINITY, f64::min);
+    let most = over_mean.iter().copied().fold(0.0, f64::max);
+    [least * mean_turn, most * mean_turn]
 }
 
 /// Refuses an entry for another pair than the register's.

@@ -66,8 +66,11 @@ pub struct CalibrationEntry {
 pub struct Changes {
     /// The coils farther apart, T/A for each metre.
     pub spacing_tesla_per_ampere_per_m: f64,
-    /// One turn more in one coil, T/A.
+    /// One turn more in one coil, T/A: the mean of its turns.
     pub turn_tesla_per_ampere: f64,
+    /// The same of the turn that does least and of the one that does most, somewhere in either section.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub turn_range_tesla_per_ampere: Option<[f64; 2]>,
 }
 
 /// A calibration withdrawn.
@@ -277,7 +280,7 @@ impl CalibrationEntry {
 impl Changes {
     /// Of these sizes.
     pub fn new(spacing_tesla_per_ampere_per_m: f64, turn_tesla_per_ampere: f64) -> Self {
-        Self { spacing_tesla_per_ampere_per_m, turn_tesla_per_ampere }
+        Self { spacing_tesla_per_ampere_per_m, turn_tesla_per_ampere, turn_range_tesla_per_ampere: None }
     }
 }
 
@@ -354,15 +357,16 @@ impl Statement {
         })
     }
 
-    /// The day it bears, if any.
-    pub fn date(&self) -> Option<Day> {
-        match self {
-            Self::Calibration(entry) => Some(entry.date),
-            Self::Check(entry) => Some(entry.date),
-            Self::Withdrawal(entry) => entry.date,
-            Self::Event(entry) => entry.date,
-            Self::Rule(entry) => entry.date,
-        }
+    /// Every day that it bears.
+    pub(super) fn days(&self) -> Vec<Day> {
+        let days = match self {
+            Self::Calibration(entry) => [Some(entry.date), entry.measured],
+            Self::Check(entry) => [Some(entry.date), None],
+            Self::Withdrawal(entry) => [entry.date, None],
+            Self::Event(entry) => [entry.date, None],
+            Self::Rule(entry) => [entry.date, None],
+        };
+        days.into_iter().flatten().collect()
     }
 }
 

@@ -6,7 +6,7 @@ use super::{CalibrationRow, DueBy, Overview, RuleEntry, Series};
 use crate::files::register::{Damage, Digest, End};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
-use crate::questions::words::phrases::{percent, signed_percent};
+use crate::questions::words::phrases::{e_n, percent, signed_percent};
 use crate::units::{Dimension, display, rounded, uncertain, unit};
 use crate::{Error, units};
 
@@ -295,10 +295,17 @@ fn drift_sentence(drift: &DriftRate) -> String {
         drift.values,
         drift.years
     );
-    match drift.is_significant() {
-        true => told,
-        false => format!("{told}: no more than chance"),
-    }
+    let chance = match drift.is_significant() {
+        true => String::new(),
+        false => {
+            format!(": no more than chance (k = {})", crate::units::number_of_six(drift.coverage_factor, 1))
+        }
+    };
+    let untested = match drift.scatter_is_tested {
+        true => "",
+        false => "; two values do not show whether they scatter as their uncertainty says",
+    };
+    format!("{told}{chance}{untested}")
 }
 
 fn equivalent_sentence(explained: &Equivalent) -> String {
@@ -308,7 +315,12 @@ fn equivalent_sentence(explained: &Equivalent) -> String {
         parts.push(format!("coils slipped {} {way}", display(spacing_m.abs(), Dimension::Length, 2)));
     }
     if let Some(turns) = explained.turns.filter(|turns| *turns < 0.0) {
-        parts.push(format!("{:.1} turns of one coil shorted", -turns));
+        parts.push(match explained.turns_range.map(|range| range.map(|turns| format!("{:.1}", -turns))) {
+            Some([fewest, most]) if fewest != most => {
+                format!("{fewest} to {most} turns of one coil shorted, by where in the winding they lie")
+            }
+            _ => format!("{:.1} turns of one coil shorted", -turns),
+        });
     }
     let meter = percent(explained.change_fraction.abs());
     let [field, current] = if explained.change_fraction < 0.0 { ["less", "more"] } else { ["more", "less"] };
@@ -323,7 +335,7 @@ fn neighbours(page: &mut Page, record: &Overview) {
         return;
     }
     page.section("Each calibration against the one before");
-    let number = |value: Option<f64>| value.map_or("-".into(), |value| format!("{value:.2}"));
+    let number = |value: Option<f64>| value.map_or("-".into(), e_n);
     let rows: Vec<Vec<String>> = record
         .neighbours
         .iter()

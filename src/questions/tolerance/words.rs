@@ -27,9 +27,12 @@ pub fn text(record: &Tolerance) -> String {
     let builds = &record.monte_carlo;
     page.section(&format!("{} pairs built at random", builds.builds));
     let spread = &builds.field_constant_tesla_per_ampere;
-    page.row("field constant", &uncertain(spread.mean, spread.standard_deviation, Dimension::FieldConstant));
     page.row(
-        "linear budget says",
+        "field constant ± standard deviation",
+        &uncertain(spread.mean, spread.standard_deviation, Dimension::FieldConstant),
+    );
+    page.row(
+        "linear budget, ± standard uncertainty",
         &uncertain(
             constant,
             record.field_constant_standard_uncertainty_tesla_per_ampere,

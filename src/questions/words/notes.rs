@@ -6,8 +6,9 @@ use crate::pair::Bench;
 use crate::physics::beam::{BeamBench, OtherLine};
 use crate::physics::heat::HeldFor;
 use crate::physics::heat::expansion::Expansion;
+use crate::physics::may_flow::MayFlow;
 use crate::physics::room::Unknown;
-use crate::units::{Dimension, display, shortened};
+use crate::units::{Dimension, brief, display, fixed_down, shortened, unit};
 use crate::{Document, Error, Result};
 use serde::Serializer;
 
@@ -61,6 +62,15 @@ pub enum SourceNote {
         /// The former's material, if stated.
         former_material: Option<String>,
     },
+    /// A current that may flow only so long.
+    MayFlow {
+        /// What the current is for, as in "the largest current of the settings".
+        what: &'static str,
+        /// The current.
+        current_ampere: f64,
+        /// How long from cold; `None` where the spec does not tell.
+        time_s: Option<f64>,
+    },
     /// The table was read from this sheet of a workbook.
     FromSheet {
         /// What the table holds, as in "runs".
@@ -102,6 +112,21 @@ impl Told for SourceNote {
                     per_million(expansion.spacing_per_kelvin),
                     former_material.as_deref().unwrap_or("not stated")
                 )
+            }
+            Self::MayFlow { what, current_ampere, time_s } => {
+                let current = brief(current_ampere.abs(), Dimension::Current);
+                match time_s {
+                    Some(time_s) => format!(
+                        "{what}, {current}, is above what the coils carry for as long as one likes: from cold they carry it \
+                         for {}. Turn it down before that, and let the coils cool.",
+                        fixed_down(time_s / 60.0, unit::ONE, 0) + " min"
+                    ),
+                    None => format!(
+                        "How long the coils carry {current} ({}) is not known, because their heat cannot be computed from \
+                         the spec: ask a competent person before it flows.",
+                        what.replacen('T', "t", 1)
+                    ),
+                }
             }
             Self::FromSheet { what, sheet } => {
                 format!("The {what} come from the sheet `{}` of the workbook.", shortened(sheet))
@@ -149,6 +174,16 @@ pub(crate) fn on_bulb(beams: &BeamBench<'_>) -> Option<SourceNote> {
 /// What is not counted where the meters' limits of error are not stated.
 pub(crate) fn on_meters(bench: &Bench) -> Option<SourceNote> {
     Some(bench.unstated_of_meters()).filter(|parts| !parts.is_empty()).map(SourceNote::MetersUnstated)
+}
+
+/// What is to be said of a current that may flow only for some time, if anything.
+pub(crate) fn on_may_flow(what: &'static str, current_ampere: f64, may_flow: MayFlow) -> Option<SourceNote> {
+    let time_s = match may_flow {
+        MayFlow::ForEver => return None,
+        MayFlow::For { time_s } => Some(time_s),
+        MayFlow::NotKnown => None,
+    };
+    Some(SourceNote::MayFlow { what, current_ampere, time_s })
 }
 
 /// How the pair is taken to grow as it warms.

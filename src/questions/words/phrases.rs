@@ -24,6 +24,11 @@ pub(crate) fn line_origin(line: &FieldLine) -> String {
     }
 }
 
+/// A normalised difference E_n, without the sign of a zero.
+pub(crate) fn e_n(normalised: f64) -> String {
+    format!("{:.2}", (100.0 * normalised).round() / 100.0 + 0.0)
+}
+
 /// A fraction as percent, three significant digits.
 pub(crate) fn percent(fraction: f64) -> String {
     percent_of(fraction, 3)

@@ -8,7 +8,10 @@ use quick_xml::Reader;
 use quick_xml::events::{BytesStart, Event};
 
 /// The most cells of the filled rectangle of a sheet.
-const MOST_CELLS: u64 = 4_000_000;
+pub(super) const MOST_CELLS: u64 = 4_000_000;
+/// What is said of a sheet with more.
+pub(super) const TOO_MANY: &str =
+    "a sheet of the workbook has more than four million cells between its first and its last filled one";
 /// The most bytes that repeated cells may come to.
 const MOST_BYTES: u64 = 128 << 20;
 /// A spreadsheet has no more columns than this, and what is over is cut by the library.
@@ -31,8 +34,7 @@ pub(super) fn check(content: &[u8]) -> Result<(), String> {
         }
         is_over = sheet.rows.saturating_mul(sheet.width) > MOST_CELLS || sheet.bytes > MOST_BYTES;
     }
-    Err("a sheet of the workbook has more than four million cells between its first and its last filled one"
-        .into())
+    Err(TOO_MANY.into())
 }
 
 /// How large one sheet is so far.
@@ -113,7 +115,7 @@ impl Size {
 }
 
 /// The number in an attribute; 1 where it has none.
-fn number(tag: &BytesStart, name: &str) -> u64 {
+pub(super) fn number(tag: &BytesStart, name: &str) -> u64 {
     let attribute = tag.attributes().flatten().find(|attribute| attribute.key.as_ref() == name);
     attribute.and_then(|attribute| attribute.value.parse().ok()).unwrap_or(1)
 }

@@ -167,6 +167,125 @@ fn points_may_stand_in_a_sheet() {
     assert_eq!(points, [nalgebra::Vector3::new(0.01, 0.0005, -0.002)]);
 }
 
+/// A table of parts of a whole; the field shows that a length of its own is no part.
+const PARTS: &[Column] =
+    &[Column::quantity("accuracy", Dimension::Fraction), Column::quantity("field", Dimension::FluxDensity)];
+
+fn parts(bytes: Vec<u8>) -> Result<Table> {
+    Table::collect(TableReader::from_reader("r.xlsx", Cursor::new(bytes), PARTS)?)
+}
+
+#[test]
+fn a_cell_shown_in_percent_is_read_as_shown_whatever_the_unit_of_its_heading() {
+    for heading in ["accuracy_percent", "accuracy_ppm"] {
+        let mut writer = Writer::new();
+        let sheet = writer.add_worksheet();
+        sheet.write(0, 0, heading).unwrap();
+        for (row, format) in ["0.0%", "0.00 %", "[Red]0%", "#,##0.0\\ %"].into_iter().enumerate() {
+            let format = Format::new().set_num_format(format);
+            sheet.write_number_with_format(row as u32 + 1, 0, 0.005, &format).unwrap();
+        }
+        let table = parts(saved(writer)).unwrap();
+        assert!(table.rows.iter().all(|row| row.quantity("accuracy") == Some(0.005)), "{table:?}");
+        assert_eq!(table.rows.len(), 4);
+        let percent = "<table:table-cell office:value-type=\"percentage\" office:value=\"0.005\"><text:p>0.5 %</text:p>\
+                       </table:table-cell>";
+        let rows =
+            row(&[text(heading)]) + &row(&[percent.into()]) + &row(&[float(2.0)]) + &row(&[percent.into()]);
+        let table = parts(ods(&rows)).unwrap();
+        let values: Vec<_> = table.rows.iter().map(|row| row.quantity("accuracy").unwrap()).collect();
+        let plain = if heading == "accuracy_percent" { 0.02 } else { 2e-6 };
+        assert_eq!(values, [0.005, plain, 0.005]);
+    }
+    // A percent sign that is mere text changes nothing, and a field is no part of a whole.
+    let mut writer = xlsx();
+    let text = Format::new().set_num_format("0.0 \"of 100 %\"");
+    readings(&mut writer).write_number_with_format(3, 3, 0.26, &text).unwrap();
+    assert_eq!(read(saved(writer)).unwrap().rows[0].quantity("field"), Some(0.26e-3));
+    let mut writer = xlsx();
+    let percent = Format::new().set_num_format("0%");
+    readings(&mut writer).write_number_with_format(3, 3, 0.26, &percent).unwrap();
+    let error = read(saved(writer)).unwrap_err();
+    assert_eq!(
+        error.to_string(),
+        "r.xlsx, sheet `Readings`, row 4, cell D4: `field_mT` is shown in percent (26 %), and is no part of a whole"
+    );
+    assert!(error.hint().unwrap().contains("format the column as number"));
+}
+
+/// The workbook with something in its second sheet in place of something else.
+fn edited(from: &str, to: &str) -> Vec<u8> {
+    let bytes = saved(xlsx());
+    let mut archive = zip::ZipArchive::new(Cursor::new(&bytes)).unwrap();
+    let mut out = zip::ZipWriter::new(Cursor::new(Vec::new()));
+    let mut found = false;
+    for index in 0..archive.len() {
+        let mut part = archive.by_index(index).unwrap();
+        let name = part.name().unwrap().into_owned();
+        let mut content = Vec::new();
+        part.read_to_end(&mut content).unwrap();
+        if name == "xl/worksheets/sheet2.xml" {
+            let text = String::from_utf8(content).unwrap();
+            found = text.contains(from);
+            content = text.replacen(from, to, 1).into_bytes();
+        }
+        out.start_file(name, zip::write::SimpleFileOptions::default()).unwrap();
+        out.write_all(&content).unwrap();
+    }
+    assert!(found, "{from}");
+    out.finish().unwrap().into_inner()
+}
+
+#[test]
+fn a_cell_beyond_every_sheet_is_refused_before_memory_is_asked_for() {
+    for name in ["XFE5", "C1048577", "ZZZZZZ5", "ZZZZZZZZZZ5", "C99999999999"] {
+        let error = read(edited("r=\"C5\"", &format!("r=\"{name}\""))).unwrap_err();
+        assert_eq!(
+            error.to_string(),
+            format!(
+                "cannot read r.xlsx: the workbook has a cell beyond row 1048576 or column XFD, the last of any sheet: `{name}`"
+            )
+        );
+        assert!(error.hint().is_some());
+    }
+    for (from, to) in
+        [("<row r=\"5\"", "<row r=\"9999999999\""), ("<dimension ref=\"", "<dimension ref=\"ZZZZZZZZZ1:")]
+    {
+        assert!(read(edited(from, to)).unwrap_err().to_string().contains("beyond row 1048576"), "{to}");
+    }
+    // The last column is one; only the table has no heading there.
+    let error = read(edited("r=\"D5\"", "r=\"XFD5\"")).unwrap_err().to_string();
+    assert!(error.starts_with("r.xlsx, sheet `Readings`, row 5"), "{error}");
+    // Cells without a name follow on each other, and may follow out of the sheet too.
+    let unnamed = "<c/>".repeat(17_000);
+    let error = read(edited("<c r=\"D5\"", &format!("{unnamed}<c"))).unwrap_err();
+    assert!(error.to_string().contains("the sheet `Readings` has a cell beyond row"), "{error}");
+    let far: String =
+        (10..300).map(|row| format!("<row r=\"{row}\"><c r=\"XFD{row}\"><v>1</v></c></row>")).collect();
+    let error = read(edited("</sheetData>", &(far + "</sheetData>"))).unwrap_err();
+    assert!(error.to_string().contains("more than four million cells"), "{error}");
+}
+
+#[test]
+fn a_formula_without_its_value_is_told_and_one_with_its_value_is_read() {
+    let formula = "<c r=\"D5\"><f>2*C5</f>";
+    let given = edited("<c r=\"D5\">", formula);
+    assert_eq!(read(given).unwrap().rows[1].quantity("field"), Some(-1.283e-3));
+    let error = read(edited("<c r=\"D5\"><v>-1.283</v>", formula)).unwrap_err();
+    assert_eq!(
+        error.to_string(),
+        "r.xlsx, sheet `Readings`, row 5, cell D5: `field_mT` holds a formula without its value"
+    );
+    assert!(error.hint().unwrap().contains("open it in a spreadsheet program and save it again"));
+    let heading = row(&["current_A", "field_mT"].map(text));
+    let formula = "<table:table-cell table:formula=\"of:=1+1\"/>".to_owned();
+    let error = read(ods(&(heading + &row(&[float(1.0), formula])))).unwrap_err();
+    assert!(
+        error.to_string().ends_with("row 2, cell B2: `field_mT` holds a formula without its value"),
+        "{error}"
+    );
+}
+
 #[test]
 fn archives_that_grow_without_bound_are_refused_before_they_do() {
     let mut archive = zip::ZipWriter::new(Cursor::new(Vec::new()));

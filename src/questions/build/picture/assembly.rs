@@ -14,8 +14,11 @@ use crate::units::unit;
 const LEFT: f64 = 40.0;
 const ABOVE: f64 = 40.0;
 const BELOW: f64 = 28.0;
+/// From the pair to the dimension line of coil a's rim, and to that of coil b's, beyond its tolerance frame, mm.
+const RIM_LINE: f64 = 24.0;
+const AXIS_LINE: f64 = 50.0;
 /// From the pair to the column of words, mm.
-const BETWEEN: f64 = 46.0;
+const BETWEEN: f64 = 70.0;
 /// From the pair to the title block, and height of the check bar, mm.
 const BESIDE: f64 = 30.0;
 const CHECK_BAR: f64 = 14.0;
@@ -167,12 +170,14 @@ impl Pair<'_> {
         drawing.dimension_down(
             [a, top],
             [a, bottom],
-            a - 24.0,
+            a - RIM_LINE,
             &format!("Ø{}", millimetres(former.flange_diameter_m)),
         );
     }
 
-    /// Datum A on coil a's outer flange; parallelism and coaxiality of coil b to it (ISO 1101).
+    /// Datum A is the face of coil a's outer flange, datum B the axis of its rim; coil b is parallel to A, and its axis
+    /// concentric with B. What is meant is an axis where the mark stands in line with the dimension of a diameter (ISO 1101;
+    /// ISO 5459, from memory).
     fn tolerate(&self, drawing: &mut Drawing) {
         let assembly = &self.record.assembly;
         let ([a, b], width, rim) = (self.formers(), self.width(), self.rim());
@@ -182,6 +187,12 @@ impl Pair<'_> {
         drawing.line(&[[a - 3.1, y], [a - 7.0, y]], Line::Narrow);
         drawing.rectangle([a - 14.0, y - 3.5], [7.0, 7.0], Line::Narrow);
         drawing.text([a - 10.5, y + 1.75], LETTERS, Anchor::Middle, "A");
+        // In line with the dimension of coil a's rim.
+        let (line, foot) = (a - RIM_LINE, self.axis + rim);
+        drawing.filled(&[[line - 1.8, foot], [line + 1.8, foot], [line, foot + 3.1]]);
+        drawing.line(&[[line, foot + 3.1], [line, foot + 6.0]], Line::Narrow);
+        drawing.rectangle([line - 3.5, foot + 6.0], [7.0, 7.0], Line::Narrow);
+        drawing.text([line, foot + 11.25], LETTERS, Anchor::Middle, "B");
         let right = b + width;
         let at = self.axis - 0.45 * rim;
         let squareness = limit_millimetres(assembly.squareness.limit_m);
@@ -189,10 +200,16 @@ impl Pair<'_> {
         let start = right + 12.0;
         drawing.line(&[[right, at], [start, at]], Line::Narrow);
         drawing.arrowhead([right, at], [-1.0, 0.0]);
-        frame(drawing, [start, at], Symbol::Parallel, &squareness);
-        let below = at + 12.0;
-        drawing.line(&[[start - 6.0, at], [start - 6.0, below], [start, below]], Line::Narrow);
-        frame(drawing, [start, below], Symbol::Coaxial, &concentricity);
+        frame(drawing, [start, at], Symbol::Parallel, &squareness, "A");
+        // Below the rim of coil b, its leader in line with the dimension of that rim.
+        let line = right + AXIS_LINE;
+        let diameter = format!("Ø{}", millimetres(self.record.former.flange_diameter_m));
+        drawing.dimension_down([right, self.axis - rim], [right, foot], line, &diameter);
+        let below = foot + 11.0;
+        drawing.line(&[[line, below - 3.5], [line, foot]], Line::Narrow);
+        drawing.arrowhead([line, foot], [0.0, -1.0]);
+        let half = 0.5 * frame_width(&concentricity);
+        frame(drawing, [line - half, below], Symbol::Coaxial, &concentricity, "B");
     }
 }
 
@@ -203,8 +220,13 @@ enum Symbol {
     Coaxial,
 }
 
+/// How wide a tolerance frame is.
+fn frame_width(value: &str) -> f64 {
+    text_width(value, LETTERS) + 17.0
+}
+
 /// A tolerance frame with its left middle at a place.
-fn frame(drawing: &mut Drawing, [x, y]: Point, symbol: Symbol, value: &str) {
+fn frame(drawing: &mut Drawing, [x, y]: Point, symbol: Symbol, value: &str, datum: &str) {
     let value_width = text_width(value, LETTERS) + 3.0;
     let (top, height) = (y - 3.5, 7.0);
     drawing.rectangle([x, top], [7.0, height], Line::Narrow);
@@ -222,7 +244,7 @@ fn frame(drawing: &mut Drawing, [x, y]: Point, symbol: Symbol, value: &str) {
         }
     }
     drawing.text([x + 7.0 + 0.5 * value_width, y + 1.75], LETTERS, Anchor::Middle, value);
-    drawing.text([x + 10.5 + value_width, y + 1.75], LETTERS, Anchor::Middle, "A");
+    drawing.text([x + 10.5 + value_width, y + 1.75], LETTERS, Anchor::Middle, datum);
 }
 
 /// A table with columns of given widths; returns its foot.

@@ -188,6 +188,9 @@ fn letters(drawing: &mut Drawing, former: &Former<'_>, centre: Point, rim: f64) 
     winding_arrow(drawing, former, centre);
 }
 
+/// Beside the arrow.
+const WIND_THIS_WAY: &str = "wind this way";
+
 /// The arrow that is engraved: the way the wire runs.
 fn winding_arrow(drawing: &mut Drawing, former: &Former<'_>, centre: Point) {
     for engraving in former.plan.parts.iter().flat_map(|part| &part.engravings) {
@@ -204,10 +207,12 @@ fn winding_arrow(drawing: &mut Drawing, former: &Former<'_>, centre: Point) {
         let direction = [(to + FRAC_PI_2).cos(), -(to + FRAC_PI_2).sin()];
         drawing.arrowhead(at(*to), direction);
         let middle = 0.5 * (from + to);
-        let inside = radius - 5.0;
-        let label = on_paper([inside * middle.cos(), inside * middle.sin()], centre);
-        if text_width("wind", SMALL) + 14.0 < radius {
-            drawing.text([label[0] + 4.0, label[1]], SMALL, Anchor::Start, "wind this way");
+        // Inside the bore, its nearer end clear of the edge.
+        let bore = former.mm(0.5 * former.plan.bore_diameter_m);
+        let place = on_paper([(bore - 5.0) * middle.cos(), (bore - 5.0) * middle.sin()], centre);
+        let anchor = if middle.cos() < 0.0 { Anchor::Start } else { Anchor::End };
+        if text_width(WIND_THIS_WAY, SMALL) + 10.0 < bore {
+            drawing.text(place, SMALL, anchor, WIND_THIS_WAY);
         }
     }
 }

@@ -7,7 +7,7 @@ use crate::pair::{AmmeterPosition, Bench, Distribution};
 use crate::physics::slope::Slope;
 use crate::questions::calibrate::ammeter::Ammeter;
 use crate::questions::calibrate::fit::{Fit, FitMethod};
-use crate::questions::calibrate::readings::Readings;
+use crate::questions::calibrate::readings::{Reading, Readings};
 use nalgebra::Vector3;
 
 /// The most points that are judged; more readings are put together, neighbours in the file with neighbours.
@@ -19,6 +19,11 @@ const UNSTATED_BUILD: f64 = 0.02;
 const SCATTER_START: f64 = 1e-3;
 const SCATTER_LEAST: f64 = 0.02;
 const SCATTER_MOST: f64 = 30.0;
+/// A reading may show so many times the field per ampere of the middle one of all, and count as a field of its current. Beyond
+/// that, what it shows is not made by that current, and a zero of the ammeter does not explain it.
+const MOST_BEYOND_THE_REST: f64 = 2.0;
+/// Readings below this part of the largest current do not tell what the others show per ampere.
+const LEAST_PART_OF_CURRENT: f64 = 0.1;
 /// Stated uncertainties may be too small by this factor at most.
 const STATED_TOO_SMALL: f64 = 4.0;
 
@@ -52,12 +57,34 @@ pub(super) struct Points {
     stated: bool,
 }
 
+/// Field read over field expected; nought without current.
+fn read_part(reading: &Reading, per_ampere: f64) -> f64 {
+    let part = reading.field_tesla / (per_ampere * reading.current_ampere);
+    match part.is_nan() || reading.current_ampere == 0.0 {
+        true => 0.0,
+        false => part,
+    }
+}
+
+/// The middle one of the readings' fields per ampere, over the computed slope, without its sign.
+fn part_of_the_rest(readings: &Readings, fit: &Fit, slope: f64) -> f64 {
+    let least = LEAST_PART_OF_CURRENT * fit.largest_current_ampere;
+    let with_factor = readings.readings.iter().zip(&fit.residuals);
+    let mut parts: Vec<f64> = with_factor
+        .filter(|(one, _)| one.current_ampere.abs() >= least)
+        .map(|(one, residual)| read_part(one, slope * residual.position_factor).abs())
+        .collect();
+    parts.sort_by(f64::total_cmp);
+    parts.get(parts.len() / 2).copied().unwrap_or(1.0)
+}
+
 impl Points {
     pub(super) fn of(readings: &Readings, fit: &Fit, computed: &Slope) -> Self {
         let largest_tesla = readings.readings.iter().map(|one| one.field_tesla.abs()).fold(0.0, f64::max);
         let stated = fit.method != FitMethod::EqualScatter;
         let n = readings.readings.len();
         let k = computed.tesla_per_ampere;
+        let most_part = MOST_BEYOND_THE_REST * part_of_the_rest(readings, fit, k);
         let singles = readings.readings.iter().zip(&fit.residuals).enumerate().map(|(i, (one, residual))| {
             let per_ampere = k * residual.position_factor;
             let from_current = per_ampere * one.current_uncertainty_ampere.unwrap_or(0.0);
@@ -68,11 +95,9 @@ impl Points {
                 field_tesla: one.field_tesla,
                 predicted_tesla: per_ampere * one.current_ampere,
                 sign_tesla_per_ampere: -per_ampere * one.current_ampere.signum(),
-                read_sign_tesla_per_ampere: if one.current_ampere == 0.0 {
-                    0.0
-                } else {
-                    -one.field_tesla / one.current_ampere.abs()
-                },
+                read_sign_tesla_per_ampere: -per_ampere
+                    * one.current_ampere.signum()
+                    * read_part(one, per_ampere).clamp(-most_part, most_part),
                 own_tesla: if stated {
                     one.field_uncertainty_tesla.unwrap_or(0.0).hypot(from_current)
                 } else {

@@ -7,7 +7,7 @@ use crate::paper::page::Page;
 use crate::questions::calibrate::agreement::Agreement;
 use crate::questions::calibrate::fit::Fit;
 use crate::questions::calibrate::{Slope, table};
-use crate::questions::words::phrases::signed_percent;
+use crate::questions::words::phrases::{e_n, signed_percent};
 use crate::units::{Dimension, display, significant, uncertain, unit};
 
 /// The fitted line and each reading against it.
@@ -102,7 +102,7 @@ pub(super) fn slopes(page: &mut Page, computed: &Slope, fitted: &Slope, agreemen
     }
     page.row("fitted less computed", &signed_percent(agreement.relative_difference));
     if let Some(normalised) = agreement.normalised_difference {
-        page.row("normalised difference E_n", &format!("{normalised:.2}"));
+        page.row("normalised difference E_n", &e_n(normalised));
     }
     page.row("verdict", &verdict_sentence(agreement));
 }

@@ -25,7 +25,9 @@ pub(super) fn file_names(options: &[String]) -> Vec<String> {
         let plain: String =
             option.chars().map(|c| if c.is_alphanumeric() || "-_.".contains(c) { c } else { '-' }).collect();
         let name = format!("letter-{plain}.html");
-        names.push(if names.contains(&name) { format!("letter-{plain}-{}.html", number + 1) } else { name });
+        // Some file systems take two names that differ by capitals alone for one.
+        let taken = names.iter().any(|known| known.to_lowercase() == name.to_lowercase());
+        names.push(if taken { format!("letter-{plain}-{}.html", number + 1) } else { name });
     }
     names
 }

@@ -2,7 +2,8 @@
 
 use super::on_paper::{LessonOnPaper, Words};
 use crate::questions::lesson::words::{Quantities, WordTable, caution_lines};
-use crate::questions::lesson::{Lesson, LessonSetting};
+use crate::questions::lesson::{Lesson, LessonSetting, Note};
+use crate::questions::words::notes::SourceNote;
 use crate::{Error, Result};
 use askama::Template;
 
@@ -103,7 +104,20 @@ fn class_lines(lesson: &Lesson, words: &WordTable) -> Vec<String> {
     let accepted = lesson.constants.accepted_charge_to_mass_coulomb_per_kg;
     let apparent = |one: &LessonSetting| one.expected.apparent_charge_to_mass_coulomb_per_kg;
     let [low, mean, high] = spread(&all.iter().map(apparent).collect::<Vec<_>>());
-    let mut lines = vec![words.say(
+    let other_line = lesson.notes.iter().find_map(|note| match note {
+        Note::Source(SourceNote::OtherLine(line)) => Some(words.say(
+            "answers_other_line",
+            &[
+                ("made_for", &line.made_for_title),
+                ("made_for_digest", &line.made_for_digest),
+                ("title", &line.title),
+                ("digest", &line.digest),
+            ],
+        )),
+        _ => None,
+    });
+    let mut lines = Vec::from_iter(other_line);
+    lines.push(words.say(
         "answers_class",
         &[
             ("low", &words.number(low / 1e11, 3)),
@@ -112,7 +126,7 @@ fn class_lines(lesson: &Lesson, words: &WordTable) -> Vec<String> {
             ("off", &quantity.percent(mean / accepted - 1.0)),
             ("accepted", &quantity.charge_to_mass(accepted)),
         ],
-    )];
+    ));
     let mean_bias = |sign: f64| {
         let of_sign: Vec<f64> = all
             .iter()

@@ -1,7 +1,11 @@
 //! The true-size scale for the settings of a lesson, one page for each direction of the current.
 
 use super::on_paper::{LessonOnPaper, Words};
+use crate::pair::BeamEdge;
+use crate::questions::lesson::words::{Quantities, WordTable};
 use crate::questions::orbit::picture;
+use crate::questions::orbit::words::chart::ScaleWords;
+use crate::questions::orbit::{ReadingScale, ScaleCircle};
 use crate::{Error, Result};
 use askama::Template;
 
@@ -16,17 +20,63 @@ struct Scales<'a> {
 
 /// The page as HTML.
 pub(super) fn html(on_paper: &LessonOnPaper) -> Result<String> {
+    let words = &on_paper.words;
+    let picture = |(i, scale): (usize, &ReadingScale)| {
+        own_names(&picture::scale::svg_in_words(scale, &scale_words(scale, words)), i)
+    };
     let page = Scales {
-        w: Words(&on_paper.words),
+        w: Words(words),
         title: &on_paper.lesson.provenance.spec_title,
-        scales: on_paper
-            .scales
-            .iter()
-            .enumerate()
-            .map(|(i, scale)| own_names(&picture::scale::svg(scale), i))
-            .collect(),
+        scales: on_paper.scales.iter().enumerate().map(picture).collect(),
     };
     page.render().map_err(|error| Error::value(format!("cannot write the scale: {error}")))
+}
+
+/// What a scale says in the language of the table.
+fn scale_words(scale: &ReadingScale, words: &WordTable) -> ScaleWords {
+    let quantity = Quantities(words);
+    let said = |key: &str| words.of_key(key).to_owned();
+    let line = |(index, circle): (usize, &ScaleCircle)| {
+        words.say(
+            "scale_circle",
+            &[
+                ("number", &(index + 1).to_string()),
+                ("volt", &quantity.volt(circle.gun_voltage_volt)),
+                ("ampere", &quantity.ampere(circle.current_ampere)),
+                ("diameter", &quantity.millimetre(2.0 * circle.radius_on_scale_m)),
+                ("radius", &quantity.millimetre(circle.read_radius_m)),
+            ],
+        )
+    };
+    let edge = match scale.edge {
+        Some(BeamEdge::Outer) => "scale_rule_edge_outer",
+        Some(BeamEdge::Middle) => "scale_rule_edge_middle",
+        Some(BeamEdge::Inner) => "scale_rule_edge_inner",
+        None => "scale_rule_edge_any",
+    };
+    let place = match scale.magnification {
+        1.0 => said("scale_rule_in_plane"),
+        magnification => {
+            let distance =
+                scale.camera_distance_m.map(|metre| format!("{} mm", words.number(metre * 1e3, 0)));
+            words.say(
+                "scale_rule_behind",
+                &[
+                    ("offset", &quantity.millimetre(scale.scale_offset_m)),
+                    ("distance", &distance.unwrap_or_default()),
+                    ("magnification", &words.number(magnification, 4)),
+                ],
+            )
+        }
+    };
+    ScaleWords {
+        heading: words.say("scale_heading", &[("bench", &scale.provenance.spec_title)]),
+        name: said("scale_name"),
+        circles: scale.circles.iter().enumerate().map(line).collect(),
+        gun_exit: said("scale_gun_exit"),
+        check_bar: said("scale_check_bar"),
+        rules: vec![said("scale_rule_print"), said("scale_rule_zero"), said(edge), place],
+    }
 }
 
 /// The picture with names of its own, so that two of them can stand on one page.
@@ -35,4 +85,37 @@ fn own_names(svg: &str, number: usize) -> String {
         svg.replace(&format!("id=\"{name}\""), &format!("id=\"{name}-{number}\""))
             .replace(&format!("aria-labelledby=\"{name}\""), &format!("aria-labelledby=\"{name}-{number}\""))
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pair::Bench;
+    use crate::physics::beam::{BeamBench, tube_bench};
+    use crate::questions::orbit::reading_scale;
+    use nalgebra::Vector3;
+
+    fn scale_of(bench: &Bench) -> ReadingScale {
+        let beams = BeamBench::prepare(bench, None).unwrap();
+        reading_scale(&beams, &[200.0], &[1.4], None).unwrap()
+    }
+
+    #[test]
+    fn the_tables_english_is_that_of_the_scale_of_orbit_for_every_edge_and_place() {
+        let bench = tube_bench(Vector3::new(0.045, 0.0, 0.0));
+        let mut scale = scale_of(&bench);
+        for edge in [None, Some(BeamEdge::Outer), Some(BeamEdge::Middle), Some(BeamEdge::Inner)] {
+            for (magnification, distance) in [(1.0, None), (1.0167, Some(0.9))] {
+                (scale.edge, scale.magnification) = (edge, magnification);
+                (scale.camera_distance_m, scale.scale_offset_m) = (distance, 0.015);
+                let [mut of_table, mut of_orbit] =
+                    [scale_words(&scale, &WordTable::english()), ScaleWords::english(&scale)];
+                // The table's minus is the typographic one.
+                for words in [&mut of_table, &mut of_orbit] {
+                    words.circles.iter_mut().for_each(|line| *line = line.replace('−', "-"));
+                }
+                assert_eq!(of_table, of_orbit);
+            }
+        }
+    }
 }

@@ -2,8 +2,8 @@
 
 use super::on_paper::LessonOnPaper;
 use crate::files::out::csv::{NumberFormat, TableFile};
-use crate::questions::lesson::Lesson;
 use crate::questions::lesson::words::WordTable;
+use crate::questions::lesson::{Lesson, MOST_SETTINGS};
 use crate::{Error, Result};
 use rust_xlsxwriter::{
     Chart, ChartMarker, ChartMarkerType, ChartType, DataValidation, DataValidationRule, DocProperties,
@@ -15,7 +15,7 @@ const HEADINGS: [&str; 4] = ["gun_voltage_V", "current_A", "diameter_mm", "label
 /// The sheet that `weigh` reads.
 const RUNS: &str = "Runs";
 /// Rows that formulas and validation reach, the suggested ones included.
-const MOST_ROWS: u32 = 60;
+const MOST_ROWS: u32 = MOST_SETTINGS as u32;
 
 /// One row: voltage, current and the group that takes it. Both directions of one setting belong to one group.
 fn rows(lesson: &Lesson, words: &WordTable) -> Vec<(f64, f64, String)> {
@@ -93,7 +93,7 @@ fn runs_sheet(
     }
     validate(sheet, lesson, words)?;
     sheet.set_freeze_panes(1, 0)?;
-    Ok(())
+    printed(sheet)
 }
 
 /// Numbers that no bench has are refused as they are typed.
@@ -124,6 +124,10 @@ fn validate(sheet: &mut Worksheet, lesson: &Lesson, words: &WordTable) -> std::r
     Ok(())
 }
 
+/// What a formula is said to have resulted in before anything is filled in. The writer makes a nought of an empty text, and a
+/// spreadsheet program that does not compute on opening would count that nought into the mean.
+const EMPTY: &str = " ";
+
 /// Where the constants of the results stand: label in column I, value in J.
 const CONSTANTS: u16 = 8;
 
@@ -152,7 +156,7 @@ fn results_sheet(
     let small = Format::new().set_num_format("0.000E+00");
     for row in 2..=MOST_ROWS + 1 {
         let full = format!("AND(ISNUMBER(Runs!A{row}),ISNUMBER(Runs!B{row}),ISNUMBER(Runs!C{row}))");
-        let cell = |value: String| Formula::new(format!("=IF({full},{value},\"\")")).set_result("");
+        let cell = |value: String| Formula::new(format!("=IF({full},{value},\"\")")).set_result(EMPTY);
         let formulas = [
             format!("Runs!D{row}&\"\""),
             format!("Runs!A{row}"),
@@ -177,24 +181,48 @@ fn results_sheet(
     sheet.write_number(0, CONSTANTS + 1, lesson.line.slope.tesla_per_ampere.abs())?;
     sheet.write_string(1, CONSTANTS, words.of_key("table_magnification"))?;
     sheet.write_number(1, CONSTANTS + 1, lesson.reading.magnification)?;
+    sheet.write_string(2, CONSTANTS, words.of_key("table_shared"))?;
+    sheet.write_number(2, CONSTANTS + 1, shared_fraction(lesson))?;
     let summary = [
         ("table_mean", format!("=IF(COUNT(F2:F{last})>0,AVERAGE(F2:F{last}),\"\")")),
         ("table_deviation", format!("=IF(COUNT(F2:F{last})>1,STDEV(F2:F{last}),\"\")")),
         ("table_of_mean", format!("=IF(COUNT(F2:F{last})>1,J5/SQRT(COUNT(F2:F{last})),\"\")")),
+        ("table_of_both", "=IF(ISNUMBER(J6),SQRT(J6^2+(J3*J4)^2),\"\")".to_owned()),
         ("table_mass", format!("=IF(ISNUMBER(J4),{e:e}/J4,\"\")")),
     ];
     for (i, (key, formula)) in summary.into_iter().enumerate() {
         let row = i as u32 + 3;
         sheet.write_string(row, CONSTANTS, words.of_key(key))?;
-        sheet.write_formula_with_format(row, CONSTANTS + 1, Formula::new(formula).set_result(""), &mean)?;
+        sheet.write_formula_with_format(
+            row,
+            CONSTANTS + 1,
+            Formula::new(formula).set_result(EMPTY),
+            &mean,
+        )?;
     }
     sheet.set_column_width(CONSTANTS, 46)?;
     sheet.set_column_width(CONSTANTS + 1, 16)?;
-    sheet.write_string(8, CONSTANTS, lesson.provenance.to_string())?;
-    sheet.write_string(9, CONSTANTS, words.of_key("table_about"))?;
-    sheet.insert_chart(11, CONSTANTS, &chart(&name, last, words))?;
+    sheet.write_string(9, CONSTANTS, lesson.provenance.to_string())?;
+    sheet.write_string(10, CONSTANTS, words.of_key("table_about"))?;
+    sheet.insert_chart(12, CONSTANTS, &chart(&name, last, words))?;
     sheet.set_freeze_panes(1, 0)?;
+    sheet.set_landscape();
+    printed(sheet)
+}
+
+/// How a sheet is printed: as wide as the page, the heading on each, with its number.
+fn printed(sheet: &mut Worksheet) -> std::result::Result<(), XlsxError> {
+    sheet.set_repeat_rows(0, 0)?;
+    sheet.set_print_fit_to_pages(1, 0);
+    sheet.set_header("&L&A");
+    sheet.set_footer("&L&P / &N");
     Ok(())
+}
+
+/// What the meters and the line make all runs uncertain by together, as a part of e/m: the mean of the settings.
+fn shared_fraction(lesson: &Lesson) -> f64 {
+    let parts = lesson.settings.iter().map(|one| one.expected.shared_standard_uncertainty_fraction);
+    parts.sum::<f64>() / lesson.settings.len().max(1) as f64
 }
 
 fn chart(sheet: &str, last: u32, words: &WordTable) -> Chart {

@@ -35,6 +35,12 @@ function questionsOf(run, bench, words) {
   return asked;
 }
 
+/** The size of a run as it was typed or written in its file: a diameter or a radius. */
+function asTyped(words, run) {
+  const double = run.typed_as === "diameter";
+  return `${say(words, double ? "is_diameter" : "is_radius")} ${fixed(words, (double ? 2 : 1) * run.radius_m * 1e3, 2)}`;
+}
+
 /** The radius in the beam plane that the bench makes at a run's settings, in either position of the tube. */
 function circleMade(run, bench) {
   for (const tube_turned of [false, true]) {
@@ -126,13 +132,15 @@ function makeClassPanel(bench, reduction, words, changed) {
   }
 
   function entered() {
-    const half = id("entry-kind").value === "diameter" ? 2 : 1;
+    const typed_as = id("entry-kind").value === "diameter" ? "diameter" : "radius";
+    const half = typed_as === "diameter" ? 2 : 1;
     return {
       label: id("entry-group").value.trim(),
       gun_voltage_volt: typed(id("entry-voltage").value),
       current_ampere: typed(id("entry-current").value),
       radius_m: scaled(typed(id("entry-size").value), 1e-3) / half,
       radius_place: "scale",
+      typed_as,
     };
   }
 
@@ -276,7 +284,7 @@ function makeClassPanel(bench, reduction, words, changed) {
         run.label === "" ? String(i + 1) : run.label,
         digits(words, run.gun_voltage_volt, 4),
         fixed(words, run.current_ampere, 3),
-        `${say(words, "is_radius")} ${fixed(words, run.radius_m * 1e3, 2)}`,
+        asTyped(words, run),
         one === undefined ? "" : fixed(words, one.field_radius_squared_tesla2_m2 * 1e9, 3),
         one === undefined ? "" : fixed(words, one.charge_to_mass_coulomb_per_kg / 1e11, 3),
         button,

@@ -99,6 +99,7 @@ function runOf(heading, cells) {
     radius_m: kind === undefined ? NaN : found[kind] / half,
     radius_place: kind === "radius_in_beam_plane" ? "beam_plane" : "scale",
   };
+  if (half === 2) run.typed_as = "diameter";
   const uncertainty = found[`${kind}_uncertainty`];
   if (uncertainty !== undefined) run.radius_uncertainty_m = uncertainty / half;
   const right = run.gun_voltage_volt > 0 && Number.isFinite(run.current_ampere) && run.current_ampere !== 0;

@@ -10,6 +10,7 @@ use super::Lesson;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::words::cautions::{Caution, sentences_with};
+use crate::questions::words::notes::told;
 use crate::questions::words::phrases::{line_origin, model_sentence, percent_of, signed_percent};
 use crate::units::{fixed, significant, unit};
 
@@ -75,6 +76,7 @@ pub fn text(lesson: &Lesson) -> String {
                 .map_or("-".into(), |fraction| percent_of(fraction, 3))
         ),
     );
+    page.notes(&told(&lesson.notes));
     page.section("Cautions");
     let cautions = sentences_with(&Caution::ALL, &lesson.safety);
     page.list(cautions.iter().map(String::as_str));

@@ -86,7 +86,11 @@ fn figures(caution: Caution, lesson: &Lesson, words: &WordTable) -> String {
             let supply = lesson
                 .current_limit_ampere
                 .map(|limit| say("caution_supply", &[("limit", &quantity.ampere(limit))]));
-            [continuous, above, supply].into_iter().flatten().collect()
+            let setting = lesson.largest_setting_time.map(|row| {
+                let time = minutes_or_seconds(words, row.time_s);
+                say("caution_setting", &[("current", &quantity.ampere(row.current_ampere)), ("time", &time)])
+            });
+            [continuous, above, setting, supply].into_iter().flatten().collect()
         }
         Caution::Implants => lesson.safety.caution_distance_m.map_or(String::new(), |distance| {
             let distance = format!("{} m", words.number((distance * 10.0 - 1e-9).ceil() / 10.0, 1));

@@ -188,6 +188,27 @@ mod tests {
     }
 
     #[test]
+    fn the_german_example_has_every_sentence_of_page_and_sheets_and_none_besides() {
+        let path = concat!(env!("CARGO_MANIFEST_DIR"), "/lab-files/words-de.json");
+        let given: BTreeMap<String, String> =
+            serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
+        let english = WordTable::english();
+        let keys: Vec<&String> = english.words.keys().collect();
+        assert_eq!(given.keys().collect::<Vec<_>>(), keys);
+        for (key, sentence) in &given {
+            let mut german: Vec<&str> = figures(sentence).collect();
+            let mut of_english: Vec<&str> = figures(&english.words[key]).collect();
+            german.sort_unstable();
+            of_english.sort_unstable();
+            assert_eq!(german, of_english, "{key}");
+            // A sentence of several words that reads alike was not translated; figures and signs are no words.
+            let words =
+                sentence.split(' ').filter(|word| word.chars().all(char::is_alphabetic) && word.len() > 1);
+            assert!(words.count() < 3 || *sentence != english.words[key], "{key}: {sentence}");
+        }
+    }
+
+    #[test]
     fn another_language_replaces_what_it_has_and_slips_are_told() {
         let table =
             WordTable::of("{\"language\": \"de\", \"decimal_mark\": \",\", \"undo\": \"Zurück\"}").unwrap();

@@ -5,8 +5,8 @@
 use crate::paper::markup::escaped;
 use crate::paper::page::wrapped;
 use crate::questions::orbit::ReadingScale;
-use crate::questions::orbit::words::chart::reading_rules;
-use crate::units::{fixed, unit};
+use crate::questions::orbit::words::chart::ScaleWords;
+use crate::units::unit;
 use std::fmt::Write;
 
 /// Paper left free on every side, mm.
@@ -25,11 +25,15 @@ const NUMBER_WIDTH: f64 = 5.5;
 
 /// The scale as an SVG document whose size is stated in mm.
 pub fn svg(scale: &ReadingScale) -> String {
+    svg_in_words(scale, &ScaleWords::english(scale))
+}
+
+/// The same in any language.
+pub(crate) fn svg_in_words(scale: &ReadingScale, words: &ScaleWords) -> String {
     let millimetres = |metre: f64| unit::MILLIMETRE.from_si(metre);
     let largest =
         scale.circles.iter().map(|circle| millimetres(circle.radius_on_scale_m)).fold(0.0, f64::max);
     let rule = (2.0 * largest / 10.0).ceil() * 10.0 + 10.0;
-    let rules = reading_rules(scale);
     let width = (rule + 2.0 * MARGIN + 26.0).max(190.0);
     let circles_top = MARGIN + 16.0;
     // The gun exit: at the right when the circles lie to its left.
@@ -37,14 +41,7 @@ pub fn svg(scale: &ReadingScale) -> String {
     let exit_y = circles_top + largest;
     let mut body = String::new();
     let mut say = |line: String| body += &(line + "\n");
-    say(text(
-        MARGIN,
-        MARGIN + 5.0,
-        5.0,
-        "start",
-        true,
-        &format!("{}: reading scale", scale.provenance.spec_title),
-    ));
+    say(text(MARGIN, MARGIN + 5.0, 5.0, "start", true, &words.heading));
     for (index, circle) in scale.circles.iter().enumerate() {
         let radius = millimetres(circle.radius_on_scale_m);
         let dash = ["none", "4 1.5", "1.5 1.5", "6 1.5 1 1.5"][index % 4];
@@ -54,7 +51,7 @@ pub fn svg(scale: &ReadingScale) -> String {
             exit_x + scale.side * radius
         ));
     }
-    draw_rule(&mut say, scale.side, [exit_x, exit_y], rule);
+    draw_rule(&mut say, scale.side, [exit_x, exit_y], rule, &words.gun_exit);
     let mut taken: Vec<[f64; 2]> = Vec::new();
     for (index, circle) in scale.circles.iter().enumerate() {
         let across = 2.0 * millimetres(circle.radius_on_scale_m);
@@ -66,23 +63,15 @@ pub fn svg(scale: &ReadingScale) -> String {
         say(rimmed([x, exit_y + row], 3.6, "bold", &(index + 1).to_string()));
     }
     let mut y = exit_y + largest + 10.0;
-    for (index, circle) in scale.circles.iter().enumerate() {
-        let line = format!(
-            "{}: {} and {}: diameter {} on this scale, radius {} in the beam plane",
-            index + 1,
-            fixed(circle.gun_voltage_volt, unit::VOLT, 0),
-            fixed(circle.current_ampere, unit::AMPERE, 2),
-            fixed(2.0 * circle.radius_on_scale_m, unit::MILLIMETRE, 1),
-            fixed(circle.read_radius_m, unit::MILLIMETRE, 1)
-        );
-        say(text(MARGIN, y, 3.6, "start", false, &line));
+    for line in &words.circles {
+        say(text(MARGIN, y, 3.6, "start", false, line));
         y += 5.0;
     }
     y += 6.0;
-    draw_check_bar(&mut say, [MARGIN, y]);
+    draw_check_bar(&mut say, [MARGIN, y], &words.check_bar);
     y += 13.0;
     let letters = ((width - 2.0 * MARGIN) / (LETTER_WIDTH * RULES_SIZE)) as usize;
-    for line in rules.iter().flat_map(|rule| wrapped(rule, letters)) {
+    for line in words.rules.iter().flat_map(|rule| wrapped(rule, letters)) {
         say(text(MARGIN, y, RULES_SIZE, "start", false, &line));
         y += 4.6;
     }
@@ -91,14 +80,15 @@ pub fn svg(scale: &ReadingScale) -> String {
     format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width:.1}mm\" height=\"{height:.1}mm\" \
          viewBox=\"0 0 {width:.1} {height:.1}\" role=\"img\" aria-labelledby=\"title\">\n\
-         <title id=\"title\">True-size reading scale with the beam circles to expect</title>\n\
+         <title id=\"title\">{}</title>\n\
          <rect width=\"{width:.1}\" height=\"{height:.1}\" fill=\"#ffffff\"/>\n\
-         <g font-family=\"'DejaVu Sans', Verdana, sans-serif\">\n{body}</g>\n</svg>\n"
+         <g font-family=\"'DejaVu Sans', Verdana, sans-serif\">\n{body}</g>\n</svg>\n",
+        escaped(&words.name)
     )
 }
 
 /// The rule from the gun exit across the circles, a mark each millimetre, a number each centimetre.
-fn draw_rule(say: &mut impl FnMut(String), side: f64, [x, y]: [f64; 2], length: f64) {
+fn draw_rule(say: &mut impl FnMut(String), side: f64, [x, y]: [f64; 2], length: f64, gun_exit: &str) {
     let mut path = format!("M {x:.3} {y:.3} H {:.3}", x + side * length);
     for step in 0..=length as u32 {
         let mark = match step {
@@ -115,11 +105,11 @@ fn draw_rule(say: &mut impl FnMut(String), side: f64, [x, y]: [f64; 2], length: 
     }
     say(format!("<path d=\"{path}\" fill=\"none\" stroke=\"#1f242b\" stroke-width=\"0.2\"/>"));
     let anchor = if side < 0.0 { "end" } else { "start" };
-    say(text(x - side * 17.0, y - 2.0, 3.0, anchor, false, "gun exit"));
+    say(text(x - side * 17.0, y - 2.0, 3.0, anchor, false, gun_exit));
 }
 
 /// A bar of 100 mm to hold a ruler against.
-fn draw_check_bar(say: &mut impl FnMut(String), [x, y]: [f64; 2]) {
+fn draw_check_bar(say: &mut impl FnMut(String), [x, y]: [f64; 2], words: &str) {
     say(format!(
         "<path id=\"check-bar\" d=\"M {x:.3} {y:.3} h 100 M {x:.3} {:.3} v 6 M {:.3} {:.3} v 6\" fill=\"none\" \
          stroke=\"#1f242b\" stroke-width=\"0.4\"/>",
@@ -127,7 +117,7 @@ fn draw_check_bar(say: &mut impl FnMut(String), [x, y]: [f64; 2]) {
         x + 100.0,
         y - 3.0
     ));
-    say(text(x + 50.0, y + 5.0, 3.4, "middle", false, "check bar: exactly 100 mm"));
+    say(text(x + 50.0, y + 5.0, 3.4, "middle", false, words));
 }
 
 /// A number of a circle or of the rule; its white rim parts every line behind it, so that none strikes it through.

@@ -5,7 +5,7 @@ use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::pair::BeamEdge;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
-use crate::questions::orbit::{BiasTable, ChartPoint, RadiusChart, ReadingScale};
+use crate::questions::orbit::{BiasTable, ChartPoint, RadiusChart, ReadingScale, ScaleCircle};
 use crate::questions::words::notes::told;
 use crate::questions::words::phrases::{model_sentence, percent_of, signed_percent};
 use crate::units::{fixed, length, unit};
@@ -249,8 +249,49 @@ pub fn scale_text(scale: &ReadingScale) -> String {
     page.into_text()
 }
 
+/// What the scale to print says.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct ScaleWords {
+    /// Above it.
+    pub heading: String,
+    /// Its name for a screen reader.
+    pub name: String,
+    /// A line for each circle, in their order.
+    pub circles: Vec<String>,
+    /// Beside the zero of the rule.
+    pub gun_exit: String,
+    /// Under the bar to hold a ruler against.
+    pub check_bar: String,
+    /// The rules for reading.
+    pub rules: Vec<String>,
+}
+
+impl ScaleWords {
+    /// In English.
+    pub(crate) fn english(scale: &ReadingScale) -> Self {
+        let line = |(index, circle): (usize, &ScaleCircle)| {
+            format!(
+                "{}: {} and {}: diameter {} on this scale, radius {} in the beam plane",
+                index + 1,
+                fixed(circle.gun_voltage_volt, unit::VOLT, 0),
+                fixed(circle.current_ampere, unit::AMPERE, 2),
+                fixed(2.0 * circle.radius_on_scale_m, unit::MILLIMETRE, 1),
+                fixed(circle.read_radius_m, unit::MILLIMETRE, 1)
+            )
+        };
+        Self {
+            heading: format!("{}: reading scale", scale.provenance.spec_title),
+            name: "True-size reading scale with the beam circles to expect".into(),
+            circles: scale.circles.iter().enumerate().map(line).collect(),
+            gun_exit: "gun exit".into(),
+            check_bar: "check bar: exactly 100 mm".into(),
+            rules: reading_rules(scale),
+        }
+    }
+}
+
 /// How the scale is read, also printed on it.
-pub(crate) fn reading_rules(scale: &ReadingScale) -> Vec<String> {
+fn reading_rules(scale: &ReadingScale) -> Vec<String> {
     let mut rules = vec![
         "Print at 100 % and measure the check bar: it must be 100 mm long.".to_owned(),
         "Put the zero at the gun exit, the gun pointing up the page, and read to the opposite side of the circle. Drawn \

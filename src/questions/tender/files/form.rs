@@ -62,5 +62,5 @@ fn row(field: &QuoteField) -> FormRow {
         Written::OneOf(words) => ("", words),
         _ => ("", &[]),
     };
-    FormRow { label: field.label, unit, words, note: field.note, required: field.required }
+    FormRow { label: field.label, unit, words, note: field.note, required: field.marked }
 }

@@ -48,7 +48,7 @@ fn form(sheet: &mut Worksheet, record: &Tender) -> std::result::Result<(), XlsxE
     for (number, field) in QUOTE_FIELDS.iter().enumerate() {
         let row = FIRST_ROW + number as u32;
         sheet.write_string(row, 0, format!("{}: {}", field.part, field.label))?;
-        sheet.write_blank(row, VALUE, if field.required { &needed } else { &open })?;
+        sheet.write_blank(row, VALUE, if field.marked { &needed } else { &open })?;
         sheet.write_string(row, 2, unit(field))?;
         sheet.write_string(row, 3, note(field))?;
         sheet.write_string(row, 4, field.path)?;
@@ -81,7 +81,7 @@ fn note(field: &QuoteField) -> String {
         _ => field.note.to_owned(),
     };
     let words = words.trim_end_matches(": ");
-    if field.required { format!("NEEDED. {words}") } else { words.to_owned() }
+    if field.marked { format!("NEEDED. {words}") } else { words.to_owned() }
 }
 
 /// What a cell takes; anything where it is text.

@@ -123,7 +123,7 @@ fn sections(record: &Calibration) -> Result<Vec<Section>> {
         Some(result(record)),
         Some(tables(record)),
         Some(validity(record)),
-        conformity(record)?,
+        conformity(record),
         adjustment(record),
         Some(budget(record)),
         monte_carlo(record),

@@ -1,8 +1,7 @@
 //! Sections on the result: line, tables, budget, readings, validity, conformity.
 
 use super::section::{Section, Table};
-use crate::Result;
-use crate::judgement::limit::{Limits, Rule, Verdict, decide};
+use crate::judgement::limit::Verdict;
 use crate::numeric::coverage::COVERAGE_PROBABILITY;
 use crate::questions::calibrate::fit::Fit;
 use crate::questions::calibrate::picture::{Against, calibration_residuals};
@@ -12,8 +11,10 @@ use crate::questions::calibrate::words::sentences::{
     has_room_column, intercept_sentence, number, slope_sentence, table_sentence, validity_rows,
 };
 use crate::questions::calibrate::{Calibration, Condition, InterceptMeaning};
-use crate::questions::words::phrases::{percent, signed_percent};
-use crate::units::{Dimension, degrees_of_freedom, display, scientific, significant, uncertain, unit};
+use crate::questions::words::phrases::{percent, percent_of, signed_percent};
+use crate::units::{
+    Dimension, degrees_of_freedom, display, number_of_six, scientific, significant, uncertain, unit,
+};
 
 pub(super) fn result(record: &Calibration) -> Section {
     let slope = &record.slope;
@@ -32,7 +33,7 @@ pub(super) fn result(record: &Calibration) -> Section {
             format!(
                 "U = {}, {} of k; coverage factor {}, coverage probability {probability}",
                 display(slope.expanded_uncertainty_tesla_per_ampere, Dimension::FieldConstant, 2),
-                percent(slope.relative_expanded_uncertainty()),
+                percent_of(slope.relative_expanded_uncertainty(), 2),
                 factor(slope.coverage_factor)
             ),
         )
@@ -44,6 +45,10 @@ pub(super) fn result(record: &Calibration) -> Section {
                 degrees_of_freedom(slope.degrees_of_freedom)
             ),
         );
+    let section = match record.slope_standard_uncertainty_same_ammeter_tesla_per_ampere {
+        Some(u) => section.row("why U(k) is so large", same_ammeter_sentence(u)),
+        None => section,
+    };
     let section = match record.intercept_covariance_with_slope {
         Some(covariance) if record.intercept_meaning != InterceptMeaning::CoilsAlone => {
             let product =
@@ -62,6 +67,15 @@ pub(super) fn result(record: &Calibration) -> Section {
     };
     let Some(fit) = &record.fit else { return section };
     with_fit(section, record, fit)
+}
+
+/// Why k of a line for one ammeter is no better known than that ammeter.
+fn same_ammeter_sentence(u_as_shown: f64) -> String {
+    format!(
+        "k is chosen for lessons with the ammeter of the readings, and U(k) holds for any other: it counts all that this ammeter \
+         may be off by. Per ampere that it shows itself, the standard uncertainty is {}, and that is what the tables use",
+        display(u_as_shown, Dimension::FieldConstant, 2)
+    )
 }
 
 /// A covariance and its correlation, without the sign of a zero.
@@ -128,9 +142,15 @@ pub(super) fn tables(record: &Calibration) -> Section {
     }
     let table = |caption: String, headings, rows| Table { caption, headings, left: Vec::new(), rows };
     let told = format!(
-        "{} Coverage probability {}.{}",
+        "{} Coverage probability {}{}.{}",
         table_sentence(record),
         percent(COVERAGE_PROBABILITY),
+        // k = 2 of a rectangular distribution is 1.15 times its half width.
+        match record.validity.ammeter {
+            Some(_) =>
+                "; near I = 0, where the ammeter's digits make most of U and have hard limits, up to 100 %",
+            None => "",
+        },
         if with_intercept { " U of the field with B0 counts u(k), u(B0) and their correlation." } else { "" }
     );
     section.tables = vec![
@@ -151,57 +171,47 @@ pub(super) fn validity(record: &Calibration) -> Section {
 }
 
 /// A statement of conformity, only where it was asked for, with its rule.
-pub(super) fn conformity(record: &Calibration) -> Result<Option<Section>> {
-    let Some(allowed) = record.issue.allowed_error_fraction else { return Ok(None) };
+pub(super) fn conformity(record: &Calibration) -> Option<Section> {
+    let conformity = record.conformity?;
     let section = Section::new("conformity", "Statement of conformity");
-    let Some(fitted) = &record.fit_slope_with_meters else {
-        return Ok(Some(
+    let (Some(decided), Some(fitted)) = (conformity.decided, &record.fit_slope_with_meters) else {
+        return Some(
             section.sentence("None: without readings there is nothing to compare with the specification."),
-        ));
+        );
     };
-    let computed = record.computed.tesla_per_ampere;
-    let difference = fitted.tesla_per_ampere / computed - 1.0;
-    let u = (fitted.standard_uncertainty_tesla_per_ampere / computed).abs();
-    let limits = Limits { low: Some(-allowed), high: Some(allowed) };
-    let decision = decide(difference, u, limits, Rule::Guarded { coverage_factor: fitted.coverage_factor })?;
-    let verdict = match decision.verdict {
+    let verdict = match decided.verdict {
         Verdict::Met => "PASS: the result lies within the specification by at least U",
         Verdict::Missed => "FAIL: the result lies outside the specification by more than U",
         Verdict::TooCloseToTell => "UNDECIDED: the result lies within U of a limit, and neither is stated",
     };
-    Ok(Some(
+    let result = format!(
+        "fitted slope {}, expanded uncertainty U, coverage factor {}; {} from the computed one",
+        uncertain(
+            fitted.tesla_per_ampere,
+            fitted.expanded_uncertainty_tesla_per_ampere,
+            Dimension::FieldConstant
+        ),
+        factor(decided.coverage_factor),
+        signed_percent(decided.difference_fraction)
+    );
+    let specification = format!(
+        "slope computed from the spec of digest {}, {}, within {}",
+        record.provenance.spec_digest,
+        display(record.computed.tesla_per_ampere, Dimension::FieldConstant, 5),
+        percent(conformity.allowed_error_fraction)
+    );
+    let rule = format!(
+        "non-binary acceptance with a guard band of U = {} on both sides of each limit (ILAC-G8:09/2019, 4.2.3; \
+         JCGM 106:2012, 8.3); probability that a PASS is wrong at most 2.3 % for each limit, and of a FAIL the same",
+        percent_of(decided.guard_band_fraction, 2)
+    );
+    Some(
         section
             .row("statement", verdict)
-            .row(
-                "result it applies to",
-                format!(
-                    "fitted slope {}, {} from the computed one",
-                    uncertain(
-                        fitted.tesla_per_ampere,
-                        fitted.expanded_uncertainty_tesla_per_ampere,
-                        Dimension::FieldConstant
-                    ),
-                    signed_percent(difference)
-                ),
-            )
-            .row(
-                "specification",
-                format!(
-                    "slope computed from the spec of digest {}, {}, within {}",
-                    record.provenance.spec_digest,
-                    display(computed, Dimension::FieldConstant, 5),
-                    percent(allowed)
-                ),
-            )
-            .row(
-                "decision rule",
-                format!(
-                    "non-binary acceptance with a guard band of U = {} on both sides of each limit (ILAC-G8:09/2019, 4.2.3; \
-                     JCGM 106:2012, 8.3); probability that a PASS is wrong at most 2.3 % for each limit, and of a FAIL the same",
-                    percent(decision.guard_band)
-                ),
-            ),
-    ))
+            .row("result it applies to", result)
+            .row("specification", specification)
+            .row("decision rule", rule),
+    )
 }
 
 pub(super) fn adjustment(record: &Calibration) -> Option<Section> {
@@ -232,7 +242,7 @@ pub(super) fn budget(record: &Calibration) -> Section {
             if entry.unit == "1" { "-".into() } else { entry.unit.to_string() },
             scientific(entry.sensitivity_tesla_per_ampere_per_unit, 3),
             significant(entry.contribution_tesla_per_ampere, unit::MICROTESLA_PER_AMPERE, 2),
-            percent((entry.contribution_tesla_per_ampere / slope).abs()),
+            percent_of((entry.contribution_tesla_per_ampere / slope).abs(), 2),
             degrees_of_freedom(entry.degrees_of_freedom),
         ]
     });
@@ -244,7 +254,7 @@ pub(super) fn budget(record: &Calibration) -> Section {
         String::new(),
         String::new(),
         significant(record.slope.standard_uncertainty_tesla_per_ampere, unit::MICROTESLA_PER_AMPERE, 2),
-        percent((record.slope.standard_uncertainty_tesla_per_ampere / slope).abs()),
+        percent_of((record.slope.standard_uncertainty_tesla_per_ampere / slope).abs(), 2),
         degrees_of_freedom(record.slope.degrees_of_freedom),
     ]);
     section.tables.push(Table {
@@ -295,6 +305,15 @@ pub(super) fn monte_carlo(record: &Calibration) -> Option<Section> {
     )
 }
 
+/// A number as the file has it, as far as six digits go: no decimals that nobody read.
+fn as_read(value: f64) -> String {
+    let text = number_of_six(value, 6);
+    match text.contains('.') {
+        true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
+        false => text,
+    }
+}
+
 pub(super) fn readings(record: &Calibration) -> Option<Section> {
     let fit = record.fit.as_ref()?;
     let mut section = Section::new("readings", "Readings, in the order taken");
@@ -303,8 +322,8 @@ pub(super) fn readings(record: &Calibration) -> Option<Section> {
         vec![
             (place + 1).to_string(),
             reading.label.clone().unwrap_or_default(),
-            number(reading.current_ampere, unit::AMPERE, 4),
-            number(reading.field_tesla, unit::MILLITESLA, 5),
+            as_read(reading.current_ampere),
+            as_read(unit::MILLITESLA.from_si(reading.field_tesla)),
             format!("{:.4}", reading.position_factor),
             micro(reading.residual_tesla),
             micro(reading.standard_uncertainty_tesla),

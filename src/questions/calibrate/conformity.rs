@@ -1,0 +1,76 @@
+//! Whether the fitted slope conforms with the computed one, within an error that the owner allows.
+
+use crate::Result;
+use crate::judgement::limit::{Limits, Rule, Verdict, decide};
+use crate::physics::slope::Slope;
+use serde::Serialize;
+
+/// A statement of conformity with its decision rule: non-binary acceptance with a guard band U on both sides of each limit.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct Conformity {
+    /// Largest error allowed, as a fraction of the computed slope.
+    pub allowed_error_fraction: f64,
+    /// The decision; `None` without readings, where there is nothing to compare.
+    pub decided: Option<Decided>,
+}
+
+/// What was decided, on what.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct Decided {
+    /// The statement.
+    pub verdict: Verdict,
+    /// Fitted over computed slope, minus one.
+    pub difference_fraction: f64,
+    /// Width of the guard band: expanded uncertainty of the fitted slope over the computed one.
+    pub guard_band_fraction: f64,
+    /// Coverage factor of the guard band.
+    pub coverage_factor: f64,
+}
+
+impl Conformity {
+    pub(super) fn of(allowed_error_fraction: f64, computed: &Slope, fitted: Option<&Slope>) -> Result<Self> {
+        let decided = fitted.map(|fitted| -> Result<Decided> {
+            let k = computed.tesla_per_ampere;
+            let difference_fraction = fitted.tesla_per_ampere / k - 1.0;
+            let u = (fitted.standard_uncertainty_tesla_per_ampere / k).abs();
+            let limits = Limits { low: Some(-allowed_error_fraction), high: Some(allowed_error_fraction) };
+            let coverage_factor = fitted.coverage_factor;
+            let decision = decide(difference_fraction, u, limits, Rule::Guarded { coverage_factor })?;
+            Ok(Decided {
+                verdict: decision.verdict,
+                difference_fraction,
+                guard_band_fraction: decision.guard_band,
+                coverage_factor,
+            })
+        });
+        Ok(Self { allowed_error_fraction, decided: decided.transpose()? })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::physics::slope::{AdoptedFrom, BudgetEntry, Spread};
+
+    #[test]
+    fn the_guard_band_decides_on_both_sides_of_a_limit() {
+        let slope = |from, value: f64| {
+            Slope::of(from, value, vec![BudgetEntry::relative("spacing", Spread::Normal, 1e-3, value)])
+        };
+        let computed = slope(AdoptedFrom::Computed, 1.0);
+        // U = 0.2 % about a limit of 1 %.
+        for (value, wanted) in [
+            (1.007, Verdict::Met),
+            (0.993, Verdict::Met),
+            (1.009, Verdict::TooCloseToTell),
+            (0.989, Verdict::TooCloseToTell),
+            (1.013, Verdict::Missed),
+        ] {
+            let found = Conformity::of(0.01, &computed, Some(&slope(AdoptedFrom::Fit, value))).unwrap();
+            assert_eq!(found.decided.unwrap().verdict, wanted, "{value}");
+        }
+        assert_eq!(Conformity::of(0.01, &computed, None).unwrap().decided, None);
+    }
+}

@@ -1,0 +1,26 @@
+//! What the person who prepares a lesson must know.
+
+use crate::physics::beam::BeamBench;
+use crate::physics::may_flow::MayFlow;
+use crate::questions::words::notes::{SourceNote, Told, on_line, on_may_flow};
+
+/// One thing to know.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Note {
+    /// On the files, or on the largest current.
+    Source(SourceNote),
+}
+
+impl Told for Note {
+    fn sentence(&self) -> String {
+        let Self::Source(note) = self;
+        note.sentence()
+    }
+}
+
+/// Everything to know.
+pub(super) fn notes(beams: &BeamBench<'_>, largest_ampere: f64, may_flow: MayFlow) -> Vec<Note> {
+    let current = on_may_flow("The largest current of the settings", largest_ampere, may_flow);
+    on_line(beams).into_iter().chain(current).map(Note::Source).collect()
+}

@@ -1,0 +1,103 @@
+//! What may be entered in a register, and what may not.
+
+use super::history::History;
+use super::statement::{CalibrationEntry, Statement};
+use super::{changes, check_same_pair};
+use crate::numeric::calendar::Day;
+use crate::pair::Bench;
+use crate::questions::calibrate::{Calibration, check_date, kept_line};
+use crate::{Error, Result};
+
+/// Years in which a pair may have been calibrated: before, no such register was kept; after, the year is a slip.
+const YEARS: std::ops::RangeInclusive<i32> = 1950..=2100;
+
+/// The entry of a calibration, checked against what the register holds.
+///
+/// # Errors
+/// It has no date, or one that no register can bear; it is for another pair; its certificate has a number that the register
+/// has, or replaces one that it has not.
+pub fn calibration_entry(history: &History, bench: &Bench, record: &Calibration) -> Result<CalibrationEntry> {
+    check_same_pair(history, &bench.title, bench.paperwork.serial.as_deref())?;
+    let date = record.provenance.date.as_deref().ok_or_else(|| Error::Usage {
+        message: "a calibration is entered with its date".into(),
+        hint: Some("say when: --date 2026-03-01".into()),
+    })?;
+    let date = check_date(date)?;
+    let issue = &record.issue;
+    let mut entry = CalibrationEntry::new(date, kept_line(record)?);
+    entry.measured = issue.measured.filter(|measured| *measured != date);
+    entry.by = issue.by.clone();
+    entry.certificate = issue.certificate.clone();
+    entry.replaces = issue.replaces.as_ref().map(|replaced| replaced.certificate.clone());
+    entry.condition = issue.condition;
+    entry.serial = bench.paperwork.serial.clone();
+    entry.readings_sha256 =
+        record.inputs.iter().find(|input| input.part == "readings").map(|input| input.sha256.clone());
+    entry.in_dispute = record.dispute.is_some();
+    entry.changes = Some(changes(bench));
+    check_certificate(history, &entry)?;
+    Ok(entry)
+}
+
+/// Refuses an entry that no register may hold beside what it holds: of a day that is none of ours, or a withdrawal of what
+/// is no calibration or is withdrawn already.
+///
+/// # Errors
+/// It is such an entry.
+pub fn check_entry(history: &History, statement: &Statement) -> Result<()> {
+    statement.days().into_iter().try_for_each(check_day)?;
+    let Statement::Withdrawal(withdrawal) = statement else { return Ok(()) };
+    let number = withdrawal.withdraws;
+    if let Some(before) = history.withdrawal_of(number) {
+        return Err(Error::value(format!("entry {number} is withdrawn already, by entry {}", before.number)));
+    }
+    match history.calibration(number) {
+        Some(_) => Ok(()),
+        None => Err(Error::value_with_hint(
+            format!("entry {number} is no calibration of this register"),
+            match &history.calibrations[..] {
+                [] => "it has none".to_owned(),
+                some => format!(
+                    "its calibrations: {}",
+                    some.iter().map(|entered| entered.number.to_string()).collect::<Vec<_>>().join(", ")
+                ),
+            },
+        )),
+    }
+}
+
+fn check_day(day: Day) -> Result<()> {
+    match YEARS.contains(&day.year()) {
+        true => Ok(()),
+        false => Err(Error::value_with_hint(
+            format!("no pair is calibrated on {day}"),
+            format!("a register takes days from {} to {}: look at the year", YEARS.start(), YEARS.end()),
+        )),
+    }
+}
+
+/// Refuses a certificate's number that the register has, be it in other capitals, and one to replace that it has not.
+fn check_certificate(history: &History, entry: &CalibrationEntry) -> Result<()> {
+    let alike = |number: &str, known: Option<&str>| {
+        known.is_some_and(|known| known.to_lowercase() == number.to_lowercase())
+    };
+    let taken = entry.certificate.as_deref().and_then(|number| {
+        history.calibrations.iter().find(|entered| alike(number, entered.said.certificate.as_deref()))
+    });
+    if let Some(taken) = taken {
+        return Err(Error::value_with_hint(
+            format!("entry {} of the register has the certificate number of this one already", taken.number),
+            "each certificate has a number of its own, capitals or not: --certificate NUMBER",
+        ));
+    }
+    let has = |number: &String| {
+        history.calibrations.iter().any(|entered| entered.said.certificate.as_ref() == Some(number))
+    };
+    match &entry.replaces {
+        Some(replaced) if !has(replaced) => Err(Error::value_with_hint(
+            format!("the register has no certificate `{replaced}` to replace"),
+            "`register FILE --json` lists their numbers",
+        )),
+        _ => Ok(()),
+    }
+}
