@@ -6,9 +6,9 @@ mod calibrate;
 mod certificate;
 mod check;
 mod choosing;
+mod cut_quotes;
 #[cfg(all(unix, feature = "desk"))]
 mod desk;
-mod cut_quotes;
 mod exports;
 mod field;
 mod field_checks;
