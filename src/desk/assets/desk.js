@@ -88,6 +88,15 @@
     place.textContent = words;
     place.className = isWrong ? "alert" : "told";
   };
+  const sayBoth = (words, other) => {
+    say(words, true);
+    const both = document.createElement("textarea");
+    both.readOnly = true;
+    both.rows = 20;
+    both.value = other;
+    both.setAttribute("aria-label", "the file as it is now");
+    document.getElementById("file-told").append(both);
+  };
   const showLine = (line) => {
     const lines = text.value.split("\n");
     const start = lines.slice(0, line - 1).reduce((sum, it) => sum + it.length + 1, 0);
@@ -118,7 +127,8 @@
     const kept = JSON.parse(localStorage.getItem(draft) || "null");
     if (kept && kept.text !== saved) {
       text.value = kept.text;
-      say(kept.tag === form.dataset.tag ? "Your unsaved edits are back; Undo returns to the file." : "Your unsaved edits are back. The file was changed meanwhile: Undo shows it.", false);
+      if (kept.tag === form.dataset.tag) say("Your unsaved edits are back; Undo returns to the file.", false);
+      else sayBoth("Your unsaved edits are back. The file was changed meanwhile: yours stands above, the other below. Save replaces it, Undo takes it.", saved);
       check();
     }
     form.querySelector("[data-undo]").addEventListener("click", () => {
@@ -141,15 +151,8 @@
       }
       if (answer.status === 412) {
         const other = await answer.text();
-        say("The file was changed meanwhile. Yours stands above, the other below; Save again replaces it.", true);
         form.dataset.tag = answer.headers.get("etag").replaceAll('"', "");
-        const both = document.createElement("textarea");
-        both.readOnly = true;
-        both.rows = 20;
-        both.value = other;
-        both.setAttribute("aria-label", "the file as it is now");
-        document.getElementById("file-told").append(both);
-        return;
+        return sayBoth("The file was changed meanwhile. Yours stands above, the other below; Save again replaces it.", other);
       }
       say(new DOMParser().parseFromString(await answer.text(), "text/html").body.textContent.trim(), true);
     });

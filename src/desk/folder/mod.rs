@@ -11,6 +11,8 @@ mod place;
 #[cfg(unix)]
 mod place;
 
+#[cfg(test)]
+pub use kind::About;
 pub use kind::{Health, Kind};
 pub use name::Name;
 
