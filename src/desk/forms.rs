@@ -95,6 +95,8 @@ pub struct Field {
     pub label: String,
     pub help: String,
     pub needed: bool,
+    /// Whether the file may be one that is not there yet.
+    pub may_be_new: bool,
     pub input: Input,
 }
 
@@ -111,6 +113,8 @@ pub enum Input {
     Switch,
     /// One of several words, with the help of each.
     Choice(Vec<(String, String)>),
+    /// Any number of texts, each on a line of its own.
+    Lines,
     /// Anything that can be typed; shown is what stands for it when it is empty, or the form of a value.
     Text { shown: String },
 }
@@ -230,10 +234,11 @@ impl Question {
 impl Field {
     fn of(command: &str, arg: &Arg) -> Self {
         let id = arg.get_id().to_string();
-        let help = arg.get_help().map(ToString::to_string).unwrap_or_default();
+        let help = arg.get_help().map(|help| in_a_form(&help.to_string())).unwrap_or_default();
         Self {
+            may_be_new: help.contains("made if it is missing"),
             option: arg.get_long().map(|long| format!("--{long}")),
-            label: id.replace('_', " "),
+            label: capitalised(&id.replace('_', " ")),
             help,
             needed: arg.is_required_set(),
             input: Input::of(command, &id, arg),
@@ -242,8 +247,12 @@ impl Field {
     }
 
     fn add_to(&self, filled: &Filled, call: &mut Call) -> Result<(), Misfilled> {
-        let values = filled.iter().filter(|(id, _)| *id == self.id).map(|(_, value)| value.trim());
-        for value in values.filter(|value| !value.is_empty()) {
+        let values = filled.iter().filter(|(id, _)| *id == self.id).map(|(_, value)| value.as_str());
+        let values = values.flat_map(|value| match self.input {
+            Input::Lines => value.lines().collect(),
+            _ => vec![value],
+        });
+        for value in values.map(str::trim).filter(|value| !value.is_empty()) {
             if value.contains('\0') || value.len() > 4000 {
                 return Err(self.misfilled("It is too long, or no text."));
             }
@@ -288,6 +297,7 @@ impl Input {
                     })
                     .collect(),
             ),
+            _ if many => Self::Lines,
             _ => {
                 let default: Vec<_> =
                     arg.get_default_values().iter().map(|it| it.to_string_lossy()).collect();
@@ -297,6 +307,43 @@ impl Input {
             }
         }
     }
+}
+
+fn capitalised(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// A help of the command line as a form says it: an option goes by the name of its field, a command by its title.
+fn in_a_form(help: &str) -> String {
+    let said = help
+        .replace("may be given several times", "each on a line of its own")
+        .replace("; needs --out", "")
+        .replace("with --out, also write", "also write");
+    let parts = said.split('`').enumerate().map(|(at, part)| match at % 2 {
+        0 => without_hyphens(part),
+        _ => title_of(part).map_or_else(|| format!("`{part}`"), |title| format!("“{title}”")),
+    });
+    parts.collect()
+}
+
+/// The title of a command, whatever options stand behind it.
+fn title_of(command: &str) -> Option<&'static str> {
+    let first = command.split(' ').next()?;
+    let mut titled = GROUPS.iter().flat_map(|group| group.questions);
+    titled.find(|titled| titled.command == first).map(|titled| titled.title)
+}
+
+/// Each option of a text as the label of its field.
+fn without_hyphens(text: &str) -> String {
+    let mut parts = text.split("--");
+    let mut said = parts.next().unwrap_or_default().to_owned();
+    for part in parts {
+        let end = part.find(|it: char| !it.is_ascii_alphanumeric() && it != '-').unwrap_or(part.len());
+        let (option, rest) = part.split_at(end);
+        said += &format!("“{}”{rest}", option.replace('-', " "));
+    }
+    said
 }
 
 /// The command as one would type it, each word quoted where a shell needs it.
@@ -384,6 +431,28 @@ mod tests {
         let compared = call("compare", &[("quotes", "a.json"), ("quotes", "b.xlsx"), ("needs", "w.json")]);
         let compared = compared.unwrap();
         assert_eq!(compared.words[1..3], ["a.json".to_owned(), "b.xlsx".into()]);
+    }
+
+    #[test]
+    fn a_form_speaks_of_fields_and_titles() {
+        assert_eq!(in_a_form("needs --due-by-drift, not `as_built`"), "needs “due by drift”, not `as_built`");
+        assert_eq!(
+            in_a_form("The register; `calibrate --register FILE` makes it"),
+            "The register; “Calibration” makes it"
+        );
+        assert_eq!(in_a_form("scale, for --bias; needs --out"), "scale, for “bias”");
+        for question in Questions::of(&definitions()).0 {
+            for field in &question.fields {
+                assert!(!field.help.contains("--"), "{}: {}", question.command, field.help);
+            }
+        }
+    }
+
+    #[test]
+    fn what_may_be_given_several_times_stands_on_lines() {
+        let made =
+            call("weigh", &[("spec", "a.json"), ("runs", "r.csv"), ("without", "group 1\n\n line 7 \r\n")]);
+        assert_eq!(made.unwrap().words[3..], ["--without=group 1".to_owned(), "--without=line 7".into()]);
     }
 
     #[test]

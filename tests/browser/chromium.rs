@@ -3,8 +3,9 @@
 use serde_json::{Value, json};
 use std::fs::{File, OpenOptions};
 use std::io::{BufRead, BufReader, Write};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
 
 /// One page in a browser of its own.
 pub struct Page {
@@ -12,16 +13,28 @@ pub struct Page {
     to: File,
     from: BufReader<File>,
     next_id: u64,
-    session: Option<String>,
+    /// The tab that is spoken to.
+    tab: Option<Tab>,
     url: String,
     requests: Vec<String>,
     complaints: Vec<String>,
-    _folder: tempfile::TempDir,
+    folder: tempfile::TempDir,
 }
 
+/// What a wait is given up after.
+const PATIENCE: Duration = Duration::from_secs(60);
+
 impl Page {
-    /// Starts the browser and opens a file in it.
+    /// Starts the browser and opens the file of a lesson in it.
     pub fn open(file: &Path) -> Self {
+        let mut page = Self::start();
+        page.url = format!("file://{}", file.to_str().unwrap());
+        page.go();
+        page
+    }
+
+    /// Starts the browser with an empty page.
+    pub fn start() -> Self {
         let folder = tempfile::tempdir().unwrap();
         let (into, out) = (folder.path().join("in"), folder.path().join("out"));
         let made = Command::new("mkfifo").args([&into, &out]).status().unwrap();
@@ -40,27 +53,132 @@ impl Page {
             .unwrap();
         let to = OpenOptions::new().write(true).open(&into).unwrap();
         let from = BufReader::new(File::open(&out).unwrap());
-        let url = format!("file://{}", file.to_str().unwrap());
         let mut page = Self {
             browser,
             to,
             from,
             next_id: 0,
-            session: None,
-            url,
+            tab: None,
+            url: String::new(),
             requests: Vec::new(),
             complaints: Vec::new(),
-            _folder: folder,
+            folder,
         };
-        let target = page.call("Target.createTarget", json!({"url": "about:blank"}));
-        let attached =
-            page.call("Target.attachToTarget", json!({"targetId": target["targetId"], "flatten": true}));
-        page.session = Some(attached["sessionId"].as_str().unwrap().into());
-        for domain in ["Page", "Network", "Runtime", "Log"] {
-            page.call(&format!("{domain}.enable"), json!({}));
-        }
-        page.go();
+        std::fs::create_dir(page.downloads()).unwrap();
+        let downloads = json!({"behavior": "allow", "downloadPath": page.downloads()});
+        page.call("Browser.setDownloadBehavior", downloads);
+        page.another_tab();
         page
+    }
+
+    /// Opens one more tab and speaks to it from now on; what is returned leads back to the one spoken to before.
+    pub fn another_tab(&mut self) -> Option<Tab> {
+        let before = self.tab.take();
+        let target = self.call("Target.createTarget", json!({"url": "about:blank"}));
+        let target = target["targetId"].as_str().unwrap().to_owned();
+        let attached = self.call("Target.attachToTarget", json!({"targetId": target, "flatten": true}));
+        let session = attached["sessionId"].as_str().unwrap().to_owned();
+        self.tab = Some(Tab { target, session });
+        for domain in ["Page", "Network", "Runtime", "Log"] {
+            self.call(&format!("{domain}.enable"), json!({}));
+        }
+        self.call("Emulation.setFocusEmulationEnabled", json!({"enabled": true}));
+        before
+    }
+
+    /// Speaks to another tab from now on; what is returned leads back.
+    pub fn turn_to(&mut self, tab: Tab) -> Tab {
+        self.tab.replace(tab).unwrap()
+    }
+
+    /// Closes the tab that is spoken to, and speaks to another from now on.
+    pub fn close_and_turn_to(&mut self, tab: Tab) {
+        let closed = self.tab.take().unwrap();
+        self.call("Target.closeTarget", json!({"targetId": closed.target}));
+        self.tab = Some(tab);
+    }
+
+    /// Where files go that are downloaded.
+    pub fn downloads(&self) -> PathBuf {
+        self.folder.path().join("downloads")
+    }
+
+    /// Goes to an address, and waits until this expression is true there.
+    pub fn visit(&mut self, url: &str, ready: &str) {
+        self.evaluate("window.isLeft = true");
+        self.call("Page.navigate", json!({"url": url}));
+        self.wait_for(&format!("!window.isLeft && document.readyState === 'complete' && ({ready})"));
+    }
+
+    /// Waits until an expression is true.
+    pub fn wait_for(&mut self, expression: &str) {
+        let begun = Instant::now();
+        // While a page changes to the next there may be no document to ask.
+        while self.evaluated(expression).is_none_or(|value| value != json!(true)) {
+            if begun.elapsed() > PATIENCE {
+                let text = self.evaluate("location.href + '\\n' + document.body.innerText");
+                panic!("waited for {expression:.400}\non {}", text.as_str().unwrap_or_default());
+            }
+            std::thread::sleep(Duration::from_millis(10));
+        }
+    }
+
+    /// Presses a key and lets it go: `Tab`, `Enter`, `Space`, `End` or `Backspace`, with `Shift+` where wanted.
+    pub fn press(&mut self, key: &str) {
+        let (name, modifiers) = match key.strip_prefix("Shift+") {
+            Some(name) => (name, 8),
+            None => (key, 0),
+        };
+        let (code, text) = match name {
+            "Tab" => (9, ""),
+            "Enter" => (13, "\r"),
+            "Space" => (32, " "),
+            "Backspace" => (8, ""),
+            "End" => (35, ""),
+            other => panic!("no key {other}"),
+        };
+        let key = if name == "Space" { " " } else { name };
+        let mut message = json!({"type": if text.is_empty() { "rawKeyDown" } else { "keyDown" }, "key": key,
+                                 "code": name, "windowsVirtualKeyCode": code, "modifiers": modifiers});
+        if !text.is_empty() {
+            message["text"] = text.into();
+        }
+        self.call("Input.dispatchKeyEvent", message.clone());
+        message["type"] = "keyUp".into();
+        self.call("Input.dispatchKeyEvent", message);
+    }
+
+    /// Types a text, or pastes it, where the focus is.
+    pub fn insert(&mut self, text: &str) {
+        self.call("Input.insertText", json!({"text": text}));
+    }
+
+    /// Chooses files in a field for files.
+    pub fn choose_files(&mut self, selector: &str, files: &[PathBuf]) {
+        let root = self.call("DOM.getDocument", json!({}));
+        let root = &root["root"]["nodeId"];
+        let node = self.call("DOM.querySelector", json!({"nodeId": root, "selector": selector}));
+        self.call("DOM.setFileInputFiles", json!({"nodeId": node["nodeId"], "files": files}));
+    }
+
+    /// Keeps a picture of the page, as high as it is, where COILWRIGHT_SHOTS names a folder.
+    pub fn keep_picture(&mut self, name: &str) {
+        let Some(folder) = std::env::var_os("COILWRIGHT_SHOTS") else { return };
+        let answer = self.call("Page.captureScreenshot", json!({"captureBeyondViewport": true}));
+        let path = PathBuf::from(folder).join(format!("{name}.png.base64"));
+        std::fs::write(path, answer["data"].as_str().unwrap()).unwrap();
+    }
+
+    /// Goes back to the page before, as with the button.
+    pub fn back(&mut self) {
+        self.evaluate("history.back()");
+    }
+
+    /// Loads the page anew, as with the button.
+    pub fn load_anew(&mut self, ready: &str) {
+        self.evaluate("window.isLeft = true");
+        self.call("Page.reload", json!({}));
+        self.wait_for(&format!("!window.isLeft && document.readyState === 'complete' && ({ready})"));
     }
 
     /// Opens the file once more, as after the page was closed.
@@ -92,6 +210,13 @@ impl Page {
         answer["result"].get("value").cloned().unwrap_or(Value::Null)
     }
 
+    /// The value of an expression, where the page can tell it now.
+    fn evaluated(&mut self, expression: &str) -> Option<Value> {
+        let parameters = json!({"expression": expression, "returnByValue": true});
+        let answer = self.tried("Runtime.evaluate", parameters).ok()?;
+        answer["result"].get("value").cloned()
+    }
+
     /// Gives the page another size.
     pub fn resize(&mut self, width: u32, height: u32) {
         self.call(
@@ -110,14 +235,18 @@ impl Page {
         &self.complaints
     }
 
+    /// Forgets the complaints so far, which were expected.
+    pub fn forget_complaints(&mut self) {
+        self.complaints.clear();
+    }
+
     fn call(&mut self, method: &str, parameters: Value) -> Value {
-        self.next_id += 1;
-        let id = self.next_id;
-        let mut message = json!({"id": id, "method": method, "params": parameters});
-        if let Some(session) = &self.session {
-            message["sessionId"] = session.as_str().into();
-        }
-        self.to.write_all(format!("{message}\0").as_bytes()).unwrap();
+        self.tried(method, parameters).unwrap_or_else(|error| panic!("{method}: {error}"))
+    }
+
+    /// Sends a message and waits for its answer, or its error.
+    fn tried(&mut self, method: &str, parameters: Value) -> Result<Value, Value> {
+        let id = self.send(method, parameters);
         loop {
             let mut bytes = Vec::new();
             self.from.read_until(0, &mut bytes).unwrap();
@@ -125,11 +254,24 @@ impl Page {
             bytes.pop();
             let answer: Value = serde_json::from_slice(&bytes).unwrap();
             if answer["id"] == json!(id) {
-                assert!(answer.get("error").is_none(), "{method}: {}", answer["error"]);
-                return answer["result"].clone();
+                return match answer.get("error") {
+                    Some(error) => Err(error.clone()),
+                    None => Ok(answer["result"].clone()),
+                };
             }
             self.hear(&answer);
         }
+    }
+
+    fn send(&mut self, method: &str, parameters: Value) -> u64 {
+        self.next_id += 1;
+        let id = self.next_id;
+        let mut message = json!({"id": id, "method": method, "params": parameters});
+        if let Some(tab) = &self.tab {
+            message["sessionId"] = tab.session.as_str().into();
+        }
+        self.to.write_all(format!("{message}\0").as_bytes()).unwrap();
+        id
     }
 
     fn hear(&mut self, event: &Value) {
@@ -139,9 +281,24 @@ impl Page {
             }
             Some("Runtime.exceptionThrown") => self.complaints.push(event["params"].to_string()),
             Some("Log.entryAdded") => self.complaints.push(event["params"]["entry"]["text"].to_string()),
+            Some("Runtime.consoleAPICalled") => {
+                if let Some("error" | "warning" | "assert") = event["params"]["type"].as_str() {
+                    self.complaints.push(event["params"]["args"].to_string());
+                }
+            }
+            // A question of the page is answered with yes.
+            Some("Page.javascriptDialogOpening") => {
+                self.send("Page.handleJavaScriptDialog", json!({"accept": true}));
+            }
             _ => {}
         }
     }
+}
+
+/// One tab of the browser.
+pub struct Tab {
+    target: String,
+    session: String,
 }
 
 impl Drop for Page {

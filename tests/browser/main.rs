@@ -1,9 +1,10 @@
-//! The lesson's page in a real browser: Chromium, driven through the pipe of its own debugging protocol.
+//! The lesson's page, and the desk, in a real browser: Chromium, driven through the pipe of its own debugging protocol.
 //!
 //! `cargo test --features browser --test browser`. The browser is `chromium`, or what COILWRIGHT_CHROMIUM names. Where
-//! COILWRIGHT_AXE names a copy of axe.min.js, the page is checked with it.
+//! COILWRIGHT_AXE names a copy of axe.min.js, the pages are checked with it.
 
 mod chromium;
+mod desk;
 
 use chromium::Page;
 use coilwright::files::spec::read_bench;

@@ -99,6 +99,15 @@
       place.textContent = words;
       place.className = isWrong ? "alert" : "told";
     };
+    const sayBoth = (words, other) => {
+      say(words, true);
+      const both = document.createElement("textarea");
+      both.readOnly = true;
+      both.rows = 20;
+      both.value = other;
+      both.setAttribute("aria-label", "the file as it is now");
+      document.getElementById("file-told").append(both);
+    };
     const store = (value) => { try { value === null ? localStorage.removeItem(draft) : localStorage.setItem(draft, value); } catch (_) { /* no room */ } };
 
     // Undo: every text that was looked at, in its order.
@@ -195,9 +204,10 @@
     let kept = null;
     try { kept = JSON.parse(localStorage.getItem(draft) || "null"); } catch (_) { /* not ours */ }
     if (kept && kept.text !== text.value) {
-      const same = kept.tag === form.dataset.tag;
+      const file = text.value;
       text.value = kept.text;
-      say("Your unsaved edits are back; Undo shows the file" + (same ? "." : ", which was changed meanwhile."), false);
+      if (kept.tag === form.dataset.tag) say("Your unsaved edits are back; Undo returns to the file.", false);
+      else sayBoth("Your unsaved edits are back. The file was changed meanwhile: yours stands in the form and the text, the other here. Save replaces the other, which is kept; Undo takes it.", file);
     }
     look();
 
@@ -212,15 +222,11 @@
         return say("Saved. What it was is kept in the hidden folder .coilwright-desk.", false);
       }
       if (answer.status === 412) {
-        const other = document.createElement("textarea");
-        other.readOnly = true;
-        other.rows = 20;
-        other.value = await answer.text();
-        other.setAttribute("aria-label", "the file as it is now");
-        say("The file was changed meanwhile. Yours stands below, the other here; Save again replaces the other, which is kept.", true);
+        const other = await answer.text();
         form.dataset.tag = tag;
-        document.getElementById("file-told").append(other);
-        return;
+        past.splice(now, 0, other);
+        now += 1;
+        return sayBoth("The file was changed meanwhile. Yours stands in the form and the text, the other here. Save again replaces the other, which is kept; Undo takes it.", other);
       }
       say(new DOMParser().parseFromString(await answer.text(), "text/html").body.textContent.trim(), true);
     });

@@ -41,17 +41,23 @@ struct Choice {
 }
 
 impl Shown<'_> {
+    fn lines(&self) -> String {
+        self.values.join("\n")
+    }
+
     fn value(&self) -> &str {
         self.values.first().copied().unwrap_or_default()
     }
 
     fn kind(&self) -> &'static str {
         match self.field.input {
+            Input::File { .. } if self.field.may_be_new => "file-or-new",
             Input::File { .. } => "file",
             Input::Files { .. } => "files",
             Input::NewFile => "new",
             Input::Switch => "switch",
             Input::Choice(_) => "choice",
+            Input::Lines => "lines",
             Input::Text { .. } => "text",
         }
     }
@@ -79,7 +85,7 @@ pub async fn page(
     Query(filled): Query<Vec<(String, String)>>,
 ) -> Response {
     let Some(question) = state.questions.find(&command) else {
-        return refusal(StatusCode::NOT_FOUND, "There is no such question.");
+        return super::missing(&state, "There is no such question.");
     };
     let entries = state.folder.list().map(|(entries, _)| entries).unwrap_or_default();
     let shown: Vec<Shown> = question.fields.iter().map(|field| shown(field, &filled, &entries)).collect();
@@ -100,7 +106,7 @@ pub async fn page(
 fn is_first(field: &Field) -> bool {
     field.needed
         || matches!(field.input, Input::File { .. } | Input::Files { .. })
-        || field.id == "current"
+        || matches!(field.id.as_str(), "current" | "with_room")
         || field.id == "gun_voltage"
 }
 
@@ -132,7 +138,7 @@ fn choices(field: &Field, suits: Suits, values: &[&str], entries: &[Entry]) -> V
             is_chosen: values.contains(&entry.name.as_str()),
         })
         .collect();
-    files.sort_by_key(|file| !file.suits);
+    files.sort_by_key(|file| (!file.suits, file.title.is_empty()));
     let only = files.iter().filter(|file| file.suits).count() == 1;
     if let Some(first) = files.first_mut().filter(|_| only && field.needed && values.is_empty()) {
         first.is_chosen = true;

@@ -36,7 +36,7 @@ pub async fn enter(state: Desk, Query(entering): Query<Entering>) -> Response {
     let query = if query.is_empty() { String::new() } else { format!("?{}", query.join("&")) };
     let next = escaped(&format!("/{}{query}", path.join("/")));
     let body = format!(
-        "<!doctype html><html lang=\"en\"><head><meta charset=\"utf-8\"><title>The desk</title>\
+        "<!doctype html><html lang=\"en\"><head><meta charset=\"utf-8\"><title>The desk</title><link rel=\"icon\" href=\"data:,\">\
          <meta http-equiv=\"refresh\" content=\"0;url={next}\"></head><body><p><a href=\"{next}\">To the desk</a></p></body></html>\n"
     );
     ([(header::SET_COOKIE, state.session.cookie())], Html(body)).into_response()

@@ -118,7 +118,10 @@ pub async fn new(state: Desk, Form(new): Form<New>) -> Response {
         (true, Some(text)) => text.to_owned(),
         (true, None) => return super::alert("Choose what the file begins with, or paste its text."),
     };
-    written_new(&state, &new.name, text.as_bytes())
+    match write_new(&state, &new.name, text.as_bytes()) {
+        Ok(name) => gone_to(&format!("/file/{}", crate::desk::guard::encoded(name.as_str()))),
+        Err(reason) => super::alert(&reason),
+    }
 }
 
 /// A copy of a file under a name of its own.
@@ -146,15 +149,12 @@ pub async fn copy(state: Desk, Path(name): Path<String>) -> Response {
     }
 }
 
-/// Writes a new file and goes to its page.
-pub fn written_new(state: &super::State, name: &str, bytes: &[u8]) -> Response {
-    let name = match Name::of(name.trim()) {
-        Ok(name) => name,
-        Err(reason) => return super::alert(&reason),
-    };
+/// Writes a new file; its name, or why it was not written.
+pub fn write_new(state: &super::State, name: &str, bytes: &[u8]) -> Result<Name, String> {
+    let name = Name::of(name.trim())?;
     match state.folder.write(&name, bytes, &Replaces::Nothing) {
-        Ok(_) => gone_to(&format!("/file/{}", crate::desk::guard::encoded(name.as_str()))),
-        Err(error) => super::alert(&format!("{name} was not written: {error}.")),
+        Ok(_) => Ok(name),
+        Err(error) => Err(format!("{name} was not written: {error}.")),
     }
 }
 

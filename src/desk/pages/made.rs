@@ -2,10 +2,13 @@
 //! desk can be reached.
 
 use super::{Desk, refusal};
+use crate::desk::folder::Name;
+use crate::desk::guard::encoded;
 use axum::Form;
 use axum::extract::Path;
 use axum::http::{StatusCode, header};
-use axum::response::{IntoResponse, Response};
+use axum::response::{Html, IntoResponse, Response};
+use coilwright::paper::markup::escaped;
 use serde::Deserialize;
 use std::io::{Cursor, Write};
 use zip::ZipWriter;
@@ -20,10 +23,10 @@ const LESSON: &str = "sandbox allow-scripts allow-modals allow-downloads; defaul
 /// One file.
 pub async fn file(state: Desk, Path((run, name)): Path<(String, String)>) -> Response {
     let Some(run) = state.runs.find(&run) else {
-        return refusal(StatusCode::NOT_FOUND, "The answer is not kept any more: ask again.");
+        return super::missing(&state, "The answer is not kept any more: ask again.");
     };
     let Ok(bytes) = run.read(&name) else {
-        return refusal(StatusCode::NOT_FOUND, "There is no such file.");
+        return super::missing(&state, "There is no such file.");
     };
     let shown = |kind: &'static str, policy: &'static str, bytes| {
         ([(header::CONTENT_TYPE, kind), (header::CONTENT_SECURITY_POLICY, policy)], bytes).into_response()
@@ -43,8 +46,7 @@ pub fn attached(name: &str, bytes: Vec<u8>) -> Response {
         .chars()
         .map(|it| if it.is_ascii_alphanumeric() || "-_.".contains(it) { it } else { '_' })
         .collect();
-    let disposition =
-        format!("attachment; filename=\"{plain}\"; filename*=UTF-8''{}", crate::desk::guard::encoded(name));
+    let disposition = format!("attachment; filename=\"{plain}\"; filename*=UTF-8''{}", encoded(name));
     let headers = [
         (header::CONTENT_TYPE, "application/octet-stream".to_owned()),
         (header::CONTENT_DISPOSITION, disposition),
@@ -89,7 +91,15 @@ pub async fn keep(
 ) -> Response {
     let bytes = state.runs.find(&run).and_then(|run| run.read(&name).ok());
     match bytes {
-        Some(bytes) => super::files::written_new(&state, &kept.name, &bytes),
+        Some(bytes) => match super::files::write_new(&state, &kept.name, &bytes) {
+            Ok(name) => Html(kept_markup(&name)).into_response(),
+            Err(reason) => super::alert(&reason),
+        },
         None => refusal(StatusCode::NOT_FOUND, "The answer is not kept any more: ask again."),
     }
+}
+
+fn kept_markup(name: &Name) -> String {
+    let (address, name) = (encoded(name.as_str()), escaped(name.as_str()));
+    format!("<span role=\"status\">Kept in the folder as <a href=\"/file/{address}\">{name}</a>.</span>")
 }

@@ -44,7 +44,7 @@ pub fn routes() -> Router<Arc<State>> {
         .route("/do/new", post(files::new))
         .route("/do/copy/{name}", post(files::copy))
         .route("/do/quit", post(entrance::quit))
-        .fallback(|| async { refusal(StatusCode::NOT_FOUND, "There is no such page.") })
+        .fallback(async |state: Desk| missing(&state, "There is no such page."))
 }
 
 /// What every page has around it.
@@ -94,6 +94,13 @@ fn page(state: &State, title: &str, path: &str, body: String) -> Response {
         .collect();
     let folder = state.folder.path().display().to_string();
     rendered(&Layout { title, path, folder, page_token, groups, body })
+}
+
+/// The page in place of one that is not there.
+fn missing(state: &State, reason: &str) -> Response {
+    let mut response = page(state, "Not there", "", alert_markup(reason));
+    *response.status_mut() = StatusCode::NOT_FOUND;
+    response
 }
 
 /// A page or a part of one.

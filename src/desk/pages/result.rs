@@ -5,7 +5,7 @@ use crate::desk::State;
 use crate::desk::guard::encoded;
 use crate::desk::runs::{Answer, Run, Stage};
 use askama::Template;
-use axum::extract::Path;
+use axum::extract::{Path, RawQuery};
 use axum::http::StatusCode;
 use axum::response::sse::{Event, KeepAlive, Sse};
 use axum::response::{Html, IntoResponse, Response};
@@ -23,6 +23,8 @@ const PATIENCE: Duration = Duration::from_millis(250);
 #[template(path = "under_way.html")]
 struct UnderWay<'a> {
     id: &'a str,
+    /// The query that fills the form so again.
+    again: &'a str,
 }
 
 /// A run that is done.
@@ -30,8 +32,8 @@ struct UnderWay<'a> {
 #[template(path = "answered.html")]
 struct Answered<'a> {
     id: &'a str,
-    /// What it printed, cut into sections: the heading and the text of each.
-    sections: Vec<(String, String)>,
+    /// What it printed, cut into sections.
+    sections: Vec<Section>,
     told: &'a str,
     status: &'static str,
     /// The address of each, and what it shows.
@@ -39,6 +41,26 @@ struct Answered<'a> {
     files: Vec<FileRow>,
     command: String,
     again: String,
+}
+
+/// A part of what was printed.
+#[derive(Debug, PartialEq, Eq)]
+struct Section {
+    heading: String,
+    text: String,
+    /// The items of the text, where it is a list and nothing else: they are as wide as the window.
+    items: Vec<String>,
+    /// The facts of the text, where it is names with their values and nothing else: as wide as the window, too.
+    facts: Vec<Fact>,
+}
+
+/// A name with its value.
+#[derive(Debug, PartialEq, Eq)]
+struct Fact {
+    name: String,
+    value: String,
+    /// Whether it is a part of one above.
+    is_part: bool,
 }
 
 struct FileRow {
@@ -60,9 +82,10 @@ pub async fn shown(state: &State, run: &Arc<Run>, again: &str) -> Response {
 }
 
 /// The same, asked for by number.
-pub async fn fragment(state: Desk, Path(id): Path<String>) -> Response {
+pub async fn fragment(state: Desk, Path(id): Path<String>, RawQuery(again): RawQuery) -> Response {
+    let again = again.map(|query| format!("?{query}")).unwrap_or_default();
     match state.runs.find(&id) {
-        Some(run) => Html(markup(&state, &run, "")).into_response(),
+        Some(run) => Html(markup(&state, &run, &again)).into_response(),
         None => refusal(StatusCode::NOT_FOUND, "The answer is not kept any more: ask again."),
     }
 }
@@ -105,7 +128,7 @@ fn events(watch: watch::Receiver<Stage>) -> impl Stream<Item = Result<Event, Inf
 fn markup(state: &State, run: &Run, again: &str) -> String {
     let stage = run.watch().borrow().clone();
     match stage {
-        Stage::Waiting | Stage::Working(_) => UnderWay { id: &run.id }.render().unwrap_or_default(),
+        Stage::Waiting | Stage::Working(_) => UnderWay { id: &run.id, again }.render().unwrap_or_default(),
         Stage::Stopped => "<p class=\"told\" role=\"status\">Stopped.</p>".into(),
         Stage::Failed(reason) => alert_markup(&reason),
         Stage::Answered(answer) => answered(state, run, &answer, again),
@@ -124,7 +147,7 @@ fn answered(state: &State, run: &Run, answer: &Answer, again: &str) -> String {
     let pictures = answer.files.iter().filter(|name| ends(name, ".svg"));
     Answered {
         id: &run.id,
-        sections: sections(&answer.text),
+        sections: sections(&answer.text).into_iter().map(Section::of).collect(),
         told: answer.told.trim(),
         status: match answer.status {
             Some(0) => "done",
@@ -139,6 +162,64 @@ fn answered(state: &State, run: &Run, answer: &Answer, again: &str) -> String {
     }
     .render()
     .unwrap_or_default()
+}
+
+impl Section {
+    fn of((heading, text): (String, String)) -> Self {
+        Self {
+            heading,
+            items: items(&text).unwrap_or_default(),
+            facts: facts(&text).unwrap_or_default(),
+            text,
+        }
+    }
+}
+
+impl Section {
+    /// Whether the text has no columns, so that its lines may be broken anywhere.
+    fn is_prose(&self) -> bool {
+        self.text.lines().all(|line| !line.starts_with(' ') && !line.contains("  "))
+    }
+}
+
+/// The facts of a text whose lines are a name and a value each, the values in one column; none where it is anything else.
+fn facts(text: &str) -> Option<Vec<Fact>> {
+    let lines: Vec<Vec<char>> =
+        text.lines().filter(|line| !line.trim().is_empty()).map(|line| line.chars().collect()).collect();
+    let first: String = lines.first()?.iter().collect();
+    let name = first.strip_prefix("  ")?.trim_start().split("  ").next()?.to_owned();
+    let after_name = first.find(&name)? + name.len();
+    let gap = first[after_name..].chars().take_while(|it| *it == ' ').count();
+    let column = first[..after_name].chars().count() + gap;
+    let mut facts: Vec<Fact> = Vec::new();
+    for line in lines {
+        let (name, value) = line.split_at_checked(column)?;
+        let (name, value) = (name.iter().collect::<String>(), value.iter().collect::<String>());
+        if !name.starts_with("  ") || !name.ends_with("  ") || value.starts_with(' ') || value.contains("  ")
+        {
+            return None;
+        }
+        let is_part = name.starts_with("    ");
+        let name = name.trim().to_owned();
+        match facts.last_mut() {
+            Some(fact) if name.is_empty() => fact.value += &format!(" {value}"),
+            _ => facts.push(Fact { name, value, is_part }),
+        }
+    }
+    Some(facts)
+}
+
+/// The items of a text, each in one line; none where the text is more than a list.
+fn items(text: &str) -> Option<Vec<String>> {
+    let mut items: Vec<String> = Vec::new();
+    for line in text.lines().filter(|line| !line.trim().is_empty()) {
+        match (line.strip_prefix("- "), line.strip_prefix("  ")) {
+            (Some(item), _) => items.push(item.to_owned()),
+            (None, Some(more)) if !more.starts_with(' ') => *items.last_mut()? += &format!(" {more}"),
+            _ => return None,
+        }
+    }
+    Some(items)
 }
 
 /// What a picture shows, by its name, for who cannot see it.
@@ -176,6 +257,32 @@ fn sections(text: &str) -> Vec<(String, String)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_list_is_told_from_a_table() {
+        let list = "- hot: mind\n  the coils.\n- glass\n";
+        assert_eq!(items(list).unwrap(), ["hot: mind the coils.".to_owned(), "glass".into()]);
+        for other in ["a  1\n- b\n", "  a  1\n", "- a\n    x  1\n", "- a\nb\n"] {
+            assert_eq!(items(other), None, "{other}");
+        }
+        assert_eq!(items("").unwrap().len(), 0);
+    }
+
+    #[test]
+    fn names_with_values_are_told_from_a_table() {
+        let text = "  field, ±     1 mT\n    part of it 2 %\n               at most\n";
+        assert_eq!(facts(text), None, "a name that touches its value");
+        let text = "  field, ±      1 mT\n    part of it  2 %\n                at most\n";
+        let found = facts(text).unwrap();
+        let fact =
+            |name: &str, value: &str, is_part| Fact { name: name.into(), value: value.into(), is_part };
+        assert_eq!(found, [fact("field, ±", "1 mT", false), fact("part of it", "2 % at most", true)]);
+        for other in
+            ["", "a  1\n", "  a  1  2\n", "  a  1\nb\n", "  a\n", "- a\n  b  1\n", "  a   1\n  b  1\n"]
+        {
+            assert_eq!(facts(other).unwrap_or_default(), [], "{other}");
+        }
+    }
 
     #[test]
     fn a_text_is_cut_at_its_headings_and_nothing_is_lost() {

@@ -119,9 +119,9 @@ function makeClassPanel(bench, reduction, words, changed) {
   let sure = false;
   let revealed = false;
 
-  const told = (key, parts) => {
+  function told(key, parts) {
     id("class-said").textContent = say(words, key, parts);
-  };
+  }
 
   /** Takes a new list; the old one can be had back. */
   function take(next) {

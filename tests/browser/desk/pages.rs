@@ -1,0 +1,214 @@
+//! Every kind of page: for all eyes, with the keyboard alone, in every width, and with the browser's own buttons.
+
+use super::{Desk, text_of};
+use serde_json::json;
+
+/// The kinds of page: a name, the address, and whether an answer comes by itself.
+const KINDS: [(&str, &str, bool); 13] = [
+    ("folder", "", false),
+    ("file", "file/window-bench.json", false),
+    ("file-wrong", "file/wrong.json", false),
+    ("file-table", "file/runs.csv", false),
+    ("no-file", "file/none.json", false),
+    ("no-page", "none", false),
+    ("ask", "ask/calibrate", false),
+    ("ask-sheet", "ask/sheet?spec=window-bench.json", true),
+    ("ask-map", "ask/map?spec=window-bench.json&with_room=on&current=1.4%20A", true),
+    ("ask-beam", "ask/orbit?spec=window-bench.json&gun_voltage=200%20V&current=1.4%20A", true),
+    ("ask-runs", "ask/weigh?spec=window-bench.json&runs=runs.csv&without=group%207", true),
+    ("ask-error", "ask/heat?spec=wrong.json", true),
+    ("ask-wires", "ask/wires", true),
+];
+
+fn desk() -> Desk {
+    let files = [
+        "window-bench.json",
+        "quote-unfinished.json",
+        "lessons.json",
+        "runs.csv",
+        "window-bench.register",
+        "words-de.json",
+    ];
+    let desk = Desk::with(&files);
+    let wrong = text_of("window-bench.json").replace("\"spacing\": \"160 mm\"", "\"spacing\": \"160 mmm\"");
+    std::fs::write(desk.path_of("wrong.json"), wrong).unwrap();
+    desk
+}
+
+impl Desk {
+    fn see(&mut self, path: &str, has_answer: bool) {
+        self.go(path);
+        if has_answer {
+            self.answered();
+            self.page.evaluate("Promise.all([...document.images].map((it) => it.decode()))");
+        }
+    }
+
+    /// Presses Tab until the element in focus is the one meant, which shows that it is.
+    fn tab_to(&mut self, is_there: &str) {
+        for _ in 0..90 {
+            self.page.press("Tab");
+            if self.page.evaluate(&format!("((it) => {is_there})(document.activeElement)")) == json!(true) {
+                let outline = self.text("getComputedStyle(document.activeElement).outlineStyle");
+                assert_ne!(outline, "none", "{is_there}");
+                return;
+            }
+        }
+        panic!("no Tab leads to {is_there}");
+    }
+}
+
+#[test]
+fn no_page_is_wider_than_its_window_whatever_the_width_and_the_zoom() {
+    let mut desk = desk();
+    // 640 px is what a window of 1280 px has at a zoom of 200 %.
+    for (width, text) in [(1280, 100), (640, 100), (380, 100), (1280, 200)] {
+        desk.page.resize(width, 900);
+        for (name, path, has_answer) in KINDS {
+            desk.see(path, has_answer);
+            desk.page.evaluate(&format!("document.documentElement.style.fontSize = '{text}%'"));
+            let over = desk
+                .page
+                .evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth");
+            desk.page.keep_picture(&format!("{name}-{width}-{text}"));
+            assert_eq!(over, json!(0), "{name} at {width} px, {text} %");
+        }
+    }
+    assert!(desk.page.complaints().iter().all(|line| line.contains("404")), "{:?}", desk.page.complaints());
+}
+
+#[test]
+fn axe_finds_no_violation_on_any_kind_of_page() {
+    let Some(axe) = std::env::var_os("COILWRIGHT_AXE") else {
+        println!("COILWRIGHT_AXE names no copy of axe: NOT CHECKED");
+        return;
+    };
+    let axe = std::fs::read_to_string(axe).unwrap();
+    let mut desk = desk();
+    for width in [380, 1280] {
+        desk.page.resize(width, 900);
+        for (name, path, has_answer) in KINDS {
+            desk.see(path, has_answer);
+            desk.page.evaluate("document.querySelectorAll('details').forEach((it) => { it.open = true; })");
+            desk.page.evaluate(&format!("{axe}; 0"));
+            let found = desk.page.evaluate(
+                "(async () => (await axe.run(document)).violations.map((one) => [one.id, one.nodes.map((node) => node.html + node.failureSummary)]))()",
+            );
+            assert_eq!(found, json!([]), "{name} at {width} px");
+        }
+    }
+}
+
+#[test]
+fn a_question_is_asked_and_answered_with_the_keyboard_alone() {
+    let mut desk = Desk::with(&["window-bench.json", "lessons.json"]);
+    // The first stop leads past the list.
+    desk.page.press("Tab");
+    assert_eq!(desk.text("document.activeElement.textContent"), "To the page");
+    desk.page.press("Enter");
+    desk.page.press("Tab");
+    assert_eq!(
+        desk.page.evaluate("document.getElementById('main').contains(document.activeElement)"),
+        json!(true)
+    );
+    desk.go("");
+    desk.tab_to("it.textContent === 'Heat' && !!it.closest('nav')");
+    desk.page.press("Enter");
+    desk.page.wait_for(
+        "document.querySelector('h1')?.textContent === 'Heat' && document.readyState === 'complete'",
+    );
+    assert_eq!(desk.text("document.querySelector('[name=spec]').value"), "window-bench.json");
+    desk.tab_to("it.name === 'current'");
+    desk.page.insert("2.2 A");
+    desk.tab_to("it.tagName === 'SUMMARY'");
+    desk.page.press("Enter");
+    assert_eq!(desk.page.evaluate("document.activeElement.parentElement.open"), json!(true));
+    desk.tab_to("it.textContent === 'Ask'");
+    desk.page.evaluate("document.getElementById('answer').replaceChildren()");
+    desk.page.press("Space");
+    let answer = desk.answered();
+    assert!(answer.command.contains("'--current=2.2 A'"), "{}", answer.command);
+    // What is wider than the window can be scrolled, and everything below reached.
+    desk.tab_to("it.textContent === 'Download all (zip)'");
+    desk.tab_to("it.textContent === 'Copy'");
+    desk.is_quiet();
+}
+
+#[test]
+fn back_and_reload_bring_the_filled_form_and_its_answer_back() {
+    let mut desk = Desk::with(&["window-bench.json", "quote-thick.json"]);
+    // A map takes longer than a moment, so its answer comes in a second step.
+    let filled = [("spec", "quote-thick.json"), ("with_room", "on"), ("current", "1.4 A")];
+    let first = desk.ask("map", &filled);
+    desk.page.wait_for("location.search === '?spec=quote-thick.json&with_room=on&current=1.4%20A'");
+    let values =
+        "['spec', 'current'].map((it) => document.querySelector(`form.ask [name=${it}]`)?.value).join()";
+    desk.page.load_anew("!!document.querySelector('form.ask')");
+    assert_eq!(desk.text(values), "quote-thick.json,1.4 A");
+    assert_eq!(desk.answered().text, first.text);
+    desk.follow("Folder");
+    assert_eq!(desk.title(), "Folder");
+    desk.page.back();
+    desk.page.wait_for(&format!("location.pathname === '/ask/map' && document.readyState === 'complete' && {values} === 'quote-thick.json,1.4 A'"));
+    assert_eq!(desk.answered().text, first.text);
+    desk.is_quiet();
+}
+
+#[test]
+fn two_tabs_ask_at_the_same_time_and_each_gets_its_own_answer() {
+    let mut desk = Desk::with(&["window-bench.json", "quote-thick.json"]);
+    desk.go("ask/map");
+    desk.fill(&[("spec", "window-bench.json")]);
+    desk.page.evaluate("document.querySelector('form.ask .row button').click()");
+    let first = desk.page.another_tab().unwrap();
+    desk.go("ask/map");
+    desk.fill(&[("spec", "quote-thick.json")]);
+    let second = desk.press_ask();
+    desk.page.turn_to(first);
+    let first = desk.answered();
+    assert!(
+        first.command.contains("map window-bench.json") && first.text.contains("window bench"),
+        "{}",
+        first.text
+    );
+    assert!(
+        second.command.contains("map quote-thick.json") && second.text.contains("quote 2"),
+        "{}",
+        second.text
+    );
+    desk.is_quiet();
+}
+
+#[test]
+fn a_long_run_tells_its_progress_and_is_stopped() {
+    let mut desk = Desk::with(&["window-bench.json"]);
+    desk.go("ask/tolerance");
+    desk.fill(&[("spec", "window-bench.json"), ("builds", "2000000")]);
+    desk.page.evaluate("document.querySelector('form.ask .row button').click()");
+    desk.page.wait_for("!!document.querySelector('#run progress')");
+    desk.page.evaluate(
+        "[...document.querySelectorAll('#run button')].find((it) => it.textContent === 'Stop').click()",
+    );
+    desk.page.wait_for("document.getElementById('answer').innerText.includes('Stopped')");
+    desk.is_quiet();
+}
+
+#[test]
+fn quit_asks_first_and_ends_the_program() {
+    let mut desk = Desk::with(&["window-bench.json"]);
+    assert_eq!(
+        desk.text("getComputedStyle(document.querySelector('header button')).color"),
+        "rgb(255, 255, 255)"
+    );
+    desk.page.evaluate("setTimeout(() => document.querySelector('header button').click()); 0");
+    desk.page.wait_for("document.querySelector('main').innerText.includes('The desk is closed')");
+    let begun = std::time::Instant::now();
+    let status = loop {
+        match desk.program.try_wait().unwrap() {
+            Some(status) => break status,
+            None => assert!(begun.elapsed().as_secs() < 10, "the program goes on"),
+        }
+        std::thread::sleep(std::time::Duration::from_millis(20));
+    };
+    assert!(status.success(), "{status}");
+}
