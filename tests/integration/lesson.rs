@@ -128,7 +128,7 @@ fn settings_that_supply_or_tube_are_not_made_for_are_refused_and_a_limited_time_
     );
     let printed =
         text(&["lesson", &bench(), "--settings", "280 V 2.6 A", "--out", out.to_str().unwrap(), "--force"]);
-    assert!(printed.contains("is above what the coils carry for as long as one likes"), "{printed}");
+    assert!(printed.contains("2.6 A, is above what the coils carry"), "{printed}");
     let usual = json(&["lesson", &bench(), "--json"]);
     assert_eq!((&usual["largest_setting_time"], &usual["notes"]), (&Value::Null, &serde_json::json!([])));
 }
