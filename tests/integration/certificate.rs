@@ -282,7 +282,7 @@ fn the_first_example_of_iso_28037_runs_through_tables_and_certificate() {
     for printed in [
         "slope (1.76 ± 0.12) mT/A",
         "intercept (1.87 ± 0.47) mT",
-        "-5.00e-8 T²/A",
+        "-5.0e-8 T²/A",
         "1.66 with 4 degrees of freedom",
     ] {
         assert!(result.contains(printed), "{printed}: {result}");
