@@ -133,7 +133,7 @@ fn turns(bench: &Bench, pairs: &[CoilDifference]) -> Option<MeasuredValue> {
         observed.iter().map(|(powers, read, weight)| weight * (read - powers.dot(&found)).powi(2)).sum();
     let explained = left + of_prior <= 4.0 + 3.0 * observed.len() as f64;
     let (n, u) = (found[0], covariance[(0, 0)].sqrt());
-    (explained && n.abs() > COVERAGE * u).then(|| MeasuredValue {
+    (explained && n.abs() > COVERAGE * u).then_some(MeasuredValue {
         value: n * bench.winding.turns,
         standard_uncertainty: u * bench.winding.turns,
     })
