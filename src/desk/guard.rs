@@ -5,91 +5,15 @@
 //! the cookie that the one-time token was exchanged for, and, since cookies are shared by all ports of a machine, data and
 //! changes also need the token that only the desk's own pages carry.
 
-use super::State;
-use super::pages::refusal;
-use super::secret::{Secret, same};
+use super::refusal::refusal;
+use super::session::{PAGE_HEADER, Session};
+use super::state::State;
 use axum::extract::{Request, State as Shared};
-use axum::http::header::{COOKIE, HOST, ORIGIN};
+use axum::http::header::{HOST, ORIGIN};
 use axum::http::{HeaderMap, Method, StatusCode};
 use axum::middleware::Next;
 use axum::response::Response;
-use coilwright::Result;
-use std::sync::{Arc, Mutex, PoisonError};
-use std::time::{Duration, Instant};
-
-/// How long the token in the opened address is good for.
-const ENTRANCE_IS_OPEN: Duration = Duration::from_secs(60);
-/// The header that carries a page's own token.
-pub const PAGE_HEADER: &str = "x-desk-page";
-
-/// The secrets of one desk.
-pub struct Session {
-    port: u16,
-    entrance: Mutex<Option<(Secret, Instant)>>,
-    cookie: Secret,
-    pages: Secret,
-}
-
-impl Session {
-    /// New secrets for the desk on this port.
-    pub fn new(port: u16) -> Result<Self> {
-        let entrance = Mutex::new(Some((Secret::new()?, Instant::now())));
-        Ok(Self { port, entrance, cookie: Secret::new()?, pages: Secret::new()? })
-    }
-
-    /// The address to open, with its token.
-    pub fn entrance(&self, page: Option<&str>) -> Result<String> {
-        let entrance = self.entrance.lock().unwrap_or_else(PoisonError::into_inner);
-        let token = entrance.as_ref().map(|(token, _)| token.text()).unwrap_or_default();
-        let page = page.map(|page| format!("&page={}", encoded(page))).unwrap_or_default();
-        Ok(format!("http://{}/open?token={token}{page}", self.host()))
-    }
-
-    /// Takes the one-time token: right once, and in time.
-    pub fn enter(&self, token: &str) -> bool {
-        let mut entrance = self.entrance.lock().unwrap_or_else(PoisonError::into_inner);
-        let right = entrance
-            .as_ref()
-            .is_some_and(|(kept, since)| since.elapsed() < ENTRANCE_IS_OPEN && same(&kept.text(), token));
-        if right {
-            *entrance = None;
-        }
-        right
-    }
-
-    /// The cookie for whoever has entered. Its name has the port, because all ports of a machine share cookies.
-    pub fn cookie(&self) -> String {
-        format!("{}={}; HttpOnly; SameSite=Strict; Path=/", self.cookie_name(), self.cookie.text())
-    }
-
-    /// A token for one page: a number and the proof that it was given out here.
-    pub fn page_token(&self) -> Result<String> {
-        let number = Secret::new()?.text();
-        Ok(format!("{number}.{}", self.pages.proof(&number)))
-    }
-
-    fn is_page_token(&self, token: &str) -> bool {
-        token.split_once('.').is_some_and(|(number, proof)| same(&self.pages.proof(number), proof))
-    }
-
-    fn cookie_name(&self) -> String {
-        format!("desk-{}", self.port)
-    }
-
-    fn host(&self) -> String {
-        format!("127.0.0.1:{}", self.port)
-    }
-
-    fn has_cookie(&self, headers: &HeaderMap) -> bool {
-        let wanted = self.cookie.text();
-        let name = self.cookie_name();
-        let lines = headers.get_all(COOKIE).iter().filter_map(|line| line.to_str().ok());
-        lines
-            .flat_map(|line| line.split(';'))
-            .filter_map(|pair| pair.trim().split_once('='))
-            .any(|(key, value)| key == name && same(value, &wanted))
-    }
-}
+use std::sync::Arc;
 
 /// What kind of place a request is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -170,18 +94,6 @@ fn comes_from_here(headers: &HeaderMap, place: Place, method: &Method) -> bool {
     }
 }
 
-/// A text as part of an address: everything but letters, digits and `-._~` in per cent.
-pub fn encoded(text: &str) -> String {
-    text.bytes()
-        .map(|byte| match byte {
-            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' => {
-                char::from(byte).to_string()
-            }
-            other => format!("%{other:02X}"),
-        })
-        .collect()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -202,23 +114,6 @@ mod tests {
 
     fn status(session: &Session, request: axum::http::request::Builder) -> Option<u16> {
         refused(session, &request.body(Body::empty()).unwrap()).map(|(status, _)| status.as_u16())
-    }
-
-    #[test]
-    fn the_token_opens_once_and_in_time() {
-        let session = session();
-        let address = session.entrance(Some("ask/map?spec=a b.json")).unwrap();
-        let token = address.split("token=").nth(1).unwrap().split('&').next().unwrap();
-        assert!(address.ends_with("&page=ask%2Fmap%3Fspec%3Da%20b.json"), "{address}");
-        assert_eq!(token.len(), 32);
-        assert!(!session.enter("") && !session.enter(&token[1..]));
-        assert!(session.enter(token));
-        assert!(!session.enter(token));
-        let late = Session::new(4000).unwrap();
-        let token = late.entrance(None).unwrap().split("token=").nth(1).unwrap().to_owned();
-        let before = Instant::now().checked_sub(ENTRANCE_IS_OPEN).unwrap();
-        late.entrance.lock().unwrap().as_mut().unwrap().1 = before;
-        assert!(!late.enter(&token));
     }
 
     #[test]

@@ -10,6 +10,7 @@
 //! - [`runs`]: the processes, their progress and their files.
 //! - [`pages`]: what is shown.
 
+mod address;
 mod document_form;
 mod folder;
 mod forms;
@@ -17,9 +18,12 @@ mod guard;
 mod live;
 mod opening;
 mod pages;
+mod refusal;
 mod runs;
 mod secret;
 mod server;
+mod session;
+mod state;
 
 pub use opening::write_desktop_entry;
 
@@ -27,8 +31,9 @@ use coilwright::error::said_by_system;
 use coilwright::{Error, Result};
 use folder::Folder;
 use forms::Questions;
-use guard::Session;
 use runs::Runs;
+use session::Session;
+use state::State;
 use std::io::Write;
 use std::net::{Ipv4Addr, TcpListener};
 use std::path::PathBuf;
@@ -54,16 +59,6 @@ pub struct Desk {
 /// Hands the desk's own way of ending to whoever hears the signals.
 pub type Ending = fn(Box<dyn Fn() + Send + Sync>);
 
-/// What every request can reach.
-pub struct State {
-    folder: Arc<Folder>,
-    session: Session,
-    questions: Questions,
-    runs: Runs,
-    /// Told when the desk is asked to end.
-    end: Notify,
-}
-
 /// Serves until the program is asked to end.
 ///
 /// # Errors
@@ -75,7 +70,7 @@ pub fn serve(desk: Desk) -> Result<()> {
         message: format!("cannot listen on port {} of this machine: {}", asked.1, said_by_system(&error)),
         hint: Some("without --port a free one is taken".into()),
     })?;
-    let port = listener.local_addr().map_err(|error| refused(&error))?.port();
+    let port = listener.local_addr().map_err(|error| server::refused(&error))?.port();
     let session = Session::new(port)?;
     let address = session.entrance(desk.open.as_deref())?;
     let state = Arc::new(State {
@@ -106,14 +101,9 @@ pub fn serve(desk: Desk) -> Result<()> {
 fn announce(address: &str) -> Result<()> {
     let mut stdout = std::io::stdout().lock();
     let written = writeln!(stdout, "{address}").and_then(|()| stdout.flush());
-    written.map_err(|error| refused(&error))?;
+    written.map_err(|error| server::refused(&error))?;
     eprintln!(
         "The desk is open to this machine alone; the address works once, within a minute. Ctrl-C ends it."
     );
     Ok(())
-}
-
-/// Something that a server needs is refused by the system.
-fn refused(error: &std::io::Error) -> Error {
-    Error::Usage { message: format!("the desk cannot be served: {}", said_by_system(error)), hint: None }
 }

@@ -1,12 +1,15 @@
 //! Connections: how many, how long they may take, and how they end.
 
-use super::{State, guard, pages, refused};
+use super::refusal::refusal;
+use super::state::State;
+use super::{guard, pages};
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, Request};
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::middleware::{self, Next};
 use axum::response::Response;
-use coilwright::Result;
+use coilwright::error::said_by_system;
+use coilwright::{Error, Result};
 use hyper::server::conn::http1;
 use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::service::TowerToHyperService;
@@ -100,7 +103,7 @@ fn router(state: Arc<State>) -> Router {
 async fn in_time(request: Request, next: Next) -> Response {
     match tokio::time::timeout(ANSWER_WITHIN, next.run(request)).await {
         Ok(response) => response,
-        Err(_) => pages::refusal(StatusCode::REQUEST_TIMEOUT, "The request took too long."),
+        Err(_) => refusal(StatusCode::REQUEST_TIMEOUT, "The request took too long."),
     }
 }
 
@@ -122,4 +125,9 @@ async fn with_headers(request: Request, next: Next) -> Response {
         headers.entry(name).or_insert(HeaderValue::from_static(value));
     }
     response
+}
+
+/// Something that a server needs is refused by the system.
+pub fn refused(error: &std::io::Error) -> Error {
+    Error::Usage { message: format!("the desk cannot be served: {}", said_by_system(error)), hint: None }
 }

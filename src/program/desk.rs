@@ -26,8 +26,8 @@ pub struct DeskArgs {
     menu_entry: bool,
 }
 
-/// Serves the desk until it is asked to end.
-pub fn run(arguments: &DeskArgs) -> Result<()> {
+/// Serves the desk until it is asked to end; `commands` are the definitions of the whole command line.
+pub fn run(arguments: &DeskArgs, commands: clap::Command) -> Result<()> {
     if arguments.menu_entry {
         let path = desk::write_desktop_entry(&arguments.folder)?;
         return super::output::print(&format!("wrote {}\n", shown(&path)));
@@ -37,7 +37,7 @@ pub fn run(arguments: &DeskArgs) -> Result<()> {
         port: arguments.port,
         open: arguments.open.clone(),
         browser: !arguments.no_browser,
-        commands: super::definitions(),
+        commands,
         ending: interrupt::instead_of_ending,
     })
 }

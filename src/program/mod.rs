@@ -131,7 +131,7 @@ impl Command {
             Self::Weigh(arguments) => weigh::run(&arguments),
             Self::Wires(arguments) => wires::run(&arguments),
             #[cfg(feature = "desk")]
-            Self::Desk(arguments) => desk::run(&arguments),
+            Self::Desk(arguments) => desk::run(&arguments, definitions()),
             Self::Completions { shell } => completions::completions(Cli::command(), shell),
             Self::Manual => completions::manual(&Cli::command()),
         }

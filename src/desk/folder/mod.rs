@@ -5,19 +5,23 @@
 
 mod kind;
 mod name;
-#[cfg(not(unix))]
-#[path = "place_portable.rs"]
-mod place;
 #[cfg(unix)]
 mod place;
+#[cfg(not(unix))]
+mod place_portable;
+mod seen;
 
 #[cfg(test)]
 pub use kind::About;
 pub use kind::{Health, Kind};
 pub use name::Name;
+pub use seen::{LARGEST_FILE, Unwritten};
 
 use coilwright::{Error, Result};
 use place::Place;
+#[cfg(not(unix))]
+use place_portable as place;
+use seen::Look;
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::fmt;
@@ -25,8 +29,6 @@ use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 use std::time::{Duration, SystemTime};
 
-/// The largest file that is read or written here, in bytes.
-pub const LARGEST_FILE: u64 = 16 << 20;
 /// Files shown at most.
 const MOST_FILES: usize = 500;
 /// A file that was not changed for so long is known for what it is.
@@ -40,15 +42,6 @@ pub struct Folder {
     writing: Mutex<()>,
     /// What is known of each file, by name, until it changes.
     known: Mutex<BTreeMap<Name, (Look, Kind)>>,
-}
-
-/// What the system says of a file without its being read.
-#[derive(Clone, Debug, PartialEq, Eq)]
-struct Look {
-    changed: Option<SystemTime>,
-    length: u64,
-    /// The device, the file's number there, and when either was last changed, where the system has such.
-    number: (u64, u64, i64, i64),
 }
 
 /// What a file holds, as a short digest: equal where the contents are.
@@ -80,17 +73,6 @@ pub enum Replaces {
     Nothing,
     /// A file that holds what the writer has seen.
     Seen(Tag),
-}
-
-/// Why a file was not written.
-#[derive(Debug)]
-pub enum Unwritten {
-    /// There is a file of that name.
-    Taken,
-    /// The file holds something else than the writer has seen.
-    Changed,
-    /// The system refuses.
-    Failed(String),
 }
 
 /// One file of the list.
@@ -204,31 +186,6 @@ impl Folder {
 /// Work on the disk, during which the other requests are answered all the same.
 fn away_from_others<T>(work: impl FnOnce() -> T) -> T {
     tokio::task::block_in_place(work)
-}
-
-impl fmt::Display for Unwritten {
-    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Taken => out.write_str("there is a file of that name"),
-            Self::Changed => out.write_str("the file was changed meanwhile"),
-            Self::Failed(reason) => out.write_str(reason),
-        }
-    }
-}
-
-impl Unwritten {
-    fn from(error: &std::io::Error) -> Self {
-        match error.kind() {
-            std::io::ErrorKind::AlreadyExists => Self::Taken,
-            _ => Self::Failed(coilwright::error::said_by_system(error)),
-        }
-    }
-}
-
-impl From<std::io::Error> for Unwritten {
-    fn from(error: std::io::Error) -> Self {
-        Self::from(&error)
-    }
 }
 
 #[cfg(test)]

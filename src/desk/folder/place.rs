@@ -1,6 +1,6 @@
 //! Files of an opened folder on Unix: by bare name from the folder's own handle, and never through a link.
 
-use super::{Look, Unwritten};
+use super::seen::{LARGEST_FILE, Look, Unwritten};
 use rustix::fs::{AtFlags, Dir, Mode, OFlags, RenameFlags};
 use rustix::io::Errno;
 use std::fs::{File, Permissions};
@@ -93,7 +93,7 @@ impl Place {
             return Err(Unwritten::from(&error));
         }
         // What was replaced stands under the temporary name now.
-        let was = self.read(&temporary, super::LARGEST_FILE);
+        let was = self.read(&temporary, LARGEST_FILE);
         if !was.is_ok_and(|was| expected(&was)) {
             self.put_back(&temporary, name)?;
             return Err(Unwritten::Changed);

@@ -1,6 +1,6 @@
 //! Files of a folder where the system has no handles of folders: by path, with a look at what stands there.
 
-use super::{Look, Unwritten};
+use super::seen::{LARGEST_FILE, Look, Unwritten};
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
@@ -67,7 +67,7 @@ impl Place {
         bytes: &[u8],
         expected: &dyn Fn(&[u8]) -> bool,
     ) -> Result<(), Unwritten> {
-        if !expected(&self.read(name, super::LARGEST_FILE)?) {
+        if !expected(&self.read(name, LARGEST_FILE)?) {
             return Err(Unwritten::Changed);
         }
         let temporary = self.temporary(bytes)?;

@@ -1,9 +1,10 @@
 //! One question: its form, and the run that a filled form begins.
 
-use super::{Desk, alert, page as whole_page, refusal};
-use crate::desk::State;
+use super::frame::{Desk, alert, page as whole_page};
 use crate::desk::folder::Entry;
-use crate::desk::forms::{Field, Filled, Input, Question, Suits, typed};
+use crate::desk::forms::{Field, Filled, Input, Question, Suits};
+use crate::desk::refusal::refusal;
+use crate::desk::state::State;
 use askama::Template;
 use axum::Form;
 use axum::extract::{Path, Query};
@@ -161,7 +162,7 @@ pub async fn ask(
         Err(wrong) => return alert(&format!("{}: {}", wrong.label, wrong.reason)),
     };
     let page = headers
-        .get(crate::desk::guard::PAGE_HEADER)
+        .get(crate::desk::session::PAGE_HEADER)
         .and_then(|page| page.to_str().ok())
         .unwrap_or_default()
         .to_owned();
@@ -190,17 +191,8 @@ fn query(filled: &Filled) -> String {
         .iter()
         .filter(|(_, value)| !value.trim().is_empty())
         .map(|(id, value)| {
-            format!("{}={}", crate::desk::guard::encoded(id), crate::desk::guard::encoded(value))
+            format!("{}={}", crate::desk::address::encoded(id), crate::desk::address::encoded(value))
         })
         .collect();
     if pairs.is_empty() { String::new() } else { format!("?{}", pairs.join("&")) }
-}
-
-/// The command that does this, as one would type it.
-pub fn command_of(words: &[String], has_files: bool) -> String {
-    let mut words = words.to_vec();
-    if has_files {
-        words.push("--out=papers".into());
-    }
-    typed(&words)
 }

@@ -1,6 +1,6 @@
 //! The style and the scripts, part of the program.
 
-use super::refusal;
+use crate::desk::refusal::refusal;
 use axum::extract::Path;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};

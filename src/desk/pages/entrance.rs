@@ -1,7 +1,8 @@
 //! Coming in and ending.
 
-use super::{Desk, refusal};
-use crate::desk::guard::encoded;
+use super::frame::Desk;
+use crate::desk::address::encoded;
+use crate::desk::refusal::refusal;
 use axum::extract::Query;
 use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};

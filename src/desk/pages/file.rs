@@ -1,15 +1,15 @@
 //! One file: its text to be edited, what is wrong with it, and the questions to ask about it.
 
-use super::{Desk, alert, alert_markup, named, page as whole_page, questions_about, refusal};
+use super::frame::{Desk, alert, alert_markup, named, page as whole_page, questions_about};
 use crate::desk::folder::{Kind, Replaces, Tag, Unwritten};
+use crate::desk::refusal::refusal;
 use askama::Template;
 use axum::body::Bytes;
 use axum::extract::Path;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
-use coilwright::error::{ProblemRecord, said_by_system};
-use coilwright::files::spec;
-use coilwright::{Document, Error};
+use coilwright::Document;
+use coilwright::error::said_by_system;
 
 /// The page of a file.
 #[derive(Template)]
@@ -24,14 +24,6 @@ struct File {
     checked: String,
     /// Its form as markup; empty where it has none.
     form: String,
-}
-
-/// What is wrong with a text.
-#[derive(Template)]
-#[template(path = "checked.html")]
-struct Checked {
-    verdict: String,
-    problems: Vec<ProblemRecord>,
 }
 
 /// The page.
@@ -64,12 +56,12 @@ pub async fn page(state: Desk, Path(name): Path<String>) -> Response {
         .unwrap_or_default();
     let checked = match (&text, kind.about()) {
         (Some(text), Some(_)) => {
-            let (verdict, problems) = looked_at(name.as_str(), text);
-            checked_markup(verdict, problems)
+            let (verdict, problems) = super::checked::looked_at(name.as_str(), text);
+            super::checked::markup(verdict, problems)
         }
         _ => String::new(),
     };
-    let address = crate::desk::guard::encoded(name.as_str());
+    let address = crate::desk::address::encoded(name.as_str());
     let file = File {
         kind: kind.words(),
         text,
@@ -97,31 +89,6 @@ pub async fn bytes(state: Desk, Path(name): Path<String>) -> Response {
             refusal(StatusCode::NOT_FOUND, &format!("{name} cannot be read: {}.", said_by_system(&error)))
         }
     }
-}
-
-/// Whether a text is right, and what is wrong with it.
-pub fn looked_at(name: &str, text: &str) -> (String, Vec<ProblemRecord>) {
-    match spec::check_document_text(name, text) {
-        Ok(spec::CheckedDocument::Spec(found)) => {
-            let problems = found.warnings.records();
-            let verdict = if problems.is_empty() { "Right." } else { "Right, with doubts:" };
-            (verdict.to_owned(), problems)
-        }
-        Ok(_) => ("Right.".to_owned(), Vec::new()),
-        Err(Error::Diagnosed { diagnosis, .. }) => {
-            let verdict = match spec::quote_from_text(name, text) {
-                Ok(_) => "Not finished: “Compare” takes it as it is, and asks for what is missing.",
-                Err(_) => "Wrong:",
-            };
-            (verdict.to_owned(), diagnosis.records())
-        }
-        Err(error) => (format!("Wrong: {error}"), Vec::new()),
-    }
-}
-
-/// The same as markup.
-pub fn checked_markup(verdict: String, problems: Vec<ProblemRecord>) -> String {
-    Checked { verdict, problems }.render().unwrap_or_default()
 }
 
 /// Writes the text. `If-Match` names what the writer has seen, `If-None-Match: *` a file that is new.

@@ -1,7 +1,9 @@
 //! The folder: its files by kind, and how new ones come into it.
 
-use super::{Desk, alert_markup, named, page as whole_page, questions_about, refusal};
+use super::frame::{Desk, alert_markup, named, page as whole_page, questions_about};
 use crate::desk::folder::{Entry, Health, Name, Replaces};
+use crate::desk::refusal::refusal;
+use crate::desk::state::State;
 use askama::Template;
 use axum::Form;
 use axum::extract::Path;
@@ -46,7 +48,7 @@ const TEMPLATES: [(&str, &str, &str); 6] = [
 ];
 
 /// The page.
-fn page_of(state: &super::State) -> Response {
+fn page_of(state: &State) -> Response {
     let (entries, more) = match state.folder.list() {
         Ok(found) => found,
         Err(error) => {
@@ -82,7 +84,7 @@ impl Row {
             None => ("", String::new()),
         };
         Self {
-            href: format!("/file/{}", crate::desk::guard::encoded(entry.name.as_str())),
+            href: format!("/file/{}", crate::desk::address::encoded(entry.name.as_str())),
             title: about.and_then(|about| about.title.clone()).unwrap_or_default(),
             state,
             state_text,
@@ -116,11 +118,11 @@ pub async fn new(state: Desk, Form(new): Form<New>) -> Response {
     let text = match (new.text.trim().is_empty(), template) {
         (false, _) => new.text.replace("\r\n", "\n"),
         (true, Some(text)) => text.to_owned(),
-        (true, None) => return super::alert("Choose what the file begins with, or paste its text."),
+        (true, None) => return super::frame::alert("Choose what the file begins with, or paste its text."),
     };
     match write_new(&state, &new.name, text.as_bytes()) {
-        Ok(name) => gone_to(&format!("/file/{}", crate::desk::guard::encoded(name.as_str()))),
-        Err(reason) => super::alert(&reason),
+        Ok(name) => gone_to(&format!("/file/{}", crate::desk::address::encoded(name.as_str()))),
+        Err(reason) => super::frame::alert(&reason),
     }
 }
 
@@ -133,7 +135,7 @@ pub async fn copy(state: Desk, Path(name): Path<String>) -> Response {
     let (bytes, _) = match state.folder.read(&name) {
         Ok(found) => found,
         Err(error) => {
-            return super::alert(&format!(
+            return super::frame::alert(&format!(
                 "{name} cannot be read: {}.",
                 coilwright::error::said_by_system(&error)
             ));
@@ -144,13 +146,13 @@ pub async fn copy(state: Desk, Path(name): Path<String>) -> Response {
         Name::of(free).is_ok_and(|free| state.folder.write(&free, &bytes, &Replaces::Nothing).is_ok())
     });
     match free {
-        Some(free) => gone_to(&format!("/file/{}", crate::desk::guard::encoded(&free))),
-        None => super::alert("No copy could be written."),
+        Some(free) => gone_to(&format!("/file/{}", crate::desk::address::encoded(&free))),
+        None => super::frame::alert("No copy could be written."),
     }
 }
 
 /// Writes a new file; its name, or why it was not written.
-pub fn write_new(state: &super::State, name: &str, bytes: &[u8]) -> Result<Name, String> {
+pub fn write_new(state: &State, name: &str, bytes: &[u8]) -> Result<Name, String> {
     let name = Name::of(name.trim())?;
     match state.folder.write(&name, bytes, &Replaces::Nothing) {
         Ok(_) => Ok(name),

@@ -1,9 +1,10 @@
 //! The files that runs made. What a program or a user wrote is shown in a place of its own, from which nothing of the
 //! desk can be reached.
 
-use super::{Desk, refusal};
+use super::frame::Desk;
+use crate::desk::address::encoded;
 use crate::desk::folder::Name;
-use crate::desk::guard::encoded;
+use crate::desk::refusal::refusal;
 use axum::Form;
 use axum::extract::Path;
 use axum::http::{StatusCode, header};
@@ -93,7 +94,7 @@ pub async fn keep(
     match bytes {
         Some(bytes) => match super::files::write_new(&state, &kept.name, &bytes) {
             Ok(name) => Html(kept_markup(&name)).into_response(),
-            Err(reason) => super::alert(&reason),
+            Err(reason) => super::frame::alert(&reason),
         },
         None => refusal(StatusCode::NOT_FOUND, "The answer is not kept any more: ask again."),
     }

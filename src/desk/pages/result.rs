@@ -1,9 +1,11 @@
 //! A run as its page shows it: on its way, and answered.
 
-use super::{Desk, alert_markup, refusal};
-use crate::desk::State;
-use crate::desk::guard::encoded;
+use super::frame::{Desk, alert_markup};
+use crate::desk::address::encoded;
+use crate::desk::forms::typed;
+use crate::desk::refusal::refusal;
 use crate::desk::runs::{Answer, Run, Stage};
+use crate::desk::state::State;
 use askama::Template;
 use axum::extract::{Path, RawQuery};
 use axum::http::StatusCode;
@@ -157,7 +159,7 @@ fn answered(state: &State, run: &Run, answer: &Answer, again: &str) -> String {
             .map(|name| (format!("/made/{}/{}", run.id, encoded(name)), pictured(name)))
             .collect(),
         files: files.collect(),
-        command: super::ask::command_of(&run.words, has_files),
+        command: command_of(&run.words, has_files),
         again: format!("ask/{}{again}", run.question),
     }
     .render()
@@ -252,6 +254,15 @@ fn sections(text: &str) -> Vec<(String, String)> {
     sections.retain(|(heading, body)| !heading.is_empty() || !body.trim().is_empty());
     sections.iter_mut().for_each(|(_, body)| *body = body.trim_matches('\n').to_owned());
     sections
+}
+
+/// The command that does this, as one would type it.
+fn command_of(words: &[String], has_files: bool) -> String {
+    let mut words = words.to_vec();
+    if has_files {
+        words.push("--out=papers".into());
+    }
+    typed(&words)
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! A document while it is being typed, in its form or as text: either side follows the other.
 
-use super::{alert, file, lines, named};
+use super::checked;
+use super::frame::{alert, lines, named};
 use crate::desk::document_form::{form, values, with_field};
 use crate::desk::live;
 use askama::Template;
@@ -79,7 +80,7 @@ fn seen(name: &str, typed: Typed) -> Seen {
         "" => typed.text,
         pointer => with_field(kind, &typed.text, pointer, &typed.value).unwrap_or(typed.text),
     };
-    let (verdict, problems) = file::looked_at(name, &text);
+    let (verdict, problems) = checked::looked_at(name, &text);
     let live = match spec::check_document_text(name, &text) {
         Ok(spec::CheckedDocument::Spec(checked)) => Some(live::of(&checked.bench)),
         _ => None,
@@ -87,7 +88,7 @@ fn seen(name: &str, typed: Typed) -> Seen {
     Seen {
         values: values(&text),
         wrong: wrong(&text, &problems),
-        checked: file::checked_markup(verdict, problems),
+        checked: checked::markup(verdict, problems),
         picture: live.as_ref().map(|live| live.picture.clone()).unwrap_or_default(),
         sheet: live.map(|live| lines(&live.sheet)).unwrap_or_default(),
         text,

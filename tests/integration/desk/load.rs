@@ -46,7 +46,7 @@ const PATHS: [&str; 24] = [
     "/do/run/%ff",
     "/do/keep/0/%00",
     "/do/file/pair.json",
-    "/do/check/pair.json",
+    "/do/typed/pair.json",
     "/do/new",
     "/do/copy/pair.json",
     "//",

@@ -228,3 +228,27 @@ fn a_workbook_that_unpacks_without_end_is_refused() {
     }
     desk.assert_serves();
 }
+
+#[test]
+fn what_is_being_typed_is_text_in_the_form_the_picture_and_the_sheet() {
+    let desk = Desk::new();
+    for title in HOSTILE {
+        for filled in [
+            [("text", titled(title)), ("pointer", String::new()), ("value", String::new())],
+            [("text", SPEC.to_owned()), ("pointer", "/title".into()), ("value", title.into())],
+            [("text", SPEC.to_owned()), ("pointer", "/spacing".into()), ("value", title.into())],
+            [("text", title.to_owned()), ("pointer", title.to_owned()), ("value", title.into())],
+        ] {
+            let filled: Vec<_> = filled.iter().map(|(id, value)| (*id, value.as_str())).collect();
+            let answer = desk.form("/do/typed/pair.json", &filled).send();
+            assert_eq!(answer.status, 200, "{answer:?}");
+            assert_eq!(answer.header("content-type"), Some("application/json"));
+            let seen: serde_json::Value = serde_json::from_slice(&answer.body).unwrap();
+            // The text and the values go into places of text; these are markup.
+            for part in ["checked", "picture", "sheet"] {
+                assert_inert(seen[part].as_str().unwrap(), part);
+            }
+        }
+    }
+    assert_eq!(std::fs::read_to_string(desk.path("pair.json")).unwrap(), SPEC);
+}

@@ -35,8 +35,34 @@ const ORDER: &[(&str, &[&str])] = &[
         &["error", "constants", "numeric", "units", "judgement", "pair", "physics", "files", "paper"],
     ),
     (
+        "desk",
+        &[
+            "error",
+            "constants",
+            "numeric",
+            "units",
+            "judgement",
+            "pair",
+            "physics",
+            "files",
+            "paper",
+            "questions",
+        ],
+    ),
+    (
         "program",
-        &["error", "constants", "numeric", "units", "judgement", "pair", "physics", "files", "questions"],
+        &[
+            "error",
+            "constants",
+            "numeric",
+            "units",
+            "judgement",
+            "pair",
+            "physics",
+            "files",
+            "questions",
+            "desk",
+        ],
     ),
 ];
 

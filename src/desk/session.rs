@@ -1,0 +1,108 @@
+//! The secrets of one desk: the token that opens it once, the cookie that it is exchanged for, the tokens of its pages.
+
+use super::address::encoded;
+use super::secret::{Secret, same};
+use axum::http::HeaderMap;
+use axum::http::header::COOKIE;
+use coilwright::Result;
+use std::sync::{Mutex, PoisonError};
+use std::time::{Duration, Instant};
+
+/// How long the token in the opened address is good for.
+const ENTRANCE_IS_OPEN: Duration = Duration::from_secs(60);
+/// The header that carries a page's own token.
+pub const PAGE_HEADER: &str = "x-desk-page";
+
+/// The secrets of one desk.
+pub struct Session {
+    port: u16,
+    entrance: Mutex<Option<(Secret, Instant)>>,
+    cookie: Secret,
+    pages: Secret,
+}
+
+impl Session {
+    /// New secrets for the desk on this port.
+    pub fn new(port: u16) -> Result<Self> {
+        let entrance = Mutex::new(Some((Secret::new()?, Instant::now())));
+        Ok(Self { port, entrance, cookie: Secret::new()?, pages: Secret::new()? })
+    }
+
+    /// The address to open, with its token.
+    pub fn entrance(&self, page: Option<&str>) -> Result<String> {
+        let entrance = self.entrance.lock().unwrap_or_else(PoisonError::into_inner);
+        let token = entrance.as_ref().map(|(token, _)| token.text()).unwrap_or_default();
+        let page = page.map(|page| format!("&page={}", encoded(page))).unwrap_or_default();
+        Ok(format!("http://{}/open?token={token}{page}", self.host()))
+    }
+
+    /// Takes the one-time token: right once, and in time.
+    pub fn enter(&self, token: &str) -> bool {
+        let mut entrance = self.entrance.lock().unwrap_or_else(PoisonError::into_inner);
+        let right = entrance
+            .as_ref()
+            .is_some_and(|(kept, since)| since.elapsed() < ENTRANCE_IS_OPEN && same(&kept.text(), token));
+        if right {
+            *entrance = None;
+        }
+        right
+    }
+
+    /// The cookie for whoever has entered. Its name has the port, because all ports of a machine share cookies.
+    pub fn cookie(&self) -> String {
+        format!("{}={}; HttpOnly; SameSite=Strict; Path=/", self.cookie_name(), self.cookie.text())
+    }
+
+    /// A token for one page: a number and the proof that it was given out here.
+    pub fn page_token(&self) -> Result<String> {
+        let number = Secret::new()?.text();
+        Ok(format!("{number}.{}", self.pages.proof(&number)))
+    }
+
+    /// Whether a token is one of this desk's pages.
+    pub fn is_page_token(&self, token: &str) -> bool {
+        token.split_once('.').is_some_and(|(number, proof)| same(&self.pages.proof(number), proof))
+    }
+
+    fn cookie_name(&self) -> String {
+        format!("desk-{}", self.port)
+    }
+
+    /// The host that requests must name.
+    pub fn host(&self) -> String {
+        format!("127.0.0.1:{}", self.port)
+    }
+
+    /// Whether the cookie was brought.
+    pub fn has_cookie(&self, headers: &HeaderMap) -> bool {
+        let wanted = self.cookie.text();
+        let name = self.cookie_name();
+        let lines = headers.get_all(COOKIE).iter().filter_map(|line| line.to_str().ok());
+        lines
+            .flat_map(|line| line.split(';'))
+            .filter_map(|pair| pair.trim().split_once('='))
+            .any(|(key, value)| key == name && same(value, &wanted))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_token_opens_once_and_in_time() {
+        let session = Session::new(4000).unwrap();
+        let address = session.entrance(Some("ask/map?spec=a b.json")).unwrap();
+        let token = address.split("token=").nth(1).unwrap().split('&').next().unwrap();
+        assert!(address.ends_with("&page=ask%2Fmap%3Fspec%3Da%20b.json"), "{address}");
+        assert_eq!(token.len(), 32);
+        assert!(!session.enter("") && !session.enter(&token[1..]));
+        assert!(session.enter(token));
+        assert!(!session.enter(token));
+        let late = Session::new(4000).unwrap();
+        let token = late.entrance(None).unwrap().split("token=").nth(1).unwrap().to_owned();
+        let before = Instant::now().checked_sub(ENTRANCE_IS_OPEN).unwrap();
+        late.entrance.lock().unwrap().as_mut().unwrap().1 = before;
+        assert!(!late.enter(&token));
+    }
+}

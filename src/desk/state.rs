@@ -1,0 +1,18 @@
+//! What every request can reach.
+
+use super::folder::Folder;
+use super::forms::Questions;
+use super::runs::Runs;
+use super::session::Session;
+use std::sync::Arc;
+use tokio::sync::Notify;
+
+/// The desk as it is while it serves.
+pub struct State {
+    pub folder: Arc<Folder>,
+    pub session: Session,
+    pub questions: Questions,
+    pub runs: Runs,
+    /// Told when the desk is asked to end.
+    pub end: Notify,
+}
