@@ -163,7 +163,10 @@
     };
 
     let waiting = null;
-    text.addEventListener("input", () => { clearTimeout(waiting); waiting = setTimeout(() => look(), 150); });
+    text.addEventListener("input", () => {
+      store(JSON.stringify({ tag: form.dataset.tag, text: text.value }));
+      clearTimeout(waiting); waiting = setTimeout(() => look(), 150);
+    });
     let drag = null;
     form.addEventListener("input", (event) => {
       const field = event.target;
@@ -192,6 +195,8 @@
       if (event.key === "Enter" && event.target.tagName === "INPUT") event.preventDefault();
     });
     const step = (by) => {
+      // What was typed a moment ago is a step of its own.
+      note(text.value);
       if (!past[now + by]) return;
       now += by;
       text.value = past[now];

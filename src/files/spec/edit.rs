@@ -224,7 +224,7 @@ mod tests {
         for (line, column, pointer) in [
             (1, 1, ""),
             (2, 5, "/winding"),
-            (2, 27, "/winding/turns"),
+            (2, 25, "/winding/turns"),
             (2, 30, "/winding/wire"),
             (3, 33, "/room/field/1"),
             (9, 9, ""),
