@@ -133,7 +133,7 @@ fn ten_thousand_malformed_requests_break_nothing() {
     const TOGETHER: usize = 20;
     let mut desk = Desk::new();
     let token = desk.page_token();
-    let mut numbers = Numbers(0x5eed_0f_c011);
+    let mut numbers = Numbers(0x005e_ed0f_c011);
     let statuses = regex::Regex::new(r"HTTP/1\.1 (\d{3}) ").unwrap();
     let mut answered = 0;
     for _ in 0..5000 / TOGETHER {
