@@ -3,13 +3,14 @@
 //! Every quantity measured is held against what spec and tolerance allow, with a guard band for what the measurement does
 //! not know. Where something differs, every fault that benches and deliveries are known for is weighed against the others.
 
-use super::causes::{Found, Residuals, causes};
+use super::causes::{Found, causes};
 use super::expected::Expected;
 use super::joined::joined;
 use super::judged::{judged, pair_readings};
 use super::record::{
     BesideSpec, CoilQuantity, Explanation, LessonCheck, Note, Quantity, QuantityCheck, Subject, UnlikeCoils,
 };
+use super::residuals::Residuals;
 use super::sentences::{cause_name, cause_sentence};
 use super::unlike::unlike_coils;
 use crate::files::spec::{Measured, MeasuredValue, SupplierLimits};
@@ -269,8 +270,8 @@ fn explanations(found: &Found) -> Vec<Explanation> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::causes::reverse;
     use super::super::expected::predicted;
+    use super::super::hypotheses::reverse;
     use super::super::record::Cause;
     use super::*;
     use crate::constants::Conductor;

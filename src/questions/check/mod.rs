@@ -2,10 +2,12 @@
 
 mod causes;
 mod expected;
+mod hypotheses;
 mod joined;
 mod judged;
 mod lesson;
 mod record;
+mod residuals;
 mod sentences;
 mod unlike;
 #[cfg(feature = "paper")]

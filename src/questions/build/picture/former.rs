@@ -1,5 +1,6 @@
-//! The drawing of one former: face, section A–A, detail X of the channel, table of holes.
+//! The drawing of one former: face, section A–A, table of holes, words; detail X is drawn in `channel.rs`.
 
+use super::channel::detail;
 use super::{BlockWords, check_bar, printing};
 use crate::paper::Anchor;
 use crate::paper::drawing::{Drawing, LETTERS, Line, Point, SMALL, Sheet, text_width, wrapped};
@@ -32,8 +33,6 @@ const LARGEST_DETAIL: Point = [130.0, 150.0];
 const BESIDE_DETAIL: Point = [58.0, 140.0];
 /// Widest column of words, mm.
 const WIDEST_WORDS: f64 = 170.0;
-/// Enlargements of ISO 5455, largest first.
-const ENLARGED: [f64; 5] = [50.0, 20.0, 10.0, 5.0, 2.0];
 
 /// The former in millimetres of paper.
 struct Former<'a> {
@@ -76,7 +75,7 @@ pub(crate) fn svg(record: &BuildPapers) -> String {
         (right - column - BESIDE_DETAIL[0]).clamp(DETAIL[0], LARGEST_DETAIL[0]),
         (block - top - BESIDE_DETAIL[1]).clamp(DETAIL[1], LARGEST_DETAIL[1]),
     ];
-    let foot = detail(&mut drawing, &former, record, [column, top + 6.0], room);
+    let foot = detail(&mut drawing, record, [column, top + 6.0], room, COLUMN);
     let foot = holes(&mut drawing, &former, [column, foot + 6.0]);
     words_beside(&mut drawing, record, &sheet, [column, foot + 5.0]);
     let (bar, stands_for) = check_bar(former.scale);
@@ -285,116 +284,6 @@ fn cross_section(drawing: &mut Drawing, former: &Former<'_>, [x, axis]: Point) {
     let reach = 0.5 * (rim - bore).hypot(width) + 2.0;
     drawing.circle([x + 0.5 * width, axis - 0.5 * (rim + bore)], reach, Line::Narrow);
     drawing.text([x - 2.0, axis - rim - 3.0], LETTERS, Anchor::End, "X");
-}
-
-/// Detail X: the channel, enlarged; returns its foot.
-fn detail(
-    drawing: &mut Drawing,
-    former: &Former<'_>,
-    record: &BuildPapers,
-    [left, top]: Point,
-    room: Point,
-) -> f64 {
-    let plan = former.plan;
-    let winding_depth = plan.channel_depth_m - plan.depth_allowance_m;
-    let rim_m = 0.5 * plan.flange_diameter_m;
-    let height_m = rim_m - 0.5 * plan.bore_diameter_m;
-    let fits = |scale: f64| {
-        unit::MILLIMETRE.from_si(plan.overall_width_m) * scale <= room[0]
-            && unit::MILLIMETRE.from_si(height_m) * scale <= room[1]
-    };
-    let scale =
-        ENLARGED.into_iter().chain([1.0, 0.5, 0.2, 0.1, 0.05, 0.02]).find(|s| fits(*s)).unwrap_or(0.01);
-    let mm = |metre: f64| scale * unit::MILLIMETRE.from_si(metre);
-    let (width, wall, height) = (mm(plan.overall_width_m), mm(plan.wall_m), mm(height_m));
-    let x = left + 26.0;
-    let y = top + 26.0;
-    let floor = y + mm(rim_m - 0.5 * plan.floor_diameter_m.nominal);
-    let bottom = y + height;
-    drawing.bold([left, top + 2.0], LETTERS, Anchor::Start, &format!("X  ({})", super::scale_name(scale)));
-    for (part, rising) in [
-        (vec![[x, y], [x + wall, y], [x + wall, bottom], [x, bottom]], true),
-        (vec![[x + width - wall, y], [x + width, y], [x + width, bottom], [x + width - wall, bottom]], true),
-        (
-            vec![
-                [x + wall, floor],
-                [x + width - wall, floor],
-                [x + width - wall, bottom],
-                [x + wall, bottom],
-            ],
-            false,
-        ),
-    ] {
-        drawing.hatch(std::slice::from_ref(&part), 2.0, rising);
-        drawing.outline(&part, Line::Visible);
-    }
-    // The joints between the rings of the core.
-    for ring in 1..=plan.core.rings {
-        let at = x + wall + mm(f64::from(ring) * plan.wall_m);
-        if at < x + width - wall - 0.2 {
-            drawing.line(&[[at, floor], [at, bottom]], Line::Narrow);
-        }
-    }
-    // The wound copper, on the floor in the middle of the channel.
-    let (copper, depth) = (mm(plan.channel_width_m - plan.width_allowance_m), mm(winding_depth));
-    let copper_left = x + 0.5 * (width - copper);
-    drawing.rectangle([copper_left, floor - depth], [copper, depth], Line::Centre);
-    if text_width("copper", SMALL) + 1.0 < copper {
-        drawing.text([x + 0.5 * width, floor - 0.5 * depth + 1.0], SMALL, Anchor::Middle, "copper");
-    }
-    let figure = |metre: f64| millimetres(metre);
-    drawing.dimension_across([x + wall, y], [x + width - wall, y], y - 6.0, &figure(plan.channel_width_m));
-    let reference = format!("({})", figure(plan.channel_width_m - plan.width_allowance_m));
-    drawing.dimension_across(
-        [copper_left, floor - depth],
-        [copper_left + copper, floor - depth],
-        y - 15.0,
-        &reference,
-    );
-    drawing.dimension_across([x, bottom], [x + wall, bottom], bottom + 7.0, &figure(plan.wall_m));
-    drawing.dimension_down(
-        [x + width, floor],
-        [x + width, bottom],
-        x + width + 8.0,
-        &figure(0.5 * (plan.floor_diameter_m.nominal - plan.bore_diameter_m)),
-    );
-    drawing.dimension_down(
-        [x + width - wall, floor - depth],
-        [x + width - wall, floor],
-        x + width + 17.0,
-        &format!("({})", figure(winding_depth)),
-    );
-    drawing.dimension_down(
-        [x, y],
-        [x + wall, floor],
-        x - 8.0,
-        &figure(rim_m - 0.5 * plan.floor_diameter_m.nominal),
-    );
-    let mut foot = bottom + 18.0;
-    let core = match plan.core.shim_m > 0.0 {
-        true => format!(
-            "core: {} rings of {} mm and one of {} mm",
-            plan.core.rings,
-            figure(plan.wall_m),
-            figure(plan.core.shim_m)
-        ),
-        false => format!("core: {} rings of {} mm", plan.core.rings, figure(plan.wall_m)),
-    };
-    for line in [
-        core,
-        format!(
-            "allowance over the copper: {} mm in width, {} mm at least in depth",
-            figure(plan.width_allowance_m),
-            figure(plan.depth_allowance_m)
-        ),
-        format!(
-            "( ) wound copper of {} turns, for reference",
-            crate::units::brief(record.winding.turns, crate::units::Dimension::Number)
-        ),
-    ] {
-        foot = drawing.paragraph([left, foot], COLUMN - 4.0, SMALL, &line);
-    }
-    foot
 }
 
 /// The table of holes; returns its foot.

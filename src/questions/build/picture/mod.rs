@@ -1,6 +1,7 @@
 //! The drawings: one former, the pair put together, and how the coils are wound and connected.
 
 pub(crate) mod assembly;
+mod channel;
 pub(crate) mod connection;
 pub(crate) mod former;
 

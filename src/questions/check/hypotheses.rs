@@ -1,0 +1,273 @@
+//! The faults that a pair can have, each with what it does to what is measured.
+
+use super::expected::{Values, predicted, predicted_but_inductance};
+use super::record::{Cause, Quantity};
+use super::residuals::{Residuals, only};
+use crate::constants::Conductor;
+use crate::judgement::{Sizes, priors};
+use crate::pair::{Bench, Connection};
+use crate::physics::electrical;
+use crate::physics::field::Assembly;
+
+/// Part of the spacing or radius by which a change is looked at on both sides.
+const REACH: f64 = 0.15;
+/// Inductance that is left with shorted turns, of what the other turns would have: anything up to this.
+pub(super) const SHORTED_INDUCTANCE: f64 = 0.95;
+/// A fault without a size of its own may be off by this part all the same: what it multiplies is not known exactly.
+pub(super) const WITHOUT_SIZE: Sizes = Sizes::Uniform { low: 0.95, high: 1.05 };
+/// Largest tilt of a probe that nobody would see, rad.
+const LARGEST_TILT_RAD: f64 = 0.7;
+
+/// Relative change of every quantity by a fault of a size.
+pub(super) enum Change<'a> {
+    /// So much for a size of one.
+    Linear(Values),
+    /// As a function of the size.
+    Curved(Box<dyn Fn(f64) -> Values + 'a>),
+}
+
+impl Change<'_> {
+    pub(super) fn at(&self, size: f64) -> Values {
+        match self {
+            Self::Linear(each) => each.map(|part| part * size),
+            Self::Curved(change) => change(size),
+        }
+    }
+}
+
+/// A fault with what it does.
+pub(super) struct Hypothesis<'a> {
+    pub(super) cause: Cause,
+    pub(super) prior: f64,
+    pub(super) choices: usize,
+    pub(super) sizes: Sizes,
+    pub(super) of: f64,
+    pub(super) change: Change<'a>,
+}
+
+/// Every fault that the bench can have.
+pub(super) fn all<'a>(bench: &'a Bench, residuals: &'a Residuals) -> Vec<Hypothesis<'a>> {
+    // An inductance that nobody measured is not computed.
+    let shown: fn(&Bench, f64) -> Values =
+        if residuals.relative[2].is_some() { predicted } else { predicted_but_inductance };
+    let nominal = shown(bench, residuals.celsius);
+    let relative = move |changed: Values| -> Values {
+        std::array::from_fn(|i| {
+            if nominal[i] == 0.0 { 0.0 } else { (changed[i] - nominal[i]) / nominal[i].abs() }
+        })
+    };
+    let changed = |change: &dyn Fn(&mut Bench)| {
+        let mut other = bench.clone();
+        other.set_coils(bench.coils());
+        change(&mut other);
+        relative(shown(&other, residuals.celsius))
+    };
+    let without_size = |cause, prior, effect: Values| Hypothesis {
+        cause,
+        prior,
+        choices: 1,
+        sizes: WITHOUT_SIZE,
+        of: f64::NAN,
+        change: Change::Linear(effect),
+    };
+    let mut hypotheses = vec![
+        without_size(Cause::GaussForMillitesla, priors::UNIT_MIX_UP, only(&[(1, 9.0)])),
+        without_size(Cause::MilliteslaForGauss, 0.3 * priors::UNIT_MIX_UP, only(&[(1, -0.9)])),
+        without_size(Cause::FieldReversed, priors::FIELD_REVERSED, only(&[(1, -2.0 * nominal[1].signum())])),
+        without_size(Cause::CoilReversed, priors::COIL_REVERSED, changed(&|bench| reverse(bench, 1))),
+        without_size(
+            Cause::Connection,
+            priors::CONNECTION_SWAPPED,
+            changed(&|bench| {
+                bench.connection = other_connection(bench.connection);
+            }),
+        ),
+        without_size(Cause::OneCoilAlone, priors::ONE_COIL_ALONE, relative(one_coil_alone(bench, &nominal))),
+        without_size(Cause::RadiusForDiameter, priors::RADIUS_FOR_DIAMETER, only(&[(5, -0.5), (6, -0.5)])),
+    ];
+    if bench.winding.wire.conductor == Conductor::Copper {
+        let effect = changed(&|bench| bench.winding.wire.conductor = Conductor::Aluminium);
+        hypotheses.push(without_size(Cause::Aluminium, priors::ALUMINIUM_FOR_COPPER, effect));
+    }
+    hypotheses.extend(of_resistance(bench, residuals.celsius, nominal[0]));
+    hypotheses.extend(of_winding(bench, residuals));
+    hypotheses.extend(of_placing(bench, &changed));
+    hypotheses.extend(of_meters());
+    hypotheses.extend(one_alone(residuals));
+    hypotheses
+}
+
+fn of_resistance<'a>(bench: &Bench, celsius: f64, ohm: f64) -> Vec<Hypothesis<'a>> {
+    let conductor = bench.winding.wire.conductor;
+    let ratio = conductor.resistance_ratio(celsius);
+    vec![
+        Hypothesis {
+            cause: Cause::CopperTemperature,
+            prior: priors::COPPER_TEMPERATURE,
+            choices: 1,
+            sizes: Sizes::Uniform { low: -20.0 - celsius, high: 150.0 - celsius },
+            of: celsius,
+            change: Change::Linear(only(&[(0, conductor.resistance_coefficient_per_kelvin() / ratio)])),
+        },
+        Hypothesis {
+            cause: Cause::ContactResistance,
+            prior: priors::CONTACT_RESISTANCE,
+            choices: 1,
+            sizes: Sizes::LogUniform { near: 1e-2 * ohm, far: 3.0 * ohm },
+            of: ohm,
+            change: Change::Linear(only(&[(0, 1.0 / ohm)])),
+        },
+    ]
+}
+
+fn of_winding<'a>(bench: &Bench, residuals: &'a Residuals) -> Vec<Hypothesis<'a>> {
+    let turns = bench.winding.turns;
+    let mut all = vec![
+        Hypothesis {
+            cause: Cause::Turns,
+            prior: priors::TURNS_MISCOUNTED,
+            choices: 1,
+            sizes: Sizes::LogUniformEitherSign { smallest: 0.5, largest: 0.6 * turns },
+            of: turns,
+            change: Change::Curved(Box::new(move |more| {
+                let part = more / turns;
+                only(&[(0, part), (1, part), (2, (1.0 + part).powi(2) - 1.0), (3, part)])
+            })),
+        },
+        Hypothesis {
+            cause: Cause::WireDiameter,
+            prior: priors::WIRE_DIAMETER,
+            choices: 1,
+            sizes: Sizes::LogUniformEitherSign { smallest: 0.02, largest: 0.5 },
+            of: bench.winding.wire.bare_diameter_m,
+            change: Change::Curved(Box::new(|part| {
+                let area = (1.0 + part).powi(2);
+                only(&[(0, 1.0 / area - 1.0), (3, area - 1.0), (4, part)])
+            })),
+        },
+    ];
+    if bench.connection == Connection::Series {
+        let inductance = residuals.relative[2];
+        all.push(Hypothesis {
+            cause: Cause::ShortedTurns,
+            prior: priors::SHORTED_TURNS,
+            choices: 1,
+            sizes: Sizes::LogUniform { near: 0.5, far: 0.9 * turns },
+            of: turns,
+            change: Change::Curved(Box::new(move |shorted| {
+                let part = -0.5 * shorted / turns;
+                let most = SHORTED_INDUCTANCE * (1.0 + part).powi(2) - 1.0;
+                only(&[(0, part), (1, part), (2, inductance.map_or(most, |found| found.min(most)))])
+            })),
+        });
+    }
+    all
+}
+
+/// What a pair with a change made to it would show.
+type Changed<'c> = dyn Fn(&dyn Fn(&mut Bench)) -> Values + 'c;
+
+/// Spacing and mean radius, each by the parabola through what the spec says and a change to both sides.
+fn of_placing<'a>(bench: &Bench, changed: &Changed<'_>) -> Vec<Hypothesis<'a>> {
+    let parabola = |cause, prior, of: f64, largest: f64, change: &dyn Fn(&mut Bench, f64)| {
+        let reach = REACH * of;
+        let [down, up] = [-reach, reach].map(|by| changed(&|bench| change(bench, by)));
+        Hypothesis {
+            cause,
+            prior,
+            choices: 1,
+            sizes: Sizes::LogUniformEitherSign { smallest: 5e-4, largest },
+            of,
+            change: Change::Curved(Box::new(move |by| {
+                let x = by / reach;
+                std::array::from_fn(|i| 0.5 * (up[i] - down[i]) * x + 0.5 * (up[i] + down[i]) * x * x)
+            })),
+        }
+    };
+    let spacing = bench.spacing_m;
+    // Closer than their own width they would touch.
+    let nearest = (spacing - bench.winding.width_m).min(0.3 * spacing);
+    let mut all = vec![parabola(
+        Cause::MeanRadius,
+        priors::MEAN_RADIUS_OFF,
+        bench.winding.mean_radius_m,
+        0.3 * bench.winding.mean_radius_m,
+        &|bench, by| {
+            for coil in bench.as_built.iter_mut().flatten() {
+                coil.mean_radius_m += by;
+            }
+        },
+    )];
+    if nearest > REACH * spacing {
+        all.push(parabola(Cause::Spacing, priors::SPACING_OFF, spacing, nearest, &|bench, by| {
+            bench.spacing_m += by
+        }));
+    }
+    all
+}
+
+fn of_meters<'a>() -> Vec<Hypothesis<'a>> {
+    vec![
+        Hypothesis {
+            cause: Cause::MeterGain,
+            prior: priors::METER_GAIN,
+            choices: 1,
+            sizes: Sizes::LogUniformEitherSign { smallest: 0.005, largest: 0.2 },
+            of: f64::NAN,
+            change: Change::Linear(only(&[(1, 1.0)])),
+        },
+        Hypothesis {
+            cause: Cause::ProbeTilted,
+            prior: priors::PROBE_TILTED,
+            choices: 1,
+            sizes: Sizes::LogUniform { near: 0.05, far: LARGEST_TILT_RAD },
+            of: f64::NAN,
+            change: Change::Curved(Box::new(|angle: f64| only(&[(1, angle.cos() - 1.0)]))),
+        },
+    ]
+}
+
+/// One quantity off for a reason of its own.
+fn one_alone<'a>(residuals: &Residuals) -> Vec<Hypothesis<'a>> {
+    let measured = residuals.measured();
+    let choices = measured.len();
+    measured
+        .into_iter()
+        .map(|i| {
+            let smallest = 2.0 * residuals.standard_uncertainties[i];
+            Hypothesis {
+                cause: Cause::Alone(Quantity::ALL[i]),
+                prior: priors::ONE_QUANTITY_OFF,
+                choices,
+                sizes: Sizes::LogUniformEitherSign { smallest, largest: (10.0 * smallest).max(10.0) },
+                of: f64::NAN,
+                change: Change::Linear(only(&[(i, 1.0)])),
+            }
+        })
+        .collect()
+}
+
+/// One coil carries nothing: bypassed in series, open in parallel.
+fn one_coil_alone(bench: &Bench, nominal: &Values) -> Values {
+    let own = electrical::inductances(bench, &Assembly::of(bench)).self_henry[0];
+    let (resistance, field) = match bench.connection {
+        Connection::Series => (0.5 * nominal[0], 0.5 * nominal[1]),
+        Connection::Parallel => (2.0 * nominal[0], nominal[1]),
+    };
+    let mut alone = *nominal;
+    (alone[0], alone[1], alone[2]) = (resistance, field, own);
+    alone
+}
+
+pub(super) const fn other_connection(connection: Connection) -> Connection {
+    match connection {
+        Connection::Series => Connection::Parallel,
+        Connection::Parallel => Connection::Series,
+    }
+}
+
+pub(super) fn reverse(bench: &mut Bench, coil: usize) {
+    if let Some(coils) = &mut bench.as_built {
+        coils[coil].sense = -coils[coil].sense;
+    }
+}

@@ -1,0 +1,104 @@
+//! The readings beside what the spec says: their differences, and what a build within its tolerance does to them.
+
+use super::expected::{FROM_WIRE, Values, predicted_but_inductance};
+use super::record::Quantity;
+use crate::Result;
+use crate::judgement::Data;
+use crate::pair::{Bench, Coil};
+use std::f64::consts::{FRAC_1_SQRT_2, LN_2};
+
+/// The readings over what the spec says, minus one; `None` where nothing was measured.
+pub(super) struct Residuals {
+    pub(super) relative: [Option<f64>; Quantity::COUNT],
+    /// Relative standard uncertainties of these differences.
+    pub(super) standard_uncertainties: Values,
+    /// Relative standard uncertainties of the readings alone.
+    pub(super) of_reading: Values,
+    /// The same of what the spec leaves open in one quantity alone, beside what its build tolerance does to several.
+    pub(super) of_model: Values,
+    /// The copper's temperature, as noted.
+    pub(super) celsius: f64,
+}
+
+/// By how much pairs differ from each other, as a standard deviation in the logarithm of each quantity, in the order of
+/// [`Quantity::ALL`] (common practice, no source).
+const AMONG_PAIRS: Values = [0.7, 0.4, 0.8, 0.6, 0.3, 0.2, 0.2, 0.4, 0.2];
+
+impl Residuals {
+    /// Relative standard uncertainty of a reading that it shares with no other.
+    pub(super) fn own(&self, quantity: usize) -> f64 {
+        let read = self.relative[quantity].map_or(1.0, |it| (1.0 + it).abs().clamp(0.1, 10.0));
+        (self.of_reading[quantity].hypot(read * self.of_model[quantity])).max(1e-6)
+    }
+
+    /// ln p(readings | another pair): each quantity log-normal about the spec's, the field of either sign; the powers
+    /// of 2π left out that are left out of every hypothesis.
+    pub(super) fn ln_evidence_of_another_pair(&self) -> f64 {
+        let one = |i: &usize| {
+            let ratio = self.relative[*i].map_or(1.0, |it| 1.0 + it);
+            let spread = AMONG_PAIRS[*i].hypot(self.standard_uncertainties[*i]);
+            // Below a thousandth it is no reading of a pair, but scatter about nought.
+            let ln = ratio.abs().max(1e-3).ln();
+            let sign = if *i == 1 { -LN_2 } else { 0.0 };
+            -0.5 * (ln / spread).powi(2) - spread.ln() - ln + sign
+        };
+        self.measured().iter().map(one).sum()
+    }
+
+    pub(super) fn measured(&self) -> Vec<usize> {
+        (0..Quantity::COUNT).filter(|i| self.relative[*i].is_some()).collect()
+    }
+}
+
+/// The readings beside the spec, with what a pair built within its tolerance does to several of them together.
+///
+/// Spreads of the build are taken in proportion to what was read, so that they stay what they are where a fault changes it.
+pub(super) fn data(residuals: &Residuals, of_build: &[Values], used: &[usize]) -> Result<Data> {
+    let relative: Vec<f64> = used.iter().filter_map(|i| residuals.relative[*i]).collect();
+    let read = |i: usize| residuals.relative[i].map_or(1.0, |it| (1.0 + it).abs().clamp(0.1, 10.0));
+    let own: Vec<f64> = used.iter().map(|i| residuals.own(*i)).collect();
+    let data = Data::independent(&relative, &own)?;
+    Ok(of_build
+        .iter()
+        .map(|effect| used.iter().map(|i| read(*i) * effect[*i]).collect())
+        .fold(data, Data::sharing))
+}
+
+/// Relative change of every quantity by one standard uncertainty of each length of the build, of the turns and of the
+/// wire's bare diameter; of two coils alike, their mean.
+pub(super) fn of_the_build(bench: &Bench, celsius: f64) -> Vec<Values> {
+    let tolerance = bench.tolerance_or_ordinary();
+    // What a length does to the inductance is lost in what is uncertain about that itself.
+    let nominal = predicted_but_inductance(bench, celsius);
+    let of = |limit: f64| tolerance.distribution.standard_uncertainty(limit);
+    let of_both = |limit: f64| of(limit) * FRAC_1_SQRT_2;
+    let changed = |change: &dyn Fn(&mut Bench)| -> Values {
+        let mut other = bench.clone();
+        other.set_coils(bench.coils());
+        change(&mut other);
+        let changed = predicted_but_inductance(&other, celsius);
+        std::array::from_fn(|i| if nominal[i] == 0.0 { 0.0 } else { changed[i] / nominal[i] - 1.0 })
+    };
+    let coils =
+        |change: &dyn Fn(&mut Coil)| changed(&|bench| bench.as_built.iter_mut().flatten().for_each(change));
+    let turns = of_both(tolerance.turns) / bench.winding.turns;
+    // A resistance that was measured knows nothing of the wire or its length.
+    let by_wire = |by: f64| if bench.coils().iter().all(|coil| coil.resistance.is_some()) { 0.0 } else { by };
+    vec![
+        coils(&|coil| coil.mean_radius_m += of_both(tolerance.mean_radius_m)),
+        coils(&|coil| coil.depth_m += of_both(tolerance.depth_m)),
+        coils(&|coil| coil.width_m += of_both(tolerance.width_m)),
+        changed(&|bench| bench.spacing_m += of(tolerance.spacing_m)),
+        only(&[(0, by_wire(turns)), (1, turns), (2, 2.0 * turns), (3, turns)]),
+        only(&[(0, by_wire(-FROM_WIRE)), (3, FROM_WIRE)]),
+    ]
+}
+
+/// A change of the quantities named, the rest as they are.
+pub(super) fn only(changes: &[(usize, f64)]) -> Values {
+    let mut values = [0.0; Quantity::COUNT];
+    for (quantity, change) in changes {
+        values[*quantity] = *change;
+    }
+    values
+}
