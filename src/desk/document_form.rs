@@ -12,7 +12,7 @@ const DEEPEST: usize = 6;
 pub struct Part {
     pub label: String,
     pub help: String,
-    /// Whether the document has it, or must.
+    /// Shown open: the document has it or requires it.
     pub is_open: bool,
     pub fields: Vec<Field>,
     pub parts: Vec<Part>,
@@ -62,19 +62,34 @@ pub fn with_field(kind: Document, text: &str, pointer: &str, typed: &str) -> Opt
         _ if is_text => Some(typed.into()),
         _ => Some(number().unwrap_or_else(|| typed.into())),
     };
-    // A list of fixed length is written whole: what is not filled in yet is nothing.
-    if let (Some(value), Some((list, place))) = (&value, pointer.rsplit_once('/'))
-        && let (Some(length), Ok(place)) =
-            (at(&schema, list).and_then(|it| it["minItems"].as_u64()), place.parse::<usize>())
-        && serde_json::from_str::<Value>(text).ok()?.pointer(list).is_none()
-    {
-        let unit = typed.trim_start_matches(|it: char| !it.is_alphabetic());
-        let nothing = || if unit.is_empty() { Value::from(0) } else { format!("0 {unit}").into() };
-        let whole: Vec<Value> =
-            (0..length as usize).map(|it| if it == place { value.clone() } else { nothing() }).collect();
-        return spec::with_value(text, list, Some(&Value::Array(whole)));
+    match list_with(&schema, text, pointer, value.as_ref()) {
+        Some((list, whole)) => spec::with_value(text, list, whole.as_ref()),
+        None => spec::with_value(text, pointer, value.as_ref()),
     }
-    spec::with_value(text, pointer, value.as_ref())
+}
+
+/// A list of fixed length with one of its values set, beside its pointer; `None` where the pointer leads into no such list.
+///
+/// The list stays as long as one place is filled. A place that is not holds an empty text, which the check tells as
+/// missing: no value is made up, and none is lost with its neighbour.
+fn list_with<'a>(
+    schema: &Value,
+    text: &str,
+    pointer: &'a str,
+    value: Option<&Value>,
+) -> Option<(&'a str, Option<Value>)> {
+    let (list, place) = pointer.rsplit_once('/')?;
+    let length = usize::try_from(at(schema, list)?["minItems"].as_u64()?).ok()?;
+    let place: usize = place.parse().ok().filter(|place| *place < length)?;
+    let written: Value = serde_json::from_str(text).unwrap_or(Value::Null);
+    let there = written.pointer(list).and_then(Value::as_array);
+    let now = |at: usize| there.and_then(|items| items.get(at)).cloned();
+    let empty = || Value::from("");
+    let whole: Vec<Value> = (0..length)
+        .map(|at| if at == place { value.cloned() } else { now(at) }.unwrap_or_else(empty))
+        .collect();
+    let is_empty = whole.iter().all(|it| it.as_str().is_some_and(|it| it.trim().is_empty()));
+    Some((list, (!is_empty).then_some(Value::Array(whole))))
 }
 
 /// The values of a document by their pointers, as a form shows them.
@@ -135,7 +150,12 @@ fn at<'a>(root: &'a Value, pointer: &str) -> Option<&'a Value> {
         let options = here["anyOf"]
             .as_array()
             .map_or_else(|| vec![here], |all| all.iter().map(|it| meant(root, it)).collect());
-        here = options.into_iter().find_map(|it| it["properties"].get(key).or_else(|| it.get("items")))?;
+        let item = |it: &'a Value| {
+            let place: usize = key.parse().ok()?;
+            let is_there = it["maxItems"].as_u64().is_none_or(|most| (place as u64) < most);
+            it.get("items").filter(|_| is_there)
+        };
+        here = options.into_iter().find_map(|it| it["properties"].get(key).or_else(|| item(it)))?;
         here = meant(root, here);
     }
     Some(here)
@@ -343,9 +363,33 @@ mod tests {
             assert_eq!(values(&same), values(BENCH), "{}", field.pointer);
         }
         let set = with_field(Document::Spec, BENCH, "/as_built/b/tilt/0", "0.1 deg").unwrap();
+        let set = with_field(Document::Spec, &set, "/as_built/b/tilt/1", "0 deg").unwrap();
         assert!(spec::check_document_text("pair.json", &set).is_ok(), "{set}");
         let set = with_field(Document::Spec, BENCH, "/winding/turns", "151.5").unwrap();
         assert!(set.contains("151.5") && !set.contains("\"151.5\""), "{set}");
         assert_eq!(with_field(Document::Spec, BENCH, "/no/such", "1"), None);
+    }
+
+    #[test]
+    fn a_place_of_a_list_is_cleared_and_typed_anew_and_its_neighbours_stay() {
+        let typed = |text: &str, value| with_field(Document::Spec, text, "/tube/gun_exit/0", value).unwrap();
+        let before = values(BENCH);
+        let cleared = typed(BENCH, "");
+        assert_eq!(values(&cleared)["/tube/gun_exit/0"], "");
+        assert_eq!(values(&cleared)["/tube/gun_exit/1"], before["/tube/gun_exit/1"]);
+        assert!(spec::check_document_text("pair.json", &cleared).is_err());
+        assert_eq!(values(&typed(&cleared, &before["/tube/gun_exit/0"])), before);
+        // The list goes with its last value, and comes with its first, nothing made up beside it.
+        let set = with_field(Document::Spec, BENCH, "/as_built/a/tilt/1", "0.1 deg").unwrap();
+        assert_eq!(values(&set)["/as_built/a/tilt/0"], "");
+        let out = with_field(Document::Spec, &set, "/as_built/a/tilt/1", "").unwrap();
+        assert!(!values(&out).contains_key("/as_built/a/tilt/1"), "{out}");
+    }
+
+    #[test]
+    fn nothing_that_is_typed_is_taken_for_a_place_of_the_text() {
+        for pointer in ["/tube/gun_exit/7", "/winding/turns/0", "//", "/~2", "/as_built/99999999/x"] {
+            assert_eq!(with_field(Document::Spec, BENCH, pointer, "1 mm"), None, "{pointer}");
+        }
     }
 }

@@ -90,7 +90,7 @@ pub struct Question {
 pub struct Field {
     /// Its name in the form.
     pub id: String,
-    /// Its option with the two hyphens; none of what has its place.
+    /// The option with its hyphens; `None` for a positional argument.
     option: Option<String>,
     pub label: String,
     pub help: String,
@@ -115,7 +115,7 @@ pub enum Input {
     Choice(Vec<(String, String)>),
     /// Any number of texts, each on a line of its own.
     Lines,
-    /// Anything that can be typed; shown is what stands for it when it is empty, or the form of a value.
+    /// Anything that can be typed; `shown` is the placeholder: the default, else the value's name.
     Text { shown: String },
 }
 
@@ -155,7 +155,7 @@ impl Suits {
             Self::Quote => matches!(kind, Kind::Spec(_) | Kind::Quote(_) | Kind::Table),
             Self::Wishes => matches!(kind, Kind::Wishes(_)),
             Self::Measurements => matches!(kind, Kind::Measurements(_) | Kind::Table),
-            Self::Limits => matches!(kind, Kind::SupplierLimits),
+            Self::Limits => matches!(kind, Kind::SupplierLimits(_)),
             Self::Calibration => matches!(kind, Kind::Calibration),
             Self::Register => matches!(kind, Kind::Register),
             Self::Table => matches!(kind, Kind::Table),
@@ -236,7 +236,7 @@ impl Field {
         let id = arg.get_id().to_string();
         let help = arg.get_help().map(|help| in_a_form(&help.to_string())).unwrap_or_default();
         Self {
-            may_be_new: help.contains("made if it is missing"),
+            may_be_new: (command, id.as_str()) == ("calibrate", "register"),
             option: arg.get_long().map(|long| format!("--{long}")),
             label: capitalised(&id.replace('_', " ")),
             help,
@@ -254,7 +254,7 @@ impl Field {
         });
         for value in values.map(str::trim).filter(|value| !value.is_empty()) {
             if value.contains('\0') || value.len() > 4000 {
-                return Err(self.misfilled("It is too long, or no text."));
+                return Err(self.misfilled("It is longer than 4000 bytes or holds a zero byte."));
             }
             if let Input::File { .. } | Input::Files { .. } | Input::NewFile = self.input {
                 let name = Name::of(value).map_err(|reason| self.misfilled(&reason))?;
@@ -365,6 +365,7 @@ pub fn typed(words: &[String]) -> String {
 mod tests {
     use super::*;
     use crate::program::definitions;
+    use std::collections::BTreeSet;
 
     fn call(command: &str, filled: &[(&str, &str)]) -> Result<Call, Misfilled> {
         let filled: Vec<_> =
@@ -384,24 +385,51 @@ mod tests {
     }
 
     #[test]
-    fn every_path_of_a_command_is_a_file_of_the_folder() {
-        for question in Questions::of(&definitions()).0 {
-            for field in &question.fields {
-                let looks_like_a_path = field.help.contains("file") && field.help.len() < 30;
-                assert!(
-                    !looks_like_a_path || !matches!(field.input, Input::Text { .. }),
-                    "{} {}",
-                    question.command,
-                    field.id
-                );
+    fn what_is_typed_freely_is_no_path() {
+        // The kinds of values that are typed. A new one is looked at before it is added: a path belongs to a file's field.
+        let kinds = [
+            "ANGLE",
+            "BUILDS",
+            "CURRENT",
+            "DIAMETER",
+            "DIGEST",
+            "FIELD",
+            "FRACTION",
+            "LABEL",
+            "LENGTH",
+            "MASS",
+            "N",
+            "NAME",
+            "NUMBER",
+            "ON/OFF",
+            "REASON",
+            "SETTINGS",
+            "TEMPERATURE",
+            "TEXT",
+            "TIME",
+            "TURNS",
+            "VOLTAGE",
+            "WITHIN",
+            "YYYY-MM-DD",
+        ];
+        let commands = definitions();
+        let mut found = BTreeSet::new();
+        for question in Questions::of(&commands).0 {
+            let command = commands.find_subcommand(&question.command).unwrap();
+            let is_typed = |it: &&Field| matches!(it.input, Input::Text { .. } | Input::Lines);
+            for field in question.fields.iter().filter(is_typed) {
+                let arg = command.get_arguments().find(|arg| arg.get_id() == field.id.as_str()).unwrap();
+                found.extend(arg.get_value_names().unwrap_or_default().iter().map(ToString::to_string));
             }
-            let files = question
-                .fields
-                .iter()
-                .filter(|it| matches!(it.input, Input::File { .. } | Input::Files { .. }));
-            let none = ["wires"];
-            assert_eq!(files.count() == 0, none.contains(&question.command.as_str()), "{}", question.command);
+            let is_file = |it: &&Field| matches!(it.input, Input::File { .. } | Input::Files { .. });
+            let files = question.fields.iter().filter(is_file).count();
+            assert_eq!(files == 0, question.command == "wires", "{}", question.command);
+            // Help that speaks of the command line helps nobody in a form.
+            for field in &question.fields {
+                assert!(!field.help.contains("--"), "{} {}: {}", question.command, field.id, field.help);
+            }
         }
+        assert_eq!(found.iter().map(String::as_str).collect::<Vec<_>>(), kinds);
     }
 
     #[test]

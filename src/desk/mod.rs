@@ -15,9 +15,12 @@ mod document_form;
 mod folder;
 mod forms;
 mod guard;
+mod judged;
 mod live;
 mod opening;
 mod pages;
+mod peer;
+pub mod progress_lines;
 mod refusal;
 mod runs;
 mod secret;
@@ -38,7 +41,10 @@ use std::io::Write;
 use std::net::{Ipv4Addr, TcpListener};
 use std::path::PathBuf;
 use std::sync::Arc;
-use tokio::sync::Notify;
+use tokio::sync::{Notify, Semaphore};
+
+/// Texts looked at at the same time while they are typed.
+const LOOKS_AT_ONCE: usize = 2;
 
 /// What the desk is asked to do.
 pub struct Desk {
@@ -78,6 +84,7 @@ pub fn serve(desk: Desk) -> Result<()> {
         session,
         questions: Questions::of(&desk.commands),
         runs: Runs::new()?,
+        looks: Arc::new(Semaphore::new(LOOKS_AT_ONCE)),
         end: Notify::new(),
     });
     // What hears the signals lives as long as the program, and must not keep the desk's work from being removed.

@@ -1,5 +1,6 @@
 //! How the desk comes to the screen: the browser, and an entry for the system's menu.
 
+use super::folder::Folder;
 use coilwright::error::said_by_system;
 use coilwright::{Error, Result};
 use std::fs::OpenOptions;
@@ -80,8 +81,10 @@ pub fn write_desktop_entry(folder: &Path) -> Result<PathBuf> {
     let said = |path: &Path, error: std::io::Error| Error::Write {
         path: path.to_owned(),
         reason: said_by_system(&error),
-        hint: Some("an entry that is there already is left alone".into()),
+        hint: (error.kind() == std::io::ErrorKind::AlreadyExists)
+            .then(|| "an entry that is there already is left alone: remove it to have another".into()),
     };
+    let folder = Folder::open(folder)?;
     let data = std::env::var_os("XDG_DATA_HOME").map(PathBuf::from).filter(|path| path.is_absolute());
     let home = || std::env::var_os("HOME").map(|home| Path::new(&home).join(".local/share"));
     let data = data.or_else(home).ok_or_else(|| Error::Usage {
@@ -90,12 +93,11 @@ pub fn write_desktop_entry(folder: &Path) -> Result<PathBuf> {
     })?;
     let applications = data.join("applications");
     let path = applications.join("coilwright-desk.desktop");
-    let folder = folder.canonicalize().map_err(|error| said(folder, error))?;
     let program = std::env::current_exe().map_err(|error| said(&path, error))?;
     std::fs::create_dir_all(&applications).map_err(|error| said(&applications, error))?;
     let mut file =
         OpenOptions::new().write(true).create_new(true).open(&path).map_err(|error| said(&path, error))?;
-    file.write_all(desktop_entry(&program, &folder).as_bytes()).map_err(|error| said(&path, error))?;
+    file.write_all(desktop_entry(&program, folder.path()).as_bytes()).map_err(|error| said(&path, error))?;
     Ok(path)
 }
 

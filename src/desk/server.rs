@@ -2,7 +2,7 @@
 
 use super::refusal::refusal;
 use super::state::State;
-use super::{guard, pages};
+use super::{guard, pages, peer};
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, Request};
 use axum::http::{HeaderValue, StatusCode, header};
@@ -31,7 +31,7 @@ const ENDS_WITHIN: Duration = Duration::from_secs(5);
 /// The longest body of a request, in bytes.
 const LONGEST_BODY: usize = 16 << 20;
 
-/// What no page of the desk may do: load anything from elsewhere, run anything inline, be framed by others.
+/// What a page may load: the desk's own files; nothing inline, and nobody may frame it.
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; \
                       form-action 'self'; frame-src 'self'; frame-ancestors 'none'; base-uri 'none'";
 
@@ -60,14 +60,16 @@ async fn serve(listener: TcpListener, state: Arc<State>) -> std::io::Result<()> 
         // A connection that has no place yet is left to the system: it takes none of the files that a run or a write needs.
         let accepted = async {
             let place = Arc::clone(&places).acquire_owned().await.map_err(std::io::Error::other)?;
-            listener.accept().await.map(|(stream, _)| (stream, place))
+            listener.accept().await.map(|(stream, from)| (stream, from, place))
         };
         tokio::select! {
             accepted = accepted => match accepted {
-                Ok((stream, place)) => {
+                Ok((stream, from, place)) => {
                     let router = router.clone();
                     connections.spawn(async move {
-                        answer(stream, router).await;
+                        if stream.local_addr().is_ok_and(|here| peer::is_of_this_user(from, here)) {
+                            answer(stream, router).await;
+                        }
                         drop(place);
                     });
                 }

@@ -5,7 +5,7 @@ use super::forms::Questions;
 use super::runs::Runs;
 use super::session::Session;
 use std::sync::Arc;
-use tokio::sync::Notify;
+use tokio::sync::{Notify, Semaphore};
 
 /// The desk as it is while it serves.
 pub struct State {
@@ -13,6 +13,8 @@ pub struct State {
     pub session: Session,
     pub questions: Questions,
     pub runs: Runs,
+    /// Turns to look at what is being typed.
+    pub looks: Arc<Semaphore>,
     /// Told when the desk is asked to end.
     pub end: Notify,
 }

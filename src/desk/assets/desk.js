@@ -93,7 +93,8 @@
   };
   if (form) {
     const name = form.dataset.file;
-    const draft = "draft " + name;
+    // All folders of one port share the browser's store.
+    const draft = "draft " + document.querySelector(".where").textContent + "/" + name;
     const say = (words, isWrong) => {
       const place = document.getElementById("file-told");
       place.textContent = words;
@@ -127,7 +128,7 @@
       for (const field of form.querySelectorAll("[data-pointer]")) {
         const pointer = field.dataset.pointer;
         const value = seen.values[pointer] || "";
-        if (field !== document.activeElement && field.value !== value) field.value = value;
+        if (field !== document.activeElement && !next.has(pointer) && field.value !== value) field.value = value;
         const wrong = seen.wrong[pointer] || "";
         field.setAttribute("aria-invalid", wrong ? "true" : "false");
         document.getElementById("w" + pointer).textContent = wrong;
@@ -142,27 +143,38 @@
       sheet.querySelector("pre").innerHTML = seen.sheet;
     };
 
-    // One request at a time; while one is under way only the newest change waits.
+    // One request at a time; while one is under way the newest value of each field waits.
     let busy = false;
-    let next = null;
-    const look = async (pointer, value) => {
-      if (busy) { next = [pointer, value]; return; }
+    let waiting = null;
+    const next = new Map();
+    const look = async (pointer = "", value = "") => {
+      if (busy) { next.delete(pointer); next.set(pointer, value); return; }
       busy = true;
       const before = text.value;
-      const body = new URLSearchParams({ text: before, pointer: pointer || "", value: value || "" });
+      const body = new URLSearchParams({ text: before, pointer, value });
       const answer = await fetch("/do/typed/" + name, { method: "POST", headers: ours, body }).catch(() => null);
       if (answer && answer.ok) {
         const seen = await answer.json();
-        // What was typed into the text meanwhile is newer than this answer.
-        if (text.value === before) { show(seen); note(seen.text); } else if (!next) next = ["", ""];
+        if (text.value === before) {
+          show(seen);
+          note(seen.text);
+        } else if (!next.has(pointer)) {
+          // The text was typed into meanwhile: what was asked is asked again of the newer one.
+          next.set(pointer, value);
+        }
       } else {
         say("The desk does not answer: your text stays here.", true);
       }
       busy = false;
-      if (next) { const [p, v] = next; next = null; look(p, v); }
+      const first = next.entries().next().value;
+      if (first) { next.delete(first[0]); look(...first); }
+    };
+    // Resolves when everything that was typed is in the text.
+    const settled = async () => {
+      clearTimeout(waiting);
+      while (busy || next.size) await new Promise((done) => setTimeout(done, 20));
     };
 
-    let waiting = null;
     text.addEventListener("input", () => {
       store(JSON.stringify({ tag: form.dataset.tag, text: text.value }));
       clearTimeout(waiting); waiting = setTimeout(() => look(), 150);
@@ -197,7 +209,7 @@
     const step = (by) => {
       // What was typed a moment ago is a step of its own.
       note(text.value);
-      if (!past[now + by]) return;
+      if (past[now + by] === undefined) return;
       now += by;
       text.value = past[now];
       store(JSON.stringify({ tag: form.dataset.tag, text: text.value }));
@@ -218,6 +230,7 @@
 
     form.addEventListener("submit", async (event) => {
       event.preventDefault();
+      await settled();
       const answer = await fetch("/do/file/" + name, { method: "PUT", headers: { ...ours, "if-match": '"' + form.dataset.tag + '"' }, body: text.value }).catch(() => null);
       if (!answer) return say("The desk is closed: nothing was saved. Your text stays here.", true);
       const tag = (answer.headers.get("etag") || "").replaceAll('"', "");

@@ -1,7 +1,8 @@
 //! What a file is, by its ending and its first words, and whether it is right.
 
+use crate::desk::judged::{Judged, Standing};
 use coilwright::Document;
-use coilwright::files::spec::{self, CheckedDocument};
+use coilwright::files::spec;
 use serde_json::Value;
 
 /// What a file is.
@@ -16,7 +17,7 @@ pub enum Kind {
     /// Measurements.
     Measurements(About),
     /// A supplier's limits.
-    SupplierLimits,
+    SupplierLimits(About),
     /// A calibration that `calibrate` wrote.
     Calibration,
     /// A register.
@@ -41,7 +42,7 @@ pub struct About {
 pub enum Health {
     Right,
     Warnings(usize),
-    Wrong(String),
+    Wrong,
 }
 
 impl Kind {
@@ -69,35 +70,37 @@ impl Kind {
         if has("language") && has("decimal_mark") {
             return Self::Other;
         }
-        match (spec::document_kind(text), &written) {
-            (None, Some(_)) => Self::Other,
-            (Some(Document::SupplierLimits), _) => Self::SupplierLimits,
-            (kind, _) => Self::of_document(kind.unwrap_or(Document::Spec), name, text),
+        if written.is_some() && spec::document_kind(text).is_none() {
+            return Self::Other;
+        }
+        Self::of_document(Judged::of(name, text))
+    }
+
+    fn of_document(judged: Judged) -> Self {
+        let is_quote = judged.standing == Standing::Unfinished;
+        let health = match (judged.standing, judged.problems.len()) {
+            (Standing::Wrong(_), _) => Health::Wrong,
+            (Standing::Unfinished, _) | (Standing::Right, 0) => Health::Right,
+            (Standing::Right, count) => Health::Warnings(count),
+        };
+        let about = About { title: judged.title, health };
+        match judged.kind {
+            Document::Spec if is_quote => Self::Quote(about),
+            Document::Spec => Self::Spec(about),
+            Document::Wishes => Self::Wishes(about),
+            Document::Measurements => Self::Measurements(about),
+            Document::SupplierLimits => Self::SupplierLimits(about),
         }
     }
 
-    fn of_document(kind: Document, name: &str, text: &str) -> Self {
-        let right = |title: String, health| About { title: Some(title), health };
-        match spec::check_document_text(name, text) {
-            Ok(CheckedDocument::Spec(checked)) => match checked.warnings.records().len() {
-                0 => Self::Spec(right(checked.bench.title, Health::Right)),
-                count => Self::Spec(right(checked.bench.title, Health::Warnings(count))),
-            },
-            Ok(CheckedDocument::Wishes(wanted)) => Self::Wishes(right(wanted.title.clone(), Health::Right)),
-            Ok(CheckedDocument::Measurements(measured)) => {
-                Self::Measurements(right(measured.title.clone(), Health::Right))
-            }
-            Err(error) => {
-                let about = About { title: title_in(text), health: Health::Wrong(error.to_string()) };
-                match kind {
-                    Document::Wishes => Self::Wishes(about),
-                    Document::Measurements => Self::Measurements(about),
-                    _ if spec::quote_from_text(name, text).is_ok() => {
-                        Self::Quote(About { health: Health::Right, ..about })
-                    }
-                    _ => Self::Spec(about),
-                }
-            }
+    /// The document that people write, where it is one.
+    pub fn document(&self) -> Option<Document> {
+        match self {
+            Self::Spec(_) | Self::Quote(_) => Some(Document::Spec),
+            Self::Wishes(_) => Some(Document::Wishes),
+            Self::Measurements(_) => Some(Document::Measurements),
+            Self::SupplierLimits(_) => Some(Document::SupplierLimits),
+            Self::Calibration | Self::Register | Self::Table | Self::Other => None,
         }
     }
 
@@ -108,7 +111,7 @@ impl Kind {
             Self::Quote(_) => "unfinished quote",
             Self::Wishes(_) => "wishes",
             Self::Measurements(_) => "measurements",
-            Self::SupplierLimits => "supplier's limits",
+            Self::SupplierLimits(_) => "supplier's limits",
             Self::Calibration => "calibration",
             Self::Register => "register",
             Self::Table => "table",
@@ -119,17 +122,14 @@ impl Kind {
     /// What is known of it, where it is a document that people write.
     pub fn about(&self) -> Option<&About> {
         match self {
-            Self::Spec(about) | Self::Quote(about) | Self::Wishes(about) | Self::Measurements(about) => {
-                Some(about)
-            }
+            Self::Spec(about)
+            | Self::Quote(about)
+            | Self::Wishes(about)
+            | Self::Measurements(about)
+            | Self::SupplierLimits(about) => Some(about),
             _ => None,
         }
     }
-}
-
-fn title_in(text: &str) -> Option<String> {
-    let keys: Value = serde_json::from_str(text).ok()?;
-    Some(keys.get("title")?.as_str()?.to_owned())
 }
 
 #[cfg(test)]
@@ -156,13 +156,13 @@ mod tests {
         ] {
             let found = kind(path);
             assert_eq!(found.words(), words, "{path}");
-            let wrong = found.about().is_some_and(|about| matches!(about.health, Health::Wrong(_)));
+            let wrong = found.about().is_some_and(|about| matches!(about.health, Health::Wrong));
             assert!(!wrong, "{found:?}");
         }
-        assert!(matches!(Kind::of("a.json", b"{"), Kind::Spec(About { health: Health::Wrong(_), .. })));
+        assert!(matches!(Kind::of("a.json", b"{"), Kind::Spec(About { health: Health::Wrong, .. })));
         assert!(matches!(
             Kind::of("a.json", b"\xff\xfe\x00"),
-            Kind::Spec(About { health: Health::Wrong(_), .. })
+            Kind::Spec(About { health: Health::Wrong, .. })
         ));
         assert_eq!(Kind::of("a.json", b"{\"a\": 1}"), Kind::Other);
     }

@@ -7,7 +7,7 @@ mod kind;
 mod name;
 #[cfg(unix)]
 mod place;
-#[cfg(not(unix))]
+#[cfg(any(test, not(unix)))]
 mod place_portable;
 mod seen;
 
@@ -31,7 +31,7 @@ use std::time::{Duration, SystemTime};
 
 /// Files shown at most.
 const MOST_FILES: usize = 500;
-/// A file that was not changed for so long is known for what it is.
+/// What a file is gets remembered once it is unchanged for this long.
 const SETTLED: Duration = Duration::from_secs(2);
 
 /// The folder, opened once.

@@ -114,7 +114,7 @@ impl Place {
     }
 
     fn swap(&self, one: &str, other: &str) -> io::Result<()> {
-        #[cfg(target_os = "linux")]
+        #[cfg(any(target_os = "linux", target_vendor = "apple"))]
         match rustix::fs::renameat_with(&self.0, one, &self.0, other, RenameFlags::EXCHANGE) {
             Err(error) if is_unknown(error) => {}
             swapped => return Ok(swapped?),

@@ -70,9 +70,11 @@ impl Place {
         if !expected(&self.read(name, LARGEST_FILE)?) {
             return Err(Unwritten::Changed);
         }
-        let temporary = self.temporary(bytes)?;
         let kept = self.0.join(KEPT);
         fs::create_dir_all(&kept)?;
+        let rights = self.regular(name)?.permissions();
+        let temporary = self.temporary(bytes)?;
+        fs::set_permissions(&temporary, rights)?;
         let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or(Duration::ZERO).as_millis();
         let replaced = fs::hard_link(self.0.join(name), kept.join(format!("{name}.{now}")))
             .and_then(|()| fs::rename(&temporary, self.0.join(name)));
@@ -92,5 +94,40 @@ impl Place {
             drop(fs::remove_file(&path));
         }
         written.map(|()| path)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_file_is_made_once_and_replaced_only_by_who_has_seen_it() {
+        let folder = tempfile::tempdir().unwrap();
+        let place = Place::open(folder.path()).unwrap();
+        assert!(place.put_new("pair.json", b"one").is_ok());
+        assert!(matches!(place.put_new("pair.json", b"two"), Err(Unwritten::Taken)));
+        let look = place.look("pair.json").unwrap();
+        assert!(matches!(
+            place.replace("pair.json", b"two", &|was| was == b"other"),
+            Err(Unwritten::Changed)
+        ));
+        assert_eq!(place.read("pair.json", 10).unwrap(), b"one");
+        assert!(place.replace("pair.json", b"three", &|was| was == b"one").is_ok());
+        assert_eq!(place.read("pair.json", 10).unwrap(), b"three");
+        assert!(place.read("pair.json", 4).is_err());
+        assert_ne!(place.look("pair.json").unwrap(), look);
+        let kept: Vec<_> = fs::read_dir(folder.path().join(KEPT)).unwrap().flatten().collect();
+        assert_eq!(kept.len(), 1);
+        assert_eq!(fs::read(kept[0].path()).unwrap(), b"one");
+        let mut names = place.names().unwrap();
+        names.sort();
+        assert_eq!(names, [KEPT, "pair.json"]);
+        place.open_to_append("pair.json").unwrap().write_all(b", four").unwrap();
+        assert_eq!(place.read("pair.json", 20).unwrap(), b"three, four");
+        fs::create_dir(folder.path().join("folder.json")).unwrap();
+        assert!(
+            place.read("folder.json", 10).is_err() && Place::open(&folder.path().join("pair.json")).is_err()
+        );
     }
 }

@@ -1,10 +1,12 @@
 //! One question: its form, and the run that a filled form begins.
 
-use super::frame::{Desk, alert, page as whole_page};
+use super::frame::{Shared, alert, page as whole_page};
+use crate::desk::address::encoded;
 use crate::desk::folder::Entry;
 use crate::desk::forms::{Field, Filled, Input, Question, Suits};
 use crate::desk::refusal::refusal;
-use crate::desk::state::State;
+use crate::desk::runs::NotBegun;
+use crate::desk::session::PAGE_HEADER;
 use askama::Template;
 use axum::Form;
 use axum::extract::{Path, Query};
@@ -81,7 +83,7 @@ impl Shown<'_> {
 
 /// The page, with what the address fills in.
 pub async fn page(
-    state: Desk,
+    state: Shared,
     Path(command): Path<String>,
     Query(filled): Query<Vec<(String, String)>>,
 ) -> Response {
@@ -107,8 +109,7 @@ pub async fn page(
 fn is_first(field: &Field) -> bool {
     field.needed
         || matches!(field.input, Input::File { .. } | Input::Files { .. })
-        || matches!(field.id.as_str(), "current" | "with_room")
-        || field.id == "gun_voltage"
+        || matches!(field.id.as_str(), "current" | "gun_voltage" | "with_room")
 }
 
 fn shown<'a>(field: &'a Field, filled: &'a Filled, entries: &[Entry]) -> Shown<'a> {
@@ -149,7 +150,7 @@ fn choices(field: &Field, suits: Suits, values: &[&str], entries: &[Entry]) -> V
 
 /// Begins a run. Where the form is not right, says what is wrong with it.
 pub async fn ask(
-    state: Desk,
+    state: Shared,
     Path(command): Path<String>,
     headers: HeaderMap,
     Form(filled): Form<Vec<(String, String)>>,
@@ -161,28 +162,11 @@ pub async fn ask(
         Ok(call) => call,
         Err(wrong) => return alert(&format!("{}: {}", wrong.label, wrong.reason)),
     };
-    let page = headers
-        .get(crate::desk::session::PAGE_HEADER)
-        .and_then(|page| page.to_str().ok())
-        .unwrap_or_default()
-        .to_owned();
-    let desk = std::sync::Arc::clone(&state);
-    let (name, has_files) = (command.clone(), question.has_files);
-    let begun = begin(desk, call, name, page, has_files).await;
-    match begun {
+    let page = headers.get(PAGE_HEADER).and_then(|page| page.to_str().ok()).unwrap_or_default();
+    match state.runs.begin(call, &command, page, question.has_files, &state.folder) {
         Ok(run) => super::result::shown(&state, &run, &query(&filled)).await,
-        Err(reason) => alert(&reason),
+        Err(NotBegun(reason)) => alert(&reason),
     }
-}
-
-async fn begin(
-    state: std::sync::Arc<State>,
-    call: crate::desk::forms::Call,
-    question: String,
-    page: String,
-    has_files: bool,
-) -> Result<std::sync::Arc<crate::desk::runs::Run>, String> {
-    state.runs.begin(call, &question, &page, has_files, &state.folder).map_err(|refused| refused.0)
 }
 
 /// The part of an address that fills the form so again.
@@ -190,9 +174,7 @@ fn query(filled: &Filled) -> String {
     let pairs: Vec<String> = filled
         .iter()
         .filter(|(_, value)| !value.trim().is_empty())
-        .map(|(id, value)| {
-            format!("{}={}", crate::desk::address::encoded(id), crate::desk::address::encoded(value))
-        })
+        .map(|(id, value)| format!("{}={}", encoded(id), encoded(value)))
         .collect();
     if pairs.is_empty() { String::new() } else { format!("?{}", pairs.join("&")) }
 }

@@ -1,6 +1,6 @@
 //! Coming in and ending.
 
-use super::frame::Desk;
+use super::frame::Shared;
 use crate::desk::address::encoded;
 use crate::desk::refusal::refusal;
 use axum::extract::Query;
@@ -20,7 +20,7 @@ pub struct Entering {
 
 /// Exchanges the token for the cookie. The next page is asked for by this one, not by a redirection: a strict cookie does
 /// not come with a redirection that began elsewhere.
-pub async fn enter(state: Desk, Query(entering): Query<Entering>) -> Response {
+pub async fn enter(state: Shared, Query(entering): Query<Entering>) -> Response {
     if !state.session.enter(&entering.token) {
         let reason = "This address is used up or too old. Start the desk again for a new one.";
         return refusal(StatusCode::FORBIDDEN, reason);
@@ -44,7 +44,7 @@ pub async fn enter(state: Desk, Query(entering): Query<Entering>) -> Response {
 }
 
 /// Ends the desk, after this answer.
-pub async fn quit(state: Desk) -> Response {
+pub async fn quit(state: Shared) -> Response {
     let state = std::sync::Arc::clone(&state);
     tokio::spawn(async move {
         tokio::time::sleep(std::time::Duration::from_millis(200)).await;

@@ -1,14 +1,14 @@
 //! One file: its text to be edited, what is wrong with it, and the questions to ask about it.
 
-use super::frame::{Desk, alert, alert_markup, named, page as whole_page, questions_about};
+use super::frame::{Shared, alert, alert_markup, named, page as whole_page, questions_about};
 use crate::desk::folder::{Kind, Replaces, Tag, Unwritten};
+use crate::desk::judged::Judged;
 use crate::desk::refusal::refusal;
 use askama::Template;
 use axum::body::Bytes;
 use axum::extract::Path;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
-use coilwright::Document;
 use coilwright::error::said_by_system;
 
 /// The page of a file.
@@ -27,7 +27,7 @@ struct File {
 }
 
 /// The page.
-pub async fn page(state: Desk, Path(name): Path<String>) -> Response {
+pub async fn page(state: Shared, Path(name): Path<String>) -> Response {
     let name = match named(&name) {
         Ok(name) => name,
         Err(refused) => return *refused,
@@ -43,31 +43,16 @@ pub async fn page(state: Desk, Path(name): Path<String>) -> Response {
     };
     let kind = Kind::of(name.as_str(), &bytes);
     let text = String::from_utf8(bytes).ok().filter(|text| !text.contains('\0'));
-    let document = match kind {
-        Kind::Spec(_) | Kind::Quote(_) => Some(Document::Spec),
-        Kind::Wishes(_) => Some(Document::Wishes),
-        Kind::Measurements(_) => Some(Document::Measurements),
-        Kind::SupplierLimits => Some(Document::SupplierLimits),
-        _ => None,
-    };
-    let form = document
-        .zip(text.as_deref())
-        .map(|(kind, text)| super::typing::markup(kind, text))
-        .unwrap_or_default();
-    let checked = match (&text, kind.about()) {
-        (Some(text), Some(_)) => {
-            let (verdict, problems) = super::checked::looked_at(name.as_str(), text);
-            super::checked::markup(verdict, problems)
-        }
-        _ => String::new(),
-    };
+    let document = kind.document().zip(text.as_deref());
+    let form = document.map(|(kind, text)| super::typing::markup(kind, text)).unwrap_or_default();
+    let checked = document.map(|(_, text)| super::checked::markup(&Judged::of(name.as_str(), text)));
     let address = crate::desk::address::encoded(name.as_str());
     let file = File {
         kind: kind.words(),
         text,
         tag: tag.to_string(),
         questions: questions_about(&name, &kind),
-        checked,
+        checked: checked.unwrap_or_default(),
         form,
         address: address.clone(),
     };
@@ -78,7 +63,7 @@ pub async fn page(state: Desk, Path(name): Path<String>) -> Response {
 }
 
 /// The file itself, to be kept elsewhere.
-pub async fn bytes(state: Desk, Path(name): Path<String>) -> Response {
+pub async fn bytes(state: Shared, Path(name): Path<String>) -> Response {
     let name = match named(&name) {
         Ok(name) => name,
         Err(refused) => return *refused,
@@ -92,7 +77,7 @@ pub async fn bytes(state: Desk, Path(name): Path<String>) -> Response {
 }
 
 /// Writes the text. `If-Match` names what the writer has seen, `If-None-Match: *` a file that is new.
-pub async fn save(state: Desk, Path(name): Path<String>, headers: HeaderMap, body: Bytes) -> Response {
+pub async fn save(state: Shared, Path(name): Path<String>, headers: HeaderMap, body: Bytes) -> Response {
     let name = match named(&name) {
         Ok(name) => name,
         Err(refused) => return *refused,

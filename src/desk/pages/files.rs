@@ -1,6 +1,6 @@
 //! The folder: its files by kind, and how new ones come into it.
 
-use super::frame::{Desk, alert_markup, named, page as whole_page, questions_about};
+use super::frame::{Shared, alert_markup, named, page as whole_page, questions_about};
 use crate::desk::folder::{Entry, Health, Name, Replaces};
 use crate::desk::refusal::refusal;
 use crate::desk::state::State;
@@ -69,7 +69,7 @@ fn page_of(state: &State) -> Response {
 }
 
 /// The page.
-pub async fn page(state: Desk) -> Response {
+pub async fn page(state: Shared) -> Response {
     page_of(&state)
 }
 
@@ -80,7 +80,7 @@ impl Row {
             Some(Health::Right) => ("right", "right".to_owned()),
             Some(Health::Warnings(1)) => ("warnings", "1 warning".into()),
             Some(Health::Warnings(count)) => ("warnings", format!("{count} warnings")),
-            Some(Health::Wrong(_)) => ("wrong", "wrong".into()),
+            Some(Health::Wrong) => ("wrong", "wrong".into()),
             None => ("", String::new()),
         };
         Self {
@@ -113,7 +113,7 @@ pub struct New {
 }
 
 /// Makes a file from an example, or from what was pasted.
-pub async fn new(state: Desk, Form(new): Form<New>) -> Response {
+pub async fn new(state: Shared, Form(new): Form<New>) -> Response {
     let template = TEMPLATES.iter().find(|(name, ..)| *name == new.template).map(|(.., text)| *text);
     let text = match (new.text.trim().is_empty(), template) {
         (false, _) => new.text.replace("\r\n", "\n"),
@@ -127,7 +127,7 @@ pub async fn new(state: Desk, Form(new): Form<New>) -> Response {
 }
 
 /// A copy of a file under a name of its own.
-pub async fn copy(state: Desk, Path(name): Path<String>) -> Response {
+pub async fn copy(state: Shared, Path(name): Path<String>) -> Response {
     let name = match named(&name) {
         Ok(name) => name,
         Err(refused) => return *refused,

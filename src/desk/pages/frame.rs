@@ -12,7 +12,7 @@ use coilwright::paper::markup::escaped;
 use std::sync::Arc;
 
 /// The state as handlers take it.
-pub type Desk = axum::extract::State<Arc<State>>;
+pub type Shared = axum::extract::State<Arc<State>>;
 
 /// What every page has around it.
 #[derive(Template)]
@@ -110,7 +110,7 @@ pub fn questions_about(name: &Name, kind: &Kind) -> Vec<(String, &'static str)> 
         Kind::Quote(_) => ("quotes", &["compare"]),
         Kind::Wishes(_) => ("wanted", &["size", "tender"]),
         Kind::Measurements(_) => ("measured", &["identify", "accept", "check"]),
-        Kind::SupplierLimits => ("supplier_limits", &["accept"]),
+        Kind::SupplierLimits(_) => ("supplier_limits", &["accept"]),
         Kind::Calibration => ("calibration", &["weigh", "orbit"]),
         Kind::Register => ("register", &["register"]),
         Kind::Table | Kind::Other => return Vec::new(),
@@ -137,7 +137,7 @@ mod tests {
             Kind::Quote(about()),
             Kind::Wishes(about()),
             Kind::Measurements(about()),
-            Kind::SupplierLimits,
+            Kind::SupplierLimits(about()),
             Kind::Calibration,
             Kind::Register,
         ];

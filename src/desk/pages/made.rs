@@ -1,7 +1,7 @@
 //! The files that runs made. What a program or a user wrote is shown in a place of its own, from which nothing of the
 //! desk can be reached.
 
-use super::frame::Desk;
+use super::frame::Shared;
 use crate::desk::address::encoded;
 use crate::desk::folder::Name;
 use crate::desk::refusal::refusal;
@@ -22,7 +22,7 @@ const LESSON: &str = "sandbox allow-scripts allow-modals allow-downloads; defaul
                       style-src 'unsafe-inline'; img-src data: blob:; frame-ancestors 'self'";
 
 /// One file.
-pub async fn file(state: Desk, Path((run, name)): Path<(String, String)>) -> Response {
+pub async fn file(state: Shared, Path((run, name)): Path<(String, String)>) -> Response {
     let Some(run) = state.runs.find(&run) else {
         return super::missing(&state, "The answer is not kept any more: ask again.");
     };
@@ -57,7 +57,7 @@ pub fn attached(name: &str, bytes: Vec<u8>) -> Response {
 }
 
 /// All files of a run in one archive.
-pub async fn archive(state: Desk, Path(run): Path<String>) -> Response {
+pub async fn archive(state: Shared, Path(run): Path<String>) -> Response {
     let Some(run) = state.runs.find(run.trim_end_matches(".zip")) else {
         return refusal(StatusCode::NOT_FOUND, "The answer is not kept any more: ask again.");
     };
@@ -86,7 +86,7 @@ pub struct Kept {
 
 /// Puts a file into the folder, under a name that is free.
 pub async fn keep(
-    state: Desk,
+    state: Shared,
     Path((run, name)): Path<(String, String)>,
     Form(kept): Form<Kept>,
 ) -> Response {

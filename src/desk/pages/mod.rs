@@ -14,7 +14,7 @@ mod typing;
 use super::state::State;
 use axum::Router;
 use axum::routing::{get, post, put};
-use frame::{Desk, missing};
+use frame::{Shared, missing};
 use std::sync::Arc;
 
 /// Every address of the desk.
@@ -38,5 +38,5 @@ pub fn routes() -> Router<Arc<State>> {
         .route("/do/new", post(files::new))
         .route("/do/copy/{name}", post(files::copy))
         .route("/do/quit", post(entrance::quit))
-        .fallback(async |state: Desk| missing(&state, "There is no such page."))
+        .fallback(async |state: Shared| missing(&state, "There is no such page."))
 }

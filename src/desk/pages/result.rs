@@ -1,6 +1,6 @@
 //! A run as its page shows it: on its way, and answered.
 
-use super::frame::{Desk, alert_markup};
+use super::frame::{Shared, alert_markup};
 use crate::desk::address::encoded;
 use crate::desk::forms::typed;
 use crate::desk::refusal::refusal;
@@ -77,14 +77,14 @@ struct FileRow {
 /// The run as it stands; a short one is answered at once.
 pub async fn shown(state: &State, run: &Arc<Run>, again: &str) -> Response {
     let mut watch = run.watch();
-    let done = watch.wait_for(|stage| !matches!(stage, Stage::Waiting | Stage::Working(_)));
+    let done = watch.wait_for(Stage::is_over);
     // Whether it is done is looked at below.
     drop(tokio::time::timeout(PATIENCE, done).await);
     Html(markup(state, run, again)).into_response()
 }
 
 /// The same, asked for by number.
-pub async fn fragment(state: Desk, Path(id): Path<String>, RawQuery(again): RawQuery) -> Response {
+pub async fn fragment(state: Shared, Path(id): Path<String>, RawQuery(again): RawQuery) -> Response {
     let again = again.map(|query| format!("?{query}")).unwrap_or_default();
     match state.runs.find(&id) {
         Some(run) => Html(markup(&state, &run, &again)).into_response(),
@@ -93,7 +93,7 @@ pub async fn fragment(state: Desk, Path(id): Path<String>, RawQuery(again): RawQ
 }
 
 /// Stops a run.
-pub async fn stop(state: Desk, Path(id): Path<String>) -> Response {
+pub async fn stop(state: Shared, Path(id): Path<String>) -> Response {
     if let Some(run) = state.runs.find(&id) {
         run.stop();
     }
@@ -101,7 +101,7 @@ pub async fn stop(state: Desk, Path(id): Path<String>) -> Response {
 }
 
 /// Tells how far a run is, until it is done.
-pub async fn progress(state: Desk, Path(id): Path<String>) -> Response {
+pub async fn progress(state: Shared, Path(id): Path<String>) -> Response {
     let Some(run) = state.runs.find(&id) else {
         return refusal(StatusCode::NOT_FOUND, "The answer is not kept any more: ask again.");
     };

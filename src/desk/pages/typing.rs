@@ -1,8 +1,9 @@
 //! A document while it is being typed, in its form or as text: either side follows the other.
 
 use super::checked;
-use super::frame::{alert, lines, named};
+use super::frame::{Shared, alert, lines, named};
 use crate::desk::document_form::{form, values, with_field};
+use crate::desk::judged::Judged;
 use crate::desk::live;
 use askama::Template;
 use axum::extract::Path;
@@ -37,7 +38,7 @@ fn shown(part: &crate::desk::document_form::Part, is_whole: bool) -> String {
 #[derive(Deserialize)]
 pub struct Typed {
     text: String,
-    /// The field that was changed; the text itself was, where it is empty.
+    /// Pointer of the changed field; empty if the text was edited.
     #[serde(default)]
     pointer: String,
     #[serde(default)]
@@ -62,13 +63,21 @@ pub struct Seen {
 }
 
 /// Takes what is typed, and says what it makes.
-pub async fn typed(Path(name): Path<String>, Form(typed): Form<Typed>) -> Response {
+pub async fn typed(state: Shared, Path(name): Path<String>, Form(typed): Form<Typed>) -> Response {
     let name = match named(&name) {
         Ok(name) => name,
         Err(refused) => return *refused,
     };
-    // Pictures take processor time, which the server's own threads must not lose.
-    match tokio::task::spawn_blocking(move || seen(name.as_str(), typed)).await {
+    let Ok(turn) = std::sync::Arc::clone(&state.looks).acquire_owned().await else {
+        return alert("The desk is ending.");
+    };
+    // Pictures take processor time, which the server's own threads must not lose. The turn lasts as long as the work.
+    let looked = tokio::task::spawn_blocking(move || {
+        let seen = seen(name.as_str(), typed);
+        drop(turn);
+        seen
+    });
+    match looked.await {
         Ok(seen) => Json(seen).into_response(),
         Err(_) => alert("The text could not be looked at."),
     }
@@ -80,15 +89,12 @@ fn seen(name: &str, typed: Typed) -> Seen {
         "" => typed.text,
         pointer => with_field(kind, &typed.text, pointer, &typed.value).unwrap_or(typed.text),
     };
-    let (verdict, problems) = checked::looked_at(name, &text);
-    let live = match spec::check_document_text(name, &text) {
-        Ok(spec::CheckedDocument::Spec(checked)) => Some(live::of(&checked.bench)),
-        _ => None,
-    };
+    let judged = Judged::of(name, &text);
+    let live = judged.bench.as_deref().map(live::of);
     Seen {
         values: values(&text),
-        wrong: wrong(&text, &problems),
-        checked: checked::markup(verdict, problems),
+        wrong: wrong(&text, &judged.problems),
+        checked: checked::markup(&judged),
         picture: live.as_ref().map(|live| live.picture.clone()).unwrap_or_default(),
         sheet: live.map(|live| lines(&live.sheet)).unwrap_or_default(),
         text,

@@ -137,7 +137,7 @@ fn remove_from_object(object: &CstObject, parts: &[String]) -> Option<bool> {
     Some(object.properties().is_empty())
 }
 
-/// A list of fixed length is taken out whole with the first of its values.
+/// As [`remove_from_object`]; a value of a list that is no object takes the whole list with it.
 fn remove_from(node: &CstNode, parts: &[String]) -> Option<bool> {
     match (node.as_object(), node.as_array()) {
         (Some(object), _) => remove_from_object(&object, parts),

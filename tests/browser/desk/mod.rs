@@ -6,6 +6,7 @@ mod jobs;
 mod pages;
 mod promptness;
 mod same;
+mod typing;
 mod wrong;
 
 use super::chromium::Page;

@@ -1,0 +1,104 @@
+//! A document that people write, as it stands: what it is meant to be, whether it is right, and what is wrong with it.
+
+use coilwright::error::ProblemRecord;
+use coilwright::files::spec::{self, CheckedDocument};
+use coilwright::pair::Bench;
+use coilwright::{Document, Error};
+
+/// What is found of a text.
+pub struct Judged {
+    /// What it is meant to be; a spec where its keys do not tell.
+    pub kind: Document,
+    /// Its title, where it can be read.
+    pub title: Option<String>,
+    /// Whether it is right.
+    pub standing: Standing,
+    /// What is wrong or doubtful, each with its place.
+    pub problems: Vec<ProblemRecord>,
+    /// The pair, where it is a spec that is right.
+    pub bench: Option<Box<Bench>>,
+}
+
+/// Whether a document is right.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Standing {
+    Right,
+    /// A spec that is not finished, as a quote may be.
+    Unfinished,
+    /// What is wrong, in one line.
+    Wrong(String),
+}
+
+impl Judged {
+    /// Looks at a text; `name` stands for the file in messages.
+    pub fn of(name: &str, text: &str) -> Self {
+        let kind = spec::document_kind(text).unwrap_or(Document::Spec);
+        let right = |title: String, problems, bench| Self {
+            kind,
+            title: Some(title),
+            standing: Standing::Right,
+            problems,
+            bench,
+        };
+        let checked = match kind {
+            Document::SupplierLimits => spec::supplier_limits_from_text(name, text)
+                .map(|limits| right(limits.title.clone(), Vec::new(), None)),
+            _ => spec::check_document_text(name, text).map(|checked| match checked {
+                CheckedDocument::Spec(checked) => {
+                    let problems = checked.warnings.records();
+                    right(checked.bench.title.clone(), problems, Some(Box::new(checked.bench)))
+                }
+                CheckedDocument::Wishes(wanted) => right(wanted.title.clone(), Vec::new(), None),
+                CheckedDocument::Measurements(measured) => right(measured.title.clone(), Vec::new(), None),
+            }),
+        };
+        checked.unwrap_or_else(|error| Self::wrong(kind, name, text, &error))
+    }
+
+    fn wrong(kind: Document, name: &str, text: &str, error: &Error) -> Self {
+        let is_quote = kind == Document::Spec && spec::quote_from_text(name, text).is_ok();
+        Self {
+            kind,
+            title: title_in(text),
+            standing: match is_quote {
+                true => Standing::Unfinished,
+                false => Standing::Wrong(error.to_string()),
+            },
+            problems: match error {
+                Error::Diagnosed { diagnosis, .. } => diagnosis.records(),
+                _ => Vec::new(),
+            },
+            bench: None,
+        }
+    }
+}
+
+fn title_in(text: &str) -> Option<String> {
+    let keys: serde_json::Value = serde_json::from_str(text).ok()?;
+    Some(keys.get("title")?.as_str()?.to_owned())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_document_is_judged_as_what_it_is_meant_to_be() {
+        for (path, kind, standing) in [
+            ("coil-specs/window-bench.json", Document::Spec, Standing::Right),
+            ("lab-files/quote-unfinished.json", Document::Spec, Standing::Unfinished),
+            ("lab-files/lessons.json", Document::Wishes, Standing::Right),
+            ("lab-files/delivery.json", Document::Measurements, Standing::Right),
+            ("lab-files/supplier-limits.json", Document::SupplierLimits, Standing::Right),
+        ] {
+            let text = std::fs::read_to_string(format!("{}/{path}", env!("CARGO_MANIFEST_DIR"))).unwrap();
+            let judged = Judged::of(path, &text);
+            assert_eq!((judged.kind, &judged.standing), (kind, &standing), "{path}");
+            assert!(judged.title.is_some_and(|title| title.contains("Saltmarsh")), "{path}");
+            assert_eq!(judged.bench.is_some(), kind == Document::Spec && standing == Standing::Right);
+        }
+        let judged = Judged::of("a.json", "{ \"title\": \"x\", \"spacing\": 3 }");
+        assert!(matches!(judged.standing, Standing::Wrong(_)) && !judged.problems.is_empty());
+        assert!(matches!(Judged::of("a.json", "").standing, Standing::Wrong(_)));
+    }
+}

@@ -1,0 +1,75 @@
+//! A register that a run may add to: lent as a copy, and given back.
+
+use super::run::{NotBegun, unread};
+use crate::desk::folder::{Folder, Name, Replaces};
+use coilwright::error::said_by_system;
+use std::io::{Read, Seek, SeekFrom, Write};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// A register that a run asks for.
+pub(super) struct Lending {
+    pub name: Name,
+    pub home: Arc<Folder>,
+}
+
+/// A register of the user's folder, lent to a run as a copy. What the run adds to the copy is added to the register,
+/// which no other writer can change meanwhile. One that is to be made has no copy yet.
+pub(super) struct Borrowed {
+    name: Name,
+    home: Arc<Folder>,
+    file: Option<std::fs::File>,
+    copy: PathBuf,
+}
+
+impl Lending {
+    /// Lends it; `None` while another writes it.
+    pub(super) fn lend(&self, folder: &Path) -> std::result::Result<Option<Borrowed>, NotBegun> {
+        let said = |error: std::io::Error| unread(&self.name, &error);
+        let copy = folder.join(self.name.as_str());
+        let file = match self.home.open_to_append(&self.name) {
+            Err(error) if error.kind() == std::io::ErrorKind::NotFound => None,
+            Err(error) if error.kind() == std::io::ErrorKind::WouldBlock => return Ok(None),
+            opened => Some(opened.map_err(said)?),
+        };
+        if let Some(file) = &file {
+            std::fs::write(&copy, whole(file).map_err(said)?).map_err(said)?;
+        }
+        Ok(Some(Borrowed { name: self.name.clone(), home: Arc::clone(&self.home), file, copy }))
+    }
+}
+
+impl Borrowed {
+    /// Adds what the run added.
+    pub(super) fn give_back(self) -> std::result::Result<(), String> {
+        let failed = |reason: String| format!("Nothing was added to the register: {reason}.");
+        let Ok(copy) = std::fs::read(&self.copy) else { return Ok(()) };
+        let Some(mut file) = self.file else {
+            let written = self.home.write(&self.name, &copy, &Replaces::Nothing);
+            return written.map(drop).map_err(|error| failed(error.to_string()));
+        };
+        let before = whole(&file).map_err(|error| failed(said_by_system(&error)))?;
+        let Some(added) = copy.strip_prefix(before.as_slice()) else {
+            return Err(failed("it ends in a torn line, which the command moves aside".into()));
+        };
+        if added.is_empty() {
+            return Ok(());
+        }
+        if !added.ends_with(b"\n") {
+            return Err(failed("the run ended within an entry".into()));
+        }
+        let written = file.write_all(added).and_then(|()| file.sync_all());
+        written.map_err(|error| {
+            // A part of a line is no entry, but it is taken back all the same.
+            drop(file.set_len(before.len() as u64));
+            failed(said_by_system(&error))
+        })
+    }
+}
+
+fn whole(mut file: &std::fs::File) -> std::io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    file.seek(SeekFrom::Start(0))?;
+    file.read_to_end(&mut bytes)?;
+    Ok(bytes)
+}

@@ -1,0 +1,215 @@
+//! Runs: one process for each question asked, in a folder of its own.
+//!
+//! The files that a question reads are copied there first, so that the process never looks into the user's folder. It is
+//! stopped when somebody asks for that, when a newer run takes its place, or when it takes too long; what it prints is
+//! bounded.
+
+mod home;
+mod lending;
+mod process;
+mod run;
+
+pub use run::{Answer, NotBegun, Run, Stage};
+
+use super::folder::{Folder, Name};
+use super::forms::Call;
+use super::progress_lines::VARIABLE;
+use super::secret::Secret;
+use coilwright::error::said_by_system;
+use coilwright::{Error, Result};
+use home::Home;
+use lending::Lending;
+use process::work;
+use run::{OUT, unread};
+use std::collections::VecDeque;
+use std::path::{Path, PathBuf};
+use std::process::Stdio;
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::Duration;
+use tokio::process::Command;
+use tokio::sync::{Notify, Semaphore, watch};
+
+/// Runs at the same time.
+const AT_ONCE: usize = 2;
+/// Runs waiting for their turn.
+const WAITING: usize = 16;
+/// Runs whose answers are kept.
+const KEPT: usize = 24;
+
+/// All runs of the desk.
+pub struct Runs {
+    /// Removed when the desk ends.
+    home: Home,
+    program: PathBuf,
+    runs: Mutex<VecDeque<Arc<Run>>>,
+    turns: Arc<Semaphore>,
+    queue: Arc<Semaphore>,
+}
+
+impl Runs {
+    /// No runs yet.
+    ///
+    /// # Errors
+    /// There is no place for temporary files, or the program does not know where it is itself.
+    pub fn new() -> Result<Self> {
+        let refused = |error: std::io::Error| Error::Usage {
+            message: format!("the desk has no place for its work: {}", said_by_system(&error)),
+            hint: Some("it needs the system's folder for temporary files".into()),
+        };
+        Ok(Self {
+            home: Home::new().map_err(refused)?,
+            program: std::env::current_exe().map_err(refused)?,
+            runs: Mutex::new(VecDeque::new()),
+            turns: Arc::new(Semaphore::new(AT_ONCE)),
+            queue: Arc::new(Semaphore::new(AT_ONCE + WAITING)),
+        })
+    }
+
+    /// Begins a run; an older one of the same page is stopped.
+    pub fn begin(
+        &self,
+        call: Call,
+        question: &str,
+        page: &str,
+        has_files: bool,
+        from: &Arc<Folder>,
+    ) -> std::result::Result<Arc<Run>, NotBegun> {
+        let said =
+            |error: std::io::Error| NotBegun(format!("The run cannot begin: {}.", said_by_system(&error)));
+        self.stop_those_of(page);
+        let place = Arc::clone(&self.queue)
+            .try_acquire_owned()
+            .map_err(|_| NotBegun("Too many runs are waiting: stop one, or wait for it.".into()))?;
+        let id = Secret::new().map_err(|error| NotBegun(error.to_string()))?.text();
+        let folder = self.home.path().join(&id);
+        std::fs::create_dir(&folder).map_err(said)?;
+        let copied = tokio::task::block_in_place(|| copied(&call.reads, from, &folder));
+        copied.inspect_err(|_| drop(std::fs::remove_dir_all(&folder)))?;
+        let lending = call.register.clone().map(|name| Lending { name, home: Arc::clone(from) });
+        let run = Arc::new(Run {
+            id,
+            question: question.into(),
+            page: page.into(),
+            words: call.words.clone(),
+            inputs: call.reads.iter().cloned().chain(call.register).collect(),
+            folder: folder.clone(),
+            stage: watch::Sender::new(Stage::Waiting),
+            stop: Notify::new(),
+        });
+        self.remember(Arc::clone(&run));
+        let mut command = Command::new(&self.program);
+        command.args(&call.words).current_dir(&folder).env(VARIABLE, "1");
+        if has_files {
+            command.arg(format!("--out={OUT}"));
+        }
+        command.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::piped()).kill_on_drop(true);
+        let (begun, turns) = (Arc::clone(&run), Arc::clone(&self.turns));
+        tokio::spawn(async move {
+            let stage = tokio::select! {
+                stage = work(command, &begun, &turns, lending) => stage,
+                () = begun.stop.notified() => Stage::Stopped,
+            };
+            begun.stage.send_replace(stage);
+            drop(place);
+        });
+        Ok(run)
+    }
+
+    /// The run of this number.
+    pub fn find(&self, id: &str) -> Option<Arc<Run>> {
+        self.all().iter().find(|run| run.id == id).cloned()
+    }
+
+    /// Stops every run.
+    pub fn stop_all(&self) {
+        self.all().iter().for_each(|run| run.stop());
+    }
+
+    fn stop_those_of(&self, page: &str) {
+        self.all().iter().filter(|run| run.page == page).for_each(|run| run.stop());
+    }
+
+    /// Keeps the newest, and what is not done; the folders of the others are removed.
+    fn remember(&self, run: Arc<Run>) {
+        let mut runs = self.all();
+        runs.push_back(run);
+        while runs.len() > KEPT {
+            // One that is not done is never dropped: the queue bounds their number.
+            let Some(old) = runs.iter().position(|run| run.is_done()).and_then(|at| runs.remove(at)) else {
+                break;
+            };
+            drop(std::fs::remove_dir_all(&old.folder));
+        }
+    }
+
+    /// Removes the folders of all runs; their processes were told to end.
+    pub fn remove_all(&self) {
+        for _ in 0..50 {
+            match std::fs::remove_dir_all(self.home.path()) {
+                // A process that is just ending may still have written something.
+                Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
+                    std::thread::sleep(Duration::from_millis(20));
+                }
+                _ => return,
+            }
+        }
+    }
+
+    fn all(&self) -> std::sync::MutexGuard<'_, VecDeque<Arc<Run>>> {
+        self.runs.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+/// Copies the files that a run reads.
+fn copied(names: &[Name], from: &Folder, to: &Path) -> std::result::Result<(), NotBegun> {
+    for name in names {
+        let (bytes, _) = from.read(name).map_err(|error| unread(name, &error))?;
+        std::fs::write(to.join(name.as_str()), bytes).map_err(|error| unread(name, &error))?;
+    }
+    Ok(())
+}
+
+#[cfg(all(test, unix))]
+mod tests {
+    use super::*;
+
+    /// What becomes of a run of the system's shell in the program's place.
+    fn run(script: &str) -> Stage {
+        let home = tempfile::tempdir().unwrap();
+        let folder = Arc::new(Folder::open(home.path()).unwrap());
+        let runs = Runs { program: "sh".into(), ..Runs::new().unwrap() };
+        let call = Call { words: vec!["-c".into(), script.into()], reads: Vec::new(), register: None };
+        let runtime =
+            tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
+        runtime.block_on(async {
+            let run = runs.begin(call, "sheet", "page", false, &folder).ok().unwrap();
+            let mut watch = run.watch();
+            let done = watch.wait_for(Stage::is_over);
+            tokio::time::timeout(Duration::from_secs(20), done).await.expect("it ends").unwrap().clone()
+        })
+    }
+
+    #[test]
+    fn a_run_may_print_and_warn_more_than_is_kept() {
+        for script in [
+            "yes | head -c 9000000; echo end >&2",
+            "yes | head -c 9000000 >&2; echo end",
+            "head -c 9000000 /dev/zero >&2; echo end",
+        ] {
+            let Stage::Answered(answer) = run(script) else { panic!("{script}") };
+            assert_eq!(answer.status, Some(0), "{script}");
+            assert!(answer.text.len() < 5 << 20 && answer.told.len() < 5 << 20, "{script}");
+            assert!(answer.text.ends_with("end\n") || answer.text.contains("left out here"), "{script}");
+        }
+    }
+
+    #[test]
+    fn lines_of_progress_are_no_warnings() {
+        let Stage::Answered(answer) =
+            run("printf 'progress\\t1\\t2\\tmapping\\nhot\\n' >&2; touch a.csv .hidden")
+        else {
+            panic!()
+        };
+        assert_eq!((answer.told.as_str(), answer.files.as_slice()), ("hot\n", &["a.csv".to_owned()][..]));
+    }
+}
