@@ -259,7 +259,9 @@ impl Field {
             if let Input::File { .. } | Input::Files { .. } | Input::NewFile = self.input {
                 let name = Name::of(value).map_err(|reason| self.misfilled(&reason))?;
                 match &self.input {
-                    Input::File { suits: Suits::Register } => call.register = Some(name),
+                    Input::File { suits: Suits::Register } if adds_to_register(&call.words[0], filled) => {
+                        call.register = Some(name);
+                    }
                     Input::NewFile => {}
                     _ => call.reads.push(name),
                 }
@@ -275,6 +277,18 @@ impl Field {
 
     fn misfilled(&self, reason: &str) -> Misfilled {
         Misfilled { label: self.label.clone(), reason: reason.into() }
+    }
+}
+
+/// Whether the command of a filled form adds to the register that it names; others only read it.
+fn adds_to_register(command: &str, filled: &Filled) -> bool {
+    let is_filled = |ids: &[&str]| {
+        filled.iter().any(|(id, value)| ids.contains(&id.as_str()) && !value.trim().is_empty())
+    };
+    match command {
+        "calibrate" | "check" => true,
+        "register" => is_filled(&["withdraw", "event", "due_every", "due_by_drift"]),
+        _ => false,
     }
 }
 

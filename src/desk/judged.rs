@@ -5,6 +5,11 @@ use coilwright::files::spec::{self, CheckedDocument};
 use coilwright::pair::Bench;
 use coilwright::{Document, Error};
 
+/// The longest title that is shown, in characters.
+const LONGEST_TITLE: usize = 120;
+/// Problems shown at most.
+const MOST_PROBLEMS: usize = 50;
+
 /// What is found of a text.
 pub struct Judged {
     /// What it is meant to be; a spec where its keys do not tell.
@@ -13,7 +18,7 @@ pub struct Judged {
     pub title: Option<String>,
     /// Whether it is right.
     pub standing: Standing,
-    /// What is wrong or doubtful, each with its place.
+    /// What is wrong or doubtful, each with its place: the first of them.
     pub problems: Vec<ProblemRecord>,
     /// The pair, where it is a spec that is right.
     pub bench: Option<Box<Bench>>,
@@ -35,7 +40,7 @@ impl Judged {
         let kind = spec::document_kind(text).unwrap_or(Document::Spec);
         let right = |title: String, problems, bench| Self {
             kind,
-            title: Some(title),
+            title: Some(brief(&title)),
             standing: Standing::Right,
             problems,
             bench,
@@ -65,7 +70,9 @@ impl Judged {
                 false => Standing::Wrong(error.to_string()),
             },
             problems: match error {
-                Error::Diagnosed { diagnosis, .. } => diagnosis.records(),
+                Error::Diagnosed { diagnosis, .. } => {
+                    diagnosis.records().into_iter().take(MOST_PROBLEMS).collect()
+                }
                 _ => Vec::new(),
             },
             bench: None,
@@ -75,7 +82,15 @@ impl Judged {
 
 fn title_in(text: &str) -> Option<String> {
     let keys: serde_json::Value = serde_json::from_str(text).ok()?;
-    Some(keys.get("title")?.as_str()?.to_owned())
+    Some(brief(keys.get("title")?.as_str()?))
+}
+
+/// A title as lists show it.
+fn brief(title: &str) -> String {
+    match title.char_indices().nth(LONGEST_TITLE) {
+        Some((end, _)) => format!("{}…", &title[..end]),
+        None => title.to_owned(),
+    }
 }
 
 #[cfg(test)]

@@ -85,8 +85,20 @@ pub fn write_desktop_entry(folder: &Path) -> Result<PathBuf> {
             .then(|| "an entry that is there already is left alone: remove it to have another".into()),
     };
     let folder = Folder::open(folder)?;
+    let is_plain = |path: &Path| path.to_str().is_some_and(|text| !text.chars().any(char::is_control));
+    if !is_plain(folder.path()) {
+        return Err(Error::Usage {
+            message:
+                "the folder's name cannot stand in a menu entry: it holds control characters or is no text"
+                    .into(),
+            hint: Some("rename the folder".into()),
+        });
+    }
     let data = std::env::var_os("XDG_DATA_HOME").map(PathBuf::from).filter(|path| path.is_absolute());
-    let home = || std::env::var_os("HOME").map(|home| Path::new(&home).join(".local/share"));
+    let home = || {
+        let home = std::env::var_os("HOME").map(PathBuf::from).filter(|path| path.is_absolute());
+        home.map(|home| home.join(".local/share"))
+    };
     let data = data.or_else(home).ok_or_else(|| Error::Usage {
         message: "there is no home folder to write the menu entry to".into(),
         hint: Some("set HOME".into()),

@@ -231,7 +231,8 @@
     form.addEventListener("submit", async (event) => {
       event.preventDefault();
       await settled();
-      const answer = await fetch("/do/file/" + name, { method: "PUT", headers: { ...ours, "if-match": '"' + form.dataset.tag + '"' }, body: text.value }).catch(() => null);
+      const seen = form.dataset.tag ? { "if-match": '"' + form.dataset.tag + '"' } : { "if-none-match": "*" };
+      const answer = await fetch("/do/file/" + name, { method: "PUT", headers: { ...ours, ...seen }, body: text.value }).catch(() => null);
       if (!answer) return say("The desk is closed: nothing was saved. Your text stays here.", true);
       const tag = (answer.headers.get("etag") || "").replaceAll('"', "");
       if (answer.ok) {
@@ -246,7 +247,9 @@
         now += 1;
         return sayBoth("The file was changed meanwhile. Yours stands in the form and the text, the other here. Save again replaces the other, which is kept; Undo takes it.", other);
       }
-      say(new DOMParser().parseFromString(await answer.text(), "text/html").body.textContent.trim(), true);
+      const why = new DOMParser().parseFromString(await answer.text(), "text/html").body.textContent.trim();
+      if (answer.status === 404) form.dataset.tag = "";
+      say(why + (answer.status === 404 ? " Save again makes it anew." : ""), true);
     });
   }
   listen();

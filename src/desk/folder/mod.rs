@@ -263,7 +263,7 @@ mod tests {
         assert!(folder.read(&name("pair.json")).is_err());
         assert!(matches!(
             folder.write(&name("new.json"), b"one", &Replaces::Nothing),
-            Err(Unwritten::Failed(_))
+            Err(Unwritten::Gone)
         ));
         assert!(folder.list().is_ok_and(|(files, _)| files.is_empty()) || folder.list().is_err());
     }

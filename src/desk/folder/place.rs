@@ -95,22 +95,27 @@ impl Place {
         // What was replaced stands under the temporary name now.
         let was = self.read(&temporary, LARGEST_FILE);
         if !was.is_ok_and(|was| expected(&was)) {
-            self.put_back(&temporary, name)?;
+            self.put_back(&temporary, &kept, name, bytes)?;
             return Err(Unwritten::Changed);
         }
         if let Err(error) = self.keep(&temporary, &kept, name) {
-            self.put_back(&temporary, name)?;
+            self.put_back(&temporary, &kept, name, bytes)?;
             return Err(Unwritten::from(&error));
         }
         self.sync();
         Ok(())
     }
 
-    /// Undoes a swap; the bytes that were not to be written go.
-    fn put_back(&self, temporary: &str, name: &str) -> io::Result<()> {
+    /// Undoes a swap. The bytes that were not to be written go; what another wrote in between is kept as what is replaced is.
+    fn put_back(&self, temporary: &str, kept: &OwnedFd, name: &str, bytes: &[u8]) -> io::Result<()> {
         self.swap(temporary, name)?;
-        self.drop_temporary(temporary);
-        Ok(())
+        match self.read(temporary, LARGEST_FILE) {
+            Ok(ours) if ours == bytes => {
+                self.drop_temporary(temporary);
+                Ok(())
+            }
+            _ => self.keep(temporary, kept, name),
+        }
     }
 
     fn swap(&self, one: &str, other: &str) -> io::Result<()> {

@@ -2,6 +2,7 @@
 
 use coilwright::error::said_by_system;
 use std::fmt;
+use std::io::ErrorKind;
 use std::time::SystemTime;
 
 /// The largest file that is read or written here, in bytes.
@@ -22,6 +23,12 @@ pub enum Unwritten {
     Taken,
     /// The file holds something else than the writer has seen.
     Changed,
+    /// The file to be replaced, or the folder, is not there any more.
+    Gone,
+    /// It is larger than may be written.
+    TooLarge,
+    /// The disk is full.
+    NoRoom,
     /// The system refuses.
     Failed(String),
 }
@@ -31,6 +38,9 @@ impl fmt::Display for Unwritten {
         match self {
             Self::Taken => out.write_str("there is a file of that name"),
             Self::Changed => out.write_str("the file was changed meanwhile"),
+            Self::Gone => out.write_str("the file is gone"),
+            Self::TooLarge => out.write_str("it is larger than may be written"),
+            Self::NoRoom => out.write_str("no space is left on the device"),
             Self::Failed(reason) => out.write_str(reason),
         }
     }
@@ -39,7 +49,10 @@ impl fmt::Display for Unwritten {
 impl Unwritten {
     pub fn from(error: &std::io::Error) -> Self {
         match error.kind() {
-            std::io::ErrorKind::AlreadyExists => Self::Taken,
+            ErrorKind::AlreadyExists => Self::Taken,
+            ErrorKind::NotFound => Self::Gone,
+            ErrorKind::FileTooLarge => Self::TooLarge,
+            ErrorKind::StorageFull | ErrorKind::QuotaExceeded => Self::NoRoom,
             _ => Self::Failed(said_by_system(error)),
         }
     }

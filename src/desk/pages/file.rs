@@ -105,7 +105,12 @@ pub async fn save(state: Shared, Path(name): Path<String>, headers: HeaderMap, b
         }
         Ok(Err(error)) => {
             let mut response = alert(&format!("{name} was not written: {error}."));
-            *response.status_mut() = StatusCode::INSUFFICIENT_STORAGE;
+            *response.status_mut() = match error {
+                Unwritten::Gone => StatusCode::NOT_FOUND,
+                Unwritten::TooLarge => StatusCode::PAYLOAD_TOO_LARGE,
+                Unwritten::NoRoom => StatusCode::INSUFFICIENT_STORAGE,
+                _ => StatusCode::FORBIDDEN,
+            };
             response
         }
         Err(_) => refusal(StatusCode::INTERNAL_SERVER_ERROR, "The file was not written."),

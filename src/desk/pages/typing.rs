@@ -15,6 +15,9 @@ use coilwright::files::spec;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
+/// The longest text that a form follows, in bytes: a spec with every part filled in takes three thousand.
+const LONGEST_IN_A_FORM: usize = 32 << 10;
+
 /// One part of a form as markup, with the parts in it.
 #[derive(Template)]
 #[template(path = "part.html")]
@@ -46,7 +49,7 @@ pub struct Typed {
 }
 
 /// What the page shows of it.
-#[derive(Serialize)]
+#[derive(Default, Serialize)]
 pub struct Seen {
     /// The text, with the field's value in it.
     text: String,
@@ -84,6 +87,11 @@ pub async fn typed(state: Shared, Path(name): Path<String>, Form(typed): Form<Ty
 }
 
 fn seen(name: &str, typed: Typed) -> Seen {
+    if typed.text.len() > LONGEST_IN_A_FORM {
+        // No form serves such a text: it is only checked.
+        let checked = checked::markup(&Judged::of(name, &typed.text));
+        return Seen { text: typed.text, checked, ..Seen::default() };
+    }
     let kind = spec::document_kind(&typed.text).unwrap_or(Document::Spec);
     let text = match typed.pointer.as_str() {
         "" => typed.text,

@@ -1,9 +1,9 @@
 //! A register that a run may add to: lent as a copy, and given back.
 
-use super::run::{NotBegun, unread};
-use crate::desk::folder::{Folder, Name, Replaces};
+use super::run::{NotBegun, no_room, unread};
+use crate::desk::folder::{Folder, LARGEST_FILE, Name, Replaces, Unwritten};
 use coilwright::error::said_by_system;
-use std::io::{Read, Seek, SeekFrom, Write};
+use std::io::{ErrorKind, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -28,12 +28,12 @@ impl Lending {
         let said = |error: std::io::Error| unread(&self.name, &error);
         let copy = folder.join(self.name.as_str());
         let file = match self.home.open_to_append(&self.name) {
-            Err(error) if error.kind() == std::io::ErrorKind::NotFound => None,
-            Err(error) if error.kind() == std::io::ErrorKind::WouldBlock => return Ok(None),
+            Err(error) if error.kind() == ErrorKind::NotFound => None,
+            Err(error) if error.kind() == ErrorKind::WouldBlock => return Ok(None),
             opened => Some(opened.map_err(said)?),
         };
         if let Some(file) = &file {
-            std::fs::write(&copy, whole(file).map_err(said)?).map_err(said)?;
+            std::fs::write(&copy, whole(file).map_err(said)?).map_err(|error| no_room(&error))?;
         }
         Ok(Some(Borrowed { name: self.name.clone(), home: Arc::clone(&self.home), file, copy }))
     }
@@ -45,8 +45,14 @@ impl Borrowed {
         let failed = |reason: String| format!("Nothing was added to the register: {reason}.");
         let Ok(copy) = std::fs::read(&self.copy) else { return Ok(()) };
         let Some(mut file) = self.file else {
-            let written = self.home.write(&self.name, &copy, &Replaces::Nothing);
-            return written.map(drop).map_err(|error| failed(error.to_string()));
+            if copy.is_empty() {
+                return Ok(());
+            }
+            return match self.home.write(&self.name, &copy, &Replaces::Nothing) {
+                Ok(_) => Ok(()),
+                Err(Unwritten::Taken) => Err(failed("another run made it meanwhile: ask again".into())),
+                Err(error) => Err(failed(error.to_string())),
+            };
         };
         let before = whole(&file).map_err(|error| failed(said_by_system(&error)))?;
         let Some(added) = copy.strip_prefix(before.as_slice()) else {
@@ -67,9 +73,13 @@ impl Borrowed {
     }
 }
 
+/// All of it, where that is not more than the desk takes.
 fn whole(mut file: &std::fs::File) -> std::io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
     file.seek(SeekFrom::Start(0))?;
-    file.read_to_end(&mut bytes)?;
-    Ok(bytes)
+    file.take(LARGEST_FILE + 1).read_to_end(&mut bytes)?;
+    match bytes.len() as u64 > LARGEST_FILE {
+        true => Err(ErrorKind::FileTooLarge.into()),
+        false => Ok(bytes),
+    }
 }

@@ -20,7 +20,7 @@ use coilwright::{Error, Result};
 use home::Home;
 use lending::Lending;
 use process::work;
-use run::{OUT, unread};
+use run::{OUT, no_room, unread};
 use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 use std::process::Stdio;
@@ -135,9 +135,13 @@ impl Runs {
         runs.push_back(run);
         while runs.len() > KEPT {
             // One that is not done is never dropped: the queue bounds their number.
-            let Some(old) = runs.iter().position(|run| run.is_done()).and_then(|at| runs.remove(at)) else {
-                break;
+            // A page's own older answers go first.
+            let older = runs.len() - 1;
+            let page = runs[older].page.clone();
+            let done = |of_page: bool| {
+                runs.iter().take(older).position(|run| run.is_done() && (!of_page || run.page == page))
             };
+            let Some(old) = done(true).or_else(|| done(false)).and_then(|at| runs.remove(at)) else { break };
             drop(std::fs::remove_dir_all(&old.folder));
         }
     }
@@ -164,7 +168,7 @@ impl Runs {
 fn copied(names: &[Name], from: &Folder, to: &Path) -> std::result::Result<(), NotBegun> {
     for name in names {
         let (bytes, _) = from.read(name).map_err(|error| unread(name, &error))?;
-        std::fs::write(to.join(name.as_str()), bytes).map_err(|error| unread(name, &error))?;
+        std::fs::write(to.join(name.as_str()), bytes).map_err(|error| no_room(&error))?;
     }
     Ok(())
 }

@@ -41,7 +41,7 @@ pub(super) async fn work(
     if status.is_none() {
         return Stage::Failed("The system ended the run before it was done; it may need more memory.".into());
     }
-    let returned = register.map_or(Ok(()), Borrowed::give_back);
+    let returned = tokio::task::block_in_place(|| register.map_or(Ok(()), Borrowed::give_back));
     if let Err(reason) = returned {
         return Stage::Failed(reason);
     }
@@ -58,7 +58,7 @@ async fn begun<'a>(
     loop {
         let turn = turns.acquire().await.map_err(|_| Stage::Stopped)?;
         let Some(lending) = &lending else { return Ok((turn, None)) };
-        match lending.lend(&run.folder) {
+        match tokio::task::block_in_place(|| lending.lend(&run.folder)) {
             Ok(Some(borrowed)) => return Ok((turn, Some(borrowed))),
             Ok(None) => drop(turn),
             Err(NotBegun(reason)) => return Err(Stage::Failed(reason)),

@@ -121,3 +121,13 @@ impl Run {
 pub(super) fn unread(name: &Name, error: &std::io::Error) -> NotBegun {
     NotBegun(format!("{name} cannot be read: {}.", said_by_system(error)))
 }
+
+/// The run's own folder cannot be written to.
+pub(super) fn no_room(error: &std::io::Error) -> NotBegun {
+    let place = std::env::temp_dir();
+    NotBegun(format!(
+        "The run has no room for its files in {}, the system's folder for temporary files: {}.",
+        place.display(),
+        said_by_system(error)
+    ))
+}

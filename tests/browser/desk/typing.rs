@@ -42,6 +42,7 @@ fn a_field_changes_text_picture_and_sheet_and_the_text_the_field() {
     assert_ne!(desk.text("document.querySelector('#picture img').src"), picture);
     assert_ne!(desk.text("document.querySelector('#sheet pre').textContent"), sheet);
     let typed = text(&mut desk).replace("171 mm", "169 mm");
+    desk.page.evaluate("document.getElementById('text').focus()");
     desk.write(&typed);
     assert_eq!(field(&mut desk, "/spacing"), "169 mm");
     fill(&mut desk, "/spacing", "169");

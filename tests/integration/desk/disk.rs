@@ -133,7 +133,7 @@ fn where_the_replaced_cannot_be_kept_nothing_is_replaced() {
         let desk = Desk::new();
         way(&desk.path(".coilwright-desk"));
         let answer = save(&desk, "{}");
-        assert_eq!(answer.status, 507, "{answer:?}");
+        assert_eq!(answer.status, 403, "{answer:?}");
         assert_eq!(std::fs::read_to_string(desk.path("pair.json")).unwrap(), SPEC);
         assert_eq!(std::fs::read_dir(outside.path()).unwrap().count(), 0);
         assert_nothing_unfinished(&desk);
@@ -163,8 +163,8 @@ fn a_folder_that_is_gone_is_told_of_and_ends_nothing() {
         assert_eq!(desk.get(path).status(), 404, "{path}");
     }
     let put = || desk.change("PUT", "/do/file/pair.json", SPEC);
-    assert_eq!(put().with("if-match", &seen).status(), 507);
-    assert_eq!(put().with("if-none-match", "*").status(), 507);
+    assert_eq!(put().with("if-match", &seen).status(), 404);
+    assert_eq!(put().with("if-none-match", "*").status(), 404);
     for (path, filled) in [
         ("/do/new", [("name", "a.json"), ("template", "spec")]),
         ("/do/ask/sheet", [("spec", "pair.json"), ("", "")]),
@@ -188,9 +188,9 @@ fn a_disk_that_refuses_a_part_keeps_the_old_whole() {
     limited.args(["-c", "ulimit -f 256; exec \"$@\"", "sh", env!("CARGO_BIN_EXE_coilwright")]);
     let mut desk = Desk::on(home, limited).entered();
     let answer = save(&desk, vec![b' '; 1 << 20]);
-    assert_eq!(answer.status, 507, "{answer:?}");
+    assert_eq!(answer.status, 413, "{answer:?}");
     let new = desk.change("PUT", "/do/file/new.json", vec![b' '; 1 << 20]).with("if-none-match", "*").send();
-    assert_eq!(new.status, 507, "{new:?}");
+    assert_eq!(new.status, 413, "{new:?}");
     assert_eq!(std::fs::read_to_string(desk.path("pair.json")).unwrap(), SPEC);
     assert!(!desk.path("new.json").exists());
     assert_nothing_unfinished(&desk);
@@ -243,8 +243,8 @@ fn a_full_disk_and_a_read_only_one_keep_the_old_whole() {
     assert_eq!(std::fs::read(desk.path("pair.json")).unwrap().len(), 100 << 10);
     std::fs::write(desk.path("pair.json"), SPEC).unwrap();
     disk.read_only(true);
-    assert_eq!(save(&desk, "{}").status, 507);
-    assert_eq!(desk.change("PUT", "/do/file/new.json", "{}").with("if-none-match", "*").status(), 507);
+    assert_eq!(save(&desk, "{}").status, 403);
+    assert_eq!(desk.change("PUT", "/do/file/new.json", "{}").with("if-none-match", "*").status(), 403);
     assert!(desk.change("POST", "/do/copy/pair.json", "").send().text().starts_with("<p class=\"alert\""));
     assert!(desk.answered("sheet", &[("spec", "pair.json")]).contains("answer done"));
     assert_eq!(std::fs::read_to_string(desk.path("pair.json")).unwrap(), SPEC);

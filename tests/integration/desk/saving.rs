@@ -61,10 +61,11 @@ fn a_file_is_replaced_only_by_who_saw_what_it_holds() {
 #[test]
 fn of_those_who_save_at_once_one_wins() {
     let desk = Desk::new();
-    let asks = |name: &str, header: &str, value: &str| -> Vec<_> {
+    // No two texts are alike: who writes what is there already replaces nothing, and lets the next one win, too.
+    let asks = |round: usize, name: &str, header: &str, value: &str| -> Vec<_> {
         (0..12)
             .map(|writer| {
-                let text = format!("{{\"writer\": {writer}, \"text\": \"{}\"}}", "x".repeat(100_000));
+                let text = format!("{{\"writer\": {writer}, \"round\": {round}, \"text\": \"{}\"}}", "x".repeat(100_000));
                 desk.change("PUT", &format!("/do/file/{name}"), text).with(header, value)
             })
             .collect()
@@ -75,7 +76,7 @@ fn of_those_who_save_at_once_one_wins() {
         for (name, header, value) in
             [("pair.json", "if-match", shown_tag(&desk, "pair.json")), (&new, "if-none-match", "*".into())]
         {
-            let asks = asks(&name.replace(' ', "%20"), header, &value);
+            let asks = asks(round, &name.replace(' ', "%20"), header, &value);
             let statuses: Vec<u16> = std::thread::scope(|scope| {
                 let writers: Vec<_> = asks.iter().map(|ask| scope.spawn(|| ask.status())).collect();
                 writers.into_iter().map(|writer| writer.join().unwrap()).collect()

@@ -82,7 +82,7 @@ impl Size {
                 }
                 self.row.filled += self.row.empty + repeats;
                 self.row.empty = 0;
-                self.row.bytes = self.row.bytes.saturating_add(repeats * length);
+                self.row.bytes = self.row.bytes.saturating_add(repeats.saturating_mul(length));
                 self.row.cell = (!is_empty).then_some((at, repeats));
             }
             _ => {}
@@ -93,7 +93,7 @@ impl Size {
         match name {
             "table:table-cell" | "table:covered-table-cell" => {
                 if let Some((start, repeats)) = self.row.cell.take() {
-                    self.row.bytes = self.row.bytes.saturating_add(repeats * (at - start));
+                    self.row.bytes = self.row.bytes.saturating_add(repeats.saturating_mul(at - start));
                 }
             }
             "table:table-row" => self.row_closed(),
@@ -114,8 +114,9 @@ impl Size {
     }
 }
 
-/// The number in an attribute; 1 where it has none.
+/// The number in an attribute; 1 where it has none. What is no plain number counts as more than any sheet has: a program
+/// that writes sheets writes plain ones, and the reader may take an escaped one for what it stands for.
 pub(super) fn number(tag: &BytesStart, name: &str) -> u64 {
     let attribute = tag.attributes().flatten().find(|attribute| attribute.key.as_ref() == name);
-    attribute.and_then(|attribute| attribute.value.parse().ok()).unwrap_or(1)
+    attribute.map_or(1, |attribute| attribute.value.parse().unwrap_or(u64::MAX))
 }

@@ -310,6 +310,11 @@ fn archives_that_grow_without_bound_are_refused_before_they_do() {
         let message = read(ods(&rows)).unwrap_err().to_string();
         assert!(message.contains("more than four million cells"), "{message}");
     }
+    // A number of repeats that is written with a character's code is what the reader takes it for.
+    let long = text(&"y".repeat(30_000));
+    let coded = format!("<table:table-row table:number-rows-repeated=\"&#57;9999\">{long}</table:table-row>");
+    let message = read(ods(&coded)).unwrap_err().to_string();
+    assert!(message.contains("more than"), "{message}");
 }
 
 #[test]
