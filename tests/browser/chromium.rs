@@ -171,7 +171,8 @@ impl Page {
 
     /// Goes back to the page before, as with the button.
     pub fn back(&mut self) {
-        self.evaluate("history.back()");
+        // After the answer, which a page that is left would not give.
+        self.evaluate("setTimeout(() => history.back()); 0");
     }
 
     /// Loads the page anew, as with the button.

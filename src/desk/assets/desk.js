@@ -138,10 +138,12 @@
       const picture = document.getElementById("picture");
       picture.hidden = !seen.picture;
       if (seen.picture) picture.querySelector("img").src = "data:image/svg+xml," + encodeURIComponent(seen.picture);
-      const sheet = document.getElementById("sheet");
-      sheet.hidden = !seen.sheet;
+      sheet.hidden = !seen.is_whole;
       sheet.querySelector("pre").innerHTML = seen.sheet;
     };
+
+    const sheet = document.getElementById("sheet");
+    sheet.addEventListener("toggle", () => { if (sheet.open) look(); });
 
     // One request at a time; while one is under way the newest value of each field waits.
     let busy = false;
@@ -151,7 +153,7 @@
       if (busy) { next.delete(pointer); next.set(pointer, value); return; }
       busy = true;
       const before = text.value;
-      const body = new URLSearchParams({ text: before, pointer, value });
+      const body = new URLSearchParams({ text: before, pointer, value, sheet: sheet.open ? "on" : "" });
       const answer = await fetch("/do/typed/" + name, { method: "POST", headers: ours, body }).catch(() => null);
       if (answer && answer.ok) {
         const seen = await answer.json();

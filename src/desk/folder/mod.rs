@@ -261,10 +261,7 @@ mod tests {
         folder.write(&name("pair.json"), b"one", &Replaces::Nothing).unwrap();
         drop(place);
         assert!(folder.read(&name("pair.json")).is_err());
-        assert!(matches!(
-            folder.write(&name("new.json"), b"one", &Replaces::Nothing),
-            Err(Unwritten::Gone)
-        ));
+        assert!(matches!(folder.write(&name("new.json"), b"one", &Replaces::Nothing), Err(Unwritten::Gone)));
         assert!(folder.list().is_ok_and(|(files, _)| files.is_empty()) || folder.list().is_err());
     }
 }

@@ -46,6 +46,9 @@ pub struct Typed {
     pointer: String,
     #[serde(default)]
     value: String,
+    /// Not empty where the data sheet is looked at.
+    #[serde(default)]
+    sheet: String,
 }
 
 /// What the page shows of it.
@@ -61,7 +64,9 @@ pub struct Seen {
     wrong: BTreeMap<String, String>,
     /// The picture, as an SVG; empty where the spec is not whole.
     picture: String,
-    /// The data sheet, as markup.
+    /// Whether it is a spec that is right, which has a picture and a sheet.
+    is_whole: bool,
+    /// The data sheet, as markup, where it is asked for.
     sheet: String,
 }
 
@@ -98,13 +103,17 @@ fn seen(name: &str, typed: Typed) -> Seen {
         pointer => with_field(kind, &typed.text, pointer, &typed.value).unwrap_or(typed.text),
     };
     let judged = Judged::of(name, &text);
-    let live = judged.bench.as_deref().map(live::of);
+    let bench = judged.bench.as_deref();
+    let with_sheet = bench.filter(|_| !typed.sheet.is_empty());
+    let (picture, sheet) =
+        rayon::join(|| bench.map(live::picture_of), || with_sheet.map(|bench| lines(&live::sheet_of(bench))));
     Seen {
         values: values(&text),
         wrong: wrong(&text, &judged.problems),
         checked: checked::markup(&judged),
-        picture: live.as_ref().map(|live| live.picture.clone()).unwrap_or_default(),
-        sheet: live.map(|live| lines(&live.sheet)).unwrap_or_default(),
+        is_whole: bench.is_some(),
+        picture: picture.unwrap_or_default(),
+        sheet: sheet.unwrap_or_default(),
         text,
     }
 }
@@ -126,7 +135,10 @@ mod tests {
     const BENCH: &str = include_str!("../../../coil-specs/window-bench.json");
 
     fn typing(pointer: &str, value: &str) -> Seen {
-        seen("pair.json", Typed { text: BENCH.into(), pointer: pointer.into(), value: value.into() })
+        seen(
+            "pair.json",
+            Typed { text: BENCH.into(), pointer: pointer.into(), value: value.into(), sheet: "on".into() },
+        )
     }
 
     #[test]

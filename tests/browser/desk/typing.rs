@@ -36,6 +36,8 @@ fn opened() -> Desk {
 fn a_field_changes_text_picture_and_sheet_and_the_text_the_field() {
     let mut desk = opened();
     let picture = desk.text("document.querySelector('#picture img').src");
+    desk.page.evaluate("document.querySelector('#sheet').open = true");
+    desk.page.wait_for("document.querySelector('#sheet pre').textContent.includes('field constant')");
     let sheet = desk.text("document.querySelector('#sheet pre').textContent");
     fill(&mut desk, "/spacing", "171 mm");
     text_holds(&mut desk, "\"spacing\": \"171 mm\"");

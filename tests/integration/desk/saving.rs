@@ -65,7 +65,10 @@ fn of_those_who_save_at_once_one_wins() {
     let asks = |round: usize, name: &str, header: &str, value: &str| -> Vec<_> {
         (0..12)
             .map(|writer| {
-                let text = format!("{{\"writer\": {writer}, \"round\": {round}, \"text\": \"{}\"}}", "x".repeat(100_000));
+                let text = format!(
+                    "{{\"writer\": {writer}, \"round\": {round}, \"text\": \"{}\"}}",
+                    "x".repeat(100_000)
+                );
                 desk.change("PUT", &format!("/do/file/{name}"), text).with(header, value)
             })
             .collect()
