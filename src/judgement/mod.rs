@@ -22,4 +22,5 @@ pub use classes::{Class, Judgement, Member, judge};
 pub use data::{Data, Scale};
 pub use evidence::{Evidence, FaultEvidence, ln_sum, weigh_faults};
 pub use fault::{Effect, Fault, Sizes};
+pub(crate) use normal::coverage_of_many;
 pub use verdict::{Detectable, Verdict};

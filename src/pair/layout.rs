@@ -38,6 +38,9 @@ pub struct Layout {
     pub needed_depth_m: f64,
     /// Mean radius of the turns if they lay tight at the bottom of the section.
     pub bottom_mean_radius_m: f64,
+    /// Layers that fill the section's depth; further ones lie outside it.
+    #[serde(skip)]
+    filling_layers: u32,
     #[serde(skip)]
     nested: bool,
     #[serde(skip)]
@@ -85,6 +88,8 @@ impl Pitches {
 
 /// √3/2: radial pitch of nested layers over wire diameter.
 const NESTED_PITCH: f64 = 0.866_025_403_784_438_6;
+/// Turns beyond full layers that still lie at the end of the last one; more open a further layer.
+const SURPLUS: f64 = 1.25;
 /// Relative tolerance of the comparisons of fit, so that 20 wires of 1.05 mm fit 21 mm.
 const SLACK: f64 = 1e-9;
 
@@ -120,6 +125,7 @@ impl Layout {
                 * (f64::from(turns_per_layer) + if nested && layers > 1 { 0.5 } else { 0.0 }),
             needed_depth_m: overall * (1.0 + pitch * f64::from(layers.saturating_sub(1))),
             bottom_mean_radius_m: 0.0,
+            filling_layers: layers,
             nested,
             turns,
             width_m: winding.width_m,
@@ -131,7 +137,8 @@ impl Layout {
         layout
     }
 
-    /// The layout of a coil of a bench: the bench's layers, with the coil's own turns and sides, as long as they hold them.
+    /// The layout of a coil of a bench: the bench's layers, with the coil's own turns and sides; turns that they do not hold
+    /// lie in further layers.
     pub(crate) fn of_coil(winding: &Winding, coil: &Coil) -> Self {
         let own =
             Winding { turns: coil.turns, width_m: coil.width_m, depth_m: coil.depth_m, ..winding.clone() };
@@ -142,7 +149,14 @@ impl Layout {
             ..own.clone()
         };
         let with_own_turns = Self::of(&stated);
-        if with_own_turns.holds_all_turns() { with_own_turns } else { Self::of(&own) }
+        if with_own_turns.holds_all_turns() {
+            return with_own_turns;
+        }
+        if winding.layers.is_none() && winding.turns_per_layer.is_none() {
+            return Self::of(&own);
+        }
+        let layers = layout.layers + layout.further_layers(coil.turns).max(1);
+        Self { filling_layers: layout.layers, ..Self::of(&Winding { layers: Some(layers), ..stated }) }
     }
 
     /// Whether layers times turns per layer hold all turns.
@@ -173,7 +187,8 @@ impl Layout {
     /// Where all layers are full, or nothing is stated of them, that is the wound section itself. Where the last layer is
     /// not full it has the turns' own middle and the turns' own spread about it, along the radius and along the axis: field
     /// and inductance depend on more than these only in the third order of section over radius. The layers are those of the
-    /// bench; what a coil lacks of them, or has beyond them, is at the end of the outermost.
+    /// bench; what a coil lacks of them is at the end of the outermost, and so is a turn too many. More than about a turn too
+    /// many lie in further layers outside.
     pub fn wound(winding: &Winding, coil: &Coil) -> WoundSection {
         let as_stated = WoundSection {
             mean_radius_m: coil.mean_radius_m,
@@ -202,12 +217,20 @@ impl Layout {
         }
     }
 
+    /// Layers beyond the stated ones that so many turns open.
+    fn further_layers(&self, turns: f64) -> u32 {
+        let full = f64::from(self.turns_per_layer);
+        let surplus = turns - f64::from(self.layers) * full;
+        if surplus <= SURPLUS { 0 } else { (surplus / full * (1.0 - SLACK)).ceil() as u32 }
+    }
+
     /// Middle and spread of the turns, each layer taken as a strip.
     fn moments(&self, wire_overall_diameter_m: f64) -> Moments {
         let pitches = self.pitches(wire_overall_diameter_m);
-        let (full, last) = (f64::from(self.turns_per_layer), self.layers - 1);
-        let strips = (0..self.layers).map(|layer| {
-            // The last layer takes what is left, more than it holds if need be: a build error of a turn has no kink there.
+        let layers = self.layers + self.further_layers(self.turns);
+        let (full, last) = (f64::from(self.turns_per_layer), layers - 1);
+        let strips = (0..layers).map(|layer| {
+            // The last layer takes what is left, a turn more than it holds if need be: a build error of that has no kink there.
             let left = (self.turns - f64::from(layer) * full).max(0.0);
             let count = if layer == last { left } else { left.min(full) };
             let length = pitches.axial_m * count;
@@ -232,14 +255,14 @@ impl Layout {
     fn pitches(&self, wire_overall_diameter_m: f64) -> Pitches {
         let per_layer = f64::from(self.turns_per_layer);
         let radial_m = if self.staggered() {
-            (self.depth_m - wire_overall_diameter_m) / f64::from(self.layers - 1)
+            (self.depth_m - wire_overall_diameter_m) / f64::from(self.filling_layers - 1)
         } else {
-            self.depth_m / f64::from(self.layers)
+            self.depth_m / f64::from(self.filling_layers)
         };
         Pitches {
             axial_m: self.width_m / if self.staggered() { per_layer + 0.5 } else { per_layer },
             radial_m,
-            first_radial_m: -0.5 * radial_m * f64::from(self.layers - 1),
+            first_radial_m: -0.5 * radial_m * f64::from(self.filling_layers - 1),
         }
     }
 
@@ -253,7 +276,7 @@ impl Layout {
         if self.staggered() {
             0.5 * wire_overall_diameter_m
         } else {
-            0.5 * self.depth_m / f64::from(self.layers)
+            0.5 * self.depth_m / f64::from(self.filling_layers)
         }
     }
 
@@ -269,7 +292,7 @@ impl Layout {
 
     /// Whether every other layer lies half a turn aside.
     fn staggered(&self) -> bool {
-        self.nested && self.layers > 1
+        self.nested && self.filling_layers > 1
     }
 
     /// How many turns a layer begins aside.
@@ -405,5 +428,31 @@ mod tests {
         // Nothing stated of the layers, nothing assumed of the last.
         let wound = Layout::wound(&winding(150.0, Packing::Square), &coil(150.0));
         assert_eq!(wound.mean_radius_m, 0.2);
+    }
+
+    #[test]
+    fn turns_beyond_the_layers_open_a_further_one_as_if_it_had_been_stated() {
+        let stated = |layers: u32, turns: f64| Winding {
+            layers: Some(layers),
+            turns_per_layer: Some(20),
+            ..winding(turns, Packing::Square)
+        };
+        // Eight layers of 1.125 mm in 9 mm; a ninth has the same pitch, and its outer half beyond the stated section.
+        let coil = |winding: &Winding| Coil { turns: 180.0, ..winding.designed_coil() };
+        let eight = stated(8, 160.0);
+        let nine =
+            Winding { mean_radius_m: 0.2 + 0.5 * 1.125e-3, depth_m: 0.009 + 1.125e-3, ..stated(9, 180.0) };
+        let (found, wanted) = (Layout::wound(&eight, &coil(&eight)), Layout::wound(&nine, &coil(&nine)));
+        assert_relative_eq!(found.mean_radius_m, wanted.mean_radius_m, max_relative = 1e-12);
+        assert_relative_eq!(found.depth_m, wanted.depth_m, max_relative = 1e-12);
+        assert_relative_eq!(found.width_m, wanted.width_m, max_relative = 1e-12);
+        assert_relative_eq!(found.axial_m, wanted.axial_m, epsilon = 1e-15);
+        let layout = Layout::of_coil(&eight, &coil(&eight));
+        assert_eq!((layout.layers, layout.turns_per_layer, layout.holds_all_turns()), (9, 20, true));
+        let places = layout.places(1.05e-3);
+        assert_relative_eq!(places.iter().map(|place| place.turns).sum::<f64>(), 180.0);
+        // Single turns and section agree on the middle.
+        let middle = places.iter().map(|place| place.radial_m).sum::<f64>() / 180.0;
+        assert_relative_eq!(0.2 + middle, found.mean_radius_m, max_relative = 1e-12);
     }
 }

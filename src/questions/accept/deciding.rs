@@ -5,7 +5,7 @@ use serde::Serialize;
 
 /// More repeats than this nobody makes.
 const MOST_REPEATS: f64 = 30.0;
-/// Nearer to its limit than this part of U, a value counts as lying on it.
+/// Nearer to its limit than this part of U, or of half the distance between two limits, a value counts as lying on it.
 const ON_THE_LIMIT: f64 = 0.1;
 
 /// What would decide an undecided quantity.
@@ -27,9 +27,11 @@ impl Deciding {
         let low = check.limits.low.map(|low| check.value - low);
         let high = check.limits.high.map(|high| high - check.value);
         let margin = [low, high].into_iter().flatten().fold(f64::INFINITY, f64::min);
+        let half_apart = check.limits.low.zip(check.limits.high).map(|(low, high)| 0.5 * (high - low));
+        // A value in the middle of limits much closer than U lies near both and on neither.
+        let near = ON_THE_LIMIT * half_apart.map_or(check.guard_band, |half| half.min(check.guard_band));
         let coverage_factor = check.guard_band / check.standard_uncertainty;
-        let decided =
-            (margin.abs() >= ON_THE_LIMIT * check.guard_band).then(|| margin.abs() / coverage_factor);
+        let decided = (margin.abs() >= near).then(|| margin.abs() / coverage_factor);
         let repeats = decided.map(|u| (check.standard_uncertainty / u).powi(2).ceil());
         Self {
             standard_uncertainty: decided,
@@ -79,5 +81,38 @@ const fn how(subject: Subject) -> &'static str {
             _,
             CoilQuantity::InnerDiameterM | CoilQuantity::OuterDiameterM | CoilQuantity::WidthM,
         ) => LENGTH,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::judgement::limit::{Acceptance, Limits};
+    use crate::questions::check::LimitsFrom;
+
+    fn deciding(value: f64, [low, high]: [f64; 2]) -> Deciding {
+        Deciding::of(&QuantityCheck {
+            name: "spacing".into(),
+            subject: Subject::Pair(Quantity::SpacingM),
+            value,
+            standard_uncertainty: 0.1,
+            expected: None,
+            limits: Limits { low: Some(low), high: Some(high) },
+            limits_from: LimitsFrom::Spec,
+            guard_band: 0.2,
+            verdict: Acceptance::Undecided,
+        })
+    }
+
+    #[test]
+    fn a_value_lies_on_a_limit_only_where_it_does() {
+        // 0.15 inside with U = 0.2: u of 0.075 decides.
+        let near = deciding(0.85, [0.0, 1.0]);
+        assert!((near.standard_uncertainty.unwrap() - 0.075).abs() < 1e-12 && near.repeats == Some(2));
+        assert_eq!(deciding(0.99, [0.0, 1.0]).standard_uncertainty, None);
+        // In the middle of limits 0.02 apart: u of 0.005, which nobody reaches by repeating.
+        let between = deciding(0.5, [0.49, 0.51]);
+        assert!((between.standard_uncertainty.unwrap() - 0.005).abs() < 1e-12 && between.repeats.is_none());
+        assert_eq!(deciding(0.5095, [0.49, 0.51]).standard_uncertainty, None);
     }
 }

@@ -60,29 +60,36 @@ pub(super) fn marked_sentence(record: &Delivery) -> Option<String> {
     })
 }
 
+/// Above this a sum of probabilities says less than the largest of them.
+const HALF: f64 = 0.5;
+
 /// How often such a verdict is wrong.
 pub(super) fn risk_sentences(record: &Delivery) -> Vec<String> {
     let rates = &record.error_rates;
-    let percent = |share: f64| format!("{:.1} %", 100.0 * share);
+    // What is promised as a largest or a smallest share is rounded to that side.
+    let at_most = |share: f64| format!("at most {:.1} %", (1000.0 * share - 1e-9).ceil() / 10.0);
+    let at_least = |share: f64| format!("at least {:.1} %", (1000.0 * share + 1e-9).floor() / 10.0);
     let quantities = record.quantities.len();
     let number = match quantities {
         1 => "the one quantity".to_owned(),
         more => format!("any of the {more} quantities"),
     };
     let mut sentences = vec![format!(
-        "Buyer's risk: a delivery with a quantity outside its limits passes in at most {} of cases; supplier's risk: a \
-         quantity that keeps its limit fails by it in at most {}. The worst case is a true value at the limit itself.",
-        percent(rates.wrong_pass_at_most),
-        percent(rates.wrong_fail_of_one_limit_at_most)
+        "Buyer's risk: a delivery with a quantity outside its limits passes in {} of cases; supplier's risk: a \
+         quantity that keeps its limit fails by it in {}. The worst case is a true value at the limit itself.",
+        at_most(rates.wrong_pass_at_most),
+        at_most(rates.wrong_fail_of_one_limit_at_most)
     )];
     sentences.push(format!(
-        "A quantity whose true value lies 2 U inside its limits passes in at least {} of cases.",
-        percent(rates.pass_at_2_u_inside_at_least)
+        "A quantity whose true value lies 2 U inside its limits passes in {} of cases.",
+        at_least(rates.pass_at_2_u_inside_at_least)
     ));
     if record.verdict != Acceptance::Fail {
+        let worst = record.quantities.iter().map(|it| it.probability_outside).fold(0.0, f64::max);
         let outside = match rates.any_outside_at_most {
             none if none < 5e-4 => "less than 0.05 %".into(),
-            some => format!("at most {}", percent(some)),
+            some if some <= HALF => at_most(some),
+            _ => at_least(worst),
         };
         sentences.push(format!(
             "Given these readings, {number} lies outside its limits with a probability of {outside} (JCGM 106:2012, 7)."

@@ -21,8 +21,18 @@ const MUCH_WORSE: f64 = 6.0;
 pub(super) struct Found {
     pub(super) none: f64,
     pub(super) classes: Vec<CauseClass>,
-    /// For each member, class by class: chi-square left, and whether every reading is within two uncertainties.
-    pub(super) left: Vec<(f64, bool)>,
+    /// What each member does to the readings, class by class.
+    pub(super) left: Vec<Vec<Left>>,
+}
+
+/// What a fault of its size does to the readings, and what it leaves.
+#[derive(Clone, Copy)]
+pub(super) struct Left {
+    pub(super) chi_square: f64,
+    /// Whether every reading is then within two uncertainties.
+    pub(super) explains_everything: bool,
+    /// Relative change of each quantity of the pair.
+    pub(super) change: Values,
 }
 
 /// Weighs every fault against the readings, with the leads in the resistance or without where nobody says: the states of
@@ -78,11 +88,13 @@ pub(super) fn causes(bench: &Bench, states: &[Residuals], unlike: Option<&Unlike
     let mut left = Vec::new();
     let mut classes = Vec::new();
     for class in judgement.classes.iter().filter(|class| class.probability >= WORTH_NAMING) {
-        let mut members: Vec<(CauseMember, (f64, bool))> = class
+        let mut members: Vec<(CauseMember, Left)> = class
             .members
             .iter()
             .map(|member| {
-                let Some(it) = hypotheses.get(member.fault) else { return another_pair(bench) };
+                let Some(it) = hypotheses.get(member.fault) else {
+                    return another_pair(bench, residuals);
+                };
                 let left = left_by(residuals, &it.change.at(member.size));
                 let told = CauseMember {
                     cause: it.cause,
@@ -98,12 +110,12 @@ pub(super) fn causes(bench: &Bench, states: &[Residuals], unlike: Option<&Unlike
             })
             .collect();
         // A size at the end of its range that leaves much unexplained is no plausible one.
-        let best = members.iter().map(|(_, (chi_square, _))| *chi_square).fold(f64::INFINITY, f64::min);
-        for (member, (chi_square, _)) in &mut members {
-            member.plausible &= *chi_square <= best + MUCH_WORSE;
+        let best = members.iter().map(|(_, left)| left.chi_square).fold(f64::INFINITY, f64::min);
+        for (member, left) in &mut members {
+            member.plausible &= left.chi_square <= best + MUCH_WORSE;
         }
         members.sort_by_key(|(member, _)| !member.plausible);
-        left.extend(members.iter().map(|(_, left)| *left));
+        left.push(members.iter().map(|(_, left)| *left).collect());
         classes.push(CauseClass {
             probability: class.probability,
             members: members.into_iter().map(|(member, _)| member).collect(),
@@ -113,7 +125,7 @@ pub(super) fn causes(bench: &Bench, states: &[Residuals], unlike: Option<&Unlike
 }
 
 /// Nothing of this pair is left to explain.
-fn another_pair(bench: &Bench) -> (CauseMember, (f64, bool)) {
+fn another_pair(bench: &Bench, residuals: &Residuals) -> (CauseMember, Left) {
     let told = CauseMember {
         cause: Cause::AnotherPair,
         size: f64::NAN,
@@ -124,18 +136,23 @@ fn another_pair(bench: &Bench) -> (CauseMember, (f64, bool)) {
         coils_differ: false,
         turns_apart: None,
     };
-    (told, (0.0, true))
+    let change = residuals.relative.map(|relative| relative.unwrap_or(0.0));
+    (told, Left { chi_square: 0.0, explains_everything: true, change })
 }
 
-/// Chi-square that a change leaves, and whether every reading is then within two uncertainties.
-fn left_by(residuals: &Residuals, change: &Values) -> (f64, bool) {
+fn left_by(residuals: &Residuals, change: &Values) -> Left {
     let rest = residuals
         .relative
         .iter()
         .zip(change)
         .zip(&residuals.standard_uncertainties)
         .filter_map(|((relative, change), u)| relative.map(|relative| (relative - change) / u));
-    rest.fold((0.0, true), |(sum, all), in_u: f64| (sum + in_u * in_u, all && in_u.abs() <= 2.0))
+    let nothing = Left { chi_square: 0.0, explains_everything: true, change: *change };
+    rest.fold(nothing, |left, in_u: f64| Left {
+        chi_square: left.chi_square + in_u * in_u,
+        explains_everything: left.explains_everything && in_u.abs() <= 2.0,
+        ..left
+    })
 }
 
 fn middle(sizes: Sizes) -> f64 {

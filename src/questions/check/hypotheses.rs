@@ -146,22 +146,67 @@ fn of_winding<'a>(bench: &Bench, residuals: &'a Residuals) -> Vec<Hypothesis<'a>
             })),
         },
     ];
-    if bench.connection == Connection::Series {
-        let inductance = residuals.relative[2];
-        all.push(Hypothesis {
-            cause: Cause::ShortedTurns,
-            prior: priors::SHORTED_TURNS,
-            choices: 1,
-            sizes: Sizes::LogUniform { near: 0.5, far: 0.9 * turns },
-            of: turns,
-            change: Change::Curved(Box::new(move |shorted| {
-                let part = -0.5 * shorted / turns;
-                let most = SHORTED_INDUCTANCE * (1.0 + part).powi(2) - 1.0;
-                only(&[(0, part), (1, part), (2, inductance.map_or(most, |found| found.min(most)))])
-            })),
-        });
-    }
+    all.push(shorted_turns(bench, residuals));
     all
+}
+
+/// Turns of one coil that are short-circuited: its other turns carry the current, and the short damps the inductance.
+fn shorted_turns<'a>(bench: &Bench, residuals: &Residuals) -> Hypothesis<'a> {
+    let (turns, connection) = (bench.winding.turns, bench.connection);
+    let inductance = residuals.relative[2];
+    // Of no use where no inductance was measured, and long to compute.
+    let coupling = inductance.map_or(0.0, |_| {
+        let found = electrical::inductances(bench, &Assembly::of(bench));
+        found.mutual_henry / (found.self_henry[0] * found.self_henry[1]).sqrt()
+    });
+    Hypothesis {
+        cause: Cause::ShortedTurns,
+        prior: priors::SHORTED_TURNS,
+        choices: 1,
+        sizes: Sizes::LogUniform { near: 0.5, far: 0.9 * turns },
+        of: turns,
+        change: Change::Curved(Box::new(move |shorted| {
+            let left = LeftByShort::of(shorted / turns, connection, coupling);
+            let most = SHORTED_INDUCTANCE * (1.0 + left.open_inductance) - 1.0;
+            only(&[
+                (0, left.resistance_and_field),
+                (1, left.resistance_and_field),
+                (2, inductance.map_or(most, |found| found.min(most))),
+            ])
+        })),
+    }
+}
+
+/// Relative changes of a pair of like coils one of which has lost the part p of its turns, with κ = M/L.
+///
+/// ```text
+/// series:    R, B/I: (2 − p)/2            L: (1 + (1−p)² + 2κ(1−p))/(2 + 2κ)
+/// parallel:  R, B/I: 2 (1 − p)/(2 − p)    L: 2 (1−p)² (1 − κ)/(1 + (1−p)² − 2κ(1−p))
+/// ```
+///
+/// In parallel both coils have the same voltage U, and the shorted one, of resistance R (1 − p), takes U/(R (1 − p)): with
+/// its N (1 − p) turns as many ampere-turns as before. So the field at the centre per volt stays, and per ampere it falls as
+/// the resistance does. L is that of a coil which merely lacks the turns, (L_a L_b − M²)/(L_a + L_b − 2 M) in parallel; the
+/// current in the short lowers it further.
+struct LeftByShort {
+    resistance_and_field: f64,
+    open_inductance: f64,
+}
+
+impl LeftByShort {
+    fn of(part: f64, connection: Connection, coupling: f64) -> Self {
+        let rest = 1.0 - part;
+        let (resistance_and_field, inductance) = match connection {
+            Connection::Series => {
+                (0.5 * (1.0 + rest), (1.0 + rest * rest + 2.0 * coupling * rest) / (2.0 + 2.0 * coupling))
+            }
+            Connection::Parallel => (
+                2.0 * rest / (1.0 + rest),
+                2.0 * rest * rest * (1.0 - coupling) / (1.0 + rest * rest - 2.0 * coupling * rest),
+            ),
+        };
+        Self { resistance_and_field: resistance_and_field - 1.0, open_inductance: inductance - 1.0 }
+    }
 }
 
 /// What a pair with a change made to it would show.
@@ -269,5 +314,39 @@ pub(super) const fn other_connection(connection: Connection) -> Connection {
 pub(super) fn reverse(bench: &mut Bench, coil: usize) {
     if let Some(coils) = &mut bench.as_built {
         coils[coil].sense = -coils[coil].sense;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::questions::check::expected::predicted;
+
+    #[test]
+    fn a_shorted_coil_draws_more_current_and_the_pair_makes_less_field_per_ampere() {
+        for connection in [Connection::Series, Connection::Parallel] {
+            for shorted in [4.0, 8.0, 20.0, 60.0] {
+                let bench = Bench { connection, ..Bench::thin_pair() };
+                let mut other = bench.clone();
+                let [a, mut b] = bench.coils();
+                b.turns -= shorted;
+                other.set_coils([a, b]);
+                // A coil wound with fewer turns, by the circuit, the field and the inductances of the two real coils.
+                let [whole, less] = [&bench, &other].map(|bench| predicted(bench, 20.0));
+                let [found, without] =
+                    [&bench, &other].map(|it| electrical::inductances(it, &Assembly::of(it)));
+                let coupling = found.mutual_henry / found.self_henry[0];
+                let left = LeftByShort::of(shorted / bench.winding.turns, connection, coupling);
+                for (i, told) in [left.resistance_and_field, left.resistance_and_field, left.open_inductance]
+                    .into_iter()
+                    .enumerate()
+                {
+                    // To 1e-6: the coils' sections are computed to 1e-9, their loops alike.
+                    let wanted = less[i] / whole[i] - 1.0;
+                    assert!((told - wanted).abs() < 1e-6, "{connection:?} {shorted} {i}: {told} {wanted}");
+                }
+                assert!(without.pair_henry < found.pair_henry);
+            }
+        }
     }
 }

@@ -6,6 +6,7 @@ mod hypotheses;
 mod joined;
 mod judged;
 mod lesson;
+mod reach;
 mod record;
 mod residuals;
 mod sentences;

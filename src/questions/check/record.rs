@@ -30,11 +30,16 @@ pub struct LessonCheck {
     /// Probability that the readings hold none of the faults looked for; `None` if nothing was measured that tells of
     /// them.
     pub probability_of_no_fault: Option<f64>,
-    /// Faults by what these readings can tell apart, most probable first; empty where none is more probable than not.
+    /// Faults by what these readings can tell apart, most probable first, as far as they move what does not pass the way it
+    /// lies; empty where none is more probable than not, and where everything passes.
     pub causes: Vec<CauseClass>,
     /// Every member of those classes on its own, in the same order.
     pub explanations: Vec<Explanation>,
-    /// Where the coils' own readings differ from each other by more than their uncertainty; `None` if they do not.
+    /// What fails and none of those faults reaches.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub unexplained: Vec<Unexplained>,
+    /// Where the coils' own readings differ from each other by more than their uncertainty and the build's; `None` if they
+    /// do not.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub unlike_coils: Option<UnlikeCoils>,
     /// What was taken, or must be known when reading.
@@ -145,9 +150,9 @@ impl Subject {
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct UnlikeCoils {
-    /// In what they differ.
+    /// In what they differ; empty where only all readings together tell of other turns.
     pub differences: Vec<CoilDifference>,
-    /// The coil whose readings lie farther from the spec; `None` if both lie about as far.
+    /// The coil whose readings lie farther from the spec, one of them at least not passing; `None` otherwise.
     pub coil: Option<CoilName>,
     /// By how many turns coil b has more than coil a, where turns would explain the differences.
     pub turns: Option<MeasuredValue>,
@@ -164,7 +169,7 @@ pub struct CoilDifference {
     pub quantity: CoilQuantity,
     /// Coil b minus coil a, less what the spec makes of it, SI; a resistance at the copper's temperature of coil a.
     pub difference: f64,
-    /// Standard uncertainty of that.
+    /// Standard uncertainty of that, of both readings and of what the build may make of both coils.
     pub standard_uncertainty: f64,
     /// The mean of both readings.
     pub mean: f64,
@@ -425,6 +430,19 @@ pub struct Explanation {
     pub chi_square: f64,
     /// What it would be, and what to look at.
     pub sentence: String,
+}
+
+/// A quantity that fails, and that no fault told of reaches.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct Unexplained {
+    /// Its key in the file of measurements.
+    pub name: String,
+    /// What it is.
+    #[serde(skip)]
+    pub subject: Subject,
+    /// Whether it lies above what the spec gives, or above its limits where the spec gives nothing.
+    pub too_large: bool,
 }
 
 /// What the reader of a check must know.

@@ -73,8 +73,10 @@ pub(super) fn cause_sentence(member: &CauseMember) -> String {
         }
         Cause::Turns => turns_sentence(member),
         Cause::ShortedTurns => format!(
-            "about {size:.0} turns of one coil are short-circuited: it warms unevenly and its inductance falls; compare the \
-             two coils with each other"
+            "about {size:.0} {} of one coil {} short-circuited: it warms unevenly and its inductance falls; compare the two \
+             coils with each other",
+            if size < 1.5 { "turn" } else { "turns" },
+            if size < 1.5 { "is" } else { "are" }
         ),
         Cause::Spacing => format!(
             "the coils stand {} apart, not {}: measure between their middles",

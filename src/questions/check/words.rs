@@ -1,8 +1,8 @@
 //! The check before a lesson, or on delivery, as text.
 
 use super::record::{
-    Cause, CauseClass, CauseMember, CoilQuantity, LessonCheck, LimitsFrom, Note, QuantityCheck, Subject,
-    UnlikeCoils,
+    Cause, CauseClass, CauseMember, CoilDifference, CoilQuantity, LessonCheck, LimitsFrom, Note,
+    QuantityCheck, Subject, Unexplained, UnlikeCoils,
 };
 use super::sentences::{cause_sentence, name};
 use crate::judgement::limit::{Acceptance, Rule};
@@ -38,17 +38,58 @@ pub fn text(record: &LessonCheck) -> String {
 /// explained.
 pub(crate) fn explanation(record: &LessonCheck) -> Vec<(String, Vec<String>)> {
     let alone = |sentence: &str| (sentence.to_owned(), Vec::new());
+    let unexplained = unexplained(record);
     if record.causes.is_empty() {
-        let none =
-            alone("No single known fault does: repeat the measurements, then measure each coil alone.");
-        return if record.verdict == Acceptance::Fail { vec![none] } else { Vec::new() };
+        return unexplained;
     }
     let explained = record.explanations.iter().any(|it| it.explains_everything);
-    let more = "No single fault explains everything: more than one thing differs, or this is another pair. What comes nearest:";
+    let more = "No single fault explains all that differs: more than one thing is wrong, or this is another pair. What comes nearest:";
     let classes = record.causes.iter().map(|class| {
         (class_sentence(class, explained), plausible(class).map(cause_sentence).collect::<Vec<_>>())
     });
-    (!explained).then(|| alone(more)).into_iter().chain(classes).collect()
+    (!explained).then(|| alone(more)).into_iter().chain(classes).chain(unexplained).collect()
+}
+
+/// What fails and no cause reaches, each with where to look.
+fn unexplained(record: &LessonCheck) -> Vec<(String, Vec<String>)> {
+    if record.unexplained.is_empty() {
+        return Vec::new();
+    }
+    let lead = match record.causes.is_empty() {
+        true => "No fault that is weighed here brings what fails:",
+        false => "None of this brings what else fails:",
+    };
+    let look =
+        record.unexplained.iter().map(|it| format!("{}: {}", subject_name(it.subject), where_to_look(it)));
+    vec![(lead.to_owned(), look.collect())]
+}
+
+/// Where to look for what is wrong with one quantity by itself (common practice, no source).
+const fn where_to_look(it: &Unexplained) -> &'static str {
+    match it.subject {
+        Subject::Pair(_) => "repeat the measurement, then measure each coil alone",
+        Subject::Coil(_, CoilQuantity::Turns) => {
+            "the count is the finding; count once more, by the voltage induced beside a coil of known turns"
+        }
+        Subject::Coil(_, CoilQuantity::OffsetXM | CoilQuantity::OffsetYM) => {
+            "the coil stands aside of its place: look at its seat on the frame, and that the former is round"
+        }
+        Subject::Coil(_, CoilQuantity::TiltXRad | CoilQuantity::TiltYRad) => {
+            "the coil stands askew: look at the lengths of the spacers and at the flange they bear on"
+        }
+        Subject::Coil(..) => "repeat the measurement, and measure the other coil the same way",
+        Subject::Field { .. } => {
+            "read it again with the probe at its place and along the axis, and with the current reversed"
+        }
+        Subject::Surface { .. } => {
+            "hotter than the model allows: look at the ammeter, at what covers the coils or keeps the air from them, and \
+             measure the resistance"
+        }
+        Subject::Insulation { .. } => {
+            "dry the coils for a day in a warm room and measure again; if it stays low the wire's enamel or the lining of the \
+             channel is damaged: do not connect them, and let a competent person look"
+        }
+    }
 }
 
 /// The headings of [`quantity_rows`].
@@ -83,23 +124,47 @@ fn plausible(class: &CauseClass) -> impl Iterator<Item = &CauseMember> {
 
 /// What may be said of the pair, in one or two sentences.
 pub(crate) fn verdict_sentence(record: &LessonCheck) -> String {
-    let named = |verdict| -> Vec<String> {
+    let named = |verdict| -> String {
         let of = |it: &&QuantityCheck| it.verdict == verdict;
-        record.quantities.iter().filter(of).map(|it| subject_name(it.subject)).collect()
+        let names: Vec<String> =
+            record.quantities.iter().filter(of).map(|it| subject_name(it.subject)).collect();
+        names.join("; ")
     };
-    match record.verdict {
-        Acceptance::Pass => {
-            "PASS: everything measured agrees with the spec, within its tolerance and the measurements' uncertainty.".into()
+    let limits = whose_limits(&record.quantities);
+    match (record.verdict, record.decision) {
+        (Acceptance::Pass, Rule::Guarded { .. }) => {
+            format!(
+                "PASS: everything measured lies within {limits}, with the measurements' uncertainty to spare."
+            )
         }
-        Acceptance::Fail => format!(
-            "FAIL: outside what spec and tolerance allow, beyond the measurements' uncertainty: {}.",
-            named(Acceptance::Fail).join(", ")
+        (Acceptance::Pass, Rule::Simple) => format!(
+            "PASS by simple acceptance: every value measured lies within {limits}; the measurements' uncertainty is not counted."
         ),
-        Acceptance::Undecided => format!(
-            "UNDECIDED: nothing differs for certain, but the measurements cannot tell for: {}. Measure these better, to a \
-             fraction of their tolerance.",
-            named(Acceptance::Undecided).join(", ")
+        (Acceptance::Fail, Rule::Guarded { .. }) => format!(
+            "FAIL: outside {limits}, beyond the measurements' uncertainty: {}.",
+            named(Acceptance::Fail)
         ),
+        (Acceptance::Fail, Rule::Simple) => format!(
+            "FAIL by simple acceptance: values outside {limits}; the measurements' uncertainty is not counted: {}.",
+            named(Acceptance::Fail)
+        ),
+        (Acceptance::Undecided, _) => format!(
+            "UNDECIDED: nothing lies outside {limits} for certain, but the measurements cannot tell for: {}. Measure these \
+             better, to a fraction of their tolerance.",
+            named(Acceptance::Undecided)
+        ),
+    }
+}
+
+/// Whose limits they are.
+fn whose_limits(quantities: &[QuantityCheck]) -> &'static str {
+    let is_supplier = |it: &QuantityCheck| it.limits_from == LimitsFrom::Supplier;
+    match (quantities.iter().any(is_supplier), quantities.iter().all(is_supplier)) {
+        (_, true) => "the supplier's limits",
+        (true, false) => {
+            "the supplier's limits, and those of the spec's tolerance where the supplier states none"
+        }
+        (false, false) => "what the spec and its tolerance allow",
     }
 }
 
@@ -213,20 +278,13 @@ pub(crate) fn note_sentence(note: &Note) -> String {
 
 /// Where the coils differ from each other, and which of them it is.
 pub(crate) fn unlike_sentences(unlike: &UnlikeCoils) -> Vec<String> {
-    let each = unlike.differences.iter().map(|it| {
-        let dimension = it.quantity.dimension();
-        format!(
-            "{} {} {} (U = {}, k = 2)",
-            coil_name(it.quantity),
-            display(it.difference.abs(), dimension, 2),
-            if it.difference < 0.0 { "less" } else { "more" },
-            display(2.0 * it.standard_uncertainty, dimension, 2)
-        )
-    });
-    let mut sentences = vec![format!(
-        "The coils differ from each other by more than the spec has it: coil b has {}.",
-        each.collect::<Vec<_>>().join("; ")
-    )];
+    let mut sentences = match unlike.differences.is_empty() {
+        true => vec!["The coils' own readings together tell of other turns.".to_owned()],
+        false => vec![format!(
+            "The coils differ from each other by more than readings and build tolerance allow: coil b has {}.",
+            unlike.differences.iter().map(difference_phrase).collect::<Vec<_>>().join("; ")
+        )],
+    };
     sentences.push(match unlike.coil {
         Some(coil) => format!(
             "Coil {} lies farther from the spec: look at that one first.",
@@ -234,7 +292,8 @@ pub(crate) fn unlike_sentences(unlike: &UnlikeCoils) -> Vec<String> {
         ),
         None => "Which of them is not as the spec has it, these readings do not tell.".into(),
     });
-    sentences.extend(unlike.turns.map(|turns| {
+    let counted = unlike.differences.iter().any(|it| it.quantity == CoilQuantity::Turns);
+    sentences.extend(unlike.turns.filter(|_| !counted).map(|turns| {
         format!(
             "If turns make the difference, coil b has {:.1} {} than coil a (U = {:.1}, k = 2).",
             turns.value.abs(),
@@ -243,6 +302,21 @@ pub(crate) fn unlike_sentences(unlike: &UnlikeCoils) -> Vec<String> {
         )
     }));
     sentences
+}
+
+/// What coil b has more or less of.
+fn difference_phrase(it: &CoilDifference) -> String {
+    let dimension = it.quantity.dimension();
+    let uncertainty = match it.standard_uncertainty {
+        exact if exact == 0.0 => "counted".to_owned(),
+        u => format!("U = {}, k = 2, the build's part in it", display(2.0 * u, dimension, 2)),
+    };
+    format!(
+        "{} {} {} ({uncertainty})",
+        coil_name(it.quantity),
+        display(it.difference.abs(), dimension, 2),
+        if it.difference < 0.0 { "less" } else { "more" },
+    )
 }
 
 /// What people call the subject of a reading, with what was held while it was read.

@@ -1,0 +1,82 @@
+//! Which causes are worth telling: those that move what does not pass, the way it lies; and what none of them reaches.
+
+use super::causes::{Found, Left};
+use super::record::{Cause, CoilQuantity, Quantity, QuantityCheck, Subject, Unexplained};
+use crate::judgement::limit::Acceptance;
+
+/// A fault that brings less than this part of a difference does not explain it. What one coil has alone is twice what the
+/// pair has of it, and some is chance.
+const PART: f64 = 0.2;
+
+/// The classes of which a plausible member reaches something that does not pass.
+pub(super) fn of_what_differs(found: Found, quantities: &[QuantityCheck]) -> Found {
+    let differ: Vec<&QuantityCheck> = quantities.iter().filter(|it| it.verdict != Acceptance::Pass).collect();
+    let Found { none, classes, left } = found;
+    let (classes, left) = classes
+        .into_iter()
+        .zip(left)
+        .filter_map(|(mut class, left)| {
+            for (member, left) in class.members.iter_mut().zip(&left) {
+                member.plausible &= differ.iter().any(|it| reaches(it, member.cause, left));
+            }
+            class.members.iter().any(|member| member.plausible).then_some((class, left))
+        })
+        .unzip();
+    Found { none, classes, left }
+}
+
+/// What fails, and no cause told reaches.
+pub(super) fn unexplained(quantities: &[QuantityCheck], found: Option<&Found>) -> Vec<Unexplained> {
+    let is_reached = |it: &&QuantityCheck| {
+        found.is_some_and(|found| {
+            found.classes.iter().zip(&found.left).any(|(class, left)| {
+                let mut plausible = class.members.iter().zip(left).filter(|(member, _)| member.plausible);
+                plausible.any(|(member, left)| reaches(it, member.cause, left))
+            })
+        })
+    };
+    let fails = quantities.iter().filter(|it| it.verdict == Acceptance::Fail);
+    fails
+        .filter(|it| !is_reached(it))
+        .map(|it| Unexplained {
+            name: it.name.clone(),
+            subject: it.subject,
+            too_large: match it.expected {
+                Some(expected) => it.value > expected,
+                None => it.limits.high.is_some_and(|high| it.value > high),
+            },
+        })
+        .collect()
+}
+
+/// Whether a fault brings a difference, in direction and in a part of its size that counts.
+fn reaches(it: &QuantityCheck, cause: Cause, left: &Left) -> bool {
+    let Some(change) = change(it.subject, cause, left) else { return false };
+    let Some(expected) = it.expected.filter(|expected| *expected != 0.0) else { return false };
+    let difference = (it.value - expected) / expected.abs();
+    cause == Cause::AnotherPair || (change * difference > 0.0 && change.abs() >= PART * difference.abs())
+}
+
+/// Relative change of a quantity; `None` where the fault says nothing of it.
+fn change(subject: Subject, cause: Cause, left: &Left) -> Option<f64> {
+    let of = |quantity: Quantity| {
+        let place = Quantity::ALL.iter().position(|it| *it == quantity)?;
+        Some(left.change[place])
+    };
+    match subject {
+        Subject::Pair(quantity) => of(quantity),
+        // Mass goes with turns alike.
+        Subject::Coil(_, CoilQuantity::Turns) => match cause {
+            Cause::Turns | Cause::AnotherPair => of(Quantity::ConductorMassKg),
+            _ => None,
+        },
+        Subject::Coil(_, quantity) => {
+            of(Quantity::ALL.into_iter().find(|of_pair| of_pair.key() == quantity.key())?)
+        }
+        Subject::Field { current_ampere, .. } => {
+            // As at the centre: no fault is told apart by the field's shape.
+            Some(of(Quantity::FieldTeslaPerAmpere)? * current_ampere.signum())
+        }
+        Subject::Surface { .. } | Subject::Insulation { .. } => None,
+    }
+}
