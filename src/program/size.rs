@@ -9,8 +9,10 @@ use coilwright::files::out::folder::{OutputFile, OutputFolder};
 use coilwright::files::spec;
 use coilwright::questions::files::OpenFiles;
 use coilwright::questions::size as sizing;
+use coilwright::questions::size::Conflict;
 use coilwright::questions::size::files::files;
 use coilwright::questions::size::words;
+use coilwright::questions::words::notes::Told;
 use coilwright::{Error, Result};
 use std::path::PathBuf;
 
@@ -64,7 +66,11 @@ pub fn run(arguments: &SizeArgs) -> Result<()> {
     }
     if let Some(file) = file {
         let bench = record.best_bench.as_ref().ok_or_else(|| {
-            let hint = record.conflict.as_ref().map(|conflict| conflict.sentences.join("; "));
+            let told = |conflict: &Conflict| -> String {
+                let reasons: Vec<String> = conflict.reasons.iter().map(Told::sentence).collect();
+                reasons.join("; ")
+            };
+            let hint = record.conflict.as_ref().map(told);
             Error::Value { message: "nothing meets every wish, so there is no best to write".into(), hint }
         })?;
         finished.push(file.filled(spec::spec_text(bench).as_bytes())?);

@@ -3,7 +3,8 @@
 use crate::files::spec::{Measured, MeasuredValue};
 use crate::pair::Bench;
 use crate::questions::check::joined;
-use crate::questions::identify::{Identification, Slip, TurnsProbability, identify};
+use crate::questions::identify::{Assumed, Identification, Slip, TurnsProbability, identify};
+use crate::questions::words::notes::as_sentences;
 use serde::Serialize;
 
 /// Turn counts shown.
@@ -40,7 +41,8 @@ pub struct Joint {
     /// Centre plane to centre plane.
     pub spacing_m: f64,
     /// What was taken because it was not measured.
-    pub assumed: Vec<String>,
+    #[serde(serialize_with = "as_sentences")]
+    pub assumed: Vec<Assumed>,
     /// How many readings it rests on, dimensions not counted.
     pub readings: usize,
     /// Chi-square that the best candidate leaves.

@@ -13,6 +13,7 @@ use crate::questions::check::{LimitsFrom, QuantityCheck, UnlikeCoils};
 use crate::questions::identify::Slip;
 use crate::questions::identify::words::slip_sentence;
 use crate::questions::words::cautions::{Caution, sentences_with};
+use crate::questions::words::notes::told;
 use crate::units::{Dimension, display, length};
 
 /// The page for people.
@@ -158,7 +159,7 @@ pub(super) fn joint_sentences(joint: &JointOrWhy, unlike: Option<&UnlikeCoils>) 
     ));
     sentences.extend(joint.leads.as_ref().map(leads_sentence));
     sentences.extend(reason_not_to_believe(joint, unlike.is_some()));
-    sentences.extend(joint.assumed.iter().cloned());
+    sentences.extend(told(&joint.assumed));
     sentences
 }
 

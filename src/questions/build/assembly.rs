@@ -4,6 +4,7 @@ use super::former::FormerPlan;
 use crate::Result;
 use crate::pair::Bench;
 use crate::questions::tolerance::{Hold, Wish, worth_holding};
+use crate::questions::words::notes::with_sentences;
 use serde::Serialize;
 
 /// The pair on its spacers.
@@ -29,6 +30,7 @@ pub struct AssemblyPlan {
     /// How far the centres may lie apart across the axis: concentricity.
     pub concentricity: RimTolerance,
     /// Everything that is worth holding, the most worthwhile first, as `tolerance` says it.
+    #[serde(serialize_with = "with_sentences")]
     pub hold: Vec<Hold>,
     /// Whether the spec states a tolerance of the build; else an ordinary one is taken.
     pub tolerance_stated: bool,

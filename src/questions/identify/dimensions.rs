@@ -3,7 +3,57 @@
 use crate::files::spec::{Measured, MeasuredValue};
 use crate::pair::missing_in;
 use crate::physics::field::Section;
+use crate::questions::words::notes::Told;
 use crate::{Document, Error, Result};
+
+/// Outer over inner diameter where one of them was not measured, and its relative standard uncertainty (common practice, no
+/// source).
+const OUTER_OVER_INNER: [f64; 2] = [1.06, 0.02];
+/// The same of the width over the depth.
+const WIDTH_OVER_DEPTH: [f64; 2] = [1.5, 0.4];
+/// The same of the spacing over the mean radius.
+const SPACING_OVER_RADIUS: [f64; 2] = [1.0, 0.03];
+
+/// What was taken because it was not measured.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum Assumed {
+    /// The outer diameter, from the inner.
+    OuterDiameter,
+    /// The inner diameter, from the outer.
+    InnerDiameter,
+    /// The width, from the depth.
+    Width,
+    /// The spacing, one mean radius.
+    Spacing,
+    /// The coils in series.
+    Connection,
+}
+
+impl Told for Assumed {
+    fn sentence(&self) -> String {
+        let percent = |part: f64| format!("{:.0} %", 100.0 * part);
+        let larger = || format!("{} ± {}", percent(OUTER_OVER_INNER[0] - 1.0), percent(OUTER_OVER_INNER[1]));
+        match self {
+            Self::OuterDiameter => {
+                format!("the outer diameter was not measured: taken {} larger than the inner", larger())
+            }
+            Self::InnerDiameter => {
+                format!("the inner diameter was not measured: taken {} smaller than the outer", larger())
+            }
+            Self::Width => format!(
+                "the width was not measured: taken {} times the depth, ±{}",
+                WIDTH_OVER_DEPTH[0],
+                percent(WIDTH_OVER_DEPTH[1])
+            ),
+            Self::Spacing => format!(
+                "the spacing was not measured: taken as one mean radius, ±{}",
+                percent(SPACING_OVER_RADIUS[1])
+            ),
+            Self::Connection => "the connection was not given: taken as series".into(),
+        }
+    }
+}
 
 /// The dimensions, measured or taken, each with its standard uncertainty.
 #[derive(Clone, Copy, Debug)]
@@ -46,20 +96,20 @@ impl Dimensions {
     }
 }
 
-/// The dimensions, what is missing taken widely, with a sentence for each.
-pub(super) fn dimensions(measured: &Measured) -> Result<(Dimensions, Vec<String>)> {
+/// The dimensions, what is missing taken widely, and what was taken.
+pub(super) fn dimensions(measured: &Measured) -> Result<(Dimensions, Vec<Assumed>)> {
     let mut assumed = Vec::new();
-    let taken = |value: f64, relative: f64| MeasuredValue { value, standard_uncertainty: relative * value };
+    let taken =
+        |value: f64, [_, relative]: [f64; 2]| MeasuredValue { value, standard_uncertainty: relative * value };
     let (inner, outer) = match (measured.inner_diameter_m, measured.outer_diameter_m) {
         (Some(inner), Some(outer)) => (inner, outer),
         (Some(inner), None) => {
-            assumed.push("the outer diameter was not measured: taken 6 % ± 2 % larger than the inner".into());
-            (inner, taken(1.06 * inner.value, 0.02))
+            assumed.push(Assumed::OuterDiameter);
+            (inner, taken(OUTER_OVER_INNER[0] * inner.value, OUTER_OVER_INNER))
         }
         (None, Some(outer)) => {
-            assumed
-                .push("the inner diameter was not measured: taken 6 % ± 2 % smaller than the outer".into());
-            (taken(outer.value / 1.06, 0.02), outer)
+            assumed.push(Assumed::InnerDiameter);
+            (taken(outer.value / OUTER_OVER_INNER[0], OUTER_OVER_INNER), outer)
         }
         (None, None) => {
             return Err(missing_in(
@@ -72,12 +122,12 @@ pub(super) fn dimensions(measured: &Measured) -> Result<(Dimensions, Vec<String>
     let depth = 0.5 * (outer.value - inner.value);
     let radius = 0.25 * (outer.value + inner.value);
     let width = measured.width_m.unwrap_or_else(|| {
-        assumed.push("the width was not measured: taken 1.5 times the depth, ±40 %".into());
-        taken(1.5 * depth, 0.4)
+        assumed.push(Assumed::Width);
+        taken(WIDTH_OVER_DEPTH[0] * depth, WIDTH_OVER_DEPTH)
     });
     let spacing = measured.spacing_m.unwrap_or_else(|| {
-        assumed.push("the spacing was not measured: taken as one mean radius, ±3 %".into());
-        taken(radius, 0.03)
+        assumed.push(Assumed::Spacing);
+        taken(SPACING_OVER_RADIUS[0] * radius, SPACING_OVER_RADIUS)
     });
     if spacing.value <= width.value {
         return Err(Error::value_with_hint(
@@ -86,7 +136,7 @@ pub(super) fn dimensions(measured: &Measured) -> Result<(Dimensions, Vec<String>
         ));
     }
     if measured.connection.is_none() {
-        assumed.push("the connection was not given: taken as series".into());
+        assumed.push(Assumed::Connection);
     }
     let dimensions =
         Dimensions { inner_diameter_m: inner, outer_diameter_m: outer, width_m: width, spacing_m: spacing };

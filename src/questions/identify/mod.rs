@@ -15,11 +15,13 @@ mod slips;
 #[cfg(feature = "paper")]
 pub mod words;
 
+pub use dimensions::Assumed;
 pub use next_measurement::NextMeasurement;
 pub use slips::{Slip, SlipFound};
 
 use crate::files::spec::Measured;
 use crate::pair::{Bench, Wire};
+use crate::questions::words::notes::{as_sentences, with_sentences};
 use crate::{Error, Result};
 use dimensions::dimensions;
 use prediction::{Prediction, Scored, scores};
@@ -49,8 +51,9 @@ pub struct Identification {
     pub depth_m: f64,
     /// Centre plane to centre plane.
     pub spacing_m: f64,
-    /// What was taken because it was not measured, in sentences.
-    pub assumed: Vec<String>,
+    /// What was taken because it was not measured.
+    #[serde(serialize_with = "as_sentences")]
+    pub assumed: Vec<Assumed>,
     /// Wires and turn counts compared.
     pub compared: usize,
     /// The likeliest, with what each predicts.
@@ -62,6 +65,7 @@ pub struct Identification {
     /// How many measurements were used.
     pub measurements: usize,
     /// Measurements that would settle it, best first.
+    #[serde(serialize_with = "with_sentences")]
     pub next_measurements: Vec<NextMeasurement>,
     /// Slips that the measurements would have to hold for anything to fit, likeliest first; the candidates are those of
     /// the first, put right. Empty where the measurements fit as they are written, or nothing helps.

@@ -3,6 +3,8 @@
 use super::prediction::{Prediction, QUANTITIES, Scored};
 use crate::numeric::quadrature::gauss_legendre;
 use crate::pair::Wire;
+use crate::questions::words::notes::Told;
+use crate::units::{Dimension, display};
 use serde::Serialize;
 use std::f64::consts::TAU;
 
@@ -18,8 +20,17 @@ pub struct NextMeasurement {
     pub expected_bits: f64,
     /// What is still open before it: the entropy of the candidates.
     pub open_bits: f64,
-    /// The same in a sentence.
-    pub sentence: String,
+}
+
+impl Told for NextMeasurement {
+    fn sentence(&self) -> String {
+        format!(
+            "{}, to {}, would settle {:.0} % of what is open",
+            self.quantity,
+            display(self.relative_standard_uncertainty, Dimension::Fraction, 1),
+            if self.open_bits > 0.0 { 100.0 * self.expected_bits / self.open_bits } else { 0.0 }
+        )
+    }
 }
 
 impl Prediction<'_> {
@@ -48,11 +59,6 @@ impl Prediction<'_> {
                     relative_standard_uncertainty: relative,
                     expected_bits,
                     open_bits,
-                    sentence: format!(
-                        "{name}, to {}, would settle {:.0} % of what is open",
-                        crate::units::display(relative, crate::units::Dimension::Fraction, 1),
-                        if open_bits > 0.0 { 100.0 * expected_bits / open_bits } else { 0.0 }
-                    ),
                 }
             })
             .filter(|next| next.expected_bits > 0.01)

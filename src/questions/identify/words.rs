@@ -4,6 +4,7 @@ use super::{Identification, Slip};
 use crate::pair::Connection;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
+use crate::questions::words::notes::told;
 use crate::units::{Dimension, display, length, significant, unit};
 
 /// The page for people.
@@ -20,7 +21,7 @@ pub fn text(record: &Identification) -> String {
     page.row("mean radius", &length(record.mean_radius_m));
     page.row("section, width x depth", &format!("{} x {}", length(record.width_m), length(record.depth_m)));
     page.row("spacing", &length(record.spacing_m));
-    page.list(record.assumed.iter().map(String::as_str));
+    page.list(told(&record.assumed).iter().map(String::as_str));
 
     page.section("Turns per coil, whatever the wire");
     let rows: Vec<Vec<String>> = record
@@ -67,7 +68,7 @@ pub fn text(record: &Identification) -> String {
     } else if record.next_measurements.is_empty() {
         page.paragraph("No further measurement from outside would change this noticeably.");
     }
-    page.list(record.next_measurements.iter().map(|next| next.sentence.as_str()));
+    page.list(told(&record.next_measurements).iter().map(String::as_str));
     page.into_text()
 }
 

@@ -18,6 +18,7 @@ pub mod picture;
 mod record;
 mod relaxation;
 mod search;
+mod sentences;
 mod space;
 mod telling;
 mod thermal;
@@ -26,8 +27,10 @@ mod wishes;
 pub mod words;
 
 pub use judge::Wish;
-pub use record::{Choice, Conflict, Front, FrontPoint, NearMiss, Relaxation, Sizing};
-pub use space::Looked;
+pub use record::{
+    Choice, Conflict, Front, FrontPoint, Gain, NearMiss, Reason, Relaxation, RelaxedLimit, Sizing,
+};
+pub use space::{Looked, Practice};
 pub(crate) use wishes::fields_needed;
 
 use crate::Result;
@@ -296,7 +299,7 @@ mod tests {
         let conflict = found.conflict.unwrap();
         assert!(!conflict.unmet_alone.is_empty() || !conflict.pairs.is_empty(), "{conflict:?}");
         assert!(conflict.nearest.is_some() && !conflict.nearest_misses.is_empty());
-        assert!(conflict.sentences.iter().any(|sentence| sentence.starts_with("nearest: relaxing")));
+        assert!(conflict.reasons.iter().any(|it| matches!(it, Reason::Relaxing { .. })));
     }
 
     #[test]

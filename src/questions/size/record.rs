@@ -5,6 +5,8 @@ use super::space::Looked;
 use crate::files::spec::Prefer;
 use crate::pair::{Bench, Connection};
 use crate::physics::safety::SafetyFigures;
+use crate::questions::words::notes::{SourceNote, as_sentences, with_sentences};
+use crate::units::{Side, Unit};
 use serde::Serialize;
 
 /// The answer to "which windings would do?".
@@ -40,6 +42,7 @@ pub struct Sizing {
     /// The best of each wire and connection, best first.
     pub best: Vec<Choice>,
     /// For each wish, what missing it a little would allow.
+    #[serde(serialize_with = "with_sentences")]
     pub near_misses: Vec<NearMiss>,
     /// For each share of the deviation wished, least power against mass.
     pub front: Vec<Front>,
@@ -48,7 +51,8 @@ pub struct Sizing {
     /// What the cautions name, of the best winding; `None` where there is no best.
     pub safety: Option<SafetyFigures>,
     /// What is left out because the wishes lack what it needs.
-    pub notes: Vec<String>,
+    #[serde(serialize_with = "as_sentences")]
+    pub notes: Vec<SourceNote>,
     /// The best as a bench.
     #[serde(skip)]
     pub best_bench: Option<Bench>,
@@ -112,10 +116,43 @@ pub struct NearMiss {
     pub relaxations: Vec<Relaxation>,
     /// How many windings this wish alone stops.
     pub stopped_alone: u64,
-    /// What relaxing it would allow, in a sentence.
-    pub sentence: String,
     /// The winding.
     pub choice: Choice,
+    /// What relaxing it would gain.
+    #[serde(skip)]
+    pub gain: Gain,
+}
+
+/// What relaxing a wish would gain.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Gain {
+    /// A winding, where otherwise there is none.
+    AnyWinding,
+    /// A better one than the best.
+    Better {
+        /// What is better.
+        prefer: Prefer,
+        /// By what fraction it is lower.
+        by_fraction: f64,
+    },
+    /// Nothing.
+    Nothing {
+        /// However far it is relaxed, up to this limit; `None` where no limit can be that.
+        as_far_as: Option<RelaxedLimit>,
+    },
+}
+
+/// A limit that would do, in the unit in which the wish is written.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct RelaxedLimit {
+    /// Its value, SI.
+    pub value: f64,
+    /// The unit.
+    pub unit: Unit,
+    /// The side on which the winding still passes.
+    pub(crate) side: Side,
 }
 
 /// A limit to change so that a winding does.
@@ -163,11 +200,7 @@ impl Conflict {
             nearest: None,
             nearest_misses: Vec::new(),
             relaxations: Vec::new(),
-            sentences: vec![
-                "the ranges of the search hold no winding that can be built: look at its radii, sections and spacing, and \
-                 at the room they leave for the bulb"
-                    .into(),
-            ],
+            reasons: vec![Reason::NothingToBuild],
         }
     }
 }
@@ -186,6 +219,33 @@ pub struct Conflict {
     pub nearest_misses: Vec<(Wish, f64)>,
     /// The limits to change, all together, for it to do.
     pub relaxations: Vec<Relaxation>,
-    /// The same in sentences.
-    pub sentences: Vec<String>,
+    /// The same, one by one; `sentences` in JSON.
+    #[serde(rename = "sentences", serialize_with = "as_sentences")]
+    pub reasons: Vec<Reason>,
+}
+
+/// One reason why nothing meets the wishes, or what would help.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Reason {
+    /// The ranges hold no winding that can be built.
+    NothingToBuild,
+    /// No winding meets this wish, whatever else it does.
+    Unmet {
+        /// The wish.
+        wish: Wish,
+        /// What the nearest winding needs; `None` where no limit can be that.
+        nearest_needs: Option<RelaxedLimit>,
+    },
+    /// No winding meets both.
+    UnmetTogether([Wish; 2]),
+    /// Every two can be met, all of them cannot.
+    TooMany,
+    /// What would help.
+    Relaxing {
+        /// The limits to change, all together.
+        relaxations: Vec<Relaxation>,
+        /// The winding that then does.
+        allows: Choice,
+    },
 }

@@ -2,13 +2,13 @@
 //! which the winding still passes.
 
 use super::judge::{Winding, Wish};
-use super::record::{Choice, Relaxation};
+use super::record::{Choice, Relaxation, RelaxedLimit};
 use super::wishes::Wishes;
 use crate::files::spec::Wanted;
 use crate::units::{Side, Unit, significant_to};
 
 /// Digits of a relaxed limit.
-const DIGITS: usize = 3;
+pub(super) const DIGITS: usize = 3;
 
 impl Wish {
     /// The limit wished, if any, its unit as written, and to which side it is relaxed.
@@ -44,11 +44,11 @@ impl Wish {
         })
     }
 
-    /// The same in words, rounded to the safe side; `None` where no limit can be that.
-    pub(super) fn needed_words(self, wishes: &Wishes, missed_by: f64) -> Option<String> {
-        let needed = self.needed(wishes, missed_by).filter(|needed| self.can_be(*needed))?;
+    /// The same as a limit to be written; `None` where no limit can be that.
+    pub(super) fn relaxed(self, wishes: &Wishes, missed_by: f64) -> Option<RelaxedLimit> {
+        let value = self.needed(wishes, missed_by).filter(|needed| self.can_be(*needed))?;
         let (_, unit, side) = self.limit(wishes.wanted);
-        Some(significant_to(needed, unit, DIGITS, side))
+        Some(RelaxedLimit { value, unit, side })
     }
 }
 
@@ -101,13 +101,4 @@ impl Wish {
         };
         (0.0..=most).contains(&limit)
     }
-}
-
-/// `supply voltage from 30 V to 31.2 V and surface temperature from 55 °C to 57 °C`.
-pub(super) fn words(relaxations: &[Relaxation]) -> String {
-    let each: Vec<String> = relaxations
-        .iter()
-        .map(|relaxation| format!("{} from {} to {}", relaxation.wish.name(), relaxation.from, relaxation.to))
-        .collect();
-    each.join(" and ")
 }

@@ -6,6 +6,8 @@ use crate::pair::wires::stock_wires;
 use crate::pair::{Connection, Wire};
 use crate::physics::field::{SampledRegion, Section};
 use crate::physics::spacing;
+use crate::questions::words::notes::{Told, as_sentences};
+use crate::units::{significant, unit};
 use crate::{Error, Result};
 use serde::Serialize;
 
@@ -46,8 +48,52 @@ pub struct Looked {
     pub mean_radius_step_m: f64,
     /// Whether turns in a layer or layers were skipped because a range was too wide for every one of them.
     pub skipped_counts: bool,
-    /// How windings are taken to come out, in sentences.
-    pub practice: Vec<String>,
+    /// How windings are taken to come out.
+    #[serde(serialize_with = "as_sentences")]
+    pub practice: Vec<Practice>,
+}
+
+/// How windings are taken to come out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum Practice {
+    /// Layers wider and deeper than their wires.
+    WiderAndDeeper,
+    /// The channel wider and deeper than the copper.
+    Channel,
+    /// Every layer full.
+    FullLayers,
+    /// Mean radius and spacing in steps of the workshop.
+    Steps,
+    /// Ordinary tolerances in a spec written from it.
+    OrdinaryTolerances,
+}
+
+impl Practice {
+    const ALL: [Self; 5] =
+        [Self::WiderAndDeeper, Self::Channel, Self::FullLayers, Self::Steps, Self::OrdinaryTolerances];
+}
+
+impl Told for Practice {
+    fn sentence(&self) -> String {
+        match self {
+            Self::WiderAndDeeper => format!(
+                "a layer comes out {:.0} % wider than its wires' overall diameters, a stack of layers {:.0} % deeper (bulge), \
+                 layers wire on wire",
+                100.0 * (PITCH - 1.0),
+                100.0 * (BULGE - 1.0)
+            ),
+            Self::Channel => format!(
+                "width and depth are the wound copper; make the former's channel {} mm wider and deeper",
+                significant(CHANNEL_MARGIN_M, unit::MILLIMETRE, 1)
+            ),
+            Self::FullLayers => "every layer is full and every turn whole".into(),
+            Self::Steps => "mean radius and spacing are rounded to 0.1 mm".into(),
+            Self::OrdinaryTolerances => {
+                "a spec written from it states ordinary build tolerances: 0.5 mm, 0.3°, no turn lost".into()
+            }
+        }
+    }
 }
 
 impl Space {
@@ -119,7 +165,7 @@ impl Space {
         }
     }
 
-    /// What is looked at, in numbers and sentences.
+    /// What is looked at.
     pub(super) fn looked(&self) -> Looked {
         let radii = &self.mean_radii_m;
         let skipped = |wire: &Wire| {
@@ -132,21 +178,7 @@ impl Space {
             mean_radii: radii.len(),
             mean_radius_step_m: radii.get(1).map_or(0.0, |second| second - radii[0]),
             skipped_counts: self.wires.iter().any(skipped),
-            practice: vec![
-                format!(
-                    "a layer comes out {:.0} % wider than its wires' overall diameters, a stack of layers {:.0} % \
-                     deeper (bulge), layers wire on wire",
-                    100.0 * (PITCH - 1.0),
-                    100.0 * (BULGE - 1.0)
-                ),
-                format!(
-                    "width and depth are the wound copper; make the former's channel {} mm wider and deeper",
-                    crate::units::significant(CHANNEL_MARGIN_M, crate::units::unit::MILLIMETRE, 1)
-                ),
-                "every layer is full and every turn whole".into(),
-                "mean radius and spacing are rounded to 0.1 mm".into(),
-                "a spec written from it states ordinary build tolerances: 0.5 mm, 0.3°, no turn lost".into(),
-            ],
+            practice: Practice::ALL.to_vec(),
         }
     }
 }

@@ -3,7 +3,7 @@
 
 use super::impasse::Impasse;
 use super::judge::{Judge, Winding, Wish};
-use super::record::{Choice, Conflict, Front, FrontPoint, NearMiss, Relaxation};
+use super::record::{Choice, Conflict, Front, FrontPoint, Gain, NearMiss, Reason, Relaxation};
 use super::search::{Found, NEAR, Preference};
 use super::space::Space;
 use super::wishes::{Wishes, spec_winding};
@@ -124,44 +124,27 @@ impl Teller<'_> {
             let missed_by_fraction = winding.misses[wish as usize];
             let choice = self.choice(winding)?;
             let Some(relaxations) = relaxation::relaxations(self.wishes, winding, &choice) else { continue };
-            let gain = best.map(|best| {
-                let (with, without) = (preference.score(winding), preference.score(best));
-                (with < GAIN * without).then_some(with / without)
-            });
-            let what = format!(
-                "{}, {} turns, mean radius {}, {:.2} kg, {:.1} W",
-                choice.wire,
-                choice.turns,
-                display(choice.mean_radius_m, Dimension::Length, 4),
-                choice.conductor_mass_kg,
-                choice.power_watt
-            );
-            let relaxing = format!("relaxing {}", relaxation::words(&relaxations));
-            let sentence = match gain {
-                None => format!("{relaxing} would allow {what}"),
-                Some(Some(ratio)) => format!(
-                    "{relaxing} would lower the {} by {:.0} %: {what}",
-                    preference.prefer.name(),
-                    100.0 * (1.0 - ratio)
-                ),
-                Some(None) => {
-                    let name = wish.name();
-                    match wish.needed_words(self.wishes, NEAR) {
-                        Some(limit) => format!("relaxing {name} as far as {limit} gains nothing"),
-                        None => format!("relaxing {name} gains nothing"),
-                    }
-                }
-            };
+            let gain = self.gain(wish, winding, best, preference);
             near.push(NearMiss {
                 wish,
                 missed_by_fraction,
                 relaxations,
                 stopped_alone: found.stopped_alone[wish as usize],
-                sentence,
                 choice,
+                gain,
             });
         }
         Ok(near)
+    }
+
+    /// What a winding that misses one wish would gain over the best.
+    fn gain(&self, wish: Wish, winding: &Winding, best: Option<&Winding>, preference: &Preference) -> Gain {
+        let Some(best) = best else { return Gain::AnyWinding };
+        let (with, without) = (preference.score(winding), preference.score(best));
+        match with < GAIN * without {
+            true => Gain::Better { prefer: preference.prefer, by_fraction: 1.0 - with / without },
+            false => Gain::Nothing { as_far_as: wish.relaxed(self.wishes, NEAR) },
+        }
     }
 
     pub(super) fn front(&self, found: &Found) -> Vec<Front> {
@@ -200,36 +183,22 @@ impl Teller<'_> {
             .flat_map(|winding| Wish::ALL.into_iter().zip(winding.misses))
             .filter(|(_, miss)| *miss > 0.0)
             .collect();
-        let mut sentences = Vec::new();
-        for wish in &unmet_alone {
-            let miss = impasse.smallest_miss[*wish as usize];
-            let nearest = match wish.needed_words(self.wishes, miss) {
-                Some(needed) => format!(": the nearest needs {needed}"),
-                None => String::new(),
-            };
-            sentences.push(format!(
-                "no winding in the search meets the wish for {}, whatever else it does{nearest}",
-                wish.name()
-            ));
-        }
-        for [a, b] in &pairs {
-            sentences.push(format!("no winding meets both {} and {}", a.name(), b.name()));
-        }
-        if unmet_alone.is_empty() && pairs.is_empty() {
-            sentences.push("every two wishes can be met together, all of them cannot".into());
+        let unmet = unmet_alone.iter().map(|wish| Reason::Unmet {
+            wish: *wish,
+            nearest_needs: wish.relaxed(self.wishes, impasse.smallest_miss[*wish as usize]),
+        });
+        let mut reasons: Vec<Reason> =
+            unmet.chain(pairs.iter().map(|two| Reason::UnmetTogether(*two))).collect();
+        if reasons.is_empty() {
+            reasons.push(Reason::TooMany);
         }
         let advised = self.advised(&impasse)?;
-        if let Some((choice, relaxations)) = &advised {
-            sentences.push(format!(
-                "nearest: relaxing {} would allow {}, {} turns, mean radius {}",
-                relaxation::words(relaxations),
-                choice.wire,
-                choice.turns,
-                display(choice.mean_radius_m, Dimension::Length, 4)
-            ));
-        }
+        reasons.extend(advised.as_ref().map(|(choice, relaxations)| Reason::Relaxing {
+            relaxations: relaxations.clone(),
+            allows: choice.clone(),
+        }));
         let (nearest, relaxations) = advised.map_or((None, Vec::new()), |(choice, all)| (Some(choice), all));
-        Ok(Conflict { unmet_alone, pairs, nearest, nearest_misses, relaxations, sentences })
+        Ok(Conflict { unmet_alone, pairs, nearest, nearest_misses, relaxations, reasons })
     }
 
     /// The nearest winding and what to relax for it, where it can be had at all.

@@ -6,7 +6,7 @@ use crate::pair::{Bench, BuildTolerance, Connection, Filling, Packing, Room, Win
 use crate::physics::beam::Electron;
 use crate::physics::field::Section;
 use crate::physics::heat::HeldFor;
-use crate::questions::words::notes::{Told, left_out};
+use crate::questions::words::notes::{SourceNote, left_out};
 use crate::{Document, Error, Result};
 
 /// What the physics needs of the wishes.
@@ -40,7 +40,7 @@ pub(crate) fn fields_needed(wanted: &Wanted) -> Result<(f64, Option<f64>)> {
 }
 
 /// Wishes that could not be looked at, each with the part that it needs.
-pub(super) fn notes(wanted: &Wanted) -> Vec<String> {
+pub(super) fn notes(wanted: &Wanted) -> Vec<SourceNote> {
     [
         left_out("room for the bulb is", &wanted.bulb()),
         left_out("the deviation over the beam is", &wanted.tube_with_beam()),
@@ -49,7 +49,6 @@ pub(super) fn notes(wanted: &Wanted) -> Vec<String> {
     ]
     .into_iter()
     .flatten()
-    .map(|note| note.sentence())
     .collect()
 }
 

@@ -7,6 +7,7 @@ use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::words::cautions;
 use crate::questions::words::cautions::Caution;
+use crate::questions::words::notes::{Told, told};
 use crate::units::{Dimension, display, fixed, significant, unit};
 
 /// The page for people.
@@ -44,7 +45,7 @@ pub fn text(record: &Sizing) -> String {
     }
     if let Some(conflict) = &record.conflict {
         page.section("Nothing meets every wish");
-        page.list(conflict.sentences.iter().map(String::as_str));
+        page.list(told(&conflict.reasons).iter().map(String::as_str));
         if let Some(nearest) = &conflict.nearest {
             page.block(&table(std::slice::from_ref(nearest)));
         }
@@ -54,13 +55,13 @@ pub fn text(record: &Sizing) -> String {
         let sentences: Vec<String> = record
             .near_misses
             .iter()
-            .map(|near| format!("{} ({} windings miss this alone)", near.sentence, near.stopped_alone))
+            .map(|near| format!("{} ({} windings miss this alone)", near.sentence(), near.stopped_alone))
             .collect();
         page.list(sentences.iter().map(String::as_str));
     }
-    page.notes(&record.notes);
+    page.notes(&told(&record.notes));
     page.section("Winding practice taken");
-    page.list(record.looked.practice.iter().map(String::as_str));
+    page.list(told(&record.looked.practice).iter().map(String::as_str));
     if record.looked.skipped_counts {
         page.list(["the ranges are so wide that turns in a layer or layers were taken in steps"]);
     }

@@ -2,6 +2,7 @@
 
 use super::sensitivity::Sensitivity;
 use super::wish::Wish;
+use crate::questions::words::notes::Told;
 use crate::units::{Dimension, display};
 use serde::Serialize;
 
@@ -21,8 +22,45 @@ pub struct Hold {
     pub unit: &'static str,
     /// Share of this kind in the variance of what is wished, at the stated limits.
     pub share_of_variance: f64,
-    /// The same in one sentence.
-    pub sentence: String,
+    /// What to do about it.
+    #[serde(skip)]
+    pub advice: Advice,
+}
+
+/// What to do about one kind of error.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum Advice {
+    /// Nothing: the design itself misses the wish.
+    DesignMisses,
+    /// Nothing: the design leaves next to no room under the wish.
+    CannotHelp,
+    /// Hold it to the needed limit.
+    Tighten,
+    /// The stated limit will do.
+    WillDo,
+    /// There is no wish: only its share is told.
+    ShareOnly,
+}
+
+impl Told for Hold {
+    fn sentence(&self) -> String {
+        let share = format!("{:.0} % of the variance of the {}", 100.0 * self.share_of_variance, self.wish);
+        let (name, wish) = (self.name, self.wish);
+        let [stated, needed] = [self.stated_limit, self.needed_limit].map(|limit| amount(limit, self.unit));
+        match self.advice {
+            Advice::DesignMisses => {
+                format!("{name}: no tolerance is tight enough, the design itself misses the {wish} wished")
+            }
+            Advice::CannotHelp => format!(
+                "{name}: holding it cannot help, the design itself leaves next to no room under the {wish} wished; it makes \
+                 {share}"
+            ),
+            Advice::Tighten => format!("hold {name} to ±{needed}, not ±{stated}: it makes {share}"),
+            Advice::WillDo => format!("{name} within ±{stated} will do: it makes {share}"),
+            Advice::ShareOnly => format!("{name} within ±{stated} makes {share}"),
+        }
+    }
 }
 
 /// Below this part of the stated limit nobody can hold anything.
@@ -88,17 +126,15 @@ fn for_one_wish(kinds: Vec<Kind>, wish: &'static str, room: f64) -> Vec<Hold> {
         .filter(|kind| kind.contribution.powi(2) > 1e-4 * variance)
         .map(|kind| {
             let needed = kind.limit * (level / kind.contribution).min(1.0);
-            let mut hold = Hold {
+            Hold {
                 name: kind.name,
                 wish,
                 stated_limit: kind.limit,
                 needed_limit: needed,
                 unit: kind.unit,
                 share_of_variance: kind.contribution.powi(2) / variance,
-                sentence: String::new(),
-            };
-            hold.sentence = sentence(&hold, room);
-            hold
+                advice: Advice::of(needed, kind.limit, room),
+            }
         })
         .collect()
 }
@@ -123,29 +159,16 @@ fn common_level(kinds: &[Kind], target: f64) -> f64 {
     0.0
 }
 
-fn sentence(hold: &Hold, room: f64) -> String {
-    let share = format!("{:.0} % of the variance of the {}", 100.0 * hold.share_of_variance, hold.wish);
-    let (name, stated) = (hold.name, amount(hold.stated_limit, hold.unit));
-    if room <= 0.0 {
-        return format!(
-            "{name}: no tolerance is tight enough, the design itself misses the {} wished",
-            hold.wish
-        );
-    }
-    if hold.needed_limit < HOPELESS * hold.stated_limit {
-        return format!(
-            "{name}: holding it cannot help, the design itself leaves next to no room under the {} wished; it makes \
-             {share}",
-            hold.wish
-        );
-    }
-    if hold.needed_limit < hold.stated_limit {
-        let needed = amount(hold.needed_limit, hold.unit);
-        format!("hold {name} to ±{needed}, not ±{stated}: it makes {share}")
-    } else if room.is_finite() {
-        format!("{name} within ±{stated} will do: it makes {share}")
-    } else {
-        format!("{name} within ±{stated} makes {share}")
+impl Advice {
+    /// Of a limit needed and one stated, with so much room left under the wish.
+    fn of(needed: f64, stated: f64, room: f64) -> Self {
+        match () {
+            () if room <= 0.0 => Self::DesignMisses,
+            () if needed < HOPELESS * stated => Self::CannotHelp,
+            () if needed < stated => Self::Tighten,
+            () if room.is_finite() => Self::WillDo,
+            () => Self::ShareOnly,
+        }
     }
 }
 
@@ -196,16 +219,16 @@ mod tests {
         let held = for_one_wish(vec![kind("spacing", 4.0), kind("width", 1.0)], "field constant", 6.0);
         // 2 √(c² + 1) = 6: c = √8, so 0.5 mm × √8/4 = 0.3535… mm.
         assert_eq!(
-            held[0].sentence,
+            held[0].sentence(),
             "hold spacing to ±0.35 mm, not ±0.50 mm: it makes 94 % of the variance of the field constant"
         );
         assert_eq!(held[1].needed_limit, 0.5e-3);
-        assert!(held[1].sentence.starts_with("width within ±0.50 mm will do"), "{}", held[1].sentence);
+        assert!(held[1].sentence().starts_with("width within ±0.50 mm will do"), "{}", held[1].sentence());
     }
 
     #[test]
     fn a_design_that_misses_by_itself_is_told_so() {
         let held = for_one_wish(vec![kind("spacing", 4.0)], "beam deviation", -0.1);
-        assert!(held[0].sentence.contains("the design itself misses"), "{}", held[0].sentence);
+        assert!(held[0].sentence().contains("the design itself misses"), "{}", held[0].sentence());
     }
 }

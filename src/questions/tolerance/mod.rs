@@ -17,7 +17,7 @@ mod wish;
 pub mod words;
 mod worst_deviation;
 
-pub use hold::Hold;
+pub use hold::{Advice, Hold};
 pub use monte_carlo::{Histogram, MonteCarlo, Share, Summary};
 pub use sensitivity::Sensitivity;
 pub use wish::Wish;
@@ -31,7 +31,7 @@ use crate::physics::build_error::{
 };
 use crate::physics::field::{Assembly, Deviation, TOGETHER};
 use crate::questions::uniformity;
-use crate::questions::words::notes::{SourceNote, as_sentences, left_out};
+use crate::questions::words::notes::{SourceNote, as_sentences, left_out, with_sentences};
 use nalgebra::Vector3;
 use serde::Serialize;
 use worst_deviation::{BeamRegion, WorstDeviations};
@@ -68,6 +68,7 @@ pub struct Tolerance {
     /// The builds drawn at random.
     pub monte_carlo: MonteCarlo,
     /// What to hold, most worthwhile first, in words.
+    #[serde(serialize_with = "with_sentences")]
     pub hold: Vec<Hold>,
     /// What is left out because the spec lacks what it needs.
     #[serde(serialize_with = "as_sentences")]

@@ -4,7 +4,7 @@ use super::{Sensitivity, Tolerance};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::physics::build_error::CoilName;
-use crate::questions::words::notes::told;
+use crate::questions::words::notes::{Told, told};
 use crate::questions::words::phrases::{model_sentence, signed_percent};
 use crate::units::{Dimension, display, significant, uncertain, unit};
 
@@ -60,7 +60,7 @@ pub fn text(record: &Tolerance) -> String {
     }
     page.section("What is worth holding");
     let sentences: Vec<String> =
-        record.hold.iter().map(|hold| format!("{}: {}", hold.wish, hold.sentence)).collect();
+        record.hold.iter().map(|hold| format!("{}: {}", hold.wish, hold.sentence())).collect();
     page.list(sentences.iter().map(String::as_str));
     page.notes(&told(&record.notes));
     page.into_text()

@@ -10,7 +10,7 @@ use crate::physics::may_flow::MayFlow;
 use crate::physics::room::Unknown;
 use crate::units::{Dimension, brief, display, fixed_down, shortened, unit};
 use crate::{Document, Error, Result};
-use serde::Serializer;
+use serde::{Serialize, Serializer};
 
 /// What is told to people in a sentence or two.
 pub trait Told {
@@ -30,6 +30,20 @@ pub(crate) fn as_sentences<T: Told, S: Serializer>(
     serializer: S,
 ) -> std::result::Result<S::Ok, S::Error> {
     serializer.collect_seq(list.iter().map(T::sentence))
+}
+
+/// Serialises each of a list with its `sentence` beside its own keys.
+pub(crate) fn with_sentences<T: Told + Serialize, S: Serializer>(
+    list: &[T],
+    serializer: S,
+) -> std::result::Result<S::Ok, S::Error> {
+    #[derive(Serialize)]
+    struct WithSentence<'a, T> {
+        #[serde(flatten)]
+        one: &'a T,
+        sentence: String,
+    }
+    serializer.collect_seq(list.iter().map(|one| WithSentence { one, sentence: one.sentence() }))
 }
 
 /// A note on the files that an answer rests on.

@@ -8,6 +8,7 @@ use crate::paper::drawing::{
 use crate::questions::build::BuildPapers;
 use crate::questions::build::words::phrases::{limit_millimetres, millimetres, rim};
 use crate::questions::build::words::{cautions, winding};
+use crate::questions::words::notes::Told;
 use crate::units::unit;
 
 /// From the frame to the pair, and room above and below it, mm.
@@ -334,7 +335,7 @@ fn tolerances(drawing: &mut Drawing, record: &BuildPapers, [left, top]: Point) -
     ];
     let mut y = table(drawing, [left, top + 3.0], &[22.0, 44.0, 80.0], &rows) + 5.0;
     for hold in assembly.hold.iter().take(4) {
-        y = drawing.paragraph([left, y], COLUMN - 4.0, SMALL, &format!("– {}", hold.sentence));
+        y = drawing.paragraph([left, y], COLUMN - 4.0, SMALL, &format!("– {}", hold.sentence()));
     }
     y
 }

@@ -38,7 +38,7 @@ pub fn text(record: &BuildPapers) -> String {
     for (name, value) in phrases::assembly_facts(record) {
         page.row(&name, &value);
     }
-    page.list(record.assembly.hold.iter().map(|hold| hold.sentence.as_str()));
+    page.list(told(&record.assembly.hold).iter().map(String::as_str));
     page.section("Order");
     let rows: Vec<Vec<String>> = order::rows(record).into_iter().map(|row| row[..3].to_vec()).collect();
     page.block(&columns(&["item", "quantity", "unit"], &[0, 2], &rows));

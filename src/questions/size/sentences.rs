@@ -1,0 +1,76 @@
+//! Why nothing meets the wishes, and what missing one a little would allow, each in one sentence.
+
+use super::record::{Gain, NearMiss, Reason, Relaxation, RelaxedLimit};
+use super::relaxation::DIGITS;
+use crate::questions::words::notes::Told;
+use crate::units::{Dimension, display, significant_to};
+
+impl RelaxedLimit {
+    /// Rounded to the side on which the winding still passes.
+    fn text(self) -> String {
+        significant_to(self.value, self.unit, DIGITS, self.side)
+    }
+}
+
+impl Told for NearMiss {
+    fn sentence(&self) -> String {
+        let choice = &self.choice;
+        let winding = format!(
+            "{}, {} turns, mean radius {}, {:.2} kg, {:.1} W",
+            choice.wire,
+            choice.turns,
+            display(choice.mean_radius_m, Dimension::Length, 4),
+            choice.conductor_mass_kg,
+            choice.power_watt
+        );
+        let limits = limits(&self.relaxations);
+        let name = self.wish.name();
+        match self.gain {
+            Gain::AnyWinding => format!("relaxing {limits} would allow {winding}"),
+            Gain::Better { prefer, by_fraction } => format!(
+                "relaxing {limits} would lower the {} by {:.0} %: {winding}",
+                prefer.name(),
+                100.0 * by_fraction
+            ),
+            Gain::Nothing { as_far_as: Some(limit) } => {
+                format!("relaxing {name} as far as {} gains nothing", limit.text())
+            }
+            Gain::Nothing { as_far_as: None } => format!("relaxing {name} gains nothing"),
+        }
+    }
+}
+
+impl Told for Reason {
+    fn sentence(&self) -> String {
+        match self {
+            Self::NothingToBuild => {
+                "the ranges of the search hold no winding that can be built: look at its radii, sections and spacing, and at \
+                 the room they leave for the bulb"
+                    .into()
+            }
+            Self::Unmet { wish, nearest_needs } => format!(
+                "no winding in the search meets the wish for {}, whatever else it does{}",
+                wish.name(),
+                nearest_needs.map_or_else(String::new, |limit| format!(": the nearest needs {}", limit.text()))
+            ),
+            Self::UnmetTogether([a, b]) => format!("no winding meets both {} and {}", a.name(), b.name()),
+            Self::TooMany => "every two wishes can be met together, all of them cannot".into(),
+            Self::Relaxing { relaxations, allows } => format!(
+                "nearest: relaxing {} would allow {}, {} turns, mean radius {}",
+                limits(relaxations),
+                allows.wire,
+                allows.turns,
+                display(allows.mean_radius_m, Dimension::Length, 4)
+            ),
+        }
+    }
+}
+
+/// `supply voltage from 30 V to 31.2 V and surface temperature from 55 °C to 57 °C`.
+fn limits(relaxations: &[Relaxation]) -> String {
+    let each: Vec<String> = relaxations
+        .iter()
+        .map(|relaxation| format!("{} from {} to {}", relaxation.wish.name(), relaxation.from, relaxation.to))
+        .collect();
+    each.join(" and ")
+}
