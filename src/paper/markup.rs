@@ -1,6 +1,8 @@
 //! How text stands in HTML and in SVG: one escaping, for the templates and for pictures.
 
 use crate::units::inert;
+use crate::{Error, Result};
+use askama::Template;
 use askama::filters::Escaper;
 use std::fmt;
 use std::fmt::Write;
@@ -22,6 +24,11 @@ impl Escaper for Markup {
         }
         Ok(())
     }
+}
+
+/// The page that a template makes; `what` names it in the error of one that fails.
+pub(crate) fn rendered(page: &impl Template, what: &str) -> Result<String> {
+    page.render().map_err(|error| Error::value(format!("cannot write the {what}: {error}")))
 }
 
 /// Text as a page or picture has it.

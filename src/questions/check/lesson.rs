@@ -12,7 +12,7 @@ use super::record::{
     BesideSpec, CoilQuantity, Explanation, LessonCheck, Note, Quantity, QuantityCheck, Subject, UnlikeCoils,
 };
 use super::residuals::Residuals;
-use super::sentences::{cause_name, cause_sentence};
+use super::sentences::cause_name;
 use super::unlike::unlike_coils;
 use crate::files::spec::{Measured, MeasuredValue, SupplierLimits};
 use crate::judgement::limit::{Acceptance, Rule, decide};
@@ -269,7 +269,7 @@ fn explanations(found: &Found) -> Vec<Explanation> {
             probability,
             explains_everything: *explains_everything,
             chi_square: *chi_square,
-            sentence: cause_sentence(member),
+            member: *member,
         })
         .collect()
 }

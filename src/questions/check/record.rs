@@ -5,6 +5,7 @@ use crate::files::spec::MeasuredValue;
 use crate::judgement::limit::{Acceptance, Limits, Rule};
 use crate::pair::{Connection, Provenance};
 use crate::physics::build_error::CoilName;
+use crate::questions::words::notes::with_sentences;
 use crate::units::Dimension;
 use serde::Serialize;
 
@@ -34,6 +35,7 @@ pub struct LessonCheck {
     /// lies; empty where none is more probable than not, and where everything passes.
     pub causes: Vec<CauseClass>,
     /// Every member of those classes on its own, in the same order.
+    #[serde(serialize_with = "with_sentences")]
     pub explanations: Vec<Explanation>,
     /// What fails and none of those faults reaches.
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -428,8 +430,9 @@ pub struct Explanation {
     pub explains_everything: bool,
     /// Sum of the squared differences that it leaves, in uncertainties.
     pub chi_square: f64,
-    /// What it would be, and what to look at.
-    pub sentence: String,
+    /// The fault with its size.
+    #[serde(skip)]
+    pub member: CauseMember,
 }
 
 /// A quantity that fails, and that no fault told of reaches.

@@ -1,7 +1,8 @@
 //! What each fault is called and what is said of it: one wording for text and JSON.
 
-use super::record::{Cause, CauseMember, Quantity};
+use super::record::{Cause, CauseMember, Explanation, Quantity};
 use crate::pair::Connection;
+use crate::questions::words::notes::Told;
 use crate::units::{Dimension, display};
 
 /// What a fault is called; scripts read it.
@@ -29,6 +30,12 @@ pub(super) const fn cause_name(member: &CauseMember) -> &'static str {
         Cause::RadiusForDiameter => "radius written for diameter",
         Cause::Alone(_) => "this quantity alone",
         Cause::AnotherPair => "another pair",
+    }
+}
+
+impl Told for Explanation {
+    fn sentence(&self) -> String {
+        cause_sentence(&self.member)
     }
 }
 

@@ -1,6 +1,8 @@
 //! The protocol of a delivery: a page to print and sign, A4 or Letter, without script, network or colour.
 
+use crate::Result;
 use crate::judgement::limit::Acceptance;
+use crate::paper::markup::rendered;
 use crate::questions::accept::Delivery;
 use crate::questions::accept::words::{
     deciding_sentences, joint_sentences, marked_sentence, not_measured_sentence, risk_sentences,
@@ -9,7 +11,6 @@ use crate::questions::check::words::{
     QUANTITY_HEADINGS, explanation, note_sentence, quantity_rows, rule_sentence, verdict_sentence,
 };
 use crate::questions::words::cautions::{Caution, sentences_with};
-use crate::{Error, Result};
 use askama::Template;
 
 /// What the page shows; every text is escaped by the template.
@@ -60,7 +61,7 @@ pub fn html(record: &Delivery) -> Result<String> {
         cautions: sentences_with(&Caution::ALL, &record.safety),
         provenance: record.provenance.on_page(),
     };
-    page.render().map_err(|error| Error::value(format!("cannot write the protocol: {error}")))
+    rendered(&page, "protocol")
 }
 
 /// Which files it rests on.

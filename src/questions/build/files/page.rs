@@ -1,10 +1,11 @@
 //! The printed sheets: self-contained pages for A4 or Letter, without script, network or colour. A printer that knows
 //! the margin boxes of CSS writes page n of N at the foot.
 
+use crate::Result;
+use crate::paper::markup::rendered;
 use crate::questions::build::words;
 use crate::questions::build::words::section::{Column, ColumnKind, Section};
 use crate::questions::build::{BuildPapers, picture};
-use crate::{Error, Result};
 use askama::Template;
 
 /// What a sheet shows; every text is escaped by the template.
@@ -64,7 +65,7 @@ fn render(
         sign: vec![signer.into(), date, "Checked by".into()],
         provenance: provenance.on_page(),
     };
-    sheet.render().map_err(|error| Error::value(format!("cannot write the {}: {error}", kind.to_lowercase())))
+    rendered(&sheet, &kind.to_lowercase())
 }
 
 /// The class that sets a column.

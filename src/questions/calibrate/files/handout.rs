@@ -1,6 +1,8 @@
 //! The handout for pupils: one page with the formula, how to read it off, a worked example and the table.
 
+use crate::Result;
 use crate::numeric::coverage::COVERAGE_PROBABILITY;
+use crate::paper::markup::rendered;
 use crate::questions::calibrate::beam_correction::BeamCorrection;
 use crate::questions::calibrate::table::FieldRow;
 use crate::questions::calibrate::words::sentences::{
@@ -11,7 +13,6 @@ use crate::questions::calibrate::{Calibration, ContinuousCurrent};
 use crate::questions::words::cautions::{Caution, sentences_with};
 use crate::questions::words::phrases::{percent, signed_percent};
 use crate::units::{fixed_down, rounded, unit};
-use crate::{Error, Result};
 use askama::Template;
 
 /// Rows of a table before it is set in two columns side by side.
@@ -102,7 +103,7 @@ pub fn html(record: &Calibration) -> Result<String> {
         provenance: record.provenance.on_page(),
         certificate: record.issue.certificate.clone(),
     };
-    page.render().map_err(|error| Error::value(format!("cannot write the handout: {error}")))
+    rendered(&page, "handout")
 }
 
 /// One row of the table worked through in numbers.

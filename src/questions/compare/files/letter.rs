@@ -1,8 +1,9 @@
 //! A letter to one supplier: what is missing, what contradicts itself, what must be guaranteed.
 
+use crate::Result;
+use crate::paper::markup::rendered;
 use crate::questions::compare::words::{provenance_of, questions_to};
 use crate::questions::compare::{Comparison, NeedKind, PairOption};
-use crate::{Error, Result};
 use askama::Template;
 
 /// What a letter shows; every text is escaped by the template. It names no other supplier and no price.
@@ -58,5 +59,5 @@ fn letter(record: &Comparison, option: &PairOption) -> Result<String> {
         date: record.date.as_deref(),
         provenance: provenance_of(record, option),
     };
-    letter.render().map_err(|error| Error::value(format!("cannot write the letter: {error}")))
+    rendered(&letter, "letter")
 }

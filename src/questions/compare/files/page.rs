@@ -2,12 +2,13 @@
 //!
 //! It fits A4 and Letter; what is missed is bold and framed, never only coloured.
 
+use crate::Result;
+use crate::paper::markup::rendered;
 use crate::questions::compare::words::{
     Row, caution_sentences, need_rows, provenance, questions, rows, verdicts,
 };
 use crate::questions::compare::{Comparison, PairOption, picture};
 use crate::questions::words::notes::told;
-use crate::{Error, Result};
 use askama::Template;
 
 /// What the page shows; every text is escaped by the template.
@@ -42,7 +43,7 @@ pub fn html(record: &Comparison) -> Result<String> {
         notes: told(&record.notes).into_iter().chain(caution_sentences(record)).collect(),
         provenance: provenance(record),
     };
-    page.render().map_err(|error| Error::value(format!("cannot write the page: {error}")))
+    rendered(&page, "page")
 }
 
 /// Whether a cell tells of a need that is not met.

@@ -1,10 +1,11 @@
 //! The answers for the teacher: expected readings, what mistakes look like, what the class should get, a time plan.
 
 use super::on_paper::{LessonOnPaper, Words};
+use crate::Result;
+use crate::paper::markup::rendered;
 use crate::questions::lesson::words::{Quantities, WordTable, caution_lines};
 use crate::questions::lesson::{Lesson, LessonSetting, Note};
 use crate::questions::words::notes::SourceNote;
-use crate::{Error, Result};
 use askama::Template;
 
 /// Minutes of each part of the lesson: common practice, no source.
@@ -73,7 +74,7 @@ pub(super) fn html(on_paper: &LessonOnPaper) -> Result<String> {
         cautions: caution_lines(lesson, words),
         provenance: lesson.provenance.on_page(),
     };
-    sheet.render().map_err(|error| Error::value(format!("cannot write the answers: {error}")))
+    rendered(&sheet, "answers")
 }
 
 fn row(one: &LessonSetting, words: &WordTable) -> Vec<String> {

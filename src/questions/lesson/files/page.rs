@@ -2,6 +2,7 @@
 
 use super::on_paper::{LessonOnPaper, Words};
 use crate::pair::AxisPosition;
+use crate::paper::markup::rendered;
 use crate::questions::lesson::Lesson;
 use crate::questions::lesson::words::{Quantities, WordTable, caution_lines};
 use crate::units::{inert, scientific};
@@ -113,7 +114,7 @@ pub(super) fn html(on_paper: &LessonOnPaper) -> Result<String> {
         provenance: lesson.provenance.on_page(),
         data: embedded(&Data { words: words.of_page(), lesson })?,
     };
-    page.render().map_err(|error| Error::value(format!("cannot write the page: {error}")))
+    rendered(&page, "page")
 }
 
 /// JSON that can stand in a script element: no character of it ends the element or is taken for markup.

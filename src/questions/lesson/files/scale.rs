@@ -1,12 +1,13 @@
 //! The true-size scale for the settings of a lesson, one page for each direction of the current.
 
 use super::on_paper::{LessonOnPaper, Words};
+use crate::Result;
 use crate::pair::BeamEdge;
+use crate::paper::markup::rendered;
 use crate::questions::lesson::words::{Quantities, WordTable};
 use crate::questions::orbit::picture;
 use crate::questions::orbit::words::chart::ScaleWords;
 use crate::questions::orbit::{ReadingScale, ScaleCircle};
-use crate::{Error, Result};
 use askama::Template;
 
 /// What the page shows; every text is escaped by the template, the pictures are whole.
@@ -29,7 +30,7 @@ pub(super) fn html(on_paper: &LessonOnPaper) -> Result<String> {
         title: &on_paper.lesson.provenance.spec_title,
         scales: on_paper.scales.iter().enumerate().map(picture).collect(),
     };
-    page.render().map_err(|error| Error::value(format!("cannot write the scale: {error}")))
+    rendered(&page, "scale")
 }
 
 /// What a scale says in the language of the table.

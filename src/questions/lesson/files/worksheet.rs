@@ -2,10 +2,11 @@
 
 use super::on_paper::{LessonOnPaper, Words};
 use super::sketch;
+use crate::Result;
 use crate::pair::BeamEdge;
+use crate::paper::markup::rendered;
 use crate::questions::lesson::words::{Quantities, WordTable, caution_lines};
 use crate::questions::lesson::{Lesson, LessonSetting};
-use crate::{Error, Result};
 use askama::Template;
 
 /// What the sheet shows; every text is escaped by the template.
@@ -71,7 +72,7 @@ pub(super) fn html(on_paper: &LessonOnPaper) -> Result<String> {
         cautions: caution_lines(lesson, words),
         provenance: lesson.provenance.on_page(),
     };
-    sheet.render().map_err(|error| Error::value(format!("cannot write the worksheet: {error}")))
+    rendered(&sheet, "worksheet")
 }
 
 /// k in mT/A to four digits, as the class computes with it.

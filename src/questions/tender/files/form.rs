@@ -1,10 +1,11 @@
 //! The quote form to print: every field of a quote with a place to write in.
 
+use crate::Result;
 use crate::files::spec::{QUOTE_FIELDS, QuoteField, Written};
+use crate::paper::markup::rendered;
 use crate::questions::tender::Tender;
 use crate::questions::tender::words::provenance;
 use crate::questions::words::cautions::{Caution, sentences};
-use crate::{Error, Result};
 use askama::Template;
 
 /// What the page shows; every text is escaped by the template.
@@ -53,7 +54,7 @@ pub fn html(record: &Tender) -> Result<String> {
         cautions: sentences(&Caution::ALL),
         provenance: provenance(record),
     };
-    page.render().map_err(|error| Error::value(format!("cannot write the quote form: {error}")))
+    rendered(&page, "quote form")
 }
 
 fn row(field: &QuoteField) -> FormRow {

@@ -1,9 +1,10 @@
 //! The request for quotation: two pages, A4 or Letter, without script, network or colour.
 
+use crate::Result;
+use crate::paper::markup::rendered;
 use crate::questions::tender::words::{RULE, SAFETY, STATED, TESTS, open_sentence, provenance};
 use crate::questions::tender::{Requirement, Tender};
 use crate::questions::words::cautions::{Caution, sentences};
-use crate::{Error, Result};
 use askama::Template;
 
 /// What the page shows; every text is escaped by the template.
@@ -36,5 +37,5 @@ pub fn html(record: &Tender) -> Result<String> {
         cautions: sentences(&Caution::ALL),
         provenance: provenance(record),
     };
-    page.render().map_err(|error| Error::value(format!("cannot write the request: {error}")))
+    rendered(&page, "request")
 }

@@ -39,9 +39,10 @@ mod circumstances;
 mod result;
 mod section;
 
+use crate::Result;
 use crate::pair::Party;
+use crate::paper::markup::rendered;
 use crate::questions::calibrate::Calibration;
-use crate::{Error, Result};
 use askama::Template;
 use circumstances::{
     conditions, dates, files, instruments, item, method_section, notes, reissue, statements,
@@ -80,7 +81,7 @@ pub fn html(record: &Calibration) -> Result<String> {
         sections: sections(record)?,
         by: record.issue.by.clone(),
     };
-    page.render().map_err(|error| Error::value(format!("cannot write the certificate: {error}")))
+    rendered(&page, "certificate")
 }
 
 /// The number given, else one that other input files do not share.
