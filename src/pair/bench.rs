@@ -377,6 +377,8 @@ pub struct Offer {
     pub delivery_days: Option<f64>,
     /// For how long the maker answers for it, days.
     pub warranty_days: Option<f64>,
+    /// Last day on which the offer holds: year, month, day.
+    pub valid_until: Option<(i32, u8, u8)>,
 }
 
 /// What a maker states of a finished pair.

@@ -79,6 +79,8 @@ pub(super) struct OfferFile {
     /// For how long the maker answers for it.
     #[schemars(example = "24 months")]
     pub warranty: Option<Period>,
+    /// Last day on which the offer holds.
+    pub valid_until: Option<Date>,
 }
 
 /// What the maker states of the finished pair.

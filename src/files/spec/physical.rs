@@ -6,7 +6,6 @@ use super::checks::Checks;
 use super::{fit, limits, tube_fit};
 use crate::constants;
 use crate::error::diagnosis::Problem;
-use crate::numeric::calendar::Day;
 use crate::pair::*;
 use crate::units::{Dimension, brief};
 use jsonc_parser::ast::Value;
@@ -76,14 +75,7 @@ fn values_of_paperwork(checks: &mut Checks, paperwork: &Paperwork) {
         checks.short_text(&path("serial"), instrument.serial.as_deref());
         checks.short_text(&path("certificate"), instrument.certificate.as_deref());
         checks.short_text(&path("traceable_to"), instrument.traceable_to.as_deref());
-        if instrument.calibrated.is_some_and(|(year, month, day)| Day::new(year, month, day).is_none()) {
-            let path = path("calibrated");
-            checks.refuse(
-                &path,
-                format!("`{path}` is a day that does not exist"),
-                "write year-month-day, like \"2026-03-01\"",
-            );
-        }
+        checks.day(&path("calibrated"), instrument.calibrated);
     }
 }
 
@@ -334,6 +326,7 @@ fn values_of_offer(checks: &mut Checks, offer: &Offer) {
     checks.within_if("price.tax_rate", offer.tax_fraction, limits::TAX_RATE);
     checks.within_if("price.delivery", offer.delivery_days, limits::PERIOD);
     checks.within_if("price.warranty", offer.warranty_days, limits::PERIOD);
+    checks.day("price.valid_until", offer.valid_until);
 }
 
 /// What its maker states of a pair.

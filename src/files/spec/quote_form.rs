@@ -70,7 +70,7 @@ const PRICE: &str = "Price and terms";
 const STATED: &str = "Stated of the finished pair";
 
 /// Every field, in the order of the form.
-pub const QUOTE_FIELDS: [QuoteField; 55] = [
+pub const QUOTE_FIELDS: [QuoteField; 56] = [
     needed(field("title", PAIR, "name of the quote", Written::Text, "supplier and type")),
     needed(field("spacing", PAIR, "spacing", MM, "middle of one coil to middle of the other")),
     field("connection", PAIR, "connection", Written::OneOf(&["series", "parallel"]), "as quoted"),
@@ -181,6 +181,13 @@ pub const QUOTE_FIELDS: [QuoteField; 55] = [
     )),
     marked(field("price.delivery", PRICE, "time of delivery", Written::Text, "such as 6 weeks")),
     field("price.warranty", PRICE, "warranty", Written::Text, "such as 24 months"),
+    field(
+        "price.valid_until",
+        PRICE,
+        "this quote holds until",
+        Written::Text,
+        "year-month-day, such as 2027-03-31",
+    ),
     field("stated.resistance", STATED, "resistance of the pair", OHM, "as connected, at 20 °C"),
     field(
         "stated.field_constant",

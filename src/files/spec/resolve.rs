@@ -208,6 +208,7 @@ pub(super) fn offer(file: OfferFile) -> Offer {
         tax_fraction: file.tax_rate.map(|rate| rate.0),
         delivery_days: file.delivery.map(|period| period.0),
         warranty_days: file.warranty.map(|period| period.0),
+        valid_until: file.valid_until.map(|Date(year, month, day)| (year, month, day)),
     }
 }
 

@@ -83,6 +83,10 @@ pub fn spec_text(bench: &Bench) -> String {
     document(&Value::Object(file)).unwrap_or_default()
 }
 
+fn day((year, month, day): (i32, u8, u8)) -> Value {
+    json!(format!("{year:04}-{month:02}-{day:02}"))
+}
+
 fn offer(offer: &Offer) -> Value {
     let days = |days: f64| json!(format!("{days} days"));
     entries([
@@ -92,6 +96,7 @@ fn offer(offer: &Offer) -> Value {
         ("tax_rate", offer.tax_fraction.map(|rate| quantity(rate, unit::PERCENT))),
         ("delivery", offer.delivery_days.map(days)),
         ("warranty", offer.warranty_days.map(days)),
+        ("valid_until", offer.valid_until.map(day)),
     ])
 }
 
@@ -292,15 +297,11 @@ fn paperwork(paperwork: &Paperwork, put: &mut impl FnMut(&str, Value)) {
         );
     }
     let instrument = |instrument: &Instrument| {
-        let calibrated = instrument.calibrated;
         entries([
             ("name", Some(json!(instrument.name))),
             ("serial", text(&instrument.serial)),
             ("certificate", text(&instrument.certificate)),
-            (
-                "calibrated",
-                calibrated.map(|(year, month, day)| json!(format!("{year:04}-{month:02}-{day:02}"))),
-            ),
+            ("calibrated", instrument.calibrated.map(day)),
             ("traceable_to", text(&instrument.traceable_to)),
         ])
     };

@@ -62,12 +62,12 @@ pub fn delivery_check(
     let found = found(&connected, measured, [expected, other_way], unlike_coils.as_ref())?;
     notes.extend(temperature_decides(&connected, measured, &quantities, decision)?);
     let none = found.as_ref().map(|found| found.none);
-    let told = match verdict {
-        Acceptance::Pass => false,
-        Acceptance::Undecided => none.is_some_and(|none| none < NONE_BELOW),
-        Acceptance::Fail => true,
-    };
-    let found = found.filter(|_| told).map(|found| of_what_differs(found, &quantities));
+    let told = verdict == Acceptance::Fail || none.is_some_and(|none| none < NONE_BELOW);
+    // Where everything passes, what the readings say together is told; else what moves that which does not pass.
+    let found = found.filter(|_| told).map(|found| match verdict {
+        Acceptance::Pass => found,
+        Acceptance::Fail | Acceptance::Undecided => of_what_differs(found, &quantities),
+    });
     let unexplained = unexplained(&quantities, found.as_ref());
     Ok(LessonCheck {
         provenance: Provenance::of(bench, None),

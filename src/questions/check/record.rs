@@ -31,8 +31,9 @@ pub struct LessonCheck {
     /// Probability that the readings hold none of the faults looked for; `None` if nothing was measured that tells of
     /// them.
     pub probability_of_no_fault: Option<f64>,
-    /// Faults by what these readings can tell apart, most probable first, as far as they move what does not pass the way it
-    /// lies; empty where none is more probable than not, and where everything passes.
+    /// Faults by what these readings can tell apart, most probable first; empty where none is more probable than not. Where
+    /// something does not pass, only those that move it the way it lies; where everything passes, what the readings say
+    /// together.
     pub causes: Vec<CauseClass>,
     /// Every member of those classes on its own, in the same order.
     #[serde(serialize_with = "with_sentences")]

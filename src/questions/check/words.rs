@@ -42,12 +42,16 @@ pub(crate) fn explanation(record: &LessonCheck) -> Vec<(String, Vec<String>)> {
     if record.causes.is_empty() {
         return unexplained;
     }
+    let passes = record.verdict == Acceptance::Pass;
+    let yet = "Every value lies within its limits, but together the readings fit a fault better than a sound pair. Look before \
+               the pair is used:";
     let explained = record.explanations.iter().any(|it| it.explains_everything);
     let more = "No single fault explains all that differs: more than one thing is wrong, or this is another pair. What comes nearest:";
     let classes = record.causes.iter().map(|class| {
         (class_sentence(class, explained), plausible(class).map(cause_sentence).collect::<Vec<_>>())
     });
-    (!explained).then(|| alone(more)).into_iter().chain(classes).chain(unexplained).collect()
+    let lead = [passes.then(|| alone(yet)), (!explained).then(|| alone(more))];
+    lead.into_iter().flatten().chain(classes).chain(unexplained).collect()
 }
 
 /// What fails and no cause reaches, each with where to look.

@@ -8,6 +8,7 @@ use super::terms;
 use super::unfinished::{Choice, Meant, Scenario, meant, places};
 use crate::Result;
 use crate::files::spec::{Filling, Gap, Quote, Wanted};
+use crate::numeric::calendar::Day;
 use crate::pair::{Offer, ResistanceContradiction};
 use crate::physics::safety::SafetyFigures;
 use crate::units::{Dimension, brief, display, length};
@@ -58,6 +59,7 @@ impl Offered {
         quote: &Quote,
         field_needed: Option<f64>,
         needs: Option<&Wanted>,
+        date: Option<Day>,
     ) -> Result<Self> {
         let (pairs, problems) = match meant(quote)? {
             Meant::Pairs(pairs) => (pairs, Vec::new()),
@@ -81,7 +83,7 @@ impl Offered {
             problems,
             scenarios,
             contradicted: Vec::new(),
-            terms: terms::questions(&quote.offer, needs.and_then(|needs| needs.purchase.as_ref())),
+            terms: terms::questions(&quote.offer, needs.and_then(|needs| needs.purchase.as_ref()), date),
         };
         let follows: Vec<&Follows> = offered.scenarios.iter().map(|looked| &looked.follows).collect();
         let stated = contradictions(quote, &follows, |values| offered.hull(values));
@@ -143,11 +145,13 @@ impl Offered {
         folded.title.clone_from(&self.title);
         folded.digest.clone_from(&self.digest);
         folded.gaps.clone_from(&self.gaps);
-        let Offer { amount, ref currency, carriage, tax_fraction, delivery_days, warranty_days } = self.offer;
+        let Offer { amount, ref currency, carriage, tax_fraction, delivery_days, warranty_days, .. } =
+            self.offer;
         folded.price = amount;
         folded.currency.clone_from(currency);
         (folded.carriage, folded.tax_fraction) = (carriage, tax_fraction);
         (folded.delivery_days, folded.warranty_days) = (delivery_days, warranty_days);
+        folded.valid_until = terms::last_day(&self.offer);
         folded
     }
 

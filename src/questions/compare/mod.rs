@@ -40,6 +40,7 @@ pub use record::{
 
 use crate::files::spec::{Quote, Wanted};
 use crate::judgement::limit::Rule;
+use crate::numeric::calendar::Day;
 use crate::pair::Offer;
 use crate::physics::heat::HeldFor;
 use crate::questions::size as sizing;
@@ -99,6 +100,7 @@ pub fn compare(quotes: &[QuoteFile], request: &Request<'_>) -> Result<Comparison
         .and_then(|needs| sizing::fields_needed(needs).ok())
         .map(|(largest, _)| largest);
     let held_for = HeldFor::of(needs);
+    let day = date.as_deref().and_then(Day::parse);
     let purchase = needs.and_then(|needs| needs.purchase.as_ref());
     let offers: Vec<&Offer> = quotes.iter().map(|file| &file.quote.offer).collect();
     let currency = terms::common_currency(&offers, purchase);
@@ -106,7 +108,7 @@ pub fn compare(quotes: &[QuoteFile], request: &Request<'_>) -> Result<Comparison
         .par_iter()
         .zip(names(quotes))
         .map(|(file, name)| {
-            Offered::of(name, &file.quote, largest_field_tesla, needs)
+            Offered::of(name, &file.quote, largest_field_tesla, needs, day)
                 .map_err(|error| Error::InFile { path: file.path.clone(), error: Box::new(error) })
         })
         .collect::<Vec<Result<Offered>>>()

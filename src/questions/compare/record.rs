@@ -6,6 +6,7 @@ use super::need_kind::NeedKind;
 use super::note::Note;
 use crate::files::spec::Gap;
 use crate::judgement::limit::Rule;
+use crate::numeric::calendar::Day;
 use crate::pair::ResistanceContradiction;
 use crate::physics::heat::limits::CurrentLimit;
 use crate::physics::safety::SafetyFigures;
@@ -118,6 +119,9 @@ pub struct PairOption {
     pub delivery_days: Option<f64>,
     /// For how long its maker answers for it.
     pub warranty_days: Option<f64>,
+    /// Last day on which the offer holds.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub valid_until: Option<Day>,
     /// What its file leaves out of the winding.
     pub gaps: Vec<OpenGap>,
     /// Figures that the gaps leave within bounds, by their keys: smallest and largest. The figure itself is then none.
@@ -171,6 +175,7 @@ impl PairOption {
             cost: None,
             delivery_days: None,
             warranty_days: None,
+            valid_until: None,
             gaps: Vec::new(),
             bounds: BTreeMap::new(),
             missing: Vec::new(),
@@ -271,6 +276,13 @@ pub enum Question {
     Delivery,
     /// For how long its maker answers for it.
     Warranty,
+    /// Until when the offer holds.
+    Validity,
+    /// Whether an offer that has ended still holds.
+    Ended {
+        /// Its last day.
+        valid_until: Day,
+    },
     /// In which currency.
     Currency,
     /// Within what it is built.

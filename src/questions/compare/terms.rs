@@ -2,6 +2,7 @@
 
 use super::record::Question;
 use crate::files::spec::Purchase;
+use crate::numeric::calendar::Day;
 use crate::pair::Offer;
 
 /// The currency that prices are compared in: that of the purchase, or the one that all who state one state.
@@ -26,7 +27,10 @@ pub(super) fn cost(offer: &Offer, currency: Option<&str>, purchase: Option<&Purc
 }
 
 /// What is to be asked about the terms; of delivery and warranty only where the buyer names the terms of the purchase.
-pub(super) fn questions(offer: &Offer, purchase: Option<&Purchase>) -> Vec<Question> {
+///
+/// An offer has ended where its last day lies before the date that the user gave.
+pub(super) fn questions(offer: &Offer, purchase: Option<&Purchase>, date: Option<Day>) -> Vec<Question> {
+    let last_day = last_day(offer);
     let asked = [
         (Question::Price, offer.amount.is_none()),
         (Question::Currency, offer.amount.is_some() && offer.currency.is_none()),
@@ -34,8 +38,17 @@ pub(super) fn questions(offer: &Offer, purchase: Option<&Purchase>) -> Vec<Quest
         (Question::Tax, purchase.is_some() && offer.tax_fraction.is_none()),
         (Question::Delivery, purchase.is_some() && offer.delivery_days.is_none()),
         (Question::Warranty, purchase.is_some() && offer.warranty_days.is_none()),
+        (Question::Validity, purchase.is_some() && last_day.is_none()),
     ];
-    asked.into_iter().filter(|(_, open)| *open).map(|(question, _)| question).collect()
+    let ended = last_day
+        .filter(|last| date.is_some_and(|date| date > *last))
+        .map(|valid_until| Question::Ended { valid_until });
+    asked.into_iter().filter(|(_, open)| *open).map(|(question, _)| question).chain(ended).collect()
+}
+
+/// Last day on which an offer holds.
+pub(super) fn last_day(offer: &Offer) -> Option<Day> {
+    offer.valid_until.and_then(|(year, month, day)| Day::new(year, month, day))
 }
 
 #[cfg(test)]
@@ -60,6 +73,16 @@ mod tests {
         assert!((cost(&full).unwrap() - 342.72).abs() < 1e-9);
         assert_eq!(cost(&offer(300.0, "EUR")), Some(300.0));
         assert_eq!(cost(&offer(300.0, "CHF")), None);
+    }
+
+    #[test]
+    fn an_offer_is_asked_about_when_it_has_ended_and_not_on_its_last_day() {
+        let offer = Offer { valid_until: Some((2027, 3, 31)), ..offer(1.0, "EUR") };
+        let asked = |date: Option<&str>| questions(&offer, None, date.and_then(Day::parse));
+        assert_eq!(asked(None), []);
+        assert_eq!(asked(Some("2027-03-31")), []);
+        let valid_until = Day::parse("2027-03-31").unwrap();
+        assert_eq!(asked(Some("2027-04-01")), [Question::Ended { valid_until }]);
     }
 
     #[test]

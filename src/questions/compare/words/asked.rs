@@ -56,6 +56,10 @@ fn question_sentence(question: &Question) -> String {
         Question::Tax => "Is tax included in the price, and if not, at what rate does it come on top?".into(),
         Question::Delivery => "How long after the order would the pair be delivered?".into(),
         Question::Warranty => "How long is the warranty?".into(),
+        Question::Validity => "Until when does the quote hold?".into(),
+        Question::Ended { valid_until } => {
+            format!("The quote held until {valid_until}: does it still hold, at this price?")
+        }
         Question::BuildTolerance => {
             "Within what limits are turns, mean radius, section, spacing and tilt of the finished pair \
                                      held? 0.5 mm for each dimension is taken (common practice, no source)."

@@ -113,6 +113,10 @@ pub fn rows(record: &Comparison) -> Vec<Row> {
         rows.push(row("delivery", &|o| days(o.delivery_days)));
         rows.push(row("warranty", &|o| days(o.warranty_days)));
     }
+    if record.options.iter().any(|option| option.valid_until.is_some()) {
+        let day = |o: &PairOption| o.valid_until.map_or_else(|| "not stated".into(), |day| day.to_string());
+        rows.push(row("holds until", &day));
+    }
     rows
 }
 

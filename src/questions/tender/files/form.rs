@@ -14,7 +14,7 @@ use askama::Template;
 struct Form<'a> {
     title: &'a str,
     parts: Vec<(&'static str, Vec<FormRow>)>,
-    terms: [(&'static str, &'static str); 5],
+    terms: [(&'static str, &'static str); 4],
     cautions: Vec<&'static str>,
     provenance: String,
 }
@@ -30,8 +30,7 @@ struct FormRow {
 }
 
 /// What else a quote states, beside what a spec holds.
-const TERMS: [(&str, &str); 5] = [
-    ("this quote holds until", ""),
+const TERMS: [(&str, &str); 4] = [
     ("largest field, and the current and voltage it takes", "computed or measured"),
     ("hottest surface then, and after how long", "computed or measured"),
     ("insulation: test voltage, smallest resistance", ""),
