@@ -3,6 +3,16 @@
 use super::{Bench, Coil, Connection};
 use std::f64::consts::TAU;
 
+impl Connection {
+    /// Resistance of two resistances connected in this way: R = a + b in series, 1/R = 1/a + 1/b in parallel.
+    pub(crate) fn of_two_ohm(self, a: f64, b: f64) -> f64 {
+        match self {
+            Self::Series => a + b,
+            Self::Parallel => a * b / (a + b),
+        }
+    }
+}
+
 /// Length of wire in one coil: turns times the mean turn.
 pub fn wire_length_m(coil: &Coil) -> f64 {
     TAU * coil.mean_radius_m * coil.turns
@@ -22,10 +32,7 @@ pub(crate) fn coil_resistance_at_20_celsius_ohm(bench: &Bench, coil: &Coil) -> f
 /// Resistance of the two coils as connected, at 20 °C, without leads.
 pub fn pair_resistance_at_20_celsius_ohm(bench: &Bench) -> f64 {
     let [a, b] = bench.coils().map(|coil| coil_resistance_at_20_celsius_ohm(bench, &coil));
-    match bench.connection {
-        Connection::Series => a + b,
-        Connection::Parallel => a * b / (a + b),
-    }
+    bench.connection.of_two_ohm(a, b)
 }
 
 /// The resistance at the supply with the copper at `celsius`: the warm coils as connected plus the leads, which stay at
@@ -48,5 +55,20 @@ pub(crate) fn current_shares_of(bench: &Bench, coils: &[Coil; 2]) -> [f64; 2] {
             let [a, b] = coils.each_ref().map(|coil| coil_resistance_at_20_celsius_ohm(bench, coil));
             [b / (a + b), a / (a + b)]
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn two_resistances_add_in_series_and_their_conductances_in_parallel() {
+        assert_eq!(Connection::Series.of_two_ohm(3.0, 6.0), 9.0);
+        // 1/3 S + 1/6 S = 1/2 S.
+        assert_eq!(Connection::Parallel.of_two_ohm(3.0, 6.0), 2.0);
+        assert_eq!(Connection::Parallel.of_two_ohm(6.0, 3.0), 2.0);
+        // Beside a short circuit nothing else counts.
+        assert_eq!(Connection::Parallel.of_two_ohm(0.0, 6.0), 0.0);
     }
 }

@@ -241,30 +241,39 @@ pub(crate) fn errors_of_each<const N: usize>(
     tolerance: &BuildTolerance,
     quantities: impl Fn(&Bench, &Assembly) -> [f64; N],
 ) -> [Vec<BuildError>; N] {
-    let start = quantities(bench, &Assembly::of(bench));
-    let at = |parameter: BuildParameter, coil, by| {
-        let displaced = parameter.displaced(bench, coil, by);
-        quantities(&displaced, &Assembly::of(&displaced))
-    };
-    let mut errors = std::array::from_fn(|_| Vec::new());
-    for (parameter, coil) in BuildParameter::of(bench) {
-        let step = parameter.step(bench);
-        let (up, down) = (at(parameter, coil, step), at(parameter, coil, -step));
-        let (limit, distribution) = (parameter.limit(tolerance), parameter.distribution(tolerance));
-        for (i, errors) in errors.iter_mut().enumerate() {
-            errors.push(BuildError {
-                parameter,
-                coil,
-                unit: parameter.unit(),
-                limit,
-                distribution,
-                standard_uncertainty: distribution.standard_uncertainty(limit),
-                sensitivity: (up[i] - down[i]) / (2.0 * step),
-                curvature: (up[i] - 2.0 * start[i] + down[i]) / (step * step),
-            });
+    let of_bench = |bench: &Bench| quantities(bench, &Assembly::of(bench));
+    let start = of_bench(bench);
+    let mut all = std::array::from_fn(|_| Vec::new());
+    for error in BuildParameter::of(bench) {
+        for (all, one) in all.iter_mut().zip(errors_of(bench, tolerance, error, &start, of_bench)) {
+            all.push(one);
         }
     }
-    errors
+    all
+}
+
+/// One build error and its effect on several quantities, which are `start` without it: first and second derivative by
+/// central differences.
+pub(crate) fn errors_of<const N: usize>(
+    bench: &Bench,
+    tolerance: &BuildTolerance,
+    (parameter, coil): (BuildParameter, Option<CoilName>),
+    start: &[f64; N],
+    quantities: impl Fn(&Bench) -> [f64; N],
+) -> [BuildError; N] {
+    let step = parameter.step(bench);
+    let [up, down] = [step, -step].map(|by| quantities(&parameter.displaced(bench, coil, by)));
+    let (limit, distribution) = (parameter.limit(tolerance), parameter.distribution(tolerance));
+    std::array::from_fn(|i| BuildError {
+        parameter,
+        coil,
+        unit: parameter.unit(),
+        limit,
+        distribution,
+        standard_uncertainty: distribution.standard_uncertainty(limit),
+        sensitivity: (up[i] - down[i]) / (2.0 * step),
+        curvature: (up[i] - 2.0 * start[i] + down[i]) / (step * step),
+    })
 }
 
 /// The field constant of the pair: the coils' field along +z at the origin per ampere through the ammeter.

@@ -6,7 +6,7 @@
 //! the measurement is not in here: it belongs to the decision rule.
 
 use super::build_error::{
-    BuildParameter, CoilName, combined, errors_of_each, field_constant_tesla_per_ampere,
+    BuildParameter, CoilName, combined, errors_of, errors_of_each, field_constant_tesla_per_ampere,
 };
 use super::electrical;
 use super::field::{Assembly, self_inductance_henry};
@@ -108,10 +108,7 @@ pub fn coil_resistance_ohm(bench: &Bench, coil: &Coil, free_ends_m: f64, celsius
 /// both are wound of one order of wire.
 pub fn pair_resistance_ohm(bench: &Bench, celsius: f64) -> Tested {
     let [a, b] = bench.coils().map(|coil| coil_resistance_ohm(bench, &coil, 2.0 * FREE_END_M, celsius));
-    let connected = |a: f64, b: f64| match bench.connection {
-        Connection::Series => a + b,
-        Connection::Parallel => a * b / (a + b),
-    };
+    let connected = |a: f64, b: f64| bench.connection.of_two_ohm(a, b);
     let expected = connected(a.expected, b.expected);
     let relative = 0.5 * (a.standard_uncertainty / a.expected + b.standard_uncertainty / b.expected);
     Tested {
@@ -154,17 +151,13 @@ pub fn coil_inductance_henry(bench: &Bench, coil: CoilName) -> Tested {
         let winding = &assembly.windings()[usize::from(coil == CoilName::B)];
         self_inductance_henry(&winding.section, winding.turns)
     };
-    let expected = henry(bench);
     use BuildParameter::{Depth, MeanRadius, Turns, Width};
-    let squares = [Turns, MeanRadius, Width, Depth].map(|parameter| {
-        let u = tolerance.distribution.standard_uncertainty(parameter.limit(&tolerance));
-        let step = parameter.step(bench);
-        let [up, down] = [step, -step].map(|by| henry(&parameter.displaced(bench, Some(coil), by)));
-        let curvature = (up - 2.0 * expected + down) / (step * step);
-        ((up - down) / (2.0 * step) * u).powi(2) + 0.5 * (curvature * u * u).powi(2)
+    let expected = henry(bench);
+    let errors = [Turns, MeanRadius, Width, Depth].map(|parameter| {
+        let [error] = errors_of(bench, &tolerance, (parameter, Some(coil)), &[expected], |it| [henry(it)]);
+        error
     });
-    let model = OF_INDUCTANCE * expected;
-    Tested::about(expected, (squares.iter().sum::<f64>() + model * model).sqrt())
+    Tested::about(expected, combined(&errors).hypot(OF_INDUCTANCE * expected))
 }
 
 /// Inductances of the coils of a pair, whatever its connection.

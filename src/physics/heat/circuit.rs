@@ -69,11 +69,7 @@ impl Circuit {
     /// Resistance at the supply's terminals.
     pub(crate) fn total_ohm(&self, celsius: [f64; 2]) -> f64 {
         let [a, b] = [self.coil_ohm(0, celsius[0]), self.coil_ohm(1, celsius[1])];
-        self.lead_resistance_ohm
-            + match self.connection {
-                Connection::Series => a + b,
-                Connection::Parallel => a * b / (a + b),
-            }
+        self.lead_resistance_ohm + self.connection.of_two_ohm(a, b)
     }
 
     /// The currents that a supply drives through coils of the given mean temperatures.

@@ -58,7 +58,7 @@ fn connected(a: MeasuredValue, b: MeasuredValue, connection: Connection) -> Meas
     match connection {
         Connection::Series => weighted(a, b, 1.0),
         Connection::Parallel => {
-            let value = a.value * b.value / (a.value + b.value);
+            let value = connection.of_two_ohm(a.value, b.value);
             let part = |coil: MeasuredValue| (value / coil.value).powi(2) * coil.standard_uncertainty;
             MeasuredValue { value, standard_uncertainty: part(a).hypot(part(b)) }
         }

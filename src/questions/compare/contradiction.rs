@@ -1,7 +1,7 @@
 //! What a maker states of a finished pair, held against what follows from the winding that the same maker states.
 
 use crate::files::spec::Quote;
-use crate::pair::{Bench, Connection, StatedByMaker};
+use crate::pair::{Bench, StatedByMaker};
 use crate::units::Dimension;
 use serde::Serialize;
 use std::f64::consts::TAU;
@@ -92,10 +92,7 @@ fn pair_ohm_by_wire(bench: &Bench) -> f64 {
     let wire = &bench.winding.wire;
     let per_metre = wire.conductor.resistivity_at_20_celsius_ohm_m() / wire.conductor_area_m2();
     let [a, b] = bench.coils().map(|coil| per_metre * TAU * coil.mean_radius_m * coil.turns);
-    match bench.connection {
-        Connection::Series => a + b,
-        Connection::Parallel => a * b / (a + b),
-    }
+    bench.connection.of_two_ohm(a, b)
 }
 
 /// What follows for one pair, property by property.
