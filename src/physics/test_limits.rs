@@ -57,13 +57,16 @@ const OF_FIELD: f64 = 1e-3;
 /// Relative standard uncertainty of a resistance that the spec states as measured: meter and copper temperature (common
 /// practice, no source).
 const OF_MEASURED_RESISTANCE: f64 = 0.002;
-/// Part of a surface's rise by which the model of the heat may be off: 10 to 20 %.
+/// Part of a surface's rise by which the model of the heat may be off: 10 to 20 % (common practice, no source).
 pub const OF_RISE: f64 = 0.2;
 /// Wire left free at each end of a coil, to be cut off or not (common practice, no source).
 pub const FREE_END_M: f64 = 0.5;
-/// Insulation between a winding and what is touched, above this test voltage and up to it.
-const HIGH_TEST_VOLT: f64 = 250.0;
-const INSULATION_OHM: [f64; 2] = [0.5e6, 1e6];
+/// Highest of the low test voltages of an insulation between a winding and what is touched.
+const LOW_TEST_VOLT: f64 = 250.0;
+/// Least insulation resistance at a test voltage up to 250 V.
+const UP_TO_250_VOLT_OHM: f64 = 0.5e6;
+/// Least insulation resistance at a test voltage above 250 V.
+const ABOVE_250_VOLT_OHM: f64 = 1e6;
 
 /// Least insulation resistance of a sound winding at a test voltage: 0.5 MΩ up to 250 V, 1 MΩ above.
 ///
@@ -71,7 +74,7 @@ const INSULATION_OHM: [f64; 2] = [0.5e6, 1e6];
 /// Teknisk regelverk, "Minimumskrav til isolasjonsresistans i lavspenningsanlegg" (trv.banenor.no); for a coil on its
 /// former common practice, no source.
 pub fn least_insulation_ohm(test_volt: f64) -> f64 {
-    INSULATION_OHM[usize::from(test_volt > HIGH_TEST_VOLT)]
+    if test_volt > LOW_TEST_VOLT { ABOVE_250_VOLT_OHM } else { UP_TO_250_VOLT_OHM }
 }
 
 /// Inductances of both coils, apart and connected.
@@ -285,6 +288,11 @@ mod tests {
         let parallel = Bench { connection: Connection::Parallel, ..bench.clone() };
         let quarter = pair_resistance_ohm(&parallel, 20.0);
         assert_relative_eq!(quarter.high, 0.25 * pair.high, max_relative = 1e-12);
+    }
+
+    #[test]
+    fn insulation_must_hold_more_above_250_volts() {
+        assert_eq!([100.0, 250.0, 250.1, 500.0].map(least_insulation_ohm), [0.5e6, 0.5e6, 1e6, 1e6]);
     }
 
     #[test]

@@ -58,7 +58,7 @@ const LOOSEST_SIDE: f64 = 1.1;
 const SHAPES: [f64; 2] = [0.3, 3.5];
 /// Pitch of nested layers over the wire's diameter, √3/2.
 const NESTED_PITCH: f64 = 0.866_025_403_784_438_6;
-/// A fit to the last bit is one.
+/// Relative slack, so that rounding does not reject turns that fit exactly.
 const SLACK: f64 = 1e-6;
 
 /// What is known of a quote while a gap is bounded.
