@@ -68,8 +68,9 @@ pub(crate) fn may_flow(bench: &Bench, safety: &SafetyFigures, current_ampere: f6
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::numeric::roots::brent_root;
     use crate::physics::field::Assembly;
-    use crate::physics::heat::example;
+    use crate::physics::heat::{HeldFor, example};
 
     #[test]
     fn more_than_the_supply_gives_is_refused_and_more_than_the_coils_carry_has_a_time() {
@@ -91,5 +92,51 @@ mod tests {
         let error = may_flow(&bench, &safety, 50.0 * lowest).unwrap_err();
         assert!(error.to_string().contains("less than a minute") && error.hint().is_some(), "{error}");
         assert_eq!(may_flow(&bench, &SafetyFigures::default(), 1.0).unwrap(), MayFlow::NotKnown);
+    }
+
+    /// The pair that is relied on, its limits of temperature and its lowest continuous current.
+    fn relied_on(bench: &Bench) -> (HeatedPair, TemperatureLimits, f64) {
+        let pair = HeatedPair::of(bench).unwrap();
+        let temperatures = TemperatureLimits::of(bench);
+        let safety = SafetyFigures::of(bench, &Assembly::of(bench));
+        let lowest = safety.reliable_continuous_current_ampere.unwrap();
+        (to_rely_on(&pair, &temperatures, bench.supply.as_ref(), lowest), temperatures, lowest)
+    }
+
+    #[test]
+    fn at_the_end_of_the_time_the_hottest_surface_is_at_its_limit() {
+        let bench = Bench { supply: None, ..example::bench() };
+        let (pair, temperatures, lowest) = relied_on(&bench);
+        let safety = SafetyFigures::of(&bench, &Assembly::of(&bench));
+        for times in [1.05, 1.3, 2.0] {
+            let ampere = times * lowest;
+            let MayFlow::For { time_s } = may_flow(&bench, &safety, ampere).unwrap() else { panic!() };
+            // Followed to a given moment, no event looked for.
+            let after = |time_s: f64| {
+                let carried = pair.carried(&Drive::held(ampere), HeldFor::Seconds(time_s)).unwrap().unwrap();
+                let excess =
+                    |limit| pair.excess_kelvin(&temperatures, limit, &carried.moment, &carried.state);
+                temperatures.of_surfaces().into_iter().map(excess).fold(f64::NEG_INFINITY, f64::max)
+            };
+            let [before, then, later] = [0.98, 1.0, 1.02].map(|part| after(part * time_s));
+            assert!(before < 0.0 && later > 0.0 && then.abs() < 0.01, "{times}: {before} {then} {later}");
+        }
+    }
+
+    #[test]
+    fn a_minute_is_the_shortest_time_that_is_allowed() {
+        let bench = Bench { supply: None, ..example::bench() };
+        let (pair, temperatures, lowest) = relied_on(&bench);
+        let safety = SafetyFigures::of(&bench, &Assembly::of(&bench));
+        let over_a_minute =
+            |ampere: f64| pair.time_to_limit(&Drive::held(ampere), &temperatures).unwrap().unwrap().0 - 60.0;
+        let ampere = brent_root(over_a_minute, 2.0 * lowest, 20.0 * lowest, 1e-9).at;
+        match may_flow(&bench, &safety, 0.999 * ampere).unwrap() {
+            // The time goes about as the inverse square of the current.
+            MayFlow::For { time_s } => assert!((60.0..60.3).contains(&time_s), "{time_s} s"),
+            other => panic!("{other:?}"),
+        }
+        let error = may_flow(&bench, &safety, 1.001 * ampere).unwrap_err();
+        assert!(error.to_string().contains("less than a minute"), "{error}");
     }
 }
