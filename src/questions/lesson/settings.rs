@@ -228,17 +228,37 @@ fn rounded_volt(low: f64, high: f64, i: u32) -> f64 {
     rounded * step
 }
 
-/// A setting for the worked example: between two of the lesson's, at none of them.
+/// A setting for the worked example: near the middle of the lesson's, at none of them, with no more current than the largest of
+/// them and inside the tube's range of gun voltage; without such a range no voltage is above the lesson's. One of the lesson's
+/// where the beam comes round at none of these.
 pub(super) fn example(beams: &BeamBench<'_>, settings: &[LessonSetting]) -> Result<LessonSetting> {
     let first = &settings[0];
     let last = settings.iter().rev().find(|one| one.current_ampere > 0.0).unwrap_or(first);
     let step = ammeter_step_ampere(beams);
-    let volt = (0.5 * (first.gun_voltage_volt + last.gun_voltage_volt)).round() + 7.0;
-    let ampere = (0.5 * (first.current_ampere + last.current_ampere) / step).round() * step + 3.0 * step;
-    for volt in [volt, volt - 14.0, first.gun_voltage_volt] {
-        if let Some(example) = setting(beams, volt, ampere)? {
-            return Ok(example);
+    let middle_volt = (0.5 * (first.gun_voltage_volt + last.gun_voltage_volt)).round();
+    let middle_steps = (0.5 * (first.current_ampere.abs() + last.current_ampere.abs()) / step).round();
+    for by_volt in [7.0, -7.0, 3.0, -3.0, 0.0] {
+        for by_steps in [3.0, -3.0, 1.0, -1.0] {
+            let (volt, ampere) = (middle_volt + by_volt, middle_steps * step + by_steps * step);
+            if may_be_example(&beams.tube, settings, [volt, ampere])
+                && let Some(example) = setting(beams, volt, ampere)?
+            {
+                return Ok(example);
+            }
         }
     }
     Ok(first.clone())
+}
+
+fn may_be_example(tube: &Tube, settings: &[LessonSetting], [volt, ampere]: [f64; 2]) -> bool {
+    let most = |of: fn(&LessonSetting) -> f64| settings.iter().map(of).fold(0.0, f64::max);
+    let [low, high] = tube.gun_voltage_volt.unwrap_or([0.0, most(|one| one.gun_voltage_volt)]);
+    let is = |one: &LessonSetting| {
+        one.gun_voltage_volt == volt && (one.current_ampere.abs() - ampere).abs() < 1e-9 * ampere
+    };
+    ampere > 0.0
+        && ampere <= most(|one| one.current_ampere.abs())
+        && volt > 0.0
+        && (low..=high).contains(&volt)
+        && !settings.iter().any(is)
 }

@@ -152,3 +152,38 @@ fn a_setting_whose_beam_strikes_the_glass_is_refused_by_name() {
     let error = lesson(&beams, &request).unwrap_err();
     assert_eq!(error.to_string(), "at 200 V and 0.30 A the beam does not come round inside the bulb");
 }
+
+#[test]
+fn the_worked_example_keeps_to_the_lessons_currents_and_to_the_tubes_voltages() {
+    let mut random = Xoshiro256PlusPlus::seed_from_u64(18);
+    let (mut looked, mut its_own) = (0, 0);
+    for case in 0..40 {
+        let mut bench = drawn(&mut random);
+        bench.tube.as_mut().unwrap().gun_voltage_volt =
+            bench.tube.as_ref().unwrap().gun_voltage_volt.filter(|_| case % 4 != 3);
+        let beams = BeamBench::prepare(&bench, None).unwrap();
+        let Ok(suggested) = settings::suggested(&beams, None) else { continue };
+        let volt = |one: &LessonSetting| one.gun_voltage_volt;
+        let highest = suggested.iter().map(volt).fold(0.0, f64::max);
+        let [low, high] = beams.tube.gun_voltage_volt.unwrap_or([0.0, highest]);
+        // All of them, those of the highest voltage, each of two by itself; of one direction only, and of both.
+        let of_highest: Vec<_> = suggested.iter().filter(|one| volt(one) == highest).cloned().collect();
+        let backwards: Vec<_> = suggested.iter().filter(|one| one.current_ampere < 0.0).cloned().collect();
+        for settings in [&suggested[..], &of_highest, &backwards, &suggested[..1], &of_highest[5..]] {
+            let example = settings::example(&beams, settings).unwrap();
+            let most = settings.iter().map(|one| one.current_ampere.abs()).fold(0.0, f64::max);
+            let (shown, found) = (example.gun_voltage_volt, example.current_ampere.abs());
+            assert!(found <= most, "{case}: {found} A over {most} A");
+            assert!((low..=high).contains(&shown), "{case}: {shown} V outside {low} to {high} V");
+            looked += 1;
+            its_own += usize::from(
+                !settings
+                    .iter()
+                    .any(|one| (one.gun_voltage_volt, one.current_ampere.abs()) == (shown, found)),
+            );
+        }
+    }
+    assert!(looked >= 150, "{looked}");
+    // Otherwise pupils would copy a result of their own.
+    assert!(its_own * 10 >= looked * 9, "{its_own} of {looked}");
+}
