@@ -6,6 +6,7 @@ pub mod electrical;
 pub mod field;
 pub mod heat;
 pub(crate) mod may_flow;
+pub(crate) mod one_turn;
 pub mod room;
 pub mod safety;
 pub mod slope;

@@ -142,6 +142,11 @@ fn a_corrected_certificate_takes_the_place_of_the_one_it_names() {
     let corrected = ["--certificate", "K-17a", "--replaces", "K-17", "--because", "address of the customer"];
     lab.calibrate("2025-03-08", &corrected);
     assert_eq!(lab.states(&[]), ["superseded", "in_force"]);
+    // Capitals make no other number, in the certificate replaced as in a new one.
+    let small = Lab::new();
+    small.calibrate("2025-03-01", &["--certificate", "K-17"]);
+    small.calibrate("2025-03-08", &["--certificate", "K-17a", "--replaces", "k-17", "--because", "address"]);
+    assert_eq!(small.states(&[]), ["superseded", "in_force"]);
     let shown = lab.shown(&[]);
     assert_eq!(shown["entries"][0]["reason"], "its certificate is replaced by that of entry 2");
     // Two evaluations of one measurement are one value of the series.

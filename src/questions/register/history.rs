@@ -145,12 +145,11 @@ impl History {
 
     /// The calibration whose certificate replaces that of another, if there is one.
     fn replacement_of(&self, replaced: &Entered<CalibrationEntry>) -> Option<u64> {
-        let certificate = replaced.said.certificate.as_deref()?;
         let later = self.calibrations.iter().filter(|entered| entered.number > replaced.number);
-        later
-            .filter(|entered| entered.said.replaces.as_deref() == Some(certificate))
-            .map(|entered| entered.number)
-            .next()
+        let replaces = |entered: &&Entered<CalibrationEntry>| {
+            entered.said.replaces.as_deref().is_some_and(|number| replaced.said.has_certificate(number))
+        };
+        later.filter(replaces).map(|entered| entered.number).next()
     }
 
     /// Whether a calibration counts: neither withdrawn nor replaced by another evaluation of the same readings.

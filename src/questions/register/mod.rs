@@ -34,6 +34,7 @@ use crate::numeric::calendar::Day;
 use crate::pair::Bench;
 use crate::physics::build_error::field_constant_tesla_per_ampere;
 use crate::physics::field::Assembly;
+use crate::physics::one_turn::turn_range_tesla_per_ampere;
 use crate::questions::calibrate::drift::drift;
 use crate::{Error, units};
 use rate::{DriftRate, Equivalent};
@@ -245,33 +246,9 @@ pub fn changes(bench: &Bench) -> Changes {
     wound.model = crate::pair::Model::AsBuilt;
     let mut changes =
         Changes::new((apart(STEP_M) - apart(-STEP_M)) / (2.0 * STEP_M), slope(&wound) - slope(bench));
-    changes.turn_range_tesla_per_ampere = Some(turn_range(bench, changes.turn_tesla_per_ampere));
+    changes.turn_range_tesla_per_ampere =
+        Some(turn_range_tesla_per_ampere(bench, changes.turn_tesla_per_ampere));
     changes
-}
-
-/// What the least and the most effective turn of either coil add to the slope: a single loop anywhere in its section, over the
-/// mean of a section's loops. On the axis at height h over a loop of radius r the field goes as r²/(r² + h²)^(3/2).
-fn turn_range(bench: &Bench, mean_turn: f64) -> [f64; 2] {
-    const STEPS: u32 = 8;
-    let half = 0.5 * bench.spacing_m;
-    let mut over_mean: Vec<f64> = Vec::new();
-    for (coil, side) in bench.coils().iter().zip([-1.0, 1.0]) {
-        let part = |i: u32| f64::from(i) / f64::from(STEPS) - 0.5;
-        let field = |at_depth: f64, at_width: f64| {
-            let r = coil.mean_radius_m + at_depth * coil.depth_m;
-            let h = side * half + coil.offset_m.z + at_width * coil.width_m;
-            r * r / (r * r + h * h).powf(1.5)
-        };
-        let all: Vec<f64> = (0..=STEPS)
-            .flat_map(|i| (0..=STEPS).map(move |j| (part(i), part(j))))
-            .map(|(d, w)| field(d, w))
-            .collect();
-        let middle = field(0.0, 0.0);
-        over_mean.extend(all.iter().map(|one| one / middle));
-    }
-    let least = over_mean.iter().copied().fold(f64::INFINITY, f64::min);
-    let most = over_mean.iter().copied().fold(0.0, f64::max);
-    [least * mean_turn, most * mean_turn]
 }
 
 /// Refuses an entry for another pair than the register's.

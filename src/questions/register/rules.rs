@@ -76,25 +76,18 @@ fn check_day(day: Day) -> Result<()> {
     }
 }
 
-/// Refuses a certificate's number that the register has, be it in other capitals, and one to replace that it has not.
+/// Refuses a certificate's number that the register has and one to replace that it has not, in capitals or not.
 fn check_certificate(history: &History, entry: &CalibrationEntry) -> Result<()> {
-    let alike = |number: &str, known: Option<&str>| {
-        known.is_some_and(|known| known.to_lowercase() == number.to_lowercase())
-    };
-    let taken = entry.certificate.as_deref().and_then(|number| {
-        history.calibrations.iter().find(|entered| alike(number, entered.said.certificate.as_deref()))
-    });
-    if let Some(taken) = taken {
+    let of_number =
+        |number: &str| history.calibrations.iter().find(|entered| entered.said.has_certificate(number));
+    if let Some(taken) = entry.certificate.as_deref().and_then(of_number) {
         return Err(Error::value_with_hint(
             format!("entry {} of the register has the certificate number of this one already", taken.number),
             "each certificate has a number of its own, capitals or not: --certificate NUMBER",
         ));
     }
-    let has = |number: &String| {
-        history.calibrations.iter().any(|entered| entered.said.certificate.as_ref() == Some(number))
-    };
     match &entry.replaces {
-        Some(replaced) if !has(replaced) => Err(Error::value_with_hint(
+        Some(replaced) if of_number(replaced).is_none() => Err(Error::value_with_hint(
             format!("the register has no certificate `{replaced}` to replace"),
             "`register FILE --json` lists their numbers",
         )),

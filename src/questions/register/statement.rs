@@ -271,6 +271,12 @@ impl CalibrationEntry {
         }
     }
 
+    /// Whether its certificate has this number, in capitals or not.
+    pub(super) fn has_certificate(&self, number: &str) -> bool {
+        let plain = |number: &str| number.trim().to_lowercase();
+        self.certificate.as_deref().is_some_and(|own| plain(own) == plain(number))
+    }
+
     /// The day for which it holds: that of measurement, else of issue.
     pub fn day(&self) -> Day {
         self.measured.unwrap_or(self.date)
