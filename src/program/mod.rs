@@ -39,6 +39,7 @@ use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use coilwright::Result;
 use coilwright::numeric::lanes;
 use std::any::TypeId;
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 /// Designs the coil pair of an electron-beam teaching bench, calibrates it and states its limits.
@@ -146,19 +147,19 @@ pub fn definitions() -> clap::Command {
 
 /// The same command, every option that takes a number or a quantity told that `-1` is its value, and not an option.
 fn numbers_with_a_sign(command: clap::Command) -> clap::Command {
-    let number = [
-        TypeId::of::<f64>(),
-        TypeId::of::<u32>(),
-        TypeId::of::<u64>(),
-        TypeId::of::<usize>(),
-        TypeId::of::<quantity::Quantities>(),
-    ];
     let told = |argument: clap::Arg| {
-        let takes_a_number = number.iter().any(|kind| argument.get_value_parser().type_id() == *kind);
-        let is_option = argument.get_long().is_some() && argument.get_action().takes_values();
-        if takes_a_number && is_option { argument.allow_hyphen_values(true) } else { argument }
+        if takes_a_number(&argument) { argument.allow_hyphen_values(true) } else { argument }
     };
     command.mut_subcommands(|one| one.mut_args(told))
+}
+
+/// Whether an argument is an option with a value that is neither a name, a path nor one of a list of words.
+fn takes_a_number(argument: &clap::Arg) -> bool {
+    let names = [TypeId::of::<String>(), TypeId::of::<PathBuf>()];
+    argument.get_long().is_some()
+        && argument.get_action().takes_values()
+        && argument.get_possible_values().is_empty()
+        && !names.iter().any(|kind| argument.get_value_parser().type_id() == *kind)
 }
 
 /// Runs the command line and returns the exit status: 0 done, 1 failed, 2 wrong usage.

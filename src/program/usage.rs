@@ -123,7 +123,7 @@ fn usage(error: &clap::Error) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::program::{Cli, numbers_with_a_sign};
+    use crate::program::{Cli, numbers_with_a_sign, takes_a_number};
     use clap::{CommandFactory, FromArgMatches, Parser};
 
     fn lines(words: &[&str]) -> (String, String) {
@@ -191,12 +191,7 @@ mod tests {
         let command = numbers_with_a_sign(Cli::command());
         let mut tried = 0;
         for one in command.get_subcommands() {
-            let takes_one = |argument: &&clap::Arg| {
-                argument.get_long().is_some()
-                    && argument.get_action().takes_values()
-                    && argument.is_allow_hyphen_values_set()
-            };
-            for option in one.get_arguments().filter(takes_one) {
+            for option in one.get_arguments().filter(|argument| takes_a_number(argument)) {
                 let long = format!("--{}", option.get_long().unwrap());
                 let words = ["coilwright", one.get_name(), &long, "-1"];
                 if let Err(error) = command.clone().try_get_matches_from(words) {
@@ -208,6 +203,17 @@ mod tests {
             }
         }
         assert!(tried > 20, "{tried}");
+        // Of every type that a number has, one option.
+        let is_told = |(name, option): (&str, &str)| {
+            let one = command.find_subcommand(name).unwrap();
+            let argument = one.get_arguments().find(|argument| argument.get_long() == Some(option));
+            assert!(argument.is_some_and(clap::Arg::is_allow_hyphen_values_set), "{name} --{option}");
+        };
+        let known =
+            [("field", "accuracy"), ("map", "grid"), ("orbit", "revolutions"), ("register", "due-every")];
+        known.into_iter().for_each(is_told);
+        #[cfg(feature = "desk")]
+        is_told(("desk", "port"));
     }
 
     #[test]

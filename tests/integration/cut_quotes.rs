@@ -242,6 +242,36 @@ fn sound_quotes_that_are_cut_hold_the_truth_and_are_accused_of_nothing() {
     assert!(wrong.is_empty(), "{} of {}: {}", wrong.len(), cases(), wrong.join("\n\n"));
 }
 
+/// Keys of the winding that are missing together.
+const MISSING: [&[&str]; 6] =
+    [&["wire"], &["turns"], &["width", "depth"], &["mean_radius"], &["wire", "width"], &["turns", "width"]];
+
+#[test]
+fn resistance_mass_and_inner_diameter_bound_what_a_quote_without_its_layers_leaves_open() {
+    let (mut looked, mut wrong) = (0, Vec::new());
+    for case in 0..36 {
+        let mut draw = Draw(SampleGenerator::new(20_261_129, case));
+        let whole = drawn_pair(&mut draw);
+        let mut short = whole.clone();
+        state(&mut short, &mut draw, [1.0; 5]);
+        let missing = MISSING[case as usize % MISSING.len()];
+        for key in [missing, &["layers", "turns_per_layer", "packing"]].concat() {
+            take(&mut short, &format!("winding.{key}"));
+        }
+        for key in ["field_constant", "outer_diameter"] {
+            take(&mut short, &format!("stated.{key}"));
+        }
+        let record = compared(&whole, &[&short]);
+        let (figures, outside) = outside(&record["options"][0], &record["options"][1]);
+        looked += figures;
+        if !outside.is_empty() {
+            wrong.push(format!("{case}: {outside:#?}\n{whole}\n{short}"));
+        }
+    }
+    assert!(looked > 108, "{looked}");
+    assert!(wrong.is_empty(), "{} of 36: {}", wrong.len(), wrong.join("\n\n"));
+}
+
 /// How far beyond what is allowed a figure is moved: 10 % for resistance and mass, 3 % for the field, 1.5 % for diameters.
 const PLANTED: [f64; 5] = [1.4, 1.4, 1.15, 1.06, 1.06];
 

@@ -2,11 +2,8 @@
 
 use crate::program::{data, example, failure, json, run, text};
 use coilwright::files::spec::quote_from_text;
-use coilwright::numeric::random::SampleGenerator;
-use coilwright::pair::wires::stock_wires;
 use coilwright::questions::compare::{QuoteFile, Request, compare};
 use serde_json::{Value, json};
-use std::f64::consts::{PI, TAU};
 use std::fs;
 use std::path::Path;
 
@@ -206,85 +203,6 @@ fn twelve_options_with_long_names_have_all_their_files() {
     assert!(finished.status.success());
     assert!(String::from_utf8_lossy(&finished.stdout).contains("number, 11 FAILS"));
     assert!(Path::new(&out).join("compare.xlsx").exists());
-}
-
-/// A pair as a workshop would wind it, and what its maker states of it within the wire's 2 %.
-fn drawn_pair(random: &mut SampleGenerator) -> Value {
-    let wires = stock_wires();
-    let wire = &wires[((random.rectangular(0.5) + 0.5) * wires.len() as f64) as usize % wires.len()];
-    let part = |random: &mut SampleGenerator, low: f64, high: f64| {
-        low + (random.rectangular(0.5) + 0.5) * (high - low)
-    };
-    let radius = part(random, 0.12, 0.2);
-    let layers = part(random, 6.0, 14.0).floor();
-    let beside = part(random, 8.0, 20.0).floor();
-    let loose = part(random, 1.0, 1.04);
-    let turns = layers * beside - part(random, 0.0, 4.0).floor();
-    let metre = |value: f64| format!("{} m", value);
-    let area = 0.25 * PI * wire.bare_diameter_m.powi(2);
-    let length = TAU * radius * turns;
-    let resistance = 2.0 * length / 58e6 / area * part(random, 0.98, 1.02);
-    let mass = 2.0 * length * area * 8890.0 * part(random, 0.98, 1.02);
-    let depth = layers * wire.overall_diameter_m * loose;
-    json!({
-        "title": "Drawn", "spacing": metre(radius * part(random, 0.95, 1.05)),
-        "winding": {
-            "mean_radius": metre(radius), "width": metre(beside * wire.overall_diameter_m * loose),
-            "depth": metre(depth), "turns": turns, "wire": { "size": wire.size, "build": wire.build },
-        },
-        "stated": {
-            "resistance": format!("{resistance} ohm"), "copper_mass": format!("{mass} kg"),
-            "inner_diameter": metre(2.0 * radius - depth),
-        },
-    })
-}
-
-#[test]
-fn the_figures_of_the_whole_pair_lie_within_the_bounds_of_what_is_left_of_its_quote() {
-    const CUT: [&[&str]; 6] = [
-        &["winding.wire"],
-        &["winding.turns"],
-        &["winding.width", "winding.depth"],
-        &["winding.mean_radius"],
-        &["winding.wire", "winding.width"],
-        &["winding.turns", "winding.width"],
-    ];
-    let (mut looked, mut outside) = (0, Vec::new());
-    for case in 0..36 {
-        let whole = drawn_pair(&mut SampleGenerator::new(20_261_127, case));
-        let mut cut = whole.clone();
-        for key in CUT[case as usize % CUT.len()] {
-            let (_, key) = key.split_once('.').unwrap();
-            cut["winding"].as_object_mut().unwrap().remove(key);
-        }
-        let file = |quote: &Value| QuoteFile {
-            path: "drawn.json".into(),
-            quote: quote_from_text("drawn.json", &quote.to_string()).unwrap(),
-        };
-        let found = compare(&[file(&whole), file(&cut)], &Request::default()).unwrap();
-        let found = serde_json::to_value(&found).unwrap();
-        let [whole, cut] = [&found["options"][0], &found["options"][1]];
-        // The section's shape between the ends does a part in a thousand to the field, and 2 % to how it cools, which is
-        // known to 10 to 20 % only.
-        for (figure, allowed) in [
-            ("field_constant_tesla_per_ampere", 1e-3),
-            ("conductor_mass_kg", 1e-3),
-            ("continuous_current_ampere", 2e-2),
-        ] {
-            let truth = whole[figure].as_f64().unwrap();
-            let ends = match (cut["bounds"][figure].as_array(), cut[figure].as_f64()) {
-                (Some(ends), _) => [ends[0].as_f64().unwrap(), ends[1].as_f64().unwrap()],
-                (None, Some(value)) => [value, value],
-                (None, None) => continue,
-            };
-            looked += 1;
-            if truth < ends[0] * (1.0 - allowed) || truth > ends[1] * (1.0 + allowed) {
-                outside.push(format!("{case} {figure}: {truth} in {ends:?}"));
-            }
-        }
-    }
-    assert!(looked > 90, "{looked}");
-    assert!(outside.is_empty(), "{} of {looked}: {outside:#?}", outside.len());
 }
 
 /// A whole quote with its stated figures; the pair has 0.815 mT/A, 6.24 ohm and 1.63 kg.

@@ -78,11 +78,11 @@ pub(super) fn fit(page: &mut Page, fit: &Fit) {
     }
 }
 
-/// cov(k, B0)/(u(k) u(B0)): a number that says something.
+/// cov(k, B0)/(u(k) u(B0)).
 fn correlation(fit: &Fit) -> String {
     let product = fit.slope_standard_uncertainty_tesla_per_ampere * fit.intercept_standard_uncertainty_tesla;
     let correlation = if product > 0.0 { fit.covariance / product } else { 0.0 };
-    format!("{:.2}", correlation + 0.0)
+    number(correlation, unit::ONE, 2)
 }
 
 /// Computed and fitted slope side by side.
@@ -105,4 +105,43 @@ pub(super) fn slopes(page: &mut Page, computed: &Slope, fitted: &Slope, agreemen
         page.row("normalised difference E_n", &e_n(normalised));
     }
     page.row("verdict", &verdict_sentence(agreement));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pair::Bench;
+    use crate::physics::field::Assembly;
+    use crate::questions::calibrate::fit::fit;
+    use crate::questions::calibrate::readings::{Reading, Readings};
+    use nalgebra::Vector3;
+
+    /// The line through readings at these currents, the last off by a microtesla.
+    fn fitted(currents_ampere: [f64; 4]) -> Fit {
+        let reading = |(i, current_ampere): (usize, f64)| Reading {
+            line: i as u64 + 2,
+            label: None,
+            current_ampere,
+            field_tesla: 0.8e-3 * current_ampere + if i == 3 { 1e-6 } else { 0.0 },
+            current_uncertainty_ampere: None,
+            field_uncertainty_tesla: None,
+            probe_m: Vector3::zeros(),
+            direction: Vector3::z(),
+        };
+        let readings = currents_ampere.into_iter().enumerate().map(reading).collect();
+        let file = Readings { path: "readings.csv".into(), sheet: None, readings, same_ammeter: false };
+        fit(&file, &Assembly::of(&Bench::thin_pair())).unwrap()
+    }
+
+    #[test]
+    fn a_correlation_that_rounds_to_nought_has_no_sign() {
+        // Without uncertainties the correlation is −ΣI/√(n ΣI²): −0.01 A/√(4 × 10.02 A²) = −0.0016.
+        let nearly_none = fitted([-2.0, -1.0, 1.0, 2.01]);
+        assert!(nearly_none.covariance < 0.0);
+        assert_eq!(correlation(&nearly_none), "0.00");
+        assert_eq!(correlation(&fitted([-2.01, -1.0, 1.0, 2.0])), "0.00");
+        // −5 A/√(4 × 11 A²) and 8 A/√(4 × 20 A²).
+        assert_eq!(correlation(&fitted([0.0, 1.0, 1.0, 3.0])), "-0.75");
+        assert_eq!(correlation(&fitted([-1.0, -1.0, -3.0, -3.0])), "0.89");
+    }
 }

@@ -81,7 +81,11 @@ fn note(field: &QuoteField) -> String {
         _ => field.note.to_owned(),
     };
     let words = words.trim_end_matches(": ");
-    if field.marked { format!("NEEDED. {words}") } else { words.to_owned() }
+    match (field.marked, words) {
+        (false, words) => words.to_owned(),
+        (true, "") => "needed".to_owned(),
+        (true, words) => format!("needed: {words}"),
+    }
 }
 
 /// What a cell takes; anything where it is text.
