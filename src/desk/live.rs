@@ -3,13 +3,13 @@
 use coilwright::pair::Bench;
 use coilwright::physics::field::Assembly;
 use coilwright::questions::map::picture::picture;
-use coilwright::questions::map::{MappedField, Plane, Request, field_map};
+use coilwright::questions::map::{Plane, Request, field_map};
 use coilwright::questions::sheet;
 
 /// The pair in section, with the uniformity of its field, as an SVG; empty where the bench lacks what it needs.
 pub fn picture_of(bench: &Bench) -> String {
     let assembly = Assembly::of(bench);
-    let request = Request { field: MappedField::PerAmpere, date: None };
+    let request = Request::default();
     let map = field_map(bench, &assembly, &request);
     map.map(|map| picture(&map, Plane::Axial, bench, &assembly).svg()).unwrap_or_default()
 }

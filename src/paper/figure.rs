@@ -6,6 +6,8 @@
 use super::colour::Colour;
 use super::mark::{Mark, Place, Rect, Stroke, Text, circle};
 use super::palette::{PAPER, QUIET};
+#[cfg(test)]
+use super::{clip::clipped, font::CAPITAL_HEIGHT, mark::Anchor, palette::GRID};
 
 /// One picture.
 #[derive(Clone, Debug)]
@@ -58,8 +60,11 @@ impl Figure {
 
     /// Writes the picture's origin as a small grey line at the foot of the sheet.
     pub(crate) fn footer(&mut self, footer: &str) {
+        const SIZE: f64 = 12.0;
         let at = [28.0, self.height - 12.0];
-        self.text(Text::new(footer, at, 10.0).coloured(QUIET));
+        let text = Text::new(footer, at, SIZE).coloured(QUIET);
+        let size = SIZE * ((self.width - 2.0 * at[0]) / text.width()).min(1.0);
+        self.text(Text { size, ..text });
     }
 
     /// Draws a line that returns to its start.
@@ -101,4 +106,51 @@ impl Figure {
             self.texts.push(text);
         }
     }
+}
+
+#[cfg(test)]
+impl Figure {
+    /// The texts that a line runs through, or another level text: by the box of their letters, from baseline to capital height. The
+    /// grid and lines that let light through are no lines.
+    pub(crate) fn struck_texts(&self) -> Vec<String> {
+        let lines: Vec<&Vec<Place>> = (self.marks.iter())
+            .filter_map(|mark| match mark {
+                Mark::Line { points, stroke } if stroke.colour != GRID && stroke.colour.alpha == 1.0 => {
+                    Some(points)
+                }
+                _ => None,
+            })
+            .collect();
+        let is_struck = |text: &&Text| {
+            let (sin, cos) = text.turn_deg.to_radians().sin_cos();
+            let turned_back = |[x, y]: &Place| {
+                let (x, y) = (x - text.at[0], y - text.at[1]);
+                [x * cos + y * sin, y * cos - x * sin]
+            };
+            let letters = letters_moved(text, [0.0, 0.0]);
+            let by_line = |points: &&Vec<Place>| {
+                let points: Vec<Place> = points.iter().map(turned_back).collect();
+                !clipped(&points, letters).is_empty()
+            };
+            let by_text = |other: &Text| {
+                let level = text.turn_deg == 0.0 && other.turn_deg == 0.0;
+                let moved = [other.at[0] - text.at[0], other.at[1] - text.at[1]];
+                level && other != *text && letters.overlaps(&letters_moved(other, moved))
+            };
+            lines.iter().any(by_line) || self.texts.iter().any(by_text)
+        };
+        self.texts.iter().filter(is_struck).map(|text| text.content.clone()).collect()
+    }
+}
+
+/// The box of a text's letters, not turned, with the text's own place here.
+#[cfg(test)]
+fn letters_moved(text: &Text, [x, y]: Place) -> Rect {
+    let left = match text.anchor {
+        Anchor::Start => 0.0,
+        Anchor::Middle => -0.5 * text.width(),
+        Anchor::End => -text.width(),
+    };
+    let height = CAPITAL_HEIGHT * text.size;
+    Rect::new(x + left, y - height, text.width(), height)
 }

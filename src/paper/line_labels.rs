@@ -2,8 +2,9 @@
 
 use super::mark::Place;
 
-/// Space between a label and the ends of its line.
-const GAP: f64 = 4.5;
+/// Space between a label and the ends of its line: more than a minus sign or a dash of the line is long, so that no dash is taken
+/// for a sign.
+const GAP: f64 = 8.5;
 
 /// A line to be labelled.
 pub(crate) struct LabelledLine {
@@ -105,7 +106,9 @@ fn best(
         if taken.iter().any(near) || covered.iter().any(touches) {
             continue;
         }
-        let cost = [from, at, to].map(|place| (rules.cost)(place, line.kind)).iter().sum::<f64>()
+        let between = [run.at(arc - 0.5 * half), run.at(arc + 0.5 * half)];
+        let places = [from, between[0], at, between[1], to];
+        let cost = 0.6 * places.map(|place| (rules.cost)(place, line.kind)).iter().sum::<f64>()
             + 40.0 * sag
             + 200.0 * bend;
         if cost.is_finite() && best.is_none_or(|(least, ..)| cost < least) {
@@ -217,13 +220,21 @@ mod tests {
             assert!((distance(label.at, [200.0, 200.0]) - 90.0).abs() < 2.0);
             assert!(label.turn_deg.abs() <= 90.0);
             for point in set.pieces.iter().flatten() {
-                assert!(distance(*point, label.at) > 17.0, "{point:?} runs into {label:?}");
+                assert!(distance(*point, label.at) > 21.0, "{point:?} runs into {label:?}");
             }
         }
         let drawn: f64 =
             set.pieces.iter().flat_map(|p| p.windows(2)).map(|pair| distance(pair[0], pair[1])).sum();
-        let wanted = std::f64::consts::TAU * 90.0 - 39.0 * set.labels.len() as f64;
+        let wanted = std::f64::consts::TAU * 90.0 - 47.0 * set.labels.len() as f64;
         assert!((drawn - wanted).abs() < 1.0, "{drawn} for {wanted}");
+    }
+
+    #[test]
+    fn the_gap_is_longer_than_a_minus_sign_and_than_a_dash() {
+        use crate::paper::{Dash, Text};
+        assert!(Text::new("−", [0.0; 2], 11.0).width() < GAP);
+        // Of the widest dashed line that is labelled.
+        assert!(1.5 * Dash::Dashed.pattern()[0] < GAP);
     }
 
     #[test]

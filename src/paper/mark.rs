@@ -54,6 +54,14 @@ impl Rect {
         )
     }
 
+    /// Whether two rectangles have more than an edge in common.
+    pub(super) fn overlaps(&self, other: &Self) -> bool {
+        self.left < other.right()
+            && other.left < self.right()
+            && self.top < other.bottom()
+            && other.top < self.bottom()
+    }
+
     /// Whether a place lies inside.
     pub fn holds(&self, [x, y]: Place) -> bool {
         (self.left..=self.right()).contains(&x) && (self.top..=self.bottom()).contains(&y)

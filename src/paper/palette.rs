@@ -19,8 +19,12 @@ pub(crate) const GRID: Colour = Colour::hex(0xde_e2_e6);
 pub(crate) const COPPER: Colour = Colour::hex(0xb8_6b_3c);
 /// Glass: the wall of the bulb.
 pub(crate) const GLASS: Colour = Colour::hex(0x33_3a_42);
+/// The body of the gun.
+pub(crate) const GUN_METAL: Colour = Colour::hex(0xc9_ce_d3);
 /// The glow of the beam.
 pub(crate) const BEAM: Colour = Colour::hex(0x7a_2f_8f);
+/// What lies within a limit.
+pub(crate) const WITHIN: Colour = Colour::hex(0xb9_d9_cd);
 /// Deviation above zero at its darkest.
 pub(crate) const ABOVE: Colour = Colour::hex(0x9a_42_00);
 /// Deviation below zero at its darkest.

@@ -43,6 +43,12 @@ pub struct MapArgs {
     /// Number of grid points along the longest side
     #[arg(long, value_name = "NUMBER")]
     grid: Option<u64>,
+    /// Draw one boundary, that of this |deviation|: within it, yes or no
+    ///
+    /// The share of the bulb's volume within, and how far from the centre it reaches, are told. Tables get a column `within`,
+    /// 1 or 0, and the profiles the limit. From 1e-9 to 0.5.
+    #[arg(long, value_name = "FRACTION", value_parser = quantity(Dimension::Fraction))]
+    within: Option<f64>,
     /// Add the room's field to the coils'
     #[arg(long)]
     with_room: bool,
@@ -72,7 +78,7 @@ pub fn run(arguments: &MapArgs) -> Result<()> {
     let bench = arguments.spec.read()?;
     let assembly = arguments.engine.assembly(&bench);
     let field = arguments.field(&bench)?;
-    let request = Request { field, date };
+    let request = Request { field, within_fraction: arguments.within, date };
     let grids = arguments.grids(&bench, &assembly)?;
     arguments.folder.must_be_named()?;
     let progress = Progress::towards(grids.points(), "mapping points");

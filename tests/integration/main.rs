@@ -27,6 +27,7 @@ mod names_first;
 mod orbit;
 mod outputs;
 mod partial;
+mod pictures;
 mod program;
 mod quotes;
 mod readme;

@@ -9,6 +9,18 @@ use crate::paper::mark::{Dash, Place, Rect, Stroke, Text, circle};
 use crate::paper::palette;
 use crate::paper::palette::{INK, PAPER};
 
+/// Half the side of the square that a point's symbol covers.
+const SYMBOL: f64 = 5.0;
+/// How far a label keeps from the frame, along its line.
+const AWAY: f64 = 8.0;
+/// Steps in which a label moves from the ends of its line to the middle.
+const SLIDES: u32 = 40;
+
+/// How far a label moves from its first place, up to the middle of this room.
+fn slides(room: f64) -> impl Iterator<Item = f64> {
+    (0..=SLIDES).map(move |i| 0.5 * room.max(0.0) * f64::from(i) / f64::from(SLIDES))
+}
+
 /// One measured point with its bars, each a half-length in SI; zero draws none.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Measured {
@@ -29,14 +41,41 @@ impl Measured {
     }
 }
 
+/// A label and the part of the sheet that it takes.
+#[derive(Clone)]
+pub(super) struct PlacedLabel {
+    pub(super) text: Text,
+    pub(super) taken: Rect,
+}
+
 /// One item.
 #[derive(Clone, Debug)]
 pub(super) enum Item {
-    Curve { label: String, points: Vec<[f64; 2]>, stroke: Stroke },
-    Band { label: String, points: Vec<[f64; 3]>, colour: Colour },
-    Points { label: String, points: Vec<Measured>, series: usize },
-    Level { label: String, y: f64 },
-    Upright { label: String, x: f64 },
+    Curve {
+        label: String,
+        points: Vec<[f64; 2]>,
+        stroke: Stroke,
+    },
+    Band {
+        label: String,
+        points: Vec<[f64; 3]>,
+        colour: Colour,
+    },
+    Points {
+        label: String,
+        points: Vec<Measured>,
+        series: usize,
+    },
+    /// Its colour is that of the series that it is a limit of.
+    Level {
+        label: String,
+        y: f64,
+        of: Option<usize>,
+    },
+    Upright {
+        label: String,
+        x: f64,
+    },
 }
 
 impl Item {
@@ -92,28 +131,145 @@ impl Item {
                     draw_measured(figure, frame, point, *series);
                 }
             }
-            Self::Level { label, y } => {
+            Self::Level { .. } | Self::Upright { .. } => {
+                for line in self.lines(frame) {
+                    if line.iter().all(|end| frame.plot.holds(*end)) {
+                        figure.line(line, Stroke { colour: self.ink(), width: 1.2, dash: Dash::LongDash });
+                    }
+                }
+            }
+        }
+    }
+
+    /// The lines that a label may not cross: curves, levels, uprights, edges of bands and bars of points.
+    pub(super) fn lines(&self, frame: &Frame) -> Vec<Vec<Place>> {
+        let places = |points: Vec<[f64; 2]>| points.into_iter().map(|point| frame.place(point)).collect();
+        match self {
+            Self::Curve { points, .. } => vec![places(points.clone())],
+            Self::Band { points, .. } => vec![
+                places(points.iter().map(|p| [p[0], p[1]]).collect()),
+                places(points.iter().map(|p| [p[0], p[2]]).collect()),
+            ],
+            Self::Points { points, .. } => points
+                .iter()
+                .flat_map(|p| {
+                    [
+                        vec![[p.x - p.x_bar, p.y], [p.x + p.x_bar, p.y]],
+                        vec![[p.x, p.y - p.y_bar], [p.x, p.y + p.y_bar]],
+                    ]
+                })
+                .map(places)
+                .collect(),
+            Self::Level { y, .. } => {
                 let y = frame.place([0.0, *y])[1];
-                if (frame.plot.top..=frame.plot.bottom()).contains(&y) {
-                    let ends = [[frame.plot.left, y], [frame.plot.right(), y]];
-                    figure.line(ends, Stroke { colour: INK, width: 1.2, dash: Dash::LongDash });
-                    // Under the line if there is no space between it and the frame.
-                    let above = y - 5.0;
-                    let fits = above - TICK_SIZE >= frame.plot.top;
-                    let base = if fits { above } else { y + 4.0 + 0.8 * TICK_SIZE };
-                    let at = [frame.plot.right() - 8.0, base];
-                    figure.text(Text::new(label, at, TICK_SIZE).ending().rimmed());
-                }
+                vec![vec![[frame.plot.left, y], [frame.plot.right(), y]]]
             }
-            Self::Upright { label, x } => {
+            Self::Upright { x, .. } => {
                 let x = frame.place([*x, 0.0])[0];
-                if (frame.plot.left..=frame.plot.right()).contains(&x) {
-                    let ends = [[x, frame.plot.top], [x, frame.plot.bottom()]];
-                    figure.line(ends, Stroke { colour: INK, width: 1.2, dash: Dash::LongDash });
-                    let at = [x - 5.0, frame.plot.top + 8.0];
-                    figure.text(Text::new(label, at, TICK_SIZE).ending().turned(-90.0).rimmed());
-                }
+                vec![vec![[x, frame.plot.top], [x, frame.plot.bottom()]]]
             }
+        }
+    }
+
+    /// What the symbols of points cover.
+    pub(super) fn symbols(&self, frame: &Frame) -> Vec<Rect> {
+        let Self::Points { points, .. } = self else { return Vec::new() };
+        let places = points.iter().map(|p| frame.place([p.x, p.y]));
+        places.map(|[x, y]| Rect::new(x - SYMBOL, y - SYMBOL, 2.0 * SYMBOL, 2.0 * SYMBOL)).collect()
+    }
+
+    /// The places inside the frame where the label of a level or an upright may stand, the usual one first: on either side of
+    /// its line, from the ends towards the middle.
+    pub(super) fn label_places(&self, frame: &Frame) -> Vec<PlacedLabel> {
+        let plot = frame.plot;
+        let lines = self.lines(frame);
+        let (Self::Level { .. } | Self::Upright { .. }, [line]) = (self, &lines[..]) else {
+            return Vec::new();
+        };
+        if self.label().is_empty() || !line.iter().all(|end| plot.holds(*end)) {
+            return Vec::new();
+        }
+        let mut places = match self {
+            Self::Level { .. } => self.beside_level(plot, line[0][1]),
+            _ => [self.along_upright(plot, line[0][0]), self.beside_upright(plot, line[0][0])].concat(),
+        };
+        let inside = |place: &PlacedLabel| {
+            plot.holds([place.taken.left, place.taken.top])
+                && plot.holds([place.taken.right(), place.taken.bottom()])
+        };
+        if places.iter().any(inside) {
+            places.retain(inside);
+        } else {
+            places.truncate(1);
+        }
+        places
+    }
+
+    fn text(&self, at: Place) -> Text {
+        Text::new(self.label(), at, TICK_SIZE).rimmed().coloured(self.ink())
+    }
+
+    /// Over and under a level, at the right first.
+    fn beside_level(&self, plot: Rect, y: f64) -> Vec<PlacedLabel> {
+        let length = self.text([0.0; 2]).width();
+        let over_and_under = |left: f64, ending: bool| {
+            [y - 5.0, y + 4.0 + 0.8 * TICK_SIZE].map(|base| PlacedLabel {
+                // A label is held by the end that is next to the frame, whatever the viewer's letters measure.
+                text: match ending {
+                    true => self.text([left + length, base]).ending(),
+                    false => self.text([left, base]),
+                },
+                taken: Rect::new(left, base - TICK_SIZE, length, 1.2 * TICK_SIZE),
+            })
+        };
+        slides(plot.width - length - 2.0 * AWAY)
+            .flat_map(|slide| {
+                let [left, right] = [plot.left + AWAY + slide, plot.right() - AWAY - slide - length];
+                [over_and_under(right, true), over_and_under(left, false)].concat()
+            })
+            .collect()
+    }
+
+    /// Along an upright on either side, at the top first.
+    fn along_upright(&self, plot: Rect, x: f64) -> Vec<PlacedLabel> {
+        let length = self.text([0.0; 2]).width();
+        let both_sides = |top: f64, ending: bool| {
+            [x - 5.0, x + 4.0 + 0.8 * TICK_SIZE].map(|base| PlacedLabel {
+                text: match ending {
+                    true => self.text([base, top]).ending().turned(-90.0),
+                    false => self.text([base, top + length]).turned(-90.0),
+                },
+                taken: Rect::new(base - TICK_SIZE, top, 1.2 * TICK_SIZE, length),
+            })
+        };
+        slides(plot.height - length - 2.0 * AWAY)
+            .flat_map(|slide| {
+                let [top, low] = [plot.top + AWAY + slide, plot.bottom() - AWAY - slide - length];
+                [both_sides(top, true), both_sides(low, false)].concat()
+            })
+            .collect()
+    }
+
+    /// Level with the sheet beside an upright, from the top down: where lines across it leave no place along it.
+    fn beside_upright(&self, plot: Rect, x: f64) -> Vec<PlacedLabel> {
+        let length = self.text([0.0; 2]).width();
+        let both_sides = |top: f64| {
+            let base = top + TICK_SIZE;
+            let taken = |left: f64| Rect::new(left, top, length, 1.2 * TICK_SIZE);
+            [
+                PlacedLabel { text: self.text([x - 6.0, base]).ending(), taken: taken(x - 6.0 - length) },
+                PlacedLabel { text: self.text([x + 6.0, base]), taken: taken(x + 6.0) },
+            ]
+        };
+        let room = plot.height - 1.2 * TICK_SIZE - 2.0 * AWAY;
+        slides(2.0 * room).flat_map(|slide| both_sides(plot.top + AWAY + slide)).collect()
+    }
+
+    /// The colour of a level or an upright and its label.
+    fn ink(&self) -> Colour {
+        match self {
+            Self::Level { of: Some(series), .. } => palette::series_colour(*series),
+            _ => INK,
         }
     }
 

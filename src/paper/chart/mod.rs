@@ -25,6 +25,7 @@ mod item;
 pub use axis::Axis;
 pub use item::Measured;
 
+use crate::paper::clip::clipped;
 use crate::paper::colour::Colour;
 use crate::paper::figure::Figure;
 use crate::paper::mark::{Rect, Stroke, Text};
@@ -32,7 +33,7 @@ use crate::paper::palette;
 use crate::paper::palette::{GRID, INK, PAPER};
 use crate::paper::ticks::Ticks;
 use frame::{Frame, TICK_SIZE};
-use item::Item;
+use item::{Item, PlacedLabel};
 
 const LABEL_SIZE: f64 = 13.0;
 const TITLE_SIZE: f64 = 16.0;
@@ -91,7 +92,12 @@ impl Chart {
 
     /// A horizontal line at one ordinate, labelled on the line.
     pub fn level(&mut self, label: impl Into<String>, y: f64) {
-        self.items.push(Item::Level { label: label.into(), y });
+        self.items.push(Item::Level { label: label.into(), y, of: None });
+    }
+
+    /// The same in the colour of the n-th series, whose limit it is.
+    pub(crate) fn level_of(&mut self, series: usize, label: impl Into<String>, y: f64) {
+        self.items.push(Item::Level { label: label.into(), y, of: Some(series) });
     }
 
     /// A vertical line at one abscissa, labelled on the line.
@@ -102,6 +108,15 @@ impl Chart {
     /// The chart on a sheet of its own; the footer states its origin.
     pub fn figure(&self, footer: &str) -> Figure {
         panels("", &[self], 1, footer)
+    }
+
+    /// The chart without its title on a sheet of this size, to be set into a page that says the rest.
+    pub(crate) fn inset_figure(&self, [width, height]: [f64; 2]) -> Figure {
+        const MARGIN: f64 = 6.0;
+        let mut figure = Figure::new(width, height, &self.title, self.description());
+        let untitled = Self { title: String::new(), ..self.clone() };
+        untitled.draw(&mut figure, Rect::new(0.0, 0.0, width, height).inset(MARGIN));
+        figure
     }
 
     /// A description of the chart for readers who cannot see it.
@@ -118,6 +133,7 @@ impl Chart {
         for item in &self.items {
             item.draw(figure, &frame);
         }
+        self.draw_line_labels(figure, &frame);
         figure.outline(frame.plot.corners(), Stroke::solid(INK, 0.9));
         if self.direct {
             self.draw_end_labels(figure, &frame);
@@ -144,6 +160,28 @@ impl Chart {
         let plot = Rect::new(left, top, (right - left).max(1.0), (rect.bottom() - 44.0 - top).max(1.0));
         let x_ticks = Ticks::within(x_range, (plot.width / 75.0).max(2.0) as usize);
         Frame { plot, x_unit: x, y_unit: y, x_range, y_range, x_ticks, y_ticks }
+    }
+
+    /// Labels of levels and uprights, each at the first place where no line, symbol or other label touches it; where there is
+    /// none, where the fewest do.
+    fn draw_line_labels(&self, figure: &mut Figure, frame: &Frame) {
+        let lines: Vec<_> = self.items.iter().flat_map(|item| item.lines(frame)).collect();
+        let mut covered: Vec<Rect> = self.items.iter().flat_map(|item| item.symbols(frame)).collect();
+        for item in &self.items {
+            let touching = |place: &PlacedLabel| {
+                let crossing = lines.iter().filter(|line| !clipped(line, place.taken).is_empty()).count();
+                crossing + covered.iter().filter(|rect| rect.overlaps(&place.taken)).count()
+            };
+            let best = item
+                .label_places(frame)
+                .into_iter()
+                .map(|place| (touching(&place), place))
+                .reduce(|best, next| if next.0 < best.0 { next } else { best });
+            if let Some((_, PlacedLabel { text, taken })) = best {
+                figure.text(text);
+                covered.push(taken);
+            }
+        }
     }
 
     fn draw_axes(&self, figure: &mut Figure, frame: &Frame) {
@@ -325,6 +363,33 @@ mod tests {
         let over_its_line = high - (low - high) * 2.0;
         assert!(top - over_its_line > 0.2 * (low - high), "{low} {high} {top}");
         assert!((label_at(50.0) - 0.5 * (low + high)).abs() < 1e-3 * (low - high));
+    }
+
+    #[test]
+    fn no_label_touches_a_curve_a_point_or_another_label() {
+        let axes = || Chart::new("t", Axis::new("x", unit::ONE), Axis::new("y", unit::ONE));
+        for case in 0..60 {
+            let mut chart = axes();
+            let turn = f64::from(case) * 0.7;
+            let wave = |i: u32| 50.0 + 45.0 * (0.05 * f64::from(i) + turn).sin();
+            chart.curve("", (0..=100).map(|i| [f64::from(i), wave(i)]));
+            chart.curve("", [[0.0, 5.0 * f64::from(case % 20)], [100.0, 100.0 - 5.0 * f64::from(case % 20)]]);
+            chart
+                .points("", (0..5).map(|i| Measured { y_bar: 4.0, ..Measured::at(f64::from(20 * i), 60.0) }));
+            chart.level("limit of one", 40.0 + f64::from(case % 7));
+            chart.level("limit of another", 88.0);
+            chart.upright("to rely on 1.73 A", 30.0 + f64::from(case));
+            let mut figure = Figure::new(800.0, 400.0, "", "");
+            chart.draw(&mut figure, Rect::new(20.0, 20.0, 760.0, 360.0));
+            assert_eq!(figure.struck_texts(), Vec::<String>::new(), "{case}");
+        }
+        // Without a free place the label is there all the same, and the helper sees that it is struck.
+        let mut chart = axes();
+        chart.curve("", (0..=4000).map(|i| [f64::from(i), f64::from(i % 2) * 100.0]));
+        chart.level("struck", 50.0);
+        let mut figure = Figure::new(400.0, 200.0, "", "");
+        chart.draw(&mut figure, Rect::new(20.0, 20.0, 360.0, 160.0));
+        assert_eq!(figure.struck_texts(), ["struck"]);
     }
 
     #[test]

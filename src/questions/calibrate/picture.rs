@@ -37,12 +37,12 @@ pub fn calibration_line(calibration: &Calibration) -> Figure {
         );
     }
     if let Some(fit) = &calibration.fit {
-        chart.points(
-            "readings, less the intercept",
-            fit.residuals
-                .iter()
-                .map(|reading| Measured::at(reading.current_ampere, fit.coil_field_tesla(reading))),
-        );
+        let point = |reading: &Residual| Measured::at(reading.current_ampere, fit.coil_field_tesla(reading));
+        let (outliers, others): (Vec<_>, Vec<_>) = fit.residuals.iter().partition(|reading| reading.outlier);
+        chart.points("readings, less the intercept", others.into_iter().map(point));
+        if !outliers.is_empty() {
+            chart.points("stand out, kept in the fit", outliers.into_iter().map(point));
+        }
     }
     chart.figure(&calibration.provenance.to_string())
 }
@@ -65,6 +65,17 @@ pub(crate) enum Against {
 
 /// Draws how far each reading is off the fitted line; `None` without readings.
 pub(crate) fn calibration_residuals(calibration: &Calibration, against: Against) -> Option<Figure> {
+    let chart = residuals_chart(calibration, against)?;
+    Some(chart.figure(&calibration.provenance.to_string()))
+}
+
+/// The same for a page that says the rest, in the width and height that it has there: 186 mm by 70 mm at 96 points to the inch.
+pub(crate) fn calibration_residuals_on_page(calibration: &Calibration, against: Against) -> Option<Figure> {
+    const ON_PAGE: [f64; 2] = [186.0 / 25.4 * 96.0, 70.0 / 25.4 * 96.0];
+    Some(residuals_chart(calibration, against)?.inset_figure(ON_PAGE))
+}
+
+fn residuals_chart(calibration: &Calibration, against: Against) -> Option<Chart> {
     let fit = calibration.fit.as_ref()?;
     let across = match against {
         Against::Current => Axis::new("coil current", unit::AMPERE).from_zero(),
@@ -92,5 +103,55 @@ pub(crate) fn calibration_residuals(calibration: &Calibration, against: Against)
         chart.points("stand out, kept in the fit", outliers.iter().map(point));
     }
     chart.level("fitted line", 0.0);
-    Some(chart.figure(&calibration.provenance.to_string()))
+    Some(chart)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::spec::read_bench;
+    use crate::questions::calibrate::readings::read_readings;
+    use crate::questions::calibrate::{AdoptedFrom, Request, calibrate};
+
+    fn example(file: &str) -> String {
+        format!("{}/{file}", env!("CARGO_MANIFEST_DIR"))
+    }
+
+    /// The readings of the window bench, one of them off by this.
+    fn calibrated(off_tesla: f64, at: usize) -> Calibration {
+        let mut readings = read_readings(example("lab-files/readings.csv").as_ref()).unwrap();
+        readings.readings[at].field_tesla += off_tesla;
+        let request =
+            Request { readings: Some(readings), adopt: Some(AdoptedFrom::Fit), ..Request::default() };
+        calibrate(&read_bench(example("coil-specs/window-bench.json")).unwrap(), &request).unwrap()
+    }
+
+    #[test]
+    fn the_name_of_the_line_touches_no_reading_and_no_bar() {
+        for at in 0..8 {
+            let record = calibrated(10e-6, at);
+            let figures = [
+                Some(calibration_line(&record)),
+                calibration_residuals(&record, Against::Current),
+                calibration_residuals(&record, Against::Order),
+                calibration_residuals_on_page(&record, Against::Order),
+            ];
+            for figure in figures.into_iter().flatten() {
+                assert_eq!(figure.struck_texts(), Vec::<String>::new(), "{at}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_reading_that_stands_out_is_marked_in_every_picture_that_shows_it() {
+        let sound = calibration_line(&calibrated(0.0, 3)).svg();
+        assert!(!sound.contains("stand out"));
+        // Five times the uncertainty that its row states.
+        let record = calibrated(8e-6, 3);
+        assert_eq!(record.fit.as_ref().unwrap().outliers().count(), 1);
+        let residuals = calibration_residuals(&record, Against::Current).unwrap();
+        for figure in [calibration_line(&record), residuals] {
+            assert!(figure.svg().contains("stand out, kept in the fit"));
+        }
+    }
 }

@@ -8,7 +8,7 @@ use crate::paper::palette::{COPPER, GRID, INK, QUIET};
 use crate::paper::{Figure, Rect, Stroke, Text};
 use crate::units::display;
 
-const WIDTH: f64 = 1000.0;
+const WIDTH: f64 = 900.0;
 const COLUMNS: usize = 3;
 const MARGIN: f64 = 28.0;
 /// Between panels.

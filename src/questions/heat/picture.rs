@@ -2,6 +2,7 @@
 
 use super::{CurvePoint, HeatStudy};
 use crate::paper::{Axis, Chart, Figure, Measured, panels};
+use crate::physics::heat::limits::CurrentLimit;
 use crate::questions::words::notes::Told;
 use crate::units::{Unit, fixed, fixed_down, unit};
 
@@ -14,6 +15,12 @@ fn time_axis(longest_s: f64) -> Axis {
     Axis::new(name, unit).over([0.0, longest_s])
 }
 
+/// Where the hot spot stands among a chart's curves.
+const HOT_SPOT: usize = 0;
+/// Where the hottest surface does.
+const SURFACE: usize = 2;
+
+/// The three temperatures of a chart, in the order of [`HOT_SPOT`] and [`SURFACE`].
 fn temperatures(chart: &mut Chart, curve: &[CurvePoint]) {
     let along = |of: fn(&CurvePoint) -> f64| curve.iter().map(move |point| [point.time_s, of(point)]);
     chart.curve("hot spot", along(|point| point.hot_spot_temperature_celsius));
@@ -21,12 +28,19 @@ fn temperatures(chart: &mut Chart, curve: &[CurvePoint]) {
     chart.curve("hottest surface", along(|point| point.surface_temperature_celsius));
 }
 
-/// The temperature limits that lie within what a chart shows anyway.
+/// The temperature limits that lie within what a chart shows anyway, each named with the temperature that it is a limit of and
+/// drawn in its colour.
 fn limit_levels(chart: &mut Chart, record: &HeatStudy, highest_celsius: f64) {
     for limit in &record.limits {
-        if let Some(celsius) = limit.temperature_celsius.filter(|celsius| *celsius < 1.15 * highest_celsius) {
-            chart.level(limit.limit.sentence(), celsius);
-        }
+        let Some(celsius) = limit.temperature_celsius.filter(|celsius| *celsius < 1.15 * highest_celsius)
+        else {
+            continue;
+        };
+        let (series, whose) = match limit.limit {
+            CurrentLimit::Insulation { .. } => (HOT_SPOT, "hot spot"),
+            _ => (SURFACE, "surface"),
+        };
+        chart.level_of(series, format!("{whose}: {}", limit.limit.sentence()), celsius);
     }
 }
 
@@ -164,4 +178,52 @@ pub fn warm_up(record: &HeatStudy) -> Option<Figure> {
         1,
         &record.provenance.to_string(),
     ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::spec::read_bench;
+    use crate::pair::Bench;
+    use crate::questions::heat::{Duty, HeatRequest, study};
+
+    /// The window bench and the three quoted pairs.
+    fn benches() -> Vec<Bench> {
+        let names = ["window-bench", "quote-parallel", "quote-thick", "quote-used"];
+        let path = |name: &str| format!("{}/coil-specs/{name}.json", env!("CARGO_MANIFEST_DIR"));
+        names.iter().map(|name| read_bench(path(name)).unwrap()).collect()
+    }
+
+    fn studied(bench: &Bench, current_ampere: f64) -> HeatStudy {
+        let duty = Some(Duty { on_s: 600.0, off_s: 1200.0 });
+        let request = HeatRequest { current_ampere: Some(current_ampere), duty, ..HeatRequest::default() };
+        study(bench, &request).unwrap()
+    }
+
+    #[test]
+    fn no_label_of_a_limit_touches_a_curve_a_line_or_another_label() {
+        for bench in benches() {
+            for current_ampere in [0.5, 1.0, 1.5, 2.0] {
+                let record = studied(&bench, current_ampere);
+                let figures = [in_time(&record), Some(against_current(&record)), under_duty(&record)];
+                for figure in figures.into_iter().flatten() {
+                    assert_eq!(
+                        figure.struck_texts(),
+                        Vec::<String>::new(),
+                        "{} {current_ampere}",
+                        bench.title
+                    );
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_limit_of_surfaces_is_named_and_coloured_as_the_surface() {
+        let svg = against_current(&studied(&benches()[0], 2.0)).svg();
+        let label = svg.lines().find(|line| line.contains(">surface: touch for a minute<")).unwrap();
+        let surface = crate::paper::palette::series_colour(SURFACE).rgb;
+        let colour = surface.map(|part| format!("{part:02x}")).concat();
+        assert!(label.to_lowercase().contains(&colour), "{label} {colour}");
+    }
 }

@@ -89,7 +89,9 @@ impl MapWithGrids<'_> {
     ) -> std::result::Result<(), FillFailure> {
         let Some(grid) = grid else { return Ok(()) };
         let provenance = &self.map.provenance;
-        let table = GridTable { grid, deviation: &self.deviation, field: self.field, provenance, format };
+        let within = self.map.within.as_ref();
+        let table =
+            GridTable { grid, deviation: &self.deviation, field: self.field, within, provenance, format };
         table.write(out, self.advance)
     }
 }
@@ -105,7 +107,7 @@ pub fn files<'a>() -> FileTable<Grids, MapWithGrids<'a>> {
             Some(picture(&drawn.map, Plane::Mid, drawn.bench, drawn.assembly))
         }),
         FileRow::figure("profiles", "along the axis and across the mid-plane", |drawn: &MapWithGrids<'a>| {
-            Some(profiles(&drawn.map))
+            Some(profiles(&drawn.map, drawn.bench))
         }),
         FileRow::csv("profiles.csv", "the profiles, point by point", |drawn: &MapWithGrids<'a>, format| {
             Some(profiles_csv(&drawn.map, format))

@@ -10,11 +10,13 @@ pub mod files;
 mod grid;
 #[cfg(feature = "paper")]
 pub mod picture;
+mod within;
 #[cfg(feature = "paper")]
 pub mod words;
 
 pub use blocks::{GridPoint, grid_fields};
 pub use grid::{Block, Fineness, GridAxis, MOST_POINTS, MapGrid};
+pub use within::Within;
 
 use crate::Result;
 use crate::pair::{AxisPosition, Bench, Model, Provenance};
@@ -114,6 +116,9 @@ pub struct FieldMap {
     pub x_profile: Profile,
     /// Along y in the mid-plane.
     pub y_profile: Profile,
+    /// What lies within the limit that was asked about.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub within: Option<Within>,
     /// What is left out because the spec lacks what it needs.
     #[serde(serialize_with = "as_sentences")]
     pub notes: Vec<SourceNote>,
@@ -197,6 +202,8 @@ impl MappedField {
 pub struct Request {
     /// What is mapped.
     pub field: MappedField,
+    /// A limit on |deviation|: within it, yes or no? From 1e-9 to 0.5.
+    pub within_fraction: Option<f64>,
     /// The date to print, if any.
     pub date: Option<String>,
 }
@@ -204,9 +211,13 @@ pub struct Request {
 /// Maps a bench.
 ///
 /// # Errors
-/// The coils cancel at the centre, so that there is nothing to compare with.
+/// The coils cancel at the centre, so that there is nothing to compare with, or the limit is not between 1e-9 and 0.5.
 pub fn field_map(bench: &Bench, assembly: &Assembly, request: &Request) -> Result<FieldMap> {
     let deviation = Deviation::new(assembly, request.field.background_per_ampere())?;
+    let bulb = bench.bulb();
+    let within = (request.within_fraction)
+        .map(|limit| Within::of(&deviation, assembly, bulb.as_ref().ok(), limit))
+        .transpose()?;
     let extent = MapRanges::of(bench, assembly);
     let (centre, radius) = region(bench);
     let upright = bench.axis == AxisPosition::Vertical;
@@ -216,7 +227,7 @@ pub fn field_map(bench: &Bench, assembly: &Assembly, request: &Request) -> Resul
     let round = ROUND_THE_BULB * radius;
     let mid = plane(&deviation, Plane::Mid, [0, 1], [0, 1].map(|i| [centre[i] - round, centre[i] + round]))?;
     let worst =
-        |map: &PlaneMap| bench.bulb().ok().and_then(|_| worst_in_ball(&deviation, map, centre, radius));
+        |map: &PlaneMap| bulb.as_ref().ok().and_then(|_| worst_in_ball(&deviation, map, centre, radius));
     let along = |i: usize| {
         let direction = Vector3::ith(i, 1.0);
         profile(&deviation, direction, [centre[i] - radius, centre[i] + radius])
@@ -233,6 +244,7 @@ pub fn field_map(bench: &Bench, assembly: &Assembly, request: &Request) -> Resul
         axis_profile: along(2),
         x_profile: along(0),
         y_profile: along(1),
+        within,
         notes: left_out_of_map(bench),
     })
 }

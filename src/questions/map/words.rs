@@ -1,6 +1,6 @@
 //! A field map as text, as tables, and as a grid of any size.
 
-use super::{FieldMap, GridPoint, MapGrid, MappedField, Profile, WorstOnPlane, grid_fields};
+use super::{FieldMap, GridPoint, MapGrid, MappedField, Profile, Within, WorstOnPlane, grid_fields};
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::files::out::folder::FillFailure;
 use crate::pair::Provenance;
@@ -8,7 +8,7 @@ use crate::paper::page::Page;
 use crate::physics::field::Deviation;
 use crate::questions::words::notes::told;
 use crate::questions::words::phrases::model_sentence;
-use crate::units::{Dimension, display, fixed, length, unit};
+use crate::units::{Dimension, brief, display, fixed, fixed_down, length, unit};
 use std::io::Write;
 use std::sync::mpsc::sync_channel;
 
@@ -38,6 +38,9 @@ pub fn text(map: &FieldMap, written: &[String]) -> String {
             worst(&mut page, "mid-plane, z = 0", mid);
         }
     }
+    if let Some(within) = &map.within {
+        within_section(&mut page, within);
+    }
     page.notes(&told(&map.notes));
     if !written.is_empty() {
         page.section("Files");
@@ -57,14 +60,64 @@ fn worst(page: &mut Page, label: &str, worst: Option<WorstOnPlane>) {
     page.row(label, &value);
 }
 
+/// The limit as it was asked about.
+pub(crate) fn limit(within: &Within) -> String {
+    brief(within.limit_fraction, Dimension::Fraction)
+}
+
+fn within_section(page: &mut Page, within: &Within) {
+    page.section(&format!("Within {}, yes or no", limit(within)));
+    if let Some(share) = within.bulb_volume_share {
+        page.row("share of the bulb's volume within", &fixed_down(share, unit::PERCENT, 1));
+    }
+    page.row("reach from the centre, mid-plane", &length(within.reach.mid_plane_radius_m, 1));
+    page.row("reach from the centre, along the axis", &length(within.reach.axial_half_length_m, 1));
+    page.row("centred sphere within, radius", &length(within.reach.sphere_radius_m, 1));
+}
+
+/// The same as one line, for the head of a table and the key of a picture.
+pub(crate) fn within_line(within: &Within) -> String {
+    match within.bulb_volume_share {
+        Some(share) => format!(
+            "|deviation| within {}: {} of the bulb's volume",
+            limit(within),
+            fixed_down(share, unit::PERCENT, 1)
+        ),
+        None => format!(
+            "|deviation| within {}: a centred sphere of radius {}",
+            limit(within),
+            length(within.reach.sphere_radius_m, 1)
+        ),
+    }
+}
+
+/// The heading of a table and what it says of a row's deviation: also whether that is within the limit asked about, 1 or 0.
+fn with_verdict<'a>(heading: &[&'a str], within: Option<&Within>) -> Vec<&'a str> {
+    [heading, if within.is_some() { &["within"] } else { &[] }].concat()
+}
+
+/// A row whose last number is the deviation, and the verdict on it.
+fn row(table: &mut TableFile, numbers: &[f64], within: Option<&Within>) {
+    let cells = numbers.iter().copied().map(Some);
+    match within.zip(numbers.last()) {
+        None => table.exact(cells),
+        Some((within, deviation)) => {
+            table.exact_and_text(cells, if within.holds(*deviation) { "1" } else { "0" });
+        }
+    }
+}
+
 /// The profiles as CSV, at full precision.
 pub(crate) fn profiles_csv(map: &FieldMap, format: NumberFormat) -> String {
-    let comments = [map.provenance.to_string()];
-    let mut file = TableFile::new(format, &comments, &["x_m", "y_m", "z_m", "deviation"]);
+    let within = map.within.as_ref();
+    let comments: Vec<String> =
+        std::iter::once(map.provenance.to_string()).chain(within.map(within_line)).collect();
+    let heading = with_verdict(&["x_m", "y_m", "z_m", "deviation"], within);
+    let mut file = TableFile::new(format, &comments, &heading);
     for Profile { direction, distance_m, deviation } in [&map.axis_profile, &map.x_profile, &map.y_profile] {
         for (distance, deviation) in distance_m.iter().zip(deviation) {
             let [x, y, z] = direction.map(|part| part * distance + 0.0);
-            file.exact([x, y, z, *deviation].map(Some));
+            row(&mut file, &[x, y, z, *deviation], within);
         }
     }
     file.into_text()
@@ -78,6 +131,8 @@ pub(crate) struct GridTable<'a> {
     pub deviation: &'a Deviation<'a>,
     /// What the field columns hold.
     pub field: MappedField,
+    /// The limit asked about.
+    pub within: Option<&'a Within>,
     /// Program and spec.
     pub provenance: &'a Provenance,
     /// How numbers are written.
@@ -92,7 +147,7 @@ impl GridTable<'_> {
         out: &mut dyn Write,
         advance: &dyn Fn(u64),
     ) -> std::result::Result<(), FillFailure> {
-        let Self { grid, deviation, field, provenance, format } = *self;
+        let Self { grid, deviation, field, within, provenance, format } = *self;
         let (unit, note) = match field {
             MappedField::PerAmpere => ("tesla_per_ampere", String::new()),
             MappedField::WithRoom { current_ampere, .. } => (
@@ -102,10 +157,12 @@ impl GridTable<'_> {
         };
         let heading =
             ["x_m", "y_m", "z_m", &format!("bx_{unit}"), &format!("by_{unit}"), &format!("bz_{unit}")];
-        let heading = [&heading[..], &["deviation"]].concat();
-        let opening = TableFile::new(format, &[format!("{provenance}{note}")], &heading);
+        let heading = with_verdict(&[&heading[..], &["deviation"]].concat(), within);
+        let comments: Vec<String> =
+            std::iter::once(format!("{provenance}{note}")).chain(within.map(within_line)).collect();
+        let opening = TableFile::new(format, &comments, &heading);
         out.write_all(opening.into_text().as_bytes())?;
-        let rows = |points: &[GridPoint]| (rows(points, field, format), points.len() as u64);
+        let rows = |points: &[GridPoint]| (rows(points, field, within, format), points.len() as u64);
         std::thread::scope(|scope| {
             let (send, receive) = sync_channel::<Vec<(String, u64)>>(BATCHES_WAITING);
             scope.spawn(move || {
@@ -126,7 +183,7 @@ impl GridTable<'_> {
 }
 
 /// The rows of some points.
-fn rows(points: &[GridPoint], field: MappedField, format: NumberFormat) -> String {
+fn rows(points: &[GridPoint], field: MappedField, within: Option<&Within>, format: NumberFormat) -> String {
     let mut table = TableFile::more_rows(format, points.len() * ROW_BYTES);
     for GridPoint { point_m, coils_tesla_per_ampere, deviation } in points {
         let b = match field {
@@ -135,7 +192,7 @@ fn rows(points: &[GridPoint], field: MappedField, format: NumberFormat) -> Strin
                 coils_tesla_per_ampere * current_ampere + room_tesla
             }
         };
-        table.exact([point_m.x, point_m.y, point_m.z, b.x, b.y, b.z, *deviation].map(Some));
+        row(&mut table, &[point_m.x, point_m.y, point_m.z, b.x, b.y, b.z, *deviation], within);
     }
     table.into_text()
 }

@@ -23,15 +23,16 @@ pub struct OrbitInBench<'a> {
 pub fn orbit_files<'a>() -> FileTable<(), OrbitInBench<'a>> {
     FileTable(vec![
         FileRow::figure("orbit-plane", "the beam plane, seen along the axis", |drawn| {
-            let title = "Beam plane, seen along the axis from coil b";
-            Some(picture::view(&drawn.orbit, drawn.beams, title, View::beam_plane()))
+            Some(picture::view(&drawn.orbit, drawn.beams, View::beam_plane()))
         }),
-        FileRow::figure("orbit-side", "the side view", |drawn| {
-            Some(picture::view(&drawn.orbit, drawn.beams, "Side view, z and y", View::side()))
+        FileRow::figure("orbit-side", "the view from the side, z and y", |drawn| {
+            Some(picture::view(&drawn.orbit, drawn.beams, View::side()))
         }),
-        FileRow::figure("orbit-third", "the third view", |drawn| {
-            Some(picture::view(&drawn.orbit, drawn.beams, "Third view, z and x", View::axial()))
-        }),
+        FileRow::figure(
+            "orbit-third",
+            "the view across the axis, z and x: from above where the axis lies level",
+            |drawn| Some(picture::view(&drawn.orbit, drawn.beams, View::axial())),
+        ),
         FileRow::csv("orbit-path.csv", "the path, point by point", |drawn, format| {
             Some(path_csv(&drawn.orbit, format))
         }),

@@ -1,8 +1,9 @@
 //! Coils, bulb, gun and beam circles drawn to scale on a view of the bench.
 
 use crate::pair::{Bulb, Tube};
-use crate::paper::palette::{BEAM, COPPER, GLASS, INK, PAPER};
-use crate::paper::{Figure, Place, Scale, Stroke};
+use crate::paper::palette::{BEAM, COPPER, GLASS, GUN_METAL, INK, PAPER};
+use crate::paper::{Figure, Place, Scale, Stroke, View};
+use crate::physics::beam::{GUN_BODY_RADIUS_M, Gun};
 use crate::physics::field::{Assembly, PlacedWinding};
 use nalgebra::Vector3;
 use std::f64::consts::TAU;
@@ -138,24 +139,58 @@ pub(crate) fn beam_circle(figure: &mut Figure, scale: &Scale, tube: &Tube, radiu
     scale.path(figure, points, stroke);
 }
 
+/// Draws the outline of the gun's body, the cylinder behind its exit.
+pub(crate) fn gun_body(figure: &mut Figure, scale: &Scale, gun: &Gun) {
+    let [right, up] = scale.view().seen(&gun.direction);
+    let seen = right.hypot(up).min(1.0);
+    let along = if seen > 1e-9 { [right / seen, up / seen] } else { [1.0, 0.0] };
+    // Its ends are circles, seen from the side as ellipses: half of each is outline.
+    let flattened_m = GUN_BODY_RADIUS_M * (1.0 - seen * seen).sqrt();
+    let ring: Vec<[f64; 2]> = (0..=CIRCLE_STEPS)
+        .map(|i| {
+            let turn = TAU * i as f64 / CIRCLE_STEPS as f64 - 0.25 * TAU;
+            let end_m = if 2 * i <= CIRCLE_STEPS { gun.exit_m } else { gun.back_m() };
+            let [x, y] = scale.view().seen(&end_m);
+            let (forward, aside) = (flattened_m * turn.cos(), GUN_BODY_RADIUS_M * turn.sin());
+            [x + along[0] * forward - along[1] * aside, y + along[1] * forward + along[0] * aside]
+        })
+        .collect();
+    scale.ring_seen(figure, &ring, Some(GUN_METAL), Stroke::solid(INK, 0.9));
+}
+
 /// Draws the gun: a dart at its exit that points the way the beam leaves, or its tip where it points at the observer.
 pub(crate) fn gun(figure: &mut Figure, scale: &Scale, tube: &Tube) {
     let at = scale.place(&tube.gun_exit_m);
     if !scale.plot().holds(at) {
         return;
     }
-    let [right, up] = scale.view().seen(&tube.gun_direction);
-    let seen = right.hypot(up);
-    if seen < 0.3 {
-        figure.disc(at, 4.0, PAPER);
-        figure.circle(at, 4.0, Stroke::solid(BEAM, 1.4));
-        figure.disc(at, 1.5, BEAM);
-        return;
+    let gun = Gun { exit_m: tube.gun_exit_m, direction: tube.gun_direction };
+    if points_at_observer(&scale.view(), &gun) {
+        return exit_mark(figure, at);
     }
-    let (dx, dy) = (right / seen, -up / seen);
-    let back = [at[0] - 13.0 * dx, at[1] - 13.0 * dy];
+    let [right, up] = scale.view().seen(&gun.direction);
+    let seen = right.hypot(up);
+    dart(figure, at, [right / seen, -up / seen]);
+}
+
+/// Whether a view looks along the gun, so that a dart would be too short to read.
+pub(crate) fn points_at_observer(view: &View, gun: &Gun) -> bool {
+    let [right, up] = view.seen(&gun.direction);
+    right.hypot(up) < 0.3
+}
+
+/// A dart with its tip at a place of the sheet, along a direction of the sheet.
+pub(crate) fn dart(figure: &mut Figure, tip: Place, [dx, dy]: [f64; 2]) {
+    let back = [tip[0] - 13.0 * dx, tip[1] - 13.0 * dy];
     let wing = |side: f64| [back[0] - side * 4.6 * dy, back[1] + side * 4.6 * dx];
-    figure.area(vec![at, wing(1.0), wing(-1.0)], BEAM);
+    figure.area(vec![tip, wing(1.0), wing(-1.0)], BEAM);
+}
+
+/// The gun's exit as seen along the beam.
+pub(crate) fn exit_mark(figure: &mut Figure, at: Place) {
+    figure.disc(at, 4.0, PAPER);
+    figure.circle(at, 4.0, Stroke::solid(BEAM, 1.4));
+    figure.disc(at, 1.5, BEAM);
 }
 
 /// Marks one point of the bench with a dot.
@@ -169,7 +204,7 @@ pub(crate) fn dot(figure: &mut Figure, scale: &Scale, point_m: &Vector3<f64>) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::paper::{Rect, View};
+    use crate::paper::Rect;
     use crate::physics::field::Section;
 
     fn winding(axis: Vector3<f64>) -> PlacedWinding {
@@ -179,6 +214,37 @@ mod tests {
             centre_m: Vector3::new(0.0, 0.0, 0.075),
             axis,
             current_share: 1.0,
+        }
+    }
+
+    #[test]
+    fn the_guns_body_is_a_rectangle_from_the_side_and_a_circle_from_the_front() {
+        let gun = Gun { exit_m: Vector3::new(0.04, 0.0, 0.0), direction: Vector3::y() };
+        let outline = |view: View| {
+            let rect = Rect::new(0.0, 0.0, 400.0, 400.0);
+            let scale = Scale::fitting(rect, view, [-0.1, 0.1], [-0.1, 0.1]);
+            let mut figure = Figure::new(400.0, 400.0, "", "");
+            gun_body(&mut figure, &scale, &gun);
+            let svg = figure.svg();
+            let line = svg.lines().find(|line| line.contains("<polyline")).unwrap();
+            let points = line.split("points=\"").nth(1).unwrap();
+            let number = |text: &str| text.parse::<f64>().unwrap() / 100.0;
+            let mut ends = [f64::INFINITY, f64::NEG_INFINITY, f64::INFINITY, f64::NEG_INFINITY];
+            for point in points[..points.find('"').unwrap()].split_whitespace() {
+                let (x, y) = point.split_once(',').unwrap();
+                let [x, y] = [number(x), number(y)];
+                ends = [ends[0].min(x), ends[1].max(x), ends[2].min(y), ends[3].max(y)];
+            }
+            ends
+        };
+        // Two points a millimetre, the origin at [200, 200], y down: 35 to 45 mm, 0 to −30 mm and −5 to 5 mm. The SVG counts in
+        // hundredths of a point.
+        for (view, wanted) in [
+            (View::beam_plane(), [270.0, 290.0, 200.0, 260.0]),
+            (View::axial(), [190.0, 210.0, 110.0, 130.0]),
+        ] {
+            let found = outline(view);
+            assert!(found.iter().zip(wanted).all(|(a, b)| (a - b).abs() < 0.1), "{found:?} {wanted:?}");
         }
     }
 

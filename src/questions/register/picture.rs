@@ -1,6 +1,6 @@
 //! The control chart of a register.
 
-use super::control::ControlLimits;
+use super::control::{ControlLimits, Sign};
 use super::{CalibrationRow, Numbered, Overview, Series, State};
 use crate::numeric::calendar::Day;
 use crate::paper::colour::INK;
@@ -25,6 +25,18 @@ fn axes(title: &str) -> Chart {
 /// Whether a calibration counts in its series.
 fn counts(record: &Overview, row: &CalibrationRow) -> bool {
     record.series.iter().any(|series| series.numbers.contains(&row.number))
+}
+
+/// Whether a calibration lies beyond the warning or the action limits of its series.
+fn is_beyond(record: &Overview, row: &CalibrationRow) -> bool {
+    record.series.iter().any(|series| {
+        series.signs.iter().any(|sign| match sign {
+            Sign::BeyondAction(place) | Sign::BeyondWarning(place) => {
+                series.numbers.get(*place) == Some(&row.number)
+            }
+            _ => false,
+        })
+    })
 }
 
 fn point(row: &CalibrationRow, bar: f64) -> Measured {
@@ -70,10 +82,13 @@ fn with_limits(record: &Overview) -> Chart {
         false => "Control chart: centre line, warning and action limits",
     });
     let counted = record.entries.iter().filter(|row| counts(record, row));
-    chart.points(
-        "calibrations, with twice what they do not share",
-        counted.map(|row| point(row, 2.0 * row.slope_unshared_standard_uncertainty_tesla_per_ampere)),
-    );
+    let (beyond, within): (Vec<_>, Vec<_>) = counted.partition(|row| is_beyond(record, row));
+    let unshared =
+        |row: &CalibrationRow| point(row, 2.0 * row.slope_unshared_standard_uncertainty_tesla_per_ampere);
+    chart.points("calibrations, with twice what they do not share", within.into_iter().map(unshared));
+    if !beyond.is_empty() {
+        chart.points("beyond a limit", beyond.into_iter().map(unshared));
+    }
     let mut named = false;
     for series in &record.series {
         if let Some(limits) = &series.limits {

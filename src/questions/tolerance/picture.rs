@@ -51,3 +51,32 @@ fn bars(summary: &Summary, builds: usize, place: impl Fn(f64) -> f64) -> Vec<[f6
     outline.push([edge(counts.len()), 0.0]);
     outline
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::spec::read_bench;
+    use crate::pair::Bench;
+    use crate::questions::tolerance::{Request, Wish, tolerance};
+
+    /// The window bench and the three quoted pairs.
+    fn benches() -> Vec<Bench> {
+        let names = ["window-bench", "quote-parallel", "quote-thick", "quote-used"];
+        let path = |name: &str| format!("{}/coil-specs/{name}.json", env!("CARGO_MANIFEST_DIR"));
+        names.iter().map(|name| read_bench(path(name)).unwrap()).collect()
+    }
+
+    #[test]
+    fn no_label_of_a_limit_touches_a_bar_a_line_or_another_label() {
+        for bench in benches() {
+            for (within, deviation) in [(0.002, 0.005), (0.01, 0.01), (0.02, 0.03)] {
+                let wish =
+                    Wish { field_constant_within_fraction: Some(within), beam_deviation: Some(deviation) };
+                let request = Request { wish, builds: 400, date: None };
+                let record = tolerance(&bench, &request, |_| ()).unwrap();
+                let struck = tolerance_spread(&record).struck_texts();
+                assert_eq!(struck, Vec::<String>::new(), "{} {within}", bench.title);
+            }
+        }
+    }
+}

@@ -10,6 +10,7 @@ mod region;
 pub mod words;
 
 pub use reach::Reach;
+pub(crate) use reach::reach;
 pub use region::{RegionDeviation, over_beam, over_bulb};
 
 use crate::pair::{Bench, Bulb, Model, Provenance, Tube};
@@ -18,7 +19,6 @@ use crate::physics::field::{Assembly, AxisTerms, Deviation, Tolerance};
 use crate::questions::words::notes::{SourceNote, Told, as_sentences, left_out};
 use crate::{Error, Result};
 use nalgebra::Vector3;
-use reach::reach;
 use serde::Serialize;
 
 /// The answer to "how far off-centre may the beam go?".

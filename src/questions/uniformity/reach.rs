@@ -26,7 +26,10 @@ pub struct Reach {
 const STEPS_PER_RADIUS: f64 = 80.0;
 
 /// Distances from the centre to the first crossing of `limit`.
-pub(super) fn reach(deviation: &Deviation, assembly: &Assembly, limit: f64) -> Result<Reach> {
+///
+/// # Errors
+/// The limit is not between 1e-9 and 0.5.
+pub(crate) fn reach(deviation: &Deviation, assembly: &Assembly, limit: f64) -> Result<Reach> {
     if !(1e-9..=0.5).contains(&limit) {
         return Err(Refused::DeviationLimit { fraction: limit }.into());
     }

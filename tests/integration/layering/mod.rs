@@ -77,7 +77,7 @@ const QUESTIONS: &[(&str, &[&str])] = &[
     ("heat", &["files", "words"]),
     ("identify", &["words"]),
     ("lesson", &["orbit", "weigh", "files", "words"]),
-    ("map", &["files", "picture", "words"]),
+    ("map", &["uniformity", "files", "picture", "words"]),
     ("orbit", &["calibrate", "files", "picture", "words"]),
     ("register", &["calibrate", "files", "words"]),
     ("sheet", &["uniformity", "words"]),

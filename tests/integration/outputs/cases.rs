@@ -92,6 +92,12 @@ const ALONE: &[(&str, &[Form], &str)] = &[
     ("uniformity-nominal", &[Text], "uniformity coil-specs/quote-used.json --nominal --within 2%"),
     ("uniformity-each-turn", &[Text], "uniformity coil-specs/quote-used.json --each-turn --accuracy 1e-9"),
     ("map", FILES, "map coil-specs/window-bench.json --step \"20 mm\""),
+    ("map-within", FILES, "map coil-specs/window-bench.json --step \"20 mm\" --within 1%"),
+    (
+        "map-within-volume",
+        FILES,
+        "map coil-specs/quote-used.json --volume --step \"30 mm\" --within \"0.5 %\" --number-format comma",
+    ),
     (
         "map-with-room",
         FILES,

@@ -2,7 +2,10 @@
 //!
 //! The lighter a place, the better the field there agrees with the centre's: that reads the same in grey. Where the
 //! field is stronger than at the centre, bands are orange and lines solid; where it is weaker, blue and dashed. Levels
-//! are 1, 2 and 5 of each decade, so that neighbouring lines mean a factor of about two.
+//! are 1, 2 and 5 of each decade, so that neighbouring lines mean a factor of about two. Fine strokes lie over what is weaker, so
+//! that grey tells the sign everywhere, also where lines are too near each other to be drawn.
+//!
+//! Where a limit is asked about, the picture has its boundary alone and a shade over what is within.
 
 pub mod profiles;
 
@@ -10,12 +13,14 @@ use crate::pair::Bench;
 use crate::paper::Colour;
 use crate::paper::contour::{ContourLine, GridValues, simplified};
 use crate::paper::line_labels::{LabelRules, LabelledLine};
-use crate::paper::palette::{ABOVE, BEAM, BELOW, GLASS, INK, PAPER, QUIET};
+use crate::paper::palette::{ABOVE, BEAM, BELOW, INK, PAPER, QUIET, WITHIN};
 use crate::paper::{Dash, Figure, Place, Rect, Scale, Stroke, Text, View, circle, line_labels};
 use crate::physics::field::Assembly;
-use crate::questions::map::{FieldMap, GridAxis, Plane, PlaneMap};
+use crate::questions::map::words::{limit, within_line};
+use crate::questions::map::{FieldMap, GridAxis, Plane, PlaneMap, Within};
 use crate::questions::picture::bench_parts;
-use crate::units::{Dimension, display, fixed, unit};
+use crate::questions::picture::parts_key::PartsKey;
+use crate::units::{Dimension, display, fixed, fixed_down, length as length_text, unit};
 use rayon::prelude::*;
 use std::f64::consts::TAU;
 
@@ -34,7 +39,12 @@ const LEAST_STRETCH: f64 = 9.0;
 /// How much paper lies over what is outside the bulb.
 const VEIL: f64 = 0.55;
 
-const LABEL_SIZE: f64 = 9.5;
+/// Across the strokes over what is weaker, in points.
+const STROKES_APART: f64 = 9.0;
+/// The longest sides of a plot, in points. A sheet fits a page of A4 with margins of 10 mm at no less than 85 % of its size.
+const LONGEST: [f64; 2] = [530.0, 740.0];
+
+const LABEL_SIZE: f64 = 11.0;
 const MARGIN: f64 = 30.0;
 const SIDE_WIDTH: f64 = 168.0;
 
@@ -46,16 +56,20 @@ pub fn picture(map: &FieldMap, plane: Plane, bench: &Bench, assembly: &Assembly)
         (Plane::Mid, _) => (&map.mid, View::beam_plane()),
     };
     let [right, up] = [values.right.ends_m(), values.up.ends_m()];
-    // The longer side is a fixed length; the sheet follows the plot's shape.
-    let longest = (right[1] - right[0]).max(up[1] - up[0]).max(1e-9);
-    let side = |[least, most]: [f64; 2]| 740.0 * (most - least) / longest;
+    // One side is the longest allowed; the sheet follows the plot's shape.
+    let length_m = |[least, most]: [f64; 2]| (most - least).max(1e-9);
+    let points_per_metre = (LONGEST[0] / length_m(right)).min(LONGEST[1] / length_m(up));
+    let side = |range: [f64; 2]| points_per_metre * length_m(range);
     let plot = Rect::new(MARGIN + 46.0, MARGIN + 86.0, side(right), side(up));
     let width = plot.right() + 34.0 + SIDE_WIDTH + MARGIN;
     let height = plot.bottom() + 44.0 + 26.0 + 14.0;
     let mut figure = Figure::new(width.max(560.0), height, title(map), description(map, values));
     let scale = Scale::fitting(plot, view, right, up);
 
-    let levels = levels(worst(map, values));
+    let drawn = match &map.within {
+        Some(within) => Drawn::Within(*within),
+        None => Drawn::Levels(levels(worst(map, values))),
+    };
     let glass = bench.bulb().ok();
     let bulb = glass.and_then(|glass| {
         let radius_m = bench_parts::bulb_section_radius_m(&scale, &glass)?;
@@ -63,13 +77,19 @@ pub fn picture(map: &FieldMap, plane: Plane, bench: &Bench, assembly: &Assembly)
     });
     let Some(grid) = GridValues::new(&values.deviations, values.right.count as usize) else { return figure };
     let traced = Traced { grid, values, scale };
-    traced.fill_bands(&mut figure, &levels);
+    match &drawn {
+        Drawn::Levels(levels) => traced.fill_bands(&mut figure, levels),
+        Drawn::Within(within) => traced.fill_within(&mut figure, within.limit_fraction),
+    }
     if let Some((centre, radius)) = bulb {
         let mut hole = circle(centre, radius);
         hole.reverse();
         figure.area_of_rings(vec![scale.plot().corners(), hole], PAPER.with_alpha(VEIL));
     }
-    traced.draw_lines(&mut figure, &levels, bulb, bench, assembly);
+    let labels = traced.draw_lines(&mut figure, &drawn, bulb, bench, assembly);
+    if let Drawn::Levels(levels) = &drawn {
+        traced.stroke_below(&mut figure, levels, &labels);
+    }
     bench_parts::coils(&mut figure, &scale, assembly);
     if let Some(glass) = glass {
         bench_parts::bulb_section(&mut figure, &scale, &glass);
@@ -82,16 +102,67 @@ pub fn picture(map: &FieldMap, plane: Plane, bench: &Bench, assembly: &Assembly)
     }
     scale.axes(&mut figure);
     headings(&mut figure, map, values);
-    key(
-        &mut figure,
-        Rect::new(plot.right() + 34.0, plot.top, SIDE_WIDTH, plot.height),
-        &levels,
-        plane,
-        bench,
-    );
+    key(&mut figure, Rect::new(plot.right() + 34.0, plot.top, SIDE_WIDTH, plot.height), &drawn, plane, bench);
     figure.footer(&map.provenance.to_string());
     figure
 }
+
+/// What a plane shows.
+enum Drawn {
+    /// Bands and lines of these levels, on both sides of zero.
+    Levels(Vec<f64>),
+    /// The boundary of one limit.
+    Within(Within),
+}
+
+impl Drawn {
+    fn levels(&self) -> Vec<f64> {
+        match self {
+            Self::Levels(levels) => levels.clone(),
+            Self::Within(within) => vec![within.limit_fraction],
+        }
+    }
+
+    /// A colour of its areas.
+    fn sample(&self) -> Colour {
+        match self {
+            Self::Levels(_) => band_colour(BELOW, 2, 3),
+            Self::Within(_) => WITHIN,
+        }
+    }
+
+    /// The line of a level.
+    fn stroke(&self, level: f64) -> Stroke {
+        match self {
+            Self::Levels(_) => Stroke {
+                colour: line_colour(level),
+                width: if is_power_of_ten(level) { 1.5 } else { 0.9 },
+                dash: if level > 0.0 { Dash::Solid } else { Dash::Dashed },
+            },
+            Self::Within(_) => BOUNDARY,
+        }
+    }
+}
+
+/// What a label covers: a stretch along its line, with some room about it.
+struct Covered {
+    middle: Place,
+    turn_rad: f64,
+    half_width: f64,
+}
+
+impl Covered {
+    fn holds(&self, place: Place) -> bool {
+        const ROOM: f64 = 2.5;
+        let (sin, cos) = self.turn_rad.sin_cos();
+        let (x, y) = (place[0] - self.middle[0], place[1] - self.middle[1]);
+        (x * cos + y * sin).abs() < self.half_width + ROOM
+            && (y * cos - x * sin).abs() < 0.5 * LABEL_SIZE + ROOM
+    }
+}
+
+/// The line where a limit is reached.
+const BOUNDARY: Stroke = Stroke::solid(INK, 1.5);
 
 fn title(map: &FieldMap) -> String {
     map.provenance.spec_title.clone()
@@ -113,7 +184,11 @@ fn headings(figure: &mut Figure, map: &FieldMap, values: &PlaneMap) {
     };
     let [x, y, z] = map.centre_field_tesla_per_ampere;
     let centre = display(x.hypot(y).hypot(z), Dimension::FieldConstant, 4);
-    let line = format!("Deviation from the field at the centre, {centre}; {plane}; {whose}");
+    let what = match &map.within {
+        Some(within) => format!("Within {} of", limit(within)),
+        None => "Deviation from".into(),
+    };
+    let line = format!("{what} the field at the centre, {centre}; {plane}; {whose}");
     figure.text(Text::new(line, [MARGIN, MARGIN + 36.0], 12.5).coloured(QUIET));
 }
 
@@ -122,6 +197,9 @@ fn description(map: &FieldMap, values: &PlaneMap) -> String {
         Plane::Axial => "the plane through the axis",
         Plane::Mid => "the mid-plane",
     };
+    if let Some(within) = &map.within {
+        return format!("The boundary of the deviation limit on {plane}, to scale. {}.", within_line(within));
+    }
     match worst_in_bulb(map, values) {
         Some(worst) => format!(
             "Lines of equal deviation on {plane}, to scale; the largest deviation there in the bulb is {}.",
@@ -220,15 +298,48 @@ impl Traced<'_> {
         }
     }
 
-    /// Draws the lines with their labels; those outside the bulb stand back.
+    /// Fine strokes over what is weaker than the lowest level says, clear of the labels.
+    fn stroke_below(&self, figure: &mut Figure, levels: &[f64], labels: &[Covered]) {
+        let least = levels.first().copied().unwrap_or(0.0);
+        let is_free = |place: Place| !labels.iter().any(|label| label.holds(place));
+        strokes_below(figure, self.scale.plot(), |place| self.value(place) < -least && is_free(place));
+    }
+
+    /// Shades what lies within a limit.
+    fn fill_within(&self, figure: &mut Figure, limit: f64) {
+        for (level, colour) in [(-limit, WITHIN), (limit, PAPER)] {
+            let rings = self.grid.area_at_least(level).iter().map(|ring| self.places(ring)).collect();
+            figure.area_of_rings(rings, colour);
+        }
+    }
+
+    /// The deviation at a place of the sheet, straight between the grid's points.
+    fn value(&self, place: Place) -> f64 {
+        let [column, row] = self.grid_place(place);
+        let columns = self.values.right.count as usize;
+        let cell = |at: f64, count: u64| {
+            let low = at.floor().clamp(0.0, count.saturating_sub(2) as f64);
+            (low as usize, (at - low).clamp(0.0, 1.0))
+        };
+        let (i, across) = cell(column, self.values.right.count);
+        let (j, along) = cell(row, self.values.up.count);
+        let at =
+            |i: usize, j: usize| self.values.deviations.get(j * columns + i).copied().unwrap_or(f64::NAN);
+        let mix = |a: f64, b: f64, part: f64| a + part * (b - a);
+        mix(mix(at(i, j), at(i + 1, j), across), mix(at(i, j + 1), at(i + 1, j + 1), across), along)
+    }
+
+    /// Draws the lines with their labels, and returns what the labels cover; those outside the bulb stand back.
     fn draw_lines(
         &self,
         figure: &mut Figure,
-        levels: &[f64],
+        drawn: &Drawn,
         bulb: Option<(Place, f64)>,
         bench: &Bench,
         assembly: &Assembly,
-    ) {
+    ) -> Vec<Covered> {
+        let mut covered = Vec::new();
+        let levels = &drawn.levels()[..];
         let mut signed: Vec<f64> = levels.iter().flat_map(|level| [*level, -*level]).collect();
         signed.sort_by(|a, b| b.abs().total_cmp(&a.abs()));
         let of_level = |(kind, level): (usize, &f64)| -> Vec<LabelledLine> {
@@ -251,7 +362,7 @@ impl Traced<'_> {
         let beam: Vec<Place> = (tube.iter())
             .flat_map(|tube| tube.beam_radius_m.into_iter().flatten().map(move |radius| (tube, radius)))
             .flat_map(|(tube, radius)| {
-                (0..120).map(move |i| tube.circle_point_m(radius, TAU * f64::from(i) / 120.0))
+                (0..720).map(move |i| tube.circle_point_m(radius, TAU * f64::from(i) / 720.0))
             })
             .map(|point| self.scale.place(&point))
             .collect();
@@ -262,33 +373,32 @@ impl Traced<'_> {
                 return f64::INFINITY;
             }
             let crowded = 30.0 * (1.3 * LABEL_SIZE - room).max(0.0) / LABEL_SIZE;
-            let near_beam = beam.iter().any(|b| (place[0] - b[0]).powi(2) + (place[1] - b[1]).powi(2) < 81.0);
+            let from_beam = |b: &Place| (place[0] - b[0]).hypot(place[1] - b[1]);
+            if beam.iter().any(|b| from_beam(b) < 0.8 * LABEL_SIZE) {
+                return f64::INFINITY;
+            }
             let out = bulb.map_or(-f64::INFINITY, |(centre, radius)| {
                 (place[0] - centre[0]).hypot(place[1] - centre[1]) - radius
             });
             // In the bulb, and not on its wall.
             let outside = match out {
-                out if out.abs() < 6.0 => f64::INFINITY,
+                out if out.abs() < 0.8 * LABEL_SIZE => f64::INFINITY,
                 out if out > 0.0 => 60.0 + 0.05 * out,
                 _ => 0.0,
             };
-            crowded + outside + if near_beam { 70.0 } else { 0.0 }
+            crowded + outside
         };
         let rules = LabelRules { height: LABEL_SIZE, cost: &cost, same_kind_apart: 170.0 };
         for (line, set) in lines.iter().zip(line_labels::set(&lines, &rules)) {
             let level = signed[line.kind];
-            let colour = line_colour(level);
-            let main = is_power_of_ten(level);
-            let stroke = Stroke {
-                colour,
-                width: if main { 1.5 } else { 0.9 },
-                dash: if level > 0.0 { Dash::Solid } else { Dash::Dashed },
-            };
+            let stroke = drawn.stroke(level);
             for piece in set.pieces {
                 figure.line(piece, stroke);
             }
             for label in set.labels {
-                let (sin, cos) = label.turn_deg.to_radians().sin_cos();
+                let turn_rad = label.turn_deg.to_radians();
+                covered.push(Covered { middle: label.at, turn_rad, half_width: 0.5 * line.label_width });
+                let (sin, cos) = turn_rad.sin_cos();
                 // The baseline lies a third of the letters' height under the line.
                 let drop = 0.36 * LABEL_SIZE;
                 let at = [label.at[0] - drop * sin, label.at[1] + drop * cos];
@@ -296,10 +406,11 @@ impl Traced<'_> {
                     Text::new(percent(level), at, LABEL_SIZE)
                         .centred()
                         .turned(label.turn_deg)
-                        .coloured(colour),
+                        .coloured(stroke.colour),
                 );
             }
         }
+        covered
     }
 
     /// The stretches of a line where its neighbour towards zero keeps its distance.
@@ -374,8 +485,66 @@ fn is_power_of_ten(level: f64) -> bool {
     (power - power.round()).abs() < 1e-9
 }
 
+/// Fine strokes over the places of a rectangle that lie below, from the lower left to the upper right.
+fn strokes_below(figure: &mut Figure, rect: Rect, is_below: impl Fn(Place) -> bool) {
+    const STEP: f64 = 1.5;
+    let stroke = Stroke::solid(BELOW.towards(INK, 0.35).with_alpha(0.4), 0.5);
+    let apart = STROKES_APART * std::f64::consts::SQRT_2;
+    let lines = ((rect.width + rect.height) / apart).ceil() as usize;
+    for from in (0..lines).map(|i| rect.left - rect.height + apart * (i as f64 + 0.5)) {
+        // Along the line up to the rectangle's right and upper edge.
+        let [start, end] = [(rect.left - from).max(0.0), (rect.right() - from).min(rect.height)];
+        let steps = ((end - start) / STEP).floor().max(0.0) as usize;
+        let places: Vec<Place> = (0..=steps)
+            .map(|i| start + STEP * i as f64)
+            .map(|along| [from + along, rect.bottom() - along])
+            .collect();
+        let below: Vec<bool> = places.iter().map(|place| is_below(*place)).collect();
+        let mut first = 0;
+        for run in below.chunk_by(|a, b| a == b) {
+            let last = first + run.len() - 1;
+            if run[0] && last > first {
+                figure.line([places[first], places[last]], stroke);
+            }
+            first = last + 1;
+        }
+    }
+}
+
 /// The key beside the plot: what the bands, lines and drawn parts mean.
-fn key(figure: &mut Figure, rect: Rect, levels: &[f64], plane: Plane, bench: &Bench) {
+fn key(figure: &mut Figure, rect: Rect, drawn: &Drawn, plane: Plane, bench: &Bench) {
+    let bottom = match drawn {
+        Drawn::Levels(levels) => levels_key(figure, rect, drawn, levels),
+        Drawn::Within(within) => within_key(figure, rect, within),
+    };
+    parts_key(figure, [rect.left, bottom + 34.0], plane, bench, drawn.sample());
+}
+
+/// Two shades, yes and no, and what share is within. Returns its lower edge.
+fn within_key(figure: &mut Figure, rect: Rect, within: &Within) -> f64 {
+    let (left, mut top) = (rect.left, rect.top);
+    let limit = limit(within);
+    for (shade, words) in [(WITHIN, format!("within {limit}")), (PAPER, format!("beyond {limit}"))] {
+        let cell = Rect::new(left, top, 30.0, 18.0);
+        figure.area(cell.corners(), shade);
+        figure.outline(cell.corners(), BOUNDARY);
+        figure.text(Text::new(words, [left + 38.0, top + 13.0], 11.0));
+        top += 26.0;
+    }
+    let lines = match within.bulb_volume_share {
+        Some(share) => [fixed_down(share, unit::PERCENT, 1), "of the bulb's volume is within".into()],
+        None => [length_text(within.reach.sphere_radius_m, 1), "is the radius of a sphere within".into()],
+    };
+    for (i, line) in lines.into_iter().enumerate() {
+        let text = Text::new(line, [left, top + 14.0], if i == 0 { 13.0 } else { 11.0 });
+        figure.text(if i == 0 { text.bold() } else { text });
+        top += 17.0;
+    }
+    top
+}
+
+/// Bands and lines, below and above. Returns its lower edge.
+fn levels_key(figure: &mut Figure, rect: Rect, drawn: &Drawn, levels: &[f64]) -> f64 {
     const STEP: f64 = 19.0;
     const BOX: f64 = 40.0;
     let (left, mut top) = (rect.left, rect.top);
@@ -394,49 +563,40 @@ fn key(figure: &mut Figure, rect: Rect, levels: &[f64], plane: Plane, bench: &Be
         if let Some(level) = passed.checked_sub(1).map(|i| levels[i]) {
             let line = y + STEP;
             for (sign, column) in [(-1.0, 0.0), (1.0, 1.0)] {
-                let stroke = Stroke {
-                    colour: line_colour(sign),
-                    width: if is_power_of_ten(level) { 1.5 } else { 0.9 },
-                    dash: if sign > 0.0 { Dash::Solid } else { Dash::Dashed },
-                };
                 let from = left + column * BOX;
-                figure.line([[from, line], [from + BOX, line]], stroke);
+                figure.line([[from, line], [from + BOX, line]], drawn.stroke(sign * level));
             }
             let text = percent(level).trim_start_matches('+').to_owned();
             figure.text(Text::new(text, [left + 2.0 * BOX + 8.0, line + 4.0], 11.0));
         }
     }
     let bottom = top + (count + 1) as f64 * STEP;
+    strokes_below(figure, Rect::new(left, top, BOX, bottom - STEP - top), |_| true);
     figure.outline(Rect::new(left, top, 2.0 * BOX, bottom - top).corners(), Stroke::solid(INK, 0.8));
-    parts_key(figure, [left, bottom + 34.0], plane, bench);
+    bottom
 }
 
 /// What the drawn parts are.
-fn parts_key(figure: &mut Figure, [left, mut y]: Place, plane: Plane, bench: &Bench) {
-    let mut row = |figure: &mut Figure, text: String, draw: &dyn Fn(&mut Figure, Place)| {
-        draw(figure, [left + 15.0, y]);
-        figure.text(Text::new(text, [left + 38.0, y + 4.0], 11.0));
-        y += 20.0;
-    };
+fn parts_key(figure: &mut Figure, left_top: Place, plane: Plane, bench: &Bench, sample: Colour) {
+    let mut key = PartsKey::at(left_top);
     if plane == Plane::Axial {
-        row(figure, "coil, current towards you".into(), &|figure, [x, y]| {
-            bench_parts::current_mark(figure, [x, y], 6.0, true);
-        });
-        row(figure, "coil, current away".into(), &|figure, [x, y]| {
-            bench_parts::current_mark(figure, [x, y], 6.0, false);
-        });
+        key.currents(figure);
     }
     if let Ok(bulb) = bench.bulb() {
-        row(figure, format!("bulb, radius {}", fixed(bulb.radius_m, unit::MILLIMETRE, 0)), &|figure, at| {
-            figure.circle(at, 7.0, Stroke::solid(GLASS, 1.6))
-        });
+        key.bulb(figure, &bulb);
+        key.row(figure, "colours are paler outside it", |figure, at| paler(figure, at, sample));
     }
     if let Some([least, most]) = bench.tube_with_beam().ok().and_then(|tube| tube.beam_radius_m) {
         let [least, most] = [least, most].map(|radius| fixed(radius, unit::MILLIMETRE, 0));
         let least = least.trim_end_matches(" mm");
-        row(figure, format!("beam, radii {least} and {most}"), &|figure, [x, y]| {
-            figure.line([[x - 13.0, y], [x + 13.0, y]], Stroke::solid(BEAM, 2.0));
-        });
+        key.line(figure, format!("beam, radii {least} and {most}"), Stroke::solid(BEAM, 2.0));
+    }
+}
+
+/// A colour, and the same outside the bulb.
+fn paler(figure: &mut Figure, [x, y]: Place, colour: Colour) {
+    for (left, colour) in [(x - 13.0, colour), (x, colour.towards(PAPER, VEIL))] {
+        figure.area(Rect::new(left, y - 6.0, 13.0, 12.0).corners(), colour);
     }
 }
 
@@ -468,6 +628,64 @@ mod tests {
             for z in crossings {
                 assert!((z - wanted).abs() < 1e-5, "{level}: {z} for {wanted}");
             }
+        }
+    }
+
+    #[test]
+    fn no_label_touches_a_line_the_beam_or_the_wall_of_the_bulb() {
+        for name in ["window-bench", "quote-parallel", "quote-thick", "quote-used"] {
+            let path = format!("{}/coil-specs/{name}.json", env!("CARGO_MANIFEST_DIR"));
+            let bench = crate::files::spec::read_bench(path).unwrap();
+            let assembly = Assembly::of(&bench);
+            for within_fraction in [None, Some(0.01), Some(0.002)] {
+                let request = Request { within_fraction, ..Request::default() };
+                let map = field_map(&bench, &assembly, &request).unwrap();
+                let planes = [Plane::Axial, Plane::Mid].map(|plane| picture(&map, plane, &bench, &assembly));
+                for figure in planes.into_iter().chain([profiles::profiles(&map, &bench)]) {
+                    assert_eq!(figure.struck_texts(), Vec::<String>::new(), "{name} {within_fraction:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn strokes_tell_in_grey_what_is_below_and_keep_clear_of_labels() {
+        let mut figure = Figure::new(100.0, 100.0, "", "");
+        let label = Covered { middle: [25.0, 50.0], turn_rad: 0.5, half_width: 8.0 };
+        let rect = Rect::new(10.0, 10.0, 80.0, 80.0);
+        strokes_below(&mut figure, rect, |[x, y]| x < 50.0 && !label.holds([x, y]));
+        let svg = figure.svg();
+        let places: Vec<Place> = svg
+            .lines()
+            .filter(|line| line.contains("<polyline"))
+            .flat_map(|line| line.split("points=\"").nth(1).unwrap().split('"').next().unwrap().split(' '))
+            .filter_map(|pair| pair.split_once(','))
+            .map(|(x, y)| [x, y].map(|number| number.parse::<f64>().unwrap() / 100.0))
+            .collect();
+        // The rectangle's left half is crossed every 9 points by lines at 45°.
+        assert!(places.len() > 12, "{}", places.len());
+        assert!(places.iter().all(|place| place[0] < 50.01 && rect.holds(*place) && !label.holds(*place)));
+    }
+
+    #[test]
+    fn a_limit_has_one_boundary_a_shade_within_and_its_share_in_the_key() {
+        let bench = crate::files::spec::read_bench(concat!(
+            env!("CARGO_MANIFEST_DIR"),
+            "/coil-specs/window-bench.json"
+        ))
+        .unwrap();
+        let assembly = Assembly::of(&bench);
+        let request = Request { within_fraction: Some(0.01), ..Request::default() };
+        let map = field_map(&bench, &assembly, &request).unwrap();
+        let share = fixed_down(map.within.unwrap().bulb_volume_share.unwrap(), unit::PERCENT, 1);
+        let svg = picture(&map, Plane::Axial, &bench, &assembly).svg();
+        let labels: Vec<&str> = ["+1 %", "−1 %", "+2 %", "−0.5 %"]
+            .into_iter()
+            .filter(|label| svg.contains(&format!(">{label}<")))
+            .collect();
+        assert_eq!(labels, ["+1 %", "−1 %"]);
+        for words in ["within 1 %", "beyond 1 %", &share] {
+            assert!(svg.contains(&format!(">{words}<")), "{words}");
         }
     }
 

@@ -1,21 +1,24 @@
-//! The deviation along the axis and across the mid-plane.
+//! The deviation along the axis and across the mid-plane, with bulb, beam and the limit asked about.
 
+use crate::pair::{Bench, Tube};
 use crate::paper::{Axis, Chart, Figure, panels};
+use crate::questions::map::words::limit;
 use crate::questions::map::{FieldMap, Profile};
 use crate::units::unit;
+use std::f64::consts::TAU;
 
-/// Draws the profiles of a map.
-pub fn profiles(map: &FieldMap) -> Figure {
+/// Draws the profiles of a map of this bench.
+pub fn profiles(map: &FieldMap, bench: &Bench) -> Figure {
     let points = |profile: &Profile| -> Vec<[f64; 2]> {
         profile.distance_m.iter().zip(&profile.deviation).map(|(x, d)| [*x, *d]).collect()
     };
-    let deviation = || Axis::new("deviation", unit::PERCENT).from_zero();
+    let range = deviations_shown(map);
+    let deviation = || Axis::new("deviation", unit::PERCENT).over(range);
     let mut along = Chart::new("Along the axis", Axis::new("z", unit::MILLIMETRE), deviation());
     along.curve("", points(&map.axis_profile));
-    along.level("", 0.0);
     let mut across = Chart::new(
         "Across the mid-plane",
-        Axis::new("distance from the centre", unit::MILLIMETRE),
+        Axis::new("distance from the axis", unit::MILLIMETRE),
         deviation(),
     );
     if map.x_profile.deviation == map.y_profile.deviation {
@@ -24,6 +27,56 @@ pub fn profiles(map: &FieldMap) -> Figure {
         across.curve("along x", points(&map.x_profile));
         across.curve("along y", points(&map.y_profile));
     }
-    across.level("", 0.0);
+    let tube = bench.tube_with_beam().ok();
+    for (chart, profile) in [(&mut along, &map.axis_profile), (&mut across, &map.x_profile)] {
+        chart.level("", 0.0);
+        limits(chart, map);
+        if bench.bulb().is_ok() {
+            ends(profile).into_iter().for_each(|end_m| chart.upright("bulb", end_m));
+        }
+    }
+    if let Some(tube) = &tube {
+        along.upright("beam plane", tube.gun_exit_m.z);
+        if let Some(farthest_m) = beam_reach_m(tube) {
+            [-farthest_m, farthest_m].into_iter().for_each(|end_m| across.upright("beam, farthest", end_m));
+        }
+    }
     panels(&map.provenance.spec_title, &[&along, &across], 1, &map.provenance.to_string())
+}
+
+/// All deviations, zero and the limit asked about, with room for the names of lines.
+fn deviations_shown(map: &FieldMap) -> [f64; 2] {
+    const ROOM: f64 = 0.12;
+    let profiles = [&map.axis_profile, &map.x_profile, &map.y_profile];
+    let limit = map.within.map_or(0.0, |within| within.limit_fraction);
+    let all = profiles.iter().flat_map(|profile| profile.deviation.iter().copied()).chain([limit, -limit]);
+    let [least, most] = all.fold([0.0; 2], |[least, most], d| [f64::min(least, d), f64::max(most, d)]);
+    let room = ROOM * (most - least).max(1e-12);
+    [least - room, most + room]
+}
+
+/// The limit asked about, on both sides of zero.
+fn limits(chart: &mut Chart, map: &FieldMap) {
+    if let Some(within) = &map.within {
+        let name = limit(within);
+        chart.level(format!("limit +{name}"), within.limit_fraction);
+        chart.level(format!("limit −{name}"), -within.limit_fraction);
+    }
+}
+
+/// A profile goes from wall to wall of the bulb.
+fn ends(profile: &Profile) -> [f64; 2] {
+    [profile.distance_m.first(), profile.distance_m.last()].map(|end| end.copied().unwrap_or_default())
+}
+
+/// The distance from the axis that the circles of the beam reach. `None` where the spec gives no radii or the gun points along the
+/// axis.
+fn beam_reach_m(tube: &Tube) -> Option<f64> {
+    const POINTS: u32 = 720;
+    let around = |radius_m: f64| {
+        (0..POINTS).map(move |i| tube.circle_point_m(radius_m, TAU * f64::from(i) / f64::from(POINTS)))
+    };
+    let points = tube.beam_radius_m?.into_iter().flat_map(around);
+    let farthest_m = points.map(|point| point.x.hypot(point.y)).fold(0.0, f64::max);
+    (tube.towards_circle_centre().norm() > 0.0).then_some(farthest_m)
 }

@@ -30,3 +30,23 @@ pub fn figure(chart: &RadiusChart) -> Figure {
     }
     drawing.figure(&chart.provenance.to_string())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::spec::read_bench;
+    use crate::physics::beam::BeamBench;
+
+    #[test]
+    fn no_name_of_a_line_touches_a_curve_the_band_or_another_name() {
+        for name in ["window-bench", "quote-parallel", "quote-thick", "quote-used"] {
+            let path = format!("{}/coil-specs/{name}.json", env!("CARGO_MANIFEST_DIR"));
+            let bench = read_bench(path).unwrap();
+            let beams = BeamBench::prepare(&bench, None).unwrap();
+            for voltages in [&[][..], &[120.0, 200.0, 300.0]] {
+                let record = crate::questions::orbit::chart(&beams, voltages, None).unwrap();
+                assert_eq!(figure(&record).struck_texts(), Vec::<String>::new(), "{name} {voltages:?}");
+            }
+        }
+    }
+}

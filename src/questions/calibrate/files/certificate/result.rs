@@ -4,7 +4,7 @@ use super::section::{Section, Table};
 use crate::judgement::limit::Verdict;
 use crate::numeric::coverage::COVERAGE_PROBABILITY;
 use crate::questions::calibrate::fit::Fit;
-use crate::questions::calibrate::picture::{Against, calibration_residuals};
+use crate::questions::calibrate::picture::{Against, calibration_residuals_on_page};
 use crate::questions::calibrate::words::causes::verdict_sentence;
 use crate::questions::calibrate::words::sentences::{
     chi_square_sentence, current_cells, drift_rows, factor, field_cells, has_intercept_columns,
@@ -347,7 +347,7 @@ pub(super) fn readings(record: &Calibration) -> Option<Section> {
         left: vec![1],
         rows: rows.collect(),
     });
-    section.picture = calibration_residuals(record, Against::Order).map(|figure| {
+    section.picture = calibration_residuals_on_page(record, Against::Order).map(|figure| {
         let picture = figure.svg();
         picture[picture.find("<svg").unwrap_or(0)..].to_owned()
     });
