@@ -1,6 +1,7 @@
 //! `lesson` as a teacher's technician types it.
 
 use crate::program::{example, failure, json, number, run, text};
+use crate::spreadsheet::{Cell, Sheets};
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::io::{Read, Write};
@@ -125,7 +126,7 @@ fn settings_that_supply_or_tube_are_not_made_for_are_refused_and_a_limited_time_
     assert!(continuous < 2.6 && allowed_s > 60.0);
     // `heat` gives the same time for that current.
     let heat = json(&["heat", &bench(), "--current", "2.6 A", "--json"]);
-    assert!((number(&heat, "/at_current/time_to_limit_s") / allowed_s - 1.0).abs() < 1e-9, "{allowed_s}");
+    assert!((number(&heat, "/time_to_limit_s") / allowed_s - 1.0).abs() < 1e-9, "{allowed_s}");
     let (_folder, out) = made(&["--settings", "280 V 2.6 A, 280 V -2.6 A"]);
     assert!(
         read(&out, "worksheet.html").contains("The largest current of these settings, 2.60 A, may flow for ")
@@ -268,6 +269,68 @@ fn fill(blank: &Path, filled: &Path, diameters: &[f64]) {
         writer.write_all(&bytes).unwrap();
     }
     writer.finish().unwrap();
+}
+
+#[test]
+fn the_live_formulas_of_the_class_sheet_give_what_weigh_gives_as_a_class_computes_it() {
+    let record = json(&["lesson", &bench(), "--json"]);
+    let mut diameters = diameters(&record);
+    // A class misreads, so that runs differ.
+    diameters.iter_mut().step_by(2).for_each(|diameter| *diameter += 1.3);
+    let (folder, out) = made(&[]);
+    let workbook = folder.path().join("filled.xlsx");
+    fill(&out.join("runs.xlsx"), &workbook, &diameters);
+    let weighing = json(&["weigh", &bench(), "--runs", workbook.to_str().unwrap(), "--json"]);
+    let sheets = Sheets::read(&std::fs::read(&workbook).unwrap());
+    let results = sheets.name(1);
+    let value = |place: &str| sheets.number(results, place);
+    // Rounding alone: the same products in another order.
+    let alike = |found: f64, wanted: f64, what: &str| {
+        assert!((found / wanted - 1.0).abs() < 1e-12, "{what}: {found} for {wanted}");
+    };
+    let runs = weighing["runs"].as_array().unwrap();
+    let slope = number(&weighing, "/line/slope_tesla_per_ampere");
+    assert_eq!(runs.len(), 18);
+    let mut by_hand = Vec::new();
+    for (row, run) in (2..).zip(runs) {
+        alike(value(&format!("B{row}")), number(run, "/gun_voltage_volt"), "V");
+        alike(value(&format!("C{row}")), slope * number(run, "/current_ampere").abs(), "B");
+        alike(value(&format!("D{row}")), number(run, "/radius_m"), "r");
+        let q = number(run, "/centre_field_charge_to_mass_coulomb_per_kg");
+        alike(value(&format!("F{row}")), q, "e/m");
+        by_hand.push(q);
+    }
+    for place in ["A20", "F20", "F61"] {
+        assert_eq!(sheets.value(results, place), Cell::Text(String::new()), "{place}");
+    }
+    let count = by_hand.len() as f64;
+    let mean = by_hand.iter().sum::<f64>() / count;
+    let squares: f64 = by_hand.iter().map(|q| (q - mean).powi(2)).sum();
+    alike(value("J4"), mean, "mean");
+    alike(value("J5"), (squares / (count - 1.0)).sqrt(), "standard deviation");
+    alike(value("J6"), value("J5") / count.sqrt(), "of the mean");
+    let shared = number(&weighing, "/shared_standard_uncertainty_coulomb_per_kg")
+        / number(&weighing, "/charge_to_mass_coulomb_per_kg");
+    // The sheet takes the mean of the settings', weigh weighs the runs, most of all those that its meters know best.
+    let settings = record["settings"].as_array().unwrap();
+    let of_settings =
+        settings.iter().map(|one| number(one, "/expected/shared_standard_uncertainty_fraction")).sum::<f64>();
+    alike(value("J3"), of_settings / settings.len() as f64, "shared");
+    assert!((1.0..1.5).contains(&(value("J3") / shared)), "{} {shared}", value("J3"));
+    alike(value("J7"), value("J6").hypot(value("J3") * value("J4")), "both");
+    alike(value("J8"), 1.602_176_634e-19 / value("J4"), "mass");
+    // The mean is that of single runs, weigh's a fit of the radii: they differ by less than the mean is uncertain.
+    let fitted = number(&weighing, "/centre_field_charge_to_mass_coulomb_per_kg");
+    assert!((value("J4") - fitted).abs() < value("J7"), "{} {fitted}", value("J4"));
+}
+
+#[test]
+fn a_class_sheet_that_is_blank_shows_nothing_and_no_error() {
+    let (_folder, out) = made(&[]);
+    let sheets = Sheets::read(&std::fs::read(out.join("runs.xlsx")).unwrap());
+    for place in ["A2", "B2", "F2", "F61", "J4", "J5", "J6", "J7", "J8"] {
+        assert_eq!(sheets.value(sheets.name(1), place), Cell::Text(String::new()), "{place}");
+    }
 }
 
 #[test]

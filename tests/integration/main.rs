@@ -34,6 +34,7 @@ mod readme;
 mod register;
 mod schema;
 mod sheet;
+mod spreadsheet;
 mod tables;
 mod tender;
 mod uniformity;
