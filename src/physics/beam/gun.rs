@@ -29,11 +29,6 @@ impl Gun {
         Self { exit_m: tube.gun_exit_m, direction }
     }
 
-    /// The middle of the body's back.
-    pub(crate) fn back_m(&self) -> Vector3<f64> {
-        self.exit_m - self.direction * GUN_BODY_LENGTH_M
-    }
-
     /// Share of the momentum that lies across the axis of the pair.
     pub(crate) fn transverse_share(&self) -> f64 {
         self.direction.x.hypot(self.direction.y)

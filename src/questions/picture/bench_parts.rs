@@ -3,7 +3,7 @@
 use crate::pair::{Bulb, Tube};
 use crate::paper::palette::{BEAM, COPPER, GLASS, GUN_METAL, INK, PAPER};
 use crate::paper::{Figure, Place, Scale, Stroke, View};
-use crate::physics::beam::{GUN_BODY_RADIUS_M, Gun};
+use crate::physics::beam::{GUN_BODY_LENGTH_M, GUN_BODY_RADIUS_M, Gun};
 use crate::physics::field::{Assembly, PlacedWinding};
 use nalgebra::Vector3;
 use std::f64::consts::TAU;
@@ -144,12 +144,13 @@ pub(crate) fn gun_body(figure: &mut Figure, scale: &Scale, gun: &Gun) {
     let [right, up] = scale.view().seen(&gun.direction);
     let seen = right.hypot(up).min(1.0);
     let along = if seen > 1e-9 { [right / seen, up / seen] } else { [1.0, 0.0] };
+    let back_m = gun.exit_m - gun.direction * GUN_BODY_LENGTH_M;
     // Its ends are circles, seen from the side as ellipses: half of each is outline.
     let flattened_m = GUN_BODY_RADIUS_M * (1.0 - seen * seen).sqrt();
     let ring: Vec<[f64; 2]> = (0..=CIRCLE_STEPS)
         .map(|i| {
             let turn = TAU * i as f64 / CIRCLE_STEPS as f64 - 0.25 * TAU;
-            let end_m = if 2 * i <= CIRCLE_STEPS { gun.exit_m } else { gun.back_m() };
+            let end_m = if 2 * i <= CIRCLE_STEPS { gun.exit_m } else { back_m };
             let [x, y] = scale.view().seen(&end_m);
             let (forward, aside) = (flattened_m * turn.cos(), GUN_BODY_RADIUS_M * turn.sin());
             [x + along[0] * forward - along[1] * aside, y + along[1] * forward + along[0] * aside]
