@@ -18,6 +18,7 @@ pub mod drift;
 #[cfg(feature = "paper")]
 pub mod files;
 pub mod fit;
+mod fitted;
 mod issue;
 mod kept;
 pub mod monte_carlo;
@@ -39,6 +40,7 @@ pub use crate::physics::slope::{AdoptedFrom, Slope};
 pub use adopted::{AdoptedLine, read_adopted_line};
 pub use conformity::{Conformity, Decided};
 pub use continuous::{AllowedTime, ContinuousCurrent};
+pub use fitted::FittedSlope;
 pub use issue::{AgreedDue, Condition, InputFile, Issue, Registered, Replaced};
 pub use kept::kept_line;
 pub use readings::{COLUMNS as READINGS_COLUMNS, Reading, Readings, read_readings};
@@ -203,7 +205,15 @@ impl Lines {
         let agreement = self.agreement.as_ref();
         notes.extend(notes::notes(bench, &slope, &self.choice, fit, agreement, limit_ampere));
         let provenance = Provenance::of(bench, request.date.as_deref());
-        let drift = request.previous.as_ref().map(|previous| drift::drift(previous, &slope, &provenance));
+        let fitted_slope = self
+            .fitted
+            .as_ref()
+            .filter(|_| slope.from != AdoptedFrom::Fit)
+            .map(|fitted| FittedSlope::of(bench, fitted));
+        let drift = request
+            .previous
+            .as_ref()
+            .map(|previous| drift::since(previous, &slope, fitted_slope.as_ref(), &provenance));
         let conformity = request
             .issue
             .allowed_error_fraction
@@ -231,6 +241,7 @@ impl Lines {
             beam_correction,
             continuous: continuous::continuous_current(bench, limit_ampere),
             drift,
+            fitted_slope,
             validity: Validity {
                 current_limit_ampere: limit_ampere,
                 room_temperature_celsius: bench.room_temperature_celsius(),
