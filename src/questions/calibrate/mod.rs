@@ -23,6 +23,7 @@ mod issue;
 mod kept;
 pub mod monte_carlo;
 pub mod notes;
+mod of_this_pair;
 #[cfg(feature = "paper")]
 pub mod picture;
 pub mod plan;
@@ -43,6 +44,7 @@ pub use continuous::{AllowedTime, ContinuousCurrent};
 pub use fitted::FittedSlope;
 pub use issue::{AgreedDue, Condition, InputFile, Issue, Registered, Replaced};
 pub use kept::kept_line;
+pub use of_this_pair::check_of_this_pair;
 pub use readings::{COLUMNS as READINGS_COLUMNS, Reading, Readings, read_readings};
 pub use record::{Calibration, CombinedSlope, InterceptMeaning, MeasuredRange, Refusal, Validity};
 pub use request::{Request, check_date};
@@ -217,9 +219,16 @@ impl Lines {
         let conformity = request
             .issue
             .allowed_error_fraction
-            .map(|allowed| Conformity::of(allowed, &self.computed, self.fitted.as_ref()));
+            .map(|allowed| Conformity::of(allowed, &self.computed, self.fitted.as_ref()))
+            .transpose()?;
+        notes.extend(conformity.and_then(|asked| {
+            Some(Note::NothingCanPass {
+                allowed_fraction: asked.allowed_error_fraction,
+                guard_band_fraction: asked.too_wide_a_guard_band()?,
+            })
+        }));
         Ok(Calibration {
-            conformity: conformity.transpose()?,
+            conformity,
             provenance,
             inputs: request.inputs.clone(),
             issue: request.issue.clone(),
