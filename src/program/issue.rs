@@ -25,7 +25,7 @@ pub struct IssueArgs {
     #[arg(long, value_name = "NAME")]
     by: Option<String>,
     /// Day of the measurement, where it is not that of --date, the day of issue
-    #[arg(long, value_name = "YYYY-MM-DD")]
+    #[arg(long, value_name = "YYYY-MM-DD", requires = "date")]
     measured_on: Option<String>,
     /// The pair was measured as left after an adjustment; by default as found
     #[arg(long)]

@@ -461,6 +461,22 @@ fn one_misread_current_is_sized_at_small_currents_and_large_ones() {
 }
 
 #[test]
+fn a_conformity_that_nothing_can_pass_is_told() {
+    let page = text(&[BENCH, "--readings", READINGS, "--conformity", "0.1 %"]);
+    assert!(page.contains("No result could PASS within 0.10 %"), "{page}");
+    let page = text(&[BENCH, "--readings", READINGS, "--conformity", "5 %"]);
+    assert!(!page.contains("No result could PASS"), "{page}");
+}
+
+#[test]
+fn options_that_would_be_left_unused_are_refused() {
+    for arguments in [&["--want", "2 %"][..], &["--scatter", "1 µT"], &["--measured-on", "2026-03-01"]] {
+        let refused = calibrate(&[&[BENCH][..], arguments].concat());
+        assert_eq!(refused.status.code(), Some(2), "{arguments:?}");
+    }
+}
+
+#[test]
 fn what_the_same_ammeter_is_off_by_cancels_in_the_tables() {
     let folder = tempfile::tempdir().unwrap();
     let largest = |arguments: &[&str]| {

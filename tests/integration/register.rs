@@ -257,7 +257,12 @@ fn a_drift_is_found_and_brings_the_due_date_forward_whatever_line_was_adopted() 
     // 50 % of 1 % lasts 1.6 years, where the interval would allow ten; the adopted line changes nothing of it.
     let due = combined["next_due"]["date"].as_str().unwrap();
     assert!(due > "2026-06-01" && due < "2026-12-31", "{due}");
-    for same in ["/drift_per_year_fraction", "/next_due/date", "/series/0/explained_by", "/neighbours/3/relative_change"] {
+    for same in [
+        "/drift_per_year_fraction",
+        "/next_due/date",
+        "/series/0/explained_by",
+        "/neighbours/3/relative_change",
+    ] {
         assert_eq!(combined.pointer(same), fit.pointer(same), "{same}");
     }
     assert_eq!(combined["next_due"]["by"], "drift");

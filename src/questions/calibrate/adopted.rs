@@ -124,6 +124,15 @@ impl AdoptedLine {
         self.slope.tesla_per_ampere * current_ampere
     }
 
+    /// The slope fitted to its readings; `None` for a computed line without readings, and for a computed or combined line
+    /// written by an older program, which kept no fit beside it.
+    pub fn fitted_slope(&self) -> Option<Slope> {
+        match self.slope.from {
+            AdoptedFrom::Fit => Some(self.slope.clone()),
+            _ => self.fitted.as_ref().map(FittedSlope::slope),
+        }
+    }
+
     /// The room's axial field, where the calibration knew it apart from the meter's zero.
     pub fn room_axial_tesla(&self) -> Option<f64> {
         self.room.and_then(|room| room.axial_tesla)

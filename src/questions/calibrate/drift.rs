@@ -120,8 +120,8 @@ pub fn drift(previous: &Slope, of_previous: &Provenance, now: &Slope, provenance
     let change = now.tesla_per_ampere - old;
     let normalised = change / now.expanded_uncertainty_tesla_per_ampere.hypot(old_expanded);
     let same_spec = of_previous.spec_digest == provenance.spec_digest;
-    let change_alone = (same_spec && !previous.budget.is_empty())
-        .then(|| ChangeAlone::of(&now.budget, &previous.budget));
+    let change_alone =
+        (same_spec && !previous.budget.is_empty()).then(|| ChangeAlone::of(&now.budget, &previous.budget));
     Drift {
         previous: of_previous.clone(),
         previous_slope_tesla_per_ampere: old,

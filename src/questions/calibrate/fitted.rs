@@ -4,7 +4,6 @@
 //! A combined slope holds the geometry's by its weight, which may be nearly all of it, and a computed one holds nothing
 //! else: neither moves with the pair. Whoever looks for a drift takes the fitted slope, whatever line was adopted.
 
-use super::adopted::AdoptedLine;
 use super::budget;
 use crate::pair::Bench;
 use crate::physics::slope::{AdoptedFrom, BudgetEntry, Slope};
@@ -33,16 +32,5 @@ impl FittedSlope {
     /// With the uncertainty that its budget gives.
     pub(super) fn slope(&self) -> Slope {
         Slope::of(AdoptedFrom::Fit, self.slope_tesla_per_ampere, self.budget.clone())
-    }
-}
-
-impl AdoptedLine {
-    /// The slope fitted to its readings; `None` for a computed line without readings, and for a computed or combined line
-    /// written by an older program, which kept no fit beside it.
-    pub fn fitted_slope(&self) -> Option<Slope> {
-        match self.slope.from {
-            AdoptedFrom::Fit => Some(self.slope.clone()),
-            _ => self.fitted.as_ref().map(FittedSlope::slope),
-        }
     }
 }

@@ -207,12 +207,7 @@ fn neighbours(history: &History) -> Vec<Neighbours> {
         counted.filter_map(|entered| Some((entered, entered.said.line.fitted_slope()?))).collect();
     let pairs = fitted.windows(2).map(|pair| {
         let [(older, older_slope), (newer, newer_slope)] = [&pair[0], &pair[1]];
-        let drift = drift(
-            older_slope,
-            &older.said.line.provenance,
-            newer_slope,
-            &newer.said.line.provenance,
-        );
+        let drift = drift(older_slope, &older.said.line.provenance, newer_slope, &newer.said.line.provenance);
         Neighbours {
             older: older.number,
             newer: newer.number,

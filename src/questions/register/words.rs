@@ -370,7 +370,11 @@ fn neighbours(page: &mut Page, record: &Overview) {
             ]
         })
         .collect();
-    page.block(&columns(&["entries", "change of fitted k", "E_n", "E_n, same meters", "between"], &[0, 4], &rows));
+    page.block(&columns(
+        &["entries", "change of fitted k", "E_n", "E_n, same meters", "between"],
+        &[0, 4],
+        &rows,
+    ));
     page.paragraph(
         "E_n beyond 1 in size: the two differ. \"Same meters\": errors that both share cancel, which holds for one pair and the \
          same meters.",

@@ -271,7 +271,8 @@ pub(crate) fn drift_rows(drift: &Drift) -> Vec<(&'static str, String)> {
         rows.push(("change of the fitted slope", fitted_change(fitted)));
     }
     if drift.without_fit {
-        let sentence = "no drift can be read from this: not both calibrations hold a slope fitted to readings";
+        let sentence =
+            "no drift can be read from this: not both calibrations hold a slope fitted to readings";
         rows.push(("drift", sentence.into()));
     }
     rows.extend([
