@@ -35,7 +35,7 @@ impl Home {
 fn remove_dead(place: &Path) {
     let Ok(entries) = fs::read_dir(place) else { return };
     let folders = entries.flatten().filter(|entry| entry.file_name().to_string_lossy().starts_with(PREFIX));
-    for folder in folders.map(|entry| entry.path()).filter(|path| is_dead(path)) {
+    for folder in folders.map(|entry| entry.path()).filter(is_dead) {
         // Where it cannot be removed the next desk tries again.
         drop(fs::remove_dir_all(folder));
     }
