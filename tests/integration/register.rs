@@ -68,7 +68,7 @@ impl Lab {
 #[test]
 fn a_calibration_is_entered_with_the_keys_that_scripts_rely_on() {
     let lab = Lab::new();
-    lab.calibrate("2025-03-01", &["--by", "A. Tech"]);
+    lab.calibrate("2025-03-01", &["--readings", READINGS, "--by", "A. Tech"]);
     let second = lab.calibrate("2026-03-01", &["--readings", READINGS, "--adopt", "fit", "--json"]);
     let record: Value = serde_json::from_str(&second.stdout).unwrap();
     let shown = lab.shown(&[]);
@@ -286,6 +286,15 @@ fn entries_without_a_fitted_slope_take_no_part_in_the_drift_and_are_named() {
     assert_eq!(shown["neighbours"].as_array().unwrap().len(), 3);
     let page = lab.done(&["register", "pair.register"]).stdout;
     assert!(page.contains("entry 5 holds a computed line only"), "{page}");
+    // Computed lines alone have no control chart: its axes would be empty.
+    lab.done(&["calibrate", BENCH, "--register", "computed.register", "--date", "2025-03-01"]);
+    let charts = |name: &str| {
+        let out = lab.path(&format!("{name}-out"));
+        lab.done(&["register", &format!("{name}.register"), "--out", out.to_str().unwrap()]);
+        let picture = std::fs::read_to_string(out.join("control-chart.svg")).unwrap();
+        ["Adopted lines", "ontrol chart"].map(|title| picture.contains(title))
+    };
+    assert_eq!((charts("pair"), charts("computed")), ([true, true], [true, false]));
 }
 
 #[cfg(unix)]
@@ -424,11 +433,12 @@ fn a_moved_bench_keeps_its_slope_and_loses_its_intercept() {
 #[test]
 fn events_and_adjustments_split_the_series() {
     let lab = Lab::new();
-    lab.calibrate("2023-03-01", &[]);
-    lab.calibrate("2024-03-01", &[]);
+    let readings = ["--readings", READINGS];
+    lab.calibrate("2023-03-01", &readings);
+    lab.calibrate("2024-03-01", &readings);
     lab.enter(&["--event", "meter", "--note", "ammeter 4", "--date", "2024-06-01"]);
-    lab.calibrate("2025-03-01", &[]);
-    lab.calibrate("2025-03-01", &["--as-left"]);
+    lab.calibrate("2025-03-01", &readings);
+    lab.calibrate("2025-03-01", &[&readings[..], &["--as-left"]].concat());
     let shown = lab.shown(&[]);
     let numbers: Vec<&Value> =
         shown["series"].as_array().unwrap().iter().map(|series| &series["numbers"]).collect();

@@ -410,6 +410,17 @@ mod tests {
     }
 
     #[test]
+    fn a_combined_line_of_an_older_program_takes_no_part() {
+        let mut history = yearly(&measured(), 3, 0.0, &[AdoptedFrom::Combined], 1);
+        history.calibrations.iter_mut().for_each(|entered| entered.said.line.fitted = None);
+        let series = history.series();
+        let record = series_record(&history, &series[0]);
+        assert_eq!(record.without_fit, [1, 2, 3]);
+        assert!(record.drift.is_none() && record.limits.is_none() && record.signs.is_empty());
+        assert!(neighbours(&history).is_empty());
+    }
+
+    #[test]
     fn a_drift_is_found_within_its_uncertainty_where_combined_lines_were_adopted() {
         const CASES: u64 = 40;
         const PER_YEAR: f64 = -3e-3;

@@ -8,14 +8,20 @@ use crate::paper::{Axis, Chart, Dash, Figure, Measured, Stroke, panels};
 use crate::units::unit;
 
 /// Draws the slope against time: above the adopted one with its expanded uncertainty, below the one fitted to readings with
-/// the limits of its series and what two calibrations do not share; `None` without a calibration.
+/// the limits of its series and what two calibrations do not share, where there is such a one; `None` without a calibration.
 pub fn control_chart(record: &Overview) -> Option<Figure> {
     if record.entries.is_empty() {
         return None;
     }
     let title = format!("Register of {}", record.title.as_deref().unwrap_or("a pair"));
     let footer = format!("last entry {}", &record.last_digest.to_string()[..16]);
-    Some(panels(&title, &[&with_uncertainty(record), &with_limits(record)], 1, &footer))
+    let adopted = with_uncertainty(record);
+    let any_fitted =
+        record.entries.iter().any(|row| counts(record, row) && row.fitted_slope_tesla_per_ampere.is_some());
+    Some(match any_fitted {
+        true => panels(&title, &[&adopted, &with_limits(record)], 1, &footer),
+        false => panels(&title, &[&adopted], 1, &footer),
+    })
 }
 
 fn axes(title: &str) -> Chart {
