@@ -319,7 +319,7 @@ pub(crate) fn unlike_sentences(unlike: &UnlikeCoils) -> Vec<String> {
 fn difference_phrase(it: &CoilDifference) -> String {
     let dimension = it.quantity.dimension();
     let uncertainty = match it.standard_uncertainty {
-        exact if exact == 0.0 => "counted".to_owned(),
+        0.0 => "counted".to_owned(),
         u => format!("U = {}, k = 2, the build's part in it", display(2.0 * u, dimension, 2)),
     };
     format!(
