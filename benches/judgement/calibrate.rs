@@ -53,6 +53,8 @@ pub const WANTED: Setup = Setup {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Planted {
     MisreadReading,
+    MisreadCurrent,
+    NotStraight,
     Drift,
     AmmeterZero,
     ProbeGain,
@@ -71,8 +73,10 @@ pub enum Planted {
 }
 
 /// All of them.
-pub const FAULTS: [Planted; 16] = [
+pub const FAULTS: [Planted; 18] = [
     Planted::MisreadReading,
+    Planted::MisreadCurrent,
+    Planted::NotStraight,
     Planted::Drift,
     Planted::AmmeterZero,
     Planted::ProbeGain,
@@ -94,6 +98,8 @@ impl Planted {
     fn cause(self, bench: &Bench) -> Cause {
         match self {
             Self::MisreadReading => Cause::MisreadReading,
+            Self::MisreadCurrent => Cause::MisreadCurrent,
+            Self::NotStraight => Cause::NotStraight,
             Self::Drift => Cause::Drift,
             Self::AmmeterZero => Cause::AmmeterZero,
             Self::ProbeGain => Cause::ProbeGain,
@@ -132,7 +138,8 @@ impl Planted {
     /// How common the table of priors takes it to be.
     fn prior(self) -> f64 {
         match self {
-            Self::MisreadReading => priors::MISREAD_READING,
+            Self::MisreadReading | Self::MisreadCurrent => 0.5 * priors::MISREAD_READING,
+            Self::NotStraight => priors::NOT_STRAIGHT,
             Self::Drift => priors::DRIFT,
             Self::AmmeterZero => priors::AMMETER_OFFSET,
             Self::ProbeGain | Self::AmmeterGain => priors::METER_GAIN,
@@ -246,10 +253,23 @@ impl Laboratory {
         };
         match planted {
             Planted::MisreadReading => each(&|i, _, _| f64::from(u8::from(i == place))),
+            Planted::MisreadCurrent => each(&|i, _, turned| match i == place {
+                true => -turned * self.k,
+                false => 0.0,
+            }),
+            // As the third power, up to one at the largest current.
+            Planted::NotStraight => {
+                each(&|_, shown, turned| turned * self.k * self.largest() * (shown / self.largest()).powi(3))
+            }
             Planted::Drift => each(&|i, _, _| i as f64 / (n - 1) as f64 - 0.5),
             Planted::AmmeterZero => each(&|_, shown, turned| -turned * self.k * shown.signum()),
             _ => each(&|_, shown, turned| turned * self.k * shown),
         }
+    }
+
+    /// The largest current.
+    fn largest(&self) -> f64 {
+        self.settings.iter().map(|(shown, _)| shown.abs()).fold(0.0, f64::max)
     }
 
     /// Standard uncertainty of a fault's size in these readings.
@@ -275,11 +295,12 @@ impl Laboratory {
         standard_uncertainty(&self.effect(planted, place), &own, &shared, &free)
     }
 
-    /// Sets of readings without fault: what is said of each.
-    pub fn clean(&self, seed: u64, count: u64) -> Vec<Said> {
+    /// Sets of readings without fault: what is said of each, and whether it is refused.
+    pub fn clean(&self, seed: u64, count: u64) -> Vec<(Said, bool)> {
         let one = |case| {
             let drawn = self.readings(1.0, &mut SampleGenerator::new(seed, case));
-            self.said(None, &self.agreement(drawn.readings).0)
+            let agreement = self.agreement(drawn.readings).0;
+            (self.said(None, &agreement), agreement.dispute().is_some())
         };
         (0..count).into_par_iter().map(one).collect()
     }
@@ -330,12 +351,14 @@ impl Laboratory {
 
     /// Sizes, all orders alike, in the unit of [`effect`](Self::effect).
     fn range(&self, planted: Planted) -> [f64; 2] {
-        let largest = self.settings.iter().map(|(shown, _)| shown.abs()).fold(0.0, f64::max) * self.k;
+        let largest = self.largest() * self.k;
         let digits = self.bench.ammeter.map_or(0.01, |meter| meter.digits_limit().max(1e-4));
         let probe = self.bench.field_meter.and_then(|meter| meter.accuracy_of_reading).unwrap_or(0.01);
         let ammeter = self.bench.ammeter.map_or(0.01, |meter| meter.gain_limit());
         match planted {
             Planted::MisreadReading => [2.0 * SCATTER_TESLA, 2.0 * largest],
+            Planted::MisreadCurrent => [2.0 * SCATTER_TESLA / self.k, 2.0 * self.largest()],
+            Planted::NotStraight => [2.0 * SCATTER_TESLA / largest, 0.3],
             Planted::Drift => [2.0 * SCATTER_TESLA, 0.2 * largest],
             Planted::AmmeterZero => [digits, 30.0 * digits],
             Planted::ProbeGain => [probe, 0.15],
@@ -404,7 +427,8 @@ impl Laboratory {
             }
             _ => {}
         }
-        let one_reading = matches!(planted, Planted::MisreadReading | Planted::UnitsOfOneReading);
+        let one_reading =
+            matches!(planted, Planted::MisreadReading | Planted::MisreadCurrent | Planted::UnitsOfOneReading);
         let line = one_reading.then_some(place as u64 + 2);
         let agreement = self.agreement(readings).0;
         self.said(Some((planted, line, power)), &agreement)

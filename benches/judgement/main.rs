@@ -136,9 +136,10 @@ fn of_readings(asked: &Asked) {
     let laboratory = Laboratory::of(WANTED);
     let clean = laboratory.clean(8001, 10 * asked.cases);
     println!(
-        "  sound readings: {} of {} with any finding",
-        clean.iter().filter(|said| said.accuses()).count(),
-        clean.len()
+        "  sound readings: {} of {} with any finding, {} refused",
+        clean.iter().filter(|(said, _)| said.accuses()).count(),
+        clean.len(),
+        clean.iter().filter(|(_, refused)| *refused).count()
     );
     let possible = |fault: &calibrate::Planted| *fault != calibrate::Planted::ProbeAlongAxis;
     for fault in FAULTS.into_iter().filter(possible) {
@@ -166,8 +167,9 @@ fn of_readings(asked: &Asked) {
         let laboratory = Laboratory::of(setup);
         let clean = laboratory.clean(8003, 10 * asked.of_others());
         println!(
-            "  sound readings with any finding {} %, of {}",
-            percent(share(clean.iter().map(Said::accuses))),
+            "  sound readings with any finding {} %, refused {} %, of {}",
+            percent(share(clean.iter().map(|(said, _)| said.accuses()))),
+            percent(share(clean.iter().map(|(_, refused)| *refused))),
             clean.len()
         );
         let usual = |fault: &calibrate::Planted| {

@@ -110,6 +110,11 @@ impl Data {
         self.residuals.is_empty()
     }
 
+    /// The data with their own uncertainties multiplied, whitened, with the fitted quantities projected out.
+    pub(super) fn whitened_at(&self, times: f64) -> Result<Whitened> {
+        Whitened::of(self, times, 0.0)
+    }
+
     /// The data at every relevant scale, whitened, with the fitted quantities projected out.
     pub(super) fn whitened(&self) -> Result<Vec<Whitened>> {
         self.scale
@@ -225,6 +230,11 @@ impl Whitened {
         let mut whitened = Self { residuals: DVector::zeros(n), ln_weight, ln_constant, lower, fitted };
         whitened.residuals = whitened.effect(data.residuals.as_slice());
         Ok(whitened)
+    }
+
+    /// Data less quantities fitted.
+    pub(super) fn degrees_of_freedom(&self) -> usize {
+        self.fitted.nrows().saturating_sub(self.fitted.ncols())
     }
 
     /// An effect on the data, whitened, with the fitted quantities projected out.

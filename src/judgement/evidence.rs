@@ -115,6 +115,25 @@ pub fn weigh_faults<C>(data: &Data, faults: &[Fault<'_, C>]) -> Result<Evidence>
     Ok(Evidence { none: ln_sum(base.into_iter()), faults })
 }
 
+/// What the best of the hypotheses leaves of chi-square if the data's own uncertainties are `times` the stated ones.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Unexplained {
+    /// Chi-square of the data under the fault that fits best at a size within its range, or under none.
+    pub chi_square: f64,
+    /// Data less quantities fitted.
+    pub degrees_of_freedom: usize,
+}
+
+/// Chi-square under the best of all hypotheses, sizes within their ranges, own uncertainties multiplied by `times`.
+pub(crate) fn left_unexplained<C>(data: &Data, faults: &[Fault<'_, C>], times: f64) -> Result<Unexplained> {
+    let white = data.whitened_at(times)?;
+    let gain = faults.iter().map(|fault| Fit::of(fault, &white).gain_within(fault.sizes)).fold(0.0, f64::max);
+    Ok(Unexplained {
+        chi_square: (white.residuals.norm_squared() - gain).max(0.0),
+        degrees_of_freedom: white.degrees_of_freedom(),
+    })
+}
+
 impl Evidence {
     /// ln of the evidence for all hypotheses together, weighted by their priors: how well these data are explained at
     /// all in the state they were prepared for.
@@ -188,6 +207,14 @@ impl Fit {
             chi_square_gain: 0.0,
             signature: DVector::zeros(n),
         }
+    }
+
+    /// Decrease of chi-square at the size nearest the best one that lies in the range: for a linear fault
+    /// (a/â)(2 − a/â) of that at â.
+    fn gain_within(&self, sizes: Sizes) -> f64 {
+        let nearest = sizes.nearest(self.size);
+        let part = if self.size == 0.0 { 0.0 } else { nearest / self.size };
+        (self.chi_square_gain * part * (2.0 - part)).max(0.0)
     }
 
     fn linear(unit: &DVector<f64>, sizes: Sizes, white: &Whitened) -> Self {

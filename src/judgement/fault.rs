@@ -103,6 +103,13 @@ impl Sizes {
         }
     }
 
+    /// The size in the range that is nearest to this one.
+    pub(super) fn nearest(self, size: f64) -> f64 {
+        let (stretches, _) = self.stretches();
+        let inside = stretches.iter().map(|[low, high]| size.clamp(*low, *high));
+        inside.min_by(|a, b| (a - size).abs().total_cmp(&(b - size).abs())).unwrap_or(size)
+    }
+
     pub(super) fn checked(self) -> Result<()> {
         let good = match self {
             Self::Uniform { low, high } => low < high && low.is_finite() && high.is_finite(),

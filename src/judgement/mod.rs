@@ -20,6 +20,7 @@ mod verdict;
 
 pub use classes::{Class, Judgement, Member, judge};
 pub use data::{Data, Scale};
+pub(crate) use evidence::left_unexplained;
 pub use evidence::{Evidence, FaultEvidence, ln_sum, weigh_faults};
 pub use fault::{Effect, Fault, Sizes};
 pub(crate) use normal::coverage_of_many;

@@ -44,6 +44,8 @@ pub const SPACING_OFF: f64 = 0.04;
 pub const MEAN_RADIUS_OFF: f64 = 0.02;
 /// A steady drift in the order of readings: common practice, no source.
 pub const DRIFT: f64 = 0.04;
+/// Field against current bent, as of a probe that saturates or of iron nearby: common practice, no source.
+pub const NOT_STRAIGHT: f64 = 0.03;
 /// The gain of a meter off beyond its accuracy: common practice, no source.
 pub const METER_GAIN: f64 = 0.03;
 

@@ -25,7 +25,7 @@ pub struct IssueArgs {
     #[arg(long, value_name = "NAME")]
     by: Option<String>,
     /// Day of the measurement, where it is not that of --date, the day of issue
-    #[arg(long, value_name = "YYYY-MM-DD")]
+    #[arg(long, value_name = "YYYY-MM-DD", requires = "date")]
     measured_on: Option<String>,
     /// The pair was measured as left after an adjustment; by default as found
     #[arg(long)]
@@ -76,6 +76,23 @@ pub struct Entering<'a> {
     pub register: &'a Path,
 }
 
+/// What is entered: the calibration as the entry of this number, checked against what the register holds.
+fn statement(
+    history: &History,
+    number: u64,
+    entering: &Entering,
+    record: &mut Calibration,
+) -> Result<Statement> {
+    let stem = entering.register.file_stem().unwrap_or_default().to_string_lossy();
+    record.issue.certificate.get_or_insert_with(|| format!("{stem}-{number}"));
+    let entry = calibration_entry(history, entering.bench, record)?;
+    record.issue.next_due = next_due(history, number, &entry)
+        .map(|(due, rule)| AgreedDue { date: due.date, rule: rule_sentence(&rule) });
+    let statement = Statement::Calibration(Box::new(entry));
+    check_entry(history, &statement)?;
+    Ok(statement)
+}
+
 /// Enters a calibration in the register: the files are filled first and appear last, so that a certificate is never
 /// without its entry, and prints the entry's digest. Returns what to say of it.
 pub fn enter(
@@ -83,16 +100,13 @@ pub fn enter(
     record: &mut Calibration,
     fill: impl FnOnce(&Calibration) -> Result<Option<OutputFolder>>,
 ) -> Result<String> {
+    if !entering.register.exists() {
+        // Opening makes the file, and what it would not take must leave none behind.
+        statement(&History::default(), 1, &entering, &mut record.clone())?;
+    }
     let register = Register::open(entering.register)?;
     let history = History::of(register.chain())?;
-    let number = register.next_number();
-    let stem = entering.register.file_stem().unwrap_or_default().to_string_lossy();
-    record.issue.certificate.get_or_insert_with(|| format!("{stem}-{number}"));
-    let entry = calibration_entry(&history, entering.bench, record)?;
-    record.issue.next_due = next_due(&history, number, &entry)
-        .map(|(due, rule)| AgreedDue { date: due.date, rule: rule_sentence(&rule) });
-    let statement = Statement::Calibration(Box::new(entry));
-    check_entry(&history, &statement)?;
+    let statement = statement(&history, register.next_number(), &entering, record)?;
     let (entry, digest) = register.announced(&statement.content()?);
     let name = entering.register.file_name().unwrap_or_default().to_string_lossy().into_owned();
     record.issue.registered = Some(Registered { entry, digest: digest.to_string(), register: name });

@@ -7,6 +7,7 @@ use super::output::{Files, FolderArgs, naming};
 use super::quantity::SpecArgs;
 use coilwright::Result;
 use coilwright::physics::beam::BeamBench;
+use coilwright::questions::calibrate::check_of_this_pair;
 use coilwright::questions::lesson::files::{LessonOnPaper, files};
 use coilwright::questions::lesson::words::{self, WordTable};
 use coilwright::questions::lesson::{Request, lesson, read_settings, scales};
@@ -24,6 +25,9 @@ pub struct LessonArgs {
     settings: Option<Settings>,
     #[command(flatten)]
     line: LineArgs,
+    /// Use the line even if its slope is not that of this pair
+    #[arg(long, requires = "a_line")]
+    even_if_another_pair: bool,
     /// Take the words of page and sheets from this file, to have them in another language
     #[arg(long, value_name = "FILE")]
     words: Option<PathBuf>,
@@ -54,6 +58,9 @@ pub fn run(arguments: &LessonArgs) -> Result<()> {
     let date = arguments.date.checked()?;
     let bench = arguments.spec.read()?;
     let used = arguments.line.read(&bench, date.as_deref())?;
+    if let Some(used) = used.as_ref().filter(|_| !arguments.even_if_another_pair) {
+        check_of_this_pair(&bench, &used.line)?;
+    }
     let words = arguments.words.as_ref().map_or_else(|| Ok(WordTable::english()), WordTable::read)?;
     let beams = BeamBench::prepare(&bench, used.as_ref().map(UsedLine::field_line))?;
     let request = Request {

@@ -15,7 +15,7 @@ use std::time::{SystemTime, UNIX_EPOCH};
 #[derive(clap::Args)]
 pub struct LineArgs {
     /// Take the line B = k I from this calibration instead of the spec
-    #[arg(long, value_name = "FILE", conflicts_with = "register")]
+    #[arg(long, value_name = "FILE", conflicts_with = "register", group = "a_line")]
     calibration: Option<PathBuf>,
     #[command(flatten)]
     register: RegisterLineArgs,
@@ -25,7 +25,7 @@ pub struct LineArgs {
 #[derive(clap::Args)]
 pub struct RegisterLineArgs {
     /// Take the line in force from this register; --date is the day asked for, today where not given
-    #[arg(long, value_name = "FILE")]
+    #[arg(long, value_name = "FILE", group = "a_line")]
     register: Option<PathBuf>,
     /// Use the latest line of --register even if it is expired or withdrawn
     #[arg(long, requires = "register")]

@@ -16,6 +16,18 @@ pub fn display(si: f64, dimension: Dimension, digits: usize) -> String {
     with_symbol(of_any_size(si, unit, digits), unit)
 }
 
+/// As [`display`], beside values of which `largest` is the largest: where its own unit would be another than theirs, it is
+/// written in theirs, to the place of the largest. So `-0.01 µm` beside `0.5000 mm` is `0.0000 mm`.
+pub(crate) fn display_beside(si: f64, largest: f64, dimension: Dimension, digits: usize) -> String {
+    let unit = unit_for(largest, dimension, digits);
+    if si == 0.0 || unit_for(si, dimension, digits) == unit {
+        return display(si, dimension, digits);
+    }
+    let text = of_any_size(largest, unit, digits);
+    let decimals = text.split_once('.').map_or(0, |(_, part)| part.len());
+    with_symbol(plain_fixed(si, unit, decimals), unit)
+}
+
 /// As [`display`], to at most six digits and without trailing zeros: `8.5 mm`, `160 mm`. For values that people wrote,
 /// and for limits.
 pub fn brief(si: f64, dimension: Dimension) -> String {
@@ -321,6 +333,14 @@ mod tests {
         assert_eq!(display(-2.5e-40, Dimension::Number, 3), "-2.50e-40");
         assert_eq!(brief(1e300, Dimension::Number), "1.00000e300");
         assert_eq!(brief(1e-9, Dimension::Number), "0.000000001");
+    }
+
+    #[test]
+    fn beside_a_larger_value_a_small_one_is_written_in_its_unit() {
+        assert_eq!(display_beside(-1e-8, 5e-4, Dimension::Length, 4), "0.0000 mm");
+        assert_eq!(display_beside(5e-4, 5e-4, Dimension::Length, 4), "0.5000 mm");
+        assert_eq!(display_beside(-9e-6, 5e-4, Dimension::Length, 4), "-0.0090 mm");
+        assert_eq!(display_beside(0.0, 5e-4, Dimension::Length, 4), display(0.0, Dimension::Length, 4));
     }
 
     #[test]

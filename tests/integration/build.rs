@@ -102,6 +102,18 @@ fn area_mm2(entity: &Entity) -> f64 {
 }
 
 #[test]
+fn a_test_current_that_shows_nothing_is_refused() {
+    let spec = example("window-bench.json");
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("papers");
+    let (status, told) = failure(&["build", &spec, "--out", out.to_str().unwrap(), "--test-current", "1 µA"]);
+    assert_eq!(status, 1);
+    // By hand: 50 µT over 0.844 mT/A is 59.2 mA, and what is advised must do.
+    assert!(told.contains("too little to be measured") && told.contains("take 0.060 A or more"), "{told}");
+    text(&["build", &spec, "--out", out.to_str().unwrap(), "--test-current", "0.060 A"]);
+}
+
+#[test]
 fn every_paper_is_written_and_says_where_it_comes_from() {
     let papers = papers("window-bench.json", &[]);
     let names: Vec<&str> = papers.keys().map(String::as_str).collect();

@@ -385,6 +385,98 @@ fn readings_that_disagree_stop_before_any_file_and_say_what_it_may_be() {
 }
 
 #[test]
+fn readings_on_no_straight_line_are_refused_with_the_bend_or_with_no_known_cause() {
+    let folder = tempfile::tempdir().unwrap();
+    let largest = 2.13;
+    for (name, shown, cause, says) in [
+        // 3 % too little at the top: tanh x = 0.97 x at x = 0.304.
+        (
+            "saturates.csv",
+            Box::new(|field: f64, _: usize| (0.304 * field / largest).tanh() * largest / 0.304)
+                as Box<dyn Fn(f64, usize) -> f64>,
+            Some("not_straight"),
+            "as of a probe that saturates",
+        ),
+        // The same at the fifth power: (1 + x⁴)^(−1/4) = 0.97 at x = 0.60.
+        (
+            "overdriven.csv",
+            Box::new(|field, _| field / (1.0 + (0.6 * field / largest).powi(4)).powf(0.25)),
+            Some("not_straight"),
+            "as of a probe that saturates",
+        ),
+        // One way round 2 % too much at the top, the other way too little.
+        (
+            "square.csv",
+            Box::new(|field, _| field + 0.02 * field * field / largest),
+            Some("not_straight"),
+            "too much one way round and too little the other",
+        ),
+        // Up and down by twenty times the stated uncertainty: no cause does that.
+        (
+            "wobbles.csv",
+            Box::new(|field, n| field + if n % 2 == 0 { 0.04 } else { -0.04 }),
+            None,
+            "no known cause of a plausible size explains it",
+        ),
+    ] {
+        let path = written(&folder, name, &changed(|_, field, turned, n| (shown(field, n), turned)));
+        let refused = calibrate(&[BENCH, "--readings", &path, "--json"]);
+        assert_eq!(refused.status.code(), Some(1), "{name}");
+        let record: serde_json::Value = serde_json::from_slice(&refused.stdout).unwrap();
+        assert_eq!(record["dispute"], "readings_contradict", "{name}");
+        let first = &record["agreement"]["causes"][0];
+        if let Some(cause) = cause {
+            assert_eq!(first["cause"], cause, "{name}: {first}");
+            assert!(number(first, "/probability") > 0.9, "{name}: {first}");
+        }
+        let page = self::text(&[BENCH, "--readings", &path]);
+        assert!(page.contains(says), "{name}: {page}");
+    }
+}
+
+#[test]
+fn one_misread_current_is_sized_at_small_currents_and_large_ones() {
+    let folder = tempfile::tempdir().unwrap();
+    for (line, current, read) in [(2, "0.5", "0.55"), (2, "0.5", "0.05"), (6, "2.5", "2.45")] {
+        let sound = changed(|_, field, turned, _| (field, turned));
+        let misread = |(n, text): (usize, &str)| match n + 1 == line {
+            true => text.replacen(&format!("{current},"), &format!("{read},"), 1),
+            false => text.to_owned(),
+        };
+        let text = sound.lines().enumerate().map(misread).collect::<Vec<_>>().join("\n");
+        let path = written(&folder, "current.csv", &text);
+        let refused = calibrate(&[BENCH, "--readings", &path, "--json"]);
+        assert_eq!(refused.status.code(), Some(1), "{read} for {current}");
+        let record: serde_json::Value = serde_json::from_slice(&refused.stdout).unwrap();
+        let first = &record["agreement"]["causes"][0];
+        let members = first["members"].as_array().unwrap();
+        let found = members.iter().find(|one| one["cause"] == "misread_current").unwrap();
+        let planted = read.parse::<f64>().unwrap() - current.parse::<f64>().unwrap();
+        assert_eq!((found["line"].as_u64(), &found["unit"]), (Some(line as u64), &serde_json::json!("A")));
+        let [amount, u] = ["/amount", "/amount_standard_uncertainty"].map(|key| number(found, key));
+        assert!((amount - planted).abs() < 3.0 * u && u < 0.01, "{read} for {current}: {amount} ± {u}");
+        let page = self::text(&[BENCH, "--readings", &path]);
+        assert!(page.contains(&format!("the current of the reading on line {line} misread")), "{page}");
+    }
+}
+
+#[test]
+fn a_conformity_that_nothing_can_pass_is_told() {
+    let page = text(&[BENCH, "--readings", READINGS, "--conformity", "0.1 %"]);
+    assert!(page.contains("No result could PASS within 0.10 %"), "{page}");
+    let page = text(&[BENCH, "--readings", READINGS, "--conformity", "5 %"]);
+    assert!(!page.contains("No result could PASS"), "{page}");
+}
+
+#[test]
+fn options_that_would_be_left_unused_are_refused() {
+    for arguments in [&["--want", "2 %"][..], &["--scatter", "1 µT"], &["--measured-on", "2026-03-01"]] {
+        let refused = calibrate(&[&[BENCH][..], arguments].concat());
+        assert_eq!(refused.status.code(), Some(2), "{arguments:?}");
+    }
+}
+
+#[test]
 fn what_the_same_ammeter_is_off_by_cancels_in_the_tables() {
     let folder = tempfile::tempdir().unwrap();
     let largest = |arguments: &[&str]| {

@@ -139,17 +139,51 @@ fn settings_that_supply_or_tube_are_not_made_for_are_refused_and_a_limited_time_
 }
 
 #[test]
-fn a_calibration_of_another_pair_is_told() {
+fn a_calibration_of_another_pair_is_refused_and_used_only_if_told_so() {
     let folder = tempfile::tempdir().unwrap();
     let calibration = folder.path().join("calibration.json");
     let other = json(&["calibrate", &example("quote-used.json"), "--json"]);
     std::fs::write(&calibration, other.to_string()).unwrap();
     let calibration = calibration.to_str().unwrap();
-    let record = json(&["lesson", &bench(), "--calibration", calibration, "--json"]);
+    let (status, refused) = failure(&["lesson", &bench(), "--calibration", calibration, "--json"]);
+    assert_eq!(status, 1);
+    assert!(
+        refused.contains("is not this pair's") && refused.contains("--even-if-another-pair"),
+        "{refused}"
+    );
+    let anyway = "--even-if-another-pair";
+    assert_eq!(run(&["lesson", &bench(), anyway, "--json"]).status.code(), Some(2));
+    let record = json(&["lesson", &bench(), "--calibration", calibration, anyway, "--json"]);
     let note = record["notes"][0].as_str().unwrap();
     assert!(note.contains("is that of another spec"), "{note}");
-    let (_folder, out) = made(&["--calibration", calibration]);
+    let (_folder, out) = made(&["--calibration", calibration, anyway]);
     assert!(read(&out, "answers.html").contains("make sure that both are the same pair"));
+}
+
+#[test]
+fn sheets_and_scale_give_the_slope_of_the_calibration_with_its_uncertainty() {
+    let folder = tempfile::tempdir().unwrap();
+    let calibration = folder.path().join("calibration.json");
+    let own = json(&[
+        "calibrate",
+        &bench(),
+        "--readings",
+        concat!(env!("CARGO_MANIFEST_DIR"), "/lab-files/readings.csv"),
+        "--json",
+    ]);
+    std::fs::write(&calibration, own.to_string()).unwrap();
+    let (_folder, out) = made(&["--calibration", calibration.to_str().unwrap()]);
+    let milli = |key: &str| 1e3 * number(&own, key);
+    let (k, u) = coilwright::units::rounded(
+        milli("/slope_tesla_per_ampere"),
+        milli("/slope_expanded_uncertainty_tesla_per_ampere"),
+    );
+    for sheet in ["worksheet.html", "answers.html", "scale.html"] {
+        assert!(read(&out, sheet).contains(&format!("k = ({k} ± {u}) mT/A")), "{sheet}");
+    }
+    // The spec's own line stands alone: its sheets are as they were.
+    let (_folder, out) = made(&[]);
+    assert!(!read(&out, "worksheet.html").contains("expanded uncertainty"));
 }
 
 #[test]

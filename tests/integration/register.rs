@@ -68,7 +68,7 @@ impl Lab {
 #[test]
 fn a_calibration_is_entered_with_the_keys_that_scripts_rely_on() {
     let lab = Lab::new();
-    lab.calibrate("2025-03-01", &["--by", "A. Tech"]);
+    lab.calibrate("2025-03-01", &["--readings", READINGS, "--by", "A. Tech"]);
     let second = lab.calibrate("2026-03-01", &["--readings", READINGS, "--adopt", "fit", "--json"]);
     let record: Value = serde_json::from_str(&second.stdout).unwrap();
     let shown = lab.shown(&[]);
@@ -197,6 +197,109 @@ fn what_no_register_or_certificate_can_state_is_refused_with_a_hint() {
     let event = lab.run(&["register", "pair.register", "--event", "moved", "--date", "0001-01-01"]);
     assert!(event.stderr.contains("no pair is calibrated on 0001-01-01"), "{}", event.stderr);
     assert_eq!(lab.states(&[]).len(), 1);
+}
+
+#[test]
+fn a_refused_calibration_leaves_no_register_behind() {
+    let lab = Lab::new();
+    for more in [
+        &["--date", "0001-01-01"][..],
+        &["--date", "2026-02-30"],
+        &["--date", "2025-04-01", "--measured-on", "1025-03-30"],
+        &["--date", "2025-04-01", "--replaces", "K-1", "--because", "x"],
+    ] {
+        let run = lab.run(&[&["calibrate", BENCH, "--register", "pair.register"][..], more].concat());
+        assert_eq!(run.status, Some(1), "{more:?}: {}", run.stderr);
+        assert!(!lab.path("pair.register").exists(), "{more:?}");
+    }
+}
+
+/// The example bench with a wide tolerance, as it really is after so many years: its slope falls by 0.3 % a year. Readings
+/// scatter by 3 µT, which is stated.
+fn yearly_readings(case: usize, year: usize, drift_per_year: f64) -> String {
+    let slope = 0.8436e-3 * (1.0 + drift_per_year * year as f64);
+    let mut text = "current_A,field_mT,field_uncertainty_mT,probe_flipped\n".to_owned();
+    for (place, (current, sign)) in
+        [-2.4, -1.2, 1.2, 2.4].into_iter().flat_map(|current| [(current, 1.0), (current, -1.0)]).enumerate()
+    {
+        // Twelve uniform numbers of variance 1/3 make a normal one of variance 4.
+        let first = ((case * 11 + year) * 8 + place) * 12;
+        let normal = (first..first + 12).map(scatter).sum::<f64>() / 2.0;
+        let field = sign * (slope * current + 9e-6) - 3e-6 + READING_TESLA * normal;
+        let turned = if sign < 0.0 { "yes" } else { "no" };
+        writeln!(text, "{current},{:.5},{},{turned}", 1e3 * field, 1e3 * READING_TESLA).unwrap();
+    }
+    text
+}
+
+/// Standard uncertainty of one yearly reading.
+const READING_TESLA: f64 = 3e-6;
+
+/// Enters a calibration by these readings, whatever speaks against them.
+fn adopt(lab: &Lab, name: &str, date: &str, readings: &str, line: &str) {
+    std::fs::write(lab.path("yearly.csv"), readings).unwrap();
+    let fixed = ["calibrate", BENCH, "--readings", "yearly.csv", "--adopt", line, "--register", name];
+    lab.done(&[&fixed[..], &["--date", date]].concat());
+}
+
+#[test]
+fn a_drift_is_found_and_brings_the_due_date_forward_whatever_line_was_adopted() {
+    let lab = Lab::new();
+    for line in ["combined", "fit"] {
+        let name = format!("{line}.register");
+        for year in 0..10 {
+            adopt(&lab, &name, &format!("{}-03-10", 2016 + year), &yearly_readings(0, year, -3e-3), line);
+        }
+        let rule = ["--due-every", "10 years", "--due-by-drift", "50 %", "--allowed-error", "1 %"];
+        lab.done(&[&["register", &name][..], &rule, &["--by", "Head of physics"]].concat());
+    }
+    let [combined, fit] = ["combined", "fit"]
+        .map(|line| json(&["register", lab.path(&format!("{line}.register")).to_str().unwrap(), "--json"]));
+    let rate = number(&combined, "/drift_per_year_fraction");
+    let u = number(&combined, "/drift_standard_uncertainty_per_year_fraction");
+    // The fraction counts from the mean slope, 1.35 % below the first.
+    assert!((rate + 3e-3 / (1.0 - 0.0135)).abs() < 2.0 * u, "{rate} ± {u}");
+    // 50 % of 1 % lasts 1.6 years, where the interval would allow ten; the adopted line changes nothing of it.
+    let due = combined["next_due"]["date"].as_str().unwrap();
+    assert!(due > "2026-06-01" && due < "2026-12-31", "{due}");
+    for same in [
+        "/drift_per_year_fraction",
+        "/next_due/date",
+        "/series/0/explained_by",
+        "/neighbours/3/relative_change",
+    ] {
+        assert_eq!(combined.pointer(same), fit.pointer(same), "{same}");
+    }
+    assert_eq!(combined["next_due"]["by"], "drift");
+    let entry = &combined["entries"][9];
+    assert!(number(entry, "/fitted_slope_tesla_per_ampere") < number(entry, "/slope_tesla_per_ampere"));
+}
+
+#[test]
+fn entries_without_a_fitted_slope_take_no_part_in_the_drift_and_are_named() {
+    let lab = Lab::new();
+    for (year, line) in ["fit", "computed", "combined", "fit"].into_iter().enumerate() {
+        adopt(&lab, "pair.register", &format!("{}-03-10", 2016 + year), &yearly_readings(1, year, 0.0), line);
+    }
+    lab.calibrate("2021-03-10", &[]);
+    let shown = lab.shown(&[]);
+    let series = &shown["series"][0];
+    assert_eq!(series["numbers"], serde_json::json!([1, 2, 3, 4, 5]));
+    assert_eq!(series["without_fit"], serde_json::json!([5]));
+    assert_eq!(series["drift"]["values"], 4);
+    assert!(shown["entries"][4]["fitted_slope_tesla_per_ampere"].is_null());
+    assert_eq!(shown["neighbours"].as_array().unwrap().len(), 3);
+    let page = lab.done(&["register", "pair.register"]).stdout;
+    assert!(page.contains("entry 5 holds a computed line only"), "{page}");
+    // Computed lines alone have no control chart: its axes would be empty.
+    lab.done(&["calibrate", BENCH, "--register", "computed.register", "--date", "2025-03-01"]);
+    let charts = |name: &str| {
+        let out = lab.path(&format!("{name}-out"));
+        lab.done(&["register", &format!("{name}.register"), "--out", out.to_str().unwrap()]);
+        let picture = std::fs::read_to_string(out.join("control-chart.svg")).unwrap();
+        ["Adopted lines", "ontrol chart"].map(|title| picture.contains(title))
+    };
+    assert_eq!((charts("pair"), charts("computed")), ([true, true], [true, false]));
 }
 
 #[cfg(unix)]
@@ -335,11 +438,12 @@ fn a_moved_bench_keeps_its_slope_and_loses_its_intercept() {
 #[test]
 fn events_and_adjustments_split_the_series() {
     let lab = Lab::new();
-    lab.calibrate("2023-03-01", &[]);
-    lab.calibrate("2024-03-01", &[]);
+    let readings = ["--readings", READINGS];
+    lab.calibrate("2023-03-01", &readings);
+    lab.calibrate("2024-03-01", &readings);
     lab.enter(&["--event", "meter", "--note", "ammeter 4", "--date", "2024-06-01"]);
-    lab.calibrate("2025-03-01", &[]);
-    lab.calibrate("2025-03-01", &["--as-left"]);
+    lab.calibrate("2025-03-01", &readings);
+    lab.calibrate("2025-03-01", &[&readings[..], &["--as-left"]].concat());
     let shown = lab.shown(&[]);
     let numbers: Vec<&Value> =
         shown["series"].as_array().unwrap().iter().map(|series| &series["numbers"]).collect();

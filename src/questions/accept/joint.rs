@@ -92,7 +92,7 @@ pub(super) fn joint(bench: &Bench, measured: &Measured) -> JointOrWhy {
     let of_spec = turns.iter().filter(|it| (f64::from(it.turns) - spec_turns).abs() <= 0.5);
     JointOrWhy::Found(Joint {
         spec_turns,
-        probability_of_spec_turns: of_spec.map(|it| it.probability).sum(),
+        probability_of_spec_turns: of_spec.map(|it| it.probability).fold(0.0, |sum, one| sum + one),
         turns: turns.iter().take(SHOWN).copied().collect(),
         wire: found.candidates.first().map(|candidate| candidate.wire.clone()).unwrap_or_default(),
         mean_radius_m: found.mean_radius_m,

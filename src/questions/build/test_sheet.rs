@@ -14,6 +14,7 @@ use crate::physics::test_limits::{
     OF_RISE, Tested, TestedInductances, coil_resistance_ohm, field_constant, inductances,
     least_insulation_ohm,
 };
+use crate::units::{Dimension, display, fixed_up, unit};
 use crate::{Error, Result};
 use serde::Serialize;
 use std::f64::consts::{FRAC_PI_4, TAU};
@@ -234,6 +235,7 @@ fn field(bench: &Bench, request: &Request, safety: &SafetyFigures) -> Result<Fie
     let current_ampere = match request.test_current_ampere {
         Some(ampere) if ampere > 0.0 => {
             may_flow(bench, safety, ampere).map_err(|error| error.of_option("--test-current"))?;
+            check_it_shows(bench, ampere, round_current(bench, safety))?;
             ampere
         }
         Some(_) => {
@@ -249,6 +251,31 @@ fn field(bench: &Bench, request: &Request, safety: &SafetyFigures) -> Result<Fie
         field_tesla: field_constant(bench).times(current_ampere),
         room_axial_tesla: room::field_tesla(bench)?.map(|room| room.z),
     })
+}
+
+/// The least field worth a test: a hand-held teslameter shows steps of 10 µT, and limits are a few percent of the field
+/// (common practice, no source).
+const LEAST_FIELD_TESLA: f64 = 50e-6;
+
+/// Refuses a test current whose field no usual probe tells from none; never one as large as the sheet's own would be.
+fn check_it_shows(bench: &Bench, ampere: f64, own_ampere: f64) -> Result<()> {
+    let field_tesla = field_constant(bench).expected.abs() * ampere;
+    if field_tesla >= LEAST_FIELD_TESLA || field_tesla == 0.0 || ampere >= own_ampere {
+        return Ok(());
+    }
+    let enough = ampere * LEAST_FIELD_TESLA / field_tesla;
+    Err(Error::value_with_hint(
+        format!(
+            "the test current of {} makes only {} at the centre, too little to be measured",
+            display(ampere, Dimension::Current, 2),
+            display(field_tesla, Dimension::FluxDensity, 2)
+        ),
+        format!(
+            "take {} or more, so that it makes {}; without --test-current the largest round current is taken",
+            fixed_up(enough, unit::AMPERE, 3),
+            display(LEAST_FIELD_TESLA, Dimension::FluxDensity, 2)
+        ),
+    ))
 }
 
 /// The largest round current that supply and coils carry for ever.

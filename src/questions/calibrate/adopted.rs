@@ -1,5 +1,6 @@
 //! A calibration that lives on: the adopted line read back from `calibration.json`.
 
+use super::fitted::FittedSlope;
 use crate::error::reason_unread;
 use crate::pair::Provenance;
 use crate::physics::beam::FieldLine;
@@ -31,6 +32,8 @@ pub struct AdoptedLine {
     pub room: Option<RoomPart>,
     /// What the line holds for.
     pub validity: ValidityPart,
+    /// The slope fitted to the readings, where another line was adopted.
+    pub fitted: Option<FittedSlope>,
 }
 
 /// The keys of a calibration that live on.
@@ -51,6 +54,8 @@ struct Written {
     validity: ValidityPart,
     #[serde(default)]
     budget: Vec<BudgetEntry>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    fitted_slope: Option<FittedSlope>,
 }
 
 impl From<Written> for AdoptedLine {
@@ -71,6 +76,7 @@ impl From<Written> for AdoptedLine {
             intercept_standard_uncertainty_tesla: written.intercept_standard_uncertainty_tesla,
             room: written.room,
             validity: written.validity,
+            fitted: written.fitted_slope,
         }
     }
 }
@@ -90,6 +96,7 @@ impl From<AdoptedLine> for Written {
             room: line.room,
             validity: line.validity,
             budget: slope.budget,
+            fitted_slope: line.fitted,
         }
     }
 }
@@ -115,6 +122,15 @@ impl AdoptedLine {
     /// The coils' field along +z at the centre.
     pub fn coil_field_tesla(&self, current_ampere: f64) -> f64 {
         self.slope.tesla_per_ampere * current_ampere
+    }
+
+    /// The slope fitted to its readings; `None` for a computed line without readings, and for a computed or combined line
+    /// written by an older program, which kept no fit beside it.
+    pub fn fitted_slope(&self) -> Option<Slope> {
+        match self.slope.from {
+            AdoptedFrom::Fit => Some(self.slope.clone()),
+            _ => self.fitted.as_ref().map(FittedSlope::slope),
+        }
     }
 
     /// The room's axial field, where the calibration knew it apart from the meter's zero.
@@ -167,12 +183,18 @@ pub(super) fn check(line: &AdoptedLine) -> std::result::Result<(), String> {
     if !(1e-9..=1.0).contains(&slope.abs()) {
         return Err(format!("slope_tesla_per_ampere is {slope}, and no coil pair makes that"));
     }
+    if let Some(fitted) = line.fitted.as_ref().map(|fitted| fitted.slope_tesla_per_ampere)
+        && !(1e-9..=1.0).contains(&fitted.abs())
+    {
+        return Err(format!("the fitted slope_tesla_per_ampere is {fitted}, and no coil pair makes that"));
+    }
     for (name, value) in uncertainties {
         if !(value.is_finite() && value >= 0.0) {
             return Err(format!("{name} is {value}, and it cannot be negative"));
         }
     }
-    for part in &line.slope.budget {
+    let beside = line.fitted.iter().flat_map(|fitted| &fitted.budget);
+    for part in line.slope.budget.iter().chain(beside) {
         let contribution = part.contribution_tesla_per_ampere;
         if !(contribution.is_finite() && contribution >= 0.0) {
             return Err(format!(

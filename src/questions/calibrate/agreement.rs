@@ -13,11 +13,15 @@ pub(crate) const MATTERING_FRACTION: f64 = 0.03;
 const BEYOND_DOUBT: f64 = 0.05;
 /// A cause is named, be it as a mere perhaps, from this part on of the probability that it and none have together: one
 /// reading of many; what else spoils readings against others; and what changes the slope, which build and meters may do
-/// as well. They are set by the simulation: sound readings have a finding in less than one case of twenty, faults of five
-/// standard uncertainties nearly always.
-const READING_NAMED_FROM: f64 = 0.11;
-const SPOILING_NAMED_FROM: f64 = 0.25;
-const NAMED_FROM: f64 = 0.5;
+/// as well: the priors of all that may change it come to 0.3, so that beside none it has 0.45 before any reading counts.
+/// They are set by the simulation: sound readings have a finding in less than one case of twenty, faults of five standard
+/// uncertainties nearly always.
+const READING_NAMED_FROM: f64 = 0.2;
+const SPOILING_NAMED_FROM: f64 = 0.35;
+const NAMED_FROM: f64 = 0.65;
+
+/// Readings are unexplained where chi-square is less probable than this under every cause.
+const UNEXPLAINED_BELOW: f64 = 1e-3;
 
 /// How the two slopes compare, and what may be wrong with readings or pair.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -38,6 +42,10 @@ pub struct Agreement {
     pub agree: bool,
     /// Probability that none of the causes is the case.
     pub none_probability: f64,
+    /// How probable a chi-square as large as that of the best of all causes is, if the stated uncertainties are too small by
+    /// as much as they may be; `None` where none are stated.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub best_fit_probability: Option<f64>,
     /// What may be wrong, most probable first; causes that these readings cannot tell apart are one class.
     pub causes: Vec<CauseClass>,
     /// The members of the most probable class, where it explains a difference.
@@ -83,25 +91,35 @@ impl Agreement {
             verdict,
             agree: verdict == Some(Verdict::Agree),
             none_probability: judged.none,
+            best_fit_probability: judged.best_fit_probability,
             causes: judged.classes,
             explanations: explanations.unwrap_or_default(),
         };
         if agreement.explanations.is_empty() && agreement.has_finding() {
-            agreement.explanations = agreement.causes[0].members.clone();
+            let first = agreement.causes.first();
+            agreement.explanations = first.map_or_else(Vec::new, |class| class.members.clone());
         }
         Ok(agreement)
     }
 
+    /// Whether no known cause of a plausible size explains the readings, nor uncertainties stated too small.
+    pub fn is_unexplained(&self) -> bool {
+        self.best_fit_probability.is_some_and(|probability| probability < UNEXPLAINED_BELOW)
+    }
+
     /// Whether some cause is worth naming.
     pub fn has_finding(&self) -> bool {
-        self.causes.iter().any(|class| {
-            let from = match class.cause {
-                Cause::MisreadReading | Cause::UnitsOfOneReading => READING_NAMED_FROM,
-                cause if cause.is_within_the_readings() => SPOILING_NAMED_FROM,
-                _ => NAMED_FROM,
-            };
-            class.probability >= from * (class.probability + self.none_probability)
-        })
+        self.is_unexplained()
+            || self.causes.iter().any(|class| {
+                let from = match class.cause {
+                    Cause::MisreadReading | Cause::MisreadCurrent | Cause::UnitsOfOneReading => {
+                        READING_NAMED_FROM
+                    }
+                    cause if cause.is_within_the_readings() => SPOILING_NAMED_FROM,
+                    _ => NAMED_FROM,
+                };
+                class.probability >= from * (class.probability + self.none_probability)
+            })
     }
 
     /// What stands against adopting any line on these readings.
@@ -111,7 +129,7 @@ impl Agreement {
             class.probability > 0.5
                 && (class.cause.is_within_the_readings() || class.cause.is_all_or_nothing())
         });
-        if beyond_doubt && spoiled {
+        if self.is_unexplained() || (beyond_doubt && spoiled) {
             Some(Dispute::ReadingsContradict)
         } else if self.verdict == Some(Verdict::Disagree) {
             Some(Dispute::SlopesDisagree)

@@ -10,14 +10,18 @@
 //!
 //! c the contributions with their signs (JCGM 100:2008, 5.2.2, correlation 1). Whether it really was the same meter only
 //! its owner knows, so both differences are told.
+//!
+//! A combined slope is in part the geometry's, which does not move with the pair, and a computed one wholly. Where either
+//! line is such a one, the slopes fitted to the readings of both are compared as well.
 
 use super::adopted::AdoptedLine;
 use super::budget;
+use super::fitted::FittedSlope;
 use crate::numeric::coverage;
 use crate::numeric::coverage::Contribution;
 use crate::pair::Provenance;
 use crate::physics::build_error::CoilName;
-use crate::physics::slope::{BudgetEntry, Slope};
+use crate::physics::slope::{AdoptedFrom, BudgetEntry, Slope};
 use serde::Serialize;
 
 /// What became of the slope since.
@@ -30,6 +34,8 @@ pub struct Drift {
     pub previous_slope_tesla_per_ampere: f64,
     /// Its expanded uncertainty.
     pub previous_slope_expanded_uncertainty_tesla_per_ampere: f64,
+    /// Its coverage factor.
+    pub previous_coverage_factor: f64,
     /// New over old slope, minus one.
     pub relative_change: f64,
     /// E_n: (new − old) / √(U(new)² + U(old)²), as if the two lines had nothing in common; `None` where neither has an
@@ -44,21 +50,83 @@ pub struct Drift {
     pub old_table_holds: bool,
     /// Whether the two were made from the same spec file.
     pub same_spec: bool,
+    /// The change of the slope fitted to readings, where that is another one than the adopted; only it shows a drift.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub fitted: Option<FittedChange>,
+    /// Whether a slope fitted to readings is missing on either side, so that no drift can be read from the comparison.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub without_fit: bool,
 }
 
-/// Compares a slope and its budget with an older line's.
-pub fn drift(previous: &AdoptedLine, now: &Slope, provenance: &Provenance) -> Drift {
-    let old = previous.slope.tesla_per_ampere;
-    let old_expanded = previous.slope.expanded_uncertainty_tesla_per_ampere;
+/// What became of the slope fitted to readings.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct FittedChange {
+    /// New over old fitted slope, minus one.
+    pub relative_change: f64,
+    /// E_n, as if the two had nothing in common.
+    pub normalised_difference: Option<f64>,
+    /// E_n with what both share cancelled, as for one pair measured with the same meters.
+    pub normalised_difference_same_meters: Option<f64>,
+}
+
+impl FittedChange {
+    /// Whether it is more than both slopes leave open. Where the specs are one file the same meters are supposed.
+    pub fn is_significant(&self) -> bool {
+        self.normalised_difference_same_meters
+            .or(self.normalised_difference)
+            .is_some_and(|difference| difference.abs() > 1.0)
+    }
+}
+
+/// Compares an adopted slope with an older line, and the slopes fitted to the readings of both where those are others.
+/// The old table holds no longer either if the fitted slope has changed, and by more than the table promised.
+pub(super) fn since(
+    previous: &AdoptedLine,
+    now: &Slope,
+    beside: Option<&FittedSlope>,
+    provenance: &Provenance,
+) -> Drift {
+    let mut adopted = drift(&previous.slope, &previous.provenance, now, provenance);
+    let both_are_fits = [previous.slope.from, now.from].iter().all(|from| *from == AdoptedFrom::Fit);
+    if both_are_fits {
+        return adopted;
+    }
+    let fitted = match now.from {
+        AdoptedFrom::Fit => Some(now.clone()),
+        _ => beside.map(FittedSlope::slope),
+    };
+    let Some((old, new)) = previous.fitted_slope().zip(fitted) else {
+        adopted.without_fit = true;
+        return adopted;
+    };
+    let change = drift(&old, &previous.provenance, &new, provenance);
+    let fitted = FittedChange {
+        relative_change: change.relative_change,
+        normalised_difference: change.normalised_difference,
+        normalised_difference_same_meters: change.normalised_difference_same_meters,
+    };
+    let promised = previous.slope.expanded_uncertainty_tesla_per_ampere;
+    let by = (fitted.relative_change * previous.slope.tesla_per_ampere).abs();
+    adopted.old_table_holds &= !(fitted.is_significant() && by > promised);
+    adopted.fitted = Some(fitted);
+    adopted
+}
+
+/// Compares a slope and its budget with an older one.
+pub fn drift(previous: &Slope, of_previous: &Provenance, now: &Slope, provenance: &Provenance) -> Drift {
+    let old = previous.tesla_per_ampere;
+    let old_expanded = previous.expanded_uncertainty_tesla_per_ampere;
     let change = now.tesla_per_ampere - old;
     let normalised = change / now.expanded_uncertainty_tesla_per_ampere.hypot(old_expanded);
-    let same_spec = previous.provenance.spec_digest == provenance.spec_digest;
-    let change_alone = (same_spec && !previous.slope.budget.is_empty())
-        .then(|| ChangeAlone::of(&now.budget, &previous.slope.budget));
+    let same_spec = of_previous.spec_digest == provenance.spec_digest;
+    let change_alone =
+        (same_spec && !previous.budget.is_empty()).then(|| ChangeAlone::of(&now.budget, &previous.budget));
     Drift {
-        previous: previous.provenance.clone(),
+        previous: of_previous.clone(),
         previous_slope_tesla_per_ampere: old,
         previous_slope_expanded_uncertainty_tesla_per_ampere: old_expanded,
+        previous_coverage_factor: previous.coverage_factor,
         relative_change: change / old,
         normalised_difference: normalised.is_finite().then_some(normalised),
         normalised_difference_same_meters: change_alone
@@ -68,6 +136,8 @@ pub fn drift(previous: &AdoptedLine, now: &Slope, provenance: &Provenance) -> Dr
         shared_sources: change_alone.map_or(Vec::new(), |alone| alone.shared_sources),
         old_table_holds: change.abs() <= old_expanded,
         same_spec,
+        fitted: None,
+        without_fit: false,
     }
 }
 
@@ -141,7 +211,6 @@ pub(crate) fn is_shared(source: &str) -> bool {
 mod tests {
     use super::*;
     use crate::physics::slope::Spread;
-    use crate::questions::calibrate::AdoptedFrom;
     use crate::questions::calibrate::adopted::ValidityPart;
     use approx::assert_relative_eq;
 
@@ -159,6 +228,7 @@ mod tests {
             intercept_standard_uncertainty_tesla: 0.0,
             room: None,
             validity: ValidityPart { current_limit_ampere: 3.0 },
+            fitted: None,
         }
     }
 
@@ -171,6 +241,10 @@ mod tests {
         }
     }
 
+    fn of_line(previous: &AdoptedLine, now: &Slope, provenance: &Provenance) -> Drift {
+        drift(&previous.slope, &previous.provenance, now, provenance)
+    }
+
     fn now(slope: f64) -> Slope {
         with(slope, &[])
     }
@@ -178,11 +252,11 @@ mod tests {
     #[test]
     fn the_old_table_holds_as_long_as_the_change_stays_within_what_it_promised() {
         let previous = line(8e-4, &[]);
-        let small = drift(&previous, &now(8.01e-4), &previous.provenance);
+        let small = of_line(&previous, &now(8.01e-4), &previous.provenance);
         assert!(small.old_table_holds && small.same_spec);
         // 1 µT/A over √(2² + 2²) µT/A.
         assert!((small.normalised_difference.unwrap() - 1.0 / 8f64.sqrt()).abs() < 1e-9);
-        let large = drift(&previous, &now(7.95e-4), &previous.provenance);
+        let large = of_line(&previous, &now(7.95e-4), &previous.provenance);
         assert!(!large.old_table_holds);
         assert!((large.relative_change + 5.0 / 800.0).abs() < 1e-12);
         // A file of an older program holds no budget: nothing is known of what is shared.
@@ -195,20 +269,43 @@ mod tests {
         let own = |source, relative| BudgetEntry::relative(source, Spread::Normal, relative, 8e-4);
         let budget = [gain, own("fit", 1e-3), own("temperature", 5e-4)];
         let previous = line(8e-4, &budget);
-        let found = drift(&previous, &with(8.01e-4, &budget), &previous.provenance);
+        let found = of_line(&previous, &with(8.01e-4, &budget), &previous.provenance);
         assert_eq!(found.shared_sources, ["probe gain"]);
         // By hand: fit and temperature of both lines, 2 (0.8² + 0.4²) (µT/A)² in 10⁻¹², and k = 2.
         let wanted = 1e-6 / (2.0 * (2.0 * (0.8e-6f64.powi(2) + 0.4e-6f64.powi(2))).sqrt());
         assert_relative_eq!(found.normalised_difference_same_meters.unwrap(), wanted, max_relative = 1e-9);
         // A gain that counts for less in one of the two, as in a weighted mean, cancels in part.
         let weighted = [budget[0].weighted(0.5), budget[1].clone(), budget[2].clone()];
-        let found = drift(&line(8e-4, &weighted), &with(8.01e-4, &budget), &previous.provenance);
+        let found = of_line(&line(8e-4, &weighted), &with(8.01e-4, &budget), &previous.provenance);
         let part = 0.5 * 1e-2 * 8e-4;
         let wanted = 1e-6 / (2.0 * (part * part + 2.0 * (0.8e-6f64.powi(2) + 0.4e-6f64.powi(2))).sqrt());
         assert_relative_eq!(found.normalised_difference_same_meters.unwrap(), wanted, max_relative = 1e-9);
         // Of another spec nothing is known to be shared.
         let other = Provenance { spec_digest: "ffffffffffff".into(), ..previous.provenance.clone() };
-        let found = drift(&previous, &with(8.01e-4, &budget), &other);
+        let found = of_line(&previous, &with(8.01e-4, &budget), &other);
         assert!(found.normalised_difference_same_meters.is_none() && found.shared_sources.is_empty());
+    }
+
+    #[test]
+    fn a_drift_that_a_combined_line_hides_is_told_by_the_readings_and_ends_the_old_table() {
+        let own = |relative, slope| vec![BudgetEntry::relative("fit", Spread::Normal, relative, slope)];
+        let combined = |slope| Slope { from: AdoptedFrom::Combined, ..with(slope, &[]) };
+        let fitted = |slope| FittedSlope { slope_tesla_per_ampere: slope, budget: own(1e-3, slope) };
+        let previous =
+            AdoptedLine { slope: combined(8e-4), fitted: Some(fitted(8.01e-4)), ..line(8e-4, &[]) };
+        // The readings' slope falls by 1 %, the combined one by 0.06 %.
+        let told = since(&previous, &combined(7.995e-4), Some(&fitted(7.93e-4)), &previous.provenance);
+        let change = told.fitted.clone().unwrap();
+        assert!(change.is_significant() && !told.old_table_holds && !told.without_fit);
+        // By hand: 8 µT/A over 2 √(0.801² + 0.793²) µT/A.
+        let wanted = -8e-6 / (2e-6 * 0.801f64.hypot(0.793));
+        assert_relative_eq!(change.normalised_difference_same_meters.unwrap(), wanted, max_relative = 1e-9);
+        // What the scatter of the readings leaves open ends no table.
+        let told = since(&previous, &combined(7.995e-4), Some(&fitted(8.0e-4)), &previous.provenance);
+        assert!(!told.fitted.unwrap().is_significant() && told.old_table_holds);
+        // An older file holds no fit beside the combined line: nothing is known of a drift.
+        let older = AdoptedLine { fitted: None, ..previous };
+        let told = since(&older, &combined(7.995e-4), Some(&fitted(7.93e-4)), &older.provenance);
+        assert!(told.without_fit && told.fitted.is_none());
     }
 }

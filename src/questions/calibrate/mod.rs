@@ -18,10 +18,12 @@ pub mod drift;
 #[cfg(feature = "paper")]
 pub mod files;
 pub mod fit;
+mod fitted;
 mod issue;
 mod kept;
 pub mod monte_carlo;
 pub mod notes;
+mod of_this_pair;
 #[cfg(feature = "paper")]
 pub mod picture;
 pub mod plan;
@@ -39,8 +41,10 @@ pub use crate::physics::slope::{AdoptedFrom, Slope};
 pub use adopted::{AdoptedLine, read_adopted_line};
 pub use conformity::{Conformity, Decided};
 pub use continuous::{AllowedTime, ContinuousCurrent};
+pub use fitted::FittedSlope;
 pub use issue::{AgreedDue, Condition, InputFile, Issue, Registered, Replaced};
 pub use kept::kept_line;
+pub use of_this_pair::check_of_this_pair;
 pub use readings::{COLUMNS as READINGS_COLUMNS, Reading, Readings, read_readings};
 pub use record::{Calibration, CombinedSlope, InterceptMeaning, MeasuredRange, Refusal, Validity};
 pub use request::{Request, check_date};
@@ -203,13 +207,28 @@ impl Lines {
         let agreement = self.agreement.as_ref();
         notes.extend(notes::notes(bench, &slope, &self.choice, fit, agreement, limit_ampere));
         let provenance = Provenance::of(bench, request.date.as_deref());
-        let drift = request.previous.as_ref().map(|previous| drift::drift(previous, &slope, &provenance));
+        let fitted_slope = self
+            .fitted
+            .as_ref()
+            .filter(|_| slope.from != AdoptedFrom::Fit)
+            .map(|fitted| FittedSlope::of(bench, fitted));
+        let drift = request
+            .previous
+            .as_ref()
+            .map(|previous| drift::since(previous, &slope, fitted_slope.as_ref(), &provenance));
         let conformity = request
             .issue
             .allowed_error_fraction
-            .map(|allowed| Conformity::of(allowed, &self.computed, self.fitted.as_ref()));
+            .map(|allowed| Conformity::of(allowed, &self.computed, self.fitted.as_ref()))
+            .transpose()?;
+        notes.extend(conformity.and_then(|asked| {
+            Some(Note::NothingCanPass {
+                allowed_fraction: asked.allowed_error_fraction,
+                guard_band_fraction: asked.too_wide_a_guard_band()?,
+            })
+        }));
         Ok(Calibration {
-            conformity: conformity.transpose()?,
+            conformity,
             provenance,
             inputs: request.inputs.clone(),
             issue: request.issue.clone(),
@@ -231,6 +250,7 @@ impl Lines {
             beam_correction,
             continuous: continuous::continuous_current(bench, limit_ampere),
             drift,
+            fitted_slope,
             validity: Validity {
                 current_limit_ampere: limit_ampere,
                 room_temperature_celsius: bench.room_temperature_celsius(),

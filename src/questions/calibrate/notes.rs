@@ -63,6 +63,13 @@ pub enum Note {
         /// What would matter.
         mattering_fraction: f64,
     },
+    /// No result could pass the statement of conformity asked for: U alone is as large as what is allowed.
+    NothingCanPass {
+        /// Largest error allowed, over the computed slope.
+        allowed_fraction: f64,
+        /// Expanded uncertainty of the fitted slope, over the computed one.
+        guard_band_fraction: f64,
+    },
     /// A turned probe reads the sign of the others.
     TurnedProbeSameSign,
     /// Positive current makes field along -z.
@@ -86,6 +93,12 @@ impl Note {
                                           (`probe_flipped`) separates the two."
                 .into(),
             Self::Unaccounted(found) => unaccounted_for(*found),
+            Self::NothingCanPass { allowed_fraction, guard_band_fraction } => format!(
+                "No result could PASS within {}: U = {} alone is no smaller, and it is the guard band on both sides. Allow \
+                 more, or measure the slope better; --plan says how.",
+                display(*allowed_fraction, Dimension::Fraction, 2),
+                display(*guard_band_fraction, Dimension::Fraction, 2)
+            ),
             Self::StandsOut(lines) => format!(
                 "Stands out from the other readings, and is kept in the fit: line {} of the file. Look into it; to \
                  leave a reading out, take it out of the file and say why.",

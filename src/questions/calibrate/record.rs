@@ -6,6 +6,7 @@ use super::conformity::Conformity;
 use super::continuous::ContinuousCurrent;
 use super::drift::Drift;
 use super::fit::Fit;
+use super::fitted::FittedSlope;
 use super::issue::{InputFile, Issue};
 use super::monte_carlo::MonteCarlo;
 use super::notes::Note;
@@ -60,6 +61,9 @@ pub struct Calibration {
     pub fit: Option<Fit>,
     /// The fitted slope with what the meters share counted.
     pub fit_slope_with_meters: Option<Slope>,
+    /// The fitted slope with its budget, where another line was adopted: what later calibrations are compared with.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub fitted_slope: Option<FittedSlope>,
     /// E_n of fitted and computed slope.
     pub normalised_difference: Option<f64>,
     /// How the two slopes compare, and what may be wrong.

@@ -80,10 +80,10 @@ pub(super) fn cause_sentence(member: &CauseMember) -> String {
         }
         Cause::Turns => turns_sentence(member),
         Cause::ShortedTurns => format!(
-            "about {size:.0} {} of one coil {} short-circuited: it warms unevenly and its inductance falls; compare the two \
-             coils with each other",
-            if size < 1.5 { "turn" } else { "turns" },
-            if size < 1.5 { "is" } else { "are" }
+            "about {} of one coil {} short-circuited: it warms unevenly and its inductance falls; compare the two coils \
+             with each other",
+            turns(size),
+            if turns(size) == "1 turn" { "is" } else { "are" }
         ),
         Cause::Spacing => format!(
             "the coils stand {} apart, not {}: measure between their middles",
@@ -119,19 +119,27 @@ pub(super) fn cause_sentence(member: &CauseMember) -> String {
     }
 }
 
+/// Whole turns: `1 turn`, or `12 turns`.
+fn turns(count: f64) -> String {
+    match format!("{count:.0}").as_str() {
+        "1" => "1 turn".into(),
+        several => format!("{several} turns"),
+    }
+}
+
 /// Other turns: of each coil only where the coils' own readings do not differ.
 fn turns_sentence(member: &CauseMember) -> String {
     let (of, mean) = (member.of, member.of + member.size);
     match member.turns_apart {
         Some(apart) => format!(
-            "about {:.0} turns in coil a and {:.0} in coil b, not {of:.0} in both: a slip while one of them was wound",
-            mean - 0.5 * apart,
+            "about {} in coil a and {:.0} in coil b, not {of:.0} in both: a slip while one of them was wound",
+            turns(mean - 0.5 * apart),
             mean + 0.5 * apart
         ),
         None if member.coils_differ => format!(
             "{mean:.1} turns on the mean of two coils that differ, not {of:.0}: look at each coil's own readings"
         ),
-        None => format!("{mean:.0} turns in each coil, not {of:.0}: another pair, or a slip in the spec"),
+        None => format!("{} in each coil, not {of:.0}: another pair, or a slip in the spec", turns(mean)),
     }
 }
 

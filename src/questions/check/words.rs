@@ -10,7 +10,7 @@ use crate::pair::Connection;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::physics::build_error::CoilName;
-use crate::units::{Dimension, brief, display};
+use crate::units::{Dimension, brief, display, display_beside};
 
 /// The page for people.
 pub fn text(record: &LessonCheck) -> String {
@@ -104,14 +104,17 @@ pub(crate) const QUANTITY_HEADINGS: [&str; 7] =
 pub(crate) fn quantity_rows(quantities: &[QuantityCheck]) -> Vec<Vec<String>> {
     let row = |it: &QuantityCheck| {
         let dimension = it.subject.dimension();
-        let value = |si: Option<f64>| si.map_or_else(|| "-".into(), |si| display(si, dimension, 4));
+        let all = [Some(it.value), it.expected, it.limits.low, it.limits.high];
+        let largest = all.into_iter().flatten().fold(0.0, |largest: f64, si| largest.max(si.abs()));
+        let told = |si: f64| display_beside(si, largest, dimension, 4);
+        let value = |si: Option<f64>| si.map_or_else(|| "-".into(), told);
         let limit = |si: Option<f64>| match it.limits_from {
             LimitsFrom::Supplier if si.is_some() => format!("{} *", value(si)),
             _ => value(si),
         };
         vec![
             subject_name(it.subject),
-            display(it.value, dimension, 4),
+            told(it.value),
             value(it.expected),
             limit(it.limits.low),
             limit(it.limits.high),
@@ -280,6 +283,14 @@ pub(crate) fn note_sentence(note: &Note) -> String {
     }
 }
 
+/// U in brackets; of what was counted, or measured without an uncertainty, there is none to tell.
+fn expanded(text: &str) -> String {
+    match text.contains(|letter: char| ('1'..='9').contains(&letter)) {
+        true => format!(" (U = {text}, k = 2)"),
+        false => String::new(),
+    }
+}
+
 /// Where the coils differ from each other, and which of them it is.
 pub(crate) fn unlike_sentences(unlike: &UnlikeCoils) -> Vec<String> {
     let mut sentences = match unlike.differences.is_empty() {
@@ -299,10 +310,10 @@ pub(crate) fn unlike_sentences(unlike: &UnlikeCoils) -> Vec<String> {
     let counted = unlike.differences.iter().any(|it| it.quantity == CoilQuantity::Turns);
     sentences.extend(unlike.turns.filter(|_| !counted).map(|turns| {
         format!(
-            "If turns make the difference, coil b has {:.1} {} than coil a (U = {:.1}, k = 2).",
+            "If turns make the difference, coil b has {:.1} {} than coil a{}.",
             turns.value.abs(),
             if turns.value < 0.0 { "fewer" } else { "more" },
-            2.0 * turns.standard_uncertainty
+            expanded(&format!("{:.1}", 2.0 * turns.standard_uncertainty))
         )
     }));
     sentences
@@ -312,7 +323,7 @@ pub(crate) fn unlike_sentences(unlike: &UnlikeCoils) -> Vec<String> {
 fn difference_phrase(it: &CoilDifference) -> String {
     let dimension = it.quantity.dimension();
     let uncertainty = match it.standard_uncertainty {
-        exact if exact == 0.0 => "counted".to_owned(),
+        0.0 => "counted".to_owned(),
         u => format!("U = {}, k = 2, the build's part in it", display(2.0 * u, dimension, 2)),
     };
     format!(

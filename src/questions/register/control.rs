@@ -67,6 +67,19 @@ pub enum Sign {
     Trend(usize),
 }
 
+impl Sign {
+    /// The same sign, its place told by another list.
+    pub(super) fn moved(self, place: impl Fn(usize) -> usize) -> Self {
+        match self {
+            Self::BeyondAction(at) => Self::BeyondAction(place(at)),
+            Self::BeyondWarning(at) => Self::BeyondWarning(place(at)),
+            Self::MovingRange(at) => Self::MovingRange(place(at)),
+            Self::OneSide(at) => Self::OneSide(place(at)),
+            Self::Trend(at) => Self::Trend(place(at)),
+        }
+    }
+}
+
 fn d2() -> f64 {
     2.0 / PI.sqrt()
 }

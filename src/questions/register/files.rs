@@ -32,6 +32,8 @@ fn calibrations_csv(record: &Overview, format: NumberFormat) -> String {
         "state",
         "reason",
         "digest",
+        "fitted_slope_tesla_per_ampere",
+        "fitted_slope_unshared_standard_uncertainty_tesla_per_ampere",
     ];
     let comments: Vec<String> = record.title.iter().map(|title| format!("register of {title}")).collect();
     let mut file = TableFile::new(format, &comments, &heading);
@@ -58,5 +60,7 @@ fn cells(row: &CalibrationRow, format: NumberFormat) -> Vec<String> {
         row.state.words().into(),
         text(row.reason.as_ref()),
         row.digest.to_string(),
+        format.number(row.fitted_slope_tesla_per_ampere),
+        format.number(row.fitted_slope_unshared_standard_uncertainty_tesla_per_ampere),
     ]
 }

@@ -35,6 +35,7 @@ use crate::pair::Bench;
 use crate::physics::build_error::field_constant_tesla_per_ampere;
 use crate::physics::field::Assembly;
 use crate::physics::one_turn::turn_range_tesla_per_ampere;
+use crate::physics::slope::Slope;
 use crate::questions::calibrate::drift::drift;
 use crate::{Error, units};
 use rate::{DriftRate, Equivalent};
@@ -126,6 +127,7 @@ fn expected(chain: &Chain, digest: &str) -> Result<Expected> {
 
 fn row(history: &History, entered: &Entered<CalibrationEntry>, standing: &Standing) -> CalibrationRow {
     let CalibrationEntry { date, measured, by, certificate, condition, line, .. } = &entered.said;
+    let fitted = entered.said.line.fitted_slope();
     CalibrationRow {
         number: entered.number,
         date: *date,
@@ -137,7 +139,11 @@ fn row(history: &History, entered: &Entered<CalibrationEntry>, standing: &Standi
         slope_tesla_per_ampere: line.slope.tesla_per_ampere,
         slope_expanded_uncertainty_tesla_per_ampere: line.slope.expanded_uncertainty_tesla_per_ampere,
         coverage_factor: line.slope.coverage_factor,
-        slope_unshared_standard_uncertainty_tesla_per_ampere: unshared_standard_uncertainty(line),
+        slope_unshared_standard_uncertainty_tesla_per_ampere: unshared_standard_uncertainty(&line.slope),
+        fitted_slope_tesla_per_ampere: fitted.as_ref().map(|slope| slope.tesla_per_ampere),
+        fitted_slope_unshared_standard_uncertainty_tesla_per_ampere: fitted
+            .as_ref()
+            .map(unshared_standard_uncertainty),
         intercept_tesla: line.intercept_tesla,
         intercept_standard_uncertainty_tesla: line.intercept_standard_uncertainty_tesla,
         state: standing.state,
@@ -169,31 +175,40 @@ fn reason(history: &History, cause: &Cause) -> Option<String> {
 }
 
 fn series_record(history: &History, series: &[&Entered<CalibrationEntry>]) -> Series {
-    let values: Vec<f64> = series.iter().map(|entered| entered.said.line.slope.tesla_per_ampere).collect();
-    let unshared: Vec<f64> =
-        series.iter().map(|entered| unshared_standard_uncertainty(&entered.said.line)).collect();
+    let fitted: Vec<(usize, Slope)> = series
+        .iter()
+        .enumerate()
+        .filter_map(|(place, entered)| Some((place, entered.said.line.fitted_slope()?)))
+        .collect();
+    let values: Vec<f64> = fitted.iter().map(|(_, slope)| slope.tesla_per_ampere).collect();
+    let unshared: Vec<f64> = fitted.iter().map(|(_, slope)| unshared_standard_uncertainty(slope)).collect();
     let limits = control::limits(&values, &unshared);
     let drift = DriftRate::of(series);
     let counted: Vec<_> = history.calibrations.iter().filter(|entered| history.counts(entered)).collect();
     let first = counted.iter().position(|entered| entered.number == series[0].number);
     let before = first.and_then(|first| first.checked_sub(1)).map(|before| counted[before]);
     let opened_by = before.and_then(|before| history.between(before, series[0])).map(|event| event.number);
+    let without_fit = series.iter().filter(|entered| entered.said.line.fitted_slope().is_none());
+    let signs = limits.as_ref().map_or(Vec::new(), |limits| control::signs(&values, limits));
     Series {
         numbers: series.iter().map(|entered| entered.number).collect(),
+        without_fit: without_fit.map(|entered| entered.number).collect(),
         opened_by,
-        signs: limits.as_ref().map_or(Vec::new(), |limits| control::signs(&values, limits)),
+        signs: signs.into_iter().map(|sign| sign.moved(|place| fitted[place].0)).collect(),
         limits,
-        explained_by: drift.as_ref().and_then(|drift| Equivalent::of(drift, &series[series.len() - 1].said)),
+        explained_by: drift.as_ref().and_then(|drift| Equivalent::of(drift, series)),
         drift,
     }
 }
 
+/// Each calibration with a fitted slope against the one before it.
 fn neighbours(history: &History) -> Vec<Neighbours> {
-    let counted: Vec<&Entered<CalibrationEntry>> =
-        history.calibrations.iter().filter(|entered| history.counts(entered)).collect();
-    let pairs = counted.windows(2).map(|pair| {
-        let [older, newer] = [pair[0], pair[1]];
-        let drift = drift(&older.said.line, &newer.said.line.slope, &newer.said.line.provenance);
+    let counted = history.calibrations.iter().filter(|entered| history.counts(entered));
+    let fitted: Vec<(&Entered<CalibrationEntry>, Slope)> =
+        counted.filter_map(|entered| Some((entered, entered.said.line.fitted_slope()?))).collect();
+    let pairs = fitted.windows(2).map(|pair| {
+        let [(older, older_slope), (newer, newer_slope)] = [&pair[0], &pair[1]];
+        let drift = drift(older_slope, &older.said.line.provenance, newer_slope, &newer.said.line.provenance);
         Neighbours {
             older: older.number,
             newer: newer.number,
@@ -285,5 +300,117 @@ impl EventKind {
             Self::Adjusted => "the coils were adjusted",
             Self::Meter => "another meter is used",
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::numeric::random::SampleGenerator;
+    use crate::pair::FieldMeter;
+    use crate::physics::slope::AdoptedFrom;
+    use crate::questions::calibrate::tests::bench;
+    use crate::questions::calibrate::{Reading, Readings, calibrate, kept_line};
+    use nalgebra::Vector3;
+    use rayon::prelude::*;
+
+    const SCATTER_TESLA: f64 = 3e-6;
+    const PROBE_LIMIT: f64 = 0.01;
+
+    fn measured() -> Bench {
+        let mut bench = bench();
+        bench.field_meter = Some(FieldMeter { accuracy_of_reading: Some(PROBE_LIMIT), zero_tesla: None });
+        bench
+    }
+
+    /// Yearly calibrations of one pair with one probe, whose gain is off within its limit; the coils are warmer or colder
+    /// than supposed by up to 40 K, at 0.4 × 17e-6/K. `adopt` are the lines adopted, in turn.
+    fn yearly(bench: &Bench, years: usize, per_year: f64, adopt: &[AdoptedFrom], case: u64) -> History {
+        let mut random = SampleGenerator::new(1612, case);
+        let k = field_constant_tesla_per_ampere(&Assembly::of(bench));
+        let gain = 1.0 + random.rectangular(PROBE_LIMIT);
+        let mut history = History::default();
+        for year in 0..years {
+            let warm = 1.0 + 0.4 * 17e-6 * random.rectangular(40.0);
+            let slope = k * gain * warm * (1.0 + per_year * year as f64);
+            let reading = |(i, current_ampere): (usize, f64)| Reading {
+                line: i as u64 + 2,
+                label: None,
+                current_ampere,
+                field_tesla: slope * current_ampere + 2e-5 + random.normal(SCATTER_TESLA),
+                current_uncertainty_ampere: None,
+                field_uncertainty_tesla: Some(SCATTER_TESLA),
+                probe_m: Vector3::zeros(),
+                direction: Vector3::z(),
+            };
+            let readings = [-2.4, -1.2, 1.2, 2.4].into_iter().enumerate().map(reading).collect();
+            let request = crate::questions::calibrate::Request {
+                readings: Some(Readings {
+                    path: "readings.csv".into(),
+                    sheet: None,
+                    readings,
+                    same_ammeter: false,
+                }),
+                adopt: Some(adopt[year % adopt.len()]),
+                ..Default::default()
+            };
+            let line = kept_line(&calibrate(bench, &request).unwrap()).unwrap();
+            let day = Day::parse(&format!("{}-03-01", 2016 + year)).unwrap();
+            let entry = CalibrationEntry::new(day, line);
+            history.calibrations.push(Entered { number: year as u64 + 1, digest: Digest::NONE, said: entry });
+        }
+        history
+    }
+
+    fn drift_of(history: &History) -> DriftRate {
+        DriftRate::of(&history.series()[0]).unwrap()
+    }
+
+    #[test]
+    fn a_steady_pair_claims_no_drift_whatever_lines_are_mixed() {
+        const CASES: u64 = 200;
+        let bench = measured();
+        let mixed = [AdoptedFrom::Computed, AdoptedFrom::Combined, AdoptedFrom::Fit];
+        let histories: Vec<History> =
+            (0..CASES).into_par_iter().map(|case| yearly(&bench, 5, 0.0, &mixed, case)).collect();
+        let claims = histories.iter().filter(|history| drift_of(history).is_significant()).count();
+        let pairs: Vec<f64> = histories
+            .iter()
+            .flat_map(neighbours)
+            .map(|pair| pair.normalised_difference_same_meters.unwrap().abs())
+            .collect();
+        let apart = pairs.iter().filter(|difference| **difference > 1.0).count();
+        println!("a drift in {claims} of {CASES}, neighbours differ in {apart} of {}", pairs.len());
+        // 5 %, and three standard errors: 4.6 % of 200, 2.3 % of 800.
+        assert!(claims as f64 <= 0.096 * CASES as f64, "{claims}");
+        assert!(apart as f64 <= 0.073 * pairs.len() as f64, "{apart}");
+    }
+
+    #[test]
+    fn a_combined_line_of_an_older_program_takes_no_part() {
+        let mut history = yearly(&measured(), 3, 0.0, &[AdoptedFrom::Combined], 1);
+        history.calibrations.iter_mut().for_each(|entered| entered.said.line.fitted = None);
+        let series = history.series();
+        let record = series_record(&history, &series[0]);
+        assert_eq!(record.without_fit, [1, 2, 3]);
+        assert!(record.drift.is_none() && record.limits.is_none() && record.signs.is_empty());
+        assert!(neighbours(&history).is_empty());
+    }
+
+    #[test]
+    fn a_drift_is_found_within_its_uncertainty_where_combined_lines_were_adopted() {
+        const CASES: u64 = 40;
+        const PER_YEAR: f64 = -3e-3;
+        let bench = measured();
+        let found = (0..CASES).into_par_iter().filter(|case| {
+            let drift = drift_of(&yearly(&bench, 10, PER_YEAR, &[AdoptedFrom::Combined], 1000 + case));
+            // The fraction counts from the mean, 4.5 years after the first.
+            let off = drift.per_year_fraction - PER_YEAR / (1.0 + 4.5 * PER_YEAR);
+            drift.is_significant() && off.abs() < 2.0 * drift.standard_uncertainty_per_year_fraction
+        });
+        // 95.5 % of 40, less three standard errors.
+        let found = found.count();
+        println!("{found} of {CASES}");
+        assert!(found >= 34, "{found}");
     }
 }

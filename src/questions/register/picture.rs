@@ -7,15 +7,21 @@ use crate::paper::colour::INK;
 use crate::paper::{Axis, Chart, Dash, Figure, Measured, Stroke, panels};
 use crate::units::unit;
 
-/// Draws the slope against time: above with its expanded uncertainty, below with the limits of its series and what two
-/// calibrations do not share; `None` without a calibration.
+/// Draws the slope against time: above the adopted one with its expanded uncertainty, below the one fitted to readings with
+/// the limits of its series and what two calibrations do not share, where there is such a one; `None` without a calibration.
 pub fn control_chart(record: &Overview) -> Option<Figure> {
     if record.entries.is_empty() {
         return None;
     }
     let title = format!("Register of {}", record.title.as_deref().unwrap_or("a pair"));
     let footer = format!("last entry {}", &record.last_digest.to_string()[..16]);
-    Some(panels(&title, &[&with_uncertainty(record), &with_limits(record)], 1, &footer))
+    let adopted = with_uncertainty(record);
+    let any_fitted =
+        record.entries.iter().any(|row| counts(record, row) && row.fitted_slope_tesla_per_ampere.is_some());
+    Some(match any_fitted {
+        true => panels(&title, &[&adopted, &with_limits(record)], 1, &footer),
+        false => panels(&title, &[&adopted], 1, &footer),
+    })
 }
 
 fn axes(title: &str) -> Chart {
@@ -39,14 +45,16 @@ fn is_beyond(record: &Overview, row: &CalibrationRow) -> bool {
     })
 }
 
-fn point(row: &CalibrationRow, bar: f64) -> Measured {
-    Measured { y_bar: bar, ..Measured::at(row.day().decimal_year(), row.slope_tesla_per_ampere) }
+fn point(row: &CalibrationRow, slope_tesla_per_ampere: f64, bar: f64) -> Measured {
+    Measured { y_bar: bar, ..Measured::at(row.day().decimal_year(), slope_tesla_per_ampere) }
 }
 
 /// Above: every calibration with all that is uncertain of it, and the quick checks.
 fn with_uncertainty(record: &Overview) -> Chart {
-    let mut chart = axes("Calibrations with their expanded uncertainty");
-    let expanded = |row: &&CalibrationRow| point(row, row.slope_expanded_uncertainty_tesla_per_ampere);
+    let mut chart = axes("Adopted lines with their expanded uncertainty");
+    let expanded = |row: &&CalibrationRow| {
+        point(row, row.slope_tesla_per_ampere, row.slope_expanded_uncertainty_tesla_per_ampere)
+    };
     let (counted, left): (Vec<&CalibrationRow>, Vec<&CalibrationRow>) =
         record.entries.iter().partition(|row| counts(record, row));
     chart.points("calibrations, with U", counted.iter().map(expanded));
@@ -73,7 +81,7 @@ fn with_uncertainty(record: &Overview) -> Chart {
     chart
 }
 
-/// Below: the calibrations that count, with the limits of their series.
+/// Below: the fitted slopes of the calibrations that count, with the limits of their series.
 fn with_limits(record: &Overview) -> Chart {
     let provisional =
         record.series.iter().any(|series| series.limits.as_ref().is_some_and(|limits| limits.provisional));
@@ -83,11 +91,16 @@ fn with_limits(record: &Overview) -> Chart {
     });
     let counted = record.entries.iter().filter(|row| counts(record, row));
     let (beyond, within): (Vec<_>, Vec<_>) = counted.partition(|row| is_beyond(record, row));
-    let unshared =
-        |row: &CalibrationRow| point(row, 2.0 * row.slope_unshared_standard_uncertainty_tesla_per_ampere);
-    chart.points("calibrations, with twice what they do not share", within.into_iter().map(unshared));
+    let fitted = |row: &CalibrationRow| {
+        let own = row.fitted_slope_unshared_standard_uncertainty_tesla_per_ampere?;
+        Some(point(row, row.fitted_slope_tesla_per_ampere?, 2.0 * own))
+    };
+    chart.points(
+        "slopes fitted to readings, with twice what they do not share",
+        within.into_iter().filter_map(fitted),
+    );
     if !beyond.is_empty() {
-        chart.points("beyond a limit", beyond.into_iter().map(unshared));
+        chart.points("beyond a limit", beyond.into_iter().filter_map(fitted));
     }
     let mut named = false;
     for series in &record.series {

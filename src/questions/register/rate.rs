@@ -3,9 +3,11 @@
 use super::history::Entered;
 use super::statement::CalibrationEntry;
 use super::unshared::unshared_standard_uncertainty;
+use crate::numeric::calendar::Day;
 use crate::numeric::coverage::COVERAGE_PROBABILITY;
 use crate::numeric::line_fit::{LinePoint, fit_line, fit_line_equal_scatter};
 use crate::numeric::student::two_sided_quantile;
+use crate::physics::slope::Slope;
 use serde::Serialize;
 
 /// A drift: the slope of the straight line through the values of a series against time.
@@ -35,15 +37,18 @@ pub struct DriftRate {
 type Dated = (f64, f64, f64);
 
 impl DriftRate {
-    /// Of a series; `None` with fewer than two days, or where nothing tells its uncertainty.
+    /// Of the fitted slopes of a series; entries without one take no part. `None` with fewer than two days, or where
+    /// nothing tells its uncertainty.
     pub(super) fn of(series: &[&Entered<CalibrationEntry>]) -> Option<Self> {
-        let first = series.first()?.said.day();
-        let dated: Vec<Dated> = series
+        let fitted: Vec<(Day, Slope)> = series
             .iter()
-            .map(|entered| {
-                let line = &entered.said.line;
-                let years = entered.said.day().years_since(first);
-                (years, line.slope.tesla_per_ampere, unshared_standard_uncertainty(line))
+            .filter_map(|entered| Some((entered.said.day(), entered.said.line.fitted_slope()?)))
+            .collect();
+        let first = fitted.first()?.0;
+        let dated: Vec<Dated> = fitted
+            .iter()
+            .map(|(day, slope)| {
+                (day.years_since(first), slope.tesla_per_ampere, unshared_standard_uncertainty(slope))
             })
             .collect();
         Self::of_values(&dated)
@@ -124,12 +129,14 @@ pub struct Equivalent {
 
 impl Equivalent {
     /// Of a drift that is more than chance.
-    pub(super) fn of(drift: &DriftRate, last: &CalibrationEntry) -> Option<Self> {
+    pub(super) fn of(drift: &DriftRate, series: &[&Entered<CalibrationEntry>]) -> Option<Self> {
         if !drift.is_significant() {
             return None;
         }
+        let fitted = |entered: &&Entered<CalibrationEntry>| entered.said.line.fitted_slope().is_some();
+        let last = &series.iter().rfind(|entered| fitted(entered))?.said;
         let change_fraction = drift.per_year_fraction * drift.years;
-        let change = change_fraction * last.line.slope.tesla_per_ampere;
+        let change = change_fraction * last.line.fitted_slope()?.tesla_per_ampere;
         let by = |sensitivity: f64| (sensitivity != 0.0).then(|| change / sensitivity);
         Some(Self {
             change_fraction,

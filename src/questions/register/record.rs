@@ -105,6 +105,10 @@ pub struct CalibrationRow {
     pub coverage_factor: f64,
     /// Standard uncertainty of k from what changes from one calibration to the next.
     pub slope_unshared_standard_uncertainty_tesla_per_ampere: f64,
+    /// The slope fitted to the readings, whatever line was adopted; `None` where the entry holds none.
+    pub fitted_slope_tesla_per_ampere: Option<f64>,
+    /// Its standard uncertainty from what changes from one calibration to the next.
+    pub fitted_slope_unshared_standard_uncertainty_tesla_per_ampere: Option<f64>,
     /// B0.
     pub intercept_tesla: f64,
     /// u(B0).
@@ -123,6 +127,8 @@ pub struct CalibrationRow {
 pub struct Series {
     /// Numbers of its entries.
     pub numbers: Vec<u64>,
+    /// Those of them that hold no fitted slope: chart and drift leave them out.
+    pub without_fit: Vec<u64>,
     /// The event that opened it, if one did.
     pub opened_by: Option<u64>,
     /// Its control chart.

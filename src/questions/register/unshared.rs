@@ -1,11 +1,11 @@
 //! What two calibrations of one pair do not share.
 
-use crate::questions::calibrate::AdoptedLine;
+use crate::physics::slope::Slope;
 use crate::questions::calibrate::drift::is_shared;
 
 /// Standard uncertainty of a slope from the sources that change from one calibration to the next: the scatter of its
-/// readings and the warmth of the day. Zero where the line has no budget.
-pub(super) fn unshared_standard_uncertainty(line: &AdoptedLine) -> f64 {
-    let own = line.slope.budget.iter().filter(|part| !is_shared(&part.source));
+/// readings and the warmth of the day. Zero where the slope has no budget.
+pub(super) fn unshared_standard_uncertainty(slope: &Slope) -> f64 {
+    let own = slope.budget.iter().filter(|part| !is_shared(&part.source));
     own.map(|part| part.contribution_tesla_per_ampere.powi(2)).sum::<f64>().sqrt()
 }

@@ -87,18 +87,21 @@ fn soundness(page: &mut Page, record: &Overview) {
     }
 }
 
-/// Slope, the part of its uncertainty that calibrations do not share, and U, in mT/A. The slope is printed to the place of
-/// its own part, which shows the smallest change that means anything.
-fn slope(row: &CalibrationRow) -> [String; 3] {
+/// Adopted slope and U, fitted slope and the part of its standard uncertainty that calibrations do not share, in mT/A. The
+/// fitted slope is printed to the place of its own part, which shows the smallest change that means anything.
+fn slopes(row: &CalibrationRow) -> [String; 4] {
     let milli = |si: f64| unit::MILLITESLA_PER_AMPERE.from_si(si);
-    let (k, expanded) = (row.slope_tesla_per_ampere, row.slope_expanded_uncertainty_tesla_per_ampere);
-    let (to_expanded, expanded_text) = rounded(milli(k), milli(expanded));
-    match row.slope_unshared_standard_uncertainty_tesla_per_ampere {
-        own if own > 0.0 => {
-            let (value, own) = rounded(milli(k), milli(own));
-            [value, own, expanded_text]
+    let adopted = [row.slope_tesla_per_ampere, row.slope_expanded_uncertainty_tesla_per_ampere].map(milli);
+    let (value, expanded) = rounded(adopted[0], adopted[1]);
+    let fitted = row.fitted_slope_tesla_per_ampere.map(milli);
+    let own = row.fitted_slope_unshared_standard_uncertainty_tesla_per_ampere.map(milli);
+    match (fitted, own) {
+        (Some(fitted), Some(own)) if own > 0.0 => {
+            let (fitted, own) = rounded(fitted, own);
+            [value, expanded, fitted, own]
         }
-        _ => [to_expanded, "-".into(), expanded_text],
+        (Some(fitted), _) => [value, expanded, rounded(fitted, adopted[1]).0, "-".into()],
+        (None, _) => [value, expanded, "-".into(), "-".into()],
     }
 }
 
@@ -112,7 +115,7 @@ fn calibrations(page: &mut Page, record: &Overview) {
         .entries
         .iter()
         .map(|row| {
-            let [value, own, expanded] = slope(row);
+            let [value, expanded, fitted, own] = slopes(row);
             vec![
                 row.number.to_string(),
                 row.day().to_string(),
@@ -120,18 +123,23 @@ fn calibrations(page: &mut Page, record: &Overview) {
                 row.condition.word().into(),
                 row.adopted_from.name().into(),
                 value,
-                own,
                 expanded,
+                fitted,
+                own,
                 row.state.words().into(),
             ]
         })
         .collect();
     page.block(&columns(
-        &["entry", "day", "by", "as", "line", "k in mT/A", "own u", "U", "state"],
-        &[1, 2, 3, 4, 8],
+        &["entry", "day", "by", "as", "line", "k in mT/A", "U", "fitted k", "own u", "state"],
+        &[1, 2, 3, 4, 9],
         &rows,
     ));
-    page.paragraph("own u: the part of the standard uncertainty that two calibrations do not share. U: all of it, expanded.");
+    page.paragraph(
+        "k, U: the adopted line, U its expanded uncertainty. Fitted k: the slope of the readings alone, from which drift, chart \
+         and differences are taken whatever line was adopted; own u: the part of its standard uncertainty that two \
+         calibrations do not share.",
+    );
     let told = record.entries.iter().filter(|row| !matches!(row.state, super::State::Superseded));
     let reasons: Vec<String> = told
         .filter_map(|row| {
@@ -258,8 +266,12 @@ fn chart(page: &mut Page, record: &Overview, series: &Series, place: usize) {
                 ),
             });
         }
+        None if series.without_fit.len() == series.numbers.len() => {}
         None => page.row("limits", "none: nothing tells how the values may scatter"),
     }
+    let left_out: Vec<String> =
+        series.without_fit.iter().filter_map(|number| without_fit_sentence(record, *number)).collect();
+    page.list(left_out.iter().map(String::as_str));
     if !series.signs.is_empty() {
         let signs: Vec<String> =
             series.signs.iter().map(|sign| sign_sentence(sign, &series.numbers)).collect();
@@ -271,6 +283,13 @@ fn chart(page: &mut Page, record: &Overview, series: &Series, place: usize) {
     if let Some(explained) = &series.explained_by {
         page.row("as much as", &equivalent_sentence(explained));
     }
+}
+
+/// That an entry takes no part, and why.
+fn without_fit_sentence(record: &Overview, number: u64) -> Option<String> {
+    let row = record.entries.iter().find(|row| row.number == number)?;
+    let line = row.adopted_from.name();
+    Some(format!("entry {number} holds a {line} line only: no drift can be read from it"))
 }
 
 fn sign_sentence(sign: &Sign, numbers: &[u64]) -> String {
@@ -351,7 +370,11 @@ fn neighbours(page: &mut Page, record: &Overview) {
             ]
         })
         .collect();
-    page.block(&columns(&["entries", "change of k", "E_n", "E_n, same meters", "between"], &[0, 4], &rows));
+    page.block(&columns(
+        &["entries", "change of fitted k", "E_n", "E_n, same meters", "between"],
+        &[0, 4],
+        &rows,
+    ));
     page.paragraph(
         "E_n beyond 1 in size: the two differ. \"Same meters\": errors that both share cancel, which holds for one pair and the \
          same meters.",

@@ -1,10 +1,11 @@
 //! What could be wrong with the readings or the pair, what each does to the readings, and how large it may be.
 
-use super::points::Points;
-use super::record::{Cause, Hypothesis};
+use super::points::{Point, Points};
+use super::record::{Bend, Cause, Hypothesis};
 use crate::judgement::priors::{
     AMMETER_OFFSET, COIL_REVERSED, DRIFT, FLIP_FORGOTTEN, MEAN_RADIUS_OFF, METER_GAIN, MISREAD_READING,
-    PROBE_OFF_CENTRE, PROBE_TILTED, SPACING_OFF, TURNS_MISCOUNTED, UNIT_MIX_UP, WRONG_CONNECTION,
+    NOT_STRAIGHT, PROBE_OFF_CENTRE, PROBE_TILTED, SPACING_OFF, TURNS_MISCOUNTED, UNIT_MIX_UP,
+    WRONG_CONNECTION,
 };
 use crate::judgement::{Effect, Fault, Sizes};
 use crate::pair::{AmmeterPosition, Bench, Connection};
@@ -26,6 +27,8 @@ const LARGEST_PART: f64 = 0.12;
 const LARGEST_GAIN: f64 = 0.15;
 /// The largest tilt of a probe that nobody sees, in radians (30°; common practice, no source).
 const LARGEST_TILT_RAD: f64 = 0.52;
+/// The largest part of the largest reading by which a probe or an ammeter that is in use may bend the line.
+const LARGEST_BEND: f64 = 0.3;
 /// Places of the probe at which its deviation is tabulated.
 const PLACES: usize = 24;
 
@@ -48,6 +51,7 @@ impl<'a> Hypotheses<'a> {
         faults.extend(self.of_the_meters());
         faults.extend(self.of_single_readings());
         faults.extend(self.drift());
+        faults.extend(self.bends());
         faults
     }
 
@@ -322,7 +326,21 @@ impl<'a> Hypotheses<'a> {
                 cause: Hypothesis { reading, ..Hypothesis::of(Cause::MisreadReading) },
                 effect: only(i, 1.0),
                 sizes: Sizes::LogUniformEitherSign { smallest, largest },
-                prior: MISREAD_READING,
+                prior: 0.5 * MISREAD_READING,
+                choices: n,
+            });
+            // A current misread, which shifts what this reading should show.
+            let here = point.predicted_tesla / point.current_ampere;
+            let per_ampere = match here.is_finite() && here != 0.0 {
+                true => here,
+                false => self.computed.tesla_per_ampere,
+            };
+            let ampere = |tesla: f64| tesla / per_ampere.abs();
+            faults.push(Fault {
+                cause: Hypothesis { reading, ..Hypothesis::of(Cause::MisreadCurrent) },
+                effect: only(i, -per_ampere),
+                sizes: Sizes::LogUniformEitherSign { smallest: ampere(smallest), largest: ampere(largest) },
+                prior: 0.5 * MISREAD_READING,
                 choices: n,
             });
         }
@@ -342,5 +360,30 @@ impl<'a> Hypotheses<'a> {
             prior: DRIFT,
             choices: 1,
         })
+    }
+
+    /// Field against current bent by a part of the largest reading: as the third power, or as the square.
+    fn bends(&self) -> Vec<CalibrationFault<'a>> {
+        let points = &self.points.points;
+        let largest = points.iter().map(|point| point.predicted_tesla.abs()).fold(0.0, f64::max);
+        if points.len() < 4 || largest == 0.0 {
+            return Vec::new();
+        }
+        let own = points.iter().map(|point| point.own_tesla).fold(0.0, f64::max);
+        let bent = |bend: Bend, effect: Vec<f64>| Fault {
+            cause: Hypothesis { bend: Some(bend), ..Hypothesis::of(Cause::NotStraight) },
+            effect: Effect::Linear(effect),
+            sizes: Sizes::LogUniformEitherSign {
+                smallest: (2.0 * own / largest).min(0.1 * LARGEST_BEND),
+                largest: LARGEST_BEND,
+            },
+            prior: NOT_STRAIGHT,
+            choices: 2,
+        };
+        let part = |point: &Point| point.predicted_tesla / largest;
+        vec![
+            bent(Bend::Odd, self.points.each(|point| largest * part(point).powi(3))),
+            bent(Bend::Even, self.points.each(|point| largest * part(point).powi(2))),
+        ]
     }
 }

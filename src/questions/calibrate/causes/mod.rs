@@ -9,18 +9,19 @@ mod hypotheses;
 mod points;
 mod record;
 
-pub use record::{Cause, CauseClass, Explanation, Hypothesis, Measurement};
+pub use record::{Bend, Cause, CauseClass, Explanation, Hypothesis, Measurement};
 
 use crate::Result;
-use crate::judgement::{Class, Member, judge, weigh_faults};
+use crate::judgement::agreement::birge;
+use crate::judgement::{Class, Data, Member, judge, left_unexplained, weigh_faults};
 use crate::pair::Bench;
 use crate::physics::build_error::BuildParameter;
 use crate::physics::field::Assembly;
 use crate::physics::slope::Slope;
 use crate::questions::calibrate::fit::Fit;
 use crate::questions::calibrate::readings::Readings;
-use hypotheses::Hypotheses;
-use points::Points;
+use hypotheses::{CalibrationFault, Hypotheses};
+use points::{Points, STATED_TOO_SMALL};
 
 /// Classes less probable than this are left out of the record.
 const LEAST_PROBABILITY: f64 = 0.01;
@@ -37,6 +38,9 @@ pub(crate) struct Judged {
     pub none: f64,
     /// The faults by what these readings tell apart, most probable first.
     pub classes: Vec<CauseClass>,
+    /// How probable a chi-square as large as that of the best of all hypotheses is, uncertainties as large as they may be;
+    /// `None` where none are stated.
+    pub best_fit_probability: Option<f64>,
 }
 
 /// Weighs everything that may be wrong.
@@ -57,7 +61,20 @@ pub(super) fn judge_readings(
         .filter(|class| class.probability >= LEAST_PROBABILITY)
         .map(|class| class_of(class, bench, readings))
         .collect();
-    Ok(Judged { none: judgement.none, classes })
+    let best_fit_probability =
+        points.is_stated().then(|| best_fit_probability(&data, &faults)).transpose()?;
+    Ok(Judged { none: judgement.none, classes, best_fit_probability })
+}
+
+/// The probability of a chi-square as large as that which the best hypothesis leaves, if the stated uncertainties are too
+/// small by as much as they may be.
+fn best_fit_probability(data: &Data, faults: &[CalibrationFault]) -> Result<f64> {
+    let left = left_unexplained(data, faults, STATED_TOO_SMALL)?;
+    // The size of the best fault is fitted as well.
+    match left.degrees_of_freedom {
+        0 | 1 => Ok(1.0),
+        degrees => Ok(birge(left.chi_square, degrees - 1)?.probability),
+    }
 }
 
 fn class_of(class: &Class<Hypothesis>, bench: &Bench, readings: &Readings) -> CauseClass {
@@ -103,7 +120,7 @@ fn explanation(
     bench: &Bench,
     readings: &Readings,
 ) -> Explanation {
-    let Hypothesis { cause, reading, power } = member.cause;
+    let Hypothesis { cause, reading, power, bend } = member.cause;
     let reading = reading.and_then(|at| readings.readings.get(at));
     let sized = !cause.is_all_or_nothing();
     Explanation {
@@ -121,6 +138,7 @@ fn explanation(
         line: reading.map(|reading| reading.line),
         label: reading.and_then(|reading| reading.label.clone()),
         power_of_ten: power,
+        bend,
     }
 }
 

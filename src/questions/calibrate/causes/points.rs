@@ -25,7 +25,7 @@ const MOST_BEYOND_THE_REST: f64 = 2.0;
 /// Readings below this part of the largest current do not tell what the others show per ampere.
 const LEAST_PART_OF_CURRENT: f64 = 0.1;
 /// Stated uncertainties may be too small by this factor at most.
-const STATED_TOO_SMALL: f64 = 4.0;
+pub(super) const STATED_TOO_SMALL: f64 = 4.0;
 
 /// One reading, or the mean of several neighbours of one place and direction.
 #[derive(Clone, Debug)]
@@ -143,6 +143,11 @@ impl Points {
             data = data.sharing(self.each(|point| u * point.read_sign_tesla_per_ampere));
         }
         Ok(data)
+    }
+
+    /// Whether the readings state their uncertainty.
+    pub(super) fn is_stated(&self) -> bool {
+        self.stated
     }
 
     /// A number of each point.

@@ -24,6 +24,10 @@ pub enum Cause {
     FlipFlagsForgotten,
     /// One reading misread or miswritten, by this much field.
     MisreadReading,
+    /// The current of one reading misread or miswritten, by this much.
+    MisreadCurrent,
+    /// Field against current is bent: the largest reading shows this fraction too much; negative: too little.
+    NotStraight,
     /// A zero that wanders by this much from the first reading to the last.
     Drift,
     /// The ammeter's zero off by this current.
@@ -56,7 +60,7 @@ impl Cause {
             Self::Spacing | Self::MeanRadius | Self::ProbeAlongAxis | Self::ProbeOffAxis => "m",
             Self::ProbeTilted => "rad",
             Self::MisreadReading | Self::Drift => "T",
-            Self::AmmeterZero => "A",
+            Self::AmmeterZero | Self::MisreadCurrent => "A",
             _ => "1",
         }
     }
@@ -83,6 +87,8 @@ impl Cause {
             Self::UnitsOfOneReading
                 | Self::FlipFlagsForgotten
                 | Self::MisreadReading
+                | Self::MisreadCurrent
+                | Self::NotStraight
                 | Self::Drift
                 | Self::AmmeterZero
         )
@@ -92,7 +98,10 @@ impl Cause {
     pub(crate) fn measurement(self) -> Measurement {
         match self {
             Self::UnitsMixedUp | Self::CurrentAndFieldSwapped => Measurement::CompareHeadingWithMeter,
-            Self::UnitsOfOneReading | Self::MisreadReading => Measurement::RepeatReading,
+            Self::UnitsOfOneReading | Self::MisreadReading | Self::MisreadCurrent => {
+                Measurement::RepeatReading
+            }
+            Self::NotStraight => Measurement::ProbeOnAnotherRange,
             Self::CoilReversed | Self::OneCoilOrParallel | Self::SeriesNotParallel | Self::LeadsReversed => {
                 Measurement::EachCoilAlone
             }
@@ -119,6 +128,8 @@ pub enum Measurement {
     RepeatReading,
     /// The field of each coil alone.
     EachCoilAlone,
+    /// The largest readings with the probe on another range.
+    ProbeOnAnotherRange,
     /// Which readings have the probe turned.
     NoteEachTurnOfTheProbe,
     /// The first reading once more at the end.
@@ -148,11 +159,23 @@ pub struct Hypothesis {
     pub reading: Option<usize>,
     /// Of which power of ten, where units are mixed up.
     pub power: Option<i32>,
+    /// Which way it is bent, where it is.
+    pub bend: Option<Bend>,
+}
+
+/// How field against current is bent.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Bend {
+    /// Alike for fields of either sign, as the third power: a probe that saturates.
+    Odd,
+    /// Too much for one sign and too little for the other, as the square.
+    Even,
 }
 
 impl Hypothesis {
     pub(super) fn of(cause: Cause) -> Self {
-        Self { cause, reading: None, power: None }
+        Self { cause, reading: None, power: None, bend: None }
     }
 }
 
@@ -195,4 +218,7 @@ pub struct Explanation {
     /// The power of ten between the units, where they are mixed up.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub power_of_ten: Option<i32>,
+    /// Which way it is bent, where it is.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bend: Option<Bend>,
 }

@@ -2,7 +2,7 @@
 
 use crate::judgement::agreement::Agreement as Verdict;
 use crate::questions::calibrate::agreement::{Agreement, Dispute};
-use crate::questions::calibrate::causes::{Cause, CauseClass, Explanation, Measurement};
+use crate::questions::calibrate::causes::{Bend, Cause, CauseClass, Explanation, Measurement};
 use crate::questions::words::phrases::{percent, signed_percent};
 use crate::units::{Dimension, display};
 
@@ -31,6 +31,11 @@ pub(crate) fn dispute_sentence(dispute: Dispute, agreement: &Agreement) -> Strin
             "Computed and fitted slope disagree: the fitted one is {} off, E_n = {normalised:.1}",
             signed_percent(agreement.relative_difference)
         ),
+        _ if agreement.is_unexplained() => {
+            "The readings lie on no straight line, and no known cause of a plausible size explains it, nor do uncertainties \
+             four times the stated ones"
+                .into()
+        }
         _ => "The readings contradict themselves, or what the spec says of the pair".into(),
     }
 }
@@ -58,7 +63,7 @@ fn class_sentence(class: &CauseClass) -> String {
             let less = if rest.is_empty() { String::new() } else { format!("; or {}", rest.join(", or ")) };
             format!("{first}: {p}{less}{implausible}")
         }
-        (_, []) => format!("something of one signature: {p}{implausible}"),
+        (_, []) => format!("no known cause of a plausible size: {p}{implausible}"),
         (_, all) => {
             format!(
                 "one of these, which these readings cannot tell apart: {p}: {}{implausible}",
@@ -91,7 +96,13 @@ pub(crate) fn measurement_sentences(agreement: &Agreement) -> Vec<&'static str> 
         }
     }
     if measurements.is_empty() {
-        measurements.push(Measurement::RepeatFirstReadingLast);
+        // Where no size is plausible, the readings may be of another pair, or half of this one.
+        let implausible =
+            agreement.causes.first().is_some_and(|class| !class.members.iter().any(|one| one.plausible));
+        measurements.push(match implausible {
+            true => Measurement::EachCoilAlone,
+            false => Measurement::RepeatFirstReadingLast,
+        });
     }
     measurements.into_iter().map(measurement_sentence).collect()
 }
@@ -104,6 +115,10 @@ fn measurement_sentence(measurement: Measurement) -> &'static str {
         Measurement::RepeatReading => "Take that reading again.",
         Measurement::EachCoilAlone => {
             "Measure the field at the centre with each coil alone: both must have the sign of the current."
+        }
+        Measurement::ProbeOnAnotherRange => {
+            "Repeat the largest readings with the probe on its next range, and take some in between: they must lie on one \
+             line."
         }
         Measurement::NoteEachTurnOfTheProbe => {
             "Write in `probe_flipped` which readings were taken with the probe turned round."
@@ -160,6 +175,24 @@ pub(crate) fn explanation_sentence(explanation: &Explanation) -> String {
             display(size, Dimension::FluxDensity, 2),
             pick("much", "little")
         ),
+        Cause::MisreadCurrent => format!(
+            "the current of {} misread or miswritten, {} too {}",
+            which(explanation),
+            display(size, Dimension::Current, 2),
+            pick("much", "little")
+        ),
+        Cause::NotStraight => match explanation.bend {
+            Some(Bend::Even) => format!(
+                "field against current is bent: the largest readings show {share} too {} one way round and too {} the other",
+                pick("much", "little"),
+                pick("little", "much")
+            ),
+            _ => format!(
+                "field against current is bent: the largest readings show {share} too {}{}",
+                pick("much", "little"),
+                pick("", ", as of a probe that saturates")
+            ),
+        },
         Cause::Drift => format!(
             "a zero that drifts by {} from the first reading to the last",
             display(amount, Dimension::FluxDensity, 2)
@@ -240,6 +273,7 @@ mod tests {
             line: None,
             label: None,
             power_of_ten: None,
+            bend: None,
         }
     }
 

@@ -3,7 +3,7 @@
 use super::causes::{cause_sentences, dispute_sentence};
 use crate::pair::Connection;
 use crate::questions::calibrate::beam_correction::BeamCorrection;
-use crate::questions::calibrate::drift::Drift;
+use crate::questions::calibrate::drift::{Drift, FittedChange};
 use crate::questions::calibrate::fit::{Fit, FitMethod};
 use crate::questions::calibrate::room_effect::{RoomEffect, RoomSource};
 use crate::questions::calibrate::{Calibration, InterceptMeaning, MeasuredRange};
@@ -255,16 +255,9 @@ pub(crate) fn reversed_sentence(rows: &[BeamCorrection]) -> Option<&'static str>
 
 /// What became of an older line, label and value.
 pub(crate) fn drift_rows(drift: &Drift) -> Vec<(&'static str, String)> {
-    vec![
+    let mut rows = vec![
         ("older calibration", drift.previous.to_string()),
-        (
-            "older slope",
-            uncertain(
-                drift.previous_slope_tesla_per_ampere,
-                drift.previous_slope_expanded_uncertainty_tesla_per_ampere,
-                Dimension::FieldConstant,
-            ),
-        ),
+        ("older slope", older_slope(drift)),
         ("change of the slope", signed_percent(drift.relative_change)),
         (
             "normalised difference E_n",
@@ -273,6 +266,16 @@ pub(crate) fn drift_rows(drift: &Drift) -> Vec<(&'static str, String)> {
             }),
         ),
         ("the same without what they share", same_meters(drift)),
+    ];
+    if let Some(fitted) = &drift.fitted {
+        rows.push(("change of the fitted slope", fitted_change(fitted)));
+    }
+    if drift.without_fit {
+        let sentence =
+            "no drift can be read from this: not both calibrations hold a slope fitted to readings";
+        rows.push(("drift", sentence.into()));
+    }
+    rows.extend([
         (
             "older table",
             if drift.old_table_holds {
@@ -287,7 +290,36 @@ pub(crate) fn drift_rows(drift: &Drift) -> Vec<(&'static str, String)> {
             if drift.same_spec { "the same file" } else { "another file than the older calibration's" }
                 .into(),
         ),
-    ]
+    ]);
+    rows
+}
+
+fn older_slope(drift: &Drift) -> String {
+    let slope = uncertain(
+        drift.previous_slope_tesla_per_ampere,
+        drift.previous_slope_expanded_uncertainty_tesla_per_ampere,
+        Dimension::FieldConstant,
+    );
+    match drift.previous_slope_expanded_uncertainty_tesla_per_ampere > 0.0 {
+        true => format!("{slope}, U with k = {}", factor(drift.previous_coverage_factor)),
+        false => slope,
+    }
+}
+
+/// The readings' own change, without the geometry that a combined line holds.
+fn fitted_change(change: &FittedChange) -> String {
+    let number = |value: f64| format!("{value:.2}");
+    let mut told = signed_percent(change.relative_change);
+    if let Some(difference) = change.normalised_difference {
+        told.push_str(&format!(", E_n {}", number(difference)));
+    }
+    if let Some(difference) = change.normalised_difference_same_meters {
+        told.push_str(&format!(", {} for the same meters", number(difference)));
+    }
+    match change.is_significant() {
+        true => format!("{told}: the readings say that the slope has changed"),
+        false => format!("{told}: no more than the readings leave open"),
+    }
 }
 
 /// What is left of the change where pair and meters are the same ones.

@@ -1,6 +1,7 @@
 //! The answers for the teacher: expected readings, what mistakes look like, what the class should get, a time plan.
 
 use super::on_paper::{LessonOnPaper, Words};
+use super::worksheet::calibrated_slope;
 use crate::Result;
 use crate::paper::markup::rendered;
 use crate::questions::lesson::words::{Quantities, WordTable, caution_lines};
@@ -117,7 +118,12 @@ fn class_lines(lesson: &Lesson, words: &WordTable) -> Vec<String> {
         )),
         _ => None,
     });
-    let mut lines = Vec::from_iter(other_line);
+    let line = calibrated_slope(lesson, words).map(|[slope, uncertainty]| {
+        let factor = words.number(lesson.line.slope.coverage_factor, 1);
+        let said = [("slope", &*slope), ("uncertainty", &*uncertainty), ("factor", &*factor)];
+        words.say("answers_line", &said)
+    });
+    let mut lines: Vec<String> = line.into_iter().chain(other_line).collect();
     lines.push(words.say(
         "answers_class",
         &[

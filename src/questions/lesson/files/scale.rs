@@ -1,6 +1,7 @@
 //! The true-size scale for the settings of a lesson, one page for each direction of the current.
 
 use super::on_paper::{LessonOnPaper, Words};
+use super::worksheet::calibrated_slope;
 use crate::Result;
 use crate::pair::BeamEdge;
 use crate::paper::markup::rendered;
@@ -23,7 +24,11 @@ struct Scales<'a> {
 pub(super) fn html(on_paper: &LessonOnPaper) -> Result<String> {
     let words = &on_paper.words;
     let picture = |(i, scale): (usize, &ReadingScale)| {
-        own_names(&picture::scale::svg_in_words(scale, &scale_words(scale, words)), i)
+        let mut said = scale_words(scale, words);
+        said.rules.extend(calibrated_slope(&on_paper.lesson, words).map(|[slope, uncertainty]| {
+            words.say("scale_rule_line", &[("slope", &*slope), ("uncertainty", &*uncertainty)])
+        }));
+        own_names(&picture::scale::svg_in_words(scale, &said), i)
     };
     let page = Scales {
         w: Words(words),

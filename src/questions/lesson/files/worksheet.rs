@@ -7,6 +7,7 @@ use crate::pair::BeamEdge;
 use crate::paper::markup::rendered;
 use crate::questions::lesson::words::{Quantities, WordTable, caution_lines};
 use crate::questions::lesson::{Lesson, LessonSetting};
+use crate::units::rounded;
 use askama::Template;
 
 /// What the sheet shows; every text is escaped by the template.
@@ -80,6 +81,17 @@ fn slope_millitesla(lesson: &Lesson) -> f64 {
     lesson.line.slope.tesla_per_ampere.abs() * 1e3
 }
 
+/// k of a calibration and its expanded uncertainty in mT/A, to the same place; `None` for the spec's own line, and where the
+/// uncertainty is not known.
+pub(super) fn calibrated_slope(lesson: &Lesson, words: &WordTable) -> Option<[String; 2]> {
+    lesson.line.calibration.as_ref()?;
+    let expanded = lesson.line.slope.expanded_uncertainty_tesla_per_ampere * 1e3;
+    let k = slope_millitesla(lesson);
+    let (_, told) = rounded(k, expanded);
+    let decimals = told.split_once('.').map_or(0, |(_, part)| part.len());
+    (expanded > 0.0).then(|| [k, expanded].map(|value| words.number(value, decimals)))
+}
+
 /// A number to four significant digits.
 fn four(words: &WordTable, value: f64) -> String {
     let decimals = (3 - value.abs().log10().floor() as i32).clamp(0, 8) as usize;
@@ -88,6 +100,12 @@ fn four(words: &WordTable, value: f64) -> String {
 
 fn symbol_b(lesson: &Lesson, words: &WordTable) -> String {
     let k = slope_millitesla(lesson);
+    if let Some([slope, uncertainty]) = calibrated_slope(lesson, words) {
+        return words.say(
+            "sheet_symbol_b_calibrated",
+            &[("slope", &slope), ("uncertainty", &uncertainty), ("slope_tesla", &words.number(k * 1e-3, 7))],
+        );
+    }
     words.say("sheet_symbol_b", &[("slope", &four(words, k)), ("slope_tesla", &words.number(k * 1e-3, 7))])
 }
 

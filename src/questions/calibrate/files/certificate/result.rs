@@ -182,6 +182,9 @@ pub(super) fn conformity(record: &Calibration) -> Option<Section> {
     let verdict = match decided.verdict {
         Verdict::Met => "PASS: the result lies within the specification by at least U",
         Verdict::Missed => "FAIL: the result lies outside the specification by more than U",
+        Verdict::TooCloseToTell if conformity.too_wide_a_guard_band().is_some() => {
+            "UNDECIDED: U alone is no smaller than what is allowed, so that no result could pass"
+        }
         Verdict::TooCloseToTell => "UNDECIDED: the result lies within U of a limit, and neither is stated",
     };
     let result = format!(
