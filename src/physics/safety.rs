@@ -14,7 +14,7 @@ use serde::Serialize;
 /// pole, from memory).
 const LARGEST_EARTH_FIELD_TESLA: f64 = 67e-6;
 
-/// What a bench's cautions name; `None` where the spec does not tell.
+/// What a bench's cautions name; `None` if the spec does not tell.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct SafetyFigures {
     /// The current to rely on for as long as one likes: the lower end of the continuous current's range.

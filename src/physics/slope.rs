@@ -45,7 +45,7 @@ pub struct Slope {
     pub expanded_uncertainty_tesla_per_ampere: f64,
     /// 2, or Student's t where few degrees of freedom stand behind u(k).
     pub coverage_factor: f64,
-    /// Effective degrees of freedom of u(k); `None` where all is known from stated limits.
+    /// Effective degrees of freedom of u(k); `None` if all is known from stated limits.
     pub degrees_of_freedom: Option<f64>,
     /// What contributes how much to u(k); empty where that is not known.
     pub budget: Vec<BudgetEntry>,
@@ -71,7 +71,7 @@ impl Slope {
         self.standard_uncertainty().is_some()
     }
 
-    /// u(k); `None` where it is not known.
+    /// u(k); `None` if it is not known.
     pub fn standard_uncertainty(&self) -> Option<f64> {
         let u = self.standard_uncertainty_tesla_per_ampere;
         (u > 0.0 || !self.budget.is_empty()).then_some(u)
@@ -209,7 +209,7 @@ impl From<Distribution> for Spread {
 pub struct Combined {
     /// √Σ contribution².
     pub standard_uncertainty_tesla_per_ampere: f64,
-    /// Welch–Satterthwaite; `None` where every contribution is known without doubt.
+    /// Welch–Satterthwaite; `None` if every contribution is known without doubt.
     pub effective_degrees_of_freedom: Option<f64>,
     /// 2, or Student's t where few degrees of freedom stand behind the whole.
     pub coverage_factor: f64,

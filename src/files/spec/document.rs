@@ -55,7 +55,7 @@ fn checked(source: &Source) -> Result<CheckedDocument> {
     }
 }
 
-/// What a text is meant to be, by the keys that it has; `None` where it is no JSON object, or has no key of any of them.
+/// What a text is meant to be, by the keys that it has; `None` if it is no JSON object, or has no key of any of them.
 pub fn document_kind(text: &str) -> Option<Document> {
     let tree = syntax::tree(text).ok()?;
     let limits = known_keys(&tree, &supplier_limits::supplier_limits_schema());

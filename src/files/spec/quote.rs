@@ -331,7 +331,7 @@ fn winding_of(file: &Map<String, Json>) -> StatedWinding {
     }
 }
 
-/// The wires that fit what is said of one; none where neither size nor diameter is stated.
+/// The wires that fit what is said of one; `None` if neither size nor diameter is stated.
 fn wires_of(wire: &Map<String, Json>) -> Vec<Wire> {
     let conductor = read_in(wire, "conductor").unwrap_or(Conductor::Copper);
     let class = read_in(wire, "thermal_class");

@@ -4,7 +4,7 @@ use crate::pair::StatedByMaker;
 use crate::units::{Dimension, parse};
 use serde_json::{Map, Value as Json};
 
-/// Half a unit of the last digit of each stated figure, SI; `None` where none is stated.
+/// Half a unit of the last digit of each stated figure, SI; `None` if none is stated.
 pub(super) fn half_units(file: &Map<String, Json>) -> StatedByMaker {
     let stated = file.get("stated").and_then(Json::as_object);
     let of = |key: &str, dimension: Dimension| {

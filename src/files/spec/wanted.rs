@@ -103,7 +103,7 @@ pub struct Purchase {
 }
 
 impl Purchase {
-    /// What one unit of a currency is worth; `None` where no rate is stated.
+    /// What one unit of a currency is worth; `None` if no rate is stated.
     pub fn rate(&self, currency: &str) -> Option<f64> {
         let stated = || self.rates.iter().find(|(name, _)| name == currency).map(|(_, rate)| *rate);
         if currency == self.currency { Some(1.0) } else { stated() }

@@ -71,7 +71,7 @@ impl<R: Read> Read for Utf16<R> {
     }
 }
 
-/// A line that is not UTF-8 as Windows-1252 text; `None` where it holds one of the five bytes that mean nothing there.
+/// A line that is not UTF-8 as Windows-1252 text; `None` if it holds one of the five bytes that mean nothing there.
 ///
 /// Bytes from 0xa0 on are the characters of the same number; those from 0x80 on follow the table of the Encoding
 /// Standard (WHATWG, index windows-1252; the five it fills with control characters are refused).

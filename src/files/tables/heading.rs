@@ -23,7 +23,7 @@ pub(super) struct Heading {
     pub line: u64,
     /// Comma, semicolon or tab.
     pub separator: u8,
-    /// What each column of the file holds; none where it is passed over.
+    /// What each column of the file holds; `None` if it is passed over.
     pub cells: Vec<Option<Cell>>,
     /// The headings as written.
     pub names: Vec<String>,

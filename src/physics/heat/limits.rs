@@ -38,7 +38,7 @@ pub enum CurrentLimit {
 pub struct Limit {
     /// Which limit.
     pub limit: CurrentLimit,
-    /// The supply's current at which it is reached in the steady state. `None` where it is never reached.
+    /// The supply's current at which it is reached in the steady state. `None` if it is never reached.
     pub current_ampere: Option<f64>,
     /// The temperature it allows. `None` for a limit of the supply.
     pub temperature_celsius: Option<f64>,

@@ -49,7 +49,7 @@ pub struct Joint {
     pub chi_square: f64,
     /// Whether that candidate explains the readings as they are written, leads that the spec states in the resistance or not.
     pub fits: bool,
-    /// Leads that the spec states, and how likely it is that they were measured with the coils; `None` where it states none
+    /// Leads that the spec states, and how likely it is that they were measured with the coils; `None` if it states none
     /// or the resistance of the pair was not measured.
     pub leads: Option<LeadsMeasured>,
     /// A gross slip without which the readings fit nothing, where one would explain them.
@@ -109,7 +109,7 @@ pub(super) fn joint(bench: &Bench, measured: &Measured) -> JointOrWhy {
     })
 }
 
-/// The readings with the leads taken off the pair's resistance; `None` where they would be most of it.
+/// The readings with the leads taken off the pair's resistance; `None` if they would be most of it.
 fn less_leads(readings: &Measured, lead_ohm: f64) -> Option<Measured> {
     let reading = readings.resistance_ohm.filter(|it| it.value > 1.5 * lead_ohm)?;
     let resistance_ohm = Some(MeasuredValue { value: reading.value - lead_ohm, ..reading });

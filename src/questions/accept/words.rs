@@ -171,7 +171,7 @@ fn leads_sentence(leads: &LeadsMeasured) -> String {
     )
 }
 
-/// Why what was derived is not to be believed; `None` where the readings fit.
+/// Why what was derived is not to be believed; `None` if the readings fit.
 fn reason_not_to_believe(joint: &Joint, unlike: bool) -> Option<String> {
     let none = "believe none of this before the reason is found.";
     match joint.slip {

@@ -57,7 +57,7 @@ fn reaches(it: &QuantityCheck, cause: Cause, left: &Left) -> bool {
     cause == Cause::AnotherPair || (change * difference > 0.0 && change.abs() >= PART * difference.abs())
 }
 
-/// Relative change of a quantity; `None` where the fault says nothing of it.
+/// Relative change of a quantity; `None` if the fault says nothing of it.
 fn change(subject: Subject, cause: Cause, left: &Left) -> Option<f64> {
     let of = |quantity: Quantity| {
         let place = Quantity::ALL.iter().position(|it| *it == quantity)?;

@@ -7,7 +7,7 @@ use crate::judgement::Data;
 use crate::pair::{Bench, Coil};
 use std::f64::consts::{FRAC_1_SQRT_2, LN_2};
 
-/// The readings over what the spec says, minus one; `None` where nothing was measured.
+/// The readings over what the spec says, minus one; `None` if nothing was measured.
 pub(super) struct Residuals {
     pub(super) relative: [Option<f64>; Quantity::COUNT],
     /// Relative standard uncertainties of these differences.

@@ -158,7 +158,7 @@ fn farther(
 
 /// Turns of b more than a's, by least squares over all that goes with them: d ln Q = p n + q w + s r, n the part of the turns
 /// by which the coils differ, w that of the wire's area, which two coils of one order may differ by, and r that of the
-/// mean radius, within the build's tolerance. `None` where they differ by less than the tolerance of turns makes them.
+/// mean radius, within the build's tolerance. `None` if they differ by less than the tolerance of turns makes them.
 fn turns(bench: &Bench, pairs: &[CoilDifference], coverage: f64) -> Option<MeasuredValue> {
     let tolerance = bench.tolerance_or_ordinary();
     let of_both = |limit: f64| SQRT_2 * tolerance.distribution.standard_uncertainty(limit);

@@ -211,7 +211,7 @@ pub struct DutyRecord {
 }
 
 impl HeatStudy {
-    /// The cycle that is switched on and off for ever. `None` where none was asked for or none is reached.
+    /// The cycle that is switched on and off for ever. `None` if none was asked for or none is reached.
     pub fn repeated(&self) -> Option<&DutyRecord> {
         self.duty.as_ref().filter(|duty| !duty.cycle.is_empty())
     }

@@ -73,7 +73,7 @@ pub struct Identification {
     /// ln of the likelihood summed over everything compared, each as likely beforehand.
     #[serde(skip)]
     pub(crate) ln_evidence: f64,
-    /// The likeliest as a bench; none where even that fits badly.
+    /// The likeliest as a bench; `None` if even that fits badly.
     #[serde(skip)]
     pub bench: Option<Bench>,
 }

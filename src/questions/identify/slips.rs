@@ -100,7 +100,7 @@ fn all(measured: &Measured) -> Vec<(Slip, f64)> {
     all
 }
 
-/// The measurements with the slip put right; `None` where it could not have been made.
+/// The measurements with the slip put right; `None` if it could not have been made.
 pub(super) fn put_right(measured: &Measured, slip: Slip) -> Option<PutRight> {
     let mut right = measured.clone();
     let (mut opposed, mut ln_density) = (false, 0.0);

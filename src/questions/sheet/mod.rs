@@ -37,7 +37,7 @@ pub struct Sheet {
     /// The field constant of the calibration in force, where a register was named.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub calibrated: Option<CalibratedConstant>,
-    /// Largest current of the supply; none where the spec does not say.
+    /// Largest current of the supply; `None` if the spec does not say.
     pub current_limit_ampere: Option<f64>,
     /// Field at that current, room's field included if it was asked for.
     pub field_at_current_limit_tesla: Option<f64>,
@@ -118,11 +118,11 @@ pub struct SupplyReach {
     pub connection: Connection,
     /// Resistance of coils and leads at room temperature.
     pub resistance_ohm: f64,
-    /// Voltage that the current limit needs; none where the limit is not known.
+    /// Voltage that the current limit needs; `None` if the limit is not known.
     pub voltage_at_current_limit_volt: Option<f64>,
     /// Power in coils and leads at the current limit.
     pub power_at_current_limit_watt: Option<f64>,
-    /// Whether the supply's voltage is enough for its current limit with the copper at room temperature; none where one
+    /// Whether the supply's voltage is enough for its current limit with the copper at room temperature; `None` if one
     /// of the two limits is not known.
     pub reaches_current_limit: Option<bool>,
     /// Largest current the supply can drive: its current limit or what its voltage allows, the smaller of those known.

@@ -64,7 +64,7 @@ impl<'a> Deviations<'a> {
         self.samples(width_m, depth_m, spacing_m).map_or(f64::INFINITY, |samples| worst_of(&samples))
     }
 
-    /// The deviations at the samples by the exact series; `None` where the region comes too near to the copper.
+    /// The deviations at the samples by the exact series; `None` if the region comes too near to the copper.
     fn samples(&self, width_m: f64, depth_m: f64, spacing_m: f64) -> Option<Samples> {
         let section = Section { mean_radius_m: self.mean_radius_m, width_m, depth_m };
         let series = PairSeries::of(&section, spacing_m, self.region.reach_m(), SERIES_TOLERANCE)?;

@@ -183,7 +183,7 @@ impl Judge {
         }
     }
 
-    /// Judges one winding; `None` where it misses more than is worth telling.
+    /// Judges one winding; `None` if it misses more than is worth telling.
     pub(super) fn judge(
         &self,
         draft: &Draft,

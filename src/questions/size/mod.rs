@@ -105,7 +105,7 @@ pub fn sizing(wanted: &Wanted, date: Option<&str>, advance: impl Fn(u64) + Sync)
     })
 }
 
-/// Where the beam runs; `None` where no beam is stated and none is asked about.
+/// Where the beam runs; `None` if no beam is stated and none is asked about.
 fn region_of(wanted: &Wanted) -> Result<Option<SampledRegion>> {
     let tube = wanted.tube_with_beam();
     let region = tube.as_ref().ok().and_then(SampledRegion::of_beam);

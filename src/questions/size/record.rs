@@ -26,12 +26,12 @@ pub struct Sizing {
     pub prefer: Prefer,
     /// The largest field needed.
     pub largest_field_tesla: f64,
-    /// The smallest field needed; none where the tube does not say.
+    /// The smallest field needed; `None` if the tube does not say.
     pub smallest_field_tesla: Option<f64>,
-    /// For how long the largest field is to be held, as in "for 15 min"; none where no wish says.
+    /// For how long the largest field is to be held, as in "for 15 min"; `None` if no wish says.
     pub held: Option<String>,
     /// Temperature of the best winding's copper at the end of the time, at which its voltage and power are judged; every
-    /// winding is judged at its own. `None` where there is no best.
+    /// winding is judged at its own. `None` if there is no best.
     pub copper_temperature_celsius: Option<f64>,
     /// Windings looked at, those that a bound left out included.
     pub searched: u64,
@@ -46,9 +46,9 @@ pub struct Sizing {
     pub near_misses: Vec<NearMiss>,
     /// For each share of the deviation wished, least power against mass.
     pub front: Vec<Front>,
-    /// Why nothing meets the wishes; none where something does.
+    /// Why nothing meets the wishes; `None` if something does.
     pub conflict: Option<Conflict>,
-    /// What the cautions name, of the best winding; `None` where there is no best.
+    /// What the cautions name, of the best winding; `None` if there is no best.
     pub safety: Option<SafetyFigures>,
     /// What is left out because the wishes lack what it needs.
     #[serde(serialize_with = "as_sentences")]
@@ -84,7 +84,7 @@ pub struct Choice {
     pub field_constant_tesla_per_ampere: f64,
     /// Current at the largest field.
     pub current_ampere: f64,
-    /// Mean of the copper at that current, at the end of the time wished; none where there is no end to its warming.
+    /// Mean of the copper at that current, at the end of the time wished; `None` if there is no end to its warming.
     pub copper_temperature_celsius: Option<f64>,
     /// Voltage then, leads included; where there is no end to the warming, that of the search.
     pub voltage_volt: f64,
@@ -98,9 +98,9 @@ pub struct Choice {
     pub price: Option<f64>,
     /// Its currency.
     pub currency: Option<String>,
-    /// Worst deviation over the beam; none where the wishes state no beam.
+    /// Worst deviation over the beam; `None` if the wishes state no beam.
     pub worst_beam_deviation: Option<f64>,
-    /// Hottest surface after the time at the largest current; none where it finds no steady state.
+    /// Hottest surface after the time at the largest current; `None` if it finds no steady state.
     pub surface_temperature_celsius: Option<f64>,
 }
 
@@ -138,7 +138,7 @@ pub enum Gain {
     },
     /// Nothing.
     Nothing {
-        /// However far it is relaxed, up to this limit; `None` where no limit can be that.
+        /// However far it is relaxed, up to this limit; `None` if no limit can be that.
         as_far_as: Option<RelaxedLimit>,
     },
 }
@@ -173,7 +173,7 @@ pub struct Relaxation {
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Front {
-    /// Largest size of the deviation over the beam; none where there is no such wish.
+    /// Largest size of the deviation over the beam; `None` if there is no such wish.
     pub beam_deviation: Option<f64>,
     /// Conductor mass and power of its windings, lightest first.
     pub points: Vec<FrontPoint>,
@@ -234,7 +234,7 @@ pub enum Reason {
     Unmet {
         /// The wish.
         wish: Wish,
-        /// What the nearest winding needs; `None` where no limit can be that.
+        /// What the nearest winding needs; `None` if no limit can be that.
         nearest_needs: Option<RelaxedLimit>,
     },
     /// No winding meets both.

@@ -44,7 +44,7 @@ impl Wish {
         })
     }
 
-    /// The same as a limit to be written; `None` where no limit can be that.
+    /// The same as a limit to be written; `None` if no limit can be that.
     pub(super) fn relaxed(self, wishes: &Wishes, missed_by: f64) -> Option<RelaxedLimit> {
         let value = self.needed(wishes, missed_by).filter(|needed| self.can_be(*needed))?;
         let (_, unit, side) = self.limit(wishes.wanted);
@@ -53,7 +53,7 @@ impl Wish {
 }
 
 /// Every limit that a winding misses, by the search's judgement or by the models themselves, and what it would have to be;
-/// `None` where some limit cannot be relaxed so far.
+/// `None` if some limit cannot be relaxed so far.
 pub(super) fn relaxations(wishes: &Wishes, winding: &Winding, choice: &Choice) -> Option<Vec<Relaxation>> {
     let mut all = Vec::new();
     for (wish, missed_by) in Wish::ALL.into_iter().zip(winding.misses) {

@@ -295,7 +295,7 @@ pub(super) enum SpacingRow<'a> {
 }
 
 impl Spacings {
-    /// For one mean radius; `None` where no spacing will do, as where the bulb does not fit.
+    /// For one mean radius; `None` if no spacing will do, as where the bulb does not fit.
     pub(super) fn of(space: &Space, mean_radius_m: f64, region: Option<&SampledRegion>) -> Option<Self> {
         let exact = |width_m: f64, depth_m: f64| {
             let section = Section { mean_radius_m, width_m, depth_m };

@@ -91,7 +91,7 @@ pub(super) struct Warming {
 }
 
 impl HeatTable {
-    /// Of a search over ranges of mean radius, width and depth; `None` where nothing is to be held for any time.
+    /// Of a search over ranges of mean radius, width and depth; `None` if nothing is to be held for any time.
     pub(super) fn of(wishes: &Wishes, ranges: [[f64; 2]; 3]) -> Result<Option<Self>> {
         let seconds = match HeldFor::of(Some(wishes.wanted)) {
             HeldFor::SwitchOn => return Ok(None),

@@ -59,7 +59,7 @@ pub struct Tolerance {
     pub wish: Wish,
     /// Field constant where nothing is off.
     pub field_constant_tesla_per_ampere: f64,
-    /// Worst deviation over the beam where nothing is off; none where the spec states no beam.
+    /// Worst deviation over the beam where nothing is off; `None` if the spec states no beam.
     pub worst_beam_deviation: Option<f64>,
     /// Standard uncertainty of the field constant from the sensitivities alone.
     pub field_constant_standard_uncertainty_tesla_per_ampere: f64,
@@ -148,7 +148,7 @@ fn check(bench: &Bench, wish: Wish, builds: usize) -> Result<()> {
     Ok(())
 }
 
-/// The size-largest deviation over the beam, with its sign; none where the spec states no beam.
+/// The size-largest deviation over the beam, with its sign; `None` if the spec states no beam.
 pub(crate) fn worst_beam_deviation(bench: &Bench) -> Result<Option<f64>> {
     let assembly = Assembly::of(bench);
     let deviation = Deviation::new(&assembly, Vector3::zeros())?;

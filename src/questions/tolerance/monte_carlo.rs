@@ -28,13 +28,13 @@ pub struct MonteCarlo {
     pub seed: u64,
     /// The field constants.
     pub field_constant_tesla_per_ampere: Summary,
-    /// The sizes of the worst deviations over the beam; none where the spec states no beam.
+    /// The sizes of the worst deviations over the beam; `None` if the spec states no beam.
     pub worst_beam_deviation: Option<Summary>,
     /// How many of them meet the wish.
     pub share: Share,
 }
 
-/// The share of builds that meet a wish, 0 to 1; none where nothing was wished.
+/// The share of builds that meet a wish, 0 to 1; `None` if nothing was wished.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Share {

@@ -28,7 +28,7 @@ const CANCELLED: f64 = 1e-9;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Built {
     pub field_constant_tesla_per_ampere: f64,
-    /// With its sign; none where the spec states no beam.
+    /// With its sign; `None` if the spec states no beam.
     pub worst_beam_deviation: Option<f64>,
 }
 
@@ -45,7 +45,7 @@ pub(super) struct BeamRegion {
 }
 
 impl BeamRegion {
-    /// That of a bench; none where it states no beam or the gun points along the axis.
+    /// That of a bench; `None` if it states no beam or the gun points along the axis.
     pub(super) fn of(bench: &Bench) -> Option<Self> {
         let tube = bench.tube_with_beam().ok()?;
         let radii_m = tube.beam_radius_m?;
@@ -225,7 +225,7 @@ struct Largest {
 }
 
 impl Scan<'_> {
-    /// The deviation of largest size of each pair that is served; none where the climb fails.
+    /// The deviation of largest size of each pair that is served; `None` if the climb fails.
     fn tops(&self, fields: &mut [EightVectors]) -> [Option<f64>; TOGETHER] {
         let Largest { index, size } = self.largest(fields);
         let start = index.map(|index| self.beam.rim[index]);
@@ -311,7 +311,7 @@ impl Climb<'_> {
         fields.map(|field| self.centre.deviations(&field))
     }
 
-    /// The top along the largest or the smallest circle, by parabolas through three places; none where it lies on neither,
+    /// The top along the largest or the smallest circle, by parabolas through three places; `None` if it lies on neither,
     /// where the size does not bend down, or where it does not fall on the way to the other circles.
     fn along_the_rim(&self) -> [Option<f64>; TOGETHER] {
         let [smallest, largest] = self.beam.radii_m;

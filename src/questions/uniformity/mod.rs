@@ -42,9 +42,9 @@ pub struct Uniformity {
     pub axis_terms: Option<AxisTerms>,
     /// How far one may go.
     pub reach: Reach,
-    /// Deviation over the beam region; none where the spec gives no beam radii.
+    /// Deviation over the beam region; `None` if the spec gives no beam radii.
     pub beam: Option<RegionDeviation>,
-    /// Deviation over the bulb; none where the spec gives no bulb radius.
+    /// Deviation over the bulb; `None` if the spec gives no bulb radius.
     pub bulb: Option<RegionDeviation>,
     /// Effective field of the smallest and the largest beam circle, the coils alone; empty where the spec gives no beam
     /// radii.

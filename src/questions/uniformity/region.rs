@@ -120,7 +120,7 @@ fn largest(values: &[f64]) -> usize {
     best
 }
 
-/// Deviation over the beam region: the points of every circle of the given radii from the gun exit. None where the
+/// Deviation over the beam region: the points of every circle of the given radii from the gun exit. `None` if the
 /// spec gives no radii or the gun points along the axis.
 pub fn over_beam(deviation: &Deviation, tube: &Tube) -> Option<RegionDeviation> {
     const RADII: usize = 9;

@@ -76,7 +76,7 @@ pub(crate) fn sentences_with(cautions: &[Caution], figures: &SafetyFigures) -> V
     cautions.iter().map(sentence).chain([DEFER.to_owned()]).collect()
 }
 
-/// The figures of one pair among several, in a sentence; `None` where none is known.
+/// The figures of one pair among several, in a sentence; `None` if none is known.
 pub(crate) fn figures_of(name: &str, figures: &SafetyFigures) -> Option<String> {
     let current = figures
         .reliable_continuous_current_ampere

@@ -82,7 +82,7 @@ pub enum SourceNote {
         what: &'static str,
         /// The current.
         current_ampere: f64,
-        /// How long from cold; `None` where the spec does not tell.
+        /// How long from cold; `None` if the spec does not tell.
         time_s: Option<f64>,
     },
     /// The table was read from this sheet of a workbook.
@@ -165,7 +165,7 @@ fn other_line(line: &OtherLine) -> String {
     }
 }
 
-/// What is left out because a file lacks a part. `None` where the part was found.
+/// What is left out because a file lacks a part. `None` if the part was found.
 ///
 /// `what` goes on as in "the deviation over the beam is".
 pub(crate) fn left_out<T>(what: &'static str, needed: &Result<T>) -> Option<SourceNote> {
@@ -216,7 +216,7 @@ pub(crate) fn on_sheet(what: &'static str, sheet: Option<&str>) -> Option<Source
     sheet.map(|sheet| SourceNote::FromSheet { what, sheet: sheet.to_owned() })
 }
 
-/// `for 15 min`. `None` where no wish says.
+/// `for 15 min`. `None` if no wish says.
 pub(crate) fn held_words(held: HeldFor) -> Option<String> {
     match held {
         HeldFor::SwitchOn => None,
