@@ -5,7 +5,7 @@ use crate::paper::{Axis, Chart, Figure, Measured, panels};
 use crate::questions::words::notes::Told;
 use crate::units::{Unit, fixed, fixed_down, unit};
 
-/// Longest time that is shown in minutes.
+/// Longest time with an axis in minutes.
 const LONGEST_IN_MINUTES_S: f64 = 3.0 * 3600.0;
 
 fn time_axis(longest_s: f64) -> Axis {
@@ -21,7 +21,7 @@ fn temperatures(chart: &mut Chart, curve: &[CurvePoint]) {
     chart.curve("hottest surface", along(|point| point.surface_temperature_celsius));
 }
 
-/// The temperature limits that lie within what a chart shows anyway.
+/// The temperature limits within the range of the chart.
 fn limit_levels(chart: &mut Chart, record: &HeatStudy, highest_celsius: f64) {
     for limit in &record.limits {
         if let Some(celsius) = limit.temperature_celsius.filter(|celsius| *celsius < 1.15 * highest_celsius) {
@@ -34,7 +34,7 @@ fn highest(curve: &[CurvePoint]) -> f64 {
     curve.iter().map(|point| point.hot_spot_temperature_celsius).fold(f64::NEG_INFINITY, f64::max)
 }
 
-/// Warming, drift of the field and cooling. `None` without a current.
+/// Warming, drift of the field and cooling; `None` without a current.
 pub(crate) fn in_time(record: &HeatStudy) -> Option<Figure> {
     let at = record.at_current.as_ref()?;
     let end_s = at.curve.last().map_or(1.0, |point| point.time_s).max(1.0);
@@ -114,7 +114,7 @@ pub(crate) fn against_current(record: &HeatStudy) -> Figure {
     )
 }
 
-/// One cycle that repeats. `None` without one.
+/// One cycle in its repeating state; `None` without one.
 pub(crate) fn under_duty(record: &HeatStudy) -> Option<Figure> {
     let duty = record.repeated()?;
     let length_s = duty.on_s + duty.off_s;
@@ -129,7 +129,7 @@ pub(crate) fn under_duty(record: &HeatStudy) -> Option<Figure> {
     Some(chart.figure(&record.provenance.to_string()))
 }
 
-/// The test beside the model. `None` without a test.
+/// The test beside the model; `None` without a test.
 pub fn warm_up(record: &HeatStudy) -> Option<Figure> {
     let fit = record.warm_up.as_ref()?;
     let end_s = fit.points.last().map_or(1.0, |point| point.time_s).max(1.0);
