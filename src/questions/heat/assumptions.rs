@@ -11,7 +11,7 @@ use crate::questions::words::notes::{SourceNote, Told, on_growth};
 /// One assumption.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Assumption {
-    /// How the pair grows.
+    /// About thermal expansion.
     Source(SourceNote),
     /// No room temperature is stated.
     RoomTemperature {

@@ -205,7 +205,7 @@ pub struct DutyRecord {
     pub peak_surface_temperature_celsius: Option<f64>,
     /// Lowest mean.
     pub lowest_mean_temperature_celsius: Option<f64>,
-    /// One cycle at the current asked for.
+    /// One cycle at the requested current.
     pub cycle: Vec<CurvePoint>,
 }
 

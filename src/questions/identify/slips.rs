@@ -31,7 +31,7 @@ pub enum Slip {
     CoilReversed,
     /// The leads' resistance counted with the coils'.
     LeadsCounted {
-        /// How much that would be.
+        /// The resistance of the leads.
         lead_ohm: f64,
     },
 }

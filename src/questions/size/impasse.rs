@@ -9,7 +9,7 @@ use std::cmp::Ordering;
 /// The result of judging everything after nothing met all wishes.
 #[derive(Clone, Debug)]
 pub(super) struct Impasse {
-    /// Whether some winding meets these two wishes, by number; a wish with itself on the diagonal.
+    /// Whether some winding meets both of two wishes, by index; on the diagonal, one wish alone.
     pub both_met: [[bool; 5]; 5],
     /// For each wish, the smallest miss of any winding.
     pub smallest_miss: Misses,

@@ -25,7 +25,7 @@ pub(super) const FRONT_SHARES: [f64; 3] = [1.0, 0.5, 0.25];
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Preference {
     pub prefer: Prefer,
-    /// Least mass, power and deviation to be had, for `balanced`.
+    /// Least mass, power and deviation of any feasible winding, for `balanced`.
     pub least: [f64; 3],
 }
 

@@ -23,7 +23,7 @@ pub struct Hold {
     pub unit: &'static str,
     /// Share of this kind in the variance of the wished quantity, at the stated limits.
     pub share_of_variance: f64,
-    /// What to do about it.
+    /// The advice.
     #[serde(skip)]
     pub advice: Advice,
 }

@@ -51,7 +51,7 @@ pub(super) struct Point {
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Fitted {
     pub charge_to_mass: f64,
-    /// Standard uncertainty from the points' own alone.
+    /// Standard uncertainty from the points' own uncertainties alone.
     pub uncertainty: f64,
     pub room_axial_tesla: f64,
     /// Standard uncertainty of the room's axial field; `None` if it was held.

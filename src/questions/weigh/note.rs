@@ -58,7 +58,7 @@ pub enum Note {
     InnerEdge,
     /// The runs scatter more than stated.
     ExcessScatter {
-        /// So many times as far.
+        /// By this factor.
         factor: f64,
     },
 }

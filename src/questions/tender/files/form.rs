@@ -1,4 +1,4 @@
-//! The quote form to print: every field of a quote with a place to write in.
+//! The printed quote form: every field of a quote with a place to write.
 
 use crate::files::spec::{QUOTE_FIELDS, QuoteField, Written};
 use crate::questions::tender::Tender;
@@ -22,13 +22,13 @@ struct Form<'a> {
 struct FormRow {
     label: &'static str,
     unit: &'static str,
-    /// Words to choose from.
+    /// The words to choose from.
     words: &'static [&'static str],
     note: &'static str,
     required: bool,
 }
 
-/// What else a quote states, beside what a spec holds.
+/// Terms that a quote states besides the fields of a spec.
 const TERMS: [(&str, &str); 5] = [
     ("this quote holds until", ""),
     ("largest field, and the current and voltage it takes", "computed or measured"),
