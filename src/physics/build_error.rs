@@ -143,7 +143,7 @@ impl BuildParameter {
         }
     }
 
-    /// The trade's word for the parameter.
+    /// The usual name of the parameter.
     pub fn name(self) -> &'static str {
         match self {
             Self::Turns => "turns",
@@ -235,7 +235,7 @@ pub(crate) fn build_errors(bench: &Bench, quantity: impl Fn(&Assembly) -> f64) -
     Ok(errors)
 }
 
-/// The same of several quantities of bench and assembly, under any tolerance.
+/// The same for several quantities of bench and assembly, under any tolerance.
 pub(crate) fn errors_of_each<const N: usize>(
     bench: &Bench,
     tolerance: &BuildTolerance,

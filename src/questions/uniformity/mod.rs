@@ -243,7 +243,7 @@ mod tests {
 
     #[test]
     fn axial_reach_of_a_thin_pair_is_the_published_half_length() {
-        // Half-lengths of a pair one radius apart, and at the spacing that is best for each limit (cf. L. L. Cacak and
+        // Half-lengths of a pair one radius apart, and at the spacing that is best for each limit (cf. R. K. Cacak and
         // J. R. Craig, Rev. Sci. Instrum. 40, 1468 (1969)); values for thin coils by 30-digit root finding in the exact
         // axis field, spacings as re-derived on a grid of 1e-4.
         for (spacing, limit, want) in [
