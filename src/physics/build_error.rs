@@ -48,8 +48,8 @@ pub(crate) struct BuiltPair {
     pub spacing_m: f64,
 }
 
-/// Limit of the difference between the resistances of two coils wound from one order of wire: a bare diameter within ±1
-/// % each (IEC 60317-0-1, conductor tolerance) changes a resistance by 2 %, over the mean of two.
+/// Limit of the difference between the resistances of two coils wound from one order of wire: a bare diameter within
+/// ±1 % each (IEC 60317-0-1, conductor tolerance) changes a resistance by 2 %, over the mean of two.
 const RESISTANCE_DIFFERENCE_LIMIT: f64 = 0.02;
 
 /// Which coil of the pair.

@@ -52,7 +52,7 @@ pub struct Slope {
 }
 
 impl Slope {
-    /// A slope with the uncertainty that its budget gives.
+    /// A slope with the uncertainty from its budget.
     pub fn of(from: AdoptedFrom, tesla_per_ampere: f64, budget: Vec<BudgetEntry>) -> Self {
         let sum = combine(&budget);
         Self {

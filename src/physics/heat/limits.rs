@@ -73,7 +73,7 @@ pub struct TemperatureLimits {
 pub enum TemperatureLimit {
     /// Hot spot against the thermal class.
     Insulation,
-    /// Touch by accident, IEC 61010-1.
+    /// Accidental touch, IEC 61010-1.
     TouchByAccident,
     /// Touch for a minute, ISO 13732-1.
     TouchForAMinute,
@@ -82,7 +82,7 @@ pub enum TemperatureLimit {
 }
 
 impl TemperatureLimits {
-    /// Those of a bench.
+    /// The limits of a bench.
     pub fn of(bench: &Bench) -> Self {
         let class = bench.winding.wire.thermal_class_celsius;
         Self {
