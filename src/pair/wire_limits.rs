@@ -13,11 +13,11 @@ use std::f64::consts::PI;
 /// A value with its limits.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Allowed {
-    /// Least.
+    /// Smallest.
     pub least: f64,
-    /// What is expected.
+    /// Expected.
     pub nominal: f64,
-    /// Most.
+    /// Largest.
     pub most: f64,
 }
 

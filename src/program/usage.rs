@@ -1,4 +1,4 @@
-//! A call that is not understood, in our own two lines: what is wrong with it, and how to call.
+//! A command line that is not understood, in our own two lines: what is wrong, and the usage.
 
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 use coilwright::Error;
@@ -6,7 +6,7 @@ use coilwright::units::QuantityError;
 use std::error::Error as _;
 use std::num::ParseIntError;
 
-/// What the argument parser refused, in our words; none where it has something else to say, such as its help.
+/// The argument parser's refusal in our words; `None` if it has other output, such as its help.
 pub fn refused(error: &clap::Error) -> Option<Error> {
     let argument = || first_word(text(error, ContextKind::InvalidArg).unwrap_or("an argument"));
     let value = || text(error, ContextKind::InvalidValue).unwrap_or_default();
@@ -65,7 +65,7 @@ pub fn refused(error: &clap::Error) -> Option<Error> {
     Some(Error::Usage { message, hint: Some(hint) })
 }
 
-/// What the parser knows under this name, where it is one text.
+/// The parser's entry of this kind, if it is one text.
 fn text(error: &clap::Error, kind: ContextKind) -> Option<&str> {
     match error.get(kind) {
         Some(ContextValue::String(text)) => Some(text),
@@ -73,7 +73,7 @@ fn text(error: &clap::Error, kind: ContextKind) -> Option<&str> {
     }
 }
 
-/// What the parser knows under this name, one or several texts.
+/// The parser's entries of this kind, one or several texts.
 fn list(error: &clap::Error, kind: ContextKind) -> Vec<String> {
     match error.get(kind) {
         Some(ContextValue::String(text)) => vec![text.clone()],
@@ -107,7 +107,7 @@ fn with(suggestion: Option<String>, hint: &str) -> String {
     }
 }
 
-/// How the command is called, on one line.
+/// The usage of the command, on one line.
 fn usage(error: &clap::Error) -> String {
     let usage = match error.get(ContextKind::Usage) {
         Some(ContextValue::StyledStr(usage)) => usage.to_string(),
