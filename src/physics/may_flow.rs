@@ -40,7 +40,7 @@ pub(crate) fn may_flow(bench: &Bench, safety: &SafetyFigures, current_ampere: f6
         let limit = brief(limit, Dimension::Current);
         return Err(Error::value_with_hint(
             format!("{shown} is above the supply's limit of {limit}"),
-            format!("name {limit} or less; `supply.current_limit` of the spec states the limit"),
+            format!("choose {limit} or less; `supply.current_limit` of the spec states the limit"),
         ));
     }
     let Some(lowest) = safety.reliable_continuous_current_ampere else { return Ok(MayFlow::NotKnown) };
@@ -58,7 +58,7 @@ pub(crate) fn may_flow(bench: &Bench, safety: &SafetyFigures, current_ampere: f6
         true => Err(Error::value_with_hint(
             format!("{shown} heats the coils to their limit in less than a minute"),
             format!(
-                "they carry {} for as long as one likes; `heat SPEC --current \"{shown}\"` shows what becomes of them",
+                "they can carry {} continuously; `heat SPEC --current \"{shown}\"` shows how they warm",
                 fixed_down(lowest, unit::AMPERE, 2)
             ),
         )),

@@ -152,8 +152,8 @@ fn filled<'a>(argument: &str, text: &'a str) -> Result<&'a str> {
 fn enter(arguments: &RegisterArgs, statement: &Statement) -> Result<()> {
     if arguments.expect.is_some() || arguments.folder.out.is_some() {
         return Err(Error::Usage {
-            message: "--expect and --out go with looking at a register, not with an entry".into(),
-            hint: Some("enter first, then look: `register FILE --out DIR`".into()),
+            message: "--expect and --out are for showing a register, not for an entry".into(),
+            hint: Some("make the entry first, then show the register: `register FILE --out DIR`".into()),
         });
     }
     // A register begins with a calibration.

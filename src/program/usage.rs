@@ -54,7 +54,7 @@ pub fn refused(error: &clap::Error) -> Option<Error> {
             if let Some(quantity) = source.downcast_ref::<QuantityError>() {
                 (format!("{}: {}", argument(), quantity.message), quantity.hint.clone())
             } else if source.is::<ParseIntError>() {
-                let above = if value().starts_with('-') { " above nought" } else { "" };
+                let above = if value().starts_with('-') { " above zero" } else { "" };
                 (format!("{}: `{}` is not a whole number{above}", argument(), value()), usage(error))
             } else {
                 (format!("{}: {}", argument(), source.to_string().replace("..=", " to ")), usage(error))
@@ -115,7 +115,7 @@ fn usage(error: &clap::Error) -> String {
     };
     let usage = usage.trim_start_matches("Usage:").split_whitespace().collect::<Vec<_>>().join(" ");
     match usage.as_str() {
-        "" => "`--help` tells how to call it".into(),
+        "" => "`--help` shows the usage".into(),
         usage => format!("call it like this: {usage}; `--help` says more"),
     }
 }
@@ -148,7 +148,7 @@ mod tests {
             ),
             (&["sheet", "a.json", "--jsno"], "there is no option `--jsno`", "did you mean `--json`? call it"),
             (&["sheet", "a.json", "b"], "`b` is one argument too many", "coilwright sheet [OPTIONS] <SPEC>"),
-            (&["map", "a.json", "--grid", "-1"], "--grid: `-1` is not a whole number above nought", "--help"),
+            (&["map", "a.json", "--grid", "-1"], "--grid: `-1` is not a whole number above zero", "--help"),
             (
                 &["build", "a.json", "--interlayer", "-1 mm"],
                 "--interlayer: `-1 mm` is out of range",
@@ -157,7 +157,7 @@ mod tests {
             (&["build", "a.json", "--reel", "-1"], "--reel: `-1` has no unit", "such as"),
             (
                 &["tolerance", "a.json", "--builds", "-5"],
-                "--builds: `-5` is not a whole number above nought",
+                "--builds: `-5` is not a whole number above zero",
                 "--help",
             ),
             (&["orbit", "a.json", "--revolutions", "-3"], "--revolutions: -3 is not in 1 to 1000", "--help"),

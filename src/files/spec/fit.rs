@@ -174,7 +174,7 @@ pub(super) fn coils_alike(checks: &mut Checks, bench: &Bench) {
         checks.warn(
             &format!("as_built.{name}.sense"),
             format!("coil {name} works against the other: at the centre they cancel"),
-            "exchange its two leads and set its `sense` to 1; no beam is bent round in such a field",
+            "exchange its two leads and set its `sense` to 1; no beam makes a circle in such a field",
         );
     }
 }

@@ -362,7 +362,7 @@ fn check_uncertainty(checks: &mut Checks, path: &str, uncertainty: f64, dimensio
         checks.refuse(
             &format!("{path}.uncertainty"),
             format!("`{path}.uncertainty` is {}", brief(uncertainty, dimension)),
-            "every measurement has one: write its standard uncertainty, larger than nothing",
+            "every measurement has a standard uncertainty; write one larger than zero",
         );
     }
 }

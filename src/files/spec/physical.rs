@@ -280,7 +280,7 @@ fn values_of_meters(checks: &mut Checks, bench: &Bench) {
             if digits > 0.0 && meter.resolution.is_none() && checks.sound(&[name]) {
                 checks.warn(
                     &format!("{name}.accuracy_digits"),
-                    format!("`{name}` has no `resolution`, so its digits count for nothing"),
+                    format!("`{name}` has no `resolution`, so its digits are not counted"),
                     "write one step of the last digit as `resolution`",
                 );
             }
@@ -360,7 +360,7 @@ pub(super) fn values_of_room(checks: &mut Checks, room: &Room) {
                 checks.warn(
                     "room.field",
                     format!("the room's field is {}", brief(field.norm(), Dimension::FluxDensity)),
-                    "the earth alone makes 20 to 70 µT: look for magnets and steel, and at the unit",
+                    "the earth alone makes 20 to 70 µT: look for magnets and steel, and check the unit",
                 );
             }
         }

@@ -329,7 +329,7 @@ impl TableReader {
                 let name = &self.heading.names[place];
                 let shown = shown
                     .map_or(String::new(), |fraction| format!(" ({})", brief(fraction, Dimension::Fraction)));
-                let message = format!("`{name}` is shown in percent{shown}, and is no part of a whole");
+                let message = format!("`{name}` is shown in percent{shown}, but is not a fraction");
                 let hint =
                     "format the column as number, then type the value again in the unit of the heading";
                 Err(self.lines.refuse_field(place, message, Some(hint)))
@@ -388,7 +388,7 @@ impl TableReader {
             true => self.lines.refuse_field(
                 place,
                 message + ", but a spreadsheet's error",
-                Some("mend the formula, or write the number itself"),
+                Some("correct the formula, or type the number"),
             ),
             false => self.lines.refuse_field(place, message, Some(number_hint(&text))),
         })

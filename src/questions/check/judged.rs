@@ -163,7 +163,7 @@ fn of_surface(
     if surface.is_none() && !promised {
         return Err(Error::value_with_hint(
             format!(
-                "no pair of this spec carries {} for {}: its winding would burn before, so the spec sets no limit to its \
+                "no pair of this spec carries {} for {}: its winding would burn first, so the spec gives no limit for its \
                  surface",
                 display(reading.current_ampere, Dimension::Current, 3),
                 display(reading.after_s, Dimension::Time, 3)

@@ -194,7 +194,7 @@ fn verdict(quantities: &[QuantityCheck]) -> Result<Acceptance> {
     let any = |verdict| quantities.iter().any(|quantity| quantity.verdict == verdict);
     match () {
         () if quantities.is_empty() => Err(Error::value_with_hint(
-            "nothing was measured that can be held against the spec",
+            "nothing was measured that can be compared with the spec",
             "measure the resistance, the field at one current or a dimension",
         )),
         () if any(Acceptance::Fail) => Ok(Acceptance::Fail),

@@ -72,7 +72,7 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
 
     let asked = match request.current_ampere {
         Some(current) if !current.is_finite() => {
-            return Err(Error::value(format!("a current of {current} A is no number")));
+            return Err(Error::value(format!("a current of {current} A is not a finite number")));
         }
         Some(current) => Some(current.abs()),
         None => supply.and_then(|supply| supply.current_limit_ampere),

@@ -408,7 +408,7 @@ mod tests {
         assert!(nothing.hint().unwrap().contains("inner_diameter"), "{nothing}");
         let size = r#""inner_diameter": { "value": "292 mm", "uncertainty": "1 mm" }"#;
         let no_turns = of(&format!(r#"{{ "title": "Size", {size} }}"#)).unwrap_err();
-        assert!(no_turns.to_string().contains("tells the turns"), "{no_turns}");
+        assert!(no_turns.to_string().contains("determines the turns"), "{no_turns}");
         let found = of(&format!(
             r#"{{ "title": "Little", {size}, "resistance": {{ "value": "7.4 ohm", "uncertainty": "0.04 ohm" }} }}"#
         ))

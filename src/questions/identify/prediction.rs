@@ -84,7 +84,7 @@ impl<'a> Prediction<'a> {
         ];
         if readings[..4].iter().all(Option::is_none) {
             return Err(Error::value_with_hint(
-                "nothing was measured that tells the turns",
+                "nothing was measured that determines the turns",
                 "measure the resistance, the field at a known current, the inductance or the mass of the copper",
             ));
         }

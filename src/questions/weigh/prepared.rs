@@ -250,7 +250,7 @@ fn prepare(
         return Err(file.refuse(
             run,
             format!(
-                "of the gun voltage {} nothing is left after `tube.gun_voltage_offset` of {}",
+                "the gun voltage {} is used up by `tube.gun_voltage_offset` of {}",
                 display(run.gun_voltage_volt, Dimension::Voltage, 4),
                 display(offset_volt, Dimension::Voltage, 4)
             ),

@@ -135,7 +135,7 @@ impl Runs {
         }
         self.runs.retain(|run| !names.contains(&run.name()));
         if self.runs.is_empty() {
-            return Err(Error::value("no run is left to weigh by"));
+            return Err(Error::value("no run is left"));
         }
         self.left_out = names.to_vec();
         Ok(self)

@@ -31,7 +31,7 @@ pub(super) fn write_error(path: &Path, error: &io::Error) -> Error {
             return Error::Write {
                 path: path.to_owned(),
                 reason: said_by_system(error),
-                hint: Some(format!("nothing was written; {elsewhere} if it stays so")),
+                hint: Some(format!("nothing was written; {elsewhere} if this happens again")),
             };
         }
     };

@@ -75,9 +75,7 @@ pub(super) fn refuse_inputs(paths: &[PathBuf], inputs: &[&Path]) -> Result<()> {
             return Err(Error::Write {
                 path: path.clone(),
                 reason: "this run reads that file".into(),
-                hint: Some(
-                    "choose another place: not even --force replaces what the answer is made from".into(),
-                ),
+                hint: Some("choose another place: not even --force replaces an input file".into()),
             });
         }
     }

@@ -86,11 +86,11 @@ fn taken_back(placed: Vec<Placed>, error: Error) -> Error {
             Error::Write {
                 path,
                 reason: format!(
-                    "{reason}; of this run there already are {} and they could not be taken back, while every other file is \
+                    "{reason}; {} of this run are already in place and could not be taken back; every other file is \
                      as it was",
                     names.join(", ")
                 ),
-                hint: Some("remove these, or run again with --force when the cause is mended".into()),
+                hint: Some("remove these, or run again with --force when the cause is removed".into()),
             }
         }
     }
@@ -152,7 +152,8 @@ mod tests {
         fs::write(at("b"), "new").unwrap();
         let error = write_error(&at("c"), &io::Error::from(io::ErrorKind::StorageFull));
         let said = taken_back(placed, error).to_string();
-        let named = format!("there already are {} and they could not be taken back", at("a").display());
+        let named =
+            format!("{} of this run are already in place and could not be taken back", at("a").display());
         assert!(said.contains(&named), "{said}");
         assert!(!at("b").exists());
     }

@@ -208,7 +208,7 @@ fn a_cell_shown_in_percent_is_read_as_shown_whatever_the_unit_of_its_heading() {
     let error = read(saved(writer)).unwrap_err();
     assert_eq!(
         error.to_string(),
-        "r.xlsx, sheet `Readings`, row 4, cell D4: `field_mT` is shown in percent (26 %), and is no part of a whole"
+        "r.xlsx, sheet `Readings`, row 4, cell D4: `field_mT` is shown in percent (26 %), but is not a fraction"
     );
     assert!(error.hint().unwrap().contains("format the column as number"));
 }

@@ -168,7 +168,7 @@ impl WarmUpTest {
             if !free.surface {
                 return Err(Error::value_with_hint(
                     "the warm-up test fixes neither the surface coefficient nor the heat capacity",
-                    "take 20 rows from switching on until the voltage stands, at a current that warms the coils by 20 K or \
+                    "take 20 rows from switching on until the voltage is steady, at a current that warms the coils by 20 K or \
                      more; without `--warm-up` the model's own values are used",
                 ));
             }
@@ -323,7 +323,7 @@ mod tests {
             ("0,18,2\n", "w.csv: a warm-up test of 1 row cannot be fitted"),
             ("0,18,2\n5,18.4,2\n9,18.9,2\n", "a warm-up test of 3 rows cannot be fitted"),
             ("0,18,2\n5,18.4,2\n4,18.9,2\n9,19,2\n", "w.csv, line 4: the time falls from 300 s to 240 s"),
-            ("0,18,2\n5,18.4,2\n5,18.9,2\n9,19,2\n", "w.csv, line 4: the time 300 s stands there twice"),
+            ("0,18,2\n5,18.4,2\n5,18.9,2\n9,19,2\n", "w.csv, line 4: the time 300 s occurs twice"),
             ("0,18,2\n5,,2\n9,18.9,2\n10,19,2\n", "w.csv, line 3: `voltage_V` is not filled in"),
             ("0,18,2\n5,18.4,0\n9,18.9,2\n10,19,2\n", "w.csv, line 3: 18.4 V at 0 A gives no resistance"),
             ("0,18,2\n5,0,2\n9,18.9,2\n10,19,2\n", "w.csv, line 3: 0 V at 2 A gives no resistance"),

@@ -77,7 +77,7 @@ impl WarmUpTest {
             return Err(Error::value_with_hint(
                 format!("{}: a warm-up test of {rows} cannot be fitted", table.path().display()),
                 format!(
-                    "take at least {FEWEST_ROWS} rows, better 20, from switching on until the voltage stands"
+                    "take at least {FEWEST_ROWS} rows, better 20, from switching on until the voltage is steady"
                 ),
             ));
         }
@@ -132,7 +132,7 @@ fn reading(row: &Row, before: Option<&WarmUpReading>) -> Result<WarmUpReading> {
     }
     if let Some(before) = before.filter(|before| reading.time_s <= before.time_s) {
         let message = if reading.time_s == before.time_s {
-            format!("the time {} s stands there twice", reading.time_s)
+            format!("the time {} s occurs twice", reading.time_s)
         } else {
             format!("the time falls from {} s to {} s", before.time_s, reading.time_s)
         };
