@@ -81,7 +81,7 @@ impl FilledTable {
     }
 }
 
-/// A cell as JSON, in the way of its field.
+/// A cell as JSON, written as its field requires.
 fn value_of(name: &str, row: &Row) -> Result<String> {
     let field = QUOTE_FIELDS.iter().find(|field| field.path == name);
     let cell = row.text("value").unwrap_or_default();

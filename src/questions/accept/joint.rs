@@ -121,7 +121,7 @@ fn explains(found: &Identification) -> bool {
 }
 
 /// Both cases with their probabilities, and the probability of the second. A case that explains the readings only with
-/// a gross slip has none if the other needs no slip.
+/// a gross slip has probability zero if the other case needs no slip.
 fn weighed(as_written: Identification, without: Identification) -> (Vec<(f64, Identification)>, f64) {
     let probability = match (explains(&as_written), explains(&without)) {
         (true, false) => 0.0,
