@@ -201,7 +201,7 @@ impl fmt::Display for Refused {
             Self::GunVoltage { volt } => write!(f, "the gun voltage is {} and makes no beam", voltage(*volt)),
             Self::GunVoltageWithinOffset { volt, offset_volt } => write!(
                 f,
-                "of the gun voltage {} nothing is left after `tube.gun_voltage_offset` of {}",
+                "the gun voltage {} is used up by `tube.gun_voltage_offset` of {}",
                 voltage(*volt),
                 voltage(*offset_volt)
             ),

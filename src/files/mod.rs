@@ -1,4 +1,5 @@
-//! Files in and out: specs and tables that people write, files of ours, each whole or not at all, and the register that grows.
+//! Files in and out: specs and tables that people write, our own files, each written whole or not at all, and the
+//! register, which only grows.
 
 pub mod out;
 pub mod register;

@@ -35,14 +35,14 @@ pub(super) fn ln_between(low: f64, high: f64) -> f64 {
     near + (-(far - near).exp_m1()).ln()
 }
 
-/// The k at which `many` independent comparisons together call something different that is not, no more often than one does
-/// at `coverage`: 1 − (1 − α)^(1/n) in the place of α, both sides (Šidák 1967, Journal of the American Statistical Association
-/// 62, 626, from memory).
+/// The coverage factor at which `many` independent comparisons together raise a false alarm no more often than one does
+/// at `coverage`: α is replaced by 1 − (1 − α)^(1/n), two-sided (Šidák 1967, Journal of the American Statistical
+/// Association 62, 626, from memory).
 pub(crate) fn coverage_of_many(coverage: f64, many: usize) -> f64 {
     let alpha = 2.0 * ln_upper_tail(coverage).exp();
     let ln_of_one = (-(((-alpha).ln_1p() / many.max(1) as f64).exp_m1()) / 2.0).ln();
     let (mut low, mut high) = (coverage, coverage + 10.0);
-    // Halved until no number lies between: 10/2^60.
+    // Bisected until no number lies between: 10/2^60.
     for _ in 0..60 {
         let middle = 0.5 * (low + high);
         if ln_upper_tail(middle) > ln_of_one { low = middle } else { high = middle }

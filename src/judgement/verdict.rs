@@ -31,7 +31,7 @@ pub enum Verdict<C> {
         /// The classes worth naming, most probable first.
         classes: Vec<Class<C>>,
     },
-    /// No fault is more probable than one.
+    /// No fault is more probable than the absence of any.
     NothingFound,
 }
 

@@ -14,7 +14,7 @@ pub struct Day {
 pub const DAYS_IN_A_YEAR: f64 = 146_097.0 / 400.0;
 
 impl Day {
-    /// The day, if the calendar has it and its year has four digits.
+    /// `None` if the calendar does not have the day, or its year has more than four digits.
     pub fn new(year: i32, month: u8, day: u8) -> Option<Self> {
         let exists = (0..=9999).contains(&year) && (1..=days_in_month(year, month)).contains(&day);
         exists.then_some(Self { year, month, day })
@@ -69,7 +69,7 @@ impl Day {
         None
     }
 
-    /// The year with the part of it that has passed: 2026.5 in the middle of 2026.
+    /// The year with the elapsed fraction: 2026.5 in the middle of 2026.
     pub fn decimal_year(self) -> f64 {
         let start = |year| Self::new(year, 1, 1).map(Self::number);
         let first = start(self.year).unwrap_or_default();
@@ -82,14 +82,14 @@ impl Day {
         (self.number() - earlier.number()) as f64 / DAYS_IN_A_YEAR
     }
 
-    /// The day so many months later: of that number in its month, or the month's last.
+    /// The day this many months later: the same number in its month, or the month's last day.
     pub fn months_later(self, months: u32) -> Option<Self> {
         let months = i64::from(self.year) * 12 + i64::from(self.month) - 1 + i64::from(months);
         let (year, month) = (i32::try_from(months.div_euclid(12)).ok()?, months.rem_euclid(12) as u8 + 1);
         Self::new(year, month, self.day.min(days_in_month(year, month)))
     }
 
-    /// The day so many days later.
+    /// The day this many days later.
     pub fn days_later(self, days: i64) -> Option<Self> {
         Self::of_number(self.number().checked_add(days)?)
     }

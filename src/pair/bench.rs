@@ -49,9 +49,9 @@ pub struct Bench {
     pub reading: Option<RadiusReading>,
     /// The room: its temperature and its own field.
     pub room: Option<Room>,
-    /// What the pair costs, and on which terms.
+    /// The price of the pair, and its terms.
     pub price: Option<Offer>,
-    /// What its maker states of the finished pair.
+    /// The maker's figures for the finished pair.
     pub stated: Option<StatedByMaker>,
     /// Names, places and instruments for a certificate.
     pub paperwork: Paperwork,
@@ -131,7 +131,7 @@ impl Winding {
         }
     }
 
-    /// A coil exactly as designed: in its place, connected the right way round, its resistance not measured.
+    /// A coil exactly as designed: in its nominal position, connected correctly, with its resistance not measured.
     pub(crate) fn designed_coil(&self) -> Coil {
         Coil {
             turns: self.turns,
@@ -238,11 +238,11 @@ pub struct Coil {
     pub width_m: f64,
     /// Extent along the radius.
     pub depth_m: f64,
-    /// Displacement of the coil's centre from its nominal place.
+    /// Displacement of the coil's centre from its nominal position.
     pub offset_m: Vector3<f64>,
     /// Rotation vector about the coil's own centre: about x, about y.
     pub tilt_rad: [f64; 2],
-    /// +1 connected as it should be, −1 connected backwards.
+    /// +1 if connected correctly, −1 if connected backwards.
     pub sense: f64,
     /// Measured resistance, if any.
     pub resistance: Option<MeasuredResistance>,
@@ -274,12 +274,12 @@ pub struct BuildTolerance {
     pub offset_m: f64,
     /// Tilt of each coil about x and about y.
     pub tilt_rad: f64,
-    /// What the limits mean.
+    /// The distribution that the limits describe.
     pub distribution: Distribution,
 }
 
 impl BuildTolerance {
-    /// The limits that a careful home-made pair keeps, for a spec that states none: common practice, no source.
+    /// The limits of a carefully home-made pair, for a spec that states none: common practice, no source.
     pub const ORDINARY: Self = Self {
         mean_radius_m: 0.5e-3,
         spacing_m: 0.5e-3,
@@ -362,7 +362,7 @@ pub struct Price {
     pub currency: Option<String>,
 }
 
-/// What a pair costs, and on which terms.
+/// The price of a pair, and its terms.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Offer {
     /// The amount for the pair, if known.
@@ -371,22 +371,22 @@ pub struct Offer {
     pub currency: Option<String>,
     /// Packing and carriage, in the same currency.
     pub carriage: Option<f64>,
-    /// Tax on top of amount and carriage, as a fraction; zero where they include it.
+    /// Tax on amount and carriage, as a fraction; zero if they include it.
     pub tax_fraction: Option<f64>,
-    /// From order to delivery, days.
+    /// Time from order to delivery, days.
     pub delivery_days: Option<f64>,
-    /// For how long the maker answers for it, days.
+    /// The maker's warranty, days.
     pub warranty_days: Option<f64>,
     /// Last day on which the offer holds: year, month, day.
     pub valid_until: Option<(i32, u8, u8)>,
 }
 
-/// What a maker states of a finished pair.
+/// A maker's figures for a finished pair.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct StatedByMaker {
-    /// Of the conductor of both coils.
+    /// Mass of the conductor of both coils.
     pub conductor_mass_kg: Option<f64>,
-    /// Of the pair as it is connected, at 20 °C.
+    /// Resistance of the pair as connected, at 20 °C.
     pub resistance_ohm: Option<f64>,
     /// Field at the centre per ampere of the supply.
     pub field_constant_tesla_per_ampere: Option<f64>,
@@ -425,13 +425,13 @@ impl Bench {
         }
     }
 
-    /// Replaces `as_built` by these coils; questions use them from now on.
+    /// Replaces `as_built` by these coils and makes the questions use them.
     pub fn set_coils(&mut self, coils: [Coil; 2]) {
         self.as_built = Some(coils);
         self.model = Model::AsBuilt;
     }
 
-    /// The two coils, a then b, as [`model`](Self::model) sees them.
+    /// The two coils, a then b, of the geometry that [`model`](Self::model) selects.
     pub fn coils(&self) -> [Coil; 2] {
         match (&self.as_built, self.model) {
             (Some(coils), Model::AsBuilt) => coils.clone(),
@@ -449,7 +449,7 @@ impl Bench {
         self.winding.designed_coil()
     }
 
-    /// The tolerance of the build, an ordinary one where the spec states none.
+    /// The build tolerance; an ordinary one if the spec states none.
     pub(crate) fn tolerance_or_ordinary(&self) -> BuildTolerance {
         self.build_tolerance.unwrap_or(BuildTolerance::ORDINARY)
     }

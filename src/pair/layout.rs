@@ -36,7 +36,7 @@ pub struct Layout {
     pub needed_width_m: f64,
     /// Depth that the layers need.
     pub needed_depth_m: f64,
-    /// Mean radius of the turns if they lay tight at the bottom of the section.
+    /// Mean radius of the turns if they lie tightly at the bottom of the section.
     pub bottom_mean_radius_m: f64,
     /// Layers that fill the section's depth; further ones lie outside it.
     #[serde(skip)]
@@ -51,7 +51,7 @@ pub struct Layout {
     depth_m: f64,
 }
 
-/// The rectangle of even current density that stands for a coil's turns.
+/// The rectangle of uniform current density that stands for a coil's turns.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct WoundSection {
     /// Radius of its middle.
@@ -64,7 +64,7 @@ pub struct WoundSection {
     pub axial_m: f64,
 }
 
-/// Means over the turns, about the section's centre, and mean squares about them.
+/// Mean positions of the turns relative to the section's centre, and mean squares about these means.
 struct Moments {
     radial_m: f64,
     axial_m: f64,
@@ -80,7 +80,7 @@ struct Pitches {
 }
 
 impl Pitches {
-    /// Where a layer lies, outward from the section's centre.
+    /// Radial position of a layer, outward from the section's centre.
     fn radial_of(&self, layer: u32) -> f64 {
         self.first_radial_m + self.radial_m * f64::from(layer)
     }
@@ -88,7 +88,8 @@ impl Pitches {
 
 /// √3/2: radial pitch of nested layers over wire diameter.
 const NESTED_PITCH: f64 = 0.866_025_403_784_438_6;
-/// Turns beyond full layers that still lie at the end of the last one; more open a further layer.
+/// Number of turns beyond full layers that still lie at the end of the last layer. If there are more, they start a
+/// further layer.
 const SURPLUS: f64 = 1.25;
 /// Relative tolerance of the comparisons of fit, so that 20 wires of 1.05 mm fit 21 mm.
 const SLACK: f64 = 1e-9;
@@ -137,8 +138,8 @@ impl Layout {
         layout
     }
 
-    /// The layout of a coil of a bench: the bench's layers, with the coil's own turns and sides; turns that they do not hold
-    /// lie in further layers.
+    /// The layout of one coil: the bench's layers with the coil's own turns and sides. Turns that do not fit in these
+    /// layers lie in further ones.
     pub(crate) fn of_coil(winding: &Winding, coil: &Coil) -> Self {
         let own =
             Winding { turns: coil.turns, width_m: coil.width_m, depth_m: coil.depth_m, ..winding.clone() };
@@ -182,13 +183,13 @@ impl Layout {
             .filter(|(_, count)| *count > 0.0)
     }
 
-    /// The section of even current density that stands for a coil's turns.
+    /// The section of uniform current density that stands for a coil's turns.
     ///
-    /// Where all layers are full, or nothing is stated of them, that is the wound section itself. Where the last layer is
-    /// not full it has the turns' own middle and the turns' own spread about it, along the radius and along the axis: field
-    /// and inductance depend on more than these only in the third order of section over radius. The layers are those of the
-    /// bench; what a coil lacks of them is at the end of the outermost, and so is a turn too many. More than about a turn too
-    /// many lie in further layers outside.
+    /// If all layers are full, or their number is not stated, this is the wound section itself. If the last layer is
+    /// not full, the section has the mean position of the turns and their spread about it, along the radius and along
+    /// the axis. Field and inductance depend on anything else only in the third order of section over radius. The
+    /// layers are those of the bench. Missing turns are missing at the end of the outermost layer, and about one
+    /// surplus turn is added there; more surplus turns lie in further layers outside.
     pub fn wound(winding: &Winding, coil: &Coil) -> WoundSection {
         let as_stated = WoundSection {
             mean_radius_m: coil.mean_radius_m,
@@ -217,20 +218,21 @@ impl Layout {
         }
     }
 
-    /// Layers beyond the stated ones that so many turns open.
+    /// Number of layers beyond the stated ones for this many turns.
     fn further_layers(&self, turns: f64) -> u32 {
         let full = f64::from(self.turns_per_layer);
         let surplus = turns - f64::from(self.layers) * full;
         if surplus <= SURPLUS { 0 } else { (surplus / full * (1.0 - SLACK)).ceil() as u32 }
     }
 
-    /// Middle and spread of the turns, each layer taken as a strip.
+    /// Mean position and spread of the turns, with each layer treated as a strip.
     fn moments(&self, wire_overall_diameter_m: f64) -> Moments {
         let pitches = self.pitches(wire_overall_diameter_m);
         let layers = self.layers + self.further_layers(self.turns);
         let (full, last) = (f64::from(self.turns_per_layer), layers - 1);
         let strips = (0..layers).map(|layer| {
-            // The last layer takes what is left, a turn more than it holds if need be: a build error of that has no kink there.
+            // The last layer takes all remaining turns, even one more than it holds. So the section has no kink there
+            // as a function of the turns.
             let left = (self.turns - f64::from(layer) * full).max(0.0);
             let count = if layer == last { left } else { left.min(full) };
             let length = pitches.axial_m * count;
@@ -251,7 +253,7 @@ impl Layout {
         }
     }
 
-    /// From turn to turn and from layer to layer.
+    /// The distances from turn to turn and from layer to layer.
     fn pitches(&self, wire_overall_diameter_m: f64) -> Pitches {
         let per_layer = f64::from(self.turns_per_layer);
         let radial_m = if self.staggered() {
@@ -271,7 +273,7 @@ impl Layout {
         self.pitches(wire_overall_diameter_m).radial_of(layer)
     }
 
-    /// From a layer's middle to its outside.
+    /// Distance from a layer's middle to its outside.
     pub(crate) fn half_layer_m(&self, wire_overall_diameter_m: f64) -> f64 {
         if self.staggered() {
             0.5 * wire_overall_diameter_m
@@ -280,27 +282,27 @@ impl Layout {
         }
     }
 
-    /// Advance along the axis from turn to turn.
+    /// Distance along the axis from turn to turn.
     pub(crate) fn axial_pitch_m(&self) -> f64 {
         self.pitches(0.0).axial_m
     }
 
-    /// Whether every other layer lies in the grooves of the one beneath.
+    /// Whether every other layer lies in the grooves of the one below.
     pub(crate) fn is_staggered(&self) -> bool {
         self.staggered()
     }
 
-    /// Whether every other layer lies half a turn aside.
+    /// Whether every other layer is shifted by half a turn.
     fn staggered(&self) -> bool {
         self.nested && self.filling_layers > 1
     }
 
-    /// How many turns a layer begins aside.
+    /// Shift of a layer, in turns.
     fn shift(&self, layer: u32) -> f64 {
         if self.staggered() && layer % 2 == 1 { 0.5 } else { 0.0 }
     }
 
-    /// The place of every turn, from the inside out; a part turn comes last.
+    /// The position of every turn, from the inside out; a partial turn comes last.
     pub fn places(&self, wire_overall_diameter_m: f64) -> Vec<TurnPlace> {
         let pitches = self.pitches(wire_overall_diameter_m);
         let mut places = Vec::with_capacity(self.turns.ceil() as usize);
@@ -351,7 +353,7 @@ mod tests {
         let layout = Layout::of(&winding(160.0, Packing::Square));
         assert_eq!((layout.turns_per_layer, layout.layers), (20, 8));
         assert!(layout.fits_width() && layout.fits_depth() && layout.holds_all_turns());
-        // 8 layers of 1.05 mm in 9 mm: at the bottom their middle is 195.5 + 4.2 mm.
+        // 8 layers of 1.05 mm in 9 mm: at the bottom their mean radius is 195.5 + 4.2 mm.
         assert_relative_eq!(layout.bottom_mean_radius_m, 0.1955 + 0.0042, max_relative = 1e-12);
     }
 
@@ -411,21 +413,22 @@ mod tests {
             let wound = Layout::wound(&stated(160.0, packing), &coil(160.0));
             let sides = [wound.mean_radius_m, wound.width_m, wound.depth_m, wound.axial_m];
             assert_eq!(sides, [0.2, 0.021, 0.009, 0.0]);
-            // No kink at full: half a turn more does what half a turn less undoes.
+            // No kink at full layers: half a turn more has the opposite effect of half a turn less.
             let [less, more] = [159.5, 160.5]
                 .map(|turns| Layout::wound(&stated(160.0, packing), &coil(turns)).mean_radius_m - 0.2);
             assert!((less + more).abs() < 0.02 * more, "{less} {more}");
         }
-        // Seven full layers of 20, and ten turns of the eighth: mean layer (7·20·3 + 10·7)/150 against 3.5, 1.125 mm a layer.
+        // Seven full layers of 20, and ten turns in the eighth: mean layer (7·20·3 + 10·7)/150 instead of 3.5, 1.125 mm
+        // per layer.
         let wound = Layout::wound(&stated(160.0, Packing::Square), &coil(150.0));
         assert_relative_eq!(
             wound.mean_radius_m,
             0.2 + (490.0 / 150.0 - 3.5) * 1.125e-3,
             max_relative = 1e-12
         );
-        // The ten missing turns lie on the far side: the middle moves by 10/150 of a quarter of the width.
+        // The ten missing turns are on the far side: the middle moves by 10/150 of a quarter of the width.
         assert_relative_eq!(wound.axial_m, -10.0 / 150.0 * 0.021 / 4.0, max_relative = 1e-9);
-        // Nothing stated of the layers, nothing assumed of the last.
+        // If nothing is stated about the layers, nothing is assumed about the last one.
         let wound = Layout::wound(&winding(150.0, Packing::Square), &coil(150.0));
         assert_eq!(wound.mean_radius_m, 0.2);
     }
@@ -437,7 +440,7 @@ mod tests {
             turns_per_layer: Some(20),
             ..winding(turns, Packing::Square)
         };
-        // Eight layers of 1.125 mm in 9 mm; a ninth has the same pitch, and its outer half beyond the stated section.
+        // Eight layers of 1.125 mm in 9 mm. A ninth has the same pitch and extends beyond the stated section.
         let coil = |winding: &Winding| Coil { turns: 180.0, ..winding.designed_coil() };
         let eight = stated(8, 160.0);
         let nine =
@@ -451,7 +454,7 @@ mod tests {
         assert_eq!((layout.layers, layout.turns_per_layer, layout.holds_all_turns()), (9, 20, true));
         let places = layout.places(1.05e-3);
         assert_relative_eq!(places.iter().map(|place| place.turns).sum::<f64>(), 180.0);
-        // Single turns and section agree on the middle.
+        // Separate turns and section have the same middle.
         let middle = places.iter().map(|place| place.radial_m).sum::<f64>() / 180.0;
         assert_relative_eq!(0.2 + middle, found.mean_radius_m, max_relative = 1e-12);
     }

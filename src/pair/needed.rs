@@ -92,8 +92,8 @@ impl Bench {
         }
     }
 
-    /// The dotted paths of what the spec does not say of the limits of error of its meters, such as `ammeter.resolution`
-    /// and `voltmeter`; empty where it says everything.
+    /// The dotted paths of what the spec leaves out of its meters' limits of error, such as `ammeter.resolution` and
+    /// `voltmeter`; empty if nothing is missing.
     pub(crate) fn unstated_of_meters(&self) -> Vec<String> {
         [unstated_of_meter("ammeter", self.ammeter), unstated_of_meter("voltmeter", self.voltmeter)].concat()
     }

@@ -1,4 +1,4 @@
-//! What a certificate says of a pair beside its physics: who, where, with which instruments.
+//! The contents of a certificate besides the physics of the pair: persons, places and instruments.
 
 use serde::{Deserialize, Serialize};
 
@@ -7,13 +7,13 @@ use serde::{Deserialize, Serialize};
 pub struct Paperwork {
     /// Serial number of the pair.
     pub serial: Option<String>,
-    /// Who calibrates.
+    /// The calibrating laboratory.
     pub laboratory: Option<Party>,
-    /// For whom.
+    /// The customer.
     pub customer: Option<Party>,
     /// Circumstances of the measurement.
     pub conditions: Conditions,
-    /// What it is measured with.
+    /// The instruments used.
     pub instruments: Vec<Instrument>,
 }
 
@@ -31,9 +31,9 @@ pub struct Party {
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Conditions {
-    /// Where the bench stands.
+    /// Place of the bench.
     pub place: Option<String>,
-    /// How it stands there.
+    /// Its orientation there.
     pub orientation: Option<String>,
     /// Iron and steel near it.
     pub iron_nearby: Option<String>,
@@ -65,19 +65,19 @@ pub struct Instrument {
     pub certificate: Option<String>,
     /// Year, month and day of its own calibration.
     pub calibrated: Option<(i32, u8, u8)>,
-    /// What its readings can be traced to.
+    /// What its readings are traceable to.
     pub traceable_to: Option<String>,
 }
 
 impl Party {
-    /// Of this name.
+    /// A party with this name.
     pub fn new(name: impl Into<String>, address: Option<String>) -> Self {
         Self { name: name.into(), address }
     }
 }
 
 impl Instrument {
-    /// Of this name; nothing else is known.
+    /// An instrument with this name; nothing else is known.
     pub fn new(name: impl Into<String>) -> Self {
         Self { name: name.into(), serial: None, certificate: None, calibrated: None, traceable_to: None }
     }

@@ -15,7 +15,7 @@ pub struct Provenance {
     /// The date the user gave, if any; the clock is never read.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub date: Option<String>,
-    /// What the spec contradicts itself in, a sentence each.
+    /// The contradictions within the spec, one sentence each.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub contradictions: Vec<String>,
 }
@@ -32,7 +32,7 @@ impl Provenance {
         }
     }
 
-    /// As a page begins: where its numbers come from, and what of them is doubtful from the outset.
+    /// The first line of a page: the origin of its numbers, and what is doubtful about them.
     pub fn on_page(&self) -> String {
         let doubtful = self.contradictions.iter().map(|contradiction| {
             format!(

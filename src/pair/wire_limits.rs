@@ -1,8 +1,8 @@
-//! What the standards allow a wire to be: its diameters and its resistance per length, least, nominal and most.
+//! The limits of a wire by its standard: smallest, nominal and largest diameters and resistance per length.
 //!
-//! Metric copper wire has a nominal resistance by 1/58.5 Ω·mm²/m and the nominal diameter; its least resistance goes with
-//! 1/59 and the thickest conductor, its largest with 1/58 and the thinnest. The rest of the program takes 1/58 with the
-//! nominal diameter (IEC 60028), which is 0.86 % more than nominal and lies within these limits.
+//! For metric copper wire, the nominal resistance follows from 1/58.5 Ω·mm²/m and the nominal diameter. The smallest
+//! follows from 1/59 and the thickest conductor, the largest from 1/58 and the thinnest. The rest of the program uses
+//! 1/58 with the nominal diameter (IEC 60028), which is 0.86 % above nominal and lies within these limits.
 
 use super::bench::Wire;
 use super::wires::{Build, StockWire, stock_wires};
@@ -10,25 +10,25 @@ use crate::constants::Conductor;
 use serde::Serialize;
 use std::f64::consts::PI;
 
-/// A value with the least and the most that it may be.
+/// A value with its limits.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Allowed {
-    /// Least.
+    /// Smallest.
     pub least: f64,
-    /// What is expected.
+    /// Expected.
     pub nominal: f64,
-    /// Most.
+    /// Largest.
     pub most: f64,
 }
 
 impl Allowed {
-    /// The same, every value multiplied by a positive factor.
+    /// The same with every value multiplied by a positive factor.
     pub fn times(self, factor: f64) -> Self {
         Self { least: factor * self.least, nominal: factor * self.nominal, most: factor * self.most }
     }
 }
 
-/// What a wire may be.
+/// The limits of a wire.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct WireLimits {
     /// Diameter of the bare conductor.
@@ -37,9 +37,9 @@ pub struct WireLimits {
     pub overall_diameter_m: Allowed,
     /// Resistance per length at 20 °C.
     pub resistance_at_20_celsius_ohm_per_m: Allowed,
-    /// Where the limits of the diameters come from.
+    /// Source of the limits of the diameters.
     pub diameter_source: &'static str,
-    /// Where the limits of the resistance come from.
+    /// Source of the limits of the resistance.
     pub resistance_source: &'static str,
 }
 
@@ -49,12 +49,12 @@ const COPPER_CONDUCTIVITY: [f64; 3] = [58.0, 58.5, 59.0];
 const COPPER_SOURCE: &str =
     "IEC 60317-0-1: 1/58.5 Ω·mm²/m nominal, 1/59 and 1/58 at the limits of the diameter";
 const GAUGE_COPPER_SOURCE: &str = "ASTM B258 with 1/58 Ω·mm²/m (100 % IACS); limits by ±1 % of the diameter and 1/59 (common practice, no source)";
-/// Part by which the resistivity of aluminium wire may differ from its nominal one (common practice, no source).
+/// Relative limit of the resistivity of aluminium wire about its nominal value (common practice, no source).
 const ALUMINIUM_SPREAD: f64 = 0.01;
 const ALUMINIUM_SOURCE: &str = "IEC 60121 for the resistivity, ±1 % of it (common practice, no source)";
 
-/// Nominal diameter, limit of its error, least increase of grade 1 and of grade 2, micrometres (IEC 60317-0-1 table 1:
-/// 315 and above read in GOST R IEC 60317-0-1-2022, ajdocs.ru/gsp/43119/8; below from memory).
+/// Nominal diameter, limit of its error, smallest increase by grade 1 and by grade 2, micrometres (IEC 60317-0-1 table
+/// 1: 315 and above read in GOST R IEC 60317-0-1-2022, ajdocs.ru/gsp/43119/8; below from memory).
 const METRIC: [(f64, f64, f64, f64); 23] = [
     (200.0, 3.0, 14.0, 27.0),
     (224.0, 3.0, 15.0, 29.0),
@@ -83,17 +83,17 @@ const METRIC: [(f64, f64, f64, f64); 23] = [
 const METRIC_SOURCE: &str =
     "IEC 60317-0-1 table 1, conductor tolerance and least increase due to the insulation";
 
-/// Part by which the bare diameter of other wire may differ (as IEC 60317-0-1 allows from 0.4 mm on).
+/// Relative limit of the bare diameter of other wire (as IEC 60317-0-1 allows from 0.4 mm on).
 const BARE_SPREAD: f64 = 0.01;
-/// Gauge wire over its film stays above this part of the largest diameter (common practice, no source).
+/// Smallest diameter of gauge wire over its film, relative to the largest (common practice, no source).
 const LEAST_OF_LARGEST: f64 = 0.97;
 const GAUGE_SOURCE: &str = "NEMA MW 1000, largest diameter over the film; bare ±1 %, least 3 % below the largest (common practice, no source)";
-/// Part by which a stated overall diameter may be missed (common practice, no source).
+/// Relative limit of a stated overall diameter (common practice, no source).
 const OVERALL_SPREAD: f64 = 0.02;
 const STATED_SOURCE: &str = "the spec's two diameters; bare ±1 %, overall ±2 % (common practice, no source)";
 
 impl WireLimits {
-    /// The limits of a wire: of its standard where it is a stock wire, else about the diameters stated.
+    /// The limits of a wire: those of its standard for a stock wire, else those about the stated diameters.
     pub fn of(wire: &Wire) -> Self {
         let stock = wire.name.as_ref().and_then(|name| stock_wires().into_iter().find(|s| s.name() == *name));
         let (bare, overall, diameter_source) = diameters(wire, stock.as_ref());
@@ -109,7 +109,7 @@ impl WireLimits {
     }
 }
 
-/// Bare and overall diameter, and where their limits come from.
+/// Bare and overall diameter, and the source of their limits.
 fn diameters(wire: &Wire, stock: Option<&StockWire>) -> (Allowed, Allowed, &'static str) {
     let about = |value: f64, part: f64| Allowed {
         least: value * (1.0 - part),
@@ -132,8 +132,8 @@ fn diameters(wire: &Wire, stock: Option<&StockWire>) -> (Allowed, Allowed, &'sta
     }
 }
 
-/// Limit of the bare diameter's error and least increase by the enamel; an intermediate size has those of the next
-/// larger size of the table (common practice; the rule itself was not read).
+/// Limit of the bare diameter's error and smallest increase by the enamel. An intermediate size has those of the next
+/// larger size in the table (common practice; the rule itself was not read).
 fn metric_row(stock: &StockWire) -> Option<(f64, f64)> {
     let of_build = |row: &(f64, f64, f64, f64)| match stock.build {
         Build::Grade1 => Some(row.2),
@@ -145,7 +145,7 @@ fn metric_row(stock: &StockWire) -> Option<(f64, f64)> {
     Some((row.1 * 1e-6, of_build(row)? * 1e-6))
 }
 
-/// R' = ρ/(π d²/4), least and most with the limits of both.
+/// R' = ρ/(π d²/4), smallest and largest with the limits of both.
 fn resistance_ohm_per_m(conductor: Conductor, bare: Allowed, gauge: bool) -> (Allowed, &'static str) {
     let ohm = |resistivity_ohm_m: f64, diameter_m: f64| resistivity_ohm_m / (0.25 * PI * diameter_m.powi(2));
     match conductor {

@@ -159,7 +159,7 @@ impl StockWire {
 }
 
 impl Build {
-    /// The trade's word for it.
+    /// The usual name.
     pub const fn name(self) -> &'static str {
         match self {
             Self::Grade1 => "grade 1",

@@ -48,8 +48,8 @@ pub(crate) struct BuiltPair {
     pub spacing_m: f64,
 }
 
-/// Limit of the difference between the resistances of two coils wound from one order of wire: a bare diameter within ±1
-/// % each (IEC 60317-0-1, conductor tolerance) changes a resistance by 2 %, over the mean of two.
+/// Limit of the difference between the resistances of two coils wound from one order of wire: a bare diameter within
+/// ±1 % each (IEC 60317-0-1, conductor tolerance) changes a resistance by 2 %, over the mean of two.
 const RESISTANCE_DIFFERENCE_LIMIT: f64 = 0.02;
 
 /// Which coil of the pair.
@@ -143,7 +143,7 @@ impl BuildParameter {
         }
     }
 
-    /// The trade's word for the parameter.
+    /// The usual name of the parameter.
     pub fn name(self) -> &'static str {
         match self {
             Self::Turns => "turns",
@@ -235,7 +235,7 @@ pub(crate) fn build_errors(bench: &Bench, quantity: impl Fn(&Assembly) -> f64) -
     Ok(errors)
 }
 
-/// The same of several quantities of bench and assembly, under any tolerance.
+/// The same for several quantities of bench and assembly, under any tolerance.
 pub(crate) fn errors_of_each<const N: usize>(
     bench: &Bench,
     tolerance: &BuildTolerance,

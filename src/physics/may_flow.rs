@@ -1,4 +1,4 @@
-//! Whether a current that somebody asks for may flow: by the supply's limit, and by how long the coils carry it.
+//! Whether a requested current may flow, by the supply's limit and by how long the coils can carry it.
 
 use super::heat::HeatedPair;
 use super::heat::circuit::Drive;
@@ -9,28 +9,28 @@ use crate::pair::Bench;
 use crate::units::{Dimension, brief, fixed_down, unit};
 use crate::{Error, Result};
 
-/// A reading or a test of the field takes so long at least; a current that must end sooner is of no use (common practice,
-/// no source).
+/// A reading or a test of the field takes at least this long; a current that must end sooner is useless (common
+/// practice, no source).
 const LEAST_TIME_S: f64 = 60.0;
 
-/// For how long a current may flow.
+/// How long a current may flow.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) enum MayFlow {
-    /// As long as one likes.
+    /// Continuously.
     ForEver,
-    /// From cold coils to the first limit of temperature.
+    /// From cold coils until the first temperature limit.
     For {
         /// That time.
         time_s: f64,
     },
-    /// The spec does not tell what the coils' heat is computed from.
+    /// The spec lacks something needed to compute the heating.
     NotKnown,
 }
 
-/// For how long a current, of either direction, may flow through the pair.
+/// How long a current of either direction may flow through the pair.
 ///
 /// # Errors
-/// The supply does not give it; the coils carry it for less than a minute.
+/// The supply does not give the current, or the coils can carry it for less than a minute.
 pub(crate) fn may_flow(bench: &Bench, safety: &SafetyFigures, current_ampere: f64) -> Result<MayFlow> {
     let current_ampere = current_ampere.abs();
     let shown = brief(current_ampere, Dimension::Current);
@@ -40,7 +40,7 @@ pub(crate) fn may_flow(bench: &Bench, safety: &SafetyFigures, current_ampere: f6
         let limit = brief(limit, Dimension::Current);
         return Err(Error::value_with_hint(
             format!("{shown} is above the supply's limit of {limit}"),
-            format!("name {limit} or less; `supply.current_limit` of the spec states the limit"),
+            format!("choose {limit} or less; `supply.current_limit` of the spec states the limit"),
         ));
     }
     let Some(lowest) = safety.reliable_continuous_current_ampere else { return Ok(MayFlow::NotKnown) };
@@ -58,7 +58,7 @@ pub(crate) fn may_flow(bench: &Bench, safety: &SafetyFigures, current_ampere: f6
         true => Err(Error::value_with_hint(
             format!("{shown} heats the coils to their limit in less than a minute"),
             format!(
-                "they carry {} for as long as one likes; `heat SPEC --current \"{shown}\"` shows what becomes of them",
+                "they can carry {} continuously; `heat SPEC --current \"{shown}\"` shows how they warm",
                 fixed_down(lowest, unit::AMPERE, 2)
             ),
         )),

@@ -1,4 +1,5 @@
-//! The figures that cautions name: the current to rely on for ever, and how far the field reaches that implants do not stand.
+//! The figures in the cautions: the continuous current to be relied on, and the distance to which the field may disturb
+//! implants.
 
 use super::field::Assembly;
 use super::heat::HeatedPair;
@@ -10,21 +11,21 @@ use crate::constants::IMPLANT_CAUTION_TESLA;
 use crate::pair::Bench;
 use serde::Serialize;
 
-/// The Earth's field at its strongest, taken where a spec states no room field (IGRF: 67 µT near the southern magnetic
-/// pole, from memory).
+/// The strongest field of the Earth, used if a spec states no room field (IGRF: 67 µT near the southern magnetic pole,
+/// from memory).
 const LARGEST_EARTH_FIELD_TESLA: f64 = 67e-6;
 
-/// What a bench's cautions name; `None` where the spec does not tell.
+/// The figures in a bench's cautions; `None` if the spec does not determine them.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct SafetyFigures {
-    /// The current to rely on for as long as one likes: the lower end of the continuous current's range.
+    /// The continuous current to be relied on: the lower end of its range.
     pub reliable_continuous_current_ampere: Option<f64>,
-    /// From the centre to where the field at the supply's current limit, the room's included, is below 0.5 mT.
+    /// Distance from the centre beyond which the field at the supply's current limit, with the room's, is below 0.5 mT.
     pub caution_distance_m: Option<f64>,
 }
 
 impl SafetyFigures {
-    /// Of a bench and its coils' field.
+    /// For a bench and its coils' field.
     pub fn of(bench: &Bench, assembly: &Assembly) -> Self {
         let range = HeatedPair::of(bench)
             .and_then(|pair| predicted_range_ampere(bench, &pair, &TemperatureLimits::of(bench)));
@@ -35,8 +36,8 @@ impl SafetyFigures {
     }
 }
 
-/// From the centre to where the field at the supply's current limit is below 0.5 mT, wherever the room's field points;
-/// `None` without a limit.
+/// Distance from the centre beyond which the field at the supply's current limit is below 0.5 mT, for any direction of
+/// the room's field; `None` without a current limit.
 pub(crate) fn caution_distance_m(bench: &Bench, assembly: &Assembly) -> Result<Option<f64>> {
     let Ok(limit_ampere) = bench.current_limit_ampere() else { return Ok(None) };
     let room_tesla = room::field_tesla(bench)?.map_or(LARGEST_EARTH_FIELD_TESLA, |room| room.norm());
@@ -56,7 +57,7 @@ mod tests {
         let (current, distance) =
             (figures.reliable_continuous_current_ampere.unwrap(), figures.caution_distance_m.unwrap());
         assert!(current > 0.5 && current <= 3.0, "{current} A");
-        // 0.5 mT less the Earth's 67 µT on the axis, where 2·160 turns of 3 A make about μ0 N I a²/z³.
+        // 0.5 mT minus the Earth's 67 µT, on the axis, where 2·160 turns of 3 A give about μ0 N I a²/z³.
         let estimate = (4e-7 * std::f64::consts::PI * 160.0 * 3.0 * 0.168f64.powi(2) / 4.33e-4).cbrt();
         assert!((distance / estimate - 1.0).abs() < 0.3, "{distance} m for {estimate}");
         bench.supply = None;

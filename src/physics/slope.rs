@@ -1,5 +1,5 @@
-//! A slope with its uncertainty: one type, whether it comes from the geometry, from readings, from both or from a
-//! calibration read back.
+//! A slope with its uncertainty. The type is the same for a slope computed from the geometry, fitted to readings,
+//! combined from both, or read from a calibration.
 
 use crate::Result;
 use crate::numeric::coverage;
@@ -9,7 +9,7 @@ use crate::physics::build_error::{BuildError, CoilName, field_constant_errors};
 use serde::{Deserialize, Serialize, Serializer};
 use std::borrow::Cow;
 
-/// What a slope rests on.
+/// The origin of a slope.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum AdoptedFrom {
@@ -17,7 +17,7 @@ pub enum AdoptedFrom {
     Computed,
     /// Readings.
     Fit,
-    /// Both, weighted.
+    /// The weighted mean of both.
     Combined,
 }
 
@@ -32,27 +32,27 @@ impl AdoptedFrom {
     }
 }
 
-/// k of B = k I + B0, the coils' field at the centre per ampere, and how well it is known.
+/// k of B = k I + B0, the coils' field at the centre per ampere, with its uncertainty.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Slope {
-    /// What it rests on.
+    /// Its origin.
     pub from: AdoptedFrom,
     /// k.
     pub tesla_per_ampere: f64,
-    /// u(k); zero with an empty budget means that it is not known.
+    /// u(k). Zero with an empty budget means unknown.
     pub standard_uncertainty_tesla_per_ampere: f64,
     /// Coverage factor × u(k).
     pub expanded_uncertainty_tesla_per_ampere: f64,
-    /// 2, or Student's t where few degrees of freedom stand behind u(k).
+    /// 2, or Student's t if u(k) has few degrees of freedom.
     pub coverage_factor: f64,
-    /// Effective degrees of freedom of u(k); `None` where all is known from stated limits.
+    /// Effective degrees of freedom of u(k); `None` if all contributions come from stated limits.
     pub degrees_of_freedom: Option<f64>,
-    /// What contributes how much to u(k); empty where that is not known.
+    /// The contributions to u(k); empty if they are not known.
     pub budget: Vec<BudgetEntry>,
 }
 
 impl Slope {
-    /// A slope with the uncertainty that its budget gives.
+    /// A slope with the uncertainty from its budget.
     pub fn of(from: AdoptedFrom, tesla_per_ampere: f64, budget: Vec<BudgetEntry>) -> Self {
         let sum = combine(&budget);
         Self {
@@ -71,14 +71,14 @@ impl Slope {
         self.standard_uncertainty().is_some()
     }
 
-    /// u(k); `None` where it is not known.
+    /// u(k); `None` if it is not known.
     pub fn standard_uncertainty(&self) -> Option<f64> {
         let u = self.standard_uncertainty_tesla_per_ampere;
         (u > 0.0 || !self.budget.is_empty()).then_some(u)
     }
 
-    /// The slope computed from the geometry, its uncertainty that of the build where the spec states a tolerance; the
-    /// coils as warm as the room.
+    /// The slope computed from the geometry with the coils at room temperature. Its uncertainty is that of the build,
+    /// if the spec states a tolerance.
     pub(crate) fn computed(bench: &Bench, tesla_per_ampere: f64) -> Self {
         Self::of(AdoptedFrom::Computed, tesla_per_ampere, of_the_build(bench).unwrap_or_default())
     }
@@ -88,7 +88,7 @@ impl Slope {
         (self.expanded_uncertainty_tesla_per_ampere / self.tesla_per_ampere).abs()
     }
 
-    /// The keys of the adopted line, its budget with it.
+    /// The keys of the adopted line, including its budget.
     pub(crate) fn as_adopted<S: Serializer>(
         slope: &Self,
         serializer: S,
@@ -115,7 +115,7 @@ impl Slope {
         .serialize(serializer)
     }
 
-    /// The keys of the line that a class works with.
+    /// The keys of the line that a class uses.
     pub(crate) fn as_field_line<S: Serializer>(
         slope: &Self,
         serializer: S,
@@ -135,7 +135,7 @@ impl Slope {
     }
 }
 
-/// The keys of a slope that stands beside the adopted one.
+/// The keys of a slope reported besides the adopted one.
 impl Serialize for Slope {
     fn serialize<S: Serializer>(&self, serializer: S) -> std::result::Result<S::Ok, S::Error> {
         #[derive(Serialize)]
@@ -158,15 +158,15 @@ impl Serialize for Slope {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[non_exhaustive]
 pub struct BudgetEntry {
-    /// What is uncertain.
+    /// The uncertain quantity.
     pub source: Cow<'static, str>,
-    /// On which coil, if on one.
+    /// Its coil, if it belongs to one.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub coil: Option<CoilName>,
-    /// The unit that the source is counted in.
+    /// The unit of the source.
     #[serde(default)]
     pub unit: Cow<'static, str>,
-    /// How its possible values are spread.
+    /// The distribution of its possible values.
     #[serde(default)]
     pub distribution: Spread,
     /// Standard uncertainty of the source, in its unit.
@@ -174,23 +174,23 @@ pub struct BudgetEntry {
     pub standard_uncertainty: f64,
     /// Change of the slope per unit of the source.
     pub sensitivity_tesla_per_ampere_per_unit: f64,
-    /// Standard uncertainty of the slope from this source alone; where the slope turns over at the source's best
-    /// value, as for a tilt, its second order.
+    /// Standard uncertainty of the slope from this source alone. If the slope has an extremum at the source's best
+    /// value, as for a tilt, it is the second-order effect.
     pub contribution_tesla_per_ampere: f64,
-    /// Degrees of freedom; `None` for a stated limit, which is taken as known.
+    /// Degrees of freedom; `None` for a stated limit, which counts as exactly known.
     pub degrees_of_freedom: Option<f64>,
 }
 
-/// How the possible values of a source are spread.
+/// The distribution of the possible values of a source.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Spread {
-    /// Anywhere within a limit alike.
+    /// Equally probable everywhere within a limit.
     Rectangular,
     /// The normal distribution.
     #[default]
     Normal,
-    /// Student's distribution: a normal one whose width was found from few readings.
+    /// Student's distribution: normal with a width estimated from few readings.
     Student,
 }
 
@@ -203,22 +203,22 @@ impl From<Distribution> for Spread {
     }
 }
 
-/// A budget summed up.
+/// The sum of a budget.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Combined {
     /// √Σ contribution².
     pub standard_uncertainty_tesla_per_ampere: f64,
-    /// Welch–Satterthwaite; `None` where every contribution is known without doubt.
+    /// By Welch–Satterthwaite; `None` if every contribution counts as exactly known.
     pub effective_degrees_of_freedom: Option<f64>,
-    /// 2, or Student's t where few degrees of freedom stand behind the whole.
+    /// 2, or Student's t if there are few effective degrees of freedom.
     pub coverage_factor: f64,
     /// Coverage factor × standard uncertainty.
     pub expanded_uncertainty_tesla_per_ampere: f64,
 }
 
 impl BudgetEntry {
-    /// This entry with its effect on the slope multiplied, as when it belongs to one part of a weighted mean.
+    /// This entry with its effect on the slope multiplied by a weight, as for one part of a weighted mean.
     pub(crate) fn weighted(&self, weight: f64) -> Self {
         Self {
             sensitivity_tesla_per_ampere_per_unit: weight * self.sensitivity_tesla_per_ampere_per_unit,
@@ -227,7 +227,7 @@ impl BudgetEntry {
         }
     }
 
-    /// What is uncertain and on which coil, for people.
+    /// The uncertain quantity and its coil, for people.
     pub fn name(&self) -> String {
         match self.coil {
             Some(CoilName::A) => format!("{}, coil a", self.source),
@@ -236,7 +236,7 @@ impl BudgetEntry {
         }
     }
 
-    /// How its values are spread, for people.
+    /// The name of the distribution, for people.
     pub fn spread_name(&self) -> &'static str {
         match self.distribution {
             Spread::Rectangular => "rectangular",

@@ -8,8 +8,8 @@
 //! - The spacing that makes the worst deviation over the beam smallest: a small second-order term of the opposite sign
 //!   balances the fourth order. In the beam plane the second order is −1/2 of the coefficient of z², times ρ², and the
 //!   fourth is −(54/125) ρ⁴/a⁴, so the balance needs a spacing a little *narrower* than the first.
-//! - The same along the axis, where the fourth order falls as −(144/125) z⁴/a⁴ and the balance needs a *wider*
-//!   spacing (after L. K. Cacak and J. R. Craig, Rev. Sci. Instrum. 40, 1468 (1969)).
+//! - The same along the axis, where the fourth order falls as −(144/125) z⁴/a⁴ and the balance needs a *wider* spacing
+//!   (after R. K. Cacak and J. R. Craig, Rev. Sci. Instrum. 40, 1468 (1969)).
 //!
 //! All three are computed from the exact series, not from these expansions.
 

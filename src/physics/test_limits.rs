@@ -1,9 +1,9 @@
-//! What a pair that is built as its spec says shows when it is tested: each quantity with the limits that follow from
-//! the build's tolerance and from what the standard allows the wire.
+//! The test values of a pair built as its spec says: each quantity with limits from the build tolerance and from the
+//! wire's standard.
 //!
-//! A limit lies two standard uncertainties of the build from the value, as in a coverage interval of 95 %
-//! (JCGM 100:2008, 6.2). Resistance is bounded by the wire's standard instead, whose limits are hard. The uncertainty of
-//! the measurement is not in here: it belongs to the decision rule.
+//! A limit lies two standard uncertainties of the build from the value, as in a coverage interval of 95 % (JCGM
+//! 100:2008, 6.2). The resistance is bounded by the wire's standard instead, whose limits are strict. The uncertainty
+//! of the measurement is not included; it belongs to the decision rule.
 
 use super::build_error::{
     BuildParameter, CoilName, combined, errors_of, errors_of_each, field_constant_tesla_per_ampere,
@@ -14,16 +14,16 @@ use crate::pair::{Allowed, Bench, Coil, Connection, WireLimits, circuit};
 use nalgebra::Vector3;
 use serde::Serialize;
 
-/// A quantity that is tested, with what it may be.
+/// A tested quantity with its limits.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Tested {
-    /// What the spec leads to.
+    /// The value that follows from the spec.
     pub expected: f64,
-    /// Standard uncertainty of that from build and wire.
+    /// Its standard uncertainty from build and wire.
     pub standard_uncertainty: f64,
-    /// Least that passes.
+    /// Smallest value that passes.
     pub low: f64,
-    /// Most that passes.
+    /// Largest value that passes.
     pub high: f64,
 }
 
@@ -34,7 +34,7 @@ impl Tested {
         Self { expected, standard_uncertainty, low: expected - limit, high: expected + limit }
     }
 
-    /// The same for another value of a factor, such as a current.
+    /// The same multiplied by a factor, such as a current.
     pub(crate) fn times(self, factor: f64) -> Self {
         let (low, high) = (factor * self.low, factor * self.high);
         Self {
@@ -46,12 +46,13 @@ impl Tested {
     }
 }
 
-/// Standard uncertainties from the value to its limits.
+/// Distance of the limits from the value, in standard uncertainties.
 const COVERAGE_FACTOR: f64 = 2.0;
-/// Relative standard uncertainty of a computed inductance: round wire in place of an even section, and the meter's
+/// Relative standard uncertainty of a computed inductance: round wire instead of a uniform section, and the meter's
 /// frequency (common practice, no source).
 const OF_INDUCTANCE: f64 = 0.01;
-/// The same of a computed field constant: turns that fill no whole layer, crossovers, leads (common practice, no source).
+/// Relative standard uncertainty of a computed field constant: turns that do not fill whole layers, crossovers, leads
+/// (common practice, no source).
 const OF_FIELD: f64 = 1e-3;
 
 /// Relative standard uncertainty of a resistance that the spec states as measured: meter and copper temperature (common
@@ -59,7 +60,7 @@ const OF_FIELD: f64 = 1e-3;
 const OF_MEASURED_RESISTANCE: f64 = 0.002;
 /// Part of a surface's rise by which the model of the heat may be off: 10 to 20 % (common practice, no source).
 pub const OF_RISE: f64 = 0.2;
-/// Wire left free at each end of a coil, to be cut off or not (common practice, no source).
+/// Length of wire left free at each end of a coil, which may be cut off (common practice, no source).
 pub const FREE_END_M: f64 = 0.5;
 /// Highest of the low test voltages of an insulation between a winding and what is touched.
 const LOW_TEST_VOLT: f64 = 250.0;
@@ -68,7 +69,7 @@ const UP_TO_250_VOLT_OHM: f64 = 0.5e6;
 /// Least insulation resistance at a test voltage above 250 V.
 const ABOVE_250_VOLT_OHM: f64 = 1e6;
 
-/// Least insulation resistance of a sound winding at a test voltage: 0.5 MΩ up to 250 V, 1 MΩ above.
+/// Smallest insulation resistance of a sound winding at a test voltage: 0.5 MΩ up to 250 V, 1 MΩ above.
 ///
 /// Source: IEC 60204-1:2016, 18.3, 1 MΩ at 500 V (from memory); for 0.5 MΩ the minimum for low-voltage installations, Bane NOR,
 /// Teknisk regelverk, "Minimumskrav til isolasjonsresistans i lavspenningsanlegg" (trv.banenor.no); for a coil on its
@@ -77,10 +78,10 @@ pub fn least_insulation_ohm(test_volt: f64) -> f64 {
     if test_volt > LOW_TEST_VOLT { ABOVE_250_VOLT_OHM } else { UP_TO_250_VOLT_OHM }
 }
 
-/// Inductances of both coils, apart and connected.
+/// Inductances of both coils, separate and connected.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct TestedInductances {
-    /// Each coil by itself, with the other open.
+    /// Each coil alone, with the other open.
     pub coil_henry: [Tested; 2],
     /// Mutual inductance: voltage at one coil per rate of change of the other's current.
     pub mutual_henry: Tested,
@@ -90,11 +91,12 @@ pub struct TestedInductances {
     pub opposed_henry: Tested,
 }
 
-/// Resistance of one coil with the copper at `celsius`, with up to `free_ends_m` of its wire left beyond the winding.
+/// Resistance of one coil with the copper at `celsius`, with up to `free_ends_m` of its wire beyond the winding.
 ///
-/// R = R' ℓ (1 + α (t − 20 °C)), R' by the wire's standard. The limits are those of R'; the length ℓ lies another two standard
-/// uncertainties of mean radius and turns away, the lower limit without the free ends, the upper with them. What is expected
-/// has them. A coil whose resistance the spec states as measured keeps within two standard uncertainties of that.
+/// R = R' ℓ (1 + α (t − 20 °C)), with R' from the wire's standard. The limits combine those of R' with two standard
+/// uncertainties of the length ℓ, from mean radius and turns. The lower limit is without the free ends; the upper limit
+/// and the expected value include them. If the spec states a measured resistance, the limits lie two standard
+/// uncertainties from it.
 pub fn coil_resistance_ohm(bench: &Bench, coil: &Coil, free_ends_m: f64, celsius: f64) -> Tested {
     if coil.resistance.is_some() {
         let stated = circuit::coil_resistance_at_20_celsius_ohm(bench, coil)
@@ -107,8 +109,8 @@ pub fn coil_resistance_ohm(bench: &Bench, coil: &Coil, free_ends_m: f64, celsius
     Tested { low: wound.low, ..resistance_ohm(bench, per_metre, wound_m + free_ends_m, celsius) }
 }
 
-/// Resistance of the pair as its coils are connected, leads left out: both coils' at the same end of their limits, since
-/// both are wound of one order of wire.
+/// Resistance of the pair as connected, without leads. Both coils count at the same end of their limits, since both are
+/// wound from one order of wire.
 pub fn pair_resistance_ohm(bench: &Bench, celsius: f64) -> Tested {
     let [a, b] = bench.coils().map(|coil| coil_resistance_ohm(bench, &coil, 2.0 * FREE_END_M, celsius));
     let connected = |a: f64, b: f64| bench.connection.of_two_ohm(a, b);
@@ -139,14 +141,14 @@ pub(crate) fn resistance_ohm(bench: &Bench, per_metre: Allowed, length_m: f64, c
     }
 }
 
-/// Inductance of the pair as its coils are connected.
+/// Inductance of the pair as connected.
 pub fn pair_inductance_henry(bench: &Bench) -> Tested {
     let pair = |bench: &Bench, assembly: &Assembly| [electrical::inductances(bench, assembly).pair_henry];
     let [pair] = tested(bench, OF_INDUCTANCE, pair);
     pair
 }
 
-/// Inductance of a coil by itself, with the other open: only its own turns and size change it.
+/// Inductance of a coil alone, with the other open: only its own turns and dimensions affect it.
 pub fn coil_inductance_henry(bench: &Bench, coil: CoilName) -> Tested {
     let tolerance = bench.tolerance_or_ordinary();
     let henry = |bench: &Bench| {
@@ -180,21 +182,21 @@ pub fn inductances(bench: &Bench) -> TestedInductances {
     }
 }
 
-/// Field along the axis at the centre per ampere of the supply's current, the coils alone.
+/// Field along the axis at the centre per ampere of the supply's current, for the coils alone.
 pub fn field_constant(bench: &Bench) -> Tested {
     let [field] = tested(bench, OF_FIELD, |_, assembly| [field_constant_tesla_per_ampere(assembly)]);
     field
 }
 
-/// Field along the axis at a point per ampere of the supply's current, the coils alone; the model's own uncertainty is a part
-/// of the centre's.
+/// Field along the axis at a point per ampere of the supply's current, for the coils alone. The uncertainty of the
+/// model is a fraction of the field at the centre.
 pub fn field_at(bench: &Bench, at_m: &Vector3<f64>) -> Tested {
     let [field] = tested(bench, 0.0, |_, assembly| [assembly.field_per_ampere(at_m).z]);
     let centre = field_constant_tesla_per_ampere(&Assembly::of(bench));
     Tested::about(field.expected, field.standard_uncertainty.hypot(OF_FIELD * centre))
 }
 
-/// Quantities with the uncertainties that build errors bring, JCGM 100:2008, equation 10, and the model's own.
+/// Quantities with their uncertainties from the build errors (JCGM 100:2008, equation 10) and from the model.
 fn tested<const N: usize>(
     bench: &Bench,
     model: f64,
@@ -264,7 +266,7 @@ mod tests {
         // Half a turn in 136, rectangular, is 0.22 % of the turns and 0.44 % of the inductance, beside 1 % of the model.
         let relative = found.coil_henry[0].standard_uncertainty / found.coil_henry[0].expected;
         assert!((0.0109..0.013).contains(&relative), "{relative}");
-        // Their overlap would hide a coil that is connected backwards.
+        // An overlap would hide a coil that is connected backwards.
         assert!(found.opposed_henry.high < found.series_henry.low);
     }
 
@@ -275,11 +277,11 @@ mod tests {
         let ohm = |free_m: f64, celsius: f64| coil_resistance_ohm(&bench, &bench.coils()[0], free_m, celsius);
         let at_20 = ohm(0.0, 20.0);
         assert_relative_eq!(at_20.expected, 3.4441, max_relative = 2e-5);
-        // The thinnest conductor of 0.891 mm with 1/58; its length longer by twice the root of (0.5/√3/150)² for the radius and
-        // (0.5/√3/136)² for half a turn: 3.5444 × 1.005731 = 3.5647 Ω.
+        // The thinnest conductor, 0.891 mm, with 1/58. Its length is greater by twice the root of (0.5/√3/150)² for the
+        // radius plus (0.5/√3/136)² for half a turn: 3.5444 × 1.005731 = 3.5647 Ω.
         assert_relative_eq!(at_20.high, 3.5647, max_relative = 5e-5);
         assert_relative_eq!(ohm(0.0, 30.0).low / at_20.low, 1.0 + 0.00393 * 10.0, max_relative = 1e-12);
-        // A metre of free wire more is 0.78 %, cut off it is none.
+        // One more metre of free wire is 0.78 %; if it is cut off, nothing.
         let free = ohm(1.0, 20.0);
         assert_eq!(free.low, at_20.low);
         assert_relative_eq!(free.high / at_20.high, 1.0 + 1.0 / 128.177, max_relative = 1e-5);

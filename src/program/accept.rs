@@ -36,7 +36,7 @@ pub struct AcceptArgs {
     json: bool,
 }
 
-/// Judges, writes the protocol, and prints the page; what does not pass is an error after that.
+/// Judges, writes the protocol, and prints the page. A delivery that does not pass is an error after that.
 pub fn run(arguments: &AcceptArgs) -> Result<()> {
     let date = arguments.date.checked()?;
     let bench = read_spec(&arguments.spec)?;

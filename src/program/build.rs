@@ -1,4 +1,4 @@
-//! `build`: everything the workshop needs.
+//! `build`: files for the workshop.
 
 use super::export::{DateArgs, NumberFormatArgs};
 use super::output;
@@ -23,11 +23,11 @@ pub struct BuildArgs {
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true,
           value_parser = quantity_within(Dimension::Temperature, -40.0, 100.0))]
     winding_temperature: Option<f64>,
-    /// Insulation between layers: its thickness
+    /// Thickness of the insulation between layers
     #[arg(long, value_name = "LENGTH", default_value = "0 mm",
           value_parser = quantity_within(Dimension::Length, 0.0, 0.01))]
     interlayer: f64,
-    /// Room in the channel beside the wound copper, along the axis
+    /// Clearance between winding and channel, along the axis
     #[arg(long, value_name = "LENGTH", default_value = "0.5 mm",
           value_parser = quantity_within(Dimension::Length, 0.0, 0.02))]
     allowance: f64,
@@ -43,7 +43,7 @@ pub struct BuildArgs {
     #[arg(long, value_name = "LENGTH", default_value = "0.5 m",
           value_parser = quantity_within(Dimension::Length, 0.0, 20.0))]
     lead_out: f64,
-    /// Current for the field test; a round one that the coils carry for ever by default
+    /// Current for the field test; by default a round value that the coils can carry continuously
     #[arg(long, value_name = "CURRENT", value_parser = quantity_within(Dimension::Current, 1e-6, 1e4))]
     test_current: Option<f64>,
     /// Direct voltage of the insulation test

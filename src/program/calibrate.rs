@@ -144,14 +144,14 @@ pub fn run(arguments: &CalibrateArgs) -> Result<()> {
     }
 }
 
-/// The files that are read, with their digests.
+/// The input files, with their digests.
 fn input_files(arguments: &CalibrateArgs) -> Result<Vec<InputFile>> {
     let spec = InputFile::of("spec", &arguments.spec.spec)?;
     let readings = arguments.readings.as_deref().map(|path| InputFile::of("readings", path)).transpose()?;
     Ok(spec.into_iter().chain(readings.flatten()).collect())
 }
 
-/// Says why there is no line; the error sets the exit status.
+/// Says why there is no line. The error sets the exit status.
 fn refuse(refusal: &Refusal, json: bool) -> Result<()> {
     if json {
         output::print_json(refusal)?
@@ -161,7 +161,7 @@ fn refuse(refusal: &Refusal, json: bool) -> Result<()> {
     Err(page::refusal::error(refusal))
 }
 
-/// Says which readings to take, and writes the blank table for them.
+/// Says which readings to take, and writes a blank table for them.
 fn run_plan(arguments: &CalibrateArgs, bench: &Bench, date: Option<String>) -> Result<()> {
     let files = Files {
         table: plan_files(),

@@ -22,11 +22,10 @@ use std::path::{Path, PathBuf};
 /// The arguments of `check`.
 #[derive(clap::Args)]
 pub struct CheckArgs {
-    /// The spec file; without --measured, a file of wishes or of measurements will do too. An unfinished quote is for
-    /// `compare`
+    /// The spec file; without --measured, also a file of wishes or measurements. Use `compare` for an unfinished quote
     pub spec: PathBuf,
     /// Measurements to compare with the spec, before a lesson or on delivery: JSON, or a table with name, value,
-    /// uncertainty. Verdict pass or undecided: status 0; fail: status 1 (`accept` takes undecided for 1)
+    /// uncertainty. Exit status 0 for pass and undecided, 1 for fail (`accept` returns 1 for undecided too)
     #[arg(long, value_name = "MEASURED")]
     pub measured: Option<PathBuf>,
     /// Enter the result in this register, between the calibrations; needs --date
@@ -45,7 +44,7 @@ pub struct CheckArgs {
     pub json: bool,
 }
 
-/// What scripts read: `ok`, with title and digest if it is, and every problem with its place.
+/// The record for scripts: `ok`, with title and digest if it is, and every problem with its place.
 #[derive(Serialize)]
 struct CheckRecord {
     ok: bool,
@@ -54,7 +53,7 @@ struct CheckRecord {
     problems: Vec<ProblemRecord>,
 }
 
-/// Says that a file is right, with what is nevertheless doubtful; a file that is not is an error.
+/// Reports that a file is right, with its warnings; a file with errors is an error.
 pub fn run(arguments: &CheckArgs) -> Result<()> {
     if let Some(measured) = &arguments.measured {
         return before_a_lesson(arguments, measured);
@@ -100,7 +99,7 @@ fn of_spec(arguments: &CheckArgs, checked: CheckedBench) -> Result<()> {
     ))
 }
 
-/// Says that a file of another kind is right.
+/// Reports that a file of another kind is right.
 fn right(arguments: &CheckArgs, what: &str, title: String, digest: String) -> Result<()> {
     if arguments.json {
         let (title, digest) = (Some(title), Some(digest));
@@ -109,7 +108,7 @@ fn right(arguments: &CheckArgs, what: &str, title: String, digest: String) -> Re
     output::print(&format!("{}: ok, {what}\ntitle: {title}\ndigest: {digest}\n", arguments.spec.display()))
 }
 
-/// Holds measurements against the spec, as built; what differs is an error, after the page is printed.
+/// Compares measurements with the spec, as built. A failure is an error after the page is printed.
 fn before_a_lesson(arguments: &CheckArgs, measured: &Path) -> Result<()> {
     let bench = read_spec(&arguments.spec)?;
     let measured = spec::read_measured(measured)?;
@@ -130,7 +129,7 @@ fn before_a_lesson(arguments: &CheckArgs, measured: &Path) -> Result<()> {
     }
 }
 
-/// Enters what was found, whatever it is.
+/// Enters the result, whatever it is.
 fn enter(arguments: &CheckArgs, path: &Path, bench: &Bench, record: &LessonCheck) -> Result<String> {
     let Some(date) = arguments.date.as_deref().map(check_date).transpose()? else { return Ok(String::new()) };
     let register = Register::open_existing(path)?;

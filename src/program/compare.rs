@@ -1,4 +1,4 @@
-//! `compare`: which option.
+//! `compare`: the choice between options.
 
 use super::decision::DecisionArgs;
 use super::export::{DateArgs, NumberFormatArgs};

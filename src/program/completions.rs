@@ -1,4 +1,4 @@
-//! `completions SHELL` and `manual`: what a packager installs beside the program.
+//! `completions SHELL` and `manual`: files that a packager installs with the program.
 
 use super::output;
 use clap_complete::Shell;

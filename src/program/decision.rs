@@ -1,4 +1,4 @@
-//! How a value near a limit is decided, for the commands that judge one.
+//! The rule for values near a limit, for the commands that judge.
 
 use coilwright::judgement::limit::Rule;
 
@@ -19,7 +19,7 @@ enum Decision {
 }
 
 impl DecisionArgs {
-    /// The rule asked for.
+    /// The chosen rule.
     pub fn rule(&self) -> Rule {
         match self.decision {
             Decision::Guarded => Rule::default(),

@@ -18,10 +18,10 @@ pub struct DeskArgs {
     /// Print the address instead of opening a browser
     #[arg(long)]
     no_browser: bool,
-    /// Begin with this page, as the desk's own pages name it
+    /// Open this page first, given by its path in the desk
     #[arg(long, value_name = "PATH")]
     open: Option<String>,
-    /// Write an entry for the system's menu that opens the desk on this folder, and end
+    /// Write an entry for the system's menu that opens the desk on this folder, then exit
     #[arg(long, conflicts_with_all = ["port", "no_browser", "open"])]
     menu_entry: bool,
 }

@@ -1,4 +1,4 @@
-//! Which field engine a command uses.
+//! The choice of field engine for a command.
 
 use coilwright::pair::Bench;
 use coilwright::physics::field::{Assembly, Tolerance};
@@ -26,7 +26,7 @@ fn accuracy(text: &str) -> Result<Tolerance, QuantityError> {
 }
 
 impl EngineArgs {
-    /// The coils of the bench as asked for.
+    /// The coils of the bench, computed as chosen.
     pub fn assembly(&self, bench: &Bench) -> Assembly {
         match self.each_turn {
             true => Assembly::of_each_turn(bench),

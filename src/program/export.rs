@@ -1,4 +1,4 @@
-//! Arguments that every command with files for people shares: how they write numbers, and which date they bear.
+//! Arguments shared by all commands that write files for people: the number format and the date.
 
 use coilwright::Result;
 use coilwright::files::out::csv::NumberFormat;
@@ -23,7 +23,7 @@ enum Decimal {
 }
 
 impl NumberFormatArgs {
-    /// The format asked for.
+    /// The chosen format.
     pub fn format(&self) -> NumberFormat {
         match self.number_format {
             Decimal::Point => NumberFormat::Point,
@@ -32,7 +32,7 @@ impl NumberFormatArgs {
     }
 }
 
-/// The date that files bear: flatten it into the arguments of a command that writes any.
+/// The date in the files: flatten it into the arguments of a command that writes any.
 #[derive(clap::Args)]
 pub struct DateArgs {
     /// Date to print, as 2026-03-01; none by default
@@ -41,7 +41,7 @@ pub struct DateArgs {
 }
 
 impl DateArgs {
-    /// The date asked for, if it is one.
+    /// The given date, checked.
     pub fn checked(&self) -> Result<Option<String>> {
         Ok(self.day()?.map(|day| day.to_string()))
     }

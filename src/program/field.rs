@@ -106,7 +106,7 @@ fn read(mut reader: PointReader, batches: &SyncSender<Result<Vec<Vector3<f64>>>>
             return;
         }
         if let Err(error) = outcome {
-            // Whoever no longer listens has an error of its own.
+            // If the receiver is gone, it has an error of its own.
             drop(batches.send(Err(error)));
         }
         if is_last {
@@ -130,7 +130,7 @@ fn compute(
         let points = match batch {
             Ok(points) => points,
             Err(error) => {
-                // A JSON document is closed all the same, and says that it is not whole.
+                // The JSON document is closed nevertheless, and says that it is incomplete.
                 if format == RowFormat::Json {
                     let said = serde_json::Value::String(error.to_string());
                     send(inert::json(&format!("\n],\"stopped_at\":{said}}}\n")).into_owned());

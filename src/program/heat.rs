@@ -23,10 +23,11 @@ pub struct HeatArgs {
     /// Current at switch-on; by default the supply's limit, which it may not exceed
     #[arg(long, value_parser = current(), allow_hyphen_values = true)]
     current: Option<f64>,
-    /// Repeat this on and off time for ever, as in "10 min/20 min"
+    /// Switch on and off periodically, as in "10 min/20 min"
     #[arg(long, value_name = "ON/OFF", allow_hyphen_values = true)]
     duty: Option<String>,
-    /// Table of a warm-up test (CSV, .xlsx or .ods): time_s or time_min, voltage_V, current_A and, if wanted, room_temperature_degC
+    /// Table of a warm-up test (CSV, .xlsx or .ods): time_s or time_min, voltage_V, current_A and optionally
+    /// room_temperature_degC
     #[arg(long, value_name = "CSV")]
     warm_up: Option<PathBuf>,
     /// A limit of your own to the surface temperature, kept in addition to the standards' limits

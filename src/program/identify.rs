@@ -13,7 +13,7 @@ use std::path::PathBuf;
 pub struct IdentifyArgs {
     /// The measurements: JSON, or a table (CSV, .xlsx or .ods) with name, value, uncertainty
     measured: PathBuf,
-    /// Write the likeliest pair as a spec
+    /// Write the most probable pair as a spec
     #[arg(long, value_name = "SPEC")]
     write: Option<PathBuf>,
     /// Replace the spec if it is already there
@@ -41,7 +41,7 @@ pub fn run(arguments: &IdentifyArgs) -> Result<()> {
             ));
         };
         let text = spec::spec_text(bench);
-        // What is written is read again before it is handed out.
+        // The spec is read back before it is written.
         spec::bench_from_text(&path.display().to_string(), &text)?;
         file.write(text.as_bytes())?;
     }

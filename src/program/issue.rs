@@ -1,4 +1,4 @@
-//! What a calibration is issued with, and its entry in the register.
+//! The issue of a calibration, and its entry in the register.
 
 use super::output;
 use super::quantity::quantity_within;
@@ -24,7 +24,7 @@ pub struct IssueArgs {
     /// Who calibrated
     #[arg(long, value_name = "NAME")]
     by: Option<String>,
-    /// Day of the measurement, where it is not that of --date, the day of issue
+    /// Day of the measurement, if it differs from --date, the day of issue
     #[arg(long, value_name = "YYYY-MM-DD", requires = "date")]
     measured_on: Option<String>,
     /// The pair was measured as left after an adjustment; by default as found
@@ -46,12 +46,12 @@ pub struct IssueArgs {
 }
 
 impl IssueArgs {
-    /// The register named, if one is.
+    /// The register, if given.
     pub fn register(&self) -> Option<&PathBuf> {
         self.register.as_ref()
     }
 
-    /// What they state.
+    /// The issue that the arguments state.
     pub fn issue(&self, date: Option<&str>) -> Result<Issue> {
         let measured = self.measured_on.as_deref().map(check_date).transpose()?;
         let replaces = self.replaces.clone().zip(self.because.clone());
@@ -70,7 +70,7 @@ impl IssueArgs {
     }
 }
 
-/// What is entered where.
+/// The bench, and the register for its entry.
 pub struct Entering<'a> {
     pub bench: &'a Bench,
     pub register: &'a Path,

@@ -20,7 +20,7 @@ use std::path::PathBuf;
 pub struct LessonArgs {
     #[command(flatten)]
     spec: SpecArgs,
-    /// The settings that the class takes, such as "200 V 1.4 A, 200 V -1.4 A"; suggested ones by default
+    /// The settings for the class, such as "200 V 1.4 A, 200 V -1.4 A"; suggested ones by default
     #[arg(long, value_name = "SETTINGS", value_parser = settings, allow_hyphen_values = true)]
     settings: Option<Settings>,
     #[command(flatten)]

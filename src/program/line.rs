@@ -1,4 +1,4 @@
-//! The line B = k I that a command uses: from a calibration's file, or the one in force from a register.
+//! The line B = k I that a command uses: from a calibration file, or the one in force from a register.
 
 use super::register::warn_of_torn;
 use coilwright::files::register::{End, read};
@@ -21,10 +21,10 @@ pub struct LineArgs {
     register: RegisterLineArgs,
 }
 
-/// The same for a command that takes it from a register alone.
+/// The same for a command that takes it only from a register.
 #[derive(clap::Args)]
 pub struct RegisterLineArgs {
-    /// Take the line in force from this register; --date is the day asked for, today where not given
+    /// Take the line in force from this register, on the day of --date (by default today)
     #[arg(long, value_name = "FILE", group = "a_line")]
     register: Option<PathBuf>,
     /// Use the latest line of --register even if it is expired or withdrawn
@@ -36,15 +36,16 @@ pub struct RegisterLineArgs {
 pub struct UsedLine {
     /// The line.
     pub line: AdoptedLine,
-    /// Its place in the register, where it comes from one.
+    /// Its place in the register, if it comes from one.
     pub in_force: Option<InForce>,
 }
 
 impl LineArgs {
-    /// The line asked for; `None` where none is, and the spec's is used. `date` is that of `--date`.
+    /// The chosen line; `None` if none is given, and the spec's is then used. `date` is that of `--date`.
     ///
     /// # Errors
-    /// The file or the register cannot be read; the register is damaged, or that of another pair; no line of it is in force.
+    /// The file or the register cannot be read; the register is damaged, or belongs to another pair; or none of its
+    /// lines is in force.
     pub fn read(&self, bench: &Bench, date: Option<&str>) -> Result<Option<UsedLine>> {
         match &self.calibration {
             Some(path) => Ok(Some(UsedLine { line: read_adopted_line(path)?, in_force: None })),
@@ -95,7 +96,7 @@ impl RegisterLineArgs {
 }
 
 impl UsedLine {
-    /// As beams need it, with its origin.
+    /// The line for computing beams, with its origin.
     pub fn field_line(&self) -> FieldLine {
         let line = FieldLine::from(&self.line);
         match &self.in_force {
@@ -105,7 +106,7 @@ impl UsedLine {
     }
 }
 
-/// Today by the clock of this machine, in UTC. It decides refusals, never an output.
+/// Today by the clock of this machine, in UTC. It decides only whether a line is refused, never an output.
 fn today() -> Result<Day> {
     let seconds = SystemTime::now().duration_since(UNIX_EPOCH).map_or(0, |since| since.as_secs());
     Day::of_number((seconds / 86_400) as i64).ok_or_else(|| {

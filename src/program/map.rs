@@ -1,4 +1,4 @@
-//! `map`: where is the field how uniform, as picture and grid.
+//! `map`: the uniformity of the field as pictures and grid.
 
 use super::engine::EngineArgs;
 use super::export::{DateArgs, NumberFormatArgs};
@@ -16,7 +16,7 @@ use coilwright::questions::map::{FieldMap, Fineness, MapGrid, MapRanges, MappedF
 use coilwright::units::Dimension;
 use serde::Serialize;
 
-/// Points along the longest side of the two planes' grid, at most, where nothing else is asked.
+/// Default number of points along the longest side of the grid in the two planes.
 const PLANE_POINTS: u64 = 201;
 /// The same for the bulb.
 const VOLUME_POINTS: u64 = 81;
@@ -63,7 +63,7 @@ pub struct MapArgs {
     json: bool,
 }
 
-/// What scripts read: the map and the files it went to.
+/// The record for scripts: the map and the paths of its files.
 #[derive(Serialize)]
 struct MapRecord {
     #[serde(flatten)]

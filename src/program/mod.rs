@@ -53,7 +53,7 @@ struct Cli {
     portable: bool,
 }
 
-/// One variant a command; each runs in a file of its own.
+/// One variant for each command; each has its own file.
 #[derive(Subcommand)]
 enum Command {
     /// Write everything the workshop needs: drawings, winding sheet, order list, test sheet.
@@ -145,7 +145,7 @@ pub fn definitions() -> clap::Command {
     numbers_with_a_sign(Cli::command())
 }
 
-/// The same command, every option that takes a number or a quantity told that `-1` is its value, and not an option.
+/// The same command, with every option for a number or quantity told that `-1` is a value and not an option.
 fn numbers_with_a_sign(command: clap::Command) -> clap::Command {
     let told = |argument: clap::Arg| {
         if takes_a_number(&argument) { argument.allow_hyphen_values(true) } else { argument }

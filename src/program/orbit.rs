@@ -1,4 +1,4 @@
-//! `orbit`: where the beam goes, what radius to expect, what the bench itself does to e/m.
+//! `orbit`: the path of the beam, the expected radius, and the bias of e/m due to the bench.
 
 use super::export::{DateArgs, NumberFormatArgs};
 use super::line::{LineArgs, UsedLine};
@@ -101,7 +101,7 @@ pub fn run(arguments: &OrbitArgs) -> Result<()> {
     }
 }
 
-/// Where the files of the one question go.
+/// The folder for the files.
 struct Folder<'a> {
     arguments: &'a OrbitArgs,
     inputs: &'a [&'a Path],

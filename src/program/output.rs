@@ -12,7 +12,7 @@ use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-/// Where files go: flatten it into the arguments of a command that writes any.
+/// The folder for files: flatten it into the arguments of a command that writes any.
 #[derive(clap::Args)]
 pub struct FolderArgs {
     /// Folder for the files, made if it is missing
@@ -24,8 +24,7 @@ pub struct FolderArgs {
 }
 
 impl FolderArgs {
-    /// Checks that the files can be written, where a folder is asked for. It comes before long work: only what it returns
-    /// can write.
+    /// Checks that the files can be written, if a folder is given. Call it before long work: only its result can write.
     pub fn open<A, R: Sync>(
         &self,
         table: FileTable<A, R>,
@@ -35,8 +34,8 @@ impl FolderArgs {
         self.out.as_ref().map(|out| table.open(out, self.force, asked, inputs)).transpose()
     }
 
-    /// Checks that the files can be written, then asks the question, then writes its record; the paths written stand
-    /// beside it.
+    /// Checks that the files can be written, answers the question, and writes its record. Returns the record and the
+    /// paths written.
     pub fn answer<A: Sync, R: Sync>(
         &self,
         files: Files<'_, A, R>,
@@ -60,23 +59,23 @@ impl FolderArgs {
     }
 }
 
-/// Adds the files that are made to the long help of `--out`.
+/// Adds the list of files to the long help of `--out`.
 pub fn naming(out: clap::Arg, files: &[String]) -> clap::Arg {
     let short = out.get_help().map(ToString::to_string).unwrap_or_default();
     out.long_help(format!("{short}\n\n{}", files.join("\n")))
 }
 
-/// What decides how the files of a question are written.
+/// How the files of a question are written.
 pub struct Files<'a, A, R> {
     pub table: FileTable<A, R>,
-    /// What is asked, as far as it decides which files are made.
+    /// The part of the request that decides which files are made.
     pub asked: &'a A,
     /// The files that the run reads.
     pub inputs: &'a [&'a Path],
     pub format: NumberFormat,
 }
 
-/// Writes the files of a record, if any were asked for, and returns their paths.
+/// Writes the files of a record, if requested, and returns their paths.
 pub fn write<A: Sync, R: Sync>(
     open: Option<OpenFiles<A, R>>,
     record: &R,
@@ -91,12 +90,12 @@ pub fn written_lines(paths: &[PathBuf]) -> String {
     paths.iter().map(|path| format!("wrote {}\n", shown(path))).collect()
 }
 
-/// The paths of the files that a command reads, those that were given.
+/// The paths of those input files that were given.
 pub fn inputs<'a>(given: impl IntoIterator<Item = Option<&'a PathBuf>>) -> Vec<&'a Path> {
     given.into_iter().flatten().map(PathBuf::as_path).collect()
 }
 
-/// A current that the room's field can be set beside; none would leave no coil field to compare with.
+/// A current at which the room's field can be added. At zero there would be no coil field to compare with.
 pub fn non_zero_current(current_ampere: f64) -> Result<f64> {
     match current_ampere {
         0.0 => Err(Error::value_with_hint(
@@ -122,7 +121,7 @@ pub fn print_json(record: &impl Serialize) -> Result<()> {
     write_out(&json::document(record)?)
 }
 
-/// What a failed write to standard output means: a closed pipe is no failure.
+/// The error for a failed write to standard output; a closed pipe is not a failure.
 pub fn stdout_error(error: std::io::Error) -> Error {
     if error.kind() == ErrorKind::BrokenPipe {
         Error::OutputClosed
@@ -131,7 +130,7 @@ pub fn stdout_error(error: std::io::Error) -> Error {
     }
 }
 
-/// Prints what the argument parser itself has to say, its help above all, and returns the exit status.
+/// Prints the argument parser's own output, such as its help, and returns the exit status.
 pub fn report_help(help: &clap::Error) -> ExitCode {
     let printed = help.print().and_then(|()| std::io::stdout().flush());
     match printed.map_err(stdout_error) {
@@ -140,25 +139,25 @@ pub fn report_help(help: &clap::Error) -> ExitCode {
     }
 }
 
-/// Draws warnings on standard error, where they disturb no script.
+/// Draws warnings on standard error, where they do not disturb scripts.
 pub fn report_warnings(warnings: &Diagnosis) {
     let mut stderr = anstream::AutoStream::auto(std::io::stderr().lock());
-    // Nobody is left to tell when standard error itself is closed.
+    // If standard error itself is closed, there is nobody to tell.
     drop(writeln!(stderr, "{}\n", warnings.draw(true)));
 }
 
-/// Says on standard error what is doubtful, with what to do about it.
+/// Prints a warning and its hint on standard error.
 pub fn warn(warning: &str, hint: &str) {
     let mut stderr = anstream::AutoStream::auto(std::io::stderr().lock());
-    // Nobody is left to tell when standard error itself is closed.
+    // If standard error itself is closed, there is nobody to tell.
     drop(writeln!(stderr, "warning: {warning}\nhint: {hint}"));
 }
 
 /// Prints the error and its hint on standard error and returns the exit status.
 pub fn report_error(error: &Error) -> ExitCode {
-    // Colour only where a terminal shows it.
+    // Colours only on a terminal.
     let mut stderr = anstream::AutoStream::auto(std::io::stderr().lock());
-    // Nobody is left to tell when standard error itself is closed.
+    // If standard error itself is closed, there is nobody to tell.
     match error {
         Error::OutputClosed => {}
         Error::Diagnosed { diagnosis, .. } => {

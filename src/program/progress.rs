@@ -1,4 +1,4 @@
-//! How far long work has come: on standard error, only when that is a terminal, only after a moment.
+//! Progress of long work, on standard error, only on a terminal and only after a moment.
 
 #[cfg(feature = "desk")]
 use crate::desk::progress_lines;
@@ -11,22 +11,22 @@ use std::time::{Duration, Instant};
 /// Work shorter than this shows no progress.
 const PATIENCE: Duration = Duration::from_millis(400);
 
-/// Least time between two lines that the desk hears.
+/// Shortest time between two lines sent to the desk.
 #[cfg(feature = "desk")]
 const LINES_APART_MS: u64 = 100;
 
-/// A progress bar that stays away from short work and from pipes.
+/// A progress bar that does not appear for short work or in pipes.
 pub struct Progress {
     bar: ProgressBar,
     started: Instant,
     shown: Once,
-    /// Where the desk listens: what is done, and when it last heard, in milliseconds after the start.
+    /// For the desk: the name of the work, and the time of the last line, in milliseconds after the start.
     #[cfg(feature = "desk")]
     told: Option<(&'static str, AtomicU64)>,
 }
 
 impl Progress {
-    /// Progress towards a number of steps; `doing` says what is done, such as "mapping points".
+    /// Progress towards a number of steps; `doing` names the work, such as "mapping points".
     pub fn towards(steps: u64, doing: &'static str) -> Self {
         let bar =
             ProgressBar::with_draw_target(Some(steps), ProgressDrawTarget::hidden()).with_message(doing);
@@ -44,10 +44,10 @@ impl Progress {
         }
     }
 
-    /// So many more steps are done; any thread may say so.
+    /// Adds steps done; any thread may call it.
     pub fn advance(&self, steps: u64) {
         if self.started.elapsed() > PATIENCE {
-            // indicatif itself draws nothing where standard error is not a terminal.
+            // indicatif itself draws nothing if standard error is not a terminal.
             self.shown.call_once(|| self.bar.set_draw_target(ProgressDrawTarget::stderr()));
         }
         self.bar.inc(steps);

@@ -1,4 +1,4 @@
-//! Arguments that several commands share: quantities with a unit, and the spec with its model.
+//! Arguments shared by several commands: quantities with a unit, and the spec with its model.
 
 use super::output;
 use clap::builder::TypedValueParser;
@@ -13,7 +13,7 @@ pub fn quantity(dimension: Dimension) -> impl TypedValueParser<Value = f64> {
     move |text: &str| parse(text, dimension)
 }
 
-/// Reads a quantity as [`quantity`] does and refuses one outside a range, in SI.
+/// Reads a quantity as [`quantity`] does, and refuses one outside a range, in SI.
 pub fn quantity_within(dimension: Dimension, least: f64, most: f64) -> impl TypedValueParser<Value = f64> {
     move |text: &str| {
         let value = parse(text, dimension)?;
@@ -27,12 +27,12 @@ pub fn quantity_within(dimension: Dimension, least: f64, most: f64) -> impl Type
     }
 }
 
-/// One or more quantities with commas between them.
+/// One or more quantities separated by commas.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Quantities(pub Vec<f64>);
 
-/// Reads a list such as `100 V,200 V`. A comma inside a number is told as such: it stands between two digits where the
-/// text before it has no unit.
+/// Reads a list such as `100 V,200 V`. A comma between two digits, after a text without a unit, is reported as a
+/// decimal comma.
 fn list(text: &str, one: impl Fn(&str) -> Result<f64, QuantityError>) -> Result<Quantities, QuantityError> {
     let pieces: Vec<&str> = text.split(',').collect();
     let decimal = pieces.windows(2).any(|pair| {
@@ -58,12 +58,12 @@ pub fn currents() -> impl TypedValueParser<Value = Quantities> {
     move |text: &str| list(text, one_current)
 }
 
-/// Largest current that is worth a thought here, as for a supply in a spec.
+/// Largest current, as for a supply in a spec.
 const LARGEST_CURRENT_AMPERE: f64 = 1e4;
-/// Smallest, where there is one: the field of a microampere is lost beside every other.
+/// Smallest current other than zero: the field of a microampere is smaller than any other.
 const SMALLEST_CURRENT_AMPERE: f64 = 1e-6;
 
-/// Reads a coil current of either direction, none included.
+/// Reads a coil current of either direction; zero is allowed.
 pub fn current() -> impl TypedValueParser<Value = f64> {
     one_current
 }
@@ -81,7 +81,7 @@ fn out_of_range(text: &str, hint: String) -> QuantityError {
     QuantityError { message: format!("`{text}` is out of range"), hint }
 }
 
-/// The spec that most commands start from.
+/// The spec for most commands.
 #[derive(clap::Args)]
 pub struct SpecArgs {
     /// The spec file
@@ -92,14 +92,15 @@ pub struct SpecArgs {
 }
 
 impl SpecArgs {
-    /// The checked bench in the geometry asked for; of its warnings, a contradiction is told and the rest left to `check`.
+    /// The checked bench in the chosen geometry. Of its warnings only a contradiction is reported; the others are left
+    /// to `check`.
     pub fn read(&self) -> coilwright::Result<Bench> {
         let bench = read_spec(&self.spec)?;
         Ok(if self.nominal { bench.as_designed() } else { bench })
     }
 }
 
-/// The checked bench of a spec file; what it contradicts itself in is told on standard error, whatever is asked.
+/// The checked bench of a spec file. A contradiction in it is always reported on standard error.
 pub fn read_spec(path: &Path) -> coilwright::Result<Bench> {
     let bench = spec::read_bench(path)?;
     for contradiction in ResistanceContradiction::of(&bench) {

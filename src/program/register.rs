@@ -1,4 +1,4 @@
-//! `register`: every calibration of a pair, what happened between, which is in force.
+//! `register`: the calibrations of a pair, the events between them, and the calibration in force.
 
 use super::export::{DateArgs, NumberFormatArgs};
 use super::output;
@@ -28,7 +28,7 @@ pub struct RegisterArgs {
     /// Why it is withdrawn
     #[arg(long, value_name = "REASON", requires = "withdraw")]
     reason: Option<String>,
-    /// Enter what happened to the pair, the bench or its meters
+    /// Enter an event: something that happened to the pair, the bench or its meters
     #[arg(long, value_name = "EVENT")]
     event: Option<Happened>,
     /// More about the event: where to, which coil, which meter
@@ -37,7 +37,7 @@ pub struct RegisterArgs {
     /// Enter the longest time between two calibrations, such as "12 months"
     #[arg(long, value_name = "TIME", value_parser = Interval::parse)]
     due_every: Option<Interval>,
-    /// Sooner where the drift may have used this part of --allowed-error
+    /// Calibrate sooner, once drift may have used this fraction of --allowed-error
     #[arg(long, value_name = "FRACTION", requires = "due_every", requires = "allowed_error",
         value_parser = quantity_within(Dimension::Fraction, 1e-3, 1.0), allow_hyphen_values = true)]
     due_by_drift: Option<f64>,
@@ -92,7 +92,7 @@ impl Happened {
     }
 }
 
-/// Enters what is to be entered, then shows the register.
+/// Makes the entry, if there is one; otherwise shows the register.
 pub fn run(arguments: &RegisterArgs) -> Result<()> {
     let day = arguments.date.day()?;
     if let Some(statement) = entry(arguments, day)? {
@@ -115,7 +115,7 @@ pub fn run(arguments: &RegisterArgs) -> Result<()> {
     words::verdict(&record)
 }
 
-/// What is to be entered, if anything is.
+/// The entry to make, if any.
 fn entry(arguments: &RegisterArgs, day: Option<Day>) -> Result<Option<Statement>> {
     let by = || arguments.by.clone();
     if let (Some(withdraws), Some(reason), Some(by)) = (arguments.withdraw, &arguments.reason, by()) {
@@ -152,8 +152,8 @@ fn filled<'a>(argument: &str, text: &'a str) -> Result<&'a str> {
 fn enter(arguments: &RegisterArgs, statement: &Statement) -> Result<()> {
     if arguments.expect.is_some() || arguments.folder.out.is_some() {
         return Err(Error::Usage {
-            message: "--expect and --out go with looking at a register, not with an entry".into(),
-            hint: Some("enter first, then look: `register FILE --out DIR`".into()),
+            message: "--expect and --out are for showing a register, not for an entry".into(),
+            hint: Some("make the entry first, then show the register: `register FILE --out DIR`".into()),
         });
     }
     // A register begins with a calibration.
@@ -169,7 +169,7 @@ fn enter(arguments: &RegisterArgs, statement: &Statement) -> Result<()> {
     }
 }
 
-/// Appends an entry, and says what was moved out of its way.
+/// Appends an entry, and reports a torn line that was moved out of its way.
 pub fn append(register: Register, statement: &Statement) -> Result<Appended> {
     let appended = register.append(&statement.content()?)?;
     if let Some(torn) = &appended.torn {
@@ -185,7 +185,7 @@ pub fn append(register: Register, statement: &Statement) -> Result<Appended> {
     Ok(appended)
 }
 
-/// Says that a register ends in a torn line.
+/// Warns that a register ends in a torn line.
 pub fn warn_of_torn(path: &Path, end: End) {
     if let End::Torn { bytes } = end {
         output::warn(

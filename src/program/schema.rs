@@ -15,7 +15,7 @@ pub struct SchemaArgs {
 /// The kinds of JSON file that people write.
 #[derive(Clone, Copy, clap::ValueEnum)]
 pub enum FileKind {
-    /// A spec: a coil pair and what stands around it
+    /// A spec: a coil pair and its surroundings
     Bench,
     /// Wishes, for `size`
     Wanted,

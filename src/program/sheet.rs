@@ -1,4 +1,4 @@
-//! `sheet SPEC`: everything about this pair on one page.
+//! `sheet SPEC`: a data sheet of the pair on one page.
 
 use super::export::DateArgs;
 use super::line::{RegisterLineArgs, UsedLine};
@@ -40,7 +40,7 @@ pub fn run(arguments: &SheetArgs) -> Result<()> {
     if arguments.json { output::print_json(&record) } else { output::print(&words::text(&record)) }
 }
 
-/// The line in force as the sheet shows it.
+/// The line in force, for the sheet.
 fn calibrated(used: &UsedLine) -> CalibratedConstant {
     let slope = &used.line.slope;
     let entry = used.in_force.as_ref().map(|found| format!("{}, {}", slope.from.name(), found.origin()));

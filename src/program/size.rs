@@ -1,4 +1,4 @@
-//! `size`: which windings would do, best first.
+//! `size`: the windings that meet the wishes, best first.
 
 use super::export::{DateArgs, NumberFormatArgs};
 use super::output;

@@ -1,4 +1,4 @@
-//! `tender`: what to send to suppliers.
+//! `tender`: a request for quotation.
 
 use super::export::DateArgs;
 use super::output;

@@ -1,4 +1,4 @@
-//! `uniformity SPEC`: how far off-centre may the beam go.
+//! `uniformity SPEC`: how far off-centre the beam may go.
 
 use super::engine::EngineArgs;
 use super::output;

@@ -1,4 +1,4 @@
-//! A call that is not understood, in our own two lines: what is wrong with it, and how to call.
+//! A command line that is not understood, in our own two lines: what is wrong, and the usage.
 
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 use coilwright::Error;
@@ -6,7 +6,7 @@ use coilwright::units::QuantityError;
 use std::error::Error as _;
 use std::num::ParseIntError;
 
-/// What the argument parser refused, in our words; none where it has something else to say, such as its help.
+/// The argument parser's refusal in our words; `None` if it has other output, such as its help.
 pub fn refused(error: &clap::Error) -> Option<Error> {
     let argument = || first_word(text(error, ContextKind::InvalidArg).unwrap_or("an argument"));
     let value = || text(error, ContextKind::InvalidValue).unwrap_or_default();
@@ -54,7 +54,7 @@ pub fn refused(error: &clap::Error) -> Option<Error> {
             if let Some(quantity) = source.downcast_ref::<QuantityError>() {
                 (format!("{}: {}", argument(), quantity.message), quantity.hint.clone())
             } else if source.is::<ParseIntError>() {
-                let above = if value().starts_with('-') { " above nought" } else { "" };
+                let above = if value().starts_with('-') { " above zero" } else { "" };
                 (format!("{}: `{}` is not a whole number{above}", argument(), value()), usage(error))
             } else {
                 (format!("{}: {}", argument(), source.to_string().replace("..=", " to ")), usage(error))
@@ -65,7 +65,7 @@ pub fn refused(error: &clap::Error) -> Option<Error> {
     Some(Error::Usage { message, hint: Some(hint) })
 }
 
-/// What the parser knows under this name, where it is one text.
+/// The parser's entry of this kind, if it is one text.
 fn text(error: &clap::Error, kind: ContextKind) -> Option<&str> {
     match error.get(kind) {
         Some(ContextValue::String(text)) => Some(text),
@@ -73,7 +73,7 @@ fn text(error: &clap::Error, kind: ContextKind) -> Option<&str> {
     }
 }
 
-/// What the parser knows under this name, one or several texts.
+/// The parser's entries of this kind, one or several texts.
 fn list(error: &clap::Error, kind: ContextKind) -> Vec<String> {
     match error.get(kind) {
         Some(ContextValue::String(text)) => vec![text.clone()],
@@ -107,7 +107,7 @@ fn with(suggestion: Option<String>, hint: &str) -> String {
     }
 }
 
-/// How the command is called, on one line.
+/// The usage of the command, on one line.
 fn usage(error: &clap::Error) -> String {
     let usage = match error.get(ContextKind::Usage) {
         Some(ContextValue::StyledStr(usage)) => usage.to_string(),
@@ -115,7 +115,7 @@ fn usage(error: &clap::Error) -> String {
     };
     let usage = usage.trim_start_matches("Usage:").split_whitespace().collect::<Vec<_>>().join(" ");
     match usage.as_str() {
-        "" => "`--help` tells how to call it".into(),
+        "" => "`--help` shows the usage".into(),
         usage => format!("call it like this: {usage}; `--help` says more"),
     }
 }
@@ -148,7 +148,7 @@ mod tests {
             ),
             (&["sheet", "a.json", "--jsno"], "there is no option `--jsno`", "did you mean `--json`? call it"),
             (&["sheet", "a.json", "b"], "`b` is one argument too many", "coilwright sheet [OPTIONS] <SPEC>"),
-            (&["map", "a.json", "--grid", "-1"], "--grid: `-1` is not a whole number above nought", "--help"),
+            (&["map", "a.json", "--grid", "-1"], "--grid: `-1` is not a whole number above zero", "--help"),
             (
                 &["build", "a.json", "--interlayer", "-1 mm"],
                 "--interlayer: `-1 mm` is out of range",
@@ -157,7 +157,7 @@ mod tests {
             (&["build", "a.json", "--reel", "-1"], "--reel: `-1` has no unit", "such as"),
             (
                 &["tolerance", "a.json", "--builds", "-5"],
-                "--builds: `-5` is not a whole number above nought",
+                "--builds: `-5` is not a whole number above zero",
                 "--help",
             ),
             (&["orbit", "a.json", "--revolutions", "-3"], "--revolutions: -3 is not in 1 to 1000", "--help"),

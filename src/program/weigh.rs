@@ -19,8 +19,8 @@ use std::path::PathBuf;
 pub struct WeighArgs {
     #[command(flatten)]
     spec: SpecArgs,
-    /// The runs: CSV, .xlsx or .ods with gun_voltage_V, current_A, and radius_mm or diameter_mm as read on the scale, parallax included
-    /// (it is taken off by `reading`), or radius_in_beam_plane_mm with parallax taken off already
+    /// The runs: CSV, .xlsx or .ods with gun_voltage_V, current_A, and either radius_mm or diameter_mm as read on the
+    /// scale (corrected for parallax by the spec's `reading`), or radius_in_beam_plane_mm, already corrected
     #[arg(long, value_name = "FILE")]
     runs: PathBuf,
     #[command(flatten)]
@@ -42,7 +42,7 @@ pub struct WeighArgs {
     json: bool,
 }
 
-/// Reads bench and runs, weighs, writes.
+/// Reads bench and runs, evaluates them, and writes the results.
 pub fn run(arguments: &WeighArgs) -> Result<()> {
     let date = arguments.date.checked()?;
     let bench = arguments.spec.read()?;

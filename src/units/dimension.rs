@@ -237,7 +237,7 @@ impl Dimension {
         }
     }
 
-    /// The unit that is written `name`, if this dimension has it; case matters (`mT` is not `MT`).
+    /// The unit with this name, if the dimension has it; case matters (`mT` is not `MT`).
     pub(crate) fn unit_named(self, name: &str) -> Option<Unit> {
         let name = ascii_unit(name);
         self.units().iter().find(|unit| unit.names.contains(&name.as_str())).copied()

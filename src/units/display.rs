@@ -134,8 +134,8 @@ fn fixed_to(si: f64, unit: Unit, decimals: usize, round: fn(f64) -> f64) -> Stri
     with_symbol(format!("{:.decimals$}", steps / power), unit)
 }
 
-/// An SI value in a certain unit to `digits` significant digits, without noughts at the end, rounded up or down: what is
-/// printed, read again, is no less (no more) than the value.
+/// An SI value in a given unit to `digits` significant digits, without trailing zeros, rounded up or down. The printed
+/// value, read back, is not below (above) the value.
 pub(crate) fn significant_to(si: f64, unit: Unit, digits: usize, side: Side) -> String {
     let value = unit.from_si(si);
     if !value.is_finite() || value == 0.0 {
@@ -149,7 +149,7 @@ pub(crate) fn significant_to(si: f64, unit: Unit, digits: usize, side: Side) -> 
         Side::Up => (steps.ceil(), 1.0),
         Side::Down => (steps.floor(), -1.0),
     };
-    // What is at a step within rounding is that step, if that is on the right side.
+    // A value within rounding of a step becomes that step, if that is on the right side.
     let holds = |steps: f64| away * (unit.to_si(of_steps(steps)) - si) >= 0.0;
     if holds(whole - away) {
         whole -= away;
@@ -164,7 +164,7 @@ pub(crate) fn significant_to(si: f64, unit: Unit, digits: usize, side: Side) -> 
     with_symbol(short, unit)
 }
 
-/// The side to which a number is rounded.
+/// The direction of rounding.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Side {
     /// Towards plus infinity.

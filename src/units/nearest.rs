@@ -1,4 +1,4 @@
-//! The known word that a mistyped one was meant to be.
+//! The known word that was probably meant by a mistyped one.
 
 /// The candidate nearest to `word`, or `None` if none is near enough. A difference in case counts less than a slip.
 pub(crate) fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {

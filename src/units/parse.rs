@@ -51,7 +51,7 @@ pub fn parse(text: &str, dimension: Dimension) -> Result<f64, QuantityError> {
     }
 }
 
-/// The unit that a quantity is written in; `None` where [`parse`] refuses it.
+/// The unit that a quantity is written in; `None` if [`parse`] refuses it.
 pub(crate) fn unit_written(text: &str, dimension: Dimension) -> Option<Unit> {
     let (_, rest) = split_number(text.trim_matches(is_space))?;
     dimension.unit_named(rest.trim_start_matches(is_space))

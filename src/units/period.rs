@@ -1,14 +1,14 @@
-//! Spans of the calendar, in days inside: read in the words of a letter, and written so.
+//! Calendar periods, in days, read from and written in ordinary words.
 
 use super::{Dimension, QuantityError, brief, shortened};
 
-/// Days of each word, the longest first; a month is the twelfth part of a year of 365.25 days.
+/// Days of each word, longest first; a month is a twelfth of a year of 365.25 days.
 const WORDS: [(&str, f64); 4] = [("year", 365.25), ("month", 365.25 / 12.0), ("week", 7.0), ("day", 1.0)];
 
 /// Reads `6 weeks`, as days.
 ///
 /// # Errors
-/// Anything but a plain number and one of the words.
+/// Anything other than a plain number and one of the words.
 pub(crate) fn parse_period(text: &str) -> Result<f64, QuantityError> {
     let refused = || QuantityError {
         message: format!("`{}` is not a period", shortened(text)),
@@ -22,7 +22,7 @@ pub(crate) fn parse_period(text: &str) -> Result<f64, QuantityError> {
     days.map(|(_, days)| number * days).ok_or_else(refused)
 }
 
-/// Writes days in the longest word of which they are a whole number.
+/// Writes days in the longest word that gives a whole number.
 pub(crate) fn period(days: f64) -> String {
     let whole = |(name, of): (&'static str, f64)| {
         let count = days / of;

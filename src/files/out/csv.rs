@@ -1,4 +1,4 @@
-//! Tables as CSV files that spreadsheets open: provenance above, then a heading and plain numbers.
+//! Tables as CSV files for spreadsheets: provenance in comments, then a heading and plain numbers.
 
 use super::shortest::Shortest;
 use crate::units::{inert, significant, unit};
@@ -7,10 +7,10 @@ use std::ops::Range;
 /// How a CSV file writes its numbers.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum NumberFormat {
-    /// Decimal point, cells parted by commas.
+    /// Decimal point, cells separated by commas.
     #[default]
     Point,
-    /// Decimal comma, cells parted by semicolons.
+    /// Decimal comma, cells separated by semicolons.
     Comma,
 }
 
@@ -29,7 +29,7 @@ impl NumberFormat {
         }
     }
 
-    /// A number to nine significant digits, never with an exponent; an absent one leaves the cell empty.
+    /// A number to nine significant digits, never with an exponent; `None` gives an empty cell.
     pub fn number(self, value: Option<f64>) -> String {
         let Some(value) = value.filter(|value| value.is_finite()) else { return String::new() };
         let text = significant(value, unit::ONE, 9);
@@ -40,8 +40,8 @@ impl NumberFormat {
         }
     }
 
-    /// A text as a cell: inert, quoted where needed, and never one that a spreadsheet takes for a formula, nor in parts if it
-    /// takes the other separator.
+    /// A text as a cell: inert, quoted if needed. A spreadsheet takes no part of it for a formula, even if it uses the
+    /// other separator.
     pub fn text(self, text: &str) -> String {
         let harmless = without_formula(&without_formulas_inside(&inert::line(text)));
         if harmless.contains([self.separator(), '"', '\n', '\r']) {
@@ -52,15 +52,14 @@ impl NumberFormat {
     }
 }
 
-/// A text that a spreadsheet would take for a formula gets an apostrophe before it, which the spreadsheet hides.
+/// Puts an apostrophe, which spreadsheets hide, before a text that they would take for a formula.
 pub(crate) fn without_formula(text: &str) -> String {
     if text.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{text}") } else { text.into() }
 }
 
-/// A comment above a table: `# `, the text inert and on one line, and a line end.
+/// A comment above a table: `# `, the text, inert and on one line, and a line end.
 ///
-/// A spreadsheet parts the line at its separators, whichever it takes for one. A part of it that would be a formula gets an
-/// apostrophe before it.
+/// A spreadsheet splits the line at either separator. A part that would then be a formula gets an apostrophe before it.
 ///
 /// ```
 /// use coilwright::files::out::csv::comment_line;
@@ -70,7 +69,7 @@ pub fn comment_line(comment: &str) -> String {
     format!("# {}\n", without_formulas_inside(&inert::line(comment)))
 }
 
-/// An apostrophe before each part, behind a comma or semicolon, that would be a formula.
+/// Puts an apostrophe before each part, after a comma or semicolon, that would be a formula.
 fn without_formulas_inside(text: &str) -> String {
     let mut harmless = String::with_capacity(text.len());
     let mut rest = text;
@@ -87,7 +86,7 @@ fn without_formulas_inside(text: &str) -> String {
     harmless
 }
 
-/// Whether a spreadsheet evaluates a cell that begins so; a signed number is one without being dangerous.
+/// Whether a spreadsheet evaluates a cell that begins like this. A signed number is evaluated too but is not dangerous.
 fn is_formula(cell: &str) -> bool {
     let mut characters = cell.chars();
     match characters.next() {
@@ -101,7 +100,7 @@ fn is_formula(cell: &str) -> bool {
     }
 }
 
-/// One CSV file being written, or a stretch of its rows where the file is too long to hold.
+/// A CSV file in preparation, or some of its rows if the file is too long for the memory.
 ///
 /// ```
 /// use coilwright::files::out::csv::{NumberFormat, TableFile};
@@ -113,7 +112,7 @@ fn is_formula(cell: &str) -> bool {
 pub struct TableFile {
     format: NumberFormat,
     text: String,
-    /// Of the row before, written by [`Self::exact`]: each number's bits, and where its text stands.
+    /// For the previous row, written by [`Self::exact`]: each number's bits and the range of its text.
     before: Vec<(u64, Range<usize>)>,
 }
 
@@ -130,7 +129,7 @@ impl TableFile {
         Self { format, text, before: Vec::new() }
     }
 
-    /// Rows that follow others of the same file, with room for so many bytes.
+    /// Rows that continue a file, with `capacity` bytes reserved.
     pub(crate) fn more_rows(format: NumberFormat, capacity: usize) -> Self {
         Self { format, text: String::with_capacity(capacity), before: Vec::new() }
     }
@@ -147,7 +146,7 @@ impl TableFile {
         self.row(&cells);
     }
 
-    /// One row of numbers, each the shortest text that reads back as the same number; an absent one leaves the cell empty.
+    /// One row of numbers, each with the fewest digits that read back as the same number; `None` gives an empty cell.
     pub fn exact(&mut self, numbers: impl IntoIterator<Item = Option<f64>>) {
         self.exact_cells(numbers);
         self.text.push('\n');
@@ -169,7 +168,7 @@ impl TableFile {
             }
             let start = self.text.len();
             let bits = number.map_or(0, f64::to_bits);
-            // Neighbours on a grid share coordinates: copying a text is faster than making it.
+            // Neighbours on a grid share coordinates, and copying a text is faster than formatting it again.
             match (number, self.before.get(column)) {
                 (Some(_), Some((same, place))) if *same == bits && !place.is_empty() => {
                     self.text.extend_from_within(place.clone());

@@ -1,9 +1,9 @@
 //! Output files, each written whole or not at all.
 //!
-//! Every file is first written in a hidden folder beside its final place and put in place by one rename when the whole
-//! set is complete. A full disk, an error half way or an interrupt therefore leaves either the complete set or the old
-//! files, and never a truncated file. A kill that cannot be caught, or a power cut, may leave that hidden folder, which
-//! the next run into the same folder removes, and in the instant of the renames a set of old and new files, each whole.
+//! Every file is first written in a hidden folder beside its final place, and renamed into place once the whole set is
+//! complete. A full disk, an error half way or an interrupt therefore leaves either the complete set or the old files,
+//! and never a truncated file. A kill that cannot be caught, or a power cut, may leave the hidden folder; the next run
+//! into the same folder removes it. During the renames it may leave a mixture of old and new files, each of them whole.
 //!
 //! ```
 //! use coilwright::files::out::folder::OutputFolder;
@@ -43,15 +43,15 @@ pub use super::folder::staging::abandon_all;
 
 /// A folder and the set of files to be written there together.
 ///
-/// Dropped without [`finish`](Self::finish), it leaves nothing: no file, and no folder that it made.
+/// If it is dropped without [`finish`](Self::finish), no file remains and no folder that it made.
 ///
-/// The fields are dropped in order: what is staged first, the folders made for it last.
+/// The fields are dropped in order: the staged files first, the folders made for them last.
 #[derive(Debug)]
 #[must_use = "nothing appears in the folder until `finish` is called"]
 pub struct OutputFolder {
     folder: PathBuf,
     replace: bool,
-    /// Where the files announced will be.
+    /// The final paths of the files.
     announced: Vec<PathBuf>,
     staged: Vec<Staged>,
     staging: Staging,
@@ -61,19 +61,18 @@ pub struct OutputFolder {
 impl OutputFolder {
     /// Makes the folder if it is missing and checks that every name can be written there.
     ///
-    /// Call it before long work starts. Unless `replace` is set, a name that is already taken is an error. Anything but a
-    /// regular file in place of a file always is: a folder, a link, a device. What an earlier run left behind when it was
-    /// killed is removed.
+    /// Call it before long work starts. Unless `replace` is set, an existing file is an error. Anything other than a
+    /// regular file is always an error: a folder, a link, a device. Leftovers of an earlier, killed run are removed.
     pub fn create(folder: &Path, replace: bool, names: &[&str]) -> Result<Self> {
         let made = MadeFolders::create(folder).map_err(|error| write_error(folder, &error))?;
         let announced: Vec<PathBuf> = names.iter().map(|name| folder.join(name)).collect();
         check_free(&announced, replace)?;
-        // The only sure test of the right to write is to write.
+        // The only reliable test of write permission is to write.
         let staging = Staging::new(folder).map_err(|error| write_error(folder, &error))?;
         Ok(Self { folder: folder.to_owned(), replace, announced, staged: Vec::new(), staging, _made: made })
     }
 
-    /// Refuses a set of which a file would replace one that this run reads.
+    /// Refuses a set in which a file would replace one that this run reads.
     pub fn apart_from(self, inputs: &[&Path]) -> Result<Self> {
         place::refuse_inputs(&self.announced, inputs)?;
         Ok(self)
@@ -84,7 +83,7 @@ impl OutputFolder {
         self.write_with(name, |file| Ok(file.write_all(bytes)?))
     }
 
-    /// Writes one file piece by piece, in memory that does not grow with it.
+    /// Writes one file piece by piece, with constant memory.
     pub fn write_with(
         &mut self,
         name: &str,
@@ -97,7 +96,7 @@ impl OutputFolder {
             let mut buffered = BufWriter::with_capacity(1 << 16, &file);
             fill(&mut buffered)?;
             buffered.flush()?;
-            // The contents must be on the disk before the name is, or a power cut could leave an empty file.
+            // The contents must be on the disk before the name is; otherwise a power cut could leave an empty file.
             file.sync_all()?;
             Ok(())
         })();
@@ -113,30 +112,30 @@ impl OutputFolder {
     }
 }
 
-/// Puts several sets in place as one: all files of all of them, or none.
+/// Puts several sets in place together: all files of all sets, or none.
 pub fn finish_together(mut sets: Vec<OutputFolder>) -> Result<Vec<PathBuf>> {
     let staged: Vec<Staged> = sets.iter_mut().flat_map(|set| std::mem::take(&mut set.staged)).collect();
     place::refuse_shared(staged.iter().map(|file| &file.target))?;
     let paths = staging::uninterrupted(|| swap::swap(staged))?;
     for set in &sets {
-        // The names as well should be on the disk; where a folder cannot be synchronised the system does it in its time.
+        // The names should be on the disk too. If a folder cannot be synchronised, the system does it later.
         drop(File::open(&set.folder).and_then(|folder| folder.sync_all()));
     }
     Ok(paths)
 }
 
-/// Refuses several sets in which two files would have the same place; call it before long work starts.
+/// Refuses sets in which two files have the same path. Call it before long work starts.
 pub fn refuse_shared_places(sets: &[&OutputFolder]) -> Result<()> {
     place::refuse_shared(sets.iter().flat_map(|set| &set.announced))
 }
 
-/// A new file, removed when dropped unless it is put in its place.
+/// A new file, removed when dropped unless it was put in place.
 fn stage(path: &Path) -> io::Result<(File, TempPath)> {
     let file = File::create_new(path)?;
     Ok((file, TempPath::try_from_path(path)?))
 }
 
-/// Refuses names that are taken, unless what is there may be replaced.
+/// Refuses existing names, unless the files there may be replaced.
 fn check_free(paths: &[PathBuf], replace: bool) -> Result<()> {
     let mut taken = Vec::new();
     for path in paths {
@@ -177,13 +176,13 @@ impl OutputFile {
         Ok(Self { folder: OutputFolder::create(folder, replace, &[name])?, name: name.to_owned() })
     }
 
-    /// Refuses a place where this run reads a file.
+    /// Refuses a path from which this run reads.
     pub fn apart_from(mut self, inputs: &[&Path]) -> Result<Self> {
         self.folder = self.folder.apart_from(inputs)?;
         Ok(self)
     }
 
-    /// The set that has this file alone.
+    /// The set that contains only this file.
     pub fn as_set(&self) -> &OutputFolder {
         &self.folder
     }
@@ -200,7 +199,7 @@ impl OutputFile {
     }
 }
 
-/// A path cut before its last name.
+/// Splits a path before its last name.
 fn folder_and_name(path: &Path) -> Result<(&Path, &str)> {
     let no_name = || Error::Write {
         path: path.to_owned(),
@@ -213,7 +212,7 @@ fn folder_and_name(path: &Path) -> Result<(&Path, &str)> {
     Ok((folder, name))
 }
 
-/// Why the filling of a file stopped: the file could not take it, or what was to be written failed.
+/// Why filling a file stopped: either the file could not be written, or its contents failed.
 ///
 /// Both kinds convert with `?` inside the closure given to [`OutputFolder::write_with`].
 #[derive(Debug)]

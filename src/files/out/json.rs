@@ -7,10 +7,10 @@ use crate::{Error, Result};
 use serde::Serialize;
 use std::borrow::Cow;
 
-/// One record as a JSON document: indented, with a line end, and without characters that act on a terminal.
+/// One record as a JSON document: indented, with a line end, and without characters that control a terminal.
 ///
 /// # Errors
-/// The record cannot be written as JSON, such as a map whose keys are no texts.
+/// The record cannot be written as JSON, for example a map whose keys are not texts.
 pub fn document(record: &impl Serialize) -> Result<String> {
     let mut text = serde_json::to_string_pretty(record)
         .map_err(|error| Error::value(format!("cannot write the result as JSON: {error}")))?;
@@ -21,8 +21,8 @@ pub fn document(record: &impl Serialize) -> Result<String> {
     })
 }
 
-/// Appends one object of numbers, each the shortest text that reads back as the same number, for documents too long to
-/// hold. There are as many members as numbers.
+/// Appends an object of numbers, each with the fewest digits that read back as the same number, for documents too long
+/// for the memory. There are as many names as numbers.
 #[cfg(feature = "paper")]
 pub(crate) fn push_object<'a>(out: &mut String, names: &[&str], numbers: impl IntoIterator<Item = &'a f64>) {
     let mut shortest = Shortest::new();

@@ -1,4 +1,4 @@
-//! Files that we write.
+//! Writing files.
 
 #[cfg(feature = "paper")]
 pub mod csv;

@@ -1,9 +1,10 @@
-//! Numbers as the shortest text that reads back the same, several times faster than the standard library's.
+//! Writes numbers with the fewest digits that read back as the same number, several times faster than the standard
+//! library.
 //!
-//! The form is that of `{:?}`, and so are the digits, but where two texts of the same length lie equally near: there the last
-//! digit is even, while the standard library rounds up.
+//! The form is that of `{:?}`. So are the digits, except if two texts of the same length are equally near: then the
+//! last digit is even here, while the standard library rounds up.
 
-/// Writes one number after the other.
+/// Writes numbers one after the other.
 pub(crate) struct Shortest {
     buffer: zmij::Buffer,
 }
@@ -16,7 +17,7 @@ impl Shortest {
     /// Appends a number with this decimal mark.
     pub(crate) fn push(&mut self, out: &mut String, value: f64, decimal_mark: char) {
         let size = value.abs();
-        // Here `{:?}` goes over to an exponent, or from it, before the fast way does.
+        // `{:?}` switches to an exponent in other places than the fast method does.
         if (1e-5..1e-4).contains(&size) || size >= 1e15 {
             push_marked(out, &format!("{value:?}"), decimal_mark);
         } else {
@@ -80,7 +81,7 @@ mod tests {
         }
     }
 
-    /// The same form and digits as the standard library's; the last digit may be another that reads back the same.
+    /// Same form and length as the standard library's; the last digit may differ if it reads back as the same number.
     fn is_as_short_and_exact(value: f64) -> bool {
         let (ours, standard) = (text(value), format!("{value:?}"));
         let same_but_last_digit = || {
@@ -92,7 +93,7 @@ mod tests {
 
     #[test]
     fn a_tie_goes_to_the_even_digit() {
-        // 0.58417510986328125 in binary is exact, and both texts of 16 digits are as near.
+        // 0.58417510986328125 is exact in binary, and both texts of 16 digits are equally near.
         let tie = -0.584_175_109_863_281_25;
         assert_eq!(
             (text(tie).as_str(), format!("{tie:?}").as_str()),

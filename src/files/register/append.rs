@@ -1,4 +1,4 @@
-//! Appending an entry: whole and on the disk, or not at all.
+//! Appends an entry: whole and on the disk, or not at all.
 
 use super::chain::{self, Chain, Damage, End};
 use super::line::{self, Digest, Written};
@@ -10,7 +10,7 @@ use std::fs::{self, File, OpenOptions};
 use std::io::{self, ErrorKind, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
-/// A register open for one entry. No other process can write to it until this is dropped.
+/// A register opened for one entry. No other process can write to it until this is dropped.
 #[derive(Debug)]
 #[must_use = "nothing is written until `append` is called"]
 pub struct Register {
@@ -19,40 +19,40 @@ pub struct Register {
     chain: Chain,
 }
 
-/// An entry that is in the register and on the disk.
+/// An appended entry, on the disk.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Appended {
     /// Its number.
     pub number: u64,
     /// Its digest.
     pub digest: Digest,
-    /// What was moved out of the way first.
+    /// The torn line that was moved out of the way first, if any.
     pub torn: Option<Torn>,
 }
 
 /// A torn line that was moved out of a register.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Torn {
-    /// Where it is now.
+    /// The file it is in now.
     pub path: PathBuf,
-    /// How long it is.
+    /// Its length.
     pub bytes: usize,
 }
 
 impl Register {
-    /// Opens a register for an entry, waiting for other writers; one that is not there is made, empty. An empty one is sound.
+    /// Opens a register for an entry, waiting for other writers. A missing one is made empty; an empty one is sound.
     ///
     /// # Errors
-    /// It is damaged: nothing is added to what cannot be relied on. It cannot be opened, locked or read; it is no regular
-    /// file.
+    /// It is damaged, because nothing is added to a register that cannot be relied on; it cannot be opened, locked or
+    /// read; or it is not a regular file.
     pub fn open(path: &Path) -> Result<Self> {
         Self::opened(path, true)
     }
 
-    /// The same for a register that has begun: a mistyped name makes none.
+    /// The same for an existing register, so that a mistyped name makes no new one.
     ///
     /// # Errors
-    /// As [`Self::open`]; there is none.
+    /// As [`Self::open`]; or the file does not exist.
     pub fn open_existing(path: &Path) -> Result<Self> {
         Self::opened(path, false)
     }
@@ -85,17 +85,17 @@ impl Register {
         Ok(Self { path: path.to_owned(), file, chain })
     }
 
-    /// What is in it so far.
+    /// Its contents so far.
     pub fn chain(&self) -> &Chain {
         &self.chain
     }
 
-    /// The number and the digest that this entry will have.
+    /// Number and digest that this entry will have.
     pub fn announced(&self, content: &str) -> (u64, Digest) {
         (self.next_number(), self.written(content).digest)
     }
 
-    /// The number that the next entry has.
+    /// Number of the next entry.
     pub fn next_number(&self) -> u64 {
         self.chain.entries.len() as u64 + 1
     }
@@ -108,7 +108,7 @@ impl Register {
     /// its own.
     ///
     /// # Errors
-    /// The disk does not take it; the register is then as it was before.
+    /// The disk does not take it; the register is then as before.
     pub fn append(mut self, content: &str) -> Result<Appended> {
         let Written { line, digest } = self.written(content);
         let number = self.next_number();
@@ -116,7 +116,7 @@ impl Register {
         let before = self.chain.sound_bytes;
         let start = if self.chain.end == End::WithoutLineEnd { "\n" } else { "" };
         if let Err(error) = self.add(before, &format!("{start}{line}")) {
-            // What is half written goes; should even that fail, the next append finds it torn.
+            // The half-written line is cut off. If even that fails, the next append finds it torn.
             drop(self.file.set_len(before).and_then(|()| self.file.sync_all()));
             return Err(failed(&self.path, &error));
         }
@@ -124,14 +124,14 @@ impl Register {
         Ok(Appended { number, digest, torn })
     }
 
-    /// In one write, so that a kill has little to cut.
+    /// One write call, so that a kill can hardly tear the line.
     fn add(&mut self, at: u64, text: &str) -> io::Result<()> {
         self.file.seek(SeekFrom::Start(at))?;
         self.file.write_all(text.as_bytes())?;
         self.file.sync_all()
     }
 
-    /// Moves a torn line to `FILE.torn`, after what may be there already; it leaves the register only when it is there.
+    /// Moves a torn line to `FILE.torn`, after any earlier ones there. It is removed from the register only after that.
     fn moved_torn(&mut self) -> Result<Option<Torn>> {
         let End::Torn { bytes } = self.chain.end else { return Ok(None) };
         let path = torn_path(&self.path);
@@ -157,7 +157,7 @@ fn torn_path(path: &Path) -> PathBuf {
     name.into()
 }
 
-/// A new name should be on the disk as well; where a folder cannot be synchronised the system does it in its time.
+/// The new name should be on the disk too. If a folder cannot be synchronised, the system does it later.
 fn sync_folder(path: &Path) {
     let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     drop(File::open(folder).and_then(|folder| folder.sync_all()));

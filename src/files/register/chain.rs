@@ -1,4 +1,4 @@
-//! Reading a register, as far as it is sound.
+//! Reads a register, as far as it is sound.
 
 use super::line::{self, Digest, Entry, Fault};
 use super::lock;
@@ -8,51 +8,51 @@ use std::fs::File;
 use std::io::Read;
 use std::path::Path;
 
-/// The largest register that is read, in bytes: of the order of ten thousand calibrations.
+/// Largest register that is read, bytes: some ten thousand calibrations.
 const LARGEST_FILE_BYTES: u64 = 256 << 20;
 
-/// What a register holds.
+/// The contents of a register.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Chain {
     /// The sound entries, first to last.
     pub entries: Vec<Entry>,
-    /// How it ends.
+    /// Its end.
     pub end: End,
-    /// Bytes that the sound entries take.
+    /// Bytes of the sound entries.
     pub(super) sound_bytes: u64,
 }
 
-/// How a register ends.
+/// The end of a register.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum End {
-    /// With a whole entry.
+    /// A whole entry.
     Sound,
-    /// With a whole entry that lacks its line end.
+    /// A whole entry without its line end.
     WithoutLineEnd,
-    /// With so many bytes of an entry that was torn in writing, or cut.
+    /// Part of an entry that was torn while being written, or was cut.
     Torn {
-        /// How many.
+        /// Its bytes.
         bytes: usize,
     },
-    /// At a line that is no entry of its place; nothing after it can be relied on.
+    /// A line that is not the entry expected there; nothing after it can be relied on.
     Damaged {
-        /// The line, from 1.
+        /// The line, counted from 1.
         line: u64,
-        /// What is wrong with it.
+        /// The damage.
         damage: Damage,
     },
 }
 
-/// What is wrong with a line.
+/// The damage to a line.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Damage {
     /// It is not a line of a register.
     NotAnEntry,
-    /// It was changed: its digest does not fit its text.
+    /// It was changed: its digest does not match its text.
     Changed,
-    /// It is a whole entry, but not the one that follows the entry before: one was taken out, put in or moved.
+    /// It is a whole entry, but not the successor of the entry before: an entry was removed, inserted or moved.
     OutOfPlace,
-    /// Its line end was changed, as some editors and some transfers do.
+    /// Its line end was changed, as some editors and transfers do.
     LineEnd,
 }
 
@@ -67,12 +67,12 @@ impl Chain {
         matches!(self.end, End::Sound | End::WithoutLineEnd)
     }
 
-    /// The entry with this digest, or with one that starts so.
+    /// The entry whose digest is this one or starts with it.
     pub fn entry_of(&self, digest: &str) -> Option<&Entry> {
         self.entries.iter().find(|entry| entry.digest.to_string().starts_with(digest))
     }
 
-    /// The chain that bytes hold.
+    /// The chain in these bytes.
     pub fn of(bytes: &[u8]) -> Self {
         let mut chain = Self { entries: Vec::new(), end: End::Sound, sound_bytes: 0 };
         let mut rest = bytes;
@@ -99,14 +99,14 @@ impl Chain {
     }
 }
 
-/// What a line that is no entry means for the register.
+/// The end of a register at a line that is not an entry.
 fn end_at(line: &[u8], number: u64, fault: Fault, ended: bool, previous: Digest) -> End {
     let damaged = |damage| End::Damaged { line: number, damage };
     let is_whole_within = |line: &[u8]| line::entry(line, number, previous).is_ok();
     if line.strip_suffix(b"\r").is_some_and(is_whole_within) {
         return damaged(Damage::LineEnd);
     }
-    // A torn line is the start of an entry: one whose last bytes are already there was changed.
+    // A torn line is the start of an entry. If its last bytes are already there, it was changed instead.
     let grown = line.split_last().is_some_and(|(_, before)| is_whole_within(before));
     if !ended && fault != Fault::Place && !grown {
         return End::Torn { bytes: line.len() };
@@ -119,14 +119,14 @@ fn end_at(line: &[u8], number: u64, fault: Fault, ended: bool, previous: Digest)
     })
 }
 
-/// Reads a register; one that is being written to is waited for.
+/// Reads a register, waiting for a writer.
 ///
 /// # Errors
-/// There is no such file, or it is no file that can be read. Damage is no error: it stands in [`Chain::end`].
+/// The file does not exist or cannot be read. Damage is not an error; see [`Chain::end`].
 pub fn read(path: &Path) -> Result<Chain> {
     let unread = |error: std::io::Error| Error::Read { path: path.to_owned(), reason: reason_unread(&error) };
     let irregular = || Error::Read { path: path.to_owned(), reason: "it is no regular file".into() };
-    // Asked before it is opened: a pipe without a writer would be waited for.
+    // Checked before opening, because opening a pipe without a writer would block.
     if std::fs::metadata(path).is_ok_and(|found| !found.is_file()) {
         return Err(irregular());
     }
@@ -200,7 +200,7 @@ mod tests {
             if at < sound.len() {
                 let mut shorter = sound.clone();
                 shorter.remove(at);
-                // Only the very last line end is not missed: the entry is whole without it.
+                // Only the very last line end may be missing: the entry is whole without it.
                 assert_eq!(Chain::of(&shorter).is_sound(), at + 1 == sound.len(), "without byte {at}");
             }
         }

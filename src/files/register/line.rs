@@ -1,4 +1,4 @@
-//! One line: an entry with its number, its digest and that of the entry before.
+//! One line: an entry with its number, its digest and the digest of the entry before.
 
 use serde_json::{Map, Value};
 use sha2::{Digest as _, Sha256};
@@ -9,12 +9,12 @@ use std::fmt::{Display, Formatter};
 pub struct Digest([u8; 32]);
 
 impl Digest {
-    /// What the first entry names as the digest before it.
+    /// The previous digest in the first entry.
     pub const NONE: Self = Self([0; 32]);
-    /// Hex digits in one.
+    /// Number of hex digits.
     pub const LENGTH: usize = 64;
 
-    /// Of bytes.
+    /// The digest of these bytes.
     pub fn of(bytes: &[u8]) -> Self {
         Self(Sha256::digest(bytes).into())
     }
@@ -45,15 +45,15 @@ pub struct Entry {
     pub number: u64,
     /// Digest of the entry before.
     pub previous: Digest,
-    /// Its own.
+    /// Its own digest.
     pub digest: Digest,
-    /// What it says, `number`, `previous` and `digest` left out.
+    /// Its members other than `number`, `previous` and `digest`.
     pub content: Map<String, Value>,
 }
 
-/// Between what the digest covers and the digest.
+/// The text between the covered bytes and the digest.
 const BEFORE_DIGEST: &str = ",\"digest\":\"";
-/// After the digest, the line end not counted.
+/// The text after the digest, without the line end.
 const AFTER_DIGEST: &str = "\"}";
 
 /// An entry ready to be written.
@@ -73,18 +73,18 @@ pub(super) fn written(number: u64, previous: Digest, content: &str) -> Written {
     Written { line: format!("{covered}{BEFORE_DIGEST}{digest}{AFTER_DIGEST}\n"), digest }
 }
 
-/// Why a line is no entry of its place.
+/// Why a line is not the entry expected there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Fault {
-    /// It is no entry at all.
+    /// It is not an entry.
     Form,
-    /// It is an entry whose digest does not fit.
+    /// It is an entry with a wrong digest.
     Digest,
-    /// It is a whole entry that names another one before it, or another number.
+    /// It is a whole entry with another number, or after another entry.
     Place,
 }
 
-/// Reads a line without its line end, which should be entry `number` after one of digest `previous`.
+/// Reads a line, without its line end, that should be entry `number` after the entry with digest `previous`.
 pub(super) fn entry(line: &[u8], number: u64, previous: Digest) -> Result<Entry, Fault> {
     let tail = BEFORE_DIGEST.len() + Digest::LENGTH + AFTER_DIGEST.len();
     let start = line.len().checked_sub(tail).ok_or(Fault::Form)?;

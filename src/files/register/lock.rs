@@ -1,4 +1,4 @@
-//! Locks on a register: one writer alone, or readers together.
+//! Locks on a register: one writer, or several readers.
 
 use std::fs::File;
 use std::io;
@@ -8,7 +8,8 @@ pub(super) fn exclusive(file: &File) -> io::Result<()> {
     file.lock()
 }
 
-/// Waits until no process writes. A disk that knows no locks is read without one: what is half written shows.
+/// Waits until no process writes. If the disk does not support locks, the register is read without one; half-written
+/// lines are recognised.
 pub(super) fn shared(file: &File) -> io::Result<()> {
     match file.lock_shared() {
         Err(error) if error.kind() == io::ErrorKind::Unsupported => Ok(()),

@@ -1,4 +1,4 @@
-//! Problems found so far in a file, and which of its values are refused.
+//! The problems found so far in a file, and the values refused.
 
 use super::limits::Limits;
 use super::place::place;
@@ -7,7 +7,7 @@ use crate::numeric::calendar::Day;
 use crate::units::brief;
 use jsonc_parser::ast::Value;
 
-/// Problems found so far, and which values are refused.
+/// The problems found so far, and the values refused.
 pub(super) struct Checks<'t> {
     tree: &'t Value<'t>,
     pub problems: Vec<Problem>,
@@ -19,7 +19,7 @@ impl<'t> Checks<'t> {
         Self { tree, problems: Vec::new(), refused: Vec::new() }
     }
 
-    /// Whether none of these values, nor anything in them, is refused.
+    /// Whether none of these values, nor any part of them, is refused.
     pub(super) fn sound(&self, paths: &[&str]) -> bool {
         let within = |refused: &str, path: &str| {
             refused.strip_prefix(path).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
@@ -27,18 +27,18 @@ impl<'t> Checks<'t> {
         !self.refused.iter().any(|refused| paths.iter().any(|path| within(refused, path)))
     }
 
-    /// An error at a value, which counts as refused from now on.
+    /// Adds an error at a value, which then counts as refused.
     pub(super) fn refuse(&mut self, path: &str, message: impl Into<String>, hint: impl Into<String>) {
         self.refused.push(path.into());
         self.problems.push(Problem::error(place(self.tree, path), message).hint(hint));
     }
 
-    /// An error at a value that is possible by itself and does not go with the others: checks that need it go on.
+    /// Adds an error at a value that is possible in itself but contradicts others. Checks that need the value continue.
     pub(super) fn disagree(&mut self, path: &str, message: impl Into<String>, hint: impl Into<String>) {
         self.problems.push(Problem::error(place(self.tree, path), message).hint(hint));
     }
 
-    /// A warning at a value.
+    /// Adds a warning at a value.
     pub(super) fn warn(&mut self, path: &str, message: impl Into<String>, hint: impl Into<String>) {
         self.problems.push(Problem::warning(place(self.tree, path), message).hint(hint));
     }
@@ -75,7 +75,7 @@ impl<'t> Checks<'t> {
         }
     }
 
-    /// Refuses a range whose ends are out of limits or the wrong way round.
+    /// Refuses a range with an end outside the limits or with its ends exchanged.
     pub(super) fn range(&mut self, path: &str, range: Option<[f64; 2]>, limits: Limits) {
         let Some([low, high]) = range else { return };
         self.each_within(path, &[low, high], limits);
@@ -86,7 +86,7 @@ impl<'t> Checks<'t> {
         }
     }
 
-    /// Refuses a text that no certificate has room for, or that is blank.
+    /// Refuses a text that is blank or too long for a certificate.
     pub(super) fn short_text(&mut self, path: &str, text: Option<&str>) {
         let Some(text) = text else { return };
         if text.trim().is_empty() {

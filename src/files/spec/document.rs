@@ -1,4 +1,4 @@
-//! Any of the three files that people write, checked as what it is: a spec, wishes, or measurements.
+//! Reads and checks any of the files that people write: a spec, wishes or measurements.
 
 use super::measured::Measured;
 use super::quote::Gap;
@@ -24,15 +24,15 @@ pub enum CheckedDocument {
     Measurements(Box<Measured>),
 }
 
-/// Reads and checks a file as the kind whose keys it has most of; as a spec where that does not tell.
+/// Reads and checks a file as the kind with the most matching keys, or as a spec if that is not clear.
 ///
 /// # Errors
-/// Whatever is wrong with it as a file of that kind ([`Error::Diagnosed`](crate::Error::Diagnosed)).
+/// The problems of the file as that kind ([`Error::Diagnosed`](crate::Error::Diagnosed)).
 pub fn check_document(path: impl AsRef<Path>) -> Result<CheckedDocument> {
     checked(&Source::read(path.as_ref())?)
 }
 
-/// The same for text already at hand; `name` stands for the file in messages.
+/// The same for text; `name` stands for the file in messages.
 ///
 /// # Errors
 /// As [`check_document`].
@@ -55,7 +55,8 @@ fn checked(source: &Source) -> Result<CheckedDocument> {
     }
 }
 
-/// What a text is meant to be, by the keys that it has; `None` where it is no JSON object, or has no key of any of them.
+/// The kind of file that a text is meant to be, judged by its keys; `None` if it is not a JSON object or has no known
+/// key.
 pub fn document_kind(text: &str) -> Option<Document> {
     let tree = syntax::tree(text).ok()?;
     let limits = known_keys(&tree, &supplier_limits::supplier_limits_schema());
@@ -66,7 +67,7 @@ pub fn document_kind(text: &str) -> Option<Document> {
     }
 }
 
-/// The error, with a hint where what is wrong is that a quote is not finished.
+/// The error, with a hint to `compare` if it is an unfinished quote.
 fn pointing_to_compare(mut error: Error, source: Source) -> Error {
     let unfinished = quote::quote_of(source).is_ok_and(|quote| (1..Gap::COUNT).contains(&quote.gaps.len()));
     if let (Error::Diagnosed { hint, .. }, true) = (&mut error, unfinished) {
@@ -80,7 +81,7 @@ fn kind_of(tree: &Value) -> Document {
     most_keys(tree).0
 }
 
-/// The kind whose keys it has most of, and how many: a spec where two are alike.
+/// The kind with the most matching keys, and their number; a spec if two kinds tie.
 fn most_keys(tree: &Value) -> (Document, usize) {
     let counts = [
         (Document::Spec, known_keys(tree, &reader::bench_schema())),
@@ -91,7 +92,7 @@ fn most_keys(tree: &Value) -> (Document, usize) {
     counts.into_iter().find(|(_, count)| *count == most).unwrap_or((Document::Spec, 0))
 }
 
-/// How many of a schema's keys an object has.
+/// Number of a schema's keys that an object has.
 fn known_keys(tree: &Value, schema: &serde_json::Value) -> usize {
     let Value::Object(object) = tree else { return 0 };
     let written: BTreeSet<&str> = object.properties.iter().map(|property| property.name.as_str()).collect();

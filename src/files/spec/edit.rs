@@ -1,4 +1,4 @@
-//! One value of a file set from outside, such as a form: everything else, comments and layout too, stays as it was.
+//! Sets one value of a file, for example from a form. Everything else, including comments and layout, stays as it was.
 
 use super::syntax;
 use jsonc_parser::ParseOptions;
@@ -7,10 +7,11 @@ use jsonc_parser::common::Ranged;
 use jsonc_parser::cst::{CstArray, CstInputValue, CstNode, CstObject, CstRootNode};
 use serde_json::Value;
 
-/// The text with the value at a JSON pointer (RFC 6901) set; `None` takes it out, with the parts that it leaves empty.
+/// The text with the value at a JSON pointer (RFC 6901) set. `value` `None` removes it, together with parents that
+/// become empty.
 ///
-/// Parts that are missing on the way are made. `None` is returned where the text is no JSON object, or where the pointer
-/// leads through something that is neither an object nor a list.
+/// Missing parents are added. Returns `None` if the text is not a JSON object, or if the pointer leads through
+/// something that is neither an object nor a list.
 ///
 /// ```
 /// use coilwright::files::spec::with_value;
@@ -29,7 +30,7 @@ pub fn with_value(text: &str, pointer: &str, value: Option<&Value>) -> Option<St
     Some(root.to_string())
 }
 
-/// The JSON pointer of the innermost value, or key, that a place of the text belongs to; line and column from 1.
+/// The JSON pointer of the innermost value or key at a position of the text; line and column count from 1.
 pub fn pointer_at(text: &str, line: usize, column: usize) -> Option<String> {
     let before: usize = text.split_inclusive('\n').take(line.checked_sub(1)?).map(str::len).sum();
     let here: usize = text.get(before..)?.chars().take(column.saturating_sub(1)).map(char::len_utf8).sum();
@@ -88,7 +89,7 @@ fn set_in(node: &CstNode, parts: &[String], value: &Value) -> Option<()> {
     }
 }
 
-/// A place beyond the end of a list adds one to it.
+/// An index just beyond the end of a list appends an element.
 fn set_in_list(list: &CstArray, parts: &[String], value: &Value) -> Option<()> {
     let (first, rest) = parts.split_first()?;
     let place: usize = first.parse().ok()?;
@@ -105,7 +106,7 @@ fn set_in_list(list: &CstArray, parts: &[String], value: &Value) -> Option<()> {
     Some(())
 }
 
-/// Puts another value in the place of a list's element.
+/// Replaces an element of a list.
 fn replace(element: &CstNode, value: CstInputValue) -> Option<()> {
     if let Some(text) = element.as_string_lit() {
         text.replace_with(value)?;
@@ -123,7 +124,7 @@ fn replace(element: &CstNode, value: CstInputValue) -> Option<()> {
     Some(())
 }
 
-/// Takes a value out; whether the object is empty then.
+/// Removes a value; returns whether the object is then empty.
 fn remove_from_object(object: &CstObject, parts: &[String]) -> Option<bool> {
     let (first, rest) = parts.split_first()?;
     let property = object.get(first)?;
@@ -137,7 +138,7 @@ fn remove_from_object(object: &CstObject, parts: &[String]) -> Option<bool> {
     Some(object.properties().is_empty())
 }
 
-/// As [`remove_from_object`]; a value of a list that is no object takes the whole list with it.
+/// As [`remove_from_object`]. Removing a value from a list, unless it is in an object there, removes the whole list.
 fn remove_from(node: &CstNode, parts: &[String]) -> Option<bool> {
     match (node.as_object(), node.as_array()) {
         (Some(object), _) => remove_from_object(&object, parts),
@@ -200,7 +201,7 @@ mod tests {
             let out = with_value(&set, pointer, None).unwrap();
             assert_eq!(at(&out, pointer), None, "{pointer}");
         }
-        // A part that was made for a value goes with it.
+        // A parent added for a value is removed with it.
         let set = with_value(BENCH, "/customer/name", Some(&"x".into())).unwrap();
         assert_eq!(
             at(&with_value(&set, "/customer/name", None).unwrap(), "/customer"),

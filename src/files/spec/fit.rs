@@ -1,10 +1,10 @@
-//! Whether the turns fit their section and the coils fit beside each other.
+//! Checks that the turns fit their section and that the coils fit beside each other.
 
 use super::checks::Checks;
 use crate::pair::*;
 use crate::units::{Dimension, brief, display};
 
-/// A section whose turns fill less than this is mostly not copper, and its mean radius is in doubt.
+/// If the turns fill less than this fraction, the section is mostly not copper, and its mean radius is doubtful.
 const LEAST_OCCUPANCY: f64 = 0.75;
 
 fn length(si: f64) -> String {
@@ -15,7 +15,7 @@ fn number(value: f64) -> String {
     brief(value, Dimension::Number)
 }
 
-/// Turns, layers and wire against width and depth.
+/// Checks turns, layers and wire against width and depth.
 pub(super) fn turns_in_section(checks: &mut Checks, bench: &Bench) {
     if !checks.sound(&["winding"]) {
         return;
@@ -81,9 +81,10 @@ pub(super) fn turns_in_section(checks: &mut Checks, bench: &Bench) {
     as_built_sections(checks, bench, overall);
 }
 
-/// A last layer that would not be full moves the middle of the turns, and nothing is stated of the layers.
+/// Warns if the last layer would not be full and the number of layers is not stated: the mean position of the turns
+/// then moves.
 fn assumed_last_layer(checks: &mut Checks, bench: &Bench, layout: &Layout) {
-    // Half a thousandth of the radius: what a calibration notices.
+    // Half a thousandth of the radius, which a calibration notices.
     const NOTICED: f64 = 5e-4;
     let winding = Winding {
         layers: Some(layout.layers),
@@ -110,9 +111,9 @@ fn assumed_last_layer(checks: &mut Checks, bench: &Bench, layout: &Layout) {
     );
 }
 
-/// A measured section smaller than its wire is a slip of the ruler, or of the turns.
+/// Checks the measured sections: one too small for its wire is a slip in a length or in the turns.
 fn as_built_sections(checks: &mut Checks, bench: &Bench, overall_m: f64) {
-    // The densest packing of round wires leaves √3/2 of their squares.
+    // The densest packing of round wires takes √3/2 of their squares.
     const DENSEST: f64 = 0.866;
     for (name, coil) in ["a", "b"].into_iter().zip(bench.as_built.iter().flatten()) {
         let path = format!("as_built.{name}");
@@ -133,7 +134,7 @@ fn as_built_sections(checks: &mut Checks, bench: &Bench, overall_m: f64) {
     }
 }
 
-/// The coils must not touch: as designed, and as built.
+/// The coils must not touch, neither as designed nor as built.
 pub(super) fn coils_apart(checks: &mut Checks, bench: &Bench) {
     if !checks.sound(&["winding.mean_radius", "winding.width", "winding.depth", "spacing"]) {
         return;
@@ -152,7 +153,7 @@ pub(super) fn coils_apart(checks: &mut Checks, bench: &Bench) {
         return;
     }
     let between_centres = bench.spacing_m + b.offset_m.z - a.offset_m.z;
-    // Tilts turn the facing sides towards each other by at most their difference.
+    // Tilts turn the facing sides toward each other by at most their difference.
     let turned = (b.tilt_rad[0] - a.tilt_rad[0]).hypot(b.tilt_rad[1] - a.tilt_rad[1]);
     let reach = |coil: &Coil| coil.mean_radius_m + 0.5 * coil.depth_m;
     let gap = between_centres - 0.5 * (a.width_m + b.width_m) - turned.sin() * reach(a).min(reach(b));
@@ -165,7 +166,7 @@ pub(super) fn coils_apart(checks: &mut Checks, bench: &Bench) {
     }
 }
 
-/// Coils connected against each other make a gradient, not a field.
+/// Coils connected against each other give a gradient instead of a field.
 pub(super) fn coils_alike(checks: &mut Checks, bench: &Bench) {
     let Some([a, b]) = &bench.as_built else { return };
     if a.sense * b.sense < 0.0 && checks.sound(&["as_built"]) {
@@ -173,12 +174,12 @@ pub(super) fn coils_alike(checks: &mut Checks, bench: &Bench) {
         checks.warn(
             &format!("as_built.{name}.sense"),
             format!("coil {name} works against the other: at the centre they cancel"),
-            "exchange its two leads and set its `sense` to 1; no beam is bent round in such a field",
+            "exchange its two leads and set its `sense` to 1; no beam makes a circle in such a field",
         );
     }
 }
 
-/// A measured resistance against the wire's.
+/// Compares a measured resistance with that of the wire.
 pub(super) fn as_built_resistance(checks: &mut Checks, bench: &Bench) {
     for found in ResistanceContradiction::of(bench) {
         let path = format!("as_built.{}", found.coil);

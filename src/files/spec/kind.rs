@@ -1,4 +1,4 @@
-//! Whether a file is of another kind than the one asked for: people give the right file to the wrong command.
+//! Recognises a file of another kind than requested, because people give the right file to the wrong command.
 
 use super::file::BenchFile;
 use super::measured_file::MeasuredFile;
@@ -10,7 +10,7 @@ use crate::Document;
 use crate::error::diagnosis::Problem;
 use jsonc_parser::ast::Value;
 
-/// The one problem of a file that has the structure of another kind; none where it has that of no kind.
+/// The problem of a file that has the structure of another kind; `None` if it has that of no kind.
 pub(super) fn of_another_kind(tree: &Value, asked_for: Document) -> Option<Problem> {
     let others = [
         (Document::Spec, schema_of::<BenchFile>(), "a spec is what most commands take first"),

@@ -1,8 +1,8 @@
-//! The ranges of possible values, each written once: check, message and hint come from the same line.
+//! The ranges of possible values, each written once: check, message and hint use the same line.
 
 use crate::units::{Dimension, brief};
 
-/// The values that a quantity may have.
+/// The possible values of a quantity.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Limits {
     pub dimension: Dimension,
@@ -20,7 +20,7 @@ impl Limits {
         (self.least..=self.most).contains(&si)
     }
 
-    /// `1 mm to 10 m`.
+    /// The range as text: `1 mm to 10 m`.
     pub(super) fn text(&self) -> String {
         format!("{} to {}", brief(self.least, self.dimension), brief(self.most, self.dimension))
     }

@@ -1,4 +1,4 @@
-//! The file that says what was measured on a pair: for `identify`, for the check before a lesson, and on delivery.
+//! A file of measurements of a pair: for `identify`, for the check before a lesson, and on delivery.
 
 use super::checks::Checks;
 use super::limits::Limits;
@@ -29,9 +29,9 @@ pub struct Measured {
     pub connection: Option<Connection>,
     /// Resistance of the pair as connected, at the copper's temperature.
     pub resistance_ohm: Option<MeasuredValue>,
-    /// The copper's temperature then; its uncertainty, where noted, is in the resistance's.
+    /// The copper's temperature then. If its uncertainty is stated, the uncertainty of the resistance includes it.
     pub resistance_at_celsius: f64,
-    /// Whether that temperature was noted without its uncertainty.
+    /// Whether that temperature was stated without uncertainty.
     pub temperature_taken_as_exact: bool,
     /// Wire diameter over the enamel.
     pub overall_wire_diameter_m: Option<MeasuredValue>,
@@ -41,7 +41,7 @@ pub struct Measured {
     pub outer_diameter_m: Option<MeasuredValue>,
     /// Width of the wound copper along the axis.
     pub width_m: Option<MeasuredValue>,
-    /// Centre plane to centre plane.
+    /// Distance between the centre planes of the coils.
     pub spacing_m: Option<MeasuredValue>,
     /// Field at the centre per ampere through the ammeter.
     pub field_tesla_per_ampere: Option<MeasuredValue>,
@@ -49,7 +49,7 @@ pub struct Measured {
     pub inductance_henry: Option<MeasuredValue>,
     /// Mass of the conductor in both coils together.
     pub conductor_mass_kg: Option<MeasuredValue>,
-    /// What the conductor is, as the mass entries say; copper where they do not.
+    /// The conductor according to the mass entries; copper if they do not state it.
     pub conductor: Conductor,
     /// Each coil alone, a then b.
     pub coils: [CoilReadings; 2],
@@ -80,18 +80,18 @@ pub struct CoilReadings {
     pub inductance_henry: Option<MeasuredValue>,
     /// Mass of its conductor.
     pub conductor_mass_kg: Option<MeasuredValue>,
-    /// Displacement of its centre from its nominal place, along x and y.
+    /// Displacement of its centre from its nominal position, along x and y.
     pub offset_m: [Option<MeasuredValue>; 2],
     /// Its tilt about x and y.
     pub tilt_rad: [Option<MeasuredValue>; 2],
-    /// Whether the temperature of its copper was noted without its uncertainty.
+    /// Whether the temperature of its copper was stated without uncertainty.
     pub temperature_taken_as_exact: bool,
 }
 
 /// The field along the axis at a point, at a current.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FieldReading {
-    /// The field, the room's taken off.
+    /// The field, without the room's.
     pub tesla: MeasuredValue,
     /// The current through the ammeter.
     pub current_ampere: f64,
@@ -106,9 +106,9 @@ pub struct SurfaceReading {
     pub celsius: MeasuredValue,
     /// The current held.
     pub current_ampere: f64,
-    /// For how long.
+    /// How long it was held.
     pub after_s: f64,
-    /// The room's air, if stated.
+    /// Temperature of the room's air, if stated.
     pub room_celsius: Option<f64>,
 }
 
@@ -122,7 +122,7 @@ pub struct InsulationReading {
 }
 
 impl Measured {
-    /// A file of measurements of this title in which nothing was measured.
+    /// A file of measurements with this title and no measurements.
     pub fn nothing(title: &str) -> Self {
         let at_celsius = crate::constants::REFERENCE_TEMPERATURE_CELSIUS;
         let coil = CoilReadings {
@@ -171,7 +171,7 @@ const INSULATION: Limits = Limits { dimension: Dimension::Resistance, least: 1.0
 const TEST_VOLTAGE: Limits = Limits { dimension: Dimension::Voltage, least: 1.0, most: 1e4 };
 const CARRIED: Limits = Limits { dimension: Dimension::Time, least: 1.0, most: 1e7 };
 
-/// Reads measurements from text already at hand; `name` stands for the file in messages.
+/// Reads measurements from text; `name` stands for the file in messages.
 pub fn measured_from_text(name: &str, text: &str) -> Result<Measured> {
     measured_of(&Source::from_bytes(Path::new(name), text.as_bytes())?)
 }
@@ -181,7 +181,7 @@ pub fn measured_schema() -> serde_json::Value {
     structure::schema_of::<MeasuredFile>().to_value()
 }
 
-/// What a text says, checked.
+/// The checked measurements of a text.
 pub(super) fn measured_of(source: &Source) -> Result<Measured> {
     let tree =
         syntax::tree(&source.text).map_err(|problem| diagnosed(source, Stage::Syntax, vec![*problem]))?;
@@ -241,7 +241,7 @@ fn check(checks: &mut Checks, file: &MeasuredFile) {
     }
 }
 
-/// What was weighed is of one conductor.
+/// All masses must be of one conductor.
 fn check_conductors(checks: &mut Checks, file: &MeasuredFile) {
     let coil = |coil: &Option<CoilReadingsFile>| coil.as_ref().and_then(|coil| coil.mass.as_ref()?.of);
     let stated = [
@@ -300,7 +300,7 @@ fn check_length(checks: &mut Checks, path: &str, reading: Option<&LengthReading>
     }
 }
 
-/// `of` is the path of what has the diameters, with its point.
+/// `of` is the path of the object with the diameters, including its final point.
 fn check_diameters(
     checks: &mut Checks,
     of: &str,
@@ -362,7 +362,7 @@ fn check_uncertainty(checks: &mut Checks, path: &str, uncertainty: f64, dimensio
         checks.refuse(
             &format!("{path}.uncertainty"),
             format!("`{path}.uncertainty` is {}", brief(uncertainty, dimension)),
-            "every measurement has one: write its standard uncertainty, larger than nothing",
+            "every measurement has a standard uncertainty; write one larger than zero",
         );
     }
 }
@@ -440,7 +440,8 @@ fn length(file: Option<LengthReading>) -> Option<MeasuredValue> {
     file.map(|it| reading(it.value.0, it.uncertainty.0))
 }
 
-/// A resistance with the meter's uncertainty and, on top, what the temperature's does to it: α R/(1 + α (t − 20 °C)).
+/// A resistance with its uncertainty: that of the meter, combined with that of the temperature times α R/(1 + α (t − 20
+/// °C)).
 fn ohm(file: Option<&ResistanceReading>, conductor: Conductor) -> Option<MeasuredValue> {
     let per_kelvin =
         |celsius: f64| conductor.resistance_coefficient_per_kelvin() / conductor.resistance_ratio(celsius);
@@ -509,7 +510,8 @@ mod tests {
         assert!((field.value - 0.8e-3).abs() < 1e-18 && (field.standard_uncertainty - 4e-6).abs() < 1e-18);
         assert_eq!(measured.resistance_at_celsius, 22.0);
         assert_eq!(measured.conductor_mass_kg.unwrap().value, 1.9);
-        // 1 K is 0.393 % of what the resistance is at 20 °C: 7.4 × 0.00393/1.00786 = 0.028 855 Ω beside 0.04.
+        // 1 K changes the resistance by 0.393 % of its value at 20 °C: 7.4 × 0.00393/1.00786 = 0.028 855 Ω, combined
+        // with 0.04.
         let u = measured.resistance_ohm.unwrap().standard_uncertainty;
         assert!((u - 0.049_323).abs() < 2e-6 && !measured.temperature_taken_as_exact, "{u}");
         assert_eq!(measured.coils[1].offset_m.map(|it| it.map(|it| it.value)), [None, Some(-0.4e-3)]);

@@ -18,16 +18,17 @@ const COLUMNS: &[Column] = &[
     Column::text("unit"),
 ];
 
-/// The most rows that a file of measurements may have; the format has fewer entries.
+/// Most rows of a file of measurements; the format has fewer entries.
 const MOST_ROWS: usize = 200;
 
 /// Reads a file of measurements and checks it.
 ///
-/// A syntax error is reported alone; otherwise all structural errors together, then every physical one whose inputs
+/// A syntax error is reported alone; otherwise all structural errors together, then every physical error whose inputs
 /// are sound ([`Error::Diagnosed`](crate::Error::Diagnosed)).
 ///
-/// A CSV, .xlsx or .ods file is a table with the columns `name`, `value` and `uncertainty`, whose names are the keys of the
-/// JSON file (`resistance`, `resistance.at`, `coil_a.mass`, `fields.1.at.z`); its first problem is told with its row.
+/// A CSV, .xlsx or .ods file is a table with the columns `name`, `value` and `uncertainty`, whose names are the keys of
+/// the JSON file (`resistance`, `resistance.at`, `coil_a.mass`, `fields.1.at.z`). Only its first problem is reported,
+/// with its row.
 pub fn read_measured(path: impl AsRef<Path>) -> Result<Measured> {
     let path = path.as_ref();
     if is_table(path) {
@@ -50,7 +51,7 @@ fn of_table(table: &Table) -> Result<Measured> {
 const QUALIFIERS: [&str; 9] =
     ["title", "connection", "at", "at_uncertainty", "of", "current", "after", "room", "test_voltage"];
 
-/// The JSON text that a table of measurements says.
+/// The JSON text for a table of measurements.
 fn written(table: &Table) -> Result<Written> {
     let mut all = Branch::default();
     for (number, row) in table.rows.iter().enumerate() {
@@ -61,7 +62,7 @@ fn written(table: &Table) -> Result<Written> {
         if !qualifies {
             path.push("value");
         }
-        // A title is a text, whatever commas and figures it has.
+        // A title is text, even if it contains commas and digits.
         let value = match qualifies && path.len() == 1 {
             true => json(row.text("value").unwrap_or_default()),
             false => value_of(last, with_unit(row, "value")?),
@@ -84,10 +85,10 @@ fn written(table: &Table) -> Result<Written> {
     Ok(Written::of(&all))
 }
 
-/// A cell as JSON: turns are numbers, everything else is a text.
+/// A cell as JSON: turns become numbers, everything else becomes text.
 fn value_of(key: &str, text: String) -> String {
     match key == "turns" && text.parse::<f64>().is_ok_and(f64::is_finite) {
-        // As a number is written in JSON, whatever the cell writes: 0130, +130, 1e2.
+        // Written as a JSON number, however the cell writes it: 0130, +130, 1e2.
         true => text.parse::<f64>().map_or(json(&text), |turns| format!("{turns}")),
         false => json(&text),
     }

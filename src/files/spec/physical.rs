@@ -1,6 +1,6 @@
-//! Whether a bench can exist: every value possible by itself, and all of them together.
+//! Checks whether a bench can exist: every value alone, and all of them together.
 //!
-//! A check whose inputs are already refused is left out, so that one slip gives one message.
+//! A check whose inputs are already refused is skipped, so that one slip gives one message.
 
 use super::checks::Checks;
 use super::{fit, limits, tube_fit};
@@ -11,8 +11,7 @@ use crate::units::{Dimension, brief};
 use jsonc_parser::ast::Value;
 use nalgebra::Vector3;
 
-/// Every physical problem of a bench: errors and warnings. A wire that is not in stock comes with its message and
-/// hint.
+/// Every physical problem of a bench: errors and warnings. A wire that is not in stock brings its message and hint.
 pub(super) fn problems(bench: &Bench, unknown_wire: Option<(String, String)>, tree: &Value) -> Vec<Problem> {
     let mut checks = Checks::new(tree);
     if let Some((message, hint)) = unknown_wire {
@@ -41,10 +40,10 @@ pub(super) fn problems(bench: &Bench, unknown_wire: Option<(String, String)>, tr
     checks.problems
 }
 
-/// The most instruments that a certificate lists.
+/// Most instruments on a certificate.
 const MOST_INSTRUMENTS: usize = 20;
 
-/// What a certificate says beside the physics.
+/// Checks the entries for a certificate.
 fn values_of_paperwork(checks: &mut Checks, paperwork: &Paperwork) {
     checks.short_text("serial", paperwork.serial.as_deref());
     for (key, party) in [("laboratory", &paperwork.laboratory), ("customer", &paperwork.customer)] {
@@ -124,12 +123,12 @@ fn bore_of_former(checks: &mut Checks, bench: &Bench, former: &Former) {
     }
 }
 
-/// The bobbin.
+/// Checks the former.
 pub(super) fn values_of_former(checks: &mut Checks, former: &Former) {
     checks.within_if("former.wall", former.wall_m, limits::WALL);
 }
 
-/// The diameters and the class of a wire.
+/// Checks the diameters and the thermal class of a wire.
 pub(super) fn values_of_wire(checks: &mut Checks, path: &str, wire: &Wire) {
     checks.within(&format!("{path}.bare_diameter"), wire.bare_diameter_m, limits::WIRE_DIAMETER);
     checks.within(&format!("{path}.overall_diameter"), wire.overall_diameter_m, limits::WIRE_DIAMETER);
@@ -150,7 +149,7 @@ pub(super) fn values_of_wire(checks: &mut Checks, path: &str, wire: &Wire) {
 fn values_of_as_built(checks: &mut Checks, bench: &Bench) {
     for (name, coil) in ["a", "b"].into_iter().zip(bench.as_built.iter().flatten()) {
         let path = |key: &str| format!("as_built.{name}.{key}");
-        // What was left out repeats the design, which is checked already.
+        // Omitted values repeat the design, which is already checked.
         let designed = bench.nominal_coil();
         let found = |value: f64, as_designed: f64| (value != as_designed).then_some(value);
         checks.within_if(
@@ -212,7 +211,7 @@ fn values_of_tolerance(checks: &mut Checks, bench: &Bench) {
     }
 }
 
-/// The values of a tube by themselves, and its gun.
+/// Checks the values of a tube and its gun.
 pub(super) fn values_of_tube(checks: &mut Checks, tube: &StatedTube) {
     checks.within_if("tube.bulb_radius", tube.bulb_radius_m, limits::BULB_RADIUS);
     checks.each_within("tube.bulb_centre", tube.bulb_centre_m.as_slice(), limits::PLACE);
@@ -239,9 +238,9 @@ pub(super) fn values_of_tube(checks: &mut Checks, tube: &StatedTube) {
     }
 }
 
-/// A gun must point somewhere, and not along the axis.
+/// A gun must have a direction, and not one along the axis.
 fn gun_direction(checks: &mut Checks, direction: &Vector3<f64>) {
-    // A direction that could be made a unit vector is one to the last bits.
+    // A direction that could be normalised has length one within rounding.
     if (direction.norm() - 1.0).abs().partial_cmp(&1e-9) != Some(std::cmp::Ordering::Less) {
         checks.refuse(
             "tube.gun_direction",
@@ -273,7 +272,7 @@ fn values_of_meters(checks: &mut Checks, bench: &Bench) {
             if digits > 0.0 && meter.resolution.is_none() && checks.sound(&[name]) {
                 checks.warn(
                     &format!("{name}.accuracy_digits"),
-                    format!("`{name}` has no `resolution`, so its digits count for nothing"),
+                    format!("`{name}` has no `resolution`, so its digits are not counted"),
                     "write one step of the last digit as `resolution`",
                 );
             }
@@ -312,14 +311,14 @@ fn values_of_meters(checks: &mut Checks, bench: &Bench) {
     }
 }
 
-/// What is wrong with the terms of an offer by themselves.
+/// Problems in the terms of an offer.
 pub(super) fn problems_of_offer(offer: &Offer, tree: &Value) -> Vec<Problem> {
     let mut checks = Checks::new(tree);
     values_of_offer(&mut checks, offer);
     checks.problems
 }
 
-/// What a pair costs, and on which terms.
+/// Checks the price of a pair and its terms.
 fn values_of_offer(checks: &mut Checks, offer: &Offer) {
     checks.within_if("price.amount", offer.amount, limits::PRICE);
     checks.within_if("price.carriage", offer.carriage, limits::PRICE);
@@ -329,7 +328,7 @@ fn values_of_offer(checks: &mut Checks, offer: &Offer) {
     checks.day("price.valid_until", offer.valid_until);
 }
 
-/// What its maker states of a pair.
+/// Checks the maker's figures of a pair.
 pub(super) fn values_of_stated(checks: &mut Checks, stated: &StatedByMaker) {
     checks.within_if("stated.copper_mass", stated.conductor_mass_kg, limits::MASS);
     checks.within_if("stated.resistance", stated.resistance_ohm, limits::COIL_RESISTANCE);
@@ -354,7 +353,7 @@ pub(super) fn values_of_room(checks: &mut Checks, room: &Room) {
                 checks.warn(
                     "room.field",
                     format!("the room's field is {}", brief(field.norm(), Dimension::FluxDensity)),
-                    "the earth alone makes 20 to 70 µT: look for magnets and steel, and at the unit",
+                    "the earth alone makes 20 to 70 µT: look for magnets and steel, and check the unit",
                 );
             }
         }

@@ -1,11 +1,11 @@
-//! Finding the text that a value came from.
+//! Finds the text of a value.
 
 use super::syntax::{key_span, span};
 use jsonc_parser::ast::Value;
 use std::ops::Range;
 
-/// Where the value with a dotted path stands, as in `tube.gun_exit[1]`; where the path ends early, its last
-/// part that is there. Of an object or list only the first character, for it may go over many lines.
+/// The place of the value with a dotted path such as `tube.gun_exit[1]`; if the path leads nowhere, of its last
+/// existing part. For an object or list only its first character, because it may span many lines.
 pub(super) fn place(tree: &Value, path: &str) -> Range<usize> {
     let mut node = tree;
     let mut key = None;

@@ -1,5 +1,5 @@
-//! A quote: a spec that its writer may not have finished. What is missing is known by its key, and a whole bench comes of
-//! it once somebody says what to take instead.
+//! A quote: a spec that may be incomplete. Missing parts are known by their keys, and it becomes a complete bench once
+//! values for them are given.
 
 use super::file::{BenchFile, WireFile};
 use super::office_file::{OfferFile, StatedFile};
@@ -24,7 +24,7 @@ use serde_json::{Map, Value as Json, json};
 use std::ops::Range;
 use std::path::Path;
 
-/// What every pair has and a quote may leave out.
+/// Something that every pair has and a quote may leave out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 pub enum Gap {
     /// Mean radius of the winding.
@@ -36,10 +36,10 @@ pub enum Gap {
     /// Depth of the section, along the radius.
     #[serde(rename = "winding.depth")]
     Depth,
-    /// Turns a coil.
+    /// Turns of a coil.
     #[serde(rename = "winding.turns")]
     Turns,
-    /// The wire, all of it or the thickness of its enamel.
+    /// The wire, or only the thickness of its enamel.
     #[serde(rename = "winding.wire")]
     Wire,
     /// Spacing of the coils.
@@ -48,7 +48,7 @@ pub enum Gap {
 }
 
 impl Gap {
-    /// How many there are.
+    /// Number of kinds.
     pub(super) const COUNT: usize = 6;
 
     /// The key in the file.
@@ -64,7 +64,7 @@ impl Gap {
     }
 }
 
-/// What may be taken for a gap, SI.
+/// A value for a gap, SI.
 #[derive(Clone, Debug)]
 pub enum Filling {
     /// A mean radius, width, depth or spacing; or a number of turns.
@@ -73,7 +73,7 @@ pub enum Filling {
     Wire(Wire),
 }
 
-/// What a quote says of its winding, SI.
+/// The winding as far as the quote states it, SI.
 #[derive(Clone, Debug)]
 pub struct StatedWinding {
     /// Mean radius.
@@ -82,62 +82,61 @@ pub struct StatedWinding {
     pub width_m: Option<f64>,
     /// Depth of the section.
     pub depth_m: Option<f64>,
-    /// Turns a coil.
+    /// Turns of a coil.
     pub turns: Option<f64>,
     /// Layers.
     pub layers: Option<u32>,
     /// Turns in a full layer.
     pub turns_per_layer: Option<u32>,
-    /// How the wires lie on each other; `None` if not stated, and then square where the turns fit so.
+    /// How the wires lie on each other; `None` if not stated, and then square if the turns fit so.
     pub packing: Option<Packing>,
     /// Spacing of the coils.
     pub spacing_m: Option<f64>,
-    /// Resistance of the leads, which a stated resistance may count or not.
+    /// Resistance of the leads, which a stated resistance may include or not.
     pub lead_ohm: Option<f64>,
     /// Whether the coils are connected in parallel.
     pub parallel: bool,
-    /// What the wire is made of; copper where that is not said.
+    /// The conductor; copper if not stated.
     pub conductor: Conductor,
     /// Thermal class of the enamel.
     pub thermal_class_celsius: Option<f64>,
     /// The thickness of the enamel.
     pub build: Option<Build>,
-    /// The wires that fit what is said of its size: one where it is whole, several where the enamel is left open.
+    /// The wires that fit the stated size: one if it is complete, several if the enamel is not stated.
     pub wires: Vec<Wire>,
 }
 
-/// A quote, as far as it goes.
+/// A quote, complete or not.
 #[derive(Clone, Debug)]
 pub struct Quote {
-    /// What its writer calls the pair; the name of the file where it has none.
+    /// The title, or the name of the file if it has none.
     pub title: String,
     /// First 12 hex digits of the SHA-256 of the file, CRLF read as LF and BOM dropped.
     pub digest: String,
-    /// What is left out, in the order of the keys.
+    /// The missing parts, in the order of the keys.
     pub gaps: Vec<Gap>,
-    /// What it says of its winding.
+    /// The winding as stated.
     pub winding: StatedWinding,
-    /// What its maker states of the finished pair.
+    /// The maker's figures for the finished pair.
     pub stated: StatedByMaker,
-    /// Half a unit of the last digit of each figure in [`Self::stated`], SI: it may be off by so much by rounding alone.
+    /// Half a unit of the last digit of each figure in [`Self::stated`], SI: the possible rounding error.
     pub half_units: StatedByMaker,
-    /// What it costs, and on which terms.
+    /// Price and terms.
     pub offer: Offer,
-    /// The file, its blank entries taken out.
+    /// The file, without its blank entries.
     source: Source,
 }
 
-/// A quote filled in: a bench, or why no such pair can exist, problem by problem.
+/// A completed quote: a bench, or the problems because of which no such pair can exist.
 pub type Filled = std::result::Result<Bench, Vec<String>>;
 
-/// Reads a quote: a spec in which keys may be missing, `null` or blank; or the form of `tender` as a sheet or CSV with the
-/// columns `name`, `value` and `unit`.
+/// Reads a quote: a spec in which keys may be missing, `null` or blank; or the form of `tender` as a sheet or CSV with
+/// the columns `name`, `value` and `unit`.
 ///
 /// # Errors
-/// A form in which nothing is filled in.
-/// What is wrong with what is there: syntax, unknown keys, quantities that cannot be read, terms that no offer has, such as
-/// a negative tax ([`Error::Diagnosed`]).
-/// What contradicts itself is no error here; [`Quote::filled`] tells it.
+/// A form in which nothing is filled in; or problems in what is there: syntax, unknown keys, unreadable quantities,
+/// impossible terms such as a negative tax ([`Error::Diagnosed`]). Contradictions are not errors here; see
+/// [`Quote::filled`].
 pub fn read_quote(path: impl AsRef<Path>) -> Result<Quote> {
     let path = path.as_ref();
     if is_table(path) {
@@ -153,7 +152,7 @@ pub fn read_quote(path: impl AsRef<Path>) -> Result<Quote> {
     }
 }
 
-/// Reads a quote from text already at hand; `name` stands for the file in messages.
+/// Reads a quote from text; `name` stands for the file in messages.
 pub fn quote_from_text(name: &str, text: &str) -> Result<Quote> {
     quote_of(Source::from_bytes(Path::new(name), text.as_bytes())?)
 }
@@ -178,7 +177,7 @@ pub(super) fn quote_of(mut source: Source) -> Result<Quote> {
                 Err(error) => return wrong(&source, Stage::Structure, vec![unreadable(&source, &error)]),
             };
             let offer = read_in::<OfferFile>(&file, "price").map(resolve::offer).unwrap_or_default();
-            // Before the winding: terms that no offer has leave no doubt about the pair.
+            // Checked before the winding, because impossible terms say nothing about the pair.
             let problems = physical::problems_of_offer(&offer, &tree);
             if !problems.is_empty() {
                 return wrong(&source, Stage::Physics, problems);
@@ -209,22 +208,22 @@ pub(super) fn quote_of(mut source: Source) -> Result<Quote> {
     })
 }
 
-/// A number that the schema allows and no double holds.
+/// The problem of a number that the schema allows but that no f64 can hold.
 fn unreadable(source: &Source, error: &serde_json::Error) -> Problem {
     let at = syntax::offset_of(&source.text, error.line(), error.column());
     Problem::error(at..at, format!("this cannot be read: {error}"))
 }
 
 impl Quote {
-    /// The quote that says what a bench is.
+    /// The quote that describes a bench.
     ///
     /// # Errors
-    /// A bench that no spec could describe, such as one with turns that are not finite.
+    /// A bench that no spec could describe, for example one with turns that are not finite.
     pub fn of(bench: &Bench) -> Result<Self> {
         quote_from_text("bench.json", &written::spec_text(bench))
     }
 
-    /// The same with nested layers, where it does not say how they lie.
+    /// The same with nested layers; `None` if the packing is stated.
     pub(crate) fn nested(&self) -> Option<Self> {
         if self.winding.packing.is_some() {
             return None;
@@ -238,10 +237,10 @@ impl Quote {
         Some(nested)
     }
 
-    /// The bench that the quote describes with its gaps filled like this; what it states itself stays.
+    /// The bench that the quote describes with its gaps filled by these values. Values that it states stay.
     ///
     /// # Errors
-    /// A gap that is not filled ([`Error::Value`]). What cannot exist is an answer, not an error.
+    /// A gap without a value ([`Error::Value`]). That no such pair can exist is an answer, not an error.
     pub fn filled(&self, fillings: &[(Gap, Filling)]) -> Result<Filled> {
         if let Some(gap) = self.gaps.iter().find(|gap| !fillings.iter().any(|(filled, _)| filled == *gap)) {
             return Err(Error::value(format!("`{}` is missing", gap.key())));
@@ -301,7 +300,7 @@ fn wire_in(file: &Map<String, Json>) -> Map<String, Json> {
         .unwrap_or_default()
 }
 
-/// Whether nothing is left out of a wire: its size with its build, or its two diameters.
+/// Whether a wire is completely stated: by size and build, or by its two diameters.
 fn wire_is_whole(wire: &Map<String, Json>) -> bool {
     let all = |keys: [&str; 2]| keys.iter().all(|key| wire.contains_key(*key));
     all(["size", "build"]) || all(["bare_diameter", "overall_diameter"])
@@ -331,7 +330,7 @@ fn winding_of(file: &Map<String, Json>) -> StatedWinding {
     }
 }
 
-/// The wires that fit what is said of one; none where neither size nor diameter is stated.
+/// The wires that fit the stated parts of one; empty if neither size nor diameter is stated.
 fn wires_of(wire: &Map<String, Json>) -> Vec<Wire> {
     let conductor = read_in(wire, "conductor").unwrap_or(Conductor::Copper);
     let class = read_in(wire, "thermal_class");
@@ -361,7 +360,8 @@ fn wires_of(wire: &Map<String, Json>) -> Vec<Wire> {
     }
 }
 
-/// Wires that are not in stock: the thinner conductor thinly enamelled, and the thicker one thickly (common practice, no source).
+/// Wires that are not in stock: the thinner conductor with thin enamel, and the thicker one with thick enamel (common
+/// practice, no source).
 pub(crate) fn enamelled(
     thin_m: f64,
     thick_m: f64,
@@ -377,15 +377,15 @@ pub(crate) fn enamelled(
     })
 }
 
-/// Diameters that differ by less are one size: wire is drawn to 1 % (IEC 60317-0-1).
+/// Diameters that differ by less than this fraction are one size: wire is drawn to 1 % (IEC 60317-0-1).
 const SAME_DIAMETER: f64 = 0.01;
 
-/// The text with every blank entry (`null`, `""`, a list of such) written over with spaces, so that all else keeps its
-/// place.
+/// The text with every blank entry (`null`, `""`, a list of such) overwritten by spaces, so that everything else keeps
+/// its position.
 fn without_blanks(text: &str, tree: &Node) -> String {
     let mut bytes = text.as_bytes().to_vec();
     take_blanks(&mut bytes, tree);
-    // Spaces and commas replace whole characters only.
+    // Spaces and commas replace only whole characters.
     String::from_utf8(bytes).unwrap_or_else(|_| text.to_owned())
 }
 
@@ -415,7 +415,7 @@ fn is_blank(node: &Node) -> bool {
     }
 }
 
-/// Spaces over all of an object but its filled entries, with commas between those.
+/// Overwrites an object with spaces except for its filled entries and commas between them.
 fn keep_only_filled(bytes: &mut [u8], object: &Object) {
     let filled: Vec<_> =
         object.properties.iter().filter(|property| !is_blank(&property.value)).map(span).collect();

@@ -1,5 +1,5 @@
-//! The fields of a quote form: what of a spec a supplier states. Form, blank file and workbook, and their reader, come from
-//! this one table.
+//! The fields of a quote form: the parts of a spec that a supplier states. The printed form, the blank file, the
+//! workbook and their reader all use this table.
 
 use crate::units::{Unit, unit};
 
@@ -8,17 +8,17 @@ use crate::units::{Unit, unit};
 pub struct QuoteField {
     /// Its dotted path in a spec.
     pub path: &'static str,
-    /// The part of the form that it stands in.
+    /// The part of the form that contains it.
     pub part: &'static str,
-    /// What people call it.
+    /// Its label for people.
     pub label: &'static str,
     /// How its value is written.
     pub written: Written,
-    /// What is to be written there, in a few words.
+    /// A short note on what to write.
     pub note: &'static str,
-    /// Whether no quote can do without it.
+    /// Whether a quote is impossible without it.
     pub required: bool,
-    /// Whether the form marks it as needed: what is required, and without which quotes cannot be compared or tested.
+    /// Whether the form marks it as needed: it is required, or quotes cannot be compared or tested without it.
     pub marked: bool,
 }
 

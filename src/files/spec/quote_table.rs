@@ -1,4 +1,4 @@
-//! The quote form as a table, filled in, and as a blank file: what [`super::quote`] reads comes from either.
+//! The quote form as a filled table and as a blank file, both for [`super::quote`].
 
 use super::quote_form::{QUOTE_FIELDS, QuoteField, Written as Field};
 use super::source::Source;
@@ -16,16 +16,16 @@ const COLUMNS: &[Column] = &[
     Column::text("note"),
     Column::text("name").required(),
 ];
-/// The most rows that a quote may have; the form has fewer.
+/// Most rows of a quote; the form has fewer.
 const MOST_ROWS: usize = 200;
 
-/// Whether a text is a place to be filled in: empty, or as the blank form has it.
+/// Whether a text is still to be filled in: empty, or as in the blank form.
 pub(super) fn is_blank_text(text: &str) -> bool {
     let text = text.trim();
     text.is_empty() || text.starts_with('_')
 }
 
-/// Why a form in which nothing is filled in is no quote.
+/// The error for a form in which nothing is filled in.
 pub(super) fn not_filled_in(path: &Path) -> Error {
     let needed = QUOTE_FIELDS.iter().filter(|field| field.required);
     let names: Vec<String> = needed.map(|field| format!("`{}` ({})", field.path, field.label)).collect();
@@ -39,7 +39,7 @@ pub(super) fn not_filled_in(path: &Path) -> Error {
     }
 }
 
-/// A filled table: the JSON text that it says, and where its rows stand in it.
+/// A filled table: its JSON text, and its rows in that text.
 pub(super) struct FilledTable {
     pub(super) source: Source,
     written: Written,
@@ -75,13 +75,13 @@ impl FilledTable {
         Ok(Self { source, written, table })
     }
 
-    /// A problem of the text, in the words of the table.
+    /// A problem of the text, reported for the table.
     pub(super) fn in_its_row(&self, error: Error) -> Error {
         self.written.in_its_row(error, &self.table)
     }
 }
 
-/// A cell as JSON, written as its field is.
+/// A cell as JSON, written as its field requires.
 fn value_of(name: &str, row: &Row) -> Result<String> {
     let field = QUOTE_FIELDS.iter().find(|field| field.path == name);
     let cell = row.text("value").unwrap_or_default();
@@ -91,7 +91,7 @@ fn value_of(name: &str, row: &Row) -> Result<String> {
             number.trim().parse::<f64>().map_or_else(|_| json(&number), |number| format!("{number}"))
         }
         Some(Field::With(_)) => json(&with_unit(row, "value")?),
-        // A metric size typed as a number lacks its unit.
+        // A metric size typed as a number without its unit.
         _ if name == "winding.wire.size" && cell.replace(',', ".").parse::<f64>().is_ok() => {
             json(&format!("{} mm", cell.replace(',', ".")))
         }
@@ -99,7 +99,7 @@ fn value_of(name: &str, row: &Row) -> Result<String> {
     })
 }
 
-/// The blank form as JSON: every field in its place, with its unit behind the blank.
+/// The blank form as JSON: every field in its place, with its unit after the blank.
 pub fn blank_quote_text() -> String {
     let mut all = Branch::default();
     for QuoteField { path, written, .. } in QUOTE_FIELDS {

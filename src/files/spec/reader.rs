@@ -1,4 +1,4 @@
-//! From a file to a checked bench, or to everything that is wrong with it.
+//! Reads a file into a checked bench, or into everything that is wrong with it.
 
 use super::file::BenchFile;
 use super::source::Source;
@@ -9,7 +9,7 @@ use crate::pair::Bench;
 use crate::{Document, Result};
 use std::path::Path;
 
-/// A bench that passed every check, with what is nevertheless doubtful.
+/// A bench that passed every check, with its warnings.
 #[derive(Clone, Debug)]
 pub struct CheckedBench {
     /// The bench.
@@ -31,7 +31,7 @@ pub fn check_bench(path: impl AsRef<Path>) -> Result<CheckedBench> {
     checked(&Source::read(path.as_ref())?)
 }
 
-/// Reads a spec from text already at hand; `name` stands for the file in messages.
+/// Reads a spec from text; `name` stands for the file in messages.
 ///
 /// ```
 /// let bench = coilwright::files::spec::bench_from_text(
@@ -77,7 +77,7 @@ mod tests {
 
     const EXAMPLE: &str = include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/coil-specs/quote-used.json"));
 
-    /// Reads, and draws whatever is wrong.
+    /// Reads a file and formats its problems.
     fn read_and_draw(bytes: &[u8]) -> String {
         let outcome = Source::from_bytes(Path::new("pair.json"), bytes).and_then(|source| checked(&source));
         match outcome {
@@ -146,7 +146,7 @@ mod tests {
             at in 0..150_usize,
             value in "(-?[0-9]{1,3}(\\.[0-9])?|1e30) (mm|A|V|deg|ohm|degC|uT|%|m)?",
         ) {
-            // Every second quoted text is exchanged for another quantity, whatever stood there.
+            // Every second quoted text is replaced by another quantity.
             let mut parts: Vec<&str> = EXAMPLE.split('"').collect();
             let which = (2 * at + 1) % (parts.len() - 1);
             parts[which] = &value;

@@ -1,4 +1,4 @@
-//! From the file's own shape to the checked bench's: defaults filled in, stock names looked up.
+//! Turns the file's own types into the checked bench's: fills in defaults and looks up stock names.
 
 use super::file::*;
 use super::office_file::{ConditionsFile, InstrumentFile, OfferFile, PartyFile, StatedFile};
@@ -8,8 +8,8 @@ use crate::pair::wires::stock_wire;
 use crate::pair::*;
 use nalgebra::Vector3;
 
-/// The bench that a file describes. If its wire is not in stock, what is wrong and how to mend it comes too, and
-/// the wire of the bench means nothing.
+/// The bench that a file describes. If its wire is not in stock, message and hint are returned too, and the wire of the
+/// bench has no meaning.
 pub(super) fn bench(file: BenchFile, digest: String) -> (Bench, Option<(String, String)>) {
     let (winding, unknown_wire) = winding(file.winding);
     let as_built = file.as_built.map(|coils| [coil(coils.a, &winding), coil(coils.b, &winding)]);
@@ -82,7 +82,7 @@ fn winding(file: WindingFile) -> (Winding, Option<(String, String)>) {
     (winding, unknown_wire)
 }
 
-/// Stands where a wire could not be found; no check looks at it.
+/// Replaces a wire that was not found; no check uses it.
 fn placeholder_wire() -> Wire {
     Wire {
         name: None,
@@ -93,7 +93,7 @@ fn placeholder_wire() -> Wire {
     }
 }
 
-/// The wire, stock names looked up.
+/// The wire, with its stock name looked up.
 pub(super) fn wire(file: WireFile) -> Result<Wire, (String, String)> {
     Ok(match file {
         WireFile::Measured(wire) => Wire {
@@ -123,7 +123,7 @@ pub(super) fn former(file: FormerFile) -> Former {
     }
 }
 
-/// What was found on one coil, as designed where nothing was.
+/// One coil; values not found on it are as designed.
 fn coil(file: Option<CoilFile>, winding: &Winding) -> Coil {
     let designed = winding.designed_coil();
     let Some(file) = file else { return designed };
@@ -162,7 +162,7 @@ pub(super) fn tube(file: TubeFile) -> StatedTube {
         bulb_radius_m: file.bulb_radius.map(|radius| radius.0),
         bulb_centre_m: file.bulb_centre.map_or_else(Vector3::zeros, vector),
         gun_exit_m: file.gun_exit.map(vector),
-        // A direction without length stays as it is; the physical checks refuse it.
+        // A direction of length zero stays as it is; the physical checks refuse it.
         gun_direction: file
             .gun_direction
             .map(Vector3::from)

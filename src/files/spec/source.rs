@@ -1,4 +1,4 @@
-//! Getting the text of a spec file: how large, in which encoding, how deeply nested it may be.
+//! Gets the text of a spec file, with limits of size, encoding and nesting.
 
 use crate::error::reason_unread;
 use crate::{Error, Result};
@@ -7,22 +7,22 @@ use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
-/// The largest file that is read, bytes. A spec with every part filled in takes three thousand.
+/// Largest file that is read, bytes. A spec with every part filled in takes three thousand.
 const LARGEST_FILE: u64 = 1 << 20;
 
 /// The text of one file.
 #[derive(Clone, Debug)]
 pub(super) struct Source {
-    /// Where it came from, for messages.
+    /// Its path, for messages.
     pub path: PathBuf,
-    /// UTF-8, without byte order mark, lines ending in LF.
+    /// UTF-8, without byte order mark, with LF line ends.
     pub text: String,
     /// First 12 hex digits of the SHA-256 of `text`.
     pub digest: String,
 }
 
 impl Source {
-    /// Reads a file; refuses what cannot be a spec before any of it is understood.
+    /// Reads a file; refuses what cannot be a spec before parsing it.
     pub(super) fn read(path: &Path) -> Result<Self> {
         let refused = |reason: String| Error::Read { path: path.into(), reason };
         let file = File::open(path).map_err(|error| refused(reason_unread(&error)))?;
@@ -37,7 +37,7 @@ impl Source {
         Self::from_bytes(path, &bytes)
     }
 
-    /// Takes bytes already at hand; `path` only names them in messages.
+    /// Takes these bytes; `path` only names them in messages.
     pub(crate) fn from_bytes(path: &Path, bytes: &[u8]) -> Result<Self> {
         let refused = |reason: String| Err(Error::Read { path: path.into(), reason });
         let wrong_encoding = |reason: String| {
@@ -71,7 +71,7 @@ impl Source {
     }
 }
 
-/// The name of the encoding, if it is one that JSON text is sometimes saved in and that is not UTF-8.
+/// The name of the encoding, if it is another one in which JSON text is sometimes saved.
 fn other_encoding(bytes: &[u8]) -> Option<&'static str> {
     match bytes {
         [0xff, 0xfe, 0, 0, ..] | [0, 0, 0xfe, 0xff, ..] => Some("UTF-32"),

@@ -1,10 +1,10 @@
-//! To how many digits a maker states the figures of a finished pair.
+//! The digits to which a maker states the figures of a finished pair.
 
 use crate::pair::StatedByMaker;
 use crate::units::{Dimension, parse};
 use serde_json::{Map, Value as Json};
 
-/// Half a unit of the last digit of each stated figure, SI; `None` where none is stated.
+/// Half a unit of the last digit of each stated figure, SI; `None` for a figure that is not stated.
 pub(super) fn half_units(file: &Map<String, Json>) -> StatedByMaker {
     let stated = file.get("stated").and_then(Json::as_object);
     let of = |key: &str, dimension: Dimension| {
@@ -20,7 +20,7 @@ pub(super) fn half_units(file: &Map<String, Json>) -> StatedByMaker {
     }
 }
 
-/// The quantity with 5 behind its last digit, and nothing before: `8.2 ohm` gives `0.05 ohm`, `310 mm` gives `0.5 mm`.
+/// Half a unit of the last digit, as a quantity: `8.2 ohm` gives `0.05 ohm`, `310 mm` gives `0.5 mm`.
 fn half_unit(text: &str) -> String {
     let end = text.find(|c: char| !c.is_ascii_digit() && !".+-−".contains(c)).unwrap_or(text.len());
     let (digits, rest) = text.split_at(end);

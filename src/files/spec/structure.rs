@@ -1,7 +1,7 @@
-//! Whether a syntax tree has the structure that a schema describes. Finds every problem, not the first.
+//! Checks whether a syntax tree has the structure that a schema describes, and finds every problem.
 //!
-//! The schema is the one generated from the file types, so this checker, the published JSON Schema and the
-//! reader cannot disagree. Only the keywords that the generator uses are understood.
+//! The schema is generated from the file types, so this checker, the published JSON Schema and the reader cannot
+//! disagree. Only the keywords that the generator uses are supported.
 
 use super::quantity;
 use super::quantity::FORM_KEYWORD;
@@ -16,12 +16,12 @@ use schemars::{JsonSchema, Schema};
 use serde_json::{Map, Value as Json};
 use std::collections::HashMap;
 
-/// The JSON Schema (draft 2020-12) of a file type, without `null`: what is not known is left out.
+/// The JSON Schema (draft 2020-12) of a file type, without `null`: unknown values are left out of a file.
 pub(super) fn schema_of<T: JsonSchema>() -> Schema {
     SchemaSettings::draft2020_12().with_transform(WithoutNull).into_generator().into_root_schema_for::<T>()
 }
 
-/// Takes the `null` out that optional entries are generated with.
+/// Removes the `null` that the generator allows for optional entries.
 #[derive(Clone)]
 struct WithoutNull;
 
@@ -56,7 +56,7 @@ fn without_null(object: &mut Map<String, Json>) {
     }
 }
 
-/// The schema of a file that is not finished: no key is required.
+/// The schema of an incomplete file: no key is required.
 pub(super) fn unfinished(schema: &Schema) -> Schema {
     let mut schema = schema.clone();
     let Some(root) = schema.as_object_mut() else { return schema };
@@ -80,7 +80,7 @@ struct Walk<'s> {
 }
 
 impl<'s> Walk<'s> {
-    /// The schema that a reference stands for.
+    /// The schema that a reference refers to.
     fn resolved(&self, schema: &'s Json) -> &'s Json {
         match schema.get("$ref").and_then(Json::as_str).and_then(|reference| reference.strip_prefix('#')) {
             Some(pointer) => self.root.pointer(pointer).unwrap_or(schema),
@@ -145,7 +145,7 @@ impl<'s> Walk<'s> {
         self.excluded(object, schema, path);
     }
 
-    /// Keys of which only one may be given.
+    /// Reports keys of which only one may be given.
     fn excluded(&mut self, object: &Object, schema: &Json, path: &str) {
         let Some(keys) = schema.pointer("/not/required").and_then(Json::as_array) else { return };
         let given: Vec<_> = keys
@@ -260,7 +260,7 @@ impl<'s> Walk<'s> {
             );
             return;
         }
-        // The mark covers one line: an object may have hundreds.
+        // The mark covers one line, because an object may have hundreds.
         let place = match value {
             Value::Object(_) | Value::Array(_) => span(value).start..span(value).start + 1,
             _ => span(value),
@@ -305,7 +305,7 @@ impl<'s> Walk<'s> {
         }));
     }
 
-    /// Takes the branch that fits best: no problem at all, else the one with the fewest.
+    /// Reports the problems of the branch that fits best: the one with the fewest.
     fn nearest_branch(&mut self, value: &Value, branches: &'s [Json], path: &str) {
         let found = branches.iter().map(|branch| {
             let mut walk = Walk { root: self.root, problems: Vec::new() };
@@ -321,7 +321,7 @@ impl<'s> Walk<'s> {
         self.problems.extend(problems);
     }
 
-    /// A key that is unknown here only because the other entries are of another kind.
+    /// Explains a key that is unknown only because the other entries belong to another branch.
     fn explain_other_branch(
         &self,
         problem: &mut Problem,
@@ -355,7 +355,7 @@ impl<'s> Walk<'s> {
         }
     }
 
-    /// How something of this schema may be written.
+    /// An example of a value of this schema.
     fn example(&self, schema: &'s Json) -> String {
         if let Some(example) = schema.get("examples").and_then(|examples| examples.get(0)) {
             return inline(example);
@@ -375,7 +375,7 @@ impl<'s> Walk<'s> {
                 let keys = |list: Option<&'s Json>| list.and_then(Json::as_array).into_iter().flatten();
                 let mut shown: Vec<_> = keys(schema.get("required")).filter_map(Json::as_str).collect();
                 if shown.is_empty() {
-                    // Of keys that exclude each other the first.
+                    // Of keys that exclude each other, only the first.
                     let excluded: Vec<_> =
                         keys(schema.pointer("/not/required")).skip(1).filter_map(Json::as_str).collect();
                     let all = schema.get("properties").and_then(Json::as_object).into_iter().flatten();
@@ -412,7 +412,7 @@ fn inline(value: &Json) -> String {
     }
 }
 
-/// The values that are allowed, where a schema lists them.
+/// The allowed values, if a schema lists them.
 fn constants(schema: &Json) -> Option<Vec<&Json>> {
     if let Some(values) = schema.get("enum").and_then(Json::as_array) {
         return Some(values.iter().collect());

@@ -1,4 +1,4 @@
-//! A file's own types, once its structure is right; what is wrong with it where it is not.
+//! A file read into its own types, or what is wrong with its structure.
 
 use super::source::Source;
 use super::{kind, structure, syntax};

@@ -1,4 +1,4 @@
-//! The file that says what limits a supplier promises: for `accept`.
+//! A file of a supplier's limits, for `accept`.
 
 use super::checks::Checks;
 use super::source::Source;
@@ -11,7 +11,7 @@ use crate::{Document, Result};
 use serde::Serialize;
 use std::path::Path;
 
-/// What a supplier promises, read from a file and checked.
+/// A supplier's promises, read from a file and checked.
 #[derive(Clone, Debug)]
 pub struct SupplierLimits {
     /// The title, as written.
@@ -28,7 +28,7 @@ pub struct SupplierLimits {
     pub outer_diameter_m: Option<Promise>,
     /// Width of the wound copper.
     pub width_m: Option<Promise>,
-    /// Centre plane to centre plane.
+    /// Distance between the centre planes of the coils.
     pub spacing_m: Option<Promise>,
     /// Field at the centre per ampere.
     pub field_tesla_per_ampere: Option<Promise>,
@@ -46,7 +46,7 @@ pub struct SupplierLimits {
     pub insulation_ohm: Option<Promise>,
 }
 
-/// What a supplier promises of each coil.
+/// A supplier's promises for each coil.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct CoilPromises {
     /// Turns.
@@ -65,28 +65,28 @@ pub struct CoilPromises {
     pub conductor_mass_kg: Option<Promise>,
 }
 
-/// A promised range: ends, or a part of what the spec gives.
+/// A promised range: its ends, or a fraction of the spec's value.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Promise {
     /// Smallest allowed.
     pub at_least: Option<f64>,
     /// Largest allowed.
     pub at_most: Option<f64>,
-    /// Instead of both: part above or below what the spec gives.
+    /// Instead of both: fraction above or below the spec's value.
     pub within: Option<f64>,
-    /// Of a resistance: the copper's temperature for which the ends hold.
+    /// For a resistance: the copper's temperature at which the ends hold.
     pub at_celsius: f64,
 }
 
 /// Reads a file of a supplier's limits and checks it.
 ///
-/// A syntax error is reported alone; otherwise all structural errors together, then every range that is none
+/// A syntax error is reported alone; otherwise all structural errors together, then every impossible range
 /// ([`Error::Diagnosed`](crate::Error::Diagnosed)).
 pub fn read_supplier_limits(path: impl AsRef<Path>) -> Result<SupplierLimits> {
     checked(&Source::read(path.as_ref())?)
 }
 
-/// Reads limits from text already at hand; `name` stands for the file in messages.
+/// Reads limits from text; `name` stands for the file in messages.
 pub fn supplier_limits_from_text(name: &str, text: &str) -> Result<SupplierLimits> {
     checked(&Source::from_bytes(Path::new(name), text.as_bytes())?)
 }

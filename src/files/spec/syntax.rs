@@ -1,4 +1,4 @@
-//! From text to a syntax tree that remembers where everything stands. Strict JSON: no leniency at all.
+//! Parses text into a syntax tree with positions. Strict JSON, without any leniency.
 
 use crate::error::diagnosis::Problem;
 use jsonc_parser::ast::{ObjectProp, Value};
@@ -8,7 +8,7 @@ use jsonc_parser::{CollectOptions, ParseOptions, ParseStringErrorKind};
 use serde::de::IgnoredAny;
 use std::ops::Range;
 
-/// Objects and arrays inside each other: the format needs five.
+/// Deepest nesting of objects and arrays; the format needs five.
 const DEEPEST: usize = 32;
 
 const STRICT: ParseOptions = ParseOptions {
@@ -30,7 +30,7 @@ pub(super) fn tree(text: &str) -> Result<Value<'_>, Box<Problem>> {
     begins_as_json(text)?;
     let parsed = jsonc_parser::parse_to_ast(text, &CollectOptions::default(), &STRICT)
         .map_err(|error| described(&error, text))?;
-    // A second reader must agree that this is JSON; it also refuses what the first one lets pass.
+    // A second parser must agree that this is JSON; it also refuses things that the first one accepts.
     serde_json::from_str::<IgnoredAny>(text).map_err(|error| {
         let end = offset_of(text, error.line(), error.column());
         Problem::error(end..end, "this is not JSON")
@@ -39,18 +39,18 @@ pub(super) fn tree(text: &str) -> Result<Value<'_>, Box<Problem>> {
     parsed.value.ok_or_else(|| Box::new(Problem::error(0..0, "the file holds no JSON value")))
 }
 
-/// Where a node stands.
+/// The range of a node.
 pub(super) fn span(node: &impl Ranged) -> Range<usize> {
     let Place { start, end } = node.range();
     start..end
 }
 
-/// Where the key of a property stands.
+/// The range of a property's key.
 pub(super) fn key_span(property: &ObjectProp) -> Range<usize> {
     span(&property.name)
 }
 
-/// Refuses a text that begins with a word: a table, a note, something else altogether.
+/// Refuses a text that begins with a word: a table, a note, or something else.
 fn begins_as_json(text: &str) -> Result<(), Box<Problem>> {
     let start = text.len() - text.trim_start().len();
     if text[start..].starts_with(|c: char| c.is_alphabetic() || c == '#') {
@@ -62,7 +62,7 @@ fn begins_as_json(text: &str) -> Result<(), Box<Problem>> {
     Ok(())
 }
 
-/// Refuses, before anything recurses, what is nested too deeply, and raw control characters inside texts.
+/// Refuses too deep nesting and raw control characters inside texts, before any recursion.
 fn bounded(text: &str) -> Result<(), Box<Problem>> {
     let (mut depth, mut inside_text, mut escaped) = (0_usize, false, false);
     for (at, byte) in text.bytes().enumerate() {
@@ -100,7 +100,7 @@ fn bounded(text: &str) -> Result<(), Box<Problem>> {
     Ok(())
 }
 
-/// A syntax error in our words, with what to do.
+/// A syntax error in our words, with a hint.
 fn described(error: &ParseError, text: &str) -> Problem {
     use ParseErrorKind as Kind;
     if let Some(problem) = broken_number(text, error) {
@@ -148,18 +148,18 @@ fn described(error: &ParseError, text: &str) -> Problem {
     let start = start.min(text.len());
     let line_end = text[start..].find('\n').map_or(text.len(), |newline| start + newline);
     let end = match error.kind() {
-        // The bracket alone: what it encloses may be the whole file.
+        // Only the bracket, because what it encloses may be the whole file.
         Kind::UnterminatedObject | Kind::UnterminatedArray => start + 1,
         _ => end,
     };
     Problem::error(start..end.clamp(start, line_end), message).hint(hint)
 }
 
-/// What is wrong with a number that the parser stumbled over, if it was one.
+/// The problem with a number at which the parser stopped, if it was one.
 fn broken_number(text: &str, error: &ParseError) -> Option<Problem> {
     let mut at = error.range().start.min(text.len());
     if matches!(error.kind(), ParseErrorKind::ExpectedComma) {
-        // What stands where the comma should be, not the blank before it.
+        // The text in place of the comma, not the blank before it.
         at += text.as_bytes()[at..].iter().take_while(|byte| **byte == b' ').count();
     }
     let within = |byte: &u8| byte.is_ascii_alphanumeric() || b"+-._".contains(byte);
@@ -204,17 +204,17 @@ fn broken_number(text: &str, error: &ParseError) -> Option<Problem> {
     }
 }
 
-/// Whether the last thing before an error is a colon.
+/// Whether a colon is the last character before an error.
 fn follows_a_colon(text: &str, error: &ParseError) -> bool {
     text.get(..error.range().start).is_some_and(|before| before.trim_end().ends_with(':'))
 }
 
-/// Whether a letter stands at the place of an error.
+/// Whether a letter is at the place of an error.
 fn starts_a_word(text: &str, error: &ParseError) -> bool {
     text.get(error.range().start..).is_some_and(|rest| rest.starts_with(char::is_alphabetic))
 }
 
-/// The byte at a line and column counted from 1 in bytes.
+/// The byte offset of a line and column, both counted from 1, the column in bytes.
 pub(super) fn offset_of(text: &str, line: usize, column: usize) -> usize {
     let before: usize = text.split_inclusive('\n').take(line.saturating_sub(1)).map(str::len).sum();
     let mut at = (before + column.saturating_sub(1)).min(text.len());

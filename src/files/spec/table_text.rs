@@ -1,7 +1,7 @@
-//! JSON text put together from dotted names and values, with the row of a table behind each of its lines.
+//! JSON text composed from dotted names and values, with the table row behind each of its lines.
 //!
-//! Tables of measurements and quotes become the text of the JSON file and are checked as such, so that both forms have one
-//! meaning; a problem is told with the row it stands in.
+//! Tables of measurements and quotes are turned into the text of the JSON file and checked as such, so that both forms
+//! have one meaning. A problem is reported with its row.
 
 use crate::Error;
 use crate::Result;
@@ -9,40 +9,40 @@ use crate::files::tables::{Row, Table};
 use crate::units::shortened;
 use std::path::Path;
 
-/// Whether a file of this name holds a table and not JSON.
+/// Whether a file with this name is a table and not JSON.
 pub(super) fn is_table(path: &Path) -> bool {
     let extension = path.extension().and_then(|extension| extension.to_str()).unwrap_or_default();
     let extension = extension.to_ascii_lowercase();
     ["csv", "tsv", "txt", "xlsx", "xlsm", "xls", "ods"].contains(&extension.as_str())
 }
 
-/// The JSON text that a table says, and the row of the table behind each of its lines.
+/// The JSON text of a table, and the table row behind each of its lines.
 pub(super) struct Written {
     pub(super) text: String,
     rows: Vec<Option<usize>>,
     depth: usize,
 }
 
-/// Parts of a place, in their order.
+/// The coordinates of a point, in order.
 const AXES: [&str; 3] = ["x", "y", "z"];
 
-/// What stands under a name, with the row that said it first.
+/// The content under a name, with the row that gave it first.
 pub(super) enum Node {
-    /// A value, as JSON; no row where the table does not say it.
+    /// A value, as JSON, with its row; `None` if it does not come from the table.
     Value(String, Option<usize>),
-    /// x, y and z of a place; what no row gives is 0 mm.
+    /// x, y and z of a point; a coordinate without a row is 0 mm.
     Place([Option<(String, usize)>; 3], usize),
-    /// More names.
+    /// Further names.
     Branch(Branch, usize),
-    /// Numbered entries, as `fields.1`.
+    /// Numbered entries, such as `fields.1`.
     List(Vec<(String, Branch)>, usize),
 }
 
-/// Names with what stands under them. A name stands there twice where the table has it twice, which is then told.
+/// Names with their content. A name that the table has twice is kept twice, and then reported.
 #[derive(Default)]
 pub(super) struct Branch(Vec<(String, Node)>);
 
-/// Names inside each other; no file needs more than five.
+/// Deepest nesting of names; no file needs more than five.
 const DEEPEST: usize = 8;
 
 /// The parts of a row's dotted name.
@@ -94,7 +94,7 @@ impl Branch {
         }
     }
 
-    /// The node of this kind under a key; a new one where there is none.
+    /// The node of this kind under a key; a new one if there is none.
     fn under(&mut self, key: &str, is_kind: fn(&Node) -> bool, made: impl FnOnce() -> Node) -> &mut Node {
         let at = self.0.iter().position(|(name, node)| name == key && is_kind(node)).unwrap_or_else(|| {
             self.0.push((key.into(), made()));
@@ -105,12 +105,12 @@ impl Branch {
 }
 
 impl Branch {
-    /// Whether a name stands at its top.
+    /// Whether it has this name at the top level.
     pub(super) fn has(&self, key: &str) -> bool {
         self.0.iter().any(|(name, _)| name == key)
     }
 
-    /// Whether nothing is in it.
+    /// Whether it is empty.
     pub(super) fn is_empty(&self) -> bool {
         self.0.is_empty()
     }
@@ -173,7 +173,7 @@ impl Written {
         self.rows.push(row);
     }
 
-    /// The first problem, in the words of the table.
+    /// The first problem, reported for the table.
     pub(super) fn in_its_row(&self, error: Error, table: &Table) -> Error {
         let Error::Diagnosed { diagnosis, .. } = &error else { return error };
         let Some(problem) = diagnosis.records().into_iter().find(|record| record.severity == "error") else {
@@ -191,7 +191,7 @@ impl Written {
     }
 }
 
-/// A cell as a quantity is written: with its unit, and with a decimal point where the cell has a decimal comma.
+/// The text of a cell as a quantity: with its unit, and with a decimal point instead of a decimal comma.
 pub(super) fn with_unit(row: &Row, column: &str) -> Result<String> {
     let text = row.text(column).unwrap_or_default();
     let text = match text.split_once(',') {
@@ -210,7 +210,7 @@ pub(super) fn with_unit(row: &Row, column: &str) -> Result<String> {
     })
 }
 
-/// A text as JSON writes it.
+/// A text as a JSON string.
 pub(super) fn json(text: &str) -> String {
     serde_json::Value::from(text).to_string()
 }

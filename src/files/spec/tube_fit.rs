@@ -1,4 +1,4 @@
-//! Whether the bulb fits between the coils and the beam's circles fit into the bulb.
+//! Checks that the bulb fits between the coils and the beam's circles fit into the bulb.
 
 use super::checks::Checks;
 use crate::pair::*;
@@ -9,7 +9,7 @@ fn length(si: f64) -> String {
     display(si, Dimension::Length, 4)
 }
 
-/// The bulb must not reach into a coil; it should not reach into a former either.
+/// The bulb must not overlap a coil, and should not overlap a former.
 pub(super) fn bulb_clear_of_coils(checks: &mut Checks, bench: &Bench, tube: &StatedTube) {
     let Some(Bulb { centre_m, radius_m }) = tube.bulb() else { return };
     let coils = ["winding.mean_radius", "winding.width", "winding.depth", "spacing", "as_built"];
@@ -55,20 +55,21 @@ pub(super) fn bulb_clear_of_coils(checks: &mut Checks, bench: &Bench, tube: &Sta
 }
 
 impl Bench {
-    /// Radius of the largest bulb about a centre that the coils' copper leaves room for.
+    /// Radius of the largest bulb about a centre that fits between the coils' windings.
     pub fn room_for_bulb_m(&self, centre_m: &Vector3<f64>) -> f64 {
         distances_to_coils(self, 0.0, centre_m).into_iter().fold(f64::INFINITY, f64::min)
     }
 }
 
-/// From a point to the nearest part of coil a and of coil b, with so much wall under and beside the windings.
+/// Distances from a point to the nearest part of coil a and of coil b, with a wall of this thickness under and beside
+/// the windings.
 fn distances_to_coils(bench: &Bench, wall_m: f64, point_m: &Vector3<f64>) -> [f64; 2] {
     let [a, b] = bench.coils();
     let half = 0.5 * bench.spacing_m;
     [(a, -half), (b, half)].map(|(coil, z)| distance_to_coil(&coil, z, wall_m, point_m))
 }
 
-/// From a point to the nearest part of a coil, with so much wall under and beside its winding.
+/// Distance from a point to the nearest part of a coil, with a wall of this thickness under and beside its winding.
 fn distance_to_coil(coil: &Coil, nominal_z_m: f64, wall_m: f64, point_m: &Vector3<f64>) -> f64 {
     let centre = Vector3::new(0.0, 0.0, nominal_z_m) + coil.offset_m;
     let axis = Rotation3::new(Vector3::new(coil.tilt_rad[0], coil.tilt_rad[1], 0.0)) * Vector3::z();
@@ -82,7 +83,7 @@ fn distance_to_coil(coil: &Coil, nominal_z_m: f64, wall_m: f64, point_m: &Vector
     across.hypot(beside)
 }
 
-/// The circles that the beam makes at positive current must stay inside the bulb.
+/// The beam's circles at positive current must stay inside the bulb.
 pub(super) fn circles_inside_bulb(checks: &mut Checks, stated: &StatedTube) {
     let (Some(tube), Some(bulb), Some(radii)) = (stated.with_gun(), stated.bulb(), stated.beam_radius_m)
     else {
@@ -120,7 +121,7 @@ pub(super) fn circles_inside_bulb(checks: &mut Checks, stated: &StatedTube) {
     }
 }
 
-/// How far the farthest point of a beam circle at positive current lies from the bulb's centre.
+/// Distance of the farthest point of a beam circle at positive current from the bulb's centre.
 fn farthest_from_bulb_centre(tube: &Tube, radius_m: f64) -> f64 {
     let from_bulb = tube.circle_centre_m(radius_m) - tube.bulb_centre_m;
     (from_bulb.xy().norm() + radius_m).hypot(from_bulb.z)
@@ -132,7 +133,7 @@ mod tests {
 
     #[test]
     fn a_circle_through_the_gun_exit_reaches_as_far_as_its_far_side() {
-        // Upwards from x = 50 mm: the centre lies at 50 mm − r, the far side at 50 mm − 2 r.
+        // Upwards from x = 50 mm: the centre is at 50 mm − r, the far side at 50 mm − 2 r.
         let tube = Tube {
             bulb_radius_m: Some(0.08),
             bulb_centre_m: Vector3::zeros(),
@@ -149,7 +150,7 @@ mod tests {
     fn the_nearest_part_of_a_coil_is_an_edge_of_its_section() {
         let mut winding = Bench::thin_pair().winding;
         (winding.mean_radius_m, winding.width_m, winding.depth_m) = (0.15, 0.02, 0.01);
-        // From the origin to the inner edge: 145 mm out and 65 mm along.
+        // From the origin to the inner edge: 145 mm outward and 65 mm along the axis.
         let distance = distance_to_coil(&winding.designed_coil(), 0.075, 0.0, &Vector3::zeros());
         assert!((distance - 0.145f64.hypot(0.065)).abs() < 1e-15);
         let with_wall = distance_to_coil(&winding.designed_coil(), 0.075, 0.005, &Vector3::zeros());

@@ -1,4 +1,4 @@
-//! The file that says what is wanted of a pair: for `size`, and as the needs of `compare` and `tolerance`.
+//! A file of wishes for a pair: for `size`, and as the needs of `compare` and `tolerance`.
 
 use super::checks::Checks;
 use super::limits::Limits;
@@ -18,7 +18,7 @@ use jsonc_parser::ast::Value;
 use std::path::Path;
 use std::result::Result as Outcome;
 
-/// What is wanted, read from a file and checked.
+/// The wishes for a pair, read from a file and checked.
 #[derive(Clone, Debug)]
 pub struct Wanted {
     /// The title, as written.
@@ -29,7 +29,7 @@ pub struct Wanted {
     pub tube: Option<StatedTube>,
     /// Free space between bulb and winding.
     pub clearance_m: f64,
-    /// The largest field needed, where it does not follow from the tube.
+    /// The largest field needed, if stated; otherwise it follows from the tube.
     pub largest_field_tesla: Option<f64>,
     /// The current supply.
     pub supply: Option<Supply>,
@@ -37,17 +37,17 @@ pub struct Wanted {
     pub lead_resistance_ohm: Option<f64>,
     /// Largest size of the deviation over the beam.
     pub beam_deviation: Option<f64>,
-    /// How long the largest current must be carried; without it, for ever.
+    /// How long the largest current must be carried; continuously if `None`.
     pub time_at_largest_current_s: Option<f64>,
-    /// Hottest that a touchable surface may get.
+    /// Highest temperature of a touchable surface.
     pub surface_temperature_limit_celsius: Option<f64>,
     /// The room.
     pub room: Option<Room>,
     /// What the coils are to be wound on.
     pub former: Option<Former>,
-    /// Which windings to look at.
+    /// The windings to search.
     pub search: Option<Search>,
-    /// What the best is best at.
+    /// The figure of merit.
     pub prefer: Prefer,
     /// Price of a kilogram of wire.
     pub wire_price_per_kg: Option<Price>,
@@ -57,7 +57,7 @@ pub struct Wanted {
     pub units: WishUnits,
 }
 
-/// The units in which limits are written, so that an answer can be in the same ones.
+/// The units in which limits are written, so that an answer can use the same ones.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct WishUnits {
     /// Of `clearance`.
@@ -73,7 +73,7 @@ pub struct WishUnits {
 }
 
 impl WishUnits {
-    /// As in a text with its tree; the usual unit where a limit is left out.
+    /// The units in a text with its tree; the usual unit for a limit that is left out.
     fn of(text: &str, tree: &Value) -> Self {
         let unit = |path: &str, dimension: Dimension| {
             let written = text.get(place::place(tree, path)).unwrap_or_default();
@@ -92,25 +92,25 @@ impl WishUnits {
 /// The terms of a purchase.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Purchase {
-    /// ISO 4217 code of the currency that prices are compared in.
+    /// ISO 4217 code of the currency in which prices are compared.
     pub currency: String,
-    /// Other currencies, and what one unit of each is worth in it.
+    /// Other currencies, with the value of one unit of each in that currency.
     pub rates: Vec<(String, f64)>,
-    /// The most that the pair may cost, carriage and tax included.
+    /// Largest total cost of the pair, carriage and tax included.
     pub budget: Option<f64>,
-    /// The longest that delivery may take, days.
+    /// Longest time of delivery, days.
     pub delivery_days: Option<f64>,
 }
 
 impl Purchase {
-    /// What one unit of a currency is worth; `None` where no rate is stated.
+    /// The value of one unit of a currency; `None` if no rate is stated.
     pub fn rate(&self, currency: &str) -> Option<f64> {
         let stated = || self.rates.iter().find(|(name, _)| name == currency).map(|(_, rate)| *rate);
         if currency == self.currency { Some(1.0) } else { stated() }
     }
 }
 
-/// Which windings to look at.
+/// The windings to search.
 #[derive(Clone, Debug)]
 pub struct Search {
     /// Smallest and largest mean radius.
@@ -119,15 +119,15 @@ pub struct Search {
     pub width_m: [f64; 2],
     /// Smallest and largest depth of the section.
     pub depth_m: [f64; 2],
-    /// How the spacing follows.
+    /// How the spacing is chosen.
     pub spacing: SpacingChoice,
     /// Connections allowed.
     pub connections: Vec<Connection>,
-    /// Wires allowed; the stock wires where `None`.
+    /// Wires allowed; `None` for all stock wires.
     pub wires: Option<Vec<Wire>>,
 }
 
-/// How the spacing of a sized pair follows.
+/// How the spacing of a sized pair is chosen.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum SpacingChoice {
     /// One mean radius.
@@ -136,7 +136,7 @@ pub enum SpacingChoice {
     SecondOrder,
     /// Where the worst deviation over the beam is smallest.
     Beam,
-    /// Any in a range.
+    /// Any spacing in a range.
     Range([f64; 2]),
 }
 
@@ -148,13 +148,13 @@ const SURFACE: Limits = Limits { dimension: Dimension::Temperature, least: 0.0, 
 
 /// Reads a file of wishes and checks it.
 ///
-/// A syntax error is reported alone; otherwise all structural errors together, then every physical one whose inputs
+/// A syntax error is reported alone; otherwise all structural errors together, then every physical error whose inputs
 /// are sound ([`Error::Diagnosed`](crate::Error::Diagnosed)).
 pub fn read_wanted(path: impl AsRef<Path>) -> Result<Wanted> {
     checked(&Source::read(path.as_ref())?)
 }
 
-/// Reads wishes from text already at hand; `name` stands for the file in messages.
+/// Reads wishes from text; `name` stands for the file in messages.
 pub fn wanted_from_text(name: &str, text: &str) -> Result<Wanted> {
     checked(&Source::from_bytes(Path::new(name), text.as_bytes())?)
 }
@@ -175,14 +175,14 @@ pub(super) fn checked(source: &Source) -> Result<Wanted> {
     })?;
     let mut checks = Checks::new(&tree);
     check(&mut checks, &wanted);
-    // What is only doubtful about a tube or a room stops nobody from wishing.
+    // Warnings about a tube or a room do not stop anyone from wishing.
     if checks.problems.iter().any(|problem| problem.severity == Severity::Error) {
         return Err(diagnosed(source, Stage::Physics, checks.problems));
     }
     Ok(wanted)
 }
 
-/// The wishes a file states; `Err` says which wire is wrong, how, and how to mend it.
+/// The wishes that a file states. An error gives the number of the wrong wire, a message and a hint.
 fn resolved(file: WantedFile, digest: String, units: WishUnits) -> Outcome<Wanted, (usize, String, String)> {
     let search = file.search.map(resolved_search).transpose()?;
     Ok(Wanted {
@@ -315,7 +315,7 @@ fn check_search(checks: &mut Checks, search: &Search) {
 }
 
 impl Wanted {
-    /// The part of the file that says which windings to look at, or why it is needed.
+    /// The windings to search, or an error that says why they are needed.
     pub fn search(&self) -> Result<&Search> {
         self.search
             .as_ref()
@@ -324,22 +324,22 @@ impl Wanted {
 }
 
 impl Wanted {
-    /// The largest current that the supply gives, or why that is not known.
+    /// The supply's largest current, or an error that names the missing part.
     pub fn current_limit_ampere(&self) -> Result<f64> {
         needed::current_limit_ampere(Document::Wishes, self.supply)
     }
 
-    /// The largest voltage that the supply gives, or why that is not known.
+    /// The supply's largest voltage, or an error that names the missing part.
     pub(crate) fn voltage_limit_volt(&self) -> Result<f64> {
         needed::voltage_limit_volt(Document::Wishes, self.supply)
     }
 
-    /// The tube with its gun and sure to have beam radii, or what of it is missing.
+    /// The tube with its gun and its beam radii, or an error that names the missing part.
     pub(crate) fn tube_with_beam(&self) -> Result<Tube> {
         needed::tube_with_beam(Document::Wishes, self.tube.as_ref())
     }
 
-    /// The bulb, or what of it is missing.
+    /// The bulb, or an error that names the missing part.
     pub fn bulb(&self) -> Result<Bulb> {
         needed::bulb(Document::Wishes, self.tube.as_ref())
     }

@@ -1,4 +1,4 @@
-//! A checked bench written back as a spec file.
+//! Writes a checked bench as a spec file.
 
 use crate::files::out::json::document;
 use crate::pair::wires::stock_wires;
@@ -7,7 +7,7 @@ use crate::units::{Unit, unit};
 use nalgebra::Vector3;
 use serde_json::{Map, Value, json};
 
-/// The spec file of a bench, ready for every command; reading it gives the same bench but for its digest.
+/// The spec file of a bench, usable by every command. Reading it gives the same bench except for its digest.
 ///
 /// Lengths are written to a nanometre and everything else to twelve digits.
 pub fn spec_text(bench: &Bench) -> String {
@@ -79,7 +79,7 @@ pub fn spec_text(bench: &Bench) -> String {
         put("stated", stated(value));
     }
     paperwork(&bench.paperwork, &mut put);
-    // A JSON value of texts and numbers cannot fail to print.
+    // A JSON value of texts and numbers can always be printed.
     document(&Value::Object(file)).unwrap_or_default()
 }
 
@@ -115,7 +115,7 @@ fn stated(stated: &StatedByMaker) -> Value {
     ])
 }
 
-/// A number to twelve significant digits with its unit, as the file has it.
+/// A number to twelve significant digits with its unit, as in a file.
 fn quantity(si: f64, unit: Unit) -> Value {
     let number: f64 = format!("{:.11e}", unit.from_si(si)).parse().unwrap_or(f64::NAN);
     json!(format!("{number} {}", unit.names[0]))
@@ -130,7 +130,7 @@ fn vector(components: &Vector3<f64>) -> Value {
     json!(components.iter().map(|component| length(*component)).collect::<Vec<_>>())
 }
 
-/// Only the entries that are there.
+/// Only the existing entries.
 fn entries(all: impl IntoIterator<Item = (&'static str, Option<Value>)>) -> Value {
     Value::Object(all.into_iter().filter_map(|(key, value)| Some((key.to_owned(), value?))).collect())
 }
@@ -150,7 +150,7 @@ fn winding(winding: &Winding) -> Value {
     ])
 }
 
-/// A whole number without a point.
+/// A whole number is written without a point.
 fn number(value: f64) -> Value {
     if value.fract() == 0.0 && value.abs() < 1e9 { json!(value as i64) } else { json!(value) }
 }
@@ -268,7 +268,7 @@ fn room(room: &Room) -> Value {
     ])
 }
 
-/// What a certificate says beside the physics.
+/// The entries for a certificate.
 fn paperwork(paperwork: &Paperwork, put: &mut impl FnMut(&str, Value)) {
     let text = |text: &Option<String>| text.as_ref().map(|text| json!(text));
     let party =

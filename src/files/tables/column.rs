@@ -1,11 +1,11 @@
-//! Which columns a table may have.
+//! The columns that a table may have.
 
 use crate::units::Dimension;
 
-/// What the cells of a column hold.
+/// The content of a column's cells.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kind {
-    /// A number in the unit that the heading names; [`Dimension::Number`] has none.
+    /// A number in the unit of the heading; [`Dimension::Number`] has none.
     Quantity(Dimension),
     /// `yes` or `no`.
     YesNo,
@@ -13,18 +13,18 @@ pub enum Kind {
     Text,
 }
 
-/// One column that a table may have.
+/// A column that a table may have.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Column {
     /// The heading without its unit.
     pub name: &'static str,
     /// What the cells hold.
     pub kind: Kind,
-    /// Whether every table has it and every row fills it.
+    /// Whether every table must have it and every row must fill it.
     pub required: bool,
-    /// Whether a column of standard uncertainties may stand beside it.
+    /// Whether a column of standard uncertainties may accompany it.
     pub uncertain: bool,
-    /// The least and the most that a bench can have, in SI units (°C for temperatures).
+    /// Smallest and largest possible value, in SI units (°C for temperatures).
     pub limits: Option<[f64; 2]>,
 }
 
@@ -44,17 +44,17 @@ impl Column {
         Self { name, kind: Kind::Text, required: false, uncertain: false, limits: None }
     }
 
-    /// The same column, which every table must have and every row must fill.
+    /// The same column, required in every table and filled in every row.
     pub const fn required(self) -> Self {
         Self { required: true, ..self }
     }
 
-    /// The same column, whose values are refused outside these limits: a slip of the unit or of the point.
+    /// The same column, with values outside these limits refused as a wrong unit or decimal point.
     pub const fn within(self, least: f64, most: f64) -> Self {
         Self { limits: Some([least, most]), ..self }
     }
 
-    /// The same column, beside which `NAME_uncertainty_UNIT` may stand.
+    /// The same column, which `NAME_uncertainty_UNIT` may accompany.
     pub(crate) const fn with_uncertainty(self) -> Self {
         Self { uncertain: true, ..self }
     }

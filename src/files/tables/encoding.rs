@@ -1,19 +1,19 @@
-//! The encodings that tables come in, all made UTF-8: what a spreadsheet calls "Unicode text" is UTF-16 with a byte
-//! order mark, and its plain CSV is Windows-1252 on many machines.
+//! Converts the encodings of tables to UTF-8. A spreadsheet's "Unicode text" is UTF-16 with a byte order mark, and its
+//! plain CSV is Windows-1252 on many machines.
 
 use std::io::{Chain, Cursor, Read, Result};
 
-/// A reader whose first bytes were looked at and put back.
+/// A reader whose first bytes were read and put back.
 pub(super) type Peeked<R> = Chain<Cursor<Vec<u8>>, R>;
 
-/// The first `count` bytes, fewer where the file is shorter, and a reader that still gives them.
+/// The first `count` bytes, fewer if the file is shorter, and a reader that still returns them.
 pub(super) fn peek<R: Read>(mut reader: R, count: usize) -> Result<(Vec<u8>, Peeked<R>)> {
     let mut start = Vec::with_capacity(count);
     reader.by_ref().take(count as u64).read_to_end(&mut start)?;
     Ok((start.clone(), Cursor::new(start).chain(reader)))
 }
 
-/// The same text as UTF-8 where it starts with the byte order mark of UTF-16; otherwise the bytes as they are.
+/// The text as UTF-8 if it starts with a byte order mark of UTF-16; otherwise the bytes unchanged.
 pub(super) fn decoded(reader: impl Read + Send + 'static) -> Result<Box<dyn Read + Send>> {
     let (start, reader) = peek(reader, 2)?;
     Ok(match start[..] {
@@ -23,11 +23,11 @@ pub(super) fn decoded(reader: impl Read + Send + 'static) -> Result<Box<dyn Read
     })
 }
 
-/// UTF-16 read as UTF-8, block by block. Half of a surrogate pair alone becomes U+FFFD.
+/// Reads UTF-16 as UTF-8, block by block. Half of a surrogate pair alone becomes U+FFFD.
 struct Utf16<R> {
     reader: R,
     unit: fn([u8; 2]) -> u16,
-    /// Bytes that do not make a whole character yet.
+    /// Bytes that do not yet make a whole character.
     rest: Vec<u8>,
     text: Cursor<Vec<u8>>,
 }
@@ -71,10 +71,10 @@ impl<R: Read> Read for Utf16<R> {
     }
 }
 
-/// A line that is not UTF-8 as Windows-1252 text; `None` where it holds one of the five bytes that mean nothing there.
+/// A line that is not UTF-8, read as Windows-1252; `None` if it contains one of the five unassigned bytes.
 ///
-/// Bytes from 0xa0 on are the characters of the same number; those from 0x80 on follow the table of the Encoding
-/// Standard (WHATWG, index windows-1252; the five it fills with control characters are refused).
+/// Bytes from 0xa0 are the characters of the same number. Those from 0x80 follow the table of the Encoding Standard
+/// (WHATWG, index windows-1252); the five that it assigns to control characters are refused.
 pub(super) fn windows_1252(line: &[u8]) -> Option<String> {
     const FROM_0X80: [char; 32] = [
         '€', '\0', '‚', 'ƒ', '„', '…', '†', '‡', 'ˆ', '‰', 'Š', '‹', 'Œ', '\0', 'Ž', '\0', //
@@ -118,7 +118,7 @@ mod tests {
 
     #[test]
     fn a_pair_across_the_border_of_two_blocks_stays_whole() {
-        // The mark takes two bytes, so an odd count of letters puts the pair across the border.
+        // The mark takes two bytes, so an odd number of letters puts the pair across the border.
         let text = "x".repeat((1 << 15) - 2) + "\u{1f9f2} end";
         assert_eq!(read(utf16(&text, u16::to_le_bytes)), format!("\u{feff}{text}"));
     }

@@ -1,4 +1,4 @@
-//! The first line of a table: which column stands where, and in which unit.
+//! The heading of a table: its columns and their units.
 
 use super::column::{Column, Kind};
 use super::line::LineReader;
@@ -6,10 +6,10 @@ use crate::units::nearest::nearest;
 use crate::units::{Dimension, Unit, shortened, unit};
 use crate::{Error, Result};
 
-/// What one column of the file holds.
+/// The content of one column of the file.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Cell {
-    /// Its place in the list of known columns.
+    /// Its index in the list of known columns.
     pub column: usize,
     /// Whether these are the standard uncertainties of that column.
     pub uncertainty: bool,
@@ -17,24 +17,24 @@ pub(super) struct Cell {
     pub unit: Unit,
 }
 
-/// The heading of a table, understood.
+/// The parsed heading of a table.
 pub(super) struct Heading {
-    /// The line it stands on.
+    /// Its line.
     pub line: u64,
     /// Comma, semicolon or tab.
     pub separator: u8,
-    /// What each column of the file holds; none where it is passed over.
+    /// The content of each column of the file; `None` if it is skipped.
     pub cells: Vec<Option<Cell>>,
     /// The headings as written.
     pub names: Vec<String>,
-    /// Whether columns that are not known are passed over.
+    /// Whether unknown columns are skipped.
     passes_over: bool,
 }
 
 /// No heading was found.
 pub(super) struct NotFound {
     pub error: Error,
-    /// Whether a row was found that has a known heading, so that this is the table that was meant.
+    /// Whether some row has a known heading, so that this is the intended table.
     pub some_known: bool,
 }
 
@@ -44,12 +44,12 @@ impl From<Error> for NotFound {
     }
 }
 
-/// The fields of the line last read, as text.
+/// The fields of the last line read, as text.
 pub(super) fn names(lines: &LineReader) -> Vec<String> {
     lines.fields().map(|field| String::from_utf8_lossy(field).into_owned()).collect()
 }
 
-/// What each heading means; `None` for one that is not known.
+/// The meaning of each heading; `None` if it is unknown.
 fn cells(lines: &LineReader, names: &[String], columns: &[Column]) -> Result<Vec<Option<Cell>>> {
     let mut cells: Vec<Option<Cell>> = Vec::with_capacity(names.len());
     for (place, name) in names.iter().enumerate() {
@@ -68,11 +68,11 @@ fn cells(lines: &LineReader, names: &[String], columns: &[Column]) -> Result<Vec
 }
 
 impl Heading {
-    /// The heading on the line last read, cut at `separator`. Columns that are not known are passed over where
-    /// every known one is required.
+    /// The heading on the last line read, split at `separator`. Unknown columns are skipped if every known one is
+    /// required.
     pub(super) fn of_line(lines: &LineReader, separator: u8, columns: &[Column]) -> Result<Self> {
         let mut names = names(lines);
-        // Spreadsheets like to end every line with separators.
+        // Spreadsheets often end every line with separators.
         while names.last().is_some_and(String::is_empty) {
             names.pop();
         }
@@ -94,7 +94,7 @@ impl Heading {
         Ok(Self { line: lines.line(), separator, cells, names, passes_over })
     }
 
-    /// Refuses a row that has something in a column without a heading.
+    /// Refuses a row with a value in a column without a heading.
     pub(crate) fn check_named(&self, lines: &LineReader) -> Result<()> {
         let stray = (0..self.names.len())
             .find(|place| self.names[*place].is_empty() && !lines.field(*place).is_empty());
@@ -114,16 +114,16 @@ impl Heading {
         self.cells.iter().flatten().any(wanted)
     }
 
-    /// Whether the first column of the file holds text.
+    /// Whether the first column of the file contains text.
     pub(crate) fn starts_with_text(&self, columns: &[Column]) -> bool {
         matches!(self.cells.first(), Some(Some(cell)) if columns[cell.column].kind == Kind::Text)
     }
 
-    /// Refuses a row that is longer or shorter than the heading, unless only empty cells make the difference.
+    /// Refuses a row longer or shorter than the heading, unless the difference is only empty cells.
     pub(crate) fn check_count(&self, lines: &LineReader) -> Result<()> {
         let (found, wanted) = (lines.count(), self.cells.len());
         let extra_is_empty = (wanted..found).all(|place| lines.field(place).is_empty());
-        // A sheet ends each row at its last filled cell.
+        // In a sheet each row ends at its last filled cell.
         let may_be_short = lines.sheet().is_some();
         if found == wanted || (found < wanted && may_be_short) || (found > wanted && extra_is_empty) {
             return Ok(());
@@ -139,7 +139,7 @@ impl Heading {
     }
 }
 
-/// What a heading means, if it is one of these columns in a unit that the column can have.
+/// The meaning of a heading; `None` if it is not one of these columns with a unit that the column can have.
 pub(super) fn understood(name: &str, columns: &[Column]) -> Option<Cell> {
     columns.iter().enumerate().find_map(|(column, known)| {
         let rest = name.strip_prefix(known.name)?;
@@ -159,7 +159,8 @@ pub(super) fn understood(name: &str, columns: &[Column]) -> Option<Cell> {
     })
 }
 
-/// The uncertainty of a temperature is a difference; every other one is of its own kind.
+/// The uncertainty of a temperature is a temperature difference; every other uncertainty has the dimension of its
+/// quantity.
 pub(super) fn of_uncertainty(dimension: Dimension, uncertainty: bool) -> Dimension {
     match dimension {
         Dimension::Temperature if uncertainty => Dimension::TemperatureDifference,
@@ -167,7 +168,7 @@ pub(super) fn of_uncertainty(dimension: Dimension, uncertainty: bool) -> Dimensi
     }
 }
 
-/// A heading as it may be written.
+/// An example of a heading.
 pub(super) fn example(column: &Column) -> String {
     match column.kind {
         Kind::Quantity(Dimension::Number) | Kind::YesNo | Kind::Text => column.name.to_owned(),
@@ -175,7 +176,7 @@ pub(super) fn example(column: &Column) -> String {
     }
 }
 
-/// Every heading that is understood, one for each unit.
+/// All accepted headings, one for each unit.
 fn all_headings(columns: &[Column]) -> Vec<String> {
     let mut all = Vec::new();
     for column in columns {
@@ -197,7 +198,7 @@ fn all_headings(columns: &[Column]) -> Vec<String> {
     all
 }
 
-/// Every heading of the table, one for each column: what a refusal lists.
+/// All headings of the table, one for each column, for an error message.
 pub(super) fn known(columns: &[Column]) -> String {
     let mut headings = Vec::new();
     for column in columns {
@@ -213,7 +214,7 @@ pub(super) fn known(columns: &[Column]) -> String {
     format!("known: {}, each in any unit of its kind", headings.join(", "))
 }
 
-/// Why a heading that is not known is refused, and what was probably meant.
+/// The error for an unknown heading, with the heading probably meant.
 pub(super) fn unknown(lines: &LineReader, place: usize, name: &str, columns: &[Column]) -> Error {
     if name.parse::<f64>().is_ok() {
         let wanted: Vec<_> = columns.iter().map(example).collect();

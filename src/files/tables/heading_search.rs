@@ -1,4 +1,4 @@
-//! Where the heading of a table stands: people put titles above it, and spreadsheets the separator they use.
+//! Finds the heading of a table: people put titles above it, and spreadsheets a line with the separator.
 
 use super::column::Column;
 use super::heading::{Heading, NotFound, names, understood, unknown};
@@ -6,25 +6,25 @@ use super::line::LineReader;
 use crate::units::{number, unit};
 use crate::{Error, Result};
 
-/// At most this many rows, comments and blank ones not counted, may stand above the heading.
+/// Most rows above the heading, not counting comments and blank ones.
 const MOST_ROWS_ABOVE: usize = 50;
 
-/// What a row above the numbers may be.
+/// A row at or above the heading.
 enum Found {
     Heading(Heading),
-    /// A row with a known heading that cannot be used for this reason.
+    /// A row with a known heading, but unusable for this reason.
     Faulty(Error),
-    /// A row without any known heading, and why it is no heading; with how many cells are filled.
+    /// A row without any known heading, with the error that it would be as a heading, and its number of filled cells.
     Title(Error, usize),
-    /// A row of numbers: what is no heading above it will not come below.
+    /// A row of numbers: the heading cannot be below it.
     Numbers(Error),
 }
 
-/// Finds the heading: the first row that has a known one. Rows above it may be comments, a title, or the `sep=;` by
-/// which spreadsheets name their separator.
+/// Finds the heading: the first row with a known one. Rows above it may be comments, a title, or a line such as `sep=;`
+/// with which spreadsheets state their separator.
 pub(super) fn search(lines: &mut LineReader, columns: &[Column]) -> std::result::Result<Heading, NotFound> {
     let mut stated_separator = None;
-    // The row to complain about where none is a heading: the fullest, and of these the first.
+    // The row to report if none is a heading: the one with the most filled cells, and the first of these.
     let mut fullest: Option<(Error, usize)> = None;
     let mut last = None;
     let mut rows = 0;
@@ -42,7 +42,7 @@ pub(super) fn search(lines: &mut LineReader, columns: &[Column]) -> std::result:
         match found(lines, stated_separator, columns)? {
             Found::Heading(heading) => return Ok(heading),
             Found::Faulty(error) => return Err(NotFound { error, some_known: true }),
-            // The heading was meant to stand right above the numbers.
+            // The heading was probably meant to be right above the numbers.
             Found::Numbers(error) => {
                 return Err(last.or(fullest.map(|(error, _)| error)).unwrap_or(error).into());
             }
@@ -57,7 +57,7 @@ pub(super) fn search(lines: &mut LineReader, columns: &[Column]) -> std::result:
     Err(fullest.map_or_else(nothing, |(error, _)| error).into())
 }
 
-/// Reads the next row that is no comment and not blank; `false` at the end.
+/// Reads the next row that is neither a comment nor blank; `false` at the end.
 fn next_row(lines: &mut LineReader) -> Result<bool> {
     while lines.next_uncut()? {
         if lines.line() == 1 && lines.text().starts_with(b"\xef\xbb\xbf") {
@@ -78,7 +78,7 @@ fn next_row(lines: &mut LineReader) -> Result<bool> {
     Ok(false)
 }
 
-/// The separator that a line such as `sep=;` names.
+/// The separator stated by a line such as `sep=;`.
 fn stated(text: &[u8]) -> Option<u8> {
     let text = text.strip_prefix(b"\"").and_then(|text| text.strip_suffix(b"\"")).unwrap_or(text);
     match text.get(..4).map(<[u8]>::to_ascii_lowercase)?.as_slice() {
@@ -116,7 +116,7 @@ fn found(lines: &mut LineReader, stated: Option<u8>, columns: &[Column]) -> Resu
     })
 }
 
-/// A row with commas and semicolons: a title, unless either separator gives a known heading.
+/// A row with commas and semicolons is a title, unless one of the separators gives a known heading.
 fn both_separators(lines: &mut LineReader, columns: &[Column]) -> Result<Found> {
     let error = lines.refuse(
         "the heading has commas and semicolons",

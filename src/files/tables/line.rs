@@ -1,4 +1,4 @@
-//! Lines of a table cut into fields, in buffers that are used again. A row of a sheet is a line whose fields are its cells.
+//! Splits the lines of a table into fields, with reused buffers. A row of a sheet is a line whose fields are its cells.
 
 use super::encoding::windows_1252;
 use super::sheet::{Cell, Sheet, SheetRow, cell_name};
@@ -12,16 +12,16 @@ use std::sync::Arc;
 /// The longest line of a table, bytes.
 const LONGEST_LINE: u64 = 1 << 16;
 
-/// What stands between the cells of a sheet in the buffer; no text of a cell keeps one.
+/// Separates the cells of a sheet in the buffer; cell texts never contain it.
 const UNIT_SEPARATOR: u8 = 0x1f;
 
-/// Where the lines come from.
+/// The source of the lines.
 enum Source {
     Text(BufReader<Box<dyn Read + Send>>),
     Sheet { name: Arc<str>, rows: std::vec::IntoIter<SheetRow> },
 }
 
-/// What a spreadsheet says of a cell, which text does not.
+/// What a spreadsheet knows about a cell and text does not.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum CellKind {
     Text,
@@ -56,7 +56,7 @@ impl LineReader {
         Self { path, source, buffer: Vec::new(), fields: Vec::new(), kinds: Vec::new(), line: 0 }
     }
 
-    /// The name of the sheet whose rows these are.
+    /// The name of the sheet, if the rows come from one.
     pub(super) fn sheet(&self) -> Option<&Arc<str>> {
         match &self.source {
             Source::Text(_) => None,
@@ -64,22 +64,22 @@ impl LineReader {
         }
     }
 
-    /// What a spreadsheet says of a cell; text where the table is text.
+    /// The kind of a cell; `Text` if the table is text.
     pub(super) fn kind(&self, place: usize) -> CellKind {
         self.kinds.get(place).copied().unwrap_or(CellKind::Text)
     }
 
-    /// The number of the line last read, from 1.
+    /// The number of the last line read, counted from 1.
     pub(super) fn line(&self) -> u64 {
         self.line
     }
 
-    /// How many fields the line has.
+    /// Number of fields in the line.
     pub(super) fn count(&self) -> usize {
         self.fields.len()
     }
 
-    /// One field, without the blanks around it; empty where the line is shorter.
+    /// One field, without surrounding blanks; empty if the line is shorter.
     pub(super) fn field(&self, place: usize) -> &[u8] {
         self.fields.get(place).map_or(b"", |range| &self.buffer[range.clone()])
     }
@@ -89,13 +89,13 @@ impl LineReader {
         self.fields.iter().map(|range| &self.buffer[range.clone()])
     }
 
-    /// An error that names the line last read.
+    /// An error that names the last line read.
     pub(super) fn refuse(&self, message: impl Into<String>, hint: Option<&str>) -> Error {
         let sheet = self.sheet().map(|name| &**name);
         Error::in_table(&*self.path, sheet, self.line, message, hint.map(str::to_owned))
     }
 
-    /// As [`Self::refuse`] for one field, which a sheet has a name for.
+    /// As [`Self::refuse`], for one field; in a sheet the error also names its cell.
     pub(crate) fn refuse_field(&self, place: usize, message: impl Into<String>, hint: Option<&str>) -> Error {
         let mut error = self.refuse(message, hint);
         if let Error::Sheet { place: found, .. } = &mut error {
@@ -113,7 +113,7 @@ impl LineReader {
         Error::Unusable { path: self.path.to_path_buf(), reason, hint: Some(hint.into()) }
     }
 
-    /// Reads the next line without cutting it; `false` at the end of the file.
+    /// Reads the next line without splitting it; `false` at the end of the file.
     pub(crate) fn next_uncut(&mut self) -> Result<bool> {
         self.buffer.clear();
         self.fields.clear();
@@ -153,7 +153,7 @@ impl LineReader {
         Ok(true)
     }
 
-    /// The cells of a row side by side, empty ones between them too.
+    /// Joins the cells of a row, including empty ones between them.
     fn take(&mut self, row: SheetRow) {
         self.line = row.number;
         self.kinds.clear();
@@ -182,22 +182,22 @@ impl LineReader {
         self.kinds.push(kind);
     }
 
-    /// The line last read, uncut.
+    /// The last line read, not split.
     pub(super) fn text(&mut self) -> &mut Vec<u8> {
         &mut self.buffer
     }
 
-    /// Whether the line last read is a comment; a spreadsheet puts one into quotation marks that holds a separator.
+    /// Whether the last line read is a comment. A spreadsheet puts a comment with a separator into quotation marks.
     pub(crate) fn is_comment(&self) -> bool {
         self.buffer.strip_prefix(b"\"").unwrap_or(&self.buffer).starts_with(b"#")
     }
 
-    /// Whether the line last read holds nothing but blanks and separators.
+    /// Whether the last line read has only blanks and separators.
     pub(crate) fn is_blank(&self) -> bool {
         self.buffer.iter().all(|byte| b" \t,;\"\x1f".contains(byte))
     }
 
-    /// Whether a byte stands in the line last read outside quotation marks.
+    /// Whether the last line read has this byte outside quotation marks.
     pub(crate) fn has_outside_quotes(&self, wanted: u8) -> bool {
         let mut quoted = false;
         self.buffer.iter().any(|byte| {
@@ -206,7 +206,7 @@ impl LineReader {
         })
     }
 
-    /// Cuts the line last read into its fields.
+    /// Splits the last line read into its fields.
     pub(crate) fn cut(&mut self, separator: u8) -> Result<()> {
         if self.sheet().is_some() {
             return Ok(());
@@ -226,8 +226,8 @@ impl LineReader {
         Ok(())
     }
 
-    /// As [`Self::cut`] where fields may stand in quotation marks, doubled inside; written back in place, which
-    /// never needs more room.
+    /// As [`Self::cut`], for fields in quotation marks, which are doubled inside. The result is written in place,
+    /// because it is never longer.
     fn cut_quoted(&mut self, separator: u8) -> Result<()> {
         let (mut start, mut write, mut quoted, mut at) = (0, 0, false, 0);
         while at < self.buffer.len() {
@@ -241,7 +241,7 @@ impl LineReader {
                 b'"' => quoted = !quoted,
                 _ if byte == separator && !quoted => {
                     self.fields.push(trimmed(&self.buffer, start..write));
-                    // A gap keeps this field's end apart from the next one's start.
+                    // A gap separates this field's end from the next one's start.
                     write += 1;
                     start = write;
                 }
@@ -263,7 +263,7 @@ impl LineReader {
     }
 }
 
-/// A number of a sheet in the shortest digits that read back as the same number.
+/// A number of a sheet with the fewest digits that read back as the same number.
 fn written(value: f64) -> String {
     match value.abs() {
         0.0 => "0".into(),

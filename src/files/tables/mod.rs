@@ -1,16 +1,16 @@
 //! The tables that people fill in: CSV whose headings carry the unit (`current_A`, `field_mT`, `x_m`).
 //!
-//! Comma, semicolon or tab between the columns; a decimal comma only with the latter two, and then throughout; a byte
-//! order mark, CRLF, UTF-16 with its mark and Windows-1252 are fine. So are a title above the heading, and a first line
-//! `sep=;`. Lines that start with `#` are passed over; where the first column is text, which may itself start so, only
-//! those before the heading. An unknown heading is an error (it may be a typo), except in tables whose known columns are
-//! all required: there a typo already shows as a missing column, so extra columns are skipped. What is ambiguous is
-//! refused with its line.
+//! The columns are separated by commas, semicolons or tabs; a decimal comma is allowed only with the latter two, and
+//! then throughout. A byte order mark, CRLF, UTF-16 with its mark and Windows-1252 are accepted. So are a title above
+//! the heading, and a first line `sep=;`. Lines that start with `#` are skipped; if the first column is text, which may
+//! itself start with `#`, only those before the heading. An unknown heading is an error (it may be a typo), except in
+//! tables whose known columns are all required: there a typo already shows as a missing column, so extra columns are
+//! skipped. Ambiguous input is refused with its line.
 //!
-//! A workbook (`.xlsx`, `.ods`) is read as such a table too: its first sheet that has a known heading.
+//! A workbook (`.xlsx`, `.ods`) can be read as a table too: its first sheet with a known heading.
 //!
-//! [`TableReader`] goes row by row in constant memory; [`Table::read`] takes a whole small table; [`PointReader`] is the
-//! fast way for points.
+//! [`TableReader`] reads row by row in constant memory, [`Table::read`] a whole small table, and [`PointReader`] points
+//! at speed.
 
 mod column;
 mod encoding;
@@ -42,13 +42,13 @@ use std::sync::Arc;
 #[cfg(feature = "sheets")]
 use workbook::Workbook;
 
-/// One row, with its cells by the names of their columns.
+/// One row, with its cells accessible by column name.
 #[derive(Clone, Debug)]
 pub struct Row {
     path: Arc<Path>,
     sheet: Option<Arc<str>>,
     columns: &'static [Column],
-    /// The line in the file or the row of the sheet, from 1, the heading included.
+    /// The line in the file or the row of the sheet, counted from 1 with the heading.
     pub line: u64,
     quantities: Vec<Option<f64>>,
     uncertainties: Vec<Option<f64>>,
@@ -109,7 +109,7 @@ impl Row {
     }
 }
 
-/// Reads a table row by row, in memory that does not grow.
+/// Reads a table row by row, in constant memory.
 pub struct TableReader {
     path: Arc<Path>,
     columns: &'static [Column],
@@ -124,7 +124,7 @@ impl std::fmt::Debug for TableReader {
     }
 }
 
-/// Which decimal mark the numbers of a table were seen to have, and on which line first.
+/// The decimal mark of a table's numbers, and the line that showed it first.
 #[derive(Clone, Copy, Debug)]
 enum DecimalMark {
     Unknown,
@@ -144,7 +144,7 @@ impl TableReader {
         Self::from_reader(path, file, columns)
     }
 
-    /// Reads from anything, text or workbook; `name` stands for it in messages.
+    /// Reads from any reader, text or workbook; `name` stands for it in messages.
     pub fn from_reader(
         name: impl AsRef<Path>,
         reader: impl Read + Send + 'static,
@@ -162,7 +162,7 @@ impl TableReader {
         Self::from_lines(path, lines, columns).map_err(|not_found| not_found.error)
     }
 
-    /// The first sheet that has a known heading; where it cannot be used, the reason why.
+    /// The first sheet with a known heading; if it cannot be used, an error with the reason.
     fn from_workbook(path: Arc<Path>, reader: impl Read, columns: &'static [Column]) -> Result<Self> {
         let mut workbook = Workbook::open(&path, reader)?;
         let names = workbook.sheet_names();
@@ -191,12 +191,12 @@ impl TableReader {
         Ok(Self { path, columns, heading, lines, decimal_mark: DecimalMark::Unknown })
     }
 
-    /// Where the table comes from.
+    /// The path of the table.
     pub fn path(&self) -> &Path {
         &self.path
     }
 
-    /// The sheet of the workbook that is read; `None` for a text file.
+    /// The sheet of a workbook; `None` for a text file.
     pub fn sheet(&self) -> Option<&str> {
         self.lines.sheet().map(|name| &**name)
     }
@@ -232,12 +232,12 @@ impl TableReader {
         ))
     }
 
-    /// An empty row to read into.
+    /// An empty row for [`Self::read`].
     pub fn row(&self) -> Row {
         Row::empty(self.path.clone(), self.lines.sheet().cloned(), self.columns)
     }
 
-    /// Reads the next row into `row`; `false` at the end. Comments and rows whose cells are all empty are passed over.
+    /// Reads the next row into `row`; `false` at the end. Comments and rows with only empty cells are skipped.
     pub fn read(&mut self, row: &mut Row) -> Result<bool> {
         loop {
             if !self.lines.next_uncut()? {
@@ -303,7 +303,7 @@ impl TableReader {
         Ok(())
     }
 
-    /// Refuses a cell that holds something else than what was typed.
+    /// Refuses a cell whose content is not what was typed.
     fn refuse_without_value(&self, place: usize) -> Result<()> {
         let (what, hint) = match self.lines.kind(place) {
             CellKind::Text | CellKind::Number | CellKind::Percent => return Ok(()),
@@ -321,7 +321,7 @@ impl TableReader {
         Err(self.lines.refuse_field(place, message, Some(hint)))
     }
 
-    /// The part of a whole in a cell that the sheet shows in percent: the cell holds 0.005 where it shows `0.5 %`.
+    /// The fraction in a cell that the sheet shows in percent: the cell contains 0.005 where it shows `0.5 %`.
     fn percent(&self, place: usize, shown: Option<f64>, dimension: Dimension) -> Result<f64> {
         match (shown, dimension) {
             (Some(fraction), Dimension::Fraction | Dimension::Number) => Ok(fraction),
@@ -329,7 +329,7 @@ impl TableReader {
                 let name = &self.heading.names[place];
                 let shown = shown
                     .map_or(String::new(), |fraction| format!(" ({})", brief(fraction, Dimension::Fraction)));
-                let message = format!("`{name}` is shown in percent{shown}, and is no part of a whole");
+                let message = format!("`{name}` is shown in percent{shown}, but is not a fraction");
                 let hint =
                     "format the column as number, then type the value again in the unit of the heading";
                 Err(self.lines.refuse_field(place, message, Some(hint)))
@@ -337,7 +337,7 @@ impl TableReader {
         }
     }
 
-    /// Refuses a value that no bench has; an uncertainty may be as large as the largest value.
+    /// Refuses a value outside its column's limits. An uncertainty needs only to be at most the upper limit.
     fn check_within(
         &self,
         place: usize,
@@ -388,7 +388,7 @@ impl TableReader {
             true => self.lines.refuse_field(
                 place,
                 message + ", but a spreadsheet's error",
-                Some("mend the formula, or write the number itself"),
+                Some("correct the formula, or type the number"),
             ),
             false => self.lines.refuse_field(place, message, Some(number_hint(&text))),
         })
@@ -447,10 +447,10 @@ impl TableReader {
     }
 }
 
-/// What to do where a cell is empty that every row needs.
+/// The hint for an empty cell that every row needs.
 const FILL_IN: &str = "fill it in, or delete the row";
 
-/// How to write a number that could not be read.
+/// The hint for a number that could not be read.
 fn number_hint(text: &str) -> &'static str {
     if text.contains(',') {
         "write a decimal point, or a decimal comma with semicolons between the columns, and no mark for thousands"
@@ -461,7 +461,7 @@ fn number_hint(text: &str) -> &'static str {
     }
 }
 
-/// A value as a message shows it: a slip of many places in powers of ten.
+/// A value for a message; one that is off by many orders is shown in powers of ten.
 fn readable(si: f64, dimension: Dimension) -> String {
     match si.abs() {
         size if size == 0.0 || (1e-9..1e9).contains(&size) => brief(si, dimension),
@@ -472,7 +472,7 @@ fn readable(si: f64, dimension: Dimension) -> String {
 /// A whole table in memory.
 #[derive(Clone, Debug)]
 pub struct Table {
-    /// Where it came from.
+    /// Its path.
     pub path: PathBuf,
     /// The sheet of the workbook; `None` for a text file.
     pub sheet: Option<String>,
@@ -481,21 +481,20 @@ pub struct Table {
 }
 
 impl Table {
-    /// The most rows that a table in memory may have: more than any calibration writes down, and few enough that pages
-    /// and pictures of them stay small.
+    /// Most rows of a table in memory: more than any calibration has, and few enough for pages and pictures of them.
     pub(crate) const MOST_ROWS: usize = 20_000;
 
-    /// Reads a whole table, which has at least one row.
+    /// Reads a whole table; it must have at least one row.
     pub fn read(path: impl AsRef<Path>, columns: &'static [Column]) -> Result<Self> {
         Self::collect(TableReader::open(path, columns)?)
     }
 
-    /// All rows that a reader still gives; at least one.
+    /// All remaining rows of a reader; at least one.
     pub fn collect(reader: TableReader) -> Result<Self> {
         Self::collect_at_most(reader, Self::MOST_ROWS)
     }
 
-    /// As [`Self::collect`]; more rows than `most` are an error.
+    /// As [`Self::collect`], with an error for more than `most` rows.
     pub(crate) fn collect_at_most(mut reader: TableReader, most: usize) -> Result<Self> {
         let mut rows = Vec::new();
         let mut row = reader.row();
@@ -514,7 +513,7 @@ impl Table {
         Ok(Self { path: reader.path.to_path_buf(), sheet: reader.sheet().map(str::to_owned), rows })
     }
 
-    /// Reads a whole table from text already at hand; `name` stands for it in messages.
+    /// Reads a whole table from text; `name` stands for it in messages.
     pub fn from_text(name: &str, text: &str, columns: &'static [Column]) -> Result<Self> {
         let bytes = std::io::Cursor::new(text.as_bytes().to_vec());
         Self::collect(TableReader::from_reader(name, bytes, columns)?)

@@ -1,4 +1,4 @@
-//! Stands in for the reader of workbooks where the library is built without the feature `sheets`.
+//! Replaces the reader of workbooks if the library is built without the feature `sheets`.
 
 use super::sheet::Sheet;
 use crate::{Error, Result};
@@ -9,7 +9,7 @@ use std::path::Path;
 pub(super) enum Workbook {}
 
 impl Workbook {
-    /// Refused: this build reads no workbook.
+    /// Always an error: this build cannot read workbooks.
     pub(crate) fn open(path: &Path, _reader: impl Read) -> Result<Self> {
         Err(Error::Unusable {
             path: path.into(),

@@ -1,4 +1,4 @@
-//! Points, many of them: `x_m,y_m,z_m`, any length unit in the headings.
+//! Reads large numbers of points: `x_m,y_m,z_m`, with any length unit in the headings.
 
 use super::{Column, Row, TableReader};
 use crate::Result;
@@ -13,7 +13,7 @@ const COLUMNS: &[Column] = &[
     Column::quantity("z", Dimension::Length).required(),
 ];
 
-/// Reads points in batches, into a buffer that is used again.
+/// Reads points in batches, into a reused buffer.
 ///
 /// ```
 /// use coilwright::files::tables::PointReader;
@@ -39,7 +39,7 @@ impl PointReader {
         Ok(Self::of(TableReader::open(path, COLUMNS)?))
     }
 
-    /// Reads from anything; `name` stands for it in messages.
+    /// Reads from any reader; `name` stands for it in messages.
     pub fn from_reader(name: impl AsRef<Path>, reader: impl Read + Send + 'static) -> Result<Self> {
         Ok(Self::of(TableReader::from_reader(name, reader, COLUMNS)?))
     }
@@ -49,13 +49,13 @@ impl PointReader {
         Self { table, row, any: false }
     }
 
-    /// The sheet of a workbook that is read; `None` for a text file.
+    /// The sheet of a workbook; `None` for a text file.
     pub fn sheet(&self) -> Option<&str> {
         self.table.sheet()
     }
 
-    /// Empties `points_m` and reads at most `most` points into it; it stays empty at the end of the table. After
-    /// an error it holds the points before the bad row. A table without any point is an error.
+    /// Clears `points_m` and reads at most `most` points into it; it stays empty at the end of the table. After an
+    /// error it contains the points before the bad row. A table without points is an error.
     pub fn fill(&mut self, points_m: &mut Vec<Vector3<f64>>, most: usize) -> Result<()> {
         points_m.clear();
         while points_m.len() < most && self.table.read(&mut self.row)? {

@@ -1,40 +1,40 @@
-//! What a sheet of a workbook holds, and how a workbook is told from text.
+//! The content of a workbook's sheet, and how to recognise a workbook.
 
-/// What a filled cell holds.
+/// The content of a filled cell.
 #[derive(Clone, Debug, PartialEq)]
 #[cfg_attr(not(feature = "sheets"), expect(dead_code, reason = "only a reader of workbooks makes cells"))]
 pub(super) enum Cell {
     Number(f64),
-    /// A number that the sheet shows in percent: 0.005 where `0.5 %` is read.
+    /// A number that the sheet shows in percent: 0.005 for `0.5 %`.
     Percent(f64),
     Text(String),
-    /// A date or a time of day, as a spreadsheet makes of `3-4` or `1.5`.
+    /// A date or time of day, which a spreadsheet makes of `3-4` or `1.5`.
     Date,
-    /// A formula whose value the program that wrote the file did not compute.
+    /// A formula whose value was not computed by the program that wrote the file.
     Uncomputed,
 }
 
-/// The filled cells of one row, by column from 0, in order.
+/// The filled cells of one row, in order, with their columns counted from 0.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct SheetRow {
-    /// The row's number, from 1.
+    /// The row's number, counted from 1.
     pub number: u64,
     pub cells: Vec<(u32, Cell)>,
 }
 
-/// One sheet: its rows that are not empty, in order.
+/// One sheet: its non-empty rows in order.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Sheet {
     pub name: String,
     pub rows: Vec<SheetRow>,
 }
 
-/// Whether these first bytes of a file are those of a workbook, or of what people take for one.
+/// Whether these first bytes are those of a workbook, or of an old one that people take for one.
 pub(super) fn is_workbook(start: &[u8]) -> bool {
     start.starts_with(b"PK\x03\x04") || start.starts_with(OLD_WORKBOOK)
 }
 
-/// What `.xls` files start with, and workbooks locked by a password.
+/// First bytes of `.xls` files, and of workbooks locked by a password.
 pub(super) const OLD_WORKBOOK: &[u8] = b"\xd0\xcf\x11\xe0";
 
 /// The name of a cell as a spreadsheet shows it: column 0 of row 1 is `A1`.

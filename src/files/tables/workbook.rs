@@ -1,8 +1,8 @@
 //! Tables in the sheets of a workbook: `.xlsx` and `.ods`.
 //!
-//! A workbook is a ZIP archive and may unpack to any size, and a sheet may say "this cell 16 000 times over", so both are
-//! measured before the workbook is opened ([`unpacked`], [`repeats`]), and cells are counted while they are read. A cell's name
-//! may lie beyond any sheet, so that names are read before the library does ([`references`]).
+//! A workbook is a ZIP archive that may unpack to any size, and a sheet may say "this cell 16 000 times". Both are
+//! therefore checked before the workbook is opened ([`unpacked`], [`repeats`]), and cells are counted while they are
+//! read. A cell's name may lie beyond any sheet, so names are checked before the library reads them ([`references`]).
 
 mod percent;
 mod references;
@@ -17,24 +17,24 @@ use std::collections::BTreeMap;
 use std::io::{Cursor, Read};
 use std::path::Path;
 
-/// The largest workbook that is read, bytes.
+/// Largest workbook that is read, bytes.
 const LARGEST_FILE: u64 = 32 << 20;
-/// The most filled cells that a sheet may have.
+/// Most filled cells of a sheet.
 pub(super) const MOST_CELLS: usize = 1_000_000;
-/// The most bytes of text that the cells of a sheet may hold together.
+/// Most bytes of text in the cells of a sheet together.
 const MOST_TEXT: usize = 32 << 20;
-/// The longest text of one cell; a spreadsheet program takes no longer one.
+/// Longest text of one cell; spreadsheet programs do not accept longer ones.
 const LONGEST_TEXT: usize = 32_767;
 
 /// An open workbook.
 pub(super) enum Workbook {
     Xlsx(Box<Xlsx<Cursor<Vec<u8>>>>),
-    /// With the cells of its sheets that are shown in percent, of which the library does not tell.
+    /// With the cells of its sheets that are shown in percent, which the library does not report.
     Ods(Box<Ods<Cursor<Vec<u8>>>>, percent::PercentCells),
 }
 
 impl Workbook {
-    /// Opens a workbook once its unpacked size is known to be bearable.
+    /// Opens a workbook after checking its unpacked size.
     pub(super) fn open(path: &Path, reader: impl Read) -> Result<Self> {
         let mut bytes = Vec::new();
         reader
@@ -74,7 +74,7 @@ impl Workbook {
         }
     }
 
-    /// One sheet; empty where it holds a chart.
+    /// One sheet; empty if it contains a chart.
     pub(super) fn sheet(&mut self, path: &Path, name: &str) -> Result<Sheet> {
         let mut cells = Cells { path, name, rows: BTreeMap::new(), count: 0, text: 0 };
         match self {
@@ -101,7 +101,7 @@ fn damaged(path: &Path, error: &dyn std::fmt::Display) -> Error {
     refused(path, reason, "open it in a spreadsheet program and save it again, or save the sheet as CSV")
 }
 
-/// The filled cells of a sheet, counted as they come.
+/// The filled cells of a sheet, counted while they are read.
 struct Cells<'a> {
     path: &'a Path,
     name: &'a str,
@@ -143,7 +143,7 @@ impl Cells<'_> {
         self.uncomputed_of_xlsx(workbook)
     }
 
-    /// The formulas without a value, which the first pass takes for empty cells.
+    /// The formulas without a value, which the first pass reads as empty cells.
     fn uncomputed_of_xlsx(&mut self, workbook: &mut Xlsx<Cursor<Vec<u8>>>) -> Result<()> {
         let damaged = |error: calamine::XlsxError| damaged(self.path, &error);
         let mut reader = workbook.worksheet_cells_reader(self.name).map_err(damaged)?;
@@ -190,7 +190,7 @@ impl Cells<'_> {
         Ok(())
     }
 
-    /// Refuses a sheet whose rows, each as far as its last filled cell, come to more than may be gone through.
+    /// Refuses a sheet whose rows, each up to its last filled cell, have too many cells in total.
     fn check_width(&self) -> Result<()> {
         let widths =
             self.rows.values().filter_map(|row| row.last_key_value()).map(|(last, _)| u64::from(*last) + 1);
@@ -231,7 +231,7 @@ impl Cells<'_> {
     }
 }
 
-/// Whether a number of this style is shown in percent: a `%` that stands in its format outside of quoted text.
+/// Whether a number with this style is shown in percent: its format has a `%` outside of quoted text.
 fn is_percent(style: &Style) -> bool {
     let Some(format) = &style.number_format else { return false };
     let (mut quoted, mut escaped) = (false, false);

@@ -28,21 +28,21 @@ pub struct FieldLine {
     /// spec.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub calibration: Option<Provenance>,
-    /// Its entry in a register, in words, where it was taken from one.
+    /// Its entry in a register, in words, if it was taken from one.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub register_entry: Option<String>,
 }
 
-/// A line B = k I that was made from another spec than the one in hand, or from another state of it.
+/// A line B = k I made from another spec, or from another state of this spec.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct OtherLine {
     /// Title of the spec that the line was made from.
     pub made_for_title: String,
-    /// Its digest then.
+    /// Digest of that spec at the time.
     pub made_for_digest: String,
-    /// Title of the spec in hand.
+    /// Title of this bench's spec.
     pub title: String,
-    /// Its digest.
+    /// Digest of this bench's spec.
     pub digest: String,
 }
 
@@ -72,7 +72,7 @@ pub struct BeamBench<'a> {
     pub line: FieldLine,
     /// The room's own field; `None` if the spec does not state it.
     pub room_tesla: Option<Vector3<f64>>,
-    /// Found when first asked for.
+    /// Computed when first needed.
     safety: OnceLock<SafetyFigures>,
 }
 
@@ -114,12 +114,12 @@ impl<'a> BeamBench<'a> {
         })
     }
 
-    /// What the bench's cautions name.
+    /// The figures in the bench's cautions.
     pub fn safety(&self) -> SafetyFigures {
         *self.safety.get_or_init(|| SafetyFigures::of(self.bench, &self.assembly))
     }
 
-    /// Whose line it is, where not that of this spec.
+    /// The spec that the line was made from, if it is not this one.
     pub(crate) fn other_line(&self) -> Option<OtherLine> {
         let of_line = self.line.calibration.as_ref().filter(|line| line.spec_digest != self.bench.digest)?;
         Some(OtherLine {
@@ -130,7 +130,7 @@ impl<'a> BeamBench<'a> {
         })
     }
 
-    /// The bulb's radius where the spec states none and the largest that the coils leave room for is taken.
+    /// The bulb's radius if the spec states none and the largest that fits between the coils is assumed.
     pub(crate) fn assumed_bulb_radius_m(&self) -> Option<f64> {
         self.tube.bulb().filter(|_| self.bench.bulb().is_err()).map(|bulb| bulb.radius_m)
     }

@@ -51,7 +51,7 @@ pub struct BiasParts {
 }
 
 impl BiasParts {
-    /// Each part with the trade's word for it.
+    /// Each part with its usual name.
     pub fn named(&self) -> [(&'static str, f64); 7] {
         [
             ("non-uniformity", self.non_uniformity),
@@ -64,12 +64,12 @@ impl BiasParts {
         ]
     }
 
-    /// What the gun's place and direction do together.
+    /// Combined effect of the gun's position and direction.
     pub fn gun(&self) -> f64 {
         (1.0 + self.gun_off_plane) * (1.0 + self.gun_tilt) - 1.0
     }
 
-    /// What the voltmeter's offset and the line do together.
+    /// Combined effect of the voltmeter's offset and the line.
     pub fn voltage_and_line(&self) -> f64 {
         (1.0 + self.gun_voltage_offset) * (1.0 + self.calibration_line) - 1.0
     }

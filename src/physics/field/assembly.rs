@@ -123,9 +123,9 @@ impl Assembly {
 
     /// The coil pair of a bench, coil a at −spacing/2 and coil b at +spacing/2 plus their offsets.
     ///
-    /// A last layer that is not full, of a bench that states its layers, is in the section ([`Layout::wound`]): against the
-    /// turns one by one that is within 2e-5 at the centre and 2e-4 over the beam, where the section as stated is off by up to
-    /// a thousandth.
+    /// If the bench states its layers and the last one is not full, the section stands for the actual turns
+    /// ([`Layout::wound`]). It then agrees with the turns computed one by one within 2e-5 at the centre and 2e-4 over
+    /// the beam; the section as stated would be off by up to a thousandth.
     pub fn of(bench: &Bench) -> Self {
         Self::new(PlacedWinding::pair(bench, &bench.coils(), bench.spacing_m).to_vec())
     }
@@ -143,7 +143,7 @@ impl Assembly {
         let wire = &bench.winding.wire;
         let turns = bench.coils().into_iter().zip(&smooth.windings).map(|(coil, placed)| {
             let places = Layout::of_coil(&bench.winding, &coil).places(wire.overall_diameter_m);
-            // The winding is placed at the middle of its turns, the turns are about the coil's own centre.
+            // The winding is placed at the middle of its turns, but the turns are given about the coil's own centre.
             let middle_m = Layout::wound(&bench.winding, &coil).axial_m;
             let filament = |place: &TurnPlace| Filament {
                 radius_m: coil.mean_radius_m + place.radial_m,

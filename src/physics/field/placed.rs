@@ -21,14 +21,14 @@ pub struct PlacedWinding {
 }
 
 impl PlacedWinding {
-    /// A winding on the z axis, its centre at z = `height_m`, its current that of the ammeter.
+    /// A winding on the z axis with its centre at z = `height_m`, carrying the ammeter's current.
     pub const fn on_axis(section: Section, turns: f64, height_m: f64) -> Self {
         let (centre_m, axis) = (Vector3::new(0.0, 0.0, height_m), Vector3::new(0.0, 0.0, 1.0));
         Self { section, turns, centre_m, axis, current_share: 1.0 }
     }
 
-    /// A pair of coils connected as the bench says, coil a at −spacing/2 and coil b at +spacing/2 plus their offsets. A coil
-    /// whose last layer is not full is the section that stands for its turns ([`Layout::wound`]).
+    /// A pair of coils connected as in the bench, coil a at −spacing/2 and coil b at +spacing/2 plus their offsets. A
+    /// coil whose last layer is not full becomes the section that stands for its turns ([`Layout::wound`]).
     pub fn pair(bench: &Bench, coils: &[Coil; 2], spacing_m: f64) -> [Self; 2] {
         let shares = current_shares_of(bench, coils);
         let half = 0.5 * spacing_m;
@@ -70,7 +70,8 @@ mod tests {
         bench
     }
 
-    /// Largest difference from the turns one by one over the beam's region, over the field; at the centre and anywhere.
+    /// Largest difference from the turns computed one by one over the beam region, relative to the field: at the centre
+    /// and anywhere.
     fn differences(bench: &Bench) -> [f64; 2] {
         let (smooth, each) = (Assembly::of(bench), Assembly::of_each_turn(bench));
         let points =
@@ -86,11 +87,11 @@ mod tests {
     #[test]
     fn a_last_layer_that_is_not_full_has_the_field_of_its_turns() {
         for packing in [Packing::Square, Packing::Nested] {
-            // Full layers first: what the smooth section is off by anyway.
+            // Full layers first, for the difference that the smooth section has in any case.
             let [_, full] = differences(&bench(160.0, packing));
             for turns in [159.0, 155.5, 150.0, 144.0, 141.0] {
                 let [centre, anywhere] = differences(&bench(turns, packing));
-                // Third order in section over radius, (11/168)³ = 2.8e-4: at the centre it cancels between the coils.
+                // Third order in section over radius, (11/168)³ = 2.8e-4; at the centre it cancels between the coils.
                 assert!(
                     centre < 2e-5 && anywhere < full + 2e-4,
                     "{packing:?} {turns}: {centre:e}, {anywhere:e}, full {full:e}"
@@ -105,8 +106,8 @@ mod tests {
         let wound = Assembly::of(&bench).field_per_ampere(&Vector3::zeros()).z;
         (bench.winding.layers, bench.winding.turns_per_layer) = (None, None);
         let stated = Assembly::of(&bench).field_per_ampere(&Vector3::zeros()).z;
-        // The middle of the turns is 3.5 − 490/150 layers of 1.125 mm nearer to the axis; at this spacing the field of a loop
-        // goes as the −0.4th power of its radius: d ln B/d ln a = 2 − 3 a²/(a² + s²/4).
+        // The middle of the turns is 3.5 − 490/150 layers of 1.125 mm nearer to the axis. At this spacing the field of
+        // a loop varies as the −0.4th power of its radius: d ln B/d ln a = 2 − 3 a²/(a² + s²/4).
         let wanted = 0.4 * (3.5 - 490.0 / 150.0) * 1.125 / 168.0;
         assert!(
             (wound / stated - 1.0 - wanted).abs() < 0.05 * wanted,

@@ -143,7 +143,7 @@ impl HeatedCoil {
         }
     }
 
-    /// From each side of the winding through the wall to the room, the surface being so warm.
+    /// Conductance from each side of the winding through the wall to the room, at the given surface temperatures.
     fn conductance_watt_per_kelvin(&self, surface_kelvin: [f64; 4]) -> [f64; 4] {
         self.each_face(|index, face| {
             let outside = 1.0 / self.outside_watt_per_kelvin(face, surface_kelvin[index]);
@@ -151,10 +151,10 @@ impl HeatedCoil {
         })
     }
 
-    /// The heat flows with a given mean temperature of the winding and given temperatures of the walls' middles.
+    /// The heat flows at a given mean temperature of the winding and given temperatures of the walls' middles.
     ///
-    /// The profile inside the winding is taken as settled: it settles in minutes, the coil as a whole in an hour. If a
-    /// wall lags behind, the flow into it beyond the settled flow is taken as spread evenly over its side.
+    /// The profile inside the winding is taken as settled, because it settles in minutes and the coil as a whole in an
+    /// hour. If a wall lags behind, the flow into it beyond the settled flow is taken as uniform over its side.
     #[cfg(test)]
     pub(crate) fn flows(&self, mean_celsius: f64, wall_celsius: [f64; 4]) -> CoilFlows {
         self.flows_near(mean_celsius, wall_celsius, &SurfaceGuess::default())

@@ -29,7 +29,7 @@ impl std::str::FromStr for Duty {
         let hint = "write on-time and off-time with their units, such as `10 min/20 min`";
         let Some((on, off)) = text.split_once('/') else {
             return Err(Error::Usage {
-                message: format!("`{text}` is no duty: it has no `/`"),
+                message: format!("`{text}` is not a duty cycle: it has no `/`"),
                 hint: Some(hint.into()),
             });
         };

@@ -46,7 +46,7 @@ pub struct Expansion {
 }
 
 impl Expansion {
-    /// Of a bench whose dimensions hold at room temperature.
+    /// For a bench whose dimensions hold at room temperature.
     pub fn of(bench: &Bench, room_celsius: f64) -> Self {
         let spacing_per_kelvin = bench.former.as_ref().map_or(0.0, |former| {
             let material = former_material(former.material.as_deref().unwrap_or_default()).0;
@@ -89,7 +89,7 @@ pub(crate) struct WarmField {
 }
 
 impl WarmField {
-    /// Of a bench whose dimensions hold at room temperature.
+    /// For a bench whose dimensions hold at room temperature.
     pub(crate) fn of(bench: &Bench, room_celsius: f64) -> Self {
         Self {
             windings: Assembly::of(bench).windings().to_vec(),

@@ -67,14 +67,14 @@ struct FormerWall {
     cheeks: Cheeks,
 }
 
-/// The faces of one coil of a bench, in the order of [`Side::ALL`]; `upper` says that a coil lying flat is the upper
+/// The faces of one coil of a bench, in the order of [`Side::ALL`]. `upper` says that a coil lying flat is the upper
 /// one.
 ///
-/// Standing upright (axis horizontal) the outer surface and the bore are taken as horizontal cylinders of their
-/// diameters, the sides as vertical plates as high as their mean vertical chord. Lying flat the outer surface and
-/// the bore are vertical plates as high as the coil is wide, the sides plates facing up and down with length area
-/// over perimeter. Cheeks are taken to end flush with the winding; a single cheek is on the side away from the
-/// other coil.
+/// For an upright coil (axis horizontal), the outer surface and the bore count as horizontal cylinders of their
+/// diameters, and the sides as vertical plates as high as their mean vertical chord. For a coil lying flat, the outer
+/// surface and the bore count as vertical plates as high as the coil is wide, and the sides as plates facing up and
+/// down with the length area over perimeter. Cheeks end flush with the winding. A single cheek is on the side away from
+/// the other coil.
 pub fn faces(bench: &Bench, coil: &Coil, upper: bool) -> Result<[Face; 4]> {
     let inner_radius_m = coil.mean_radius_m - 0.5 * coil.depth_m;
     let outer_radius_m = coil.mean_radius_m + 0.5 * coil.depth_m;

@@ -9,7 +9,7 @@ use crate::pair::{Bench, Supply};
 /// Thermal class assumed if the spec gives none: the lowest of enamelled winding wire (common practice, no source).
 pub(crate) const ASSUMED_THERMAL_CLASS_CELSIUS: f64 = 105.0;
 
-/// What ends a current.
+/// What limits a current.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum CurrentLimit {
     /// The hot spot against the thermal class of the insulation.
@@ -19,17 +19,17 @@ pub enum CurrentLimit {
         /// Whether the spec gives none and the lowest is assumed.
         assumed: bool,
     },
-    /// Touch by accident, IEC 61010-1.
+    /// Accidental touch, IEC 61010-1.
     TouchByAccident,
     /// Touch for a minute, ISO 13732-1.
     TouchForAMinute,
     /// The user's own surface limit.
     OwnSurface,
-    /// The supply gives no more current.
+    /// The supply's current limit.
     SupplyCurrent,
-    /// The supply gives no more voltage.
+    /// The supply's voltage limit.
     SupplyVoltage,
-    /// Past it there is no steady state below `CEILING_CELSIUS`.
+    /// Above it there is no steady state below `CEILING_CELSIUS`.
     NoSteadyState,
 }
 
@@ -38,7 +38,7 @@ pub enum CurrentLimit {
 pub struct Limit {
     /// Which limit.
     pub limit: CurrentLimit,
-    /// The supply's current at which it is reached in the steady state. `None` where it is never reached.
+    /// The supply's current at which it is reached in the steady state. `None` if it is never reached.
     pub current_ampere: Option<f64>,
     /// The temperature it allows. `None` for a limit of the supply.
     pub temperature_celsius: Option<f64>,
@@ -53,7 +53,7 @@ pub struct Limits {
     pub limited_by: CurrentLimit,
     /// Each limit on its own.
     pub limits: Vec<Limit>,
-    /// The current past which no steady state exists below `CEILING_CELSIUS`.
+    /// The current above which there is no steady state below `CEILING_CELSIUS`.
     pub critical_current_ampere: f64,
 }
 
@@ -73,7 +73,7 @@ pub struct TemperatureLimits {
 pub enum TemperatureLimit {
     /// Hot spot against the thermal class.
     Insulation,
-    /// Touch by accident, IEC 61010-1.
+    /// Accidental touch, IEC 61010-1.
     TouchByAccident,
     /// Touch for a minute, ISO 13732-1.
     TouchForAMinute,
@@ -82,7 +82,7 @@ pub enum TemperatureLimit {
 }
 
 impl TemperatureLimits {
-    /// Those of a bench.
+    /// The limits of a bench.
     pub fn of(bench: &Bench) -> Self {
         let class = bench.winding.wire.thermal_class_celsius;
         Self {
@@ -136,7 +136,7 @@ impl TemperatureLimits {
         }
     }
 
-    /// A temperature limit among all that may end a current.
+    /// A temperature limit as one of the limits of a current.
     pub(crate) fn of_current(&self, limit: TemperatureLimit) -> CurrentLimit {
         match limit {
             TemperatureLimit::Insulation => CurrentLimit::Insulation {

@@ -15,8 +15,8 @@ const ROOM_KELVIN: f64 = 2.0;
 /// about 0.13 (common practice, no source). It is applied to the thickness.
 const FORMER: f64 = 0.3;
 
-/// A pair, and the pairs that it may be instead: for everything that the model assumes the two ends of what that may be, the
-/// surfaces first.
+/// A pair with its alternatives: for each assumption of the model, the pair at both ends of the assumption's range. The
+/// surfaces come first.
 #[derive(Clone, Debug)]
 pub(crate) struct Alternatives {
     taken: HeatedPair,
@@ -24,8 +24,8 @@ pub(crate) struct Alternatives {
 }
 
 impl Alternatives {
-    /// Of a bench whose pair has surface coefficients and heat capacities multiplied by `factors`, the surfaces known to
-    /// `doubt`: the surfaces, the room, the wire pack over its published range and the former.
+    /// Alternatives for the surfaces (by the fraction `doubt`), the room, the wire pack over its published range, and
+    /// the former. Surface coefficients and heat capacities of the pair are multiplied by `factors`.
     pub(crate) fn of(bench: &Bench, pair: &HeatedPair, factors: [f64; 2], doubt: f64) -> Result<Self> {
         let mut others = vec![[1.0 - doubt, 1.0 + doubt].map(|factor| pair.with_factors(factor, 1.0))];
         others.push([ROOM_KELVIN, -ROOM_KELVIN].map(|by| pair.in_room(pair.room_celsius + by)));
@@ -45,8 +45,8 @@ impl Alternatives {
         Ok(Self { taken: pair.clone(), others })
     }
 
-    /// Smallest and largest value of what is asked of a pair: the changes by each assumption on its own, added as squares
-    /// (they have nothing to do with each other). `None` at an end where some pair that it may be has no value.
+    /// Smallest and largest value of a function of the pair. The changes by each assumption alone are independent and
+    /// are added as squares. An end is `None` if some alternative has no value.
     pub(crate) fn range(&self, value: impl Fn(&HeatedPair) -> Option<f64> + Sync) -> [Option<f64>; 2] {
         let values: Vec<[Option<f64>; 2]> =
             self.others.par_iter().map(|ends| [value(&ends[0]), value(&ends[1])]).collect();
@@ -73,8 +73,8 @@ impl Alternatives {
     }
 }
 
-/// The same range for a pair without a warm-up test: its surfaces give off the heat of the correlations to within
-/// [`SURFACE_ACCURACY`].
+/// The same range for a pair without a warm-up test: the heat given off by its surfaces agrees with the correlations
+/// within [`SURFACE_ACCURACY`].
 pub(crate) fn predicted_range_ampere(
     bench: &Bench,
     pair: &HeatedPair,
@@ -109,7 +109,7 @@ pub(crate) fn to_rely_on(
     let above = |factor: f64| {
         pair.with_factors(factor, 1.0).limits(temperatures, supply).continuous_current_ampere - lowest_ampere
     };
-    // The current is already lower at the usual factor, or never lower: the supply's limit decides.
+    // If the current is already lower at the usual factor, or never lower, the supply's limit decides.
     let factor = if above(usual) <= 0.0 {
         usual
     } else {
@@ -144,7 +144,7 @@ mod tests {
         assert!(low < taken && taken < high, "{low} {taken} {high}");
         let relied_on = to_rely_on(&pair, &temperatures, supply, low);
         let carried = relied_on.limits(&temperatures, supply).continuous_current_ampere;
-        // The surfaces' factor is found to a thousandth, and the current goes about as its root.
+        // The factor of the surfaces is found to a thousandth, and the current varies about as its root.
         assert!(carried <= low && carried > low * (1.0 - 2e-3), "{carried} {low}");
     }
 
@@ -162,9 +162,9 @@ mod tests {
             low < cool && cool < taken && taken < warm && warm < high,
             "{low} {cool} {taken} {warm} {high}"
         );
-        // The room's 2 K shift everything by about 2 K: with the surfaces' share, as squares.
+        // The room's 2 K shift everything by about 2 K, which is added to the surfaces' change as squares.
         assert!(high - taken > (warm - taken).hypot(1.9), "{high} {warm} {taken}");
-        // A current that only the pair as taken survives has no upper end.
+        // A current that only the pair itself survives has no upper end.
         let nearly = Drive::held(0.99 * pair.critical_current_ampere());
         let mean = |pair: &HeatedPair| pair.steady(&nearly).map(|steady| steady.hottest_mean_celsius());
         let [low, high] = alternatives.range(mean);

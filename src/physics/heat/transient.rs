@@ -13,7 +13,7 @@ const HEAT_IN: usize = 8;
 const HEAT_OUT: usize = 9;
 /// Error allowed in one step.
 const STEP_TOLERANCE_KELVIN: f64 = 1e-6;
-/// The same for who asks about many pairs, and relative to the rise.
+/// The same for rough results on many pairs, and relative to the rise.
 const ROUGH_TOLERANCE: f64 = 1e-4;
 
 /// The temperatures that change with time, of coil a and coil b.
@@ -178,8 +178,8 @@ impl HeatedPair {
         self.integrated(drive, start, duration_s, until, &options)
     }
 
-    /// The pair, cold at first, after a current has been held for a time; good to a hundredth of a kelvin, for who asks
-    /// about many pairs.
+    /// The pair, cold at first, after a current has been held for a time. Accurate to a hundredth of a kelvin; for
+    /// computing many pairs.
     pub(crate) fn roughly_after(&self, current_ampere: f64, duration_s: f64) -> Result<ThermalState> {
         let options = Options {
             relative_tolerance: ROUGH_TOLERANCE,

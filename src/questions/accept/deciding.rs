@@ -1,34 +1,35 @@
-//! What measurement would decide a quantity that is too close to its limit.
+//! The measurement that would decide a quantity too close to its limit.
 
 use crate::questions::check::{CoilQuantity, Quantity, QuantityCheck, Subject};
 use serde::Serialize;
 
-/// More repeats than this nobody makes.
+/// Nobody repeats a measurement more often than this.
 const MOST_REPEATS: f64 = 30.0;
-/// Nearer to its limit than this part of U, or of half the distance between two limits, a value counts as lying on it.
+/// A value counts as on the limit if it is nearer to it than this fraction of U, or of half the distance between two
+/// limits.
 const ON_THE_LIMIT: f64 = 0.1;
 
-/// What would decide an undecided quantity.
+/// The measurement that would decide an undecided quantity.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Deciding {
     /// Largest standard uncertainty that would decide it, if the value stays; `None` if the value lies on its limit.
     pub standard_uncertainty: Option<f64>,
-    /// How many such measurements have a mean of that uncertainty, if their errors are independent; `None` if that is
-    /// more than anybody makes.
+    /// Number of such measurements whose mean has that uncertainty, if their errors are independent; `None` if nobody
+    /// would make so many.
     pub repeats: Option<u32>,
-    /// How it is measured better.
+    /// How to measure it better.
     pub how: &'static str,
 }
 
 impl Deciding {
-    /// Of an undecided quantity: its guard band must be no wider than its distance from the limit.
+    /// For an undecided quantity: its guard band must not be wider than its distance from the limit.
     pub(super) fn of(check: &QuantityCheck) -> Self {
         let low = check.limits.low.map(|low| check.value - low);
         let high = check.limits.high.map(|high| high - check.value);
         let margin = [low, high].into_iter().flatten().fold(f64::INFINITY, f64::min);
         let half_apart = check.limits.low.zip(check.limits.high).map(|(low, high)| 0.5 * (high - low));
-        // A value in the middle of limits much closer than U lies near both and on neither.
+        // Between two limits that are much closer than U, a value in the middle is near both but on neither.
         let near = ON_THE_LIMIT * half_apart.map_or(check.guard_band, |half| half.min(check.guard_band));
         let coverage_factor = check.guard_band / check.standard_uncertainty;
         let decided = (margin.abs() >= near).then(|| margin.abs() / coverage_factor);
@@ -41,7 +42,7 @@ impl Deciding {
     }
 }
 
-/// Common practice, no source.
+/// How to measure better (common practice, no source).
 const fn how(subject: Subject) -> &'static str {
     const RESISTANCE: &str = "four-wire ohmmeter, after a night in the room: 1 K off is 0.4 % off";
     const INDUCTANCE: &str = "bridge at 100 Hz and at 1 kHz, iron and the other coil far off";
@@ -106,11 +107,11 @@ mod tests {
 
     #[test]
     fn a_value_lies_on_a_limit_only_where_it_does() {
-        // 0.15 inside with U = 0.2: u of 0.075 decides.
+        // 0.15 inside the limit with U = 0.2: u = 0.075 decides.
         let near = deciding(0.85, [0.0, 1.0]);
         assert!((near.standard_uncertainty.unwrap() - 0.075).abs() < 1e-12 && near.repeats == Some(2));
         assert_eq!(deciding(0.99, [0.0, 1.0]).standard_uncertainty, None);
-        // In the middle of limits 0.02 apart: u of 0.005, which nobody reaches by repeating.
+        // In the middle of limits 0.02 apart: u = 0.005, which no number of repeats reaches.
         let between = deciding(0.5, [0.49, 0.51]);
         assert!((between.standard_uncertainty.unwrap() - 0.005).abs() < 1e-12 && between.repeats.is_none());
         assert_eq!(deciding(0.5095, [0.49, 0.51]).standard_uncertainty, None);

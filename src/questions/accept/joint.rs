@@ -1,4 +1,4 @@
-//! What all readings together say of turns, wire and section: fitted as `identify` does, both coils taken as alike.
+//! Turns, wire and section from all readings together, fitted as `identify` does, for two equal coils.
 
 use crate::files::spec::{Measured, MeasuredValue};
 use crate::pair::Bench;
@@ -7,30 +7,30 @@ use crate::questions::identify::{Assumed, Identification, Slip, TurnsProbability
 use crate::questions::words::notes::as_sentences;
 use serde::Serialize;
 
-/// Turn counts shown.
+/// Number of turn counts shown.
 const SHOWN: usize = 5;
 
-/// What the readings say together, or why they do not.
+/// The result from all readings, or the reason why there is none.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum JointOrWhy {
-    /// What was found.
+    /// The result.
     Found(Joint),
-    /// What was missing for it.
+    /// What was missing.
     Missing(String),
 }
 
-/// Turns, wire and section that the readings fit best, wires of stock compared.
+/// Turns, stock wire and section that fit the readings best.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Joint {
-    /// Turns of a coil, the mean of both, with their probability, likeliest first.
+    /// Turns of a coil (mean of both) with their probability, most probable first.
     pub turns: Vec<TurnsProbability>,
-    /// Turns of each coil by the spec, the mean of both.
+    /// Turns of each coil in the spec (mean of both).
     pub spec_turns: f64,
     /// Probability of the spec's turns, within half a turn.
     pub probability_of_spec_turns: f64,
-    /// The wire of the likeliest candidate.
+    /// The wire of the most probable candidate.
     pub wire: String,
     /// Mean radius of both coils.
     pub mean_radius_m: f64,
@@ -38,23 +38,23 @@ pub struct Joint {
     pub width_m: f64,
     /// Depth of the section.
     pub depth_m: f64,
-    /// Centre plane to centre plane.
+    /// Distance between the centre planes of the coils.
     pub spacing_m: f64,
-    /// What was taken because it was not measured.
+    /// Values assumed because they were not measured.
     #[serde(serialize_with = "as_sentences")]
     pub assumed: Vec<Assumed>,
-    /// How many readings it rests on, dimensions not counted.
+    /// Number of readings used, not counting dimensions.
     pub readings: usize,
-    /// Chi-square that the best candidate leaves.
+    /// Chi-square of the best candidate.
     pub chi_square: f64,
-    /// Whether that candidate explains the readings as they are written, leads that the spec states in the resistance or not.
+    /// Whether that candidate explains the readings as written, with or without the stated leads in the resistance.
     pub fits: bool,
-    /// Leads that the spec states, and how likely it is that they were measured with the coils; `None` where it states none
-    /// or the resistance of the pair was not measured.
+    /// The stated leads, with the probability that they were measured with the coils; `None` if the spec states none or
+    /// the resistance of the pair was not measured.
     pub leads: Option<LeadsMeasured>,
-    /// A gross slip without which the readings fit nothing, where one would explain them.
+    /// A gross slip that would explain readings that otherwise fit nothing.
     pub slip: Option<Slip>,
-    /// Turns that were counted on each coil, a then b.
+    /// Counted turns of each coil, a then b.
     pub counted_turns: [Option<f64>; 2],
 }
 
@@ -62,14 +62,14 @@ pub struct Joint {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct LeadsMeasured {
-    /// Their resistance, as the spec states it.
+    /// Their resistance as stated in the spec.
     pub lead_ohm: f64,
-    /// How likely it is that they are in the reading, 0 to 1; as likely as not beforehand.
+    /// Probability that the reading includes them, with a prior of one half.
     pub probability: f64,
 }
 
-/// Takes the coils as alike. Where the spec states leads, the resistance of the pair may hold them: both are tried, as likely
-/// beforehand, and what is said of the turns is the mean over both.
+/// Treats the coils as equal. If the spec states leads, the resistance of the pair may include them. Both cases are
+/// tried with equal priors, and the turns are averaged over both.
 pub(super) fn joint(bench: &Bench, measured: &Measured) -> JointOrWhy {
     let readings = joined(measured, bench.connection, bench.winding.wire.conductor);
     let lead_ohm = bench.lead_resistance_ohm.filter(|lead| *lead > 0.0 && measured.resistance_ohm.is_some());
@@ -109,7 +109,7 @@ pub(super) fn joint(bench: &Bench, measured: &Measured) -> JointOrWhy {
     })
 }
 
-/// The readings with the leads taken off the pair's resistance; `None` where they would be most of it.
+/// The readings without the leads in the pair's resistance; `None` if the leads would be most of it.
 fn less_leads(readings: &Measured, lead_ohm: f64) -> Option<Measured> {
     let reading = readings.resistance_ohm.filter(|it| it.value > 1.5 * lead_ohm)?;
     let resistance_ohm = Some(MeasuredValue { value: reading.value - lead_ohm, ..reading });
@@ -120,8 +120,8 @@ fn explains(found: &Identification) -> bool {
     found.fits() && found.slips.is_empty()
 }
 
-/// Both states with their probabilities, and that of the second; a state that explains the readings only with a gross slip
-/// has none where the other needs none.
+/// Both cases with their probabilities, and the probability of the second. A case that explains the readings only with
+/// a gross slip has probability zero if the other case needs no slip.
 fn weighed(as_written: Identification, without: Identification) -> (Vec<(f64, Identification)>, f64) {
     let probability = match (explains(&as_written), explains(&without)) {
         (true, false) => 0.0,
@@ -131,7 +131,7 @@ fn weighed(as_written: Identification, without: Identification) -> (Vec<(f64, Id
     (vec![(1.0 - probability, as_written), (probability, without)], probability)
 }
 
-/// Probability of each turn count over all states, likeliest first.
+/// Probability of each turn count over both cases, most probable first.
 fn turns_of(states: &[(f64, Identification)]) -> Vec<TurnsProbability> {
     let mut all: Vec<TurnsProbability> = Vec::new();
     for (weight, found) in states {

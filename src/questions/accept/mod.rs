@@ -1,8 +1,9 @@
 //! Is the pair that was delivered the pair that was ordered?
 //!
-//! Every reading is judged against the supplier's limits where they name it, else against the spec and its tolerance: by
-//! the same code as the check before a lesson, so that the two cannot disagree. Added are the error rates of the verdict,
-//! what would decide what is undecided, and what all readings together say of turns, wire and section.
+//! Every reading is judged against the supplier's limits if they name it, otherwise against the spec and its tolerance.
+//! The code is that of the check before a lesson, so the two cannot disagree. In addition there are the error rates of
+//! the verdict, the measurements that would decide undecided quantities, and turns, wire and section from all readings
+//! together.
 
 mod deciding;
 #[cfg(feature = "paper")]
@@ -24,7 +25,7 @@ use crate::physics::field::Assembly;
 use crate::physics::safety::SafetyFigures;
 use crate::questions::check::{CoilQuantity, LessonCheck, Quantity, QuantityCheck, Subject, delivery_check};
 
-/// What is asked of a delivery.
+/// The request for a delivery.
 #[derive(Clone, Debug, Default)]
 pub struct Request<'a> {
     /// The supplier's own limits.
@@ -38,7 +39,7 @@ pub struct Request<'a> {
 /// Judges a delivery.
 ///
 /// # Errors
-/// Nothing was measured; a surface was measured at a current that no pair of the spec carries for so long.
+/// Nothing was measured; or a surface was measured at a current that no pair of the spec can carry for so long.
 pub fn accept(bench: &Bench, measured: &Measured, request: &Request<'_>) -> Result<Delivery> {
     let check = delivery_check(bench, measured, request.supplier, request.decision)?;
     let joint = joint::joint(bench, measured);
@@ -67,7 +68,7 @@ fn delivery(
             wrong_fail_of_one_limit_at_most: rule,
             pass_at_2_u_inside_at_least: match request.decision {
                 Rule::Guarded { .. } => 1.0 - 2.0 * rule,
-                // A value at least a guard band inside is passed; there is none, and U is that of k = 2.
+                // A value inside by a guard band passes. Here there is no guard band, and U is that of k = 2.
                 Rule::Simple => 1.0 - 2.0 * Rule::Guarded { coverage_factor: 4.0 }.wrong_at_most(),
             },
             any_outside_at_most: quantities.iter().map(|it| it.probability_outside).sum::<f64>().min(1.0),
@@ -96,7 +97,7 @@ fn delivered(check: &QuantityCheck) -> DeliveredQuantity {
     }
 }
 
-/// What scripts read: the key with the SI unit of its value, such as `coil_a_resistance_ohm`.
+/// The name for scripts: the key with the SI unit of its value, such as `coil_a_resistance_ohm`.
 fn name_with_unit(subject: Subject) -> String {
     match subject {
         Subject::Pair(quantity) => {
@@ -135,7 +136,8 @@ fn name_with_unit(subject: Subject) -> String {
     }
 }
 
-/// What a delivery can be tested for and was not. A dimension of each coil counts as measured on the pair.
+/// Quantities of a delivery that could have been measured but were not. A dimension of each coil counts as measured on
+/// the pair.
 fn not_measured(quantities: &[QuantityCheck]) -> Vec<&'static str> {
     let any = |wanted: &dyn Fn(Subject) -> bool| quantities.iter().any(|it| wanted(it.subject));
     let of_pair = Quantity::ALL.into_iter().filter(|quantity| {

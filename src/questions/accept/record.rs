@@ -1,4 +1,4 @@
-//! What `accept` answers with.
+//! The answer of `accept`.
 
 use super::deciding::Deciding;
 use super::joint::JointOrWhy;
@@ -12,7 +12,7 @@ use serde::Serialize;
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct Delivery {
-    /// What it was held against.
+    /// Program, spec and digest.
     pub provenance: Provenance,
     /// Title of the measurements.
     pub measured_title: String,
@@ -22,22 +22,22 @@ pub struct Delivery {
     pub supplier_title: Option<String>,
     /// First 12 hex digits of the SHA-256 of their file.
     pub supplier_digest: Option<String>,
-    /// Pass: every quantity lies within its limits, guard band and all. Fail: one at least lies outside, guard band and
-    /// all. Undecided: anything else.
+    /// Pass: every quantity lies within its limits, guard band included. Fail: at least one lies outside, guard band
+    /// included. Undecided: anything else.
     pub verdict: Acceptance,
     /// The decision rule.
     pub decision: Rule,
     /// Every quantity measured.
     pub quantities: Vec<DeliveredQuantity>,
-    /// How often such a verdict is wrong.
+    /// The error rates of such a verdict.
     pub error_rates: ErrorRates,
-    /// Keys of what could have been measured and was not, and is not judged.
+    /// Keys of quantities that could have been measured but were not; they are not judged.
     pub not_measured: Vec<&'static str>,
-    /// What all readings together say of turns, wire and section.
+    /// Turns, wire and section from all readings together.
     pub joint: JointOrWhy,
-    /// The judgement that this rests on: causes, explanations, notes.
+    /// The underlying check: causes, explanations, notes.
     pub check: LessonCheck,
-    /// What the cautions name.
+    /// The figures in the cautions.
     pub safety: SafetyFigures,
 }
 
@@ -45,7 +45,7 @@ pub struct Delivery {
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct DeliveredQuantity {
-    /// What it is, with the unit of its value: `coil_a_resistance_ohm`.
+    /// Its name, with the unit of its value: `coil_a_resistance_ohm`.
     pub name: String,
     /// The value measured.
     pub value: f64,
@@ -57,30 +57,31 @@ pub struct DeliveredQuantity {
     pub upper_limit: Option<f64>,
     /// Width of the guard band, U = k u; 0 under the simple rule.
     pub guard_band: f64,
-    /// What may be said.
+    /// The verdict.
     pub verdict: Acceptance,
-    /// What the spec gives.
+    /// The spec's value.
     pub expected: Option<f64>,
     /// Who set the limits.
     pub limits_from: LimitsFrom,
     /// Probability that the true value lies outside the limits, given this reading alone (JCGM 106:2012, 7).
     pub probability_outside: f64,
-    /// What would decide an undecided quantity.
+    /// The measurement that would decide an undecided quantity.
     pub deciding: Option<Deciding>,
 }
 
-/// How often a verdict is wrong, at most.
+/// Upper bounds of the error rates of a verdict, and a lower bound of the passes.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct ErrorRates {
     /// Consumer's risk of the rule: probability that a delivery with a quantity outside its limits passes. The worst
     /// case is a true value at the limit.
     pub wrong_pass_at_most: f64,
-    /// Probability that a quantity that keeps its limit fails by it. The worst case is a true value at the limit.
+    /// Probability that a quantity within a limit fails because of that limit. The worst case is a true value at the
+    /// limit.
     pub wrong_fail_of_one_limit_at_most: f64,
-    /// Probability that a quantity passes whose true value lies 2 U inside both limits, U = 2 u.
+    /// Probability that a quantity passes if its true value lies 2 U inside both limits, U = 2 u.
     pub pass_at_2_u_inside_at_least: f64,
-    /// Probability that any quantity of this delivery lies outside its limits, given the readings: at most the sum of
-    /// the quantities' own.
+    /// Probability that any quantity of this delivery lies outside its limits, given the readings; bounded by the sum
+    /// over the quantities.
     pub any_outside_at_most: f64,
 }

@@ -51,7 +51,7 @@ pub fn text(record: &Delivery) -> String {
     page.into_text()
 }
 
-/// What the mark beside a limit means; `None` if there is none.
+/// The meaning of the mark beside a limit; `None` if there is no mark.
 pub(super) fn marked_sentence(record: &Delivery) -> Option<String> {
     let title = record.supplier_title.as_ref()?;
     let marked = record.check.quantities.iter().any(|it| it.limits_from == LimitsFrom::Supplier);
@@ -61,13 +61,13 @@ pub(super) fn marked_sentence(record: &Delivery) -> Option<String> {
     })
 }
 
-/// Above this a sum of probabilities says less than the largest of them.
+/// Above this, a sum of probabilities says less than its largest term.
 const HALF: f64 = 0.5;
 
-/// How often such a verdict is wrong.
+/// The error rates of such a verdict.
 pub(super) fn risk_sentences(record: &Delivery) -> Vec<String> {
     let rates = &record.error_rates;
-    // What is promised as a largest or a smallest share is rounded to that side.
+    // An upper bound is rounded up, a lower bound down.
     let at_most = |share: f64| format!("at most {:.1} %", (1000.0 * share - 1e-9).ceil() / 10.0);
     let at_least = |share: f64| format!("at least {:.1} %", (1000.0 * share + 1e-9).floor() / 10.0);
     let quantities = record.quantities.len();
@@ -99,7 +99,7 @@ pub(super) fn risk_sentences(record: &Delivery) -> Vec<String> {
     sentences
 }
 
-/// What would decide each undecided quantity.
+/// The measurement that would decide each undecided quantity.
 pub(super) fn deciding_sentences(record: &Delivery) -> Vec<String> {
     let undecided = record.quantities.iter().zip(&record.check.quantities);
     undecided
@@ -137,7 +137,7 @@ fn deciding_sentence(check: &QuantityCheck, deciding: &Deciding, rule: Rule) -> 
     )
 }
 
-/// What all readings say together, and where the coils differ from each other.
+/// The result from all readings together, and where the coils differ from each other.
 pub(super) fn joint_sentences(joint: &JointOrWhy, unlike: Option<&UnlikeCoils>) -> Vec<String> {
     let mut sentences = unlike.map_or(Vec::new(), unlike_sentences);
     let joint = match joint {
@@ -171,7 +171,7 @@ fn leads_sentence(leads: &LeadsMeasured) -> String {
     )
 }
 
-/// Why what was derived is not to be believed; `None` where the readings fit.
+/// Why the result is not to be believed; `None` if the readings fit.
 fn reason_not_to_believe(joint: &Joint, unlike: bool) -> Option<String> {
     let none = "believe none of this before the reason is found.";
     match joint.slip {
@@ -197,7 +197,7 @@ fn reason_not_to_believe(joint: &Joint, unlike: bool) -> Option<String> {
     }
 }
 
-/// The turns that were counted, coil by coil; `None` if they were not.
+/// The counted turns of each coil; `None` if none were counted.
 fn counted_sentence(joint: &Joint) -> Option<String> {
     let each = ["a", "b"].into_iter().zip(joint.counted_turns);
     let counted: Vec<String> = each
@@ -236,7 +236,7 @@ fn turns_sentence(joint: &Joint, unlike: bool) -> String {
     )
 }
 
-/// What was not measured; `None` if everything was.
+/// The quantities not measured; `None` if all were.
 pub(super) fn not_measured_sentence(record: &Delivery) -> Option<String> {
     (!record.not_measured.is_empty()).then(|| {
         let keys: Vec<String> = record.not_measured.iter().map(|key| key.replace('_', " ")).collect();

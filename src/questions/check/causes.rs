@@ -1,4 +1,4 @@
-//! Which fault would bring readings like these: every known one, weighed against the others.
+//! The faults that would explain the readings: every known one, weighed against the others.
 
 use super::expected::Values;
 use super::hypotheses::{Change, Hypothesis, SHORTED_INDUCTANCE, WITHOUT_SIZE, all};
@@ -12,31 +12,31 @@ use crate::pair::Bench;
 use crate::{Error, Result};
 use std::f64::consts::PI;
 
-/// Probability from which a class is told.
+/// Probability from which a class is reported.
 const WORTH_NAMING: f64 = 0.05;
-/// A member that leaves so much more chi-square than the best of its class would need another size than it can have.
+/// A member that leaves this much more chi-square than the best of its class would need a size that it cannot have.
 const MUCH_WORSE: f64 = 6.0;
 
-/// What the readings say of every fault.
+/// The probability of every fault given the readings.
 pub(super) struct Found {
     pub(super) none: f64,
     pub(super) classes: Vec<CauseClass>,
-    /// What each member does to the readings, class by class.
+    /// The effect of each member on the readings, class by class.
     pub(super) left: Vec<Vec<Left>>,
 }
 
-/// What a fault of its size does to the readings, and what it leaves.
+/// The effect of a fault of its size on the readings, and the remaining differences.
 #[derive(Clone, Copy)]
 pub(super) struct Left {
     pub(super) chi_square: f64,
-    /// Whether every reading is then within two uncertainties.
+    /// Whether every reading then lies within two uncertainties.
     pub(super) explains_everything: bool,
     /// Relative change of each quantity of the pair.
     pub(super) change: Values,
 }
 
-/// Weighs every fault against the readings, with the leads in the resistance or without where nobody says: the states of
-/// affairs, equally likely, the one that fits better first.
+/// Weighs every fault against the readings. If it is not stated whether the leads are in the resistance, there are two
+/// states with equal priors, the better fitting one first.
 pub(super) fn causes(bench: &Bench, states: &[Residuals], unlike: Option<&UnlikeCoils>) -> Result<Found> {
     let unlike = unlike.filter(|unlike| differ_in_winding(unlike));
     let Some(residuals) = states.first() else { return Err(Error::value("nothing was measured")) };
@@ -65,7 +65,8 @@ pub(super) fn causes(bench: &Bench, states: &[Residuals], unlike: Option<&Unlike
     let weighed = states.iter().map(|residuals| -> Result<(f64, Evidence)> {
         let mut evidence = weigh_faults(&data(residuals, &of_build, &used)?, &faults)?;
         for (it, found) in hypotheses.iter().zip(&mut evidence.faults) {
-            // The inductance that shorted turns leave is anything below a limit: its own density, not the reading's.
+            // The inductance with shorted turns is anything below a limit, with a density of its own and not the
+            // reading's.
             if it.cause == Cause::ShortedTurns && residuals.relative[2].is_some() {
                 let u = residuals.standard_uncertainties[2];
                 found.ln_evidence += ((2.0 * PI).sqrt() * u / SHORTED_INDUCTANCE).ln().min(0.0);
@@ -109,7 +110,7 @@ pub(super) fn causes(bench: &Bench, states: &[Residuals], unlike: Option<&Unlike
                 (told, left)
             })
             .collect();
-        // A size at the end of its range that leaves much unexplained is no plausible one.
+        // A size at the end of its range that leaves much unexplained is not plausible.
         let best = members.iter().map(|(_, left)| left.chi_square).fold(f64::INFINITY, f64::min);
         for (member, left) in &mut members {
             member.plausible &= left.chi_square <= best + MUCH_WORSE;
@@ -124,7 +125,7 @@ pub(super) fn causes(bench: &Bench, states: &[Residuals], unlike: Option<&Unlike
     Ok(Found { none: judgement.none, classes, left })
 }
 
-/// Nothing of this pair is left to explain.
+/// The hypothesis of another pair. It leaves nothing of this pair to explain.
 fn another_pair(bench: &Bench, residuals: &Residuals) -> (CauseMember, Left) {
     let told = CauseMember {
         cause: Cause::AnotherPair,

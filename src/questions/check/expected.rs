@@ -1,4 +1,4 @@
-//! What a spec says of every quantity that can be measured, how well it knows that, and what its tolerance allows.
+//! The spec's value of every quantity that can be measured, with its uncertainty and its limits.
 
 use super::record::{CoilQuantity, Quantity};
 use crate::files::spec::{CoilReadings, Measured};
@@ -17,38 +17,41 @@ use nalgebra::Vector3;
 /// One number for each [`Quantity`], in the order of [`Quantity::ALL`].
 pub(super) type Values = [f64; Quantity::COUNT];
 
-/// Relative standard uncertainty of a resistance or a mass that follows from the wire: bare diameter within ±1 %
-/// (IEC 60317-0-1), twice that in area, rectangular.
+/// Relative standard uncertainty of a resistance or a mass computed from the wire: bare diameter within ±1 % (IEC
+/// 60317-0-1), twice that in area, rectangular.
 pub(super) const FROM_WIRE: f64 = 0.02 / 1.732_050_807_568_877_2;
-/// The same of a resistance that the spec states as measured: meter and copper temperature (common practice, no source).
+/// Relative standard uncertainty of a resistance stated in the spec as measured: meter and copper temperature (common
+/// practice, no source).
 const FROM_MEASURED_RESISTANCE: f64 = 0.002;
-/// The same of an inductance among the quantities that a fault is looked for in (common practice, no source).
+/// Relative standard uncertainty of an inductance in the search for faults (common practice, no source).
 const OF_INDUCTANCE: f64 = 0.01;
-/// The same of a field: turns that fill no whole layer, and the model itself.
+/// Relative standard uncertainty of a field: turns that do not fill whole layers, and the model itself.
 pub(super) const FROM_MODEL: f64 = 1e-3;
-/// Smallest limit of the turns of one coil: its leads come out anywhere within half a turn (common practice, no source).
+/// Smallest limit of the turns of one coil: the leads come out anywhere within half a turn (common practice, no
+/// source).
 const LEAST_TURNS_LIMIT: f64 = 0.5;
-/// Wire over its enamel stays 1 to 3 % below the largest diameter that the standard allows, which is what a stock size
-/// states (common practice, no source).
+/// Actual diameter over the enamel, relative to that of a stock size, which is the largest that the standard allows.
+/// Wire stays 1 to 3 % below it (common practice, no source).
 const BELOW_LARGEST: f64 = 0.985;
-/// Limit of a wire's overall diameter about that, or about one that the spec states.
+/// Relative limit of a wire's overall diameter about that value, or about one stated in the spec.
 const OVERALL_LIMIT: f64 = 0.02;
 
-/// What the spec says.
+/// The expected values.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Expected {
     pub(super) values: Values,
     pub(super) standard_uncertainties: Values,
-    /// The part of them that one quantity has alone, whatever length, turns or wire do to several.
+    /// The part that affects one quantity alone, unlike lengths, turns and wire, which affect several.
     pub(super) own_standard_uncertainties: Values,
-    /// What the limits lie about: as `values`, with resistance by the wire's standard as on the test sheet.
+    /// The centres of the limits: as `values`, except that the resistance is that of the wire's standard, as on the
+    /// test sheet.
     pub(super) shown: Values,
     pub(super) limits: [Limits; Quantity::COUNT],
-    /// Part of the resistance that lies in the leads.
+    /// Resistance of the leads.
     pub(super) lead_ohm: f64,
 }
 
-/// What a bench shows of each quantity with its copper at a temperature; resistances at the coils' own terminals.
+/// The quantities of a bench with its copper at a temperature; resistances at the coils' own terminals.
 pub(super) fn predicted(bench: &Bench, celsius: f64) -> Values {
     let assembly = Assembly::of(bench);
     let inductance = electrical::inductances(bench, &assembly).pair_henry;
@@ -57,7 +60,7 @@ pub(super) fn predicted(bench: &Bench, celsius: f64) -> Values {
     values
 }
 
-/// The same with no inductance, which takes longest.
+/// The same without the inductance, which takes longest.
 pub(super) fn predicted_but_inductance(bench: &Bench, celsius: f64) -> Values {
     let assembly = Assembly::of(bench);
     let coils = bench.coils();
@@ -79,7 +82,7 @@ pub(super) fn predicted_but_inductance(bench: &Bench, celsius: f64) -> Values {
 }
 
 impl Expected {
-    /// Of the pair as it was measured.
+    /// For the pair as it was measured.
     pub(super) fn of(bench: &Bench, readings: &Measured) -> Self {
         let values = predicted(bench, readings.resistance_at_celsius);
         let tolerance = bench.tolerance_or_ordinary();
@@ -103,7 +106,7 @@ impl Expected {
             of_length(tolerance.width_m),
             of_length(tolerance.spacing_m),
         ];
-        // Of a length that one coil may have by itself: the other half of what their mean has.
+        // A length of a single coil has as much uncertainty of its own as the mean of both has.
         let of_one = |limit: f64| of_length(limit) * std::f64::consts::FRAC_1_SQRT_2;
         let own_standard_uncertainties = [
             values[0] * if measured { FROM_MEASURED_RESISTANCE } else { 0.0 },
@@ -116,7 +119,7 @@ impl Expected {
             of_one(tolerance.width_m),
             0.0,
         ];
-        // Dimensions have limits of their own, and mass keeps within two standard uncertainties; the rest is as on the test sheet.
+        // Dimensions have limits of their own, mass two standard uncertainties; the others are as on the test sheet.
         let halves = [
             0.0,
             0.0,
@@ -141,7 +144,7 @@ impl Expected {
                 (shown[i], limits[i]) = (tested.expected, limits_of(tested));
             }
         }
-        // With the leads or without: both are the pair's resistance.
+        // Either value, with or without the leads, is the pair's resistance.
         limits[0].high = Some(ohm.high + lead_ohm);
         Self { values, standard_uncertainties, own_standard_uncertainties, shown, limits, lead_ohm }
     }
@@ -152,15 +155,15 @@ pub(super) const fn limits_of(tested: Tested) -> Limits {
     Limits { low: Some(tested.low), high: Some(tested.high) }
 }
 
-/// What the spec says of one coil alone, in the order of [`CoilQuantity::ALL`].
+/// The expected values of one coil alone, in the order of [`CoilQuantity::ALL`].
 pub(super) struct ExpectedCoil {
     pub(super) values: [f64; CoilQuantity::COUNT],
     pub(super) limits: [Limits; CoilQuantity::COUNT],
 }
 
 impl ExpectedCoil {
-    /// Dimensions, places and turns keep within the tolerance, mass within two standard uncertainties; resistance and
-    /// inductance are as on the test sheet.
+    /// Limits: for dimensions, positions and turns the tolerance, for mass two standard uncertainties, for resistance
+    /// and inductance as on the test sheet.
     pub(super) fn of(bench: &Bench, name: CoilName, readings: &CoilReadings) -> Self {
         let tolerance = bench.tolerance_or_ordinary();
         let coil = &bench.coils()[usize::from(name == CoilName::B)];

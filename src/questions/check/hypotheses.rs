@@ -1,4 +1,4 @@
-//! The faults that a pair can have, each with what it does to what is measured.
+//! The faults that a pair can have, with their effects on the measured quantities.
 
 use super::expected::{Values, predicted, predicted_but_inductance};
 use super::record::{Cause, Quantity};
@@ -9,18 +9,18 @@ use crate::pair::{Bench, Connection};
 use crate::physics::electrical;
 use crate::physics::field::Assembly;
 
-/// Part of the spacing or radius by which a change is looked at on both sides.
+/// Change of spacing or radius, as a fraction, with which the parabola is taken on both sides.
 const REACH: f64 = 0.15;
-/// Inductance that is left with shorted turns, of what the other turns would have: anything up to this.
+/// Largest inductance with shorted turns, over that of the remaining turns; any smaller one is possible.
 pub(super) const SHORTED_INDUCTANCE: f64 = 0.95;
-/// A fault without a size of its own may be off by this part all the same: what it multiplies is not known exactly.
+/// A fault without a size of its own may still vary within these limits, because its factor is not known exactly.
 pub(super) const WITHOUT_SIZE: Sizes = Sizes::Uniform { low: 0.95, high: 1.05 };
-/// Largest tilt of a probe that nobody would see, rad.
+/// Largest tilt of a probe that could go unnoticed, rad.
 const LARGEST_TILT_RAD: f64 = 0.7;
 
-/// Relative change of every quantity by a fault of a size.
+/// Relative change of every quantity for a fault of a given size.
 pub(super) enum Change<'a> {
-    /// So much for a size of one.
+    /// The change for unit size.
     Linear(Values),
     /// As a function of the size.
     Curved(Box<dyn Fn(f64) -> Values + 'a>),
@@ -35,7 +35,7 @@ impl Change<'_> {
     }
 }
 
-/// A fault with what it does.
+/// A fault with its effect.
 pub(super) struct Hypothesis<'a> {
     pub(super) cause: Cause,
     pub(super) prior: f64,
@@ -47,7 +47,7 @@ pub(super) struct Hypothesis<'a> {
 
 /// Every fault that the bench can have.
 pub(super) fn all<'a>(bench: &'a Bench, residuals: &'a Residuals) -> Vec<Hypothesis<'a>> {
-    // An inductance that nobody measured is not computed.
+    // The inductance is computed only if it was measured.
     let shown: fn(&Bench, f64) -> Values =
         if residuals.relative[2].is_some() { predicted } else { predicted_but_inductance };
     let nominal = shown(bench, residuals.celsius);
@@ -150,11 +150,11 @@ fn of_winding<'a>(bench: &Bench, residuals: &'a Residuals) -> Vec<Hypothesis<'a>
     all
 }
 
-/// Turns of one coil that are short-circuited: its other turns carry the current, and the short damps the inductance.
+/// Shorted turns of one coil. Its other turns carry the current, and the short damps the inductance.
 fn shorted_turns<'a>(bench: &Bench, residuals: &Residuals) -> Hypothesis<'a> {
     let (turns, connection) = (bench.winding.turns, bench.connection);
     let inductance = residuals.relative[2];
-    // Of no use where no inductance was measured, and long to compute.
+    // Computed only if the inductance was measured, because it takes long.
     let coupling = inductance.map_or(0.0, |_| {
         let found = electrical::inductances(bench, &Assembly::of(bench));
         found.mutual_henry / (found.self_henry[0] * found.self_henry[1]).sqrt()
@@ -177,17 +177,17 @@ fn shorted_turns<'a>(bench: &Bench, residuals: &Residuals) -> Hypothesis<'a> {
     }
 }
 
-/// Relative changes of a pair of like coils one of which has lost the part p of its turns, with κ = M/L.
+/// Relative changes of a pair of equal coils if one has lost the fraction p of its turns, with κ = M/L.
 ///
 /// ```text
 /// series:    R, B/I: (2 − p)/2            L: (1 + (1−p)² + 2κ(1−p))/(2 + 2κ)
 /// parallel:  R, B/I: 2 (1 − p)/(2 − p)    L: 2 (1−p)² (1 − κ)/(1 + (1−p)² − 2κ(1−p))
 /// ```
 ///
-/// In parallel both coils have the same voltage U, and the shorted one, of resistance R (1 − p), takes U/(R (1 − p)): with
-/// its N (1 − p) turns as many ampere-turns as before. So the field at the centre per volt stays, and per ampere it falls as
-/// the resistance does. L is that of a coil which merely lacks the turns, (L_a L_b − M²)/(L_a + L_b − 2 M) in parallel; the
-/// current in the short lowers it further.
+/// In parallel both coils have the same voltage U. The shorted one has the resistance R (1 − p) and takes the current
+/// U/(R (1 − p)). With N (1 − p) turns these are as many ampere-turns as before. So the field at the centre per volt
+/// stays, and the field per ampere falls as the resistance does. L is that of a coil that merely lacks the turns, (L_a
+/// L_b − M²)/(L_a + L_b − 2 M) in parallel; the current in the short lowers it further.
 struct LeftByShort {
     resistance_and_field: f64,
     open_inductance: f64,
@@ -209,10 +209,10 @@ impl LeftByShort {
     }
 }
 
-/// What a pair with a change made to it would show.
+/// The quantities of a pair after a change.
 type Changed<'c> = dyn Fn(&dyn Fn(&mut Bench)) -> Values + 'c;
 
-/// Spacing and mean radius, each by the parabola through what the spec says and a change to both sides.
+/// Spacing and mean radius, each by the parabola through the spec's value and one change to each side.
 fn of_placing<'a>(bench: &Bench, changed: &Changed<'_>) -> Vec<Hypothesis<'a>> {
     let parabola = |cause, prior, of: f64, largest: f64, change: &dyn Fn(&mut Bench, f64)| {
         let reach = REACH * of;
@@ -230,7 +230,7 @@ fn of_placing<'a>(bench: &Bench, changed: &Changed<'_>) -> Vec<Hypothesis<'a>> {
         }
     };
     let spacing = bench.spacing_m;
-    // Closer than their own width they would touch.
+    // If closer than their own width, the coils would touch.
     let nearest = (spacing - bench.winding.width_m).min(0.3 * spacing);
     let mut all = vec![parabola(
         Cause::MeanRadius,
@@ -292,7 +292,7 @@ fn one_alone<'a>(residuals: &Residuals) -> Vec<Hypothesis<'a>> {
         .collect()
 }
 
-/// One coil carries nothing: bypassed in series, open in parallel.
+/// One coil carries no current: bypassed in series, open in parallel.
 fn one_coil_alone(bench: &Bench, nominal: &Values) -> Values {
     let own = electrical::inductances(bench, &Assembly::of(bench)).self_henry[0];
     let (resistance, field) = match bench.connection {
@@ -331,7 +331,8 @@ mod tests {
                 let [a, mut b] = bench.coils();
                 b.turns -= shorted;
                 other.set_coils([a, b]);
-                // A coil wound with fewer turns, by the circuit, the field and the inductances of the two real coils.
+                // A coil wound with fewer turns, computed from the circuit, the field and the inductances of the two
+                // real coils.
                 let [whole, less] = [&bench, &other].map(|bench| predicted(bench, 20.0));
                 let [found, without] =
                     [&bench, &other].map(|it| electrical::inductances(it, &Assembly::of(it)));
@@ -341,7 +342,7 @@ mod tests {
                     .into_iter()
                     .enumerate()
                 {
-                    // To 1e-6: the coils' sections are computed to 1e-9, their loops alike.
+                    // To 1e-6: the coils' sections are computed to 1e-9.
                     let wanted = less[i] / whole[i] - 1.0;
                     assert!((told - wanted).abs() < 1e-6, "{connection:?} {shorted} {i}: {told} {wanted}");
                 }

@@ -1,12 +1,12 @@
-//! Readings of each coil alone, and of the field at the centre, put together to readings of the pair.
+//! Combines readings of each coil, and of the field at the centre, into readings of the pair.
 
 use crate::constants::Conductor;
 use crate::files::spec::{CoilReadings, Measured, MeasuredValue};
 use crate::pair::Connection;
 
-/// The readings with what was not measured on the pair, but follows from both coils: the resistance as connected, the
-/// mass, and the mean of diameters and widths; and the field at the centre, from the first reading there. The
-/// uncertainties of two readings count as independent. What was measured on the pair stays.
+/// The readings, completed with what follows from both coils but was not measured on the pair: the resistance as
+/// connected, the mass, the means of diameters and widths, and the field at the centre from the first reading there.
+/// The uncertainties of two readings count as independent. Readings of the pair itself stay.
 pub(crate) fn joined(measured: &Measured, connection: Connection, conductor: Conductor) -> Measured {
     let connection = measured.connection.unwrap_or(connection);
     let mut joined = Measured { connection: Some(connection), ..measured.clone() };
@@ -84,7 +84,7 @@ mod tests {
         let ohm = series.resistance_ohm.unwrap();
         assert!((ohm.value - 8.2).abs() < 1e-12 && (ohm.standard_uncertainty - 0.042_426_4).abs() < 1e-6);
         assert!((series.width_m.unwrap().value - 0.041).abs() < 1e-12);
-        // Alike in parallel: half of one, u/(2√2).
+        // Two equal ones in parallel: half of one, u/(2√2).
         let parallel = of([4.0, 4.0], Connection::Parallel).resistance_ohm.unwrap();
         assert!((parallel.value - 2.0).abs() < 1e-12);
         assert!((parallel.standard_uncertainty - 0.03 / 8f64.sqrt()).abs() < 1e-12);

@@ -1,4 +1,4 @@
-//! Every reading of a file of measurements against its limits: the one judgement that `check --measured` and `accept` share.
+//! Judges every reading of a file of measurements against its limits, for `check --measured` and `accept` alike.
 
 use super::expected::{Expected, ExpectedCoil, limits_of};
 use super::record::{CoilQuantity, LimitsFrom, Note, Quantity, QuantityCheck, Subject};
@@ -12,7 +12,7 @@ use crate::physics::test_limits::{OF_RISE, field_at, least_insulation_ohm};
 use crate::units::{Dimension, display};
 use crate::{Error, Result};
 
-/// A reading with what the spec says of it.
+/// A reading with the spec's value and limits.
 struct Reading {
     subject: Subject,
     value: MeasuredValue,
@@ -21,9 +21,10 @@ struct Reading {
     limits_from: LimitsFrom,
 }
 
-/// Judges every reading, in the order of the file, by a decision rule.
+/// Judges every reading by a decision rule, in the order of the file.
 ///
-/// `connected` is the bench as its coils were connected while they were measured; `expected` is what it says of the pair.
+/// `connected` is the bench with its coils connected as they were while measured; `expected` are its values for the
+/// pair.
 pub(super) fn judged(
     connected: &Bench,
     measured: &Measured,
@@ -58,7 +59,7 @@ pub(super) fn judged(
     Ok((quantities.collect::<Result<_>>()?, notes))
 }
 
-/// What was measured of the pair, in the order of [`Quantity::ALL`].
+/// The readings of the pair, in the order of [`Quantity::ALL`].
 pub(super) fn pair_readings(measured: &Measured) -> [Option<MeasuredValue>; Quantity::COUNT] {
     [
         measured.resistance_ohm,
@@ -73,7 +74,7 @@ pub(super) fn pair_readings(measured: &Measured) -> [Option<MeasuredValue>; Quan
     ]
 }
 
-/// The same of one coil, in the order of [`CoilQuantity::ALL`].
+/// The readings of one coil, in the order of [`CoilQuantity::ALL`].
 pub(super) fn coil_readings(coil: &CoilReadings) -> [Option<MeasuredValue>; CoilQuantity::COUNT] {
     [
         coil.turns,
@@ -123,7 +124,7 @@ fn of_coil(bench: &Bench, name: CoilName, coil: &CoilReadings) -> Vec<Reading> {
     .collect()
 }
 
-/// The field at points: what a pair within its tolerance makes there, within two standard uncertainties.
+/// The field at points. The limits are two standard uncertainties about that of a pair within its tolerance.
 fn of_fields(bench: &Bench, measured: &Measured) -> Vec<Reading> {
     let one = |(entry, reading): (usize, &crate::files::spec::FieldReading)| {
         let tested = field_at(bench, &reading.at_m).times(reading.current_ampere);
@@ -142,7 +143,7 @@ fn of_fields(bench: &Bench, measured: &Measured) -> Vec<Reading> {
     measured.fields.iter().enumerate().map(one).collect()
 }
 
-/// The hottest surface: at most as hot as the model says, with what the model does not know. A cooler one is no fault.
+/// The hottest surface: at most as hot as the model predicts, plus its uncertainty. A cooler one is no fault.
 fn of_surface(
     bench: &Bench,
     measured: &Measured,
@@ -162,7 +163,7 @@ fn of_surface(
     if surface.is_none() && !promised {
         return Err(Error::value_with_hint(
             format!(
-                "no pair of this spec carries {} for {}: its winding would burn before, so the spec sets no limit to its \
+                "no pair of this spec carries {} for {}: its winding would burn first, so the spec gives no limit for its \
                  surface",
                 display(reading.current_ampere, Dimension::Current, 3),
                 display(reading.after_s, Dimension::Time, 3)
@@ -201,7 +202,7 @@ fn of_insulation(
     })
 }
 
-/// The reading with the supplier's limits in the place of the spec's, where there are any.
+/// The reading with the supplier's limits instead of the spec's, if there are any.
 fn promised(
     reading: Reading,
     bench: &Bench,
@@ -219,7 +220,7 @@ fn promised(
         }
         _ => None,
     };
-    // A resistance is promised for one temperature of the copper and measured at another.
+    // A resistance is promised at one temperature of the copper and measured at another.
     let warmer = measured_at.map_or(1.0, |celsius| {
         conductor.resistance_ratio(celsius) / conductor.resistance_ratio(promise.at_celsius)
     });
@@ -232,14 +233,14 @@ fn promised(
             low: Some(expected - part * expected.abs()),
             high: Some(expected + part * expected.abs()),
         },
-        // A part of what the spec does not give is no promise.
+        // A promise as a fraction of a value that the spec does not give is no limit.
         (Some(_), None) => return reading,
         (None, _) => ends,
     };
     Reading { limits, limits_from: LimitsFrom::Supplier, ..reading }
 }
 
-/// What a supplier promises of a subject.
+/// The supplier's promise for a subject.
 fn promise_on(subject: Subject, supplier: &SupplierLimits) -> Option<Promise> {
     match subject {
         Subject::Pair(quantity) => match quantity {
@@ -269,7 +270,7 @@ fn promise_on_coil(quantity: CoilQuantity, coil: &CoilPromises) -> Option<Promis
         CoilQuantity::WidthM => coil.width_m,
         CoilQuantity::InductanceHenry => coil.inductance_henry,
         CoilQuantity::ConductorMassKg => coil.conductor_mass_kg,
-        // No file of limits has these: the spec's tolerance holds.
+        // A supplier's limits cannot state these; the spec's tolerance applies.
         CoilQuantity::OffsetXM | CoilQuantity::OffsetYM | CoilQuantity::TiltXRad | CoilQuantity::TiltYRad => {
             None
         }

@@ -1,7 +1,7 @@
 //! Is the pair on the bench the pair of the spec?
 //!
-//! Every quantity measured is held against what spec and tolerance allow, with a guard band for what the measurement does
-//! not know. Where something differs, every fault that benches and deliveries are known for is weighed against the others.
+//! Every measured quantity is compared with its limits from spec and tolerance, with a guard band for the uncertainty
+//! of the measurement. If something differs, all known faults of benches and deliveries are weighed against each other.
 
 use super::causes::{Found, Left, causes};
 use super::expected::Expected;
@@ -20,12 +20,12 @@ use crate::pair::{Bench, BuildTolerance, Provenance};
 use crate::physics::build_error::CoilName;
 use crate::{Error, Result};
 
-/// Standard uncertainty of a copper temperature that is taken for the room's (common practice, no source).
+/// Standard uncertainty of a copper temperature taken from the room's (common practice, no source).
 const READ_WITHOUT_CARE_KELVIN: f64 = 1.0;
-/// Faults are spoken of where "none" is less probable than this.
+/// Faults are reported if the probability of no fault is below this.
 const NONE_BELOW: f64 = 0.5;
 
-/// Holds what was measured against the spec, by a decision rule.
+/// Compares the measurements with the spec, by a decision rule.
 ///
 /// # Errors
 /// Nothing was measured that the spec says anything about.
@@ -33,7 +33,7 @@ pub fn lesson_check(bench: &Bench, measured: &Measured, decision: Rule) -> Resul
     delivery_check(bench, measured, None, decision)
 }
 
-/// The same, with a supplier's limits in the place of those that follow from the spec.
+/// The same, with a supplier's limits instead of those from the spec.
 pub fn delivery_check(
     bench: &Bench,
     measured: &Measured,
@@ -86,7 +86,7 @@ pub fn delivery_check(
     })
 }
 
-/// The verdict and its quantities alone, without the search for what would explain them: for counting error rates.
+/// Verdict and quantities without the search for causes, for counting error rates.
 pub fn delivery_verdict(
     bench: &Bench,
     measured: &Measured,
@@ -99,12 +99,12 @@ pub fn delivery_verdict(
     Ok((verdict(&quantities)?, quantities))
 }
 
-/// The bench with its coils connected as they were while they were measured.
+/// The bench with its coils connected as they were while measured.
 fn connected(bench: &Bench, measured: &Measured) -> Bench {
     Bench { connection: measured.connection.unwrap_or(bench.connection), ..bench.clone() }
 }
 
-/// What was taken, or contradicts the spec without being a quantity.
+/// Notes on assumptions, and on contradictions to the spec that are not quantities.
 fn notes(bench: &Bench, measured: &Measured) -> Vec<Note> {
     let other = measured.connection.filter(|connection| *connection != bench.connection);
     let ordinary = bench.build_tolerance.is_none();
@@ -118,7 +118,8 @@ fn notes(bench: &Bench, measured: &Measured) -> Vec<Note> {
         .collect()
 }
 
-/// The faults that would bring these readings, each coil's joined to the pair's; `None` if none of them tells of a pair.
+/// The faults that explain the readings, with the readings of single coils combined into the pair's; `None` if no
+/// reading depends on the pair.
 fn found(
     connected: &Bench,
     measured: &Measured,
@@ -133,7 +134,7 @@ fn found(
     let celsius = joined.resistance_at_celsius;
     let [first, second] = match celsius == measured.resistance_at_celsius {
         true => either_way,
-        // Both coils' own terminals, at their own temperature: no leads are in it.
+        // Measured at both coils' own terminals and temperatures: no leads are included.
         false => [Expected::of(connected, &joined); 2],
     };
     let both = [first, second];
@@ -143,8 +144,8 @@ fn found(
     causes(connected, &states, unlike).map(Some)
 }
 
-/// Whether a temperature that is off by [`READ_WITHOUT_CARE_KELVIN`] would change what is said of a resistance whose
-/// temperature was noted without its uncertainty.
+/// Whether an error of [`READ_WITHOUT_CARE_KELVIN`] in the temperature would change the verdict on a resistance whose
+/// temperature has no stated uncertainty.
 fn temperature_decides(
     bench: &Bench,
     measured: &Measured,
@@ -188,12 +189,12 @@ fn measured_quantities(
     all.filter_map(|((i, quantity), reading)| Some((i, quantity, reading?)))
 }
 
-/// The verdict on all; nothing measured is an error.
+/// The joint verdict. It is an error if nothing was measured.
 fn verdict(quantities: &[QuantityCheck]) -> Result<Acceptance> {
     let any = |verdict| quantities.iter().any(|quantity| quantity.verdict == verdict);
     match () {
         () if quantities.is_empty() => Err(Error::value_with_hint(
-            "nothing was measured that can be held against the spec",
+            "nothing was measured that can be compared with the spec",
             "measure the resistance, the field at one current or a dimension",
         )),
         () if any(Acceptance::Fail) => Ok(Acceptance::Fail),
@@ -202,7 +203,8 @@ fn verdict(quantities: &[QuantityCheck]) -> Result<Acceptance> {
     }
 }
 
-/// Where the spec states leads: takes the value that the reading is nearer to for what is expected, and says so.
+/// If the spec states leads: expects the value with or without them, whichever is nearer to the reading, and notes
+/// that.
 fn leads(readings: &[Option<MeasuredValue>; Quantity::COUNT], expected: &mut Expected) -> Option<Note> {
     let reading = readings[0]?;
     if expected.lead_ohm <= 0.0 {
@@ -222,7 +224,7 @@ fn residuals(
     expected: &Expected,
     celsius: f64,
 ) -> Residuals {
-    // A coil reversed already in the spec leaves no field to take a part of.
+    // If the spec already has a coil reversed, there is no field to take a fraction of.
     let scale: [f64; Quantity::COUNT] =
         std::array::from_fn(|i| expected.values[i].abs().max(f64::MIN_POSITIVE));
     let own = |i: usize| readings[i].map_or(0.0, |reading| reading.standard_uncertainty);
@@ -257,7 +259,7 @@ fn comparisons(readings: &[Option<MeasuredValue>; Quantity::COUNT], expected: &E
         .collect()
 }
 
-/// Every plausible member of every class on its own.
+/// Every plausible member of every class, separately.
 fn explanations(found: &Found) -> Vec<Explanation> {
     let members = found.classes.iter().zip(&found.left).flat_map(|(class, left)| {
         class.members.iter().zip(left).map(|(member, left)| (class.probability, member, left))
@@ -322,7 +324,7 @@ mod tests {
         of_values(predicted(bench, 20.0), &mut |_| 0.0)
     }
 
-    /// A pair built within its tolerance, wire within its standard, measured with ordinary meters.
+    /// A pair built within its tolerance, with wire within its standard, measured with ordinary meters.
     fn drawn(random: &mut SampleGenerator, fault: &dyn Fn(&mut Bench)) -> Measured {
         let mut built = bench();
         built.as_built = Some(built.coils());
@@ -479,7 +481,7 @@ mod tests {
             found.unexplained.iter().map(|it| (it.name.as_str(), it.too_large)).collect();
         assert_eq!(names, [("coil_b.tilt_x", true), ("insulation_resistance", false)]);
         assert!(found.causes.is_empty() && found.explanations.is_empty(), "{:?}", found.causes);
-        // Beside a spacing that explains field and spacing, the tilt stays unexplained.
+        // Next to a spacing that explains field and spacing, the tilt remains unexplained.
         let mut apart = bench();
         apart.spacing_m += 7e-3;
         let mut measured = measured_on(&apart);

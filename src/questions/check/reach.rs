@@ -1,14 +1,15 @@
-//! Which causes are worth telling: those that move what does not pass, the way it lies; and what none of them reaches.
+//! Selects the causes that move a failing quantity in the right direction, and finds the quantities that no cause
+//! reaches.
 
 use super::causes::{Found, Left};
 use super::record::{Cause, CoilQuantity, Quantity, QuantityCheck, Subject, Unexplained};
 use crate::judgement::limit::Acceptance;
 
-/// A fault that brings less than this part of a difference does not explain it. What one coil has alone is twice what the
-/// pair has of it, and some is chance.
+/// A fault does not explain a difference if it causes less than this fraction of it. A fault of one coil changes that
+/// coil twice as much as the pair, and part of a difference is chance.
 const PART: f64 = 0.2;
 
-/// The classes of which a plausible member reaches something that does not pass.
+/// The classes with a plausible member that reaches something that does not pass.
 pub(super) fn of_what_differs(found: Found, quantities: &[QuantityCheck]) -> Found {
     let differ: Vec<&QuantityCheck> = quantities.iter().filter(|it| it.verdict != Acceptance::Pass).collect();
     let Found { none, classes, left } = found;
@@ -25,7 +26,7 @@ pub(super) fn of_what_differs(found: Found, quantities: &[QuantityCheck]) -> Fou
     Found { none, classes, left }
 }
 
-/// What fails, and no cause told reaches.
+/// The failing quantities that no reported cause reaches.
 pub(super) fn unexplained(quantities: &[QuantityCheck], found: Option<&Found>) -> Vec<Unexplained> {
     let is_reached = |it: &&QuantityCheck| {
         found.is_some_and(|found| {
@@ -49,7 +50,7 @@ pub(super) fn unexplained(quantities: &[QuantityCheck], found: Option<&Found>) -
         .collect()
 }
 
-/// Whether a fault brings a difference, in direction and in a part of its size that counts.
+/// Whether a fault causes a difference, in direction and in a sufficient fraction of its size.
 fn reaches(it: &QuantityCheck, cause: Cause, left: &Left) -> bool {
     let Some(change) = change(it.subject, cause, left) else { return false };
     let Some(expected) = it.expected.filter(|expected| *expected != 0.0) else { return false };
@@ -57,7 +58,7 @@ fn reaches(it: &QuantityCheck, cause: Cause, left: &Left) -> bool {
     cause == Cause::AnotherPair || (change * difference > 0.0 && change.abs() >= PART * difference.abs())
 }
 
-/// Relative change of a quantity; `None` where the fault says nothing of it.
+/// Relative change of a quantity; `None` if the fault does not predict it.
 fn change(subject: Subject, cause: Cause, left: &Left) -> Option<f64> {
     let of = |quantity: Quantity| {
         let place = Quantity::ALL.iter().position(|it| *it == quantity)?;
@@ -65,7 +66,7 @@ fn change(subject: Subject, cause: Cause, left: &Left) -> Option<f64> {
     };
     match subject {
         Subject::Pair(quantity) => of(quantity),
-        // Mass goes with turns alike.
+        // The mass is proportional to the turns.
         Subject::Coil(_, CoilQuantity::Turns) => match cause {
             Cause::Turns | Cause::AnotherPair => of(Quantity::ConductorMassKg),
             _ => None,
@@ -74,7 +75,7 @@ fn change(subject: Subject, cause: Cause, left: &Left) -> Option<f64> {
             of(Quantity::ALL.into_iter().find(|of_pair| of_pair.key() == quantity.key())?)
         }
         Subject::Field { current_ampere, .. } => {
-            // As at the centre: no fault is told apart by the field's shape.
+            // As at the centre: no fault is recognised by the shape of the field.
             Some(of(Quantity::FieldTeslaPerAmpere)? * current_ampere.signum())
         }
         Subject::Surface { .. } | Subject::Insulation { .. } => None,

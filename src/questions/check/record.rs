@@ -1,4 +1,4 @@
-//! What the check before a lesson, or on delivery, answers with.
+//! The answer of the check before a lesson or on delivery.
 
 use crate::constants::Conductor;
 use crate::files::spec::MeasuredValue;
@@ -13,12 +13,12 @@ use serde::Serialize;
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct LessonCheck {
-    /// What it was held against.
+    /// Program, spec and digest.
     pub provenance: Provenance,
     /// Title of the measurements.
     pub measured_title: String,
-    /// Pass: every quantity lies within its limits, guard band and all. Fail: one at least lies outside, guard band and
-    /// all. Undecided: anything else.
+    /// Pass: every quantity lies within its limits, guard band included. Fail: at least one lies outside, guard band
+    /// included. Undecided: anything else.
     pub verdict: Acceptance,
     /// The decision rule.
     pub decision: Rule,
@@ -26,10 +26,9 @@ pub struct LessonCheck {
     pub agrees: bool,
     /// Every quantity measured, against its limits.
     pub quantities: Vec<QuantityCheck>,
-    /// Each measurement beside what the spec says.
+    /// Each measurement with the spec's value.
     pub comparisons: Vec<BesideSpec>,
-    /// Probability that the readings hold none of the faults looked for; `None` if nothing was measured that tells of
-    /// them.
+    /// Probability that none of the known faults is present; `None` if no reading depends on them.
     pub probability_of_no_fault: Option<f64>,
     /// Faults by what these readings can tell apart, most probable first; empty where none is more probable than not. Where
     /// something does not pass, only those that move it the way it lies; where everything passes, what the readings say
@@ -38,14 +37,13 @@ pub struct LessonCheck {
     /// Every member of those classes on its own, in the same order.
     #[serde(serialize_with = "with_sentences")]
     pub explanations: Vec<Explanation>,
-    /// What fails and none of those faults reaches.
+    /// Failing quantities that none of those faults reaches.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub unexplained: Vec<Unexplained>,
-    /// Where the coils' own readings differ from each other by more than their uncertainty and the build's; `None` if they
-    /// do not.
+    /// Where the coils' own readings differ by more than their uncertainty and the build's; `None` if they do not.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub unlike_coils: Option<UnlikeCoils>,
-    /// What was taken, or must be known when reading.
+    /// Assumptions, and notes to the reader.
     pub notes: Vec<Note>,
 }
 
@@ -62,15 +60,15 @@ pub struct QuantityCheck {
     pub value: f64,
     /// Standard uncertainty of the measurement.
     pub standard_uncertainty: f64,
-    /// What the spec gives; `None` if it says nothing.
+    /// The spec's value; `None` if it gives none.
     pub expected: Option<f64>,
-    /// What spec and tolerance, or the supplier, allow.
+    /// The limits from spec and tolerance, or from the supplier.
     pub limits: Limits,
     /// Who set the limits.
     pub limits_from: LimitsFrom,
     /// Width of the guard band, U = k u.
     pub guard_band: f64,
-    /// What may be said.
+    /// The verdict.
     pub verdict: Acceptance,
 }
 
@@ -78,15 +76,15 @@ pub struct QuantityCheck {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum LimitsFrom {
-    /// The spec, its build tolerance, and what follows from them.
+    /// The spec, its build tolerance, and values derived from them.
     Spec,
     /// The supplier's own limits.
     Supplier,
-    /// Common practice, where neither says anything.
+    /// Common practice, if neither states any.
     CommonPractice,
 }
 
-/// What a reading is about.
+/// The subject of a reading.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Subject {
     /// The pair.
@@ -106,7 +104,7 @@ pub enum Subject {
     Surface {
         /// The current held.
         current_ampere: f64,
-        /// For how long.
+        /// How long it was held.
         after_s: f64,
     },
     /// The insulation.
@@ -149,15 +147,15 @@ impl Subject {
     }
 }
 
-/// Coils that differ, where the spec's differ less.
+/// Coils that differ from each other by more than in the spec.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct UnlikeCoils {
-    /// In what they differ; empty where only all readings together tell of other turns.
+    /// The differences; empty if only all readings together indicate different turns.
     pub differences: Vec<CoilDifference>,
-    /// The coil whose readings lie farther from the spec, one of them at least not passing; `None` otherwise.
+    /// The coil farther from the spec, if one of its readings does not pass; `None` otherwise.
     pub coil: Option<CoilName>,
-    /// By how many turns coil b has more than coil a, where turns would explain the differences.
+    /// Turns of coil b minus turns of coil a, if turns would explain the differences.
     pub turns: Option<MeasuredValue>,
 }
 
@@ -170,15 +168,15 @@ pub struct CoilDifference {
     /// What it is.
     #[serde(skip)]
     pub quantity: CoilQuantity,
-    /// Coil b minus coil a, less what the spec makes of it, SI; a resistance at the copper's temperature of coil a.
+    /// Coil b minus coil a, minus the same in the spec, SI; a resistance at the copper temperature of coil a.
     pub difference: f64,
-    /// Standard uncertainty of that, of both readings and of what the build may make of both coils.
+    /// Its standard uncertainty, from both readings and from the build of both coils.
     pub standard_uncertainty: f64,
     /// The mean of both readings.
     pub mean: f64,
 }
 
-/// What can be measured on one coil alone.
+/// Quantities that can be measured on one coil alone.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum CoilQuantity {
     /// Its turns.
@@ -195,7 +193,7 @@ pub enum CoilQuantity {
     InductanceHenry,
     /// Mass of its conductor.
     ConductorMassKg,
-    /// Displacement of its centre from its nominal place, along x.
+    /// Displacement of its centre from its nominal position, along x.
     OffsetXM,
     /// The same along y.
     OffsetYM,
@@ -206,9 +204,9 @@ pub enum CoilQuantity {
 }
 
 impl CoilQuantity {
-    /// How many there are.
+    /// Number of quantities.
     pub const COUNT: usize = 11;
-    /// Every quantity, in the order in which it is told.
+    /// Every quantity, in the order of the report.
     pub const ALL: [Self; Self::COUNT] = [
         Self::Turns,
         Self::ResistanceOhm,
@@ -255,7 +253,7 @@ impl CoilQuantity {
     }
 }
 
-/// One measurement beside what the spec says.
+/// One measurement with the spec's value.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct BesideSpec {
@@ -263,7 +261,7 @@ pub struct BesideSpec {
     pub quantity: Quantity,
     /// The value measured, SI.
     pub measured: f64,
-    /// What the spec says, SI.
+    /// The spec's value, SI.
     pub expected: f64,
     /// Standard uncertainty of their difference.
     pub standard_uncertainty: f64,
@@ -271,7 +269,7 @@ pub struct BesideSpec {
     pub difference_in_uncertainties: f64,
 }
 
-/// What can be measured on a pair.
+/// Quantities that can be measured on a pair.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Quantity {
@@ -291,14 +289,14 @@ pub enum Quantity {
     OuterDiameterM,
     /// Width of the wound copper.
     WidthM,
-    /// Centre plane to centre plane.
+    /// Distance between the centre planes of the coils.
     SpacingM,
 }
 
 impl Quantity {
-    /// How many there are.
+    /// Number of quantities.
     pub const COUNT: usize = 9;
-    /// Every quantity, in the order in which it is told.
+    /// Every quantity, in the order of the report.
     pub const ALL: [Self; Self::COUNT] = [
         Self::ResistanceOhm,
         Self::FieldTeslaPerAmpere,
@@ -342,7 +340,7 @@ impl Quantity {
     }
 }
 
-/// A fault that benches and deliveries are known for.
+/// A known fault of benches and deliveries.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 #[non_exhaustive]
@@ -351,7 +349,7 @@ pub enum Cause {
     GaussForMillitesla,
     /// The field in millitesla, written as gauss.
     MilliteslaForGauss,
-    /// Field or current with the sign turned round.
+    /// The sign of field or current is reversed.
     FieldReversed,
     /// One coil connected backwards.
     CoilReversed,
@@ -359,15 +357,15 @@ pub enum Cause {
     Connection,
     /// One coil bypassed or open.
     OneCoilAlone,
-    /// The copper at another temperature than noted.
+    /// The copper was at another temperature than noted.
     CopperTemperature,
-    /// A bad contact, or leads measured too.
+    /// A bad contact, or the leads were included.
     ContactResistance,
-    /// Other turns than the spec's.
+    /// The number of turns differs from the spec's.
     Turns,
     /// Turns of one coil short-circuited.
     ShortedTurns,
-    /// The coils at another distance.
+    /// The coils are at another distance.
     Spacing,
     /// Coils of another radius.
     MeanRadius,
@@ -377,23 +375,23 @@ pub enum Cause {
     Aluminium,
     /// Gain of the field meter or the ammeter.
     MeterGain,
-    /// The probe not along the axis.
+    /// The probe is not along the axis.
     ProbeTilted,
     /// Radii written for diameters.
     RadiusForDiameter,
     /// One quantity alone: misread, miswritten, or off by itself.
     Alone(Quantity),
-    /// Another pair than the spec's: no single fault of this one brings these readings.
+    /// Another pair than the spec's: no single fault of this one explains the readings.
     AnotherPair,
 }
 
-/// Faults that look alike in these readings.
+/// Faults that these readings cannot tell apart.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct CauseClass {
-    /// Probability that one of them is the case.
+    /// Probability that one of them is real.
     pub probability: f64,
-    /// The best fit first; never ranked by how common they are.
+    /// The members, best fit first; how common they are does not count.
     pub members: Vec<CauseMember>,
 }
 
@@ -409,17 +407,18 @@ pub struct CauseMember {
     pub standard_uncertainty: f64,
     /// Whether that size is physically plausible.
     pub plausible: bool,
-    /// What it is judged against: turns, spacing, temperature, or whatever the sentence needs of the spec.
+    /// The reference for the size: turns, spacing, temperature, or another value of the spec that the sentence needs.
     pub of: f64,
-    /// How the spec connects the coils.
+    /// The connection in the spec.
     pub connection: Connection,
-    /// Whether the coils' own readings differ in what goes with turns or wire: then no size holds for each of them.
+    /// Whether the coils' own readings differ in quantities that depend on turns or wire. No single size then holds for
+    /// each of them.
     pub coils_differ: bool,
-    /// How many turns coil b then has more than coil a, if turns explain that.
+    /// Turns of coil b minus turns of coil a, if turns explain that.
     pub turns_apart: Option<f64>,
 }
 
-/// Something that would explain the differences.
+/// A possible explanation of the differences.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Explanation {
@@ -429,14 +428,14 @@ pub struct Explanation {
     pub probability: f64,
     /// Whether it brings every measurement within two uncertainties.
     pub explains_everything: bool,
-    /// Sum of the squared differences that it leaves, in uncertainties.
+    /// Sum of the squared remaining differences, in uncertainties.
     pub chi_square: f64,
     /// The fault with its size.
     #[serde(skip)]
     pub member: CauseMember,
 }
 
-/// A quantity that fails, and that no fault told of reaches.
+/// A failing quantity that no reported fault reaches.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Unexplained {
@@ -445,51 +444,51 @@ pub struct Unexplained {
     /// What it is.
     #[serde(skip)]
     pub subject: Subject,
-    /// Whether it lies above what the spec gives, or above its limits where the spec gives nothing.
+    /// Whether it lies above the spec's value, or above its limits if the spec gives none.
     pub too_large: bool,
 }
 
-/// What the reader of a check must know.
+/// A note to the reader of a check.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[serde(tag = "note", rename_all = "snake_case")]
 #[non_exhaustive]
 pub enum Note {
-    /// The spec states leads, and the measurement does not say whether they were measured too.
+    /// The spec states leads, but the measurement does not say whether they were included.
     LeadsOpen {
-        /// What is expected at the coils' own terminals.
+        /// Expected resistance at the coils' own terminals.
         terminals_ohm: f64,
-        /// What is expected with the leads.
+        /// Expected resistance with the leads.
         with_leads_ohm: f64,
         /// Whether the reading lies nearer the value with the leads.
         nearer_with_leads: bool,
     },
-    /// The measurements say another connection than the spec.
+    /// The measurements state another connection than the spec.
     OtherConnection {
         /// How the coils were connected while they were measured.
         measured: Connection,
     },
-    /// What was weighed is of another conductor than the spec's wire.
+    /// The weighed conductor is another one than the spec's wire.
     OtherConductor {
-        /// What was weighed.
+        /// The weighed conductor.
         measured: Conductor,
-        /// What the spec's wire is made of.
+        /// The conductor of the spec's wire.
         spec: Conductor,
     },
-    /// The copper's temperature was noted without its uncertainty, and one of this size would change a verdict.
+    /// The copper's temperature has no stated uncertainty, and one of this size would change a verdict.
     TemperatureDecides {
-        /// Standard uncertainty of a temperature that was read without care.
+        /// Standard uncertainty of a temperature read without care.
         kelvin: f64,
     },
     /// The room's temperature was stated neither with the surface's nor in the spec.
     RoomTaken {
-        /// What was taken.
+        /// The temperature assumed.
         celsius: f64,
     },
-    /// No one promises an insulation resistance.
+    /// No limit of the insulation resistance is stated.
     InsulationLimit {
         /// The smallest allowed.
         ohm: f64,
-        /// At this test voltage.
+        /// The test voltage for it.
         test_volt: f64,
     },
     /// The spec has no `build_tolerance`, and an ordinary one was taken.

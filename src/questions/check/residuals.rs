@@ -1,4 +1,4 @@
-//! The readings beside what the spec says: their differences, and what a build within its tolerance does to them.
+//! The differences of the readings from the spec, and the effect of a build within its tolerance on them.
 
 use super::expected::{FROM_WIRE, Values, predicted_but_inductance};
 use super::record::Quantity;
@@ -7,37 +7,38 @@ use crate::judgement::Data;
 use crate::pair::{Bench, Coil};
 use std::f64::consts::{FRAC_1_SQRT_2, LN_2};
 
-/// The readings over what the spec says, minus one; `None` where nothing was measured.
+/// The readings over the spec's values, minus one; `None` if not measured.
 pub(super) struct Residuals {
     pub(super) relative: [Option<f64>; Quantity::COUNT],
     /// Relative standard uncertainties of these differences.
     pub(super) standard_uncertainties: Values,
     /// Relative standard uncertainties of the readings alone.
     pub(super) of_reading: Values,
-    /// The same of what the spec leaves open in one quantity alone, beside what its build tolerance does to several.
+    /// Relative standard uncertainties of the spec's values that affect one quantity alone, besides its build
+    /// tolerance, which affects several.
     pub(super) of_model: Values,
     /// The copper's temperature, as noted.
     pub(super) celsius: f64,
 }
 
-/// By how much pairs differ from each other, as a standard deviation in the logarithm of each quantity, in the order of
+/// Spread among different pairs: standard deviation of the logarithm of each quantity, in the order of
 /// [`Quantity::ALL`] (common practice, no source).
 const AMONG_PAIRS: Values = [0.7, 0.4, 0.8, 0.6, 0.3, 0.2, 0.2, 0.4, 0.2];
 
 impl Residuals {
-    /// Relative standard uncertainty of a reading that it shares with no other.
+    /// The part of a reading's relative standard uncertainty that it shares with no other.
     pub(super) fn own(&self, quantity: usize) -> f64 {
         let read = self.relative[quantity].map_or(1.0, |it| (1.0 + it).abs().clamp(0.1, 10.0));
         (self.of_reading[quantity].hypot(read * self.of_model[quantity])).max(1e-6)
     }
 
-    /// ln p(readings | another pair): each quantity log-normal about the spec's, the field of either sign; the powers
-    /// of 2π left out that are left out of every hypothesis.
+    /// ln p(readings | another pair). Each quantity is log-normal about the spec's value, the field with either sign.
+    /// The powers of 2π common to all hypotheses are left out.
     pub(super) fn ln_evidence_of_another_pair(&self) -> f64 {
         let one = |i: &usize| {
             let ratio = self.relative[*i].map_or(1.0, |it| 1.0 + it);
             let spread = AMONG_PAIRS[*i].hypot(self.standard_uncertainties[*i]);
-            // Below a thousandth it is no reading of a pair, but scatter about nought.
+            // Below a thousandth it is not the reading of a pair but scatter about zero.
             let ln = ratio.abs().max(1e-3).ln();
             let sign = if *i == 1 { -LN_2 } else { 0.0 };
             -0.5 * (ln / spread).powi(2) - spread.ln() - ln + sign
@@ -50,9 +51,9 @@ impl Residuals {
     }
 }
 
-/// The readings beside the spec, with what a pair built within its tolerance does to several of them together.
+/// The readings as differences from the spec, with the common effect of a build within its tolerance.
 ///
-/// Spreads of the build are taken in proportion to what was read, so that they stay what they are where a fault changes it.
+/// The spreads of the build are proportional to the reading, so a fault that changes it does not change them.
 pub(super) fn data(residuals: &Residuals, of_build: &[Values], used: &[usize]) -> Result<Data> {
     let relative: Vec<f64> = used.iter().filter_map(|i| residuals.relative[*i]).collect();
     let read = |i: usize| residuals.relative[i].map_or(1.0, |it| (1.0 + it).abs().clamp(0.1, 10.0));
@@ -64,11 +65,11 @@ pub(super) fn data(residuals: &Residuals, of_build: &[Values], used: &[usize]) -
         .fold(data, Data::sharing))
 }
 
-/// Relative change of every quantity by one standard uncertainty of each length of the build, of the turns and of the
-/// wire's bare diameter; of two coils alike, their mean.
+/// Relative change of every quantity for one standard uncertainty of each length of the build, of the turns, and of the
+/// wire's bare diameter; for the mean of two equal coils.
 pub(super) fn of_the_build(bench: &Bench, celsius: f64) -> Vec<Values> {
     let tolerance = bench.tolerance_or_ordinary();
-    // What a length does to the inductance is lost in what is uncertain about that itself.
+    // The effect of a length on the inductance is small compared with the inductance's own uncertainty.
     let nominal = predicted_but_inductance(bench, celsius);
     let of = |limit: f64| tolerance.distribution.standard_uncertainty(limit);
     let of_both = |limit: f64| of(limit) * FRAC_1_SQRT_2;
@@ -82,7 +83,7 @@ pub(super) fn of_the_build(bench: &Bench, celsius: f64) -> Vec<Values> {
     let coils =
         |change: &dyn Fn(&mut Coil)| changed(&|bench| bench.as_built.iter_mut().flatten().for_each(change));
     let turns = of_both(tolerance.turns) / bench.winding.turns;
-    // A resistance that was measured knows nothing of the wire or its length.
+    // A measured resistance does not depend on the wire or its length.
     let by_wire = |by: f64| if bench.coils().iter().all(|coil| coil.resistance.is_some()) { 0.0 } else { by };
     vec![
         coils(&|coil| coil.mean_radius_m += of_both(tolerance.mean_radius_m)),
@@ -94,7 +95,7 @@ pub(super) fn of_the_build(bench: &Bench, celsius: f64) -> Vec<Values> {
     ]
 }
 
-/// A change of the quantities named, the rest as they are.
+/// A change of the given quantities; the others stay.
 pub(super) fn only(changes: &[(usize, f64)]) -> Values {
     let mut values = [0.0; Quantity::COUNT];
     for (quantity, change) in changes {

@@ -1,11 +1,11 @@
-//! What each fault is called and what is said of it: one wording for text and JSON.
+//! The name and the sentence of each fault, the same in text and JSON.
 
 use super::record::{Cause, CauseMember, Explanation, Quantity};
 use crate::pair::Connection;
 use crate::questions::words::notes::Told;
 use crate::units::{Dimension, display};
 
-/// What a fault is called; scripts read it.
+/// The name of a fault, for scripts.
 pub(super) const fn cause_name(member: &CauseMember) -> &'static str {
     match member.cause {
         Cause::GaussForMillitesla => "gauss written as millitesla",
@@ -39,7 +39,7 @@ impl Told for Explanation {
     }
 }
 
-/// What a fault would be, and what to look at.
+/// What the fault would be, and what to check.
 pub(super) fn cause_sentence(member: &CauseMember) -> String {
     let length = |si: f64| display(si, Dimension::Length, 4);
     let (size, of) = (member.size, member.of);
@@ -127,7 +127,7 @@ fn turns(count: f64) -> String {
     }
 }
 
-/// Other turns: of each coil only where the coils' own readings do not differ.
+/// Other turns. Of each coil only if the coils' own readings do not differ.
 fn turns_sentence(member: &CauseMember) -> String {
     let (of, mean) = (member.of, member.of + member.size);
     match member.turns_apart {
@@ -143,7 +143,7 @@ fn turns_sentence(member: &CauseMember) -> String {
     }
 }
 
-/// What people call a quantity.
+/// The name of a quantity for people.
 pub(super) const fn name(quantity: Quantity) -> &'static str {
     match quantity {
         Quantity::ResistanceOhm => "resistance",

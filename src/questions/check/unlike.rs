@@ -1,8 +1,10 @@
-//! Where the two coils differ by more than readings and build allow, which of them it is, and whether turns explain it.
+//! Finds whether the two coils differ by more than readings and build allow, which of them is off, and whether turns
+//! explain it.
 //!
-//! Two sound coils differ by √2 u of the build, beside what their readings do. Several quantities are compared, and turns
-//! besides; each counts from the k at which all together accuse a sound pair no more often than one does at k = 2 (Šidák
-//! 1967, Journal of the American Statistical Association 62, 626, from memory).
+//! Two sound coils differ by √2 u of the build, besides the uncertainty of the readings. Several quantities are
+//! compared, and the turns as well. The coverage factor k is set so that all comparisons together accuse a sound pair
+//! no more often than a single one at k = 2 (Šidák 1967, Journal of the American Statistical Association 62, 626, from
+//! memory).
 
 use super::expected::{ExpectedCoil, FROM_WIRE};
 use super::judged::coil_readings;
@@ -15,20 +17,21 @@ use crate::physics::build_error::CoilName;
 use nalgebra::{Matrix3, Vector3};
 use std::f64::consts::SQRT_2;
 
-/// Standard uncertainties from which a difference of counted turns counts, which no build excuses.
+/// Coverage factor for a difference in counted turns, which the build cannot explain.
 const COVERAGE: f64 = 2.0;
-/// A coil is named if its squared distances from the spec, in uncertainties, exceed the other's by this.
+/// A coil is named if its sum of squared distances from the spec, in uncertainties, exceeds the other's by this.
 const CLEARLY_FARTHER: f64 = 4.0;
-/// The wire's and the meter's part of an inductance that two coils of one make do not share (common practice, no source).
+/// Relative part of an inductance, from wire and meter, that two coils of one make do not share (common practice, no
+/// source).
 const OF_INDUCTANCE: f64 = 0.002;
-/// Change of a coil's inductance with its section, the mean radius held: −d ln L/d ln(width + depth), about
-/// 1/(ln(8 r/GMD) − 2) with GMD = 0.2235 (width + depth) (Rosa and Grover 1912, Bulletin of the Bureau of Standards 8, 1, from
-/// memory).
+/// Geometric mean distance of a section over (width + depth). It gives the change of a coil's inductance with its
+/// section at constant mean radius: −d ln L/d ln(width + depth) is about 1/(ln(8 r/GMD) − 2) with GMD = 0.2235 (width +
+/// depth) (Rosa and Grover 1912, Bulletin of the Bureau of Standards 8, 1, from memory).
 const GMD_OF_SIDES: f64 = 0.2235;
 
-/// Compares the coils' own readings; `None` if they differ in nothing that tells of their turns, their wire or their size.
+/// Compares the coils' own readings; `None` if they do not differ in turns, wire or size.
 ///
-/// A coil is named only where one of its own readings, of what differs, does not pass among `judged`.
+/// A coil is named only if one of its own differing readings does not pass among `judged`.
 pub(super) fn unlike_coils(
     bench: &Bench,
     measured: &Measured,
@@ -37,7 +40,7 @@ pub(super) fn unlike_coils(
     let expected = [CoilName::A, CoilName::B]
         .map(|name| ExpectedCoil::of(bench, name, &measured.coils[usize::from(name == CoilName::B)]));
     let pairs = differences(bench, measured, &expected);
-    // Beside the quantities, the turns that they give together.
+    // One more for the turns, which follow from the quantities together.
     let several = pairs.iter().filter(|it| it.quantity != CoilQuantity::Turns).count();
     let coverage = coverage_of_many(COVERAGE, several + 1);
     let differences: Vec<CoilDifference> = pairs
@@ -69,8 +72,8 @@ pub(super) fn unlike_coils(
 }
 
 impl CoilDifference {
-    /// With what two coils built within the spec's limits differ by; those lie two standard uncertainties off. Turns that
-    /// were counted are what they are.
+    /// Adds the uncertainty from two coils built within the spec's limits, which count as two standard uncertainties.
+    /// Counted turns have none.
     fn with_build(&self, expected: &[ExpectedCoil; 2]) -> Self {
         let limits =
             CoilQuantity::ALL.iter().position(|it| *it == self.quantity).map(|i| expected[0].limits[i]);
@@ -80,12 +83,12 @@ impl CoilDifference {
     }
 }
 
-/// Whether what differs goes with turns or wire, so that no number of turns holds for each coil.
+/// Whether something differs that depends on turns or wire, so that no one number of turns holds for each coil.
 pub(super) fn differ_in_winding(unlike: &UnlikeCoils) -> bool {
     unlike.turns.is_some() || unlike.differences.iter().any(|it| of_turns(it.quantity).is_some())
 }
 
-/// Powers of turns, of the wire's area and of the mean radius that a quantity goes with.
+/// Exponents of turns, wire area and mean radius in a quantity.
 const fn of_turns(quantity: CoilQuantity) -> Option<[f64; 3]> {
     match quantity {
         CoilQuantity::Turns => Some([1.0, 0.0, 0.0]),
@@ -102,7 +105,7 @@ const fn of_turns(quantity: CoilQuantity) -> Option<[f64; 3]> {
     }
 }
 
-/// Every quantity that was read of both coils; their places are not compared.
+/// Every quantity read on both coils; their positions are not compared.
 fn differences(bench: &Bench, measured: &Measured, expected: &[ExpectedCoil; 2]) -> Vec<CoilDifference> {
     let [a, b] = &measured.coils;
     let conductor = bench.winding.wire.conductor;
@@ -128,7 +131,7 @@ fn differences(bench: &Bench, measured: &Measured, expected: &[ExpectedCoil; 2])
     .collect()
 }
 
-/// The coil that lies farther from the spec in what differs, in uncertainties of reading and build.
+/// The coil farther from the spec in the differing quantities, in uncertainties of reading and build.
 fn farther(
     measured: &Measured,
     expected: &[ExpectedCoil; 2],
@@ -156,9 +159,10 @@ fn farther(
     }
 }
 
-/// Turns of b more than a's, by least squares over all that goes with them: d ln Q = p n + q w + s r, n the part of the turns
-/// by which the coils differ, w that of the wire's area, which two coils of one order may differ by, and r that of the
-/// mean radius, within the build's tolerance. `None` where they differ by less than the tolerance of turns makes them.
+/// Turns of b minus turns of a, by least squares over all quantities that depend on them: d ln Q = p n + q w + s r.
+/// Here n is the relative difference of the turns, w that of the wire's area, which may differ between two coils of one
+/// order, and r that of the mean radius, within the build's tolerance. `None` if that does not explain the differences,
+/// or if they are within the tolerance of turns.
 fn turns(bench: &Bench, pairs: &[CoilDifference], coverage: f64) -> Option<MeasuredValue> {
     let tolerance = bench.tolerance_or_ordinary();
     let of_both = |limit: f64| SQRT_2 * tolerance.distribution.standard_uncertainty(limit);
@@ -194,7 +198,7 @@ fn turns(bench: &Bench, pairs: &[CoilDifference], coverage: f64) -> Option<Measu
     (explained && differ).then_some(MeasuredValue { value: n, standard_uncertainty: u })
 }
 
-/// Relative standard uncertainty of a coil's inductance beside the other's from their widths and depths.
+/// Relative standard uncertainty of the ratio of two coils' inductances, from their widths and depths.
 fn section_part_of_inductance(bench: &Bench, of_width_m: f64, of_depth_m: f64) -> f64 {
     let winding = &bench.winding;
     let sides_m = winding.width_m + winding.depth_m;
@@ -227,7 +231,7 @@ mod tests {
         unlike_coils(&bench, measured, &judged)
     }
 
-    /// Both coils within their tolerance, so many turns missing on coil b, measured with ordinary meters.
+    /// Both coils within their tolerance, with this many turns missing on coil b, measured with ordinary meters.
     fn measured(missing: f64, seed: u64, case: u64) -> Measured {
         let bench = bench();
         let random = &mut SampleGenerator::new(seed, case);
@@ -279,7 +283,7 @@ mod tests {
         let differs = |change: &dyn Fn(&mut CoilReadings)| -> u64 {
             let of_one = |case: u64| {
                 let mut measured = measured(0.0, 8, case);
-                // Diameters and widths within their tolerance too.
+                // Diameters and widths also vary within their tolerance.
                 let random = &mut SampleGenerator::new(9, case);
                 for coil in &mut measured.coils {
                     let mut read = |true_value: f64, limit: f64| {
@@ -303,7 +307,7 @@ mod tests {
             }
         });
         assert_eq!(wider, CASES, "a mean radius of 5 mm more");
-        // Two turns of 136 are 1.5 % of mass and resistance together.
+        // Two turns of 136 change mass and resistance by 1.5 % each.
         let fewer = differs(&|coil| {
             let part = 1.0 - 2.0 / 136.0;
             for (reading, power) in [

@@ -1,4 +1,4 @@
-//! The check before a lesson, or on delivery, as text.
+//! The check before a lesson or on delivery, as text.
 
 use super::record::{
     Cause, CauseClass, CauseMember, CoilDifference, CoilQuantity, LessonCheck, LimitsFrom, Note,
@@ -34,8 +34,8 @@ pub fn text(record: &LessonCheck) -> String {
     page.into_text()
 }
 
-/// What would explain the differences: sentences, each with the members of its class. Nothing where nothing is to be
-/// explained.
+/// Possible explanations of the differences: sentences, each with the members of its class. Empty if there is nothing
+/// to explain.
 pub(crate) fn explanation(record: &LessonCheck) -> Vec<(String, Vec<String>)> {
     let alone = |sentence: &str| (sentence.to_owned(), Vec::new());
     let unexplained = unexplained(record);
@@ -54,7 +54,7 @@ pub(crate) fn explanation(record: &LessonCheck) -> Vec<(String, Vec<String>)> {
     lead.into_iter().flatten().chain(classes).chain(unexplained).collect()
 }
 
-/// What fails and no cause reaches, each with where to look.
+/// The failing quantities that no cause reaches, each with what to check.
 fn unexplained(record: &LessonCheck) -> Vec<(String, Vec<String>)> {
     if record.unexplained.is_empty() {
         return Vec::new();
@@ -68,7 +68,7 @@ fn unexplained(record: &LessonCheck) -> Vec<(String, Vec<String>)> {
     vec![(lead.to_owned(), look.collect())]
 }
 
-/// Where to look for what is wrong with one quantity by itself (common practice, no source).
+/// What to check if one quantity alone is wrong (common practice, no source).
 const fn where_to_look(it: &Unexplained) -> &'static str {
     match it.subject {
         Subject::Pair(_) => "repeat the measurement, then measure each coil alone",
@@ -100,7 +100,7 @@ const fn where_to_look(it: &Unexplained) -> &'static str {
 pub(crate) const QUANTITY_HEADINGS: [&str; 7] =
     ["quantity", "measured", "spec", "at least", "at most", "U (k = 2)", "verdict"];
 
-/// Every quantity with what the spec gives, its limits and what may be said; limits of a supplier are marked.
+/// Every quantity with the spec's value, its limits and the verdict. A supplier's limits are marked.
 pub(crate) fn quantity_rows(quantities: &[QuantityCheck]) -> Vec<Vec<String>> {
     let row = |it: &QuantityCheck| {
         let dimension = it.subject.dimension();
@@ -129,7 +129,7 @@ fn plausible(class: &CauseClass) -> impl Iterator<Item = &CauseMember> {
     class.members.iter().filter(|member| member.plausible)
 }
 
-/// What may be said of the pair, in one or two sentences.
+/// The verdict on the pair, in one or two sentences.
 pub(crate) fn verdict_sentence(record: &LessonCheck) -> String {
     let named = |verdict| -> String {
         let of = |it: &&QuantityCheck| it.verdict == verdict;
@@ -163,7 +163,7 @@ pub(crate) fn verdict_sentence(record: &LessonCheck) -> String {
     }
 }
 
-/// Whose limits they are.
+/// Who set the limits.
 fn whose_limits(quantities: &[QuantityCheck]) -> &'static str {
     let is_supplier = |it: &QuantityCheck| it.limits_from == LimitsFrom::Supplier;
     match (quantities.iter().any(is_supplier), quantities.iter().all(is_supplier)) {
@@ -196,8 +196,8 @@ pub(crate) fn verdict_word(verdict: Acceptance) -> &'static str {
     }
 }
 
-/// A class of faults with its probability; without one where no fault explains everything, for then the probabilities only
-/// compare what is wrong with what is more wrong.
+/// A class of faults with its probability. The probability is left out if no fault explains everything, because it
+/// would only compare bad explanations.
 fn class_sentence(class: &CauseClass, explained: bool) -> String {
     let chance = match explained {
         true => format!("{:.0} %", (100.0 * class.probability).clamp(1.0, 99.0)),
@@ -221,7 +221,7 @@ fn separating(class: &CauseClass) -> String {
     if all.is_empty() { "each coil alone".into() } else { all.join(", ") }
 }
 
-/// What would tell a fault from those that look like it.
+/// The measurement that would separate a fault from similar ones.
 const fn separates(cause: Cause) -> Option<&'static str> {
     match cause {
         Cause::Spacing => Some("the spacing"),
@@ -291,7 +291,7 @@ fn expanded(text: &str) -> String {
     }
 }
 
-/// Where the coils differ from each other, and which of them it is.
+/// Where the coils differ from each other, and which one is off.
 pub(crate) fn unlike_sentences(unlike: &UnlikeCoils) -> Vec<String> {
     let mut sentences = match unlike.differences.is_empty() {
         true => vec!["The coils' own readings together tell of other turns.".to_owned()],
@@ -334,7 +334,7 @@ fn difference_phrase(it: &CoilDifference) -> String {
     )
 }
 
-/// What people call the subject of a reading, with what was held while it was read.
+/// The name of a reading's subject for people, with the conditions of the reading.
 pub(crate) fn subject_name(subject: Subject) -> String {
     match subject {
         Subject::Pair(quantity) => name(quantity).into(),

@@ -1,7 +1,7 @@
-//! What a gap in a quote may be, as the rest of the quote bounds it.
+//! Bounds a gap in a quote by what the rest of the quote states.
 //!
-//! Every bound holds the truth of a quote that is sound: figures stated of the finished pair count with what they are good
-//! to and half a unit of their last digit, and of several grounds the one with the narrowest range is taken.
+//! The true value of an honest quote lies within every bound. A figure stated of the finished pair counts with its
+//! usual tolerance and half a unit of its last digit. If several grounds bound the gap, the narrowest range is taken.
 
 use crate::constants::MU_0;
 use crate::files::spec::{Gap, StatedWinding, enamelled};
@@ -45,16 +45,17 @@ pub(super) enum Range {
 
 pub(super) type Bounded = Option<(Range, Ground)>;
 
-/// Resistance and mass hold within this: wire drawn to 1 % has a section within 2 % (IEC 60317-0-1), the rest is the
-/// lead-outs (common practice, no source).
+/// Relative tolerance of a stated resistance or mass. Wire drawn to 1 % has a section within 2 % (IEC 60317-0-1); the
+/// rest allows for the lead-outs (common practice, no source).
 const OF_STATED: f64 = 0.05;
-/// A field constant is that of a pair built to half a millimetre (common practice, no source).
+/// Relative tolerance of a stated field constant, for a pair built to half a millimetre (common practice, no source).
 const OF_STATED_CONSTANT: f64 = 0.01;
-/// A wound section is at least as large as its wires side by side, and at most so much larger (common practice, no source).
+/// A wound section is at least as large as its wires side by side, and at most this factor larger (common practice, no
+/// source).
 const LOOSEST: f64 = 1.3;
-/// One side of a section is at most so much larger than its wires side by side (common practice, no source).
+/// One side of a section is at most this factor larger than its wires side by side (common practice, no source).
 const LOOSEST_SIDE: f64 = 1.1;
-/// Width over depth of a section of which neither is known (common practice, no source).
+/// Smallest and largest width over depth, if neither is known (common practice, no source).
 const SHAPES: [f64; 2] = [0.3, 3.5];
 /// Pitch of nested layers over the wire's diameter, √3/2.
 const NESTED_PITCH: f64 = 0.866_025_403_784_438_6;
@@ -66,12 +67,12 @@ pub(super) struct Known<'a> {
     pub(super) winding: &'a StatedWinding,
     pub(super) stated: &'a StatedByMaker,
     pub(super) half_units: &'a StatedByMaker,
-    /// How many times the ordinary uncertainty of what is stated is allowed.
+    /// Factor on the usual tolerances of stated figures.
     pub(super) slack: f64,
 }
 
 impl Known<'_> {
-    /// What a gap may be, and what says so; `None` where nothing does.
+    /// The range of a gap and its ground; `None` if nothing bounds it.
     pub(super) fn bounded(&self, gap: Gap) -> Bounded {
         match gap {
             Gap::MeanRadius => self.mean_radius(),
@@ -83,7 +84,8 @@ impl Known<'_> {
         }
     }
 
-    /// Both ends of a stated figure that is good to a part of itself and rounded.
+    /// Smallest and largest true value of a stated figure with the relative tolerance `part`, rounded to its last
+    /// digit.
     fn stated(&self, of: fn(&StatedByMaker) -> Option<f64>, part: f64) -> Option<[f64; 2]> {
         let value = of(self.stated)?;
         let off = self.slack * part * value + of(self.half_units).unwrap_or(0.0);
@@ -102,7 +104,7 @@ impl Known<'_> {
         self.stated(|it| it.outer_diameter_m, 0.0)
     }
 
-    /// Resistance of one coil at 20 °C: that of the pair may count the leads.
+    /// Resistance of one coil at 20 °C. A stated resistance of the pair may include the leads or not.
     fn coil_ohm(&self) -> Option<[f64; 2]> {
         let [low, high] = self.stated(|it| it.resistance_ohm, OF_STATED)?;
         let share = if self.winding.parallel { 2.0 } else { 0.5 };
@@ -114,7 +116,7 @@ impl Known<'_> {
         Some(self.stated(|it| it.conductor_mass_kg, OF_STATED)?.map(|pair| 0.5 * pair))
     }
 
-    /// The wire, where one is known.
+    /// The wire, if exactly one is known.
     fn one_wire(&self) -> Option<&Wire> {
         match &self.winding.wires[..] {
             [wire] => Some(wire),
@@ -131,17 +133,17 @@ impl Known<'_> {
         self.winding.packing.map_or_else(|| vec![Packing::Square, Packing::Nested], |packing| vec![packing])
     }
 
-    /// The part of its diameter squared that a wire takes at least.
+    /// Smallest cross-section that a wire takes up, over its diameter squared.
     fn least_part(&self) -> f64 {
         if self.packings().contains(&Packing::Nested) { NESTED_PITCH } else { 1.0 }
     }
 
-    /// Turns that count for a pair's field constant.
+    /// Turns that count for the pair's field constant: half of them if the coils are in parallel.
     fn acting_turns(&self) -> Option<f64> {
         Some(self.winding.turns? * if self.winding.parallel { 0.5 } else { 1.0 })
     }
 
-    /// Length of the wire of one coil, with what says so.
+    /// Length of the wire of one coil, with its ground.
     fn wire_length(&self) -> Option<([f64; 2], Ground)> {
         let wire = self.one_wire()?;
         let area = wire.conductor_area_m2();
@@ -175,7 +177,8 @@ impl Known<'_> {
         narrowest([self.mean_radius_by_field(), by_length()])
     }
 
-    /// Of the two radii with a field constant the larger, R ≥ s/√2: a pair further apart makes no even field.
+    /// Mean radius from the field constant. Two radii have the same constant; this is the larger, R ≥ s/√2, because a
+    /// pair set further apart gives no uniform field.
     fn mean_radius_by_field(&self) -> Bounded {
         let [low, high] = self.field_constant()?;
         let (turns, spacing) = (self.acting_turns()?, self.winding.spacing_m?);
@@ -184,7 +187,7 @@ impl Known<'_> {
         if low >= field(least) {
             return None;
         }
-        // μ0 N/R is more than the pair has.
+        // μ0 N/R exceeds the pair's field constant, so this radius is beyond the root.
         let radius = |constant: f64| falling(field, constant, [least, MU_0 * turns / constant]);
         numbers([radius(high.min(field(least))), radius(low)], Ground::FieldConstant)
     }
@@ -223,7 +226,7 @@ impl Known<'_> {
             (reach > 0.0).then(|| 2.0 * reach.sqrt())
         };
         let [low, high] = self.field_constant()?;
-        // Coils that touch are the nearest there are.
+        // The smallest spacing is that of coils that touch.
         let nearest = self.winding.width_m.unwrap_or(0.1 * radius);
         let farthest = of(low)?;
         numbers([of(high).unwrap_or(nearest).max(nearest).min(farthest), farthest], Ground::FieldConstant)
@@ -243,7 +246,7 @@ impl Known<'_> {
             Some(depth) => {
                 self.side(|packing| tight_width(turns, wire, depth, packing), LOOSEST * area / depth)
             }
-            // Loose enough that the turns fit, whatever the shape.
+            // Wide enough that the turns fit, whatever the shape.
             None => numbers(SHAPES.map(|shape| (LOOSEST_SIDE * area * shape).sqrt()), Ground::WireAndTurns),
         }
     }
@@ -268,7 +271,7 @@ impl Known<'_> {
         }
     }
 
-    /// A side between the least that its wires take and the most that a loose winding has.
+    /// One side of the section: from the least that its wires take to the most that a loose winding takes.
     fn side(&self, tight: impl Fn(Packing) -> f64, loose: f64) -> Bounded {
         let sides = self.packings().into_iter().map(tight);
         let [least, most] = sides.fold([f64::INFINITY, 0.0], |[low, high], it| [low.min(it), high.max(it)]);
@@ -279,7 +282,7 @@ impl Known<'_> {
     fn wire(&self) -> Bounded {
         let fitting = |wires: Vec<Wire>, ground| {
             let fitting: Vec<Wire> = wires.iter().filter(|wire| self.fits_section(wire)).cloned().collect();
-            // Where none fits, that is told of each.
+            // If no wire fits, keep all: each then reports its own problem.
             let mut wires = if fitting.is_empty() { wires } else { fitting };
             wires.sort_by(|one, other| {
                 let bare = one.bare_diameter_m.total_cmp(&other.bare_diameter_m);
@@ -305,7 +308,7 @@ impl Known<'_> {
         fitting(stock, Ground::Section)
     }
 
-    /// Section of the conductor, from resistance and mass, or one of them with the wire's length.
+    /// Section of the conductor, from resistance and mass, or from one of them with the wire's length.
     fn conductor_area(&self) -> Option<([f64; 2], Ground)> {
         let rho = self.winding.conductor.resistivity_at_20_celsius_ohm_m();
         let density = self.winding.conductor.density_kg_per_m3();
@@ -320,7 +323,7 @@ impl Known<'_> {
         by_resistance.or_else(|| kg.map(|kg| (kg.map(|kg| kg / (density * length)), Ground::Mass)))
     }
 
-    /// Stock wires that fit, of the build that is stated; `None` where there is none.
+    /// Stock wires that fit and have the stated build; `None` if there are none.
     fn stock(&self, fits: &dyn Fn(&StockWire) -> bool) -> Option<Vec<Wire>> {
         let of_build = |it: &StockWire| self.winding.build.is_none_or(|build| it.build == build);
         let found: Vec<Wire> = stock_wires()
@@ -331,7 +334,7 @@ impl Known<'_> {
         (!found.is_empty()).then_some(found)
     }
 
-    /// Whether the turns of a wire fit the section, where all of both is known.
+    /// Whether the wire's turns fit the section. True if one of them is unknown.
     fn fits_section(&self, wire: &Wire) -> bool {
         let stated = self.winding;
         let (Some(width), Some(depth), Some(turns)) = (stated.width_m, stated.depth_m, stated.turns) else {
@@ -354,7 +357,7 @@ fn numbers(ends: [f64; 2], ground: Ground) -> Bounded {
     (ends[0] <= ends[1]).then_some((Range::Numbers(ends), ground))
 }
 
-/// The narrowest of several ranges of numbers, each for its own reason.
+/// The narrowest of several ranges of numbers, each with its ground.
 fn narrowest(all: impl IntoIterator<Item = Bounded>) -> Bounded {
     let width = |(range, _): &(Range, Ground)| match range {
         Range::Numbers([low, high]) => high - low,
@@ -368,7 +371,7 @@ fn thin_pair_field(radius: f64, spacing: f64) -> f64 {
     MU_0 * radius.powi(2) / (radius.powi(2) + 0.25 * spacing.powi(2)).powf(1.5)
 }
 
-/// Where a falling function has a value, by halving.
+/// Root of `of(x) = value` by bisection, for a falling function.
 fn falling(of: impl Fn(f64) -> f64, value: f64, [mut low, mut high]: [f64; 2]) -> f64 {
     for _ in 0..60 {
         let middle = 0.5 * (low + high);
@@ -377,7 +380,7 @@ fn falling(of: impl Fn(f64) -> f64, value: f64, [mut low, mut high]: [f64; 2]) -
     0.5 * (low + high)
 }
 
-/// Width of so many turns side by side; a nested layer is shifted by half a wire.
+/// Width of `beside` turns side by side. Every second nested layer is shifted by half a wire.
 fn beside_width(beside: f64, wire: f64, packing: Packing) -> f64 {
     wire * match packing {
         Packing::Square => beside,
@@ -385,7 +388,7 @@ fn beside_width(beside: f64, wire: f64, packing: Packing) -> f64 {
     }
 }
 
-/// Depth of so many layers.
+/// Depth of a number of layers.
 fn layers_depth(layers: f64, wire: f64, packing: Packing) -> f64 {
     wire * match packing {
         Packing::Square => layers,
@@ -393,21 +396,21 @@ fn layers_depth(layers: f64, wire: f64, packing: Packing) -> f64 {
     }
 }
 
-/// The depth that so many turns take in a width, wire by wire.
+/// Depth that the turns take in a given width, counted in whole wires.
 fn tight_depth(turns: f64, wire: f64, width: f64, packing: Packing) -> f64 {
     let shift = if packing == Packing::Nested { 0.5 } else { 0.0 };
     let beside = (width / wire * (1.0 + SLACK) - shift).floor().max(1.0);
     layers_depth((turns / beside).ceil(), wire, packing)
 }
 
-/// The width that so many turns take in a depth, wire by wire.
+/// Width that the turns take in a given depth, counted in whole wires.
 fn tight_width(turns: f64, wire: f64, depth: f64, packing: Packing) -> f64 {
     let deep = depth / wire * (1.0 + SLACK);
     let layers = match packing {
         Packing::Square => deep.floor(),
         Packing::Nested => ((deep - 1.0) / NESTED_PITCH + 1.0).floor(),
     };
-    // One layer alone lies in no groove.
+    // A single layer has no layer below to nest in.
     let packing = if layers > 1.0 { packing } else { Packing::Square };
     beside_width((turns / layers.max(1.0)).ceil(), wire, packing)
 }

@@ -1,4 +1,4 @@
-//! What a maker states of a finished pair, held against what follows from the winding that the same maker states.
+//! Compares what a maker states of a finished pair with what follows from the winding that the same maker states.
 
 use crate::files::spec::Quote;
 use crate::pair::{Bench, StatedByMaker};
@@ -22,7 +22,7 @@ pub enum Property {
     OuterDiameter,
 }
 
-/// A property that is stated and follows from the winding as something else.
+/// A stated property that differs from the value that follows from the winding.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Contradiction {
@@ -30,9 +30,9 @@ pub struct Contradiction {
     pub property: Property,
     /// What is stated, SI.
     pub stated_si: f64,
-    /// What follows from the winding, SI; where gaps leave that open, the end that is nearest to what is stated.
+    /// What follows from the winding, SI; if gaps leave a range, the end nearest to the stated value.
     pub follows_si: f64,
-    /// Both ends of what follows, where gaps or leads leave that open.
+    /// Smallest and largest of what follows, if gaps or leads leave a range.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub follows_within_si: Option<[f64; 2]>,
 }
@@ -61,7 +61,7 @@ impl Property {
         }
     }
 
-    /// What follows for one pair; for the resistance without and with its leads, which either may be meant.
+    /// What follows for one pair. The resistance is given without and with the leads: a maker may mean either.
     fn follows(self, bench: &Bench, field_constant: f64, mass_kg: f64) -> [f64; 2] {
         let coil = &bench.coils()[0];
         match self {
@@ -76,8 +76,8 @@ impl Property {
         }
     }
 
-    /// The largest difference that lead-outs and an ordinary build explain, as a part of the value (common practice,
-    /// no source). Wire drawn to 1 % makes 2 % of the resistance and of the mass (IEC 60317-0-1).
+    /// Largest relative difference that lead-outs and an ordinary build explain (common practice, no source). Wire
+    /// drawn to 1 % varies resistance and mass by 2 % (IEC 60317-0-1).
     const fn allowed(self) -> f64 {
         match self {
             Self::CopperMass | Self::Resistance => 0.10,
@@ -95,7 +95,7 @@ fn pair_ohm_by_wire(bench: &Bench) -> f64 {
     bench.connection.of_two_ohm(a, b)
 }
 
-/// What follows for one pair, property by property.
+/// What follows for one pair, in the order of [`Property::ALL`].
 pub(super) struct Follows([[f64; 2]; Property::ALL.len()]);
 
 impl Follows {
@@ -104,9 +104,9 @@ impl Follows {
     }
 }
 
-/// Every property that is stated and lies, with what it is good to and half a unit of its last digit, outside of all that
-/// follows for the pairs that a quote may mean. `hull` gives both ends of values, one for each pair, and `None` where they depend
-/// on a trial, which contradicts nothing.
+/// The stated properties that contradict the winding: the stated value, with its tolerance and half a unit of its last
+/// digit, lies outside the whole range that follows for the pairs a quote may mean. `hull` gives smallest and largest
+/// of values, one for each pair. It gives `None` if they depend on a trial value; such values contradict nothing.
 pub(super) fn contradictions(
     quote: &Quote,
     pairs: &[&Follows],

@@ -3,7 +3,7 @@
 use super::record::PairOption;
 use crate::units::Dimension;
 
-/// A figure of a pair that a gap may leave within bounds or out.
+/// A figure of a pair. Gaps in its quote may leave it as a range or unknown.
 #[cfg_attr(
     not(feature = "paper"),
     expect(dead_code, reason = "names and digits are for pages, tables and pictures")
@@ -11,11 +11,11 @@ use crate::units::Dimension;
 pub(crate) struct Figure {
     /// Its key in the JSON record.
     pub(crate) key: &'static str,
-    /// Its name for people; `None` where only tables and scripts have it.
+    /// Its name for people; `None` if only tables and scripts have it.
     pub(crate) name: Option<&'static str>,
-    /// What it is a quantity of.
+    /// Its dimension.
     pub(crate) dimension: Dimension,
-    /// To how many digits it is known; decimals of millimetres for a length.
+    /// Significant digits; for a length, decimals of millimetres.
     pub(super) digits: usize,
     pub(crate) of: fn(&PairOption) -> Option<f64>,
     pub(super) leave_out: fn(&mut PairOption),
@@ -34,7 +34,7 @@ macro_rules! figures {
     };
 }
 
-/// The figures that rest on the winding.
+/// The figures that depend on the winding.
 pub(crate) const FIGURES: &[Figure] = figures![
     field_constant_tesla_per_ampere Some("field constant"), FieldConstant 4;
     field_constant_standard_uncertainty_tesla_per_ampere None, FieldConstant 2;
@@ -55,7 +55,7 @@ pub(crate) const FIGURES: &[Figure] = figures![
     room_for_bulb_m Some("room for the bulb"), Length 1;
 ];
 
-/// Whether a figure is a current that a pair bears with its supply, or the field then.
+/// Whether a figure is a current that the pair can carry with its supply, or the field at that current.
 pub(super) fn is_of_borne_current(key: &str) -> bool {
     matches!(
         key,

@@ -1,4 +1,4 @@
-//! The pairs that one quote may mean, told as one option.
+//! Folds all pairs that one quote may mean into one option.
 
 use super::contradiction::{Follows, contradictions};
 use super::figures::{FIGURES, is_of_borne_current};
@@ -14,7 +14,7 @@ use crate::physics::safety::SafetyFigures;
 use crate::units::{Dimension, brief, display, length};
 use rayon::prelude::*;
 
-/// Figures that differ by less than this part do not depend on what was filled in.
+/// Figures closer than this relative difference count as independent of what was filled in.
 const SAME: f64 = 1e-6;
 
 /// One pair that a quote may mean, with its figures.
@@ -33,10 +33,10 @@ pub(super) struct Offered {
     digest: String,
     offer: Offer,
     gaps: Vec<OpenGap>,
-    /// Why no pair can be what is stated; then there are no scenarios.
+    /// Why no pair fits the quote; there are then no scenarios.
     problems: Vec<String>,
     pub(super) scenarios: Vec<Looked>,
-    /// What contradicts itself whichever pair is meant.
+    /// Contradictions that hold whichever pair is meant.
     pub(super) contradicted: Vec<Question>,
     terms: Vec<Question>,
 }
@@ -48,7 +48,7 @@ pub(super) enum Spread {
     None,
     /// Between bounds.
     Bounded([f64; 2]),
-    /// With what nothing bounds, or where only some of the pairs have it.
+    /// Unbounded, or known for only some of the pairs.
     Open,
 }
 
@@ -71,7 +71,7 @@ impl Offered {
             .into_par_iter()
             .map(|pair| Looked::at(pair, field_needed, needs))
             .collect::<Vec<Result<Looked>>>()
-            // The first pair's error, whichever thread is first.
+            // Collected in order, so that the first pair's error is returned whichever thread ends first.
             .into_iter()
             .collect::<Result<_>>()?;
         let mut offered = Self {
@@ -94,7 +94,7 @@ impl Offered {
         Ok(offered)
     }
 
-    /// A coil's stated resistance that lies on the same side of the wire's, whichever pair is meant.
+    /// A coil's stated resistance, if it lies on the same side of the wire's for every pair that may be meant.
     fn resistance_contradicted(&self, coil: &str) -> Option<ResistanceContradiction> {
         let of = |looked: &Looked| looked.resistances.iter().find(|it| it.coil == coil).copied();
         let each: Vec<ResistanceContradiction> = self.scenarios.iter().map(of).collect::<Option<_>>()?;
@@ -102,7 +102,7 @@ impl Offered {
         let first = *each.first()?;
         let above = |it: &ResistanceContradiction| it.stated_ohm > it.by_wire_ohm;
         let one_side = each.iter().all(|it| above(it) == above(&first));
-        // What depends on a trial contradicts nothing.
+        // A value that depends on a trial contradicts nothing.
         (one_side && self.spread_of(&by_wire) != Spread::Open).then(|| {
             let nearer = |one: &ResistanceContradiction, other: &ResistanceContradiction| {
                 let off = |it: &ResistanceContradiction| (it.stated_ohm - it.by_wire_ohm).abs();
@@ -112,12 +112,12 @@ impl Offered {
         })
     }
 
-    /// Whether no pair can be what is stated.
+    /// Whether no pair fits the quote.
     pub(super) fn is_impossible(&self) -> bool {
         !self.problems.is_empty()
     }
 
-    /// The one option: what all pairs share, what lies within bounds, and nothing of what is open.
+    /// One option for all pairs: figures that all share, ranges of bounded figures, and no unbounded ones.
     pub(super) fn folded(&self) -> PairOption {
         let mut folded = match self.scenarios.first() {
             Some(first) => first.option.clone(),
@@ -166,7 +166,7 @@ impl Offered {
         if self.tries_the_winding() || !all(&|it| it.limited_by == folded.limited_by) {
             folded.limited_by = None;
         }
-        // The safe end of what the pairs may do, and nothing where that is open.
+        // The safe end of the range; `None` if it is unbounded.
         let end =
             |of: fn(&PairOption) -> Option<f64>, larger: bool| match self.spread_of_borne(&self.values(of)) {
                 Spread::None => of(folded),
@@ -179,7 +179,7 @@ impl Offered {
         };
     }
 
-    /// How a figure differs between the pairs.
+    /// Spread of a figure over the pairs.
     pub(super) fn spread(&self, of: impl Fn(&PairOption) -> Option<f64>) -> Spread {
         self.spread_of(&self.values(of))
     }
@@ -189,8 +189,9 @@ impl Offered {
         self.scenarios.iter().map(|it| of(&it.option)).collect()
     }
 
-    /// How currents that the pairs bear, or fields then, differ. The supply may end them all alike, and would not for every
-    /// winding: where something of the winding is only tried, they are open.
+    /// Spread of the currents that the pairs can carry, or of the fields at them. The supply may limit all tried pairs
+    /// to the same value, yet not every possible winding. They are therefore open if a part of the winding is only a
+    /// trial.
     pub(super) fn spread_of_borne(&self, values: &[Option<f64>]) -> Spread {
         match self.tries_the_winding() && values.iter().any(Option::is_some) {
             true => Spread::Open,
@@ -198,12 +199,12 @@ impl Offered {
         }
     }
 
-    /// Whether a gap that nothing bounds touches resistance and cooling.
+    /// Whether a gap that nothing bounds affects resistance and cooling.
     fn tries_the_winding(&self) -> bool {
         self.gaps.iter().any(|open| open.bounded_by.is_none() && open.gap != Gap::Spacing)
     }
 
-    /// How values, one for each pair, differ.
+    /// Spread of values, one for each pair.
     pub(super) fn spread_of(&self, values: &[Option<f64>]) -> Spread {
         let same = |one: Option<f64>, other: Option<f64>| match (one, other) {
             (Some(one), Some(other)) => {
@@ -233,7 +234,7 @@ impl Offered {
         }
     }
 
-    /// Both ends of values, one for each pair; `None` where they are open.
+    /// Smallest and largest of values, one for each pair; `None` if they are open.
     fn hull(&self, values: &[Option<f64>]) -> Option<[f64; 2]> {
         match self.spread_of(values) {
             Spread::None => values.first().copied().flatten().map(|value| [value; 2]),
@@ -242,8 +243,8 @@ impl Offered {
         }
     }
 
-    /// Whether a gap that nothing bounds was left with one trial, because no pair could be made of the other: then nothing
-    /// tells which figures depend on it.
+    /// Whether only one trial of an unbounded gap gave a possible pair. Which figures depend on the gap is then
+    /// unknown.
     fn lacks_a_trial(&self) -> bool {
         let open = self.gaps.iter().any(|gap| gap.bounded_by.is_none());
         open && self
@@ -252,8 +253,8 @@ impl Offered {
             .any(|looked| self.scenarios.iter().filter(|it| it.bounded() == looked.bounded()).count() < 2)
     }
 
-    /// The gaps whose answers would decide values, one for each pair: those that alone move them by a fifth of all that they
-    /// move, the most moving first; all that leave anything open where none does so alone.
+    /// The gaps whose answers would decide `values` (one for each pair): those that alone change the values by at least
+    /// a fifth of their whole range, most influential first. If no gap does so alone, all open gaps.
     pub(super) fn deciding_gaps(&self, values: &[Option<f64>]) -> Vec<Gap> {
         let moved = |gap: Gap| {
             let elsewhere = |looked: &Looked| places(&looked.choices, |choice| choice.gap != gap);
@@ -308,13 +309,13 @@ impl Looked {
         Ok(Self { choices, only_nested, follows, resistances: ResistanceContradiction::of(&bench), option })
     }
 
-    /// What was chosen where something bounds the choice; the rest are trials.
+    /// The choices made for bounded gaps; the others are trials.
     fn bounded(&self) -> Vec<(Gap, usize)> {
         places(&self.choices, |choice| choice.ground.is_some())
     }
 }
 
-/// How far two values are apart; infinitely where only one is known.
+/// Distance of two values; infinite if only one is known.
 fn apart(one: Option<f64>, other: Option<f64>) -> f64 {
     match (one, other) {
         (one, other) if one == other => 0.0,
@@ -323,7 +324,7 @@ fn apart(one: Option<f64>, other: Option<f64>) -> f64 {
     }
 }
 
-/// A gap, and the ends of what was looked at where something bounds it.
+/// A gap with the ends of the values examined, if something bounds it.
 fn open_gap(gap: Gap, pairs: &[Scenario]) -> OpenGap {
     let choices: Vec<_> =
         pairs.iter().flat_map(|pair| &pair.choices).filter(|choice| choice.gap == gap).collect();

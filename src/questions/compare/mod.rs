@@ -1,12 +1,12 @@
 //! Which option? Pairs side by side, against what the lessons need.
 //!
-//! Every option is looked at as built where its file says so, with the tube, the supply and the room of the needs where
-//! they state any, so that all are asked the same. There is no single score: a need met, missed or too close to tell is told
-//! on its own, and an option passes when all are met.
-//! What is to be held for a time is judged with the copper as warm as it is at the end of that time, as `size` does.
+//! Every option is computed as built where its file says so, and with the tube, supply and room of the needs if they
+//! state any: all options face the same question. There is no single score. Each need is reported as met, missed or too
+//! close to tell, and an option passes if all are met. Whatever must be held for a time is judged with the copper as
+//! warm as at the end of that time, as `size` does.
 //!
-//! A quote may be unfinished. What it leaves out is bounded by what it says, where that bounds it, and its figures lie
-//! between the ends; what rests on a gap that nothing bounds is left out. A quote that contradicts itself is asked about.
+//! A quote may be incomplete. The rest of the quote bounds what it leaves out, if it can, and the figures are then
+//! ranges. A figure that depends on an unbounded gap is left out. A quote that contradicts itself leads to a question.
 
 mod bounds;
 mod contradiction;
@@ -52,13 +52,13 @@ use notes::notes;
 use rayon::prelude::*;
 use std::path::PathBuf;
 
-/// At most so many options on one page.
+/// Most options on one page.
 const MOST_OPTIONS: usize = 12;
 
-/// An option as it is given: a spec or an unfinished one, read.
+/// A quote as given: a complete or incomplete spec.
 #[derive(Clone, Debug)]
 pub struct QuoteFile {
-    /// Where it was read, to name it by.
+    /// The path of its file, from which the option gets its name.
     pub path: PathBuf,
     /// What it says.
     pub quote: Quote,
@@ -67,7 +67,7 @@ pub struct QuoteFile {
 /// What is asked about the options.
 #[derive(Clone, Debug, Default)]
 pub struct Request<'a> {
-    /// What they are held against.
+    /// What they must meet.
     pub needs: Option<&'a Wanted>,
     /// How a value near a limit is decided.
     pub decision: Rule,
@@ -75,7 +75,7 @@ pub struct Request<'a> {
     pub date: Option<String>,
 }
 
-/// Holds options against each other and against the needs.
+/// Compares options with each other and with the needs.
 ///
 /// # Errors
 /// Fewer than two options, more than twelve, or one that cannot be computed, which is named ([`Error::InFile`]).
@@ -112,7 +112,7 @@ pub fn compare(quotes: &[QuoteFile], request: &Request<'_>) -> Result<Comparison
                 .map_err(|error| Error::InFile { path: file.path.clone(), error: Box::new(error) })
         })
         .collect::<Vec<Result<Offered>>>()
-        // The first option's error, whichever thread is first.
+        // Collected in order, so that the first option's error is returned whichever thread ends first.
         .into_iter()
         .collect::<Result<Vec<_>>>()?;
     let mut options: Vec<PairOption> = offered.iter().map(Offered::folded).collect();
@@ -140,8 +140,7 @@ pub fn compare(quotes: &[QuoteFile], request: &Request<'_>) -> Result<Comparison
     })
 }
 
-/// What the options are called: by their files, without the ending; the later of two that are called alike has its place
-/// among the files behind it.
+/// The names of the options: their file names without extension. A repeated name gets the option's number appended.
 pub fn names(quotes: &[QuoteFile]) -> Vec<String> {
     let stem = |file: &QuoteFile| {
         let stem = file.path.file_stem().map(|stem| stem.to_string_lossy().into_owned());

@@ -1,4 +1,4 @@
-//! The needs that options are held against, by name.
+//! The needs that options are compared with, by name.
 
 use serde::{Serialize, Serializer};
 use std::fmt;

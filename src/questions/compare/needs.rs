@@ -1,4 +1,4 @@
-//! Every need held against every option, by a stated decision rule.
+//! Compares every option with every need, by a stated decision rule.
 
 use super::contradiction::Property;
 use super::fold::{Offered, Spread};
@@ -11,13 +11,13 @@ use crate::physics::heat::HeldFor;
 use crate::questions::words::notes::held_words;
 use crate::units::{Dimension, display, period};
 
-/// Both ends of what something may be, or the one where they do not differ in what is shown.
+/// Two values as a range, or as one if they read the same.
 pub(super) fn from_to(low: String, high: String) -> String {
     if low == high { low } else { format!("{low} to {high}") }
 }
 
 impl NeedKind {
-    /// How much is wanted, SI; `None` where the needs do not ask for it.
+    /// The wanted value, SI; `None` if the needs do not ask for it.
     fn wanted_si(self, needs: &Wanted, largest_field: Option<f64>) -> Option<f64> {
         let supply = || largest_field.and(needs.supply);
         let purchase = needs.purchase.as_ref();
@@ -39,13 +39,13 @@ impl NeedKind {
         match self {
             Self::LargestField => option.largest_field_tesla.zip(u.largest_field_tesla),
             Self::Current => option.working_current_ampere.zip(u.working_current_ampere),
-            // Copper that warms without end asks for more than any voltage.
+            // If the copper warms without end, the voltage exceeds any limit.
             Self::Voltage => {
                 option.working_current_ampere.map(|_| without_end(option.voltage_volt, u.voltage_volt))
             }
             Self::Room => Some((option.room_for_bulb_m?, u.room_for_bulb_m)),
             Self::BeamDeviation => option.worst_beam_deviation.map(f64::abs).zip(u.worst_beam_deviation),
-            // Without a steady state there is no temperature to name, and the need is surely missed.
+            // Without a steady state there is no temperature, and the need is certainly missed.
             Self::SurfaceTemperature => option
                 .working_current_ampere
                 .map(|_| without_end(option.surface_temperature_celsius, u.surface_temperature_kelvin)),
@@ -74,12 +74,12 @@ impl NeedKind {
         }
     }
 
-    /// Whether the copper's warmth in the end decides it.
+    /// Whether the copper's temperature at the end of the time decides it.
     const fn is_held(self) -> bool {
         matches!(self, Self::LargestField | Self::Voltage)
     }
 
-    /// Whether it rests on what a file contradicts itself in.
+    /// Whether a contradiction in the file affects it.
     fn rests_on(self, question: &Question) -> bool {
         let heated = matches!(self, Self::LargestField | Self::Voltage | Self::SurfaceTemperature);
         match question {
@@ -87,7 +87,7 @@ impl NeedKind {
             Question::Contradiction(it) => match it.property {
                 Property::Resistance | Property::CopperMass => heated,
                 Property::FieldConstant => heated || self == Self::Current,
-                // The mean radius, on which all of the pair rests.
+                // They give the mean radius, on which every figure of the pair depends.
                 Property::InnerDiameter | Property::OuterDiameter => {
                     !matches!(self, Self::Cost | Self::Delivery)
                 }
@@ -97,14 +97,14 @@ impl NeedKind {
     }
 }
 
-/// One way of meeting a need.
+/// Whether a need is a lower or an upper limit.
 #[derive(Clone, Copy)]
 enum Enough {
     AtLeast,
     AtMost,
 }
 
-/// A need before it is held against anything.
+/// A need, before any option is compared with it.
 struct Asked<'a> {
     kind: NeedKind,
     measure: Measure<'a>,
@@ -112,7 +112,7 @@ struct Asked<'a> {
     rule: Rule,
 }
 
-/// What a need is a quantity of.
+/// The unit in which a need is measured.
 #[derive(Clone, Copy)]
 enum Measure<'a> {
     /// Of the pair.
@@ -141,13 +141,13 @@ impl Measure<'_> {
         }
     }
 
-    /// Whether it is a property of the pair, which gaps and contradictions of the winding touch.
+    /// Whether it is a property of the pair, and so affected by gaps and contradictions of the winding.
     const fn is_of_the_pair(self) -> bool {
         matches!(self, Self::Of(_))
     }
 }
 
-/// Holds every need against every option.
+/// Compares every option with every need.
 ///
 /// # Errors
 /// A figure that is not finite, which no checked spec gives.
@@ -182,12 +182,12 @@ pub(super) fn held_against(
     Ok(all)
 }
 
-/// A value with its uncertainty; infinite, and certainly so, where there is none.
+/// A value with its uncertainty; if there is none, infinite with no uncertainty.
 fn without_end(value: Option<f64>, standard_uncertainty: Option<f64>) -> (f64, f64) {
     value.zip(standard_uncertainty).unwrap_or((f64::INFINITY, 0.0))
 }
 
-/// How an option meets a need: the same for every pair that it may mean, or open.
+/// How an option meets a need: one result if all pairs it may mean agree, else open.
 fn result(offered: &Offered, option: &PairOption, asked: &Asked) -> Result<NeedResult> {
     let named = |result: NeedResult| NeedResult { label: offered.name.clone(), ..result };
     if !asked.measure.is_of_the_pair() {
@@ -218,7 +218,7 @@ fn result(offered: &Offered, option: &PairOption, asked: &Asked) -> Result<NeedR
         Spread::Bounded(ends) => {
             let within = within(offered, asked, ends, &each);
             let open = matches!(within.verdict, NeedVerdict::TooCloseToTell | NeedVerdict::NotKnown);
-            // Where every pair is too close to tell, no answer about a gap would help.
+            // If every pair is too close to tell, no answer about a gap would help.
             let by_gaps = open && each.iter().any(|result| result.verdict != within.verdict);
             let decided_by = if by_gaps { offered.deciding_gaps(&found) } else { Vec::new() };
             NeedResult { decided_by, ..within }
@@ -226,9 +226,9 @@ fn result(offered: &Offered, option: &PairOption, asked: &Asked) -> Result<NeedR
     }))
 }
 
-/// How pairs that differ within bounds meet a need.
+/// How pairs with a range of values meet a need.
 fn within(offered: &Offered, asked: &Asked, [low, high]: [f64; 2], each: &[NeedResult]) -> NeedResult {
-    // A deviation with both signs is nought somewhere between.
+    // If the deviation has both signs, its smallest size is zero.
     let signs = offered.scenarios.iter().filter_map(|looked| looked.option.worst_beam_deviation);
     let both_signs = asked.kind == NeedKind::BeamDeviation
         && signs.clone().any(|value| value > 0.0)
@@ -253,8 +253,8 @@ fn within(offered: &Offered, asked: &Asked, [low, high]: [f64; 2], each: &[NeedR
     }
 }
 
-/// What may be said of pairs of which any may be meant: what is said of each, and otherwise that it is doubtful, not known or
-/// too close to tell.
+/// The joint verdict if any of several pairs may be meant: the common one if all agree, else doubtful, not known or too
+/// close to tell.
 fn joined(verdicts: impl Iterator<Item = NeedVerdict>) -> NeedVerdict {
     let all: Vec<NeedVerdict> = verdicts.collect();
     match () {
@@ -265,7 +265,7 @@ fn joined(verdicts: impl Iterator<Item = NeedVerdict>) -> NeedVerdict {
     }
 }
 
-/// How one whole pair meets a need; `doubtful` where the file contradicts itself in what the need rests on.
+/// How one complete pair meets a need; `doubtful` if the file contradicts itself in something that affects the need.
 fn of_one(option: &PairOption, asked: &Asked, doubtful: bool) -> Result<NeedResult> {
     let Asked { kind, wanted_si, measure, rule } = *asked;
     let found = kind.found(option);
@@ -288,7 +288,7 @@ fn of_one(option: &PairOption, asked: &Asked, doubtful: bool) -> Result<NeedResu
         },
     };
     if kind == NeedKind::Cost && verdict == NeedVerdict::Met && !option.has_whole_terms() {
-        // Carriage or tax may still take it over the budget.
+        // Unstated carriage or tax may still exceed the budget.
         let found =
             found.map_or_else(String::new, |(cost, _)| format!("at least {}", measure.words(cost, 3)));
         return Ok(NeedResult { found, ..NeedResult::unknown() });
@@ -296,7 +296,7 @@ fn of_one(option: &PairOption, asked: &Asked, doubtful: bool) -> Result<NeedResu
     let found = found.map(|(value, _)| value);
     let missing = found.filter(|found| verdict == NeedVerdict::Missed && found.is_finite());
     let (missed, missed_by) = missing.map_or((None, None), |found| missed_by(found, wanted_si, measure));
-    // What a supplier states of its terms has no uncertainty.
+    // A supplier's terms have no uncertainty.
     let guard_band = decision.map(|decision| decision.guard_band).filter(|_| measure.is_of_the_pair());
     Ok(NeedResult {
         label: String::new(),
@@ -315,15 +315,15 @@ fn of_one(option: &PairOption, asked: &Asked, doubtful: bool) -> Result<NeedResu
     })
 }
 
-/// By what part of the need a value misses it, and by how much in words.
+/// How far a value misses the need: as a fraction of the need, and in words.
 fn missed_by(found: f64, wanted_si: f64, measure: Measure) -> (Option<f64>, Option<String>) {
-    // A part of a temperature in °C means nothing; by how many kelvin does.
+    // A fraction of a temperature in °C means nothing, so the difference in kelvin is given.
     if matches!(measure, Measure::Of(Dimension::Temperature)) {
         let kelvin = display((found - wanted_si).abs(), Dimension::TemperatureDifference, 3);
         return (None, Some(kelvin));
     }
     let missed = (found / wanted_si - 1.0).abs();
-    // Percentages of hundreds of times the need hide its size.
+    // A factor reads better than a percentage of many hundreds.
     let by = match missed < 10.0 {
         true => display(missed, Dimension::Fraction, 2),
         false => format!("a factor of {}", display(found / wanted_si, Dimension::Number, 2)),

@@ -6,7 +6,7 @@ use crate::questions::words::notes::Told;
 /// One note; options are named in it.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Note {
-    /// Prices are in these currencies, and nothing says what one is worth in another.
+    /// Prices are in these currencies, and no exchange rate is stated.
     SeveralCurrencies(Vec<String>),
     /// Prices of these are in a currency without a rate.
     NoRate(Vec<String>),
@@ -14,9 +14,9 @@ pub enum Note {
     NoPrice(Vec<String>),
     /// A price without a currency.
     NoCurrency(Vec<String>),
-    /// Costs of these leave out carriage or tax, because neither is stated.
+    /// Costs of these leave out carriage or tax, which are not stated.
     TermsUnstated(Vec<String>),
-    /// A part that neither file nor needs state.
+    /// A part that neither the file nor the needs state.
     Missing {
         /// Its dotted path.
         part: &'static str,
@@ -25,11 +25,11 @@ pub enum Note {
     },
     /// Two options are one file.
     SameFile([String; 2]),
-    /// Figures lie between bounds.
+    /// Figures are given as ranges.
     Bounds(Vec<String>),
     /// Figures are left out.
     LeftOut(Vec<String>),
-    /// For how long voltage and field are held; none where the copper is at room temperature.
+    /// For how long voltage and field are held; `None` if the copper is at room temperature.
     Held(Option<String>),
     /// There are no needs.
     NoNeeds,

@@ -1,4 +1,4 @@
-//! The figures of one whole pair.
+//! The figures of one complete pair.
 
 use super::record::{PairOption, Question};
 use super::uncertainty::{Figures, standard_uncertainties};
@@ -16,7 +16,7 @@ use crate::questions::sheet;
 use crate::questions::sheet::Sheet;
 use crate::{Error, Result};
 
-/// The bench with tube, supply and room of the needs; a supply limit that the needs leave out stays the bench's own.
+/// The bench with tube, supply and room of the needs. A supply limit that the needs leave out stays the bench's own.
 pub(super) fn asked_alike(bench: &Bench, needs: Option<&Wanted>) -> Bench {
     let mut asked = bench.clone();
     let Some(needs) = needs else { return asked };
@@ -43,7 +43,7 @@ pub(super) fn asked_alike(bench: &Bench, needs: Option<&Wanted>) -> Bench {
     asked
 }
 
-/// The figures of one whole pair, asked as all others are; it has no name and no verdict yet.
+/// The figures of one complete pair, computed as for all others. Name and verdict are still missing.
 pub(super) fn option(bench: &Bench, field_needed: Option<f64>, needs: Option<&Wanted>) -> Result<PairOption> {
     let sheet = sheet::sheet(bench, None)?;
     let constant = sheet.field_constant_tesla_per_ampere;
@@ -60,7 +60,7 @@ pub(super) fn option(bench: &Bench, field_needed: Option<f64>, needs: Option<&Wa
     let coils = bench.coils();
     let carried_s = needs.and_then(|needs| needs.time_at_largest_current_s);
     let mut followed = Followed { heated: &heated, known: Vec::new() };
-    // The surface and the drift count for ever where no time is wished, the volts from switching on.
+    // If no time is wished, surface and drift are those of the steady state, and the voltage is that at switching on.
     let for_ever = carried_s.map_or(HeldFor::Ever, HeldFor::Seconds);
     let (mut surface, mut warm, mut drift) = (None, None, None);
     if let Some(current) = working {
@@ -123,7 +123,7 @@ pub(super) fn option(bench: &Bench, field_needed: Option<f64>, needs: Option<&Wa
     })
 }
 
-/// The limits of the continuous current, the needs' surface temperature among them.
+/// The limits of the continuous current, including the needs' surface temperature.
 fn continuous(bench: &Bench, heated: &HeatedPair, sheet: &Sheet, needs: Option<&Wanted>) -> Limits {
     match needs.and_then(|needs| needs.surface_temperature_limit_celsius) {
         None => sheet.heating.clone(),
@@ -134,7 +134,7 @@ fn continuous(bench: &Bench, heated: &HeatedPair, sheet: &Sheet, needs: Option<&
     }
 }
 
-/// Parts that some figure needs and the bench lacks.
+/// Parts that the bench lacks and some figure needs.
 fn missing_parts(bench: &Bench) -> Vec<&'static str> {
     let part = |error: Option<Error>| match error {
         Some(Error::MissingPart { part, .. }) => Some(part),
@@ -177,7 +177,7 @@ fn bias_over_beam(bench: &Bench) -> Option<[f64; 2]> {
     (biases.len() == 3).then_some([low, high])
 }
 
-/// The pair followed in time, each question once.
+/// The pair followed in time; each answer is computed once.
 struct Followed<'a> {
     heated: &'a HeatedPair,
     known: Vec<(Drive, HeldFor, Option<Carried>)>,

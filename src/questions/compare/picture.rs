@@ -1,4 +1,5 @@
-//! Options side by side as bars: one panel a need with the need as a line across it, and one for each figure that is none.
+//! Options side by side as bars: one panel for each need, with a line at the wanted value, and one for each other
+//! figure.
 
 use super::figures::{Figure as PairFigure, of_key};
 use super::needs::from_to;
@@ -11,31 +12,31 @@ use crate::units::display;
 const WIDTH: f64 = 900.0;
 const COLUMNS: usize = 3;
 const MARGIN: f64 = 28.0;
-/// Between panels.
+/// Gap between panels.
 const GUTTER: f64 = 24.0;
 /// An option's name above its bar.
 const ROW_HEIGHT: f64 = 40.0;
 const HEADING: f64 = 48.0;
 const TITLE: f64 = 60.0;
-/// The longest name that a panel has room for, characters.
+/// Most characters of a name in a panel.
 const LONGEST_NAME: usize = 34;
 
 /// One panel.
 struct Panel {
     name: String,
-    /// What is needed: in words, and as a number.
+    /// The wanted value, in words and as a number.
     need: Option<(String, f64)>,
     bars: Vec<Bar>,
 }
 
 /// One option in a panel.
 struct Bar {
-    /// Both ends of the value, the same where it is known.
+    /// Smallest and largest value, equal if the value is known.
     ends: Option<[f64; 2]>,
     words: String,
 }
 
-/// Figures of the pair that have a panel, each where no need asks for it.
+/// Figures that get a panel of their own unless a need asks for them.
 const WITHOUT_NEED: [(&str, &str, Option<NeedKind>); 5] = [
     ("largest_field_tesla", "largest field", Some(NeedKind::LargestField)),
     ("worst_beam_deviation", "beam deviation", Some(NeedKind::BeamDeviation)),
@@ -85,13 +86,13 @@ fn bar(option: &PairOption, figure: &PairFigure) -> Bar {
     Bar { ends, words }
 }
 
-/// Both ends of the size of what lies between two values: from nought where they have both signs.
+/// Smallest and largest magnitude between two values: from zero if they have opposite signs.
 fn sizes([low, high]: [f64; 2]) -> [f64; 2] {
     let least = if low < 0.0 && high > 0.0 { 0.0 } else { low.abs().min(high.abs()) };
     [least, low.abs().max(high.abs())]
 }
 
-/// What the options cost, where no need asks for it: bars only where all are in one currency.
+/// The costs, unless a need asks for them. There are bars only if all are in one currency.
 fn costs(record: &Comparison) -> Option<Panel> {
     if record.needs.iter().any(|need| need.name == NeedKind::Cost) {
         return None;
@@ -141,7 +142,7 @@ fn draw(figure: &mut Figure, panel: &Panel, record: &Comparison, rect: Rect) {
     let wanted = panel.need.as_ref().map(|(_, wanted)| *wanted);
     let ends = panel.bars.iter().filter_map(|bar| bar.ends.map(|[_, high]| high));
     let largest = ends.chain(wanted).fold(0.0, f64::max);
-    // Room for the words behind the longest bar.
+    // Leaves room for the text after the longest bar.
     let widest =
         panel.bars.iter().map(|bar| Text::new(&bar.words, [0.0; 2], 12.0).width()).fold(0.0, f64::max);
     let longest = (rect.width + GUTTER - 10.0 - widest).clamp(0.2 * rect.width, 0.5 * rect.width);
@@ -162,7 +163,7 @@ fn draw(figure: &mut Figure, panel: &Panel, record: &Comparison, rect: Rect) {
         let of = |value: f64| (value.max(0.0) * scale).max(1.0);
         figure.area(Rect::new(start, top + 19.0, of(low), 16.0).corners(), COPPER);
         if high > low {
-            // From the smallest to the largest that it may be: an outline.
+            // An outline from the smallest to the largest possible value.
             let open = Rect::new(start + of(low), top + 19.0, of(high) - of(low), 16.0);
             let mut corners: Vec<[f64; 2]> = open.corners().into_iter().collect();
             corners.push(corners[0]);
@@ -174,7 +175,7 @@ fn draw(figure: &mut Figure, panel: &Panel, record: &Comparison, rect: Rect) {
     let bottom = rect.top + HEADING + ROW_HEIGHT * record.options.len() as f64;
     figure.line([[start, rect.top + HEADING], [start, bottom]], Stroke::solid(GRID, 1.0));
     if let Some(wanted) = wanted {
-        // Beside the bars only, so that it strikes through no name.
+        // Drawn beside the bars only, so that the line crosses no name.
         let x = start + wanted * scale;
         for number in 0..record.options.len() {
             let top = rect.top + HEADING + ROW_HEIGHT * number as f64;
@@ -183,8 +184,8 @@ fn draw(figure: &mut Figure, panel: &Panel, record: &Comparison, rect: Rect) {
     }
 }
 
-/// Where the words of an option start: behind its bar and the line of the need; without a bar at the start of its row, and
-/// behind the line where that would strike through them.
+/// Where the text of an option starts: after its bar and the line of the need. Without a bar it starts at the left, or
+/// after the line if the line would cross it.
 fn words_left(start: f64, bar_end: Option<f64>, line: Option<f64>, width: f64) -> f64 {
     const APART: f64 = 6.0;
     match (bar_end, line) {
@@ -194,7 +195,7 @@ fn words_left(start: f64, bar_end: Option<f64>, line: Option<f64>, width: f64) -
     }
 }
 
-/// A name as long as a panel has room for.
+/// A name shortened to fit a panel.
 fn shortened_name(name: &str) -> String {
     match name.chars().count() > LONGEST_NAME {
         true => format!("{}…", name.chars().take(LONGEST_NAME - 1).collect::<String>()),

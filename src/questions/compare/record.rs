@@ -1,4 +1,4 @@
-//! What a comparison answers with.
+//! The answer of a comparison.
 
 use super::bounds::Ground;
 use super::contradiction::Contradiction;
@@ -21,23 +21,23 @@ use std::collections::BTreeMap;
 pub struct Comparison {
     /// Program name and version.
     pub program: String,
-    /// Title of the needs; none where none were given.
+    /// Title of the needs; `None` if none were given.
     pub needs_title: Option<String>,
     /// First 12 hex digits of the SHA-256 of the file of needs.
     pub needs_digest: Option<String>,
-    /// The largest field needed; none where the needs do not say.
+    /// The largest field needed; `None` if the needs do not say.
     pub largest_field_tesla: Option<f64>,
-    /// For how long voltage, power and the largest field are to be held, the copper warming, as in "for 15 min"; none
-    /// where no needs say, and then the copper is at room temperature.
+    /// How long voltage, power and largest field are held while the copper warms, as in "for 15 min"; `None` if no
+    /// needs say so, and the copper is then at room temperature.
     pub held: Option<String>,
     /// The date the user gave, if any.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub date: Option<String>,
     /// How a need near its limit is decided.
     pub decision: Rule,
-    /// The currency that prices are compared in; none where they cannot be.
+    /// The currency in which prices are compared; `None` if they cannot be.
     pub currency: Option<String>,
-    /// The name of the cheapest option that passes; none where none does, or prices cannot be compared.
+    /// The name of the cheapest option that passes; `None` if none passes, or prices cannot be compared.
     pub cheapest_that_passes: Option<String>,
     /// The options, in the order given.
     pub options: Vec<PairOption>,
@@ -74,74 +74,75 @@ pub struct PairOption {
     pub worst_beam_deviation: Option<f64>,
     /// Smallest and largest relative bias of e/m over the beam radii if the centre field is used.
     pub charge_to_mass_bias_fraction: Option<[f64; 2]>,
-    /// Current that the figures for voltage, power and drift belong to: what the largest field needed takes, or else the
+    /// Current at which voltage, power and drift are given: the one that gives the largest field needed, or else the
     /// supply's largest.
     pub working_current_ampere: Option<f64>,
-    /// Mean of the hotter winding at the working current, at the end of the time needed; none where there is no end to
-    /// its warming.
+    /// Mean of the hotter winding at the working current, at the end of the time needed; `None` if the copper warms
+    /// without end.
     pub copper_temperature_celsius: Option<f64>,
-    /// Voltage at the working current then, leads included; none where there is no end to the warming.
+    /// Voltage at the working current then, leads included; `None` if the copper warms without end.
     pub voltage_volt: Option<f64>,
     /// Power of coils and leads then.
     pub power_watt: Option<f64>,
-    /// Largest current for as long as one likes.
+    /// Largest continuous current.
     pub continuous_current_ampere: Option<f64>,
-    /// What forbids more.
+    /// What limits it.
     #[serde(serialize_with = "name_of_limit")]
     pub limited_by: Option<CurrentLimit>,
     /// Field at the continuous current.
     pub continuous_field_tesla: Option<f64>,
-    /// Change of the field from switching on to the end of the time needed, or to the steady state, at the working
-    /// current or what the supply gives of it; none where there is no steady state.
+    /// Change of the field at the working current (or the most the supply gives of it), from switching on to the end of
+    /// the time needed, or to the steady state if no time is stated; `None` if there is no steady state.
     pub warm_up_drift_fraction: Option<f64>,
-    /// Hottest surface at the working current, after the time needed or for ever; none where there is no steady state.
+    /// Hottest surface at the working current, after the time needed or in the steady state; `None` if there is no
+    /// steady state.
     pub surface_temperature_celsius: Option<f64>,
     /// Mass of the conductor of both coils.
     pub conductor_mass_kg: Option<f64>,
     /// Outer diameter of the wound copper.
     pub outer_diameter_m: Option<f64>,
-    /// From outside to outside along the axis.
+    /// Overall length along the axis.
     pub overall_length_m: Option<f64>,
     /// Distance from the bulb's centre to the nearest winding.
     pub room_for_bulb_m: Option<f64>,
-    /// Price; none where none is stated.
+    /// Price; `None` if none is stated.
     pub price: Option<f64>,
     /// Its currency.
     pub currency: Option<String>,
     /// Packing and carriage.
     pub carriage: Option<f64>,
-    /// Tax on top of both, as a fraction.
+    /// Tax on price and carriage, as a fraction.
     pub tax_fraction: Option<f64>,
-    /// Price, carriage and tax as far as they are stated, in the currency that prices are compared in; none where there is no
-    /// price, or no rate for its currency.
+    /// Price, carriage and tax as far as stated, in the currency of the comparison; `None` if there is no price, or no
+    /// rate for its currency.
     pub cost: Option<f64>,
     /// From order to delivery.
     pub delivery_days: Option<f64>,
-    /// For how long its maker answers for it.
+    /// The maker's warranty.
     pub warranty_days: Option<f64>,
     /// Last day on which the offer holds.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub valid_until: Option<Day>,
     /// What its file leaves out of the winding.
     pub gaps: Vec<OpenGap>,
-    /// Figures that the gaps leave within bounds, by their keys: smallest and largest. The figure itself is then none.
+    /// Figures that gaps leave as a range, by their keys: smallest and largest. The figure itself is then `None`.
     pub bounds: BTreeMap<&'static str, [f64; 2]>,
-    /// Parts that neither its spec nor the needs state, and that figures are not known for want of.
+    /// Parts that neither its spec nor the needs state; some figures are unknown without them.
     pub missing: Vec<&'static str>,
-    /// What the cautions name.
+    /// The figures in the cautions.
     pub safety: SafetyFigures,
-    /// How well the figures are known that needs are held against.
+    /// Standard uncertainties of the figures compared with the needs.
     pub standard_uncertainties: StandardUncertainties,
-    /// Whether it meets the needs; none where none were given and the file does not contradict itself.
+    /// Whether it meets the needs; `None` if no needs were given, unless the file contradicts itself.
     pub verdict: Option<OptionVerdict>,
-    /// The need with the smallest margin; none where a need is not met.
+    /// The need with the smallest margin; `None` if a need is not met.
     pub tightest: Option<Tightest>,
     /// What to ask before ordering.
     pub questions: Vec<Question>,
 }
 
 impl PairOption {
-    /// An option of which nothing is known.
+    /// An option with no figures yet.
     pub(super) fn without_figures(title: &str, digest: &str) -> Self {
         Self {
             label: String::new(),
@@ -187,7 +188,7 @@ impl PairOption {
         }
     }
 
-    /// Whether carriage and tax are stated, so that the cost is all there is to pay.
+    /// Whether carriage and tax are stated, so that the cost is complete.
     pub(super) fn has_whole_terms(&self) -> bool {
         self.carriage.is_some() && self.tax_fraction.is_some()
     }
@@ -198,15 +199,15 @@ impl PairOption {
     }
 }
 
-/// What a quote leaves out of its winding, and what is taken for it.
+/// Something that a quote leaves out of its winding, and the values used for it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct OpenGap {
     /// What is missing.
     pub gap: Gap,
-    /// What bounds it; none where nothing does, and then what rests on it is left out.
+    /// What bounds it; `None` if nothing does, and figures that depend on it are then left out.
     pub bounded_by: Option<Ground>,
-    /// The ends that are looked at where something bounds it, for people.
+    /// Smallest and largest value examined, for people, if something bounds it.
     pub ends: Vec<String>,
 }
 
@@ -221,13 +222,13 @@ fn name_of_limit<S: Serializer>(limit: &Option<CurrentLimit>, to: S) -> Result<S
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum OptionVerdict {
-    /// Every need is met, guard band and all.
+    /// Every need is met, with its guard band.
     Passes,
-    /// One need at least is missed, guard band and all.
+    /// At least one need is missed, with its guard band.
     Fails,
-    /// None is missed, and one at least is too close to tell or not known.
+    /// None is missed, but at least one is too close to tell or not known.
     Undecided,
-    /// None is missed for certain, and the spec contradicts itself in what one at least rests on.
+    /// None is certainly missed, but the spec contradicts itself in something that affects at least one.
     Doubtful,
 }
 
@@ -250,21 +251,21 @@ pub struct Tightest {
 pub enum Question {
     /// Which of two resistances is right.
     WhichResistance(ResistanceContradiction),
-    /// What is left out of the winding.
+    /// Something is left out of the winding.
     Gap {
         /// What is missing.
         gap: Gap,
-        /// What bounds it until then.
+        /// What bounds it until it is answered.
         bounded_by: Option<Ground>,
-        /// The ends of what it may be, for people.
+        /// Smallest and largest possible value, for people.
         ends: Vec<String>,
     },
-    /// No pair can be what is stated: the problem.
+    /// No pair fits the quote.
     Impossible {
         /// The problem, in the words of `check`.
         problem: String,
     },
-    /// What its maker states of the finished pair is not what follows from the winding.
+    /// What the maker states of the finished pair contradicts the winding.
     Contradiction(Contradiction),
     /// What it costs.
     Price,
@@ -274,7 +275,7 @@ pub enum Question {
     Tax,
     /// When it would be delivered.
     Delivery,
-    /// For how long its maker answers for it.
+    /// How long the warranty lasts.
     Warranty,
     /// Until when the offer holds.
     Validity,
@@ -285,11 +286,11 @@ pub enum Question {
     },
     /// In which currency.
     Currency,
-    /// Within what it is built.
+    /// The build tolerance.
     BuildTolerance,
-    /// Whether the layers are nested: only so do the turns fit.
+    /// Whether the layers are nested, without which the turns do not fit.
     Packing,
-    /// A need too close to tell: what the maker measures or guarantees.
+    /// A need is too close to tell: what the maker measures or guarantees.
     Guarantee {
         /// The need.
         need: NeedKind,
@@ -301,13 +302,13 @@ pub enum Question {
 }
 
 impl Question {
-    /// Whether it asks about something that the file contradicts itself in.
+    /// Whether it is about a contradiction in the file.
     pub fn is_contradiction(&self) -> bool {
         matches!(self, Self::WhichResistance(_) | Self::Contradiction(_) | Self::Impossible { .. })
     }
 }
 
-/// Standard uncertainties of the figures that needs are held against, SI.
+/// Standard uncertainties of the figures compared with the needs, SI.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct StandardUncertainties {
@@ -325,7 +326,7 @@ pub struct StandardUncertainties {
     pub surface_temperature_kelvin: Option<f64>,
 }
 
-/// One need and how every option meets it.
+/// One need, and how every option meets it.
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct Need {
@@ -335,7 +336,7 @@ pub struct Need {
     pub wanted: String,
     /// How much, in SI.
     pub wanted_si: f64,
-    /// One entry an option, in their order.
+    /// One entry for each option, in their order.
     pub results: Vec<NeedResult>,
 }
 
@@ -345,18 +346,18 @@ pub struct Need {
 pub struct NeedResult {
     /// The option's label.
     pub label: String,
-    /// What it has, in SI; none where that is not known.
+    /// The option's value, SI; `None` if it is not known.
     pub found_si: Option<f64>,
-    /// Smallest and largest of what it may have, where gaps leave that open within bounds.
+    /// Smallest and largest possible value, if gaps leave a range.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub found_within_si: Option<[f64; 2]>,
-    /// What it has, for people.
+    /// The option's value, for people.
     pub found: String,
-    /// What may be said.
+    /// The verdict.
     pub verdict: NeedVerdict,
-    /// Whether that is enough; none where it is too close to tell, doubtful or not known.
+    /// Whether it is met; `None` if it is too close to tell, doubtful or not known.
     pub met: Option<bool>,
-    /// From the value to the limit, positive where it is kept; none where it is not known.
+    /// Distance from the value to the limit, positive if the limit is kept; `None` if it is not known.
     pub margin: Option<f64>,
     /// The same for people.
     pub margin_words: Option<String>,
@@ -364,17 +365,17 @@ pub struct NeedResult {
     pub guard_band: Option<f64>,
     /// The same for people, as in "U 6.9 K".
     pub guard_band_words: Option<String>,
-    /// By what fraction of the need it is missed; none where it is met or not known, and for temperatures.
+    /// The miss as a fraction of the need; `None` if it is met or not known, and for temperatures.
     pub missed_by_fraction: Option<f64>,
     /// By how much it is missed, for people.
     pub missed_by: Option<String>,
-    /// The gaps whose answers would decide, where it is open because of them; the one that matters most first.
+    /// The gaps whose answers would decide an open result, most influential first.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub decided_by: Vec<Gap>,
 }
 
 impl NeedResult {
-    /// Nothing is known.
+    /// The result if nothing is known.
     pub(super) fn unknown() -> Self {
         Self {
             label: String::new(),
@@ -394,17 +395,17 @@ impl NeedResult {
     }
 }
 
-/// How one option stands to one need.
+/// The verdict on one option and one need.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum NeedVerdict {
-    /// Met, guard band and all.
+    /// Met, with the guard band.
     Met,
-    /// Missed, guard band and all.
+    /// Missed, with the guard band.
     Missed,
-    /// The uncertainty does not allow either.
+    /// Within the guard band.
     TooCloseToTell,
-    /// It rests on what the spec contradicts itself in.
+    /// The spec contradicts itself in something that affects it.
     Doubtful,
     /// The figure is not known.
     NotKnown,

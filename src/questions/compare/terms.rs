@@ -5,7 +5,7 @@ use crate::files::spec::Purchase;
 use crate::numeric::calendar::Day;
 use crate::pair::Offer;
 
-/// The currency that prices are compared in: that of the purchase, or the one that all who state one state.
+/// The currency in which prices are compared: that of the purchase, or the only one stated.
 pub(super) fn common_currency(offers: &[&Offer], purchase: Option<&Purchase>) -> Option<String> {
     if let Some(purchase) = purchase {
         return Some(purchase.currency.clone());
@@ -15,7 +15,7 @@ pub(super) fn common_currency(offers: &[&Offer], purchase: Option<&Purchase>) ->
     stated.all(|other| other == first).then(|| first.clone())
 }
 
-/// Price, carriage and tax as far as they are stated, in the currency that prices are compared in.
+/// Price, carriage and tax as far as stated, in the currency of the comparison.
 pub(super) fn cost(offer: &Offer, currency: Option<&str>, purchase: Option<&Purchase>) -> Option<f64> {
     let own = (offer.amount? + offer.carriage.unwrap_or(0.0)) * (1.0 + offer.tax_fraction.unwrap_or(0.0));
     let stated = offer.currency.as_deref()?;
@@ -26,9 +26,8 @@ pub(super) fn cost(offer: &Offer, currency: Option<&str>, purchase: Option<&Purc
     Some(own * rate)
 }
 
-/// What is to be asked about the terms; of delivery and warranty only where the buyer names the terms of the purchase.
-///
-/// An offer has ended where its last day lies before the date that the user gave.
+/// Questions about the terms. Delivery, warranty and validity are asked for only if the buyer states the terms of the purchase;
+/// an offer has ended if its last day lies before the date that the user gave.
 pub(super) fn questions(offer: &Offer, purchase: Option<&Purchase>, date: Option<Day>) -> Vec<Question> {
     let last_day = last_day(offer);
     let asked = [

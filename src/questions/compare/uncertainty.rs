@@ -1,4 +1,4 @@
-//! How well each figure that a need is held against is known.
+//! Standard uncertainties of the figures compared with needs.
 
 use super::record::StandardUncertainties;
 use crate::numeric::random::SampleGenerator;
@@ -11,16 +11,17 @@ use nalgebra::Vector3;
 /// Relative standard uncertainty of a temperature rise: the heating model is good to 10 to 20 %, and 20 % is taken as
 /// expanded (k = 2).
 const OF_RISE: f64 = 0.10;
-/// The same of a resistance that follows from the wire: bare diameter within ±1 % (IEC 60317-0-1), rectangular.
+/// Relative standard uncertainty of a resistance computed from the wire: bare diameter within ±1 % (IEC 60317-0-1),
+/// rectangular.
 const OF_RESISTANCE_BY_WIRE: f64 = 0.02 / 1.732_050_807_568_877_2;
-/// The same of a resistance that the spec states (common practice, no source).
+/// Relative standard uncertainty of a resistance stated in the spec (common practice, no source).
 const OF_STATED_RESISTANCE: f64 = 0.005;
 
-/// The figures of an option that the needs are held against.
+/// The figures of an option that are compared with the needs.
 pub(super) struct Figures {
     pub(super) field_constant_tesla_per_ampere: f64,
     pub(super) largest_field_tesla: Option<f64>,
-    /// Whether the supply's voltage, not its current, ends the largest field.
+    /// Whether the supply's voltage, not its current, limits the largest field.
     pub(super) voltage_limited: bool,
     pub(super) working_current_ampere: Option<f64>,
     pub(super) voltage_volt: Option<f64>,
@@ -40,7 +41,7 @@ pub(super) fn standard_uncertainties(bench: &Bench, figures: &Figures) -> Standa
     let alpha = bench.winding.wire.conductor.resistance_coefficient_per_kelvin();
     let warmth =
         figures.copper_celsius.map_or(0.0, |celsius| alpha * OF_RISE * (celsius - figures.room_celsius));
-    // Heat grows as the square of the current that the field needs, and with the resistance.
+    // The heat grows as the square of the current that the field needs, and in proportion to the resistance.
     let rise = OF_RISE.hypot(2.0 * constant).hypot(resistance);
     StandardUncertainties {
         largest_field_tesla: figures.largest_field_tesla.map(|field| {
@@ -56,14 +57,15 @@ pub(super) fn standard_uncertainties(bench: &Bench, figures: &Figures) -> Standa
     }
 }
 
-/// Pairs drawn for the room, and the place of the one in forty that leaves least.
+/// Number of random pairs for the room, and the rank of the one in forty that leaves least room.
 const DRAWN: usize = 1_000;
 const ONE_IN_FORTY: usize = DRAWN / 40;
 /// The seed of every draw, so that the same question has the same answer.
 const SEED: u64 = 20_260_901;
 
-/// Half of what one pair in forty, built within its tolerance, leaves less than the spec says: the nearer of two coils counts,
-/// and one that is off its place or askew comes nearer on one side, so that most pairs leave less.
+/// Standard uncertainty of the room for the bulb: half of the shortfall that one in forty pairs within the build
+/// tolerance exceeds. The nearer coil counts, and a coil off its place or tilted comes nearer on one side, so most
+/// pairs leave less room than nominal.
 fn of_room(bench: &Bench) -> f64 {
     let Some(centre_m) = bench.tube.as_ref().map(|tube| tube.bulb_centre_m) else { return 0.0 };
     let Ok(builder) = Builder::new(bench) else { return 0.0 };
@@ -80,7 +82,7 @@ fn of_room(bench: &Bench) -> f64 {
     0.5 * (bench.room_for_bulb_m(&centre_m) - rooms[ONE_IN_FORTY]).max(0.0)
 }
 
-/// What the build tolerance makes of the deviation at one place.
+/// Standard uncertainty, from the build tolerance, of the deviation at one place.
 fn of_deviation(bench: &Bench, at_m: Vector3<f64>) -> f64 {
     let deviation =
         |assembly: &Assembly| Deviation::new(assembly, Vector3::zeros()).map_or(f64::NAN, |it| it.at(&at_m));

@@ -1,7 +1,7 @@
-//! What a quote leaves out: every pair that it may mean, as far as a few stand for all.
+//! The pairs that an incomplete quote may mean, represented by a few.
 //!
-//! A gap that the rest of the quote bounds is looked at from end to end, one that nothing bounds is tried with distant values.
-//! What is bounded only with the help of a trial is itself a trial.
+//! A gap that the rest of the quote bounds takes values from end to end. A gap that nothing bounds is tried with values
+//! far apart. A bound that depends on a trial is itself a trial.
 
 use super::bounds::{Ground, Known, Range};
 use crate::Result;
@@ -13,9 +13,9 @@ use crate::pair::{Bench, Wire};
 pub(super) struct Choice {
     pub(super) gap: Gap,
     pub(super) filling: Filling,
-    /// What bounds it; `None` where nothing does, and then the filling is only a trial.
+    /// What bounds it; `None` if nothing does, and the filling is then only a trial.
     pub(super) ground: Option<Ground>,
-    /// Its place among the fillings that are looked at, from the least to the greatest.
+    /// Its rank among the fillings examined, from smallest to largest.
     pub(super) place: usize,
 }
 
@@ -23,39 +23,40 @@ pub(super) struct Choice {
 pub(super) struct Scenario {
     pub(super) bench: Bench,
     pub(super) choices: Vec<Choice>,
-    /// Whether the turns fit only in nested layers, of which the quote says nothing.
+    /// Whether the turns fit only in nested layers, which the quote does not mention.
     pub(super) only_nested: bool,
 }
 
-/// What becomes of a quote.
+/// The outcome for a quote.
 pub(super) enum Meant {
-    /// Pairs that it may mean: one where nothing is left out.
+    /// Pairs that it may mean; exactly one if nothing is left out.
     Pairs(Vec<Scenario>),
-    /// No pair can be what it says; the problems.
+    /// No pair fits it; the problems.
     Nothing(Vec<String>),
-    /// No pair was found, but that may lie with what was tried for its gaps.
+    /// No pair was found, but the trial values may be the reason.
     Untold,
 }
 
-/// How widely the gaps of a quote are looked at.
+/// How finely and widely the gaps of a quote are examined.
 #[derive(Clone, Copy)]
 struct Look {
-    /// Fillings of a bounded gap.
+    /// Number of fillings of a bounded gap.
     points: usize,
-    /// How many times the ordinary uncertainty of what is stated is allowed.
+    /// Factor on the usual tolerances of stated figures.
     slack: f64,
-    /// Factors on what is taken for a gap that nothing bounds.
+    /// Factors on the trial value of a gap that nothing bounds.
     trials: &'static [f64],
 }
 
-/// Two distant values: figures that differ between them cannot be told.
+/// Two values far apart: a figure that differs between them is unknown.
 const TRIALS: &[f64] = &[0.8, 1.25];
-/// Where neither of those can be made.
+/// More factors, for quotes where neither of those gives a possible pair.
 const MORE_TRIALS: &[f64] = &[0.25, 0.4, 0.6, 1.0, 1.6, 2.5, 4.0];
 
 impl Look {
     fn ordinary(gaps: usize) -> Self {
-        // Figures need not be extreme at the ends: the deviation has a minimum at the best spacing.
+        // Points between the ends, because a figure may be extreme there: the deviation has a minimum at the best
+        // spacing.
         let points = match gaps {
             0 | 1 => 7,
             2 => 6,
@@ -88,7 +89,7 @@ pub(super) fn meant(quote: &Quote) -> Result<Meant> {
     Ok(if problems.is_empty() { Meant::Untold } else { Meant::Nothing(problems) })
 }
 
-/// The pairs, or the problems that do not lie with what was tried.
+/// The pairs, or the problems that no trial value causes.
 fn pairs(quote: &Quote, look: Look) -> Result<std::result::Result<Vec<Scenario>, Vec<String>>> {
     let nested = quote.nested();
     let mut open = vec![Partial::of(quote)];
@@ -118,13 +119,13 @@ fn pairs(quote: &Quote, look: Look) -> Result<std::result::Result<Vec<Scenario>,
     Ok(Ok(pairs))
 }
 
-/// Fillings that no pair can have, with the problems.
+/// Fillings that give no possible pair, with the problems.
 struct Impossible {
     choices: Vec<Choice>,
     problems: Vec<String>,
 }
 
-/// The problems that stay the same whatever is tried for the gaps that nothing bounds.
+/// The problems that remain whatever is tried for the unbounded gaps.
 fn without_trial(impossible: &[Impossible]) -> Vec<String> {
     let bounded = |it: &Impossible| places(&it.choices, |choice| choice.ground.is_some());
     let Some(first) = impossible.first() else { return Vec::new() };
@@ -137,12 +138,13 @@ fn without_trial(impossible: &[Impossible]) -> Vec<String> {
     first.problems.iter().filter(in_all).cloned().collect()
 }
 
-/// Gap by gap the place of what was chosen, for those choices that are asked for.
+/// Gap and rank of the choices for which `of` holds.
 pub(super) fn places(choices: &[Choice], of: impl Fn(&Choice) -> bool) -> Vec<(Gap, usize)> {
     choices.iter().filter(|choice| of(choice)).map(|choice| (choice.gap, choice.place)).collect()
 }
 
-/// A quote filled like this: as it stands, or with nested layers where it says nothing of them and only so the turns fit.
+/// The quote with these choices: as it stands, or with nested layers if it does not mention them and the turns fit only
+/// so.
 fn filled(
     quote: &Quote,
     nested: Option<&Quote>,
@@ -160,11 +162,11 @@ fn filled(
     })
 }
 
-/// Whether two pairs have the same wire and differ by one place in one gap.
+/// Whether two pairs have the same wire and differ by one rank in one gap.
 fn are_neighbours(one: &[Choice], other: &[Choice]) -> bool {
     let apart = |(one, other): (&Choice, &Choice)| match (&one.filling, &other.filling) {
         (Filling::Wire(wire), Filling::Wire(of_other)) => {
-            // A wire is one or the other: there is no way between.
+            // There is nothing between two wires.
             let diameters = |wire: &Wire| (wire.bare_diameter_m, wire.overall_diameter_m);
             if diameters(wire) == diameters(of_other) { 0 } else { usize::MAX / 8 }
         }
@@ -173,7 +175,8 @@ fn are_neighbours(one: &[Choice], other: &[Choice]) -> bool {
     one.iter().zip(other).map(apart).sum::<usize>() == 1
 }
 
-/// The last pair that can be made on the way from a possible one to an impossible end: the real end of the range.
+/// The last possible pair on the way from a possible pair to an impossible end, by bisection: the true end of the
+/// range.
 fn moved_in(
     quote: &Quote,
     nested: Option<&Quote>,
@@ -197,7 +200,7 @@ fn moved_in(
 }
 
 impl Choice {
-    /// Part of the way to another choice for the same gap, in its place.
+    /// A choice the fraction `part` of the way to another choice for the same gap, with the other's rank.
     fn towards(&self, other: &Self, part: f64) -> Self {
         let filling = match (&self.filling, &other.filling) {
             (Filling::Number(from), Filling::Number(to)) => {
@@ -210,7 +213,7 @@ impl Choice {
     }
 }
 
-/// The gaps, those that something bounds before those that nothing does, and a radius that only the wire's length bounds
+/// The gaps in the order in which they are filled: bounded gaps first. A radius bounded only by the wire's length comes
 /// after a depth that may bound it better.
 fn order(quote: &Quote, look: Look) -> Vec<Gap> {
     let mut partial = Partial::of(quote);
@@ -232,11 +235,11 @@ fn order(quote: &Quote, look: Look) -> Vec<Gap> {
     ordered
 }
 
-/// A winding on its way to a whole one.
+/// A winding with some of its gaps filled.
 #[derive(Clone)]
 struct Partial {
     winding: StatedWinding,
-    /// The same without what was only tried.
+    /// The same without trial values.
     grounded: StatedWinding,
     choices: Vec<Choice>,
 }
@@ -246,13 +249,13 @@ impl Partial {
         Self { winding: quote.winding.clone(), grounded: quote.winding.clone(), choices: Vec::new() }
     }
 
-    /// What bounds a further gap without any trial.
+    /// What is known without any trial, to bound a further gap.
     fn known<'a>(&'a self, quote: &'a Quote, look: Look) -> Known<'a> {
         let Quote { stated, half_units, .. } = quote;
         Known { winding: &self.grounded, stated, half_units, slack: look.slack }
     }
 
-    /// The same with one gap filled, once for each place in what it may be.
+    /// Copies with one more gap filled, one for each value examined.
     fn with(&self, gap: Gap, quote: &Quote, look: Look) -> Vec<Self> {
         let known = self.known(quote, look);
         let (fillings, ground) = match known.bounded(gap) {
@@ -294,7 +297,7 @@ fn fill(winding: &mut StatedWinding, gap: Gap, filling: &Filling) {
 }
 
 impl Range {
-    /// At most so many fillings, from the least to the greatest.
+    /// At most `points` fillings, from smallest to largest.
     fn fillings(self, gap: Gap, points: usize) -> Vec<Filling> {
         let last = points.max(2) - 1;
         match self {
@@ -317,7 +320,7 @@ impl Range {
     }
 }
 
-/// Distant values of what nothing bounds.
+/// Trial values, far apart, of what nothing bounds.
 fn trial(gap: Gap, winding: &StatedWinding, factors: &[f64]) -> Vec<Filling> {
     let size = winding.mean_radius_m.or(winding.spacing_m).unwrap_or(0.15);
     let about = |middle: f64| factors.iter().map(|factor| Filling::Number(factor * middle)).collect();

@@ -1,8 +1,8 @@
-//! What may be said of an option as a whole, and which is the cheapest that passes.
+//! The verdict on each option, and the cheapest option that passes.
 
 use super::record::{Need, NeedVerdict, OptionVerdict, PairOption, Question, Tightest};
 
-/// Says of every option whether it meets the needs, with what margin, and what to ask.
+/// Sets the verdict, the smallest margin and the questions of every option.
 pub(super) fn judge(options: &mut [PairOption], needs: &[Need]) {
     for (number, option) in options.iter_mut().enumerate() {
         let verdicts: Vec<NeedVerdict> = needs.iter().map(|need| need.results[number].verdict).collect();
@@ -10,7 +10,7 @@ pub(super) fn judge(options: &mut [PairOption], needs: &[Need]) {
         option.verdict = of(&verdicts, contradicts);
         option.tightest = tightest(needs, number).filter(|_| option.verdict == Some(OptionVerdict::Passes));
         if option.verdict == Some(OptionVerdict::Fails) {
-            // Nothing else would change the verdict.
+            // Other questions would not change the verdict.
             option.questions.retain(Question::is_contradiction);
             continue;
         }
@@ -25,7 +25,7 @@ pub(super) fn judge(options: &mut [PairOption], needs: &[Need]) {
     }
 }
 
-/// Of a whole by its needs.
+/// The verdict of an option from those of its needs.
 fn of(verdicts: &[NeedVerdict], contradicts: bool) -> Option<OptionVerdict> {
     let any = |verdict| verdicts.contains(&verdict);
     match () {
@@ -39,7 +39,7 @@ fn of(verdicts: &[NeedVerdict], contradicts: bool) -> Option<OptionVerdict> {
     }
 }
 
-/// The need met with the smallest margin: in guard bands, or in parts of the need where there is none.
+/// The need met with the smallest margin, in guard bands, or as a fraction of the need if there is none.
 fn tightest(needs: &[Need], number: usize) -> Option<Tightest> {
     let margins = needs.iter().filter_map(|need| {
         let result = &need.results[number];
@@ -53,10 +53,10 @@ fn tightest(needs: &[Need], number: usize) -> Option<Tightest> {
     margins.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, tightest)| tightest)
 }
 
-/// The name of the cheapest that passes, where nothing that is not stated could make another one cheaper.
+/// The name of the cheapest option that passes; `None` if an unstated term could make another one cheaper.
 ///
-/// Carriage and tax only add to what is stated: an option whose terms are whole is the cheapest if no other that passes has
-/// a smaller cost as far as it is stated. Without whole terms, only options that leave out the same terms can be told apart.
+/// Carriage and tax only add to what is stated. An option with complete terms is the cheapest if no other that passes
+/// has a smaller stated cost. Without complete terms, only options that leave out the same terms can be compared.
 pub(super) fn cheapest_that_passes(options: &[PairOption]) -> Option<String> {
     let passing: Vec<&PairOption> = passing(options).collect();
     let cheapest = match passing[..] {

@@ -1,4 +1,4 @@
-//! Field vectors as rows of CSV or of JSON, shortest digits that read back as the same number.
+//! Field vectors as rows of CSV or JSON, with the fewest digits that read back as the same number.
 
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::files::out::json;
@@ -6,30 +6,30 @@ use crate::questions::words::notes::{SourceNote, Told};
 use crate::units::inert;
 use nalgebra::Vector3;
 
-/// The columns of a row, and the members of its object; the last where the estimated error was asked for.
+/// The columns of a row and the members of its object. The last one is written only if the error estimate is requested.
 const NAMES: [&str; 7] = ["x_m", "y_m", "z_m", "bx_tesla", "by_tesla", "bz_tesla", "error_tesla"];
-/// Room for a row of six or seven numbers with their names, in bytes.
+/// Bytes for a row of six or seven numbers with their names.
 const ROW_BYTES: usize = 160;
 
-/// The field at a point, and what its calculation may be off by if that was asked for.
+/// The field at a point, with its error estimate if requested.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FieldValue {
     /// The field.
     pub field_tesla: Vector3<f64>,
-    /// Estimated numerical error of its length.
+    /// Estimated numerical error of its magnitude.
     pub error_tesla: Option<f64>,
 }
 
-/// How the rows are written.
+/// The format of the rows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum RowFormat {
-    /// `x,y,z,bx,by,bz` and the error if there is one, one line a point.
+    /// `x,y,z,bx,by,bz` and the error if requested, one line for each point.
     Csv(NumberFormat),
-    /// One object a point, a comma and a line end before each.
+    /// One object for each point, preceded by a comma and a line end.
     Json,
 }
 
-/// What stands before the first row; a CSV says first which sheet was read.
+/// The text before the first row. A CSV names the sheet here.
 pub fn opening(format: RowFormat, with_error: bool, note: Option<&SourceNote>) -> String {
     match format {
         RowFormat::Csv(numbers) => {
@@ -41,13 +41,13 @@ pub fn opening(format: RowFormat, with_error: bool, note: Option<&SourceNote>) -
     }
 }
 
-/// What stands after the last row of a JSON document, which says there which sheet was read.
+/// The text after the last row of a JSON document, which names the sheet here.
 pub fn closing(note: Option<&SourceNote>) -> String {
     let notes = note.map(|note| format!(",\"notes\":[{}]", serde_json::Value::String(note.sentence())));
     inert::json(&format!("\n]{}}}\n", notes.unwrap_or_default())).into_owned()
 }
 
-/// One row a point.
+/// One row for each point.
 pub fn rows(format: RowFormat, points_m: &[Vector3<f64>], values: &[FieldValue]) -> String {
     let all = points_m.iter().zip(values);
     match format {

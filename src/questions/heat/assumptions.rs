@@ -1,4 +1,4 @@
-//! What had to be assumed for want of a key in the spec, and what the model leaves out: each with its numbers, and its
+//! Assumptions for missing keys of the spec, and effects that the model leaves out, each with its numbers and its
 //! sentence.
 
 use crate::pair::{Bench, Cheeks};
@@ -11,7 +11,7 @@ use crate::questions::words::notes::{SourceNote, Told, on_growth};
 /// One assumption.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Assumption {
-    /// How the pair grows.
+    /// About thermal expansion.
     Source(SourceNote),
     /// No room temperature is stated.
     RoomTemperature {
@@ -20,7 +20,7 @@ pub enum Assumption {
     },
     /// No former is stated.
     NoFormer,
-    /// The former's material is not stated, or not known.
+    /// The former's material is not stated or not known.
     FormerMaterial {
         /// As stated.
         stated: Option<String>,
@@ -33,13 +33,13 @@ pub enum Assumption {
     },
     /// The thickness of the former's walls is not stated.
     FormerWall,
-    /// The side of the only cheek is not stated.
+    /// The side of a single cheek is not stated.
     OneCheek,
     /// The winding's emissivity is not stated.
     Emissivity,
     /// The thermal class is not stated.
     ThermalClass {
-        /// The one taken.
+        /// The class taken.
         celsius: f64,
     },
     /// No supply is stated.
@@ -48,11 +48,11 @@ pub enum Assumption {
     NoVoltageLimit,
     /// The supply's current limit is not stated.
     NoCurrentLimit,
-    /// How well the winding conducts across its wires.
+    /// The thermal conductivity of the winding across its wires.
     Pack(WirePack),
-    /// What is left out of the coils' surroundings.
+    /// Effects of the coils' surroundings that are left out.
     StillAir,
-    /// How far a steady state is sought.
+    /// The highest temperature of a steady state.
     Ceiling,
 }
 
@@ -124,7 +124,7 @@ impl Told for Assumption {
     }
 }
 
-/// What is assumed of a bench.
+/// The assumptions for a bench.
 pub(super) fn assumptions(
     bench: &Bench,
     pair: &HeatedPair,
@@ -148,7 +148,7 @@ pub(super) fn assumptions(
     assumed
 }
 
-/// What is taken of the former where the spec does not state it.
+/// The assumptions about the former.
 fn of_the_former(bench: &Bench) -> Vec<Assumption> {
     let Some(former) = &bench.former else { return vec![Assumption::NoFormer] };
     let mut assumed = Vec::new();
@@ -170,7 +170,7 @@ fn of_the_former(bench: &Bench) -> Vec<Assumption> {
     assumed
 }
 
-/// What is taken of the supply where the spec does not state it.
+/// The assumptions about the supply.
 fn of_the_supply(bench: &Bench) -> Vec<Assumption> {
     let Some(supply) = &bench.supply else { return vec![Assumption::NoSupply] };
     let voltage = supply.voltage_limit_volt.is_none().then_some(Assumption::NoVoltageLimit);

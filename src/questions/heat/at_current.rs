@@ -1,4 +1,4 @@
-//! The pair at one setting of the supply: where it settles, how it gets there, and how it cools.
+//! The pair at one setting of the supply: its steady state, its warming, its cooling.
 
 use super::record::{AtCurrent, CurvePoint};
 use super::{Context, hotter_coil};
@@ -11,10 +11,10 @@ use crate::physics::heat::pair::SteadyPair;
 use crate::physics::heat::section::Side;
 use crate::physics::heat::transient::{Moment, ThermalState, Transient};
 
-/// A surface counts as safe to touch again once it is so far below the limit: 10 % of an ordinary rise, which the model
-/// may be off by.
+/// A surface counts as safe to touch again this far below the limit: 10 % of an ordinary rise, for the error of the
+/// model.
 const TOUCH_MARGIN_KELVIN: f64 = 3.0;
-/// Moments in a curve.
+/// Points of a curve.
 const CURVE_POINTS: usize = 120;
 
 impl Context<'_> {
@@ -107,7 +107,7 @@ impl Context<'_> {
         })
     }
 
-    /// When the hotter winding has gone a fraction of the way between two temperatures.
+    /// The time at which the hotter winding has covered a fraction of the way between two temperatures.
     fn time_to_fraction(&self, run: &Transient, from: f64, to: f64, fraction: f64) -> Option<f64> {
         let goal = from + fraction * (to - from);
         let hotter = |time| {
@@ -118,8 +118,8 @@ impl Context<'_> {
         (from != to && found.converged()).then_some(found.at)
     }
 
-    /// How long after switching off until every surface is below the limit for a minute's touch, by a margin; nought where
-    /// none was above it.
+    /// Time after switching off until every surface is below the limit for a minute's touch, by a margin; zero if none
+    /// was above it.
     fn cool_to_touch(&self, hot: &ThermalState) -> Result<Option<f64>> {
         let pair = self.pair;
         let excess = |moment: &Moment, state: &ThermalState| {

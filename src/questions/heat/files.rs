@@ -5,19 +5,19 @@ use super::{HeatRequest, HeatStudy, picture};
 use crate::pair::Bench;
 use crate::questions::files::{FileRow, FileTable};
 
-/// What decides which files are made.
+/// The conditions for the files.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Asked {
-    /// A current is given, or the supply sets one.
+    /// A current is given, or the supply's limit sets one.
     pub with_current: bool,
     /// It is switched on and off.
     pub with_duty: bool,
-    /// The model is fitted to a test.
+    /// The model is fitted to a warm-up test.
     pub with_warm_up: bool,
 }
 
 impl Asked {
-    /// Of a request for a bench.
+    /// From a request for a bench.
     pub fn of(bench: &Bench, request: &HeatRequest) -> Self {
         let with_current = request.current_ampere.is_some() || bench.current_limit_ampere().is_ok();
         Self {

@@ -1,4 +1,4 @@
-//! The whole answer to "how much current, for how long, how hot": one record.
+//! How much current, for how long, how hot: the whole answer in one record.
 
 pub mod assumptions;
 mod at_current;
@@ -29,16 +29,16 @@ use crate::{Error, Result};
 use assumptions::assumptions;
 use warm_up::WarmUpTest;
 
-/// What is asked.
+/// The request.
 #[derive(Clone, Debug, Default)]
 pub struct HeatRequest {
-    /// The current at switch-on, the supply's limits permitting; the supply's limit where none is given.
+    /// The current at switch-on, within the supply's limits; the supply's current limit if `None`.
     pub current_ampere: Option<f64>,
-    /// Switch on and off.
+    /// Switching on and off.
     pub duty: Option<Duty>,
-    /// A warm-up test to fit the model to.
+    /// A warm-up test for fitting the model.
     pub warm_up: Option<WarmUpTest>,
-    /// A surface temperature of one's own beside the standards'.
+    /// The user's own limit of the surface temperature, besides those of the standards.
     pub surface_limit_celsius: Option<f64>,
     /// A date to print.
     pub date: Option<String>,
@@ -57,7 +57,7 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
         None => (1.0, 1.0, SURFACE_ACCURACY),
     };
     let pair = predicted.with_factors(surface_factor, capacity_factor);
-    // A test that hardly fixes the factor leaves a wide range, but not a negative one.
+    // A test that hardly determines the factor leaves a wide range, but not a negative one.
     let doubt = doubt.min(0.9);
     let factors = [surface_factor, capacity_factor];
     let alternatives = Alternatives::of(bench, &pair, factors, doubt)?;
@@ -72,7 +72,7 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
 
     let asked = match request.current_ampere {
         Some(current) if !current.is_finite() => {
-            return Err(Error::value(format!("a current of {current} A is no number")));
+            return Err(Error::value(format!("a current of {current} A is not a finite number")));
         }
         Some(current) => Some(current.abs()),
         None => supply.and_then(|supply| supply.current_limit_ampere),
@@ -117,10 +117,10 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
     })
 }
 
-/// What the parts of the study share.
+/// Shared by the parts of the study.
 struct Context<'a> {
     pair: &'a HeatedPair,
-    /// What a current or a time that may be used is taken from.
+    /// The pair from which usable currents and times are taken.
     relied_on: &'a HeatedPair,
     alternatives: &'a Alternatives,
     field: WarmField,
@@ -129,7 +129,7 @@ struct Context<'a> {
 
 impl Context<'_> {
     fn duty(&self, duty: &Duty, drive: Option<Drive>, supply: Option<&Supply>) -> Result<DutyRecord> {
-        // What warmth alone allows, then no more than the supply gives.
+        // First the current by temperature alone, then at most what the supply gives.
         let continuous_ampere = self.relied_on.limits(self.temperatures, None).continuous_current_ampere;
         let by_warmth = self
             .relied_on

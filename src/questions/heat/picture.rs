@@ -6,7 +6,7 @@ use crate::physics::heat::limits::CurrentLimit;
 use crate::questions::words::notes::Told;
 use crate::units::{Unit, fixed, fixed_down, unit};
 
-/// Longest time that is shown in minutes.
+/// Longest time with an axis in minutes.
 const LONGEST_IN_MINUTES_S: f64 = 3.0 * 3600.0;
 
 fn time_axis(longest_s: f64) -> Axis {
@@ -48,7 +48,7 @@ fn highest(curve: &[CurvePoint]) -> f64 {
     curve.iter().map(|point| point.hot_spot_temperature_celsius).fold(f64::NEG_INFINITY, f64::max)
 }
 
-/// Warming, drift of the field and cooling. `None` without a current.
+/// Warming, drift of the field and cooling; `None` without a current.
 pub(crate) fn in_time(record: &HeatStudy) -> Option<Figure> {
     let at = record.at_current.as_ref()?;
     let end_s = at.curve.last().map_or(1.0, |point| point.time_s).max(1.0);
@@ -128,7 +128,7 @@ pub(crate) fn against_current(record: &HeatStudy) -> Figure {
     )
 }
 
-/// One cycle that repeats. `None` without one.
+/// One cycle in its repeating state; `None` without one.
 pub(crate) fn under_duty(record: &HeatStudy) -> Option<Figure> {
     let duty = record.repeated()?;
     let length_s = duty.on_s + duty.off_s;
@@ -143,7 +143,7 @@ pub(crate) fn under_duty(record: &HeatStudy) -> Option<Figure> {
     Some(chart.figure(&record.provenance.to_string()))
 }
 
-/// The test beside the model. `None` without a test.
+/// The test beside the model; `None` without a test.
 pub fn warm_up(record: &HeatStudy) -> Option<Figure> {
     let fit = record.warm_up.as_ref()?;
     let end_s = fit.points.last().map_or(1.0, |point| point.time_s).max(1.0);

@@ -28,13 +28,13 @@ impl Context<'_> {
                 })
             })
             .collect::<Vec<Result<TableRow>>>()
-            // The first row's error, whichever thread is first.
+            // Collected in order, so that the first row's error is returned whichever thread ends first.
             .into_iter()
             .collect()
     }
 }
 
-/// Eight to sixteen round currents, the last one `top` itself.
+/// Nine to sixteen currents: round ones, and `top` itself as the last.
 fn currents_up_to(top: f64) -> Vec<f64> {
     if top <= 0.0 {
         return Vec::new();

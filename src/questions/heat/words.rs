@@ -62,17 +62,17 @@ fn ampere(value: f64) -> String {
     fixed(value, unit::AMPERE, 2)
 }
 
-/// A current that may be used up to what is printed.
+/// A current that is safe up to the printed value: rounded down.
 fn at_most(value: f64) -> String {
     fixed_down(value, unit::AMPERE, 2)
 }
 
-/// A time that may be used up to what is printed, in the unit that suits its length.
+/// A time that is safe up to the printed value: rounded down, in a unit that suits its length.
 fn time_at_most(seconds: f64) -> String {
     rounded_duration(seconds, f64::floor)
 }
 
-/// A time that must be waited at least.
+/// A time to wait at least: rounded up.
 fn time_at_least(seconds: f64) -> String {
     rounded_duration(seconds, f64::ceil)
 }
@@ -85,7 +85,7 @@ fn rounded_duration(seconds: f64, round: fn(f64) -> f64) -> String {
     }
 }
 
-/// A time in the unit that suits its length.
+/// A time, in a unit that suits its length.
 pub(crate) fn duration(seconds: f64) -> String {
     match seconds {
         s if s < 99.5 => format!("{s:.0} s"),
@@ -212,7 +212,7 @@ fn at_current(page: &mut Page, record: &HeatStudy, at: &AtCurrent) {
     }
 }
 
-/// The range of a temperature, its upper end rounded up and its lower end down.
+/// The range of a temperature, with the upper end rounded up and the lower end rounded down.
 fn within(page: &mut Page, [low, high]: [Option<f64>; 2]) {
     let Some(low) = low else { return };
     let low = fixed_down(low, unit::CELSIUS, 1);
@@ -234,7 +234,7 @@ fn hot_spot(record: &HeatStudy, at: &AtCurrent) -> String {
     format!("{computed}, up to {upper} if the pack conducts as badly as {worst:.2} W/(m K)")
 }
 
-/// Why less flows than was asked for.
+/// Why less current flows than requested.
 fn held_back(at: &AtCurrent) -> Option<String> {
     let [asked, given] = [at.asked_current_ampere, at.current_ampere].map(ampere);
     match at.held_back_by? {
@@ -353,7 +353,7 @@ fn comments(record: &HeatStudy) -> Vec<String> {
     vec![record.provenance.to_string(), ACCURACY.into()]
 }
 
-/// A curve in time as CSV.
+/// A curve over time as CSV.
 pub(crate) fn curve_csv(record: &HeatStudy, curve: &[CurvePoint], format: NumberFormat) -> String {
     let mut file = TableFile::new(
         format,
@@ -382,7 +382,7 @@ pub(crate) fn curve_csv(record: &HeatStudy, curve: &[CurvePoint], format: Number
     file.into_text()
 }
 
-/// The table of currents as CSV; an empty `allowed_s` means for ever.
+/// The table of currents as CSV. An empty `allowed_s` means no limit of time.
 pub(crate) fn table_csv(record: &HeatStudy, format: NumberFormat) -> String {
     let mut file = TableFile::new(
         format,

@@ -1,4 +1,4 @@
-//! The dimensions of an unlabelled pair, measured or taken.
+//! The dimensions of an unlabelled pair, measured or assumed.
 
 use crate::files::spec::{Measured, MeasuredValue};
 use crate::pair::missing_in;
@@ -6,15 +6,15 @@ use crate::physics::field::Section;
 use crate::questions::words::notes::Told;
 use crate::{Document, Error, Result};
 
-/// Outer over inner diameter where one of them was not measured, and its relative standard uncertainty (common practice, no
-/// source).
+/// Outer over inner diameter if one of them was not measured, and its relative standard uncertainty (common practice,
+/// no source).
 const OUTER_OVER_INNER: [f64; 2] = [1.06, 0.02];
-/// The same of the width over the depth.
+/// Width over depth, likewise.
 const WIDTH_OVER_DEPTH: [f64; 2] = [1.5, 0.4];
-/// The same of the spacing over the mean radius.
+/// Spacing over mean radius, likewise.
 const SPACING_OVER_RADIUS: [f64; 2] = [1.0, 0.03];
 
-/// What was taken because it was not measured.
+/// A value assumed because it was not measured.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum Assumed {
@@ -24,9 +24,9 @@ pub enum Assumed {
     InnerDiameter,
     /// The width, from the depth.
     Width,
-    /// The spacing, one mean radius.
+    /// The spacing: one mean radius.
     Spacing,
-    /// The coils in series.
+    /// The connection: in series.
     Connection,
 }
 
@@ -55,7 +55,7 @@ impl Told for Assumed {
     }
 }
 
-/// The dimensions, measured or taken, each with its standard uncertainty.
+/// The dimensions, measured or assumed, each with its standard uncertainty.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Dimensions {
     pub(super) inner_diameter_m: MeasuredValue,
@@ -77,7 +77,7 @@ impl Dimensions {
         }
     }
 
-    /// The same with one of them larger by a length.
+    /// The same with one of them increased by a length.
     pub(super) fn with(&self, cause: usize, by: f64) -> Self {
         let mut changed = *self;
         let length = match cause {
@@ -96,7 +96,7 @@ impl Dimensions {
     }
 }
 
-/// The dimensions, what is missing taken widely, and what was taken.
+/// The dimensions. Missing ones are assumed with a wide uncertainty and listed.
 pub(super) fn dimensions(measured: &Measured) -> Result<(Dimensions, Vec<Assumed>)> {
     let mut assumed = Vec::new();
     let taken =

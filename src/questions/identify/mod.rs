@@ -1,11 +1,10 @@
 //! What is this unlabelled pair?
 //!
-//! For every stock wire and every whole number of turns the measurements are predicted from the measured dimensions,
-//! and the probability that they would come out as they did is found. The dimensions, and the wire's own tolerance, are
-//! not exact: their standard uncertainties are carried to first order into the predictions, together with the
-//! correlations that they bring. Every wire and every number of turns that fills the section counts as equally likely
-//! beforehand, one that leaves it loose as a fiftieth of that (Bayes' rule; D. S. Sivia, *Data Analysis: A Bayesian
-//! Tutorial*, ch. 4, from memory).
+//! For every stock wire and every whole number of turns, the measurements are predicted from the measured dimensions,
+//! and the probability of the measured values is computed. The standard uncertainties of the dimensions and of the wire
+//! are carried to first order into the predictions, with the correlations they cause. All wires and all numbers of
+//! turns that fill the section have the same prior probability; a number that leaves it loose has a fiftieth of it
+//! (Bayes' rule; D. S. Sivia, *Data Analysis: A Bayesian Tutorial*, ch. 4, from memory).
 
 mod dimensions;
 mod next_measurement;
@@ -28,9 +27,9 @@ use prediction::{Prediction, Scored, scores};
 use serde::Serialize;
 use slips::wires_of;
 
-/// Candidates shown.
+/// Number of candidates shown.
 const SHOWN: usize = 12;
-/// Candidates looked at when the next measurement is chosen.
+/// Number of candidates considered for the next measurement.
 const WEIGHED: usize = 200;
 
 /// The answer to "what is this unlabelled pair?".
@@ -43,37 +42,38 @@ pub struct Identification {
     pub digest: String,
     /// Program name and version.
     pub program: String,
-    /// Mean radius from the diameters measured.
+    /// Mean radius from the measured diameters.
     pub mean_radius_m: f64,
     /// Width of the section.
     pub width_m: f64,
     /// Depth of the section.
     pub depth_m: f64,
-    /// Centre plane to centre plane.
+    /// Distance between the centre planes of the coils.
     pub spacing_m: f64,
-    /// What was taken because it was not measured.
+    /// Values assumed because they were not measured.
     #[serde(serialize_with = "as_sentences")]
     pub assumed: Vec<Assumed>,
-    /// Wires and turn counts compared.
+    /// Number of combinations of wire and turns compared.
     pub compared: usize,
-    /// The likeliest, with what each predicts.
+    /// The most probable candidates, with their predictions.
     pub candidates: Vec<Candidate>,
-    /// Probability of each turn count, whatever the wire, likeliest first.
+    /// Probability of each turn count over all wires, most probable first.
     pub turns: Vec<TurnsProbability>,
-    /// Chi-square of the best candidate over the measurements used; much above their number, something else is wrong.
+    /// Chi-square of the best candidate over the measurements used. A value far above their number means that something
+    /// else is wrong.
     pub best_chi_square: f64,
-    /// How many measurements were used.
+    /// Number of measurements used.
     pub measurements: usize,
-    /// Measurements that would settle it, best first.
+    /// Measurements that would decide, best first.
     #[serde(serialize_with = "with_sentences")]
     pub next_measurements: Vec<NextMeasurement>,
-    /// Slips that the measurements would have to hold for anything to fit, likeliest first; the candidates are those of
-    /// the first, put right. Empty where the measurements fit as they are written, or nothing helps.
+    /// Slips that would make the measurements fit, most probable first. The candidates are then those after correcting
+    /// the first slip. Empty if the measurements fit as written, or no slip helps.
     pub slips: Vec<SlipFound>,
-    /// ln of the likelihood summed over everything compared, each as likely beforehand.
+    /// ln of the likelihood summed over everything compared, with equal priors.
     #[serde(skip)]
     pub(crate) ln_evidence: f64,
-    /// The likeliest as a bench; none where even that fits badly.
+    /// The most probable candidate as a bench; `None` if even that fits badly.
     #[serde(skip)]
     pub bench: Option<Bench>,
 }
@@ -86,34 +86,34 @@ pub struct Candidate {
     pub turns: u32,
     /// The wire.
     pub wire: String,
-    /// How likely, 0 to 1, among everything compared.
+    /// Probability among everything compared.
     pub probability: f64,
-    /// Chi-square of the measurements against it.
+    /// Its chi-square.
     pub chi_square: f64,
-    /// What it predicts for the resistance, at the temperature of the measurement.
+    /// Predicted resistance, at the temperature of the measurement.
     pub resistance_ohm: f64,
-    /// What it predicts for the field.
+    /// Predicted field constant.
     pub field_constant_tesla_per_ampere: f64,
-    /// What it predicts for the inductance.
+    /// Predicted inductance.
     pub inductance_henry: f64,
-    /// What it predicts for the conductor's mass.
+    /// Predicted mass of the conductor.
     pub conductor_mass_kg: f64,
 }
 
-/// A turn count and how likely it is.
+/// A turn count and its probability.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct TurnsProbability {
     /// Turns of each coil.
     pub turns: u32,
-    /// How likely, 0 to 1.
+    /// Its probability.
     pub probability: f64,
 }
 
-/// Says which stock wires and whole turn counts fit.
+/// Finds the stock wires and whole turn counts that fit.
 ///
 /// # Errors
-/// Neither diameter was measured; nothing was measured that tells the turns; no stock wire fits the section.
+/// No diameter was measured; no measurement depends on the turns; no stock wire fits the section.
 pub fn identify(measured: &Measured) -> Result<Identification> {
     let as_written = identify_among(measured, &wires_of(measured.conductor));
     if as_written.as_ref().is_ok_and(Identification::fits) {
@@ -129,12 +129,12 @@ pub fn identify(measured: &Measured) -> Result<Identification> {
     Ok(Identification { slips, ..found })
 }
 
-/// Chi-square from which even the likeliest candidate fits badly.
+/// Chi-square above which even the most probable candidate fits badly.
 const fn largest_chi_square(measurements: usize) -> f64 {
     4.0 + 3.0 * measurements as f64
 }
 
-/// How many measurements tell something.
+/// Number of measurements used.
 fn used(measured: &Measured) -> usize {
     let all = [
         measured.resistance_ohm,
@@ -147,7 +147,7 @@ fn used(measured: &Measured) -> usize {
 }
 
 impl Identification {
-    /// Whether the likeliest candidate explains the measurements.
+    /// Whether the most probable candidate explains the measurements.
     pub fn fits(&self) -> bool {
         self.best_chi_square <= largest_chi_square(self.measurements)
     }
@@ -157,7 +157,7 @@ fn identify_among(measured: &Measured, wires: &[Wire]) -> Result<Identification>
     identify_as(measured, wires, false)
 }
 
-/// `opposed`: one coil works against the other.
+/// `opposed`: one coil is connected against the other.
 fn identify_as(measured: &Measured, wires: &[Wire], opposed: bool) -> Result<Identification> {
     let (dimensions, assumed) = dimensions(measured)?;
     let prediction = Prediction::of(measured, dimensions, opposed)?;
@@ -259,7 +259,7 @@ mod tests {
         Some(MeasuredValue { value, standard_uncertainty: relative * value })
     }
 
-    /// What a careful person would measure on a bench.
+    /// Measurements as a careful person would make them on a bench.
     fn measured(bench: &Bench, uncertainties: [f64; 5]) -> Measured {
         let assembly = Assembly::of(bench);
         let coil = bench.nominal_coil();
@@ -341,8 +341,9 @@ mod tests {
 
     #[test]
     fn turns_are_recovered_as_often_as_is_claimed() {
-        // 120 pairs: wire and turns drawn flat from what fits, every dimension, wire and reading off by its own
-        // uncertainty. Claims and hits then differ by chance alone: at most 3 standard errors, √(p (1 − p)/120).
+        // 120 pairs, with wire and turns drawn uniformly from those that fit, and every dimension, wire and reading
+        // drawn from its uncertainty. Claimed and actual hits then differ only by chance: at most 3 standard errors,
+        // √(p (1 − p)/120).
         const PAIRS: u64 = 120;
         let wires: Vec<Wire> =
             stock().into_iter().filter(|w| (0.6e-3..1.3e-3).contains(&w.bare_diameter_m)).collect();
@@ -386,7 +387,7 @@ mod tests {
     fn the_measurement_that_would_settle_it_is_the_one_that_does() {
         let wire = stock().into_iter().find(|wire| wire.name.as_deref() == Some("0.95 mm grade 2")).unwrap();
         let truth = bench(160.0, &wire);
-        // The resistance alone: turns and wire go together.
+        // From the resistance alone, turns and wire cannot be separated.
         let mut little = measured(&truth, [0.002, 0.003, 0.005, 0.003, 0.003]);
         (little.field_tesla_per_ampere, little.inductance_henry) = (None, None);
         (little.conductor_mass_kg, little.overall_wire_diameter_m) = (None, None);
@@ -407,7 +408,7 @@ mod tests {
         assert!(nothing.hint().unwrap().contains("inner_diameter"), "{nothing}");
         let size = r#""inner_diameter": { "value": "292 mm", "uncertainty": "1 mm" }"#;
         let no_turns = of(&format!(r#"{{ "title": "Size", {size} }}"#)).unwrap_err();
-        assert!(no_turns.to_string().contains("tells the turns"), "{no_turns}");
+        assert!(no_turns.to_string().contains("determines the turns"), "{no_turns}");
         let found = of(&format!(
             r#"{{ "title": "Little", {size}, "resistance": {{ "value": "7.4 ohm", "uncertainty": "0.04 ohm" }} }}"#
         ))

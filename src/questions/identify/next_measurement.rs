@@ -1,4 +1,4 @@
-//! Which measurement would settle it best.
+//! Which further measurement would decide best.
 
 use super::prediction::{Prediction, QUANTITIES, Scored};
 use crate::numeric::quadrature::gauss_legendre;
@@ -8,17 +8,17 @@ use crate::units::{Dimension, display};
 use serde::Serialize;
 use std::f64::consts::TAU;
 
-/// A measurement that would tell the candidates apart.
+/// A measurement that would distinguish the candidates.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct NextMeasurement {
-    /// What to measure.
+    /// The quantity to measure.
     pub quantity: &'static str,
-    /// With which relative standard uncertainty.
+    /// Its relative standard uncertainty.
     pub relative_standard_uncertainty: f64,
-    /// What it is expected to tell, in bits; what is still open is [`Self::open_bits`].
+    /// Expected information in bits, out of [`Self::open_bits`].
     pub expected_bits: f64,
-    /// What is still open before it: the entropy of the candidates.
+    /// Missing information before it: the entropy of the candidates.
     pub open_bits: f64,
 }
 
@@ -34,7 +34,7 @@ impl Told for NextMeasurement {
 }
 
 impl Prediction<'_> {
-    /// What each measurement, made well, would tell about what is still open, best first.
+    /// The expected information of each measurement, made well, best first.
     pub(super) fn next_measurements(&self, wires: &[Wire], all: &[Scored]) -> Vec<NextMeasurement> {
         let open_bits: f64 = all
             .iter()
@@ -67,8 +67,8 @@ impl Prediction<'_> {
         next
     }
 
-    /// Mutual information of candidates and one more measurement, in bits: the entropy of the mixture of what they
-    /// predict minus that of one of them.
+    /// Mutual information of candidates and one more measurement, in bits: the entropy of the mixture of predictions
+    /// minus that of a single prediction.
     fn expected_bits(&self, wires: &[Wire], all: &[Scored], quantity: usize, relative: f64) -> f64 {
         let normals: Vec<(f64, f64, f64)> = all
             .iter()
@@ -107,7 +107,7 @@ impl Prediction<'_> {
         ((entropy_of_mixture - entropy_of_one) / std::f64::consts::LN_2).max(0.0)
     }
 
-    /// What a candidate foresees for one more measurement, given those made: mean and standard deviation, relative to a
+    /// Prediction of a candidate for one more measurement, given those made: mean and standard deviation, relative to a
     /// scale common to all candidates.
     fn foreseen(&self, wire: &Wire, turns: u32, quantity: usize, relative: f64) -> (f64, f64) {
         let predicted = self.predicted(wire, f64::from(turns));

@@ -1,4 +1,4 @@
-//! What a wire and a turn count would give for each measurement, and how likely the measurements then are.
+//! Predicts each measurement from a wire and a turn count, and computes the likelihood of the measured values.
 
 use super::dimensions::Dimensions;
 use crate::files::spec::Measured;
@@ -10,28 +10,29 @@ use std::f64::consts::TAU;
 
 /// Standard uncertainty of a stock wire's bare diameter, a rectangular ±1 % (IEC 60317-0-1, conductor tolerance).
 const BARE_DIAMETER_RELATIVE: f64 = 0.01 / 1.732_050_807_568_877_2;
-/// Standard uncertainty of the diameter over the enamel against the largest that the standard allows (from memory: real
-/// wire stays 1 to 3 % below).
+/// Diameter over the enamel, relative to the largest that the standard allows (from memory: real wire stays 1 to 3 %
+/// below), and its relative standard uncertainty.
 pub(super) const OVERALL_BELOW_LARGEST: f64 = 0.985;
 pub(super) const OVERALL_RELATIVE: f64 = 0.01;
-/// Turns times overall diameter squared over the section's area: below three quarters a winding is loose, above 2/√3
+/// Turns times overall diameter squared, over the section's area. Below three quarters a winding is loose; above 2/√3
 /// round wires cannot be packed.
 pub(super) const OCCUPANCY: [f64; 2] = [0.75, 1.154_700_538_379_251_5];
-/// How likely a loose winding is beforehand, to a full one (common practice, no source): the measurements can still say so.
+/// Prior probability of a loose winding, relative to a full one (common practice, no source). The measurements can
+/// still favour it.
 pub(super) const LOOSE: f64 = 0.02;
 
-/// What is predicted and compared: resistance, field, inductance, mass, diameter over the enamel.
+/// Number of quantities predicted: resistance, field, inductance, mass, diameter over the enamel.
 pub(super) const QUANTITIES: usize = 5;
-/// What is uncertain in a prediction: inner and outer diameter, width, spacing, bare diameter, overall diameter.
+/// Number of uncertain inputs: inner and outer diameter, width, spacing, bare diameter, overall diameter.
 const CAUSES: usize = 6;
 pub(super) type Observed = SVector<f64, QUANTITIES>;
 pub(super) type Covariance = SMatrix<f64, QUANTITIES, QUANTITIES>;
 
-/// What one turn of a wire of unit bare diameter gives, each to be scaled by turns and diameter.
+/// Field and inductance for one turn in each coil.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct PerTurn {
     pub(super) mean_radius_m: f64,
-    /// T/A of the supply's current.
+    /// T per ampere of the supply.
     field: f64,
     /// H of the pair as connected.
     inductance: f64,
@@ -47,7 +48,7 @@ pub(super) struct Scored {
     pub(super) probability: f64,
 }
 
-/// A pair with fewer turns is no bench pair (common practice, no source).
+/// Fewest turns of a bench pair (common practice, no source).
 const LEAST_TURNS: u32 = 10;
 
 /// Every wire and turn count with its score.
@@ -58,13 +59,13 @@ pub(super) fn scores(prediction: &Prediction, wires: &[Wire]) -> Vec<Scored> {
     wires.iter().enumerate().flat_map(of_wire).collect()
 }
 
-/// Everything that predicts the measurements.
+/// What the predictions need.
 pub(super) struct Prediction<'a> {
     pub(super) measured: &'a Measured,
     pub(super) dimensions: Dimensions,
     pub(super) connection: Connection,
     pub(super) per_turn: PerTurn,
-    /// Relative change of each quantity for one standard uncertainty of each cause.
+    /// Relative change of each quantity for one standard uncertainty of each input.
     pub(super) causes: SMatrix<f64, QUANTITIES, CAUSES>,
     pub(super) observed: Observed,
     uncertainty: Observed,
@@ -72,7 +73,7 @@ pub(super) struct Prediction<'a> {
 }
 
 impl<'a> Prediction<'a> {
-    /// `opposed`: one coil works against the other.
+    /// `opposed`: one coil is connected against the other.
     pub(super) fn of(measured: &'a Measured, dimensions: Dimensions, opposed: bool) -> Result<Self> {
         let readings = [
             measured.resistance_ohm,
@@ -83,7 +84,7 @@ impl<'a> Prediction<'a> {
         ];
         if readings[..4].iter().all(Option::is_none) {
             return Err(Error::value_with_hint(
-                "nothing was measured that tells the turns",
+                "nothing was measured that determines the turns",
                 "measure the resistance, the field at a known current, the inductance or the mass of the copper",
             ));
         }
@@ -91,7 +92,7 @@ impl<'a> Prediction<'a> {
         let per_turn = PerTurn::of(&dimensions, connection, opposed);
         let mut causes = SMatrix::zeros();
         for (cause, uncertainty) in dimensions.uncertainties().into_iter().enumerate() {
-            // A step of a hundredth keeps the section from turning inside out where an uncertainty is wide.
+            // A step of a hundredth keeps the section's dimensions positive if an uncertainty is large.
             let step = 0.01 * uncertainty;
             let [up, down] =
                 [step, -step].map(|by| PerTurn::of(&dimensions.with(cause, by), connection, opposed));
@@ -124,7 +125,7 @@ impl<'a> Prediction<'a> {
         })
     }
 
-    /// The most turns of a wire that the section could hold, its uncertainty allowed for.
+    /// Most turns of a wire that the section could hold, within its uncertainty.
     pub(super) fn most_turns(&self, wire: &Wire) -> u32 {
         let (area, relative) = self.area();
         let largest = area * (1.0 + 3.0 * relative) * OCCUPANCY[1];
@@ -141,7 +142,7 @@ impl<'a> Prediction<'a> {
         (d.width_m.value * depth, relative)
     }
 
-    /// What is predicted of a wire and turn count.
+    /// The predictions for a wire and a turn count.
     pub(super) fn predicted(&self, wire: &Wire, turns: f64) -> Observed {
         let length = TAU * self.per_turn.mean_radius_m * turns;
         let area = wire.conductor_area_m2();
@@ -160,7 +161,8 @@ impl<'a> Prediction<'a> {
         ])
     }
 
-    /// Relative covariance of the measurements about the predictions; what was not measured stands apart with a one.
+    /// Relative covariance of the measurements about the predictions. A quantity not measured gets variance one and no
+    /// correlation.
     pub(super) fn covariance(&self, predicted: &Observed) -> Covariance {
         let mut covariance = self.causes * self.causes.transpose();
         for i in 0..QUANTITIES {
@@ -189,7 +191,7 @@ impl<'a> Prediction<'a> {
             chi_square: f64::INFINITY,
             probability: 0.0,
         };
-        // Far off by any single measurement: no correlation brings it back.
+        // If any single measurement is far off, no correlation can compensate for it.
         let covariance = self.covariance(&predicted);
         if (0..QUANTITIES).any(|i| residual[i].powi(2) > 100.0 * covariance[(i, i)]) {
             return none;
@@ -203,8 +205,8 @@ impl<'a> Prediction<'a> {
         Scored { log_likelihood, chi_square, ..none }
     }
 
-    /// Zero where the turns fill the section as windings do; where they leave it loose or do not go in it falls off by the
-    /// section's uncertainty, for loose ones to that of [`LOOSE`].
+    /// ln of the prior for filling the section: zero for an ordinary filling. It falls off with the section's
+    /// uncertainty for turns that do not fit, and for loose ones down to that of [`LOOSE`].
     fn log_occupancy(&self, wire: &Wire, turns: f64) -> f64 {
         let (area, relative) = self.area();
         let relative = relative.hypot(0.03);

@@ -1,17 +1,17 @@
-//! The likeliest candidate as a bench, to rebuild it.
+//! The most probable candidate as a bench, for rebuilding the pair.
 
 use super::prediction::{Prediction, Scored};
 use crate::files::spec;
 use crate::pair::{Bench, BuildTolerance, Distribution, Filling, Layout, Packing, Winding, Wire};
 
-/// Lengths are written to this.
+/// Rounding of lengths.
 const STEP_M: f64 = 1e-4;
-/// The wire's diameter to this.
+/// Rounding of the wire's diameter.
 const WIRE_STEP_M: f64 = 1e-6;
 
 fn rounded(length_m: f64, step_m: f64) -> f64 {
     let steps = (length_m / step_m).round();
-    // A whole number over a whole number is the nearest to what people write.
+    // Dividing two whole numbers gives the nearest number to the decimal that people write.
     steps / (1.0 / step_m).round()
 }
 
@@ -20,8 +20,8 @@ fn rounded_up(length_m: f64) -> f64 {
 }
 
 impl Prediction<'_> {
-    /// The likeliest candidate whose spec every command can read. `None` if there is none: the dimensions then contradict
-    /// each other, as coils do that would overlap.
+    /// The most probable candidate whose spec every command can read. `None` if there is none because the dimensions
+    /// contradict each other, as for coils that would overlap.
     pub(super) fn readable_bench(&self, wires: &[Wire], candidates: &[Scored]) -> Option<Bench> {
         candidates
             .iter()
@@ -29,7 +29,7 @@ impl Prediction<'_> {
             .find(|bench| spec::bench_from_text("identified.json", &spec::spec_text(bench)).is_ok())
     }
 
-    /// The candidate as a bench, its lengths rounded; layers and turns in a layer are left to the densest winding.
+    /// The candidate as a bench with rounded lengths. Layers and turns per layer are left to the densest winding.
     pub(super) fn bench(&self, wire: &Wire, turns: u32) -> Bench {
         let section = self.dimensions.section();
         let [inner, outer, width, spacing] = self.dimensions.uncertainties();
@@ -49,7 +49,7 @@ impl Prediction<'_> {
         let tolerance = |limit_m: f64| rounded_up(limit_m.max(STEP_M));
         Bench {
             connection: self.connection,
-            // As well as it was measured: two standard uncertainties.
+            // Two standard uncertainties of the measurement.
             build_tolerance: Some(BuildTolerance {
                 mean_radius_m: tolerance(0.5 * inner.hypot(outer)),
                 spacing_m: tolerance(2.0 * spacing),
@@ -64,7 +64,7 @@ impl Prediction<'_> {
         }
     }
 
-    /// The stock wire, with the diameter over its enamel that was measured on the pair.
+    /// The stock wire, with the diameter over its enamel as measured on the pair.
     fn wire_as_measured(&self, wire: &Wire) -> Wire {
         match self.measured.overall_wire_diameter_m {
             Some(measured) if measured.value > wire.bare_diameter_m => {
@@ -75,8 +75,8 @@ impl Prediction<'_> {
     }
 }
 
-/// The winding with its turns in: turns that do not fit wire on wire lie in each other's grooves, and where that is not
-/// enough the section is taken as large as they need.
+/// The winding with a section that holds its turns. Turns that do not fit stacked are nested, and if that is not enough
+/// the section is enlarged.
 fn fitting(mut winding: Winding) -> Winding {
     let fits = |winding: &Winding| {
         let layout = Layout::of(winding);

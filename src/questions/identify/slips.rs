@@ -1,4 +1,4 @@
-//! Gross slips of whoever measured, each tried where nothing fits the measurements as they are written.
+//! Gross slips in the measurements, each tried if nothing fits them as written.
 
 use super::dimensions::dimensions;
 use super::prediction::{Prediction, Scored, scores};
@@ -18,9 +18,9 @@ pub enum Slip {
     GaussForMillitesla,
     /// The field in millitesla, written as gauss.
     MilliteslaForGauss,
-    /// Connected the other way than is written, or taken.
+    /// Connected differently from what is written or assumed.
     Connection {
-        /// How they would be connected.
+        /// The actual connection.
         really: Connection,
     },
     /// The wire is aluminium.
@@ -31,32 +31,32 @@ pub enum Slip {
     CoilReversed,
     /// The leads' resistance counted with the coils'.
     LeadsCounted {
-        /// How much that would be.
+        /// The resistance of the leads.
         lead_ohm: f64,
     },
 }
 
-/// A slip with what it leads to.
+/// A slip and its effect.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct SlipFound {
     /// The slip.
     #[serde(flatten)]
     pub slip: Slip,
-    /// How likely, 0 to 1, among the slips looked at, one of them being the case.
+    /// Probability among the slips tried, given that one of them happened.
     pub probability: f64,
-    /// Chi-square of the best candidate once it is put right.
+    /// Chi-square of the best candidate after correcting it.
     pub chi_square: f64,
 }
 
-/// Lead resistances tried, one of them about right for any leads.
+/// Lead resistances tried; one of them is about right for any leads.
 const LEADS_OHM: [f64; 6] = [0.05, 0.1, 0.2, 0.4, 0.8, 1.6];
 
-/// The measurements with a slip put right, and whether one coil works against the other.
+/// The measurements with a slip corrected, and whether one coil is connected against the other.
 pub(super) struct PutRight {
     pub(super) measured: Measured,
     pub(super) opposed: bool,
-    /// ln of what the change of scale, and readings taken out, add to the likelihood.
+    /// ln of the factor on the likelihood from a change of scale and from readings taken out.
     ln_density: f64,
 }
 
@@ -64,7 +64,7 @@ pub(super) fn wires_of(conductor: Conductor) -> Vec<Wire> {
     stock_wires().iter().map(|wire| wire.wire(conductor, None)).collect()
 }
 
-/// Every slip that leads to some candidate, likeliest first.
+/// Every slip after which some candidate exists, most probable first.
 pub(super) fn slips(measured: &Measured) -> Vec<SlipFound> {
     let mut found: Vec<(SlipFound, f64)> = all(measured)
         .into_iter()
@@ -100,7 +100,7 @@ fn all(measured: &Measured) -> Vec<(Slip, f64)> {
     all
 }
 
-/// The measurements with the slip put right; `None` where it could not have been made.
+/// The measurements with the slip corrected; `None` if this slip is not possible.
 pub(super) fn put_right(measured: &Measured, slip: Slip) -> Option<PutRight> {
     let mut right = measured.clone();
     let (mut opposed, mut ln_density) = (false, 0.0);
@@ -122,7 +122,7 @@ pub(super) fn put_right(measured: &Measured, slip: Slip) -> Option<PutRight> {
             right.outer_diameter_m = measured.outer_diameter_m.map(|it| scaled(it, 2.0));
         }
         Slip::CoilReversed => {
-            // Coils alike cancel at the centre: what is left there tells nothing of the turns.
+            // Equal coils cancel at the centre; the remaining field says nothing about the turns.
             let field = measured.field_tesla_per_ampere?;
             opposed = true;
             right.field_tesla_per_ampere = None;

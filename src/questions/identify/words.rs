@@ -1,4 +1,4 @@
-//! What an unlabelled pair is, as text.
+//! The identification of an unlabelled pair, as text.
 
 use super::{Identification, Slip};
 use crate::pair::Connection;
@@ -72,7 +72,7 @@ pub fn text(record: &Identification) -> String {
     page.into_text()
 }
 
-/// What the measurements must hold for the list to be true, and what else they may hold.
+/// The slips assumed in the measurements for the list to hold, and the alternatives.
 fn slip_sentences(record: &Identification) -> Vec<String> {
     let named = record.slips.iter().take(3).filter(|slip| slip.probability >= 0.05);
     named

@@ -1,4 +1,4 @@
-//! Everything about one pair, as one record.
+//! All figures of one pair in one record.
 
 #[cfg(feature = "paper")]
 pub mod words;
@@ -24,7 +24,7 @@ use serde::Serialize;
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct Sheet {
-    /// What the sheet rests on.
+    /// Program, spec and digest.
     pub provenance: Provenance,
     /// Which geometry was used.
     pub model: Model,
@@ -32,85 +32,86 @@ pub struct Sheet {
     pub connection: Connection,
     /// Field along +z at the centre per ampere through the ammeter.
     pub field_constant_tesla_per_ampere: f64,
-    /// Its standard uncertainty from `build_tolerance`; none without one.
+    /// Its standard uncertainty from `build_tolerance`; `None` without one.
     pub field_constant_standard_uncertainty_tesla_per_ampere: Option<f64>,
-    /// The field constant of the calibration in force, where a register was named.
+    /// The field constant of the calibration in force, if a register was named.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub calibrated: Option<CalibratedConstant>,
-    /// Largest current of the supply; none where the spec does not say.
+    /// Largest current of the supply; `None` if the spec does not say.
     pub current_limit_ampere: Option<f64>,
-    /// Field at that current, room's field included if it was asked for.
+    /// Field at that current, with the room's field if requested.
     pub field_at_current_limit_tesla: Option<f64>,
-    /// The room's field along z, if it was asked for.
+    /// The room's field along z, if requested.
     pub room_axial_tesla: Option<f64>,
     /// Terms of the field along the axis about the centre.
     pub axis_terms: Option<AxisTerms>,
-    /// Spacings worth building; absent where none serves the section, as for one as wide as the radius.
+    /// Spacings worth building; absent if none suits the section, for example one as wide as the radius.
     #[serde(flatten)]
     pub spacings: Option<Spacings>,
     /// Deviation over the beam region.
     pub beam: Option<RegionDeviation>,
     /// Deviation over the bulb.
     pub bulb: Option<RegionDeviation>,
-    /// How the turns lie.
+    /// The arrangement of the turns.
     #[serde(flatten)]
     pub layout: Layout,
     /// Length of wire in both coils.
     pub wire_length_m: f64,
-    /// Mass of the conductor in both coils, enamel not counted.
+    /// Mass of the conductor in both coils, without enamel.
     pub conductor_mass_kg: f64,
     /// The coils as connected, without leads.
     pub resistance_at_20_celsius_ohm: f64,
     /// The same with the copper at room temperature.
     pub resistance_at_room_temperature_ohm: f64,
-    /// Room temperature, 20 °C where the spec does not say.
+    /// Room temperature; 20 °C if the spec does not state it.
     pub room_temperature_celsius: f64,
     /// Resistance of the leads.
     pub lead_resistance_ohm: f64,
-    /// What the supply can do with the coils in series and in parallel; none without a supply.
+    /// What the supply can drive with the coils in series and in parallel; empty without a supply.
     pub drives: Vec<SupplyReach>,
     /// Inductance of the pair as connected.
     pub inductance_henry: f64,
     /// Self-inductance of one coil (mean of the two).
     pub coil_self_inductance_henry: f64,
-    /// Mutual inductance, positive when the coils help each other.
+    /// Mutual inductance, positive if the coils' fields add.
     pub mutual_inductance_henry: f64,
     /// L/R at room temperature, leads included.
     pub time_constant_s: f64,
     /// Energy stored at the current limit.
     pub stored_energy_joule: Option<f64>,
-    /// Force between the coils per square of the supply's current; positive when they attract.
+    /// Force between the coils per square of the supply's current; positive if they attract.
     pub axial_force_newton_per_ampere_squared: f64,
     /// Force at the current limit.
     pub axial_force_newton: Option<f64>,
-    /// How much current the coils may carry, and what stands in the way of more.
+    /// The current that the coils may carry, and what limits it.
     #[serde(serialize_with = "as_all")]
     pub heating: Limits,
-    /// The continuous current over all that is assumed, smallest and largest; the smallest may be relied on.
+    /// Smallest and largest continuous current over all assumptions. The smallest is to be relied on.
     pub continuous_current_range_ampere: [f64; 2],
-    /// Distance from the centre beyond which the field at the current limit is below 0.5 mT; none without one.
+    /// Distance from the centre beyond which the field at the current limit is below 0.5 mT; `None` without a current
+    /// limit.
     pub caution_distance_m: Option<f64>,
-    /// What is left out because the spec lacks what it needs.
+    /// Results left out because the spec lacks something they need.
     #[serde(serialize_with = "as_sentences")]
     pub notes: Vec<SourceNote>,
 }
 
-/// The field constant of a calibration.
+/// The field constant from a calibration.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct CalibratedConstant {
     /// Field along +z at the centre per ampere.
     pub field_constant_tesla_per_ampere: f64,
     /// Its expanded uncertainty.
     pub expanded_uncertainty_tesla_per_ampere: f64,
-    /// The factor in it.
+    /// The coverage factor of that uncertainty.
     pub coverage_factor: f64,
-    /// Where it comes from.
+    /// Its source.
     pub origin: String,
-    /// When the next calibration is due, where the owner has a rule.
+    /// The due date of the next calibration, if the owner has a rule.
     pub next_due: Option<Day>,
 }
 
-/// What the supply can do with one way of connecting the coils.
+/// What the supply can drive with one connection of the coils.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct SupplyReach {
@@ -118,25 +119,26 @@ pub struct SupplyReach {
     pub connection: Connection,
     /// Resistance of coils and leads at room temperature.
     pub resistance_ohm: f64,
-    /// Voltage that the current limit needs; none where the limit is not known.
+    /// Voltage needed for the current limit; `None` if the limit is not known.
     pub voltage_at_current_limit_volt: Option<f64>,
     /// Power in coils and leads at the current limit.
     pub power_at_current_limit_watt: Option<f64>,
-    /// Whether the supply's voltage is enough for its current limit with the copper at room temperature; none where one
+    /// Whether the supply's voltage suffices for its current limit with the copper at room temperature; `None` if one
     /// of the two limits is not known.
     pub reaches_current_limit: Option<bool>,
-    /// Largest current the supply can drive: its current limit or what its voltage allows, the smaller of those known.
+    /// Largest current from the supply: its current limit or the current at its voltage limit, whichever is smaller or
+    /// known.
     pub largest_current_ampere: f64,
-    /// Field constant of the pair connected so.
+    /// Field constant of the pair in this connection.
     pub field_constant_tesla_per_ampere: f64,
     /// Field at the largest current.
     pub largest_field_tesla: f64,
 }
 
-/// The sheet of a bench; `room_field` (T, bench axes) is added where it is given.
+/// The sheet of a bench. A given `room_field` (T, bench axes) is added.
 ///
 /// # Errors
-/// The coils cancel at the centre, or a part that the heat needs cannot be used.
+/// The coils cancel at the centre, or a part needed for the heating cannot be used.
 pub fn sheet(bench: &Bench, room_field: Option<Vector3<f64>>) -> Result<Sheet> {
     let assembly = Assembly::of(bench);
     let deviation = Deviation::new(&assembly, Vector3::zeros())?;
@@ -196,7 +198,7 @@ pub fn sheet(bench: &Bench, room_field: Option<Vector3<f64>>) -> Result<Sheet> {
     })
 }
 
-/// What the supply can do with the coils in series and in parallel, copper at room temperature.
+/// What the supply can drive with the coils in series and in parallel, with the copper at room temperature.
 fn drives(bench: &Bench, supply: &Supply) -> Vec<SupplyReach> {
     let limit = supply.current_limit_ampere;
     [Connection::Series, Connection::Parallel]

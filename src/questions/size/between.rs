@@ -1,6 +1,6 @@
 //! Polynomials between nodes.
 
-/// Chebyshev's nodes of a range.
+/// Chebyshev nodes of a range.
 pub(super) fn chebyshev<const N: usize>([low, high]: [f64; 2]) -> [f64; N] {
     std::array::from_fn(|i| {
         let x = (std::f64::consts::PI * (i as f64 + 0.5) / N as f64).cos();
@@ -8,7 +8,7 @@ pub(super) fn chebyshev<const N: usize>([low, high]: [f64; 2]) -> [f64; N] {
     })
 }
 
-/// Lagrange's weights of the nodes at `x`; all on the first where they are one.
+/// Lagrange weights of the nodes at `x`; all weight on the first node if the nodes coincide.
 pub(super) fn weights<const N: usize>(nodes: &[f64; N], x: f64) -> [f64; N] {
     if nodes[N - 1] - nodes[0] <= 1e-9 {
         return std::array::from_fn(|i| if i == 0 { 1.0 } else { 0.0 });

@@ -1,8 +1,8 @@
 //! The worst deviation over the beam of thousands of sections of one mean radius.
 //!
-//! The exact series is asked at nodes over the ranges of width, depth and spacing; between them each sample's deviation is a
-//! polynomial. Where that is off the exact series by more than a millionth anywhere between the nodes, the series itself
-//! answers. Nothing here depends on a limit.
+//! The exact series is evaluated at nodes over the ranges of width, depth and spacing, and each sample's deviation is
+//! interpolated between them by polynomials. If this differs from the exact series by more than a millionth anywhere
+//! between the nodes, the series itself is used. Nothing here depends on a limit.
 
 use super::between::{chebyshev, weights};
 use super::space::{SpacingRow, Spacings};
@@ -11,23 +11,23 @@ use std::cell::OnceCell;
 
 /// Nodes along width and along depth.
 const NODES: usize = 5;
-/// How far a rounded spacing may be from the smooth one, and a little more.
+/// Offsets from the smooth spacing; they reach a little beyond its largest rounding.
 const SPACING_NODES_M: [f64; 3] = [-0.06e-3, 0.0, 0.06e-3];
-/// Largest difference from the exact series, a part of the centre field.
+/// Largest difference from the exact series, relative to the centre field.
 const CLOSE: f64 = 1e-6;
 /// No deviation anywhere.
 const NOTHING: Samples = [0.0; std::mem::size_of::<Samples>() / std::mem::size_of::<f64>()];
 /// Relative accuracy of the series.
 const SERIES_TOLERANCE: f64 = 1e-8;
 
-/// Worst deviations over a region of sections of one mean radius.
+/// Worst deviations over a region, for sections of one mean radius.
 pub(super) struct Deviations<'a> {
     region: &'a SampledRegion,
     mean_radius_m: f64,
     table: Option<Table>,
 }
 
-/// The deviations at the nodes: for each plane, and in it each node of the width, the nodes of the depth.
+/// The deviations at the nodes: for each plane and each node of the width, the nodes of the depth.
 struct Table {
     ranges: [[f64; 2]; 2],
     width_m: [f64; NODES],
@@ -37,16 +37,16 @@ struct Table {
     about_smooth: bool,
 }
 
-/// Of one width.
+/// The deviations of one width.
 pub(super) struct DeviationRow<'a> {
     deviations: &'a Deviations<'a>,
     width_m: f64,
-    /// Rows of samples, plane by plane the nodes of the depth.
+    /// For each plane, the samples at the nodes of the depth.
     rows: OnceCell<Vec<f64>>,
 }
 
 impl<'a> Deviations<'a> {
-    /// Of one mean radius, sections of widths and depths and their spacings.
+    /// For one mean radius, over ranges of width and depth, with the spacings of these sections.
     pub(super) fn of(
         region: &'a SampledRegion,
         mean_radius_m: f64,
@@ -59,26 +59,26 @@ impl<'a> Deviations<'a> {
         deviations
     }
 
-    /// The worst deviation of one section by the exact series; infinite where the region reaches into the copper.
+    /// The worst deviation of one section by the exact series; infinite if the region reaches into the copper.
     pub(super) fn worst(&self, width_m: f64, depth_m: f64, spacing_m: f64) -> f64 {
         self.samples(width_m, depth_m, spacing_m).map_or(f64::INFINITY, |samples| worst_of(&samples))
     }
 
-    /// The deviations at the samples by the exact series; `None` where the region comes too near to the copper.
+    /// The deviations at the samples by the exact series; `None` if the region comes too near to the copper.
     fn samples(&self, width_m: f64, depth_m: f64, spacing_m: f64) -> Option<Samples> {
         let section = Section { mean_radius_m: self.mean_radius_m, width_m, depth_m };
         let series = PairSeries::of(&section, spacing_m, self.region.reach_m(), SERIES_TOLERANCE)?;
         Some(self.region.deviations(&series))
     }
 
-    /// Of sections of one width.
+    /// For sections of one width.
     pub(super) fn row(&'a self, width_m: f64) -> DeviationRow<'a> {
         DeviationRow { deviations: self, width_m, rows: OnceCell::new() }
     }
 }
 
 impl DeviationRow<'_> {
-    /// The worst deviation of the section of a depth at its spacing of a number; infinite where the region reaches into
+    /// The worst deviation of the section with this depth at one of its spacings; infinite if the region reaches into
     /// the copper.
     pub(super) fn worst(&self, depth_m: f64, spacing: &SpacingRow, number: usize, spacing_m: f64) -> f64 {
         match &self.deviations.table {
@@ -96,7 +96,7 @@ impl Table {
         let [width_m, depth_m] = ranges.map(chebyshev);
         let about_smooth = spacings.follow_the_section();
         let count = if about_smooth { SPACING_NODES_M.len() } else { spacings.count() };
-        // The distances from the smooth spacing, or as many places where only their number counts.
+        // The offsets from the smooth spacing. For spacings of their own only the count matters.
         let from_smooth_m = SPACING_NODES_M.into_iter().chain(std::iter::repeat(0.0)).take(count);
         let mut planes = Vec::with_capacity(count);
         for (number, off_m) in from_smooth_m.enumerate() {
@@ -116,7 +116,7 @@ impl Table {
         Some(Self { ranges, width_m, depth_m, planes, about_smooth })
     }
 
-    /// The rows of one width: plane by plane the nodes of the depth.
+    /// For one width: plane by plane, the samples at the nodes of the depth.
     fn of_width(&self, width_m: f64) -> Vec<f64> {
         let along_width = weights(&self.width_m, width_m);
         let mut rows = Vec::with_capacity(self.planes.len() * NODES * NOTHING.len());
@@ -134,7 +134,7 @@ impl Table {
         rows
     }
 
-    /// The deviations at the samples, of rows of one width.
+    /// The deviations at the samples, from the rows of one width.
     fn samples(
         &self,
         rows: &[f64],
@@ -158,13 +158,13 @@ impl Table {
         blended(&all, rows)
     }
 
-    /// Whether a section lies in its ranges.
+    /// Whether a section lies in the table's ranges.
     fn holds(&self, width_m: f64, depth_m: f64) -> bool {
         let within = |[low, high]: [f64; 2], value: f64| (low - 1e-9..=high + 1e-9).contains(&value);
         within(self.ranges[0], width_m) && within(self.ranges[1], depth_m)
     }
 
-    /// Whether it gives the exact series between its nodes and at the ends of its ranges.
+    /// Whether the table agrees with the exact series between its nodes and at the ends of its ranges.
     fn is_close(&self, deviations: &Deviations, spacings: &Spacings) -> bool {
         let sides = [(&self.width_m, self.ranges[0]), (&self.depth_m, self.ranges[1])];
         let [widths, depths] = sides.map(|(nodes, ends)| {

@@ -1,4 +1,4 @@
-//! Where nothing meets all the wishes: which of them fight, and what comes nearest.
+//! If nothing meets all wishes: which wishes conflict, and which winding comes nearest.
 
 use super::judge::{Judge, Misses, Winding, Wish};
 use super::search::{Preference, keep_least, walk};
@@ -6,10 +6,10 @@ use super::space::Space;
 use crate::physics::field::SampledRegion;
 use std::cmp::Ordering;
 
-/// What a look at everything says where nothing meets all wishes.
+/// The result of judging everything after nothing met all wishes.
 #[derive(Clone, Debug)]
 pub(super) struct Impasse {
-    /// Whether some winding meets these two wishes, by number; a wish with itself on the diagonal.
+    /// Whether some winding meets both of two wishes, by index; on the diagonal, one wish alone.
     pub both_met: [[bool; 5]; 5],
     /// For each wish, the smallest miss of any winding.
     pub smallest_miss: Misses,
@@ -51,7 +51,7 @@ fn nearer(a: &Winding, b: &Winding, preference: &Preference) -> Ordering {
     largest(a).total_cmp(&largest(b)).then(preference.order(a, b))
 }
 
-/// Looks at everything without short cuts.
+/// Judges every winding completely.
 pub(super) fn impasse(
     space: &Space,
     region: Option<&SampledRegion>,
@@ -69,7 +69,7 @@ pub(super) fn impasse(
     )
 }
 
-/// The wishes of which no winding meets even one by itself, and the pairs of which no winding meets both.
+/// The wishes that no winding meets, and the pairs that no winding meets together.
 pub(super) fn conflicts(impasse: &Impasse) -> (Vec<Wish>, Vec<[Wish; 2]>) {
     let met = |i: usize| impasse.both_met[i][i];
     let alone = (0..5).filter(|i| !met(*i)).map(|i| Wish::ALL[i]).collect();

@@ -1,4 +1,4 @@
-//! Does this winding meet the wishes, and if not, by how much does it miss them?
+//! Judges whether a winding meets the wishes, and by how much it misses them.
 
 use super::deviations::DeviationRow;
 use super::space::SpacingRow;
@@ -11,24 +11,24 @@ use serde::Serialize;
 use std::cell::OnceCell;
 use std::f64::consts::TAU;
 
-/// What can be wished, in the order in which it is looked at.
+/// The wishes, in the order in which they are judged.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Wish {
     /// Bulb and clearance fit between the coils.
     Clearance,
-    /// The largest field at the supply's current or less.
+    /// The current for the largest field does not exceed the supply's.
     CurrentLimit,
-    /// The largest current at the supply's voltage or less.
+    /// The voltage at the largest current does not exceed the supply's.
     VoltageLimit,
-    /// No surface too hot after the time at the largest current.
+    /// No surface gets too hot by the end of the time at the largest current.
     SurfaceTemperature,
-    /// The deviation over the beam small enough.
+    /// The deviation over the beam is small enough.
     BeamDeviation,
 }
 
 impl Wish {
-    /// Every wish, in the order in which it is looked at.
+    /// Every wish, in the order in which they are judged.
     pub const ALL: [Self; 5] = [
         Self::Clearance,
         Self::CurrentLimit,
@@ -37,7 +37,7 @@ impl Wish {
         Self::BeamDeviation,
     ];
 
-    /// As people call it.
+    /// Its name for people.
     pub const fn name(self) -> &'static str {
         match self {
             Self::Clearance => "clearance",
@@ -49,13 +49,13 @@ impl Wish {
     }
 }
 
-/// By what fraction each wish is missed, in the order of [`Wish::ALL`]; 0 or less where it is met or not wished.
+/// The fraction by which each wish is missed, in the order of [`Wish::ALL`]; 0 or less if it is met or not wished.
 pub(super) type Misses = [f64; 5];
 
-/// One winding looked at.
+/// One judged winding.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Winding {
-    /// Its wire, by number.
+    /// Index of its wire.
     pub wire: usize,
     pub connection: Connection,
     pub turns_per_layer: u32,
@@ -68,7 +68,7 @@ pub(super) struct Winding {
     pub power_watt: f64,
     pub conductor_mass_kg: f64,
     pub worst_beam_deviation: f64,
-    /// Of the hottest surface above the room; nought where nothing is held for any time.
+    /// Rise of the hottest surface above the room; zero if nothing is held for any time.
     pub surface_kelvin: f64,
     pub misses: Misses,
 }
@@ -79,7 +79,7 @@ impl Winding {
         self.misses.iter().all(|miss| *miss <= 0.0)
     }
 
-    /// The only wish missed, if it is only one.
+    /// The wish missed, if it is the only one.
     pub(crate) fn only_miss(&self) -> Option<(Wish, f64)> {
         let mut missed = Wish::ALL.into_iter().zip(self.misses).filter(|(_, miss)| *miss > 0.0);
         let first = missed.next()?;
@@ -91,7 +91,7 @@ impl Winding {
     }
 }
 
-/// A winding whose size is known and whose worth is not.
+/// A winding before it is judged.
 #[derive(Clone, Copy)]
 pub(super) struct Draft<'a> {
     pub wire_number: usize,
@@ -101,7 +101,7 @@ pub(super) struct Draft<'a> {
     pub section: Section,
 }
 
-/// What a section and a spacing alone decide; what costs most is found when first asked for.
+/// The figures that depend only on section and spacing. The most expensive ones are computed when first needed.
 pub(super) struct SectionFigures<'a> {
     row: &'a Row<'a>,
     clearance_miss: f64,
@@ -112,16 +112,16 @@ pub(super) struct SectionFigures<'a> {
     worst_beam_deviation: OnceCell<f64>,
 }
 
-/// What the sections of one mean radius and width have in common.
+/// Shared by the sections of one mean radius and width.
 pub(super) struct Row<'a> {
     pub spacing: SpacingRow<'a>,
-    /// None where nothing is to be held for any time.
+    /// `None` if nothing is to be held for any time.
     pub heat: Option<HeatRow>,
-    /// None without a beam.
+    /// `None` without a beam.
     pub deviation: Option<DeviationRow<'a>>,
 }
 
-/// Everything needed to judge a winding.
+/// The limits and tables for judging a winding.
 pub(super) struct Judge {
     pub largest_field_tesla: f64,
     pub bulb: Option<Bulb>,
@@ -130,27 +130,27 @@ pub(super) struct Judge {
     pub voltage_limit_volt: Option<f64>,
     pub lead_resistance_ohm: f64,
     pub room_celsius: f64,
-    /// How far a surface may rise above the room.
+    /// Largest rise of a surface above the room.
     pub surface_limit_kelvin: Option<f64>,
     pub heat: Option<HeatTable>,
     pub beam_deviation: Option<f64>,
-    /// A second miss, or one larger than this, ends the judgement; infinite for a full one.
+    /// Judging stops at a second miss, or at one larger than this. Infinite: never stop.
     pub patience: f64,
 }
 
 /// The bulb with its clearance.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Bulb {
-    /// Clearance included.
+    /// Radius with clearance.
     pub radius_m: f64,
-    /// Its own.
+    /// Radius without clearance.
     pub glass_m: f64,
     pub centre_rho_m: f64,
     pub centre_z_m: f64,
 }
 
 impl Judge {
-    /// The clearance missed by one section, whatever its wire.
+    /// The fraction by which one section misses the clearance, whatever its wire.
     pub(crate) fn clearance_miss(&self, section: &Section, spacing_m: f64) -> f64 {
         let gap = spacing_m - section.width_m - 2.0 * self.wall_m;
         if gap <= 0.0 || section.depth_m >= 1.9 * section.mean_radius_m {
@@ -160,11 +160,11 @@ impl Judge {
         let inner = section.mean_radius_m - 0.5 * section.depth_m - self.wall_m - bulb.centre_rho_m;
         let aside = 0.5 * gap - bulb.centre_z_m;
         let distance = inner.max(0.0).hypot(aside.max(0.0));
-        // No clearance at all lets a bulb through that is too large itself.
+        // If the bulb itself does not fit, no smaller clearance helps.
         if distance > bulb.glass_m { bulb.radius_m / distance - 1.0 } else { f64::INFINITY }
     }
 
-    /// What a section and a spacing alone decide, whatever the connection.
+    /// The figures that depend only on section and spacing, not on the connection.
     pub(super) fn figures<'a>(
         &self,
         row: &'a Row<'a>,
@@ -183,7 +183,7 @@ impl Judge {
         }
     }
 
-    /// Judges one winding; `None` where it misses more than is worth telling.
+    /// Judges one winding; `None` if it misses more than `patience` allows.
     pub(super) fn judge(
         &self,
         draft: &Draft,
@@ -202,13 +202,13 @@ impl Judge {
         let coil_ohm = wire.conductor.resistivity_at_20_celsius_ohm_m() * TAU * section.mean_radius_m * turns
             / wire.conductor_area_m2();
         let coil_ampere = share * current;
-        // In series two coils' voltages add, in parallel they are one.
+        // In series the voltages of the coils add; in parallel they are equal.
         let voltage_at = |celsius: f64| {
             coil_ampere * coil_ohm * wire.conductor.resistance_ratio(celsius) * 2.0 * share
                 + current * self.lead_resistance_ohm
         };
         let voltage_miss = |volt: f64| self.voltage_limit_volt.map_or(0.0, |limit| volt / limit - 1.0);
-        // Warm copper takes no less than cold.
+        // Warm copper needs at least the cold voltage, so a hopeless winding is dropped early.
         trial.bears(voltage_miss(voltage_at(self.room_celsius)))?;
         // A coil's own current, and so its heat, is the same in series and in parallel.
         let rises = figures
@@ -246,7 +246,7 @@ impl Judge {
         })
     }
 
-    /// How far copper and surface rise by the end of the time.
+    /// Rise of copper and surface by the end of the time.
     fn rises(&self, draft: &Draft, row: &Row, coil_watt_at_20_celsius: f64) -> Rises {
         let (Some(table), Some(row)) = (&self.heat, &row.heat) else {
             return Rises { copper_kelvin: 0.0, surface_kelvin: 0.0 };
@@ -263,8 +263,8 @@ impl Judge {
         })
     }
 
-    /// The fewest turns with which a winding made of conductors at or beyond `inner_radius_m` and `aside_m` from the
-    /// centre could come within the patience of the current limit, whatever its section.
+    /// Lower bound of the turns of any winding that misses the current limit by no more than `patience`, if its
+    /// conductors lie between the two radii and at least `aside_m` from the centre along the axis.
     pub(crate) fn fewest_turns(
         &self,
         inner_radius_m: f64,
@@ -277,8 +277,8 @@ impl Judge {
         self.largest_field_tesla / (most * share * limit * (1.0 + self.patience))
     }
 
-    /// Whether a wire is too thin for the voltage limit, by more than the patience, at every turn count: in series and in
-    /// parallel the coils' voltage is ρ times the mean turn times the ampere-turns over the wire's area.
+    /// Whether a wire is too thin for the voltage limit by more than `patience`, for any number of turns: the voltage
+    /// depends only on ρ, the mean turn, the ampere-turns and the wire's area.
     pub(crate) fn too_thin(&self, wire: &Wire, mean_radius_m: f64, bounds: [f64; 3], share: f64) -> bool {
         let Some(limit) = self.voltage_limit_volt else { return false };
         let [inner, outer, aside] = bounds;
@@ -300,7 +300,7 @@ struct Trial {
 
 impl Trial {
     fn note(&mut self, wish: usize, miss: f64) -> Option<()> {
-        // What is not a number meets nothing.
+        // NaN meets nothing.
         let miss = if miss.is_nan() { f64::INFINITY } else { miss };
         self.bears(miss)?;
         self.misses[wish] = miss;
@@ -308,14 +308,14 @@ impl Trial {
         Some(())
     }
 
-    /// Whether the judgement goes on with a miss of this size or more.
+    /// `Some` if the judgement continues after a miss of this size or more.
     fn bears(&self, miss: f64) -> Option<()> {
         let over = miss > 0.0 && (self.missed > 0 || miss > self.patience);
         (!self.patience.is_finite() || !over).then_some(())
     }
 }
 
-/// The part of the supply's current that each coil carries.
+/// Share of the supply's current in each coil.
 pub(super) const fn share_of(connection: Connection) -> f64 {
     match connection {
         Connection::Series => 1.0,
@@ -328,9 +328,9 @@ fn coil_conductor_kg(wire: &Wire, turns: f64, mean_radius_m: f64) -> f64 {
     TAU * mean_radius_m * turns * wire.conductor_area_m2() * wire.conductor.density_kg_per_m3()
 }
 
-/// Field at the centre of a pair per ampere-turn of one coil: with J = 1/(w d),
-/// mu0 J [z ln((a2 + √(a2² + z²))/(a1 + √(a1² + z²)))] from z = (s − w)/2 to (s + w)/2, the field of a thick solenoid
-/// seen from its axis (D. B. Montgomery, *Solenoid Magnet Design*, 1969, ch. 1), twice.
+/// Field at the centre of a pair per ampere-turn of each coil. With J = 1/(w d) it is mu0 J [z ln((a2 + √(a2² +
+/// z²))/(a1 + √(a1² + z²)))] between z = (s − w)/2 and (s + w)/2: twice the field of one thick solenoid on its axis (D.
+/// B. Montgomery, *Solenoid Magnet Design*, 1969, ch. 1).
 pub(super) fn centre_tesla_per_ampere_turn(section: &Section, spacing_m: f64) -> f64 {
     let (a1, a2) =
         (section.mean_radius_m - 0.5 * section.depth_m, section.mean_radius_m + 0.5 * section.depth_m);
@@ -340,8 +340,8 @@ pub(super) fn centre_tesla_per_ampere_turn(section: &Section, spacing_m: f64) ->
     MU_0 * (antiderivative(far) - antiderivative(near)) / (section.width_m * section.depth_m)
 }
 
-/// The most that a turn in each coil can make at the centre with its radius in a range and no nearer along the axis than
-/// `aside_m`: mu0 a²/(a² + h²)^(3/2) falls with h and has its top over a at a = √2 h.
+/// Upper bound of the field at the centre per ampere-turn of each coil, for radii in a range and at least `aside_m`
+/// from the centre along the axis: mu0 a²/(a² + h²)^(3/2) falls with h and has its maximum over a at a = √2 h.
 fn most_tesla_per_ampere_turn(inner_radius_m: f64, outer_radius_m: f64, aside_m: f64) -> f64 {
     let h = aside_m.max(0.0);
     let a = (2f64.sqrt() * h).clamp(inner_radius_m.min(outer_radius_m), outer_radius_m);

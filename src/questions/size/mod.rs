@@ -1,10 +1,11 @@
 //! Which windings would do, best first?
 //!
-//! Every whole-layer winding of the allowed wires, radii, sections, spacings and connections is looked at. A winding
-//! that bounds prove to miss by more than half of a limit is left out unseen; the others are judged with the exact
-//! centre field, with the deviation's series (`deviations`) and the heating model (`thermal`) as they answer between their
-//! nodes, and with their copper as warm as it is by the end of the time. What is shown has been asked of the series and of
-//! the heating model themselves. Nothing that is looked at, and nothing computed of it, depends on a limit: relaxing one
+//! The search covers every winding in whole layers with the allowed wires, radii, sections, spacings and connections. A
+//! winding is skipped if a bound proves that it misses a limit by more than half of it. The others are judged with the
+//! exact centre field, and with the deviation's series (`deviations`) and the heating model (`thermal`) interpolated
+//! between nodes, their copper as warm as at the end of the time. For the windings shown, series and heating model
+//! themselves are evaluated. Neither the windings judged nor the figures computed for them depend on a limit: relaxing
+//! one never removes a winding.
 //! never takes a winding away.
 
 mod between;
@@ -46,20 +47,20 @@ use telling::Teller;
 use thermal::HeatTable;
 use wishes::Wishes;
 
-/// Judgement of a winding ends when it misses a limit by more than this.
+/// Judging a winding stops if it misses a limit by more than this fraction.
 const PATIENCE: f64 = 0.5;
 
-/// Steps that [`sizing`] tells of, for a progress bar.
+/// Number of steps that [`sizing`] reports, for a progress bar.
 pub fn steps(wanted: &Wanted) -> Result<u64> {
     let passes = if wanted.prefer == Prefer::Balanced { 2 } else { 1 };
     Ok(passes * search::steps(&Space::of(wanted, wanted.search()?)?))
 }
 
-/// Looks for windings that meet the wishes; `date` is printed with them, `advance` is told of the steps done.
+/// Searches for windings that meet the wishes. `date` is printed; `advance` is called with the number of steps done.
 ///
 /// # Errors
-/// The wishes have no `search`; neither `largest_field` nor a tube with gun voltage and beam radius; nothing fits the
-/// ranges; a surface limit not above the room's temperature.
+/// The wishes have no `search`; they state neither `largest_field` nor a tube with gun voltage and beam radius; nothing
+/// fits the ranges; or a surface limit is not above the room's temperature.
 pub fn sizing(wanted: &Wanted, date: Option<&str>, advance: impl Fn(u64) + Sync) -> Result<Sizing> {
     let space = Space::of(wanted, wanted.search()?)?;
     let (largest_field_tesla, smallest_field_tesla) = fields_needed(wanted)?;
@@ -74,7 +75,7 @@ pub fn sizing(wanted: &Wanted, date: Option<&str>, advance: impl Fn(u64) + Sync)
     let found = search::search(&space, region.as_ref(), &judge, &preference, &advance);
     let teller = Teller { wishes: &wishes, space: &space, region: region.as_ref() };
     let best = teller.best(&found, &preference)?;
-    // What the search takes for good and the models refuse, every one, is nothing to build.
+    // If the models refuse every winding that the search accepts, nothing is feasible.
     let feasible = if best.is_empty() { 0 } else { found.feasible };
     let best_bench = best.first().map(|(winding, _)| teller.bench(winding));
     judge.patience = f64::INFINITY;
@@ -105,7 +106,7 @@ pub fn sizing(wanted: &Wanted, date: Option<&str>, advance: impl Fn(u64) + Sync)
     })
 }
 
-/// Where the beam runs; `None` where no beam is stated and none is asked about.
+/// The region of the beam; `None` if no beam is stated and none is needed.
 fn region_of(wanted: &Wanted) -> Result<Option<SampledRegion>> {
     let tube = wanted.tube_with_beam();
     let region = tube.as_ref().ok().and_then(SampledRegion::of_beam);
@@ -177,7 +178,7 @@ mod tests {
         wanted_from_text("wishes.json", &change(text)).unwrap()
     }
 
-    /// Every winding of a small space, judged by the library's exact studies and nothing of the search.
+    /// Every winding of a small space, judged by the exact models without anything from the search.
     fn brute_force(wanted: &Wanted) -> (u64, Option<Bench>) {
         let search = wanted.search().unwrap();
         let space = Space::of(wanted, search).unwrap();
@@ -248,7 +249,7 @@ mod tests {
     fn brute_force_on_a_small_space_finds_the_same_best_and_as_many_that_do() {
         for change in [
             (|text: &str| text.to_owned()) as fn(&str) -> String,
-            // Without a time the steady state counts.
+            // Without a time the steady state is used.
             |text: &str| text.replace("\"time_at_largest_current\": \"25 min\",", ""),
             |text: &str| text.replace("\"15 V\"", "\"13 V\"").replace("0.9 %", "0.8 %"),
         ] {
@@ -256,7 +257,7 @@ mod tests {
             let found = sizing(&wanted, None, |_| {}).unwrap();
             let (feasible, best) = brute_force(&wanted);
             assert!(found.searched > 300, "{}", found.searched);
-            // The heating model is asked at nodes: a few windings at the limit's very edge may be counted differently.
+            // The search interpolates the heating model: a few windings at the very limit may be counted differently.
             let difference = found.feasible.abs_diff(feasible);
             assert!(difference * 20 <= feasible, "{} for {feasible}", found.feasible);
             let best = best.unwrap();
@@ -292,7 +293,7 @@ mod tests {
 
     #[test]
     fn wishes_that_fight_are_named_with_the_nearest_that_can_be_had() {
-        // Little copper cannot carry the current coolly at a low voltage.
+        // At a low voltage, little copper cannot carry the current without getting hot.
         let wanted = wanted(|text| text.replace("\"15 V\"", "\"2 V\"").replace("\"5 A\"", "\"1.2 A\""));
         let found = sizing(&wanted, None, |_| {}).unwrap();
         assert_eq!((found.feasible, found.best.len()), (0, 0));

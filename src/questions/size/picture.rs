@@ -4,14 +4,14 @@ use super::Sizing;
 use crate::paper::{Axis, Chart, Figure, Measured};
 use crate::units::{Dimension, Unit, display, unit};
 
-/// Draws the fronts, one a share of the deviation wished, and the best windings on them.
+/// Draws one front for each share of the wished deviation, and the best windings on them.
 pub(crate) fn sizing_front(record: &Sizing) -> Figure {
     let lightest =
         record.front.iter().flat_map(|front| front.points.first()).map(|point| point.conductor_mass_kg);
     let least = record.front.iter().flat_map(|front| front.points.last()).map(|point| point.power_watt);
     let most = record.front.iter().flat_map(|front| front.points.first()).map(|point| point.power_watt);
     let (low_kg, low_watt) = (lightest.fold(f64::INFINITY, f64::min), least.fold(f64::INFINITY, f64::min));
-    // Past eight times the lightest a pound of copper saves little, and the knee would be squeezed into a corner.
+    // Beyond eight times the lightest, more copper saves little power and would squeeze the knee into a corner.
     let high_kg = 8.0 * low_kg;
     let high_watt = most.fold(0.0, f64::max);
     let range = |low: f64, high: f64| [low - 0.05 * (high - low), high + 0.05 * (high - low)];
@@ -27,7 +27,7 @@ pub(crate) fn sizing_front(record: &Sizing) -> Figure {
             Some(limit) => format!("deviation within {}", display(limit, Dimension::Fraction, 2)),
             None => "least power".into(),
         };
-        // A lighter winding also stands for all heavier ones until the next of the front.
+        // A winding also stands for all heavier ones up to the next on the front.
         let mut stairs: Vec<[f64; 2]> = Vec::new();
         for point in front.points.iter().filter(|point| point.conductor_mass_kg <= high_kg) {
             if let Some([_, power]) = stairs.last().copied() {

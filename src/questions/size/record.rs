@@ -1,4 +1,4 @@
-//! What [`super::sizing`] answers with.
+//! The answer of [`super::sizing`].
 
 use super::judge::Wish;
 use super::space::Looked;
@@ -22,35 +22,35 @@ pub struct Sizing {
     /// The date the user gave, if any.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub date: Option<String>,
-    /// What the best is best at.
+    /// The figure of merit.
     pub prefer: Prefer,
     /// The largest field needed.
     pub largest_field_tesla: f64,
-    /// The smallest field needed; none where the tube does not say.
+    /// The smallest field needed; `None` if the tube does not say.
     pub smallest_field_tesla: Option<f64>,
-    /// For how long the largest field is to be held, as in "for 15 min"; none where no wish says.
+    /// How long the largest field is held, as in "for 15 min"; `None` if no wish says so.
     pub held: Option<String>,
-    /// Temperature of the best winding's copper at the end of the time, at which its voltage and power are judged; every
-    /// winding is judged at its own. `None` where there is no best.
+    /// Temperature of the best winding's copper at the end of the time, at which its voltage and power are judged.
+    /// Every winding is judged at its own temperature. `None` if there is no best.
     pub copper_temperature_celsius: Option<f64>,
-    /// Windings looked at, those that a bound left out included.
+    /// Number of windings searched, including those that a bound excluded.
     pub searched: u64,
-    /// Windings that meet every wish.
+    /// Number of windings that meet every wish.
     pub feasible: u64,
-    /// What was looked at.
+    /// The extent of the search.
     pub looked: Looked,
     /// The best of each wire and connection, best first.
     pub best: Vec<Choice>,
-    /// For each wish, what missing it a little would allow.
+    /// For each wish, what missing it slightly would allow.
     #[serde(serialize_with = "with_sentences")]
     pub near_misses: Vec<NearMiss>,
-    /// For each share of the deviation wished, least power against mass.
+    /// For each share of the wished deviation, least power against mass.
     pub front: Vec<Front>,
-    /// Why nothing meets the wishes; none where something does.
+    /// Why nothing meets the wishes; `None` if something does.
     pub conflict: Option<Conflict>,
-    /// What the cautions name, of the best winding; `None` where there is no best.
+    /// The figures in the cautions, for the best winding; `None` if there is no best.
     pub safety: Option<SafetyFigures>,
-    /// What is left out because the wishes lack what it needs.
+    /// Results left out because the wishes lack something they need.
     #[serde(serialize_with = "as_sentences")]
     pub notes: Vec<SourceNote>,
     /// The best as a bench.
@@ -76,7 +76,7 @@ pub struct Choice {
     pub turns_per_layer: u32,
     /// The wire.
     pub wire: String,
-    /// Centre plane to centre plane.
+    /// Distance between the centre planes of the coils.
     pub spacing_m: f64,
     /// How the coils are connected.
     pub connection: Connection,
@@ -84,9 +84,9 @@ pub struct Choice {
     pub field_constant_tesla_per_ampere: f64,
     /// Current at the largest field.
     pub current_ampere: f64,
-    /// Mean of the copper at that current, at the end of the time wished; none where there is no end to its warming.
+    /// Mean of the copper at that current, at the end of the time wished; `None` if it warms without end.
     pub copper_temperature_celsius: Option<f64>,
-    /// Voltage then, leads included; where there is no end to the warming, that of the search.
+    /// Voltage then, leads included; if the copper warms without end, the voltage found by the search.
     pub voltage_volt: f64,
     /// Power of both coils then.
     pub power_watt: f64,
@@ -94,13 +94,13 @@ pub struct Choice {
     pub conductor_mass_kg: f64,
     /// Length of wire for both coils.
     pub wire_length_m: f64,
-    /// What that much conductor costs as wire; none without a price.
+    /// Price of that much wire; `None` if no price is stated.
     pub price: Option<f64>,
     /// Its currency.
     pub currency: Option<String>,
-    /// Worst deviation over the beam; none where the wishes state no beam.
+    /// Worst deviation over the beam; `None` if the wishes state no beam.
     pub worst_beam_deviation: Option<f64>,
-    /// Hottest surface after the time at the largest current; none where it finds no steady state.
+    /// Hottest surface after the time at the largest current; `None` if there is no steady state.
     pub surface_temperature_celsius: Option<f64>,
 }
 
@@ -110,40 +110,41 @@ pub struct Choice {
 pub struct NearMiss {
     /// The wish missed.
     pub wish: Wish,
-    /// By what fraction of its limit, as the search judges; of a surface's rise above the room.
+    /// The miss as a fraction of its limit, as judged by the search; for a surface, of its rise above the room.
     pub missed_by_fraction: f64,
-    /// The limits to change for it to do: this wish's, and rarely another's that the models miss by a hair.
+    /// The limits to change for the winding to pass: that of this wish, and rarely another's that the models miss
+    /// narrowly.
     pub relaxations: Vec<Relaxation>,
-    /// How many windings this wish alone stops.
+    /// How many windings fail only because of this wish.
     pub stopped_alone: u64,
     /// The winding.
     pub choice: Choice,
-    /// What relaxing it would gain.
+    /// The gain from relaxing it.
     #[serde(skip)]
     pub gain: Gain,
 }
 
-/// What relaxing a wish would gain.
+/// The gain from relaxing a wish.
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum Gain {
-    /// A winding, where otherwise there is none.
+    /// A winding, where there is none otherwise.
     AnyWinding,
     /// A better one than the best.
     Better {
-        /// What is better.
+        /// The figure of merit.
         prefer: Prefer,
         /// By what fraction it is lower.
         by_fraction: f64,
     },
     /// Nothing.
     Nothing {
-        /// However far it is relaxed, up to this limit; `None` where no limit can be that.
+        /// No gain even if it is relaxed to this limit; `None` if no such limit is possible.
         as_far_as: Option<RelaxedLimit>,
     },
 }
 
-/// A limit that would do, in the unit in which the wish is written.
+/// A sufficient limit, in the unit in which the wish is written.
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct RelaxedLimit {
@@ -155,25 +156,25 @@ pub struct RelaxedLimit {
     pub(crate) side: Side,
 }
 
-/// A limit to change so that a winding does.
+/// A limit to change so that a winding passes.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Relaxation {
     /// The wish.
     pub wish: Wish,
-    /// Its limit as wished, in the unit in which it is written.
+    /// Its limit as wished, in the unit as written.
     pub from: String,
-    /// The limit that will do, in the same unit, rounded to the safe side.
+    /// The sufficient limit, in the same unit, rounded to the safe side.
     pub to: String,
-    /// What the winding needs: m, A, V, °C or a fraction.
+    /// The value that the winding needs, in m, A, V, °C or as a fraction.
     pub needed_si: f64,
 }
 
-/// A trade-off front: no winding is lighter and takes less power.
+/// A trade-off front: no other winding is both lighter and takes less power.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Front {
-    /// Largest size of the deviation over the beam; none where there is no such wish.
+    /// Largest size of the deviation over the beam; `None` if there is no such wish.
     pub beam_deviation: Option<f64>,
     /// Conductor mass and power of its windings, lightest first.
     pub points: Vec<FrontPoint>,
@@ -192,7 +193,7 @@ pub struct FrontPoint {
 }
 
 impl Conflict {
-    /// Of a search whose ranges hold nothing that can be built.
+    /// For a search whose ranges contain nothing that can be built.
     pub(super) fn with_no_winding() -> Self {
         Self {
             unmet_alone: Vec::new(),
@@ -215,16 +216,16 @@ pub struct Conflict {
     pub pairs: Vec<[Wish; 2]>,
     /// The winding whose largest miss is smallest.
     pub nearest: Option<Choice>,
-    /// What it misses, and by what fraction, as the search judges.
+    /// The wishes it misses, each with the fraction, as judged by the search.
     pub nearest_misses: Vec<(Wish, f64)>,
-    /// The limits to change, all together, for it to do.
+    /// The limits to change together for it to pass.
     pub relaxations: Vec<Relaxation>,
-    /// The same, one by one; `sentences` in JSON.
+    /// The reasons one by one; `sentences` in JSON.
     #[serde(rename = "sentences", serialize_with = "as_sentences")]
     pub reasons: Vec<Reason>,
 }
 
-/// One reason why nothing meets the wishes, or what would help.
+/// One reason why nothing meets the wishes, or a way out.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum Reason {
@@ -234,18 +235,18 @@ pub enum Reason {
     Unmet {
         /// The wish.
         wish: Wish,
-        /// What the nearest winding needs; `None` where no limit can be that.
+        /// The limit that the nearest winding needs; `None` if no such limit is possible.
         nearest_needs: Option<RelaxedLimit>,
     },
     /// No winding meets both.
     UnmetTogether([Wish; 2]),
-    /// Every two can be met, all of them cannot.
+    /// Any two can be met, but not all of them.
     TooMany,
-    /// What would help.
+    /// A way out.
     Relaxing {
         /// The limits to change, all together.
         relaxations: Vec<Relaxation>,
-        /// The winding that then does.
+        /// The winding that then passes.
         allows: Choice,
     },
 }

@@ -1,5 +1,5 @@
-//! What would have to be relaxed for a winding to do: each limit in the unit in which it is written, rounded to the side on
-//! which the winding still passes.
+//! What must be relaxed for a winding to pass: each limit in the unit as written, rounded to the side on which the
+//! winding still passes.
 
 use super::judge::{Winding, Wish};
 use super::record::{Choice, Relaxation, RelaxedLimit};
@@ -11,7 +11,7 @@ use crate::units::{Side, Unit, significant_to};
 pub(super) const DIGITS: usize = 3;
 
 impl Wish {
-    /// The limit wished, if any, its unit as written, and to which side it is relaxed.
+    /// The wished limit, if any, its unit as written, and the direction of relaxing.
     fn limit(self, wanted: &Wanted) -> (Option<f64>, Unit, Side) {
         let (supply, units) = (wanted.supply, wanted.units);
         match self {
@@ -29,7 +29,7 @@ impl Wish {
         }
     }
 
-    /// What the limit would have to be for a miss of a fraction, as the search counts misses.
+    /// The limit that would allow a miss of this fraction, as the search counts misses.
     fn needed(self, wishes: &Wishes, missed_by: f64) -> Option<f64> {
         let limit = self.limit(wishes.wanted).0?;
         Some(match self {
@@ -44,7 +44,7 @@ impl Wish {
         })
     }
 
-    /// The same as a limit to be written; `None` where no limit can be that.
+    /// The same as a limit to be written; `None` if no such limit is possible.
     pub(super) fn relaxed(self, wishes: &Wishes, missed_by: f64) -> Option<RelaxedLimit> {
         let value = self.needed(wishes, missed_by).filter(|needed| self.can_be(*needed))?;
         let (_, unit, side) = self.limit(wishes.wanted);
@@ -52,8 +52,8 @@ impl Wish {
     }
 }
 
-/// Every limit that a winding misses, by the search's judgement or by the models themselves, and what it would have to be;
-/// `None` where some limit cannot be relaxed so far.
+/// Every limit that a winding misses, by the search or by the models themselves, with the limit it needs. `None` if
+/// some limit cannot be relaxed so far.
 pub(super) fn relaxations(wishes: &Wishes, winding: &Winding, choice: &Choice) -> Option<Vec<Relaxation>> {
     let mut all = Vec::new();
     for (wish, missed_by) in Wish::ALL.into_iter().zip(winding.misses) {
@@ -77,7 +77,7 @@ pub(super) fn relaxations(wishes: &Wishes, winding: &Winding, choice: &Choice) -
         if !wish.can_be(needed) {
             return None;
         }
-        // The comparison of the search is done in other units: a last digit must not decide.
+        // The search compares in other units, so the last digit must not decide.
         let with_care = needed * if side == Side::Down { 1.0 - 1e-9 } else { 1.0 + 1e-9 };
         all.push(Relaxation {
             wish,
@@ -90,13 +90,13 @@ pub(super) fn relaxations(wishes: &Wishes, winding: &Winding, choice: &Choice) -
 }
 
 impl Wish {
-    /// Whether a file of wishes may state such a limit.
+    /// Whether a file of wishes may state this limit.
     fn can_be(self, limit: f64) -> bool {
         let most = match self {
             Self::Clearance => 1.0,
             Self::SurfaceTemperature => 245.0,
             Self::BeamDeviation => 0.49,
-            // As a supply in a file.
+            // The largest supply that a file may state.
             Self::CurrentLimit | Self::VoltageLimit => 9e3,
         };
         (0.0..=most).contains(&limit)

@@ -1,4 +1,4 @@
-//! What relaxing a wish does, over random wishes with fixed seeds.
+//! Relaxing wishes, tested over random wishes with fixed seeds.
 
 use super::*;
 use crate::files::spec::wanted_from_text;
@@ -12,7 +12,7 @@ struct Drawn {
     search: &'static str,
 }
 
-/// Each limit's key, what it is relaxed by (below 1 where less is asked), and the part of the file that it stands in.
+/// Each limit's key, and whether a larger value is the looser one.
 const LIMITS: [(&str, bool); 7] = [
     ("clearance", false),
     ("current_limit", true),
@@ -76,7 +76,7 @@ impl Drawn {
         wanted_from_text("drawn.json", &text).unwrap_or_else(|error| panic!("{error}: {text}"))
     }
 
-    /// The same with one limit relaxed, by a hair or by a lot.
+    /// The same with one limit relaxed, slightly or by a lot.
     fn relaxed(&self, random: &mut SampleGenerator) -> Self {
         let mut relaxed = self.clone();
         let at = (7.0 * random.unit()) as usize % 7;
@@ -99,7 +99,7 @@ impl Drawn {
     }
 }
 
-/// Everything that the search lets pass.
+/// All windings that pass the search.
 fn met(wanted: &Wanted) -> BTreeSet<String> {
     let space = Space::of(wanted, wanted.search().unwrap()).unwrap();
     let wishes = Wishes::of(wanted);
@@ -149,7 +149,7 @@ fn relaxing_a_wish_never_takes_a_winding_away() {
             compared += before.len();
         }
     }
-    // Enough of them for a rare loss to show.
+    // Enough comparisons for a rare loss to show.
     assert!(compared > 10_000, "{compared}");
 }
 

@@ -1,4 +1,4 @@
-//! The walk through all windings, in parallel, with the same result whatever the thread count: everything kept is the
+//! Goes through all windings in parallel. The result does not depend on the number of threads: everything kept is the
 //! least under a total order, or a count.
 
 use super::deviations::Deviations;
@@ -10,22 +10,22 @@ use crate::physics::field::{SampledRegion, Section};
 use rayon::prelude::*;
 use std::cmp::Ordering;
 
-/// Windings kept for each wire and connection, so that another stands behind one that the exact model refuses.
+/// Windings kept for each wire and connection, as replacements for those that the exact model refuses.
 const KEPT: usize = 16;
-/// A near miss misses one wish alone, by no more than this.
+/// A near miss misses exactly one wish, by at most this fraction.
 pub(super) const NEAR: f64 = 0.1;
-/// Conductor masses of the trade-off front: bars of equal ratio from 10 g to 1 t.
+/// Number of bins of conductor mass on the trade-off front, in equal ratios from 10 g to 1 t.
 const FRONT_BARS: usize = 400;
 const FRONT_FROM_KG: f64 = 0.01;
 const FRONT_DECADES: f64 = 5.0;
-/// The front is kept for all that meet the wishes, and for those with half and a quarter of the deviation wished.
+/// The front is kept for all that meet the wishes, and for those within half and a quarter of the wished deviation.
 pub(super) const FRONT_SHARES: [f64; 3] = [1.0, 0.5, 0.25];
 
-/// What makes one winding better than another: a number to be small.
+/// The figure of merit, to be minimised.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Preference {
     pub prefer: Prefer,
-    /// Least mass, power and deviation to be had, for `balanced`.
+    /// Least mass, power and deviation of any feasible winding, for `balanced`.
     pub least: [f64; 3],
 }
 
@@ -45,7 +45,7 @@ impl Preference {
         }
     }
 
-    /// A total order: score, then mass, power, wire and the rest of what tells two windings apart.
+    /// A total order: score, then mass, power, wire and the other figures that distinguish two windings.
     pub(super) fn order(&self, a: &Winding, b: &Winding) -> Ordering {
         self.score(a)
             .total_cmp(&self.score(b))
@@ -60,7 +60,7 @@ impl Preference {
     }
 }
 
-/// What the walk kept.
+/// The result of the search.
 #[derive(Clone)]
 pub(super) struct Found {
     pub searched: u64,
@@ -69,11 +69,11 @@ pub(super) struct Found {
     pub least: [f64; 3],
     /// The best of each wire and connection, best first.
     pub by_group: Vec<Vec<Winding>>,
-    /// For each wish, how many miss it alone.
+    /// For each wish, the number of windings that miss it alone.
     pub stopped_alone: [u64; 5],
-    /// For each wish, the best that misses it alone and by no more than [`NEAR`].
+    /// For each wish, the best winding that misses it alone and by at most [`NEAR`].
     pub near: [Option<Winding>; 5],
-    /// For each share of the deviation and bar of mass, the least power.
+    /// For each share of the deviation and bin of mass, the winding with the least power.
     pub front: Vec<Option<Winding>>,
 }
 
@@ -151,7 +151,8 @@ impl Found {
         self
     }
 
-    /// The trade-off front of one share of the deviation: from the lightest on, each with less power than all lighter.
+    /// The trade-off front of one share of the deviation: from the lightest, each with less power than all lighter
+    /// ones.
     pub(crate) fn front_of(&self, class: usize) -> Vec<Winding> {
         let mut front: Vec<Winding> = Vec::new();
         for winding in self.front[class * FRONT_BARS..(class + 1) * FRONT_BARS].iter().flatten() {
@@ -187,7 +188,7 @@ fn insert(group: &mut Vec<Winding>, winding: Winding, preference: &Preference) {
     group.truncate(KEPT);
 }
 
-/// Looks at every winding of the space; `advance` is told of every wire done at one radius.
+/// Judges every winding of the space. `advance` is called after each wire at each radius.
 pub(super) fn search(
     space: &Space,
     region: Option<&SampledRegion>,
@@ -210,13 +211,13 @@ pub(super) fn search(
     )
 }
 
-/// How many steps [`search`] tells of.
+/// Number of steps that [`search`] reports.
 pub(super) fn steps(space: &Space) -> u64 {
     (space.wires.len() * space.mean_radii_m.len()) as u64
 }
 
-/// Judges every winding of the space and gathers what `take` makes of those worth telling; `done` is told how many each
-/// wire at one radius has.
+/// Judges every winding of the space and collects with `take` those within the judge's patience. `done` is called with
+/// the number of windings of each wire at each radius.
 pub(super) fn walk<T: Send>(
     space: &Space,
     region: Option<&SampledRegion>,
@@ -244,7 +245,7 @@ pub(super) fn walk<T: Send>(
         .reduce(&none, &with)
 }
 
-/// What all windings of one mean radius have in common.
+/// Shared by all windings of one mean radius.
 struct AtRadius<'a> {
     mean_radius_m: f64,
     spacings: Spacings,
@@ -277,7 +278,7 @@ struct Task<'a> {
 }
 
 impl Task<'_> {
-    /// Judges every winding of the task and returns how many there are, those left out by a bound included.
+    /// Judges every winding of the task. Returns their number, including those excluded by a bound.
     fn run(&self, take: &mut impl FnMut(Winding)) -> u64 {
         let wire = &self.space.wires[self.wire];
         let mean_radius_m = self.at_radius.mean_radius_m;
@@ -320,7 +321,7 @@ impl Task<'_> {
         count
     }
 
-    /// The connections for which the wire is not too thin, each with the fewest turns that could do.
+    /// The connections for which the wire is not too thin, each with the lower bound of its turns.
     fn worth_a_look(&self, wire: &Wire, bounds: [f64; 3]) -> Vec<(Connection, f64)> {
         let [inner, outer, aside] = bounds;
         let connections = self.space.connections.iter().copied().filter_map(|connection| {

@@ -1,4 +1,4 @@
-//! Why nothing meets the wishes, and what missing one a little would allow, each in one sentence.
+//! One sentence for each reason why nothing meets the wishes, and for what a slight miss would allow.
 
 use super::record::{Gain, NearMiss, Reason, Relaxation, RelaxedLimit};
 use super::relaxation::DIGITS;

@@ -1,4 +1,4 @@
-//! The windings that are looked at: whole turns, whole layers, radii and spacings that can be measured off.
+//! The windings searched: whole turns in whole layers, with radii and spacings that can be measured.
 
 use super::between::{chebyshev, weights};
 use crate::files::spec::{Search, SpacingChoice, Wanted};
@@ -11,22 +11,22 @@ use crate::units::{significant, unit};
 use crate::{Error, Result};
 use serde::Serialize;
 
-/// How much wider than its wires a layer comes out (common practice, no source).
+/// Width of a wound layer over that of its wires (common practice, no source).
 pub(super) const PITCH: f64 = 1.02;
-/// How much deeper than its wires a stack of layers comes out, bulge included (common practice, no source).
+/// Depth of wound layers over that of their wires, bulge included (common practice, no source).
 pub(super) const BULGE: f64 = 1.05;
-/// What the former's channel needs beyond the wound width and depth (common practice, no source).
+/// Extra width and depth of the former's channel beyond the winding (common practice, no source).
 pub(super) const CHANNEL_MARGIN_M: f64 = 1e-3;
-/// Mean radii and spacings are counted in these, wound sections in a tenth of it.
+/// Mean radii and spacings are multiples of this, wound sections of a tenth of it.
 const WORKSHOP_STEP_M: f64 = 1e-4;
-/// At most so many mean radii.
+/// Number of mean radii, see [`steps`].
 const MOST_RADII: usize = 21;
-/// At most so many spacings, where they are free in a range.
+/// Number of spacings if they are free in a range, see [`steps`].
 const MOST_SPACINGS: usize = 21;
-/// At most so many different layer counts, and turns in a layer, of one wire.
+/// Most layer counts, and most turns per layer, for one wire.
 const MOST_COUNTS: usize = 200;
 
-/// The windings looked at.
+/// The windings searched.
 pub(super) struct Space {
     pub wires: Vec<Wire>,
     pub connections: Vec<Connection>,
@@ -36,36 +36,36 @@ pub(super) struct Space {
     pub spacing: SpacingChoice,
 }
 
-/// What was looked at, in numbers.
+/// The extent of the search, in numbers.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Looked {
-    /// Wires.
+    /// Number of wires.
     pub wires: usize,
-    /// Mean radii.
+    /// Number of mean radii.
     pub mean_radii: usize,
-    /// From one mean radius to the next.
+    /// Step from one mean radius to the next.
     pub mean_radius_step_m: f64,
-    /// Whether turns in a layer or layers were skipped because a range was too wide for every one of them.
+    /// Whether some turns per layer or layer counts were skipped because a range allows too many.
     pub skipped_counts: bool,
-    /// How windings are taken to come out.
+    /// The assumed workshop practice.
     #[serde(serialize_with = "as_sentences")]
     pub practice: Vec<Practice>,
 }
 
-/// How windings are taken to come out.
+/// The assumed workshop practice.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum Practice {
-    /// Layers wider and deeper than their wires.
+    /// Layers are wider and deeper than their wires.
     WiderAndDeeper,
-    /// The channel wider and deeper than the copper.
+    /// The channel is wider and deeper than the winding.
     Channel,
-    /// Every layer full.
+    /// Every layer is full.
     FullLayers,
-    /// Mean radius and spacing in steps of the workshop.
+    /// Mean radius and spacing come in workshop steps.
     Steps,
-    /// Ordinary tolerances in a spec written from it.
+    /// A spec written from the result states ordinary tolerances.
     OrdinaryTolerances,
 }
 
@@ -97,7 +97,7 @@ impl Told for Practice {
 }
 
 impl Space {
-    /// Of a search.
+    /// The space of a search.
     ///
     /// # Errors
     /// No wire, radius, turn or layer fits the ranges.
@@ -130,7 +130,7 @@ impl Space {
             ));
         }
         if search.spacing == SpacingChoice::Beam {
-            // Best over the beam needs a beam.
+            // The best spacing over the beam needs a beam.
             wanted.tube_with_beam()?;
         }
         Ok(Self {
@@ -146,15 +146,15 @@ impl Space {
         })
     }
 
-    /// The ranges of width and depth that sections of one mean radius have: wider than the radius there is no room for a
-    /// second coil, deeper no bore.
+    /// The ranges of width and depth for one mean radius. A wider section leaves no room for a second coil, a deeper
+    /// one no bore.
     pub(crate) fn sides_m(&self, mean_radius_m: f64) -> [[f64; 2]; 2] {
         let deepest = self.depth_m[1].min(1.2 * mean_radius_m);
         let widest = self.width_m[1].min(mean_radius_m).max(self.width_m[0]);
         [[self.width_m[0], widest], [self.depth_m[0].min(deepest), deepest]]
     }
 
-    /// The same with fewer radii, for a look at everything without short cuts.
+    /// The same with fewer radii, for judging every winding completely.
     pub(crate) fn thinned(&self, radii: usize) -> Self {
         let step = self.mean_radii_m.len().div_ceil(radii);
         Self {
@@ -165,7 +165,7 @@ impl Space {
         }
     }
 
-    /// What is looked at.
+    /// The extent of the search.
     pub(super) fn looked(&self) -> Looked {
         let radii = &self.mean_radii_m;
         let skipped = |wire: &Wire| {
@@ -183,7 +183,7 @@ impl Space {
     }
 }
 
-/// The wires without those that are another one under a second name: the first of each stays.
+/// The wires without duplicates under other names; the first of each stays.
 fn once_each(wires: Vec<Wire>) -> Vec<Wire> {
     let as_is = |wire: &Wire| {
         (wire.conductor, wire.bare_diameter_m, wire.overall_diameter_m, wire.thermal_class_celsius)
@@ -197,17 +197,17 @@ fn once_each(wires: Vec<Wire>) -> Vec<Wire> {
     once
 }
 
-/// The turns in a layer that a range of widths allows.
+/// The turns per layer that a range of widths allows.
 pub(super) fn turns_per_layer(wire: &Wire, width_m: [f64; 2]) -> Vec<u32> {
     thinned(whole_counts(width_m, wire.overall_diameter_m * PITCH))
 }
 
-/// The layers that a range of depths allows.
+/// The layer counts that a range of depths allows.
 pub(super) fn layers(wire: &Wire, depth_m: [f64; 2]) -> Vec<u32> {
     thinned(whole_counts(depth_m, wire.overall_diameter_m * BULGE))
 }
 
-/// Width of a layer of so many turns, and depth of so many layers, rounded up to 0.01 mm.
+/// Width of a layer with this many turns and depth of this many layers, rounded up to 0.01 mm.
 pub(super) fn wound_section_m(wire: &Wire, turns_per_layer: u32, layers: u32) -> [f64; 2] {
     let hundredth = 0.1 * WORKSHOP_STEP_M;
     let up = |length: f64| rounded((length / hundredth - 1e-6).ceil() * hundredth);
@@ -217,7 +217,7 @@ pub(super) fn wound_section_m(wire: &Wire, turns_per_layer: u32, layers: u32) ->
     ]
 }
 
-/// Whole multiples of a pitch in a range, each end forgiven the rounding to 0.01 mm.
+/// The whole numbers whose multiples of the pitch lie in a range, up to rounding errors of the arithmetic.
 fn whole_counts([low, high]: [f64; 2], pitch: f64) -> std::ops::RangeInclusive<u32> {
     let first = (low / pitch - 1e-9).ceil().max(1.0) as u32;
     let last = (high / pitch + 1e-9).floor() as u32;
@@ -239,8 +239,8 @@ fn thinned(counts: std::ops::RangeInclusive<u32>) -> Vec<u32> {
     counts.step_by(step).collect()
 }
 
-/// Values from one end of a range to the other in steps of 1, 2 or 5 times a power of ten, at most `most` of them, none
-/// finer than 0.1 mm; both ends included.
+/// Values over a range in steps of 1, 2 or 5 times a power of ten, not finer than 0.1 mm, with both ends included.
+/// There are about `most` values, at most one more.
 fn steps([low, high]: [f64; 2], most: usize) -> Vec<f64> {
     let least = ((high - low) / (most - 1) as f64).max(WORKSHOP_STEP_M);
     let power = 10f64.powf(least.log10().floor());
@@ -252,7 +252,7 @@ fn steps([low, high]: [f64; 2], most: usize) -> Vec<f64> {
     let first = (low / step - 1e-9).ceil() as i64;
     let last = (high / step + 1e-9).floor() as i64;
     let mut values: Vec<f64> = (first..=last).map(|i| rounded(i as f64 * step)).collect();
-    // The ends themselves may be wanted: a range of one value has no multiple of the step in it.
+    // The ends are always included: a range of one value may contain no multiple of the step.
     if values.first().is_none_or(|value| (value - low).abs() > 1e-9) {
         values.insert(0, low);
     }
@@ -262,13 +262,13 @@ fn steps([low, high]: [f64; 2], most: usize) -> Vec<f64> {
     values
 }
 
-/// To a nanometre, so that sums of steps come out as people write them.
+/// Rounded to a nanometre, so that sums of steps are the numbers that people write.
 fn rounded(length_m: f64) -> f64 {
     (length_m * 1e9).round() / 1e9
 }
 
-/// The spacings of sections of one mean radius: exact at nodes over the ranges of width and depth, between them by
-/// polynomials through the nodes, then rounded to 0.1 mm.
+/// The spacings for sections of one mean radius: exact at nodes over width and depth, interpolated by polynomials, then
+/// rounded to 0.1 mm.
 pub(super) enum Spacings {
     /// The same for every section.
     Fixed(Vec<f64>),
@@ -290,12 +290,12 @@ pub(super) struct Table {
 pub(super) enum SpacingRow<'a> {
     /// The same for every section.
     Fixed(&'a [f64]),
-    /// At the nodes of the depth.
+    /// The nodes of the depth, and the spacings there.
     Following(&'a [f64; NODES], [f64; NODES]),
 }
 
 impl Spacings {
-    /// For one mean radius; `None` where no spacing will do, as where the bulb does not fit.
+    /// For one mean radius; `None` if no spacing is possible, for example because the bulb does not fit.
     pub(super) fn of(space: &Space, mean_radius_m: f64, region: Option<&SampledRegion>) -> Option<Self> {
         let exact = |width_m: f64, depth_m: f64| {
             let section = Section { mean_radius_m, width_m, depth_m };
@@ -325,7 +325,7 @@ impl Spacings {
         matches!(self, Self::Following(_))
     }
 
-    /// How many spacings each section has.
+    /// Number of spacings of each section.
     pub(super) fn count(&self) -> usize {
         match self {
             Self::Fixed(spacings) => spacings.len(),
@@ -333,7 +333,7 @@ impl Spacings {
         }
     }
 
-    /// Those of one width.
+    /// The spacings for one width.
     pub(super) fn row(&self, width_m: f64) -> SpacingRow<'_> {
         match self {
             Self::Fixed(spacings) => SpacingRow::Fixed(spacings),
@@ -355,18 +355,18 @@ impl Spacings {
 }
 
 impl SpacingRow<'_> {
-    /// A spacing below that of every section of this width.
+    /// A lower bound of the spacings of all sections of this width.
     pub(crate) fn least_m(&self, depth_m: [f64; 2]) -> f64 {
         match self {
             Self::Fixed(spacings) => spacings.iter().copied().fold(f64::INFINITY, f64::min),
-            // Between the ends the spacing bends by far less than this.
+            // Between the ends the spacing curves by much less than 1 mm.
             Self::Following(..) => {
                 depth_m.map(|depth| self.smooth_m(depth)).into_iter().fold(f64::INFINITY, f64::min) - 1e-3
             }
         }
     }
 
-    /// The spacing before it is rounded; the first where it is the same for every section.
+    /// The spacing before rounding; the first one if all sections share their spacings.
     pub(crate) fn smooth_m(&self, depth_m: f64) -> f64 {
         match self {
             Self::Fixed(spacings) => spacings[0],
@@ -376,7 +376,7 @@ impl SpacingRow<'_> {
         }
     }
 
-    /// The spacing of a number of a section.
+    /// One of the spacings of a section, rounded.
     pub(super) fn spacing_m(&self, depth_m: f64, number: usize) -> f64 {
         match self {
             Self::Fixed(spacings) => spacings[number],
@@ -432,7 +432,7 @@ mod tests {
             let section = Section { mean_radius_m: 0.17, width_m, depth_m };
             let exact = spacing::second_order_spacing_m(&section).unwrap();
             let found = spacings.row(width_m).spacing_m(depth_m, 0);
-            // Half the rounding, and a little for the polynomial.
+            // Half of the rounding step, and a little for the polynomial.
             assert!((found - exact).abs() < 0.55e-4, "{width_m} x {depth_m}: {found} for {exact}");
         }
     }

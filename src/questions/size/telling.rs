@@ -1,5 +1,4 @@
-//! Windings found, turned into what is told: the best, what stopped the near misses, the trade-off front, and why nothing
-//! will do.
+//! Turns windings into the answer: the best, what stopped the near misses, the trade-off front, and why nothing passes.
 
 use super::impasse::Impasse;
 use super::judge::{Judge, Winding, Wish};
@@ -16,14 +15,14 @@ use crate::physics::heat::{HeatedPair, HeldFor};
 use crate::physics::spacing;
 use crate::units::{Dimension, display};
 
-/// Windings shown.
+/// Number of windings shown.
 const SHOWN: usize = 8;
-/// What relaxing a wish must lower the score to before it is worth telling.
+/// Relaxing a wish is reported as a gain only if it lowers the score below this factor.
 const GAIN: f64 = 0.995;
-/// Radii looked at when nothing meets the wishes.
+/// Number of radii searched if nothing meets the wishes.
 const IMPASSE_RADII: usize = 7;
 
-/// Turns windings found into what is told.
+/// Turns windings into the answer.
 pub(super) struct Teller<'a> {
     pub(super) wishes: &'a Wishes<'a>,
     pub(super) space: &'a Space,
@@ -75,7 +74,7 @@ impl Teller<'_> {
         })
     }
 
-    /// The best of each wire and connection that the heating model itself lets pass.
+    /// The best of each wire and connection that the heating model itself accepts.
     pub(super) fn best(&self, found: &Found, preference: &Preference) -> Result<Vec<(Winding, Choice)>> {
         let mut all: Vec<Winding> = found.by_group.iter().flatten().copied().collect();
         all.sort_by(|a, b| preference.order(a, b));
@@ -98,7 +97,7 @@ impl Teller<'_> {
         Ok(best)
     }
 
-    /// Whether what the models themselves say of a winding meets the wishes.
+    /// Whether the figures from the models themselves meet the wishes.
     fn is_passed_by_the_models(&self, choice: &Choice) -> bool {
         let wanted = self.wishes.wanted;
         let cool_enough = self
@@ -137,7 +136,7 @@ impl Teller<'_> {
         Ok(near)
     }
 
-    /// What a winding that misses one wish would gain over the best.
+    /// The gain of a winding that misses one wish over the best one.
     fn gain(&self, wish: Wish, winding: &Winding, best: Option<&Winding>, preference: &Preference) -> Gain {
         let Some(best) = best else { return Gain::AnyWinding };
         let (with, without) = (preference.score(winding), preference.score(best));
@@ -169,7 +168,7 @@ impl Teller<'_> {
             .collect()
     }
 
-    /// Why nothing does; `judge` without an end to its patience.
+    /// Why nothing passes; `judge` must have infinite patience.
     pub(super) fn conflict(&self, judge: &Judge, preference: &Preference) -> Result<Conflict> {
         let thinned = self.space.thinned(IMPASSE_RADII);
         let impasse = impasse::impasse(&thinned, self.region, judge, preference);
@@ -201,7 +200,7 @@ impl Teller<'_> {
         Ok(Conflict { unmet_alone, pairs, nearest, nearest_misses, relaxations, reasons })
     }
 
-    /// The nearest winding and what to relax for it, where it can be had at all.
+    /// The nearest winding and the limits to relax for it, if that is possible.
     fn advised(&self, impasse: &Impasse) -> Result<Option<(Choice, Vec<Relaxation>)>> {
         let Some(winding) =
             impasse.nearest.filter(|winding| winding.misses.iter().all(|miss| miss.is_finite()))
@@ -214,7 +213,7 @@ impl Teller<'_> {
     }
 }
 
-/// A wire as people name it.
+/// A wire's name for people.
 fn wire_name(wire: &Wire) -> String {
     wire.name.clone().unwrap_or_else(|| {
         format!(

@@ -1,4 +1,4 @@
-//! What the physics needs of the wishes, and the bench that a winding makes with everything else that was wished.
+//! The wishes as the physics needs them, and the bench made of a winding and everything else wished.
 
 use super::space;
 use crate::files::spec::Wanted;
@@ -9,7 +9,7 @@ use crate::physics::heat::HeldFor;
 use crate::questions::words::notes::{SourceNote, left_out};
 use crate::{Document, Error, Result};
 
-/// What the physics needs of the wishes.
+/// The wishes as the physics needs them.
 pub(super) struct Wishes<'a> {
     pub(super) wanted: &'a Wanted,
     pub(super) room_celsius: f64,
@@ -17,7 +17,7 @@ pub(super) struct Wishes<'a> {
     pub(super) carried_s: Option<f64>,
 }
 
-/// The largest field needed, and the smallest where the tube tells: p/(e r), relativistic.
+/// The largest field needed, and the smallest if the tube gives it: p/(e r), relativistic.
 pub(crate) fn fields_needed(wanted: &Wanted) -> Result<(f64, Option<f64>)> {
     let tube = wanted.tube.as_ref().and_then(|tube| tube.gun_voltage_volt.zip(tube.beam_radius_m));
     let from_tube = tube
@@ -39,7 +39,7 @@ pub(crate) fn fields_needed(wanted: &Wanted) -> Result<(f64, Option<f64>)> {
     }
 }
 
-/// Wishes that could not be looked at, each with the part that it needs.
+/// Wishes left out, each with the part that it needs.
 pub(super) fn notes(wanted: &Wanted) -> Vec<SourceNote> {
     [
         left_out("room for the bulb is", &wanted.bulb()),
@@ -63,10 +63,10 @@ impl<'a> Wishes<'a> {
         }
     }
 
-    /// How far a surface may rise above the room.
+    /// Largest rise of a surface above the room.
     ///
     /// # Errors
-    /// A limit not above the room's temperature.
+    /// The limit is not at least 1 K above the room's temperature.
     pub(super) fn surface_limit_kelvin(&self) -> Result<Option<f64>> {
         let Some(limit_celsius) = self.surface_limit_celsius else { return Ok(None) };
         let room_celsius = self.room_celsius;
@@ -81,7 +81,7 @@ impl<'a> Wishes<'a> {
         Ok(Some(limit_celsius - room_celsius))
     }
 
-    /// A bench with a given winding and everything else that was wished.
+    /// A bench with this winding and everything else wished.
     pub(super) fn bench(
         &self,
         section: &Section,
@@ -109,7 +109,7 @@ impl<'a> Wishes<'a> {
         }
     }
 
-    /// A bench to ask the heating model about a section: filled with wire of a millimetre.
+    /// A bench for evaluating the heating model at a section: filled with wire of 1 mm.
     pub(super) fn typical_bench(&self, section: &Section) -> Bench {
         let wire = Wire {
             name: None,

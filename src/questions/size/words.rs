@@ -1,4 +1,4 @@
-//! What a search for windings found, as text and CSV.
+//! The result of a search for windings, as text and CSV.
 
 use super::{Choice, Sizing};
 use crate::files::out::csv::{NumberFormat, TableFile};
@@ -119,7 +119,7 @@ fn table(choices: &[Choice]) -> String {
     columns(&headings, &[0, 6], &rows)
 }
 
-/// A connection as people call it.
+/// A connection's name for people.
 pub(crate) fn connection(connection: Connection) -> &'static str {
     match connection {
         Connection::Series => "series",
@@ -183,7 +183,7 @@ pub fn csv(record: &Sizing, format: NumberFormat) -> String {
     file.into_text()
 }
 
-/// Where the search comes from.
+/// Program, wishes and date.
 fn provenance(record: &Sizing) -> String {
     let date = record.date.as_ref().map(|date| format!("; {date}")).unwrap_or_default();
     format!("{}; wishes \"{}\", {}{date}", record.program, record.title, record.digest)

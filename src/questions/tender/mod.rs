@@ -1,7 +1,6 @@
 //! What to send to suppliers: a request for quotation from the wishes, and a form for the answer.
 //!
-//! No figure stands in the request that the wishes do not give, but for the largest field where it follows from the tube
-//! they state.
+//! Every figure in the request comes from the wishes. Only the largest field may follow from the tube that they state.
 
 #[cfg(feature = "paper")]
 pub mod files;
@@ -26,17 +25,17 @@ pub struct Tender {
     pub wishes_digest: String,
     /// The date to print, if any.
     pub date: Option<String>,
-    /// What the pair must do.
+    /// The requirements on the pair.
     pub requirements: Vec<Requirement>,
-    /// What the wishes leave open and a supplier will ask about.
+    /// What the wishes leave open and a supplier will ask.
     pub open: Vec<&'static str>,
 }
 
-/// One thing that the pair must do.
+/// One requirement on the pair.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Requirement {
-    /// What it is about.
+    /// Its subject.
     pub what: &'static str,
     /// What is wanted.
     pub wanted: String,

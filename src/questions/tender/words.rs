@@ -29,7 +29,7 @@ pub fn text(record: &Tender) -> String {
     page.into_text()
 }
 
-/// Where it comes from.
+/// Program, wishes and date.
 pub(super) fn provenance(record: &Tender) -> String {
     let date = record.date.as_ref().map_or(String::new(), |date| format!("; {date}"));
     format!("{}; wishes \"{}\", {}{date}", record.program, record.wishes_title, record.wishes_digest)
@@ -54,13 +54,13 @@ pub(super) const TESTS: [&str; 8] = [
     "Voltage at the pair's terminals at the current of the largest field, at the end of that time.",
 ];
 
-/// By which rule.
+/// The decision rule.
 pub(super) const RULE: &str = "Decision rule: each measured value is held against the limits of the quote (its build tolerance, or limits stated for \
      the quantity), with a guard band of the expanded uncertainty U (k = 2) on both sides (JCGM 106:2012; ILAC-G8:09/2019). \
      Inside by U or more passes; outside by more than U fails; between the two it is measured again, better. Buyer and supplier \
      may watch the measurements; a protocol is signed by both. Another rule must be agreed in writing before delivery.";
 
-/// What a quote states.
+/// What a quote must state.
 pub(super) const STATED: [&str; 7] = [
     "Every line of the quote form that is marked as needed, and of the others as many as are known: what is left blank is \
      asked about before anything is ordered.",
@@ -73,7 +73,8 @@ pub(super) const STATED: [&str; 7] = [
     "Price with currency, carriage, tax, time of delivery, warranty, and until when the quote holds.",
 ];
 
-/// Safety requirements, with the standards to declare: titles and numbers from memory, to be looked up where they matter.
+/// Safety requirements with the standards to declare. Titles and numbers are from memory, to be checked where they
+/// matter.
 pub(super) const SAFETY: [&str; 6] = [
     "The quote declares by which standard for electrical equipment for measurement, control and laboratory use the pair was \
      judged (IEC 61010-1 where it applies), and lists every part that was left out.",

@@ -1,4 +1,4 @@
-//! Which errors are worth holding, and how tightly.
+//! Which build errors are worth holding, and how tightly.
 
 use super::sensitivity::Sensitivity;
 use super::wish::Wish;
@@ -6,40 +6,41 @@ use crate::questions::words::notes::Told;
 use crate::units::{Dimension, display};
 use serde::Serialize;
 
-/// How tightly one kind of error is to be held.
+/// The limit for one kind of error.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Hold {
-    /// The kind of error, on both coils and in every direction.
+    /// The kind of error, for both coils and every direction.
     pub name: &'static str,
-    /// The wish that asks for it: `field constant` or `beam deviation`.
+    /// The wish that needs it: `field constant` or `beam deviation`.
     pub wish: &'static str,
     /// The limit that the spec states, in `unit`.
     pub stated_limit: f64,
-    /// The limit that meets the wish in 95 of 100 builds, all kinds held as said; the stated one where that will do.
+    /// The limit with which 95 of 100 builds meet the wish if all kinds are held as stated here; the stated limit if
+    /// that suffices.
     pub needed_limit: f64,
     /// `m`, `rad`, `turn` or `1`.
     pub unit: &'static str,
-    /// Share of this kind in the variance of what is wished, at the stated limits.
+    /// Share of this kind in the variance of the wished quantity, at the stated limits.
     pub share_of_variance: f64,
-    /// What to do about it.
+    /// The advice.
     #[serde(skip)]
     pub advice: Advice,
 }
 
-/// What to do about one kind of error.
+/// The advice on one kind of error.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum Advice {
-    /// Nothing: the design itself misses the wish.
+    /// None: the design itself misses the wish.
     DesignMisses,
-    /// Nothing: the design leaves next to no room under the wish.
+    /// None: the design leaves almost no margin to the wish.
     CannotHelp,
     /// Hold it to the needed limit.
     Tighten,
-    /// The stated limit will do.
+    /// The stated limit suffices.
     WillDo,
-    /// There is no wish: only its share is told.
+    /// There is no wish; only its share is given.
     ShareOnly,
 }
 
@@ -63,10 +64,10 @@ impl Told for Hold {
     }
 }
 
-/// Below this part of the stated limit nobody can hold anything.
+/// Nobody can hold a limit below this fraction of the stated one.
 const HOPELESS: f64 = 0.05;
 
-/// One kind of error and the standard uncertainty it brings to what is wished.
+/// One kind of error, and the standard uncertainty of the wished quantity from it.
 struct Kind {
     name: &'static str,
     unit: &'static str,
@@ -74,16 +75,16 @@ struct Kind {
     contribution: f64,
 }
 
-/// What to hold for each wish, the largest contribution first.
+/// The limits for each wish, the largest contribution first.
 pub(super) fn hold(sensitivities: &[Sensitivity], nominal: Option<f64>, wish: Wish) -> Vec<Hold> {
     let mut all = Vec::new();
     let constant = kinds(sensitivities, |s| s.field_constant_relative_contribution);
-    // Without a wish the order alone is told, which every room gives.
+    // Without a wish only the order matters, and it does not depend on the margin.
     let room = wish.field_constant_within_fraction.unwrap_or(f64::INFINITY);
     all.extend(for_one_wish(constant, "field constant", room));
     if let (Some(limit), Some(nominal)) = (wish.beam_deviation, nominal) {
         let beam = kinds(sensitivities, |s| {
-            // What the limit brings, as a standard uncertainty.
+            // The growth for one standard uncertainty of the error.
             let growth = s.beam_deviation_growth_at_limit.unwrap_or(0.0);
             if s.limit > 0.0 { growth * s.standard_uncertainty / s.limit } else { 0.0 }
         });
@@ -92,7 +93,7 @@ pub(super) fn hold(sensitivities: &[Sensitivity], nominal: Option<f64>, wish: Wi
     all
 }
 
-/// The kinds of error, coils and directions together in quadrature.
+/// The kinds of error, with coils and directions combined in quadrature.
 fn kinds(sensitivities: &[Sensitivity], contribution: impl Fn(&Sensitivity) -> f64) -> Vec<Kind> {
     let mut kinds: Vec<Kind> = Vec::new();
     for sensitivity in sensitivities.iter().filter(|sensitivity| sensitivity.limit > 0.0) {
@@ -116,8 +117,8 @@ fn kinds(sensitivities: &[Sensitivity], contribution: impl Fn(&Sensitivity) -> f
     kinds
 }
 
-/// Limits that bring twice the combined standard uncertainty down to `room`: the largest contributions are lowered to
-/// one common level, the others stay as they are.
+/// Limits for which twice the combined standard uncertainty equals `room`. The largest contributions are lowered to one
+/// common level; the others stay.
 fn for_one_wish(kinds: Vec<Kind>, wish: &'static str, room: f64) -> Vec<Hold> {
     let variance: f64 = kinds.iter().map(|kind| kind.contribution.powi(2)).sum();
     let level = common_level(&kinds, 0.5 * room.max(0.0));
@@ -139,14 +140,14 @@ fn for_one_wish(kinds: Vec<Kind>, wish: &'static str, room: f64) -> Vec<Hold> {
         .collect()
 }
 
-/// The level c with Σ min(contribution, c)² = target²; infinite where the sum is already below.
+/// The level c with Σ min(contribution, c)² = target²; infinite if the whole sum is below.
 fn common_level(kinds: &[Kind], target: f64) -> f64 {
     let square = |value: f64| value * value;
     let sum_at = |level: f64| kinds.iter().map(|kind| square(kind.contribution.min(level))).sum::<f64>();
     if sum_at(f64::INFINITY) <= square(target) {
         return f64::INFINITY;
     }
-    // Kinds come largest first: with the first n at the level, n c² + the others' squares = target².
+    // Kinds are sorted, largest first. With the first n at the level: n c² + the squares of the others = target².
     let mut rest = sum_at(f64::INFINITY);
     for (n, kind) in kinds.iter().enumerate() {
         rest -= square(kind.contribution);
@@ -160,7 +161,7 @@ fn common_level(kinds: &[Kind], target: f64) -> f64 {
 }
 
 impl Advice {
-    /// Of a limit needed and one stated, with so much room left under the wish.
+    /// From the needed and the stated limit, with this margin to the wish.
     fn of(needed: f64, stated: f64, room: f64) -> Self {
         match () {
             () if room <= 0.0 => Self::DesignMisses,
@@ -172,7 +173,7 @@ impl Advice {
     }
 }
 
-/// A limit as people write it; what is to be held is rounded toward zero at two digits.
+/// A limit for people. It is rounded toward zero to two digits.
 fn amount(limit: f64, unit: &str) -> String {
     let rounded = toward_zero(limit);
     match unit {
@@ -183,7 +184,7 @@ fn amount(limit: f64, unit: &str) -> String {
     }
 }
 
-/// Two significant digits, never away from zero; a value that already has two keeps them.
+/// Two significant digits, rounded toward zero; a value that has only two keeps them.
 fn toward_zero(value: f64) -> f64 {
     if value <= 0.0 || !value.is_finite() {
         return value;

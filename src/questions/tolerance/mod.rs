@@ -1,9 +1,8 @@
-//! What must be held while building, and what does it cost to miss?
+//! What must be held while building, and what follows if it is not?
 //!
-//! Each build error is moved to its limit on its own to see what it does to the field constant and to the worst
-//! deviation over the beam (the linear part, [`crate::physics::build_error`]); then many whole pairs are drawn at random within
-//! the limits and looked at as built (JCGM 101:2008). Where the two agree the linear part may be trusted to say what
-//! is worth holding.
+//! Each build error alone is moved to its limit to see its effect on the field constant and on the worst deviation over
+//! the beam (linear, [`crate::physics::build_error`]). Then many whole pairs are drawn at random within the limits and
+//! computed as built (JCGM 101:2008). If both agree, the linear part can be trusted for what is worth holding.
 
 #[cfg(feature = "paper")]
 pub mod files;
@@ -36,50 +35,50 @@ use nalgebra::Vector3;
 use serde::Serialize;
 use worst_deviation::{BeamRegion, WorstDeviations};
 
-/// What is asked.
+/// The request.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Request {
-    /// What the finished pair should meet.
+    /// The wish for the finished pair.
     pub wish: Wish,
-    /// How many pairs to build at random.
+    /// Number of pairs to build at random.
     pub builds: usize,
     /// The date to print, if any.
     pub date: Option<String>,
 }
 
-/// The answer to "what must be held while building?".
+/// The answer of [`tolerance()`].
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct Tolerance {
-    /// What it was computed from.
+    /// Program, spec and digest.
     pub provenance: Provenance,
     /// Which geometry the build starts from.
     pub model: Model,
     /// What was asked for.
     pub wish: Wish,
-    /// Field constant where nothing is off.
+    /// Field constant without build errors.
     pub field_constant_tesla_per_ampere: f64,
-    /// Worst deviation over the beam where nothing is off; none where the spec states no beam.
+    /// Worst deviation over the beam without build errors; `None` if the spec states no beam.
     pub worst_beam_deviation: Option<f64>,
     /// Standard uncertainty of the field constant from the sensitivities alone.
     pub field_constant_standard_uncertainty_tesla_per_ampere: f64,
-    /// One entry for each thing that can be off.
+    /// One entry for each build error.
     pub sensitivities: Vec<Sensitivity>,
-    /// The builds drawn at random.
+    /// The pairs built at random.
     pub monte_carlo: MonteCarlo,
-    /// What to hold, most worthwhile first, in words.
+    /// What to hold, most worthwhile first; sentences in JSON.
     #[serde(serialize_with = "with_sentences")]
     pub hold: Vec<Hold>,
-    /// What is left out because the spec lacks what it needs.
+    /// Results left out because the spec lacks something they need.
     #[serde(serialize_with = "as_sentences")]
     pub notes: Vec<SourceNote>,
 }
 
-/// Answers for a bench; `advance` is told of each pair that is built.
+/// Answers for a bench. `advance` is called with the number of pairs built.
 ///
 /// # Errors
-/// The spec states no `build_tolerance`; the wish is not a positive number; fewer than 10 builds or more than ten
-/// million; the wish needs a beam that the spec does not state.
+/// The spec states no `build_tolerance`; the wish is not between 1e-9 and 1; fewer than 10 builds or more than ten
+/// million; or the wish needs a beam that the spec does not state.
 pub fn tolerance(bench: &Bench, request: &Request, advance: impl Fn(u64) + Sync) -> Result<Tolerance> {
     let Request { wish, builds, ref date } = *request;
     check(bench, wish, builds)?;
@@ -100,7 +99,7 @@ pub fn tolerance(bench: &Bench, request: &Request, advance: impl Fn(u64) + Sync)
     })
 }
 
-/// What to hold for a wish, most worthwhile first, without building pairs at random.
+/// What to hold for a wish, most worthwhile first, without random builds.
 ///
 /// # Errors
 /// The spec states no `build_tolerance`; the wish needs a beam that the spec does not state.
@@ -112,7 +111,7 @@ pub(crate) fn worth_holding(bench: &Bench, wish: Wish) -> Result<Vec<Hold>> {
     Ok(hold::hold(&effects.sensitivities, effects.nominal, wish))
 }
 
-/// What the build errors do.
+/// The effects of the build errors.
 struct Effects {
     constant: f64,
     nominal: Option<f64>,
@@ -148,7 +147,7 @@ fn check(bench: &Bench, wish: Wish, builds: usize) -> Result<()> {
     Ok(())
 }
 
-/// The size-largest deviation over the beam, with its sign; none where the spec states no beam.
+/// The deviation of largest size over the beam, with its sign; `None` if the spec states no beam.
 pub(crate) fn worst_beam_deviation(bench: &Bench) -> Result<Option<f64>> {
     let assembly = Assembly::of(bench);
     let deviation = Deviation::new(&assembly, Vector3::zeros())?;
@@ -156,7 +155,7 @@ pub(crate) fn worst_beam_deviation(bench: &Bench) -> Result<Option<f64>> {
     Ok(over_beam.map(|region| region.worst_deviation))
 }
 
-/// By how much the size of the worst deviation grows at the worse of the two limits of each error.
+/// Growth of the size of the worst deviation for each error, at the worse of its two limits.
 fn growths(bench: &Bench, errors: &[BuildError], nominal: Option<f64>) -> Result<Vec<Option<f64>>> {
     let (Some(nominal), Some(beam)) = (nominal, BeamRegion::of(bench)) else {
         return Ok(vec![None; errors.len()]);
@@ -223,14 +222,14 @@ mod tests {
         let bench = bench();
         let found = study(&bench, Wish::default(), 1600);
         let drawn = found.monte_carlo.field_constant_tesla_per_ampere;
-        // 1600 draws tell a standard deviation to 1.8 %; twice that.
+        // 1600 draws determine a standard deviation to 1.8 %; the tolerance is twice that.
         assert_relative_eq!(
             drawn.standard_deviation,
             found.field_constant_standard_uncertainty_tesla_per_ampere,
             max_relative = 0.035
         );
         let error_of_mean = drawn.standard_deviation / 1600f64.sqrt();
-        // Offsets and tilts weaken the centre a little: second order, far below the scatter.
+        // Offsets and tilts weaken the centre field only in second order, far below the scatter.
         assert!((drawn.mean - found.field_constant_tesla_per_ampere).abs() < 4.0 * error_of_mean);
     }
 
@@ -257,7 +256,7 @@ mod tests {
                 .unwrap()
                 .field_constant_tesla_per_ampere_per_unit
         };
-        // 1 %: the section is not a thread.
+        // 1 %, because the section is not infinitely thin.
         assert_relative_eq!(of("spacing") / of("mean radius"), 3.0, max_relative = 0.01);
     }
 
@@ -269,7 +268,7 @@ mod tests {
         let found = study(&bench, Wish::default(), 10);
         let split = found.sensitivities.last().unwrap();
         assert_eq!(split.name, "current split");
-        // What one coil loses the other gains.
+        // One coil gains what the other loses.
         assert!(split.field_constant_relative_contribution < 1e-9, "{split:?}");
     }
 

@@ -11,44 +11,44 @@ use crate::physics::field::TOGETHER;
 use rayon::prelude::*;
 use serde::Serialize;
 
-/// The seed of every run: the same spec gives the same builds.
+/// The seed of every run, so that the same spec gives the same builds.
 const SEED: u64 = 20_260_301;
 /// Pairs that one thread builds at a time.
 const CHUNK: usize = 16 * TOGETHER;
-/// Bars of a histogram.
+/// Number of bars of a histogram.
 const BARS: usize = 40;
 
-/// What came of the builds.
+/// The result of the builds.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct MonteCarlo {
-    /// Pairs built.
+    /// Number of pairs built.
     pub builds: usize,
-    /// Seed of the random numbers; build n depends on seed and n alone.
+    /// Seed of the random numbers; build n depends only on seed and n.
     pub seed: u64,
     /// The field constants.
     pub field_constant_tesla_per_ampere: Summary,
-    /// The sizes of the worst deviations over the beam; none where the spec states no beam.
+    /// The sizes of the worst deviations over the beam; `None` if the spec states no beam.
     pub worst_beam_deviation: Option<Summary>,
-    /// How many of them meet the wish.
+    /// The shares that meet the wish.
     pub share: Share,
 }
 
-/// The share of builds that meet a wish, 0 to 1; none where nothing was wished.
+/// The share of builds that meet a wish, 0 to 1; `None` if there is no wish.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Share {
-    /// Field constant near enough to the computed one.
+    /// The field constant is near enough to the computed one.
     pub field_constant: Option<f64>,
-    /// Deviation over the beam small enough.
+    /// The deviation over the beam is small enough.
     pub beam_deviation: Option<f64>,
-    /// Everything that was wished.
+    /// Every wish is met.
     pub everything: Option<f64>,
-    /// Standard uncertainty of `everything` from the number of builds alone.
+    /// Standard uncertainty of `everything` because of the finite number of builds.
     pub everything_standard_uncertainty: Option<f64>,
 }
 
-/// How a number is spread.
+/// Statistics of one number over the builds.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Summary {
@@ -84,7 +84,7 @@ pub struct Histogram {
     pub counts: Vec<u32>,
 }
 
-/// Builds the pairs, in parallel, and sums them up.
+/// Builds the pairs in parallel and summarises them.
 pub(super) fn monte_carlo(
     bench: &Bench,
     constant: f64,
@@ -144,7 +144,7 @@ pub(super) fn monte_carlo(
 }
 
 impl Summary {
-    /// Of at least one number.
+    /// The statistics of at least one number.
     fn of(mut values: Vec<f64>) -> Self {
         values.sort_unstable_by(f64::total_cmp);
         let count = values.len();
@@ -169,12 +169,12 @@ impl Summary {
 }
 
 impl Histogram {
-    /// Of sorted numbers.
+    /// The histogram of sorted numbers.
     fn of(sorted: &[f64]) -> Self {
         let (from, to) = (sorted[0], sorted[sorted.len() - 1]);
         let mut counts = vec![0; BARS];
         for value in sorted {
-            // All in the first bar where nothing is spread.
+            // All in the first bar if there is no spread.
             let place = if to > from { (value - from) / (to - from) } else { 0.0 };
             counts[((place * BARS as f64) as usize).min(BARS - 1)] += 1;
         }
@@ -207,7 +207,7 @@ mod tests {
         let share = run(tight).share;
         assert_eq!((share.everything, share.beam_deviation), (Some(0.0), None));
         assert_eq!(run(Wish::default()).share.everything, None);
-        // The median build is within the wish that half of them meet.
+        // Half of the builds meet a wish set at the median deviation.
         let spread = run(Wish::default()).field_constant_tesla_per_ampere;
         let half = Wish {
             field_constant_within_fraction: Some(0.6745 * spread.standard_deviation / constant),

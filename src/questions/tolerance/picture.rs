@@ -1,4 +1,4 @@
-//! How builds spread: two histograms.
+//! The spread of the builds as two histograms.
 
 use super::{Histogram, Summary, Tolerance};
 use crate::paper::{Axis, Chart, Figure, panels};

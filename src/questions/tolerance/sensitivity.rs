@@ -1,36 +1,36 @@
-//! What one build error does, as the record tells it.
+//! The effect of one build error, for the record.
 
 use crate::pair::Distribution;
 use crate::physics::build_error::{BuildError, CoilName};
 use serde::Serialize;
 
-/// What one build error does.
+/// The effect of one build error.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Sensitivity {
-    /// What is off.
+    /// The error.
     pub name: &'static str,
-    /// On which coil; none for what belongs to the pair.
+    /// Its coil; `None` if it belongs to the pair.
     pub coil: Option<CoilName>,
-    /// The unit that the limit is counted in: `m`, `rad`, `turn` or `1`.
+    /// The unit of the limit: `m`, `rad`, `turn` or `1`.
     pub unit: &'static str,
-    /// How far it may be off.
+    /// The limit.
     pub limit: f64,
-    /// What the limit means.
+    /// The distribution that the limit stands for.
     pub distribution: Distribution,
-    /// Standard uncertainty of what is off, in the same unit.
+    /// Standard uncertainty of the error, in the same unit.
     pub standard_uncertainty: f64,
     /// Change of the field constant per unit, T/A.
     pub field_constant_tesla_per_ampere_per_unit: f64,
-    /// Standard uncertainty of the field constant from this error alone, over the constant.
+    /// Relative standard uncertainty of the field constant from this error alone.
     pub field_constant_relative_contribution: f64,
-    /// By how much the size of the worst deviation over the beam grows at the worse of the two limits, at least 0;
-    /// none where the spec states no beam.
+    /// Growth of the size of the worst deviation over the beam at the worse of the two limits, at least 0; `None` if
+    /// the spec states no beam.
     pub beam_deviation_growth_at_limit: Option<f64>,
 }
 
 impl Sensitivity {
-    /// Of a field constant of this size; `growth` is that of the worst deviation over the beam.
+    /// For a field constant of this size. `growth` is that of the worst deviation over the beam.
     pub(super) fn of(error: &BuildError, constant: f64, growth: Option<f64>) -> Self {
         Self {
             name: error.parameter.name(),

@@ -99,7 +99,7 @@ fn limit(sensitivity: &Sensitivity) -> String {
     }
 }
 
-/// In percent with four decimals: what is smaller than a ten-thousandth of a percent is nought here.
+/// In percent with four decimals.
 fn fraction(value: f64) -> String {
     format!("{:.4} %", 100.0 * value)
 }

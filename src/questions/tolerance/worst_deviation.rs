@@ -1,7 +1,7 @@
-//! The worst deviation over the beam of many pairs, eight at a time.
+//! The worst deviation over the beam for many pairs, eight at a time.
 //!
-//! The same search as [`uniformity::over_beam`]: the three rim circles are scanned in steps of 5°, then the largest size
-//! is climbed to. What is asked of a pair beyond the fast fields' limits is left to that function.
+//! The search is that of [`uniformity::over_beam`]: the three rim circles are scanned in steps of 5°, and a climb
+//! follows from the largest size. Pairs outside the limits of the fast fields are left to that function.
 
 use crate::Result;
 use crate::numeric::compass;
@@ -17,18 +17,18 @@ use std::f64::consts::{PI, TAU};
 
 /// Points of each circle in the scan.
 const ANGLES: usize = 72;
-/// Half the step of the scan: where the climb begins.
+/// Half of the scan's step: the first step of the climb.
 const FIRST_STEP_RAD: f64 = PI / ANGLES as f64;
-/// Steps of the parabolas of the climb, each in parts of the first.
+/// Parabola steps of the climb, as fractions of the first.
 const STEPS: [f64; 3] = [1.0, 0.08, 0.01];
-/// The coils cancel where the field at the centre is below this part of what they make one by one.
+/// The coils count as cancelling if the field at the centre is below this fraction of their separate fields.
 const CANCELLED: f64 = 1e-9;
 
 /// One pair that was built.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Built {
     pub field_constant_tesla_per_ampere: f64,
-    /// With its sign; none where the spec states no beam.
+    /// With its sign; `None` if the spec states no beam.
     pub worst_beam_deviation: Option<f64>,
 }
 
@@ -45,7 +45,7 @@ pub(super) struct BeamRegion {
 }
 
 impl BeamRegion {
-    /// That of a bench; none where it states no beam or the gun points along the axis.
+    /// The region of a bench; `None` if it states no beam or the gun points along the axis.
     pub(super) fn of(bench: &Bench) -> Option<Self> {
         let tube = bench.tube_with_beam().ok()?;
         let radii_m = tube.beam_radius_m?;
@@ -67,14 +67,15 @@ impl BeamRegion {
         Some(Self { radii_m, towards, along: towards.cross(&Vector3::z()), rim, points, tube })
     }
 
-    /// The farthest that any point of it lies from the centre of the pair.
+    /// Largest distance of any of its points from the centre of the pair.
     pub(crate) fn reach_m(&self) -> f64 {
-        // A circle's farthest point lies beyond its centre; between the radii the sum is convex.
+        // A circle's farthest point lies beyond its centre. Between the two radii the sum is convex, so the ends
+        // suffice.
         let farthest = |radius: f64| self.tube.circle_centre_m(radius).norm() + radius.abs();
         farthest(self.radii_m[0]).max(farthest(self.radii_m[1]))
     }
 
-    /// A point of each of eight pairs.
+    /// One point for each of eight pairs.
     fn points_at(&self, radius_m: &Eight, angle_rad: &Eight) -> EightVectors {
         let mut points = [[0.0; TOGETHER]; 3];
         for lane in 0..TOGETHER {
@@ -89,7 +90,7 @@ impl BeamRegion {
     }
 }
 
-/// Looks at pairs, eight at a time.
+/// Computes pairs, eight at a time.
 pub(super) struct WorstDeviations<'a> {
     bench: &'a Bench,
     beam: Option<&'a BeamRegion>,
@@ -99,7 +100,7 @@ pub(super) struct WorstDeviations<'a> {
 }
 
 impl<'a> WorstDeviations<'a> {
-    /// Fast for the pairs that `near` serves up to the beam's reach.
+    /// Fast for pairs that `near` covers up to the beam's reach.
     pub(super) fn of(bench: &'a Bench, beam: Option<&'a BeamRegion>, near: Option<&'a NearPairs>) -> Self {
         Self {
             bench,
@@ -110,10 +111,10 @@ impl<'a> WorstDeviations<'a> {
         }
     }
 
-    /// What came of up to eight pairs.
+    /// The results for up to eight pairs.
     ///
     /// # Errors
-    /// The coils of one cancel at the centre.
+    /// The coils of a pair cancel at the centre.
     pub(crate) fn of_eight(&mut self, builder: &Builder, pairs: &[BuiltPair]) -> Result<Vec<Built>> {
         let windings: Vec<[PlacedWinding; 2]> = pairs.iter().map(|pair| builder.windings(pair)).collect();
         let (Some(beam), Some((near, room))) = (self.beam, &mut self.fast) else {
@@ -137,7 +138,7 @@ impl<'a> WorstDeviations<'a> {
             .collect()
     }
 
-    /// Field constants at speed, if there is no beam to look at; the rest by the engine.
+    /// The field constants by the fast method if there is no beam; otherwise everything by the full assembly.
     fn without_series(&mut self, windings: &[[PlacedWinding; 2]]) -> Result<Vec<Built>> {
         if self.beam.is_some() {
             return windings.iter().map(|pair| by_engine(self.bench, pair)).collect();
@@ -156,7 +157,7 @@ impl<'a> WorstDeviations<'a> {
     }
 }
 
-/// What came of one pair, by the engine alone.
+/// The result for one pair by the full assembly.
 fn by_engine(bench: &Bench, pair: &[PlacedWinding; 2]) -> Result<Built> {
     let assembly = Assembly::new(pair.to_vec());
     let deviation = Deviation::new(&assembly, Vector3::zeros())?;
@@ -167,7 +168,7 @@ fn by_engine(bench: &Bench, pair: &[PlacedWinding; 2]) -> Result<Built> {
     })
 }
 
-/// About what the coils of a pair make at the centre one by one, T/A.
+/// Approximate sum of the coils' separate fields at the centre, T/A.
 fn fields_one_by_one(pair: &[PlacedWinding; 2]) -> f64 {
     let alone = |winding: &PlacedWinding| {
         let a2 = winding.section.mean_radius_m.powi(2);
@@ -177,9 +178,9 @@ fn fields_one_by_one(pair: &[PlacedWinding; 2]) -> f64 {
     pair.iter().map(alone).sum()
 }
 
-/// Whether the coils may cancel at the centre, so that the engine has to judge: ten times its own threshold.
+/// Whether the coils may cancel at the centre, with ten times the threshold. The full assembly then decides.
 fn cancelled(centre_tesla_per_ampere: f64, one_by_one: f64) -> bool {
-    // NaN goes to the engine as well.
+    // NaN goes to the full assembly as well.
     let is_sure = centre_tesla_per_ampere.abs() > 10.0 * CANCELLED * one_by_one;
     !is_sure
 }
@@ -188,7 +189,7 @@ fn cancelled(centre_tesla_per_ampere: f64, one_by_one: f64) -> bool {
 struct CentreFields {
     field: EightVectors,
     size: Eight,
-    /// Direction over size: a field times this, minus one, is a deviation.
+    /// Direction over size: the product of a field with it, minus one, is the deviation.
     over_size: EightVectors,
 }
 
@@ -208,24 +209,24 @@ impl CentreFields {
     }
 }
 
-/// The search for the largest size among the scan's points.
+/// The search for the largest size over the points of the scan.
 struct Scan<'a> {
     beam: &'a BeamRegion,
     room: &'a EightPairs,
     centre: &'a CentreFields,
-    /// What the coils make one by one.
+    /// The coils' separate fields.
     scale: &'a Eight,
     served: &'a [bool; TOGETHER],
 }
 
-/// Where each pair's largest size is, and how large.
+/// Index and value of each pair's largest size.
 struct Largest {
     index: [usize; TOGETHER],
     size: Eight,
 }
 
 impl Scan<'_> {
-    /// The deviation of largest size of each pair that is served; none where the climb fails.
+    /// The deviation of largest size for each covered pair; `None` if the climb fails.
     fn tops(&self, fields: &mut [EightVectors]) -> [Option<f64>; TOGETHER] {
         let Largest { index, size } = self.largest(fields);
         let start = index.map(|index| self.beam.rim[index]);
@@ -238,15 +239,15 @@ impl Scan<'_> {
         })
     }
 
-    /// A rough look at all points leaves a few that may be the largest, and these are looked at closely.
+    /// A rough computation of all points leaves a few candidates, which are computed accurately.
     fn largest(&self, fields: &mut [EightVectors]) -> Largest {
         self.room.fields_roughly(&self.beam.points, fields);
         let mut rough = Largest::none();
         for (index, field) in fields.iter().enumerate() {
             rough.take(&[index; TOGETHER], &self.centre.deviations(field));
         }
-        // Either of two points may be off by the error, and what the coils make at their feet is not quite what they
-        // make at the centre: twice that.
+        // Each of two points may be off by the error. It is doubled because the coils' separate fields at the points
+        // differ from those at the centre.
         let least: Eight = std::array::from_fn(|lane| {
             rough.size[lane] - 4.0 * ROUGH_TOLERANCE * self.scale[lane] / self.centre.size[lane]
         });
@@ -262,7 +263,7 @@ impl Scan<'_> {
         let rounds = candidates.iter().map(Vec::len).max().unwrap_or(0);
         let mut largest = Largest::none();
         for round in 0..rounds {
-            // A lane with fewer looks at its last again.
+            // A lane with fewer candidates repeats its last one.
             let index: [usize; TOGETHER] = std::array::from_fn(|lane| {
                 let of = &candidates[lane];
                 of.get(round).or(of.last()).copied().unwrap_or(0)
@@ -282,7 +283,7 @@ impl Largest {
         Self { index: [0; TOGETHER], size: [f64::NEG_INFINITY; TOGETHER] }
     }
 
-    /// Takes what is larger; of equals the first.
+    /// Takes larger values; of equal ones, the first.
     fn take(&mut self, index: &[usize; TOGETHER], deviations: &Eight) {
         for lane in 0..TOGETHER {
             let size = deviations[lane].abs();
@@ -293,7 +294,7 @@ impl Largest {
     }
 }
 
-/// The climb from the largest scanned value.
+/// The climb from the largest value of the scan.
 struct Climb<'a> {
     beam: &'a BeamRegion,
     room: &'a EightPairs,
@@ -311,8 +312,8 @@ impl Climb<'_> {
         fields.map(|field| self.centre.deviations(&field))
     }
 
-    /// The top along the largest or the smallest circle, by parabolas through three places; none where it lies on neither,
-    /// where the size does not bend down, or where it does not fall on the way to the other circles.
+    /// The maximum along the largest or the smallest circle, by parabolas through three places. `None` if it lies on
+    /// neither circle, if the size is not concave there, or if it does not fall toward the other circles.
     fn along_the_rim(&self) -> [Option<f64>; TOGETHER] {
         let [smallest, largest] = self.beam.radii_m;
         let radius: Eight = self.start.map(|[radius, _]| radius);
@@ -331,7 +332,7 @@ impl Climb<'_> {
                 angle[lane] += if holds[lane] { step * shift } else { 0.0 };
             }
         }
-        // Whether the size falls inward: at once, and at the first step that the compass would try.
+        // Whether the size falls inward, both nearby and at the first step of the compass search.
         let half = 0.5 * (largest - smallest);
         let inward = |by: f64| radius.map(|radius| if radius == largest { radius - by } else { radius + by });
         let (near, far) = (inward(0.01 * half), inward(0.5 * half));
@@ -346,7 +347,7 @@ impl Climb<'_> {
         })
     }
 
-    /// The same search as for one pair, its fields by the series.
+    /// The same search as for one pair, with fields from the series.
     fn by_compass(&self, lane: usize) -> Option<f64> {
         let [smallest, largest] = self.beam.radii_m;
         let deviation = |at: &[f64; 2]| self.at([(&[at[0]; TOGETHER], &[at[1]; TOGETHER])])[0][lane];
@@ -363,7 +364,7 @@ mod tests {
     use super::*;
     use crate::numeric::random::SampleGenerator;
 
-    /// Beams whose worst place lies on the largest circle, on the smallest, inside and on a ridge, tilted ones too.
+    /// Beams whose worst place lies on the largest circle, on the smallest, inside, and on a ridge; tilted ones too.
     fn benches() -> Vec<Bench> {
         let mut benches = Vec::new();
         for (exit, radii) in [
@@ -411,7 +412,8 @@ mod tests {
                     assert!((constant - 1.0).abs() < 2e-12, "{index}, {factor}: {constant}");
                     let (found, wanted) =
                         (found.worst_beam_deviation.unwrap(), wanted.worst_beam_deviation.unwrap());
-                    // Of the field: two tolerances of the engine, and what its compass leaves of the top.
+                    // Relative to the field: two tolerances of the engine, and the distance from the maximum at which
+                    // its compass search stops.
                     assert!((found - wanted).abs() < 1e-11, "{index}, {factor}: {found:e} {wanted:e}");
                 }
             }

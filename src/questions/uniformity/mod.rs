@@ -1,8 +1,8 @@
 //! How far off-centre may the beam go?
 //!
-//! Deviations are those of [`Deviation`]: the field along the centre field's direction over the centre field,
-//! minus one. Reaches are distances to the first crossing of the limit. Regions are the beam's (every circle of
-//! the given radii from the gun exit, at positive current) and the bulb's.
+//! Deviations are those of [`Deviation`]: the field along the centre field's direction over the centre field, minus
+//! one. Reaches are distances to the first crossing of the limit. The regions are the beam's (every circle of the given
+//! radii from the gun exit, at positive current) and the bulb's.
 
 mod reach;
 mod region;
@@ -25,7 +25,7 @@ use serde::Serialize;
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct Uniformity {
-    /// What the answer rests on.
+    /// Program, spec and digest.
     pub provenance: Provenance,
     /// Which geometry was used.
     pub model: Model,
@@ -33,28 +33,28 @@ pub struct Uniformity {
     pub with_room: bool,
     /// The limit on |deviation|.
     pub limit_fraction: f64,
-    /// The coils' field at the centre per ampere through the ammeter; the room's is never in it.
+    /// The coils' field at the centre per ampere through the ammeter, always without the room's.
     pub centre_field_tesla_per_ampere: [f64; 3],
-    /// The room's field that was added, and what it makes of the centre.
+    /// The added field of the room, and the centre field with it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub room: Option<CentreWithRoom>,
     /// Terms of the coils' field along the axis about the centre.
     pub axis_terms: Option<AxisTerms>,
-    /// How far one may go.
+    /// Distances to the limit.
     pub reach: Reach,
-    /// Deviation over the beam region; none where the spec gives no beam radii.
+    /// Deviation over the beam region; `None` if the spec gives no beam radii.
     pub beam: Option<RegionDeviation>,
-    /// Deviation over the bulb; none where the spec gives no bulb radius.
+    /// Deviation over the bulb; `None` if the spec gives no bulb radius.
     pub bulb: Option<RegionDeviation>,
-    /// Effective field of the smallest and the largest beam circle, the coils alone; empty where the spec gives no beam
-    /// radii.
+    /// Effective field of the smallest and the largest beam circle, for the coils alone; empty if the spec gives no
+    /// beam radii.
     pub beam_circles: Vec<BeamCircle>,
-    /// What is left out because the spec lacks what it needs.
+    /// Results left out because the spec lacks something they need.
     #[serde(serialize_with = "as_sentences")]
     pub notes: Vec<Note>,
 }
 
-/// A room's field, and the coil current that it is added at.
+/// A room field, and the coil current at which it is added.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct RoomAdded {
     /// The room's field, bench axes.
@@ -63,25 +63,25 @@ pub struct RoomAdded {
     pub current_ampere: f64,
 }
 
-/// What the room's field makes of the centre.
+/// The field at the centre with the room's field.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct CentreWithRoom {
-    /// The coil current that it is added at.
+    /// The coil current at which it is added.
     pub current_ampere: f64,
-    /// Coils' and room's field at the centre.
+    /// Sum of the coils' and the room's field at the centre.
     pub centre_field_tesla: [f64; 3],
-    /// The angle between that and the coils' own field.
+    /// Angle between this sum and the coils' own field.
     pub direction_error_rad: f64,
 }
 
-/// What the field's unevenness does to one beam circle.
+/// The effect of the non-uniform field on one beam circle.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct BeamCircle {
     /// Radius of the circle.
     pub beam_radius_m: f64,
-    /// Uniform field that gives the same crossing opposite the gun, over the centre field; from the integrated orbit.
+    /// Uniform field with the same crossing opposite the gun, over the centre field; from the integrated orbit.
     pub effective_field_ratio: f64,
     /// The same to first order: the sine-weighted mean over the first half circle.
     pub first_order_field_ratio: f64,
@@ -89,8 +89,8 @@ pub struct BeamCircle {
     pub charge_to_mass_bias_fraction: f64,
 }
 
-/// Answers for a bench: `limit_fraction` bounds |deviation|; `room` is the room's field to add to the coils', `None` for
-/// the coils alone.
+/// Answers for a bench. `limit_fraction` bounds |deviation|. `room` is the room's field to add to the coils'; `None`
+/// for the coils alone.
 ///
 /// # Errors
 /// The limit is not between 1e-9 and 0.5, or the coils cancel at the centre.
@@ -137,11 +137,11 @@ pub fn uniformity(
 /// One note.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Note {
-    /// On the files.
+    /// About the files.
     Source(SourceNote),
     /// The beam makes no circle.
     NoBeamCircles {
-        /// The error that its calculation ended with.
+        /// The error that ended its calculation.
         why: String,
     },
 }
@@ -157,13 +157,14 @@ impl Told for Note {
     }
 }
 
-/// The accuracy asked for, but at least a ten-thousandth of the limit: a deviation is a difference of fields, and with
-/// coarser fields it crosses the limit in steps.
+/// The requested accuracy, but at least a ten-thousandth of the limit. A deviation is a difference of fields; with less
+/// accurate fields it crosses the limit in steps.
 fn fine_enough(assembly: &Assembly, limit_fraction: f64) -> Tolerance {
     Tolerance::relative(assembly.tolerance().value().min(1e-4 * limit_fraction))
 }
 
-/// Where the beam makes no circle, as from a gun that points far out of the beam plane, the rest is answered all the same.
+/// If the beam makes no circle, for example because the gun points far out of the beam plane, the rest is answered
+/// nevertheless.
 fn circles_left_out(error: Error, notes: &mut Vec<Note>) -> Result<Vec<BeamCircle>> {
     match error {
         Error::Value { .. } | Error::Refused(_) | Error::NotConverged { .. } => {
@@ -174,13 +175,13 @@ fn circles_left_out(error: Error, notes: &mut Vec<Note>) -> Result<Vec<BeamCircl
     }
 }
 
-/// A note for each region that is left out because the spec lacks what it needs.
+/// A note for each region left out because the spec lacks something it needs.
 pub(crate) fn regions_left_out(tube: &Result<Tube>, bulb: &Result<Bulb>) -> Vec<SourceNote> {
     let beam = left_out("what concerns the beam is", tube);
     beam.into_iter().chain(left_out("the deviation over the bulb is", bulb)).collect()
 }
 
-/// The terms of the field along the axis, from the third of the way to the nearest winding that suits them.
+/// The terms of the field along the axis, from its values within a third of the distance to the nearest conductor.
 pub(crate) fn axis_terms(assembly: &Assembly) -> Option<AxisTerms> {
     let distances = assembly.windings().iter().map(|winding| {
         let inner = winding.section.mean_radius_m - 0.5 * winding.section.depth_m;
@@ -242,7 +243,7 @@ mod tests {
 
     #[test]
     fn axial_reach_of_a_thin_pair_is_the_published_half_length() {
-        // Half-lengths of a pair one radius apart, and at the spacing that is best for each limit (cf. L. L. Cacak and
+        // Half-lengths of a pair one radius apart, and at the spacing that is best for each limit (cf. R. K. Cacak and
         // J. R. Craig, Rev. Sci. Instrum. 40, 1468 (1969)); values for thin coils by 30-digit root finding in the exact
         // axis field, spacings as re-derived on a grid of 1e-4.
         for (spacing, limit, want) in [
@@ -264,7 +265,7 @@ mod tests {
 
     #[test]
     fn a_crest_that_tops_the_limit_between_two_scan_steps_is_a_crossing() {
-        // A little wider than the best spacing for 1 %, the rise off-centre just passes 1 %.
+        // Slightly above the best spacing for 1 %, the rise off-centre just exceeds 1 %.
         let limit = 1e-2;
         let narrow = reach_of(&thin_pair(1.1163), limit).axial_half_length_m;
         let wide = reach_of(&thin_pair(1.1175), limit).axial_half_length_m;
@@ -295,7 +296,7 @@ mod tests {
 
     #[test]
     fn a_tilted_pair_reaches_least_along_its_worst_azimuth() {
-        // Turning the pair about z turns the worst azimuth and changes no reach.
+        // Turning the pair about z turns the worst azimuth but changes no reach.
         let tilted = |about: f64| {
             let mut windings = thin_pair(1.0).windings().to_vec();
             let tilt = Vector3::new(0.02 * about.cos(), 0.02 * about.sin(), 0.0);
@@ -336,7 +337,7 @@ mod tests {
                 worst = worst.min(deviation.at(&tube.circle_point_m(radius, TAU * f64::from(j) / 400.0)));
             }
         }
-        // The gun exit, 0.3 m off-centre, is the farthest point from the centre, where −(54/125) 0.3^4 rules.
+        // The gun exit, 0.3 m off-centre, is the farthest point from the centre, where −(54/125) 0.3^4 dominates.
         assert!((got.worst_deviation / worst - 1.0).abs() < 1e-9, "{got:?} {worst}");
         assert!(got.rms_deviation < worst.abs() && got.rms_deviation > 0.0);
         assert!(got.worst_direction_error_rad < 1e-15);
@@ -366,7 +367,7 @@ mod tests {
         let assembly = Assembly::of(&bench);
         let alone = uniformity(&bench, &assembly, None, 0.01).unwrap();
         let bulb = bench.bulb().unwrap();
-        // A scan of the glass finer than the search's own.
+        // A scan of the glass, finer than that of the search.
         let deviation = Deviation::new(&assembly, Vector3::zeros()).unwrap();
         let mut worst = 0f64;
         for i in 0..=180 {

@@ -1,4 +1,4 @@
-//! How far from the centre the deviation first crosses a limit.
+//! Distance from the centre at which the deviation first crosses a limit.
 
 use super::region::{AZIMUTHS, worst_on_sphere};
 use crate::Result;
@@ -13,16 +13,16 @@ use std::f64::consts::TAU;
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Reach {
-    /// In the mid-plane, smallest over azimuth.
+    /// In the mid-plane, the smallest over azimuth.
     pub mid_plane_radius_m: f64,
-    /// Along the axis, smaller of both ends.
+    /// Along the axis, the smaller of both directions.
     pub axial_half_length_m: f64,
-    /// In any direction: the largest centred sphere within the limit.
+    /// In any direction: radius of the largest centred sphere within the limit.
     pub sphere_radius_m: f64,
 }
 
-/// Scan steps per mean radius along a ray; extremes between two steps are located, so that no crossing is missed
-/// that rises over the limit for longer than a step.
+/// Scan steps per mean radius along a ray. Extremes between two steps are located too. A crossing is therefore found
+/// whenever the deviation exceeds the limit for longer than one step.
 const STEPS_PER_RADIUS: f64 = 80.0;
 
 /// Distances from the centre to the first crossing of `limit`.
@@ -70,7 +70,7 @@ impl Ray<'_> {
                     Some((behind[1].0, here.0))
                 } else if behind[1].1 > behind[0].1 && behind[1].1 > here.1 && behind[1].1 > 0.9 * self.limit
                 {
-                    // A crest between the samples may top the limit although no sample does.
+                    // A maximum between the samples may exceed the limit although no sample does.
                     let crest = roots::brent_minimum(|x| -size(x), behind[0].0, here.0, 1e-6 * self.step);
                     (-crest.value > self.limit).then_some((behind[0].0, crest.at))
                 } else {
@@ -88,7 +88,7 @@ impl Ray<'_> {
     }
 }
 
-/// The smallest of a smooth periodic function of azimuth.
+/// The minimum of a smooth periodic function of azimuth.
 fn smallest_over_azimuth(azimuths: usize, distance_at: impl Fn(f64) -> Result<f64>) -> Result<f64> {
     let step = TAU / azimuths as f64;
     let mut best = (0.0, f64::INFINITY);
@@ -112,8 +112,8 @@ fn smallest_over_azimuth(azimuths: usize, distance_at: impl Fn(f64) -> Result<f6
     Ok(best.1)
 }
 
-/// The radius of the largest centred sphere within the limit. Deviation is harmonic, so the largest size over a
-/// ball grows with the ball and one root is all there is; `upper` is a distance at which some ray has crossed.
+/// Radius of the largest centred sphere within the limit. The deviation is harmonic, so its largest size over a ball
+/// grows with the ball and there is only one root. `upper` is a distance at which some ray has crossed the limit.
 fn sphere_radius(deviation: &Deviation, azimuths: usize, limit: f64, upper: f64) -> Result<f64> {
     let excess =
         |radius: f64| worst_on_sphere(deviation, Vector3::zeros(), radius, azimuths).deviation.abs() - limit;

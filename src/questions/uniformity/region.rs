@@ -8,7 +8,7 @@ use nalgebra::Vector3;
 use serde::Serialize;
 use std::f64::consts::{PI, TAU};
 
-/// Azimuths scanned where the assembly is not a figure of revolution.
+/// Number of azimuths scanned if the assembly is not rotationally symmetric.
 pub(super) const AZIMUTHS: usize = 48;
 
 /// Deviation over a region.
@@ -17,15 +17,15 @@ pub(super) const AZIMUTHS: usize = 48;
 pub struct RegionDeviation {
     /// The deviation of largest size, with its sign.
     pub worst_deviation: f64,
-    /// Where that is.
+    /// Its position.
     pub worst_at_m: [f64; 3],
-    /// Root of the mean square deviation over the region's area (beam) or volume (bulb).
+    /// Root mean square of the deviation over the region's area (beam) or volume (bulb).
     pub rms_deviation: f64,
     /// Largest angle between the local field and the coils' own field at the centre, over the region and its surface.
     pub worst_direction_error_rad: f64,
 }
 
-/// A deviation and where it is.
+/// A deviation and its position.
 #[derive(Clone, Copy)]
 pub(super) struct Worst {
     pub(super) deviation: f64,
@@ -48,7 +48,7 @@ pub(super) fn worst_on_sphere(
     Worst { deviation: deviation.at(&at), at }
 }
 
-/// The largest error of direction on a sphere.
+/// The largest direction error on a sphere.
 fn worst_direction_on_sphere(
     deviation: &Deviation,
     centre: Vector3<f64>,
@@ -70,7 +70,7 @@ fn direction_at(deviation: &Deviation, point: &Vector3<f64>) -> f64 {
     directions(deviation, &deviation.fields(&[*point]))[0]
 }
 
-/// Steps from pole to pole.
+/// Number of steps from pole to pole.
 const POLAR: usize = 36;
 
 /// Polar angle and azimuth of the points scanned on a sphere.
@@ -95,7 +95,7 @@ impl Sphere {
         self.centre + Vector3::new(sin * azimuth.cos(), sin * azimuth.sin(), cos) * self.radius
     }
 
-    /// Climbs from a point scanned to the top beside it: where that is, and how high.
+    /// Climbs from a scanned point to the nearby maximum; returns its position and height.
     fn climb(
         &self,
         start: [f64; 2],
@@ -109,7 +109,7 @@ impl Sphere {
     }
 }
 
-/// Index of the value of largest size.
+/// Index of the value of largest magnitude.
 fn largest(values: &[f64]) -> usize {
     let mut best = 0;
     for (i, value) in values.iter().enumerate() {
@@ -120,7 +120,7 @@ fn largest(values: &[f64]) -> usize {
     best
 }
 
-/// Deviation over the beam region: the points of every circle of the given radii from the gun exit. None where the
+/// Deviation over the beam region: the points of every circle of the given radii from the gun exit. `None` if the
 /// spec gives no radii or the gun points along the axis.
 pub fn over_beam(deviation: &Deviation, tube: &Tube) -> Option<RegionDeviation> {
     const RADII: usize = 9;
@@ -139,7 +139,7 @@ pub fn over_beam(deviation: &Deviation, tube: &Tube) -> Option<RegionDeviation> 
             samples.push((tube.circle_point_m(radius, angle), weight * radius * (1.0 - angle.cos())));
         }
     }
-    // The worst point lies on the rim more often than not: scan the rim's circles as well.
+    // The worst point usually lies on the rim, so the rim's circles are scanned too.
     let rim: Vec<[f64; 2]> = [smallest, middle, largest_radius]
         .iter()
         .flat_map(|radius| (0..ANGLES).map(|j| [*radius, TAU * j as f64 / ANGLES as f64]))
@@ -167,7 +167,8 @@ pub fn over_beam(deviation: &Deviation, tube: &Tube) -> Option<RegionDeviation> 
     Some(region(deviation, &samples, Worst { deviation: deviation.at(&at), at }, turned.value))
 }
 
-/// Deviation over the bulb. The worst lies on the glass, since deviation is harmonic where there is no copper.
+/// Deviation over the bulb. The worst point lies on the glass, because the deviation is harmonic where there is no
+/// copper.
 pub fn over_bulb(deviation: &Deviation, bulb: &Bulb) -> RegionDeviation {
     const RADII: usize = 8;
     const POLAR: usize = 14;
@@ -195,8 +196,7 @@ pub fn over_bulb(deviation: &Deviation, bulb: &Bulb) -> RegionDeviation {
     region(deviation, &samples, worst, turned)
 }
 
-/// The record of a region from its weighted samples, its located worst point and the largest error of direction on its
-/// surface.
+/// The record of a region, from its weighted samples, its worst point and the largest direction error on its surface.
 fn region(
     deviation: &Deviation,
     samples: &[(Vector3<f64>, f64)],

@@ -57,15 +57,15 @@ pub fn text(record: &Uniformity) -> String {
     page.into_text()
 }
 
-/// The row by which a builder reads a pair: the second- and fourth-order terms along the axis, and the odd ones that an
-/// unequal pair adds.
+/// The row that describes a pair to its builder: the second- and fourth-order terms along the axis, and the odd ones of
+/// an unequal pair.
 pub(crate) fn axis_terms(page: &mut Page, terms: Option<&AxisTerms>) {
     let Some(terms) = terms else { return };
     let term = |coefficient: f64, power: &str| {
         let sign = if coefficient < 0.0 { '−' } else { '+' };
         format!(" {sign} {} {power}", significant(coefficient.abs(), unit::ONE, 3))
     };
-    // Odd terms of a pair that mirrors itself are rounding.
+    // The odd terms of a mirror-symmetric pair are only rounding errors.
     let odd = |coefficient: f64, power: &str, negligible: f64| {
         if coefficient.abs() < negligible { String::new() } else { term(coefficient, power) }
     };
@@ -87,7 +87,7 @@ pub(crate) fn region(page: &mut Page, heading: &str, deviation: Option<&RegionDe
         &format!("{} at {}", signed_percent(deviation.worst_deviation), place(deviation.worst_at_m)),
     );
     page.row("rms deviation", &percent(deviation.rms_deviation));
-    // What rounding leaves in a plane where symmetry keeps the direction exactly right.
+    // Below this there is only rounding, in a plane where symmetry keeps the direction exact.
     let direction = match deviation.worst_direction_error_rad {
         angle if angle < 1e-9 => "none".into(),
         angle => display(angle, Dimension::Angle, 2),

@@ -1,4 +1,5 @@
-//! From probabilities to findings: each class with its members, the sizes they would need and what separates them.
+//! Turns probabilities into findings: each class with its members, their sizes, and the measurement that separates
+//! them.
 
 use super::finding::{Candidate, Cause, Detail, Finding, Measure, MixUp, Suspect};
 use super::fit::Point;
@@ -14,12 +15,13 @@ use crate::judgement::{Class, Member};
 use crate::pair::AmmeterPosition;
 use crate::physics::beam::BeamBench;
 
-/// Factors larger than these are no error of a meter, a scale or a computed field constant (common practice, no source).
+/// Relative errors larger than these do not come from a meter, a scale or a computed field constant (common practice,
+/// no source).
 const PLAUSIBLE_FACTOR: f64 = 0.1;
 const PLAUSIBLE_METER_FACTOR: f64 = 0.05;
-/// How near a ratio must be to that of a mix-up, as a fraction.
+/// Relative distance within which a ratio counts as that of a mix-up.
 const NEAR: f64 = 0.2;
-/// An e/m off by more than this factor cannot come from misread radii: columns or units were mixed up.
+/// An e/m that differs by more than this factor cannot come from misread radii: columns or units are mixed up.
 const BEYOND_READING: f64 = 20.0;
 
 /// The findings, most probable first.
@@ -67,14 +69,14 @@ pub(super) fn findings(
     Ok(found)
 }
 
-/// A class of faults among the runs, with all that its finding needs.
+/// A class of faults among the runs, with what its finding needs.
 struct Scene<'a> {
     beams: &'a BeamBench<'a>,
     prepared: &'a Prepared<'a>,
     points: &'a [Point],
-    /// What the runs give without those found misread.
+    /// The result without the runs found misread.
     others: &'a Outcome,
-    /// Places of the runs that the class is about.
+    /// Indices of the runs that the class is about.
     places: Vec<usize>,
     class: Class<Hypothesis>,
 }
@@ -110,7 +112,7 @@ impl Scene<'_> {
         let point = &self.points[place];
         let (whole, room) = (self.others.charge_to_mass_coulomb_per_kg, self.others.room_axial_tesla);
         let ratio = point.charge_to_mass(room) / whole;
-        // Back into the column that was filled in.
+        // Converted back to the column that was filled in.
         let factor = match run.radius_place {
             RadiusPlace::Scale => self.prepared.magnification,
             RadiusPlace::BeamPlane => 1.0,
@@ -132,7 +134,7 @@ impl Scene<'_> {
         let near = |wanted: f64| (ratio / wanted - 1.0).abs() < NEAR;
         let (whole, room) = (self.others.charge_to_mass_coulomb_per_kg, self.others.room_axial_tesla);
         let reversed = (point.charge_to_mass(-room) / whole - 1.0).abs();
-        // Twice the relative uncertainty of the radius is that of e/m.
+        // The relative uncertainty of e/m is twice that of the radius.
         let allowed = 4.0 * uncertainty_m / point.radius_m;
         if near(0.25) {
             Some(MixUp::DiameterAsRadius)
@@ -161,7 +163,7 @@ impl Scene<'_> {
     }
 }
 
-/// What the column of the radius should hold for the run to give this e/m: r √(own e/m over that), again on the circle
+/// Value of the radius column with which the run gives this e/m: r √(own e/m over that), computed again on the circle
 /// found, because the field depends on where the circle lies. `None` if that circle cannot be followed.
 fn fitting_radius_m(beams: &BeamBench<'_>, run: &Run, charge_to_mass: f64, room_tesla: f64) -> Option<f64> {
     let mut alone = Runs {
@@ -189,7 +191,7 @@ fn candidate(member: &Member<Hypothesis>) -> Candidate {
     }
 }
 
-/// The run's other two readings, either of which would do as well as its radius.
+/// The run's voltage and current, either of which would explain it as well as its radius.
 fn other_columns(run: &Run, fitting_volt: f64, fitting_ampere: f64) -> [Candidate; 2] {
     let plausible = |read: f64, fitting: f64| {
         fitting.is_finite() && fitting > 0.0 && {
@@ -216,7 +218,7 @@ fn other_columns(run: &Run, fitting_volt: f64, fitting_ampere: f64) -> [Candidat
     ]
 }
 
-/// Candidates that would each explain, alone, an e/m off by more than the errors that all runs share.
+/// Candidates for an e/m that deviates by more than the errors that all runs share. Each alone would explain it.
 ///
 /// ```text
 /// e/m = 2 V/(k I r)²  ⇒  k, I, r: 1/√(1 + off) − 1,   V: off
@@ -237,7 +239,7 @@ fn shared_error(outcome: &Outcome, magnification: f64, probability: f64) -> Find
         one(Suspect::AmmeterGain, inverse_root, PLAUSIBLE_METER_FACTOR),
         one(Suspect::VoltmeterGain, voltage, PLAUSIBLE_METER_FACTOR),
     ];
-    // Corrected twice, radii are too small by the magnification.
+    // Radii corrected for parallax twice are too small by the magnification.
     let own = outcome.charge_to_mass_standard_uncertainty_coulomb_per_kg.unwrap_or(0.0)
         / outcome.charge_to_mass_coulomb_per_kg;
     let corrected_twice = magnification * magnification;
@@ -266,8 +268,8 @@ fn shared_error(outcome: &Outcome, magnification: f64, probability: f64) -> Find
     }
 }
 
-/// The mix-up that multiplies every e/m by about `ratio`: diameters for radii within a fifth, units within a factor of
-/// two. `None` if no mix-up does.
+/// The mix-up that multiplies every e/m by about `ratio`: within a fifth for diameters as radii, within a factor of two
+/// for units. `None` if no mix-up does.
 fn shared_mix_up(ratio: f64) -> Option<MixUp> {
     let near = |wanted: f64| (ratio / wanted - 1.0).abs() < NEAR;
     if near(0.25) {
@@ -293,7 +295,7 @@ fn shared_mix_up(ratio: f64) -> Option<MixUp> {
     .or(Some(MixUp::Columns))
 }
 
-/// A room field that reversed runs show and nobody stated: fitted and taken off, and to be told.
+/// An unstated room field that the reversed runs show. It was fitted and removed, and must be reported.
 fn unstated_room(beams: &BeamBench<'_>, course: &Course, outcome: &Outcome) -> Option<Finding> {
     let probability = course.last.room_found.filter(|probability| *probability >= CLAIMED)?;
     let uncertainty = outcome.room_axial_standard_uncertainty_tesla.filter(|u| *u > 0.0)?;
@@ -310,7 +312,7 @@ fn unstated_room(beams: &BeamBench<'_>, course: &Course, outcome: &Outcome) -> O
         possible: Hypothesis::RoomField.largest() >= found.abs(),
     }];
     if beams.bench.ammeter_position != Some(AmmeterPosition::BeforeReversal) {
-        // A zero off by δ imitates −k δ.
+        // A zero error δ looks like a room field −k δ.
         let size = -found / slope;
         members.push(Candidate {
             suspect: Suspect::AmmeterZeroAfterReversal,

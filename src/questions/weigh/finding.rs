@@ -1,18 +1,18 @@
-//! What is concluded about a class's runs, as numbers; the sentences stand in the report.
+//! Conclusions about a class's runs, as numbers. Their sentences stand in `words`.
 
 use serde::Serialize;
 
-/// What may be said of the runs.
+/// The conclusion from the runs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Conclusion {
-    /// No fault is more probable than one.
+    /// No fault is more probable than the absence of any.
     NothingFound,
-    /// Most probably nothing is wrong; the findings are the most probable faults if something is.
+    /// Most probably nothing is wrong. The findings are the most probable faults, in case something is.
     Perhaps,
     /// The first finding is more probable than all others together.
     MostLikely,
-    /// Something is wrong, and these runs do not show which of the findings it is.
+    /// Something is wrong, but these runs do not show which of the findings it is.
     CannotTell,
 }
 
@@ -22,17 +22,17 @@ pub enum Conclusion {
 pub enum Cause {
     /// One run misread or miswritten.
     MisreadRun,
-    /// All radii off by a common amount: another edge of the glow, the rule's zero.
+    /// All radii off by the same amount: another edge of the glow, or the rule's zero.
     RadiusOffset,
-    /// All radii off by a factor that names itself: diameters for radii, another unit.
+    /// All radii off by a factor that has a known reason: diameters for radii, another unit.
     RadiusFactor,
-    /// The beam's voltage off by a common amount.
+    /// The beam's voltage off by the same amount.
     VoltageOffset,
-    /// The current off by a common amount.
+    /// The current off by the same amount.
     AmmeterOffset,
-    /// The room's axial field other than stated.
+    /// The room's axial field differs from the stated one.
     RoomField,
-    /// Something that all runs share and that these runs cannot name.
+    /// An error that all runs share and that these runs cannot identify.
     SharedError,
 }
 
@@ -48,23 +48,24 @@ pub enum Suspect {
     CurrentReading,
     /// Every radius reads too large by the size.
     RadiusOffset,
-    /// The beam gets less than counted by the size.
+    /// The beam voltage is less than assumed by the size.
     VoltageOffset,
-    /// The ammeter, before the reversal, shows too much by the size.
+    /// The ammeter, before the reversal, reads too high by the size.
     AmmeterZeroBeforeReversal,
-    /// The ammeter, after the reversal, shows too much by the size, sign and all.
+    /// The ammeter, after the reversal, reads too high by the size, sign included.
     AmmeterZeroAfterReversal,
-    /// The room's axial field is larger than counted by the size.
+    /// The room's axial field is larger than assumed by the size.
     RoomField,
     /// Every radius is too large by this fraction.
     RadiusFactor,
-    /// The radii are written as on the scale and were corrected for parallax already; the fraction that this is.
+    /// The radii are entered as read on the scale, but were already corrected for parallax; the size is that correction
+    /// as a fraction.
     RadiiInBeamPlane,
     /// The field constant is too large by this fraction.
     FieldConstant,
-    /// The ammeter shows too much by this fraction.
+    /// The ammeter reads too high by this fraction.
     AmmeterGain,
-    /// The voltmeter shows too much by this fraction.
+    /// The voltmeter reads too high by this fraction.
     VoltmeterGain,
 }
 
@@ -106,41 +107,41 @@ pub enum MixUp {
     VoltAsKilovolt,
     /// Amperes under a heading in milliamperes, or metres under one in millimetres.
     AmpereAsMilliampere,
-    /// Columns swapped or of another unit, too far off to say which.
+    /// Columns swapped or in other units; e/m is too far off to say which.
     Columns,
 }
 
-/// What would separate the members of a class, or the classes that are left.
+/// The measurement that would separate the members of a class, or the remaining classes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Measure {
     /// Take the named runs again.
     RepeatRuns,
-    /// Small and large circles at one gun voltage, then one circle at several.
+    /// Small and large circles at one gun voltage, then one circle at several voltages.
     VaryRadiusAndVoltage,
     /// The current reversed for half the runs.
     ReverseCurrent,
-    /// The ammeter's reading with its leads open; the room's field with a probe.
+    /// The ammeter's reading with its leads open, and the room's field with a probe.
     AmmeterAndRoomAtRest,
-    /// The field at the centre, a known length in the beam plane, and both meters against others.
+    /// The field at the centre, a known length in the beam plane, and both meters against reference meters.
     CheckChain,
 }
 
-/// What only one kind of finding has.
+/// Details of one kind of finding.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[serde(tag = "kind", rename_all = "snake_case")]
 pub enum Detail {
     /// About named runs.
     Run {
-        /// e/m of the run over that of the runs that are left, minus one.
+        /// e/m of the run over that of the remaining runs, minus one.
         own_difference_fraction: f64,
-        /// What the column of the radius should hold for the run to fit, as a radius.
+        /// The radius that would fit, in the column's convention.
         fitting_radius_m: f64,
         /// Standard uncertainty of that radius.
         fitting_radius_standard_uncertainty_m: f64,
-        /// What the voltmeter would have to show.
+        /// The voltmeter reading that would fit.
         fitting_gun_voltage_volt: f64,
-        /// What the ammeter would have to show.
+        /// The ammeter reading that would fit.
         fitting_current_ampere: f64,
         /// The mix-up that gives this value; `None` if no mix-up does.
         mix_up: Option<MixUp>,
@@ -152,30 +153,30 @@ pub enum Detail {
     },
 }
 
-/// A class of faults that may be behind what the runs show.
+/// A class of faults that may explain the runs.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Finding {
     /// The class.
     pub cause: Cause,
-    /// Probability that one of its members is the case. Faults among the runs exclude each other; something shared by all
-    /// may be there beside one of them.
+    /// Probability that one of its members is real. Faults among the runs exclude each other; an error shared by all
+    /// may exist beside one of them.
     pub probability: f64,
     /// Distance of its best size from zero, in standard uncertainties.
     pub standard_uncertainties: f64,
-    /// Lines of the runs it is about; empty when it is about all.
+    /// Lines of the runs it is about; empty if it is about all.
     pub lines: Vec<u64>,
-    /// Labels of those of them that have one.
+    /// The labels of those runs that have one.
     pub labels: Vec<String>,
-    /// The members, each of which alone would explain the data, with the size it would need.
+    /// The members. Each alone would explain the data with the size given.
     pub members: Vec<Candidate>,
-    /// What would separate them.
+    /// The measurement that would separate them.
     pub measure: Measure,
-    /// What only this kind has.
+    /// Details of this kind of finding.
     pub detail: Detail,
 }
 
-/// A fault that these runs would have shown in nine cases of ten.
+/// A fault that these runs would have shown in nine cases out of ten.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Visible {

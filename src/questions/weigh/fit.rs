@@ -1,4 +1,4 @@
-//! e/m from many runs together, the room's axial field with it where both current directions are there.
+//! Fits e/m to many runs, together with the room's axial field if both current directions occur.
 //!
 //! A run with voltage V in the effective field B (coils, and the room's transverse part) has the radius
 //!
@@ -6,10 +6,9 @@
 //! r = θ c / (B + s b),   c = √(2 V + (e/m) V²/c₀²),   θ = 1/√(e/m)
 //! ```
 //!
-//! with s the current's direction, b the room's field along the axis and c₀ the speed of light: (B r)² =
-//! 2 V/(e/m) + V²/c₀² is the relativistic p²/e². θ, and b where it is free, are those with the least
-//! Σ ((r_read − r)/u)², by Gauss–Newton: least squares in what was read, so that scatter of the radius does not
-//! pull the mean.
+//! with s the current's direction, b the room's field along the axis and c₀ the speed of light: (B r)² = 2 V/(e/m) +
+//! V²/c₀² is the relativistic p²/e². The fit minimises Σ ((r_read − r)/u)² over θ, and over b if it is free, by
+//! Gauss–Newton. The sum is over the quantity read, the radius, so that its scatter does not bias the mean.
 
 use crate::constants::SPEED_OF_LIGHT_M_PER_S;
 use crate::error::Refused;
@@ -18,11 +17,11 @@ use crate::{Error, Result};
 use nalgebra::Vector2;
 use std::f64::consts::LN_2;
 
-/// A last step of ln θ, and of the room's part of the field, from which the fit counts as found.
+/// The fit has converged if the last step of ln θ and of the room's relative field is below this.
 const CLOSE: f64 = 1e-9;
 
-/// A step never more than halves or doubles θ: far-off runs approach instead of overshooting. Slopes that leave out a
-/// ten-thousandth may raise chi-square by 1e-8 of it at the end.
+/// A step at most halves or doubles θ, so that distant runs do not overshoot. The slopes leave out a relativistic term
+/// of 1e-4, which near the end may raise chi-square by 1e-8 of itself.
 const SEARCH: Search<2> = Search {
     start: Vector2::new(0.0, 0.0),
     held: [false; 2],
@@ -36,26 +35,26 @@ const SEARCH: Search<2> = Search {
 /// One run as the fit sees it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Point {
-    /// What the beam got.
+    /// Voltage at the beam.
     pub voltage_volt: f64,
-    /// Size of the effective field of coils and transverse room field.
+    /// Magnitude of the effective field of coils and transverse room field.
     pub field_tesla: f64,
     /// +1 or −1: whether that field lies along +z or −z.
     pub direction: f64,
     /// Radius in the beam plane.
     pub radius_m: f64,
-    /// Standard uncertainty of the radius with those of this voltage and current expressed in it.
+    /// Standard uncertainty of the radius, including those of this voltage and current converted to the radius.
     pub uncertainty_m: f64,
 }
 
-/// What came out.
+/// The result of the fit.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Fitted {
     pub charge_to_mass: f64,
-    /// Standard uncertainty from the points' own alone.
+    /// Standard uncertainty from the points' own uncertainties alone.
     pub uncertainty: f64,
     pub room_axial_tesla: f64,
-    /// Standard uncertainty of the room's axial field; none where it was held.
+    /// Standard uncertainty of the room's axial field; `None` if it was held.
     pub room_axial_uncertainty_tesla: Option<f64>,
     /// Correlation of e/m and the room's axial field.
     pub correlation: Option<f64>,
@@ -63,7 +62,7 @@ pub(super) struct Fitted {
     pub degrees_of_freedom: usize,
     /// (read − fitted)/u of each point.
     pub weighted_residuals: Vec<f64>,
-    /// Share of each point in its own fitted value, 0 to 1.
+    /// Leverage of each point: the weight of its own value in its fitted value, 0 to 1.
     pub leverages: Vec<f64>,
 }
 
@@ -75,7 +74,7 @@ pub(super) enum RoomAxial {
 }
 
 impl Point {
-    /// The radius that the model gives, θ = 1/√(e/m).
+    /// The radius in the model, with θ = 1/√(e/m).
     pub(crate) fn model_m(&self, theta: f64, room_tesla: f64) -> f64 {
         let relativistic = self.voltage_volt / (theta * SPEED_OF_LIGHT_M_PER_S);
         let momentum = (2.0 * self.voltage_volt + relativistic * relativistic).sqrt();
@@ -90,9 +89,9 @@ impl Point {
     }
 }
 
-/// Fits e/m, and the room's axial field where it is free.
+/// Fits e/m, and the room's axial field if it is free.
 ///
-/// The parameters are ln θ from a start, and b as a part of the weakest field.
+/// The parameters are ln of θ over its start value, and b over the weakest field.
 pub(super) fn fit(points: &[Point], room: RoomAxial) -> Result<Fitted> {
     let (free, held_tesla) = match room {
         RoomAxial::Held(tesla) => (false, tesla),
@@ -102,8 +101,8 @@ pub(super) fn fit(points: &[Point], room: RoomAxial) -> Result<Fitted> {
     if points.len() < unknowns {
         return Err(Refused::TooFewRuns { runs: points.len(), unknowns }.into());
     }
-    // From the runs themselves: with columns swapped e/m is millions of times off, and a step from the accepted value
-    // would throw the room's field away.
+    // The start comes from the runs themselves: with swapped columns e/m is off by a factor of millions, and a first
+    // step from the accepted value would spoil the room's field.
     let alone = |point: &Point| point.field_tesla * point.radius_m / (2.0 * point.voltage_volt).sqrt();
     let start = points.iter().map(alone).sum::<f64>() / points.len() as f64;
     let weakest = points.iter().map(|point| point.field_tesla).fold(f64::INFINITY, f64::min);
@@ -152,8 +151,8 @@ pub(super) fn fit(points: &[Point], room: RoomAxial) -> Result<Fitted> {
     })
 }
 
-/// −∂/∂p of the residual over the point's uncertainty, p as [`fit`] has them. The relativistic term, a ten-thousandth, is
-/// left out of ∂/∂θ: it changes the points' weights by that much.
+/// −∂/∂p of the residual over the point's uncertainty, with the parameters p of [`fit`]. ∂/∂θ leaves out the
+/// relativistic term, which changes the points' weights by 1e-4.
 fn slopes(point: &Point, theta: f64, room_tesla: f64, weakest_tesla: f64) -> Vector2<f64> {
     let radius = point.model_m(theta, room_tesla);
     let field = point.field_tesla + point.direction * room_tesla;
@@ -247,7 +246,7 @@ mod tests {
         for (dq, db) in [(1e-4, 0.0), (-1e-4, 0.0), (0.0, 1e-8), (0.0, -1e-8), (1e-4, 1e-8)] {
             assert!(chi(q * (1.0 + dq), b + db) > fitted.chi_square);
         }
-        // Chi-square rises by 1 at one standard uncertainty, the other number following along the correlation.
+        // Chi-square rises by 1 at one standard uncertainty if the other parameter follows along the correlation.
         let u = fitted.uncertainty;
         let follow = fitted.correlation.unwrap() * fitted.room_axial_uncertainty_tesla.unwrap();
         let rise = 0.5 * (chi(q + u, b + follow) + chi(q - u, b - follow)) - fitted.chi_square;
@@ -259,7 +258,7 @@ mod tests {
         let points: Vec<Point> = [(140.0, 1.2e-3), (220.0, 1.6e-3), (260.0, 1.4e-3)]
             .into_iter()
             .flat_map(|(volt, field)| [1.0, -1.0].map(|direction| point(volt, field, direction, 10e-6)))
-            // 1 mT/A: the ampere as a volt, the volt as an ampere.
+            // 1 mT/A: the current is entered as the voltage, and the voltage as the current.
             .map(|point| Point {
                 voltage_volt: 1e3 * point.field_tesla,
                 field_tesla: 1e-3 * point.voltage_volt,
@@ -274,7 +273,7 @@ mod tests {
     fn too_few_runs_are_refused() {
         assert!(fit(&[], RoomAxial::Held(0.0)).is_err());
         assert!(fit(&[point(100.0, 1e-3, 1.0, 0.0)], RoomAxial::Free).is_err());
-        // Both runs one way round cannot part e/m from the room.
+        // Two runs with the same direction cannot separate e/m from the room's field.
         let alike = [point(100.0, 1e-3, 1.0, 0.0), point(100.0, 1e-3, 1.0, 0.0)];
         assert!(fit(&alike, RoomAxial::Free).is_err());
     }

@@ -1,8 +1,8 @@
-//! What may be wrong with a class's runs, what each does to the radii, and how large it can be.
+//! The faults that a class's runs may have, their effect on the radii, and their possible sizes.
 //!
-//! The data are the radii. With r = θ c(V)/(B(I) + s b) (see [`super::fit`]) a fault that makes the truth differ from what
-//! was written down changes the radius that these V and I should give; that change, at the fault's best size, over the
-//! size is its signature.
+//! The data are the radii. In r = θ c(V)/(B(I) + s b) (see [`super::fit`]), a fault means that the true values differ
+//! from those written down, and so changes the radius expected for this V and I. The signature of a fault is that
+//! change at its best size, over the size.
 
 use super::finding::{Cause, Suspect};
 use super::fit::Point;
@@ -11,12 +11,14 @@ use super::shift::Shift;
 use crate::judgement::{Effect, Fault, Sizes, priors};
 use crate::pair::AmmeterPosition;
 
-/// An e/m beyond what the runs share is off by this much to this much in ln θ, all orders alike: half a percent of e/m to
-/// four times, as of diameters for radii. Beyond it, where units are mixed up, no density matters.
+/// Range of |Δ ln θ| for an e/m off by more than the runs share, with equal prior probability for each factor: from
+/// half a percent to a factor of four in e/m, as of diameters for radii. Beyond it units are mixed up, and the density
+/// does not matter.
 pub(super) const LEVEL_OFF: [f64; 2] = [2.5e-3, 0.7];
-/// A misreading is at least so many of a run's own standard uncertainties: less is scatter. (Common practice, no source.)
+/// A misreading is at least this many of a run's own standard uncertainties; less is scatter. (Common practice, no
+/// source.)
 const MISREADING_FROM: f64 = 2.0;
-/// And at most this: the beam circle is no larger.
+/// It is at most this: no beam circle is larger.
 const MISREADING_TO_M: f64 = 0.1;
 /// The glow is a few millimetres wide, and rules start a few millimetres from their end (common practice, no source).
 const RADIUS_OFFSET_M: [f64; 2] = [0.2e-3, 10e-3];
@@ -24,23 +26,24 @@ const RADIUS_OFFSET_M: [f64; 2] = [0.2e-3, 10e-3];
 const VOLTAGE_OFFSET_VOLT: [f64; 2] = [0.5, 40.0];
 /// The zero of an ammeter or shunt (common practice, no source).
 const AMMETER_OFFSET_AMPERE: [f64; 2] = [5e-3, 0.3];
-/// From what matters to a loudspeaker's or a steel bench's field (common practice, no source).
+/// Lower end: the smallest field that matters. Upper end: that of a loudspeaker or a steel bench (common practice, no
+/// source).
 const ROOM_FIELD_TESLA: [f64; 2] = [2e-6, 200e-6];
 
 /// One hypothesis.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Hypothesis {
-    /// The run at this place.
+    /// The run with this index is misread.
     MisreadRun(usize),
     RadiusOffset,
     VoltageOffset,
     AmmeterZero(AmmeterPosition),
     RoomField,
-    /// e/m off by more than the runs share.
+    /// e/m is off by more than the runs share.
     Level,
 }
 
-/// About which e/m and room field the radii are linearised.
+/// The e/m and room field about which the radii are linearised.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct About {
     /// 1/√(e/m).
@@ -48,7 +51,7 @@ pub(super) struct About {
     pub room_tesla: f64,
 }
 
-/// The hypotheses that these runs may speak of.
+/// The hypotheses that these runs can test.
 pub(super) fn hypotheses(
     count: usize,
     both_directions: bool,
@@ -58,7 +61,7 @@ pub(super) fn hypotheses(
     use AmmeterPosition::{AfterReversal, BeforeReversal};
     let mut all: Vec<Hypothesis> = (0..count).map(Hypothesis::MisreadRun).collect();
     all.extend([Hypothesis::RadiusOffset, Hypothesis::VoltageOffset]);
-    // Before the room's field, which wins a tie where the current was reversed.
+    // It stands before the room's field, because the first of equals wins where the current was reversed.
     if !both_directions || position != Some(AfterReversal) {
         all.push(Hypothesis::AmmeterZero(position.unwrap_or(BeforeReversal)));
     }
@@ -72,7 +75,7 @@ pub(super) fn hypotheses(
 }
 
 impl Hypothesis {
-    /// Its class's name, what it is as a member of a class, and the unit of its size.
+    /// The name of its class, its name as a member, and the unit of its size.
     pub(crate) fn described(self) -> (Cause, Suspect, &'static str) {
         match self {
             Self::MisreadRun(_) => (Cause::MisreadRun, Suspect::RadiusReading, "m"),
@@ -89,12 +92,12 @@ impl Hypothesis {
         }
     }
 
-    /// The largest size that is possible.
+    /// The largest possible size.
     pub(super) fn largest(self) -> f64 {
         self.range(1e-3)[1]
     }
 
-    /// The fault as the rule of decision takes it, its effect linear through the size given.
+    /// The fault for the judgement. Its effect is linear, with the slope taken at the given size.
     pub(super) fn fault(
         self,
         prepared: &Prepared<'_>,
@@ -107,7 +110,7 @@ impl Hypothesis {
             Self::MisreadRun(_) => (priors::MISREAD_RUN, points.len()),
             Self::RadiusOffset => (priors::RADIUS_OFFSET, 1),
             Self::VoltageOffset => (priors::VOLTAGE_OFFSET, 1),
-            // Two places where the meter may stand share one prior.
+            // The two possible places of the ammeter share one prior.
             Self::AmmeterZero(_) => (priors::AMMETER_OFFSET, places),
             Self::RoomField => (priors::ROOM_FIELD, 1),
             Self::Level => (priors::SHARED_ERROR, 1),
@@ -118,7 +121,7 @@ impl Hypothesis {
         Fault { cause: self, effect: Effect::Linear(effect), sizes: self.sizes(points), prior, choices }
     }
 
-    /// An e/m that is off, as a fault: every radius grows by the size, a fraction.
+    /// The fault that e/m is off: every radius grows by the size, as a fraction.
     pub(crate) fn level_fault(points: &[Point], about: About) -> Fault<'static, Self> {
         let radii = points.iter().map(|point| point.model_m(about.theta, about.room_tesla)).collect();
         Fault {
@@ -130,7 +133,7 @@ impl Hypothesis {
         }
     }
 
-    /// A size small enough to be linear.
+    /// A size small enough for the effect to be linear.
     pub(super) fn small(self) -> f64 {
         1e-3 * self.range(1e-3)[1]
     }
@@ -155,14 +158,14 @@ impl Hypothesis {
         Sizes::LogUniformEitherSign { smallest, largest }
     }
 
-    /// A size within the range, at which a signature may be taken.
+    /// A size within the range, for taking a signature.
     pub(crate) fn bounded(self, size: f64) -> f64 {
         let largest = self.range(1e-3)[1];
         let size = size.clamp(-largest, largest);
         if size.abs() > self.small() { size } else { self.small() }
     }
 
-    /// What a size of one does to the radii, through this size; none where that size leaves no beam.
+    /// Change of the radii for a fault of unit size, from its effect at this size; `None` if that size leaves no beam.
     fn effect(self, prepared: &Prepared<'_>, points: &[Point], about: About, size: f64) -> Option<Vec<f64>> {
         let About { theta, room_tesla } = about;
         let shift = match self {
@@ -170,7 +173,7 @@ impl Hypothesis {
                 return Some((0..points.len()).map(|i| if i == place { 1.0 } else { 0.0 }).collect());
             }
             Self::RadiusOffset => return Some(vec![1.0; points.len()]),
-            // The meter shows too much by the size: the truth is less.
+            // The meter reads too high by the size, so the true value is lower.
             Self::VoltageOffset => Shift { voltage_volt: -size, ..Shift::none() },
             Self::AmmeterZero(AmmeterPosition::BeforeReversal) => {
                 Shift { current_size_ampere: -size, ..Shift::none() }
@@ -188,7 +191,7 @@ impl Hypothesis {
     }
 }
 
-/// By how much the radii change where the truth differs by this; none where that leaves no beam.
+/// Change of the radii if the true values differ by `shift`; `None` if that leaves no beam.
 pub(super) fn effect_of(
     prepared: &Prepared<'_>,
     points: &[Point],

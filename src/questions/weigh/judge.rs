@@ -1,9 +1,9 @@
-//! Which fault, if any, the runs point to.
+//! Judges which fault, if any, explains the runs.
 //!
-//! Every hypothesis is weighed under states of affairs that exclude each other: e/m as accepted, within what all runs
-//! share, or off by more (then the runs are compared among themselves alone); and, where the runs find the room's field
-//! and nothing states it, no field or some. A run that is found misread is left out, and the others are judged afresh: no
-//! verdict on them rests on a fit that holds it.
+//! Every hypothesis is weighed in states that exclude each other. Either e/m agrees with the accepted value within the
+//! errors that all runs share, or it is off by more, and then the runs are compared only among themselves. If the runs
+//! determine a room field that nothing states, each of these is split into "no field" and "some field". A run found
+//! misread is left out and the others are judged afresh, so no verdict on them depends on a fit that includes it.
 
 use super::Request;
 use super::finding::{Conclusion, Visible};
@@ -19,40 +19,40 @@ use crate::judgement::{
 use crate::physics::beam::BeamBench;
 use crate::{Error, Result};
 
-/// A fault among the runs is claimed from this probability on.
+/// A fault among the runs is claimed from this probability.
 pub(super) const CLAIMED: f64 = 0.5;
-/// An e/m that is off is claimed from this probability on: what all runs share is never stated in full.
+/// An e/m that is off is claimed from this probability. The errors that all runs share are never stated completely.
 const LEVEL_CLAIMED: f64 = 0.5;
-/// A fault among the runs is named, be it as a mere perhaps, where it has at least this part of the probability that it and
-/// no fault among the runs have together: one run among many, whose prior is shared, from the first part on, what acts on
-/// all from the second. They are set by the simulation: sound classes have a finding in less than one in twenty, faults of
-/// five standard uncertainties nearly always.
+/// A fault among the runs is named, if only as a possibility, from this share of its own probability plus that of no
+/// fault among the runs. The first threshold holds for one misread run, whose prior is shared by all runs, the second
+/// for faults that act on all runs. Both are set by simulation: fewer than one sound class in twenty has a finding, and
+/// faults of five standard uncertainties nearly always have one.
 const RUN_NAMED_FROM: f64 = 0.10;
 const NAMED_FROM: f64 = 0.2;
-/// What is less probable than this is not named beside a claim.
+/// Faults less probable than this are not named.
 const NAMED: f64 = 0.05;
 
 /// The judgement of one set of runs.
 pub(super) struct Judged {
-    /// Faults among the runs and what they share, by what these runs can tell apart. That e/m is off does not exclude a
-    /// fault among the runs: its probability counts both.
+    /// The faults among the runs and those they share, in classes that these runs can tell apart. An e/m that is off
+    /// does not exclude a fault among the runs; its probability includes the cases with both.
     pub judgement: Judgement<Hypothesis>,
-    /// Probability that e/m is off and nothing else.
+    /// Probability that e/m is off and there is no fault among the runs.
     level_alone: f64,
-    /// Probability that there is a room field that nobody stated; none where one is stated, or the runs cannot tell.
+    /// Probability of an unstated room field; `None` if one is stated, or the runs cannot tell.
     pub room_found: Option<f64>,
-    /// What would have been found.
+    /// The sizes of fault that would have been found.
     pub visible: Vec<Visible>,
 }
 
-/// One run found misread, by its place among those judged.
+/// One run found misread, with its class in the judgement of the runs then left.
 pub(super) struct Misread {
     pub class: Class<Hypothesis>,
-    /// Its place among all runs.
+    /// Its index among all runs.
     pub place: usize,
 }
 
-/// The whole course: runs found misread, what is left, and the judgement of that.
+/// The whole course: the runs found misread, the remaining runs, and the judgement of those.
 pub(super) struct Course {
     pub misread: Vec<Misread>,
     pub kept: Vec<usize>,
@@ -60,7 +60,7 @@ pub(super) struct Course {
 }
 
 impl Judged {
-    /// The classes worth naming, most probable first; none where none is to be spoken of.
+    /// The classes to name, most probable first.
     pub(super) fn named(&self) -> impl Iterator<Item = &Class<Hypothesis>> {
         let among_runs = |class: &Class<Hypothesis>| {
             let nothing = self.judgement.none + self.level_alone;
@@ -78,7 +78,7 @@ impl Judged {
         })
     }
 
-    /// The run that is claimed to be misread, if one is.
+    /// The run claimed to be misread, if there is one.
     fn claimed_run(&self) -> Option<(usize, &Class<Hypothesis>)> {
         let claimed = self.judgement.classes.iter().filter(|class| class.probability >= CLAIMED);
         claimed.into_iter().find_map(|class| match class.members[..] {
@@ -89,7 +89,7 @@ impl Judged {
 }
 
 impl Course {
-    /// What may be said in one word.
+    /// The conclusion.
     pub(crate) fn conclusion(&self) -> Conclusion {
         let last = &self.last;
         match last.named().next() {
@@ -102,7 +102,7 @@ impl Course {
     }
 }
 
-/// Judges the runs, leaving out one found misread after the other, a third of them at most.
+/// Judges the runs. Leaves out those found misread one after the other, at most a third.
 pub(super) fn course(
     beams: &BeamBench<'_>,
     prepared: &Prepared<'_>,
@@ -118,7 +118,7 @@ pub(super) fn course(
         let others: Vec<usize> = kept.iter().copied().filter(|i| *i != kept[place]).collect();
         let rest = prepared.keeping(&others);
         let fits = fit(&rest.points(&Shift::none())?, room.in_fit());
-        // Without it nothing may be left to part the room's field from e/m.
+        // Without this run the rest may not suffice to separate the room's field from e/m.
         if fits.is_err() {
             break;
         }
@@ -129,7 +129,7 @@ pub(super) fn course(
     Ok(Course { misread, kept, last })
 }
 
-/// One set of runs, weighed under every state.
+/// One set of runs, judged over all states.
 fn judged(
     beams: &BeamBench<'_>,
     prepared: &Prepared<'_>,
@@ -140,7 +140,7 @@ fn judged(
     let scene = Scene { beams, prepared, points, room, request };
     let states = scene.states()?;
     let open = &states[states.len() - 1];
-    // First through small sizes, then through the best ones: voltage, current and room act a little bent.
+    // Small sizes first, then the best sizes found: the effects of voltage, current and room are slightly curved.
     let rough = weigh_faults(&scene.data(open)?, &scene.faults(open.about, None))?;
     let through: Vec<f64> = rough.faults.iter().map(|found| found.size).collect();
     let mut weighed = Vec::new();
@@ -168,7 +168,8 @@ fn judged(
     Ok(Judged { judgement, level_alone, room_found, visible })
 }
 
-/// Adds to the probability that e/m is off the cases in which there is a fault among the runs as well; gives what it was.
+/// Adds to the probability that e/m is off the cases with a fault among the runs as well. Returns the probability
+/// without them.
 fn count_both(judgement: &mut Judgement<Hypothesis>, ok: &Evidence, off: &Evidence) -> f64 {
     let of_level = |class: &Class<Hypothesis>| class.contains(&Hypothesis::Level);
     let both: f64 = judgement
@@ -188,26 +189,26 @@ fn count_both(judgement: &mut Judgement<Hypothesis>, ok: &Evidence, off: &Eviden
     alone
 }
 
-/// ln of the two, weighted by the priors of an e/m that is within what the runs share and one that is off.
+/// Adds ln of the priors of an e/m within the shared errors and of one that is off.
 fn level_weights(ok: f64, off: f64) -> [f64; 2] {
     [(1.0 - priors::SHARED_ERROR).ln() + ok, priors::SHARED_ERROR.ln() + off]
 }
 
-/// The evidence for each fault with e/m as accepted or off, for none with e/m as accepted, and for an e/m that is off,
-/// the last of the faults, with no other.
+/// Joins the evidence of both states of e/m. Each fault counts with e/m as accepted or off, no fault with e/m as
+/// accepted. The last fault, an e/m that is off, counts with no other fault.
 fn joined(ok: &Evidence, off: &Evidence) -> Result<Evidence> {
     let [ln_ok, ln_off] = level_weights(0.0, 0.0);
     let mut both = Evidence::of_states(vec![(ln_ok, ok.clone()), (ln_off, off.clone())])
         .ok_or_else(|| Error::value("no state of affairs was weighed"))?;
     both.none = ok.none;
     if let (Some(last), Some(level)) = (both.faults.last_mut(), ok.faults.last()) {
-        // With e/m free its effect is gone; its size and signature are those against the accepted e/m.
+        // With e/m free this fault has no effect; its size and signature are those against the accepted e/m.
         *last = level.clone().with_ln_evidence(off.none);
     }
     Ok(both)
 }
 
-/// Probability of the states with a room field that nobody stated.
+/// Probability of the states with an unstated room field.
 fn room_share(states: &[State], weighed: &[(f64, Evidence)], list: &[Fault<'_, Hypothesis>]) -> f64 {
     let of = |wanted: fn(&State) -> bool| {
         let some = states.iter().zip(weighed).filter(|(state, _)| wanted(state));
@@ -222,14 +223,14 @@ fn room_share(states: &[State], weighed: &[(f64, Evidence)], list: &[Fault<'_, H
     (of(|state| state.room_found) - of(|_| true)).exp()
 }
 
-/// What would have been found, each kind once; of the runs the one that shows least.
+/// The faults that would have been found, each kind once; for single runs, the one that shows least.
 fn visible(detectable: &[Detectable<Hypothesis>]) -> Vec<Visible> {
     let mut all: Vec<Visible> = Vec::new();
     for found in detectable {
         let (cause, _, unit) = found.cause.described();
         let size = Some(found.size).filter(|size| *size <= found.cause.largest());
         match all.iter_mut().find(|known| known.cause == cause) {
-            // None is the worst.
+            // `None`, never visible, is the worst.
             Some(known) => known.size = known.size.zip(size).map(|(one, other)| one.max(other)),
             None => all.push(Visible { cause, size, unit }),
         }

@@ -1,9 +1,9 @@
 //! e/m and the electron's mass from the class's runs.
 //!
-//! Every run's field is that of the calibration line at its current, times the effective field ratio of its circle
-//! from the integrated orbit, with the room's field; e/m follows from (B r)² = 2 V/(e/m) + V²/c². What belongs to one
-//! run alone (its radius, the last digits of its meters) makes the weights and chi-square; what all runs share (slope,
-//! meter errors, room, scale) is added once and does not shrink with their number.
+//! Each run's field is that of the calibration line at its current, times the effective field ratio of its circle from
+//! the integrated orbit, plus the room's field. Then e/m follows from (B r)² = 2 V/(e/m) + V²/c². The uncertainties of
+//! one run alone (its radius, the last digits of its meters) give the weights and chi-square. Those shared by all runs
+//! (slope, meter errors, room, scale) are added once and do not shrink with the number of runs.
 //!
 //! `radius` and `diameter` of a run are as read on the scale, parallax included; `radius_in_beam_plane` is not.
 
@@ -49,8 +49,8 @@ pub(crate) use room::KnownRoom;
 
 /// Reduces the runs.
 ///
-/// Refused, with the row: a radius that the bulb cannot hold, a voltage that the offset eats up, a circle that the
-/// field cannot make; and a radius uncertainty that some runs state and others do not.
+/// Errors, with the row: a radius that the bulb cannot hold, a voltage used up by the offset, a circle that the field
+/// cannot make, or a radius uncertainty that only some runs state.
 pub fn weigh(beams: &BeamBench<'_>, runs: &Runs, request: &Request) -> Result<Weighing> {
     if let Some(fraction) = request.scale_uncertainty_fraction
         && !(0.0..1.0).contains(&fraction)
@@ -96,8 +96,8 @@ pub fn weigh(beams: &BeamBench<'_>, runs: &Runs, request: &Request) -> Result<We
 
 /// The runs in the beam plane, with what is known of the room.
 ///
-/// Where the runs find the room's axial field themselves, their circles are followed once without it and once more in
-/// it: it changes their shape by its share times the field's deviation, some 1e-4 of e/m.
+/// If the runs determine the room's axial field, the circles are followed first without it and then once more in it. It
+/// changes their shape by its share of the field times the field's deviation, some 1e-4 of e/m.
 fn prepared<'a>(
     beams: &BeamBench<'_>,
     runs: &'a Runs,
@@ -110,7 +110,7 @@ fn prepared<'a>(
     }
     let room = KnownRoom::of(beams, request, true);
     let found = fit(&prepared.points(&shift::Shift::none())?, room.in_fit())?.room_axial_tesla;
-    // A field that runs with swapped columns seem to show is none to follow circles in.
+    // A field as large as this comes from swapped columns, and no circle is followed in it.
     let followed = if found.abs() < prepared.smallest_field_tesla() * 0.5 {
         Prepared::of(beams, runs, found)?
     } else {

@@ -1,27 +1,27 @@
-//! One note to the reader of a weighing, with its numbers, and its sentence.
+//! One note to the reader of a weighing: its numbers and its sentence.
 
 use crate::physics::room::Unknown;
 use crate::questions::words::notes::{SourceNote, Told, room_unknown};
 use crate::units::{Dimension, display, fixed, length, unit};
 
-/// So many runs are named one by one.
+/// At most this many runs are named one by one.
 const NAMED_RUNS: usize = 6;
 
 /// One note.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Note {
-    /// On the files.
+    /// About the files.
     Source(SourceNote),
     /// Runs whose circle does not fit the bulb on either side of the gun.
     TooLargeACircle {
-        /// The largest that fits.
+        /// The largest radius that fits.
         largest_m: f64,
         /// Each run's name and radius.
         runs: Vec<(String, f64)>,
     },
-    /// Runs with more current than the supply gives, the ammeter's error allowed for.
+    /// Runs with more current than the supply gives, beyond the ammeter's error.
     TooMuchCurrent {
-        /// The largest that it gives.
+        /// The supply's limit.
         limit_ampere: f64,
         /// Each run's name and current.
         runs: Vec<(String, f64)>,
@@ -30,7 +30,7 @@ pub enum Note {
     OneDirectionRoomUnknown {
         /// Why.
         unknown: Unknown,
-        /// What is counted for it.
+        /// The uncertainty assumed for it.
         standard_uncertainty_tesla: f64,
     },
     /// One current direction, and the room's field is known from elsewhere.
@@ -58,7 +58,7 @@ pub enum Note {
     InnerEdge,
     /// The runs scatter more than stated.
     ExcessScatter {
-        /// So many times as far.
+        /// By this factor.
         factor: f64,
     },
 }

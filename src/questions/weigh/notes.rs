@@ -1,4 +1,4 @@
-//! What the reader of a weighing should know.
+//! The notes to the reader of a weighing.
 
 use super::Runs;
 use super::note::Note;
@@ -49,7 +49,7 @@ pub(super) fn notes(beams: &BeamBench<'_>, runs: &Runs, weighing: &Weighing) -> 
     notes
 }
 
-/// Whether the ammeter's place is not stated and its zero, or its digits, are counted with it.
+/// Whether the ammeter's place is not stated although the result depends on it through the meter's last digits.
 fn ammeters_place_matters(beams: &BeamBench<'_>, weighing: &Weighing) -> bool {
     let counted = beams.bench.ammeter.is_some_and(|meter| meter.digits_limit() > 0.0);
     counted && weighing.ammeter_position.is_none() && weighing.outcome.room_source == RoomSource::Runs

@@ -1,4 +1,4 @@
-//! e/m with its uncertainty from one set of runs: what is computed alike with and without suspect runs.
+//! e/m with its uncertainty from one set of runs, computed in the same way with and without suspect runs.
 
 use super::fit::{Fitted, RoomAxial, fit};
 use super::prepared::Prepared;
@@ -12,14 +12,14 @@ use crate::numeric::student::chi_square_tail;
 use crate::pair::{AmmeterPosition, Distribution};
 use crate::physics::beam::BeamBench;
 
-/// An outcome with the fit behind it.
+/// An outcome with its fit.
 pub(super) struct Reduced {
     pub outcome: Outcome,
     pub fitted: Fitted,
     pub scatter: Option<f64>,
 }
 
-/// Fits e/m, and adds what the runs share.
+/// Fits e/m, and adds the shared uncertainties.
 pub(super) fn reduce(
     beams: &BeamBench<'_>,
     prepared: &Prepared<'_>,
@@ -75,8 +75,8 @@ pub(super) fn reduce(
     Ok(Reduced { outcome, fitted, scatter })
 }
 
-/// What the ammeter's zero adds to a room field found by reversing the current, as a standard uncertainty: k δ. A meter
-/// before the reversal adds nothing; where its place is not stated, the worse of the two counts.
+/// Standard uncertainty k δ that the ammeter's zero adds to a room field found by reversing the current. A meter before
+/// the reversal adds nothing. If its place is not stated, the worse case counts.
 pub(super) fn ammeter_zero_tesla(beams: &BeamBench<'_>) -> f64 {
     match (beams.bench.ammeter, beams.bench.ammeter_position) {
         (None, _) | (_, Some(AmmeterPosition::BeforeReversal)) => 0.0,

@@ -15,11 +15,12 @@ pub fn figure(weighing: &Weighing) -> Figure {
     )
 }
 
-/// e/m run by run; the bars are standard uncertainties of the run alone. What stands out is named and drawn apart.
+/// e/m run by run, with bars of each run's own standard uncertainty. Runs found misread are named and drawn
+/// differently.
 fn charge_to_mass(weighing: &Weighing) -> Chart {
     // The axis counts in 1e11 C/kg; the chart's own unit has no such name.
     const SCALE: f64 = 1e-11;
-    // Free paper at the right for the name of the accepted line.
+    // Free space at the right for the name of the accepted line.
     let count = weighing.runs.len() as f64;
     let span = [0.5, 1.12 * count + 0.5];
     let mut chart = Chart::new(
@@ -27,7 +28,7 @@ fn charge_to_mass(weighing: &Weighing) -> Chart {
         Axis::new(numbering(weighing), unit::ONE).over(span),
         Axis::new("e/m in 10¹¹ C/kg", unit::ONE),
     );
-    // Where a run stands out, the result is that without it.
+    // If a run was found misread, the result is that without it.
     let outcome = weighing.without_suspects.as_ref().unwrap_or(&weighing.outcome);
     let q = SCALE * outcome.charge_to_mass_coulomb_per_kg;
     if let Some(u) = outcome.charge_to_mass_standard_uncertainty_coulomb_per_kg {
@@ -62,7 +63,7 @@ fn charge_to_mass(weighing: &Weighing) -> Chart {
     chart
 }
 
-/// What the places along the axis are: the runs one after the other, the first and the last by name.
+/// The label of the axis: the runs in order, the first and the last by name.
 fn numbering(weighing: &Weighing) -> String {
     match &weighing.runs[..] {
         [] => "run".into(),

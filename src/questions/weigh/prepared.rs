@@ -11,7 +11,7 @@ use crate::{Error, Result};
 use nalgebra::Vector3;
 use rayon::prelude::*;
 
-/// The runs with what the bench says of each.
+/// The runs with what the bench adds to each.
 #[derive(Clone)]
 pub(super) struct Prepared<'a> {
     pub(super) file: &'a Runs,
@@ -24,7 +24,7 @@ pub(super) struct Prepared<'a> {
 /// One run in the beam plane.
 #[derive(Clone, Copy, Debug)]
 struct PreparedRun {
-    /// Its place among the runs of the file.
+    /// Its index among the runs of the file.
     index: usize,
     meter_volt: f64,
     offset_volt: f64,
@@ -32,16 +32,16 @@ struct PreparedRun {
     radius_m: f64,
     /// Whether the tube was turned half round.
     tube_turned: bool,
-    /// Effective field of coils and room over the centre's, the room's axial field itself taken off.
+    /// Effective field of coils and room over the centre field, without the room's axial field itself.
     ratio: f64,
     /// +1 or −1: whether the coil field lies along +z or −z.
     direction: f64,
-    /// Of this run alone, all expressed in the radius.
+    /// Uncertainty of this run alone, all expressed as one of the radius.
     uncertainty_m: f64,
 }
 
 impl<'a> Prepared<'a> {
-    /// The runs, their circles followed in the field of the coils and of the room, of which the axial part is given.
+    /// The runs, with their circles followed in the field of the coils and of the room, whose axial part is given.
     pub(super) fn of(beams: &BeamBench<'_>, file: &'a Runs, room_axial_tesla: f64) -> Result<Self> {
         let reading = beams.bench.reading.as_ref();
         let stated = |run: &&Run| run.radius_uncertainty_or_usual_m(reading).is_some();
@@ -68,17 +68,17 @@ impl<'a> Prepared<'a> {
         })
     }
 
-    /// Those of the runs whose places in this list are given.
+    /// Only the runs with these indices.
     pub(super) fn keeping(&self, kept: &[usize]) -> Self {
         Self { runs: kept.iter().map(|place| self.runs[*place]).collect(), ..self.clone() }
     }
 
-    /// How many runs.
+    /// Number of runs.
     pub(super) fn len(&self) -> usize {
         self.runs.len()
     }
 
-    /// The run as it stands in the file.
+    /// The run as in the file.
     pub(super) fn run(&self, place: usize) -> &'a Run {
         &self.file.runs[self.runs[place].index]
     }
@@ -96,7 +96,7 @@ impl<'a> Prepared<'a> {
         any(1.0) && any(-1.0)
     }
 
-    /// The runs as points of the fit, what they share shifted.
+    /// The runs as points of the fit, with the shared quantities shifted.
     pub(super) fn points(&self, shift: &shift::Shift) -> Result<Vec<Point>> {
         self.runs
             .iter()
@@ -126,7 +126,7 @@ impl<'a> Prepared<'a> {
             .collect()
     }
 
-    /// The same with the centre field alone.
+    /// The same with the centre field constant alone.
     pub(super) fn centre_field_points(&self) -> Vec<Point> {
         self.runs
             .iter()
@@ -150,7 +150,7 @@ impl<'a> Prepared<'a> {
         }
     }
 
-    /// Each run reduced in this room field; residuals are those of the fit of all.
+    /// Each run reduced in this room field. The residuals are those of the common fit.
     pub(super) fn results(&self, fitted: &Fitted, scatter: Option<f64>, room: f64) -> Result<Vec<RunResult>> {
         let points = self.points(&shift::Shift::none())?;
         let result = |(i, point): (usize, &Point)| {
@@ -201,7 +201,7 @@ impl<'a> Prepared<'a> {
     }
 }
 
-/// A circle for which there is no effective field: told by its size where the bulb cannot hold it.
+/// The error for a circle that has no effective field. It names the radius if the bulb cannot hold the circle.
 fn not_reducible(beams: &BeamBench<'_>, file: &Runs, run: &Run, radius_m: f64, error: &Error) -> Error {
     match beams.tube.largest_radius_in_bulb_either_way_m().filter(|largest_m| radius_m > *largest_m) {
         Some(largest_m) => file.refuse(
@@ -250,7 +250,7 @@ fn prepare(
         return Err(file.refuse(
             run,
             format!(
-                "of the gun voltage {} nothing is left after `tube.gun_voltage_offset` of {}",
+                "the gun voltage {} is used up by `tube.gun_voltage_offset` of {}",
                 display(run.gun_voltage_volt, Dimension::Voltage, 4),
                 display(offset_volt, Dimension::Voltage, 4)
             ),
@@ -260,7 +260,7 @@ fn prepare(
     let centre_tesla = (beams.field_constant_tesla_per_ampere * run.current_ampere).abs();
     let [x, y] = beams.room_tesla.map_or([0.0; 2], |field| [field.x, field.y]);
     let room = Vector3::new(x, y, room_axial_tesla);
-    // The line says which way the field lies: leads may have been exchanged since the coils were computed.
+    // The line gives the field's direction: leads may have been exchanged since the coils were computed.
     let direction = (beams.line.slope.tesla_per_ampere * run.current_ampere).signum();
     let along_line_ampere = (direction * centre_tesla) / beams.field_constant_tesla_per_ampere;
     let field = |point: &Vector3<f64>| beams.coil_field_tesla(along_line_ampere, point) + room;
@@ -279,7 +279,7 @@ fn prepare(
             let radius_part = on_scale_m / run.radius_m;
             radius_m * (radius_part.powi(2) + voltage_part.powi(2) + current_part.powi(2)).sqrt()
         }
-        // One and the same for all; the scatter sets its size.
+        // The same for all; the scatter sets its size.
         _ => 1e-3,
     };
     Ok(PreparedRun {

@@ -1,4 +1,4 @@
-//! What [`super::weigh`] answers with.
+//! The answer of [`super::weigh`].
 
 use super::note::Note;
 use super::{Conclusion, Finding, RadiusPlace, Visible};
@@ -12,9 +12,9 @@ use serde::Serialize;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum RunUncertainty {
-    /// From what is stated for its radius and from its meters' last digits.
+    /// Stated, from the radius uncertainty and the last digits of the meters.
     Stated,
-    /// From the scatter of the runs, for want of a stated radius uncertainty.
+    /// From the scatter of the runs, if no radius uncertainty is stated.
     Scatter,
 }
 
@@ -22,13 +22,13 @@ pub enum RunUncertainty {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum RoomSource {
-    /// Fitted with e/m, both current directions being there.
+    /// Fitted with e/m, if both current directions occur.
     Runs,
-    /// The spec's.
+    /// From the spec.
     Spec,
-    /// The calibration's.
+    /// From the calibration.
     Calibration,
-    /// Nothing is known; taken as none.
+    /// Nothing is known; taken as zero.
     Unknown,
 }
 
@@ -38,50 +38,50 @@ pub enum RoomSource {
 pub struct Weighing {
     /// Program and spec.
     pub provenance: Provenance,
-    /// What the cautions name.
+    /// The figures in the cautions.
     pub safety: SafetyFigures,
-    /// Which geometry.
+    /// Which geometry was used.
     pub model: Model,
     /// The line from current to field.
     pub line: FieldLine,
-    /// What all runs together give.
+    /// The result of all runs together.
     #[serde(flatten)]
     pub outcome: Outcome,
-    /// The same without the runs found misread; none where none is.
+    /// The same without the runs found misread; `None` if none is.
     pub without_suspects: Option<Outcome>,
     /// Where the uncertainty of one run comes from.
     pub run_uncertainty: RunUncertainty,
-    /// The room's axial field of the spec, to compare.
+    /// The room's axial field in the spec, for comparison.
     pub spec_room_axial_tesla: Option<f64>,
-    /// Standard uncertainty of the room's axial field that spec or calibration state.
+    /// Standard uncertainty of the room's axial field stated in spec or calibration.
     pub stated_room_standard_uncertainty_tesla: Option<f64>,
     /// Length on the scale over length in the beam plane; radii read on the scale are divided by it.
     pub scale_magnification: f64,
-    /// How far the scale lies behind the beam plane.
+    /// Distance of the scale behind the beam plane.
     pub scale_offset_m: f64,
-    /// Where the ammeter stands, if stated.
+    /// The ammeter's place in the circuit, if stated.
     pub ammeter_position: Option<AmmeterPosition>,
     /// Names of the runs left out on request.
     pub left_out: Vec<String>,
     /// The runs, in the order of the file.
     pub runs: Vec<RunResult>,
-    /// What may be said of the findings.
+    /// The conclusion from the findings.
     pub conclusion: Conclusion,
-    /// Probability that none of the runs' faults nor a shared error is there, runs found misread left out.
+    /// Probability of no fault in the remaining runs and no shared error, after leaving out runs found misread.
     pub nothing_probability: f64,
-    /// What may be behind what the runs show, most probable first; empty where nothing is found. Written by
+    /// Possible explanations of the runs, most probable first; empty if nothing is found. Written by
     /// [`crate::questions::weigh::words::document`], which adds each finding's sentence.
     #[serde(skip)]
     pub findings: Vec<Finding>,
-    /// What these runs would have shown in nine cases of ten, had it been there.
+    /// The faults that these runs would have shown in nine cases out of ten.
     pub would_have_been_found: Vec<Visible>,
-    /// What the reader should know.
+    /// Notes to the reader.
     #[serde(serialize_with = "as_sentences")]
     pub notes: Vec<Note>,
 }
 
 impl RunResult {
-    /// What this run is called everywhere: its label, or `line 7` where it has none.
+    /// The name of this run in all output: its label, or `line 7` if it has none.
     pub fn name(&self) -> String {
         self.label.clone().unwrap_or_else(|| format!("line {}", self.line))
     }
@@ -93,30 +93,30 @@ impl RunResult {
 pub struct RunResult {
     /// Its line in the file.
     pub line: u64,
-    /// What the user calls it.
+    /// The user's name for it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub label: Option<String>,
-    /// What the voltmeter showed.
+    /// The voltmeter's reading.
     pub gun_voltage_volt: f64,
-    /// What the beam got.
+    /// Voltage at the beam.
     pub beam_voltage_volt: f64,
-    /// What the ammeter showed.
+    /// The ammeter's reading.
     pub current_ampere: f64,
-    /// Radius in the beam plane, parallax taken off.
+    /// Radius in the beam plane, corrected for parallax.
     pub radius_m: f64,
     /// The radius as written, or half the diameter.
     pub read_radius_m: f64,
-    /// Where that was measured.
+    /// Where the radius was measured.
     pub radius_place: RadiusPlace,
-    /// Whether the circle fits the bulb only with the tube turned half round, as it was taken to be.
+    /// Whether the tube was taken as turned by 180°, because the circle fits the bulb only so.
     pub tube_turned: bool,
-    /// The circle's effective field over that of the centre, the room's transverse field with it.
+    /// The circle's effective field over the centre field, with the room's transverse field.
     pub effective_field_ratio: f64,
-    /// The effective field, the room's axial field with it.
+    /// The effective field, with the room's axial field.
     pub field_tesla: f64,
     /// e/m of this run alone.
     pub charge_to_mass_coulomb_per_kg: f64,
-    /// Its standard uncertainty from what belongs to this run.
+    /// Its standard uncertainty from this run's own uncertainties.
     pub charge_to_mass_standard_uncertainty_coulomb_per_kg: Option<f64>,
     /// 2 V/(k I r)², as a class computes it.
     pub centre_field_charge_to_mass_coulomb_per_kg: f64,
@@ -126,9 +126,9 @@ pub struct RunResult {
     pub speed_m_per_s: f64,
     /// (B r)², for the straight line against the voltage.
     pub field_radius_squared_tesla2_m2: f64,
-    /// (read − fitted)/u of the radius, over the share that the run has in the fit itself.
+    /// Standardised residual of the radius: (read − fitted)/(u √(1 − leverage)).
     pub weighted_residual: Option<f64>,
-    /// Whether it was found misread; `without_suspects` is without it.
+    /// Whether it was found misread; `without_suspects` leaves it out.
     pub stands_out: bool,
 }
 
@@ -136,7 +136,7 @@ pub struct RunResult {
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct SharedPart {
-    /// What is uncertain.
+    /// The uncertain quantity.
     pub source: &'static str,
     /// Its standard uncertainty, in `unit`.
     pub standard_uncertainty: f64,
@@ -146,21 +146,21 @@ pub struct SharedPart {
     pub contribution_coulomb_per_kg: f64,
 }
 
-/// What a set of runs gives.
+/// The result of a set of runs.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Outcome {
-    /// How many runs it rests on.
+    /// Number of runs.
     pub number_of_runs: usize,
     /// e/m of the electron, from all these runs.
     pub charge_to_mass_coulomb_per_kg: f64,
     /// Its standard uncertainty. `None` if the scatter of one run is neither stated nor determined.
     pub charge_to_mass_standard_uncertainty_coulomb_per_kg: Option<f64>,
-    /// The part of it that shrinks with the number of runs.
+    /// The part that shrinks with the number of runs.
     pub run_standard_uncertainty_coulomb_per_kg: Option<f64>,
-    /// The part of it that all runs share.
+    /// The part that all runs share.
     pub shared_standard_uncertainty_coulomb_per_kg: f64,
-    /// What the runs share, one by one.
+    /// The shared sources of uncertainty.
     pub shared: Vec<SharedPart>,
     /// The accepted value (CODATA 2022).
     pub accepted_charge_to_mass_coulomb_per_kg: f64,
@@ -168,7 +168,7 @@ pub struct Outcome {
     pub difference_fraction: f64,
     /// The difference in standard uncertainties.
     pub difference_in_standard_uncertainties: Option<f64>,
-    /// The electron's mass, e taken as known.
+    /// The electron's mass, with e taken as known.
     pub electron_mass_kg: f64,
     /// Its standard uncertainty.
     pub electron_mass_standard_uncertainty_kg: Option<f64>,
@@ -176,16 +176,16 @@ pub struct Outcome {
     pub accepted_electron_mass_kg: f64,
     /// Σ (residual over its standard uncertainty)². `None` if the uncertainty came from the scatter itself.
     pub chi_square: Option<f64>,
-    /// Runs less the numbers fitted.
+    /// Number of runs minus that of fitted parameters.
     pub degrees_of_freedom: usize,
     /// Probability of a chi-square at least this large if the stated uncertainties are right.
     pub chi_square_probability: Option<f64>,
-    /// Where the room's axial field comes from.
+    /// Source of the room's axial field.
     pub room_source: RoomSource,
     /// The room's field along +z that was used.
     pub room_axial_tesla: f64,
-    /// Its standard uncertainty: of a fitted one from the runs and, unless it stands before the reversal, the ammeter's
-    /// zero; of another as stated, or what is assumed where nothing is.
+    /// Its standard uncertainty. For a fitted field: from the runs and the ammeter's zero, unless the ammeter stands
+    /// before the reversal. Otherwise: the stated one, or an assumed one if none is stated.
     pub room_axial_standard_uncertainty_tesla: Option<f64>,
     /// e/m of the same runs with the centre field constant alone: no beam-radius correction and no room field.
     pub centre_field_charge_to_mass_coulomb_per_kg: Option<f64>,

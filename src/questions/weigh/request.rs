@@ -1,6 +1,6 @@
-//! What is asked of a weighing besides its runs.
+//! The request of a weighing, besides its runs.
 
-/// What is asked besides the runs.
+/// The request, besides the runs.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Request {
     /// Standard uncertainty of the scale itself, as a fraction of the radius: the same for all runs.

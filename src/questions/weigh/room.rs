@@ -1,4 +1,4 @@
-//! What is known of the room's field along the axis, and how well.
+//! The known axial field of the room and its uncertainty.
 
 use super::Request;
 use super::fit::RoomAxial;
@@ -6,26 +6,26 @@ use super::record::RoomSource;
 use crate::pair::{AxisPosition, Bench, Distribution, RoomField};
 use crate::physics::beam::BeamBench;
 
-/// Standard uncertainty of a measured room field where the spec does not state the field meter's zero: a pocket probe's
-/// zero (common practice, no source).
+/// Standard uncertainty of a measured room field if the spec does not state the field meter's zero: that of a pocket
+/// probe (common practice, no source).
 const MEASURED_TESLA: f64 = 3e-6;
-/// Standard uncertainty of the earth's field of the model inside a building: steel in walls, radiators and benches
+/// Standard uncertainty of the modelled earth field inside a building, because of steel in walls, radiators and benches
 /// (common practice, no source).
 const COMPUTED_TESLA: f64 = 5e-6;
-/// The axial field where nothing is known and the axis is horizontal: the earth's horizontal part, up to 40 µT, at an
+/// Standard uncertainty if nothing is known and the axis is horizontal: the earth's horizontal part, up to 40 µT, at an
 /// unknown bearing (common practice, no source).
 const UNKNOWN_HORIZONTAL_TESLA: f64 = 20e-6;
-/// The same where the axis is vertical: the earth's vertical part, up to 60 µT.
+/// The same for a vertical axis: the earth's vertical part, up to 60 µT.
 const UNKNOWN_VERTICAL_TESLA: f64 = 45e-6;
 
-/// The room's axial field before the runs are seen, and what the fit does with it.
+/// The room's axial field as known before the fit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct KnownRoom {
     pub(crate) source: RoomSource,
-    /// Along +z; zero where nothing is known.
+    /// Along +z; zero if nothing is known.
     pub(crate) axial_tesla: f64,
     pub(crate) standard_uncertainty_tesla: f64,
-    /// Whether spec or calibration state it.
+    /// Whether spec or calibration states it.
     pub(crate) stated: bool,
 }
 
@@ -49,7 +49,7 @@ impl KnownRoom {
         }
     }
 
-    /// Whether the runs find it or it is held.
+    /// Whether the fit determines it or holds it.
     pub(super) fn in_fit(&self) -> RoomAxial {
         match self.source {
             RoomSource::Runs => RoomAxial::Free,
@@ -65,7 +65,8 @@ fn unknown_tesla(bench: &Bench) -> f64 {
     }
 }
 
-/// Standard uncertainty of the spec's axial field: the field meter's zero and gain where it was measured with it.
+/// Standard uncertainty of the spec's axial field: from the field meter's zero and gain if it was measured with that
+/// meter.
 fn of_spec_tesla(bench: &Bench, axial_tesla: f64) -> f64 {
     if let Some(RoomField::Site(_)) = bench.room.as_ref().and_then(|room| room.field.as_ref()) {
         return COMPUTED_TESLA;

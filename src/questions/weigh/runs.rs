@@ -7,25 +7,25 @@ use crate::{Error, Result};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
 
-/// What a table of runs may hold. Beyond these limits a unit or a decimal point is wrong, for a tube that stands on a
-/// table (common practice, no source).
+/// The columns of a table of runs. Values beyond these limits mean a wrong unit or decimal point, for a tube that
+/// stands on a table (common practice, no source).
 const COLUMNS: &[Column] = &[
     Column::quantity("gun_voltage", Dimension::Voltage).required().with_uncertainty().within(1.0, 1e4),
     Column::quantity("current", Dimension::Current).required().with_uncertainty().within(-1e3, 1e3),
     Column::quantity("radius", Dimension::Length).with_uncertainty().within(1e-3, 5.0),
     Column::quantity("diameter", Dimension::Length).with_uncertainty().within(2e-3, 10.0),
     Column::quantity("radius_in_beam_plane", Dimension::Length).with_uncertainty().within(1e-3, 5.0),
-    // The same lengths by the names that `orbit` writes them under.
+    // The same lengths under the names that `orbit` writes.
     Column::quantity("read_radius", Dimension::Length).within(1e-3, 5.0),
     Column::quantity("scale_radius", Dimension::Length).within(1e-3, 5.0),
     Column::quantity("scale_diameter", Dimension::Length).within(2e-3, 10.0),
-    // What else stands in the chart of `orbit`; passed over.
+    // Other columns of the chart of `orbit`; ignored.
     Column::quantity("textbook_radius", Dimension::Length),
     Column::yes_no("allowed"),
     Column::text("label"),
 ];
 
-/// The columns that tell how large the circle is: name, how many radii it is, and where it was measured.
+/// The columns for the size of the circle: name, number of radii, and where it was measured.
 const SIZES: [(&str, f64, RadiusPlace); 6] = [
     ("radius", 1.0, RadiusPlace::Scale),
     ("diameter", 2.0, RadiusPlace::Scale),
@@ -35,14 +35,14 @@ const SIZES: [(&str, f64, RadiusPlace); 6] = [
     ("scale_diameter", 2.0, RadiusPlace::Scale),
 ];
 
-/// The most runs that are weighed together: each takes an orbit, and no year of classes makes more.
+/// Most runs weighed together. Each takes an orbit, and no year of classes makes more.
 const MOST_RUNS: usize = 5_000;
 
 /// Where a radius was measured.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum RadiusPlace {
-    /// As read on the scale, which may stand before or behind the beam plane: parallax is still in it.
+    /// As read on the scale, which may stand before or behind the beam plane: parallax is still included.
     Scale,
     /// In the beam plane: half the distance from the gun exit to the opposite crossing.
     BeamPlane,
@@ -51,17 +51,17 @@ pub enum RadiusPlace {
 /// One student's run, as the meters and the scale showed it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Run {
-    /// Its line in the file or row of the sheet, counted from 1, the heading included.
+    /// Its line in the file or row of the sheet, counted from 1 with the heading.
     pub line: u64,
-    /// What the user calls it.
+    /// The user's name for it.
     pub label: Option<String>,
-    /// What the voltmeter showed.
+    /// The voltmeter's reading.
     pub gun_voltage_volt: f64,
-    /// What the ammeter showed; negative for the other direction.
+    /// The ammeter's reading; negative for the other direction.
     pub current_ampere: f64,
-    /// The circle's radius, as written or half the diameter.
+    /// The circle's radius, as written or half of the diameter.
     pub radius_m: f64,
-    /// Whether that radius is as read on the scale, parallax included, or in the beam plane.
+    /// Whether that radius is as read on the scale, with parallax, or in the beam plane.
     pub radius_place: RadiusPlace,
     /// Standard uncertainty of this voltage alone.
     pub gun_voltage_uncertainty_volt: Option<f64>,
@@ -74,7 +74,7 @@ pub struct Run {
 /// A file of runs.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Runs {
-    /// Where they come from.
+    /// Their file.
     pub path: PathBuf,
     /// The sheet of the workbook; `None` for a text file.
     pub sheet: Option<String>,
@@ -82,15 +82,15 @@ pub struct Runs {
     pub runs: Vec<Run>,
     /// Names of the runs left out on request.
     pub left_out: Vec<String>,
-    /// Lines of a chart at which the beam strikes the glass, so that there is no radius; passed over.
+    /// Number of rows of a chart without a radius because the beam strikes the glass; they are skipped.
     pub without_circle: usize,
 }
 
 impl Runs {
-    /// Reads a table of runs: `gun_voltage_V`, `current_A`, and one of `radius_mm`, `diameter_mm` (as read on the scale,
-    /// parallax included) and `radius_in_beam_plane_mm` (parallax taken off already), each in any unit its heading names,
-    /// with `..._uncertainty_...` beside them if known, and `label`. The table that `orbit --chart` writes is read too; its
-    /// rows without a circle are passed over.
+    /// Reads a table of runs: `gun_voltage_V`, `current_A`, and one of `radius_mm`, `diameter_mm` (as read on the
+    /// scale, with parallax) and `radius_in_beam_plane_mm` (already corrected), each in any unit that its heading
+    /// names, optionally with `..._uncertainty_...` columns and `label`. The table that `orbit --chart` writes can be
+    /// read too; its rows without a circle are skipped.
     ///
     /// Errors, with the row: two columns for the size of the circle, a run without current, or a voltage, radius or
     /// diameter outside what a bench can have. The radius gets half the uncertainty of a diameter.
@@ -100,7 +100,7 @@ impl Runs {
         Self::from_table(Table::collect_at_most(reader, MOST_RUNS)?)
     }
 
-    /// Reads runs from text already at hand; `name` stands for it in messages.
+    /// Reads runs from text; `name` stands for the file in messages.
     pub fn from_text(name: &str, text: &str) -> Result<Self> {
         let bytes = std::io::Cursor::new(text.as_bytes().to_vec());
         let reader = TableReader::from_reader(name, bytes, COLUMNS)?;
@@ -120,9 +120,9 @@ impl Runs {
         Ok(Self { path: table.path, sheet: table.sheet, runs, left_out: Vec::new(), without_circle })
     }
 
-    /// The runs without those of these names: a label, or `line 7` for a run without one.
+    /// The runs without those named: by label, or as `line 7` for a run without one.
     ///
-    /// Errors: a name that no run has, or no run is left.
+    /// Errors: a name that no run has, or no run left.
     pub fn without(mut self, names: &[String]) -> Result<Self> {
         for name in names {
             if !self.runs.iter().any(|run| run.name() == *name) {
@@ -135,7 +135,7 @@ impl Runs {
         }
         self.runs.retain(|run| !names.contains(&run.name()));
         if self.runs.is_empty() {
-            return Err(Error::value("no run is left to weigh by"));
+            return Err(Error::value("no run is left"));
         }
         self.left_out = names.to_vec();
         Ok(self)
@@ -148,7 +148,7 @@ impl Runs {
 }
 
 impl Run {
-    /// What this run is called everywhere: its label, or `line 7` where it has none.
+    /// The name of this run in all output: its label, or `line 7` if it has none.
     pub fn name(&self) -> String {
         self.label.clone().unwrap_or_else(|| format!("line {}", self.line))
     }
@@ -177,7 +177,7 @@ fn check_heading(reader: &TableReader) -> Result<()> {
     }
 }
 
-/// One run. `None` if the row of a chart has no circle.
+/// One run; `None` if the row of a chart has no circle.
 fn run(row: &Row) -> Result<Option<Run>> {
     let gun_voltage_volt = row.required("gun_voltage")?;
     let current_ampere = row.required("current")?;
@@ -189,7 +189,7 @@ fn run(row: &Row) -> Result<Option<Run>> {
     }
     let Some((name, radii, radius_place)) = SIZES.into_iter().find(|(name, ..)| row.quantity(name).is_some())
     else {
-        // Only the chart says whether the radius is among those allowed.
+        // Only a chart has this column; there the row stands for a circle that does not fit.
         if row.yes("allowed").is_some() {
             return Ok(None);
         }

@@ -1,4 +1,4 @@
-//! The runs as data for a judgement: radii less the model's, with all that is uncertain about them whatever the fault.
+//! The runs as data for a judgement: radii minus the model's, with all uncertainties that exist without any fault.
 
 use super::Request;
 use super::fit::{Point, RoomAxial, fit};
@@ -13,14 +13,14 @@ use crate::judgement::{Data, Fault, Scale, priors};
 use crate::pair::{AmmeterPosition, Distribution};
 use crate::physics::beam::BeamBench;
 
-/// What the model of the bench itself leaves open, as a fraction of the radius: rounding of the spec's dimensions where
-/// no tolerance is stated (common practice, no source).
+/// Relative standard uncertainty of the bench model, expressed as one of the radius: rounding of the spec's dimensions
+/// where no tolerance is stated (common practice, no source).
 const MODEL_FRACTION: f64 = 1e-3;
-/// A room field nobody stated, as a standard deviation: earth and steel (common practice, no source).
+/// Standard deviation of an unstated room field: earth and steel (common practice, no source).
 const ROOM_FOUND_TESLA: f64 = 40e-6;
 /// Stated uncertainties may be too small by up to this factor.
 const TOO_SMALL_BY: f64 = 4.0;
-/// Where none is stated the radii scatter by a tenth of this to five times it, in units of 1 mm.
+/// If none is stated, the radii scatter by a tenth of 1 mm to five times 1 mm.
 const SCATTER: [f64; 2] = [0.1, 5.0];
 
 /// ln of the prior density in ln θ of an e/m that is off.
@@ -29,18 +29,18 @@ fn level_ln_density(off: f64) -> f64 {
     -(2.0 * off.abs().clamp(smallest, largest) * (largest / smallest).ln()).ln()
 }
 
-/// A state of affairs.
+/// One of the states that exclude each other.
 pub(super) struct State {
     pub about: About,
-    /// Whether e/m is left free, else it is the accepted one within what the runs share.
+    /// Whether e/m is free; otherwise it is the accepted one within the shared errors.
     pub level_off: bool,
-    /// Whether there is a room field that nobody stated.
+    /// Whether there is an unstated room field.
     pub room_found: bool,
-    /// ln of the prior weight of this room, and of the prior density of a free e/m at the one found.
+    /// ln of the prior weight of this room, times the prior density of a free e/m at the value found.
     pub ln_weight: f64,
 }
 
-/// What the data are made from.
+/// The inputs of the data.
 pub(super) struct Scene<'a> {
     pub beams: &'a BeamBench<'a>,
     pub prepared: &'a Prepared<'a>,
@@ -50,7 +50,7 @@ pub(super) struct Scene<'a> {
 }
 
 impl Scene<'_> {
-    /// The states of affairs; the last leaves most open.
+    /// The states that exclude each other; the last leaves most open.
     pub(super) fn states(&self) -> Result<Vec<State>> {
         let room_tesla = self.room.axial_tesla;
         let free = fit(&self.points, RoomAxial::Held(room_tesla))?.charge_to_mass.sqrt().recip();
@@ -71,12 +71,13 @@ impl Scene<'_> {
         Ok(levels.into_iter().flat_map(|level| rooms.iter().map(move |room| state(level, *room))).collect())
     }
 
-    /// Whether the runs find a room field that nothing states.
+    /// Whether the runs determine a room field that nothing states.
     pub(crate) fn finds_room(&self) -> bool {
         self.prepared.has_both_directions() && !self.room.stated
     }
 
-    /// The faults that these runs can show. With `through`, each effect is linear through the given size of its fault.
+    /// The faults that these runs can show. With `through`, the slope of each effect is taken at the given size of its
+    /// fault.
     pub(super) fn faults(&self, about: About, through: Option<&[f64]>) -> Vec<Fault<'static, Hypothesis>> {
         let (count, position) = (self.points.len(), self.beams.bench.ammeter_position);
         let all = hypotheses(count, self.prepared.has_both_directions(), self.room.stated, position);
@@ -88,7 +89,7 @@ impl Scene<'_> {
         all.iter().enumerate().map(fault).collect()
     }
 
-    /// Radii less the model's, with all that is uncertain about them in this state.
+    /// Radii minus the model's, with all their uncertainties in this state.
     pub(super) fn data(&self, state: &State) -> Result<Data> {
         let about = state.about;
         let model: Vec<f64> =
@@ -116,19 +117,19 @@ impl Scene<'_> {
         Ok(data)
     }
 
-    /// Standard uncertainty of the radius from what acts on all runs as one factor.
+    /// Relative standard uncertainty of the radius from factors common to all runs.
     fn shared_fraction(&self) -> f64 {
         let rectangular = |limit: f64| Distribution::Rectangular.standard_uncertainty(limit);
         let line = &self.beams.line;
         let slope = line.slope.standard_uncertainty().unwrap_or(0.0) / line.slope.tesla_per_ampere.abs();
         let current = self.beams.bench.ammeter.map_or(0.0, |meter| rectangular(meter.gain_limit()));
-        // r goes as √V.
+        // r is proportional to √V.
         let voltage = 0.5 * self.beams.bench.voltmeter.map_or(0.0, |meter| rectangular(meter.gain_limit()));
         let scale = self.request.scale_uncertainty_fraction.unwrap_or(0.0);
         [slope, current, voltage, scale, MODEL_FRACTION].iter().map(|u| u * u).sum::<f64>().sqrt()
     }
 
-    /// One standard uncertainty of each stated error that acts on different runs differently.
+    /// One standard uncertainty of each stated error that affects different runs differently.
     fn shared_shifts(&self, state: &State) -> Vec<Shift> {
         use AmmeterPosition::{AfterReversal, BeforeReversal};
         let rectangular = |limit: f64| Distribution::Rectangular.standard_uncertainty(limit);

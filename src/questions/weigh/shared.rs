@@ -1,4 +1,4 @@
-//! What all runs share: it moves every run the same way, so more runs do not make it smaller.
+//! The errors that all runs share. They move every run the same way, so more runs do not reduce them.
 
 use super::Request;
 use super::fit::{RoomAxial, fit};
@@ -10,7 +10,7 @@ use crate::Result;
 use crate::pair::{AmmeterPosition, Distribution};
 use crate::physics::beam::BeamBench;
 
-/// Every shared source with how far one standard uncertainty of it moves the fitted e/m.
+/// Every shared source, with the change of the fitted e/m for one standard uncertainty of it.
 pub(super) fn parts(
     beams: &BeamBench<'_>,
     prepared: &Prepared<'_>,
@@ -32,7 +32,8 @@ pub(super) fn parts(
         let gain = rectangular(meter.gain_limit());
         add("ammeter gain", gain, "1", |current_gain| Shift { current_gain, ..Shift::none() });
         let digits = rectangular(meter.digits_limit());
-        // Not stated: the worse for e/m, which does not cancel between the two directions.
+        // If the place is not stated, the worse one for e/m counts: before the reversal, where the error does not
+        // cancel between the two directions.
         if beams.bench.ammeter_position == Some(AmmeterPosition::AfterReversal) {
             add("ammeter digits", digits, "A", |current_ampere| Shift { current_ampere, ..Shift::none() });
         } else {

@@ -1,11 +1,11 @@
-//! What moves all runs alike.
+//! Changes that move all runs in the same way.
 
-/// A shared change of what the runs rest on.
+/// A shared change of the quantities that the runs depend on.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Shift {
     pub slope: f64,
     pub current_gain: f64,
-    /// Added to the size of every current, whichever way it flows: the zero of a meter before the reversal.
+    /// Added to the magnitude of every current: the zero of a meter before the reversal.
     pub current_size_ampere: f64,
     /// Added to every current with its sign: the zero of a meter after the reversal.
     pub current_ampere: f64,

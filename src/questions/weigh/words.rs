@@ -1,4 +1,4 @@
-//! The class's runs reduced, as text and as a table.
+//! The reduced runs as text and as a table.
 
 mod sentences;
 
@@ -238,7 +238,7 @@ fn runs_table(weighing: &Weighing) -> String {
     )
 }
 
-/// A value with its uncertainty to two digits, both over one power of ten: `(1.761 ± 0.023)e11 C/kg`.
+/// A value with its uncertainty to two digits, with a common power of ten: `(1.761 ± 0.023)e11 C/kg`.
 fn powers(value: f64, uncertainty: Option<f64>, power: i32, symbol: &str) -> String {
     let scale = 10f64.powi(power);
     match uncertainty.filter(|u| u.is_finite() && *u > 0.0) {

@@ -5,7 +5,7 @@ use crate::paper::page::Page;
 use crate::units::{Dimension, brief, length, significant, unit};
 use std::fmt::Write;
 
-/// The list for people: a size a line, its two builds side by side, and under it where the figures come from.
+/// The list for people: one line for each size with its two builds, and the sources of the figures below.
 pub fn text(list: &WireList) -> String {
     let title = match list.near_m {
         Some(near) => format!("Stock copper wires nearest to {} bare", brief(near, Dimension::Length)),
@@ -41,7 +41,7 @@ fn is_gauge(record: &WireRecord) -> bool {
     record.wire.size.starts_with("AWG")
 }
 
-/// One line a size.
+/// One line for each size.
 fn table(records: &[&WireRecord], builds: [&str; 2]) -> String {
     let mut text = format!(
         "  {:<10}{:>10}{:>14}{:>14}{:>10}{:>10}\n",
@@ -59,7 +59,7 @@ fn table(records: &[&WireRecord], builds: [&str; 2]) -> String {
                 .find(|other| other.wire.size == record.wire.size && other.wire.build.name() == build);
             of_build.map_or_else(String::new, |other| millimetres(other.wire.overall_diameter_m))
         };
-        // Both builds of a size stand on the line of the first.
+        // Both builds of a size are on the line of the first.
         if record.wire.build.name() != builds[0] {
             continue;
         }
@@ -77,13 +77,13 @@ fn table(records: &[&WireRecord], builds: [&str; 2]) -> String {
     text
 }
 
-/// Whole micrometres, as wire tables have them.
+/// In whole micrometres, as in wire tables.
 fn millimetres(metres: f64) -> String {
     let text = length(metres, 3);
     text.trim_end_matches(" mm").to_owned()
 }
 
-/// Each source once, with how the figures got here and for which sizes.
+/// Each source once, with how its figures were obtained and for which sizes.
 fn origins(records: &[&WireRecord]) -> Vec<String> {
     let mut seen: Vec<(&str, &str, Vec<&str>)> = Vec::new();
     for record in records {

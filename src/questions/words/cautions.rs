@@ -1,4 +1,4 @@
-//! The usual cautions, in one wording wherever they are printed, with their figures where a page has them.
+//! The usual cautions, with the same wording everywhere, and with their figures where a page has them.
 
 use crate::physics::safety::SafetyFigures;
 use crate::units::{fixed_down, fixed_up, unit};
@@ -9,7 +9,7 @@ use crate::units::{fixed_down, fixed_up, unit};
 pub(crate) enum Caution {
     /// The gun's supply can kill.
     GunVoltage,
-    /// Coils burn, and enamel fails, when run too long.
+    /// Coils that run too long burn skin and damage enamel.
     HotCoils,
     /// Opening the circuit of an inductance makes a high voltage.
     InductiveKick,
@@ -54,12 +54,12 @@ impl Caution {
 /// Who decides in the end.
 pub(crate) const DEFER: &str = "Local safety rules and a competent person come before anything printed here.";
 
-/// The given cautions as sentences, ending with who decides.
+/// The given cautions as sentences, followed by who decides.
 pub(crate) fn sentences(cautions: &[Caution]) -> Vec<&'static str> {
     cautions.iter().map(|caution| caution.text()).chain([DEFER]).collect()
 }
 
-/// The given cautions as sentences, each with its figure where there is one, ending with who decides.
+/// The given cautions as sentences, each with its figure if there is one, followed by who decides.
 pub(crate) fn sentences_with(cautions: &[Caution], figures: &SafetyFigures) -> Vec<String> {
     let sentence = |caution: &Caution| {
         let figure = match caution {
@@ -76,7 +76,7 @@ pub(crate) fn sentences_with(cautions: &[Caution], figures: &SafetyFigures) -> V
     cautions.iter().map(sentence).chain([DEFER.to_owned()]).collect()
 }
 
-/// The figures of one pair among several, in a sentence; `None` where none is known.
+/// The figures of one pair among several, in a sentence; `None` if none is known.
 pub(crate) fn figures_of(name: &str, figures: &SafetyFigures) -> Option<String> {
     let current = figures
         .reliable_continuous_current_ampere

@@ -1,4 +1,4 @@
-//! What the limits of the current are called, and who sets them: alike on page and in JSON.
+//! Names and sources of the current limits, the same on page and in JSON.
 
 use super::notes::Told;
 use crate::physics::heat::limits::{CurrentLimit, hot_spot_allowance_kelvin};
@@ -48,7 +48,7 @@ pub(crate) fn as_name<S: Serializer>(limit: &CurrentLimit, serializer: S) -> Res
     serializer.collect_str(&limit.sentence())
 }
 
-/// The same where there may be none.
+/// The same for an optional limit.
 pub(crate) fn as_optional_name<S: Serializer>(
     limit: &Option<CurrentLimit>,
     serializer: S,

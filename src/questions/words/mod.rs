@@ -1,4 +1,4 @@
-//! Words that several questions share; those that records are serialised with are part of the core.
+//! Words shared by several questions. Those needed to serialise records are part of the core.
 
 #[cfg(feature = "paper")]
 pub(crate) mod cautions;

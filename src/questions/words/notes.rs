@@ -1,6 +1,7 @@
-//! Notes that several questions give: what a file lacks and what is taken for it, where a line or a table comes from.
+//! Notes shared by several questions: what a file lacks and what is assumed for it, and where a line or a table comes
+//! from.
 //!
-//! A note is decided with its numbers and told in one sentence, alike on page and in JSON.
+//! A note holds its numbers; one sentence tells it, the same on page and in JSON.
 
 use crate::pair::Bench;
 use crate::physics::beam::{BeamBench, OtherLine};
@@ -12,7 +13,7 @@ use crate::units::{Dimension, brief, display, fixed_down, shortened, unit};
 use crate::{Document, Error, Result};
 use serde::{Serialize, Serializer};
 
-/// What is told to people in a sentence or two.
+/// Something that a sentence or two tell to people.
 pub trait Told {
     /// The sentence.
     fn sentence(&self) -> String;
@@ -32,7 +33,7 @@ pub(crate) fn as_sentences<T: Told, S: Serializer>(
     serializer.collect_seq(list.iter().map(T::sentence))
 }
 
-/// Serialises each of a list with its `sentence` beside its own keys.
+/// Serialises each item of a list with a `sentence` besides its own keys.
 pub(crate) fn with_sentences<T: Told + Serialize, S: Serializer>(
     list: &[T],
     serializer: S,
@@ -46,7 +47,7 @@ pub(crate) fn with_sentences<T: Told + Serialize, S: Serializer>(
     serializer.collect_seq(list.iter().map(|one| WithSentence { one, sentence: one.sentence() }))
 }
 
-/// A note on the files that an answer rests on.
+/// A note on the files that an answer depends on.
 #[derive(Clone, Debug, PartialEq)]
 pub enum SourceNote {
     /// Something is left out because a file lacks a part.
@@ -60,29 +61,29 @@ pub enum SourceNote {
     },
     /// The line B = k I was made from another spec, or another state of it.
     OtherLine(OtherLine),
-    /// No bulb radius is stated, and the largest that the coils leave room for is taken.
+    /// No bulb radius is stated, so the largest that fits between the coils is assumed.
     BulbAsLargeAsFits {
         /// Its radius.
         radius_m: f64,
     },
     /// Parts of the meters' limits of error that are not stated.
     MetersUnstated(Vec<String>),
-    /// Without a former the spacing is taken to stay as the coils warm.
+    /// Without a former, the spacing is assumed constant as the coils warm.
     SpacingStays,
-    /// How the pair grows as the coils warm.
+    /// The thermal expansion of the pair.
     Grows {
-        /// How fast.
+        /// Its rates.
         expansion: Expansion,
         /// The former's material, if stated.
         former_material: Option<String>,
     },
-    /// A current that may flow only so long.
+    /// A current that may flow only for a limited time.
     MayFlow {
         /// What the current is for, as in "the largest current of the settings".
         what: &'static str,
         /// The current.
         current_ampere: f64,
-        /// How long from cold; `None` where the spec does not tell.
+        /// Time from cold; `None` if the spec does not determine it.
         time_s: Option<f64>,
     },
     /// The table was read from this sheet of a workbook.
@@ -165,9 +166,9 @@ fn other_line(line: &OtherLine) -> String {
     }
 }
 
-/// What is left out because a file lacks a part. `None` where the part was found.
+/// A note if a file lacks a part that is needed; `None` if the part was found.
 ///
-/// `what` goes on as in "the deviation over the beam is".
+/// `what` is written as in "the deviation over the beam is".
 pub(crate) fn left_out<T>(what: &'static str, needed: &Result<T>) -> Option<SourceNote> {
     match needed {
         Err(Error::MissingPart { file, part, .. }) => Some(SourceNote::LeftOut { file: *file, part, what }),
@@ -175,22 +176,22 @@ pub(crate) fn left_out<T>(what: &'static str, needed: &Result<T>) -> Option<Sour
     }
 }
 
-/// What is to be said of the line B = k I that a bench is used with.
+/// A note on the line B = k I of a bench, if it is another one's.
 pub(crate) fn on_line(beams: &BeamBench<'_>) -> Option<SourceNote> {
     beams.other_line().map(SourceNote::OtherLine)
 }
 
-/// What is taken where no bulb radius is stated.
+/// A note if the bulb radius is assumed.
 pub(crate) fn on_bulb(beams: &BeamBench<'_>) -> Option<SourceNote> {
     beams.assumed_bulb_radius_m().map(|radius_m| SourceNote::BulbAsLargeAsFits { radius_m })
 }
 
-/// What is not counted where the meters' limits of error are not stated.
+/// A note if the meters' limits of error are not stated.
 pub(crate) fn on_meters(bench: &Bench) -> Option<SourceNote> {
     Some(bench.unstated_of_meters()).filter(|parts| !parts.is_empty()).map(SourceNote::MetersUnstated)
 }
 
-/// What is to be said of a current that may flow only for some time, if anything.
+/// A note on a current that may flow only for a limited time, if it is one.
 pub(crate) fn on_may_flow(what: &'static str, current_ampere: f64, may_flow: MayFlow) -> Option<SourceNote> {
     let time_s = match may_flow {
         MayFlow::ForEver => return None,
@@ -200,7 +201,7 @@ pub(crate) fn on_may_flow(what: &'static str, current_ampere: f64, may_flow: May
     Some(SourceNote::MayFlow { what, current_ampere, time_s })
 }
 
-/// How the pair is taken to grow as it warms.
+/// A note on the assumed thermal expansion of the pair.
 pub(crate) fn on_growth(bench: &Bench) -> SourceNote {
     match &bench.former {
         None => SourceNote::SpacingStays,
@@ -211,12 +212,12 @@ pub(crate) fn on_growth(bench: &Bench) -> SourceNote {
     }
 }
 
-/// Which sheet of a workbook a table was read from.
+/// A note on the sheet of a workbook from which a table was read.
 pub(crate) fn on_sheet(what: &'static str, sheet: Option<&str>) -> Option<SourceNote> {
     sheet.map(|sheet| SourceNote::FromSheet { what, sheet: sheet.to_owned() })
 }
 
-/// `for 15 min`. `None` where no wish says.
+/// Such as `for 15 min`; `None` if no wish states a time.
 pub(crate) fn held_words(held: HeldFor) -> Option<String> {
     match held {
         HeldFor::SwitchOn => None,

@@ -1,4 +1,4 @@
-//! Phrases that several questions share: which geometry, a fraction in percent, a place, a voltage.
+//! Phrases shared by several questions: geometry, percent, position, voltage.
 
 use crate::pair::Model;
 use crate::physics::beam::FieldLine;
@@ -12,7 +12,7 @@ pub(crate) fn model_sentence(model: Model) -> &'static str {
     }
 }
 
-/// What a line B = k I rests on: `computed`, or `fit, calibration of "Pair 3"`.
+/// The origin of a line B = k I: `computed`, or `fit, calibration of "Pair 3"`.
 pub(crate) fn line_origin(line: &FieldLine) -> String {
     let from = line.slope.from.name();
     match (&line.calibration, &line.register_entry) {
@@ -24,7 +24,7 @@ pub(crate) fn line_origin(line: &FieldLine) -> String {
     }
 }
 
-/// A normalised difference E_n, without the sign of a zero.
+/// A normalised difference E_n; zero has no sign.
 pub(crate) fn e_n(normalised: f64) -> String {
     format!("{:.2}", (100.0 * normalised).round() / 100.0 + 0.0)
 }
@@ -34,7 +34,7 @@ pub(crate) fn percent(fraction: f64) -> String {
     percent_of(fraction, 3)
 }
 
-/// A fraction as percent; what is too small to matter beside any other is said to be so.
+/// A fraction as percent. A very small one is given as an upper bound.
 pub(crate) fn percent_of(fraction: f64, digits: usize) -> String {
     const SMALLEST: f64 = 5e-6;
     if fraction != 0.0 && fraction.abs() < SMALLEST {
@@ -46,7 +46,7 @@ pub(crate) fn percent_of(fraction: f64, digits: usize) -> String {
 /// A fraction as percent with its sign.
 pub(crate) fn signed_percent(fraction: f64) -> String {
     let text = percent(fraction);
-    // A fraction too small for its digits has none for its sign.
+    // A fraction given as a bound has no sign.
     let is_number = text.starts_with(|c: char| c.is_ascii_digit());
     if fraction > 0.0 && is_number { format!("+{text}") } else { text }
 }
@@ -58,7 +58,7 @@ pub(crate) fn place(point_m: [f64; 3]) -> String {
     format!("({x}, {y}, {z}) mm")
 }
 
-/// A voltage as a meter shows it.
+/// A voltage as a meter displays it.
 pub(crate) fn volts(volt: f64) -> String {
     fixed(volt, unit::VOLT, if volt.fract() == 0.0 { 0 } else { 1 })
 }

@@ -1,4 +1,4 @@
-//! A failed write in the user's words.
+//! Messages for failed writes.
 
 use crate::Error;
 use crate::error::said_by_system;
@@ -6,7 +6,7 @@ use std::io;
 use std::io::ErrorKind;
 use std::path::Path;
 
-/// The user's words for a failed write, with what to do about it.
+/// The message for a failed write, with a hint.
 pub(super) fn write_error(path: &Path, error: &io::Error) -> Error {
     let elsewhere = "choose another place";
     let (reason, hint) = match error.kind() {
@@ -31,7 +31,7 @@ pub(super) fn write_error(path: &Path, error: &io::Error) -> Error {
             return Error::Write {
                 path: path.to_owned(),
                 reason: said_by_system(error),
-                hint: Some(format!("nothing was written; {elsewhere} if it stays so")),
+                hint: Some(format!("nothing was written; {elsewhere} if this happens again")),
             };
         }
     };

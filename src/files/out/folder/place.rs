@@ -1,22 +1,22 @@
-//! Where a file may be put: at a free name, or in place of a regular file; never over what the run reads.
+//! The places where a file may be put: a free name, or a regular file to replace, but never a file that the run reads.
 
 use crate::{Error, Result};
 use std::fs;
 use std::fs::FileType;
 use std::path::{Path, PathBuf};
 
-/// What stands at a path.
+/// What exists at a path.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Found {
     /// Nothing.
     Free,
-    /// A regular file, which may be replaced if the user says so.
+    /// A regular file, which may be replaced if the user allows it.
     File,
 }
 
-/// Looks at a path without following a link.
+/// Examines a path without following a link.
 ///
-/// A folder, link, device, pipe or socket is refused: to put a file in its place would remove it.
+/// A folder, link, device, pipe or socket is an error, because putting a file in its place would remove it.
 pub(super) fn look(path: &Path) -> Result<Found> {
     match fs::symlink_metadata(path) {
         Err(_) => Ok(Found::Free),
@@ -53,7 +53,7 @@ fn kind(file_type: FileType) -> &'static str {
     }
 }
 
-/// Refuses a set in which two files have the same place.
+/// Refuses a set in which two files have the same path.
 pub(super) fn refuse_shared<'a>(paths: impl IntoIterator<Item = &'a PathBuf>) -> Result<()> {
     let mut places = std::collections::BTreeSet::new();
     for path in paths {
@@ -75,9 +75,7 @@ pub(super) fn refuse_inputs(paths: &[PathBuf], inputs: &[&Path]) -> Result<()> {
             return Err(Error::Write {
                 path: path.clone(),
                 reason: "this run reads that file".into(),
-                hint: Some(
-                    "choose another place: not even --force replaces what the answer is made from".into(),
-                ),
+                hint: Some("choose another place: not even --force replaces an input file".into()),
             });
         }
     }

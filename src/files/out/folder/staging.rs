@@ -1,7 +1,7 @@
 //! The hidden folder in which a set of files is prepared, beside its final place.
 //!
-//! Its process holds a lock in it as long as it lives, so a later run can tell one that was left behind, by a killed
-//! program or a power cut, from one that is in use: what can be locked belongs to nobody and is removed.
+//! Its process holds a lock in it for as long as it runs. A later run can therefore distinguish a leftover of a killed
+//! program or a power cut from a folder in use: if the lock can be taken, the folder belongs to nobody and is removed.
 
 use std::collections::BTreeSet;
 use std::fs::{File, TryLockError};
@@ -12,10 +12,10 @@ use std::{fs, io};
 const PREFIX: &str = ".coilwright-";
 const SUFFIX: &str = ".part";
 const LOCK: &str = "lock";
-/// Another run may take a folder for left behind in the moment before it is locked.
+/// Another run may take a folder for a leftover in the moment before it is locked.
 const ATTEMPTS: usize = 8;
 
-/// What exists on disk but is not finished: staging folders, and folders that were made for the files.
+/// Unfinished things on the disk: staging folders, and folders made for the files.
 #[derive(Default)]
 struct Unfinished {
     staging: BTreeSet<PathBuf>,
@@ -29,9 +29,9 @@ fn unfinished() -> MutexGuard<'static, Unfinished> {
     UNFINISHED.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-/// Removes every unfinished file, and the folders made for them that are still empty; for a program about to exit.
+/// Removes every unfinished file, and the folders made for them that are still empty. For a program about to exit.
 ///
-/// From then on no output file can be made or put in place: a thread that tries waits for ever.
+/// Afterwards no output file can be made or put in place: a thread that tries waits for ever.
 pub fn abandon_all() {
     let unfinished = unfinished();
     for staging in &unfinished.staging {
@@ -41,22 +41,22 @@ pub fn abandon_all() {
     std::mem::forget(unfinished);
 }
 
-/// Runs a step that an interrupt must not cut in two.
+/// Runs a step that an interrupt must not split.
 pub(super) fn uninterrupted<T>(step: impl FnOnce() -> T) -> T {
     let _held = unfinished();
     step()
 }
 
-/// A staging folder, removed with all that is in it when dropped.
+/// A staging folder. Dropping it removes it with its contents.
 #[derive(Debug)]
 pub(super) struct Staging {
     folder: PathBuf,
-    /// Held open for its lock.
+    /// Kept open for its lock.
     _lock: File,
 }
 
 impl Staging {
-    /// A new one in `parent`, which is first freed of those left behind there.
+    /// A new staging folder in `parent`, after removing leftovers there.
     pub(super) fn new(parent: &Path) -> io::Result<Self> {
         remove_left_behind(parent);
         for _ in 0..ATTEMPTS {
@@ -87,14 +87,14 @@ impl Drop for Staging {
     }
 }
 
-/// Removes a staging folder and takes it off the list.
+/// Removes a staging folder and its entry in the list.
 fn forget(folder: &Path) {
     let mut unfinished = unfinished();
     remove_flat(folder);
     unfinished.staging.remove(folder);
 }
 
-/// The lock of a new staging folder. `None` if another run was faster and took the folder for left behind.
+/// The lock of a new staging folder; `None` if another run took the folder for a leftover first.
 fn locked(folder: &Path) -> io::Result<Option<File>> {
     let path = folder.join(LOCK);
     let lock = match File::create_new(&path) {
@@ -103,7 +103,7 @@ fn locked(folder: &Path) -> io::Result<Option<File>> {
         Err(error) => return Err(error),
     };
     match lock.try_lock() {
-        // Where files cannot be locked, nobody can take this one for left behind either.
+        // If files cannot be locked here, nobody can take this folder for a leftover either.
         Ok(()) | Err(TryLockError::Error(_)) => Ok(path.exists().then_some(lock)),
         Err(TryLockError::WouldBlock) => Ok(None),
     }
@@ -119,16 +119,16 @@ fn remove_left_behind(parent: &Path) {
             continue;
         }
         match File::open(entry.path().join(LOCK)) {
-            // Removed while locked, so that its maker cannot believe to hold it.
+            // Removed while locked, so that its maker cannot believe that it holds it.
             Ok(lock) if lock.try_lock().is_ok() => remove_flat(&entry.path()),
             Ok(_) => {}
-            // Killed before it had a lock: removed if empty.
+            // Its program was killed before it had a lock: removed if empty.
             Err(_) => drop(fs::remove_dir(entry.path())),
         }
     }
 }
 
-/// Removes a folder with the files in it; what cannot be removed cannot be helped.
+/// Removes a folder with its files; files that cannot be removed stay.
 fn remove_flat(folder: &Path) {
     let Ok(entries) = fs::read_dir(folder) else { return };
     let mut lock = None;
@@ -139,17 +139,17 @@ fn remove_flat(folder: &Path) {
             drop(fs::remove_file(entry.path()));
         }
     }
-    // Last, so that a folder half removed can still be told as left behind.
+    // The lock goes last, so that a half-removed folder can still be recognised as a leftover.
     lock.map(fs::remove_file);
     drop(fs::remove_dir(folder));
 }
 
-/// Folders made for files; those still empty are removed when dropped.
+/// Folders made for files. Dropping this removes those still empty.
 #[derive(Debug)]
 pub(super) struct MadeFolders(Vec<PathBuf>);
 
 impl MadeFolders {
-    /// Makes a folder and those it stands in that are missing.
+    /// Makes a folder and its missing parents.
     pub(super) fn create(folder: &Path) -> io::Result<Self> {
         let made = missing_ancestors(folder);
         unfinished().folders.extend(made.iter().cloned());
@@ -169,7 +169,7 @@ impl Drop for MadeFolders {
     }
 }
 
-/// Removes those folders that are empty, inner ones first.
+/// Removes the empty ones of these folders, inner ones first.
 fn remove_empty<'a, F>(folders: F)
 where
     F: IntoIterator<Item = &'a PathBuf>,
@@ -180,7 +180,7 @@ where
     }
 }
 
-/// The folders on the way to this one that do not exist yet, outermost first.
+/// The missing folders on this path, outermost first.
 fn missing_ancestors(folder: &Path) -> Vec<PathBuf> {
     let mut missing: Vec<PathBuf> = folder
         .ancestors()

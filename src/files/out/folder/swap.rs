@@ -1,8 +1,8 @@
-//! Putting a prepared set in place: all of it, or the old files again.
+//! Puts a prepared set in place: all of it, or the old files again.
 //!
-//! First a second name is made for every file that will be replaced. Then each new file takes its place by one rename. If
-//! one of them fails, those placed so far go back, and the error says so; if even that fails, it names the files that are
-//! new. A reader sees an old or a new file at every moment, never a half one.
+//! First, every file that will be replaced gets a second name. Then each new file is renamed into place. If a rename
+//! fails, the files placed so far are taken back, and the error says so; if even that fails, the error names the files
+//! that are new. At every moment a reader sees an old or a new file, never a partial one.
 
 use super::failure::write_error;
 use super::place::{Found, look};
@@ -11,25 +11,25 @@ use std::path::{Path, PathBuf};
 use std::{fs, io};
 use tempfile::TempPath;
 
-/// A file that is written but not in its place.
+/// A file that is written but not yet in place.
 #[derive(Debug)]
 pub(super) struct Staged {
     pub(super) file: TempPath,
     pub(super) target: PathBuf,
-    /// Whether a file at the target may be replaced.
+    /// Whether an existing file may be replaced.
     pub(super) replace: bool,
-    /// Where the replaced file is kept until the whole set is in place.
+    /// Path of the replaced file until the whole set is in place.
     pub(super) kept: PathBuf,
 }
 
-/// A file that is in its place.
+/// A file that is in place.
 struct Placed {
     target: PathBuf,
-    /// The file that was there before.
+    /// The file that it replaced.
     old: Option<PathBuf>,
 }
 
-/// Puts every file in its place and returns the paths in order.
+/// Puts every file in place and returns the paths in order.
 pub(super) fn swap(staged: Vec<Staged>) -> Result<Vec<PathBuf>> {
     let mut kept = Vec::with_capacity(staged.len());
     for file in &staged {
@@ -57,7 +57,7 @@ pub(super) fn swap(staged: Vec<Staged>) -> Result<Vec<PathBuf>> {
     Ok(placed.into_iter().map(|file| file.target).collect())
 }
 
-/// A second name for a file, or a copy where the file system has no second names.
+/// Gives a file a second name, or copies it if the file system has no second names.
 fn keep(file: &Path, kept: &Path) -> io::Result<()> {
     if fs::hard_link(file, kept).is_ok() {
         return Ok(());
@@ -66,7 +66,7 @@ fn keep(file: &Path, kept: &Path) -> io::Result<()> {
     fs::File::open(kept)?.sync_all()
 }
 
-/// Puts back what was there before, and says in the error how that went.
+/// Restores the old files and says in the error how that went.
 fn taken_back(placed: Vec<Placed>, error: Error) -> Error {
     let mut still_new: Vec<PathBuf> = Vec::new();
     for Placed { target, old } in placed.into_iter().rev() {
@@ -86,11 +86,11 @@ fn taken_back(placed: Vec<Placed>, error: Error) -> Error {
             Error::Write {
                 path,
                 reason: format!(
-                    "{reason}; of this run there already are {} and they could not be taken back, while every other file is \
+                    "{reason}; {} of this run are already in place and could not be taken back; every other file is \
                      as it was",
                     names.join(", ")
                 ),
-                hint: Some("remove these, or run again with --force when the cause is mended".into()),
+                hint: Some("remove these, or run again with --force when the cause is removed".into()),
             }
         }
     }
@@ -100,7 +100,7 @@ fn taken_back(placed: Vec<Placed>, error: Error) -> Error {
 mod tests {
     use super::*;
 
-    /// Files `a`, `b` and `c`; `b` cannot be placed, because it is gone from the staging folder.
+    /// Files `a`, `b` and `c`; `b` cannot be placed because it is missing from the staging folder.
     fn failing_set(folder: &Path, replace: bool) -> Vec<Staged> {
         ["a", "b", "c"]
             .iter()
@@ -152,7 +152,8 @@ mod tests {
         fs::write(at("b"), "new").unwrap();
         let error = write_error(&at("c"), &io::Error::from(io::ErrorKind::StorageFull));
         let said = taken_back(placed, error).to_string();
-        let named = format!("there already are {} and they could not be taken back", at("a").display());
+        let named =
+            format!("{} of this run are already in place and could not be taken back", at("a").display());
         assert!(said.contains(&named), "{said}");
         assert!(!at("b").exists());
     }

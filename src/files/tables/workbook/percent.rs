@@ -1,5 +1,5 @@
-//! Which cells of an `.ods` workbook are shown in percent: the library that reads the sheets gives their numbers and not how
-//! they are shown.
+//! Finds the cells of an `.ods` workbook that are shown in percent. The library that reads the sheets gives only their
+//! numbers.
 
 use super::repeats::number;
 use quick_xml::Reader;
@@ -7,7 +7,8 @@ use quick_xml::events::{BytesStart, Event};
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-/// The percent cells of one sheet: by first row of each run of equal rows, its end and the ranges of columns, in order.
+/// The percent cells of one sheet: for each run of equal rows, by its first row, its end and the ranges of columns, in
+/// order.
 type OfSheet = BTreeMap<u64, (u64, Vec<Range<u64>>)>;
 
 /// The percent cells of a workbook, by sheet.
@@ -15,7 +16,7 @@ type OfSheet = BTreeMap<u64, (u64, Vec<Range<u64>>)>;
 pub(in crate::files::tables) struct PercentCells(BTreeMap<String, OfSheet>);
 
 impl PercentCells {
-    /// Whether a cell, counted from 0, is one.
+    /// Whether a cell, with row and column counted from 0, is shown in percent.
     pub(super) fn contains(&self, sheet: &str, row: u32, column: u32) -> bool {
         let [row, column] = [row, column].map(u64::from);
         let rows = self.0.get(sheet).and_then(|rows| rows.range(..=row).next_back());
@@ -25,7 +26,7 @@ impl PercentCells {
     }
 }
 
-/// The percent cells of a workbook whose repeats are known to be bearable.
+/// The percent cells of a workbook whose repeats are already checked.
 pub(super) fn cells(content: &[u8]) -> Result<PercentCells, String> {
     let mut reader = Reader::from_reader(content);
     let mut found = PercentCells::default();
@@ -44,7 +45,7 @@ pub(super) fn cells(content: &[u8]) -> Result<PercentCells, String> {
     }
 }
 
-/// Where in the sheets the reader is.
+/// The reader's position in the sheets.
 #[derive(Default)]
 struct Place {
     sheet: String,

@@ -1,20 +1,20 @@
-//! Where the cells of an `.xlsx` workbook say that they stand: a name such as `ZZZZZZ3` is valid XML and no cell of any sheet.
+//! Checks the cell names in an `.xlsx` workbook: a name such as `ZZZZZZ3` is valid XML but not a cell of any sheet.
 //!
-//! The library that reads the sheets takes such names as they come, and its sums of letters and digits may run over.
+//! The library that reads the sheets does not check names, and its sums over letters and digits may overflow.
 
 use quick_xml::Reader;
 use quick_xml::events::{BytesStart, Event};
 use std::io::{BufRead, BufReader, Cursor};
 use zip::ZipArchive;
 
-/// A sheet has no more rows (ECMA-376 part 1, 18.3.1.73, and the limits of spreadsheet programs, from memory).
+/// Most rows of a sheet (ECMA-376 part 1, 18.3.1.73, and the limits of spreadsheet programs, from memory).
 pub(super) const MOST_ROWS: u32 = 1_048_576;
-/// Nor more columns: the last is `XFD`.
+/// Most columns; the last is `XFD`.
 pub(super) const MOST_COLUMNS: u32 = 16_384;
-/// What a sheet has that names a cell outside.
+/// The problem of a sheet with a cell outside.
 pub(super) const BEYOND: &str = "a cell beyond row 1048576 or column XFD, the last of any sheet";
 
-/// Refuses a workbook in which a cell, row or range lies outside every sheet. What is no XML is left to the reader.
+/// Refuses a workbook with a cell, row or range outside every sheet. Invalid XML is left to the reader.
 pub(super) fn check(bytes: &[u8]) -> Result<(), String> {
     let Ok(mut archive) = ZipArchive::new(Cursor::new(bytes)) else { return Ok(()) };
     for part in 0..archive.len() {
@@ -37,7 +37,7 @@ fn check_part(part: impl BufRead) -> Result<(), String> {
     }
 }
 
-/// The names in a tag: of a cell, of a row, of what a formula or a sheet spans.
+/// Checks the names in a tag: of a cell, of a row, of the range of a formula or a sheet.
 fn check_tag(tag: &BytesStart) -> Result<(), String> {
     let wanted = match tag.local_name().as_ref() {
         "c" | "row" => "r",
@@ -56,7 +56,8 @@ fn check_tag(tag: &BytesStart) -> Result<(), String> {
     }
 }
 
-/// Whether a name such as `AB12`, `12` or `AB` lies within a sheet; what is no such name is left to the reader.
+/// Whether a name such as `AB12`, `12` or `AB` lies within a sheet. True for anything that is not such a name; the
+/// reader handles it.
 fn is_within(name: &str) -> bool {
     let letters = name.len() - name.trim_start_matches(|letter: char| letter.is_ascii_alphabetic()).len();
     let (letters, digits) = name.split_at(letters);

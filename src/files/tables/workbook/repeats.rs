@@ -1,23 +1,23 @@
-//! How many cells an `.ods` sheet comes to once its repeated cells and rows are written out.
+//! Counts the cells of an `.ods` sheet with repeated cells and rows written out.
 //!
 //! OpenDocument writes a run of equal cells once, with their number in `table:number-columns-repeated`, and equal rows
-//! with `table:number-rows-repeated`. The library that reads the sheet writes all of them out, and fills the rectangle from
-//! the first to the last filled cell, so that a file of a kilobyte could ask for any amount of memory.
+//! with `table:number-rows-repeated`. The library that reads the sheet expands all of them and fills the rectangle from
+//! the first to the last filled cell, so a file of a kilobyte could require any amount of memory.
 
 use quick_xml::Reader;
 use quick_xml::events::{BytesStart, Event};
 
-/// The most cells of the filled rectangle of a sheet.
+/// Most cells in the filled rectangle of a sheet.
 pub(super) const MOST_CELLS: u64 = 4_000_000;
-/// What is said of a sheet with more.
+/// The message for a sheet with more.
 pub(super) const TOO_MANY: &str =
     "a sheet of the workbook has more than four million cells between its first and its last filled one";
-/// The most bytes that repeated cells may come to.
+/// Most bytes of the expanded cells.
 const MOST_BYTES: u64 = 128 << 20;
-/// A spreadsheet has no more columns than this, and what is over is cut by the library.
+/// Most columns of a spreadsheet; the library drops further ones.
 const MOST_COLUMNS: u64 = 16_384;
 
-/// Refuses a sheet that grows beyond what memory should hold.
+/// Refuses a sheet that would take too much memory.
 pub(super) fn check(content: &[u8]) -> Result<(), String> {
     let mut reader = Reader::from_reader(content);
     let mut sheet = Size::default();
@@ -37,7 +37,7 @@ pub(super) fn check(content: &[u8]) -> Result<(), String> {
     Err(TOO_MANY.into())
 }
 
-/// How large one sheet is so far.
+/// The size of a sheet so far.
 #[derive(Default)]
 struct Size {
     /// Rows down to the last filled one, and empty ones after it.
@@ -45,7 +45,7 @@ struct Size {
     empty_rows: u64,
     /// Columns to the last filled cell of any row.
     width: u64,
-    /// Bytes of all cells, repeated ones as often as they are.
+    /// Bytes of all cells, counted with their repeats.
     bytes: u64,
     row: Row,
 }
@@ -56,7 +56,7 @@ struct Row {
     filled: u64,
     empty: u64,
     bytes: u64,
-    /// Where the open cell started, and how often it is repeated.
+    /// Start of the open cell, and its number of repeats.
     cell: Option<(u64, u64)>,
 }
 
@@ -114,8 +114,8 @@ impl Size {
     }
 }
 
-/// The number in an attribute; 1 where it has none. What is no plain number counts as more than any sheet has: a program
-/// that writes sheets writes plain ones, and the reader may take an escaped one for what it stands for.
+/// The number in an attribute; 1 if it is missing. Anything but a plain number counts as too large: programs that write
+/// sheets write plain numbers, and the reader might decode an escaped one.
 pub(super) fn number(tag: &BytesStart, name: &str) -> u64 {
     let attribute = tag.attributes().flatten().find(|attribute| attribute.key.as_ref() == name);
     attribute.map_or(1, |attribute| attribute.value.parse().unwrap_or(u64::MAX))

@@ -1,4 +1,4 @@
-//! Sheets written by another library, and hostile ones written by hand.
+//! Tests with sheets written by another library, and with hostile ones written by hand.
 
 use super::super::sheet::cell_name;
 use super::*;
@@ -19,7 +19,7 @@ fn read(bytes: Vec<u8>) -> Result<Table> {
     Table::collect(TableReader::from_reader("r.xlsx", Cursor::new(bytes), COLUMNS)?)
 }
 
-/// A workbook whose second sheet holds readings under a title, from column B on.
+/// A workbook whose second sheet has readings under a title, from column B.
 fn xlsx() -> Writer {
     let mut writer = Writer::new();
     writer.add_worksheet().set_name("Notes").unwrap().write(0, 0, "Nothing to see, 5").unwrap();
@@ -50,7 +50,7 @@ fn readings(writer: &mut Writer) -> &mut rust_xlsxwriter::Worksheet {
     writer.worksheet_from_name("Readings").unwrap()
 }
 
-/// An `.ods` file with this content in its one sheet, in the form in which office programs write it.
+/// An `.ods` file with this content in its one sheet, in the form that office programs write.
 fn ods(rows: &str) -> Vec<u8> {
     let mut archive = zip::ZipWriter::new(Cursor::new(Vec::new()));
     let options = zip::write::SimpleFileOptions::default();
@@ -103,7 +103,7 @@ fn the_first_sheet_with_a_known_heading_is_read_with_its_numbers_as_they_are() {
     let table = read(saved(xlsx())).unwrap();
     assert_eq!(table.sheet.as_deref(), Some("Readings"));
     let [first, second] = &table.rows[..] else { panic!("{table:?}") };
-    // The sum that no short decimal writes survives to the last bit.
+    // A sum that no short decimal represents is read back to the last bit.
     assert_eq!(first.quantity("current"), Some(0.1 + 0.2));
     assert_eq!((first.line, first.text("label"), first.yes("probe_flipped")), (4, Some("A01"), None));
     assert_eq!((second.quantity("field"), second.yes("probe_flipped")), (Some(-1.283e-3), Some(true)));
@@ -167,7 +167,7 @@ fn points_may_stand_in_a_sheet() {
     assert_eq!(points, [nalgebra::Vector3::new(0.01, 0.0005, -0.002)]);
 }
 
-/// A table of parts of a whole; the field shows that a length of its own is no part.
+/// A table of fractions. The field shows that a quantity with a unit is not one.
 const PARTS: &[Column] =
     &[Column::quantity("accuracy", Dimension::Fraction), Column::quantity("field", Dimension::FluxDensity)];
 
@@ -197,7 +197,7 @@ fn a_cell_shown_in_percent_is_read_as_shown_whatever_the_unit_of_its_heading() {
         let plain = if heading == "accuracy_percent" { 0.02 } else { 2e-6 };
         assert_eq!(values, [0.005, plain, 0.005]);
     }
-    // A percent sign that is mere text changes nothing, and a field is no part of a whole.
+    // A percent sign within quoted text changes nothing, and a field is not a fraction.
     let mut writer = xlsx();
     let text = Format::new().set_num_format("0.0 \"of 100 %\"");
     readings(&mut writer).write_number_with_format(3, 3, 0.26, &text).unwrap();
@@ -208,12 +208,12 @@ fn a_cell_shown_in_percent_is_read_as_shown_whatever_the_unit_of_its_heading() {
     let error = read(saved(writer)).unwrap_err();
     assert_eq!(
         error.to_string(),
-        "r.xlsx, sheet `Readings`, row 4, cell D4: `field_mT` is shown in percent (26 %), and is no part of a whole"
+        "r.xlsx, sheet `Readings`, row 4, cell D4: `field_mT` is shown in percent (26 %), but is not a fraction"
     );
     assert!(error.hint().unwrap().contains("format the column as number"));
 }
 
-/// The workbook with something in its second sheet in place of something else.
+/// The workbook with a text in its second sheet replaced.
 fn edited(from: &str, to: &str) -> Vec<u8> {
     let bytes = saved(xlsx());
     let mut archive = zip::ZipArchive::new(Cursor::new(&bytes)).unwrap();
@@ -253,10 +253,10 @@ fn a_cell_beyond_every_sheet_is_refused_before_memory_is_asked_for() {
     {
         assert!(read(edited(from, to)).unwrap_err().to_string().contains("beyond row 1048576"), "{to}");
     }
-    // The last column is one; only the table has no heading there.
+    // The last column is valid; only the table has no heading there.
     let error = read(edited("r=\"D5\"", "r=\"XFD5\"")).unwrap_err().to_string();
     assert!(error.starts_with("r.xlsx, sheet `Readings`, row 5"), "{error}");
-    // Cells without a name follow on each other, and may follow out of the sheet too.
+    // Cells without a name follow each other and may also leave the sheet.
     let unnamed = "<c/>".repeat(17_000);
     let error = read(edited("<c r=\"D5\"", &format!("{unnamed}<c"))).unwrap_err();
     assert!(error.to_string().contains("the sheet `Readings` has a cell beyond row"), "{error}");
@@ -310,7 +310,7 @@ fn archives_that_grow_without_bound_are_refused_before_they_do() {
         let message = read(ods(&rows)).unwrap_err().to_string();
         assert!(message.contains("more than four million cells"), "{message}");
     }
-    // A number of repeats that is written with a character's code is what the reader takes it for.
+    // A number of repeats written with a character reference is decoded by the reader.
     let long = text(&"y".repeat(30_000));
     let coded = format!("<table:table-row table:number-rows-repeated=\"&#57;9999\">{long}</table:table-row>");
     let message = read(ods(&coded)).unwrap_err().to_string();
@@ -338,7 +338,7 @@ fn cells_are_named_as_a_spreadsheet_names_them() {
     }
 }
 
-/// The archive again with one of its parts spoiled, so that the spoiled text reaches the reader of sheets.
+/// The archive with one of its parts corrupted, so that the corrupted text reaches the reader of sheets.
 fn with_spoiled_part(bytes: &[u8], part: usize, at: usize, text: &[u8]) -> Vec<u8> {
     let mut from = zip::ZipArchive::new(Cursor::new(bytes)).unwrap();
     let mut to = zip::ZipWriter::new(Cursor::new(Vec::new()));

@@ -1,25 +1,25 @@
-//! How large a workbook is once unpacked, found by unpacking it into nothing: what its archive says of itself may be
-//! wrong on purpose.
+//! Finds the unpacked size of a workbook by unpacking it without storing it, because the archive's own figures may be
+//! false on purpose.
 
 use std::io::{Cursor, Read};
 use zip::ZipArchive;
 
-/// The most bytes that the parts of a workbook may unpack to, all together. A full sheet of a million cells takes about
-/// forty bytes a cell.
+/// Most bytes that the parts of a workbook may unpack to together. A full sheet of a million cells takes about forty
+/// bytes for each.
 const MOST_BYTES: u64 = 96 << 20;
-/// The most parts a workbook may have; each sheet, picture and style is one.
+/// Most parts of a workbook; each sheet, picture and style is one.
 const MOST_PARTS: usize = 4096;
 
-/// Which program's workbook it is.
+/// The program that wrote the workbook.
 pub(super) enum Kind {
     Xlsx,
-    /// With the unpacked part that holds all its sheets.
+    /// With the unpacked part that contains all its sheets.
     Ods {
         content: Vec<u8>,
     },
 }
 
-/// The kind of a workbook that unpacks to a bearable size; otherwise why not, and a hint.
+/// The kind of a workbook that unpacks to an acceptable size; otherwise a message and a hint.
 pub(super) fn check(bytes: &[u8]) -> Result<Kind, (String, &'static str)> {
     const AGAIN: &str = "open it in a spreadsheet program and save it again, or save the sheet as CSV";
     let damaged = |error: zip::result::ZipError| (format!("the workbook is damaged: {error}"), AGAIN);

@@ -45,7 +45,7 @@ pub fn html(record: &Delivery) -> Result<String> {
             Acceptance::Fail => "FAIL",
             Acceptance::Undecided => "UNDECIDED",
         },
-        // The word stands in the box already.
+        // The box already shows the word.
         sentence: sentence.split_once(": ").map_or(sentence.as_str(), |(_, rest)| rest).to_owned(),
         files: files(record),
         headings: QUANTITY_HEADINGS,
@@ -64,7 +64,7 @@ pub fn html(record: &Delivery) -> Result<String> {
     rendered(&page, "protocol")
 }
 
-/// Which files it rests on.
+/// The files that the protocol is based on.
 fn files(record: &Delivery) -> Vec<(&'static str, String)> {
     let file = |title: &str, digest: &str| format!("{title} ({digest})");
     let mut files = vec![
@@ -78,7 +78,7 @@ fn files(record: &Delivery) -> Vec<(&'static str, String)> {
     files
 }
 
-/// Whether a cell tells of a quantity that does not pass.
+/// Whether a cell marks a quantity that does not pass.
 fn stands_out(cell: &str) -> bool {
     matches!(cell, "FAIL" | "undecided")
 }

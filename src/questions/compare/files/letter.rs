@@ -19,21 +19,21 @@ struct Letter<'a> {
     provenance: String,
 }
 
-/// The files that letters about these options go to: their names with only what every file system takes.
+/// File names of the letters about these options, made of characters that every file system allows.
 pub(super) fn file_names(options: &[String]) -> Vec<String> {
     let mut names: Vec<String> = Vec::new();
     for (number, option) in options.iter().enumerate() {
         let plain: String =
             option.chars().map(|c| if c.is_alphanumeric() || "-_.".contains(c) { c } else { '-' }).collect();
         let name = format!("letter-{plain}.html");
-        // Some file systems take two names that differ by capitals alone for one.
+        // Some file systems ignore case in names.
         let taken = names.iter().any(|known| known.to_lowercase() == name.to_lowercase());
         names.push(if taken { format!("letter-{plain}-{}.html", number + 1) } else { name });
     }
     names
 }
 
-/// A letter for each option with anything to ask; of one that fails only what contradicts itself is asked.
+/// A letter for each option that has questions. An option that fails is asked only about its contradictions.
 pub(super) fn letters(record: &Comparison) -> Result<Vec<(String, String)>> {
     let labels: Vec<String> = record.options.iter().map(|option| option.label.clone()).collect();
     let named = file_names(&labels).into_iter().zip(&record.options);
@@ -52,7 +52,7 @@ fn letter(record: &Comparison, option: &PairOption) -> Result<String> {
         needed: record
             .needs
             .iter()
-            // What one may spend is not the supplier's business.
+            // The buyer's budget is not the supplier's business.
             .filter(|need| need.name != NeedKind::Cost)
             .map(|need| format!("{}: {}", need.name, need.wanted))
             .collect(),

@@ -32,7 +32,7 @@ fn build(record: &Comparison) -> std::result::Result<Vec<u8>, XlsxError> {
         money: Format::new().set_num_format("0.00").set_align(FormatAlign::Top),
     };
     let mut workbook = Workbook::new();
-    // The clock has no business in an export.
+    // A fixed creation date: the same record gives the same bytes.
     let date = ExcelDateTime::from_ymd(2000, 1, 1)?;
     workbook.set_properties(&DocProperties::new().set_creation_datetime(&date));
     verdict_sheet(workbook.add_worksheet(), record, &formats)?;
@@ -44,7 +44,7 @@ fn build(record: &Comparison) -> std::result::Result<Vec<u8>, XlsxError> {
     workbook.save_to_buffer()
 }
 
-/// One page wide, landscape, A4; as long as it takes.
+/// One page wide, landscape, A4; as many pages as needed.
 fn one_page_wide(sheet: &mut Worksheet, last: [u32; 2]) -> Written {
     sheet.set_landscape().set_paper_size(9).set_print_fit_to_pages(1, 0);
     sheet.set_print_area(0, 0, last[0], last[1] as u16)?;
@@ -62,7 +62,7 @@ fn verdict_sheet(sheet: &mut Worksheet, record: &Comparison, formats: &Formats) 
     for option in &record.options {
         row += 1;
         let key = option.verdict.map_or("not judged", verdict_key);
-        // Text is written as text: a title that starts with = is no formula.
+        // Written as text, so that a title that starts with = does not become a formula.
         for (column, text) in [&option.label, key, &option.title, &option.digest].into_iter().enumerate() {
             sheet.write_string_with_format(row, column as u16, text, &formats.wrapped)?;
         }

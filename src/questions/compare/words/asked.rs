@@ -1,11 +1,11 @@
-//! What to ask of the suppliers.
+//! The questions to the suppliers.
 
 use crate::files::spec::Gap;
 use crate::questions::compare::needs::from_to;
 use crate::questions::compare::{Comparison, Ground, PairOption, Property, Question};
 use crate::units::display;
 
-/// What to ask before ordering, with the name of the option it is asked about.
+/// The questions to ask before ordering, each with the name of its option.
 pub fn questions(record: &Comparison) -> Vec<String> {
     let of = |option: &PairOption| -> Vec<String> {
         questions_to(option).into_iter().map(|question| format!("{}: {question}", option.label)).collect()
@@ -13,7 +13,7 @@ pub fn questions(record: &Comparison) -> Vec<String> {
     record.options.iter().flat_map(of).collect()
 }
 
-/// What to ask of one supplier.
+/// The questions to one supplier.
 pub(crate) fn questions_to(option: &PairOption) -> Vec<String> {
     option.questions.iter().map(|question| capitalised(&question_sentence(question))).collect()
 }
@@ -87,7 +87,7 @@ fn gap_question(gap: Gap) -> &'static str {
     }
 }
 
-/// A gap in a sentence.
+/// A gap, for a sentence.
 pub(super) fn gap_words(gap: Gap) -> &'static str {
     match gap {
         Gap::MeanRadius => "the mean radius",

@@ -20,10 +20,10 @@ use crate::questions::words::notes::{Told, told};
 use crate::questions::words::phrases::{percent_of, signed_percent};
 use crate::units::{Dimension, display, length, period};
 
-/// A row of the comparison for people: what it is, and one cell an option.
+/// One row of the comparison: its name, and one cell for each option.
 #[derive(Debug)]
 pub struct Row {
-    /// What the row tells.
+    /// Its name.
     pub name: String,
     /// One cell an option.
     pub cells: Vec<String>,
@@ -120,7 +120,7 @@ pub fn rows(record: &Comparison) -> Vec<Row> {
     rows
 }
 
-/// The rows of needs; a need missed is said in words, so that no colour is needed.
+/// The rows of needs. A missed need is marked in words, not by colour alone.
 pub(crate) fn need_rows(record: &Comparison) -> Vec<Row> {
     record
         .needs
@@ -140,7 +140,7 @@ fn price(option: &PairOption) -> String {
     }
 }
 
-/// Where the comparison comes from.
+/// Program, needs and options with their digests.
 pub fn provenance(record: &Comparison) -> String {
     let mut parts = vec![record.program.clone()];
     if let (Some(title), Some(digest)) = (&record.needs_title, &record.needs_digest) {
@@ -151,14 +151,14 @@ pub fn provenance(record: &Comparison) -> String {
     parts.join("; ")
 }
 
-/// The same without the digests of the options, which the page beside the picture lists.
+/// The same without the digests of the options, which the page lists beside the picture.
 pub(super) fn short_provenance(record: &Comparison) -> String {
     let needs = record.needs_digest.as_ref().map(|digest| format!("needs {digest}"));
     let parts = [Some(record.program.clone()), needs, record.date.clone()];
     parts.into_iter().flatten().collect::<Vec<_>>().join("; ")
 }
 
-/// Where a letter about one option comes from; it names no other.
+/// The provenance of a letter about one option; it names no other option.
 pub(crate) fn provenance_of(record: &Comparison, option: &PairOption) -> String {
     let needs = record.needs_digest.as_ref().map(|digest| format!("needs {digest}"));
     let parts = [Some(record.program.clone()), Some(format!("quote {}", option.digest)), needs];
@@ -193,10 +193,10 @@ pub fn text(record: &Comparison) -> String {
     page.into_text()
 }
 
-/// The longest line of a table that still has all options side by side.
+/// Longest line of a table with all options side by side.
 const WIDEST: usize = 140;
 
-/// A table of all options, or one after the other where they do not fit beside each other.
+/// A table of all options side by side, or one option after the other if the lines get too long.
 fn table(page: &mut Page, heading: &str, record: &Comparison, rows: &[Row]) {
     let labels: Vec<&str> = record.options.iter().map(|option| option.label.as_str()).collect();
     let of = |which: &[usize]| {
@@ -224,7 +224,7 @@ pub(crate) fn caution_sentences(record: &Comparison) -> Vec<String> {
     figures.chain(general.into_iter().map(str::to_owned)).collect()
 }
 
-/// One row an option, SI with the unit in the heading; the verdict comes first.
+/// CSV: one row for each option, the verdict first; SI units in the headings.
 pub fn csv(record: &Comparison, format: NumberFormat) -> String {
     let named = record.options.first().map(figures).unwrap_or_default();
     let mut headings = vec!["label", "verdict", "title", "digest"];

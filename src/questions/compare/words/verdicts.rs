@@ -1,11 +1,11 @@
-//! Who passes, who fails and why, and what would decide.
+//! Which options pass, which fail and why, and what would decide.
 
 use super::asked::gap_words;
 use crate::files::spec::Gap;
 use crate::questions::compare::verdict::passing;
 use crate::questions::compare::{Comparison, NeedKind, NeedResult, NeedVerdict, OptionVerdict, PairOption};
 
-/// Who passes, and the cheapest of them: one sentence an option, then one for all; empty where nothing is judged.
+/// One sentence on each option, then one on the cheapest; empty if there is nothing to judge.
 pub fn verdicts(record: &Comparison) -> Vec<String> {
     let mut said: Vec<String> = record
         .options
@@ -27,7 +27,7 @@ pub fn verdicts(record: &Comparison) -> Vec<String> {
     said
 }
 
-/// What is missing of the terms of those that pass.
+/// The terms that are missing from options that pass.
 fn untold(record: &Comparison) -> String {
     let missing = |option: &PairOption| {
         let terms = [
@@ -115,7 +115,7 @@ fn gaps_words(gaps: &[Gap]) -> String {
     }
 }
 
-/// What would decide a need that is too close to tell of a pair of which all is known.
+/// What would decide a need that is too close to tell, for a complete pair.
 fn decided_by(need: NeedKind) -> &'static str {
     match need {
         NeedKind::LargestField | NeedKind::Current => {
@@ -156,11 +156,11 @@ pub fn verdict(result: &NeedResult) -> String {
     }
 }
 
-/// The cost in the currency that prices are compared in.
+/// The cost in the currency of the comparison.
 pub(super) fn cost(record: &Comparison, option: &PairOption) -> String {
     match (option.cost, &record.currency) {
         (Some(cost), Some(currency)) if option.has_whole_terms() => format!("{cost:.2} {currency}"),
-        // Carriage or tax may come on top.
+        // Carriage or tax may be added.
         (Some(cost), Some(currency)) => format!("at least {cost:.2} {currency}"),
         _ => "not comparable".into(),
     }

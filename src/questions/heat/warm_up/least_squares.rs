@@ -1,4 +1,4 @@
-//! The model driven by a test's currents, and the factors that bring it nearest to the test's resistances.
+//! Fits the model, driven by a test's currents, to the test's resistances.
 
 use super::point::{WarmUpPoint, temperature_by_resistance_celsius};
 use super::readings::WarmUpReading;
@@ -11,7 +11,7 @@ use crate::{Error, Result};
 use nalgebra::{Matrix3, Vector3};
 use std::f64::consts::LN_10;
 
-/// The surface and heat capacity factors are sought between a tenth and ten, in steps of no more than a factor of two.
+/// Surface and heat capacity factors between a tenth and ten, changed by at most a factor of two in a step.
 const SEARCH: Search<3> = Search {
     start: Vector3::new(0.0, 0.0, 0.0),
     held: [false; 3],
@@ -22,11 +22,11 @@ const SEARCH: Search<3> = Search {
     rounds: 30,
 };
 
-/// Relative scatter of a resistance that is never undercut: half a digit in the fourth place of a meter. Few rows that
-/// agree by chance would otherwise seem to fix what they do not.
+/// Lower bound for the relative scatter of a resistance: half a digit in the fourth place of a meter. Otherwise a few
+/// rows that agree by chance would seem to determine the factors.
 const LEAST_SCATTER: f64 = 3e-4;
 
-/// A test and the model that is to follow it.
+/// A test, and the model that is to follow it.
 #[derive(Clone)]
 pub(super) struct Run {
     pub(super) pair: HeatedPair,
@@ -36,7 +36,7 @@ pub(super) struct Run {
     pub(super) measured_ohm: Vec<f64>,
 }
 
-/// Which factors are sought; the others are held at 1. The cold resistance always is.
+/// Which factors are fitted; the others are held at 1. The cold resistance is always fitted.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Free {
     pub(super) surface: bool,
@@ -52,15 +52,15 @@ impl Free {
         }
     }
 
-    /// How many parameters are sought.
+    /// Number of fitted parameters.
     pub(super) fn unknowns(self) -> usize {
         (0..3).filter(|parameter| !self.holds(*parameter)).count()
     }
 }
 
-/// Where the least squares ended.
+/// The result of the least squares.
 pub(super) struct Least {
-    /// Surface, heat capacity.
+    /// Surface factor, heat capacity factor.
     pub(super) factors: [f64; 2],
     /// Relative standard uncertainties of surface factor, heat capacity factor, cold resistance.
     pub(super) deviation: [f64; 3],
@@ -78,7 +78,7 @@ impl Run {
         run
     }
 
-    /// The same without one block: it has no weight, and its current is that between its neighbours'.
+    /// The same without one block: its weight is zero, and its current is interpolated between its neighbours.
     pub(super) fn without(&self, index: usize) -> Self {
         let mut run = self.clone();
         let neighbour = |at: Option<usize>| at.and_then(|at| self.blocks.get(at));
@@ -161,14 +161,14 @@ impl Run {
         Ok(modelled)
     }
 
-    /// Measured over modelled resistance, minus 1, each by the root of the rows it stands for.
+    /// Measured over modelled resistance, minus 1, each times the root of the number of rows in its block.
     fn residuals(&self, parameters: &Vector3<f64>) -> Result<Vec<f64>> {
         let modelled = self.modelled(parameters)?;
         let found = self.measured_ohm.iter().zip(&modelled).zip(&self.blocks);
         Ok(found.map(|((found, (model, _)), block)| block.rows.sqrt() * (found / model - 1.0)).collect())
     }
 
-    /// Slopes of the residuals from small changes of the parameters.
+    /// Slopes of the residuals by small changes of the parameters.
     fn slopes(&self, here: &Vector3<f64>, residuals: &[f64], free: Free) -> Result<Vec<Vector3<f64>>> {
         const NUDGE: f64 = 1e-3;
         let mut rows = vec![Vector3::zeros(); residuals.len()];
@@ -183,8 +183,8 @@ impl Run {
         Ok(rows)
     }
 
-    /// The free factors and the cold resistance that make the sum of squares of measured over modelled resistance least.
-    /// The parameters are ln surface factor, ln capacity factor, ln cold resistance.
+    /// Fits the free factors and the cold resistance by least squares of measured over modelled resistance. The
+    /// parameters are ln surface factor, ln capacity factor, ln cold resistance.
     pub(super) fn least_squares(&self, free: Free) -> Result<Least> {
         let first = self.blocks.iter().position(|block| block.rows > 0.0).unwrap_or(0);
         let search = Search {
@@ -210,19 +210,19 @@ impl Run {
         }
     }
 
-    /// The model as predicted, from the first resistance on.
+    /// The model as predicted, starting from the first resistance.
     pub(super) fn unfitted(&self) -> Result<Least> {
         let here = Vector3::new(0.0, 0.0, self.measured_ohm[0].ln());
         let square = self.residuals(&here)?.iter().map(|residual| residual * residual).sum();
         self.least(&here, square, Matrix3::identity(), Free { surface: false, capacity: false })
     }
 
-    /// What was found, from the covariance for residuals of unit variance.
+    /// The result, from the covariance for residuals of unit variance.
     fn least(&self, here: &Vector3<f64>, square: f64, inverse: Matrix3<f64>, free: Free) -> Result<Least> {
         let modelled = self.modelled(here)?;
         let counted = self.blocks.iter().filter(|block| block.rows > 0.0).count();
         let degrees_of_freedom = counted.saturating_sub(free.unknowns());
-        // Without a degree of freedom the uncertainties are infinite or not a number: nothing is determined.
+        // Without a degree of freedom the uncertainties are infinite or NaN: nothing is determined.
         let variance = (square / degrees_of_freedom as f64).max(LEAST_SCATTER * LEAST_SCATTER);
         let covariance = inverse * variance;
         let cold_ohm = here[2].exp();

@@ -1,5 +1,5 @@
-//! A warm-up test: voltage and current in time, the copper's temperature by resistance, and what the model must be
-//! multiplied by to agree.
+//! A warm-up test: voltage and current over time, the copper's temperature by resistance, and the factors on the model
+//! that make it agree.
 
 mod least_squares;
 pub mod notes;
@@ -21,40 +21,40 @@ use serde::Serialize;
 /// A factor known no better than this is not used.
 const USELESS_RELATIVE_UNCERTAINTY: f64 = 0.3;
 
-/// How well the room and the cold coils are known to be equally warm: an assumption, named in the notes.
+/// Uncertainty of the assumption that room and cold coils have the same temperature; it is named in the notes.
 const ROOM_STANDARD_UNCERTAINTY_KELVIN: f64 = 0.5;
 
-/// How well the heat capacity is predicted where the test does not fix it: formers and glue are known to a tenth or so
-/// (common practice, no source).
+/// Relative uncertainty of the predicted heat capacity, used if the test does not determine it: formers and glue are
+/// known to about a tenth (common practice, no source).
 const HEAT_CAPACITY_STANDARD_UNCERTAINTY: f64 = 0.1;
 
 /// The model fitted to a warm-up test.
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct WarmUpFit {
-    /// Rows read.
+    /// Number of rows read.
     pub rows: usize,
-    /// From the first row to the last.
+    /// Time from the first row to the last.
     pub duration_s: f64,
-    /// Air during the test, and the coils before it.
+    /// Temperature of the air during the test, and of the coils before it.
     pub room_temperature_celsius: f64,
-    /// What the surfaces' coefficients must be multiplied by.
+    /// Factor on the surface coefficients.
     pub surface_coefficient_factor: f64,
     /// Its standard uncertainty, from the scatter about the fit and 0.5 K in the room's temperature.
     pub surface_coefficient_factor_standard_uncertainty: f64,
-    /// Whether the test fixes that factor; if not it is held at 1 with the uncertainty of the prediction.
+    /// Whether the test determines that factor. If not, it is 1, with the uncertainty of the prediction.
     pub surface_coefficient_from_test: bool,
-    /// What the heat capacities must be multiplied by.
+    /// Factor on the heat capacities.
     pub heat_capacity_factor: f64,
     /// Its standard uncertainty, from the scatter about the fit.
     pub heat_capacity_factor_standard_uncertainty: f64,
-    /// Whether the test fixes that factor; if not it is held at 1 with the uncertainty of the prediction.
+    /// Whether the test determines that factor. If not, it is 1, with the uncertainty of the prediction.
     pub heat_capacity_from_test: bool,
-    /// Resistance of the pair, leads taken off, at the room's temperature, from the fit.
+    /// Resistance of the pair without leads at the room's temperature, from the fit.
     pub cold_resistance_ohm: f64,
     /// Its standard uncertainty, from the scatter about the fit.
     pub cold_resistance_standard_uncertainty_ohm: f64,
-    /// The constant k of rise by resistance.
+    /// The constant k of the resistance method.
     pub resistance_constant_celsius: f64,
     /// Mean copper temperature by resistance at the last reading.
     pub final_temperature_celsius: f64,
@@ -62,11 +62,11 @@ pub struct WarmUpFit {
     pub final_rise_kelvin: f64,
     /// Root mean square of test minus model.
     pub rms_residual_kelvin: f64,
-    /// Readings, or groups of them, less unknowns.
+    /// Number of readings, or groups of them, minus that of fitted parameters.
     pub degrees_of_freedom: usize,
     /// Test and model.
     pub points: Vec<WarmUpPoint>,
-    /// What to know about the test.
+    /// Notes on the test.
     #[serde(serialize_with = "as_sentences")]
     pub notes: Vec<Note>,
 }
@@ -74,13 +74,13 @@ pub struct WarmUpFit {
 impl WarmUpTest {
     /// Fits surface coefficient, heat capacity and cold resistance to the test.
     ///
-    /// The model is driven by the measured current, straight between readings; the sum of squares of measured minus
-    /// modelled resistance is made least by Gauss and Newton's method. Standard uncertainties come from the scatter about
-    /// the fit, that of the surface factor also from 0.5 K in the room's temperature; a constant error of a meter cancels in
-    /// the ratio.
+    /// The model is driven by the measured current, linear between readings. The Gauss–Newton method minimises the sum
+    /// of squares of measured over modelled resistance, minus one. The standard uncertainties come from the scatter
+    /// about the fit, that of the surface factor also from 0.5 K in the room's temperature. A constant relative error
+    /// of a meter cancels in the ratio.
     ///
-    /// A factor that the test does not fix is held at 1, so that no limit rests on it. Fails, naming the row, if a row does
-    /// not belong to the others or if the model does not describe the test.
+    /// A factor that the test does not determine is held at 1, so no limit depends on it. Fails, naming the row, if a
+    /// row does not belong to the others or if the model does not describe the test.
     pub fn fit(&self, bench: &Bench, predicted: &HeatedPair) -> Result<WarmUpFit> {
         let rooms: Vec<f64> = self.readings.iter().filter_map(|reading| reading.room_celsius).collect();
         let room_celsius = match rooms.len() {
@@ -132,9 +132,10 @@ impl WarmUpTest {
         })
     }
 
-    /// The fit with those factors free that the test fixes; the others are held at the model's own value, 1, and noted.
+    /// The fit with those factors free that the test determines. The others are held at 1 and noted.
     ///
-    /// A factor counts as fixed if its relative standard uncertainty is below 0.3 and it is one that coils can have.
+    /// The test determines a factor if its relative standard uncertainty is below 0.3 and, for the surface coefficient,
+    /// its value is between 0.2 and 5. A heat capacity determined to be outside 0.15 to 7 is an error.
     fn determined(&self, run: &Run, notes: &mut Vec<Note>) -> Result<(Least, Free)> {
         let useful = |deviation: f64| deviation < USELESS_RELATIVE_UNCERTAINTY;
         let mut free = Free { surface: true, capacity: true };
@@ -167,7 +168,7 @@ impl WarmUpTest {
             if !free.surface {
                 return Err(Error::value_with_hint(
                     "the warm-up test fixes neither the surface coefficient nor the heat capacity",
-                    "take 20 rows from switching on until the voltage stands, at a current that warms the coils by 20 K or \
+                    "take 20 rows from switching on until the voltage is steady, at a current that warms the coils by 20 K or \
                      more; without `--warm-up` the model's own values are used",
                 ));
             }
@@ -322,7 +323,7 @@ mod tests {
             ("0,18,2\n", "w.csv: a warm-up test of 1 row cannot be fitted"),
             ("0,18,2\n5,18.4,2\n9,18.9,2\n", "a warm-up test of 3 rows cannot be fitted"),
             ("0,18,2\n5,18.4,2\n4,18.9,2\n9,19,2\n", "w.csv, line 4: the time falls from 300 s to 240 s"),
-            ("0,18,2\n5,18.4,2\n5,18.9,2\n9,19,2\n", "w.csv, line 4: the time 300 s stands there twice"),
+            ("0,18,2\n5,18.4,2\n5,18.9,2\n9,19,2\n", "w.csv, line 4: the time 300 s occurs twice"),
             ("0,18,2\n5,,2\n9,18.9,2\n10,19,2\n", "w.csv, line 3: `voltage_V` is not filled in"),
             ("0,18,2\n5,18.4,0\n9,18.9,2\n10,19,2\n", "w.csv, line 3: 18.4 V at 0 A gives no resistance"),
             ("0,18,2\n5,0,2\n9,18.9,2\n10,19,2\n", "w.csv, line 3: 0 V at 2 A gives no resistance"),

@@ -1,46 +1,46 @@
-//! What a reader must know of a warm-up test: each note with its numbers, and its sentence.
+//! Notes on a warm-up test, each with its numbers and its sentence.
 
 use crate::questions::words::notes::{SourceNote, Told};
 
 /// One note.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Note {
-    /// On the table.
+    /// About the table.
     Source(SourceNote),
     /// The table states no room temperature.
     RoomOfSpec {
-        /// The spec's, or what is taken for it.
+        /// The spec's temperature, or the one assumed.
         celsius: f64,
     },
     /// No reading for a long time.
     Gap {
-        /// How long.
+        /// Its length.
         length_s: f64,
-        /// From when.
+        /// Its start.
         from_s: f64,
     },
-    /// The first resistance is not that of the spec's cold coils.
+    /// The first resistance differs from that of the spec's cold coils.
     FirstResistance {
-        /// Over what the spec gives.
+        /// The first resistance over that of the spec.
         ratio: f64,
     },
     /// A factor is held at 1.
     Held {
-        /// Which.
+        /// The factor.
         factor: Factor,
-        /// What the test would give.
+        /// Its value from the test.
         value: f64,
         /// Its relative standard uncertainty.
         relative_uncertainty: f64,
     },
 }
 
-/// A factor of the model that a test may fix.
+/// A factor of the model that a test may determine.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Factor {
-    /// Of the heat that the surfaces give off.
+    /// On the heat given off by the surfaces.
     SurfaceCoefficient,
-    /// Of the coils' heat capacity.
+    /// On the heat capacity of the coils.
     HeatCapacity,
 }
 

@@ -9,7 +9,7 @@ use serde::Serialize;
 pub struct WarmUpPoint {
     /// Since switching on.
     pub time_s: f64,
-    /// Voltage over current, leads taken off.
+    /// Voltage over current, without leads.
     pub resistance_ohm: f64,
     /// Mean copper temperature by resistance.
     pub temperature_celsius: f64,

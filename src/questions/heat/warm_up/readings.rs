@@ -5,7 +5,7 @@ use crate::units::{Dimension, brief};
 use crate::{Error, Result};
 use std::path::{Path, PathBuf};
 
-/// What a table of a warm-up test may hold. Beyond these limits a unit or a decimal point is wrong (common practice, no
+/// The columns of a warm-up table. Values beyond these limits mean a wrong unit or decimal point (common practice, no
 /// source).
 const COLUMNS: &[Column] = &[
     Column::quantity("time", Dimension::Time).required(),
@@ -14,15 +14,15 @@ const COLUMNS: &[Column] = &[
     Column::quantity("room_temperature", Dimension::Temperature).within(-20.0, 60.0),
 ];
 
-/// The most rows that are read: a logger that reads ten times a second for a day gives fewer.
+/// Most rows that are read: more than a logger with ten readings a second gives in a day.
 const MOST_ROWS: usize = 1_000_000;
 
-/// Fewest rows that three unknowns and a scatter can come from.
+/// Fewest rows from which three parameters and a scatter can be determined.
 const FEWEST_ROWS: usize = 4;
 /// More rows than this are averaged in groups of neighbours before the fit.
 pub(super) const MOST_BLOCKS: usize = 60;
 
-/// No such coils take longer to settle.
+/// No coils of this kind take longer to settle.
 const LONGEST_TEST_S: f64 = 24.0 * 3600.0;
 
 /// The readings of a warm-up test.
@@ -35,13 +35,13 @@ pub struct WarmUpTest {
 
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct WarmUpReading {
-    /// Its line in the table; of a mean, the first.
+    /// Its line in the table; for a mean, that of the first row.
     pub(super) line: u64,
     pub(super) time_s: f64,
     pub(super) voltage_volt: f64,
     pub(super) current_ampere: f64,
     pub(super) room_celsius: Option<f64>,
-    /// How many rows it is the mean of.
+    /// Number of rows averaged.
     pub(super) rows: f64,
 }
 
@@ -52,7 +52,7 @@ impl WarmUpTest {
         Self::of_table(TableReader::open(path, COLUMNS)?)
     }
 
-    /// The same from text at hand; `name` stands for it in messages.
+    /// The same from text; `name` stands for the file in messages.
     pub fn from_text(name: &str, text: &str) -> Result<Self> {
         let bytes = std::io::Cursor::new(text.as_bytes().to_vec());
         Self::of_table(TableReader::from_reader(name, bytes, COLUMNS)?)
@@ -77,7 +77,7 @@ impl WarmUpTest {
             return Err(Error::value_with_hint(
                 format!("{}: a warm-up test of {rows} cannot be fitted", table.path().display()),
                 format!(
-                    "take at least {FEWEST_ROWS} rows, better 20, from switching on until the voltage stands"
+                    "take at least {FEWEST_ROWS} rows, better 20, from switching on until the voltage is steady"
                 ),
             ));
         }
@@ -87,7 +87,7 @@ impl WarmUpTest {
         Ok(test)
     }
 
-    /// Neighbours averaged where there are many rows.
+    /// The readings, averaged in groups of neighbours if there are many.
     pub(super) fn blocks(&self) -> Vec<WarmUpReading> {
         let size = self.readings.len().div_ceil(MOST_BLOCKS);
         self.readings
@@ -132,7 +132,7 @@ fn reading(row: &Row, before: Option<&WarmUpReading>) -> Result<WarmUpReading> {
     }
     if let Some(before) = before.filter(|before| reading.time_s <= before.time_s) {
         let message = if reading.time_s == before.time_s {
-            format!("the time {} s stands there twice", reading.time_s)
+            format!("the time {} s occurs twice", reading.time_s)
         } else {
             format!("the time falls from {} s to {} s", before.time_s, reading.time_s)
         };

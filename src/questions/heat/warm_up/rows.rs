@@ -1,8 +1,8 @@
-//! Rows that do not belong to the others, and fits that do not describe their test: refused, the row named.
+//! Refuses rows that do not belong to the others, and fits that do not describe their test, and names the row.
 //!
-//! A slipped decimal in one row bends the whole fit, and with it the minutes for which a current is allowed. So a row
-//! is looked at three times: its resistance beside the other rows' before the fit, the fit without it after the fit, and
-//! the fit as a whole.
+//! A wrong decimal point in one row bends the whole fit, and with it the time for which a current is allowed. So there
+//! are three checks: each row's resistance against the others before the fit, the fit without each row after the fit,
+//! and the fit as a whole.
 
 use super::WarmUpTest;
 use super::least_squares::{Free, Least, Run};
@@ -11,22 +11,24 @@ use crate::numeric::student::two_sided_quantile;
 use crate::units::{Dimension, brief};
 use crate::{Error, Result};
 
-/// The resistance of a row may be so many times the median of all, or its reciprocal. Copper at the highest class of enamel,
-/// 240 °C, has 1.87 times its resistance at 20 °C: α = 0.00393/K.
+/// Largest ratio of a row's resistance to the median of all, either way. Copper at the highest class of enamel, 240 °C,
+/// has 1.87 times its resistance at 20 °C: α = 0.00393/K.
 const WIDEST_RESISTANCE_RATIO: f64 = 2.0;
-/// No laboratory's air differs from its own median by more during a test of its coils (common practice, no source).
+/// Largest distance of the room temperature from its own median: no laboratory's air varies more during a test (common
+/// practice, no source).
 const WIDEST_ROOM_KELVIN: f64 = 10.0;
-/// The probability with which a sound row is refused, over all rows together.
+/// Probability that a sound row is refused, over all rows together.
 const FALSE_ALARM: f64 = 1e-3;
-/// A row less far off than this, or than [`SMALL_PART_OF_RISE`], is not refused: the last digit of 1.80 A alone is 1.4 K.
+/// A row is not refused if it deviates by less than this or than [`SMALL_PART_OF_RISE`]: the last digit of 1.80 A alone
+/// is 1.4 K.
 const SMALL_KELVIN: f64 = 3.0;
-/// The same as a part of the rise.
+/// The same as a fraction of the rise.
 const SMALL_PART_OF_RISE: f64 = 0.05;
-/// A fit whose scatter is a larger part of the rise than this does not describe its test.
+/// A fit whose scatter is a larger fraction of the rise than this does not describe its test.
 const LARGEST_SCATTER_PART: f64 = 0.1;
 
 impl WarmUpTest {
-    /// Refuses a row whose resistance or room temperature cannot be one of the same test as the others'.
+    /// Refuses a row whose resistance or room temperature cannot belong to the same test as the others.
     pub(super) fn refuse_unlike_rows(&self) -> Result<()> {
         let ohm = |reading: &WarmUpReading| reading.voltage_volt / reading.current_ampere;
         let middle_ohm = median(self.readings.iter().map(ohm).collect());
@@ -63,12 +65,12 @@ impl WarmUpTest {
         Ok(())
     }
 
-    /// Refuses a fit that one row spoils, and one whose scatter is too large a part of the rise.
+    /// Refuses a fit that one row spoils, and one whose scatter is too large a fraction of the rise.
     ///
-    /// Whether a row spoils it: the fit without it leaves a sum of squares S' of S; F = (S − S')/(S'/(ν − 1)) is the square
-    /// of a Student-distributed number with ν − 1 degrees of freedom if the row is like the others (R. D. Cook and
-    /// S. Weisberg, *Residuals and Influence in Regression*, Chapman and Hall 1982, section 2.2.2, from memory; the
-    /// probability is shared out over the rows, after Bonferroni).
+    /// The test for one row: S is the sum of squares of the fit, S' that of the fit without the row. If the row is like
+    /// the others, F = (S − S')/(S'/(ν − 1)) is the square of a Student-distributed number with ν − 1 degrees of
+    /// freedom (R. D. Cook and S. Weisberg, *Residuals and Influence in Regression*, Chapman and Hall 1982, section
+    /// 2.2.2, from memory). The probability is divided by the number of rows, after Bonferroni.
     pub(super) fn refuse_unlike_the_model(&self, run: &Run, fit: &Least, free: Free) -> Result<()> {
         let off = |fit: &Least, index: usize| {
             let point = &fit.points[index];
@@ -122,7 +124,7 @@ impl WarmUpTest {
         Ok(())
     }
 
-    /// The refusal of the row that is farthest from the prediction, for a test that no fit settles on.
+    /// The refusal of the row farthest from the prediction, for a test on which no fit converges.
     pub(super) fn row_that_spoils(&self, run: &Run) -> Option<Error> {
         let predicted = run.unfitted().ok()?;
         let off = |index: usize| {
@@ -141,7 +143,7 @@ impl WarmUpTest {
         ))
     }
 
-    /// Of the rows that a block is the mean of, the one that pulls it most.
+    /// Of the rows averaged in a block, the one that pulls the mean most.
     fn farthest_in(&self, run: &Run, block: usize, apart: f64) -> WarmUpReading {
         let from = run.blocks[block].line;
         let to = run.blocks.get(block + 1).map_or(u64::MAX, |next| next.line);
@@ -171,7 +173,7 @@ fn rms_kelvin(fit: &Least, but: Option<usize>) -> f64 {
     (squares.sum::<f64>() / count.max(1) as f64).sqrt()
 }
 
-/// The middle one, or NaN of none.
+/// The median; NaN if there are no values.
 fn median(mut values: Vec<f64>) -> f64 {
     values.sort_by(f64::total_cmp);
     values.get(values.len() / 2).copied().unwrap_or(f64::NAN)
@@ -252,7 +254,7 @@ mod tests {
 
     #[test]
     fn a_heat_capacity_that_the_test_does_not_fix_is_not_used() {
-        // Nothing between the first row and the settled end: how fast it warmed cannot be known.
+        // No rows between the first and the settled end: the speed of warming is unknown.
         let mut rows = vec![(0.0, 14.8, 1.8)];
         rows.extend([300.0, 310.0, 320.0, 330.0, 340.0, 350.0].map(|minutes| (minutes, 16.55, 1.8)));
         let fit = of_the_window_bench(&rows).unwrap_or_else(|error| panic!("{error}"));

@@ -1,4 +1,4 @@
-//! The quote form to print: every field of a quote with a place to write in.
+//! The printed quote form: every field of a quote with a place to write.
 
 use crate::Result;
 use crate::files::spec::{QUOTE_FIELDS, QuoteField, Written};
@@ -23,7 +23,7 @@ struct Form<'a> {
 struct FormRow {
     label: &'static str,
     unit: &'static str,
-    /// Words to choose from.
+    /// The words to choose from.
     words: &'static [&'static str],
     note: &'static str,
     required: bool,

@@ -1,4 +1,5 @@
-//! The quote form as a workbook: one row a field, cells to fill in that refuse what is no value, read back by `compare`.
+//! The quote form as a workbook that `compare` reads back: one row for each field, with cells that refuse invalid
+//! values.
 
 use crate::files::spec::{QUOTE_COLUMNS, QUOTE_FIELDS, QuoteField, Written};
 use crate::questions::tender::Tender;
@@ -9,7 +10,7 @@ use rust_xlsxwriter::{
     Worksheet, XlsxError,
 };
 
-/// Rows above the first field: title and headings.
+/// Rows before the first field: title and headings.
 const FIRST_ROW: u32 = 2;
 /// The column of the values.
 const VALUE: u16 = 1;
@@ -21,7 +22,7 @@ pub fn workbook(record: &Tender) -> Result<Vec<u8>> {
 
 fn build(record: &Tender) -> std::result::Result<Vec<u8>, XlsxError> {
     let mut workbook = Workbook::new();
-    // No clock in an export: the date of creation is a fixed one.
+    // A fixed creation date: the same record gives the same bytes.
     let created = ExcelDateTime::from_ymd(2000, 1, 1)?;
     workbook.set_properties(
         &DocProperties::new()
@@ -88,13 +89,13 @@ fn note(field: &QuoteField) -> String {
     }
 }
 
-/// What a cell takes; anything where it is text.
+/// The validation of a cell; `None` for text.
 fn validation(field: &QuoteField) -> std::result::Result<Option<DataValidation>, XlsxError> {
     let told = |validation: DataValidation, message: &str| {
         validation.set_error_title("Not a value")?.set_error_message(message)
     };
     let least = match field.written {
-        // Temperatures may lie below nought.
+        // Temperatures may be negative.
         Written::With(unit) if unit.names[0] == "degC" => -60.0,
         _ => 0.0,
     };

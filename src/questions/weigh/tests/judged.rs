@@ -1,4 +1,4 @@
-//! What stands out is named, and nothing else is.
+//! Faults put in are named, and nothing else is.
 
 use super::*;
 
@@ -11,20 +11,20 @@ fn each_cause_is_named_where_it_was_put_in() {
     };
     let clean = perfect_runs(&truth, &SETTINGS);
     assert_eq!(cause(&clean, &truth), []);
-    // The room shifts with the current's direction.
+    // The room's field has the opposite effect with the current reversed.
     let windy = with_room(truth.clone(), Vector3::new(0.0, 0.0, 60e-6));
     let mut other = windy.clone();
     other.room = None;
     assert_eq!(cause(&perfect_runs(&windy, &SETTINGS), &other), [Cause::RoomField]);
     let stated = with_room(truth.clone(), Vector3::new(0.0, 0.0, 10e-6));
     assert_eq!(cause(&perfect_runs(&windy, &SETTINGS), &stated), [Cause::RoomField]);
-    // A drop at the cathode of 12 V shows at low voltages most.
+    // A cathode drop of 12 V shows most at low voltages.
     let mut drop = clean.clone();
     drop.runs.iter_mut().for_each(|run| run.gun_voltage_volt += 12.0);
     let found = weighed(&truth, &drop);
     assert_eq!(found.findings[0].cause, Cause::VoltageOffset);
     assert_relative_eq!(found.findings[0].members[0].size, 12.0, max_relative = 0.02);
-    // A factor makes no trend, and no parallax is inferred from one.
+    // A factor makes no trend, and no parallax is inferred from it.
     let mut wide = bench_of_a_wide_tube();
     wide.reading.as_mut().unwrap().radius_uncertainty_m = Some(0.2e-3);
     let mut scaled = perfect_runs(&wide, &TWELVE);
@@ -36,7 +36,7 @@ fn each_cause_is_named_where_it_was_put_in() {
     let wanted =
         [Suspect::RadiusFactor, Suspect::FieldConstant, Suspect::AmmeterGain, Suspect::VoltmeterGain];
     assert_eq!(suspects, wanted);
-    // Larger circles lie in a little less field, which takes back a part of it.
+    // Larger circles lie in a slightly weaker field, which takes back part of it.
     assert_relative_eq!(found.findings[0].members[0].size, 0.04, max_relative = 0.1);
     // The inner edge of the glow.
     let mut inside = perfect_runs(&wide, &TWELVE);
@@ -84,7 +84,8 @@ fn one_radius_ten_millimetres_too_large_is_named_and_nothing_else() {
     let without = result.without_suspects.unwrap();
     assert!(without.difference_fraction.abs() < 2e-4 && without.number_of_runs == 11, "{without:?}");
     assert!(result.outcome.difference_fraction < -0.01);
-    // The same by leaving it out oneself, but that the circles were followed in the room's field found with it.
+    // The same result if the user leaves it out, except that the circles were followed in the room's field found with
+    // it.
     let left = weighed(&truth, &runs.without(&["A08".into()]).unwrap());
     assert_eq!(left.findings, []);
     assert_relative_eq!(
@@ -123,7 +124,8 @@ fn an_ammeters_zero_is_in_the_room_field_unless_the_meter_stands_before_the_reve
     for position in [None, Some(AmmeterPosition::AfterReversal)] {
         assert_relative_eq!(uncertainty(position), before.hypot(zero), max_relative = 1e-9);
     }
-    // After the reversal the digits cancel in e/m, but for the room's part; before it, or not stated, they do not.
+    // After the reversal the digits cancel in e/m, except for the room's part. Before it, or if not stated, they do
+    // not.
     let digits = |position| {
         let bench = Bench { ammeter_position: position, ..truth.clone() };
         let shared = weighed(&bench, &runs).outcome.shared;
@@ -187,7 +189,7 @@ fn a_current_beyond_the_supply_is_told_by_its_line() {
         "{:?}",
         beyond(&truth)
     );
-    // A meter that may be wrong by more than that says nothing of the supply.
+    // A meter with a larger possible error than that proves nothing about the supply.
     truth.ammeter =
         Some(Meter { resolution: Some(0.1), accuracy_of_reading: Some(0.01), accuracy_digits: 2.0 });
     assert!(beyond(&truth).is_empty());

@@ -1,4 +1,4 @@
-//! `weigh` against benches that are known, through orbits and not through this module.
+//! `weigh` against known benches, with runs computed as orbits and not by this module.
 
 mod judged;
 mod outcome;
@@ -25,7 +25,7 @@ fn bench() -> Bench {
             camera_distance_m: None,
             scale_offset_m: 0.0,
         }),
-        // From the middle, so that circles of either direction fit.
+        // From the middle, so that circles in either direction fit.
         ..tube_bench(Vector3::new(0.0, -0.02, 0.0))
     }
 }
@@ -62,7 +62,7 @@ const TWELVE: [(f64, f64); 12] = [
     (280.0, -2.40),
 ];
 
-/// A large bulb with the gun near its middle, so that circles of either direction fit.
+/// A large bulb with the gun near its middle, so that circles in either direction fit.
 fn bench_of_a_wide_tube() -> Bench {
     let mut bench = bench();
     if let Some(tube) = &mut bench.tube {
@@ -71,7 +71,7 @@ fn bench_of_a_wide_tube() -> Bench {
     bench
 }
 
-/// The runs of a perfect reader in front of the true bench, through orbits, not through this module.
+/// The runs of a perfect reader at the true bench, computed as orbits and not by this module.
 fn perfect_runs(truth: &Bench, settings: &[(f64, f64)]) -> Runs {
     let beams = BeamBench::prepare(truth, None).unwrap();
     let run = |(i, &(gun_voltage_volt, current_ampere)): (usize, &(f64, f64))| {

@@ -1,10 +1,10 @@
-//! e/m, the room's field and their uncertainties come out as they were put in.
+//! e/m, the room's field and their uncertainties are recovered as put in.
 
 use super::*;
 use crate::physics::slope::{AdoptedFrom, Slope};
 
-/// The bench and its room seen in a mirror that stands in the plane x = 0. Places and directions change their x; a
-/// field is an axial vector and keeps it, and so does a tilt; and every current flows the other way round.
+/// Mirror image of bench and room in the plane x = 0. Positions and directions change the sign of x. A field is an
+/// axial vector and keeps x, as does a tilt. Every current changes direction.
 fn mirrored(bench: &Bench) -> Bench {
     let place = |at: Vector3<f64>| Vector3::new(-at.x, at.y, at.z);
     let mut mirrored = bench.clone();
@@ -28,14 +28,14 @@ fn mirrored(bench: &Bench) -> Bench {
 fn perfect_runs_give_the_accepted_value_and_the_room_field() {
     let truth = with_room(bench(), Vector3::new(11e-6, -43e-6, 17e-6));
     let result = weighed(&truth, &perfect_runs(&truth, &SETTINGS));
-    // The room's axial field is added to the effective field to first order: what remains is its share times the
-    // deviation, under 3e-4 of e/m here.
+    // The room's axial field is added to the effective field to first order. The rest is its share times the deviation,
+    // under 3e-4 of e/m here.
     assert!(result.outcome.difference_fraction.abs() < 1e-4, "{}", result.outcome.difference_fraction);
     assert_relative_eq!(result.outcome.room_axial_tesla, 17e-6, max_relative = 0.01);
     assert_eq!(result.outcome.room_source, RoomSource::Runs);
     assert!(result.outcome.chi_square.unwrap() < 0.01 && result.outcome.degrees_of_freedom == 6);
     assert_relative_eq!(result.outcome.electron_mass_kg, ELECTRON_MASS_KG, max_relative = 1e-4);
-    // With the centre field constant alone the two directions lie percents apart, four times the room's share.
+    // With the centre field constant alone, the two directions differ by percents, four times the room's share.
     let by_hand = |i: usize| result.runs[i].centre_field_charge_to_mass_coulomb_per_kg;
     assert!((by_hand(0) / by_hand(1) - 1.0).abs() > 0.03, "{} {}", by_hand(0), by_hand(1));
     for run in &result.runs {
@@ -47,7 +47,7 @@ fn perfect_runs_give_the_accepted_value_and_the_room_field() {
 
 #[test]
 fn mirrored_runs_give_the_same_e_over_m_with_the_current_reversed() {
-    // Off the middle and askew, so that the two sides of the gun differ.
+    // Off centre and tilted, so that the two sides of the gun differ.
     let mut truth = tube_bench(Vector3::new(0.008, -0.02, 0.0));
     truth.reading = bench().reading;
     let [mut a, b] = [truth.nominal_coil(), truth.nominal_coil()];
@@ -61,7 +61,7 @@ fn mirrored_runs_give_the_same_e_over_m_with_the_current_reversed() {
     let there = weighed(&truth, &runs);
     let back = weighed(&mirrored(&truth), &reversed);
     assert!(there.outcome.difference_fraction.abs() < 2e-4, "{}", there.outcome.difference_fraction);
-    // The orbits are good to 1e-11.
+    // The orbits are accurate to 1e-11.
     assert_relative_eq!(
         there.outcome.charge_to_mass_coulomb_per_kg,
         back.outcome.charge_to_mass_coulomb_per_kg,
@@ -71,11 +71,11 @@ fn mirrored_runs_give_the_same_e_over_m_with_the_current_reversed() {
         assert_relative_eq!(one.effective_field_ratio, other.effective_field_ratio, max_relative = 1e-10);
         assert!(!one.tube_turned && !other.tube_turned);
     }
-    // The circle does lie on the other side: there this bench's field is another one.
+    // The circle does lie on the other side, where this bench's field is different.
     let other_side = weighed(&truth, &reversed);
     let apart = there.runs[0].effective_field_ratio / other_side.runs[0].effective_field_ratio - 1.0;
     assert!(apart.abs() > 1e-4, "{apart}");
-    // And the reversed runs of the same bench, read there, give the accepted value too.
+    // The reversed runs of the same bench, read there, also give the accepted value.
     let read_there: Vec<(f64, f64)> = forward.iter().map(|(volt, ampere)| (*volt, -ampere)).collect();
     let reduced = weighed(&truth, &perfect_runs(&truth, &read_there));
     assert!(reduced.outcome.difference_fraction.abs() < 2e-4, "{}", reduced.outcome.difference_fraction);
@@ -171,7 +171,7 @@ fn shared_uncertainties_are_added_once_and_do_not_shrink_with_the_number_of_runs
     );
     let own = |result: &Weighing| result.outcome.run_standard_uncertainty_coulomb_per_kg.unwrap();
     assert_relative_eq!(own(&once) / own(&twice), 2f64.sqrt(), max_relative = 1e-6);
-    // The gain is shared: it takes no part in the weights, so chi-square is that of the radius alone.
+    // The gain is shared and does not affect the weights, so chi-square is that of the radius alone.
     let bare = weighed(&bench(), &perfect_runs(&bench(), &SETTINGS));
     assert_relative_eq!(own(&once), own(&bare), max_relative = 1e-6);
 }
@@ -184,7 +184,7 @@ fn the_ammeters_digits_do_not_cancel_where_the_current_was_reversed() {
     let both = [1.6, -1.6, 1.6, -1.6].map(|ampere| (150.0, ampere));
     let result = weighed(&truth, &perfect_runs(&truth, &both));
     let part = result.outcome.shared.iter().find(|part| part.source == "ammeter digits").unwrap();
-    // e/m goes as 1/I²: 2 u/I with u = 0.02 A/√3; the square of the shift is a percent of it.
+    // e/m goes as 1/I²: 2 u/I with u = 0.02 A/√3; the second order of the shift is a percent of it.
     let wanted = result.outcome.charge_to_mass_coulomb_per_kg * 2.0 * 0.02 / 3f64.sqrt() / 1.6;
     assert_relative_eq!(part.contribution_coulomb_per_kg, wanted, max_relative = 0.015);
     assert_eq!(result.outcome.room_source, RoomSource::Runs);
@@ -254,9 +254,9 @@ fn radii_of_the_beam_plane_are_not_corrected_for_parallax() {
     let reading = truth.reading.as_mut().unwrap();
     (reading.camera_distance_m, reading.scale_offset_m) = (Some(0.8), 0.08);
     let mut runs = perfect_runs(&truth, &SETTINGS);
-    // As on a scale, they are a tenth too small.
+    // Entered as read on the scale, they are a tenth too small.
     let wrong = weighed(&truth, &runs);
-    // By 21 %, but for the field, which is a little stronger on circles a tenth smaller.
+    // By 21 %, apart from the field, which is slightly stronger on circles a tenth smaller.
     assert_relative_eq!(wrong.outcome.difference_fraction, 1.1f64.powi(2) - 1.0, max_relative = 0.02);
     let members = &wrong.findings[0].members;
     assert_eq!(members[0].suspect, Suspect::RadiiInBeamPlane, "{members:?}");

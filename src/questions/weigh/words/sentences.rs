@@ -1,4 +1,4 @@
-//! What is concluded about a class's runs, in words: each conclusion's one sentence, for page, JSON and workbook.
+//! The conclusions about a class's runs in words, for page, JSON and workbook.
 
 use crate::questions::weigh::{
     Candidate, Cause, Conclusion, Detail, Finding, Measure, MixUp, RadiusPlace, Suspect, Visible, Weighing,
@@ -6,7 +6,7 @@ use crate::questions::weigh::{
 use crate::questions::words::phrases::signed_percent;
 use crate::units::{Dimension, display, fixed, length, scientific, unit};
 
-/// The finding as a paragraph: what it is, how probable, what would do it, what would separate that.
+/// The finding as a paragraph: the fault, its probability, what would cause it, and what would separate the causes.
 pub(super) fn sentence(finding: &Finding, weighing: &Weighing) -> String {
     let mut words = format!("{}{}: ", heading(finding), probability(finding.probability));
     words += &match &finding.detail {
@@ -45,7 +45,7 @@ fn heading(finding: &Finding) -> &'static str {
 }
 
 fn probability(probability: f64) -> String {
-    // Ones that round to certainty are none.
+    // A probability that rounds to 1 is given as a bound.
     if probability > 0.995 {
         " (probability above 0.99)".into()
     } else {
@@ -279,7 +279,7 @@ fn measure(measure: Measure) -> &'static str {
     }
 }
 
-/// What may be said in one sentence before the findings; with nothing found, how large a fault would have shown.
+/// One sentence before the findings; with nothing found, how large a fault would have shown.
 pub(crate) fn conclusion(weighing: &Weighing) -> String {
     match (weighing.conclusion, &weighing.findings[..]) {
         (Conclusion::NothingFound, []) => nothing_found(&weighing.would_have_been_found),
@@ -319,7 +319,7 @@ fn nothing_found(visible: &[Visible]) -> String {
     format!("Nothing is found. In nine cases of ten these runs would have shown {}.", sizes.join(", "))
 }
 
-/// What the radii are, for the top of the page.
+/// How the radii were given, for the top of the page.
 pub(super) fn radii(weighing: &Weighing) -> String {
     let on_scale = weighing.runs.iter().any(|run| run.radius_place == RadiusPlace::Scale);
     if !on_scale {
