@@ -18,6 +18,7 @@ pub fn display(si: f64, dimension: Dimension, digits: usize) -> String {
 
 /// As [`display`], beside values of which `largest` is the largest: where its own unit would be another than theirs, it is
 /// written in theirs, to the place of the largest. So `-0.01 µm` beside `0.5000 mm` is `0.0000 mm`.
+#[cfg(any(test, feature = "paper"))]
 pub(crate) fn display_beside(si: f64, largest: f64, dimension: Dimension, digits: usize) -> String {
     let unit = unit_for(largest, dimension, digits);
     if si == 0.0 || unit_for(si, dimension, digits) == unit {

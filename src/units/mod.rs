@@ -12,7 +12,9 @@ mod parse;
 mod period;
 
 pub use dimension::{Dimension, Unit, unit};
-pub(crate) use display::{Side, display_beside, significant_to};
+#[cfg(any(test, feature = "paper"))]
+pub(crate) use display::display_beside;
+pub(crate) use display::{Side, significant_to};
 pub use display::{
     brief, degrees_of_freedom, display, fixed, fixed_down, fixed_up, length, number_of_six, rounded,
     scientific, significant, uncertain,

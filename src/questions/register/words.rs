@@ -307,12 +307,11 @@ fn sign_sentence(sign: &Sign, numbers: &[u64]) -> String {
 }
 
 fn drift_sentence(drift: &DriftRate) -> String {
+    let (rate, uncertainty) =
+        rounded(100.0 * drift.per_year_fraction, 100.0 * drift.standard_uncertainty_per_year_fraction);
     let told = format!(
-        "{} a year, standard uncertainty {}, from {} values over {:.1} years",
-        signed_percent(drift.per_year_fraction),
-        percent(drift.standard_uncertainty_per_year_fraction),
-        drift.values,
-        drift.years
+        "{rate} % a year, standard uncertainty {uncertainty} %, from {} values over {:.1} years",
+        drift.values, drift.years
     );
     let chance = match drift.is_significant() {
         true => String::new(),
