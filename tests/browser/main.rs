@@ -1,10 +1,13 @@
-//! The lesson's page, and the desk, in a real browser: Chromium, driven through the pipe of its own debugging protocol.
+//! The lesson's page, and the desk, in real browsers: Chromium, driven through the pipe of its own debugging protocol, and
+//! Firefox for what a lesson rests on.
 //!
-//! `cargo test --features browser --test browser`. The browser is `chromium`, or what COILWRIGHT_CHROMIUM names. Where
-//! COILWRIGHT_AXE names a copy of axe.min.js, the pages are checked with it.
+//! `cargo test --features browser --test browser`. The browsers are `chromium` and `firefox-esr`, or what COILWRIGHT_CHROMIUM and
+//! COILWRIGHT_FIREFOX name; `-- --skip firefox` leaves the latter out. Where COILWRIGHT_AXE names a copy of axe.min.js, the
+//! pages are checked with it.
 
 mod chromium;
 mod desk;
+mod firefox;
 
 use chromium::Page;
 use coilwright::files::spec::read_bench;
@@ -15,11 +18,30 @@ use coilwright::questions::lesson::words::WordTable;
 use coilwright::questions::lesson::{Request, lesson, scales};
 use coilwright::questions::orbit::orbit;
 use coilwright::questions::weigh::{self, Runs, weigh};
+use firefox::Firefox;
 use rand_xoshiro::Xoshiro256PlusPlus;
 use rand_xoshiro::rand_core::{Rng, SeedableRng};
 use rayon::prelude::*;
 use serde_json::{Value, json};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+
+/// A browser with the lesson's page open.
+trait Browser {
+    /// The value of an expression in the page; a promise is waited for.
+    fn evaluate(&mut self, expression: &str) -> Value;
+    /// Opens the file once more, as after the page was closed.
+    fn reload(&mut self);
+}
+
+impl Browser for Page {
+    fn evaluate(&mut self, expression: &str) -> Value {
+        Page::evaluate(self, expression)
+    }
+
+    fn reload(&mut self) {
+        Page::reload(self);
+    }
+}
 
 /// How far the page may differ from `orbit`, over the radius.
 const AGREED: f64 = 1e-5;
@@ -28,8 +50,13 @@ fn bench(name: &str) -> Bench {
     read_bench(PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("coil-specs").join(name)).unwrap()
 }
 
-/// Writes the lesson of a bench into a folder and opens its page.
+/// Writes the lesson of a bench into a folder and opens its page in Chromium.
 fn opened(bench: &Bench) -> (tempfile::TempDir, Page) {
+    opened_in(bench, Page::open)
+}
+
+/// The same in any browser.
+fn opened_in<B>(bench: &Bench, open_page: fn(&Path) -> B) -> (tempfile::TempDir, B) {
     let folder = tempfile::tempdir().unwrap();
     let beams = BeamBench::prepare(bench, None).unwrap();
     let lesson = lesson(&beams, &Request::default()).unwrap();
@@ -37,7 +64,7 @@ fn opened(bench: &Bench) -> (tempfile::TempDir, Page) {
     let on_paper = LessonOnPaper { lesson, scales, words: WordTable::english() };
     let open = files().open(&folder.path().join("lesson"), false, &(), &[]).unwrap();
     open.fill(&on_paper, Default::default()).unwrap().finish().unwrap();
-    let page = Page::open(&folder.path().join("lesson/lesson.html"));
+    let page = open_page(&folder.path().join("lesson/lesson.html"));
     (folder, page)
 }
 
@@ -61,6 +88,15 @@ fn maybe(answer: &Value, name: &str) -> Option<f64> {
 
 #[test]
 fn a_thousand_random_settings_agree_with_orbit() {
+    settings_agree_with_orbit(Page::open);
+}
+
+#[test]
+fn firefox_a_thousand_random_settings_agree_with_orbit() {
+    settings_agree_with_orbit(Firefox::open);
+}
+
+fn settings_agree_with_orbit<B: Browser>(open_page: fn(&Path) -> B) {
     let mut random = Xoshiro256PlusPlus::seed_from_u64(1017);
     let mut worst = 0f64;
     let (mut round, mut struck) = (0, 0);
@@ -68,7 +104,7 @@ fn a_thousand_random_settings_agree_with_orbit() {
         [("window-bench.json", true, 500), ("window-bench.json", false, 100), ("quote-used.json", true, 400)]
     {
         let mut bench = bench(name);
-        let (_folder, mut page) = opened(&bench);
+        let (_folder, mut page) = opened_in(&bench, open_page);
         if !with_room && let Some(room) = &mut bench.room {
             room.field = None;
         }
@@ -150,7 +186,16 @@ const DRAG: &str = r#"(async () => {
 
 #[test]
 fn every_move_of_a_slider_is_drawn_and_its_time_told() {
-    let (_folder, mut page) = opened(&bench("window-bench.json"));
+    every_move_is_drawn(Page::open);
+}
+
+#[test]
+fn firefox_every_move_of_a_slider_is_drawn_and_its_time_told() {
+    every_move_is_drawn(Firefox::open);
+}
+
+fn every_move_is_drawn<B: Browser>(open_page: fn(&Path) -> B) {
+    let (_folder, mut page) = opened_in(&bench("window-bench.json"), open_page);
     let times = page.evaluate(DRAG);
     let mut times: Vec<f64> = times.as_array().unwrap().iter().map(|time| time.as_f64().unwrap()).collect();
     assert_eq!(times.len(), 300);
@@ -161,19 +206,26 @@ fn every_move_of_a_slider_is_drawn_and_its_time_told() {
     assert!(at(0.95) <= 200.0, "{} ms", at(0.95));
 }
 
+/// Asks for what the page's policy forbids, and answers with what was refused.
+const FORBIDDEN: &str = r#"(async () => {
+  const seen = [];
+  document.addEventListener("securitypolicyviolation", (event) => seen.push(event.effectiveDirective));
+  await fetch("http://127.0.0.1:9/").catch(() => 0);
+  document.head.appendChild(document.createElement("script")).textContent = "window.broken = 1";
+  await new Promise((done) => setTimeout(done, 100));
+  return [seen, window.broken ?? null];
+})()"#;
+
+#[test]
+fn firefox_nothing_can_be_fetched() {
+    let (_folder, mut page) = opened_in(&bench("window-bench.json"), Firefox::open);
+    assert_eq!(Browser::evaluate(&mut page, FORBIDDEN), json!([["connect-src", "script-src-elem"], null]));
+}
+
 #[test]
 fn nothing_is_fetched_and_nothing_could_be() {
     let (_folder, mut page) = opened(&bench("window-bench.json"));
-    let refused = page.evaluate(
-        r#"(async () => {
-          const seen = [];
-          document.addEventListener("securitypolicyviolation", (event) => seen.push(event.effectiveDirective));
-          await fetch("http://127.0.0.1:9/").catch(() => 0);
-          document.head.appendChild(document.createElement("script")).textContent = "window.broken = 1";
-          await new Promise((done) => setTimeout(done, 100));
-          return [seen, window.broken ?? null];
-        })()"#,
-    );
+    let refused = page.evaluate(FORBIDDEN);
     assert_eq!(refused, json!([["connect-src", "script-src-elem"], null]));
     let fetched: Vec<&String> = page.requests().iter().filter(|url| !url.starts_with("file:")).collect();
     assert!(fetched.iter().all(|url| *url == "http://127.0.0.1:9/"), "{fetched:?}");
@@ -187,7 +239,7 @@ fn nothing_is_fetched_and_nothing_could_be() {
 }
 
 /// Types a run as a group does; a question is answered with "Add it anyway".
-fn typed(page: &mut Page, label: &str, volt: f64, ampere: f64, diameter_mm: f64) -> bool {
+fn typed(page: &mut impl Browser, label: &str, volt: f64, ampere: f64, diameter_mm: f64) -> bool {
     page.evaluate(&format!(
         r#"(() => {{
           const put = (name, text) => {{ document.getElementById(name).value = text; }};
@@ -209,11 +261,20 @@ fn typed(page: &mut Page, label: &str, volt: f64, ampere: f64, diameter_mm: f64)
 
 #[test]
 fn the_scripted_lesson_runs_through_page_csv_and_weigh_and_agrees() {
+    the_scripted_lesson_agrees(Page::open);
+}
+
+#[test]
+fn firefox_the_scripted_lesson_runs_through_page_csv_and_weigh_and_agrees() {
+    the_scripted_lesson_agrees(Firefox::open);
+}
+
+fn the_scripted_lesson_agrees<B: Browser>(open_page: fn(&Path) -> B) {
     // Ten groups, both directions, in the bench's own room field; radii read to half a millimetre of diameter; the
     // seventh group reads 14 mm too little once.
     let bench = bench("window-bench.json");
     let beams = BeamBench::prepare(&bench, None).unwrap();
-    let (folder, mut page) = opened(&bench);
+    let (folder, mut page) = opened_in(&bench, open_page);
     let record = lesson(&beams, &Request::default()).unwrap();
     let mut random = Xoshiro256PlusPlus::seed_from_u64(10);
     let mut questioned = Vec::new();
