@@ -8,6 +8,8 @@ use crate::judgement::limit::Acceptance;
 /// A fault does not explain a difference if it causes less than this fraction of it. A fault of one coil changes that
 /// coil twice as much as the pair, and part of a difference is chance.
 const PART: f64 = 0.2;
+/// A class as probable as this is told whatever it reaches: the readings together say so, each within its limits or not.
+const MORE_PROBABLE_THAN_NOT: f64 = 0.5;
 
 /// The classes with a plausible member that reaches something that does not pass.
 pub(super) fn of_what_differs(found: Found, quantities: &[QuantityCheck]) -> Found {
@@ -17,6 +19,9 @@ pub(super) fn of_what_differs(found: Found, quantities: &[QuantityCheck]) -> Fou
         .into_iter()
         .zip(left)
         .filter_map(|(mut class, left)| {
+            if class.probability >= MORE_PROBABLE_THAN_NOT {
+                return Some((class, left));
+            }
             for (member, left) in class.members.iter_mut().zip(&left) {
                 member.plausible &= differ.iter().any(|it| reaches(it, member.cause, left));
             }
