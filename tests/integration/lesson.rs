@@ -107,7 +107,7 @@ fn settings_that_supply_or_tube_are_not_made_for_are_refused_and_a_limited_time_
         (
             "200 V 1.4 A, 250 V -2.9 A",
             "--settings: 2.9 A is above the supply's limit of 2.8 A",
-            "name 2.8 A or less",
+            "choose 2.8 A or less",
         ),
         (
             "1000 V 2.5 A",

@@ -794,7 +794,7 @@ fn what_cannot_be_entered_is_refused_before_anything_is_written() {
         (&["--due-every", "soon"], 2, "no time between calibrations"),
         (&["--due-every", "1 year", "--due-by-drift", "50 %"], 2, "--allowed-error"),
         (&["--event", "moved", "--date", "2025-02-30"], 1, "no date"),
-        (&["--event", "moved", "--expect", "0123456789abcdef"], 2, "not with an entry"),
+        (&["--event", "moved", "--expect", "0123456789abcdef"], 2, "not for an entry"),
     ] {
         let refused = lab.run(&[&["register", "pair.register"][..], arguments].concat());
         assert_eq!(refused.status, Some(status), "{arguments:?}: {}", refused.stderr);
