@@ -26,6 +26,8 @@ pub(crate) const UNCERTAINTIES_TOO_SMALL: f64 = 0.02;
 pub const MISREAD_READING: f64 = 0.20;
 /// A heading's unit mixed up, for all readings or one: common practice, no source.
 pub const UNIT_MIX_UP: f64 = 0.03;
+/// The rarer way round, millitesla written as gauss: common practice, no source.
+pub(crate) const MILLITESLA_FOR_GAUSS: f64 = 0.3 * UNIT_MIX_UP;
 /// One coil connected backwards: common practice, no source.
 pub const COIL_REVERSED: f64 = 0.03;
 /// Another wrong connection, leads exchanged or one coil alone: common practice, no source.
@@ -34,6 +36,8 @@ pub const WRONG_CONNECTION: f64 = 0.02;
 pub const FLIP_FORGOTTEN: f64 = 0.02;
 /// The probe tilted against the axis: common practice, no source.
 pub const PROBE_TILTED: f64 = 0.04;
+/// The largest tilt of a probe that nobody sees, 30°: common practice, no source.
+pub(crate) const UNSEEN_TILT_RAD: f64 = 0.52;
 /// The probe off the centre: common practice, no source.
 pub const PROBE_OFF_CENTRE: f64 = 0.04;
 /// Turns missing or too many: common practice, no source.

@@ -4,6 +4,14 @@ use super::{Bench, Coil, Connection};
 use std::f64::consts::TAU;
 
 impl Connection {
+    /// The other way to connect two coils.
+    pub(crate) const fn other(self) -> Self {
+        match self {
+            Self::Series => Self::Parallel,
+            Self::Parallel => Self::Series,
+        }
+    }
+
     /// Resistance of two resistances connected in this way: R = a + b in series, 1/R = 1/a + 1/b in parallel.
     pub(crate) fn of_two_ohm(self, a: f64, b: f64) -> f64 {
         match self {

@@ -81,6 +81,19 @@ pub(super) fn predicted_but_inductance(bench: &Bench, celsius: f64) -> Values {
     ]
 }
 
+/// A bench with a change made to both of its coils as they are, or to anything else.
+pub(super) fn with_change(bench: &Bench, change: &dyn Fn(&mut Bench)) -> Bench {
+    let mut other = bench.clone();
+    other.set_coils(bench.coils());
+    change(&mut other);
+    other
+}
+
+/// Relative change of every quantity, in the quantity's own direction; zero for a quantity that is zero.
+pub(super) fn relative_change(nominal: &Values, changed: &Values) -> Values {
+    std::array::from_fn(|i| if nominal[i] == 0.0 { 0.0 } else { changed[i] / nominal[i] - 1.0 })
+}
+
 impl Expected {
     /// For the pair as it was measured.
     pub(super) fn of(bench: &Bench, readings: &Measured) -> Self {

@@ -1,6 +1,6 @@
 //! The faults that a pair can have, with their effects on the measured quantities.
 
-use super::expected::{Values, predicted, predicted_but_inductance};
+use super::expected::{Values, predicted, predicted_but_inductance, relative_change, with_change};
 use super::record::{Cause, Quantity};
 use super::residuals::{Residuals, only};
 use crate::constants::Conductor;
@@ -15,8 +15,6 @@ const REACH: f64 = 0.15;
 pub(super) const SHORTED_INDUCTANCE: f64 = 0.95;
 /// A fault without a size of its own may still vary within these limits, because its factor is not known exactly.
 pub(super) const WITHOUT_SIZE: Sizes = Sizes::Uniform { low: 0.95, high: 1.05 };
-/// Largest tilt of a probe that could go unnoticed, rad.
-const LARGEST_TILT_RAD: f64 = 0.7;
 
 /// Relative change of every quantity for a fault of a given size.
 pub(super) enum Change<'a> {
@@ -51,16 +49,8 @@ pub(super) fn all<'a>(bench: &'a Bench, residuals: &'a Residuals) -> Vec<Hypothe
     let shown: fn(&Bench, f64) -> Values =
         if residuals.relative[2].is_some() { predicted } else { predicted_but_inductance };
     let nominal = shown(bench, residuals.celsius);
-    let relative = move |changed: Values| -> Values {
-        std::array::from_fn(|i| {
-            if nominal[i] == 0.0 { 0.0 } else { (changed[i] - nominal[i]) / nominal[i].abs() }
-        })
-    };
     let changed = |change: &dyn Fn(&mut Bench)| {
-        let mut other = bench.clone();
-        other.set_coils(bench.coils());
-        change(&mut other);
-        relative(shown(&other, residuals.celsius))
+        relative_change(&nominal, &shown(&with_change(bench, change), residuals.celsius))
     };
     let without_size = |cause, prior, effect: Values| Hypothesis {
         cause,
@@ -72,17 +62,21 @@ pub(super) fn all<'a>(bench: &'a Bench, residuals: &'a Residuals) -> Vec<Hypothe
     };
     let mut hypotheses = vec![
         without_size(Cause::GaussForMillitesla, priors::UNIT_MIX_UP, only(&[(1, 9.0)])),
-        without_size(Cause::MilliteslaForGauss, 0.3 * priors::UNIT_MIX_UP, only(&[(1, -0.9)])),
-        without_size(Cause::FieldReversed, priors::FIELD_REVERSED, only(&[(1, -2.0 * nominal[1].signum())])),
+        without_size(Cause::MilliteslaForGauss, priors::MILLITESLA_FOR_GAUSS, only(&[(1, -0.9)])),
+        without_size(Cause::FieldReversed, priors::FIELD_REVERSED, only(&[(1, -2.0)])),
         without_size(Cause::CoilReversed, priors::COIL_REVERSED, changed(&|bench| reverse(bench, 1))),
         without_size(
             Cause::Connection,
             priors::CONNECTION_SWAPPED,
             changed(&|bench| {
-                bench.connection = other_connection(bench.connection);
+                bench.connection = bench.connection.other();
             }),
         ),
-        without_size(Cause::OneCoilAlone, priors::ONE_COIL_ALONE, relative(one_coil_alone(bench, &nominal))),
+        without_size(
+            Cause::OneCoilAlone,
+            priors::ONE_COIL_ALONE,
+            relative_change(&nominal, &one_coil_alone(bench, &nominal)),
+        ),
         without_size(Cause::RadiusForDiameter, priors::RADIUS_FOR_DIAMETER, only(&[(5, -0.5), (6, -0.5)])),
     ];
     if bench.winding.wire.conductor == Conductor::Copper {
@@ -265,7 +259,7 @@ fn of_meters<'a>() -> Vec<Hypothesis<'a>> {
             cause: Cause::ProbeTilted,
             prior: priors::PROBE_TILTED,
             choices: 1,
-            sizes: Sizes::LogUniform { near: 0.05, far: LARGEST_TILT_RAD },
+            sizes: Sizes::LogUniform { near: 0.05, far: priors::UNSEEN_TILT_RAD },
             of: f64::NAN,
             change: Change::Curved(Box::new(|angle: f64| only(&[(1, angle.cos() - 1.0)]))),
         },
@@ -302,13 +296,6 @@ fn one_coil_alone(bench: &Bench, nominal: &Values) -> Values {
     let mut alone = *nominal;
     (alone[0], alone[1], alone[2]) = (resistance, field, own);
     alone
-}
-
-pub(super) const fn other_connection(connection: Connection) -> Connection {
-    match connection {
-        Connection::Series => Connection::Parallel,
-        Connection::Parallel => Connection::Series,
-    }
 }
 
 pub(super) fn reverse(bench: &mut Bench, coil: usize) {

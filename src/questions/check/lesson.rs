@@ -233,7 +233,7 @@ fn residuals(
     Residuals {
         relative: std::array::from_fn(|i| {
             readings[i]
-                .map(|reading| (reading.value - expected.values[i]) / scale[i])
+                .map(|reading| reading.value / expected.values[i] - 1.0)
                 .filter(|relative| relative.is_finite())
         }),
         standard_uncertainties,

@@ -59,7 +59,7 @@ pub(super) fn unexplained(quantities: &[QuantityCheck], found: Option<&Found>) -
 fn reaches(it: &QuantityCheck, cause: Cause, left: &Left) -> bool {
     let Some(change) = change(it.subject, cause, left) else { return false };
     let Some(expected) = it.expected.filter(|expected| *expected != 0.0) else { return false };
-    let difference = (it.value - expected) / expected.abs();
+    let difference = it.value / expected - 1.0;
     cause == Cause::AnotherPair || (change * difference > 0.0 && change.abs() >= PART * difference.abs())
 }
 
@@ -79,10 +79,8 @@ fn change(subject: Subject, cause: Cause, left: &Left) -> Option<f64> {
         Subject::Coil(_, quantity) => {
             of(Quantity::ALL.into_iter().find(|of_pair| of_pair.key() == quantity.key())?)
         }
-        Subject::Field { current_ampere, .. } => {
-            // As at the centre: no fault is recognised by the shape of the field.
-            Some(of(Quantity::FieldTeslaPerAmpere)? * current_ampere.signum())
-        }
+        // As at the centre: no fault is recognised by the shape of the field.
+        Subject::Field { .. } => of(Quantity::FieldTeslaPerAmpere),
         Subject::Surface { .. } | Subject::Insulation { .. } => None,
     }
 }

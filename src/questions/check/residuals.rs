@@ -1,6 +1,6 @@
 //! The differences of the readings from the spec, and the effect of a build within its tolerance on them.
 
-use super::expected::{FROM_WIRE, Values, predicted_but_inductance};
+use super::expected::{FROM_WIRE, Values, predicted_but_inductance, relative_change, with_change};
 use super::record::Quantity;
 use crate::Result;
 use crate::judgement::Data;
@@ -28,8 +28,12 @@ const AMONG_PAIRS: Values = [0.7, 0.4, 0.8, 0.6, 0.3, 0.2, 0.2, 0.4, 0.2];
 impl Residuals {
     /// The part of a reading's relative standard uncertainty that it shares with no other.
     pub(super) fn own(&self, quantity: usize) -> f64 {
-        let read = self.relative[quantity].map_or(1.0, |it| (1.0 + it).abs().clamp(0.1, 10.0));
-        (self.of_reading[quantity].hypot(read * self.of_model[quantity])).max(1e-6)
+        (self.of_reading[quantity].hypot(self.ratio(quantity) * self.of_model[quantity])).max(1e-6)
+    }
+
+    /// Size of a reading over the spec's value. A slip of a power of ten more does not stretch what the build may do.
+    fn ratio(&self, quantity: usize) -> f64 {
+        self.relative[quantity].map_or(1.0, |it| (1.0 + it).abs().clamp(0.1, 10.0))
     }
 
     /// ln p(readings | another pair). Each quantity is log-normal about the spec's value, the field with either sign.
@@ -56,12 +60,11 @@ impl Residuals {
 /// The spreads of the build are proportional to the reading, so a fault that changes it does not change them.
 pub(super) fn data(residuals: &Residuals, of_build: &[Values], used: &[usize]) -> Result<Data> {
     let relative: Vec<f64> = used.iter().filter_map(|i| residuals.relative[*i]).collect();
-    let read = |i: usize| residuals.relative[i].map_or(1.0, |it| (1.0 + it).abs().clamp(0.1, 10.0));
     let own: Vec<f64> = used.iter().map(|i| residuals.own(*i)).collect();
     let data = Data::independent(&relative, &own)?;
     Ok(of_build
         .iter()
-        .map(|effect| used.iter().map(|i| read(*i) * effect[*i]).collect())
+        .map(|effect| used.iter().map(|i| residuals.ratio(*i) * effect[*i]).collect())
         .fold(data, Data::sharing))
 }
 
@@ -74,11 +77,7 @@ pub(super) fn of_the_build(bench: &Bench, celsius: f64) -> Vec<Values> {
     let of = |limit: f64| tolerance.distribution.standard_uncertainty(limit);
     let of_both = |limit: f64| of(limit) * FRAC_1_SQRT_2;
     let changed = |change: &dyn Fn(&mut Bench)| -> Values {
-        let mut other = bench.clone();
-        other.set_coils(bench.coils());
-        change(&mut other);
-        let changed = predicted_but_inductance(&other, celsius);
-        std::array::from_fn(|i| if nominal[i] == 0.0 { 0.0 } else { changed[i] / nominal[i] - 1.0 })
+        relative_change(&nominal, &predicted_but_inductance(&with_change(bench, change), celsius))
     };
     let coils =
         |change: &dyn Fn(&mut Coil)| changed(&|bench| bench.as_built.iter_mut().flatten().for_each(change));

@@ -83,7 +83,7 @@ pub(super) fn cause_sentence(member: &CauseMember) -> String {
             "about {} of one coil {} short-circuited: it warms unevenly and its inductance falls; compare the two coils \
              with each other",
             turns(size),
-            if turns(size) == "1 turn" { "is" } else { "are" }
+            if size.round() == 1.0 { "is" } else { "are" }
         ),
         Cause::Spacing => format!(
             "the coils stand {} apart, not {}: measure between their middles",

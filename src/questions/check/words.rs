@@ -284,11 +284,8 @@ pub(crate) fn note_sentence(note: &Note) -> String {
 }
 
 /// U in brackets; of what was counted, or measured without an uncertainty, there is none to tell.
-fn expanded(text: &str) -> String {
-    match text.contains(|letter: char| ('1'..='9').contains(&letter)) {
-        true => format!(" (U = {text}, k = 2)"),
-        false => String::new(),
-    }
+fn expanded(turns: f64) -> String {
+    if turns < 0.05 { String::new() } else { format!(" (U = {turns:.1}, k = 2)") }
 }
 
 /// Where the coils differ from each other, and which one is off.
@@ -313,7 +310,7 @@ pub(crate) fn unlike_sentences(unlike: &UnlikeCoils) -> Vec<String> {
             "If turns make the difference, coil b has {:.1} {} than coil a{}.",
             turns.value.abs(),
             if turns.value < 0.0 { "fewer" } else { "more" },
-            expanded(&format!("{:.1}", 2.0 * turns.standard_uncertainty))
+            expanded(2.0 * turns.standard_uncertainty)
         )
     }));
     sentences

@@ -83,13 +83,10 @@ pub(super) fn slips(measured: &Measured) -> Vec<SlipFound> {
 }
 
 fn all(measured: &Measured) -> Vec<(Slip, f64)> {
-    let really = match measured.connection.unwrap_or_default() {
-        Connection::Series => Connection::Parallel,
-        Connection::Parallel => Connection::Series,
-    };
+    let really = measured.connection.unwrap_or_default().other();
     let mut all = vec![
         (Slip::GaussForMillitesla, priors::UNIT_MIX_UP),
-        (Slip::MilliteslaForGauss, 0.3 * priors::UNIT_MIX_UP),
+        (Slip::MilliteslaForGauss, priors::MILLITESLA_FOR_GAUSS),
         (Slip::Connection { really }, priors::CONNECTION_SWAPPED),
         (Slip::Aluminium, priors::ALUMINIUM_FOR_COPPER),
         (Slip::RadiusForDiameter, priors::RADIUS_FOR_DIAMETER),

@@ -5,7 +5,7 @@ use super::record::{Bend, Cause, Hypothesis};
 use crate::judgement::priors::{
     AMMETER_OFFSET, COIL_REVERSED, DRIFT, FLIP_FORGOTTEN, MEAN_RADIUS_OFF, METER_GAIN, MISREAD_READING,
     NOT_STRAIGHT, PROBE_OFF_CENTRE, PROBE_TILTED, SPACING_OFF, TURNS_MISCOUNTED, UNIT_MIX_UP,
-    WRONG_CONNECTION,
+    UNSEEN_TILT_RAD, WRONG_CONNECTION,
 };
 use crate::judgement::{Effect, Fault, Sizes};
 use crate::pair::{AmmeterPosition, Bench, Connection};
@@ -25,8 +25,6 @@ const LEFT_OF_NONE: f64 = 0.01;
 const LARGEST_PART: f64 = 0.12;
 /// Largest error of a meter's gain that is considered.
 const LARGEST_GAIN: f64 = 0.15;
-/// The largest tilt of a probe that nobody sees, in radians (30°; common practice, no source).
-const LARGEST_TILT_RAD: f64 = 0.52;
 /// The largest part of the largest reading by which a probe or an ammeter that is in use may bend the line.
 const LARGEST_BEND: f64 = 0.3;
 /// Places of the probe at which its deviation is tabulated.
@@ -219,7 +217,7 @@ impl<'a> Hypotheses<'a> {
             effect: Effect::Curved(Box::new(move |tilt: f64| {
                 predicted.iter().map(|predicted| (tilt.cos() - 1.0) * predicted).collect()
             })),
-            sizes: Sizes::Uniform { low: 0.03, high: LARGEST_TILT_RAD },
+            sizes: Sizes::Uniform { low: 0.03, high: UNSEEN_TILT_RAD },
             prior: PROBE_TILTED,
             choices: 1,
         };
