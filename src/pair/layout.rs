@@ -88,8 +88,8 @@ impl Pitches {
 
 /// √3/2: radial pitch of nested layers over wire diameter.
 const NESTED_PITCH: f64 = 0.866_025_403_784_438_6;
-/// Number of turns beyond full layers that still lie at the end of the last layer. If there are more, they start a
-/// further layer.
+/// Number of turns beyond full layers that still lie at the end of the last layer: one squeezed in, and a quarter for where the
+/// leads come out (common practice, no source). If there are more, they start a further layer.
 const SURPLUS: f64 = 1.25;
 /// Relative tolerance of the comparisons of fit, so that 20 wires of 1.05 mm fit 21 mm.
 const SLACK: f64 = 1e-9;

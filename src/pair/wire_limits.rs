@@ -45,7 +45,7 @@ pub struct WireLimits {
 
 /// Conductivity of annealed copper wire, m/(Ω·mm²): for its largest, nominal and least resistance.
 const COPPER_CONDUCTIVITY: [f64; 3] = [58.0, 58.5, 59.0];
-/// (From memory.)
+/// What is printed beside the limits; the numbers are from memory.
 const COPPER_SOURCE: &str =
     "IEC 60317-0-1: 1/58.5 Ω·mm²/m nominal, 1/59 and 1/58 at the limits of the diameter";
 const GAUGE_COPPER_SOURCE: &str = "ASTM B258 with 1/58 Ω·mm²/m (100 % IACS); limits by ±1 % of the diameter and 1/59 (common practice, no source)";

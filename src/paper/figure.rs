@@ -110,8 +110,8 @@ impl Figure {
 
 #[cfg(test)]
 impl Figure {
-    /// The texts that a line runs through, or another level text: by the box of their letters, from baseline to capital height. The
-    /// grid and lines that let light through are no lines.
+    /// The texts that a line runs through, or that another text lies on where both are horizontal: by the box of their letters,
+    /// from baseline to capital height. The grid and half-transparent lines do not count.
     pub(crate) fn struck_texts(&self) -> Vec<String> {
         let lines: Vec<&Vec<Place>> = (self.marks.iter())
             .filter_map(|mark| match mark {

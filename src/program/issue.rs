@@ -100,10 +100,6 @@ pub fn enter(
     record: &mut Calibration,
     fill: impl FnOnce(&Calibration) -> Result<Option<OutputFolder>>,
 ) -> Result<String> {
-    if !entering.register.exists() {
-        // Opening makes the file, and what it would not take must leave none behind.
-        statement(&History::default(), 1, &entering, &mut record.clone())?;
-    }
     let register = Register::open(entering.register)?;
     let history = History::of(register.chain())?;
     let statement = statement(&history, register.next_number(), &entering, record)?;

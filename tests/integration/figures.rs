@@ -12,8 +12,8 @@ use std::fmt::Write;
 use std::path::Path;
 use std::process::Command;
 
-/// Lines that hold identifiers, a piece of the user's own file, or a constant in both its units.
-const NOT_FIGURES: &str = r#"coilwright \d|spec\s+"|CODATA|\d{4}-\d\d-\d\d|^wrote |digest|^\s*\d+ \||^[0-9a-f]{12}(; |$)|: [0-9a-f]{12}|[0-9a-f]{64}|none given \([0-9a-f]{8}|B = k I with k ="#;
+/// Lines that hold identifiers, or a piece of the user's own file.
+const NOT_FIGURES: &str = r#"coilwright \d|spec\s+"|CODATA|\d{4}-\d\d-\d\d|^wrote |digest|^\s*\d+ \||^[0-9a-f]{12}(; |$)|: [0-9a-f]{12}|[0-9a-f]{64}|none given \([0-9a-f]{8}"#;
 
 /// A number, its exponent, and the unit after it.
 const NUMBER: &str = r"(^|[^\w.#−+-])[-+−±]?(\d+(?:\.\d+)?)(?:e([-+−]?\d+))?(?:[  ]?(km|mm|µm|m|mA|µA|A|kV|mV|V|mΩ|kΩ|Ω|mT|µT|nT|T|mT/A|µT/A|T/A|kW|mW|W|min|h|s|ms|ns|µs|mH|H|kg|g|N|mN|%|ppm)([^\w/]|$))?";
@@ -333,6 +333,7 @@ fn no_page_hides_a_number_behind_digits_exponents_or_units() {
             answered += usize::from(read(folder, &question, &mut found));
         }
     }
+    let mut pages = 0;
     for name in [
         "handout.html",
         "certificate.html",
@@ -346,11 +347,18 @@ fn no_page_hides_a_number_behind_digits_exponents_or_units() {
     ] {
         // The last pair may be one of which this paper is refused.
         let Ok(page) = std::fs::read_to_string(folder.join("out").join(name)) else { continue };
-        for fault in faults(&without_tags(&page)) {
+        pages += 1;
+        // Pupils see k in both units, because they compute in tesla.
+        let text = Regex::new(r" mT/A = [\d.]+ T/A")
+            .unwrap()
+            .replace_all(&without_tags(&page), " mT/A")
+            .into_owned();
+        for fault in faults(&text) {
             writeln!(found, "{name}: {fault}").unwrap();
         }
     }
     assert!(found.is_empty(), "{found}");
+    assert!(pages >= 7, "only {pages} pages were read");
     assert!(answered > 60, "only {answered} questions were answered: the random pairs are no pairs");
 }
 

@@ -350,7 +350,8 @@ fn the_live_formulas_of_the_class_sheet_give_what_weigh_gives_as_a_class_compute
     let of_settings =
         settings.iter().map(|one| number(one, "/expected/shared_standard_uncertainty_fraction")).sum::<f64>();
     alike(value("J3"), of_settings / settings.len() as f64, "shared");
-    assert!((1.0..1.5).contains(&(value("J3") / shared)), "{} {shared}", value("J3"));
+    // 1.29 for these settings, whose parts go from 2.5 to 4.1 %: the mean counts them alike.
+    assert!((1.2..1.4).contains(&(value("J3") / shared)), "{} {shared}", value("J3"));
     alike(value("J7"), value("J6").hypot(value("J3") * value("J4")), "both");
     alike(value("J8"), 1.602_176_634e-19 / value("J4"), "mass");
     // The mean is that of single runs, weigh's a fit of the radii: they differ by less than the mean is uncertain.

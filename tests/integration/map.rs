@@ -313,6 +313,7 @@ mod interrupted {
     fn a_disk_that_fills_leaves_nothing_and_says_so() {
         let parent = tempfile::tempdir().unwrap();
         let out = parent.path().join("out");
+        // 3 MB, in blocks of 512 bytes: more than any picture of the set, so that it is a table that is cut.
         // A limit on a file's size simulates a full disk; since its signal is ignored, the write itself fails.
         let output = Command::new("sh")
             .args(["-c", "trap '' XFSZ; ulimit -f 6144; exec \"$@\"", "sh", env!("CARGO_BIN_EXE_coilwright")])
@@ -340,6 +341,7 @@ mod interrupted {
                 |folder: &std::path::Path| std::fs::read_dir(folder).into_iter().flatten().flatten();
             entries(&out)
                 .flat_map(|staging| entries(&staging.path()))
+                // More than any picture of the set: the volume's table is growing.
                 .any(|entry| entry.metadata().is_ok_and(|found| found.len() > 4_000_000))
         };
         while !is_growing() {

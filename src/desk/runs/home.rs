@@ -1,6 +1,6 @@
 //! The temporary folder of one desk, and what dead desks left.
 
-use std::fs::{self, File, TryLockError};
+use std::fs::{self, File};
 use std::io;
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
@@ -21,8 +21,11 @@ impl Home {
     pub(super) fn new() -> io::Result<Self> {
         remove_dead(&std::env::temp_dir());
         let folder = tempfile::Builder::new().prefix(PREFIX).tempdir()?;
-        let alive = File::create_new(folder.path().join(ALIVE))?;
+        // Locked before it bears its name: without it a folder does not count as a dead desk's.
+        let making = folder.path().join("making");
+        let alive = File::create_new(&making)?;
         alive.lock()?;
+        fs::rename(making, folder.path().join(ALIVE))?;
         Ok(Self { folder, _alive: alive })
     }
 
@@ -43,12 +46,8 @@ fn remove_dead(place: &Path) {
 
 fn is_dead(folder: &PathBuf) -> bool {
     let is_folder = fs::symlink_metadata(folder).is_ok_and(|found| found.is_dir());
-    let alive = is_folder.then(|| File::options().write(true).open(folder.join(ALIVE)));
-    alive.is_some_and(|alive| {
-        alive.is_ok_and(|file| {
-            !matches!(file.try_lock(), Err(TryLockError::WouldBlock | TryLockError::Error(_)))
-        })
-    })
+    let alive = || File::options().write(true).open(folder.join(ALIVE));
+    is_folder && alive().is_ok_and(|file| file.try_lock().is_ok())
 }
 
 #[cfg(test)]

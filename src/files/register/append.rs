@@ -17,6 +17,8 @@ pub struct Register {
     path: PathBuf,
     file: File,
     chain: Chain,
+    /// Whether opening made the file.
+    was_made: bool,
 }
 
 /// An appended entry, on the disk.
@@ -40,7 +42,8 @@ pub struct Torn {
 }
 
 impl Register {
-    /// Opens a register for an entry, waiting for other writers. A missing one is made empty; an empty one is sound.
+    /// Opens a register for an entry, waiting for other writers. A missing one is made, and goes again if no entry comes; an
+    /// empty one is sound.
     ///
     /// # Errors
     /// It is damaged, because nothing is added to a register that cannot be relied on; it cannot be opened, locked or
@@ -61,28 +64,27 @@ impl Register {
         if fs::metadata(path).is_ok_and(|found| !found.is_file()) {
             return Err(unwritten(path, "it is no regular file", "name the register's file"));
         }
-        let opened = OpenOptions::new().read(true).write(true).create(may_be_made).truncate(false).open(path);
-        let file = opened.map_err(|error| match (may_be_made, error.kind()) {
-            (false, ErrorKind::NotFound) => unwritten(
-                path,
-                "there is no such file",
-                "`calibrate --register` makes one; check the name if there should be one already",
-            ),
-            _ => failed(path, &error),
-        })?;
-        lock::exclusive(&file).map_err(|error| {
-            let reason = format!("it cannot be locked against other writers: {}", said_by_system(&error));
-            unwritten(
-                path,
-                reason,
-                "keep the register on a disk of this machine, or on one that has file locks",
-            )
-        })?;
+        let (file, was_made) = loop {
+            let (file, was_made) = there_or_made(path, may_be_made)?;
+            lock::exclusive(&file).map_err(|error| {
+                let reason = format!("it cannot be locked against other writers: {}", said_by_system(&error));
+                unwritten(
+                    path,
+                    reason,
+                    "keep the register on a disk of this machine, or on one that has file locks",
+                )
+            })?;
+            // Whoever made it may have removed it while the lock was waited for.
+            if is_named(path, &file) {
+                break (file, was_made);
+            }
+        };
         let chain = Chain::of(&chain::bytes(&file, path)?);
-        if let End::Damaged { line, damage } = chain.end {
-            return Err(damaged(path, line, damage));
+        let register = Self { path: path.to_owned(), file, chain, was_made };
+        match register.chain.end {
+            End::Damaged { line, damage } => Err(damaged(path, line, damage)),
+            _ => Ok(register),
         }
-        Ok(Self { path: path.to_owned(), file, chain })
     }
 
     /// Its contents so far.
@@ -149,6 +151,59 @@ impl Register {
         self.chain.end = End::Sound;
         Ok(Some(Torn { path, bytes }))
     }
+}
+
+impl Drop for Register {
+    /// A register that was made for an entry that did not come is removed, while it is still locked.
+    fn drop(&mut self) {
+        let is_empty = self.file.metadata().is_ok_and(|found| found.len() == 0);
+        if self.was_made && is_empty && is_named(&self.path, &self.file) {
+            // Where it cannot be removed an empty register stays, which is a sound one.
+            drop(fs::remove_file(&self.path));
+        }
+    }
+}
+
+/// The file of this name, and whether it was made just now.
+fn there_or_made(path: &Path, may_be_made: bool) -> Result<(File, bool)> {
+    let how = || {
+        let mut how = OpenOptions::new();
+        how.read(true).write(true);
+        how
+    };
+    if may_be_made {
+        match how().create_new(true).open(path) {
+            Ok(file) => return Ok((file, true)),
+            Err(error) if error.kind() == ErrorKind::AlreadyExists => {}
+            Err(error) => return Err(failed(path, &error)),
+        }
+    }
+    // Made if it went just now; or a link that leads to no file yet.
+    let opened = how().create(may_be_made).truncate(false).open(path);
+    let file = opened.map_err(|error| match (may_be_made, error.kind()) {
+        (false, ErrorKind::NotFound) => unwritten(
+            path,
+            "there is no such file",
+            "`calibrate --register` makes one; check the name if there should be one already",
+        ),
+        _ => failed(path, &error),
+    })?;
+    Ok((file, false))
+}
+
+/// Whether the path still leads to this file.
+#[cfg(unix)]
+fn is_named(path: &Path, file: &File) -> bool {
+    use std::os::unix::fs::MetadataExt;
+    let number = |found: fs::Metadata| (found.dev(), found.ino());
+    let named = fs::metadata(path).map(number);
+    named.is_ok_and(|named| file.metadata().is_ok_and(|own| number(own) == named))
+}
+
+/// An open file keeps its name.
+#[cfg(not(unix))]
+fn is_named(_: &Path, _: &File) -> bool {
+    true
 }
 
 fn torn_path(path: &Path) -> PathBuf {

@@ -383,7 +383,7 @@ mod tests {
             chart.draw(&mut figure, Rect::new(20.0, 20.0, 760.0, 360.0));
             assert_eq!(figure.struck_texts(), Vec::<String>::new(), "{case}");
         }
-        // Without a free place the label is there all the same, and the helper sees that it is struck.
+        // Without a free place the label is there all the same, and `struck_texts` names it.
         let mut chart = axes();
         chart.curve("", (0..=4000).map(|i| [f64::from(i), f64::from(i % 2) * 100.0]));
         chart.level("struck", 50.0);

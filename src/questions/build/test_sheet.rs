@@ -141,7 +141,7 @@ const HIGH_HERTZ: [f64; 2] = [1e3, 10e3];
 const VISIBLE_DROP: f64 = 0.02;
 /// Current of an ordinary signal generator with amplifier (common practice, no source).
 const INDUCED_AMPERE: f64 = 0.1;
-/// (From memory.)
+/// What is printed beside the limit; standard, clause and numbers are from memory.
 const INSULATION_SOURCE: &str = "IEC 60204-1:2016, 18.3: 500 V d.c., at least 1 MΩ";
 const OWN_VOLTAGE: &str = "voltage as asked for; at least 1 MΩ as IEC 60204-1:2016, 18.3 has it at 500 V, half of \
                            that up to 250 V (common practice, no source)";

@@ -20,7 +20,8 @@ const READING_NAMED_FROM: f64 = 0.2;
 const SPOILING_NAMED_FROM: f64 = 0.35;
 const NAMED_FROM: f64 = 0.65;
 
-/// Readings are unexplained where chi-square is less probable than this under every cause.
+/// Readings are unexplained where chi-square is less probable than this under every cause (common practice, no source): one
+/// sound set of a thousand would be, if its uncertainties were four times the stated ones.
 const UNEXPLAINED_BELOW: f64 = 1e-3;
 
 /// How the two slopes compare, and what may be wrong with readings or pair.

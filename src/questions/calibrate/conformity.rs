@@ -29,18 +29,11 @@ pub struct Decided {
     pub coverage_factor: f64,
 }
 
-impl Decided {
-    /// Whether no result whatever could pass, because U alone is as large as what is allowed.
-    pub(super) fn can_never_pass(&self, allowed_error_fraction: f64) -> bool {
-        self.guard_band_fraction >= allowed_error_fraction
-    }
-}
-
 impl Conformity {
-    /// U over the computed slope, where it leaves no result that could pass.
+    /// U over the computed slope where it is as large as what is allowed, so that no result could pass.
     pub(crate) fn too_wide_a_guard_band(&self) -> Option<f64> {
-        let decided = self.decided.filter(|decided| decided.can_never_pass(self.allowed_error_fraction))?;
-        Some(decided.guard_band_fraction)
+        let guard_band = self.decided?.guard_band_fraction;
+        (guard_band >= self.allowed_error_fraction).then_some(guard_band)
     }
 
     pub(super) fn of(allowed_error_fraction: f64, computed: &Slope, fitted: Option<&Slope>) -> Result<Self> {

@@ -1,13 +1,11 @@
 //! Whether a line that was calibrated elsewhere may be this pair's.
 
 use super::adopted::AdoptedLine;
+use super::causes::UNSTATED_BUILD;
 use crate::pair::Bench;
 use crate::physics::slope::Slope;
 use crate::units::{Dimension, uncertain};
 use crate::{Error, Result};
-
-/// U(k)/k of a slope computed from a spec without `build_tolerance`: common practice, no source.
-const UNSTATED_EXPANDED: f64 = 0.04;
 
 /// Refuses a line made from another spec, or another state of it, whose slope differs from the one computed for this bench by
 /// more than both leave open, E_n beyond 1 (ISO 13528:2022, 9.7). A line made from this very spec passes: `calibrate` has
@@ -23,7 +21,7 @@ pub fn check_of_this_pair(bench: &Bench, line: &AdoptedLine) -> Result<()> {
     let computed = Slope::computed(bench, tesla_per_ampere);
     let expanded = match computed.is_judged() {
         true => computed.expanded_uncertainty_tesla_per_ampere,
-        false => UNSTATED_EXPANDED * tesla_per_ampere.abs(),
+        false => 2.0 * UNSTATED_BUILD * tesla_per_ampere.abs(),
     };
     let slope = &line.slope;
     let difference = slope.tesla_per_ampere - tesla_per_ampere;

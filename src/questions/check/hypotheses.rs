@@ -1,5 +1,7 @@
 //! The faults that a pair can have, with their effects on the measured quantities.
 
+// Ranges of sizes here: common practice, no source.
+
 use super::expected::{Values, predicted, predicted_but_inductance, relative_change, with_change};
 use super::record::{Cause, Quantity};
 use super::residuals::{Residuals, only};

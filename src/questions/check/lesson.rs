@@ -284,7 +284,7 @@ mod tests {
     use super::*;
     use crate::constants::Conductor;
     use crate::numeric::random::SampleGenerator;
-    use crate::pair::Connection;
+    use crate::pair::{Coil, Connection};
 
     const ORDINARY: BuildTolerance = BuildTolerance::ORDINARY;
 
@@ -455,6 +455,28 @@ mod tests {
             assert!(causes.contains(&cause), "{causes:?}");
         }
         assert!(!causes.contains(&Cause::GaussForMillitesla), "{causes:?}");
+    }
+
+    #[test]
+    fn a_pair_whose_field_points_along_minus_z_is_judged_as_one_that_points_along_z() {
+        let shrink =
+            |bench: &mut Bench| bench.as_built.iter_mut().flatten().for_each(|coil| coil.turns -= 12.0);
+        let of_sense = |sense: f64| {
+            let mut bench = bench();
+            bench.set_coils(bench.coils().map(|coil| Coil { sense, ..coil }));
+            let mut built = bench.clone();
+            shrink(&mut built);
+            lesson_check(&bench, &measured_on(&built), Rule::default()).unwrap()
+        };
+        let [along, against] = [1.0, -1.0].map(of_sense);
+        assert_eq!(along.verdict, Acceptance::Fail);
+        assert!(along.causes[0].members.iter().any(|it| it.cause == Cause::Turns && it.plausible));
+        for (a, b) in along.causes.iter().zip(&against.causes) {
+            assert!((a.probability - b.probability).abs() < 1e-9, "{a:?} {b:?}");
+            assert_eq!(a.members[0].cause, b.members[0].cause);
+        }
+        let unexplained = |check: &LessonCheck| check.unexplained.len();
+        assert_eq!(unexplained(&along), unexplained(&against));
     }
 
     #[test]

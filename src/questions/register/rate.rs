@@ -133,17 +133,18 @@ impl Equivalent {
         if !drift.is_significant() {
             return None;
         }
-        let fitted = |entered: &&Entered<CalibrationEntry>| entered.said.line.fitted_slope().is_some();
-        let last = &series.iter().rfind(|entered| fitted(entered))?.said;
+        let fitted = |entered: &&'_ Entered<CalibrationEntry>| {
+            Some((entered.said.changes, entered.said.line.fitted_slope()?))
+        };
+        let (changes, last) = series.iter().rev().find_map(fitted)?;
         let change_fraction = drift.per_year_fraction * drift.years;
-        let change = change_fraction * last.line.fitted_slope()?.tesla_per_ampere;
+        let change = change_fraction * last.tesla_per_ampere;
         let by = |sensitivity: f64| (sensitivity != 0.0).then(|| change / sensitivity);
         Some(Self {
             change_fraction,
-            spacing_m: last.changes.and_then(|changes| by(changes.spacing_tesla_per_ampere_per_m)),
-            turns: last.changes.and_then(|changes| by(changes.turn_tesla_per_ampere)),
-            turns_range: last
-                .changes
+            spacing_m: changes.and_then(|changes| by(changes.spacing_tesla_per_ampere_per_m)),
+            turns: changes.and_then(|changes| by(changes.turn_tesla_per_ampere)),
+            turns_range: changes
                 .and_then(|changes| changes.turn_range_tesla_per_ampere)
                 .and_then(|[least, most]| Some([by(most)?, by(least)?])),
         })

@@ -2,8 +2,9 @@
 
 use super::record::{Gain, NearMiss, Reason, Relaxation, RelaxedLimit};
 use super::relaxation::DIGITS;
+use super::space::{BULGE, CHANNEL_MARGIN_M, PITCH, Practice, WORKSHOP_STEP_M};
 use crate::questions::words::notes::Told;
-use crate::units::{Dimension, display, significant_to};
+use crate::units::{Dimension, display, significant, significant_to, unit};
 
 impl RelaxedLimit {
     /// Rounded to the side on which the winding still passes.
@@ -64,6 +65,34 @@ impl Told for Reason {
             ),
         }
     }
+}
+
+impl Told for Practice {
+    fn sentence(&self) -> String {
+        match self {
+            Self::WiderAndDeeper => format!(
+                "a layer comes out {:.0} % wider than its wires' overall diameters, a stack of layers {:.0} % deeper (bulge), \
+                 layers wire on wire",
+                100.0 * (PITCH - 1.0),
+                100.0 * (BULGE - 1.0)
+            ),
+            Self::Channel => format!(
+                "width and depth are the wound copper; make the former's channel {} mm wider and deeper",
+                millimetres(CHANNEL_MARGIN_M)
+            ),
+            Self::FullLayers => "every layer is full and every turn whole".into(),
+            Self::Steps => {
+                format!("mean radius and spacing are rounded to {} mm", millimetres(WORKSHOP_STEP_M))
+            }
+            Self::OrdinaryTolerances => {
+                "a spec written from it states ordinary build tolerances: 0.5 mm, 0.3°, no turn lost".into()
+            }
+        }
+    }
+}
+
+fn millimetres(length_m: f64) -> String {
+    significant(length_m, unit::MILLIMETRE, 1)
 }
 
 /// `supply voltage from 30 V to 31.2 V and surface temperature from 55 °C to 57 °C`.

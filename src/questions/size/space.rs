@@ -6,8 +6,7 @@ use crate::pair::wires::stock_wires;
 use crate::pair::{Connection, Wire};
 use crate::physics::field::{SampledRegion, Section};
 use crate::physics::spacing;
-use crate::questions::words::notes::{Told, as_sentences};
-use crate::units::{significant, unit};
+use crate::questions::words::notes::as_sentences;
 use crate::{Error, Result};
 use serde::Serialize;
 
@@ -18,7 +17,7 @@ pub(super) const BULGE: f64 = 1.05;
 /// Extra width and depth of the former's channel beyond the winding (common practice, no source).
 pub(super) const CHANNEL_MARGIN_M: f64 = 1e-3;
 /// Mean radii and spacings are multiples of this, wound sections of a tenth of it.
-const WORKSHOP_STEP_M: f64 = 1e-4;
+pub(super) const WORKSHOP_STEP_M: f64 = 1e-4;
 /// Number of mean radii, see [`steps`].
 const MOST_RADII: usize = 21;
 /// Number of spacings if they are free in a range, see [`steps`].
@@ -72,28 +71,6 @@ pub enum Practice {
 impl Practice {
     const ALL: [Self; 5] =
         [Self::WiderAndDeeper, Self::Channel, Self::FullLayers, Self::Steps, Self::OrdinaryTolerances];
-}
-
-impl Told for Practice {
-    fn sentence(&self) -> String {
-        match self {
-            Self::WiderAndDeeper => format!(
-                "a layer comes out {:.0} % wider than its wires' overall diameters, a stack of layers {:.0} % deeper (bulge), \
-                 layers wire on wire",
-                100.0 * (PITCH - 1.0),
-                100.0 * (BULGE - 1.0)
-            ),
-            Self::Channel => format!(
-                "width and depth are the wound copper; make the former's channel {} mm wider and deeper",
-                significant(CHANNEL_MARGIN_M, unit::MILLIMETRE, 1)
-            ),
-            Self::FullLayers => "every layer is full and every turn whole".into(),
-            Self::Steps => "mean radius and spacing are rounded to 0.1 mm".into(),
-            Self::OrdinaryTolerances => {
-                "a spec written from it states ordinary build tolerances: 0.5 mm, 0.3°, no turn lost".into()
-            }
-        }
-    }
 }
 
 impl Space {

@@ -25,7 +25,8 @@ const LEFT_OF_NONE: f64 = 0.01;
 const LARGEST_PART: f64 = 0.12;
 /// Largest error of a meter's gain that is considered.
 const LARGEST_GAIN: f64 = 0.15;
-/// The largest part of the largest reading by which a probe or an ammeter that is in use may bend the line.
+/// The largest part of the largest reading by which a probe or an ammeter that is in use may bend the line (common practice,
+/// no source).
 const LARGEST_BEND: f64 = 0.3;
 /// Places of the probe at which its deviation is tabulated.
 const PLACES: usize = 24;

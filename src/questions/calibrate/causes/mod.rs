@@ -21,7 +21,8 @@ use crate::physics::slope::Slope;
 use crate::questions::calibrate::fit::Fit;
 use crate::questions::calibrate::readings::Readings;
 use hypotheses::{CalibrationFault, Hypotheses};
-use points::{Points, STATED_TOO_SMALL};
+use points::Points;
+pub(super) use points::{STATED_TOO_SMALL, UNSTATED_BUILD};
 
 /// Classes less probable than this are left out of the record.
 const LEAST_PROBABILITY: f64 = 0.01;

@@ -13,7 +13,7 @@ use nalgebra::Vector3;
 /// The most points that are judged; more readings are put together, neighbours in the file with neighbours.
 const MOST_POINTS: usize = 100;
 /// u(k)/k of a computed slope without `build_tolerance`: common practice, no source.
-const UNSTATED_BUILD: f64 = 0.02;
+pub(in crate::questions::calibrate) const UNSTATED_BUILD: f64 = 0.02;
 /// Scatter of readings without stated uncertainty, as a part of the largest reading: as a start, and how many times less
 /// and more it may be (common practice, no source).
 const SCATTER_START: f64 = 1e-3;
@@ -25,7 +25,7 @@ const MOST_BEYOND_THE_REST: f64 = 2.0;
 /// Readings below this part of the largest current do not tell what the others show per ampere.
 const LEAST_PART_OF_CURRENT: f64 = 0.1;
 /// Stated uncertainties may be too small by this factor at most.
-pub(super) const STATED_TOO_SMALL: f64 = 4.0;
+pub(in crate::questions::calibrate) const STATED_TOO_SMALL: f64 = 4.0;
 
 /// One reading, or the mean of several neighbours of one place and direction.
 #[derive(Clone, Debug)]

@@ -47,7 +47,7 @@ pub fn fit(readings: &Readings, assembly: &Assembly) -> Result<Fit> {
         slope_standard_uncertainty_tesla_per_ampere: factor * lines.slope_uncertainty,
         intercept_tesla: first.value,
         intercept_standard_uncertainty_tesla: factor * first.uncertainty,
-        // A sum with nought: no covariance of nought has a sign.
+        // −0 becomes 0, in JSON too.
         covariance: factor * factor * first.covariance_with_slope + 0.0,
         chi_square,
         degrees_of_freedom: nu,

@@ -2,7 +2,9 @@
 
 use crate::judgement::agreement::Agreement as Verdict;
 use crate::questions::calibrate::agreement::{Agreement, Dispute};
-use crate::questions::calibrate::causes::{Bend, Cause, CauseClass, Explanation, Measurement};
+use crate::questions::calibrate::causes::{
+    Bend, Cause, CauseClass, Explanation, Measurement, STATED_TOO_SMALL,
+};
 use crate::questions::words::phrases::{percent, signed_percent};
 use crate::units::{Dimension, display};
 
@@ -31,11 +33,10 @@ pub(crate) fn dispute_sentence(dispute: Dispute, agreement: &Agreement) -> Strin
             "Computed and fitted slope disagree: the fitted one is {} off, E_n = {normalised:.1}",
             signed_percent(agreement.relative_difference)
         ),
-        _ if agreement.is_unexplained() => {
+        _ if agreement.is_unexplained() => format!(
             "The readings lie on no straight line, and no known cause of a plausible size explains it, nor do uncertainties \
-             four times the stated ones"
-                .into()
-        }
+             {STATED_TOO_SMALL:.0} times the stated ones"
+        ),
         _ => "The readings contradict themselves, or what the spec says of the pair".into(),
     }
 }

@@ -1,7 +1,6 @@
 //! The answers for the teacher: expected readings, what mistakes look like, what the class should get, a time plan.
 
-use super::on_paper::{LessonOnPaper, Words};
-use super::worksheet::calibrated_slope;
+use super::on_paper::{LessonOnPaper, Words, calibrated_slope};
 use crate::Result;
 use crate::paper::markup::rendered;
 use crate::questions::lesson::words::{Quantities, WordTable, caution_lines};

@@ -3,6 +3,7 @@
 use crate::questions::lesson::Lesson;
 use crate::questions::lesson::words::WordTable;
 use crate::questions::orbit::ReadingScale;
+use crate::units::rounded;
 
 /// A lesson with what its files need besides the record.
 #[derive(Clone, Debug)]
@@ -22,4 +23,20 @@ impl Words<'_> {
     pub(super) fn of<'b>(&'b self, key: &'b str) -> &'b str {
         self.0.of_key(key)
     }
+}
+
+/// k in mT/A to four digits, as the class computes with it.
+pub(super) fn slope_millitesla(lesson: &Lesson) -> f64 {
+    lesson.line.slope.tesla_per_ampere.abs() * 1e3
+}
+
+/// k of a calibration and its expanded uncertainty in mT/A, to the same place; `None` for the spec's own line, and where the
+/// uncertainty is not known.
+pub(super) fn calibrated_slope(lesson: &Lesson, words: &WordTable) -> Option<[String; 2]> {
+    lesson.line.calibration.as_ref()?;
+    let expanded = lesson.line.slope.expanded_uncertainty_tesla_per_ampere * 1e3;
+    let k = slope_millitesla(lesson);
+    let (_, told) = rounded(k, expanded);
+    let decimals = told.split_once('.').map_or(0, |(_, part)| part.len());
+    (expanded > 0.0).then(|| [k, expanded].map(|value| words.number(value, decimals)))
 }

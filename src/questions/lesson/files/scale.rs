@@ -1,7 +1,6 @@
 //! The true-size scale for the settings of a lesson, one page for each direction of the current.
 
-use super::on_paper::{LessonOnPaper, Words};
-use super::worksheet::calibrated_slope;
+use super::on_paper::{LessonOnPaper, Words, calibrated_slope};
 use crate::Result;
 use crate::pair::BeamEdge;
 use crate::paper::markup::rendered;

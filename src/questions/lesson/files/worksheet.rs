@@ -1,13 +1,12 @@
 //! The worksheet for pupils: two pages, A4 or Letter.
 
-use super::on_paper::{LessonOnPaper, Words};
+use super::on_paper::{LessonOnPaper, Words, calibrated_slope, slope_millitesla};
 use super::sketch;
 use crate::Result;
 use crate::pair::BeamEdge;
 use crate::paper::markup::rendered;
 use crate::questions::lesson::words::{Quantities, WordTable, caution_lines};
 use crate::questions::lesson::{Lesson, LessonSetting};
-use crate::units::rounded;
 use askama::Template;
 
 /// What the sheet shows; every text is escaped by the template.
@@ -74,22 +73,6 @@ pub(super) fn html(on_paper: &LessonOnPaper) -> Result<String> {
         provenance: lesson.provenance.on_page(),
     };
     rendered(&sheet, "worksheet")
-}
-
-/// k in mT/A to four digits, as the class computes with it.
-fn slope_millitesla(lesson: &Lesson) -> f64 {
-    lesson.line.slope.tesla_per_ampere.abs() * 1e3
-}
-
-/// k of a calibration and its expanded uncertainty in mT/A, to the same place; `None` for the spec's own line, and where the
-/// uncertainty is not known.
-pub(super) fn calibrated_slope(lesson: &Lesson, words: &WordTable) -> Option<[String; 2]> {
-    lesson.line.calibration.as_ref()?;
-    let expanded = lesson.line.slope.expanded_uncertainty_tesla_per_ampere * 1e3;
-    let k = slope_millitesla(lesson);
-    let (_, told) = rounded(k, expanded);
-    let decimals = told.split_once('.').map_or(0, |(_, part)| part.len());
-    (expanded > 0.0).then(|| [k, expanded].map(|value| words.number(value, decimals)))
 }
 
 /// A number to four significant digits.

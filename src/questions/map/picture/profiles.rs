@@ -5,7 +5,6 @@ use crate::paper::{Axis, Chart, Figure, panels};
 use crate::questions::map::words::limit;
 use crate::questions::map::{FieldMap, Profile};
 use crate::units::unit;
-use std::f64::consts::TAU;
 
 /// Draws the profiles of a map of this bench.
 pub fn profiles(map: &FieldMap, bench: &Bench) -> Figure {
@@ -72,11 +71,7 @@ fn ends(profile: &Profile) -> [f64; 2] {
 /// The distance from the axis that the circles of the beam reach. `None` where the spec gives no radii or the gun points along the
 /// axis.
 fn beam_reach_m(tube: &Tube) -> Option<f64> {
-    const POINTS: u32 = 720;
-    let around = |radius_m: f64| {
-        (0..POINTS).map(move |i| tube.circle_point_m(radius_m, TAU * f64::from(i) / f64::from(POINTS)))
-    };
-    let points = tube.beam_radius_m?.into_iter().flat_map(around);
-    let farthest_m = points.map(|point| point.x.hypot(point.y)).fold(0.0, f64::max);
-    (tube.towards_circle_centre().norm() > 0.0).then_some(farthest_m)
+    let radii = tube.beam_radius_m.filter(|_| tube.towards_circle_centre().norm() > 0.0)?;
+    let reach = |radius_m: f64| tube.circle_centre_m(radius_m).xy().norm() + radius_m;
+    Some(radii.map(reach).into_iter().fold(0.0, f64::max))
 }

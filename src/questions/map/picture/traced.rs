@@ -321,16 +321,23 @@ mod tests {
         let label = Covered { middle: [25.0, 50.0], turn_rad: 0.5, half_width: 8.0 };
         let rect = Rect::new(10.0, 10.0, 80.0, 80.0);
         strokes_below(&mut figure, rect, |[x, y]| x < 50.0 && !label.holds([x, y]));
+        let ends = |line: &str| -> Vec<Place> {
+            let points = line.split("points=\"").nth(1).unwrap().split('"').next().unwrap();
+            let pairs = points.split(' ').filter_map(|pair| pair.split_once(','));
+            pairs.map(|(x, y)| [x, y].map(|number| number.parse::<f64>().unwrap() / 100.0)).collect()
+        };
         let svg = figure.svg();
-        let places: Vec<Place> = svg
-            .lines()
-            .filter(|line| line.contains("<polyline"))
-            .flat_map(|line| line.split("points=\"").nth(1).unwrap().split('"').next().unwrap().split(' '))
-            .filter_map(|pair| pair.split_once(','))
-            .map(|(x, y)| [x, y].map(|number| number.parse::<f64>().unwrap() / 100.0))
-            .collect();
+        let strokes: Vec<Vec<Place>> =
+            svg.lines().filter(|line| line.contains("<polyline")).map(ends).collect();
         // The rectangle's left half is crossed every 9 points by lines at 45°.
-        assert!(places.len() > 12, "{}", places.len());
-        assert!(places.iter().all(|place| place[0] < 50.01 && rect.holds(*place) && !label.holds(*place)));
+        assert!(strokes.len() > 6, "{}", strokes.len());
+        for stroke in &strokes {
+            let [from, to] = stroke[..] else { panic!("{stroke:?}") };
+            // All along, since a label may lie between the ends.
+            for part in (0..=20).map(|i| f64::from(i) / 20.0) {
+                let [x, y] = [0, 1].map(|i| from[i] + part * (to[i] - from[i]));
+                assert!(x < 50.01 && rect.holds([x, y]) && !label.holds([x, y]), "{stroke:?}");
+            }
+        }
     }
 }
