@@ -334,6 +334,8 @@ fn no_page_hides_a_number_behind_digits_exponents_or_units() {
         }
     }
     let mut pages = 0;
+    // Pupils see k in both units, because they compute in tesla.
+    let slope_in_tesla = Regex::new(r" mT/A = [\d.]+ T/A").unwrap();
     for name in [
         "handout.html",
         "certificate.html",
@@ -348,11 +350,7 @@ fn no_page_hides_a_number_behind_digits_exponents_or_units() {
         // The last pair may be one of which this paper is refused.
         let Ok(page) = std::fs::read_to_string(folder.join("out").join(name)) else { continue };
         pages += 1;
-        // Pupils see k in both units, because they compute in tesla.
-        let text = Regex::new(r" mT/A = [\d.]+ T/A")
-            .unwrap()
-            .replace_all(&without_tags(&page), " mT/A")
-            .into_owned();
+        let text = slope_in_tesla.replace_all(&without_tags(&page), " mT/A").into_owned();
         for fault in faults(&text) {
             writeln!(found, "{name}: {fault}").unwrap();
         }
