@@ -50,6 +50,10 @@ pub struct Calibration {
     pub intercept_tesla: f64,
     /// u(B0), the ammeter's zero counted.
     pub intercept_standard_uncertainty_tesla: f64,
+    /// U(B0).
+    pub intercept_expanded_uncertainty_tesla: f64,
+    /// The coverage factor in U(B0).
+    pub intercept_coverage_factor: f64,
     /// cov(k, B0) in T²/A; `None` where the line is the coils' alone.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub intercept_covariance_with_slope: Option<f64>,

@@ -49,7 +49,8 @@ impl InForce {
 pub fn in_force(history: &History, on: Day, anyway: bool) -> Result<InForce> {
     let standings = history.standings(on, |entered| due_of(history, entered).map(|due| due.date));
     let found = history.calibrations.iter().zip(&standings);
-    let past = found.filter(|(_, standing)| standing.state != State::NotYet);
+    // A withdrawn one is withdrawn on every day, and may still be of a later day.
+    let past = found.filter(|(entered, _)| entered.said.day() <= on);
     if let Some((entered, _)) = past.clone().find(|(_, standing)| standing.state == State::InForce) {
         return Ok(line(history, entered, on, None));
     }
@@ -64,7 +65,12 @@ pub fn in_force(history: &History, on: Day, anyway: bool) -> Result<InForce> {
             None => Error::value_with_hint(none, "`calibrate --register FILE --date D` enters one"),
         });
     };
-    let against = against(history, entered, standing);
+    let withdrawn = past
+        .clone()
+        .next_back()
+        .filter(|(latest, _)| latest.number != entered.number)
+        .map_or(String::new(), |(latest, standing)| against(history, latest, standing) + "; before it, ");
+    let against = withdrawn + &against(history, entered, standing);
     if anyway {
         return Ok(line(history, entered, on, Some(against)));
     }

@@ -15,7 +15,7 @@ const YEARS: std::ops::RangeInclusive<i32> = 1950..=2100;
 ///
 /// # Errors
 /// It has no date, or one that no register can bear; it is for another pair; its certificate has a number that the register
-/// has, or replaces one that it has not.
+/// has, or replaces one that it has not; its readings are those of another entry, whose certificate it does not replace.
 pub fn calibration_entry(history: &History, bench: &Bench, record: &Calibration) -> Result<CalibrationEntry> {
     check_same_pair(history, &bench.title, bench.paperwork.serial.as_deref())?;
     let date = record.provenance.date.as_deref().ok_or_else(|| Error::Usage {
@@ -36,6 +36,7 @@ pub fn calibration_entry(history: &History, bench: &Bench, record: &Calibration)
     entry.in_dispute = record.dispute.is_some();
     entry.changes = Some(changes(bench));
     check_certificate(history, &entry)?;
+    check_readings(history, &entry)?;
     Ok(entry)
 }
 
@@ -72,6 +73,29 @@ fn check_day(day: Day) -> Result<()> {
         false => Err(Error::value_with_hint(
             format!("no pair is calibrated on {day}"),
             format!("a register takes days from {} to {}: look at the year", YEARS.start(), YEARS.end()),
+        )),
+    }
+}
+
+/// Refuses readings that another entry already holds: counted twice, they would make drift and chart look better known than
+/// they are. Another evaluation of them replaces the certificate of the first.
+fn check_readings(history: &History, entry: &CalibrationEntry) -> Result<()> {
+    let Some(readings) = &entry.readings_sha256 else { return Ok(()) };
+    let counted = history.calibrations.iter().filter(|entered| history.counts(entered));
+    let same = counted.filter(|entered| entered.said.readings_sha256.as_ref() == Some(readings));
+    let replaces = |before: &CalibrationEntry| {
+        entry.replaces.as_deref().is_some_and(|number| before.has_certificate(number))
+    };
+    match same.filter(|entered| !replaces(&entered.said)).last() {
+        None => Ok(()),
+        Some(before) => Err(Error::value_with_hint(
+            format!(
+                "the readings are those of entry {}, calibration of {}",
+                before.number,
+                before.said.day()
+            ),
+            "each calibration has readings of its own; to evaluate the same ones anew, replace the certificate: \
+             --replaces NUMBER --because REASON",
         )),
     }
 }

@@ -67,6 +67,12 @@ impl Fit {
         self.scatter_factor.is_some_and(|factor| factor > 1.0)
     }
 
+    /// Degrees of freedom of the uncertainties of this record; `None` if they are the stated ones.
+    pub(crate) fn degrees_of_freedom_of_uncertainty(&self) -> Option<f64> {
+        let from_scatter = self.method == FitMethod::EqualScatter || self.has_excess_scatter();
+        from_scatter.then_some(self.degrees_of_freedom as f64)
+    }
+
     /// The coils' field at the centre that one reading shows: the line's, and what the reading is off it.
     ///
     /// A probe turned round shows the other sign, and one off the centre another size; both are taken out.
