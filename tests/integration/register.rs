@@ -187,9 +187,25 @@ fn the_same_readings_are_no_second_calibration() {
     // Evaluated anew they replace the certificate; after a withdrawal they may be entered again.
     lab.done(&[&again[..], &["--replaces", "K-17", "--because", "spacing measured again"]].concat());
     assert_eq!(lab.states(&[]), ["superseded", "in_force"]);
+    assert_eq!(lab.shown(&[])["entries"][1]["measured"], "2025-03-01", "they were measured once");
     assert_eq!(lab.run(&again).status, Some(1));
     lab.enter(&["--withdraw", "2", "--reason", "wrong spec", "--by", "Owner"]);
     assert_eq!(lab.run(&again).status, Some(0));
+}
+
+#[test]
+fn a_computed_line_in_the_place_of_a_measured_one_is_told() {
+    let lab = Lab::new();
+    assert_eq!(lab.calibrate("2024-03-01", &[]).stderr, "", "nothing measured yet");
+    lab.calibrate("2025-03-01", &["--readings", READINGS]);
+    let told = lab.calibrate("2026-03-01", &[]).stderr;
+    assert!(
+        told.contains("entry 3, a computed line, takes the place of entry 2, which was measured"),
+        "{told}"
+    );
+    assert!(told.contains("--withdraw 3"), "{told}");
+    let page = lab.enter(&[]).stdout;
+    assert!(page.contains("-      computed"), "no condition is told where nothing was looked at: {page}");
 }
 
 #[test]

@@ -190,6 +190,11 @@ pub struct Numbered<T> {
 }
 
 impl CalibrationRow {
+    /// Whether readings were taken, as far as the entry tells.
+    pub(super) fn is_measured(&self) -> bool {
+        self.adopted_from != AdoptedFrom::Computed || self.fitted_slope_tesla_per_ampere.is_some()
+    }
+
     /// The day for which it holds: that of measurement, else of issue.
     pub fn day(&self) -> Day {
         self.measured.unwrap_or(self.date)

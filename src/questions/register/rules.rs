@@ -5,7 +5,7 @@ use super::statement::{CalibrationEntry, Statement};
 use super::{changes, check_same_pair};
 use crate::numeric::calendar::Day;
 use crate::pair::Bench;
-use crate::questions::calibrate::{Calibration, check_date, kept_line};
+use crate::questions::calibrate::{Calibration, Condition, check_date, kept_line};
 use crate::{Error, Result};
 
 /// Years in which a pair may have been calibrated: before, no such register was kept; after, the year is a slip.
@@ -38,6 +38,31 @@ pub fn calibration_entry(history: &History, bench: &Bench, record: &Calibration)
     check_certificate(history, &entry)?;
     check_readings(history, &entry)?;
     Ok(entry)
+}
+
+/// Takes day of measurement and condition of a re-issue from the certificate that it replaces, where both evaluate the same
+/// readings: they were taken once. A day that the issue states itself stays.
+pub fn take_over_measurement(history: &History, record: &mut Calibration) {
+    let readings = record.inputs.iter().find(|input| input.part == "readings").map(|input| &input.sha256);
+    let Some((readings, replaced)) = readings.zip(record.issue.replaces.as_ref()) else { return };
+    let is_replaced = |said: &CalibrationEntry| {
+        said.has_certificate(&replaced.certificate) && said.readings_sha256.as_ref() == Some(readings)
+    };
+    if let Some(before) = history.calibrations.iter().find(|entered| is_replaced(&entered.said)) {
+        record.issue.measured.get_or_insert(before.said.day());
+        if before.said.condition == Condition::Left {
+            record.issue.condition = Condition::Left;
+        }
+    }
+}
+
+/// The latest measured calibration that a computed line would take the place of; `None` if the line is measured itself.
+pub fn measured_before(history: &History, entry: &Statement) -> Option<u64> {
+    let Statement::Calibration(entry) = entry else { return None };
+    let counted = history.calibrations.iter().filter(|entered| history.counts(entered));
+    let measured =
+        counted.filter(|entered| entered.said.readings_sha256.is_some() && entered.said.day() <= entry.day());
+    measured.last().filter(|_| entry.readings_sha256.is_none()).map(|entered| entered.number)
 }
 
 /// Refuses an entry that no register may hold beside what it holds: of a day that is none of ours, or a withdrawal of what

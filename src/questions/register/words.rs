@@ -122,7 +122,7 @@ fn calibrations(page: &mut Page, record: &Overview) {
                 row.number.to_string(),
                 row.day().to_string(),
                 row.by.clone().unwrap_or_else(|| "-".into()),
-                row.condition.word().into(),
+                if row.is_measured() { row.condition.word().into() } else { "-".into() },
                 row.adopted_from.name().into(),
                 value,
                 expanded,

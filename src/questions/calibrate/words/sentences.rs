@@ -319,7 +319,7 @@ fn older_slope(drift: &Drift) -> String {
         Dimension::FieldConstant,
     );
     match drift.previous_slope_expanded_uncertainty_tesla_per_ampere > 0.0 {
-        true => format!("{slope}, U with k = {}", factor(drift.previous_coverage_factor)),
+        true => format!("{slope}, coverage factor {}", factor(drift.previous_coverage_factor)),
         false => slope,
     }
 }

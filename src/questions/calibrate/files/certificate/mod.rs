@@ -22,6 +22,7 @@ use section::{NOT_STATED, Section};
 #[template(path = "calibrate/files/certificate.html")]
 struct Certificate {
     heading: &'static str,
+    document: &'static str,
     number: String,
     number_in_css: String,
     title: String,
@@ -40,6 +41,7 @@ pub fn html(record: &Calibration) -> Result<String> {
             Some(_) => "Calibration certificate",
             None => "Statement of a computed line",
         },
+        document: if record.fit.is_some() { "certificate" } else { "statement" },
         number_in_css: in_css(&certificate_number),
         number: certificate_number,
         title: record.provenance.spec_title.clone(),

@@ -254,7 +254,7 @@ pub(super) fn adjustment(record: &Calibration) -> Option<Section> {
     let mut section = Section::new("adjustment", "Before and after");
     if adjusted {
         section = section.sentence(match drift {
-            Some(_) => "This result is as left, after an adjustment. The result named below is the one before it.",
+            Some(_) => "This result is as left, after an adjustment. The older calibration named here is the one before it.",
             None => "This result is as left, after an adjustment. The result as found has a certificate of its own.",
         });
     }
