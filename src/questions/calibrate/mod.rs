@@ -66,7 +66,7 @@ use notes::Note;
 use table::{FitShare, Line, LineIntercept, Tables};
 use validation::IntervalDifference;
 
-/// What a calibration comes to.
+/// The outcome of a calibration.
 #[derive(Clone, Debug)]
 pub enum Outcome {
     /// A line, and its tables.
@@ -345,7 +345,7 @@ pub fn computed_slope_tesla_per_ampere(bench: &Bench) -> Result<f64> {
     Ok(slope)
 }
 
-/// The slope from the geometry and its budget; where readings stand in, the uncertainty may be missing.
+/// The slope from the geometry and its budget; with readings the uncertainty may be missing.
 fn computed_slope(bench: &Bench, assembly: &Assembly, has_readings: bool) -> Result<Slope> {
     let tesla_per_ampere = build_error::field_constant_tesla_per_ampere(assembly);
     budget::check_slope(tesla_per_ampere)?;

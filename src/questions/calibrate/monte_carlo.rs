@@ -32,7 +32,7 @@ pub struct MonteCarlo {
     pub mean_tesla_per_ampere: f64,
     /// Standard deviation of the sampled slopes.
     pub standard_uncertainty_tesla_per_ampere: f64,
-    /// What the interval holds.
+    /// Coverage probability of the interval.
     pub coverage_probability: f64,
     /// The probabilistically symmetric interval of that probability.
     pub interval_tesla_per_ampere: [f64; 2],
@@ -74,7 +74,7 @@ pub(crate) fn monte_carlo(
     if !(FEWEST_SAMPLES..=MOST_SAMPLES).contains(&samples) {
         return Err(Refused::Samples { asked: samples, allowed: [FEWEST_SAMPLES, MOST_SAMPLES] }.into());
     }
-    // A slope that is fitted alone knows nothing of the build.
+    // A fitted slope does not depend on the build.
     let builder = match mixture.weight_of_fit {
         1.0 => None,
         _ => Some(Builder::new(mixture.bench)?),

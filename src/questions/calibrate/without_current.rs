@@ -4,9 +4,9 @@ use super::ammeter::Ammeter;
 use super::fit::Fit;
 use crate::pair::Bench;
 
-/// The earth's field is weaker than this everywhere at the ground: a test asks the World Magnetic Model.
+/// Upper bound of the earth's field at the ground; a test holds the World Magnetic Model against it.
 pub(super) const EARTH_AT_MOST_TESLA: f64 = 70e-6;
-/// Standard uncertainties beyond a bound from which on something else is there.
+/// A field is unaccounted for if it exceeds its bound by more than so many standard uncertainties.
 const COVERAGE: f64 = 2.0;
 
 /// What the fit finds without current.

@@ -51,7 +51,7 @@ pub struct ControlLimits {
     pub action_tesla_per_ampere: [f64; 2],
     /// R̄, if the limits come from moving ranges.
     pub mean_moving_range_tesla_per_ampere: Option<f64>,
-    /// Largest moving range that is not a sign.
+    /// Largest moving range that is no sign of a change.
     pub moving_range_limit_tesla_per_ampere: Option<f64>,
 }
 
@@ -65,14 +65,14 @@ pub enum Sign {
     BeyondWarning(usize),
     /// A moving range beyond its limit: place of the later value.
     MovingRange(usize),
-    /// So many on one side of the centre line: place of the last.
+    /// Seven on one side of the centre line: place of the last.
     OneSide(usize),
-    /// So many rising or falling: place of the last.
+    /// Seven rising or falling: place of the last.
     Trend(usize),
 }
 
 impl Sign {
-    /// The same sign, its place told by another list.
+    /// The same sign with its place translated to another list.
     pub(super) fn moved(self, place: impl Fn(usize) -> usize) -> Self {
         match self {
             Self::BeyondAction(at) => Self::BeyondAction(place(at)),
@@ -92,8 +92,8 @@ fn range_limit_over_mean() -> f64 {
     1.0 + 3.0 * (2.0 - 4.0 / PI).sqrt() / d2()
 }
 
-/// Limits of a series; `unshared` are the standard uncertainties that its values do not share. `None` where neither tells
-/// a spread.
+/// Limits of a series. `unshared` are the parts of the standard uncertainties that its values do not share. `None` if σ is
+/// zero or not finite.
 pub fn limits(values: &[f64], unshared: &[f64]) -> Option<ControlLimits> {
     let centre = values.iter().sum::<f64>() / values.len() as f64;
     let enough = values.len() >= ENOUGH;

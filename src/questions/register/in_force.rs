@@ -18,14 +18,14 @@ pub struct InForce {
     pub number: u64,
     /// Digest of its entry.
     pub digest: Digest,
-    /// Number of its certificate, where it has one.
+    /// Number of its certificate, if it has one.
     pub certificate: Option<String>,
-    /// The line. Its room's field is left out where the bench was moved or turned since.
+    /// The line, without its room's field if the bench was moved or turned since.
     #[serde(skip)]
     pub line: AdoptedLine,
-    /// When the next calibration is due, where the owner has a rule.
+    /// When the next calibration is due; `None` if the owner has no rule.
     pub next_due: Option<Due>,
-    /// What speaks against it, in words, where it was taken all the same.
+    /// What speaks against it, in words, if it was taken nevertheless.
     pub in_spite_of: Option<String>,
     /// Whether B0 no longer holds, because the bench was moved or turned, or a coil changed.
     pub intercept_ended: bool,

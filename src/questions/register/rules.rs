@@ -8,14 +8,14 @@ use crate::pair::Bench;
 use crate::questions::calibrate::{Calibration, Condition, check_date, kept_line};
 use crate::{Error, Result};
 
-/// Years in which a pair may have been calibrated: before, no such register was kept; after, the year is a slip.
+/// Years that an entry may bear; any other is a slip.
 const YEARS: std::ops::RangeInclusive<i32> = 1950..=2100;
 
 /// The entry of a calibration, checked against what the register holds.
 ///
 /// # Errors
-/// It has no date, or one that no register can bear; it is for another pair; its certificate has a number that the register
-/// has, or replaces one that it has not; its readings are those of another entry, whose certificate it does not replace.
+/// It has no date, or one outside [`YEARS`]; it belongs to another pair; the number of its certificate is taken; it replaces a
+/// certificate that the register does not have; its readings are those of another entry whose certificate it does not replace.
 pub fn calibration_entry(history: &History, bench: &Bench, record: &Calibration) -> Result<CalibrationEntry> {
     check_same_pair(history, &bench.title, bench.paperwork.serial.as_deref())?;
     let date = record.provenance.date.as_deref().ok_or_else(|| Error::Usage {
@@ -65,11 +65,10 @@ pub fn measured_before(history: &History, entry: &Statement) -> Option<u64> {
     measured.last().filter(|_| entry.readings_sha256.is_none()).map(|entered| entered.number)
 }
 
-/// Refuses an entry that no register may hold beside what it holds: of a day that is none of ours, or a withdrawal of what
-/// is no calibration or is withdrawn already.
+/// Refuses an entry that contradicts the register.
 ///
 /// # Errors
-/// It is such an entry.
+/// It bears a day outside [`YEARS`], or withdraws an entry that is no calibration or is withdrawn already.
 pub fn check_entry(history: &History, statement: &Statement) -> Result<()> {
     statement.days().into_iter().try_for_each(check_day)?;
     let Statement::Withdrawal(withdrawal) = statement else { return Ok(()) };
@@ -125,7 +124,7 @@ fn check_readings(history: &History, entry: &CalibrationEntry) -> Result<()> {
     }
 }
 
-/// Refuses a certificate's number that the register has and one to replace that it has not, in capitals or not.
+/// Refuses the number of a certificate that is taken, and one to replace that the register does not have; case is ignored.
 fn check_certificate(history: &History, entry: &CalibrationEntry) -> Result<()> {
     let of_number =
         |number: &str| history.calibrations.iter().find(|entered| entered.said.has_certificate(number));

@@ -45,8 +45,8 @@ pub struct Fit {
     pub residual_standard_deviation_tesla: Option<f64>,
     /// The room's field along the probe and the meter's zero apart, where the probe was turned round.
     pub separated: Option<Separated>,
-    /// Whether readings of the probe turned round show the sign of the others, as if the sign had been mended by hand, or
-    /// flags of `probe_flipped` were wrong.
+    /// Whether readings with the probe turned round have the sign of the others. Then someone corrected the sign by hand, or
+    /// `probe_flipped` is wrong.
     pub turned_probe_shows_the_same_sign: bool,
     /// What a zero of the ammeter that is off does to the line.
     #[serde(skip)]
