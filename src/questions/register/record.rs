@@ -191,7 +191,7 @@ pub struct Numbered<T> {
 
 impl CalibrationRow {
     /// Whether readings were taken, as far as the entry tells.
-    pub(super) fn is_measured(&self) -> bool {
+    pub fn is_measured(&self) -> bool {
         self.adopted_from != AdoptedFrom::Computed || self.fitted_slope_tesla_per_ampere.is_some()
     }
 

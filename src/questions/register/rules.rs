@@ -60,9 +60,9 @@ pub fn take_over_measurement(history: &History, record: &mut Calibration) {
 pub fn measured_before(history: &History, entry: &Statement) -> Option<u64> {
     let Statement::Calibration(entry) = entry else { return None };
     let counted = history.calibrations.iter().filter(|entered| history.counts(entered));
-    let measured =
+    let mut measured =
         counted.filter(|entered| entered.said.readings_sha256.is_some() && entered.said.day() <= entry.day());
-    measured.last().filter(|_| entry.readings_sha256.is_none()).map(|entered| entered.number)
+    measured.next_back().filter(|_| entry.readings_sha256.is_none()).map(|entered| entered.number)
 }
 
 /// Refuses an entry that contradicts the register.
@@ -106,11 +106,11 @@ fn check_day(day: Day) -> Result<()> {
 fn check_readings(history: &History, entry: &CalibrationEntry) -> Result<()> {
     let Some(readings) = &entry.readings_sha256 else { return Ok(()) };
     let counted = history.calibrations.iter().filter(|entered| history.counts(entered));
-    let same = counted.filter(|entered| entered.said.readings_sha256.as_ref() == Some(readings));
+    let mut same = counted.filter(|entered| entered.said.readings_sha256.as_ref() == Some(readings));
     let replaces = |before: &CalibrationEntry| {
         entry.replaces.as_deref().is_some_and(|number| before.has_certificate(number))
     };
-    match same.filter(|entered| !replaces(&entered.said)).last() {
+    match same.rfind(|entered| !replaces(&entered.said)) {
         None => Ok(()),
         Some(before) => Err(Error::value_with_hint(
             format!(
