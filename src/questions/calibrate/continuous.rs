@@ -1,4 +1,4 @@
-//! How much current the coils carry for as long as one likes, and how long more.
+//! The continuous current of the coils, and how long they carry more.
 
 use crate::pair::Bench;
 use crate::physics::field::Assembly;
@@ -10,13 +10,13 @@ use crate::physics::safety::{SafetyFigures, caution_distance_m};
 use crate::questions::words::limits::as_name;
 use serde::Serialize;
 
-/// How much current the coils carry for as long as one likes.
+/// The continuous current of the coils.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct ContinuousCurrent {
     /// The current of the supply, as computed.
     pub continuous_current_ampere: f64,
-    /// The lower end of its range over all that is assumed: what a lab may rely on.
+    /// The lower end of its range over all assumptions, on which a lab may rely.
     pub reliable_continuous_current_ampere: f64,
     /// From the centre to where the field at the supply's current limit, the room's included, is below 0.5 mT.
     pub caution_distance_m: Option<f64>,
@@ -47,7 +47,7 @@ pub struct AllowedTime {
     pub time_s: f64,
 }
 
-/// The continuous current, where the heat of the pair can be told from the spec, and how long cold coils carry more.
+/// The continuous current and how long cold coils carry more; `None` if the spec does not tell the heat of the pair.
 pub(super) fn continuous_current(bench: &Bench, current_limit_ampere: f64) -> Option<ContinuousCurrent> {
     let pair = HeatedPair::of(bench).ok()?;
     let temperatures = TemperatureLimits::of(bench);

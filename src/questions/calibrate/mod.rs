@@ -63,10 +63,10 @@ use ammeter::Ammeter;
 use fit::Fit;
 use monte_carlo::{Mixture, MonteCarlo};
 use notes::Note;
-use table::{Line, LineIntercept, Tables};
+use table::{FitShare, Line, LineIntercept, Tables};
 use validation::IntervalDifference;
 
-/// What a calibration comes to.
+/// The outcome of a calibration.
 #[derive(Clone, Debug)]
 pub enum Outcome {
     /// A line, and its tables.
@@ -183,15 +183,22 @@ impl Lines {
         let of_readings = fit.filter(|_| slope.from != AdoptedFrom::Computed);
         let intercept_covariance =
             of_readings.map(|fit| weight_of_fit * without_current::covariance_with_slope(bench, fit));
+        let line_intercept = of_readings.zip(intercept_covariance).map(|(fit, covariance_with_slope)| {
+            let [of_scatter, covariance_of_scatter] = without_current::of_scatter(fit);
+            LineIntercept {
+                tesla: intercept[0],
+                standard_uncertainty_tesla: intercept[1],
+                covariance_with_slope,
+                of_fit: FitShare {
+                    standard_uncertainty_tesla: of_scatter,
+                    covariance_with_slope: weight_of_fit * covariance_of_scatter,
+                    degrees_of_freedom: fit.degrees_of_freedom_of_uncertainty(),
+                },
+            }
+        });
+        let intercept_coverage_factor = line_intercept.as_ref().map_or(2.0, LineIntercept::coverage_factor);
         let line = Line {
-            intercept: of_readings.zip(intercept_covariance).map(|(fit, covariance_with_slope)| {
-                LineIntercept {
-                    tesla: intercept[0],
-                    standard_uncertainty_tesla: intercept[1],
-                    degrees_of_freedom: fit.scatter_factor.is_none().then_some(fit.degrees_of_freedom as f64),
-                    covariance_with_slope,
-                }
-            }),
+            intercept: line_intercept,
             slope: &slope,
             ammeter: Ammeter::of(bench),
             same_ammeter: same_ammeter && weight_of_fit > 0.0,
@@ -237,6 +244,8 @@ impl Lines {
             model: bench.model,
             intercept_tesla: intercept[0],
             intercept_standard_uncertainty_tesla: intercept[1],
+            intercept_expanded_uncertainty_tesla: intercept_coverage_factor * intercept[1],
+            intercept_coverage_factor,
             intercept_covariance_with_slope: intercept_covariance,
             intercept_meaning,
             normalised_difference: agreement.and_then(|agreement| agreement.normalised_difference),
@@ -336,7 +345,7 @@ pub fn computed_slope_tesla_per_ampere(bench: &Bench) -> Result<f64> {
     Ok(slope)
 }
 
-/// The slope from the geometry and its budget; where readings stand in, the uncertainty may be missing.
+/// The slope from the geometry and its budget; with readings the uncertainty may be missing.
 fn computed_slope(bench: &Bench, assembly: &Assembly, has_readings: bool) -> Result<Slope> {
     let tesla_per_ampere = build_error::field_constant_tesla_per_ampere(assembly);
     budget::check_slope(tesla_per_ampere)?;
