@@ -55,8 +55,9 @@ pub(crate) fn set(lines: &[LabelledLine], rules: &LabelRules<'_>) -> Vec<SetLine
         .map(|line| {
             let run = Run::of(line);
             let mut chosen: Vec<(f64, LabelPlace)> = Vec::new();
+            let candidates = candidates(&run, line, rules);
             // A long line gets further labels, far enough from its others.
-            while let Some((arc, place)) = best(&run, line, rules, &taken, &covered) {
+            while let Some((arc, place)) = best(&candidates, line, rules, &taken, &covered) {
                 taken.push((place.at, line.kind));
                 covered.push((place.at, 0.5 * line.label_width));
                 chosen.push((arc, place));
@@ -71,59 +72,77 @@ pub(crate) fn set(lines: &[LabelledLine], rules: &LabelRules<'_>) -> Vec<SetLine
         .collect()
 }
 
+/// A place where a label could stand, whatever the others do.
+struct Candidate {
+    cost: f64,
+    arc: f64,
+    /// The point of the line.
+    on_line: Place,
+    place: LabelPlace,
+}
+
+/// Every place of a line that is straight and free enough.
+fn candidates(run: &Run, line: &LabelledLine, rules: &LabelRules<'_>) -> Vec<Candidate> {
+    let half = 0.5 * line.label_width;
+    let spare = half + GAP + 3.0;
+    let length = run.length();
+    if length < 2.0 * spare {
+        return Vec::new();
+    }
+    let steps = ((length - 2.0 * spare) / 4.0).floor() as usize;
+    (0..=steps).filter_map(|i| candidate(run, line, rules, spare + 4.0 * i as f64)).collect()
+}
+
+fn candidate(run: &Run, line: &LabelledLine, rules: &LabelRules<'_>, arc: f64) -> Option<Candidate> {
+    let half = 0.5 * line.label_width;
+    let at = run.at(arc);
+    let [from, to] = [run.at(arc - half), run.at(arc + half)];
+    let chord = (to[0] - from[0]).hypot(to[1] - from[1]);
+    // `bend`: relative shortening of the chord against the line. `sag`: distance of the line from the chord, over
+    // the letters' height.
+    let bend = (2.0 * half - chord) / (2.0 * half);
+    let middle = [0.5 * (from[0] + to[0]), 0.5 * (from[1] + to[1])];
+    let sag = distance(at, middle) / rules.height;
+    if bend > 0.06 || sag > 0.45 {
+        return None;
+    }
+    let between = [run.at(arc - 0.5 * half), run.at(arc + 0.5 * half)];
+    let places = [from, between[0], at, between[1], to];
+    let cost = 0.6 * places.map(|place| (rules.cost)(place, line.kind)).iter().sum::<f64>()
+        + 40.0 * sag
+        + 200.0 * bend;
+    let mut turn_deg = (to[1] - from[1]).atan2(to[0] - from[0]).to_degrees();
+    if turn_deg > 90.0 {
+        turn_deg -= 180.0;
+    } else if turn_deg < -90.0 {
+        turn_deg += 180.0;
+    }
+    // The letters' middle lies half-way between line and chord.
+    let place = LabelPlace { at: [0.5 * (at[0] + middle[0]), 0.5 * (at[1] + middle[1])], turn_deg };
+    cost.is_finite().then_some(Candidate { cost, arc, on_line: at, place })
+}
+
+/// The cheapest place that keeps clear of the labels there are; the first of several.
 fn best(
-    run: &Run,
+    candidates: &[Candidate],
     line: &LabelledLine,
     rules: &LabelRules<'_>,
     taken: &[(Place, usize)],
     covered: &[(Place, f64)],
 ) -> Option<(f64, LabelPlace)> {
     let half = 0.5 * line.label_width;
-    let spare = half + GAP + 3.0;
-    let length = run.length();
-    if length < 2.0 * spare {
-        return None;
-    }
-    let steps = ((length - 2.0 * spare) / 4.0).floor() as usize;
-    let mut best: Option<(f64, f64, LabelPlace)> = None;
-    for arc in (0..=steps).map(|i| spare + 4.0 * i as f64) {
-        let at = run.at(arc);
-        let [from, to] = [run.at(arc - half), run.at(arc + half)];
-        let chord = (to[0] - from[0]).hypot(to[1] - from[1]);
-        // `bend`: relative shortening of the chord against the line. `sag`: distance of the line from the chord, over
-        // the letters' height.
-        let bend = (2.0 * half - chord) / (2.0 * half);
-        let middle = [0.5 * (from[0] + to[0]), 0.5 * (from[1] + to[1])];
-        let sag = distance(at, middle) / rules.height;
-        if bend > 0.06 || sag > 0.45 {
-            continue;
-        }
+    let is_free = |at: Place| {
         let near = |(place, kind): &(Place, usize)| {
-            let apart = if *kind == line.kind { rules.same_kind_apart } else { 0.0 };
-            distance(*place, at) < apart
+            *kind == line.kind && distance(*place, at) < rules.same_kind_apart
         };
         let touches = |(place, other): &(Place, f64)| distance(*place, at) < other + half + 6.0;
-        if taken.iter().any(near) || covered.iter().any(touches) {
-            continue;
-        }
-        let between = [run.at(arc - 0.5 * half), run.at(arc + 0.5 * half)];
-        let places = [from, between[0], at, between[1], to];
-        let cost = 0.6 * places.map(|place| (rules.cost)(place, line.kind)).iter().sum::<f64>()
-            + 40.0 * sag
-            + 200.0 * bend;
-        if cost.is_finite() && best.is_none_or(|(least, ..)| cost < least) {
-            let mut turn_deg = (to[1] - from[1]).atan2(to[0] - from[0]).to_degrees();
-            if turn_deg > 90.0 {
-                turn_deg -= 180.0;
-            } else if turn_deg < -90.0 {
-                turn_deg += 180.0;
-            }
-            // The letters' middle lies half-way between line and chord.
-            let at = [0.5 * (at[0] + middle[0]), 0.5 * (at[1] + middle[1])];
-            best = Some((cost, arc, LabelPlace { at, turn_deg }));
-        }
-    }
-    best.map(|(_, arc, place)| (arc, place))
+        !taken.iter().any(near) && !covered.iter().any(touches)
+    };
+    candidates
+        .iter()
+        .filter(|candidate| is_free(candidate.on_line))
+        .min_by(|a, b| a.cost.total_cmp(&b.cost))
+        .map(|candidate| (candidate.arc, candidate.place))
 }
 
 fn distance(a: Place, b: Place) -> f64 {

@@ -8,6 +8,7 @@ use crate::physics::heat::limits::{CurrentLimit, TemperatureLimits};
 use crate::physics::heat::range::{predicted_range_ampere, to_rely_on};
 use crate::physics::safety::{SafetyFigures, caution_distance_m};
 use crate::questions::words::limits::as_name;
+use rayon::prelude::*;
 use serde::Serialize;
 
 /// The continuous current of the coils.
@@ -52,11 +53,15 @@ pub(super) fn continuous_current(bench: &Bench, current_limit_ampere: f64) -> Op
     let pair = HeatedPair::of(bench).ok()?;
     let temperatures = TemperatureLimits::of(bench);
     let supply = bench.supply.as_ref();
-    let limits = pair.limits(&temperatures, supply);
-    let [lowest, _] = predicted_range_ampere(bench, &pair, &temperatures).ok()?;
+    let ((limits, caution_distance_m), range) = rayon::join(
+        || (pair.limits(&temperatures, supply), caution_distance_m(bench, &Assembly::of(bench))),
+        || predicted_range_ampere(bench, &pair, &temperatures),
+    );
+    let [lowest, _] = range.ok()?;
     let relied_on = to_rely_on(&pair, &temperatures, supply, lowest);
     let span = current_limit_ampere - lowest;
-    let above = [1.0 / 3.0, 2.0 / 3.0, 1.0].into_iter().filter(|_| span > 0.01 * lowest).filter_map(|part| {
+    let parts = [1.0 / 3.0, 2.0 / 3.0, 1.0].into_par_iter();
+    let above = parts.filter(|_| span > 0.01 * lowest).filter_map(|part| {
         let current_ampere = lowest + part * span;
         let drive = Drive::held(current_ampere);
         let (time_s, _) = relied_on.time_to_limit(&drive, &temperatures).ok()??;
@@ -65,7 +70,7 @@ pub(super) fn continuous_current(bench: &Bench, current_limit_ampere: f64) -> Op
     Some(ContinuousCurrent {
         continuous_current_ampere: limits.continuous_current_ampere,
         reliable_continuous_current_ampere: lowest,
-        caution_distance_m: caution_distance_m(bench, &Assembly::of(bench)).ok().flatten(),
+        caution_distance_m: caution_distance_m.ok().flatten(),
         above: above.collect(),
         limited_by: limits.limited_by,
     })

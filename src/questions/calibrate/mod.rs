@@ -207,7 +207,10 @@ impl Lines {
         let resolution_ampere = bench.ammeter.and_then(|meter| meter.resolution);
         let tables = Tables::of(&line, limit_ampere, request.step_ampere, resolution_ampere);
         let of_the_ammeter = line.same_ammeter.then(|| line.slope_standard_uncertainty_as_shown());
-        let (beam_correction, on_beam) = beam_correction::beam_corrections(bench, assembly);
+        let ((beam_correction, on_beam), continuous) = rayon::join(
+            || beam_correction::beam_corrections(bench, assembly),
+            || continuous::continuous_current(bench, limit_ampere),
+        );
         let sheet = request.readings.as_ref().and_then(|readings| readings.sheet.as_deref());
         let on_files = end_of_tables.into_iter().chain(on_sheet("readings", sheet));
         let mut notes: Vec<Note> = on_beam.into_iter().chain(on_files.map(Note::Source)).collect();
@@ -257,7 +260,7 @@ impl Lines {
             monte_carlo,
             room,
             beam_correction,
-            continuous: continuous::continuous_current(bench, limit_ampere),
+            continuous,
             drift,
             fitted_slope,
             validity: Validity {

@@ -10,6 +10,7 @@ use crate::physics::field::Assembly;
 use crate::questions::map::{GridAxis, PlaneMap};
 use crate::questions::picture::bench_parts;
 use rayon::prelude::*;
+use std::collections::HashMap;
 use std::f64::consts::TAU;
 
 /// How far a drawn line may leave the traced one, in points.
@@ -46,16 +47,45 @@ pub(super) type Ring = (Place, f64);
 struct Ground {
     plot: Rect,
     obstacles: Vec<Rect>,
-    beam: Vec<Place>,
+    beam: Dots,
     bulb: Option<Ring>,
+}
+
+/// Places of the sheet sorted into squares, so that whether one lies near need not be asked of all.
+struct Dots {
+    near: f64,
+    squares: HashMap<[i64; 2], Vec<Place>>,
+}
+
+impl Dots {
+    /// To be asked for places nearer than `near`.
+    fn new(places: impl IntoIterator<Item = Place>, near: f64) -> Self {
+        let mut squares: HashMap<_, Vec<_>> = HashMap::new();
+        for place in places {
+            squares.entry(Self::square(place, near)).or_default().push(place);
+        }
+        Self { near, squares }
+    }
+
+    fn square(place: Place, side: f64) -> [i64; 2] {
+        place.map(|coordinate| (coordinate / side).floor() as i64)
+    }
+
+    fn any_near(&self, place: Place) -> bool {
+        let [column, row] = Self::square(place, self.near);
+        let about = (-1..=1).flat_map(|i| (-1..=1).map(move |j| [column + i, row + j]));
+        about.filter_map(|square| self.squares.get(&square)).flatten().any(|dot| {
+            let (x, y) = (place[0] - dot[0], place[1] - dot[1]);
+            x * x + y * y < self.near * self.near
+        })
+    }
 }
 
 impl Ground {
     /// What a label costs at a place with so much room to the next line; infinite where it may not stand.
     fn cost(&self, place: Place, room: f64) -> f64 {
         let from = |other: &Place| (place[0] - other[0]).hypot(place[1] - other[1]);
-        let blocked = self.obstacles.iter().any(|rect| rect.holds(place))
-            || self.beam.iter().any(|point| from(point) < 0.8 * LABEL_SIZE);
+        let blocked = self.obstacles.iter().any(|rect| rect.holds(place)) || self.beam.any_near(place);
         if blocked || !self.plot.holds(place) || room < 0.55 * LABEL_SIZE {
             return f64::INFINITY;
         }
@@ -169,7 +199,7 @@ impl Traced<'_> {
         let ground = Ground {
             plot: self.scale.plot().inset(14.0),
             obstacles: self.obstacles(assembly),
-            beam: self.beam(bench),
+            beam: Dots::new(self.beam(bench), 0.8 * LABEL_SIZE),
             bulb,
         };
         let cost = |place: Place, kind: usize| ground.cost(place, room(place, kind));
