@@ -51,8 +51,11 @@ pub(crate) struct BuiltPair {
 /// Limit of the difference between the resistances of two coils wound from one order of wire: a bare diameter within
 /// ±1 % each (IEC 60317-0-1, conductor tolerance) changes a resistance by 2 %, over the mean of two.
 const RESISTANCE_DIFFERENCE_LIMIT: f64 = 0.02;
-/// Relative difference of two computed fields that is rounding; the steps change them by 1e-9 and more where they do at all.
-const ROUNDING: f64 = 1e-11;
+/// Relative size of a first difference that is the field's own numerical error: the steps change it by 1e-9 and more where they
+/// do at all.
+const ERROR_OF_FIRST: f64 = 1e-11;
+/// The same of a second difference, which is rounding where the geometry stands still.
+const ERROR_OF_SECOND: f64 = 1e-14;
 
 /// Which coil of the pair.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -266,10 +269,9 @@ pub(crate) fn errors_of<const N: usize>(
     let step = parameter.step(bench);
     let [up, down] = [step, -step].map(|by| quantities(&parameter.displaced(bench, coil, by)));
     let (limit, distribution) = (parameter.limit(tolerance), parameter.distribution(tolerance));
-    // What is left of two equal numbers is nothing.
-    let difference = |i: usize| {
-        let difference = up[i] - down[i];
-        if difference.abs() <= ROUNDING * start[i].abs() { 0.0 } else { difference }
+    // What is left of equal numbers is nothing.
+    let beyond = |rounding: f64, i: usize, difference: f64| {
+        if difference.abs() <= rounding * up[i].abs().max(down[i].abs()) { 0.0 } else { difference }
     };
     std::array::from_fn(|i| BuildError {
         parameter,
@@ -278,8 +280,8 @@ pub(crate) fn errors_of<const N: usize>(
         limit,
         distribution,
         standard_uncertainty: distribution.standard_uncertainty(limit),
-        sensitivity: difference(i) / (2.0 * step),
-        curvature: (up[i] - 2.0 * start[i] + down[i]) / (step * step),
+        sensitivity: beyond(ERROR_OF_FIRST, i, up[i] - down[i]) / (2.0 * step),
+        curvature: beyond(ERROR_OF_SECOND, i, up[i] - 2.0 * start[i] + down[i]) / (step * step),
     })
 }
 
