@@ -6,6 +6,7 @@ use super::output;
 use super::quantity::{SpecArgs, current};
 use coilwright::files::tables::PointReader;
 use coilwright::physics::room;
+use coilwright::questions::field::at_current;
 use coilwright::questions::field::words::{FieldValue, RowFormat, closing, opening, rows};
 use coilwright::questions::words::notes::SourceNote;
 use coilwright::units::inert;
@@ -61,7 +62,7 @@ pub fn run(arguments: &FieldArgs) -> Result<()> {
     };
     let current = arguments.current;
     let value = |per_ampere: Vector3<f64>, error: Option<f64>| FieldValue {
-        field_tesla: per_ampere * current + background,
+        field_tesla: at_current(&per_ampere, current, &background),
         error_tesla: error.map(|error| error * current.abs()),
     };
     let field = |points: &[Vector3<f64>]| {

@@ -78,7 +78,7 @@ pub fn run(arguments: &MapArgs) -> Result<()> {
     let bench = arguments.spec.read()?;
     let assembly = arguments.engine.assembly(&bench);
     let field = arguments.field(&bench)?;
-    let request = Request { field, within_fraction: arguments.within, date };
+    let request = Request { field, within_fraction: arguments.within, date, ..Request::default() };
     let grids = arguments.grids(&bench, &assembly)?;
     arguments.folder.must_be_named()?;
     let progress = Progress::towards(grids.points(), "mapping points");
