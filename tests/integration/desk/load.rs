@@ -300,7 +300,7 @@ fn an_archive_of_more_than_64_mib_is_refused() {
     let archive = zip::ZipArchive::new(std::io::Cursor::new(desk.get("/files.zip").send().body)).unwrap();
     assert_eq!(archive.len(), 5);
     // A file named again and again counts each time.
-    let again = vec!["file=table%201.csv"; 5].join("&");
+    let again = ["file=table%201.csv"; 5].join("&");
     assert!(desk.get(&format!("/files.zip?{again}")).status() >= 400);
     desk.assert_serves();
 }
