@@ -68,7 +68,7 @@ pub const GROUPS: [Group; 4] = [
 ];
 
 /// Options that the desk sets itself, or that mean nothing in it.
-const NOT_ASKED: [&str; 6] = ["out", "force", "json", "portable", "help", "version"];
+const NOT_ASKED: [&str; 7] = ["out", "force", "json", "npy", "portable", "help", "version"];
 
 /// All questions, each with its form.
 pub struct Questions(Vec<Question>);

@@ -382,7 +382,7 @@ pub struct Offer {
 }
 
 /// A maker's figures for a finished pair.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct StatedByMaker {
     /// Mass of the conductor of both coils.
     pub conductor_mass_kg: Option<f64>,
@@ -394,6 +394,22 @@ pub struct StatedByMaker {
     pub inner_diameter_m: Option<f64>,
     /// Outer diameter of the wound section.
     pub outer_diameter_m: Option<f64>,
+    /// Largest field at the centre.
+    pub largest_field_tesla: Option<f64>,
+    /// Current of the supply that it takes.
+    pub largest_field_current_ampere: Option<f64>,
+    /// Voltage of the supply that it takes, with the pair warm.
+    pub largest_field_voltage_volt: Option<f64>,
+    /// Hottest surface at that current, in a room of 20 °C.
+    pub hottest_surface_celsius: Option<f64>,
+    /// How long the current has flowed then, from cold; `None` for as long as one likes.
+    pub hottest_surface_after_s: Option<f64>,
+    /// Voltage at which the insulation is tested.
+    pub insulation_test_voltage_volt: Option<f64>,
+    /// Smallest resistance of the insulation then.
+    pub insulation_resistance_ohm: Option<f64>,
+    /// Standards that the maker declares.
+    pub standards: Option<String>,
 }
 
 impl Bench {

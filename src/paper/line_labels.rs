@@ -54,8 +54,8 @@ pub(crate) fn set(lines: &[LabelledLine], rules: &LabelRules<'_>) -> Vec<SetLine
         .iter()
         .map(|line| {
             let run = Run::of(line);
-            let candidates = candidates(&run, line, rules);
             let mut chosen: Vec<(f64, LabelPlace)> = Vec::new();
+            let candidates = candidates(&run, line, rules);
             // A long line gets further labels, far enough from its others.
             while let Some((arc, place)) = best(&candidates, line, rules, &taken, &covered) {
                 taken.push((place.at, line.kind));
@@ -72,41 +72,16 @@ pub(crate) fn set(lines: &[LabelledLine], rules: &LabelRules<'_>) -> Vec<SetLine
         .collect()
 }
 
-/// A place where a label could stand, whatever others do.
+/// A place where a label could stand, whatever the others do.
 struct Candidate {
     cost: f64,
     arc: f64,
-    /// Where the line is there.
+    /// The point of the line.
     on_line: Place,
     place: LabelPlace,
 }
 
-/// The candidates that cost the least among those clear of other labels.
-fn best(
-    candidates: &[Candidate],
-    line: &LabelledLine,
-    rules: &LabelRules<'_>,
-    taken: &[(Place, usize)],
-    covered: &[(Place, f64)],
-) -> Option<(f64, LabelPlace)> {
-    let half = 0.5 * line.label_width;
-    let is_clear = |candidate: &Candidate| {
-        let at = candidate.on_line;
-        let near = |(place, kind): &(Place, usize)| {
-            let apart = if *kind == line.kind { rules.same_kind_apart } else { 0.0 };
-            distance(*place, at) < apart
-        };
-        let touches = |(place, other): &(Place, f64)| distance(*place, at) < other + half + 6.0;
-        !taken.iter().any(near) && !covered.iter().any(touches)
-    };
-    // Of equals the first.
-    let least = |best: &Candidate, next: &Candidate| next.cost < best.cost;
-    let clear = candidates.iter().filter(|candidate| is_clear(candidate));
-    let found = clear.reduce(|best, next| if least(best, next) { next } else { best })?;
-    Some((found.arc, found.place))
-}
-
-/// Every place along a line where it is straight enough and that is not excluded.
+/// Every place of a line that is straight and free enough.
 fn candidates(run: &Run, line: &LabelledLine, rules: &LabelRules<'_>) -> Vec<Candidate> {
     let half = 0.5 * line.label_width;
     let spare = half + GAP + 3.0;
@@ -115,35 +90,59 @@ fn candidates(run: &Run, line: &LabelledLine, rules: &LabelRules<'_>) -> Vec<Can
         return Vec::new();
     }
     let steps = ((length - 2.0 * spare) / 4.0).floor() as usize;
-    let arcs = (0..=steps).map(|i| spare + 4.0 * i as f64);
-    arcs.filter_map(|arc| candidate(run, line, rules, arc)).collect()
+    (0..=steps).filter_map(|i| candidate(run, line, rules, spare + 4.0 * i as f64)).collect()
 }
 
 fn candidate(run: &Run, line: &LabelledLine, rules: &LabelRules<'_>, arc: f64) -> Option<Candidate> {
     let half = 0.5 * line.label_width;
-    let on_line = run.at(arc);
+    let at = run.at(arc);
     let [from, to] = [run.at(arc - half), run.at(arc + half)];
+    let chord = (to[0] - from[0]).hypot(to[1] - from[1]);
     // `bend`: relative shortening of the chord against the line. `sag`: distance of the line from the chord, over
     // the letters' height.
-    let bend = (2.0 * half - distance(from, to)) / (2.0 * half);
+    let bend = (2.0 * half - chord) / (2.0 * half);
     let middle = [0.5 * (from[0] + to[0]), 0.5 * (from[1] + to[1])];
-    let sag = distance(on_line, middle) / rules.height;
+    let sag = distance(at, middle) / rules.height;
     if bend > 0.06 || sag > 0.45 {
         return None;
     }
     let between = [run.at(arc - 0.5 * half), run.at(arc + 0.5 * half)];
-    let places = [from, between[0], on_line, between[1], to];
+    let places = [from, between[0], at, between[1], to];
     let cost = 0.6 * places.map(|place| (rules.cost)(place, line.kind)).iter().sum::<f64>()
         + 40.0 * sag
         + 200.0 * bend;
-    let turn_deg = match (to[1] - from[1]).atan2(to[0] - from[0]).to_degrees() {
-        turn if turn > 90.0 => turn - 180.0,
-        turn if turn < -90.0 => turn + 180.0,
-        turn => turn,
-    };
+    let mut turn_deg = (to[1] - from[1]).atan2(to[0] - from[0]).to_degrees();
+    if turn_deg > 90.0 {
+        turn_deg -= 180.0;
+    } else if turn_deg < -90.0 {
+        turn_deg += 180.0;
+    }
     // The letters' middle lies half-way between line and chord.
-    let at = [0.5 * (on_line[0] + middle[0]), 0.5 * (on_line[1] + middle[1])];
-    cost.is_finite().then_some(Candidate { cost, arc, on_line, place: LabelPlace { at, turn_deg } })
+    let place = LabelPlace { at: [0.5 * (at[0] + middle[0]), 0.5 * (at[1] + middle[1])], turn_deg };
+    cost.is_finite().then_some(Candidate { cost, arc, on_line: at, place })
+}
+
+/// The cheapest place that keeps clear of the labels there are; the first of several.
+fn best(
+    candidates: &[Candidate],
+    line: &LabelledLine,
+    rules: &LabelRules<'_>,
+    taken: &[(Place, usize)],
+    covered: &[(Place, f64)],
+) -> Option<(f64, LabelPlace)> {
+    let half = 0.5 * line.label_width;
+    let is_free = |at: Place| {
+        let near = |(place, kind): &(Place, usize)| {
+            *kind == line.kind && distance(*place, at) < rules.same_kind_apart
+        };
+        let touches = |(place, other): &(Place, f64)| distance(*place, at) < other + half + 6.0;
+        !taken.iter().any(near) && !covered.iter().any(touches)
+    };
+    candidates
+        .iter()
+        .filter(|candidate| is_free(candidate.on_line))
+        .min_by(|a, b| a.cost.total_cmp(&b.cost))
+        .map(|candidate| (candidate.arc, candidate.place))
 }
 
 fn distance(a: Place, b: Place) -> f64 {

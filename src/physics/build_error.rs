@@ -51,6 +51,8 @@ pub(crate) struct BuiltPair {
 /// Limit of the difference between the resistances of two coils wound from one order of wire: a bare diameter within
 /// ±1 % each (IEC 60317-0-1, conductor tolerance) changes a resistance by 2 %, over the mean of two.
 const RESISTANCE_DIFFERENCE_LIMIT: f64 = 0.02;
+/// Relative difference of two computed fields that is rounding; the steps change them by 1e-9 and more where they do at all.
+const ROUNDING: f64 = 1e-11;
 
 /// Which coil of the pair.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -264,6 +266,11 @@ pub(crate) fn errors_of<const N: usize>(
     let step = parameter.step(bench);
     let [up, down] = [step, -step].map(|by| quantities(&parameter.displaced(bench, coil, by)));
     let (limit, distribution) = (parameter.limit(tolerance), parameter.distribution(tolerance));
+    // What is left of two equal numbers is nothing.
+    let difference = |i: usize| {
+        let difference = up[i] - down[i];
+        if difference.abs() <= ROUNDING * start[i].abs() { 0.0 } else { difference }
+    };
     std::array::from_fn(|i| BuildError {
         parameter,
         coil,
@@ -271,14 +278,14 @@ pub(crate) fn errors_of<const N: usize>(
         limit,
         distribution,
         standard_uncertainty: distribution.standard_uncertainty(limit),
-        sensitivity: (up[i] - down[i]) / (2.0 * step),
+        sensitivity: difference(i) / (2.0 * step),
         curvature: (up[i] - 2.0 * start[i] + down[i]) / (step * step),
     })
 }
 
 /// The field constant of the pair: the coils' field along +z at the origin per ampere through the ammeter.
 pub fn field_constant_tesla_per_ampere(assembly: &Assembly) -> f64 {
-    assembly.field_per_ampere(&Vector3::zeros()).z
+    assembly.field_once_per_ampere(&Vector3::zeros()).z
 }
 
 /// Every build error and its effect on the field constant, T/A per unit.

@@ -11,7 +11,9 @@ use coilwright::questions::calibrate::{
     AgreedDue, Calibration, Condition, Issue, Registered, Replaced, check_date,
 };
 use coilwright::questions::register::words::{appended, rule_sentence};
-use coilwright::questions::register::{History, Statement, calibration_entry, check_entry, next_due};
+use coilwright::questions::register::{
+    History, Statement, calibration_entry, check_entry, measured_before, next_due, take_over_measurement,
+};
 use coilwright::units::Dimension;
 use std::path::{Path, PathBuf};
 
@@ -33,7 +35,8 @@ pub struct IssueArgs {
     /// Number of the certificate; by default the register's name and the entry's number
     #[arg(long, value_name = "NUMBER")]
     certificate: Option<String>,
-    /// Number of the certificate that this one corrects and replaces; needs --because
+    /// Number of the certificate that this one corrects and replaces; needs --because. Of the same readings, the day of
+    /// measurement and as found or as left are taken from the register
     #[arg(long, value_name = "NUMBER", requires = "because")]
     replaces: Option<String>,
     /// What is different from the certificate replaced, and why
@@ -85,6 +88,8 @@ fn statement(
 ) -> Result<Statement> {
     let stem = entering.register.file_stem().unwrap_or_default().to_string_lossy();
     record.issue.certificate.get_or_insert_with(|| format!("{stem}-{number}"));
+    take_over_measurement(history, record);
+    record.issue.check(record.provenance.date.as_deref().map(check_date).transpose()?)?;
     let entry = calibration_entry(history, entering.bench, record)?;
     record.issue.next_due = next_due(history, number, &entry)
         .map(|(due, rule)| AgreedDue { date: due.date, rule: rule_sentence(&rule) });
@@ -108,6 +113,16 @@ pub fn enter(
     record.issue.registered = Some(Registered { entry, digest: digest.to_string(), register: name });
     let files = fill(record)?;
     append(register, &statement)?;
+    if let Some(measured) = measured_before(&history, &statement) {
+        output::warn(
+            &format!(
+                "no readings: entry {entry}, a computed line, takes the place of entry {measured}, which was measured"
+            ),
+            &format!(
+                "if that is not meant: register FILE --withdraw {entry} --reason REASON --by NAME, then calibrate with --readings"
+            ),
+        );
+    }
     if let Some(Err(error)) = files.map(OutputFolder::finish) {
         output::warn(
             &format!(

@@ -10,7 +10,7 @@ use coilwright::Result;
 use coilwright::pair::Bench;
 use coilwright::physics::field::{Assembly, Deviation};
 use coilwright::physics::room;
-use coilwright::questions::map::files::{Grids, MapWithGrids, files};
+use coilwright::questions::map::files::{AskedGrids, Grids, MapWithGrids, files};
 use coilwright::questions::map::words::text;
 use coilwright::questions::map::{FieldMap, Fineness, MapGrid, MapRanges, MappedField, Request, field_map};
 use coilwright::units::Dimension;
@@ -36,6 +36,9 @@ pub struct MapArgs {
     /// Write the grid of the whole bulb instead of the two planes
     #[arg(long)]
     volume: bool,
+    /// Write the grids as arrays in numpy's .npy format too, with the columns of the CSV
+    #[arg(long)]
+    npy: bool,
     /// Step of the grid; its points are multiples of the step
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true, conflicts_with = "grid",
           value_parser = quantity(Dimension::Length))]
@@ -79,13 +82,14 @@ pub fn run(arguments: &MapArgs) -> Result<()> {
     let assembly = arguments.engine.assembly(&bench);
     let field = arguments.field(&bench)?;
     let request = Request { field, within_fraction: arguments.within, date, ..Request::default() };
-    let grids = arguments.grids(&bench, &assembly)?;
+    let asked = AskedGrids { grids: arguments.grids(&bench, &assembly)?, arrays: arguments.npy };
+    let grids = &asked.grids;
     arguments.folder.must_be_named()?;
-    let progress = Progress::towards(grids.points(), "mapping points");
+    let progress = Progress::towards(asked.points(), "mapping points");
     let advance = |more| progress.advance(more);
     let files = Files {
         table: files(),
-        asked: &grids,
+        asked: &asked,
         inputs: &output::inputs([Some(&arguments.spec.spec)]),
         format: arguments.numbers.format(),
     };
@@ -95,7 +99,7 @@ pub fn run(arguments: &MapArgs) -> Result<()> {
             bench: &bench,
             assembly: &assembly,
             deviation: Deviation::new(&assembly, field.background_per_ampere())?,
-            grids: &grids,
+            grids,
             field,
             advance: &advance,
         })

@@ -201,6 +201,20 @@ pub fn uncertain(si: f64, uncertainty_si: f64, dimension: Dimension) -> String {
     if uncertainty_si == 0.0 {
         return display(si, dimension, MOST_DIGITS as usize);
     }
+    let (value, uncertainty, unit) = rounded_in_unit(si, uncertainty_si, dimension);
+    with_symbol(format!("({value} ± {uncertainty})"), unit)
+}
+
+/// A value with its standard uncertainty: `0.8562 mT/A, u = 0.0017 mT/A`. A standard uncertainty does not stand after ±, which
+/// is for an interval of high coverage probability (JCGM 100:2008, 7.2.2, note). Digits as in [`uncertain`].
+#[cfg(feature = "paper")]
+pub(crate) fn with_standard_uncertainty(si: f64, uncertainty_si: f64, dimension: Dimension) -> String {
+    let (value, uncertainty, unit) = rounded_in_unit(si, uncertainty_si, dimension);
+    format!("{}, u = {}", with_symbol(value, unit), with_symbol(uncertainty, unit))
+}
+
+/// A value and its uncertainty rounded together, in one unit that suits both.
+fn rounded_in_unit(si: f64, uncertainty_si: f64, dimension: Dimension) -> (String, String, Unit) {
     let size = if uncertainty_si.is_finite() { si.abs().max(uncertainty_si.abs()) } else { si };
     let unit = unit_for(size, dimension, 4);
     let uncertainty = match unit.scale {
@@ -208,7 +222,7 @@ pub fn uncertain(si: f64, uncertainty_si: f64, dimension: Dimension) -> String {
         _ => unit.from_si(uncertainty_si),
     };
     let (value, uncertainty) = rounded(unit.from_si(si), uncertainty);
-    with_symbol(format!("({value} ± {uncertainty})"), unit)
+    (value, uncertainty, unit)
 }
 
 /// A value and its uncertainty for people: two significant digits of the uncertainty, and the value to the same place

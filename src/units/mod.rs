@@ -14,6 +14,8 @@ mod period;
 pub use dimension::{Dimension, Unit, unit};
 #[cfg(any(test, feature = "paper"))]
 pub(crate) use display::display_beside;
+#[cfg(feature = "paper")]
+pub(crate) use display::with_standard_uncertainty;
 pub(crate) use display::{Side, significant_to};
 pub use display::{
     brief, degrees_of_freedom, display, fixed, fixed_down, fixed_up, length, number_of_six, rounded,

@@ -4,14 +4,22 @@
 //! `fuzz_corpus.rs` beside it runs the kept corpus through the same functions.
 
 use arbitrary::Unstructured;
+use coilwright::files::register::Chain;
 use coilwright::files::spec;
 use coilwright::files::tables::PointReader;
 use coilwright::pair::Bench;
+use coilwright::physics::beam::{BeamBench, Setting};
 use coilwright::physics::field::Assembly;
+use coilwright::questions::build as papers;
 use coilwright::questions::calibrate::{self as calibration, calibrate};
 use coilwright::questions::heat::warm_up::WarmUpTest;
 use coilwright::questions::heat::{self as heating, HeatRequest};
+use coilwright::questions::map as maps;
+use coilwright::questions::orbit as orbits;
+use coilwright::questions::register as registers;
 use coilwright::questions::sheet::{self as sheets, sheet};
+use coilwright::questions::tender as tenders;
+use coilwright::questions::tolerance::{self as tolerances, tolerance};
 use coilwright::questions::uniformity::{self as evenness, uniformity};
 use coilwright::questions::weigh::Runs;
 use coilwright::units::{self, Dimension, inert};
@@ -26,7 +34,7 @@ use std::path::Path;
 type Ask = fn(&[u8]);
 
 /// Every target by its name.
-pub const TARGETS: [(&str, Ask); 10] = [
+pub const TARGETS: [(&str, Ask); 11] = [
     ("spec", bench),
     ("wanted", wanted),
     ("measured", measured),
@@ -35,6 +43,7 @@ pub const TARGETS: [(&str, Ask); 10] = [
     ("points", points),
     ("readings", readings),
     ("calibration_json", calibration_json),
+    ("register", register),
     ("quantity", quantity),
     ("question", question),
 ];
@@ -69,10 +78,11 @@ pub fn bench(data: &[u8]) {
     }
 }
 
-/// A file of wishes.
+/// A file of wishes, and the request for quotation that it makes.
 pub fn wanted(data: &[u8]) {
     let Ok(text) = std::str::from_utf8(data) else { return };
-    answered(spec::wanted_from_text("fuzz.json", text));
+    let wanted = answered(spec::wanted_from_text("fuzz.json", text));
+    said(wanted.map(|wanted| tenders::tender(&wanted, None)), tenders::words::text);
 }
 
 /// A file of measurements.
@@ -118,6 +128,13 @@ pub fn calibration_json(data: &[u8]) {
     as_file(data, |path| answered(calibration::read_adopted_line(path)).map(drop));
 }
 
+/// A register, damaged or not, and what is told of it.
+pub fn register(data: &[u8]) {
+    let chain = Chain::of(data);
+    let overview = answered(registers::overview(&chain, &registers::Request::default()));
+    said(overview, registers::words::text);
+}
+
 /// Writes the bytes to a file of this thread, for readers that take a path.
 fn as_file(data: &[u8], read: impl FnOnce(&Path) -> Option<()>) {
     thread_local!(static FOLDER: OnceCell<tempfile::TempDir> = const { OnceCell::new() });
@@ -158,12 +175,12 @@ pub fn quantity(data: &[u8]) {
     }
 }
 
-/// Whole questions behind a sound spec: sheet, uniformity, calibration line and heat of a pair drawn from the bytes.
+/// Whole questions behind a sound spec, of a pair drawn from the bytes.
 pub fn question(data: &[u8]) {
     let mut bytes = Unstructured::new(data);
     let Ok((document, question)) = drawn_spec(&mut bytes) else { return };
     let Some(bench) = answered(spec::bench_from_text("fuzz.json", &document.to_string())) else { return };
-    match question % 4 {
+    match question % 8 {
         0 => said(answered(sheet(&bench, None)), sheets::words::text),
         1 => {
             let assembly = Assembly::of(&bench);
@@ -174,8 +191,33 @@ pub fn question(data: &[u8]) {
             let request = calibration::Request::default();
             said(answered(calibrate(&bench, &request)), calibration::words::text);
         }
+        3 => {
+            let within_fraction = bytes.arbitrary::<bool>().is_ok_and(|yes| yes).then_some(0.01);
+            let request = maps::Request { within_fraction, ..maps::Request::default() };
+            let map = maps::field_map(&bench, &Assembly::of(&bench), &request);
+            said(answered(map), |map| maps::words::text(map, &[]));
+        }
+        4 => {
+            let request = tolerances::Request { wish: tolerances::Wish::default(), builds: 50, date: None };
+            said(answered(tolerance(&bench, &request, |_| ())), tolerances::words::text);
+        }
+        5 => {
+            let papers = papers::build_papers(&bench, &papers::Request::default());
+            said(answered(papers), papers::words::text);
+        }
+        6 => said(answered(orbit(&bench, &mut bytes)), orbits::words::text),
         _ => said(answered(heat(&bench, &mut bytes)), heating::words::text),
     }
+}
+
+fn orbit(bench: &Bench, bytes: &mut Unstructured<'_>) -> Result<orbits::Orbit> {
+    let current = bytes.int_in_range(-5000..=5000).unwrap_or(1000);
+    let setting = Setting {
+        gun_voltage_volt: f64::from(bytes.int_in_range(20..=400).unwrap_or(200)),
+        current_ampere: f64::from(current) * 1e-3,
+        gun_tilt_rad: f64::from(bytes.int_in_range(-80..=80).unwrap_or(0)).to_radians(),
+    };
+    orbits::orbit(&BeamBench::prepare(bench, None)?, &setting, 2, None)
 }
 
 fn heat(bench: &Bench, bytes: &mut Unstructured<'_>) -> Result<heating::HeatStudy> {

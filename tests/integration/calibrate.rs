@@ -127,58 +127,20 @@ fn written(folder: &tempfile::TempDir, name: &str, text: &str) -> String {
     path.to_str().unwrap().to_owned()
 }
 
-/// A column of a published data set as the readings of a calibration, in amperes and teslas.
-fn readings(x: &[f64], y: &[f64], u_x: Option<&[f64]>, u_y: Option<&[f64]>) -> String {
-    let mut text = String::from("current_A,field_T");
-    text += if u_x.is_some() { ",current_uncertainty_A" } else { "" };
-    text += if u_y.is_some() { ",field_uncertainty_T" } else { "" };
-    for i in 0..x.len() {
-        text += &format!("\n{},{}", x[i], y[i]);
-        for uncertainty in [u_x, u_y].into_iter().flatten() {
-            text += &format!(",{}", uncertainty[i]);
-        }
-    }
-    text
+/// A published data set as the readings of a calibration, in amperes and teslas.
+fn readings(x: &[f64], y: &[f64]) -> String {
+    let rows = x.iter().zip(y).map(|(x, y)| format!("\n{x},{y}"));
+    String::from("current_A,field_T") + &rows.collect::<String>()
 }
 
 #[test]
-fn published_lines_come_out_of_the_fit_of_readings() {
+fn the_certified_line_of_norris_comes_out_of_the_fit_of_readings() {
     let folder = tempfile::tempdir().unwrap();
     let fit = |name: &str, text: String| {
         let path = written(&folder, name, &text);
         // These are not readings of this pair; the fit is adopted nevertheless.
         json(&[BENCH, "--readings", &path, "--adopt", "fit", "--json"])
     };
-    // ISO/TS 28037:2010, 6.3, example 2: a 0.885, b 2.057, u 0.530 and 0.178, cov −0.082, chi-square 4.131.
-    let x = [1.0, 2.0, 3.0, 4.0, 5.0, 6.0];
-    let y = [3.2, 4.3, 7.6, 8.6, 11.7, 12.8];
-    let record = fit("iso.csv", readings(&x, &y, None, Some(&[0.5, 0.5, 0.5, 1.0, 1.0, 1.0])));
-    for (key, printed) in [
-        ("slope_tesla_per_ampere", 2.057),
-        ("slope_standard_uncertainty_tesla_per_ampere", 0.178),
-        ("intercept_tesla", 0.885),
-        ("intercept_standard_uncertainty_tesla", 0.530),
-        ("covariance", -0.082),
-        ("chi_square", 4.131),
-    ] {
-        let got = number(&record, &format!("/fit/{key}"));
-        assert!((got - printed).abs() <= 5.1e-4, "{key}: got {got}, printed {printed}");
-    }
-    assert_eq!(number(&record, "/fit/degrees_of_freedom"), 4.0);
-    // ISO/TS 28037:2010, 7.4: uncertainty in both, a 0.5788, b 2.160, u 0.4764 and 0.1355, chi-square 2.743.
-    let x = [1.2, 1.9, 2.9, 4.0, 4.7, 5.9];
-    let y = [3.4, 4.4, 7.2, 8.5, 10.8, 13.5];
-    let record = fit("both.csv", readings(&x, &y, Some(&[0.2; 6]), Some(&[0.2, 0.2, 0.2, 0.4, 0.4, 0.4])));
-    for (key, printed) in [
-        ("slope_tesla_per_ampere", 2.1597),
-        ("slope_standard_uncertainty_tesla_per_ampere", 0.1355),
-        ("intercept_tesla", 0.5788),
-        ("intercept_standard_uncertainty_tesla", 0.4764),
-        ("chi_square", 2.743),
-    ] {
-        let got = number(&record, &format!("/fit/{key}"));
-        assert!((got - printed).abs() <= 5.1e-4, "{key}: got {got}, printed {printed}");
-    }
     // NIST Norris, through the file and back: certified slope and intercept.
     let rows: Vec<Vec<f64>> = include_str!("../data/norris.csv")
         .lines()
@@ -186,7 +148,7 @@ fn published_lines_come_out_of_the_fit_of_readings() {
         .map(|line| line.split(',').map(|cell| cell.parse().unwrap()).collect())
         .collect();
     let (y, x): (Vec<f64>, Vec<f64>) = rows.iter().map(|row| (row[0], row[1])).unzip();
-    let record = fit("norris.csv", readings(&x, &y, None, None));
+    let record = fit("norris.csv", readings(&x, &y));
     let close = |path: &str, wanted: f64| {
         let got = number(&record, path);
         assert!((got / wanted - 1.0).abs() < 1e-11, "{path}: got {got}, wanted {wanted}");

@@ -200,3 +200,37 @@ fn the_estimated_error_stands_beside_each_field_and_holds_against_a_tighter_calc
         assert_eq!(shown.lines().count(), 6);
     }
 }
+
+#[test]
+fn arrays_of_numpy_go_in_and_out() {
+    let folder = tempfile::tempdir().unwrap();
+    let spec = example("window-bench.json");
+    let data = |name: &str| format!("{}/tests/data/{name}", env!("CARGO_MANIFEST_DIR"));
+    let out = folder.path().join("field.npy");
+    let out = out.to_str().unwrap();
+    let plain = rows(&text(&["field", &spec, "--points", &data("points-numpy.npy")]));
+    assert_eq!(plain[1][..3], [0.0, -0.0625, 0.03125]);
+    // Row by row or column by column, the points are the same.
+    assert_eq!(rows(&text(&["field", &spec, "--points", &data("points-numpy-columns.npy")])), plain);
+    let said = text(&["field", &spec, "--points", &data("points-numpy.npy"), "--npy", out]);
+    assert!(said.ends_with("field.npy: 4 rows of x_m, y_m, z_m, bx_tesla, by_tesla, bz_tesla\n"), "{said}");
+    let bytes = std::fs::read(out).unwrap();
+    assert!(String::from_utf8_lossy(&bytes[..128]).contains("'shape': (4, 6)"));
+    let numbers: Vec<f64> =
+        bytes[128..].chunks(8).map(|number| f64::from_le_bytes(number.try_into().unwrap())).collect();
+    assert_eq!(numbers, plain.concat());
+
+    // What is there is kept, what is read is never written over, and a bad row leaves nothing.
+    let again = ["field", &spec, "--points", &data("points-numpy.npy"), "--npy", out];
+    assert!(failure(&again).1.contains("exists already"));
+    text(&[&again[..], &["--force", "--with-error"]].concat());
+    assert!(String::from_utf8_lossy(&std::fs::read(out).unwrap()[..128]).contains("'shape': (4, 7)"));
+    let over = failure(&["field", &spec, "--points", out, "--npy", out, "--force"]).1;
+    assert!(over.contains("field.npy"), "{over}");
+    let bad = points("x_m,y_m,z_m\n0,0,0\n0,0,none\n");
+    let none = folder.path().join("none.npy");
+    failure(&["field", &spec, "--points", bad.path(), "--npy", none.to_str().unwrap()]);
+    assert!(!none.exists());
+    let left: Vec<_> = std::fs::read_dir(folder.path()).unwrap().collect();
+    assert_eq!(left.len(), 1, "{left:?}");
+}

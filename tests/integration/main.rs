@@ -29,6 +29,7 @@ mod outputs;
 mod partial;
 mod pictures;
 mod program;
+mod published_lines;
 mod quotes;
 mod readme;
 mod register;

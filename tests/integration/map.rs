@@ -96,7 +96,7 @@ fn a_volume_is_every_grid_point_in_the_bulb_and_no_other() {
     let parent = tempfile::tempdir().unwrap();
     mapped(BENCH, parent.path(), &["--volume", "--step", "10 mm"]);
     let mut wanted: Vec<&str> = PLANES.into_iter().filter(|name| !name.ends_with("plane.csv")).collect();
-    wanted.push("volume.csv");
+    wanted.extend(["volume.csv", "volume.vti"]);
     assert_eq!(names(parent.path()), wanted);
     let found = rows(&parent.path().join("volume.csv"), "tesla_per_ampere");
     // The bulb's radius is 82 mm: lattice points within 8.2 of the origin.
@@ -106,6 +106,99 @@ fn a_volume_is_every_grid_point_in_the_bulb_and_no_other() {
     }
     assert_eq!(found.len(), count);
     assert!(found.iter().all(|row| row[0].hypot(row[1]).hypot(row[2]) <= 0.082));
+}
+
+/// The numbers of a `.npy` file of 64-bit floats and its shape as its heading says it.
+fn array(path: &Path) -> (String, Vec<f64>) {
+    let bytes = std::fs::read(path).unwrap();
+    let heading_bytes = usize::from(u16::from_le_bytes([bytes[8], bytes[9]]));
+    let heading = String::from_utf8(bytes[10..10 + heading_bytes].to_vec()).unwrap();
+    assert!(heading.starts_with("{'descr': '<f8', 'fortran_order': False, 'shape': ("), "{heading}");
+    let shape = heading.split(['(', ')']).nth(1).unwrap().to_owned();
+    let numbers = bytes[10 + heading_bytes..].chunks(8);
+    (shape, numbers.map(|number| f64::from_le_bytes(number.try_into().unwrap())).collect())
+}
+
+#[test]
+fn arrays_hold_the_numbers_of_the_tables() {
+    let folder = tempfile::tempdir().unwrap();
+    let table = |name: &str| rows(&folder.path().join(name), "tesla_per_ampere").concat();
+    let read = |name: &str| array(&folder.path().join(name));
+    mapped(BENCH, folder.path(), &["--step", "20 mm", "--npy"]);
+    for name in ["axial-plane", "mid-plane"] {
+        let (shape, numbers) = read(&format!("{name}.npy"));
+        assert_eq!(numbers, table(&format!("{name}.csv")));
+        let lengths: Vec<usize> = shape.split(", ").map(|length| length.parse().unwrap()).collect();
+        let [down, along, 7] = lengths[..] else { panic!("{shape}") };
+        assert_eq!(down * along * 7, numbers.len());
+        // Along a row the last coordinate of the plane runs, from row to row the first.
+        let last = if name == "axial-plane" { 2 } else { 1 };
+        let at = |row: usize, column: usize, i: usize| numbers[(row * along + column) * 7 + i];
+        assert!(at(0, 1, last) > at(0, 0, last) && at(0, 1, 0) == at(0, 0, 0) && at(1, 0, 0) > at(0, 0, 0));
+    }
+    mapped(BENCH, folder.path(), &["--volume", "--grid", "15", "--npy", "--force"]);
+    let (shape, numbers) = read("volume.npy");
+    assert_eq!(numbers, table("volume.csv"));
+    assert_eq!(shape, format!("{}, 7", numbers.len() / 7));
+    // A limit adds a column of ones and zeros.
+    mapped(BENCH, folder.path(), &["--volume", "--grid", "15", "--npy", "--force", "--within", "0.1 %"]);
+    let (shape, limited) = read("volume.npy");
+    assert!(shape.ends_with(", 8"), "{shape}");
+    for (row, plain) in limited.chunks(8).zip(numbers.chunks(7)) {
+        assert_eq!(row[..7], *plain);
+        assert_eq!(row[7], f64::from(u8::from(row[6].abs() <= 1e-3)));
+    }
+}
+
+#[test]
+fn an_independent_reader_finds_the_volume_where_the_table_has_it() {
+    use vtkio::model::{Attribute, DataSet, IOBuffer, Piece};
+    let folder = tempfile::tempdir().unwrap();
+    mapped(BENCH, folder.path(), &["--volume", "--grid", "21", "--within", "0.1 %"]);
+    let text = std::fs::read_to_string(folder.path().join("volume.csv")).unwrap();
+    let table: Vec<Vec<f64>> = text
+        .lines()
+        .filter(|line| !line.starts_with(['#', 'x']))
+        .map(|line| line.split(',').map(|cell| cell.parse().unwrap()).collect())
+        .collect();
+    let vtk = vtkio::Vtk::import(folder.path().join("volume.vti")).unwrap();
+    let DataSet::ImageData { origin, spacing, extent, pieces, .. } = vtk.data else {
+        panic!("no image data")
+    };
+    let counts = extent.into_dims().map(|count| count as usize);
+    let Piece::Inline(piece) = &pieces[0] else { panic!("the data stand in another file") };
+    let of = |name: &str| -> Vec<f64> {
+        let arrays = piece.data.point.iter();
+        let mut found = arrays.filter_map(|attribute| match attribute {
+            Attribute::DataArray(array) if array.name == name => Some(&array.data),
+            _ => None,
+        });
+        match found.next().unwrap_or_else(|| panic!("no array is named {name}")) {
+            IOBuffer::F64(numbers) => numbers.clone(),
+            IOBuffer::U8(bytes) => bytes.iter().copied().map(f64::from).collect(),
+            other => panic!("{other:?}"),
+        }
+    };
+    let (field, deviation) = (of("field_tesla_per_ampere"), of("deviation"));
+    let (in_bulb, within) = (of("in_bulb"), of("within"));
+    assert_eq!(deviation.len(), counts.iter().product::<usize>());
+    assert_eq!(field.len(), 3 * deviation.len());
+    assert_eq!(in_bulb.iter().sum::<f64>() as usize, table.len());
+    for row in &table {
+        let place = [0, 1, 2].map(|i| {
+            let step = (row[i] - f64::from(origin[i])) / f64::from(spacing[i]);
+            assert!((step - step.round()).abs() < 1e-4, "{row:?}");
+            step.round() as usize
+        });
+        let at = place[0] + counts[0] * (place[1] + counts[1] * place[2]);
+        assert_eq!(in_bulb[at], 1.0);
+        assert_eq!(within[at], row[7]);
+        // The engine may take another number of terms for another block of points.
+        assert!((deviation[at] - row[6]).abs() < 1e-12, "{row:?}");
+        for i in 0..3 {
+            assert!((field[3 * at + i] - row[3 + i]).abs() < 1e-15, "{row:?}");
+        }
+    }
 }
 
 #[test]

@@ -268,6 +268,39 @@ fn half_a_unit_of_the_last_digit_and_the_leads_are_no_contradiction() {
 }
 
 #[test]
+fn what_a_maker_promises_of_the_working_pair_is_held_against_the_winding() {
+    let contradicted = |stated: Value| -> Vec<String> {
+        let quote = whole_quote(|file| file["stated"] = stated.clone());
+        let record = judged(&quote, r#"{ "title": "Needs", "largest_field": "1 mT" }"#);
+        let questions = record["options"][0]["questions"].as_array().unwrap().clone();
+        let of = |it: &Value| it["property"].as_str().map(str::to_owned);
+        questions.iter().filter_map(of).collect()
+    };
+    // 2 A make 1.63 mT, and take 12.5 V cold and 19.1 V at 155 °C.
+    let at_two_ampere = |field: &str, voltage: &str, surface: &str| {
+        contradicted(json!({
+            "largest_field": field, "largest_field_current": "2 A", "largest_field_voltage": voltage,
+            "hottest_surface": surface,
+        }))
+    };
+    let quote = whole_quote(|_| ());
+    let bench = coilwright::files::spec::bench_from_text("quote.json", &quote.to_string()).unwrap();
+    let request =
+        coilwright::questions::heat::HeatRequest { current_ampere: Some(2.0), ..Default::default() };
+    let heat = coilwright::questions::heat::study(&bench, &request).unwrap();
+    let steady = heat.at_current.unwrap().steady_surface_temperature_celsius.unwrap();
+    let between = format!("{:.0} degC", steady - heat.room_temperature_celsius + 20.0);
+    assert!(at_two_ampere("1.63 mT", "14 V", &between).is_empty());
+    assert_eq!(at_two_ampere("2.4 mT", "14 V", &between), ["largest_field"]);
+    assert_eq!(at_two_ampere("1.63 mT", "8 V", &between), ["voltage"]);
+    assert_eq!(at_two_ampere("1.63 mT", "30 V", &between), ["voltage"]);
+    assert_eq!(at_two_ampere("1.63 mT", "14 V", "22 degC"), ["surface_rise"]);
+    assert_eq!(at_two_ampere("1.63 mT", "14 V", "200 degC"), ["surface_rise"]);
+    // Without its current a field says nothing of the winding.
+    assert!(contradicted(json!({ "largest_field": "9 mT", "hottest_surface": "22 degC" })).is_empty());
+}
+
+#[test]
 fn only_what_rests_on_a_contradicted_figure_is_doubtful_and_a_failing_option_is_still_asked() {
     let quote = whole_quote(|file| file["stated"] = json!({ "resistance": "10 ohm" }));
     let needs = |bulb: &str| {

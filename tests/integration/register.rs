@@ -44,6 +44,13 @@ impl Lab {
         run
     }
 
+    /// A file with the example readings and a comment, so that no two have the same digest.
+    fn readings(&self, name: &str) -> String {
+        let text = std::fs::read_to_string(READINGS).unwrap();
+        std::fs::write(self.path(name), format!("# {name}\n{text}")).unwrap();
+        name.into()
+    }
+
     fn calibrate(&self, date: &str, more: &[&str]) -> Run {
         let fixed = ["calibrate", BENCH, "--register", "pair.register", "--date", date];
         self.done(&[&fixed[..], more].concat())
@@ -69,7 +76,8 @@ impl Lab {
 fn a_calibration_is_entered_with_the_keys_that_scripts_rely_on() {
     let lab = Lab::new();
     lab.calibrate("2025-03-01", &["--readings", READINGS, "--by", "A. Tech"]);
-    let second = lab.calibrate("2026-03-01", &["--readings", READINGS, "--adopt", "fit", "--json"]);
+    let readings = lab.readings("2026.csv");
+    let second = lab.calibrate("2026-03-01", &["--readings", &readings, "--adopt", "fit", "--json"]);
     let record: Value = serde_json::from_str(&second.stdout).unwrap();
     let shown = lab.shown(&[]);
     assert_eq!(shown["sound"], true);
@@ -157,6 +165,47 @@ fn a_corrected_certificate_takes_the_place_of_the_one_it_names() {
     let unknown = [&calibrate[..], &["--replaces", "K-1", "--because", "x"]].concat();
     assert!(lab.run(&unknown).stderr.contains("has no certificate `K-1`"));
     assert_eq!(lab.shown(&[])["entries"].as_array().unwrap().len(), 2);
+}
+
+#[test]
+fn the_same_readings_are_no_second_calibration() {
+    let lab = Lab::new();
+    lab.calibrate("2025-03-01", &["--readings", READINGS, "--certificate", "K-17"]);
+    let before = std::fs::read(lab.register()).unwrap();
+    let again =
+        ["calibrate", BENCH, "--register", "pair.register", "--date", "2026-03-01", "--readings", READINGS];
+    let refused = lab.run(&[&again[..], &["--out", "out"]].concat());
+    assert_eq!(refused.status, Some(1));
+    assert!(
+        refused.stderr.contains("the readings are those of entry 1, calibration of 2025-03-01")
+            && refused.stderr.contains("--replaces NUMBER"),
+        "{}",
+        refused.stderr
+    );
+    assert_eq!(std::fs::read(lab.register()).unwrap(), before);
+    assert!(!lab.path("out").exists());
+    // Evaluated anew they replace the certificate; after a withdrawal they may be entered again.
+    lab.done(&[&again[..], &["--replaces", "K-17", "--because", "spacing measured again"]].concat());
+    assert_eq!(lab.states(&[]), ["superseded", "in_force"]);
+    assert_eq!(lab.shown(&[])["entries"][1]["measured"], "2025-03-01", "they were measured once");
+    assert_eq!(lab.run(&again).status, Some(1));
+    lab.enter(&["--withdraw", "2", "--reason", "wrong spec", "--by", "Owner"]);
+    assert_eq!(lab.run(&again).status, Some(0));
+}
+
+#[test]
+fn a_computed_line_in_the_place_of_a_measured_one_is_told() {
+    let lab = Lab::new();
+    assert_eq!(lab.calibrate("2024-03-01", &[]).stderr, "", "nothing measured yet");
+    lab.calibrate("2025-03-01", &["--readings", READINGS]);
+    let told = lab.calibrate("2026-03-01", &[]).stderr;
+    assert!(
+        told.contains("entry 3, a computed line, takes the place of entry 2, which was measured"),
+        "{told}"
+    );
+    assert!(told.contains("--withdraw 3"), "{told}");
+    let page = lab.enter(&[]).stdout;
+    assert!(page.contains("-      computed"), "no condition is told where nothing was looked at: {page}");
 }
 
 #[test]
@@ -323,8 +372,8 @@ fn another_meter_leaves_the_column_of_the_same_meters_empty_and_no_zero_has_a_si
     lab.calibrate("2024-03-01", &["--readings", READINGS]);
     lab.enter(&["--event", "meter", "--date", "2024-09-01"]);
     lab.enter(&["--event", "moved", "--date", "2024-10-01"]);
-    lab.calibrate("2025-03-01", &["--readings", READINGS]);
-    lab.calibrate("2026-03-01", &["--readings", READINGS]);
+    lab.calibrate("2025-03-01", &["--readings", &lab.readings("2025.csv")]);
+    lab.calibrate("2026-03-01", &["--readings", &lab.readings("2026.csv")]);
     let shown = lab.shown(&[]);
     assert!(shown["neighbours"][0]["normalised_difference_same_meters"].is_null(), "{shown}");
     assert!(!shown["neighbours"][1]["normalised_difference_same_meters"].is_null());
@@ -372,6 +421,12 @@ fn lessons_take_the_line_in_force_and_are_refused_one_that_is_not() {
         // Without --date today decides; the calibration of 2025 is due since 2026-03-01.
         assert_eq!(lab.run(&[command, &register[..2]].concat()).status, Some(1));
     }
+    // The latest is withdrawn and the one before expired: both are told.
+    lab.calibrate("2026-03-05", &["--readings", &lab.readings("2026.csv")]);
+    lab.enter(&["--withdraw", "3", "--reason", "the wrong pair", "--by", "Owner"]);
+    let both = lab.run(&[commands[3], &register, &["2026-04-01"]].concat()).stderr;
+    let told = "entry 3 is withdrawn: the wrong pair (Owner); before it, entry 1 expired on 2026-03-01";
+    assert!(both.contains(told), "{both}");
     lab.enter(&["--withdraw", "1", "--reason", "the probe was cracked", "--by", "Owner"]);
     for command in commands {
         let withdrawn = lab.run(&[command, &register, &["2025-06-01"]].concat());
@@ -438,12 +493,14 @@ fn a_moved_bench_keeps_its_slope_and_loses_its_intercept() {
 #[test]
 fn events_and_adjustments_split_the_series() {
     let lab = Lab::new();
-    let readings = ["--readings", READINGS];
-    lab.calibrate("2023-03-01", &readings);
-    lab.calibrate("2024-03-01", &readings);
+    let calibrate = |date: &str, name: &str, more: &[&str]| {
+        lab.calibrate(date, &[&["--readings", &lab.readings(name)][..], more].concat());
+    };
+    calibrate("2023-03-01", "2023.csv", &[]);
+    calibrate("2024-03-01", "2024.csv", &[]);
     lab.enter(&["--event", "meter", "--note", "ammeter 4", "--date", "2024-06-01"]);
-    lab.calibrate("2025-03-01", &readings);
-    lab.calibrate("2025-03-01", &[&readings[..], &["--as-left"]].concat());
+    calibrate("2025-03-01", "found.csv", &[]);
+    calibrate("2025-03-01", "left.csv", &["--as-left"]);
     let shown = lab.shown(&[]);
     let numbers: Vec<&Value> =
         shown["series"].as_array().unwrap().iter().map(|series| &series["numbers"]).collect();

@@ -180,7 +180,9 @@ fn field_told(bench: &Bench, asked: &Asked) -> Result<String, String> {
     let compared = (current != 0.0).then(|| Deviation::new(&assembly, room / current).ok()).flatten();
     let deviation = compared.map(|centre| centre.of(&per_ampere));
     let format = RowFormat::Csv(NumberFormat::Point);
-    let row = opening(format, false, None) + &rows(format, &[point], &[value]);
-    let told = Told { facts: at_a_point(&value, deviation), row: row.trim_end().into() };
+    let mut row = opening(format, false, None);
+    row.extend_from_slice(&rows(format, &[point], &[value]));
+    let row = String::from_utf8_lossy(&row).trim_end().to_owned();
+    let told = Told { facts: at_a_point(&value, deviation), row };
     told.render().map_err(|error| error.to_string())
 }

@@ -35,11 +35,17 @@ use super::folder::swap::Staged;
 use crate::{Error, Result};
 use std::fs::File;
 use std::io;
-use std::io::{BufWriter, Write};
+use std::io::{BufWriter, Seek, Write};
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
 use tempfile::TempPath;
 
 pub use super::folder::staging::abandon_all;
+
+/// A file while it is filled. One can go back in it, for a count that is known only at the end.
+pub trait Filled: Write + Seek + Send {}
+
+impl<T: Write + Seek + Send> Filled for T {}
 
 /// A folder and the set of files to be written there together.
 ///
@@ -54,6 +60,8 @@ pub struct OutputFolder {
     /// The final paths of the files.
     announced: Vec<PathBuf>,
     staged: Vec<Staged>,
+    /// How many files have been prepared.
+    prepared: AtomicUsize,
     staging: Staging,
     _made: MadeFolders,
 }
@@ -69,7 +77,15 @@ impl OutputFolder {
         check_free(&announced, replace)?;
         // The only reliable test of write permission is to write.
         let staging = Staging::new(folder).map_err(|error| write_error(folder, &error))?;
-        Ok(Self { folder: folder.to_owned(), replace, announced, staged: Vec::new(), staging, _made: made })
+        Ok(Self {
+            folder: folder.to_owned(),
+            replace,
+            announced,
+            staged: Vec::new(),
+            prepared: AtomicUsize::new(0),
+            staging,
+            _made: made,
+        })
     }
 
     /// Refuses a set in which a file would replace one that this run reads.
@@ -87,10 +103,22 @@ impl OutputFolder {
     pub fn write_with(
         &mut self,
         name: &str,
-        fill: impl FnOnce(&mut dyn Write) -> std::result::Result<(), FillFailure>,
+        fill: impl FnOnce(&mut dyn Filled) -> std::result::Result<(), FillFailure>,
     ) -> Result<()> {
+        let prepared = self.prepare(name, fill)?;
+        self.add(prepared);
+        Ok(())
+    }
+
+    /// Prepares one file of the set, to be added in its order; several can be prepared at a time.
+    pub(crate) fn prepare(
+        &self,
+        name: &str,
+        fill: impl FnOnce(&mut dyn Filled) -> std::result::Result<(), FillFailure>,
+    ) -> Result<PreparedFile> {
         let target = self.folder.join(name);
-        let path = self.staging.path().join(self.staged.len().to_string());
+        let number = self.prepared.fetch_add(1, Ordering::Relaxed);
+        let path = self.staging.path().join(number.to_string());
         let (file, staged) = stage(&path).map_err(|error| write_error(&target, &error))?;
         let filled = (|| -> std::result::Result<(), FillFailure> {
             let mut buffered = BufWriter::with_capacity(1 << 16, &file);
@@ -102,8 +130,12 @@ impl OutputFolder {
         })();
         filled.map_err(|stopped| stopped.at(&target))?;
         let kept = path.with_extension("old");
-        self.staged.push(Staged { file: staged, target, replace: self.replace, kept });
-        Ok(())
+        Ok(PreparedFile(Staged { file: staged, target, replace: self.replace, kept }))
+    }
+
+    /// Adds a file that this folder has prepared.
+    pub(crate) fn add(&mut self, prepared: PreparedFile) {
+        self.staged.push(prepared.0);
     }
 
     /// Puts every file in its place and returns the paths in the order they were written.
@@ -111,6 +143,10 @@ impl OutputFolder {
         finish_together(vec![self])
     }
 }
+
+/// A file of a set, written whole, not yet in its place. Dropped, it is gone.
+#[derive(Debug)]
+pub(crate) struct PreparedFile(Staged);
 
 /// Puts several sets in place together: all files of all sets, or none.
 pub fn finish_together(mut sets: Vec<OutputFolder>) -> Result<Vec<PathBuf>> {
@@ -196,6 +232,15 @@ impl OutputFile {
     /// Writes it.
     pub fn write(self, bytes: &[u8]) -> Result<()> {
         self.filled(bytes)?.finish().map(drop)
+    }
+
+    /// Writes it piece by piece, with constant memory.
+    pub fn write_with(
+        mut self,
+        fill: impl FnOnce(&mut dyn Filled) -> std::result::Result<(), FillFailure>,
+    ) -> Result<()> {
+        self.folder.write_with(&self.name, fill)?;
+        self.folder.finish().map(drop)
     }
 }
 

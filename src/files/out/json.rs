@@ -24,14 +24,14 @@ pub fn document(record: &impl Serialize) -> Result<String> {
 /// Appends an object of numbers, each with the fewest digits that read back as the same number, for documents too long
 /// for the memory. There are as many names as numbers.
 #[cfg(feature = "paper")]
-pub(crate) fn push_object<'a>(out: &mut String, names: &[&str], numbers: impl IntoIterator<Item = &'a f64>) {
+pub(crate) fn push_object(out: &mut String, names: &[&str], numbers: impl IntoIterator<Item = f64>) {
     let mut shortest = Shortest::new();
     let mut opening = "{\"";
     for (name, number) in names.iter().zip(numbers) {
         out.push_str(opening);
         out.push_str(name);
         out.push_str("\":");
-        shortest.push(out, *number, '.');
+        shortest.push(out, number, '.');
         opening = ",\"";
     }
     out.push('}');

@@ -106,9 +106,11 @@ fn end_at(line: &[u8], number: u64, fault: Fault, ended: bool, previous: Digest)
     if line.strip_suffix(b"\r").is_some_and(is_whole_within) {
         return damaged(Damage::LineEnd);
     }
-    // A torn line is the start of an entry. If its last bytes are already there, it was changed instead.
+    // A torn line is the start of an entry. If its last bytes are already there, it was changed instead. A file whose only
+    // line starts as no entry does was never a register, and is not to be made one.
     let grown = line.split_last().is_some_and(|(_, before)| is_whole_within(before));
-    if !ended && fault != Fault::Place && !grown {
+    let was_register = number > 1 || starts_as_first_entry(line) || line.iter().all(|byte| *byte == 0);
+    if !ended && fault != Fault::Place && !grown && was_register {
         return End::Torn { bytes: line.len() };
     }
     damaged(match fault {
@@ -117,6 +119,13 @@ fn end_at(line: &[u8], number: u64, fault: Fault, ended: bool, previous: Digest)
         Fault::Digest => Damage::Changed,
         Fault::Place => Damage::OutOfPlace,
     })
+}
+
+/// Whether a line starts as the first entry does, as far as it goes. A file system may leave zeros instead after a loss of
+/// power.
+fn starts_as_first_entry(line: &[u8]) -> bool {
+    let start = line::start(1, Digest::NONE);
+    line.iter().zip(start.as_bytes()).all(|(found, wanted)| found == wanted)
 }
 
 /// Reads a register, waiting for a writer.
@@ -221,6 +230,19 @@ mod tests {
                 end => End::Torn { bytes: length - end.unwrap_or(&0) },
             };
             assert_eq!(chain.end, end, "cut at {length}");
+        }
+    }
+
+    #[test]
+    fn a_single_line_of_another_file_is_no_torn_entry() {
+        let damaged = End::Damaged { line: 1, damage: Damage::NotAnEntry };
+        for other in
+            [&b"{\"title\": \"a spec on one line\"}"[..], b"notes", b"\xff\xfe\x00", b"{\"number\":2"]
+        {
+            assert_eq!(Chain::of(other).end, damaged, "{other:?}");
+        }
+        for torn in [&b"{"[..], b"{\"number\":1,\"prev", b"\0\0\0"] {
+            assert_eq!(Chain::of(torn).end, End::Torn { bytes: torn.len() }, "{torn:?}");
         }
     }
 

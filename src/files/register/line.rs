@@ -65,10 +65,15 @@ pub(super) struct Written {
     pub digest: Digest,
 }
 
+/// The start of every line: number and the digest of the entry before.
+pub(super) fn start(number: u64, previous: Digest) -> String {
+    format!("{{\"number\":{number},\"previous\":\"{previous}\",")
+}
+
 /// The line of an entry; `content` is one JSON object on one line, with at least one member.
 pub(super) fn written(number: u64, previous: Digest, content: &str) -> Written {
     let members = content.trim().trim_start_matches('{').trim_end().strip_suffix('}').unwrap_or_default();
-    let covered = format!("{{\"number\":{number},\"previous\":\"{previous}\",{members}");
+    let covered = start(number, previous) + members;
     let digest = Digest::of(covered.as_bytes());
     Written { line: format!("{covered}{BEFORE_DIGEST}{digest}{AFTER_DIGEST}\n"), digest }
 }

@@ -72,6 +72,9 @@ pub(super) const TAX_RATE: Limits = limits(Dimension::Fraction, 0.0, 1.0);
 /// Days.
 pub(super) const PERIOD: Limits = limits(Dimension::Number, 0.0, 36_525.0);
 pub(super) const EXCHANGE_RATE: Limits = limits(Dimension::Number, 1e-9, 1e9);
+pub(super) const STATED_FIELD: Limits = limits(Dimension::FluxDensity, 1e-9, 10.0);
+pub(super) const HELD_TIME: Limits = limits(Dimension::Time, 1.0, 1e7);
+pub(super) const INSULATION_RESISTANCE: Limits = limits(Dimension::Resistance, 1.0, 1e14);
 pub(super) const MASS: Limits = limits(Dimension::Mass, 1e-4, 1e4);
 pub(super) const FIELD_CONSTANT: Limits = limits(Dimension::FieldConstant, 1e-9, 1.0);
 pub(super) const DIAMETER: Limits = limits(Dimension::Length, 1e-3, 20.0);

@@ -167,7 +167,6 @@ const LENGTH: Limits = Limits { dimension: Dimension::Length, least: 1e-6, most:
 const FIELD: Limits = Limits { dimension: Dimension::FluxDensity, least: -1.0, most: 1.0 };
 const CURRENT: Limits = Limits { dimension: Dimension::Current, least: -1e4, most: 1e4 };
 const INDUCTANCE: Limits = Limits { dimension: Dimension::Inductance, least: 1e-8, most: 1e3 };
-const INSULATION: Limits = Limits { dimension: Dimension::Resistance, least: 1.0, most: 1e14 };
 const TEST_VOLTAGE: Limits = Limits { dimension: Dimension::Voltage, least: 1.0, most: 1e4 };
 const CARRIED: Limits = Limits { dimension: Dimension::Time, least: 1.0, most: 1e7 };
 
@@ -236,7 +235,7 @@ fn check(checks: &mut Checks, file: &MeasuredFile) {
     }
     if let Some(reading) = &file.insulation_resistance {
         let path = "insulation_resistance";
-        check_reading(checks, path, reading.value.0, reading.uncertainty.0, INSULATION);
+        check_reading(checks, path, reading.value.0, reading.uncertainty.0, limits::INSULATION_RESISTANCE);
         checks.within(&format!("{path}.test_voltage"), reading.test_voltage.0, TEST_VOLTAGE);
     }
 }

@@ -1,7 +1,8 @@
 //! What a spec file may hold of papers: who calibrates for whom, with what, and what a pair costs on which terms.
 
 use super::quantity::{
-    Currency, Date, FieldConstant, Fraction, Length, Mass, Period, Resistance, Temperature,
+    Currency, Current, Date, FieldConstant, FluxDensity, Fraction, Length, Mass, Period, Resistance,
+    Temperature, Time, Voltage,
 };
 use crate::pair::CoilsWere;
 use schemars::JsonSchema;
@@ -101,4 +102,28 @@ pub(super) struct StatedFile {
     /// Outer diameter of the wound section.
     #[schemars(example = "334 mm")]
     pub outer_diameter: Option<Length>,
+    /// Largest field at the centre.
+    #[schemars(example = "3.2 mT")]
+    pub largest_field: Option<FluxDensity>,
+    /// Current of the supply that the largest field takes.
+    #[schemars(example = "2.2 A")]
+    pub largest_field_current: Option<Current>,
+    /// Voltage that it takes, at the pair's terminals with the copper warm.
+    #[schemars(example = "19 V")]
+    pub largest_field_voltage: Option<Voltage>,
+    /// Hottest surface at that current, from cold in a room of 20 °C.
+    #[schemars(example = "46 degC")]
+    pub hottest_surface: Option<Temperature>,
+    /// How long the current has flowed then; not given, for as long as one likes.
+    #[schemars(example = "30 min")]
+    pub hottest_surface_after: Option<Time>,
+    /// Voltage at which the insulation of winding against former is tested.
+    #[schemars(example = "500 V")]
+    pub insulation_test_voltage: Option<Voltage>,
+    /// Smallest resistance of that insulation.
+    #[schemars(example = "100 Mohm")]
+    pub insulation_resistance: Option<Resistance>,
+    /// Standards that the maker declares.
+    #[schemars(length(min = 1), example = &"IEC 60317-20, IEC 61010-1")]
+    pub standards: Option<String>,
 }

@@ -335,6 +335,20 @@ pub(super) fn values_of_stated(checks: &mut Checks, stated: &StatedByMaker) {
     checks.within_if("stated.field_constant", stated.field_constant_tesla_per_ampere, limits::FIELD_CONSTANT);
     checks.within_if("stated.inner_diameter", stated.inner_diameter_m, limits::DIAMETER);
     checks.within_if("stated.outer_diameter", stated.outer_diameter_m, limits::DIAMETER);
+    checks.within_if("stated.largest_field", stated.largest_field_tesla, limits::STATED_FIELD);
+    let current = stated.largest_field_current_ampere;
+    checks.within_if("stated.largest_field_current", current, limits::SUPPLY_CURRENT);
+    checks.within_if(
+        "stated.largest_field_voltage",
+        stated.largest_field_voltage_volt,
+        limits::SUPPLY_VOLTAGE,
+    );
+    checks.within_if("stated.hottest_surface", stated.hottest_surface_celsius, limits::COPPER_TEMPERATURE);
+    checks.within_if("stated.hottest_surface_after", stated.hottest_surface_after_s, limits::HELD_TIME);
+    let test_voltage = stated.insulation_test_voltage_volt;
+    checks.within_if("stated.insulation_test_voltage", test_voltage, limits::SUPPLY_VOLTAGE);
+    let insulation = stated.insulation_resistance_ohm;
+    checks.within_if("stated.insulation_resistance", insulation, limits::INSULATION_RESISTANCE);
 }
 
 pub(super) fn values_of_supply(checks: &mut Checks, supply: &Supply) {

@@ -70,7 +70,7 @@ const PRICE: &str = "Price and terms";
 const STATED: &str = "Stated of the finished pair";
 
 /// Every field, in the order of the form.
-pub const QUOTE_FIELDS: [QuoteField; 56] = [
+pub const QUOTE_FIELDS: [QuoteField; 64] = [
     needed(field("title", PAIR, "name of the quote", Written::Text, "supplier and type")),
     needed(field("spacing", PAIR, "spacing", MM, "middle of one coil to middle of the other")),
     field("connection", PAIR, "connection", Written::OneOf(&["series", "parallel"]), "as quoted"),
@@ -199,6 +199,56 @@ pub const QUOTE_FIELDS: [QuoteField; 56] = [
     field("stated.copper_mass", STATED, "mass of the conductor", Written::With(unit::KILOGRAM), "both coils"),
     field("stated.inner_diameter", STATED, "inner diameter", MM, "of the wound section"),
     field("stated.outer_diameter", STATED, "outer diameter", MM, "of the wound section"),
+    field(
+        "stated.largest_field",
+        STATED,
+        "largest field at the centre",
+        Written::With(unit::MILLITESLA),
+        "computed or measured",
+    ),
+    field(
+        "stated.largest_field_current",
+        STATED,
+        "current that it takes",
+        Written::With(unit::AMPERE),
+        "of the supply",
+    ),
+    field(
+        "stated.largest_field_voltage",
+        STATED,
+        "voltage that it takes",
+        Written::With(unit::VOLT),
+        "at the pair's terminals, copper warm",
+    ),
+    field(
+        "stated.hottest_surface",
+        STATED,
+        "hottest surface at that current",
+        Written::With(unit::CELSIUS),
+        "from cold, in a room of 20 °C",
+    ),
+    field(
+        "stated.hottest_surface_after",
+        STATED,
+        "after this time",
+        Written::With(unit::MINUTE),
+        "blank: for as long as one likes",
+    ),
+    field(
+        "stated.insulation_test_voltage",
+        STATED,
+        "insulation, test voltage",
+        Written::With(unit::VOLT),
+        "winding against former",
+    ),
+    field(
+        "stated.insulation_resistance",
+        STATED,
+        "insulation, smallest resistance",
+        Written::With(unit::MEGAOHM),
+        "",
+    ),
+    field("stated.standards", STATED, "standards declared", Written::Text, "numbers and years"),
 ];
 
 #[cfg(test)]

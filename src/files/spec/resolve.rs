@@ -219,6 +219,14 @@ pub(super) fn stated(file: StatedFile) -> StatedByMaker {
         field_constant_tesla_per_ampere: file.field_constant.map(|constant| constant.0),
         inner_diameter_m: file.inner_diameter.map(|diameter| diameter.0),
         outer_diameter_m: file.outer_diameter.map(|diameter| diameter.0),
+        largest_field_tesla: file.largest_field.map(|field| field.0),
+        largest_field_current_ampere: file.largest_field_current.map(|current| current.0),
+        largest_field_voltage_volt: file.largest_field_voltage.map(|voltage| voltage.0),
+        hottest_surface_celsius: file.hottest_surface.map(|temperature| temperature.0),
+        hottest_surface_after_s: file.hottest_surface_after.map(|time| time.0),
+        insulation_test_voltage_volt: file.insulation_test_voltage.map(|voltage| voltage.0),
+        insulation_resistance_ohm: file.insulation_resistance.map(|resistance| resistance.0),
+        standards: file.standards.map(inert),
     }
 }
 

@@ -17,6 +17,10 @@ pub(super) fn half_units(file: &Map<String, Json>) -> StatedByMaker {
         field_constant_tesla_per_ampere: of("field_constant", Dimension::FieldConstant),
         inner_diameter_m: of("inner_diameter", Dimension::Length),
         outer_diameter_m: of("outer_diameter", Dimension::Length),
+        largest_field_tesla: of("largest_field", Dimension::FluxDensity),
+        largest_field_voltage_volt: of("largest_field_voltage", Dimension::Voltage),
+        hottest_surface_celsius: of("hottest_surface", Dimension::Temperature),
+        ..StatedByMaker::default()
     }
 }
 

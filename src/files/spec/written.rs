@@ -112,6 +112,26 @@ fn stated(stated: &StatedByMaker) -> Value {
         ),
         ("inner_diameter", stated.inner_diameter_m.map(length)),
         ("outer_diameter", stated.outer_diameter_m.map(length)),
+        ("largest_field", stated.largest_field_tesla.map(|field| quantity(field, unit::MILLITESLA))),
+        (
+            "largest_field_current",
+            stated.largest_field_current_ampere.map(|current| quantity(current, unit::AMPERE)),
+        ),
+        (
+            "largest_field_voltage",
+            stated.largest_field_voltage_volt.map(|voltage| quantity(voltage, unit::VOLT)),
+        ),
+        ("hottest_surface", stated.hottest_surface_celsius.map(|celsius| quantity(celsius, unit::CELSIUS))),
+        ("hottest_surface_after", stated.hottest_surface_after_s.map(|time| quantity(time, unit::MINUTE))),
+        (
+            "insulation_test_voltage",
+            stated.insulation_test_voltage_volt.map(|voltage| quantity(voltage, unit::VOLT)),
+        ),
+        (
+            "insulation_resistance",
+            stated.insulation_resistance_ohm.map(|resistance| quantity(resistance, unit::MEGAOHM)),
+        ),
+        ("standards", stated.standards.as_ref().map(|standards| json!(standards))),
     ])
 }
 

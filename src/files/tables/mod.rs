@@ -10,7 +10,7 @@
 //! A workbook (`.xlsx`, `.ods`) can be read as a table too: its first sheet with a known heading.
 //!
 //! [`TableReader`] reads row by row in constant memory, [`Table::read`] a whole small table, and [`PointReader`] points
-//! at speed.
+//! at speed, from numpy's arrays too.
 
 mod column;
 mod encoding;
@@ -132,16 +132,21 @@ enum DecimalMark {
     Comma(u64),
 }
 
+/// Opens a file for reading; a folder is none.
+fn opened(path: &Path) -> Result<File> {
+    let refused = |reason: String| Error::Read { path: path.into(), reason };
+    let file = File::open(path).map_err(|error| refused(reason_unread(&error)))?;
+    if file.metadata().is_ok_and(|metadata| metadata.is_dir()) {
+        return Err(refused("it is a directory, not a file".into()));
+    }
+    Ok(file)
+}
+
 impl TableReader {
     /// Opens a text file or a workbook and reads its heading.
     pub fn open(path: impl AsRef<Path>, columns: &'static [Column]) -> Result<Self> {
         let path = path.as_ref();
-        let refused = |reason: String| Error::Read { path: path.into(), reason };
-        let file = File::open(path).map_err(|error| refused(reason_unread(&error)))?;
-        if file.metadata().is_ok_and(|metadata| metadata.is_dir()) {
-            return Err(refused("it is a directory, not a file".into()));
-        }
-        Self::from_reader(path, file, columns)
+        Self::from_reader(path, opened(path)?, columns)
     }
 
     /// Reads from any reader, text or workbook; `name` stands for it in messages.

@@ -1,8 +1,11 @@
-//! Reads large numbers of points: `x_m,y_m,z_m`, with any length unit in the headings.
+//! Reads large numbers of points: a table `x_m,y_m,z_m`, with any length unit in the headings, or an array in numpy's
+//! `.npy` format with a row of metres for each.
 
-use super::{Column, Row, TableReader};
-use crate::Result;
+use super::{Column, Row, TableReader, encoding, opened};
+use crate::error::said_by_system;
+use crate::files::npy::{self, ArrayPoints};
 use crate::units::Dimension;
+use crate::{Error, Result};
 use nalgebra::Vector3;
 use std::io::Read;
 use std::path::Path;
@@ -27,45 +30,71 @@ const COLUMNS: &[Column] = &[
 /// ```
 #[derive(Debug)]
 pub struct PointReader {
-    table: TableReader,
-    row: Row,
-    /// Whether a point was read; a table with a heading and nothing else is an error.
+    source: Source,
+    /// Whether a point was read; a file without points is an error.
     any: bool,
+}
+
+#[derive(Debug)]
+enum Source {
+    Table(Box<(TableReader, Row)>),
+    Array(ArrayPoints),
 }
 
 impl PointReader {
     /// Opens a file and reads its heading.
     pub fn open(path: impl AsRef<Path>) -> Result<Self> {
-        Ok(Self::of(TableReader::open(path, COLUMNS)?))
+        let path = path.as_ref();
+        Self::of(path, opened(path)?, Some(path))
     }
 
-    /// Reads from any reader; `name` stands for it in messages.
+    /// Reads from any reader; `name` stands for it in messages. An array must lie row by row.
     pub fn from_reader(name: impl AsRef<Path>, reader: impl Read + Send + 'static) -> Result<Self> {
-        Ok(Self::of(TableReader::from_reader(name, reader, COLUMNS)?))
+        Self::of(name.as_ref(), reader, None)
     }
 
-    fn of(table: TableReader) -> Self {
-        let row = table.row();
-        Self { table, row, any: false }
+    fn of(path: &Path, reader: impl Read + Send + 'static, file: Option<&Path>) -> Result<Self> {
+        let (start, reader) = encoding::peek(reader, npy::MAGIC.len())
+            .map_err(|error| Error::Read { path: path.to_owned(), reason: said_by_system(&error) })?;
+        let source = if start == npy::MAGIC {
+            Source::Array(ArrayPoints::open(path, reader, file)?)
+        } else {
+            let table = TableReader::from_reader(path, reader, COLUMNS)?;
+            let row = table.row();
+            Source::Table(Box::new((table, row)))
+        };
+        Ok(Self { source, any: false })
     }
 
-    /// The sheet of a workbook; `None` for a text file.
+    /// The sheet of a workbook; `None` for a text file or an array.
     pub fn sheet(&self) -> Option<&str> {
-        self.table.sheet()
+        match &self.source {
+            Source::Table(table) => table.0.sheet(),
+            Source::Array(_) => None,
+        }
     }
 
-    /// Clears `points_m` and reads at most `most` points into it; it stays empty at the end of the table. After an
-    /// error it contains the points before the bad row. A table without points is an error.
+    /// Clears `points_m` and reads at most `most` points into it; it stays empty at the end of the file. After an
+    /// error it contains the points before the bad row. A file without points is an error.
     pub fn fill(&mut self, points_m: &mut Vec<Vector3<f64>>, most: usize) -> Result<()> {
         points_m.clear();
-        while points_m.len() < most && self.table.read(&mut self.row)? {
-            // All three columns are required, so all three cells are filled.
-            if let [Some(x), Some(y), Some(z)] = self.row.quantities[..] {
-                points_m.push(Vector3::new(x, y, z));
+        match &mut self.source {
+            Source::Table(table) => {
+                let (table, row) = &mut **table;
+                while points_m.len() < most && table.read(row)? {
+                    // All three columns are required, so all three cells are filled.
+                    if let [Some(x), Some(y), Some(z)] = row.quantities[..] {
+                        points_m.push(Vector3::new(x, y, z));
+                    }
+                }
             }
+            Source::Array(array) => array.fill(points_m, most)?,
         }
         if points_m.is_empty() && most > 0 && !self.any {
-            return Err(self.table.no_rows());
+            return Err(match &self.source {
+                Source::Table(table) => table.0.no_rows(),
+                Source::Array(array) => array.no_rows(),
+            });
         }
         self.any = true;
         Ok(())

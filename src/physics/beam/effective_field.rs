@@ -162,7 +162,7 @@ fn centre_field_per_ampere(assembly: &Assembly) -> Result<f64> {
     let one_by_one: f64 = assembly
         .windings()
         .iter()
-        .map(|winding| Assembly::new(vec![*winding]).field_per_ampere(&Vector3::zeros()).norm())
+        .map(|winding| Assembly::new(vec![*winding]).field_once_per_ampere(&Vector3::zeros()).norm())
         .sum();
     if at_centre.z.abs() > 1e-6 * one_by_one {
         Ok(at_centre.z)

@@ -215,6 +215,16 @@ impl Assembly {
         field
     }
 
+    /// The same without the series, which only pay where more points follow.
+    pub(crate) fn field_once_per_ampere(&self, point_m: &Vector3<f64>) -> Vector3<f64> {
+        let point = std::slice::from_ref(point_m);
+        let mut sum = Columns::new(point);
+        (0..self.windings.len()).for_each(|index| self.add_winding(index, &[0], point, &mut sum, false));
+        let mut field = Vector3::zeros();
+        sum.write(std::slice::from_mut(&mut field));
+        field
+    }
+
     /// The field at many points per ampere through the ammeter, T/A; the order is that of the points, and the numbers
     /// do not depend on how many threads share the work. Neighbouring points in the list use the same number of terms,
     /// so a point's value may depend on its neighbours, by less than the tolerance.

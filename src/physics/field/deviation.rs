@@ -1,9 +1,10 @@
 //! Deviation: the local field over the centre field, minus 1.
 
-use super::{Assembly, PlaneGrid};
+use super::{Assembly, FieldColumns, PlaneGrid};
 use crate::Result;
 use crate::error::{CentreFieldFor, Refused};
 use nalgebra::Vector3;
+use rayon::prelude::*;
 
 /// Measures deviations from the centre field: (B·u)/|B_centre| − 1, u the direction of the centre field.
 ///
@@ -32,7 +33,7 @@ impl<'a> Deviation<'a> {
         let scale: f64 = assembly
             .windings()
             .iter()
-            .map(|winding| Assembly::new(vec![*winding]).field_per_ampere(&Vector3::zeros()).norm())
+            .map(|winding| Assembly::new(vec![*winding]).field_once_per_ampere(&Vector3::zeros()).norm())
             .sum();
         let total = coils + background;
         let centre = total.norm();
@@ -66,6 +67,15 @@ impl<'a> Deviation<'a> {
     /// The coils' field at the points of a grid, T/A, without the background.
     pub(crate) fn fields_on(&self, grid: &PlaneGrid) -> Vec<Vector3<f64>> {
         self.assembly.field_per_ampere_on(grid)
+    }
+
+    /// The deviations at the points of a grid.
+    pub(crate) fn over(&self, grid: &PlaneGrid) -> Vec<f64> {
+        const TOGETHER: usize = 1 << 12;
+        let mut fields = FieldColumns::default();
+        self.assembly.fill_field_per_ampere_on(grid, &mut fields);
+        let one = |index: usize| self.of(&fields.at(index));
+        (0..fields.len()).into_par_iter().with_min_len(TOGETHER).map(one).collect()
     }
 
     /// The deviation at one point.

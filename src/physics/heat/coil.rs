@@ -113,7 +113,7 @@ impl HeatedCoil {
         let mean_kelvin = mean_celsius - self.room_celsius;
         let mut surface_kelvin = guess.open.get().map(|ratio| ratio * mean_kelvin);
         let mut acceleration = Acceleration::default();
-        let mut section: Option<SolvedSection> = None;
+        let mut section = guess.section.take();
         let mut round = 0;
         loop {
             let conductance = self.conductance_watt_per_kelvin(surface_kelvin);
@@ -129,6 +129,7 @@ impl HeatedCoil {
             round += 1;
             if self.stands_still(mean_kelvin, &surface_kelvin, &found) || round == SURFACE_ITERATIONS {
                 guess.open.set(ratios(guess.open.get(), found, [mean_kelvin; 4]));
+                guess.section.set(Some(solved));
                 return CoilTemperatures {
                     mean_celsius,
                     surface_celsius: found.map(|kelvin| self.room_celsius + kelvin),
@@ -178,7 +179,7 @@ impl HeatedCoil {
         }
         guess.of_wall.set(ratios(of_wall, surface_kelvin, wall_kelvin));
         let mut acceleration = Acceleration::default();
-        let mut section: Option<SolvedSection> = None;
+        let mut section = guess.section.take();
         let mut round = 0;
         loop {
             let conductance = self.conductance_watt_per_kelvin(surface_kelvin);
@@ -199,6 +200,7 @@ impl HeatedCoil {
             round += 1;
             if self.stands_still(mean_kelvin, &surface_kelvin, &found) || round == SURFACE_ITERATIONS {
                 guess.open.set(ratios(guess.open.get(), found, [mean_kelvin; 4]));
+                guess.section.set(Some(solved));
                 return CoilFlows {
                     from_winding_watt: side_watt.iter().sum(),
                     wall_gain_watt: self.each_face(|index, _| side_watt[index] - to_room_watt[index]),
@@ -291,19 +293,20 @@ impl HeatedCoil {
     }
 }
 
-/// Start values of the iteration for the surface temperatures: their values at the moment before. They save rounds and
-/// change the result by less than the tolerance.
+/// Start values of the iteration for the surface temperatures, and the section as it was solved: their values at the moment
+/// before. They save rounds and change the result by less than the tolerance.
 #[derive(Clone, Debug)]
 pub(super) struct SurfaceGuess {
     /// Ratio of each surface's rise to the winding's.
     open: Cell<[f64; 4]>,
     /// Ratio of each outer surface's rise to that of its wall's middle.
     of_wall: Cell<[f64; 4]>,
+    section: Cell<Option<SolvedSection>>,
 }
 
 impl Default for SurfaceGuess {
     fn default() -> Self {
-        Self { open: Cell::new([0.8; 4]), of_wall: Cell::new([1.0; 4]) }
+        Self { open: Cell::new([0.8; 4]), of_wall: Cell::new([1.0; 4]), section: Cell::new(None) }
     }
 }
 

@@ -126,7 +126,7 @@ impl WarmField {
 
     /// The field along z at the centre.
     fn centre_tesla(&self, coil_ampere: [f64; 2], state: &ThermalState) -> f64 {
-        Assembly::new(self.warm_windings(coil_ampere, state)).field_per_ampere(&Vector3::zeros()).z
+        Assembly::new(self.warm_windings(coil_ampere, state)).field_once_per_ampere(&Vector3::zeros()).z
     }
 
     /// The same; `None` if it is negligible beside the coils' separate fields.
@@ -135,7 +135,7 @@ impl WarmField {
         let size: f64 = self
             .warm_windings(coil_ampere, state)
             .into_iter()
-            .map(|winding| Assembly::new(vec![winding]).field_per_ampere(&Vector3::zeros()).norm())
+            .map(|winding| Assembly::new(vec![winding]).field_once_per_ampere(&Vector3::zeros()).norm())
             .sum();
         (tesla.abs() > CANCELLED * size && size > 0.0).then_some(tesla)
     }

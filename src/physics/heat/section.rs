@@ -66,12 +66,65 @@ pub struct Profile {
 /// The equation k ∇²θ + q = 0 with −k ∂θ/∂n = U θ + flux on the sides is solved by Galerkin's method with Legendre
 /// polynomials in both directions, so the heat generated equals the heat leaving the sides to rounding. The ring's
 /// curvature is neglected.
+///
+/// The axial direction is diagonalised anew whenever the cooling of its sides changes. The radial direction is
+/// diagonalised once: what its cooling has become since is a change of rank two, which the formula of Sherman, Morrison
+/// and Woodbury takes into account for each axial eigenvector (W. W. Hager, SIAM Review 31, 221 (1989)). The surfaces are
+/// sought in many rounds that change the cooling of the outer side alone.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct SolvedSection {
     along_axis: Direction,
+    /// With the cooling at which it was diagonalised.
     along_radius: Direction,
-    /// Reciprocals of the sums of both directions' eigenvalues.
+    /// What the cooling of its ends has become since.
+    radial_change: [f64; 2],
+    /// Reciprocals of the sums of both directions' eigenvalues: the axial one by the row.
     inverse: Matrix,
+    /// For each axial eigenvector the products of the radial direction's traces.
+    radial: [RadialProducts; TERMS],
+}
+
+/// The radial direction seen by one axial eigenvector: with D the reciprocals of its eigenvalues and the axial one's sum,
+/// and U the end values, (D⁻¹ + U C Uᵀ)⁻¹ = D − D U `correction` Uᵀ D for a change C of the cooling.
+#[derive(Clone, Copy, Debug)]
+struct RadialProducts {
+    /// tᵀ (…)⁻¹ t′ for the traces t in the order constant, low, high.
+    traces: [[f64; 3]; 3],
+    correction: [[f64; 2]; 2],
+}
+
+impl RadialProducts {
+    fn of(radius: &Direction, inverse: &Vector, [low, high]: [f64; 2]) -> Self {
+        let traces = [&radius.constant, &radius.low, &radius.high];
+        let weighed = traces.map(|trace| trace.component_mul(inverse));
+        let mut products = [[0.0; 3]; 3];
+        for i in 0..3 {
+            for j in i..3 {
+                products[i][j] = weighed[i].dot(traces[j]);
+                products[j][i] = products[i][j];
+            }
+        }
+        if low == 0.0 && high == 0.0 {
+            return Self { traces: products, correction: [[0.0; 2]; 2] };
+        }
+        // C (1 + UᵀDU C)⁻¹, symmetric.
+        let [[a, b], [_, d]] = [[products[1][1], products[1][2]], [products[2][1], products[2][2]]];
+        let determinant = (1.0 + a * low) * (1.0 + d * high) - b * b * low * high;
+        let beside = -b * low * high / determinant;
+        let correction =
+            [[low * (1.0 + d * high) / determinant, beside], [beside, high * (1.0 + a * low) / determinant]];
+        let mut traces = products;
+        for i in 0..3 {
+            for j in 0..3 {
+                for k in 0..2 {
+                    for l in 0..2 {
+                        traces[i][j] -= products[i][k + 1] * correction[k][l] * products[l + 1][j];
+                    }
+                }
+            }
+        }
+        Self { traces, correction }
+    }
 }
 
 /// One direction of a section, with its conduction and the cooling of its two ends diagonalised.
@@ -107,34 +160,32 @@ impl CooledSection {
         self.solve_after(None)
     }
 
-    /// The same, starting from a solved section of the same size and material: a direction with unchanged cooling is
-    /// reused.
+    /// The same, starting from a solved section of the same size and material.
     pub(crate) fn solve_after(&self, before: Option<&SolvedSection>) -> SolvedSection {
         let (half_width, half_depth) = (0.5 * self.width_m, 0.5 * self.depth_m);
         let k = self.conductivity_watt_per_m_kelvin;
         let [outer, inner, facing, away] = self.side_watt_per_m2_kelvin;
         // x runs along the axis from −1 (facing) to 1 (away), y along the radius from −1 (inner) to 1 (outer).
-        let along_axis = Direction::of(
-            k * half_depth / half_width,
-            [half_depth * facing, half_depth * away],
-            before.map(|before| &before.along_axis),
-        );
-        let along_radius = Direction::of(
-            k * half_width / half_depth,
-            [half_width * inner, half_width * outer],
-            before.map(|before| &before.along_radius),
-        );
+        let axial = (k * half_depth / half_width, [half_depth * facing, half_depth * away]);
+        let radial = (k * half_width / half_depth, [half_width * inner, half_width * outer]);
+        let of = |(conduction, ends): (f64, [f64; 2])| Direction::of(conduction, ends);
+        let kept =
+            before.map(|before| before.along_axis).filter(|axis| (axis.conduction, axis.ends) == axial);
+        let along_axis = kept.unwrap_or_else(|| of(axial));
+        let kept = before.map(|before| before.along_radius).filter(|radius| radius.serves(radial));
+        let along_radius = kept.unwrap_or_else(|| of(radial));
+        let radial_change = [0, 1].map(|end| radial.1[end] - along_radius.ends[end]);
         let inverse =
             Matrix::from_fn(|row, column| 1.0 / (along_axis.values[row] + along_radius.values[column]));
-        SolvedSection { along_axis, along_radius, inverse }
+        let radial = std::array::from_fn(|row| {
+            RadialProducts::of(&along_radius, &inverse.row(row).transpose(), radial_change)
+        });
+        SolvedSection { along_axis, along_radius, radial_change, inverse, radial }
     }
 }
 
 impl Direction {
-    fn of(conduction: f64, ends: [f64; 2], before: Option<&Self>) -> Self {
-        if let Some(before) = before.filter(|before| before.conduction == conduction && before.ends == ends) {
-            return *before;
-        }
+    fn of(conduction: f64, ends: [f64; 2]) -> Self {
         let (low, high) = edge_values();
         let solved = symmetric_eigen(&stiffness(conduction, ends[0], ends[1]));
         let vectors = Matrix::from_fn(|row, column| solved.vectors[row][column]);
@@ -148,21 +199,30 @@ impl Direction {
             high: vectors.tr_mul(&high),
         }
     }
+
+    /// Whether a change of the ends' cooling from here loses no digits.
+    fn serves(&self, (conduction, ends): (f64, [f64; 2])) -> bool {
+        const MOST: f64 = 8.0;
+        let is_near = |(here, there): (&f64, &f64)| {
+            here == there || (*here > 0.0 && (1.0 / MOST..MOST).contains(&(there / here)))
+        };
+        conduction == self.conduction && self.ends.iter().zip(&ends).all(is_near)
+    }
 }
 
 impl SolvedSection {
     /// The functionals of the means, which are also the loads: for the mean the constant polynomial ½ on the reference
-    /// square; for a side 1/√2 along it and the edge's value across it. The temperature of one under the load of
-    /// another is symmetric.
-    fn traces(&self) -> [(f64, &Vector, &Vector); LOADS] {
-        let (x, y) = (&self.along_axis, &self.along_radius);
+    /// square; for a side 1/√2 along it and the edge's value across it. Of the radial direction the number of its trace
+    /// in [`RadialProducts::traces`]. The temperature of one under the load of another is symmetric.
+    fn traces(&self) -> [(f64, &Vector, usize); LOADS] {
+        let x = &self.along_axis;
         let side = std::f64::consts::FRAC_1_SQRT_2;
         [
-            (0.5, &x.constant, &y.constant),
-            (side, &x.constant, &y.high),
-            (side, &x.constant, &y.low),
-            (side, &x.low, &y.constant),
-            (side, &x.high, &y.constant),
+            (0.5, &x.constant, 0),
+            (side, &x.constant, 2),
+            (side, &x.constant, 1),
+            (side, &x.low, 0),
+            (side, &x.high, 0),
         ]
     }
 
@@ -173,7 +233,8 @@ impl SolvedSection {
         for i in 0..LOADS {
             for j in i..LOADS {
                 let ((factor, x, y), (other, other_x, other_y)) = (traces[i], traces[j]);
-                let sum = x.component_mul(other_x).dot(&(self.inverse * y.component_mul(other_y)));
+                let sum: f64 =
+                    (0..TERMS).map(|row| x[row] * other_x[row] * self.radial[row].traces[y][other_y]).sum();
                 under[i][j] = factor * other * sum;
                 under[j][i] = under[i][j];
             }
@@ -188,15 +249,28 @@ impl SolvedSection {
 
     /// The profile under the given amount of each load.
     pub(crate) fn profile(&self, amounts: &[f64; LOADS]) -> Profile {
+        let radius = &self.along_radius;
+        let radial = [&radius.constant, &radius.low, &radius.high];
         let mut load = Matrix::zeros();
         for (index, ((factor, x, y), amount)) in self.traces().into_iter().zip(amounts).enumerate() {
             let sign = if index == 0 { 1.0 } else { -1.0 };
             if *amount != 0.0 {
-                load += (x * (sign * factor * amount)) * y.transpose();
+                load += (x * (sign * factor * amount)) * radial[y].transpose();
             }
         }
-        let modes = load.component_mul(&self.inverse);
-        Profile::of(self.along_axis.vectors * modes * self.along_radius.vectors.transpose())
+        let mut modes = load.component_mul(&self.inverse);
+        if self.radial_change != [0.0; 2] {
+            for (row, products) in self.radial.iter().enumerate() {
+                let before = modes.row(row).transpose();
+                let at_ends = [radius.low.dot(&before), radius.high.dot(&before)];
+                let [low, high] =
+                    [0, 1].map(|end| (0..2).map(|i| products.correction[end][i] * at_ends[i]).sum::<f64>());
+                let drawn =
+                    (radius.low * low + radius.high * high).component_mul(&self.inverse.row(row).transpose());
+                modes.set_row(row, &(before - drawn).transpose());
+            }
+        }
+        Profile::of(self.along_axis.vectors * modes * radius.vectors.transpose())
     }
 }
 
@@ -217,8 +291,10 @@ impl Profile {
     /// accurate.
     pub(crate) fn hottest_kelvin(&self) -> f64 {
         const PLACES: usize = 33;
-        let values: [Vector; PLACES] =
-            std::array::from_fn(|index| legendre(2.0 * index as f64 / (PLACES - 1) as f64 - 1.0));
+        static VALUES: LazyLock<[Vector; PLACES]> = LazyLock::new(|| {
+            std::array::from_fn(|index| legendre(2.0 * index as f64 / (PLACES - 1) as f64 - 1.0))
+        });
+        let values = &*VALUES;
         let mut hottest = (f64::NEG_INFINITY, 0, 0);
         for (row, x) in values.iter().enumerate() {
             let along = self.coefficients.transpose() * x;
@@ -400,13 +476,32 @@ mod tests {
     }
 
     #[test]
-    fn a_section_solved_after_another_is_the_same_to_the_last_bit() {
-        let mut section = slab(0.02, 0.5, [3.0, 4.0, 5.0, 6.0]);
-        let first = section.solve();
-        for side in 0..4 {
-            section.side_watt_per_m2_kelvin[side] *= 1.1;
-            let (anew, after) = (section.solve(), section.solve_after(Some(&first)));
-            assert_eq!(anew.responses().side_kelvin, after.responses().side_kelvin);
+    fn a_section_solved_after_another_is_the_same_to_rounding() {
+        let cooled =
+            [[3.0, 4.0, 5.0, 6.0], [0.0, 7.0, 0.0, 0.0], [11.0, 7.0, 60.0, 3.0], [1e4, 1e3, 2.0, 0.5]];
+        for side in cooled {
+            let mut section = slab(0.02, 0.11, side);
+            let first = section.solve();
+            let mut before = first;
+            for (side, factor) in (0..4).cycle().zip([1.1, 0.9, 1.3, 0.4, 5.0, 1e3, 1e-4, 2.0, 1.0, 7.9]) {
+                section.side_watt_per_m2_kelvin[side] *= factor;
+                let anew = section.solve();
+                for after in [section.solve_after(Some(&first)), section.solve_after(Some(&before))] {
+                    let (wanted, got) = (anew.responses(), after.responses());
+                    let amounts = [3.0, -1.0, 0.5, 2.0, -0.25];
+                    let (profile, again) = (anew.profile(&amounts), after.profile(&amounts));
+                    let scale = wanted.mean_kelvin[0];
+                    for load in 0..LOADS {
+                        assert!((wanted.mean_kelvin[load] - got.mean_kelvin[load]).abs() < 1e-12 * scale);
+                        for side in 0..4 {
+                            let (one, other) = (wanted.side_kelvin[load][side], got.side_kelvin[load][side]);
+                            assert!((one - other).abs() < 1e-12 * scale, "{one} {other}");
+                        }
+                    }
+                    assert!((profile.coefficients - again.coefficients).abs().max() < 1e-11 * scale);
+                    before = after;
+                }
+            }
         }
     }
 }

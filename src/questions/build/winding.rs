@@ -235,7 +235,7 @@ fn tight(bench: &Bench, layout: &Layout, wire: &WireLimits, interlayer_m: f64) -
     let mut tight = bench.clone();
     tight.winding.depth_m = depth_m;
     tight.winding.mean_radius_m = 0.5 * (floor_m + depth_m);
-    let field = |bench: &Bench| Assembly::of(bench).field_per_ampere(&Vector3::zeros()).z;
+    let field = |bench: &Bench| Assembly::of(bench).field_once_per_ampere(&Vector3::zeros()).z;
     TightWinding {
         outer_diameter_m: floor_m + 2.0 * depth_m,
         short_of_design_m: 2.0 * short_m,

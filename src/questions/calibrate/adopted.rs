@@ -1,4 +1,4 @@
-//! A calibration that lives on: the adopted line read back from `calibration.json`.
+//! The adopted line, read back from `calibration.json`.
 
 use super::fitted::FittedSlope;
 use crate::error::reason_unread;
@@ -14,7 +14,7 @@ use std::path::Path;
 /// The largest calibration file that is read, in bytes; a real one has some tens of thousands.
 const LARGEST_FILE_BYTES: u64 = 16 << 20;
 
-/// The line a calibration ended with: B = k I + B0.
+/// The adopted line of a calibration: B = k I + B0.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(from = "Written", into = "Written")]
 #[non_exhaustive]
@@ -36,7 +36,7 @@ pub struct AdoptedLine {
     pub fitted: Option<FittedSlope>,
 }
 
-/// The keys of a calibration that live on.
+/// The keys of a calibration that are read back.
 #[derive(Serialize, Deserialize)]
 struct Written {
     provenance: Provenance,
@@ -101,7 +101,7 @@ impl From<AdoptedLine> for Written {
     }
 }
 
-/// The part of the room's record that lives on.
+/// The part of the room's record that is read back.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[non_exhaustive]
 pub struct RoomPart {
@@ -110,7 +110,7 @@ pub struct RoomPart {
     pub axial_tesla: Option<f64>,
 }
 
-/// The part of the validity that lives on.
+/// The part of the validity that is read back.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[non_exhaustive]
 pub struct ValidityPart {
@@ -149,7 +149,7 @@ pub fn read_adopted_line(path: &Path) -> Result<AdoptedLine> {
     if file.metadata().is_ok_and(|found| found.is_dir()) {
         return Err(unreadable("it is a folder, not a calibration.json".into()));
     }
-    // A device tells no size, so what is read is counted.
+    // A device has no size, so the bytes read are counted.
     let mut bytes = Vec::new();
     file.take(LARGEST_FILE_BYTES + 1)
         .read_to_end(&mut bytes)

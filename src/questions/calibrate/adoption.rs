@@ -16,14 +16,14 @@ pub(super) struct Choice {
     pub asked: bool,
     /// Whether the computed slope has an uncertainty.
     pub computed_is_judged: bool,
-    /// What stands against it; without `asked` no line may be adopted then.
+    /// What speaks against adopting it. Such a line is adopted only if the user asked for it.
     pub dispute: Option<Dispute>,
 }
 
 /// The line that the user asks for. By default: computed without readings; the fit without `build_tolerance`; both where
 /// they agree; the better known one where the readings cannot tell.
 ///
-/// Refused: a line that there is nothing to make from.
+/// Refuses a line for which the data are missing.
 pub(super) fn choose(
     asked: Option<AdoptedFrom>,
     computed: &Slope,
@@ -76,7 +76,7 @@ pub(super) fn weight_of_fit(
     of_the_build / (of_the_build + of_the_fit)
 }
 
-/// What an ammeter leaves open of a slope, squared.
+/// Variance of a slope due to the ammeter.
 fn shared_variance(budget: &[BudgetEntry]) -> f64 {
     budget
         .iter()

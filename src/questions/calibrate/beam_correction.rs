@@ -2,12 +2,14 @@
 
 use super::notes::Note;
 use super::table::{smallest_step, stepped};
+use crate::Result;
 use crate::pair::{Bench, Tube};
 use crate::physics::beam::{
     CurrentDirection, effective_field_ratio, effective_field_ratio_towards, first_order_effective_field_ratio,
 };
 use crate::physics::field::Assembly;
 use crate::questions::words::notes::left_out;
+use rayon::prelude::*;
 use serde::Serialize;
 
 /// The most rows of the correction table.
@@ -53,17 +55,23 @@ pub(crate) fn beam_corrections(bench: &Bench, assembly: &Assembly) -> (Vec<BeamC
     let mut table = Vec::new();
     let Ok(tube) = tube else { return (table, notes) };
     let Some([smallest, largest]) = tube.beam_radius_m else { return (table, notes) };
-    for read_radius_m in radii(smallest, largest) {
-        let effective = effective_field_ratio(assembly, &tube, read_radius_m).and_then(|ratio| {
-            Ok((ratio, first_order_effective_field_ratio(assembly, &tube, read_radius_m)?))
-        });
-        match effective {
-            Ok((effective_field_ratio, first_order_effective_field_ratio)) => table.push(BeamCorrection {
+    let of_radius = |read_radius_m: f64| -> Result<BeamCorrection> {
+        Ok(BeamCorrection {
+            read_radius_m,
+            effective_field_ratio: effective_field_ratio(assembly, &tube, read_radius_m)?,
+            first_order_effective_field_ratio: first_order_effective_field_ratio(
+                assembly,
+                &tube,
                 read_radius_m,
-                effective_field_ratio,
-                first_order_effective_field_ratio,
-                reversed: reversed(assembly, &tube, read_radius_m),
-            }),
+            )?,
+            reversed: reversed(assembly, &tube, read_radius_m),
+        })
+    };
+    let radii = radii(smallest, largest);
+    let corrections: Vec<_> = radii.par_iter().map(|radius| of_radius(*radius)).collect();
+    for (read_radius_m, correction) in radii.into_iter().zip(corrections) {
+        match correction {
+            Ok(correction) => table.push(correction),
             Err(error) => notes.push(Note::NoBeamCorrection { read_radius_m, why: error.to_string() }),
         }
     }

@@ -1,4 +1,4 @@
-//! How much current the coils carry for as long as one likes, and how long more.
+//! The continuous current of the coils, and how long they carry more.
 
 use crate::pair::Bench;
 use crate::physics::field::Assembly;
@@ -8,15 +8,16 @@ use crate::physics::heat::limits::{CurrentLimit, TemperatureLimits};
 use crate::physics::heat::range::{predicted_range_ampere, to_rely_on};
 use crate::physics::safety::{SafetyFigures, caution_distance_m};
 use crate::questions::words::limits::as_name;
+use rayon::prelude::*;
 use serde::Serialize;
 
-/// How much current the coils carry for as long as one likes.
+/// The continuous current of the coils.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct ContinuousCurrent {
     /// The current of the supply, as computed.
     pub continuous_current_ampere: f64,
-    /// The lower end of its range over all that is assumed: what a lab may rely on.
+    /// The lower end of its range over all assumptions, on which a lab may rely.
     pub reliable_continuous_current_ampere: f64,
     /// From the centre to where the field at the supply's current limit, the room's included, is below 0.5 mT.
     pub caution_distance_m: Option<f64>,
@@ -47,16 +48,20 @@ pub struct AllowedTime {
     pub time_s: f64,
 }
 
-/// The continuous current, where the heat of the pair can be told from the spec, and how long cold coils carry more.
+/// The continuous current and how long cold coils carry more; `None` if the spec does not tell the heat of the pair.
 pub(super) fn continuous_current(bench: &Bench, current_limit_ampere: f64) -> Option<ContinuousCurrent> {
     let pair = HeatedPair::of(bench).ok()?;
     let temperatures = TemperatureLimits::of(bench);
     let supply = bench.supply.as_ref();
-    let limits = pair.limits(&temperatures, supply);
-    let [lowest, _] = predicted_range_ampere(bench, &pair, &temperatures).ok()?;
+    let ((limits, caution_distance_m), range) = rayon::join(
+        || (pair.limits(&temperatures, supply), caution_distance_m(bench, &Assembly::of(bench))),
+        || predicted_range_ampere(bench, &pair, &temperatures),
+    );
+    let [lowest, _] = range.ok()?;
     let relied_on = to_rely_on(&pair, &temperatures, supply, lowest);
     let span = current_limit_ampere - lowest;
-    let above = [1.0 / 3.0, 2.0 / 3.0, 1.0].into_iter().filter(|_| span > 0.01 * lowest).filter_map(|part| {
+    let parts = [1.0 / 3.0, 2.0 / 3.0, 1.0].into_par_iter();
+    let above = parts.filter(|_| span > 0.01 * lowest).filter_map(|part| {
         let current_ampere = lowest + part * span;
         let drive = Drive::held(current_ampere);
         let (time_s, _) = relied_on.time_to_limit(&drive, &temperatures).ok()??;
@@ -65,7 +70,7 @@ pub(super) fn continuous_current(bench: &Bench, current_limit_ampere: f64) -> Op
     Some(ContinuousCurrent {
         continuous_current_ampere: limits.continuous_current_ampere,
         reliable_continuous_current_ampere: lowest,
-        caution_distance_m: caution_distance_m(bench, &Assembly::of(bench)).ok().flatten(),
+        caution_distance_m: caution_distance_m.ok().flatten(),
         above: above.collect(),
         limited_by: limits.limited_by,
     })

@@ -44,16 +44,16 @@ pub struct Drift {
     /// E_n with what both lines share cancelled, as for one pair measured with the same meters; `None` where the specs
     /// differ, the older file holds no budget, or nothing is left to compare by.
     pub normalised_difference_same_meters: Option<f64>,
-    /// What both lines share then, each source once.
+    /// The sources that both lines share, each once.
     pub shared_sources: Vec<String>,
     /// Whether the new slope lies within the older one's expanded uncertainty: what the old table promised.
     pub old_table_holds: bool,
     /// Whether the two were made from the same spec file.
     pub same_spec: bool,
-    /// The change of the slope fitted to readings, where that is another one than the adopted; only it shows a drift.
+    /// The change of the slope fitted to readings, if another line was adopted; only the fitted slope shows a drift.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub fitted: Option<FittedChange>,
-    /// Whether a slope fitted to readings is missing on either side, so that no drift can be read from the comparison.
+    /// Whether either side lacks a fitted slope, so that the comparison tells no drift.
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub without_fit: bool,
 }
@@ -71,7 +71,7 @@ pub struct FittedChange {
 }
 
 impl FittedChange {
-    /// Whether it is more than both slopes leave open. Where the specs are one file the same meters are supposed.
+    /// Whether the change exceeds the uncertainty of both slopes. If both specs are one file, the same meters are assumed.
     pub fn is_significant(&self) -> bool {
         self.normalised_difference_same_meters
             .or(self.normalised_difference)
@@ -79,8 +79,8 @@ impl FittedChange {
     }
 }
 
-/// Compares an adopted slope with an older line, and the slopes fitted to the readings of both where those are others.
-/// The old table holds no longer either if the fitted slope has changed, and by more than the table promised.
+/// Compares an adopted slope with an older line. If either is not the fitted slope, the slopes fitted to the readings are
+/// compared as well. The old table also ends if the fitted slope has changed significantly and by more than its U.
 pub(super) fn since(
     previous: &AdoptedLine,
     now: &Slope,
@@ -141,7 +141,7 @@ pub fn drift(previous: &Slope, of_previous: &Provenance, now: &Slope, provenance
     }
 }
 
-/// How well the change is known where what both lines share cancels.
+/// Standard uncertainty of the change if shared errors cancel.
 struct ChangeAlone {
     expanded_uncertainty_tesla_per_ampere: f64,
     shared_sources: Vec<String>,

@@ -4,10 +4,10 @@ use super::adopted::{AdoptedLine, check};
 use super::record::Calibration;
 use crate::{Error, Result};
 
-/// The line that a calibration ended with, as its file has it.
+/// The adopted line of a calibration, as its file has it.
 ///
 /// # Errors
-/// The line is none that could be read back.
+/// The line could not be read back.
 pub fn kept_line(calibration: &Calibration) -> Result<AdoptedLine> {
     let unwritten = |reason: String| Error::value(format!("the line cannot be kept: {reason}"));
     let value = serde_json::to_value(calibration).map_err(|error| unwritten(error.to_string()))?;

@@ -63,10 +63,10 @@ use ammeter::Ammeter;
 use fit::Fit;
 use monte_carlo::{Mixture, MonteCarlo};
 use notes::Note;
-use table::{Line, LineIntercept, Tables};
+use table::{FitShare, Line, LineIntercept, Tables};
 use validation::IntervalDifference;
 
-/// What a calibration comes to.
+/// The outcome of a calibration.
 #[derive(Clone, Debug)]
 pub enum Outcome {
     /// A line, and its tables.
@@ -183,15 +183,22 @@ impl Lines {
         let of_readings = fit.filter(|_| slope.from != AdoptedFrom::Computed);
         let intercept_covariance =
             of_readings.map(|fit| weight_of_fit * without_current::covariance_with_slope(bench, fit));
+        let line_intercept = of_readings.zip(intercept_covariance).map(|(fit, covariance_with_slope)| {
+            let [of_scatter, covariance_of_scatter] = without_current::of_scatter(fit);
+            LineIntercept {
+                tesla: intercept[0],
+                standard_uncertainty_tesla: intercept[1],
+                covariance_with_slope,
+                of_fit: FitShare {
+                    standard_uncertainty_tesla: of_scatter,
+                    covariance_with_slope: weight_of_fit * covariance_of_scatter,
+                    degrees_of_freedom: fit.degrees_of_freedom_of_uncertainty(),
+                },
+            }
+        });
+        let intercept_coverage_factor = line_intercept.as_ref().map_or(2.0, LineIntercept::coverage_factor);
         let line = Line {
-            intercept: of_readings.zip(intercept_covariance).map(|(fit, covariance_with_slope)| {
-                LineIntercept {
-                    tesla: intercept[0],
-                    standard_uncertainty_tesla: intercept[1],
-                    degrees_of_freedom: fit.scatter_factor.is_none().then_some(fit.degrees_of_freedom as f64),
-                    covariance_with_slope,
-                }
-            }),
+            intercept: line_intercept,
             slope: &slope,
             ammeter: Ammeter::of(bench),
             same_ammeter: same_ammeter && weight_of_fit > 0.0,
@@ -200,7 +207,10 @@ impl Lines {
         let resolution_ampere = bench.ammeter.and_then(|meter| meter.resolution);
         let tables = Tables::of(&line, limit_ampere, request.step_ampere, resolution_ampere);
         let of_the_ammeter = line.same_ammeter.then(|| line.slope_standard_uncertainty_as_shown());
-        let (beam_correction, on_beam) = beam_correction::beam_corrections(bench, assembly);
+        let ((beam_correction, on_beam), continuous) = rayon::join(
+            || beam_correction::beam_corrections(bench, assembly),
+            || continuous::continuous_current(bench, limit_ampere),
+        );
         let sheet = request.readings.as_ref().and_then(|readings| readings.sheet.as_deref());
         let on_files = end_of_tables.into_iter().chain(on_sheet("readings", sheet));
         let mut notes: Vec<Note> = on_beam.into_iter().chain(on_files.map(Note::Source)).collect();
@@ -237,6 +247,8 @@ impl Lines {
             model: bench.model,
             intercept_tesla: intercept[0],
             intercept_standard_uncertainty_tesla: intercept[1],
+            intercept_expanded_uncertainty_tesla: intercept_coverage_factor * intercept[1],
+            intercept_coverage_factor,
             intercept_covariance_with_slope: intercept_covariance,
             intercept_meaning,
             normalised_difference: agreement.and_then(|agreement| agreement.normalised_difference),
@@ -248,7 +260,7 @@ impl Lines {
             monte_carlo,
             room,
             beam_correction,
-            continuous: continuous::continuous_current(bench, limit_ampere),
+            continuous,
             drift,
             fitted_slope,
             validity: Validity {
@@ -336,7 +348,7 @@ pub fn computed_slope_tesla_per_ampere(bench: &Bench) -> Result<f64> {
     Ok(slope)
 }
 
-/// The slope from the geometry and its budget; where readings stand in, the uncertainty may be missing.
+/// The slope from the geometry and its budget; with readings the uncertainty may be missing.
 fn computed_slope(bench: &Bench, assembly: &Assembly, has_readings: bool) -> Result<Slope> {
     let tesla_per_ampere = build_error::field_constant_tesla_per_ampere(assembly);
     budget::check_slope(tesla_per_ampere)?;

@@ -17,12 +17,12 @@ use serde::Serialize;
 const LEVELS: [f64; 3] = [1.0 / 3.0, 2.0 / 3.0, 1.0];
 /// Readings in a round: each level, each way, with the probe each way round.
 const READINGS_PER_ROUND: usize = 4 * LEVELS.len();
-/// More rounds than this nobody takes.
+/// Most rounds that are planned (common practice, no source).
 const MOST_ROUNDS: usize = 25;
-/// Rounds taken where the wish cannot be met: enough that the scatter no longer matters beside the meters.
+/// Rounds planned if the wish cannot be met: enough that the scatter is small beside the meters' errors.
 const FALLBACK_ROUNDS: usize = 3;
 
-/// What is wished for.
+/// The wish.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PlanRequest {
     /// Expanded uncertainty of the slope, as a part of the slope.
@@ -57,7 +57,7 @@ pub struct Plan {
     pub scatter_guessed: bool,
     /// The largest current to use: no more than the coils carry for as long as one likes.
     pub largest_current_ampere: f64,
-    /// How often the round is gone through.
+    /// Number of rounds.
     pub rounds: usize,
     /// How often the current is reversed.
     pub reversals: usize,

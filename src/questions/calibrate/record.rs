@@ -50,6 +50,10 @@ pub struct Calibration {
     pub intercept_tesla: f64,
     /// u(B0), the ammeter's zero counted.
     pub intercept_standard_uncertainty_tesla: f64,
+    /// U(B0).
+    pub intercept_expanded_uncertainty_tesla: f64,
+    /// The coverage factor in U(B0).
+    pub intercept_coverage_factor: f64,
     /// cov(k, B0) in T²/A; `None` where the line is the coils' alone.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub intercept_covariance_with_slope: Option<f64>,
@@ -70,7 +74,7 @@ pub struct Calibration {
     pub agreement: Option<Agreement>,
     /// The combined slope, where it was adopted.
     pub combined: Option<CombinedSlope>,
-    /// What the readings were adopted in spite of, if the user overruled the verdict.
+    /// What speaks against the readings, if the user overruled the verdict.
     pub dispute: Option<Dispute>,
     /// Whether the fitted slope conforms with the computed one, where that was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -83,13 +87,13 @@ pub struct Calibration {
     pub monte_carlo: Option<MonteCarlo>,
     /// Why its interval differs from the linear budget's, where it does.
     pub monte_carlo_difference: Option<IntervalDifference>,
-    /// What the room does, where its field is known.
+    /// Effect of the room's field, if it is known.
     pub room: Option<RoomEffect>,
-    /// What a beam circle feels, over the centre field.
+    /// Effective field of beam circles over the centre field.
     pub beam_correction: Vec<BeamCorrection>,
-    /// How much current the coils carry for as long as one likes; `None` where the spec does not tell.
+    /// The continuous current of the coils; `None` if the spec does not tell it.
     pub continuous: Option<ContinuousCurrent>,
-    /// What became of an older line.
+    /// Comparison with an older line, if one was given.
     pub drift: Option<Drift>,
     /// What the tables hold for.
     pub validity: Validity,
@@ -117,7 +121,7 @@ fn serialize_notes<S: serde::Serializer>(notes: &[Note], serializer: S) -> Resul
     serializer.collect_seq(notes.iter().map(Note::sentence))
 }
 
-/// What a calibration stopped at: nothing is adopted, no table is made.
+/// A calibration refused: no line is adopted, no table is made.
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct Refusal {

@@ -1,7 +1,7 @@
 //! The tables the labs read from: current to coil field, and field to current.
 
 use super::ammeter::Ammeter;
-use super::budget::{AMMETER_DIGITS, AMMETER_GAIN};
+use super::budget::{AMMETER_DIGITS, AMMETER_GAIN, FIT};
 use crate::Result;
 use crate::error::Refused;
 use crate::numeric::coverage;
@@ -36,6 +36,9 @@ pub struct FieldRow {
     /// Its expanded uncertainty, the correlation of k and B0 counted.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub field_with_intercept_expanded_uncertainty_tesla: Option<f64>,
+    /// The factor in that.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub field_with_intercept_coverage_factor: Option<f64>,
 }
 
 impl FieldRow {
@@ -52,6 +55,7 @@ impl FieldRow {
                 .map(|with_intercept| with_intercept - 2.0 * self.coil_field_tesla),
             // The correlation with k has the other sign there.
             field_with_intercept_expanded_uncertainty_tesla: None,
+            field_with_intercept_coverage_factor: None,
             ..*self
         }
     }
@@ -75,6 +79,9 @@ pub struct CurrentRow {
     /// Its expanded uncertainty, the correlation of k and B0 counted.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub current_with_intercept_expanded_uncertainty_ampere: Option<f64>,
+    /// The factor in that.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub current_with_intercept_coverage_factor: Option<f64>,
 }
 
 /// B0 of the adopted line, as far as readings tell it.
@@ -84,10 +91,41 @@ pub(super) struct LineIntercept {
     pub tesla: f64,
     /// u(B0).
     pub standard_uncertainty_tesla: f64,
-    /// Degrees of freedom of u(B0); `None` where the readings state their uncertainties.
-    pub degrees_of_freedom: Option<f64>,
     /// cov(k, B0), in T²/A.
     pub covariance_with_slope: f64,
+    /// What of both comes from the fit itself.
+    pub of_fit: FitShare,
+}
+
+/// What the scatter of the readings contributes to u(B0) and to cov(k, B0).
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct FitShare {
+    /// Its part of u(B0).
+    pub standard_uncertainty_tesla: f64,
+    /// Its part of cov(k, B0), in T²/A.
+    pub covariance_with_slope: f64,
+    /// Its degrees of freedom; `None` if the readings state uncertainties that their scatter does not exceed.
+    pub degrees_of_freedom: Option<f64>,
+}
+
+impl LineIntercept {
+    /// The coverage factor of U(B0) alone.
+    pub(super) fn coverage_factor(&self) -> f64 {
+        let variance = self.standard_uncertainty_tesla.powi(2);
+        self.of_fit.coverage_factor(variance, self.of_fit.standard_uncertainty_tesla.powi(2))
+    }
+}
+
+impl FitShare {
+    /// The coverage factor of a result of this variance, `of_fit` of which comes from the fit: slope and intercept of one fit
+    /// rest on one estimate of the scatter, so that every combination of both has its degrees of freedom ν, not more as
+    /// independent ones would have; ν_eff = ν (variance/of_fit)² (Welch-Satterthwaite, JCGM 100:2008, equation G.2b).
+    fn coverage_factor(&self, variance: f64, of_fit: f64) -> f64 {
+        // Rounding must not take a whole degree of freedom.
+        const ROUNDING: f64 = 1e-12;
+        let nu = self.degrees_of_freedom.filter(|_| of_fit > 0.0);
+        coverage::coverage_factor(nu.map(|nu| nu * (variance / of_fit + ROUNDING).powi(2)))
+    }
 }
 
 /// The adopted slope and everything a row needs with it.
@@ -119,6 +157,7 @@ impl Line<'_> {
     pub(crate) fn at_current(&self, current_ampere: f64) -> FieldRow {
         let (standard, coverage_factor) = self.uncertainty_at(current_ampere);
         let coil_field_tesla = self.slope.tesla_per_ampere * current_ampere;
+        let with_intercept = self.expanded_with_intercept(current_ampere);
         FieldRow {
             current_ampere,
             coil_field_tesla,
@@ -126,7 +165,8 @@ impl Line<'_> {
             coverage_factor,
             axial_field_with_room_tesla: self.room_axial_tesla.map(|room| coil_field_tesla + room),
             field_with_intercept_tesla: self.intercept.map(|intercept| coil_field_tesla + intercept.tesla),
-            field_with_intercept_expanded_uncertainty_tesla: self.expanded_with_intercept(current_ampere),
+            field_with_intercept_expanded_uncertainty_tesla: with_intercept.map(|[expanded, _]| expanded),
+            field_with_intercept_coverage_factor: with_intercept.map(|[_, factor]| factor),
         }
     }
 
@@ -137,38 +177,46 @@ impl Line<'_> {
         let slope = self.slope.tesla_per_ampere;
         let with_intercept = self.intercept.map(|intercept| (coil_field_tesla - intercept.tesla) / slope);
         let expanded_with_intercept =
-            with_intercept.and_then(|current| Some(self.expanded_with_intercept(current)? / slope.abs()));
+            with_intercept.and_then(|current| self.expanded_with_intercept(current));
         CurrentRow {
             coil_field_tesla,
             current_ampere,
             expanded_uncertainty_ampere: coverage_factor * standard / self.slope.tesla_per_ampere.abs(),
             coverage_factor,
             current_with_intercept_ampere: with_intercept,
-            current_with_intercept_expanded_uncertainty_ampere: expanded_with_intercept,
+            current_with_intercept_expanded_uncertainty_ampere: expanded_with_intercept
+                .map(|[expanded, _]| expanded / slope.abs()),
+            current_with_intercept_coverage_factor: expanded_with_intercept.map(|[_, factor]| factor),
         }
     }
 
-    /// U of k I + B0: u² = (I u(k))² + (k u(I))² + u(B0)² + 2 I cov(k, B0) (JCGM 100:2008, equation 13).
-    fn expanded_with_intercept(&self, current_ampere: f64) -> Option<f64> {
+    /// U of k I + B0 and its coverage factor: u² = (I u(k))² + (k u(I))² + u(B0)² + 2 I cov(k, B0) (JCGM 100:2008,
+    /// equation 13).
+    fn expanded_with_intercept(&self, current_ampere: f64) -> Option<[f64; 2]> {
         let intercept = self.intercept?;
-        let parts = [
-            Contribution {
-                standard_uncertainty: (current_ampere * self.slope_as_used()).abs(),
-                degrees_of_freedom: self.slope.degrees_of_freedom,
-            },
-            Contribution {
-                standard_uncertainty: self.of_the_ammeter(current_ampere),
-                degrees_of_freedom: None,
-            },
-            Contribution {
-                standard_uncertainty: intercept.standard_uncertainty_tesla,
-                degrees_of_freedom: intercept.degrees_of_freedom,
-            },
-        ];
-        let independent = coverage::combined_standard_uncertainty(&parts);
-        let variance = independent.powi(2) + 2.0 * current_ampere * intercept.covariance_with_slope;
-        let factor = coverage::coverage_factor(coverage::effective_degrees_of_freedom(&parts));
-        Some(factor * variance.max(0.0).sqrt())
+        let variance_of_line = |of_slope: f64, of_intercept: f64, covariance: f64| {
+            (current_ampere * of_slope).powi(2) + of_intercept.powi(2) + 2.0 * current_ampere * covariance
+        };
+        let of_line = variance_of_line(
+            self.slope_as_used(),
+            intercept.standard_uncertainty_tesla,
+            intercept.covariance_with_slope,
+        );
+        let variance = (of_line + self.of_the_ammeter(current_ampere).powi(2)).max(0.0);
+        let share = intercept.of_fit;
+        let of_fit = variance_of_line(
+            self.slope_of_fit(),
+            share.standard_uncertainty_tesla,
+            share.covariance_with_slope,
+        );
+        let factor = share.coverage_factor(variance, of_fit);
+        Some([factor * variance.sqrt(), factor])
+    }
+
+    /// What the fit itself contributes to u of the slope.
+    fn slope_of_fit(&self) -> f64 {
+        let entry = self.slope.budget.iter().find(|entry| entry.source == FIT);
+        entry.map_or(0.0, |entry| entry.contribution_tesla_per_ampere)
     }
 
     /// u of the slope as it counts in the tables.
@@ -394,18 +442,29 @@ mod tests {
             intercept: Some(LineIntercept {
                 tesla: -0.1712,
                 standard_uncertainty_tesla: 0.0029,
-                degrees_of_freedom: None,
                 covariance_with_slope: -0.930 * 0.0029 * 0.00067,
+                of_fit: FitShare {
+                    standard_uncertainty_tesla: 0.0029,
+                    covariance_with_slope: -0.930 * 0.0029 * 0.00067,
+                    degrees_of_freedom: Some(9.0),
+                },
             }),
         };
+        // All of it rests on the scatter of eleven readings: t(9) = 2.32 everywhere (table G.2, 95.45 %).
+        for current in [0.0, 1.0, 5.0, 10.0] {
+            let factor = line.at_current(current).field_with_intercept_coverage_factor.unwrap();
+            assert_relative_eq!(factor, 2.32, max_relative = 2e-3);
+        }
         let row = line.at_current(10.0);
         assert_relative_eq!(row.field_with_intercept_tesla.unwrap(), -0.1494, max_relative = 1e-3);
-        let u = row.field_with_intercept_expanded_uncertainty_tesla.unwrap() / 2.0;
+        let u = row.field_with_intercept_expanded_uncertainty_tesla.unwrap()
+            / row.field_with_intercept_coverage_factor.unwrap();
         assert_relative_eq!(u, 0.0041, max_relative = 0.02);
         let back = line.at_field(-0.1494);
         assert_relative_eq!(back.current_with_intercept_ampere.unwrap(), 10.0, max_relative = 1e-9);
         let expanded = back.current_with_intercept_expanded_uncertainty_ampere.unwrap();
-        assert_relative_eq!(expanded, 2.0 * u / 0.00218, max_relative = 1e-9);
+        let factor = back.current_with_intercept_coverage_factor.unwrap();
+        assert_relative_eq!(expanded, factor * u / 0.00218, max_relative = 1e-9);
     }
 
     #[test]

@@ -7,11 +7,11 @@ use serde::Serialize;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum IntervalDifference {
-    /// The ends are known no better than they differ: take more samples.
+    /// The ends differ by no more than the samples leave open: take more samples.
     SmallSample,
     /// The run's interval lies to one side of the slope, as a tilt or an offset makes it, which can only weaken the field.
     Skewed,
-    /// Rectangular errors rule, whose interval is narrower than k = 2 says: the budget is on the safe side.
+    /// Rectangular errors dominate; their interval is narrower than k = 2 says, and the budget is on the safe side.
     Narrower,
     /// The run spreads more than the budget: the budget is too small.
     Wider,
@@ -51,7 +51,7 @@ impl IntervalDifference {
                              run's interval; more samples would not change that"
             }
             Self::Narrower => {
-                "errors within plain limits rule, which k = 2 covers with more than it claims: the linear \
+                "rectangular errors dominate, which k = 2 covers with more than it claims: the linear \
                                budget is on the safe side, the run's interval is the sharper; more samples would not \
                                change that"
             }

@@ -4,9 +4,9 @@ use super::ammeter::Ammeter;
 use super::fit::Fit;
 use crate::pair::Bench;
 
-/// The earth's field is weaker than this everywhere at the ground: a test asks the World Magnetic Model.
+/// Upper bound of the earth's field at the ground; a test holds the World Magnetic Model against it.
 pub(super) const EARTH_AT_MOST_TESLA: f64 = 70e-6;
-/// Standard uncertainties beyond a bound from which on something else is there.
+/// A field is unaccounted for if it exceeds its bound by more than so many standard uncertainties.
 const COVERAGE: f64 = 2.0;
 
 /// What the fit finds without current.
@@ -48,13 +48,22 @@ pub(super) fn of_fit(bench: &Bench, fit: &Fit) -> [f64; 2] {
     }
 }
 
+/// u(B0), and the covariance of the fitted slope and B0 in T²/A, from the fit alone.
+pub(super) fn of_scatter(fit: &Fit) -> [f64; 2] {
+    match fit.separated {
+        Some(separated) if separated.along_axis => {
+            [separated.room_standard_uncertainty_tesla, separated.room_covariance_with_slope]
+        }
+        _ => [fit.intercept_standard_uncertainty_tesla, fit.covariance],
+    }
+}
+
 /// Covariance of the fitted slope and B0, in T²/A, the ammeter's zero counted.
 pub(super) fn covariance_with_slope(bench: &Bench, fit: &Fit) -> f64 {
-    let separated = fit.separated.filter(|separated| separated.along_axis);
-    let of_scatter = separated.map_or(fit.covariance, |separated| separated.room_covariance_with_slope);
+    let is_room = fit.separated.is_some_and(|separated| separated.along_axis);
     let ammeter = Ammeter::of(bench);
-    let of_zero = ammeter.map_or(0.0, |meter| meter.zero_covariance(&fit.ammeter_zero, separated.is_some()));
-    of_scatter + of_zero
+    let of_zero = ammeter.map_or(0.0, |meter| meter.zero_covariance(&fit.ammeter_zero, is_room));
+    of_scatter(fit)[1] + of_zero
 }
 
 /// The fields without current that neither the earth nor the meter's stated zero accounts for, beyond twice their

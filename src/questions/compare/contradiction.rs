@@ -2,6 +2,8 @@
 
 use crate::files::spec::Quote;
 use crate::pair::{Bench, StatedByMaker};
+use crate::physics::heat::circuit::Drive;
+use crate::physics::heat::{HeatedPair, HeldFor};
 use crate::units::Dimension;
 use serde::Serialize;
 use std::f64::consts::TAU;
@@ -20,6 +22,12 @@ pub enum Property {
     InnerDiameter,
     /// Outer diameter of the winding.
     OuterDiameter,
+    /// Largest field at the centre, at the current stated for it.
+    LargestField,
+    /// Voltage at that current, with the copper anywhere between 20 °C and its thermal class.
+    Voltage,
+    /// Rise of the hottest surface above a room of 20 °C, at that current and after the time stated.
+    SurfaceRise,
 }
 
 /// A stated property that differs from the value that follows from the winding.
@@ -38,8 +46,16 @@ pub struct Contradiction {
 }
 
 impl Property {
-    const ALL: [Self; 5] =
-        [Self::CopperMass, Self::Resistance, Self::FieldConstant, Self::InnerDiameter, Self::OuterDiameter];
+    const ALL: [Self; 8] = [
+        Self::CopperMass,
+        Self::Resistance,
+        Self::FieldConstant,
+        Self::InnerDiameter,
+        Self::OuterDiameter,
+        Self::LargestField,
+        Self::Voltage,
+        Self::SurfaceRise,
+    ];
 
     /// The dimension.
     pub const fn dimension(self) -> Dimension {
@@ -48,6 +64,9 @@ impl Property {
             Self::Resistance => Dimension::Resistance,
             Self::FieldConstant => Dimension::FieldConstant,
             Self::InnerDiameter | Self::OuterDiameter => Dimension::Length,
+            Self::LargestField => Dimension::FluxDensity,
+            Self::Voltage => Dimension::Voltage,
+            Self::SurfaceRise => Dimension::TemperatureDifference,
         }
     }
 
@@ -58,11 +77,26 @@ impl Property {
             Self::FieldConstant => by.field_constant_tesla_per_ampere,
             Self::InnerDiameter => by.inner_diameter_m,
             Self::OuterDiameter => by.outer_diameter_m,
+            Self::LargestField => by.largest_field_tesla,
+            Self::Voltage => by.largest_field_voltage_volt,
+            Self::SurfaceRise => by.hottest_surface_celsius.map(|celsius| celsius - STATED_ROOM_CELSIUS),
         }
     }
 
-    /// What follows for one pair. The resistance is given without and with the leads: a maker may mean either.
+    /// Half a unit of the last digit stated.
+    fn half_unit(self, half_units: &StatedByMaker) -> f64 {
+        let half = match self {
+            Self::SurfaceRise => half_units.hottest_surface_celsius,
+            _ => self.stated(half_units),
+        };
+        half.unwrap_or(0.0)
+    }
+
+    /// What follows for one pair; NaN where the current that it rests on is not stated. The resistance is given without
+    /// and with the leads: a maker may mean either.
     fn follows(self, bench: &Bench, field_constant: f64, mass_kg: f64) -> [f64; 2] {
+        let current = bench.stated.as_ref().and_then(|stated| stated.largest_field_current_ampere);
+        let current = current.unwrap_or(f64::NAN);
         let coil = &bench.coils()[0];
         match self {
             Self::CopperMass => [mass_kg; 2],
@@ -73,6 +107,18 @@ impl Property {
             Self::FieldConstant => [field_constant.abs(); 2],
             Self::InnerDiameter => [2.0 * coil.mean_radius_m - coil.depth_m; 2],
             Self::OuterDiameter => [2.0 * coil.mean_radius_m + coil.depth_m; 2],
+            Self::LargestField => [field_constant.abs() * current; 2],
+            Self::Voltage => {
+                let wire = &bench.winding.wire;
+                let hottest = wire.thermal_class_celsius.unwrap_or(USUAL_CLASS_CELSIUS);
+                let warmth = wire.conductor.resistance_coefficient_per_kelvin() * (hottest - 20.0);
+                let [coils, all] = Self::Resistance.follows(bench, field_constant, mass_kg);
+                [coils * current, all * (1.0 + warmth) * current]
+            }
+            Self::SurfaceRise => match surface_rise_kelvin(bench, current) {
+                Some(rise) => [(1.0 - OF_RISE) * rise, (1.0 + OF_RISE) * rise],
+                None => [f64::NAN; 2],
+            },
         }
     }
 
@@ -83,8 +129,30 @@ impl Property {
             Self::CopperMass | Self::Resistance => 0.10,
             Self::FieldConstant => 0.03,
             Self::InnerDiameter | Self::OuterDiameter => 0.015,
+            Self::LargestField => 0.03,
+            Self::Voltage => 0.10,
+            Self::SurfaceRise => 0.10,
         }
     }
+}
+
+/// The room of a maker's temperatures.
+const STATED_ROOM_CELSIUS: f64 = 20.0;
+/// Thermal class of wire where none is stated (IEC 60085: 105, 120, 130, 155 °C and more).
+const USUAL_CLASS_CELSIUS: f64 = 155.0;
+/// The heating model is good to 10 to 20 % of a rise.
+const OF_RISE: f64 = 0.20;
+
+/// Rise of the hottest surface above the room at a current, after the time that the maker states or in the steady state.
+fn surface_rise_kelvin(bench: &Bench, current_ampere: f64) -> Option<f64> {
+    let stated = bench.stated.as_ref().filter(|stated| stated.hottest_surface_celsius.is_some())?;
+    if !current_ampere.is_finite() {
+        return None;
+    }
+    let heated = HeatedPair::of(bench).ok()?;
+    let held_for = stated.hottest_surface_after_s.map_or(HeldFor::Ever, HeldFor::Seconds);
+    let carried = heated.carried(&Drive::held(current_ampere), held_for).ok()??;
+    Some(carried.moment.hottest_surface_celsius() - heated.room_celsius)
 }
 
 /// Resistance of the pair at 20 °C from wire, turns and radii.
@@ -119,7 +187,7 @@ pub(super) fn contradictions(
         if !(least..=most).contains(&least) {
             return None;
         }
-        let half_unit = property.stated(&quote.half_units).unwrap_or(0.0);
+        let half_unit = property.half_unit(&quote.half_units);
         let nearest = stated_si.clamp(least, most);
         let off = (stated_si - nearest).abs() - half_unit;
         (off > property.allowed() * nearest).then_some(Contradiction {

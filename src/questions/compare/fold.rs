@@ -9,7 +9,7 @@ use super::unfinished::{Choice, Meant, Scenario, meant, places};
 use crate::Result;
 use crate::files::spec::{Filling, Gap, Quote, Wanted};
 use crate::numeric::calendar::Day;
-use crate::pair::{Offer, ResistanceContradiction};
+use crate::pair::{Offer, ResistanceContradiction, StatedByMaker};
 use crate::physics::safety::SafetyFigures;
 use crate::units::{Dimension, brief, display, length};
 use rayon::prelude::*;
@@ -32,6 +32,7 @@ pub(super) struct Offered {
     title: String,
     digest: String,
     offer: Offer,
+    stated: StatedByMaker,
     gaps: Vec<OpenGap>,
     /// Why no pair fits the quote; there are then no scenarios.
     problems: Vec<String>,
@@ -79,6 +80,7 @@ impl Offered {
             title: quote.title.clone(),
             digest: quote.digest.clone(),
             offer: quote.offer.clone(),
+            stated: quote.stated.clone(),
             gaps,
             problems,
             scenarios,
@@ -152,6 +154,10 @@ impl Offered {
         (folded.carriage, folded.tax_fraction) = (carriage, tax_fraction);
         (folded.delivery_days, folded.warranty_days) = (delivery_days, warranty_days);
         folded.valid_until = terms::last_day(&self.offer);
+        folded.stated_hottest_surface_celsius = self.stated.hottest_surface_celsius;
+        folded.insulation_test_voltage_volt = self.stated.insulation_test_voltage_volt;
+        folded.insulation_resistance_ohm = self.stated.insulation_resistance_ohm;
+        folded.standards.clone_from(&self.stated.standards);
         folded
     }
 

@@ -86,7 +86,9 @@ impl NeedKind {
             Question::WhichResistance(_) => heated,
             Question::Contradiction(it) => match it.property {
                 Property::Resistance | Property::CopperMass => heated,
-                Property::FieldConstant => heated || self == Self::Current,
+                Property::FieldConstant | Property::LargestField => heated || self == Self::Current,
+                Property::Voltage => self == Self::Voltage,
+                Property::SurfaceRise => self == Self::SurfaceTemperature,
                 // They give the mean radius, on which every figure of the pair depends.
                 Property::InnerDiameter | Property::OuterDiameter => {
                     !matches!(self, Self::Cost | Self::Delivery)

@@ -123,6 +123,18 @@ pub struct PairOption {
     /// Last day on which the offer holds.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub valid_until: Option<Day>,
+    /// Hottest surface, as its maker states it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stated_hottest_surface_celsius: Option<f64>,
+    /// Voltage at which its insulation is tested, as its maker states it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub insulation_test_voltage_volt: Option<f64>,
+    /// Smallest resistance of its insulation, as its maker states it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub insulation_resistance_ohm: Option<f64>,
+    /// Standards that its maker declares.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub standards: Option<String>,
     /// What its file leaves out of the winding.
     pub gaps: Vec<OpenGap>,
     /// Figures that gaps leave as a range, by their keys: smallest and largest. The figure itself is then `None`.
@@ -177,6 +189,10 @@ impl PairOption {
             delivery_days: None,
             warranty_days: None,
             valid_until: None,
+            stated_hottest_surface_celsius: None,
+            insulation_test_voltage_volt: None,
+            insulation_resistance_ohm: None,
+            standards: None,
             gaps: Vec::new(),
             bounds: BTreeMap::new(),
             missing: Vec::new(),

@@ -5,7 +5,7 @@ use crate::numeric::random::SampleGenerator;
 use crate::pair::Bench;
 use crate::physics::build_error;
 use crate::physics::build_error::drawn::Builder;
-use crate::physics::field::{Assembly, Deviation};
+use crate::physics::field::Assembly;
 use nalgebra::Vector3;
 
 /// Relative standard uncertainty of a temperature rise: the heating model is good to 10 to 20 %, and 20 % is taken as
@@ -84,7 +84,9 @@ fn of_room(bench: &Bench) -> f64 {
 
 /// Standard uncertainty, from the build tolerance, of the deviation at one place.
 fn of_deviation(bench: &Bench, at_m: Vector3<f64>) -> f64 {
-    let deviation =
-        |assembly: &Assembly| Deviation::new(assembly, Vector3::zeros()).map_or(f64::NAN, |it| it.at(&at_m));
+    let deviation = |assembly: &Assembly| {
+        let [centre, there] = [Vector3::zeros(), at_m].map(|point| assembly.field_once_per_ampere(&point));
+        there.dot(&centre) / centre.norm_squared() - 1.0
+    };
     build_error::build_errors(bench, deviation).map_or(f64::NAN, |errors| build_error::combined(&errors))
 }

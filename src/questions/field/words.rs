@@ -1,5 +1,7 @@
-//! Field vectors as rows of CSV or JSON, with the fewest digits that read back as the same number.
+//! Field vectors as rows of CSV or JSON, with the fewest digits that read back as the same number, or as they are in numpy's
+//! format.
 
+use crate::files::npy;
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::files::out::json;
 use crate::questions::words::notes::{SourceNote, Told};
@@ -28,17 +30,30 @@ pub enum RowFormat {
     Csv(NumberFormat),
     /// One object for each point, preceded by a comma and a line end.
     Json,
+    /// The numbers of the CSV in numpy's `.npy` format.
+    Npy,
 }
 
-/// The text before the first row. A CSV names the sheet here.
-pub fn opening(format: RowFormat, with_error: bool, note: Option<&SourceNote>) -> String {
+/// The columns of a row.
+pub fn columns(with_error: bool) -> &'static [&'static str] {
+    if with_error { &NAMES } else { &NAMES[..6] }
+}
+
+/// What a `.npy` file with so many rows begins with; it is equally long for any number of rows.
+pub fn array_opening(rows: u64, with_error: bool) -> Vec<u8> {
+    npy::opening(&[rows, columns(with_error).len() as u64])
+}
+
+/// What stands before the first row. A CSV names the sheet here; an array has to be told its rows at the end, by
+/// [`array_opening`].
+pub fn opening(format: RowFormat, with_error: bool, note: Option<&SourceNote>) -> Vec<u8> {
     match format {
         RowFormat::Csv(numbers) => {
-            let names = if with_error { &NAMES[..] } else { &NAMES[..6] };
             let comments: Vec<String> = note.map(SourceNote::sentence).into_iter().collect();
-            TableFile::new(numbers, &comments, names).into_text()
+            TableFile::new(numbers, &comments, columns(with_error)).into_text().into()
         }
         RowFormat::Json => "{\"points\":[".into(),
+        RowFormat::Npy => array_opening(0, with_error),
     }
 }
 
@@ -62,25 +77,29 @@ pub fn at_a_point(value: &FieldValue, deviation: Option<f64>) -> Vec<(&'static s
 }
 
 /// One row for each point.
-pub fn rows(format: RowFormat, points_m: &[Vector3<f64>], values: &[FieldValue]) -> String {
-    let all = points_m.iter().zip(values);
+pub fn rows(format: RowFormat, points_m: &[Vector3<f64>], values: &[FieldValue]) -> Vec<u8> {
+    let all = points_m
+        .iter()
+        .zip(values)
+        .map(|(point, value)| point.iter().chain(&value.field_tesla).chain(&value.error_tesla).copied());
     match format {
         RowFormat::Csv(format) => {
             let mut table = TableFile::more_rows(format, ROW_BYTES * points_m.len());
-            all.for_each(|(point, value)| {
-                let numbers = point.iter().chain(&value.field_tesla).chain(&value.error_tesla);
-                table.exact(numbers.map(|number| Some(*number)));
-            });
-            table.into_text()
+            all.for_each(|numbers| table.exact(numbers.map(Some)));
+            table.into_text().into()
         }
         RowFormat::Json => {
             let mut text = String::with_capacity(ROW_BYTES * points_m.len());
-            all.for_each(|(point, value)| {
+            all.for_each(|numbers| {
                 text.push_str(",\n");
-                let numbers = point.iter().chain(&value.field_tesla).chain(&value.error_tesla);
                 json::push_object(&mut text, &NAMES, numbers);
             });
-            text
+            text.into()
+        }
+        RowFormat::Npy => {
+            let mut bytes = Vec::with_capacity(size_of::<f64>() * NAMES.len() * points_m.len());
+            all.for_each(|numbers| npy::push(&mut bytes, numbers));
+            bytes
         }
     }
 }
@@ -95,14 +114,19 @@ mod tests {
         let field = Vector3::new(6.283_185_307_179_586e-7, -0.0, 1.0);
         for error_tesla in [None, Some(1.0 / 3e15)] {
             let value = FieldValue { field_tesla: field, error_tesla };
-            let text = rows(RowFormat::Csv(NumberFormat::Point), &[point], &[value]);
+            let told = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
+            let text = told(rows(RowFormat::Csv(NumberFormat::Point), &[point], &[value]));
             let cells: Vec<f64> = text.trim().split(',').map(|cell| cell.parse().unwrap()).collect();
             let wanted = [point.x, point.y, point.z, field.x, field.y, field.z];
             assert_eq!(cells, [&wanted[..], error_tesla.as_slice()].concat());
-            let heading = opening(RowFormat::Csv(NumberFormat::Point), error_tesla.is_some(), None);
+            let heading = told(opening(RowFormat::Csv(NumberFormat::Point), error_tesla.is_some(), None));
             assert_eq!(heading.split(',').count(), cells.len());
 
-            let text = rows(RowFormat::Json, &[point], &[value]);
+            let array = rows(RowFormat::Npy, &[point], &[value]);
+            let numbers = array.chunks(8).map(|bytes| f64::from_le_bytes(bytes.try_into().unwrap()));
+            assert_eq!(numbers.collect::<Vec<_>>(), cells);
+
+            let text = told(rows(RowFormat::Json, &[point], &[value]));
             let record: serde_json::Value =
                 serde_json::from_str(text.trim_start_matches([',', '\n'])).unwrap();
             assert_eq!(record["bx_tesla"], field.x);

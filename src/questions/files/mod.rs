@@ -6,7 +6,7 @@
 
 use crate::Result;
 use crate::files::out::csv::NumberFormat;
-use crate::files::out::folder::{FillFailure, OutputFolder};
+use crate::files::out::folder::{FillFailure, OutputFolder, PreparedFile};
 use crate::files::out::json;
 use crate::paper::Figure;
 use rayon::prelude::*;
@@ -74,12 +74,8 @@ impl<A, R> FileRow<A, R> {
         Self::new(name, purpose, Contents::Csv(contents))
     }
 
-    /// A table too long to hold.
-    pub(crate) fn streamed_csv(
-        name: &'static str,
-        purpose: &'static str,
-        contents: StreamedContents<R>,
-    ) -> Self {
+    /// A table or an array too long to hold.
+    pub(crate) fn streamed(name: &'static str, purpose: &'static str, contents: StreamedContents<R>) -> Self {
         Self::new(name, purpose, Contents::Streamed(contents))
     }
 
@@ -158,6 +154,17 @@ impl<A, R> FileRow<A, R> {
     }
 }
 
+impl<A, R: Sync> FileRow<A, R> {
+    /// The files, written and not yet in their place.
+    fn prepared(&self, folder: &OutputFolder, record: &R, format: NumberFormat) -> Result<Vec<PreparedFile>> {
+        if let Contents::Streamed(write) = self.contents {
+            return Ok(vec![folder.prepare(self.name, |file| write(record, format, file))?]);
+        }
+        let made = self.made(record, format)?;
+        made.par_iter().map(|(name, bytes)| folder.prepare(name, |file| Ok(file.write_all(bytes)?))).collect()
+    }
+}
+
 impl<A, R> FileTable<A, R> {
     /// Checks that the files of what is asked can be written to this folder, which is made if it is missing.
     ///
@@ -210,22 +217,15 @@ impl<A, R: Sync> OpenFiles<A, R> {
         &self.folder
     }
 
-    /// Writes every file of the record; they appear when the set is finished.
-    ///
-    /// Figures and tables are made side by side and written in the table's order.
+    /// Writes every file of the record, several at a time; they appear, in the table's order, when the set is finished.
     pub fn fill(self, record: &R, format: NumberFormat) -> Result<OutputFolder>
     where
         A: Sync,
     {
         let Self { rows, mut folder } = self;
-        let made: Vec<_> = rows.par_iter().map(|row| row.made(record, format)).collect();
-        for (row, files) in rows.iter().zip(made) {
-            for (name, bytes) in files? {
-                folder.write(&name, &bytes)?;
-            }
-            if let Contents::Streamed(write) = row.contents {
-                folder.write_with(row.name, |file| write(record, format, file))?;
-            }
+        let prepared: Vec<_> = rows.par_iter().map(|row| row.prepared(&folder, record, format)).collect();
+        for files in prepared {
+            files?.into_iter().for_each(|file| folder.add(file));
         }
         Ok(folder)
     }

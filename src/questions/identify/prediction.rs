@@ -228,7 +228,7 @@ impl PerTurn {
         let [a, b] = [placed(-half), placed(half)];
         let mutual = mutual_inductance_henry(&a, &b) * if opposed { -1.0 } else { 1.0 };
         let own = self_inductance_henry(&section, 1.0);
-        let field = Assembly::new(vec![a, b]).field_per_ampere(&Vector3::zeros()).z;
+        let field = Assembly::new(vec![a, b]).field_once_per_ampere(&Vector3::zeros()).z;
         let (field, inductance) = match connection {
             Connection::Series => (field, 2.0 * (own + mutual)),
             Connection::Parallel => (0.5 * field, 0.5 * (own + mutual)),

@@ -46,3 +46,19 @@ pub fn grid_fields<'a, T: Send + 'a>(
         (!next.is_empty()).then(|| next.par_iter().map(compute).collect())
     })
 }
+
+/// Computes the coils' field per ampere over the box round a grid, level by level of z, on all cores. `finish` gets the
+/// fields of a level with x fastest, and whether each point belongs to the grid.
+#[cfg(feature = "paper")]
+pub(super) fn level_fields<'a, T: Send + 'a>(
+    grid: &'a MapGrid,
+    deviation: &'a Deviation<'_>,
+    finish: impl Fn(&[Vector3<f64>], &[bool]) -> T + Sync + 'a,
+) -> impl Iterator<Item = Vec<T>> + 'a {
+    let mut levels = 0..grid.counts()[2];
+    std::iter::from_fn(move || {
+        let next: Vec<u64> = levels.by_ref().take(BLOCKS_AT_ONCE).collect();
+        let compute = |level: &u64| finish(&deviation.fields_on(&grid.level(*level)), &grid.inside(*level));
+        (!next.is_empty()).then(|| next.par_iter().map(compute).collect())
+    })
+}

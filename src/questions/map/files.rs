@@ -1,14 +1,16 @@
 //! The files of a map.
 
 use super::picture::{picture, profiles::profiles};
-use super::words::{GridTable, profiles_csv};
+use super::words::profiles_csv;
+use super::written::WrittenGrid;
 use super::{FieldMap, MapGrid, MappedField, Plane};
-use crate::files::out::csv::NumberFormat;
 use crate::files::out::folder::FillFailure;
 use crate::pair::Bench;
 use crate::physics::field::{Assembly, Deviation};
 use crate::questions::files::{FileRow, FileTable};
-use std::io::Write;
+
+/// Arrays of the box round the bulb that are always written: field, deviation, whether in the bulb.
+const IMAGE_ARRAYS: u64 = 3;
 
 /// The grids to be written.
 #[derive(Clone, Debug)]
@@ -22,6 +24,26 @@ pub enum Grids {
     },
     /// Of the bulb.
     Bulb(MapGrid),
+}
+
+/// Which grids are to be written, and how.
+#[derive(Clone, Debug)]
+pub struct AskedGrids {
+    /// The grids.
+    pub grids: Grids,
+    /// As arrays of numpy too.
+    pub arrays: bool,
+}
+
+impl AskedGrids {
+    /// Points of all files.
+    pub fn points(&self) -> u64 {
+        let times = 1 + u64::from(self.arrays);
+        match &self.grids {
+            Grids::Planes { axial, mid } => times * (axial.points() + mid.points()),
+            Grids::Bulb(grid) => times * grid.points() + IMAGE_ARRAYS * grid.counts().iter().product::<u64>(),
+        }
+    }
 }
 
 impl Grids {
@@ -81,54 +103,77 @@ impl std::fmt::Debug for MapWithGrids<'_> {
 }
 
 impl MapWithGrids<'_> {
+    /// Writes a grid, if it is asked.
     fn write(
         &self,
         grid: Option<&MapGrid>,
-        format: NumberFormat,
-        out: &mut dyn Write,
+        write: impl FnOnce(WrittenGrid<'_>) -> std::result::Result<(), FillFailure>,
     ) -> std::result::Result<(), FillFailure> {
         let Some(grid) = grid else { return Ok(()) };
-        let provenance = &self.map.provenance;
-        let within = self.map.within.as_ref();
-        let table =
-            GridTable { grid, deviation: &self.deviation, field: self.field, within, provenance, format };
-        table.write(out, self.advance)
+        write(WrittenGrid {
+            grid,
+            deviation: &self.deviation,
+            field: self.field,
+            within: self.map.within.as_ref(),
+            provenance: &self.map.provenance,
+            advance: self.advance,
+        })
     }
 }
 
 /// The table of the files.
-pub fn files<'a>() -> FileTable<Grids, MapWithGrids<'a>> {
-    let planes = |grids: &Grids| matches!(grids, Grids::Planes { .. });
+pub fn files<'a>() -> FileTable<AskedGrids, MapWithGrids<'a>> {
+    type Drawn<'a> = MapWithGrids<'a>;
+    let planes = |asked: &AskedGrids| matches!(asked.grids, Grids::Planes { .. });
+    let plane_arrays = |asked: &AskedGrids| asked.arrays && matches!(asked.grids, Grids::Planes { .. });
+    let bulb = |asked: &AskedGrids| matches!(asked.grids, Grids::Bulb(_));
+    let bulb_array = |asked: &AskedGrids| asked.arrays && matches!(asked.grids, Grids::Bulb(_));
     FileTable(vec![
-        FileRow::figure("axial-plane", "the plane y = 0", |drawn: &MapWithGrids<'a>| {
+        FileRow::figure("axial-plane", "the plane y = 0", |drawn: &Drawn<'a>| {
             Some(picture(&drawn.map, Plane::Axial, drawn.bench, drawn.assembly))
         }),
-        FileRow::figure("mid-plane", "the plane z = 0", |drawn: &MapWithGrids<'a>| {
+        FileRow::figure("mid-plane", "the plane z = 0", |drawn: &Drawn<'a>| {
             Some(picture(&drawn.map, Plane::Mid, drawn.bench, drawn.assembly))
         }),
-        FileRow::figure("profiles", "along the axis and across the mid-plane", |drawn: &MapWithGrids<'a>| {
+        FileRow::figure("profiles", "along the axis and across the mid-plane", |drawn: &Drawn<'a>| {
             Some(profiles(&drawn.map, drawn.bench))
         }),
-        FileRow::csv("profiles.csv", "the profiles, point by point", |drawn: &MapWithGrids<'a>, format| {
+        FileRow::csv("profiles.csv", "the profiles, point by point", |drawn: &Drawn<'a>, format| {
             Some(profiles_csv(&drawn.map, format))
         }),
-        FileRow::streamed_csv(
+        FileRow::streamed(
             "axial-plane.csv",
             "the grid of the plane y = 0",
-            |drawn: &MapWithGrids<'a>, format, out| drawn.write(drawn.grids.axial(), format, out),
+            |drawn: &Drawn<'a>, format, out| drawn.write(drawn.grids.axial(), |grid| grid.csv(format, out)),
         )
         .when("without --volume", planes),
-        FileRow::streamed_csv(
+        FileRow::streamed("axial-plane.npy", "the same as an array", |drawn: &Drawn<'a>, _, out| {
+            drawn.write(drawn.grids.axial(), |grid| grid.npy(out))
+        })
+        .when("with --npy", plane_arrays),
+        FileRow::streamed(
             "mid-plane.csv",
             "the grid of the plane z = 0",
-            |drawn: &MapWithGrids<'a>, format, out| drawn.write(drawn.grids.mid(), format, out),
+            |drawn: &Drawn<'a>, format, out| drawn.write(drawn.grids.mid(), |grid| grid.csv(format, out)),
         )
         .when("without --volume", planes),
-        FileRow::streamed_csv(
-            "volume.csv",
-            "the grid of the bulb",
-            |drawn: &MapWithGrids<'a>, format, out| drawn.write(drawn.grids.bulb(), format, out),
+        FileRow::streamed("mid-plane.npy", "the same as an array", |drawn: &Drawn<'a>, _, out| {
+            drawn.write(drawn.grids.mid(), |grid| grid.npy(out))
+        })
+        .when("with --npy", plane_arrays),
+        FileRow::streamed("volume.csv", "the grid of the bulb", |drawn: &Drawn<'a>, format, out| {
+            drawn.write(drawn.grids.bulb(), |grid| grid.csv(format, out))
+        })
+        .when("with --volume", bulb),
+        FileRow::streamed("volume.npy", "the same as an array", |drawn: &Drawn<'a>, _, out| {
+            drawn.write(drawn.grids.bulb(), |grid| grid.npy(out))
+        })
+        .when("with --volume and --npy", bulb_array),
+        FileRow::streamed(
+            "volume.vti",
+            "the box round the bulb for visualisation programs (VTK image data)",
+            |drawn: &Drawn<'a>, _, out| drawn.write(drawn.grids.bulb(), |grid| grid.image_data(out)),
         )
-        .when("with --volume", |grids| matches!(grids, Grids::Bulb(_))),
+        .when("with --volume", bulb),
     ])
 }

@@ -184,6 +184,57 @@ impl MapGrid {
         &self.axes
     }
 
+    /// How many coordinates there are along x, y and z.
+    pub(super) fn counts(&self) -> [u64; 3] {
+        self.axes.map(|axis| axis.count)
+    }
+
+    /// The corner of least coordinates.
+    #[cfg(feature = "paper")]
+    pub(super) fn origin_m(&self) -> [f64; 3] {
+        self.axes.map(|axis| axis.first_m)
+    }
+
+    /// From point to point along x, y and z.
+    #[cfg(feature = "paper")]
+    pub(super) fn steps_m(&self) -> [f64; 3] {
+        self.axes.map(|axis| axis.step_m)
+    }
+
+    /// How its points lie in order: rows and columns of a plane; in a ball one after the other.
+    #[cfg(feature = "paper")]
+    pub(super) fn lengths(&self) -> Vec<u64> {
+        let [_, down, along] = self.roles();
+        match self.ball {
+            Some(_) => vec![self.points],
+            None => vec![self.axes[down].count, self.axes[along].count],
+        }
+    }
+
+    /// The plane of one z: y from row to row, x along a row, points outside the ball included.
+    #[cfg(feature = "paper")]
+    pub(super) fn level(&self, level: u64) -> field::PlaneGrid {
+        let [x, y, z] = &self.axes;
+        field::PlaneGrid {
+            origin_m: Vector3::new(x.first_m, y.first_m, z.at_m(level)),
+            column_step_m: Vector3::x() * x.step_m,
+            row_step_m: Vector3::y() * y.step_m,
+            columns: x.count as usize,
+            rows: y.count as usize,
+        }
+    }
+
+    /// Which points of [`Self::level`] belong to the grid.
+    #[cfg(feature = "paper")]
+    pub(super) fn inside(&self, level: u64) -> Vec<bool> {
+        let [columns, rows, _] = self.counts();
+        let holds = |x: u64, y: u64| {
+            let [from, to] = self.run(x * rows + y);
+            (from..to).contains(&level)
+        };
+        (0..rows).flat_map(|y| (0..columns).map(move |x| holds(x, y))).collect()
+    }
+
     /// Which coordinates are constant over a block, run from row to row, and run along a row.
     fn roles(&self) -> [usize; 3] {
         match self.axes.map(|axis| axis.count == 1) {

@@ -13,7 +13,11 @@ pub mod picture;
 mod within;
 #[cfg(feature = "paper")]
 pub mod words;
+#[cfg(feature = "paper")]
+mod written;
 
+#[cfg(feature = "paper")]
+use blocks::level_fields;
 pub use blocks::{GridPoint, grid_fields};
 pub use grid::{Block, Fineness, GridAxis, MOST_POINTS, MapGrid};
 pub use within::Within;
@@ -226,14 +230,18 @@ pub fn field_map(bench: &Bench, assembly: &Assembly, request: &Request) -> Resul
     let (centre, radius) = region(bench);
     let upright = bench.axis == AxisPosition::Vertical;
     let axial_directions = if upright { [0, 2] } else { [2, 0] };
-    let points = if request.is_coarse { COARSE_PICTURE_POINTS } else { PICTURE_POINTS };
-    let axial_ranges = axial_directions.map(|i| extent.ranges_m[i]);
-    let axial = plane(&deviation, Plane::Axial, axial_directions, axial_ranges, points)?;
     let round = ROUND_THE_BULB * radius;
-    let mid_ranges = [0, 1].map(|i| [centre[i] - round, centre[i] + round]);
-    let mid = plane(&deviation, Plane::Mid, [0, 1], mid_ranges, points)?;
-    let worst =
-        |map: &PlaneMap| bulb.as_ref().ok().and_then(|_| worst_in_ball(&deviation, map, centre, radius));
+    let points = if request.is_coarse { COARSE_PICTURE_POINTS } else { PICTURE_POINTS };
+    let of = |which, directions: [usize; 2], ranges_m: [[f64; 2]; 2]| -> Result<_> {
+        let map = plane(&deviation, which, directions, ranges_m, points)?;
+        let worst = bulb.as_ref().ok().and_then(|_| worst_in_ball(&deviation, &map, centre, radius));
+        Ok((map, worst))
+    };
+    let (axial, mid) = rayon::join(
+        || of(Plane::Axial, axial_directions, axial_directions.map(|i| extent.ranges_m[i])),
+        || of(Plane::Mid, [0, 1], [0, 1].map(|i| [centre[i] - round, centre[i] + round])),
+    );
+    let ((axial, worst_on_axial_plane), (mid, worst_on_mid_plane)) = (axial?, mid?);
     let along = |i: usize| {
         let direction = Vector3::ith(i, 1.0);
         profile(&deviation, direction, [centre[i] - radius, centre[i] + radius])
@@ -243,8 +251,8 @@ pub fn field_map(bench: &Bench, assembly: &Assembly, request: &Request) -> Resul
         model: bench.model,
         with_room_at_ampere: request.field.current_ampere(),
         centre_field_tesla_per_ampere: deviation.centre_field_per_ampere().into(),
-        worst_on_axial_plane: worst(&axial),
-        worst_on_mid_plane: worst(&mid),
+        worst_on_axial_plane,
+        worst_on_mid_plane,
         axial,
         mid,
         axis_profile: along(2),
@@ -288,7 +296,7 @@ fn plane(
         columns: right.count as usize,
         rows: up.count as usize,
     };
-    map.deviations = deviation.fields_on(&grid).iter().map(|field| deviation.of(field)).collect();
+    map.deviations = deviation.over(&grid);
     Ok(map)
 }
 
@@ -324,7 +332,7 @@ fn worst_in_ball(
         (map.point_m(i as u64 % map.right.count, i as u64 / map.right.count), *deviation)
     });
     on_circle
-        .chain(on_grid.filter(|(point, _)| (point - centre).norm() <= radius_m))
+        .chain(on_grid.filter(|(point, _)| (point - centre).norm_squared() <= radius_m * radius_m))
         .max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))
         .map(|(point, deviation)| WorstOnPlane { deviation, at_m: point.into() })
 }

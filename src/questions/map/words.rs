@@ -1,21 +1,11 @@
-//! A field map as text, as tables, and as a grid of any size.
+//! A field map as text, and its profiles as a table.
 
-use super::{FieldMap, GridPoint, MapGrid, MappedField, Profile, Within, WorstOnPlane, grid_fields};
+use super::{FieldMap, Profile, Within, WorstOnPlane};
 use crate::files::out::csv::{NumberFormat, TableFile};
-use crate::files::out::folder::FillFailure;
-use crate::pair::Provenance;
 use crate::paper::page::Page;
-use crate::physics::field::Deviation;
 use crate::questions::words::notes::told;
 use crate::questions::words::phrases::model_sentence;
 use crate::units::{Dimension, brief, display, fixed, fixed_down, length, unit};
-use std::io::Write;
-use std::sync::mpsc::sync_channel;
-
-/// Finished batches of rows that may wait for the disk.
-const BATCHES_WAITING: usize = 2;
-/// Room for a row of seven numbers, in bytes.
-const ROW_BYTES: usize = 120;
 
 /// The page for people.
 pub fn text(map: &FieldMap, written: &[String]) -> String {
@@ -92,7 +82,7 @@ pub(crate) fn within_line(within: &Within) -> String {
 }
 
 /// The heading of a table and what it says of a row's deviation: also whether that is within the limit asked about, 1 or 0.
-fn with_verdict<'a>(heading: &[&'a str], within: Option<&Within>) -> Vec<&'a str> {
+pub(super) fn with_verdict<'a>(heading: &[&'a str], within: Option<&Within>) -> Vec<&'a str> {
     [heading, if within.is_some() { &["within"] } else { &[] }].concat()
 }
 
@@ -121,78 +111,4 @@ pub(crate) fn profiles_csv(map: &FieldMap, format: NumberFormat) -> String {
         }
     }
     file.into_text()
-}
-
-/// A grid to be written as CSV.
-pub(crate) struct GridTable<'a> {
-    /// Its points.
-    pub grid: &'a MapGrid,
-    /// The coils and their deviation.
-    pub deviation: &'a Deviation<'a>,
-    /// What the field columns hold.
-    pub field: MappedField,
-    /// The limit asked about.
-    pub within: Option<&'a Within>,
-    /// Program and spec.
-    pub provenance: &'a Provenance,
-    /// How numbers are written.
-    pub format: NumberFormat,
-}
-
-impl GridTable<'_> {
-    /// Writes the table at full precision: computed, set as text and written side by side, in memory that does not grow
-    /// with the grid. `advance` hears how many more points are written.
-    pub(crate) fn write(
-        &self,
-        out: &mut dyn Write,
-        advance: &dyn Fn(u64),
-    ) -> std::result::Result<(), FillFailure> {
-        let Self { grid, deviation, field, within, provenance, format } = *self;
-        let (unit, note) = match field {
-            MappedField::PerAmpere => ("tesla_per_ampere", String::new()),
-            MappedField::WithRoom { current_ampere, .. } => (
-                "tesla",
-                format!("; the room's field added at {}", display(current_ampere, Dimension::Current, 6)),
-            ),
-        };
-        let heading =
-            ["x_m", "y_m", "z_m", &format!("bx_{unit}"), &format!("by_{unit}"), &format!("bz_{unit}")];
-        let heading = with_verdict(&[&heading[..], &["deviation"]].concat(), within);
-        let comments: Vec<String> =
-            std::iter::once(format!("{provenance}{note}")).chain(within.map(within_line)).collect();
-        let opening = TableFile::new(format, &comments, &heading);
-        out.write_all(opening.into_text().as_bytes())?;
-        let rows = |points: &[GridPoint]| (rows(points, field, within, format), points.len() as u64);
-        std::thread::scope(|scope| {
-            let (send, receive) = sync_channel::<Vec<(String, u64)>>(BATCHES_WAITING);
-            scope.spawn(move || {
-                for batch in grid_fields(grid, deviation, rows) {
-                    // A writer that has stopped wants no more.
-                    if send.send(batch).is_err() {
-                        break;
-                    }
-                }
-            });
-            for (text, points) in receive.into_iter().flatten() {
-                out.write_all(text.as_bytes())?;
-                advance(points);
-            }
-            Ok(())
-        })
-    }
-}
-
-/// The rows of some points.
-fn rows(points: &[GridPoint], field: MappedField, within: Option<&Within>, format: NumberFormat) -> String {
-    let mut table = TableFile::more_rows(format, points.len() * ROW_BYTES);
-    for GridPoint { point_m, coils_tesla_per_ampere, deviation } in points {
-        let b = match field {
-            MappedField::PerAmpere => *coils_tesla_per_ampere,
-            MappedField::WithRoom { current_ampere, room_tesla } => {
-                coils_tesla_per_ampere * current_ampere + room_tesla
-            }
-        };
-        row(&mut table, &[point_m.x, point_m.y, point_m.z, b.x, b.y, b.z, *deviation], within);
-    }
-    table.into_text()
 }

@@ -1,22 +1,26 @@
 //! A control chart of single values: centre line, warning and action limits.
 //!
-//! Once a series has eight values its own moving ranges R_i = |x_i − x_(i−1)| give the spread (ISO 7870-2:2013, chart of
-//! individuals and moving ranges, spans of two):
+//! From eight values on, the moving ranges R_i = |x_i − x_(i−1)| of the series give the spread (ISO 7870-2:2023, 6.5, chart of
+//! individuals and moving ranges; spans of two):
 //!
 //! ```text
 //! σ = R̄ / d2,   d2 = 2/√π,   action limits x̄ ± 3 σ = x̄ ± 2.660 R̄,   warning limits x̄ ± 2 σ
 //! R above D4 R̄ = 3.267 R̄ stands out, D4 = 1 + 3 d3/d2, d3 = √(2 − 4/π)
 //! ```
 //!
-//! Before that the limits are provisional: σ from the uncertainty that the values do not share. Seven values in a row on
-//! one side of the centre line, or seven that rise or fall, are a sign of a change as well.
+//! d2 and d3 are mean and standard deviation of |x − y| for two independent standard normal values: x − y has the variance 2.
+//!
+//! With fewer values the limits are provisional, and σ comes from the uncertainty that the values do not share. Seven values
+//! in a row on one side of the centre line, or seven that rise or fall, are a sign of a change as well.
 
 use serde::Serialize;
 use std::f64::consts::PI;
 
 /// Values from which on the moving ranges give the limits.
 pub const ENOUGH: usize = 8;
-/// Values in a row on one side, or rising or falling, that are no chance (ISO 7870-2:2013, from memory).
+/// Values in a row on one side of the centre line, or all rising or falling, that count as a sign. By chance seven given
+/// values lie on one side with probability 2/2⁷ = 1.6 %, and rise or fall with probability 2/7! = 0.04 %. Rules in use ask
+/// for six to nine (common practice, no source).
 const RUN: usize = 7;
 
 /// Where the spread of a chart comes from.
@@ -47,7 +51,7 @@ pub struct ControlLimits {
     pub action_tesla_per_ampere: [f64; 2],
     /// R̄, if the limits come from moving ranges.
     pub mean_moving_range_tesla_per_ampere: Option<f64>,
-    /// Largest moving range that is not a sign.
+    /// Largest moving range that is no sign of a change.
     pub moving_range_limit_tesla_per_ampere: Option<f64>,
 }
 
@@ -61,14 +65,14 @@ pub enum Sign {
     BeyondWarning(usize),
     /// A moving range beyond its limit: place of the later value.
     MovingRange(usize),
-    /// So many on one side of the centre line: place of the last.
+    /// Seven on one side of the centre line: place of the last.
     OneSide(usize),
-    /// So many rising or falling: place of the last.
+    /// Seven rising or falling: place of the last.
     Trend(usize),
 }
 
 impl Sign {
-    /// The same sign, its place told by another list.
+    /// The same sign with its place translated to another list.
     pub(super) fn moved(self, place: impl Fn(usize) -> usize) -> Self {
         match self {
             Self::BeyondAction(at) => Self::BeyondAction(place(at)),
@@ -88,8 +92,8 @@ fn range_limit_over_mean() -> f64 {
     1.0 + 3.0 * (2.0 - 4.0 / PI).sqrt() / d2()
 }
 
-/// Limits of a series; `unshared` are the standard uncertainties that its values do not share. `None` where neither tells
-/// a spread.
+/// Limits of a series. `unshared` are the parts of the standard uncertainties that its values do not share. `None` if σ is
+/// zero or not finite.
 pub fn limits(values: &[f64], unshared: &[f64]) -> Option<ControlLimits> {
     let centre = values.iter().sum::<f64>() / values.len() as f64;
     let enough = values.len() >= ENOUGH;
@@ -148,12 +152,30 @@ mod tests {
     use approx::assert_relative_eq;
 
     #[test]
-    fn the_factors_are_those_of_the_standard() {
-        // Every table of factors for spans of two (ISO 7870-2:2013, from memory): d2 = 1.128, 3/d2 = 2.660 (from the rounded d2),
-        // D4 = 3.267.
+    fn the_factors_are_those_of_the_tables() {
+        // NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2: d2 = 1.128; its limits, next test, hold 3/d2 = 2.660 and
+        // D4 = 3.267 for spans of two. All are rounded.
         assert_relative_eq!(d2(), 1.128, max_relative = 5e-4);
         assert_relative_eq!(3.0 / d2(), 2.660, max_relative = 6e-4);
         assert_relative_eq!(range_limit_over_mean(), 3.267, max_relative = 2e-4);
+    }
+
+    #[test]
+    fn the_published_chart_of_ten_batches_comes_out() {
+        // NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2, flow rate of ten batches, as quoted by test suites of
+        // public chart libraries: mean 50.81, mean moving range 1.8778, limits 45.8159 and 55.8041, limit of the ranges
+        // 6.1349. Printed with the rounded d2 = 1.128 and D4 = 3.267, which moves the limits by 2.5e-4 of their distance.
+        let batches = [49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1];
+        let found = limits(&batches, &[1.0; 10]).unwrap();
+        let [low, high] = found.action_tesla_per_ampere;
+        assert_relative_eq!(found.centre_tesla_per_ampere, 50.81, max_relative = 1e-12);
+        assert_relative_eq!(found.mean_moving_range_tesla_per_ampere.unwrap(), 1.8778, max_relative = 2e-5);
+        let rounded = d2() / 1.128;
+        assert_relative_eq!(50.81 - rounded * (50.81 - low), 45.8159, max_relative = 2e-6);
+        assert_relative_eq!(50.81 + rounded * (high - 50.81), 55.8041, max_relative = 2e-6);
+        assert_relative_eq!(found.moving_range_limit_tesla_per_ampere.unwrap(), 6.1349, max_relative = 2e-4);
+        assert!(!found.provisional);
+        assert_eq!(signs(&batches, &found), []);
     }
 
     #[test]

@@ -15,12 +15,12 @@ use super::record::{Due, DueBy};
 use super::statement::RuleEntry;
 use crate::numeric::calendar::{DAYS_IN_A_YEAR, Day};
 
-/// When the calibration after the one of `day` is due. `None` where the calendar ends before.
+/// When the calibration after the one of `day` is due. `None` if that lies beyond the calendar.
 pub(super) fn due(rule: &RuleEntry, day: Day, drift: Option<&DriftRate>) -> Option<Due> {
     let latest = rule.every.after(day).map(|date| Due { date, by: DueBy::Interval });
     let by_drift = rule.drift.zip(drift).and_then(|(limit, drift)| {
         let years = limit.part * limit.allowed_error_fraction / drift.at_most_per_year_fraction();
-        // A drift of nothing asks for no date.
+        // Zero drift sets no date.
         let days = years.is_finite().then(|| (years * DAYS_IN_A_YEAR).floor())?;
         let date = (days < 1e6).then(|| day.days_later(days as i64)).flatten()?;
         Some(Due { date, by: DueBy::Drift })

@@ -21,7 +21,7 @@ pub struct Entered<T> {
 /// All that a register says, by kind.
 #[derive(Clone, Debug, Default)]
 pub struct History {
-    /// Calibrations, by the day for which they hold, those of one day by number.
+    /// Calibrations, sorted by the day for which they hold, then by number.
     pub calibrations: Vec<Entered<CalibrationEntry>>,
     /// Withdrawals, by number.
     pub withdrawals: Vec<Entered<Withdrawal>>,

@@ -18,14 +18,14 @@ pub struct InForce {
     pub number: u64,
     /// Digest of its entry.
     pub digest: Digest,
-    /// Number of its certificate, where it has one.
+    /// Number of its certificate, if it has one.
     pub certificate: Option<String>,
-    /// The line. Its room's field is left out where the bench was moved or turned since.
+    /// The line, without its room's field if the bench was moved or turned since.
     #[serde(skip)]
     pub line: AdoptedLine,
-    /// When the next calibration is due, where the owner has a rule.
+    /// When the next calibration is due; `None` if the owner has no rule.
     pub next_due: Option<Due>,
-    /// What speaks against it, in words, where it was taken all the same.
+    /// What speaks against it, in words, if it was taken nevertheless.
     pub in_spite_of: Option<String>,
     /// Whether B0 no longer holds, because the bench was moved or turned, or a coil changed.
     pub intercept_ended: bool,
@@ -49,7 +49,8 @@ impl InForce {
 pub fn in_force(history: &History, on: Day, anyway: bool) -> Result<InForce> {
     let standings = history.standings(on, |entered| due_of(history, entered).map(|due| due.date));
     let found = history.calibrations.iter().zip(&standings);
-    let past = found.filter(|(_, standing)| standing.state != State::NotYet);
+    // A withdrawn one is withdrawn on every day, and may still be of a later day.
+    let past = found.filter(|(entered, _)| entered.said.day() <= on);
     if let Some((entered, _)) = past.clone().find(|(_, standing)| standing.state == State::InForce) {
         return Ok(line(history, entered, on, None));
     }
@@ -64,7 +65,12 @@ pub fn in_force(history: &History, on: Day, anyway: bool) -> Result<InForce> {
             None => Error::value_with_hint(none, "`calibrate --register FILE --date D` enters one"),
         });
     };
-    let against = against(history, entered, standing);
+    let withdrawn = past
+        .clone()
+        .next_back()
+        .filter(|(latest, _)| latest.number != entered.number)
+        .map_or(String::new(), |(latest, standing)| against(history, latest, standing) + "; before it, ");
+    let against = withdrawn + &against(history, entered, standing);
     if anyway {
         return Ok(line(history, entered, on, Some(against)));
     }

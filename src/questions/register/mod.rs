@@ -22,7 +22,7 @@ pub mod words;
 pub use history::{Cause, Entered, History, Standing, State};
 pub use in_force::{InForce, in_force};
 pub use record::{CalibrationRow, Due, DueBy, Expected, Neighbours, Numbered, Overview, Series};
-pub use rules::{calibration_entry, check_entry};
+pub use rules::{calibration_entry, check_entry, measured_before, take_over_measurement};
 pub use statement::{
     CalibrationEntry, Changes, CheckEntry, DriftRule, Event, EventKind, Interval, RuleEntry, Statement,
     Withdrawal,
@@ -44,7 +44,7 @@ use unshared::unshared_standard_uncertainty;
 /// What is asked of a register.
 #[derive(Clone, Debug, Default)]
 pub struct Request {
-    /// The day to tell states for; by default that of the last entry.
+    /// The day for which states are told; by default that of the last entry.
     pub on: Option<Day>,
     /// A digest that must be in it, or its first sixteen digits or more.
     pub expected: Option<String>,
@@ -53,7 +53,7 @@ pub struct Request {
 /// Everything about a register, as far as it is sound.
 ///
 /// # Errors
-/// A sound entry says what this version cannot read; the digest looked for is none.
+/// A sound entry holds what this version cannot read, or the digest looked for is not one.
 pub fn overview(chain: &Chain, request: &Request) -> Result<Overview> {
     let history = History::of(chain)?;
     let expected = request.expected.as_deref().map(|digest| expected(chain, digest)).transpose()?;
@@ -108,7 +108,7 @@ fn numbered<T: Clone>(entered: &[Entered<T>]) -> Vec<Numbered<T>> {
     entered.iter().map(|entered| Numbered { number: entered.number, said: entered.said.clone() }).collect()
 }
 
-/// Fewest hex digits of a digest that are looked for.
+/// Fewest hex digits by which a digest is looked for.
 const FEWEST_DIGITS: usize = 16;
 
 fn expected(chain: &Chain, digest: &str) -> Result<Expected> {
@@ -152,7 +152,7 @@ fn row(history: &History, entered: &Entered<CalibrationEntry>, standing: &Standi
     }
 }
 
-/// Why a calibration has its state, in words; `None` where nothing speaks against it.
+/// Why a calibration has its state, in words; `None` if nothing speaks against it.
 fn reason(history: &History, cause: &Cause) -> Option<String> {
     Some(match *cause {
         Cause::Latest | Cause::Day => return None,
@@ -236,7 +236,7 @@ fn due_of(history: &History, entered: &Entered<CalibrationEntry>) -> Option<Due>
     due::due(rule, entered.said.day(), drift.as_ref())
 }
 
-/// When the calibration after a new one is due, and the owner's rule; `None` where the owner has none.
+/// When the calibration after a new one is due, and the owner's rule; `None` if the owner has none.
 pub fn next_due(history: &History, number: u64, entry: &CalibrationEntry) -> Option<(Due, RuleEntry)> {
     let mut history = history.clone();
     let entered = Entered { number, digest: Digest::NONE, said: entry.clone() };
@@ -245,7 +245,7 @@ pub fn next_due(history: &History, number: u64, entry: &CalibrationEntry) -> Opt
     Some((due_of(&history, &entered)?, history.rule()?.clone()))
 }
 
-/// What coils farther apart and one turn more do to a pair's slope.
+/// How the slope of a pair changes with the spacing, and with one turn more.
 pub fn changes(bench: &Bench) -> Changes {
     const STEP_M: f64 = 1e-4;
     let slope = |bench: &Bench| field_constant_tesla_per_ampere(&Assembly::of(bench));
@@ -269,7 +269,7 @@ pub fn changes(bench: &Bench) -> Changes {
 /// Refuses an entry for another pair than the register's.
 ///
 /// # Errors
-/// The serial numbers differ; or the titles, where either has no serial number.
+/// The serial numbers differ. If either has none, the titles differ.
 pub fn check_same_pair(history: &History, title: &str, serial: Option<&str>) -> Result<()> {
     let Some(last) = history.calibrations.last() else { return Ok(()) };
     let of_register = &last.said.line.provenance.spec_title;

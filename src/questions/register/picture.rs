@@ -7,8 +7,9 @@ use crate::paper::colour::INK;
 use crate::paper::{Axis, Chart, Dash, Figure, Measured, Stroke, panels};
 use crate::units::unit;
 
-/// Draws the slope against time: above the adopted one with its expanded uncertainty, below the one fitted to readings with
-/// the limits of its series and what two calibrations do not share, where there is such a one; `None` without a calibration.
+/// Draws the slope against time. The upper chart shows the adopted slopes with their expanded uncertainty. The lower one shows
+/// the fitted slopes with the uncertainty that two calibrations do not share, and the limits of their series; it is left out if
+/// no entry holds a fitted slope. `None` without a calibration.
 pub fn control_chart(record: &Overview) -> Option<Figure> {
     if record.entries.is_empty() {
         return None;
@@ -113,7 +114,7 @@ fn with_limits(record: &Overview) -> Chart {
     chart
 }
 
-/// From the first to the last value of a series, in years; a single value has half a year about it.
+/// From the first to the last value of a series, in years; half a year about a single value.
 fn span(record: &Overview, series: &Series) -> [f64; 2] {
     let days =
         record.entries.iter().filter(|row| series.numbers.contains(&row.number)).map(CalibrationRow::day);
@@ -136,7 +137,7 @@ fn lines(chart: &mut Chart, limits: &ControlLimits, [from, to]: [f64; 2], named:
     level("", low, 1.3, Dash::Dotted);
 }
 
-/// What came between series: events with their day, those without one after the calibration before them.
+/// Events between series, each at its day; one without a day stands after the calibration before it.
 fn events(chart: &mut Chart, record: &Overview) {
     for Numbered { number, said } in &record.events {
         let before = record.entries.iter().filter(|row| row.number < *number).map(CalibrationRow::day).max();

@@ -23,9 +23,9 @@ pub struct DriftRate {
     pub per_year_fraction: f64,
     /// Its standard uncertainty.
     pub standard_uncertainty_per_year_fraction: f64,
-    /// How many of these a drift must be to be more than chance, at 95.45 %.
+    /// Coverage factor for 95.45 %: a drift is significant beyond so many standard uncertainties.
     pub coverage_factor: f64,
-    /// Whether the scatter about the line was held against the stated uncertainty; with two values there is none.
+    /// Whether the scatter about the line was tested against the stated uncertainty; two values have no scatter about a line.
     pub scatter_is_tested: bool,
     /// Years from the first value to the last.
     pub years: f64,
@@ -37,8 +37,8 @@ pub struct DriftRate {
 type Dated = (f64, f64, f64);
 
 impl DriftRate {
-    /// Of the fitted slopes of a series; entries without one take no part. `None` with fewer than two days, or where
-    /// nothing tells its uncertainty.
+    /// The drift of the fitted slopes of a series; entries without one take no part. `None` with fewer than two days, or if
+    /// the uncertainty cannot be told.
     pub(super) fn of(series: &[&Entered<CalibrationEntry>]) -> Option<Self> {
         let fitted: Vec<(Day, Slope)> = series
             .iter()
@@ -71,12 +71,12 @@ impl DriftRate {
         })
     }
 
-    /// Whether it is more than chance.
+    /// Whether the drift is significant.
     pub fn is_significant(&self) -> bool {
         self.per_year_fraction.abs() > self.coverage_factor * self.standard_uncertainty_per_year_fraction
     }
 
-    /// The largest it may be: its size and its expanded uncertainty.
+    /// The largest size it may have: |d| plus its expanded uncertainty.
     pub fn at_most_per_year_fraction(&self) -> f64 {
         self.per_year_fraction.abs() + self.coverage_factor * self.standard_uncertainty_per_year_fraction
     }
@@ -106,7 +106,7 @@ fn by_scatter(dated: &[Dated]) -> Option<[f64; 3]> {
     Some([fit.slope, fit.slope_uncertainty, student(plain.len() as f64 - 2.0)?])
 }
 
-/// Of an uncertainty that was stated.
+/// Coverage factor of a stated uncertainty.
 const STATED_COVERAGE_FACTOR: f64 = 2.0;
 
 fn student(degrees_of_freedom: f64) -> Option<f64> {
@@ -119,16 +119,16 @@ fn student(degrees_of_freedom: f64) -> Option<f64> {
 pub struct Equivalent {
     /// The change over the whole series, as a fraction.
     pub change_fraction: f64,
-    /// Coils farther apart by this; `None` where the register does not say what spacing does.
+    /// Increase of the spacing; `None` if the register does not say how the slope depends on it.
     pub spacing_m: Option<f64>,
-    /// Turns more in one coil, the mean of its turns; shorted turns are negative.
+    /// Additional mean turns in one coil; shorted turns are negative.
     pub turns: Option<f64>,
-    /// The same by the turns that do most and by those that do least; `None` where the register does not say what they do.
+    /// The same for the turns with the largest and with the smallest effect; `None` if the register does not hold these.
     pub turns_range: Option<[f64; 2]>,
 }
 
 impl Equivalent {
-    /// Of a drift that is more than chance.
+    /// For a significant drift.
     pub(super) fn of(drift: &DriftRate, series: &[&Entered<CalibrationEntry>]) -> Option<Self> {
         if !drift.is_significant() {
             return None;

@@ -15,7 +15,7 @@ use serde::Serialize;
 pub struct Overview {
     /// Whether every byte of it belongs to a sound entry.
     pub sound: bool,
-    /// How it ends, where it is not sound.
+    /// How the file ends.
     #[serde(flatten, serialize_with = "serialize_end")]
     pub end: End,
     /// Title of the pair, from its latest calibration.
@@ -24,7 +24,7 @@ pub struct Overview {
     pub serial: Option<String>,
     /// Digest of the last sound entry.
     pub last_digest: Digest,
-    /// What was looked for, where it was.
+    /// The digest looked for, if any, and where it was found.
     pub expected: Option<Expected>,
     /// The day that states and due dates are told for: the one asked for, else that of the last entry.
     pub on: Option<Day>,
@@ -32,7 +32,7 @@ pub struct Overview {
     pub entries: Vec<CalibrationRow>,
     /// Number of the calibration in force.
     pub in_force: Option<u64>,
-    /// What ended the validity of its B0, where something did.
+    /// Number of the event that ended the validity of its B0; `None` if B0 holds.
     pub intercept_ended_by: Option<u64>,
     /// Drift per year of the latest series.
     pub drift_per_year_fraction: Option<f64>,
@@ -40,7 +40,7 @@ pub struct Overview {
     pub drift_standard_uncertainty_per_year_fraction: Option<f64>,
     /// The owner's rule for the next calibration.
     pub rule: Option<RuleEntry>,
-    /// When the next calibration is due by it, with what decided.
+    /// When the next calibration is due by that rule, and what decided it.
     pub next_due: Option<Due>,
     /// The series, cut where something came between.
     pub series: Vec<Series>,
@@ -127,7 +127,7 @@ pub struct CalibrationRow {
 pub struct Series {
     /// Numbers of its entries.
     pub numbers: Vec<u64>,
-    /// Those of them that hold no fitted slope: chart and drift leave them out.
+    /// Those without a fitted slope, which chart and drift leave out.
     pub without_fit: Vec<u64>,
     /// The event that opened it, if one did.
     pub opened_by: Option<u64>,
@@ -137,7 +137,7 @@ pub struct Series {
     pub signs: Vec<Sign>,
     /// Its drift.
     pub drift: Option<DriftRate>,
-    /// What would change the slope as much, where the drift is more than chance.
+    /// What would change the slope as much; `None` if the drift is not significant.
     pub explained_by: Option<Equivalent>,
 }
 
@@ -151,9 +151,9 @@ pub struct Neighbours {
     pub newer: u64,
     /// New over old, minus one.
     pub relative_change: f64,
-    /// E_n as if they had nothing in common.
+    /// E_n, treating the two as independent.
     pub normalised_difference: Option<f64>,
-    /// E_n with the sources that both share cancelled.
+    /// E_n with the shared sources cancelled.
     pub normalised_difference_same_meters: Option<f64>,
     /// The event between them, if one was.
     pub event: Option<u64>,
@@ -190,6 +190,11 @@ pub struct Numbered<T> {
 }
 
 impl CalibrationRow {
+    /// Whether readings were taken, as far as the entry tells.
+    pub fn is_measured(&self) -> bool {
+        self.adopted_from != AdoptedFrom::Computed || self.fitted_slope_tesla_per_ampere.is_some()
+    }
+
     /// The day for which it holds: that of measurement, else of issue.
     pub fn day(&self) -> Day {
         self.measured.unwrap_or(self.date)

@@ -5,17 +5,17 @@ use super::statement::{CalibrationEntry, Statement};
 use super::{changes, check_same_pair};
 use crate::numeric::calendar::Day;
 use crate::pair::Bench;
-use crate::questions::calibrate::{Calibration, check_date, kept_line};
+use crate::questions::calibrate::{Calibration, Condition, check_date, kept_line};
 use crate::{Error, Result};
 
-/// Years in which a pair may have been calibrated: before, no such register was kept; after, the year is a slip.
+/// Years that an entry may bear; any other is a slip.
 const YEARS: std::ops::RangeInclusive<i32> = 1950..=2100;
 
 /// The entry of a calibration, checked against what the register holds.
 ///
 /// # Errors
-/// It has no date, or one that no register can bear; it is for another pair; its certificate has a number that the register
-/// has, or replaces one that it has not.
+/// It has no date, or one outside [`YEARS`]; it belongs to another pair; the number of its certificate is taken; it replaces a
+/// certificate that the register does not have; its readings are those of another entry whose certificate it does not replace.
 pub fn calibration_entry(history: &History, bench: &Bench, record: &Calibration) -> Result<CalibrationEntry> {
     check_same_pair(history, &bench.title, bench.paperwork.serial.as_deref())?;
     let date = record.provenance.date.as_deref().ok_or_else(|| Error::Usage {
@@ -36,14 +36,39 @@ pub fn calibration_entry(history: &History, bench: &Bench, record: &Calibration)
     entry.in_dispute = record.dispute.is_some();
     entry.changes = Some(changes(bench));
     check_certificate(history, &entry)?;
+    check_readings(history, &entry)?;
     Ok(entry)
 }
 
-/// Refuses an entry that no register may hold beside what it holds: of a day that is none of ours, or a withdrawal of what
-/// is no calibration or is withdrawn already.
+/// Takes day of measurement and condition of a re-issue from the certificate that it replaces, where both evaluate the same
+/// readings: they were taken once. A day that the issue states itself stays.
+pub fn take_over_measurement(history: &History, record: &mut Calibration) {
+    let readings = record.inputs.iter().find(|input| input.part == "readings").map(|input| &input.sha256);
+    let Some((readings, replaced)) = readings.zip(record.issue.replaces.as_ref()) else { return };
+    let is_replaced = |said: &CalibrationEntry| {
+        said.has_certificate(&replaced.certificate) && said.readings_sha256.as_ref() == Some(readings)
+    };
+    if let Some(before) = history.calibrations.iter().find(|entered| is_replaced(&entered.said)) {
+        record.issue.measured.get_or_insert(before.said.day());
+        if before.said.condition == Condition::Left {
+            record.issue.condition = Condition::Left;
+        }
+    }
+}
+
+/// The latest measured calibration that a computed line would take the place of; `None` if the line is measured itself.
+pub fn measured_before(history: &History, entry: &Statement) -> Option<u64> {
+    let Statement::Calibration(entry) = entry else { return None };
+    let counted = history.calibrations.iter().filter(|entered| history.counts(entered));
+    let mut measured =
+        counted.filter(|entered| entered.said.readings_sha256.is_some() && entered.said.day() <= entry.day());
+    measured.next_back().filter(|_| entry.readings_sha256.is_none()).map(|entered| entered.number)
+}
+
+/// Refuses an entry that contradicts the register.
 ///
 /// # Errors
-/// It is such an entry.
+/// It bears a day outside [`YEARS`], or withdraws an entry that is no calibration or is withdrawn already.
 pub fn check_entry(history: &History, statement: &Statement) -> Result<()> {
     statement.days().into_iter().try_for_each(check_day)?;
     let Statement::Withdrawal(withdrawal) = statement else { return Ok(()) };
@@ -76,7 +101,30 @@ fn check_day(day: Day) -> Result<()> {
     }
 }
 
-/// Refuses a certificate's number that the register has and one to replace that it has not, in capitals or not.
+/// Refuses readings that another entry already holds: counted twice, they would make drift and chart look better known than
+/// they are. Another evaluation of them replaces the certificate of the first.
+fn check_readings(history: &History, entry: &CalibrationEntry) -> Result<()> {
+    let Some(readings) = &entry.readings_sha256 else { return Ok(()) };
+    let counted = history.calibrations.iter().filter(|entered| history.counts(entered));
+    let mut same = counted.filter(|entered| entered.said.readings_sha256.as_ref() == Some(readings));
+    let replaces = |before: &CalibrationEntry| {
+        entry.replaces.as_deref().is_some_and(|number| before.has_certificate(number))
+    };
+    match same.rfind(|entered| !replaces(&entered.said)) {
+        None => Ok(()),
+        Some(before) => Err(Error::value_with_hint(
+            format!(
+                "the readings are those of entry {}, calibration of {}",
+                before.number,
+                before.said.day()
+            ),
+            "each calibration has readings of its own; to evaluate the same ones anew, replace the certificate: \
+             --replaces NUMBER --because REASON",
+        )),
+    }
+}
+
+/// Refuses the number of a certificate that is taken, and one to replace that the register does not have; case is ignored.
 fn check_certificate(history: &History, entry: &CalibrationEntry) -> Result<()> {
     let of_number =
         |number: &str| history.calibrations.iter().find(|entered| entered.said.has_certificate(number));

@@ -53,14 +53,14 @@ pub struct CalibrationEntry {
     /// Whether the readings were adopted in spite of what spoke against them.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub in_dispute: bool,
-    /// What a change of the pair does to the slope.
+    /// How the slope changes with the pair.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub changes: Option<Changes>,
     /// The line.
     pub line: AdoptedLine,
 }
 
-/// What a change of the pair does to its slope.
+/// How the slope of a pair changes with its build.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[non_exhaustive]
 pub struct Changes {
@@ -68,7 +68,7 @@ pub struct Changes {
     pub spacing_tesla_per_ampere_per_m: f64,
     /// One turn more in one coil, T/A: the mean of its turns.
     pub turn_tesla_per_ampere: f64,
-    /// The same of the turn that does least and of the one that does most, somewhere in either section.
+    /// The same of the turn with the smallest and of the one with the largest effect, in either section.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub turn_range_tesla_per_ampere: Option<[f64; 2]>,
 }
@@ -147,7 +147,7 @@ pub struct RuleEntry {
     pub by: Option<String>,
     /// The longest time between two calibrations.
     pub every: Interval,
-    /// Sooner where the drift may have used up so much of what is allowed.
+    /// Sooner, if the drift may have used its part of the allowed error.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub drift: Option<DriftRule>,
 }
@@ -200,7 +200,7 @@ impl Interval {
     /// Reads `12 months`, `2 years`, `90 days`.
     ///
     /// # Errors
-    /// It is none of these, none at all, or over 50 years.
+    /// The text has another form, or the time is zero or over 50 years.
     pub fn parse(text: &str) -> std::result::Result<Self, units::QuantityError> {
         let wrong = |message: String| units::QuantityError {
             message,
@@ -233,7 +233,7 @@ impl Interval {
         }
     }
 
-    /// The day so long after another.
+    /// The day that lies this time after `day`.
     pub fn after(self, day: Day) -> Option<Day> {
         match self {
             Self::Months(months) => day.months_later(months),
@@ -254,7 +254,7 @@ impl std::fmt::Display for Interval {
 }
 
 impl CalibrationEntry {
-    /// A calibration of this day; what else is known is set afterwards.
+    /// A calibration of this day; other fields are set afterwards.
     pub fn new(date: Day, line: AdoptedLine) -> Self {
         Self {
             date,
@@ -271,7 +271,7 @@ impl CalibrationEntry {
         }
     }
 
-    /// Whether its certificate has this number, in capitals or not.
+    /// Whether its certificate has this number; case is ignored.
     pub(super) fn has_certificate(&self, number: &str) -> bool {
         let plain = |number: &str| number.trim().to_lowercase();
         self.certificate.as_deref().is_some_and(|own| plain(own) == plain(number))
@@ -284,35 +284,35 @@ impl CalibrationEntry {
 }
 
 impl Changes {
-    /// Of these sizes.
+    /// From the effect of the spacing and of one turn.
     pub fn new(spacing_tesla_per_ampere_per_m: f64, turn_tesla_per_ampere: f64) -> Self {
         Self { spacing_tesla_per_ampere_per_m, turn_tesla_per_ampere, turn_range_tesla_per_ampere: None }
     }
 }
 
 impl Withdrawal {
-    /// Of an entry, by someone, for a reason.
+    /// Withdraws an entry; with reason and name.
     pub fn new(withdraws: u64, reason: impl Into<String>, by: impl Into<String>, date: Option<Day>) -> Self {
         Self { date, withdraws, reason: reason.into(), by: by.into() }
     }
 }
 
 impl Event {
-    /// Of a kind, on a day if it is known.
+    /// An event of this kind, with its day if that is known.
     pub fn new(event: EventKind, note: Option<String>, by: Option<String>, date: Option<Day>) -> Self {
         Self { date, event, note, by }
     }
 }
 
 impl RuleEntry {
-    /// A longest time, and a limit of drift if there is one.
+    /// A rule of a longest time, and of a limit of drift if there is one.
     pub fn new(every: Interval, drift: Option<DriftRule>, by: Option<String>, date: Option<Day>) -> Self {
         Self { date, by, every, drift }
     }
 }
 
 impl DriftRule {
-    /// This part of this error.
+    /// From the allowed error and the part of it that drift may use.
     pub fn new(allowed_error_fraction: f64, part: f64) -> Self {
         Self { allowed_error_fraction, part }
     }
@@ -353,7 +353,7 @@ impl Statement {
     /// What an entry says.
     ///
     /// # Errors
-    /// It says something that this version does not know.
+    /// It holds what this version does not know.
     pub fn of(entry: &Entry) -> Result<Self> {
         serde_json::from_value(serde_json::Value::Object(entry.content.clone())).map_err(|error| {
             Error::value_with_hint(
@@ -363,7 +363,7 @@ impl Statement {
         })
     }
 
-    /// Every day that it bears.
+    /// Every day that the entry states.
     pub(super) fn days(&self) -> Vec<Day> {
         let days = match self {
             Self::Calibration(entry) => [Some(entry.date), entry.measured],

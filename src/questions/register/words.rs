@@ -4,8 +4,10 @@ use super::control::{ENOUGH, Sign};
 use super::rate::{DriftRate, Equivalent};
 use super::{CalibrationRow, DueBy, Overview, RuleEntry, Series};
 use crate::files::register::{Damage, Digest, End};
+use crate::numeric::coverage::COVERAGE_PROBABILITY;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
+use crate::questions::calibrate::words::sentences::factor;
 use crate::questions::words::phrases::{e_n, percent, signed_percent};
 use crate::units::{Dimension, display, rounded, uncertain, unit};
 use crate::{Error, units};
@@ -120,7 +122,7 @@ fn calibrations(page: &mut Page, record: &Overview) {
                 row.number.to_string(),
                 row.day().to_string(),
                 row.by.clone().unwrap_or_else(|| "-".into()),
-                row.condition.word().into(),
+                if row.is_measured() { row.condition.word().into() } else { "-".into() },
                 row.adopted_from.name().into(),
                 value,
                 expanded,
@@ -135,11 +137,12 @@ fn calibrations(page: &mut Page, record: &Overview) {
         &[1, 2, 3, 4, 9],
         &rows,
     ));
-    page.paragraph(
-        "k, U: the adopted line, U its expanded uncertainty. Fitted k: the slope of the readings alone, from which drift, chart \
-         and differences are taken whatever line was adopted; own u: the part of its standard uncertainty that two \
+    page.paragraph(&format!(
+        "k, U: the adopted line, U its expanded uncertainty, {}. Fitted k: the slope of the readings alone, from which drift, \
+         chart and differences are taken whatever line was adopted; own u: the part of its standard uncertainty that two \
          calibrations do not share.",
-    );
+        coverage_words(&record.entries)
+    ));
     let told = record.entries.iter().filter(|row| !matches!(row.state, super::State::Superseded));
     let reasons: Vec<String> = told
         .filter_map(|row| {
@@ -147,6 +150,17 @@ fn calibrations(page: &mut Page, record: &Overview) {
         })
         .collect();
     page.list(reasons.iter().map(String::as_str));
+}
+
+/// The coverage factors of all calibrations, and their one probability.
+fn coverage_words(entries: &[CalibrationRow]) -> String {
+    let mut factors: Vec<String> = entries.iter().map(|row| factor(row.coverage_factor)).collect();
+    factors.dedup();
+    let factors = match &factors[..] {
+        [one] => format!("coverage factor {one}"),
+        several => format!("coverage factors down the table {}", several.join(", ")),
+    };
+    format!("{factors}, coverage probability {}", percent(COVERAGE_PROBABILITY))
 }
 
 fn in_force(page: &mut Page, record: &Overview) {
@@ -159,7 +173,14 @@ fn in_force(page: &mut Page, record: &Overview) {
                 row.slope_expanded_uncertainty_tesla_per_ampere,
                 Dimension::FieldConstant,
             );
-            page.row("line", &format!("entry {}: k = {value}, U", row.number));
+            page.row(
+                "line",
+                &format!(
+                    "entry {}: k = {value}, coverage factor {}",
+                    row.number,
+                    factor(row.coverage_factor)
+                ),
+            );
             if let Some(event) = record.intercept_ended_by {
                 let event = record.events.iter().find(|numbered| numbered.number == event);
                 let what = event.map_or("the bench was moved", |event| event.said.event.sentence());
@@ -182,7 +203,7 @@ fn in_force(page: &mut Page, record: &Overview) {
                 due.date,
                 match due.by {
                     DueBy::Interval => "the fixed interval (ILAC-G24:2022, clause 5)",
-                    DueBy::Drift => "the drift (ILAC-G24:2022, method 2, control chart)",
+                    DueBy::Drift => "the drift (ILAC-G24:2022, 6.3, method 2: control chart)",
                 }
             ),
         ),
@@ -253,14 +274,15 @@ fn chart(page: &mut Page, record: &Overview, series: &Series, place: usize) {
     }
     match &series.limits {
         Some(limits) => {
-            let milli = |[low, high]: [f64; 2]| {
-                let half = 0.5 * (high - low);
-                uncertain(limits.centre_tesla_per_ampere, half, Dimension::FieldConstant)
-            };
-            page.row("warning limits", &milli(limits.warning_tesla_per_ampere));
-            page.row("action limits", &milli(limits.action_tesla_per_ampere));
-            page.row("they rest on", &match limits.provisional {
-                false => "moving ranges of the series (ISO 7870-2:2013)".into(),
+            let sigma = limits.standard_deviation_tesla_per_ampere;
+            let milli = |slope: f64| unit::MILLITESLA_PER_AMPERE.from_si(slope);
+            let told = |slope: f64| rounded(milli(slope), milli(sigma)).0;
+            let between = |[low, high]: [f64; 2]| format!("{} mT/A and {} mT/A", told(low), told(high));
+            page.row("centre line", &format!("{} mT/A", told(limits.centre_tesla_per_ampere)));
+            page.row("warning limits, 2 σ", &between(limits.warning_tesla_per_ampere));
+            page.row("action limits, 3 σ", &between(limits.action_tesla_per_ampere));
+            page.row("σ rests on", &match limits.provisional {
+                false => "moving ranges of the series (ISO 7870-2:2023, 6.5)".into(),
                 true => format!(
                     "PROVISIONAL: what the calibrations do not share, until {ENOUGH} values give moving ranges"
                 ),

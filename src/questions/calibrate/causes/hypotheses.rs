@@ -230,7 +230,7 @@ impl<'a> Hypotheses<'a> {
 
     /// The probe was elsewhere than the file says, all readings alike.
     fn moved_probe(&self, cause: Cause, direction: Vector3<f64>) -> CalibrationFault<'a> {
-        // Farther than a third of the radius nobody takes for the centre.
+        // A probe farther off than a third of the radius is not taken for the centre (common practice, no source).
         let largest = self.bench.winding.mean_radius_m / 3.0;
         // Readings of one place share a table of what the move does per ampere.
         let mut places: Vec<(Vector3<f64>, Vector3<f64>, Vec<f64>)> = Vec::new();

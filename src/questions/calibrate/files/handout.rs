@@ -6,8 +6,8 @@ use crate::paper::markup::rendered;
 use crate::questions::calibrate::beam_correction::BeamCorrection;
 use crate::questions::calibrate::table::FieldRow;
 use crate::questions::calibrate::words::sentences::{
-    dispute_box, factor, field_cells, has_intercept_columns, intercept_sentence, number, reversed_sentence,
-    slope_sentence, table_sentence,
+    dispute_box, factor, field_cells, has_intercept_columns, has_own_factor_with_intercept,
+    intercept_sentence, number, reversed_sentence, slope_sentence, table_sentence,
 };
 use crate::questions::calibrate::{Calibration, ContinuousCurrent};
 use crate::questions::words::cautions::{Caution, sentences_with};
@@ -64,6 +64,9 @@ pub fn html(record: &Calibration) -> Result<String> {
     }
     if with_intercept {
         headings.extend(["with B0", "its U"]);
+    }
+    if has_own_factor_with_intercept(record) {
+        headings.push("its factor");
     }
     let wanted = headings.len();
     let cells = field_cells(record).into_iter().map(|mut cells| {

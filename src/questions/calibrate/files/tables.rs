@@ -28,7 +28,11 @@ pub(crate) fn field_csv(record: &Calibration, format: NumberFormat) -> String {
         heading.push("axial_field_with_room_tesla");
     }
     if with_intercept {
-        heading.extend(["field_with_b0_tesla", "field_with_b0_expanded_uncertainty_tesla"]);
+        heading.extend([
+            "field_with_b0_tesla",
+            "field_with_b0_expanded_uncertainty_tesla",
+            "field_with_b0_coverage_factor",
+        ]);
     }
     let mut file = TableFile::new(format, &comments(record), &heading);
     for row in &record.every_step {
@@ -45,6 +49,7 @@ pub(crate) fn field_csv(record: &Calibration, format: NumberFormat) -> String {
             cells.extend([
                 row.field_with_intercept_tesla,
                 row.field_with_intercept_expanded_uncertainty_tesla,
+                row.field_with_intercept_coverage_factor,
             ]);
         }
         file.numbers(&cells);
@@ -58,7 +63,11 @@ pub(crate) fn current_csv(record: &Calibration, format: NumberFormat) -> String 
         vec!["coil_field_tesla", "current_ampere", "expanded_uncertainty_ampere", "coverage_factor"];
     let with_intercept = record.current_table.iter().any(|row| row.current_with_intercept_ampere.is_some());
     if with_intercept {
-        heading.extend(["current_with_b0_ampere", "current_with_b0_expanded_uncertainty_ampere"]);
+        heading.extend([
+            "current_with_b0_ampere",
+            "current_with_b0_expanded_uncertainty_ampere",
+            "current_with_b0_coverage_factor",
+        ]);
     }
     let mut file = TableFile::new(format, &comments(record), &heading);
     for row in &record.current_table {
@@ -72,6 +81,7 @@ pub(crate) fn current_csv(record: &Calibration, format: NumberFormat) -> String 
             cells.extend([
                 row.current_with_intercept_ampere,
                 row.current_with_intercept_expanded_uncertainty_ampere,
+                row.current_with_intercept_coverage_factor,
             ]);
         }
         file.numbers(&cells);

@@ -1,8 +1,12 @@
 //! A calibration as a workbook: real numbers with their units, the line as a chart, provenance on a sheet of its own.
 
+use crate::numeric::coverage::COVERAGE_PROBABILITY;
 use crate::questions::calibrate::Calibration;
 use crate::questions::calibrate::table::FieldRow;
-use crate::questions::calibrate::words::sentences::{decimals, slope_sentence, validity_rows};
+use crate::questions::calibrate::words::sentences::{
+    decimals, intercept_sentence, slope_sentence, validity_rows,
+};
+use crate::questions::words::phrases::percent;
 use crate::units::{Unit, unit};
 use crate::{Error, Result};
 use rust_xlsxwriter::{
@@ -42,7 +46,7 @@ fn build(record: &Calibration) -> std::result::Result<Vec<u8>, XlsxError> {
             .set_creation_datetime(&created),
     );
     let field = table(workbook.add_worksheet(), FIELD_SHEET, &field_columns(record))?;
-    field.insert_chart(1, 8, &line_chart(record))?;
+    field.insert_chart(1, 9, &line_chart(record))?;
     table(workbook.add_worksheet(), "Current from field", &current_columns(record))?;
     if !record.beam_correction.is_empty() {
         table(workbook.add_worksheet(), "Beam correction", &beam_columns(record))?;
@@ -135,6 +139,11 @@ fn field_columns(record: &Calibration) -> Vec<ColumnOfNumbers> {
             decimals: 4,
             values: milli(|row| row.field_with_intercept_expanded_uncertainty_tesla),
         });
+        columns.push(ColumnOfNumbers {
+            heading: "coverage factor with B0",
+            decimals: 2,
+            values: rows.iter().map(|row| row.field_with_intercept_coverage_factor).collect(),
+        });
     }
     columns
 }
@@ -167,6 +176,11 @@ fn current_columns(record: &Calibration) -> Vec<ColumnOfNumbers> {
             heading: "its expanded uncertainty in A",
             decimals: 3,
             values: rows.iter().map(|row| row.current_with_intercept_expanded_uncertainty_ampere).collect(),
+        });
+        columns.push(ColumnOfNumbers {
+            heading: "its coverage factor",
+            decimals: 2,
+            values: rows.iter().map(|row| row.current_with_intercept_coverage_factor).collect(),
         });
     }
     columns
@@ -241,6 +255,8 @@ fn about(sheet: &mut Worksheet, record: &Calibration) -> std::result::Result<(),
     let mut rows = vec![
         ("item", "value".to_owned()),
         ("line", format!("B = k I + B0, {}", slope_sentence(record))),
+        ("B0", intercept_sentence(record)),
+        ("coverage", format!("probability of every expanded uncertainty: {}", percent(COVERAGE_PROBABILITY))),
         ("adopted from", record.slope.from.name().to_owned()),
     ];
     rows.extend(validity_rows(record));

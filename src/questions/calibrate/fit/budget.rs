@@ -1,6 +1,6 @@
 //! The budget of a fitted slope as a field constant: the fit itself, and what the meters share.
 
-use super::line::{Fit, FitMethod};
+use super::line::Fit;
 use crate::pair::{Bench, Distribution};
 use crate::physics::slope::{BudgetEntry, Spread};
 use crate::questions::calibrate::ammeter::Ammeter;
@@ -14,16 +14,16 @@ use crate::questions::calibrate::budget::{AMMETER_DIGITS, AMMETER_GAIN, FIT, PRO
 pub fn fit_budget(fit: &Fit, bench: &Bench) -> Vec<BudgetEntry> {
     let slope = fit.slope_tesla_per_ampere;
     let own = fit.slope_standard_uncertainty_tesla_per_ampere;
-    let from_scatter = fit.method == FitMethod::EqualScatter || fit.has_excess_scatter();
+    let degrees_of_freedom = fit.degrees_of_freedom_of_uncertainty();
     let mut budget = vec![BudgetEntry {
         source: FIT.into(),
         coil: None,
         unit: "T/A".into(),
-        distribution: if from_scatter { Spread::Student } else { Spread::Normal },
+        distribution: if degrees_of_freedom.is_some() { Spread::Student } else { Spread::Normal },
         standard_uncertainty: own,
         sensitivity_tesla_per_ampere_per_unit: 1.0,
         contribution_tesla_per_ampere: own,
-        degrees_of_freedom: from_scatter.then_some(fit.degrees_of_freedom as f64),
+        degrees_of_freedom,
     }];
     if let Some(ammeter) = Ammeter::of(bench) {
         let gain = ammeter.gain_standard_uncertainty;

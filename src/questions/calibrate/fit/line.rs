@@ -45,8 +45,8 @@ pub struct Fit {
     pub residual_standard_deviation_tesla: Option<f64>,
     /// The room's field along the probe and the meter's zero apart, where the probe was turned round.
     pub separated: Option<Separated>,
-    /// Whether readings of the probe turned round show the sign of the others, as if the sign had been mended by hand, or
-    /// flags of `probe_flipped` were wrong.
+    /// Whether readings with the probe turned round have the sign of the others. Then someone corrected the sign by hand, or
+    /// `probe_flipped` is wrong.
     pub turned_probe_shows_the_same_sign: bool,
     /// What a zero of the ammeter that is off does to the line.
     #[serde(skip)]
@@ -65,6 +65,12 @@ impl Fit {
     /// Whether the scatter is more than the stated uncertainties allow.
     pub(crate) fn has_excess_scatter(&self) -> bool {
         self.scatter_factor.is_some_and(|factor| factor > 1.0)
+    }
+
+    /// Degrees of freedom of the uncertainties of this record; `None` if they are the stated ones.
+    pub(crate) fn degrees_of_freedom_of_uncertainty(&self) -> Option<f64> {
+        let from_scatter = self.method == FitMethod::EqualScatter || self.has_excess_scatter();
+        from_scatter.then_some(self.degrees_of_freedom as f64)
     }
 
     /// The coils' field at the centre that one reading shows: the line's, and what the reading is off it.

@@ -145,8 +145,8 @@ impl<'a> Prepared<'a> {
         })
     }
 
-    /// What a zero of the ammeter that is off by 1 A does to the line, `counts(I)` A of it in a reading at current I: each
-    /// reading's field moves by −k f counts(I), and the line with it by least squares.
+    /// Change of the line for a zero error of the ammeter of 1 A, of which a reading at current I has `counts(I)`. Each reading's
+    /// field moves by −k f counts(I), and the line follows by least squares.
     pub(super) fn zero_influence(
         &self,
         lines: &ParallelLines,
@@ -238,7 +238,7 @@ impl<'a> Prepared<'a> {
     }
 }
 
-/// Whether two unit vectors point the same way, to what a file can say.
+/// Whether two unit vectors are the same to the digits of a file.
 fn alike(one: &Vector3<f64>, other: &Vector3<f64>) -> bool {
     (one - other).norm() < 1e-6
 }

@@ -8,9 +8,9 @@ use crate::numeric::student::two_sided_quantile;
 const OUTLIER_LEVEL: f64 = 0.05;
 
 impl Prepared<'_> {
-    /// Each reading against a line through the others: its residual over √(1 − h), h its own pull on the line,
-    /// is set against the normal distribution where uncertainties were stated, and against Student's with the
-    /// scatter of the others where not, at [`OUTLIER_LEVEL`] shared among all readings (Bonferroni).
+    /// Tests each reading against a line through the others. The residual over √(1 − h), with h the leverage of the reading, is
+    /// compared with the normal distribution if uncertainties were stated, else with Student's t by the scatter of the others.
+    /// All readings share [`OUTLIER_LEVEL`] (Bonferroni).
     pub(super) fn outliers(&self, lines: &ParallelLines, known: bool) -> Vec<bool> {
         let n = self.points.len();
         let nu = lines.degrees_of_freedom as f64;
@@ -32,7 +32,7 @@ impl Prepared<'_> {
             .collect()
     }
 
-    /// How much each reading pulls the line toward itself: W/ΣW + W (x − x̄)²/ΣW (x − x̄)², between 0 and 1.
+    /// Leverage of each reading: W/ΣW + W (x − x̄)²/ΣW (x − x̄)², between 0 and 1.
     fn pulls(&self, lines: &ParallelLines, known: bool) -> Vec<f64> {
         let weights: Vec<f64> = (0..self.points.len())
             .map(|i| if known { self.own_uncertainty(lines, i).powi(-2) } else { 1.0 })

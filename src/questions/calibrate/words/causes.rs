@@ -8,7 +8,7 @@ use crate::questions::calibrate::causes::{
 use crate::questions::words::phrases::{percent, signed_percent};
 use crate::units::{Dimension, display};
 
-/// What may be said of computed and fitted slope.
+/// The verdict on computed and fitted slope.
 pub(crate) fn verdict_sentence(agreement: &Agreement) -> String {
     let mattering = display(agreement.mattering_fraction, Dimension::Fraction, 1);
     let open = agreement
@@ -26,7 +26,7 @@ pub(crate) fn verdict_sentence(agreement: &Agreement) -> String {
     }
 }
 
-/// What stands against the readings, in a sentence.
+/// What speaks against the readings, in a sentence.
 pub(crate) fn dispute_sentence(dispute: Dispute, agreement: &Agreement) -> String {
     match (dispute, agreement.normalised_difference) {
         (Dispute::SlopesDisagree, Some(normalised)) => format!(

@@ -17,9 +17,9 @@ use crate::questions::words::phrases::{model_sentence, percent};
 use crate::units::{Dimension, degrees_of_freedom, display, fixed, significant, uncertain, unit};
 use causes::{cause_sentences, measurement_sentences};
 use sentences::{
-    current_cells, dispute_box, drift_rows, field_cells, has_intercept_columns, has_room_column,
-    intercept_sentence, number, reversed_sentence, room_sentences, slope_sentence, table_sentence,
-    validity_rows,
+    current_cells, dispute_box, drift_rows, field_cells, has_intercept_columns,
+    has_own_factor_with_intercept, has_room_column, intercept_sentence, number, reversed_sentence,
+    room_sentences, slope_sentence, table_sentence, validity_rows,
 };
 
 /// The page for people.
@@ -131,8 +131,12 @@ fn tables(page: &mut Page, record: &Calibration) {
     page.paragraph(table_sentence(record));
     let mut headings = vec!["I in A", "coil field k I in mT", "U in mT", "coverage factor"];
     let with_intercept = has_intercept_columns(record);
+    let own_factor = has_own_factor_with_intercept(record);
     if with_intercept {
         headings.extend(["k I + B0 in mT", "its U in mT"]);
+    }
+    if own_factor {
+        headings.push("its factor");
     }
     if has_room_column(record) {
         headings.push("with the room's axial field, in mT");
@@ -142,6 +146,9 @@ fn tables(page: &mut Page, record: &Calibration) {
     let mut headings = vec!["B in mT", "I in A, B the coil field", "U in A", "coverage factor"];
     if with_intercept {
         headings.extend(["I in A, B with B0", "its U in A"]);
+    }
+    if own_factor {
+        headings.push("its factor");
     }
     page.block(&columns(&headings, &[], &current_cells(record)));
 }

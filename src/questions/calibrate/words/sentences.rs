@@ -24,20 +24,34 @@ pub(crate) fn slope_sentence(record: &Calibration) -> String {
     )
 }
 
-/// B0, its standard uncertainty, and what it is.
+/// B0 with its expanded uncertainty, and what it is.
 pub(crate) fn intercept_sentence(record: &Calibration) -> String {
-    let value = uncertain(
-        record.intercept_tesla,
-        record.intercept_standard_uncertainty_tesla,
-        Dimension::FluxDensity,
-    );
-    match record.intercept_meaning {
-        InterceptMeaning::CoilsAlone => "0 mT: the coils alone make no field without current".into(),
-        InterceptMeaning::RoomAxial => format!("{value}, standard uncertainty: the room's axial field"),
-        InterceptMeaning::RoomAndMeterZero => {
-            format!("{value}, standard uncertainty: the room's axial field plus the meter's zero")
+    let what = match record.intercept_meaning {
+        InterceptMeaning::CoilsAlone => {
+            return "0 mT: the coils alone make no field without current".into();
         }
-    }
+        InterceptMeaning::RoomAxial => "the room's axial field",
+        InterceptMeaning::RoomAndMeterZero => "the room's axial field plus the meter's zero",
+    };
+    format!(
+        "{}, coverage factor {}: {what}",
+        uncertain(
+            record.intercept_tesla,
+            record.intercept_expanded_uncertainty_tesla,
+            Dimension::FluxDensity
+        ),
+        factor(record.intercept_coverage_factor)
+    )
+}
+
+/// Whether the U with B0 has another coverage factor than the U beside it, in a row at least.
+pub(crate) fn has_own_factor_with_intercept(record: &Calibration) -> bool {
+    let differs = |own: Option<f64>, of_coils: f64| own.is_some_and(|own| factor(own) != factor(of_coils));
+    record.table.iter().any(|row| differs(row.field_with_intercept_coverage_factor, row.coverage_factor))
+        || record
+            .current_table
+            .iter()
+            .any(|row| differs(row.current_with_intercept_coverage_factor, row.coverage_factor))
 }
 
 /// A coverage factor: `2`, or `2.28`.
@@ -80,10 +94,11 @@ fn milli_with(tesla: f64, expanded: f64) -> [String; 2] {
 }
 
 /// The cells of the table from current to field: I in A, coil field and U in mT, coverage factor; with B0 and U in mT, where
-/// it comes from readings; with the room's in mT.
+/// it comes from readings, and the coverage factor of that U if it is another; with the room's in mT.
 pub(crate) fn field_cells(record: &Calibration) -> Vec<Vec<String>> {
     let current_decimals = decimals(record.table_step_ampere);
     let with_room = has_room_column(record);
+    let own_factor = has_own_factor_with_intercept(record);
     let rows = record.table.iter().map(|row| {
         let [field, expanded] = milli_with(row.coil_field_tesla, row.expanded_uncertainty_tesla);
         let mut cells = vec![
@@ -95,6 +110,7 @@ pub(crate) fn field_cells(record: &Calibration) -> Vec<Vec<String>> {
         let with_intercept =
             row.field_with_intercept_tesla.zip(row.field_with_intercept_expanded_uncertainty_tesla);
         cells.extend(with_intercept.into_iter().flat_map(|(field, expanded)| milli_with(field, expanded)));
+        cells.extend(row.field_with_intercept_coverage_factor.filter(|_| own_factor).map(factor));
         cells.extend(
             row.axial_field_with_room_tesla
                 .filter(|_| with_room)
@@ -105,11 +121,12 @@ pub(crate) fn field_cells(record: &Calibration) -> Vec<Vec<String>> {
     rows.collect()
 }
 
-/// The cells of the table from field to current: B in mT, I and U in A for the coil field, coverage factor; the same for the
-/// field with B0, where it comes from readings.
+/// The cells of the table from field to current: B in mT, I and U in A for the coil field, coverage factor; I and U for the
+/// field with B0, where it comes from readings, and the coverage factor of that U if it is another.
 pub(crate) fn current_cells(record: &Calibration) -> Vec<Vec<String>> {
     let step = record.current_table.get(1).map_or(1e-6, |row| row.coil_field_tesla.abs());
     let field_decimals = decimals(unit::MILLITESLA.from_si(step));
+    let own_factor = has_own_factor_with_intercept(record);
     let rows = record.current_table.iter().map(|row| {
         let (current, expanded) = rounded(row.current_ampere, row.expanded_uncertainty_ampere);
         let mut cells = vec![
@@ -124,6 +141,7 @@ pub(crate) fn current_cells(record: &Calibration) -> Vec<Vec<String>> {
             let (current, expanded) = rounded(current, expanded);
             cells.extend([current, expanded]);
         }
+        cells.extend(row.current_with_intercept_coverage_factor.filter(|_| own_factor).map(factor));
         cells
     });
     rows.collect()
@@ -301,7 +319,7 @@ fn older_slope(drift: &Drift) -> String {
         Dimension::FieldConstant,
     );
     match drift.previous_slope_expanded_uncertainty_tesla_per_ampere > 0.0 {
-        true => format!("{slope}, U with k = {}", factor(drift.previous_coverage_factor)),
+        true => format!("{slope}, coverage factor {}", factor(drift.previous_coverage_factor)),
         false => slope,
     }
 }

@@ -120,5 +120,8 @@ fn property_words(property: Property) -> &'static str {
         Property::FieldConstant => "field per ampere at the centre",
         Property::InnerDiameter => "inner diameter of the winding",
         Property::OuterDiameter => "outer diameter of the winding",
+        Property::LargestField => "largest field",
+        Property::Voltage => "voltage of the largest field",
+        Property::SurfaceRise => "rise of the hottest surface above a room of 20 °C",
     }
 }

@@ -18,7 +18,7 @@ use crate::paper::page::Page;
 use crate::questions::words::cautions::{Caution, figures_of, sentences};
 use crate::questions::words::notes::{Told, told};
 use crate::questions::words::phrases::{percent_of, signed_percent};
-use crate::units::{Dimension, display, length, period};
+use crate::units::{Dimension, brief, display, length, period};
 
 /// One row of the comparison: its name, and one cell for each option.
 #[derive(Debug)]
@@ -117,7 +117,31 @@ pub fn rows(record: &Comparison) -> Vec<Row> {
         let day = |o: &PairOption| o.valid_until.map_or_else(|| "not stated".into(), |day| day.to_string());
         rows.push(row("holds until", &day));
     }
+    rows.extend(stated_rows(record));
     rows
+}
+
+/// What makers state and nothing here computes; a row for what any of them states.
+fn stated_rows(record: &Comparison) -> Vec<Row> {
+    let row = |name: &str, of: &dyn Fn(&PairOption) -> Option<String>| {
+        let cells: Vec<Option<String>> = record.options.iter().map(of).collect();
+        cells.iter().any(Option::is_some).then(|| Row {
+            name: name.into(),
+            cells: cells.into_iter().map(|cell| cell.unwrap_or_else(|| "not stated".into())).collect(),
+        })
+    };
+    let shown = |value: Option<f64>, dimension| value.map(|value| brief(value, dimension));
+    [
+        row("hottest surface as stated", &|o| {
+            shown(o.stated_hottest_surface_celsius, Dimension::Temperature)
+        }),
+        row("insulation tested at", &|o| shown(o.insulation_test_voltage_volt, Dimension::Voltage)),
+        row("insulation, at least", &|o| shown(o.insulation_resistance_ohm, Dimension::Resistance)),
+        row("standards declared", &|o| o.standards.clone()),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
 }
 
 /// The rows of needs. A missed need is marked in words, not by colour alone.

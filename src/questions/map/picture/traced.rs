@@ -10,6 +10,7 @@ use crate::physics::field::Assembly;
 use crate::questions::map::{GridAxis, PlaneMap};
 use crate::questions::picture::bench_parts;
 use rayon::prelude::*;
+use std::collections::HashMap;
 use std::f64::consts::TAU;
 
 /// How far a drawn line may leave the traced one, in points.
@@ -49,28 +50,46 @@ pub(super) type Ring = (Place, f64);
 struct Ground {
     plot: Rect,
     obstacles: Vec<Rect>,
-    beam: Vec<Place>,
-    /// Beyond it no place is near the beam.
-    near_beam: Rect,
+    beam: Dots,
     bulb: Option<Ring>,
 }
 
-/// How near the beam no label stands, in points.
-const CLEAR_OF_BEAM: f64 = 0.8 * LABEL_SIZE;
+/// Places of the sheet sorted into squares, so that whether one lies near need not be asked of all.
+struct Dots {
+    near: f64,
+    squares: HashMap<[i64; 2], Vec<Place>>,
+}
+
+impl Dots {
+    /// To be asked for places nearer than `near`.
+    fn new(places: impl IntoIterator<Item = Place>, near: f64) -> Self {
+        let mut squares: HashMap<_, Vec<_>> = HashMap::new();
+        for place in places {
+            squares.entry(Self::square(place, near)).or_default().push(place);
+        }
+        Self { near, squares }
+    }
+
+    fn square(place: Place, side: f64) -> [i64; 2] {
+        place.map(|coordinate| (coordinate / side).floor() as i64)
+    }
+
+    fn any_near(&self, place: Place) -> bool {
+        let [column, row] = Self::square(place, self.near);
+        let about = (-1..=1).flat_map(|i| (-1..=1).map(move |j| [column + i, row + j]));
+        about.filter_map(|square| self.squares.get(&square)).flatten().any(|dot| {
+            let (x, y) = (place[0] - dot[0], place[1] - dot[1]);
+            x * x + y * y < self.near * self.near
+        })
+    }
+}
 
 impl Ground {
     /// What a label costs at a place with so much room to the next line; infinite where it may not stand.
     fn cost(&self, place: Place, room: f64) -> f64 {
         let from = |other: &Place| (place[0] - other[0]).hypot(place[1] - other[1]);
-        let is_at_beam = |point: &Place| {
-            (place[0] - point[0]).powi(2) + (place[1] - point[1]).powi(2) < CLEAR_OF_BEAM * CLEAR_OF_BEAM
-        };
-        // What takes longest comes last.
-        let blocked = room < 0.55 * LABEL_SIZE
-            || !self.plot.holds(place)
-            || self.obstacles.iter().any(|rect| rect.holds(place))
-            || (self.near_beam.holds(place) && self.beam.iter().any(is_at_beam));
-        if blocked {
+        let blocked = self.obstacles.iter().any(|rect| rect.holds(place)) || self.beam.any_near(place);
+        if blocked || !self.plot.holds(place) || room < 0.55 * LABEL_SIZE {
             return f64::INFINITY;
         }
         let crowded = 30.0 * (1.3 * LABEL_SIZE - room).max(0.0) / LABEL_SIZE;
@@ -182,12 +201,10 @@ impl Traced<'_> {
         let room = |place: Place, kind: usize| {
             neighbour_step(signed[kind], &levels) / self.slope(self.grid_place(place))
         };
-        let beam = self.beam(bench);
         let ground = Ground {
             plot: self.scale.plot().inset(14.0),
             obstacles: self.obstacles(assembly),
-            near_beam: around(&beam).inset(-CLEAR_OF_BEAM),
-            beam,
+            beam: Dots::new(self.beam(bench), 0.8 * LABEL_SIZE),
             bulb,
         };
         let cost = |place: Place, kind: usize| ground.cost(place, room(place, kind));

@@ -14,7 +14,6 @@ use askama::Template;
 struct Form<'a> {
     title: &'a str,
     parts: Vec<(&'static str, Vec<FormRow>)>,
-    terms: [(&'static str, &'static str); 4],
     cautions: Vec<&'static str>,
     provenance: String,
 }
@@ -29,14 +28,6 @@ struct FormRow {
     required: bool,
 }
 
-/// What else a quote states, beside what a spec holds.
-const TERMS: [(&str, &str); 4] = [
-    ("largest field, and the current and voltage it takes", "computed or measured"),
-    ("hottest surface then, and after how long", "computed or measured"),
-    ("insulation: test voltage, smallest resistance", ""),
-    ("standards declared", ""),
-];
-
 /// The page as HTML.
 pub fn html(record: &Tender) -> Result<String> {
     let mut parts: Vec<(&'static str, Vec<FormRow>)> = Vec::new();
@@ -49,7 +40,6 @@ pub fn html(record: &Tender) -> Result<String> {
     let page = Form {
         title: &record.wishes_title,
         parts,
-        terms: TERMS,
         cautions: sentences(&Caution::ALL),
         provenance: provenance(record),
     };

@@ -117,6 +117,11 @@ pub(super) fn method_section(record: &Calibration) -> Section {
 
 pub(super) fn instruments(record: &Calibration) -> Section {
     let section = Section::new("instruments", "Instruments and traceability");
+    if record.fit.is_none() {
+        return section.sentence(
+            "None was used: no readings were taken. Metrological traceability is not shown by this statement.",
+        );
+    }
     let list = &record.paperwork.instruments;
     if list.is_empty() {
         return section.sentence(
@@ -161,7 +166,11 @@ pub(super) fn notes(record: &Calibration) -> Section {
 }
 
 pub(super) fn files(record: &Calibration) -> Section {
-    let mut section = Section::new("files", "Files this certificate was made from");
+    let title = match record.fit {
+        Some(_) => "Files this certificate was made from",
+        None => "Files this statement was made from",
+    };
+    let mut section = Section::new("files", title);
     section.tables.push(Table {
         caption: "Other readings or another spec have other digests:".into(),
         headings: vec!["file", "name", "SHA-256"],
@@ -186,11 +195,16 @@ pub(super) fn statements(record: &Calibration) -> Section {
         Some(_) => "Names, addresses and the identification of the item are as the spec states them.",
         None => "What the spec states of the item is taken from it.",
     };
+    let related = match record.fit {
+        Some(_) => {
+            "The results relate only to the item calibrated, at the time and under the conditions stated."
+        }
+        None => "The results relate only to a pair built as the spec says.",
+    };
+    let document = if record.fit.is_some() { "certificate" } else { "statement" };
     Section::new("statements", "Statements")
-        .sentence(
-            "The results relate only to the item calibrated, at the time and under the conditions stated.",
-        )
+        .sentence(related)
         .sentence(from_customer)
         .sentence("No result comes from an external provider.")
-        .sentence("The laboratory claims no accreditation by this certificate.")
+        .sentence(format!("The laboratory claims no accreditation by this {document}."))
 }

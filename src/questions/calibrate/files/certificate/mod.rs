@@ -1,39 +1,6 @@
 //! The certificate: everything that ISO/IEC 17025:2017, 7.8, asks of a calibration certificate, to print on A4 or Letter.
 //!
-//! Where each item stands, by the `id` of its section; a test holds the page against this table.
-//!
-//! | clause | item | section |
-//! |---|---|---|
-//! | 7.8.2.1 a | title | page heading |
-//! | 7.8.2.1 b | laboratory, name and address | `laboratory` |
-//! | 7.8.2.1 c | where it was performed | `dates` |
-//! | 7.8.2.1 d | unique identification of every part, clear end | margin of each page; `authorised` |
-//! | 7.8.2.1 e | customer | `customer` |
-//! | 7.8.2.1 f | method | `method` |
-//! | 7.8.2.1 g | item: description, identification, condition | `item` |
-//! | 7.8.2.1 h | date of receipt | `dates` |
-//! | 7.8.2.1 i | date of performance | `dates` |
-//! | 7.8.2.1 j | date of issue | `dates` |
-//! | 7.8.2.1 k | sampling | `dates`: none |
-//! | 7.8.2.1 l | results relate only to the item | `statements` |
-//! | 7.8.2.1 m | results with units | `result`, `tables` |
-//! | 7.8.2.1 n | additions, deviations, exclusions | `method` |
-//! | 7.8.2.1 o | who authorises | `authorised` |
-//! | 7.8.2.1 p | results of external providers | `statements` |
-//! | 7.8.2.2 | data provided by the customer | `statements` |
-//! | 7.8.4.1 a | uncertainty in the unit of the result | `result`, `budget` |
-//! | 7.8.4.1 b | conditions that influence the result | `conditions` |
-//! | 7.8.4.1 c | traceability | `instruments` |
-//! | 7.8.4.1 d | results before and after adjustment | `item`, `adjustment` |
-//! | 7.8.4.1 e | statement of conformity, where relevant | `conformity` |
-//! | 7.8.4.1 f | opinions and interpretations, where appropriate | `notes` |
-//! | 7.8.4.2 | sampling by the laboratory | `dates`: none |
-//! | 7.8.4.3 | no recommended interval unless agreed | `validity` |
-//! | 7.8.6.1 | decision rule with its risk | `conformity` |
-//! | 7.8.6.2 a, b, c | which result, which specification, which rule | `conformity` |
-//! | 7.8.8.1 | change identified, reason | `reissue` |
-//! | 7.8.8.2 | amendment as a further document or a new one | `reissue` |
-//! | 7.8.8.3 | new certificate identified, reference to the replaced one | `reissue` |
+//! `docs/certificate.md` says which item stands in which section, by the `id` of the section; a test holds the page against it.
 
 mod circumstances;
 mod result;
@@ -55,6 +22,7 @@ use section::{NOT_STATED, Section};
 #[template(path = "calibrate/files/certificate.html")]
 struct Certificate {
     heading: &'static str,
+    document: &'static str,
     number: String,
     number_in_css: String,
     title: String,
@@ -73,6 +41,7 @@ pub fn html(record: &Calibration) -> Result<String> {
             Some(_) => "Calibration certificate",
             None => "Statement of a computed line",
         },
+        document: if record.fit.is_some() { "certificate" } else { "statement" },
         number_in_css: in_css(&certificate_number),
         number: certificate_number,
         title: record.provenance.spec_title.clone(),

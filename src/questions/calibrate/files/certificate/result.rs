@@ -5,28 +5,32 @@ use crate::judgement::limit::Verdict;
 use crate::numeric::coverage::COVERAGE_PROBABILITY;
 use crate::questions::calibrate::fit::Fit;
 use crate::questions::calibrate::picture::{Against, calibration_residuals_on_page};
+use crate::questions::calibrate::validation::IntervalDifference;
 use crate::questions::calibrate::words::causes::verdict_sentence;
 use crate::questions::calibrate::words::sentences::{
     chi_square_sentence, current_cells, drift_rows, factor, field_cells, has_intercept_columns,
-    has_room_column, intercept_sentence, number, slope_sentence, table_sentence, validity_rows,
+    has_own_factor_with_intercept, has_room_column, intercept_sentence, number, slope_sentence,
+    table_sentence, validity_rows,
 };
 use crate::questions::calibrate::{Calibration, Condition, InterceptMeaning};
-use crate::questions::words::phrases::{percent, percent_of, signed_percent};
+use crate::questions::words::phrases::{e_n, percent, percent_of, signed_percent};
 use crate::units::{
     Dimension, degrees_of_freedom, display, number_of_six, scientific, significant, uncertain, unit,
+    with_standard_uncertainty,
 };
 
 pub(super) fn result(record: &Calibration) -> Section {
     let slope = &record.slope;
+    let probability = percent(COVERAGE_PROBABILITY);
     let mut section = Section::new("result", "Result");
     section.boxed = vec![
         format!("B = k I + B0, {}", slope_sentence(record)),
         format!("B0 = {}", intercept_sentence(record)),
+        format!("After ± stands the expanded uncertainty U, coverage probability {probability}."),
         "I is what the ammeter shows. k I is the coil field, the coils' part alone, along the axis at the centre, positive along +z; \
          k I + B0 is the field there with what is found without current."
             .into(),
     ];
-    let probability = percent(COVERAGE_PROBABILITY);
     let section = section
         .row(
             "expanded uncertainty of k",
@@ -55,6 +59,14 @@ pub(super) fn result(record: &Calibration) -> Section {
                 slope.standard_uncertainty_tesla_per_ampere * record.intercept_standard_uncertainty_tesla;
             section
                 .row(
+                    "expanded uncertainty of B0",
+                    format!(
+                        "U = {}; coverage factor {}, coverage probability {probability}",
+                        display(record.intercept_expanded_uncertainty_tesla, Dimension::FluxDensity, 2),
+                        factor(record.intercept_coverage_factor)
+                    ),
+                )
+                .row(
                     "standard uncertainty of B0",
                     display(record.intercept_standard_uncertainty_tesla, Dimension::FluxDensity, 2),
                 )
@@ -81,22 +93,27 @@ fn same_ammeter_sentence(u_as_shown: f64) -> String {
 /// A covariance and its correlation, without the sign of a zero.
 fn covariance_words(covariance: f64, product: f64) -> String {
     let correlation = if product > 0.0 { covariance / product } else { 0.0 };
+    // What is left of a sum that cancels is rounding.
+    let covariance = if correlation.abs() < 1e-9 { 0.0 } else { covariance };
     let correlation = (1e3 * correlation).round() / 1e3 + 0.0;
-    format!("{} T²/A; correlation {correlation:.3}", scientific(covariance + 0.0, 2))
+    format!("{} T²/A; correlation {correlation:.3}", scientific(covariance, 2))
 }
 
 fn with_fit(section: Section, record: &Calibration, fit: &Fit) -> Section {
-    let fitted = uncertain(
+    let fitted = with_standard_uncertainty(
         fit.slope_tesla_per_ampere,
         fit.slope_standard_uncertainty_tesla_per_ampere,
         Dimension::FieldConstant,
     );
-    let intercept =
-        uncertain(fit.intercept_tesla, fit.intercept_standard_uncertainty_tesla, Dimension::FluxDensity);
+    let intercept = with_standard_uncertainty(
+        fit.intercept_tesla,
+        fit.intercept_standard_uncertainty_tesla,
+        Dimension::FluxDensity,
+    );
     let mut section = section
         .row(
             "fitted line, by scatter alone",
-            format!("slope {fitted}, intercept {intercept}, standard uncertainties"),
+            format!("slope {fitted}; intercept {intercept} (u: standard uncertainty)"),
         )
         .row(
             "covariance of the fit",
@@ -120,9 +137,15 @@ fn with_fit(section: Section, record: &Calibration, fit: &Fit) -> Section {
         )
         .row("chi-square", chi_square_sentence(fit));
     if let Some(agreement) = &record.agreement {
+        let normalised =
+            agreement.normalised_difference.map_or(String::new(), |found| format!("E_n = {}; ", e_n(found)));
         section = section.row(
-            "against the computed slope",
-            format!("{} off; {}", signed_percent(agreement.relative_difference), verdict_sentence(agreement)),
+            "fitted slope less the computed one",
+            format!(
+                "{}; {normalised}{}",
+                signed_percent(agreement.relative_difference),
+                verdict_sentence(agreement)
+            ),
         );
     }
     section
@@ -136,6 +159,10 @@ pub(super) fn tables(record: &Calibration) -> Section {
     if with_intercept {
         headings.extend(["field with B0 in mT", "its U in mT"]);
         inverse.extend(["I in A, B with B0", "its U in A"]);
+    }
+    if has_own_factor_with_intercept(record) {
+        headings.push("its factor");
+        inverse.push("its factor");
     }
     if has_room_column(record) {
         headings.push("with the room's field in mT");
@@ -188,13 +215,14 @@ pub(super) fn conformity(record: &Calibration) -> Option<Section> {
         Verdict::TooCloseToTell => "UNDECIDED: the result lies within U of a limit, and neither is stated",
     };
     let result = format!(
-        "fitted slope {}, expanded uncertainty U, coverage factor {}; {} from the computed one",
+        "fitted slope {}, coverage factor {}, coverage probability {}; {} from the computed one",
         uncertain(
             fitted.tesla_per_ampere,
             fitted.expanded_uncertainty_tesla_per_ampere,
             Dimension::FieldConstant
         ),
         factor(decided.coverage_factor),
+        percent(COVERAGE_PROBABILITY),
         signed_percent(decided.difference_fraction)
     );
     let specification = format!(
@@ -226,7 +254,7 @@ pub(super) fn adjustment(record: &Calibration) -> Option<Section> {
     let mut section = Section::new("adjustment", "Before and after");
     if adjusted {
         section = section.sentence(match drift {
-            Some(_) => "This result is as left, after an adjustment. The result named below is the one before it.",
+            Some(_) => "This result is as left, after an adjustment. The older calibration named here is the one before it.",
             None => "This result is as left, after an adjustment. The result as found has a certificate of its own.",
         });
     }
@@ -237,6 +265,9 @@ pub(super) fn adjustment(record: &Calibration) -> Option<Section> {
 pub(super) fn budget(record: &Calibration) -> Section {
     let mut section = Section::new("budget", "Uncertainty budget of k");
     let slope = record.slope.tesla_per_ampere;
+    let second_order = record.slope.budget.iter().any(|entry| {
+        entry.sensitivity_tesla_per_ampere_per_unit == 0.0 && entry.contribution_tesla_per_ampere > 0.0
+    });
     let rows = record.slope.budget.iter().map(|entry| {
         vec![
             entry.name(),
@@ -245,7 +276,7 @@ pub(super) fn budget(record: &Calibration) -> Section {
             if entry.unit == "1" { "-".into() } else { entry.unit.to_string() },
             scientific(entry.sensitivity_tesla_per_ampere_per_unit, 3),
             significant(entry.contribution_tesla_per_ampere, unit::MICROTESLA_PER_AMPERE, 2),
-            percent_of((entry.contribution_tesla_per_ampere / slope).abs(), 2),
+            share(entry.contribution_tesla_per_ampere / slope),
             degrees_of_freedom(entry.degrees_of_freedom),
         ]
     });
@@ -257,20 +288,25 @@ pub(super) fn budget(record: &Calibration) -> Section {
         String::new(),
         String::new(),
         significant(record.slope.standard_uncertainty_tesla_per_ampere, unit::MICROTESLA_PER_AMPERE, 2),
-        percent_of((record.slope.standard_uncertainty_tesla_per_ampere / slope).abs(), 2),
+        share(record.slope.standard_uncertainty_tesla_per_ampere / slope),
         degrees_of_freedom(record.slope.degrees_of_freedom),
     ]);
     section.tables.push(Table {
-        caption: "Every contribution, none left out:".into(),
+        caption: match second_order {
+            true => "Every contribution, none left out. Where the sensitivity is 0, the contribution is of second order \
+                     (JCGM 100:2008, 5.1.2, note)."
+                .into(),
+            false => "Every contribution, none left out.".into(),
+        },
         headings: vec![
             "source",
             "distribution",
-            "std. uncertainty",
+            "standard uncertainty",
             "unit",
             "sensitivity, T/A per unit",
             "in µT/A",
             "of k",
-            "deg. of freedom",
+            "degrees of freedom",
         ],
         left: vec![0, 1],
         rows,
@@ -286,47 +322,58 @@ pub(super) fn monte_carlo(record: &Calibration) -> Option<Section> {
     };
     let verdict = match record.monte_carlo_difference {
         None => "agrees with the budget".to_owned(),
+        Some(IntervalDifference::SmallSample) => {
+            format!("not decided: {}", IntervalDifference::SmallSample.sentence())
+        }
         Some(difference) => format!("differs from the budget: {}", difference.sentence()),
     };
     Some(
         Section::new("monte-carlo", "Propagation of distributions (JCGM 101:2008)")
             .row("samples", run.samples.to_string())
             .row(
-                "standard uncertainty",
+                "standard uncertainty of k",
                 display(run.standard_uncertainty_tesla_per_ampere, Dimension::FieldConstant, 3),
             )
             .row(
-                "interval",
+                "coverage interval of k",
                 format!(
-                    "{}, coverage probability {}",
+                    "{}; coverage probability {}, half of the rest on either side",
                     milli(run.interval_tesla_per_ampere),
                     percent(run.coverage_probability)
                 ),
             )
-            .row("by the budget", milli(run.linear_interval_tesla_per_ampere))
+            .row("the same by the budget", milli(run.linear_interval_tesla_per_ampere))
             .row("verdict", verdict),
     )
 }
 
-/// A number as the file has it, as far as six digits go: no decimals that nobody read.
-fn as_read(value: f64) -> String {
-    let text = number_of_six(value, 6);
-    match text.contains('.') {
-        true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
-        false => text,
-    }
+/// A part of k in percent, two digits.
+fn share(part: f64) -> String {
+    percent_of(part.abs(), 2).replacen("less than", "<", 1)
+}
+
+/// Decimals that a column needs to show every value of it as the file has it, as far as six digits go.
+fn decimals_read(values: impl Iterator<Item = f64>) -> usize {
+    let needed = |value: f64| {
+        let text = number_of_six(value, 6);
+        text.split_once('.').map_or(0, |(_, decimals)| decimals.trim_end_matches('0').len())
+    };
+    values.map(needed).max().unwrap_or(0)
 }
 
 pub(super) fn readings(record: &Calibration) -> Option<Section> {
     let fit = record.fit.as_ref()?;
     let mut section = Section::new("readings", "Readings, in the order taken");
+    let shown = |tesla| unit::MILLITESLA.from_si(tesla);
+    let current_decimals = decimals_read(fit.residuals.iter().map(|reading| reading.current_ampere));
+    let field_decimals = decimals_read(fit.residuals.iter().map(|reading| shown(reading.field_tesla)));
     let rows = fit.residuals.iter().enumerate().map(|(place, reading)| {
         let micro = |tesla| number(tesla, unit::MICROTESLA, 2);
         vec![
             (place + 1).to_string(),
             reading.label.clone().unwrap_or_default(),
-            as_read(reading.current_ampere),
-            as_read(unit::MILLITESLA.from_si(reading.field_tesla)),
+            format!("{:.current_decimals$}", reading.current_ampere),
+            format!("{:.field_decimals$}", shown(reading.field_tesla)),
             format!("{:.4}", reading.position_factor),
             micro(reading.residual_tesla),
             micro(reading.standard_uncertainty_tesla),
@@ -335,13 +382,15 @@ pub(super) fn readings(record: &Calibration) -> Option<Section> {
         ]
     });
     section.tables.push(Table {
-        caption: "As read, with what each is off the line and its standard uncertainty u:".into(),
+        caption: "As read. Place: the coil field at the probe, along its direction, over that at the centre. Residual: reading less \
+                  fitted line; u: its standard uncertainty."
+            .into(),
         headings: vec![
             "no.",
             "label",
             "I in A",
             "shown in mT",
-            "coil field over that at the centre",
+            "place",
             "residual in µT",
             "u in µT",
             "residual / u",
