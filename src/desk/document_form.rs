@@ -14,11 +14,21 @@ pub struct Part {
     pub help: String,
     /// Shown open: the document has it or requires it.
     pub is_open: bool,
+    needed: bool,
     pub fields: Vec<Field>,
     pub parts: Vec<Part>,
 }
 
+impl Part {
+    /// The field of the value at this pointer.
+    pub fn field(&self, pointer: &str) -> Option<&Field> {
+        let own = self.fields.iter().find(|field| field.pointer == pointer);
+        own.or_else(|| self.parts.iter().find_map(|part| part.field(pointer)))
+    }
+}
+
 /// One field.
+#[derive(Clone)]
 pub struct Field {
     /// The JSON pointer of the value.
     pub pointer: String,
@@ -181,6 +191,7 @@ impl<'a> Maker<'a> {
             label: name.replace('_', " "),
             help: help(schema, of_use),
             is_open: needed || has_it,
+            needed,
             fields: Vec::new(),
             parts: Vec::new(),
         };
@@ -201,7 +212,7 @@ impl<'a> Maker<'a> {
         }
         // What must be there comes first; the order within is the schema's.
         made.fields.sort_by_key(|field| (field.pointer != "/title", !field.needed));
-        made.parts.sort_by_key(|part| !part.is_open);
+        made.parts.sort_by_key(|part| (!part.needed, !part.is_open));
         made
     }
 
@@ -264,7 +275,8 @@ impl<'a> Maker<'a> {
         for (place, name) in names.iter().enumerate() {
             let leaf = Leaf { name: format!("{key}, {name}"), schema: items, of_use: used, needed };
             let mut field = self.field(format!("{pointer}/{place}"), &leaf);
-            field.example = used["examples"][0][place].as_str().map_or(field.example, str::to_owned);
+            let example = Some(&used["examples"][0][place]).filter(|example| !example.is_null());
+            field.example = example.map_or(field.example, shown);
             made.fields.push(field);
         }
     }
@@ -302,6 +314,12 @@ impl<'a> Maker<'a> {
     }
 }
 
+/// A text with its backquoted words in quotation marks.
+fn quoted(text: &str) -> String {
+    let parts = text.split('`').enumerate();
+    parts.map(|(at, part)| if at % 2 == 1 { format!("“{part}”") } else { part.to_owned() }).collect()
+}
+
 /// Whether a quantity moves something in the picture.
 fn drags(pointer: &str) -> bool {
     let place = |within: &str| pointer.starts_with(within);
@@ -312,11 +330,12 @@ fn drags(pointer: &str) -> bool {
         || pointer.contains("/tilt/")
         || place("/tube/bulb_radius")
         || place("/tube/beam_radius/")
+        || place("/tube/gun_exit/")
 }
 
-/// The help of a property; where it is used has the better one.
+/// The help of a property; where it is used has the better one. Words of the file stand in quotation marks.
 fn help(schema: &Value, of_use: &Value) -> String {
-    let said = |it: &Value| it["description"].as_str().map(|text| text.replace('\n', " "));
+    let said = |it: &Value| it["description"].as_str().map(|text| quoted(&text.replace('\n', " ")));
     said(of_use).or_else(|| said(schema)).unwrap_or_default()
 }
 

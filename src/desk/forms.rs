@@ -68,7 +68,7 @@ pub const GROUPS: [Group; 4] = [
 ];
 
 /// Options that the desk sets itself, or that mean nothing in it.
-const NOT_ASKED: [&str; 6] = ["out", "force", "json", "portable", "help", "version"];
+const NOT_ASKED: [&str; 7] = ["out", "force", "json", "npy", "portable", "help", "version"];
 
 /// All questions, each with its form.
 pub struct Questions(Vec<Question>);
@@ -198,6 +198,11 @@ impl Questions {
         )
     }
 
+    /// Whether a field of this name chooses a file in any form.
+    pub fn is_file(&self, id: &str) -> bool {
+        self.0.iter().flat_map(|question| &question.fields).any(|field| field.id == id && field.is_file())
+    }
+
     /// The question that this command answers.
     pub fn find(&self, command: &str) -> Option<&Question> {
         self.0.iter().find(|question| question.command == command)
@@ -244,6 +249,11 @@ impl Field {
             input: Input::of(command, &id, arg),
             id,
         }
+    }
+
+    /// Whether it chooses files of the folder.
+    pub fn is_file(&self) -> bool {
+        matches!(self.input, Input::File { .. } | Input::Files { .. })
     }
 
     fn add_to(&self, filled: &Filled, call: &mut Call) -> Result<(), Misfilled> {

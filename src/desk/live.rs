@@ -1,20 +1,140 @@
 //! A spec as it is being changed: its picture and its numbers, at once.
 
 use coilwright::pair::Bench;
+use coilwright::physics::beam::{BeamBench, Setting};
 use coilwright::physics::field::Assembly;
-use coilwright::questions::map::picture::picture;
+use coilwright::questions::map::picture::{layout, picture};
 use coilwright::questions::map::{Plane, Request, field_map};
+use coilwright::questions::orbit::picture::in_beam_plane;
+use coilwright::questions::orbit::{Orbit, orbit, words};
 use coilwright::questions::sheet;
+use coilwright::units::{Dimension, fixed, parse, unit};
+use serde_json::{Value, json};
 
-/// The pair in section, with the uniformity of its field, as an SVG; empty where the bench lacks what it needs.
-pub fn picture_of(bench: &Bench) -> String {
+/// What the picture of a map shows, for who cannot see it.
+pub const MAP_SHOWS: &str = "the pair in section, with the uniformity of its field";
+/// The gun voltage of a bench that states none, and the current where none can be told.
+const USUAL_VOLT: f64 = 200.0;
+const USUAL_AMPERE: f64 = 1.0;
+
+/// A picture as an SVG, and where it shows which part of the bench.
+pub struct Drawn {
+    pub svg: String,
+    /// Width and height of the sheet, the plot on it, what runs right and up, and from where to where in metres.
+    pub layout: Value,
+}
+
+/// The pair in section, with the uniformity of its field; `None` where the bench lacks what it needs.
+pub fn map_of(bench: &Bench) -> Option<Drawn> {
     let assembly = Assembly::of(bench);
-    let request = Request::default();
-    let map = field_map(bench, &assembly, &request);
-    map.map(|map| picture(&map, Plane::Axial, bench, &assembly).svg()).unwrap_or_default()
+    let map = field_map(bench, &assembly, &Request { is_coarse: true, ..Request::default() }).ok()?;
+    let at = layout(&map, Plane::Axial);
+    let layout = json!({
+        "sheet": at.sheet,
+        "plot": [at.plot.left, at.plot.top, at.plot.width, at.plot.height],
+        "directions": at.directions,
+        "right": at.right_m,
+        "up": at.up_m,
+    });
+    Some(Drawn { svg: picture(&map, Plane::Axial, bench, &assembly).svg(), layout })
 }
 
 /// The data sheet as text, or why there is none.
 pub fn sheet_of(bench: &Bench) -> String {
     sheet::sheet(bench, None).map_or_else(|error| error.to_string(), |record| sheet::words::text(&record))
+}
+
+/// How the beam is set, in the words of a form.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Set {
+    pub gun_voltage: String,
+    pub current: String,
+    pub gun_tilt: String,
+}
+
+/// A setting that cannot be read: its field, and what is wrong.
+#[derive(Debug, PartialEq, Eq)]
+pub struct Misset {
+    pub field: &'static str,
+    pub reason: String,
+}
+
+impl Set {
+    /// A setting to begin with: the middle of the gun voltages, and about the current that bends the beam to the middle of its
+    /// radii.
+    pub fn usual(bench: &Bench) -> Self {
+        let tube = bench.tube.as_ref();
+        let middle = |range: Option<[f64; 2]>| range.map(|[least, most]| 0.5 * (least + most));
+        let gun_voltage_volt = middle(tube.and_then(|tube| tube.gun_voltage_volt)).unwrap_or(USUAL_VOLT);
+        let setting = Setting { gun_voltage_volt, current_ampere: USUAL_AMPERE, gun_tilt_rad: 0.0 };
+        let radius_m = middle(tube.and_then(|tube| tube.beam_radius_m));
+        let at_usual_m = followed(bench, &setting).and_then(|orbit| orbit.uniform_field_radius_m);
+        // The radius is as the reciprocal of the current.
+        let ratio = at_usual_m.zip(radius_m).map_or(1.0, |(at_usual_m, wanted_m)| at_usual_m / wanted_m);
+        Self {
+            gun_voltage: fixed(gun_voltage_volt, unit::VOLT, 0),
+            current: fixed(ratio * USUAL_AMPERE, unit::AMPERE, 2),
+            gun_tilt: "0 deg".into(),
+        }
+    }
+
+    fn read(&self) -> Result<Setting, Misset> {
+        let quantity = |field: &'static str, text: &str, dimension| {
+            parse(text, dimension)
+                .map_err(|wrong| Misset { field, reason: format!("{} ({})", wrong.message, wrong.hint) })
+        };
+        Ok(Setting {
+            gun_voltage_volt: quantity("gun_voltage", &self.gun_voltage, Dimension::Voltage)?,
+            current_ampere: quantity("current", &self.current, Dimension::Current)?,
+            gun_tilt_rad: quantity("gun_tilt", &self.gun_tilt, Dimension::Angle)?,
+        })
+    }
+}
+
+fn followed(bench: &Bench, setting: &Setting) -> Option<Orbit> {
+    let beams = BeamBench::prepare(bench, None).ok()?;
+    orbit(&beams, setting, 1, None).ok()
+}
+
+/// The beam at a setting: its picture as an SVG, and the page about it; empty with the reason where the bench makes no beam.
+pub fn beam_of(bench: &Bench, set: &Set) -> Result<(String, String), Misset> {
+    let setting = set.read()?;
+    let followed = BeamBench::prepare(bench, None).and_then(|beams| {
+        let orbit = orbit(&beams, &setting, 1, None)?;
+        Ok((in_beam_plane(&orbit, &beams).svg(), words::text(&orbit)))
+    });
+    Ok(followed.unwrap_or_else(|error| (String::new(), error.to_string())))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use coilwright::files::spec::bench_from_text;
+
+    const BENCH: &str = include_str!("../../coil-specs/window-bench.json");
+
+    fn bench(text: &str) -> Bench {
+        bench_from_text("pair.json", text).unwrap()
+    }
+
+    #[test]
+    fn the_usual_setting_brings_the_beam_round_at_the_middle_of_its_radii() {
+        let bench = bench(BENCH);
+        let set = Set::usual(&bench);
+        assert_eq!((set.gun_voltage.as_str(), set.gun_tilt.as_str()), ("200 V", "0 deg"));
+        let orbit = followed(&bench, &set.read().unwrap()).unwrap();
+        // From 26 mm to 50 mm.
+        assert!((orbit.read_radius_m.unwrap() - 0.038).abs() < 0.001, "{:?}", orbit.read_radius_m);
+    }
+
+    #[test]
+    fn a_beam_is_drawn_or_why_not_is_told() {
+        let set = Set { gun_voltage: "200 V".into(), current: "1.4 A".into(), gun_tilt: "0 deg".into() };
+        let (picture, text) = beam_of(&bench(BENCH), &set).unwrap();
+        assert!(picture.starts_with("<svg") && text.contains("radius"), "{text}");
+        let wrong = beam_of(&bench(BENCH), &Set { current: "1.4".into(), ..set.clone() }).unwrap_err();
+        assert!(wrong.field == "current" && wrong.reason.contains("unit"), "{wrong:?}");
+        let (picture, text) = beam_of(&bench(BENCH), &Set { gun_voltage: "0 V".into(), ..set }).unwrap();
+        assert!(picture.is_empty() && !text.is_empty());
+    }
 }

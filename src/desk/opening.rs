@@ -51,9 +51,9 @@ fn write_for_user(path: &Path, text: &str) -> std::io::Result<()> {
 /// The entry of the system's menu that opens the desk on a folder (Desktop Entry Specification 1.5).
 fn desktop_entry(program: &Path, folder: &Path) -> String {
     format!(
-        "[Desktop Entry]\nType=Application\nVersion=1.5\nName=Coilwright desk\n\
+        "[Desktop Entry]\nType=Application\nVersion=1.0\nName=Coilwright desk\n\
          Comment=Coil pairs of the beam bench: field, heat, calibration, lessons\nExec={} desk {}\n\
-         Terminal=false\nCategories=Science;Education;Physics;\n",
+         Terminal=false\nCategories=Science;Physics;\n",
         argument(program),
         argument(folder)
     )
@@ -127,11 +127,9 @@ mod tests {
             std::os::unix::fs::PermissionsExt::mode(&std::fs::metadata(&path).unwrap().permissions()) & 0o777,
             0o600
         );
-        assert!(
-            std::fs::read_to_string(&path)
-                .unwrap()
-                .contains("url=http://127.0.0.1:1/open?token=0&amp;page=x")
-        );
+        let page = std::fs::read_to_string(&path).unwrap();
+        assert!(page.contains("url=http://127.0.0.1:1/open?token=0&amp;page=x"), "{page}");
+        assert!(page.contains("name=\"referrer\" content=\"no-referrer\""), "{page}");
     }
 
     #[test]

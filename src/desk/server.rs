@@ -32,7 +32,7 @@ const ENDS_WITHIN: Duration = Duration::from_secs(5);
 const LONGEST_BODY: usize = 16 << 20;
 
 /// What a page may load: the desk's own files; nothing inline, and nobody may frame it.
-const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; \
+const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; connect-src 'self'; \
                       form-action 'self'; frame-src 'self'; frame-ancestors 'none'; base-uri 'none'";
 
 /// Answers on this listener until the state's end is told.

@@ -81,7 +81,7 @@ pub fn run(arguments: &MapArgs) -> Result<()> {
     let bench = arguments.spec.read()?;
     let assembly = arguments.engine.assembly(&bench);
     let field = arguments.field(&bench)?;
-    let request = Request { field, within_fraction: arguments.within, date };
+    let request = Request { field, within_fraction: arguments.within, date, ..Request::default() };
     let asked = AskedGrids { grids: arguments.grids(&bench, &assembly)?, arrays: arguments.npy };
     let grids = &asked.grids;
     arguments.folder.must_be_named()?;

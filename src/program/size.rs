@@ -65,7 +65,7 @@ pub fn run(arguments: &SizeArgs) -> Result<()> {
         finished.push(open.fill(&record, arguments.numbers.format())?);
     }
     if let Some(file) = file {
-        let bench = record.best_bench.as_ref().ok_or_else(|| {
+        let bench = record.benches.first().ok_or_else(|| {
             let told = |conflict: &Conflict| -> String {
                 let reasons: Vec<String> = conflict.reasons.iter().map(Told::sentence).collect();
                 reasons.join("; ")

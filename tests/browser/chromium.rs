@@ -153,6 +153,35 @@ impl Page {
         self.call("Input.insertText", json!({"text": text}));
     }
 
+    /// Moves the mouse to a place of the window.
+    pub fn move_mouse(&mut self, [x, y]: [f64; 2]) {
+        self.call("Input.dispatchMouseEvent", json!({"type": "mouseMoved", "x": x, "y": y}));
+    }
+
+    /// Clicks with the left button at a place of the window.
+    pub fn click_at(&mut self, [x, y]: [f64; 2]) {
+        self.move_mouse([x, y]);
+        for kind in ["mousePressed", "mouseReleased"] {
+            let event =
+                json!({"type": kind, "x": x, "y": y, "button": "left", "buttons": 1, "clickCount": 1});
+            self.call("Input.dispatchMouseEvent", event);
+        }
+    }
+
+    /// Collects what the page's scripts do not need any more; the bytes that they still hold.
+    pub fn collect_garbage(&mut self) -> f64 {
+        self.call("HeapProfiler.collectGarbage", json!({}));
+        self.call("Runtime.getHeapUsage", json!({}))["usedSize"].as_f64().unwrap()
+    }
+
+    /// The value of an expression in the page as it is printed.
+    pub fn printed(&mut self, expression: &str) -> Value {
+        self.call("Emulation.setEmulatedMedia", json!({"media": "print"}));
+        let value = self.evaluate(expression);
+        self.call("Emulation.setEmulatedMedia", json!({"media": ""}));
+        value
+    }
+
     /// Chooses files in a field for files.
     pub fn choose_files(&mut self, selector: &str, files: &[PathBuf]) {
         let root = self.call("DOM.getDocument", json!({}));

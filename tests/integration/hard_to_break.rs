@@ -124,7 +124,10 @@ fn size_keeps_nothing_when_its_spec_cannot_be_written_and_spares_its_own_set_and
     assert!(
         run(&["size", &at("wishes.json"), "--out", &at("out"), "--write", &at("best.json")]).status.success()
     );
-    assert_eq!(names(&folder.path().join("out")), ["front.png", "front.svg", "size.csv", "size.json"]);
+    let written = ["front.png", "front.svg", "size.csv", "size.json", "winding-1.json", "winding-2.json"];
+    assert_eq!(names(&folder.path().join("out")), written);
+    let [best, first] = ["best.json", "out/winding-1.json"].map(|name| std::fs::read(at(name)).unwrap());
+    assert_eq!(best, first);
     assert!(run(&["check", &at("best.json")]).status.success());
 }
 

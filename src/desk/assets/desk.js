@@ -31,6 +31,10 @@
     }
   };
   document.addEventListener("htmx:after:swap", listen);
+  // What is wrong with a form that was sent is looked at first.
+  document.addEventListener("htmx:after:swap", () => {
+    if (document.activeElement === document.body) document.querySelector('#first [aria-invalid="true"]')?.focus();
+  });
 
   document.addEventListener("click", async (event) => {
     const button = event.target.closest("button");
@@ -45,9 +49,94 @@
 
   // The address of the page holds the filled form, so that back, reload and a bookmark bring it back.
   document.addEventListener("htmx:after:swap", () => {
-    const again = document.querySelector("[data-again]");
+    const again = document.querySelector("#answer [data-again]");
     if (again) history.replaceState(null, "", "/" + again.dataset.again);
   });
+
+  // The questions beside the page begin with the files that are chosen in it now.
+  const keep = () => {
+    const asked = document.querySelector("form.ask");
+    if (!asked) return;
+    const chosen = new URLSearchParams();
+    for (const field of asked.querySelectorAll("[data-keeps]")) {
+      if (field.value && (field.type !== "checkbox" || field.checked)) chosen.append(field.name, field.value);
+    }
+    for (const link of document.querySelectorAll("nav a")) link.search = chosen;
+  };
+  document.addEventListener("change", keep);
+
+  // One request at a time: while one is under way the newest waits.
+  const newest = (send) => {
+    let busy = false;
+    let next = false;
+    const run = async () => {
+      next = busy;
+      if (busy) return;
+      busy = true;
+      await send();
+      busy = false;
+      if (next) run();
+    };
+    return run;
+  };
+
+  // The field at a point: of the picture, where the mouse is or where it was clicked, or typed.
+  const asking = new WeakMap();
+  const ask = (part) => {
+    if (!asking.has(part)) asking.set(part, newest(async () => {
+      const body = new URLSearchParams();
+      for (const field of part.querySelectorAll("input[name]")) body.set(field.name, field.value);
+      const typed = part.closest("form[data-file]")?.querySelector("#text");
+      if (typed) body.set("text", typed.value);
+      const answer = await fetch(part.dataset.fieldAt, { method: "POST", headers: ours, body }).catch(() => null);
+      if (!answer || !answer.ok) return;
+      const place = part.querySelector(".value-at");
+      const isOpen = place.querySelector("details")?.open;
+      place.innerHTML = await answer.text();
+      if (isOpen && place.querySelector("details")) place.querySelector("details").open = true;
+    }));
+    asking.get(part)();
+  };
+  const partOf = (target) => {
+    const image = target instanceof Element && target.closest("figure img");
+    if (!image) return null;
+    const part = image.closest("[data-field-at]") || image.closest("form[data-file]")?.querySelector("[data-field-at]");
+    return part && part.dataset.layout ? { image, part } : null;
+  };
+  const point = (event, holds) => {
+    const found = partOf(event.target);
+    if (!found || (!holds && "held" in found.part.dataset)) return;
+    const { image, part } = found;
+    const { sheet, plot, directions, right, up } = JSON.parse(part.dataset.layout);
+    const box = image.getBoundingClientRect();
+    const across = ((event.clientX - box.left) / box.width * sheet[0] - plot[0]) / plot[2];
+    const down = ((event.clientY - box.top) / box.height * sheet[1] - plot[1]) / plot[3];
+    if (!(across >= 0 && across <= 1 && down >= 0 && down <= 1)) return;
+    const metres = [0, 0, 0];
+    metres[directions[0]] = right[0] + across * (right[1] - right[0]);
+    metres[directions[1]] = up[1] - down * (up[1] - up[0]);
+    ["x", "y", "z"].forEach((name, place) => {
+      part.querySelector(`[name=${name}]`).value = (1000 * metres[place]).toFixed(1) + " mm";
+    });
+    const mark = image.nextElementSibling;
+    mark.hidden = !holds;
+    mark.style.left = event.clientX - box.left + image.offsetLeft + "px";
+    mark.style.top = event.clientY - box.top + image.offsetTop + "px";
+    if (holds) part.dataset.held = "";
+    ask(part);
+  };
+  document.addEventListener("pointermove", (event) => point(event, false));
+  document.addEventListener("click", (event) => {
+    const found = partOf(event.target);
+    if (!found) return;
+    // A second click lets the point go.
+    const mark = found.image.nextElementSibling;
+    if ("held" in found.part.dataset) { delete found.part.dataset.held; mark.hidden = true; } else point(event, true);
+  });
+  document.addEventListener("input", (event) => {
+    const part = event.target.closest("[data-field-at]");
+    if (part) { event.stopPropagation(); ask(part); }
+  }, true);
 
   // Taking files in.
   const told = document.getElementById("take-told");
@@ -132,15 +221,37 @@
         const wrong = seen.wrong[pointer] || "";
         field.setAttribute("aria-invalid", wrong ? "true" : "false");
         document.getElementById("w" + pointer).textContent = wrong;
-        const slider = form.querySelector('[data-drags="' + CSS.escape(pointer) + '"]');
+        const slider = form.querySelector('[data-drags="f' + CSS.escape(pointer) + '"]');
         if (slider) slider.disabled = !/\d/.test(field.value);
       }
-      const picture = document.getElementById("picture");
-      picture.hidden = !seen.picture;
-      if (seen.picture) picture.querySelector("img").src = "data:image/svg+xml," + encodeURIComponent(seen.picture);
+      for (const field of form.querySelectorAll("[data-setting]")) {
+        const wrong = seen.wrong[field.dataset.setting] || "";
+        field.setAttribute("aria-invalid", wrong ? "true" : "false");
+        document.getElementById("w" + field.dataset.setting).textContent = wrong;
+      }
+      draw(seen.picture);
+      for (const part of form.querySelectorAll("[data-seen]")) {
+        part.hidden = part.dataset.seen !== looked() || (!seen.is_whole && !part.classList.contains("settings"));
+      }
+      const fieldAt = form.querySelector("[data-field-at]");
+      if (fieldAt && seen.layout) { fieldAt.dataset.layout = JSON.stringify(seen.layout); ask(fieldAt); }
+      else if (fieldAt) { delete fieldAt.dataset.layout; delete fieldAt.dataset.held; form.querySelector("#picture .mark").hidden = true; }
+      const beam = document.getElementById("beam");
+      if (beam) beam.querySelector("pre").innerHTML = seen.beam;
       sheet.hidden = !seen.is_whole;
       sheet.querySelector("pre").innerHTML = seen.sheet;
     };
+
+    // A picture comes as a text, and is shown by its own address until the next takes its place.
+    let drawn = "";
+    const draw = (svg) => {
+      const picture = document.getElementById("picture");
+      picture.hidden = !svg;
+      if (drawn) URL.revokeObjectURL(drawn);
+      drawn = svg ? URL.createObjectURL(new Blob([svg], { type: "image/svg+xml" })) : "";
+      if (svg) picture.querySelector("img").src = drawn;
+    };
+    const looked = () => form.querySelector("[name=see]:checked")?.value || "map";
 
     const sheet = document.getElementById("sheet");
     sheet.addEventListener("toggle", () => { if (sheet.open) look(); });
@@ -153,7 +264,8 @@
       if (busy) { next.delete(pointer); next.set(pointer, value); return; }
       busy = true;
       const before = text.value;
-      const body = new URLSearchParams({ text: before, pointer, value, sheet: sheet.open ? "on" : "" });
+      const body = new URLSearchParams({ text: before, pointer, value, sheet: sheet.open ? "on" : "", see: looked() });
+      for (const field of form.querySelectorAll("[data-setting]")) body.set(field.dataset.setting, field.value);
       const answer = await fetch("/do/typed/" + name, { method: "POST", headers: ours, body }).catch(() => null);
       if (answer && answer.ok) {
         const seen = await answer.json();
@@ -181,24 +293,28 @@
       store(JSON.stringify({ tag: form.dataset.tag, text: text.value }));
       clearTimeout(waiting); waiting = setTimeout(() => look(), 150);
     });
+    const changed = (field) => look(field.dataset.pointer || "", field.dataset.pointer ? field.value : "");
     let drag = null;
     form.addEventListener("input", (event) => {
       const field = event.target;
-      if (field.dataset.pointer) look(field.dataset.pointer, field.value);
+      if (field.dataset.pointer || field.dataset.setting) changed(field);
+      if (field.name === "see") {
+        history.replaceState(null, "", looked() === "beam" ? "?see=beam" : location.pathname);
+        look();
+      }
       if (field.dataset.drags) {
-        const pointer = field.dataset.drags;
-        const input = form.querySelector('[data-pointer="' + CSS.escape(pointer) + '"]');
-        if (!drag || drag.pointer !== pointer) {
+        const input = document.getElementById(field.dataset.drags);
+        if (!drag || drag.input !== input) {
           const found = /^\s*([-+−]?[\d.]+(?:[eE][-+]?\d+)?)\s*(.*)$/.exec(input.value);
           if (!found) return;
           const from = parseFloat(found[1].replace("−", "-"));
           // A fifth either way; from nothing, a twentieth of a length in mm or a degree.
-          drag = { pointer, from, unit: found[2], span: Math.abs(from) / 5 || 5 };
+          drag = { input, from, unit: found[2], span: Math.abs(from) / 5 || 5 };
         }
         const places = Math.max(0, 3 - Math.ceil(Math.log10(drag.span)));
         const value = drag.from + drag.span * Number(field.value) / 100;
         input.value = (drag.unit ? value.toFixed(Math.min(places, 6)) + " " + drag.unit : String(Math.round(value)));
-        look(pointer, input.value);
+        changed(input);
       }
     });
     form.addEventListener("change", (event) => {

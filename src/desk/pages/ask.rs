@@ -1,12 +1,14 @@
 //! One question: its form, and the run that a filled form begins.
 
-use super::frame::{Shared, alert, page as whole_page};
+use super::frame::{Here, Shared, alert, page as whole_page, query};
+use super::tools::Tools;
 use crate::desk::address::encoded;
 use crate::desk::folder::Entry;
 use crate::desk::forms::{Field, Filled, Input, Question, Suits};
 use crate::desk::refusal::refusal;
 use crate::desk::runs::NotBegun;
 use crate::desk::session::PAGE_HEADER;
+use crate::desk::state::State;
 use askama::Template;
 use axum::Form;
 use axum::extract::{Path, Query};
@@ -25,6 +27,10 @@ struct Ask<'a> {
     is_open: bool,
     /// Whether the form is whole, so that it can be answered at once.
     is_whole: bool,
+    /// Chosen files that this form does not ask for: they are kept for the next.
+    carried: Vec<&'a (String, String)>,
+    /// The page of the bench, where everything on it can be moved, beside what is seen there.
+    bench: Option<(String, &'static str)>,
 }
 
 /// One field as it is shown.
@@ -44,6 +50,12 @@ struct Choice {
 }
 
 impl Shown<'_> {
+    /// The chosen files by the name of the field.
+    fn chosen(&self) -> Vec<(String, String)> {
+        let chosen = self.files.iter().filter(|file| file.is_chosen);
+        chosen.map(|file| (self.field.id.clone(), file.name.clone())).collect()
+    }
+
     fn lines(&self) -> String {
         self.values.join("\n")
     }
@@ -95,14 +107,46 @@ pub async fn page(
     let is_whole = shown
         .iter()
         .all(|it| !it.field.needed || !it.values.is_empty() || it.files.iter().any(|file| file.is_chosen));
+    // The files that stand in the form, by their fields; one is taken where only one can be meant.
+    let mut chosen: Vec<(String, String)> = shown.iter().flat_map(Shown::chosen).collect();
+    let carried: Vec<_> = filled.iter().filter(|(id, _)| is_carried(&state, question, id)).collect();
+    chosen.extend(carried.iter().map(|pair| (*pair).clone()));
     let (needed, more): (Vec<_>, Vec<_>) = shown.into_iter().partition(|it| is_first(it.field));
     let is_open = more.iter().any(|it| !it.values.is_empty());
-    let body = Ask { question, needed, more, is_open, is_whole }.render();
+    let bench = spec_of(&chosen).and_then(|spec| moved_on_the_bench(&command, spec));
+    let body = Ask { question, needed, more, is_open, is_whole, carried, bench }.render();
     let path = format!("ask/{command}{}", query(&filled));
+    let names: Vec<String> = chosen.iter().map(|(_, name)| name.clone()).collect();
+    let mut tools = Tools::of(&state, &path);
+    if !names.is_empty() {
+        tools = tools.about(&names);
+    }
+    let words = question.call(&filled).ok().filter(|_| is_whole).map(|call| call.words);
+    tools = tools.by(&words.unwrap_or_else(|| vec![command.clone(), "--help".into()]));
+    let here = Here { path, chosen, tools: Some(tools) };
     match body {
-        Ok(body) => whole_page(&state, question.title, &path, body),
+        Ok(body) => whole_page(&state, question.title, &here, body),
         Err(_) => refusal(StatusCode::INTERNAL_SERVER_ERROR, "The page could not be made."),
     }
+}
+
+/// Whether a field is that of a file which another question asks for and this one does not.
+fn is_carried(state: &State, question: &Question, id: &str) -> bool {
+    question.fields.iter().all(|field| field.id != id) && state.questions.is_file(id)
+}
+
+fn spec_of(chosen: &[(String, String)]) -> Option<&str> {
+    chosen.iter().find(|(id, _)| id == "spec").map(|(_, name)| name.as_str())
+}
+
+/// Where everything on the bench can be moved and the answer of this question is seen at once.
+fn moved_on_the_bench(command: &str, spec: &str) -> Option<(String, &'static str)> {
+    let (see, words) = match command {
+        "uniformity" | "map" => ("map", "Move coils, tube and beam and watch the lines move"),
+        "orbit" => ("beam", "Move everything on the bench and watch the beam"),
+        _ => return None,
+    };
+    Some((format!("/file/{}?see={see}", encoded(spec)), words))
 }
 
 /// Files come first, and whatever must be filled in.
@@ -167,14 +211,4 @@ pub async fn ask(
         Ok(run) => super::result::shown(&state, &run, &query(&filled)).await,
         Err(NotBegun(reason)) => alert(&reason),
     }
-}
-
-/// The part of an address that fills the form so again.
-fn query(filled: &Filled) -> String {
-    let pairs: Vec<String> = filled
-        .iter()
-        .filter(|(_, value)| !value.trim().is_empty())
-        .map(|(id, value)| format!("{}={}", encoded(id), encoded(value)))
-        .collect();
-    if pairs.is_empty() { String::new() } else { format!("?{}", pairs.join("&")) }
 }

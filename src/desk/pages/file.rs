@@ -1,15 +1,22 @@
 //! One file: its text to be edited, what is wrong with it, and the questions to ask about it.
 
-use super::frame::{Shared, alert, alert_markup, named, page as whole_page, questions_about};
-use crate::desk::folder::{Kind, Replaces, Tag, Unwritten};
+use super::frame::{
+    Here, Shared, alert, alert_markup, chosen_as, named, page as whole_page, questions_about,
+};
+use super::tools::Tools;
+use crate::desk::folder::{Kind, Name, Replaces, Tag, Unwritten};
 use crate::desk::judged::Judged;
+use crate::desk::live::Set;
 use crate::desk::refusal::refusal;
+use crate::desk::state::State;
 use askama::Template;
 use axum::body::Bytes;
-use axum::extract::Path;
+use axum::extract::{Path, Query};
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
+use coilwright::Document;
 use coilwright::error::said_by_system;
+use serde::Deserialize;
 
 /// The page of a file.
 #[derive(Template)]
@@ -24,10 +31,43 @@ struct File {
     checked: String,
     /// Its form as markup; empty where it has none.
     form: String,
+    /// Where it is a spec: whether the beam is looked at, not the map, and how it is set at first.
+    beam: Option<Beam>,
+    /// The part that asks for a point of the field.
+    field_at: String,
+}
+
+/// How a spec is looked at.
+struct Beam {
+    is_seen: bool,
+    /// Each setting: its name, its label, what it holds.
+    settings: [(&'static str, &'static str, String); 3],
+}
+
+impl Beam {
+    fn of(text: &str, name: &str, is_seen: bool) -> Self {
+        let set = match Judged::of(name, text).bench {
+            Some(bench) => Set::usual(&bench),
+            None => Set { gun_voltage: "200 V".into(), current: "1 A".into(), gun_tilt: "0 deg".into() },
+        };
+        let settings = [
+            ("gun_voltage", "gun voltage", set.gun_voltage),
+            ("current", "coil current", set.current),
+            ("gun_tilt", "gun tilt", set.gun_tilt),
+        ];
+        Self { is_seen, settings }
+    }
+}
+
+/// What is looked at, by the address.
+#[derive(Default, Deserialize)]
+pub struct Looked {
+    #[serde(default)]
+    see: String,
 }
 
 /// The page.
-pub async fn page(state: Shared, Path(name): Path<String>) -> Response {
+pub async fn page(state: Shared, Path(name): Path<String>, Query(looked): Query<Looked>) -> Response {
     let name = match named(&name) {
         Ok(name) => name,
         Err(refused) => return *refused,
@@ -36,7 +76,7 @@ pub async fn page(state: Shared, Path(name): Path<String>) -> Response {
         Ok(found) => found,
         Err(error) => {
             let reason = format!("{name} cannot be read: {}.", said_by_system(&error));
-            let mut response = whole_page(&state, name.as_str(), "", alert_markup(&reason));
+            let mut response = whole_page(&state, name.as_str(), &Here::at(""), alert_markup(&reason));
             *response.status_mut() = StatusCode::NOT_FOUND;
             return response;
         }
@@ -46,7 +86,13 @@ pub async fn page(state: Shared, Path(name): Path<String>) -> Response {
     let document = kind.document().zip(text.as_deref());
     let form = document.map(|(kind, text)| super::typing::markup(kind, text)).unwrap_or_default();
     let checked = document.map(|(_, text)| super::checked::markup(&Judged::of(name.as_str(), text)));
+    let is_beam = looked.see == super::typing::BEAM;
+    let spec = document.filter(|(kind, _)| *kind == Document::Spec);
+    let beam = spec.map(|(_, text)| tokio::task::block_in_place(|| Beam::of(text, name.as_str(), is_beam)));
     let address = crate::desk::address::encoded(name.as_str());
+    let path = format!("file/{address}{}", if is_beam { "?see=beam" } else { "" });
+    let here =
+        Here { chosen: chosen_as(&name, &kind), tools: Some(tools(&state, &name, &kind, &path)), path };
     let file = File {
         kind: kind.words(),
         text,
@@ -54,11 +100,22 @@ pub async fn page(state: Shared, Path(name): Path<String>) -> Response {
         questions: questions_about(&name, &kind),
         checked: checked.unwrap_or_default(),
         form,
+        field_at: if beam.is_some() { super::field_at::without_picture(&name) } else { String::new() },
+        beam,
         address: address.clone(),
     };
     match file.render() {
-        Ok(body) => whole_page(&state, name.as_str(), &format!("file/{address}"), body),
+        Ok(body) => whole_page(&state, name.as_str(), &here, body),
         Err(_) => refusal(StatusCode::INTERNAL_SERVER_ERROR, "The page could not be made."),
+    }
+}
+
+fn tools(state: &State, name: &Name, kind: &Kind, path: &str) -> Tools {
+    let tools = Tools::of(state, path).about(&[name.to_string()]);
+    match kind {
+        Kind::Register => tools.by(&["register".into(), name.to_string()]),
+        _ if kind.document().is_some() => tools.by(&["check".into(), name.to_string()]),
+        _ => tools,
     }
 }
 

@@ -1,6 +1,7 @@
 //! The folder: its files by kind, and how new ones come into it.
 
-use super::frame::{Shared, alert_markup, named, page as whole_page, questions_about};
+use super::frame::{Here, Shared, alert_markup, named, page as whole_page, questions_about};
+use super::tools::Tools;
 use crate::desk::folder::{Entry, Health, Name, Replaces};
 use crate::desk::refusal::refusal;
 use crate::desk::state::State;
@@ -53,17 +54,22 @@ fn page_of(state: &State) -> Response {
         Ok(found) => found,
         Err(error) => {
             let reason = format!("The folder cannot be read: {}.", coilwright::error::said_by_system(&error));
-            return whole_page(state, "Folder", "", alert_markup(&reason));
+            return whole_page(state, "Folder", &Here::at(""), alert_markup(&reason));
         }
     };
     let mut groups: BTreeMap<&'static str, Vec<Row>> = BTreeMap::new();
     for entry in entries {
         groups.entry(entry.kind.words()).or_default().push(Row::of(entry));
     }
+    let mut tools = Tools::of(state, "");
+    if !groups.is_empty() {
+        tools = tools.about(&[]);
+    }
+    let here = Here { tools: Some(tools), ..Here::at("") };
     let groups = groups.into_iter().map(|(kind, rows)| Group { kind, rows }).collect();
     let templates = TEMPLATES.iter().map(|(name, title, _)| (*name, *title)).collect();
     match (Files { groups, more, templates }).render() {
-        Ok(body) => whole_page(state, "Folder", "", body),
+        Ok(body) => whole_page(state, "Folder", &here, body),
         Err(_) => refusal(StatusCode::INTERNAL_SERVER_ERROR, "The page could not be made."),
     }
 }
@@ -161,6 +167,6 @@ pub fn write_new(state: &State, name: &str, bytes: &[u8]) -> Result<Name, String
 }
 
 /// The page that asked goes to this address.
-fn gone_to(address: &str) -> Response {
+pub fn gone_to(address: &str) -> Response {
     (StatusCode::OK, [("hx-redirect", address.to_owned())], "").into_response()
 }

@@ -1,8 +1,9 @@
 //! What every page has around it, and what pages share.
 
+use super::tools::Tools;
 use crate::desk::address::encoded;
 use crate::desk::folder::{Kind, Name};
-use crate::desk::forms::GROUPS;
+use crate::desk::forms::{Filled, GROUPS};
 use crate::desk::refusal::refusal;
 use crate::desk::state::State;
 use askama::Template;
@@ -19,12 +20,27 @@ pub type Shared = axum::extract::State<Arc<State>>;
 #[template(path = "layout.html")]
 struct Layout<'a> {
     title: &'a str,
-    /// Where the page is, without the leading slash.
-    path: &'a str,
     folder: String,
     page_token: String,
     groups: Vec<NavGroup>,
     body: String,
+    tools: Option<String>,
+}
+
+/// A page by its address, the files that it is about, and what it offers.
+pub struct Here {
+    /// The address, without the leading slash.
+    pub path: String,
+    /// The files by the fields that choose them: every other question begins with them.
+    pub chosen: Vec<(String, String)>,
+    pub tools: Option<Tools>,
+}
+
+impl Here {
+    /// A page that is about no file.
+    pub fn at(path: &str) -> Self {
+        Self { path: path.into(), chosen: Vec::new(), tools: None }
+    }
 }
 
 struct NavGroup {
@@ -39,11 +55,12 @@ struct NavLink {
 }
 
 /// A whole page around this body, which is markup already.
-pub fn page(state: &State, title: &str, path: &str, body: String) -> Response {
+pub fn page(state: &State, title: &str, here: &Here, body: String) -> Response {
     let Ok(page_token) = state.session.page_token() else {
         return refusal(StatusCode::INTERNAL_SERVER_ERROR, "The system gives no random numbers.");
     };
-    let here = path.split('?').next().unwrap_or_default();
+    let place = here.path.split('?').next().unwrap_or_default();
+    let chosen = query(&here.chosen);
     let groups = GROUPS
         .iter()
         .map(|group| NavGroup {
@@ -53,19 +70,30 @@ pub fn page(state: &State, title: &str, path: &str, body: String) -> Response {
                 .iter()
                 .map(|question| NavLink {
                     title: question.title,
-                    href: format!("/ask/{}", question.command),
-                    is_here: here == format!("ask/{}", question.command),
+                    href: format!("/ask/{}{chosen}", question.command),
+                    is_here: place == format!("ask/{}", question.command),
                 })
                 .collect(),
         })
         .collect();
     let folder = state.folder.path().display().to_string();
-    rendered(&Layout { title, path, folder, page_token, groups, body })
+    let tools = here.tools.as_ref().map(Tools::markup);
+    rendered(&Layout { title, folder, page_token, groups, body, tools })
+}
+
+/// The part of an address that fills a form so again.
+pub fn query(filled: &Filled) -> String {
+    let pairs: Vec<String> = filled
+        .iter()
+        .filter(|(_, value)| !value.trim().is_empty())
+        .map(|(id, value)| format!("{}={}", encoded(id), encoded(value)))
+        .collect();
+    if pairs.is_empty() { String::new() } else { format!("?{}", pairs.join("&")) }
 }
 
 /// The page in place of one that is not there.
 pub fn missing(state: &State, reason: &str) -> Response {
-    let mut response = page(state, "Not there", "", alert_markup(reason));
+    let mut response = page(state, "Not there", &Here::at(""), alert_markup(reason));
     *response.status_mut() = StatusCode::NOT_FOUND;
     response
 }
@@ -103,9 +131,9 @@ pub fn named(text: &str) -> Result<Name, Box<Response>> {
     Name::of(text).map_err(|reason| Box::new(refusal(StatusCode::BAD_REQUEST, &reason)))
 }
 
-/// The questions that one would ask about a file of this kind: the address and the title of each.
-pub fn questions_about(name: &Name, kind: &Kind) -> Vec<(String, &'static str)> {
-    let (field, commands): (&str, &[&str]) = match kind {
+/// The field that chooses a file of this kind, and the questions that one would ask about it.
+fn asked_about(kind: &Kind) -> Option<(&'static str, &'static [&'static str])> {
+    Some(match kind {
         Kind::Spec(_) => ("spec", &["sheet", "map", "heat", "calibrate", "orbit", "lesson", "build"]),
         Kind::Quote(_) => ("quotes", &["compare"]),
         Kind::Wishes(_) => ("wanted", &["size", "tender"]),
@@ -113,8 +141,18 @@ pub fn questions_about(name: &Name, kind: &Kind) -> Vec<(String, &'static str)> 
         Kind::SupplierLimits(_) => ("supplier_limits", &["accept"]),
         Kind::Calibration => ("calibration", &["weigh", "orbit"]),
         Kind::Register => ("register", &["register"]),
-        Kind::Table | Kind::Other => return Vec::new(),
-    };
+        Kind::Table | Kind::Other => return None,
+    })
+}
+
+/// A file by the field that chooses it; empty where no one field does.
+pub fn chosen_as(name: &Name, kind: &Kind) -> Vec<(String, String)> {
+    asked_about(kind).map(|(field, _)| (field.to_owned(), name.to_string())).into_iter().collect()
+}
+
+/// The questions that one would ask about a file of this kind: the address and the title of each.
+pub fn questions_about(name: &Name, kind: &Kind) -> Vec<(String, &'static str)> {
+    let Some((field, commands)) = asked_about(kind) else { return Vec::new() };
     let titled = GROUPS.iter().flat_map(|group| group.questions);
     titled
         .filter(|titled| commands.contains(&titled.command))

@@ -5,13 +5,16 @@ use super::frame::Shared;
 use crate::desk::address::encoded;
 use crate::desk::folder::Name;
 use crate::desk::refusal::refusal;
+use crate::desk::runs::Run;
 use axum::Form;
-use axum::extract::Path;
+use axum::extract::{Path, Query};
 use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
+use coilwright::error::said_by_system;
 use coilwright::paper::markup::escaped;
 use serde::Deserialize;
-use std::io::{Cursor, Write};
+use std::io::{Cursor, ErrorKind, Write};
+use std::sync::Arc;
 use zip::ZipWriter;
 use zip::write::SimpleFileOptions;
 
@@ -20,6 +23,12 @@ const PAPER: &str = "sandbox allow-modals; default-src 'none'; style-src 'unsafe
 /// What the page of a lesson may do: run, in an origin of its own, and load nothing. Its own policy is stricter still.
 const LESSON: &str = "sandbox allow-scripts allow-modals allow-downloads; default-src 'none'; script-src 'unsafe-inline'; \
                       style-src 'unsafe-inline'; img-src data: blob:; frame-ancestors 'self'";
+
+/// What a run printed, as its archive holds it.
+const PRINTED: &str = "answer.txt";
+/// Files of the folder in one archive at most, and their length together in bytes.
+const MOST_PACKED: usize = 500;
+const LONGEST_PACKED: usize = 64 << 20;
 
 /// One file.
 pub async fn file(state: Shared, Path((run, name)): Path<(String, String)>) -> Response {
@@ -69,13 +78,57 @@ pub async fn archive(state: Shared, Path(run): Path<String>) -> Response {
     }
 }
 
-fn packed(run: &crate::desk::runs::Run) -> std::io::Result<Vec<u8>> {
-    let mut archive = ZipWriter::new(Cursor::new(Vec::new()));
+fn packed(run: &Run) -> std::io::Result<Vec<u8>> {
+    let printed = run.answer().map(|answer| answer.text.clone()).unwrap_or_default();
+    let mut files = vec![(PRINTED.to_owned(), printed.into_bytes())];
     for name in run.files() {
+        let bytes = run.read(&name)?;
+        files.push((name, bytes));
+    }
+    zipped(&files)
+}
+
+/// These files in one archive.
+fn zipped(files: &[(String, Vec<u8>)]) -> std::io::Result<Vec<u8>> {
+    let mut archive = ZipWriter::new(Cursor::new(Vec::new()));
+    for (name, bytes) in files {
         archive.start_file(name.as_str(), SimpleFileOptions::default())?;
-        archive.write_all(&run.read(&name)?)?;
+        archive.write_all(bytes)?;
     }
     Ok(archive.finish()?.into_inner())
+}
+
+/// Files of the folder in one archive: those that the address names, or all that the desk shows.
+pub async fn pack(state: Shared, Query(asked): Query<Vec<(String, String)>>) -> Response {
+    let desk = Arc::clone(&state);
+    let packed = tokio::task::spawn_blocking(move || {
+        let names: Vec<Name> = match asked.is_empty() {
+            true => desk.folder.list()?.0.into_iter().map(|entry| entry.name).collect(),
+            false => asked.iter().filter_map(|(_, name)| Name::of(name).ok()).collect(),
+        };
+        let mut files = Vec::new();
+        let mut length = 0;
+        for name in names.into_iter().take(MOST_PACKED) {
+            let (bytes, _) = desk.folder.read(&name)?;
+            length += bytes.len();
+            if length > LONGEST_PACKED {
+                return Err(ErrorKind::FileTooLarge.into());
+            }
+            files.push((name.to_string(), bytes));
+        }
+        zipped(&files)
+    });
+    match packed.await {
+        Ok(Ok(bytes)) => attached("files.zip", bytes),
+        Ok(Err(error)) => {
+            let reason = match error.kind() {
+                ErrorKind::FileTooLarge => "they are longer than 64 MiB together".to_owned(),
+                _ => said_by_system(&error),
+            };
+            refusal(StatusCode::NOT_FOUND, &format!("The files cannot be packed: {reason}."))
+        }
+        Err(_) => refusal(StatusCode::INTERNAL_SERVER_ERROR, "The archive could not be made."),
+    }
 }
 
 /// The name that a file is kept under.

@@ -4,12 +4,16 @@ mod ask;
 mod assets;
 mod checked;
 mod entrance;
+mod field_at;
 mod file;
 mod files;
+mod first;
 mod frame;
 mod made;
 mod result;
+mod tools;
 mod typing;
+mod windings;
 
 use super::state::State;
 use axum::Router;
@@ -24,7 +28,9 @@ pub fn routes() -> Router<Arc<State>> {
         .route("/open", get(entrance::enter))
         .route("/ask/{question}", get(ask::page))
         .route("/file/{name}", get(file::page))
+        .route("/first", get(first::page))
         .route("/bytes/{name}", get(file::bytes))
+        .route("/files.zip", get(made::pack))
         .route("/made/{run}/{name}", get(made::file))
         .route("/made/{run}", get(made::archive))
         .route("/told/{run}", get(result::progress))
@@ -35,6 +41,10 @@ pub fn routes() -> Router<Arc<State>> {
         .route("/do/keep/{run}/{name}", post(made::keep))
         .route("/do/file/{name}", put(file::save))
         .route("/do/typed/{name}", post(typing::typed))
+        .route("/do/at/{name}", get(field_at::part).post(field_at::told))
+        .route("/do/winding/{run}/{number}", get(windings::part))
+        .route("/do/first", post(first::make))
+        .route("/do/first/so-far", post(first::so_far))
         .route("/do/new", post(files::new))
         .route("/do/copy/{name}", post(files::copy))
         .route("/do/quit", post(entrance::quit))

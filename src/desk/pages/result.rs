@@ -1,8 +1,9 @@
 //! A run as its page shows it: on its way, and answered.
 
 use super::frame::{Shared, alert_markup};
+use super::tools::Tools;
+use super::{field_at, windings};
 use crate::desk::address::encoded;
-use crate::desk::forms::typed;
 use crate::desk::refusal::refusal;
 use crate::desk::runs::{Answer, Run, Stage};
 use crate::desk::state::State;
@@ -41,8 +42,10 @@ struct Answered<'a> {
     /// The address of each, and what it shows.
     pictures: Vec<(String, String)>,
     files: Vec<FileRow>,
-    command: String,
-    again: String,
+    /// What stands before pictures and text, as markup.
+    beside: String,
+    /// What the page offers, as markup.
+    tools: String,
 }
 
 /// A part of what was printed.
@@ -146,7 +149,12 @@ fn answered(state: &State, run: &Run, answer: &Answer, again: &str) -> String {
         can_be_kept: crate::desk::folder::Name::of(name).is_ok(),
         name: name.clone(),
     });
-    let pictures = answer.files.iter().filter(|name| ends(name, ".svg"));
+    let windings = windings::markup(run, answer, 1);
+    // The front is shown with the windings to be chosen from it.
+    let is_shown = |name: &str| ends(name, ".svg") && !(windings.is_some() && name == windings::FRONT);
+    let pictures = answer.files.iter().filter(|name| is_shown(name));
+    let field = field_at::beside(&run.question, &run.words);
+    let tools = Tools::of(state, &format!("ask/{}{again}", run.question)).of_run(&run.id);
     Answered {
         id: &run.id,
         sections: sections(&answer.text).into_iter().map(Section::of).collect(),
@@ -156,11 +164,11 @@ fn answered(state: &State, run: &Run, answer: &Answer, again: &str) -> String {
             _ => "failed",
         },
         pictures: pictures
-            .map(|name| (format!("/made/{}/{}", run.id, encoded(name)), pictured(name)))
+            .map(|name| (format!("/made/{}/{}", run.id, encoded(name)), pictured(run, name)))
             .collect(),
         files: files.collect(),
-        command: command_of(&run.words, has_files),
-        again: format!("ask/{}{again}", run.question),
+        beside: windings.or(field).unwrap_or_default(),
+        tools: tools.by(&command_of(&run.words, has_files)).markup(),
     }
     .render()
     .unwrap_or_default()
@@ -224,9 +232,27 @@ fn items(text: &str) -> Option<Vec<String>> {
     Some(items)
 }
 
-/// What a picture shows, by its name, for who cannot see it.
-fn pictured(name: &str) -> String {
-    format!("picture: {}", name.trim_end_matches(".svg").replace('-', " "))
+/// What a picture shows, in its own words, for who cannot see it.
+fn pictured(run: &Run, name: &str) -> String {
+    let drawn = run.read(name).unwrap_or_default();
+    described(&String::from_utf8_lossy(&drawn))
+        .unwrap_or_else(|| format!("picture: {}", name.trim_end_matches(".svg").replace('-', " ")))
+}
+
+/// The title and the description of an SVG that the program drew.
+fn described(svg: &str) -> Option<String> {
+    let part = |name: &str| {
+        let (_, rest) = svg.split_once(&format!("<{name} id="))?;
+        let (text, _) = rest.split_once('>')?.1.split_once('<')?;
+        Some(plain(text))
+    };
+    let (title, description) = (part("title")?, part("desc")?);
+    Some(if description.contains(&title) { description } else { format!("{title}. {description}") })
+}
+
+/// Markup without tags as the text that it stands for.
+fn plain(markup: &str) -> String {
+    markup.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", "\"").replace("&amp;", "&")
 }
 
 /// The text of a page in sections: a heading is a line with a line of hyphens or equals signs below it.
@@ -256,18 +282,25 @@ fn sections(text: &str) -> Vec<(String, String)> {
     sections
 }
 
-/// The command that does this, as one would type it.
-fn command_of(words: &[String], has_files: bool) -> String {
+/// The words of the command that does this.
+fn command_of(words: &[String], has_files: bool) -> Vec<String> {
     let mut words = words.to_vec();
     if has_files {
         words.push("--out=papers".into());
     }
-    typed(&words)
+    words
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_picture_is_described_in_its_own_words() {
+        let figure = coilwright::paper::Figure::new(10.0, 10.0, "A & B <1>", "Lines \"here\".");
+        assert_eq!(described(&figure.svg()).unwrap(), "A & B <1>. Lines \"here\".");
+        assert_eq!(described("<svg></svg>"), None);
+    }
 
     #[test]
     fn a_list_is_told_from_a_table() {

@@ -4,7 +4,7 @@ use super::checked;
 use super::frame::{Shared, alert, lines, named};
 use crate::desk::document_form::{form, values, with_field};
 use crate::desk::judged::Judged;
-use crate::desk::live;
+use crate::desk::live::{self, Misset, Set};
 use askama::Template;
 use axum::extract::Path;
 use axum::response::{IntoResponse, Response};
@@ -12,11 +12,15 @@ use axum::{Form, Json};
 use coilwright::Document;
 use coilwright::error::ProblemRecord;
 use coilwright::files::spec;
+use coilwright::pair::Bench;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// The longest text that a form follows, in bytes: a spec with every part filled in takes three thousand.
 const LONGEST_IN_A_FORM: usize = 32 << 10;
+
+/// What is looked at where the beam is.
+pub const BEAM: &str = "beam";
 
 /// One part of a form as markup, with the parts in it.
 #[derive(Template)]
@@ -38,7 +42,7 @@ fn shown(part: &crate::desk::document_form::Part, is_whole: bool) -> String {
 }
 
 /// What is being typed.
-#[derive(Deserialize)]
+#[derive(Default, Deserialize)]
 pub struct Typed {
     text: String,
     /// Pointer of the changed field; empty if the text was edited.
@@ -49,6 +53,15 @@ pub struct Typed {
     /// Not empty where the data sheet is looked at.
     #[serde(default)]
     sheet: String,
+    /// What is looked at: the beam, or else the map.
+    #[serde(default)]
+    see: String,
+    #[serde(default)]
+    gun_voltage: String,
+    #[serde(default)]
+    current: String,
+    #[serde(default)]
+    gun_tilt: String,
 }
 
 /// What the page shows of it.
@@ -66,8 +79,12 @@ pub struct Seen {
     picture: String,
     /// Whether it is a spec that is right, which has a picture and a sheet.
     is_whole: bool,
+    /// Where the picture shows which part of the plane, where the field in it can be asked for.
+    layout: Option<serde_json::Value>,
     /// The data sheet, as markup, where it is asked for.
     sheet: String,
+    /// The page about the beam, as markup, where that is looked at.
+    beam: String,
 }
 
 /// Takes what is typed, and says what it makes.
@@ -105,21 +122,54 @@ fn seen(name: &str, typed: Typed) -> Seen {
     let judged = Judged::of(name, &text);
     let bench = judged.bench.as_deref();
     let with_sheet = bench.filter(|_| !typed.sheet.is_empty());
-    let (picture, sheet) =
-        rayon::join(|| bench.map(live::picture_of), || with_sheet.map(|bench| lines(&live::sheet_of(bench))));
+    let set = (typed.see == BEAM).then_some(Set {
+        gun_voltage: typed.gun_voltage,
+        current: typed.current,
+        gun_tilt: typed.gun_tilt,
+    });
+    let (picture, sheet) = rayon::join(
+        || bench.map(|bench| pictured(bench, set.as_ref())).unwrap_or_default(),
+        || with_sheet.map(|bench| lines(&live::sheet_of(bench))),
+    );
+    let mut wrong = wrong(&text, &judged.problems);
+    wrong.extend(picture.misset.map(|misset| (misset.field.to_owned(), misset.reason)));
     Seen {
         values: values(&text),
-        wrong: wrong(&text, &judged.problems),
+        wrong,
         checked: checked::markup(&judged),
         is_whole: bench.is_some(),
-        picture: picture.unwrap_or_default(),
+        picture: picture.svg,
+        layout: picture.layout,
+        beam: picture.beam,
         sheet: sheet.unwrap_or_default(),
         text,
     }
 }
 
+/// What is drawn of a bench.
+#[derive(Default)]
+struct Pictured {
+    svg: String,
+    layout: Option<serde_json::Value>,
+    beam: String,
+    misset: Option<Misset>,
+}
+
+/// The beam at a setting, or else the map.
+fn pictured(bench: &Bench, set: Option<&Set>) -> Pictured {
+    match set.map(|set| live::beam_of(bench, set)) {
+        Some(Ok((svg, text))) => Pictured { svg, beam: lines(&text), ..Pictured::default() },
+        Some(Err(misset)) => Pictured { misset: Some(misset), ..Pictured::default() },
+        None => live::map_of(bench).map_or_else(Pictured::default, |drawn| Pictured {
+            svg: drawn.svg,
+            layout: Some(drawn.layout),
+            ..Pictured::default()
+        }),
+    }
+}
+
 /// The problems by the fields that they belong to.
-fn wrong(text: &str, problems: &[ProblemRecord]) -> BTreeMap<String, String> {
+pub fn wrong(text: &str, problems: &[ProblemRecord]) -> BTreeMap<String, String> {
     let told = problems.iter().filter_map(|problem| {
         let pointer = spec::pointer_at(text, problem.line, problem.column)?;
         let hint = problem.hint.as_ref().map(|hint| format!(" ({hint})")).unwrap_or_default();
@@ -137,7 +187,13 @@ mod tests {
     fn typing(pointer: &str, value: &str) -> Seen {
         seen(
             "pair.json",
-            Typed { text: BENCH.into(), pointer: pointer.into(), value: value.into(), sheet: "on".into() },
+            Typed {
+                text: BENCH.into(),
+                pointer: pointer.into(),
+                value: value.into(),
+                sheet: "on".into(),
+                ..Typed::default()
+            },
         )
     }
 
@@ -149,6 +205,29 @@ mod tests {
         let after = typing("/spacing", "170 mm");
         assert_eq!(after.values["/spacing"], "170 mm");
         assert!(after.picture != before.picture && after.sheet != before.sheet);
+    }
+
+    #[test]
+    fn the_beam_follows_bench_and_setting() {
+        let beam = |pointer: &str, value: &str, current: &str| {
+            let typed = Typed {
+                text: BENCH.into(),
+                pointer: pointer.into(),
+                value: value.into(),
+                see: BEAM.into(),
+                gun_voltage: "200 V".into(),
+                current: current.into(),
+                gun_tilt: "0 deg".into(),
+                ..Typed::default()
+            };
+            seen("pair.json", typed)
+        };
+        let before = beam("", "", "1.4 A");
+        assert!(before.picture.starts_with("<svg") && before.layout.is_none() && !before.beam.is_empty());
+        assert_ne!(beam("/winding/turns", "140", "1.4 A").picture, before.picture);
+        assert_ne!(beam("", "", "1.5 A").picture, before.picture);
+        let wrong = beam("", "", "a lot");
+        assert!(wrong.picture.is_empty() && wrong.wrong["current"].contains("a lot"), "{:?}", wrong.wrong);
     }
 
     #[test]

@@ -79,9 +79,14 @@ impl Run {
 
     /// The files that it made, by name.
     pub fn files(&self) -> Vec<String> {
+        self.answer().map(|answer| answer.files.clone()).unwrap_or_default()
+    }
+
+    /// What it said and made, once it is done.
+    pub fn answer(&self) -> Option<Arc<Answer>> {
         match &*self.stage.borrow() {
-            Stage::Answered(answer) => answer.files.clone(),
-            _ => Vec::new(),
+            Stage::Answered(answer) => Some(Arc::clone(answer)),
+            _ => None,
         }
     }
 

@@ -36,6 +36,10 @@ use frame::{Frame, TICK_SIZE};
 use item::{Item, PlacedLabel};
 
 const LABEL_SIZE: f64 = 13.0;
+/// Round the charts of a sheet.
+const MARGIN: f64 = 28.0;
+/// Width and height of a chart that is alone on its sheet.
+const ONE_CELL: [f64; 2] = [744.0, 480.0];
 const TITLE_SIZE: f64 = 16.0;
 
 /// Curves, bands and points over two axes.
@@ -110,12 +114,20 @@ impl Chart {
         panels("", &[self], 1, footer)
     }
 
+    /// The size of the sheet that [`figure`](Self::figure) draws on, and the place there of a pair of SI values.
+    pub(crate) fn on_its_sheet(&self) -> ([f64; 2], impl Fn([f64; 2]) -> [f64; 2] + use<>) {
+        let mut sheet = panels("", &[self], 1, "");
+        let [width, height] = ONE_CELL;
+        let frame = self.frame(&mut sheet, Rect::new(MARGIN, MARGIN, width, height));
+        ([sheet.sheet().width, sheet.sheet().height], move |values| frame.place(values))
+    }
+
     /// The chart without its title on a sheet of this size, to be set into a page that says the rest.
     pub(crate) fn inset_figure(&self, [width, height]: [f64; 2]) -> Figure {
-        const MARGIN: f64 = 6.0;
+        const EDGE: f64 = 6.0;
         let mut figure = Figure::new(width, height, &self.title, self.description());
         let untitled = Self { title: String::new(), ..self.clone() };
-        untitled.draw(&mut figure, Rect::new(0.0, 0.0, width, height).inset(MARGIN));
+        untitled.draw(&mut figure, Rect::new(0.0, 0.0, width, height).inset(EDGE));
         figure
     }
 
@@ -262,12 +274,11 @@ impl Chart {
 
 /// Several charts on one sheet, row by row; the footer states their origin.
 pub fn panels(title: &str, charts: &[&Chart], columns: usize, footer: &str) -> Figure {
-    const MARGIN: f64 = 28.0;
     const GAP: f64 = 30.0;
     let columns = columns.clamp(1, charts.len().max(1));
     let rows = charts.len().div_ceil(columns).max(1);
     let (cell_width, cell_height) = match (columns, rows) {
-        (1, 1) => (744.0, 480.0),
+        (1, 1) => ONE_CELL.into(),
         (1, _) => (744.0, 330.0),
         _ => (470.0, 380.0),
     };

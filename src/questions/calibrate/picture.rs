@@ -1,5 +1,9 @@
 //! The calibration line as a picture: the coil field against the current, with its expanded uncertainty.
 
+mod budget;
+
+pub(crate) use budget::calibration_budget;
+
 use super::Calibration;
 use super::fit::Residual;
 use super::table::FieldRow;

@@ -5,7 +5,8 @@ use crate::files::npy;
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::files::out::json;
 use crate::questions::words::notes::{SourceNote, Told};
-use crate::units::inert;
+use crate::questions::words::phrases::signed_percent;
+use crate::units::{Dimension, display, display_beside, inert};
 use nalgebra::Vector3;
 
 /// The columns of a row and the members of its object. The last one is written only if the error estimate is requested.
@@ -60,6 +61,19 @@ pub fn opening(format: RowFormat, with_error: bool, note: Option<&SourceNote>) -
 pub fn closing(note: Option<&SourceNote>) -> String {
     let notes = note.map(|note| format!(",\"notes\":[{}]", serde_json::Value::String(note.sentence())));
     inert::json(&format!("\n]{}}}\n", notes.unwrap_or_default())).into_owned()
+}
+
+/// The field at one point in a few words: its components, its size, and its deviation from the field at the centre, where there
+/// is one to compare with.
+pub fn at_a_point(value: &FieldValue, deviation: Option<f64>) -> Vec<(&'static str, String)> {
+    let field = value.field_tesla;
+    let largest = field.amax();
+    let beside = |component: f64| display_beside(component, largest, Dimension::FluxDensity, 5);
+    let components = field.iter().map(|component| beside(*component)).collect::<Vec<_>>().join(", ");
+    let mut told =
+        vec![("field x, y, z", components), ("size", display(field.norm(), Dimension::FluxDensity, 6))];
+    told.extend(deviation.map(|deviation| ("deviation", signed_percent(deviation))));
+    told
 }
 
 /// One row for each point.

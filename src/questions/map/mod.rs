@@ -33,6 +33,8 @@ use std::f64::consts::TAU;
 
 /// Points along the longer side of a picture.
 const PICTURE_POINTS: u64 = 601;
+/// The same of one that follows a drag.
+const COARSE_PICTURE_POINTS: u64 = 241;
 /// Points along a profile.
 const PROFILE_POINTS: usize = 401;
 /// Points on the circle in which a plane cuts the bulb.
@@ -208,6 +210,8 @@ pub struct Request {
     pub field: MappedField,
     /// A limit on |deviation|: within it, yes or no? From 1e-9 to 0.5.
     pub within_fraction: Option<f64>,
+    /// Whether fewer points will do, as in a picture that follows a drag.
+    pub is_coarse: bool,
     /// The date to print, if any.
     pub date: Option<String>,
 }
@@ -227,8 +231,9 @@ pub fn field_map(bench: &Bench, assembly: &Assembly, request: &Request) -> Resul
     let upright = bench.axis == AxisPosition::Vertical;
     let axial_directions = if upright { [0, 2] } else { [2, 0] };
     let round = ROUND_THE_BULB * radius;
+    let points = if request.is_coarse { COARSE_PICTURE_POINTS } else { PICTURE_POINTS };
     let of = |which, directions: [usize; 2], ranges_m: [[f64; 2]; 2]| -> Result<_> {
-        let map = plane(&deviation, which, directions, ranges_m)?;
+        let map = plane(&deviation, which, directions, ranges_m, points)?;
         let worst = bulb.as_ref().ok().and_then(|_| worst_in_ball(&deviation, &map, centre, radius));
         Ok((map, worst))
     };
@@ -279,8 +284,9 @@ fn plane(
     plane: Plane,
     directions: [usize; 2],
     ranges_m: [[f64; 2]; 2],
+    points: u64,
 ) -> Result<PlaneMap> {
-    let [right, up] = Fineness::Points(PICTURE_POINTS).axes(ranges_m)?;
+    let [right, up] = Fineness::Points(points).axes(ranges_m)?;
     let mut map = PlaneMap { plane, directions, right, up, deviations: Vec::new() };
     let step = |i: usize| Vector3::ith(directions[i], [right, up][i].step_m);
     let grid = field::PlaneGrid {

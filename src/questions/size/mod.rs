@@ -36,6 +36,7 @@ pub(crate) use wishes::fields_needed;
 
 use crate::Result;
 use crate::files::spec::{Prefer, Wanted};
+use crate::pair::Bench;
 use crate::physics::field::{Assembly, SampledRegion};
 use crate::physics::heat::HeldFor;
 use crate::physics::safety::SafetyFigures;
@@ -77,7 +78,8 @@ pub fn sizing(wanted: &Wanted, date: Option<&str>, advance: impl Fn(u64) + Sync)
     let best = teller.best(&found, &preference)?;
     // If the models refuse every winding that the search accepts, nothing is feasible.
     let feasible = if best.is_empty() { 0 } else { found.feasible };
-    let best_bench = best.first().map(|(winding, _)| teller.bench(winding));
+    let along = teller.along_front(&found, &best)?;
+    let benches: Vec<Bench> = best.iter().chain(&along).map(|(winding, _)| teller.bench(winding)).collect();
     judge.patience = f64::INFINITY;
     let conflict = match feasible {
         0 => Some(teller.conflict(&judge, &preference)?),
@@ -100,8 +102,9 @@ pub fn sizing(wanted: &Wanted, date: Option<&str>, advance: impl Fn(u64) + Sync)
         front: teller.front(&found),
         conflict,
         notes: wishes::notes(wanted),
-        safety: best_bench.as_ref().map(|bench| SafetyFigures::of(bench, &Assembly::of(bench))),
-        best_bench,
+        safety: benches.first().map(|bench| SafetyFigures::of(bench, &Assembly::of(bench))),
+        along_front: along.into_iter().map(|(_, choice)| choice).collect(),
+        benches,
         best: best.into_iter().map(|(_, choice)| choice).collect(),
     })
 }
@@ -149,7 +152,6 @@ mod tests {
     use super::wishes::spec_winding;
     use super::*;
     use crate::files::spec::wanted_from_text;
-    use crate::pair::Bench;
     use crate::pair::circuit;
     use crate::physics::build_error;
     use crate::physics::field::{Deviation, Section};
@@ -261,7 +263,7 @@ mod tests {
             let difference = found.feasible.abs_diff(feasible);
             assert!(difference * 20 <= feasible, "{} for {feasible}", found.feasible);
             let best = best.unwrap();
-            let ours = found.best_bench.unwrap();
+            let ours = found.benches.into_iter().next().unwrap();
             assert_eq!(
                 (ours.winding.turns, ours.winding.mean_radius_m, ours.winding.wire.name, ours.connection),
                 (best.winding.turns, best.winding.mean_radius_m, best.winding.wire.name, best.connection)

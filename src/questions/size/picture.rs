@@ -1,18 +1,47 @@
 //! The trade-off front of a search: least power against conductor mass.
 
-use super::Sizing;
+use super::telling::HEAVIEST;
+use super::{Choice, Front, Sizing};
 use crate::paper::{Axis, Chart, Figure, Measured};
 use crate::units::{Dimension, Unit, display, unit};
 
 /// Draws one front for each share of the wished deviation, and the best windings on them.
 pub(crate) fn sizing_front(record: &Sizing) -> Figure {
-    let lightest =
-        record.front.iter().flat_map(|front| front.points.first()).map(|point| point.conductor_mass_kg);
-    let least = record.front.iter().flat_map(|front| front.points.last()).map(|point| point.power_watt);
-    let most = record.front.iter().flat_map(|front| front.points.first()).map(|point| point.power_watt);
+    let footer = format!("{}; wishes \"{}\", {}", record.program, record.title, record.digest);
+    chart(&record.title, &record.front, &record.best, &record.along_front).figure(&footer)
+}
+
+/// Where the picture of the front shows each winding.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FrontPlaces {
+    /// Width and height of the picture.
+    pub sheet: [f64; 2],
+    /// Place of each winding, right and down; `None` of one that is too heavy to be shown.
+    pub places: Vec<Option<[f64; 2]>>,
+}
+
+/// Finds the best windings, and after them those along the front, in its picture.
+pub fn front_places(title: &str, fronts: &[Front], best: &[Choice], along: &[Choice]) -> FrontPlaces {
+    let (sheet, at) = chart(title, fronts, best, along).on_its_sheet();
+    let heaviest_kg = heaviest_shown_kg(fronts);
+    let place = |choice: &Choice| {
+        (choice.conductor_mass_kg <= heaviest_kg).then(|| at([choice.conductor_mass_kg, choice.power_watt]))
+    };
+    FrontPlaces { sheet, places: best.iter().chain(along).map(place).collect() }
+}
+
+/// Heavier windings would squeeze the knee into a corner.
+fn heaviest_shown_kg(fronts: &[Front]) -> f64 {
+    let lightest = fronts.iter().flat_map(|front| front.points.first()).map(|point| point.conductor_mass_kg);
+    HEAVIEST * lightest.fold(f64::INFINITY, f64::min)
+}
+
+fn chart(title: &str, fronts: &[Front], best: &[Choice], along: &[Choice]) -> Chart {
+    let lightest = fronts.iter().flat_map(|front| front.points.first()).map(|point| point.conductor_mass_kg);
+    let least = fronts.iter().flat_map(|front| front.points.last()).map(|point| point.power_watt);
+    let most = fronts.iter().flat_map(|front| front.points.first()).map(|point| point.power_watt);
     let (low_kg, low_watt) = (lightest.fold(f64::INFINITY, f64::min), least.fold(f64::INFINITY, f64::min));
-    // Beyond eight times the lightest, more copper saves little power and would squeeze the knee into a corner.
-    let high_kg = 8.0 * low_kg;
+    let high_kg = heaviest_shown_kg(fronts);
     let high_watt = most.fold(0.0, f64::max);
     let range = |low: f64, high: f64| [low - 0.05 * (high - low), high + 0.05 * (high - low)];
     let (mut mass, mut power) =
@@ -21,8 +50,8 @@ pub(crate) fn sizing_front(record: &Sizing) -> Figure {
         mass = mass.over(range(low_kg, high_kg));
         power = power.over(range(low_watt.min(0.125 * high_watt), high_watt));
     }
-    let mut chart = Chart::new(format!("What would do: {}", record.title), mass, power);
-    for front in &record.front {
+    let mut chart = Chart::new(format!("What would do: {title}"), mass, power);
+    for front in fronts {
         let label = match front.beam_deviation {
             Some(limit) => format!("deviation within {}", display(limit, Dimension::Fraction, 2)),
             None => "least power".into(),
@@ -37,15 +66,14 @@ pub(crate) fn sizing_front(record: &Sizing) -> Figure {
         }
         chart.curve(label, stairs);
     }
-    chart.points(
-        "best of each wire and connection",
-        record
-            .best
-            .iter()
-            .filter(|choice| choice.conductor_mass_kg <= high_kg)
-            .map(|choice| Measured::at(choice.conductor_mass_kg, choice.power_watt)),
-    );
-    chart.figure(&format!("{}; wishes \"{}\", {}", record.program, record.title, record.digest))
+    for (label, choices) in [("best of each wire and connection", best), ("along the front", along)] {
+        let shown = choices.iter().filter(|choice| choice.conductor_mass_kg <= high_kg);
+        let points = shown.map(|choice| Measured::at(choice.conductor_mass_kg, choice.power_watt));
+        if !choices.is_empty() {
+            chart.points(label, points);
+        }
+    }
+    chart
 }
 
 const KILOGRAM: Unit = unit::KILOGRAM;

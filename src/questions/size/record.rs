@@ -7,7 +7,7 @@ use crate::pair::{Bench, Connection};
 use crate::physics::safety::SafetyFigures;
 use crate::questions::words::notes::{SourceNote, as_sentences, with_sentences};
 use crate::units::{Side, Unit};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// The answer to "which windings would do?".
 #[derive(Clone, Debug, Serialize)]
@@ -53,13 +53,15 @@ pub struct Sizing {
     /// Results left out because the wishes lack something they need.
     #[serde(serialize_with = "as_sentences")]
     pub notes: Vec<SourceNote>,
-    /// The best as a bench.
+    /// Windings along the trade-off front from lighter to heavier, for who wants less power.
+    pub along_front: Vec<Choice>,
+    /// The windings of `best` as benches in its order, and after them those of `along_front`.
     #[serde(skip)]
-    pub best_bench: Option<Bench>,
+    pub benches: Vec<Bench>,
 }
 
 /// One winding that could be built.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[non_exhaustive]
 pub struct Choice {
     /// Radius of the middle of the wound section.
@@ -171,7 +173,7 @@ pub struct Relaxation {
 }
 
 /// A trade-off front: no other winding is both lighter and takes less power.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[non_exhaustive]
 pub struct Front {
     /// Largest size of the deviation over the beam; `None` if there is no such wish.
@@ -181,7 +183,7 @@ pub struct Front {
 }
 
 /// One winding of a front.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[non_exhaustive]
 pub struct FrontPoint {
     /// Mass of the conductor of both coils.

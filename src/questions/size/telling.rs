@@ -16,7 +16,11 @@ use crate::physics::spacing;
 use crate::units::{Dimension, display};
 
 /// Number of windings shown.
-const SHOWN: usize = 8;
+pub(super) const SHOWN: usize = 8;
+/// Number of windings shown along the front, in equal ratios of mass.
+pub(super) const ALONG: usize = 6;
+/// The heaviest of them, as a multiple of the lightest winding: beyond it, more copper saves little power.
+pub(super) const HEAVIEST: f64 = 8.0;
 /// Relaxing a wish is reported as a gain only if it lowers the score below this factor.
 const GAIN: f64 = 0.995;
 /// Number of radii searched if nothing meets the wishes.
@@ -95,6 +99,31 @@ impl Teller<'_> {
             }
         }
         Ok(best)
+    }
+
+    /// Windings along the front that the heating model accepts, beside those of `best`.
+    pub(super) fn along_front(
+        &self,
+        found: &Found,
+        best: &[(Winding, Choice)],
+    ) -> Result<Vec<(Winding, Choice)>> {
+        let front = found.front_of(0);
+        let mut along: Vec<(Winding, Choice)> = Vec::new();
+        let Some(lightest_kg) = front.first().map(|winding| winding.conductor_mass_kg) else {
+            return Ok(along);
+        };
+        for step in 1..=ALONG {
+            let wanted_kg = lightest_kg * HEAVIEST.powf(step as f64 / ALONG as f64);
+            // The heaviest that is not heavier: what lies between stands for no other.
+            let lighter = front.iter().rev().find(|winding| winding.conductor_mass_kg <= wanted_kg);
+            let Some(winding) = lighter.copied() else { continue };
+            let choice = self.choice(&winding)?;
+            let is_new = best.iter().chain(&along).all(|(_, known)| *known != choice);
+            if is_new && self.is_passed_by_the_models(&choice) {
+                along.push((winding, choice));
+            }
+        }
+        Ok(along)
     }
 
     /// Whether the figures from the models themselves meet the wishes.

@@ -43,6 +43,10 @@ pub fn text(record: &Sizing) -> String {
              time wished. Mass is the conductor's in both coils."
         ));
     }
+    if !record.along_front.is_empty() {
+        page.section("Along the front: more copper, less power");
+        page.block(&table(&record.along_front));
+    }
     if let Some(conflict) = &record.conflict {
         page.section("Nothing meets every wish");
         page.list(told(&conflict.reasons).iter().map(String::as_str));
@@ -74,6 +78,12 @@ pub fn text(record: &Sizing) -> String {
 }
 
 fn table(choices: &[Choice]) -> String {
+    let (headings, rows) = cells(choices);
+    columns(&headings, &[0, 6], &rows)
+}
+
+/// The headings and the cells of the table of windings; the connection has no heading.
+pub fn cells(choices: &[Choice]) -> (Vec<&'static str>, Vec<Vec<String>>) {
     let priced = choices.iter().any(|choice| choice.price.is_some());
     let mut headings = vec![
         "wire", "turns", "layers", "radius", "section", "sp", "", "mT/A", "A", "V", "W", "kg", "dev",
@@ -116,7 +126,45 @@ fn table(choices: &[Choice]) -> String {
             row
         })
         .collect();
-    columns(&headings, &[0, 6], &rows)
+    (headings, rows)
+}
+
+/// Everything about one winding, as names with their values.
+pub fn facts(choice: &Choice) -> Vec<(&'static str, String)> {
+    let millimetres = |si: f64| fixed(si, unit::MILLIMETRE, 1);
+    let temperature = |celsius: Option<f64>| {
+        celsius.map_or_else(|| "no end".into(), |celsius| display(celsius, Dimension::Temperature, 3))
+    };
+    let section = format!("{} x {}", millimetres(choice.width_m), millimetres(choice.depth_m));
+    let mut facts = vec![
+        ("wire", choice.wire.clone()),
+        (
+            "turns per coil",
+            format!("{} in {} layers of {}", choice.turns, choice.layers, choice.turns_per_layer),
+        ),
+        ("mean radius", millimetres(choice.mean_radius_m)),
+        ("section, width x depth", section),
+        ("spacing", millimetres(choice.spacing_m)),
+        ("connection", connection(choice.connection).into()),
+        ("field constant", display(choice.field_constant_tesla_per_ampere, Dimension::FieldConstant, 4)),
+        ("current at the largest field", display(choice.current_ampere, Dimension::Current, 3)),
+        ("voltage then", display(choice.voltage_volt, Dimension::Voltage, 3)),
+        ("power then", fixed(choice.power_watt, unit::WATT, 1)),
+        ("copper then", temperature(choice.copper_temperature_celsius)),
+        ("hottest surface", temperature(choice.surface_temperature_celsius)),
+        ("mass of the conductor", fixed(choice.conductor_mass_kg, unit::KILOGRAM, 2)),
+        ("length of the wire", display(choice.wire_length_m, Dimension::Length, 3)),
+    ];
+    facts.extend(
+        choice
+            .worst_beam_deviation
+            .map(|worst| ("worst deviation over the beam", display(worst, Dimension::Fraction, 2))),
+    );
+    facts.extend(choice.price.map(|price| {
+        let currency = choice.currency.as_deref().unwrap_or_default();
+        ("price of the wire", format!("{price:.2} {currency}").trim_end().to_owned())
+    }));
+    facts
 }
 
 /// A connection's name for people.

@@ -1,12 +1,16 @@
 //! The desk as people use it: a folder of their own, the program that serves it, and a browser before it.
 
+mod bench;
 mod buyer;
+mod carried;
 mod files;
+mod first;
 mod jobs;
 mod pages;
 mod promptness;
 mod same;
 mod typing;
+mod windings;
 mod wrong;
 
 use super::chromium::Page;

@@ -4,9 +4,13 @@ use super::{Desk, text_of};
 use serde_json::json;
 
 /// The kinds of page: a name, the address, and whether an answer comes by itself.
-const KINDS: [(&str, &str, bool); 13] = [
+const KINDS: [(&str, &str, bool); 17] = [
     ("folder", "", false),
     ("file", "file/window-bench.json", false),
+    ("file-beam", "file/window-bench.json?see=beam", false),
+    ("first", "first", false),
+    ("ask-uniformity", "ask/uniformity?spec=window-bench.json", true),
+    ("ask-size", "ask/size?wanted=lessons.json", false),
     ("file-wrong", "file/wrong.json", false),
     ("file-table", "file/runs.csv", false),
     ("no-file", "file/none.json", false),
@@ -44,8 +48,20 @@ impl Desk {
         }
     }
 
+    /// The same from where the focus is, round the whole page where it must be.
+    pub(super) fn tab_round_to(&mut self, is_there: &str) {
+        let is_it = format!("((it) => {is_there})(document.activeElement)");
+        for _ in 0..180 {
+            self.page.press("Tab");
+            if self.page.evaluate(&is_it) == json!(true) {
+                return;
+            }
+        }
+        panic!("no Tab leads to {is_there}");
+    }
+
     /// Presses Tab until the element in focus is the one meant, which shows that it is.
-    fn tab_to(&mut self, is_there: &str) {
+    pub(super) fn tab_to(&mut self, is_there: &str) {
         for _ in 0..90 {
             self.page.press("Tab");
             if self.page.evaluate(&format!("((it) => {is_there})(document.activeElement)")) == json!(true) {

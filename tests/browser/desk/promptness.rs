@@ -1,7 +1,8 @@
-//! How soon an answer follows a change of its form.
+//! How soon an answer follows a change of its form, and a picture a drag; and what a long drag leaves behind.
 
 use super::Desk;
 use serde_json::json;
+use std::time::Duration;
 
 /// Changes a field again and again; the milliseconds until the answer is in the page, and until its pictures are drawn.
 const CHANGES: &str = r#"async (name, values) => {
@@ -72,6 +73,112 @@ fn the_answer_follows_a_change_and_its_time_is_told() {
         );
         // A busy machine may be slow, and hangs at no time.
         assert!(at(1, 0.95) < 15_000.0, "{name}");
+    }
+    desk.is_quiet();
+}
+
+/// Drags a slider for so many pictures, each input as soon as the picture before it is there; the milliseconds from each input
+/// to its new picture, decoded, and to the frame that shows it.
+const DRAGS: &str = r##"async (slider, count) => {
+  const range = document.querySelector(`[data-drags="${slider}"]`);
+  const image = document.querySelector("#picture img");
+  const times = [];
+  for (let step = 0; step < count; step++) {
+    const drawn = new Promise((done) => {
+      const seen = new MutationObserver(() => { seen.disconnect(); done(); });
+      seen.observe(image, { attributes: true, attributeFilter: ["src"] });
+    });
+    // Back and forth, and no value twice in a row.
+    range.value = Math.round(40 * Math.sin(step / 3));
+    const begun = performance.now();
+    range.dispatchEvent(new Event("input", { bubbles: true }));
+    await drawn;
+    await image.decode();
+    const ready = performance.now() - begun;
+    await new Promise((done) => requestAnimationFrame(done));
+    times.push([ready, performance.now() - begun]);
+  }
+  return times;
+}"##;
+
+/// The value below which this part of all lies.
+fn quantile(values: &[f64], part: f64) -> f64 {
+    let mut sorted = values.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    sorted[(part * (sorted.len() - 1) as f64).round() as usize]
+}
+
+fn dragged(desk: &mut Desk, slider: &str, count: usize) -> [Vec<f64>; 2] {
+    let times = desk.page.evaluate(&format!("({DRAGS})({}, {count})", json!(slider)));
+    [0, 1].map(|at| times.as_array().unwrap().iter().map(|one| one[at].as_f64().unwrap()).collect())
+}
+
+#[test]
+fn a_picture_follows_a_drag_and_its_time_is_told() {
+    let mut desk = Desk::with(&["window-bench.json"]);
+    for (see, sliders) in [
+        ("map", &["f/spacing", "f/winding/mean_radius", "f/tube/bulb_radius"][..]),
+        ("beam", &["f/spacing", "fcurrent", "fgun_voltage", "fgun_tilt", "f/tube/gun_exit/0"]),
+    ] {
+        desk.go(&format!("file/window-bench.json?see={see}"));
+        desk.page.wait_for("!document.getElementById('picture').hidden");
+        for slider in sliders {
+            // The first few warm the desk and the browser up.
+            dragged(&mut desk, slider, 5);
+            let [ready, shown] = dragged(&mut desk, slider, 60);
+            println!(
+                "{see}, {slider}: picture ready after {:.0} ms in the middle, {:.0} ms at the 95th percentile; on the screen {:.0} and {:.0} ms",
+                quantile(&ready, 0.5),
+                quantile(&ready, 0.95),
+                quantile(&shown, 0.5),
+                quantile(&shown, 0.95)
+            );
+            // A busy machine may be slow, and hangs at no time.
+            assert!(quantile(&shown, 0.95) < 10_000.0, "{see} {slider}");
+        }
+    }
+    desk.is_quiet();
+}
+
+/// The memory of the desk's process in use, in KiB.
+fn memory(desk: &Desk) -> u64 {
+    let status = std::fs::read_to_string(format!("/proc/{}/status", desk.program.id())).unwrap();
+    let line = status.lines().find_map(|line| line.strip_prefix("VmRSS:")).unwrap();
+    line.trim().trim_end_matches(" kB").parse().unwrap()
+}
+
+/// What the page's scripts hold in KiB, after what they do not need is collected.
+fn heap(desk: &mut Desk) -> f64 {
+    desk.page.collect_garbage() / 1024.0
+}
+
+#[test]
+fn a_long_drag_leaves_the_memory_as_it_was() {
+    // Seconds for each of the two pictures; more with the variable.
+    let seconds: u64 =
+        std::env::var("COILWRIGHT_DRAG_SECONDS").ok().and_then(|it| it.parse().ok()).unwrap_or(10);
+    let mut desk = Desk::with(&["window-bench.json"]);
+    for (see, slider) in [("map", "f/spacing"), ("beam", "fcurrent")] {
+        desk.go(&format!("file/window-bench.json?see={see}"));
+        desk.page.wait_for("!document.getElementById('picture').hidden");
+        // The allocators and the undo list fill up first.
+        dragged(&mut desk, slider, 330);
+        let before: [f64; 2] = [memory(&desk) as f64, heap(&mut desk)];
+        let begun = std::time::Instant::now();
+        let mut pictures = 0;
+        while begun.elapsed() < Duration::from_secs(seconds) {
+            dragged(&mut desk, slider, 50);
+            pictures += 50;
+        }
+        let took = begun.elapsed().as_secs_f64();
+        let after: [f64; 2] = [memory(&desk) as f64, heap(&mut desk)];
+        for (what, before, after) in [("desk", before[0], after[0]), ("page", before[1], after[1])] {
+            println!(
+                "{see}, {pictures} pictures in {took:.0} s, {what}: {before:.0} KiB before, {after:.0} KiB after, {:.0} KiB an hour at this pace",
+                (after - before) / took * 3600.0
+            );
+            assert!(after < before + 8192.0, "{see} {what}: {before} KiB before, {after} KiB after");
+        }
     }
     desk.is_quiet();
 }

@@ -92,7 +92,7 @@ fn a_slider_moves_its_quantity_and_undo_reaches_back_through_an_empty_text() {
     let mut desk = opened();
     let before = text(&mut desk);
     desk.page.evaluate(
-        "(() => { const it = document.querySelector('[data-drags=\"/spacing\"]'); it.value = 50; \
+        "(() => { const it = document.querySelector('[data-drags=\"f/spacing\"]'); it.value = 50; \
          it.dispatchEvent(new Event('input', { bubbles: true })); it.dispatchEvent(new Event('change', { bubbles: true })); })()",
     );
     // Half of a fifth more than 160 mm.

@@ -103,9 +103,15 @@ fn a_page_of_another_site_gets_nothing_and_changes_nothing() {
 #[test]
 fn nothing_changes_by_a_request_that_only_reads() {
     let desk = Desk::new();
-    for path in
-        ["/do/quit", "/do/new", "/do/copy/pair.json", "/do/file/pair.json", "/do/ask/sheet", "/do/stop/0"]
-    {
+    for path in [
+        "/do/quit",
+        "/do/new",
+        "/do/first",
+        "/do/copy/pair.json",
+        "/do/file/pair.json",
+        "/do/ask/sheet",
+        "/do/stop/0",
+    ] {
         for method in ["GET", "HEAD", "OPTIONS", "TRACE", "DELETE", "PATCH", "BREW"] {
             let answer = desk.change(method, path, "").send();
             assert!(answer.status >= 400, "{method} {path}: {answer:?}");
@@ -139,6 +145,9 @@ fn without_the_cookie_there_is_no_data() {
             "/assets/desk.js",
             "/made/0/x.svg",
             "/told/0",
+            "/first",
+            "/files.zip",
+            "/do/at/pair.json",
         ] {
             let answer = desk.get(path).with("cookie", cookie).send();
             assert_eq!(answer.status, 401, "{cookie} {path}: {answer:?}");
@@ -180,6 +189,34 @@ fn the_address_works_once() {
     assert!(!cookie.contains("Domain"), "{cookie}");
     assert!(!first.text().contains(&desk.entrance));
     assert_refused(&open(&desk.entrance), "second use");
+}
+
+#[test]
+fn a_token_that_leaked_by_a_referrer_opens_nothing_and_the_pages_send_none() {
+    let home = tempfile::tempdir().unwrap();
+    std::fs::write(home.path().join("pair.json"), "{}").unwrap();
+    let mut desk = Desk::on(home, std::process::Command::new(env!("CARGO_BIN_EXE_coilwright")));
+    let address = format!("{}/open?token={}", desk.origin(), desk.entrance);
+    let entered = desk.get(&format!("/open?token={}", desk.entrance)).send();
+    assert_eq!(entered.header("referrer-policy"), Some("no-referrer"));
+    // Whoever reads the address in a header, a history or a log has a token that is used up, and no cookie.
+    for path in [format!("/open?token={}", desk.entrance), "/".into(), "/bytes/pair.json".into()] {
+        assert_refused(&desk.get(&path).with("referer", &address).send(), &path);
+    }
+    // The address itself is no cookie and no page's token, for whoever has one of the two.
+    desk.cookie = entered.header("set-cookie").unwrap().split(';').next().unwrap().into();
+    let save = desk.change("PUT", "/do/file/new.json", "{}").with("if-none-match", "*");
+    assert_refused(
+        &save.with("x-desk-page", &desk.entrance.clone()).with("referer", &address).send(),
+        "page token",
+    );
+    let name = desk.cookie.split('=').next().unwrap().to_owned();
+    assert_refused(&desk.get("/").with("cookie", &format!("{name}={}", desk.entrance)).send(), "cookie");
+    // No page has the token in its address, its text or a link.
+    for path in ["/", "/file/pair.json", "/ask/sheet?spec=pair.json", "/first"] {
+        assert!(!desk.get(path).send().text().contains(&desk.entrance), "{path}");
+    }
+    assert!(!desk.path("new.json").exists());
 }
 
 #[test]
@@ -228,6 +265,9 @@ fn a_change_needs_a_token_that_a_page_was_given() {
         ("PUT", "/do/file/new.json"),
         ("POST", "/do/ask/sheet"),
         ("GET", "/do/run/0"),
+        ("GET", "/do/at/pair.json"),
+        ("POST", "/do/at/pair.json"),
+        ("POST", "/do/first"),
     ] {
         let ask = || desk.change(method, path, "spec=pair.json").with("if-none-match", "*");
         assert_eq!(ask().without("x-desk-page").status(), 403, "{path}");
@@ -262,6 +302,12 @@ fn answers(desk: &Desk) -> Vec<(String, Answer)> {
         "/ask/map?%ff",
         "/file/%ff",
         "/open?token=%ff",
+        "/first",
+        "/files.zip",
+        "/files.zip?file=none.json",
+        "/file/pair.json?see=beam",
+        "/do/at/pair.json",
+        "/do/winding/0/1",
     ]
     .iter()
     .map(|path| ((*path).to_owned(), desk.get(path).send()))
@@ -281,6 +327,12 @@ fn answers(desk: &Desk) -> Vec<(String, Answer)> {
         desk.change("PUT", "/do/file/pair.json", vec![b' '; (16 << 20) + 1]).with("if-match", "\"0\"").send(),
     );
     add("sheet", desk.form("/do/ask/sheet", &[("spec", "pair.json")]).send());
+    let data = |path: &str| desk.get(path).with("x-desk-page", &desk.page_token()).send();
+    add("field", data("/do/at/pair.json"));
+    add("winding", data("/do/winding/0/1"));
+    add("field at", desk.form("/do/at/pair.json", &[("x", "1 furlong")]).send());
+    add("first", desk.form("/do/first", &[("/spacing", "1 furlong")]).send());
+    add("so far", desk.form("/do/first/so-far", &[("/spacing", "1 furlong")]).send());
     answers
 }
 

@@ -26,7 +26,7 @@ impl Numbers {
 }
 
 const METHODS: [&str; 9] = ["GET", "POST", "PUT", "HEAD", "DELETE", "OPTIONS", "TRACE", "PATCH", "M-SEARCH"];
-const PATHS: [&str; 24] = [
+const PATHS: [&str; 27] = [
     "/",
     "/open",
     "/open?token=",
@@ -47,6 +47,9 @@ const PATHS: [&str; 24] = [
     "/do/keep/0/%00",
     "/do/file/pair.json",
     "/do/typed/pair.json",
+    "/do/at/pair.json",
+    "/do/first",
+    "/files.zip?file=%ff",
     "/do/new",
     "/do/copy/pair.json",
     "//",
@@ -282,6 +285,24 @@ fn two_runs_work_some_wait_and_more_are_refused() {
     let home = std::fs::read_dir(desk.work()).unwrap().next().unwrap().unwrap().path();
     let kept = std::fs::read_dir(home).unwrap().filter(|it| it.as_ref().unwrap().path().is_dir());
     assert!(kept.count() <= 24);
+}
+
+#[test]
+fn an_archive_of_more_than_64_mib_is_refused() {
+    let desk = Desk::new();
+    for number in 0..5 {
+        desk.put(&format!("table {number}.csv"), vec![b' '; 14 << 20]);
+    }
+    let answer = desk.get("/files.zip").send();
+    assert_eq!(answer.status, 404, "{answer:?}");
+    assert!(answer.text().contains("64 MiB"), "{answer:?}");
+    std::fs::remove_file(desk.path("table 0.csv")).unwrap();
+    let archive = zip::ZipArchive::new(std::io::Cursor::new(desk.get("/files.zip").send().body)).unwrap();
+    assert_eq!(archive.len(), 5);
+    // A file named again and again counts each time.
+    let again = ["file=table%201.csv"; 5].join("&");
+    assert!(desk.get(&format!("/files.zip?{again}")).status() >= 400);
+    desk.assert_serves();
 }
 
 /// The memory that the desk has in use, in KiB.

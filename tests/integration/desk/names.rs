@@ -119,6 +119,8 @@ fn no_address_leads_out_of_the_folder() {
                 ("PUT", "/do/file/"),
                 ("POST", "/do/copy/"),
                 ("POST", "/do/typed/"),
+                ("POST", "/do/at/"),
+                ("GET", "/do/at/"),
                 ("POST", "/do/keep/0/"),
             ] {
                 let ask = desk.get(&format!("{route}{spelt}")).method(method);
@@ -165,13 +167,20 @@ fn no_field_of_a_form_leads_out_of_the_folder() {
             ("/do/ask/compare", "quotes", ("needs", "pair.json")),
             ("/do/ask/size", "write", ("wanted", "pair.json")),
             ("/do/new", "name", ("template", "spec")),
+            ("/do/first", "name", ("/title", "Pair")),
         ] {
             let answer = desk.form(path, &[(field, &name), more]).send();
             let text = answer.text();
-            let is_refused = answer.status >= 400 || text.starts_with("<p class=\"alert\"");
+            let is_refused = answer.status >= 400
+                || text.starts_with("<p class=\"alert\"")
+                || text.contains("aria-describedby=\"first-name-wrong\" aria-invalid=\"true\"");
             assert!(is_refused && !text.contains("Secret bench"), "{path} {field}={name:?}: {answer:?}");
             assert!(answer.header("hx-redirect").is_none());
         }
+        // A name that is none is in no archive.
+        let archive = desk.get(&format!("/files.zip?file={}", encoded(&name))).send();
+        let entries = zip::ZipArchive::new(std::io::Cursor::new(archive.body.clone()));
+        assert_eq!(entries.map(|it| it.len()).unwrap_or_default(), 0, "{name:?}: {archive:?}");
     }
     assert_eq!(std::fs::read(outside.path()).unwrap(), before);
     let names: Vec<_> = std::fs::read_dir(desk.path("")).unwrap().map(|it| it.unwrap().file_name()).collect();

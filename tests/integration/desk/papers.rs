@@ -48,7 +48,14 @@ fn a_hostile_title_is_text_on_every_page() {
             .replace('\u{200f}', "\\u200f");
         desk.put("pair.json", &written);
         // A file that was not settled is looked at anew.
-        for path in ["/", "/file/pair.json", "/ask/sheet?spec=pair.json", "/ask/compare", "/ask/map"] {
+        for path in [
+            "/",
+            "/file/pair.json",
+            "/ask/sheet?spec=pair.json",
+            "/ask/compare",
+            "/ask/map",
+            "/ask/map?spec=pair.json",
+        ] {
             let answer = desk.get(path).send();
             assert_eq!(answer.status, 200, "{answer:?}");
             assert_inert(&answer.text(), path);
@@ -91,6 +98,12 @@ fn hostile_words_of_an_address_or_a_form_are_text() {
             ("/do/ask/calibrate", "by"),
             ("/do/ask/map", "step"),
             ("/do/new", "name"),
+            ("/do/at/pair.json", "x"),
+            ("/do/at/pair.json", "text"),
+            ("/do/first", "/title"),
+            ("/do/first", "/spacing"),
+            ("/do/first", "name"),
+            ("/do/first/so-far", "/spacing"),
         ] {
             let markup = desk.form(path, &[(field, words), ("template", "spec")]).send().text();
             assert_inert(&markup, path);
@@ -102,7 +115,37 @@ fn hostile_words_of_an_address_or_a_form_are_text() {
             assert_inert(&markup, words);
         }
     }
-    assert_eq!(std::fs::read_dir(desk.path("")).unwrap().count(), 1);
+    // A title of any kind may be that of a first spec; its name as a file is plain.
+    for entry in std::fs::read_dir(desk.path("")).unwrap() {
+        let name = entry.unwrap().file_name().into_string().unwrap();
+        assert!(name.ends_with(".json") && !name.contains(['<', '>', '"', '\'', ' ']), "{name}");
+    }
+}
+
+#[test]
+fn windings_and_fields_of_a_hostile_title_are_inert() {
+    let desk = Desk::new();
+    let wishes = include_str!("../../../lab-files/lessons.json");
+    let title = HOSTILE[0];
+    desk.put("wishes.json", wishes.replace("Saltmarsh College, what the lessons need", title));
+    desk.put("pair.json", titled(title));
+    let search = desk.answered("size", &[("wanted", "wishes.json")]);
+    assert!(search.contains("id=\"windings\""), "{search}");
+    assert_inert(&search, "size");
+    let data = |path: &str| desk.get(path).with("x-desk-page", &desk.page_token()).send().text();
+    let field = data("/do/at/pair.json?current=1%20A");
+    assert!(field.contains("data-field-at"), "{field}");
+    assert_inert(&field, "field");
+    let winding = search.split("hx-get=\"").nth(1).unwrap().split('"').next().unwrap();
+    assert_inert(&data(winding), winding);
+    for wrong in ["0", "99", "-1", "x", "18446744073709551616"] {
+        let path = format!("{}/{wrong}", winding.rsplit_once('/').unwrap().0);
+        let answer = desk.get(&path).with("x-desk-page", &desk.page_token()).send();
+        assert!(
+            answer.status >= 400 || answer.text().starts_with("<p class=\"alert\""),
+            "{path}: {answer:?}"
+        );
+    }
 }
 
 #[test]

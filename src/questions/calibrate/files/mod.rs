@@ -5,7 +5,7 @@ pub mod handout;
 pub mod tables;
 pub mod workbook;
 
-use super::picture::{Against, calibration_line, calibration_residuals};
+use super::picture::{Against, calibration_budget, calibration_line, calibration_residuals};
 use super::plan::PlanRecord;
 use super::words::plan::blank_csv;
 use super::{Calibration, Request};
@@ -49,6 +49,11 @@ pub fn files() -> FileTable<Asked, Calibration> {
         FileRow::json("calibration.json", "the line for --calibration and --previous, and for scripts"),
         FileRow::workbook("calibration.xlsx", "the tables and the budget as a workbook", workbook::xlsx),
         FileRow::figure("calibration", "the line", |record| Some(calibration_line(record))),
+        FileRow::figure(
+            "calibration-budget",
+            "what adds how much to the uncertainty of the slope",
+            calibration_budget,
+        ),
         FileRow::csv("residuals.csv", "each reading against the line", tables::residuals_csv)
             .when(WITH_READINGS, with_readings),
         FileRow::figure("residuals", "residuals against current", |record| {

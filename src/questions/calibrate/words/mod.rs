@@ -79,7 +79,7 @@ fn line(page: &mut Page, record: &Calibration) {
 }
 
 /// Contributions below this part of the whole are named, not listed; the JSON has them all.
-const NEGLIGIBLE: f64 = 0.01;
+pub(crate) const NEGLIGIBLE: f64 = 0.01;
 
 fn budget(page: &mut Page, record: &Calibration) {
     page.section("Uncertainty budget of the slope");

@@ -31,6 +31,38 @@ const LONGEST: [f64; 2] = [530.0, 740.0];
 const MARGIN: f64 = 30.0;
 const SIDE_WIDTH: f64 = 168.0;
 
+/// Where a picture shows which part of the bench.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Layout {
+    /// Width and height of the picture.
+    pub sheet: [f64; 2],
+    /// The part of it that the plane fills.
+    pub plot: Rect,
+    /// What runs right and up, as numbers of x, y, z.
+    pub directions: [usize; 2],
+    /// The ends of what runs right.
+    pub right_m: [f64; 2],
+    /// The ends of what runs up.
+    pub up_m: [f64; 2],
+}
+
+/// The layout of the picture of one plane. One side of the plot is the longest allowed; the sheet follows the plot's shape.
+pub fn layout(map: &FieldMap, plane: Plane) -> Layout {
+    let values = match plane {
+        Plane::Axial => &map.axial,
+        Plane::Mid => &map.mid,
+    };
+    let [right, up] = [values.right.ends_m(), values.up.ends_m()];
+    let length_m = |[least, most]: [f64; 2]| (most - least).max(1e-9);
+    let points_per_metre = (LONGEST[0] / length_m(right)).min(LONGEST[1] / length_m(up));
+    let side = |range: [f64; 2]| points_per_metre * length_m(range);
+    let plot = Rect::new(MARGIN + 46.0, MARGIN + 86.0, side(right), side(up));
+    let width = plot.right() + 34.0 + SIDE_WIDTH + MARGIN;
+    let height = plot.bottom() + 44.0 + 26.0 + 14.0;
+    let sheet = [width.max(560.0), height];
+    Layout { sheet, plot, directions: values.directions, right_m: right, up_m: up }
+}
+
 /// Draws one plane of a map.
 pub fn picture(map: &FieldMap, plane: Plane, bench: &Bench, assembly: &Assembly) -> Figure {
     let (values, view) = match (plane, map.axial.directions) {
@@ -38,16 +70,9 @@ pub fn picture(map: &FieldMap, plane: Plane, bench: &Bench, assembly: &Assembly)
         (Plane::Axial, _) => (&map.axial, View::axial()),
         (Plane::Mid, _) => (&map.mid, View::beam_plane()),
     };
-    let [right, up] = [values.right.ends_m(), values.up.ends_m()];
-    // One side is the longest allowed; the sheet follows the plot's shape.
-    let length_m = |[least, most]: [f64; 2]| (most - least).max(1e-9);
-    let points_per_metre = (LONGEST[0] / length_m(right)).min(LONGEST[1] / length_m(up));
-    let side = |range: [f64; 2]| points_per_metre * length_m(range);
-    let plot = Rect::new(MARGIN + 46.0, MARGIN + 86.0, side(right), side(up));
-    let width = plot.right() + 34.0 + SIDE_WIDTH + MARGIN;
-    let height = plot.bottom() + 44.0 + 26.0 + 14.0;
-    let mut figure = Figure::new(width.max(560.0), height, title(map), description(map, values));
-    let scale = Scale::fitting(plot, view, right, up);
+    let Layout { sheet, plot, right_m, up_m, .. } = layout(map, plane);
+    let mut figure = Figure::new(sheet[0], sheet[1], title(map), description(map, values));
+    let scale = Scale::fitting(plot, view, right_m, up_m);
 
     let drawn = match &map.within {
         Some(within) => Drawn::Within(*within),

@@ -15,6 +15,8 @@ use std::f64::consts::TAU;
 
 /// How far a drawn line may leave the traced one, in points.
 const LINE_TOLERANCE: f64 = 0.03;
+/// The same where the grid is coarse, as a part of the square of its step in points: from a step of 1.4 points on.
+const PART_OF_STEP: f64 = 0.015;
 /// Where the next line towards zero would lie nearer than this, in points, a line is left out.
 const LEAST_GAP: f64 = 2.2;
 /// A stretch of line shorter than this is not worth drawing, in points.
@@ -26,14 +28,15 @@ const LABEL_SIZE: f64 = 11.0;
 /// What a label covers: a stretch along its line, with some room about it.
 pub(super) struct Covered {
     middle: Place,
-    turn_rad: f64,
+    /// Sine and cosine of its turn.
+    turn: (f64, f64),
     half_width: f64,
 }
 
 impl Covered {
     fn holds(&self, place: Place) -> bool {
         const ROOM: f64 = 2.5;
-        let (sin, cos) = self.turn_rad.sin_cos();
+        let (sin, cos) = self.turn;
         let (x, y) = (place[0] - self.middle[0], place[1] - self.middle[1]);
         (x * cos + y * sin).abs() < self.half_width + ROOM
             && (y * cos - x * sin).abs() < 0.5 * LABEL_SIZE + ROOM
@@ -130,7 +133,9 @@ impl Traced<'_> {
 
     fn places(&self, points: &[[f64; 2]]) -> Vec<Place> {
         let places: Vec<Place> = points.iter().map(|point| self.place(*point)).collect();
-        simplified(&places, LINE_TOLERANCE)
+        // Between points of the grid a line is straight: what that leaves out goes with the square of their distance.
+        let step = self.scale.length(self.values.right.step_m);
+        simplified(&places, LINE_TOLERANCE.max(PART_OF_STEP * step * step))
     }
 
     /// Paints the bands from the lowest level up, each over the last.
@@ -212,8 +217,8 @@ impl Traced<'_> {
                 figure.line(piece, stroke);
             }
             for label in set.labels {
-                let turn_rad = label.turn_deg.to_radians();
-                covered.push(Covered { middle: label.at, turn_rad, half_width: 0.5 * line.label_width });
+                let turn = label.turn_deg.to_radians().sin_cos();
+                covered.push(Covered { middle: label.at, turn, half_width: 0.5 * line.label_width });
                 figure.text(label_text(level, label.at, label.turn_deg).coloured(stroke.colour));
             }
         }
@@ -291,13 +296,7 @@ impl Traced<'_> {
             .iter()
             .filter(|winding| winding.axis.dot(&across).abs() < 0.7)
             .flat_map(|winding| bench_parts::sections(&self.scale, winding))
-            .map(|section| {
-                let places = section.corners.map(|seen| self.scale.place_seen(seen));
-                let [least, most] = [f64::min, f64::max].map(|pick: fn(f64, f64) -> f64| {
-                    places.iter().fold(places[0], |at, p| [pick(at[0], p[0]), pick(at[1], p[1])])
-                });
-                Rect::new(least[0], least[1], most[0] - least[0], most[1] - least[1]).inset(-10.0)
-            })
+            .map(|section| around(&section.corners.map(|seen| self.scale.place_seen(seen))).inset(-10.0))
             .collect()
     }
 }
@@ -309,6 +308,15 @@ fn neighbour_step(level: f64, levels: &[f64]) -> f64 {
         Some(next) => size - next,
         None => 2.0 * size,
     }
+}
+
+/// The smallest rectangle about these places; far off the sheet without any.
+fn around(places: &[Place]) -> Rect {
+    let Some(first) = places.first() else { return Rect::new(f64::MAX, f64::MAX, 0.0, 0.0) };
+    let [least, most] = [f64::min, f64::max].map(|pick: fn(f64, f64) -> f64| {
+        places.iter().fold(*first, |at, p| [pick(at[0], p[0]), pick(at[1], p[1])])
+    });
+    Rect::new(least[0], least[1], most[0] - least[0], most[1] - least[1])
 }
 
 fn length(points: &[Place]) -> f64 {
@@ -348,7 +356,7 @@ mod tests {
     #[test]
     fn strokes_tell_in_grey_what_is_below_and_keep_clear_of_labels() {
         let mut figure = Figure::new(100.0, 100.0, "", "");
-        let label = Covered { middle: [25.0, 50.0], turn_rad: 0.5, half_width: 8.0 };
+        let label = Covered { middle: [25.0, 50.0], turn: 0.5f64.sin_cos(), half_width: 8.0 };
         let rect = Rect::new(10.0, 10.0, 80.0, 80.0);
         strokes_below(&mut figure, rect, |[x, y]| x < 50.0 && !label.holds([x, y]));
         let ends = |line: &str| -> Vec<Place> {

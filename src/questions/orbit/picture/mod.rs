@@ -39,6 +39,11 @@ pub(crate) fn title(view: &View, axis: AxisPosition) -> &'static str {
     }
 }
 
+/// The orbit in the beam plane, seen along the axis.
+pub fn in_beam_plane(orbit: &Orbit, beams: &BeamBench<'_>) -> Figure {
+    view(orbit, beams, View::beam_plane())
+}
+
 /// The orbit as seen in one view.
 pub(crate) fn view(orbit: &Orbit, beams: &BeamBench<'_>, view: View) -> Figure {
     let [right, up] = ranges(beams, &view);

@@ -1,0 +1,384 @@
+//! A first spec in eight questions. What is not known is left out, and can be filled in on the file's own page.
+
+use super::files::{gone_to, write_new};
+use super::frame::{Here, Shared, alert, alert_markup, page as whole_page};
+use super::tools::Tools;
+use super::typing::wrong;
+use crate::desk::address::encoded;
+use crate::desk::document_form::{Field, form, with_field};
+use crate::desk::folder::Name;
+use crate::desk::judged::{Judged, Standing};
+use crate::desk::live;
+use crate::desk::refusal::refusal;
+use askama::Template;
+use axum::Form;
+use axum::http::StatusCode;
+use axum::response::{Html, IntoResponse, Response};
+use coilwright::Document;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// A question: what is asked, a word to it, and the values that it is about.
+struct Question {
+    title: &'static str,
+    hint: &'static str,
+    pointers: &'static [&'static str],
+}
+
+const fn question(title: &'static str, hint: &'static str, pointers: &'static [&'static str]) -> Question {
+    Question { title, hint, pointers }
+}
+
+const QUESTIONS: [Question; 8] = [
+    question("What is the pair called?", "As people in your house know it.", &["/title"]),
+    question(
+        "How large is the wound part of a coil?",
+        "A ruler will do. The mean radius is a quarter of the inner and the outer diameter added up.",
+        &["/winding/mean_radius", "/winding/width", "/winding/depth"],
+    ),
+    question("How far apart do the coils stand?", "", &["/spacing"]),
+    question("How many turns has a coil?", "", &["/winding/turns", "/winding/layers"]),
+    question(
+        "What is it wound with?",
+        "A stock size with its enamel, or the two diameters measured.",
+        &[
+            "/winding/wire/size",
+            "/winding/wire/build",
+            "/winding/wire/bare_diameter",
+            "/winding/wire/overall_diameter",
+        ],
+    ),
+    question("How are the two coils connected?", "", &["/connection"]),
+    question(
+        "What feeds them?",
+        "The limits on its plate.",
+        &["/supply/voltage_limit", "/supply/current_limit"],
+    ),
+    question(
+        "Which tube stands between them?",
+        "",
+        &[
+            "/tube/bulb_radius",
+            "/tube/gun_exit/0",
+            "/tube/gun_exit/1",
+            "/tube/gun_exit/2",
+            "/tube/gun_direction/0",
+            "/tube/gun_direction/1",
+            "/tube/gun_direction/2",
+            "/tube/gun_voltage/0",
+            "/tube/gun_voltage/1",
+            "/tube/beam_radius/0",
+            "/tube/beam_radius/1",
+        ],
+    ),
+];
+
+/// The name of the field for the file's name.
+const NAME: &str = "name";
+/// A spec in which nothing is filled in.
+const BLANK: &str = "{\n}\n";
+
+/// What the form says.
+type Filled = Vec<(String, String)>;
+
+/// The form.
+#[derive(Template)]
+#[template(path = "first.html")]
+struct First {
+    questions: Vec<Asked>,
+    name: String,
+    name_is_wrong: String,
+    so_far: String,
+    /// What is wrong with no one field.
+    wrong: Vec<String>,
+}
+
+/// A question with its fields.
+struct Asked {
+    number: usize,
+    title: &'static str,
+    hint: &'static str,
+    fields: Vec<(Field, String)>,
+}
+
+/// What the answers so far make.
+#[derive(Template)]
+#[template(path = "first_so_far.html")]
+struct SoFar {
+    verdict: String,
+    picture: Option<String>,
+    /// What is wrong with each field, by its pointer.
+    wrong: Vec<(&'static str, String)>,
+    /// Whether the fields stand elsewhere in the page already, so that only what is said of them is new.
+    for_page: bool,
+}
+
+/// The answers as a spec.
+struct Answers {
+    text: String,
+    judged: Judged,
+    wrong: BTreeMap<String, String>,
+}
+
+impl Answers {
+    /// What is filled in, each value as it was typed.
+    fn of(filled: &Filled) -> Self {
+        let mut text = BLANK.to_owned();
+        let typed = pointers().filter_map(|pointer| Some((pointer, said(filled, pointer)?)));
+        for (pointer, value) in typed {
+            text = with_field(Document::Spec, &text, pointer, value).unwrap_or(text);
+        }
+        let judged = Judged::of("pair.json", &text);
+        let mut wrong = wrong(&text, &judged.problems);
+        // A value that is not known is left out, which is no mistake of its field, unless it is a part of a list.
+        let counts = |pointer: &str| {
+            said(filled, pointer).is_some() || pointer.ends_with(|it: char| it.is_ascii_digit())
+        };
+        wrong.retain(|pointer, _| pointers().any(|known| known == pointer) && counts(pointer));
+        wrong.extend(wrong_size(filled, &text));
+        Self { text, judged, wrong }
+    }
+
+    /// Whether it may be kept: right, or right as far as it goes.
+    fn may_be_kept(&self) -> bool {
+        self.wrong.is_empty() && !matches!(self.judged.standing, Standing::Wrong(_))
+    }
+
+    fn verdict(&self) -> String {
+        match &self.judged.standing {
+            _ if !self.wrong.is_empty() => "Something cannot be right: it is told at its field.".into(),
+            Standing::Right => "Everything that is needed is there.".into(),
+            Standing::Unfinished => {
+                "What is not known is left out; it can be filled in later, on the pair's own page.".into()
+            }
+            Standing::Wrong(reason) => format!("This cannot be right: {reason}"),
+        }
+    }
+
+    fn so_far(&self, for_page: bool) -> String {
+        let picture = self.judged.bench.as_deref().and_then(live::map_of);
+        let said_of = |pointer| (pointer, self.wrong.get(pointer).cloned().unwrap_or_default());
+        let so_far = SoFar {
+            verdict: self.verdict(),
+            picture: picture.map(|drawn| format!("data:image/svg+xml,{}", encoded(&drawn.svg))),
+            wrong: pointers().map(said_of).collect(),
+            for_page,
+        };
+        so_far.render().unwrap_or_default()
+    }
+}
+
+/// What is wrong with a stock size. A spec with gaps takes any text for one, so that it is looked at in a whole one: what is not
+/// known there is the schema's own example.
+fn wrong_size(filled: &Filled, text: &str) -> Option<(String, String)> {
+    const SIZE: &str = "/winding/wire/size";
+    const WHOLE: [&str; 7] = [
+        "/title",
+        "/winding/mean_radius",
+        "/winding/width",
+        "/winding/depth",
+        "/winding/turns",
+        "/winding/wire/build",
+        "/spacing",
+    ];
+    said(filled, SIZE)?;
+    let schema = form(Document::Spec, text);
+    let unknown = WHOLE.iter().filter(|pointer| said(filled, pointer).is_none());
+    let mut whole = text.to_owned();
+    for pointer in unknown {
+        let field = schema.field(pointer)?;
+        let example = field.choices.first().map_or(&field.example, |(name, _)| name);
+        whole = with_field(Document::Spec, &whole, pointer, example)?;
+    }
+    let problems = Judged::of("pair.json", &whole).problems;
+    wrong(&whole, &problems).into_iter().find(|(pointer, _)| pointer == SIZE)
+}
+
+fn pointers() -> impl Iterator<Item = &'static str> {
+    QUESTIONS.iter().flat_map(|question| question.pointers.iter().copied())
+}
+
+fn said<'a>(filled: &'a Filled, id: &str) -> Option<&'a str> {
+    filled.iter().find(|(key, _)| key == id).map(|(_, value)| value.trim()).filter(|value| !value.is_empty())
+}
+
+impl First {
+    fn of(filled: &Filled, answers: &Answers, name_is_wrong: String) -> Self {
+        let whole = form(Document::Spec, &answers.text);
+        let questions = QUESTIONS.iter().zip(1..).map(|(question, number)| {
+            let fields = question.pointers.iter().filter_map(|pointer| {
+                let field = whole.field(pointer)?;
+                // What was typed stands there, also where the spec could not take it.
+                let value = said(filled, pointer).unwrap_or_default().to_owned();
+                let wrong = answers.wrong.get(*pointer).cloned().unwrap_or_default();
+                // The places of a list have one help in common, which stands at the first.
+                let is_later = pointer.ends_with(|it: char| it.is_ascii_digit()) && !pointer.ends_with('0');
+                let help = if is_later { String::new() } else { field.help.clone() };
+                Some((Field { value, help, ..field.clone() }, wrong))
+            });
+            Asked { number, title: question.title, hint: question.hint, fields: fields.collect() }
+        });
+        Self {
+            questions: questions.collect(),
+            name: said(filled, NAME).unwrap_or_default().to_owned(),
+            name_is_wrong,
+            so_far: answers.so_far(true),
+            wrong: match &answers.judged.standing {
+                Standing::Wrong(reason) if answers.wrong.is_empty() => vec![reason.clone()],
+                _ => Vec::new(),
+            },
+        }
+    }
+}
+
+/// The page, with nothing filled in.
+pub async fn page(state: Shared) -> Response {
+    let nothing = Filled::new();
+    let body = First::of(&nothing, &Answers::of(&nothing), String::new()).render();
+    let here = Here { tools: Some(Tools::of(&state, "first")), ..Here::at("first") };
+    match body {
+        Ok(body) => whole_page(&state, "A first spec in eight questions", &here, body),
+        Err(_) => refusal(StatusCode::INTERNAL_SERVER_ERROR, "The page could not be made."),
+    }
+}
+
+/// What the answers so far make.
+pub async fn so_far(state: Shared, Form(filled): Form<Filled>) -> Response {
+    looked(&state, move || Answers::of(&filled).so_far(false)).await
+}
+
+/// Makes the file; where something is wrong, tells it at its field.
+pub async fn make(state: Shared, Form(filled): Form<Filled>) -> Response {
+    let asked = filled.clone();
+    let (desk, name) = (Arc::clone(&state), said(&filled, NAME).map(str::to_owned));
+    let made = tokio::task::spawn_blocking(move || {
+        let answers = Answers::of(&asked);
+        let name = name.unwrap_or_else(|| name_of(said(&asked, "/title").unwrap_or("pair")));
+        let refused = match answers.may_be_kept() {
+            true => match write_new(&desk, &name, answers.text.as_bytes()) {
+                Ok(name) => return Ok(name),
+                Err(reason) => reason,
+            },
+            false => String::new(),
+        };
+        Err(First::of(&asked, &answers, refused).render().unwrap_or_default())
+    });
+    match made.await {
+        Ok(Ok(name)) => gone_to(&format!("/file/{}", encoded(name.as_str()))),
+        Ok(Err(again)) => Html(again).into_response(),
+        Err(_) => alert("The file was not written."),
+    }
+}
+
+async fn looked(state: &Shared, look: impl FnOnce() -> String + Send + 'static) -> Response {
+    let Ok(turn) = Arc::clone(&state.looks).acquire_owned().await else {
+        return alert("The desk is ending.");
+    };
+    let looked = tokio::task::spawn_blocking(move || {
+        let seen = look();
+        drop(turn);
+        seen
+    });
+    Html(looked.await.unwrap_or_else(|_| alert_markup("The answers could not be looked at."))).into_response()
+}
+
+/// A file's name from a title: its letters and digits in small letters, hyphens between them.
+fn name_of(title: &str) -> String {
+    let words: Vec<String> = title
+        .split(|it: char| !it.is_alphanumeric())
+        .filter(|word| !word.is_empty())
+        .map(str::to_lowercase)
+        .collect();
+    let name: String = words.join("-").chars().take(60).collect();
+    let name = format!("{}.json", name.trim_end_matches('-'));
+    if Name::of(&name).is_ok() { name } else { "pair.json".into() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn filled(pairs: &[(&str, &str)]) -> Filled {
+        pairs.iter().map(|(id, value)| ((*id).to_owned(), (*value).to_owned())).collect()
+    }
+
+    const WHOLE: [(&str, &str); 9] = [
+        ("/title", "Pair of the \"north\" room"),
+        ("/winding/mean_radius", "6.5 in"),
+        ("/winding/width", "15 mm"),
+        ("/winding/depth", "1 cm"),
+        ("/winding/turns", "150"),
+        ("/winding/wire/size", "0.9 mm"),
+        ("/winding/wire/build", "grade 2"),
+        ("/spacing", "16.5 cm"),
+        ("/connection", "series"),
+    ];
+
+    #[test]
+    fn every_question_is_about_fields_of_a_spec() {
+        let whole = form(Document::Spec, BLANK);
+        for pointer in pointers() {
+            assert!(whole.field(pointer).is_some(), "{pointer}");
+        }
+    }
+
+    #[test]
+    fn the_answers_make_a_spec_in_the_units_that_were_typed() {
+        let answers = Answers::of(&filled(&WHOLE));
+        assert_eq!(answers.judged.standing, Standing::Right, "{}", answers.text);
+        for part in ["\"6.5 in\"", "\"1 cm\"", "\"16.5 cm\"", "\"turns\": 150"] {
+            assert!(answers.text.contains(part), "{part}: {}", answers.text);
+        }
+        assert!(answers.so_far(true).contains("data:image/svg+xml"));
+        // As a person would lay it out: the braces of the spec and one line a value.
+        assert!(
+            answers.text.starts_with("{\n  \"title\"") && answers.text.lines().count() > 8,
+            "{}",
+            answers.text
+        );
+    }
+
+    #[test]
+    fn what_is_not_known_is_left_out_and_may_be_kept() {
+        let answers =
+            Answers::of(&filled(&[("/title", "North room"), ("/spacing", " "), ("/winding/turns", "150")]));
+        assert!(answers.may_be_kept() && answers.wrong.is_empty(), "{:?}", answers.wrong);
+        assert!(!answers.text.contains("spacing"), "{}", answers.text);
+        assert_eq!(answers.judged.standing, Standing::Unfinished);
+    }
+
+    #[test]
+    fn wrong_input_is_told_at_its_field() {
+        for (pointer, value, told) in [
+            ("/spacing", "165", "unit"),
+            ("/winding/mean_radius", "6 furlong", "furlong"),
+            ("/winding/turns", "many", "not a number"),
+            ("/winding/wire/build", "thick", "thick"),
+            ("/winding/wire/size", "0.91 ells", "0.91 ells"),
+            ("/supply/current_limit", "-3 A", "-3"),
+            ("/tube/gun_exit/0", "46", "unit"),
+        ] {
+            let mut pairs = filled(&WHOLE);
+            pairs.retain(|(id, _)| id != pointer);
+            pairs.push((pointer.into(), value.into()));
+            let answers = Answers::of(&pairs);
+            assert!(!answers.may_be_kept(), "{pointer}");
+            assert!(
+                answers.wrong.get(pointer).is_some_and(|it| it.contains(told)),
+                "{pointer}: {:?}",
+                answers.wrong
+            );
+            let again = First::of(&pairs, &answers, String::new()).render().unwrap();
+            assert!(again.contains("aria-invalid=\"true\""), "{again}");
+            // What was typed elsewhere stands there still.
+            assert_eq!(again.contains("value=\"6.5 in\""), pointer != "/winding/mean_radius");
+        }
+    }
+
+    #[test]
+    fn a_title_makes_a_name() {
+        assert_eq!(name_of("Saltmarsh College, window bench"), "saltmarsh-college-window-bench.json");
+        assert_eq!(name_of("../.."), "pair.json");
+        assert_eq!(name_of("con"), "pair.json");
+    }
+}

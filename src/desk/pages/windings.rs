@@ -1,0 +1,126 @@
+//! Choosing a winding: the front of those that would do, to be clicked on, and the chosen one with its numbers.
+
+use super::frame::{Shared, alert};
+use crate::desk::runs::{Answer, Run};
+use askama::Template;
+use axum::extract::Path;
+use axum::response::{Html, IntoResponse, Response};
+use coilwright::questions::size::files::spec_name;
+use coilwright::questions::size::picture::front_places;
+use coilwright::questions::size::{Choice, Front, words};
+use serde::Deserialize;
+
+/// The picture of the front among the files of a run.
+pub const FRONT: &str = "front.svg";
+/// The record of the search among them.
+const RECORD: &str = "size.json";
+
+/// What is used of the record of a search.
+#[derive(Deserialize)]
+struct Found {
+    title: String,
+    best: Vec<Choice>,
+    along_front: Vec<Choice>,
+    front: Vec<Front>,
+}
+
+/// The windings with one of them chosen.
+#[derive(Template)]
+#[template(path = "windings.html")]
+struct Windings<'a> {
+    run: &'a str,
+    sheet: [f64; 2],
+    headings: Vec<&'static str>,
+    rows: Vec<Row>,
+    chosen: usize,
+    facts: Vec<(&'static str, String)>,
+    spec: String,
+    /// Whether the chosen winding stands in the picture.
+    is_drawn: bool,
+}
+
+/// One winding: its number, its place in the picture, where its number stands there, and its cells of the table.
+struct Row {
+    number: usize,
+    place: Option<[[f64; 2]; 2]>,
+    cells: Vec<String>,
+}
+
+/// From one number in the picture to the next at least, in points.
+const APART: f64 = 25.0;
+
+/// Where numbers stand so that none hides another: each at its own place, or as far to the right of it as others need.
+fn apart(places: &[Option<[f64; 2]>]) -> Vec<Option<[[f64; 2]; 2]>> {
+    let mut taken: Vec<[f64; 2]> = Vec::new();
+    let mut free = |place: [f64; 2]| {
+        let mut shown = place;
+        while let Some(other) =
+            taken.iter().find(|it| (it[0] - shown[0]).hypot(it[1] - shown[1]) < APART - 1e-6).copied()
+        {
+            // To the right of what is there, by at least a little, so that it ends.
+            let up = (other[1] - shown[1]).abs().min(APART);
+            shown[0] = other[0] + (APART * APART - up * up).sqrt().max(1.0);
+        }
+        taken.push(shown);
+        [place, shown]
+    };
+    places.iter().map(|place| place.map(&mut free)).collect()
+}
+
+/// The windings that a search found as markup, one of them chosen by its number, counted from 1; `None` where there are none.
+pub fn markup(run: &Run, answer: &Answer, chosen: usize) -> Option<String> {
+    if run.question != "size" || answer.status != Some(0) {
+        return None;
+    }
+    let found: Found = serde_json::from_slice(&run.read(RECORD).ok()?).ok()?;
+    let drawn = front_places(&found.title, &found.front, &found.best, &found.along_front);
+    let choices: Vec<Choice> = found.best.into_iter().chain(found.along_front).collect();
+    let choice = choices.get(chosen.checked_sub(1)?)?;
+    let (headings, cells) = words::cells(&choices);
+    let numbered = (1..).zip(apart(&drawn.places)).zip(cells);
+    let rows = numbered.map(|((number, place), cells)| Row { number, place, cells }).collect();
+    let windings = Windings {
+        run: &run.id,
+        sheet: drawn.sheet,
+        headings,
+        rows,
+        chosen,
+        facts: words::facts(choice),
+        spec: spec_name(chosen),
+        is_drawn: drawn.places[chosen - 1].is_some(),
+    };
+    windings.render().ok()
+}
+
+/// The windings with another one chosen.
+pub async fn part(state: Shared, Path((run, number)): Path<(String, usize)>) -> Response {
+    let gone = "The answer is not kept any more: ask again.";
+    let Some(run) = state.runs.find(&run) else { return alert(gone) };
+    let Some(answer) = run.answer() else { return alert(gone) };
+    match tokio::task::block_in_place(|| markup(&run, &answer, number)) {
+        Some(markup) => Html(markup).into_response(),
+        None => alert("There is no such winding."),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_at_one_place_stand_side_by_side_and_hide_no_other() {
+        let mut places = vec![Some([100.0, 50.0]); 8];
+        places.extend([None, Some([112.0, 60.0]), Some([400.0, 90.0])]);
+        let shown = apart(&places);
+        assert_eq!(shown[0], Some([[100.0, 50.0]; 2]));
+        assert_eq!((shown[8], shown[10]), (None, Some([[400.0, 90.0]; 2])));
+        let centres: Vec<[f64; 2]> = shown.iter().flatten().map(|[_, shown]| *shown).collect();
+        for (at, one) in centres.iter().enumerate() {
+            for other in &centres[..at] {
+                assert!((one[0] - other[0]).hypot(one[1] - other[1]) > APART - 1e-3, "{centres:?}");
+            }
+        }
+        // Each belongs to its own place.
+        assert!(shown.iter().zip(&places).all(|(shown, place)| shown.map(|it| it[0]) == *place));
+    }
+}
