@@ -479,6 +479,7 @@ mod tests {
     fn a_section_solved_after_another_is_the_same_to_rounding() {
         let cooled =
             [[3.0, 4.0, 5.0, 6.0], [0.0, 7.0, 0.0, 0.0], [11.0, 7.0, 60.0, 3.0], [1e4, 1e3, 2.0, 0.5]];
+        let mut worst = 0f64;
         for side in cooled {
             let mut section = slab(0.02, 0.11, side);
             let first = section.solve();
@@ -486,22 +487,25 @@ mod tests {
             for (side, factor) in (0..4).cycle().zip([1.1, 0.9, 1.3, 0.4, 5.0, 1e3, 1e-4, 2.0, 1.0, 7.9]) {
                 section.side_watt_per_m2_kelvin[side] *= factor;
                 let anew = section.solve();
+                let scale = anew.responses().mean_kelvin[0];
+                let mut compare = |one: f64, other: f64| worst = worst.max((one - other).abs() / scale);
                 for after in [section.solve_after(Some(&first)), section.solve_after(Some(&before))] {
                     let (wanted, got) = (anew.responses(), after.responses());
-                    let amounts = [3.0, -1.0, 0.5, 2.0, -0.25];
-                    let (profile, again) = (anew.profile(&amounts), after.profile(&amounts));
-                    let scale = wanted.mean_kelvin[0];
                     for load in 0..LOADS {
-                        assert!((wanted.mean_kelvin[load] - got.mean_kelvin[load]).abs() < 1e-12 * scale);
+                        compare(wanted.mean_kelvin[load], got.mean_kelvin[load]);
                         for side in 0..4 {
-                            let (one, other) = (wanted.side_kelvin[load][side], got.side_kelvin[load][side]);
-                            assert!((one - other).abs() < 1e-12 * scale, "{one} {other}");
+                            compare(wanted.side_kelvin[load][side], got.side_kelvin[load][side]);
                         }
                     }
-                    assert!((profile.coefficients - again.coefficients).abs().max() < 1e-11 * scale);
+                    let amounts = [3.0, -1.0, 0.5, 2.0, -0.25];
+                    let (wanted, got) = (anew.profile(&amounts), after.profile(&amounts));
+                    wanted.coefficients.iter().zip(&got.coefficients).for_each(|(a, b)| compare(*a, *b));
                     before = after;
                 }
             }
         }
+        // Eigenvalues are good to rounding of the largest, beside which the smallest is small here. The surfaces' temperatures are
+        // sought to 1e-9.
+        assert!(worst < 1e-10, "{worst:e}");
     }
 }
