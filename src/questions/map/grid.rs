@@ -185,6 +185,7 @@ impl MapGrid {
     }
 
     /// How many coordinates there are along x, y and z.
+    #[cfg(feature = "paper")]
     pub(super) fn counts(&self) -> [u64; 3] {
         self.axes.map(|axis| axis.count)
     }

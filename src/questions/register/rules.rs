@@ -14,7 +14,7 @@ const YEARS: std::ops::RangeInclusive<i32> = 1950..=2100;
 /// The entry of a calibration, checked against what the register holds.
 ///
 /// # Errors
-/// It has no date, or one outside [`YEARS`]; it belongs to another pair; the number of its certificate is taken; it replaces a
+/// It has no date, or one outside the years 1950 to 2100; it belongs to another pair; the number of its certificate is taken; it replaces a
 /// certificate that the register does not have; its readings are those of another entry whose certificate it does not replace.
 pub fn calibration_entry(history: &History, bench: &Bench, record: &Calibration) -> Result<CalibrationEntry> {
     check_same_pair(history, &bench.title, bench.paperwork.serial.as_deref())?;
@@ -68,7 +68,7 @@ pub fn measured_before(history: &History, entry: &Statement) -> Option<u64> {
 /// Refuses an entry that contradicts the register.
 ///
 /// # Errors
-/// It bears a day outside [`YEARS`], or withdraws an entry that is no calibration or is withdrawn already.
+/// It bears a day outside the years 1950 to 2100, or withdraws an entry that is no calibration or is withdrawn already.
 pub fn check_entry(history: &History, statement: &Statement) -> Result<()> {
     statement.days().into_iter().try_for_each(check_day)?;
     let Statement::Withdrawal(withdrawal) = statement else { return Ok(()) };
