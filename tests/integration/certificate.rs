@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 const BENCH: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/coil-specs/window-bench.json");
 const READINGS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/lab-files/readings.csv");
-const TABLE: &str = include_str!("../../docs/certificate.md");
+const TABLE: &str = include_str!("../../src/questions/calibrate/files/certificate/items.md");
 
 /// A spec of the example bench with everything that a certificate can say.
 fn full_spec(folder: &Path) -> PathBuf {

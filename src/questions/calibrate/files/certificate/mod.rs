@@ -1,6 +1,6 @@
 //! The certificate: everything that ISO/IEC 17025:2017, 7.8, asks of a calibration certificate, to print on A4 or Letter.
 //!
-//! `docs/certificate.md` says which item stands in which section, by the `id` of the section; a test holds the page against it.
+//! `items.md` beside this file says which item stands in which section, by the `id` of the section; a test holds the page against it.
 
 mod circumstances;
 mod result;
