@@ -43,8 +43,8 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use tokio::sync::{Notify, Semaphore};
 
-/// Texts looked at at the same time while they are typed.
-const LOOKS_AT_ONCE: usize = 2;
+/// Answers that take processor time made at the same time.
+const TURNS_AT_ONCE: usize = 2;
 
 /// What the desk is asked to do.
 pub struct Desk {
@@ -84,7 +84,7 @@ pub fn serve(desk: Desk) -> Result<()> {
         session,
         questions: Questions::of(&desk.commands),
         runs: Runs::new()?,
-        looks: Arc::new(Semaphore::new(LOOKS_AT_ONCE)),
+        turns: Arc::new(Semaphore::new(TURNS_AT_ONCE)),
         end: Notify::new(),
     });
     // What hears the signals lives as long as the program, and must not keep the desk's work from being removed.

@@ -13,8 +13,8 @@ pub struct State {
     pub session: Session,
     pub questions: Questions,
     pub runs: Runs,
-    /// Turns to look at what is being typed.
-    pub looks: Arc<Semaphore>,
+    /// Turns to make an answer that takes processor time.
+    pub turns: Arc<Semaphore>,
     /// Told when the desk is asked to end.
     pub end: Notify,
 }

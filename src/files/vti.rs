@@ -92,7 +92,7 @@ impl ImageData {
         let numbers = |numbers: [f64; 3]| numbers.map(|number| number.to_string()).join(" ");
         let (origin, step) = (numbers(self.origin_m), numbers(self.step_m));
         // Two hyphens would end the comment.
-        let comment = comment.replace('-', "\u{2010}");
+        let comment = comment.replace("--", "\u{2010}\u{2010}");
         let mut text = format!(
             "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<!-- {comment} -->\n\
              <VTKFile type=\"ImageData\" version=\"1.0\" byte_order=\"LittleEndian\" header_type=\"UInt64\">\n  \

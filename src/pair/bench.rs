@@ -398,7 +398,7 @@ pub struct StatedByMaker {
     pub largest_field_tesla: Option<f64>,
     /// Current of the supply that it takes.
     pub largest_field_current_ampere: Option<f64>,
-    /// Voltage of the supply that it takes, with the pair warm.
+    /// Voltage that it takes, at the pair's terminals with the copper warm.
     pub largest_field_voltage_volt: Option<f64>,
     /// Hottest surface at that current, in a room of 20 °C.
     pub hottest_surface_celsius: Option<f64>,

@@ -8,11 +8,12 @@ use coilwright::files::out::folder::OutputFolder;
 use coilwright::files::register::Register;
 use coilwright::pair::Bench;
 use coilwright::questions::calibrate::{
-    AgreedDue, Calibration, Condition, Issue, Registered, Replaced, check_date,
+    AgreedDue, AsFound, Calibration, Condition, Issue, Registered, Replaced, check_date,
 };
 use coilwright::questions::register::words::{appended, rule_sentence};
 use coilwright::questions::register::{
-    History, Statement, calibration_entry, check_entry, measured_before, next_due, take_over_measurement,
+    History, Statement, calibration_entry, check_entry, measured_before, name_as_found, next_due,
+    take_over_measurement,
 };
 use coilwright::units::Dimension;
 use std::path::{Path, PathBuf};
@@ -32,6 +33,9 @@ pub struct IssueArgs {
     /// The pair was measured as left after an adjustment; by default as found
     #[arg(long)]
     as_left: bool,
+    /// Number of the certificate of the result as found; by default the register's last one
+    #[arg(long, value_name = "NUMBER", requires = "as_left")]
+    as_found: Option<String>,
     /// Number of the certificate; by default the register's name and the entry's number
     #[arg(long, value_name = "NUMBER")]
     certificate: Option<String>,
@@ -63,6 +67,7 @@ impl IssueArgs {
             by: self.by.clone(),
             measured,
             condition: if self.as_left { Condition::Left } else { Condition::Found },
+            as_found: self.as_found.clone().map(|certificate| AsFound { certificate, measured: None }),
             replaces: replaces.map(|(certificate, reason)| Replaced { certificate, reason }),
             allowed_error_fraction: self.conformity,
             registered: None,
@@ -89,6 +94,7 @@ fn statement(
     let stem = entering.register.file_stem().unwrap_or_default().to_string_lossy();
     record.issue.certificate.get_or_insert_with(|| format!("{stem}-{number}"));
     take_over_measurement(history, record);
+    name_as_found(history, record)?;
     record.issue.check(record.provenance.date.as_deref().map(check_date).transpose()?)?;
     let entry = calibration_entry(history, entering.bench, record)?;
     record.issue.next_due = next_due(history, number, &entry)

@@ -82,7 +82,11 @@ pub fn run(arguments: &MapArgs) -> Result<()> {
     let assembly = arguments.engine.assembly(&bench);
     let field = arguments.field(&bench)?;
     let request = Request { field, within_fraction: arguments.within, date, ..Request::default() };
-    let asked = AskedGrids { grids: arguments.grids(&bench, &assembly)?, arrays: arguments.npy };
+    let asked = AskedGrids {
+        grids: arguments.grids(&bench, &assembly)?,
+        arrays: arguments.npy,
+        limited: arguments.within.is_some(),
+    };
     let grids = &asked.grids;
     arguments.folder.must_be_named()?;
     let progress = Progress::towards(asked.points(), "mapping points");

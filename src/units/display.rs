@@ -209,8 +209,15 @@ pub fn uncertain(si: f64, uncertainty_si: f64, dimension: Dimension) -> String {
 /// is for an interval of high coverage probability (JCGM 100:2008, 7.2.2, note). Digits as in [`uncertain`].
 #[cfg(feature = "paper")]
 pub(crate) fn with_standard_uncertainty(si: f64, uncertainty_si: f64, dimension: Dimension) -> String {
+    let (value, uncertainty) = value_and_uncertainty(si, uncertainty_si, dimension);
+    format!("{value}, u = {uncertainty}")
+}
+
+/// The same as two texts.
+#[cfg(feature = "paper")]
+pub(crate) fn value_and_uncertainty(si: f64, uncertainty_si: f64, dimension: Dimension) -> (String, String) {
     let (value, uncertainty, unit) = rounded_in_unit(si, uncertainty_si, dimension);
-    format!("{}, u = {}", with_symbol(value, unit), with_symbol(uncertainty, unit))
+    (with_symbol(value, unit), with_symbol(uncertainty, unit))
 }
 
 /// A value and its uncertainty rounded together, in one unit that suits both.

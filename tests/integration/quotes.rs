@@ -279,7 +279,7 @@ fn what_a_maker_promises_of_the_working_pair_is_held_against_the_winding() {
     // 2 A make 1.63 mT, and take 12.5 V cold and 19.1 V at 155 °C.
     let at_two_ampere = |field: &str, voltage: &str, surface: &str| {
         contradicted(json!({
-            "largest_field": field, "largest_field_current": "2 A", "largest_field_voltage": voltage,
+            "largest_field": field, "largest_field_current": "2.00 A", "largest_field_voltage": voltage,
             "hottest_surface": surface,
         }))
     };
@@ -296,6 +296,18 @@ fn what_a_maker_promises_of_the_working_pair_is_held_against_the_winding() {
     assert_eq!(at_two_ampere("1.63 mT", "30 V", &between), ["voltage"]);
     assert_eq!(at_two_ampere("1.63 mT", "14 V", "22 degC"), ["surface_rise"]);
     assert_eq!(at_two_ampere("1.63 mT", "14 V", "200 degC"), ["surface_rise"]);
+    // Half a unit of the digits stated: 319 K means 318.5 to 319.5 K, and "2 A" may be 1.5 to 2.5 A.
+    let rise: f64 = between.trim_end_matches(" degC").parse().unwrap();
+    assert!(at_two_ampere("1.63 mT", "14 V", &format!("{:.0} K", rise + 273.15)).is_empty());
+    assert_eq!(at_two_ampere("1.63 mT", "14 V", "295 K"), ["surface_rise"]);
+    let at = |current: &str, field: &str| {
+        contradicted(json!({ "largest_field": field, "largest_field_current": current }))
+    };
+    assert!(at("2 A", "2.03 mT").is_empty());
+    assert_eq!(at("2.00 A", "2.03 mT"), ["largest_field"]);
+    // A pair that runs away is hotter than any surface a maker may promise.
+    let runaway = contradicted(json!({ "largest_field_current": "30.0 A", "hottest_surface": "60 degC" }));
+    assert_eq!(runaway, ["surface_rise"]);
     // Without its current a field says nothing of the winding.
     assert!(contradicted(json!({ "largest_field": "9 mT", "hottest_surface": "22 degC" })).is_empty());
 }

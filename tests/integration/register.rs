@@ -500,7 +500,14 @@ fn events_and_adjustments_split_the_series() {
     calibrate("2024-03-01", "2024.csv", &[]);
     lab.enter(&["--event", "meter", "--note", "ammeter 4", "--date", "2024-06-01"]);
     calibrate("2025-03-01", "found.csv", &[]);
-    calibrate("2025-03-01", "left.csv", &["--as-left"]);
+    calibrate("2025-03-01", "left.csv", &["--as-left", "--out", "left"]);
+    let certificate = std::fs::read_to_string(lab.path("left/certificate.html")).unwrap();
+    assert!(certificate.contains("certificate pair-4, measured on 2025-03-01"), "{certificate}");
+    let other = lab.readings("other.csv");
+    let unknown = ["--readings", &other, "--as-left", "--as-found", "X-9", "--date", "2025-03-02"];
+    let refused = lab.run(&[&["calibrate", BENCH, "--register", "pair.register"], &unknown[..]].concat());
+    assert_eq!(refused.status, Some(1));
+    assert!(refused.stderr.contains("no certificate `X-9` of the result as found"), "{}", refused.stderr);
     let shown = lab.shown(&[]);
     let numbers: Vec<&Value> =
         shown["series"].as_array().unwrap().iter().map(|series| &series["numbers"]).collect();

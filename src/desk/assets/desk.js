@@ -73,8 +73,7 @@
       next = busy;
       if (busy) return;
       busy = true;
-      await send();
-      busy = false;
+      try { await send(); } finally { busy = false; }
       if (next) run();
     };
     return run;

@@ -1,6 +1,6 @@
 //! The field at one point of a pair, to be found with the mouse in its picture or by typed coordinates.
 
-use super::frame::{Shared, alert, alert_markup, named};
+use super::frame::{Shared, alert, alert_markup, in_turn, named};
 use crate::desk::address::encoded;
 use crate::desk::folder::{Folder, Name};
 use crate::desk::judged::Judged;
@@ -17,7 +17,6 @@ use coilwright::questions::field::at_current;
 use coilwright::questions::field::words::{FieldValue, RowFormat, at_a_point, opening, rows};
 use coilwright::units::{Dimension, parse};
 use nalgebra::Vector3;
-use std::sync::Arc;
 
 /// What a form says.
 type Asked = Vec<(String, String)>;
@@ -124,20 +123,11 @@ async fn looked(
         Ok(name) => name,
         Err(refused) => return *refused,
     };
-    let Ok(turn) = Arc::clone(&state.looks).acquire_owned().await else {
-        return alert("The desk is ending.");
-    };
-    let folder = Arc::clone(&state.folder);
-    let made = tokio::task::spawn_blocking(move || {
-        let made = bench_of(&folder, &name, &asked).map(|bench| make(&name, &bench, &asked));
-        drop(turn);
-        made
-    });
-    match made.await {
-        Ok(Ok(markup)) => Html(markup).into_response(),
-        Ok(Err(reason)) => alert(&reason),
-        Err(_) => alert("The field could not be computed."),
-    }
+    in_turn(&state, move |desk| match bench_of(&desk.folder, &name, &asked) {
+        Ok(bench) => Html(make(&name, &bench, &asked)).into_response(),
+        Err(reason) => alert(&reason),
+    })
+    .await
 }
 
 /// The pair: of the text that is being typed, or else of the file.

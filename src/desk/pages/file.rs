@@ -1,7 +1,7 @@
 //! One file: its text to be edited, what is wrong with it, and the questions to ask about it.
 
 use super::frame::{
-    Here, Shared, alert, alert_markup, chosen_as, named, page as whole_page, questions_about,
+    Here, Shared, alert, alert_markup, chosen_as, in_turn, named, page as whole_page, questions_about,
 };
 use super::tools::Tools;
 use crate::desk::folder::{Kind, Name, Replaces, Tag, Unwritten};
@@ -68,15 +68,20 @@ pub struct Looked {
 
 /// The page.
 pub async fn page(state: Shared, Path(name): Path<String>, Query(looked): Query<Looked>) -> Response {
-    let name = match named(&name) {
-        Ok(name) => name,
-        Err(refused) => return *refused,
-    };
-    let (bytes, tag) = match state.folder.read(&name) {
+    match named(&name) {
+        Ok(name) => {
+            in_turn(&state, move |desk| page_of(desk, &name, looked.see == super::typing::BEAM)).await
+        }
+        Err(refused) => *refused,
+    }
+}
+
+fn page_of(state: &State, name: &Name, is_beam: bool) -> Response {
+    let (bytes, tag) = match state.folder.read(name) {
         Ok(found) => found,
         Err(error) => {
             let reason = format!("{name} cannot be read: {}.", said_by_system(&error));
-            let mut response = whole_page(&state, name.as_str(), &Here::at(""), alert_markup(&reason));
+            let mut response = whole_page(state, name.as_str(), &Here::at(""), alert_markup(&reason));
             *response.status_mut() = StatusCode::NOT_FOUND;
             return response;
         }
@@ -86,26 +91,24 @@ pub async fn page(state: Shared, Path(name): Path<String>, Query(looked): Query<
     let document = kind.document().zip(text.as_deref());
     let form = document.map(|(kind, text)| super::typing::markup(kind, text)).unwrap_or_default();
     let checked = document.map(|(_, text)| super::checked::markup(&Judged::of(name.as_str(), text)));
-    let is_beam = looked.see == super::typing::BEAM;
     let spec = document.filter(|(kind, _)| *kind == Document::Spec);
-    let beam = spec.map(|(_, text)| tokio::task::block_in_place(|| Beam::of(text, name.as_str(), is_beam)));
+    let beam = spec.map(|(_, text)| Beam::of(text, name.as_str(), is_beam));
     let address = crate::desk::address::encoded(name.as_str());
     let path = format!("file/{address}{}", if is_beam { "?see=beam" } else { "" });
-    let here =
-        Here { chosen: chosen_as(&name, &kind), tools: Some(tools(&state, &name, &kind, &path)), path };
+    let here = Here { chosen: chosen_as(name, &kind), tools: Some(tools(state, name, &kind, &path)), path };
     let file = File {
         kind: kind.words(),
         text,
         tag: tag.to_string(),
-        questions: questions_about(&name, &kind),
+        questions: questions_about(name, &kind),
         checked: checked.unwrap_or_default(),
         form,
-        field_at: if beam.is_some() { super::field_at::without_picture(&name) } else { String::new() },
+        field_at: if beam.is_some() { super::field_at::without_picture(name) } else { String::new() },
         beam,
         address: address.clone(),
     };
     match file.render() {
-        Ok(body) => whole_page(&state, name.as_str(), &here, body),
+        Ok(body) => whole_page(state, name.as_str(), &here, body),
         Err(_) => refusal(StatusCode::INTERNAL_SERVER_ERROR, "The page could not be made."),
     }
 }

@@ -1,7 +1,7 @@
 //! A first spec in eight questions. What is not known is left out, and can be filled in on the file's own page.
 
 use super::files::{gone_to, write_new};
-use super::frame::{Here, Shared, alert, alert_markup, page as whole_page};
+use super::frame::{Here, Shared, in_turn, page as whole_page, rendered};
 use super::tools::Tools;
 use super::typing::wrong;
 use crate::desk::address::encoded;
@@ -16,7 +16,6 @@ use axum::http::StatusCode;
 use axum::response::{Html, IntoResponse, Response};
 use coilwright::Document;
 use std::collections::BTreeMap;
-use std::sync::Arc;
 
 /// A question: what is asked, a word to it, and the values that it is about.
 struct Question {
@@ -244,42 +243,34 @@ pub async fn page(state: Shared) -> Response {
 
 /// What the answers so far make.
 pub async fn so_far(state: Shared, Form(filled): Form<Filled>) -> Response {
-    looked(&state, move || Answers::of(&filled).so_far(false)).await
+    if is_too_long(&filled) {
+        return refusal(StatusCode::PAYLOAD_TOO_LARGE, "The answers are longer than a spec.");
+    }
+    in_turn(&state, move |_| Html(Answers::of(&filled).so_far(false)).into_response()).await
 }
 
 /// Makes the file; where something is wrong, tells it at its field.
 pub async fn make(state: Shared, Form(filled): Form<Filled>) -> Response {
-    let asked = filled.clone();
-    let (desk, name) = (Arc::clone(&state), said(&filled, NAME).map(str::to_owned));
-    let made = tokio::task::spawn_blocking(move || {
-        let answers = Answers::of(&asked);
-        let name = name.unwrap_or_else(|| name_of(said(&asked, "/title").unwrap_or("pair")));
-        let refused = match answers.may_be_kept() {
-            true => match write_new(&desk, &name, answers.text.as_bytes()) {
-                Ok(name) => return Ok(name),
-                Err(reason) => reason,
-            },
-            false => String::new(),
-        };
-        Err(First::of(&asked, &answers, refused).render().unwrap_or_default())
-    });
-    match made.await {
-        Ok(Ok(name)) => gone_to(&format!("/file/{}", encoded(name.as_str()))),
-        Ok(Err(again)) => Html(again).into_response(),
-        Err(_) => alert("The file was not written."),
+    if is_too_long(&filled) {
+        return refusal(StatusCode::PAYLOAD_TOO_LARGE, "The answers are longer than a spec.");
     }
+    in_turn(&state, move |desk| {
+        let answers = Answers::of(&filled);
+        let name = said(&filled, NAME).map(str::to_owned);
+        let name = name.unwrap_or_else(|| name_of(said(&filled, "/title").unwrap_or("pair")));
+        let written = answers.may_be_kept().then(|| write_new(desk, &name, answers.text.as_bytes()));
+        match written {
+            Some(Ok(name)) => gone_to(&format!("/file/{}", encoded(name.as_str()))),
+            not => rendered(&First::of(&filled, &answers, not.and_then(Result::err).unwrap_or_default())),
+        }
+    })
+    .await
 }
 
-async fn looked(state: &Shared, look: impl FnOnce() -> String + Send + 'static) -> Response {
-    let Ok(turn) = Arc::clone(&state.looks).acquire_owned().await else {
-        return alert("The desk is ending.");
-    };
-    let looked = tokio::task::spawn_blocking(move || {
-        let seen = look();
-        drop(turn);
-        seen
-    });
-    Html(looked.await.unwrap_or_else(|_| alert_markup("The answers could not be looked at."))).into_response()
+/// Whether the answers are longer than a form can be filled in by hand: its fields take 400 characters each.
+fn is_too_long(filled: &Filled) -> bool {
+    filled.iter().map(|(key, value)| key.len() + value.len()).sum::<usize>()
+        > super::typing::LONGEST_IN_A_FORM
 }
 
 /// A file's name from a title: its letters and digits in small letters, hyphens between them.

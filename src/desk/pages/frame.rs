@@ -107,6 +107,21 @@ pub fn rendered(template: &impl Template) -> Response {
     }
 }
 
+/// An answer that takes processor time or waits for the disk: it is made away from the server's own threads, few at a time.
+/// The turn lasts as long as the work, also where nobody waits for the answer any more.
+pub async fn in_turn(state: &Shared, make: impl FnOnce(&State) -> Response + Send + 'static) -> Response {
+    let desk = Arc::clone(state);
+    let Ok(turn) = Arc::clone(&state.turns).acquire_owned().await else {
+        return refusal(StatusCode::SERVICE_UNAVAILABLE, "The desk is ending.");
+    };
+    let made = tokio::task::spawn_blocking(move || {
+        let made = make(&desk);
+        drop(turn);
+        made
+    });
+    made.await.unwrap_or_else(|_| refusal(StatusCode::INTERNAL_SERVER_ERROR, "The answer could not be made."))
+}
+
 /// The same within a page, in place of what was asked for.
 pub fn alert(reason: &str) -> Response {
     Html(alert_markup(reason)).into_response()

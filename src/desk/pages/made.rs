@@ -1,9 +1,9 @@
 //! The files that runs made. What a program or a user wrote is shown in a place of its own, from which nothing of the
 //! desk can be reached.
 
-use super::frame::Shared;
+use super::frame::{Shared, in_turn};
 use crate::desk::address::encoded;
-use crate::desk::folder::Name;
+use crate::desk::folder::{Folder, Name};
 use crate::desk::refusal::refusal;
 use crate::desk::runs::Run;
 use axum::Form;
@@ -13,8 +13,7 @@ use axum::response::{Html, IntoResponse, Response};
 use coilwright::error::said_by_system;
 use coilwright::paper::markup::escaped;
 use serde::Deserialize;
-use std::io::{Cursor, ErrorKind, Write};
-use std::sync::Arc;
+use std::io::{Cursor, Write};
 use zip::ZipWriter;
 use zip::write::SimpleFileOptions;
 
@@ -71,11 +70,11 @@ pub async fn archive(state: Shared, Path(run): Path<String>) -> Response {
         return refusal(StatusCode::NOT_FOUND, "The answer is not kept any more: ask again.");
     };
     let name = format!("{}.zip", run.question);
-    let packed = tokio::task::spawn_blocking(move || packed(&run)).await;
-    match packed {
-        Ok(Ok(bytes)) => attached(&name, bytes),
-        _ => refusal(StatusCode::INTERNAL_SERVER_ERROR, "The archive could not be made."),
-    }
+    in_turn(&state, move |_| match packed(&run) {
+        Ok(bytes) => attached(&name, bytes),
+        Err(_) => refusal(StatusCode::INTERNAL_SERVER_ERROR, "The archive could not be made."),
+    })
+    .await
 }
 
 fn packed(run: &Run) -> std::io::Result<Vec<u8>> {
@@ -100,35 +99,33 @@ fn zipped(files: &[(String, Vec<u8>)]) -> std::io::Result<Vec<u8>> {
 
 /// Files of the folder in one archive: those that the address names, or all that the desk shows.
 pub async fn pack(state: Shared, Query(asked): Query<Vec<(String, String)>>) -> Response {
-    let desk = Arc::clone(&state);
-    let packed = tokio::task::spawn_blocking(move || {
-        let names: Vec<Name> = match asked.is_empty() {
-            true => desk.folder.list()?.0.into_iter().map(|entry| entry.name).collect(),
-            false => asked.iter().filter_map(|(_, name)| Name::of(name).ok()).collect(),
-        };
-        let mut files = Vec::new();
-        let mut length = 0;
-        for name in names.into_iter().take(MOST_PACKED) {
-            let (bytes, _) = desk.folder.read(&name)?;
-            length += bytes.len();
-            if length > LONGEST_PACKED {
-                return Err(ErrorKind::FileTooLarge.into());
-            }
-            files.push((name.to_string(), bytes));
-        }
-        zipped(&files)
-    });
-    match packed.await {
-        Ok(Ok(bytes)) => attached("files.zip", bytes),
-        Ok(Err(error)) => {
-            let reason = match error.kind() {
-                ErrorKind::FileTooLarge => "they are longer than 64 MiB together".to_owned(),
-                _ => said_by_system(&error),
-            };
-            refusal(StatusCode::NOT_FOUND, &format!("The files cannot be packed: {reason}."))
-        }
-        Err(_) => refusal(StatusCode::INTERNAL_SERVER_ERROR, "The archive could not be made."),
+    in_turn(&state, move |desk| match packed_of(&desk.folder, &asked) {
+        Ok(bytes) => attached("files.zip", bytes),
+        Err(reason) => refusal(StatusCode::NOT_FOUND, &format!("The files cannot be packed: {reason}.")),
+    })
+    .await
+}
+
+fn packed_of(folder: &Folder, asked: &[(String, String)]) -> Result<Vec<u8>, String> {
+    let system = |error: std::io::Error| said_by_system(&error);
+    let names: Vec<Name> = match asked {
+        [] => folder.list().map_err(system)?.0.into_iter().map(|entry| entry.name).collect(),
+        _ => asked.iter().filter_map(|(_, name)| Name::of(name).ok()).collect(),
+    };
+    if names.len() > MOST_PACKED {
+        return Err(format!("they are {} files, and {MOST_PACKED} go into one archive", names.len()));
     }
+    let mut files = Vec::new();
+    let mut length = 0;
+    for name in names {
+        let (bytes, _) = folder.read(&name).map_err(system)?;
+        length += bytes.len();
+        if length > LONGEST_PACKED {
+            return Err(format!("they are longer than {} MiB together", LONGEST_PACKED >> 20));
+        }
+        files.push((name.to_string(), bytes));
+    }
+    zipped(&files).map_err(system)
 }
 
 /// The name that a file is kept under.

@@ -1,7 +1,7 @@
 //! A document while it is being typed, in its form or as text: either side follows the other.
 
 use super::checked;
-use super::frame::{Shared, alert, lines, named};
+use super::frame::{Shared, in_turn, lines, named};
 use crate::desk::document_form::{form, values, with_field};
 use crate::desk::judged::Judged;
 use crate::desk::live::{self, Misset, Set};
@@ -17,7 +17,7 @@ use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// The longest text that a form follows, in bytes: a spec with every part filled in takes three thousand.
-const LONGEST_IN_A_FORM: usize = 32 << 10;
+pub const LONGEST_IN_A_FORM: usize = 32 << 10;
 
 /// What is looked at where the beam is.
 pub const BEAM: &str = "beam";
@@ -93,19 +93,7 @@ pub async fn typed(state: Shared, Path(name): Path<String>, Form(typed): Form<Ty
         Ok(name) => name,
         Err(refused) => return *refused,
     };
-    let Ok(turn) = std::sync::Arc::clone(&state.looks).acquire_owned().await else {
-        return alert("The desk is ending.");
-    };
-    // Pictures take processor time, which the server's own threads must not lose. The turn lasts as long as the work.
-    let looked = tokio::task::spawn_blocking(move || {
-        let seen = seen(name.as_str(), typed);
-        drop(turn);
-        seen
-    });
-    match looked.await {
-        Ok(seen) => Json(seen).into_response(),
-        Err(_) => alert("The text could not be looked at."),
-    }
+    in_turn(&state, move |_| Json(seen(name.as_str(), typed)).into_response()).await
 }
 
 fn seen(name: &str, typed: Typed) -> Seen {

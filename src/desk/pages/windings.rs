@@ -1,6 +1,6 @@
 //! Choosing a winding: the front of those that would do, to be clicked on, and the chosen one with its numbers.
 
-use super::frame::{Shared, alert};
+use super::frame::{Shared, alert, in_turn};
 use crate::desk::runs::{Answer, Run};
 use askama::Template;
 use axum::extract::Path;
@@ -97,10 +97,11 @@ pub async fn part(state: Shared, Path((run, number)): Path<(String, usize)>) -> 
     let gone = "The answer is not kept any more: ask again.";
     let Some(run) = state.runs.find(&run) else { return alert(gone) };
     let Some(answer) = run.answer() else { return alert(gone) };
-    match tokio::task::block_in_place(|| markup(&run, &answer, number)) {
+    in_turn(&state, move |_| match markup(&run, &answer, number) {
         Some(markup) => Html(markup).into_response(),
         None => alert("There is no such winding."),
-    }
+    })
+    .await
 }
 
 #[cfg(test)]

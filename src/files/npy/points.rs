@@ -65,10 +65,13 @@ impl ArrayPoints {
             [rows, 3] => rows,
             _ => {
                 let lengths: Vec<_> = heading.lengths.iter().map(u64::to_string).collect();
-                return Err(unusable(
-                    format!("it is an array of the shape ({}), not of three columns", lengths.join(", ")),
-                    "give one row for each point, x, y and z in metres: points.reshape(-1, 3)",
-                ));
+                let hint = match heading.lengths.last() {
+                    Some(3) => "give one row for each point, x, y and z in metres: points.reshape(-1, 3)",
+                    _ => "give one row for each point, x, y and z in metres: numpy.column_stack([x, y, z])",
+                };
+                let reason =
+                    format!("it is an array of the shape ({}), not of three columns", lengths.join(", "));
+                return Err(unusable(reason, hint));
             }
         };
         let reader = BufReader::with_capacity(BUFFER, reader);

@@ -225,6 +225,15 @@ impl Assembly {
         field
     }
 
+    /// Sum of the windings' own fields at the centre per ampere, each by its magnitude, T/A: what the coils would make if none
+    /// opposed another. A field that is small beside it is one that cancels.
+    pub(crate) fn separate_fields_at_centre(&self) -> f64 {
+        let of = |winding: &PlacedWinding| {
+            Self::new(vec![*winding]).field_once_per_ampere(&Vector3::zeros()).norm()
+        };
+        self.windings.iter().map(of).sum()
+    }
+
     /// The field at many points per ampere through the ammeter, T/A; the order is that of the points, and the numbers
     /// do not depend on how many threads share the work. Neighbouring points in the list use the same number of terms,
     /// so a point's value may depend on its neighbours, by less than the tolerance.

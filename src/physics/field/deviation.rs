@@ -29,12 +29,7 @@ impl<'a> Deviation<'a> {
     /// The coils' fields cancel at the centre, so there is no centre field to compare with.
     pub fn new(assembly: &'a Assembly, background: Vector3<f64>) -> Result<Self> {
         let coils = assembly.field_per_ampere(&Vector3::zeros());
-        // The sum of the windings' own |B|, as if no coil opposed another.
-        let scale: f64 = assembly
-            .windings()
-            .iter()
-            .map(|winding| Assembly::new(vec![*winding]).field_once_per_ampere(&Vector3::zeros()).norm())
-            .sum();
+        let scale = assembly.separate_fields_at_centre();
         let total = coils + background;
         let centre = total.norm();
         if !centre.is_finite() || centre <= 1e-9 * scale {

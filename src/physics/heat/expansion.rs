@@ -131,12 +131,9 @@ impl WarmField {
 
     /// The same; `None` if it is negligible beside the coils' separate fields.
     fn centre_unless_cancelled_tesla(&self, coil_ampere: [f64; 2], state: &ThermalState) -> Option<f64> {
-        let tesla = self.centre_tesla(coil_ampere, state);
-        let size: f64 = self
-            .warm_windings(coil_ampere, state)
-            .into_iter()
-            .map(|winding| Assembly::new(vec![winding]).field_once_per_ampere(&Vector3::zeros()).norm())
-            .sum();
+        let assembly = Assembly::new(self.warm_windings(coil_ampere, state));
+        let tesla = assembly.field_once_per_ampere(&Vector3::zeros()).z;
+        let size = assembly.separate_fields_at_centre();
         (tesla.abs() > CANCELLED * size && size > 0.0).then_some(tesla)
     }
 

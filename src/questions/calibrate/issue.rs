@@ -28,6 +28,16 @@ impl Condition {
     }
 }
 
+/// The certificate of a pair as it was found, before an adjustment.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct AsFound {
+    /// Its number.
+    pub certificate: String,
+    /// Day of its measurement, where that is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub measured: Option<Day>,
+}
+
 /// A file that a calibration was made from.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 #[non_exhaustive]
@@ -72,6 +82,9 @@ pub struct Issue {
     /// As found or as left.
     #[serde(rename = "as")]
     pub condition: Condition,
+    /// The certificate of the last result as found, of a pair measured as left.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub as_found: Option<AsFound>,
     /// The certificate that this one replaces, and why.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub replaces: Option<Replaced>,
@@ -96,6 +109,7 @@ impl Issue {
         let reason = self.replaces.as_ref().map(|replaced| &replaced.reason);
         for (argument, text) in [
             ("--certificate", self.certificate.as_ref()),
+            ("--as-found", self.as_found.as_ref().map(|found| &found.certificate)),
             ("--by", self.by.as_ref()),
             ("--replaces", replaced),
             ("--because", reason),

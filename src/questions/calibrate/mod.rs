@@ -42,7 +42,7 @@ pub use adopted::{AdoptedLine, read_adopted_line};
 pub use conformity::{Conformity, Decided};
 pub use continuous::{AllowedTime, ContinuousCurrent};
 pub use fitted::FittedSlope;
-pub use issue::{AgreedDue, Condition, InputFile, Issue, Registered, Replaced};
+pub use issue::{AgreedDue, AsFound, Condition, InputFile, Issue, Registered, Replaced};
 pub use kept::kept_line;
 pub use of_this_pair::check_of_this_pair;
 pub use readings::{COLUMNS as READINGS_COLUMNS, Reading, Readings, read_readings};

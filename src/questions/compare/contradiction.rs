@@ -2,8 +2,10 @@
 
 use crate::files::spec::Quote;
 use crate::pair::{Bench, StatedByMaker};
+use crate::physics::heat::HeatedPair;
 use crate::physics::heat::circuit::Drive;
-use crate::physics::heat::{HeatedPair, HeldFor};
+use crate::physics::heat::pair::CEILING_CELSIUS;
+use crate::physics::test_limits::OF_RISE;
 use crate::units::Dimension;
 use serde::Serialize;
 use std::f64::consts::TAU;
@@ -24,7 +26,8 @@ pub enum Property {
     OuterDiameter,
     /// Largest field at the centre, at the current stated for it.
     LargestField,
-    /// Voltage at that current, with the copper anywhere between 20 °C and its thermal class.
+    /// Voltage that the largest field takes, at the pair's terminals with the copper warm: anywhere between 20 °C and its
+    /// thermal class.
     Voltage,
     /// Rise of the hottest surface above a room of 20 °C, at that current and after the time stated.
     SurfaceRise,
@@ -92,36 +95,6 @@ impl Property {
         half.unwrap_or(0.0)
     }
 
-    /// What follows for one pair; NaN where the current that it rests on is not stated. The resistance is given without
-    /// and with the leads: a maker may mean either.
-    fn follows(self, bench: &Bench, field_constant: f64, mass_kg: f64) -> [f64; 2] {
-        let current = bench.stated.as_ref().and_then(|stated| stated.largest_field_current_ampere);
-        let current = current.unwrap_or(f64::NAN);
-        let coil = &bench.coils()[0];
-        match self {
-            Self::CopperMass => [mass_kg; 2],
-            Self::Resistance => {
-                let coils = pair_ohm_by_wire(bench);
-                [coils, coils + bench.lead_resistance_ohm.unwrap_or(0.0)]
-            }
-            Self::FieldConstant => [field_constant.abs(); 2],
-            Self::InnerDiameter => [2.0 * coil.mean_radius_m - coil.depth_m; 2],
-            Self::OuterDiameter => [2.0 * coil.mean_radius_m + coil.depth_m; 2],
-            Self::LargestField => [field_constant.abs() * current; 2],
-            Self::Voltage => {
-                let wire = &bench.winding.wire;
-                let hottest = wire.thermal_class_celsius.unwrap_or(USUAL_CLASS_CELSIUS);
-                let warmth = wire.conductor.resistance_coefficient_per_kelvin() * (hottest - 20.0);
-                let [coils, all] = Self::Resistance.follows(bench, field_constant, mass_kg);
-                [coils * current, all * (1.0 + warmth) * current]
-            }
-            Self::SurfaceRise => match surface_rise_kelvin(bench, current) {
-                Some(rise) => [(1.0 - OF_RISE) * rise, (1.0 + OF_RISE) * rise],
-                None => [f64::NAN; 2],
-            },
-        }
-    }
-
     /// Largest relative difference that lead-outs and an ordinary build explain (common practice, no source). Wire
     /// drawn to 1 % varies resistance and mass by 2 % (IEC 60317-0-1).
     const fn allowed(self) -> f64 {
@@ -140,35 +113,79 @@ impl Property {
 const STATED_ROOM_CELSIUS: f64 = 20.0;
 /// Thermal class of wire where none is stated (IEC 60085: 105, 120, 130, 155 °C and more).
 const USUAL_CLASS_CELSIUS: f64 = 155.0;
-/// The heating model is good to 10 to 20 % of a rise.
-const OF_RISE: f64 = 0.20;
 
-/// Rise of the hottest surface above the room at a current, after the time that the maker states or in the steady state.
-fn surface_rise_kelvin(bench: &Bench, current_ampere: f64) -> Option<f64> {
-    let stated = bench.stated.as_ref().filter(|stated| stated.hottest_surface_celsius.is_some())?;
-    if !current_ampere.is_finite() {
-        return None;
+/// One pair that a quote may mean, with the figures of it that are known.
+pub(super) struct PairAsQuoted<'a> {
+    pub(super) bench: &'a Bench,
+    pub(super) field_constant_tesla_per_ampere: Option<f64>,
+    pub(super) conductor_mass_kg: Option<f64>,
+    /// Half a unit of the last digit stated of the largest field's current.
+    pub(super) half_unit_ampere: f64,
+}
+
+impl PairAsQuoted<'_> {
+    /// Smallest and largest value that the winding gives a property. `None` if it rests on something that is not known.
+    fn follows(&self, property: Property) -> Option<[f64; 2]> {
+        let coil = &self.bench.coils()[0];
+        let constant = self.field_constant_tesla_per_ampere.map(f64::abs);
+        match property {
+            Property::CopperMass => self.conductor_mass_kg.map(|mass| [mass; 2]),
+            Property::Resistance => Some(self.ohm_at_20_celsius()),
+            Property::FieldConstant => constant.map(|constant| [constant; 2]),
+            Property::InnerDiameter => Some([2.0 * coil.mean_radius_m - coil.depth_m; 2]),
+            Property::OuterDiameter => Some([2.0 * coil.mean_radius_m + coil.depth_m; 2]),
+            Property::LargestField => {
+                let [least, most] = self.ampere()?;
+                Some([constant? * least, constant? * most])
+            }
+            Property::Voltage => {
+                let wire = &self.bench.winding.wire;
+                let hottest = wire.thermal_class_celsius.unwrap_or(USUAL_CLASS_CELSIUS);
+                let warmth = wire.conductor.resistance_coefficient_per_kelvin() * (hottest - 20.0);
+                let ([least, most], [coils, all]) = (self.ampere()?, self.ohm_at_20_celsius());
+                Some([coils * least, all * (1.0 + warmth) * most])
+            }
+            Property::SurfaceRise => {
+                let [least, most] = self.ampere()?;
+                let rises =
+                    [(1.0 - OF_RISE) * self.rise_kelvin(least)?, (1.0 + OF_RISE) * self.rise_kelvin(most)?];
+                Some(rises)
+            }
+        }
     }
-    let heated = HeatedPair::of(bench).ok()?;
-    let held_for = stated.hottest_surface_after_s.map_or(HeldFor::Ever, HeldFor::Seconds);
-    let carried = heated.carried(&Drive::held(current_ampere), held_for).ok()??;
-    Some(carried.moment.hottest_surface_celsius() - heated.room_celsius)
+
+    /// Smallest and largest current that the digits stated for the largest field may mean.
+    fn ampere(&self) -> Option<[f64; 2]> {
+        let stated = self.bench.stated.as_ref()?.largest_field_current_ampere?;
+        Some([(stated - self.half_unit_ampere).max(0.0), stated + self.half_unit_ampere])
+    }
+
+    /// Resistance of the pair at 20 °C by its wire, without and with the leads: a maker may mean either.
+    fn ohm_at_20_celsius(&self) -> [f64; 2] {
+        let wire = &self.bench.winding.wire;
+        let per_metre = wire.conductor.resistivity_at_20_celsius_ohm_m() / wire.conductor_area_m2();
+        let [a, b] = self.bench.coils().map(|coil| per_metre * TAU * coil.mean_radius_m * coil.turns);
+        let coils = self.bench.connection.of_two_ohm(a, b);
+        [coils, coils + self.bench.lead_resistance_ohm.unwrap_or(0.0)]
+    }
+
+    /// Rise of the hottest surface above a room of 20 °C at a current, after the time that the maker states or in the
+    /// steady state. A pair that runs away counts as one at the ceiling of the model.
+    fn rise_kelvin(&self, current_ampere: f64) -> Option<f64> {
+        let stated = self.bench.stated.as_ref().filter(|stated| stated.hottest_surface_celsius.is_some())?;
+        let heated = HeatedPair::of(self.bench).ok()?.in_room(STATED_ROOM_CELSIUS);
+        let drive = Drive::held(current_ampere);
+        let celsius = heated.hottest_surface_celsius_after(&drive, stated.hottest_surface_after_s).ok()?;
+        Some(celsius.unwrap_or(CEILING_CELSIUS) - STATED_ROOM_CELSIUS)
+    }
 }
 
-/// Resistance of the pair at 20 °C from wire, turns and radii.
-fn pair_ohm_by_wire(bench: &Bench) -> f64 {
-    let wire = &bench.winding.wire;
-    let per_metre = wire.conductor.resistivity_at_20_celsius_ohm_m() / wire.conductor_area_m2();
-    let [a, b] = bench.coils().map(|coil| per_metre * TAU * coil.mean_radius_m * coil.turns);
-    bench.connection.of_two_ohm(a, b)
-}
-
-/// What follows for one pair, in the order of [`Property::ALL`].
-pub(super) struct Follows([[f64; 2]; Property::ALL.len()]);
+/// What follows for one pair, in the order of [`Property::ALL`]; `None` for what is not known of it.
+pub(super) struct Follows([Option<[f64; 2]>; Property::ALL.len()]);
 
 impl Follows {
-    pub(super) fn of(bench: &Bench, field_constant: f64, mass_kg: f64) -> Self {
-        Self(Property::ALL.map(|property| property.follows(bench, field_constant, mass_kg)))
+    pub(super) fn of(pair: &PairAsQuoted) -> Self {
+        Self(Property::ALL.map(|property| pair.follows(property)))
     }
 }
 
@@ -182,11 +199,9 @@ pub(super) fn contradictions(
 ) -> Vec<Contradiction> {
     let held = |(at, property): (usize, Property)| {
         let stated_si = property.stated(&quote.stated)?;
-        let end = |end: usize| pairs.iter().map(|it| Some(it.0[at][end])).collect::<Vec<_>>();
+        let each: Vec<[f64; 2]> = pairs.iter().map(|it| it.0[at]).collect::<Option<_>>()?;
+        let end = |end: usize| each.iter().map(|ends| Some(ends[end])).collect::<Vec<_>>();
         let (least, most) = (hull(&end(0))?[0], hull(&end(1))?[1]);
-        if !(least..=most).contains(&least) {
-            return None;
-        }
         let half_unit = property.half_unit(&quote.half_units);
         let nearest = stated_si.clamp(least, most);
         let off = (stated_si - nearest).abs() - half_unit;

@@ -1,6 +1,6 @@
 //! Folds all pairs that one quote may mean into one option.
 
-use super::contradiction::{Follows, contradictions};
+use super::contradiction::{Follows, PairAsQuoted, contradictions};
 use super::figures::{FIGURES, is_of_borne_current};
 use super::option::{asked_alike, option};
 use super::record::{OpenGap, PairOption, Question};
@@ -70,7 +70,7 @@ impl Offered {
         let gaps = quote.gaps.iter().map(|gap| open_gap(*gap, &pairs)).collect();
         let scenarios = pairs
             .into_par_iter()
-            .map(|pair| Looked::at(pair, field_needed, needs))
+            .map(|pair| Looked::at(pair, &quote.half_units, field_needed, needs))
             .collect::<Vec<Result<Looked>>>()
             // Collected in order, so that the first pair's error is returned whichever thread ends first.
             .into_iter()
@@ -307,11 +307,20 @@ impl Offered {
 }
 
 impl Looked {
-    fn at(pair: Scenario, field_needed: Option<f64>, needs: Option<&Wanted>) -> Result<Self> {
+    fn at(
+        pair: Scenario,
+        half_units: &StatedByMaker,
+        field_needed: Option<f64>,
+        needs: Option<&Wanted>,
+    ) -> Result<Self> {
         let Scenario { bench, choices, only_nested } = pair;
         let option = option(&asked_alike(&bench, needs), field_needed, needs)?;
-        let constant = option.field_constant_tesla_per_ampere.unwrap_or(f64::NAN);
-        let follows = Follows::of(&bench, constant, option.conductor_mass_kg.unwrap_or(f64::NAN));
+        let follows = Follows::of(&PairAsQuoted {
+            bench: &bench,
+            field_constant_tesla_per_ampere: option.field_constant_tesla_per_ampere,
+            conductor_mass_kg: option.conductor_mass_kg,
+            half_unit_ampere: half_units.largest_field_current_ampere.unwrap_or(0.0),
+        });
         Ok(Self { choices, only_nested, follows, resistances: ResistanceContradiction::of(&bench), option })
     }
 

@@ -6,11 +6,11 @@ use crate::pair::Bench;
 use crate::physics::build_error;
 use crate::physics::build_error::drawn::Builder;
 use crate::physics::field::Assembly;
+use crate::physics::test_limits::OF_RISE;
 use nalgebra::Vector3;
 
-/// Relative standard uncertainty of a temperature rise: the heating model is good to 10 to 20 %, and 20 % is taken as
-/// expanded (k = 2).
-const OF_RISE: f64 = 0.10;
+/// Relative standard uncertainty of a temperature rise: the model's allowance is taken as expanded (k = 2).
+const STANDARD_OF_RISE: f64 = 0.5 * OF_RISE;
 /// Relative standard uncertainty of a resistance computed from the wire: bare diameter within ±1 % (IEC 60317-0-1),
 /// rectangular.
 const OF_RESISTANCE_BY_WIRE: f64 = 0.02 / 1.732_050_807_568_877_2;
@@ -39,10 +39,11 @@ pub(super) fn standard_uncertainties(bench: &Bench, figures: &Figures) -> Standa
     let stated = bench.coils().iter().all(|coil| coil.resistance.is_some());
     let resistance = if stated { OF_STATED_RESISTANCE } else { OF_RESISTANCE_BY_WIRE };
     let alpha = bench.winding.wire.conductor.resistance_coefficient_per_kelvin();
-    let warmth =
-        figures.copper_celsius.map_or(0.0, |celsius| alpha * OF_RISE * (celsius - figures.room_celsius));
+    let warmth = figures
+        .copper_celsius
+        .map_or(0.0, |celsius| alpha * STANDARD_OF_RISE * (celsius - figures.room_celsius));
     // The heat grows as the square of the current that the field needs, and in proportion to the resistance.
-    let rise = OF_RISE.hypot(2.0 * constant).hypot(resistance);
+    let rise = STANDARD_OF_RISE.hypot(2.0 * constant).hypot(resistance);
     StandardUncertainties {
         largest_field_tesla: figures.largest_field_tesla.map(|field| {
             field * if figures.voltage_limited { constant.hypot(resistance).hypot(warmth) } else { constant }

@@ -53,7 +53,8 @@ enum Contents<A, R> {
 type EachContents<R> = fn(&R) -> Result<Vec<(String, String)>>;
 
 /// Writes rows one after the other, because all of them together may be larger than memory.
-type StreamedContents<R> = fn(&R, NumberFormat, &mut dyn Write) -> std::result::Result<(), FillFailure>;
+type StreamedContents<R> =
+    fn(&R, NumberFormat, &mut (dyn Write + Send)) -> std::result::Result<(), FillFailure>;
 
 impl<A, R> FileRow<A, R> {
     fn new(name: &'static str, purpose: &'static str, contents: Contents<A, R>) -> Self {

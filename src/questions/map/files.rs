@@ -2,15 +2,12 @@
 
 use super::picture::{picture, profiles::profiles};
 use super::words::profiles_csv;
-use super::written::WrittenGrid;
+use super::written::{WrittenGrid, image_arrays};
 use super::{FieldMap, MapGrid, MappedField, Plane};
 use crate::files::out::folder::FillFailure;
 use crate::pair::Bench;
 use crate::physics::field::{Assembly, Deviation};
 use crate::questions::files::{FileRow, FileTable};
-
-/// Arrays of the box round the bulb that are always written: field, deviation, whether in the bulb.
-const IMAGE_ARRAYS: u64 = 3;
 
 /// The grids to be written.
 #[derive(Clone, Debug)]
@@ -33,6 +30,8 @@ pub struct AskedGrids {
     pub grids: Grids,
     /// As arrays of numpy too.
     pub arrays: bool,
+    /// Whether a limit of the deviation is asked about.
+    pub limited: bool,
 }
 
 impl AskedGrids {
@@ -41,7 +40,10 @@ impl AskedGrids {
         let times = 1 + u64::from(self.arrays);
         match &self.grids {
             Grids::Planes { axial, mid } => times * (axial.points() + mid.points()),
-            Grids::Bulb(grid) => times * grid.points() + IMAGE_ARRAYS * grid.counts().iter().product::<u64>(),
+            Grids::Bulb(grid) => {
+                let in_box: u64 = grid.counts().iter().product();
+                times * grid.points() + image_arrays(self.limited) * in_box
+            }
         }
     }
 }

@@ -87,7 +87,7 @@ pub(super) fn with_verdict<'a>(heading: &[&'a str], within: Option<&Within>) -> 
 }
 
 /// A row whose last number is the deviation, and the verdict on it.
-fn row(table: &mut TableFile, numbers: &[f64], within: Option<&Within>) {
+pub(super) fn row(table: &mut TableFile, numbers: &[f64], within: Option<&Within>) {
     let cells = numbers.iter().copied().map(Some);
     match within.zip(numbers.last()) {
         None => table.exact(cells),

@@ -1,7 +1,7 @@
 //! A grid of any size as CSV, as an array of numpy, and as image data for visualisation programs: computed, set and written
 //! side by side, in memory that does not grow with the grid.
 
-use super::words::{with_verdict, within_line};
+use super::words::{row, with_verdict, within_line};
 use super::{GridPoint, MapGrid, MappedField, Within, grid_fields, level_fields};
 use crate::files::npy;
 use crate::files::out::csv::{NumberFormat, TableFile};
@@ -35,11 +35,50 @@ pub(crate) struct WrittenGrid<'a> {
     pub advance: &'a (dyn Fn(u64) + Sync),
 }
 
+/// What image data hold at each point.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum ImageArray {
+    Field,
+    Deviation,
+    InBulb,
+    /// Whether the deviation is within the limit asked about.
+    Within,
+}
+
+impl ImageArray {
+    /// The arrays, in the file's order.
+    fn of(limited: bool) -> impl Iterator<Item = Self> {
+        [Self::Field, Self::Deviation, Self::InBulb].into_iter().chain(limited.then_some(Self::Within))
+    }
+
+    fn name(self, unit: &str) -> String {
+        match self {
+            Self::Field => format!("field_{unit}"),
+            Self::Deviation => "deviation".into(),
+            Self::InBulb => "in_bulb".into(),
+            Self::Within => "within".into(),
+        }
+    }
+
+    fn kind(self) -> PointKind {
+        match self {
+            Self::Field => PointKind::Vector,
+            Self::Deviation => PointKind::Number,
+            Self::InBulb | Self::Within => PointKind::YesNo,
+        }
+    }
+}
+
+/// How many arrays image data have; `limited` if a limit is asked about.
+pub(super) fn image_arrays(limited: bool) -> u64 {
+    ImageArray::of(limited).count() as u64
+}
+
 type Outcome = std::result::Result<(), FillFailure>;
 
 impl WrittenGrid<'_> {
     /// One line a point.
-    pub(crate) fn csv(&self, format: NumberFormat, out: &mut dyn Write) -> Outcome {
+    pub(crate) fn csv(&self, format: NumberFormat, out: &mut (dyn Write + Send)) -> Outcome {
         let unit = self.unit();
         let field = ["bx", "by", "bz"].map(|name| format!("{name}_{unit}"));
         let [bx, by, bz] = field.each_ref().map(String::as_str);
@@ -50,20 +89,14 @@ impl WrittenGrid<'_> {
         self.stream(opening.into_text().as_bytes(), out, |points| {
             let mut table = TableFile::more_rows(format, points.len() * ROW_BYTES);
             for point in points {
-                let cells = self.numbers(point).into_iter().map(Some);
-                match self.within {
-                    None => table.exact(cells),
-                    Some(within) => {
-                        table.exact_and_text(cells, if within.holds(point.deviation) { "1" } else { "0" });
-                    }
-                }
+                row(&mut table, &self.numbers(point), self.within);
             }
             table.into_text().into()
         })
     }
 
     /// The numbers of the CSV, of a plane row by row and column by column, of the bulb point by point.
-    pub(crate) fn npy(&self, out: &mut dyn Write) -> Outcome {
+    pub(crate) fn npy(&self, out: &mut (dyn Write + Send)) -> Outcome {
         let columns = 7 + u64::from(self.within.is_some());
         let lengths = [self.grid.lengths(), vec![columns]].concat();
         self.stream(&npy::opening(&lengths), out, |points| {
@@ -78,7 +111,7 @@ impl WrittenGrid<'_> {
 
     /// The box round the bulb with field, deviation, whether a point lies in the bulb, and whether within the limit asked
     /// about. The field is computed anew for each array: that takes less than keeping it.
-    pub(crate) fn image_data(&self, out: &mut dyn Write) -> Outcome {
+    pub(crate) fn image_data(&self, out: &mut (dyn Write + Send)) -> Outcome {
         let image = vti::ImageData {
             origin_m: self.grid.origin_m(),
             step_m: self.grid.steps_m(),
@@ -86,34 +119,32 @@ impl WrittenGrid<'_> {
             arrays: self.point_arrays(),
         };
         out.write_all(image.opening(&self.source()).as_bytes())?;
-        for (i, array) in image.arrays.iter().enumerate() {
-            let finish = |fields: &[Vector3<f64>], inside: &[bool]| self.numbers_of(i, fields, inside);
-            let levels = level_fields(self.grid, self.deviation, finish);
-            image.write(array.kind, levels.flatten(), out)?;
-            (self.advance)(image.points());
+        let level = image.counts[0] * image.counts[1];
+        for array in ImageArray::of(self.within.is_some()) {
+            let finish = |fields: &[Vector3<f64>], inside: &[bool]| self.bytes_of(array, fields, inside);
+            let levels = level_fields(self.grid, self.deviation, finish).flatten();
+            image.write(array.kind(), levels.inspect(|_| (self.advance)(level)), out)?;
         }
         Ok(out.write_all(vti::CLOSING.as_bytes())?)
     }
 
     fn point_arrays(&self) -> Vec<vti::PointArray> {
-        let array = |name: &str, kind| vti::PointArray { name: name.into(), kind };
-        let mut arrays = vec![
-            array(&format!("field_{}", self.unit()), PointKind::Vector),
-            array("deviation", PointKind::Number),
-            array("in_bulb", PointKind::YesNo),
-        ];
-        arrays.extend(self.within.map(|_| array("within", PointKind::YesNo)));
-        arrays
+        let named = |array: ImageArray| vti::PointArray { name: array.name(self.unit()), kind: array.kind() };
+        ImageArray::of(self.within.is_some()).map(named).collect()
     }
 
-    /// The bytes of one of the [`Self::point_arrays`] over a piece of the grid.
-    fn numbers_of(&self, array: usize, fields: &[Vector3<f64>], inside: &[bool]) -> Vec<u8> {
+    /// The bytes of an array over a piece of the grid.
+    fn bytes_of(&self, array: ImageArray, fields: &[Vector3<f64>], inside: &[bool]) -> Vec<u8> {
         let mut bytes = Vec::new();
         match array {
-            0 => npy::push(&mut bytes, fields.iter().flat_map(|field| <[f64; 3]>::from(self.mapped(field)))),
-            1 => npy::push(&mut bytes, fields.iter().map(|field| self.deviation.of(field))),
-            2 => bytes.extend(inside.iter().map(|inside| u8::from(*inside))),
-            _ => {
+            ImageArray::Field => {
+                npy::push(&mut bytes, fields.iter().flat_map(|field| <[f64; 3]>::from(self.mapped(field))));
+            }
+            ImageArray::Deviation => {
+                npy::push(&mut bytes, fields.iter().map(|field| self.deviation.of(field)));
+            }
+            ImageArray::InBulb => bytes.extend(inside.iter().map(|inside| u8::from(*inside))),
+            ImageArray::Within => {
                 let holds = |field| self.within.is_some_and(|within| within.holds(self.deviation.of(field)));
                 bytes.extend(fields.iter().map(|field| u8::from(holds(field))));
             }
@@ -154,32 +185,37 @@ impl WrittenGrid<'_> {
         [p.x, p.y, p.z, b.x, b.y, b.z, point.deviation]
     }
 
-    /// Writes the opening, then every point in the grid's order.
+    /// Writes the opening, then every point in the grid's order. The writing has a thread of its own: this one computes, and
+    /// may be one of the threads that share that work.
     fn stream(
         &self,
         opening: &[u8],
-        out: &mut dyn Write,
+        out: &mut (dyn Write + Send),
         rows: impl Fn(&[GridPoint]) -> Vec<u8> + Sync,
     ) -> Outcome {
         out.write_all(opening)?;
-        let (grid, deviation) = (self.grid, self.deviation);
         let rows = |points: &[GridPoint]| (rows(points), points.len() as u64);
+        let advance = self.advance;
         std::thread::scope(|scope| {
             let (send, receive) = sync_channel::<Vec<(Vec<u8>, u64)>>(BATCHES_WAITING);
-            let rows = &rows;
-            scope.spawn(move || {
-                for batch in grid_fields(grid, deviation, rows) {
-                    // A writer that has stopped wants no more.
-                    if send.send(batch).is_err() {
-                        break;
-                    }
+            let writing = scope.spawn(move || -> std::io::Result<()> {
+                for (bytes, points) in receive.into_iter().flatten() {
+                    out.write_all(&bytes)?;
+                    advance(points);
                 }
+                Ok(())
             });
-            for (bytes, points) in receive.into_iter().flatten() {
-                out.write_all(&bytes)?;
-                (self.advance)(points);
+            for batch in grid_fields(self.grid, self.deviation, &rows) {
+                // A writer that has stopped wants no more.
+                if send.send(batch).is_err() {
+                    break;
+                }
             }
-            Ok(())
+            drop(send);
+            match writing.join() {
+                Ok(written) => Ok(written?),
+                Err(panic) => std::panic::resume_unwind(panic),
+            }
         })
     }
 }

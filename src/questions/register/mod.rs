@@ -22,7 +22,7 @@ pub mod words;
 pub use history::{Cause, Entered, History, Standing, State};
 pub use in_force::{InForce, in_force};
 pub use record::{CalibrationRow, Due, DueBy, Expected, Neighbours, Numbered, Overview, Series};
-pub use rules::{calibration_entry, check_entry, measured_before, take_over_measurement};
+pub use rules::{calibration_entry, check_entry, measured_before, name_as_found, take_over_measurement};
 pub use statement::{
     CalibrationEntry, Changes, CheckEntry, DriftRule, Event, EventKind, Interval, RuleEntry, Statement,
     Withdrawal,

@@ -5,7 +5,7 @@ use super::statement::{CalibrationEntry, Statement};
 use super::{changes, check_same_pair};
 use crate::numeric::calendar::Day;
 use crate::pair::Bench;
-use crate::questions::calibrate::{Calibration, Condition, check_date, kept_line};
+use crate::questions::calibrate::{AsFound, Calibration, Condition, check_date, kept_line};
 use crate::{Error, Result};
 
 /// Years that an entry may bear; any other is a slip.
@@ -54,6 +54,44 @@ pub fn take_over_measurement(history: &History, record: &mut Calibration) {
             record.issue.condition = Condition::Left;
         }
     }
+}
+
+/// Names the certificate of the register's last result as found on one of a pair as left, where it names none itself.
+///
+/// # Errors
+/// The certificate that it names is not in the register.
+pub fn name_as_found(history: &History, record: &mut Calibration) -> Result<()> {
+    if record.issue.condition != Condition::Left {
+        return Ok(());
+    }
+    let day = match (record.issue.measured, record.provenance.date.as_deref()) {
+        (Some(measured), _) => Some(measured),
+        (None, date) => date.map(check_date).transpose()?,
+    };
+    let is_before = |said: &CalibrationEntry| {
+        said.condition == Condition::Found
+            && said.readings_sha256.is_some()
+            && day.is_none_or(|day| said.day() <= day)
+    };
+    let mut found = (history.calibrations.iter().rev())
+        .filter(|entered| history.counts(entered) && is_before(&entered.said))
+        .filter_map(|entered| Some((entered.said.certificate.as_ref()?, entered.said.day())));
+    record.issue.as_found = match record.issue.as_found.take() {
+        None => found
+            .next()
+            .map(|(certificate, day)| AsFound { certificate: certificate.clone(), measured: Some(day) }),
+        Some(named) => {
+            let known = history.calibrations.iter().find(|it| it.said.has_certificate(&named.certificate));
+            let known = known.ok_or_else(|| {
+                Error::value_with_hint(
+                    format!("the register has no certificate `{}` of the result as found", named.certificate),
+                    "without --as-found the register's last result as found is named",
+                )
+            })?;
+            Some(AsFound { measured: Some(known.said.day()), ..named })
+        }
+    };
+    Ok(())
 }
 
 /// The latest measured calibration that a computed line would take the place of; `None` if the line is measured itself.

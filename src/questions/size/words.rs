@@ -33,19 +33,19 @@ pub fn text(record: &Sizing) -> String {
     page.row("meet every wish", &record.feasible.to_string());
     if !record.best.is_empty() {
         page.section("Best of each wire and connection");
-        page.block(&table(&record.best));
+        page.block(&numbered(&record.best, 1));
         let copper = match &record.held {
             Some(held) => format!("V and W with the copper as warm as it is in the end when held {held}"),
             None => "V and W with the copper at the room's temperature".into(),
         };
         page.paragraph(&format!(
             "At the largest field; {copper}. sp: spacing; dev: worst deviation over the beam; surface: hottest after the \
-             time wished. Mass is the conductor's in both coils."
+             time wished. Mass is the conductor's in both coils. --out writes number N as winding-N.json."
         ));
     }
     if !record.along_front.is_empty() {
         page.section("Along the front: more copper, less power");
-        page.block(&table(&record.along_front));
+        page.block(&numbered(&record.along_front, record.best.len() + 1));
     }
     if let Some(conflict) = &record.conflict {
         page.section("Nothing meets every wish");
@@ -80,6 +80,16 @@ pub fn text(record: &Sizing) -> String {
 fn table(choices: &[Choice]) -> String {
     let (headings, rows) = cells(choices);
     columns(&headings, &[0, 6], &rows)
+}
+
+/// The table of windings numbered as their files are.
+fn numbered(choices: &[Choice], first: usize) -> String {
+    let (mut headings, mut rows) = cells(choices);
+    headings.insert(0, "no.");
+    for (row, number) in rows.iter_mut().zip(first..) {
+        row.insert(0, number.to_string());
+    }
+    columns(&headings, &[1, 7], &rows)
 }
 
 /// The headings and the cells of the table of windings; the connection has no heading.

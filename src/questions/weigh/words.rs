@@ -9,7 +9,9 @@ use crate::paper::page::Page;
 use crate::questions::orbit::words::notes;
 use crate::questions::words::notes::told;
 use crate::questions::words::phrases::{line_origin, model_sentence, percent_of, signed_percent, volts};
-use crate::units::{Dimension, display, fixed, length, number_of_six, rounded, scientific, unit};
+use crate::units::{
+    Dimension, display, fixed, length, number_of_six, rounded, scientific, unit, value_and_uncertainty,
+};
 use sentences as words;
 use serde::Serialize;
 
@@ -133,7 +135,10 @@ fn room(weighing: &Weighing) -> String {
     let outcome = weighing.without_suspects.as_ref().unwrap_or(&weighing.outcome);
     let microtesla = |tesla: f64| fixed(tesla, unit::MICROTESLA, 1);
     let with_uncertainty = |tesla: f64, u: Option<f64>| match u {
-        Some(u) => format!("{}, standard uncertainty {}", microtesla(tesla), microtesla(u)),
+        Some(u) => {
+            let (value, u) = value_and_uncertainty(tesla, u, Dimension::FluxDensity);
+            format!("{value}, standard uncertainty {u}")
+        }
         None => microtesla(tesla),
     };
     let value = with_uncertainty(outcome.room_axial_tesla, outcome.room_axial_standard_uncertainty_tesla);

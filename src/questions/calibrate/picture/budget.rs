@@ -103,7 +103,7 @@ mod tests {
             let description = svg.split("<desc id=\"description\">").nth(1).unwrap();
             assert!(description.split("</desc>").next().unwrap().contains(&words), "{words}");
         }
-        // Of two bars the longer is the larger contribution; the frame of the whole is the longest.
+        // A bar is as long as its contribution is large, to the digits that the file keeps; the frame of the whole comes last.
         let widths: Vec<f64> = svg
             .lines()
             .filter(|line| line.starts_with("<polygon") && line.to_lowercase().contains("0e4f94"))
@@ -116,7 +116,15 @@ mod tests {
                 high - low
             })
             .collect();
-        assert!(widths.len() > 2 && widths.is_sorted_by(|a, b| a >= b), "{widths:?}");
+        let mut wanted: Vec<f64> = (record.slope.budget.iter())
+            .map(|entry| entry.contribution_tesla_per_ampere)
+            .filter(|contribution| *contribution > NEGLIGIBLE * whole)
+            .collect();
+        wanted.sort_by(|a, b| b.total_cmp(a));
+        assert!(wanted.len() > 2 && widths.len() >= wanted.len(), "{widths:?}");
+        for (width, contribution) in widths.iter().zip(&wanted) {
+            assert!((width / widths[0] - contribution / wanted[0]).abs() < 2e-4, "{widths:?} {wanted:?}");
+        }
     }
 
     #[test]

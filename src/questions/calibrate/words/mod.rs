@@ -13,7 +13,7 @@ use crate::questions::calibrate::Calibration;
 use crate::questions::calibrate::ContinuousCurrent;
 use crate::questions::calibrate::notes::Note;
 use crate::questions::words::cautions::{Caution, sentences_with};
-use crate::questions::words::phrases::{model_sentence, percent};
+use crate::questions::words::phrases::{model_sentence, percent, percent_of};
 use crate::units::{Dimension, degrees_of_freedom, display, fixed, significant, uncertain, unit};
 use causes::{cause_sentences, measurement_sentences};
 use sentences::{
@@ -59,8 +59,9 @@ fn line(page: &mut Page, record: &Calibration) {
         &format!(
             "{}, {} of it",
             display(record.slope.standard_uncertainty_tesla_per_ampere, Dimension::FieldConstant, 2),
-            percent(
-                (record.slope.standard_uncertainty_tesla_per_ampere / record.slope.tesla_per_ampere).abs()
+            percent_of(
+                (record.slope.standard_uncertainty_tesla_per_ampere / record.slope.tesla_per_ampere).abs(),
+                2
             )
         ),
     );
@@ -70,7 +71,7 @@ fn line(page: &mut Page, record: &Calibration) {
             &format!(
                 "{}, {} of it",
                 display(u, Dimension::FieldConstant, 2),
-                percent((u / record.slope.tesla_per_ampere).abs())
+                percent_of((u / record.slope.tesla_per_ampere).abs(), 2)
             ),
         );
     }

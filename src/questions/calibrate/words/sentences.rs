@@ -8,7 +8,9 @@ use crate::questions::calibrate::fit::{Fit, FitMethod};
 use crate::questions::calibrate::room_effect::{RoomEffect, RoomSource};
 use crate::questions::calibrate::{Calibration, InterceptMeaning, MeasuredRange};
 use crate::questions::words::phrases::{percent, signed_percent};
-use crate::units::{Dimension, Unit, display, fixed, length, number_of_six, rounded, uncertain, unit};
+use crate::units::{
+    Dimension, Unit, display, fixed, length, number_of_six, rounded, uncertain, unit, value_and_uncertainty,
+};
 use std::fmt::Write;
 
 /// The line in the form people copy: k = (0.8562 ± 0.0034) mT/A, coverage factor 2.
@@ -202,14 +204,14 @@ pub(crate) fn room_sentences(room: &RoomEffect) -> Vec<String> {
             format!("{}, which holds from {} to {}", model.model, model.valid_from, model.valid_until)
         }),
     };
-    let mut sentences = vec![format!(
-        "Along the axis: {}{} ({source}).",
-        tesla(room.axial_tesla),
-        room.axial_standard_uncertainty_tesla.map_or_else(String::new, |u| format!(
-            ", standard uncertainty {}",
-            display(u, Dimension::FluxDensity, 2)
-        ))
-    )];
+    let axial = match room.axial_standard_uncertainty_tesla {
+        Some(u) => {
+            let (value, u) = value_and_uncertainty(room.axial_tesla, u, Dimension::FluxDensity);
+            format!("{value}, standard uncertainty {u}")
+        }
+        None => tesla(room.axial_tesla),
+    };
+    let mut sentences = vec![format!("Along the axis: {axial} ({source}).")];
     if let [weak, strong] = room.effects[..] {
         sentences.push(format!(
             "Ignored, it makes e/m come out {} at {} and {} at {}; {} and {} with the current reversed.",

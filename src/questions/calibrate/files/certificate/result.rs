@@ -12,7 +12,7 @@ use crate::questions::calibrate::words::sentences::{
     has_own_factor_with_intercept, has_room_column, intercept_sentence, number, slope_sentence,
     table_sentence, validity_rows,
 };
-use crate::questions::calibrate::{Calibration, Condition, InterceptMeaning};
+use crate::questions::calibrate::{AsFound, Calibration, Condition, InterceptMeaning};
 use crate::questions::words::phrases::{e_n, percent, percent_of, signed_percent};
 use crate::units::{
     Dimension, degrees_of_freedom, display, number_of_six, scientific, significant, uncertain, unit,
@@ -257,9 +257,17 @@ pub(super) fn adjustment(record: &Calibration) -> Option<Section> {
             Some(_) => "This result is as left, after an adjustment. The older calibration named here is the one before it.",
             None => "This result is as left, after an adjustment. The result as found has a certificate of its own.",
         });
+        if let Some(found) = &record.issue.as_found {
+            section = section.row("last result as found", as_found(found));
+        }
     }
-    section.rows = drift.map_or(Vec::new(), drift_rows);
+    section.rows.extend(drift.map_or(Vec::new(), drift_rows));
     Some(section)
+}
+
+fn as_found(found: &AsFound) -> String {
+    let day = found.measured.map(|day| format!(", measured on {day}"));
+    format!("certificate {}{}", found.certificate, day.unwrap_or_default())
 }
 
 pub(super) fn budget(record: &Calibration) -> Section {
