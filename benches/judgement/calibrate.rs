@@ -211,12 +211,15 @@ impl Laboratory {
         let probe_gain = random.rectangular(probe_limit);
         let ammeter_gain = random.rectangular(ammeter.map_or(0.0, |meter| meter.gain_limit()));
         let ammeter_zero = random.rectangular(ammeter.map_or(0.0, |meter| meter.digits_limit()));
+        let resolution = self.resolution_ampere();
         let before_reversal = random.unit() < 0.5 || self.setup.position;
         let k = field_constant_tesla_per_ampere(&Assembly::of(&self.built(random)));
         let (room, zero) = (random.rectangular(ROOM_TESLA), random.rectangular(zero_limit));
         let reading = |(i, (shown, turned)): (usize, &(f64, f64))| {
             let off = ammeter_zero * if before_reversal { shown.signum() } else { 1.0 };
-            let field = turned * (part * k * (shown - off) / (1.0 + ammeter_gain) + room);
+            // What is shown is rounded to the meter's resolution.
+            let current = shown + random.rectangular(0.5 * resolution);
+            let field = turned * (part * k * (current - off) / (1.0 + ammeter_gain) + room);
             Reading {
                 line: i as u64 + 2,
                 label: None,
@@ -232,7 +235,13 @@ impl Laboratory {
     }
 
     fn asked(readings: Vec<Reading>) -> Request {
-        let readings = Readings { path: "readings.csv".into(), sheet: None, readings, same_ammeter: false };
+        let readings = Readings {
+            path: "readings.csv".into(),
+            sheet: None,
+            readings,
+            same_ammeter: false,
+            rounding_ampere: None,
+        };
         Request { readings: Some(readings), ..Request::default() }
     }
 
@@ -267,6 +276,11 @@ impl Laboratory {
         }
     }
 
+    /// To what the ammeter rounds.
+    fn resolution_ampere(&self) -> f64 {
+        self.bench.ammeter.and_then(|meter| meter.resolution).unwrap_or(0.0)
+    }
+
     /// The largest current.
     fn largest(&self) -> f64 {
         self.settings.iter().map(|(shown, _)| shown.abs()).fold(0.0, f64::max)
@@ -291,7 +305,8 @@ impl Laboratory {
             .into_iter()
             .filter(|of: &Vec<f64>| of.iter().any(|it| *it != 0.0))
             .collect();
-        let own = vec![SCATTER_TESLA; self.settings.len()];
+        let rounding = self.k * rectangular(0.5 * self.resolution_ampere());
+        let own = vec![SCATTER_TESLA.hypot(rounding); self.settings.len()];
         standard_uncertainty(&self.effect(planted, place), &own, &shared, &free)
     }
 

@@ -1,5 +1,26 @@
 //! Texts as parts of an address.
 
+/// What a part of an address stands for: `%C3%BC` is `ü`. What is no such sequence, or no text, stays as it is.
+pub fn decoded(part: &str) -> String {
+    let mut bytes = Vec::with_capacity(part.len());
+    let mut rest = part.as_bytes();
+    while let [first, after @ ..] = rest {
+        let digits = after.get(..2).and_then(|two| std::str::from_utf8(two).ok());
+        let byte = digits.filter(|two| two.bytes().all(|it| it.is_ascii_hexdigit()));
+        match byte.filter(|_| *first == b'%').and_then(|two| u8::from_str_radix(two, 16).ok()) {
+            Some(byte) => {
+                bytes.push(byte);
+                rest = &after[2..];
+            }
+            None => {
+                bytes.push(*first);
+                rest = after;
+            }
+        }
+    }
+    String::from_utf8(bytes).unwrap_or_else(|_| part.to_owned())
+}
+
 /// A text as part of an address: everything but letters, digits and `-._~` in per cent.
 pub fn encoded(text: &str) -> String {
     text.bytes()
@@ -10,4 +31,18 @@ pub fn encoded(text: &str) -> String {
             other => format!("%{other:02X}"),
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_put_in_per_cent_comes_back() {
+        for text in ["Prüf.json", "2.2 A", "100%", "a%2", "%zz", "µ+ü", ""] {
+            assert_eq!(decoded(&encoded(text)), text);
+        }
+        assert_eq!(decoded("100%"), "100%");
+        assert_eq!(decoded("%FF"), "%FF", "no text");
+    }
 }

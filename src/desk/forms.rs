@@ -262,7 +262,16 @@ impl Field {
             Input::Lines => value.lines().collect(),
             _ => vec![value],
         });
+        let mut said: Vec<&str> = Vec::new();
         for value in values.map(str::trim).filter(|value| !value.is_empty()) {
+            // A file that is chosen twice is one file.
+            if self.is_file() && said.contains(&value) {
+                continue;
+            }
+            said.push(value);
+            if said.len() > MOST_VALUES {
+                return Err(self.misfilled(&format!("It has more than {MOST_VALUES} entries.")));
+            }
             if value.contains('\0') || value.len() > 4000 {
                 return Err(self.misfilled("It is longer than 4000 bytes or holds a zero byte."));
             }
@@ -289,6 +298,9 @@ impl Field {
         Misfilled { label: self.label.clone(), reason: reason.into() }
     }
 }
+
+/// Most entries of one field.
+const MOST_VALUES: usize = 200;
 
 /// Whether the command of a filled form adds to the register that it names; others only read it.
 fn adds_to_register(command: &str, filled: &Filled) -> bool {

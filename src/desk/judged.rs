@@ -3,6 +3,7 @@
 use coilwright::error::ProblemRecord;
 use coilwright::files::spec::{self, CheckedDocument};
 use coilwright::pair::Bench;
+use coilwright::questions::compare::why_impossible;
 use coilwright::{Document, Error};
 
 /// The longest title that is shown, in characters.
@@ -61,14 +62,20 @@ impl Judged {
     }
 
     fn wrong(kind: Document, name: &str, text: &str, error: &Error) -> Self {
-        let is_quote = kind == Document::Spec && spec::quote_from_text(name, text).is_ok();
+        let quote = (kind == Document::Spec).then(|| spec::quote_from_text(name, text).ok()).flatten();
+        // A whole spec that is wrong is no unfinished quote, and one that no pair fits is wrong whatever it lacks.
+        let standing = match quote.filter(|quote| !quote.gaps.is_empty()) {
+            None => Standing::Wrong(error.to_string()),
+            Some(quote) => match why_impossible(&quote) {
+                Ok(reasons) if reasons.is_empty() => Standing::Unfinished,
+                Ok(reasons) => Standing::Wrong(reasons.join("; ")),
+                Err(error) => Standing::Wrong(error.to_string()),
+            },
+        };
         Self {
             kind,
             title: title_in(text),
-            standing: match is_quote {
-                true => Standing::Unfinished,
-                false => Standing::Wrong(error.to_string()),
-            },
+            standing,
             problems: match error {
                 Error::Diagnosed { diagnosis, .. } => {
                     diagnosis.records().into_iter().take(MOST_PROBLEMS).collect()

@@ -19,6 +19,7 @@ use std::time::Duration;
 use tokio::net::TcpStream;
 use tokio::sync::Semaphore;
 use tokio::task::JoinSet;
+use tokio_io_timeout::TimeoutStream;
 
 /// Connections at the same time; more wait.
 const MOST_CONNECTIONS: usize = 256;
@@ -26,6 +27,8 @@ const MOST_CONNECTIONS: usize = 256;
 const HEADERS_WITHIN: Duration = Duration::from_secs(10);
 /// A request with its answer takes no longer, but for streams of progress.
 const ANSWER_WITHIN: Duration = Duration::from_secs(60);
+/// A client that takes nothing of its answer for so long is left, so that it holds neither place nor memory.
+const TAKES_WITHIN: Duration = Duration::from_secs(20);
 /// What is under way when the desk ends is waited for so long.
 const ENDS_WITHIN: Duration = Duration::from_secs(5);
 /// The longest body of a request, in bytes.
@@ -84,11 +87,13 @@ async fn serve(listener: TcpListener, state: Arc<State>) -> std::io::Result<()> 
 
 async fn answer(stream: TcpStream, router: Router) {
     let service = TowerToHyperService::new(router);
+    let mut stream = TimeoutStream::new(stream);
+    stream.set_write_timeout(Some(TAKES_WITHIN));
     let connection = http1::Builder::new()
         .timer(TokioTimer::new())
         .header_read_timeout(HEADERS_WITHIN)
         .max_buf_size(64 << 10)
-        .serve_connection(TokioIo::new(stream), service);
+        .serve_connection(TokioIo::new(Box::pin(stream)), service);
     // A client that goes away, or that talks nonsense, is no concern of anybody else.
     drop(connection.await);
 }

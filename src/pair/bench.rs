@@ -79,6 +79,16 @@ pub enum Connection {
     Parallel,
 }
 
+impl Connection {
+    /// In one word.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Series => "series",
+            Self::Parallel => "parallel",
+        }
+    }
+}
+
 /// Which geometry a calculation uses.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]

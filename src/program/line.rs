@@ -1,5 +1,6 @@
 //! The line B = k I that a command uses: from a calibration file, or the one in force from a register.
 
+use super::output;
 use super::register::warn_of_torn;
 use coilwright::files::register::{End, read};
 use coilwright::numeric::calendar::Day;
@@ -48,7 +49,11 @@ impl LineArgs {
     /// lines is in force.
     pub fn read(&self, bench: &Bench, date: Option<&str>) -> Result<Option<UsedLine>> {
         match &self.calibration {
-            Some(path) => Ok(Some(UsedLine { line: read_adopted_line(path)?, in_force: None })),
+            Some(path) => {
+                let line = read_adopted_line(path)?;
+                warn_of_dispute(&line);
+                Ok(Some(UsedLine { line, in_force: None }))
+            }
             None => self.register.read(bench, date),
         }
     }
@@ -68,6 +73,13 @@ impl RegisterLineArgs {
             None => today()?,
         };
         let found = self.in_force(path, bench, on)?;
+        warn_of_dispute(&found.line);
+        if found.intercept_ended {
+            output::warn(
+                "the calibration's B0 ended when the bench was moved, turned or changed: only its slope is used",
+                "measure the room's field anew, or take readings with the current reversed",
+            );
+        }
         Ok(Some(UsedLine { line: found.line.clone(), in_force: Some(found) }))
     }
 
@@ -103,6 +115,16 @@ impl UsedLine {
             Some(found) => FieldLine { register_entry: Some(found.origin()), ..line },
             None => line,
         }
+    }
+}
+
+/// Tells a line that was adopted in spite of what spoke against its readings.
+fn warn_of_dispute(line: &AdoptedLine) {
+    if line.in_dispute {
+        output::warn(
+            "this line was adopted in spite of a dispute about its readings",
+            "its certificate says what speaks against them; calibrate anew before anything rests on it",
+        );
     }
 }
 

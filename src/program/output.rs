@@ -81,8 +81,20 @@ pub fn write<A: Sync, R: Sync>(
     record: &R,
     format: NumberFormat,
 ) -> Result<Vec<PathBuf>> {
-    let filled = open.map(|open| open.fill(record, format)).transpose()?;
-    Ok(filled.map(OutputFolder::finish).transpose()?.unwrap_or_default())
+    let Some(filled) = open.map(|open| open.fill(record, format)).transpose()? else { return Ok(Vec::new()) };
+    warn_of_older(&filled);
+    filled.finish()
+}
+
+/// Tells which files of an earlier run stay beside those of this one, so that nobody takes them for its own.
+pub fn warn_of_older(folder: &OutputFolder) {
+    let older: Vec<String> = folder.left_from_before().iter().map(|path| shown(path)).collect();
+    if !older.is_empty() {
+        warn(
+            &format!("from an earlier run, and not of this one: {}", older.join(", ")),
+            "nothing is removed unasked: remove them, or write to an empty folder",
+        );
+    }
 }
 
 /// One line for each file written.

@@ -62,7 +62,9 @@ pub fn run(arguments: &SizeArgs) -> Result<()> {
     drop(progress);
     let mut finished = Vec::new();
     if let Some(open) = open {
-        finished.push(open.fill(&record, arguments.numbers.format())?);
+        let filled = open.fill(&record, arguments.numbers.format())?;
+        output::warn_of_older(&filled);
+        finished.push(filled);
     }
     if let Some(file) = file {
         let bench = record.benches.first().ok_or_else(|| {

@@ -65,6 +65,14 @@
   };
   document.addEventListener("change", keep);
 
+  // A name for this window that lasts as long as it does.
+  const windowId = () => {
+    try {
+      if (!sessionStorage.getItem("window")) sessionStorage.setItem("window", crypto.randomUUID());
+      return sessionStorage.getItem("window");
+    } catch (_) { return "one"; }
+  };
+
   // One request at a time: while one is under way the newest waits.
   const newest = (send) => {
     let busy = false;
@@ -197,7 +205,23 @@
       both.setAttribute("aria-label", "the file as it is now");
       document.getElementById("file-told").append(both);
     };
-    const store = (value) => { try { value === null ? localStorage.removeItem(draft) : localStorage.setItem(draft, value); } catch (_) { /* no room */ } };
+    // Each window keeps its own edits: saving in one must not take those of another.
+    const own = draft + "\n" + windowId();
+    const store = (value) => { try { value === null ? localStorage.removeItem(own) : localStorage.setItem(own, value); } catch (_) { /* no room */ } };
+    // The edits of this window, or else the latest of another one, which become this window's.
+    const takeKept = () => {
+      try {
+        const all = Object.keys(localStorage).filter((key) => key.startsWith(draft + "\n"))
+          .map((key) => ({ key, kept: JSON.parse(localStorage.getItem(key)) })).filter((it) => it.kept && typeof it.kept.text === "string");
+        all.sort((one, other) => (other.key === own) - (one.key === own) || (other.kept.at || 0) - (one.kept.at || 0));
+        if (!all.length) return null;
+        const { key, kept } = all[0];
+        localStorage.removeItem(key);
+        localStorage.setItem(own, JSON.stringify(kept));
+        return kept;
+      } catch (_) { return null; /* no store, or not ours */ }
+    };
+    const edits = (value) => store(JSON.stringify({ tag: form.dataset.tag, text: value, at: Date.now() }));
 
     // Undo: every text that was looked at, in its order.
     const past = [text.value];
@@ -207,7 +231,7 @@
       past.splice(now + 1, past.length, value);
       if (past.length > 300) past.shift();
       now = past.length - 1;
-      store(JSON.stringify({ tag: form.dataset.tag, text: value }));
+      edits(value);
     };
 
     const show = (seen) => {
@@ -289,7 +313,7 @@
     };
 
     text.addEventListener("input", () => {
-      store(JSON.stringify({ tag: form.dataset.tag, text: text.value }));
+      edits(text.value);
       clearTimeout(waiting); waiting = setTimeout(() => look(), 150);
     });
     const changed = (field) => look(field.dataset.pointer || "", field.dataset.pointer ? field.value : "");
@@ -329,14 +353,14 @@
       if (past[now + by] === undefined) return;
       now += by;
       text.value = past[now];
-      store(JSON.stringify({ tag: form.dataset.tag, text: text.value }));
+      edits(text.value);
       look();
     };
     form.querySelector("[data-undo]").addEventListener("click", () => step(-1));
     form.querySelector("[data-redo]").addEventListener("click", () => step(1));
 
-    let kept = null;
-    try { kept = JSON.parse(localStorage.getItem(draft) || "null"); } catch (_) { /* not ours */ }
+    const kept = takeKept();
+    if (kept && kept.text === text.value) store(null);
     if (kept && kept.text !== text.value) {
       const file = text.value;
       text.value = kept.text;
@@ -345,17 +369,19 @@
     }
     look();
 
-    form.addEventListener("submit", async (event) => {
-      event.preventDefault();
+    const save = async () => {
       await settled();
+      const sent = text.value;
       const seen = form.dataset.tag ? { "if-match": '"' + form.dataset.tag + '"' } : { "if-none-match": "*" };
-      const answer = await fetch("/do/file/" + name, { method: "PUT", headers: { ...ours, ...seen }, body: text.value }).catch(() => null);
+      const answer = await fetch("/do/file/" + name, { method: "PUT", headers: { ...ours, ...seen }, body: sent }).catch(() => null);
       if (!answer) return say("The desk is closed: nothing was saved. Your text stays here.", true);
       const tag = (answer.headers.get("etag") || "").replaceAll('"', "");
       if (answer.ok) {
         form.dataset.tag = tag;
-        store(null);
-        return say("Saved. What it was is kept in the hidden folder .coilwright-desk.", false);
+        // What was typed while it was under way is not saved yet.
+        if (text.value === sent) store(null); else edits(text.value);
+        const before = seen["if-match"] ? " What it was is kept in the hidden folder .coilwright-desk." : "";
+        return say("Saved." + (text.value === sent ? "" : " What you typed meanwhile is not.") + before, false);
       }
       if (answer.status === 412) {
         const other = await answer.text();
@@ -367,6 +393,14 @@
       const why = new DOMParser().parseFromString(await answer.text(), "text/html").body.textContent.trim();
       if (answer.status === 404) form.dataset.tag = "";
       say(why + (answer.status === 404 ? " Save again makes it anew." : ""), true);
+    };
+    let saving = false;
+    form.addEventListener("submit", async (event) => {
+      event.preventDefault();
+      // A second click while it is under way asks for nothing new.
+      if (saving) return;
+      saving = true;
+      try { await save(); } finally { saving = false; }
     });
   }
   listen();

@@ -112,13 +112,17 @@ impl Folder {
     }
 
     fn listed(&self) -> std::io::Result<(Vec<Entry>, usize)> {
-        let mut names: Vec<Name> =
-            self.place.names()?.iter().filter_map(|name| Name::of(name).ok()).collect();
+        let all = self.place.names()?;
+        let mut names: Vec<Name> = all.iter().filter_map(|name| Name::of(name).ok()).collect();
         names.sort();
-        let more = names.len().saturating_sub(MOST_FILES);
+        let unusable =
+            all.iter().filter(|name| name::has_known_ending(name) && Name::of(name).is_err()).count();
+        let more = names.len().saturating_sub(MOST_FILES) + unusable;
         names.truncate(MOST_FILES);
-        let entries = names.into_iter().filter_map(|name| self.entry(name)).collect();
-        Ok((entries, more))
+        let shown = names.len();
+        let entries: Vec<Entry> = names.into_iter().filter_map(|name| self.entry(name)).collect();
+        let unread = shown - entries.len();
+        Ok((entries, more + unread))
     }
 
     /// One file of the list; none where it is no regular file of a known kind.

@@ -26,10 +26,7 @@ impl Name {
             );
         }
         if let Some(wrong) = text.chars().find(|it| !is_allowed(*it)) {
-            return Err(format!(
-                "A name has letters, digits, blanks and - _ . ( ) only, not “{}”.",
-                wrong.escape_default()
-            ));
+            return Err(format!("A name does not hold “{}”.", wrong.escape_default()));
         }
         let (stem, ending) = text.rsplit_once('.').unwrap_or((text, ""));
         if !ENDINGS.contains(&ending.to_ascii_lowercase().as_str()) {
@@ -50,8 +47,18 @@ impl Name {
     }
 }
 
+/// Letters with their accents, digits, and signs that mean nothing to any system's paths, nor to an address or a shell where they
+/// are put in per cent or in quotes.
 fn is_allowed(character: char) -> bool {
-    character.is_alphanumeric() || matches!(character, ' ' | '-' | '_' | '.' | '(' | ')')
+    character.is_alphanumeric()
+        || ('\u{300}'..='\u{36f}').contains(&character)
+        || " -_.()&,+#°".contains(character)
+}
+
+/// Whether a name is one of a file that the desk would show, were it not for its signs.
+pub(super) fn has_known_ending(text: &str) -> bool {
+    let ending = text.rsplit_once('.').map(|(_, ending)| ending.to_ascii_lowercase());
+    !text.starts_with('.') && ending.is_some_and(|ending| ENDINGS.contains(&ending.as_str()))
 }
 
 impl fmt::Display for Name {
@@ -66,7 +73,15 @@ mod tests {
 
     #[test]
     fn a_name_leads_nowhere_else() {
-        for right in ["pair.json", "Prüfbank 2 (neu).json", "a.b.csv", "x.XLSX", "bench.register"] {
+        for right in [
+            "pair.json",
+            "Prüfbank 2 (neu).json",
+            "a.b.csv",
+            "x.XLSX",
+            "bench.register",
+            "Smith & Co, 2026.json",
+            "Pru\u{308}f#2.json",
+        ] {
             assert!(Name::of(right).is_ok(), "{right}");
         }
         for wrong in [

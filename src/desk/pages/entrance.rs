@@ -1,7 +1,7 @@
 //! Coming in and ending.
 
 use super::frame::Shared;
-use crate::desk::address::encoded;
+use crate::desk::address::{decoded, encoded};
 use crate::desk::refusal::refusal;
 use axum::extract::Query;
 use axum::http::{StatusCode, header};
@@ -26,13 +26,16 @@ pub async fn enter(state: Shared, Query(entering): Query<Entering>) -> Response 
         return refusal(StatusCode::FORBIDDEN, reason);
     }
     let (path, query) = entering.page.split_once('?').unwrap_or((&entering.page, ""));
-    let path: Vec<String> =
-        path.split('/').filter(|part| !matches!(*part, "" | "." | "..")).map(encoded).collect();
+    // The address may have been copied from the desk, and then parts of it stand in per cent already.
+    let again = |part: &str| encoded(&decoded(part));
+    let part = |part: &str| if decoded(part).contains(['/', '\\']) { encoded(part) } else { again(part) };
+    let path = path.split('/').map(part).filter(|part| !matches!(part.as_str(), "" | "." | ".."));
+    let path: Vec<String> = path.collect();
     // The query has its own separators; everything else in it is put in per cent.
     let query: Vec<String> = query
         .split('&')
         .filter(|pair| !pair.is_empty())
-        .map(|pair| pair.split('=').map(encoded).collect::<Vec<_>>().join("="))
+        .map(|pair| pair.split('=').map(again).collect::<Vec<_>>().join("="))
         .collect();
     let query = if query.is_empty() { String::new() } else { format!("?{}", query.join("&")) };
     let next = escaped(&format!("/{}{query}", path.join("/")));

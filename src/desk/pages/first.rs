@@ -140,12 +140,13 @@ impl Answers {
 
     /// Whether it may be kept: right, or right as far as it goes.
     fn may_be_kept(&self) -> bool {
-        self.wrong.is_empty() && !matches!(self.judged.standing, Standing::Wrong(_))
+        self.text != BLANK && self.wrong.is_empty() && !matches!(self.judged.standing, Standing::Wrong(_))
     }
 
     fn verdict(&self) -> String {
         match &self.judged.standing {
             _ if !self.wrong.is_empty() => "Something cannot be right: it is told at its field.".into(),
+            _ if self.text == BLANK => "Nothing is answered yet.".into(),
             Standing::Right => "Everything that is needed is there.".into(),
             Standing::Unfinished => {
                 "What is not known is left out; it can be filled in later, on the pair's own page.".into()

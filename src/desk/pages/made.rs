@@ -13,7 +13,7 @@ use axum::response::{Html, IntoResponse, Response};
 use coilwright::error::said_by_system;
 use coilwright::paper::markup::escaped;
 use serde::Deserialize;
-use std::io::{Cursor, Write};
+use std::io::{Cursor, ErrorKind, Write};
 use zip::ZipWriter;
 use zip::write::SimpleFileOptions;
 
@@ -28,6 +28,8 @@ const PRINTED: &str = "answer.txt";
 /// Files of the folder in one archive at most, and their length together in bytes.
 const MOST_PACKED: usize = 500;
 const LONGEST_PACKED: usize = 64 << 20;
+/// Files of one run in one archive, their length together in bytes.
+const LONGEST_RUN_PACKED: usize = 256 << 20;
 
 /// One file.
 pub async fn file(state: Shared, Path((run, name)): Path<(String, String)>) -> Response {
@@ -72,6 +74,11 @@ pub async fn archive(state: Shared, Path(run): Path<String>) -> Response {
     let name = format!("{}.zip", run.question);
     in_turn(&state, move |_| match packed(&run) {
         Ok(bytes) => attached(&name, bytes),
+        Err(error) if error.kind() == ErrorKind::FileTooLarge => {
+            let most = LONGEST_RUN_PACKED >> 20;
+            let reason = format!("The files are longer than {most} MiB together: download them one by one.");
+            refusal(StatusCode::PAYLOAD_TOO_LARGE, &reason)
+        }
         Err(_) => refusal(StatusCode::INTERNAL_SERVER_ERROR, "The archive could not be made."),
     })
     .await
@@ -80,8 +87,13 @@ pub async fn archive(state: Shared, Path(run): Path<String>) -> Response {
 fn packed(run: &Run) -> std::io::Result<Vec<u8>> {
     let printed = run.answer().map(|answer| answer.text.clone()).unwrap_or_default();
     let mut files = vec![(PRINTED.to_owned(), printed.into_bytes())];
+    let mut length = 0;
     for name in run.files() {
         let bytes = run.read(&name)?;
+        length += bytes.len();
+        if length > LONGEST_RUN_PACKED {
+            return Err(ErrorKind::FileTooLarge.into());
+        }
         files.push((name, bytes));
     }
     zipped(&files)

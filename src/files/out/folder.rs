@@ -133,6 +133,12 @@ impl OutputFolder {
         Ok(PreparedFile(Staged { file: staged, target, replace: self.replace, kept }))
     }
 
+    /// The files of the set that are there from an earlier run and that this one does not make.
+    pub fn left_from_before(&self) -> Vec<PathBuf> {
+        let is_made = |path: &&PathBuf| self.staged.iter().any(|staged| staged.target == **path);
+        self.announced.iter().filter(|path| !is_made(path) && path.is_file()).cloned().collect()
+    }
+
     /// Adds a file that this folder has prepared.
     pub(crate) fn add(&mut self, prepared: PreparedFile) {
         self.staged.push(prepared.0);

@@ -64,21 +64,7 @@ impl Register {
         if fs::metadata(path).is_ok_and(|found| !found.is_file()) {
             return Err(unwritten(path, "it is no regular file", "name the register's file"));
         }
-        let (file, was_made) = loop {
-            let (file, was_made) = there_or_made(path, may_be_made)?;
-            lock::exclusive(&file).map_err(|error| {
-                let reason = format!("it cannot be locked against other writers: {}", said_by_system(&error));
-                unwritten(
-                    path,
-                    reason,
-                    "keep the register on a disk of this machine, or on one that has file locks",
-                )
-            })?;
-            // Whoever made it may have removed it while the lock was waited for.
-            if is_named(path, &file) {
-                break (file, was_made);
-            }
-        };
+        let (file, was_made) = locked(path, may_be_made)?;
         let chain = Chain::of(&chain::bytes(&file, path)?);
         let register = Self { path: path.to_owned(), file, chain, was_made };
         match register.chain.end {
@@ -162,6 +148,30 @@ impl Drop for Register {
             drop(fs::remove_file(&self.path));
         }
     }
+}
+
+/// Times that a register may be removed while its lock is waited for.
+const MOST_REMOVALS: usize = 1_000;
+
+/// The file of this name, locked, and whether it was made just now.
+fn locked(path: &Path, may_be_made: bool) -> Result<(File, bool)> {
+    for _ in 0..MOST_REMOVALS {
+        let (file, was_made) = there_or_made(path, may_be_made)?;
+        if let Err(error) = lock::exclusive(&file) {
+            if was_made {
+                // Nobody can have written to it without a lock, and an empty register that stays is a sound one.
+                drop(fs::remove_file(path));
+            }
+            let reason = format!("it cannot be locked against other writers: {}", said_by_system(&error));
+            let hint = "keep the register on a disk of this machine, or on one that has file locks";
+            return Err(unwritten(path, reason, hint));
+        }
+        // Whoever made it may have removed it while the lock was waited for.
+        if is_named(path, &file) {
+            return Ok((file, was_made));
+        }
+    }
+    Err(unwritten(path, "another process removes it again and again", "find out which, and try once more"))
 }
 
 /// The file of this name, and whether it was made just now.

@@ -1,6 +1,6 @@
 //! The problems found so far in a file, and the values refused.
 
-use super::limits::Limits;
+use super::limits::{LONGEST_TITLE, Limits};
 use super::place::place;
 use crate::error::diagnosis::Problem;
 use crate::numeric::calendar::Day;
@@ -105,8 +105,8 @@ impl<'t> Checks<'t> {
     pub(super) fn title(&mut self, title: &str) {
         if title.trim().is_empty() {
             self.refuse("title", "`title` is blank", "write what people call this pair");
-        } else if title.chars().count() > 200 {
-            self.refuse("title", "`title` is longer than 200 characters", "shorten it");
+        } else if title.chars().count() > LONGEST_TITLE {
+            self.refuse("title", format!("`title` is longer than {LONGEST_TITLE} characters"), "shorten it");
         } else if title.chars().any(char::is_control) {
             self.refuse("title", "`title` holds a control character", "write it on one line, without tabs");
         }

@@ -69,7 +69,9 @@ pub fn document_kind(text: &str) -> Option<Document> {
 
 /// The error, with a hint to `compare` if it is an unfinished quote.
 fn pointing_to_compare(mut error: Error, source: Source) -> Error {
-    let unfinished = quote::quote_of(source).is_ok_and(|quote| (1..Gap::COUNT).contains(&quote.gaps.len()));
+    let unfinished = quote::quote_of(source).is_ok_and(|quote| {
+        (1..Gap::NEEDED).contains(&quote.gaps.iter().filter(|gap| gap.is_needed()).count())
+    });
     if let (Error::Diagnosed { hint, .. }, true) = (&mut error, unfinished) {
         let takes = "an unfinished quote is taken by `compare`, which bounds what is missing by the rest and asks for it";
         *hint = Some(takes.into());

@@ -33,6 +33,8 @@ pub(super) const SECTION_SIDE: Limits = limits(Dimension::Length, 1e-6, 10.0);
 pub(super) const TURNS: Limits = limits(Dimension::Number, 0.25, 1e6);
 pub(super) const SPACING: Limits = limits(Dimension::Length, 1e-3, 10.0);
 pub(super) const WIRE_DIAMETER: Limits = limits(Dimension::Length, 1e-5, 0.025);
+/// Most characters of a title.
+pub(super) const LONGEST_TITLE: usize = 200;
 /// IEC 60085:2007 lists thermal classes from 90 to 250 °C.
 pub(super) const THERMAL_CLASS: Limits = limits(Dimension::Temperature, 90.0, 250.0);
 pub(super) const EMISSIVITY: Limits = limits(Dimension::Number, 0.0, 1.0);

@@ -41,7 +41,7 @@ pub use measured::{
 pub use measured_table::read_measured;
 pub(crate) use quote::enamelled;
 pub use quote::{Filled, Filling, Gap, Quote, StatedWinding, quote_from_text, read_quote};
-pub use quote_form::{QUOTE_COLUMNS, QUOTE_FIELDS, QuoteField, Written};
+pub use quote_form::{QUOTE_COLUMNS, QUOTE_FIELDS, QuoteField, Unreadable, Written};
 pub use quote_table::blank_quote_text;
 pub use reader::{CheckedBench, bench_from_text, bench_schema, check_bench, read_bench};
 pub use supplier_limits::{

@@ -2,8 +2,10 @@
 //! values for them are given.
 
 use super::file::{BenchFile, WireFile};
+use super::limits::LONGEST_TITLE;
 use super::office_file::{OfferFile, StatedFile};
 use super::quantity::{Count, Length, Resistance};
+use super::quote_form::Unreadable;
 use super::quote_table::{BLANK, FilledTable, is_blank_text, not_filled_in};
 use super::source::Source;
 use super::stated_digits::half_units;
@@ -45,11 +47,14 @@ pub enum Gap {
     /// Spacing of the coils.
     #[serde(rename = "spacing")]
     Spacing,
+    /// Whether the coils are in series or in parallel. A spec without it is in series; a quote is asked.
+    #[serde(rename = "connection")]
+    Connection,
 }
 
 impl Gap {
-    /// Number of kinds.
-    pub(super) const COUNT: usize = 6;
+    /// Number of kinds that every spec states.
+    pub(super) const NEEDED: usize = 6;
 
     /// The key in the file.
     pub const fn key(self) -> &'static str {
@@ -60,7 +65,13 @@ impl Gap {
             Self::Turns => "winding.turns",
             Self::Wire => "winding.wire",
             Self::Spacing => "spacing",
+            Self::Connection => "connection",
         }
+    }
+
+    /// Whether a spec cannot do without it.
+    pub(super) fn is_needed(self) -> bool {
+        self != Self::Connection
     }
 }
 
@@ -71,6 +82,8 @@ pub enum Filling {
     Number(f64),
     /// A wire.
     Wire(Wire),
+    /// A connection.
+    Connection(Connection),
 }
 
 /// The winding as far as the quote states it, SI.
@@ -123,6 +136,8 @@ pub struct Quote {
     pub half_units: StatedByMaker,
     /// Price and terms.
     pub offer: Offer,
+    /// What is filled in and cannot be read; it counts as left out.
+    pub unreadable: Vec<Unreadable>,
     /// The file, without its blank entries.
     source: Source,
 }
@@ -140,8 +155,7 @@ pub type Filled = std::result::Result<Bench, Vec<String>>;
 pub fn read_quote(path: impl AsRef<Path>) -> Result<Quote> {
     let path = path.as_ref();
     if is_table(path) {
-        let table = FilledTable::read(path)?;
-        return quote_of(table.source.clone()).map_err(|error| table.in_its_row(error));
+        return filled_table(FilledTable::read(path)?);
     }
     let source = Source::read(path)?;
     let is_form = source.text.contains(BLANK);
@@ -152,6 +166,17 @@ pub fn read_quote(path: impl AsRef<Path>) -> Result<Quote> {
     }
 }
 
+/// Reads a filled form. A value that cannot be read is left out and kept, to be asked about.
+fn filled_table(mut table: FilledTable) -> Result<Quote> {
+    let digest = table.source.digest.clone();
+    loop {
+        match quote_of(table.source.clone()) {
+            Ok(quote) => return Ok(Quote { digest, unreadable: table.unreadable, ..quote }),
+            Err(error) => table = table.without_unreadable(error)?,
+        }
+    }
+}
+
 /// Reads a quote from text; `name` stands for the file in messages.
 pub fn quote_from_text(name: &str, text: &str) -> Result<Quote> {
     quote_of(Source::from_bytes(Path::new(name), text.as_bytes())?)
@@ -159,8 +184,8 @@ pub fn quote_from_text(name: &str, text: &str) -> Result<Quote> {
 
 pub(super) fn quote_of(mut source: Source) -> Result<Quote> {
     let wrong = |source: &Source, stage, problems| Err(diagnosed(source, stage, problems));
-    let written = match syntax::tree(&source.text) {
-        Ok(tree) => without_blanks(&source.text, &tree),
+    let (written, is_blank_connection) = match syntax::tree(&source.text) {
+        Ok(tree) => (without_blanks(&source.text, &tree), has_blank_connection(&tree)),
         Err(problem) => return wrong(&source, Stage::Syntax, vec![*problem]),
     };
     source.text = written;
@@ -187,7 +212,8 @@ pub(super) fn quote_of(mut source: Source) -> Result<Quote> {
         Err(problem) => return wrong(&source, Stage::Syntax, vec![*problem]),
     };
     let winding = winding_of(&file);
-    let open = [
+    let states = |key: &str| file.contains_key(key);
+    let needed = [
         (Gap::MeanRadius, winding.mean_radius_m.is_none()),
         (Gap::Width, winding.width_m.is_none()),
         (Gap::Depth, winding.depth_m.is_none()),
@@ -195,17 +221,31 @@ pub(super) fn quote_of(mut source: Source) -> Result<Quote> {
         (Gap::Wire, !wire_is_whole(&wire_in(&file))),
         (Gap::Spacing, winding.spacing_m.is_none()),
     ];
+    // A whole spec without it is in series; in an offer it is left out.
+    let is_offer = states("price") || states("stated") || needed.iter().any(|(_, open)| *open);
+    let unconnected = !states("connection") && (is_blank_connection || is_offer);
+    let open = needed.into_iter().chain([(Gap::Connection, unconnected)]);
     let named = || source.path.file_stem().map_or_else(|| "quote".into(), |stem| stem.to_string_lossy());
     Ok(Quote {
-        title: inert::line(&text_in(&file, "title").map_or_else(named, Into::into)).into_owned(),
+        title: title_of(&text_in(&file, "title").map_or_else(named, Into::into)),
         digest: source.digest.clone(),
-        gaps: open.into_iter().filter(|(_, open)| *open).map(|(gap, _)| gap).collect(),
+        gaps: open.filter(|(_, open)| *open).map(|(gap, _)| gap).collect(),
         winding,
         stated: read_in::<StatedFile>(&file, "stated").map(resolve::stated).unwrap_or_default(),
         half_units: half_units(&file),
         offer,
+        unreadable: Vec::new(),
         source,
     })
+}
+
+/// A title in one line, as long as a spec's may be.
+fn title_of(text: &str) -> String {
+    let line = inert::line(text).into_owned();
+    match line.chars().count() > LONGEST_TITLE {
+        true => line.chars().take(LONGEST_TITLE - 1).chain(['…']).collect(),
+        false => line,
+    }
 }
 
 /// The problem of a number that the schema allows but that no f64 can hold.
@@ -246,7 +286,7 @@ impl Quote {
             return Err(Error::value(format!("`{}` is missing", gap.key())));
         }
         let mut file: Map<String, Json> = serde_json::from_str(&self.source.text).unwrap_or_default();
-        let untitled = !file.contains_key("title");
+        let untitled = text_in(&file, "title").is_none_or(|title| title.chars().count() > LONGEST_TITLE);
         if untitled {
             file.insert("title".into(), json!(self.title));
         }
@@ -259,7 +299,7 @@ impl Quote {
         };
         match reader::checked(&source) {
             Ok(checked) => Ok(Ok(checked.bench)),
-            Err(Error::Diagnosed { diagnosis, .. }) if diagnosis.stage() == Stage::Physics => {
+            Err(Error::Diagnosed { diagnosis, .. }) if diagnosis.stage() != Stage::Syntax => {
                 let errors =
                     diagnosis.problems().iter().filter(|problem| problem.severity == Severity::Error);
                 Ok(Err(errors.map(|problem| problem.message.clone()).collect()))
@@ -274,6 +314,7 @@ fn fill(file: &mut Map<String, Json>, gap: Gap, filling: &Filling) {
         Filling::Number(turns) if gap == Gap::Turns => json!(turns),
         Filling::Number(metres) => json!(format!("{metres} m")),
         Filling::Wire(wire) => written::wire(wire),
+        Filling::Connection(connection) => json!(connection),
     };
     let (parent, key) =
         gap.key().split_once('.').map_or((None, gap.key()), |(parent, key)| (Some(parent), key));
@@ -402,6 +443,12 @@ fn take_blanks(bytes: &mut [u8], node: &Node) {
     }
 }
 
+fn has_blank_connection(tree: &Node) -> bool {
+    let Node::Object(file) = tree else { return false };
+    let is_open = |key: &str, value: &Node| key == Gap::Connection.key() && is_blank(value);
+    file.properties.iter().any(|property| is_open(property.name.as_str(), &property.value))
+}
+
 fn is_blank(node: &Node) -> bool {
     match node {
         Node::NullKeyword(_) => true,
@@ -460,7 +507,7 @@ mod tests {
             .replace(", \"build\": \"grade 2\"", ", \"build\": null")
             .replace("\"turns\": 136,", "\"turns\": null, \"layers\": 9,");
         let quote = quote_from_text("q.json", &text).unwrap();
-        assert_eq!(quote.gaps, [Gap::Width, Gap::Turns, Gap::Wire, Gap::Spacing]);
+        assert_eq!(quote.gaps, [Gap::Width, Gap::Turns, Gap::Wire, Gap::Spacing, Gap::Connection]);
         let names: Vec<_> = quote.winding.wires.iter().map(|wire| wire.name.as_deref().unwrap()).collect();
         assert_eq!(names, ["0.95 mm grade 1", "0.95 mm grade 2"]);
         let wire = quote.winding.wires[1].clone();
@@ -469,11 +516,13 @@ mod tests {
             (Gap::Turns, Filling::Number(136.0)),
             (Gap::Wire, Filling::Wire(wire)),
             (Gap::Spacing, Filling::Number(0.15)),
+            (Gap::Connection, Filling::Connection(Connection::Parallel)),
         ];
         let bench = quote.filled(&fillings).unwrap().unwrap();
         let spec = bench_from_text("q.json", WHOLE).unwrap();
         assert_eq!(bench.winding.wire.name, spec.winding.wire.name);
         assert_eq!((bench.winding.turns, bench.winding.layers, bench.spacing_m), (136.0, Some(9), 0.15));
+        assert_eq!(bench.connection, Connection::Parallel);
         assert!(quote.filled(&fillings[1..]).unwrap_err().to_string().contains("`winding.width` is missing"));
     }
 
@@ -487,7 +536,8 @@ mod tests {
         ] {
             let quote = quote_from_text("q.json", text).unwrap();
             assert_eq!(quote.source.text.len(), text.len());
-            assert_eq!(quote.gaps.len(), 6, "{text}");
+            let needed = quote.gaps.iter().filter(|gap| gap.is_needed());
+            assert_eq!(needed.count(), Gap::NEEDED, "{text}");
         }
     }
 

@@ -2,6 +2,7 @@
 //! workbook and their reader all use this table.
 
 use crate::units::{Unit, unit};
+use serde::Serialize;
 
 /// One field of a quote form.
 #[derive(Clone, Copy, Debug)]
@@ -20,6 +21,20 @@ pub struct QuoteField {
     pub required: bool,
     /// Whether the form marks it as needed: it is required, or quotes cannot be compared or tested without it.
     pub marked: bool,
+}
+
+/// A value in the form of a quote that cannot be read.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct Unreadable {
+    /// Its key in a spec.
+    pub key: String,
+    /// Its label in the form.
+    pub label: String,
+    /// What is written there.
+    pub text: String,
+    /// Why that cannot be read, and how to write it.
+    pub problem: String,
 }
 
 /// How the value of a field is written.
@@ -73,7 +88,7 @@ const STATED: &str = "Stated of the finished pair";
 pub const QUOTE_FIELDS: [QuoteField; 64] = [
     needed(field("title", PAIR, "name of the quote", Written::Text, "supplier and type")),
     needed(field("spacing", PAIR, "spacing", MM, "middle of one coil to middle of the other")),
-    field("connection", PAIR, "connection", Written::OneOf(&["series", "parallel"]), "as quoted"),
+    marked(field("connection", PAIR, "connection", Written::OneOf(&["series", "parallel"]), "as quoted")),
     field("axis", PAIR, "axis", Written::OneOf(&["horizontal", "vertical"]), "how the pair stands"),
     field(
         "leads.resistance",

@@ -1,6 +1,6 @@
 //! The quote form as a filled table and as a blank file, both for [`super::quote`].
 
-use super::quote_form::{QUOTE_FIELDS, QuoteField, Written as Field};
+use super::quote_form::{QUOTE_FIELDS, QuoteField, Unreadable, Written as Field};
 use super::source::Source;
 use super::table_text::{Branch, Written, json, parts, with_unit};
 use crate::files::tables::{Column, Row, Table};
@@ -11,7 +11,7 @@ use std::path::Path;
 pub(super) const BLANK: &str = "___";
 const COLUMNS: &[Column] = &[
     Column::text("label"),
-    Column::text("value"),
+    Column::text_or_day("value"),
     Column::text("unit"),
     Column::text("note"),
     Column::text("name").required(),
@@ -42,6 +42,10 @@ pub(super) fn not_filled_in(path: &Path) -> Error {
 /// A filled table: its JSON text, and its rows in that text.
 pub(super) struct FilledTable {
     pub(super) source: Source,
+    /// The values that are left out because they cannot be read, in the order in which they were found.
+    pub(super) unreadable: Vec<Unreadable>,
+    /// Their rows.
+    left_out: Vec<usize>,
     written: Written,
     table: Table,
 }
@@ -52,10 +56,10 @@ impl FilledTable {
     /// # Errors
     /// No row has a value.
     pub(super) fn read(path: &Path) -> Result<Self> {
-        Self::of(Table::read(path, COLUMNS)?)
+        Self::of(Table::read(path, COLUMNS)?, Vec::new(), Vec::new())
     }
 
-    fn of(table: Table) -> Result<Self> {
+    fn of(table: Table, left_out: Vec<usize>, unreadable: Vec<Unreadable>) -> Result<Self> {
         if let Some(row) = table.rows.get(MOST_ROWS) {
             let hint = "delete what does not belong to the quote".to_owned();
             return Err(row.refuse(format!("the table has more than {MOST_ROWS} rows"), Some(hint)));
@@ -63,6 +67,9 @@ impl FilledTable {
         let mut all = Branch::default();
         let filled = |row: &&Row| row.text("value").is_some_and(|value| !is_blank_text(value));
         for (number, row) in table.rows.iter().enumerate().filter(|(_, row)| filled(row)) {
+            if left_out.contains(&number) {
+                continue;
+            }
             let name = row.text("name").unwrap_or_default();
             let path = parts(name, row)?;
             all.put(&path, value_of(name, row)?, number);
@@ -72,11 +79,43 @@ impl FilledTable {
         }
         let written = Written::of(&all);
         let source = Source::from_bytes(&table.path, written.text.as_bytes())?;
-        Ok(Self { source, written, table })
+        Ok(Self { source, unreadable, left_out, written, table })
+    }
+
+    /// The same table without the value that is the first problem of its text.
+    ///
+    /// # Errors
+    /// The problem is not the value of a known field, or nothing else is filled in.
+    pub(super) fn without_unreadable(self, error: Error) -> Result<Self> {
+        let Error::Diagnosed { diagnosis, .. } = &error else { return Err(error) };
+        let records = diagnosis.records();
+        let problem = records.iter().find(|record| record.severity == "error");
+        let row = problem.and_then(|problem| self.written.row_of(problem.line));
+        let known = row.and_then(|row| {
+            let name = self.table.rows[row].text("name")?;
+            QUOTE_FIELDS.iter().find(|field| field.path == name)
+        });
+        let (Some(problem), Some(row), Some(field)) = (problem, row, known) else {
+            return Err(self.written.in_its_row(error, &self.table));
+        };
+        let hint = problem.hint.as_ref().map(|hint| format!("; {hint}"));
+        let text = self.table.rows[row].text("value").unwrap_or_default().to_owned();
+        let mut unreadable = self.unreadable;
+        unreadable.push(Unreadable {
+            key: field.path.into(),
+            label: field.label.into(),
+            text,
+            problem: format!("{}{}", problem.message, hint.unwrap_or_default()),
+        });
+        let left_out = [self.left_out, vec![row]].concat();
+        let refused = self.table.rows[row].refuse(problem.message.clone(), problem.hint.clone());
+        // If nothing else is filled in, the problem says more than that.
+        Self::of(self.table, left_out, unreadable).map_err(|_| refused)
     }
 
     /// A problem of the text, reported for the table.
-    pub(super) fn in_its_row(&self, error: Error) -> Error {
+    #[cfg(test)]
+    fn in_its_row(&self, error: Error) -> Error {
         self.written.in_its_row(error, &self.table)
     }
 }
@@ -121,12 +160,12 @@ mod tests {
     use super::*;
 
     fn of(table: &str) -> Result<FilledTable> {
-        FilledTable::of(Table::from_text("quote.csv", table, COLUMNS)?)
+        FilledTable::of(Table::from_text("quote.csv", table, COLUMNS)?, Vec::new(), Vec::new())
     }
 
     const TABLE: &str = "name;value;unit\ntitle;Quote;\nwinding.mean_radius;150;mm\nwinding.width;17;mm\n\
                          winding.depth;9,4;mm\nwinding.turns;136;\nwinding.layers;;\nwinding.wire.size;0,95;\n\
-                         winding.wire.build;grade 2;\nspacing;150;mm\nprice.amount;120;\nprice.currency;EUR;\n";
+                         winding.wire.build;grade 2;\nspacing;150;mm\nconnection;series;\nprice.amount;120;\nprice.currency;EUR;\n";
 
     #[test]
     fn a_table_says_what_the_json_file_says() {
@@ -153,7 +192,7 @@ mod tests {
             assert!(form.pointer(&format!("/{}", field.path.replace('.', "/"))).is_some(), "{}", field.path);
         }
         assert!(text.contains("\"mean_radius\": \"___ mm\"") && text.contains("\"turns\": null"), "{text}");
-        assert_eq!(quote_from_text("quote.json", &text).unwrap().gaps.len(), 6);
+        assert_eq!(quote_from_text("quote.json", &text).unwrap().gaps.len(), 7);
         let error = not_filled_in(Path::new("quote.json")).to_string();
         assert!(error.starts_with("cannot read quote.json: the quote is not filled in: `title`"), "{error}");
     }

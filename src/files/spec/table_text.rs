@@ -173,14 +173,18 @@ impl Written {
         self.rows.push(row);
     }
 
+    /// The table row behind a line, counted from 1.
+    pub(super) fn row_of(&self, line: usize) -> Option<usize> {
+        self.rows.get(line.checked_sub(1)?).copied().flatten()
+    }
+
     /// The first problem, reported for the table.
     pub(super) fn in_its_row(&self, error: Error, table: &Table) -> Error {
         let Error::Diagnosed { diagnosis, .. } = &error else { return error };
         let Some(problem) = diagnosis.records().into_iter().find(|record| record.severity == "error") else {
             return error;
         };
-        let row = self.rows.get(problem.line - 1).copied().flatten();
-        match row {
+        match self.row_of(problem.line) {
             Some(row) => table.rows[row].refuse(problem.message, problem.hint),
             None => Error::Unusable {
                 path: table.path.clone(),
@@ -191,13 +195,20 @@ impl Written {
     }
 }
 
-/// The text of a cell as a quantity: with its unit, and with a decimal point instead of a decimal comma.
+/// The text of a cell as a quantity: with its unit, and with a decimal point instead of a decimal comma. A comma that may
+/// mean thousands stays, and is refused as such.
 pub(super) fn with_unit(row: &Row, column: &str) -> Result<String> {
     let text = row.text(column).unwrap_or_default();
+    // A comma before exactly three digits may mean thousands, unless nothing but a nought stands before it.
+    let may_be_thousands = |whole: &str, rest: &str| {
+        let digits = rest.bytes().take_while(u8::is_ascii_digit).count();
+        digits == 3 && !matches!(whole.trim_start_matches(['+', '-', '−', ' ']), "" | "0")
+    };
     let text = match text.split_once(',') {
         Some((whole, rest))
             if whole.ends_with(|c: char| c.is_ascii_digit())
-                && rest.starts_with(|c: char| c.is_ascii_digit()) =>
+                && rest.starts_with(|c: char| c.is_ascii_digit())
+                && !may_be_thousands(whole, rest) =>
         {
             format!("{whole}.{rest}")
         }

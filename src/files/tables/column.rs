@@ -9,8 +9,10 @@ pub enum Kind {
     Quantity(Dimension),
     /// `yes` or `no`.
     YesNo,
-    /// Anything.
+    /// Anything but a date, which a spreadsheet made of something else.
     Text,
+    /// Anything.
+    TextOrDay,
 }
 
 /// A column that a table may have.
@@ -42,6 +44,11 @@ impl Column {
     /// A column of text.
     pub const fn text(name: &'static str) -> Self {
         Self { name, kind: Kind::Text, required: false, uncertain: false, limits: None }
+    }
+
+    /// A column of text in which dates are meant as such.
+    pub(crate) const fn text_or_day(name: &'static str) -> Self {
+        Self { name, kind: Kind::TextOrDay, required: false, uncertain: false, limits: None }
     }
 
     /// The same column, required in every table and filled in every row.

@@ -171,7 +171,9 @@ pub(super) fn of_uncertainty(dimension: Dimension, uncertainty: bool) -> Dimensi
 /// An example of a heading.
 pub(super) fn example(column: &Column) -> String {
     match column.kind {
-        Kind::Quantity(Dimension::Number) | Kind::YesNo | Kind::Text => column.name.to_owned(),
+        Kind::Quantity(Dimension::Number) | Kind::YesNo | Kind::Text | Kind::TextOrDay => {
+            column.name.to_owned()
+        }
         Kind::Quantity(dimension) => format!("{}_{}", column.name, dimension.units()[0].names[0]),
     }
 }

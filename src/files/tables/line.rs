@@ -27,7 +27,10 @@ pub(super) enum CellKind {
     Text,
     Number,
     Percent,
-    Date,
+    /// A whole day; the field holds it as `2026-03-01`.
+    Day,
+    /// A time of day, or a date with one.
+    Time,
     Uncomputed,
 }
 
@@ -164,7 +167,8 @@ impl LineReader {
             match cell {
                 Cell::Number(value) => self.push_field(written(value).as_bytes(), CellKind::Number),
                 Cell::Percent(value) => self.push_field(written(value).as_bytes(), CellKind::Percent),
-                Cell::Date => self.push_field(b"date", CellKind::Date),
+                Cell::Date(Some(day)) => self.push_field(day.as_bytes(), CellKind::Day),
+                Cell::Date(None) => self.push_field(b"time", CellKind::Time),
                 Cell::Uncomputed => self.push_field(b"formula", CellKind::Uncomputed),
                 Cell::Text(text) => {
                     let text = text.replace(char::is_control, " ");

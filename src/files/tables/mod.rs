@@ -272,7 +272,7 @@ impl TableReader {
         for place in 0..self.heading.cells.len() {
             let Some(cell) = self.heading.cells[place] else { continue };
             let column = self.columns[cell.column];
-            self.refuse_without_value(place)?;
+            self.refuse_without_value(place, column.kind)?;
             let field = self.lines.field(place);
             match column.kind {
                 Kind::Quantity(dimension) => {
@@ -294,8 +294,8 @@ impl TableReader {
                     }
                 }
                 Kind::YesNo => row.answers[cell.column] = self.answer(place)?,
-                Kind::Text => {
-                    let text = String::from_utf8_lossy(field);
+                Kind::Text | Kind::TextOrDay => {
+                    let text = self.text(place);
                     row.texts[cell.column] =
                         (!text.is_empty()).then(|| crate::units::inert::line(&text).into_owned());
                 }
@@ -309,10 +309,11 @@ impl TableReader {
     }
 
     /// Refuses a cell whose content is not what was typed.
-    fn refuse_without_value(&self, place: usize) -> Result<()> {
+    fn refuse_without_value(&self, place: usize, kind: Kind) -> Result<()> {
         let (what, hint) = match self.lines.kind(place) {
             CellKind::Text | CellKind::Number | CellKind::Percent => return Ok(()),
-            CellKind::Date => (
+            CellKind::Day if kind == Kind::TextOrDay => return Ok(()),
+            CellKind::Day | CellKind::Time => (
                 "a date or a time of day",
                 "spreadsheets make dates of what looks like one, such as 1.5 or 3-4: format the column as number or \
                  text, then type the value again",
@@ -324,6 +325,19 @@ impl TableReader {
         };
         let message = format!("`{}` holds {what}", self.heading.names[place]);
         Err(self.lines.refuse_field(place, message, Some(hint)))
+    }
+
+    /// A cell as it is shown: one that contains 0.19 and shows `19 %` is `19 %`.
+    fn text(&self, place: usize) -> std::borrow::Cow<'_, str> {
+        let text = String::from_utf8_lossy(self.lines.field(place));
+        match (self.lines.kind(place), text.parse::<f64>()) {
+            (CellKind::Percent, Ok(fraction)) => {
+                // Rounded, because a hundred times 0.19 is not quite 19.
+                let percent = (1e12 * fraction).round() / 1e10;
+                format!("{percent} %").into()
+            }
+            _ => text,
+        }
     }
 
     /// The fraction in a cell that the sheet shows in percent: the cell contains 0.005 where it shows `0.5 %`.

@@ -8,8 +8,8 @@ pub(super) enum Cell {
     /// A number that the sheet shows in percent: 0.005 for `0.5 %`.
     Percent(f64),
     Text(String),
-    /// A date or time of day, which a spreadsheet makes of `3-4` or `1.5`.
-    Date,
+    /// A date or time of day, which a spreadsheet makes of `3-4` or `1.5`; as `2026-03-01` if it is a whole day.
+    Date(Option<String>),
     /// A formula whose value was not computed by the program that wrote the file.
     Uncomputed,
 }

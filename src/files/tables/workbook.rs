@@ -101,6 +101,19 @@ fn damaged(path: &Path, error: &dyn std::fmt::Display) -> Error {
     refused(path, reason, "open it in a spreadsheet program and save it again, or save the sheet as CSV")
 }
 
+/// A date without a time of day.
+fn whole_day(at: &calamine::ExcelDateTime) -> Option<String> {
+    let (year, month, day, hour, minute, second, milli) = at.to_ymd_hms_milli();
+    let is_day = at.is_datetime() && (hour, minute, second, milli) == (0, 0, 0, 0);
+    is_day.then(|| format!("{year:04}-{month:02}-{day:02}"))
+}
+
+/// The same of a date as OpenDocument writes it.
+fn iso_day(text: &str) -> Option<String> {
+    let day = text.strip_suffix("T00:00:00").unwrap_or(text);
+    (day.len() == 10 && !day.contains('T')).then(|| day.to_owned())
+}
+
 /// The filled cells of a sheet, counted while they are read.
 struct Cells<'a> {
     path: &'a Path,
@@ -134,9 +147,9 @@ impl Cells<'_> {
                 DataRef::SharedString(text) => self.add_text(row, column, text)?,
                 DataRef::Bool(yes) => self.add_text(row, column, if *yes { "true" } else { "false" })?,
                 DataRef::Error(error) => self.add_text(row, column, &error.to_string())?,
-                DataRef::DateTime(_) | DataRef::DateTimeIso(_) | DataRef::DurationIso(_) => {
-                    self.add(row, column, Cell::Date)?;
-                }
+                DataRef::DateTime(at) => self.add(row, column, Cell::Date(whole_day(at)))?,
+                DataRef::DateTimeIso(text) => self.add(row, column, Cell::Date(iso_day(text)))?,
+                DataRef::DurationIso(_) => self.add(row, column, Cell::Date(None))?,
             }
         }
         drop(reader);
@@ -182,9 +195,9 @@ impl Cells<'_> {
                 Data::String(text) => self.add_text(row, column, text)?,
                 Data::Bool(yes) => self.add_text(row, column, if *yes { "true" } else { "false" })?,
                 Data::Error(error) => self.add_text(row, column, &error.to_string())?,
-                Data::DateTime(_) | Data::DateTimeIso(_) | Data::DurationIso(_) => {
-                    self.add(row, column, Cell::Date)?;
-                }
+                Data::DateTime(at) => self.add(row, column, Cell::Date(whole_day(at)))?,
+                Data::DateTimeIso(text) => self.add(row, column, Cell::Date(iso_day(text)))?,
+                Data::DurationIso(_) => self.add(row, column, Cell::Date(None))?,
             }
         }
         Ok(())

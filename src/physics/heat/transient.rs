@@ -272,18 +272,23 @@ impl HeatedPair {
         drive: &Drive,
         temperatures: &TemperatureLimits,
     ) -> Result<Option<(f64, TemperatureLimit)>> {
-        let surfaces = self.time_to_one_of(&temperatures.of_surfaces(), drive, temperatures)?;
+        let surfaces =
+            self.time_to_one_of(&temperatures.of_surfaces(), drive, temperatures, f64::INFINITY)?;
         let insulation = [TemperatureLimit::Insulation];
-        let insulation = self.badly_conducting().time_to_one_of(&insulation, drive, temperatures)?;
-        Ok(surfaces.into_iter().chain(insulation).min_by(|a, b| a.0.total_cmp(&b.0)))
+        // Only the earlier of the two is asked for.
+        let within_s = surfaces.map_or(f64::INFINITY, |(time_s, _)| time_s);
+        let insulation =
+            self.badly_conducting().time_to_one_of(&insulation, drive, temperatures, within_s)?;
+        Ok(insulation.or(surfaces))
     }
 
-    /// The same for some of the limits.
+    /// The same for some of the limits; `None` also if none is reached within a time.
     fn time_to_one_of(
         &self,
         limits: &[TemperatureLimit],
         drive: &Drive,
         temperatures: &TemperatureLimits,
+        within_s: f64,
     ) -> Result<Option<(f64, TemperatureLimit)>> {
         if let Some(steady) = self.steady(drive) {
             let safe = |limit: &TemperatureLimit| {
@@ -307,7 +312,7 @@ impl HeatedPair {
             return Ok(Some((0.0, limit)));
         }
         let until = |moment: &dyn Fn() -> Moment, state: &ThermalState| worst(&moment(), state).0;
-        let horizon_s = 100.0 * self.rough_time_constant_s();
+        let horizon_s = within_s.min(100.0 * self.rough_time_constant_s());
         let run = self.follow(&|_| *drive, &cold, horizon_s, Some(&until))?;
         if !run.stopped_early() {
             return Ok(None);

@@ -22,7 +22,7 @@ pub use earth_field::EarthField;
 #[cfg(not(feature = "site"))]
 pub use no_earth::earth_field;
 
-use crate::pair::{AxisPosition, Bench, RoomField, missing};
+use crate::pair::{AxisPosition, Bench, Distribution, RoomField, missing};
 use crate::{Error, Result};
 use nalgebra::Vector3;
 
@@ -74,6 +74,28 @@ pub(crate) fn in_bench_axes(earth: &EarthField, axis: AxisPosition, bearing_rad:
     match axis {
         AxisPosition::Horizontal => Vector3::new(left_of_bearing, up, along_bearing),
         AxisPosition::Vertical => Vector3::new(-left_of_bearing, along_bearing, up),
+    }
+}
+
+/// Standard uncertainty of a measured room field if the spec does not state the field meter's zero: that of a pocket
+/// probe (common practice, no source).
+const MEASURED_TESLA: f64 = 3e-6;
+/// Standard uncertainty of the modelled earth field inside a building, because of steel in walls, radiators and benches
+/// (common practice, no source).
+const COMPUTED_TESLA: f64 = 5e-6;
+/// Standard uncertainty of the spec's axial field: from the field meter's zero and gain if it was measured with that
+/// meter.
+pub(crate) fn stated_standard_uncertainty_tesla(bench: &Bench, axial_tesla: f64) -> f64 {
+    if let Some(RoomField::Site(_)) = bench.room.as_ref().and_then(|room| room.field.as_ref()) {
+        return COMPUTED_TESLA;
+    }
+    let rectangular = |limit: f64| Distribution::Rectangular.standard_uncertainty(limit);
+    match bench.field_meter {
+        Some(meter) => {
+            let gain = rectangular(meter.accuracy_of_reading.unwrap_or(0.0)) * axial_tesla;
+            meter.zero_tesla.map_or(MEASURED_TESLA, rectangular).hypot(gain)
+        }
+        None => MEASURED_TESLA,
     }
 }
 

@@ -23,7 +23,9 @@ use crate::judgement::limit::{Acceptance, Rule, probability_outside};
 use crate::pair::{Bench, Provenance};
 use crate::physics::field::Assembly;
 use crate::physics::safety::SafetyFigures;
-use crate::questions::check::{CoilQuantity, LessonCheck, Quantity, QuantityCheck, Subject, delivery_check};
+use crate::questions::check::{
+    CoilQuantity, HeldBack, LessonCheck, Quantity, QuantityCheck, Subject, delivery_check,
+};
 
 /// The request for a delivery.
 #[derive(Clone, Debug, Default)]
@@ -41,9 +43,28 @@ pub struct Request<'a> {
 /// # Errors
 /// Nothing was measured; or a surface was measured at a current that no pair of the spec can carry for so long.
 pub fn accept(bench: &Bench, measured: &Measured, request: &Request<'_>) -> Result<Delivery> {
-    let check = delivery_check(bench, measured, request.supplier, request.decision)?;
+    let mut check = delivery_check(bench, measured, request.supplier, request.decision)?;
     let joint = joint::joint(bench, measured);
+    if let (Acceptance::Pass, Some(against)) = (check.verdict, against_the_turns(&joint)) {
+        (check.verdict, check.agrees) = (Acceptance::Undecided, false);
+        check.held_back = Some(against);
+    }
     Ok(delivery(bench, measured, request, check, joint))
+}
+
+/// Below this probability of the spec's turns no pair passes.
+const TURNS_IN_DOUBT: f64 = 0.05;
+
+/// What all readings together say against the turns of the spec, where they fit others.
+fn against_the_turns(joint: &JointOrWhy) -> Option<HeldBack> {
+    let JointOrWhy::Found(joint) = joint else { return None };
+    let most_probable = joint.turns.first()?.turns;
+    let in_doubt = joint.fits && joint.probability_of_spec_turns < TURNS_IN_DOUBT;
+    in_doubt.then_some(HeldBack::Turns {
+        most_probable,
+        spec: joint.spec_turns,
+        probability_of_spec: joint.probability_of_spec_turns,
+    })
 }
 
 fn delivery(

@@ -165,6 +165,13 @@ pub(super) fn former_plan(bench: &Bench, request: &Request) -> Result<FormerPlan
         );
     let lead_turn = (2.5 * lead_m / floor_m).clamp(6f64.to_radians(), 30f64.to_radians());
     let tolerance = bench.tolerance_or_ordinary();
+    // The winding runs counter-clockwise from S; what is left of a turn carries it on from where whole turns end.
+    let start_rad = -FRAC_PI_2 - lead_turn;
+    let beyond_start = (2.0 * lead_turn + TAU * winding.turns.fract()).rem_euclid(TAU);
+    // Nearly a whole turn would lead the slot into the hole at S: it is led past it.
+    let finish_rad =
+        start_rad + if beyond_start > TAU - 2.0 * lead_turn { 2.0 * lead_turn } else { beyond_start };
+    let first_bolt_rad = clear_of(finish_rad, (0.5 * hole_m + lead_m + 2e-3) / circle_m);
     let plan = FormerPlan {
         material: bench.former.as_ref().and_then(|former| former.material.clone()),
         conducts: conducts(bench),
@@ -191,19 +198,15 @@ pub(super) fn former_plan(bench: &Bench, request: &Request) -> Result<FormerPlan
                 count: BOLTS,
                 diameter_m: hole_m,
                 circle_diameter_m: 2.0 * circle_m,
-                first_angle_rad: FRAC_PI_4,
+                first_angle_rad: first_bolt_rad,
             },
         },
         dowels: dowels(wall_m, floor_m),
-        start_hole: Hole {
-            diameter_m: lead_m,
-            radius_m: floor_m + 0.5 * lead_m,
-            angle_rad: -FRAC_PI_2 - lead_turn,
-        },
+        start_hole: Hole { diameter_m: lead_m, radius_m: floor_m + 0.5 * lead_m, angle_rad: start_rad },
         finish_slot: Slot {
             width_m: lead_m,
             radius_m: [outer_m - 0.5 * lead_m, rim_m + 0.5 * lead_m],
-            angle_rad: -FRAC_PI_2 + lead_turn,
+            angle_rad: finish_rad,
         },
         sheet_area_m2: 0.0,
         parts: Vec::new(),
@@ -211,6 +214,20 @@ pub(super) fn former_plan(bench: &Bench, request: &Request) -> Result<FormerPlan
     let parts = parts(&plan, &bench.title);
     let sheet_area_m2 = parts.iter().map(|part| f64::from(part.per_former) * part.area_m2()).sum();
     Ok(FormerPlan { sheet_area_m2, parts, ..plan })
+}
+
+/// The angle of the first of the bolts, so that none lies within `least_rad` of the slot.
+fn clear_of(slot_rad: f64, least_rad: f64) -> f64 {
+    let step = TAU / f64::from(BOLTS);
+    let room = |first: f64| {
+        let beside = (slot_rad - first).rem_euclid(step);
+        beside.min(step - beside)
+    };
+    let tried = [FRAC_PI_4, FRAC_PI_4 - 0.25 * step, FRAC_PI_4 + 0.25 * step];
+    let clear = tried.into_iter().find(|first| room(*first) >= least_rad);
+    clear.unwrap_or_else(|| {
+        tried.into_iter().max_by(|a, b| room(*a).total_cmp(&room(*b))).unwrap_or(FRAC_PI_4)
+    })
 }
 
 /// The wall of the spec, or the thickest suggestion that leaves room for bore and spacers; whether the spec states it.
@@ -389,19 +406,24 @@ fn marks(plan: &FormerPlan, title: &str) -> Vec<Engraving> {
     let text = |at_m: [f64; 2], content: &str| Engraving::Text { at_m, height_m, content: content.into() };
     let start = plan.start_hole.angle_rad - step.max(2.0 * plan.start_hole.diameter_m / channel_m);
     let finish = plan.finish_slot.angle_rad + step.max(2.0 * plan.finish_slot.width_m / channel_m);
-    vec![
+    let mut marks = vec![
         text(beside(channel_m, start), "S"),
         Engraving::Dot { at_m: beside(channel_m, start - step), radius_m: 0.4 * height_m },
         text(beside(channel_m, finish), "F"),
-        Engraving::Text {
+        text(beside(channel_m, 0.0), "+z"),
+        Engraving::ArcArrow { radius_m: channel_m, angle_rad: [PI - 0.75, PI - 0.15] },
+    ];
+    // The title stands at the top, unless the wire leaves there.
+    let to_top = (plan.finish_slot.angle_rad - FRAC_PI_2).rem_euclid(TAU);
+    if to_top.min(TAU - to_top) > FRAC_PI_4 {
+        marks.push(Engraving::Text {
             at_m: beside(channel_m, FRAC_PI_2),
             // As long as the flange is nearly straight.
             height_m: height_m.min(0.8 * channel_m / title.chars().count().max(1) as f64),
             content: title.into(),
-        },
-        text(beside(channel_m, 0.0), "+z"),
-        Engraving::ArcArrow { radius_m: channel_m, angle_rad: [PI - 0.75, PI - 0.15] },
-    ]
+        });
+    }
+    marks
 }
 
 #[cfg(test)]
@@ -442,8 +464,11 @@ mod tests {
 
     #[test]
     fn no_hole_cuts_another_or_an_edge_at_any_size() {
-        for radius in [0.012, 0.03, 0.16, 0.5, 1.0, 3.0] {
+        let every = [0.0, 0.1, 0.25, 0.358, 0.5, 0.6, 0.75, 0.87];
+        let sizes = [0.012, 0.03, 0.16, 0.5, 1.0, 3.0];
+        for (radius, part) in sizes.into_iter().flat_map(|radius| every.map(|part| (radius, part))) {
             let mut bench = bench(radius, radius);
+            bench.winding.turns = bench.winding.turns.floor() + part;
             bench.winding.width_m = 0.1 * radius;
             bench.winding.depth_m = 0.08 * radius;
             let plan = former_plan(&bench, &Request::default()).unwrap();
@@ -465,7 +490,7 @@ mod tests {
                     // The two ends of the slot belong together.
                     let ends = (bolts.count as usize, bolts.count as usize + 1);
                     let apart = (one[0] - other[0]).hypot(one[1] - other[1]);
-                    assert!((i, j) == ends || apart > r + s, "{radius}: {i} {j}");
+                    assert!((i, j) == ends || apart > r + s, "{radius} {part}: {i} {j}");
                 }
             }
         }

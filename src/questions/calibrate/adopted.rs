@@ -34,6 +34,8 @@ pub struct AdoptedLine {
     pub validity: ValidityPart,
     /// The slope fitted to the readings, where another line was adopted.
     pub fitted: Option<FittedSlope>,
+    /// Whether it was adopted in spite of what spoke against its readings.
+    pub in_dispute: bool,
 }
 
 /// The keys of a calibration that are read back.
@@ -56,6 +58,9 @@ struct Written {
     budget: Vec<BudgetEntry>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     fitted_slope: Option<FittedSlope>,
+    /// What spoke against the readings.
+    #[serde(default, skip_serializing)]
+    dispute: Option<serde_json::Value>,
 }
 
 impl From<Written> for AdoptedLine {
@@ -77,6 +82,7 @@ impl From<Written> for AdoptedLine {
             room: written.room,
             validity: written.validity,
             fitted: written.fitted_slope,
+            in_dispute: written.dispute.is_some(),
         }
     }
 }
@@ -97,6 +103,7 @@ impl From<AdoptedLine> for Written {
             validity: line.validity,
             budget: slope.budget,
             fitted_slope: line.fitted,
+            dispute: None,
         }
     }
 }

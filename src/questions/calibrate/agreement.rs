@@ -19,6 +19,8 @@ const BEYOND_DOUBT: f64 = 0.05;
 const READING_NAMED_FROM: f64 = 0.2;
 const SPOILING_NAMED_FROM: f64 = 0.35;
 const NAMED_FROM: f64 = 0.65;
+/// The same of one reading where the others' scatter can hardly single it out.
+const BARELY_SINGLED_OUT_FROM: f64 = 0.95;
 
 /// Readings are unexplained where chi-square is less probable than this under every cause (common practice, no source): one
 /// sound set of a thousand would be, if its uncertainties were four times the stated ones.
@@ -47,10 +49,14 @@ pub struct Agreement {
     /// as much as they may be; `None` where none are stated.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub best_fit_probability: Option<f64>,
-    /// What may be wrong, most probable first; causes that these readings cannot tell apart are one class.
+    /// What may be wrong, most probable first; causes that these readings cannot tell apart are one class. Empty where none
+    /// of them explains the readings, for a probability among causes that all fail says nothing.
     pub causes: Vec<CauseClass>,
     /// The members of the most probable class, where it explains a difference.
     pub explanations: Vec<Explanation>,
+    /// Whether one reading can stand out against the others.
+    #[serde(skip)]
+    can_single_out: bool,
 }
 
 /// Why no line can be adopted on these readings.
@@ -95,7 +101,12 @@ impl Agreement {
             best_fit_probability: judged.best_fit_probability,
             causes: judged.classes,
             explanations: explanations.unwrap_or_default(),
+            can_single_out: judged.can_single_out,
         };
+        if agreement.is_unexplained() {
+            agreement.causes.clear();
+            agreement.explanations.clear();
+        }
         if agreement.explanations.is_empty() && agreement.has_finding() {
             let first = agreement.causes.first();
             agreement.explanations = first.map_or_else(Vec::new, |class| class.members.clone());
@@ -114,7 +125,7 @@ impl Agreement {
             || self.causes.iter().any(|class| {
                 let from = match class.cause {
                     Cause::MisreadReading | Cause::MisreadCurrent | Cause::UnitsOfOneReading => {
-                        READING_NAMED_FROM
+                        if self.can_single_out { READING_NAMED_FROM } else { BARELY_SINGLED_OUT_FROM }
                     }
                     cause if cause.is_within_the_readings() => SPOILING_NAMED_FROM,
                     _ => NAMED_FROM,

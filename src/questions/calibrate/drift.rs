@@ -229,6 +229,7 @@ mod tests {
             room: None,
             validity: ValidityPart { current_limit_ampere: 3.0 },
             fitted: None,
+            in_dispute: false,
         }
     }
 

@@ -98,6 +98,8 @@ pub fn outcome(bench: &Bench, request: &Request) -> Result<Outcome> {
 
 /// The same; `advance` is told how many more samples of the propagation of distributions are done.
 pub fn outcome_telling(bench: &Bench, request: &Request, advance: &(impl Fn(u64) + Sync)) -> Result<Outcome> {
+    let readings = request.readings.as_ref().map(|readings| readings.with_rounding(bench));
+    let request = &Request { readings, ..request.clone() };
     let assembly = Assembly::of(bench);
     let fit = request.readings.as_ref().map(|readings| fit::fit(readings, &assembly)).transpose()?;
     let computed = computed_slope(bench, &assembly, fit.is_some())?;
@@ -215,7 +217,8 @@ impl Lines {
         let on_files = end_of_tables.into_iter().chain(on_sheet("readings", sheet));
         let mut notes: Vec<Note> = on_beam.into_iter().chain(on_files.map(Note::Source)).collect();
         let agreement = self.agreement.as_ref();
-        notes.extend(notes::notes(bench, &slope, &self.choice, fit, agreement, limit_ampere));
+        let rounding = request.readings.as_ref().and_then(|readings| readings.rounding_ampere);
+        notes.extend(notes::notes(bench, &slope, &self.choice, fit, agreement, limit_ampere, rounding));
         let provenance = Provenance::of(bench, request.date.as_deref());
         let fitted_slope = self
             .fitted
@@ -266,6 +269,10 @@ impl Lines {
             validity: Validity {
                 current_limit_ampere: limit_ampere,
                 room_temperature_celsius: bench.room_temperature_celsius(),
+                room_temperature_is_stated: bench
+                    .room
+                    .as_ref()
+                    .is_some_and(|room| room.temperature_celsius.is_some()),
                 warming_kelvin: budget::WARMING_KELVIN,
                 place: "the centre of the pair, midway between the coils on the axis",
                 connection: bench.connection,

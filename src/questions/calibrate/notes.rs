@@ -3,9 +3,9 @@
 use super::adoption::Choice;
 use super::agreement::Agreement;
 use super::fit::{Fit, FitMethod};
-use super::without_current::{Unaccounted, WithoutCurrent, unaccounted};
+use super::without_current::{Unaccounted, WithoutCurrent, of_fit, unaccounted};
 use crate::judgement::agreement::Agreement as Verdict;
-use crate::pair::{Bench, unstated_of_meter};
+use crate::pair::{Bench, Distribution, unstated_of_meter};
 use crate::physics::room;
 use crate::physics::room::Unknown;
 use crate::physics::slope::{AdoptedFrom, Slope};
@@ -41,6 +41,20 @@ pub enum Note {
     },
     /// No uncertainties are stated.
     CommonScatter,
+    /// The currents count as rounded to the ammeter's resolution.
+    CurrentsRounded {
+        /// That rounding, as a standard uncertainty.
+        standard_uncertainty_ampere: f64,
+    },
+    /// B0 is not the room's field that the spec states.
+    RoomNotAsStated {
+        /// The spec's axial field.
+        stated_tesla: f64,
+        /// What the readings show.
+        found_tesla: f64,
+        /// U of the difference.
+        expanded_tesla: f64,
+    },
     /// The readings end below the tables.
     EndsBelow {
         /// The largest current read.
@@ -112,6 +126,18 @@ impl Note {
             Self::CommonScatter => "No uncertainty is stated for the readings: one common one is taken from their \
                                     scatter, so chi-square says nothing."
                 .into(),
+            Self::CurrentsRounded { standard_uncertainty_ampere } => format!(
+                "No uncertainty is stated for the currents: each counts as rounded to the ammeter's resolution, u = {}.",
+                display(*standard_uncertainty_ampere, Dimension::Current, 2)
+            ),
+            Self::RoomNotAsStated { stated_tesla, found_tesla, expanded_tesla } => format!(
+                "B0 does not agree with the room's axial field of the spec: {} found, {} stated, and U of the difference is {}. \
+                 The ammeter's zero may be off (behind the reversal it moves B0 as the room does), the bench may have been \
+                 turned, or the spec's value may be wrong: find out which before B0 is taken for the room's field.",
+                display(*found_tesla, Dimension::FluxDensity, 2),
+                display(*stated_tesla, Dimension::FluxDensity, 2),
+                display(*expanded_tesla, Dimension::FluxDensity, 2)
+            ),
             Self::EndsBelow { largest_ampere } => format!(
                 "The readings end at {largest_ampere} A; above it the tables trust the line to stay straight, which a \
                  coil without iron does."
@@ -179,10 +205,11 @@ pub(super) fn notes(
     fit: Option<&Fit>,
     agreement: Option<&Agreement>,
     limit_ampere: f64,
+    rounding_ampere: Option<f64>,
 ) -> Vec<Note> {
     let mut notes = Vec::new();
     if let Some(fit) = fit {
-        notes.extend(on_readings(bench, fit, limit_ampere));
+        notes.extend(on_readings(bench, fit, limit_ampere, rounding_ampere));
         if !choice.computed_is_judged {
             notes.push(Note::ComputedNotJudged);
         }
@@ -211,7 +238,24 @@ fn not_tested(agreement: &Agreement, adopted: AdoptedFrom) -> Option<Note> {
     })
 }
 
-fn on_readings(bench: &Bench, fit: &Fit, limit_ampere: f64) -> Vec<Note> {
+/// B0 beside the room's axial field of the spec, where they differ by more than U of the difference.
+fn room_not_as_stated(bench: &Bench, fit: &Fit) -> Option<Note> {
+    let stated_tesla = room::field_tesla(bench).ok()??.z;
+    let [found_tesla, u] = of_fit(bench, fit);
+    let along_axis = fit.separated.is_some_and(|separated| separated.along_axis);
+    // Where the probe was not turned round, B0 holds the field meter's zero as well.
+    let meter_zero_tesla = match (along_axis, bench.field_meter.and_then(|meter| meter.zero_tesla)) {
+        (true, _) => 0.0,
+        (false, Some(limit)) => Distribution::Rectangular.standard_uncertainty(limit),
+        (false, None) => return None,
+    };
+    let of_spec = room::stated_standard_uncertainty_tesla(bench, stated_tesla);
+    let expanded_tesla = 2.0 * u.hypot(of_spec).hypot(meter_zero_tesla);
+    let differs = (found_tesla - stated_tesla).abs() > expanded_tesla;
+    differs.then_some(Note::RoomNotAsStated { stated_tesla, found_tesla, expanded_tesla })
+}
+
+fn on_readings(bench: &Bench, fit: &Fit, limit_ampere: f64, rounding_ampere: Option<f64>) -> Vec<Note> {
     let mut notes = Vec::new();
     match fit.separated {
         Some(separated) if separated.along_axis => {}
@@ -219,6 +263,7 @@ fn on_readings(bench: &Bench, fit: &Fit, limit_ampere: f64) -> Vec<Note> {
         None => notes.push(Note::RoomAndZeroTogether),
     }
     notes.extend(unaccounted(bench, fit).into_iter().map(Note::Unaccounted));
+    notes.extend(room_not_as_stated(bench, fit));
     if fit.turned_probe_shows_the_same_sign {
         notes.push(Note::TurnedProbeSameSign);
     }
@@ -232,6 +277,7 @@ fn on_readings(bench: &Bench, fit: &Fit, limit_ampere: f64) -> Vec<Note> {
     if fit.method == FitMethod::EqualScatter {
         notes.push(Note::CommonScatter);
     }
+    notes.extend(rounding_ampere.map(|u| Note::CurrentsRounded { standard_uncertainty_ampere: u }));
     if fit.largest_current_ampere < 0.999 * limit_ampere {
         notes.push(Note::EndsBelow { largest_ampere: fit.largest_current_ampere });
     }

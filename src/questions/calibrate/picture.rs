@@ -150,8 +150,8 @@ mod tests {
     fn a_reading_that_stands_out_is_marked_in_every_picture_that_shows_it() {
         let sound = calibration_line(&calibrated(0.0, 3)).svg();
         assert!(!sound.contains("stand out"));
-        // Five times the uncertainty that its row states.
-        let record = calibrated(8e-6, 3);
+        // Five times the uncertainty of a reading: what its row states, and its current rounded to 0.01 A.
+        let record = calibrated(16e-6, 3);
         assert_eq!(record.fit.as_ref().unwrap().outliers().count(), 1);
         let residuals = calibration_residuals(&record, Against::Current).unwrap();
         for figure in [calibration_line(&record), residuals] {

@@ -2,6 +2,7 @@
 
 use crate::Result;
 use crate::files::tables::{Column, Row, Table, TableReader};
+use crate::pair::{Bench, Distribution};
 use crate::units::Dimension;
 use nalgebra::Vector3;
 use std::path::{Path, PathBuf};
@@ -38,6 +39,8 @@ pub struct Readings {
     pub readings: Vec<Reading>,
     /// Whether a comment `# same ammeter` says that the lessons use the ammeter of these readings.
     pub same_ammeter: bool,
+    /// The rounding of the currents, as a standard uncertainty, where it is taken for theirs.
+    pub rounding_ampere: Option<f64>,
 }
 
 /// The columns of a file of readings, in the order that a blank one has them. Beyond these limits a unit or a decimal
@@ -55,6 +58,32 @@ pub const COLUMNS: &[Column] = &[
     Column::quantity("ny", Dimension::Number).within(-1e3, 1e3),
     Column::quantity("nz", Dimension::Number).within(-1e3, 1e3),
 ];
+
+impl Readings {
+    /// The rounding of every current to the resolution of the bench's ammeter, as a standard uncertainty, where the readings
+    /// state uncertainties of the field and none of the current. `None` where the currents are written more finely: then
+    /// another meter read them.
+    fn found_rounding_ampere(&self, bench: &Bench) -> Option<f64> {
+        let resolution = bench.ammeter?.resolution?;
+        let is_rounded = |current: f64| (current / resolution - (current / resolution).round()).abs() < 1e-6;
+        let alike = self.readings.iter().all(|one| {
+            one.field_uncertainty_tesla.is_some()
+                && one.current_uncertainty_ampere.is_none()
+                && is_rounded(one.current_ampere)
+        });
+        (alike && resolution > 0.0).then(|| Distribution::Rectangular.standard_uncertainty(0.5 * resolution))
+    }
+
+    /// The same readings, with that rounding as the uncertainty of each current.
+    pub(super) fn with_rounding(&self, bench: &Bench) -> Self {
+        let rounding = self.found_rounding_ampere(bench);
+        let mut readings = Self { rounding_ampere: rounding, ..self.clone() };
+        for reading in &mut readings.readings {
+            reading.current_uncertainty_ampere = reading.current_uncertainty_ampere.or(rounding);
+        }
+        readings
+    }
+}
 
 /// Reads a file of readings.
 ///
@@ -85,7 +114,13 @@ fn of_table(reader: TableReader) -> Result<Readings> {
     let uncertain = ["current", "field"].map(|name| reader.has_uncertainty(name));
     let table = Table::collect(reader)?;
     let readings = table.rows.iter().map(|row| reading(row, uncertain)).collect::<Result<Vec<Reading>>>()?;
-    Ok(Readings { path: table.path, sheet: table.sheet, readings, same_ammeter: false })
+    Ok(Readings {
+        path: table.path,
+        sheet: table.sheet,
+        readings,
+        same_ammeter: false,
+        rounding_ampere: None,
+    })
 }
 
 fn reading(row: &Row, [current_uncertain, field_uncertain]: [bool; 2]) -> Result<Reading> {

@@ -164,6 +164,9 @@ pub struct Validity {
     pub current_limit_ampere: f64,
     /// The room's temperature that the coils are within `warming_kelvin` of.
     pub room_temperature_celsius: f64,
+    /// Whether the spec states it; 20 °C is taken where it does not.
+    #[serde(skip)]
+    pub room_temperature_is_stated: bool,
     /// How far from that temperature the coils may be.
     pub warming_kelvin: f64,
     /// Where the field is the table's: the centre.

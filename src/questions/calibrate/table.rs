@@ -153,7 +153,8 @@ impl Line<'_> {
     /// from the gain: I |k + s_g| u(g),   from the zero: |k + s_δ I| u(δ)
     /// ```
     ///
-    /// and a zero behind the reversal cancels altogether, since B0 is off by −k δ.
+    /// where the meter stands before the reversal. Behind it the zero moves B0 by −k δ and leaves the slope alone: of k I all
+    /// of it stays, |k| u(δ), and of k I + B0 nothing. Where the place is not known, the larger counts.
     pub(crate) fn at_current(&self, current_ampere: f64) -> FieldRow {
         let (standard, coverage_factor) = self.uncertainty_at(current_ampere);
         let coil_field_tesla = self.slope.tesla_per_ampere * current_ampere;
@@ -202,15 +203,23 @@ impl Line<'_> {
             intercept.standard_uncertainty_tesla,
             intercept.covariance_with_slope,
         );
-        let variance = (of_line + self.of_the_ammeter(current_ampere).powi(2)).max(0.0);
-        let share = intercept.of_fit;
-        let of_fit = variance_of_line(
-            self.slope_of_fit(),
-            share.standard_uncertainty_tesla,
-            share.covariance_with_slope,
-        );
-        let factor = share.coverage_factor(variance, of_fit);
+        let (zero, gain) = self.ammeter_parts(current_ampere);
+        let of_ammeter = match self.zero_moves_intercept() {
+            // What the zero adds to k I and what it takes from B0 are one and the same.
+            true => gain.powi(2) - zero.powi(2).min(intercept.standard_uncertainty_tesla.powi(2)),
+            false => gain.powi(2) + zero.powi(2),
+        };
+        // What the fit's scatter contributes stays in any case.
+        let least = share_of(&intercept, self.slope_of_fit(), current_ampere);
+        let variance = (of_line + of_ammeter).max(least);
+        let factor = intercept.of_fit.coverage_factor(variance, least);
         Some([factor * variance.sqrt(), factor])
+    }
+
+    /// Whether the zero of the lesson's ammeter is the one that moved B0.
+    fn zero_moves_intercept(&self) -> bool {
+        self.same_ammeter
+            && self.ammeter.is_some_and(|ammeter| ammeter.position() == Some(AmmeterPosition::AfterReversal))
     }
 
     /// What the fit itself contributes to u of the slope.
@@ -257,13 +266,14 @@ impl Line<'_> {
             let entry = self.slope.budget.iter().find(|entry| entry.source == source);
             entry.map_or(0.0, |entry| entry.sensitivity_tesla_per_ampere_per_unit)
         };
-        let (by_zero, by_gain) = if !self.same_ammeter {
-            (k, k)
-        } else if ammeter.position() == Some(AmmeterPosition::AfterReversal) {
-            (0.0, k + sensitivity(AMMETER_GAIN))
-        } else {
-            (k + sensitivity(AMMETER_DIGITS) * current_ampere.abs(), k + sensitivity(AMMETER_GAIN))
+        let before = k + sensitivity(AMMETER_DIGITS) * current_ampere.abs();
+        let by_zero = match ammeter.position() {
+            _ if !self.same_ammeter => k,
+            Some(AmmeterPosition::AfterReversal) => k,
+            Some(AmmeterPosition::BeforeReversal) => before,
+            None => k.abs().max(before.abs()),
         };
+        let by_gain = if self.same_ammeter { k + sensitivity(AMMETER_GAIN) } else { k };
         (
             by_zero.abs() * ammeter.zero_standard_uncertainty_ampere,
             (by_gain * current_ampere).abs() * ammeter.gain_standard_uncertainty,
@@ -286,6 +296,14 @@ impl Line<'_> {
         let effective = coverage::effective_degrees_of_freedom(&parts);
         (coverage::combined_standard_uncertainty(&parts), coverage::coverage_factor(effective))
     }
+}
+
+/// What the scatter of the readings alone contributes to the variance of k I + B0.
+fn share_of(intercept: &LineIntercept, slope_of_fit: f64, current_ampere: f64) -> f64 {
+    let share = intercept.of_fit;
+    (current_ampere * slope_of_fit).powi(2)
+        + share.standard_uncertainty_tesla.powi(2)
+        + 2.0 * current_ampere * share.covariance_with_slope
 }
 
 /// The step of the tables where the spec does not state the ammeter's resolution.
@@ -397,9 +415,12 @@ mod tests {
         assert_eq!(hundredths.len(), 4);
     }
 
+    fn meter() -> Meter {
+        Meter { resolution: Some(0.01), accuracy_of_reading: Some(0.005), accuracy_digits: 2.0 }
+    }
+
     fn ammeter() -> Ammeter {
-        let meter = Meter { resolution: Some(0.01), accuracy_of_reading: Some(0.005), accuracy_digits: 2.0 };
-        Ammeter::of_meter(&meter, None)
+        Ammeter::of_meter(&meter(), None)
     }
 
     #[test]
@@ -484,7 +505,7 @@ mod tests {
         let slope = Slope::of(AdoptedFrom::Fit, 1e-3, budget);
         let line = Line {
             slope: &slope,
-            ammeter: Some(ammeter()),
+            ammeter: Some(Ammeter::of_meter(&meter(), Some(AmmeterPosition::BeforeReversal))),
             same_ammeter: true,
             room_axial_tesla: None,
             intercept: None,
@@ -493,6 +514,47 @@ mod tests {
         let at_one = 2.0 * 10e-6f64.hypot(0.5 * 20e-6 / 3f64.sqrt());
         assert_relative_eq!(line.at_current(1.0).expanded_uncertainty_tesla, at_one, max_relative = 1e-9);
         assert_relative_eq!(line.slope_standard_uncertainty_as_shown(), 1e-5, max_relative = 1e-9);
+    }
+
+    #[test]
+    fn behind_the_reversal_the_zero_stays_in_the_coil_field_and_leaves_the_whole_field() {
+        // By hand: the zero is off by up to 0.02 A, k u(δ) = 1 mT/A × 0.02 A/√3 = 11.547 µT, all of which u(B0) holds; the
+        // probe's 1 % stays in both.
+        let budget = vec![
+            BudgetEntry::relative(AMMETER_GAIN, Spread::Rectangular, 0.005 / 3f64.sqrt(), -1e-3),
+            BudgetEntry::relative("probe gain", Spread::Rectangular, 1e-2, 1e-3),
+        ];
+        let slope = Slope::of(AdoptedFrom::Fit, 1e-3, budget);
+        let zero = 1e-3 * 0.02 / 3f64.sqrt();
+        let line = |position: Option<AmmeterPosition>| {
+            let share = FitShare {
+                standard_uncertainty_tesla: 1e-6,
+                covariance_with_slope: 0.0,
+                degrees_of_freedom: None,
+            };
+            let line = Line {
+                slope: &slope,
+                ammeter: Some(Ammeter::of_meter(&meter(), position)),
+                same_ammeter: true,
+                room_axial_tesla: None,
+                intercept: Some(LineIntercept {
+                    tesla: 20e-6,
+                    standard_uncertainty_tesla: zero.hypot(1e-6),
+                    covariance_with_slope: 0.0,
+                    of_fit: share,
+                }),
+            };
+            let row = line.at_current(0.5);
+            [row.expanded_uncertainty_tesla, row.field_with_intercept_expanded_uncertainty_tesla.unwrap()]
+        };
+        let [coil, whole] = line(Some(AmmeterPosition::AfterReversal));
+        assert_relative_eq!(coil, 2.0 * zero.hypot(5e-6), max_relative = 1e-9);
+        assert_relative_eq!(whole, 2.0 * 1e-6f64.hypot(5e-6), max_relative = 1e-9);
+        // Where the place is not known, neither is smaller than in either place.
+        for place in [AmmeterPosition::BeforeReversal, AmmeterPosition::AfterReversal] {
+            let (known, unknown) = (line(Some(place)), line(None));
+            assert!(known.iter().zip(&unknown).all(|(known, unknown)| *unknown >= known * (1.0 - 1e-12)));
+        }
     }
 
     #[test]

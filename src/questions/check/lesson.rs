@@ -9,7 +9,8 @@ use super::joined::joined;
 use super::judged::{judged, pair_readings};
 use super::reach::{of_what_differs, unexplained};
 use super::record::{
-    BesideSpec, CoilQuantity, Explanation, LessonCheck, Note, Quantity, QuantityCheck, Subject, UnlikeCoils,
+    BesideSpec, CoilQuantity, Explanation, HeldBack, LessonCheck, Note, Quantity, QuantityCheck, Subject,
+    UnlikeCoils,
 };
 use super::residuals::Residuals;
 use super::sentences::cause_name;
@@ -69,11 +70,15 @@ pub fn delivery_check(
         Acceptance::Fail | Acceptance::Undecided => of_what_differs(found, &quantities),
     });
     let unexplained = unexplained(&quantities, found.as_ref());
+    let other_conductor = notes.iter().any(|note| matches!(note, Note::OtherConductor { .. }));
+    let held_back = (other_conductor && verdict == Acceptance::Pass).then_some(HeldBack::OtherConductor);
+    let verdict = if held_back.is_some() { Acceptance::Undecided } else { verdict };
     Ok(LessonCheck {
         provenance: Provenance::of(bench, None),
         measured_title: measured.title.clone(),
         verdict,
         decision,
+        held_back,
         agrees: verdict == Acceptance::Pass,
         quantities,
         comparisons,

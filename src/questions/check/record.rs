@@ -9,6 +9,24 @@ use crate::questions::words::notes::with_sentences;
 use crate::units::Dimension;
 use serde::Serialize;
 
+/// Why a pair is undecided although each value measured passes.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(tag = "why", rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum HeldBack {
+    /// What was weighed is another conductor than the spec's.
+    OtherConductor,
+    /// All readings together speak against the turns of the spec.
+    Turns {
+        /// The most probable turns of a coil.
+        most_probable: u32,
+        /// Those of the spec.
+        spec: f64,
+        /// The probability of those.
+        probability_of_spec: f64,
+    },
+}
+
 /// The answer to "is this the pair of the spec?".
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
@@ -22,6 +40,9 @@ pub struct LessonCheck {
     pub verdict: Acceptance,
     /// The decision rule.
     pub decision: Rule,
+    /// Why a pair does not pass although everything measured does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub held_back: Option<HeldBack>,
     /// Whether every measurement agrees with the spec: the verdict is `pass`.
     pub agrees: bool,
     /// Every quantity measured, against its limits.

@@ -1,7 +1,7 @@
 //! The check before a lesson or on delivery, as text.
 
 use super::record::{
-    Cause, CauseClass, CauseMember, CoilDifference, CoilQuantity, LessonCheck, LimitsFrom, Note,
+    Cause, CauseClass, CauseMember, CoilDifference, CoilQuantity, HeldBack, LessonCheck, LimitsFrom, Note,
     QuantityCheck, Subject, Unexplained, UnlikeCoils,
 };
 use super::sentences::{cause_sentence, name};
@@ -10,6 +10,7 @@ use crate::pair::Connection;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::physics::build_error::CoilName;
+use crate::questions::words::phrases::percent_of;
 use crate::units::{Dimension, brief, display, display_beside};
 
 /// The page for people.
@@ -138,6 +139,20 @@ pub(crate) fn verdict_sentence(record: &LessonCheck) -> String {
         names.join("; ")
     };
     let limits = whose_limits(&record.quantities);
+    if let Some(why) = record.held_back {
+        let why = match why {
+            HeldBack::OtherConductor => {
+                "what was weighed is another conductor than the spec's. Find out which is right".to_owned()
+            }
+            HeldBack::Turns { most_probable, spec, probability_of_spec } => format!(
+                "taken together they fit {most_probable} turns, and the spec's {} with a probability of {}. Count the turns of \
+                 each coil, or measure the resistance of each",
+                brief(spec, Dimension::Number),
+                percent_of(probability_of_spec, 1)
+            ),
+        };
+        return format!("UNDECIDED: each value measured lies within {limits}, but {why}.");
+    }
     match (record.verdict, record.decision) {
         (Acceptance::Pass, Rule::Guarded { .. }) => {
             format!(

@@ -6,7 +6,7 @@
 use crate::constants::MU_0;
 use crate::files::spec::{Gap, StatedWinding, enamelled};
 use crate::pair::wires::{StockWire, stock_wires};
-use crate::pair::{Layout, Packing, StatedByMaker, Winding, Wire};
+use crate::pair::{Connection, Layout, Packing, StatedByMaker, Winding, Wire};
 use serde::Serialize;
 use std::f64::consts::{PI, SQRT_2, TAU};
 
@@ -32,6 +32,8 @@ pub enum Ground {
     WireAndTurns,
     /// The size or the build, which only a few stock wires have.
     Stock,
+    /// There are only two ways.
+    TwoWays,
 }
 
 /// What a gap may be.
@@ -41,6 +43,8 @@ pub(super) enum Range {
     Numbers([f64; 2]),
     /// One of these wires, from the thinnest to the thickest.
     Wires(Vec<Wire>),
+    /// One of these connections.
+    Connections(Vec<Connection>),
 }
 
 pub(super) type Bounded = Option<(Range, Ground)>;
@@ -52,13 +56,13 @@ const OF_STATED: f64 = 0.05;
 const OF_STATED_CONSTANT: f64 = 0.01;
 /// A wound section is at least as large as its wires side by side, and at most this factor larger (common practice, no
 /// source).
-const LOOSEST: f64 = 1.3;
+pub(super) const LOOSEST: f64 = 1.3;
 /// One side of a section is at most this factor larger than its wires side by side (common practice, no source).
 const LOOSEST_SIDE: f64 = 1.1;
 /// Smallest and largest width over depth, if neither is known (common practice, no source).
 const SHAPES: [f64; 2] = [0.3, 3.5];
 /// Pitch of nested layers over the wire's diameter, √3/2.
-const NESTED_PITCH: f64 = 0.866_025_403_784_438_6;
+pub(super) const NESTED_PITCH: f64 = 0.866_025_403_784_438_6;
 /// Relative slack, so that rounding does not reject turns that fit exactly.
 const SLACK: f64 = 1e-6;
 
@@ -81,6 +85,42 @@ impl Known<'_> {
             Gap::Turns => self.turns(),
             Gap::Wire => self.wire(),
             Gap::Spacing => self.spacing(),
+            Gap::Connection => Some(self.connection()),
+        }
+    }
+
+    /// The connections that a stated field constant and resistance allow; both where they do not tell. In parallel the pair
+    /// has half the field constant and a quarter of the resistance, so that a rough comparison decides.
+    fn connection(&self) -> (Range, Ground) {
+        let winding = self.winding;
+        let by_field = || {
+            let turns = winding.turns?;
+            let each = thin_pair_field(winding.mean_radius_m?, winding.spacing_m?);
+            Some(self.field_constant()?.map(|constant| constant / (turns * each)))
+        };
+        let by_resistance = || {
+            let wire = self.one_wire()?;
+            let length = TAU * winding.mean_radius_m? * winding.turns?;
+            let coil = wire.conductor.resistivity_at_20_celsius_ohm_m() * length / wire.conductor_area_m2();
+            let [low, high] = self.stated(|it| it.resistance_ohm, OF_STATED)?;
+            let without_leads = (low - winding.lead_ohm.unwrap_or(0.0)).max(0.1 * low);
+            Some([without_leads, high].map(|ohm| ohm / (2.0 * coil)))
+        };
+        // Each as a part of what it is in series: the likelier is the one whose logarithm is nearer.
+        let nearer = |[low, high]: [f64; 2], parallel: f64| match (low * high).sqrt() > parallel.sqrt() {
+            true => Connection::Series,
+            false => Connection::Parallel,
+        };
+        let told = [
+            (by_field().map(|part| nearer(part, 0.5)), Ground::FieldConstant),
+            (by_resistance().map(|part| nearer(part, 0.25)), Ground::Resistance),
+        ];
+        match told {
+            [(Some(field), _), (Some(resistance), _)] if field != resistance => {
+                (Range::Connections(vec![Connection::Series, Connection::Parallel]), Ground::TwoWays)
+            }
+            [(Some(one), ground), _] | [_, (Some(one), ground)] => (Range::Connections(vec![one]), ground),
+            _ => (Range::Connections(vec![Connection::Series, Connection::Parallel]), Ground::TwoWays),
         }
     }
 
@@ -361,7 +401,7 @@ fn numbers(ends: [f64; 2], ground: Ground) -> Bounded {
 fn narrowest(all: impl IntoIterator<Item = Bounded>) -> Bounded {
     let width = |(range, _): &(Range, Ground)| match range {
         Range::Numbers([low, high]) => high - low,
-        Range::Wires(_) => f64::INFINITY,
+        Range::Wires(_) | Range::Connections(_) => f64::INFINITY,
     };
     all.into_iter().flatten().min_by(|one, other| width(one).total_cmp(&width(other)))
 }

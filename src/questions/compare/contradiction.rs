@@ -1,10 +1,11 @@
 //! Compares what a maker states of a finished pair with what follows from the winding that the same maker states.
 
+use super::bounds::{LOOSEST, NESTED_PITCH};
 use crate::files::spec::Quote;
-use crate::pair::{Bench, StatedByMaker};
-use crate::physics::heat::HeatedPair;
+use crate::pair::{Bench, Coil, StatedByMaker};
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::pair::CEILING_CELSIUS;
+use crate::physics::heat::{HeatedPair, HeldFor};
 use crate::physics::test_limits::OF_RISE;
 use crate::units::Dimension;
 use serde::Serialize;
@@ -31,6 +32,18 @@ pub enum Property {
     Voltage,
     /// Rise of the hottest surface above a room of 20 °C, at that current and after the time stated.
     SurfaceRise,
+    /// Length of the wire in both coils: the stated resistance and mass together give it whatever the wire.
+    WireLength,
+    /// Depth of the winding: half the difference of the stated diameters.
+    Depth,
+    /// Turns of a coil, held against those that the section takes with this wire.
+    TurnsOfSection,
+    /// Resistance of the pair as it is connected, held against those measured of its coils.
+    MeasuredResistance,
+    /// Turns of a finished coil, held against those quoted.
+    BuiltTurns,
+    /// Mean radius of a finished coil, held against the one quoted.
+    BuiltRadius,
 }
 
 /// A stated property that differs from the value that follows from the winding.
@@ -49,7 +62,7 @@ pub struct Contradiction {
 }
 
 impl Property {
-    const ALL: [Self; 8] = [
+    const ALL: [Self; 14] = [
         Self::CopperMass,
         Self::Resistance,
         Self::FieldConstant,
@@ -58,59 +71,107 @@ impl Property {
         Self::LargestField,
         Self::Voltage,
         Self::SurfaceRise,
+        Self::WireLength,
+        Self::Depth,
+        Self::TurnsOfSection,
+        Self::MeasuredResistance,
+        Self::BuiltTurns,
+        Self::BuiltRadius,
     ];
 
     /// The dimension.
     pub const fn dimension(self) -> Dimension {
         match self {
             Self::CopperMass => Dimension::Mass,
-            Self::Resistance => Dimension::Resistance,
+            Self::Resistance | Self::MeasuredResistance => Dimension::Resistance,
             Self::FieldConstant => Dimension::FieldConstant,
-            Self::InnerDiameter | Self::OuterDiameter => Dimension::Length,
+            Self::InnerDiameter
+            | Self::OuterDiameter
+            | Self::WireLength
+            | Self::Depth
+            | Self::BuiltRadius => Dimension::Length,
+            Self::TurnsOfSection | Self::BuiltTurns => Dimension::Number,
             Self::LargestField => Dimension::FluxDensity,
             Self::Voltage => Dimension::Voltage,
             Self::SurfaceRise => Dimension::TemperatureDifference,
         }
     }
 
-    fn stated(self, by: &StatedByMaker) -> Option<f64> {
+    /// Whether it is not stated itself but computed from what is.
+    pub(crate) const fn is_derived(self) -> bool {
+        matches!(self, Self::WireLength | Self::Depth)
+    }
+
+    /// What it is held against.
+    pub(crate) const fn follows_from(self) -> &'static str {
         match self {
-            Self::CopperMass => by.conductor_mass_kg,
-            Self::Resistance => by.resistance_ohm,
-            Self::FieldConstant => by.field_constant_tesla_per_ampere,
-            Self::InnerDiameter => by.inner_diameter_m,
-            Self::OuterDiameter => by.outer_diameter_m,
-            Self::LargestField => by.largest_field_tesla,
-            Self::Voltage => by.largest_field_voltage_volt,
-            Self::SurfaceRise => by.hottest_surface_celsius.map(|celsius| celsius - STATED_ROOM_CELSIUS),
+            Self::TurnsOfSection => "section and wire",
+            Self::MeasuredResistance => "those measured of the coils",
+            Self::BuiltTurns | Self::BuiltRadius => "what is quoted with its tolerance",
+            Self::WireLength => "turns and mean radius",
+            _ => "the winding",
         }
     }
 
-    /// Half a unit of the last digit stated.
-    fn half_unit(self, half_units: &StatedByMaker) -> f64 {
-        let half = match self {
-            Self::SurfaceRise => half_units.hottest_surface_celsius,
-            _ => self.stated(half_units),
+    /// What is stated, with half a unit of its last digit.
+    fn stated(self, quote: &Quote) -> Option<[f64; 2]> {
+        let with_half = |of: fn(&StatedByMaker) -> Option<f64>| {
+            of(&quote.stated).map(|stated| [stated, of(&quote.half_units).unwrap_or(0.0)])
         };
-        half.unwrap_or(0.0)
+        match self {
+            Self::CopperMass => with_half(|by| by.conductor_mass_kg),
+            Self::Resistance | Self::MeasuredResistance => with_half(|by| by.resistance_ohm),
+            Self::FieldConstant => with_half(|by| by.field_constant_tesla_per_ampere),
+            Self::InnerDiameter => with_half(|by| by.inner_diameter_m),
+            Self::OuterDiameter => with_half(|by| by.outer_diameter_m),
+            Self::LargestField => with_half(|by| by.largest_field_tesla),
+            Self::Voltage => with_half(|by| by.largest_field_voltage_volt),
+            Self::SurfaceRise => {
+                let [celsius, half] = with_half(|by| by.hottest_surface_celsius)?;
+                Some([celsius - STATED_ROOM_CELSIUS, half])
+            }
+            Self::WireLength => {
+                let ([ohm, of_ohm], [kg, of_kg]) =
+                    (with_half(|by| by.resistance_ohm)?, with_half(|by| by.conductor_mass_kg)?);
+                let winding = &quote.winding;
+                let factor = if winding.parallel { 4.0 } else { 1.0 };
+                let conductor = winding.conductor;
+                // R = ρ L/A and m = δ L A, of both coils in series: L² = R m/(ρ δ).
+                let per = conductor.resistivity_at_20_celsius_ohm_m() * conductor.density_kg_per_m3();
+                let length = (factor * ohm * kg / per).sqrt();
+                Some([length, 0.5 * length * (of_ohm / ohm + of_kg / kg)])
+            }
+            Self::Depth => {
+                let ([outer, of_outer], [inner, of_inner]) =
+                    (with_half(|by| by.outer_diameter_m)?, with_half(|by| by.inner_diameter_m)?);
+                Some([0.5 * (outer - inner), 0.5 * (of_outer + of_inner)])
+            }
+            Self::TurnsOfSection => quote.winding.turns.map(|turns| [turns, 0.0]),
+            // They are not of the quote as a whole: see [`PairAsQuoted::built`].
+            Self::BuiltTurns | Self::BuiltRadius => None,
+        }
     }
 
     /// Largest relative difference that lead-outs and an ordinary build explain (common practice, no source). Wire
     /// drawn to 1 % varies resistance and mass by 2 % (IEC 60317-0-1).
     const fn allowed(self) -> f64 {
         match self {
-            Self::CopperMass | Self::Resistance => 0.10,
-            Self::FieldConstant => 0.03,
+            // A mass may include enamel and binding.
+            Self::CopperMass => 0.10,
+            // The next stock size changes it by 10 % and more.
+            Self::Resistance | Self::MeasuredResistance => 0.05,
+            Self::FieldConstant | Self::LargestField => 0.03,
             Self::InnerDiameter | Self::OuterDiameter => 0.015,
-            Self::LargestField => 0.03,
-            Self::Voltage => 0.10,
+            Self::Voltage | Self::WireLength => 0.05,
             Self::SurfaceRise => 0.10,
+            Self::Depth | Self::TurnsOfSection => 0.20,
+            Self::BuiltTurns | Self::BuiltRadius => 0.0,
         }
     }
 }
 
 /// The room of a maker's temperatures.
-const STATED_ROOM_CELSIUS: f64 = 20.0;
+pub(super) const STATED_ROOM_CELSIUS: f64 = 20.0;
 /// Thermal class of wire where none is stated (IEC 60085: 105, 120, 130, 155 °C and more).
 const USUAL_CLASS_CELSIUS: f64 = 155.0;
 
@@ -139,12 +200,36 @@ impl PairAsQuoted<'_> {
                 Some([constant? * least, constant? * most])
             }
             Property::Voltage => {
-                let wire = &self.bench.winding.wire;
-                let hottest = wire.thermal_class_celsius.unwrap_or(USUAL_CLASS_CELSIUS);
-                let warmth = wire.conductor.resistance_coefficient_per_kelvin() * (hottest - 20.0);
                 let ([least, most], [coils, all]) = (self.ampere()?, self.ohm_at_20_celsius());
-                Some([coils * least, all * (1.0 + warmth) * most])
+                let wire = &self.bench.winding.wire;
+                let class = wire.thermal_class_celsius.unwrap_or(USUAL_CLASS_CELSIUS);
+                // No warmer than the heat of this current makes it, and than its enamel bears.
+                let warm = self.copper_rise_kelvin(most).map_or(class, |rise| 20.0 + (1.0 + OF_RISE) * rise);
+                let ratio = wire.conductor.resistance_ratio(warm.min(class));
+                Some([coils * least, all * ratio * most])
             }
+            Property::WireLength => {
+                let [a, b] = self.bench.coils().map(|coil| TAU * coil.mean_radius_m * coil.turns);
+                Some([a + b; 2])
+            }
+            Property::Depth => Some([coil.depth_m; 2]),
+            Property::TurnsOfSection => {
+                let winding = &self.bench.winding;
+                let each = winding.wire.overall_diameter_m.powi(2);
+                let most = winding.width_m * winding.depth_m / each;
+                Some([most / LOOSEST, most / NESTED_PITCH])
+            }
+            Property::MeasuredResistance => {
+                let at_20 = |coil: &Coil| {
+                    let measured = coil.resistance?;
+                    let wire = &self.bench.winding.wire;
+                    Some(measured.ohm / wire.conductor.resistance_ratio(measured.at_celsius))
+                };
+                let [a, b] = self.bench.coils();
+                let coils = self.bench.connection.of_two_ohm(at_20(&a)?, at_20(&b)?);
+                Some([coils, coils + self.bench.lead_resistance_ohm.unwrap_or(0.0)])
+            }
+            Property::BuiltTurns | Property::BuiltRadius => None,
             Property::SurfaceRise => {
                 let [least, most] = self.ampere()?;
                 let rises =
@@ -154,10 +239,48 @@ impl PairAsQuoted<'_> {
         }
     }
 
-    /// Smallest and largest current that the digits stated for the largest field may mean.
+    /// Smallest and largest current of the largest field: that stated with its digits, or else that which the field takes.
     fn ampere(&self) -> Option<[f64; 2]> {
-        let stated = self.bench.stated.as_ref()?.largest_field_current_ampere?;
-        Some([(stated - self.half_unit_ampere).max(0.0), stated + self.half_unit_ampere])
+        let stated = self.bench.stated.as_ref()?;
+        if let Some(ampere) = stated.largest_field_current_ampere {
+            return Some([(ampere - self.half_unit_ampere).max(0.0), ampere + self.half_unit_ampere]);
+        }
+        let ampere = stated.largest_field_tesla? / self.field_constant_tesla_per_ampere?.abs();
+        let off = Property::LargestField.allowed() * ampere;
+        Some([ampere - off, ampere + off])
+    }
+
+    /// Rise of the mean of the hotter winding after it has carried a current for ever.
+    fn copper_rise_kelvin(&self, current_ampere: f64) -> Option<f64> {
+        let heated = HeatedPair::of(self.bench).ok()?.in_room(STATED_ROOM_CELSIUS);
+        let carried = heated.carried(&Drive::held(current_ampere), HeldFor::Ever).ok()?;
+        Some(carried.map_or(CEILING_CELSIUS, |carried| carried.copper_celsius()) - STATED_ROOM_CELSIUS)
+    }
+
+    /// Turns and mean radius of a finished coil that lie outside what is quoted, each with twice its tolerance.
+    fn built(&self) -> Vec<Contradiction> {
+        let (winding, tolerance) = (&self.bench.winding, self.bench.tolerance_or_ordinary());
+        let held = |property, quoted: f64, tolerance: f64, built: f64| {
+            let within = [quoted - 2.0 * tolerance, quoted + 2.0 * tolerance];
+            let nearest = built.clamp(within[0], within[1]);
+            ((built - nearest).abs() > 1e-9 * quoted).then_some(Contradiction {
+                property,
+                stated_si: built,
+                follows_si: nearest,
+                follows_within_si: Some(within),
+            })
+        };
+        let of = |coil: &Coil| {
+            let radius = held(
+                Property::BuiltRadius,
+                winding.mean_radius_m,
+                tolerance.mean_radius_m,
+                coil.mean_radius_m,
+            );
+            let turns = held(Property::BuiltTurns, winding.turns, tolerance.turns, coil.turns);
+            turns.into_iter().chain(radius).collect::<Vec<_>>()
+        };
+        self.bench.as_built.iter().flatten().flat_map(of).collect()
     }
 
     /// Resistance of the pair at 20 °C by its wire, without and with the leads: a maker may mean either.
@@ -181,11 +304,15 @@ impl PairAsQuoted<'_> {
 }
 
 /// What follows for one pair, in the order of [`Property::ALL`]; `None` for what is not known of it.
-pub(super) struct Follows([Option<[f64; 2]>; Property::ALL.len()]);
+pub(super) struct Follows {
+    each: [Option<[f64; 2]>; Property::ALL.len()],
+    /// What finished coils contradict.
+    built: Vec<Contradiction>,
+}
 
 impl Follows {
     pub(super) fn of(pair: &PairAsQuoted) -> Self {
-        Self(Property::ALL.map(|property| pair.follows(property)))
+        Self { each: Property::ALL.map(|property| pair.follows(property)), built: pair.built() }
     }
 }
 
@@ -198,11 +325,10 @@ pub(super) fn contradictions(
     hull: impl Fn(&[Option<f64>]) -> Option<[f64; 2]>,
 ) -> Vec<Contradiction> {
     let held = |(at, property): (usize, Property)| {
-        let stated_si = property.stated(&quote.stated)?;
-        let each: Vec<[f64; 2]> = pairs.iter().map(|it| it.0[at]).collect::<Option<_>>()?;
+        let [stated_si, half_unit] = property.stated(quote)?;
+        let each: Vec<[f64; 2]> = pairs.iter().map(|it| it.each[at]).collect::<Option<_>>()?;
         let end = |end: usize| each.iter().map(|ends| Some(ends[end])).collect::<Vec<_>>();
         let (least, most) = (hull(&end(0))?[0], hull(&end(1))?[1]);
-        let half_unit = property.half_unit(&quote.half_units);
         let nearest = stated_si.clamp(least, most);
         let off = (stated_si - nearest).abs() - half_unit;
         (off > property.allowed() * nearest).then_some(Contradiction {
@@ -212,5 +338,12 @@ pub(super) fn contradictions(
             follows_within_si: (most > least).then_some([least, most]),
         })
     };
-    Property::ALL.into_iter().enumerate().filter_map(held).collect()
+    // A finished coil contradicts an offer if it does so whatever fills the gaps.
+    let built = pairs.split_first().into_iter().flat_map(|(first, others)| {
+        let of_all = |it: &&Contradiction| {
+            others.iter().all(|other| other.built.iter().any(|other| other.property == it.property))
+        };
+        first.built.iter().filter(of_all).copied()
+    });
+    Property::ALL.into_iter().enumerate().filter_map(held).chain(built).collect()
 }

@@ -7,7 +7,7 @@ use super::record::{OpenGap, PairOption, Question};
 use super::terms;
 use super::unfinished::{Choice, Meant, Scenario, meant, places};
 use crate::Result;
-use crate::files::spec::{Filling, Gap, Quote, Wanted};
+use crate::files::spec::{Filling, Gap, Quote, Unreadable, Wanted};
 use crate::numeric::calendar::Day;
 use crate::pair::{Offer, ResistanceContradiction, StatedByMaker};
 use crate::physics::safety::SafetyFigures;
@@ -34,6 +34,9 @@ pub(super) struct Offered {
     offer: Offer,
     stated: StatedByMaker,
     gaps: Vec<OpenGap>,
+    unreadable: Vec<Unreadable>,
+    /// What the maker promises and the needs exceed.
+    pub(super) promised: Vec<Question>,
     /// Why no pair fits the quote; there are then no scenarios.
     problems: Vec<String>,
     pub(super) scenarios: Vec<Looked>,
@@ -82,6 +85,8 @@ impl Offered {
             offer: quote.offer.clone(),
             stated: quote.stated.clone(),
             gaps,
+            unreadable: quote.unreadable.clone(),
+            promised: promised(quote, field_needed),
             problems,
             scenarios,
             contradicted: Vec::new(),
@@ -286,6 +291,11 @@ impl Offered {
     }
 
     fn questions(&self) -> Vec<Question> {
+        let unreadable = self.unreadable.iter().map(|it| Question::Unreadable(it.clone()));
+        // What is filled in unreadably is asked for once.
+        let is_asked = |question: &Question| {
+            question.key().is_some_and(|key| self.unreadable.iter().any(|it| it.key == key))
+        };
         let gaps = self.gaps.iter().map(|open| Question::Gap {
             gap: open.gap,
             bounded_by: open.bounded_by,
@@ -299,9 +309,12 @@ impl Offered {
             .then_some(Question::BuildTolerance);
         gaps.chain(problems)
             .chain(self.contradicted.iter().cloned())
+            .chain(self.promised.iter().cloned())
             .chain(packing)
             .chain(tolerance)
             .chain(self.terms.iter().cloned())
+            .filter(|question| !is_asked(question))
+            .chain(unreadable)
             .collect()
     }
 }
@@ -328,6 +341,23 @@ impl Looked {
     fn bounded(&self) -> Vec<(Gap, usize)> {
         places(&self.choices, |choice| choice.ground.is_some())
     }
+}
+
+/// What a maker states of the largest field that a question must settle: less than is needed, or without its current.
+fn promised(quote: &Quote, field_needed: Option<f64>) -> Vec<Question> {
+    let StatedByMaker {
+        largest_field_tesla: field,
+        largest_field_current_ampere: current,
+        largest_field_voltage_volt: voltage,
+        hottest_surface_celsius: surface,
+        ..
+    } = quote.stated;
+    let half_unit = quote.half_units.largest_field_tesla.unwrap_or(0.0);
+    let less = field.zip(field_needed).filter(|(stated, needed)| stated + half_unit < *needed);
+    let less = less.map(|(stated_tesla, needed_tesla)| Question::PromisesLess { stated_tesla, needed_tesla });
+    let rests_on_it = field.is_some() || voltage.is_some() || surface.is_some();
+    let of_which_current = (rests_on_it && current.is_none()).then_some(Question::CurrentOfLargestField);
+    less.into_iter().chain(of_which_current).collect()
 }
 
 /// Distance of two values; infinite if only one is known.
@@ -361,6 +391,7 @@ fn size_of(filling: &Filling) -> f64 {
     match filling {
         Filling::Number(number) => *number,
         Filling::Wire(wire) => wire.bare_diameter_m + 1e-3 * wire.overall_diameter_m,
+        Filling::Connection(connection) => f64::from(*connection as u8),
     }
 }
 
@@ -368,6 +399,7 @@ fn words_of(gap: Gap, filling: &Filling) -> String {
     match (gap, filling) {
         (Gap::Turns, Filling::Number(turns)) => brief(*turns, Dimension::Number),
         (_, Filling::Number(metres)) => length(*metres, 1),
+        (_, Filling::Connection(connection)) => connection.word().into(),
         (_, Filling::Wire(wire)) => match &wire.name {
             Some(name) => name.clone(),
             None => format!(

@@ -75,20 +75,28 @@ pub struct Request<'a> {
     pub date: Option<String>,
 }
 
+/// Why no pair fits a quote, whatever fills its gaps; empty if one may.
+///
+/// # Errors
+/// A quote that cannot be read with its gaps filled.
+pub fn why_impossible(quote: &Quote) -> Result<Vec<String>> {
+    Ok(match unfinished::meant(quote)? {
+        unfinished::Meant::Nothing(problems) => problems,
+        unfinished::Meant::Pairs(_) | unfinished::Meant::Untold => Vec::new(),
+    })
+}
+
 /// Compares options with each other and with the needs.
 ///
 /// # Errors
-/// Fewer than two options, more than twelve, or one that cannot be computed, which is named ([`Error::InFile`]).
+/// No option, more than twelve, or one that cannot be computed, which is named ([`Error::InFile`]).
 pub fn compare(quotes: &[QuoteFile], request: &Request<'_>) -> Result<Comparison> {
     let Request { needs, decision, ref date } = *request;
-    if !(2..=MOST_OPTIONS).contains(&quotes.len()) {
+    if !(1..=MOST_OPTIONS).contains(&quotes.len()) {
         return Err(Error::Usage {
             message: format!(
-                "{} given, and it takes 2 to {MOST_OPTIONS} to compare",
-                match quotes.len() {
-                    1 => "1 file was".into(),
-                    count => format!("{count} files were"),
-                }
+                "{} files were given, and it takes 1 to {MOST_OPTIONS} to compare",
+                quotes.len()
             ),
             hint: Some(
                 "name the files one after the other: coilwright compare ONE.json OTHER.json --out DIR".into(),
@@ -327,11 +335,12 @@ mod tests {
     }
 
     #[test]
-    fn one_option_is_none_and_odd_prices_are_said() {
+    fn one_option_is_judged_alone_and_odd_prices_are_said() {
         let mut benches = examples();
-        let error = compare(&benches[..1], None, Rule::default()).unwrap_err();
+        assert_eq!(compare(&benches[..1], None, Rule::default()).unwrap().options.len(), 1);
+        let error = compare(&[], None, Rule::default()).unwrap_err();
         assert_eq!(error.exit_status(), 2);
-        assert_eq!(error.to_string(), "1 file was given, and it takes 2 to 12 to compare");
+        assert_eq!(error.to_string(), "0 files were given, and it takes 1 to 12 to compare");
         benches[0].bench.price =
             Some(Offer { amount: Some(300.0), currency: Some("GBP".into()), ..Offer::default() });
         benches[1].bench.price = None;

@@ -85,14 +85,21 @@ impl NeedKind {
         match question {
             Question::WhichResistance(_) => heated,
             Question::Contradiction(it) => match it.property {
-                Property::Resistance | Property::CopperMass => heated,
-                Property::FieldConstant | Property::LargestField => heated || self == Self::Current,
+                Property::Resistance
+                | Property::CopperMass
+                | Property::WireLength
+                | Property::MeasuredResistance => heated,
+                Property::FieldConstant
+                | Property::LargestField
+                | Property::TurnsOfSection
+                | Property::BuiltTurns => heated || self == Self::Current,
                 Property::Voltage => self == Self::Voltage,
                 Property::SurfaceRise => self == Self::SurfaceTemperature,
                 // They give the mean radius, on which every figure of the pair depends.
-                Property::InnerDiameter | Property::OuterDiameter => {
-                    !matches!(self, Self::Cost | Self::Delivery)
-                }
+                Property::InnerDiameter
+                | Property::OuterDiameter
+                | Property::Depth
+                | Property::BuiltRadius => !matches!(self, Self::Cost | Self::Delivery),
             },
             _ => false,
         }
@@ -196,6 +203,8 @@ fn result(offered: &Offered, option: &PairOption, asked: &Asked) -> Result<NeedR
         return of_one(option, asked, false).map(named);
     }
     let doubtful = offered.contradicted.iter().any(|question| asked.kind.rests_on(question));
+    let promises_less = asked.kind == NeedKind::LargestField
+        && offered.promised.iter().any(|question| matches!(question, Question::PromisesLess { .. }));
     let each: Vec<NeedResult> = offered
         .scenarios
         .iter()
@@ -214,7 +223,7 @@ fn result(offered: &Offered, option: &PairOption, asked: &Asked) -> Result<NeedR
         NeedKind::LargestField => offered.spread_of_borne(&found),
         _ => offered.spread_of(&found),
     };
-    Ok(named(match spread {
+    let result = match spread {
         Spread::None => first.clone(),
         Spread::Open => NeedResult { decided_by: offered.deciding_gaps(&found), ..NeedResult::unknown() },
         Spread::Bounded(ends) => {
@@ -225,7 +234,11 @@ fn result(offered: &Offered, option: &PairOption, asked: &Asked) -> Result<NeedR
             let decided_by = if by_gaps { offered.deciding_gaps(&found) } else { Vec::new() };
             NeedResult { decided_by, ..within }
         }
-    }))
+    };
+    // What the winding would give is no promise where the maker promises less.
+    let open = promises_less && result.verdict == NeedVerdict::Met;
+    let verdict = if open { NeedVerdict::TooCloseToTell } else { result.verdict };
+    Ok(named(NeedResult { verdict, met: met(verdict), ..result }))
 }
 
 /// How pairs with a range of values meet a need.

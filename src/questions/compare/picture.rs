@@ -195,12 +195,15 @@ fn words_left(start: f64, bar_end: Option<f64>, line: Option<f64>, width: f64) -
     }
 }
 
-/// A name shortened to fit a panel.
+/// A name shortened to fit a panel, in its middle: names that begin alike often end differently.
 fn shortened_name(name: &str) -> String {
-    match name.chars().count() > LONGEST_NAME {
-        true => format!("{}…", name.chars().take(LONGEST_NAME - 1).collect::<String>()),
-        false => name.to_owned(),
+    let letters: Vec<char> = name.chars().collect();
+    if letters.len() <= LONGEST_NAME {
+        return name.to_owned();
     }
+    let end = LONGEST_NAME / 2;
+    let (start, end) = (&letters[..LONGEST_NAME - 1 - end], &letters[letters.len() - end..]);
+    start.iter().chain(&['…']).chain(end).collect()
 }
 
 #[cfg(test)]
@@ -219,6 +222,16 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn long_names_that_differ_at_their_ends_stay_apart() {
+        let of = |number: u32| {
+            shortened_name(&format!("supplier-with-a-very-long-name-number-{number}-of-twelve"))
+        };
+        assert_ne!(of(1), of(2));
+        assert_eq!(of(1).chars().count(), LONGEST_NAME);
+        assert_eq!(shortened_name("short"), "short");
     }
 
     #[test]

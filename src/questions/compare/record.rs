@@ -4,7 +4,7 @@ use super::bounds::Ground;
 use super::contradiction::Contradiction;
 use super::need_kind::NeedKind;
 use super::note::Note;
-use crate::files::spec::Gap;
+use crate::files::spec::{Gap, Unreadable};
 use crate::judgement::limit::Rule;
 use crate::numeric::calendar::Day;
 use crate::pair::ResistanceContradiction;
@@ -205,7 +205,7 @@ impl PairOption {
     }
 
     /// Whether carriage and tax are stated, so that the cost is complete.
-    pub(super) fn has_whole_terms(&self) -> bool {
+    pub(crate) fn has_whole_terms(&self) -> bool {
         self.carriage.is_some() && self.tax_fraction.is_some()
     }
 
@@ -283,6 +283,17 @@ pub enum Question {
     },
     /// What the maker states of the finished pair contradicts the winding.
     Contradiction(Contradiction),
+    /// What is filled in somewhere cannot be read.
+    Unreadable(Unreadable),
+    /// The maker states a largest field below the one needed.
+    PromisesLess {
+        /// The stated one.
+        stated_tesla: f64,
+        /// The needed one.
+        needed_tesla: f64,
+    },
+    /// The current of the largest field, which is stated without it.
+    CurrentOfLargestField,
     /// What it costs.
     Price,
     /// What packing and carriage cost.
@@ -318,6 +329,23 @@ pub enum Question {
 }
 
 impl Question {
+    /// The key of a spec that it asks for.
+    pub(super) fn key(&self) -> Option<&'static str> {
+        Some(match self {
+            Self::Gap { gap: Gap::Wire, .. } => "winding.wire.size",
+            Self::Gap { gap, .. } => gap.key(),
+            Self::Price => "price.amount",
+            Self::Currency => "price.currency",
+            Self::Carriage => "price.carriage",
+            Self::Tax => "price.tax_rate",
+            Self::Delivery => "price.delivery",
+            Self::Warranty => "price.warranty",
+            Self::Validity => "price.valid_until",
+            Self::CurrentOfLargestField => "stated.largest_field_current",
+            _ => return None,
+        })
+    }
+
     /// Whether it is about a contradiction in the file.
     pub fn is_contradiction(&self) -> bool {
         matches!(self, Self::WhichResistance(_) | Self::Contradiction(_) | Self::Impossible { .. })

@@ -6,7 +6,7 @@
 use super::bounds::{Ground, Known, Range};
 use crate::Result;
 use crate::files::spec::{Filled, Filling, Gap, Quote, StatedWinding};
-use crate::pair::{Bench, Wire};
+use crate::pair::{Bench, Connection, Wire};
 
 /// One gap as it was filled in one scenario.
 #[derive(Clone, Debug)]
@@ -76,7 +76,7 @@ impl Look {
 /// # Errors
 /// A quote that cannot be read with its gaps filled, which no quote that was read gives.
 pub(super) fn meant(quote: &Quote) -> Result<Meant> {
-    let gaps = quote.gaps.len();
+    let gaps = quote.gaps.iter().filter(|gap| **gap != Gap::Connection).count();
     let problems = match pairs(quote, Look::ordinary(gaps))? {
         Ok(pairs) => return Ok(Meant::Pairs(pairs)),
         Err(problems) => problems,
@@ -170,6 +170,13 @@ fn are_neighbours(one: &[Choice], other: &[Choice]) -> bool {
             let diameters = |wire: &Wire| (wire.bare_diameter_m, wire.overall_diameter_m);
             if diameters(wire) == diameters(of_other) { 0 } else { usize::MAX / 8 }
         }
+        (Filling::Connection(one), Filling::Connection(other)) => {
+            if one == other {
+                0
+            } else {
+                usize::MAX / 8
+            }
+        }
         _ => one.place.abs_diff(other.place),
     };
     one.iter().zip(other).map(apart).sum::<usize>() == 1
@@ -213,17 +220,18 @@ impl Choice {
     }
 }
 
-/// The gaps in the order in which they are filled: bounded gaps first. A radius bounded only by the wire's length comes
-/// after a depth that may bound it better.
+/// The gaps in the order in which they are filled: the connection, on which most bounds rest, then bounded gaps. A radius
+/// bounded only by the wire's length comes after a depth that may bound it better.
 fn order(quote: &Quote, look: Look) -> Vec<Gap> {
     let mut partial = Partial::of(quote);
     let mut left = quote.gaps.clone();
     let mut ordered = Vec::new();
     while !left.is_empty() {
         let rank = |gap: &Gap| match partial.known(quote, look).bounded(*gap) {
-            Some((_, Ground::Resistance | Ground::Mass)) if *gap == Gap::MeanRadius => 1,
-            Some(_) => 0,
-            None => 2,
+            _ if *gap == Gap::Connection => 0,
+            Some((_, Ground::Resistance | Ground::Mass)) if *gap == Gap::MeanRadius => 2,
+            Some(_) => 1,
+            None => 3,
         };
         let at = (0..left.len()).min_by_key(|at| rank(&left[*at])).unwrap_or(0);
         let gap = left.remove(at);
@@ -287,12 +295,13 @@ impl Partial {
 fn fill(winding: &mut StatedWinding, gap: Gap, filling: &Filling) {
     match (gap, filling) {
         (_, Filling::Wire(wire)) => winding.wires = vec![wire.clone()],
+        (_, Filling::Connection(connection)) => winding.parallel = *connection == Connection::Parallel,
         (Gap::MeanRadius, Filling::Number(si)) => winding.mean_radius_m = Some(*si),
         (Gap::Width, Filling::Number(si)) => winding.width_m = Some(*si),
         (Gap::Depth, Filling::Number(si)) => winding.depth_m = Some(*si),
         (Gap::Turns, Filling::Number(turns)) => winding.turns = Some(*turns),
         (Gap::Spacing, Filling::Number(si)) => winding.spacing_m = Some(*si),
-        (Gap::Wire, Filling::Number(_)) => {}
+        (Gap::Wire | Gap::Connection, Filling::Number(_)) => {}
     }
 }
 
@@ -311,6 +320,7 @@ impl Range {
                 all.dedup();
                 all.into_iter().map(Filling::Number).collect()
             }
+            Self::Connections(ways) => ways.into_iter().map(Filling::Connection).collect(),
             Self::Wires(wires) => {
                 let shown = wires.len().min(last + 1);
                 let at = |point: usize| point * (wires.len() - 1) / (shown - 1).max(1);
@@ -345,6 +355,8 @@ fn trial(gap: Gap, winding: &StatedWinding, factors: &[f64]) -> Vec<Filling> {
             };
             factors.iter().map(wire).collect()
         }
+        // It is bounded by the two ways there are.
+        Gap::Connection => Vec::new(),
     }
 }
 
@@ -357,7 +369,7 @@ mod tests {
     /// A whole pair that also states what follows from it; `edit` takes away.
     fn quote(edit: impl Fn(&mut Value)) -> Quote {
         let mut file = json!({
-            "title": "Whole", "spacing": "150 mm",
+            "title": "Whole", "spacing": "150 mm", "connection": "series",
             "winding": {
                 "mean_radius": "150 mm", "width": "16.9 mm", "depth": "9.5 mm", "turns": 136,
                 "wire": { "size": "0.95 mm", "build": "grade 2" }
@@ -477,8 +489,8 @@ mod tests {
     fn an_empty_quote_still_means_something_to_ask_about() {
         let empty = quote_from_text("empty.json", r#"{ "title": "Nothing yet" }"#).unwrap();
         let pairs = pairs(&empty);
-        assert_eq!(pairs[0].choices.len(), 6);
-        assert!(pairs.len() <= 64 + 6);
+        assert_eq!(pairs[0].choices.len(), 7);
+        assert!(pairs.len() <= 128 + 7);
     }
 
     /// The smallest and the largest of something over the pairs.

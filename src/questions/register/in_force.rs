@@ -29,12 +29,20 @@ pub struct InForce {
     pub in_spite_of: Option<String>,
     /// Whether B0 no longer holds, because the bench was moved or turned, or a coil changed.
     pub intercept_ended: bool,
+    /// Whether it was adopted in spite of what spoke against its readings.
+    pub in_dispute: bool,
 }
 
 impl InForce {
     /// Where the line comes from, in a few words: `entry 3 of the register`.
     pub fn origin(&self) -> String {
-        let entry = format!("entry {} of the register", self.number);
+        let mut entry = format!("entry {} of the register", self.number);
+        if self.in_dispute {
+            entry += ", adopted in spite of a dispute about its readings";
+        }
+        if self.intercept_ended {
+            entry += ", whose room field ended when the bench was moved, turned or changed";
+        }
         match &self.in_spite_of {
             Some(against) => format!("{entry}, in spite of: {against}"),
             None => entry,
@@ -98,6 +106,7 @@ fn line(
 ) -> InForce {
     let intercept_ended = history.intercept_ended_by(entered, on).is_some();
     let mut line = entered.said.line.clone();
+    line.in_dispute = entered.said.in_dispute;
     if intercept_ended {
         line.room = None;
     }
@@ -109,5 +118,6 @@ fn line(
         next_due: due_of(history, entered),
         in_spite_of,
         intercept_ended,
+        in_dispute: entered.said.in_dispute,
     }
 }

@@ -136,6 +136,7 @@ fn row(history: &History, entered: &Entered<CalibrationEntry>, standing: &Standi
         certificate: certificate.clone(),
         condition: *condition,
         adopted_from: line.slope.from,
+        in_dispute: entered.said.in_dispute,
         slope_tesla_per_ampere: line.slope.tesla_per_ampere,
         slope_expanded_uncertainty_tesla_per_ampere: line.slope.expanded_uncertainty_tesla_per_ampere,
         coverage_factor: line.slope.coverage_factor,
@@ -233,7 +234,16 @@ fn due_of(history: &History, entered: &Entered<CalibrationEntry>) -> Option<Due>
             series.iter().copied().filter(|one| one.said.day() <= entered.said.day()).collect();
         DriftRate::of(&until)
     });
-    due::due(rule, entered.said.day(), drift.as_ref())
+    // A computed line measures nothing: the time runs on from the last calibration that did.
+    let is_measured = |one: &&Entered<CalibrationEntry>| {
+        one.said.readings_sha256.is_some() && one.said.day() <= entered.said.day() && history.counts(one)
+    };
+    let measured = history.calibrations.iter().rev().find(is_measured);
+    let from = match entered.said.readings_sha256 {
+        Some(_) => entered,
+        None => measured.unwrap_or(entered),
+    };
+    due::due(rule, from.said.day(), drift.as_ref())
 }
 
 /// When the calibration after a new one is due, and the owner's rule; `None` if the owner has none.
@@ -350,6 +360,7 @@ mod tests {
                     sheet: None,
                     readings,
                     same_ammeter: false,
+                    rounding_ampere: None,
                 }),
                 adopt: Some(adopt[year % adopt.len()]),
                 ..Default::default()

@@ -97,6 +97,8 @@ pub struct CalibrationRow {
     pub condition: Condition,
     /// What the slope rests on.
     pub adopted_from: AdoptedFrom,
+    /// Whether it was adopted in spite of what spoke against its readings.
+    pub in_dispute: bool,
     /// k.
     pub slope_tesla_per_ampere: f64,
     /// U(k).

@@ -128,7 +128,7 @@ fn calibrations(page: &mut Page, record: &Overview) {
                 expanded,
                 fitted,
                 own,
-                row.state.words().into(),
+                format!("{}{}", row.state.words(), if row.in_dispute { ", disputed" } else { "" }),
             ]
         })
         .collect();

@@ -1,7 +1,6 @@
 //! The sheet as text.
 
 use super::{Sheet, SupplyReach};
-use crate::pair::Connection;
 use crate::paper::page::Page;
 use crate::physics::safety::SafetyFigures;
 use crate::physics::spacing::Spacings;
@@ -137,7 +136,7 @@ fn winding(page: &mut Page, record: &Sheet) {
 
 fn circuit(page: &mut Page, record: &Sheet) {
     page.section("Circuit");
-    page.row("connected in", connection(record.connection));
+    page.row("connected in", record.connection.word());
     page.row("resistance at 20 °C", &display(record.resistance_at_20_celsius_ohm, Dimension::Resistance, 4));
     page.row(
         &format!("resistance at {}", fixed(record.room_temperature_celsius, unit::CELSIUS, 1)),
@@ -148,7 +147,7 @@ fn circuit(page: &mut Page, record: &Sheet) {
         ),
     );
     for drive in &record.drives {
-        page.row(&format!("supply, coils in {}", connection(drive.connection)), &drive_sentence(drive));
+        page.row(&format!("supply, coils in {}", drive.connection.word()), &drive_sentence(drive));
     }
     page.row("inductance", &display(record.inductance_henry, Dimension::Inductance, 4));
     page.row("one coil alone", &display(record.coil_self_inductance_henry, Dimension::Inductance, 4));
@@ -212,12 +211,5 @@ fn drive_sentence(drive: &SupplyReach) -> String {
             format!("voltage limit not known ({needs}); if it is enough, {gives}")
         }
         None => format!("{needs}; at most {gives}"),
-    }
-}
-
-fn connection(connection: Connection) -> &'static str {
-    match connection {
-        Connection::Series => "series",
-        Connection::Parallel => "parallel",
     }
 }

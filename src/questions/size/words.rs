@@ -2,7 +2,6 @@
 
 use super::{Choice, Sizing};
 use crate::files::out::csv::{NumberFormat, TableFile};
-use crate::pair::Connection;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::words::cautions;
@@ -113,7 +112,7 @@ pub fn cells(choices: &[Choice]) -> (Vec<&'static str>, Vec<Vec<String>>) {
                 millimetres(choice.mean_radius_m, 1),
                 format!("{} x {}", millimetres(choice.width_m, 1), millimetres(choice.depth_m, 1)),
                 millimetres(choice.spacing_m, 1),
-                connection(choice.connection).to_owned(),
+                choice.connection.word().to_owned(),
                 significant(choice.field_constant_tesla_per_ampere, unit::MILLITESLA_PER_AMPERE, 4),
                 significant(choice.current_ampere, unit::AMPERE, 3),
                 significant(choice.voltage_volt, unit::VOLT, 3),
@@ -155,7 +154,7 @@ pub fn facts(choice: &Choice) -> Vec<(&'static str, String)> {
         ("mean radius", millimetres(choice.mean_radius_m)),
         ("section, width x depth", section),
         ("spacing", millimetres(choice.spacing_m)),
-        ("connection", connection(choice.connection).into()),
+        ("connection", choice.connection.word().into()),
         ("field constant", display(choice.field_constant_tesla_per_ampere, Dimension::FieldConstant, 4)),
         ("current at the largest field", display(choice.current_ampere, Dimension::Current, 3)),
         ("voltage then", display(choice.voltage_volt, Dimension::Voltage, 3)),
@@ -175,14 +174,6 @@ pub fn facts(choice: &Choice) -> Vec<(&'static str, String)> {
         ("price of the wire", format!("{price:.2} {currency}").trim_end().to_owned())
     }));
     facts
-}
-
-/// A connection's name for people.
-pub(crate) fn connection(connection: Connection) -> &'static str {
-    match connection {
-        Connection::Series => "series",
-        Connection::Parallel => "parallel",
-    }
 }
 
 /// The best windings as CSV, SI with the unit in the heading.
@@ -213,7 +204,7 @@ pub fn csv(record: &Sizing, format: NumberFormat) -> String {
     for choice in &record.best {
         let mut cells = vec![
             format.text(&choice.wire),
-            format.text(connection(choice.connection)),
+            format.text(choice.connection.word()),
             format.text(choice.currency.as_deref().unwrap_or_default()),
         ];
         let numbers = [

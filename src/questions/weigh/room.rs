@@ -3,15 +3,10 @@
 use super::Request;
 use super::fit::RoomAxial;
 use super::record::RoomSource;
-use crate::pair::{AxisPosition, Bench, Distribution, RoomField};
+use crate::pair::{AxisPosition, Bench};
 use crate::physics::beam::BeamBench;
+use crate::physics::room;
 
-/// Standard uncertainty of a measured room field if the spec does not state the field meter's zero: that of a pocket
-/// probe (common practice, no source).
-const MEASURED_TESLA: f64 = 3e-6;
-/// Standard uncertainty of the modelled earth field inside a building, because of steel in walls, radiators and benches
-/// (common practice, no source).
-const COMPUTED_TESLA: f64 = 5e-6;
 /// Standard uncertainty if nothing is known and the axis is horizontal: the earth's horizontal part, up to 40 µT, at an
 /// unknown bearing (common practice, no source).
 const UNKNOWN_HORIZONTAL_TESLA: f64 = 20e-6;
@@ -33,11 +28,15 @@ impl KnownRoom {
     pub(crate) fn of(beams: &BeamBench<'_>, request: &Request, both_directions: bool) -> Self {
         let spec = beams.room_tesla.map(|field| {
             let axial = field.z;
-            (RoomSource::Spec, axial, of_spec_tesla(beams.bench, axial))
+            (RoomSource::Spec, axial, room::stated_standard_uncertainty_tesla(beams.bench, axial))
         });
         let calibration = request.calibration_room_axial_tesla.map(|axial| {
             let uncertainty = request.calibration_room_axial_standard_uncertainty_tesla;
-            (RoomSource::Calibration, axial, uncertainty.unwrap_or_else(|| of_spec_tesla(beams.bench, axial)))
+            (
+                RoomSource::Calibration,
+                axial,
+                uncertainty.unwrap_or_else(|| room::stated_standard_uncertainty_tesla(beams.bench, axial)),
+            )
         });
         let (source, axial_tesla, standard_uncertainty_tesla) =
             spec.or(calibration).unwrap_or((RoomSource::Unknown, 0.0, unknown_tesla(beams.bench)));
@@ -62,21 +61,5 @@ fn unknown_tesla(bench: &Bench) -> f64 {
     match bench.axis {
         AxisPosition::Horizontal => UNKNOWN_HORIZONTAL_TESLA,
         AxisPosition::Vertical => UNKNOWN_VERTICAL_TESLA,
-    }
-}
-
-/// Standard uncertainty of the spec's axial field: from the field meter's zero and gain if it was measured with that
-/// meter.
-fn of_spec_tesla(bench: &Bench, axial_tesla: f64) -> f64 {
-    if let Some(RoomField::Site(_)) = bench.room.as_ref().and_then(|room| room.field.as_ref()) {
-        return COMPUTED_TESLA;
-    }
-    let rectangular = |limit: f64| Distribution::Rectangular.standard_uncertainty(limit);
-    match bench.field_meter {
-        Some(meter) => {
-            let gain = rectangular(meter.accuracy_of_reading.unwrap_or(0.0)) * axial_tesla;
-            meter.zero_tesla.map_or(MEASURED_TESLA, rectangular).hypot(gain)
-        }
-        None => MEASURED_TESLA,
     }
 }

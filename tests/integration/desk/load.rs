@@ -199,6 +199,29 @@ fn the_slow_are_left_and_the_others_are_served() {
     assert!(open_files(&desk) < 40, "{}", open_files(&desk));
 }
 
+#[test]
+fn those_who_do_not_read_their_answers_are_left() {
+    let desk = Desk::new();
+    let large = "a,b\n".repeat(3 << 20);
+    std::fs::write(desk.path("large.csv"), &large).unwrap();
+    let asked = desk.get("/bytes/large.csv").bytes();
+    let mut deaf: Vec<_> = (0..12)
+        .map(|_| {
+            let mut stream = desk.connection();
+            stream.write_all(&asked).unwrap();
+            stream
+        })
+        .collect();
+    std::thread::sleep(Duration::from_secs(28));
+    desk.assert_serves();
+    for stream in &mut deaf {
+        let mut got = Vec::new();
+        // Cut off: what the system had taken is all that comes.
+        drop(stream.read_to_end(&mut got));
+        assert!(got.len() < large.len(), "{}", got.len());
+    }
+}
+
 #[cfg(target_os = "linux")]
 #[test]
 fn two_hundred_are_served_at_once_and_more_than_256_wait() {

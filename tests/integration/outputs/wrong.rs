@@ -242,7 +242,7 @@ const CALLS: &[(&str, &str)] = &[
     ("orbit-chart-with-current", "orbit BENCH --chart --current 1A"),
     ("orbit-no-revolution", "orbit BENCH --gun-voltage 200V --current 1A --revolutions 0"),
     ("orbit-voltage-negative", "orbit BENCH --gun-voltage \"-200 V\" --current 1A"),
-    ("compare-one", "compare BENCH"),
+    ("compare-many", "compare BENCH BENCH BENCH BENCH BENCH BENCH BENCH BENCH BENCH BENCH BENCH BENCH BENCH"),
     ("tolerance-one-build", "tolerance BENCH --builds 1"),
     ("wires-negative", "wires --near \"-1 mm\""),
 ];

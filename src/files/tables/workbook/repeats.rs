@@ -25,6 +25,8 @@ pub(super) fn check(content: &[u8]) -> Result<(), String> {
     while !is_over {
         let at = reader.buffer_position();
         match reader.read_event().map_err(|error| format!("the workbook is damaged: {error}"))? {
+            // A run of blanks is written once, with their number, and the library writes them out.
+            Event::Start(tag) | Event::Empty(tag) if tag.name().as_ref() == "text:s" => sheet.blanks(&tag),
             Event::Start(tag) => sheet.opened(&tag, at, false),
             Event::Empty(tag) => sheet.opened(&tag, at, true),
             Event::End(tag) if tag.name().as_ref() == "table:table" => sheet = Size::default(),
@@ -87,6 +89,14 @@ impl Size {
             }
             _ => {}
         }
+    }
+
+    fn blanks(&mut self, tag: &BytesStart) {
+        let repeats = self.row.cell.map_or(1, |(_, repeats)| repeats);
+        let blanks = repeats.saturating_mul(number(tag, "text:c"));
+        self.row.bytes = self.row.bytes.saturating_add(blanks);
+        // The cell is not at its end yet, and its row may never be.
+        self.bytes = self.bytes.max(self.row.bytes);
     }
 
     fn closed(&mut self, name: &str, at: u64) {

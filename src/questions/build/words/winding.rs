@@ -180,7 +180,9 @@ fn finish(record: &BuildPapers) -> Vec<String> {
     let degrees = fixed(winding.finish_angle_rad, unit::DEGREE, 0);
     items.push(match winding.finish_angle_rad == 0.0 {
         true => "Whole turns: count one turn each time the wire passes S.".into(),
-        false => format!("Not whole turns: the wire ends {degrees} beyond S, counted along the winding."),
+        false => format!(
+            "Not whole turns: the wire ends {degrees} beyond S, counted along the winding, where the slot at F is."
+        ),
     });
     items.push(format!(
         "The finished coil measures Ø {} to {} mm, {} mm wide at most. Outside these the field is not that of the spec: \

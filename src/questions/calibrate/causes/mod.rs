@@ -42,7 +42,14 @@ pub(crate) struct Judged {
     /// How probable a chi-square as large as that of the best of all hypotheses is, uncertainties as large as they may be;
     /// `None` where none are stated.
     pub best_fit_probability: Option<f64>,
+    /// Whether one reading can stand out against the scatter of the others: their uncertainties are stated, or enough of
+    /// them are left to show it.
+    pub can_single_out: bool,
 }
+
+/// Degrees of freedom from which the readings' own scatter singles one of them out: with one or two, any reading may seem
+/// to stand out (common practice, no source).
+const SINGLES_OUT_FROM: usize = 3;
 
 /// Weighs everything that may be wrong.
 pub(super) fn judge_readings(
@@ -62,9 +69,17 @@ pub(super) fn judge_readings(
         .filter(|class| class.probability >= LEAST_PROBABILITY)
         .map(|class| class_of(class, bench, readings))
         .collect();
-    let best_fit_probability =
-        points.is_stated().then(|| best_fit_probability(&data, &faults)).transpose()?;
-    Ok(Judged { none: judgement.none, classes, best_fit_probability })
+    let best_fit_probability = points
+        .is_stated()
+        .then(|| -> Result<f64> {
+            let as_written = best_fit_probability(&data, &faults)?;
+            let turned = points.turned_by_their_signs();
+            let turned = turned.map(|points| best_fit_probability(&points.data(bench, computed)?, &[]));
+            Ok(turned.transpose()?.map_or(as_written, |turned| turned.max(as_written)))
+        })
+        .transpose()?;
+    let can_single_out = points.is_stated() || fit.degrees_of_freedom >= SINGLES_OUT_FROM;
+    Ok(Judged { none: judgement.none, classes, best_fit_probability, can_single_out })
 }
 
 /// The probability of a chi-square as large as that which the best hypothesis leaves, if the stated uncertainties are too

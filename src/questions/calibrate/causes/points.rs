@@ -145,6 +145,26 @@ impl Points {
         Ok(data)
     }
 
+    /// The same points with the direction that the sign of each field tells, where that differs in several of them and not in
+    /// all: where a flag is wrong, the room's field stands in the wrong direction, too.
+    pub(super) fn turned_by_their_signs(&self) -> Option<Self> {
+        let is_against = |point: &Point| point.field_tesla * point.predicted_tesla < 0.0;
+        let count = self.points.iter().filter(|point| is_against(point)).count();
+        if count < 2 || count == self.points.len() {
+            return None;
+        }
+        let turned = |point: &Point| match is_against(point) {
+            false => point.clone(),
+            true => Point {
+                predicted_tesla: -point.predicted_tesla,
+                sign_tesla_per_ampere: -point.sign_tesla_per_ampere,
+                direction: -point.direction,
+                ..point.clone()
+            },
+        };
+        Some(Self { points: self.points.iter().map(turned).collect(), ..*self })
+    }
+
     /// Whether the readings state their uncertainty.
     pub(super) fn is_stated(&self) -> bool {
         self.stated

@@ -92,7 +92,13 @@ mod tests {
     }
 
     fn file(readings: Vec<Reading>) -> Readings {
-        Readings { path: "readings.csv".into(), sheet: None, readings, same_ammeter: false }
+        Readings {
+            path: "readings.csv".into(),
+            sheet: None,
+            readings,
+            same_ammeter: false,
+            rounding_ampere: None,
+        }
     }
 
     fn assembly() -> Assembly {

@@ -43,6 +43,9 @@ pub(crate) fn dispute_sentence(dispute: Dispute, agreement: &Agreement) -> Strin
 
 /// The most probable classes, a sentence each.
 pub(crate) fn cause_sentences(agreement: &Agreement) -> Vec<String> {
+    if agreement.is_unexplained() {
+        return vec!["none of the causes that are known: several readings may be wrong at once".into()];
+    }
     let mut sentences: Vec<String> = agreement.causes.iter().map(class_sentence).collect();
     sentences.push(format!("none of these: {}", probability(agreement.none_probability)));
     sentences
@@ -88,6 +91,11 @@ fn probability(p: f64) -> String {
 
 /// What to measure next, a sentence each: for the classes that are worth it.
 pub(crate) fn measurement_sentences(agreement: &Agreement) -> Vec<&'static str> {
+    if agreement.is_unexplained() {
+        return vec![
+            "Take the readings again that lie farthest from the line, and look at each of their units.",
+        ];
+    }
     let mut measurements: Vec<Measurement> = Vec::new();
     for class in agreement.causes.iter().filter(|class| class.probability >= 0.1) {
         for measurement in &class.measure {

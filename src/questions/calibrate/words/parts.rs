@@ -129,7 +129,13 @@ mod tests {
             direction: Vector3::z(),
         };
         let readings = currents_ampere.into_iter().enumerate().map(reading).collect();
-        let file = Readings { path: "readings.csv".into(), sheet: None, readings, same_ammeter: false };
+        let file = Readings {
+            path: "readings.csv".into(),
+            sheet: None,
+            readings,
+            same_ammeter: false,
+            rounding_ampere: None,
+        };
         fit(&file, &Assembly::of(&Bench::thin_pair())).unwrap()
     }
 

@@ -9,7 +9,8 @@ use crate::questions::calibrate::room_effect::{RoomEffect, RoomSource};
 use crate::questions::calibrate::{Calibration, InterceptMeaning, MeasuredRange};
 use crate::questions::words::phrases::{percent, signed_percent};
 use crate::units::{
-    Dimension, Unit, display, fixed, length, number_of_six, rounded, uncertain, unit, value_and_uncertainty,
+    Dimension, Unit, display, fixed, length, number_of_six, rounded, scientific, uncertain, unit,
+    value_and_uncertainty,
 };
 use std::fmt::Write;
 
@@ -158,16 +159,22 @@ pub fn method(method: FitMethod) -> &'static str {
     }
 }
 
+/// A chi-square; a very large one as a power of ten.
+fn chi_square_number(chi_square: f64) -> String {
+    if chi_square < 1e6 { number_of_six(chi_square, 2) } else { scientific(chi_square, 2) }
+}
+
 /// Chi-square with its meaning.
 pub(crate) fn chi_square_sentence(fit: &Fit) -> String {
     match (fit.chi_square, fit.chi_square_probability) {
         (Some(chi_square), Some(probability)) => format!(
-            "{} with {} degrees of freedom; at least as large with probability {probability:.3}",
-            number_of_six(chi_square, 2),
-            fit.degrees_of_freedom
+            "{} with {} degrees of freedom; at least as large with probability {}",
+            chi_square_number(chi_square),
+            fit.degrees_of_freedom,
+            if probability < 1e-3 { "below 0.001".into() } else { format!("{probability:.3}") }
         ),
         (Some(chi_square), None) => {
-            format!("{} with no degrees of freedom left", number_of_six(chi_square, 2))
+            format!("{} with no degrees of freedom left", chi_square_number(chi_square))
         }
         _ => format!("none; {} degrees of freedom behind the scatter", fit.degrees_of_freedom),
     }
@@ -176,9 +183,12 @@ pub(crate) fn chi_square_sentence(fit: &Fit) -> String {
 /// What the tables' uncertainty counts.
 pub(crate) fn table_sentence(record: &Calibration) -> &'static str {
     if record.same_ammeter {
-        "U is the expanded uncertainty with the ammeter of the readings in the lesson: what it is off by in both cancels."
-    } else {
+        "U is the expanded uncertainty with the ammeter of the readings in the lesson: its gain's error cancels; its zero's \
+         cancels in part if the meter stands before the reversal, and behind it in the field with B0 alone."
+    } else if record.validity.ammeter.is_some() {
         "U is the expanded uncertainty, the lesson's ammeter counted."
+    } else {
+        "U is the expanded uncertainty of the line; the spec states no ammeter, and the current counts as exact."
     }
 }
 

@@ -24,6 +24,9 @@ struct Formats {
     money: Format,
 }
 
+/// Price, carriage and tax.
+const COST: &str = "cost in all";
+
 fn build(record: &Comparison) -> std::result::Result<Vec<u8>, XlsxError> {
     let formats = Formats {
         bold: Format::new().set_bold().set_text_wrap().set_align(FormatAlign::Top),
@@ -108,7 +111,7 @@ fn figures_sheet(sheet: &mut Worksheet, record: &Comparison, formats: &Formats) 
         ("price", "own currency", |it| it.price),
         ("carriage", "own currency", |it| it.carriage),
         ("tax on top", "%", |it| it.tax_fraction.map(|rate| 100.0 * rate)),
-        ("cost in all", currency, |it| it.cost),
+        (COST, currency, |it| it.cost),
         ("delivery", "days", |it| it.delivery_days),
         ("warranty", "days", |it| it.warranty_days),
     ];
@@ -117,8 +120,16 @@ fn figures_sheet(sheet: &mut Worksheet, record: &Comparison, formats: &Formats) 
         sheet.write_string(row, 0, name)?;
         sheet.write_string(row, 1, unit)?;
         for (number, option) in record.options.iter().enumerate() {
-            if let Some(value) = of(option) {
-                sheet.write_number_with_format(row, number as u16 + 2, value, &formats.money)?;
+            let column = number as u16 + 2;
+            match of(option) {
+                // A part of a cost is no number to be sorted by.
+                Some(value) if name == COST && !option.has_whole_terms() => {
+                    sheet.write_string(row, column, format!("at least {value:.2}"))?;
+                }
+                Some(value) => {
+                    sheet.write_number_with_format(row, column, value, &formats.money)?;
+                }
+                None => {}
             }
         }
     }

@@ -1,9 +1,10 @@
 //! The questions to the suppliers.
 
 use crate::files::spec::Gap;
+use crate::questions::compare::contradiction::STATED_ROOM_CELSIUS;
 use crate::questions::compare::needs::from_to;
 use crate::questions::compare::{Comparison, Ground, PairOption, Property, Question};
-use crate::units::display;
+use crate::units::{Dimension, display};
 
 /// The questions to ask before ordering, each with the name of its option.
 pub fn questions(record: &Comparison) -> Vec<String> {
@@ -26,29 +27,51 @@ fn capitalised(sentence: &str) -> String {
 fn question_sentence(question: &Question) -> String {
     match question {
         Question::Gap { gap, bounded_by, ends } => match bounded_by {
+            None | Some(Ground::TwoWays) => {
+                format!("{} Nothing else in the quote tells.", gap_question(*gap))
+            }
             Some(ground) => format!(
                 "{} The rest of the quote leaves {} ({}).",
                 gap_question(*gap),
-                ends.join(if *gap == Gap::Wire { " or " } else { " to " }),
+                ends.join(if matches!(gap, Gap::Wire | Gap::Connection) { " or " } else { " to " }),
                 ground_words(*ground)
             ),
-            None => format!("{} Nothing else in the quote tells.", gap_question(*gap)),
         },
         Question::Impossible { problem } => {
             format!("As quoted the pair cannot be made: {problem}. Which of the figures is right?")
         }
         Question::WhichResistance(contradiction) => format!("{contradiction}; which of the two is right?"),
         Question::Contradiction(it) => {
-            let show = |value: f64| display(value, it.property.dimension(), 3);
+            let show = |value: f64| match it.property {
+                // As the maker states it: the temperature, not its rise.
+                Property::SurfaceRise => display(value + STATED_ROOM_CELSIUS, Dimension::Temperature, 3),
+                property => display(value, property.dimension(), 3),
+            };
             let follows = match it.follows_within_si {
                 Some([low, high]) => from_to(show(low), show(high)),
                 None => show(it.follows_si),
             };
             format!(
-                "The {} is stated as {}, and {follows} follows from the winding; which of the figures is right?",
+                "The {} {} {}, and {follows} follows from {}; which of the figures is right?",
                 property_words(it.property),
-                show(it.stated_si)
+                if it.property.is_derived() { "would be" } else { "is stated as" },
+                show(it.stated_si),
+                it.property.follows_from()
             )
+        }
+        Question::Unreadable(it) => {
+            format!(
+                "The {} is given as \u{201c}{}\u{201d}, which cannot be read: {}. What is meant?",
+                it.label, it.text, it.problem
+            )
+        }
+        Question::PromisesLess { stated_tesla, needed_tesla } => format!(
+            "The largest field is stated as {}, and {} is needed; may the pair be used at that field, and for how long?",
+            display(*stated_tesla, Dimension::FluxDensity, 3),
+            display(*needed_tesla, Dimension::FluxDensity, 3)
+        ),
+        Question::CurrentOfLargestField => {
+            "At which current are the largest field, its voltage and the hottest surface stated?".into()
         }
         Question::Price => "What does the pair cost?".into(),
         Question::Currency => "In which currency is the price?".into(),
@@ -84,6 +107,7 @@ fn gap_question(gap: Gap) -> &'static str {
         Gap::Turns => "How many turns has each coil?",
         Gap::Wire => "Which wire is used: conductor diameter, and grade or build of the enamel?",
         Gap::Spacing => "What is the spacing of the coils, middle to middle?",
+        Gap::Connection => "Are the coils connected in series or in parallel?",
     }
 }
 
@@ -96,6 +120,7 @@ pub(super) fn gap_words(gap: Gap) -> &'static str {
         Gap::Turns => "the turns",
         Gap::Wire => "the wire",
         Gap::Spacing => "the spacing",
+        Gap::Connection => "the connection",
     }
 }
 
@@ -110,6 +135,7 @@ fn ground_words(ground: Ground) -> &'static str {
         Ground::Layers => "from layers and turns in a layer",
         Ground::WireAndTurns => "from wire and turns",
         Ground::Stock => "the builds that stock wire has",
+        Ground::TwoWays => "there are two ways",
     }
 }
 
@@ -122,6 +148,12 @@ fn property_words(property: Property) -> &'static str {
         Property::OuterDiameter => "outer diameter of the winding",
         Property::LargestField => "largest field",
         Property::Voltage => "voltage of the largest field",
-        Property::SurfaceRise => "rise of the hottest surface above a room of 20 °C",
+        Property::SurfaceRise => "hottest surface in a room of 20 °C",
+        Property::WireLength => "wire in both coils, by the stated resistance and mass,",
+        Property::Depth => "depth of the winding, by the stated diameters,",
+        Property::TurnsOfSection => "number of turns of a coil",
+        Property::MeasuredResistance => "resistance of the pair at 20 °C",
+        Property::BuiltTurns => "number of turns of a finished coil",
+        Property::BuiltRadius => "mean radius of a finished coil",
     }
 }

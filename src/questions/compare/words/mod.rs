@@ -294,7 +294,9 @@ pub fn figures(option: &PairOption) -> Vec<(&'static str, Option<f64>)> {
         ("price", option.price),
         ("carriage", option.carriage),
         ("tax_fraction", option.tax_fraction),
-        ("cost", option.cost),
+        ("cost", option.cost.filter(|_| option.has_whole_terms())),
+        // Of an option that leaves out carriage or tax.
+        ("cost_at_least", option.cost.filter(|_| !option.has_whole_terms())),
         ("delivery_days", option.delivery_days),
         ("warranty_days", option.warranty_days),
     ]);

@@ -89,7 +89,12 @@ fn of_option(record: &Comparison, number: usize, option: &PairOption) -> Option<
                         .collect();
                     gaps.sort_unstable();
                     gaps.dedup();
+                    let cost_alone = of(NeedVerdict::NotKnown).all(|need| need.name == NeedKind::Cost);
                     Some(match &gaps[..] {
+                        [] if cost_alone && option.price.is_some() && option.currency.is_some() => format!(
+                            "{names}: not known, the rate of {} in the wishes would decide",
+                            option.currency.as_deref().unwrap_or_default()
+                        ),
                         [] => format!("{names}: not known, the answers to the questions below would decide"),
                         gaps => {
                             format!("{names}: not known, decided by the answer about {}", gaps_words(gaps))

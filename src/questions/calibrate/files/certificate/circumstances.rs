@@ -24,7 +24,7 @@ pub(super) fn reissue(record: &Calibration) -> Option<Section> {
 pub(super) fn item(record: &Calibration) -> Section {
     let condition = match (&record.fit, record.issue.condition) {
         (None, _) => "not looked at: no readings were taken",
-        (Some(_), Condition::Found) => "as found: no adjustment before these readings",
+        (Some(_), Condition::Found) => "as found: no adjustment is stated",
         (Some(_), Condition::Left) => "as left: after an adjustment",
     };
     Section::new("item", if record.fit.is_some() { "Item calibrated" } else { "Item" })
@@ -60,7 +60,7 @@ pub(super) fn dates(record: &Calibration) -> Section {
 pub(super) fn conditions(record: &Calibration) -> Section {
     let stated_conditions = &record.paperwork.conditions;
     let coils = match stated_conditions.coils {
-        Some(CoilsWere::Cold) => "cold, at room temperature",
+        Some(CoilsWere::Cold) => "cold: no current before the readings",
         Some(CoilsWere::Warmed) => "warmed by current",
         None => NOT_STATED,
     };
@@ -73,8 +73,13 @@ pub(super) fn conditions(record: &Calibration) -> Section {
         None => format!("{axis}; direction {NOT_STATED}"),
     };
     let winding = stated_conditions.winding_temperature_celsius;
+    let room = fixed(record.validity.room_temperature_celsius, unit::CELSIUS, 1);
+    let room = match record.validity.room_temperature_is_stated {
+        true => format!("{room}, as the spec states it"),
+        false => format!("{NOT_STATED}; {room} is taken"),
+    };
     Section::new("conditions", "Conditions")
-        .row("room temperature", fixed(record.validity.room_temperature_celsius, unit::CELSIUS, 1))
+        .row("room temperature", room)
         .row(
             "winding temperature",
             winding.map_or(NOT_STATED.into(), |celsius| fixed(celsius, unit::CELSIUS, 1)),
@@ -141,15 +146,20 @@ pub(super) fn instruments(record: &Calibration) -> Section {
             stated(instrument.traceable_to.as_ref()),
         ]
     };
-    let untraced = list.iter().any(|instrument| instrument.traceable_to.is_none());
-    let mut section = match untraced {
-        true => {
-            section.sentence("Metrological traceability is shown only for the instruments that state it.")
-        }
-        false => section,
+    let is_traced = |instrument: &Instrument| {
+        instrument.traceable_to.is_some()
+            && instrument.certificate.is_some()
+            && instrument.calibrated.is_some()
+    };
+    let mut section = match list.iter().all(is_traced) {
+        true => section,
+        false => section.sentence(
+            "Metrological traceability is shown only by an instrument with its certificate, the day of its calibration and what \
+             it is traceable to; where one of these is not stated, it is not shown.",
+        ),
     };
     section.tables.push(Table {
-        caption: "Each with its own certificate and what its readings are traceable to:".into(),
+        caption: "The instruments that the spec names; readings by any other are not traced here:".into(),
         headings: vec!["instrument", "serial", "certificate", "calibrated", "traceable to"],
         left: vec![0, 1, 2, 3, 4],
         rows: list.iter().map(row).collect(),
@@ -205,6 +215,6 @@ pub(super) fn statements(record: &Calibration) -> Section {
     Section::new("statements", "Statements")
         .sentence(related)
         .sentence(from_customer)
-        .sentence("No result comes from an external provider.")
+        .sentence("Nothing here is marked as the result of an external provider.")
         .sentence(format!("The laboratory claims no accreditation by this {document}."))
 }

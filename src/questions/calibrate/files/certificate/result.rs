@@ -8,7 +8,7 @@ use crate::questions::calibrate::picture::{Against, calibration_residuals_on_pag
 use crate::questions::calibrate::validation::IntervalDifference;
 use crate::questions::calibrate::words::causes::verdict_sentence;
 use crate::questions::calibrate::words::sentences::{
-    chi_square_sentence, current_cells, drift_rows, factor, field_cells, has_intercept_columns,
+    chi_square_sentence, current_cells, dispute_box, drift_rows, factor, field_cells, has_intercept_columns,
     has_own_factor_with_intercept, has_room_column, intercept_sentence, number, slope_sentence,
     table_sentence, validity_rows,
 };
@@ -31,6 +31,9 @@ pub(super) fn result(record: &Calibration) -> Section {
          k I + B0 is the field there with what is found without current."
             .into(),
     ];
+    if let Some(dispute) = dispute_box(record) {
+        section.boxed.insert(0, format!("In dispute: {dispute}"));
+    }
     let section = section
         .row(
             "expanded uncertainty of k",
