@@ -103,7 +103,10 @@ pub fn beam_of(bench: &Bench, set: &Set) -> Result<(String, String), Misset> {
         let orbit = orbit(&beams, &setting, 1, None)?;
         Ok((in_beam_plane(&orbit, &beams).svg(), words::text(&orbit)))
     });
-    Ok(followed.unwrap_or_else(|error| (String::new(), error.to_string())))
+    Ok(followed.unwrap_or_else(|error| {
+        let hint = error.hint().map(|hint| format!("; {hint}"));
+        (String::new(), format!("{error}{}", hint.unwrap_or_default()))
+    }))
 }
 
 #[cfg(test)]

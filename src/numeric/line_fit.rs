@@ -144,8 +144,14 @@ pub fn fit_parallel_lines(points: &[LinePoint], line_of: &[usize]) -> Result<Par
         }
         let change = (next - slope).abs();
         slope = next;
-        // The iteration contracts by a constant factor until rounding dominates; then the change stops falling.
-        let settled = change <= 1e-15 * slope.abs() || (iteration > 100 && change <= 1e-13 * slope.abs());
+        // The iteration contracts by a constant factor until rounding dominates; then the change stops falling. Points that lie
+        // far from any line leave more of it.
+        let rounding = match iteration {
+            0..=100 => 1e-15,
+            101..=200 => 1e-13,
+            _ => 1e-10,
+        };
+        let settled = change <= rounding * slope.abs();
         if settled {
             return Ok(finish(points, line_of, slope, iteration));
         }

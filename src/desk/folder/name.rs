@@ -26,7 +26,10 @@ impl Name {
             );
         }
         if let Some(wrong) = text.chars().find(|it| !is_allowed(*it)) {
-            return Err(format!("A name does not hold “{}”.", wrong.escape_default()));
+            return Err(format!(
+                "A name has letters, digits, blanks and - _ . ( ) & , + # ° only, not “{}”.",
+                wrong.escape_default()
+            ));
         }
         let (stem, ending) = text.rsplit_once('.').unwrap_or((text, ""));
         if !ENDINGS.contains(&ending.to_ascii_lowercase().as_str()) {

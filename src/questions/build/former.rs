@@ -168,9 +168,9 @@ pub(super) fn former_plan(bench: &Bench, request: &Request) -> Result<FormerPlan
     // The winding runs counter-clockwise from S; what is left of a turn carries it on from where whole turns end.
     let start_rad = -FRAC_PI_2 - lead_turn;
     let beyond_start = (2.0 * lead_turn + TAU * winding.turns.fract()).rem_euclid(TAU);
-    // Nearly a whole turn would lead the slot into the hole at S: it is led past it.
-    let finish_rad =
-        start_rad + if beyond_start > TAU - 2.0 * lead_turn { 2.0 * lead_turn } else { beyond_start };
+    // Nearly a whole turn would lead the slot into the hole at S: it is led past it, as a whole one is.
+    let past = 2.0 * lead_turn;
+    let finish_rad = start_rad + if (past..TAU - past).contains(&beyond_start) { beyond_start } else { past };
     let first_bolt_rad = clear_of(finish_rad, (0.5 * hole_m + lead_m + 2e-3) / circle_m);
     let plan = FormerPlan {
         material: bench.former.as_ref().and_then(|former| former.material.clone()),

@@ -1,6 +1,6 @@
 //! Computed and fitted slope side by side: whether they agree, with the power to have disagreed, and what may be wrong.
 
-use super::causes::{Cause, CauseClass, Explanation, Judged};
+use super::causes::{Cause, CauseClass, Explanation, Judged, SingledOut};
 use crate::Result;
 use crate::judgement::agreement::{Agreement as Verdict, compare};
 use crate::physics::slope::Slope;
@@ -19,8 +19,9 @@ const BEYOND_DOUBT: f64 = 0.05;
 const READING_NAMED_FROM: f64 = 0.2;
 const SPOILING_NAMED_FROM: f64 = 0.35;
 const NAMED_FROM: f64 = 0.65;
-/// The same of one reading where the others' scatter can hardly single it out.
-const BARELY_SINGLED_OUT_FROM: f64 = 0.95;
+/// The same of one reading that only the others' scatter singles out, and where that can hardly do it.
+const BY_SCATTER_NAMED_FROM: f64 = 0.5;
+const HARDLY_NAMED_FROM: f64 = 0.95;
 
 /// Readings are unexplained where chi-square is less probable than this under every cause (common practice, no source): one
 /// sound set of a thousand would be, if its uncertainties were four times the stated ones.
@@ -54,9 +55,9 @@ pub struct Agreement {
     pub causes: Vec<CauseClass>,
     /// The members of the most probable class, where it explains a difference.
     pub explanations: Vec<Explanation>,
-    /// Whether one reading can stand out against the others.
+    /// How well one reading can stand out against the others.
     #[serde(skip)]
-    can_single_out: bool,
+    singled_out: SingledOut,
 }
 
 /// Why no line can be adopted on these readings.
@@ -101,7 +102,7 @@ impl Agreement {
             best_fit_probability: judged.best_fit_probability,
             causes: judged.classes,
             explanations: explanations.unwrap_or_default(),
-            can_single_out: judged.can_single_out,
+            singled_out: judged.singled_out,
         };
         if agreement.is_unexplained() {
             agreement.causes.clear();
@@ -125,7 +126,11 @@ impl Agreement {
             || self.causes.iter().any(|class| {
                 let from = match class.cause {
                     Cause::MisreadReading | Cause::MisreadCurrent | Cause::UnitsOfOneReading => {
-                        if self.can_single_out { READING_NAMED_FROM } else { BARELY_SINGLED_OUT_FROM }
+                        match self.singled_out {
+                            SingledOut::ByStated => READING_NAMED_FROM,
+                            SingledOut::ByScatter => BY_SCATTER_NAMED_FROM,
+                            SingledOut::Hardly => HARDLY_NAMED_FROM,
+                        }
                     }
                     cause if cause.is_within_the_readings() => SPOILING_NAMED_FROM,
                     _ => NAMED_FROM,

@@ -98,12 +98,12 @@ impl Property {
     }
 
     /// Whether it is not stated itself but computed from what is.
-    pub(crate) const fn is_derived(self) -> bool {
+    pub const fn is_derived(self) -> bool {
         matches!(self, Self::WireLength | Self::Depth)
     }
 
     /// What it is held against.
-    pub(crate) const fn follows_from(self) -> &'static str {
+    pub const fn follows_from(self) -> &'static str {
         match self {
             Self::TurnsOfSection => "section and wire",
             Self::MeasuredResistance => "those measured of the coils",

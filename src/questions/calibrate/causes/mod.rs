@@ -42,9 +42,19 @@ pub(crate) struct Judged {
     /// How probable a chi-square as large as that of the best of all hypotheses is, uncertainties as large as they may be;
     /// `None` where none are stated.
     pub best_fit_probability: Option<f64>,
-    /// Whether one reading can stand out against the scatter of the others: their uncertainties are stated, or enough of
-    /// them are left to show it.
-    pub can_single_out: bool,
+    /// How well one reading can stand out against the others.
+    pub singled_out: SingledOut,
+}
+
+/// How well one reading can stand out against the others.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum SingledOut {
+    /// Against their stated uncertainties.
+    ByStated,
+    /// Against their scatter alone.
+    ByScatter,
+    /// Hardly: too few are left to show a scatter.
+    Hardly,
 }
 
 /// Degrees of freedom from which the readings' own scatter singles one of them out: with one or two, any reading may seem
@@ -78,8 +88,12 @@ pub(super) fn judge_readings(
             Ok(turned.transpose()?.map_or(as_written, |turned| turned.max(as_written)))
         })
         .transpose()?;
-    let can_single_out = points.is_stated() || fit.degrees_of_freedom >= SINGLES_OUT_FROM;
-    Ok(Judged { none: judgement.none, classes, best_fit_probability, can_single_out })
+    let singled_out = match (points.is_stated(), fit.degrees_of_freedom >= SINGLES_OUT_FROM) {
+        (true, _) => SingledOut::ByStated,
+        (false, true) => SingledOut::ByScatter,
+        (false, false) => SingledOut::Hardly,
+    };
+    Ok(Judged { none: judgement.none, classes, best_fit_probability, singled_out })
 }
 
 /// The probability of a chi-square as large as that which the best hypothesis leaves, if the stated uncertainties are too
