@@ -177,7 +177,11 @@ fn letters(drawing: &mut Drawing, former: &Former<'_>, centre: Point, rim: f64) 
         name(place(dowel), 5.0, 0.0, "D");
     }
     name(place(plan.start_hole.centre_m()), 6.0, -3.0, "S");
-    name(place(plan.finish_slot.ends_m()[1]), 6.0, 3.0, "F");
+    let finish = place(plan.finish_slot.ends_m()[1]);
+    let (across, is_above) = (finish[0] - centre[0], plan.finish_slot.angle_rad.sin() > 0.0);
+    // At the top it keeps clear of the letter and the arrow of the section.
+    let turn = if is_above && across.abs() < 12.0 { 12.0f64.copysign(across) } else { 3.0 };
+    name(finish, 6.0, turn, "F");
     // The dot beside the start, as it is engraved.
     for engraving in plan.parts.iter().flat_map(|part| &part.engravings) {
         if let crate::questions::build::Engraving::Dot { at_m, radius_m } = engraving {
