@@ -174,6 +174,8 @@ impl Property {
 pub(super) const STATED_ROOM_CELSIUS: f64 = 20.0;
 /// Thermal class of wire where none is stated (IEC 60085: 105, 120, 130, 155 °C and more).
 const USUAL_CLASS_CELSIUS: f64 = 155.0;
+/// The temperature to which warm resistances of windings are usually referred (common practice, no source).
+const REFERENCE_CELSIUS: f64 = 75.0;
 
 /// One pair that a quote may mean, with the figures of it that are known.
 pub(super) struct PairAsQuoted<'a> {
@@ -203,8 +205,12 @@ impl PairAsQuoted<'_> {
                 let ([least, most], [coils, all]) = (self.ampere()?, self.ohm_at_20_celsius());
                 let wire = &self.bench.winding.wire;
                 let class = wire.thermal_class_celsius.unwrap_or(USUAL_CLASS_CELSIUS);
-                // No warmer than the heat of this current makes it, and than its enamel bears.
-                let warm = self.copper_rise_kelvin(most).map_or(class, |rise| 20.0 + (1.0 + OF_RISE) * rise);
+                // A maker may state it for copper as warm as its enamel bears; with a surface stated beside it, for no warmer
+                // than the heat of this current makes it, or than windings are usually referred to.
+                let has_surface =
+                    self.bench.stated.as_ref().is_some_and(|it| it.hottest_surface_celsius.is_some());
+                let rise = self.copper_rise_kelvin(most).filter(|_| has_surface);
+                let warm = rise.map_or(class, |rise| REFERENCE_CELSIUS.max(20.0 + (1.0 + OF_RISE) * rise));
                 let ratio = wire.conductor.resistance_ratio(warm.min(class));
                 Some([coils * least, all * ratio * most])
             }

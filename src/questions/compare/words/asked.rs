@@ -59,12 +59,10 @@ fn question_sentence(question: &Question) -> String {
                 it.property.follows_from()
             )
         }
-        Question::Unreadable(it) => {
-            format!(
-                "The {} is given as \u{201c}{}\u{201d}, which cannot be read: {}. What is meant?",
-                it.label, it.text, it.problem
-            )
-        }
+        Question::Unreadable(it) => format!(
+            "What is meant by \u{201c}{}\u{201d} for \u{201c}{}\u{201d}? It cannot be read: {}.",
+            it.text, it.label, it.problem
+        ),
         Question::PromisesLess { stated_tesla, needed_tesla } => format!(
             "The largest field is stated as {}, and {} is needed; may the pair be used at that field, and for how long?",
             display(*stated_tesla, Dimension::FluxDensity, 3),
