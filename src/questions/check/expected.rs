@@ -1,6 +1,6 @@
 //! The spec's value of every quantity that can be measured, with its uncertainty and its limits.
 
-use super::record::{CoilQuantity, Quantity};
+use super::subject::{CoilQuantity, Quantity};
 use crate::files::spec::{CoilReadings, Measured};
 use crate::judgement::limit::Limits;
 use crate::pair::Bench;

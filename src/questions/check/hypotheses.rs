@@ -3,8 +3,9 @@
 // Ranges of sizes here: common practice, no source.
 
 use super::expected::{Values, predicted, predicted_but_inductance, relative_change, with_change};
-use super::record::{Cause, Quantity};
+use super::record::Cause;
 use super::residuals::{Residuals, only};
+use super::subject::Quantity;
 use crate::constants::Conductor;
 use crate::judgement::{Sizes, priors};
 use crate::pair::{Bench, Connection};

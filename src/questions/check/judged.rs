@@ -1,7 +1,8 @@
 //! Judges every reading of a file of measurements against its limits, for `check --measured` and `accept` alike.
 
 use super::expected::{Expected, ExpectedCoil, limits_of};
-use super::record::{CoilQuantity, LimitsFrom, Note, Quantity, QuantityCheck, Subject};
+use super::record::{LimitsFrom, Note, QuantityCheck};
+use super::subject::{CoilQuantity, Quantity, Subject};
 use crate::files::spec::{CoilPromises, CoilReadings, Measured, MeasuredValue, Promise, SupplierLimits};
 use crate::judgement::limit::{Acceptance, Limits, Rule, decide};
 use crate::pair::Bench;

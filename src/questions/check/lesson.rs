@@ -8,12 +8,10 @@ use super::expected::Expected;
 use super::joined::joined;
 use super::judged::{judged, pair_readings};
 use super::reach::{of_what_differs, unexplained};
-use super::record::{
-    BesideSpec, CoilQuantity, Explanation, HeldBack, LessonCheck, Note, Quantity, QuantityCheck, Subject,
-    UnlikeCoils,
-};
+use super::record::{BesideSpec, Explanation, HeldBack, LessonCheck, Note, QuantityCheck, UnlikeCoils};
 use super::residuals::Residuals;
 use super::sentences::cause_name;
+use super::subject::{CoilQuantity, Quantity, Subject};
 use super::unlike::unlike_coils;
 use crate::files::spec::{Measured, MeasuredValue, SupplierLimits};
 use crate::judgement::limit::{Acceptance, Rule, decide};

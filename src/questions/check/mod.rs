@@ -10,6 +10,7 @@ mod reach;
 mod record;
 mod residuals;
 mod sentences;
+mod subject;
 mod unlike;
 #[cfg(feature = "paper")]
 pub mod words;
@@ -17,3 +18,4 @@ pub mod words;
 pub(crate) use joined::joined;
 pub use lesson::{delivery_check, delivery_verdict, lesson_check};
 pub use record::*;
+pub use subject::{CoilQuantity, Quantity, Subject};

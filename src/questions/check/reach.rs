@@ -2,7 +2,8 @@
 //! reaches.
 
 use super::causes::{Found, Left};
-use super::record::{Cause, CoilQuantity, Quantity, QuantityCheck, Subject, Unexplained};
+use super::record::{Cause, QuantityCheck, Unexplained};
+use super::subject::{CoilQuantity, Quantity, Subject};
 use crate::judgement::limit::Acceptance;
 
 /// A fault does not explain a difference if it causes less than this fraction of it. A fault of one coil changes that

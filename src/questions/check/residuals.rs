@@ -1,7 +1,7 @@
 //! The differences of the readings from the spec, and the effect of a build within its tolerance on them.
 
 use super::expected::{FROM_WIRE, Values, predicted_but_inductance, relative_change, with_change};
-use super::record::Quantity;
+use super::subject::Quantity;
 use crate::Result;
 use crate::judgement::Data;
 use crate::pair::{Bench, Coil};

@@ -1,6 +1,7 @@
 //! The name and the sentence of each fault, the same in text and JSON.
 
-use super::record::{Cause, CauseMember, Explanation, Quantity};
+use super::record::{Cause, CauseMember, Explanation};
+use super::subject::Quantity;
 use crate::pair::Connection;
 use crate::questions::words::notes::Told;
 use crate::units::{Dimension, display};

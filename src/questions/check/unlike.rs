@@ -8,7 +8,8 @@
 
 use super::expected::{ExpectedCoil, FROM_WIRE};
 use super::judged::coil_readings;
-use super::record::{CoilDifference, CoilQuantity, QuantityCheck, Subject, UnlikeCoils};
+use super::record::{CoilDifference, QuantityCheck, UnlikeCoils};
+use super::subject::{CoilQuantity, Subject};
 use crate::files::spec::{Measured, MeasuredValue};
 use crate::judgement::coverage_of_many;
 use crate::judgement::limit::Acceptance;

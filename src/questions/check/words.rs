@@ -1,12 +1,12 @@
 //! The check before a lesson or on delivery, as text.
 
 use super::record::{
-    Cause, CauseClass, CauseMember, CoilDifference, CoilQuantity, HeldBack, LessonCheck, LimitsFrom, Note,
-    QuantityCheck, Subject, Unexplained, UnlikeCoils,
+    Cause, CauseClass, CauseMember, CoilDifference, HeldBack, LessonCheck, LimitsFrom, Note, QuantityCheck,
+    Unexplained, UnlikeCoils,
 };
 use super::sentences::{cause_sentence, name};
+use super::subject::{CoilQuantity, Subject};
 use crate::judgement::limit::{Acceptance, Rule};
-use crate::pair::Connection;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::physics::build_error::CoilName;
@@ -267,10 +267,7 @@ pub(crate) fn note_sentence(note: &Note) -> String {
         ),
         Note::OtherConnection { measured } => format!(
             "measured in {}, unlike the spec: held against what the spec's coils give so connected",
-            match measured {
-                Connection::Series => "series",
-                Connection::Parallel => "parallel",
-            }
+            measured.word()
         ),
         Note::OtherConductor { measured, spec } => format!(
             "what was weighed is {}, and the spec's wire is {}: one of the two is wrong",
