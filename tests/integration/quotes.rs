@@ -453,6 +453,8 @@ fn a_connection_that_is_left_out_is_asked_for_and_bounded_by_what_is_stated() {
         let questions = option["questions"].as_array().unwrap();
         assert!(questions.iter().all(|it| it["question"] != "contradiction"), "{stated}: {questions:?}");
         assert!(questions.iter().any(|it| it["gap"] == "connection"), "{stated}: {questions:?}");
+        // What the answer decides is not asked for as well.
+        assert!(questions.iter().all(|it| it["question"] != "guarantee"), "{stated}: {questions:?}");
     }
 }
 
@@ -503,6 +505,8 @@ fn a_maker_who_promises_less_than_is_needed_does_not_pass_unasked() {
     assert_eq!(option["verdict"], "undecided", "{option}");
     let asked = option["questions"].as_array().unwrap();
     assert!(asked.iter().any(|it| it["question"] == "promises_less"), "{asked:?}");
+    let again = |it: &Value| it["question"] == "guarantee" && it["need"] == "largest_field";
+    assert!(!asked.iter().any(again), "asked once: {asked:?}");
 }
 
 #[test]

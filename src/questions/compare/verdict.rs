@@ -1,5 +1,6 @@
 //! The verdict on each option, and the cheapest option that passes.
 
+use super::need_kind::NeedKind;
 use super::record::{Need, NeedVerdict, OptionVerdict, PairOption, Question, Tightest};
 
 /// Sets the verdict, the smallest margin and the questions of every option.
@@ -14,9 +15,14 @@ pub(super) fn judge(options: &mut [PairOption], needs: &[Need]) {
             option.questions.retain(Question::is_contradiction);
             continue;
         }
+        let promises_less =
+            option.questions.iter().any(|question| matches!(question, Question::PromisesLess { .. }));
         option.questions.extend(needs.iter().filter_map(|need| {
             let result = &need.results[number];
-            (result.verdict == NeedVerdict::TooCloseToTell).then(|| Question::Guarantee {
+            // What a gap decides, or a promise below the need, is asked already.
+            let is_asked =
+                !result.decided_by.is_empty() || (promises_less && need.name == NeedKind::LargestField);
+            (result.verdict == NeedVerdict::TooCloseToTell && !is_asked).then(|| Question::Guarantee {
                 need: need.name,
                 found: result.found.clone(),
                 wanted: need.wanted.clone(),
