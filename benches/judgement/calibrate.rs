@@ -227,6 +227,9 @@ impl Laboratory {
                 field_tesla: (1.0 + probe_gain) * field + zero + random.normal(SCATTER_TESLA),
                 current_uncertainty_ampere: None,
                 field_uncertainty_tesla: self.setup.stated.then_some(SCATTER_TESLA),
+                current_field_correlation: 0.0,
+                current_shared: None,
+                field_shared: None,
                 probe_m: Vector3::zeros(),
                 direction: *turned * Vector3::z(),
             }

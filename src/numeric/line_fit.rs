@@ -6,6 +6,7 @@
 
 use crate::error::Refused;
 use crate::{Error, Result};
+use nalgebra::DMatrix;
 use serde::Serialize;
 
 /// A point to fit a line to.
@@ -79,6 +80,8 @@ pub struct ParallelLines {
     pub weighted_residuals: Vec<f64>,
     /// How often the slope was improved.
     pub iterations: usize,
+    /// Covariances of the intercepts where the points share errors.
+    pub(super) between: Option<DMatrix<f64>>,
 }
 
 /// The y at which one of several parallel lines crosses x = 0.
@@ -93,8 +96,12 @@ pub struct Intercept {
 }
 
 impl ParallelLines {
-    /// Covariance of the intercepts of two different lines, which comes from the common slope alone.
+    /// Covariance of the intercepts of two different lines, which comes from the common slope alone unless the points share
+    /// errors.
     pub(crate) fn intercept_covariance(&self, one: usize, other: usize) -> f64 {
+        if let Some(between) = &self.between {
+            return between[(one, other)];
+        }
         let product = self.lines[one].covariance_with_slope * self.lines[other].covariance_with_slope;
         product / self.slope_uncertainty.powi(2)
     }
@@ -199,11 +206,11 @@ fn single(fit: ParallelLines) -> LineFit {
     }
 }
 
-fn line_count(line_of: &[usize]) -> usize {
+pub(super) fn line_count(line_of: &[usize]) -> usize {
     line_of.iter().max().map_or(0, |last| last + 1)
 }
 
-fn check(points: &[LinePoint], line_of: &[usize]) -> Result<()> {
+pub(super) fn check(points: &[LinePoint], line_of: &[usize]) -> Result<()> {
     let lines = line_count(line_of);
     if points.len() < 1 + lines.max(1) {
         return Err(Refused::TooFewPoints { points: points.len(), lines, needed: 1 + lines.max(1) }.into());
@@ -240,7 +247,7 @@ fn check(points: &[LinePoint], line_of: &[usize]) -> Result<()> {
 }
 
 /// The slope with all points weighted alike, as the start.
-fn start_slope(points: &[LinePoint], line_of: &[usize]) -> f64 {
+pub(super) fn start_slope(points: &[LinePoint], line_of: &[usize]) -> f64 {
     let alike: Vec<LinePoint> = points
         .iter()
         .map(|point| LinePoint { x_uncertainty: 0.0, y_uncertainty: 1.0, covariance: 0.0, ..*point })
@@ -305,7 +312,7 @@ impl Means {
 }
 
 /// Variance of y − a − b x of one point.
-fn variance(point: &LinePoint, slope: f64) -> f64 {
+pub(super) fn variance(point: &LinePoint, slope: f64) -> f64 {
     point.y_uncertainty.powi(2) + (slope * point.x_uncertainty).powi(2) - 2.0 * slope * point.covariance
 }
 
@@ -347,6 +354,7 @@ fn finish(points: &[LinePoint], line_of: &[usize], slope: f64, iterations: usize
         residuals,
         weighted_residuals,
         iterations,
+        between: None,
     }
 }
 

@@ -2,6 +2,7 @@
 
 pub mod calendar;
 pub(crate) mod compass;
+pub(crate) mod correlated_lines;
 pub mod coverage;
 mod dop853_tableau;
 pub(crate) mod elliptic;

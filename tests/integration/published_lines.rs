@@ -2,7 +2,7 @@
 //! record, the tables and the certificate's page.
 
 use crate::certificate::{certificate, section};
-use crate::program::{json, number};
+use crate::program::{failure, json, number};
 use serde_json::{Value, json as value};
 use std::path::Path;
 
@@ -34,8 +34,8 @@ fn rows(x: &[f64], y: &[f64], u_x: Option<&[f64]>, u_y: Option<&[f64]>) -> Vec<[
 /// The examples of ISO/TS 28037:2010 that readings can state, and annex H.3 of JCGM 100:2008. Read in the documentation of a
 /// public uncertainty library that quotes the standard by page, and (H.3) in the test suites of two such libraries.
 ///
-/// Not among them: clause 8, where current and field of one reading are correlated, and clauses 9 and 10 with full covariance
-/// matrices. No column of the readings states such covariances; what all readings share, the limits of the meters state.
+/// The standard prints no numbers here that could be read for clauses 8 to 10, with full covariance matrices; see
+/// [`readings_that_share_errors_are_fitted_with_their_covariances`].
 fn published() -> Vec<Published> {
     let six = [1.0, 2.0, 3.0, 4.0, 5.0, 6.0];
     vec![
@@ -320,5 +320,117 @@ fn few_readings_and_limits_of_meters_combine_as_in_annex_h1() {
         ["fit Student", "ammeter gain rectangular", "ammeter digits rectangular", "probe gain rectangular"]
     {
         assert!(budget.contains(row), "{row}: {budget}");
+    }
+}
+
+/// Clauses 8 to 10 of ISO/TS 28037:2010, on the points of 7.4 with covariances of our own; the lines come from a calculation
+/// that builds the whole matrix (`tests/data/make_correlated_lines.py`).
+#[test]
+fn readings_that_share_errors_are_fitted_with_their_covariances() {
+    let folder = tempfile::tempdir().unwrap();
+    let bench = bare_bench(folder.path());
+    let table = include_str!("../data/correlated_lines.csv");
+    let reference = |case: &str| -> Vec<f64> {
+        let row = table.lines().find_map(|line| line.strip_prefix(&format!("\"{case}\",")));
+        row.unwrap().split(',').map(|number| number.parse().unwrap()).collect()
+    };
+    let points = [(1.2, 3.4), (1.9, 4.4), (2.9, 7.2), (4.0, 8.5), (4.7, 10.8), (5.9, 13.5)];
+    let rows = |more: &dyn Fn(usize) -> String| -> String {
+        let row = |(i, (x, y)): (usize, &(f64, f64))| {
+            format!("{x},{y},{},{}\n", if i < 3 { 0.2 } else { 0.4 }, more(i))
+        };
+        points.iter().enumerate().map(row).collect()
+    };
+    let half = |i: usize| if i < 3 { "low range,0.3" } else { "high range,0.5" };
+    let shared = "field_shared_by,field_shared_uncertainty_mT";
+    let both = "current_uncertainty_A,current_field_correlation";
+    for (case, method, said, heading, body) in [
+        (
+            "clause 8",
+            "generalised distance regression, uncertainty in both (ISO/TS 28037:2010)",
+            "4.63 with 4 degrees of freedom",
+            both.to_owned(),
+            rows(&|_| "0.2,0.45".into()),
+        ),
+        (
+            "clause 9",
+            "errors that readings share (ISO/TS 28037:2010)",
+            "3 fields of &quot;high range&quot; have one in common, u = 0.50 mT; the readings show",
+            shared.to_owned(),
+            rows(&|i| half(i).into()),
+        ),
+        (
+            "clause 10",
+            "errors that readings share (ISO/TS 28037:2010)",
+            "6 currents have one in common, u = 0.15 A; the readings show",
+            format!("current_uncertainty_A,current_shared_uncertainty_A,{shared}"),
+            rows(&|i| format!("0.2,0.15,{}", half(i))),
+        ),
+        (
+            "clause 10, own errors correlated",
+            "errors that readings share (ISO/TS 28037:2010)",
+            "3 currents of &quot;odd ones&quot; have one in common, u = 0.25 A; the readings show",
+            format!("{both},current_shared_by,current_shared_uncertainty_A,{shared}"),
+            rows(&|i| {
+                let odd = if i % 2 == 0 { "odd ones,0.25" } else { "," };
+                format!("0.2,-0.3,{odd},{}", half(i))
+            }),
+        ),
+    ] {
+        let text = format!("current_A,field_mT,field_uncertainty_mT,{heading}\n{body}");
+        let readings = written(folder.path(), "shared.csv", &text);
+        let arguments = [&bench, "--readings", &readings, "--adopt", "fit", "--step", "1 A"];
+        let record = json(&[&["calibrate", "--json"][..], &arguments].concat());
+        let wanted = reference(case);
+        for ((key, unit), wanted) in [
+            ("intercept_tesla", 1e3),
+            ("slope_tesla_per_ampere", 1e3),
+            ("intercept_standard_uncertainty_tesla", 1e3),
+            ("slope_standard_uncertainty_tesla_per_ampere", 1e3),
+            ("covariance", 1e6),
+            ("chi_square", 1.0),
+        ]
+        .into_iter()
+        .zip(wanted)
+        {
+            // The whole covariance is enlarged where the scatter is no chance.
+            let factor = match key {
+                "covariance" => number(&record, "/fit/scatter_factor").powi(2),
+                key if key.contains("uncertainty") => number(&record, "/fit/scatter_factor"),
+                _ => 1.0,
+            };
+            let got = unit * number(&record, &format!("/fit/{key}")) / factor;
+            assert!((got / wanted - 1.0).abs() < 1e-10, "{case}: {key}: got {got}, wanted {wanted}");
+        }
+        let page = certificate(folder.path(), &arguments);
+        assert!(section(&page, "method").contains(method), "{case}: {}", section(&page, "method"));
+        assert!(section(&page, "result").contains(said), "{case}: {}", section(&page, "result"));
+    }
+}
+
+#[test]
+fn what_is_said_to_be_shared_must_be_whole() {
+    let folder = tempfile::tempdir().unwrap();
+    for (text, complaint) in [
+        (
+            "current_A,field_mT,field_shared_uncertainty_mT\n1,0.8,0.1\n2,1.6,0.1\n",
+            "none that each has of its own",
+        ),
+        (
+            "current_A,field_mT,field_uncertainty_mT,field_shared_by\n1,0.8,0.1,a\n2,1.6,0.1,a\n",
+            "its uncertainty is missing",
+        ),
+        (
+            "current_A,field_mT,field_uncertainty_mT,current_field_correlation\n1,0.8,0.1,0.5\n2,1.6,0.1,0\n",
+            "their sizes are not stated",
+        ),
+        (
+            "current_A,field_mT,field_uncertainty_mT,current_uncertainty_A,current_field_correlation\n1,0.8,0.1,0.1,1\n",
+            "leaves each error nothing of its own",
+        ),
+    ] {
+        let readings = written(folder.path(), "wrong.csv", text);
+        let (_, error) = failure(&["calibrate", BENCH, "--readings", &readings]);
+        assert!(error.contains(complaint) && error.contains("line 2"), "{complaint}: {error}");
     }
 }

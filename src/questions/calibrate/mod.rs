@@ -31,6 +31,7 @@ mod readings;
 mod record;
 mod request;
 pub(crate) mod room_effect;
+mod shared;
 pub mod table;
 pub(crate) mod validation;
 mod without_current;
@@ -48,6 +49,7 @@ pub use of_this_pair::check_of_this_pair;
 pub use readings::{COLUMNS as READINGS_COLUMNS, Reading, Readings, read_readings};
 pub use record::{Calibration, CombinedSlope, InterceptMeaning, MeasuredRange, Refusal, Validity};
 pub use request::{Request, check_date};
+pub use shared::SharedQuantity;
 
 use self::plan::{PlanRecord, PlanRequest};
 use crate::pair::{Bench, Provenance};

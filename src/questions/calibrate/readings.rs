@@ -22,10 +22,25 @@ pub struct Reading {
     pub current_uncertainty_ampere: Option<f64>,
     /// Standard uncertainty of this field alone.
     pub field_uncertainty_tesla: Option<f64>,
+    /// Correlation of this current's own error with this field's.
+    pub current_field_correlation: f64,
+    /// The error of the current that this reading shares with others.
+    pub current_shared: Option<Share>,
+    /// The error of the field that this reading shares with others.
+    pub field_shared: Option<Share>,
     /// Where the probe was; the centre unless said.
     pub probe_m: Vector3<f64>,
     /// Unit vector along which the probe reads; −z or such where it was turned round.
     pub direction: Vector3<f64>,
+}
+
+/// A reading's part in an error that readings share: a range of the meter, a day, a setting.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Share {
+    /// Which error: readings of the same one share it. Empty where the file has one for all.
+    pub by: String,
+    /// What one standard uncertainty of it does to this reading, in A or T.
+    pub standard_uncertainty: f64,
 }
 
 /// A file of readings.
@@ -51,6 +66,11 @@ pub const COLUMNS: &[Column] = &[
     Column::quantity("current", Dimension::Current).required().with_uncertainty().within(-1e3, 1e3),
     Column::quantity("field", Dimension::FluxDensity).required().with_uncertainty().within(-1e3, 1e3),
     Column::yes_no("probe_flipped"),
+    Column::quantity("current_field_correlation", Dimension::Number).within(-1.0, 1.0),
+    Column::text("current_shared_by"),
+    Column::quantity("current_shared_uncertainty", Dimension::Current).within(0.0, 1e3),
+    Column::text("field_shared_by"),
+    Column::quantity("field_shared_uncertainty", Dimension::FluxDensity).within(0.0, 1e3),
     Column::quantity("x", Dimension::Length).within(-10.0, 10.0),
     Column::quantity("y", Dimension::Length).within(-10.0, 10.0),
     Column::quantity("z", Dimension::Length).within(-10.0, 10.0),
@@ -90,6 +110,11 @@ impl Readings {
 /// `current` and `field` carry their unit in the heading (`current_A`, `field_mT`). A column of uncertainties must
 /// be filled on every row with a positive number. A probe whose position is not given is at the centre; one whose
 /// direction is not given points along +z; `probe_flipped` turns that direction round.
+///
+/// `field_shared_uncertainty` states an error that all readings with the same word in `field_shared_by` have in common, such
+/// as the zero of one range of the meter; a cell left empty has no part in it, and without that column all readings share
+/// one. `current_shared_uncertainty` does the same for the currents, and `current_field_correlation` says how a reading's own
+/// two errors hang together. All three need the uncertainties that each reading has of its own.
 pub fn read_readings(path: &Path) -> Result<Readings> {
     let readings = of_table(TableReader::open(path, COLUMNS)?)?;
     // A pipe can be read only once; it says nothing in comments.
@@ -152,16 +177,66 @@ fn reading(row: &Row, [current_uncertain, field_uncertain]: [bool; 2]) -> Result
         })?,
     };
     let flipped = row.yes("probe_flipped").unwrap_or(false);
+    let current_uncertainty_ampere = uncertainty("current", current_uncertain)?;
+    let field_uncertainty_tesla = uncertainty("field", field_uncertain)?;
+    let correlation = correlation(row, current_uncertain && field_uncertain)?;
+    let own = current_uncertain || field_uncertain;
     Ok(Reading {
         line: row.line,
         label: row.text("label").map(str::to_owned),
         current_ampere: row.required("current")?,
         field_tesla: row.required("field")?,
-        current_uncertainty_ampere: uncertainty("current", current_uncertain)?,
-        field_uncertainty_tesla: uncertainty("field", field_uncertain)?,
+        current_uncertainty_ampere,
+        field_uncertainty_tesla,
+        current_field_correlation: correlation,
+        current_shared: share(row, "current", own)?,
+        field_shared: share(row, "field", own)?,
         probe_m: vector(["x", "y", "z"]).unwrap_or_else(Vector3::zeros),
         direction: if flipped { -direction } else { direction },
     })
+}
+
+/// The correlation of a reading's own errors; nought where none is stated.
+fn correlation(row: &Row, both_stated: bool) -> Result<f64> {
+    let Some(correlation) = row.quantity("current_field_correlation").filter(|value| *value != 0.0) else {
+        return Ok(0.0);
+    };
+    if !both_stated {
+        return Err(row.refuse(
+            "errors of current and field are said to be correlated, and their sizes are not stated",
+            Some("state `current_uncertainty_A` and `field_uncertainty_mT` as well".into()),
+        ));
+    }
+    if correlation.abs() >= 1.0 {
+        return Err(row.refuse(
+            format!("a correlation of {correlation} leaves each error nothing of its own"),
+            Some(
+                "it lies between -1 and 1; what moves both alike in several readings is a shared uncertainty"
+                    .into(),
+            ),
+        ));
+    }
+    Ok(correlation)
+}
+
+/// The reading's part in the shared error of `quantity`.
+fn share(row: &Row, quantity: &str, own_stated: bool) -> Result<Option<Share>> {
+    let by = row.text(&format!("{quantity}_shared_by"));
+    let uncertainty = row.quantity(&format!("{quantity}_shared_uncertainty"));
+    match (by, uncertainty.filter(|uncertainty| *uncertainty > 0.0)) {
+        (None, None) => Ok(None),
+        (Some(by), None) => Err(row.refuse(
+            format!("the {quantity} shares an error with those of \"{by}\", and its uncertainty is missing"),
+            Some(format!("fill in `{quantity}_shared_uncertainty`, or clear `{quantity}_shared_by`")),
+        )),
+        (_, Some(_)) if !own_stated => Err(row.refuse(
+            format!("an uncertainty of the {quantity} that readings share is stated, and none that each has of its own"),
+            Some(format!("add a column such as `{quantity}_uncertainty`: scatter, or half the last digit over 1.73")),
+        )),
+        (by, Some(standard_uncertainty)) => {
+            Ok(Some(Share { by: by.unwrap_or_default().to_owned(), standard_uncertainty }))
+        }
+    }
 }
 
 #[cfg(test)]

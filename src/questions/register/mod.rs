@@ -350,6 +350,9 @@ mod tests {
                 field_tesla: slope * current_ampere + 2e-5 + random.normal(SCATTER_TESLA),
                 current_uncertainty_ampere: None,
                 field_uncertainty_tesla: Some(SCATTER_TESLA),
+                current_field_correlation: 0.0,
+                current_shared: None,
+                field_shared: None,
                 probe_m: Vector3::zeros(),
                 direction: Vector3::z(),
             };

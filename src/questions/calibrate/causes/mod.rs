@@ -69,7 +69,7 @@ pub(super) fn judge_readings(
     readings: &Readings,
     fit: &Fit,
 ) -> Result<Judged> {
-    let points = Points::of(readings, fit, computed);
+    let points = Points::of(readings, fit, computed)?;
     let data = points.data(bench, computed)?;
     let faults = Hypotheses { bench, assembly, computed, points: &points }.all();
     let judgement = judge(&faults, &weigh_faults(&data, &faults)?)?;

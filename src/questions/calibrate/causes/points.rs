@@ -8,6 +8,7 @@ use crate::physics::slope::Slope;
 use crate::questions::calibrate::ammeter::Ammeter;
 use crate::questions::calibrate::fit::{Fit, FitMethod};
 use crate::questions::calibrate::readings::{Reading, Readings};
+use crate::questions::calibrate::shared::{SharedQuantity, groups};
 use nalgebra::Vector3;
 
 /// The most points that are judged; more readings are put together, neighbours in the file with neighbours.
@@ -48,6 +49,8 @@ pub(super) struct Point {
     pub order: f64,
     pub probe_m: Vector3<f64>,
     pub direction: Vector3<f64>,
+    /// What one standard uncertainty of each error that readings share does to it.
+    shared_tesla: Vec<f64>,
 }
 
 /// All points, and the scale of the fields.
@@ -79,7 +82,8 @@ fn part_of_the_rest(readings: &Readings, fit: &Fit, slope: f64) -> f64 {
 }
 
 impl Points {
-    pub(super) fn of(readings: &Readings, fit: &Fit, computed: &Slope) -> Self {
+    pub(super) fn of(readings: &Readings, fit: &Fit, computed: &Slope) -> Result<Self> {
+        let groups = groups(readings)?;
         let largest_tesla = readings.readings.iter().map(|one| one.field_tesla.abs()).fold(0.0, f64::max);
         let stated = fit.method != FitMethod::EqualScatter;
         let n = readings.readings.len();
@@ -99,17 +103,24 @@ impl Points {
                     * one.current_ampere.signum()
                     * read_part(one, per_ampere).clamp(-most_part, most_part),
                 own_tesla: if stated {
-                    one.field_uncertainty_tesla.unwrap_or(0.0).hypot(from_current)
+                    own_uncertainty(one, from_current)
                 } else {
                     SCATTER_START * largest_tesla
                 },
                 order: i as f64 / (n.max(2) - 1) as f64 - 0.5,
                 probe_m: one.probe_m,
                 direction: one.direction,
+                shared_tesla: groups
+                    .iter()
+                    .map(|group| match group.quantity {
+                        SharedQuantity::Current => -per_ampere * group.uncertainties[i],
+                        SharedQuantity::Field => group.uncertainties[i],
+                    })
+                    .collect(),
             }
         });
         let points = put_together(singles.collect(), fit);
-        Self { points, largest_tesla, stated }
+        Ok(Self { points, largest_tesla, stated })
     }
 
     /// Everything that is uncertain about the readings whatever the fault. What a gain does is taken from what was read,
@@ -141,6 +152,9 @@ impl Points {
         if let Some(ammeter) = zero {
             let u = ammeter.zero_standard_uncertainty_ampere;
             data = data.sharing(self.each(|point| u * point.read_sign_tesla_per_ampere));
+        }
+        for error in 0..self.points.first().map_or(0, |point| point.shared_tesla.len()) {
+            data = data.sharing(self.each(|point| point.shared_tesla[error]));
         }
         Ok(data)
     }
@@ -209,6 +223,17 @@ fn put_together(singles: Vec<Point>, fit: &Fit) -> Vec<Point> {
     points
 }
 
+/// Standard uncertainty of what a reading shows off the line, by the errors of its own; `from_current` is the part of its
+/// current.
+fn own_uncertainty(reading: &Reading, from_current: f64) -> f64 {
+    let of_field = reading.field_uncertainty_tesla.unwrap_or(0.0);
+    let both = of_field.hypot(from_current);
+    if reading.current_field_correlation == 0.0 {
+        return both;
+    }
+    (both.powi(2) - 2.0 * reading.current_field_correlation * of_field * from_current).max(0.0).sqrt()
+}
+
 impl Point {
     /// Takes another reading into the mean.
     fn join(&mut self, other: &Self) {
@@ -222,6 +247,9 @@ impl Point {
         self.read_sign_tesla_per_ampere =
             mean(self.read_sign_tesla_per_ampere, other.read_sign_tesla_per_ampere);
         self.order = mean(self.order, other.order);
+        for (one, new) in self.shared_tesla.iter_mut().zip(&other.shared_tesla) {
+            *one = mean(*one, *new);
+        }
         self.count += 1;
     }
 }

@@ -1,6 +1,7 @@
 //! The record of a fitted line.
 
 use crate::questions::calibrate::ammeter::ZeroInfluences;
+use crate::questions::calibrate::shared::SharedQuantity;
 use serde::Serialize;
 
 /// Which uncertainties the fit took from the readings.
@@ -11,6 +12,8 @@ pub enum FitMethod {
     Weighted,
     /// Uncertainty in both, or in the current only.
     Generalised,
+    /// Readings share errors, so that their covariance matrices are full.
+    Correlated,
     /// None stated: one common uncertainty of the field, from the scatter.
     EqualScatter,
 }
@@ -51,6 +54,9 @@ pub struct Fit {
     /// What a zero of the ammeter that is off does to the line.
     #[serde(skip)]
     pub ammeter_zero: ZeroInfluences,
+    /// The errors that the readings were said to share.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub shared: Vec<SharedEstimate>,
     /// Each reading against the line.
     pub residuals: Vec<Residual>,
     /// The largest |current| of the readings.
@@ -90,6 +96,22 @@ impl Fit {
     pub(crate) fn has_both_directions(&self) -> bool {
         self.current_range_ampere[0] < 0.0 && self.current_range_ampere[1] > 0.0
     }
+}
+
+/// An error that readings share, and what the readings say of it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct SharedEstimate {
+    /// What it is an error of.
+    pub quantity: SharedQuantity,
+    /// What the file calls it; empty where it has one for all readings.
+    pub shared_by: String,
+    /// How many readings have a part in it.
+    pub readings: usize,
+    /// Its standard uncertainty, the largest of its readings, in A or T.
+    pub largest_standard_uncertainty: f64,
+    /// Its size as the readings show it, over its standard uncertainty.
+    pub estimate_in_standard_uncertainties: f64,
 }
 
 /// Room and meter apart, from readings with the probe turned round.

@@ -1,6 +1,7 @@
 //! Readings as points of parallel lines, one for each direction of the probe.
 
-use super::line::{FitMethod, Residual, Separated};
+use super::line::{FitMethod, Residual, Separated, SharedEstimate};
+use crate::numeric::correlated_lines::{CorrelatedLines, SharedError, fit_correlated_lines};
 use crate::numeric::line_fit::{
     LinePoint, ParallelLines, fit_parallel_lines, fit_parallel_lines_equal_scatter,
 };
@@ -8,6 +9,7 @@ use crate::physics::field::Assembly;
 use crate::questions::calibrate::ammeter::ZeroInfluence;
 use crate::questions::calibrate::budget::check_slope;
 use crate::questions::calibrate::readings::{Reading, Readings};
+use crate::questions::calibrate::shared::{Group, SharedQuantity, groups};
 use crate::{Error, Result};
 use nalgebra::Vector3;
 
@@ -19,6 +21,7 @@ pub(super) struct Prepared<'a> {
     readings: &'a Readings,
     pub(super) points: Vec<LinePoint>,
     factors: Vec<f64>,
+    groups: Vec<Group<'a>>,
     /// The line of each reading.
     pub(super) line_of: Vec<usize>,
     /// The probe direction of each line; the one nearest +z is line 0.
@@ -36,8 +39,14 @@ impl<'a> Prepared<'a> {
             }
         }
         directions.sort_by(|one, other| other.z.total_cmp(&one.z));
-        let mut prepared =
-            Self { readings, points: Vec::new(), factors: Vec::new(), line_of: Vec::new(), directions };
+        let mut prepared = Self {
+            readings,
+            points: Vec::new(),
+            factors: Vec::new(),
+            groups: groups(readings)?,
+            line_of: Vec::new(),
+            directions,
+        };
         for reading in &readings.readings {
             let factor = assembly.field_per_ampere(&reading.probe_m).dot(&reading.direction) / centre;
             if factor.is_nan() || factor.abs() < LEAST_FACTOR {
@@ -51,12 +60,16 @@ impl<'a> Prepared<'a> {
                 ));
             }
             let line = prepared.directions.iter().position(|known| alike(known, &reading.direction));
+            let [of_current, of_field] = [
+                factor.abs() * reading.current_uncertainty_ampere.unwrap_or(0.0),
+                reading.field_uncertainty_tesla.unwrap_or(0.0),
+            ];
             prepared.points.push(LinePoint {
                 x: factor * reading.current_ampere,
                 y: reading.field_tesla,
-                x_uncertainty: factor.abs() * reading.current_uncertainty_ampere.unwrap_or(0.0),
-                y_uncertainty: reading.field_uncertainty_tesla.unwrap_or(0.0),
-                covariance: 0.0,
+                x_uncertainty: of_current,
+                y_uncertainty: of_field,
+                covariance: factor.signum() * reading.current_field_correlation * of_current * of_field,
             });
             prepared.factors.push(factor);
             prepared.line_of.push(line.unwrap_or(0));
@@ -106,7 +119,12 @@ impl<'a> Prepared<'a> {
         ))
     }
 
-    pub(super) fn fit(&self) -> Result<(FitMethod, ParallelLines)> {
+    pub(super) fn fit(&self) -> Result<(FitMethod, FittedLines)> {
+        if !self.groups.is_empty() {
+            let shared: Vec<SharedError> = self.groups.iter().map(|group| self.shared_error(group)).collect();
+            let fitted = fit_correlated_lines(&self.points, &self.line_of, &shared)?;
+            return Ok((FitMethod::Correlated, FittedLines::Correlated(fitted)));
+        }
         let any = |uncertainty: fn(&LinePoint) -> f64| self.points.iter().any(|p| uncertainty(p) > 0.0);
         let method = match (any(|p| p.x_uncertainty), any(|p| p.y_uncertainty)) {
             (false, false) => FitMethod::EqualScatter,
@@ -125,7 +143,33 @@ impl<'a> Prepared<'a> {
         } else {
             fit_parallel_lines(&self.points, &self.line_of)
         }?;
-        Ok((method, lines))
+        Ok((method, FittedLines::Independent(lines)))
+    }
+
+    /// What one standard uncertainty of a shared error does to the points.
+    fn shared_error(&self, group: &Group) -> SharedError {
+        let of = |quantity, factor: &dyn Fn(usize) -> f64| -> Vec<f64> {
+            let each = group.uncertainties.iter().enumerate();
+            each.map(|(i, u)| if group.quantity == quantity { u * factor(i) } else { 0.0 }).collect()
+        };
+        SharedError {
+            x: of(SharedQuantity::Current, &|i| self.factors[i]),
+            y: of(SharedQuantity::Field, &|_| 1.0),
+        }
+    }
+
+    /// The shared errors, as the readings show them.
+    pub(super) fn shared_estimates(&self, fitted: &FittedLines) -> Vec<SharedEstimate> {
+        let FittedLines::Correlated(fitted) = fitted else { return Vec::new() };
+        let each = self.groups.iter().zip(&fitted.shared);
+        each.map(|(group, estimate)| SharedEstimate {
+            quantity: group.quantity,
+            shared_by: group.by.to_owned(),
+            readings: group.members(),
+            largest_standard_uncertainty: group.uncertainties.iter().copied().fold(0.0, f64::max),
+            estimate_in_standard_uncertainties: *estimate,
+        })
+        .collect()
     }
 
     /// Whether a line of the probe turned round rises as line 0 does, where it must fall.
@@ -149,13 +193,19 @@ impl<'a> Prepared<'a> {
     /// field moves by −k f counts(I), and the line follows by least squares.
     pub(super) fn zero_influence(
         &self,
-        lines: &ParallelLines,
+        fitted: &FittedLines,
         known: bool,
         counts: fn(f64) -> f64,
     ) -> ZeroInfluence {
+        let lines = fitted.lines();
         let moved: Vec<f64> = (0..self.points.len())
             .map(|i| -lines.slope * self.factors[i] * counts(self.readings.readings[i].current_ampere))
             .collect();
+        if let FittedLines::Correlated(fitted) = fitted
+            && let Some((slope, intercepts)) = fitted.following(&moved)
+        {
+            return self.influence(slope, |line| intercepts[line]);
+        }
         let weights: Vec<f64> = (0..self.points.len())
             .map(|i| if known { self.own_uncertainty(lines, i).powi(-2) } else { 1.0 })
             .collect();
@@ -179,7 +229,10 @@ impl<'a> Prepared<'a> {
             square += weights[i] * x * x;
         }
         let slope = along / square;
-        let intercept = |line: usize| means[line][1] - slope * means[line][0];
+        self.influence(slope, |line| means[line][1] - slope * means[line][0])
+    }
+
+    fn influence(&self, slope: f64, intercept: impl Fn(usize) -> f64) -> ZeroInfluence {
         ZeroInfluence {
             slope_tesla_per_ampere: slope,
             intercept_tesla: intercept(0),
@@ -212,8 +265,9 @@ impl<'a> Prepared<'a> {
         })
     }
 
-    pub(super) fn residuals(&self, lines: &ParallelLines, known: bool) -> Vec<Residual> {
-        let outliers = self.outliers(lines, known);
+    pub(super) fn residuals(&self, fitted: &FittedLines, known: bool) -> Vec<Residual> {
+        let lines = fitted.lines();
+        let outliers = self.outliers(fitted, known);
         let sum_of_squares: f64 = lines.residuals.iter().map(|residual| residual * residual).sum();
         let common = (sum_of_squares / lines.degrees_of_freedom.max(1) as f64).sqrt();
         let readings = self.readings.readings.iter().enumerate();
@@ -225,16 +279,50 @@ impl<'a> Prepared<'a> {
                 field_tesla: reading.field_tesla,
                 position_factor: self.factors[i],
                 residual_tesla: lines.residuals[i],
-                standard_uncertainty_tesla: if known { self.own_uncertainty(lines, i) } else { common },
+                standard_uncertainty_tesla: if known { self.full_uncertainty(lines, i) } else { common },
                 weighted_residual: lines.weighted_residuals[i],
                 outlier: outliers[i],
             })
             .collect()
     }
 
-    /// Standard uncertainty of a reading's distance from the line.
+    /// Standard uncertainty of a reading's distance from the line, without errors that it shares.
     pub(super) fn own_uncertainty(&self, lines: &ParallelLines, i: usize) -> f64 {
-        self.points[i].y_uncertainty.hypot(lines.slope * self.points[i].x_uncertainty)
+        let LinePoint { x_uncertainty, y_uncertainty, covariance, .. } = self.points[i];
+        let independent = y_uncertainty.hypot(lines.slope * x_uncertainty);
+        if covariance == 0.0 {
+            return independent;
+        }
+        (independent.powi(2) - 2.0 * lines.slope * covariance).max(0.0).sqrt()
+    }
+
+    /// The same with them.
+    fn full_uncertainty(&self, lines: &ParallelLines, i: usize) -> f64 {
+        let own = self.own_uncertainty(lines, i);
+        self.groups.iter().fold(own, |sum, group| {
+            let per_unit = match group.quantity {
+                SharedQuantity::Current => lines.slope * self.factors[i],
+                SharedQuantity::Field => 1.0,
+            };
+            sum.hypot(per_unit * group.uncertainties[i])
+        })
+    }
+}
+
+/// The lines with what else their fit tells.
+pub(super) enum FittedLines {
+    /// Each reading's errors are its own.
+    Independent(ParallelLines),
+    /// Readings share errors.
+    Correlated(CorrelatedLines),
+}
+
+impl FittedLines {
+    pub(super) fn lines(&self) -> &ParallelLines {
+        match self {
+            Self::Independent(lines) => lines,
+            Self::Correlated(fitted) => &fitted.lines,
+        }
     }
 }
 

@@ -17,7 +17,7 @@ mod lines;
 mod outliers;
 
 pub use budget::fit_budget;
-pub use line::{Fit, FitMethod, Residual, Separated};
+pub use line::{Fit, FitMethod, Residual, Separated, SharedEstimate};
 
 use crate::Result;
 use crate::judgement::agreement::birge;
@@ -32,7 +32,8 @@ use lines::Prepared;
 /// by the square of the Birge ratio (`birge`).
 pub fn fit(readings: &Readings, assembly: &Assembly) -> Result<Fit> {
     let prepared = Prepared::of(readings, assembly)?;
-    let (method, lines) = prepared.fit()?;
+    let (method, fitted) = prepared.fit()?;
+    let lines = fitted.lines();
     let known = method != FitMethod::EqualScatter;
     let nu = lines.degrees_of_freedom;
     let chi_square = known.then_some(lines.chi_square);
@@ -54,13 +55,14 @@ pub fn fit(readings: &Readings, assembly: &Assembly) -> Result<Fit> {
         chi_square_probability: scatter.map(|scatter| scatter.probability),
         scatter_factor: known.then_some(factor),
         residual_standard_deviation_tesla: (nu > 0).then(|| (sum_of_squares / nu as f64).sqrt()),
-        separated: prepared.separated(&lines, factor),
+        separated: prepared.separated(lines, factor),
         turned_probe_shows_the_same_sign: prepared.turned_probe_shows_the_same_sign(),
         ammeter_zero: ZeroInfluences {
-            before_reversal: prepared.zero_influence(&lines, known, f64::signum),
-            after_reversal: prepared.zero_influence(&lines, known, |_| 1.0),
+            before_reversal: prepared.zero_influence(&fitted, known, f64::signum),
+            after_reversal: prepared.zero_influence(&fitted, known, |_| 1.0),
         },
-        residuals: prepared.residuals(&lines, known),
+        residuals: prepared.residuals(&fitted, known),
+        shared: prepared.shared_estimates(&fitted),
         largest_current_ampere: currents().map(f64::abs).fold(0.0, f64::max),
         smallest_current_ampere: currents().map(f64::abs).fold(f64::INFINITY, f64::min),
         current_range_ampere: [
@@ -86,6 +88,9 @@ mod tests {
             field_tesla,
             current_uncertainty_ampere: None,
             field_uncertainty_tesla: None,
+            current_field_correlation: 0.0,
+            current_shared: None,
+            field_shared: None,
             probe_m: Vector3::zeros(),
             direction: Vector3::z(),
         }

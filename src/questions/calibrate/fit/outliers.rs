@@ -1,6 +1,6 @@
 //! Which readings stand out from the others.
 
-use super::lines::Prepared;
+use super::lines::{FittedLines, Prepared};
 use crate::numeric::line_fit::ParallelLines;
 use crate::numeric::student::two_sided_quantile;
 
@@ -11,13 +11,17 @@ impl Prepared<'_> {
     /// Tests each reading against a line through the others. The residual over √(1 − h), with h the leverage of the reading, is
     /// compared with the normal distribution if uncertainties were stated, else with Student's t by the scatter of the others.
     /// All readings share [`OUTLIER_LEVEL`] (Bonferroni).
-    pub(super) fn outliers(&self, lines: &ParallelLines, known: bool) -> Vec<bool> {
+    pub(super) fn outliers(&self, fitted: &FittedLines, known: bool) -> Vec<bool> {
+        let lines = fitted.lines();
         let n = self.points.len();
         let nu = lines.degrees_of_freedom as f64;
         if nu < if known { 1.0 } else { 2.0 } {
             return vec![false; n];
         }
-        let pulls = self.pulls(lines, known);
+        let pulls = match fitted {
+            FittedLines::Independent(lines) => self.pulls(lines, known),
+            FittedLines::Correlated(fitted) => fitted.leverages.clone(),
+        };
         let probability = 1.0 - OUTLIER_LEVEL / n as f64;
         let others = if known { f64::INFINITY } else { nu - 1.0 };
         let Ok(limit) = two_sided_quantile(probability, others) else { return vec![false; n] };

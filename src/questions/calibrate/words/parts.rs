@@ -1,7 +1,7 @@
 //! Parts of the page that a calibration and a refusal share.
 
 use super::causes::verdict_sentence;
-use super::sentences::{chi_square_sentence, method, number};
+use super::sentences::{chi_square_sentence, method, number, shared_error_sentence};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::calibrate::agreement::Agreement;
@@ -51,6 +51,9 @@ pub(super) fn fit(page: &mut Page, fit: &Fit) {
         );
     }
     page.row("chi-square", &chi_square_sentence(fit));
+    for error in &fit.shared {
+        page.row("shared error", &shared_error_sentence(error));
+    }
     let rows: Vec<Vec<String>> = fit
         .residuals
         .iter()
@@ -125,6 +128,9 @@ mod tests {
             field_tesla: 0.8e-3 * current_ampere + if i == 3 { 1e-6 } else { 0.0 },
             current_uncertainty_ampere: None,
             field_uncertainty_tesla: None,
+            current_field_correlation: 0.0,
+            current_shared: None,
+            field_shared: None,
             probe_m: Vector3::zeros(),
             direction: Vector3::z(),
         };

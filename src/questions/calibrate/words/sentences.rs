@@ -2,9 +2,10 @@
 
 use super::causes::{cause_sentences, dispute_sentence};
 use crate::pair::Connection;
+use crate::questions::calibrate::SharedQuantity;
 use crate::questions::calibrate::beam_correction::BeamCorrection;
 use crate::questions::calibrate::drift::{Drift, FittedChange};
-use crate::questions::calibrate::fit::{Fit, FitMethod};
+use crate::questions::calibrate::fit::{Fit, FitMethod, SharedEstimate};
 use crate::questions::calibrate::room_effect::{RoomEffect, RoomSource};
 use crate::questions::calibrate::{Calibration, InterceptMeaning, MeasuredRange};
 use crate::questions::words::phrases::{percent, signed_percent};
@@ -155,8 +156,25 @@ pub fn method(method: FitMethod) -> &'static str {
     match method {
         FitMethod::Weighted => "weighted least squares, uncertainty in the field only",
         FitMethod::Generalised => "generalised distance regression, uncertainty in both",
+        FitMethod::Correlated => "generalised Gauss-Markov regression, with errors that readings share",
         FitMethod::EqualScatter => "least squares, one common uncertainty from the scatter",
     }
+}
+
+/// An error that readings share: which, how large it may be and what the readings make of it.
+pub(crate) fn shared_error_sentence(error: &SharedEstimate) -> String {
+    let (of, dimension) = match error.quantity {
+        SharedQuantity::Current => ("currents", Dimension::Current),
+        SharedQuantity::Field => ("fields", Dimension::FluxDensity),
+    };
+    let name =
+        if error.shared_by.is_empty() { String::new() } else { format!(" of \"{}\"", error.shared_by) };
+    format!(
+        "{} {of}{name} have one in common, u = {}; the readings show {:+.2} of it",
+        error.readings,
+        display(error.largest_standard_uncertainty, dimension, 2),
+        error.estimate_in_standard_uncertainties + 0.0
+    )
 }
 
 /// A chi-square; a very large one as a power of ten.

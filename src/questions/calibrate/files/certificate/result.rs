@@ -9,8 +9,8 @@ use crate::questions::calibrate::validation::IntervalDifference;
 use crate::questions::calibrate::words::causes::verdict_sentence;
 use crate::questions::calibrate::words::sentences::{
     chi_square_sentence, current_cells, dispute_box, drift_rows, factor, field_cells, has_intercept_columns,
-    has_own_factor_with_intercept, has_room_column, intercept_sentence, number, slope_sentence,
-    table_sentence, validity_rows,
+    has_own_factor_with_intercept, has_room_column, intercept_sentence, number, shared_error_sentence,
+    slope_sentence, table_sentence, validity_rows,
 };
 use crate::questions::calibrate::{AsFound, Calibration, Condition, InterceptMeaning};
 use crate::questions::words::phrases::{e_n, percent, percent_of, signed_percent};
@@ -139,6 +139,9 @@ fn with_fit(section: Section, record: &Calibration, fit: &Fit) -> Section {
             ),
         )
         .row("chi-square", chi_square_sentence(fit));
+    for error in &fit.shared {
+        section = section.row("shared error", shared_error_sentence(error));
+    }
     if let Some(agreement) = &record.agreement {
         let normalised =
             agreement.normalised_difference.map_or(String::new(), |found| format!("E_n = {}; ", e_n(found)));
