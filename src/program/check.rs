@@ -10,7 +10,7 @@ use coilwright::files::spec;
 use coilwright::files::spec::{CheckedBench, CheckedDocument};
 use coilwright::judgement::limit::Acceptance;
 use coilwright::pair::Bench;
-use coilwright::questions::calibrate::check_date;
+use coilwright::questions::calibrate::{InputFile, check_date};
 use coilwright::questions::check as lesson_check;
 use coilwright::questions::check::{LessonCheck, Quantity, Subject, words};
 use coilwright::questions::register::words::appended;
@@ -111,9 +111,11 @@ fn right(arguments: &CheckArgs, what: &str, title: String, digest: String) -> Re
 /// Compares measurements with the spec, as built. A failure is an error after the page is printed.
 fn before_a_lesson(arguments: &CheckArgs, measured: &Path) -> Result<()> {
     let bench = read_spec(&arguments.spec)?;
+    let digest = InputFile::of("measured", measured)?.map(|file| file.sha256);
     let measured = spec::read_measured(measured)?;
     let record = lesson_check::lesson_check(&bench, &measured, arguments.decision.rule())?;
-    let entered = arguments.register.as_deref().map(|register| enter(arguments, register, &bench, &record));
+    let entered = (arguments.register.as_deref())
+        .map(|register| enter(arguments, register, &bench, &record, digest.clone()));
     let entered = entered.transpose()?.unwrap_or_default();
     if arguments.json {
         output::print_json(&record)?;
@@ -130,7 +132,13 @@ fn before_a_lesson(arguments: &CheckArgs, measured: &Path) -> Result<()> {
 }
 
 /// Enters the result, whatever it is.
-fn enter(arguments: &CheckArgs, path: &Path, bench: &Bench, record: &LessonCheck) -> Result<String> {
+fn enter(
+    arguments: &CheckArgs,
+    path: &Path,
+    bench: &Bench,
+    record: &LessonCheck,
+    measured_sha256: Option<String>,
+) -> Result<String> {
     let Some(date) = arguments.date.as_deref().map(check_date).transpose()? else { return Ok(String::new()) };
     let register = Register::open_existing(path)?;
     let history = History::of(register.chain())?;
@@ -143,8 +151,17 @@ fn enter(arguments: &CheckArgs, path: &Path, bench: &Bench, record: &LessonCheck
     let mut entry = CheckEntry::new(date, arguments.by.clone(), verdict, &bench.digest);
     let constant = Subject::Pair(Quantity::FieldTeslaPerAmpere);
     let field = record.quantities.iter().find(|quantity| quantity.subject == constant);
-    entry.field_tesla_per_ampere = field.map(|field| field.value);
-    entry.field_standard_uncertainty_tesla_per_ampere = field.map(|field| field.standard_uncertainty);
+    let per_ampere = field.map(|field| [field.value, field.standard_uncertainty]).or_else(|| {
+        record.quantities.iter().find_map(|quantity| match quantity.subject {
+            Subject::Field { at_m: [0.0, 0.0, 0.0], current_ampere, .. } if current_ampere != 0.0 => {
+                Some([quantity.value / current_ampere, quantity.standard_uncertainty / current_ampere.abs()])
+            }
+            _ => None,
+        })
+    });
+    entry.field_tesla_per_ampere = per_ampere.map(|[value, _]| value);
+    entry.field_standard_uncertainty_tesla_per_ampere = per_ampere.map(|[_, uncertainty]| uncertainty);
+    entry.measured_sha256 = measured_sha256;
     let statement = Statement::Check(entry);
     check_entry(&history, &statement)?;
     let added = append(register, &statement)?;

@@ -8,12 +8,12 @@ use coilwright::files::out::folder::OutputFolder;
 use coilwright::files::register::Register;
 use coilwright::pair::Bench;
 use coilwright::questions::calibrate::{
-    AgreedDue, AsFound, Calibration, Condition, Issue, Registered, Replaced, check_date,
+    AdoptedFrom, AgreedDue, AsFound, Calibration, Condition, Issue, Registered, Replaced, check_date,
 };
-use coilwright::questions::register::words::{appended, rule_sentence};
+use coilwright::questions::register::words::{appended, rule_sentence, step_sentence};
 use coilwright::questions::register::{
-    History, Statement, calibration_entry, check_entry, measured_before, name_as_found, next_due,
-    take_over_measurement,
+    CalibrationEntry, History, Statement, Step, calibration_entry, check_entry, computed_before,
+    measured_before, name_as_found, next_due, step, take_over_measurement,
 };
 use coilwright::units::Dimension;
 use std::path::{Path, PathBuf};
@@ -39,8 +39,8 @@ pub struct IssueArgs {
     /// Number of the certificate; by default the register's name and the entry's number
     #[arg(long, value_name = "NUMBER")]
     certificate: Option<String>,
-    /// Number of the certificate that this one corrects and replaces; needs --because. Of the same readings, the day of
-    /// measurement and as found or as left are taken from the register
+    /// Number of the certificate that this one corrects and replaces; needs --because. The day of measurement and as found
+    /// or as left are taken from the register
     #[arg(long, value_name = "NUMBER", requires = "because")]
     replaces: Option<String>,
     /// What is different from the certificate replaced, and why
@@ -67,7 +67,8 @@ impl IssueArgs {
             by: self.by.clone(),
             measured,
             condition: if self.as_left { Condition::Left } else { Condition::Found },
-            as_found: self.as_found.clone().map(|certificate| AsFound { certificate, measured: None }),
+            as_found: self.as_found.clone().map(AsFound::new),
+            happened: Vec::new(),
             replaces: replaces.map(|(certificate, reason)| Replaced { certificate, reason }),
             allowed_error_fraction: self.conformity,
             registered: None,
@@ -93,15 +94,39 @@ fn statement(
 ) -> Result<Statement> {
     let stem = entering.register.file_stem().unwrap_or_default().to_string_lossy();
     record.issue.certificate.get_or_insert_with(|| format!("{stem}-{number}"));
-    take_over_measurement(history, record);
+    if let Some(taken) = take_over_measurement(history, record) {
+        let condition = if taken.condition == Condition::Left { ", as left" } else { "" };
+        output::warn(
+            &format!(
+                "day of measurement {}{condition}: taken from the certificate that is replaced, whose readings are others",
+                taken.measured
+            ),
+            "if these were taken on another day, say so with --measured-on; a new measurement replaces no certificate",
+        );
+    }
     name_as_found(history, record)?;
     record.issue.check(record.provenance.date.as_deref().map(check_date).transpose()?)?;
     let entry = calibration_entry(history, entering.bench, record)?;
     record.issue.next_due = next_due(history, number, &entry)
         .map(|(due, rule)| AgreedDue { date: due.date, rule: rule_sentence(&rule) });
+    if let Some(step) = step(history, &entry) {
+        warn_of_step(&step, &entry);
+    }
     let statement = Statement::Calibration(Box::new(entry));
     check_entry(history, &statement)?;
     Ok(statement)
+}
+
+/// Warns of a step; one that the line hides, because it rests on the geometry, is to be looked into first.
+fn warn_of_step(step: &Step, entry: &CalibrationEntry) {
+    let hint = match entry.line.slope.from == AdoptedFrom::Fit || !step.is_clear() {
+        true => "find the cause; what happened is entered with register FILE --event EVENT --date D",
+        false => {
+            "the line rests on the geometry and hardly follows that: find the cause, enter it (register FILE --event EVENT), or \
+             adopt the readings alone (--adopt fit)"
+        }
+    };
+    output::warn(&step_sentence(step), hint);
 }
 
 /// Enters a calibration in the register: the files are filled first and appear last, so that a certificate is never
@@ -119,6 +144,12 @@ pub fn enter(
     record.issue.registered = Some(Registered { entry, digest: digest.to_string(), register: name });
     let files = fill(record)?;
     append(register, &statement)?;
+    if let Some(before) = computed_before(&history, &statement) {
+        output::warn(
+            &format!("entry {entry} is the computed line of entry {before} once more: nothing was measured"),
+            "calibrate with --readings; nothing else makes the register tell more",
+        );
+    }
     if let Some(measured) = measured_before(&history, &statement) {
         output::warn(
             &format!(

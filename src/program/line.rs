@@ -7,6 +7,7 @@ use coilwright::numeric::calendar::Day;
 use coilwright::pair::Bench;
 use coilwright::physics::beam::FieldLine;
 use coilwright::questions::calibrate::{AdoptedLine, check_date, read_adopted_line};
+use coilwright::questions::register::words::step_sentence;
 use coilwright::questions::register::{History, InForce, check_same_pair, in_force};
 use coilwright::{Error, Result};
 use std::path::{Path, PathBuf};
@@ -68,15 +69,27 @@ impl RegisterLineArgs {
     /// As [`LineArgs::read`].
     pub fn read(&self, bench: &Bench, date: Option<&str>) -> Result<Option<UsedLine>> {
         let Some(path) = &self.register else { return Ok(None) };
-        let on = match date.map(check_date).transpose()? {
-            Some(day) => day,
-            None => today()?,
-        };
-        let found = self.in_force(path, bench, on)?;
+        let found = self.in_force(path, bench, date.map(check_date).transpose()?)?;
         warn_of_dispute(&found.line);
-        if found.intercept_ended {
+        if let Some(step) = &found.step {
             output::warn(
-                "the calibration's B0 ended when the bench was moved, turned or changed: only its slope is used",
+                &step_sentence(step),
+                "the line in force rests on the geometry and hardly follows that; calibrate anew before anything rests on it",
+            );
+        }
+        if let Some((number, day)) = found.failed_check {
+            output::warn(
+                &format!("the pair failed the last quick check, entry {number} of the register, on {day}"),
+                "the line of its last calibration may no longer hold: calibrate anew before anything rests on it",
+            );
+        }
+        if found.intercept_ended {
+            let why = match found.elsewhere {
+                true => "belongs to another place or orientation than the spec states",
+                false => "ended when the bench was moved, turned or changed",
+            };
+            output::warn(
+                &format!("the calibration's B0 {why}: only its slope is used"),
                 "measure the room's field anew, or take readings with the current reversed",
             );
         }
@@ -88,7 +101,7 @@ impl RegisterLineArgs {
         self.register.as_ref()
     }
 
-    fn in_force(&self, path: &Path, bench: &Bench, on: Day) -> Result<InForce> {
+    fn in_force(&self, path: &Path, bench: &Bench, date: Option<Day>) -> Result<InForce> {
         let chain = read(path)?;
         warn_of_torn(path, chain.end);
         if let (End::Damaged { line, .. }, false) = (chain.end, self.even_if_not_in_force) {
@@ -103,7 +116,11 @@ impl RegisterLineArgs {
         }
         let history = History::of(&chain)?;
         check_same_pair(&history, &bench.title, bench.paperwork.serial.as_deref())?;
-        in_force(&history, on, self.even_if_not_in_force)
+        let on = match date {
+            Some(day) => day,
+            None => today_without_change(&history)?,
+        };
+        Ok(in_force(&history, on, self.even_if_not_in_force)?.used_under(&bench.paperwork.conditions))
     }
 }
 
@@ -125,6 +142,20 @@ fn warn_of_dispute(line: &AdoptedLine) {
             "this line was adopted in spite of a dispute about its readings",
             "its certificate says what speaks against them; calibrate anew before anything rests on it",
         );
+    }
+}
+
+/// Today, if nothing in the register is still to come: else the clock would decide which line is used.
+fn today_without_change(history: &History) -> Result<Day> {
+    let today = today()?;
+    match history.first_after(today) {
+        None => Ok(today),
+        Some((number, day)) => Err(Error::value_with_hint(
+            format!(
+                "entry {number} of the register is of {day}, still to come: what is used would change on that day"
+            ),
+            "say for which day: --date 2026-03-01",
+        )),
     }
 }
 

@@ -22,7 +22,7 @@ use std::path::{Path, PathBuf};
 pub struct RegisterArgs {
     /// The register; `calibrate --register FILE` makes it
     register: PathBuf,
-    /// Withdraw the calibration of this entry; needs --reason and --by
+    /// Withdraw this entry, a calibration, an event or a quick check; needs --reason and --by
     #[arg(long, value_name = "N", requires = "reason", requires = "by")]
     withdraw: Option<u64>,
     /// Why it is withdrawn

@@ -507,7 +507,7 @@ fn events_and_adjustments_split_the_series() {
     let unknown = ["--readings", &other, "--as-left", "--as-found", "X-9", "--date", "2025-03-02"];
     let refused = lab.run(&[&["calibrate", BENCH, "--register", "pair.register"], &unknown[..]].concat());
     assert_eq!(refused.status, Some(1));
-    assert!(refused.stderr.contains("no certificate `X-9` of the result as found"), "{}", refused.stderr);
+    assert!(refused.stderr.contains("no valid certificate `X-9` of a result as found"), "{}", refused.stderr);
     let shown = lab.shown(&[]);
     let numbers: Vec<&Value> =
         shown["series"].as_array().unwrap().iter().map(|series| &series["numbers"]).collect();
@@ -869,4 +869,226 @@ fn what_cannot_be_entered_is_refused_before_anything_is_written() {
     assert_eq!(status, 1);
     assert!(told.contains("no regular file"), "{told}");
     assert!(run(&["register"]).status.code() == Some(2));
+}
+
+impl Lab {
+    /// Calibrates with invented readings, the slope times `gain`.
+    fn invented(&self, seed: usize, gain: f64, date: &str, more: &[&str]) -> Run {
+        let name = format!("invented-{seed}-{gain}.csv");
+        std::fs::write(self.path(&name), invented_readings(seed, 0.0, gain)).unwrap();
+        self.calibrate(date, &[&["--readings", &name][..], more].concat())
+    }
+
+    fn refused(&self, arguments: &[&str]) -> String {
+        let run = self.run(arguments);
+        assert_eq!(run.status, Some(1), "{arguments:?}: {}", run.stderr);
+        run.stderr
+    }
+}
+
+#[test]
+fn an_adjustment_stays_one_when_its_calibration_is_withdrawn() {
+    let lab = Lab::new();
+    let fit = ["--adopt", "fit"];
+    lab.invented(1, 1.0, "2024-03-01", &fit);
+    lab.invented(2, 1.03, "2025-03-02", &[&fit[..], &["--as-left"]].concat());
+    lab.enter(&["--withdraw", "2", "--reason", "wrong probe", "--by", "A", "--date", "2025-03-03"]);
+    assert_eq!(lab.states(&["--date", "2025-03-05"]), ["expired", "withdrawn"]);
+    let weigh = ["weigh", BENCH, "--runs", RUNS, "--register", "pair.register", "--date", "2025-03-05"];
+    assert!(lab.refused(&weigh).contains("the pair was adjusted before the calibration of entry 2"));
+    // The next one opens a series of its own.
+    lab.invented(3, 1.03, "2026-03-01", &fit);
+    let shown = lab.shown(&[]);
+    let numbers: Vec<&Value> =
+        shown["series"].as_array().unwrap().iter().map(|series| &series["numbers"]).collect();
+    assert_eq!(numbers, [&serde_json::json!([1]), &serde_json::json!([4])]);
+    assert!(shown["drift_per_year_fraction"].is_null());
+}
+
+#[test]
+fn a_step_is_told_and_a_line_that_hides_it_warns_whoever_uses_it() {
+    let lab = Lab::new();
+    for (seed, year) in (2021..=2024).enumerate() {
+        let run = lab.invented(seed, 1.0, &format!("{year}-03-01"), &["--adopt", "combined"]);
+        assert!(!run.stderr.contains("off that of entry"), "{}", run.stderr);
+    }
+    let weigh = ["weigh", BENCH, "--runs", RUNS, "--register", "pair.register", "--date", "2025-03-05"];
+    assert!(!lab.done(&weigh).stderr.contains("hardly follows"));
+    let entered = lab.invented(9, 0.985, "2025-03-01", &["--adopt", "combined"]);
+    assert!(entered.stderr.contains("-1.49 % off that of entry 4, E_n = -"), "{}", entered.stderr);
+    assert!(entered.stderr.contains("turns of one coil shorted"), "{}", entered.stderr);
+    assert!(entered.stderr.contains("hardly follows that"), "{}", entered.stderr);
+    let shown = lab.shown(&[]);
+    assert_eq!(shown["step"]["before"], 4);
+    assert!(number(&shown, "/neighbours/3/explained_by/turns") < -1.0);
+    assert!(shown["neighbours"][2]["explained_by"].is_null());
+    let page = lab.done(&["register", "pair.register"]).stdout;
+    assert!(page.contains("entries 4 to 5: the pair or a meter changed, as much as -1.49 %"), "{page}");
+    let used = lab.done(&weigh);
+    assert!(used.stderr.contains("hardly follows that"), "{}", used.stderr);
+    let page = used.stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(page.contains("whose readings are unlike those of entry 4"), "{page}");
+    // After an event the same change is no step.
+    lab.enter(&["--event", "repaired", "--note", "coil a glued anew", "--date", "2025-04-01"]);
+    let again = lab.invented(10, 1.0, "2025-04-02", &["--adopt", "combined", "--out", "repaired"]);
+    assert!(!again.stderr.contains("off that of entry"), "{}", again.stderr);
+    let certificate = std::fs::read_to_string(lab.path("repaired/certificate.html")).unwrap();
+    assert!(certificate.contains("as found after this: a coil was repaired, coil a glued anew (2025-04-01)"));
+    assert!(certificate.contains("certificate pair-5, measured on 2025-03-01; k = "), "{certificate}");
+}
+
+#[test]
+fn chance_alone_is_seldom_called_a_step() {
+    // E_n above 1 is two standard uncertainties: one in twenty by chance. Twenty pairs of sound calibrations.
+    let lab = Lab::new();
+    let mut told = 0;
+    for seed in 0..21 {
+        let day = format!("2020-{:02}-{:02}", 1 + seed / 2, 1 + 14 * (seed % 2));
+        told += usize::from(
+            lab.invented(seed, 1.0, &day, &["--adopt", "fit"]).stderr.contains("off that of entry"),
+        );
+    }
+    assert!(told <= 3, "{told}");
+}
+
+#[test]
+fn a_corrected_file_keeps_the_day_on_which_its_readings_were_taken() {
+    let lab = Lab::new();
+    lab.invented(1, 1.0, "2024-03-01", &["--adopt", "fit", "--as-left"]);
+    lab.invented(2, 0.999, "2025-03-01", &["--adopt", "fit"]);
+    let replaces = ["--adopt", "fit", "--replaces", "pair-1", "--because", "reading 3 mistyped"];
+    let corrected = lab.invented(3, 1.0, "2026-02-01", &[&replaces[..], &["--out", "new"]].concat());
+    assert!(
+        corrected.stderr.contains("day of measurement 2024-03-01, as left: taken from"),
+        "{}",
+        corrected.stderr
+    );
+    let certificate = std::fs::read_to_string(lab.path("new/certificate.html")).unwrap();
+    assert!(
+        certificate.contains("<td>2024-03-01</td>") || certificate.contains("2024-03-01"),
+        "{certificate}"
+    );
+    assert!(certificate.contains("as left: after an adjustment"));
+    let shown = lab.shown(&["--date", "2026-02-02"]);
+    assert_eq!(shown["in_force"], 2, "the later measurement stays in force");
+    let stated = lab.invented(
+        4,
+        1.0,
+        "2026-02-03",
+        &["--adopt", "fit", "--replaces", "pair-3", "--because", "x", "--measured-on", "2024-03-02"],
+    );
+    assert!(!stated.stderr.contains("taken from"), "{}", stated.stderr);
+    // What is withdrawn or replaced is replaced by nothing.
+    let again = |certificate: &str| {
+        let name = lab.readings(&format!("again-{certificate}.csv"));
+        let fixed =
+            ["calibrate", BENCH, "--register", "pair.register", "--date", "2026-03-01", "--because", "y"];
+        lab.refused(&[&fixed[..], &["--readings", &name, "--replaces", certificate]].concat())
+    };
+    assert!(again("pair-1").contains("replaced already, by that of entry 3"));
+    lab.enter(&["--withdraw", "2", "--reason", "wrong probe", "--by", "A"]);
+    assert!(again("pair-2").contains("is withdrawn, by entry 5"));
+}
+
+#[test]
+fn events_and_checks_can_be_withdrawn_and_a_slip_of_the_year_undone() {
+    let lab = Lab::new();
+    lab.invented(1, 1.0, "2025-03-01", &["--adopt", "fit"]);
+    lab.enter(&["--event", "rewound", "--by", "H", "--date", "2025-04-02"]);
+    assert_eq!(lab.states(&[]), ["expired"]);
+    lab.enter(&["--withdraw", "2", "--reason", "wrong register", "--by", "H", "--date", "2025-04-03"]);
+    let shown = lab.shown(&[]);
+    assert_eq!((&shown["in_force"], &shown["events"]), (&1.into(), &serde_json::json!([])));
+    assert_eq!(shown["withdrawn_events"][0]["number"], 2);
+    let page = lab.done(&["register", "pair.register"]).stdout;
+    assert!(page.contains("a coil was rewound (H), withdrawn"), "{page}");
+    lab.invented(2, 1.0, "2062-03-01", &["--adopt", "fit"]);
+    lab.enter(&["--withdraw", "4", "--reason", "the year", "--by", "H", "--date", "2025-04-04"]);
+    let shown = lab.shown(&[]);
+    assert_eq!((&shown["on"], &shown["in_force"]), (&"2025-04-04".into(), &1.into()));
+    assert!(
+        lab.refused(&["register", "pair.register", "--withdraw", "5", "--reason", "x", "--by", "y"])
+            .contains("no calibration, event or quick check")
+    );
+}
+
+#[test]
+fn a_check_is_entered_once_a_day_and_a_failed_one_is_told_to_every_user() {
+    let lab = Lab::new();
+    lab.invented(1, 1.0, "2025-03-01", &["--adopt", "fit"]);
+    let low = r#"{"title": "low", "fields": [{"at": ["0 mm", "0 mm", "0 mm"], "current": "2 A",
+        "value": "1.60 mT", "uncertainty": "0.002 mT"}]}"#;
+    std::fs::write(lab.path("low.json"), low).unwrap();
+    let check =
+        ["check", BENCH, "--measured", "low.json", "--register", "pair.register", "--date", "2025-04-01"];
+    let failed = lab.run(&check);
+    assert_eq!(failed.status, Some(1), "{}", failed.stderr);
+    assert!(failed.stdout.contains("entered as entry 2"), "{}", failed.stdout);
+    assert!(
+        lab.refused(&check)
+            .contains("entry 2 of the register is the check of this file on 2025-04-01 already")
+    );
+    let shown = lab.shown(&[]);
+    assert_eq!((&shown["failed_check"], &shown["checks"][0]["against"]), (&2.into(), &1.into()));
+    assert!(number(&shown, "/checks/0/normalised_difference") < -1.0);
+    assert!((number(&shown, "/checks/0/field_tesla_per_ampere") - 0.8e-3).abs() < 1e-12);
+    let weigh = ["weigh", BENCH, "--runs", RUNS, "--register", "pair.register", "--date", "2025-04-02"];
+    assert!(lab.done(&weigh).stderr.contains("failed the last quick check, entry 2"));
+    let before = [&weigh[..7], &["2025-03-15"]].concat();
+    assert!(!lab.done(&before).stderr.contains("quick check"));
+}
+
+#[test]
+fn what_is_known_of_a_day_rests_on_nothing_later() {
+    let lab = Lab::new();
+    for (seed, (year, gain)) in
+        [(2021, 1.0), (2022, 0.999), (2023, 1.004), (2024, 1.009)].into_iter().enumerate()
+    {
+        lab.invented(seed, gain, &format!("{year}-03-01"), &["--adopt", "fit"]);
+    }
+    lab.enter(&["--due-every", "6 months", "--by", "Head", "--date", "2024-03-02"]);
+    // No rule held yet in 2023, and the drift of the last two is not known.
+    let shown = lab.shown(&["--date", "2023-12-01"]);
+    assert_eq!((&shown["in_force"], &shown["rule"]), (&3.into(), &Value::Null));
+    assert_eq!(shown["series"][0]["numbers"], serde_json::json!([1, 2, 3]));
+    let early = number(&lab.shown(&["--date", "2022-12-01"]), "/drift_per_year_fraction");
+    let late = number(&lab.shown(&["--date", "2024-03-02"]), "/drift_per_year_fraction");
+    assert!(early < 0.0 && late > 0.0, "{early} {late}");
+    assert_eq!(lab.states(&["--date", "2024-12-01"])[3], "expired");
+}
+
+#[test]
+fn the_clock_decides_no_line_and_b0_stays_where_it_was_found() {
+    let lab = Lab::new();
+    lab.invented(1, 1.0, "2025-03-01", &["--adopt", "fit"]);
+    lab.invented(2, 1.0, "2099-12-15", &["--adopt", "fit"]);
+    let weigh = ["weigh", BENCH, "--runs", RUNS, "--register", "pair.register"];
+    assert!(lab.refused(&weigh).contains("entry 2 of the register is of 2099-12-15, still to come"));
+    lab.done(&[&weigh[..], &["--date", "2025-03-02"]].concat());
+    // The same pair, stated to stand elsewhere.
+    let spec = |name: &str, place: &str| {
+        let mut spec: Value = serde_json::from_str(&std::fs::read_to_string(BENCH).unwrap()).unwrap();
+        spec["conditions"] = serde_json::json!({ "place": place });
+        std::fs::write(lab.path(name), spec.to_string()).unwrap();
+    };
+    spec("cellar.json", "Cellar, Annex B");
+    spec("room.json", "Room 2.14");
+    std::fs::write(lab.path("one.csv"), invented_readings(5, 0.0, 1.0)).unwrap();
+    let enter = [
+        "calibrate",
+        "cellar.json",
+        "--readings",
+        "one.csv",
+        "--adopt",
+        "fit",
+        "--register",
+        "place.register",
+    ];
+    lab.done(&[&enter[..], &["--date", "2025-03-01"]].concat());
+    let at = |spec: &str| {
+        lab.done(&["weigh", spec, "--runs", RUNS, "--register", "place.register", "--date", "2025-03-02"])
+            .stderr
+    };
+    assert!(at("room.json").contains("belongs to another place or orientation than the spec states"));
+    assert!(!at("cellar.json").contains("another place"));
 }

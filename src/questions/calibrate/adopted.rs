@@ -21,6 +21,8 @@ const LARGEST_FILE_BYTES: u64 = 16 << 20;
 pub struct AdoptedLine {
     /// Where it comes from.
     pub provenance: Provenance,
+    /// Digest of coils, tolerances and meters; `None` in a file of an older program.
+    pub apparatus_digest: Option<String>,
     /// k: the coils' field at the centre per ampere through the ammeter.
     pub slope: Slope,
     /// B0: nought for a computed line; from readings, the room's axial field where the probe was turned round,
@@ -42,6 +44,8 @@ pub struct AdoptedLine {
 #[derive(Serialize, Deserialize)]
 struct Written {
     provenance: Provenance,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    apparatus_digest: Option<String>,
     adopted_from: AdoptedFrom,
     slope_tesla_per_ampere: f64,
     slope_standard_uncertainty_tesla_per_ampere: f64,
@@ -68,6 +72,7 @@ impl From<Written> for AdoptedLine {
         let standard = written.slope_standard_uncertainty_tesla_per_ampere;
         Self {
             provenance: written.provenance,
+            apparatus_digest: written.apparatus_digest,
             slope: Slope {
                 from: written.adopted_from,
                 tesla_per_ampere: written.slope_tesla_per_ampere,
@@ -92,6 +97,7 @@ impl From<AdoptedLine> for Written {
         let slope = line.slope;
         Self {
             provenance: line.provenance,
+            apparatus_digest: line.apparatus_digest,
             adopted_from: slope.from,
             slope_tesla_per_ampere: slope.tesla_per_ampere,
             slope_standard_uncertainty_tesla_per_ampere: slope.standard_uncertainty_tesla_per_ampere,

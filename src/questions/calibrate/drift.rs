@@ -50,6 +50,8 @@ pub struct Drift {
     pub old_table_holds: bool,
     /// Whether the two were made from the same spec file.
     pub same_spec: bool,
+    /// Whether the specs agree in coils and meters.
+    pub same_apparatus: bool,
     /// The change of the slope fitted to readings, if another line was adopted; only the fitted slope shows a drift.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub fitted: Option<FittedChange>,
@@ -85,9 +87,11 @@ pub(super) fn since(
     previous: &AdoptedLine,
     now: &Slope,
     beside: Option<&FittedSlope>,
-    provenance: &Provenance,
+    (provenance, apparatus): (&Provenance, &str),
 ) -> Drift {
-    let mut adopted = drift(&previous.slope, &previous.provenance, now, provenance);
+    let apparatus = Some(apparatus);
+    let mut adopted =
+        drift(&Side::of(previous, &previous.slope), &Side { slope: now, provenance, apparatus });
     let both_are_fits = [previous.slope.from, now.from].iter().all(|from| *from == AdoptedFrom::Fit);
     if both_are_fits {
         return adopted;
@@ -100,7 +104,7 @@ pub(super) fn since(
         adopted.without_fit = true;
         return adopted;
     };
-    let change = drift(&old, &previous.provenance, &new, provenance);
+    let change = drift(&Side::of(previous, &old), &Side { slope: &new, provenance, apparatus });
     let fitted = FittedChange {
         relative_change: change.relative_change,
         normalised_difference: change.normalised_difference,
@@ -113,17 +117,42 @@ pub(super) fn since(
     adopted
 }
 
+/// A slope to compare, and what it was made with.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Side<'a> {
+    /// The slope, with its budget.
+    pub slope: &'a Slope,
+    /// The spec and the program.
+    pub provenance: &'a Provenance,
+    /// Digest of coils and meters, where it is known.
+    pub apparatus: Option<&'a str>,
+}
+
+impl<'a> Side<'a> {
+    /// A slope of this line.
+    pub(crate) fn of(line: &'a AdoptedLine, slope: &'a Slope) -> Self {
+        Self { slope, provenance: &line.provenance, apparatus: line.apparatus_digest.as_deref() }
+    }
+
+    /// Whether both were made with the same coils and meters, as far as their specs say.
+    fn shares_apparatus(&self, other: &Self) -> bool {
+        self.provenance.spec_digest == other.provenance.spec_digest
+            || (self.apparatus.is_some() && self.apparatus == other.apparatus)
+    }
+}
+
 /// Compares a slope and its budget with an older one.
-pub fn drift(previous: &Slope, of_previous: &Provenance, now: &Slope, provenance: &Provenance) -> Drift {
+pub(crate) fn drift(older: &Side, newer: &Side) -> Drift {
+    let (previous, now) = (older.slope, newer.slope);
     let old = previous.tesla_per_ampere;
     let old_expanded = previous.expanded_uncertainty_tesla_per_ampere;
     let change = now.tesla_per_ampere - old;
     let normalised = change / now.expanded_uncertainty_tesla_per_ampere.hypot(old_expanded);
-    let same_spec = of_previous.spec_digest == provenance.spec_digest;
-    let change_alone =
-        (same_spec && !previous.budget.is_empty()).then(|| ChangeAlone::of(&now.budget, &previous.budget));
+    let same_apparatus = older.shares_apparatus(newer);
+    let change_alone = (same_apparatus && !previous.budget.is_empty())
+        .then(|| ChangeAlone::of(&now.budget, &previous.budget));
     Drift {
-        previous: of_previous.clone(),
+        previous: older.provenance.clone(),
         previous_slope_tesla_per_ampere: old,
         previous_slope_expanded_uncertainty_tesla_per_ampere: old_expanded,
         previous_coverage_factor: previous.coverage_factor,
@@ -135,7 +164,8 @@ pub fn drift(previous: &Slope, of_previous: &Provenance, now: &Slope, provenance
             .filter(|normalised| normalised.is_finite()),
         shared_sources: change_alone.map_or(Vec::new(), |alone| alone.shared_sources),
         old_table_holds: change.abs() <= old_expanded,
-        same_spec,
+        same_spec: older.provenance.spec_digest == newer.provenance.spec_digest,
+        same_apparatus,
         fitted: None,
         without_fit: false,
     }
@@ -223,6 +253,7 @@ mod tests {
                 spec_digest: "0123456789ab".into(),
                 date: None,
             },
+            apparatus_digest: None,
             slope: with(slope, budget),
             intercept_tesla: 0.0,
             intercept_standard_uncertainty_tesla: 0.0,
@@ -243,7 +274,8 @@ mod tests {
     }
 
     fn of_line(previous: &AdoptedLine, now: &Slope, provenance: &Provenance) -> Drift {
-        drift(&previous.slope, &previous.provenance, now, provenance)
+        let now = Side { slope: now, provenance, apparatus: None };
+        drift(&Side::of(previous, &previous.slope), &now)
     }
 
     fn now(slope: f64) -> Slope {
@@ -285,6 +317,13 @@ mod tests {
         let other = Provenance { spec_digest: "ffffffffffff".into(), ..previous.provenance.clone() };
         let found = of_line(&previous, &with(8.01e-4, &budget), &other);
         assert!(found.normalised_difference_same_meters.is_none() && found.shared_sources.is_empty());
+        // A spec kept up to date is one of the same coils and meters.
+        let kept = AdoptedLine { apparatus_digest: Some("aa".into()), ..previous };
+        let slope = with(8.01e-4, &budget);
+        let side = |apparatus| Side { slope: &slope, provenance: &other, apparatus: Some(apparatus) };
+        let same = drift(&Side::of(&kept, &kept.slope), &side("aa"));
+        assert!(same.same_apparatus && !same.same_spec && same.normalised_difference_same_meters.is_some());
+        assert!(!drift(&Side::of(&kept, &kept.slope), &side("bb")).same_apparatus);
     }
 
     #[test]
@@ -295,18 +334,18 @@ mod tests {
         let previous =
             AdoptedLine { slope: combined(8e-4), fitted: Some(fitted(8.01e-4)), ..line(8e-4, &[]) };
         // The readings' slope falls by 1 %, the combined one by 0.06 %.
-        let told = since(&previous, &combined(7.995e-4), Some(&fitted(7.93e-4)), &previous.provenance);
+        let told = since(&previous, &combined(7.995e-4), Some(&fitted(7.93e-4)), (&previous.provenance, "-"));
         let change = told.fitted.clone().unwrap();
         assert!(change.is_significant() && !told.old_table_holds && !told.without_fit);
         // By hand: 8 µT/A over 2 √(0.801² + 0.793²) µT/A.
         let wanted = -8e-6 / (2e-6 * 0.801f64.hypot(0.793));
         assert_relative_eq!(change.normalised_difference_same_meters.unwrap(), wanted, max_relative = 1e-9);
         // What the scatter of the readings leaves open ends no table.
-        let told = since(&previous, &combined(7.995e-4), Some(&fitted(8.0e-4)), &previous.provenance);
+        let told = since(&previous, &combined(7.995e-4), Some(&fitted(8.0e-4)), (&previous.provenance, "-"));
         assert!(!told.fitted.unwrap().is_significant() && told.old_table_holds);
         // An older file holds no fit beside the combined line: nothing is known of a drift.
         let older = AdoptedLine { fitted: None, ..previous };
-        let told = since(&older, &combined(7.995e-4), Some(&fitted(7.93e-4)), &older.provenance);
+        let told = since(&older, &combined(7.995e-4), Some(&fitted(7.93e-4)), (&older.provenance, "-"));
         assert!(told.without_fit && told.fitted.is_none());
     }
 }

@@ -30,7 +30,7 @@ impl FittedSlope {
     }
 
     /// With the uncertainty that its budget gives.
-    pub(super) fn slope(&self) -> Slope {
+    pub(in crate::questions::calibrate) fn slope(&self) -> Slope {
         Slope::of(AdoptedFrom::Fit, self.slope_tesla_per_ampere, self.budget.clone())
     }
 }

@@ -28,14 +28,47 @@ impl Condition {
     }
 }
 
-/// The certificate of a pair as it was found, before an adjustment.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+/// The certificate of a pair as it was found, before an adjustment or a repair.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct AsFound {
     /// Its number.
     pub certificate: String,
     /// Day of its measurement, where that is known.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub measured: Option<Day>,
+    /// Its slope and U, where they are known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub slope_and_expanded_uncertainty_tesla_per_ampere: Option<[f64; 2]>,
+}
+
+impl AsFound {
+    /// A certificate of which only the number is known.
+    pub fn new(certificate: impl Into<String>) -> Self {
+        Self {
+            certificate: certificate.into(),
+            measured: None,
+            slope_and_expanded_uncertainty_tesla_per_ampere: None,
+        }
+    }
+}
+
+/// Something that was done to the pair since the calibration before.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct Happened {
+    /// The day, where it is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub date: Option<Day>,
+    /// What was done.
+    pub what: String,
+}
+
+impl Happened {
+    /// What was done, and when.
+    pub fn new(what: impl Into<String>, date: Option<Day>) -> Self {
+        Self { date, what: what.into() }
+    }
 }
 
 /// A file that a calibration was made from.
@@ -82,9 +115,12 @@ pub struct Issue {
     /// As found or as left.
     #[serde(rename = "as")]
     pub condition: Condition,
-    /// The certificate of the last result as found, of a pair measured as left.
+    /// The certificate of the last result as found, of a pair measured as left or repaired since.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub as_found: Option<AsFound>,
+    /// What was done to the coils since the calibration before, as the register tells.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub happened: Vec<Happened>,
     /// The certificate that this one replaces, and why.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub replaces: Option<Replaced>,

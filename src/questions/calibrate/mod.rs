@@ -9,6 +9,7 @@ mod adopted;
 mod adoption;
 pub mod agreement;
 mod ammeter;
+mod apparatus;
 pub(crate) mod beam_correction;
 pub mod budget;
 pub mod causes;
@@ -43,7 +44,7 @@ pub use adopted::{AdoptedLine, read_adopted_line};
 pub use conformity::{Conformity, Decided};
 pub use continuous::{AllowedTime, ContinuousCurrent};
 pub use fitted::FittedSlope;
-pub use issue::{AgreedDue, AsFound, Condition, InputFile, Issue, Registered, Replaced};
+pub use issue::{AgreedDue, AsFound, Condition, Happened, InputFile, Issue, Registered, Replaced};
 pub use kept::kept_line;
 pub use of_this_pair::check_of_this_pair;
 pub use readings::{COLUMNS as READINGS_COLUMNS, Reading, Readings, read_readings};
@@ -235,15 +236,15 @@ impl Lines {
         let rounding = request.readings.as_ref().and_then(|readings| readings.rounding_ampere);
         notes.extend(notes::notes(bench, &slope, &self.choice, fit, agreement, limit_ampere, rounding));
         let provenance = Provenance::of(bench, request.date.as_deref());
+        let apparatus_digest = apparatus::apparatus_digest(bench);
         let fitted_slope = self
             .fitted
             .as_ref()
             .filter(|_| slope.from != AdoptedFrom::Fit)
             .map(|fitted| FittedSlope::of(bench, fitted));
-        let drift = request
-            .previous
-            .as_ref()
-            .map(|previous| drift::since(previous, &slope, fitted_slope.as_ref(), &provenance));
+        let drift = request.previous.as_ref().map(|previous| {
+            drift::since(previous, &slope, fitted_slope.as_ref(), (&provenance, &apparatus_digest))
+        });
         let conformity = request
             .issue
             .allowed_error_fraction
@@ -258,6 +259,7 @@ impl Lines {
         Ok(Calibration {
             conformity,
             provenance,
+            apparatus_digest,
             inputs: request.inputs.clone(),
             issue: request.issue.clone(),
             paperwork: bench.paperwork.clone(),

@@ -35,6 +35,8 @@ pub enum InterceptMeaning {
 pub struct Calibration {
     /// Where it comes from.
     pub provenance: Provenance,
+    /// Digest of coils, tolerances and meters: calibrations that agree in it share the errors of their meters.
+    pub apparatus_digest: String,
     /// The files it was made from.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub inputs: Vec<InputFile>,

@@ -18,6 +18,9 @@ pub enum SharedQuantity {
     Field,
 }
 
+/// A reading's part in a shared error.
+type ShareOf = fn(&Reading) -> Option<&Share>;
+
 /// One error that readings share.
 pub(super) struct Group<'a> {
     pub quantity: SharedQuantity,
@@ -37,7 +40,7 @@ impl Group<'_> {
 /// The errors that these readings share, those of the current first, each in the order of the file.
 pub(super) fn groups(readings: &Readings) -> Result<Vec<Group<'_>>> {
     let mut groups: Vec<Group> = Vec::new();
-    let quantities: [(SharedQuantity, fn(&Reading) -> Option<&Share>); 2] = [
+    let quantities: [(SharedQuantity, ShareOf); 2] = [
         (SharedQuantity::Current, |reading| reading.current_shared.as_ref()),
         (SharedQuantity::Field, |reading| reading.field_shared.as_ref()),
     ];

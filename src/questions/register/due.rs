@@ -8,7 +8,8 @@
 //! t = part × allowed / (|d| + k u(d))
 //! ```
 //!
-//! but never later than the fixed interval.
+//! but never later than the fixed interval. A series shorter than half that interval tells no drift that is not significant:
+//! its uncertainty alone would set the day (common practice, no source).
 
 use super::rate::DriftRate;
 use super::record::{Due, DueBy};
@@ -18,7 +19,11 @@ use crate::numeric::calendar::{DAYS_IN_A_YEAR, Day};
 /// When the calibration after the one of `day` is due. `None` if that lies beyond the calendar.
 pub(super) fn due(rule: &RuleEntry, day: Day, drift: Option<&DriftRate>) -> Option<Due> {
     let latest = rule.every.after(day).map(|date| Due { date, by: DueBy::Interval });
-    let by_drift = rule.drift.zip(drift).and_then(|(limit, drift)| {
+    let tells = |drift: &&DriftRate| {
+        let half = latest.map_or(0.0, |due| 0.5 * due.date.years_since(day));
+        drift.is_significant() || drift.years >= half
+    };
+    let by_drift = rule.drift.zip(drift.filter(tells)).and_then(|(limit, drift)| {
         let years = limit.part * limit.allowed_error_fraction / drift.at_most_per_year_fraction();
         // Zero drift sets no date.
         let days = years.is_finite().then(|| (years * DAYS_IN_A_YEAR).floor())?;
@@ -58,5 +63,16 @@ mod tests {
         let late = due(&rule(1.0), day, Some(&drift)).unwrap();
         assert_eq!((late.date.to_string().as_str(), late.by), ("2028-03-01", DueBy::Interval));
         assert_eq!(due(&rule(0.2), day, None), Some(late));
+        // A week's change of no significance, multiplied up to a year, sets no day; one that is significant does.
+        let of_a_week = DriftRate {
+            per_year_fraction: -0.05,
+            standard_uncertainty_per_year_fraction: 0.03,
+            years: 7.0 / 365.0,
+            values: 2,
+            ..drift
+        };
+        assert_eq!(due(&rule(0.2), day, Some(&of_a_week)), Some(late));
+        let clear = DriftRate { standard_uncertainty_per_year_fraction: 0.01, ..of_a_week };
+        assert_eq!(due(&rule(0.2), day, Some(&clear)).unwrap().by, DueBy::Drift);
     }
 }

@@ -25,11 +25,13 @@ pub struct History {
     pub calibrations: Vec<Entered<CalibrationEntry>>,
     /// Withdrawals, by number.
     pub withdrawals: Vec<Entered<Withdrawal>>,
-    /// Events, by number.
+    /// Events that count, by number.
     pub events: Vec<Entered<Event>>,
+    /// Events that were withdrawn, by number.
+    pub withdrawn_events: Vec<Entered<Event>>,
     /// Rules of the owner, by number; the last holds.
     pub rules: Vec<Entered<RuleEntry>>,
-    /// Quick checks, by number.
+    /// Quick checks that count, by number.
     pub checks: Vec<Entered<CheckEntry>>,
 }
 
@@ -86,6 +88,8 @@ pub enum Cause {
     Due(Day),
     /// This event changed the coils.
     Changed(u64),
+    /// The pair was adjusted before the calibration of this number, which itself does not count.
+    Adjusted(u64),
     /// Its day has not come.
     Day,
 }
@@ -101,7 +105,23 @@ impl History {
             history.add(entry)?;
         }
         history.calibrations.sort_by_key(|entered| (entered.said.day(), entered.number));
+        let withdrawn: Vec<u64> = history.withdrawals.iter().map(|entered| entered.said.withdraws).collect();
+        history.checks.retain(|entered| !withdrawn.contains(&entered.number));
+        (history.withdrawn_events, history.events) =
+            history.events.into_iter().partition(|entered| withdrawn.contains(&entered.number));
         Ok(history)
+    }
+
+    /// What was known on a day: nothing of a later one. Withdrawals count for every day.
+    #[must_use]
+    pub fn as_of(&self, on: Day) -> Self {
+        let until = |date: Option<Day>| date.is_none_or(|date| date <= on);
+        let mut known = self.clone();
+        known.calibrations.retain(|entered| entered.said.day() <= on);
+        known.events.retain(|entered| until(entered.said.date));
+        known.rules.retain(|entered| until(entered.said.date));
+        known.checks.retain(|entered| entered.said.date <= on);
+        known
     }
 
     fn add(&mut self, entry: &Entry) -> Result<()> {
@@ -128,9 +148,11 @@ impl History {
         self.rules.last().map(|entered| &entered.said)
     }
 
-    /// The day of the last entry that bears one.
+    /// The day of the last entry that bears one; withdrawn entries count for nothing.
     pub fn last_day(&self) -> Option<Day> {
-        let calibrations = self.calibrations.iter().map(|entered| entered.said.date);
+        let standing =
+            self.calibrations.iter().filter(|entered| self.withdrawal_of(entered.number).is_none());
+        let calibrations = standing.map(|entered| entered.said.date);
         let checks = self.checks.iter().map(|entered| entered.said.date);
         let events = self.events.iter().filter_map(|entered| entered.said.date);
         let withdrawals = self.withdrawals.iter().filter_map(|entered| entered.said.date);
@@ -138,13 +160,21 @@ impl History {
         calibrations.chain(checks).chain(events).chain(withdrawals).chain(rules).max()
     }
 
-    /// The withdrawal of a calibration, if there is one.
+    /// The first calibration or event of a later day, by its number.
+    pub fn first_after(&self, on: Day) -> Option<(u64, Day)> {
+        let calibrations = self.calibrations.iter().filter(|entered| self.counts(entered));
+        let days = calibrations.map(|entered| (entered.number, entered.said.day()));
+        let events = self.events.iter().filter_map(|entered| Some((entered.number, entered.said.date?)));
+        days.chain(events).filter(|(_, day)| *day > on).min_by_key(|(number, day)| (*day, *number))
+    }
+
+    /// The withdrawal of an entry, if there is one.
     pub fn withdrawal_of(&self, number: u64) -> Option<&Entered<Withdrawal>> {
         self.withdrawals.iter().find(|entered| entered.said.withdraws == number)
     }
 
     /// The calibration whose certificate replaces that of another, if there is one.
-    fn replacement_of(&self, replaced: &Entered<CalibrationEntry>) -> Option<u64> {
+    pub(super) fn replacement_of(&self, replaced: &Entered<CalibrationEntry>) -> Option<u64> {
         let later = self.calibrations.iter().filter(|entered| entered.number > replaced.number);
         let replaces = |entered: &&Entered<CalibrationEntry>| {
             entered.said.replaces.as_deref().is_some_and(|number| replaced.said.has_certificate(number))
@@ -190,7 +220,21 @@ impl History {
 
     /// Whether nothing came between two calibrations.
     fn continues(&self, before: &Entered<CalibrationEntry>, after: &Entered<CalibrationEntry>) -> bool {
-        after.said.condition == Condition::Found && self.between(before, after).is_none()
+        after.said.condition == Condition::Found
+            && self.between(before, after).is_none()
+            && self.adjusted_since(before, after.said.day()).is_none_or(|number| number > after.number)
+    }
+
+    /// The first calibration as left after this one, up to a day, that does not count itself: withdrawn or replaced, it still
+    /// tells that the pair was adjusted.
+    pub(super) fn adjusted_since(&self, calibration: &Entered<CalibrationEntry>, on: Day) -> Option<u64> {
+        let is_after = |entered: &&Entered<CalibrationEntry>| {
+            (entered.said.day(), entered.number) > (calibration.said.day(), calibration.number)
+        };
+        let left = |entered: &&Entered<CalibrationEntry>| {
+            entered.said.condition == Condition::Left && entered.said.day() <= on && !self.counts(entered)
+        };
+        self.calibrations.iter().filter(is_after).find(left).map(|entered| entered.number)
     }
 
     /// The last event between two calibrations.
@@ -230,11 +274,24 @@ impl History {
 
     fn of_latest(&self, entered: &Entered<CalibrationEntry>, on: Day, due: Option<Day>) -> (State, Cause) {
         let changed = self.events_since(entered, on).find(|event| event.said.event.changes_slope());
-        match (changed, due) {
-            (Some(event), _) => (State::Expired, Cause::Changed(event.number)),
-            (None, Some(due)) if due < on => (State::Expired, Cause::Due(due)),
+        match (changed, self.adjusted_since(entered, on), due) {
+            (Some(event), _, _) => (State::Expired, Cause::Changed(event.number)),
+            (None, Some(number), _) => (State::Expired, Cause::Adjusted(number)),
+            (None, None, Some(due)) if due < on => (State::Expired, Cause::Due(due)),
             _ => (State::InForce, Cause::Latest),
         }
+    }
+
+    /// The last quick check since a calibration, if the pair failed it.
+    pub(super) fn failed_check_since(
+        &self,
+        calibration: &Entered<CalibrationEntry>,
+    ) -> Option<&Entered<CheckEntry>> {
+        let since = |check: &&Entered<CheckEntry>| {
+            (check.said.date, check.number) > (calibration.said.day(), calibration.number)
+        };
+        let last = self.checks.iter().filter(since).max_by_key(|check| (check.said.date, check.number));
+        last.filter(|check| check.said.verdict == "fail")
     }
 
     /// The event because of which B0 of a calibration no longer holds on a day.

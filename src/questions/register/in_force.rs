@@ -3,9 +3,11 @@
 use super::history::{Cause, Entered, History, Standing, State};
 use super::record::Due;
 use super::statement::CalibrationEntry;
+use super::step::{Step, hidden_step};
 use super::{due_of, reason};
 use crate::files::register::Digest;
 use crate::numeric::calendar::Day;
+use crate::pair::Conditions;
 use crate::questions::calibrate::AdoptedLine;
 use crate::{Error, Result};
 use serde::Serialize;
@@ -29,19 +31,57 @@ pub struct InForce {
     pub in_spite_of: Option<String>,
     /// Whether B0 no longer holds, because the bench was moved or turned, or a coil changed.
     pub intercept_ended: bool,
+    /// Whether the spec in use states another place or orientation than that of the calibration.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub elsewhere: bool,
+    #[serde(skip)]
+    place: Option<String>,
+    #[serde(skip)]
+    orientation: Option<String>,
     /// Whether it was adopted in spite of what spoke against its readings.
     pub in_dispute: bool,
+    /// What its readings show against those before, where its line hides it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub step: Option<Step>,
+    /// The last quick check since, if the pair failed it: number of its entry and day.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub failed_check: Option<(u64, Day)>,
 }
 
 impl InForce {
+    /// For a bench that stands under these conditions: B0 ends where place or orientation are stated to be others than those
+    /// of the calibration.
+    #[must_use]
+    pub fn used_under(mut self, conditions: &Conditions) -> Self {
+        let differ = |before: &Option<String>, now: &Option<String>| {
+            let folded = |text: &String| text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
+            before.as_ref().zip(now.as_ref()).is_some_and(|(before, now)| folded(before) != folded(now))
+        };
+        self.elsewhere =
+            differ(&self.place, &conditions.place) || differ(&self.orientation, &conditions.orientation);
+        if self.elsewhere {
+            self.intercept_ended = true;
+            self.line.room = None;
+        }
+        self
+    }
+
     /// Where the line comes from, in a few words: `entry 3 of the register`.
     pub fn origin(&self) -> String {
         let mut entry = format!("entry {} of the register", self.number);
         if self.in_dispute {
             entry += ", adopted in spite of a dispute about its readings";
         }
-        if self.intercept_ended {
+        if self.elsewhere {
+            entry += ", whose room field belongs to another place or orientation than the spec's";
+        } else if self.intercept_ended {
             entry += ", whose room field ended when the bench was moved, turned or changed";
+        }
+        if let Some(step) = self.step {
+            entry += &format!(", whose readings are unlike those of entry {}", step.before);
+        }
+        if let Some((number, day)) = self.failed_check {
+            entry += &format!(", though the pair failed the check of entry {number} on {day}");
         }
         match &self.in_spite_of {
             Some(against) => format!("{entry}, in spite of: {against}"),
@@ -55,7 +95,8 @@ impl InForce {
 /// # Errors
 /// None is in force: the latest is withdrawn, expired, or there is none.
 pub fn in_force(history: &History, on: Day, anyway: bool) -> Result<InForce> {
-    let standings = history.standings(on, |entered| due_of(history, entered).map(|due| due.date));
+    let known = history.as_of(on);
+    let standings = history.standings(on, |entered| due_of(&known, entered).map(|due| due.date));
     let found = history.calibrations.iter().zip(&standings);
     // A withdrawn one is withdrawn on every day, and may still be of a later day.
     let past = found.filter(|(entered, _)| entered.said.day() <= on);
@@ -115,9 +156,15 @@ fn line(
         digest: entered.digest,
         certificate: entered.said.certificate.clone(),
         line,
-        next_due: due_of(history, entered),
+        next_due: due_of(&history.as_of(on), entered),
         in_spite_of,
         intercept_ended,
+        elsewhere: false,
+        place: entered.said.place.clone(),
+        orientation: entered.said.orientation.clone(),
         in_dispute: entered.said.in_dispute,
+        step: hidden_step(history, entered),
+        failed_check: (history.as_of(on).failed_check_since(entered))
+            .map(|check| (check.number, check.said.date)),
     }
 }

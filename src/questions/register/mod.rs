@@ -15,18 +15,24 @@ pub mod rate;
 mod record;
 mod rules;
 mod statement;
+mod step;
 mod unshared;
 #[cfg(feature = "paper")]
 pub mod words;
 
 pub use history::{Cause, Entered, History, Standing, State};
 pub use in_force::{InForce, in_force};
-pub use record::{CalibrationRow, Due, DueBy, Expected, Neighbours, Numbered, Overview, Series};
-pub use rules::{calibration_entry, check_entry, measured_before, name_as_found, take_over_measurement};
+pub use record::{CalibrationRow, CheckRow, Due, DueBy, Expected, Neighbours, Numbered, Overview, Series};
+pub use rules::{
+    TakenOver, calibration_entry, check_entry, computed_before, measured_before, name_as_found,
+    take_over_measurement,
+};
 pub use statement::{
     CalibrationEntry, Changes, CheckEntry, DriftRule, Event, EventKind, Interval, RuleEntry, Statement,
     Withdrawal,
 };
+use step::hidden_step;
+pub use step::{Step, step};
 
 use crate::Result;
 use crate::files::register::{Chain, Digest};
@@ -36,7 +42,8 @@ use crate::physics::build_error::field_constant_tesla_per_ampere;
 use crate::physics::field::Assembly;
 use crate::physics::one_turn::turn_range_tesla_per_ampere;
 use crate::physics::slope::Slope;
-use crate::questions::calibrate::drift::drift;
+use crate::questions::calibrate::Condition;
+use crate::questions::calibrate::drift::{Side, drift};
 use crate::{Error, units};
 use rate::{DriftRate, Equivalent};
 use unshared::unshared_standard_uncertainty;
@@ -58,8 +65,9 @@ pub fn overview(chain: &Chain, request: &Request) -> Result<Overview> {
     let history = History::of(chain)?;
     let expected = request.expected.as_deref().map(|digest| expected(chain, digest)).transpose()?;
     let on = request.on.or_else(|| history.last_day());
+    let known = on.map_or_else(|| history.clone(), |on| history.as_of(on));
     let standings = on.map_or(Vec::new(), |on| {
-        history.standings(on, |entered| due_of(&history, entered).map(|due| due.date))
+        history.standings(on, |entered| due_of(&known, entered).map(|due| due.date))
     });
     let entries: Vec<CalibrationRow> = history
         .calibrations
@@ -67,7 +75,7 @@ pub fn overview(chain: &Chain, request: &Request) -> Result<Overview> {
         .zip(&standings)
         .map(|(entered, standing)| row(&history, entered, standing))
         .collect();
-    let series: Vec<Series> = history.series().iter().map(|series| series_record(&history, series)).collect();
+    let series: Vec<Series> = known.series().iter().map(|series| series_record(&known, series)).collect();
     let drift = series.last().and_then(|series| series.drift);
     let latest = history.calibrations.last();
     let current = history
@@ -76,7 +84,7 @@ pub fn overview(chain: &Chain, request: &Request) -> Result<Overview> {
         .zip(&standings)
         .find(|(_, standing)| standing.state == State::InForce)
         .map(|(entered, _)| entered);
-    let last_that_counts = history.calibrations.iter().rfind(|entered| history.counts(entered));
+    let last_that_counts = known.calibrations.iter().rfind(|entered| known.counts(entered));
     Ok(Overview {
         sound: chain.is_sound(),
         end: chain.end,
@@ -93,15 +101,42 @@ pub fn overview(chain: &Chain, request: &Request) -> Result<Overview> {
         drift_per_year_fraction: drift.map(|drift| drift.per_year_fraction),
         drift_standard_uncertainty_per_year_fraction: drift
             .map(|drift| drift.standard_uncertainty_per_year_fraction),
-        rule: history.rule().cloned(),
-        next_due: current.or(last_that_counts).and_then(|entered| due_of(&history, entered)),
-        neighbours: neighbours(&history),
+        rule: known.rule().cloned(),
+        next_due: current.or(last_that_counts).and_then(|entered| due_of(&known, entered)),
+        neighbours: neighbours(&known),
         series,
         entries,
         events: numbered(&history.events),
+        withdrawn_events: numbered(&history.withdrawn_events),
         withdrawals: numbered(&history.withdrawals),
-        checks: numbered(&history.checks),
+        checks: checks(&history),
+        step: current.and_then(|entered| hidden_step(&known, entered)),
+        failed_check: current.and_then(|entered| known.failed_check_since(entered)).map(|check| check.number),
     })
+}
+
+/// The quick checks, each against the line that held on its day.
+fn checks(history: &History) -> Vec<CheckRow> {
+    let row = |check: &Entered<CheckEntry>| {
+        let held = |entered: &&Entered<CalibrationEntry>| {
+            history.counts(entered) && entered.said.day() <= check.said.date
+        };
+        let line = history.calibrations.iter().rfind(held);
+        let normalised = line.and_then(|line| {
+            let slope = &line.said.line.slope;
+            let change = check.said.field_tesla_per_ampere? - slope.tesla_per_ampere;
+            let expanded = 2.0 * check.said.field_standard_uncertainty_tesla_per_ampere?;
+            let normalised = change / slope.expanded_uncertainty_tesla_per_ampere.hypot(expanded);
+            normalised.is_finite().then_some(normalised)
+        });
+        CheckRow {
+            number: check.number,
+            said: check.said.clone(),
+            against: line.map(|line| line.number),
+            normalised_difference: normalised,
+        }
+    };
+    history.checks.iter().map(row).collect()
 }
 
 fn numbered<T: Clone>(entered: &[Entered<T>]) -> Vec<Numbered<T>> {
@@ -160,6 +195,9 @@ fn reason(history: &History, cause: &Cause) -> Option<String> {
         Cause::Later(number) => format!("entry {number} is later"),
         Cause::Reissued(number) => format!("its certificate is replaced by that of entry {number}"),
         Cause::Due(day) => format!("the next calibration was due on {day}"),
+        Cause::Adjusted(number) => {
+            format!("the pair was adjusted before the calibration of entry {number}, which does not count")
+        }
         Cause::Withdrawn(number) => {
             let withdrawal = history.withdrawals.iter().find(|entered| entered.number == number)?;
             format!("{} ({})", withdrawal.said.reason, withdrawal.said.by)
@@ -209,15 +247,21 @@ fn neighbours(history: &History) -> Vec<Neighbours> {
         counted.filter_map(|entered| Some((entered, entered.said.line.fitted_slope()?))).collect();
     let pairs = fitted.windows(2).map(|pair| {
         let [(older, older_slope), (newer, newer_slope)] = [&pair[0], &pair[1]];
-        let drift = drift(older_slope, &older.said.line.provenance, newer_slope, &newer.said.line.provenance);
+        let drift = drift(&Side::of(&older.said.line, older_slope), &Side::of(&newer.said.line, newer_slope));
+        let same_meters =
+            drift.normalised_difference_same_meters.filter(|_| !history.other_meter_between(older, newer));
+        let differs = same_meters.or(drift.normalised_difference).is_some_and(|found| found.abs() > 1.0);
+        let changes = older.said.changes.or(newer.said.changes);
+        let explained =
+            || Equivalent::of_change(drift.relative_change, older_slope.tesla_per_ampere, changes);
         Neighbours {
             older: older.number,
             newer: newer.number,
             relative_change: drift.relative_change,
             normalised_difference: drift.normalised_difference,
-            normalised_difference_same_meters: drift
-                .normalised_difference_same_meters
-                .filter(|_| !history.other_meter_between(older, newer)),
+            normalised_difference_same_meters: same_meters,
+            explained_by: differs.then(explained),
+            adjusted: newer.said.condition == Condition::Left,
             event: history.between(older, newer).map(|event| event.number),
         }
     });

@@ -1,10 +1,10 @@
 //! How fast a slope drifts, and what would change it as much.
 
 use super::history::Entered;
-use super::statement::CalibrationEntry;
-use super::unshared::unshared_standard_uncertainty;
+use super::statement::{CalibrationEntry, Changes};
+use super::unshared::{unshared_degrees_of_freedom, unshared_standard_uncertainty};
 use crate::numeric::calendar::Day;
-use crate::numeric::coverage::COVERAGE_PROBABILITY;
+use crate::numeric::coverage::{COVERAGE_PROBABILITY, coverage_factor};
 use crate::numeric::line_fit::{LinePoint, fit_line, fit_line_equal_scatter};
 use crate::numeric::student::two_sided_quantile;
 use crate::physics::slope::Slope;
@@ -16,6 +16,9 @@ use serde::Serialize;
 /// Where three or more scatter by more than that, the uncertainty of the drift grows by the Birge ratio R = √(χ²/ν). Where
 /// none of it is known, it comes from the scatter. An uncertainty that rests on the scatter counts with Student's factor for
 /// its n − 2 degrees of freedom, one that was stated with 2.
+///
+/// Values whose uncertainty was itself estimated from few readings are taken to scatter alike: one mean variance stands for
+/// all of them, with the degrees of freedom of all together, since each alone would lend the closest by luck the most weight.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct DriftRate {
@@ -33,8 +36,17 @@ pub struct DriftRate {
     pub values: usize,
 }
 
-/// A value of a series: years since the first, the value, and the standard uncertainty that it does not share.
-type Dated = (f64, f64, f64);
+/// A value of a series.
+#[derive(Clone, Copy, Debug)]
+struct Dated {
+    /// Since the first.
+    years: f64,
+    value: f64,
+    /// The standard uncertainty that it does not share.
+    uncertainty: f64,
+    /// Of that uncertainty; `None` where it was stated.
+    degrees_of_freedom: Option<f64>,
+}
 
 impl DriftRate {
     /// The drift of the fitted slopes of a series; entries without one take no part. `None` with fewer than two days, or if
@@ -47,18 +59,21 @@ impl DriftRate {
         let first = fitted.first()?.0;
         let dated: Vec<Dated> = fitted
             .iter()
-            .map(|(day, slope)| {
-                (day.years_since(first), slope.tesla_per_ampere, unshared_standard_uncertainty(slope))
+            .map(|(day, slope)| Dated {
+                years: day.years_since(first),
+                value: slope.tesla_per_ampere,
+                uncertainty: unshared_standard_uncertainty(slope),
+                degrees_of_freedom: unshared_degrees_of_freedom(slope),
             })
             .collect();
         Self::of_values(&dated)
     }
 
     fn of_values(dated: &[Dated]) -> Option<Self> {
-        let years = dated.last()?.0;
-        let mean = dated.iter().map(|(_, value, _)| value).sum::<f64>() / dated.len() as f64;
-        let [slope, uncertainty, coverage_factor] = match dated.iter().all(|(_, _, u)| *u > 0.0) {
-            true => by_stated_uncertainty(dated)?,
+        let years = dated.last()?.years;
+        let mean = dated.iter().map(|one| one.value).sum::<f64>() / dated.len() as f64;
+        let [slope, uncertainty, coverage_factor] = match dated.iter().all(|one| one.uncertainty > 0.0) {
+            true => by_their_uncertainty(&pooled(dated))?,
             false => by_scatter(dated)?,
         };
         (years > 0.0 && slope.is_finite() && uncertainty.is_finite()).then(|| Self {
@@ -82,13 +97,25 @@ impl DriftRate {
     }
 }
 
+/// The values with one mean variance for those whose own was estimated, each by its degrees of freedom.
+fn pooled(dated: &[Dated]) -> Vec<Dated> {
+    let estimated = || dated.iter().filter_map(|one| Some((one.uncertainty, one.degrees_of_freedom?)));
+    let all: f64 = estimated().map(|(_, nu)| nu).sum();
+    let variance = estimated().map(|(u, nu)| nu * u * u).sum::<f64>() / all;
+    let one = |one: &Dated| match one.degrees_of_freedom {
+        Some(_) => Dated { uncertainty: variance.sqrt(), degrees_of_freedom: Some(all), ..*one },
+        None => *one,
+    };
+    dated.iter().map(one).collect()
+}
+
 /// Slope, its standard uncertainty and coverage factor.
-fn by_stated_uncertainty(dated: &[Dated]) -> Option<[f64; 3]> {
-    let point = |&(x, y, y_uncertainty): &Dated| LinePoint {
-        x,
-        y,
+fn by_their_uncertainty(dated: &[Dated]) -> Option<[f64; 3]> {
+    let point = |one: &Dated| LinePoint {
+        x: one.years,
+        y: one.value,
         x_uncertainty: 0.0,
-        y_uncertainty,
+        y_uncertainty: one.uncertainty,
         covariance: 0.0,
     };
     let fit = fit_line(&dated.iter().map(point).collect::<Vec<_>>()).ok()?;
@@ -96,18 +123,29 @@ fn by_stated_uncertainty(dated: &[Dated]) -> Option<[f64; 3]> {
     let ratio = if nu > 0.0 { (fit.chi_square / nu).sqrt() } else { 0.0 };
     match ratio > 1.0 {
         true => Some([fit.slope, ratio * fit.slope_uncertainty, student(nu)?]),
-        false => Some([fit.slope, fit.slope_uncertainty, STATED_COVERAGE_FACTOR]),
+        false => Some([fit.slope, fit.slope_uncertainty, factor_of_pooled(dated)]),
     }
 }
 
+/// Coverage factor of the slope through values of which some share one estimated variance: those count together as one
+/// contribution (JCGM 100:2008, G.4).
+fn factor_of_pooled(dated: &[Dated]) -> f64 {
+    let weight = |one: &Dated| one.uncertainty.powi(-2);
+    let total: f64 = dated.iter().map(weight).sum();
+    let middle = dated.iter().map(|one| weight(one) * one.years).sum::<f64>() / total;
+    // The variance that a value lends the slope, but for a common factor: (w (x − x̄))² u² = w (x − x̄)².
+    let lent = |one: &Dated| weight(one) * (one.years - middle).powi(2);
+    let of_estimated = dated.iter().filter(|one| one.degrees_of_freedom.is_some()).map(lent).sum::<f64>();
+    let of_all: f64 = dated.iter().map(lent).sum();
+    let Some(nu) = dated.iter().find_map(|one| one.degrees_of_freedom) else { return coverage_factor(None) };
+    coverage_factor(Some(nu * (of_all / of_estimated).powi(2)).filter(|nu| nu.is_finite()))
+}
+
 fn by_scatter(dated: &[Dated]) -> Option<[f64; 3]> {
-    let plain: Vec<(f64, f64)> = dated.iter().map(|(years, value, _)| (*years, *value)).collect();
+    let plain: Vec<(f64, f64)> = dated.iter().map(|one| (one.years, one.value)).collect();
     let fit = fit_line_equal_scatter(&plain).ok()?;
     Some([fit.slope, fit.slope_uncertainty, student(plain.len() as f64 - 2.0)?])
 }
-
-/// Coverage factor of a stated uncertainty.
-const STATED_COVERAGE_FACTOR: f64 = 2.0;
 
 fn student(degrees_of_freedom: f64) -> Option<f64> {
     two_sided_quantile(COVERAGE_PROBABILITY, degrees_of_freedom).ok()
@@ -133,21 +171,25 @@ impl Equivalent {
         if !drift.is_significant() {
             return None;
         }
-        let fitted = |entered: &&'_ Entered<CalibrationEntry>| {
+        let fitted = |entered: &&Entered<CalibrationEntry>| {
             Some((entered.said.changes, entered.said.line.fitted_slope()?))
         };
         let (changes, last) = series.iter().rev().find_map(fitted)?;
-        let change_fraction = drift.per_year_fraction * drift.years;
-        let change = change_fraction * last.tesla_per_ampere;
+        Some(Self::of_change(drift.per_year_fraction * drift.years, last.tesla_per_ampere, changes))
+    }
+
+    /// For a change of a slope by this fraction; `changes` tells how it changes with the pair.
+    pub(super) fn of_change(change_fraction: f64, slope: f64, changes: Option<Changes>) -> Self {
+        let change = change_fraction * slope;
         let by = |sensitivity: f64| (sensitivity != 0.0).then(|| change / sensitivity);
-        Some(Self {
+        Self {
             change_fraction,
             spacing_m: changes.and_then(|changes| by(changes.spacing_tesla_per_ampere_per_m)),
             turns: changes.and_then(|changes| by(changes.turn_tesla_per_ampere)),
             turns_range: changes
                 .and_then(|changes| changes.turn_range_tesla_per_ampere)
                 .and_then(|[least, most]| Some([by(most)?, by(least)?])),
-        })
+        }
     }
 }
 
@@ -156,22 +198,43 @@ mod tests {
     use super::*;
     use crate::numeric::random::SampleGenerator;
 
+    /// Where the uncertainty of a value comes from.
+    #[derive(Clone, Copy, PartialEq)]
+    enum Known {
+        Stated,
+        /// Estimated with so many degrees of freedom.
+        Estimated(u32),
+        Not,
+    }
+
+    fn dated(years: f64, value: f64, uncertainty: f64, degrees_of_freedom: Option<f64>) -> Dated {
+        Dated { years, value, uncertainty, degrees_of_freedom }
+    }
+
     /// How many of so many series of `n` yearly values claim a drift: each value scatters by `times` its stated
     /// uncertainty, which a drift of `drift_in_u` standard uncertainties of itself is added to.
-    fn claimed(n: usize, stated: bool, times: f64, drift_in_u: f64, cases: u64) -> f64 {
+    fn claimed(n: usize, known: Known, times: f64, drift_in_u: f64, cases: u64) -> f64 {
         const U: f64 = 1e-3;
         let middle = 0.5 * (n as f64 - 1.0);
         let spread: f64 = (0..n).map(|i| (i as f64 - middle).powi(2)).sum();
         let per_year = drift_in_u * U / spread.sqrt();
         let claims = (0..cases).filter(|case| {
             let mut random = SampleGenerator::new(90 + n as u64, *case);
-            let dated: Vec<Dated> = (0..n)
+            let series: Vec<Dated> = (0..n)
                 .map(|i| {
                     let value = 1.0 + per_year * i as f64 + random.normal(times * U);
-                    (i as f64, value, if stated { U } else { 0.0 })
+                    match known {
+                        Known::Stated => dated(i as f64, value, U, None),
+                        Known::Not => dated(i as f64, value, 0.0, None),
+                        Known::Estimated(nu) => {
+                            let squares: f64 = (0..nu).map(|_| random.normal(times * U).powi(2)).sum();
+                            let nu = f64::from(nu);
+                            dated(i as f64, value, (squares / nu).sqrt(), Some(nu))
+                        }
+                    }
                 })
                 .collect();
-            DriftRate::of_values(&dated).is_some_and(|drift| drift.is_significant())
+            DriftRate::of_values(&series).is_some_and(|drift| drift.is_significant())
         });
         claims.count() as f64 / cases as f64
     }
@@ -180,24 +243,32 @@ mod tests {
     fn without_a_drift_one_is_claimed_in_at_most_one_of_twenty() {
         // 4000 series: three standard errors of 5 % are 1 %.
         for n in [2, 3, 4, 5, 6, 7, 8, 10] {
-            let stated = claimed(n, true, 1.0, 0.0, 4000);
-            let by_scatter = claimed(n, false, 1.0, 0.0, 4000);
-            assert!(stated <= 0.06 && by_scatter <= 0.06, "{n} values: {stated}, {by_scatter}");
+            for known in
+                [Known::Stated, Known::Not, Known::Estimated(1), Known::Estimated(2), Known::Estimated(6)]
+            {
+                let claims = claimed(n, known, 1.0, 0.0, 4000);
+                let case = match known {
+                    Known::Stated => "stated".to_owned(),
+                    Known::Estimated(nu) => format!("estimated with {nu}"),
+                    Known::Not => "not known".to_owned(),
+                };
+                assert!(claims <= 0.06, "{n} values, uncertainty {case}: {claims}");
+            }
         }
     }
 
     #[test]
     fn a_drift_of_five_uncertainties_is_found_the_more_surely_the_more_values_there_are() {
         for (n, least) in [(2, 0.99), (3, 0.65), (4, 0.68), (6, 0.92), (10, 0.97)] {
-            let found = claimed(n, true, 1.0, 5.0, 2000);
+            let found = claimed(n, Known::Stated, 1.0, 5.0, 2000);
             assert!(found >= least, "{n} values: {found}");
         }
     }
 
     #[test]
     fn two_values_test_no_scatter_and_without_an_uncertainty_tell_nothing() {
-        let two = DriftRate::of_values(&[(0.0, 1.0, 1e-3), (1.0, 1.01, 1e-3)]).unwrap();
+        let two = DriftRate::of_values(&[dated(0.0, 1.0, 1e-3, None), dated(1.0, 1.01, 1e-3, None)]).unwrap();
         assert!(!two.scatter_is_tested && two.coverage_factor == 2.0 && two.is_significant());
-        assert_eq!(DriftRate::of_values(&[(0.0, 1.0, 0.0), (1.0, 1.01, 0.0)]), None);
+        assert_eq!(DriftRate::of_values(&[dated(0.0, 1.0, 0.0, None), dated(1.0, 1.01, 0.0, None)]), None);
     }
 }

@@ -4,6 +4,7 @@ use super::control::{ControlLimits, Sign};
 use super::history::State;
 use super::rate::{DriftRate, Equivalent};
 use super::statement::{CheckEntry, Event, RuleEntry, Withdrawal};
+use super::step::Step;
 use crate::files::register::{Digest, End};
 use crate::numeric::calendar::Day;
 use crate::questions::calibrate::{AdoptedFrom, Condition};
@@ -50,8 +51,17 @@ pub struct Overview {
     pub events: Vec<Numbered<Event>>,
     /// What was withdrawn.
     pub withdrawals: Vec<Numbered<Withdrawal>>,
+    /// Events that were withdrawn.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub withdrawn_events: Vec<Numbered<Event>>,
     /// Quick checks.
-    pub checks: Vec<Numbered<CheckEntry>>,
+    pub checks: Vec<CheckRow>,
+    /// What the readings of the calibration in force show against those before, where its line hides it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub step: Option<Step>,
+    /// The last quick check since the calibration in force, if the pair failed it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub failed_check: Option<u64>,
 }
 
 fn serialize_end<S: serde::Serializer>(end: &End, serializer: S) -> Result<S::Ok, S::Error> {
@@ -157,8 +167,31 @@ pub struct Neighbours {
     pub normalised_difference: Option<f64>,
     /// E_n with the shared sources cancelled.
     pub normalised_difference_same_meters: Option<f64>,
+    /// What would change the slope as much, where the two differ by more than both may be off.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub explained_by: Option<Equivalent>,
+    /// Whether the pair was adjusted between them.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub adjusted: bool,
     /// The event between them, if one was.
     pub event: Option<u64>,
+}
+
+/// A quick check, against the line that held on its day.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct CheckRow {
+    /// Number of the entry.
+    pub number: u64,
+    /// What it says.
+    #[serde(flatten)]
+    pub said: CheckEntry,
+    /// Number of the calibration that held.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub against: Option<u64>,
+    /// E_n of the field per ampere against its slope.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub normalised_difference: Option<f64>,
 }
 
 /// When the next calibration is due.

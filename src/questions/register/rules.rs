@@ -1,11 +1,11 @@
 //! What may be entered in a register, and what may not.
 
-use super::history::History;
-use super::statement::{CalibrationEntry, Statement};
+use super::history::{Entered, History};
+use super::statement::{CalibrationEntry, CheckEntry, Event, Statement};
 use super::{changes, check_same_pair};
 use crate::numeric::calendar::Day;
-use crate::pair::Bench;
-use crate::questions::calibrate::{AsFound, Calibration, Condition, check_date, kept_line};
+use crate::pair::{Bench, Conditions};
+use crate::questions::calibrate::{AsFound, Calibration, Condition, Happened, check_date, kept_line};
 use crate::{Error, Result};
 
 /// Years that an entry may bear; any other is a slip.
@@ -34,40 +34,59 @@ pub fn calibration_entry(history: &History, bench: &Bench, record: &Calibration)
     entry.readings_sha256 =
         record.inputs.iter().find(|input| input.part == "readings").map(|input| input.sha256.clone());
     entry.in_dispute = record.dispute.is_some();
+    let Conditions { place, orientation, .. } = &bench.paperwork.conditions;
+    (entry.place, entry.orientation) = (place.clone(), orientation.clone());
     entry.changes = Some(changes(bench));
     check_certificate(history, &entry)?;
     check_readings(history, &entry)?;
     Ok(entry)
 }
 
-/// Takes day of measurement and condition of a re-issue from the certificate that it replaces, where both evaluate the same
-/// readings: they were taken once. A day that the issue states itself stays.
-pub fn take_over_measurement(history: &History, record: &mut Calibration) {
+/// Takes day of measurement and condition of a re-issue from the certificate that it replaces: readings are taken once, also
+/// where their file was corrected. A day that the issue states itself stays.
+///
+/// What was taken from a file of other readings, for which it may be wrong, is returned.
+pub fn take_over_measurement(history: &History, record: &mut Calibration) -> Option<TakenOver> {
     let readings = record.inputs.iter().find(|input| input.part == "readings").map(|input| &input.sha256);
-    let Some((readings, replaced)) = readings.zip(record.issue.replaces.as_ref()) else { return };
+    let (readings, replaced) = readings.zip(record.issue.replaces.as_ref())?;
     let is_replaced = |said: &CalibrationEntry| {
-        said.has_certificate(&replaced.certificate) && said.readings_sha256.as_ref() == Some(readings)
+        said.has_certificate(&replaced.certificate) && said.readings_sha256.is_some()
     };
-    if let Some(before) = history.calibrations.iter().find(|entered| is_replaced(&entered.said)) {
-        record.issue.measured.get_or_insert(before.said.day());
-        if before.said.condition == Condition::Left {
-            record.issue.condition = Condition::Left;
-        }
+    let before = history.calibrations.iter().find(|entered| is_replaced(&entered.said))?;
+    let is_corrected = before.said.readings_sha256.as_ref() != Some(readings);
+    let states_the_day = record.issue.measured.is_some();
+    record.issue.measured.get_or_insert(before.said.day());
+    if before.said.condition == Condition::Left {
+        record.issue.condition = Condition::Left;
     }
+    (is_corrected && !states_the_day)
+        .then(|| TakenOver { measured: before.said.day(), condition: record.issue.condition })
 }
 
-/// Names the certificate of the register's last result as found on one of a pair as left, where it names none itself.
+/// Day and condition of a measurement, from the certificate that is replaced.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub struct TakenOver {
+    /// The day.
+    pub measured: Day,
+    /// The condition.
+    pub condition: Condition,
+}
+
+/// States what was done to the coils since the calibration before, and names the certificate of the register's last result as
+/// found on one of a pair as left or repaired, where it names none itself.
 ///
 /// # Errors
 /// The certificate that it names is not in the register.
 pub fn name_as_found(history: &History, record: &mut Calibration) -> Result<()> {
-    if record.issue.condition != Condition::Left {
-        return Ok(());
-    }
     let day = match (record.issue.measured, record.provenance.date.as_deref()) {
         (Some(measured), _) => Some(measured),
         (None, date) => date.map(check_date).transpose()?,
     };
+    record.issue.happened = day.map_or(Vec::new(), |day| done_before(history, day));
+    if record.issue.condition != Condition::Left && record.issue.happened.is_empty() {
+        return Ok(());
+    }
     let is_before = |said: &CalibrationEntry| {
         said.condition == Condition::Found
             && said.readings_sha256.is_some()
@@ -75,23 +94,51 @@ pub fn name_as_found(history: &History, record: &mut Calibration) -> Result<()> 
     };
     let mut found = (history.calibrations.iter().rev())
         .filter(|entered| history.counts(entered) && is_before(&entered.said))
-        .filter_map(|entered| Some((entered.said.certificate.as_ref()?, entered.said.day())));
+        .filter(|entered| entered.said.certificate.is_some());
     record.issue.as_found = match record.issue.as_found.take() {
-        None => found
-            .next()
-            .map(|(certificate, day)| AsFound { certificate: certificate.clone(), measured: Some(day) }),
+        None => found.next().and_then(as_found),
         Some(named) => {
-            let known = history.calibrations.iter().find(|it| it.said.has_certificate(&named.certificate));
-            let known = known.ok_or_else(|| {
+            let found = |it: &&Entered<CalibrationEntry>| {
+                it.said.has_certificate(&named.certificate) && it.said.condition == Condition::Found
+            };
+            let known = history.calibrations.iter().find(found);
+            let known = known.filter(|entered| history.counts(entered)).ok_or_else(|| {
                 Error::value_with_hint(
-                    format!("the register has no certificate `{}` of the result as found", named.certificate),
+                    format!(
+                        "the register has no valid certificate `{}` of a result as found",
+                        named.certificate
+                    ),
                     "without --as-found the register's last result as found is named",
                 )
             })?;
-            Some(AsFound { measured: Some(known.said.day()), ..named })
+            as_found(known)
         }
     };
     Ok(())
+}
+
+/// A result as found, as another certificate names it.
+fn as_found(entered: &Entered<CalibrationEntry>) -> Option<AsFound> {
+    let slope = &entered.said.line.slope;
+    let mut found = AsFound::new(entered.said.certificate.clone()?);
+    found.measured = Some(entered.said.day());
+    found.slope_and_expanded_uncertainty_tesla_per_ampere =
+        Some([slope.tesla_per_ampere, slope.expanded_uncertainty_tesla_per_ampere]);
+    Some(found)
+}
+
+/// What was done to the coils from the last calibration that was measured until this day.
+fn done_before(history: &History, day: Day) -> Vec<Happened> {
+    let measured = |entered: &&Entered<CalibrationEntry>| {
+        history.counts(entered) && entered.said.readings_sha256.is_some() && entered.said.day() <= day
+    };
+    let Some(last) = history.calibrations.iter().rfind(measured) else { return Vec::new() };
+    let changes = history.events_since(last, day).filter(|event| event.said.event.changes_slope());
+    let said = |event: &Entered<Event>| {
+        let note = event.said.note.as_ref().map_or(String::new(), |note| format!(", {note}"));
+        Happened::new(format!("{}{note}", event.said.event.sentence()), event.said.date)
+    };
+    changes.map(said).collect()
 }
 
 /// The latest measured calibration that a computed line would take the place of; `None` if the line is measured itself.
@@ -106,23 +153,54 @@ pub fn measured_before(history: &History, entry: &Statement) -> Option<u64> {
 /// Refuses an entry that contradicts the register.
 ///
 /// # Errors
-/// It bears a day outside the years 1950 to 2100, or withdraws an entry that is no calibration or is withdrawn already.
+/// It bears a day outside the years 1950 to 2100, or withdraws what cannot be withdrawn or is withdrawn already; it is a quick
+/// check of a file that was entered on that day.
 pub fn check_entry(history: &History, statement: &Statement) -> Result<()> {
     statement.days().into_iter().try_for_each(check_day)?;
-    let Statement::Withdrawal(withdrawal) = statement else { return Ok(()) };
-    let number = withdrawal.withdraws;
+    match statement {
+        Statement::Withdrawal(withdrawal) => check_withdrawal(history, withdrawal.withdraws),
+        Statement::Check(check) => check_once(history, check),
+        _ => Ok(()),
+    }
+}
+
+/// Refuses a quick check of the same file and day as one before.
+fn check_once(history: &History, check: &CheckEntry) -> Result<()> {
+    let same = |entered: &&Entered<CheckEntry>| {
+        check.measured_sha256.is_some()
+            && (entered.said.date, &entered.said.measured_sha256) == (check.date, &check.measured_sha256)
+    };
+    match history.checks.iter().find(same) {
+        None => Ok(()),
+        Some(before) => Err(Error::value_with_hint(
+            format!(
+                "entry {} of the register is the check of this file on {} already",
+                before.number, check.date
+            ),
+            "enter each check once; a second one of a day has a file of its own",
+        )),
+    }
+}
+
+/// Refuses to withdraw what is no calibration, event or quick check, or is withdrawn already.
+fn check_withdrawal(history: &History, number: u64) -> Result<()> {
     if let Some(before) = history.withdrawal_of(number) {
         return Err(Error::value(format!("entry {number} is withdrawn already, by entry {}", before.number)));
     }
-    match history.calibration(number) {
-        Some(_) => Ok(()),
-        None => Err(Error::value_with_hint(
-            format!("entry {number} is no calibration of this register"),
-            match &history.calibrations[..] {
-                [] => "it has none".to_owned(),
+    let calibrations = history.calibrations.iter().map(|entered| entered.number);
+    let events = history.events.iter().map(|entered| entered.number);
+    let checks = history.checks.iter().map(|entered| entered.number);
+    let mut known: Vec<u64> = calibrations.chain(events).chain(checks).collect();
+    known.sort_unstable();
+    match known.contains(&number) {
+        true => Ok(()),
+        false => Err(Error::value_with_hint(
+            format!("entry {number} is no calibration, event or quick check of this register"),
+            match &known[..] {
+                [] => "it has none; a rule holds until the next one".to_owned(),
                 some => format!(
-                    "its calibrations: {}",
-                    some.iter().map(|entered| entered.number.to_string()).collect::<Vec<_>>().join(", ")
+                    "these can be withdrawn: {}; a rule holds until the next one",
+                    some.iter().map(u64::to_string).collect::<Vec<_>>().join(", ")
                 ),
             },
         )),
@@ -162,6 +240,20 @@ fn check_readings(history: &History, entry: &CalibrationEntry) -> Result<()> {
     }
 }
 
+/// The entry that holds the computed line of this one already, where it is the last that counts and nothing happened since:
+/// then this entry tells nothing new.
+pub fn computed_before(history: &History, entry: &Statement) -> Option<u64> {
+    let Statement::Calibration(entry) = entry else { return None };
+    let counted = |it: &&Entered<CalibrationEntry>| history.counts(it) && it.said.day() <= entry.day();
+    let last = history.calibrations.iter().rfind(counted)?;
+    let [old, new] = [&last.said.line.slope, &entry.line.slope]
+        .map(|slope| (slope.tesla_per_ampere, slope.expanded_uncertainty_tesla_per_ampere));
+    let unmeasured = last.said.readings_sha256.is_none() && entry.readings_sha256.is_none();
+    let is_replaced = entry.replaces.as_deref().is_some_and(|number| last.said.has_certificate(number));
+    let something_since = history.events_since(last, entry.day()).next().is_some();
+    (unmeasured && old == new && !is_replaced && !something_since).then_some(last.number)
+}
+
 /// Refuses the number of a certificate that is taken, and one to replace that the register does not have; case is ignored.
 fn check_certificate(history: &History, entry: &CalibrationEntry) -> Result<()> {
     let of_number =
@@ -172,11 +264,24 @@ fn check_certificate(history: &History, entry: &CalibrationEntry) -> Result<()> 
             "each certificate has a number of its own, capitals or not: --certificate NUMBER",
         ));
     }
-    match &entry.replaces {
-        Some(replaced) if of_number(replaced).is_none() => Err(Error::value_with_hint(
+    let Some(replaced) = &entry.replaces else { return Ok(()) };
+    let Some(before) = of_number(replaced) else {
+        return Err(Error::value_with_hint(
             format!("the register has no certificate `{replaced}` to replace"),
             "`register FILE --json` lists their numbers",
+        ));
+    };
+    if let Some(withdrawal) = history.withdrawal_of(before.number) {
+        return Err(Error::value_with_hint(
+            format!("the certificate `{replaced}` is withdrawn, by entry {}", withdrawal.number),
+            "what is withdrawn is not replaced: enter the calibration anew, without --replaces",
+        ));
+    }
+    match history.replacement_of(before) {
+        Some(number) => Err(Error::value_with_hint(
+            format!("the certificate `{replaced}` is replaced already, by that of entry {number}"),
+            "replace that one",
         )),
-        _ => Ok(()),
+        None => Ok(()),
     }
 }

@@ -53,6 +53,12 @@ pub struct CalibrationEntry {
     /// Whether the readings were adopted in spite of what spoke against them.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub in_dispute: bool,
+    /// Where the bench stood, where that was stated: B0 belongs to the place.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<String>,
+    /// How its axis was turned, where that was stated.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub orientation: Option<String>,
     /// How the slope changes with the pair.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub changes: Option<Changes>,
@@ -191,6 +197,9 @@ pub struct CheckEntry {
     pub field_standard_uncertainty_tesla_per_ampere: Option<f64>,
     /// First 12 hex digits of the SHA-256 of the spec.
     pub spec_digest: String,
+    /// SHA-256 of the file of measurements; older entries hold none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub measured_sha256: Option<String>,
 }
 
 impl Interval {
@@ -266,6 +275,8 @@ impl CalibrationEntry {
             serial: None,
             readings_sha256: None,
             in_dispute: false,
+            place: None,
+            orientation: None,
             changes: None,
             line,
         }
@@ -333,6 +344,7 @@ impl CheckEntry {
             field_tesla_per_ampere: None,
             field_standard_uncertainty_tesla_per_ampere: None,
             spec_digest: spec_digest.into(),
+            measured_sha256: None,
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use super::control::{ENOUGH, Sign};
 use super::rate::{DriftRate, Equivalent};
-use super::{CalibrationRow, DueBy, Overview, RuleEntry, Series};
+use super::{CalibrationRow, DueBy, Overview, RuleEntry, Series, Step};
 use crate::files::register::{Damage, Digest, End};
 use crate::numeric::coverage::COVERAGE_PROBABILITY;
 use crate::paper::columns::columns;
@@ -181,6 +181,22 @@ fn in_force(page: &mut Page, record: &Overview) {
                     factor(row.coverage_factor)
                 ),
             );
+            if let Some(step) = &record.step {
+                page.row(
+                    "against the one before",
+                    &format!("{}. This line hardly follows it", step_sentence(step)),
+                );
+            }
+            if let Some(check) = record.checks.iter().find(|check| Some(check.number) == record.failed_check)
+            {
+                page.row(
+                    "last quick check",
+                    &format!(
+                        "FAILED on {} (entry {}): the line may no longer hold; calibrate anew",
+                        check.said.date, check.number
+                    ),
+                );
+            }
             if let Some(event) = record.intercept_ended_by {
                 let event = record.events.iter().find(|numbered| numbered.number == event);
                 let what = event.map_or("the bench was moved", |event| event.said.event.sentence());
@@ -226,7 +242,7 @@ pub fn rule_sentence(rule: &RuleEntry) -> String {
 }
 
 fn happenings(page: &mut Page, record: &Overview) {
-    if record.events.is_empty() && record.withdrawals.is_empty() {
+    if record.events.is_empty() && record.withdrawals.is_empty() && record.withdrawn_events.is_empty() {
         return;
     }
     page.section("What happened");
@@ -234,13 +250,14 @@ fn happenings(page: &mut Page, record: &Overview) {
     let day = |date: Option<crate::numeric::calendar::Day>| {
         date.map_or("no day given".into(), |date| date.to_string())
     };
-    let events = record.events.iter().map(|event| {
+    let void = record.withdrawn_events.iter().map(|event| (event, ", withdrawn"));
+    let events = record.events.iter().map(|event| (event, "")).chain(void).map(|(event, state)| {
         let note = event.said.note.as_ref().map_or(String::new(), |note| format!(": {note}"));
         let what = event.said.event.sentence();
         (
             event.number,
             format!(
-                "entry {}, {}: {what}{note}{}",
+                "entry {}, {}: {what}{note}{}{state}",
                 event.number,
                 day(event.said.date),
                 by(event.said.by.as_ref())
@@ -303,7 +320,7 @@ fn chart(page: &mut Page, record: &Overview, series: &Series, place: usize) {
         page.row("drift", &drift_sentence(drift));
     }
     if let Some(explained) = &series.explained_by {
-        page.row("as much as", &equivalent_sentence(explained));
+        page.row("as much as", &equivalent_sentence(explained, " over the series"));
     }
 }
 
@@ -348,8 +365,9 @@ fn drift_sentence(drift: &DriftRate) -> String {
     format!("{told}{chance}{untested}")
 }
 
-fn equivalent_sentence(explained: &Equivalent) -> String {
-    let mut parts = vec![format!("{} over the series", signed_percent(explained.change_fraction))];
+/// A change and what would explain it; `over` says over what.
+fn equivalent_sentence(explained: &Equivalent, over: &str) -> String {
+    let mut parts = vec![format!("{}{over}", signed_percent(explained.change_fraction))];
     if let Some(spacing_m) = explained.spacing_m {
         let way = if spacing_m > 0.0 { "farther apart" } else { "nearer together" };
         parts.push(format!("coils slipped {} {way}", display(spacing_m.abs(), Dimension::Length, 2)));
@@ -387,7 +405,10 @@ fn neighbours(page: &mut Page, record: &Overview) {
                 number(pair.normalised_difference_same_meters),
                 pair.event
                     .and_then(|number| record.events.iter().find(|event| event.number == number))
-                    .map_or(String::new(), |event| event.said.event.sentence().into()),
+                    .map(|event| event.said.event.sentence())
+                    .or(pair.adjusted.then_some("the pair was adjusted"))
+                    .unwrap_or_default()
+                    .into(),
             ]
         })
         .collect();
@@ -398,8 +419,22 @@ fn neighbours(page: &mut Page, record: &Overview) {
     ));
     page.paragraph(
         "E_n beyond 1 in size: the two differ. \"Same meters\": errors that both share cancel, which holds for one pair and the \
-         same meters.",
+         same meters; none where the specs differ in coils or meters, or another meter came into use. Over an adjustment or a \
+         repair E_n shows what was done, no drift.",
     );
+    let unexplained = record.neighbours.iter().filter(|pair| pair.event.is_none() && !pair.adjusted);
+    let steps: Vec<String> = unexplained
+        .filter_map(|pair| {
+            let explained = pair.explained_by.as_ref()?;
+            Some(format!(
+                "entries {} to {}: the pair or a meter changed, as much as {}",
+                pair.older,
+                pair.newer,
+                equivalent_sentence(explained, "")
+            ))
+        })
+        .collect();
+    page.list(steps.iter().map(String::as_str));
 }
 
 fn checks(page: &mut Page, record: &Overview) {
@@ -421,15 +456,30 @@ fn checks(page: &mut Page, record: &Overview) {
                 said.date.to_string(),
                 said.by.clone().unwrap_or_else(|| "-".into()),
                 field,
+                check.normalised_difference.map_or("-".into(), e_n),
                 said.verdict.clone(),
             ]
         })
         .collect();
     page.block(&columns(
-        &["entry", "day", "by", "field per ampere, U (k = 2)", "verdict"],
-        &[1, 2, 3, 4],
+        &["entry", "day", "by", "field per ampere, U (k = 2)", "E_n", "verdict"],
+        &[1, 2, 3, 5],
         &rows,
     ));
+    page.paragraph(
+        "Verdict: against the spec. E_n: field per ampere against the line that held on that day.",
+    );
+}
+
+/// A step against the calibration before, in one sentence.
+pub fn step_sentence(step: &Step) -> String {
+    format!(
+        "the readings' slope is {} off that of entry {}, E_n = {} with the same meters: the pair or a meter changed, as much as {}",
+        signed_percent(step.relative_change),
+        step.before,
+        e_n(step.normalised_difference),
+        equivalent_sentence(&step.explained_by, "")
+    )
 }
 
 /// What was appended, as one line.

@@ -381,7 +381,7 @@ fn same_meters(drift: &Drift) -> String {
             drift.shared_sources.join(", "),
             if difference.abs() > 1.0 { "; the slope has changed" } else { "" }
         ),
-        None if !drift.same_spec => "not known: the specs differ".into(),
+        None if !drift.same_apparatus => "not known: the specs differ in coils or meters".into(),
         None => "not known: the older file does not say what contributes how much".into(),
     }
 }

@@ -6,8 +6,8 @@ use crate::questions::calibrate::notes::Note;
 use crate::questions::calibrate::words::sentences::{dispute_box, method};
 use crate::questions::calibrate::{AdoptedFrom, Calibration, Condition, ContinuousCurrent};
 use crate::questions::words::cautions::{Caution, sentences_with};
-use crate::questions::words::phrases::model_sentence;
-use crate::units::{fixed, unit};
+use crate::questions::words::phrases::{model_sentence, percent_of};
+use crate::units::{Dimension, fixed, uncertain, unit};
 
 pub(super) fn reissue(record: &Calibration) -> Option<Section> {
     let replaced = record.issue.replaces.as_ref()?;
@@ -23,9 +23,12 @@ pub(super) fn reissue(record: &Calibration) -> Option<Section> {
 
 pub(super) fn item(record: &Calibration) -> Section {
     let condition = match (&record.fit, record.issue.condition) {
-        (None, _) => "not looked at: no readings were taken",
-        (Some(_), Condition::Found) => "as found: no adjustment is stated",
-        (Some(_), Condition::Left) => "as left: after an adjustment",
+        (None, _) => "not looked at: no readings were taken".into(),
+        (Some(_), Condition::Found) if record.issue.happened.is_empty() => {
+            "as found: no adjustment is stated".to_owned()
+        }
+        (Some(_), Condition::Found) => format!("as found after this: {}", happened(record)),
+        (Some(_), Condition::Left) => "as left: after an adjustment".into(),
     };
     Section::new("item", if record.fit.is_some() { "Item calibrated" } else { "Item" })
         .row("coil pair", record.provenance.spec_title.as_str())
@@ -33,6 +36,15 @@ pub(super) fn item(record: &Calibration) -> Section {
         .row("spec, digest", record.provenance.spec_digest.as_str())
         .row("condition", condition)
         .row("geometry", model_sentence(record.model).trim_start_matches("Geometry: "))
+}
+
+/// What was done to the pair since the calibration before, in the order of the days.
+pub(super) fn happened(record: &Calibration) -> String {
+    let each = record.issue.happened.iter().map(|done| match done.date {
+        Some(day) => format!("{} ({day})", done.what),
+        None => done.what.clone(),
+    });
+    each.collect::<Vec<_>>().join("; ")
 }
 
 pub(super) fn dates(record: &Calibration) -> Section {
@@ -127,6 +139,10 @@ pub(super) fn instruments(record: &Calibration) -> Section {
             "None was used: no readings were taken. Metrological traceability is not shown by this statement.",
         );
     }
+    let section = match what_k_rests_on(record) {
+        Some(sentence) => section.sentence(sentence),
+        None => section,
+    };
     let list = &record.paperwork.instruments;
     if list.is_empty() {
         return section.sentence(
@@ -165,6 +181,31 @@ pub(super) fn instruments(record: &Calibration) -> Section {
         rows: list.iter().map(row).collect(),
     });
     section
+}
+
+/// How far a slope rests on dimensions that no certificate covers; `None` where it rests on the readings alone.
+fn what_k_rests_on(record: &Calibration) -> Option<String> {
+    let part_of_geometry = match record.slope.from {
+        AdoptedFrom::Fit => return None,
+        AdoptedFrom::Combined => 1.0 - record.combined.as_ref()?.weight_of_fit,
+        AdoptedFrom::Computed => 1.0,
+    };
+    let readings = record.fitted_slope.as_ref().map_or(String::new(), |fitted| {
+        let slope = fitted.slope();
+        format!(
+            " What the instruments can support is the slope of the readings alone, {}, ± its expanded uncertainty.",
+            uncertain(
+                slope.tesla_per_ampere,
+                slope.expanded_uncertainty_tesla_per_ampere,
+                Dimension::FieldConstant
+            )
+        )
+    });
+    Some(format!(
+        "k rests to {} on the geometry that the spec states. No certificate covers its dimensions, and for that part \
+         metrological traceability is not shown.{readings}",
+        percent_of(part_of_geometry, 2)
+    ))
 }
 
 pub(super) fn notes(record: &Calibration) -> Section {

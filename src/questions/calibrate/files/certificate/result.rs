@@ -1,5 +1,6 @@
 //! Sections on the result: line, tables, budget, readings, validity, conformity.
 
+use super::circumstances::happened;
 use super::section::{Section, Table};
 use crate::judgement::limit::Verdict;
 use crate::numeric::coverage::COVERAGE_PROBABILITY;
@@ -254,7 +255,8 @@ pub(super) fn conformity(record: &Calibration) -> Option<Section> {
 pub(super) fn adjustment(record: &Calibration) -> Option<Section> {
     let drift = record.drift.as_ref();
     let adjusted = record.issue.condition == Condition::Left;
-    if drift.is_none() && !adjusted {
+    let repaired = !record.issue.happened.is_empty();
+    if drift.is_none() && !adjusted && !repaired {
         return None;
     }
     let mut section = Section::new("adjustment", "Before and after");
@@ -263,9 +265,13 @@ pub(super) fn adjustment(record: &Calibration) -> Option<Section> {
             Some(_) => "This result is as left, after an adjustment. The older calibration named here is the one before it.",
             None => "This result is as left, after an adjustment. The result as found has a certificate of its own.",
         });
-        if let Some(found) = &record.issue.as_found {
-            section = section.row("last result as found", as_found(found));
-        }
+    } else if repaired {
+        section = section
+            .sentence("The pair was repaired or changed since the calibration before.")
+            .row("what was done", happened(record));
+    }
+    if let Some(found) = &record.issue.as_found {
+        section = section.row("last result as found", as_found(found));
     }
     section.rows.extend(drift.map_or(Vec::new(), drift_rows));
     Some(section)
@@ -273,7 +279,10 @@ pub(super) fn adjustment(record: &Calibration) -> Option<Section> {
 
 fn as_found(found: &AsFound) -> String {
     let day = found.measured.map(|day| format!(", measured on {day}"));
-    format!("certificate {}{}", found.certificate, day.unwrap_or_default())
+    let result = found.slope_and_expanded_uncertainty_tesla_per_ampere.map(|[slope, expanded]| {
+        format!("; k = {}, ± expanded uncertainty", uncertain(slope, expanded, Dimension::FieldConstant))
+    });
+    format!("certificate {}{}{}", found.certificate, day.unwrap_or_default(), result.unwrap_or_default())
 }
 
 pub(super) fn budget(record: &Calibration) -> Section {

@@ -1,0 +1,76 @@
+//! What a pair is measured with and made of, as one digest: two calibrations that agree in it share their meters' errors.
+
+use crate::pair::{Bench, Coil};
+use sha2::{Digest, Sha256};
+use std::fmt::Write;
+
+/// First 12 hex digits of the SHA-256 of coils, tolerances and meters: what a spec says of dates, certificates, room, lab and
+/// price is not in it, so that a spec kept up to date stays one of the same apparatus.
+pub(super) fn apparatus_digest(bench: &Bench) -> String {
+    let text = apparatus(bench);
+    Sha256::digest(text.as_bytes()).iter().take(6).fold(String::new(), |mut digest, byte| {
+        let _ = write!(digest, "{byte:02x}");
+        digest
+    })
+}
+
+/// Coils, tolerances and meters as text that no later version of the program writes otherwise.
+fn apparatus(bench: &Bench) -> String {
+    let mut text = String::new();
+    let mut put = |name: &str, values: &[f64]| {
+        let _ = write!(text, "{name}");
+        for value in values {
+            let _ = write!(text, " {value:e}");
+        }
+        text.push('\n');
+    };
+    for Coil { turns, mean_radius_m, width_m, depth_m, offset_m, tilt_rad, sense, .. } in bench.coils() {
+        put("coil", &[turns, mean_radius_m, width_m, depth_m, sense]);
+        put("place", &[offset_m.x, offset_m.y, offset_m.z, tilt_rad[0], tilt_rad[1]]);
+    }
+    put("spacing", &[bench.spacing_m]);
+    put("parallel", &[f64::from(u8::from(bench.connection == crate::pair::Connection::Parallel))]);
+    if let Some(meter) = bench.ammeter {
+        let number = |value: Option<f64>| value.unwrap_or(-1.0);
+        put("ammeter", &[number(meter.resolution), number(meter.accuracy_of_reading), meter.accuracy_digits]);
+    }
+    if let Some(meter) = bench.field_meter {
+        put("field meter", &[meter.accuracy_of_reading.unwrap_or(-1.0), meter.zero_tesla.unwrap_or(-1.0)]);
+    }
+    for instrument in &bench.paperwork.instruments {
+        let serial = instrument.serial.as_deref().unwrap_or_default();
+        let _ = writeln!(text, "instrument {:?} {serial:?}", instrument.name);
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pair::Instrument;
+
+    #[test]
+    fn a_meters_new_certificate_leaves_the_apparatus_as_it_is_and_another_meter_does_not() {
+        let mut bench = Bench::thin_pair();
+        bench.paperwork.instruments = vec![Instrument {
+            serial: Some("A 1".into()),
+            certificate: Some("C-7".into()),
+            ..Instrument::new("field meter")
+        }];
+        let before = apparatus_digest(&bench);
+        assert_eq!(before.len(), 12);
+        let mut later = bench.clone();
+        later.paperwork.instruments[0].certificate = Some("C-8".into());
+        later.paperwork.instruments[0].calibrated = Some((2026, 3, 1));
+        later.title = "another title".into();
+        later.digest = "ffffffffffff".into();
+        assert_eq!(apparatus_digest(&later), before);
+        let mut other_meter = bench.clone();
+        other_meter.paperwork.instruments[0].serial = Some("A 2".into());
+        let mut other_spacing = bench.clone();
+        other_spacing.spacing_m += 1e-4;
+        for other in [other_meter, other_spacing] {
+            assert_ne!(apparatus_digest(&other), before);
+        }
+    }
+}

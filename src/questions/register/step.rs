@@ -1,0 +1,77 @@
+//! A step: a calibration whose readings show another slope than the one before, though nothing is said to have happened.
+
+use super::history::{Entered, History};
+use super::rate::Equivalent;
+use super::statement::CalibrationEntry;
+use crate::physics::slope::AdoptedFrom;
+use crate::questions::calibrate::Condition;
+use crate::questions::calibrate::drift::{Side, drift};
+use serde::Serialize;
+
+/// What a calibration's readings show against the calibration before it, beyond what both may be off by.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct Step {
+    /// Number of the entry before.
+    pub before: u64,
+    /// New over old fitted slope, minus one.
+    pub relative_change: f64,
+    /// E_n with the errors of the same meters cancelled; above 1 in size.
+    pub normalised_difference: f64,
+    /// What would change the slope as much.
+    pub explained_by: Equivalent,
+}
+
+impl Step {
+    /// |E_n| from which chance is no longer an explanation: three standard uncertainties, as an action limit.
+    const CLEAR: f64 = 1.5;
+
+    /// Whether it is more than chance would bring in one of three hundred.
+    pub fn is_clear(&self) -> bool {
+        self.normalised_difference.abs() > Self::CLEAR
+    }
+}
+
+/// The step that a calibration to be entered would make; `None` where its readings agree with those before, where an event or
+/// an adjustment lies between, or where the meters are not known to be the same.
+pub fn step(history: &History, entry: &CalibrationEntry) -> Option<Step> {
+    if entry.condition == Condition::Left {
+        return None;
+    }
+    let is_replaced = |before: &Entered<CalibrationEntry>| {
+        entry.replaces.as_deref().is_some_and(|number| before.said.has_certificate(number))
+    };
+    let (before, older) = history
+        .calibrations
+        .iter()
+        .rev()
+        .filter(|before| before.said.day() <= entry.day() && history.counts(before) && !is_replaced(before))
+        .find_map(|before| Some((before, before.said.line.fitted_slope()?)))?;
+    let something_between = history.events_since(before, entry.day()).next().is_some()
+        || history.adjusted_since(before, entry.day()).is_some();
+    let newer = entry.line.fitted_slope().filter(|_| !something_between)?;
+    let change = drift(&Side::of(&before.said.line, &older), &Side::of(&entry.line, &newer));
+    let normalised_difference =
+        change.normalised_difference_same_meters.filter(|difference| difference.abs() > 1.0)?;
+    Some(Step {
+        before: before.number,
+        relative_change: change.relative_change,
+        normalised_difference,
+        explained_by: Equivalent::of_change(
+            change.relative_change,
+            older.tesla_per_ampere,
+            before.said.changes.or(entry.changes),
+        ),
+    })
+}
+
+/// The clear step that the line of an entry hides, because it rests on the geometry: `None` for a line that rests on the
+/// readings alone.
+pub(super) fn hidden_step(history: &History, entered: &Entered<CalibrationEntry>) -> Option<Step> {
+    if entered.said.line.slope.from == AdoptedFrom::Fit {
+        return None;
+    }
+    let mut before = history.clone();
+    before.calibrations.retain(|one| (one.said.day(), one.number) < (entered.said.day(), entered.number));
+    step(&before, &entered.said).filter(Step::is_clear)
+}
