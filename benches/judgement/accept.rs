@@ -19,33 +19,44 @@ use rayon::prelude::*;
 /// below 0.1 and marked so, else in SI.
 ///
 /// The surface's temperature is left out: following the heat takes longer than all the rest.
-const MEASURED: [(&str, f64, bool); 24] = [
+const MEASURED: [(&str, f64, bool); 30] = [
     ("resistance", 0.002, true),
     ("inductance", 0.003, true),
     ("mass", 0.002, true),
     ("overall_wire_diameter", 3e-6, false),
-    ("inner_diameter", 0.15e-3, false),
-    ("outer_diameter", 0.15e-3, false),
+    ("inner_diameter", 0.1e-3, false),
+    ("outer_diameter", 0.1e-3, false),
     ("width", 0.05e-3, false),
     ("spacing", 0.1e-3, false),
     ("coil_a.turns", 0.05, false),
     ("coil_a.resistance", 0.002, true),
-    ("coil_a.inner_diameter", 0.15e-3, false),
-    ("coil_a.outer_diameter", 0.15e-3, false),
+    ("coil_a.inner_diameter", 0.1e-3, false),
+    ("coil_a.outer_diameter", 0.1e-3, false),
     ("coil_a.width", 0.05e-3, false),
     ("coil_a.inductance", 0.003, true),
     ("coil_a.mass", 0.002, true),
     ("coil_b.turns", 0.05, false),
     ("coil_b.resistance", 0.002, true),
-    ("coil_b.inner_diameter", 0.15e-3, false),
-    ("coil_b.outer_diameter", 0.15e-3, false),
+    ("coil_b.inner_diameter", 0.1e-3, false),
+    ("coil_b.outer_diameter", 0.1e-3, false),
     ("coil_b.width", 0.05e-3, false),
     ("coil_b.mass", 0.002, true),
+    // These follow from the diameters.
+    ("mean_radius", RADIUS_U, false),
+    ("depth", 2.0 * RADIUS_U, false),
+    ("coil_a.mean_radius", RADIUS_U, false),
+    ("coil_a.depth", 2.0 * RADIUS_U, false),
+    ("coil_b.mean_radius", RADIUS_U, false),
+    ("coil_b.depth", 2.0 * RADIUS_U, false),
     ("fields[0]", 0.0007, true),
     ("fields[1]", 0.0007, true),
     ("insulation_resistance", 0.05, true),
 ];
 const COUNT: usize = MEASURED.len();
+/// Standard uncertainty of a quarter of the sum of two diameters of 0.1 mm each.
+const RADIUS_U: f64 = 0.25 * 0.1e-3 * std::f64::consts::SQRT_2;
+/// Where mean radius and depth of a section stand, and the inner and outer diameter that they follow from.
+const SECTIONS: [(usize, usize); 3] = [(21, 4), (23, 10), (25, 17)];
 type Values = [f64; COUNT];
 
 /// Points and current of the fields.
@@ -150,9 +161,10 @@ impl Deliveries {
         }
         built.winding.wire.bare_diameter_m *= 1.0 + random.rectangular(0.01);
         let mut shown = self.shown(&built);
+        follow_from_diameters(&mut shown);
         shown[3] = self.nominal[3] * (1.0 + random.rectangular(0.015));
         // A sound former.
-        shown[23] = 10f64.powf(6.5 + 2.0 * random.unit());
+        shown[29] = 10f64.powf(6.5 + 2.0 * random.unit());
         shown
     }
 
@@ -200,9 +212,15 @@ impl Deliveries {
             diameter(&b, 1.0),
             b.width_m,
             mass(&b),
+            0.0,
+            0.0,
+            0.0,
+            0.0,
+            0.0,
+            0.0,
             field(PLACES_M[0]),
             field(PLACES_M[1]),
-            self.nominal[23],
+            self.nominal[29],
         ]
     }
 
@@ -231,7 +249,18 @@ impl Deliveries {
     }
 
     fn measured(&self, truth: &Values, random: &mut SampleGenerator) -> Values {
-        std::array::from_fn(|i| truth[i] + random.normal(Self::standard_uncertainty(i, truth[i])))
+        let mut read =
+            std::array::from_fn(|i| truth[i] + random.normal(Self::standard_uncertainty(i, truth[i])));
+        follow_from_diameters(&mut read);
+        read
+    }
+
+    /// Sets a quantity to a value; mean radius and depth by way of the diameters.
+    fn set(truth: &mut Values, i: usize, value: f64) {
+        truth[i] = value;
+        let of_section = SECTIONS.into_iter().filter(|(place, _)| (*place..place + 2).contains(&i));
+        of_section.for_each(|section| diameters_follow(truth, section));
+        follow_from_diameters(truth);
     }
 
     /// Deliveries, each with one quantity planted up to 4 U beyond its limit or short of it, or (a fifth of them) sound.
@@ -241,7 +270,8 @@ impl Deliveries {
             let mut truth = self.built(&mut random);
             if !case.is_multiple_of(5) {
                 let i = random.whole(COUNT);
-                truth[i] = self.beyond(i, random.rectangular(REACH), &mut random);
+                let value = self.beyond(i, random.rectangular(REACH), &mut random);
+                Self::set(&mut truth, i, value);
             }
             self.counted(case, &truth, &mut random)
         };
@@ -272,7 +302,8 @@ impl Deliveries {
             let mut random = SampleGenerator::new(seed, case);
             let mut truth = self.nominal;
             let i = random.whole(COUNT);
-            truth[i] = self.beyond(i, 1e-6, &mut random);
+            let value = self.beyond(i, 1e-6, &mut random);
+            Self::set(&mut truth, i, value);
             let (verdict, _) = self.judge(case, &self.measured(&truth, &mut random));
             [1, usize::from(verdict == Acceptance::Pass)]
         };
@@ -296,7 +327,7 @@ impl Deliveries {
     fn counted_inside(&self, seed: u64, count: u64) -> [usize; 2] {
         let one = |case| {
             let mut random = SampleGenerator::new(seed, case);
-            let truth: Values = std::array::from_fn(|i| {
+            let mut truth: Values = std::array::from_fn(|i| {
                 let edge = |limit: f64| 4.000_001 * Self::standard_uncertainty(i, limit);
                 let Limits { low, high } = self.limits[i];
                 // An open side is as far off as ten times the edge.
@@ -306,10 +337,25 @@ impl Deliveries {
                 let high_end = high.unwrap_or(low_end + 10.0 * edge(low_end));
                 low_end + (high_end - low_end) * random.unit()
             });
+            SECTIONS.iter().for_each(|section| diameters_follow(&mut truth, *section));
             let (verdict, _) = self.judge(case, &self.measured(&truth, &mut random));
             [1, usize::from(verdict == Acceptance::Pass)]
         };
         (0..count).into_par_iter().map(one).reduce(|| [0; 2], |a, b| [a[0] + b[0], a[1] + b[1]])
+    }
+}
+
+/// The diameters of a section from its mean radius and depth.
+fn diameters_follow(values: &mut Values, (place, inner): (usize, usize)) {
+    let [radius, depth] = [values[place], values[place + 1]];
+    [values[inner], values[inner + 1]] = [2.0 * radius - depth, 2.0 * radius + depth];
+}
+
+/// Mean radius and depth of each section from its diameters.
+fn follow_from_diameters(values: &mut Values) {
+    for (place, inner) in SECTIONS {
+        let [inner, outer] = [values[inner], values[inner + 1]];
+        [values[place], values[place + 1]] = [0.25 * (inner + outer), 0.5 * (outer - inner)];
     }
 }
 
@@ -330,12 +376,12 @@ fn file(values: &Values) -> Measured {
         spacing_m: some(7),
         fields: (0..2)
             .map(|place| FieldReading {
-                tesla: reading(21 + place),
+                tesla: reading(27 + place),
                 current_ampere: AMPERE,
                 at_m: Vector3::from(PLACES_M[place]),
             })
             .collect(),
-        insulation: Some(InsulationReading { ohm: reading(23), test_volt: 250.0 }),
+        insulation: Some(InsulationReading { ohm: reading(29), test_volt: 250.0 }),
         ..Measured::nothing("Delivery")
     };
     for (coil, [from, mass]) in file.coils.iter_mut().zip([[8, 14], [15, 20]]) {

@@ -91,13 +91,42 @@ pub struct TestedInductances {
     pub opposed_henry: Tested,
 }
 
-/// Resistance of one coil with the copper at `celsius`, with up to `free_ends_m` of its wire beyond the winding.
+/// Wire beyond a winding that is part of a measured resistance, both ends together.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum FreeEnds {
+    /// None, or any length up to this one.
+    UpTo(f64),
+    /// This length.
+    Of(f64),
+}
+
+impl FreeEnds {
+    /// Of a reading that states this length.
+    pub fn stated(length_m: Option<f64>) -> Self {
+        length_m.map_or(Self::UpTo(2.0 * FREE_END_M), Self::Of)
+    }
+
+    fn length_m(self) -> f64 {
+        match self {
+            Self::UpTo(length_m) | Self::Of(length_m) => length_m,
+        }
+    }
+
+    fn times(self, factor: f64) -> Self {
+        match self {
+            Self::UpTo(length_m) => Self::UpTo(factor * length_m),
+            Self::Of(length_m) => Self::Of(factor * length_m),
+        }
+    }
+}
+
+/// Resistance of one coil with the copper at `celsius` and the free ends of its wire.
 ///
 /// R = R' ℓ (1 + α (t − 20 °C)), with R' from the wire's standard. The limits combine those of R' with two standard
-/// uncertainties of the length ℓ, from mean radius and turns. The lower limit is without the free ends; the upper limit
-/// and the expected value include them. If the spec states a measured resistance, the limits lie two standard
+/// uncertainties of the length ℓ, from mean radius and turns. Where the ends may have been cut off, the lower limit is
+/// without them. If the spec states a measured resistance, the limits lie two standard
 /// uncertainties from it.
-pub fn coil_resistance_ohm(bench: &Bench, coil: &Coil, free_ends_m: f64, celsius: f64) -> Tested {
+pub fn coil_resistance_ohm(bench: &Bench, coil: &Coil, ends: FreeEnds, celsius: f64) -> Tested {
     if coil.resistance.is_some() {
         let stated = circuit::coil_resistance_at_20_celsius_ohm(bench, coil)
             * bench.winding.wire.conductor.resistance_ratio(celsius);
@@ -105,14 +134,17 @@ pub fn coil_resistance_ohm(bench: &Bench, coil: &Coil, free_ends_m: f64, celsius
     }
     let per_metre = WireLimits::of(&bench.winding.wire).resistance_at_20_celsius_ohm_per_m;
     let wound_m = circuit::wire_length_m(coil);
-    let wound = resistance_ohm(bench, per_metre, wound_m, celsius);
-    Tested { low: wound.low, ..resistance_ohm(bench, per_metre, wound_m + free_ends_m, celsius) }
+    let whole = resistance_ohm(bench, per_metre, wound_m + ends.length_m(), celsius);
+    match ends {
+        FreeEnds::Of(_) => whole,
+        FreeEnds::UpTo(_) => Tested { low: resistance_ohm(bench, per_metre, wound_m, celsius).low, ..whole },
+    }
 }
 
 /// Resistance of the pair as connected, without leads. Both coils count at the same end of their limits, since both are
-/// wound from one order of wire.
-pub fn pair_resistance_ohm(bench: &Bench, celsius: f64) -> Tested {
-    let [a, b] = bench.coils().map(|coil| coil_resistance_ohm(bench, &coil, 2.0 * FREE_END_M, celsius));
+/// wound from one order of wire. `ends` are those of both coils together.
+pub fn pair_resistance_ohm(bench: &Bench, ends: FreeEnds, celsius: f64) -> Tested {
+    let [a, b] = bench.coils().map(|coil| coil_resistance_ohm(bench, &coil, ends.times(0.5), celsius));
     let connected = |a: f64, b: f64| bench.connection.of_two_ohm(a, b);
     let expected = connected(a.expected, b.expected);
     let relative = 0.5 * (a.standard_uncertainty / a.expected + b.standard_uncertainty / b.expected);
@@ -274,7 +306,9 @@ mod tests {
     fn a_coils_resistance_is_that_of_its_length_of_nominal_wire() {
         let bench = bench();
         // 136 turns of 150 mm: 128.2 m of 0.9 mm wire at 1/58.5 Ω·mm²/m: 128.177/(58.5 × 0.636173) = 3.4441 Ω.
-        let ohm = |free_m: f64, celsius: f64| coil_resistance_ohm(&bench, &bench.coils()[0], free_m, celsius);
+        let ohm = |free_m: f64, celsius: f64| {
+            coil_resistance_ohm(&bench, &bench.coils()[0], FreeEnds::UpTo(free_m), celsius)
+        };
         let at_20 = ohm(0.0, 20.0);
         assert_relative_eq!(at_20.expected, 3.4441, max_relative = 2e-5);
         // The thinnest conductor, 0.891 mm, with 1/58. Its length is greater by twice the root of (0.5/√3/150)² for the
@@ -285,10 +319,15 @@ mod tests {
         let free = ohm(1.0, 20.0);
         assert_eq!(free.low, at_20.low);
         assert_relative_eq!(free.high / at_20.high, 1.0 + 1.0 / 128.177, max_relative = 1e-5);
-        let pair = pair_resistance_ohm(&bench, 20.0);
+        // Ends of a stated length are in both limits.
+        let stated = coil_resistance_ohm(&bench, &bench.coils()[0], FreeEnds::Of(1.0), 20.0);
+        assert_relative_eq!(stated.low / at_20.low, 1.0 + 1.0 / 128.177, max_relative = 1e-5);
+        assert_eq!(stated.high, free.high);
+        let both = FreeEnds::stated(None).times(2.0);
+        let pair = pair_resistance_ohm(&bench, both, 20.0);
         assert_relative_eq!(pair.low, 2.0 * at_20.low, max_relative = 1e-12);
         let parallel = Bench { connection: Connection::Parallel, ..bench.clone() };
-        let quarter = pair_resistance_ohm(&parallel, 20.0);
+        let quarter = pair_resistance_ohm(&parallel, both, 20.0);
         assert_relative_eq!(quarter.high, 0.25 * pair.high, max_relative = 1e-12);
     }
 

@@ -94,16 +94,19 @@ fn each_measurement_has_a_row_of_its_own() {
     let mut paths = Vec::new();
     readings(&file, "", &mut paths);
     // Nine of the pair, eleven of each coil, three fields, surface and insulation.
+    // Nine of the pair, eleven of each coil, three fields, surface and insulation; from the diameters follow mean radius and
+    // depth of the pair and of each coil.
     assert_eq!(paths.len(), 9 + 22 + 3 + 2);
     let all = accepted(&file);
-    assert_eq!(all.quantities.len(), paths.len());
+    assert_eq!(all.quantities.len(), paths.len() + 6);
     let mut names: Vec<&str> = all.quantities.iter().map(|it| it.name.as_str()).collect();
     names.sort_unstable();
     names.dedup();
-    assert_eq!(names.len(), paths.len());
+    assert_eq!(names.len(), paths.len() + 6);
     for path in paths {
         let fewer = accepted(&without(&file, &path));
-        assert_eq!(fewer.quantities.len() + 1, all.quantities.len(), "{path}");
+        let gone = if path.contains("diameter") && !path.contains("wire") { 3 } else { 1 };
+        assert_eq!(fewer.quantities.len() + gone, all.quantities.len(), "{path}");
     }
 }
 
@@ -215,6 +218,8 @@ fn limits_are_those_of_the_test_sheet() {
     let mut file = full();
     for coil in ["coil_a", "coil_b"] {
         file[coil]["resistance"]["at"] = json!("20 degC");
+        // The sheet asks for a reading with both ends of 0.5 m.
+        file[coil]["resistance"]["free_ends"] = json!("1 m");
     }
     let measured = measured_from_text("delivery.json", &file.to_string()).unwrap();
     let found = accept(&designed, &measured, &Request::default()).unwrap();
@@ -464,4 +469,144 @@ fn a_file_of_another_kind_is_told() {
     assert!(found.stderr.contains("this is a spec, not a file of measurements"), "{found:?}");
     let schema = json(&["schema", "supplier-limits"]);
     assert_eq!(schema["title"], "coilwright supplier limits");
+}
+
+/// The sections of both coils by their diameters, in mm, each within 0.02 mm.
+fn with_sections(diameters: [[f64; 2]; 2]) -> Value {
+    let mut file = json!({ "title": "Sections" });
+    for (coil, [inner, outer]) in ["coil_a", "coil_b"].into_iter().zip(diameters) {
+        let length = |value: f64| json!({ "value": format!("{value} mm"), "uncertainty": "0.02 mm" });
+        file[coil] = json!({ "inner_diameter": length(inner), "outer_diameter": length(outer) });
+    }
+    file
+}
+
+#[test]
+fn a_section_beside_its_tolerance_fails_though_both_diameters_lie_within_theirs() {
+    // The spec: 160 mm ± 0.4 mm, 10 mm ± 0.4 mm deep; so each diameter may be off by 1.2 mm.
+    let verdict = |inner: f64, outer: f64| accepted(&with_sections([[inner, outer], [310.0, 330.0]]));
+    for (inner, outer, name) in [
+        (311.1, 331.1, "coil_a_mean_radius_m"),
+        (308.9, 328.9, "coil_a_mean_radius_m"),
+        (309.0, 331.0, "coil_a_depth_m"),
+        (311.0, 329.0, "coil_a_depth_m"),
+    ] {
+        let found = verdict(inner, outer);
+        assert_eq!(found.verdict, Acceptance::Fail, "{inner} {outer}");
+        let failing: Vec<&str> = found
+            .quantities
+            .iter()
+            .filter(|it| it.verdict == Acceptance::Fail)
+            .map(|it| it.name.as_str())
+            .collect();
+        assert_eq!(failing, [name], "{inner} {outer}");
+    }
+    assert_eq!(verdict(310.6, 330.6).verdict, Acceptance::Pass);
+    // A supplier who promises more is held to it.
+    let limits = r#"{ "title": "Letter", "coil": { "mean_radius": { "at_least": "159.9 mm", "at_most": "160.1 mm" } } }"#;
+    let supplier = coilwright::files::spec::supplier_limits_from_text("letter.json", limits).unwrap();
+    let measured = measured_from_text("d.json", &with_sections([[310.6, 330.6], [310.0, 330.0]]).to_string());
+    let request = Request { supplier: Some(&supplier), ..Request::default() };
+    assert_eq!(accept(&bench(), &measured.unwrap(), &request).unwrap().verdict, Acceptance::Fail);
+}
+
+#[test]
+fn readings_of_one_thing_that_cannot_both_be_right_pass_nothing() {
+    let ohm =
+        |value: f64| json!({ "value": format!("{value} ohm"), "uncertainty": "0.001 ohm", "at": "20 degC" });
+    let resistances = |pair: f64, a: f64, b: f64| {
+        accepted(&json!({
+            "title": "Resistances", "resistance": ohm(pair),
+            "coil_a": { "resistance": ohm(a) }, "coil_b": { "resistance": ohm(b) },
+        }))
+    };
+    for (pair, contradicts) in [(8.20, false), (8.22, false), (8.16, false), (7.95, true), (8.45, true)] {
+        let found = resistances(pair, 4.1, 4.1);
+        assert_eq!(
+            !found.check.contradictions.is_empty(),
+            contradicts,
+            "{pair}: {:?}",
+            found.check.contradictions
+        );
+        if contradicts {
+            assert_eq!(found.verdict, Acceptance::Undecided, "{pair}");
+        }
+    }
+    let length = |value: f64| json!({ "value": format!("{value} mm"), "uncertainty": "0.02 mm" });
+    let outer = |pair: f64| {
+        accepted(&json!({
+            "title": "Outer", "outer_diameter": length(pair),
+            "coil_a": { "outer_diameter": length(329.5) }, "coil_b": { "outer_diameter": length(330.5) },
+        }))
+    };
+    assert!(outer(330.0).check.contradictions.is_empty());
+    assert_eq!((outer(330.6).verdict, outer(330.6).check.contradictions.len()), (Acceptance::Undecided, 1));
+    let field = |value: f64, current: f64| {
+        json!({ "value": format!("{} mT", value * current), "uncertainty": "0.0005 mT", "current": format!("{current} A"),
+            "at": ["0 mm", "0 mm", "0 mm"] })
+    };
+    let fields =
+        |two: f64| accepted(&json!({ "title": "Fields", "fields": [field(0.8425, 1.0), field(two, 2.0)] }));
+    assert!(fields(0.8430).check.contradictions.is_empty());
+    let found = fields(0.8460);
+    assert_eq!(found.verdict, Acceptance::Undecided);
+    let text = coilwright::questions::accept::words::text(&found);
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("UNDECIDED: each value measured lies within"), "{text}");
+    assert!(text.contains("Two readings of one thing, field 2 at (0, 0, 0) mm, 2 A"), "{text}");
+}
+
+#[test]
+fn sound_readings_seldom_contradict_each_other() {
+    use coilwright::numeric::random::SampleGenerator;
+    let mut told = 0;
+    for case in 0..200 {
+        let mut random = SampleGenerator::new(77, case);
+        let mut near = |value: f64, u: f64, unit: &str| json!({ "value": format!("{:.6} {unit}", value + random.normal(u)), "uncertainty": format!("{u} {unit}") });
+        let mut file = json!({
+            "title": "Sound", "resistance": near(8.16, 0.004, "ohm"), "mass": near(1.706, 0.002, "kg"),
+            "inner_diameter": near(310.0, 0.1, "mm"), "outer_diameter": near(330.0, 0.1, "mm"), "width": near(15.0, 0.05, "mm"),
+        });
+        for coil in ["coil_a", "coil_b"] {
+            file[coil] = json!({
+                "resistance": near(4.09, 0.004, "ohm"), "mass": near(0.853, 0.001, "kg"),
+                "inner_diameter": near(310.0, 0.1, "mm"), "outer_diameter": near(330.0, 0.1, "mm"), "width": near(15.0, 0.05, "mm"),
+            });
+        }
+        told += usize::from(!accepted(&file).check.contradictions.is_empty());
+    }
+    // Five comparisons at three standard uncertainties: 1.3 %.
+    assert!(told <= 7, "{told} of 200");
+}
+
+#[test]
+fn wire_is_held_to_the_diameters_of_its_standard() {
+    // Grade 2, 0.9 mm: 0.951 mm to 0.989 mm (IEC 60317-0-1, table 1), as the build papers have it.
+    let verdict = |value: f64| {
+        let file = json!({ "title": "Wire", "overall_wire_diameter": { "value": format!("{value} mm"), "uncertainty": "0.0005 mm" } });
+        accepted(&file).verdict
+    };
+    assert_eq!([0.9525, 0.970, 0.9875].map(verdict), [Acceptance::Pass; 3]);
+    assert_eq!([0.949, 0.992].map(verdict), [Acceptance::Fail; 2]);
+}
+
+#[test]
+fn ends_of_a_stated_length_are_in_both_limits_of_a_resistance() {
+    // 13 turns of 2 mm wire: the ends are a quarter of the resistance.
+    let mut bench = bench();
+    bench.winding.turns = 13.0;
+    bench.as_built = None;
+    let bench = bench.as_designed();
+    let limits = |ends: Option<&str>| {
+        let mut file = json!({ "title": "Ends", "coil_a": { "resistance": { "value": "0.4 ohm", "uncertainty": "0.0001 ohm" } } });
+        if let Some(ends) = ends {
+            file["coil_a"]["resistance"]["free_ends"] = json!(ends);
+        }
+        let measured = measured_from_text("d.json", &file.to_string()).unwrap();
+        let found = accept(&bench, &measured, &Request::default()).unwrap();
+        [found.quantities[0].lower_limit.unwrap(), found.quantities[0].upper_limit.unwrap()]
+    };
+    let [unstated, one, two] = [limits(None), limits(Some("1 m")), limits(Some("2 m"))];
+    assert!(one[0] > 1.05 * unstated[0] && one[1] == unstated[1], "{unstated:?} {one:?}");
+    assert!(two[0] > one[0] && two[1] > one[1]);
 }

@@ -31,6 +31,8 @@ pub struct Measured {
     pub resistance_ohm: Option<MeasuredValue>,
     /// The copper's temperature then. If its uncertainty is stated, the uncertainty of the resistance includes it.
     pub resistance_at_celsius: f64,
+    /// Length of wire in that reading beyond both windings.
+    pub free_ends_m: Option<f64>,
     /// Whether that temperature was stated without uncertainty.
     pub temperature_taken_as_exact: bool,
     /// Wire diameter over the enamel.
@@ -70,6 +72,8 @@ pub struct CoilReadings {
     pub resistance_ohm: Option<MeasuredValue>,
     /// The copper's temperature then; 20 °C if not stated.
     pub resistance_at_celsius: f64,
+    /// Length of wire in that reading beyond the winding.
+    pub free_ends_m: Option<f64>,
     /// Inner diameter of the wound copper.
     pub inner_diameter_m: Option<MeasuredValue>,
     /// Outer diameter of the wound copper.
@@ -136,6 +140,7 @@ impl Measured {
             connection: None,
             resistance_ohm: None,
             resistance_at_celsius: at_celsius,
+            free_ends_m: None,
             temperature_taken_as_exact: true,
             overall_wire_diameter_m: None,
             inner_diameter_m: None,
@@ -163,6 +168,7 @@ pub struct MeasuredValue {
     pub standard_uncertainty: f64,
 }
 
+const FREE_ENDS: Limits = Limits { dimension: Dimension::Length, least: 0.0, most: 100.0 };
 const LENGTH: Limits = Limits { dimension: Dimension::Length, least: 1e-6, most: 20.0 };
 const FIELD: Limits = Limits { dimension: Dimension::FluxDensity, least: -1.0, most: 1.0 };
 const CURRENT: Limits = Limits { dimension: Dimension::Current, least: -1e4, most: 1e4 };
@@ -291,6 +297,7 @@ fn check_resistance(checks: &mut Checks, path: &str, reading: Option<&Resistance
         reading.at_uncertainty.map(|u| u.0),
         limits::TEMPERATURE_UNCERTAINTY,
     );
+    checks.within_if(&format!("{path}.free_ends"), reading.free_ends.map(|length| length.0), FREE_ENDS);
 }
 
 fn check_length(checks: &mut Checks, path: &str, reading: Option<&LengthReading>) {
@@ -375,6 +382,7 @@ fn resolved(file: MeasuredFile, digest: String) -> Measured {
         digest,
         connection: file.connection,
         resistance_at_celsius: at_celsius(file.resistance.as_ref()),
+        free_ends_m: free_ends(file.resistance.as_ref()),
         temperature_taken_as_exact: is_taken_as_exact(file.resistance.as_ref()),
         resistance_ohm: ohm(file.resistance.as_ref(), conductor),
         overall_wire_diameter_m: length(file.overall_wire_diameter),
@@ -409,6 +417,7 @@ fn resolved_coil(file: Option<CoilReadingsFile>, conductor: Conductor) -> CoilRe
     CoilReadings {
         turns: file.turns.map(|it| reading(it.value, it.uncertainty.unwrap_or(0.0))),
         resistance_at_celsius: at_celsius(file.resistance.as_ref()),
+        free_ends_m: free_ends(file.resistance.as_ref()),
         temperature_taken_as_exact: is_taken_as_exact(file.resistance.as_ref()),
         resistance_ohm: ohm(file.resistance.as_ref(), conductor),
         inner_diameter_m: length(file.inner_diameter),
@@ -457,6 +466,10 @@ fn is_taken_as_exact(file: Option<&ResistanceReading>) -> bool {
 
 fn at_celsius(file: Option<&ResistanceReading>) -> f64 {
     file.and_then(|it| it.at).map_or(crate::constants::REFERENCE_TEMPERATURE_CELSIUS, |at| at.0)
+}
+
+fn free_ends(file: Option<&ResistanceReading>) -> Option<f64> {
+    file.and_then(|it| it.free_ends.as_ref()).map(|length| length.0)
 }
 
 fn henry(file: Option<InductanceReading>) -> Option<MeasuredValue> {

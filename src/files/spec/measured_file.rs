@@ -187,6 +187,9 @@ pub(super) struct ResistanceReading {
     /// Standard uncertainty of that temperature, which comes on top of the meter's; none where not given.
     #[schemars(example = "0.5 K")]
     pub at_uncertainty: Option<TemperatureDifference>,
+    /// Length of wire in the reading beyond the winding, all free ends together; up to 1 m a coil where not given.
+    #[schemars(example = "1 m")]
+    pub free_ends: Option<Length>,
 }
 
 /// A length and its standard uncertainty.

@@ -48,8 +48,18 @@ fn of_table(table: &Table) -> Result<Measured> {
 }
 
 /// Keys that qualify a measurement and have no uncertainty of their own.
-const QUALIFIERS: [&str; 9] =
-    ["title", "connection", "at", "at_uncertainty", "of", "current", "after", "room", "test_voltage"];
+const QUALIFIERS: [&str; 10] = [
+    "title",
+    "connection",
+    "at",
+    "at_uncertainty",
+    "free_ends",
+    "of",
+    "current",
+    "after",
+    "room",
+    "test_voltage",
+];
 
 /// The JSON text for a table of measurements.
 fn written(table: &Table) -> Result<Written> {

@@ -57,6 +57,10 @@ pub struct CoilPromises {
     pub inner_diameter_m: Option<Promise>,
     /// Outer diameter of the wound copper.
     pub outer_diameter_m: Option<Promise>,
+    /// Radius of the middle of the wound section.
+    pub mean_radius_m: Option<Promise>,
+    /// Its extent along the radius.
+    pub depth_m: Option<Promise>,
     /// Width of the wound copper.
     pub width_m: Option<Promise>,
     /// Its own inductance.
@@ -166,12 +170,14 @@ impl SupplierLimits {
 }
 
 impl CoilPromises {
-    fn promises(&self) -> [(&'static str, &Option<Promise>); 7] {
+    fn promises(&self) -> [(&'static str, &Option<Promise>); 9] {
         [
             ("turns", &self.turns),
             ("resistance", &self.resistance_ohm),
             ("inner_diameter", &self.inner_diameter_m),
             ("outer_diameter", &self.outer_diameter_m),
+            ("mean_radius", &self.mean_radius_m),
+            ("depth", &self.depth_m),
             ("width", &self.width_m),
             ("inductance", &self.inductance_henry),
             ("mass", &self.conductor_mass_kg),
@@ -215,6 +221,8 @@ fn resolved_coil(file: CoilLimitsFile) -> CoilPromises {
         }),
         inner_diameter_m: range(file.inner_diameter, |it| it.0),
         outer_diameter_m: range(file.outer_diameter, |it| it.0),
+        mean_radius_m: range(file.mean_radius, |it| it.0),
+        depth_m: range(file.depth, |it| it.0),
         width_m: range(file.width, |it| it.0),
         inductance_henry: range(file.inductance, |it| it.0),
         conductor_mass_kg: range(file.mass, |it| it.0),

@@ -52,6 +52,10 @@ pub(super) struct CoilLimitsFile {
     pub inner_diameter: Option<RangeFile<Length>>,
     /// Outer diameter of the wound copper.
     pub outer_diameter: Option<RangeFile<Length>>,
+    /// Radius of the middle of the wound section, from both diameters.
+    pub mean_radius: Option<RangeFile<Length>>,
+    /// Extent of the section along the radius, from both diameters.
+    pub depth: Option<RangeFile<Length>>,
     /// Width of the wound copper.
     pub width: Option<RangeFile<Length>>,
     /// Its own inductance.

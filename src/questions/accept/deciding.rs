@@ -78,6 +78,7 @@ const fn how(subject: Subject) -> &'static str {
         Subject::Pair(
             Quantity::InnerDiameterM | Quantity::OuterDiameterM | Quantity::WidthM | Quantity::SpacingM,
         )
+        | Subject::Section(..)
         | Subject::Coil(
             _,
             CoilQuantity::InnerDiameterM | CoilQuantity::OuterDiameterM | CoilQuantity::WidthM,

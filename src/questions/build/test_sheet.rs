@@ -11,7 +11,7 @@ use crate::physics::may_flow::may_flow;
 use crate::physics::room;
 use crate::physics::safety::SafetyFigures;
 use crate::physics::test_limits::{
-    OF_RISE, Tested, TestedInductances, coil_resistance_ohm, field_constant, inductances,
+    FreeEnds, OF_RISE, Tested, TestedInductances, coil_resistance_ohm, field_constant, inductances,
     least_insulation_ohm,
 };
 use crate::units::{Dimension, display, fixed_up, unit};
@@ -174,10 +174,10 @@ impl TestSheet {
 }
 
 fn coil_resistance(bench: &Bench, request: &Request) -> Vec<ResistanceAt> {
-    let (coil, free_m) = (bench.nominal_coil(), 2.0 * request.lead_out_m);
+    let (coil, ends) = (bench.nominal_coil(), FreeEnds::Of(2.0 * request.lead_out_m));
     CELSIUS
         .map(f64::from)
-        .map(|celsius| ResistanceAt { celsius, ohm: coil_resistance_ohm(bench, &coil, free_m, celsius) })
+        .map(|celsius| ResistanceAt { celsius, ohm: coil_resistance_ohm(bench, &coil, ends, celsius) })
         .collect()
 }
 

@@ -4,12 +4,13 @@ use super::subject::{CoilQuantity, Quantity};
 use crate::files::spec::{CoilReadings, Measured};
 use crate::judgement::limit::Limits;
 use crate::pair::Bench;
+use crate::pair::WireLimits;
 use crate::pair::circuit;
 use crate::physics::build_error::CoilName;
 use crate::physics::field::Assembly;
 use crate::physics::test_limits::{
-    FREE_END_M, Tested, coil_inductance_henry, coil_resistance_ohm, field_constant, pair_inductance_henry,
-    pair_resistance_ohm,
+    FREE_END_M, FreeEnds, Tested, coil_inductance_henry, coil_resistance_ohm, field_constant,
+    pair_inductance_henry, pair_resistance_ohm,
 };
 use crate::physics::{build_error, electrical};
 use nalgebra::Vector3;
@@ -30,11 +31,6 @@ pub(super) const FROM_MODEL: f64 = 1e-3;
 /// Smallest limit of the turns of one coil: the leads come out anywhere within half a turn (common practice, no
 /// source).
 const LEAST_TURNS_LIMIT: f64 = 0.5;
-/// Actual diameter over the enamel, relative to that of a stock size, which is the largest that the standard allows.
-/// Wire stays 1 to 3 % below it (common practice, no source).
-const BELOW_LARGEST: f64 = 0.985;
-/// Relative limit of a wire's overall diameter about that value, or about one stated in the spec.
-const OVERALL_LIMIT: f64 = 0.02;
 
 /// The expected values.
 #[derive(Clone, Copy, Debug)]
@@ -67,7 +63,7 @@ pub(super) fn predicted_but_inductance(bench: &Bench, celsius: f64) -> Values {
     let mean = |of: fn(&crate::pair::Coil) -> f64| 0.5 * (of(&coils[0]) + of(&coils[1]));
     let wire = &bench.winding.wire;
     let length_m: f64 = coils.iter().map(circuit::wire_length_m).sum();
-    let overall = wire.overall_diameter_m * if wire.name.is_some() { BELOW_LARGEST } else { 1.0 };
+    let overall = WireLimits::of(wire).overall_diameter_m.nominal;
     [
         circuit::circuit_resistance_ohm(bench, celsius) - bench.lead_resistance_ohm.unwrap_or(0.0),
         assembly.field_per_ampere(&Vector3::zeros()).z,
@@ -98,6 +94,7 @@ impl Expected {
     /// For the pair as it was measured.
     pub(super) fn of(bench: &Bench, readings: &Measured) -> Self {
         let values = predicted(bench, readings.resistance_at_celsius);
+        let over_enamel = WireLimits::of(&bench.winding.wire).overall_diameter_m;
         let tolerance = bench.tolerance_or_ordinary();
         let own = Bench { build_tolerance: Some(tolerance), ..bench.clone() };
         let diameter_limit = 2.0 * tolerance.mean_radius_m + tolerance.depth_m;
@@ -113,7 +110,7 @@ impl Expected {
             field.hypot(FROM_MODEL * values[1]),
             values[2].abs() * OF_INDUCTANCE,
             values[3] * of_wire,
-            values[4] * OVERALL_LIMIT / 3f64.sqrt(),
+            (over_enamel.most - over_enamel.least) / (2.0 * 3f64.sqrt()),
             of_length(diameter_limit),
             of_length(diameter_limit),
             of_length(tolerance.width_m),
@@ -138,7 +135,7 @@ impl Expected {
             0.0,
             2.0 * standard_uncertainties[2],
             2.0 * standard_uncertainties[3],
-            OVERALL_LIMIT * values[4],
+            0.0,
             diameter_limit,
             diameter_limit,
             tolerance.width_m,
@@ -150,13 +147,18 @@ impl Expected {
             low: Some(values[i] - halves[i]),
             high: Some(values[i] + halves[i]),
         });
-        let ohm = pair_resistance_ohm(bench, readings.resistance_at_celsius);
+        let ohm = pair_resistance_ohm(
+            bench,
+            readings.free_ends_m.map_or(FreeEnds::UpTo(4.0 * FREE_END_M), FreeEnds::Of),
+            readings.resistance_at_celsius,
+        );
         let henry = readings.inductance_henry.map(|_| pair_inductance_henry(bench));
         for (i, tested) in [(0, Some(ohm)), (1, Some(field_constant(bench))), (2, henry)] {
             if let Some(tested) = tested {
                 (shown[i], limits[i]) = (tested.expected, limits_of(tested));
             }
         }
+        limits[4] = Limits { low: Some(over_enamel.least), high: Some(over_enamel.most) };
         // Either value, with or without the leads, is the pair's resistance.
         limits[0].high = Some(ohm.high + lead_ohm);
         Self { values, standard_uncertainties, own_standard_uncertainties, shown, limits, lead_ohm }
@@ -183,7 +185,12 @@ impl ExpectedCoil {
         let wire = &bench.winding.wire;
         let mass =
             circuit::wire_length_m(coil) * wire.conductor_area_m2() * wire.conductor.density_kg_per_m3();
-        let ohm = coil_resistance_ohm(bench, coil, 2.0 * FREE_END_M, readings.resistance_at_celsius);
+        let ohm = coil_resistance_ohm(
+            bench,
+            coil,
+            FreeEnds::stated(readings.free_ends_m),
+            readings.resistance_at_celsius,
+        );
         let unread = || Tested::about(f64::NAN, f64::NAN);
         let henry = readings.inductance_henry.map_or_else(unread, |_| coil_inductance_henry(bench, name));
         let u = |limit: f64| tolerance.distribution.standard_uncertainty(limit);

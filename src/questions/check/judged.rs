@@ -1,11 +1,12 @@
 //! Judges every reading of a file of measurements against its limits, for `check --measured` and `accept` alike.
 
 use super::expected::{Expected, ExpectedCoil, limits_of};
+use super::readings::{coil_readings, pair_readings};
 use super::record::{LimitsFrom, Note, QuantityCheck};
-use super::subject::{CoilQuantity, Quantity, Subject};
+use super::subject::{CoilQuantity, Quantity, SectionQuantity, Subject};
 use crate::files::spec::{CoilPromises, CoilReadings, Measured, MeasuredValue, Promise, SupplierLimits};
 use crate::judgement::limit::{Acceptance, Limits, Rule, decide};
-use crate::pair::Bench;
+use crate::pair::{Bench, Coil};
 use crate::physics::build_error::CoilName;
 use crate::physics::heat::HeatedPair;
 use crate::physics::heat::circuit::Drive;
@@ -38,6 +39,7 @@ pub(super) fn judged(
     for (name, coil) in [CoilName::A, CoilName::B].into_iter().zip(&measured.coils) {
         readings.extend(of_coil(connected, name, coil));
     }
+    readings.extend(of_sections(connected, measured));
     readings.extend(of_fields(connected, measured));
     readings.extend(of_surface(connected, measured, supplier, &mut notes)?);
     readings.extend(of_insulation(measured, supplier, &mut notes));
@@ -58,38 +60,6 @@ pub(super) fn judged(
         })
     });
     Ok((quantities.collect::<Result<_>>()?, notes))
-}
-
-/// The readings of the pair, in the order of [`Quantity::ALL`].
-pub(super) fn pair_readings(measured: &Measured) -> [Option<MeasuredValue>; Quantity::COUNT] {
-    [
-        measured.resistance_ohm,
-        measured.field_tesla_per_ampere,
-        measured.inductance_henry,
-        measured.conductor_mass_kg,
-        measured.overall_wire_diameter_m,
-        measured.inner_diameter_m,
-        measured.outer_diameter_m,
-        measured.width_m,
-        measured.spacing_m,
-    ]
-}
-
-/// The readings of one coil, in the order of [`CoilQuantity::ALL`].
-pub(super) fn coil_readings(coil: &CoilReadings) -> [Option<MeasuredValue>; CoilQuantity::COUNT] {
-    [
-        coil.turns,
-        coil.resistance_ohm,
-        coil.inner_diameter_m,
-        coil.outer_diameter_m,
-        coil.width_m,
-        coil.inductance_henry,
-        coil.conductor_mass_kg,
-        coil.offset_m[0],
-        coil.offset_m[1],
-        coil.tilt_rad[0],
-        coil.tilt_rad[1],
-    ]
 }
 
 fn of_pair(measured: &Measured, expected: &Expected) -> Vec<Reading> {
@@ -123,6 +93,47 @@ fn of_coil(bench: &Bench, name: CoilName, coil: &CoilReadings) -> Vec<Reading> {
         })
     })
     .collect()
+}
+
+/// Mean radius and depth of every section whose two diameters were measured. Each diameter alone may be off by what both
+/// tolerances allow together; these are what the spec holds.
+fn of_sections(bench: &Bench, measured: &Measured) -> Vec<Reading> {
+    let tolerance = bench.tolerance_or_ordinary();
+    let coils = bench.coils();
+    let mean = |of: fn(&Coil) -> f64| 0.5 * (of(&coils[0]) + of(&coils[1]));
+    let pair = (None, measured.inner_diameter_m, measured.outer_diameter_m);
+    let [a, b] = [CoilName::A, CoilName::B].map(|name| {
+        let coil = &measured.coils[usize::from(name == CoilName::B)];
+        (Some(name), coil.inner_diameter_m, coil.outer_diameter_m)
+    });
+    let mut readings = Vec::new();
+    for (name, inner, outer) in [pair, a, b] {
+        let Some((inner, outer)) = inner.zip(outer) else { continue };
+        let u = inner.standard_uncertainty.hypot(outer.standard_uncertainty);
+        let [radius, depth] = match name {
+            None => [mean(|coil| coil.mean_radius_m), mean(|coil| coil.depth_m)],
+            Some(name) => {
+                let coil = &coils[usize::from(name == CoilName::B)];
+                [coil.mean_radius_m, coil.depth_m]
+            }
+        };
+        for quantity in SectionQuantity::ALL {
+            let (value, part, expected, limit) = match quantity {
+                SectionQuantity::MeanRadiusM => {
+                    (0.25 * (inner.value + outer.value), 0.25, radius, tolerance.mean_radius_m)
+                }
+                SectionQuantity::DepthM => (0.5 * (outer.value - inner.value), 0.5, depth, tolerance.depth_m),
+            };
+            readings.push(Reading {
+                subject: Subject::Section(name, quantity),
+                value: MeasuredValue { value, standard_uncertainty: part * u },
+                expected: Some(expected),
+                limits: Limits { low: Some(expected - limit), high: Some(expected + limit) },
+                limits_from: LimitsFrom::Spec,
+            });
+        }
+    }
+    readings
 }
 
 /// The field at points. The limits are two standard uncertainties about that of a pair within its tolerance.
@@ -256,6 +267,8 @@ fn promise_on(subject: Subject, supplier: &SupplierLimits) -> Option<Promise> {
             Quantity::SpacingM => supplier.spacing_m,
         },
         Subject::Coil(_, quantity) => promise_on_coil(quantity, &supplier.coil),
+        Subject::Section(_, SectionQuantity::MeanRadiusM) => supplier.coil.mean_radius_m,
+        Subject::Section(_, SectionQuantity::DepthM) => supplier.coil.depth_m,
         Subject::Field { .. } => supplier.fields,
         Subject::Surface { .. } => supplier.surface_celsius,
         Subject::Insulation { .. } => supplier.insulation_ohm,

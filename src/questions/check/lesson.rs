@@ -4,10 +4,12 @@
 //! of the measurement. If something differs, all known faults of benches and deliveries are weighed against each other.
 
 use super::causes::{Found, Left, causes};
+use super::consistency::contradictions;
 use super::expected::Expected;
 use super::joined::joined;
-use super::judged::{judged, pair_readings};
+use super::judged::judged;
 use super::reach::{of_what_differs, unexplained};
+use super::readings::pair_readings;
 use super::record::{BesideSpec, Explanation, HeldBack, LessonCheck, Note, QuantityCheck, UnlikeCoils};
 use super::residuals::Residuals;
 use super::sentences::cause_name;
@@ -69,7 +71,13 @@ pub fn delivery_check(
     });
     let unexplained = unexplained(&quantities, found.as_ref());
     let other_conductor = notes.iter().any(|note| matches!(note, Note::OtherConductor { .. }));
-    let held_back = (other_conductor && verdict == Acceptance::Pass).then_some(HeldBack::OtherConductor);
+    let contradictions = contradictions(&connected, measured);
+    let why = match (other_conductor, contradictions.is_empty()) {
+        (true, _) => Some(HeldBack::OtherConductor),
+        (false, false) => Some(HeldBack::Contradiction),
+        (false, true) => None,
+    };
+    let held_back = why.filter(|_| verdict == Acceptance::Pass);
     let verdict = if held_back.is_some() { Acceptance::Undecided } else { verdict };
     Ok(LessonCheck {
         provenance: Provenance::of(bench, None),
@@ -79,6 +87,7 @@ pub fn delivery_check(
         held_back,
         agrees: verdict == Acceptance::Pass,
         quantities,
+        contradictions,
         comparisons,
         probability_of_no_fault: none,
         explanations: found.as_ref().map_or(Vec::new(), explanations),
@@ -89,7 +98,7 @@ pub fn delivery_check(
     })
 }
 
-/// Verdict and quantities without the search for causes, for counting error rates.
+/// Verdict and quantities, each by itself: without the search for causes and contradictions, for counting error rates.
 pub fn delivery_verdict(
     bench: &Bench,
     measured: &Measured,

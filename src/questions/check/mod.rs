@@ -1,12 +1,14 @@
 //! Is this file right, and is the pair on the bench, or just delivered, the pair of the spec?
 
 mod causes;
+mod consistency;
 mod expected;
 mod hypotheses;
 mod joined;
 mod judged;
 mod lesson;
 mod reach;
+mod readings;
 mod record;
 mod residuals;
 mod sentences;
@@ -15,7 +17,8 @@ mod unlike;
 #[cfg(feature = "paper")]
 pub mod words;
 
+pub use consistency::{Contradiction, Other};
 pub(crate) use joined::joined;
 pub use lesson::{delivery_check, delivery_verdict, lesson_check};
 pub use record::*;
-pub use subject::{CoilQuantity, Quantity, Subject};
+pub use subject::{CoilQuantity, Quantity, SectionQuantity, Subject};

@@ -3,7 +3,7 @@
 
 use super::causes::{Found, Left};
 use super::record::{Cause, QuantityCheck, Unexplained};
-use super::subject::{CoilQuantity, Quantity, Subject};
+use super::subject::{CoilQuantity, Quantity, SectionQuantity, Subject};
 use crate::judgement::limit::Acceptance;
 
 /// A fault does not explain a difference if it causes less than this fraction of it. A fault of one coil changes that
@@ -80,6 +80,9 @@ fn change(subject: Subject, cause: Cause, left: &Left) -> Option<f64> {
         Subject::Coil(_, quantity) => {
             of(Quantity::ALL.into_iter().find(|of_pair| of_pair.key() == quantity.key())?)
         }
+        // The mean radius moves with both diameters; a depth that is off is a matter of the winding alone.
+        Subject::Section(_, SectionQuantity::MeanRadiusM) => of(Quantity::OuterDiameterM),
+        Subject::Section(_, SectionQuantity::DepthM) => None,
         // As at the centre: no fault is recognised by the shape of the field.
         Subject::Field { .. } => of(Quantity::FieldTeslaPerAmpere),
         Subject::Surface { .. } | Subject::Insulation { .. } => None,

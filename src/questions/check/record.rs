@@ -1,5 +1,6 @@
 //! The answer of the check before a lesson or on delivery.
 
+use super::consistency::Contradiction;
 use super::subject::{CoilQuantity, Quantity, Subject};
 use crate::constants::Conductor;
 use crate::files::spec::MeasuredValue;
@@ -16,6 +17,8 @@ use serde::Serialize;
 pub enum HeldBack {
     /// What was weighed is another conductor than the spec's.
     OtherConductor,
+    /// Two readings of one thing cannot both be right.
+    Contradiction,
     /// All readings together speak against the turns of the spec.
     Turns {
         /// The most probable turns of a coil.
@@ -47,6 +50,9 @@ pub struct LessonCheck {
     pub agrees: bool,
     /// Every quantity measured, against its limits.
     pub quantities: Vec<QuantityCheck>,
+    /// Readings of one thing that cannot both be right.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub contradictions: Vec<Contradiction>,
     /// Each measurement with the spec's value.
     pub comparisons: Vec<BesideSpec>,
     /// Probability that none of the known faults is present; `None` if no reading depends on them.

@@ -11,6 +11,8 @@ pub enum Subject {
     Pair(Quantity),
     /// One coil alone.
     Coil(CoilName, CoilQuantity),
+    /// The wound section, from both of its diameters: of one coil, or of the pair in the mean.
+    Section(Option<CoilName>, SectionQuantity),
     /// The field along the axis at a point.
     Field {
         /// Which entry of the file, counted from 0.
@@ -41,6 +43,9 @@ impl Subject {
             Self::Pair(quantity) => quantity.key().into(),
             Self::Coil(CoilName::A, quantity) => format!("coil_a.{}", quantity.key()),
             Self::Coil(CoilName::B, quantity) => format!("coil_b.{}", quantity.key()),
+            Self::Section(None, quantity) => quantity.key().into(),
+            Self::Section(Some(CoilName::A), quantity) => format!("coil_a.{}", quantity.key()),
+            Self::Section(Some(CoilName::B), quantity) => format!("coil_b.{}", quantity.key()),
             Self::Field { entry, .. } => format!("fields[{entry}]"),
             Self::Surface { .. } => "surface_temperature".into(),
             Self::Insulation { .. } => "insulation_resistance".into(),
@@ -52,6 +57,7 @@ impl Subject {
         match self {
             Self::Pair(quantity) => quantity.dimension(),
             Self::Coil(_, quantity) => quantity.dimension(),
+            Self::Section(..) => Dimension::Length,
             Self::Field { .. } => Dimension::FluxDensity,
             Self::Surface { .. } => Dimension::Temperature,
             Self::Insulation { .. } => Dimension::Resistance,
@@ -134,6 +140,29 @@ impl Quantity {
             | Self::OuterDiameterM
             | Self::WidthM
             | Self::SpacingM => Dimension::Length,
+        }
+    }
+}
+
+/// Quantities of a section that follow from its two diameters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum SectionQuantity {
+    /// Radius of the middle of the section: a quarter of the sum of both diameters.
+    MeanRadiusM,
+    /// Its extent along the radius: half the difference.
+    DepthM,
+}
+
+impl SectionQuantity {
+    /// Both.
+    pub const ALL: [Self; 2] = [Self::MeanRadiusM, Self::DepthM];
+
+    /// Its key, below the coil's.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::MeanRadiusM => "mean_radius",
+            Self::DepthM => "depth",
         }
     }
 }

@@ -7,7 +7,7 @@
 //! memory).
 
 use super::expected::{ExpectedCoil, FROM_WIRE};
-use super::judged::coil_readings;
+use super::readings::coil_readings;
 use super::record::{CoilDifference, QuantityCheck, UnlikeCoils};
 use super::subject::{CoilQuantity, Subject};
 use crate::files::spec::{Measured, MeasuredValue};

@@ -1,11 +1,12 @@
 //! The check before a lesson or on delivery, as text.
 
+use super::consistency::{Contradiction, Other};
 use super::record::{
     Cause, CauseClass, CauseMember, CoilDifference, HeldBack, LessonCheck, LimitsFrom, Note, QuantityCheck,
     Unexplained, UnlikeCoils,
 };
 use super::sentences::{cause_sentence, name};
-use super::subject::{CoilQuantity, Subject};
+use super::subject::{CoilQuantity, Quantity, SectionQuantity, Subject};
 use crate::judgement::limit::{Acceptance, Rule};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
@@ -82,6 +83,7 @@ const fn where_to_look(it: &Unexplained) -> &'static str {
         Subject::Coil(_, CoilQuantity::TiltXRad | CoilQuantity::TiltYRad) => {
             "the coil stands askew: look at the lengths of the spacers and at the flange they bear on"
         }
+        Subject::Section(..) => "measure both diameters again, at eight places round the rim",
         Subject::Coil(..) => "repeat the measurement, and measure the other coil the same way",
         Subject::Field { .. } => {
             "read it again with the probe at its place and along the axis, and with the current reversed"
@@ -139,11 +141,14 @@ pub(crate) fn verdict_sentence(record: &LessonCheck) -> String {
         names.join("; ")
     };
     let limits = whose_limits(&record.quantities);
+    let contradictions: String =
+        record.contradictions.iter().map(|it| format!(" {}", contradiction_sentence(it))).collect();
     if let Some(why) = record.held_back {
         let why = match why {
             HeldBack::OtherConductor => {
                 "what was weighed is another conductor than the spec's. Find out which is right".to_owned()
             }
+            HeldBack::Contradiction => "readings of one thing cannot all be right".to_owned(),
             HeldBack::Turns { most_probable, spec, probability_of_spec } => format!(
                 "taken together they fit {most_probable} turns, and the spec's {} with a probability of {}. Count the turns of \
                  each coil, or measure the resistance of each",
@@ -151,9 +156,9 @@ pub(crate) fn verdict_sentence(record: &LessonCheck) -> String {
                 percent_of(probability_of_spec, 1)
             ),
         };
-        return format!("UNDECIDED: each value measured lies within {limits}, but {why}.");
+        return format!("UNDECIDED: each value measured lies within {limits}, but {why}.{contradictions}");
     }
-    match (record.verdict, record.decision) {
+    let verdict = match (record.verdict, record.decision) {
         (Acceptance::Pass, Rule::Guarded { .. }) => {
             format!(
                 "PASS: everything measured lies within {limits}, with the measurements' uncertainty to spare."
@@ -175,7 +180,35 @@ pub(crate) fn verdict_sentence(record: &LessonCheck) -> String {
              better, to a fraction of their tolerance.",
             named(Acceptance::Undecided)
         ),
-    }
+    };
+    verdict + &contradictions
+}
+
+/// Two readings that contradict each other, and what to do.
+fn contradiction_sentence(it: &Contradiction) -> String {
+    let dimension = match it.subject {
+        // Fields are compared per ampere.
+        Subject::Field { .. } => Dimension::FieldConstant,
+        subject => subject.dimension(),
+    };
+    let shown = |value: f64| display(value, dimension, 5);
+    let other = match it.other {
+        Other::BothCoils => "what the readings of each coil give".to_owned(),
+        Other::Field(entry) => format!("field {} at the same place", entry + 1),
+    };
+    let look = match it.subject {
+        Subject::Pair(Quantity::ResistanceOhm) if it.value > it.other_value => {
+            "look for a bad contact between the coils, and measure all three again"
+        }
+        _ => "measure both again",
+    };
+    format!(
+        "Two readings of one thing, {}: {} here, and {} by {other}. They may differ by {} (U, k = 2): {look}.",
+        subject_name(it.subject),
+        shown(it.value),
+        shown(it.other_value),
+        display(2.0 * it.standard_uncertainty, dimension, 2),
+    )
 }
 
 /// Who set the limits.
@@ -350,6 +383,18 @@ pub(crate) fn subject_name(subject: Subject) -> String {
         Subject::Coil(coil, quantity) => {
             let coil = if coil == CoilName::A { "a" } else { "b" };
             format!("coil {coil}, {}", coil_name(quantity))
+        }
+        Subject::Section(coil, quantity) => {
+            let coil = match coil {
+                None => "",
+                Some(CoilName::A) => "coil a, ",
+                Some(CoilName::B) => "coil b, ",
+            };
+            let what = match quantity {
+                SectionQuantity::MeanRadiusM => "mean radius",
+                SectionQuantity::DepthM => "depth of the section",
+            };
+            format!("{coil}{what}, from both diameters")
         }
         Subject::Field { entry, at_m, current_ampere } => {
             let millimetres = at_m.map(|part| crate::units::number_of_six(1e3 * part, 1));

@@ -1,0 +1,155 @@
+//! Readings of one thing, taken twice: do they agree with each other?
+
+use super::joined::joined;
+use super::readings::pair_readings;
+use super::subject::{Quantity, Subject};
+use crate::files::spec::{FieldReading, Measured, MeasuredValue};
+use crate::pair::Bench;
+use crate::pair::circuit::wire_length_m;
+use crate::physics::test_limits::FREE_END_M;
+use serde::Serialize;
+
+/// Difference over its standard uncertainty beyond which two readings are not of the same thing: by chance one pair in four
+/// hundred, were they independent.
+const BEYOND: f64 = 3.0;
+/// Uncertainty of a copper temperature that is stated without one (common practice, no source).
+const OF_TEMPERATURE_KELVIN: f64 = 1.0;
+/// Points nearer than this are one place.
+const ONE_PLACE_M: f64 = 1e-4;
+
+/// Two readings that cannot both be right.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct Contradiction {
+    /// One reading.
+    #[serde(serialize_with = "as_key")]
+    pub subject: Subject,
+    /// The other: the same quantity from both coils, or another entry of the fields.
+    pub other: Other,
+    /// Its value.
+    pub value: f64,
+    /// What the other gives for it.
+    pub other_value: f64,
+    /// Standard uncertainty of their difference.
+    pub standard_uncertainty: f64,
+}
+
+/// What a reading is held against.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Other {
+    /// What the readings of each coil give for the pair.
+    BothCoils,
+    /// The field read at the same place, an entry of the file counted from 0.
+    Field(usize),
+}
+
+fn as_key<S: serde::Serializer>(subject: &Subject, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(&subject.key())
+}
+
+/// Every two readings that differ by more than chance and what may lie between them: free ends and leads for a resistance, the
+/// temperature of the copper where it has no uncertainty.
+pub(super) fn contradictions(bench: &Bench, measured: &Measured) -> Vec<Contradiction> {
+    let mut found = against_the_coils(bench, measured);
+    found.extend(fields(measured));
+    found
+}
+
+/// The pair's own readings against what the coils' readings give for it.
+fn against_the_coils(bench: &Bench, measured: &Measured) -> Vec<Contradiction> {
+    let conductor = bench.winding.wire.conductor;
+    let coils_alone = Measured {
+        resistance_ohm: None,
+        conductor_mass_kg: None,
+        inner_diameter_m: None,
+        outer_diameter_m: None,
+        width_m: None,
+        field_tesla_per_ampere: None,
+        fields: Vec::new(),
+        ..measured.clone()
+    };
+    let of_coils = joined(&coils_alone, bench.connection, conductor);
+    let both = pair_readings(measured).into_iter().zip(pair_readings(&of_coils));
+    let mut found = Vec::new();
+    for (quantity, (own, of_coils_value)) in Quantity::ALL.into_iter().zip(both) {
+        let Some((own, mut other)) = own.zip(of_coils_value) else { continue };
+        // What the pair may show more, and less, than its coils.
+        let mut allowed = [0.0, 0.0];
+        let mut u = own.standard_uncertainty;
+        if quantity == Quantity::ResistanceOhm {
+            let [now, then] =
+                [measured, &of_coils].map(|it| conductor.resistance_ratio(it.resistance_at_celsius));
+            other.value *= now / then;
+            other.standard_uncertainty *= now / then;
+            allowed = [bench.lead_resistance_ohm.unwrap_or(0.0), free_ends_ohm(bench)];
+            u = u.hypot(of_temperature(bench, measured, own.value));
+        } else if matches!(quantity, Quantity::InductanceHenry | Quantity::SpacingM) {
+            continue;
+        }
+        let difference = own.value - other.value;
+        let beyond = (difference - allowed[0]).max(-difference - allowed[1]);
+        let u = u.hypot(other.standard_uncertainty);
+        if beyond > BEYOND * u {
+            found.push(Contradiction {
+                subject: Subject::Pair(quantity),
+                other: Other::BothCoils,
+                value: own.value,
+                other_value: other.value,
+                standard_uncertainty: u,
+            });
+        }
+    }
+    found
+}
+
+/// What the wire beyond both windings may add to the resistances of the coils and not to that of the pair.
+fn free_ends_ohm(bench: &Bench) -> f64 {
+    let coils = bench.coils();
+    let per_metre =
+        |coil| crate::pair::circuit::coil_resistance_at_20_celsius_ohm(bench, coil) / wire_length_m(coil);
+    let each = coils.each_ref().map(|coil| 2.0 * FREE_END_M * per_metre(coil));
+    each[0] + each[1]
+}
+
+/// Part of a resistance's uncertainty by temperatures that have none stated.
+fn of_temperature(bench: &Bench, measured: &Measured, ohm: f64) -> f64 {
+    let exact = measured.temperature_taken_as_exact
+        || measured.coils.iter().any(|coil| coil.temperature_taken_as_exact);
+    let kelvin = if exact { OF_TEMPERATURE_KELVIN } else { 0.0 };
+    kelvin * bench.winding.wire.conductor.resistance_coefficient_per_kelvin() * ohm
+}
+
+/// Fields at one place, each per ampere of its current.
+fn fields(measured: &Measured) -> Vec<Contradiction> {
+    let mut found = Vec::new();
+    let per_ampere = |reading: &FieldReading| MeasuredValue {
+        value: reading.tesla.value / reading.current_ampere,
+        standard_uncertainty: reading.tesla.standard_uncertainty / reading.current_ampere.abs(),
+    };
+    let mut hold = |subject, other, own: MeasuredValue, that: MeasuredValue| {
+        let u = own.standard_uncertainty.hypot(that.standard_uncertainty);
+        if (own.value - that.value).abs() > BEYOND * u {
+            found.push(Contradiction {
+                subject,
+                other,
+                value: own.value,
+                other_value: that.value,
+                standard_uncertainty: u,
+            });
+        }
+    };
+    for (entry, reading) in measured.fields.iter().enumerate() {
+        if let (Some(own), true) = (measured.field_tesla_per_ampere, reading.at_m.norm() < ONE_PLACE_M) {
+            let subject = Subject::Pair(Quantity::FieldTeslaPerAmpere);
+            hold(subject, Other::Field(entry), own, per_ampere(reading));
+        }
+        let earlier = measured.fields[..entry].iter().enumerate();
+        for (before, other) in earlier.filter(|(_, other)| (other.at_m - reading.at_m).norm() < ONE_PLACE_M) {
+            let subject =
+                Subject::Field { entry, at_m: reading.at_m.into(), current_ampere: reading.current_ampere };
+            hold(subject, Other::Field(before), per_ampere(reading), per_ampere(other));
+        }
+    }
+    found
+}
