@@ -399,3 +399,32 @@ fn coils_that_exist_are_not_looked_at_and_that_is_said() {
     assert!(nominal.contains("`as_built` tells of coils that exist"));
     assert!(!built.contains("`as_built`"));
 }
+
+#[test]
+fn what_a_wish_needs_to_be_held_binds_every_paper() {
+    let build = |more: &[&str]| -> serde_json::Value {
+        serde_json::from_str(&papers("window-bench.json", more)["build.json"]).unwrap()
+    };
+    let (free, wished) = (build(&[]), build(&["--within", "0.1 %"]));
+    let hold = |name: &str| {
+        let all = wished["assembly"]["hold"].as_array().unwrap();
+        all.iter().find(|hold| hold["name"] == name).unwrap_or_else(|| panic!("{name}")).clone()
+    };
+    let radius = number(&hold("mean radius"), "/needed_limit");
+    assert!(radius < 0.9 * number(&hold("mean radius"), "/stated_limit"));
+    // The floor of the channel is held as the mean radius is, and so is the finished coil.
+    let range = |record: &serde_json::Value, path: &str| {
+        number(record, &format!("{path}/most")) - number(record, &format!("{path}/least"))
+    };
+    let floor = "/winding/floor_diameter_m";
+    assert!((range(&wished, floor) / range(&free, floor) - radius / 0.4e-3).abs() < 1e-6, "{radius}");
+    let finished = "/winding/finished_diameter_m";
+    assert!(range(&wished, finished) < range(&free, finished));
+    let field = |record: &serde_json::Value| {
+        let at = |key: &str| number(record, &format!("/test/field/field_tesla/{key}"));
+        (at("high") - at("low")) / at("expected")
+    };
+    assert!(field(&wished) < 0.8 * field(&free), "{} {}", field(&wished), field(&free));
+    // A winder counts whole turns.
+    assert!(number(&hold("turns"), "/needed_limit") < 0.5);
+}

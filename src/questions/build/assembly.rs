@@ -2,7 +2,7 @@
 
 use super::former::FormerPlan;
 use crate::Result;
-use crate::pair::Bench;
+use crate::pair::{Bench, BuildTolerance};
 use crate::questions::tolerance::{Hold, Wish, worth_holding};
 use crate::questions::words::notes::with_sentences;
 use serde::Serialize;
@@ -57,19 +57,47 @@ const SPACER_OVER_THREAD: f64 = 2.0;
 /// Washers and nuts at both ends take this many threads of a bolt's length (common practice, no source).
 const ENDS_OVER_THREAD: f64 = 4.0;
 
-/// The assembly of a bench's formers.
-pub(super) fn assembly_plan(bench: &Bench, former: &FormerPlan, wish: Wish) -> Result<AssemblyPlan> {
-    let tolerance = bench.tolerance_or_ordinary();
-    let tolerated = Bench { build_tolerance: Some(tolerance), ..bench.clone() };
+/// The fewest turns by which a count can be held: the leads come out anywhere within half a turn (common practice, no source).
+const LEAST_TURNS_LIMIT: f64 = 0.5;
+
+/// What a wish asks to be held, and the tolerance that holds it.
+pub(super) struct Held {
+    pub(super) hold: Vec<Hold>,
+    /// The stated tolerance, or an ordinary one, tightened as the wish needs.
+    pub(super) tolerance: BuildTolerance,
+    /// Whether any limit is tighter than that.
+    pub(super) tightened: bool,
+}
+
+/// What a wish asks of the build of a bench.
+pub(super) fn held(bench: &Bench, wish: Wish) -> Result<Held> {
+    let stated = bench.tolerance_or_ordinary();
+    let tolerated = Bench { build_tolerance: Some(stated), ..bench.clone() };
     let hold = worth_holding(&tolerated, wish)?;
     let limit_of = |name: &str, stated: f64| needed(&hold, name, stated);
-    let tilt_rad = limit_of("tilt", tolerance.tilt_rad);
-    let offset_m = limit_of("offset", tolerance.offset_m);
+    let tolerance = BuildTolerance {
+        turns: limit_of("turns", stated.turns).max(LEAST_TURNS_LIMIT.min(stated.turns)),
+        mean_radius_m: limit_of("mean radius", stated.mean_radius_m),
+        width_m: limit_of("width", stated.width_m),
+        depth_m: limit_of("depth", stated.depth_m),
+        spacing_m: limit_of("spacing", stated.spacing_m),
+        offset_m: limit_of("offset", stated.offset_m),
+        tilt_rad: limit_of("tilt", stated.tilt_rad),
+        ..stated
+    };
+    Ok(Held { hold, tolerance, tightened: tolerance != stated })
+}
+
+/// The assembly of a bench's formers.
+pub(super) fn assembly_plan(bench: &Bench, former: &FormerPlan, held: Held) -> AssemblyPlan {
+    let stated = bench.tolerance_or_ordinary();
+    let Held { hold, tolerance, .. } = held;
+    let (tilt_rad, offset_m) = (tolerance.tilt_rad, tolerance.offset_m);
     let thread_m = former.bolts.thread_m;
     let overall_length_m = bench.spacing_m + former.overall_width_m;
-    Ok(AssemblyPlan {
+    AssemblyPlan {
         spacing_m: bench.spacing_m,
-        spacing_limit_m: limit_of("spacing", tolerance.spacing_m),
+        spacing_limit_m: tolerance.spacing_m,
         spacer_length_m: (bench.spacing_m - former.overall_width_m).max(0.0),
         spacer_diameter_m: SPACER_OVER_THREAD * thread_m,
         spacers: former.bolts.holes.count,
@@ -79,17 +107,17 @@ pub(super) fn assembly_plan(bench: &Bench, former: &FormerPlan, wish: Wish) -> R
             limit_m: former.flange_diameter_m * tilt_rad.tan(),
             over_diameter_m: former.flange_diameter_m,
             from_limit: tilt_rad,
-            tightened: tilt_rad < tolerance.tilt_rad,
+            tightened: tilt_rad < stated.tilt_rad,
         },
         concentricity: RimTolerance {
             limit_m: offset_m,
             over_diameter_m: former.flange_diameter_m,
             from_limit: offset_m,
-            tightened: offset_m < tolerance.offset_m,
+            tightened: offset_m < stated.offset_m,
         },
         hold,
         tolerance_stated: bench.build_tolerance.is_some(),
-    })
+    }
 }
 
 /// The tightest limit that any wish asks of a kind of error; the stated one where none does, or none could be held.
@@ -102,7 +130,7 @@ fn needed(hold: &[Hold], name: &str, stated: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::pair::{BuildTolerance, Winding, Wire};
+    use crate::pair::{Winding, Wire};
     use crate::questions::build::former::former_plan;
     use crate::questions::build::request::Request;
     use approx::assert_relative_eq;
@@ -116,7 +144,8 @@ mod tests {
     }
 
     fn plan(bench: &Bench, wish: Wish) -> AssemblyPlan {
-        assembly_plan(bench, &former_plan(bench, &Request::default()).unwrap(), wish).unwrap()
+        let former = former_plan(bench, &Request::default()).unwrap();
+        assembly_plan(bench, &former, held(bench, wish).unwrap())
     }
 
     #[test]

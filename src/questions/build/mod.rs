@@ -72,12 +72,16 @@ pub fn build_papers(bench: &Bench, request: &Request) -> Result<BuildPapers> {
     request.check()?;
     let built = bench.as_built.is_some();
     let bench = Bench { as_built: None, ..bench.clone() }.as_designed();
-    let winding = winding::winding_plan(&bench, request)?;
-    let former = former::former_plan(&bench, request)?;
-    let assembly = assembly::assembly_plan(&bench, &former, request.wish)?;
+    let held = assembly::held(&bench, request.wish)?;
+    // What a wish needs to be held binds every paper, not the assembly alone.
+    let tolerance = if held.tightened { Some(held.tolerance) } else { bench.build_tolerance };
+    let to_hold = Bench { build_tolerance: tolerance, ..bench.clone() };
+    let winding = winding::winding_plan(&to_hold, request)?;
+    let former = former::former_plan(&to_hold, request)?;
+    let assembly = assembly::assembly_plan(&bench, &former, held);
     let safety = SafetyFigures::of(&bench, &Assembly::of(&bench));
     let order = OrderList::of(&bench, request, &winding, &former, &assembly, &safety);
-    let test = TestSheet::of(&bench, request, &safety)?;
+    let test = TestSheet::of(&to_hold, request, &safety)?;
     Ok(BuildPapers {
         provenance: Provenance::of(&bench, request.date.as_deref()),
         asked: request.clone(),

@@ -40,6 +40,15 @@ pub enum Note {
         /// Turns in each.
         turns_per_layer: u32,
     },
+    /// Wire wound as a screw needs one diameter more than its turns, and the channel may not have it.
+    Advance {
+        /// Turns in a layer.
+        turns_per_layer: u32,
+        /// What they need with the advance of one, wire of middle size.
+        needed_m: f64,
+        /// Clear width of the channel.
+        channel_width_m: f64,
+    },
     /// Wound tight, the coil ends away from its design.
     Tight {
         /// The design's outer diameter less the tight coil's.
@@ -117,6 +126,14 @@ impl Told for Note {
                 "The spec states neither layers nor turns per layer: taken is the densest that the width allows, layers: \
                  {layers}, turns in each: {turns_per_layer}."
             ),
+            Self::Advance { turns_per_layer, needed_m, channel_width_m } => format!(
+                "Wire that advances all the way round needs room for {} turns, {} with wire of middle size, and the channel has \
+                 {}. Lay each turn straight and step over to the next within the same short part of the rim, or allow more \
+                 width with `--allowance` (common practice, no source).",
+                turns_per_layer + 1,
+                length(*needed_m),
+                length(*channel_width_m)
+            ),
             Self::Tight { short_of_design_m, field_constant_relative_change, filler_m } => format!(
                 "Wound tight with wire of middle size, the coil ends {} under the design's outer diameter, and the field \
                  constant is {} off it. Insulation of {} between layers, or the same with loose tension, keeps the design; \
@@ -159,6 +176,7 @@ pub(super) fn notes(
     order: &OrderList,
 ) -> Vec<Note> {
     let tight = &winding.tight;
+    let advance_m = f64::from(winding.turns_per_layer + 1) * winding.wire.overall_diameter_m.nominal;
     let nominal = winding.wire.resistance_at_20_celsius_ohm_per_m.nominal;
     let wire = &bench.winding.wire;
     let others = wire.conductor.resistivity_at_20_celsius_ohm_m() / wire.conductor_area_m2();
@@ -169,6 +187,11 @@ pub(super) fn notes(
         former.material.is_none().then_some(Note::MaterialOpen),
         (former.cheeks != Cheeks::Both).then_some(Note::CheeksKept(former.cheeks)),
         former.conducts.then(|| Note::ClosedRing { material: former.material.clone().unwrap_or_default() }),
+        (advance_m > former.channel_width_m).then_some(Note::Advance {
+            turns_per_layer: winding.turns_per_layer,
+            needed_m: advance_m,
+            channel_width_m: former.channel_width_m,
+        }),
         winding.layout_assumed.then_some(Note::LayoutAssumed {
             layers: winding.layers.len(),
             turns_per_layer: winding.turns_per_layer,

@@ -61,6 +61,8 @@ pub struct TurnsCheck {
     pub current_ampere: f64,
     /// Its frequency.
     pub frequency_hertz: f64,
+    /// What the generator must give for it: the voltage at the coil that is fed.
+    pub drive_volt: f64,
     /// Open voltage at the other coil, 2π f M I: the same both ways round.
     pub induced_volt: Tested,
 }
@@ -139,8 +141,10 @@ const LOW_HERTZ: f64 = 100.0;
 const HIGH_HERTZ: [f64; 2] = [1e3, 10e3];
 /// A drop that an ordinary inductance meter shows for certain (common practice, no source).
 const VISIBLE_DROP: f64 = 0.02;
-/// Current of an ordinary signal generator with amplifier (common practice, no source).
-const INDUCED_AMPERE: f64 = 0.1;
+/// Currents of an ordinary signal generator with amplifier, effective values, and the most that it gives: harmless to touch
+/// (common practice, no source).
+const INDUCED_AMPERES: [f64; 7] = [0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001];
+const DRIVE_VOLT: f64 = 10.0;
 /// What is printed beside the limit; standard, clause and numbers are from memory.
 const INSULATION_SOURCE: &str = "IEC 60204-1:2016, 18.3: 500 V d.c., at least 1 MΩ";
 const OWN_VOLTAGE: &str = "voltage as asked for; at least 1 MΩ as IEC 60204-1:2016, 18.3 has it at 500 V, half of \
@@ -195,12 +199,18 @@ fn turns_check(bench: &Bench, inductance: &TestedInductances) -> TurnsCheck {
         0.5 * of_length(tolerance.depth_m) / (bench.winding.width_m + bench.winding.depth_m),
     ];
     let one = relative.iter().map(|part| part * part).sum::<f64>().sqrt();
+    let per_ampere = TAU * HIGH_HERTZ[0] * mean;
+    let current_ampere = INDUCED_AMPERES
+        .into_iter()
+        .find(|ampere| per_ampere * ampere <= DRIVE_VOLT)
+        .unwrap_or(INDUCED_AMPERES[INDUCED_AMPERES.len() - 1]);
     TurnsCheck {
         one_turn_fraction: 2.0 / bench.winding.turns,
         largest_difference_fraction: 2.0 * 2f64.sqrt() * one + ((a.expected - b.expected) / mean).abs(),
-        current_ampere: INDUCED_AMPERE,
+        current_ampere,
         frequency_hertz: HIGH_HERTZ[0],
-        induced_volt: inductance.mutual_henry.times(TAU * HIGH_HERTZ[0] * INDUCED_AMPERE),
+        drive_volt: per_ampere * current_ampere,
+        induced_volt: inductance.mutual_henry.times(TAU * HIGH_HERTZ[0] * current_ampere),
     }
 }
 
@@ -410,9 +420,15 @@ mod tests {
                 crate::physics::field::mutual_inductance_henry(&below, &above) / 1296.0
             })
             .sum();
-        // 0.1 A at 1 kHz: 2π × 100 A/s. The mean over loops misses the section's by its square over the distance's, 1e-4.
+        // The current at 1 kHz: 2π × 1000 × I A/s. The mean over loops misses the section's by its square over the distance's, 1e-4.
+        // No generator gives more than 10 V, whatever the coil.
+        assert!(sheet.turns.drive_volt > 2.0 && sheet.turns.drive_volt <= 10.0, "{:?}", sheet.turns);
         let volt = sheet.turns.induced_volt;
-        assert_relative_eq!(volt.expected, TAU * 100.0 * mean, max_relative = 5e-4);
+        assert_relative_eq!(
+            volt.expected,
+            TAU * 1000.0 * sheet.turns.current_ampere * mean,
+            max_relative = 5e-4
+        );
         assert!(volt.low < 0.99 * volt.expected && volt.high > 1.01 * volt.expected, "{volt:?}");
     }
 

@@ -1,8 +1,9 @@
 //! The winding, layer by layer, as the person at the winder needs it.
 //!
 //! Layers lie where the section of the spec puts them. The limits of the outer diameter are what wire within its standard
-//! can make of them: the thinnest wire in the grooves of the layer beneath, and the thickest wire on wire. A turn that
-//! slips on top of another adds two wires at once and shows.
+//! and a floor within its tolerance can make of them, from the thinnest wire in the grooves of the layer beneath to the
+//! thickest wire as the spec's layers lie, and no more than the finished coil may be off. Layers at the spec's distance on any
+//! good floor keep them. A turn that slips on top of another adds two wires at once and shows.
 
 use super::request::Request;
 use crate::pair::{Allowed, Bench, Layout, Packing, WireLimits};
@@ -207,7 +208,11 @@ fn layer_rows(
             away_from_start: index % 2 == 0,
             turns_so_far: turns,
             wire_length_so_far_m: length_m,
-            outer_diameter_m: Allowed { least: least.min(design), nominal: design, most: most.max(design) },
+            outer_diameter_m: Allowed {
+                least: least.min(design - (floor.nominal - floor.least)),
+                nominal: design,
+                most: most.max(design + (floor.most - floor.nominal)),
+            },
             adds_m: [
                 2.0 * (thick.least * if first { 1.0 } else { grooves }
                     + if first { 0.0 } else { interlayer_m }),
@@ -228,7 +233,10 @@ fn layer_rows(
 fn tight(bench: &Bench, layout: &Layout, wire: &WireLimits, interlayer_m: f64) -> TightWinding {
     let winding = &bench.winding;
     let beneath = f64::from(layout.layers.saturating_sub(1));
-    let on_wire = if layout.is_staggered() { IN_GROOVES } else { 1.0 };
+    // Turns apart let the next layer in deeper.
+    let apart =
+        layout.axial_pitch_m().max(wire.overall_diameter_m.nominal) / (2.0 * wire.overall_diameter_m.nominal);
+    let on_wire = if layout.is_staggered() { (1.0 - apart * apart).max(0.0).sqrt() } else { 1.0 };
     let depth_m = wire.overall_diameter_m.nominal * (1.0 + on_wire * beneath) + beneath * interlayer_m;
     let floor_m = 2.0 * winding.mean_radius_m - winding.depth_m;
     let short_m = winding.depth_m - depth_m;
@@ -280,12 +288,13 @@ mod tests {
             assert_relative_eq!(*found, by_hand, max_relative = 1e-12);
         }
         // Third layer: wire in grooves would end at 99.8 + 2 × 0.951 (1 + 2 √(1 − (1/1.902)²)) = 104.94 mm, which the
-        // finished coil of 106 − 2 × 0.2 − 0.5 mm does not allow; most 100.2 + 6 × 0.989 = 106.134 mm.
+        // finished coil of 106 − 2 × 0.2 − 0.5 mm does not allow. Most: wire on wire 100.2 + 6 × 0.989 = 106.134 mm, and layers
+        // 1 mm apart as designed on the largest floor 100.2 + 6 = 106.2 mm.
         assert_relative_eq!(plan.layers[2].outer_diameter_m.least, 105.1e-3, max_relative = 1e-9);
         assert_relative_eq!(plan.finished_diameter_m.least, 105.1e-3, max_relative = 1e-9);
         // First layer: 99.8 + 2 × 0.951 mm, no less than 102 − 0.2 − 0.7/3 mm.
         assert_relative_eq!(plan.layers[0].outer_diameter_m.least, 101.702e-3, max_relative = 1e-9);
-        assert_relative_eq!(plan.layers[2].outer_diameter_m.most, 106.134e-3, max_relative = 1e-9);
+        assert_relative_eq!(plan.layers[2].outer_diameter_m.most, 106.2e-3, max_relative = 1e-9);
         // 7.728318 m of 1/58.5 Ω·mm²/m over 0.636173 mm² at 25 °C: 0.207662 × 1.01965 Ω.
         assert_relative_eq!(plan.resistance_ohm.expected, 0.211_743, max_relative = 1e-5);
         assert!(plan.layers[0].away_from_start && !plan.layers[1].away_from_start);

@@ -391,10 +391,10 @@ pub(crate) fn subject_name(subject: Subject) -> String {
                 Some(CoilName::B) => "coil b, ",
             };
             let what = match quantity {
-                SectionQuantity::MeanRadiusM => "mean radius",
-                SectionQuantity::DepthM => "depth of the section",
+                SectionQuantity::MeanRadiusM => "mean radius, by Ø",
+                SectionQuantity::DepthM => "depth, by Ø",
             };
-            format!("{coil}{what}, from both diameters")
+            format!("{coil}{what}")
         }
         Subject::Field { entry, at_m, current_ampere } => {
             let millimetres = at_m.map(|part| crate::units::number_of_six(1e3 * part, 1));

@@ -156,7 +156,8 @@ fn inductance(record: &BuildPapers) -> Section {
         heading: "3  Inductance, and the turns of one coil against the other".into(),
         caption: format!(
             "At {}, away from iron, the coils in their places. One turn in {} changes a coil's inductance by {}{}. \
-             Mutual: feed {} of {} to one coil and read the open voltage at the other; exchanged, it is the same.",
+             Mutual: feed {} of {} to one coil, {} at its terminals, and read the open voltage at the other; exchanged, it is \
+             the same.",
             frequency(test.shorted_turn.frequency_hertz[0]),
             brief(record.winding.turns, Dimension::Number),
             percent_of(turns.one_turn_fraction, 2),
@@ -165,7 +166,8 @@ fn inductance(record: &BuildPapers) -> Section {
                 false => "",
             },
             display(turns.current_ampere, Dimension::Current, 2),
-            frequency(turns.frequency_hertz)
+            frequency(turns.frequency_hertz),
+            display(turns.drive_volt, Dimension::Voltage, 2)
         ),
         columns: with_boxes("what", &["expected", "at least", "at most"]),
         rows: vec![
