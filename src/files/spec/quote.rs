@@ -5,7 +5,9 @@ use super::file::{BenchFile, WireFile};
 use super::limits::LONGEST_TITLE;
 use super::office_file::{OfferFile, StatedFile};
 use super::quantity::{Count, Length, Resistance};
+use super::quote_doubt::{Doubt, of_tax_rate};
 use super::quote_form::Unreadable;
+use super::quote_number::doubt_of_amount;
 use super::quote_table::{BLANK, FilledTable, is_blank_text, not_filled_in};
 use super::source::Source;
 use super::stated_digits::half_units;
@@ -138,6 +140,8 @@ pub struct Quote {
     pub offer: Offer,
     /// What is filled in and cannot be read; it counts as left out.
     pub unreadable: Vec<Unreadable>,
+    /// What may be meant in more than one way; it counts as left out.
+    pub doubts: Vec<Doubt>,
     /// The file, without its blank entries.
     source: Source,
 }
@@ -171,7 +175,10 @@ fn filled_table(mut table: FilledTable) -> Result<Quote> {
     let digest = table.source.digest.clone();
     loop {
         match quote_of(table.source.clone()) {
-            Ok(quote) => return Ok(Quote { digest, unreadable: table.unreadable, ..quote }),
+            Ok(mut quote) => {
+                quote.doubts.splice(0..0, table.doubts);
+                return Ok(Quote { digest, unreadable: table.unreadable, ..quote });
+            }
             Err(error) => table = table.without_unreadable(error)?,
         }
     }
@@ -211,6 +218,7 @@ pub(super) fn quote_of(mut source: Source) -> Result<Quote> {
         }
         Err(problem) => return wrong(&source, Stage::Syntax, vec![*problem]),
     };
+    let (offer, doubts) = without_doubts(offer, &file);
     let winding = winding_of(&file);
     let states = |key: &str| file.contains_key(key);
     let needed = [
@@ -235,8 +243,28 @@ pub(super) fn quote_of(mut source: Source) -> Result<Quote> {
         half_units: half_units(&file),
         offer,
         unreadable: Vec::new(),
+        doubts,
         source,
     })
+}
+
+/// The offer without the terms that may be meant in more than one way, and the doubts about these.
+fn without_doubts(mut offer: Offer, file: &Map<String, Json>) -> (Offer, Vec<Doubt>) {
+    let price: Map<String, Json> = read_in(file, "price").unwrap_or_default();
+    let mut doubts = Vec::new();
+    for (key, term) in [("amount", &mut offer.amount), ("carriage", &mut offer.carriage)] {
+        if let Some(meanings) = term.and_then(doubt_of_amount) {
+            let text = price.get(key).map(Json::to_string).unwrap_or_default();
+            doubts.push(Doubt::about(&format!("price.{key}"), &text, meanings));
+            *term = None;
+        }
+    }
+    let written = text_in(&price, "tax_rate").unwrap_or_default();
+    if let Some(doubt) = offer.tax_fraction.and_then(|rate| of_tax_rate(rate, written)) {
+        doubts.push(doubt);
+        offer.tax_fraction = None;
+    }
+    (offer, doubts)
 }
 
 /// A title in one line, as long as a spec's may be.

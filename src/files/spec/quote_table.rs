@@ -1,8 +1,10 @@
 //! The quote form as a filled table and as a blank file, both for [`super::quote`].
 
+use super::quote_doubt::{Doubt, Meanings};
 use super::quote_form::{QUOTE_FIELDS, QuoteField, Unreadable, Written as Field};
+use super::quote_typed::{Reading, reading};
 use super::source::Source;
-use super::table_text::{Branch, Written, json, parts, with_unit};
+use super::table_text::{Branch, Written, json, parts};
 use crate::files::tables::{Column, Row, Table};
 use crate::{Error, Result};
 use std::path::Path;
@@ -44,7 +46,9 @@ pub(super) struct FilledTable {
     pub(super) source: Source,
     /// The values that are left out because they cannot be read, in the order in which they were found.
     pub(super) unreadable: Vec<Unreadable>,
-    /// Their rows.
+    /// The values that are left out because they may be meant in more than one way.
+    pub(super) doubts: Vec<Doubt>,
+    /// The rows of the values that cannot be read.
     left_out: Vec<usize>,
     written: Written,
     table: Table,
@@ -64,22 +68,13 @@ impl FilledTable {
             let hint = "delete what does not belong to the quote".to_owned();
             return Err(row.refuse(format!("the table has more than {MOST_ROWS} rows"), Some(hint)));
         }
-        let mut all = Branch::default();
-        let filled = |row: &&Row| row.text("value").is_some_and(|value| !is_blank_text(value));
-        for (number, row) in table.rows.iter().enumerate().filter(|(_, row)| filled(row)) {
-            if left_out.contains(&number) {
-                continue;
-            }
-            let name = row.text("name").unwrap_or_default();
-            let path = parts(name, row)?;
-            all.put(&path, value_of(name, row)?, number);
-        }
-        if all.is_empty() {
+        let Cells { all, doubts } = Cells::of(&table, &left_out)?;
+        if all.is_empty() && doubts.is_empty() {
             return Err(not_filled_in(&table.path));
         }
         let written = Written::of(&all);
         let source = Source::from_bytes(&table.path, written.text.as_bytes())?;
-        Ok(Self { source, unreadable, left_out, written, table })
+        Ok(Self { source, unreadable, doubts, left_out, written, table })
     }
 
     /// The same table without the value that is the first problem of its text.
@@ -120,22 +115,70 @@ impl FilledTable {
     }
 }
 
-/// A cell as JSON, written as its field requires.
-fn value_of(name: &str, row: &Row) -> Result<String> {
-    let field = QUOTE_FIELDS.iter().find(|field| field.path == name);
-    let cell = row.text("value").unwrap_or_default();
-    Ok(match field.map(|field| field.written) {
-        Some(Field::Number | Field::Count) => {
-            let number = with_unit(row, "value")?;
-            number.trim().parse::<f64>().map_or_else(|_| json(&number), |number| format!("{number}"))
+/// The values of a form, and the doubts about those that are left out.
+#[derive(Default)]
+struct Cells {
+    all: Branch,
+    doubts: Vec<Doubt>,
+}
+
+/// The key of the currency.
+const CURRENCY: &str = "price.currency";
+
+impl Cells {
+    fn of(table: &Table, left_out: &[usize]) -> Result<Self> {
+        let mut cells = Self::default();
+        let filled = |row: &&Row| row.text("value").is_some_and(|value| !is_blank_text(value));
+        let mut currency: Option<(String, usize)> = None;
+        // What is written beside the amounts, with the codes that it may mean and its row.
+        let mut beside: Vec<(String, Vec<&'static str>, usize)> = Vec::new();
+        for (number, row) in table.rows.iter().enumerate().filter(|(_, row)| filled(row)) {
+            if left_out.contains(&number) {
+                continue;
+            }
+            let name = row.text("name").unwrap_or_default();
+            let path = parts(name, row)?;
+            match reading(name, row)? {
+                Reading::Doubtful(meanings) => {
+                    let text = row.text("value").unwrap_or_default();
+                    cells.doubts.push(Doubt::about(name, text, meanings));
+                }
+                Reading::Currency(code) if currency.is_none() => currency = Some((code, number)),
+                Reading::Currency(code) => cells.all.put(&path, json(&code), number),
+                Reading::Value { json, currency } => {
+                    cells.all.put(&path, json, number);
+                    beside.extend(currency.map(|(sign, codes)| (sign, codes, number)));
+                }
+            }
         }
-        Some(Field::With(_)) => json(&with_unit(row, "value")?),
-        // A metric size typed as a number without its unit.
-        _ if name == "winding.wire.size" && cell.replace(',', ".").parse::<f64>().is_ok() => {
-            json(&format!("{} mm", cell.replace(',', ".")))
+        cells.put_currency(table, currency, &beside);
+        Ok(cells)
+    }
+
+    /// Puts the currency that the form states or that is written beside its amounts. If these differ, it is a doubt.
+    fn put_currency(
+        &mut self,
+        table: &Table,
+        stated: Option<(String, usize)>,
+        beside: &[(String, Vec<&'static str>, usize)],
+    ) {
+        let alone = beside.iter().find_map(|(_, codes, row)| match codes[..] {
+            [only] => Some((only.to_owned(), *row)),
+            _ => None,
+        });
+        let Some((code, row)) = stated.or(alone) else { return };
+        match beside.iter().find(|(_, codes, _)| !codes.contains(&code.as_str())) {
+            Some((written, _, row)) => {
+                let text = table.rows[*row].text("value").unwrap_or_default();
+                let meanings = Meanings::Currencies { written: written.clone(), stated: code };
+                self.doubts.push(Doubt::about(CURRENCY, text, meanings));
+            }
+            None => {
+                let path: Vec<&str> = CURRENCY.split('.').collect();
+                self.all.put(&path, json(&code), row);
+            }
         }
-        _ => json(cell.trim()),
-    })
+    }
 }
 
 /// The blank form as JSON: every field in its place, with its unit after the blank.

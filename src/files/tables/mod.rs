@@ -311,7 +311,7 @@ impl TableReader {
     /// Refuses a cell whose content is not what was typed.
     fn refuse_without_value(&self, place: usize, kind: Kind) -> Result<()> {
         let (what, hint) = match self.lines.kind(place) {
-            CellKind::Text | CellKind::Number | CellKind::Percent => return Ok(()),
+            CellKind::Text | CellKind::Number | CellKind::Percent | CellKind::Money => return Ok(()),
             CellKind::Day if kind == Kind::TextOrDay => return Ok(()),
             CellKind::Day | CellKind::Time => (
                 "a date or a time of day",
@@ -327,9 +327,12 @@ impl TableReader {
         Err(self.lines.refuse_field(place, message, Some(hint)))
     }
 
-    /// A cell as it is shown: one that contains 0.19 and shows `19 %` is `19 %`.
+    /// A cell as it is shown: one that contains 0.19 and shows `19 %` is `19 %`, one that shows a currency has its sign.
     fn text(&self, place: usize) -> std::borrow::Cow<'_, str> {
         let text = String::from_utf8_lossy(self.lines.field(place));
+        if let Some(sign) = self.lines.currency(place) {
+            return format!("{text} {sign}").into();
+        }
         match (self.lines.kind(place), text.parse::<f64>()) {
             (CellKind::Percent, Ok(fraction)) => {
                 // Rounded, because a hundred times 0.19 is not quite 19.

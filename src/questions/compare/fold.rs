@@ -7,7 +7,7 @@ use super::record::{OpenGap, PairOption, Question};
 use super::terms;
 use super::unfinished::{Choice, Meant, Scenario, meant, places};
 use crate::Result;
-use crate::files::spec::{Filling, Gap, Quote, Unreadable, Wanted};
+use crate::files::spec::{Doubt, Filling, Gap, Quote, Unreadable, Wanted};
 use crate::numeric::calendar::Day;
 use crate::pair::{Offer, ResistanceContradiction, StatedByMaker};
 use crate::physics::safety::SafetyFigures;
@@ -35,6 +35,7 @@ pub(super) struct Offered {
     stated: StatedByMaker,
     gaps: Vec<OpenGap>,
     unreadable: Vec<Unreadable>,
+    doubts: Vec<Doubt>,
     /// What the maker promises and the needs exceed.
     pub(super) promised: Vec<Question>,
     /// Why no pair fits the quote; there are then no scenarios.
@@ -86,6 +87,7 @@ impl Offered {
             stated: quote.stated.clone(),
             gaps,
             unreadable: quote.unreadable.clone(),
+            doubts: quote.doubts.clone(),
             promised: promised(quote, field_needed),
             problems,
             scenarios,
@@ -152,6 +154,7 @@ impl Offered {
         folded.title.clone_from(&self.title);
         folded.digest.clone_from(&self.digest);
         folded.gaps.clone_from(&self.gaps);
+        folded.unclear = self.unclear().map(str::to_owned).collect();
         let Offer { amount, ref currency, carriage, tax_fraction, delivery_days, warranty_days, .. } =
             self.offer;
         folded.price = amount;
@@ -292,10 +295,10 @@ impl Offered {
 
     fn questions(&self) -> Vec<Question> {
         let unreadable = self.unreadable.iter().map(|it| Question::Unreadable(it.clone()));
-        // What is filled in unreadably is asked for once.
-        let is_asked = |question: &Question| {
-            question.key().is_some_and(|key| self.unreadable.iter().any(|it| it.key == key))
-        };
+        let doubts = self.doubts.iter().map(|it| Question::Doubt(it.clone()));
+        // What is filled in unclearly is asked for once.
+        let is_asked =
+            |question: &Question| question.key().is_some_and(|key| self.unclear().any(|it| it == key));
         let gaps = self.gaps.iter().map(|open| Question::Gap {
             gap: open.gap,
             bounded_by: open.bounded_by,
@@ -314,8 +317,15 @@ impl Offered {
             .chain(tolerance)
             .chain(self.terms.iter().cloned())
             .filter(|question| !is_asked(question))
+            .chain(doubts)
             .chain(unreadable)
             .collect()
+    }
+
+    /// The keys of what is filled in but cannot be read, or may be meant in more than one way.
+    fn unclear(&self) -> impl Iterator<Item = &str> {
+        let doubts = self.doubts.iter().map(|it| it.key.as_str());
+        self.unreadable.iter().map(|it| it.key.as_str()).chain(doubts)
     }
 }
 

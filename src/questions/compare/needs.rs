@@ -3,7 +3,8 @@
 use super::contradiction::Property;
 use super::fold::{Offered, Spread};
 use super::need_kind::NeedKind;
-use super::record::{Need, NeedResult, NeedVerdict, PairOption, Question};
+use super::record::{Need, NeedResult, NeedVerdict, OpenTerm, PairOption, Question};
+use super::terms;
 use crate::Result;
 use crate::files::spec::Wanted;
 use crate::judgement::limit::{Decision, Limits, Rule, Verdict, decide};
@@ -306,7 +307,7 @@ fn of_one(option: &PairOption, asked: &Asked, doubtful: bool) -> Result<NeedResu
         // Unstated carriage or tax may still exceed the budget.
         let found =
             found.map_or_else(String::new, |(cost, _)| format!("at least {}", measure.words(cost, 3)));
-        return Ok(NeedResult { found, ..NeedResult::unknown() });
+        return Ok(NeedResult { found, open_terms: terms::open(option), ..NeedResult::unknown() });
     }
     let found = found.map(|(value, _)| value);
     let missing = found.filter(|found| verdict == NeedVerdict::Missed && found.is_finite());
@@ -327,6 +328,11 @@ fn of_one(option: &PairOption, asked: &Asked, doubtful: bool) -> Result<NeedResu
         missed_by_fraction: missed,
         missed_by,
         decided_by: Vec::new(),
+        open_terms: match (kind, found) {
+            (NeedKind::Cost, None) => terms::open(option),
+            (NeedKind::Delivery, None) => vec![OpenTerm::Delivery],
+            _ => Vec::new(),
+        },
     })
 }
 

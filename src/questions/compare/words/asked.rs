@@ -1,10 +1,10 @@
 //! The questions to the suppliers.
 
-use crate::files::spec::Gap;
+use crate::files::spec::{Doubt, Gap, Meanings};
 use crate::questions::compare::contradiction::STATED_ROOM_CELSIUS;
 use crate::questions::compare::needs::from_to;
 use crate::questions::compare::{Comparison, Ground, PairOption, Property, Question};
-use crate::units::{Dimension, display};
+use crate::units::{Dimension, brief, display};
 
 /// The questions to ask before ordering, each with the name of its option.
 pub fn questions(record: &Comparison) -> Vec<String> {
@@ -63,6 +63,7 @@ fn question_sentence(question: &Question) -> String {
             "What is meant by \u{201c}{}\u{201d} for \u{201c}{}\u{201d}? It cannot be read: {}.",
             it.text, it.label, it.problem
         ),
+        Question::Doubt(doubt) => doubt_sentence(doubt),
         Question::PromisesLess { stated_tesla, needed_tesla } => format!(
             "The largest field is stated as {}, and {} is needed; may the pair be used at that field, and for how long?",
             display(*stated_tesla, Dimension::FluxDensity, 3),
@@ -94,6 +95,30 @@ fn question_sentence(question: &Question) -> String {
         Question::Guarantee { need, found, wanted } => {
             format!("{need}: computed {found}, needed {wanted}; what is measured or guaranteed?")
         }
+    }
+}
+
+fn doubt_sentence(doubt: &Doubt) -> String {
+    let Doubt { label, text, .. } = doubt;
+    let percent = |rate: f64| brief(rate, Dimension::Fraction);
+    let number = |value: f64| brief(value, Dimension::Number);
+    match &doubt.meanings {
+        Meanings::TaxRate { in_percent, as_fraction } => {
+            format!(
+                "The {label} is written as {text}: is it {} or {}?",
+                percent(*as_fraction),
+                percent(*in_percent)
+            )
+        }
+        Meanings::Thousands { with_decimals, with_thousands } => format!(
+            "\u{201c}{text}\u{201d} is written for \u{201c}{label}\u{201d}: is it {} or {}?",
+            number(*with_thousands),
+            number(*with_decimals)
+        ),
+        Meanings::Currencies { written, stated } => format!(
+            "An amount is written with {written} (\u{201c}{text}\u{201d}), and the currency is stated as {stated}: in \
+             which currency are the prices?"
+        ),
     }
 }
 

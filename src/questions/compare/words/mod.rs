@@ -100,21 +100,28 @@ pub fn rows(record: &Comparison) -> Vec<Row> {
         row("limited by", &|o| o.limited_by.map_or_else(|| "-".into(), |limit| limit.sentence())),
     );
     rows.push(row("price", &price));
-    if record.options.iter().any(|option| option.carriage.is_some() || option.tax_fraction.is_some()) {
-        let amount =
-            |value: Option<f64>| value.map_or_else(|| "not stated".into(), |value| format!("{value:.2}"));
-        rows.push(row("carriage", &|o| amount(o.carriage)));
+    let says_of_terms = |option: &PairOption| {
+        option.carriage.is_some()
+            || option.tax_fraction.is_some()
+            || ["price.carriage", "price.tax_rate"].iter().any(|key| option.is_unclear(key))
+    };
+    if record.options.iter().any(says_of_terms) {
+        rows.push(row("carriage", &|o| {
+            o.carriage.map_or_else(|| unstated(o, "price.carriage"), |value| format!("{value:.2}"))
+        }));
         let tax = |rate: f64| if rate == 0.0 { "included".into() } else { percent_of(rate, 3) };
-        rows.push(row("tax on top", &|o| o.tax_fraction.map_or_else(|| "not stated".into(), tax)));
+        rows.push(row("tax on top", &|o| o.tax_fraction.map_or_else(|| unstated(o, "price.tax_rate"), tax)));
         rows.push(row("cost in all", &|o| cost(record, o)));
     }
-    let days = |value: Option<f64>| value.map_or_else(|| "not stated".into(), period);
+    let days = |o: &PairOption, key: &str, value: Option<f64>| value.map_or_else(|| unstated(o, key), period);
     if record.options.iter().any(|option| option.delivery_days.is_some() || option.warranty_days.is_some()) {
-        rows.push(row("delivery", &|o| days(o.delivery_days)));
-        rows.push(row("warranty", &|o| days(o.warranty_days)));
+        rows.push(row("delivery", &|o| days(o, "price.delivery", o.delivery_days)));
+        rows.push(row("warranty", &|o| days(o, "price.warranty", o.warranty_days)));
     }
     if record.options.iter().any(|option| option.valid_until.is_some()) {
-        let day = |o: &PairOption| o.valid_until.map_or_else(|| "not stated".into(), |day| day.to_string());
+        let day = |o: &PairOption| {
+            o.valid_until.map_or_else(|| unstated(o, "price.valid_until"), |day| day.to_string())
+        };
         rows.push(row("holds until", &day));
     }
     rows.extend(stated_rows(record));
@@ -160,8 +167,13 @@ fn price(option: &PairOption) -> String {
     match (option.price, &option.currency) {
         (Some(price), Some(currency)) => format!("{price:.2} {currency}"),
         (Some(price), None) => format!("{price:.2}"),
-        _ => "not stated".into(),
+        _ => unstated(option, "price.amount"),
     }
+}
+
+/// What stands for a term that is not known.
+fn unstated(option: &PairOption, key: &str) -> String {
+    if option.is_unclear(key) { "not clear".into() } else { "not stated".into() }
 }
 
 /// Program, needs and options with their digests.

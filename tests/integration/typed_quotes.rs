@@ -1,0 +1,282 @@
+//! Quote forms as people type into them.
+
+use crate::program::{json, text};
+use coilwright::files::spec::{Meanings, QUOTE_COLUMNS, QUOTE_FIELDS, Quote, read_quote};
+use rust_xlsxwriter::{Format, Workbook};
+use serde_json::Value;
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+use tempfile::TempDir;
+
+/// What stands in a cell.
+#[derive(Clone, Copy)]
+enum Cell {
+    Text(&'static str),
+    Number(f64),
+    /// A number in this format.
+    Shown(f64, &'static str),
+}
+use Cell::{Number, Shown, Text};
+
+/// The column of values, units and notes of the form.
+const VALUE: u16 = 1;
+const UNIT: u16 = 2;
+const NOTE: u16 = 3;
+
+/// A form with a sound offer that passes the lessons, in which cells are changed.
+struct Form {
+    cells: BTreeMap<(u32, u16), Cell>,
+}
+
+fn row_of(path: &str) -> u32 {
+    2 + QUOTE_FIELDS.iter().position(|field| field.path == path).unwrap() as u32
+}
+
+impl Form {
+    fn sound() -> Self {
+        let values = [
+            ("title", Text("Alder Coils 160")),
+            ("spacing", Number(158.0)),
+            ("connection", Text("parallel")),
+            ("axis", Text("horizontal")),
+            ("leads.resistance", Number(0.08)),
+            ("winding.mean_radius", Number(158.0)),
+            ("winding.width", Number(20.0)),
+            ("winding.depth", Number(9.6)),
+            ("winding.turns", Number(300.0)),
+            ("winding.turns_per_layer", Number(25.0)),
+            ("winding.packing", Text("square")),
+            ("winding.filling", Text("varnish")),
+            ("winding.surface_emissivity", Number(0.85)),
+            ("winding.wire.size", Text("0.71 mm")),
+            ("winding.wire.build", Text("grade 2")),
+            ("winding.wire.conductor", Text("copper")),
+            ("winding.wire.thermal_class", Number(155.0)),
+            ("former.material", Text("acrylic")),
+            ("former.wall", Number(4.0)),
+            ("former.cheeks", Text("both")),
+            ("build_tolerance.mean_radius", Number(0.3)),
+            ("build_tolerance.spacing", Number(0.4)),
+            ("build_tolerance.turns", Number(1.0)),
+            ("build_tolerance.width", Number(0.3)),
+            ("build_tolerance.depth", Number(0.3)),
+            ("build_tolerance.offset", Number(0.4)),
+            ("build_tolerance.tilt", Number(0.2)),
+            ("build_tolerance.distribution", Text("rectangular")),
+            ("price.amount", Number(385.0)),
+            ("price.currency", Text("EUR")),
+            ("price.carriage", Number(22.0)),
+            ("price.tax_rate", Number(19.0)),
+            ("price.delivery", Text("6 weeks")),
+            ("price.warranty", Text("24 months")),
+            ("price.valid_until", Text("2027-03-31")),
+        ];
+        let mut cells = BTreeMap::new();
+        for (column, heading) in (0..).zip(QUOTE_COLUMNS) {
+            cells.insert((1, column), Text(heading));
+        }
+        let kept = |text: String| Text(Box::leak(text.into_boxed_str()));
+        for (row, field) in (2..).zip(QUOTE_FIELDS) {
+            cells.insert((row, 0), kept(field.form_label()));
+            cells.insert((row, UNIT), Text(field.form_unit()));
+            cells.insert((row, NOTE), kept(field.form_note()));
+            cells.insert((row, 4), Text(field.path));
+        }
+        cells.extend(values.map(|(path, value)| ((row_of(path), VALUE), value)));
+        Self { cells }
+    }
+
+    fn with(self, path: &str, value: Cell) -> Self {
+        self.cell(row_of(path), VALUE, value)
+    }
+
+    fn cell(mut self, row: u32, column: u16, value: Cell) -> Self {
+        self.cells.insert((row, column), value);
+        self
+    }
+
+    fn without(mut self, path: &str) -> Self {
+        self.cells.remove(&(row_of(path), VALUE));
+        self
+    }
+
+    fn saved(&self) -> Saved {
+        let mut workbook = Workbook::new();
+        let sheet = workbook.add_worksheet();
+        for ((row, column), cell) in &self.cells {
+            match cell {
+                Text(text) => drop(sheet.write_string(*row, *column, *text).unwrap()),
+                Number(number) => drop(sheet.write_number(*row, *column, *number).unwrap()),
+                Shown(number, format) => {
+                    let format = Format::new().set_num_format(*format);
+                    sheet.write_number_with_format(*row, *column, *number, &format).unwrap();
+                }
+            }
+        }
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("offer.xlsx");
+        workbook.save(&path).unwrap();
+        Saved { path, _folder: folder }
+    }
+
+    fn quote(&self) -> Quote {
+        read_quote(&self.saved().path).unwrap()
+    }
+
+    /// The record against the lessons.
+    fn record(&self) -> Value {
+        self.saved().record(&[])
+    }
+
+    /// The page against the lessons.
+    fn page(&self) -> String {
+        let saved = self.saved();
+        text(&["compare", saved.name(), "--needs", &lessons()])
+    }
+}
+
+/// A form in a folder.
+struct Saved {
+    path: PathBuf,
+    _folder: TempDir,
+}
+
+impl Saved {
+    fn name(&self) -> &str {
+        self.path.to_str().unwrap()
+    }
+
+    fn record(&self, more: &[&str]) -> Value {
+        json(&[&["compare", self.name(), "--needs", &lessons(), "--json"], more].concat())
+    }
+}
+
+fn lessons() -> String {
+    format!("{}/lab-files/lessons.json", env!("CARGO_MANIFEST_DIR"))
+}
+
+/// The words of a page in one line, because long sentences are broken.
+fn in_one_line(page: &str) -> String {
+    page.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn asked(record: &Value) -> Vec<&str> {
+    let questions = record["options"][0]["questions"].as_array().unwrap();
+    questions.iter().map(|it| it["question"].as_str().unwrap()).collect()
+}
+
+#[test]
+fn a_sound_form_passes_and_is_asked_nothing() {
+    let record = Form::sound().record();
+    assert_eq!(record["options"][0]["verdict"], "passes", "{record}");
+    assert_eq!(asked(&record), Vec::<&str>::new());
+    // (385 + 22) × 1.19.
+    assert!((record["options"][0]["cost"].as_f64().unwrap() - 484.33).abs() < 1e-9);
+}
+
+#[test]
+fn a_tax_rate_below_one_percent_is_asked_about_and_leaves_the_cost_open() {
+    for (cell, written) in
+        [(Number(0.19), "0.19 %"), (Text("0,19"), "0.19 %"), (Shown(0.0019, "0.00%"), "0.19 %")]
+    {
+        let form = Form::sound().with("price.tax_rate", cell);
+        let quote = form.quote();
+        assert_eq!(quote.offer.tax_fraction, None);
+        let Meanings::TaxRate { in_percent, as_fraction } = quote.doubts[0].meanings else { panic!() };
+        assert!((in_percent - 0.0019).abs() < 1e-12 && (as_fraction - 0.19).abs() < 1e-12);
+        assert_eq!(quote.doubts[0].text, written);
+        let record = form.record();
+        assert_eq!(asked(&record), ["doubt"]);
+        assert_eq!(record["options"][0]["verdict"], "undecided");
+        let page = in_one_line(&form.page());
+        assert!(page.contains("The tax rate is written as 0.19 %: is it 19 % or 0.19 %?"), "{page}");
+        assert!(page.contains("cost: at least 407.00 EUR, decided by the answer about tax"), "{page}");
+    }
+    for (cell, rate) in [(Shown(0.19, "0%"), 0.19), (Number(0.0), 0.0), (Text("19 %"), 0.19)] {
+        let quote = Form::sound().with("price.tax_rate", cell).quote();
+        assert!((quote.offer.tax_fraction.unwrap() - rate).abs() < 1e-12 && quote.doubts.is_empty());
+    }
+}
+
+#[test]
+fn a_price_with_one_mark_before_three_digits_is_asked_about_and_never_the_cheapest() {
+    for cell in [Text("1.385"), Text("1,385"), Number(1.385), Text("€ 1.385")] {
+        let form = Form::sound().with("price.amount", cell);
+        let quote = form.quote();
+        assert_eq!((quote.offer.amount, quote.doubts.len()), (None, 1));
+        let cheap = form.saved();
+        let dear = Form::sound().with("price.amount", Number(390.0)).saved();
+        let needs = lessons();
+        let record = json(&["compare", cheap.name(), dear.name(), "--needs", &needs, "--json"]);
+        assert_ne!(record["cheapest_that_passes"], "offer", "{record}");
+        let page = in_one_line(&form.page());
+        assert!(page.contains("is it 1385 or 1.385?"), "{page}");
+        assert!(page.contains("cost: not known, decided by the answer about the price"), "{page}");
+        assert!(page.contains("the price of offer is not clear") && !page.contains("no price is stated"));
+    }
+    for (text, amount) in [
+        ("1.385,00", 1385.0),
+        ("1,385.00", 1385.0),
+        ("385.50", 385.5),
+        ("385,00", 385.0),
+        ("1 385,-", 1385.0),
+    ] {
+        assert_eq!(
+            Form::sound().with("price.amount", Text(text)).quote().offer.amount,
+            Some(amount),
+            "{text}"
+        );
+    }
+    assert!(Form::sound().with("winding.turns", Text("1.300")).quote().doubts[0].key == "winding.turns");
+}
+
+#[test]
+fn a_currency_beside_an_amount_is_read_and_held_against_the_stated_one() {
+    for cell in [Text("385 EUR"), Text("€ 385,00"), Shown(385.0, "#,##0.00 \"€\""), Text("385 Euro")] {
+        let quote = Form::sound().with("price.amount", cell).quote();
+        assert_eq!((quote.offer.amount, quote.doubts.len(), quote.unreadable.len()), (Some(385.0), 0, 0));
+        let alone = Form::sound().with("price.amount", cell).without("price.currency").quote();
+        assert_eq!(alone.offer.currency.as_deref(), Some("EUR"));
+    }
+    for cell in
+        [Shown(385.0, "[$$-409]#,##0.00"), Text("385 USD"), Text("$385"), Shown(385.0, "[$£-809]0.00")]
+    {
+        let form = Form::sound().with("price.amount", cell);
+        let quote = form.quote();
+        assert_eq!((quote.offer.amount, &quote.offer.currency), (Some(385.0), &None));
+        assert!(matches!(&quote.doubts[0].meanings, Meanings::Currencies { stated, .. } if stated == "EUR"));
+        let page = in_one_line(&form.page());
+        assert!(page.contains("the currency is stated as EUR: in which currency are the prices?"), "{page}");
+        assert!(page.contains("cost: not known, decided by the answer about the currency"), "{page}");
+    }
+    // One sign of several currencies tells nothing without a statement, and agrees with each of them.
+    let dollars = Form::sound().with("price.amount", Text("$385"));
+    assert_eq!(dollars.without("price.currency").quote().offer.currency, None);
+    let quote = Form::sound().with("price.amount", Text("$385")).with("price.currency", Text("usd")).quote();
+    assert_eq!(quote.offer.currency.as_deref(), Some("USD"));
+}
+
+#[test]
+fn the_verdict_names_the_terms_that_leave_the_cost_open() {
+    let of = |form: Form| in_one_line(&form.page());
+    let page = of(Form::sound().without("price.carriage").without("price.tax_rate"));
+    assert!(
+        page.contains("cost: at least 385.00 EUR, decided by the answer about carriage and tax"),
+        "{page}"
+    );
+    let page = of(Form::sound().with("price.tax_rate", Text("as usual")));
+    assert!(page.contains("cost: at least 407.00 EUR, decided by the answer about tax"), "{page}");
+    let page = of(Form::sound().without("price.amount"));
+    assert!(page.contains("cost: not known, decided by the answer about the price"), "{page}");
+    let page = of(Form::sound().with("price.currency", Text("CHF")));
+    let wanted = "cost: not known, decided by the rate of CHF, which the wishes do not state";
+    assert!(page.contains(wanted), "{page}");
+    let page = of(Form::sound().without("price.delivery"));
+    assert!(page.contains("delivery: not known, decided by the answer about the time of delivery"), "{page}");
+    let record = Form::sound().with("price.currency", Text("CHF")).without("price.tax_rate").record();
+    let cost = record["needs"].as_array().unwrap().iter().find(|need| need["name"] == "cost").unwrap();
+    assert_eq!(
+        cost["results"][0]["open_terms"],
+        serde_json::json!([{ "term": "rate", "currency": "CHF" }, { "term": "tax" }])
+    );
+}
