@@ -280,3 +280,95 @@ fn the_verdict_names_the_terms_that_leave_the_cost_open() {
         serde_json::json!([{ "term": "rate", "currency": "CHF" }, { "term": "tax" }])
     );
 }
+
+/// The row below the last of the form.
+const BELOW: u32 = 2 + QUOTE_FIELDS.len() as u32 + 1;
+
+#[test]
+fn a_remark_in_a_row_of_its_own_is_kept_and_told_and_stops_nothing() {
+    let advance = "We need 50 % payment in advance";
+    let forms = [
+        Form::sound().cell(BELOW, 0, Text(advance)),
+        Form::sound().cell(BELOW, 4, Text(advance)),
+        Form::sound().cell(BELOW, 7, Text(advance)),
+    ];
+    for form in forms {
+        let quote = form.quote();
+        assert_eq!(quote.remarks.len(), 1);
+        assert_eq!((quote.remarks[0].text.as_str(), &quote.remarks[0].key), (advance, &None));
+        let page = in_one_line(&form.page());
+        assert!(page.contains("offer passes; smallest margin:"), "{page}");
+        assert_eq!(page.matches(advance).count(), 2, "beside the verdict and by itself: {page}");
+        assert!(page.contains("484.33 EUR, unless the remark of its supplier changes that"), "{page}");
+    }
+    let form = Form::sound().cell(BELOW, 0, Text("Discount")).cell(BELOW, 1, Shown(0.05, "0%"));
+    assert_eq!(form.quote().remarks[0].text, "Discount; 5 %");
+    let record = form.record();
+    assert_eq!(record["options"][0]["remarks"][0]["text"], "Discount; 5 %");
+    assert_eq!(asked(&record), Vec::<&str>::new());
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("out");
+    form.saved().record(&["--out", out.to_str().unwrap()]);
+    assert!(std::fs::read_to_string(out.join("compare.html")).unwrap().matches("Discount; 5 %").count() == 2);
+    let cells = crate::outputs::workbook::cells_as_text(&std::fs::read(out.join("compare.xlsx")).unwrap());
+    assert!(cells.contains("Discount; 5 %"), "{cells}");
+}
+
+#[test]
+fn a_form_without_its_names_says_so_and_which() {
+    let mut nameless = Form::sound();
+    for (row, _) in (2..).zip(QUOTE_FIELDS) {
+        nameless.cells.remove(&(row, 4));
+    }
+    let saved = nameless.saved();
+    let error = read_quote(&saved.path).unwrap_err();
+    assert!(error.to_string().contains("`Pair: name of the quote` is not there"), "{error}");
+    let mut one = Form::sound();
+    one.cells.remove(&(row_of("winding.turns"), 4));
+    let saved = one.saved();
+    let error = read_quote(&saved.path).unwrap_err();
+    assert!(
+        error.to_string().contains("the name of the row `Winding of one coil: turns` is not there"),
+        "{error}"
+    );
+    assert!(error.hint().unwrap().contains("write `winding.turns` there again"));
+    let path = saved.path.with_extension("csv");
+    std::fs::write(&path, "label;value;unit;note;name\nspacing;158;mm;;\nturns;300;;;\n").unwrap();
+    let error = read_quote(&path).unwrap_err();
+    assert!(error.to_string().contains("none of its rows has the name of a field"), "{error}");
+    std::fs::write(&path, "name;value;unit\nspacing;158;mm\nOnly together with the tube\n").unwrap();
+    assert_eq!(read_quote(&path).unwrap().remarks[0].text, "Only together with the tube");
+}
+
+#[test]
+fn what_a_supplier_writes_beside_a_field_is_told_with_the_verdict_and_asked_about() {
+    let note = "per coil; a pair needs two";
+    let own = "needed: without carriage and tax";
+    for text in [note.to_owned(), format!("{own} - {note}")] {
+        let text: &'static str = Box::leak(text.into_boxed_str());
+        let form = Form::sound().cell(row_of("price.amount"), NOTE, Text(text));
+        let record = form.record();
+        assert_eq!(asked(&record), ["remark"]);
+        let remark = &record["options"][0]["remarks"][0];
+        assert_eq!((&remark["text"], &remark["key"]), (&note.into(), &"price.amount".into()));
+        let page = in_one_line(&form.page());
+        let wanted = "is 385 the price of the whole pair, both coils together, or what does that cost?";
+        assert!(page.contains(wanted), "{page}");
+        let wanted = "BUT its supplier wrote \u{201c}per coil; a pair needs two\u{201d} beside \u{201c}price of the pair\u{201d}";
+        assert!(page.contains(wanted), "{page}");
+    }
+    // In the column of units, in the label, and beyond the columns.
+    let rows = [
+        (row_of("winding.wire.size"), UNIT, "or thicker"),
+        (row_of("spacing"), 5, "adjustable"),
+        (row_of("spacing"), 0, "Pair: spacing (adjustable)"),
+    ];
+    for (row, column, text) in rows {
+        let quote = Form::sound().cell(row, column, Text(text)).quote();
+        assert_eq!(quote.remarks.len(), 1, "{text}");
+        assert!(quote.remarks[0].key.is_some() && text.contains(&quote.remarks[0].text));
+    }
+    let form = Form::sound().without("spacing").cell(row_of("spacing"), NOTE, Text("you choose"));
+    let page = in_one_line(&form.page());
+    assert!(page.contains("beside \u{201c}spacing\u{201d} and no value: which value holds?"), "{page}");
+}

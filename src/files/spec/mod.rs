@@ -18,6 +18,7 @@ mod quote;
 mod quote_doubt;
 mod quote_form;
 mod quote_number;
+mod quote_remark;
 mod quote_table;
 mod quote_typed;
 mod reader;
@@ -46,6 +47,7 @@ pub(crate) use quote::enamelled;
 pub use quote::{Filled, Filling, Gap, Quote, StatedWinding, quote_from_text, read_quote};
 pub use quote_doubt::{Doubt, Meanings};
 pub use quote_form::{QUOTE_COLUMNS, QUOTE_FIELDS, QuoteField, Unreadable, Written};
+pub use quote_remark::Remark;
 pub use quote_table::blank_quote_text;
 pub use reader::{CheckedBench, bench_from_text, bench_schema, check_bench, read_bench};
 pub use supplier_limits::{

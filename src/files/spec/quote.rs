@@ -8,6 +8,7 @@ use super::quantity::{Count, Length, Resistance};
 use super::quote_doubt::{Doubt, of_tax_rate};
 use super::quote_form::Unreadable;
 use super::quote_number::doubt_of_amount;
+use super::quote_remark::Remark;
 use super::quote_table::{BLANK, FilledTable, is_blank_text, not_filled_in};
 use super::source::Source;
 use super::stated_digits::half_units;
@@ -142,6 +143,8 @@ pub struct Quote {
     pub unreadable: Vec<Unreadable>,
     /// What may be meant in more than one way; it counts as left out.
     pub doubts: Vec<Doubt>,
+    /// What the supplier wrote into the form beside its fields and below them.
+    pub remarks: Vec<Remark>,
     /// The file, without its blank entries.
     source: Source,
 }
@@ -177,7 +180,8 @@ fn filled_table(mut table: FilledTable) -> Result<Quote> {
         match quote_of(table.source.clone()) {
             Ok(mut quote) => {
                 quote.doubts.splice(0..0, table.doubts);
-                return Ok(Quote { digest, unreadable: table.unreadable, ..quote });
+                let (unreadable, remarks) = (table.unreadable, table.remarks);
+                return Ok(Quote { digest, unreadable, remarks, ..quote });
             }
             Err(error) => table = table.without_unreadable(error)?,
         }
@@ -244,6 +248,7 @@ pub(super) fn quote_of(mut source: Source) -> Result<Quote> {
         offer,
         unreadable: Vec::new(),
         doubts,
+        remarks: Vec::new(),
         source,
     })
 }

@@ -2,6 +2,7 @@
 
 use super::quote_doubt::{Doubt, Meanings};
 use super::quote_form::{QUOTE_FIELDS, QuoteField, Unreadable, Written as Field};
+use super::quote_remark::{Remark, beyond};
 use super::quote_typed::{Reading, reading};
 use super::source::Source;
 use super::table_text::{Branch, Written, json, parts};
@@ -12,11 +13,11 @@ use std::path::Path;
 /// A place to be filled in.
 pub(super) const BLANK: &str = "___";
 const COLUMNS: &[Column] = &[
-    Column::text("label"),
+    Column::text_or_day("label"),
     Column::text_or_day("value"),
-    Column::text("unit"),
-    Column::text("note"),
-    Column::text("name").required(),
+    Column::text_or_day("unit"),
+    Column::text_or_day("note"),
+    Column::text_or_day("name").in_every_table(),
 ];
 /// Most rows of a quote; the form has fewer.
 const MOST_ROWS: usize = 200;
@@ -48,6 +49,8 @@ pub(super) struct FilledTable {
     pub(super) unreadable: Vec<Unreadable>,
     /// The values that are left out because they may be meant in more than one way.
     pub(super) doubts: Vec<Doubt>,
+    /// What the supplier wrote beside the fields and below them.
+    pub(super) remarks: Vec<Remark>,
     /// The rows of the values that cannot be read.
     left_out: Vec<usize>,
     written: Written,
@@ -60,7 +63,7 @@ impl FilledTable {
     /// # Errors
     /// No row has a value.
     pub(super) fn read(path: &Path) -> Result<Self> {
-        Self::of(Table::read(path, COLUMNS)?, Vec::new(), Vec::new())
+        Self::of(Table::read_with_strays(path, COLUMNS)?, Vec::new(), Vec::new())
     }
 
     fn of(table: Table, left_out: Vec<usize>, unreadable: Vec<Unreadable>) -> Result<Self> {
@@ -69,12 +72,22 @@ impl FilledTable {
             return Err(row.refuse(format!("the table has more than {MOST_ROWS} rows"), Some(hint)));
         }
         let Cells { all, doubts } = Cells::of(&table, &left_out)?;
+        let remarks = remarks(&table)?;
+        if !table.rows.iter().any(|row| field_of(row).is_some()) {
+            return Err(Error::Unusable {
+                path: table.path,
+                reason: "none of its rows has the name of a field".into(),
+                hint: Some(
+                    "take the form as it was sent: its column `name` says which value stands where".into(),
+                ),
+            });
+        }
         if all.is_empty() && doubts.is_empty() {
             return Err(not_filled_in(&table.path));
         }
         let written = Written::of(&all);
         let source = Source::from_bytes(&table.path, written.text.as_bytes())?;
-        Ok(Self { source, unreadable, doubts, left_out, written, table })
+        Ok(Self { source, unreadable, doubts, remarks, left_out, written, table })
     }
 
     /// The same table without the value that is the first problem of its text.
@@ -115,6 +128,69 @@ impl FilledTable {
     }
 }
 
+/// The field of a row, by its name.
+fn field_of(row: &Row) -> Option<&'static QuoteField> {
+    row.text("name").and_then(|name| QUOTE_FIELDS.iter().find(|field| field.path == name))
+}
+
+/// The remarks in a form, in the order of its rows.
+///
+/// # Errors
+/// A row of the form with a value and without its name.
+fn remarks(table: &Table) -> Result<Vec<Remark>> {
+    let mut remarks = Vec::new();
+    for row in &table.rows {
+        let value = row.text("value").filter(|value| !is_blank_text(value));
+        match (field_of(row), row.text("name")) {
+            (Some(field), _) => remarks.extend(beside(field, row, value)),
+            (None, None) => match printed_as(row) {
+                Some(field) if value.is_some() => {
+                    let hint = format!("write `{}` there again", field.path);
+                    let message = format!("the name of the row `{}` is not there", field.form_label());
+                    return Err(row.refuse(message, Some(hint)));
+                }
+                Some(field) => remarks.extend(beside(field, row, None)),
+                None => remarks.extend(alone(row)),
+            },
+            // A name with blanks and no value is a sentence in the last column.
+            (None, Some(name)) if value.is_none() && name.contains(' ') => remarks.extend(alone(row)),
+            (None, Some(_)) => {}
+        }
+    }
+    Ok(remarks)
+}
+
+/// The field whose label the form prints in a row.
+fn printed_as(row: &Row) -> Option<&'static QuoteField> {
+    let label = row.text("label")?;
+    QUOTE_FIELDS.iter().find(|field| field.form_label() == label)
+}
+
+/// The remarks in the row of a field.
+fn beside(field: &QuoteField, row: &Row, value: Option<&str>) -> Vec<Remark> {
+    let label = row.text("label").and_then(|label| {
+        let printed =
+            [field.form_label(), field.label.into()].into_iter().find(|it| label.starts_with(it))?;
+        beyond(&printed, label)
+    });
+    // Beside a number it is read with it.
+    let is_text = matches!(field.written, Field::Text | Field::OneOf(_));
+    let unit = row.text("unit").filter(|_| is_text || value.is_none());
+    let unit = unit.and_then(|unit| beyond(field.form_unit(), unit));
+    let note = row.text("note").and_then(|note| beyond(&field.form_note(), note));
+    let texts = [label, unit, note].into_iter().flatten().chain(row.strays().iter().cloned());
+    let unit = row.text("unit").filter(|_| !is_text);
+    let value = value.map(|value| unit.map_or_else(|| value.to_owned(), |unit| format!("{value} {unit}")));
+    texts.map(|text| Remark::beside(field, value.clone(), text)).collect()
+}
+
+/// The remark in a row of its own; `None` if it is blank.
+fn alone(row: &Row) -> Option<Remark> {
+    let cells = ["label", "value", "unit", "note", "name"].into_iter().filter_map(|column| row.text(column));
+    let texts: Vec<&str> = cells.chain(row.strays().iter().map(String::as_str)).collect();
+    (!texts.is_empty()).then(|| Remark::alone(texts.join("; ")))
+}
+
 /// The values of a form, and the doubts about those that are left out.
 #[derive(Default)]
 struct Cells {
@@ -133,10 +209,7 @@ impl Cells {
         // What is written beside the amounts, with the codes that it may mean and its row.
         let mut beside: Vec<(String, Vec<&'static str>, usize)> = Vec::new();
         for (number, row) in table.rows.iter().enumerate().filter(|(_, row)| filled(row)) {
-            if left_out.contains(&number) {
-                continue;
-            }
-            let name = row.text("name").unwrap_or_default();
+            let Some(name) = row.text("name").filter(|_| !left_out.contains(&number)) else { continue };
             let path = parts(name, row)?;
             match reading(name, row)? {
                 Reading::Doubtful(meanings) => {

@@ -7,7 +7,7 @@ use super::record::{OpenGap, PairOption, Question};
 use super::terms;
 use super::unfinished::{Choice, Meant, Scenario, meant, places};
 use crate::Result;
-use crate::files::spec::{Doubt, Filling, Gap, Quote, Unreadable, Wanted};
+use crate::files::spec::{Doubt, Filling, Gap, Quote, Remark, Unreadable, Wanted};
 use crate::numeric::calendar::Day;
 use crate::pair::{Offer, ResistanceContradiction, StatedByMaker};
 use crate::physics::safety::SafetyFigures;
@@ -36,6 +36,7 @@ pub(super) struct Offered {
     gaps: Vec<OpenGap>,
     unreadable: Vec<Unreadable>,
     doubts: Vec<Doubt>,
+    remarks: Vec<Remark>,
     /// What the maker promises and the needs exceed.
     pub(super) promised: Vec<Question>,
     /// Why no pair fits the quote; there are then no scenarios.
@@ -88,6 +89,7 @@ impl Offered {
             gaps,
             unreadable: quote.unreadable.clone(),
             doubts: quote.doubts.clone(),
+            remarks: quote.remarks.clone(),
             promised: promised(quote, field_needed),
             problems,
             scenarios,
@@ -154,6 +156,7 @@ impl Offered {
         folded.title.clone_from(&self.title);
         folded.digest.clone_from(&self.digest);
         folded.gaps.clone_from(&self.gaps);
+        folded.remarks.clone_from(&self.remarks);
         folded.unclear = self.unclear().map(str::to_owned).collect();
         let Offer { amount, ref currency, carriage, tax_fraction, delivery_days, warranty_days, .. } =
             self.offer;
@@ -296,6 +299,8 @@ impl Offered {
     fn questions(&self) -> Vec<Question> {
         let unreadable = self.unreadable.iter().map(|it| Question::Unreadable(it.clone()));
         let doubts = self.doubts.iter().map(|it| Question::Doubt(it.clone()));
+        let beside = self.remarks.iter().filter(|it| it.key.is_some());
+        let remarks = beside.map(|it| Question::Remark(it.clone()));
         // What is filled in unclearly is asked for once.
         let is_asked =
             |question: &Question| question.key().is_some_and(|key| self.unclear().any(|it| it == key));
@@ -319,6 +324,7 @@ impl Offered {
             .filter(|question| !is_asked(question))
             .chain(doubts)
             .chain(unreadable)
+            .chain(remarks)
             .collect()
     }
 

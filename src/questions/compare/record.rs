@@ -4,7 +4,7 @@ use super::bounds::Ground;
 use super::contradiction::Contradiction;
 use super::need_kind::NeedKind;
 use super::note::Note;
-use crate::files::spec::{Doubt, Gap, Unreadable};
+use crate::files::spec::{Doubt, Gap, Remark, Unreadable};
 use crate::judgement::limit::Rule;
 use crate::numeric::calendar::Day;
 use crate::pair::ResistanceContradiction;
@@ -140,6 +140,9 @@ pub struct PairOption {
     /// Keys of what is filled in but cannot be read, or may be meant in more than one way. It counts as left out.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub unclear: Vec<String>,
+    /// What its supplier wrote into the form beside its fields and below them.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub remarks: Vec<Remark>,
     /// Figures that gaps leave as a range, by their keys: smallest and largest. The figure itself is then `None`.
     pub bounds: BTreeMap<&'static str, [f64; 2]>,
     /// Parts that neither its spec nor the needs state; some figures are unknown without them.
@@ -198,6 +201,7 @@ impl PairOption {
             standards: None,
             gaps: Vec::new(),
             unclear: Vec::new(),
+            remarks: Vec::new(),
             bounds: BTreeMap::new(),
             missing: Vec::new(),
             safety: SafetyFigures::default(),
@@ -296,6 +300,8 @@ pub enum Question {
     Unreadable(Unreadable),
     /// What is filled in somewhere may be meant in more than one way.
     Doubt(Doubt),
+    /// Its maker wrote something beside a field: whether the value there holds.
+    Remark(Remark),
     /// The maker states a largest field below the one needed.
     PromisesLess {
         /// The stated one.

@@ -5,7 +5,7 @@
 use crate::Result;
 use crate::paper::markup::rendered;
 use crate::questions::compare::words::{
-    Row, caution_sentences, need_rows, provenance, questions, rows, verdicts,
+    REMARKS, Row, caution_sentences, need_rows, provenance, questions, remarks, rows, verdicts,
 };
 use crate::questions::compare::{Comparison, PairOption, picture};
 use crate::questions::words::notes::told;
@@ -22,6 +22,8 @@ struct Page<'a> {
     figures: Vec<Row>,
     picture: String,
     questions: Vec<String>,
+    remarks_heading: &'a str,
+    remarks: Vec<String>,
     notes: Vec<String>,
     provenance: String,
 }
@@ -40,6 +42,8 @@ pub fn html(record: &Comparison) -> Result<String> {
         figures: rows(record),
         picture: picture[picture.find("<svg").unwrap_or(0)..].to_owned(),
         questions: questions(record),
+        remarks_heading: REMARKS,
+        remarks: remarks(record),
         notes: told(&record.notes).into_iter().chain(caution_sentences(record)).collect(),
         provenance: provenance(record),
     };

@@ -1,6 +1,6 @@
 //! The questions to the suppliers.
 
-use crate::files::spec::{Doubt, Gap, Meanings};
+use crate::files::spec::{Doubt, Gap, Meanings, Remark};
 use crate::questions::compare::contradiction::STATED_ROOM_CELSIUS;
 use crate::questions::compare::needs::from_to;
 use crate::questions::compare::{Comparison, Ground, PairOption, Property, Question};
@@ -64,6 +64,7 @@ fn question_sentence(question: &Question) -> String {
             it.text, it.label, it.problem
         ),
         Question::Doubt(doubt) => doubt_sentence(doubt),
+        Question::Remark(remark) => remark_question(remark),
         Question::PromisesLess { stated_tesla, needed_tesla } => format!(
             "The largest field is stated as {}, and {} is needed; may the pair be used at that field, and for how long?",
             display(*stated_tesla, Dimension::FluxDensity, 3),
@@ -119,6 +120,44 @@ fn doubt_sentence(doubt: &Doubt) -> String {
             "An amount is written with {written} (\u{201c}{text}\u{201d}), and the currency is stated as {stated}: in \
              which currency are the prices?"
         ),
+    }
+}
+
+fn remark_question(remark: &Remark) -> String {
+    let wrote = format!(
+        "You wrote \u{201c}{}\u{201d} beside \u{201c}{}\u{201d}",
+        remark.text,
+        remark.label.as_deref().unwrap_or_default()
+    );
+    match (&remark.value, remark.key.as_deref()) {
+        (None, _) => format!("{wrote} and no value: which value holds?"),
+        (Some(value), Some("price.amount")) => {
+            format!(
+                "{wrote}: is {value} the price of the whole pair, both coils together, or what does that cost?"
+            )
+        }
+        (Some(value), _) => format!("{wrote}: does {value} hold as it stands, or what does?"),
+    }
+}
+
+/// What the suppliers wrote into their forms beside the fields and below them, each with the name of its option.
+pub(crate) fn remarks(record: &Comparison) -> Vec<String> {
+    let of = |option: &PairOption| -> Vec<String> {
+        let told = |remark: &Remark| format!("{}: {}", option.label, remark_told(remark, usize::MAX));
+        option.remarks.iter().map(told).collect()
+    };
+    record.options.iter().flat_map(of).collect()
+}
+
+/// A remark with its place, cut after so many characters.
+pub(super) fn remark_told(remark: &Remark, longest: usize) -> String {
+    let text: String = match remark.text.chars().count() > longest {
+        true => remark.text.chars().take(longest).chain(['…']).collect(),
+        false => remark.text.clone(),
+    };
+    match &remark.label {
+        Some(label) => format!("\u{201c}{text}\u{201d} beside \u{201c}{label}\u{201d}"),
+        None => format!("\u{201c}{text}\u{201d}"),
     }
 }
 

@@ -4,7 +4,7 @@ mod asked;
 mod verdicts;
 
 pub use asked::questions;
-pub(crate) use asked::questions_to;
+pub(crate) use asked::{questions_to, remarks};
 use verdicts::cost;
 pub(crate) use verdicts::verdict_key;
 pub use verdicts::{verdict, verdicts};
@@ -201,6 +201,9 @@ pub(crate) fn provenance_of(record: &Comparison, option: &PairOption) -> String 
     parts.into_iter().flatten().collect::<Vec<_>>().join("; ")
 }
 
+/// The heading of what the suppliers wrote beside the fields of their forms and below them.
+pub(crate) const REMARKS: &str = "Written by the suppliers beside their values";
+
 /// The page for people.
 pub fn text(record: &Comparison) -> String {
     let mut page = Page::new("Options side by side", &provenance(record));
@@ -221,6 +224,11 @@ pub fn text(record: &Comparison) -> String {
     if !asked.is_empty() {
         page.section("To ask before ordering");
         page.list(asked.iter().map(String::as_str));
+    }
+    let remarks = remarks(record);
+    if !remarks.is_empty() {
+        page.section(REMARKS);
+        page.list(remarks.iter().map(String::as_str));
     }
     page.section("Notes");
     page.list(told(&record.notes).iter().map(String::as_str));

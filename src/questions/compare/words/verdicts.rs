@@ -1,7 +1,7 @@
 //! Which options pass, which fail and why, and what would decide.
 
-use super::asked::gap_words;
-use crate::files::spec::Gap;
+use super::asked::{gap_words, remark_told};
+use crate::files::spec::{Gap, Remark};
 use crate::questions::compare::terms::open;
 use crate::questions::compare::verdict::passing;
 use crate::questions::compare::{
@@ -20,7 +20,11 @@ pub fn verdicts(record: &Comparison) -> Vec<String> {
     match (cheapest, passing(&record.options).count()) {
         _ if record.needs.is_empty() => {}
         (Some(option), _) => {
-            said.push(format!("cheapest that passes: {}, {}", option.label, cost(record, option)));
+            let unless = match option.remarks.iter().any(Remark::may_change_the_cost) {
+                true => ", unless the remark of its supplier changes that",
+                false => "",
+            };
+            said.push(format!("cheapest that passes: {}, {}{unless}", option.label, cost(record, option)));
         }
         (None, 0) => said.push("none passes".into()),
         (None, _) => {
@@ -89,10 +93,13 @@ fn of_option(record: &Comparison, number: usize, option: &PairOption) -> Option<
     let label = &option.label;
     Some(match option.verdict? {
         OptionVerdict::Passes => match &option.tightest {
-            Some(tightest) => {
-                format!("{label} passes; smallest margin: {} of {}", tightest.margin_words, tightest.need)
-            }
-            None => format!("{label} passes"),
+            Some(tightest) => format!(
+                "{label} passes; smallest margin: {} of {}{}",
+                tightest.margin_words,
+                tightest.need,
+                remarked(option)
+            ),
+            None => format!("{label} passes{}", remarked(option)),
         },
         OptionVerdict::Fails => {
             let missed = of(NeedVerdict::Missed).map(|need| {
@@ -143,6 +150,17 @@ fn of_option(record: &Comparison, number: usize, option: &PairOption) -> Option<
             format!("{label} is DOUBTFUL: it contradicts itself, and that decides {what}")
         }
     })
+}
+
+/// What stands beside a pass if the supplier wrote more than values.
+fn remarked(option: &PairOption) -> String {
+    /// Most characters of a remark in the verdict; the whole stands further down.
+    const LONGEST: usize = 100;
+    let told: Vec<String> = option.remarks.iter().map(|remark| remark_told(remark, LONGEST)).collect();
+    match told.is_empty() {
+        true => String::new(),
+        false => format!("; BUT its supplier wrote {}", told.join(", ")),
+    }
 }
 
 fn gaps_words(gaps: &[Gap]) -> String {
