@@ -309,7 +309,8 @@ fn a_remark_in_a_row_of_its_own_is_kept_and_told_and_stops_nothing() {
     let folder = tempfile::tempdir().unwrap();
     let out = folder.path().join("out");
     form.saved().record(&["--out", out.to_str().unwrap()]);
-    assert!(std::fs::read_to_string(out.join("compare.html")).unwrap().matches("Discount; 5 %").count() == 2);
+    let page = std::fs::read_to_string(out.join("compare.html")).unwrap();
+    assert_eq!(page.matches("Discount; 5\u{a0}%").count(), 2, "beside the verdict and by itself");
     let cells = crate::outputs::workbook::cells_as_text(&std::fs::read(out.join("compare.xlsx")).unwrap());
     assert!(cells.contains("Discount; 5 %"), "{cells}");
 }
@@ -371,4 +372,168 @@ fn what_a_supplier_writes_beside_a_field_is_told_with_the_verdict_and_asked_abou
     let form = Form::sound().without("spacing").cell(row_of("spacing"), NOTE, Text("you choose"));
     let page = in_one_line(&form.page());
     assert!(page.contains("beside \u{201c}spacing\u{201d} and no value: which value holds?"), "{page}");
+}
+
+#[test]
+fn a_wire_stated_by_size_and_by_diameters_is_one_wire_or_a_plain_question() {
+    let stated = |bare: f64, overall: f64| {
+        Form::sound()
+            .with("winding.wire.bare_diameter", Number(bare))
+            .with("winding.wire.overall_diameter", Number(overall))
+    };
+    let quote = stated(0.71, 0.785).quote();
+    assert!(quote.gaps.is_empty() && quote.doubts.is_empty(), "{:?}", quote.doubts);
+    assert_eq!(quote.winding.wires[0].name.as_deref(), Some("0.71 mm grade 2"));
+    let quote = stated(0.71, 0.78).without("winding.wire.build").quote();
+    assert!(quote.gaps.is_empty() && (quote.winding.wires[0].overall_diameter_m - 0.78e-3).abs() < 1e-12);
+    for (bare, overall) in [(1.2, 1.3), (0.71, 0.72), (0.71, 0.9)] {
+        let form = stated(bare, overall);
+        let quote = form.quote();
+        assert!(matches!(quote.doubts[0].meanings, Meanings::WireTwice { .. }), "{bare} {overall}");
+        assert_eq!((quote.gaps.len(), quote.winding.wires.len()), (1, 2));
+        let record = form.record();
+        assert_eq!(record["options"][0]["verdict"], "doubtful", "{bare} {overall}");
+        assert_eq!(asked(&record).iter().filter(|it| **it != "impossible").count(), 1, "{record}");
+    }
+    let page = in_one_line(&stated(0.65, 0.72).page());
+    let wanted = "The wire is stated as 0.71 mm grade 2 and as 0.650 mm bare and 0.720 mm over the enamel, which is another \
+                  wire: which of the two is used?";
+    assert!(page.contains(wanted) && !page.contains("either"), "{page}");
+    // A diameter alone is held against the size as well.
+    let quote = Form::sound().with("winding.wire.bare_diameter", Number(0.9)).quote();
+    assert_eq!(quote.doubts.len(), 1);
+}
+
+#[test]
+fn an_ordinary_spec_with_a_wire_stated_twice_gets_a_whole_hint() {
+    let twice = r#"{ "title": "T", "spacing": "150 mm", "winding": { "mean_radius": "150 mm", "width": "17 mm", "depth": "9.5 mm",
+        "turns": 136, "wire": { "size": "x", "build": "grade 2", "bare_diameter": "0.9 mm", "overall_diameter": "1 mm" } } }"#;
+    let wanted = "give either `bare_diameter` and `overall_diameter`, or `size` and `build`";
+    for error in [
+        coilwright::files::spec::bench_from_text("t.json", twice).unwrap_err(),
+        coilwright::files::spec::quote_from_text("t.json", twice).unwrap_err(),
+    ] {
+        let coilwright::Error::Diagnosed { diagnosis, .. } = &error else { panic!("{error}") };
+        assert!(diagnosis.draw(false).contains(wanted), "{}", diagnosis.draw(false));
+    }
+}
+
+#[test]
+fn ordinary_typing_is_read_and_asked_nothing() {
+    let forms = [
+        ("connection", Text("Parallel")),
+        ("connection", Text("in parallel")),
+        ("price.currency", Text("eur")),
+        ("price.currency", Text("Euro")),
+        ("build_tolerance.mean_radius", Text("± 0.3")),
+        ("build_tolerance.mean_radius", Text("+/-0,3 mm")),
+        ("build_tolerance.turns", Text("+/-1")),
+        ("build_tolerance.turns", Text("+-1")),
+        ("winding.wire.thermal_class", Text("F")),
+        ("winding.wire.thermal_class", Text("class F (155 °C)")),
+        ("price.delivery", Text("6 Weeks after order")),
+        ("price.valid_until", Text("31.3.2027")),
+        ("price.valid_until", Text("31 March 2027")),
+        ("winding.wire.build", Text("Grade 2")),
+        ("winding.wire.conductor", Text("Copper")),
+        ("winding.wire.size", Text("0,71")),
+    ];
+    let mut sound = Form::sound().record();
+    let digest = |record: &mut Value| record["options"][0].as_object_mut().unwrap().remove("digest");
+    digest(&mut sound);
+    for (path, cell) in forms {
+        let mut record = Form::sound().with(path, cell).record();
+        digest(&mut record);
+        assert_eq!(record, sound, "{path}");
+    }
+    // Merged with the cell of the unit, or typed into it.
+    let unitless = [row_of("winding.mean_radius"), row_of("build_tolerance.tilt"), row_of("price.tax_rate")];
+    for row in unitless {
+        let mut form = Form::sound();
+        form.cells.remove(&(row, UNIT));
+        let mut record = form.record();
+        digest(&mut record);
+        assert_eq!(record, sound);
+    }
+    let moved = Form::sound().without("winding.depth").cell(row_of("winding.depth"), UNIT, Text("9.6 mm"));
+    let mut record = moved.record();
+    digest(&mut record);
+    assert_eq!(record, sound);
+}
+
+#[test]
+fn what_ordinary_typing_leaves_open_is_asked_in_words_without_keys() {
+    for (path, text) in [
+        ("connection", "series or parallel"),
+        ("winding.wire.thermal_class", "F (180)"),
+        ("price.valid_until", "3/4/2027"),
+        ("price.delivery", "soon"),
+        ("winding.mean_radius", "Ø 316 mm"),
+        ("winding.turns", "approx. 300"),
+        ("price.amount", "385 per coil"),
+    ] {
+        let form = Form::sound().with(path, Text(text));
+        let quote = form.quote();
+        assert_eq!(quote.unreadable.len(), 1, "{text}");
+        let Some(unreadable) = quote.unreadable.first() else { panic!("{text}") };
+        assert_eq!((unreadable.key.as_str(), unreadable.text.as_str()), (path, text));
+        assert!(!unreadable.problem.contains(path), "{}", unreadable.problem);
+    }
+}
+
+#[test]
+fn a_delivery_from_one_time_to_another_is_in_time_if_the_longer_is_and_late_if_the_shorter_is() {
+    let of = |text| {
+        let record = Form::sound().with("price.delivery", Text(text)).record();
+        let need =
+            record["needs"].as_array().unwrap().iter().find(|need| need["name"] == "delivery").unwrap();
+        (need["results"][0]["verdict"].as_str().unwrap().to_owned(), record)
+    };
+    // Twelve weeks are needed.
+    let (verdict, record) = of("6-8 weeks");
+    assert_eq!((verdict.as_str(), asked(&record)), ("met", vec![]));
+    assert_eq!(record["options"][0]["delivery_days"], 56.0);
+    let (verdict, record) = of("10 to 14 weeks");
+    assert_eq!((verdict.as_str(), asked(&record)), ("too_close_to_tell", vec!["guarantee"]));
+    assert_eq!(record["options"][0]["shortest_delivery_days"], 70.0);
+    let page = in_one_line(&Form::sound().with("price.delivery", Text("10 - 14 weeks")).page());
+    assert!(
+        page.contains("stated 10 weeks to 14 weeks, needed at most 12 weeks; what is guaranteed?"),
+        "{page}"
+    );
+    let (verdict, _) = of("13-14 weeks");
+    assert_eq!(verdict, "missed");
+}
+
+#[test]
+fn the_two_coils_are_named_where_both_contradict_the_quote() {
+    let form = Form::sound().with("as_built.a.turns", Number(200.0)).with("as_built.b.turns", Number(210.0));
+    let page = in_one_line(&form.page());
+    for (coil, turns) in [("a", "200"), ("b", "210")] {
+        let wanted = format!("The number of turns of a finished coil (coil {coil}) is stated as {turns},");
+        assert!(page.contains(&wanted), "{page}");
+    }
+}
+
+#[test]
+fn what_a_form_leaves_blank_is_asked_where_a_need_or_the_order_rests_on_it() {
+    let blank = Form::sound()
+        .without("leads.resistance")
+        .without("winding.filling")
+        .without("winding.wire.thermal_class")
+        .without("former.material")
+        .without("former.wall")
+        .without("former.cheeks");
+    let record = blank.record();
+    let questions = record["options"][0]["questions"].as_array().unwrap();
+    let asked: Vec<&str> = questions.iter().filter_map(|it| it["blank"].as_str()).collect();
+    let wanted = ["leads.resistance", "winding.filling", "winding.wire.thermal_class", "former.material"];
+    assert_eq!(asked, wanted, "{questions:?}");
+    let folder = tempfile::tempdir().unwrap();
+    let needs = folder.path().join("needs.json");
+    std::fs::write(&needs, r#"{ "title": "Field alone", "largest_field": "1 mT", "beam_deviation": "2 %" }"#)
+        .unwrap();
+    let record = json(&["compare", blank.saved().name(), "--needs", needs.to_str().unwrap(), "--json"]);
+    let questions = record["options"][0]["questions"].as_array().unwrap();
+    assert!(questions.iter().all(|it| it["question"] != "left_blank"), "{questions:?}");
 }

@@ -21,6 +21,8 @@ mod quote_number;
 mod quote_remark;
 mod quote_table;
 mod quote_typed;
+mod quote_wire;
+mod quote_words;
 mod reader;
 mod resolve;
 mod source;
@@ -44,7 +46,7 @@ pub use measured::{
 };
 pub use measured_table::read_measured;
 pub(crate) use quote::enamelled;
-pub use quote::{Filled, Filling, Gap, Quote, StatedWinding, quote_from_text, read_quote};
+pub use quote::{Blank, Filled, Filling, Gap, Quote, StatedWinding, quote_from_text, read_quote};
 pub use quote_doubt::{Doubt, Meanings};
 pub use quote_form::{QUOTE_COLUMNS, QUOTE_FIELDS, QuoteField, Unreadable, Written};
 pub use quote_remark::Remark;

@@ -44,9 +44,23 @@ pub enum Meanings {
         /// As stated.
         stated: String,
     },
+    /// A stock size and diameters of another wire.
+    WireTwice {
+        /// The stock size, with its enamel if that is stated.
+        size: String,
+        /// Diameter of the bare conductor, if stated.
+        bare_diameter_m: Option<f64>,
+        /// Diameter over the enamel, if stated.
+        overall_diameter_m: Option<f64>,
+    },
 }
 
 impl Doubt {
+    /// Whether two statements contradict each other, and not one of them is unclear.
+    pub(crate) fn is_contradiction(&self) -> bool {
+        matches!(self.meanings, Meanings::WireTwice { .. })
+    }
+
     /// A doubt about the field with this key.
     pub(super) fn about(key: &str, text: &str, meanings: Meanings) -> Self {
         let field = QUOTE_FIELDS.iter().find(|field| field.path == key);

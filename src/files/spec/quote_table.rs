@@ -3,7 +3,7 @@
 use super::quote_doubt::{Doubt, Meanings};
 use super::quote_form::{QUOTE_FIELDS, QuoteField, Unreadable, Written as Field};
 use super::quote_remark::{Remark, beyond};
-use super::quote_typed::{Reading, reading};
+use super::quote_typed::{Entry, Reading, field_of, is_blank_text, reading};
 use super::source::Source;
 use super::table_text::{Branch, Written, json, parts};
 use crate::files::tables::{Column, Row, Table};
@@ -21,12 +21,6 @@ const COLUMNS: &[Column] = &[
 ];
 /// Most rows of a quote; the form has fewer.
 const MOST_ROWS: usize = 200;
-
-/// Whether a text is still to be filled in: empty, or as in the blank form.
-pub(super) fn is_blank_text(text: &str) -> bool {
-    let text = text.trim();
-    text.is_empty() || text.starts_with('_')
-}
 
 /// The error for a form in which nothing is filled in.
 pub(super) fn not_filled_in(path: &Path) -> Error {
@@ -51,6 +45,8 @@ pub(super) struct FilledTable {
     pub(super) doubts: Vec<Doubt>,
     /// What the supplier wrote beside the fields and below them.
     pub(super) remarks: Vec<Remark>,
+    /// The shorter end of a time of delivery from one to another.
+    pub(super) shortest_delivery_days: Option<f64>,
     /// The rows of the values that cannot be read.
     left_out: Vec<usize>,
     written: Written,
@@ -71,7 +67,7 @@ impl FilledTable {
             let hint = "delete what does not belong to the quote".to_owned();
             return Err(row.refuse(format!("the table has more than {MOST_ROWS} rows"), Some(hint)));
         }
-        let Cells { all, doubts } = Cells::of(&table, &left_out)?;
+        let Cells { all, doubts, shortest_delivery_days } = Cells::of(&table, &left_out)?;
         let remarks = remarks(&table)?;
         if !table.rows.iter().any(|row| field_of(row).is_some()) {
             return Err(Error::Unusable {
@@ -87,7 +83,7 @@ impl FilledTable {
         }
         let written = Written::of(&all);
         let source = Source::from_bytes(&table.path, written.text.as_bytes())?;
-        Ok(Self { source, unreadable, doubts, remarks, left_out, written, table })
+        Ok(Self { source, unreadable, doubts, remarks, shortest_delivery_days, left_out, written, table })
     }
 
     /// The same table without the value that is the first problem of its text.
@@ -107,13 +103,15 @@ impl FilledTable {
             return Err(self.written.in_its_row(error, &self.table));
         };
         let hint = problem.hint.as_ref().map(|hint| format!("; {hint}"));
-        let text = self.table.rows[row].text("value").unwrap_or_default().to_owned();
+        let text = Entry::of(&self.table.rows[row]).map_or_else(String::new, |entry| {
+            if field.form_unit().is_empty() { entry.whole() } else { entry.value.to_owned() }
+        });
         let mut unreadable = self.unreadable;
         unreadable.push(Unreadable {
             key: field.path.into(),
             label: field.label.into(),
             text,
-            problem: format!("{}{}", problem.message, hint.unwrap_or_default()),
+            problem: format!("{}{}", without_key(&problem.message, field.path), hint.unwrap_or_default()),
         });
         let left_out = [self.left_out, vec![row]].concat();
         let refused = self.table.rows[row].refuse(problem.message.clone(), problem.hint.clone());
@@ -128,9 +126,14 @@ impl FilledTable {
     }
 }
 
-/// The field of a row, by its name.
-fn field_of(row: &Row) -> Option<&'static QuoteField> {
-    row.text("name").and_then(|name| QUOTE_FIELDS.iter().find(|field| field.path == name))
+/// A problem in words without the key, which a supplier does not know.
+fn without_key(message: &str, key: &str) -> String {
+    let quoted = format!("`{key}`");
+    match message.strip_prefix(&quoted) {
+        Some(rest) if rest.starts_with(": ") => rest[2..].to_owned(),
+        Some(rest) => format!("it{rest}"),
+        None => message.to_owned(),
+    }
 }
 
 /// The remarks in a form, in the order of its rows.
@@ -141,8 +144,9 @@ fn remarks(table: &Table) -> Result<Vec<Remark>> {
     let mut remarks = Vec::new();
     for row in &table.rows {
         let value = row.text("value").filter(|value| !is_blank_text(value));
+        let entry = Entry::of(row);
         match (field_of(row), row.text("name")) {
-            (Some(field), _) => remarks.extend(beside(field, row, value)),
+            (Some(field), _) => remarks.extend(beside(field, row, entry)),
             (None, None) => match printed_as(row) {
                 Some(field) if value.is_some() => {
                     let hint = format!("write `{}` there again", field.path);
@@ -167,20 +171,23 @@ fn printed_as(row: &Row) -> Option<&'static QuoteField> {
 }
 
 /// The remarks in the row of a field.
-fn beside(field: &QuoteField, row: &Row, value: Option<&str>) -> Vec<Remark> {
+fn beside(field: &QuoteField, row: &Row, entry: Option<Entry>) -> Vec<Remark> {
     let label = row.text("label").and_then(|label| {
         let printed =
             [field.form_label(), field.label.into()].into_iter().find(|it| label.starts_with(it))?;
         beyond(&printed, label)
     });
-    // Beside a number it is read with it.
+    // Beside a number it is read with it, and in the place of one as one.
     let is_text = matches!(field.written, Field::Text | Field::OneOf(_));
-    let unit = row.text("unit").filter(|_| is_text || value.is_none());
+    let unit = match entry {
+        Some(Entry { unit, .. }) if is_text => unit,
+        Some(_) => None,
+        None => row.text("unit"),
+    };
     let unit = unit.and_then(|unit| beyond(field.form_unit(), unit));
     let note = row.text("note").and_then(|note| beyond(&field.form_note(), note));
     let texts = [label, unit, note].into_iter().flatten().chain(row.strays().iter().cloned());
-    let unit = row.text("unit").filter(|_| !is_text);
-    let value = value.map(|value| unit.map_or_else(|| value.to_owned(), |unit| format!("{value} {unit}")));
+    let value = entry.map(|entry| if is_text { entry.value.to_owned() } else { entry.whole() });
     texts.map(|text| Remark::beside(field, value.clone(), text)).collect()
 }
 
@@ -196,6 +203,8 @@ fn alone(row: &Row) -> Option<Remark> {
 struct Cells {
     all: Branch,
     doubts: Vec<Doubt>,
+    /// The shorter end of a time of delivery from one to another.
+    shortest_delivery_days: Option<f64>,
 }
 
 /// The key of the currency.
@@ -204,23 +213,26 @@ const CURRENCY: &str = "price.currency";
 impl Cells {
     fn of(table: &Table, left_out: &[usize]) -> Result<Self> {
         let mut cells = Self::default();
-        let filled = |row: &&Row| row.text("value").is_some_and(|value| !is_blank_text(value));
         let mut currency: Option<(String, usize)> = None;
         // What is written beside the amounts, with the codes that it may mean and its row.
         let mut beside: Vec<(String, Vec<&'static str>, usize)> = Vec::new();
-        for (number, row) in table.rows.iter().enumerate().filter(|(_, row)| filled(row)) {
-            let Some(name) = row.text("name").filter(|_| !left_out.contains(&number)) else { continue };
+        for (number, row) in table.rows.iter().enumerate().filter(|(number, _)| !left_out.contains(number)) {
+            let (Some(name), Some(entry)) = (row.text("name"), Entry::of(row)) else { continue };
             let path = parts(name, row)?;
-            match reading(name, row)? {
-                Reading::Doubtful(meanings) => {
-                    let text = row.text("value").unwrap_or_default();
-                    cells.doubts.push(Doubt::about(name, text, meanings));
+            match reading(name, entry) {
+                Reading::Value(json) => cells.all.put(&path, json, number),
+                Reading::Amount(json, currency) => {
+                    cells.all.put(&path, json, number);
+                    beside.extend(currency.map(|(sign, codes)| (sign, codes, number)));
                 }
                 Reading::Currency(code) if currency.is_none() => currency = Some((code, number)),
                 Reading::Currency(code) => cells.all.put(&path, json(&code), number),
-                Reading::Value { json, currency } => {
+                Reading::Between(json, shortest_days) => {
                     cells.all.put(&path, json, number);
-                    beside.extend(currency.map(|(sign, codes)| (sign, codes, number)));
+                    cells.shortest_delivery_days = Some(shortest_days);
+                }
+                Reading::Doubtful(meanings) => {
+                    cells.doubts.push(Doubt::about(name, &entry.whole(), meanings));
                 }
             }
         }

@@ -84,7 +84,8 @@ impl NeedKind {
     fn rests_on(self, question: &Question) -> bool {
         let heated = matches!(self, Self::LargestField | Self::Voltage | Self::SurfaceTemperature);
         match question {
-            Question::WhichResistance(_) => heated,
+            // Two wires differ in resistance and mass.
+            Question::WhichResistance(_) | Question::Doubt(_) => heated,
             Question::Contradiction(it) => match it.property {
                 Property::Resistance
                 | Property::CopperMass
@@ -293,12 +294,16 @@ fn of_one(option: &PairOption, asked: &Asked, doubtful: bool) -> Result<NeedResu
         .filter(|(value, _)| value.is_finite())
         .map(|(value, u)| decide(value, u, limits, rule))
         .transpose()?;
+    // A delivery from one time to another is late only if the shorter is.
+    let shortest = option.shortest_delivery_days.filter(|_| kind == NeedKind::Delivery);
+    let may_be_in_time = shortest.is_some_and(|days| days <= wanted_si);
     let verdict = match (found, decision) {
         (None, _) => NeedVerdict::NotKnown,
         (Some(_), _) if doubtful => NeedVerdict::Doubtful,
         (Some(_), None) => NeedVerdict::Missed,
         (Some(_), Some(decision)) => match decision.verdict {
             Verdict::Met => NeedVerdict::Met,
+            Verdict::Missed if may_be_in_time => NeedVerdict::TooCloseToTell,
             Verdict::Missed => NeedVerdict::Missed,
             Verdict::TooCloseToTell => NeedVerdict::TooCloseToTell,
         },
@@ -318,7 +323,11 @@ fn of_one(option: &PairOption, asked: &Asked, doubtful: bool) -> Result<NeedResu
         label: String::new(),
         found_si: found.filter(|found| found.is_finite()),
         found_within_si: None,
-        found: found.map_or_else(|| "not known".into(), |found| measure.words(found, 3)),
+        found: match (found, shortest) {
+            (None, _) => "not known".into(),
+            (Some(found), Some(shortest)) => from_to(measure.words(shortest, 3), measure.words(found, 3)),
+            (Some(found), None) => measure.words(found, 3),
+        },
         verdict,
         met: met(verdict),
         margin: decision.map(|decision| decision.margin),

@@ -4,7 +4,7 @@ use super::bounds::Ground;
 use super::contradiction::Contradiction;
 use super::need_kind::NeedKind;
 use super::note::Note;
-use crate::files::spec::{Doubt, Gap, Remark, Unreadable};
+use crate::files::spec::{Blank, Doubt, Gap, Remark, Unreadable};
 use crate::judgement::limit::Rule;
 use crate::numeric::calendar::Day;
 use crate::pair::ResistanceContradiction;
@@ -118,6 +118,9 @@ pub struct PairOption {
     pub cost: Option<f64>,
     /// From order to delivery.
     pub delivery_days: Option<f64>,
+    /// The shortest, if it is stated from one to another; [`Self::delivery_days`] is then the longest.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub shortest_delivery_days: Option<f64>,
     /// The maker's warranty.
     pub warranty_days: Option<f64>,
     /// Last day on which the offer holds.
@@ -193,6 +196,7 @@ impl PairOption {
             tax_fraction: None,
             cost: None,
             delivery_days: None,
+            shortest_delivery_days: None,
             warranty_days: None,
             valid_until: None,
             stated_hottest_surface_celsius: None,
@@ -332,6 +336,11 @@ pub enum Question {
     Currency,
     /// The build tolerance.
     BuildTolerance,
+    /// Something that warmth or voltage depends on is left blank.
+    LeftBlank {
+        /// What.
+        blank: Blank,
+    },
     /// Whether the layers are nested, without which the turns do not fit.
     Packing,
     /// A need is too close to tell: what the maker measures or guarantees.
@@ -358,6 +367,7 @@ impl Question {
             Self::Delivery => "price.delivery",
             Self::Warranty => "price.warranty",
             Self::Validity => "price.valid_until",
+            Self::LeftBlank { blank } => blank.key(),
             Self::CurrentOfLargestField => "stated.largest_field_current",
             _ => return None,
         })
@@ -365,7 +375,11 @@ impl Question {
 
     /// Whether it is about a contradiction in the file.
     pub fn is_contradiction(&self) -> bool {
-        matches!(self, Self::WhichResistance(_) | Self::Contradiction(_) | Self::Impossible { .. })
+        match self {
+            Self::WhichResistance(_) | Self::Contradiction(_) | Self::Impossible { .. } => true,
+            Self::Doubt(doubt) => doubt.is_contradiction(),
+            _ => false,
+        }
     }
 }
 

@@ -1,9 +1,9 @@
 //! The questions to the suppliers.
 
-use crate::files::spec::{Doubt, Gap, Meanings, Remark};
+use crate::files::spec::{Blank, Doubt, Gap, Meanings, Remark};
 use crate::questions::compare::contradiction::STATED_ROOM_CELSIUS;
 use crate::questions::compare::needs::from_to;
-use crate::questions::compare::{Comparison, Ground, PairOption, Property, Question};
+use crate::questions::compare::{Comparison, Ground, NeedKind, PairOption, Property, Question};
 use crate::units::{Dimension, brief, display};
 
 /// The questions to ask before ordering, each with the name of its option.
@@ -51,8 +51,9 @@ fn question_sentence(question: &Question) -> String {
                 Some([low, high]) => from_to(show(low), show(high)),
                 None => show(it.follows_si),
             };
+            let coil = it.coil.map_or_else(String::new, |coil| format!(" (coil {coil})"));
             format!(
-                "The {} {} {}, and {follows} follows from {}; which of the figures is right?",
+                "The {}{coil} {} {}, and {follows} follows from {}; which of the figures is right?",
                 property_words(it.property),
                 if it.property.is_derived() { "would be" } else { "is stated as" },
                 show(it.stated_si),
@@ -88,10 +89,14 @@ fn question_sentence(question: &Question) -> String {
                                      held? 0.5 mm for each dimension is taken (common practice, no source)."
                 .into()
         }
+        Question::LeftBlank { blank } => blank_question(*blank).into(),
         Question::Packing => {
             "Are the layers nested, each turn in the groove between two turns below? The turns fit \
                               the stated section only so, and that is taken."
                 .into()
+        }
+        Question::Guarantee { need: need @ NeedKind::Delivery, found, wanted } => {
+            format!("{need}: stated {found}, needed {wanted}; what is guaranteed?")
         }
         Question::Guarantee { need, found, wanted } => {
             format!("{need}: computed {found}, needed {wanted}; what is measured or guaranteed?")
@@ -120,6 +125,31 @@ fn doubt_sentence(doubt: &Doubt) -> String {
             "An amount is written with {written} (\u{201c}{text}\u{201d}), and the currency is stated as {stated}: in \
              which currency are the prices?"
         ),
+        Meanings::WireTwice { size, bare_diameter_m, overall_diameter_m } => {
+            let with = |value: &Option<f64>, what: &str| {
+                value.map(|value| format!("{} {what}", display(value, Dimension::Length, 3)))
+            };
+            let diameters: Vec<String> =
+                [with(bare_diameter_m, "bare"), with(overall_diameter_m, "over the enamel")]
+                    .into_iter()
+                    .flatten()
+                    .collect();
+            format!(
+                "The wire is stated as {size} and as {}, which is another wire: which of the two is used?",
+                diameters.join(" and ")
+            )
+        }
+    }
+}
+
+fn blank_question(blank: Blank) -> &'static str {
+    match blank {
+        Blank::Leads => {
+            "What is the resistance of the leads, there and back, if they are part of the pair? None is counted."
+        }
+        Blank::Filling => "What lies between the wires of the winding, varnish or air? Air is taken.",
+        Blank::ThermalClass => "Which thermal class has the enamel of the wire, such as F or 155 °C?",
+        Blank::FormerMaterial => "What is the former made of?",
     }
 }
 

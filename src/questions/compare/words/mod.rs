@@ -115,7 +115,10 @@ pub fn rows(record: &Comparison) -> Vec<Row> {
     }
     let days = |o: &PairOption, key: &str, value: Option<f64>| value.map_or_else(|| unstated(o, key), period);
     if record.options.iter().any(|option| option.delivery_days.is_some() || option.warranty_days.is_some()) {
-        rows.push(row("delivery", &|o| days(o, "price.delivery", o.delivery_days)));
+        rows.push(row("delivery", &|o| match (o.shortest_delivery_days, o.delivery_days) {
+            (Some(from), Some(to)) => from_to(period(from), period(to)),
+            (_, delivery) => days(o, "price.delivery", delivery),
+        }));
         rows.push(row("warranty", &|o| days(o, "price.warranty", o.warranty_days)));
     }
     if record.options.iter().any(|option| option.valid_until.is_some()) {
