@@ -1,6 +1,6 @@
 //! How text stands in HTML and in SVG: one escaping, for the templates and for pictures.
 
-use crate::units::inert;
+use crate::units::{Dimension, inert};
 use crate::{Error, Result};
 use askama::Template;
 use askama::filters::Escaper;
@@ -41,4 +41,42 @@ pub fn escaped(text: &str) -> String {
     // Writing to a String cannot fail.
     let _: fmt::Result = Markup.write_escaped_str(&mut out, text);
     out
+}
+
+/// Text whose numbers stay on one line with their units: the blank between them does not break.
+pub(crate) fn kept_together(text: &str) -> String {
+    let mut out = String::with_capacity(text.len() + 16);
+    let mut words = text.split(' ').peekable();
+    while let Some(word) = words.next() {
+        out.push_str(word);
+        let Some(next) = words.peek() else { break };
+        let joined = word.ends_with(|c: char| c.is_ascii_digit()) && is_unit(next);
+        out.push(if joined { '\u{a0}' } else { ' ' });
+    }
+    out
+}
+
+/// Whether a word, but for punctuation around it, is a unit, a span of the calendar or the code of a currency.
+fn is_unit(word: &str) -> bool {
+    let word = word.trim_matches(|c: char| ",.;:?!()\u{201c}\u{201d}".contains(c));
+    let is_code = word.len() == 3 && word.bytes().all(|byte| byte.is_ascii_uppercase());
+    let is_span = ["day", "week", "month", "year"].contains(&word.trim_end_matches('s'));
+    let named = || Dimension::ALL.iter().flat_map(|it| it.units()).any(|unit| unit.names.contains(&word));
+    // What people write is `°C` and `µT`, what files hold `degC` and `uT`.
+    is_code || is_span || ["°C", "Ω"].contains(&word) || !word.is_empty() && named()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_number_stays_with_its_unit_and_other_words_may_break() {
+        let joined = kept_together(
+            "met: 55.6 °C, U 7.0 K; 0.598 % to 0.8 %, 6 weeks (484.33 EUR), 1.4 mT/A of 2 coils",
+        );
+        let wanted = "met: 55.6~°C, U 7.0~K; 0.598~% to 0.8~%, 6~weeks (484.33~EUR), 1.4~mT/A of 2 coils";
+        assert_eq!(joined.replace('\u{a0}', "~"), wanted);
+        assert_eq!(kept_together(" two  blanks "), " two  blanks ");
+    }
 }

@@ -4,6 +4,7 @@
 //! relatives write what people read, and a [`Unit`] converts columns of numbers. A decimal unit is a shift of
 //! the decimal exponent, so that `"165 mm"` is the same number as `0.165`, to the last bit.
 
+mod currency;
 mod dimension;
 mod display;
 pub mod inert;
@@ -11,6 +12,7 @@ pub(crate) mod nearest;
 mod parse;
 mod period;
 
+pub(crate) use currency::currencies_named;
 pub use dimension::{Dimension, Unit, unit};
 #[cfg(any(test, feature = "paper"))]
 pub(crate) use display::display_beside;

@@ -610,3 +610,31 @@ fn ends_of_a_stated_length_are_in_both_limits_of_a_resistance() {
     assert!(one[0] > 1.05 * unstated[0] && one[1] == unstated[1], "{unstated:?} {one:?}");
     assert!(two[0] > one[0] && two[1] > one[1]);
 }
+
+#[test]
+fn inductances_of_both_coils_are_held_to_the_test_sheet() {
+    // The spec's own values pass; those of a coil at the wrong distance, or the wrong way round, fail.
+    let papers: Value = {
+        let folder = tempfile::tempdir().unwrap();
+        let spec = crate::program::example("window-bench.json");
+        let built = run_in(folder.path(), &["build", &spec, "--out", "papers"]);
+        assert_eq!(built.status, Some(0), "{}", built.stderr);
+        serde_json::from_str(&std::fs::read_to_string(folder.path().join("papers/build.json")).unwrap())
+            .unwrap()
+    };
+    let expected = |key: &str| 1e3 * papers["test"]["inductance"][key]["expected"].as_f64().unwrap();
+    let judged = |mutual: f64, opposed: f64| {
+        let henry = |value: f64| json!({ "value": format!("{value} mH"), "uncertainty": "0.002 mH" });
+        accepted(
+            &json!({ "title": "Both", "mutual_inductance": henry(mutual), "opposed_inductance": henry(opposed) }),
+        )
+    };
+    let [mutual, opposed] = [expected("mutual_henry"), expected("opposed_henry")];
+    let sound = judged(mutual, opposed);
+    assert_eq!(sound.verdict, Acceptance::Pass);
+    let names: Vec<&str> = sound.quantities.iter().map(|it| it.name.as_str()).collect();
+    assert_eq!(names, ["opposed_inductance_henry", "mutual_inductance_henry"]);
+    assert_eq!(judged(1.2 * mutual, opposed).verdict, Acceptance::Fail);
+    // Both ways round exchanged: what adds was taken for what opposes.
+    assert_eq!(judged(mutual, opposed + 4.0 * mutual).verdict, Acceptance::Fail);
+}

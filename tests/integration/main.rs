@@ -38,6 +38,7 @@ mod sheet;
 mod spreadsheet;
 mod tables;
 mod tender;
+mod typed_quotes;
 mod uniformity;
 mod weigh;
 mod wires;

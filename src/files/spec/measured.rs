@@ -49,6 +49,10 @@ pub struct Measured {
     pub field_tesla_per_ampere: Option<MeasuredValue>,
     /// Inductance of the pair as connected.
     pub inductance_henry: Option<MeasuredValue>,
+    /// Inductance of both coils in series with one of them reversed.
+    pub opposed_inductance_henry: Option<MeasuredValue>,
+    /// Mutual inductance of the coils.
+    pub mutual_inductance_henry: Option<MeasuredValue>,
     /// Mass of the conductor in both coils together.
     pub conductor_mass_kg: Option<MeasuredValue>,
     /// The conductor according to the mass entries; copper if they do not state it.
@@ -149,6 +153,8 @@ impl Measured {
             spacing_m: None,
             field_tesla_per_ampere: None,
             inductance_henry: None,
+            opposed_inductance_henry: None,
+            mutual_inductance_henry: None,
             conductor_mass_kg: None,
             conductor: Conductor::Copper,
             coils: [coil; 2],
@@ -216,6 +222,8 @@ fn check(checks: &mut Checks, file: &MeasuredFile) {
         check_current(checks, "field", reading.current.0);
     }
     check_inductance(checks, "inductance", file.inductance.as_ref());
+    check_inductance(checks, "opposed_inductance", file.opposed_inductance.as_ref());
+    check_inductance(checks, "mutual_inductance", file.mutual_inductance.as_ref());
     check_mass(checks, "mass", file.mass.as_ref());
     for (name, coil) in [("coil_a", &file.coil_a), ("coil_b", &file.coil_b)] {
         if let Some(coil) = coil {
@@ -395,6 +403,8 @@ fn resolved(file: MeasuredFile, digest: String) -> Measured {
             standard_uncertainty: it.uncertainty.0 / it.current.0.abs(),
         }),
         inductance_henry: henry(file.inductance),
+        opposed_inductance_henry: henry(file.opposed_inductance),
+        mutual_inductance_henry: henry(file.mutual_inductance),
         conductor,
         conductor_mass_kg: kilogram(file.mass),
         coils: [file.coil_a, file.coil_b].map(|coil| resolved_coil(coil, conductor)),

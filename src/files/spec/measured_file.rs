@@ -38,6 +38,10 @@ pub(super) struct MeasuredFile {
     pub field: Option<FieldReading>,
     /// Inductance of the pair as connected.
     pub inductance: Option<InductanceReading>,
+    /// Inductance of both coils in series with one of them reversed.
+    pub opposed_inductance: Option<InductanceReading>,
+    /// Mutual inductance: open voltage at one coil over the rate of change of the other's current.
+    pub mutual_inductance: Option<InductanceReading>,
     /// Mass of both coils.
     pub mass: Option<MassReading>,
     /// What was measured on coil a alone, the coil on the side of negative z.

@@ -5,8 +5,13 @@ use super::file::{BenchFile, WireFile};
 use super::limits::LONGEST_TITLE;
 use super::office_file::{OfferFile, StatedFile};
 use super::quantity::{Count, Length, Resistance};
+use super::quote_doubt::{Doubt, of_tax_rate};
 use super::quote_form::Unreadable;
-use super::quote_table::{BLANK, FilledTable, is_blank_text, not_filled_in};
+use super::quote_number::doubt_of_amount;
+use super::quote_remark::Remark;
+use super::quote_table::{BLANK, FilledTable, not_filled_in};
+use super::quote_typed::is_blank_text;
+use super::quote_wire::{StatedTwice, stated_twice};
 use super::source::Source;
 use super::stated_digits::half_units;
 use super::structured::diagnosed;
@@ -19,7 +24,7 @@ use crate::pair::wires::{Build, StockWire, stock_wire, stock_wires};
 use crate::pair::{Bench, Connection, Offer, Packing, StatedByMaker, Wire};
 use crate::units::inert;
 use crate::{Document, Error, Result};
-use jsonc_parser::ast::{Object, Value as Node};
+use jsonc_parser::ast::{Object, ObjectProp, Value as Node};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Value as Json, json};
@@ -72,6 +77,37 @@ impl Gap {
     /// Whether a spec cannot do without it.
     pub(super) fn is_needed(self) -> bool {
         self != Self::Connection
+    }
+}
+
+/// Something that an offer may leave blank, and on which warmth or voltage of its pair depends.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub enum Blank {
+    /// Resistance of the leads.
+    #[serde(rename = "leads.resistance")]
+    Leads,
+    /// What fills the winding between the wires.
+    #[serde(rename = "winding.filling")]
+    Filling,
+    /// Thermal class of the enamel.
+    #[serde(rename = "winding.wire.thermal_class")]
+    ThermalClass,
+    /// Material of the former.
+    #[serde(rename = "former.material")]
+    FormerMaterial,
+}
+
+impl Blank {
+    const ALL: [Self; 4] = [Self::Leads, Self::Filling, Self::ThermalClass, Self::FormerMaterial];
+
+    /// The key in the file.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Leads => "leads.resistance",
+            Self::Filling => "winding.filling",
+            Self::ThermalClass => "winding.wire.thermal_class",
+            Self::FormerMaterial => "former.material",
+        }
     }
 }
 
@@ -138,6 +174,14 @@ pub struct Quote {
     pub offer: Offer,
     /// What is filled in and cannot be read; it counts as left out.
     pub unreadable: Vec<Unreadable>,
+    /// What may be meant in more than one way; it counts as left out.
+    pub doubts: Vec<Doubt>,
+    /// What the supplier wrote into the form beside its fields and below them.
+    pub remarks: Vec<Remark>,
+    /// The shorter end of a time of delivery from one to another; the longer stands in the offer.
+    pub shortest_delivery_days: Option<f64>,
+    /// What an offer leaves blank that a pair can do without and its warmth or voltage depends on.
+    pub blanks: Vec<Blank>,
     /// The file, without its blank entries.
     source: Source,
 }
@@ -171,7 +215,11 @@ fn filled_table(mut table: FilledTable) -> Result<Quote> {
     let digest = table.source.digest.clone();
     loop {
         match quote_of(table.source.clone()) {
-            Ok(quote) => return Ok(Quote { digest, unreadable: table.unreadable, ..quote }),
+            Ok(mut quote) => {
+                quote.doubts.splice(0..0, std::mem::take(&mut table.doubts));
+                let FilledTable { unreadable, remarks, shortest_delivery_days, .. } = table;
+                return Ok(Quote { digest, unreadable, remarks, shortest_delivery_days, ..quote });
+            }
             Err(error) => table = table.without_unreadable(error)?,
         }
     }
@@ -189,6 +237,7 @@ pub(super) fn quote_of(mut source: Source) -> Result<Quote> {
         Err(problem) => return wrong(&source, Stage::Syntax, vec![*problem]),
     };
     source.text = written;
+    let twice = wire_once(&mut source);
     let (file, offer) = match syntax::tree(&source.text) {
         Ok(tree) => {
             let problems =
@@ -211,7 +260,15 @@ pub(super) fn quote_of(mut source: Source) -> Result<Quote> {
         }
         Err(problem) => return wrong(&source, Stage::Syntax, vec![*problem]),
     };
-    let winding = winding_of(&file);
+    let (offer, mut doubts) = without_doubts(offer, &file);
+    let mut winding = winding_of(&file);
+    if let Some(TwoWires { doubt, wires }) = twice {
+        let wire = wire_in(&file);
+        let conductor = read_in(&wire, "conductor").unwrap_or(Conductor::Copper);
+        let thermal_class_celsius = read_in(&wire, "thermal_class");
+        winding.wires = wires.map(|it| Wire { conductor, thermal_class_celsius, ..it }).into_iter().collect();
+        doubts.push(doubt);
+    }
     let states = |key: &str| file.contains_key(key);
     let needed = [
         (Gap::MeanRadius, winding.mean_radius_m.is_none()),
@@ -225,6 +282,8 @@ pub(super) fn quote_of(mut source: Source) -> Result<Quote> {
     let is_offer = states("price") || states("stated") || needed.iter().any(|(_, open)| *open);
     let unconnected = !states("connection") && (is_blank_connection || is_offer);
     let open = needed.into_iter().chain([(Gap::Connection, unconnected)]);
+    let is_blank = |blank: &Blank| is_offer && value_at(&file, blank.key()).is_none();
+    let blanks = Blank::ALL.into_iter().filter(is_blank).collect();
     let named = || source.path.file_stem().map_or_else(|| "quote".into(), |stem| stem.to_string_lossy());
     Ok(Quote {
         title: title_of(&text_in(&file, "title").map_or_else(named, Into::into)),
@@ -235,8 +294,49 @@ pub(super) fn quote_of(mut source: Source) -> Result<Quote> {
         half_units: half_units(&file),
         offer,
         unreadable: Vec::new(),
+        doubts,
+        remarks: Vec::new(),
+        shortest_delivery_days: None,
+        blanks,
         source,
     })
+}
+
+/// The two wires of a quote that states different ones.
+struct TwoWires {
+    doubt: Doubt,
+    wires: [Wire; 2],
+}
+
+/// Overwrites one of two statements of one wire with spaces. If they are of different wires both are overwritten, and
+/// both wires are returned.
+fn wire_once(source: &mut Source) -> Option<TwoWires> {
+    let tree = syntax::tree(&source.text).ok()?;
+    let StatedTwice { wire, left_out, other } = stated_twice(&tree)?;
+    let mut bytes = source.text.as_bytes().to_vec();
+    keep_only(&mut bytes, wire, |key, _| !left_out.contains(&key));
+    let written = String::from_utf8(bytes).ok()?;
+    source.text = written;
+    other.map(|(doubt, wires)| TwoWires { doubt, wires })
+}
+
+/// The offer without the terms that may be meant in more than one way, and the doubts about these.
+fn without_doubts(mut offer: Offer, file: &Map<String, Json>) -> (Offer, Vec<Doubt>) {
+    let price: Map<String, Json> = read_in(file, "price").unwrap_or_default();
+    let mut doubts = Vec::new();
+    for (key, term) in [("amount", &mut offer.amount), ("carriage", &mut offer.carriage)] {
+        if let Some(meanings) = term.and_then(doubt_of_amount) {
+            let text = price.get(key).map(Json::to_string).unwrap_or_default();
+            doubts.push(Doubt::about(&format!("price.{key}"), &text, meanings));
+            *term = None;
+        }
+    }
+    let written = text_in(&price, "tax_rate").unwrap_or_default();
+    if let Some(doubt) = offer.tax_fraction.and_then(|rate| of_tax_rate(rate, written)) {
+        doubts.push(doubt);
+        offer.tax_fraction = None;
+    }
+    (offer, doubts)
 }
 
 /// A title in one line, as long as a spec's may be.
@@ -324,6 +424,16 @@ fn fill(file: &mut Map<String, Json>, gap: Gap, filling: &Filling) {
     };
     if let Some(part) = part {
         part.insert(key.into(), entry);
+    }
+}
+
+/// The value at a dotted key.
+fn value_at<'a>(file: &'a Map<String, Json>, key: &str) -> Option<&'a Json> {
+    let (first, rest) = key.split_once('.').map_or((key, None), |(first, rest)| (first, Some(rest)));
+    let value = file.get(first)?;
+    match rest {
+        Some(rest) => value_at(value.as_object()?, rest),
+        None => Some(value),
     }
 }
 
@@ -435,7 +545,7 @@ fn take_blanks(bytes: &mut [u8], node: &Node) {
         Node::Object(object) => {
             object.properties.iter().for_each(|property| take_blanks(bytes, &property.value));
             if object.properties.iter().any(|property| is_blank(&property.value)) {
-                keep_only_filled(bytes, object);
+                keep_only(bytes, object, |_, value| !is_blank(value));
             }
         }
         Node::Array(array) => array.elements.iter().for_each(|element| take_blanks(bytes, element)),
@@ -462,10 +572,10 @@ fn is_blank(node: &Node) -> bool {
     }
 }
 
-/// Overwrites an object with spaces except for its filled entries and commas between them.
-fn keep_only_filled(bytes: &mut [u8], object: &Object) {
-    let filled: Vec<_> =
-        object.properties.iter().filter(|property| !is_blank(&property.value)).map(span).collect();
+/// Overwrites an object with spaces except for the entries that are kept and commas between them.
+fn keep_only(bytes: &mut [u8], object: &Object, kept: impl Fn(&str, &Node) -> bool) {
+    let kept = |property: &&ObjectProp| kept(property.name.as_str(), &property.value);
+    let filled: Vec<_> = object.properties.iter().filter(kept).map(span).collect();
     let Range { start, end } = span(object);
     let gaps = std::iter::once(start + 1..start + 1).chain(filled.iter().cloned());
     let ends = filled.iter().map(|filled| filled.start).chain([end - 1]);

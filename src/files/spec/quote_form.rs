@@ -23,6 +23,35 @@ pub struct QuoteField {
     pub marked: bool,
 }
 
+impl QuoteField {
+    /// Its label as the form prints it, with its part.
+    pub fn form_label(&self) -> String {
+        format!("{}: {}", self.part, self.label)
+    }
+
+    /// Its unit as the form prints it; empty if it has none.
+    pub fn form_unit(&self) -> &'static str {
+        match self.written {
+            Written::With(unit) => unit.names[0],
+            _ => "",
+        }
+    }
+
+    /// Its note as the form prints it.
+    pub fn form_note(&self) -> String {
+        let words = match self.written {
+            Written::OneOf(words) => format!("{}: {}", words.join(" or "), self.note),
+            _ => self.note.to_owned(),
+        };
+        let words = words.trim_end_matches(": ");
+        match (self.marked, words) {
+            (false, words) => words.to_owned(),
+            (true, "") => "needed".to_owned(),
+            (true, words) => format!("needed: {words}"),
+        }
+    }
+}
+
 /// A value in the form of a quote that cannot be read.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]

@@ -1,8 +1,11 @@
 //! The quote form as a filled table and as a blank file, both for [`super::quote`].
 
+use super::quote_doubt::{Doubt, Meanings};
 use super::quote_form::{QUOTE_FIELDS, QuoteField, Unreadable, Written as Field};
+use super::quote_remark::{Remark, beyond};
+use super::quote_typed::{Entry, Reading, field_of, is_blank_text, reading};
 use super::source::Source;
-use super::table_text::{Branch, Written, json, parts, with_unit};
+use super::table_text::{Branch, Written, json, parts};
 use crate::files::tables::{Column, Row, Table};
 use crate::{Error, Result};
 use std::path::Path;
@@ -10,20 +13,14 @@ use std::path::Path;
 /// A place to be filled in.
 pub(super) const BLANK: &str = "___";
 const COLUMNS: &[Column] = &[
-    Column::text("label"),
+    Column::text_or_day("label"),
     Column::text_or_day("value"),
-    Column::text("unit"),
-    Column::text("note"),
-    Column::text("name").required(),
+    Column::text_or_day("unit"),
+    Column::text_or_day("note"),
+    Column::text_or_day("name").in_every_table(),
 ];
 /// Most rows of a quote; the form has fewer.
 const MOST_ROWS: usize = 200;
-
-/// Whether a text is still to be filled in: empty, or as in the blank form.
-pub(super) fn is_blank_text(text: &str) -> bool {
-    let text = text.trim();
-    text.is_empty() || text.starts_with('_')
-}
 
 /// The error for a form in which nothing is filled in.
 pub(super) fn not_filled_in(path: &Path) -> Error {
@@ -44,7 +41,13 @@ pub(super) struct FilledTable {
     pub(super) source: Source,
     /// The values that are left out because they cannot be read, in the order in which they were found.
     pub(super) unreadable: Vec<Unreadable>,
-    /// Their rows.
+    /// The values that are left out because they may be meant in more than one way.
+    pub(super) doubts: Vec<Doubt>,
+    /// What the supplier wrote beside the fields and below them.
+    pub(super) remarks: Vec<Remark>,
+    /// The shorter end of a time of delivery from one to another.
+    pub(super) shortest_delivery_days: Option<f64>,
+    /// The rows of the values that cannot be read.
     left_out: Vec<usize>,
     written: Written,
     table: Table,
@@ -56,7 +59,7 @@ impl FilledTable {
     /// # Errors
     /// No row has a value.
     pub(super) fn read(path: &Path) -> Result<Self> {
-        Self::of(Table::read(path, COLUMNS)?, Vec::new(), Vec::new())
+        Self::of(Table::read_with_strays(path, COLUMNS)?, Vec::new(), Vec::new())
     }
 
     fn of(table: Table, left_out: Vec<usize>, unreadable: Vec<Unreadable>) -> Result<Self> {
@@ -64,22 +67,23 @@ impl FilledTable {
             let hint = "delete what does not belong to the quote".to_owned();
             return Err(row.refuse(format!("the table has more than {MOST_ROWS} rows"), Some(hint)));
         }
-        let mut all = Branch::default();
-        let filled = |row: &&Row| row.text("value").is_some_and(|value| !is_blank_text(value));
-        for (number, row) in table.rows.iter().enumerate().filter(|(_, row)| filled(row)) {
-            if left_out.contains(&number) {
-                continue;
-            }
-            let name = row.text("name").unwrap_or_default();
-            let path = parts(name, row)?;
-            all.put(&path, value_of(name, row)?, number);
+        let Cells { all, doubts, shortest_delivery_days } = Cells::of(&table, &left_out)?;
+        let remarks = remarks(&table)?;
+        if !table.rows.iter().any(|row| field_of(row).is_some()) {
+            return Err(Error::Unusable {
+                path: table.path,
+                reason: "none of its rows has the name of a field".into(),
+                hint: Some(
+                    "take the form as it was sent: its column `name` says which value stands where".into(),
+                ),
+            });
         }
-        if all.is_empty() {
+        if all.is_empty() && doubts.is_empty() {
             return Err(not_filled_in(&table.path));
         }
         let written = Written::of(&all);
         let source = Source::from_bytes(&table.path, written.text.as_bytes())?;
-        Ok(Self { source, unreadable, left_out, written, table })
+        Ok(Self { source, unreadable, doubts, remarks, shortest_delivery_days, left_out, written, table })
     }
 
     /// The same table without the value that is the first problem of its text.
@@ -99,13 +103,15 @@ impl FilledTable {
             return Err(self.written.in_its_row(error, &self.table));
         };
         let hint = problem.hint.as_ref().map(|hint| format!("; {hint}"));
-        let text = self.table.rows[row].text("value").unwrap_or_default().to_owned();
+        let text = Entry::of(&self.table.rows[row]).map_or_else(String::new, |entry| {
+            if field.form_unit().is_empty() { entry.whole() } else { entry.value.to_owned() }
+        });
         let mut unreadable = self.unreadable;
         unreadable.push(Unreadable {
             key: field.path.into(),
             label: field.label.into(),
             text,
-            problem: format!("{}{}", problem.message, hint.unwrap_or_default()),
+            problem: format!("{}{}", without_key(&problem.message, field.path), hint.unwrap_or_default()),
         });
         let left_out = [self.left_out, vec![row]].concat();
         let refused = self.table.rows[row].refuse(problem.message.clone(), problem.hint.clone());
@@ -120,22 +126,144 @@ impl FilledTable {
     }
 }
 
-/// A cell as JSON, written as its field requires.
-fn value_of(name: &str, row: &Row) -> Result<String> {
-    let field = QUOTE_FIELDS.iter().find(|field| field.path == name);
-    let cell = row.text("value").unwrap_or_default();
-    Ok(match field.map(|field| field.written) {
-        Some(Field::Number | Field::Count) => {
-            let number = with_unit(row, "value")?;
-            number.trim().parse::<f64>().map_or_else(|_| json(&number), |number| format!("{number}"))
+/// A problem in words without the key, which a supplier does not know.
+fn without_key(message: &str, key: &str) -> String {
+    let quoted = format!("`{key}`");
+    match message.strip_prefix(&quoted) {
+        Some(rest) if rest.starts_with(": ") => rest[2..].to_owned(),
+        Some(rest) => format!("it{rest}"),
+        None => message.to_owned(),
+    }
+}
+
+/// The remarks in a form, in the order of its rows.
+///
+/// # Errors
+/// A row of the form with a value and without its name.
+fn remarks(table: &Table) -> Result<Vec<Remark>> {
+    let mut remarks = Vec::new();
+    for row in &table.rows {
+        let value = row.text("value").filter(|value| !is_blank_text(value));
+        let entry = Entry::of(row);
+        match (field_of(row), row.text("name")) {
+            (Some(field), _) => remarks.extend(beside(field, row, entry)),
+            (None, None) => match printed_as(row) {
+                Some(field) if value.is_some() => {
+                    let hint = format!("write `{}` there again", field.path);
+                    let message = format!("the name of the row `{}` is not there", field.form_label());
+                    return Err(row.refuse(message, Some(hint)));
+                }
+                Some(field) => remarks.extend(beside(field, row, None)),
+                None => remarks.extend(alone(row)),
+            },
+            // A name with blanks and no value is a sentence in the last column.
+            (None, Some(name)) if value.is_none() && name.contains(' ') => remarks.extend(alone(row)),
+            (None, Some(_)) => {}
         }
-        Some(Field::With(_)) => json(&with_unit(row, "value")?),
-        // A metric size typed as a number without its unit.
-        _ if name == "winding.wire.size" && cell.replace(',', ".").parse::<f64>().is_ok() => {
-            json(&format!("{} mm", cell.replace(',', ".")))
+    }
+    Ok(remarks)
+}
+
+/// The field whose label the form prints in a row.
+fn printed_as(row: &Row) -> Option<&'static QuoteField> {
+    let label = row.text("label")?;
+    QUOTE_FIELDS.iter().find(|field| field.form_label() == label)
+}
+
+/// The remarks in the row of a field.
+fn beside(field: &QuoteField, row: &Row, entry: Option<Entry>) -> Vec<Remark> {
+    let label = row.text("label").and_then(|label| {
+        let printed =
+            [field.form_label(), field.label.into()].into_iter().find(|it| label.starts_with(it))?;
+        beyond(&printed, label)
+    });
+    // Beside a number it is read with it, and in the place of one as one.
+    let is_text = matches!(field.written, Field::Text | Field::OneOf(_));
+    let unit = match entry {
+        Some(Entry { unit, .. }) if is_text => unit,
+        Some(_) => None,
+        None => row.text("unit"),
+    };
+    let unit = unit.and_then(|unit| beyond(field.form_unit(), unit));
+    let note = row.text("note").and_then(|note| beyond(&field.form_note(), note));
+    let texts = [label, unit, note].into_iter().flatten().chain(row.strays().iter().cloned());
+    let value = entry.map(|entry| if is_text { entry.value.to_owned() } else { entry.whole() });
+    texts.map(|text| Remark::beside(field, value.clone(), text)).collect()
+}
+
+/// The remark in a row of its own; `None` if it is blank.
+fn alone(row: &Row) -> Option<Remark> {
+    let cells = ["label", "value", "unit", "note", "name"].into_iter().filter_map(|column| row.text(column));
+    let texts: Vec<&str> = cells.chain(row.strays().iter().map(String::as_str)).collect();
+    (!texts.is_empty()).then(|| Remark::alone(texts.join("; ")))
+}
+
+/// The values of a form, and the doubts about those that are left out.
+#[derive(Default)]
+struct Cells {
+    all: Branch,
+    doubts: Vec<Doubt>,
+    /// The shorter end of a time of delivery from one to another.
+    shortest_delivery_days: Option<f64>,
+}
+
+/// The key of the currency.
+const CURRENCY: &str = "price.currency";
+
+impl Cells {
+    fn of(table: &Table, left_out: &[usize]) -> Result<Self> {
+        let mut cells = Self::default();
+        let mut currency: Option<(String, usize)> = None;
+        // What is written beside the amounts, with the codes that it may mean and its row.
+        let mut beside: Vec<(String, Vec<&'static str>, usize)> = Vec::new();
+        for (number, row) in table.rows.iter().enumerate().filter(|(number, _)| !left_out.contains(number)) {
+            let (Some(name), Some(entry)) = (row.text("name"), Entry::of(row)) else { continue };
+            let path = parts(name, row)?;
+            match reading(name, entry) {
+                Reading::Value(json) => cells.all.put(&path, json, number),
+                Reading::Amount(json, currency) => {
+                    cells.all.put(&path, json, number);
+                    beside.extend(currency.map(|(sign, codes)| (sign, codes, number)));
+                }
+                Reading::Currency(code) if currency.is_none() => currency = Some((code, number)),
+                Reading::Currency(code) => cells.all.put(&path, json(&code), number),
+                Reading::Between(json, shortest_days) => {
+                    cells.all.put(&path, json, number);
+                    cells.shortest_delivery_days = Some(shortest_days);
+                }
+                Reading::Doubtful(meanings) => {
+                    cells.doubts.push(Doubt::about(name, &entry.whole(), meanings));
+                }
+            }
         }
-        _ => json(cell.trim()),
-    })
+        cells.put_currency(table, currency, &beside);
+        Ok(cells)
+    }
+
+    /// Puts the currency that the form states or that is written beside its amounts. If these differ, it is a doubt.
+    fn put_currency(
+        &mut self,
+        table: &Table,
+        stated: Option<(String, usize)>,
+        beside: &[(String, Vec<&'static str>, usize)],
+    ) {
+        let alone = beside.iter().find_map(|(_, codes, row)| match codes[..] {
+            [only] => Some((only.to_owned(), *row)),
+            _ => None,
+        });
+        let Some((code, row)) = stated.or(alone) else { return };
+        match beside.iter().find(|(_, codes, _)| !codes.contains(&code.as_str())) {
+            Some((written, _, row)) => {
+                let text = table.rows[*row].text("value").unwrap_or_default();
+                let meanings = Meanings::Currencies { written: written.clone(), stated: code };
+                self.doubts.push(Doubt::about(CURRENCY, text, meanings));
+            }
+            None => {
+                let path: Vec<&str> = CURRENCY.split('.').collect();
+                self.all.put(&path, json(&code), row);
+            }
+        }
+    }
 }
 
 /// The blank form as JSON: every field in its place, with its unit after the blank.

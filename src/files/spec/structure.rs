@@ -56,13 +56,20 @@ fn without_null(object: &mut Map<String, Json>) {
     }
 }
 
+/// The keyword of an incomplete file's schema for the keys that a whole one requires; hints name them.
+const WHOLE_KEYWORD: &str = "x-whole";
+
 /// The schema of an incomplete file: no key is required.
 pub(super) fn unfinished(schema: &Schema) -> Schema {
     let mut schema = schema.clone();
     let Some(root) = schema.as_object_mut() else { return schema };
     root.remove("required");
     for part in root.get_mut("$defs").and_then(Json::as_object_mut).into_iter().flat_map(Map::values_mut) {
-        part.as_object_mut().map(|part| part.remove("required"));
+        if let Some(part) = part.as_object_mut()
+            && let Some(required) = part.remove("required")
+        {
+            part.insert(WHOLE_KEYWORD.into(), required);
+        }
     }
     schema
 }
@@ -344,7 +351,9 @@ impl<'s> Walk<'s> {
             let kinds: Vec<_> = branches
                 .iter()
                 .map(|branch| {
-                    let required = self.resolved(branch)["required"].as_array().into_iter().flatten();
+                    let branch = self.resolved(branch);
+                    let required = branch.get("required").or_else(|| branch.get(WHOLE_KEYWORD));
+                    let required = required.and_then(Json::as_array).into_iter().flatten();
                     let keys: Vec<_> =
                         required.filter_map(Json::as_str).map(|key| format!("`{key}`")).collect();
                     keys.join(" and ")

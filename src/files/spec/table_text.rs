@@ -198,7 +198,11 @@ impl Written {
 /// The text of a cell as a quantity: with its unit, and with a decimal point instead of a decimal comma. A comma that may
 /// mean thousands stays, and is refused as such.
 pub(super) fn with_unit(row: &Row, column: &str) -> Result<String> {
-    let text = row.text(column).unwrap_or_default();
+    Ok(quantity_text(row.text(column).unwrap_or_default(), row.text("unit")))
+}
+
+/// As [`with_unit`], of a text and the unit beside it.
+pub(super) fn quantity_text(text: &str, unit: Option<&str>) -> String {
     // A comma before exactly three digits may mean thousands, unless nothing but a nought stands before it.
     let may_be_thousands = |whole: &str, rest: &str| {
         let digits = rest.bytes().take_while(u8::is_ascii_digit).count();
@@ -215,10 +219,10 @@ pub(super) fn with_unit(row: &Row, column: &str) -> Result<String> {
         _ => text.to_owned(),
     };
     let ends_with_unit = text.ends_with(|c: char| !c.is_ascii_digit() && c != '.');
-    Ok(match row.text("unit") {
+    match unit {
         Some(unit) if !ends_with_unit => format!("{text} {unit}"),
         _ => text,
-    })
+    }
 }
 
 /// A text as a JSON string.

@@ -24,6 +24,8 @@ pub struct Column {
     pub kind: Kind,
     /// Whether every table must have it and every row must fill it.
     pub required: bool,
+    /// Whether rows may leave it blank although every table must have it.
+    pub may_be_blank: bool,
     /// Whether a column of standard uncertainties may accompany it.
     pub uncertain: bool,
     /// Smallest and largest possible value, in SI units (°C for temperatures).
@@ -33,27 +35,46 @@ pub struct Column {
 impl Column {
     /// A column of numbers with a unit.
     pub const fn quantity(name: &'static str, dimension: Dimension) -> Self {
-        Self { name, kind: Kind::Quantity(dimension), required: false, uncertain: false, limits: None }
+        Self {
+            name,
+            kind: Kind::Quantity(dimension),
+            required: false,
+            may_be_blank: false,
+            uncertain: false,
+            limits: None,
+        }
     }
 
     /// A column of `yes` and `no`.
     pub(crate) const fn yes_no(name: &'static str) -> Self {
-        Self { name, kind: Kind::YesNo, required: false, uncertain: false, limits: None }
+        Self { name, kind: Kind::YesNo, required: false, may_be_blank: false, uncertain: false, limits: None }
     }
 
     /// A column of text.
     pub const fn text(name: &'static str) -> Self {
-        Self { name, kind: Kind::Text, required: false, uncertain: false, limits: None }
+        Self { name, kind: Kind::Text, required: false, may_be_blank: false, uncertain: false, limits: None }
     }
 
     /// A column of text in which dates are meant as such.
     pub(crate) const fn text_or_day(name: &'static str) -> Self {
-        Self { name, kind: Kind::TextOrDay, required: false, uncertain: false, limits: None }
+        Self {
+            name,
+            kind: Kind::TextOrDay,
+            required: false,
+            may_be_blank: false,
+            uncertain: false,
+            limits: None,
+        }
     }
 
     /// The same column, required in every table and filled in every row.
     pub const fn required(self) -> Self {
         Self { required: true, ..self }
+    }
+
+    /// The same column, required in every table, which rows may leave blank.
+    pub(crate) const fn in_every_table(self) -> Self {
+        Self { required: true, may_be_blank: true, ..self }
     }
 
     /// The same column, with values outside these limits refused as a wrong unit or decimal point.

@@ -116,7 +116,7 @@ impl Heading {
 
     /// Whether the first column of the file contains text.
     pub(crate) fn starts_with_text(&self, columns: &[Column]) -> bool {
-        matches!(self.cells.first(), Some(Some(cell)) if columns[cell.column].kind == Kind::Text)
+        matches!(self.cells.first(), Some(Some(cell)) if matches!(columns[cell.column].kind, Kind::Text | Kind::TextOrDay))
     }
 
     /// Refuses a row longer or shorter than the heading, unless the difference is only empty cells.

@@ -27,6 +27,8 @@ pub(super) enum CellKind {
     Text,
     Number,
     Percent,
+    /// With a currency, which [`LineReader::currency`] tells.
+    Money,
     /// A whole day; the field holds it as `2026-03-01`.
     Day,
     /// A time of day, or a date with one.
@@ -41,6 +43,7 @@ pub(super) struct LineReader {
     buffer: Vec<u8>,
     fields: Vec<Range<usize>>,
     kinds: Vec<CellKind>,
+    currencies: Vec<(usize, String)>,
     line: u64,
 }
 
@@ -56,7 +59,15 @@ impl LineReader {
     }
 
     fn of(path: Arc<Path>, source: Source) -> Self {
-        Self { path, source, buffer: Vec::new(), fields: Vec::new(), kinds: Vec::new(), line: 0 }
+        Self {
+            path,
+            source,
+            buffer: Vec::new(),
+            fields: Vec::new(),
+            kinds: Vec::new(),
+            currencies: Vec::new(),
+            line: 0,
+        }
     }
 
     /// The name of the sheet, if the rows come from one.
@@ -70,6 +81,11 @@ impl LineReader {
     /// The kind of a cell; `Text` if the table is text.
     pub(super) fn kind(&self, place: usize) -> CellKind {
         self.kinds.get(place).copied().unwrap_or(CellKind::Text)
+    }
+
+    /// The currency that a cell shows; `None` if it shows none.
+    pub(super) fn currency(&self, place: usize) -> Option<&str> {
+        self.currencies.iter().find(|(of, _)| *of == place).map(|(_, sign)| sign.as_str())
     }
 
     /// The number of the last line read, counted from 1.
@@ -160,6 +176,7 @@ impl LineReader {
     fn take(&mut self, row: SheetRow) {
         self.line = row.number;
         self.kinds.clear();
+        self.currencies.clear();
         for (column, cell) in row.cells {
             while self.fields.len() < column as usize {
                 self.push_field(b"", CellKind::Text);
@@ -167,6 +184,10 @@ impl LineReader {
             match cell {
                 Cell::Number(value) => self.push_field(written(value).as_bytes(), CellKind::Number),
                 Cell::Percent(value) => self.push_field(written(value).as_bytes(), CellKind::Percent),
+                Cell::Money(value, sign) => {
+                    self.currencies.push((self.fields.len(), sign));
+                    self.push_field(written(value).as_bytes(), CellKind::Money);
+                }
                 Cell::Date(Some(day)) => self.push_field(day.as_bytes(), CellKind::Day),
                 Cell::Date(None) => self.push_field(b"time", CellKind::Time),
                 Cell::Uncomputed => self.push_field(b"formula", CellKind::Uncomputed),

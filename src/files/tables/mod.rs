@@ -54,6 +54,8 @@ pub struct Row {
     uncertainties: Vec<Option<f64>>,
     answers: Vec<Option<bool>>,
     texts: Vec<Option<String>>,
+    /// What stands in cells without a heading, if the reader keeps it.
+    strays: Vec<String>,
 }
 
 impl Row {
@@ -68,6 +70,7 @@ impl Row {
             uncertainties: vec![None; count],
             answers: vec![None; count],
             texts: vec![None; count],
+            strays: Vec::new(),
         }
     }
 
@@ -103,6 +106,11 @@ impl Row {
         self.texts[self.at(name)?].as_deref()
     }
 
+    /// What stands in its cells without a heading; only a table read with [`Table::read_with_strays`] has any.
+    pub(crate) fn strays(&self) -> &[String] {
+        &self.strays
+    }
+
     /// An error that names this row.
     pub fn refuse(&self, message: impl Into<String>, hint: Option<String>) -> Error {
         Error::in_table(&*self.path, self.sheet.as_deref(), self.line, message, hint)
@@ -116,6 +124,8 @@ pub struct TableReader {
     heading: Heading,
     lines: LineReader,
     decimal_mark: DecimalMark,
+    /// Whether cells without a heading are kept instead of refused.
+    keeps_strays: bool,
 }
 
 impl std::fmt::Debug for TableReader {
@@ -193,7 +203,7 @@ impl TableReader {
         columns: &'static [Column],
     ) -> std::result::Result<Self, NotFound> {
         let heading = heading_search::search(&mut lines, columns)?;
-        Ok(Self { path, columns, heading, lines, decimal_mark: DecimalMark::Unknown })
+        Ok(Self { path, columns, heading, lines, decimal_mark: DecimalMark::Unknown, keeps_strays: false })
     }
 
     /// The path of the table.
@@ -256,11 +266,29 @@ impl TableReader {
                 continue;
             }
             row.line = self.lines.line();
-            self.heading.check_count(&self.lines)?;
-            self.heading.check_named(&self.lines)?;
+            row.strays.clear();
+            if self.keeps_strays {
+                self.keep_strays(row)?;
+            } else {
+                self.heading.check_count(&self.lines)?;
+                self.heading.check_named(&self.lines)?;
+            }
             self.fill(row)?;
             return Ok(true);
         }
+    }
+
+    /// Keeps what stands in cells without a heading. A line of text with one cell is such a row as well.
+    fn keep_strays(&self, row: &mut Row) -> Result<()> {
+        let filled = self.lines.fields().filter(|field| !field.is_empty()).count();
+        if self.lines.sheet().is_none() && filled > 1 {
+            self.heading.check_count(&self.lines)?;
+        }
+        let headed = |place: &usize| self.heading.names.get(*place).is_some_and(|name| !name.is_empty());
+        let strays = (0..self.lines.count()).filter(|place| !headed(place)).map(|place| self.text(place));
+        let lines = strays.map(|text| crate::units::inert::line(&text).into_owned());
+        row.strays.extend(lines.filter(|text| !text.is_empty()));
+        Ok(())
     }
 
     /// The error for a table that ends with its heading.
@@ -300,7 +328,11 @@ impl TableReader {
                         (!text.is_empty()).then(|| crate::units::inert::line(&text).into_owned());
                 }
             }
-            if column.required && !cell.uncertainty && self.lines.field(place).is_empty() {
+            if column.required
+                && !column.may_be_blank
+                && !cell.uncertainty
+                && self.lines.field(place).is_empty()
+            {
                 let message = format!("`{}` is not filled in", self.heading.names[place]);
                 return Err(self.lines.refuse_field(place, message, Some(FILL_IN)));
             }
@@ -311,7 +343,7 @@ impl TableReader {
     /// Refuses a cell whose content is not what was typed.
     fn refuse_without_value(&self, place: usize, kind: Kind) -> Result<()> {
         let (what, hint) = match self.lines.kind(place) {
-            CellKind::Text | CellKind::Number | CellKind::Percent => return Ok(()),
+            CellKind::Text | CellKind::Number | CellKind::Percent | CellKind::Money => return Ok(()),
             CellKind::Day if kind == Kind::TextOrDay => return Ok(()),
             CellKind::Day | CellKind::Time => (
                 "a date or a time of day",
@@ -327,9 +359,12 @@ impl TableReader {
         Err(self.lines.refuse_field(place, message, Some(hint)))
     }
 
-    /// A cell as it is shown: one that contains 0.19 and shows `19 %` is `19 %`.
+    /// A cell as it is shown: one that contains 0.19 and shows `19 %` is `19 %`, one that shows a currency has its sign.
     fn text(&self, place: usize) -> std::borrow::Cow<'_, str> {
         let text = String::from_utf8_lossy(self.lines.field(place));
+        if let Some(sign) = self.lines.currency(place) {
+            return format!("{text} {sign}").into();
+        }
         match (self.lines.kind(place), text.parse::<f64>()) {
             (CellKind::Percent, Ok(fraction)) => {
                 // Rounded, because a hundred times 0.19 is not quite 19.
@@ -506,6 +541,12 @@ impl Table {
     /// Reads a whole table; it must have at least one row.
     pub fn read(path: impl AsRef<Path>, columns: &'static [Column]) -> Result<Self> {
         Self::collect(TableReader::open(path, columns)?)
+    }
+
+    /// As [`Self::read`], but what stands in cells without a heading is kept instead of refused.
+    pub(crate) fn read_with_strays(path: impl AsRef<Path>, columns: &'static [Column]) -> Result<Self> {
+        let reader = TableReader::open(path, columns)?;
+        Self::collect(TableReader { keeps_strays: true, ..reader })
     }
 
     /// All remaining rows of a reader; at least one.

@@ -7,6 +7,8 @@ pub(super) enum Cell {
     Number(f64),
     /// A number that the sheet shows in percent: 0.005 for `0.5 %`.
     Percent(f64),
+    /// A number that the sheet shows with the sign or code of a currency.
+    Money(f64, String),
     Text(String),
     /// A date or time of day, which a spreadsheet makes of `3-4` or `1.5`; as `2026-03-01` if it is a whole day.
     Date(Option<String>),

@@ -4,15 +4,17 @@
 //! therefore checked before the workbook is opened ([`unpacked`], [`repeats`]), and cells are counted while they are
 //! read. A cell's name may lie beyond any sheet, so names are checked before the library reads them ([`references`]).
 
-mod percent;
+mod currency;
 mod references;
 mod repeats;
+mod shown;
 mod unpacked;
 
 use super::sheet::{Cell, OLD_WORKBOOK, Sheet, SheetRow};
 use crate::error::reason_unread;
 use crate::{Error, Result};
 use calamine::{Data, DataRef, Ods, Reader, Style, Xlsx};
+use shown::Shown;
 use std::collections::BTreeMap;
 use std::io::{Cursor, Read};
 use std::path::Path;
@@ -29,8 +31,8 @@ const LONGEST_TEXT: usize = 32_767;
 /// An open workbook.
 pub(super) enum Workbook {
     Xlsx(Box<Xlsx<Cursor<Vec<u8>>>>),
-    /// With the cells of its sheets that are shown in percent, which the library does not report.
-    Ods(Box<Ods<Cursor<Vec<u8>>>>, percent::PercentCells),
+    /// With the cells of its sheets that are shown in percent or as money, which the library does not report.
+    Ods(Box<Ods<Cursor<Vec<u8>>>>, shown::ShownCells),
 }
 
 impl Workbook {
@@ -58,9 +60,9 @@ impl Workbook {
             }
             unpacked::Kind::Ods { content } => {
                 repeats::check(&content).map_err(|reason| refused(path, reason, TAKE_CSV))?;
-                let percent = percent::cells(&content).map_err(|reason| refused(path, reason, TAKE_CSV))?;
+                let shown = shown::cells(&content).map_err(|reason| refused(path, reason, TAKE_CSV))?;
                 Ods::new(Cursor::new(bytes))
-                    .map(|workbook| Self::Ods(Box::new(workbook), percent))
+                    .map(|workbook| Self::Ods(Box::new(workbook), shown))
                     .map_err(|error| damaged(path, &error))
             }
         }
@@ -79,7 +81,7 @@ impl Workbook {
         let mut cells = Cells { path, name, rows: BTreeMap::new(), count: 0, text: 0 };
         match self {
             Self::Xlsx(workbook) => cells.of_xlsx(workbook)?,
-            Self::Ods(workbook, percent) => cells.of_ods(workbook, percent)?,
+            Self::Ods(workbook, shown) => cells.of_ods(workbook, shown)?,
         }
         cells.check_width()?;
         let rows = cells.rows.into_iter().map(|(number, cells)| SheetRow {
@@ -130,15 +132,12 @@ impl Cells<'_> {
             Err(calamine::XlsxError::NotAWorksheet(_)) => return Ok(()),
             Err(error) => return Err(damaged(self.path, &error)),
         };
-        let percent: Vec<bool> = reader.styles().iter().map(is_percent).collect();
+        let shown: Vec<Option<Shown>> = reader.styles().iter().map(shown_by).collect();
         while let Some((cell, style)) =
             reader.next_cell_with_style_id().map_err(|error| damaged(self.path, &error))?
         {
             let (row, column) = cell.get_position();
-            let number = |value: f64| match percent.get(style) {
-                Some(true) => Cell::Percent(value),
-                _ => Cell::Number(value),
-            };
+            let number = |value| number_cell(value, shown.get(style).and_then(Option::as_ref));
             match cell.get_value() {
                 DataRef::Empty => {}
                 DataRef::Int(value) => self.add(row, column, number(*value as f64))?,
@@ -168,7 +167,7 @@ impl Cells<'_> {
         Ok(())
     }
 
-    fn of_ods(&mut self, workbook: &mut Ods<Cursor<Vec<u8>>>, percent: &percent::PercentCells) -> Result<()> {
+    fn of_ods(&mut self, workbook: &mut Ods<Cursor<Vec<u8>>>, shown: &shown::ShownCells) -> Result<()> {
         let damaged = |error: calamine::OdsError| damaged(self.path, &error);
         let range = workbook.worksheet_range(self.name).map_err(damaged)?;
         let formulas = workbook.worksheet_formula(self.name).map_err(damaged)?;
@@ -184,10 +183,7 @@ impl Cells<'_> {
         for (row, column, value) in range.used_cells() {
             // A range counts from its own first cell.
             let (row, column) = (first_row + row as u32, first_column + column as u32);
-            let number = |value: f64| match percent.contains(self.name, row, column) {
-                true => Cell::Percent(value),
-                false => Cell::Number(value),
-            };
+            let number = |value| number_cell(value, shown.at(self.name, row, column));
             match value {
                 Data::Empty => {}
                 Data::Int(value) => self.add(row, column, number(*value as f64))?,
@@ -242,6 +238,23 @@ impl Cells<'_> {
         self.rows.entry(row).or_default().insert(column, cell);
         Ok(())
     }
+}
+
+/// A number as the sheet shows it.
+fn number_cell(value: f64, shown: Option<&Shown>) -> Cell {
+    match shown {
+        Some(Shown::Percent) => Cell::Percent(value),
+        Some(Shown::Money(sign)) => Cell::Money(value, sign.clone()),
+        None => Cell::Number(value),
+    }
+}
+
+/// How a style shows a number; `None` if as it is.
+fn shown_by(style: &Style) -> Option<Shown> {
+    if is_percent(style) {
+        return Some(Shown::Percent);
+    }
+    currency::of_format(&style.number_format.as_ref()?.format_code).and_then(Shown::money)
 }
 
 /// Whether a number with this style is shown in percent: its format has a `%` outside of quoted text.

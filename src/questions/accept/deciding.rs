@@ -50,9 +50,9 @@ const fn how(subject: Subject) -> &'static str {
     const LENGTH: &str = "calliper at eight places round the rim, read by two people";
     match subject {
         Subject::Pair(Quantity::ResistanceOhm) | Subject::Coil(_, CoilQuantity::ResistanceOhm) => RESISTANCE,
-        Subject::Pair(Quantity::InductanceHenry) | Subject::Coil(_, CoilQuantity::InductanceHenry) => {
-            INDUCTANCE
-        }
+        Subject::Pair(Quantity::InductanceHenry)
+        | Subject::Coil(_, CoilQuantity::InductanceHenry)
+        | Subject::Both(_) => INDUCTANCE,
         Subject::Pair(Quantity::ConductorMassKg) | Subject::Coil(_, CoilQuantity::ConductorMassKg) => MASS,
         Subject::Pair(Quantity::FieldTeslaPerAmpere) | Subject::Field { .. } => {
             "a probe with its own calibration certificate, turned over and with the current reversed, beside a better ammeter"

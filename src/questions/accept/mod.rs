@@ -151,6 +151,7 @@ fn name_with_unit(subject: Subject) -> String {
             let key = Subject::Coil(coil, quantity).key().replace('.', "_");
             format!("{key}{unit}")
         }
+        Subject::Both(quantity) => format!("{}_henry", quantity.key()),
         Subject::Section(..) => format!("{}_m", subject.key().replace('.', "_")),
         Subject::Field { entry, .. } => format!("fields_{}_tesla", entry + 1),
         Subject::Surface { .. } => "surface_temperature_celsius".into(),

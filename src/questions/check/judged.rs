@@ -3,14 +3,14 @@
 use super::expected::{Expected, ExpectedCoil, limits_of};
 use super::readings::{coil_readings, pair_readings};
 use super::record::{LimitsFrom, Note, QuantityCheck};
-use super::subject::{CoilQuantity, Quantity, SectionQuantity, Subject};
+use super::subject::{BothQuantity, CoilQuantity, Quantity, SectionQuantity, Subject};
 use crate::files::spec::{CoilPromises, CoilReadings, Measured, MeasuredValue, Promise, SupplierLimits};
 use crate::judgement::limit::{Acceptance, Limits, Rule, decide};
 use crate::pair::{Bench, Coil};
 use crate::physics::build_error::CoilName;
 use crate::physics::heat::HeatedPair;
 use crate::physics::heat::circuit::Drive;
-use crate::physics::test_limits::{OF_RISE, field_at, least_insulation_ohm};
+use crate::physics::test_limits::{OF_RISE, field_at, inductances, least_insulation_ohm};
 use crate::units::{Dimension, display};
 use crate::{Error, Result};
 
@@ -40,6 +40,7 @@ pub(super) fn judged(
         readings.extend(of_coil(connected, name, coil));
     }
     readings.extend(of_sections(connected, measured));
+    readings.extend(of_both(connected, measured));
     readings.extend(of_fields(connected, measured));
     readings.extend(of_surface(connected, measured, supplier, &mut notes)?);
     readings.extend(of_insulation(measured, supplier, &mut notes));
@@ -134,6 +135,32 @@ fn of_sections(bench: &Bench, measured: &Measured) -> Vec<Reading> {
         }
     }
     readings
+}
+
+/// Inductances by which the coils stand to each other, held to the limits of the test sheet.
+fn of_both(bench: &Bench, measured: &Measured) -> Vec<Reading> {
+    let read = [
+        (BothQuantity::OpposedInductanceHenry, measured.opposed_inductance_henry),
+        (BothQuantity::MutualInductanceHenry, measured.mutual_inductance_henry),
+    ];
+    if read.iter().all(|(_, value)| value.is_none()) {
+        return Vec::new();
+    }
+    let expected = inductances(bench);
+    let one = |(quantity, value): (BothQuantity, Option<MeasuredValue>)| {
+        let tested = match quantity {
+            BothQuantity::OpposedInductanceHenry => expected.opposed_henry,
+            BothQuantity::MutualInductanceHenry => expected.mutual_henry,
+        };
+        Some(Reading {
+            subject: Subject::Both(quantity),
+            value: value?,
+            expected: Some(tested.expected),
+            limits: limits_of(tested),
+            limits_from: LimitsFrom::Spec,
+        })
+    };
+    read.into_iter().filter_map(one).collect()
 }
 
 /// The field at points. The limits are two standard uncertainties about that of a pair within its tolerance.
@@ -269,6 +296,8 @@ fn promise_on(subject: Subject, supplier: &SupplierLimits) -> Option<Promise> {
         Subject::Coil(_, quantity) => promise_on_coil(quantity, &supplier.coil),
         Subject::Section(_, SectionQuantity::MeanRadiusM) => supplier.coil.mean_radius_m,
         Subject::Section(_, SectionQuantity::DepthM) => supplier.coil.depth_m,
+        // A supplier's limits cannot state these.
+        Subject::Both(_) => None,
         Subject::Field { .. } => supplier.fields,
         Subject::Surface { .. } => supplier.surface_celsius,
         Subject::Insulation { .. } => supplier.insulation_ohm,

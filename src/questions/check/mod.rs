@@ -21,4 +21,4 @@ pub use consistency::{Contradiction, Other};
 pub(crate) use joined::joined;
 pub use lesson::{delivery_check, delivery_verdict, lesson_check};
 pub use record::*;
-pub use subject::{CoilQuantity, Quantity, SectionQuantity, Subject};
+pub use subject::{BothQuantity, CoilQuantity, Quantity, SectionQuantity, Subject};

@@ -13,6 +13,8 @@ pub enum Subject {
     Coil(CoilName, CoilQuantity),
     /// The wound section, from both of its diameters: of one coil, or of the pair in the mean.
     Section(Option<CoilName>, SectionQuantity),
+    /// Both coils together, connected otherwise than for a lesson.
+    Both(BothQuantity),
     /// The field along the axis at a point.
     Field {
         /// Which entry of the file, counted from 0.
@@ -46,6 +48,7 @@ impl Subject {
             Self::Section(None, quantity) => quantity.key().into(),
             Self::Section(Some(CoilName::A), quantity) => format!("coil_a.{}", quantity.key()),
             Self::Section(Some(CoilName::B), quantity) => format!("coil_b.{}", quantity.key()),
+            Self::Both(quantity) => quantity.key().into(),
             Self::Field { entry, .. } => format!("fields[{entry}]"),
             Self::Surface { .. } => "surface_temperature".into(),
             Self::Insulation { .. } => "insulation_resistance".into(),
@@ -58,6 +61,7 @@ impl Subject {
             Self::Pair(quantity) => quantity.dimension(),
             Self::Coil(_, quantity) => quantity.dimension(),
             Self::Section(..) => Dimension::Length,
+            Self::Both(_) => Dimension::Inductance,
             Self::Field { .. } => Dimension::FluxDensity,
             Self::Surface { .. } => Dimension::Temperature,
             Self::Insulation { .. } => Dimension::Resistance,
@@ -140,6 +144,26 @@ impl Quantity {
             | Self::OuterDiameterM
             | Self::WidthM
             | Self::SpacingM => Dimension::Length,
+        }
+    }
+}
+
+/// Quantities of both coils that tell how they stand to each other.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum BothQuantity {
+    /// Inductance in series with one coil reversed.
+    OpposedInductanceHenry,
+    /// Mutual inductance.
+    MutualInductanceHenry,
+}
+
+impl BothQuantity {
+    /// Its key in the file of measurements.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::OpposedInductanceHenry => "opposed_inductance",
+            Self::MutualInductanceHenry => "mutual_inductance",
         }
     }
 }

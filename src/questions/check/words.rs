@@ -6,7 +6,7 @@ use super::record::{
     Unexplained, UnlikeCoils,
 };
 use super::sentences::{cause_sentence, name};
-use super::subject::{CoilQuantity, Quantity, SectionQuantity, Subject};
+use super::subject::{BothQuantity, CoilQuantity, Quantity, SectionQuantity, Subject};
 use crate::judgement::limit::{Acceptance, Rule};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
@@ -84,6 +84,9 @@ const fn where_to_look(it: &Unexplained) -> &'static str {
             "the coil stands askew: look at the lengths of the spacers and at the flange they bear on"
         }
         Subject::Section(..) => "measure both diameters again, at eight places round the rim",
+        Subject::Both(_) => {
+            "look whether both coils are the right way round and at their distance, then measure each coil alone"
+        }
         Subject::Coil(..) => "repeat the measurement, and measure the other coil the same way",
         Subject::Field { .. } => {
             "read it again with the probe at its place and along the axis, and with the current reversed"
@@ -396,6 +399,8 @@ pub(crate) fn subject_name(subject: Subject) -> String {
             };
             format!("{coil}{what}")
         }
+        Subject::Both(BothQuantity::OpposedInductanceHenry) => "inductance, one coil reversed".into(),
+        Subject::Both(BothQuantity::MutualInductanceHenry) => "mutual inductance".into(),
         Subject::Field { entry, at_m, current_ampere } => {
             let millimetres = at_m.map(|part| crate::units::number_of_six(1e3 * part, 1));
             format!(

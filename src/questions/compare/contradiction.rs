@@ -59,6 +59,9 @@ pub struct Contradiction {
     /// Smallest and largest of what follows, if gaps or leads leave a range.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub follows_within_si: Option<[f64; 2]>,
+    /// The coil, `a` or `b`, if it is about one of two finished coils.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub coil: Option<&'static str>,
 }
 
 impl Property {
@@ -266,7 +269,7 @@ impl PairAsQuoted<'_> {
     /// Turns and mean radius of a finished coil that lie outside what is quoted, each with twice its tolerance.
     fn built(&self) -> Vec<Contradiction> {
         let (winding, tolerance) = (&self.bench.winding, self.bench.tolerance_or_ordinary());
-        let held = |property, quoted: f64, tolerance: f64, built: f64| {
+        let held = |name, property, quoted: f64, tolerance: f64, built: f64| {
             let within = [quoted - 2.0 * tolerance, quoted + 2.0 * tolerance];
             let nearest = built.clamp(within[0], within[1]);
             ((built - nearest).abs() > 1e-9 * quoted).then_some(Contradiction {
@@ -274,19 +277,21 @@ impl PairAsQuoted<'_> {
                 stated_si: built,
                 follows_si: nearest,
                 follows_within_si: Some(within),
+                coil: Some(name),
             })
         };
-        let of = |coil: &Coil| {
+        let of = |(name, coil): (&'static str, &Coil)| {
             let radius = held(
+                name,
                 Property::BuiltRadius,
                 winding.mean_radius_m,
                 tolerance.mean_radius_m,
                 coil.mean_radius_m,
             );
-            let turns = held(Property::BuiltTurns, winding.turns, tolerance.turns, coil.turns);
+            let turns = held(name, Property::BuiltTurns, winding.turns, tolerance.turns, coil.turns);
             turns.into_iter().chain(radius).collect::<Vec<_>>()
         };
-        self.bench.as_built.iter().flatten().flat_map(of).collect()
+        ["a", "b"].into_iter().zip(self.bench.as_built.iter().flatten()).flat_map(of).collect()
     }
 
     /// Resistance of the pair at 20 °C by its wire, without and with the leads: a maker may mean either.
@@ -342,12 +347,15 @@ pub(super) fn contradictions(
             stated_si,
             follows_si: nearest,
             follows_within_si: (most > least).then_some([least, most]),
+            coil: None,
         })
     };
     // A finished coil contradicts an offer if it does so whatever fills the gaps.
     let built = pairs.split_first().into_iter().flat_map(|(first, others)| {
         let of_all = |it: &&Contradiction| {
-            others.iter().all(|other| other.built.iter().any(|other| other.property == it.property))
+            others.iter().all(|other| {
+                other.built.iter().any(|other| (other.property, other.coil) == (it.property, it.coil))
+            })
         };
         first.built.iter().filter(of_all).copied()
     });

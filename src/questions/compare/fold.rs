@@ -7,7 +7,7 @@ use super::record::{OpenGap, PairOption, Question};
 use super::terms;
 use super::unfinished::{Choice, Meant, Scenario, meant, places};
 use crate::Result;
-use crate::files::spec::{Filling, Gap, Quote, Unreadable, Wanted};
+use crate::files::spec::{Blank, Doubt, Filling, Gap, Quote, Remark, Unreadable, Wanted};
 use crate::numeric::calendar::Day;
 use crate::pair::{Offer, ResistanceContradiction, StatedByMaker};
 use crate::physics::safety::SafetyFigures;
@@ -35,6 +35,10 @@ pub(super) struct Offered {
     stated: StatedByMaker,
     gaps: Vec<OpenGap>,
     unreadable: Vec<Unreadable>,
+    doubts: Vec<Doubt>,
+    remarks: Vec<Remark>,
+    blanks: Vec<Blank>,
+    shortest_delivery_days: Option<f64>,
     /// What the maker promises and the needs exceed.
     pub(super) promised: Vec<Question>,
     /// Why no pair fits the quote; there are then no scenarios.
@@ -86,6 +90,10 @@ impl Offered {
             stated: quote.stated.clone(),
             gaps,
             unreadable: quote.unreadable.clone(),
+            doubts: quote.doubts.clone(),
+            remarks: quote.remarks.clone(),
+            blanks: quote.blanks.iter().copied().filter(|blank| matters(*blank, needs)).collect(),
+            shortest_delivery_days: quote.shortest_delivery_days,
             promised: promised(quote, field_needed),
             problems,
             scenarios,
@@ -96,7 +104,9 @@ impl Offered {
         let stated = contradictions(quote, &follows, |values| offered.hull(values));
         let resistances = ["a", "b"].into_iter().filter_map(|coil| offered.resistance_contradicted(coil));
         let resistances = resistances.map(Question::WhichResistance);
-        let contradicted = resistances.chain(stated.into_iter().map(Question::Contradiction)).collect();
+        let twice = quote.doubts.iter().filter(|it| it.is_contradiction()).cloned().map(Question::Doubt);
+        let contradicted =
+            twice.chain(resistances).chain(stated.into_iter().map(Question::Contradiction)).collect();
         offered.contradicted = contradicted;
         Ok(offered)
     }
@@ -152,12 +162,15 @@ impl Offered {
         folded.title.clone_from(&self.title);
         folded.digest.clone_from(&self.digest);
         folded.gaps.clone_from(&self.gaps);
+        folded.remarks.clone_from(&self.remarks);
+        folded.unclear = self.unclear().map(str::to_owned).collect();
         let Offer { amount, ref currency, carriage, tax_fraction, delivery_days, warranty_days, .. } =
             self.offer;
         folded.price = amount;
         folded.currency.clone_from(currency);
         (folded.carriage, folded.tax_fraction) = (carriage, tax_fraction);
         (folded.delivery_days, folded.warranty_days) = (delivery_days, warranty_days);
+        folded.shortest_delivery_days = self.shortest_delivery_days;
         folded.valid_until = terms::last_day(&self.offer);
         folded.stated_hottest_surface_celsius = self.stated.hottest_surface_celsius;
         folded.insulation_test_voltage_volt = self.stated.insulation_test_voltage_volt;
@@ -292,10 +305,14 @@ impl Offered {
 
     fn questions(&self) -> Vec<Question> {
         let unreadable = self.unreadable.iter().map(|it| Question::Unreadable(it.clone()));
-        // What is filled in unreadably is asked for once.
-        let is_asked = |question: &Question| {
-            question.key().is_some_and(|key| self.unreadable.iter().any(|it| it.key == key))
-        };
+        let doubts =
+            self.doubts.iter().filter(|it| !it.is_contradiction()).map(|it| Question::Doubt(it.clone()));
+        let beside = self.remarks.iter().filter(|it| it.key.is_some());
+        let remarks = beside.map(|it| Question::Remark(it.clone()));
+        let blanks = self.blanks.iter().map(|blank| Question::LeftBlank { blank: *blank });
+        // What is filled in unclearly is asked for once.
+        let is_asked =
+            |question: &Question| question.key().is_some_and(|key| self.unclear().any(|it| it == key));
         let gaps = self.gaps.iter().map(|open| Question::Gap {
             gap: open.gap,
             bounded_by: open.bounded_by,
@@ -312,10 +329,19 @@ impl Offered {
             .chain(self.promised.iter().cloned())
             .chain(packing)
             .chain(tolerance)
+            .chain(blanks)
             .chain(self.terms.iter().cloned())
             .filter(|question| !is_asked(question))
+            .chain(doubts)
             .chain(unreadable)
+            .chain(remarks)
             .collect()
+    }
+
+    /// The keys of what is filled in but cannot be read, or may be meant in more than one way.
+    fn unclear(&self) -> impl Iterator<Item = &str> {
+        let doubts = self.doubts.iter().map(|it| it.key.as_str());
+        self.unreadable.iter().map(|it| it.key.as_str()).chain(doubts)
     }
 }
 
@@ -341,6 +367,15 @@ impl Looked {
     fn bounded(&self) -> Vec<(Gap, usize)> {
         places(&self.choices, |choice| choice.ground.is_some())
     }
+}
+
+/// Whether a need, or the order, rests on something that a quote leaves blank.
+fn matters(blank: Blank, needs: Option<&Wanted>) -> bool {
+    let Some(needs) = needs else { return false };
+    let on_warmth =
+        needs.surface_temperature_limit_celsius.is_some() || needs.time_at_largest_current_s.is_some();
+    let on_voltage = needs.supply.is_some_and(|supply| supply.voltage_limit_volt.is_some());
+    needs.purchase.is_some() || if blank == Blank::Leads { on_voltage } else { on_warmth }
 }
 
 /// What a maker states of the largest field that a question must settle: less than is needed, or without its current.

@@ -34,7 +34,7 @@ pub use contradiction::{Contradiction, Property};
 pub use need_kind::NeedKind;
 pub use note::Note;
 pub use record::{
-    Comparison, Need, NeedResult, NeedVerdict, OpenGap, OptionVerdict, PairOption, Question,
+    Comparison, Need, NeedResult, NeedVerdict, OpenGap, OpenTerm, OptionVerdict, PairOption, Question,
     StandardUncertainties, Tightest,
 };
 

@@ -3,7 +3,8 @@
 use super::contradiction::Property;
 use super::fold::{Offered, Spread};
 use super::need_kind::NeedKind;
-use super::record::{Need, NeedResult, NeedVerdict, PairOption, Question};
+use super::record::{Need, NeedResult, NeedVerdict, OpenTerm, PairOption, Question};
+use super::terms;
 use crate::Result;
 use crate::files::spec::Wanted;
 use crate::judgement::limit::{Decision, Limits, Rule, Verdict, decide};
@@ -83,7 +84,8 @@ impl NeedKind {
     fn rests_on(self, question: &Question) -> bool {
         let heated = matches!(self, Self::LargestField | Self::Voltage | Self::SurfaceTemperature);
         match question {
-            Question::WhichResistance(_) => heated,
+            // Two wires differ in resistance and mass.
+            Question::WhichResistance(_) | Question::Doubt(_) => heated,
             Question::Contradiction(it) => match it.property {
                 Property::Resistance
                 | Property::CopperMass
@@ -292,12 +294,16 @@ fn of_one(option: &PairOption, asked: &Asked, doubtful: bool) -> Result<NeedResu
         .filter(|(value, _)| value.is_finite())
         .map(|(value, u)| decide(value, u, limits, rule))
         .transpose()?;
+    // A delivery from one time to another is late only if the shorter is.
+    let shortest = option.shortest_delivery_days.filter(|_| kind == NeedKind::Delivery);
+    let may_be_in_time = shortest.is_some_and(|days| days <= wanted_si);
     let verdict = match (found, decision) {
         (None, _) => NeedVerdict::NotKnown,
         (Some(_), _) if doubtful => NeedVerdict::Doubtful,
         (Some(_), None) => NeedVerdict::Missed,
         (Some(_), Some(decision)) => match decision.verdict {
             Verdict::Met => NeedVerdict::Met,
+            Verdict::Missed if may_be_in_time => NeedVerdict::TooCloseToTell,
             Verdict::Missed => NeedVerdict::Missed,
             Verdict::TooCloseToTell => NeedVerdict::TooCloseToTell,
         },
@@ -306,7 +312,7 @@ fn of_one(option: &PairOption, asked: &Asked, doubtful: bool) -> Result<NeedResu
         // Unstated carriage or tax may still exceed the budget.
         let found =
             found.map_or_else(String::new, |(cost, _)| format!("at least {}", measure.words(cost, 3)));
-        return Ok(NeedResult { found, ..NeedResult::unknown() });
+        return Ok(NeedResult { found, open_terms: terms::open(option), ..NeedResult::unknown() });
     }
     let found = found.map(|(value, _)| value);
     let missing = found.filter(|found| verdict == NeedVerdict::Missed && found.is_finite());
@@ -317,7 +323,11 @@ fn of_one(option: &PairOption, asked: &Asked, doubtful: bool) -> Result<NeedResu
         label: String::new(),
         found_si: found.filter(|found| found.is_finite()),
         found_within_si: None,
-        found: found.map_or_else(|| "not known".into(), |found| measure.words(found, 3)),
+        found: match (found, shortest) {
+            (None, _) => "not known".into(),
+            (Some(found), Some(shortest)) => from_to(measure.words(shortest, 3), measure.words(found, 3)),
+            (Some(found), None) => measure.words(found, 3),
+        },
         verdict,
         met: met(verdict),
         margin: decision.map(|decision| decision.margin),
@@ -327,6 +337,11 @@ fn of_one(option: &PairOption, asked: &Asked, doubtful: bool) -> Result<NeedResu
         missed_by_fraction: missed,
         missed_by,
         decided_by: Vec::new(),
+        open_terms: match (kind, found) {
+            (NeedKind::Cost, None) => terms::open(option),
+            (NeedKind::Delivery, None) => vec![OpenTerm::Delivery],
+            _ => Vec::new(),
+        },
     })
 }
 

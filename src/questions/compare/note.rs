@@ -14,7 +14,9 @@ pub enum Note {
     NoPrice(Vec<String>),
     /// A price without a currency.
     NoCurrency(Vec<String>),
-    /// Costs of these leave out carriage or tax, which are not stated.
+    /// What is written as the price cannot be read, or may be meant in more than one way.
+    UnclearPrice(Vec<String>),
+    /// Costs of these leave out carriage or tax, which are not stated, or not clearly.
     TermsUnstated(Vec<String>),
     /// A part that neither the file nor the needs state.
     Missing {
@@ -53,9 +55,13 @@ impl Told for Note {
             }
             Self::NoPrice(labels) => format!("no price is stated for {}", list(labels)),
             Self::NoCurrency(labels) => format!("the price of {} is stated without a currency", list(labels)),
-            Self::TermsUnstated(labels) => {
-                format!("carriage, tax or both are not stated for {}: the cost shown is without them", list(labels))
+            Self::UnclearPrice(labels) => {
+                format!("the price of {} is not clear: not compared by price until it is answered", list(labels))
             }
+            Self::TermsUnstated(labels) => format!(
+                "carriage, tax or both are not stated, or not clearly, for {}: the cost shown is without them",
+                list(labels)
+            ),
             Self::Missing { part, labels } => {
                 let then = match part.starts_with("supply.") {
                     true => "the supply is taken to have no such limit",

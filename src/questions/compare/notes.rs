@@ -31,8 +31,10 @@ pub(super) fn notes(
     } else {
         push(of(&|it| it.price.is_some() && it.currency.is_some() && it.cost.is_none()), Note::NoRate);
     }
-    push(of(&|it| it.price.is_none()), Note::NoPrice);
-    push(of(&|it| it.price.is_some() && it.currency.is_none()), Note::NoCurrency);
+    let unclear = |it: &PairOption| it.is_unclear("price.amount") || it.is_unclear("price.currency");
+    push(of(&|it| it.price.is_none() && !unclear(it)), Note::NoPrice);
+    push(of(&|it| it.price.is_some() && it.currency.is_none() && !unclear(it)), Note::NoCurrency);
+    push(of(&unclear), Note::UnclearPrice);
     let bought = needs.is_some_and(|needs| needs.purchase.is_some());
     let unstated = |it: &PairOption| it.cost.is_some() && !it.has_whole_terms();
     push(of(&|it| bought && unstated(it)), Note::TermsUnstated);

@@ -16,6 +16,12 @@ const MARGIN: f64 = 28.0;
 const GUTTER: f64 = 24.0;
 /// An option's name above its bar.
 const ROW_HEIGHT: f64 = 40.0;
+/// A line for the verdicts below the bars, if they do not fit beside them.
+const MARK_HEIGHT: f64 = 15.0;
+/// Space between a bar and its words.
+const APART: f64 = 6.0;
+/// Least part of a panel's width for its longest bar.
+const LEAST_BAR: f64 = 0.2;
 const HEADING: f64 = 48.0;
 const TITLE: f64 = 60.0;
 /// Most characters of a name in a panel.
@@ -34,6 +40,15 @@ struct Bar {
     /// Smallest and largest value, equal if the value is known.
     ends: Option<[f64; 2]>,
     words: String,
+    /// The verdict, if the need is not met.
+    mark: Option<&'static str>,
+}
+
+impl Bar {
+    /// The words with the verdict.
+    fn whole(&self) -> String {
+        self.mark.map_or_else(|| self.words.clone(), |mark| format!("{} {mark}", self.words))
+    }
 }
 
 /// Figures that get a panel of their own unless a need asks for them.
@@ -54,11 +69,12 @@ fn panels(record: &Comparison) -> Vec<Panel> {
             .iter()
             .map(|result| Bar {
                 ends: result.found_within_si.or(result.found_si.map(|found| [found, found])),
-                words: match result.verdict {
-                    NeedVerdict::Met | NeedVerdict::NotKnown => result.found.clone(),
-                    NeedVerdict::Missed => format!("{} MISSED", result.found),
-                    NeedVerdict::TooCloseToTell => format!("{} too close", result.found),
-                    NeedVerdict::Doubtful => format!("{} doubtful", result.found),
+                words: result.found.clone(),
+                mark: match result.verdict {
+                    NeedVerdict::Met | NeedVerdict::NotKnown => None,
+                    NeedVerdict::Missed => Some("MISSED"),
+                    NeedVerdict::TooCloseToTell => Some("too close to tell"),
+                    NeedVerdict::Doubtful => Some("doubtful"),
                 },
             })
             .collect(),
@@ -83,7 +99,7 @@ fn bar(option: &PairOption, figure: &PairFigure) -> Bar {
         Some([low, high]) => from_to(display(low, dimension, 3), display(high, dimension, 3)),
         None => "not known".into(),
     };
-    Bar { ends, words }
+    Bar { ends, words, mark: None }
 }
 
 /// Smallest and largest magnitude between two values: from zero if they have opposite signs.
@@ -99,13 +115,15 @@ fn costs(record: &Comparison) -> Option<Panel> {
     }
     let cost = |option: &PairOption| match (option.cost, &record.currency, option.price, &option.currency) {
         (Some(cost), Some(currency), ..) => {
-            Bar { ends: Some([cost, cost]), words: format!("{cost:.0} {currency}") }
+            Bar { ends: Some([cost, cost]), words: format!("{cost:.0} {currency}"), mark: None }
         }
         (None, _, Some(price), Some(currency)) => {
-            Bar { ends: None, words: format!("{price:.0} {currency}, no rate") }
+            Bar { ends: None, words: format!("{price:.0} {currency}, no rate"), mark: None }
         }
-        (None, _, Some(price), None) => Bar { ends: None, words: format!("{price:.0}, which currency?") },
-        _ => Bar { ends: None, words: "not stated".into() },
+        (None, _, Some(price), None) => {
+            Bar { ends: None, words: format!("{price:.0}, which currency?"), mark: None }
+        }
+        _ => Bar { ends: None, words: "not stated".into(), mark: None },
     };
     Some(Panel { name: "price".into(), need: None, bars: record.options.iter().map(cost).collect() })
 }
@@ -114,7 +132,10 @@ fn costs(record: &Comparison) -> Option<Panel> {
 pub fn comparison(record: &Comparison) -> Figure {
     let panels = panels(record);
     let rows = panels.len().div_ceil(COLUMNS);
-    let panel_height = HEADING + ROW_HEIGHT * record.options.len() as f64 + 22.0;
+    let panel_width = (WIDTH - 2.0 * MARGIN) / COLUMNS as f64;
+    let marks_below = panels.iter().any(|panel| !fits_beside(panel, panel_width - GUTTER));
+    let row_height = if marks_below { ROW_HEIGHT + MARK_HEIGHT } else { ROW_HEIGHT };
+    let panel_height = HEADING + row_height * record.options.len() as f64 + 22.0;
     let height = TITLE + rows as f64 * panel_height + 30.0;
     let title = match &record.needs_title {
         Some(needs) => format!("Options against: {needs}"),
@@ -123,18 +144,28 @@ pub fn comparison(record: &Comparison) -> Figure {
     let mut figure =
         Figure::new(WIDTH, height, &title, "Bars of each option's figures; a dashed line marks a need.");
     figure.text(Text::new(title, [MARGIN, 34.0], 20.0).bold().coloured(INK));
-    let panel_width = (WIDTH - 2.0 * MARGIN) / COLUMNS as f64;
     for (number, panel) in panels.iter().enumerate() {
         let (column, row) = (number % COLUMNS, number / COLUMNS);
         let left = MARGIN + panel_width * column as f64;
         let top = TITLE + panel_height * row as f64;
-        draw(&mut figure, panel, record, Rect::new(left, top, panel_width - GUTTER, panel_height));
+        let rect = Rect::new(left, top, panel_width - GUTTER, panel_height);
+        draw(&mut figure, panel, record, rect, marks_below);
     }
     figure.footer(&short_provenance(record));
     figure
 }
 
-fn draw(figure: &mut Figure, panel: &Panel, record: &Comparison, rect: Rect) {
+fn width_of(text: &str) -> f64 {
+    Text::new(text, [0.0; 2], 12.0).width()
+}
+
+/// Whether the verdicts of a panel fit beside the words after its longest bar.
+fn fits_beside(panel: &Panel, width: f64) -> bool {
+    panel.bars.iter().all(|bar| width_of(&bar.whole()) + APART <= (1.0 - LEAST_BAR) * width)
+}
+
+fn draw(figure: &mut Figure, panel: &Panel, record: &Comparison, rect: Rect, marks_below: bool) {
+    let row_height = if marks_below { ROW_HEIGHT + MARK_HEIGHT } else { ROW_HEIGHT };
     figure.text(Text::new(&panel.name, [rect.left, rect.top + 18.0], 13.0).bold().coloured(INK));
     if let Some((wanted, _)) = &panel.need {
         figure.text(Text::new(wanted, [rect.left, rect.top + 35.0], 12.0).coloured(QUIET));
@@ -143,18 +174,22 @@ fn draw(figure: &mut Figure, panel: &Panel, record: &Comparison, rect: Rect) {
     let ends = panel.bars.iter().filter_map(|bar| bar.ends.map(|[_, high]| high));
     let largest = ends.chain(wanted).fold(0.0, f64::max);
     // Leaves room for the text after the longest bar.
-    let widest =
-        panel.bars.iter().map(|bar| Text::new(&bar.words, [0.0; 2], 12.0).width()).fold(0.0, f64::max);
-    let longest = (rect.width + GUTTER - 10.0 - widest).clamp(0.2 * rect.width, 0.5 * rect.width);
+    let beside = |bar: &Bar| if marks_below { bar.words.clone() } else { bar.whole() };
+    let widest = panel.bars.iter().map(|bar| width_of(&beside(bar))).fold(0.0, f64::max);
+    let longest = (rect.width - APART - widest).clamp(LEAST_BAR * rect.width, 0.5 * rect.width);
     let scale = if largest > 0.0 { longest / largest } else { 0.0 };
     let start = rect.left;
     for (number, (option, bar)) in record.options.iter().zip(&panel.bars).enumerate() {
-        let top = rect.top + HEADING + ROW_HEIGHT * number as f64;
+        let top = rect.top + HEADING + row_height * number as f64;
         let name = shortened_name(&option.label);
         figure.text(Text::new(name, [start + 4.0, top + 13.0], 12.0).coloured(INK));
         let baseline = top + 31.0;
         let line = wanted.map(|wanted| start + wanted * scale);
-        let words = Text::new(&bar.words, [start, baseline], 12.0);
+        let words = Text::new(beside(bar), [start, baseline], 12.0);
+        if let Some(mark) = bar.mark.filter(|_| marks_below) {
+            let at = [start + APART, baseline + MARK_HEIGHT];
+            figure.text(Text::new(mark, at, 12.0).coloured(INK));
+        }
         let Some([low, high]) = bar.ends else {
             let left = words_left(start, None, line, words.width());
             figure.text(Text { at: [left, baseline], ..words }.coloured(QUIET));
@@ -172,13 +207,13 @@ fn draw(figure: &mut Figure, panel: &Panel, record: &Comparison, rect: Rect) {
         let left = words_left(start, Some(start + of(high)), line, words.width());
         figure.text(Text { at: [left, baseline], ..words }.coloured(INK));
     }
-    let bottom = rect.top + HEADING + ROW_HEIGHT * record.options.len() as f64;
+    let bottom = rect.top + HEADING + row_height * record.options.len() as f64;
     figure.line([[start, rect.top + HEADING], [start, bottom]], Stroke::solid(GRID, 1.0));
     if let Some(wanted) = wanted {
         // Drawn beside the bars only, so that the line crosses no name.
         let x = start + wanted * scale;
         for number in 0..record.options.len() {
-            let top = rect.top + HEADING + ROW_HEIGHT * number as f64;
+            let top = rect.top + HEADING + row_height * number as f64;
             figure.line([[x, top + 18.0], [x, top + 36.0]], Stroke::dashed(INK, 1.6));
         }
     }
@@ -187,7 +222,6 @@ fn draw(figure: &mut Figure, panel: &Panel, record: &Comparison, rect: Rect) {
 /// Where the text of an option starts: after its bar and the line of the need. Without a bar it starts at the left, or
 /// after the line if the line would cross it.
 fn words_left(start: f64, bar_end: Option<f64>, line: Option<f64>, width: f64) -> f64 {
-    const APART: f64 = 6.0;
     match (bar_end, line) {
         (Some(end), line) => end.max(line.unwrap_or(end)) + APART,
         (None, Some(line)) if line < start + APART + width + APART => line.max(start) + APART,
@@ -222,6 +256,19 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn a_verdict_goes_below_its_bar_where_it_would_reach_into_the_next_panel() {
+        let panel = |words: &str, mark| Panel {
+            name: "beam deviation".into(),
+            need: None,
+            bars: vec![Bar { ends: Some([0.1, 1.0]), words: words.into(), mark }],
+        };
+        let width = (WIDTH - 2.0 * MARGIN) / COLUMNS as f64 - GUTTER;
+        assert!(fits_beside(&panel("0.598 %", Some("too close to tell")), width));
+        assert!(!fits_beside(&panel("0.598 % to 0.742 %", Some("too close to tell")), width));
+        assert!(fits_beside(&panel("0.598 % to 0.742 %", None), width));
     }
 
     #[test]

@@ -4,7 +4,7 @@ use super::bounds::Ground;
 use super::contradiction::Contradiction;
 use super::need_kind::NeedKind;
 use super::note::Note;
-use crate::files::spec::{Gap, Unreadable};
+use crate::files::spec::{Blank, Doubt, Gap, Remark, Unreadable};
 use crate::judgement::limit::Rule;
 use crate::numeric::calendar::Day;
 use crate::pair::ResistanceContradiction;
@@ -118,6 +118,9 @@ pub struct PairOption {
     pub cost: Option<f64>,
     /// From order to delivery.
     pub delivery_days: Option<f64>,
+    /// The shortest, if it is stated from one to another; [`Self::delivery_days`] is then the longest.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub shortest_delivery_days: Option<f64>,
     /// The maker's warranty.
     pub warranty_days: Option<f64>,
     /// Last day on which the offer holds.
@@ -137,6 +140,12 @@ pub struct PairOption {
     pub standards: Option<String>,
     /// What its file leaves out of the winding.
     pub gaps: Vec<OpenGap>,
+    /// Keys of what is filled in but cannot be read, or may be meant in more than one way. It counts as left out.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub unclear: Vec<String>,
+    /// What its supplier wrote into the form beside its fields and below them.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub remarks: Vec<Remark>,
     /// Figures that gaps leave as a range, by their keys: smallest and largest. The figure itself is then `None`.
     pub bounds: BTreeMap<&'static str, [f64; 2]>,
     /// Parts that neither its spec nor the needs state; some figures are unknown without them.
@@ -187,6 +196,7 @@ impl PairOption {
             tax_fraction: None,
             cost: None,
             delivery_days: None,
+            shortest_delivery_days: None,
             warranty_days: None,
             valid_until: None,
             stated_hottest_surface_celsius: None,
@@ -194,6 +204,8 @@ impl PairOption {
             insulation_resistance_ohm: None,
             standards: None,
             gaps: Vec::new(),
+            unclear: Vec::new(),
+            remarks: Vec::new(),
             bounds: BTreeMap::new(),
             missing: Vec::new(),
             safety: SafetyFigures::default(),
@@ -207,6 +219,11 @@ impl PairOption {
     /// Whether carriage and tax are stated, so that the cost is complete.
     pub(crate) fn has_whole_terms(&self) -> bool {
         self.carriage.is_some() && self.tax_fraction.is_some()
+    }
+
+    /// Whether what is filled in for this key is unclear, not missing.
+    pub(crate) fn is_unclear(&self, key: &str) -> bool {
+        self.unclear.iter().any(|unclear| unclear == key)
     }
 
     /// Whether its file leaves out something that nothing bounds.
@@ -285,6 +302,10 @@ pub enum Question {
     Contradiction(Contradiction),
     /// What is filled in somewhere cannot be read.
     Unreadable(Unreadable),
+    /// What is filled in somewhere may be meant in more than one way.
+    Doubt(Doubt),
+    /// Its maker wrote something beside a field: whether the value there holds.
+    Remark(Remark),
     /// The maker states a largest field below the one needed.
     PromisesLess {
         /// The stated one.
@@ -315,6 +336,11 @@ pub enum Question {
     Currency,
     /// The build tolerance.
     BuildTolerance,
+    /// Something that warmth or voltage depends on is left blank.
+    LeftBlank {
+        /// What.
+        blank: Blank,
+    },
     /// Whether the layers are nested, without which the turns do not fit.
     Packing,
     /// A need is too close to tell: what the maker measures or guarantees.
@@ -341,6 +367,7 @@ impl Question {
             Self::Delivery => "price.delivery",
             Self::Warranty => "price.warranty",
             Self::Validity => "price.valid_until",
+            Self::LeftBlank { blank } => blank.key(),
             Self::CurrentOfLargestField => "stated.largest_field_current",
             _ => return None,
         })
@@ -348,7 +375,11 @@ impl Question {
 
     /// Whether it is about a contradiction in the file.
     pub fn is_contradiction(&self) -> bool {
-        matches!(self, Self::WhichResistance(_) | Self::Contradiction(_) | Self::Impossible { .. })
+        match self {
+            Self::WhichResistance(_) | Self::Contradiction(_) | Self::Impossible { .. } => true,
+            Self::Doubt(doubt) => doubt.is_contradiction(),
+            _ => false,
+        }
     }
 }
 
@@ -416,6 +447,45 @@ pub struct NeedResult {
     /// The gaps whose answers would decide an open result, most influential first.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub decided_by: Vec<Gap>,
+    /// The terms without which a cost or a time of delivery is not known.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub open_terms: Vec<OpenTerm>,
+}
+
+/// A term of an offer that is not known.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(tag = "term", rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum OpenTerm {
+    /// The price.
+    Price,
+    /// Its currency.
+    Currency,
+    /// What that currency is worth, which the wishes do not state.
+    Rate {
+        /// The currency.
+        currency: String,
+    },
+    /// Packing and carriage.
+    Carriage,
+    /// The tax rate.
+    Tax,
+    /// The time of delivery.
+    Delivery,
+}
+
+impl OpenTerm {
+    /// The key of a spec that states it; `None` if it is not for the supplier to state.
+    pub(super) fn key(&self) -> Option<&'static str> {
+        Some(match self {
+            Self::Price => "price.amount",
+            Self::Currency => "price.currency",
+            Self::Rate { .. } => return None,
+            Self::Carriage => "price.carriage",
+            Self::Tax => "price.tax_rate",
+            Self::Delivery => "price.delivery",
+        })
+    }
 }
 
 impl NeedResult {
@@ -435,6 +505,7 @@ impl NeedResult {
             missed_by_fraction: None,
             missed_by: None,
             decided_by: Vec::new(),
+            open_terms: Vec::new(),
         }
     }
 }

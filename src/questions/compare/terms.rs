@@ -1,6 +1,6 @@
 //! What an offer costs, in one currency.
 
-use super::record::Question;
+use super::record::{OpenTerm, PairOption, Question};
 use crate::files::spec::Purchase;
 use crate::numeric::calendar::Day;
 use crate::pair::Offer;
@@ -24,6 +24,24 @@ pub(super) fn cost(offer: &Offer, currency: Option<&str>, purchase: Option<&Purc
         None => (Some(stated) == currency).then_some(1.0)?,
     };
     Some(own * rate)
+}
+
+/// The terms that the cost of an option lacks.
+pub(super) fn open(option: &PairOption) -> Vec<OpenTerm> {
+    let currency = match &option.currency {
+        None => Some(OpenTerm::Currency),
+        Some(currency) if option.price.is_some() && option.cost.is_none() => {
+            Some(OpenTerm::Rate { currency: currency.clone() })
+        }
+        Some(_) => None,
+    };
+    let terms = [
+        option.price.is_none().then_some(OpenTerm::Price),
+        currency,
+        option.carriage.is_none().then_some(OpenTerm::Carriage),
+        option.tax_fraction.is_none().then_some(OpenTerm::Tax),
+    ];
+    terms.into_iter().flatten().collect()
 }
 
 /// Questions about the terms. Delivery, warranty and validity are asked for only if the buyer states the terms of the purchase;

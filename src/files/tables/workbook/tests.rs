@@ -176,6 +176,28 @@ fn parts(bytes: Vec<u8>) -> Result<Table> {
 }
 
 #[test]
+fn a_cell_shown_as_money_is_a_text_with_its_currency_and_a_number_as_any_other() {
+    const PRICES: &[Column] =
+        &[Column::text("note"), Column::quantity("turns", Dimension::Number).required()];
+    let of = |bytes: Vec<u8>| {
+        let reader = TableReader::from_reader("p.xlsx", Cursor::new(bytes), PRICES).unwrap();
+        let row = Table::collect(reader).unwrap().rows.remove(0);
+        (row.text("note").unwrap().to_owned(), row.quantity("turns"))
+    };
+    let money = Format::new().set_num_format("[$$-409]#,##0.00");
+    let mut writer = Writer::new();
+    let sheet = writer.add_worksheet();
+    sheet.write(0, 0, "note").unwrap().write(0, 1, "turns").unwrap();
+    sheet.write_number_with_format(1, 0, 385.5, &money).unwrap();
+    sheet.write_number_with_format(1, 1, 300, &money).unwrap();
+    assert_eq!(of(saved(writer)), ("385.5 $".into(), Some(300.0)));
+    let cell =
+        "<table:table-cell office:value-type=\"currency\" office:currency=\"GBP\" office:value=\"385.5\"/>";
+    let rows = row(&[text("note"), text("turns")]) + &row(&[cell.into(), cell.into()]);
+    assert_eq!(of(ods(&rows)), ("385.5 GBP".into(), Some(385.5)));
+}
+
+#[test]
 fn a_cell_shown_in_percent_is_read_as_shown_whatever_the_unit_of_its_heading() {
     for heading in ["accuracy_percent", "accuracy_ppm"] {
         let mut writer = Writer::new();

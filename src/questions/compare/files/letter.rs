@@ -1,7 +1,7 @@
 //! A letter to one supplier: what is missing, what contradicts itself, what must be guaranteed.
 
 use crate::Result;
-use crate::paper::markup::rendered;
+use crate::paper::markup::{kept_together, rendered};
 use crate::questions::compare::words::{provenance_of, questions_to};
 use crate::questions::compare::{Comparison, NeedKind, PairOption};
 use askama::Template;
@@ -48,13 +48,13 @@ fn letter(record: &Comparison, option: &PairOption) -> Result<String> {
         title: &option.title,
         needs: record.needs_title.as_deref(),
         contradicts: option.questions.iter().any(|question| question.is_contradiction()),
-        questions: questions_to(option),
+        questions: questions_to(option).iter().map(|question| kept_together(question)).collect(),
         needed: record
             .needs
             .iter()
             // The buyer's budget is not the supplier's business.
             .filter(|need| need.name != NeedKind::Cost)
-            .map(|need| format!("{}: {}", need.name, need.wanted))
+            .map(|need| kept_together(&format!("{}: {}", need.name, need.wanted)))
             .collect(),
         date: record.date.as_deref(),
         provenance: provenance_of(record, option),

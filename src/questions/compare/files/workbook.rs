@@ -1,7 +1,9 @@
 //! Options side by side as a workbook: real numbers in the units of the page under frozen headings, each sheet one page wide.
 
 use crate::questions::compare::figures::shown;
-use crate::questions::compare::words::{provenance, questions, verdict, verdict_key, verdicts};
+use crate::questions::compare::words::{
+    REMARKS, provenance, questions, remarks, verdict, verdict_key, verdicts,
+};
 use crate::questions::compare::{Comparison, PairOption};
 use crate::questions::words::notes::{Told, told};
 use crate::{Error, Result};
@@ -176,7 +178,14 @@ fn notes_sheet(sheet: &mut Worksheet, record: &Comparison, formats: &Formats) ->
     sheet.set_name("Notes")?;
     sheet.write_string_with_format(0, 0, provenance(record), &formats.bold)?;
     let mut row = 0;
-    for (heading, lines) in [("To ask before ordering", questions(record)), ("Notes", told(&record.notes))] {
+    let parts = [
+        ("To ask before ordering", questions(record)),
+        (REMARKS, remarks(record)),
+        ("Notes", told(&record.notes)),
+    ];
+    for (heading, lines) in
+        parts.into_iter().filter(|(heading, lines)| *heading != REMARKS || !lines.is_empty())
+    {
         row += 1;
         sheet.write_string_with_format(row, 0, heading, &formats.bold)?;
         for line in lines {

@@ -1,10 +1,10 @@
 //! The questions to the suppliers.
 
-use crate::files::spec::Gap;
+use crate::files::spec::{Blank, Doubt, Gap, Meanings, Remark};
 use crate::questions::compare::contradiction::STATED_ROOM_CELSIUS;
 use crate::questions::compare::needs::from_to;
-use crate::questions::compare::{Comparison, Ground, PairOption, Property, Question};
-use crate::units::{Dimension, display};
+use crate::questions::compare::{Comparison, Ground, NeedKind, PairOption, Property, Question};
+use crate::units::{Dimension, brief, display};
 
 /// The questions to ask before ordering, each with the name of its option.
 pub fn questions(record: &Comparison) -> Vec<String> {
@@ -51,8 +51,9 @@ fn question_sentence(question: &Question) -> String {
                 Some([low, high]) => from_to(show(low), show(high)),
                 None => show(it.follows_si),
             };
+            let coil = it.coil.map_or_else(String::new, |coil| format!(" (coil {coil})"));
             format!(
-                "The {} {} {}, and {follows} follows from {}; which of the figures is right?",
+                "The {}{coil} {} {}, and {follows} follows from {}; which of the figures is right?",
                 property_words(it.property),
                 if it.property.is_derived() { "would be" } else { "is stated as" },
                 show(it.stated_si),
@@ -63,6 +64,8 @@ fn question_sentence(question: &Question) -> String {
             "What is meant by \u{201c}{}\u{201d} for \u{201c}{}\u{201d}? It cannot be read: {}.",
             it.text, it.label, it.problem
         ),
+        Question::Doubt(doubt) => doubt_sentence(doubt),
+        Question::Remark(remark) => remark_question(remark),
         Question::PromisesLess { stated_tesla, needed_tesla } => format!(
             "The largest field is stated as {}, and {} is needed; may the pair be used at that field, and for how long?",
             display(*stated_tesla, Dimension::FluxDensity, 3),
@@ -86,14 +89,105 @@ fn question_sentence(question: &Question) -> String {
                                      held? 0.5 mm for each dimension is taken (common practice, no source)."
                 .into()
         }
+        Question::LeftBlank { blank } => blank_question(*blank).into(),
         Question::Packing => {
             "Are the layers nested, each turn in the groove between two turns below? The turns fit \
                               the stated section only so, and that is taken."
                 .into()
         }
+        Question::Guarantee { need: need @ NeedKind::Delivery, found, wanted } => {
+            format!("{need}: stated {found}, needed {wanted}; what is guaranteed?")
+        }
         Question::Guarantee { need, found, wanted } => {
             format!("{need}: computed {found}, needed {wanted}; what is measured or guaranteed?")
         }
+    }
+}
+
+fn doubt_sentence(doubt: &Doubt) -> String {
+    let Doubt { label, text, .. } = doubt;
+    let percent = |rate: f64| brief(rate, Dimension::Fraction);
+    let number = |value: f64| brief(value, Dimension::Number);
+    match &doubt.meanings {
+        Meanings::TaxRate { in_percent, as_fraction } => {
+            format!(
+                "The {label} is written as {text}: is it {} or {}?",
+                percent(*as_fraction),
+                percent(*in_percent)
+            )
+        }
+        Meanings::Thousands { with_decimals, with_thousands } => format!(
+            "\u{201c}{text}\u{201d} is written for \u{201c}{label}\u{201d}: is it {} or {}?",
+            number(*with_thousands),
+            number(*with_decimals)
+        ),
+        Meanings::Currencies { written, stated } => format!(
+            "An amount is written with {written} (\u{201c}{text}\u{201d}), and the currency is stated as {stated}: in \
+             which currency are the prices?"
+        ),
+        Meanings::WireTwice { size, bare_diameter_m, overall_diameter_m } => {
+            let with = |value: &Option<f64>, what: &str| {
+                value.map(|value| format!("{} {what}", display(value, Dimension::Length, 3)))
+            };
+            let diameters: Vec<String> =
+                [with(bare_diameter_m, "bare"), with(overall_diameter_m, "over the enamel")]
+                    .into_iter()
+                    .flatten()
+                    .collect();
+            format!(
+                "The wire is stated as {size} and as {}, which is another wire: which of the two is used?",
+                diameters.join(" and ")
+            )
+        }
+    }
+}
+
+fn blank_question(blank: Blank) -> &'static str {
+    match blank {
+        Blank::Leads => {
+            "What is the resistance of the leads, there and back, if they are part of the pair? None is counted."
+        }
+        Blank::Filling => "What lies between the wires of the winding, varnish or air? Air is taken.",
+        Blank::ThermalClass => "Which thermal class has the enamel of the wire, such as F or 155 °C?",
+        Blank::FormerMaterial => "What is the former made of?",
+    }
+}
+
+fn remark_question(remark: &Remark) -> String {
+    let wrote = format!(
+        "You wrote \u{201c}{}\u{201d} beside \u{201c}{}\u{201d}",
+        remark.text,
+        remark.label.as_deref().unwrap_or_default()
+    );
+    match (&remark.value, remark.key.as_deref()) {
+        (None, _) => format!("{wrote} and no value: which value holds?"),
+        (Some(value), Some("price.amount")) => {
+            format!(
+                "{wrote}: is {value} the price of the whole pair, both coils together, or what does that cost?"
+            )
+        }
+        (Some(value), _) => format!("{wrote}: does {value} hold as it stands, or what does?"),
+    }
+}
+
+/// What the suppliers wrote into their forms beside the fields and below them, each with the name of its option.
+pub(crate) fn remarks(record: &Comparison) -> Vec<String> {
+    let of = |option: &PairOption| -> Vec<String> {
+        let told = |remark: &Remark| format!("{}: {}", option.label, remark_told(remark, usize::MAX));
+        option.remarks.iter().map(told).collect()
+    };
+    record.options.iter().flat_map(of).collect()
+}
+
+/// A remark with its place, cut after so many characters.
+pub(super) fn remark_told(remark: &Remark, longest: usize) -> String {
+    let text: String = match remark.text.chars().count() > longest {
+        true => remark.text.chars().take(longest).chain(['…']).collect(),
+        false => remark.text.clone(),
+    };
+    match &remark.label {
+        Some(label) => format!("\u{201c}{text}\u{201d} beside \u{201c}{label}\u{201d}"),
+        None => format!("\u{201c}{text}\u{201d}"),
     }
 }
 

@@ -4,7 +4,7 @@ mod asked;
 mod verdicts;
 
 pub use asked::questions;
-pub(crate) use asked::questions_to;
+pub(crate) use asked::{questions_to, remarks};
 use verdicts::cost;
 pub(crate) use verdicts::verdict_key;
 pub use verdicts::{verdict, verdicts};
@@ -100,21 +100,31 @@ pub fn rows(record: &Comparison) -> Vec<Row> {
         row("limited by", &|o| o.limited_by.map_or_else(|| "-".into(), |limit| limit.sentence())),
     );
     rows.push(row("price", &price));
-    if record.options.iter().any(|option| option.carriage.is_some() || option.tax_fraction.is_some()) {
-        let amount =
-            |value: Option<f64>| value.map_or_else(|| "not stated".into(), |value| format!("{value:.2}"));
-        rows.push(row("carriage", &|o| amount(o.carriage)));
+    let says_of_terms = |option: &PairOption| {
+        option.carriage.is_some()
+            || option.tax_fraction.is_some()
+            || ["price.carriage", "price.tax_rate"].iter().any(|key| option.is_unclear(key))
+    };
+    if record.options.iter().any(says_of_terms) {
+        rows.push(row("carriage", &|o| {
+            o.carriage.map_or_else(|| unstated(o, "price.carriage"), |value| format!("{value:.2}"))
+        }));
         let tax = |rate: f64| if rate == 0.0 { "included".into() } else { percent_of(rate, 3) };
-        rows.push(row("tax on top", &|o| o.tax_fraction.map_or_else(|| "not stated".into(), tax)));
+        rows.push(row("tax on top", &|o| o.tax_fraction.map_or_else(|| unstated(o, "price.tax_rate"), tax)));
         rows.push(row("cost in all", &|o| cost(record, o)));
     }
-    let days = |value: Option<f64>| value.map_or_else(|| "not stated".into(), period);
+    let days = |o: &PairOption, key: &str, value: Option<f64>| value.map_or_else(|| unstated(o, key), period);
     if record.options.iter().any(|option| option.delivery_days.is_some() || option.warranty_days.is_some()) {
-        rows.push(row("delivery", &|o| days(o.delivery_days)));
-        rows.push(row("warranty", &|o| days(o.warranty_days)));
+        rows.push(row("delivery", &|o| match (o.shortest_delivery_days, o.delivery_days) {
+            (Some(from), Some(to)) => from_to(period(from), period(to)),
+            (_, delivery) => days(o, "price.delivery", delivery),
+        }));
+        rows.push(row("warranty", &|o| days(o, "price.warranty", o.warranty_days)));
     }
     if record.options.iter().any(|option| option.valid_until.is_some()) {
-        let day = |o: &PairOption| o.valid_until.map_or_else(|| "not stated".into(), |day| day.to_string());
+        let day = |o: &PairOption| {
+            o.valid_until.map_or_else(|| unstated(o, "price.valid_until"), |day| day.to_string())
+        };
         rows.push(row("holds until", &day));
     }
     rows.extend(stated_rows(record));
@@ -160,8 +170,13 @@ fn price(option: &PairOption) -> String {
     match (option.price, &option.currency) {
         (Some(price), Some(currency)) => format!("{price:.2} {currency}"),
         (Some(price), None) => format!("{price:.2}"),
-        _ => "not stated".into(),
+        _ => unstated(option, "price.amount"),
     }
+}
+
+/// What stands for a term that is not known.
+fn unstated(option: &PairOption, key: &str) -> String {
+    if option.is_unclear(key) { "not clear".into() } else { "not stated".into() }
 }
 
 /// Program, needs and options with their digests.
@@ -189,6 +204,9 @@ pub(crate) fn provenance_of(record: &Comparison, option: &PairOption) -> String 
     parts.into_iter().flatten().collect::<Vec<_>>().join("; ")
 }
 
+/// The heading of what the suppliers wrote beside the fields of their forms and below them.
+pub(crate) const REMARKS: &str = "Written by the suppliers beside their values";
+
 /// The page for people.
 pub fn text(record: &Comparison) -> String {
     let mut page = Page::new("Options side by side", &provenance(record));
@@ -209,6 +227,11 @@ pub fn text(record: &Comparison) -> String {
     if !asked.is_empty() {
         page.section("To ask before ordering");
         page.list(asked.iter().map(String::as_str));
+    }
+    let remarks = remarks(record);
+    if !remarks.is_empty() {
+        page.section(REMARKS);
+        page.list(remarks.iter().map(String::as_str));
     }
     page.section("Notes");
     page.list(told(&record.notes).iter().map(String::as_str));

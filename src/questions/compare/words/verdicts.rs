@@ -1,9 +1,12 @@
 //! Which options pass, which fail and why, and what would decide.
 
-use super::asked::gap_words;
-use crate::files::spec::Gap;
+use super::asked::{gap_words, remark_told};
+use crate::files::spec::{Gap, Remark};
+use crate::questions::compare::terms::open;
 use crate::questions::compare::verdict::passing;
-use crate::questions::compare::{Comparison, NeedKind, NeedResult, NeedVerdict, OptionVerdict, PairOption};
+use crate::questions::compare::{
+    Comparison, Need, NeedKind, NeedResult, NeedVerdict, OpenTerm, OptionVerdict, PairOption,
+};
 
 /// One sentence on each option, then one on the cheapest; empty if there is nothing to judge.
 pub fn verdicts(record: &Comparison) -> Vec<String> {
@@ -17,7 +20,11 @@ pub fn verdicts(record: &Comparison) -> Vec<String> {
     match (cheapest, passing(&record.options).count()) {
         _ if record.needs.is_empty() => {}
         (Some(option), _) => {
-            said.push(format!("cheapest that passes: {}, {}", option.label, cost(record, option)));
+            let unless = match option.remarks.iter().any(Remark::may_change_the_cost) {
+                true => ", unless the remark of its supplier changes that",
+                false => "",
+            };
+            said.push(format!("cheapest that passes: {}, {}{unless}", option.label, cost(record, option)));
         }
         (None, 0) => said.push("none passes".into()),
         (None, _) => {
@@ -30,20 +37,52 @@ pub fn verdicts(record: &Comparison) -> Vec<String> {
 /// The terms that are missing from options that pass.
 fn untold(record: &Comparison) -> String {
     let missing = |option: &PairOption| {
-        let terms = [
-            ("no price", option.price.is_none()),
-            ("no currency", option.price.is_some() && option.currency.is_none()),
-            (
-                "a currency without a rate",
-                option.price.is_some() && option.currency.is_some() && option.cost.is_none(),
-            ),
-            ("no carriage", option.carriage.is_none()),
-            ("no tax", option.tax_fraction.is_none()),
-        ];
-        let open: Vec<&str> = terms.into_iter().filter(|(_, open)| *open).map(|(term, _)| term).collect();
+        let stated = |term: &OpenTerm| match term.key().is_some_and(|key| option.is_unclear(key)) {
+            true => format!("no clear {}", term_word(term)),
+            false if matches!(term, OpenTerm::Rate { .. }) => "a currency without a rate".into(),
+            false => format!("no {}", term_word(term)),
+        };
+        let open: Vec<String> = open(option).iter().map(stated).collect();
         (!open.is_empty()).then(|| format!("{} states {}", option.label, open.join(" and ")))
     };
     passing(&record.options).filter_map(missing).collect::<Vec<_>>().join("; ")
+}
+
+fn term_word(term: &OpenTerm) -> &'static str {
+    match term {
+        OpenTerm::Price => "price",
+        OpenTerm::Currency => "currency",
+        OpenTerm::Rate { .. } => "rate",
+        OpenTerm::Carriage => "carriage",
+        OpenTerm::Tax => "tax",
+        OpenTerm::Delivery => "time of delivery",
+    }
+}
+
+/// What would decide a need that open terms leave unknown.
+fn decided_by_terms(terms: &[OpenTerm]) -> String {
+    let asked: Vec<&str> = terms
+        .iter()
+        .filter_map(|term| {
+            Some(match term {
+                OpenTerm::Price => "the price",
+                OpenTerm::Currency => "the currency",
+                OpenTerm::Carriage => "carriage",
+                OpenTerm::Tax => "tax",
+                OpenTerm::Delivery => "the time of delivery",
+                OpenTerm::Rate { .. } => return None,
+            })
+        })
+        .collect();
+    let rate = terms.iter().find_map(|term| match term {
+        OpenTerm::Rate { currency } => {
+            Some(format!("by the rate of {currency}, which the wishes do not state"))
+        }
+        _ => None,
+    });
+    let asked = (!asked.is_empty()).then(|| format!("by the answer about {}", listed(&asked)));
+    let parts: Vec<String> = rate.into_iter().chain(asked).collect();
+    format!("decided {}", parts.join(", and "))
 }
 
 fn of_option(record: &Comparison, number: usize, option: &PairOption) -> Option<String> {
@@ -54,10 +93,13 @@ fn of_option(record: &Comparison, number: usize, option: &PairOption) -> Option<
     let label = &option.label;
     Some(match option.verdict? {
         OptionVerdict::Passes => match &option.tightest {
-            Some(tightest) => {
-                format!("{label} passes; smallest margin: {} of {}", tightest.margin_words, tightest.need)
-            }
-            None => format!("{label} passes"),
+            Some(tightest) => format!(
+                "{label} passes; smallest margin: {} of {}{}",
+                tightest.margin_words,
+                tightest.need,
+                remarked(option)
+            ),
+            None => format!("{label} passes{}", remarked(option)),
         },
         OptionVerdict::Fails => {
             let missed = of(NeedVerdict::Missed).map(|need| {
@@ -81,27 +123,25 @@ fn of_option(record: &Comparison, number: usize, option: &PairOption) -> Option<
                     }
                 )
             });
-            let unknown = match named(NeedVerdict::NotKnown) {
-                names if names.is_empty() => None,
-                names => {
-                    let mut gaps: Vec<Gap> = of(NeedVerdict::NotKnown)
-                        .flat_map(|need| need.results[number].decided_by.iter().copied())
-                        .collect();
-                    gaps.sort_unstable();
-                    gaps.dedup();
-                    let cost_alone = of(NeedVerdict::NotKnown).all(|need| need.name == NeedKind::Cost);
-                    Some(match &gaps[..] {
-                        [] if cost_alone && option.price.is_some() && option.currency.is_some() => format!(
-                            "{names}: not known, the rate of {} in the wishes would decide",
-                            option.currency.as_deref().unwrap_or_default()
-                        ),
-                        [] => format!("{names}: not known, the answers to the questions below would decide"),
-                        gaps => {
-                            format!("{names}: not known, decided by the answer about {}", gaps_words(gaps))
-                        }
-                    })
+            let (of_terms, of_pair): (Vec<&Need>, Vec<&Need>) =
+                of(NeedVerdict::NotKnown).partition(|need| !need.results[number].open_terms.is_empty());
+            let unknown = (!of_pair.is_empty()).then(|| {
+                let names: Vec<&str> = of_pair.iter().map(|need| need.name.words()).collect();
+                let names = names.join(", ");
+                let mut gaps: Vec<Gap> =
+                    of_pair.iter().flat_map(|need| need.results[number].decided_by.iter().copied()).collect();
+                gaps.sort_unstable();
+                gaps.dedup();
+                match &gaps[..] {
+                    [] => format!("{names}: not known, the answers to the questions below would decide"),
+                    gaps => format!("{names}: not known, decided by the answer about {}", gaps_words(gaps)),
                 }
-            };
+            });
+            let terms = of_terms.into_iter().map(|need| {
+                let result = &need.results[number];
+                format!("{}: {}, {}", need.name, result.found, decided_by_terms(&result.open_terms))
+            });
+            let unknown = unknown.into_iter().chain(terms);
             format!("{label} is undecided: {}", close.chain(unknown).collect::<Vec<_>>().join("; "))
         }
         OptionVerdict::Doubtful => {
@@ -112,9 +152,24 @@ fn of_option(record: &Comparison, number: usize, option: &PairOption) -> Option<
     })
 }
 
+/// What stands beside a pass if the supplier wrote more than values.
+fn remarked(option: &PairOption) -> String {
+    /// Most characters of a remark in the verdict; the whole stands further down.
+    const LONGEST: usize = 100;
+    let told: Vec<String> = option.remarks.iter().map(|remark| remark_told(remark, LONGEST)).collect();
+    match told.is_empty() {
+        true => String::new(),
+        false => format!("; BUT its supplier wrote {}", told.join(", ")),
+    }
+}
+
 fn gaps_words(gaps: &[Gap]) -> String {
-    let names: Vec<&str> = gaps.iter().map(|gap| gap_words(*gap)).collect();
-    match &names[..] {
+    listed(&gaps.iter().map(|gap| gap_words(*gap)).collect::<Vec<_>>())
+}
+
+/// Names in a sentence: `a, b and c`.
+fn listed(names: &[&str]) -> String {
+    match names {
         [first @ .., last] if !first.is_empty() => format!("{} and {last}", first.join(", ")),
         names => names.join(""),
     }

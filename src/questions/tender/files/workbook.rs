@@ -48,10 +48,10 @@ fn form(sheet: &mut Worksheet, record: &Tender) -> std::result::Result<(), XlsxE
     }
     for (number, field) in QUOTE_FIELDS.iter().enumerate() {
         let row = FIRST_ROW + number as u32;
-        sheet.write_string(row, 0, format!("{}: {}", field.part, field.label))?;
+        sheet.write_string(row, 0, field.form_label())?;
         sheet.write_blank(row, VALUE, if field.marked { &needed } else { &open })?;
-        sheet.write_string(row, 2, unit(field))?;
-        sheet.write_string(row, 3, note(field))?;
+        sheet.write_string(row, 2, field.form_unit())?;
+        sheet.write_string(row, 3, field.form_note())?;
         sheet.write_string(row, 4, field.path)?;
         if let Some(validation) = validation(field)? {
             sheet.add_data_validation(row, VALUE, row, VALUE, &validation)?;
@@ -67,26 +67,6 @@ fn form(sheet: &mut Worksheet, record: &Tender) -> std::result::Result<(), XlsxE
     sheet.set_footer("&LPage &P of &N");
     sheet.set_print_area(0, 0, FIRST_ROW + QUOTE_FIELDS.len() as u32 - 1, 3)?;
     Ok(())
-}
-
-fn unit(field: &QuoteField) -> &'static str {
-    match field.written {
-        Written::With(unit) => unit.names[0],
-        _ => "",
-    }
-}
-
-fn note(field: &QuoteField) -> String {
-    let words = match field.written {
-        Written::OneOf(words) => format!("{}: {}", words.join(" or "), field.note),
-        _ => field.note.to_owned(),
-    };
-    let words = words.trim_end_matches(": ");
-    match (field.marked, words) {
-        (false, words) => words.to_owned(),
-        (true, "") => "needed".to_owned(),
-        (true, words) => format!("needed: {words}"),
-    }
 }
 
 /// The validation of a cell; `None` for text.
