@@ -476,6 +476,7 @@ pub enum OpenTerm {
 
 impl OpenTerm {
     /// The key of a spec that states it; `None` if it is not for the supplier to state.
+    #[cfg(feature = "paper")]
     pub(super) fn key(&self) -> Option<&'static str> {
         Some(match self {
             Self::Price => "price.amount",

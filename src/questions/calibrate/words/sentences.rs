@@ -170,7 +170,7 @@ pub(crate) fn shared_error_sentence(error: &SharedEstimate) -> String {
     let name =
         if error.shared_by.is_empty() { String::new() } else { format!(" of \"{}\"", error.shared_by) };
     format!(
-        "{} {of}{name} have one in common, u = {}; the readings show {:+.2} of it",
+        "{} {of}{name} have one in common, u = {}; the readings show {:+.2} of it, which residuals over u leave out",
         error.readings,
         display(error.largest_standard_uncertainty, dimension, 2),
         error.estimate_in_standard_uncertainties + 0.0
