@@ -5,17 +5,17 @@ use super::file::{BenchFile, WireFile};
 use super::limits::LONGEST_TITLE;
 use super::office_file::{OfferFile, StatedFile};
 use super::quantity::{Count, Length, Resistance};
+use super::quote_blank::{has_blank_connection, keep_only, without_blanks};
 use super::quote_doubt::{Doubt, of_tax_rate};
 use super::quote_form::Unreadable;
+use super::quote_gap::{Blank, Gap};
 use super::quote_number::doubt_of_amount;
 use super::quote_remark::Remark;
 use super::quote_table::{BLANK, FilledTable, not_filled_in};
-use super::quote_typed::is_blank_text;
 use super::quote_wire::{StatedTwice, stated_twice};
 use super::source::Source;
 use super::stated_digits::half_units;
 use super::structured::diagnosed;
-use super::syntax::span;
 use super::table_text::is_table;
 use super::{kind, physical, reader, resolve, structure, syntax, written};
 use crate::constants::Conductor;
@@ -24,92 +24,9 @@ use crate::pair::wires::{Build, StockWire, stock_wire, stock_wires};
 use crate::pair::{Bench, Connection, Offer, Packing, StatedByMaker, Wire};
 use crate::units::inert;
 use crate::{Document, Error, Result};
-use jsonc_parser::ast::{Object, ObjectProp, Value as Node};
-use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Value as Json, json};
-use std::ops::Range;
 use std::path::Path;
-
-/// Something that every pair has and a quote may leave out.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
-pub enum Gap {
-    /// Mean radius of the winding.
-    #[serde(rename = "winding.mean_radius")]
-    MeanRadius,
-    /// Width of the section, along the axis.
-    #[serde(rename = "winding.width")]
-    Width,
-    /// Depth of the section, along the radius.
-    #[serde(rename = "winding.depth")]
-    Depth,
-    /// Turns of a coil.
-    #[serde(rename = "winding.turns")]
-    Turns,
-    /// The wire, or only the thickness of its enamel.
-    #[serde(rename = "winding.wire")]
-    Wire,
-    /// Spacing of the coils.
-    #[serde(rename = "spacing")]
-    Spacing,
-    /// Whether the coils are in series or in parallel. A spec without it is in series; a quote is asked.
-    #[serde(rename = "connection")]
-    Connection,
-}
-
-impl Gap {
-    /// Number of kinds that every spec states.
-    pub(super) const NEEDED: usize = 6;
-
-    /// The key in the file.
-    pub const fn key(self) -> &'static str {
-        match self {
-            Self::MeanRadius => "winding.mean_radius",
-            Self::Width => "winding.width",
-            Self::Depth => "winding.depth",
-            Self::Turns => "winding.turns",
-            Self::Wire => "winding.wire",
-            Self::Spacing => "spacing",
-            Self::Connection => "connection",
-        }
-    }
-
-    /// Whether a spec cannot do without it.
-    pub(super) fn is_needed(self) -> bool {
-        self != Self::Connection
-    }
-}
-
-/// Something that an offer may leave blank, and on which warmth or voltage of its pair depends.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-pub enum Blank {
-    /// Resistance of the leads.
-    #[serde(rename = "leads.resistance")]
-    Leads,
-    /// What fills the winding between the wires.
-    #[serde(rename = "winding.filling")]
-    Filling,
-    /// Thermal class of the enamel.
-    #[serde(rename = "winding.wire.thermal_class")]
-    ThermalClass,
-    /// Material of the former.
-    #[serde(rename = "former.material")]
-    FormerMaterial,
-}
-
-impl Blank {
-    const ALL: [Self; 4] = [Self::Leads, Self::Filling, Self::ThermalClass, Self::FormerMaterial];
-
-    /// The key in the file.
-    pub const fn key(self) -> &'static str {
-        match self {
-            Self::Leads => "leads.resistance",
-            Self::Filling => "winding.filling",
-            Self::ThermalClass => "winding.wire.thermal_class",
-            Self::FormerMaterial => "former.material",
-        }
-    }
-}
 
 /// A value for a gap, SI.
 #[derive(Clone, Debug)]
@@ -530,62 +447,6 @@ pub(crate) fn enamelled(
 
 /// Diameters that differ by less than this fraction are one size: wire is drawn to 1 % (IEC 60317-0-1).
 const SAME_DIAMETER: f64 = 0.01;
-
-/// The text with every blank entry (`null`, `""`, a list of such) overwritten by spaces, so that everything else keeps
-/// its position.
-fn without_blanks(text: &str, tree: &Node) -> String {
-    let mut bytes = text.as_bytes().to_vec();
-    take_blanks(&mut bytes, tree);
-    // Spaces and commas replace only whole characters.
-    String::from_utf8(bytes).unwrap_or_else(|_| text.to_owned())
-}
-
-fn take_blanks(bytes: &mut [u8], node: &Node) {
-    match node {
-        Node::Object(object) => {
-            object.properties.iter().for_each(|property| take_blanks(bytes, &property.value));
-            if object.properties.iter().any(|property| is_blank(&property.value)) {
-                keep_only(bytes, object, |_, value| !is_blank(value));
-            }
-        }
-        Node::Array(array) => array.elements.iter().for_each(|element| take_blanks(bytes, element)),
-        _ => {}
-    }
-}
-
-fn has_blank_connection(tree: &Node) -> bool {
-    let Node::Object(file) = tree else { return false };
-    let is_open = |key: &str, value: &Node| key == Gap::Connection.key() && is_blank(value);
-    file.properties.iter().any(|property| is_open(property.name.as_str(), &property.value))
-}
-
-fn is_blank(node: &Node) -> bool {
-    match node {
-        Node::NullKeyword(_) => true,
-        Node::StringLit(text) => is_blank_text(&text.value),
-        Node::Object(object) => {
-            !object.properties.is_empty()
-                && object.properties.iter().all(|property| is_blank(&property.value))
-        }
-        Node::Array(array) => !array.elements.is_empty() && array.elements.iter().all(is_blank),
-        _ => false,
-    }
-}
-
-/// Overwrites an object with spaces except for the entries that are kept and commas between them.
-fn keep_only(bytes: &mut [u8], object: &Object, kept: impl Fn(&str, &Node) -> bool) {
-    let kept = |property: &&ObjectProp| kept(property.name.as_str(), &property.value);
-    let filled: Vec<_> = object.properties.iter().filter(kept).map(span).collect();
-    let Range { start, end } = span(object);
-    let gaps = std::iter::once(start + 1..start + 1).chain(filled.iter().cloned());
-    let ends = filled.iter().map(|filled| filled.start).chain([end - 1]);
-    for (before, next) in gaps.zip(ends) {
-        bytes[before.end..next].iter_mut().filter(|byte| **byte != b'\n').for_each(|byte| *byte = b' ');
-    }
-    for entry in filled.iter().rev().skip(1) {
-        bytes[entry.end] = b',';
-    }
-}
 
 #[cfg(test)]
 mod tests {

@@ -14,6 +14,7 @@ mod figures;
 #[cfg(feature = "paper")]
 pub mod files;
 mod fold;
+mod need;
 mod need_kind;
 mod needs;
 mod note;
@@ -31,12 +32,10 @@ pub mod words;
 
 pub use bounds::Ground;
 pub use contradiction::{Contradiction, Property};
+pub use need::{Need, NeedResult, NeedVerdict, OpenTerm};
 pub use need_kind::NeedKind;
 pub use note::Note;
-pub use record::{
-    Comparison, Need, NeedResult, NeedVerdict, OpenGap, OpenTerm, OptionVerdict, PairOption, Question,
-    StandardUncertainties, Tightest,
-};
+pub use record::{Comparison, OpenGap, OptionVerdict, PairOption, Question, StandardUncertainties, Tightest};
 
 use crate::files::spec::{Quote, Wanted};
 use crate::judgement::limit::Rule;

@@ -2,8 +2,9 @@
 
 use super::contradiction::Property;
 use super::fold::{Offered, Spread};
+use super::need::{Need, NeedResult, NeedVerdict, OpenTerm};
 use super::need_kind::NeedKind;
-use super::record::{Need, NeedResult, NeedVerdict, OpenTerm, PairOption, Question};
+use super::record::{PairOption, Question};
 use super::terms;
 use crate::Result;
 use crate::files::spec::Wanted;

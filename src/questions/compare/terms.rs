@@ -1,6 +1,7 @@
 //! What an offer costs, in one currency.
 
-use super::record::{OpenTerm, PairOption, Question};
+use super::need::OpenTerm;
+use super::record::{PairOption, Question};
 use crate::files::spec::Purchase;
 use crate::numeric::calendar::Day;
 use crate::pair::Offer;

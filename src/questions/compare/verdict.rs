@@ -1,7 +1,8 @@
 //! The verdict on each option, and the cheapest option that passes.
 
+use super::need::{Need, NeedVerdict};
 use super::need_kind::NeedKind;
-use super::record::{Need, NeedVerdict, OptionVerdict, PairOption, Question, Tightest};
+use super::record::{OptionVerdict, PairOption, Question, Tightest};
 
 /// Sets the verdict, the smallest margin and the questions of every option.
 pub(super) fn judge(options: &mut [PairOption], needs: &[Need]) {
