@@ -67,7 +67,7 @@ pub(crate) fn fit_correlated_lines(
     let mut error_estimate = f64::INFINITY;
     for iteration in 1..=ROUNDING[2].0 {
         let normal = Normal::of(points, line_of, shared, slope, &adjusted);
-        let Some(solved) = normal.solved(&ordinates) else { break };
+        let solved = normal.solved(&ordinates).ok_or_else(undetermined)?;
         let change = (solved[lines] - slope).abs();
         let relative = change / slope.abs();
         slope = solved[lines];
@@ -81,6 +81,14 @@ pub(crate) fn fit_correlated_lines(
         }
     }
     Err(Error::NotConverged { what: "the slope of the line", best: slope, error_estimate })
+}
+
+/// What is refused where the shared errors leave nothing to tell the line by.
+fn undetermined() -> Error {
+    Error::value_with_hint(
+        "the readings with what they share do not determine a line",
+        "state smaller shared uncertainties, or let more readings share each",
+    )
 }
 
 /// Residual of a point without what the shared errors explain.
@@ -188,11 +196,6 @@ impl Normal {
     ) -> Result<CorrelatedLines> {
         let lines = line_count(line_of);
         let ordinates: Vec<f64> = points.iter().map(|point| point.y).collect();
-        let undetermined = || {
-            Error::value(
-                "the readings with what they share do not determine a line: state smaller shared uncertainties",
-            )
-        };
         let solved = self.solved(&ordinates).ok_or_else(undetermined)?;
         let covariance =
             self.information.clone().cholesky().map(|factor| factor.inverse()).ok_or_else(undetermined)?;

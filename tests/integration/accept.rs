@@ -545,10 +545,21 @@ fn readings_of_one_thing_that_cannot_both_be_right_pass_nothing() {
         json!({ "value": format!("{} mT", value * current), "uncertainty": "0.0005 mT", "current": format!("{current} A"),
             "at": ["0 mm", "0 mm", "0 mm"] })
     };
-    let fields =
-        |two: f64| accepted(&json!({ "title": "Fields", "fields": [field(0.8425, 1.0), field(two, 2.0)] }));
-    assert!(fields(0.8430).check.contradictions.is_empty());
-    let found = fields(0.8460);
+    let fields = |two: f64, current: f64| {
+        accepted(&json!({ "title": "Fields", "fields": [field(0.8400, 2.0), field(two, current)] }))
+    };
+    let contradicts = |two: f64, current: f64| fields(two, current).check.contradictions.len();
+    // The ammeter's last digit may move 2 A twice by 0.2 %; its zero, 0.02 A at the most, does more to 0.5 A than to 2 A.
+    assert_eq!([contradicts(0.8440, 2.0), contradicts(0.8459, 2.0)], [0, 1]);
+    assert_eq!([contradicts(0.8650, 0.5), contradicts(0.9650, 0.5)], [0, 1]);
+    let beside = |own: f64| {
+        let mut file = json!({ "title": "Centre", "fields": [field(0.8400, 2.0)] });
+        file["field"] = field(own, 2.0);
+        file["field"].as_object_mut().unwrap().remove("at");
+        accepted(&file).check.contradictions.len()
+    };
+    assert_eq!([beside(0.8410), beside(0.8459)], [0, 1]);
+    let found = fields(0.8459, 2.0);
     assert_eq!(found.verdict, Acceptance::Undecided);
     let text = coilwright::questions::accept::words::text(&found);
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");

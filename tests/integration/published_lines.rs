@@ -418,7 +418,7 @@ fn what_is_said_to_be_shared_must_be_whole() {
         ),
         (
             "current_A,field_mT,field_uncertainty_mT,field_shared_by\n1,0.8,0.1,a\n2,1.6,0.1,a\n",
-            "its uncertainty is missing",
+            "its uncertainty is missing or nought",
         ),
         (
             "current_A,field_mT,field_uncertainty_mT,current_field_correlation\n1,0.8,0.1,0.5\n2,1.6,0.1,0\n",

@@ -47,6 +47,8 @@ pub struct Measured {
     pub spacing_m: Option<MeasuredValue>,
     /// Field at the centre per ampere through the ammeter.
     pub field_tesla_per_ampere: Option<MeasuredValue>,
+    /// The current at which that was read.
+    pub field_current_ampere: Option<f64>,
     /// Inductance of the pair as connected.
     pub inductance_henry: Option<MeasuredValue>,
     /// Inductance of both coils in series with one of them reversed.
@@ -152,6 +154,7 @@ impl Measured {
             width_m: None,
             spacing_m: None,
             field_tesla_per_ampere: None,
+            field_current_ampere: None,
             inductance_henry: None,
             opposed_inductance_henry: None,
             mutual_inductance_henry: None,
@@ -398,6 +401,7 @@ fn resolved(file: MeasuredFile, digest: String) -> Measured {
         outer_diameter_m: length(file.outer_diameter),
         width_m: length(file.width),
         spacing_m: length(file.spacing),
+        field_current_ampere: file.field.as_ref().map(|it| it.current.0),
         field_tesla_per_ampere: file.field.map(|it| MeasuredValue {
             value: it.value.0 / it.current.0,
             standard_uncertainty: it.uncertainty.0 / it.current.0.abs(),

@@ -226,7 +226,7 @@ fn share(row: &Row, quantity: &str, own_stated: bool) -> Result<Option<Share>> {
     match (by, uncertainty.filter(|uncertainty| *uncertainty > 0.0)) {
         (None, None) => Ok(None),
         (Some(by), None) => Err(row.refuse(
-            format!("the {quantity} shares an error with those of \"{by}\", and its uncertainty is missing"),
+            format!("the {quantity} shares an error with those of \"{by}\", and its uncertainty is missing or nought"),
             Some(format!("fill in `{quantity}_shared_uncertainty`, or clear `{quantity}_shared_by`")),
         )),
         (_, Some(_)) if !own_stated => Err(row.refuse(

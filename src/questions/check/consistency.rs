@@ -4,8 +4,8 @@ use super::joined::joined;
 use super::readings::pair_readings;
 use super::subject::{Quantity, Subject};
 use crate::files::spec::{FieldReading, Measured, MeasuredValue};
-use crate::pair::Bench;
 use crate::pair::circuit::wire_length_m;
+use crate::pair::{Bench, Distribution, Meter};
 use crate::physics::test_limits::FREE_END_M;
 use serde::Serialize;
 
@@ -52,7 +52,7 @@ fn as_key<S: serde::Serializer>(subject: &Subject, serializer: S) -> Result<S::O
 /// temperature of the copper where it has no uncertainty.
 pub(super) fn contradictions(bench: &Bench, measured: &Measured) -> Vec<Contradiction> {
     let mut found = against_the_coils(bench, measured);
-    found.extend(fields(measured));
+    found.extend(fields(bench, measured));
     found
 }
 
@@ -120,35 +120,65 @@ fn of_temperature(bench: &Bench, measured: &Measured, ohm: f64) -> f64 {
     kelvin * bench.winding.wire.conductor.resistance_coefficient_per_kelvin() * ohm
 }
 
+/// A field per ampere, and the current at which it was read.
+#[derive(Clone, Copy)]
+struct PerAmpere {
+    reading: MeasuredValue,
+    current_ampere: f64,
+}
+
+impl PerAmpere {
+    fn of(reading: &FieldReading) -> Self {
+        Self {
+            reading: MeasuredValue {
+                value: reading.tesla.value / reading.current_ampere,
+                standard_uncertainty: reading.tesla.standard_uncertainty / reading.current_ampere.abs(),
+            },
+            current_ampere: reading.current_ampere,
+        }
+    }
+
+    /// Standard uncertainty of the difference of two: that of the fields, and what the ammeter's zero and its last digit do to
+    /// currents of different size. Its gain is common to both.
+    fn uncertainty_beside(self, other: Self, ammeter: Option<Meter>) -> f64 {
+        let u = |limit: f64| Distribution::Rectangular.standard_uncertainty(limit);
+        let zero = ammeter.map_or(0.0, |meter| u(meter.limit_of_error(0.0)));
+        let rounding = ammeter.and_then(|meter| meter.resolution).map_or(0.0, |step| u(0.5 * step));
+        let inverse = [self.current_ampere, other.current_ampere].map(f64::recip);
+        let of_current = (zero * (inverse[0] - inverse[1])).hypot(rounding * inverse[0].hypot(inverse[1]));
+        let of_fields = self.reading.standard_uncertainty.hypot(other.reading.standard_uncertainty);
+        of_fields.hypot(self.reading.value * of_current)
+    }
+}
+
 /// Fields at one place, each per ampere of its current.
-fn fields(measured: &Measured) -> Vec<Contradiction> {
+fn fields(bench: &Bench, measured: &Measured) -> Vec<Contradiction> {
     let mut found = Vec::new();
-    let per_ampere = |reading: &FieldReading| MeasuredValue {
-        value: reading.tesla.value / reading.current_ampere,
-        standard_uncertainty: reading.tesla.standard_uncertainty / reading.current_ampere.abs(),
-    };
-    let mut hold = |subject, other, own: MeasuredValue, that: MeasuredValue| {
-        let u = own.standard_uncertainty.hypot(that.standard_uncertainty);
-        if (own.value - that.value).abs() > BEYOND * u {
+    let mut hold = |subject, other, own: PerAmpere, that: PerAmpere| {
+        let u = own.uncertainty_beside(that, bench.ammeter);
+        if (own.reading.value - that.reading.value).abs() > BEYOND * u {
             found.push(Contradiction {
                 subject,
                 other,
-                value: own.value,
-                other_value: that.value,
+                value: own.reading.value,
+                other_value: that.reading.value,
                 standard_uncertainty: u,
             });
         }
     };
+    let at_centre = measured.field_tesla_per_ampere.zip(measured.field_current_ampere);
+    let at_centre = at_centre.map(|(reading, current_ampere)| PerAmpere { reading, current_ampere });
     for (entry, reading) in measured.fields.iter().enumerate() {
-        if let (Some(own), true) = (measured.field_tesla_per_ampere, reading.at_m.norm() < ONE_PLACE_M) {
+        let this = PerAmpere::of(reading);
+        if let (Some(own), true) = (at_centre, reading.at_m.norm() < ONE_PLACE_M) {
             let subject = Subject::Pair(Quantity::FieldTeslaPerAmpere);
-            hold(subject, Other::Field(entry), own, per_ampere(reading));
+            hold(subject, Other::Field(entry), own, this);
         }
         let earlier = measured.fields[..entry].iter().enumerate();
         for (before, other) in earlier.filter(|(_, other)| (other.at_m - reading.at_m).norm() < ONE_PLACE_M) {
             let subject =
                 Subject::Field { entry, at_m: reading.at_m.into(), current_ampere: reading.current_ampere };
-            hold(subject, Other::Field(before), per_ampere(reading), per_ampere(other));
+            hold(subject, Other::Field(before), this, PerAmpere::of(other));
         }
     }
     found

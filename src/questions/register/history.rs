@@ -189,7 +189,7 @@ impl History {
 
     /// Whether an event came after a calibration: on a later day, or the same day and entered later. An event without a day
     /// stands where it was entered.
-    fn is_after(event: &Entered<Event>, calibration: &Entered<CalibrationEntry>) -> bool {
+    pub(super) fn is_after(event: &Entered<Event>, calibration: &Entered<CalibrationEntry>) -> bool {
         match event.said.date {
             Some(date) => (date, event.number) > (calibration.said.day(), calibration.number),
             None => event.number > calibration.number,

@@ -24,7 +24,7 @@ pub struct Step {
 
 impl Step {
     /// |E_n| from which chance is no longer an explanation: three standard uncertainties, as an action limit.
-    const CLEAR: f64 = 1.5;
+    pub(super) const CLEAR: f64 = 1.5;
 
     /// Whether it is more than chance would bring in one of three hundred.
     pub fn is_clear(&self) -> bool {
@@ -73,5 +73,6 @@ pub(super) fn hidden_step(history: &History, entered: &Entered<CalibrationEntry>
     }
     let mut before = history.clone();
     before.calibrations.retain(|one| (one.said.day(), one.number) < (entered.said.day(), entered.number));
+    before.events.retain(|event| !History::is_after(event, entered));
     step(&before, &entered.said).filter(Step::is_clear)
 }

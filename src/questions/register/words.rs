@@ -427,9 +427,10 @@ fn neighbours(page: &mut Page, record: &Overview) {
         .filter_map(|pair| {
             let explained = pair.explained_by.as_ref()?;
             Some(format!(
-                "entries {} to {}: the pair or a meter changed, as much as {}",
+                "entries {} to {}: {}, as much as {}",
                 pair.older,
                 pair.newer,
+                changed(pair.normalised_difference_same_meters.or(pair.normalised_difference)?),
                 equivalent_sentence(explained, "")
             ))
         })
@@ -471,13 +472,22 @@ fn checks(page: &mut Page, record: &Overview) {
     );
 }
 
+/// What a difference of two calibrations says: E_n of 1 is two standard uncertainties.
+fn changed(normalised_difference: f64) -> &'static str {
+    match normalised_difference.abs() > Step::CLEAR {
+        true => "the pair or a meter changed",
+        false => "the pair or a meter may have changed, or chance did it, as in one of twenty",
+    }
+}
+
 /// A step against the calibration before, in one sentence.
 pub fn step_sentence(step: &Step) -> String {
     format!(
-        "the readings' slope is {} off that of entry {}, E_n = {} with the same meters: the pair or a meter changed, as much as {}",
+        "the readings' slope is {} off that of entry {}, E_n = {} with the same meters: {}, as much as {}",
         signed_percent(step.relative_change),
         step.before,
         e_n(step.normalised_difference),
+        changed(step.normalised_difference),
         equivalent_sentence(&step.explained_by, "")
     )
 }

@@ -202,7 +202,7 @@ fn what_k_rests_on(record: &Calibration) -> Option<String> {
         )
     });
     Some(format!(
-        "k rests to {} on the geometry that the spec states. No certificate covers its dimensions, and for that part \
+        "k rests to {} on the geometry that the spec states. It names no certificate for those dimensions, so for that part \
          metrological traceability is not shown.{readings}",
         percent_of(part_of_geometry, 2)
     ))
