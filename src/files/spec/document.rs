@@ -1,7 +1,7 @@
 //! Reads and checks any of the files that people write: a spec, wishes or measurements.
 
 use super::measured::Measured;
-use super::quote_gap::Gap;
+use super::quote::Gap;
 use super::reader::CheckedBench;
 use super::source::Source;
 use super::structured::diagnosed;

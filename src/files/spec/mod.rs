@@ -15,16 +15,6 @@ mod physical;
 mod place;
 mod quantity;
 mod quote;
-mod quote_blank;
-mod quote_doubt;
-mod quote_form;
-mod quote_gap;
-mod quote_number;
-mod quote_remark;
-mod quote_table;
-mod quote_typed;
-mod quote_wire;
-mod quote_words;
 mod reader;
 mod resolve;
 mod source;
@@ -48,12 +38,10 @@ pub use measured::{
 };
 pub use measured_table::read_measured;
 pub(crate) use quote::enamelled;
-pub use quote::{Filled, Filling, Quote, StatedWinding, quote_from_text, read_quote};
-pub use quote_doubt::{Doubt, Meanings};
-pub use quote_form::{QUOTE_COLUMNS, QUOTE_FIELDS, QuoteField, Unreadable, Written};
-pub use quote_gap::{Blank, Gap};
-pub use quote_remark::Remark;
-pub use quote_table::blank_quote_text;
+pub use quote::{
+    Blank, Doubt, Filled, Filling, Gap, Meanings, QUOTE_COLUMNS, QUOTE_FIELDS, Quote, QuoteField, Remark,
+    StatedWinding, Unreadable, Written, blank_quote_text, quote_from_text, read_quote,
+};
 pub use reader::{CheckedBench, bench_from_text, bench_schema, check_bench, read_bench};
 pub use supplier_limits::{
     CoilPromises, Promise, SupplierLimits, read_supplier_limits, supplier_limits_from_text,

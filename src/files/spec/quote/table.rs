@@ -1,11 +1,11 @@
-//! The quote form as a filled table and as a blank file, both for [`super::quote`].
+//! The quote form as a filled table and as a blank file, both for [`super`].
 
-use super::quote_doubt::{Doubt, Meanings};
-use super::quote_form::{QUOTE_FIELDS, QuoteField, Unreadable, Written as Field};
-use super::quote_remark::{Remark, beyond};
-use super::quote_typed::{Entry, Reading, field_of, is_blank_text, reading};
-use super::source::Source;
-use super::table_text::{Branch, Written, json, parts};
+use super::doubt::{Doubt, Meanings};
+use super::form::{QUOTE_FIELDS, QuoteField, Unreadable, Written as Field};
+use super::remark::{Remark, beyond};
+use super::typed::{Entry, Reading, field_of, is_blank_text, reading};
+use crate::files::spec::source::Source;
+use crate::files::spec::table_text::{Branch, Written, json, parts};
 use crate::files::tables::{Column, Row, Table};
 use crate::{Error, Result};
 use std::path::Path;
@@ -284,7 +284,7 @@ pub fn blank_quote_text() -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::super::quote::quote_from_text;
+    use super::super::quote_from_text;
     use super::*;
 
     fn of(table: &str) -> Result<FilledTable> {

@@ -1,6 +1,6 @@
 //! What a quote says and what may be meant in more than one way.
 
-use super::quote_form::QUOTE_FIELDS;
+use super::form::QUOTE_FIELDS;
 use serde::Serialize;
 
 /// A value of a quote that may be meant in more than one way. It counts as left out until its maker has answered.

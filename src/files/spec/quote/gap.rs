@@ -30,7 +30,7 @@ pub enum Gap {
 
 impl Gap {
     /// Number of kinds that every spec states.
-    pub(super) const NEEDED: usize = 6;
+    pub(crate) const NEEDED: usize = 6;
 
     /// The key in the file.
     pub const fn key(self) -> &'static str {
@@ -46,7 +46,7 @@ impl Gap {
     }
 
     /// Whether a spec cannot do without it.
-    pub(super) fn is_needed(self) -> bool {
+    pub(crate) fn is_needed(self) -> bool {
         self != Self::Connection
     }
 }

@@ -1,6 +1,6 @@
 //! Numbers and amounts of money as people type them into a form.
 
-use super::quote_doubt::Meanings;
+use super::doubt::Meanings;
 use crate::units::currencies_named;
 
 /// A number as typed.

@@ -1,8 +1,8 @@
 //! The text of a quote without its blank entries.
 
-use super::quote_gap::Gap;
-use super::quote_typed::is_blank_text;
-use super::syntax::span;
+use super::gap::Gap;
+use super::typed::is_blank_text;
+use crate::files::spec::syntax::span;
 use jsonc_parser::ast::{Object, ObjectProp, Value as Node};
 use std::ops::Range;
 

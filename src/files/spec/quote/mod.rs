@@ -1,32 +1,45 @@
 //! A quote: a spec that may be incomplete. Missing parts are known by their keys, and it becomes a complete bench once
 //! values for them are given.
 
-use super::file::{BenchFile, WireFile};
-use super::limits::LONGEST_TITLE;
-use super::office_file::{OfferFile, StatedFile};
-use super::quantity::{Count, Length, Resistance};
-use super::quote_blank::{has_blank_connection, keep_only, without_blanks};
-use super::quote_doubt::{Doubt, of_tax_rate};
-use super::quote_form::Unreadable;
-use super::quote_gap::{Blank, Gap};
-use super::quote_number::doubt_of_amount;
-use super::quote_remark::Remark;
-use super::quote_table::{BLANK, FilledTable, not_filled_in};
-use super::quote_wire::{StatedTwice, stated_twice};
-use super::source::Source;
-use super::stated_digits::half_units;
-use super::structured::diagnosed;
-use super::table_text::is_table;
-use super::{kind, physical, reader, resolve, structure, syntax, written};
+mod blank;
+mod doubt;
+mod form;
+mod gap;
+mod number;
+mod remark;
+mod table;
+mod typed;
+mod wire;
+mod words;
+
 use crate::constants::Conductor;
 use crate::error::diagnosis::{Problem, Severity, Stage};
+use crate::files::spec::file::{BenchFile, WireFile};
+use crate::files::spec::limits::LONGEST_TITLE;
+use crate::files::spec::office_file::{OfferFile, StatedFile};
+use crate::files::spec::quantity::{Count, Length, Resistance};
+use crate::files::spec::source::Source;
+use crate::files::spec::stated_digits::half_units;
+use crate::files::spec::structured::diagnosed;
+use crate::files::spec::table_text::is_table;
+use crate::files::spec::{kind, physical, reader, resolve, structure, syntax, written};
 use crate::pair::wires::{Build, StockWire, stock_wire, stock_wires};
 use crate::pair::{Bench, Connection, Offer, Packing, StatedByMaker, Wire};
 use crate::units::inert;
 use crate::{Document, Error, Result};
+use blank::{has_blank_connection, keep_only, without_blanks};
+use doubt::of_tax_rate;
+pub use doubt::{Doubt, Meanings};
+pub use form::{QUOTE_COLUMNS, QUOTE_FIELDS, QuoteField, Unreadable, Written};
+pub use gap::{Blank, Gap};
+use number::doubt_of_amount;
+pub use remark::Remark;
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Value as Json, json};
 use std::path::Path;
+pub use table::blank_quote_text;
+use table::{BLANK, FilledTable, not_filled_in};
+use wire::{StatedTwice, stated_twice};
 
 /// A value for a gap, SI.
 #[derive(Clone, Debug)]

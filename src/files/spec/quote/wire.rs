@@ -1,6 +1,6 @@
 //! A quote that states its wire twice: by a stock size and by its diameters.
 
-use super::quote_doubt::{Doubt, Meanings};
+use super::doubt::{Doubt, Meanings};
 use crate::constants::Conductor;
 use crate::pair::Wire;
 use crate::pair::wires::{Build, StockWire, stock_wire};

@@ -1,10 +1,10 @@
 //! One cell of a quote form as people type it.
 
-use super::quote_doubt::Meanings;
-use super::quote_form::{QUOTE_FIELDS, QuoteField, Written};
-use super::quote_number::{Money, Typed, money_typed, number_typed};
-use super::quote_words::{day_typed, period_typed, thermal_class_typed, without_both_signs, word_typed};
-use super::table_text::{json, quantity_text};
+use super::doubt::Meanings;
+use super::form::{QUOTE_FIELDS, QuoteField, Written};
+use super::number::{Money, Typed, money_typed, number_typed};
+use super::words::{day_typed, period_typed, thermal_class_typed, without_both_signs, word_typed};
+use crate::files::spec::table_text::{json, quantity_text};
 use crate::files::tables::Row;
 use crate::units::{currencies_named, parse_period};
 

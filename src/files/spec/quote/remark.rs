@@ -1,6 +1,6 @@
 //! What a supplier writes into the form beside its fields and below them.
 
-use super::quote_form::QuoteField;
+use super::form::QuoteField;
 use serde::Serialize;
 
 /// A remark that a supplier wrote into the form.
