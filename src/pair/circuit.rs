@@ -1,6 +1,6 @@
 //! The pair as a circuit: the resistance of its coils, and the split of the current between them.
 
-use super::{Bench, Coil, Connection};
+use super::{Bench, Coil, Connection, Layout, Winding};
 use std::f64::consts::TAU;
 
 impl Connection {
@@ -21,9 +21,10 @@ impl Connection {
     }
 }
 
-/// Length of wire in one coil: turns times the mean turn.
-pub fn wire_length_m(coil: &Coil) -> f64 {
-    TAU * coil.mean_radius_m * coil.turns
+/// Length of wire in one coil, without its free ends: turns times the mean turn. If the winding states its layers and the
+/// last one is not full, the mean turn lies inside the middle of the section.
+pub fn wire_length_m(winding: &Winding, coil: &Coil) -> f64 {
+    TAU * Layout::wound(winding, coil).mean_radius_m * coil.turns
 }
 
 /// Resistance of one coil at 20 °C without leads: the measured value if the spec has one, else ρ ℓ / A.
@@ -32,7 +33,8 @@ pub(crate) fn coil_resistance_at_20_celsius_ohm(bench: &Bench, coil: &Coil) -> f
     match coil.resistance {
         Some(measured) => measured.ohm / wire.conductor.resistance_ratio(measured.at_celsius),
         None => {
-            wire.conductor.resistivity_at_20_celsius_ohm_m() * wire_length_m(coil) / wire.conductor_area_m2()
+            wire.conductor.resistivity_at_20_celsius_ohm_m() * wire_length_m(&bench.winding, coil)
+                / wire.conductor_area_m2()
         }
     }
 }

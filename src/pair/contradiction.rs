@@ -1,9 +1,9 @@
 //! A contradiction within a spec: a coil's stated resistance differs from the one that its wire, turns and radius give.
 
 use super::bench::{Bench, Coil};
+use super::circuit::wire_length_m;
 use crate::units::{Dimension, brief, display};
 use serde::Serialize;
-use std::f64::consts::TAU;
 use std::fmt;
 
 /// A stated resistance that differs by more than this from the wire's means other turns or another wire (common
@@ -40,7 +40,7 @@ impl ResistanceContradiction {
         let stated = coil.resistance?;
         let wire = &bench.winding.wire;
         let by_wire_ohm = wire.conductor.resistivity_at_20_celsius_ohm_m()
-            * (TAU * coil.mean_radius_m * coil.turns)
+            * wire_length_m(&bench.winding, coil)
             / wire.conductor_area_m2()
             * wire.conductor.resistance_ratio(stated.at_celsius);
         ((stated.ohm / by_wire_ohm - 1.0).abs() > LARGEST_RESISTANCE_DIFFERENCE).then_some(Self {
@@ -72,6 +72,7 @@ impl fmt::Display for ResistanceContradiction {
 mod tests {
     use super::*;
     use crate::pair::MeasuredResistance;
+    use std::f64::consts::TAU;
 
     #[test]
     fn a_stated_resistance_is_held_against_the_wires_own() {

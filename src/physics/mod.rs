@@ -9,6 +9,7 @@ pub(crate) mod may_flow;
 pub(crate) mod one_turn;
 pub mod room;
 pub mod safety;
+pub(crate) mod shorted_turn;
 pub mod slope;
 pub mod spacing;
 pub mod stray;

@@ -133,7 +133,7 @@ pub fn coil_resistance_ohm(bench: &Bench, coil: &Coil, ends: FreeEnds, celsius: 
         return Tested::about(stated, OF_MEASURED_RESISTANCE * stated);
     }
     let per_metre = WireLimits::of(&bench.winding.wire).resistance_at_20_celsius_ohm_per_m;
-    let wound_m = circuit::wire_length_m(coil);
+    let wound_m = circuit::wire_length_m(&bench.winding, coil);
     let whole = resistance_ohm(bench, per_metre, wound_m + ends.length_m(), celsius);
     match ends {
         FreeEnds::Of(_) => whole,

@@ -24,6 +24,8 @@ pub enum Dimension {
     TemperatureDifference,
     /// Seconds inside.
     Time,
+    /// Hertz inside.
+    Frequency,
     /// Kilograms inside.
     Mass,
     /// Henries inside.
@@ -125,6 +127,8 @@ pub mod unit {
         MILLISECOND = decimal("ms", &["ms"], -3);
         MICROSECOND = decimal("µs", &["us"], -6);
         NANOSECOND = decimal("ns", &["ns"], -9);
+        KILOHERTZ = decimal("kHz", &["kHz"], 3);
+        HERTZ = decimal("Hz", &["Hz", "hertz"], 0);
         KILOGRAM = decimal("kg", &["kg", "kilogram"], 0);
         GRAM = decimal("g", &["g"], -3);
         HENRY = decimal("H", &["H", "henry"], 0);
@@ -168,6 +172,7 @@ impl Dimension {
             Self::Temperature => "a temperature",
             Self::TemperatureDifference => "a temperature difference",
             Self::Time => "a time",
+            Self::Frequency => "a frequency",
             Self::Mass => "a mass",
             Self::Inductance => "an inductance",
             Self::Power => "a power",
@@ -196,6 +201,7 @@ impl Dimension {
             Self::Temperature => &[CELSIUS, KELVIN_ABOVE_ZERO],
             Self::TemperatureDifference => &[KELVIN],
             Self::Time => &[SECOND, MINUTE, HOUR, MILLISECOND, MICROSECOND, NANOSECOND],
+            Self::Frequency => &[HERTZ, KILOHERTZ],
             Self::Mass => &[KILOGRAM, GRAM],
             Self::Inductance => &[MILLIHENRY, HENRY, MICROHENRY],
             Self::Power => &[WATT, MILLIWATT, KILOWATT, MICROWATT],
@@ -223,6 +229,7 @@ impl Dimension {
             Self::Temperature => "23 degC",
             Self::TemperatureDifference => "15 K",
             Self::Time => "30 min",
+            Self::Frequency => "1 kHz",
             Self::Mass => "1.6 kg",
             Self::Inductance => "28 mH",
             Self::Power => "12 W",
@@ -249,7 +256,7 @@ impl Dimension {
     }
 
     /// Every dimension that a file or an argument may hold.
-    pub(crate) const ALL: [Self; 21] = [
+    pub(crate) const ALL: [Self; 22] = [
         Self::Length,
         Self::Angle,
         Self::Current,
@@ -260,6 +267,7 @@ impl Dimension {
         Self::Temperature,
         Self::TemperatureDifference,
         Self::Time,
+        Self::Frequency,
         Self::Mass,
         Self::Inductance,
         Self::Power,

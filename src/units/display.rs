@@ -328,6 +328,7 @@ const fn steps(dimension: Dimension) -> &'static [(f64, Unit)] {
             (1e-6, MICROSECOND),
             (0.0, NANOSECOND),
         ],
+        Dimension::Frequency => &[(1e3, KILOHERTZ), (0.0, HERTZ)],
         Dimension::Mass => &[(1.0, KILOGRAM), (0.0, GRAM)],
         Dimension::Inductance => &[(1.0, HENRY), (1e-4, MILLIHENRY), (0.0, MICROHENRY)],
         Dimension::Power => &[(1e4, KILOWATT), (0.1, WATT), (1e-4, MILLIWATT), (0.0, MICROWATT)],

@@ -69,6 +69,12 @@ fn full() -> Value {
         ("outer_diameter", json!({ "value": "330.1 mm", "uncertainty": "0.2 mm" })),
         ("width", json!({ "value": "15.1 mm", "uncertainty": "0.1 mm" })),
         ("field", json!({ "value": "1.686 mT", "uncertainty": "0.002 mT", "current": "2 A" })),
+        (
+            "warm_voltage",
+            json!({ "value": "16.6 V", "uncertainty": "0.02 V", "current": "2 A", "after": "30 min", "room": "22 degC" }),
+        ),
+        ("spacing_difference", json!({ "value": "0.3 mm", "uncertainty": "0.05 mm", "across": "360 mm" })),
+        ("rim_step", json!({ "value": "0.2 mm", "uncertainty": "0.05 mm" })),
     ] {
         keys.insert(key.into(), entry);
     }
@@ -76,6 +82,10 @@ fn full() -> Value {
         let coil = keys[coil].as_object_mut().unwrap();
         coil.insert("mass".into(), json!({ "value": "0.853 kg", "uncertainty": "0.003 kg", "of": "copper" }));
         coil.insert("inductance".into(), json!({ "value": "15.5 mH", "uncertainty": "0.1 mH" }));
+        coil.insert(
+            "inductance_drop".into(),
+            json!({ "value": "0.1 %", "uncertainty": "0.1 %", "from": "100 Hz", "to": "1 kHz" }),
+        );
         coil["turns"]["uncertainty"] = json!(0.1);
         coil["resistance"]["at_uncertainty"] = json!("0.3 K");
         for (key, value) in
@@ -93,10 +103,9 @@ fn each_measurement_has_a_row_of_its_own() {
     let file = full();
     let mut paths = Vec::new();
     readings(&file, "", &mut paths);
-    // Nine of the pair, eleven of each coil, three fields, surface and insulation.
-    // Nine of the pair, eleven of each coil, three fields, surface and insulation; from the diameters follow mean radius and
+    // Nine of the pair, twelve of each coil, three fields, surface, voltage, two of the rims and insulation; from the diameters follow mean radius and
     // depth of the pair and of each coil.
-    assert_eq!(paths.len(), 9 + 22 + 3 + 2);
+    assert_eq!(paths.len(), 9 + 24 + 3 + 5);
     let all = accepted(&file);
     assert_eq!(all.quantities.len(), paths.len() + 6);
     let mut names: Vec<&str> = all.quantities.iter().map(|it| it.name.as_str()).collect();
@@ -130,7 +139,7 @@ fn four_turns_missing(coil: &str) -> Value {
     for (key, power) in [("turns", 1), ("resistance", 1), ("mass", 1), ("inductance", 2)] {
         scale(&mut file, &format!("/{coil}/{key}/value"), part.powi(power));
     }
-    for key in ["resistance", "mass", "field", "fields/0", "fields/1", "fields/2"] {
+    for key in ["resistance", "warm_voltage", "mass", "field", "fields/0", "fields/1", "fields/2"] {
         scale(&mut file, &format!("/{key}/value"), 0.5 * (1.0 + part));
     }
     scale(&mut file, "/inductance/value", (0.5 * (1.0 + part)).powi(2));

@@ -3,8 +3,8 @@
 use super::checks::Checks;
 use super::limits::Limits;
 use super::measured_file::{
-    CoilReadingsFile, InductanceReading, LengthReading, MassReading, MeasuredFile, OffsetReading,
-    PointReading, ResistanceReading, TiltReading,
+    CoilReadingsFile, DropReading as DropReadingFile, InductanceReading, LengthReading, MassReading,
+    MeasuredFile, OffsetReading, PointReading, ResistanceReading, TiltReading,
 };
 use super::source::Source;
 use super::structured::{diagnosed, structured};
@@ -65,6 +65,12 @@ pub struct Measured {
     pub fields: Vec<FieldReading>,
     /// The hottest surface after a time at a current.
     pub surface_temperature: Option<SurfaceReading>,
+    /// The voltage at the pair's terminals after a time at a current.
+    pub warm_voltage: Option<VoltageReading>,
+    /// Largest less smallest distance of the coils round the rim.
+    pub spacing_difference: Option<RimReading>,
+    /// Step from rim to rim.
+    pub rim_step_m: Option<MeasuredValue>,
     /// The insulation.
     pub insulation: Option<InsulationReading>,
 }
@@ -88,6 +94,8 @@ pub struct CoilReadings {
     pub width_m: Option<MeasuredValue>,
     /// Its own inductance.
     pub inductance_henry: Option<MeasuredValue>,
+    /// Its drop between two frequencies.
+    pub inductance_drop: Option<DropReading>,
     /// Mass of its conductor.
     pub conductor_mass_kg: Option<MeasuredValue>,
     /// Displacement of its centre from its nominal position, along x and y.
@@ -120,6 +128,37 @@ pub struct SurfaceReading {
     pub after_s: f64,
     /// Temperature of the room's air, if stated.
     pub room_celsius: Option<f64>,
+}
+
+/// The voltage at the pair's terminals after a time at a current, from cold.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct VoltageReading {
+    /// The voltage, leads left out.
+    pub volt: MeasuredValue,
+    /// The current held.
+    pub current_ampere: f64,
+    /// How long it was held.
+    pub after_s: f64,
+    /// Temperature of the room's air, if stated.
+    pub room_celsius: Option<f64>,
+}
+
+/// How far the distance of the coils differs round the rim.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RimReading {
+    /// Largest less smallest distance.
+    pub difference_m: MeasuredValue,
+    /// Diameter of the circle of places.
+    pub across_m: f64,
+}
+
+/// The drop of a coil's inductance between two frequencies.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct DropReading {
+    /// The drop over the inductance at the lower frequency.
+    pub fraction: MeasuredValue,
+    /// The lower and the higher frequency.
+    pub hertz: [f64; 2],
 }
 
 /// An insulation resistance with its test voltage.
@@ -163,6 +202,9 @@ impl Measured {
             coils: [coil; 2],
             fields: Vec::new(),
             surface_temperature: None,
+            warm_voltage: None,
+            spacing_difference: None,
+            rim_step_m: None,
             insulation: None,
         }
     }
@@ -183,6 +225,10 @@ const FIELD: Limits = Limits { dimension: Dimension::FluxDensity, least: -1.0, m
 const CURRENT: Limits = Limits { dimension: Dimension::Current, least: -1e4, most: 1e4 };
 const INDUCTANCE: Limits = Limits { dimension: Dimension::Inductance, least: 1e-8, most: 1e3 };
 const TEST_VOLTAGE: Limits = Limits { dimension: Dimension::Voltage, least: 1.0, most: 1e4 };
+const WARM_VOLTAGE: Limits = Limits { dimension: Dimension::Voltage, least: -1e5, most: 1e5 };
+const STEP: Limits = Limits { dimension: Dimension::Length, least: 0.0, most: 20.0 };
+const DROP: Limits = Limits { dimension: Dimension::Fraction, least: -1.0, most: 1.0 };
+const FREQUENCY: Limits = Limits { dimension: Dimension::Frequency, least: 1.0, most: 1e6 };
 const CARRIED: Limits = Limits { dimension: Dimension::Time, least: 1.0, most: 1e7 };
 
 /// Reads measurements from text; `name` stands for the file in messages.
@@ -250,6 +296,20 @@ fn check(checks: &mut Checks, file: &MeasuredFile) {
         checks.within(&format!("{path}.after"), reading.after.0, CARRIED);
         checks.within_if(&format!("{path}.room"), reading.room.map(|room| room.0), limits::ROOM_TEMPERATURE);
     }
+    if let Some(reading) = &file.warm_voltage {
+        let path = "warm_voltage";
+        check_reading(checks, path, reading.value.0, reading.uncertainty.0, WARM_VOLTAGE);
+        check_current(checks, path, reading.current.0);
+        checks.within(&format!("{path}.after"), reading.after.0, CARRIED);
+        checks.within_if(&format!("{path}.room"), reading.room.map(|room| room.0), limits::ROOM_TEMPERATURE);
+    }
+    if let Some(reading) = &file.spacing_difference {
+        check_reading(checks, "spacing_difference", reading.value.0, reading.uncertainty.0, STEP);
+        checks.within("spacing_difference.across", reading.across.0, LENGTH);
+    }
+    if let Some(reading) = &file.rim_step {
+        check_reading(checks, "rim_step", reading.value.0, reading.uncertainty.0, STEP);
+    }
     if let Some(reading) = &file.insulation_resistance {
         let path = "insulation_resistance";
         check_reading(checks, path, reading.value.0, reading.uncertainty.0, limits::INSULATION_RESISTANCE);
@@ -286,6 +346,7 @@ fn check_coil(checks: &mut Checks, name: &str, coil: &CoilReadingsFile) {
     check_length(checks, &path("width"), coil.width.as_ref());
     check_diameters(checks, &format!("{name}."), coil.inner_diameter.as_ref(), coil.outer_diameter.as_ref());
     check_inductance(checks, &path("inductance"), coil.inductance.as_ref());
+    check_drop(checks, &path("inductance_drop"), coil.inductance_drop.as_ref());
     check_mass(checks, &path("mass"), coil.mass.as_ref());
     for (key, offset) in [("offset_x", &coil.offset_x), ("offset_y", &coil.offset_y)] {
         if let Some(it) = offset {
@@ -349,6 +410,7 @@ fn check_current(checks: &mut Checks, of: &str, current_ampere: f64) {
     if current_ampere == 0.0 {
         let message = format!("`{path}` is 0 A");
         let hint = match of {
+            "warm_voltage" => "a voltage tells about the coils only while a current flows",
             "surface_temperature" => "a surface tells about the coils only while a current flows",
             _ => "a field tells about the coils only while a current flows",
         };
@@ -359,6 +421,21 @@ fn check_current(checks: &mut Checks, of: &str, current_ampere: f64) {
 fn check_inductance(checks: &mut Checks, path: &str, reading: Option<&InductanceReading>) {
     if let Some(reading) = reading {
         check_reading(checks, path, reading.value.0, reading.uncertainty.0, INDUCTANCE);
+    }
+}
+
+fn check_drop(checks: &mut Checks, path: &str, reading: Option<&DropReadingFile>) {
+    let Some(reading) = reading else { return };
+    check_reading(checks, path, reading.value.0, reading.uncertainty.0, DROP);
+    let [from, to] = ["from", "to"].map(|key| format!("{path}.{key}"));
+    checks.within(&from, reading.from.0, FREQUENCY);
+    checks.within(&to, reading.to.0, FREQUENCY);
+    if checks.sound(&[&from, &to]) && reading.from.0 >= reading.to.0 {
+        checks.refuse(
+            &to,
+            format!("`{to}` is not above `{from}`"),
+            "a shorted turn shows at the higher of two frequencies, such as 100 Hz and 1 kHz",
+        );
     }
 }
 
@@ -419,6 +496,17 @@ fn resolved(file: MeasuredFile, digest: String) -> Measured {
             after_s: it.after.0,
             room_celsius: it.room.map(|room| room.0),
         }),
+        warm_voltage: file.warm_voltage.map(|it| VoltageReading {
+            volt: reading(it.value.0, it.uncertainty.0),
+            current_ampere: it.current.0,
+            after_s: it.after.0,
+            room_celsius: it.room.map(|room| room.0),
+        }),
+        spacing_difference: file.spacing_difference.map(|it| RimReading {
+            difference_m: reading(it.value.0, it.uncertainty.0),
+            across_m: it.across.0,
+        }),
+        rim_step_m: file.rim_step.map(|it| reading(it.value.0, it.uncertainty.0)),
         insulation: file.insulation_resistance.map(|it| InsulationReading {
             ohm: reading(it.value.0, it.uncertainty.0),
             test_volt: it.test_voltage.0,
@@ -438,6 +526,10 @@ fn resolved_coil(file: Option<CoilReadingsFile>, conductor: Conductor) -> CoilRe
         outer_diameter_m: length(file.outer_diameter),
         width_m: length(file.width),
         inductance_henry: henry(file.inductance),
+        inductance_drop: file.inductance_drop.map(|it| DropReading {
+            fraction: reading(it.value.0, it.uncertainty.0),
+            hertz: [it.from.0, it.to.0],
+        }),
         conductor_mass_kg: kilogram(file.mass),
         offset_m: [file.offset_x, file.offset_y]
             .map(|it: Option<OffsetReading>| it.map(|it| reading(it.value.0, it.uncertainty.0))),
@@ -514,7 +606,8 @@ mod tests {
         "coil_a": {
             "turns": { "value": 130 },
             "resistance": { "value": "3.71 ohm", "uncertainty": "0.02 ohm", "at": "23 degC" },
-            "inner_diameter": { "value": "292.2 mm", "uncertainty": "0.5 mm" }
+            "inner_diameter": { "value": "292.2 mm", "uncertainty": "0.5 mm" },
+            "inductance_drop": { "value": "0.2 %", "uncertainty": "0.3 %", "from": "100 Hz", "to": "1 kHz" }
         },
         "coil_b": { "mass": { "value": "0.95 kg", "uncertainty": "0.02 kg" },
             "offset_y": { "value": "-0.4 mm", "uncertainty": "0.1 mm" },
@@ -526,6 +619,9 @@ mod tests {
         "surface_temperature": {
             "value": "41 degC", "uncertainty": "0.5 K", "current": "2 A", "after": "30 min", "room": "22 degC"
         },
+        "warm_voltage": { "value": "15.9 V", "uncertainty": "0.05 V", "current": "2 A", "after": "30 min" },
+        "spacing_difference": { "value": "0 mm", "uncertainty": "0.05 mm", "across": "330 mm" },
+        "rim_step": { "value": "0.3 mm", "uncertainty": "0.05 mm" },
         "insulation_resistance": { "value": "250 Mohm", "uncertainty": "10 Mohm", "test_voltage": "250 V" }
     }"#;
 
@@ -543,6 +639,12 @@ mod tests {
         assert_eq!(measured.coils[1].offset_m.map(|it| it.map(|it| it.value)), [None, Some(-0.4e-3)]);
         assert_eq!(measured.coils[1].tilt_rad[0].unwrap().value, 0.2f64.to_radians());
         let [a, b] = measured.coils;
+        let drop = a.inductance_drop.unwrap();
+        assert!((drop.fraction.value - 2e-3).abs() < 1e-18 && drop.hertz == [100.0, 1000.0]);
+        let warm = measured.warm_voltage.unwrap();
+        assert_eq!((warm.volt.value, warm.after_s, warm.room_celsius), (15.9, 1800.0, None));
+        assert_eq!(measured.spacing_difference.unwrap().across_m, 0.33);
+        assert_eq!(measured.rim_step_m.unwrap().value, 0.3e-3);
         assert_eq!((a.turns.unwrap().standard_uncertainty, a.resistance_at_celsius), (0.0, 23.0));
         assert_eq!((b.resistance_at_celsius, b.conductor_mass_kg.unwrap().value), (20.0, 0.95));
         assert_eq!(measured.fields[0].at_m.z, 0.03);

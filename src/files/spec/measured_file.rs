@@ -1,8 +1,8 @@
 //! What a file of measurements may hold.
 
 use super::quantity::{
-    Angle, Current, FluxDensity, Inductance, Length, Mass, Resistance, Temperature, TemperatureDifference,
-    Time, Voltage,
+    Angle, Current, FluxDensity, Fraction, Frequency, Inductance, Length, Mass, Resistance, Temperature,
+    TemperatureDifference, Time, Voltage,
 };
 use crate::constants::Conductor;
 use crate::pair::Connection;
@@ -53,6 +53,12 @@ pub(super) struct MeasuredFile {
     pub fields: Option<Vec<PointReading>>,
     /// The hottest touchable surface after a time at a current.
     pub surface_temperature: Option<SurfaceTemperatureReading>,
+    /// Voltage at the pair's terminals after a time at a current, from cold.
+    pub warm_voltage: Option<WarmVoltageReading>,
+    /// Largest less smallest distance of like faces of the coils, at four places round the rim.
+    pub spacing_difference: Option<RimReading>,
+    /// Largest step from rim to rim under a straightedge along the axis.
+    pub rim_step: Option<StepReading>,
     /// Resistance between winding and former, or between winding and anything that can be touched.
     pub insulation_resistance: Option<InsulationReading>,
 }
@@ -73,6 +79,8 @@ pub(super) struct CoilReadingsFile {
     pub width: Option<LengthReading>,
     /// Its own inductance, the other coil open.
     pub inductance: Option<InductanceReading>,
+    /// By which part its inductance is less at the higher of two frequencies.
+    pub inductance_drop: Option<DropReading>,
     /// Its mass.
     pub mass: Option<MassReading>,
     /// How far its centre lies beside its nominal place, along x.
@@ -158,6 +166,72 @@ pub(super) struct SurfaceTemperatureReading {
     /// The room's air; as in the spec where not given.
     #[schemars(example = "22 degC")]
     pub room: Option<Temperature>,
+}
+
+/// A voltage at the pair's terminals, its standard uncertainty, and what made it.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct WarmVoltageReading {
+    /// The voltage, leads left out.
+    #[schemars(example = "14.6 V")]
+    pub value: Voltage,
+    /// Its standard uncertainty.
+    #[schemars(example = "0.05 V")]
+    pub uncertainty: Voltage,
+    /// The current held.
+    #[schemars(example = "2 A")]
+    pub current: Current,
+    /// For how long, from cold.
+    #[schemars(example = "30 min")]
+    pub after: Time,
+    /// The room's air; as in the spec where not given.
+    #[schemars(example = "22 degC")]
+    pub room: Option<Temperature>,
+}
+
+/// A difference of distances round the rim, its standard uncertainty, and where it was measured.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct RimReading {
+    /// The difference.
+    #[schemars(example = "0.4 mm")]
+    pub value: Length,
+    /// Its standard uncertainty.
+    #[schemars(example = "0.05 mm")]
+    pub uncertainty: Length,
+    /// Diameter of the circle of places.
+    #[schemars(example = "330 mm")]
+    pub across: Length,
+}
+
+/// A step and its standard uncertainty.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct StepReading {
+    /// The step; 0 mm where none was found.
+    #[schemars(example = "0.3 mm")]
+    pub value: Length,
+    /// Its standard uncertainty.
+    #[schemars(example = "0.05 mm")]
+    pub uncertainty: Length,
+}
+
+/// A drop of inductance, its standard uncertainty, and the two frequencies.
+#[derive(Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub(super) struct DropReading {
+    /// The drop over the inductance at the lower frequency; negative where it rises.
+    #[schemars(example = "0.2 %")]
+    pub value: Fraction,
+    /// Its standard uncertainty.
+    #[schemars(example = "0.3 %")]
+    pub uncertainty: Fraction,
+    /// The lower frequency.
+    #[schemars(example = "100 Hz")]
+    pub from: Frequency,
+    /// The higher frequency.
+    #[schemars(example = "1 kHz")]
+    pub to: Frequency,
 }
 
 /// An insulation resistance, its standard uncertainty, and the voltage that it was measured with.

@@ -33,8 +33,8 @@ mod written;
 pub use document::{CheckedDocument, check_document, check_document_text, document_kind};
 pub use edit::{pointer_at, with_value};
 pub use measured::{
-    CoilReadings, FieldReading, InsulationReading, Measured, MeasuredValue, SurfaceReading,
-    measured_from_text, measured_schema,
+    CoilReadings, DropReading, FieldReading, InsulationReading, Measured, MeasuredValue, RimReading,
+    SurfaceReading, VoltageReading, measured_from_text, measured_schema,
 };
 pub use measured_table::read_measured;
 pub(crate) use quote::enamelled;

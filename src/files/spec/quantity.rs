@@ -57,7 +57,7 @@ macro_rules! quantities {
 }
 
 quantities! {
-    Length Angle Current Voltage Resistance FluxDensity FieldConstant Temperature TemperatureDifference Time Mass Inductance
+    Length Angle Current Voltage Resistance FluxDensity FieldConstant Temperature TemperatureDifference Time Frequency Mass Inductance
     Fraction
 }
 

@@ -42,6 +42,12 @@ pub struct SupplierLimits {
     pub fields: Option<Promise>,
     /// Hottest touchable surface.
     pub surface_celsius: Option<Promise>,
+    /// Voltage at the pair's terminals.
+    pub warm_volt: Option<Promise>,
+    /// Largest less smallest distance of the coils round the rim.
+    pub spacing_difference_m: Option<Promise>,
+    /// Step from rim to rim.
+    pub rim_step_m: Option<Promise>,
     /// Resistance between winding and former.
     pub insulation_ohm: Option<Promise>,
 }
@@ -161,6 +167,9 @@ impl SupplierLimits {
             ("mass", &self.conductor_mass_kg),
             ("fields", &self.fields),
             ("surface_temperature", &self.surface_celsius),
+            ("warm_voltage", &self.warm_volt),
+            ("spacing_difference", &self.spacing_difference_m),
+            ("rim_step", &self.rim_step_m),
             ("insulation_resistance", &self.insulation_ohm),
         ];
         let pair = pair.into_iter().map(|(path, promise)| (path.to_owned(), promise));
@@ -208,6 +217,9 @@ fn resolved(file: SupplierLimitsFile, digest: String) -> SupplierLimits {
         coil: file.coil.map(resolved_coil).unwrap_or_default(),
         fields: file.fields.map(|it| promise(None, None, Some(it.within.0))),
         surface_celsius: range(file.surface_temperature, |it| it.0),
+        warm_volt: range(file.warm_voltage, |it| it.0),
+        spacing_difference_m: range(file.spacing_difference, |it| it.0),
+        rim_step_m: range(file.rim_step, |it| it.0),
         insulation_ohm: range(file.insulation_resistance, |it| it.0),
     }
 }

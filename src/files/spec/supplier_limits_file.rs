@@ -1,6 +1,8 @@
 //! What a file of a supplier's limits may hold.
 
-use super::quantity::{Current, FluxDensity, Fraction, Inductance, Length, Mass, Resistance, Temperature};
+use super::quantity::{
+    Current, FluxDensity, Fraction, Inductance, Length, Mass, Resistance, Temperature, Voltage,
+};
 use schemars::JsonSchema;
 use serde::Deserialize;
 
@@ -36,6 +38,12 @@ pub(super) struct SupplierLimitsFile {
     pub fields: Option<PartLimits>,
     /// Hottest touchable surface, at the current and time at which it is measured.
     pub surface_temperature: Option<RangeFile<Temperature>>,
+    /// Voltage at the pair's terminals, at the current and time at which it is measured.
+    pub warm_voltage: Option<RangeFile<Voltage>>,
+    /// Largest less smallest distance of the coils round the rim.
+    pub spacing_difference: Option<RangeFile<Length>>,
+    /// Step from rim to rim along the axis.
+    pub rim_step: Option<RangeFile<Length>>,
     /// Resistance between winding and former.
     pub insulation_resistance: Option<RangeFile<Resistance>>,
 }

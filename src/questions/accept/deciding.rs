@@ -66,6 +66,16 @@ const fn how(subject: Subject) -> &'static str {
         Subject::Surface { .. } => {
             "a thin thermocouple with paste at the hottest place, the room's air measured beside it"
         }
+        Subject::Voltage { .. } => {
+            "voltmeter at the coils' own terminals and a better ammeter, both read at the same moment"
+        }
+        Subject::SpacingDifference { .. } => {
+            "inside calliper or gauge blocks between like faces, at four places marked on the rim"
+        }
+        Subject::RimStep => "feeler gauge under a true straightedge, at four places of the rim",
+        Subject::InductanceDrop { .. } => {
+            "bridge at both frequencies, or Q at the higher, metal and the other coil far off"
+        }
         Subject::Insulation { .. } => {
             "insulation tester of a higher range, the coil clean and dry, after one minute"
         }

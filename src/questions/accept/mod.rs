@@ -155,6 +155,10 @@ fn name_with_unit(subject: Subject) -> String {
         Subject::Section(..) => format!("{}_m", subject.key().replace('.', "_")),
         Subject::Field { entry, .. } => format!("fields_{}_tesla", entry + 1),
         Subject::Surface { .. } => "surface_temperature_celsius".into(),
+        Subject::Voltage { .. } => "warm_voltage_volt".into(),
+        Subject::SpacingDifference { .. } => "spacing_difference_m".into(),
+        Subject::RimStep => "rim_step_m".into(),
+        Subject::InductanceDrop { .. } => format!("{}_fraction", subject.key().replace('.', "_")),
         Subject::Insulation { .. } => "insulation_resistance_ohm".into(),
     }
 }
@@ -180,6 +184,9 @@ fn not_measured(quantities: &[QuantityCheck]) -> Vec<&'static str> {
     if !any(&|subject| matches!(subject, Subject::Surface { .. })) {
         missing.push("surface_temperature");
     }
+    if !any(&|subject| matches!(subject, Subject::InductanceDrop { .. })) {
+        missing.push("inductance_drop");
+    }
     if !any(&|subject| matches!(subject, Subject::Insulation { .. })) {
         missing.push("insulation_resistance");
     }
@@ -187,7 +194,13 @@ fn not_measured(quantities: &[QuantityCheck]) -> Vec<&'static str> {
         ("offset", [CoilQuantity::OffsetXM, CoilQuantity::OffsetYM]),
         ("tilt", [CoilQuantity::TiltXRad, CoilQuantity::TiltYRad]),
     ] {
-        if !any(&|subject| matches!(subject, Subject::Coil(_, measured) if of.contains(&measured))) {
+        let by_rim = |subject: Subject| match subject {
+            Subject::RimStep => key == "offset",
+            Subject::SpacingDifference { .. } => key == "tilt",
+            Subject::Coil(_, measured) => of.contains(&measured),
+            _ => false,
+        };
+        if !any(&by_rim) {
             missing.push(key);
         }
     }

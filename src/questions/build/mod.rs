@@ -31,7 +31,7 @@ pub use test_sheet::{
 pub use winding::{LayerRow, TightWinding, WindingPlan};
 
 use crate::Result;
-use crate::pair::{Bench, Connection, Provenance};
+use crate::pair::{Bench, Connection, Layout, Provenance};
 use crate::physics::field::Assembly;
 use crate::physics::safety::SafetyFigures;
 use crate::questions::words::notes::as_sentences;
@@ -71,12 +71,16 @@ pub struct BuildPapers {
 pub fn build_papers(bench: &Bench, request: &Request) -> Result<BuildPapers> {
     request.check()?;
     let built = bench.as_built.is_some();
-    let bench = Bench { as_built: None, ..bench.clone() }.as_designed();
+    let mut bench = Bench { as_built: None, ..bench.clone() }.as_designed();
+    // All papers rest on the layers that the winding sheet lists, also where they are assumed.
+    let layout = Layout::of(&bench.winding);
+    bench.winding.layers = Some(layout.layers);
+    bench.winding.turns_per_layer = Some(layout.turns_per_layer);
     let held = assembly::held(&bench, request.wish)?;
     // What a wish needs to be held binds every paper, not the assembly alone.
     let tolerance = if held.tightened { Some(held.tolerance) } else { bench.build_tolerance };
     let to_hold = Bench { build_tolerance: tolerance, ..bench.clone() };
-    let winding = winding::winding_plan(&to_hold, request)?;
+    let winding = WindingPlan { layout_assumed: layout.assumed, ..winding::winding_plan(&to_hold, request)? };
     let former = former::former_plan(&to_hold, request)?;
     let assembly = assembly::assembly_plan(&bench, &former, held);
     let safety = SafetyFigures::of(&bench, &Assembly::of(&bench));

@@ -124,7 +124,8 @@ impl Told for Note {
             ),
             Self::LayoutAssumed { layers, turns_per_layer } => format!(
                 "The spec states neither layers nor turns per layer: taken is the densest that the width allows, layers: \
-                 {layers}, turns in each: {turns_per_layer}."
+                 {layers}, turns in each: {turns_per_layer}. Every paper rests on them. Write them into the spec, so that \
+                 the other commands do too."
             ),
             Self::Advance { turns_per_layer, needed_m, channel_width_m } => format!(
                 "Wire that advances all the way round needs room for {} turns, {} with wire of middle size, and the channel has \

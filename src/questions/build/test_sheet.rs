@@ -2,7 +2,6 @@
 
 use super::request::Request;
 use crate::pair::Bench;
-use crate::physics::field::{Section, self_inductance_henry};
 use crate::physics::heat::HeatedPair;
 use crate::physics::heat::HeldFor;
 use crate::physics::heat::circuit::Drive;
@@ -10,6 +9,7 @@ use crate::physics::heat::limits::TemperatureLimits;
 use crate::physics::may_flow::may_flow;
 use crate::physics::room;
 use crate::physics::safety::SafetyFigures;
+use crate::physics::shorted_turn;
 use crate::physics::test_limits::{
     FreeEnds, OF_RISE, Tested, TestedInductances, coil_resistance_ohm, field_constant, inductances,
     least_insulation_ohm,
@@ -17,7 +17,7 @@ use crate::physics::test_limits::{
 use crate::units::{Dimension, display, fixed_up, unit};
 use crate::{Error, Result};
 use serde::Serialize;
-use std::f64::consts::{FRAC_PI_4, TAU};
+use std::f64::consts::TAU;
 
 /// The measurements of a finished pair.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -68,9 +68,6 @@ pub struct TurnsCheck {
 }
 
 /// What one shorted turn does to a coil's inductance, measured at two frequencies.
-///
-/// With the turn's own resistance r and inductance l, and the flux of the coil through it, L/N per ampere:
-/// ΔL/L = −(ω² L l/N²)/(r² + ω² l²), ΔR = ω² (L/N)² r/(r² + ω² l²).
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct ShortedTurn {
@@ -215,29 +212,14 @@ fn turns_check(bench: &Bench, inductance: &TestedInductances) -> TurnsCheck {
 }
 
 fn shorted_turn(bench: &Bench, coil_henry: f64) -> ShortedTurn {
-    let winding = &bench.winding;
-    let wire = &winding.wire;
-    let length_m = TAU * winding.mean_radius_m;
-    let ohm = wire.conductor.resistivity_at_20_celsius_ohm_m() * length_m / wire.conductor_area_m2();
-    // The round wire as a square of the same area.
-    let side_m = FRAC_PI_4.sqrt() * wire.bare_diameter_m;
-    let section = Section { mean_radius_m: winding.mean_radius_m, width_m: side_m, depth_m: side_m };
-    let henry = self_inductance_henry(&section, 1.0);
-    let flux_henry = coil_henry / winding.turns;
-    let drop = |hertz: f64| {
-        let omega = TAU * hertz;
-        omega * omega * flux_henry * flux_henry * henry
-            / (coil_henry * (ohm * ohm + omega * omega * henry * henry))
-    };
-    let seen = |hertz: f64| drop(hertz) - drop(LOW_HERTZ);
+    let turn = shorted_turn::ShortedTurn::of(bench, coil_henry);
+    let seen = |hertz: f64| turn.drop_between([LOW_HERTZ, hertz]);
     let high = HIGH_HERTZ.into_iter().find(|hertz| seen(*hertz) >= VISIBLE_DROP).unwrap_or(HIGH_HERTZ[1]);
-    let omega = TAU * high;
     ShortedTurn {
         frequency_hertz: [LOW_HERTZ, high],
         drop_fraction: seen(high),
         largest_drop_fraction: 0.5 * seen(high),
-        added_ohm: omega * omega * flux_henry * flux_henry * ohm
-            / (ohm * ohm + omega * omega * henry * henry),
+        added_ohm: turn.added_ohm(high),
     }
 }
 
@@ -344,7 +326,7 @@ fn warm_up(bench: &Bench, safety: &SafetyFigures) -> Option<WarmUp> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::physics::field::Assembly;
+    use crate::physics::field::{Assembly, Section};
     use crate::physics::heat::example;
     use approx::assert_relative_eq;
 

@@ -42,6 +42,8 @@ pub struct WindingPlan {
     pub interlayer_m: f64,
     /// Diameter of the floor that the first layer lies on, and what it may be.
     pub floor_diameter_m: Allowed,
+    /// Width of the winding along the axis, and what it may be.
+    pub width_m: Allowed,
     /// Temperature that the resistances are for.
     pub celsius: f64,
     /// Every layer, the inmost first.
@@ -128,6 +130,11 @@ pub(super) fn winding_plan(bench: &Bench, request: &Request) -> Result<WindingPl
         pitch_m: layout.axial_pitch_m(),
         interlayer_m: request.interlayer_m,
         floor_diameter_m: floor,
+        width_m: Allowed {
+            least: winding.width_m - tolerance.width_m,
+            nominal: winding.width_m,
+            most: winding.width_m + tolerance.width_m,
+        },
         celsius,
         wire_length_m: last.wire_length_so_far_m,
         resistance_ohm: last.resistance_so_far_ohm,
@@ -299,6 +306,24 @@ mod tests {
         assert_relative_eq!(plan.resistance_ohm.expected, 0.211_743, max_relative = 1e-5);
         assert!(plan.layers[0].away_from_start && !plan.layers[1].away_from_start);
         assert!(!plan.finish_at_start_cheek);
+    }
+
+    #[test]
+    fn resistance_and_mass_elsewhere_count_the_wire_of_these_layers() {
+        use crate::pair::circuit::wire_length_m;
+        let mut bench = bench();
+        for (turns, packing) in [
+            (24.0, Packing::Square),
+            (24.0, Packing::Nested),
+            (30.0, Packing::Square),
+            (20.5, Packing::Square),
+        ] {
+            bench.winding.turns = turns;
+            bench.winding.packing = packing;
+            let plan = winding_plan(&bench, &Request::default()).unwrap();
+            let elsewhere = wire_length_m(&bench.winding, &bench.nominal_coil());
+            assert_relative_eq!(elsewhere, plan.wire_length_m, max_relative = 1e-12);
+        }
     }
 
     #[test]

@@ -106,8 +106,10 @@ fn against_the_coils(bench: &Bench, measured: &Measured) -> Vec<Contradiction> {
 /// What the wire beyond both windings may add to the resistances of the coils and not to that of the pair.
 fn free_ends_ohm(bench: &Bench) -> f64 {
     let coils = bench.coils();
-    let per_metre =
-        |coil| crate::pair::circuit::coil_resistance_at_20_celsius_ohm(bench, coil) / wire_length_m(coil);
+    let per_metre = |coil| {
+        crate::pair::circuit::coil_resistance_at_20_celsius_ohm(bench, coil)
+            / wire_length_m(&bench.winding, coil)
+    };
     let each = coils.each_ref().map(|coil| 2.0 * FREE_END_M * per_metre(coil));
     each[0] + each[1]
 }

@@ -62,7 +62,7 @@ pub(super) fn predicted_but_inductance(bench: &Bench, celsius: f64) -> Values {
     let coils = bench.coils();
     let mean = |of: fn(&crate::pair::Coil) -> f64| 0.5 * (of(&coils[0]) + of(&coils[1]));
     let wire = &bench.winding.wire;
-    let length_m: f64 = coils.iter().map(circuit::wire_length_m).sum();
+    let length_m: f64 = coils.iter().map(|coil| circuit::wire_length_m(&bench.winding, coil)).sum();
     let overall = WireLimits::of(wire).overall_diameter_m.nominal;
     [
         circuit::circuit_resistance_ohm(bench, celsius) - bench.lead_resistance_ohm.unwrap_or(0.0),
@@ -183,8 +183,9 @@ impl ExpectedCoil {
         let tolerance = bench.tolerance_or_ordinary();
         let coil = &bench.coils()[usize::from(name == CoilName::B)];
         let wire = &bench.winding.wire;
-        let mass =
-            circuit::wire_length_m(coil) * wire.conductor_area_m2() * wire.conductor.density_kg_per_m3();
+        let mass = circuit::wire_length_m(&bench.winding, coil)
+            * wire.conductor_area_m2()
+            * wire.conductor.density_kg_per_m3();
         let ohm = coil_resistance_ohm(
             bench,
             coil,

@@ -4,23 +4,24 @@ use super::expected::{Expected, ExpectedCoil, limits_of};
 use super::readings::{coil_readings, pair_readings};
 use super::record::{LimitsFrom, Note, QuantityCheck};
 use super::subject::{BothQuantity, CoilQuantity, Quantity, SectionQuantity, Subject};
-use crate::files::spec::{CoilPromises, CoilReadings, Measured, MeasuredValue, Promise, SupplierLimits};
+use super::{standing, warm};
+use crate::Result;
+use crate::files::spec::{
+    CoilPromises, CoilReadings, DropReading, Measured, MeasuredValue, Promise, SupplierLimits,
+};
 use crate::judgement::limit::{Acceptance, Limits, Rule, decide};
 use crate::pair::{Bench, Coil};
 use crate::physics::build_error::CoilName;
-use crate::physics::heat::HeatedPair;
-use crate::physics::heat::circuit::Drive;
-use crate::physics::test_limits::{OF_RISE, field_at, inductances, least_insulation_ohm};
-use crate::units::{Dimension, display};
-use crate::{Error, Result};
+use crate::physics::shorted_turn::ShortedTurn;
+use crate::physics::test_limits::{field_at, inductances, least_insulation_ohm};
 
 /// A reading with the spec's value and limits.
-struct Reading {
-    subject: Subject,
-    value: MeasuredValue,
-    expected: Option<f64>,
-    limits: Limits,
-    limits_from: LimitsFrom,
+pub(super) struct Reading {
+    pub(super) subject: Subject,
+    pub(super) value: MeasuredValue,
+    pub(super) expected: Option<f64>,
+    pub(super) limits: Limits,
+    pub(super) limits_from: LimitsFrom,
 }
 
 /// Judges every reading by a decision rule, in the order of the file.
@@ -42,7 +43,9 @@ pub(super) fn judged(
     readings.extend(of_sections(connected, measured));
     readings.extend(of_both(connected, measured));
     readings.extend(of_fields(connected, measured));
-    readings.extend(of_surface(connected, measured, supplier, &mut notes)?);
+    readings.extend(warm::readings(connected, measured, supplier, &mut notes)?);
+    readings.extend(standing::readings(connected, measured));
+    readings.extend(of_drops(connected, measured));
     readings.extend(of_insulation(measured, supplier, &mut notes));
     let quantities = readings.into_iter().map(|reading| {
         let reading = promised(reading, connected, measured, supplier);
@@ -182,44 +185,24 @@ fn of_fields(bench: &Bench, measured: &Measured) -> Vec<Reading> {
     measured.fields.iter().enumerate().map(one).collect()
 }
 
-/// The hottest surface: at most as hot as the model predicts, plus its uncertainty. A cooler one is no fault.
-fn of_surface(
-    bench: &Bench,
-    measured: &Measured,
-    supplier: Option<&SupplierLimits>,
-    notes: &mut Vec<Note>,
-) -> Result<Option<Reading>> {
-    let Some(reading) = measured.surface_temperature else { return Ok(None) };
-    let stated = reading.room_celsius.or(bench.room.as_ref().and_then(|room| room.temperature_celsius));
-    let room_celsius = stated.unwrap_or_else(|| bench.room_temperature_celsius());
-    if stated.is_none() {
-        notes.push(Note::RoomTaken { celsius: room_celsius });
-    }
-    let drive = Drive::held(reading.current_ampere.abs());
-    let pair = HeatedPair::of(bench)?.in_room(room_celsius);
-    let surface = pair.hottest_surface_celsius_after(&drive, Some(reading.after_s))?;
-    let promised = supplier.is_some_and(|supplier| supplier.surface_celsius.is_some());
-    if surface.is_none() && !promised {
-        return Err(Error::value_with_hint(
-            format!(
-                "no pair of this spec carries {} for {}: its winding would burn first, so the spec gives no limit for its \
-                 surface",
-                display(reading.current_ampere, Dimension::Current, 3),
-                display(reading.after_s, Dimension::Time, 3)
-            ),
-            "look at `surface_temperature.current` and `.after`, or give the supplier's limit",
-        ));
-    }
-    Ok(Some(Reading {
-        subject: Subject::Surface { current_ampere: reading.current_ampere, after_s: reading.after_s },
-        value: reading.celsius,
-        expected: surface,
-        limits: Limits {
-            low: None,
-            high: surface.map(|celsius| room_celsius + (1.0 + OF_RISE) * (celsius - room_celsius)),
-        },
-        limits_from: LimitsFrom::Spec,
-    }))
+/// The drops of the coils' inductances: below half of what one shorted turn makes, as on the test sheet.
+fn of_drops(bench: &Bench, measured: &Measured) -> Vec<Reading> {
+    let read = [CoilName::A, CoilName::B].into_iter().zip(&measured.coils);
+    let read = read.filter_map(|(coil, readings)| Some((coil, readings.inductance_drop?)));
+    let one = |(coil, reading): (CoilName, DropReading)| {
+        let henry = inductances(bench).coil_henry[usize::from(coil == CoilName::B)].expected;
+        Reading {
+            subject: Subject::InductanceDrop { coil, hertz: reading.hertz },
+            value: reading.fraction,
+            expected: Some(0.0),
+            limits: Limits {
+                low: None,
+                high: Some(0.5 * ShortedTurn::of(bench, henry).drop_between(reading.hertz)),
+            },
+            limits_from: LimitsFrom::Spec,
+        }
+    };
+    read.map(one).collect()
 }
 
 fn of_insulation(
@@ -297,7 +280,10 @@ fn promise_on(subject: Subject, supplier: &SupplierLimits) -> Option<Promise> {
         Subject::Section(_, SectionQuantity::MeanRadiusM) => supplier.coil.mean_radius_m,
         Subject::Section(_, SectionQuantity::DepthM) => supplier.coil.depth_m,
         // A supplier's limits cannot state these.
-        Subject::Both(_) => None,
+        Subject::Both(_) | Subject::InductanceDrop { .. } => None,
+        Subject::Voltage { .. } => supplier.warm_volt,
+        Subject::SpacingDifference { .. } => supplier.spacing_difference_m,
+        Subject::RimStep => supplier.rim_step_m,
         Subject::Field { .. } => supplier.fields,
         Subject::Surface { .. } => supplier.surface_celsius,
         Subject::Insulation { .. } => supplier.insulation_ohm,

@@ -12,8 +12,10 @@ mod readings;
 mod record;
 mod residuals;
 mod sentences;
+mod standing;
 mod subject;
 mod unlike;
+mod warm;
 #[cfg(feature = "paper")]
 pub mod words;
 

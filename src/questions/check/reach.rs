@@ -85,6 +85,12 @@ fn change(subject: Subject, cause: Cause, left: &Left) -> Option<f64> {
         Subject::Section(_, SectionQuantity::DepthM) => None,
         // As at the centre: no fault is recognised by the shape of the field.
         Subject::Field { .. } => of(Quantity::FieldTeslaPerAmpere),
-        Subject::Both(_) | Subject::Surface { .. } | Subject::Insulation { .. } => None,
+        Subject::Both(_)
+        | Subject::Surface { .. }
+        | Subject::Voltage { .. }
+        | Subject::SpacingDifference { .. }
+        | Subject::RimStep
+        | Subject::InductanceDrop { .. }
+        | Subject::Insulation { .. } => None,
     }
 }

@@ -1,4 +1,4 @@
-//! What a reading is of: the pair, one coil, a field, a surface, the insulation.
+//! What a reading is of: the pair, one coil, a field, a surface, how the coils stand, the insulation.
 
 use crate::physics::build_error::CoilName;
 use crate::units::Dimension;
@@ -31,6 +31,27 @@ pub enum Subject {
         /// How long it was held.
         after_s: f64,
     },
+    /// The voltage at the pair's terminals.
+    Voltage {
+        /// The current held.
+        current_ampere: f64,
+        /// How long it was held.
+        after_s: f64,
+    },
+    /// Largest less smallest distance of the coils round the rim.
+    SpacingDifference {
+        /// Diameter of the circle of places.
+        across_m: f64,
+    },
+    /// Step from rim to rim along the axis.
+    RimStep,
+    /// Drop of a coil's inductance between two frequencies.
+    InductanceDrop {
+        /// The coil.
+        coil: CoilName,
+        /// The lower and the higher frequency.
+        hertz: [f64; 2],
+    },
     /// The insulation.
     Insulation {
         /// The test voltage.
@@ -51,6 +72,11 @@ impl Subject {
             Self::Both(quantity) => quantity.key().into(),
             Self::Field { entry, .. } => format!("fields[{entry}]"),
             Self::Surface { .. } => "surface_temperature".into(),
+            Self::Voltage { .. } => "warm_voltage".into(),
+            Self::SpacingDifference { .. } => "spacing_difference".into(),
+            Self::RimStep => "rim_step".into(),
+            Self::InductanceDrop { coil: CoilName::A, .. } => "coil_a.inductance_drop".into(),
+            Self::InductanceDrop { coil: CoilName::B, .. } => "coil_b.inductance_drop".into(),
             Self::Insulation { .. } => "insulation_resistance".into(),
         }
     }
@@ -60,10 +86,12 @@ impl Subject {
         match self {
             Self::Pair(quantity) => quantity.dimension(),
             Self::Coil(_, quantity) => quantity.dimension(),
-            Self::Section(..) => Dimension::Length,
+            Self::Section(..) | Self::SpacingDifference { .. } | Self::RimStep => Dimension::Length,
             Self::Both(_) => Dimension::Inductance,
             Self::Field { .. } => Dimension::FluxDensity,
             Self::Surface { .. } => Dimension::Temperature,
+            Self::Voltage { .. } => Dimension::Voltage,
+            Self::InductanceDrop { .. } => Dimension::Fraction,
             Self::Insulation { .. } => Dimension::Resistance,
         }
     }

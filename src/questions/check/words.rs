@@ -95,6 +95,18 @@ const fn where_to_look(it: &Unexplained) -> &'static str {
             "hotter than the model allows: look at the ammeter, at what covers the coils or keeps the air from them, and \
              measure the resistance"
         }
+        Subject::Voltage { .. } => {
+            "measure at the pair's own terminals, with the current read at the same moment; then measure the resistance cold"
+        }
+        Subject::SpacingDifference { .. } => {
+            "measure the distance again at four places; spacers of unequal length or a flange that is bent can be set right"
+        }
+        Subject::RimStep => {
+            "measure again with a true straightedge; loose bolts let a coil slip and can be set right"
+        }
+        Subject::InductanceDrop { .. } => {
+            "measure the coil by itself, away from metal: a closed ring of metal near it looks like a shorted turn"
+        }
         Subject::Insulation { .. } => {
             "dry the coils for a day in a warm room and measure again; if it stays low the wire's enamel or the lining of the \
              channel is damaged: do not connect them, and let a competent person look"
@@ -414,6 +426,21 @@ pub(crate) fn subject_name(subject: Subject) -> String {
             "hottest surface, {} for {}",
             brief(current_ampere, Dimension::Current),
             brief(after_s, Dimension::Time)
+        ),
+        Subject::Voltage { current_ampere, after_s } => format!(
+            "voltage at the terminals, {} for {}",
+            brief(current_ampere, Dimension::Current),
+            brief(after_s, Dimension::Time)
+        ),
+        Subject::SpacingDifference { across_m } => {
+            format!("difference of distances round Ø {}", brief(across_m, Dimension::Length))
+        }
+        Subject::RimStep => "step from rim to rim".into(),
+        Subject::InductanceDrop { coil, hertz } => format!(
+            "coil {}, drop from {} to {}",
+            if coil == CoilName::A { "a" } else { "b" },
+            brief(hertz[0], Dimension::Frequency),
+            brief(hertz[1], Dimension::Frequency)
         ),
         Subject::Insulation { test_volt } => {
             format!("insulation at {}", brief(test_volt, Dimension::Voltage))

@@ -2,6 +2,7 @@
 
 use super::bounds::{LOOSEST, NESTED_PITCH};
 use crate::files::spec::Quote;
+use crate::pair::circuit::wire_length_m;
 use crate::pair::{Bench, Coil, StatedByMaker};
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::pair::CEILING_CELSIUS;
@@ -9,7 +10,6 @@ use crate::physics::heat::{HeatedPair, HeldFor};
 use crate::physics::test_limits::OF_RISE;
 use crate::units::Dimension;
 use serde::Serialize;
-use std::f64::consts::TAU;
 
 /// A property of the finished pair.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -218,7 +218,7 @@ impl PairAsQuoted<'_> {
                 Some([coils * least, all * ratio * most])
             }
             Property::WireLength => {
-                let [a, b] = self.bench.coils().map(|coil| TAU * coil.mean_radius_m * coil.turns);
+                let [a, b] = self.bench.coils().map(|coil| wire_length_m(&self.bench.winding, &coil));
                 Some([a + b; 2])
             }
             Property::Depth => Some([coil.depth_m; 2]),
@@ -298,7 +298,7 @@ impl PairAsQuoted<'_> {
     fn ohm_at_20_celsius(&self) -> [f64; 2] {
         let wire = &self.bench.winding.wire;
         let per_metre = wire.conductor.resistivity_at_20_celsius_ohm_m() / wire.conductor_area_m2();
-        let [a, b] = self.bench.coils().map(|coil| per_metre * TAU * coil.mean_radius_m * coil.turns);
+        let [a, b] = self.bench.coils().map(|coil| per_metre * wire_length_m(&self.bench.winding, &coil));
         let coils = self.bench.connection.of_two_ohm(a, b);
         [coils, coils + self.bench.lead_resistance_ohm.unwrap_or(0.0)]
     }

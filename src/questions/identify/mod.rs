@@ -266,7 +266,7 @@ mod tests {
         let wire = &bench.winding.wire;
         let [resistance, field, inductance, mass, overall] = uncertainties;
         let kilograms = 2.0
-            * crate::pair::circuit::wire_length_m(&coil)
+            * crate::pair::circuit::wire_length_m(&bench.winding, &coil)
             * wire.conductor_area_m2()
             * wire.conductor.density_kg_per_m3();
         let length = |value: f64| Some(MeasuredValue { value, standard_uncertainty: 0.5e-3 });

@@ -152,7 +152,7 @@ pub fn sheet(bench: &Bench, room_field: Option<Vector3<f64>>) -> Result<Sheet> {
         left_out("whether the voltage is enough is", &bench.voltage_limit_volt())
             .filter(|_| bench.supply.is_some()),
     );
-    let length: f64 = bench.coils().iter().map(circuit::wire_length_m).sum();
+    let length: f64 = bench.coils().iter().map(|coil| circuit::wire_length_m(&bench.winding, coil)).sum();
     let heated = HeatedPair::of(bench)?;
     let temperatures = TemperatureLimits::of(bench);
     let wire = &bench.winding.wire;

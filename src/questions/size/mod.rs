@@ -241,7 +241,7 @@ mod tests {
         }
         let coil = bench.nominal_coil();
         let mass = 2.0
-            * circuit::wire_length_m(&coil)
+            * circuit::wire_length_m(&bench.winding, &coil)
             * bench.winding.wire.conductor_area_m2()
             * bench.winding.wire.conductor.density_kg_per_m3();
         Some((mass, carried.coils_watt()))

@@ -7,6 +7,7 @@ pub mod files;
 #[cfg(feature = "paper")]
 pub mod words;
 
+use crate::constants::REFERENCE_TEMPERATURE_CELSIUS;
 use crate::files::spec::{Search, SpacingChoice, Wanted};
 use crate::pair::Regulation;
 use crate::questions::size as sizing;
@@ -151,7 +152,7 @@ fn supply(wanted: &Wanted) -> Option<String> {
     let leads = wanted
         .lead_resistance_ohm
         .map_or(String::new(), |ohm| format!("; the leads take {} of it", brief(ohm, Dimension::Resistance)));
-    Some(format!("the buyer's gives {} ({holds}), copper warm{leads}", limits.join(" and ")))
+    Some(format!("the buyer's gives {} ({holds}), winding warm{leads}", limits.join(" and ")))
 }
 
 fn time(wanted: &Wanted) -> Option<String> {
@@ -165,11 +166,14 @@ fn surface(wanted: &Wanted) -> Option<String> {
         Some(_) => "after this time",
         None => "however long the largest field is held",
     };
-    let room = wanted
-        .room
-        .as_ref()
-        .and_then(|room| room.temperature_celsius)
-        .map_or(String::new(), |room| format!(", in a room at {}", brief(room, Dimension::Temperature)));
+    let room = wanted.room.as_ref().and_then(|room| room.temperature_celsius).map_or(String::new(), |room| {
+        let asked = if room == REFERENCE_TEMPERATURE_CELSIUS {
+            ""
+        } else {
+            " (the quote form asks for it at 20 °C)"
+        };
+        format!(", in a room at {}{asked}", brief(room, Dimension::Temperature))
+    });
     Some(format!("no surface that can be touched is hotter than {limit} {after}{room}"))
 }
 

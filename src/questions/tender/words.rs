@@ -65,7 +65,8 @@ pub(super) const STATED: [&str; 7] = [
     "Every line of the quote form that is marked as needed, and of the others as many as are known: what is left blank is \
      asked about before anything is ordered.",
     "Limits of error of every dimension and of the turns: without them nothing can be tested.",
-    "Resistance of each coil with its limits, at which temperature of the copper, and whether leads are part of it.",
+    "Resistance of each coil at its own terminals and the temperature of its winding then. Its limits are those of the wire's \
+     standard and of the dimensions, where no narrower ones are stated.",
     "The largest field and the voltage that it takes, and the temperature of the hottest surface, as the supplier computes or \
      measured them, and how.",
     "Wire (size, enamel, thermal class), former, terminals, how the coils are held at their spacing.",

@@ -28,7 +28,7 @@ struct Sheet {
 pub(super) fn winding(record: &BuildPapers) -> Result<String> {
     let picture = picture::connection::svg(record);
     let sections = words::winding::sections(record, picture);
-    let fill = vec!["Coil (a or b)", "Reel or lot of the wire", "Copper, °C", "Wire Ø measured, mm"];
+    let fill = vec!["Coil (a or b)", "Reel or lot of the wire", "Winding, °C", "Wire Ø measured, mm"];
     render(record, "Winding sheet", fill, sections, "Wound by")
 }
 

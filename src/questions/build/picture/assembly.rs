@@ -89,14 +89,14 @@ impl Pair<'_> {
     fn draw(&self, drawing: &mut Drawing) {
         let former = &self.record.former;
         let (wall, width, rim) = (self.mm(former.wall_m), self.width(), self.rim());
-        let copper = 0.5 * self.mm(former.winding_diameter_m);
+        let wound = 0.5 * self.mm(former.winding_diameter_m);
         for (index, x) in self.formers().into_iter().enumerate() {
             for flange in [x, x + width - wall] {
                 drawing.rectangle([flange, self.axis - rim], [wall, 2.0 * rim], Line::Visible);
             }
             drawing.rectangle(
-                [x + wall, self.axis - copper],
-                [width - 2.0 * wall, 2.0 * copper],
+                [x + wall, self.axis - wound],
+                [width - 2.0 * wall, 2.0 * wound],
                 Line::Visible,
             );
             let middle = x + 0.5 * width;

@@ -59,18 +59,18 @@ pub(super) fn detail(
         }
     }
     // The wound copper, on the floor in the middle of the channel.
-    let (copper, depth) = (mm(plan.channel_width_m - plan.width_allowance_m), mm(winding_depth));
-    let copper_left = x + 0.5 * (width - copper);
-    drawing.rectangle([copper_left, floor - depth], [copper, depth], Line::Centre);
-    if text_width("copper", SMALL) + 1.0 < copper {
-        drawing.text([x + 0.5 * width, floor - 0.5 * depth + 1.0], SMALL, Anchor::Middle, "copper");
+    let (wound, depth) = (mm(plan.channel_width_m - plan.width_allowance_m), mm(winding_depth));
+    let wound_left = x + 0.5 * (width - wound);
+    drawing.rectangle([wound_left, floor - depth], [wound, depth], Line::Centre);
+    if text_width("winding", SMALL) + 1.0 < wound {
+        drawing.text([x + 0.5 * width, floor - 0.5 * depth + 1.0], SMALL, Anchor::Middle, "winding");
     }
     let figure = |metre: f64| millimetres(metre);
     drawing.dimension_across([x + wall, y], [x + width - wall, y], y - 6.0, &figure(plan.channel_width_m));
     let reference = format!("({})", figure(plan.channel_width_m - plan.width_allowance_m));
     drawing.dimension_across(
-        [copper_left, floor - depth],
-        [copper_left + copper, floor - depth],
+        [wound_left, floor - depth],
+        [wound_left + wound, floor - depth],
         y - 15.0,
         &reference,
     );
@@ -106,14 +106,11 @@ pub(super) fn detail(
     for line in [
         core,
         format!(
-            "allowance over the copper: {} mm in width, {} mm at least in depth",
+            "allowance over the winding: {} mm in width, {} mm at least in depth",
             figure(plan.width_allowance_m),
             figure(plan.depth_allowance_m)
         ),
-        format!(
-            "( ) wound copper of {} turns, for reference",
-            brief(record.winding.turns, Dimension::Number)
-        ),
+        format!("( ) winding of {} turns, for reference", brief(record.winding.turns, Dimension::Number)),
     ] {
         foot = drawing.paragraph([left, foot], column - 4.0, SMALL, &line);
     }

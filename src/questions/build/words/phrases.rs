@@ -75,7 +75,7 @@ pub(crate) fn former_facts(record: &BuildPapers) -> Vec<(String, String)> {
         row(
             "channel, width",
             format!(
-                "{} mm: {} mm of copper and {} mm of room",
+                "{} mm: {} mm of winding and {} mm of room",
                 millimetres(former.channel_width_m),
                 millimetres(former.channel_width_m - former.width_allowance_m),
                 millimetres(former.width_allowance_m)
@@ -84,7 +84,7 @@ pub(crate) fn former_facts(record: &BuildPapers) -> Vec<(String, String)> {
         row(
             "channel, depth at least",
             format!(
-                "{} mm: {} mm of copper and {} mm of rim",
+                "{} mm: {} mm of winding and {} mm of rim",
                 millimetres(former.channel_depth_m),
                 millimetres(former.channel_depth_m - former.depth_allowance_m),
                 millimetres(former.depth_allowance_m)

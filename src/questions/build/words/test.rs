@@ -2,6 +2,7 @@
 
 use super::phrases::{limit_millimetres, millimetres, number, tested};
 use super::section::{Column, Section, blank_column, number_column, text_column};
+use crate::pair::Allowed;
 use crate::physics::test_limits::Tested;
 use crate::questions::build::{BuildPapers, TestSheet};
 use crate::questions::words::phrases::{percent_of, signed_percent};
@@ -36,7 +37,7 @@ pub(crate) fn sections(record: &BuildPapers) -> Vec<Section> {
         Section::List {
             heading: "Before you start",
             items: vec![
-                "Let the coils lie in the room until their copper has its temperature: an hour at least.".into(),
+                "Let the coils lie in the room until the windings have its temperature: an hour at least.".into(),
                 "Limits are those of build and wire. A reading this side of a limit by less than its own uncertainty is \
                  undecided: measure better."
                     .into(),
@@ -56,24 +57,23 @@ pub(crate) fn sections(record: &BuildPapers) -> Vec<Section> {
 }
 
 fn dimensions(record: &BuildPapers) -> Section {
-    let finished = record.winding.finished_diameter_m;
     let assembly = &record.assembly;
     let row = |name: &str, expected: String, low: String, high: String| {
         vec![name.to_owned(), expected, low, high, String::new(), String::new(), String::new()]
     };
+    let allowed = |name: &str, it: Allowed| {
+        row(name, millimetres(it.nominal), millimetres(it.least), millimetres(it.most))
+    };
     Section::Table {
         heading: "1  Dimensions, mm".into(),
-        caption: "Outer diameter: the larger and the smaller of two across each other. Distance between the flanges: at four \
+        caption: "Diameters: the larger and the smaller of two across each other. Distance between the flanges: at four \
                   places round the rim."
             .into(),
         columns: with_boxes("what", &["expected", "at least", "at most"]),
         rows: vec![
-            row(
-                "outer diameter of the winding",
-                millimetres(finished.nominal),
-                millimetres(finished.least),
-                millimetres(finished.most),
-            ),
+            allowed("inner diameter: the floor, before winding", record.winding.floor_diameter_m),
+            allowed("outer diameter of the winding", record.winding.finished_diameter_m),
+            allowed("width of the winding", record.winding.width_m),
             row(
                 "spacing: distance of like faces, mean of four",
                 millimetres(assembly.spacing_m),
@@ -124,7 +124,7 @@ fn resistance(record: &BuildPapers) -> Section {
     };
     let heads = || {
         [
-            number_column("copper at"),
+            number_column("winding at"),
             number_column("at least, Ω"),
             number_column("Ω"),
             number_column("at most, Ω"),
@@ -133,7 +133,7 @@ fn resistance(record: &BuildPapers) -> Section {
     Section::Table {
         heading: "2  Resistance of each coil".into(),
         caption: format!(
-            "Four-wire, with the {} m of free wire at each end; note the copper's temperature. Limits: {}. \
+            "Four-wire, with the {} m of free wire at each end; note the winding's temperature. Limits: {}. \
              Coil a: ________ Ω at ______ °C   ok ___    Coil b: ________ Ω at ______ °C   ok ___",
             number(record.asked.lead_out_m, unit::METRE, 2),
             record.winding.wire.resistance_source
@@ -307,7 +307,7 @@ fn warm_up(test: &TestSheet) -> Option<Section> {
         ),
         columns: vec![
             number_column("after"),
-            number_column("copper"),
+            number_column("winding"),
             number_column("R/R₀"),
             number_column("at least"),
             number_column("at most"),

@@ -152,7 +152,7 @@ fn layers(record: &BuildPapers) -> Section {
             "Wire in m, Ø in mm, R in Ω. → away from the marked flange, ← back to it. Ø is the outer diameter when the layer is done, measured over \
              it at two places. Its limits: the thinnest wire of the standard in the grooves of the layer beneath, the \
              thickest as the spec's layers lie, a floor within its own limits, and no more than the finished coil may be \
-             off. A layer that adds more than the column says has a turn lying on another: take it off. R is the wire wound so far with its copper at {}, free ends left out.",
+             off. A layer that adds more than the column says has a turn lying on another: take it off. R is the wire wound so far with the winding at {}, free ends left out.",
             brief(winding.celsius, Dimension::Temperature)
         ),
         columns,
