@@ -55,7 +55,8 @@ pub enum WhichTurns {
     AsManyAsFit,
 }
 
-/// The pair as designed, then with the next thicker and the next thinner stock size, where they fit.
+/// The pair as designed, then with the next thicker and the next thinner stock size. Each stock size is listed with the
+/// design's turns if they fit, and with as many turns as fit if that is more or if the design's do not fit.
 pub(super) fn alternatives(bench: &Bench) -> Vec<Alternative> {
     let mut all = vec![alternative(bench, WhichWire::Spec, WhichTurns::AsDesigned)];
     let [thicker, thinner] = neighbours(bench);

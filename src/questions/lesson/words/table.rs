@@ -61,7 +61,7 @@ impl WordTable {
         Self::of(&text).map_err(|(reason, hint)| unusable(reason, hint))
     }
 
-    /// The same from a text. On failure returns what is wrong and what to do.
+    /// Reads the words from a text. On failure returns what is wrong and what to do.
     fn of(text: &str) -> std::result::Result<Self, (String, String)> {
         let given: BTreeMap<String, String> = serde_json::from_str(text.trim_start_matches('\u{feff}'))
             .map_err(|error| {

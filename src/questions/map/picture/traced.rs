@@ -15,8 +15,8 @@ use std::f64::consts::TAU;
 
 /// Largest distance between a drawn line and the traced one, in points.
 const LINE_TOLERANCE: f64 = 0.03;
-/// The same on a coarse grid: this factor times the square of the grid step in points. It takes over from a step of 1.4
-/// points on.
+/// Largest distance on a coarse grid: this factor times the square of the grid step in points. It takes over from a
+/// step of 1.4 points on.
 const PART_OF_STEP: f64 = 0.015;
 /// A line is not drawn where the next line towards zero would be nearer than this, in points.
 const LEAST_GAP: f64 = 2.2;

@@ -29,7 +29,7 @@ pub fn svg(scale: &ReadingScale) -> String {
     svg_in_words(scale, &ScaleWords::english(scale))
 }
 
-/// The same with the words of any language.
+/// Writes the scale with the words of any language.
 pub(crate) fn svg_in_words(scale: &ReadingScale, words: &ScaleWords) -> String {
     let millimetres = |metre: f64| unit::MILLIMETRE.from_si(metre);
     let largest =
