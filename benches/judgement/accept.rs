@@ -172,13 +172,17 @@ impl Deliveries {
         let [a, b] = bench.coils();
         let wire = &bench.winding.wire;
         let mass = |coil: &Coil| {
-            circuit::wire_length_m(coil) * wire.conductor_area_m2() * wire.conductor.density_kg_per_m3()
+            circuit::wire_length_m(&bench.winding, coil)
+                * wire.conductor_area_m2()
+                * wire.conductor.density_kg_per_m3()
         };
         // As long and as thin as it is, beside the spec's.
         let [first, _] = self.bench.coils();
         let thicker = wire.conductor_area_m2() / self.bench.winding.wire.conductor_area_m2();
         let ohm = |coil: &Coil| {
-            self.nominal[9] * circuit::wire_length_m(coil) / circuit::wire_length_m(&first) / thicker
+            self.nominal[9] * circuit::wire_length_m(&bench.winding, coil)
+                / circuit::wire_length_m(&self.bench.winding, &first)
+                / thicker
         };
         let diameter = |coil: &Coil, sign: f64| 2.0 * coil.mean_radius_m + sign * coil.depth_m;
         let own = |coil: &Coil| {

@@ -130,7 +130,7 @@ fn shown_but_inductance(bench: &Bench, celsius: f64) -> Values {
     let assembly = Assembly::of(bench);
     let [a, b] = bench.coils();
     let wire = &bench.winding.wire;
-    let length = circuit::wire_length_m(&a) + circuit::wire_length_m(&b);
+    let length = circuit::wire_length_m(&bench.winding, &a) + circuit::wire_length_m(&bench.winding, &b);
     // Of the coil that is nearer.
     let diameter = |sign: f64| 2.0 * a.mean_radius_m + sign * a.depth_m;
     [

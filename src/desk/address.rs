@@ -1,6 +1,7 @@
-//! Texts as parts of an address.
+//! Percent-encoding of texts that are parts of an address.
 
-/// What a part of an address stands for: `%C3%BC` is `ü`. What is no such sequence, or no text, stays as it is.
+/// Decodes a part of an address: `%C3%BC` becomes `ü`. An invalid sequence stays as it is, and so does a part that is
+/// not UTF-8 once decoded.
 pub fn decoded(part: &str) -> String {
     let mut bytes = Vec::with_capacity(part.len());
     let mut rest = part.as_bytes();
@@ -21,7 +22,7 @@ pub fn decoded(part: &str) -> String {
     String::from_utf8(bytes).unwrap_or_else(|_| part.to_owned())
 }
 
-/// A text as part of an address: everything but letters, digits and `-._~` in per cent.
+/// Encodes a text as part of an address: all bytes except ASCII letters, digits and `-._~` are percent-encoded.
 pub fn encoded(text: &str) -> String {
     text.bytes()
         .map(|byte| match byte {

@@ -1,18 +1,19 @@
-//! A form for a document that people write, made from its JSON Schema: titles, units, examples and help are the schema's.
+//! A form for a document that people write, made from the document's JSON Schema. Titles, units, examples and help come
+//! from the schema.
 
 use coilwright::Document;
 use coilwright::files::spec;
 use serde_json::Value;
 use std::collections::BTreeMap;
 
-/// Deepest part of a form.
+/// Greatest depth of nested parts in a form.
 const DEEPEST: usize = 6;
 
-/// One part of a form.
+/// A part of a form: its fields and the parts nested in it.
 pub struct Part {
     pub label: String,
     pub help: String,
-    /// Shown open: the document has it or requires it.
+    /// Whether the part is shown open, because the document has it or requires it.
     pub is_open: bool,
     needed: bool,
     pub fields: Vec<Field>,
@@ -27,24 +28,24 @@ impl Part {
     }
 }
 
-/// One field.
+/// A field of a form.
 #[derive(Clone)]
 pub struct Field {
-    /// The JSON pointer of the value.
+    /// JSON pointer of the value.
     pub pointer: String,
     pub label: String,
     pub help: String,
-    /// An example, shown while the field is empty.
+    /// An example, shown as long as the field is empty.
     pub example: String,
     pub needed: bool,
     pub value: String,
-    /// The words that are allowed, where there are only a few; each with its help.
+    /// The allowed words if there are only a few, each with its help.
     pub choices: Vec<(String, String)>,
-    /// Whether it moves something in the picture, and so can be dragged.
+    /// Whether the value moves something in the picture and can therefore be dragged.
     pub drags: bool,
 }
 
-/// What the schema says of a leaf.
+/// What the schema says about a single value.
 struct Leaf<'a> {
     name: String,
     schema: &'a Value,
@@ -52,14 +53,15 @@ struct Leaf<'a> {
     needed: bool,
 }
 
-/// The form of a document of this kind, filled with what the text has.
+/// Makes the form for a document of this kind, filled with the values of the text.
 pub fn form(kind: Document, text: &str) -> Part {
     let schema = schema(kind);
     let written: Value = serde_json::from_str(text).unwrap_or(Value::Null);
     Maker { root: &schema, written: &written }.part("", "", &schema, &Value::Null, true, 0)
 }
 
-/// The text with a field set to what was typed, as the kind of value that the schema wants there; empty takes it out.
+/// The text with one field set to what was typed, as the JSON type that the schema asks for. An empty value removes the
+/// field. `None` if the pointer leads to no field.
 pub fn with_field(kind: Document, text: &str, pointer: &str, typed: &str) -> Option<String> {
     let typed = typed.trim();
     let schema = schema(kind);
@@ -78,10 +80,11 @@ pub fn with_field(kind: Document, text: &str, pointer: &str, typed: &str) -> Opt
     }
 }
 
-/// A list of fixed length with one of its values set, beside its pointer; `None` where the pointer leads into no such list.
+/// Sets one value of a list of fixed length. Returns the list's pointer and the new list, or `None` for a list that has
+/// become empty. `None` altogether if the pointer leads into no such list.
 ///
-/// The list stays as long as one place is filled. A place that is not holds an empty text, which the check tells as
-/// missing: no value is made up, and none is lost with its neighbour.
+/// The list is kept as long as one place is filled. An unfilled place holds an empty text, which checking then reports
+/// as missing. So no value is invented, and none is lost with its neighbour.
 fn list_with<'a>(
     schema: &Value,
     text: &str,
@@ -102,7 +105,7 @@ fn list_with<'a>(
     Some((list, (!is_empty).then_some(Value::Array(whole))))
 }
 
-/// The values of a document by their pointers, as a form shows them.
+/// The values of a document by their pointers, as the form shows them.
 pub fn values(text: &str) -> BTreeMap<String, String> {
     let mut values = BTreeMap::new();
     if let Ok(written) = serde_json::from_str(text) {
@@ -147,13 +150,13 @@ fn part(key: &str) -> String {
     key.replace('~', "~0").replace('/', "~1")
 }
 
-/// What stands behind a reference.
+/// The schema that a reference stands for, or the schema itself if it is no reference.
 fn meant<'a>(root: &'a Value, schema: &'a Value) -> &'a Value {
     let name = schema["$ref"].as_str().and_then(|to| to.strip_prefix("#/$defs/"));
     name.map_or(schema, |name| &root["$defs"][name])
 }
 
-/// The schema of the value at a pointer.
+/// The schema of the value at a pointer. `None` if the schema has no such value.
 fn at<'a>(root: &'a Value, pointer: &str) -> Option<&'a Value> {
     let mut here = root;
     for key in pointer.split('/').skip(1) {
@@ -210,13 +213,13 @@ impl<'a> Maker<'a> {
                     .push(self.field(pointer, &Leaf { name: key.clone(), schema, of_use: used, needed }));
             }
         }
-        // What must be there comes first; the order within is the schema's.
+        // The title and required fields come first, then the schema's order.
         made.fields.sort_by_key(|field| (field.pointer != "/title", !field.needed));
         made.parts.sort_by_key(|part| (!part.needed, !part.is_open));
         made
     }
 
-    /// The properties of an object; of one that may have several forms, those of all forms.
+    /// The properties of an object. If it may have several forms: the properties of all forms.
     fn properties(&self, schema: &'a Value) -> Vec<(&'a String, &'a Value, bool)> {
         let forms: Vec<&Value> = match schema["anyOf"].as_array() {
             Some(forms) => forms.iter().map(|form| meant(self.root, form)).collect(),
@@ -251,7 +254,7 @@ impl<'a> Maker<'a> {
         let items = meant(self.root, &schema["items"]);
         let written = self.written.pointer(pointer).and_then(Value::as_array).map_or(0, Vec::len);
         if items["properties"].is_object() {
-            // Those that are there, and a blank one.
+            // The items that exist, followed by a blank one.
             for place in 0..=written.min(20) {
                 let mut item = self.part(
                     &format!("{pointer}/{place}"),
@@ -314,13 +317,13 @@ impl<'a> Maker<'a> {
     }
 }
 
-/// A text with its backquoted words in quotation marks.
+/// A text with backquoted words put in quotation marks.
 fn quoted(text: &str) -> String {
     let parts = text.split('`').enumerate();
     parts.map(|(at, part)| if at % 2 == 1 { format!("“{part}”") } else { part.to_owned() }).collect()
 }
 
-/// Whether a quantity moves something in the picture.
+/// Whether this quantity moves something in the picture.
 fn drags(pointer: &str) -> bool {
     let place = |within: &str| pointer.starts_with(within);
     let shape = ["/mean_radius", "/width", "/depth", "/turns"].iter().any(|end| pointer.ends_with(end));
@@ -333,7 +336,7 @@ fn drags(pointer: &str) -> bool {
         || place("/tube/gun_exit/")
 }
 
-/// The help of a property; where it is used has the better one. Words of the file stand in quotation marks.
+/// The help of a property, preferably that of the place where it is used. Words of the file are put in quotation marks.
 fn help(schema: &Value, of_use: &Value) -> String {
     let said = |it: &Value| it["description"].as_str().map(|text| quoted(&text.replace('\n', " ")));
     said(of_use).or_else(|| said(schema)).unwrap_or_default()
@@ -361,7 +364,7 @@ mod tests {
             let form = form(kind, text);
             let fields = fields(&form);
             for (pointer, value) in values(text) {
-                // Lists without a fixed length are edited as text.
+                // Lists without a fixed length are edited in the text.
                 let Some(field) = fields.iter().find(|field| field.pointer == pointer) else {
                     assert!(
                         ["/fields/", "/prefer", "/search/"].iter().any(|list| pointer.contains(list)),
@@ -398,7 +401,7 @@ mod tests {
         assert_eq!(values(&cleared)["/tube/gun_exit/1"], before["/tube/gun_exit/1"]);
         assert!(spec::check_document_text("pair.json", &cleared).is_err());
         assert_eq!(values(&typed(&cleared, &before["/tube/gun_exit/0"])), before);
-        // The list goes with its last value, and comes with its first, nothing made up beside it.
+        // The list appears with its first value and disappears with its last; no value is invented beside it.
         let set = with_field(Document::Spec, BENCH, "/as_built/a/tilt/1", "0.1 deg").unwrap();
         assert_eq!(values(&set)["/as_built/a/tilt/0"], "");
         let out = with_field(Document::Spec, &set, "/as_built/a/tilt/1", "").unwrap();

@@ -1,22 +1,22 @@
-//! From the command line's own definitions to forms, and from a filled form to a command.
+//! Makes forms from the definitions of the command line, and commands from filled forms.
 //!
-//! Every option of a command becomes a field with the command's own help, so that a form and the command never differ.
+//! Every option of a command becomes a field with that option's help, so a form and its command never differ.
 
 use super::folder::{Kind, Name};
 use clap::{Arg, ArgAction};
 
-/// A group of questions, as the list beside every page has it.
+/// A group of questions in the navigation of every page.
 pub struct Group {
     pub title: &'static str,
     pub questions: &'static [Titled],
 }
 
-/// A question under the name that people know it by.
+/// A question and the title under which people know it.
 pub struct Titled {
-    /// The command.
+    /// Name of the command.
     pub command: &'static str,
     pub title: &'static str,
-    /// Whether the answer follows the form while one types: it takes a moment only, and changes nothing.
+    /// Whether the answer is updated while the user types. Only for commands that take a moment and change nothing.
     pub follows: bool,
 }
 
@@ -24,7 +24,7 @@ const fn titled(command: &'static str, title: &'static str, follows: bool) -> Ti
     Titled { command, title, follows }
 }
 
-/// The questions in the order of the job.
+/// The questions, in the order of the job.
 pub const GROUPS: [Group; 4] = [
     Group {
         title: "The pair",
@@ -67,18 +67,18 @@ pub const GROUPS: [Group; 4] = [
     },
 ];
 
-/// Options that the desk sets itself, or that mean nothing in it.
+/// Options that the desk sets itself or that are meaningless in it.
 const NOT_ASKED: [&str; 7] = ["out", "force", "json", "npy", "portable", "help", "version"];
 
-/// All questions, each with its form.
+/// The forms of all questions.
 pub struct Questions(Vec<Question>);
 
-/// One question with its form.
+/// The form of one question.
 pub struct Question {
-    /// The command.
+    /// Name of the command.
     pub command: String,
     pub title: &'static str,
-    /// What it does, as the command's help says it.
+    /// What the command does, from its help.
     pub about: String,
     pub follows: bool,
     /// Whether the command writes files.
@@ -86,40 +86,40 @@ pub struct Question {
     pub fields: Vec<Field>,
 }
 
-/// One field of a form.
+/// A field of a form.
 pub struct Field {
-    /// Its name in the form.
+    /// Name of the field in the form.
     pub id: String,
-    /// The option with its hyphens; `None` for a positional argument.
+    /// The option with its hyphens. `None` for a positional argument.
     option: Option<String>,
     pub label: String,
     pub help: String,
     pub needed: bool,
-    /// Whether the file may be one that is not there yet.
+    /// Whether the file may be one that does not exist yet.
     pub may_be_new: bool,
     pub input: Input,
 }
 
-/// What is filled in.
+/// How a field is filled in.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Input {
-    /// One file of the folder.
+    /// A single file of the folder.
     File { suits: Suits },
-    /// One or more files.
+    /// One or more files of the folder.
     Files { suits: Suits },
-    /// The name of a file to be written.
+    /// The name of a file to write.
     NewFile,
     /// Yes or no.
     Switch,
-    /// One of several words, with the help of each.
+    /// One of several words, each with its help.
     Choice(Vec<(String, String)>),
-    /// Any number of texts, each on a line of its own.
+    /// Any number of texts, one on each line.
     Lines,
-    /// Anything that can be typed; `shown` is the placeholder: the default, else the value's name.
+    /// A single line of text. `shown` is the placeholder: the default value, or else the name of the value.
     Text { shown: String },
 }
 
-/// Which files are offered first.
+/// Which kinds of files a field offers first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Suits {
     Spec,
@@ -148,7 +148,7 @@ impl Suits {
         }
     }
 
-    /// Whether a file of this kind is meant.
+    /// Whether a file of this kind suits the field.
     pub fn suit(self, kind: &Kind) -> bool {
         match self {
             Self::Spec => matches!(kind, Kind::Spec(_)),
@@ -164,26 +164,26 @@ impl Suits {
     }
 }
 
-/// What a form says.
+/// A filled form: names of fields with their values.
 pub type Filled = [(String, String)];
 
-/// A form that cannot be made a command.
+/// A filled form from which no command can be made.
 #[derive(Debug, PartialEq, Eq)]
 pub struct Misfilled {
-    /// The field.
+    /// Label of the field that is wrong.
     pub label: String,
     /// What is wrong, as a sentence.
     pub reason: String,
 }
 
-/// A command made from a form.
+/// A command made from a filled form.
 #[derive(Debug, PartialEq, Eq)]
 pub struct Call {
-    /// The words after the program's name, without where the files go.
+    /// The arguments after the program's name, without `--out`.
     pub words: Vec<String>,
-    /// The files that it reads.
+    /// Files that the command reads.
     pub reads: Vec<Name>,
-    /// The register that it may add to.
+    /// The register that the command may add to.
     pub register: Option<Name>,
 }
 
@@ -198,7 +198,7 @@ impl Questions {
         )
     }
 
-    /// Whether a field of this name chooses a file in any form.
+    /// Whether any form has a field of this name that chooses files.
     pub fn is_file(&self, id: &str) -> bool {
         self.0.iter().flat_map(|question| &question.fields).any(|field| field.id == id && field.is_file())
     }
@@ -224,7 +224,7 @@ impl Question {
         }
     }
 
-    /// The command of a filled form.
+    /// Makes the command from a filled form.
     pub fn call(&self, filled: &Filled) -> Result<Call, Misfilled> {
         let mut call = Call { words: vec![self.command.clone()], reads: Vec::new(), register: None };
         let (placed, options): (Vec<&Field>, Vec<&Field>) =
@@ -251,7 +251,7 @@ impl Field {
         }
     }
 
-    /// Whether it chooses files of the folder.
+    /// Whether the field chooses files of the folder.
     pub fn is_file(&self) -> bool {
         matches!(self.input, Input::File { .. } | Input::Files { .. })
     }
@@ -264,7 +264,7 @@ impl Field {
         });
         let mut said: Vec<&str> = Vec::new();
         for value in values.map(str::trim).filter(|value| !value.is_empty()) {
-            // A file that is chosen twice is one file.
+            // A file that is chosen twice counts once.
             if self.is_file() && said.contains(&value) {
                 continue;
             }
@@ -299,10 +299,10 @@ impl Field {
     }
 }
 
-/// Most entries of one field.
+/// Largest number of entries in a field.
 const MOST_VALUES: usize = 200;
 
-/// Whether the command of a filled form adds to the register that it names; others only read it.
+/// Whether the command of a filled form adds to the register that it names. The other commands only read it.
 fn adds_to_register(command: &str, filled: &Filled) -> bool {
     let is_filled = |ids: &[&str]| {
         filled.iter().any(|(id, value)| ids.contains(&id.as_str()) && !value.trim().is_empty())
@@ -350,7 +350,7 @@ fn capitalised(text: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
-/// A help of the command line as a form says it: an option goes by the name of its field, a command by its title.
+/// Help of the command line reworded for a form: options are called by their fields' labels, commands by their titles.
 fn in_a_form(help: &str) -> String {
     let said = help
         .replace("may be given several times", "each on a line of its own")
@@ -363,14 +363,14 @@ fn in_a_form(help: &str) -> String {
     parts.collect()
 }
 
-/// The title of a command, whatever options stand behind it.
+/// The title of a command; options after the command's name are ignored.
 fn title_of(command: &str) -> Option<&'static str> {
     let first = command.split(' ').next()?;
     let mut titled = GROUPS.iter().flat_map(|group| group.questions);
     titled.find(|titled| titled.command == first).map(|titled| titled.title)
 }
 
-/// Each option of a text as the label of its field.
+/// A text with each option replaced by its field's label.
 fn without_hyphens(text: &str) -> String {
     let mut parts = text.split("--");
     let mut said = parts.next().unwrap_or_default().to_owned();
@@ -382,7 +382,7 @@ fn without_hyphens(text: &str) -> String {
     said
 }
 
-/// The command as one would type it, each word quoted where a shell needs it.
+/// The command as a user would type it, with words quoted where a shell needs it.
 pub fn typed(words: &[String]) -> String {
     let plain = |word: &str| {
         !word.is_empty()
@@ -422,7 +422,8 @@ mod tests {
 
     #[test]
     fn what_is_typed_freely_is_no_path() {
-        // The kinds of values that are typed. A new one is looked at before it is added: a path belongs to a file's field.
+        // The kinds of values that are typed. Check that a new one is no path before adding it here: a path belongs in
+        // a field for files.
         let kinds = [
             "ANGLE",
             "BUILDS",
@@ -460,7 +461,7 @@ mod tests {
             let is_file = |it: &&Field| matches!(it.input, Input::File { .. } | Input::Files { .. });
             let files = question.fields.iter().filter(is_file).count();
             assert_eq!(files == 0, question.command == "wires", "{}", question.command);
-            // Help that speaks of the command line helps nobody in a form.
+            // Help that mentions options of the command line is no use in a form.
             for field in &question.fields {
                 assert!(!field.help.contains("--"), "{} {}: {}", question.command, field.id, field.help);
             }
@@ -525,7 +526,7 @@ mod tests {
             assert!(call("sheet", &[("spec", path)]).is_err(), "{path}");
             assert!(call("size", &[("wanted", "w.json"), ("write", path)]).is_err(), "{path}");
         }
-        // What the desk sets itself is not taken from a form.
+        // Options that the desk sets itself are not taken from a form.
         let made =
             call("map", &[("spec", "a.json"), ("out", "/tmp"), ("force", "on"), ("json", "on")]).unwrap();
         assert_eq!(made.words, ["map", "a.json"]);

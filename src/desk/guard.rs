@@ -1,9 +1,10 @@
-//! Which requests are answered. A server on this machine can be reached by every page that its user visits.
+//! Decides which requests are answered. This matters because every web page that the user visits can reach a server on
+//! this machine.
 //!
-//! A request must name exactly this host and port (a foreign name that was made to point here does not). It must come
-//! from the desk's own pages or from the user's hand, as the browser says in `Sec-Fetch-Site` and `Origin`. It must bring
-//! the cookie that the one-time token was exchanged for, and, since cookies are shared by all ports of a machine, data and
-//! changes also need the token that only the desk's own pages carry.
+//! A request must name exactly this host and port; a foreign host name that resolves to this machine does not. It must
+//! come from the desk's own pages or from the user directly, as the browser states in `Sec-Fetch-Site` and `Origin`. It
+//! must carry the cookie that was given for the one-time token. All ports of a machine share cookies, so requests for
+//! data and changes must also carry the token that only the desk's own pages have.
 
 use super::refusal::refusal;
 use super::session::{PAGE_HEADER, Session};
@@ -15,14 +16,14 @@ use axum::middleware::Next;
 use axum::response::Response;
 use std::sync::Arc;
 
-/// What kind of place a request is for.
+/// What kind of address a request is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Place {
-    /// Where the token is exchanged.
+    /// The address at which the one-time token is exchanged for the cookie.
     Entrance,
     /// A page, or something that a page shows.
     Page,
-    /// Data of a page, and everything that changes something.
+    /// Data for a page, and everything that makes a change.
     Data,
 }
 
@@ -36,7 +37,7 @@ impl Place {
     }
 }
 
-/// Answers a request that may be answered; any other gets a status and one sentence.
+/// Passes a permitted request on. Any other gets an error status and one sentence.
 pub async fn check(Shared(state): Shared<Arc<State>>, request: Request, next: Next) -> Response {
     match refused(&state.session, &request) {
         Some((status, reason)) => refusal(status, reason),
@@ -72,14 +73,15 @@ fn refused(session: &Session, request: &Request) -> Option<(StatusCode, &'static
     None
 }
 
-/// Whether a header is there once, with this value.
+/// Whether a header occurs exactly once and has this value.
 fn is_only(headers: &HeaderMap, name: &str, value: &str) -> bool {
     let mut values = headers.get_all(name).iter();
     values.next().is_some_and(|found| found.as_bytes() == value.as_bytes()) && values.next().is_none()
 }
 
-/// What the browser says about the page that asks. Programs that are no browser say nothing, and have no other page's
-/// cookies. A top navigation from elsewhere may reach a page; the cookie, which is strict, does not come with it.
+/// Whether the request comes from this desk's own pages, as far as the browser says. A program that is no browser sends
+/// no such header; it also has no other site's cookies. A navigation from another site may reach a page, but the strict
+/// cookie is not sent with it.
 fn comes_from_here(headers: &HeaderMap, place: Place, method: &Method) -> bool {
     let said = |name: &str| headers.get(name).map(|value| value.as_bytes());
     match said("sec-fetch-site") {

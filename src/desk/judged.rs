@@ -1,4 +1,4 @@
-//! A document that people write, as it stands: what it is meant to be, whether it is right, and what is wrong with it.
+//! Checks a document that people write: what kind it is, whether it is right, and what is wrong with it.
 
 use coilwright::error::ProblemRecord;
 use coilwright::files::spec::{self, CheckedDocument};
@@ -6,22 +6,22 @@ use coilwright::pair::Bench;
 use coilwright::questions::compare::why_impossible;
 use coilwright::{Document, Error};
 
-/// The longest title that is shown, in characters.
+/// Longest title that is shown, in characters.
 const LONGEST_TITLE: usize = 120;
-/// Problems shown at most.
+/// Largest number of problems that are shown.
 const MOST_PROBLEMS: usize = 50;
 
-/// What is found of a text.
+/// The result of checking a text.
 pub struct Judged {
-    /// What it is meant to be; a spec where its keys do not tell.
+    /// The kind of document. A text whose keys do not tell counts as a spec.
     pub kind: Document,
-    /// Its title, where it can be read.
+    /// The title. `None` if it cannot be read.
     pub title: Option<String>,
-    /// Whether it is right.
+    /// Whether the document is right.
     pub standing: Standing,
-    /// What is wrong or doubtful, each with its place: the first of them.
+    /// The first problems and warnings, each with its place.
     pub problems: Vec<ProblemRecord>,
-    /// The pair, where it is a spec that is right.
+    /// The pair. `None` unless the document is a correct spec.
     pub bench: Option<Box<Bench>>,
 }
 
@@ -29,14 +29,14 @@ pub struct Judged {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Standing {
     Right,
-    /// A spec that is not finished, as a quote may be.
+    /// A spec with gaps, such as a quote.
     Unfinished,
-    /// What is wrong, in one line.
+    /// It is wrong; the text says why in one line.
     Wrong(String),
 }
 
 impl Judged {
-    /// Looks at a text; `name` stands for the file in messages.
+    /// Checks a text. `name` is the file's name in messages.
     pub fn of(name: &str, text: &str) -> Self {
         let kind = spec::document_kind(text).unwrap_or(Document::Spec);
         let right = |title: String, problems, bench| Self {
@@ -63,7 +63,8 @@ impl Judged {
 
     fn wrong(kind: Document, name: &str, text: &str, error: &Error) -> Self {
         let quote = (kind == Document::Spec).then(|| spec::quote_from_text(name, text).ok()).flatten();
-        // A whole spec that is wrong is no unfinished quote, and one that no pair fits is wrong whatever it lacks.
+        // A complete spec with errors is not an unfinished quote. A quote that no pair can meet is wrong, whatever it
+        // lacks.
         let standing = match quote.filter(|quote| !quote.gaps.is_empty()) {
             None => Standing::Wrong(error.to_string()),
             Some(quote) => match why_impossible(&quote) {
@@ -92,7 +93,7 @@ fn title_in(text: &str) -> Option<String> {
     Some(brief(keys.get("title")?.as_str()?))
 }
 
-/// A title as lists show it.
+/// A title shortened for lists.
 fn brief(title: &str) -> String {
     match title.char_indices().nth(LONGEST_TITLE) {
         Some((end, _)) => format!("{}…", &title[..end]),

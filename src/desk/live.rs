@@ -1,4 +1,4 @@
-//! A spec as it is being changed: its picture and its numbers, at once.
+//! The picture, data sheet and beam of a spec while it is being edited.
 
 use coilwright::pair::Bench;
 use coilwright::physics::beam::{BeamBench, Setting};
@@ -11,20 +11,22 @@ use coilwright::questions::sheet;
 use coilwright::units::{Dimension, fixed, parse, unit};
 use serde_json::{Value, json};
 
-/// What the picture of a map shows, for who cannot see it.
+/// Description of the map's picture, for readers who cannot see it.
 pub const MAP_SHOWS: &str = "the pair in section, with the uniformity of its field";
-/// The gun voltage of a bench that states none, and the current where none can be told.
+/// Gun voltage and current to start with if the spec does not suggest any.
 const USUAL_VOLT: f64 = 200.0;
 const USUAL_AMPERE: f64 = 1.0;
 
-/// A picture as an SVG, and where it shows which part of the bench.
+/// A picture as SVG, and which part of the bench it shows where.
 pub struct Drawn {
     pub svg: String,
-    /// Width and height of the sheet, the plot on it, what runs right and up, and from where to where in metres.
+    /// JSON with the size of the sheet, the plot on it, the directions that run right and up, and their ranges in
+    /// metres.
     pub layout: Value,
 }
 
-/// The pair in section, with the uniformity of its field; `None` where the bench lacks what it needs.
+/// The pair in section with the uniformity of its field. `None` if there is no map, for example because the coils
+/// cancel.
 pub fn map_of(bench: &Bench) -> Option<Drawn> {
     let assembly = Assembly::of(bench);
     let map = field_map(bench, &assembly, &Request { is_coarse: true, ..Request::default() }).ok()?;
@@ -39,12 +41,12 @@ pub fn map_of(bench: &Bench) -> Option<Drawn> {
     Some(Drawn { svg: picture(&map, Plane::Axial, bench, &assembly).svg(), layout })
 }
 
-/// The data sheet as text, or why there is none.
+/// The data sheet as text, or the reason why there is none.
 pub fn sheet_of(bench: &Bench) -> String {
     sheet::sheet(bench, None).map_or_else(|error| error.to_string(), |record| sheet::words::text(&record))
 }
 
-/// How the beam is set, in the words of a form.
+/// The setting of the beam, as typed in a form.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Set {
     pub gun_voltage: String,
@@ -52,7 +54,7 @@ pub struct Set {
     pub gun_tilt: String,
 }
 
-/// A setting that cannot be read: its field, and what is wrong.
+/// A field of the setting that cannot be read, and why.
 #[derive(Debug, PartialEq, Eq)]
 pub struct Misset {
     pub field: &'static str,
@@ -60,8 +62,7 @@ pub struct Misset {
 }
 
 impl Set {
-    /// A setting to begin with: the middle of the gun voltages, and about the current that bends the beam to the middle of its
-    /// radii.
+    /// A setting to start with: the middle of the gun voltages, and about the current for the middle of the beam radii.
     pub fn usual(bench: &Bench) -> Self {
         let tube = bench.tube.as_ref();
         let middle = |range: Option<[f64; 2]>| range.map(|[least, most]| 0.5 * (least + most));
@@ -69,7 +70,7 @@ impl Set {
         let setting = Setting { gun_voltage_volt, current_ampere: USUAL_AMPERE, gun_tilt_rad: 0.0 };
         let radius_m = middle(tube.and_then(|tube| tube.beam_radius_m));
         let at_usual_m = followed(bench, &setting).and_then(|orbit| orbit.uniform_field_radius_m);
-        // The radius is as the reciprocal of the current.
+        // The radius is inversely proportional to the current.
         let ratio = at_usual_m.zip(radius_m).map_or(1.0, |(at_usual_m, wanted_m)| at_usual_m / wanted_m);
         Self {
             gun_voltage: fixed(gun_voltage_volt, unit::VOLT, 0),
@@ -96,7 +97,8 @@ fn followed(bench: &Bench, setting: &Setting) -> Option<Orbit> {
     orbit(&beams, setting, 1, None).ok()
 }
 
-/// The beam at a setting: its picture as an SVG, and the page about it; empty with the reason where the bench makes no beam.
+/// The beam at a setting: its picture as SVG, and the text page about it. If the bench makes no beam, the picture is
+/// empty and the text gives the reason.
 pub fn beam_of(bench: &Bench, set: &Set) -> Result<(String, String), Misset> {
     let setting = set.read()?;
     let followed = BeamBench::prepare(bench, None).and_then(|beams| {
@@ -126,7 +128,7 @@ mod tests {
         let set = Set::usual(&bench);
         assert_eq!((set.gun_voltage.as_str(), set.gun_tilt.as_str()), ("200 V", "0 deg"));
         let orbit = followed(&bench, &set.read().unwrap()).unwrap();
-        // From 26 mm to 50 mm.
+        // The beam radii are 26 mm to 50 mm.
         assert!((orbit.read_radius_m.unwrap() - 0.038).abs() < 0.001, "{:?}", orbit.read_radius_m);
     }
 

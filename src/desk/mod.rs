@@ -1,14 +1,14 @@
-//! `desk`: the program in a browser window, on this machine only.
+//! `desk`: the program in a browser window, for the user of this machine only.
 //!
-//! A page asks, the program itself answers: what a form says becomes the words of a command, the command runs as a
-//! process of its own in a folder of its own, and its sentences, pictures and files are shown. So nothing is computed or
-//! worded twice, a run can be stopped at any time, and none can take the desk down with it.
+//! A filled form becomes the words of a command. The command runs as a separate process in a folder of its own, and the
+//! pages show the text, pictures and files that it produces. So nothing is computed or worded a second time, a run can
+//! be stopped at any time, and a crashing run does not stop the desk.
 //!
-//! - [`guard`]: which requests are answered at all.
-//! - [`folder`]: the one folder whose files are seen, and how they are read and written.
-//! - [`forms`]: from the command line's own definitions to forms, and from a filled form to a command.
+//! - [`guard`]: decides which requests are answered.
+//! - [`folder`]: the one folder whose files are visible, and how they are read and written.
+//! - [`forms`]: forms made from the definitions of the command line, and commands made from filled forms.
 //! - [`runs`]: the processes, their progress and their files.
-//! - [`pages`]: what is shown.
+//! - [`pages`]: the pages.
 
 mod address;
 mod document_form;
@@ -43,32 +43,32 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use tokio::sync::{Notify, Semaphore};
 
-/// Answers that take processor time made at the same time.
+/// Number of processor-heavy answers that are made at the same time.
 const TURNS_AT_ONCE: usize = 2;
 
-/// What the desk is asked to do.
+/// The settings of a desk.
 pub struct Desk {
-    /// The folder whose files it shows.
+    /// The folder whose files are visible.
     pub folder: PathBuf,
-    /// The port; any free one without.
+    /// The port. `None` for any free one.
     pub port: Option<u16>,
-    /// The page to begin with, without its leading slash.
+    /// The page to open first, without its leading slash.
     pub open: Option<String>,
-    /// Whether a browser is started.
+    /// Whether to start a browser.
     pub browser: bool,
     /// The definitions of the command line.
     pub commands: clap::Command,
-    /// How the desk hears that the program is asked to end.
+    /// Registers what to do when the program is asked to end.
     pub ending: Ending,
 }
 
-/// Hands the desk's own way of ending to whoever hears the signals.
+/// A function that takes the desk's way of ending and calls it on a signal.
 pub type Ending = fn(Box<dyn Fn() + Send + Sync>);
 
 /// Serves until the program is asked to end.
 ///
 /// # Errors
-/// The folder cannot be opened, the port is taken, or the system refuses what a server needs.
+/// If the folder cannot be opened, the port is taken, or the system refuses what a server needs.
 pub fn serve(desk: Desk) -> Result<()> {
     let folder = Folder::open(&desk.folder)?;
     let asked = (Ipv4Addr::LOCALHOST, desk.port.unwrap_or(0));
@@ -87,7 +87,8 @@ pub fn serve(desk: Desk) -> Result<()> {
         turns: Arc::new(Semaphore::new(TURNS_AT_ONCE)),
         end: Notify::new(),
     });
-    // What hears the signals lives as long as the program, and must not keep the desk's work from being removed.
+    // The signal handler lives as long as the program. It must not keep the state alive, or the desk's work would not
+    // be removed.
     let ended = Arc::downgrade(&state);
     (desk.ending)(Box::new(move || {
         if let Some(state) = ended.upgrade() {
@@ -104,7 +105,7 @@ pub fn serve(desk: Desk) -> Result<()> {
     served
 }
 
-/// The address is the first line, for scripts and for people whose browser does not open.
+/// Prints the address as the first line, for scripts and for users whose browser does not open.
 fn announce(address: &str) -> Result<()> {
     let mut stdout = std::io::stdout().lock();
     let written = writeln!(stdout, "{address}").and_then(|()| stdout.flush());

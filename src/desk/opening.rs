@@ -1,4 +1,4 @@
-//! How the desk comes to the screen: the browser, and an entry for the system's menu.
+//! Brings the desk to the screen: opens the browser, and writes an entry for the system's menu.
 
 use super::folder::Folder;
 use coilwright::error::said_by_system;
@@ -9,8 +9,8 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use tempfile::TempDir;
 
-/// Opens the address in the user's browser. It is handed over in a file that only the user can read, because the words
-/// of a process can be read by everybody on the machine. What is returned holds that file until it is dropped.
+/// Opens the address in the user's browser. The address is passed in a file that only the user can read, because
+/// everybody on the machine can read the arguments of a process. The file exists until the returned folder is dropped.
 pub fn open(address: &str) -> Option<TempDir> {
     let folder = tempfile::Builder::new().prefix("coilwright-desk-open-").tempdir().ok()?;
     let page = folder.path().join("open.html");
@@ -48,7 +48,7 @@ fn write_for_user(path: &Path, text: &str) -> std::io::Result<()> {
     options.open(path)?.write_all(text.as_bytes())
 }
 
-/// The entry of the system's menu that opens the desk on a folder (Desktop Entry Specification 1.5).
+/// The menu entry that opens the desk on a folder (Desktop Entry Specification 1.5).
 fn desktop_entry(program: &Path, folder: &Path) -> String {
     format!(
         "[Desktop Entry]\nType=Application\nVersion=1.0\nName=Coilwright desk\n\
@@ -59,7 +59,7 @@ fn desktop_entry(program: &Path, folder: &Path) -> String {
     )
 }
 
-/// A path as one argument of `Exec`: in double quotes, with what is special there escaped, and `%` doubled.
+/// A path as one argument of `Exec`: in double quotes, with special characters escaped and `%` doubled.
 fn argument(path: &Path) -> String {
     let mut out = String::from("\"");
     for character in path.to_string_lossy().chars() {
@@ -73,10 +73,10 @@ fn argument(path: &Path) -> String {
     out + "\""
 }
 
-/// Writes the entry where the system's menu finds it; its path.
+/// Writes the menu entry where the system finds it. Returns its path.
 ///
 /// # Errors
-/// There is no home, one is there already, or it cannot be written.
+/// If there is no home folder, if the entry exists already, or if it cannot be written.
 pub fn write_desktop_entry(folder: &Path) -> Result<PathBuf> {
     let said = |path: &Path, error: std::io::Error| Error::Write {
         path: path.to_owned(),

@@ -1,19 +1,20 @@
-//! Who is at the other end of a connection: another user of the same machine is not served, whatever he brings.
+//! Finds out who is at the other end of a connection. Another user of the same machine is not served, whatever cookie
+//! or token the request carries.
 //!
-//! Cookies are sent to every port of a machine, so a server of another user could be handed this desk's. On Linux the
-//! system tells whose socket the other end is; elsewhere that is not known here.
+//! Browsers send cookies to every port of a machine, so another user's server could receive this desk's cookie. Linux
+//! tells which user owns the socket at the other end; on other systems this is not checked.
 
 use std::net::{SocketAddr, SocketAddrV4};
 
-/// The tables of the system's connections, of the older and of the newer addresses: a socket of the newer kind may speak to an
-/// older address.
+/// The system's tables of IPv4 and IPv6 connections. An IPv6 socket may talk to an IPv4 address.
 #[cfg(target_os = "linux")]
 const TABLE: &str = "/proc/net/tcp";
 #[cfg(target_os = "linux")]
 const NEWER_TABLE: &str = "/proc/net/tcp6";
 
-/// Whether the other end of a connection from `from` to `to` is a program of the user who runs the desk. Where the system tells
-/// of no connections, it is taken for one; where it tells of this end and not of the other, it is not.
+/// Whether the program at the other end of a connection from `from` to `to` belongs to the user who runs the desk. If
+/// the system lists no connections, it is assumed to. If the system lists this end but not the other, it is assumed not
+/// to.
 #[cfg(target_os = "linux")]
 pub fn is_of_this_user(from: SocketAddr, to: SocketAddr) -> bool {
     let (SocketAddr::V4(from), SocketAddr::V4(to)) = (from, to) else { return false };
@@ -26,17 +27,17 @@ pub fn is_of_this_user(from: SocketAddr, to: SocketAddr) -> bool {
     }
 }
 
-/// The same where the system does not say.
+/// The same on systems that do not tell: always true.
 #[cfg(not(target_os = "linux"))]
 pub fn is_of_this_user(_from: SocketAddr, _to: SocketAddr) -> bool {
     true
 }
 
-/// The user of the socket that is bound to `from` and connected to `to`; `None` where it is not in the table.
+/// The user who owns the socket bound to `from` and connected to `to`. `None` if it is not in the table.
 ///
-/// Columns as in proc_pid_net(5): number, local address, remote address, state, queues, timer, retransmits, user. An
-/// address is the four bytes in the machine's own order and the port, in hexadecimal; a newer address has four such words,
-/// and one that stands for an older has it in the last.
+/// The columns are those of proc_pid_net(5): number, local address, remote address, state, queues, timer, retransmits,
+/// user. An IPv4 address is its four bytes in native byte order, followed by the port, all in hexadecimal. An IPv6
+/// address has four such words; one that maps an IPv4 address has it in the last word.
 #[cfg(any(target_os = "linux", test))]
 fn owner(table: &str, from: SocketAddrV4, to: SocketAddrV4) -> Option<u32> {
     let written = |address: SocketAddrV4| {
@@ -61,7 +62,7 @@ mod tests {
     #[cfg(target_endian = "little")]
     #[test]
     fn the_owner_of_a_socket_is_read_from_the_systems_table() {
-        // Two lines as the system writes them, of a connection from port 43690 to 48059 of 127.0.0.1.
+        // A table as Linux writes it, with both ends of a connection of 127.0.0.1 from port 43690 to port 48059.
         let table = "  sl  local_address rem_address   st tx_queue rx_queue tr tm->when retrnsmt   uid  timeout inode\n\
                      0: 0100007F:BBBB 00000000:0000 0A 00000000:00000000 00:00000000 00000000     0        0 1 1\n\
                      1: 0100007F:AAAA 0100007F:BBBB 01 00000000:00000000 00:00000000 00000000  1007        0 2 1\n\

@@ -1,28 +1,28 @@
-//! Progress in lines: how a run tells the desk how far it is.
+//! Progress as lines of text, by which a run tells the desk how far it is.
 
-/// The variable that makes the program tell its progress so.
+/// Environment variable that makes the program report its progress in such lines.
 pub const VARIABLE: &str = "COILWRIGHT_PROGRESS_LINES";
-/// How such a line begins.
+/// Start of a progress line.
 const MARK: &str = "progress\t";
 
-/// Steps done and to be done.
+/// Progress of a run.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Progress {
     /// Steps done.
     pub done: u64,
-    /// Steps in all.
+    /// Total number of steps.
     pub of: u64,
-    /// What is done, such as "mapping points".
+    /// What is being done, such as "mapping points".
     pub doing: String,
 }
 
 impl Progress {
-    /// The line that tells it.
+    /// The line that reports this progress.
     pub fn line(&self) -> String {
         format!("{MARK}{}\t{}\t{}", self.done, self.of, self.doing)
     }
 
-    /// What a line tells; `None` if it tells something else.
+    /// The progress that a line reports. `None` if it is another kind of line.
     pub fn said(line: &str) -> Option<Self> {
         let mut parts = line.strip_prefix(MARK)?.splitn(3, '\t');
         let done = parts.next()?.parse().ok()?;

@@ -1,10 +1,10 @@
-//! What is not answered.
+//! Answers that refuse a request.
 
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use coilwright::paper::markup::escaped;
 
-/// One sentence with a status: what was asked is not done.
+/// An error status with one sentence.
 pub fn refusal(status: StatusCode, reason: &str) -> Response {
     let body = format!(
         "<!doctype html><html lang=\"en\"><title>Not done</title><p role=\"alert\">{}</p></html>\n",

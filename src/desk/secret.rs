@@ -1,17 +1,17 @@
-//! Secrets: 128 bits from the system, compared in constant time.
+//! Secrets of 128 random bits from the system, and their comparison in constant time.
 
 use coilwright::{Error, Result};
 use sha2::{Digest, Sha256};
 
-/// 128 random bits.
+/// A secret of 128 random bits.
 #[derive(Clone, PartialEq, Eq)]
 pub struct Secret([u8; 16]);
 
 impl Secret {
-    /// New bits.
+    /// Makes a new secret.
     ///
     /// # Errors
-    /// The system gives none.
+    /// If the system supplies no random numbers.
     pub fn new() -> Result<Self> {
         let mut bits = [0; 16];
         getrandom::fill(&mut bits).map_err(|_| Error::Usage {
@@ -22,12 +22,12 @@ impl Secret {
         Ok(Self(bits))
     }
 
-    /// As 32 hex digits.
+    /// The secret as 32 hexadecimal digits.
     pub fn text(&self) -> String {
         hex(&self.0)
     }
 
-    /// A proof that `message` was written by whoever knows the secret: the first 128 bits of HMAC-SHA-256 (RFC 2104).
+    /// Proof that whoever wrote `message` knows the secret: the first 128 bits of HMAC-SHA-256 (RFC 2104).
     pub fn proof(&self, message: &str) -> String {
         let padded = |with: u8| {
             let mut block = [with; 64];
@@ -44,7 +44,7 @@ fn hex(bytes: &[u8]) -> String {
     bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
-/// Whether two texts are equal, in a time that tells nothing about where they differ.
+/// Whether two texts are equal. The time taken does not reveal where they differ.
 pub fn same(one: &str, other: &str) -> bool {
     one.len() == other.len() && one.bytes().zip(other.bytes()).fold(0, |seen, (a, b)| seen | (a ^ b)) == 0
 }
@@ -55,7 +55,7 @@ mod tests {
 
     #[test]
     fn the_proof_is_hmac_sha_256() {
-        // Python's hmac module:
+        // From Python's hmac module:
         // hmac.new(bytes(range(16)), b"desk", "sha256").hexdigest()[:32]
         let mut bits = [0; 16];
         (0..16).for_each(|place| bits[place as usize] = place);

@@ -1,4 +1,4 @@
-//! Connections: how many, how long they may take, and how they end.
+//! The connections: how many there may be, how long they may take, and how they end.
 
 use super::refusal::refusal;
 use super::state::State;
@@ -21,24 +21,26 @@ use tokio::sync::Semaphore;
 use tokio::task::JoinSet;
 use tokio_io_timeout::TimeoutStream;
 
-/// Connections at the same time; more wait.
+/// Largest number of simultaneous connections; further ones wait.
 const MOST_CONNECTIONS: usize = 256;
-/// A client that is slower with its headers is left.
+/// A client that takes longer than this to send its headers is dropped.
 const HEADERS_WITHIN: Duration = Duration::from_secs(10);
-/// A request with its answer takes no longer, but for streams of progress.
+/// Longest time for a request and its answer, except for streams of progress.
 const ANSWER_WITHIN: Duration = Duration::from_secs(60);
-/// A client that takes nothing of its answer for so long is left, so that it holds neither place nor memory.
+/// A client that accepts nothing of its answer for this long is dropped, so that it holds neither a connection nor
+/// memory.
 const TAKES_WITHIN: Duration = Duration::from_secs(20);
-/// What is under way when the desk ends is waited for so long.
+/// Longest wait for work in progress when the desk ends.
 const ENDS_WITHIN: Duration = Duration::from_secs(5);
-/// The longest body of a request, in bytes.
+/// Longest body of a request, in bytes.
 const LONGEST_BODY: usize = 16 << 20;
 
-/// What a page may load: the desk's own files; nothing inline, and nobody may frame it.
+/// The content security policy of the pages: they load only the desk's own files, nothing inline, and no other site may
+/// frame them.
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; connect-src 'self'; \
                       form-action 'self'; frame-src 'self'; frame-ancestors 'none'; base-uri 'none'";
 
-/// Answers on this listener until the state's end is told.
+/// Serves on this listener until the state is told to end.
 pub fn run(listener: TcpListener, state: Arc<State>) -> Result<()> {
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .worker_threads(2)
@@ -47,7 +49,7 @@ pub fn run(listener: TcpListener, state: Arc<State>) -> Result<()> {
         .map_err(|error| refused(&error))?;
     let served = runtime.block_on(serve(listener, Arc::clone(&state)));
     state.runs.stop_all();
-    // A write that is under way is finished; nothing else is waited for.
+    // A write in progress is completed; nothing else is waited for.
     runtime.shutdown_timeout(ENDS_WITHIN);
     state.runs.remove_all();
     served.map_err(|error| refused(&error))
@@ -60,7 +62,8 @@ async fn serve(listener: TcpListener, state: Arc<State>) -> std::io::Result<()> 
     let places = Arc::new(Semaphore::new(MOST_CONNECTIONS));
     let mut connections = JoinSet::new();
     loop {
-        // A connection that has no place yet is left to the system: it takes none of the files that a run or a write needs.
+        // A connection without a free place stays in the system's queue. It then uses no file handle that a run or a
+        // write needs.
         let accepted = async {
             let place = Arc::clone(&places).acquire_owned().await.map_err(std::io::Error::other)?;
             listener.accept().await.map(|(stream, from)| (stream, from, place))
@@ -76,7 +79,7 @@ async fn serve(listener: TcpListener, state: Arc<State>) -> std::io::Result<()> 
                         drop(place);
                     });
                 }
-                // No more files may be opened, or the client is gone: a moment later it may work.
+                // No further file can be opened, or the client is gone. It may work a moment later.
                 Err(_) => tokio::time::sleep(Duration::from_millis(50)).await,
             },
             Some(_) = connections.join_next() => {}
@@ -94,7 +97,7 @@ async fn answer(stream: TcpStream, router: Router) {
         .header_read_timeout(HEADERS_WITHIN)
         .max_buf_size(64 << 10)
         .serve_connection(TokioIo::new(Box::pin(stream)), service);
-    // A client that goes away, or that talks nonsense, is no concern of anybody else.
+    // A client that disconnects or sends nonsense affects nobody else.
     drop(connection.await);
 }
 
@@ -114,11 +117,11 @@ async fn in_time(request: Request, next: Next) -> Response {
     }
 }
 
-/// Headers that every answer bears; one that brought its own policy keeps it.
+/// Adds the headers that every answer has. An answer with a policy of its own keeps it.
 async fn with_headers(request: Request, next: Next) -> Response {
     let mut response = next.run(request).await;
     let headers = response.headers_mut();
-    // What runs made may be shown within the desk's own pages; those are shown nowhere else.
+    // Files made by runs may be framed by the desk's own pages. The pages themselves may be framed by none.
     let framed = if headers.contains_key(header::CONTENT_SECURITY_POLICY) { "SAMEORIGIN" } else { "DENY" };
     headers.entry(header::CONTENT_SECURITY_POLICY).or_insert(HeaderValue::from_static(POLICY));
     for (name, value) in [
@@ -134,7 +137,7 @@ async fn with_headers(request: Request, next: Next) -> Response {
     response
 }
 
-/// Something that a server needs is refused by the system.
+/// The error for something that a server needs and the system refuses.
 pub fn refused(error: &std::io::Error) -> Error {
     Error::Usage { message: format!("the desk cannot be served: {}", said_by_system(error)), hint: None }
 }

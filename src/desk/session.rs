@@ -1,4 +1,5 @@
-//! The secrets of one desk: the token that opens it once, the cookie that it is exchanged for, the tokens of its pages.
+//! The secrets of one desk: the one-time token that opens it, the cookie given for the token, and the tokens of its
+//! pages.
 
 use super::address::encoded;
 use super::secret::{Secret, same};
@@ -8,9 +9,9 @@ use coilwright::Result;
 use std::sync::{Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
-/// How long the token in the opened address is good for.
+/// How long the one-time token is valid.
 const ENTRANCE_IS_OPEN: Duration = Duration::from_secs(60);
-/// The header that carries a page's own token.
+/// Header that carries a page's token.
 pub const PAGE_HEADER: &str = "x-desk-page";
 
 /// The secrets of one desk.
@@ -22,13 +23,13 @@ pub struct Session {
 }
 
 impl Session {
-    /// New secrets for the desk on this port.
+    /// Makes new secrets for the desk on this port.
     pub fn new(port: u16) -> Result<Self> {
         let entrance = Mutex::new(Some((Secret::new()?, Instant::now())));
         Ok(Self { port, entrance, cookie: Secret::new()?, pages: Secret::new()? })
     }
 
-    /// The address to open, with its token.
+    /// The address to open, with the one-time token.
     pub fn entrance(&self, page: Option<&str>) -> Result<String> {
         let entrance = self.entrance.lock().unwrap_or_else(PoisonError::into_inner);
         let token = entrance.as_ref().map(|(token, _)| token.text()).unwrap_or_default();
@@ -36,7 +37,7 @@ impl Session {
         Ok(format!("http://{}/open?token={token}{page}", self.host()))
     }
 
-    /// Takes the one-time token: right once, and in time.
+    /// Uses up the one-time token. True if it is right, unused and still valid.
     pub fn enter(&self, token: &str) -> bool {
         let mut entrance = self.entrance.lock().unwrap_or_else(PoisonError::into_inner);
         let right = entrance
@@ -48,18 +49,19 @@ impl Session {
         right
     }
 
-    /// The cookie for whoever has entered. Its name has the port, because all ports of a machine share cookies.
+    /// The cookie for a browser that has entered. Its name contains the port, because all ports of a machine share
+    /// cookies.
     pub fn cookie(&self) -> String {
         format!("{}={}; HttpOnly; SameSite=Strict; Path=/", self.cookie_name(), self.cookie.text())
     }
 
-    /// A token for one page: a number and the proof that it was given out here.
+    /// A token for one page: a random number, and the proof that it was issued here.
     pub fn page_token(&self) -> Result<String> {
         let number = Secret::new()?.text();
         Ok(format!("{number}.{}", self.pages.proof(&number)))
     }
 
-    /// Whether a token is one of this desk's pages.
+    /// Whether a token was issued for one of this desk's pages.
     pub fn is_page_token(&self, token: &str) -> bool {
         token.split_once('.').is_some_and(|(number, proof)| same(&self.pages.proof(number), proof))
     }
@@ -68,12 +70,12 @@ impl Session {
         format!("desk-{}", self.port)
     }
 
-    /// The host that requests must name.
+    /// Host and port that requests must name.
     pub fn host(&self) -> String {
         format!("127.0.0.1:{}", self.port)
     }
 
-    /// Whether the cookie was brought.
+    /// Whether a request carries the cookie.
     pub fn has_cookie(&self, headers: &HeaderMap) -> bool {
         let wanted = self.cookie.text();
         let name = self.cookie_name();

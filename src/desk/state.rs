@@ -1,4 +1,4 @@
-//! What every request can reach.
+//! The state that every request can reach.
 
 use super::folder::Folder;
 use super::forms::Questions;
@@ -7,14 +7,14 @@ use super::session::Session;
 use std::sync::Arc;
 use tokio::sync::{Notify, Semaphore};
 
-/// The desk as it is while it serves.
+/// The state of a desk while it serves.
 pub struct State {
     pub folder: Arc<Folder>,
     pub session: Session,
     pub questions: Questions,
     pub runs: Runs,
-    /// Turns to make an answer that takes processor time.
+    /// Permits for making processor-heavy answers.
     pub turns: Arc<Semaphore>,
-    /// Told when the desk is asked to end.
+    /// Notified when the desk is asked to end.
     pub end: Notify,
 }

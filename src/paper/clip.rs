@@ -2,7 +2,7 @@
 
 use super::mark::{Place, Rect};
 
-/// The parts of a line inside a rectangle.
+/// The pieces of a line inside a rectangle.
 pub(super) fn clipped(points: &[Place], rect: Rect) -> Vec<Vec<Place>> {
     let mut pieces: Vec<Vec<Place>> = Vec::new();
     for pair in points.windows(2) {
@@ -15,7 +15,7 @@ pub(super) fn clipped(points: &[Place], rect: Rect) -> Vec<Vec<Place>> {
     pieces
 }
 
-/// The part of a segment inside a rectangle (Liang and Barsky's four half-planes).
+/// The part of a segment inside a rectangle, by the method of Liang and Barsky. `None` if there is none.
 fn clipped_segment(from: Place, to: Place, rect: Rect) -> Option<[Place; 2]> {
     if !from.iter().chain(&to).all(|c| c.is_finite()) {
         return None;

@@ -1,11 +1,11 @@
-//! A colour.
+//! Colours with opacity.
 
-/// A colour with its opacity, 1 for opaque.
+/// A colour and its opacity.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Colour {
-    /// Red, green, blue.
+    /// Red, green and blue.
     pub rgb: [u8; 3],
-    /// 0 transparent, 1 opaque.
+    /// Opacity, from 0 (transparent) to 1 (opaque).
     pub alpha: f64,
 }
 
@@ -20,7 +20,7 @@ impl Colour {
         Self { rgb: self.rgb, alpha }
     }
 
-    /// A colour between this one and another; `part` 0 is this one, 1 the other.
+    /// A mixture of this colour and another: `part` is the share of the other, from 0 to 1.
     pub fn towards(self, other: Self, part: f64) -> Self {
         let mix =
             |i: usize| (f64::from(self.rgb[i]) * (1.0 - part) + f64::from(other.rgb[i]) * part).round() as u8;
@@ -28,5 +28,5 @@ impl Colour {
     }
 }
 
-/// Text, axes.
+/// Colour of text and axes.
 pub(crate) const INK: Colour = Colour::hex(0x1f_24_2b);

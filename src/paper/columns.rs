@@ -1,4 +1,4 @@
-//! A plain table: columns under their headings, numbers aligned right.
+//! A plain-text table: columns under headings.
 
 use unicode_width::UnicodeWidthStr;
 

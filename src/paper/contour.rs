@@ -1,4 +1,4 @@
-//! Contour lines of a grid, and the areas they bound: marching squares.
+//! Contour lines of a grid, and the areas that they bound, by marching squares.
 //!
 //! A line crosses the edges of grid cells where the value passes the level. The crossing on an edge is located with the
 //! cubic through the edge's ends and their outer neighbours, so lines are accurate to fourth order in the grid's step.
@@ -8,7 +8,7 @@
 use std::borrow::Cow;
 use std::sync::OnceLock;
 
-/// Cells of a row that are skipped together if no line can run through any of them.
+/// Number of cells in a row that are skipped together if no line can run through any of them.
 const RUN: usize = 16;
 
 /// Values on a regular grid, one row after the other.
@@ -19,7 +19,7 @@ pub struct GridValues<'a> {
     rows: usize,
     /// Smallest and largest value of each run of cells, row by row.
     ranges: Vec<[f64; 2]>,
-    /// The same grid with a border of values below every level, made when first needed.
+    /// The same grid with a border of values below every level; made on first use.
     framed: OnceLock<Box<GridValues<'static>>>,
 }
 
@@ -122,7 +122,7 @@ impl<'a> GridValues<'a> {
             .collect()
     }
 
-    /// The grid with a border of values below every level, which closes each line along the grid's edge.
+    /// The grid with a border of values below every level. The border closes each line along the grid's edge.
     fn with_frame(&self) -> GridValues<'static> {
         let columns = self.columns + 2;
         let mut values = vec![f64::NEG_INFINITY; columns * (self.rows + 2)];
@@ -134,8 +134,8 @@ impl<'a> GridValues<'a> {
         GridValues::of(Cow::Owned(values), columns, self.rows + 2)
     }
 
-    /// For each edge that the line crosses, the edge it crosses next. An edge's number is twice that of the grid point
-    /// at its start, plus one if it runs along the column.
+    /// For each edge that the line crosses, the edge that it crosses next. The number of an edge is twice that of the
+    /// grid point at its start, plus one if the edge runs along the column.
     fn segments(&self, level: f64) -> Vec<(u32, u32)> {
         let mut segments = Vec::new();
         let last = self.columns.saturating_sub(1);
@@ -170,8 +170,8 @@ impl<'a> GridValues<'a> {
             number(column, row + 1, 0),
             number(column, row, 1),
         ];
-        // Round the cell, the line runs from an edge where the inside ends to one where it begins: the next such edge
-        // if the inside is connected, else the one before.
+        // Going around the cell, the line leads from an edge where the inside ends to an edge where it begins. That is
+        // the next such edge if the inside is connected, otherwise the one before.
         let joined = saddle(corners) >= level;
         for leave in (0..4).filter(|i| inside[*i] && !inside[(i + 1) % 4]) {
             let turn = |step: usize| if joined { (leave + step) % 4 } else { (leave + 4 - step) % 4 };
@@ -207,19 +207,21 @@ impl<'a> GridValues<'a> {
     }
 }
 
-/// The value at the saddle of the bilinear surface through four corners in order.
+/// The value at the saddle of the bilinear surface through four corners, given in order around the cell.
 fn saddle([a, b, c, d]: [f64; 4]) -> f64 {
     (a * c - b * d) / (a + c - b - d)
 }
 
-/// The zero between 0 and 1 of the cubic through `low` at 0, `high` at 1 (of opposite sign) and the values beyond,
-/// by false position kept within its bracket.
+/// The zero between 0 and 1 of the cubic through `low` at 0, `high` at 1 (of opposite sign) and the values beyond them.
+/// `before` and `after` are `None` at the grid's border; the polynomial then has a lower degree. Newton's method,
+/// started from the chord and kept within its bracket by bisection.
 fn part_of_edge(before: Option<f64>, low: f64, high: f64, after: Option<f64>, level: f64) -> f64 {
-    // Coefficients of t, t² and t³; `low` is that of 1.
+    // Coefficients of t, t² and t³. The constant term is `low`.
     let straight = high - low;
     let [first, second, third] = match (before, after) {
         (Some(before), Some(after)) => {
-            // Newton's form of the cubic through -1, 0, 1, 2: half of a second difference, a sixth of the third.
+            // Newton's form of the cubic through -1, 0, 1 and 2, with half of a second difference and a sixth of the
+            // third.
             let (left, right) = (before - level - 2.0 * low + high, low - 2.0 * high + (after - level));
             let third = (right - left) / 6.0;
             let second = 0.5 * left;
@@ -248,7 +250,7 @@ fn part_of_edge(before: Option<f64>, low: f64, high: f64, after: Option<f64>, le
         } else {
             right = t;
         }
-        // A Newton step, or halving if that would leave the bracket.
+        // A Newton step, or bisection if that step would leave the bracket.
         let slope = first + t * (2.0 * second + t * 3.0 * third);
         let newton = t - value / slope;
         let next = if newton > left && newton < right { newton } else { 0.5 * (left + right) };
@@ -260,7 +262,7 @@ fn part_of_edge(before: Option<f64>, low: f64, high: f64, after: Option<f64>, le
     t
 }
 
-/// A line through fewer points that differs from the given one by at most `tolerance` (Douglas and Peucker).
+/// A line through a subset of the points that differs from the given line by at most `tolerance` (Douglas and Peucker).
 pub(crate) fn simplified(points: &[[f64; 2]], tolerance: f64) -> Vec<[f64; 2]> {
     if points.len() < 3 {
         return points.to_vec();
@@ -282,7 +284,7 @@ pub(crate) fn simplified(points: &[[f64; 2]], tolerance: f64) -> Vec<[f64; 2]> {
     points.iter().zip(keep).filter(|(_, keep)| *keep).map(|(point, _)| *point).collect()
 }
 
-/// Square of the distance.
+/// Square of the distance from a point to a segment.
 fn square_to_segment(point: [f64; 2], from: [f64; 2], to: [f64; 2]) -> f64 {
     let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
     let (px, py) = (point[0] - from[0], point[1] - from[1]);
@@ -323,7 +325,7 @@ mod tests {
 
     #[test]
     fn crossings_of_a_smooth_field_are_of_fourth_order_in_the_step() {
-        // Level 0.5 of exp(-r²/2): r = √(2 ln 2).
+        // On the level 0.5 of exp(-r²/2), r = √(2 ln 2).
         let error = |step: f64| {
             let half = (2.0 / step) as usize;
             let f = |i: f64, j: f64| {
@@ -344,7 +346,7 @@ mod tests {
 
     #[test]
     fn at_a_saddle_the_surface_decides_which_corners_hang_together() {
-        // f = x y about the middle of a cell: above the saddle's level the two positive corners are separate.
+        // f = x y about the middle of a cell. Above the saddle's level the two positive corners are separate.
         let values = grid(2, 2, |x, y| (x - 0.5) * (y - 0.5));
         let grid = GridValues::new(&values, 2).unwrap();
         for (level, same_side) in [(0.01, true), (-0.01, false)] {
@@ -353,8 +355,8 @@ mod tests {
             for line in lines {
                 let product = |p: &[f64; 2]| (p[0] - 0.5) + (p[1] - 0.5);
                 let sides = line.points.iter().map(product).collect::<Vec<_>>();
-                // Separate: each line cuts off one corner of the rising diagonal. Connected: each cuts off one of the
-                // falling diagonal.
+                // If the positive corners are separate, each line cuts off one corner of the rising diagonal; if they
+                // are connected, one of the falling diagonal.
                 assert_eq!(sides[0] * sides[1] > 0.0, same_side, "{line:?}");
             }
         }

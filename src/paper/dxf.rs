@@ -1,24 +1,24 @@
-//! Drawings for machines: DXF as AutoCAD 2000 has it (AC1015), ASCII, millimetres.
+//! Drawings for cutting machines, as ASCII DXF of AutoCAD 2000 (AC1015), in millimetres.
 //!
-//! Only what every reader knows is written: light polylines with arcs as bulges, and single-line text. Same drawing, same
-//! bytes: no date, no name of a user.
+//! Only widely supported entities are written: light polylines with arcs as bulges, and single-line text. The same
+//! drawing gives the same bytes: there is no date and no user name.
 
 use crate::units::inert;
 use std::fmt::Write;
 
-/// A layer with its colour by AutoCAD's index.
+/// A layer, with its colour as an AutoCAD colour index.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Layer {
-    /// Its name.
+    /// Name of the layer.
     pub name: &'static str,
     /// 1 red, 2 yellow, 3 green, 5 blue, 7 black or white.
     pub colour: u8,
 }
 
-/// A corner of a polyline: right, up, and the bulge of the arc to the next corner.
+/// A corner of a polyline: x, y, and the bulge of the arc to the next corner.
 pub(crate) type Corner = [f64; 3];
 
-/// A drawing in the making; lengths in millimetres, y up.
+/// A drawing in the making. Lengths are in millimetres, and y runs up.
 #[derive(Clone, Debug)]
 pub(crate) struct Dxf {
     layers: Vec<Layer>,
@@ -27,10 +27,10 @@ pub(crate) struct Dxf {
     extent: [f64; 4],
 }
 
-/// Owner of everything drawn: the block record of the model space.
+/// Handle of the model space's block record, which owns everything drawn.
 const MODEL_SPACE: &str = "1F";
 const PAPER_SPACE: &str = "1B";
-/// The first handle that is free for entities.
+/// The first handle available for entities.
 const FIRST_HANDLE: u32 = 0x100;
 
 impl Dxf {
@@ -61,7 +61,7 @@ impl Dxf {
         pair(out, 100, class);
     }
 
-    /// A polyline, closed or not.
+    /// Adds a polyline, closed or open.
     pub(crate) fn polyline(&mut self, layer: &str, corners: &[Corner], closed: bool) {
         self.entity("LWPOLYLINE", layer, "AcDbPolyline");
         let out = &mut self.entities;
@@ -72,13 +72,13 @@ impl Dxf {
             pair(out, 10, &number(*x));
             pair(out, 20, &number(*y));
             if *bulge != 0.0 {
-                // A rounded bulge is an area beside the one meant; nine digits keep it to 1e-9.
+                // Rounding the bulge changes the enclosed area. With nine decimals the relative change is about 1e-9.
                 pair(out, 42, &format!("{bulge:.9}"));
             }
         }
         for (place, [x, y, bulge]) in corners.iter().enumerate() {
-            // An arc lies within its sagitta, half its chord times the bulge, of the chord; up to half a circle, which no
-            // bulge here exceeds.
+            // An arc of at most half a circle is nowhere farther from its chord than its sagitta, half the chord times
+            // the bulge. No bulge here is larger.
             let [next_x, next_y, _] = corners[(place + 1) % corners.len()];
             let reach = 0.5 * (next_x - x).hypot(next_y - y) * bulge.abs();
             for [x, y] in [[*x, *y], [next_x, next_y]] {
@@ -88,7 +88,7 @@ impl Dxf {
         }
     }
 
-    /// A line of text centred on a place.
+    /// Adds a line of text, centred on a place.
     pub(crate) fn text(&mut self, layer: &str, [x, y]: [f64; 2], height: f64, content: &str) {
         self.entity("TEXT", layer, "AcDbText");
         let out = &mut self.entities;
@@ -106,7 +106,7 @@ impl Dxf {
         self.grow([x, y]);
     }
 
-    /// The whole file.
+    /// The drawing as a DXF document.
     pub(crate) fn document(&self) -> String {
         let mut out = String::with_capacity(self.entities.len() + 6000);
         self.header(&mut out);
@@ -160,7 +160,7 @@ impl Dxf {
                 record(out, "LAYER", &format!("{:X}", 0x30 + index), "2", "AcDbLayerTableRecord", layer.name);
                 pair(out, 62, &layer.colour.to_string());
                 pair(out, 6, "Continuous");
-                // The plot style that the dictionary below holds.
+                // Handle of the plot style in the dictionary below.
                 pair(out, 390, "F");
             }
         });
@@ -178,7 +178,7 @@ impl Dxf {
             record(out, "APPID", "12", "9", "AcDbRegAppTableRecord", "ACAD");
         });
         table(out, "DIMSTYLE", "A", 1, |out| {
-            // Dimension styles have their handle under another code.
+            // Dimension styles have their handle under another group code.
             pair(out, 0, "DIMSTYLE");
             pair(out, 105, "27");
             pair(out, 330, "A");
@@ -201,9 +201,9 @@ impl Dxf {
     }
 }
 
-/// One pair of group code and value.
+/// Writes a pair of group code and value.
 fn pair(out: &mut String, code: u16, value: &str) {
-    // A string takes any text.
+    // Writing to a string cannot fail.
     let _: std::fmt::Result = write!(out, "{code:>3}\n{value}\n");
 }
 
@@ -260,7 +260,7 @@ fn block(out: &mut String, name: &str, owner: &str, [begin, end]: [&str; 2]) {
     pair(out, 100, "AcDbBlockEnd");
 }
 
-/// The dictionaries that every drawing has.
+/// Writes the dictionaries that every drawing must have.
 fn objects(out: &mut String) {
     pair(out, 0, "DICTIONARY");
     pair(out, 5, "C");
@@ -290,7 +290,7 @@ fn objects(out: &mut String) {
     pair(out, 330, "E");
 }
 
-/// A number to a nanometre, with a point.
+/// A number with at most six decimals and always a point.
 fn number(value: f64) -> String {
     let text = format!("{value:.6}");
     let text = text.trim_end_matches('0');
@@ -298,15 +298,16 @@ fn number(value: f64) -> String {
     if text == "-0.0" { "0.0".into() } else { text }
 }
 
-/// Text on one line in ASCII: other letters by their number, as DXF writes them, and no control code.
+/// Text on one line in ASCII. Other characters are written by their number, as DXF requires, and control codes are
+/// removed.
 fn plain(content: &str) -> String {
     let mut out = String::new();
     for character in inert::line(content).chars() {
         match character {
-            // %% and ^ begin codes, a backslash one of MTEXT.
+            // %% and ^ begin control codes, and a backslash begins one in MTEXT.
             '%' | '^' | '\\' => out.push(' '),
             ' '..='~' => out.push(character),
-            // A string takes any text.
+            // Writing to a string cannot fail.
             other if u32::from(other) <= 0xffff => {
                 let _: std::fmt::Result = write!(out, "\\U+{:04X}", u32::from(other));
             }

@@ -1,7 +1,7 @@
-//! One picture: marks in drawing order on a sheet, written as SVG or PNG.
+//! A picture: marks on a sheet in drawing order, written as SVG or PNG.
 //!
-//! Lengths are in points, 96 to the inch; the origin is the upper left corner, y runs down. Text is always on top of
-//! lines and areas. A picture does not depend on the clock, on system fonts or on the number of threads.
+//! Lengths are in points, 96 to the inch. The origin is the upper left corner, and y runs down. Text is always on top
+//! of lines and areas. A picture does not depend on the clock, on system fonts or on the number of threads.
 
 use super::colour::Colour;
 use super::mark::{Mark, Place, Rect, Stroke, Text, circle};
@@ -9,7 +9,7 @@ use super::palette::{PAPER, QUIET};
 #[cfg(test)]
 use super::{clip::clipped, font::CAPITAL_HEIGHT, mark::Anchor, palette::GRID};
 
-/// One picture.
+/// A picture.
 #[derive(Clone, Debug)]
 pub struct Figure {
     pub(super) width: f64,
@@ -58,7 +58,8 @@ impl Figure {
         }
     }
 
-    /// Writes the picture's origin as a small grey line at the foot of the sheet.
+    /// Writes the origin of the numbers as a small grey line at the foot of the sheet. A long line is set in smaller
+    /// letters.
     pub(crate) fn footer(&mut self, footer: &str) {
         const SIZE: f64 = 12.0;
         let at = [28.0, self.height - 12.0];
@@ -73,7 +74,7 @@ impl Figure {
         self.line(points, stroke);
     }
 
-    /// Fills a ring.
+    /// Fills the area within a ring.
     pub fn area(&mut self, ring: Vec<Place>, colour: Colour) {
         self.area_of_rings(vec![ring], colour);
     }
@@ -90,7 +91,7 @@ impl Figure {
         }
     }
 
-    /// Draws a circle's line.
+    /// Draws the outline of a circle.
     pub fn circle(&mut self, centre: Place, radius: f64, stroke: Stroke) {
         self.outline(circle(centre, radius), stroke);
     }
@@ -100,7 +101,7 @@ impl Figure {
         self.area(circle(centre, radius), colour);
     }
 
-    /// Sets a line of text.
+    /// Adds a line of text. An empty text, or a place that is not finite, is ignored.
     pub fn text(&mut self, text: Text) {
         if !text.content.is_empty() && text.at.iter().all(|c| c.is_finite()) {
             self.texts.push(text);
@@ -110,8 +111,8 @@ impl Figure {
 
 #[cfg(test)]
 impl Figure {
-    /// The texts that a line runs through, or that another text lies on where both are horizontal: by the box of their letters,
-    /// from baseline to capital height. The grid and half-transparent lines do not count.
+    /// The texts that a line runs through, or that overlap another text if both are horizontal. A text counts as the
+    /// box of its letters, from baseline to capital height. Grid lines and half-transparent lines do not count.
     pub(crate) fn struck_texts(&self) -> Vec<String> {
         let lines: Vec<&Vec<Place>> = (self.marks.iter())
             .filter_map(|mark| match mark {
@@ -143,7 +144,7 @@ impl Figure {
     }
 }
 
-/// The box of a text's letters, not turned, with the text's own place here.
+/// The box of a text's letters if it were not turned and stood at this place.
 #[cfg(test)]
 fn letters_moved(text: &Text, [x, y]: Place) -> Rect {
     let left = match text.anchor {

@@ -1,10 +1,10 @@
-//! The font of the pictures: Inter, embedded in the program (`fonts`, SIL Open Font License 1.1).
+//! The font of the pictures: Inter, which is embedded in the program (`fonts`, SIL Open Font License 1.1).
 
 use super::mark::{Anchor, Place, Text, Weight};
 use ab_glyph::{Font, FontRef, OutlineCurve, Point};
 use std::sync::LazyLock;
 
-/// The families that an SVG viewer tries in order; the later ones are about as wide as the first.
+/// Font families that an SVG viewer tries in order. The later ones are about as wide as the first.
 pub(super) const FAMILIES: &str = "Inter, 'Helvetica Neue', Helvetica, Arial, 'Liberation Sans', sans-serif";
 
 static REGULAR: LazyLock<FontRef<'static>> =
@@ -13,7 +13,7 @@ static BOLD: LazyLock<FontRef<'static>> =
     LazyLock::new(|| embedded(include_bytes!("fonts/Inter-SemiBold-subset.otf")));
 
 fn embedded(bytes: &'static [u8]) -> FontRef<'static> {
-    // The bytes are part of the program, not input: a test loads both.
+    // The bytes are part of the program and not input; a test loads both fonts.
     FontRef::try_from_slice(bytes).expect("the embedded font is whole")
 }
 
@@ -24,12 +24,12 @@ fn font(weight: Weight) -> &'static FontRef<'static> {
     }
 }
 
-/// Em units per point of size.
+/// Points per font unit at a letter size in points.
 fn scale(font: &FontRef<'_>, size: f64) -> f64 {
     size / f64::from(font.units_per_em().unwrap_or(1000.0))
 }
 
-/// The length of a text along its baseline.
+/// Length of a text along its baseline, in points.
 pub(super) fn width(content: &str, size: f64, weight: Weight) -> f64 {
     let font = font(weight);
     let mut previous = None;
@@ -43,7 +43,7 @@ pub(super) fn width(content: &str, size: f64, weight: Weight) -> f64 {
     units * scale(font, size)
 }
 
-/// Height of a capital letter over the baseline, for a size of 1.
+/// Height of a capital letter above the baseline, as a fraction of the letter size.
 pub const CAPITAL_HEIGHT: f64 = 0.727;
 
 /// The outlines of a text at its place on the sheet, as closed rings.
@@ -83,7 +83,7 @@ pub(super) fn outlines(text: &Text) -> Vec<Vec<Place>> {
     rings
 }
 
-/// A curve's start, and points along it to its end.
+/// The start of a curve, and points along it up to its end.
 fn flatten(curve: &OutlineCurve) -> (Point, Vec<Point>) {
     const STEPS: usize = 8;
     let steps = || (1..=STEPS).map(|i| i as f32 / STEPS as f32);
@@ -104,7 +104,7 @@ fn flatten(curve: &OutlineCurve) -> (Point, Vec<Point>) {
 }
 
 impl Text {
-    /// Its length along the baseline.
+    /// Length of the text along its baseline, in points.
     pub fn width(&self) -> f64 {
         width(&self.content, self.size, self.weight)
     }

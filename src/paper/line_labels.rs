@@ -1,12 +1,12 @@
-//! Labels set into lines: along a straight and free stretch, turned with the line, in a gap of its own.
+//! Places labels on lines: each along a straight and free stretch, turned with the line, in a gap of the line.
 
 use super::mark::Place;
 
-/// Space between a label and the ends of its line: more than a minus sign or a dash of the line is long, so that no dash is taken
-/// for a sign.
+/// Space between a label and the ends of its line. It is longer than a minus sign or a dash of the line, so that no
+/// dash is taken for a sign.
 const GAP: f64 = 8.5;
 
-/// A line to be labelled.
+/// A line that is to be labelled.
 pub(crate) struct LabelledLine {
     /// The line on the sheet.
     pub(crate) points: Vec<Place>,
@@ -14,20 +14,20 @@ pub(crate) struct LabelledLine {
     pub(crate) closed: bool,
     /// Length of the label along the line.
     pub(crate) label_width: f64,
-    /// Labels of lines with the same number keep apart from each other.
+    /// Labels of lines of the same kind keep apart from each other.
     pub(crate) kind: usize,
 }
 
-/// The place of a label.
+/// Where a label stands.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct LabelPlace {
-    /// Its middle, on the line.
+    /// Middle of the label, on or close to its line.
     pub(crate) at: Place,
-    /// Angle, clockwise; never upside down.
+    /// Angle in degrees, clockwise, between -90 and 90: a label is never upside down.
     pub(crate) turn_deg: f64,
 }
 
-/// A line with gaps for its labels, and the labels' places.
+/// A line with gaps for its labels, and the places of the labels.
 pub(crate) struct SetLine {
     /// The pieces of the line.
     pub(crate) pieces: Vec<Vec<Place>>,
@@ -35,20 +35,20 @@ pub(crate) struct SetLine {
     pub(crate) labels: Vec<LabelPlace>,
 }
 
-/// The rules of the search.
+/// Rules for placing labels.
 pub(crate) struct LabelRules<'a> {
-    /// Height of a label.
+    /// Letter size of a label.
     pub(crate) height: f64,
-    /// The cost of a place for a line of some kind: smaller is better, infinite is excluded.
+    /// Cost of a place for a line of this kind. Smaller is better; an infinite cost excludes the place.
     pub(crate) cost: &'a dyn Fn(Place, usize) -> f64,
     /// Smallest distance between labels of the same kind.
     pub(crate) same_kind_apart: f64,
 }
 
-/// Sets labels into lines, in the order given: earlier lines choose first.
+/// Places labels on lines in the order given, so that earlier lines choose first.
 pub(crate) fn set(lines: &[LabelledLine], rules: &LabelRules<'_>) -> Vec<SetLine> {
     let mut taken: Vec<(Place, usize)> = Vec::new();
-    // A label's letters cover its whole width.
+    // The places covered by the letters of labels: middle and half width.
     let mut covered: Vec<(Place, f64)> = Vec::new();
     lines
         .iter()
@@ -72,16 +72,16 @@ pub(crate) fn set(lines: &[LabelledLine], rules: &LabelRules<'_>) -> Vec<SetLine
         .collect()
 }
 
-/// A place where a label could stand, whatever the others do.
+/// A place where a label could stand if it were the only one.
 struct Candidate {
     cost: f64,
     arc: f64,
-    /// The point of the line.
+    /// Point of the line at `arc`.
     on_line: Place,
     place: LabelPlace,
 }
 
-/// Every place of a line that is straight and free enough.
+/// All places on a line that are straight and free enough.
 fn candidates(run: &Run, line: &LabelledLine, rules: &LabelRules<'_>) -> Vec<Candidate> {
     let half = 0.5 * line.label_width;
     let spare = half + GAP + 3.0;
@@ -98,8 +98,8 @@ fn candidate(run: &Run, line: &LabelledLine, rules: &LabelRules<'_>, arc: f64) -
     let at = run.at(arc);
     let [from, to] = [run.at(arc - half), run.at(arc + half)];
     let chord = (to[0] - from[0]).hypot(to[1] - from[1]);
-    // `bend`: relative shortening of the chord against the line. `sag`: distance of the line from the chord, over
-    // the letters' height.
+    // `bend` is the relative shortening of the chord compared with the line. `sag` is the distance of the line from its
+    // chord, relative to the letters' height.
     let bend = (2.0 * half - chord) / (2.0 * half);
     let middle = [0.5 * (from[0] + to[0]), 0.5 * (from[1] + to[1])];
     let sag = distance(at, middle) / rules.height;
@@ -117,12 +117,12 @@ fn candidate(run: &Run, line: &LabelledLine, rules: &LabelRules<'_>, arc: f64) -
     } else if turn_deg < -90.0 {
         turn_deg += 180.0;
     }
-    // The letters' middle lies half-way between line and chord.
+    // The middle of the letters lies half-way between line and chord.
     let place = LabelPlace { at: [0.5 * (at[0] + middle[0]), 0.5 * (at[1] + middle[1])], turn_deg };
     cost.is_finite().then_some(Candidate { cost, arc, on_line: at, place })
 }
 
-/// The cheapest place that keeps clear of the labels there are; the first of several.
+/// The cheapest place that keeps clear of the labels placed so far; the first if several cost the same.
 fn best(
     candidates: &[Candidate],
     line: &LabelledLine,
@@ -149,7 +149,7 @@ fn distance(a: Place, b: Place) -> f64 {
     (a[0] - b[0]).hypot(a[1] - b[1])
 }
 
-/// A line with the length along it.
+/// A line with the length along it at each point.
 struct Run {
     points: Vec<Place>,
     arcs: Vec<f64>,
@@ -186,7 +186,7 @@ impl Run {
         [from[0] + part * (to[0] - from[0]), from[1] + part * (to[1] - from[1])]
     }
 
-    /// The line without the given stretches.
+    /// The pieces of the line that remain without these stretches.
     fn without(&self, mut gaps: Vec<[f64; 2]>) -> Vec<Vec<Place>> {
         if gaps.is_empty() {
             return vec![self.points.clone()];
@@ -200,7 +200,7 @@ impl Run {
         }
         let mut last = self.between(from, self.length());
         if self.closed {
-            // A closed line does not end at its seam.
+            // The start of a closed line is no gap, so the pieces before and after it are joined.
             last.extend(pieces.remove(0).into_iter().skip(1));
         }
         pieces.push(last);
@@ -252,7 +252,7 @@ mod tests {
     fn the_gap_is_longer_than_a_minus_sign_and_than_a_dash() {
         use crate::paper::{Dash, Text};
         assert!(Text::new("−", [0.0; 2], 11.0).width() < GAP);
-        // Of the widest dashed line that is labelled.
+        // The widest dashed line that has labels.
         assert!(1.5 * Dash::Dashed.pattern()[0] < GAP);
     }
 

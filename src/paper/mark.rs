@@ -1,4 +1,4 @@
-//! The elements of a picture: places, lines, texts.
+//! The elements of a picture: places, rectangles, lines and texts. Lengths are in points.
 
 use super::colour::{Colour, INK};
 
@@ -34,7 +34,7 @@ impl Rect {
         self.top + self.height
     }
 
-    /// Its four corners in order.
+    /// The four corners, in order around the rectangle.
     pub(crate) fn corners(&self) -> Vec<Place> {
         vec![
             [self.left, self.top],
@@ -54,7 +54,7 @@ impl Rect {
         )
     }
 
-    /// Whether two rectangles have more than an edge in common.
+    /// Whether the interiors of two rectangles overlap.
     pub(super) fn overlaps(&self, other: &Self) -> bool {
         self.left < other.right()
             && other.left < self.right()
@@ -62,7 +62,7 @@ impl Rect {
             && other.top < self.bottom()
     }
 
-    /// Whether a place lies inside.
+    /// Whether a place lies inside or on the edge.
     pub fn holds(&self, [x, y]: Place) -> bool {
         (self.left..=self.right()).contains(&x) && (self.top..=self.bottom()).contains(&y)
     }
@@ -71,7 +71,7 @@ impl Rect {
 /// The dash pattern of a line.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Dash {
-    /// Unbroken.
+    /// Unbroken line.
     Solid,
     /// Dashes.
     Dashed,
@@ -84,7 +84,7 @@ pub enum Dash {
 }
 
 impl Dash {
-    /// Lengths drawn and left out in alternation, in line widths.
+    /// Lengths drawn and left out in turn, in line widths.
     pub(super) const fn pattern(self) -> &'static [f64] {
         match self {
             Self::Solid => &[],
@@ -99,11 +99,11 @@ impl Dash {
 /// How a line is drawn.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stroke {
-    /// Its colour.
+    /// Colour of the line.
     pub colour: Colour,
-    /// Its width.
+    /// Width of the line.
     pub width: f64,
-    /// Its dash pattern.
+    /// Dash pattern of the line.
     pub dash: Dash,
 }
 
@@ -119,35 +119,35 @@ impl Stroke {
     }
 }
 
-/// The point of a text that lies at its place.
+/// Which point of a text lies at its place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Anchor {
-    /// Its start.
+    /// The start of the text.
     Start,
-    /// Its middle.
+    /// The middle of the text.
     Middle,
-    /// Its end.
+    /// The end of the text.
     End,
 }
 
-/// A line of text; its place is on the baseline.
+/// A line of text. Its place is on the baseline.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Text {
-    /// Its words.
+    /// Words of the text.
     pub content: String,
-    /// The place of its anchor.
+    /// Place of the anchor.
     pub at: Place,
-    /// Height of the letters' body.
+    /// Letter size.
     pub size: f64,
     /// Regular or bold.
     pub weight: Weight,
-    /// The point of the text that lies at the place.
+    /// Which point of the text lies at `at`.
     pub anchor: Anchor,
     /// Angle in degrees, clockwise as seen.
     pub turn_deg: f64,
-    /// Its colour.
+    /// Colour of the letters.
     pub colour: Colour,
-    /// Whether a rim in the paper's colour separates it from what lies beneath.
+    /// Whether a rim in the paper's colour separates the letters from what lies beneath.
     pub rim: bool,
 }
 
@@ -210,7 +210,7 @@ pub(super) enum Mark {
     Area { rings: Vec<Vec<Place>>, colour: Colour },
 }
 
-/// A circle as a ring with points enough to look round at poster size.
+/// A circle as a ring, with enough points to look round at poster size.
 pub fn circle([x, y]: Place, radius: f64) -> Vec<Place> {
     let steps = (24.0 + 6.0 * radius.abs().max(1.0).sqrt()).min(400.0) as usize;
     (0..steps)

@@ -1,4 +1,4 @@
-//! How text stands in HTML and in SVG: one escaping, for the templates and for pictures.
+//! Escapes text for HTML and SVG, the same way in templates and in pictures.
 
 use crate::units::{Dimension, inert};
 use crate::{Error, Result};
@@ -7,7 +7,8 @@ use askama::filters::Escaper;
 use std::fmt;
 use std::fmt::Write;
 
-/// Text of people as the text or the attribute of a page or picture, inert. `askama.toml` gives it to every template.
+/// The escaper that `askama.toml` sets for all templates. It makes any text harmless as content or attribute of a page
+/// or picture.
 #[derive(Clone, Copy, Debug)]
 pub struct Markup;
 
@@ -26,24 +27,24 @@ impl Escaper for Markup {
     }
 }
 
-/// The page that a template makes; `what` names it in the error of one that fails.
+/// The page that a template makes. `what` names the page if that fails.
 pub(crate) fn rendered(page: &impl Template, what: &str) -> Result<String> {
     page.render().map_err(|error| Error::value(format!("cannot write the {what}: {error}")))
 }
 
-/// Text as a page or picture has it.
+/// Escapes text for the content or an attribute of a page or picture.
 ///
 /// ```
 /// assert_eq!(coilwright::paper::markup::escaped("<b> & \"c\""), "&lt;b&gt; &amp; &quot;c&quot;");
 /// ```
 pub fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
-    // Writing to a String cannot fail.
+    // Writing to a string cannot fail.
     let _: fmt::Result = Markup.write_escaped_str(&mut out, text);
     out
 }
 
-/// Text whose numbers stay on one line with their units: the blank between them does not break.
+/// Text in which a number stays on one line with its unit: the space between them becomes a no-break space.
 pub(crate) fn kept_together(text: &str) -> String {
     let mut out = String::with_capacity(text.len() + 16);
     let mut words = text.split(' ').peekable();
@@ -56,13 +57,13 @@ pub(crate) fn kept_together(text: &str) -> String {
     out
 }
 
-/// Whether a word, but for punctuation around it, is a unit, a span of the calendar or the code of a currency.
+/// Whether a word, without the punctuation around it, is a unit, a calendar span or a currency code.
 fn is_unit(word: &str) -> bool {
     let word = word.trim_matches(|c: char| ",.;:?!()\u{201c}\u{201d}".contains(c));
     let is_code = word.len() == 3 && word.bytes().all(|byte| byte.is_ascii_uppercase());
     let is_span = ["day", "week", "month", "year"].contains(&word.trim_end_matches('s'));
     let named = || Dimension::ALL.iter().flat_map(|it| it.units()).any(|unit| unit.names.contains(&word));
-    // What people write is `°C` and `µT`, what files hold `degC` and `uT`.
+    // `unit.names` are those of files, such as `degC` and `ohm`. People write `°C` and `Ω`.
     is_code || is_span || ["°C", "Ω"].contains(&word) || !word.is_empty() && named()
 }
 

@@ -1,5 +1,5 @@
-//! The parts of pages and pictures: text pages, columns, charts, drawings to scale, SVG and PNG. It does not depend on
-//! any question.
+//! The building blocks of pages and pictures: text pages, columns, charts, drawings to scale, SVG and PNG. They do not
+//! depend on any question.
 //!
 //! - [`Chart`]: curves, bands and measured points over axes with units; [`panels`] puts several on one sheet.
 //! - [`Scale`]: drawings to scale, a [`View`] of the bench with the same scale in both directions.
@@ -36,5 +36,5 @@ pub use mark::{Anchor, Dash, Place, Rect, Stroke, Text, Weight, circle};
 pub use scale::{Scale, View};
 pub use ticks::Ticks;
 
-/// Width of the rim round a text, relative to its size.
+/// Width of the rim around a text, relative to its letter size.
 const RIM: f64 = 0.3;

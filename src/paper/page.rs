@@ -2,19 +2,19 @@
 
 use unicode_width::UnicodeWidthStr;
 
-/// Columns of text on a page.
+/// Width of a page in columns.
 const WIDTH: usize = 88;
 /// Column at which values start.
 const VALUE_COLUMN: usize = 36;
 
-/// A page being written.
+/// A page in the making.
 #[derive(Clone, Debug, Default)]
 pub struct Page {
     text: String,
 }
 
 impl Page {
-    /// A page with a title and, under it, the origin of its numbers.
+    /// A page with a title and, below it, the origin of its numbers.
     pub fn new(title: &str, provenance: &str) -> Self {
         let mut page = Self::default();
         page.line(title);
@@ -30,7 +30,7 @@ impl Page {
         self.line(&"-".repeat(heading.width()));
     }
 
-    /// One labelled value; a long value continues in the value column.
+    /// Adds a labelled value. A long value continues in the value column.
     pub fn row(&mut self, label: &str, value: &str) {
         let gap = VALUE_COLUMN.saturating_sub(label.width() + 2).max(1);
         let mut start = format!("  {label}{}", " ".repeat(gap));
@@ -40,14 +40,14 @@ impl Page {
         }
     }
 
-    /// A paragraph across the page.
+    /// Adds a paragraph across the page.
     pub(crate) fn paragraph(&mut self, text: &str) {
         for line in wrapped(text, WIDTH) {
             self.line(&line);
         }
     }
 
-    /// Paragraphs, each with a dash in front.
+    /// Adds paragraphs, each with a dash in front.
     pub fn list<'a>(&mut self, items: impl IntoIterator<Item = &'a str>) {
         for item in items {
             let mut start = "- ";
@@ -58,7 +58,7 @@ impl Page {
         }
     }
 
-    /// A section of notes, if there are any.
+    /// Adds a section of notes if there are any.
     pub fn notes(&mut self, notes: &[String]) {
         if !notes.is_empty() {
             self.section("Notes");
@@ -66,14 +66,14 @@ impl Page {
         }
     }
 
-    /// Text that is already laid out, such as a table.
+    /// Adds text that is already laid out, such as a table.
     pub fn block(&mut self, text: &str) {
         for line in text.lines() {
             self.line(line);
         }
     }
 
-    /// The page's text, every line with its line end.
+    /// The text of the page. Every line ends with a line break.
     pub fn into_text(self) -> String {
         self.text
     }
@@ -84,7 +84,7 @@ impl Page {
     }
 }
 
-/// Breaks text between words into lines of at most `width` columns; a longer word stands alone.
+/// Breaks text between words into lines of at most `width` columns. A longer word stands alone on its line.
 pub(crate) fn wrapped(text: &str, width: usize) -> Vec<String> {
     let mut lines = vec![String::new()];
     for word in text.split_whitespace() {

@@ -9,7 +9,7 @@ pub(crate) use super::colour::INK;
 use super::colour::Colour;
 use super::mark::{Dash, Stroke};
 
-/// The paper.
+/// Colour of the paper.
 pub(crate) const PAPER: Colour = Colour::hex(0xff_ff_ff);
 /// Less prominent text: subtitles, notes.
 pub(crate) const QUIET: Colour = Colour::hex(0x5e_66_70);
@@ -39,12 +39,12 @@ const SERIES: [(Colour, Dash); 6] = [
     (Colour::hex(0x4a_50_57), Dash::Dashed),
 ];
 
-/// The colour of the n-th line or set of points of a chart; begins again after six.
+/// The colour of the n-th line or set of points of a chart, counted from 0. The colours repeat after six.
 pub(crate) fn series_colour(index: usize) -> Colour {
     SERIES[index % SERIES.len()].0
 }
 
-/// The stroke of the n-th line of a chart: colour and dash together.
+/// The stroke of the n-th line of a chart: colour and dash pattern together.
 pub(crate) fn series_stroke(index: usize) -> Stroke {
     let (colour, dash) = SERIES[index % SERIES.len()];
     Stroke { colour, width: 1.8, dash }

@@ -1,4 +1,4 @@
-//! A figure as a PNG file.
+//! Writes a figure as a PNG file.
 //!
 //! tiny-skia fills and strokes, without its vector instructions: plain arithmetic gives the same bytes on every
 //! machine. plotters is not used for PNG, because its polygons leave gaps where edges meet and its letters are placed
@@ -15,12 +15,12 @@ use tiny_skia::{Color, FillRule, LineCap, LineJoin, Paint, PathBuilder, Pixmap, 
 
 /// Pixels per point.
 const PIXELS_A_POINT: f64 = 2.0;
-/// 96 points to the inch.
+/// Pixels per metre, for 96 points to the inch.
 const PIXELS_A_METRE: f64 = PIXELS_A_POINT * 96.0 / 0.0254;
-/// Most pixels of a picture; real pictures are far smaller.
+/// Largest number of pixels in a picture; real pictures are far smaller.
 const MOST_PIXELS: f64 = 1e8;
 
-/// The whole file.
+/// The figure as a PNG file.
 pub(super) fn png(figure: &Figure) -> Result<Vec<u8>> {
     let (width, height) = (figure.width * PIXELS_A_POINT, figure.height * PIXELS_A_POINT);
     let too_large = || Error::from(Refused::PictureTooLarge { width, height, most: MOST_PIXELS });
@@ -46,7 +46,7 @@ pub(super) fn png(figure: &Figure) -> Result<Vec<u8>> {
     encoded(&pixels).map_err(|error| Error::value(format!("cannot encode the picture as PNG: {error}")))
 }
 
-/// Fills the area enclosed by the rings, by their winding number.
+/// Fills the area enclosed by the rings, by the winding-number rule.
 fn fill(pixels: &mut Pixmap, rings: &[Vec<Place>], colour: Colour) {
     let mut path = PathBuilder::new();
     rings.iter().for_each(|ring| stroke::add(&mut path, ring, true));
@@ -93,7 +93,7 @@ fn encoded(pixels: &Pixmap) -> std::result::Result<Vec<u8>, png::EncodingError> 
         unit: png::Unit::Meter,
     }));
     let mut writer = encoder.write_header()?;
-    // The sheet is opaque: its premultiplied colours are its colours.
+    // The sheet is opaque, so its premultiplied colours are its colours.
     let rgb: Vec<u8> =
         pixels.data().chunks_exact(4).flat_map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect();
     writer.write_image_data(&rgb)?;
@@ -105,7 +105,7 @@ impl Figure {
     /// The picture as a PNG file with two pixels per point.
     ///
     /// # Errors
-    /// The picture is too large to hold as pixels.
+    /// If the picture has more than 1e8 pixels, or cannot be encoded.
     pub fn png(&self) -> Result<Vec<u8>> {
         png(self)
     }

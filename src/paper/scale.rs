@@ -21,22 +21,22 @@ pub struct View {
 }
 
 impl View {
-    /// Along −y: z to the right, x up; the plane y = 0 of a bench with a horizontal axis.
+    /// Looks along −y: z to the right, x up. Shows the plane y = 0 of a bench with a horizontal axis.
     pub fn axial() -> Self {
         Self { right: Vector3::z(), up: Vector3::x() }
     }
 
-    /// Along y: x to the right, z up; the plane y = 0 of a bench with a vertical axis.
+    /// Looks along y: x to the right, z up. Shows the plane y = 0 of a bench with a vertical axis.
     pub(crate) fn axial_upright() -> Self {
         Self { right: Vector3::x(), up: Vector3::z() }
     }
 
-    /// Along x: z to the right, y up.
+    /// Looks along x: z to the right, y up.
     pub fn side() -> Self {
         Self { right: Vector3::z(), up: Vector3::y() }
     }
 
-    /// Against z: x to the right, y up; the beam plane as an observer beyond coil b sees it.
+    /// Looks along −z: x to the right, y up. Shows the beam plane as seen from beyond coil b.
     pub(crate) fn beam_plane() -> Self {
         Self { right: Vector3::x(), up: Vector3::y() }
     }
@@ -46,18 +46,18 @@ impl View {
         self.right.cross(&self.up)
     }
 
-    /// The position of a point in the view: right, up.
+    /// Position of a point in the view: right, up.
     pub fn seen(&self, point_m: &Vector3<f64>) -> [f64; 2] {
         [point_m.dot(&self.right), point_m.dot(&self.up)]
     }
 
-    /// The bench axis along one of the view's directions: `x`, `y` or `z`.
+    /// Name of the bench axis along one of the view's directions: `x`, `y` or `z`.
     fn name(direction: &Vector3<f64>) -> &'static str {
         ["x", "y", "z"][direction.iamax()]
     }
 }
 
-/// A part of the bench on a part of the sheet, to scale.
+/// Maps a part of the bench, to scale, to a part of the sheet.
 #[derive(Clone, Copy, Debug)]
 pub struct Scale {
     view: View,
@@ -67,8 +67,8 @@ pub struct Scale {
 }
 
 impl Scale {
-    /// The largest scale at which the view's range, [least, most] to the right and [least, most] up, fits the
-    /// rectangle; the plot is centred in it and shows exactly the range.
+    /// The largest scale at which a range of the view fits a rectangle. The ranges are [least, most] to the right and
+    /// [least, most] up. The plot is centred in the rectangle and shows exactly that range.
     pub(crate) fn fitting(rect: Rect, view: View, right_m: [f64; 2], up_m: [f64; 2]) -> Self {
         let (wide, high) = ((right_m[1] - right_m[0]).max(1e-12), (up_m[1] - up_m[0]).max(1e-12));
         let points_per_metre = (rect.width / wide).min(rect.height / high);
@@ -93,32 +93,32 @@ impl Scale {
         self.view
     }
 
-    /// A length on the sheet.
+    /// Length on the sheet, in points, of a length on the bench.
     pub fn length(&self, length_m: f64) -> f64 {
         length_m * self.points_per_metre
     }
 
-    /// A length on the bench.
+    /// Length on the bench of a length on the sheet in points.
     pub(crate) fn length_m(&self, points: f64) -> f64 {
         points / self.points_per_metre
     }
 
-    /// The place on the sheet of a point of the bench.
+    /// Place on the sheet of a point of the bench.
     pub fn place(&self, point_m: &Vector3<f64>) -> Place {
         self.place_seen(self.view.seen(point_m))
     }
 
-    /// The place on the sheet of a position in the view.
+    /// Place on the sheet of a position in the view.
     pub(crate) fn place_seen(&self, [right_m, up_m]: [f64; 2]) -> Place {
         [self.origin[0] + self.length(right_m), self.origin[1] - self.length(up_m)]
     }
 
-    /// The position in the view of a place on the sheet.
+    /// Position in the view of a place on the sheet.
     pub(crate) fn seen_at(&self, [x, y]: Place) -> [f64; 2] {
         [self.length_m(x - self.origin[0]), self.length_m(self.origin[1] - y)]
     }
 
-    /// The range shown, [least, most] to the right and [least, most] up.
+    /// The ranges shown: [least, most] to the right and [least, most] up.
     pub(crate) fn range_m(&self) -> [[f64; 2]; 2] {
         let [left, bottom] = self.seen_at([self.plot.left, self.plot.bottom()]);
         let [right, top] = self.seen_at([self.plot.right(), self.plot.top]);
@@ -138,7 +138,7 @@ impl Scale {
         }
     }
 
-    /// Draws a closed path through places of the view.
+    /// Draws, and fills if `fill` is given, a closed path through positions in the view, clipped to the plot.
     pub(crate) fn ring_seen(
         &self,
         figure: &mut Figure,
@@ -156,7 +156,7 @@ impl Scale {
         }
     }
 
-    /// Draws the frame of the plot, with millimetre scales beneath it and on its left.
+    /// Draws the frame of the plot, with scales in millimetres below it and at its left.
     pub(crate) fn axes(&self, figure: &mut Figure) {
         let plot = self.plot;
         let [right_m, up_m] = self.range_m();

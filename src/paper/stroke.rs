@@ -1,4 +1,4 @@
-//! Lines for the rasteriser: paths, dash patterns, and the pieces of dashed lines.
+//! Prepares lines for drawing: paths, dash patterns, and the pieces of dashed lines.
 
 use super::mark::{Place, Stroke};
 use tiny_skia::{Path, PathBuilder, PathSegment, StrokeDash};
@@ -15,21 +15,21 @@ pub(super) fn add(path: &mut PathBuilder, points: &[Place], closed: bool) {
     }
 }
 
-/// A line as a path; `None` if it has no extent.
+/// A line as a path. `None` if it has no extent.
 pub(super) fn path(points: &[Place], closed: bool) -> Option<Path> {
     let mut path = PathBuilder::new();
     add(&mut path, points, closed);
     path.finish()
 }
 
-/// The dash pattern in points; `None` for an unbroken line.
+/// The dash pattern in points. `None` for an unbroken line.
 pub(super) fn pattern(stroke: &Stroke) -> Option<StrokeDash> {
-    // Thin lines keep dashes long enough to differ from dots.
+    // On thin lines the dashes stay long enough to differ from dots.
     let unit = stroke.width.max(0.9);
     StrokeDash::new(stroke.dash.pattern().iter().map(|length| (length * unit) as f32).collect(), 0.0)
 }
 
-/// The pieces of a line after applying its dash pattern.
+/// The pieces of a line after its dash pattern is applied.
 pub(super) fn dashes(points: &[Place], stroke: &Stroke) -> Vec<Vec<Place>> {
     let Some(pattern) = pattern(stroke) else { return vec![points.to_vec()] };
     let Some(dashed) = path(points, false).and_then(|path| path.dash(&pattern, 1.0)) else {
@@ -44,7 +44,7 @@ pub(super) fn dashes(points: &[Place], stroke: &Stroke) -> Vec<Vec<Place>> {
                     piece.push([f64::from(at.x), f64::from(at.y)]);
                 }
             }
-            // Lines are polygons: a dashed one has no curves and is not closed.
+            // Lines are polygons, so a dashed one has no curves and is not closed.
             PathSegment::QuadTo(..) | PathSegment::CubicTo(..) | PathSegment::Close => {}
         }
     }

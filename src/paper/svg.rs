@@ -1,8 +1,8 @@
-//! A figure as an SVG document.
+//! Writes a figure as an SVG document.
 //!
-//! plotters writes the lines and areas on a canvas of whole numbers, fine enough that rounding to them is invisible on
-//! a poster; the viewBox scales it to points. Text is written here, because plotters turns it by quarter turns only. It
-//! remains text that can be searched and read aloud.
+//! plotters writes the lines and areas on a canvas of whole numbers. The canvas is so fine that the rounding is
+//! invisible on a poster, and the viewBox scales it to points. Text is written here, because plotters turns it only by
+//! quarter turns. It remains text that can be searched and read aloud.
 
 use super::colour::Colour;
 use super::figure::Figure;
@@ -38,18 +38,18 @@ fn coordinates(points: &[Place]) -> Vec<BackendCoord> {
     points.iter().map(|[x, y]| (fine(*x), fine(*y))).collect()
 }
 
-/// The whole document.
+/// The figure as an SVG document.
 pub(super) fn document(figure: &Figure) -> String {
     let (width, height) = (fine(figure.width), fine(figure.height));
     let mut shapes = String::new();
     let mut backend = SVGBackend::with_string(&mut shapes, (width as u32, height as u32));
     for mark in &figure.marks {
-        // Writing into a string cannot fail.
+        // Writing to a string cannot fail.
         drop(draw(&mut backend, mark));
     }
     drop(backend.present());
     drop(backend);
-    // The opening tag of plotters has one unit per pixel and is replaced; the rest is kept.
+    // The opening tag of plotters has one unit per pixel and is replaced. The rest is kept.
     let body = shapes.split_once('\n').map_or("", |(_, rest)| rest);
     let body = body.rsplit_once("</svg>").map_or(body, |(before, _)| before);
 
@@ -86,7 +86,7 @@ fn draw(
     }
 }
 
-/// Joins rings into one: each is connected to the first by a line there and back, which encloses nothing.
+/// Joins rings into one. Each is connected to the first by a line there and back, which encloses nothing.
 fn joined(rings: &[Vec<Place>]) -> Vec<Place> {
     let mut path = Vec::new();
     for ring in rings {

@@ -1,11 +1,11 @@
-//! Round numbers along an axis.
+//! Round numbers for the ticks of an axis.
 
-/// Round numbers in a range, with the decimals they need.
+/// Round numbers in a range, and the decimals that they need.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Ticks {
-    /// The numbers, rising.
+    /// The numbers in rising order.
     pub values: Vec<f64>,
-    /// Decimals needed to tell them apart.
+    /// Decimals needed to tell the numbers apart.
     pub decimals: usize,
 }
 
@@ -20,7 +20,7 @@ impl Ticks {
     /// ```
     pub fn within([low, high]: [f64; 2], wanted: usize) -> Self {
         let span = high - low;
-        // The comparison is written so that a NaN span gives no ticks.
+        // Written so that a NaN span is caught as well. The only tick is then `low`, if that is finite.
         if !(span > 0.0 && span.is_finite()) {
             return Self { values: vec![low].into_iter().filter(|v| v.is_finite()).collect(), decimals: 3 };
         }
@@ -34,7 +34,7 @@ impl Ticks {
             _ => (1.0, 1.0),
         };
         let exponent = (power + carry) as i32;
-        // Whole multiples of a whole power of ten, so that 0.3 is exactly the double written so.
+        // Whole multiples are divided by a whole power of ten, so that 0.3 is exactly the double written that way.
         let value = |multiple: f64| {
             if exponent < 0 {
                 multiple * digit / 10f64.powi(-exponent)
@@ -50,7 +50,7 @@ impl Ticks {
         Self { values, decimals: (-exponent).clamp(0, 15) as usize }
     }
 
-    /// A number as the label of a tick, with a typographic minus sign.
+    /// A number as the label of a tick, with a true minus sign.
     pub fn label(&self, value: f64) -> String {
         let text = format!("{value:.*}", self.decimals);
         match text.strip_prefix('-') {

@@ -1,4 +1,5 @@
-//! A page in Chromium, spoken to through a pipe: messages in JSON, each ended by a nought byte.
+//! Drives a page in Chromium through the pipe of its debugging protocol. Messages are JSON, each followed by a zero
+//! byte.
 
 use serde_json::{Value, json};
 use std::fs::{File, OpenOptions};
@@ -7,13 +8,13 @@ use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
-/// One page in a browser of its own.
+/// A page in a browser of its own.
 pub struct Page {
     browser: Child,
     to: File,
     from: BufReader<File>,
     next_id: u64,
-    /// The tab that is spoken to.
+    /// The tab that commands go to.
     tab: Option<Tab>,
     url: String,
     requests: Vec<String>,
@@ -21,11 +22,11 @@ pub struct Page {
     folder: tempfile::TempDir,
 }
 
-/// What a wait is given up after.
+/// Time after which a wait fails.
 const PATIENCE: Duration = Duration::from_secs(60);
 
 impl Page {
-    /// Starts the browser and opens the file of a lesson in it.
+    /// Starts the browser and opens a lesson's file in it.
     pub fn open(file: &Path) -> Self {
         let mut page = Self::start();
         page.url = format!("file://{}", file.to_str().unwrap());
@@ -40,7 +41,7 @@ impl Page {
         let made = Command::new("mkfifo").args([&into, &out]).status().unwrap();
         assert!(made.success());
         let name = std::env::var("COILWRIGHT_CHROMIUM").unwrap_or_else(|_| "chromium".into());
-        // The shell gives the browser its pipe as files 3 and 4.
+        // The shell connects the browser's pipe to its file descriptors 3 and 4.
         let script = "exec \"$0\" --headless=new --no-sandbox --disable-gpu --no-first-run --remote-debugging-pipe \
                       --user-data-dir=\"$1/profile\" --window-size=1280,800 about:blank 3<\"$1/in\" 4>\"$1/out\"";
         let browser = Command::new("sh")
@@ -71,7 +72,7 @@ impl Page {
         page
     }
 
-    /// Opens one more tab and speaks to it from now on; what is returned leads back to the one spoken to before.
+    /// Opens another tab and sends commands to it from now on. Returns the tab used before.
     pub fn another_tab(&mut self) -> Option<Tab> {
         let before = self.tab.take();
         let target = self.call("Target.createTarget", json!({"url": "about:blank"}));
@@ -86,24 +87,24 @@ impl Page {
         before
     }
 
-    /// Speaks to another tab from now on; what is returned leads back.
+    /// Sends commands to another tab from now on. Returns the tab used before.
     pub fn turn_to(&mut self, tab: Tab) -> Tab {
         self.tab.replace(tab).unwrap()
     }
 
-    /// Closes the tab that is spoken to, and speaks to another from now on.
+    /// Closes the current tab and sends commands to another one from now on.
     pub fn close_and_turn_to(&mut self, tab: Tab) {
         let closed = self.tab.take().unwrap();
         self.call("Target.closeTarget", json!({"targetId": closed.target}));
         self.tab = Some(tab);
     }
 
-    /// Where files go that are downloaded.
+    /// Folder for downloads.
     pub fn downloads(&self) -> PathBuf {
         self.folder.path().join("downloads")
     }
 
-    /// Goes to an address, and waits until this expression is true there.
+    /// Goes to an address and waits until an expression is true there.
     pub fn visit(&mut self, url: &str, ready: &str) {
         self.evaluate("window.isLeft = true");
         self.call("Page.navigate", json!({"url": url}));
@@ -113,7 +114,7 @@ impl Page {
     /// Waits until an expression is true.
     pub fn wait_for(&mut self, expression: &str) {
         let begun = Instant::now();
-        // While a page changes to the next there may be no document to ask.
+        // While one page replaces another, there may be no document to ask.
         while self.evaluated(expression).is_none_or(|value| value != json!(true)) {
             if begun.elapsed() > PATIENCE {
                 let text = self.evaluate("location.href + '\\n' + document.body.innerText");
@@ -123,7 +124,7 @@ impl Page {
         }
     }
 
-    /// Presses a key and lets it go: `Tab`, `Enter`, `Space`, `End` or `Backspace`, with `Shift+` where wanted.
+    /// Presses and releases a key: `Tab`, `Enter`, `Space`, `End` or `Backspace`, with `Shift+` in front if wanted.
     pub fn press(&mut self, key: &str) {
         let (name, modifiers) = match key.strip_prefix("Shift+") {
             Some(name) => (name, 8),
@@ -148,17 +149,17 @@ impl Page {
         self.call("Input.dispatchKeyEvent", message);
     }
 
-    /// Types a text, or pastes it, where the focus is.
+    /// Types or pastes a text where the focus is.
     pub fn insert(&mut self, text: &str) {
         self.call("Input.insertText", json!({"text": text}));
     }
 
-    /// Moves the mouse to a place of the window.
+    /// Moves the mouse to a position in the window.
     pub fn move_mouse(&mut self, [x, y]: [f64; 2]) {
         self.call("Input.dispatchMouseEvent", json!({"type": "mouseMoved", "x": x, "y": y}));
     }
 
-    /// Clicks with the left button at a place of the window.
+    /// Clicks with the left button at a position in the window.
     pub fn click_at(&mut self, [x, y]: [f64; 2]) {
         self.move_mouse([x, y]);
         for kind in ["mousePressed", "mouseReleased"] {
@@ -168,13 +169,13 @@ impl Page {
         }
     }
 
-    /// Collects what the page's scripts do not need any more; the bytes that they still hold.
+    /// Collects garbage. Returns the bytes that the page's scripts still hold.
     pub fn collect_garbage(&mut self) -> f64 {
         self.call("HeapProfiler.collectGarbage", json!({}));
         self.call("Runtime.getHeapUsage", json!({}))["usedSize"].as_f64().unwrap()
     }
 
-    /// The value of an expression in the page as it is printed.
+    /// The value of an expression in the page's print layout.
     pub fn printed(&mut self, expression: &str) -> Value {
         self.call("Emulation.setEmulatedMedia", json!({"media": "print"}));
         let value = self.evaluate(expression);
@@ -182,7 +183,7 @@ impl Page {
         value
     }
 
-    /// Chooses files in a field for files.
+    /// Chooses files in a file field.
     pub fn choose_files(&mut self, selector: &str, files: &[PathBuf]) {
         let root = self.call("DOM.getDocument", json!({}));
         let root = &root["root"]["nodeId"];
@@ -190,7 +191,7 @@ impl Page {
         self.call("DOM.setFileInputFiles", json!({"nodeId": node["nodeId"], "files": files}));
     }
 
-    /// Keeps a picture of the page, as high as it is, where COILWRIGHT_SHOTS names a folder.
+    /// Saves a picture of the whole page if COILWRIGHT_SHOTS names a folder.
     pub fn keep_picture(&mut self, name: &str) {
         let Some(folder) = std::env::var_os("COILWRIGHT_SHOTS") else { return };
         let answer = self.call("Page.captureScreenshot", json!({"captureBeyondViewport": true}));
@@ -198,20 +199,20 @@ impl Page {
         std::fs::write(path, answer["data"].as_str().unwrap()).unwrap();
     }
 
-    /// Goes back to the page before, as with the button.
+    /// Goes back to the page before, as the browser's button does.
     pub fn back(&mut self) {
-        // After the answer, which a page that is left would not give.
+        // Goes back only after the answer, which a page that is being left would not give.
         self.evaluate("setTimeout(() => history.back()); 0");
     }
 
-    /// Loads the page anew, as with the button.
+    /// Reloads the page, as the browser's button does.
     pub fn load_anew(&mut self, ready: &str) {
         self.evaluate("window.isLeft = true");
         self.call("Page.reload", json!({}));
         self.wait_for(&format!("!window.isLeft && document.readyState === 'complete' && ({ready})"));
     }
 
-    /// Opens the file once more, as after the page was closed.
+    /// Opens the file again, as after closing the page.
     pub fn reload(&mut self) {
         self.go();
     }
@@ -226,7 +227,7 @@ impl Page {
         }
     }
 
-    /// The value of an expression in the page; a promise is waited for.
+    /// The value of an expression in the page. A promise is awaited.
     pub fn evaluate(&mut self, expression: &str) -> Value {
         let answer = self.call(
             "Runtime.evaluate",
@@ -240,14 +241,14 @@ impl Page {
         answer["result"].get("value").cloned().unwrap_or(Value::Null)
     }
 
-    /// The value of an expression, where the page can tell it now.
+    /// The value of an expression. `None` if the page cannot evaluate it at the moment.
     fn evaluated(&mut self, expression: &str) -> Option<Value> {
         let parameters = json!({"expression": expression, "returnByValue": true});
         let answer = self.tried("Runtime.evaluate", parameters).ok()?;
         answer["result"].get("value").cloned()
     }
 
-    /// Gives the page another size.
+    /// Changes the size of the page.
     pub fn resize(&mut self, width: u32, height: u32) {
         self.call(
             "Emulation.setDeviceMetricsOverride",
@@ -255,12 +256,12 @@ impl Page {
         );
     }
 
-    /// Everything that the page asked for, itself included.
+    /// Addresses of everything that the page requested, itself included.
     pub fn requests(&self) -> &[String] {
         &self.requests
     }
 
-    /// Errors and warnings of the console.
+    /// Errors and warnings on the console.
     pub fn complaints(&self) -> &[String] {
         &self.complaints
     }
@@ -274,7 +275,7 @@ impl Page {
         self.tried(method, parameters).unwrap_or_else(|error| panic!("{method}: {error}"))
     }
 
-    /// Sends a message and waits for its answer, or its error.
+    /// Sends a message and waits for its answer or error.
     fn tried(&mut self, method: &str, parameters: Value) -> Result<Value, Value> {
         let id = self.send(method, parameters);
         loop {
@@ -316,7 +317,7 @@ impl Page {
                     self.complaints.push(event["params"]["args"].to_string());
                 }
             }
-            // A question of the page is answered with yes.
+            // A dialog of the page is answered with yes.
             Some("Page.javascriptDialogOpening") => {
                 self.send("Page.handleJavaScriptDialog", json!({"accept": true}));
             }
@@ -325,7 +326,7 @@ impl Page {
     }
 }
 
-/// One tab of the browser.
+/// A tab of the browser.
 pub struct Tab {
     target: String,
     session: String,
@@ -333,7 +334,7 @@ pub struct Tab {
 
 impl Drop for Page {
     fn drop(&mut self) {
-        // The page is done with; a browser that is gone already needs no end.
+        // Kills the browser. Errors are ignored, because it may have ended already.
         let _ = self.browser.kill();
         let _ = self.browser.wait();
     }

@@ -1,5 +1,5 @@
-//! A page in Firefox, spoken to over its own remote protocol, Marionette: a connection on this machine, each message its length
-//! in digits, a colon, and JSON.
+//! Drives a page in Firefox through Marionette, its remote protocol: a local connection, on which each message is its
+//! length in digits, a colon, and JSON.
 
 use crate::Browser;
 use serde_json::{Value, json};
@@ -9,7 +9,7 @@ use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
-/// One page in a Firefox of its own.
+/// A page in a Firefox of its own.
 pub struct Firefox {
     browser: Child,
     stream: TcpStream,
@@ -18,11 +18,11 @@ pub struct Firefox {
     _folder: tempfile::TempDir,
 }
 
-/// What a start is given up after.
+/// Time after which starting the browser fails.
 const PATIENCE: Duration = Duration::from_secs(60);
 
 impl Firefox {
-    /// Starts the browser and opens the file of a lesson in it.
+    /// Starts the browser and opens a lesson's file in it.
     pub fn open(file: &Path) -> Self {
         let folder = tempfile::tempdir().unwrap();
         // A port that was free a moment ago.
@@ -94,7 +94,7 @@ impl Browser for Firefox {
              Promise.resolve().then(() => ({expression}))
                .then((value) => done({{value: value ?? null}}), (error) => done({{error: String(error)}}));"
         );
-        // No sandbox of its own: the page's functions are at hand.
+        // Without a sandbox the script can call the page's functions.
         let parameters = json!({"script": script, "args": [], "sandbox": null, "newSandbox": false});
         let answer = self.call("WebDriver:ExecuteAsyncScript", &parameters);
         let answer = &answer["value"];
@@ -117,7 +117,7 @@ impl Browser for Firefox {
 
 impl Drop for Firefox {
     fn drop(&mut self) {
-        // It may be gone already.
+        // Errors are ignored, because the browser may have ended already.
         let _ = self.browser.kill();
         let _ = self.browser.wait();
     }

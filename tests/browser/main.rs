@@ -1,9 +1,9 @@
-//! The lesson's page, and the desk, in real browsers: Chromium, driven through the pipe of its own debugging protocol, and
-//! Firefox for what a lesson rests on.
+//! Tests of the lesson's page and of the desk in real browsers: Chromium, driven through its debugging protocol, and
+//! Firefox for the essential parts of a lesson.
 //!
-//! `cargo test --features browser --test browser`. The browsers are `chromium` and `firefox-esr`, or what COILWRIGHT_CHROMIUM and
-//! COILWRIGHT_FIREFOX name; `-- --skip firefox` leaves the latter out. Where COILWRIGHT_AXE names a copy of axe.min.js, the
-//! pages are checked with it.
+//! Run with `cargo test --features browser --test browser`. The browsers are `chromium` and `firefox-esr`, or those
+//! named by COILWRIGHT_CHROMIUM and COILWRIGHT_FIREFOX; `-- --skip firefox` leaves out Firefox. COILWRIGHT_AXE names
+//! the copy of axe.min.js with which accessibility is checked, or is `none` to leave out that check.
 
 mod chromium;
 mod desk;
@@ -27,9 +27,9 @@ use std::path::{Path, PathBuf};
 
 /// A browser with the lesson's page open.
 trait Browser {
-    /// The value of an expression in the page; a promise is waited for.
+    /// The value of an expression in the page. A promise is awaited.
     fn evaluate(&mut self, expression: &str) -> Value;
-    /// Opens the file once more, as after the page was closed.
+    /// Opens the file again, as after closing the page.
     fn reload(&mut self);
 }
 
@@ -43,19 +43,19 @@ impl Browser for Page {
     }
 }
 
-/// How far the page may differ from `orbit`, over the radius.
+/// Largest difference allowed between page and `orbit`, relative to the radius.
 const AGREED: f64 = 1e-5;
 
 fn bench(name: &str) -> Bench {
     read_bench(PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("coil-specs").join(name)).unwrap()
 }
 
-/// Writes the lesson of a bench into a folder and opens its page in Chromium.
+/// Writes the lesson of a bench to a folder and opens its page in Chromium.
 fn opened(bench: &Bench) -> (tempfile::TempDir, Page) {
     opened_in(bench, Page::open)
 }
 
-/// The same in any browser.
+/// Writes the lesson of a bench to a folder and opens its page in any browser.
 fn opened_in<B>(bench: &Bench, open_page: fn(&Path) -> B) -> (tempfile::TempDir, B) {
     let folder = tempfile::tempdir().unwrap();
     let beams = BeamBench::prepare(bench, None).unwrap();
@@ -72,7 +72,7 @@ fn between(random: &mut Xoshiro256PlusPlus, low: f64, high: f64) -> f64 {
     low + (high - low) * (random.next_u64() >> 11) as f64 / (1u64 << 53) as f64
 }
 
-/// A setting anywhere on the sliders and a little beyond them.
+/// A random setting on the sliders or a little beyond their ends.
 fn drawn(random: &mut Xoshiro256PlusPlus) -> Setting {
     Setting {
         gun_voltage_volt: between(random, 60.0, 350.0),
@@ -161,7 +161,8 @@ fn settings_agree_with_orbit<B: Browser>(open_page: fn(&Path) -> B) {
     assert!(round > 200 && struck > 400, "{round} {struck}");
 }
 
-/// The page's own work in a frame while a slider moves: from the first call of the frame to the end of its painting.
+/// The page's own work in each frame while a slider moves: milliseconds from the frame's first call to the end of
+/// painting.
 const DRAG: &str = r#"(async () => {
   const slider = document.getElementById("coil-current-slider");
   const voltage = document.getElementById("gun-voltage-slider");
@@ -202,11 +203,11 @@ fn every_move_is_drawn<B: Browser>(open_page: fn(&Path) -> B) {
     times.sort_by(f64::total_cmp);
     let at = |part: f64| times[(part * (times.len() - 1) as f64) as usize];
     println!("a frame takes {:.1} ms in the middle, {:.1} ms at the 95th percentile", at(0.5), at(0.95));
-    // 16 ms are wanted on a quiet machine; a busy one may take longer, and hangs at no time.
+    // 16 ms are wanted on a quiet machine. A busy one may take longer, but nothing may hang.
     assert!(at(0.95) <= 200.0, "{} ms", at(0.95));
 }
 
-/// Asks for what the page's policy forbids, and answers with what was refused.
+/// Tries what the page's policy forbids, and gives what was refused.
 const FORBIDDEN: &str = r#"(async () => {
   const seen = [];
   document.addEventListener("securitypolicyviolation", (event) => seen.push(event.effectiveDirective));
@@ -230,7 +231,7 @@ fn nothing_is_fetched_and_nothing_could_be() {
     let fetched: Vec<&String> = page.requests().iter().filter(|url| !url.starts_with("file:")).collect();
     assert!(fetched.iter().all(|url| *url == "http://127.0.0.1:9/"), "{fetched:?}");
     assert_eq!(page.requests().iter().filter(|url| url.starts_with("file:")).count(), 1);
-    // The two refusals asked for above are all that the console holds.
+    // The console holds only the two refusals provoked above.
     assert!(
         page.complaints().iter().all(|line| line.contains("Content Security Policy")),
         "{:?}",
@@ -238,7 +239,7 @@ fn nothing_is_fetched_and_nothing_could_be() {
     );
 }
 
-/// Types a run as a group does; a question is answered with "Add it anyway".
+/// Enters a run as a group does. A question is answered with "Add it anyway". Returns whether there was a question.
 fn typed(page: &mut impl Browser, label: &str, volt: f64, ampere: f64, diameter_mm: f64) -> bool {
     page.evaluate(&format!(
         r#"(() => {{
@@ -270,7 +271,7 @@ fn firefox_the_scripted_lesson_runs_through_page_csv_and_weigh_and_agrees() {
 }
 
 fn the_scripted_lesson_agrees<B: Browser>(open_page: fn(&Path) -> B) {
-    // Ten groups, both directions, in the bench's own room field; radii read to half a millimetre of diameter; the
+    // Ten groups measure in both directions in the bench's own room field. Diameters are read to half a millimetre. The
     // seventh group reads 14 mm too little once.
     let bench = bench("window-bench.json");
     let beams = BeamBench::prepare(&bench, None).unwrap();
@@ -286,7 +287,7 @@ fn the_scripted_lesson_agrees<B: Browser>(open_page: fn(&Path) -> B) {
         questioned.push(typed(&mut page, &label, one.gun_voltage_volt, one.current_ampere, read_mm));
     }
     let asked: Vec<usize> = (0..questioned.len()).filter(|i| questioned[*i]).collect();
-    // 14 mm of 101 mm are just below what is questioned as too far off; nothing else may be questioned.
+    // 14 mm of 101 mm are just below the deviation that is questioned. No other run may be questioned.
     assert!(asked.iter().all(|i| *i == 12), "{asked:?}");
     let csv = page.evaluate(
         r#"(async () => {
@@ -318,12 +319,12 @@ fn the_scripted_lesson_agrees<B: Browser>(open_page: fn(&Path) -> B) {
         let (got, wanted) = (result[name].as_f64().unwrap(), outcome[name].as_f64().unwrap());
         assert!((got / wanted - 1.0).abs() < 1e-6, "{name}: {got} for {wanted}");
     }
-    // weigh names the misread run of the seventh group.
+    // `weigh` names the misread run of the seventh group.
     assert!(weighing.runs[12].stands_out, "{:?}", weighing.findings);
     let shown = page.evaluate("document.getElementById('result').textContent");
     assert!(shown.as_str().unwrap().contains("× 10¹¹ C/kg"), "{shown}");
     assert!(!shown.as_str().unwrap().contains("1.7588"), "the accepted value shows before it is revealed");
-    // What was typed survives the closing of the page, and undo takes it back one by one.
+    // What was typed survives closing the page, and undo restores the last removed run.
     page.reload();
     assert_eq!(page.evaluate("window.bench.runs().length"), json!(20));
     page.evaluate("document.querySelector('#runs tbody button').click()");
@@ -353,7 +354,8 @@ fn the_example_runs_and_other_forms_of_table_are_read_as_weigh_reads_them() {
     }
 }
 
-/// The copy of axe that is named; `None` where it was said, aloud, that there is none.
+/// The copy of axe.min.js named by COILWRIGHT_AXE. `None` if the variable is `none`; a message then says that
+/// accessibility is not checked.
 fn axe() -> Option<String> {
     let named = std::env::var("COILWRIGHT_AXE").unwrap_or_default();
     if named == "none" {

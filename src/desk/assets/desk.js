@@ -1,4 +1,4 @@
-// What the pages do beyond swapping parts: the page's own token on every request, progress, saving, undo, drafts.
+// What the pages do beyond exchanging parts: the page's token on every request, progress, saving, undo, drafts.
 "use strict";
 (() => {
   const token = document.querySelector("meta[name=page-token]").content;
@@ -12,7 +12,7 @@
     if (asked && !window.confirm(asked.dataset.confirm)) event.preventDefault();
   });
 
-  // Progress of a run, until it is done.
+  // Shows the progress of a run until it is done.
   const listening = new WeakSet();
   const listen = () => {
     for (const run of document.querySelectorAll("[data-told]")) {
@@ -31,7 +31,7 @@
     }
   };
   document.addEventListener("htmx:after:swap", listen);
-  // What is wrong with a form that was sent is looked at first.
+  // If a form that was sent is wrong, the focus goes to the first wrong field.
   document.addEventListener("htmx:after:swap", () => {
     if (document.activeElement === document.body) document.querySelector('#first [aria-invalid="true"]')?.focus();
   });
@@ -47,13 +47,13 @@
     if ("line" in button.dataset) showLine(Number(button.dataset.line));
   });
 
-  // The address of the page holds the filled form, so that back, reload and a bookmark bring it back.
+  // The page's address holds the filled form, so that back, reload and bookmarks restore it.
   document.addEventListener("htmx:after:swap", () => {
     const again = document.querySelector("#answer [data-again]");
     if (again) history.replaceState(null, "", "/" + again.dataset.again);
   });
 
-  // The questions beside the page begin with the files that are chosen in it now.
+  // The links to the other questions carry the files that are chosen now.
   const keep = () => {
     const asked = document.querySelector("form.ask");
     if (!asked) return;
@@ -65,7 +65,7 @@
   };
   document.addEventListener("change", keep);
 
-  // A name for this window that lasts as long as it does.
+  // A name for this window that stays the same as long as the window exists.
   const windowId = () => {
     try {
       if (!sessionStorage.getItem("window")) sessionStorage.setItem("window", crypto.randomUUID());
@@ -73,7 +73,7 @@
     } catch (_) { return "one"; }
   };
 
-  // One request at a time: while one is under way the newest waits.
+  // Sends one request at a time. While one is under way, a further call makes one more follow.
   const newest = (send) => {
     let busy = false;
     let next = false;
@@ -87,7 +87,7 @@
     return run;
   };
 
-  // The field at a point: of the picture, where the mouse is or where it was clicked, or typed.
+  // Asks for the field at a point: the point under the mouse, the clicked point, or the typed coordinates.
   const asking = new WeakMap();
   const ask = (part) => {
     if (!asking.has(part)) asking.set(part, newest(async () => {
@@ -136,7 +136,7 @@
   document.addEventListener("click", (event) => {
     const found = partOf(event.target);
     if (!found) return;
-    // A second click lets the point go.
+    // A second click releases the point.
     const mark = found.image.nextElementSibling;
     if ("held" in found.part.dataset) { delete found.part.dataset.held; mark.hidden = true; } else point(event, true);
   });
@@ -145,7 +145,7 @@
     if (part) { event.stopPropagation(); ask(part); }
   }, true);
 
-  // Taking files in.
+  // Takes files into the folder.
   const told = document.getElementById("take-told");
   const take = async (files) => {
     if (!told) return;
@@ -176,8 +176,8 @@
     });
   }
 
-  // A document: its form and its text follow each other, what they make is shown at once, edits are kept as a draft, and
-  // a file is saved over what was seen only.
+  // A document. Its form and its text follow each other, and their result is shown at once. Edits are kept as a draft.
+  // Saving replaces only contents that the user has seen.
   const form = document.querySelector("form[data-file]");
   const text = form && form.querySelector("textarea#text");
   const showLine = (line) => {
@@ -189,7 +189,7 @@
   };
   if (form) {
     const name = form.dataset.file;
-    // All folders of one port share the browser's store.
+    // All folders served on one port share the browser's storage.
     const draft = "draft " + document.querySelector(".where").textContent + "/" + name;
     const say = (words, isWrong) => {
       const place = document.getElementById("file-told");
@@ -205,10 +205,10 @@
       both.setAttribute("aria-label", "the file as it is now");
       document.getElementById("file-told").append(both);
     };
-    // Each window keeps its own edits: saving in one must not take those of another.
+    // Each window keeps its own edits, so that saving in one does not remove those of another.
     const own = draft + "\n" + windowId();
     const store = (value) => { try { value === null ? localStorage.removeItem(own) : localStorage.setItem(own, value); } catch (_) { /* no room */ } };
-    // The edits of this window, or else the latest of another one, which become this window's.
+    // The edits of this window or, if there are none, the latest of another window, which become this window's.
     const takeKept = () => {
       try {
         const all = Object.keys(localStorage).filter((key) => key.startsWith(draft + "\n"))
@@ -223,7 +223,7 @@
     };
     const edits = (value) => store(JSON.stringify({ tag: form.dataset.tag, text: value, at: Date.now() }));
 
-    // Undo: every text that was looked at, in its order.
+    // Undo keeps every text that was checked, in order.
     const past = [text.value];
     let now = 0;
     const note = (value) => {
@@ -265,7 +265,7 @@
       sheet.querySelector("pre").innerHTML = seen.sheet;
     };
 
-    // A picture comes as a text, and is shown by its own address until the next takes its place.
+    // A picture arrives as SVG text. It is shown through a URL of its own until the next picture replaces it.
     let drawn = "";
     const draw = (svg) => {
       const picture = document.getElementById("picture");
@@ -279,7 +279,7 @@
     const sheet = document.getElementById("sheet");
     sheet.addEventListener("toggle", () => { if (sheet.open) look(); });
 
-    // One request at a time; while one is under way the newest value of each field waits.
+    // Sends one request at a time. While one is under way, the newest value of each field waits.
     let busy = false;
     let waiting = null;
     const next = new Map();
@@ -296,7 +296,7 @@
           show(seen);
           note(seen.text);
         } else if (!next.has(pointer)) {
-          // The text was typed into meanwhile: what was asked is asked again of the newer one.
+          // The text was edited meanwhile, so the change is made again in the newer text.
           next.set(pointer, value);
         }
       } else {
@@ -306,7 +306,7 @@
       const first = next.entries().next().value;
       if (first) { next.delete(first[0]); look(...first); }
     };
-    // Resolves when everything that was typed is in the text.
+    // Resolves once everything typed is in the text.
     const settled = async () => {
       clearTimeout(waiting);
       while (busy || next.size) await new Promise((done) => setTimeout(done, 20));
@@ -331,7 +331,7 @@
           const found = /^\s*([-+−]?[\d.]+(?:[eE][-+]?\d+)?)\s*(.*)$/.exec(input.value);
           if (!found) return;
           const from = parseFloat(found[1].replace("−", "-"));
-          // A fifth either way; from nothing, a twentieth of a length in mm or a degree.
+          // The slider covers a fifth of the value either way, or 5 units if the value is zero.
           drag = { input, from, unit: found[2], span: Math.abs(from) / 5 || 5 };
         }
         const places = Math.max(0, 3 - Math.ceil(Math.log10(drag.span)));
@@ -343,12 +343,12 @@
     form.addEventListener("change", (event) => {
       if (event.target.dataset.drags) { event.target.value = 0; drag = null; }
     });
-    // Enter in a field does not save; it moves nothing and loses nothing.
+    // Enter in a field does not save the file.
     form.addEventListener("keydown", (event) => {
       if (event.key === "Enter" && event.target.tagName === "INPUT") event.preventDefault();
     });
     const step = (by) => {
-      // What was typed a moment ago is a step of its own.
+      // Text typed a moment ago becomes a step of its own.
       note(text.value);
       if (past[now + by] === undefined) return;
       now += by;
@@ -378,7 +378,7 @@
       const tag = (answer.headers.get("etag") || "").replaceAll('"', "");
       if (answer.ok) {
         form.dataset.tag = tag;
-        // What was typed while it was under way is not saved yet.
+        // Text typed while the save was under way is not saved yet.
         if (text.value === sent) store(null); else edits(text.value);
         const before = seen["if-match"] ? " What it was is kept in the hidden folder .coilwright-desk." : "";
         return say("Saved." + (text.value === sent ? "" : " What you typed meanwhile is not.") + before, false);
@@ -397,7 +397,7 @@
     let saving = false;
     form.addEventListener("submit", async (event) => {
       event.preventDefault();
-      // A second click while it is under way asks for nothing new.
+      // A second click during a save is ignored.
       if (saving) return;
       saving = true;
       try { await save(); } finally { saving = false; }

@@ -1,4 +1,4 @@
-//! What a file is, by its ending and its first words, and whether it is right.
+//! What a file is, from its ending and, for JSON, its keys; and whether it is right.
 
 use crate::desk::judged::{Judged, Standing};
 use coilwright::Document;
@@ -10,7 +10,7 @@ use serde_json::Value;
 pub enum Kind {
     /// A spec.
     Spec(About),
-    /// A spec that is not finished, as a quote may be.
+    /// A spec with gaps, such as a quote.
     Quote(About),
     /// Wishes.
     Wishes(About),
@@ -18,7 +18,7 @@ pub enum Kind {
     Measurements(About),
     /// A supplier's limits.
     SupplierLimits(About),
-    /// A calibration that `calibrate` wrote.
+    /// A calibration written by `calibrate`.
     Calibration,
     /// A register.
     Register,
@@ -28,12 +28,12 @@ pub enum Kind {
     Other,
 }
 
-/// What is known of a document that people write.
+/// What is known about a document that people write.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct About {
-    /// Its title, where it can be read.
+    /// The title. `None` if it cannot be read.
     pub title: Option<String>,
-    /// Whether it is right.
+    /// Whether the document is right.
     pub health: Health,
 }
 
@@ -46,12 +46,12 @@ pub enum Health {
 }
 
 impl Kind {
-    /// Whether a file must be read to tell what it is.
+    /// Whether the contents are needed to tell what a file is.
     pub fn needs_contents(name: &str) -> bool {
         name.rsplit('.').next().unwrap_or_default().eq_ignore_ascii_case("json")
     }
 
-    /// Looks at a file.
+    /// Tells what a file is.
     pub fn of(name: &str, bytes: &[u8]) -> Self {
         let ending = name.rsplit('.').next().unwrap_or_default().to_ascii_lowercase();
         match ending.as_str() {
@@ -93,7 +93,7 @@ impl Kind {
         }
     }
 
-    /// The document that people write, where it is one.
+    /// The kind of document. `None` if the file is not a document that people write.
     pub fn document(&self) -> Option<Document> {
         match self {
             Self::Spec(_) | Self::Quote(_) => Some(Document::Spec),
@@ -104,7 +104,7 @@ impl Kind {
         }
     }
 
-    /// In one or two words, for the list.
+    /// The kind in one or two words, for the list.
     pub fn words(&self) -> &'static str {
         match self {
             Self::Spec(_) => "spec",
@@ -119,7 +119,7 @@ impl Kind {
         }
     }
 
-    /// What is known of it, where it is a document that people write.
+    /// What is known about the document. `None` if the file is not a document that people write.
     pub fn about(&self) -> Option<&About> {
         match self {
             Self::Spec(about)

@@ -1,7 +1,8 @@
-//! The one folder whose files the desk sees: their names, their contents, and how they are replaced.
+//! The one folder whose files the desk shows: names, contents, and safe replacement.
 //!
-//! A file is reached from the opened folder by its bare name, and never through a link. It is written whole or not at
-//! all, and only over what the writer has seen: whoever changed it meanwhile loses nothing. What is replaced is kept.
+//! A file is opened by its bare name from the folder's handle, never through a link. It is written completely or not at
+//! all, and it replaces only contents that the writer has seen, so a change by somebody else is never lost. Replaced
+//! contents are kept.
 
 mod kind;
 mod name;
@@ -29,22 +30,22 @@ use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 use std::time::{Duration, SystemTime};
 
-/// Files shown at most.
+/// Largest number of files shown.
 const MOST_FILES: usize = 500;
-/// What a file is gets remembered once it is unchanged for this long.
+/// The kind of a file is remembered once the file has been unchanged for this long.
 const SETTLED: Duration = Duration::from_secs(2);
 
 /// The folder, opened once.
 pub struct Folder {
     path: PathBuf,
     place: Place,
-    /// One writer at a time.
+    /// Held while a file is written: one writer at a time.
     writing: Mutex<()>,
-    /// What is known of each file, by name, until it changes.
+    /// The kind of each file by name, valid as long as the file looks the same.
     known: Mutex<BTreeMap<Name, (Look, Kind)>>,
 }
 
-/// What a file holds, as a short digest: equal where the contents are.
+/// A short digest of a file's contents. Equal tags mean equal contents.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Tag(String);
 
@@ -54,7 +55,7 @@ impl Tag {
         Self(Sha256::digest(bytes).iter().take(16).map(|byte| format!("{byte:02x}")).collect())
     }
 
-    /// A tag that a page sent back.
+    /// A tag sent back by a page.
     pub fn said(text: &str) -> Self {
         Self(text.trim_matches('"').to_owned())
     }
@@ -69,20 +70,20 @@ impl fmt::Display for Tag {
 /// What a writer expects to replace.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Replaces {
-    /// Nothing: a file of that name is left alone.
+    /// Nothing: an existing file of that name is left alone.
     Nothing,
-    /// A file that holds what the writer has seen.
+    /// A file with the contents that the writer has seen.
     Seen(Tag),
 }
 
-/// One file of the list.
+/// A file in the list.
 #[derive(Clone, Debug)]
 pub struct Entry {
     /// Its name.
     pub name: Name,
-    /// What it is.
+    /// Kind of the file.
     pub kind: Kind,
-    /// When it was last changed.
+    /// Time of the last change.
     pub changed: Option<SystemTime>,
 }
 
@@ -90,7 +91,7 @@ impl Folder {
     /// Opens the folder.
     ///
     /// # Errors
-    /// It is not there, or is no folder.
+    /// If it does not exist or is not a folder.
     pub fn open(path: &Path) -> Result<Self> {
         let refused = |reason: String| Error::Usage {
             message: format!("{} cannot be opened as a folder: {reason}", path.display()),
@@ -101,12 +102,12 @@ impl Folder {
         Ok(Self { path, place, writing: Mutex::new(()), known: Mutex::new(BTreeMap::new()) })
     }
 
-    /// Where it is, for people.
+    /// Path of the folder, to show to people.
     pub fn path(&self) -> &Path {
         &self.path
     }
 
-    /// The files of known kinds, by name, and how many more there are than are shown.
+    /// The files of known kinds, sorted by name, and the number of files that are not shown.
     pub fn list(&self) -> std::io::Result<(Vec<Entry>, usize)> {
         away_from_others(|| self.listed())
     }
@@ -125,7 +126,7 @@ impl Folder {
         Ok((entries, more + unread))
     }
 
-    /// One file of the list; none where it is no regular file of a known kind.
+    /// The entry of a file. `None` if it cannot be read or is not a regular file.
     fn entry(&self, name: Name) -> Option<Entry> {
         let look = self.place.look(name.as_str()).ok()?;
         let changed = look.changed;
@@ -141,7 +142,8 @@ impl Folder {
         let is_read = Kind::needs_contents(name.as_str());
         let bytes = if is_read { self.place.read(name.as_str(), LARGEST_FILE).ok()? } else { Vec::new() };
         let kind = Kind::of(name.as_str(), &bytes);
-        // What is changed twice within one tick of the system's clock may look the same: it is looked at again later.
+        // Two changes within one tick of the system's clock can look alike. A recently changed file is therefore looked
+        // at again later.
         let is_settled = look.changed.and_then(|at| at.elapsed().ok()).is_some_and(|since| since > SETTLED);
         if is_settled {
             known().insert(name.clone(), (look, kind.clone()));
@@ -149,14 +151,15 @@ impl Folder {
         Some(kind)
     }
 
-    /// The contents of a file and their tag.
+    /// Contents and tag of a file.
     pub fn read(&self, name: &Name) -> std::io::Result<(Vec<u8>, Tag)> {
         let bytes = away_from_others(|| self.place.read(name.as_str(), LARGEST_FILE))?;
         let tag = Tag::of(&bytes);
         Ok((bytes, tag))
     }
 
-    /// Writes a file whole, and on the disk, or leaves what was there. What is replaced is kept in a hidden folder.
+    /// Writes a file completely and to the disk, or leaves the old contents. Replaced contents are kept in a hidden
+    /// folder.
     pub fn write(
         &self,
         name: &Name,
@@ -181,13 +184,14 @@ impl Folder {
         Ok(Tag::of(bytes))
     }
 
-    /// Opens a file to add to its end, locked against other writers. While another has it: `WouldBlock`.
+    /// Opens a file to append to it, locked against other writers. The error is `WouldBlock` if another writer holds
+    /// the lock.
     pub fn open_to_append(&self, name: &Name) -> std::io::Result<std::fs::File> {
         self.place.open_to_append(name.as_str())
     }
 }
 
-/// Work on the disk, during which the other requests are answered all the same.
+/// Does work on the disk without delaying other requests.
 fn away_from_others<T>(work: impl FnOnce() -> T) -> T {
     tokio::task::block_in_place(work)
 }
@@ -221,7 +225,7 @@ mod tests {
         let kept: Vec<_> = std::fs::read_dir(place.path().join(".coilwright-desk")).unwrap().collect();
         assert_eq!(kept.len(), 1);
         assert_eq!(std::fs::read(kept[0].as_ref().unwrap().path()).unwrap(), b"by another");
-        // No temporary stays.
+        // No temporary file remains.
         let left = std::fs::read_dir(place.path()).unwrap().count();
         assert_eq!(left, 2);
     }
@@ -252,7 +256,7 @@ mod tests {
         let outside = tempfile::NamedTempFile::new().unwrap();
         std::fs::write(outside.path(), "secret").unwrap();
         std::os::unix::fs::symlink(outside.path(), place.path().join("pair.json")).unwrap();
-        // As if the check before had passed: the place itself finds out.
+        // As if the earlier check had passed: `Place` itself must notice.
         let written = folder.place.replace("pair.json", b"new", &|there| there == b"secret");
         assert!(written.is_err());
         assert_eq!(std::fs::read(outside.path()).unwrap(), b"secret");

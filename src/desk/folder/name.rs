@@ -1,4 +1,4 @@
-//! Names of files: one part, of a known ending, that leads nowhere else on any system.
+//! Checked file names: a single path component with a known ending, harmless on every system.
 
 use std::fmt;
 
@@ -6,15 +6,15 @@ use std::fmt;
 const ENDINGS: [&str; 7] = ["json", "csv", "tsv", "txt", "xlsx", "ods", "register"];
 /// Longest name, in bytes.
 const LONGEST: usize = 120;
-/// Names that are devices on some systems, whatever their ending.
+/// Names that are devices on some systems, with any ending.
 const DEVICES: [&str; 6] = ["con", "prn", "aux", "nul", "com", "lpt"];
 
-/// A name that was checked.
+/// A checked file name.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Name(String);
 
 impl Name {
-    /// Checks a name; the error says what is wrong with it, as a sentence.
+    /// Checks a name. The error is a sentence that says what is wrong.
     pub fn of(text: &str) -> Result<Self, String> {
         if text.is_empty() || text.len() > LONGEST {
             return Err(format!("A name has 1 to {LONGEST} characters."));
@@ -36,7 +36,7 @@ impl Name {
             return Err(format!("A name ends with one of .{}.", ENDINGS.join(", .")));
         }
         let first = stem.split('.').next().unwrap_or_default().trim_end().to_ascii_lowercase();
-        // Windows takes the superscript digits for digits too.
+        // Windows also takes superscript digits for digits.
         let device = first.trim_end_matches(char::is_numeric);
         if DEVICES.contains(&device) {
             return Err(format!("“{first}” is a device on some systems: take another name."));
@@ -44,21 +44,21 @@ impl Name {
         Ok(Self(text.to_owned()))
     }
 
-    /// The name.
+    /// The name as text.
     pub fn as_str(&self) -> &str {
         &self.0
     }
 }
 
-/// Letters with their accents, digits, and signs that mean nothing to any system's paths, nor to an address or a shell where they
-/// are put in per cent or in quotes.
+/// Letters with accents, digits, and characters without special meaning in the paths of any system. They are also
+/// harmless in addresses and shells, where they are percent-encoded or quoted.
 fn is_allowed(character: char) -> bool {
     character.is_alphanumeric()
         || ('\u{300}'..='\u{36f}').contains(&character)
         || " -_.()&,+#°".contains(character)
 }
 
-/// Whether a name is one of a file that the desk would show, were it not for its signs.
+/// Whether a name has a known ending, so that the desk would show the file if its characters were allowed.
 pub(super) fn has_known_ending(text: &str) -> bool {
     let ending = text.rsplit_once('.').map(|(_, ending)| ending.to_ascii_lowercase());
     !text.starts_with('.') && ending.is_some_and(|ending| ENDINGS.contains(&ending.as_str()))

@@ -1,4 +1,4 @@
-//! Files of an opened folder on Unix: by bare name from the folder's own handle, and never through a link.
+//! Files of an opened folder on Unix, opened by bare name from the folder's handle and never through a link.
 
 use super::seen::{LARGEST_FILE, Look, Unwritten};
 use rustix::fs::{AtFlags, Dir, Mode, OFlags, RenameFlags};
@@ -10,7 +10,7 @@ use std::os::unix::fs::MetadataExt;
 use std::path::Path;
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
-/// The hidden folder for what was replaced.
+/// Hidden folder for replaced contents.
 const KEPT: &str = ".coilwright-desk";
 
 /// An opened folder.
@@ -22,14 +22,14 @@ impl Place {
         Ok(Self(rustix::fs::open(path, flags, Mode::empty())?))
     }
 
-    /// The names of everything in it that can be written as text.
+    /// All names in the folder that are valid text.
     pub fn names(&self) -> io::Result<Vec<String>> {
         let names = Dir::read_from(&self.0)?
             .filter_map(|entry| Some(entry.ok()?.file_name().to_str().ok()?.to_owned()));
         Ok(names.collect())
     }
 
-    /// What the system says of a regular file: equal where nobody has written it.
+    /// What the system says about a regular file. It stays equal as long as nobody writes to the file.
     pub fn look(&self, name: &str) -> io::Result<Look> {
         let found = self.regular(name, OFlags::RDONLY)?.metadata()?;
         Ok(Look {
@@ -49,7 +49,7 @@ impl Place {
         }
     }
 
-    /// Opens a regular file; a link, a folder or a device is none, and a pipe is not waited for.
+    /// Opens a regular file. Links, folders and devices are refused, and opening a pipe does not wait.
     fn regular(&self, name: &str, how: OFlags) -> io::Result<File> {
         let flags = how | OFlags::NOFOLLOW | OFlags::NONBLOCK | OFlags::CLOEXEC;
         let file = File::from(rustix::fs::openat(&self.0, name, flags, Mode::empty())?);
@@ -65,7 +65,7 @@ impl Place {
         Ok(file)
     }
 
-    /// A new file under a name that is free.
+    /// Creates a file under a name that is free.
     pub fn put_new(&self, name: &str, bytes: &[u8]) -> Result<(), Unwritten> {
         let temporary = self.temporary(bytes, None)?;
         if let Err(error) = moved_if_free(&self.0, &temporary, &self.0, name) {
@@ -76,8 +76,8 @@ impl Place {
         Ok(())
     }
 
-    /// Replaces a file by one of the same rights. What was there goes to the hidden folder; if it is not what `expected`
-    /// knows, or cannot be kept, everything is put back.
+    /// Replaces a file by one with the same permissions. The old file moves to the hidden folder. If its contents are
+    /// not what `expected` accepts, or if it cannot be kept, everything is put back.
     pub fn replace(
         &self,
         name: &str,
@@ -92,7 +92,7 @@ impl Place {
             self.drop_temporary(&temporary);
             return Err(Unwritten::from(&error));
         }
-        // What was replaced stands under the temporary name now.
+        // The old file now has the temporary name.
         let was = self.read(&temporary, LARGEST_FILE);
         if !was.is_ok_and(|was| expected(&was)) {
             self.put_back(&temporary, &kept, name, bytes)?;
@@ -106,7 +106,8 @@ impl Place {
         Ok(())
     }
 
-    /// Undoes a swap. The bytes that were not to be written go; what another wrote in between is kept as what is replaced is.
+    /// Undoes a swap. The new contents are removed. If somebody else has written to the file meanwhile, their contents
+    /// are kept in the hidden folder.
     fn put_back(&self, temporary: &str, kept: &OwnedFd, name: &str, bytes: &[u8]) -> io::Result<()> {
         self.swap(temporary, name)?;
         match self.read(temporary, LARGEST_FILE) {
@@ -131,7 +132,7 @@ impl Place {
         Ok(swapped?)
     }
 
-    /// The hidden folder, made if it is missing.
+    /// The hidden folder; created if it is missing.
     fn kept(&self) -> io::Result<OwnedFd> {
         match rustix::fs::mkdirat(&self.0, KEPT, Mode::RWXU) {
             Ok(()) | Err(Errno::EXIST) => {}
@@ -141,7 +142,7 @@ impl Place {
         Ok(rustix::fs::openat(&self.0, KEPT, flags, Mode::empty())?)
     }
 
-    /// Moves what was replaced into the hidden folder, under its name and the time.
+    /// Moves a replaced file to the hidden folder. Its new name is the old one with the time appended.
     fn keep(&self, temporary: &str, kept: &OwnedFd, name: &str) -> io::Result<()> {
         let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or(Duration::ZERO).as_millis();
         let mut moved = Ok(());
@@ -154,7 +155,7 @@ impl Place {
         Ok(moved?)
     }
 
-    /// A file of its own with these bytes, on the disk; its name.
+    /// Creates a temporary file with these contents, synced to the disk. Returns its name.
     fn temporary(&self, bytes: &[u8], rights: Option<Permissions>) -> io::Result<String> {
         let mut number = [0; 8];
         getrandom::fill(&mut number).map_err(|_| io::Error::other("the system gives no random numbers"))?;
@@ -177,7 +178,7 @@ impl Place {
     }
 
     fn drop_temporary(&self, name: &str) {
-        // Where even that fails nothing more can be done; the file bears our name and is hidden.
+        // If even this fails, nothing more can be done. The file is hidden and has a name of ours.
         let _: Result<(), Errno> = rustix::fs::unlinkat(&self.0, name, AtFlags::empty());
     }
 
@@ -187,7 +188,7 @@ impl Place {
     }
 }
 
-/// Moves a file to a name that nobody has: in one step where the filesystem can, else by a second link to it.
+/// Moves a file to a free name: in one step if the filesystem supports that, otherwise by a second link.
 fn moved_if_free(from: &OwnedFd, name: &str, to: &OwnedFd, free: &str) -> Result<(), Errno> {
     #[cfg(any(target_os = "linux", target_vendor = "apple"))]
     match rustix::fs::renameat_with(from, name, to, free, RenameFlags::NOREPLACE) {
@@ -198,7 +199,7 @@ fn moved_if_free(from: &OwnedFd, name: &str, to: &OwnedFd, free: &str) -> Result
     rustix::fs::unlinkat(from, name, AtFlags::empty())
 }
 
-/// Whether the filesystem, or the system, does not know what it was asked for.
+/// Whether the filesystem or the system does not support the operation.
 fn is_unknown(error: Errno) -> bool {
     matches!(error, Errno::INVAL | Errno::NOSYS | Errno::NOTSUP)
 }

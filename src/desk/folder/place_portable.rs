@@ -1,4 +1,4 @@
-//! Files of a folder where the system has no handles of folders: by path, with a look at what stands there.
+//! Files of a folder on systems without folder handles: opened by path after a check of what is there.
 
 use super::seen::{LARGEST_FILE, Look, Unwritten};
 use std::fs::{self, File, OpenOptions};
@@ -6,10 +6,10 @@ use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
 
-/// The hidden folder for what was replaced.
+/// Hidden folder for replaced contents.
 const KEPT: &str = ".coilwright-desk";
 
-/// A folder.
+/// A folder, by its path.
 pub struct Place(PathBuf);
 
 impl Place {

@@ -1,35 +1,36 @@
-//! What the system says of a file, and why it refuses one.
+//! What the system says about a file, and why a file was not written.
 
 use coilwright::error::said_by_system;
 use std::fmt;
 use std::io::ErrorKind;
 use std::time::SystemTime;
 
-/// The largest file that is read or written here, in bytes.
+/// Largest file that is read or written, in bytes.
 pub const LARGEST_FILE: u64 = 16 << 20;
-/// What the system says of a file without its being read.
+/// What the system says about a file without reading it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Look {
     pub changed: Option<SystemTime>,
     pub length: u64,
-    /// The device, the file's number there, and when either was last changed, where the system has such.
+    /// Device, inode number, and time of the last change to contents or attributes (seconds and nanoseconds). All zero
+    /// on systems without them.
     pub number: (u64, u64, i64, i64),
 }
 
 /// Why a file was not written.
 #[derive(Debug)]
 pub enum Unwritten {
-    /// There is a file of that name.
+    /// A file of that name exists.
     Taken,
-    /// The file holds something else than the writer has seen.
+    /// The file no longer has the contents that the writer has seen.
     Changed,
-    /// The file to be replaced, or the folder, is not there any more.
+    /// The file to replace, or the folder, does not exist any more.
     Gone,
-    /// It is larger than may be written.
+    /// The contents are larger than allowed.
     TooLarge,
     /// The disk is full.
     NoRoom,
-    /// The system refuses.
+    /// The system refuses, for this reason.
     Failed(String),
 }
 

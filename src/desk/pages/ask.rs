@@ -1,4 +1,4 @@
-//! One question: its form, and the run that a filled form begins.
+//! The page of a question: its form, and the run that a filled form starts.
 
 use super::frame::{Here, Shared, alert, page as whole_page, query};
 use super::tools::Tools;
@@ -20,37 +20,37 @@ use axum::response::Response;
 #[template(path = "ask.html")]
 struct Ask<'a> {
     question: &'a Question,
-    /// What must be filled in, and what may be.
+    /// Fields that must be filled in or are shown first, then the other ones.
     needed: Vec<Shown<'a>>,
     more: Vec<Shown<'a>>,
-    /// Whether an option that need not be filled in is.
+    /// Whether any of the other fields is filled in.
     is_open: bool,
-    /// Whether the form is whole, so that it can be answered at once.
+    /// Whether everything needed is filled in, so that the question can be answered at once.
     is_whole: bool,
-    /// Chosen files that this form does not ask for: they are kept for the next.
+    /// Chosen files that this form has no field for. They are kept for the next form.
     carried: Vec<&'a (String, String)>,
-    /// The page of the bench, where everything on it can be moved, beside what is seen there.
+    /// Address and link text of the bench's page, where everything can be moved while the answer is watched.
     bench: Option<(String, &'static str)>,
 }
 
-/// One field as it is shown.
+/// A field as it is shown.
 struct Shown<'a> {
     field: &'a Field,
-    /// What is filled in.
+    /// The values filled in.
     values: Vec<&'a str>,
     files: Vec<Choice>,
 }
 
 struct Choice {
     name: String,
-    /// The file's title, where it has one.
+    /// Title of the file; empty if it has none.
     title: String,
     suits: bool,
     is_chosen: bool,
 }
 
 impl Shown<'_> {
-    /// The chosen files by the name of the field.
+    /// The chosen files, with the name of the field.
     fn chosen(&self) -> Vec<(String, String)> {
         let chosen = self.files.iter().filter(|file| file.is_chosen);
         chosen.map(|file| (self.field.id.clone(), file.name.clone())).collect()
@@ -93,7 +93,7 @@ impl Shown<'_> {
     }
 }
 
-/// The page, with what the address fills in.
+/// The page, filled in from the address.
 pub async fn page(
     state: Shared,
     Path(command): Path<String>,
@@ -107,7 +107,7 @@ pub async fn page(
     let is_whole = shown
         .iter()
         .all(|it| !it.field.needed || !it.values.is_empty() || it.files.iter().any(|file| file.is_chosen));
-    // The files that stand in the form, by their fields; one is taken where only one can be meant.
+    // The files in the form with their fields, including those chosen because only one suits.
     let mut chosen: Vec<(String, String)> = shown.iter().flat_map(Shown::chosen).collect();
     let carried: Vec<_> = filled.iter().filter(|(id, _)| is_carried(&state, question, id)).collect();
     chosen.extend(carried.iter().map(|pair| (*pair).clone()));
@@ -130,7 +130,7 @@ pub async fn page(
     }
 }
 
-/// Whether a field is that of a file which another question asks for and this one does not.
+/// Whether a field chooses a file in some other form but is not in this one.
 fn is_carried(state: &State, question: &Question, id: &str) -> bool {
     question.fields.iter().all(|field| field.id != id) && state.questions.is_file(id)
 }
@@ -139,7 +139,8 @@ fn spec_of(chosen: &[(String, String)]) -> Option<&str> {
     chosen.iter().find(|(id, _)| id == "spec").map(|(_, name)| name.as_str())
 }
 
-/// Where everything on the bench can be moved and the answer of this question is seen at once.
+/// Address and link text of the page on which everything on the bench can be moved while this question's answer is
+/// watched. `None` for other questions.
 fn moved_on_the_bench(command: &str, spec: &str) -> Option<(String, &'static str)> {
     let (see, words) = match command {
         "uniformity" | "map" => ("map", "Move coils, tube and beam and watch the lines move"),
@@ -149,7 +150,7 @@ fn moved_on_the_bench(command: &str, spec: &str) -> Option<(String, &'static str
     Some((format!("/file/{}?see={see}", encoded(spec)), words))
 }
 
-/// Files come first, and whatever must be filled in.
+/// Whether a field is among those shown first: needed fields, files, and a few others.
 fn is_first(field: &Field) -> bool {
     field.needed
         || matches!(field.input, Input::File { .. } | Input::Files { .. })
@@ -173,7 +174,8 @@ fn shown<'a>(field: &'a Field, filled: &'a Filled, entries: &[Entry]) -> Shown<'
     }
 }
 
-/// The files that suit come first. Where only one can be meant it is chosen.
+/// The files offered by a field, suitable ones first. If the field is needed and only one file suits, that one is
+/// chosen.
 fn choices(field: &Field, suits: Suits, values: &[&str], entries: &[Entry]) -> Vec<Choice> {
     let mut files: Vec<Choice> = entries
         .iter()
@@ -192,7 +194,7 @@ fn choices(field: &Field, suits: Suits, values: &[&str], entries: &[Entry]) -> V
     files
 }
 
-/// Begins a run. Where the form is not right, says what is wrong with it.
+/// Starts a run. If the form is wrong, says what is wrong with it.
 pub async fn ask(
     state: Shared,
     Path(command): Path<String>,

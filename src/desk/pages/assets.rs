@@ -1,11 +1,11 @@
-//! The style and the scripts, part of the program.
+//! The style sheet, the scripts and the icon, which are part of the program.
 
 use crate::desk::refusal::refusal;
 use axum::extract::Path;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 
-/// One of them by name.
+/// One of these files, by name.
 pub async fn asset(Path(name): Path<String>) -> Response {
     let (kind, text) = match name.as_str() {
         "desk.css" => ("text/css; charset=utf-8", include_str!("../assets/desk.css")),

@@ -1,10 +1,10 @@
-//! What is wrong with a document, as its page shows it.
+//! The result of checking a document, as its page shows it.
 
 use crate::desk::judged::{Judged, Standing};
 use askama::Template;
 use coilwright::error::ProblemRecord;
 
-/// What is wrong with a text.
+/// The result of checking a text.
 #[derive(Template)]
 #[template(path = "checked.html")]
 struct Checked<'a> {
@@ -12,7 +12,7 @@ struct Checked<'a> {
     problems: &'a [ProblemRecord],
 }
 
-/// Whether a document is right, and what is wrong with it, as markup.
+/// Markup that says whether a document is right and what is wrong with it.
 pub fn markup(judged: &Judged) -> String {
     let verdict = match &judged.standing {
         Standing::Right if judged.problems.is_empty() => "Right.".to_owned(),

@@ -1,4 +1,4 @@
-//! Coming in and ending.
+//! Entering and closing the desk.
 
 use super::frame::Shared;
 use crate::desk::address::{decoded, encoded};
@@ -9,7 +9,7 @@ use axum::response::{Html, IntoResponse, Response};
 use coilwright::paper::markup::escaped;
 use serde::Deserialize;
 
-/// What the opened address says.
+/// The query of the opened address.
 #[derive(Deserialize)]
 pub struct Entering {
     #[serde(default)]
@@ -18,20 +18,20 @@ pub struct Entering {
     page: String,
 }
 
-/// Exchanges the token for the cookie. The next page is asked for by this one, not by a redirection: a strict cookie does
-/// not come with a redirection that began elsewhere.
+/// Exchanges the token for the cookie. This answer is a page that goes on to the next one, not a redirect: a strict
+/// cookie is not sent with a redirect that began on another site.
 pub async fn enter(state: Shared, Query(entering): Query<Entering>) -> Response {
     if !state.session.enter(&entering.token) {
         let reason = "This address is used up or too old. Start the desk again for a new one.";
         return refusal(StatusCode::FORBIDDEN, reason);
     }
     let (path, query) = entering.page.split_once('?').unwrap_or((&entering.page, ""));
-    // The address may have been copied from the desk, and then parts of it stand in per cent already.
+    // The address may have been copied from the desk, and parts of it may then be percent-encoded already.
     let again = |part: &str| encoded(&decoded(part));
     let part = |part: &str| if decoded(part).contains(['/', '\\']) { encoded(part) } else { again(part) };
     let path = path.split('/').map(part).filter(|part| !matches!(part.as_str(), "" | "." | ".."));
     let path: Vec<String> = path.collect();
-    // The query has its own separators; everything else in it is put in per cent.
+    // The separators of the query stay; everything else in it is percent-encoded.
     let query: Vec<String> = query
         .split('&')
         .filter(|pair| !pair.is_empty())
@@ -46,7 +46,7 @@ pub async fn enter(state: Shared, Query(entering): Query<Entering>) -> Response 
     ([(header::SET_COOKIE, state.session.cookie())], Html(body)).into_response()
 }
 
-/// Ends the desk, after this answer.
+/// Ends the desk after this answer is sent.
 pub async fn quit(state: Shared) -> Response {
     let state = std::sync::Arc::clone(&state);
     tokio::spawn(async move {

@@ -1,4 +1,4 @@
-//! The field at one point of a pair, to be found with the mouse in its picture or by typed coordinates.
+//! The field at one point of a pair. The point is chosen with the mouse in the picture, or by typed coordinates.
 
 use super::frame::{Shared, alert, alert_markup, in_turn, named};
 use crate::desk::address::encoded;
@@ -18,12 +18,12 @@ use coilwright::questions::field::words::{FieldValue, RowFormat, at_a_point, ope
 use coilwright::units::{Dimension, parse};
 use nalgebra::Vector3;
 
-/// What a form says.
+/// Names and values of a form.
 type Asked = Vec<(String, String)>;
 
-/// The fields of a point with what they hold at first; the current is that of “Field at points”.
+/// The fields of a point with their first values. The current is that of "Field at points".
 const FIELDS: [(&str, &str); 4] = [("x", "0 mm"), ("y", "0 mm"), ("z", "0 mm"), ("current", "1 A")];
-/// Options of the question that count here, too.
+/// Options of the question that also apply here.
 const KEPT: [&str; 2] = ["nominal", "with_room"];
 
 /// The part of a page that asks for a point.
@@ -31,7 +31,7 @@ const KEPT: [&str; 2] = ["nominal", "with_room"];
 #[template(path = "field_at.html")]
 struct Part {
     address: String,
-    /// Where the picture shows which part of the plane.
+    /// Which part of the plane the picture shows where, as JSON. `None` if the part has no picture.
     layout: Option<String>,
     picture: Option<String>,
     described: &'static str,
@@ -48,7 +48,7 @@ struct Told {
     row: String,
 }
 
-/// The part that stands beside the answer of a question about a pair: it is fetched on its own.
+/// The part beside the answer of `uniformity`, as markup that fetches it separately. `None` for other questions.
 pub fn beside(question: &str, words: &[String]) -> Option<String> {
     if question != "uniformity" {
         return None;
@@ -68,7 +68,7 @@ pub fn beside(question: &str, words: &[String]) -> Option<String> {
     ))
 }
 
-/// The same where the page has its own picture, which follows what is typed.
+/// The part for a page that has its own picture, which follows what is typed.
 pub fn without_picture(name: &Name) -> String {
     let fields = FIELDS.map(|(id, value)| (id, value.to_owned())).into();
     let address = encoded(name.as_str());
@@ -104,7 +104,7 @@ pub async fn part(state: Shared, Path(name): Path<String>, Query(asked): Query<A
     .await
 }
 
-/// The field at the point that is asked about.
+/// The field at the point asked for.
 pub async fn told(state: Shared, Path(name): Path<String>, Form(asked): Form<Asked>) -> Response {
     looked(state, name, asked, |_, bench, asked| {
         field_told(bench, asked).unwrap_or_else(|reason| alert_markup(&reason))
@@ -112,7 +112,7 @@ pub async fn told(state: Shared, Path(name): Path<String>, Form(asked): Form<Ask
     .await
 }
 
-/// What is made of the pair that is asked about, away from the server's own threads.
+/// Computes something for the pair asked for, away from the server's own threads.
 async fn looked(
     state: Shared,
     name: String,
@@ -130,7 +130,7 @@ async fn looked(
     .await
 }
 
-/// The pair: of the text that is being typed, or else of the file.
+/// The pair of the text that is being typed or, if there is none, of the file.
 fn bench_of(folder: &Folder, name: &Name, asked: &Asked) -> Result<Bench, String> {
     let text = match said(asked, "text") {
         Some(text) => text.to_owned(),
@@ -150,8 +150,8 @@ fn said<'a>(asked: &'a Asked, id: &str) -> Option<&'a str> {
     asked.iter().find(|(key, value)| key == id && !value.trim().is_empty()).map(|(_, value)| value.as_str())
 }
 
-/// The field at the point as markup, by the same steps as the question about many points; or what is wrong with a field of the
-/// form.
+/// The field at the point as markup, computed in the same steps as `field`. The error says which field of the form is
+/// wrong.
 fn field_told(bench: &Bench, asked: &Asked) -> Result<String, String> {
     let quantity = |(id, usual): (&str, &str), dimension| {
         parse(said(asked, id).unwrap_or(usual), dimension)

@@ -1,4 +1,4 @@
-//! One file: its text to be edited, what is wrong with it, and the questions to ask about it.
+//! The page of one file: its form and text, what is wrong with it, and the questions to ask about it.
 
 use super::frame::{
     Here, Shared, alert, alert_markup, chosen_as, in_turn, named, page as whole_page, questions_about,
@@ -24,23 +24,23 @@ use serde::Deserialize;
 struct File {
     address: String,
     kind: &'static str,
-    /// Its text, where it is one.
+    /// The text. `None` if the file is not text.
     text: Option<String>,
     tag: String,
     questions: Vec<(String, &'static str)>,
     checked: String,
-    /// Its form as markup; empty where it has none.
+    /// The form as markup; empty if the file has none.
     form: String,
-    /// Where it is a spec: whether the beam is looked at, not the map, and how it is set at first.
+    /// How the beam of a spec is shown. `None` for other files.
     beam: Option<Beam>,
-    /// The part that asks for a point of the field.
+    /// The part that asks for a point of the field, as markup.
     field_at: String,
 }
 
-/// How a spec is looked at.
+/// How a spec's picture starts: with the beam or the map, and the beam's setting.
 struct Beam {
     is_seen: bool,
-    /// Each setting: its name, its label, what it holds.
+    /// Name, label and value of each setting.
     settings: [(&'static str, &'static str, String); 3],
 }
 
@@ -59,7 +59,7 @@ impl Beam {
     }
 }
 
-/// What is looked at, by the address.
+/// The query of the address: what to look at.
 #[derive(Default, Deserialize)]
 pub struct Looked {
     #[serde(default)]
@@ -122,7 +122,7 @@ fn tools(state: &State, name: &Name, kind: &Kind, path: &str) -> Tools {
     }
 }
 
-/// The file itself, to be kept elsewhere.
+/// The file itself, as a download.
 pub async fn bytes(state: Shared, Path(name): Path<String>) -> Response {
     let name = match named(&name) {
         Ok(name) => name,
@@ -136,7 +136,8 @@ pub async fn bytes(state: Shared, Path(name): Path<String>) -> Response {
     }
 }
 
-/// Writes the text. `If-Match` names what the writer has seen, `If-None-Match: *` a file that is new.
+/// Writes the text. `If-Match` carries the tag of the contents that the writer has seen; `If-None-Match: *` asks for a
+/// new file.
 pub async fn save(state: Shared, Path(name): Path<String>, headers: HeaderMap, body: Bytes) -> Response {
     let name = match named(&name) {
         Ok(name) => name,
@@ -153,7 +154,7 @@ pub async fn save(state: Shared, Path(name): Path<String>, headers: HeaderMap, b
     match written {
         Ok(Ok(tag)) => ([(header::ETAG, format!("\"{tag}\""))], "saved").into_response(),
         Ok(Err(Unwritten::Taken | Unwritten::Changed)) => {
-            // Both versions are shown: the writer's stays in the page, the other comes with this answer.
+            // The page shows both versions: the writer's stays in it, and the other one comes with this answer.
             let there = state.folder.read(&name);
             let (bytes, tag) = there.unwrap_or_else(|_| (Vec::new(), Tag::of(b"")));
             let headers = [

@@ -1,4 +1,4 @@
-//! The folder: its files by kind, and how new ones come into it.
+//! The page of the folder: its files by kind, and how to add new ones.
 
 use super::frame::{Here, Shared, alert_markup, named, page as whole_page, questions_about};
 use super::tools::Tools;
@@ -38,7 +38,7 @@ struct Row {
     questions: Vec<(String, &'static str)>,
 }
 
-/// What a new file may begin with: its name in the form, and its title there.
+/// What a new file can begin with: name and title in the form, and the text.
 const TEMPLATES: [(&str, &str, &str); 6] = [
     ("spec", "a spec", include_str!("../../../coil-specs/window-bench.json")),
     ("quote", "an unfinished quote", include_str!("../../../lab-files/quote-unfinished.json")),
@@ -48,7 +48,7 @@ const TEMPLATES: [(&str, &str, &str); 6] = [
     ("runs", "runs of a class", include_str!("../../../lab-files/runs.csv")),
 ];
 
-/// The page.
+/// Makes the page.
 fn page_of(state: &State) -> Response {
     let (entries, more) = match state.folder.list() {
         Ok(found) => found,
@@ -101,14 +101,14 @@ impl Row {
     }
 }
 
-/// The day in UTC.
+/// The date in UTC.
 fn day(time: SystemTime) -> String {
     let seconds = time.duration_since(UNIX_EPOCH).map_or(0, |since| since.as_secs());
     let day = coilwright::numeric::calendar::Day::of_number((seconds / 86_400) as i64);
     day.map(|day| day.to_string()).unwrap_or_default()
 }
 
-/// What a new file is to be.
+/// The form for a new file.
 #[derive(Deserialize)]
 pub struct New {
     name: String,
@@ -118,7 +118,7 @@ pub struct New {
     text: String,
 }
 
-/// Makes a file from an example, or from what was pasted.
+/// Makes a file from an example or from pasted text.
 pub async fn new(state: Shared, Form(new): Form<New>) -> Response {
     let template = TEMPLATES.iter().find(|(name, ..)| *name == new.template).map(|(.., text)| *text);
     let text = match (new.text.trim().is_empty(), template) {
@@ -132,7 +132,7 @@ pub async fn new(state: Shared, Form(new): Form<New>) -> Response {
     }
 }
 
-/// A copy of a file under a name of its own.
+/// Copies a file under a free name.
 pub async fn copy(state: Shared, Path(name): Path<String>) -> Response {
     let name = match named(&name) {
         Ok(name) => name,
@@ -157,7 +157,7 @@ pub async fn copy(state: Shared, Path(name): Path<String>) -> Response {
     }
 }
 
-/// Writes a new file; its name, or why it was not written.
+/// Writes a new file. Returns its name, or the reason why it was not written.
 pub fn write_new(state: &State, name: &str, bytes: &[u8]) -> Result<Name, String> {
     let name = Name::of(name.trim())?;
     match state.folder.write(&name, bytes, &Replaces::Nothing) {
@@ -166,7 +166,7 @@ pub fn write_new(state: &State, name: &str, bytes: &[u8]) -> Result<Name, String
     }
 }
 
-/// The page that asked goes to this address.
+/// Sends the browser on to this address.
 pub fn gone_to(address: &str) -> Response {
     (StatusCode::OK, [("hx-redirect", address.to_owned())], "").into_response()
 }

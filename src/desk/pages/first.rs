@@ -1,4 +1,5 @@
-//! A first spec in eight questions. What is not known is left out, and can be filled in on the file's own page.
+//! The page "A first spec in eight questions". What is not known is left out and can be added later on the file's own
+//! page.
 
 use super::files::{gone_to, write_new};
 use super::frame::{Here, Shared, in_turn, page as whole_page, rendered};
@@ -17,7 +18,7 @@ use axum::response::{Html, IntoResponse, Response};
 use coilwright::Document;
 use std::collections::BTreeMap;
 
-/// A question: what is asked, a word to it, and the values that it is about.
+/// A question: title, hint, and the pointers of the values that it asks for.
 struct Question {
     title: &'static str,
     hint: &'static str,
@@ -72,12 +73,12 @@ const QUESTIONS: [Question; 8] = [
     ),
 ];
 
-/// The name of the field for the file's name.
+/// Name of the form field for the file name.
 const NAME: &str = "name";
 /// A spec in which nothing is filled in.
 const BLANK: &str = "{\n}\n";
 
-/// What the form says.
+/// Names and values of the form.
 type Filled = Vec<(String, String)>;
 
 /// The form.
@@ -88,11 +89,11 @@ struct First {
     name: String,
     name_is_wrong: String,
     so_far: String,
-    /// What is wrong with no one field.
+    /// What is wrong but belongs to no single field.
     wrong: Vec<String>,
 }
 
-/// A question with its fields.
+/// A question with its fields, each with what is wrong with it.
 struct Asked {
     number: usize,
     title: &'static str,
@@ -100,7 +101,7 @@ struct Asked {
     fields: Vec<(Field, String)>,
 }
 
-/// What the answers so far make.
+/// The result of the answers so far.
 #[derive(Template)]
 #[template(path = "first_so_far.html")]
 struct SoFar {
@@ -108,7 +109,8 @@ struct SoFar {
     picture: Option<String>,
     /// What is wrong with each field, by its pointer.
     wrong: Vec<(&'static str, String)>,
-    /// Whether the fields stand elsewhere in the page already, so that only what is said of them is new.
+    /// Whether this is part of the whole page. If not, the fields are on the page already, and only what is said about
+    /// them is new.
     for_page: bool,
 }
 
@@ -120,7 +122,7 @@ struct Answers {
 }
 
 impl Answers {
-    /// What is filled in, each value as it was typed.
+    /// Makes a spec of the answers, with each value as it was typed.
     fn of(filled: &Filled) -> Self {
         let mut text = BLANK.to_owned();
         let typed = pointers().filter_map(|pointer| Some((pointer, said(filled, pointer)?)));
@@ -129,7 +131,7 @@ impl Answers {
         }
         let judged = Judged::of("pair.json", &text);
         let mut wrong = wrong(&text, &judged.problems);
-        // A value that is not known is left out, which is no mistake of its field, unless it is a part of a list.
+        // An unknown value is left out. That is no error of its field, unless it is one place of a list.
         let counts = |pointer: &str| {
             said(filled, pointer).is_some() || pointer.ends_with(|it: char| it.is_ascii_digit())
         };
@@ -138,7 +140,7 @@ impl Answers {
         Self { text, judged, wrong }
     }
 
-    /// Whether it may be kept: right, or right as far as it goes.
+    /// Whether the spec may be saved: it is right, or right as far as it goes.
     fn may_be_kept(&self) -> bool {
         self.text != BLANK && self.wrong.is_empty() && !matches!(self.judged.standing, Standing::Wrong(_))
     }
@@ -168,8 +170,8 @@ impl Answers {
     }
 }
 
-/// What is wrong with a stock size. A spec with gaps takes any text for one, so that it is looked at in a whole one: what is not
-/// known there is the schema's own example.
+/// What is wrong with a stock size of wire. A spec with gaps accepts any text there, so the size is checked in a
+/// complete spec. Values that are not known are replaced by the schema's own examples.
 fn wrong_size(filled: &Filled, text: &str) -> Option<(String, String)> {
     const SIZE: &str = "/winding/wire/size";
     const WHOLE: [&str; 7] = [
@@ -208,10 +210,10 @@ impl First {
         let questions = QUESTIONS.iter().zip(1..).map(|(question, number)| {
             let fields = question.pointers.iter().filter_map(|pointer| {
                 let field = whole.field(pointer)?;
-                // What was typed stands there, also where the spec could not take it.
+                // The value as typed, even if the spec could not take it.
                 let value = said(filled, pointer).unwrap_or_default().to_owned();
                 let wrong = answers.wrong.get(*pointer).cloned().unwrap_or_default();
-                // The places of a list have one help in common, which stands at the first.
+                // The places of a list share one help, which is shown at the first.
                 let is_later = pointer.ends_with(|it: char| it.is_ascii_digit()) && !pointer.ends_with('0');
                 let help = if is_later { String::new() } else { field.help.clone() };
                 Some((Field { value, help, ..field.clone() }, wrong))
@@ -231,7 +233,7 @@ impl First {
     }
 }
 
-/// The page, with nothing filled in.
+/// The page with nothing filled in.
 pub async fn page(state: Shared) -> Response {
     let nothing = Filled::new();
     let body = First::of(&nothing, &Answers::of(&nothing), String::new()).render();
@@ -242,7 +244,7 @@ pub async fn page(state: Shared) -> Response {
     }
 }
 
-/// What the answers so far make.
+/// The result of the answers so far.
 pub async fn so_far(state: Shared, Form(filled): Form<Filled>) -> Response {
     if is_too_long(&filled) {
         return refusal(StatusCode::PAYLOAD_TOO_LARGE, "The answers are longer than a spec.");
@@ -250,7 +252,7 @@ pub async fn so_far(state: Shared, Form(filled): Form<Filled>) -> Response {
     in_turn(&state, move |_| Html(Answers::of(&filled).so_far(false)).into_response()).await
 }
 
-/// Makes the file; where something is wrong, tells it at its field.
+/// Saves the file. If something is wrong, says so at its field.
 pub async fn make(state: Shared, Form(filled): Form<Filled>) -> Response {
     if is_too_long(&filled) {
         return refusal(StatusCode::PAYLOAD_TOO_LARGE, "The answers are longer than a spec.");
@@ -268,13 +270,13 @@ pub async fn make(state: Shared, Form(filled): Form<Filled>) -> Response {
     .await
 }
 
-/// Whether the answers are longer than a form can be filled in by hand: its fields take 400 characters each.
+/// Whether the answers are longer than anybody fills in by hand; each field takes at most 400 characters.
 fn is_too_long(filled: &Filled) -> bool {
     filled.iter().map(|(key, value)| key.len() + value.len()).sum::<usize>()
         > super::typing::LONGEST_IN_A_FORM
 }
 
-/// A file's name from a title: its letters and digits in small letters, hyphens between them.
+/// A file name made from a title: its letters and digits in lower case, joined by hyphens.
 fn name_of(title: &str) -> String {
     let words: Vec<String> = title
         .split(|it: char| !it.is_alphanumeric())
@@ -322,7 +324,7 @@ mod tests {
             assert!(answers.text.contains(part), "{part}: {}", answers.text);
         }
         assert!(answers.so_far(true).contains("data:image/svg+xml"));
-        // As a person would lay it out: the braces of the spec and one line a value.
+        // Laid out as a person would: the braces of the spec, and one line for each value.
         assert!(
             answers.text.starts_with("{\n  \"title\"") && answers.text.lines().count() > 8,
             "{}",
@@ -362,7 +364,7 @@ mod tests {
             );
             let again = First::of(&pairs, &answers, String::new()).render().unwrap();
             assert!(again.contains("aria-invalid=\"true\""), "{again}");
-            // What was typed elsewhere stands there still.
+            // What was typed in other fields is still there.
             assert_eq!(again.contains("value=\"6.5 in\""), pointer != "/winding/mean_radius");
         }
     }

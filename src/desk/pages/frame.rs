@@ -1,4 +1,4 @@
-//! What every page has around it, and what pages share.
+//! The frame around every page, and what the pages share.
 
 use super::tools::Tools;
 use crate::desk::address::encoded;
@@ -12,10 +12,10 @@ use axum::response::{Html, IntoResponse, Response};
 use coilwright::paper::markup::escaped;
 use std::sync::Arc;
 
-/// The state as handlers take it.
+/// The state as handlers receive it.
 pub type Shared = axum::extract::State<Arc<State>>;
 
-/// What every page has around it.
+/// The frame around every page.
 #[derive(Template)]
 #[template(path = "layout.html")]
 struct Layout<'a> {
@@ -27,11 +27,11 @@ struct Layout<'a> {
     tools: Option<String>,
 }
 
-/// A page by its address, the files that it is about, and what it offers.
+/// A page: its address, the files that it is about, and what it offers.
 pub struct Here {
     /// The address, without the leading slash.
     pub path: String,
-    /// The files by the fields that choose them: every other question begins with them.
+    /// The files with the fields that choose them. Every other question starts with these files.
     pub chosen: Vec<(String, String)>,
     pub tools: Option<Tools>,
 }
@@ -54,7 +54,7 @@ struct NavLink {
     is_here: bool,
 }
 
-/// A whole page around this body, which is markup already.
+/// A whole page around `body`, which is markup already.
 pub fn page(state: &State, title: &str, here: &Here, body: String) -> Response {
     let Ok(page_token) = state.session.page_token() else {
         return refusal(StatusCode::INTERNAL_SERVER_ERROR, "The system gives no random numbers.");
@@ -81,7 +81,7 @@ pub fn page(state: &State, title: &str, here: &Here, body: String) -> Response {
     rendered(&Layout { title, folder, page_token, groups, body, tools })
 }
 
-/// The part of an address that fills a form so again.
+/// The query that fills a form with these values again.
 pub fn query(filled: &Filled) -> String {
     let pairs: Vec<String> = filled
         .iter()
@@ -91,24 +91,24 @@ pub fn query(filled: &Filled) -> String {
     if pairs.is_empty() { String::new() } else { format!("?{}", pairs.join("&")) }
 }
 
-/// The page in place of one that is not there.
+/// The page shown in place of one that does not exist.
 pub fn missing(state: &State, reason: &str) -> Response {
     let mut response = page(state, "Not there", &Here::at(""), alert_markup(reason));
     *response.status_mut() = StatusCode::NOT_FOUND;
     response
 }
 
-/// A page or a part of one.
+/// A rendered page, or part of a page.
 pub fn rendered(template: &impl Template) -> Response {
     match template.render() {
         Ok(text) => Html(text).into_response(),
-        // Writing into a text fails only where memory does.
+        // Writing to a string fails only if memory runs out.
         Err(_) => refusal(StatusCode::INTERNAL_SERVER_ERROR, "The page could not be made."),
     }
 }
 
-/// An answer that takes processor time or waits for the disk: it is made away from the server's own threads, few at a time.
-/// The turn lasts as long as the work, also where nobody waits for the answer any more.
+/// Makes an answer that takes processor time or waits for the disk. It is made away from the server's own threads, a
+/// few at a time. The permit is held until the work is done, even if nobody waits for the answer any more.
 pub async fn in_turn(state: &Shared, make: impl FnOnce(&State) -> Response + Send + 'static) -> Response {
     let desk = Arc::clone(state);
     let Ok(turn) = Arc::clone(&state.turns).acquire_owned().await else {
@@ -122,7 +122,7 @@ pub async fn in_turn(state: &Shared, make: impl FnOnce(&State) -> Response + Sen
     made.await.unwrap_or_else(|_| refusal(StatusCode::INTERNAL_SERVER_ERROR, "The answer could not be made."))
 }
 
-/// The same within a page, in place of what was asked for.
+/// A refusal shown within a page, in place of what was asked for.
 pub fn alert(reason: &str) -> Response {
     Html(alert_markup(reason)).into_response()
 }
@@ -131,22 +131,22 @@ pub fn alert_markup(reason: &str) -> String {
     format!("<p class=\"alert\" role=\"alert\">{}</p>", escaped(reason))
 }
 
-/// A text of several lines as markup: harmless, its lines kept.
+/// Escapes a text of several lines and keeps its line breaks.
 pub fn lines(text: &str) -> String {
     text.split('\n').map(escaped).collect::<Vec<_>>().join("\n")
 }
 
-/// A text as the markup of a place where it is edited: every character stays what it is.
+/// Escapes a text for a field in which it is edited: every character is preserved.
 pub fn exact(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('\r', "&#13;")
 }
 
-/// A name from an address.
+/// Checks a file name from an address.
 pub fn named(text: &str) -> Result<Name, Box<Response>> {
     Name::of(text).map_err(|reason| Box::new(refusal(StatusCode::BAD_REQUEST, &reason)))
 }
 
-/// The field that chooses a file of this kind, and the questions that one would ask about it.
+/// The field that chooses a file of this kind, and the questions that a user would ask about it.
 fn asked_about(kind: &Kind) -> Option<(&'static str, &'static [&'static str])> {
     Some(match kind {
         Kind::Spec(_) => ("spec", &["sheet", "map", "heat", "calibrate", "orbit", "lesson", "build"]),
@@ -160,12 +160,12 @@ fn asked_about(kind: &Kind) -> Option<(&'static str, &'static [&'static str])> {
     })
 }
 
-/// A file by the field that chooses it; empty where no one field does.
+/// A file with the field that chooses it. Empty if no single field does.
 pub fn chosen_as(name: &Name, kind: &Kind) -> Vec<(String, String)> {
     asked_about(kind).map(|(field, _)| (field.to_owned(), name.to_string())).into_iter().collect()
 }
 
-/// The questions that one would ask about a file of this kind: the address and the title of each.
+/// Address and title of each question that a user would ask about a file of this kind.
 pub fn questions_about(name: &Name, kind: &Kind) -> Vec<(String, &'static str)> {
     let Some((field, commands)) = asked_about(kind) else { return Vec::new() };
     let titled = GROUPS.iter().flat_map(|group| group.questions);

@@ -1,5 +1,5 @@
-//! The files that runs made. What a program or a user wrote is shown in a place of its own, from which nothing of the
-//! desk can be reached.
+//! The files made by runs. A file that a program or a user wrote is shown in a sandbox from which nothing of the desk
+//! can be reached.
 
 use super::frame::{Shared, in_turn};
 use crate::desk::address::encoded;
@@ -17,21 +17,22 @@ use std::io::{Cursor, ErrorKind, Write};
 use zip::ZipWriter;
 use zip::write::SimpleFileOptions;
 
-/// What a picture or a paper may do: show itself.
+/// Policy for a picture or a paper: it may be shown and nothing else.
 const PAPER: &str = "sandbox allow-modals; default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'self'";
-/// What the page of a lesson may do: run, in an origin of its own, and load nothing. Its own policy is stricter still.
+/// Policy for a lesson's page: it may run in an origin of its own and load nothing. The page's own policy is stricter
+/// still.
 const LESSON: &str = "sandbox allow-scripts allow-modals allow-downloads; default-src 'none'; script-src 'unsafe-inline'; \
                       style-src 'unsafe-inline'; img-src data: blob:; frame-ancestors 'self'";
 
-/// What a run printed, as its archive holds it.
+/// Name of the printed text in a run's archive.
 const PRINTED: &str = "answer.txt";
-/// Files of the folder in one archive at most, and their length together in bytes.
+/// Largest number of the folder's files in one archive, and their largest total length in bytes.
 const MOST_PACKED: usize = 500;
 const LONGEST_PACKED: usize = 64 << 20;
-/// Files of one run in one archive, their length together in bytes.
+/// Largest total length of a run's files in one archive, in bytes.
 const LONGEST_RUN_PACKED: usize = 256 << 20;
 
-/// One file.
+/// A file of a run.
 pub async fn file(state: Shared, Path((run, name)): Path<(String, String)>) -> Response {
     let Some(run) = state.runs.find(&run) else {
         return super::missing(&state, "The answer is not kept any more: ask again.");
@@ -51,7 +52,7 @@ pub async fn file(state: Shared, Path((run, name)): Path<(String, String)>) -> R
     }
 }
 
-/// A file to be kept, never shown.
+/// A file as a download; it is never shown in the browser.
 pub fn attached(name: &str, bytes: Vec<u8>) -> Response {
     let plain: String = name
         .chars()
@@ -66,7 +67,7 @@ pub fn attached(name: &str, bytes: Vec<u8>) -> Response {
     (headers, bytes).into_response()
 }
 
-/// All files of a run in one archive.
+/// All files of a run as one archive.
 pub async fn archive(state: Shared, Path(run): Path<String>) -> Response {
     let Some(run) = state.runs.find(run.trim_end_matches(".zip")) else {
         return refusal(StatusCode::NOT_FOUND, "The answer is not kept any more: ask again.");
@@ -99,7 +100,7 @@ fn packed(run: &Run) -> std::io::Result<Vec<u8>> {
     zipped(&files)
 }
 
-/// These files in one archive.
+/// These files as one archive.
 fn zipped(files: &[(String, Vec<u8>)]) -> std::io::Result<Vec<u8>> {
     let mut archive = ZipWriter::new(Cursor::new(Vec::new()));
     for (name, bytes) in files {
@@ -109,7 +110,7 @@ fn zipped(files: &[(String, Vec<u8>)]) -> std::io::Result<Vec<u8>> {
     Ok(archive.finish()?.into_inner())
 }
 
-/// Files of the folder in one archive: those that the address names, or all that the desk shows.
+/// Files of the folder as one archive: those named in the address, or all that the desk shows.
 pub async fn pack(state: Shared, Query(asked): Query<Vec<(String, String)>>) -> Response {
     in_turn(&state, move |desk| match packed_of(&desk.folder, &asked) {
         Ok(bytes) => attached("files.zip", bytes),
@@ -140,13 +141,13 @@ fn packed_of(folder: &Folder, asked: &[(String, String)]) -> Result<Vec<u8>, Str
     zipped(&files).map_err(system)
 }
 
-/// The name that a file is kept under.
+/// The name under which a file is kept.
 #[derive(Deserialize)]
 pub struct Kept {
     name: String,
 }
 
-/// Puts a file into the folder, under a name that is free.
+/// Saves a run's file in the folder under a free name.
 pub async fn keep(
     state: Shared,
     Path((run, name)): Path<(String, String)>,

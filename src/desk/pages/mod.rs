@@ -1,4 +1,4 @@
-//! What is shown: one file for each kind of page, and the answers that parts of a page fetch.
+//! The pages, with one file for each kind, and the answers that parts of a page fetch.
 
 mod ask;
 mod assets;
@@ -21,7 +21,7 @@ use axum::routing::{get, post, put};
 use frame::{Shared, missing};
 use std::sync::Arc;
 
-/// Every address of the desk.
+/// All addresses of the desk.
 pub fn routes() -> Router<Arc<State>> {
     Router::new()
         .route("/", get(files::page))

@@ -1,4 +1,4 @@
-//! A run as its page shows it: on its way, and answered.
+//! A run as its page shows it: under way, and answered.
 
 use super::frame::{Shared, alert_markup};
 use super::tools::Tools;
@@ -18,15 +18,15 @@ use std::sync::Arc;
 use std::time::Duration;
 use tokio::sync::watch;
 
-/// An answer is waited for so long before progress is shown.
+/// How long to wait for an answer before progress is shown.
 const PATIENCE: Duration = Duration::from_millis(250);
 
-/// A run that is not done.
+/// A run that is under way.
 #[derive(Template)]
 #[template(path = "under_way.html")]
 struct UnderWay<'a> {
     id: &'a str,
-    /// The query that fills the form so again.
+    /// The query that fills the form with the same values again.
     again: &'a str,
 }
 
@@ -35,27 +35,27 @@ struct UnderWay<'a> {
 #[template(path = "answered.html")]
 struct Answered<'a> {
     id: &'a str,
-    /// What it printed, cut into sections.
+    /// The printed text, cut into sections.
     sections: Vec<Section>,
     told: &'a str,
     status: &'static str,
-    /// The address of each, and what it shows.
+    /// Address and description of each picture.
     pictures: Vec<(String, String)>,
     files: Vec<FileRow>,
-    /// What stands before pictures and text, as markup.
+    /// Markup placed before the pictures and the text.
     beside: String,
-    /// What the page offers, as markup.
+    /// Markup of what the page offers.
     tools: String,
 }
 
-/// A part of what was printed.
+/// A section of the printed text.
 #[derive(Debug, PartialEq, Eq)]
 struct Section {
     heading: String,
     text: String,
-    /// The items of the text, where it is a list and nothing else: they are as wide as the window.
+    /// The items of the text if it is nothing but a list. They are shown as wide as the window.
     items: Vec<String>,
-    /// The facts of the text, where it is names with their values and nothing else: as wide as the window, too.
+    /// The facts of the text if it is nothing but names with values. They too are shown as wide as the window.
     facts: Vec<Fact>,
 }
 
@@ -64,29 +64,29 @@ struct Section {
 struct Fact {
     name: String,
     value: String,
-    /// Whether it is a part of one above.
+    /// Whether it belongs to a fact above.
     is_part: bool,
 }
 
 struct FileRow {
     name: String,
     href: String,
-    /// Whether the browser shows it, in a place of its own.
+    /// Whether the browser shows the file, in a sandbox.
     is_page: bool,
-    /// Whether the folder could use it.
+    /// Whether the file can be saved in the folder.
     can_be_kept: bool,
 }
 
-/// The run as it stands; a short one is answered at once.
+/// Markup of a run. Waits a moment first, so that a short run is shown answered at once.
 pub async fn shown(state: &State, run: &Arc<Run>, again: &str) -> Response {
     let mut watch = run.watch();
     let done = watch.wait_for(Stage::is_over);
-    // Whether it is done is looked at below.
+    // Whether the run is done is looked up below.
     drop(tokio::time::timeout(PATIENCE, done).await);
     Html(markup(state, run, again)).into_response()
 }
 
-/// The same, asked for by number.
+/// Markup of the run with this number.
 pub async fn fragment(state: Shared, Path(id): Path<String>, RawQuery(again): RawQuery) -> Response {
     let again = again.map(|query| format!("?{query}")).unwrap_or_default();
     match state.runs.find(&id) {
@@ -103,7 +103,7 @@ pub async fn stop(state: Shared, Path(id): Path<String>) -> Response {
     Html("<p class=\"told\" role=\"status\">Stopped.</p>").into_response()
 }
 
-/// Tells how far a run is, until it is done.
+/// Streams the progress of a run until it is done.
 pub async fn progress(state: Shared, Path(id): Path<String>) -> Response {
     let Some(run) = state.runs.find(&id) else {
         return refusal(StatusCode::NOT_FOUND, "The answer is not kept any more: ask again.");
@@ -111,7 +111,7 @@ pub async fn progress(state: Shared, Path(id): Path<String>) -> Response {
     Sse::new(events(run.watch())).keep_alive(KeepAlive::default()).into_response()
 }
 
-/// One event a change; the last is `done`.
+/// One event for each change. The last event is `done`.
 fn events(watch: watch::Receiver<Stage>) -> impl Stream<Item = Result<Event, Infallible>> {
     stream::unfold(Some(watch), |watch| async {
         let mut watch = watch?;
@@ -150,7 +150,7 @@ fn answered(state: &State, run: &Run, answer: &Answer, again: &str) -> String {
         name: name.clone(),
     });
     let windings = windings::markup(run, answer, 1);
-    // The front is shown with the windings to be chosen from it.
+    // `windings` shows the picture of the front itself.
     let is_shown = |name: &str| ends(name, ".svg") && !(windings.is_some() && name == windings::FRONT);
     let pictures = answer.files.iter().filter(|name| is_shown(name));
     let field = field_at::beside(&run.question, &run.words);
@@ -192,7 +192,8 @@ impl Section {
     }
 }
 
-/// The facts of a text whose lines are a name and a value each, the values in one column; none where it is anything else.
+/// The facts of a text whose lines each have a name and a value, with the values in one column. `None` for any other
+/// text.
 fn facts(text: &str) -> Option<Vec<Fact>> {
     let lines: Vec<Vec<char>> =
         text.lines().filter(|line| !line.trim().is_empty()).map(|line| line.chars().collect()).collect();
@@ -219,7 +220,7 @@ fn facts(text: &str) -> Option<Vec<Fact>> {
     Some(facts)
 }
 
-/// The items of a text, each in one line; none where the text is more than a list.
+/// The items of a text, each joined to one line. `None` if the text is more than a list.
 fn items(text: &str) -> Option<Vec<String>> {
     let mut items: Vec<String> = Vec::new();
     for line in text.lines().filter(|line| !line.trim().is_empty()) {
@@ -232,14 +233,14 @@ fn items(text: &str) -> Option<Vec<String>> {
     Some(items)
 }
 
-/// What a picture shows, in its own words, for who cannot see it.
+/// The description of a picture, for readers who cannot see it.
 fn pictured(run: &Run, name: &str) -> String {
     let drawn = run.read(name).unwrap_or_default();
     described(&String::from_utf8_lossy(&drawn))
         .unwrap_or_else(|| format!("picture: {}", name.trim_end_matches(".svg").replace('-', " ")))
 }
 
-/// The title and the description of an SVG that the program drew.
+/// Title and description of an SVG drawn by the program.
 fn described(svg: &str) -> Option<String> {
     let part = |name: &str| {
         let (_, rest) = svg.split_once(&format!("<{name} id="))?;
@@ -250,12 +251,12 @@ fn described(svg: &str) -> Option<String> {
     Some(if description.contains(&title) { description } else { format!("{title}. {description}") })
 }
 
-/// Markup without tags as the text that it stands for.
+/// The text that markup without tags stands for.
 fn plain(markup: &str) -> String {
     markup.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", "\"").replace("&amp;", "&")
 }
 
-/// The text of a page in sections: a heading is a line with a line of hyphens or equals signs below it.
+/// Cuts a text page into sections. A heading is a line followed by a line of hyphens or equals signs.
 fn sections(text: &str) -> Vec<(String, String)> {
     let mut sections = vec![(String::new(), String::new())];
     let lines: Vec<&str> = text.lines().collect();
@@ -282,7 +283,7 @@ fn sections(text: &str) -> Vec<(String, String)> {
     sections
 }
 
-/// The words of the command that does this.
+/// The words of the command that gives the same answer.
 fn command_of(words: &[String], has_files: bool) -> Vec<String> {
     let mut words = words.to_vec();
     if has_files {

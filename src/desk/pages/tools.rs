@@ -1,4 +1,5 @@
-//! What every page offers: its files in one archive, a print, the command that does the same, and the way back to it.
+//! What every page offers: its files in one archive, printing, the equivalent command, and the command that opens the
+//! page again.
 
 use crate::desk::address::encoded;
 use crate::desk::forms::typed;
@@ -10,18 +11,18 @@ use askama::Template;
 #[template(path = "tools.html")]
 pub struct Tools {
     heading: &'static str,
-    /// Where its files come from in one archive.
+    /// Address of the archive with the page's files.
     archive: Option<String>,
-    /// The command that does the same, as one would type it.
+    /// The equivalent command, as a user would type it.
     command: Option<String>,
-    /// The address of the page, without the leading slash.
+    /// Address of the page, without its leading slash.
     path: String,
-    /// The command that opens the desk on the page.
+    /// The command that opens the desk on this page.
     again: String,
 }
 
 impl Tools {
-    /// Those of the page at this address, without its leading slash.
+    /// The tools of the page at this address, given without its leading slash.
     pub fn of(state: &State, path: &str) -> Self {
         let folder = state.folder.path().display().to_string();
         let mut words = vec!["desk".to_owned(), folder];
@@ -31,7 +32,7 @@ impl Tools {
         Self { heading: "This page", archive: None, command: None, path: path.into(), again: typed(&words) }
     }
 
-    /// Files of the folder that the page is about; all of them where none is named.
+    /// Offers the files of the folder that the page is about, or all of them if none is named.
     pub fn about(mut self, names: &[String]) -> Self {
         let pairs: Vec<String> = names.iter().map(|name| format!("file={}", encoded(name))).collect();
         let query = if pairs.is_empty() { String::new() } else { format!("?{}", pairs.join("&")) };
@@ -39,20 +40,20 @@ impl Tools {
         self
     }
 
-    /// The files of a run.
+    /// Offers the files of a run.
     pub fn of_run(mut self, id: &str) -> Self {
         self.heading = "This answer";
         self.archive = Some(format!("/made/{id}.zip"));
         self
     }
 
-    /// The words of the command that does the same.
+    /// Offers the equivalent command, given as its words.
     pub fn by(mut self, words: &[String]) -> Self {
         self.command = Some(typed(words));
         self
     }
 
-    /// As markup.
+    /// The tools as markup.
     pub fn markup(&self) -> String {
         self.render().unwrap_or_default()
     }

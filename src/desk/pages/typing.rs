@@ -1,4 +1,4 @@
-//! A document while it is being typed, in its form or as text: either side follows the other.
+//! A document while it is edited. Its form and its text follow each other.
 
 use super::checked;
 use super::frame::{Shared, in_turn, lines, named};
@@ -16,13 +16,14 @@ use coilwright::pair::Bench;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
-/// The longest text that a form follows, in bytes: a spec with every part filled in takes three thousand.
+/// Longest text for which a form is kept up to date, in bytes. A spec with every part filled in has about three
+/// thousand.
 pub const LONGEST_IN_A_FORM: usize = 32 << 10;
 
-/// What is looked at where the beam is.
+/// Value of `see` if the beam is looked at.
 pub const BEAM: &str = "beam";
 
-/// One part of a form as markup, with the parts in it.
+/// A part of a form as markup, with its nested parts.
 #[derive(Template)]
 #[template(path = "part.html")]
 struct Shown<'a> {
@@ -41,19 +42,19 @@ fn shown(part: &crate::desk::document_form::Part, is_whole: bool) -> String {
     Shown { part, inner, is_whole }.render().unwrap_or_default()
 }
 
-/// What is being typed.
+/// What the page sends while the user types.
 #[derive(Default, Deserialize)]
 pub struct Typed {
     text: String,
-    /// Pointer of the changed field; empty if the text was edited.
+    /// Pointer of the changed field. Empty if the text was edited.
     #[serde(default)]
     pointer: String,
     #[serde(default)]
     value: String,
-    /// Not empty where the data sheet is looked at.
+    /// Not empty if the data sheet is open.
     #[serde(default)]
     sheet: String,
-    /// What is looked at: the beam, or else the map.
+    /// What is looked at: `beam`, or else the map.
     #[serde(default)]
     see: String,
     #[serde(default)]
@@ -64,30 +65,30 @@ pub struct Typed {
     gun_tilt: String,
 }
 
-/// What the page shows of it.
+/// What the page shows in return.
 #[derive(Default, Serialize)]
 pub struct Seen {
-    /// The text, with the field's value in it.
+    /// The text with the field's value in it.
     text: String,
-    /// What is wrong, as markup.
+    /// What is wrong with the document, as markup.
     checked: String,
-    /// What each field holds.
+    /// The value of each field, by its pointer.
     values: BTreeMap<String, String>,
-    /// What is wrong with a field.
+    /// What is wrong with each field, by its pointer.
     wrong: BTreeMap<String, String>,
-    /// The picture, as an SVG; empty where the spec is not whole.
+    /// The picture as SVG. Empty if the spec is not complete.
     picture: String,
-    /// Whether it is a spec that is right, which has a picture and a sheet.
+    /// Whether the document is a correct spec, which has a picture and a data sheet.
     is_whole: bool,
-    /// Where the picture shows which part of the plane, where the field in it can be asked for.
+    /// Which part of the plane the picture shows where. `None` if the field cannot be asked for in it.
     layout: Option<serde_json::Value>,
-    /// The data sheet, as markup, where it is asked for.
+    /// The data sheet as markup, if it was asked for.
     sheet: String,
-    /// The page about the beam, as markup, where that is looked at.
+    /// The page about the beam as markup, if the beam is looked at.
     beam: String,
 }
 
-/// Takes what is typed, and says what it makes.
+/// Takes what was typed and answers with the result.
 pub async fn typed(state: Shared, Path(name): Path<String>, Form(typed): Form<Typed>) -> Response {
     let name = match named(&name) {
         Ok(name) => name,
@@ -98,7 +99,7 @@ pub async fn typed(state: Shared, Path(name): Path<String>, Form(typed): Form<Ty
 
 fn seen(name: &str, typed: Typed) -> Seen {
     if typed.text.len() > LONGEST_IN_A_FORM {
-        // No form serves such a text: it is only checked.
+        // A text this long gets no form and is only checked.
         let checked = checked::markup(&Judged::of(name, &typed.text));
         return Seen { text: typed.text, checked, ..Seen::default() };
     }
@@ -143,7 +144,7 @@ struct Pictured {
     misset: Option<Misset>,
 }
 
-/// The beam at a setting, or else the map.
+/// Draws the beam at a setting, or the map if there is no setting.
 fn pictured(bench: &Bench, set: Option<&Set>) -> Pictured {
     match set.map(|set| live::beam_of(bench, set)) {
         Some(Ok((svg, text))) => Pictured { svg, beam: lines(&text), ..Pictured::default() },
@@ -156,7 +157,7 @@ fn pictured(bench: &Bench, set: Option<&Set>) -> Pictured {
     }
 }
 
-/// The problems by the fields that they belong to.
+/// The problems, by the fields that they belong to.
 pub fn wrong(text: &str, problems: &[ProblemRecord]) -> BTreeMap<String, String> {
     let told = problems.iter().filter_map(|problem| {
         let pointer = spec::pointer_at(text, problem.line, problem.column)?;

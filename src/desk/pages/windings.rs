@@ -1,4 +1,5 @@
-//! Choosing a winding: the front of those that would do, to be clicked on, and the chosen one with its numbers.
+//! Choosing a winding from a search: the picture of the front, in which windings can be clicked, and the chosen one
+//! with its numbers.
 
 use super::frame::{Shared, alert, in_turn};
 use crate::desk::runs::{Answer, Run};
@@ -10,12 +11,12 @@ use coilwright::questions::size::picture::front_places;
 use coilwright::questions::size::{Choice, Front, words};
 use serde::Deserialize;
 
-/// The picture of the front among the files of a run.
+/// Name of the front's picture among a run's files.
 pub const FRONT: &str = "front.svg";
-/// The record of the search among them.
+/// Name of the search's record among a run's files.
 const RECORD: &str = "size.json";
 
-/// What is used of the record of a search.
+/// The parts of a search's record that are used here.
 #[derive(Deserialize)]
 struct Found {
     title: String,
@@ -24,7 +25,7 @@ struct Found {
     front: Vec<Front>,
 }
 
-/// The windings with one of them chosen.
+/// The windings, one of them chosen.
 #[derive(Template)]
 #[template(path = "windings.html")]
 struct Windings<'a> {
@@ -35,21 +36,22 @@ struct Windings<'a> {
     chosen: usize,
     facts: Vec<(&'static str, String)>,
     spec: String,
-    /// Whether the chosen winding stands in the picture.
+    /// Whether the chosen winding is in the picture.
     is_drawn: bool,
 }
 
-/// One winding: its number, its place in the picture, where its number stands there, and its cells of the table.
+/// A winding: its number, its place and the place of its number in the picture, and its cells in the table.
 struct Row {
     number: usize,
     place: Option<[[f64; 2]; 2]>,
     cells: Vec<String>,
 }
 
-/// From one number in the picture to the next at least, in points.
+/// Smallest distance between numbers in the picture, in points.
 const APART: f64 = 25.0;
 
-/// Where numbers stand so that none hides another: each at its own place, or as far to the right of it as others need.
+/// Places for the numbers at which none hides another: each at its winding's place, or as far to the right of it as
+/// necessary.
 fn apart(places: &[Option<[f64; 2]>]) -> Vec<Option<[[f64; 2]; 2]>> {
     let mut taken: Vec<[f64; 2]> = Vec::new();
     let mut free = |place: [f64; 2]| {
@@ -57,7 +59,7 @@ fn apart(places: &[Option<[f64; 2]>]) -> Vec<Option<[[f64; 2]; 2]>> {
         while let Some(other) =
             taken.iter().find(|it| (it[0] - shown[0]).hypot(it[1] - shown[1]) < APART - 1e-6).copied()
         {
-            // To the right of what is there, by at least a little, so that it ends.
+            // Moves right by at least a little each time, so that the loop ends.
             let up = (other[1] - shown[1]).abs().min(APART);
             shown[0] = other[0] + (APART * APART - up * up).sqrt().max(1.0);
         }
@@ -67,7 +69,8 @@ fn apart(places: &[Option<[f64; 2]>]) -> Vec<Option<[[f64; 2]; 2]>> {
     places.iter().map(|place| place.map(&mut free)).collect()
 }
 
-/// The windings that a search found as markup, one of them chosen by its number, counted from 1; `None` where there are none.
+/// Markup of the windings that a search found. `chosen` is the number of the chosen one, counted from 1. `None` if
+/// there are no windings.
 pub fn markup(run: &Run, answer: &Answer, chosen: usize) -> Option<String> {
     if run.question != "size" || answer.status != Some(0) {
         return None;
@@ -121,7 +124,7 @@ mod tests {
                 assert!((one[0] - other[0]).hypot(one[1] - other[1]) > APART - 1e-3, "{centres:?}");
             }
         }
-        // Each belongs to its own place.
+        // Each number stands at its own winding's place.
         assert!(shown.iter().zip(&places).all(|(shown, place)| shown.map(|it| it[0]) == *place));
     }
 }

@@ -1,27 +1,28 @@
-//! The temporary folder of one desk, and what dead desks left.
+//! The temporary folder of a desk, and the removal of folders left by desks that were killed.
 
 use std::fs::{self, File};
 use std::io;
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
 
-/// How the folders are called.
+/// Start of the folders' names.
 const PREFIX: &str = "coilwright-desk-";
-/// The file whose lock says that the desk lives.
+/// The file that is locked as long as the desk runs.
 const ALIVE: &str = "alive";
 
-/// The folder, locked while the desk lives and removed when it ends.
+/// The folder, locked while the desk runs and removed when it ends.
 pub(super) struct Home {
     folder: TempDir,
     _alive: File,
 }
 
 impl Home {
-    /// A new folder. Those of desks that were killed are removed.
+    /// Makes a new folder, and removes those of desks that were killed.
     pub(super) fn new() -> io::Result<Self> {
         remove_dead(&std::env::temp_dir());
         let folder = tempfile::Builder::new().prefix(PREFIX).tempdir()?;
-        // Locked before it bears its name: without it a folder does not count as a dead desk's.
+        // The file is locked before it gets its name. A folder without a file of that name is not taken for a dead
+        // desk's.
         let making = folder.path().join("making");
         let alive = File::create_new(&making)?;
         alive.lock()?;
@@ -34,12 +35,13 @@ impl Home {
     }
 }
 
-/// Removes the folders whose desk does not live. One whose lock cannot be had is left alone, and so is one that is not ours.
+/// Removes the folders whose desk no longer runs. A folder whose lock file cannot be locked is left alone, and so is
+/// one that belongs to another user.
 fn remove_dead(place: &Path) {
     let Ok(entries) = fs::read_dir(place) else { return };
     let folders = entries.flatten().filter(|entry| entry.file_name().to_string_lossy().starts_with(PREFIX));
     for folder in folders.map(|entry| entry.path()).filter(is_dead) {
-        // Where it cannot be removed the next desk tries again.
+        // If it cannot be removed, the next desk tries again.
         drop(fs::remove_dir_all(folder));
     }
 }

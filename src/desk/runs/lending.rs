@@ -1,4 +1,4 @@
-//! A register that a run may add to: lent as a copy, and given back.
+//! Registers that a run may add to: the run gets a copy, and its additions are copied back.
 
 use super::run::{NotBegun, no_room, unread};
 use crate::desk::folder::{Folder, LARGEST_FILE, Name, Replaces, Unwritten};
@@ -7,14 +7,14 @@ use std::io::{ErrorKind, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-/// A register that a run asks for.
+/// A register that a run needs.
 pub(super) struct Lending {
     pub name: Name,
     pub home: Arc<Folder>,
 }
 
-/// A register of the user's folder, lent to a run as a copy. What the run adds to the copy is added to the register,
-/// which no other writer can change meanwhile. One that is to be made has no copy yet.
+/// A register of the user's folder, lent to a run as a copy. What the run appends to the copy is appended to the
+/// register, which stays locked against other writers meanwhile. A register that does not exist yet has no copy.
 pub(super) struct Borrowed {
     name: Name,
     home: Arc<Folder>,
@@ -23,7 +23,7 @@ pub(super) struct Borrowed {
 }
 
 impl Lending {
-    /// Lends it; `None` while another writes it.
+    /// Lends the register. `None` while another writer has it locked.
     pub(super) fn lend(&self, folder: &Path) -> std::result::Result<Option<Borrowed>, NotBegun> {
         let said = |error: std::io::Error| unread(&self.name, &error);
         let copy = folder.join(self.name.as_str());
@@ -40,7 +40,7 @@ impl Lending {
 }
 
 impl Borrowed {
-    /// Adds what the run added.
+    /// Appends to the register what the run appended to the copy.
     pub(super) fn give_back(self) -> std::result::Result<(), String> {
         let failed = |reason: String| format!("Nothing was added to the register: {reason}.");
         let Ok(copy) = std::fs::read(&self.copy) else { return Ok(()) };
@@ -66,14 +66,14 @@ impl Borrowed {
         }
         let written = file.write_all(added).and_then(|()| file.sync_all());
         written.map_err(|error| {
-            // A part of a line is no entry, but it is taken back all the same.
+            // A partial line would be no entry, but it is removed all the same.
             drop(file.set_len(before.len() as u64));
             failed(said_by_system(&error))
         })
     }
 }
 
-/// All of it, where that is not more than the desk takes.
+/// The whole file, if it is not larger than the desk accepts.
 fn whole(mut file: &std::fs::File) -> std::io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
     file.seek(SeekFrom::Start(0))?;

@@ -1,8 +1,7 @@
-//! Runs: one process for each question asked, in a folder of its own.
+//! Runs: each question asked is answered by a process of its own, in a folder of its own.
 //!
-//! The files that a question reads are copied there first, so that the process never looks into the user's folder. It is
-//! stopped when somebody asks for that, when a newer run takes its place, or when it takes too long; what it prints is
-//! bounded.
+//! The files that a question reads are copied to that folder first, so the process never sees the user's folder. A run
+//! is stopped on request, when a newer run replaces it, or when it takes too long. The length of its output is limited.
 
 mod home;
 mod lending;
@@ -29,16 +28,16 @@ use std::time::Duration;
 use tokio::process::Command;
 use tokio::sync::{Notify, Semaphore, watch};
 
-/// Runs at the same time.
+/// Largest number of runs at the same time.
 const AT_ONCE: usize = 2;
-/// Runs waiting for their turn.
+/// Largest number of runs that wait for their turn.
 const WAITING: usize = 16;
-/// Runs whose answers are kept.
+/// Largest number of runs whose answers are kept.
 const KEPT: usize = 24;
 
 /// All runs of the desk.
 pub struct Runs {
-    /// Removed when the desk ends.
+    /// Folder for the runs' files; removed when the desk ends.
     home: Home,
     program: PathBuf,
     runs: Mutex<VecDeque<Arc<Run>>>,
@@ -47,10 +46,10 @@ pub struct Runs {
 }
 
 impl Runs {
-    /// No runs yet.
+    /// Starts without any runs.
     ///
     /// # Errors
-    /// There is no place for temporary files, or the program does not know where it is itself.
+    /// If there is no place for temporary files, or if the program's own path is not known.
     pub fn new() -> Result<Self> {
         let refused = |error: std::io::Error| Error::Usage {
             message: format!("the desk has no place for its work: {}", said_by_system(&error)),
@@ -65,7 +64,7 @@ impl Runs {
         })
     }
 
-    /// Begins a run; an older one of the same page is stopped.
+    /// Starts a run. An older run of the same page is stopped.
     pub fn begin(
         &self,
         call: Call,
@@ -115,7 +114,7 @@ impl Runs {
         Ok(run)
     }
 
-    /// The run of this number.
+    /// The run with this number.
     pub fn find(&self, id: &str) -> Option<Arc<Run>> {
         self.all().iter().find(|run| run.id == id).cloned()
     }
@@ -129,13 +128,13 @@ impl Runs {
         self.all().iter().filter(|run| run.page == page).for_each(|run| run.stop());
     }
 
-    /// Keeps the newest, and what is not done; the folders of the others are removed.
+    /// Keeps the newest runs and those under way. The folders of the others are removed.
     fn remember(&self, run: Arc<Run>) {
         let mut runs = self.all();
         runs.push_back(run);
         while runs.len() > KEPT {
-            // One that is not done is never dropped: the queue bounds their number.
-            // A page's own older answers go first.
+            // A run under way is never dropped; the queue limits how many there are. Older answers of the same page are
+            // dropped first.
             let older = runs.len() - 1;
             let page = runs[older].page.clone();
             let done = |of_page: bool| {
@@ -146,11 +145,11 @@ impl Runs {
         }
     }
 
-    /// Removes the folders of all runs; their processes were told to end.
+    /// Removes the folders of all runs, whose processes have been told to end.
     pub fn remove_all(&self) {
         for _ in 0..50 {
             match std::fs::remove_dir_all(self.home.path()) {
-                // A process that is just ending may still have written something.
+                // A process that is just ending may still have written a file.
                 Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
                     std::thread::sleep(Duration::from_millis(20));
                 }
@@ -177,7 +176,7 @@ fn copied(names: &[Name], from: &Folder, to: &Path) -> std::result::Result<(), N
 mod tests {
     use super::*;
 
-    /// What becomes of a run of the system's shell in the program's place.
+    /// The final stage of a run in which a shell script takes the program's place.
     fn run(script: &str) -> Stage {
         let home = tempfile::tempdir().unwrap();
         let folder = Arc::new(Folder::open(home.path()).unwrap());

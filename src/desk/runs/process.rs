@@ -1,4 +1,4 @@
-//! The process of a run, from its turn to its end.
+//! The process of a run, from waiting for its turn to its end.
 
 use super::lending::{Borrowed, Lending};
 use super::run::{Answer, NotBegun, Run, Stage};
@@ -10,14 +10,14 @@ use tokio::io::{AsyncBufReadExt, AsyncRead, AsyncReadExt, BufReader};
 use tokio::process::{Child, Command};
 use tokio::sync::{Semaphore, SemaphorePermit};
 
-/// The longest time that a run may take.
+/// Longest time that a run may take.
 const LONGEST: Duration = Duration::from_secs(20 * 60);
-/// The longest text of a run, in bytes.
+/// Longest output of a run, in bytes.
 const LONGEST_TEXT: u64 = 4 << 20;
-/// A register that another writes is asked for again after so long.
+/// Time after which a locked register is tried again.
 const FREE_AGAIN: Duration = Duration::from_millis(20);
 
-/// Waits for a turn, lets the process run, and takes what it says.
+/// Waits for a turn, runs the process, and collects its output.
 pub(super) async fn work(
     mut command: Command,
     run: &Run,
@@ -48,8 +48,7 @@ pub(super) async fn work(
     Stage::Answered(Arc::new(Answer { status, text, told, files: run.made() }))
 }
 
-/// Waits until there is a turn and the register, if one is needed, is free. A run that waits
-/// for the register holds no turn.
+/// Waits for a turn and, if a register is needed, until it is free. A run that waits for a register holds no turn.
 async fn begun<'a>(
     run: &Run,
     turns: &'a Semaphore,
@@ -84,7 +83,7 @@ async fn text_of(out: Option<impl AsyncRead + Unpin>) -> String {
     text
 }
 
-/// What is told on standard error; lines of progress are heard on the way.
+/// The text on standard error, without the progress lines, which update the run's stage.
 async fn told_by(told: Option<impl AsyncRead + Unpin>, run: &Run) -> String {
     let Some(told) = told else { return String::new() };
     let mut told = told;

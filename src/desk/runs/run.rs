@@ -1,4 +1,4 @@
-//! One run: how far it is, what it said and made.
+//! A run: its stage, its output and the files that it made.
 
 use crate::desk::folder::Name;
 use crate::desk::progress_lines::Progress;
@@ -7,18 +7,18 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use tokio::sync::{Notify, watch};
 
-/// The folder that a run's files go to.
+/// Folder for the files that a run makes.
 pub(super) const OUT: &str = "files";
 
-/// One run.
+/// A run.
 pub struct Run {
-    /// A number that cannot be guessed.
+    /// A random number that cannot be guessed.
     pub id: String,
-    /// The command.
+    /// Name of the command.
     pub question: String,
-    /// The page that asked: a newer run of the same page takes its place.
+    /// The page that asked. A newer run of the same page replaces this one.
     pub(super) page: String,
-    /// The words of the command, as one would type them.
+    /// The words of the command, as a user would type them.
     pub words: Vec<String>,
     pub(super) folder: PathBuf,
     pub(super) inputs: Vec<Name>,
@@ -26,63 +26,63 @@ pub struct Run {
     pub(super) stop: Notify,
 }
 
-/// How far a run is.
+/// The stage that a run has reached.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Stage {
     Waiting,
     Working(Option<Progress>),
     Answered(Arc<Answer>),
-    /// It was stopped, by hand or by a newer run.
+    /// It was stopped by the user or by a newer run.
     Stopped,
     /// The system refused it, or it took too long.
     Failed(String),
 }
 
-/// What a run said and made.
+/// Output and files of a run.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Answer {
-    /// The exit status.
+    /// Exit status of the process. `None` if a signal ended it.
     pub status: Option<i32>,
-    /// What it printed.
+    /// Text on standard output.
     pub text: String,
-    /// What it warned of, or why it failed.
+    /// Warnings, or the reason for a failure, from standard error.
     pub told: String,
-    /// The names of the files that it made.
+    /// Names of the files that it made.
     pub files: Vec<String>,
 }
 
-/// Why no run was begun.
+/// Why a run could not be started, as a sentence.
 pub struct NotBegun(pub String);
 
 impl Stage {
-    /// Whether nothing more comes.
+    /// Whether the run has ended.
     pub fn is_over(&self) -> bool {
         !matches!(self, Self::Waiting | Self::Working(_))
     }
 }
 
 impl Run {
-    /// Stops it, if it is not done.
+    /// Stops the run if it has not ended.
     pub fn stop(&self) {
         self.stop.notify_one();
     }
 
-    /// Whether nothing more comes of it.
+    /// Whether the run has ended.
     pub fn is_done(&self) -> bool {
         self.stage.borrow().is_over()
     }
 
-    /// How far it is, and how to hear of more.
+    /// The current stage and its later changes.
     pub fn watch(&self) -> watch::Receiver<Stage> {
         self.stage.subscribe()
     }
 
-    /// The files that it made, by name.
+    /// Names of the files that the run made.
     pub fn files(&self) -> Vec<String> {
         self.answer().map(|answer| answer.files.clone()).unwrap_or_default()
     }
 
-    /// What it said and made, once it is done.
+    /// Output and files. `None` unless the run was answered.
     pub fn answer(&self) -> Option<Arc<Answer>> {
         match &*self.stage.borrow() {
             Stage::Answered(answer) => Some(Arc::clone(answer)),
@@ -90,7 +90,7 @@ impl Run {
         }
     }
 
-    /// The bytes of a file that it made.
+    /// Contents of a file that the run made.
     pub fn read(&self, name: &str) -> std::io::Result<Vec<u8>> {
         match self.files().iter().any(|made| made == name) {
             true => std::fs::read(self.path_of(name)),
@@ -103,7 +103,7 @@ impl Run {
         if written.exists() { written } else { self.folder.join(name) }
     }
 
-    /// What stands in its folder now and was not put there.
+    /// Names of the files now in the run's folders, without its inputs.
     pub(super) fn made(&self) -> Vec<String> {
         let names = |path: &Path| -> Vec<String> {
             let Ok(entries) = std::fs::read_dir(path) else { return Vec::new() };
@@ -122,12 +122,12 @@ impl Run {
     }
 }
 
-/// A file that a run needs and that cannot be read.
+/// The reason given if a file that a run needs cannot be read.
 pub(super) fn unread(name: &Name, error: &std::io::Error) -> NotBegun {
     NotBegun(format!("{name} cannot be read: {}.", said_by_system(error)))
 }
 
-/// The run's own folder cannot be written to.
+/// The reason given if the run's own folder cannot be written to.
 pub(super) fn no_room(error: &std::io::Error) -> NotBegun {
     let place = std::env::temp_dir();
     NotBegun(format!(

@@ -1,8 +1,8 @@
-//! An axis: its quantity, unit and range.
+//! An axis of a chart: quantity, unit and range.
 
 use crate::units::Unit;
 
-/// One axis: its quantity, unit and range.
+/// An axis of a chart: quantity, unit and range.
 #[derive(Clone, Debug)]
 pub struct Axis {
     quantity: String,
@@ -12,18 +12,18 @@ pub struct Axis {
 }
 
 impl Axis {
-    /// An axis over the range of the data.
+    /// An axis over the range of the data, with a margin of 5 % at each end.
     pub fn new(quantity: impl Into<String>, unit: Unit) -> Self {
         Self { quantity: quantity.into(), unit, range: None, zero: false }
     }
 
-    /// The same, with zero in the range.
+    /// The same axis with zero in its range.
     pub fn from_zero(mut self) -> Self {
         self.zero = true;
         self
     }
 
-    /// The same, over exactly this range, in SI.
+    /// The same axis over exactly this range, in SI units.
     pub fn over(mut self, range: [f64; 2]) -> Self {
         self.range = Some(range);
         self
@@ -36,7 +36,8 @@ impl Axis {
         }
     }
 
-    /// The range shown, in the axis's unit, for data in that unit.
+    /// The range shown, in the axis's unit, for data in that unit. Values that are not finite are ignored; without any
+    /// other the range is 0 to 1.
     pub(super) fn shown(&self, data: impl Iterator<Item = f64>) -> [f64; 2] {
         if let Some([low, high]) = self.range {
             return [self.unit.from_si(low), self.unit.from_si(high)];
@@ -52,7 +53,7 @@ impl Axis {
         }
         let size = low.abs().max(high.abs());
         let pad = match high - low {
-            // A single value: a margin on both sides.
+            // A single value gets a margin on both sides.
             span if span <= 1e-12 * size => {
                 if size > 0.0 {
                     0.05 * size

@@ -4,7 +4,7 @@ use crate::paper::mark::{Place, Rect, Text};
 use crate::paper::ticks::Ticks;
 use crate::units::Unit;
 
-/// The plot area and the scales on it; numbers in the axes' units.
+/// The plot area and the scales on it. Ranges and ticks are in the axes' units.
 pub(super) struct Frame {
     pub(super) plot: Rect,
     pub(super) x_unit: Unit,
@@ -26,7 +26,7 @@ impl Frame {
         self.plot.bottom() - (y - low) / (high - low) * self.plot.height
     }
 
-    /// The place on the sheet of a pair of SI values.
+    /// The place on the sheet for a pair of values in SI units.
     pub(super) fn place(&self, [x, y]: [f64; 2]) -> Place {
         [self.across(self.x_unit.from_si(x)), self.down(self.y_unit.from_si(y))]
     }

@@ -1,4 +1,4 @@
-//! The items of a chart: curves, bands, measured points, horizontal and vertical lines.
+//! The items that a chart can show: curves, bands, measured points, and horizontal and vertical lines.
 
 use super::frame::Frame;
 use super::frame::TICK_SIZE;
@@ -9,28 +9,28 @@ use crate::paper::mark::{Dash, Place, Rect, Stroke, Text, circle};
 use crate::paper::palette;
 use crate::paper::palette::{INK, PAPER};
 
-/// Half the side of the square that a point's symbol covers.
+/// Half the side of the square that a point's symbol covers, in points.
 const SYMBOL: f64 = 5.0;
-/// How far a label keeps from the frame, along its line.
+/// Distance of a label from the frame, along its line, in points.
 const AWAY: f64 = 8.0;
-/// Steps in which a label moves from the ends of its line to the middle.
+/// Number of steps in which a label can move from the end of its line to the middle.
 const SLIDES: u32 = 40;
 
-/// How far a label moves from its first place, up to the middle of this room.
+/// Distances by which a label can move from its first place, up to half of `room`.
 fn slides(room: f64) -> impl Iterator<Item = f64> {
     (0..=SLIDES).map(move |i| 0.5 * room.max(0.0) * f64::from(i) / f64::from(SLIDES))
 }
 
-/// One measured point with its bars, each a half-length in SI; zero draws none.
+/// A measured point with its bars. A bar of length zero is not drawn.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Measured {
-    /// Abscissa.
+    /// Abscissa in SI units.
     pub x: f64,
-    /// Ordinate.
+    /// Ordinate in SI units.
     pub y: f64,
-    /// Half-length of the bar along x.
+    /// Half the length of the bar along x, in SI units.
     pub x_bar: f64,
-    /// Half-length of the bar along y.
+    /// Half the length of the bar along y, in SI units.
     pub y_bar: f64,
 }
 
@@ -41,14 +41,14 @@ impl Measured {
     }
 }
 
-/// A label and the part of the sheet that it takes.
+/// A label and the rectangle that it takes on the sheet.
 #[derive(Clone)]
 pub(super) struct PlacedLabel {
     pub(super) text: Text,
     pub(super) taken: Rect,
 }
 
-/// One item.
+/// An item of a chart.
 #[derive(Clone, Debug)]
 pub(super) enum Item {
     Curve {
@@ -66,7 +66,7 @@ pub(super) enum Item {
         points: Vec<Measured>,
         series: usize,
     },
-    /// Its colour is that of the series that it is a limit of.
+    /// A horizontal line. If it is the limit of a series, it has that series' colour.
     Level {
         label: String,
         y: f64,
@@ -141,7 +141,7 @@ impl Item {
         }
     }
 
-    /// The lines that a label may not cross: curves, levels, uprights, edges of bands and bars of points.
+    /// The lines that a label must not cross: curves, levels, uprights, the edges of bands and the bars of points.
     pub(super) fn lines(&self, frame: &Frame) -> Vec<Vec<Place>> {
         let places = |points: Vec<[f64; 2]>| points.into_iter().map(|point| frame.place(point)).collect();
         match self {
@@ -171,15 +171,15 @@ impl Item {
         }
     }
 
-    /// What the symbols of points cover.
+    /// The squares that the symbols of points cover.
     pub(super) fn symbols(&self, frame: &Frame) -> Vec<Rect> {
         let Self::Points { points, .. } = self else { return Vec::new() };
         let places = points.iter().map(|p| frame.place([p.x, p.y]));
         places.map(|[x, y]| Rect::new(x - SYMBOL, y - SYMBOL, 2.0 * SYMBOL, 2.0 * SYMBOL)).collect()
     }
 
-    /// The places inside the frame where the label of a level or an upright may stand, the usual one first: on either side of
-    /// its line, from the ends towards the middle.
+    /// The places inside the frame where the label of a level or an upright can stand, the usual one first. They are on
+    /// either side of its line, from the ends towards the middle.
     pub(super) fn label_places(&self, frame: &Frame) -> Vec<PlacedLabel> {
         let plot = frame.plot;
         let lines = self.lines(frame);
@@ -209,12 +209,13 @@ impl Item {
         Text::new(self.label(), at, TICK_SIZE).rimmed().coloured(self.ink())
     }
 
-    /// Over and under a level, at the right first.
+    /// Places above and below a level, from its right end first.
     fn beside_level(&self, plot: Rect, y: f64) -> Vec<PlacedLabel> {
         let length = self.text([0.0; 2]).width();
         let over_and_under = |left: f64, ending: bool| {
             [y - 5.0, y + 4.0 + 0.8 * TICK_SIZE].map(|base| PlacedLabel {
-                // A label is held by the end that is next to the frame, whatever the viewer's letters measure.
+                // A label is anchored at the end next to the frame. A viewer whose letters have other widths then still
+                // keeps that distance.
                 text: match ending {
                     true => self.text([left + length, base]).ending(),
                     false => self.text([left, base]),
@@ -230,7 +231,7 @@ impl Item {
             .collect()
     }
 
-    /// Along an upright on either side, at the top first.
+    /// Places along an upright on either side, from its top first.
     fn along_upright(&self, plot: Rect, x: f64) -> Vec<PlacedLabel> {
         let length = self.text([0.0; 2]).width();
         let both_sides = |top: f64, ending: bool| {
@@ -250,7 +251,8 @@ impl Item {
             .collect()
     }
 
-    /// Level with the sheet beside an upright, from the top down: where lines across it leave no place along it.
+    /// Places for horizontal text beside an upright, from the top down. They help where crossing lines leave no place
+    /// along it.
     fn beside_upright(&self, plot: Rect, x: f64) -> Vec<PlacedLabel> {
         let length = self.text([0.0; 2]).width();
         let both_sides = |top: f64| {
@@ -265,7 +267,7 @@ impl Item {
         slides(2.0 * room).flat_map(|slide| both_sides(plot.top + AWAY + slide)).collect()
     }
 
-    /// The colour of a level or an upright and its label.
+    /// The colour of a level or an upright, and of its label.
     fn ink(&self) -> Colour {
         match self {
             Self::Level { of: Some(series), .. } => palette::series_colour(*series),
@@ -305,7 +307,7 @@ fn draw_measured(figure: &mut Figure, frame: &Frame, point: &Measured, series: u
     symbol(figure, at, series);
 }
 
-/// The symbol of a set of points; its shape alone distinguishes it from the others.
+/// Draws the symbol of a set of points. The symbols of up to eight sets differ in shape or filling, not only in colour.
 fn symbol(figure: &mut Figure, [x, y]: Place, series: usize) {
     let colour = palette::series_colour(series);
     let ring = match series % 4 {

@@ -1,6 +1,6 @@
-//! Curves, bands and measured points over two axes with units.
+//! Charts: curves, bands and measured points over two axes with units.
 //!
-//! Values go in as SI (temperatures in °C); the axes convert them.
+//! Values are given in SI units (temperatures in °C); the axes convert them.
 //!
 //! ```
 //! use coilwright::paper::{Axis, Chart, Measured};
@@ -36,13 +36,13 @@ use frame::{Frame, TICK_SIZE};
 use item::{Item, PlacedLabel};
 
 const LABEL_SIZE: f64 = 13.0;
-/// Round the charts of a sheet.
+/// Margin around the charts on a sheet, in points.
 const MARGIN: f64 = 28.0;
-/// Width and height of a chart that is alone on its sheet.
+/// Width and height of a chart that is alone on its sheet, in points.
 const ONE_CELL: [f64; 2] = [744.0, 480.0];
 const TITLE_SIZE: f64 = 16.0;
 
-/// Curves, bands and points over two axes.
+/// Curves, bands and measured points over two axes.
 #[derive(Clone, Debug)]
 pub struct Chart {
     title: String,
@@ -64,14 +64,14 @@ impl Chart {
         self.direct = true;
     }
 
-    /// A curve through points [x, y]; an empty label keeps it out of the legend.
+    /// Adds a curve through points [x, y]. With an empty label it is not in the legend.
     pub fn curve(&mut self, label: impl Into<String>, points: impl IntoIterator<Item = [f64; 2]>) {
         let stroke = palette::series_stroke(self.series);
         self.series += 1;
         self.curve_drawn(label, points, stroke);
     }
 
-    /// A curve drawn in a stroke of the caller's choice.
+    /// Adds a curve with this stroke.
     pub(crate) fn curve_drawn(
         &mut self,
         label: impl Into<String>,
@@ -81,40 +81,41 @@ impl Chart {
         self.items.push(Item::Curve { label: label.into(), points: points.into_iter().collect(), stroke });
     }
 
-    /// A band between two curves, points [x, lower, upper], in a light shade of the next series' colour.
+    /// Adds a band between two curves, with points [x, lower, upper], in a light shade of the next series' colour.
     pub fn band(&mut self, label: impl Into<String>, points: impl IntoIterator<Item = [f64; 3]>) {
         let colour = palette::series_colour(self.series).towards(PAPER, 0.72);
         self.items.push(Item::Band { label: label.into(), points: points.into_iter().collect(), colour });
     }
 
-    /// Measured points with their bars.
+    /// Adds measured points with their bars.
     pub fn points(&mut self, label: impl Into<String>, points: impl IntoIterator<Item = Measured>) {
         let series = self.series;
         self.series += 1;
         self.items.push(Item::Points { label: label.into(), points: points.into_iter().collect(), series });
     }
 
-    /// A horizontal line at one ordinate, labelled on the line.
+    /// Adds a horizontal line, labelled on the line.
     pub fn level(&mut self, label: impl Into<String>, y: f64) {
         self.items.push(Item::Level { label: label.into(), y, of: None });
     }
 
-    /// The same in the colour of the n-th series, whose limit it is.
+    /// Adds a horizontal line in the colour of the series whose limit it is; `series` counts from 0.
     pub(crate) fn level_of(&mut self, series: usize, label: impl Into<String>, y: f64) {
         self.items.push(Item::Level { label: label.into(), y, of: Some(series) });
     }
 
-    /// A vertical line at one abscissa, labelled on the line.
+    /// Adds a vertical line, labelled on the line.
     pub(crate) fn upright(&mut self, label: impl Into<String>, x: f64) {
         self.items.push(Item::Upright { label: label.into(), x });
     }
 
-    /// The chart on a sheet of its own; the footer states its origin.
+    /// Draws the chart on a sheet of its own. The footer states where the numbers come from.
     pub fn figure(&self, footer: &str) -> Figure {
         panels("", &[self], 1, footer)
     }
 
-    /// The size of the sheet that [`figure`](Self::figure) draws on, and the place there of a pair of SI values.
+    /// The size of the sheet on which [`figure`](Self::figure) draws, and a function that gives the place there of a
+    /// pair of SI values.
     pub(crate) fn on_its_sheet(&self) -> ([f64; 2], impl Fn([f64; 2]) -> [f64; 2] + use<>) {
         let mut sheet = panels("", &[self], 1, "");
         let [width, height] = ONE_CELL;
@@ -122,7 +123,7 @@ impl Chart {
         ([sheet.sheet().width, sheet.sheet().height], move |values| frame.place(values))
     }
 
-    /// The chart without its title on a sheet of this size, to be set into a page that says the rest.
+    /// Draws the chart without its title on a sheet of this size, to be placed in a page that has its own title.
     pub(crate) fn inset_figure(&self, [width, height]: [f64; 2]) -> Figure {
         const EDGE: f64 = 6.0;
         let mut figure = Figure::new(width, height, &self.title, self.description());
@@ -152,7 +153,7 @@ impl Chart {
         }
     }
 
-    /// Writes title and legend, and returns the remaining area with its scales.
+    /// Draws title and legend. Returns the remaining area with its scales.
     fn frame(&self, figure: &mut Figure, rect: Rect) -> Frame {
         let mut top = rect.top;
         if !self.title.is_empty() {
@@ -174,8 +175,8 @@ impl Chart {
         Frame { plot, x_unit: x, y_unit: y, x_range, y_range, x_ticks, y_ticks }
     }
 
-    /// Labels of levels and uprights, each at the first place where no line, symbol or other label touches it; where there is
-    /// none, where the fewest do.
+    /// Draws the labels of levels and uprights. Each stands at the first place where no line, symbol or other label
+    /// touches it or, if there is none, at the place that the fewest touch.
     fn draw_line_labels(&self, figure: &mut Figure, frame: &Frame) {
         let lines: Vec<_> = self.items.iter().flat_map(|item| item.lines(frame)).collect();
         let mut covered: Vec<Rect> = self.items.iter().flat_map(|item| item.symbols(frame)).collect();
@@ -218,7 +219,7 @@ impl Chart {
         figure.text(Text::new(self.y.label(), [left, plot.top - 13.0], LABEL_SIZE));
     }
 
-    /// Labels beside the curves' right ends, with the last point and the colour.
+    /// The labels beside the curves' right ends, each with the curve's last point and colour.
     fn end_labels(&self) -> impl Iterator<Item = (&str, [f64; 2], Colour)> {
         self.items.iter().filter_map(|item| match item {
             Item::Curve { label, points, stroke } if self.direct && !label.is_empty() => {
@@ -236,7 +237,7 @@ impl Chart {
             })
             .collect();
         labels.sort_by(|a, b| a.0.total_cmp(&b.0));
-        // Each label is at its curve's end, or lower by as much as the label above it needs.
+        // Each label stands at its curve's end, or lower if the label above needs the room.
         let mut free = f64::NEG_INFINITY;
         for (y, label, colour) in labels {
             let y = y.max(free);
@@ -246,7 +247,7 @@ impl Chart {
         }
     }
 
-    /// Writes the legend in rows from `top` and returns its lower edge.
+    /// Draws the legend in rows from `top` down. Returns the y of its lower edge.
     fn draw_legend(&self, figure: &mut Figure, rect: Rect, top: f64) -> f64 {
         const SWATCH: f64 = 26.0;
         let (mut left, mut middle, mut any) = (rect.left, top + 7.0, false);
@@ -272,7 +273,7 @@ impl Chart {
     }
 }
 
-/// Several charts on one sheet, row by row; the footer states their origin.
+/// Draws several charts on one sheet, row by row. The footer states where the numbers come from.
 pub fn panels(title: &str, charts: &[&Chart], columns: usize, footer: &str) -> Figure {
     const GAP: f64 = 30.0;
     let columns = columns.clamp(1, charts.len().max(1));
@@ -339,7 +340,7 @@ mod tests {
                 .filter(|i| pixels[*i] < 100)
                 .count()
         };
-        // The title's letters at two pixels per point, with a margin to their left.
+        // The area of the title's letters, at two pixels per point, and the blank margin to their left.
         assert!(dark(56, 56, 300, 40) > 500);
         assert_eq!(dark(0, 0, 50, info.height as usize), 0);
     }
@@ -368,7 +369,7 @@ mod tests {
             let place = text.split(" y=\"").nth(1).unwrap();
             place[..place.find('"').unwrap()].parse::<f64>().unwrap()
         };
-        // Labels lie over their lines, with the same distances; the topmost would cross the frame and lies under its
+        // Labels lie above their lines, at equal distances. The topmost would cross the frame and so lies below its
         // line.
         let [low, high, top] = [40.0, 60.0, 100.0].map(label_at);
         let over_its_line = high - (low - high) * 2.0;
@@ -394,7 +395,7 @@ mod tests {
             chart.draw(&mut figure, Rect::new(20.0, 20.0, 760.0, 360.0));
             assert_eq!(figure.struck_texts(), Vec::<String>::new(), "{case}");
         }
-        // Without a free place the label is there all the same, and `struck_texts` names it.
+        // If there is no free place, the label is drawn all the same, and `struck_texts` names it.
         let mut chart = axes();
         chart.curve("", (0..=4000).map(|i| [f64::from(i), f64::from(i % 2) * 100.0]));
         chart.level("struck", 50.0);

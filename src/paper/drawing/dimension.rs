@@ -1,23 +1,24 @@
-//! Dimensions: projection lines, dimension lines with filled arrowheads of 15°, figures above the line.
+//! Dimensions on a technical drawing: projection lines, dimension lines with filled arrowheads of 15°, and figures
+//! above the line.
 //!
-//! ISO 129-1:2018: values stand above the dimension line, read from the bottom or, where they stand upright, from the
-//! right (read at ulstandardspdf.com/iso-129-1-2018-pdf-free.html). Projection lines touch the outline and go a little
-//! beyond the dimension line; where there is no room between them, arrows stand outside.
+//! As in ISO 129-1:2018, values stand above the dimension line and are read from the bottom or, on vertical lines, from
+//! the right (read at ulstandardspdf.com/iso-129-1-2018-pdf-free.html). Projection lines touch the outline and extend a
+//! little beyond the dimension line. If there is no room between them, the arrows stand outside.
 
 use super::{Drawing, LETTERS, Line, Point, text_width};
 use crate::paper::mark::Anchor;
 
 /// Length of an arrowhead, mm.
 const ARROW: f64 = 3.0;
-/// Half its width: tan(15°/2) of its length.
+/// Half the width of an arrowhead, mm: tan(15°/2) of its length.
 const ARROW_HALF: f64 = 0.394_957;
-/// Projection lines go so far beyond the dimension line, mm.
+/// Length by which projection lines extend beyond the dimension line, mm.
 const BEYOND: f64 = 2.0;
-/// Figures stand so far above their line, mm.
+/// Distance of figures above their line, mm.
 const ABOVE: f64 = 1.0;
 
 impl Drawing {
-    /// A filled arrowhead at a place, pointing along a direction.
+    /// Draws a filled arrowhead with its tip at a place, pointing along a direction.
     pub(crate) fn arrowhead(&mut self, [x, y]: Point, [right, down]: Point) {
         let size = right.hypot(down);
         if size <= 0.0 {
@@ -32,7 +33,7 @@ impl Drawing {
         ]);
     }
 
-    /// A width: from one place to another, along x, its line at `at` down the sheet.
+    /// Dimensions a width from one place to another along x. Its line is at y = `at`.
     pub(crate) fn dimension_across(&mut self, from: Point, to: Point, at: f64, figure: &str) {
         let (left, right) = if from[0] <= to[0] { (from, to) } else { (to, from) };
         for end in [left, right] {
@@ -52,14 +53,15 @@ impl Drawing {
         if room >= width + 1.0 && room >= 2.0 * ARROW + 1.0 {
             self.text([0.5 * (left[0] + right[0]), at - ABOVE], LETTERS, Anchor::Middle, figure);
         } else {
-            // Beside the right arrow, on the line drawn out.
+            // The figure stands beside the right arrow, on the extended line.
             let start = right[0] + 2.5 * ARROW;
             self.line(&[[right[0], at], [start + width + 1.0, at]], Line::Narrow);
             self.text([start, at - ABOVE], LETTERS, Anchor::Start, figure);
         }
     }
 
-    /// A height: from one place to another, along y, its line at `at` across the sheet; the figure is read from the right.
+    /// Dimensions a height from one place to another along y. Its line is at x = `at`, and the figure is read from the
+    /// right.
     pub(crate) fn dimension_down(&mut self, from: Point, to: Point, at: f64, figure: &str) {
         let (top, bottom) = if from[1] <= to[1] { (from, to) } else { (to, from) };
         for end in [top, bottom] {
@@ -79,14 +81,14 @@ impl Drawing {
         if room >= width + 1.0 && room >= 2.0 * ARROW + 1.0 {
             self.upright([at - ABOVE, 0.5 * (top[1] + bottom[1])], LETTERS, Anchor::Middle, figure);
         } else {
-            // Below the lower arrow, on the line drawn out.
+            // The figure stands below the lower arrow, on the extended line.
             let head = bottom[1] + 2.5 * ARROW;
             self.line(&[[at, bottom[1]], [at, head + width + 1.0]], Line::Narrow);
             self.upright([at - ABOVE, head + width], LETTERS, Anchor::Start, figure);
         }
     }
 
-    /// A leader from a place to words on a shelf; the shelf runs away from the place.
+    /// Draws a leader from words to a place. The words stand on a horizontal line that runs away from the place.
     pub(crate) fn leader(&mut self, to: Point, knee: Point, words: &str, size: f64) {
         let width = text_width(words, size) + 1.0;
         let sign = if knee[0] >= to[0] { 1.0 } else { -1.0 };

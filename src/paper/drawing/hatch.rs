@@ -1,9 +1,9 @@
-//! Hatching of cut areas: narrow lines at 45°, the other way in the part next to it (ISO 128-3).
+//! Hatching of cut areas by narrow lines at 45°, which run the other way in the adjacent part (ISO 128-3).
 
 use super::{Drawing, Line, Point};
 
 impl Drawing {
-    /// Hatches the area within rings, holes by the even-odd rule; `rising` lines run up to the right.
+    /// Hatches the area within rings; holes follow from the even-odd rule. `rising` lines run up to the right.
     pub(crate) fn hatch(&mut self, rings: &[Vec<Point>], spacing: f64, rising: bool) {
         for [from, to] in hatching(rings, spacing, rising) {
             self.line(&[from, to], Line::Narrow);
@@ -13,7 +13,7 @@ impl Drawing {
 
 /// The strokes that hatch an area.
 fn hatching(rings: &[Vec<Point>], spacing: f64, rising: bool) -> Vec<[Point; 2]> {
-    // Coordinates along and across lines at 45°.
+    // Coordinates across and along the lines at 45°.
     let sign = if rising { 1.0 } else { -1.0 };
     let across = |[x, y]: Point| (x + sign * y) / 2f64.sqrt();
     let along = |[x, y]: Point| (x - sign * y) / 2f64.sqrt();
@@ -28,7 +28,7 @@ fn hatching(rings: &[Vec<Point>], spacing: f64, rising: bool) -> Vec<[Point; 2]>
     let first = (least / spacing).floor() as i64;
     let last = (most / spacing).ceil() as i64;
     for step in first..=last {
-        // Half a step keeps the lines off the corners of round dimensions.
+        // The offset of half a step keeps the lines off the corners of round dimensions.
         let at = (step as f64 + 0.5) * spacing;
         let mut crossings: Vec<f64> = Vec::new();
         for ring in rings {
@@ -55,7 +55,7 @@ mod tests {
         let rings = [square(0.0, 10.0), square(4.0, 6.0)];
         for rising in [true, false] {
             let strokes = hatching(&rings, 0.7, rising);
-            // The strokes' length times their spacing is the area, here to a stroke's width.
+            // The strokes' length times their spacing is about the area.
             let length: f64 = strokes.iter().map(|[from, to]| (to[0] - from[0]).hypot(to[1] - from[1])).sum();
             assert!((0.7 * length - 96.0).abs() < 3.0, "{length}");
             for [from, to] in strokes {

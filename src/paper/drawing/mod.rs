@@ -1,7 +1,8 @@
 //! Technical drawings as SVG in millimetres of paper: lines, hatching, dimensions, sheet and title block.
 //!
-//! One unit is one millimetre; the origin is the upper left corner, y runs down. Lines are of two widths, 0.5 and 0.25 mm
-//! (ISO 128-2: ratio 2:1); letters are 3.5 mm or 2.5 mm high (ISO 3098). Grey and black print alike.
+//! One unit is one millimetre. The origin is the upper left corner, and y runs down. Lines have two widths, 0.5 mm and
+//! 0.25 mm (ISO 128-2: ratio 2:1). Letters are 3.5 mm or 2.5 mm high (ISO 3098). Everything is black, so it prints
+//! alike on any printer.
 
 mod dimension;
 mod hatch;
@@ -14,10 +15,10 @@ use super::mark::{Anchor, Weight};
 use super::markup::escaped;
 use std::fmt::Write;
 
-/// A place on paper, mm: right, down.
+/// A place on paper in mm: right, down.
 pub(crate) type Point = [f64; 2];
 
-/// The kinds of line (ISO 128-2; numbers as there).
+/// Types of line, with their numbers in ISO 128-2.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Line {
     /// 01.2, continuous wide: visible edges and outlines.
@@ -31,7 +32,7 @@ pub(crate) enum Line {
 }
 
 impl Line {
-    /// Width in mm.
+    /// Line width in mm.
     const fn width(self) -> f64 {
         match self {
             Self::Visible => 0.5,
@@ -39,7 +40,7 @@ impl Line {
         }
     }
 
-    /// Dashes and gaps in mm; empty for a continuous line.
+    /// Lengths of dashes and gaps in mm; empty for a continuous line.
     const fn dashes(self) -> &'static str {
         match self {
             Self::Visible | Self::Narrow => "",
@@ -49,9 +50,9 @@ impl Line {
     }
 }
 
-/// Height of letters in mm.
+/// Height of normal capital letters in mm.
 pub(crate) const LETTERS: f64 = 3.5;
-/// Height of small letters in mm.
+/// Height of small capital letters in mm.
 pub(crate) const SMALL: f64 = 2.5;
 
 /// A drawing in the making.
@@ -60,38 +61,38 @@ pub(crate) struct Drawing {
     size: Point,
     title: String,
     body: String,
-    /// The texts, which stand over every line.
+    /// The texts, which are drawn over all lines.
     texts: String,
 }
 
 impl Drawing {
-    /// An empty sheet; the title is for readers who cannot see it.
+    /// An empty sheet. The title is for readers who cannot see the drawing.
     pub(crate) fn new(size: Point, title: impl Into<String>) -> Self {
         Self { size, title: title.into(), body: String::new(), texts: String::new() }
     }
 
     fn say(&mut self, arguments: std::fmt::Arguments<'_>) {
-        // A string takes any text.
+        // Writing to a string cannot fail.
         let _: std::fmt::Result = self.body.write_fmt(arguments);
         self.body.push('\n');
     }
 
-    /// A line through places.
+    /// Draws a line through places.
     pub(crate) fn line(&mut self, points: &[Point], line: Line) {
         self.path(&path(points, false), line);
     }
 
-    /// A closed outline of straight lines.
+    /// Draws a closed outline of straight lines.
     pub(crate) fn outline(&mut self, points: &[Point], line: Line) {
         self.path(&path(points, true), line);
     }
 
-    /// A rectangle by its corner and size.
+    /// Draws a rectangle given by its upper left corner and its size.
     pub(crate) fn rectangle(&mut self, [x, y]: Point, [width, height]: Point, line: Line) {
         self.outline(&[[x, y], [x + width, y], [x + width, y + height], [x, y + height]], line);
     }
 
-    /// A path in SVG's own words.
+    /// Draws a path given as SVG path data.
     pub(crate) fn path(&mut self, data: &str, line: Line) {
         let dashes = match line.dashes() {
             "" => String::new(),
@@ -103,7 +104,7 @@ impl Drawing {
         ));
     }
 
-    /// A circle.
+    /// Draws a circle.
     pub(crate) fn circle(&mut self, [x, y]: Point, radius: f64, line: Line) {
         let r = number(radius);
         let data = format!(
@@ -116,12 +117,12 @@ impl Drawing {
         self.path(&data, line);
     }
 
-    /// A filled outline.
+    /// Fills an outline.
     pub(crate) fn filled(&mut self, points: &[Point]) {
         self.say(format_args!("<path d=\"{}\" fill=\"#000\"/>", path(points, true)));
     }
 
-    /// A filled dot.
+    /// Draws a filled dot.
     pub(crate) fn dot(&mut self, [x, y]: Point, radius: f64) {
         self.say(format_args!(
             "<circle cx=\"{}\" cy=\"{}\" r=\"{}\" fill=\"#000\"/>",
@@ -131,7 +132,7 @@ impl Drawing {
         ));
     }
 
-    /// An empty circle with paper under it.
+    /// Draws a circle filled with the paper's colour.
     pub(crate) fn disc(&mut self, [x, y]: Point, radius: f64) {
         self.say(format_args!(
             "<circle cx=\"{}\" cy=\"{}\" r=\"{}\" fill=\"#fff\" stroke=\"#000\" stroke-width=\"0.25\"/>",
@@ -141,23 +142,23 @@ impl Drawing {
         ));
     }
 
-    /// A cross of centre lines over a circle.
+    /// Draws a cross of centre lines over a circle.
     pub(crate) fn centre_mark(&mut self, [x, y]: Point, reach: f64) {
         self.line(&[[x - reach, y], [x + reach, y]], Line::Centre);
         self.line(&[[x, y - reach], [x, y + reach]], Line::Centre);
     }
 
-    /// A line of text; its place is on the baseline.
+    /// Writes a line of text. `at` is on its baseline.
     pub(crate) fn text(&mut self, at: Point, size: f64, anchor: Anchor, content: &str) {
         self.set(at, size, anchor, Weight::Regular, 0.0, content);
     }
 
-    /// The same in bold.
+    /// Writes a line of bold text.
     pub(crate) fn bold(&mut self, at: Point, size: f64, anchor: Anchor, content: &str) {
         self.set(at, size, anchor, Weight::Bold, 0.0, content);
     }
 
-    /// The same, read from the right.
+    /// Writes a line of text that is read from the right.
     pub(crate) fn upright(&mut self, at: Point, size: f64, anchor: Anchor, content: &str) {
         self.set(at, size, anchor, Weight::Regular, -90.0, content);
     }
@@ -171,9 +172,9 @@ impl Drawing {
         let weight = if weight == Weight::Bold { " font-weight=\"600\"" } else { "" };
         let (x, y) = (number(x), number(y));
         let turn = if turn == 0.0 { String::new() } else { format!(" transform=\"rotate({turn} {x} {y})\"") };
-        // Letters as high as asked: the body is larger than its capitals.
+        // `size` is the height of capitals; the font's size is larger.
         let body = number(size / font::CAPITAL_HEIGHT);
-        // Paper round the letters, so that no line strikes them through.
+        // The texts are written into a group that surrounds letters with paper, so that no line strikes them through.
         let _: std::fmt::Result = writeln!(
             self.texts,
             "<text x=\"{x}\" y=\"{y}\" font-size=\"{body}\"{anchor}{weight}{turn}>{}</text>",
@@ -181,7 +182,7 @@ impl Drawing {
         );
     }
 
-    /// Lines of text under each other, each as wide as the column allows; the foot of the last.
+    /// Writes text broken into lines no wider than `width`. Returns the y below the last line.
     pub(crate) fn paragraph(&mut self, [x, y]: Point, width: f64, size: f64, content: &str) -> f64 {
         let mut foot = y;
         for line in wrapped(content, size, width) {
@@ -191,7 +192,7 @@ impl Drawing {
         foot
     }
 
-    /// A bar of a stated length to hold a ruler against.
+    /// Draws a bar of a stated length to check the print with a ruler.
     pub(crate) fn check_bar(&mut self, [x, y]: Point, length: f64, stands_for: &str) {
         self.say(format_args!(
             "<path id=\"check-bar\" d=\"M {0} {1} h {2} M {0} {3} v 6 M {4} {3} v 6\" fill=\"none\" stroke=\"#000\" \
@@ -206,7 +207,7 @@ impl Drawing {
         self.text([x + 0.5 * length, y + 5.0], SMALL, Anchor::Middle, &text);
     }
 
-    /// The whole document.
+    /// The drawing as an SVG document.
     pub(crate) fn svg(&self) -> String {
         let [width, height] = self.size.map(number);
         format!(
@@ -228,7 +229,7 @@ pub(crate) fn text_width(content: &str, size: f64) -> f64 {
     font::width(content, size / font::CAPITAL_HEIGHT, Weight::Regular)
 }
 
-/// Text broken between words into lines no wider than `width` mm; a longer word is cut.
+/// Text broken between words into lines no wider than `width` mm. A longer word is cut.
 pub(crate) fn wrapped(content: &str, size: f64, width: f64) -> Vec<String> {
     let mut lines: Vec<String> = vec![String::new()];
     for word in content.split_whitespace() {
@@ -244,7 +245,7 @@ pub(crate) fn wrapped(content: &str, size: f64, width: f64) -> Vec<String> {
     lines
 }
 
-/// Text cut to a width, with an ellipsis where something is missing.
+/// Text cut to a width in mm, with an ellipsis if something is missing.
 pub(crate) fn shortened(content: &str, size: f64, width: f64) -> String {
     if text_width(content, size) <= width {
         return content.to_owned();
@@ -260,7 +261,7 @@ pub(crate) fn shortened(content: &str, size: f64, width: f64) -> String {
     cut + "…"
 }
 
-/// Millimetres to a thousandth, without noughts at the end.
+/// Millimetres to three decimals, without trailing zeros.
 pub(crate) fn number(millimetre: f64) -> String {
     let text = format!("{millimetre:.3}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
@@ -271,7 +272,7 @@ fn path(points: &[Point], closed: bool) -> String {
     let mut data = String::new();
     for (index, [x, y]) in points.iter().enumerate() {
         let letter = if index == 0 { "M" } else { " L" };
-        // A string takes any text.
+        // Writing to a string cannot fail.
         let _: std::fmt::Result = write!(data, "{letter} {} {}", number(*x), number(*y));
     }
     if closed {

@@ -1,21 +1,22 @@
-//! The sheet of a drawing: its size, frame, title block and projection symbol.
+//! The sheet of a technical drawing: size, frame, title block and projection symbol.
 //!
-//! Sizes and borders of ISO 5457 (20 mm at the left for filing, 10 mm elsewhere), a title block 180 mm wide with the
-//! fields of ISO 7200, the symbol of ISO 5456-2 (a frustum whose diameters are as 1 to 2; proportions from memory).
+//! Sizes and borders are those of ISO 5457 (20 mm at the left for filing, 10 mm elsewhere). The title block is 180 mm
+//! wide and has the fields of ISO 7200. The symbol is that of ISO 5456-2, a frustum whose diameters are as 1 to 2
+//! (proportions from memory).
 
 use super::{Drawing, Line, Point, SMALL, shortened};
 use crate::paper::mark::Anchor;
 
-/// A sheet, landscape but for A4.
+/// A sheet size. All are landscape except the first A4.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct SheetSize {
-    /// `A3`, or `special`.
+    /// Name of the size, for example `A3`, or `special`.
     pub name: &'static str,
     /// Width and height, mm.
     pub size: Point,
 }
 
-/// How views are arranged, for the symbol.
+/// Arrangement of the views, shown by the symbol.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Views {
     /// First angle.
@@ -24,7 +25,7 @@ pub(crate) enum Views {
     Third,
 }
 
-/// What the title block says.
+/// Contents of the title block.
 #[derive(Clone, Debug)]
 pub(crate) struct TitleBlock<'a> {
     pub title: &'a str,
@@ -39,14 +40,14 @@ pub(crate) struct TitleBlock<'a> {
     pub views: Views,
 }
 
-/// A sheet with room to draw in.
+/// A sheet to draw on.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Sheet {
-    /// Its size.
+    /// Size of the sheet.
     pub size: SheetSize,
 }
 
-/// Sheets of ISO 5457, mm.
+/// Sheet sizes of ISO 5457, mm.
 const SIZES: [(&str, Point); 6] = [
     ("A4", [210.0, 297.0]),
     ("A4", [297.0, 210.0]),
@@ -61,8 +62,8 @@ const BORDER: f64 = 10.0;
 pub(crate) const BLOCK: Point = [180.0, 40.0];
 
 impl Sheet {
-    /// The smallest sheet on which `fits` says yes to the room within the frame; beyond A0 one of special size, in steps
-    /// of 10 mm, large enough for `least`.
+    /// The smallest sheet for which `fits` accepts the room within the frame. If A0 is too small: a special size that
+    /// holds `least`, in steps of 10 mm.
     pub(crate) fn holding(least: Point, fits: impl Fn(Point) -> bool) -> Self {
         let within = |[width, height]: Point| [width - LEFT - BORDER, height - 2.0 * BORDER];
         let size = SIZES.iter().find(|(_, size)| fits(within(*size))).map_or_else(
@@ -78,13 +79,13 @@ impl Sheet {
         Self { size }
     }
 
-    /// Left, top, right and bottom of the frame.
+    /// Left, top, right and bottom of the frame, mm.
     pub(crate) fn frame(&self) -> [f64; 4] {
         let [width, height] = self.size.size;
         [LEFT, BORDER, width - BORDER, height - BORDER]
     }
 
-    /// Upper left corner of the title block.
+    /// Upper left corner of the title block, mm.
     pub(crate) fn block(&self) -> Point {
         let [_, _, right, bottom] = self.frame();
         [right - BLOCK[0], bottom - BLOCK[1]]
@@ -145,11 +146,12 @@ impl Sheet {
     }
 }
 
-/// A frustum, large end to the left, and its view from the left: on the right in first angle, on the left in third.
+/// Draws the projection symbol: a frustum with its small end to the left, and its view from the left. That view stands
+/// on the right in first angle, on the left in third angle.
 fn symbol(drawing: &mut Drawing, [x, y]: Point, views: Views) {
     const DIAMETER: f64 = 10.0;
     let (large, small) = (0.5 * DIAMETER, 0.25 * DIAMETER);
-    // First angle: frustum left, its larger end away from the circles; third angle: circles left, larger end away.
+    // First angle: the frustum stands left of the circles. Third angle: right of them.
     let (circles, cone) = match views {
         Views::First => (x + 7.0, [x - 12.0, x - 2.0]),
         Views::Third => (x - 7.0, [x + 12.0, x + 2.0]),
@@ -158,7 +160,7 @@ fn symbol(drawing: &mut Drawing, [x, y]: Point, views: Views) {
     let [from, to] = match views {
         // The view from the left shows the small end as a visible circle, so the small end is at the left.
         Views::First => [cone[0], cone[1]],
-        // The view from the left stands at the left; the small end again faces it.
+        // Here too the small end is at the left, facing the circles.
         Views::Third => [cone[1], cone[0]],
     };
     drawing.outline(&[[from, y - small], [to, y - large], [to, y + large], [from, y + small]], Line::Visible);
@@ -220,7 +222,7 @@ mod tests {
             symbol(&mut drawing, [50.0, 51.5], views);
             drawing.svg()
         };
-        // Small end, half 2.5, at x = 38; circles about x = 57.
+        // The small end, with half height 2.5, is at x = 38; the circles are centred at x = 57.
         assert!(svg(Views::First).contains("M 38 47.5 L 48 45 L 48 55 L 38 52.5 Z"));
         assert!(svg(Views::First).contains("M 52 50 a 5 5"));
         // Third angle: the circles come first, then the frustum with its small end towards them.

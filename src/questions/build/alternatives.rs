@@ -1,4 +1,4 @@
-//! The next stock sizes of wire in the same section: turns that fit, and what they do to resistance, field and current.
+//! What the next stock sizes of wire would change in the same section: turns, resistance, field and current.
 
 use crate::pair::wires::{Build, StockWire, stock_wires};
 use crate::pair::{Bench, Layout, Packing, circuit};
@@ -9,35 +9,35 @@ use crate::physics::heat::limits::TemperatureLimits;
 use crate::physics::heat::range::predicted_range_ampere;
 use serde::Serialize;
 
-/// The pair with one wire.
+/// The pair wound with one wire.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Alternative {
-    /// How it compares with the wire of the spec.
+    /// How the wire compares with that of the spec.
     pub wire: WhichWire,
-    /// Its stock name, if it has one.
+    /// Stock name of the wire. `None` if it is not a stock size.
     pub wire_name: Option<String>,
-    /// Why so many turns.
+    /// How the number of turns was chosen.
     pub turns_are: WhichTurns,
     /// Turns per coil.
     pub turns: f64,
-    /// Resistance of the pair as connected at room temperature, leads not counted.
+    /// Resistance of the connected pair at room temperature, without leads.
     pub resistance_ohm: f64,
     /// Field at the centre per ampere through the ammeter.
     pub field_constant_tesla_per_ampere: f64,
-    /// The current to rely on for as long as one likes; `None` where the heat cannot be computed.
+    /// The continuous current to rely on. `None` if the heating cannot be computed.
     pub continuous_current_ampere: Option<f64>,
-    /// The field that it makes.
+    /// Field at the centre at that current.
     pub field_at_continuous_current_tesla: Option<f64>,
-    /// Voltage that it needs at the pair once warm; estimated with the copper at room temperature.
+    /// Voltage at the pair at that current, estimated with the copper at room temperature.
     pub voltage_at_continuous_current_volt: Option<f64>,
 }
 
-/// Which wire.
+/// How a wire compares with that of the spec.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum WhichWire {
-    /// That of the spec.
+    /// The wire of the spec itself.
     Spec,
     /// The next stock size up.
     NextThicker,
@@ -45,17 +45,18 @@ pub enum WhichWire {
     NextThinner,
 }
 
-/// Which turns.
+/// How the number of turns was chosen.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum WhichTurns {
-    /// As designed.
+    /// The turns of the design.
     AsDesigned,
-    /// As many as the section holds.
+    /// As many turns as the section holds.
     AsManyAsFit,
 }
 
-/// The pair as designed, then with the next stock sizes up and down that fit.
+/// The pair as designed, then with the next thicker and the next thinner stock size. Each stock size is listed with the
+/// design's turns if they fit, and with as many turns as fit if that is more or if the design's do not fit.
 pub(super) fn alternatives(bench: &Bench) -> Vec<Alternative> {
     let mut all = vec![alternative(bench, WhichWire::Spec, WhichTurns::AsDesigned)];
     let [thicker, thinner] = neighbours(bench);
@@ -80,7 +81,7 @@ pub(super) fn alternatives(bench: &Bench) -> Vec<Alternative> {
     all
 }
 
-/// The most whole-layer turns that the section holds; `None` if not one.
+/// The largest number of turns in whole layers that the section holds. `None` if it holds none.
 fn turns_that_fit(bench: &Bench) -> Option<f64> {
     let winding = &bench.winding;
     let overall = winding.wire.overall_diameter_m;
@@ -113,15 +114,15 @@ fn alternative(bench: &Bench, wire: WhichWire, turns_are: WhichTurns) -> Alterna
     }
 }
 
-/// The next stock sizes up and down, of the wire's own family and build; for wire that is not in stock, metric sizes of
-/// the grade whose enamel comes nearest.
+/// The next thicker and next thinner stock sizes, of the same family and build as the spec's wire. For a wire that is
+/// not a stock size: metric sizes of the grade whose enamel is nearest in thickness.
 fn neighbours(bench: &Bench) -> [Option<StockWire>; 2] {
     let wire = &bench.winding.wire;
     let all = stock_wires();
     let own = wire.name.as_ref().and_then(|name| all.iter().find(|stock| stock.name() == *name));
     let build = own.map_or_else(|| nearest_grade(bench, &all), |stock| stock.build);
     let bare = wire.bare_diameter_m;
-    // Half a micrometre keeps the wire's own size out.
+    // The margin of half a micrometre excludes the wire's own size.
     let of_build = || all.iter().filter(|stock| stock.build == build);
     let thicker = of_build().rfind(|stock| stock.bare_diameter_m > bare + 0.5e-6).cloned();
     let thinner = of_build().find(|stock| stock.bare_diameter_m < bare - 0.5e-6).cloned();
@@ -161,12 +162,13 @@ mod tests {
         let found = alternatives(&bench(own));
         let names: Vec<_> =
             found.iter().map(|found| (found.wire_name.clone().unwrap(), found.turns)).collect();
-        // 0.95 mm grade 2 is 1.044 mm over its enamel: 14 × 9; 0.85 mm is 0.939 mm: 15 × 10 fit as designed.
+        // 0.95 mm grade 2 has an overall diameter of 1.044 mm: 14 × 9 turns fit. 0.85 mm has 0.939 mm: the 15 × 10 of
+        // the design fit.
         assert_eq!(names[0], ("0.9 mm grade 2".into(), 150.0));
         assert_eq!(names[1], ("0.95 mm grade 2".into(), 126.0));
         assert_eq!(names[2], ("0.85 mm grade 2".into(), 150.0));
         assert_eq!(names.len(), 3);
-        // Same turns and section: the same field, and the resistance of the area, (0.9/0.85)².
+        // Same turns and section: the field is the same, and the resistance changes by the ratio of areas, (0.9/0.85)².
         assert_relative_eq!(
             found[2].field_constant_tesla_per_ampere,
             found[0].field_constant_tesla_per_ampere,
@@ -177,7 +179,7 @@ mod tests {
             (0.9f64 / 0.85).powi(2),
             max_relative = 1e-12
         );
-        // The thicker wire carries more current to about the same field, within the turns it lacks.
+        // The thicker wire carries more current.
         assert!(found[1].continuous_current_ampere > found[0].continuous_current_ampere);
     }
 

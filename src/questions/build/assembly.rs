@@ -1,4 +1,5 @@
-//! The assembled pair: what holds the formers apart, and how true they must stand, in millimetres where they are measured.
+//! The assembled pair: spacers and bolts, and how square and concentric the formers must stand, as lengths a workshop
+//! can measure.
 
 use super::former::FormerPlan;
 use crate::Result;
@@ -7,69 +8,70 @@ use crate::questions::tolerance::{Hold, Wish, worth_holding};
 use crate::questions::words::notes::with_sentences;
 use serde::Serialize;
 
-/// The pair on its spacers.
+/// The pair assembled with its spacers.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct AssemblyPlan {
-    /// From centre plane to centre plane.
+    /// Distance between the coils' centre planes.
     pub spacing_m: f64,
-    /// Limit of its error.
+    /// Limit of the error of the spacing.
     pub spacing_limit_m: f64,
-    /// Length of the spacers, as drawn; to be cut to spacing less the measured width of a former.
+    /// Length of the spacers as drawn. In the workshop they are cut to the spacing less the measured width of a former.
     pub spacer_length_m: f64,
     /// Outer diameter of the spacers.
     pub spacer_diameter_m: f64,
-    /// How many.
+    /// Number of spacers.
     pub spacers: u32,
     /// Length of the bolts or threaded rods.
     pub bolt_length_m: f64,
-    /// From outside to outside.
+    /// Distance between the outer faces of the two formers.
     pub overall_length_m: f64,
-    /// How far the rims may differ in distance all round: squareness.
+    /// Squareness: how much the distance between the rims may vary around them.
     pub squareness: RimTolerance,
-    /// How far the centres may lie apart across the axis: concentricity.
+    /// Concentricity: how far the coils' centres may lie apart across the axis.
     pub concentricity: RimTolerance,
-    /// Everything that is worth holding, the most worthwhile first, as `tolerance` says it.
+    /// What is worth holding, most worthwhile first, as in `tolerance`.
     #[serde(serialize_with = "with_sentences")]
     pub hold: Vec<Hold>,
-    /// Whether the spec states a tolerance of the build; else an ordinary one is taken.
+    /// Whether the spec states a build tolerance. If not, an ordinary one is assumed.
     pub tolerance_stated: bool,
 }
 
-/// A tolerance where a workshop measures it.
+/// A tolerance in the form in which a workshop measures it.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct RimTolerance {
-    /// The limit in millimetres' worth of metres: over the rim for squareness, from centre to centre for concentricity.
+    /// The limit: across the rim for squareness, from centre to centre for concentricity.
     pub limit_m: f64,
-    /// The diameter over which it is measured.
+    /// Diameter over which the limit is measured.
     pub over_diameter_m: f64,
-    /// The limit it comes from, in radians or metres.
+    /// The limit of the build tolerance from which it follows, in radians or metres.
     pub from_limit: f64,
-    /// Whether it is tighter than the spec states, for the sake of the wish.
+    /// Whether it is tighter than the spec states, because a wish needs it.
     pub tightened: bool,
 }
 
-/// Below this part of a stated limit nobody can hold anything; the stated one is drawn.
+/// A limit below this fraction of the stated one cannot be held; the drawing then keeps the stated one.
 const HOPELESS: f64 = 0.05;
-/// Spacer tubes are this many threads thick (common practice, no source).
+/// Outer diameter of a spacer, in thread diameters (common practice, no source).
 const SPACER_OVER_THREAD: f64 = 2.0;
-/// Washers and nuts at both ends take this many threads of a bolt's length (common practice, no source).
+/// Length of bolt taken by washers and nuts at both ends, in thread diameters (common practice, no source).
 const ENDS_OVER_THREAD: f64 = 4.0;
 
-/// The fewest turns by which a count can be held: the leads come out anywhere within half a turn (common practice, no source).
+/// The tightest limit to which turns can be held: the leads come out anywhere within half a turn (common practice, no
+/// source).
 const LEAST_TURNS_LIMIT: f64 = 0.5;
 
-/// What a wish asks to be held, and the tolerance that holds it.
+/// What a wish needs to be held, and the tolerance that follows.
 pub(super) struct Held {
     pub(super) hold: Vec<Hold>,
-    /// The stated tolerance, or an ordinary one, tightened as the wish needs.
+    /// The stated tolerance, or an ordinary one, tightened as far as the wish needs.
     pub(super) tolerance: BuildTolerance,
-    /// Whether any limit is tighter than that.
+    /// Whether any limit is tighter than the stated tolerance, or than the ordinary one.
     pub(super) tightened: bool,
 }
 
-/// What a wish asks of the build of a bench.
+/// What a wish needs from the build of a bench.
 pub(super) fn held(bench: &Bench, wish: Wish) -> Result<Held> {
     let stated = bench.tolerance_or_ordinary();
     let tolerated = Bench { build_tolerance: Some(stated), ..bench.clone() };
@@ -88,7 +90,7 @@ pub(super) fn held(bench: &Bench, wish: Wish) -> Result<Held> {
     Ok(Held { hold, tolerance, tightened: tolerance != stated })
 }
 
-/// The assembly of a bench's formers.
+/// Plans the assembly of a bench's formers.
 pub(super) fn assembly_plan(bench: &Bench, former: &FormerPlan, held: Held) -> AssemblyPlan {
     let stated = bench.tolerance_or_ordinary();
     let Held { hold, tolerance, .. } = held;
@@ -120,7 +122,8 @@ pub(super) fn assembly_plan(bench: &Bench, former: &FormerPlan, held: Held) -> A
     }
 }
 
-/// The tightest limit that any wish asks of a kind of error; the stated one where none does, or none could be held.
+/// The tightest limit that any wish needs for an error of this name. The stated limit if no wish needs a tighter one,
+/// or if the needed one cannot be held.
 fn needed(hold: &[Hold], name: &str, stated: f64) -> f64 {
     let limits = hold.iter().filter(|hold| hold.name == name).map(|hold| hold.needed_limit);
     let tightest = limits.fold(stated, f64::min);
@@ -151,7 +154,7 @@ mod tests {
     #[test]
     fn a_tilt_is_told_as_millimetres_over_the_rim() {
         let plan = plan(&bench(), Wish::default());
-        // 0.25° over 368 mm: 1.606 mm.
+        // 0.25° over 368 mm is 1.606 mm.
         assert_relative_eq!(plan.squareness.limit_m, 1.6057e-3, max_relative = 1e-4);
         assert_relative_eq!(plan.spacer_length_m, 0.16 - 0.0255, max_relative = 1e-12);
         assert!(!plan.squareness.tightened && plan.tolerance_stated);

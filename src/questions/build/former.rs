@@ -1,7 +1,7 @@
-//! The former: a channel between two flanges, cut from sheet, on a core of rings.
+//! The former: a core of rings between two flanges, all cut from sheet.
 //!
-//! The wound copper lies on the core's floor. Both flanges are alike but for the marks, so that either lead may leave
-//! through either; bolts outside the winding hold flanges, core and spacers together.
+//! The wound copper lies on the outside of the core, the floor. The two flanges differ only in their marks, so either
+//! lead can leave through either flange. Bolts outside the winding hold flanges, core and spacers together.
 
 use super::outline::{Engraving, Outline, Part, polar};
 use super::request::Request;
@@ -12,75 +12,75 @@ use crate::{Error, Result};
 use serde::Serialize;
 use std::f64::consts::{FRAC_PI_2, FRAC_PI_4, PI, TAU};
 
-/// One former; the pair takes two alike.
+/// The former of a coil. The pair has two alike.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct FormerPlan {
-    /// What it is made of, if the spec says.
+    /// Material. `None` if the spec does not state it.
     pub material: Option<String>,
-    /// Whether that conducts, so that a closed ring of it is a shorted turn.
+    /// Whether the material conducts. A closed ring of it is then a shorted turn.
     pub conducts: bool,
-    /// Thickness of the sheet: of each flange, and radially of the core under the winding.
+    /// Thickness of the sheet: that of each flange, and the radial thickness of the core.
     pub wall_m: f64,
-    /// Whether the spec states it; else it is suggested.
+    /// Whether the spec states `wall_m`. If not, it is suggested.
     pub wall_stated: bool,
-    /// Which cheeks stay on the finished coil.
+    /// Which cheeks remain on the finished coil.
     pub cheeks: Cheeks,
-    /// Diameter of the floor that the first layer lies on.
+    /// Diameter of the floor on which the first layer lies.
     pub floor_diameter_m: Allowed,
-    /// Clear width of the channel.
+    /// Clear width of the channel between the flanges.
     pub channel_width_m: f64,
-    /// The part of that beyond the wound copper.
+    /// The part of `channel_width_m` beyond the wound copper.
     pub width_allowance_m: f64,
-    /// From the floor to where a flange must reach at least.
+    /// Depth of the channel: from the floor to the rim that a flange must at least reach.
     pub channel_depth_m: f64,
-    /// The part of that beyond the wound copper.
+    /// The part of `channel_depth_m` beyond the wound copper.
     pub depth_allowance_m: f64,
     /// Outer diameter of the wound copper.
     pub winding_diameter_m: f64,
-    /// Diameter of the hole through the middle.
+    /// Diameter of the bore through the core and the flanges.
     pub bore_diameter_m: f64,
     /// Outer diameter of the flanges.
     pub flange_diameter_m: f64,
-    /// From outside to outside of the flanges.
+    /// Distance between the outer faces of the flanges.
     pub overall_width_m: f64,
-    /// How the core is built up.
+    /// How the core is built up from rings.
     pub core: Core,
-    /// The bolts that hold it together.
+    /// The bolts that hold formers and spacers together.
     pub bolts: Bolts,
-    /// Pins that hold flanges and core on one centre; none in a thin wall.
+    /// Pins that keep flanges and core concentric. `None` if the wall is too thin for them.
     pub dowels: Option<Holes>,
-    /// The hole by which the start of the wire leaves, at the floor.
+    /// The hole at the floor through which the start of the wire leaves.
     pub start_hole: Hole,
-    /// The slot by which the finish leaves.
+    /// The slot through which the finish of the wire leaves.
     pub finish_slot: Slot,
-    /// Area of sheet in the parts of one former.
+    /// Total area of sheet in the parts of one former.
     pub sheet_area_m2: f64,
-    /// The flat parts of one former.
+    /// Flat parts of one former.
     pub parts: Vec<Part>,
 }
 
-/// Rings on each other that make the core as wide as the channel.
+/// Stacked rings that together are as wide as the channel.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Core {
-    /// Rings of the same sheet as the flanges.
+    /// Number of rings cut from the same sheet as the flanges.
     pub rings: u32,
-    /// Thickness of one more ring; 0 where none is needed.
+    /// Thickness of one additional ring; 0 if none is needed.
     pub shim_m: f64,
 }
 
-/// Equal holes on a circle.
+/// Equal holes, evenly spaced on a circle.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Holes {
-    /// How many.
+    /// Number of holes.
     pub count: u32,
-    /// Diameter of each.
+    /// Diameter of each hole.
     pub diameter_m: f64,
-    /// Diameter of the circle of their centres.
+    /// Diameter of the circle through their centres.
     pub circle_diameter_m: f64,
-    /// Angle of the first, counter-clockwise from the right as seen on the marked face.
+    /// Angle of the first hole, counter-clockwise from the right, seen on the marked face.
     pub first_angle_rad: f64,
 }
 
@@ -90,7 +90,7 @@ pub struct Holes {
 pub struct Bolts {
     /// Nominal diameter of the thread.
     pub thread_m: f64,
-    /// Their clearance holes (ISO 273, medium series; from memory).
+    /// Clearance holes for the bolts (ISO 273, medium series; from memory).
     pub holes: Holes,
 }
 
@@ -98,32 +98,32 @@ pub struct Bolts {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Hole {
-    /// Its diameter.
+    /// Diameter of the hole.
     pub diameter_m: f64,
-    /// From the axis to its centre.
+    /// Distance of its centre from the axis.
     pub radius_m: f64,
-    /// Its angle, counter-clockwise from the right as seen on the marked face.
+    /// Its angle, counter-clockwise from the right, seen on the marked face.
     pub angle_rad: f64,
 }
 
-/// A slot along a radius.
+/// A slot along a radius, with round ends.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Slot {
-    /// Its width.
+    /// Width of the slot.
     pub width_m: f64,
-    /// From the axis to the centres of its round ends.
+    /// Distances from the axis to the centres of its round ends.
     pub radius_m: [f64; 2],
-    /// Its angle, counter-clockwise from the right as seen on the marked face.
+    /// Its angle, counter-clockwise from the right, seen on the marked face.
     pub angle_rad: f64,
 }
 
-/// Thicknesses that sheet is sold in, millimetres (common practice, no source).
+/// Thicknesses in which sheet is sold, millimetres (common practice, no source).
 const SHEETS_MM: [f64; 17] =
     [0.5, 0.8, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 18.0, 21.0, 24.0, 30.0];
-/// A suggested wall is at least this part of the mean radius (common practice, no source).
+/// A suggested wall has at least this fraction of the mean radius if that fits (common practice, no source).
 const WALL_OF_RADIUS: f64 = 0.03;
-/// Threads and their clearance holes, millimetres (ISO 273, medium series; from memory).
+/// Thread diameters and their clearance holes, millimetres (ISO 273, medium series; from memory).
 const THREADS_MM: [(f64, f64); 9] = [
     (2.0, 2.4),
     (2.5, 2.9),
@@ -135,17 +135,17 @@ const THREADS_MM: [(f64, f64); 9] = [
     (10.0, 11.0),
     (12.0, 13.5),
 ];
-/// Mean radius over the thread of the bolts (common practice, no source).
+/// Mean radius divided by the thread diameter of the bolts (common practice, no source).
 const RADIUS_OVER_THREAD: f64 = 32.0;
-/// Bolts round the rim.
+/// Number of bolts around the rim.
 const BOLTS: u32 = 4;
-/// A core ring thinner than this is no part.
+/// A ring thinner than this is left out.
 const THINNEST_SHIM_M: f64 = 0.05e-3;
 
-/// The former of a bench.
+/// Plans the former of a bench.
 ///
 /// # Errors
-/// The wall leaves no bore, or the formers do not fit beside each other.
+/// If the wall leaves no bore, or if the formers do not fit beside each other.
 pub(super) fn former_plan(bench: &Bench, request: &Request) -> Result<FormerPlan> {
     let winding = &bench.winding;
     let channel_width_m = winding.width_m + request.width_allowance_m;
@@ -157,7 +157,8 @@ pub(super) fn former_plan(bench: &Bench, request: &Request) -> Result<FormerPlan
     let rim_m = outer_m + depth_allowance_m;
     let (thread_m, hole_m) = thread(winding.mean_radius_m);
     let lead_m = up_to_half_millimetre(2.0 * wire_m);
-    // Bolt holes stay half a hole clear of the channel's rim, their edges one thread and a half from the outside.
+    // The bolt holes stay half a hole diameter clear of the channel's rim, and one and a half thread diameters inside
+    // the outer edge.
     let circle_m = up_to_half_millimetre(rim_m + hole_m);
     let flange_m = 0.5
         * up_to_millimetre(
@@ -165,10 +166,10 @@ pub(super) fn former_plan(bench: &Bench, request: &Request) -> Result<FormerPlan
         );
     let lead_turn = (2.5 * lead_m / floor_m).clamp(6f64.to_radians(), 30f64.to_radians());
     let tolerance = bench.tolerance_or_ordinary();
-    // The winding runs counter-clockwise from S; what is left of a turn carries it on from where whole turns end.
+    // The winding runs counter-clockwise from S. A fraction of a turn carries the wire on from where whole turns end.
     let start_rad = -FRAC_PI_2 - lead_turn;
     let beyond_start = (2.0 * lead_turn + TAU * winding.turns.fract()).rem_euclid(TAU);
-    // Nearly a whole turn would lead the slot into the hole at S: it is led past it, as a whole one is.
+    // Nearly a whole turn would bring the slot onto the hole at S. The wire is then led past S, as after whole turns.
     let past = 2.0 * lead_turn;
     let finish_rad = start_rad + if (past..TAU - past).contains(&beyond_start) { beyond_start } else { past };
     let first_bolt_rad = clear_of(finish_rad, (0.5 * hole_m + lead_m + 2e-3) / circle_m);
@@ -216,7 +217,8 @@ pub(super) fn former_plan(bench: &Bench, request: &Request) -> Result<FormerPlan
     Ok(FormerPlan { sheet_area_m2, parts, ..plan })
 }
 
-/// The angle of the first of the bolts, so that none lies within `least_rad` of the slot.
+/// The angle of the first bolt, chosen so that no bolt is within `least_rad` of the slot, or as far from it as
+/// possible.
 fn clear_of(slot_rad: f64, least_rad: f64) -> f64 {
     let step = TAU / f64::from(BOLTS);
     let room = |first: f64| {
@@ -230,7 +232,8 @@ fn clear_of(slot_rad: f64, least_rad: f64) -> f64 {
     })
 }
 
-/// The wall of the spec, or the thickest suggestion that leaves room for bore and spacers; whether the spec states it.
+/// The wall of the spec, and `true`. Without one, and `false`: the thinnest sheet of at least `WALL_OF_RADIUS` mean
+/// radii, or the thickest that fits if that does not.
 fn wall(bench: &Bench, channel_width_m: f64) -> Result<(f64, bool)> {
     let winding = &bench.winding;
     let inner_m = winding.mean_radius_m - 0.5 * winding.depth_m;
@@ -284,7 +287,7 @@ fn conducts(bench: &Bench) -> bool {
     })
 }
 
-/// Thread and clearance hole for a mean radius.
+/// Thread diameter and clearance hole for a mean radius.
 fn thread(mean_radius_m: f64) -> (f64, f64) {
     let wanted_mm = mean_radius_m * 1e3 / RADIUS_OVER_THREAD;
     let largest = THREADS_MM[THREADS_MM.len() - 1];
@@ -299,7 +302,7 @@ fn core(channel_width_m: f64, wall_m: f64) -> Core {
     Core { rings: rings as u32, shim_m: if left_m > THINNEST_SHIM_M { left_m } else { 0.0 } }
 }
 
-/// Three pins in the core, where its wall has room for them.
+/// Three pins in the core. `None` if its wall is too thin.
 fn dowels(wall_m: f64, floor_radius_m: f64) -> Option<Holes> {
     const THINNEST_WALL_M: f64 = 3e-3;
     let diameter_m = ((0.4 * wall_m * 2e3).floor() / 2e3).min(6e-3);
@@ -307,7 +310,7 @@ fn dowels(wall_m: f64, floor_radius_m: f64) -> Option<Holes> {
         count: 3,
         diameter_m,
         circle_diameter_m: 2.0 * floor_radius_m - wall_m,
-        // Clear of the cutting plane of the drawing and of the leads.
+        // This angle is clear of the drawing's cutting plane and of the leads.
         first_angle_rad: PI / 3.0,
     })
 }
@@ -321,7 +324,7 @@ fn up_to_millimetre(metre: f64) -> f64 {
 }
 
 impl Holes {
-    /// The centre of each, seen on the marked face.
+    /// Centres of the holes, seen on the marked face.
     pub(crate) fn centres_m(&self) -> Vec<[f64; 2]> {
         let angle = |n: u32| self.first_angle_rad + TAU * f64::from(n) / f64::from(self.count);
         (0..self.count).map(|n| polar(0.5 * self.circle_diameter_m, angle(n))).collect()
@@ -333,20 +336,20 @@ impl Holes {
 }
 
 impl Slot {
-    /// The centres of its ends, seen on the marked face.
+    /// Centres of the slot's two ends, seen on the marked face.
     pub(crate) fn ends_m(&self) -> [[f64; 2]; 2] {
         self.radius_m.map(|radius| polar(radius, self.angle_rad))
     }
 }
 
 impl Hole {
-    /// Its centre, seen on the marked face.
+    /// Centre of the hole, seen on the marked face.
     pub(crate) fn centre_m(&self) -> [f64; 2] {
         polar(self.radius_m, self.angle_rad)
     }
 }
 
-/// The flat parts of one former, each seen from its outer face.
+/// Flat parts of one former, each seen from its outer face.
 fn parts(plan: &FormerPlan, title: &str) -> Vec<Part> {
     let ring = |name: String, per_former: u32, thickness_m: f64| {
         let holes = std::iter::once(Outline::circle([0.0; 2], 0.5 * plan.bore_diameter_m))
@@ -371,7 +374,7 @@ fn parts(plan: &FormerPlan, title: &str) -> Vec<Part> {
     parts
 }
 
-/// The marked flange, or the plain one, which lies in the other direction and is seen from its own outer face.
+/// A flange: the marked one, or the plain one, which is seen from its own outer face and so is mirrored.
 fn flange(plan: &FormerPlan, title: &str, marked: bool) -> Part {
     let mirrored = |[x, y]: [f64; 2]| if marked { [x, y] } else { [-x, y] };
     let circle = |centre: [f64; 2], diameter_m: f64| Outline::circle(mirrored(centre), 0.5 * diameter_m);
@@ -395,7 +398,7 @@ fn flange(plan: &FormerPlan, title: &str, marked: bool) -> Part {
     }
 }
 
-/// The marks on the face that both formers turn to +z.
+/// The marks on the marked face, which is turned towards +z on both formers.
 fn marks(plan: &FormerPlan, title: &str) -> Vec<Engraving> {
     let rim_m = 0.5 * plan.flange_diameter_m;
     let channel_m = 0.5 * plan.winding_diameter_m - 0.5 * plan.channel_depth_m;
@@ -413,12 +416,12 @@ fn marks(plan: &FormerPlan, title: &str) -> Vec<Engraving> {
         text(beside(channel_m, 0.0), "+z"),
         Engraving::ArcArrow { radius_m: channel_m, angle_rad: [PI - 0.75, PI - 0.15] },
     ];
-    // The title stands at the top, unless the wire leaves there.
+    // The title stands at the top, unless the finish slot is there.
     let to_top = (plan.finish_slot.angle_rad - FRAC_PI_2).rem_euclid(TAU);
     if to_top.min(TAU - to_top) > FRAC_PI_4 {
         marks.push(Engraving::Text {
             at_m: beside(channel_m, FRAC_PI_2),
-            // As long as the flange is nearly straight.
+            // Small enough for the title to stay where the ring of the flange is nearly straight.
             height_m: height_m.min(0.8 * channel_m / title.chars().count().max(1) as f64),
             content: title.into(),
         });
@@ -450,13 +453,14 @@ mod tests {
     #[test]
     fn the_former_of_a_bench_has_the_dimensions_of_a_hand_calculation() {
         let plan = former_plan(&with_wall(bench(0.16, 0.16), 5e-3), &Request::default()).unwrap();
-        // Floor 2 × (160 − 5), bore 10 less; channel 15 + 0.5, three rings of 5 and one of 0.5 mm.
+        // Floor 2 × (160 − 5) mm and bore 10 mm less. Channel 15 + 0.5 mm: three rings of 5 mm and one of 0.5 mm.
         assert_relative_eq!(plan.floor_diameter_m.nominal, 0.310, max_relative = 1e-12);
         assert_relative_eq!(plan.bore_diameter_m, 0.300, max_relative = 1e-12);
         assert_relative_eq!(plan.overall_width_m, 0.0255, max_relative = 1e-12);
         assert_eq!(plan.core.rings, 3);
         assert_relative_eq!(plan.core.shim_m, 0.5e-3, max_relative = 1e-9);
-        // M5 with holes of 5.5 on 2 × (165 + 3 + 5.5 = 173.5), edge 2.75 + 7.5 further: 367.5, up to 368 mm.
+        // M5 with holes of 5.5 mm at radius 165 + 3 + 5.5 = 173.5 mm; outer edge 2.75 + 7.5 mm further out. Diameter
+        // 367.5, rounded up to 368 mm.
         assert_relative_eq!(plan.bolts.holes.circle_diameter_m, 0.347, max_relative = 1e-12);
         assert_relative_eq!(plan.flange_diameter_m, 0.368, max_relative = 1e-12);
         assert!(plan.wall_stated && !plan.conducts);
@@ -487,7 +491,7 @@ mod tests {
             }
             for (i, (one, r)) in round.iter().enumerate() {
                 for (j, (other, s)) in round.iter().enumerate().skip(i + 1) {
-                    // The two ends of the slot belong together.
+                    // The two ends of the slot may overlap.
                     let ends = (bolts.count as usize, bolts.count as usize + 1);
                     let apart = (one[0] - other[0]).hypot(one[1] - other[1]);
                     assert!((i, j) == ends || apart > r + s, "{radius} {part}: {i} {j}");

@@ -1,6 +1,7 @@
-//! Everything the workshop needs to make the pair: former, winding, assembly, order and tests.
+//! `build`: everything that a workshop needs to make the pair: former, winding, assembly, order list and tests.
 //!
-//! The papers are of the design. What a winding, a drawing and a test sheet say comes from one record.
+//! The papers describe the design, not the pair as built. Winding sheet, drawings and test sheet are all written from
+//! one record.
 
 mod alternatives;
 mod assembly;
@@ -41,33 +42,35 @@ use serde::Serialize;
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct BuildPapers {
-    /// What they were made from.
+    /// Program version and spec.
     pub provenance: Provenance,
-    /// What was asked.
+    /// What was asked for.
     pub asked: Request,
     /// How the coils are connected.
     pub connection: Connection,
-    /// The winding of either coil.
+    /// The winding of each coil; both are alike.
     pub winding: WindingPlan,
-    /// The former of either coil.
+    /// The former of each coil; both are alike.
     pub former: FormerPlan,
-    /// The pair put together.
+    /// The assembled pair.
     pub assembly: AssemblyPlan,
-    /// What to order.
+    /// The order list.
     pub order: OrderList,
-    /// What to measure.
+    /// The measurements of the test sheet.
     pub test: TestSheet,
-    /// The figures that cautions name.
+    /// Figures that the cautions quote.
     pub safety: SafetyFigures,
-    /// What must be known when reading.
+    /// Notes for the reader.
     #[serde(serialize_with = "as_sentences")]
     pub notes: Vec<Note>,
 }
 
-/// The build papers of a bench's design.
+/// Makes the build papers for a bench's design.
 ///
 /// # Errors
-/// A former that does not fit; insulation between layers without room; a wish that needs a part the spec lacks.
+/// If the former does not fit, if there is no room for the insulation between layers, if the spec lacks a part that a
+/// wish needs, if the test current is not above zero or makes too small a field, or if another value of the request is
+/// out of range.
 pub fn build_papers(bench: &Bench, request: &Request) -> Result<BuildPapers> {
     request.check()?;
     let built = bench.as_built.is_some();
@@ -77,7 +80,7 @@ pub fn build_papers(bench: &Bench, request: &Request) -> Result<BuildPapers> {
     bench.winding.layers = Some(layout.layers);
     bench.winding.turns_per_layer = Some(layout.turns_per_layer);
     let held = assembly::held(&bench, request.wish)?;
-    // What a wish needs to be held binds every paper, not the assembly alone.
+    // A tightened tolerance holds for all papers, not for the assembly alone.
     let tolerance = if held.tightened { Some(held.tolerance) } else { bench.build_tolerance };
     let to_hold = Bench { build_tolerance: tolerance, ..bench.clone() };
     let winding = WindingPlan { layout_assumed: layout.assumed, ..winding::winding_plan(&to_hold, request)? };

@@ -1,4 +1,4 @@
-//! What the reader of the build papers must know.
+//! The notes for the reader of the build papers.
 
 use super::former::FormerPlan;
 use super::winding::WindingPlan;
@@ -9,73 +9,73 @@ use crate::physics::safety::SafetyFigures;
 use crate::questions::words::notes::{SourceNote, Told, on_may_flow};
 use crate::units::{Dimension, brief, display, fixed, unit};
 
-/// One thing to know.
+/// One note.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum Note {
-    /// On the test current.
+    /// About the test current.
     TestCurrent(SourceNote),
-    /// The papers are of the design.
+    /// The spec has `as_built`, but the papers describe the design.
     AsBuiltIgnored,
-    /// No `build_tolerance`: an ordinary one is drawn.
+    /// The spec has no `build_tolerance`; an ordinary one is drawn.
     OrdinaryTolerance,
-    /// No `former.wall`.
+    /// The spec has no `former.wall`; a thickness is suggested.
     WallSuggested {
-        /// The thickness taken.
+        /// The suggested thickness.
         wall_m: f64,
     },
-    /// No `former.material`.
+    /// The spec has no `former.material`.
     MaterialOpen,
-    /// The spec has fewer cheeks than a former can be wound with.
+    /// The spec leaves fewer cheeks on the coil than it needs while it is wound.
     CheeksKept(Cheeks),
-    /// The former conducts.
+    /// The former conducts, so a closed ring of it is a shorted turn.
     ClosedRing {
         /// Its material.
         material: String,
     },
-    /// The spec says nothing of layers.
+    /// The spec does not state the layers; they are assumed.
     LayoutAssumed {
-        /// Layers.
+        /// Number of layers.
         layers: usize,
-        /// Turns in each.
+        /// Turns in a full layer.
         turns_per_layer: u32,
     },
-    /// Wire wound as a screw needs one diameter more than its turns, and the channel may not have it.
+    /// Wire wound as a helix needs a channel one diameter wider than its turns, and the channel may be narrower.
     Advance {
-        /// Turns in a layer.
+        /// Turns in a full layer.
         turns_per_layer: u32,
-        /// What they need with the advance of one, wire of middle size.
+        /// Width that they need, the extra diameter included, for wire of the nominal diameter.
         needed_m: f64,
         /// Clear width of the channel.
         channel_width_m: f64,
     },
-    /// Wound tight, the coil ends away from its design.
+    /// Wound tight, the coil comes out smaller than its design.
     Tight {
-        /// The design's outer diameter less the tight coil's.
+        /// The design's outer diameter minus that of the tight coil.
         short_of_design_m: f64,
-        /// By which part the field constant changes.
+        /// Relative change of the field constant.
         field_constant_relative_change: f64,
-        /// Thickness between layers that restores it.
+        /// Thickness of a filler between layers that restores the design.
         filler_m: f64,
     },
-    /// Which resistance is expected.
+    /// Where the expected resistance comes from.
     WireResistance {
-        /// Where it comes from.
+        /// The source.
         source: &'static str,
-        /// That of the other commands over it, less 1.
+        /// Relative difference of the resistance that the other commands use.
         others_relative: f64,
     },
-    /// No reel holds the wire of one coil.
+    /// No reel holds the wire of one coil in one piece.
     NoReel {
-        /// What it must hold.
+        /// Mass of wire for one coil.
         coil_kg: f64,
     },
-    /// The bolts leave no room for spacers.
+    /// The formers touch, so there is no room for spacers.
     NoSpacers,
 }
 
 impl Note {
-    /// Whether it is for the person who makes the former.
+    /// Whether the note is for the person who makes the former.
     #[cfg(feature = "paper")]
     pub(super) fn is_of_former(&self) -> bool {
         matches!(
@@ -157,17 +157,17 @@ impl Told for Note {
     }
 }
 
-/// A change of the field constant below this is lost beside everything else.
+/// A smaller relative change of the field constant is not worth a note.
 const LEAST_CHANGE: f64 = 5e-4;
 
-/// What is to be said of a test current of the user's own.
+/// The note on a test current that the user chose.
 pub(super) fn on_test_current(bench: &Bench, request: &Request, safety: &SafetyFigures) -> Option<Note> {
     let ampere = request.test_current_ampere?;
     let may_flow = may_flow(bench, safety, ampere).ok()?;
     on_may_flow("The current of the field test", ampere, may_flow).map(Note::TestCurrent)
 }
 
-/// Everything to know.
+/// All notes on the papers.
 pub(super) fn notes(
     bench: &Bench,
     built: bool,

@@ -1,4 +1,4 @@
-//! What to order: wire on reels, leads, terminals, sheet and bolts.
+//! The order list: wire on reels, leads, terminals, sheet, bolts and insulation.
 
 use super::alternatives::{Alternative, alternatives};
 use super::assembly::AssemblyPlan;
@@ -10,39 +10,39 @@ use crate::physics::safety::SafetyFigures;
 use serde::Serialize;
 use std::f64::consts::FRAC_PI_4;
 
-/// The order of a pair.
+/// The order for a pair.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct OrderList {
     /// The wire.
     pub wire: WireOrder,
-    /// The next stock sizes and what they would change; the design first.
+    /// What the next stock sizes of wire would change; the design comes first.
     pub alternatives: Vec<Alternative>,
-    /// Everything else, and the wire again, line by line.
+    /// All lines of the order, the wire included.
     pub items: Vec<OrderItem>,
 }
 
-/// The wire of a pair.
+/// The wire for a pair.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct WireOrder {
-    /// Wound on one coil.
+    /// Length wound on one coil.
     pub wound_per_coil_m: f64,
-    /// Left free at both ends of one coil.
+    /// Length left free at the two ends of one coil.
     pub free_ends_per_coil_m: f64,
-    /// Part added for waste.
+    /// Fraction added for waste.
     pub waste_fraction: f64,
-    /// To have in hand for one coil: wound, free ends and waste.
+    /// Length needed for one coil: wound, free ends and waste.
     pub needed_per_coil_m: f64,
-    /// Mass of the bare conductor per length.
+    /// Mass of the bare conductor per metre.
     pub bare_kg_per_m: f64,
-    /// Mass with enamel per length.
+    /// Mass of the enamelled wire per metre.
     pub enamelled_kg_per_m: f64,
-    /// Wound conductor of one coil.
+    /// Mass of bare conductor wound on one coil.
     pub bare_wound_per_coil_kg: f64,
-    /// Needed for one coil, with enamel.
+    /// Mass of enamelled wire needed for one coil.
     pub enamelled_needed_per_coil_kg: f64,
-    /// The reels to buy; `None` where no size holds the wire of one coil in one piece.
+    /// The reels to buy. `None` if no size holds the wire of one coil in one piece.
     pub reels: Option<Reels>,
 }
 
@@ -50,11 +50,11 @@ pub struct WireOrder {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Reels {
-    /// How many.
+    /// Number of reels.
     pub count: u32,
-    /// Wire with its enamel on each.
+    /// Mass of enamelled wire on each reel.
     pub each_kg: f64,
-    /// Left over when both coils are wound.
+    /// Mass of wire left over once both coils are wound.
     pub left_kg: f64,
 }
 
@@ -62,29 +62,29 @@ pub struct Reels {
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct OrderItem {
-    /// What it is.
+    /// Name of the item.
     pub item: String,
-    /// How much of it for the pair.
+    /// Quantity for the pair.
     pub quantity: f64,
-    /// `m`, `kg`, `m2` or `pcs`.
+    /// Unit of the quantity: `m`, `kg`, `m2` or `pcs`.
     pub unit: &'static str,
-    /// What it is for, or how it was reckoned.
+    /// What the item is for, or how the quantity was computed.
     pub remark: String,
 }
 
-/// Density of enamel, kg/m³: polyurethane to polyesterimide 1200 to 1400 (common practice, no source).
+/// Density of enamel; polyurethane to polyesterimide have 1200 to 1400 kg/m³ (common practice, no source).
 const ENAMEL_KG_PER_M3: f64 = 1350.0;
-/// Cross-sections of flexible leads, mm².
+/// Cross-sections of flexible leads.
 const LEADS_MM2: [f64; 11] = [0.5, 0.75, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0, 35.0];
-/// Current density that flexible leads of a bench carry without warming noticeably (common practice, no source).
+/// Current density that flexible leads on a bench carry without getting noticeably warm (common practice, no source).
 const LEAD_AMPERE_PER_MM2: f64 = 4.0;
-/// Length of one flexible lead from pair to supply, where nothing is known (common practice, no source).
+/// Length of a flexible lead from the pair to the supply (common practice, no source).
 const LEAD_M: f64 = 1.5;
-/// Room between parts on a sheet and to its edge (common practice, no source).
+/// Gap between parts on a sheet, and margin at its edge (common practice, no source).
 pub(super) const PART_GAP_M: f64 = 8e-3;
 
 impl OrderList {
-    /// The order for a pair.
+    /// Makes the order for a pair.
     pub(super) fn of(
         bench: &Bench,
         request: &Request,
@@ -152,8 +152,8 @@ impl WireOrder {
     }
 }
 
-/// The reels that serve both coils with the least wire bought, then with the fewest reels. Each coil is wound from one
-/// piece.
+/// The reels for both coils that leave the least wire; among equals, the fewest reels. Each coil is wound from one
+/// piece. `None` if no size holds the wire of one coil.
 fn reels(sizes_kg: &[f64], coil_kg: f64) -> Option<Reels> {
     let of_size = |each_kg: f64| {
         let coils = (each_kg / coil_kg).floor().min(2.0);
@@ -172,7 +172,7 @@ fn item(item: impl Into<String>, quantity: f64, unit: &'static str, remark: impl
     OrderItem { item: item.into(), quantity, unit, remark: remark.into() }
 }
 
-/// Leads and what they end in.
+/// Leads, terminals and the part against the inductive kick.
 fn electrical_items(bench: &Bench, safety: &SafetyFigures) -> Vec<OrderItem> {
     let stated = bench.supply.and_then(|supply| supply.current_limit_ampere);
     let (ampere, whence) = match (stated, safety.reliable_continuous_current_ampere) {
@@ -209,7 +209,7 @@ fn electrical_items(bench: &Bench, safety: &SafetyFigures) -> Vec<OrderItem> {
     ]
 }
 
-/// Sheet, bolts, spacers, pins, insulation.
+/// Sheet, bolts, spacers, pins and insulation.
 fn workshop_items(
     bench: &Bench,
     request: &Request,
@@ -307,15 +307,15 @@ mod tests {
     #[test]
     fn reels_waste_least_and_never_join_a_wire_within_a_coil() {
         let sizes = [0.25, 0.5, 1.0, 2.0];
-        // Two coils of 0.4 kg: one reel of 1 kg or two of 0.5 kg leave 0.2 kg alike, and one reel is handier.
+        // Two coils of 0.4 kg: one reel of 1 kg and two of 0.5 kg both leave 0.2 kg, so the single reel is chosen.
         let found = reels(&sizes, 0.4).unwrap();
         assert_eq!((found.count, found.each_kg), (1, 1.0));
-        // 0.48 kg each: 1 kg holds both.
+        // Two coils of 0.48 kg: one reel of 1 kg holds both.
         assert_eq!(reels(&sizes, 0.48).unwrap().count, 1);
-        // 0.6 kg each: two of 1 kg leave 0.8 kg, one of 2 kg too.
+        // Two coils of 0.6 kg: two reels of 1 kg and one of 2 kg both leave 0.8 kg.
         let found = reels(&sizes, 0.6).unwrap();
         assert_eq!((found.count, found.each_kg), (1, 2.0));
-        // 1.2 kg each do not both come from 2 kg, though 2.4 kg are in two reels.
+        // Two coils of 1.2 kg: one reel of 2 kg does not hold both, so two are needed.
         let found = reels(&sizes, 1.2).unwrap();
         assert_eq!((found.count, found.each_kg), (2, 2.0));
         assert!((found.left_kg - 1.6).abs() < 1e-12);

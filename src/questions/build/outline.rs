@@ -1,40 +1,41 @@
-//! Closed outlines of straight lines and arcs, and the flat parts that they bound.
+//! Closed outlines made of straight lines and arcs, and the flat parts that they bound.
 
 use serde::Serialize;
 use std::f64::consts::{FRAC_PI_8, TAU};
 
-/// One corner of an outline and how the line goes on from it.
+/// A corner of an outline, and the shape of the edge to the next corner.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Corner {
-    /// To the right.
+    /// Coordinate to the right.
     pub x_m: f64,
-    /// Up.
+    /// Coordinate upward.
     pub y_m: f64,
-    /// Tangent of a quarter of the angle of the arc to the next corner, positive counter-clockwise; 0 for a straight line.
+    /// Tangent of a quarter of the angle of the arc to the next corner, positive if the arc runs counter-clockwise; 0
+    /// for a straight edge.
     pub bulge: f64,
 }
 
-/// A closed outline; the last corner is joined to the first.
+/// A closed outline. The last corner is joined to the first.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Outline(pub Vec<Corner>);
 
 impl Outline {
-    /// A circle as four quarter arcs, counter-clockwise.
+    /// A circle made of four quarter arcs, counter-clockwise.
     pub fn circle([x, y]: [f64; 2], radius_m: f64) -> Self {
-        // A quarter: tan(90°/4).
+        // For a quarter arc: tan(90°/4).
         let bulge = FRAC_PI_8.tan();
         let corner = |[right, up]: [f64; 2]| Corner { x_m: x + right, y_m: y + up, bulge };
         Self([[radius_m, 0.0], [0.0, radius_m], [-radius_m, 0.0], [0.0, -radius_m]].map(corner).to_vec())
     }
 
-    /// A slot with round ends between the centres of its ends, counter-clockwise.
+    /// A slot with round ends, counter-clockwise. `from` and `to` are the centres of its ends.
     pub fn slot(from: [f64; 2], to: [f64; 2], width_m: f64) -> Self {
         let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
         let length = dx.hypot(dy);
         if length <= 0.0 {
             return Self::circle(from, 0.5 * width_m);
         }
-        // To the right of the way from one end to the other.
+        // Half the width, to the right of the direction from `from` to `to`.
         let side = [0.5 * width_m * dy / length, -0.5 * width_m * dx / length];
         let corner = |end: [f64; 2], sign: f64, bulge: f64| Corner {
             x_m: end[0] + sign * side[0],
@@ -49,8 +50,8 @@ impl Outline {
         ])
     }
 
-    /// Area enclosed, positive counter-clockwise: the polygon's, and the segment of each arc,
-    /// r² (θ − sin θ)/2 with θ = 4 arctan b and r = chord (1 + b²)/(4 b).
+    /// Area enclosed, positive if the outline runs counter-clockwise. It is the area of the polygon plus a segment for
+    /// each arc, r² (θ − sin θ)/2 with θ = 4 arctan b, r = chord (1 + b²)/(4 b) and b the bulge.
     pub fn area_m2(&self) -> f64 {
         self.edges()
             .map(|(from, to)| {
@@ -67,74 +68,74 @@ impl Outline {
             .sum()
     }
 
-    /// Each corner with the next.
+    /// Each corner with the next one.
     fn edges(&self) -> impl Iterator<Item = (&Corner, &Corner)> {
         self.0.iter().zip(self.0.iter().cycle().skip(1))
     }
 
-    /// The same outline elsewhere.
+    /// The outline shifted by these distances.
     pub fn moved(&self, [x, y]: [f64; 2]) -> Self {
         let corner = |corner: &Corner| Corner { x_m: corner.x_m + x, y_m: corner.y_m + y, ..*corner };
         Self(self.0.iter().map(corner).collect())
     }
 }
 
-/// Something that is burnt or scratched into a part's face.
+/// A mark burnt or scratched into a part's face.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[serde(tag = "mark", rename_all = "snake_case")]
 pub enum Engraving {
-    /// A line of text, centred on its place.
+    /// A line of text, centred on its position.
     Text {
-        /// Its place.
+        /// Position of the text.
         at_m: [f64; 2],
-        /// Height of capitals.
+        /// Height of capital letters.
         height_m: f64,
-        /// The words.
+        /// The text.
         content: String,
     },
     /// A filled dot.
     Dot {
-        /// Its centre.
+        /// Centre of the dot.
         at_m: [f64; 2],
-        /// Its radius.
+        /// Radius of the dot.
         radius_m: f64,
     },
-    /// An arrow along an arc about the centre of the part.
+    /// An arrow along an arc around the part's centre.
     ArcArrow {
-        /// Its radius.
+        /// Radius of the arc.
         radius_m: f64,
-        /// Where it starts and ends, counter-clockwise from x.
+        /// Angles of its start and end, counter-clockwise from x.
         angle_rad: [f64; 2],
     },
 }
 
-/// A flat part, its centre at the origin, seen from its outer face.
+/// A flat part, centred at the origin and seen from its outer face.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Part {
-    /// What it is.
+    /// Name of the part.
     pub name: String,
-    /// How many one former takes.
+    /// Number of these parts in one former.
     pub per_former: u32,
     /// Thickness of the sheet.
     pub thickness_m: f64,
-    /// Its outer edge.
+    /// Outer edge of the part.
     pub outer: Outline,
-    /// Its holes.
+    /// Holes in the part.
     pub holes: Vec<Outline>,
-    /// Marks on its outer face.
+    /// Marks on the outer face.
     pub engravings: Vec<Engraving>,
     /// Radius of the outer edge.
     pub outer_radius_m: f64,
 }
 
 impl Part {
-    /// Area of its face, holes taken off.
+    /// Area of the face without the holes.
     pub fn area_m2(&self) -> f64 {
         self.outer.area_m2().abs() - self.holes.iter().map(|hole| hole.area_m2().abs()).sum::<f64>()
     }
 }
 
-/// The place at a radius and an angle from the centre.
+/// The point at this radius and angle.
 pub(crate) fn polar(radius_m: f64, angle_rad: f64) -> [f64; 2] {
     let (sin, cos) = angle_rad.rem_euclid(TAU).sin_cos();
     [radius_m * cos, radius_m * sin]
@@ -151,7 +152,7 @@ mod tests {
         let circle = Outline::circle([0.3, -0.2], 0.05);
         assert_relative_eq!(circle.area_m2(), PI * 0.05 * 0.05, max_relative = 1e-12);
         assert_relative_eq!(circle.moved([1.0, 2.0]).area_m2(), PI * 0.05 * 0.05, max_relative = 1e-11);
-        // A rectangle of 30 by 4 mm and two half circles of 4 mm.
+        // A rectangle of 30 mm by 4 mm and two half circles of 4 mm diameter.
         let slot = Outline::slot([0.0, 0.1], [0.018, 0.124], 0.004);
         assert_relative_eq!(slot.area_m2(), 0.03 * 0.004 + PI * 0.002 * 0.002, max_relative = 1e-12);
         assert_relative_eq!(

@@ -1,43 +1,43 @@
-//! What is asked of the build papers.
+//! What the build papers are asked for.
 
 use crate::error::Refused;
 use crate::questions::tolerance::Wish;
 use crate::{Error, Result};
 use serde::Serialize;
 
-/// What is asked.
+/// What the build papers are asked for.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Request {
-    /// Temperature of the copper while it is wound; `None` for the room's.
+    /// Temperature of the copper during winding. `None` for room temperature.
     pub winding_celsius: Option<f64>,
-    /// What the finished pair should meet, for the tolerances worth holding.
+    /// What the finished pair must meet; decides which tolerances are worth holding.
     pub wish: Wish,
-    /// Sizes of reels that can be bought, kilograms of wire with its enamel.
+    /// Reel sizes that can be bought, in kilograms of enamelled wire. Each from 1 g to 10 000 kg.
     pub reels_kg: Vec<f64>,
-    /// Part of the wire that is lost or kept in hand.
+    /// Fraction of the wire that is lost or kept in hand.
     pub waste_fraction: f64,
-    /// Wire left free at each end of a coil.
+    /// Length of wire left free at each end of a coil.
     pub lead_out_m: f64,
     /// Thickness of insulation between layers; 0 for none.
     pub interlayer_m: f64,
-    /// Room in the channel beside the wound copper, along the axis.
+    /// Clear width of the channel beyond the wound copper.
     pub width_allowance_m: f64,
-    /// Current for the test of the field; `None` for a round one that the coils carry for ever.
+    /// Current for the field test. `None` for a round one that the coils carry for ever.
     pub test_current_ampere: Option<f64>,
-    /// Voltage of the insulation test.
+    /// Direct voltage of the insulation test.
     pub insulation_test_volt: f64,
-    /// How the views are arranged.
+    /// Arrangement of the views.
     pub projection: Projection,
-    /// General tolerance of dimensions without one of their own.
+    /// General tolerance for dimensions without a limit of their own.
     pub general_tolerance: ToleranceClass,
-    /// Scale of the drawings: a length on paper over the length it stands for.
+    /// Scale of the drawings: length on paper divided by the length it stands for.
     pub drawing_scale: f64,
     /// The date to print, if any.
     pub date: Option<String>,
 }
 
 impl Default for Request {
-    /// What a workshop asks that says nothing of its own (common practice, no source).
+    /// The usual values of a workshop (common practice, no source).
     fn default() -> Self {
         Self {
             winding_celsius: None,
@@ -58,7 +58,7 @@ impl Default for Request {
 }
 
 impl Request {
-    /// Refuses what no workshop can mean.
+    /// Refuses a wished fraction outside 1e-9 to 1, and reels outside 1 g to 10 000 kg.
     pub(super) fn check(&self) -> Result<()> {
         for (name, wanted) in [
             ("--within", self.wish.field_constant_within_fraction),
@@ -82,15 +82,15 @@ impl Request {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Projection {
-    /// The view from the left stands on the right.
+    /// First angle: the view from the left stands on the right.
     #[default]
     First,
-    /// The view from the right stands on the right.
+    /// Third angle: the view from the right stands on the right.
     Third,
 }
 
 impl Projection {
-    /// The trade's word for it.
+    /// Name of the method in the trade.
     pub const fn name(self) -> &'static str {
         match self {
             Self::First => "first angle",
@@ -99,23 +99,23 @@ impl Projection {
     }
 }
 
-/// Class of general tolerances of lengths, ISO 2768-1:1989.
+/// Class of general tolerances for lengths, ISO 2768-1:1989.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum ToleranceClass {
-    /// f.
+    /// Class f.
     Fine,
-    /// m.
+    /// Class m.
     #[default]
     Medium,
-    /// c.
+    /// Class c.
     Coarse,
-    /// v.
+    /// Class v.
     VeryCoarse,
 }
 
 impl ToleranceClass {
-    /// The letter of the standard.
+    /// Letter of the class in the standard.
     pub const fn letter(self) -> char {
         match self {
             Self::Fine => 'f',
@@ -125,10 +125,11 @@ impl ToleranceClass {
         }
     }
 
-    /// Limit of a length's error; `None` beyond the table.
+    /// Limit of the error of a length. `None` where the standard gives none: below 0.5 mm, above 4 m, and in some
+    /// classes for the smallest or largest sizes.
     ///
-    /// ISO 2768-1:1989 table 1 (read in DIN ISO 2768-1, scribd.com/document/585640440), millimetres, for nominal sizes up
-    /// to 3, 6, 30, 120, 400, 1000, 2000 and 4000 mm. Coarse up to 6 mm is from memory: copies disagree.
+    /// ISO 2768-1:1989 table 1 (read in DIN ISO 2768-1, scribd.com/document/585640440), millimetres, for nominal sizes
+    /// up to 3, 6, 30, 120, 400, 1000, 2000 and 4000 mm. Coarse up to 6 mm is from memory: copies disagree.
     ///
     /// ```
     /// use coilwright::questions::build::ToleranceClass;

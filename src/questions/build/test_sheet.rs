@@ -1,4 +1,4 @@
-//! What to measure before the coils go on the bench, and what each measurement may show.
+//! The test sheet: what to measure before the coils go on the bench, and the limits of each measurement.
 
 use super::request::Request;
 use crate::pair::Bench;
@@ -19,65 +19,66 @@ use crate::{Error, Result};
 use serde::Serialize;
 use std::f64::consts::TAU;
 
-/// The measurements of a finished pair.
+/// The measurements on a finished pair.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct TestSheet {
-    /// Resistance of each coil, free ends included, at several temperatures of its copper.
+    /// Resistance of each coil, free ends included, for several temperatures of its copper.
     pub coil_resistance: Vec<ResistanceAt>,
-    /// Inductances of the coils, apart and connected.
+    /// Inductances of the coils, single and connected.
     pub inductance: TestedInductances,
-    /// Turns of one coil against the other's.
+    /// Comparison of the coils' turns.
     pub turns: TurnsCheck,
-    /// The sign of a shorted turn.
+    /// How a shorted turn would show.
     pub shorted_turn: ShortedTurn,
     /// Insulation against former and bolts.
     pub insulation: InsulationTest,
     /// Field at the centre.
     pub field: FieldTest,
-    /// Warm-up at the continuous current; `None` where the heat cannot be computed.
+    /// Warm-up at the continuous current. `None` if the heating cannot be computed.
     pub warm_up: Option<WarmUp>,
 }
 
-/// A coil's resistance with its copper at one temperature.
+/// Resistance of a coil at one temperature of its copper.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct ResistanceAt {
     /// Temperature of the copper.
     pub celsius: f64,
-    /// The resistance.
+    /// Expected resistance with its limits.
     pub ohm: Tested,
 }
 
-/// Turns of the two coils compared.
+/// Comparison of the turns of the two coils.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct TurnsCheck {
-    /// By which part one turn changes a coil's inductance: 2/N.
+    /// Relative change of a coil's inductance for one turn: 2/N.
     pub one_turn_fraction: f64,
-    /// Largest difference of the coils' inductances, over their mean, that radius, section and turns within tolerance make.
+    /// Largest difference of the coils' inductances, relative to their mean, for radius, section and turns within
+    /// tolerance.
     pub largest_difference_fraction: f64,
-    /// Alternating current fed to one coil, effective value.
+    /// Alternating current through one coil, effective value.
     pub current_ampere: f64,
-    /// Its frequency.
+    /// Frequency of that current.
     pub frequency_hertz: f64,
-    /// What the generator must give for it: the voltage at the coil that is fed.
+    /// Voltage at that coil, which the generator must supply.
     pub drive_volt: f64,
-    /// Open voltage at the other coil, 2π f M I: the same both ways round.
+    /// Open-circuit voltage at the other coil, 2π f M I. It is the same with the coils exchanged.
     pub induced_volt: Tested,
 }
 
-/// What one shorted turn does to a coil's inductance, measured at two frequencies.
+/// How one shorted turn changes a coil's inductance, measured at two frequencies.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct ShortedTurn {
-    /// The two frequencies.
+    /// Low and high measuring frequency.
     pub frequency_hertz: [f64; 2],
-    /// Part by which the inductance at the higher is less than at the lower, with one turn shorted.
+    /// Relative drop of the inductance from the low to the high frequency, with one turn shorted.
     pub drop_fraction: f64,
-    /// Largest drop of a sound coil: half of that.
+    /// Largest drop allowed for a sound coil: half of `drop_fraction`.
     pub largest_drop_fraction: f64,
-    /// What one shorted turn adds to the series resistance at the higher frequency.
+    /// Resistance that one shorted turn adds to the coil at the high frequency.
     pub added_ohm: f64,
 }
 
@@ -85,37 +86,37 @@ pub struct ShortedTurn {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct InsulationTest {
-    /// Direct voltage.
+    /// Direct test voltage.
     pub test_volt: f64,
-    /// Least resistance.
+    /// Smallest resistance allowed.
     pub least_ohm: f64,
-    /// Where both come from.
+    /// Source of voltage and limit.
     pub source: &'static str,
 }
 
-/// The field at the centre.
+/// The field test at the centre.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct FieldTest {
     /// Current through the ammeter.
     pub current_ampere: f64,
-    /// Half the difference of the readings both ways round.
+    /// Half the difference of the field readings at both current directions, with its limits.
     pub field_tesla: Tested,
-    /// The room's field along the axis: half the sum of the readings; `None` where it is not known.
+    /// The room's field along the axis, which is half the sum of the two readings. `None` if it is not known.
     pub room_axial_tesla: Option<f64>,
 }
 
-/// The pair warming at one current.
+/// The warm-up of the pair at one current.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct WarmUp {
-    /// The current, held.
+    /// The current, kept constant.
     pub current_ampere: f64,
-    /// Temperature of the room.
+    /// Room temperature.
     pub room_celsius: f64,
-    /// Largest temperature of a surface that is touched.
+    /// Largest temperature allowed for a surface that is touched.
     pub surface_limit_celsius: f64,
-    /// The pair at several times.
+    /// The pair at several times after switching on.
     pub rows: Vec<WarmUpRow>,
 }
 
@@ -123,39 +124,39 @@ pub struct WarmUp {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct WarmUpRow {
-    /// The time; `None` when nothing changes any more.
+    /// Time after switching on. `None` for the steady state.
     pub time_s: Option<f64>,
     /// Mean temperature of the copper.
     pub copper_celsius: f64,
-    /// Resistance over that at the start, with its limits.
+    /// Resistance divided by that at the start, with its limits.
     pub resistance_ratio: Tested,
-    /// The hottest surface.
+    /// Temperature of the hottest surface.
     pub surface_celsius: f64,
 }
 
-/// Low and high frequency of an ordinary inductance meter (common practice, no source).
+/// Low and high frequencies of an ordinary inductance meter (common practice, no source).
 const LOW_HERTZ: f64 = 100.0;
 const HIGH_HERTZ: [f64; 2] = [1e3, 10e3];
-/// A drop that an ordinary inductance meter shows for certain (common practice, no source).
+/// A relative drop that an ordinary inductance meter shows reliably (common practice, no source).
 const VISIBLE_DROP: f64 = 0.02;
-/// Currents of an ordinary signal generator with amplifier, effective values, and the most that it gives: harmless to touch
-/// (common practice, no source).
+/// Effective currents that an ordinary signal generator with amplifier supplies, and its largest voltage, which is safe
+/// to touch (common practice, no source).
 const INDUCED_AMPERES: [f64; 7] = [0.1, 0.05, 0.02, 0.01, 0.005, 0.002, 0.001];
 const DRIVE_VOLT: f64 = 10.0;
-/// What is printed beside the limit; standard, clause and numbers are from memory.
+/// Printed beside the limit. Standard, clause and values are from memory.
 const INSULATION_SOURCE: &str = "IEC 60204-1:2016, 18.3: 500 V d.c., at least 1 MΩ";
 const OWN_VOLTAGE: &str = "voltage as asked for; at least 1 MΩ as IEC 60204-1:2016, 18.3 has it at 500 V, half of \
                            that up to 250 V (common practice, no source)";
-/// Times at which a warm-up is read.
+/// Times of the warm-up readings, minutes.
 const MINUTES: [f64; 5] = [10.0, 20.0, 30.0, 60.0, 120.0];
-/// Copper temperatures for which a resistance is listed.
+/// Copper temperatures for which the resistance is listed, °C.
 const CELSIUS: std::ops::RangeInclusive<i32> = 15..=30;
 
 impl TestSheet {
-    /// The tests of a pair.
+    /// Plans the tests of a pair.
     ///
     /// # Errors
-    /// A test current that is not above zero.
+    /// If the test current is not above zero, is more than supply or coils allow, or makes too small a field.
     pub(super) fn of(bench: &Bench, request: &Request, safety: &SafetyFigures) -> Result<Self> {
         let inductance = inductances(bench);
         Ok(Self {
@@ -185,10 +186,11 @@ fn coil_resistance(bench: &Bench, request: &Request) -> Vec<ResistanceAt> {
 fn turns_check(bench: &Bench, inductance: &TestedInductances) -> TurnsCheck {
     let [a, b] = inductance.coil_henry;
     let mean = 0.5 * (a.expected + b.expected);
-    // What the model does to one coil it does to the other.
+    // Errors of the model are common to both coils and cancel in the comparison.
     let tolerance = bench.tolerance_or_ordinary();
     let of_length = |limit: f64| tolerance.distribution.standard_uncertainty(limit);
-    // L goes about as N² R, and by the mean distance of the turns less with a larger section.
+    // L = µ0 N² R (ln(8 R/g) − 2), with g proportional to width + depth. Its relative sensitivity is 2 to N, about 1.5
+    // to R and about −0.5 to g.
     let relative = [
         2.0 * of_length(tolerance.turns) / bench.winding.turns,
         1.5 * of_length(tolerance.mean_radius_m) / bench.winding.mean_radius_m,
@@ -245,11 +247,12 @@ fn field(bench: &Bench, request: &Request, safety: &SafetyFigures) -> Result<Fie
     })
 }
 
-/// The least field worth a test: a hand-held teslameter shows steps of 10 µT, and limits are a few percent of the field
+/// Smallest field worth testing: a hand-held teslameter resolves 10 µT, and the limits are a few percent of the field
 /// (common practice, no source).
 const LEAST_FIELD_TESLA: f64 = 50e-6;
 
-/// Refuses a test current whose field no usual probe tells from none; never one as large as the sheet's own would be.
+/// Refuses a test current whose field an ordinary probe hardly shows. Never refuses one as large as the sheet would
+/// choose itself.
 fn check_it_shows(bench: &Bench, ampere: f64, own_ampere: f64) -> Result<()> {
     let field_tesla = field_constant(bench).expected.abs() * ampere;
     if field_tesla >= LEAST_FIELD_TESLA || field_tesla == 0.0 || ampere >= own_ampere {
@@ -270,7 +273,7 @@ fn check_it_shows(bench: &Bench, ampere: f64, own_ampere: f64) -> Result<()> {
     ))
 }
 
-/// The largest round current that supply and coils carry for ever.
+/// The largest round current, at most 1 A, that supply and coils carry for ever.
 fn round_current(bench: &Bench, safety: &SafetyFigures) -> f64 {
     const ROUND: [f64; 3] = [1.0, 2.0, 5.0];
     let supply = bench.supply.and_then(|supply| supply.current_limit_ampere);
@@ -283,7 +286,7 @@ fn round_current(bench: &Bench, safety: &SafetyFigures) -> f64 {
 fn warm_up(bench: &Bench, safety: &SafetyFigures) -> Option<WarmUp> {
     let pair = HeatedPair::of(bench).ok()?;
     let reliable = safety.reliable_continuous_current_ampere?;
-    // Not more than may be relied on, to two digits.
+    // Rounded down to two digits, so that it never exceeds the current to rely on.
     let digit = 10f64.powf(reliable.log10().floor() - 1.0);
     let current_ampere = ((reliable / digit) * (1.0 + 1e-9)).floor() * digit;
     let drive = Drive::held(current_ampere);
@@ -336,8 +339,8 @@ mod tests {
         TestSheet::of(bench, &request, &safety).unwrap()
     }
 
-    /// Impedance at a coil's ends with one turn shorted, by the two equations of a transformer: U = jωL I + jωM i and
-    /// 0 = (r + jωl) i + jωM I, solved as real and imaginary parts.
+    /// Inductance and resistance at a coil's ends with one turn shorted, from the two equations of a transformer, U =
+    /// jωL I + jωM i and 0 = (r + jωl) i + jωM I, solved in real and imaginary parts.
     fn shorted_henry(
         coil_henry: f64,
         mutual_henry: f64,
@@ -346,7 +349,7 @@ mod tests {
         hertz: f64,
     ) -> [f64; 2] {
         let omega = TAU * hertz;
-        // i per ampere of I is −jωM/(r + jωl).
+        // Per ampere of I the current in the turn is i = −jωM/(r + jωl).
         let square = turn_ohm.powi(2) + (omega * turn_henry).powi(2);
         let [real, imaginary] =
             [-omega * mutual_henry * omega * turn_henry / square, -omega * mutual_henry * turn_ohm / square];
@@ -362,15 +365,15 @@ mod tests {
         let shorted = sheet.shorted_turn;
         let winding = &bench.winding;
         let coil = sheet.inductance.coil_henry[0].expected;
-        // The turn as a thin ring of the wire, l = μ0 R (ln(8R/a) − 7/4) with the current spread evenly (F. W. Grover, Inductance
-        // Calculations, 1946, ch. 16, from memory), and its resistance by the wire's own conductivity.
+        // The turn is taken as a thin ring, l = μ0 R (ln(8R/a) − 7/4) with the current spread evenly over the wire (F.
+        // W. Grover, Inductance Calculations, 1946, ch. 16, from memory). Its resistance is that of the wire.
         let (radius, wire) = (winding.mean_radius_m, 0.5 * winding.wire.bare_diameter_m);
         let turn = crate::constants::MU_0 * radius * ((8.0 * radius / wire).ln() - 1.75);
         let ohm = crate::pair::circuit::coil_resistance_at_20_celsius_ohm(&bench, &bench.nominal_coil())
             / winding.turns;
         let [low, high] =
             shorted.frequency_hertz.map(|hertz| shorted_henry(coil, coil / winding.turns, turn, ohm, hertz));
-        // A square of the same area has an inductance half a percent off the round wire's.
+        // The square of the same area has an inductance about half a percent different from that of the round wire.
         assert_relative_eq!(shorted.drop_fraction, (low[0] - high[0]) / coil, max_relative = 0.01);
         assert_relative_eq!(shorted.added_ohm, high[1], max_relative = 0.02);
         assert!(
@@ -383,7 +386,8 @@ mod tests {
     fn the_induced_voltage_is_that_of_loops_of_the_sections_size() {
         let bench = example::bench();
         let sheet = sheet(&bench);
-        // Both sections as 6 by 6 thin loops, their mutual inductances averaged: Maxwell's formula by the engine for thin loops.
+        // Each section as 6 by 6 thin loops, and the mean of their mutual inductances: Maxwell's formula, from the
+        // engine for thin loops.
         let winding = &bench.winding;
         let part = |whole: f64, i: u32| whole * ((f64::from(i) + 0.5) / 6.0 - 0.5);
         let places: Vec<[f64; 2]> = (0..36)
@@ -402,8 +406,8 @@ mod tests {
                 crate::physics::field::mutual_inductance_henry(&below, &above) / 1296.0
             })
             .sum();
-        // The current at 1 kHz: 2π × 1000 × I A/s. The mean over loops misses the section's by its square over the distance's, 1e-4.
-        // No generator gives more than 10 V, whatever the coil.
+        // At 1 kHz the current changes by 2π × 1000 × I A/s. The error of the mean over loops is about
+        // (section/distance)², 1e-4. The generator supplies at most 10 V, whatever the coil.
         assert!(sheet.turns.drive_volt > 2.0 && sheet.turns.drive_volt <= 10.0, "{:?}", sheet.turns);
         let volt = sheet.turns.induced_volt;
         assert_relative_eq!(

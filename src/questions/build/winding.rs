@@ -1,9 +1,10 @@
-//! The winding, layer by layer, as the person at the winder needs it.
+//! The winding plan, layer by layer, as the person at the winder needs it.
 //!
-//! Layers lie where the section of the spec puts them. The limits of the outer diameter are what wire within its standard
-//! and a floor within its tolerance can make of them, from the thinnest wire in the grooves of the layer beneath to the
-//! thickest wire as the spec's layers lie, and no more than the finished coil may be off. Layers at the spec's distance on any
-//! good floor keep them. A turn that slips on top of another adds two wires at once and shows.
+//! Layers lie where the section of the spec puts them. The limits of a layer's outer diameter allow for wire within its
+//! standard and a floor within its tolerance. The lower limit is for the thinnest wire, lying in the grooves of the
+//! layer beneath. The upper limit is for the thickest wire in layers stacked as in the spec. Both are cut off where the
+//! finished coil could no longer keep its own limits. Layers at the spec's distance on any floor within tolerance
+//! always keep them. A turn that slips on top of another adds two wire diameters at once, which is noticed.
 
 use super::request::Request;
 use crate::pair::{Allowed, Bench, Layout, Packing, WireLimits};
@@ -15,50 +16,50 @@ use nalgebra::Vector3;
 use serde::Serialize;
 use std::f64::consts::TAU;
 
-/// Layers for which a sheet is written.
+/// Largest number of layers on a winding sheet.
 const MOST_LAYERS: u32 = 2000;
-/// √3/2: layers in each other's grooves are this many diameters apart.
+/// √3/2: distance, in wire diameters, of layers that lie in each other's grooves.
 const IN_GROOVES: f64 = 0.866_025_403_784_438_6;
 
-/// The winding of either coil: both are wound alike.
+/// The winding of each coil; both are alike.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct WindingPlan {
-    /// What the wire may be.
+    /// Limits of the wire.
     pub wire: WireLimits,
-    /// Its stock name, if it has one.
+    /// Stock name of the wire. `None` if it is not a stock size.
     pub wire_name: Option<String>,
     /// Turns per coil.
     pub turns: f64,
     /// Turns in a full layer.
     pub turns_per_layer: u32,
-    /// Whether layers and turns per layer were assumed, the spec stating neither.
+    /// Whether the layers are assumed, because the spec states neither layers nor turns per layer.
     pub layout_assumed: bool,
-    /// How layers lie on each other.
+    /// How layers are stacked.
     pub packing: Packing,
-    /// Advance along the axis from turn to turn.
+    /// Axial distance from turn to turn.
     pub pitch_m: f64,
     /// Thickness of insulation between layers; 0 for none.
     pub interlayer_m: f64,
-    /// Diameter of the floor that the first layer lies on, and what it may be.
+    /// Diameter of the floor on which the first layer lies, with its limits.
     pub floor_diameter_m: Allowed,
-    /// Width of the winding along the axis, and what it may be.
+    /// Width of the winding along the axis, with its limits.
     pub width_m: Allowed,
-    /// Temperature that the resistances are for.
+    /// Copper temperature for which the resistances hold.
     pub celsius: f64,
-    /// Every layer, the inmost first.
+    /// All layers, the innermost first.
     pub layers: Vec<LayerRow>,
-    /// Wire in one coil, ends not counted.
+    /// Length of wire in one coil, without the free ends.
     pub wire_length_m: f64,
-    /// Resistance of one coil at that temperature, ends not counted.
+    /// Resistance of one coil at `celsius`, without the free ends.
     pub resistance_ohm: Tested,
-    /// Outer diameter of the finished coil that the tolerance of the build allows.
+    /// Outer diameter of the finished coil, with the limits that the build tolerance allows.
     pub finished_diameter_m: Allowed,
-    /// The coil as it becomes where every layer lies tight on the one beneath.
+    /// The coil if every layer lies tight on the one beneath.
     pub tight: TightWinding,
-    /// Angle from the start round to the finish beyond whole turns.
+    /// Angle from the start to the finish, beyond whole turns.
     pub finish_angle_rad: f64,
-    /// The cheek at which the last full layer ends.
+    /// Whether the last layer runs towards the cheek at which the first one started.
     pub finish_at_start_cheek: bool,
 }
 
@@ -66,44 +67,44 @@ pub struct WindingPlan {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct LayerRow {
-    /// Its number from the inside, from 1.
+    /// Number of the layer, counted from 1 at the inside.
     pub layer: u32,
-    /// Turns in it.
+    /// Turns in the layer.
     pub turns: f64,
-    /// Whether it is full.
+    /// Whether the layer is full.
     pub full: bool,
-    /// Whether it is laid from the start cheek to the far one.
+    /// Whether the layer runs from the start cheek to the far one.
     pub away_from_start: bool,
-    /// Turns wound when it is done.
+    /// Number of turns wound once the layer is done.
     pub turns_so_far: f64,
-    /// Wire wound when it is done.
+    /// Length of wire wound once the layer is done.
     pub wire_length_so_far_m: f64,
-    /// Outer diameter when it is done.
+    /// Outer diameter once the layer is done, with its limits.
     pub outer_diameter_m: Allowed,
-    /// What it adds to the diameter.
+    /// Smallest and largest amount that the layer adds to the diameter.
     pub adds_m: [f64; 2],
-    /// Resistance of the wire wound so far, ends not counted.
+    /// Resistance of the wire wound so far, without the free end.
     pub resistance_so_far_ohm: Tested,
 }
 
-/// The coil if it is wound tight, beside the one of the spec.
+/// The coil if it is wound tight, compared with that of the spec.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct TightWinding {
-    /// Outer diameter with wire of the middle diameter, wire on wire.
+    /// Outer diameter with wire of the nominal diameter, wire on wire.
     pub outer_diameter_m: f64,
-    /// The spec's outer diameter less that.
+    /// Outer diameter of the spec minus `outer_diameter_m`.
     pub short_of_design_m: f64,
-    /// By which part the field constant would be larger.
+    /// Relative change of the field constant against the spec.
     pub field_constant_relative_change: f64,
-    /// Thickness of a spacing layer between layers that would restore the design.
+    /// Thickness of a filler between layers that restores the design.
     pub filler_between_layers_m: f64,
 }
 
-/// The plan of a bench's winding.
+/// Plans the winding of a bench.
 ///
 /// # Errors
-/// More layers than a sheet can list, or insulation between layers that the section has no room for.
+/// If there are more layers than a sheet lists, or if the section has no room for the insulation between layers.
 pub(super) fn winding_plan(bench: &Bench, request: &Request) -> Result<WindingPlan> {
     let winding = &bench.winding;
     let layout = Layout::of(winding);
@@ -175,7 +176,7 @@ fn check(layout: &Layout, bench: &Bench, request: &Request) -> Result<()> {
     Ok(())
 }
 
-/// Every layer with what it adds up to.
+/// All layers, with the running sums.
 fn layer_rows(
     bench: &Bench,
     layout: &Layout,
@@ -197,10 +198,10 @@ fn layer_rows(
         let beneath = f64::from(index);
         let design = 2.0 * (middle_m + layout.half_layer_m(overall));
         let between = 2.0 * beneath * interlayer_m;
-        // Insulation between layers fills the grooves; turns apart let the next layer in deeper.
+        // Insulation between layers covers the grooves. A gap between turns lets the next layer sink in deeper.
         let apart = layout.axial_pitch_m().max(thick.least) / (2.0 * thick.least);
         let grooves = if interlayer_m > 0.0 { 1.0 } else { (1.0 - apart * apart).max(0.0).sqrt() };
-        // So far from the design that the finished coil may still keep its limits.
+        // Largest deviation from the design at this layer. At the last layer it is the limit of the finished coil.
         let part = f64::from(index + 1) / f64::from(layout.layers.max(1));
         let allowed = tolerance.mean_radius_m + part * (tolerance.mean_radius_m + tolerance.depth_m);
         let least =
@@ -236,11 +237,11 @@ fn layer_rows(
     rows.collect()
 }
 
-/// The coil wound tight with wire of the middle diameter.
+/// The coil wound tight with wire of the nominal diameter.
 fn tight(bench: &Bench, layout: &Layout, wire: &WireLimits, interlayer_m: f64) -> TightWinding {
     let winding = &bench.winding;
     let beneath = f64::from(layout.layers.saturating_sub(1));
-    // Turns apart let the next layer in deeper.
+    // A gap between turns lets the next layer sink in deeper.
     let apart =
         layout.axial_pitch_m().max(wire.overall_diameter_m.nominal) / (2.0 * wire.overall_diameter_m.nominal);
     let on_wire = if layout.is_staggered() { (1.0 - apart * apart).max(0.0).sqrt() } else { 1.0 };
@@ -267,7 +268,7 @@ mod tests {
     use crate::pair::{BuildTolerance, Winding};
     use approx::assert_relative_eq;
 
-    /// 24 turns, 10 in a layer, of 0.9 mm grade 2 on a floor of 100 mm; each layer 1 mm deep.
+    /// 24 turns of 0.9 mm grade 2 wire, 10 in a layer, on a floor of 100 mm; each layer is 1 mm deep.
     fn bench() -> Bench {
         let wire = stock_wire("0.9 mm", Build::Grade2).unwrap().wire(Conductor::Copper, None);
         let mut winding = Winding::new(0.0515, 0.010, 0.003, 24.0, wire);
@@ -282,7 +283,8 @@ mod tests {
     fn the_layers_are_those_of_a_hand_calculation() {
         let plan =
             winding_plan(&bench(), &Request { winding_celsius: Some(25.0), ..Request::default() }).unwrap();
-        // Middles of the layers 50.5, 51.5 and 52.5 mm; 10, 10 and 4 turns: 2π (505 + 515 + 210) mm = 7.7283 m.
+        // The layers' middles are at 50.5, 51.5 and 52.5 mm. With 10, 10 and 4 turns: 2π (505 + 515 + 210) mm = 7.7283
+        // m.
         let lengths: Vec<f64> = plan.layers.iter().map(|row| row.wire_length_so_far_m).collect();
         for (found, by_hand) in lengths.iter().zip([3.173_01, 6.408_85, 7.728_318]) {
             assert_relative_eq!(*found, by_hand, max_relative = 1e-5);
@@ -294,12 +296,12 @@ mod tests {
         for (found, by_hand) in design.iter().zip([102.0, 104.0, 106.0]) {
             assert_relative_eq!(*found, by_hand, max_relative = 1e-12);
         }
-        // Third layer: wire in grooves would end at 99.8 + 2 × 0.951 (1 + 2 √(1 − (1/1.902)²)) = 104.94 mm, which the
-        // finished coil of 106 − 2 × 0.2 − 0.5 mm does not allow. Most: wire on wire 100.2 + 6 × 0.989 = 106.134 mm, and layers
-        // 1 mm apart as designed on the largest floor 100.2 + 6 = 106.2 mm.
+        // Third layer, least: wire in grooves would end at 99.8 + 2 × 0.951 (1 + 2 √(1 − (1/1.902)²)) = 104.94 mm,
+        // which is below the limit of the finished coil, 106 − 2 × 0.2 − 0.5 = 105.1 mm. Most: wire on wire would end
+        // at 100.2 + 6 × 0.989 = 106.134 mm, but layers 1 mm apart on the largest floor end at 100.2 + 6 = 106.2 mm.
         assert_relative_eq!(plan.layers[2].outer_diameter_m.least, 105.1e-3, max_relative = 1e-9);
         assert_relative_eq!(plan.finished_diameter_m.least, 105.1e-3, max_relative = 1e-9);
-        // First layer: 99.8 + 2 × 0.951 mm, no less than 102 − 0.2 − 0.7/3 mm.
+        // First layer, least: 99.8 + 2 × 0.951 mm, which is above 102 − 0.2 − 0.7/3 mm.
         assert_relative_eq!(plan.layers[0].outer_diameter_m.least, 101.702e-3, max_relative = 1e-9);
         assert_relative_eq!(plan.layers[2].outer_diameter_m.most, 106.2e-3, max_relative = 1e-9);
         // 7.728318 m of 1/58.5 Ω·mm²/m over 0.636173 mm² at 25 °C: 0.207662 × 1.01965 Ω.

@@ -1,4 +1,4 @@
-//! How long the coils carry a current, at currents close enough for a page to look them up.
+//! How long cold coils carry a current: a table fine enough for the page to look times up in it.
 
 use super::record::AllowedTime;
 use crate::pair::Bench;
@@ -9,11 +9,11 @@ use crate::physics::heat::range::to_rely_on;
 use crate::physics::safety::SafetyFigures;
 use rayon::prelude::*;
 
-/// Currents in the table.
+/// Number of currents in the table.
 const ROWS: u32 = 24;
 
-/// How long cold coils carry currents above the one to rely on for ever, up to the supply's limit. Empty where the spec
-/// does not tell.
+/// How long cold coils carry currents above the continuous current to rely on, up to the supply's limit. Empty if the
+/// spec lacks the data.
 pub(super) fn allowed_times(bench: &Bench, safety: &SafetyFigures) -> Vec<AllowedTime> {
     let (Some(lowest), Ok(limit)) = (safety.reliable_continuous_current_ampere, bench.current_limit_ampere())
     else {

@@ -1,4 +1,4 @@
-//! The coils' field in the bulb as a page carries it.
+//! The coils' field in the bulb, as the page carries it: one zonal series for each winding.
 
 use crate::physics::beam::BeamBench;
 use crate::physics::field::{ZonalExpansion, clearance_m};
@@ -6,32 +6,36 @@ use crate::{Error, Result};
 use nalgebra::Vector3;
 use serde::Serialize;
 
-/// How near to the nearest conductor the series are asked to reach, over its distance.
+/// Radius that the series should reach, as a fraction of the distance to the nearest conductor.
 const NEAREST: f64 = 0.9;
-/// Field left out, over that at the middle: a hundred-thousandth of what the radius may be off by.
+/// Largest field left out, relative to that at the middle. It is 1e-5 of the error of 1e-5 that the radius may have.
 const TOLERANCE: f64 = 1e-10;
-/// The engine's own accuracy, below which a difference says nothing.
+/// Accuracy of the engine's field, relative to the centre field. A smaller difference says nothing.
 const ENGINE: f64 = 1e-12;
-/// Points at which the series are compared with the engine.
+/// Number of points at which the series are compared with the engine.
 const COMPARED: u32 = 200;
 
-/// The field of the coils, per ampere through the ammeter, in a ball that holds the bulb.
+/// The field of the coils, per ampere through the ammeter, in a ball that contains the bulb.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct FieldInBulb {
-    /// The ball's middle: that of the bulb.
+    /// Centre of the ball, which is that of the bulb.
     pub centre_m: [f64; 3],
-    /// Its radius.
+    /// Radius of the ball.
     pub reach_m: f64,
     /// One series for each winding.
     pub coils: Vec<ZonalExpansion>,
-    /// Largest difference from the engine at points all over the bulb, over the field at the pair's centre; 1e-12 where
-    /// it is smaller, which is the engine's own accuracy.
+    /// Largest difference from the engine's field, relative to the field at the pair's centre. It is taken at 200
+    /// points on eight shells, from half the bulb's radius to just inside the glass. At least 1e-12, the engine's own
+    /// accuracy.
     pub largest_difference_fraction: f64,
 }
 
 impl FieldInBulb {
-    /// The field in the bulb of a bench, and as far beyond as the series serve.
+    /// The field in the bulb of a bench, and beyond it as far as the series converge.
+    ///
+    /// # Errors
+    /// If a conductor is too near to the bulb for a series.
     pub(super) fn of(beams: &BeamBench<'_>) -> Result<Self> {
         let centre_m = beams.tube.bulb_centre_m;
         let bulb_m = beams.tube.bulb_radius_m.unwrap_or(0.0);
@@ -62,7 +66,8 @@ impl FieldInBulb {
         let centre = Vector3::from(self.centre_m);
         (0..COMPARED)
             .map(|i| {
-                // A spiral from pole to pole on shells from the middle to just inside the glass.
+                // A spiral from pole to pole, its points spread over eight shells of equal volume up to just inside the
+                // glass.
                 let z = (2.0 * f64::from(i) + 1.0) / f64::from(COMPARED) - 1.0;
                 let (sin, cos) = (2.4 * f64::from(i)).sin_cos();
                 let across = (1.0 - z * z).sqrt();

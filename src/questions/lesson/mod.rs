@@ -1,7 +1,7 @@
-//! The lesson: everything that a page needs to show this bench's beam without this program, the settings that a class
-//! takes, and what comes out of them.
+//! `lesson`: the settings that a class takes, the readings to expect of them, and all that the lesson page needs to
+//! show this bench's beam without this program.
 //!
-//! The page carries the coils' field as a series for each coil, and integrates the path itself; see `page/`.
+//! The page carries the coils' field as a zonal series for each winding and integrates the path itself; see `page/`.
 
 mod carried;
 mod field;
@@ -32,12 +32,13 @@ use crate::questions::orbit::{ReadingScale, reading_scale_of};
 use crate::questions::weigh::{self, KnownRoom};
 use record::{Constants, GunBody};
 
-/// What is asked of a lesson besides its bench.
+/// What a lesson is asked for, besides its bench.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Request {
-    /// The settings that the class takes, voltage and current; suggested ones where there are none.
+    /// The settings that the class takes: gun voltage in V and current in A. If empty, settings are suggested.
     pub settings: Vec<[f64; 2]>,
-    /// The room's axial field as the calibration found it, and its standard uncertainty.
+    /// The room's axial field as found by the calibration, and its standard uncertainty. `None` if no calibration gives
+    /// it.
     pub calibration_room_axial_tesla: Option<[f64; 2]>,
     /// The date to print, if any.
     pub date: Option<String>,
@@ -45,8 +46,9 @@ pub struct Request {
 
 /// The lesson on this bench.
 ///
-/// Refused: more than [`MOST_SETTINGS`] settings; one that the supply, the coils or the tube is not made for; one at which the
-/// beam does not come round; a bench on which no suggested setting does.
+/// # Errors
+/// If there are more than [`MOST_SETTINGS`] settings. If a setting is outside the tube's range of gun voltage or beyond
+/// what supply or coils allow. If the beam does not come round at a setting, or at no suggested one.
 pub fn lesson(beams: &BeamBench<'_>, request: &Request) -> Result<Lesson> {
     let bench = beams.bench;
     let suggested = request.settings.is_empty();
@@ -114,7 +116,7 @@ fn room_known(beams: &BeamBench<'_>, request: &Request) -> RoomKnown {
     }
 }
 
-/// The scales to print for the settings of a lesson: one for each direction of the current that they have.
+/// The reading scales for a lesson's settings, one for each direction of the current that they have.
 pub fn scales(beams: &BeamBench<'_>, lesson: &Lesson) -> Result<Vec<ReadingScale>> {
     let date = lesson.provenance.date.as_deref();
     let of_sign = |sign: f64| {

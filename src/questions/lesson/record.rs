@@ -1,4 +1,4 @@
-//! The record of a lesson: what its page carries, its settings, what to expect of each.
+//! The record of a lesson: what its page carries, the settings, and what to expect of each.
 
 use super::Note;
 use super::field::FieldInBulb;
@@ -19,57 +19,58 @@ use serde::Serialize;
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct Lesson {
-    /// Program and spec.
+    /// Program version and spec.
     pub provenance: Provenance,
-    /// Which geometry.
+    /// Geometry used: as built or nominal.
     pub model: Model,
-    /// The constants that the page computes with.
+    /// Constants of nature that the page computes with.
     pub constants: Constants,
-    /// The coefficients of its integrator.
+    /// Coefficients of the page's integration method.
     pub tableau: Tableau,
-    /// The coils' field.
+    /// The coils' field in the bulb.
     pub field: FieldInBulb,
-    /// The coils' field along +z at the centre per ampere.
+    /// The coils' field along +z at the centre per ampere through the ammeter.
     pub field_constant_tesla_per_ampere: f64,
-    /// The line the class works with.
+    /// The calibration line that the class works with.
     pub line: FieldLine,
-    /// The room's field, where the spec knows it.
+    /// The room's field. `None` if the spec does not give it.
     pub room_tesla: Option<[f64; 3]>,
-    /// What is known of its axial part before any run, as `weigh` has it.
+    /// What `weigh` would assume about the room's axial field before any run.
     pub room_known: RoomKnown,
     /// The tube.
     pub tube: LessonTube,
-    /// The gun's body behind its exit.
+    /// The gun's body behind the gun exit.
     pub gun_body: GunBody,
-    /// The windings as bodies, to draw.
+    /// The windings as bodies, for the drawing.
     pub windings: Vec<Winding>,
     /// How the coils are connected.
     pub connection: Connection,
-    /// How the axis lies.
+    /// Whether the axis is horizontal or vertical.
     pub axis: AxisPosition,
-    /// How the radius is read.
+    /// How the beam radius is read.
     pub reading: LessonReading,
-    /// The meter of the coil current.
+    /// The ammeter. `None` if the spec describes none.
     pub ammeter: Option<LessonMeter>,
-    /// Where it stands.
+    /// Where the ammeter stands in the circuit. `None` if the spec does not say.
     pub ammeter_position: Option<AmmeterPosition>,
-    /// The meter of the gun voltage.
+    /// The voltmeter of the gun. `None` if the spec describes none.
     pub voltmeter: Option<LessonMeter>,
-    /// The supply's largest current.
+    /// The supply's current limit. `None` if the spec states none.
     pub current_limit_ampere: Option<f64>,
-    /// How long cold coils carry currents above the one for ever.
+    /// How long cold coils carry currents above the continuous one.
     pub allowed_times: Vec<AllowedTime>,
-    /// The largest current of the settings where the coils carry it only for a time; `None` where for ever, or not known.
+    /// The largest current of the settings, if the coils carry it only for a time. `None` if they carry it for ever, or
+    /// if that is not known.
     pub largest_setting_time: Option<AllowedTime>,
-    /// What the cautions name.
+    /// Figures that the cautions quote.
     pub safety: SafetyFigures,
-    /// Whether the settings are suggested, or those asked for.
+    /// Whether the settings are suggested by the program.
     pub settings_suggested: bool,
     /// The settings that the class takes.
     pub settings: Vec<LessonSetting>,
-    /// A setting that is none of them, for a worked example.
+    /// A setting for the worked example; different from all others where possible.
     pub example: LessonSetting,
-    /// What must be known when reading.
+    /// Notes for the person who prepares the lesson.
     #[serde(serialize_with = "as_sentences")]
     pub notes: Vec<Note>,
 }
@@ -78,13 +79,13 @@ pub struct Lesson {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Constants {
-    /// e.
+    /// Elementary charge e.
     pub elementary_charge_coulomb: f64,
-    /// m.
+    /// Electron mass m.
     pub electron_mass_kg: f64,
-    /// c.
+    /// Speed of light c.
     pub speed_of_light_m_per_s: f64,
-    /// e/m.
+    /// Accepted value of e/m.
     pub accepted_charge_to_mass_coulomb_per_kg: f64,
 }
 
@@ -99,15 +100,15 @@ impl Constants {
     }
 }
 
-/// What is known of the room's axial field before the runs are seen.
+/// What is known about the room's axial field before any run.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct RoomKnown {
-    /// From where.
+    /// Where the knowledge comes from.
     pub source: RoomSource,
-    /// Along +z; nought where nothing is known.
+    /// Field along +z; 0 if nothing is known.
     pub axial_tesla: f64,
-    /// Its standard uncertainty, or what is assumed where nothing is known.
+    /// Standard uncertainty; an assumed one if nothing is known.
     pub standard_uncertainty_tesla: f64,
 }
 
@@ -117,21 +118,21 @@ pub struct RoomKnown {
 pub struct LessonTube {
     /// Centre of the bulb.
     pub bulb_centre_m: [f64; 3],
-    /// Its inner radius.
+    /// Inner radius of the bulb.
     pub bulb_radius_m: f64,
-    /// Whether that is the largest that the coils leave room for, because the spec states none.
+    /// Whether `bulb_radius_m` is assumed: the largest for which the coils leave room, because the spec states none.
     pub bulb_assumed: bool,
     /// Where the beam leaves the gun.
     pub gun_exit_m: [f64; 3],
-    /// Unit vector along which it leaves.
+    /// Unit vector along the beam at the gun exit.
     pub gun_direction: [f64; 3],
-    /// Lowest and highest gun voltage used.
+    /// Lowest and highest gun voltage. `None` if the spec states no range.
     pub gun_voltage_volt: Option<[f64; 2]>,
-    /// Voltmeter reading minus the beam's voltage.
+    /// Voltmeter reading minus the voltage that accelerates the beam.
     pub gun_voltage_offset_volt: f64,
-    /// Its standard uncertainty.
+    /// Standard uncertainty of that offset.
     pub gun_voltage_offset_uncertainty_volt: Option<f64>,
-    /// Smallest and largest beam radius used.
+    /// Smallest and largest beam radius. `None` if the spec states no range.
     pub beam_radius_m: Option<[f64; 2]>,
 }
 
@@ -152,29 +153,29 @@ impl LessonTube {
     }
 }
 
-/// The gun's body: a cylinder behind its exit.
+/// The gun's body: a cylinder behind the gun exit.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct GunBody {
-    /// Its radius.
+    /// Radius of the cylinder.
     pub radius_m: f64,
-    /// Its length.
+    /// Length of the cylinder.
     pub length_m: f64,
 }
 
-/// One winding as a body.
+/// A winding as a body.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Winding {
-    /// Its centre.
+    /// Centre of the winding.
     pub centre_m: [f64; 3],
-    /// Unit vector along its axis.
+    /// Unit vector along the winding's axis.
     pub axis: [f64; 3],
-    /// Mean radius of its section.
+    /// Mean radius of the winding.
     pub mean_radius_m: f64,
-    /// The section's extent along the axis.
+    /// Extent of the section along the axis.
     pub width_m: f64,
-    /// Its extent along the radius.
+    /// Extent of the section along the radius.
     pub depth_m: f64,
 }
 
@@ -191,19 +192,19 @@ impl Winding {
     }
 }
 
-/// How the radius is read.
+/// How the beam radius is read.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct LessonReading {
-    /// A length in the beam plane appears so many times as long on the scale.
+    /// Factor by which a length in the beam plane appears longer on the scale.
     pub magnification: f64,
-    /// Which edge of the glow is read.
+    /// Which edge of the glow is read. `None` if the spec does not say.
     pub edge: Option<BeamEdge>,
-    /// From the eye or camera to the beam plane.
+    /// Distance from the eye or camera to the beam plane.
     pub camera_distance_m: Option<f64>,
-    /// How far the scale lies behind the beam plane.
+    /// Distance of the scale behind the beam plane.
     pub scale_offset_m: f64,
-    /// Standard uncertainty of one reading of the radius.
+    /// Standard uncertainty of a single reading of the radius.
     pub radius_uncertainty_m: Option<f64>,
 }
 
@@ -211,11 +212,11 @@ pub struct LessonReading {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct LessonMeter {
-    /// One step of the last digit.
+    /// Smallest step of the display.
     pub resolution: Option<f64>,
-    /// Limit of the gain's error, as a fraction.
+    /// Limit of the relative error of the gain.
     pub gain_limit: f64,
-    /// Limit of error of the digits alone, in the meter's unit.
+    /// Limit of the error in digits, in the meter's unit.
     pub digits_limit: f64,
 }
 
@@ -223,42 +224,42 @@ pub struct LessonMeter {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct AllowedTime {
-    /// The current of the supply.
+    /// Current of the supply.
     pub current_ampere: f64,
-    /// Until the first temperature limit is reached.
+    /// Time until the first temperature limit is reached.
     pub time_s: f64,
 }
 
-/// One setting of the lesson and what to expect of it.
+/// A setting of the lesson, and what to expect at it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct LessonSetting {
-    /// What the voltmeter shows.
+    /// Voltmeter reading.
     pub gun_voltage_volt: f64,
-    /// What the ammeter shows; negative for the other direction.
+    /// Ammeter reading; negative for reversed current.
     pub current_ampere: f64,
-    /// Whether the circle fits the bulb only with the tube turned half round.
+    /// Whether the circle fits in the bulb only with the tube turned by half a turn.
     pub tube_turned: bool,
-    /// What to expect.
+    /// What to expect at this setting.
     pub expected: Expected,
 }
 
-/// What a perfect reader sees at one setting, and within which limits a class should lie.
+/// What a perfect reader sees at a setting, and how far a class may deviate from it.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Expected {
-    /// The radius in the beam plane.
+    /// Radius in the beam plane.
     pub read_radius_m: f64,
-    /// The diameter on the scale, parallax included.
+    /// Diameter on the scale, parallax included.
     pub scale_diameter_m: f64,
-    /// Standard uncertainty of that diameter: reading, meters, line.
+    /// Standard uncertainty of that diameter from reading, meters, gun-voltage offset and line.
     pub scale_diameter_standard_uncertainty_m: f64,
-    /// Standard uncertainty of e/m that all runs share, as a part of it: meters, line, room.
+    /// Relative standard uncertainty of e/m that all runs share: meters, gun-voltage offset and line.
     pub shared_standard_uncertainty_fraction: f64,
-    /// e/m as a class computes it with k I, parallax taken off.
+    /// e/m as a class computes it with B = k I, after correcting parallax.
     pub apparent_charge_to_mass_coulomb_per_kg: f64,
-    /// That over the accepted value, minus one.
+    /// Relative deviation of that e/m from the accepted value.
     pub bias_fraction: f64,
-    /// The same with the beam-radius correction.
+    /// The same deviation with the beam-radius correction. `None` if the coils alone make no such circle.
     pub corrected_bias_fraction: Option<f64>,
 }

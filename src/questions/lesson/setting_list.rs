@@ -1,14 +1,17 @@
-//! Settings as a user types them: `200 V 1.4 A, 220 V -1.5 A`.
+//! Reads settings as a user types them: `200 V 1.4 A, 220 V -1.5 A`.
 
 use crate::units::{Dimension, QuantityError, parse, shortened};
 
-/// Reads settings with commas between them, each a gun voltage and a current with their units.
+/// Reads settings separated by commas. Each is a gun voltage and a current, both with units. Returns V and A.
 ///
 /// ```
 /// use coilwright::questions::lesson::read_settings;
 /// assert_eq!(read_settings("200 V 1.4 A, 220V -1500mA"), Ok(vec![[200.0, 1.4], [220.0, -1.5]]));
 /// assert!(read_settings("200 V").is_err());
 /// ```
+///
+/// # Errors
+/// If a piece is not a voltage and a current with units, if the voltage is not above zero, or if the current is zero.
 pub fn read_settings(text: &str) -> Result<Vec<[f64; 2]>, QuantityError> {
     text.split(',').map(|piece| one(piece.trim())).collect()
 }

@@ -1,8 +1,8 @@
 //! The settings that a class takes: those asked for, or suggested ones.
 //!
-//! Suggested: three gun voltages by three radii by both directions of the current. V goes as (B r)², so voltages at equal
-//! distances spread the points evenly along the line; several radii at one voltage tell an offset in the radius from one in the
-//! voltage.
+//! Suggested settings are three gun voltages by three radii by both current directions. Since V is proportional to (B
+//! r)², evenly spaced voltages spread the points evenly along the line. Several radii at one voltage separate an offset
+//! of the radius from one of the voltage.
 
 use super::record::{Expected, LessonSetting};
 use crate::pair::Tube;
@@ -14,22 +14,23 @@ use crate::units::{Dimension, brief, fixed, unit};
 use crate::{Error, Result};
 use std::borrow::Cow;
 
-/// The most settings that a lesson takes: the class sheet has so many rows with formulas.
+/// Largest number of settings in a lesson: the class sheet has this many rows with formulas.
 pub const MOST_SETTINGS: usize = 60;
 
-/// Voltages and radii.
+/// Number of suggested voltages, and of radii at each.
 const EACH: u32 = 3;
-/// The largest suggested circle over the largest that the bulb holds: room for the glow's width.
+/// Largest suggested circle, as a fraction of the largest that fits in the bulb; leaves room for the width of the glow.
 const INSIDE: f64 = 0.95;
-/// The smallest suggested circle over the largest, where a limit of current does not ask for more.
+/// Smallest suggested circle, as a fraction of the largest, unless a current limit makes it larger.
 const SMALLEST: f64 = 0.55;
-/// The radii of one voltage are worth telling apart from here on.
+/// At the highest suggested voltage, the current limit must still allow a circle this small, as a fraction of the
+/// largest. Radii closer together than that are not worth taking.
 const WORTHWHILE: f64 = 0.85;
-/// Gun voltages where the spec states no range: common practice, no source.
+/// Gun voltages if the spec states no range: common practice, no source.
 const USUAL_VOLT: [f64; 2] = [150.0, 250.0];
-/// Step of an ammeter that the spec does not describe: common practice, no source.
+/// Step of the ammeter if the spec does not describe one: common practice, no source.
 const USUAL_AMMETER_STEP_AMPERE: f64 = 0.01;
-/// Standard uncertainty of a radius where the spec states none: common practice, no source.
+/// Standard uncertainty of a radius if the spec states none: common practice, no source.
 const USUAL_RADIUS_UNCERTAINTY_M: f64 = 1e-3;
 
 /// A setting with the gun in the beam plane.
@@ -37,7 +38,7 @@ pub(super) fn level(gun_voltage_volt: f64, current_ampere: f64) -> Setting {
     Setting { gun_voltage_volt, current_ampere, gun_tilt_rad: 0.0 }
 }
 
-/// The bench, its tube turned half round if asked.
+/// The bench, with its tube turned by half a turn if `turned`.
 pub(super) fn with_tube<'a, 'b>(beams: &'b BeamBench<'a>, turned: bool) -> Cow<'b, BeamBench<'a>> {
     match turned {
         false => Cow::Borrowed(beams),
@@ -49,7 +50,7 @@ pub(super) fn with_tube<'a, 'b>(beams: &'b BeamBench<'a>, turned: bool) -> Cow<'
     }
 }
 
-/// The settings asked for, each in the tube's position that holds its circle.
+/// The settings asked for, each with the tube in a position in which the beam comes round.
 pub(super) fn given(
     beams: &BeamBench<'_>,
     settings: &[[f64; 2]],
@@ -82,7 +83,7 @@ pub(super) fn given(
         .collect()
 }
 
-/// Refuses a setting that supply, coils or tube are not made for.
+/// Refuses a setting that supply, coils or tube do not allow.
 fn within_the_bench(beams: &BeamBench<'_>, [volt, ampere]: [f64; 2], safety: &SafetyFigures) -> Result<()> {
     if let Some([low, high]) = beams.tube.gun_voltage_volt
         && !(low * (1.0 - 1e-9)..=high * (1.0 + 1e-9)).contains(&volt)
@@ -96,7 +97,7 @@ fn within_the_bench(beams: &BeamBench<'_>, [volt, ampere]: [f64; 2], safety: &Sa
     may_flow(beams.bench, safety, ampere).map(|_| ()).map_err(|error| error.of_option("--settings"))
 }
 
-/// One setting with what to expect. `None` where the beam does not come round in either position of the tube.
+/// A setting with what to expect. `None` if the beam does not come round in either position of the tube.
 fn setting(beams: &BeamBench<'_>, volt: f64, ampere: f64) -> Result<Option<LessonSetting>> {
     for tube_turned in [false, true] {
         let placed = with_tube(beams, tube_turned);
@@ -114,7 +115,8 @@ fn setting(beams: &BeamBench<'_>, volt: f64, ampere: f64) -> Result<Option<Lesso
 
 fn expected(beams: &BeamBench<'_>, setting: &Setting) -> Result<Option<Expected>> {
     let path = beams.path(setting, PathLength::Circles(1))?;
-    // The whole circle must clear the glass; the gun's body ends it from behind.
+    // The circle must clear the glass all the way round. The gun's body ends a closed circle from behind, which is as
+    // it should be.
     let Some(read_radius_m) = path.read_radius_m().filter(|_| path.halt != crate::physics::beam::Halt::Bulb)
     else {
         return Ok(None);
@@ -125,7 +127,7 @@ fn expected(beams: &BeamBench<'_>, setting: &Setting) -> Result<Option<Expected>
     let own_m =
         reading.and_then(|reading| reading.radius_uncertainty_m).unwrap_or(USUAL_RADIUS_UNCERTAINTY_M);
     let scale_diameter_m = 2.0 * read_radius_m * magnification;
-    // r goes as the root of e/m: half its relative uncertainty is that of the radius.
+    // r is proportional to 1/√(e/m), so its relative uncertainty is half that of e/m.
     let shared_m = 0.5 * bias.standard_uncertainty_fraction * scale_diameter_m;
     Ok(Some(Expected {
         read_radius_m,
@@ -138,8 +140,11 @@ fn expected(beams: &BeamBench<'_>, setting: &Setting) -> Result<Option<Expected>
     }))
 }
 
-/// Suggested settings; `continuous_ampere` is the current to rely on for as long as one likes, kept to where radii worth
-/// telling apart remain, else the supply's limit is.
+/// The suggested settings. They keep to `continuous_ampere`, the continuous current to rely on, if enough spread of
+/// radii remains within it; otherwise to the supply's limit.
+///
+/// # Errors
+/// If no such settings come round in the bulb within the supply's limit.
 pub(super) fn suggested(beams: &BeamBench<'_>, continuous_ampere: Option<f64>) -> Result<Vec<LessonSetting>> {
     let supply_ampere =
         beams.bench.supply.and_then(|supply| supply.current_limit_ampere).unwrap_or(f64::INFINITY);
@@ -160,7 +165,8 @@ pub(super) fn suggested(beams: &BeamBench<'_>, continuous_ampere: Option<f64>) -
     ))
 }
 
-/// Largest circle that the bulb holds whichever way the current flows, the tube turned where it must be.
+/// Radius of the largest circle that fits in the bulb for both current directions, with the tube turned where that
+/// helps.
 fn largest_radius_m(tube: &Tube) -> f64 {
     let turned = tube.turned_half_round();
     let of = |side: f64| {
@@ -169,8 +175,8 @@ fn largest_radius_m(tube: &Tube) -> f64 {
     of(1.0).min(of(-1.0))
 }
 
-/// Three voltages by three radii by two directions under a limit of current, the largest radius shrunk. `None` where one of
-/// them does not come round, or the limit leaves no radii worth telling apart.
+/// Three voltages by three radii by two directions, within a current limit and with the largest radius scaled by
+/// `shrink`. `None` if a beam does not come round, or if the limit leaves too little spread of radii.
 fn grid(beams: &BeamBench<'_>, limit_ampere: f64, shrink: f64) -> Result<Option<Vec<LessonSetting>>> {
     let tube = &beams.tube;
     let bulb_m = INSIDE * largest_radius_m(tube);
@@ -179,7 +185,8 @@ fn grid(beams: &BeamBench<'_>, limit_ampere: f64, shrink: f64) -> Result<Option<
     let k = beams.field_constant_tesla_per_ampere.abs();
     let rigidity = |volt: f64| beams.electron(volt).map(|electron| electron.rigidity_tesla_m());
     let [low, high] = tube.gun_voltage_volt.unwrap_or(USUAL_VOLT);
-    // The highest voltage whose radii the limit leaves worth telling apart: V goes as the square of the rigidity.
+    // The highest voltage at which the limit still leaves enough spread of radii. V is proportional to the square of
+    // the rigidity.
     let most = (WORTHWHILE * largest_m * k * limit_ampere / rigidity(high)?).powi(2) * high;
     let high = high.min(most);
     if high < 1.25 * low {
@@ -193,7 +200,7 @@ fn grid(beams: &BeamBench<'_>, limit_ampere: f64, shrink: f64) -> Result<Option<
         let least_m = smallest_m.max(rigidity / (k * limit_ampere)).max(SMALLEST * largest_m);
         for j in 0..EACH {
             let radius_m = largest_m + (least_m - largest_m) * f64::from(j) / f64::from(EACH - 1);
-            // Rounded so that neither the circle nor the current grows beyond its limit.
+            // Rounded so that neither the circle nor the current exceeds its limit.
             let exact = rigidity / (k * radius_m) / step;
             let steps = if j + 1 == EACH { (exact + 1e-9).floor() } else { (exact - 1e-9).ceil() };
             let ampere = steps * step;
@@ -216,7 +223,8 @@ fn ammeter_step_ampere(beams: &BeamBench<'_>) -> f64 {
     step.unwrap_or(USUAL_AMMETER_STEP_AMPERE)
 }
 
-/// The i-th of the voltages at equal distances, inside the range, rounded to 5 V where the range is wide enough.
+/// The i-th of the evenly spaced voltages, rounded to a value inside the range: to 5 V if the range is at least 40 V
+/// wide, else to 1 V.
 fn rounded_volt(low: f64, high: f64, i: u32) -> f64 {
     let exact = low + (high - low) * f64::from(i) / f64::from(EACH - 1);
     let step = if high - low >= 40.0 { 5.0 } else { 1.0 };
@@ -228,9 +236,9 @@ fn rounded_volt(low: f64, high: f64, i: u32) -> f64 {
     rounded * step
 }
 
-/// A setting for the worked example: near the middle of the lesson's, at none of them, with no more current than the largest of
-/// them and inside the tube's range of gun voltage; without such a range no voltage is above the lesson's. One of the lesson's
-/// where the beam comes round at none of these.
+/// A setting for the worked example, near the middle of the lesson's settings but different from all of them. Its
+/// current is at most their largest one. Its gun voltage is inside the tube's range or, if the spec states none, at
+/// most their highest. If the beam comes round at no such setting, the example is the lesson's first setting.
 pub(super) fn example(beams: &BeamBench<'_>, settings: &[LessonSetting]) -> Result<LessonSetting> {
     let first = &settings[0];
     let last = settings.iter().rev().find(|one| one.current_ampere > 0.0).unwrap_or(first);

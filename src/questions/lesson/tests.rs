@@ -1,4 +1,4 @@
-//! The lesson's field and settings against the engine.
+//! Compares the lesson's series with the engine's field, and checks the suggested settings on random benches.
 
 use super::*;
 use crate::pair::{Bench, Coil, Regulation, Room, RoomField, Supply};
@@ -7,7 +7,8 @@ use nalgebra::Vector3;
 use rand_xoshiro::Xoshiro256PlusPlus;
 use rand_xoshiro::rand_core::{Rng, SeedableRng};
 
-/// An invented bench with everything off a little: coils tilted, displaced and unequal, a room, a gun off the plane.
+/// An invented bench with small errors everywhere: tilted, displaced and unequal coils, a room field, a gun outside the
+/// beam plane.
 fn crooked() -> Bench {
     let mut bench = tube_bench(Vector3::new(0.045, 0.003, 0.002));
     bench.winding.width_m = 0.018;
@@ -61,7 +62,7 @@ fn the_field_that_the_page_carries_gives_the_radius_of_the_engine() {
     assert_eq!(compared, 4);
 }
 
-/// A bench drawn at random from those that stand on tables.
+/// A random bench of ordinary table-top size.
 fn drawn(random: &mut Xoshiro256PlusPlus) -> Bench {
     let mut between = |low: f64, high: f64| low + (high - low) * (random.next_u64() as f64 / u64::MAX as f64);
     let radius_m = between(0.12, 0.2);
@@ -112,8 +113,9 @@ fn suggested_settings_come_round_in_the_bulb_of_random_benches_and_keep_to_their
     assert!(suggested >= 55, "{suggested} of 60");
 }
 
-/// Three voltages by three currents both ways, no gap in (B r)² larger than 0.7 of its span, and an offset in the radius
-/// told from one in the voltage.
+/// Checks that there are three voltages with three currents in both directions, that no gap in (B r)² exceeds 0.7 of
+/// its span, and that the radii at each voltage spread by more than 5 %. Such a spread tells an offset of the radius
+/// from one of the voltage.
 fn is_spread_evenly(beams: &BeamBench<'_>, settings: &[LessonSetting]) {
     let mut squares: Vec<f64> = settings
         .iter()
@@ -166,7 +168,8 @@ fn the_worked_example_keeps_to_the_lessons_currents_and_to_the_tubes_voltages() 
         let volt = |one: &LessonSetting| one.gun_voltage_volt;
         let highest = suggested.iter().map(volt).fold(0.0, f64::max);
         let [low, high] = beams.tube.gun_voltage_volt.unwrap_or([0.0, highest]);
-        // All of them, those of the highest voltage, each of two by itself; of one direction only, and of both.
+        // All settings, those of the highest voltage, those with reversed current, a single one, and the last of the
+        // highest voltage.
         let of_highest: Vec<_> = suggested.iter().filter(|one| volt(one) == highest).cloned().collect();
         let backwards: Vec<_> = suggested.iter().filter(|one| one.current_ampere < 0.0).cloned().collect();
         for settings in [&suggested[..], &of_highest, &backwards, &suggested[..1], &of_highest[5..]] {
@@ -184,6 +187,6 @@ fn the_worked_example_keeps_to_the_lessons_currents_and_to_the_tubes_voltages() 
         }
     }
     assert!(looked >= 150, "{looked}");
-    // Otherwise pupils would copy a result of their own.
+    // With an example of its own the sheet does not give away a group's result.
     assert!(its_own * 10 >= looked * 9, "{its_own} of {looked}");
 }

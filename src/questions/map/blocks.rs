@@ -1,28 +1,28 @@
-//! The field over a grid, block by block, in memory that does not grow with the grid.
+//! The field over a grid, computed block by block so that the memory needed does not grow with the grid.
 
 use super::grid::{Block, MapGrid};
 use crate::physics::field::Deviation;
 use nalgebra::Vector3;
 use rayon::prelude::*;
 
-/// About how many points one block has.
+/// Approximate number of points in a block.
 const BLOCK_POINTS: u64 = 1 << 12;
-/// Blocks computed at a time, so that every core has some and the next ones wait for the writer.
+/// Blocks computed together: enough to keep every core busy while finished blocks wait for the writer.
 const BLOCKS_AT_ONCE: usize = 8;
 
 /// The field at one point of a grid.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct GridPoint {
-    /// Where.
+    /// Position.
     pub point_m: Vector3<f64>,
-    /// The coils' field.
+    /// Field of the coils alone.
     pub coils_tesla_per_ampere: Vector3<f64>,
-    /// The deviation.
+    /// Deviation from the centre field; includes a background field if there is one.
     pub deviation: f64,
 }
 
-/// Computes the field over a grid on all cores, a few blocks at a time. Each block goes through `finish` on the core that
-/// computed it; the results come out in the grid's order.
+/// Computes the field over a grid on all cores, a few blocks at a time. `finish` is called on each block by the thread
+/// that computed it. The results are returned in the grid's order.
 pub fn grid_fields<'a, T: Send + 'a>(
     grid: &'a MapGrid,
     deviation: &'a Deviation<'_>,
@@ -47,8 +47,8 @@ pub fn grid_fields<'a, T: Send + 'a>(
     })
 }
 
-/// Computes the coils' field per ampere over the box round a grid, level by level of z, on all cores. `finish` gets the
-/// fields of a level with x fastest, and whether each point belongs to the grid.
+/// Computes the coils' field per ampere over the box round a grid, on all cores, one level of constant z after the
+/// other. `finish` gets the fields of a level, x varying fastest, and for each point whether it belongs to the grid.
 #[cfg(feature = "paper")]
 pub(super) fn level_fields<'a, T: Send + 'a>(
     grid: &'a MapGrid,

@@ -1,4 +1,4 @@
-//! The files of a map.
+//! The files that `map` writes: pictures, profiles and grids.
 
 use super::picture::{picture, profiles::profiles};
 use super::words::profiles_csv;
@@ -9,33 +9,33 @@ use crate::pair::Bench;
 use crate::physics::field::{Assembly, Deviation};
 use crate::questions::files::{FileRow, FileTable};
 
-/// The grids to be written.
+/// The grids to write.
 #[derive(Clone, Debug)]
 pub enum Grids {
-    /// Of the two planes.
+    /// One grid for each of the two planes through the centre.
     Planes {
-        /// y = 0.
+        /// The plane y = 0.
         axial: MapGrid,
-        /// z = 0.
+        /// The plane z = 0.
         mid: MapGrid,
     },
-    /// Of the bulb.
+    /// One grid of the points inside the bulb.
     Bulb(MapGrid),
 }
 
-/// Which grids are to be written, and how.
+/// Which grids to write, and in which formats.
 #[derive(Clone, Debug)]
 pub struct AskedGrids {
     /// The grids.
     pub grids: Grids,
-    /// As arrays of numpy too.
+    /// Whether to write numpy arrays as well as CSV.
     pub arrays: bool,
-    /// Whether a limit of the deviation is asked about.
+    /// Whether a limit on |deviation| was given.
     pub limited: bool,
 }
 
 impl AskedGrids {
-    /// Points of all files.
+    /// Number of points written, summed over all files.
     pub fn points(&self) -> u64 {
         let times = 1 + u64::from(self.arrays);
         match &self.grids {
@@ -49,7 +49,7 @@ impl AskedGrids {
 }
 
 impl Grids {
-    /// Points of all of them.
+    /// Number of points, summed over the grids.
     pub fn points(&self) -> u64 {
         match self {
             Self::Planes { axial, mid } => axial.points() + mid.points(),
@@ -79,22 +79,22 @@ impl Grids {
     }
 }
 
-/// A map with the bench it is drawn in and the grids that are computed block by block while they are written: they may be
-/// larger than memory.
+/// A map, its bench and the grids to write. A grid may be larger than memory: it is computed block by block while it is
+/// written.
 pub struct MapWithGrids<'a> {
     /// The map.
     pub map: FieldMap,
     /// The bench.
     pub bench: &'a Bench,
-    /// Its coils.
+    /// The bench's coils.
     pub assembly: &'a Assembly,
-    /// The coils' deviation, what else is added included.
+    /// The deviation, with the room's field if it was added.
     pub deviation: Deviation<'a>,
     /// The grids.
     pub grids: &'a Grids,
-    /// What the grids' field columns hold.
+    /// Which field the grids' field columns hold.
     pub field: MappedField,
-    /// Hears how many more points of a grid are written.
+    /// Called with the number of further points written.
     pub advance: &'a (dyn Fn(u64) + Sync),
 }
 
@@ -105,7 +105,7 @@ impl std::fmt::Debug for MapWithGrids<'_> {
 }
 
 impl MapWithGrids<'_> {
-    /// Writes a grid, if it is asked.
+    /// Writes a grid. Does nothing if `grid` is `None`.
     fn write(
         &self,
         grid: Option<&MapGrid>,
@@ -123,7 +123,7 @@ impl MapWithGrids<'_> {
     }
 }
 
-/// The table of the files.
+/// The table of files: name, purpose and content of each.
 pub fn files<'a>() -> FileTable<AskedGrids, MapWithGrids<'a>> {
     type Drawn<'a> = MapWithGrids<'a>;
     let planes = |asked: &AskedGrids| matches!(asked.grids, Grids::Planes { .. });

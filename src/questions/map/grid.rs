@@ -1,4 +1,4 @@
-//! Regular grids of points on planes and in the bulb.
+//! Regular grids of points on a plane or inside the bulb, and the blocks they are computed in.
 
 use crate::Result;
 use crate::error::Refused;
@@ -6,45 +6,45 @@ use crate::physics::field;
 use nalgebra::Vector3;
 use serde::Serialize;
 
-/// The most points one grid may have.
+/// Largest number of points in a grid.
 pub const MOST_POINTS: u64 = 10_000_000;
 
-/// Evenly spaced coordinates.
+/// Evenly spaced coordinates along one direction.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct GridAxis {
-    /// The coordinate that steps are counted from.
+    /// Origin from which steps are counted.
     #[serde(skip)]
     anchor_m: f64,
-    /// The first coordinate in steps from there; whole or half.
+    /// Number of steps from the origin to the first coordinate; whole or half.
     #[serde(skip)]
     first: f64,
-    /// The first coordinate.
+    /// First coordinate.
     pub first_m: f64,
-    /// From one coordinate to the next.
+    /// Distance between neighbouring coordinates.
     pub step_m: f64,
-    /// How many there are.
+    /// Number of coordinates.
     pub count: u64,
 }
 
 impl GridAxis {
-    /// Every multiple of the step between two coordinates, ends included.
+    /// All multiples of the step from `least` to `most`, ends included.
     pub(crate) fn of_step([least, most]: [f64; 2], step_m: f64) -> Self {
-        // A coordinate that misses a multiple by rounding alone is on it.
+        // An end counts as a multiple of the step if only rounding separates them.
         let first = (least / step_m - 1e-9).ceil();
         let last = (most / step_m + 1e-9).floor();
         let count = if last >= first { (last - first + 1.0) as u64 } else { 0 };
         Self { anchor_m: 0.0, first, first_m: multiple(first, step_m), step_m, count }
     }
 
-    /// As many coordinates as fit between two ends, centred there.
+    /// As many coordinates as fit between `least` and `most`, centred between them.
     fn centred([least, most]: [f64; 2], step_m: f64) -> Self {
         let count = ((most - least) / step_m + 1e-9).floor().min(1e18) as u64 + 1;
         let (anchor_m, first) = (0.5 * (least + most), -0.5 * (count.max(1) - 1) as f64);
         Self { anchor_m, first, first_m: anchor_m + multiple(first, step_m), step_m, count }
     }
 
-    /// The i-th coordinate.
+    /// The coordinate at an index, counted from 0.
     pub fn at_m(&self, index: u64) -> f64 {
         self.anchor_m + multiple(self.first + index as f64, self.step_m)
     }
@@ -54,7 +54,7 @@ impl GridAxis {
         [self.at_m(0), self.at_m(self.count.saturating_sub(1))]
     }
 
-    /// The indices, from and up to but not including, of the coordinates between two ends.
+    /// The half-open range of indices whose coordinates lie from `least` to `most`.
     fn within(&self, [least, most]: [f64; 2]) -> [u64; 2] {
         let index = |coordinate: f64| (coordinate - self.anchor_m) / self.step_m - self.first;
         let from = (index(least) - 1e-9).ceil().max(0.0) as u64;
@@ -63,20 +63,22 @@ impl GridAxis {
     }
 }
 
-/// So many steps. A step that is one over a whole number is divided by that: seven times 0.1 mm is 0.7 mm to the last bit.
+/// `steps` times the step. If 1/step is a whole number, the product is computed as a division: 7 × 0.1 mm is then 0.7
+/// mm to the last bit.
 fn multiple(steps: f64, step_m: f64) -> f64 {
     let per_metre = (1.0 / step_m).round();
     if 1.0 / per_metre == step_m { steps / per_metre } else { steps * step_m }
 }
 
-/// How fine a grid is to be.
+/// How fine a grid is.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Fineness {
-    /// At the multiples of a step.
+    /// All multiples of this step, in m.
     Step(f64),
-    /// So many points along the longest side, centred.
+    /// This number of points along the longest side, centred.
     Points(u64),
-    /// At the multiples of the round step that gives at most so many points along the longest side.
+    /// All multiples of a round step: the smallest of 1, 2 or 5 times a power of ten that cuts the longest side into at
+    /// most this many steps.
     RoundStep(u64),
 }
 
@@ -101,7 +103,7 @@ impl Fineness {
     }
 }
 
-/// The next number up that is 1, 2 or 5 times a power of ten.
+/// The smallest number not below `number` that is 1, 2 or 5 times a power of ten.
 fn round_up(number: f64) -> f64 {
     let power = 10f64.powf(number.log10().floor());
     let lead = number / power * (1.0 - 1e-9);
@@ -114,24 +116,27 @@ fn round_up(number: f64) -> f64 {
     } else {
         10.0
     };
-    // Below one a division by a whole power gives the number people write.
+    // Dividing by a whole power of ten gives the double nearest to the decimal number; multiplying by 0.1, 0.01, ...
+    // may not.
     if power < 1.0 { digit / (1.0 / power).round() } else { digit * power }
 }
 
-/// A grid of points, a rectangle on a plane or all that lie in a ball.
+/// A regular grid of points: a rectangle on a plane, or all points in a ball.
 #[derive(Clone, Debug)]
 pub struct MapGrid {
     axes: [GridAxis; 3],
-    /// Radius and centre of the ball outside which points are left out, if any.
+    /// Radius and centre of the ball; points outside it are left out. `None` for a rectangle.
     ball: Option<(f64, Vector3<f64>)>,
     points: u64,
 }
 
 impl MapGrid {
-    /// A grid on the plane in which one coordinate is zero; `ranges_m` are those of x, y and z.
+    /// A grid on a plane on which one coordinate is zero. `zero` is the index of that coordinate; `ranges_m` holds the
+    /// ranges of x, y and z.
     ///
     /// # Errors
-    /// The fineness is impossible or gives more than [`MOST_POINTS`].
+    /// If the step is not positive and finite, if fewer than two points are wanted, or if the grid has no point or more
+    /// than [`MOST_POINTS`].
     pub fn on_plane(zero: usize, ranges_m: [[f64; 2]; 3], fineness: Fineness) -> Result<Self> {
         let flat = GridAxis { anchor_m: 0.0, first: 0.0, first_m: 0.0, step_m: 0.0, count: 1 };
         let others: [usize; 2] = [[1, 2], [0, 2], [0, 1]][zero];
@@ -144,7 +149,8 @@ impl MapGrid {
     /// A grid of the points inside a ball.
     ///
     /// # Errors
-    /// The fineness is impossible or gives more than [`MOST_POINTS`].
+    /// If the step is not positive and finite, if fewer than two points are wanted, or if the grid has no point or more
+    /// than [`MOST_POINTS`].
     pub fn in_ball(centre_m: Vector3<f64>, radius_m: f64, fineness: Fineness) -> Result<Self> {
         let ranges = [0, 1, 2].map(|i| [centre_m[i] - radius_m, centre_m[i] + radius_m]);
         Self::new(fineness.axes(ranges)?, Some((radius_m, centre_m)))
@@ -173,7 +179,7 @@ impl MapGrid {
         Ok(grid)
     }
 
-    /// How many points there are.
+    /// Number of points.
     pub fn points(&self) -> u64 {
         self.points
     }
@@ -184,25 +190,26 @@ impl MapGrid {
         &self.axes
     }
 
-    /// How many coordinates there are along x, y and z.
+    /// Number of coordinates along x, y and z.
     #[cfg(feature = "paper")]
     pub(super) fn counts(&self) -> [u64; 3] {
         self.axes.map(|axis| axis.count)
     }
 
-    /// The corner of least coordinates.
+    /// The corner with the smallest coordinates.
     #[cfg(feature = "paper")]
     pub(super) fn origin_m(&self) -> [f64; 3] {
         self.axes.map(|axis| axis.first_m)
     }
 
-    /// From point to point along x, y and z.
+    /// Distance between neighbouring points along x, y and z.
     #[cfg(feature = "paper")]
     pub(super) fn steps_m(&self) -> [f64; 3] {
         self.axes.map(|axis| axis.step_m)
     }
 
-    /// How its points lie in order: rows and columns of a plane; in a ball one after the other.
+    /// Lengths of the array that holds the points in the grid's order: rows and columns for a plane, a single length
+    /// for a ball.
     #[cfg(feature = "paper")]
     pub(super) fn lengths(&self) -> Vec<u64> {
         let [_, down, along] = self.roles();
@@ -212,7 +219,7 @@ impl MapGrid {
         }
     }
 
-    /// The plane of one z: y from row to row, x along a row, points outside the ball included.
+    /// The plane of one z: rows run along y, columns along x. Points outside the ball are included.
     #[cfg(feature = "paper")]
     pub(super) fn level(&self, level: u64) -> field::PlaneGrid {
         let [x, y, z] = &self.axes;
@@ -225,7 +232,7 @@ impl MapGrid {
         }
     }
 
-    /// Which points of [`Self::level`] belong to the grid.
+    /// For each point of [`Self::level`], whether it belongs to the grid.
     #[cfg(feature = "paper")]
     pub(super) fn inside(&self, level: u64) -> Vec<bool> {
         let [columns, rows, _] = self.counts();
@@ -236,7 +243,8 @@ impl MapGrid {
         (0..rows).flat_map(|y| (0..columns).map(move |x| holds(x, y))).collect()
     }
 
-    /// Which coordinates are constant over a block, run from row to row, and run along a row.
+    /// Indices of three coordinates: the one constant over a block, the one that varies from row to row, and the one
+    /// that varies along a row.
     fn roles(&self) -> [usize; 3] {
         match self.axes.map(|axis| axis.count == 1) {
             [_, true, _] => [1, 0, 2],
@@ -245,8 +253,8 @@ impl MapGrid {
         }
     }
 
-    /// Pieces of planes that make up the grid in its order, x slowest and z fastest; each has about `points` points or one
-    /// row. They do not depend on the number of threads.
+    /// Cuts the grid into pieces of planes, in the grid's order: x slowest, z fastest. Each piece has about `points`
+    /// points, at least one row. The cut does not depend on the number of threads.
     pub(crate) fn blocks(&self, points: u64) -> impl Iterator<Item = Block<'_>> {
         let [constant, down, along] = self.roles();
         let rows = self.axes[down].count;
@@ -265,12 +273,12 @@ impl MapGrid {
         [x.at_m(row / y.count), y.at_m(row % y.count)]
     }
 
-    /// The indices along z that a row covers.
+    /// The half-open range of indices along z that a row covers.
     fn run(&self, row: u64) -> [u64; 2] {
         let Some((radius, centre)) = self.ball else { return [0, self.axes[2].count] };
         let [x, y] = self.row_at(row);
         let square = radius * radius - (x - centre.x).powi(2) - (y - centre.y).powi(2);
-        // A row that only touches the ball keeps the point where it does.
+        // A row that touches the ball in one point keeps that point in spite of rounding.
         if square < -1e-9 * radius * radius {
             return [0, 0];
         }
@@ -288,7 +296,7 @@ pub struct Block<'a> {
 }
 
 impl Block<'_> {
-    /// The whole rectangle, points outside the ball included.
+    /// The block's whole rectangle, including points outside the ball.
     pub fn plane(&self) -> field::PlaneGrid {
         let [_, down, along] = self.grid.roles();
         let step = |i: usize| Vector3::ith(i, self.grid.axes[i].step_m);
@@ -301,7 +309,7 @@ impl Block<'_> {
         }
     }
 
-    /// The points of the grid in the block, each with its index in the rectangle.
+    /// The block's points that belong to the grid, each with its index in the rectangle.
     pub(crate) fn points_m(&self) -> impl Iterator<Item = (usize, Vector3<f64>)> {
         let columns = self.grid.axes[self.grid.roles()[2]].count;
         (self.rows[0]..self.rows[1]).flat_map(move |row| {
@@ -401,7 +409,7 @@ mod tests {
         let refused = MapGrid::on_plane(1, side(10_001.0), Fineness::Step(1e-4)).unwrap_err();
         assert_eq!(refused.to_string(), "a grid of 10001000 points is too large: at most 10000000");
         assert!(refused.hint().unwrap().contains("--step"));
-        // A step so small that the numbers themselves overflow is refused as well.
+        // A step so small that the number of points overflows is refused as well.
         assert!(MapGrid::on_plane(1, side(10.0), Fineness::Step(1e-300)).is_err());
         for step in [0.0, -1e-3, f64::NAN, f64::INFINITY] {
             assert!(MapGrid::on_plane(1, side(10.0), Fineness::Step(step)).is_err(), "{step}");

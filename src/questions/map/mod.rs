@@ -1,7 +1,7 @@
-//! Where is the field how uniform? The deviation on the two planes through the centre, along the axis and along the
-//! radius, and over a grid of the user's choice.
+//! `map`: how uniform the field is, and where. Gives the deviation on the two planes through the centre, on profiles
+//! along x, y and z, and on a grid of the user's choice.
 //!
-//! The axial plane is y = 0, the mid-plane z = 0. Pictures and profiles are drawn from [`FieldMap`]; a grid can have
+//! The axial plane is y = 0, the mid-plane is z = 0. Pictures and profiles are drawn from [`FieldMap`]. A grid may have
 //! millions of points and is computed block by block with [`grid_fields`].
 
 mod blocks;
@@ -31,19 +31,19 @@ use nalgebra::Vector3;
 use serde::Serialize;
 use std::f64::consts::TAU;
 
-/// Points along the longer side of a picture.
+/// Points along the longer side of a plane's picture.
 const PICTURE_POINTS: u64 = 601;
-/// The same of one that follows a drag.
+/// The same for a coarse picture, as while the user drags a value.
 const COARSE_PICTURE_POINTS: u64 = 241;
 /// Points along a profile.
 const PROFILE_POINTS: usize = 401;
 /// Points on the circle in which a plane cuts the bulb.
 const CIRCLE_POINTS: usize = 720;
-/// Room round the coils in a picture, in mean radii.
+/// Margin around the coils in a picture, in mean radii.
 const MARGIN: f64 = 0.1;
-/// Where the spec gives no bulb radius, profiles and the mid-plane picture reach so far, in mean radii.
+/// Reach of the profiles and of the mid-plane picture if the spec gives no bulb radius, in mean radii.
 const REACH_WITHOUT_BULB: f64 = 0.6;
-/// How far the mid-plane picture reaches past the bulb, in bulb radii.
+/// Half the side of the mid-plane picture, in bulb radii.
 const ROUND_THE_BULB: f64 = 1.12;
 
 /// One of the two planes through the centre.
@@ -60,16 +60,16 @@ pub enum Plane {
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct PlaneMap {
-    /// Which plane.
+    /// The plane.
     pub plane: Plane,
-    /// Directions that run right and up, as numbers of x, y, z.
+    /// Indices (0, 1, 2 for x, y, z) of the directions that run right and up.
     #[serde(skip)]
     pub directions: [usize; 2],
-    /// Coordinates that run right.
+    /// Coordinates along the direction that runs right.
     pub right: GridAxis,
-    /// Coordinates that run up.
+    /// Coordinates along the direction that runs up.
     pub up: GridAxis,
-    /// Deviations, row after row, the lowest row first.
+    /// Deviations, row after row from the lowest row up.
     #[serde(skip)]
     pub deviations: Vec<f64>,
 }
@@ -80,19 +80,19 @@ pub struct PlaneMap {
 pub struct Profile {
     /// Unit vector along the line.
     pub direction: [f64; 3],
-    /// Distance from the centre, negative on the far side.
+    /// Distances from the pair's centre along the line; negative on the far side.
     pub distance_m: Vec<f64>,
-    /// Deviation there.
+    /// Deviation at each distance.
     pub deviation: Vec<f64>,
 }
 
-/// The deviation of largest size on the part of a plane that lies in the bulb.
+/// The largest |deviation| on the part of a plane that lies in the bulb.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct WorstOnPlane {
-    /// The deviation, with its sign.
+    /// The deviation there, with its sign.
     pub deviation: f64,
-    /// Where.
+    /// The position.
     pub at_m: [f64; 3],
 }
 
@@ -100,45 +100,47 @@ pub struct WorstOnPlane {
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct FieldMap {
-    /// What the map rests on.
+    /// Program version and spec.
     pub provenance: Provenance,
-    /// Which geometry was used.
+    /// Geometry used: as built or nominal.
     pub model: Model,
-    /// The coil current at which the room's field was added; none for the coils alone.
+    /// Ammeter current at which the room's field was added. `None` for the coils alone.
     pub with_room_at_ampere: Option<f64>,
-    /// Field at the centre per ampere through the ammeter, the room's included if it was added.
+    /// Field at the centre per ampere through the ammeter, the room's field included if it was added.
     pub centre_field_tesla_per_ampere: [f64; 3],
     /// The axial plane.
     pub axial: PlaneMap,
     /// The mid-plane.
     pub mid: PlaneMap,
-    /// Largest deviation of the axial picture's points in the bulb; none where the spec gives no bulb radius.
+    /// Largest |deviation| on the axial plane inside the bulb. `None` if the spec gives no bulb radius or the plane
+    /// misses the bulb.
     pub worst_on_axial_plane: Option<WorstOnPlane>,
-    /// Largest deviation of the mid-plane picture's points in the bulb.
+    /// Largest |deviation| on the mid-plane inside the bulb. `None` if the spec gives no bulb radius or the plane
+    /// misses the bulb.
     pub worst_on_mid_plane: Option<WorstOnPlane>,
-    /// Along the axis.
+    /// Profile along the axis.
     pub axis_profile: Profile,
-    /// Along x in the mid-plane.
+    /// Profile along x in the mid-plane.
     pub x_profile: Profile,
-    /// Along y in the mid-plane.
+    /// Profile along y in the mid-plane.
     pub y_profile: Profile,
-    /// What lies within the limit that was asked about.
+    /// What lies within the limit on |deviation|. `None` if no limit was given.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub within: Option<Within>,
-    /// What is left out because the spec lacks what it needs.
+    /// Parts left out because the spec lacks the data for them.
     #[serde(serialize_with = "as_sentences")]
     pub notes: Vec<SourceNote>,
 }
 
-/// What a map covers: the ranges of x, y and z that hold coils, bulb and a margin.
+/// The box that a map covers: the coils, the bulb and a margin.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct MapRanges {
-    /// Of x, y and z.
+    /// Least and largest x, y and z.
     pub ranges_m: [[f64; 2]; 3],
 }
 
 impl MapRanges {
-    /// Of a bench as the given assembly stands.
+    /// The box of a bench whose coils stand as in `assembly`.
     pub fn of(bench: &Bench, assembly: &Assembly) -> Self {
         let mut ranges_m = [[0f64; 2]; 3];
         let mut cover = |i: usize, centre: f64, reach: f64| {
@@ -150,7 +152,7 @@ impl MapRanges {
             margin = margin.max(MARGIN * section.mean_radius_m);
             let outer = section.mean_radius_m + 0.5 * section.depth_m;
             for i in 0..3 {
-                // A disc of that radius and width, seen along this direction.
+                // Half the extent, along this direction, of a disc with the winding's outer radius and width.
                 let along = winding.axis[i].abs();
                 let reach = outer * (1.0 - along * along).max(0.0).sqrt() + 0.5 * section.width_m * along;
                 cover(i, winding.centre_m[i], reach);
@@ -163,7 +165,8 @@ impl MapRanges {
     }
 }
 
-/// How far profiles reach and what the mid-plane picture shows: the bulb, or a part of the coils' radius without one.
+/// Centre and radius of the region that profiles and the mid-plane picture show: the bulb, or a part of the mean radius
+/// if the spec gives no bulb.
 fn region(bench: &Bench) -> (Vector3<f64>, f64) {
     match bench.bulb() {
         Ok(bulb) => (bulb.centre_m, bulb.radius_m),
@@ -171,15 +174,15 @@ fn region(bench: &Bench) -> (Vector3<f64>, f64) {
     }
 }
 
-/// What is mapped.
+/// Which field is mapped.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub enum MappedField {
     /// The coils' field per ampere through the ammeter.
     #[default]
     PerAmpere,
-    /// The coils' field at a current plus the room's field.
+    /// The coils' field at a current, plus the room's field.
     WithRoom {
-        /// The current through the ammeter, not zero.
+        /// Current through the ammeter; must not be zero.
         current_ampere: f64,
         /// The room's field.
         room_tesla: Vector3<f64>,
@@ -187,7 +190,7 @@ pub enum MappedField {
 }
 
 impl MappedField {
-    /// The room's field per ampere; zero for the coils alone.
+    /// The room's field divided by the current; zero for the coils alone.
     pub fn background_per_ampere(&self) -> Vector3<f64> {
         match self {
             Self::PerAmpere => Vector3::zeros(),
@@ -203,23 +206,23 @@ impl MappedField {
     }
 }
 
-/// What is asked of a map.
+/// What a map is asked for.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Request {
-    /// What is mapped.
+    /// Which field to map.
     pub field: MappedField,
-    /// A limit on |deviation|: within it, yes or no? From 1e-9 to 0.5.
+    /// Limit on |deviation| for which the map says what lies within it. From 1e-9 to 0.5.
     pub within_fraction: Option<f64>,
-    /// Whether fewer points will do, as in a picture that follows a drag.
+    /// Whether fewer points are enough, as while the user drags a value.
     pub is_coarse: bool,
     /// The date to print, if any.
     pub date: Option<String>,
 }
 
-/// Maps a bench.
+/// Maps the deviation of a bench.
 ///
 /// # Errors
-/// The coils cancel at the centre, so that there is nothing to compare with, or the limit is not between 1e-9 and 0.5.
+/// If the field vanishes at the centre, so that no deviation is defined, or if the limit is outside 1e-9 to 0.5.
 pub fn field_map(bench: &Bench, assembly: &Assembly, request: &Request) -> Result<FieldMap> {
     let deviation = Deviation::new(assembly, request.field.background_per_ampere())?;
     let bulb = bench.bulb();
@@ -270,7 +273,7 @@ fn left_out_of_map(bench: &Bench) -> Vec<SourceNote> {
 }
 
 impl PlaneMap {
-    /// The point of the bench at a column and a row.
+    /// The position of the point at a column and a row.
     pub(crate) fn point_m(&self, column: u64, row: u64) -> Vector3<f64> {
         let mut point = Vector3::zeros();
         point[self.directions[0]] = self.right.at_m(column);
@@ -300,8 +303,9 @@ fn plane(
     Ok(map)
 }
 
-/// The largest deviation on the part of a plane inside a ball: among the picture's points, and on the circle in which the
-/// ball is cut, where a harmonic function has its extremes.
+/// The largest |deviation| on the part of a plane inside a ball. `None` if the plane misses the ball. The candidates
+/// are the picture's points inside the ball and `CIRCLE_POINTS` points on the circle in which the plane cuts it,
+/// because the largest deviation is often at the wall.
 fn worst_in_ball(
     deviation: &Deviation<'_>,
     map: &PlaneMap,

@@ -1,4 +1,4 @@
-//! Yes or no: what of the bulb lies within a limit of the deviation, and how far from the centre it reaches.
+//! What lies within a limit on |deviation|: the share of the bulb's volume, and the reach from the centre.
 
 use crate::Result;
 use crate::pair::Bulb;
@@ -9,11 +9,11 @@ use rayon::prelude::*;
 use serde::Serialize;
 use std::f64::consts::TAU;
 
-/// Shells about the bulb's centre.
+/// Number of shells about the bulb's centre.
 const SHELLS: usize = 192;
-/// Steps of a shell from pole to pole, even in the cosine.
+/// Steps of an arc from pole to pole, equal in the cosine of the polar angle.
 const STEPS: usize = 192;
-/// Directions round the axis, where the deviation is not the same all the way round.
+/// Arcs round the axis, used if the deviation or the bulb is not axisymmetric.
 const AZIMUTHS: usize = 32;
 
 /// What lies within a limit of |deviation|.
@@ -24,16 +24,16 @@ pub struct Within {
     pub limit_fraction: f64,
     /// Distances from the centre to the first crossing of the limit.
     pub reach: Reach,
-    /// Share of the bulb's volume with |deviation| at the limit or below, to 0.0005. `None` where the spec gives no bulb
-    /// radius.
+    /// Share of the bulb's volume with |deviation| at or below the limit, accurate to 0.0005. `None` if the spec gives
+    /// no bulb radius.
     pub bulb_volume_share: Option<f64>,
 }
 
 impl Within {
-    /// Of the deviation of an assembly, for |deviation| up to `limit_fraction`.
+    /// The region with |deviation| up to `limit_fraction`.
     ///
     /// # Errors
-    /// The limit is not between 1e-9 and 0.5.
+    /// If the limit is outside 1e-9 to 0.5.
     pub(super) fn of(
         deviation: &Deviation<'_>,
         assembly: &Assembly,
@@ -47,15 +47,17 @@ impl Within {
         })
     }
 
-    /// Whether a deviation lies within.
+    /// Whether a deviation is within the limit.
     pub fn holds(&self, deviation: f64) -> bool {
         deviation.abs() <= self.limit_fraction
     }
 }
 
-/// Share of the bulb's volume with |deviation| up to `limit`: on shells, each weighed with its volume, ∫dφ ∫d(cos θ) over what is
-/// within. From pole to pole an arc crosses the narrow arms along which the deviation changes its sign, where a ray would run along
-/// them, and takes the deviation as straight in a step, so that an arm between two steps counts as well.
+/// Share of the bulb's volume with |deviation| up to `limit`. The volume is divided into shells, and on each shell the
+/// share is the mean over arcs of ½ ∫d(cos θ) over the part within.
+/// The region within the limit has narrow arms along the surfaces where the deviation changes sign. An arc from pole to
+/// pole crosses an arm, while a ray from the centre may run along it. The deviation is taken as linear within a step,
+/// so an arm that lies between two steps still counts.
 fn volume_share(deviation: &Deviation<'_>, bulb: &Bulb, limit: f64) -> f64 {
     let on_axis = bulb.centre_m.x == 0.0 && bulb.centre_m.y == 0.0;
     let azimuths = if on_axis && deviation.is_axisymmetric() { 1 } else { AZIMUTHS };
@@ -86,7 +88,8 @@ fn arc_share(deviation: &Deviation<'_>, bulb: &Bulb, radius_m: f64, azimuth: f64
     deviations.windows(2).map(share).sum::<f64>() / STEPS as f64
 }
 
-/// From and up to which part of a step a straight deviation between these ends lies within; the same twice where it does nowhere.
+/// Start and end, as fractions of a step, of the part within the limit if the deviation is linear between these ends.
+/// Start equals end if no part is within.
 fn part_within([near, far]: [f64; 2], limit: f64) -> [f64; 2] {
     if near == far {
         return if near.abs() <= limit { [0.0, 1.0] } else { [0.0, 0.0] };
@@ -107,7 +110,7 @@ mod tests {
         Within::of(&deviation, &assembly, Some(bulb), limit).unwrap()
     }
 
-    /// A pair that is no figure of revolution, in a bulb off the axis.
+    /// A pair that is not axisymmetric, in a bulb off the axis.
     fn crooked() -> (Bench, Bulb) {
         let mut bench = Bench::thin_pair();
         let mut coils = bench.coils();
@@ -143,7 +146,7 @@ mod tests {
         assert!(share(1.1 * reach) < 0.9999);
     }
 
-    /// Share of the points counted in a bulb, each with its weight, that lie within.
+    /// Weighted share of these points that lie within the limit.
     fn counted(bench: &Bench, points: &[(Vector3<f64>, f64)], limit: f64) -> f64 {
         let assembly = Assembly::of(bench);
         let deviation = Deviation::new(&assembly, Vector3::zeros()).unwrap();
@@ -159,7 +162,7 @@ mod tests {
         let bench = Bench::thin_pair();
         let bulb = Bulb { radius_m: 0.09, centre_m: Vector3::zeros() };
         let along = |i: u32| (f64::from(i) + 0.5) / f64::from(ACROSS) * bulb.radius_m;
-        // A quarter of the plane: mirrored in the mid-plane, each ring weighed with its radius.
+        // A quarter of the x-z plane is enough by symmetry; each ring has its radius as weight.
         let rings: Vec<(Vector3<f64>, f64)> = (0..ACROSS)
             .flat_map(|i| (0..ACROSS).map(move |j| (Vector3::new(along(i), 0.0, along(j)), along(i))))
             .filter(|(point, _)| point.norm() <= bulb.radius_m)
@@ -167,7 +170,7 @@ mod tests {
         for limit in [0.001, 0.01, 0.05] {
             let wanted = counted(&bench, &rings, limit);
             let found = within(&bench, &bulb, limit).bulb_volume_share.unwrap();
-            // What is promised; the count's own error is some 1e-4.
+            // The accuracy promised. The counting itself is uncertain by about 1e-4.
             assert!((found - wanted).abs() < 5e-4, "{limit}: {found} for {wanted}");
         }
     }
@@ -185,7 +188,7 @@ mod tests {
         for limit in [0.001, 0.01, 0.05] {
             let wanted = counted(&bench, &points, limit);
             let found = within(&bench, &bulb, limit).bulb_volume_share.unwrap();
-            // The miscount of a surface by a grid so coarse is up to 1.2e-3 where 160 points across give 2e-4.
+            // A grid as coarse as this miscounts the surface by up to 1.2e-3; with 160 points across it would be 2e-4.
             assert!((found - wanted).abs() < 2e-3, "{limit}: {found} for {wanted}");
             assert!(wanted > 0.02 && wanted < 1.0, "{limit}: {wanted}");
         }

@@ -1,4 +1,4 @@
-//! A field map as text, and its profiles as a table.
+//! A field map as text, and its profiles as CSV.
 
 use super::{FieldMap, Profile, Within, WorstOnPlane};
 use crate::files::out::csv::{NumberFormat, TableFile};
@@ -7,7 +7,7 @@ use crate::questions::words::notes::told;
 use crate::questions::words::phrases::model_sentence;
 use crate::units::{Dimension, brief, display, fixed, fixed_down, length, unit};
 
-/// The page for people.
+/// The text page. `written` lists the files that were written.
 pub fn text(map: &FieldMap, written: &[String]) -> String {
     let mut page = Page::new(&map.provenance.spec_title, &map.provenance.on_page());
     page.paragraph(model_sentence(map.model));
@@ -50,7 +50,7 @@ fn worst(page: &mut Page, label: &str, worst: Option<WorstOnPlane>) {
     page.row(label, &value);
 }
 
-/// The limit as it was asked about.
+/// The limit as the user gave it.
 pub(crate) fn limit(within: &Within) -> String {
     brief(within.limit_fraction, Dimension::Fraction)
 }
@@ -65,7 +65,7 @@ fn within_section(page: &mut Page, within: &Within) {
     page.row("centred sphere within, radius", &length(within.reach.sphere_radius_m, 1));
 }
 
-/// The same as one line, for the head of a table and the key of a picture.
+/// What lies within the limit, as one line for the head of a table and the key of a picture.
 pub(crate) fn within_line(within: &Within) -> String {
     match within.bulb_volume_share {
         Some(share) => format!(
@@ -81,12 +81,12 @@ pub(crate) fn within_line(within: &Within) -> String {
     }
 }
 
-/// The heading of a table and what it says of a row's deviation: also whether that is within the limit asked about, 1 or 0.
+/// The heading, with a column `within` added if a limit was given.
 pub(super) fn with_verdict<'a>(heading: &[&'a str], within: Option<&Within>) -> Vec<&'a str> {
     [heading, if within.is_some() { &["within"] } else { &[] }].concat()
 }
 
-/// A row whose last number is the deviation, and the verdict on it.
+/// Adds a row whose last number is the deviation. If a limit was given, a cell 1 or 0 follows: within or not.
 pub(super) fn row(table: &mut TableFile, numbers: &[f64], within: Option<&Within>) {
     let cells = numbers.iter().copied().map(Some);
     match within.zip(numbers.last()) {

@@ -1,5 +1,5 @@
-//! A grid of any size as CSV, as an array of numpy, and as image data for visualisation programs: computed, set and written
-//! side by side, in memory that does not grow with the grid.
+//! Writes a grid of any size as CSV, as a numpy array, or as image data for visualisation programs. Computing and
+//! writing run side by side, so the memory needed does not grow with the grid.
 
 use super::words::{row, with_verdict, within_line};
 use super::{GridPoint, MapGrid, MappedField, Within, grid_fields, level_fields};
@@ -14,39 +14,39 @@ use nalgebra::Vector3;
 use std::io::Write;
 use std::sync::mpsc::sync_channel;
 
-/// Finished batches of rows that may wait for the disk.
+/// Largest number of finished batches that wait for the disk.
 const BATCHES_WAITING: usize = 2;
-/// Room for a row of seven numbers as text, in bytes.
+/// Bytes reserved for a row of seven numbers as text.
 const ROW_BYTES: usize = 120;
 
-/// A grid to be written, at full precision.
+/// A grid to write at full precision.
 pub(crate) struct WrittenGrid<'a> {
-    /// Its points.
+    /// The points.
     pub grid: &'a MapGrid,
-    /// The coils and their deviation.
+    /// The coils and the deviation.
     pub deviation: &'a Deviation<'a>,
-    /// What the field columns hold.
+    /// Which field the field columns hold.
     pub field: MappedField,
-    /// The limit asked about.
+    /// The limit on |deviation|, if one was given.
     pub within: Option<&'a Within>,
-    /// Program and spec.
+    /// Program version and spec.
     pub provenance: &'a Provenance,
-    /// Hears how many more points are written.
+    /// Called with the number of further points written.
     pub advance: &'a (dyn Fn(u64) + Sync),
 }
 
-/// What image data hold at each point.
+/// The arrays that image data hold at each point.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum ImageArray {
     Field,
     Deviation,
     InBulb,
-    /// Whether the deviation is within the limit asked about.
+    /// Whether the deviation is within the limit.
     Within,
 }
 
 impl ImageArray {
-    /// The arrays, in the file's order.
+    /// The arrays in the file's order.
     fn of(limited: bool) -> impl Iterator<Item = Self> {
         [Self::Field, Self::Deviation, Self::InBulb].into_iter().chain(limited.then_some(Self::Within))
     }
@@ -69,7 +69,7 @@ impl ImageArray {
     }
 }
 
-/// How many arrays image data have; `limited` if a limit is asked about.
+/// Number of arrays in the image data. `limited`: a limit was given.
 pub(super) fn image_arrays(limited: bool) -> u64 {
     ImageArray::of(limited).count() as u64
 }
@@ -77,7 +77,7 @@ pub(super) fn image_arrays(limited: bool) -> u64 {
 type Outcome = std::result::Result<(), FillFailure>;
 
 impl WrittenGrid<'_> {
-    /// One line a point.
+    /// Writes one line for each point.
     pub(crate) fn csv(&self, format: NumberFormat, out: &mut (dyn Write + Send)) -> Outcome {
         let unit = self.unit();
         let field = ["bx", "by", "bz"].map(|name| format!("{name}_{unit}"));
@@ -95,7 +95,7 @@ impl WrittenGrid<'_> {
         })
     }
 
-    /// The numbers of the CSV, of a plane row by row and column by column, of the bulb point by point.
+    /// Writes the CSV's numbers as an array: by row and column for a plane, point by point for the bulb.
     pub(crate) fn npy(&self, out: &mut (dyn Write + Send)) -> Outcome {
         let columns = 7 + u64::from(self.within.is_some());
         let lengths = [self.grid.lengths(), vec![columns]].concat();
@@ -109,8 +109,9 @@ impl WrittenGrid<'_> {
         })
     }
 
-    /// The box round the bulb with field, deviation, whether a point lies in the bulb, and whether within the limit asked
-    /// about. The field is computed anew for each array: that takes less than keeping it.
+    /// Writes the box round the bulb. The arrays are field, deviation, whether a point lies in the bulb and, if a limit
+    /// was given, whether it is within. The field is computed again for each array, so that it need not be kept in
+    /// memory.
     pub(crate) fn image_data(&self, out: &mut (dyn Write + Send)) -> Outcome {
         let image = vti::ImageData {
             origin_m: self.grid.origin_m(),
@@ -133,7 +134,7 @@ impl WrittenGrid<'_> {
         ImageArray::of(self.within.is_some()).map(named).collect()
     }
 
-    /// The bytes of an array over a piece of the grid.
+    /// One array's bytes over one level of the grid.
     fn bytes_of(&self, array: ImageArray, fields: &[Vector3<f64>], inside: &[bool]) -> Vec<u8> {
         let mut bytes = Vec::new();
         match array {
@@ -159,7 +160,7 @@ impl WrittenGrid<'_> {
         }
     }
 
-    /// The comment that says what the numbers rest on.
+    /// The comment line that names program, spec and added room field.
     fn source(&self) -> String {
         match self.field {
             MappedField::PerAmpere => self.provenance.to_string(),
@@ -179,14 +180,14 @@ impl WrittenGrid<'_> {
         }
     }
 
-    /// Place, field and deviation.
+    /// Position, field and deviation.
     fn numbers(&self, point: &GridPoint) -> [f64; 7] {
         let (p, b) = (point.point_m, self.mapped(&point.coils_tesla_per_ampere));
         [p.x, p.y, p.z, b.x, b.y, b.z, point.deviation]
     }
 
-    /// Writes the opening, then every point in the grid's order. The writing has a thread of its own: this one computes, and
-    /// may be one of the threads that share that work.
+    /// Writes the opening, then every point in the grid's order. A separate thread writes, because this thread
+    /// computes, possibly as one of the worker threads.
     fn stream(
         &self,
         opening: &[u8],
@@ -206,7 +207,7 @@ impl WrittenGrid<'_> {
                 Ok(())
             });
             for batch in grid_fields(self.grid, self.deviation, &rows) {
-                // A writer that has stopped wants no more.
+                // The writer has stopped after an error; its error is returned below.
                 if send.send(batch).is_err() {
                     break;
                 }

@@ -1,4 +1,4 @@
-//! Beam radius against current for several gun voltages, and the bench's own bias over the same settings.
+//! The chart of beam radius against current for several gun voltages, and the table of the bench's own bias of e/m.
 
 use super::notes;
 use super::notes::Note;
@@ -12,69 +12,76 @@ use crate::{Error, Result};
 use rayon::prelude::*;
 use serde::Serialize;
 
-/// The most rows of the chart's table.
+/// Largest number of rows in the chart's table.
 const TABLE_ROWS: f64 = 40.0;
-/// Points of the curve per row of the table.
+/// Points of the curve for each row of the table.
 const POINTS_PER_ROW: u32 = 4;
-/// A step to round currents to where the spec has no ammeter, A.
+/// Step to which currents are rounded if the spec has no ammeter.
 const USUAL_AMMETER_STEP_AMPERE: f64 = 0.01;
 
-/// The chart for the wall.
+/// The chart of beam radius against current, to hang on the wall.
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct RadiusChart {
-    /// Program and spec.
+    /// Program version and spec.
     pub provenance: Provenance,
-    /// What the cautions name.
+    /// Figures that the cautions quote.
     pub safety: SafetyFigures,
-    /// Which geometry.
+    /// Geometry used: as built or nominal.
     pub model: Model,
-    /// The line the class works with.
+    /// The calibration line that the class works with.
     pub line: FieldLine,
-    /// Radii between which the beam is used; the tube's, or all that fit.
+    /// Smallest and largest beam radius in use: the tube's range, or a quarter of the largest circle in the bulb up to
+    /// that circle if the spec gives none.
     pub allowed_radius_m: [f64; 2],
-    /// The largest circle from this gun exit that stays inside the bulb, as the textbook draws it.
+    /// Radius of the largest uniform-field circle from this gun exit that fits in the bulb.
     pub largest_radius_in_bulb_m: f64,
-    /// The supply's limit, where there is one.
+    /// The supply's current limit. `None` if the spec states none.
     pub current_limit_ampere: Option<f64>,
-    /// A length in the beam plane appears so many times as long on the scale that the spec describes.
+    /// Factor by which a length in the beam plane appears longer on the scale that the spec describes.
     pub scale_magnification: f64,
     /// Step between the rows of the printed table.
     pub table_step_ampere: f64,
-    /// One curve a gun voltage.
+    /// One curve for each gun voltage.
     pub curves: Vec<ChartCurve>,
-    /// What the user should know.
+    /// Notes for the user.
     #[serde(serialize_with = "as_sentences")]
     pub notes: Vec<Note>,
 }
 
-/// One gun voltage.
+/// The curve of one gun voltage.
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct ChartCurve {
-    /// What the voltmeter shows.
+    /// Voltmeter reading.
     pub gun_voltage_volt: f64,
-    /// From the smallest current to the largest.
+    /// Points in order of increasing current.
     pub points: Vec<ChartPoint>,
 }
 
-/// One setting of the chart.
+/// One point of the chart.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct ChartPoint {
-    /// What the ammeter shows.
+    /// Ammeter reading.
     pub current_ampere: f64,
-    /// The radius in the beam plane; none if the beam strikes the glass first.
+    /// The radius in the beam plane. `None` if the beam does not come round to the opposite crossing.
     pub read_radius_m: Option<f64>,
-    /// The textbook's radius.
+    /// √(2 m V/e)/(k I), computed from the meter readings.
     pub textbook_radius_m: f64,
-    /// Whether the radius read lies between the radii allowed.
+    /// Whether `read_radius_m` lies within the chart's `allowed_radius_m`.
     pub allowed: bool,
 }
 
-/// Radius against current for the given gun voltages, or for five across the tube's range.
+/// Radius against current for the given gun voltages. Without any: the ends of the tube's range with round values
+/// between, in steps of about a quarter of the range.
 ///
-/// Every radius comes from an integrated orbit in the whole field, the bulb in the way. Currents are positive.
+/// Every radius comes from an integrated orbit in the whole field, room field included; the orbit ends at the glass.
+/// Currents are positive.
+///
+/// # Errors
+/// If no gun voltage is given or known, if the gun points along the axis, or if no current up to the supply's limit
+/// makes a circle that fits in the bulb.
 pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64], date: Option<&str>) -> Result<RadiusChart> {
     let voltages = voltages_or_range(beams, gun_voltages_volt, 4.0)?;
     let side = beams.field_constant_tesla_per_ampere.signum();
@@ -132,53 +139,54 @@ pub fn chart(beams: &BeamBench<'_>, gun_voltages_volt: &[f64], date: Option<&str
     })
 }
 
-/// The bench's own bias over gun voltages and currents.
+/// The bench's own bias of e/m at several gun voltages and currents.
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct BiasTable {
-    /// Program and spec.
+    /// Program version and spec.
     pub provenance: Provenance,
-    /// What the cautions name.
+    /// Figures that the cautions quote.
     pub safety: SafetyFigures,
-    /// Which geometry.
+    /// Geometry used: as built or nominal.
     pub model: Model,
-    /// The line the class works with.
+    /// The calibration line that the class works with.
     pub line: FieldLine,
-    /// One row a setting.
+    /// One row for each setting.
     pub rows: Vec<BiasRow>,
-    /// Lowest and highest bias with the centre field constant.
+    /// Lowest and highest bias if the centre field is used. `None` if the beam comes round at no setting.
     pub bias_range_fraction: Option<[f64; 2]>,
     /// Lowest and highest bias with the beam-radius correction.
     pub corrected_bias_range_fraction: Option<[f64; 2]>,
-    /// Smallest and largest standard uncertainty from meters and line.
+    /// Smallest and largest standard uncertainty of e/m from the meters, the gun-voltage offset and the line.
     pub standard_uncertainty_range_fraction: Option<[f64; 2]>,
-    /// The cause with the largest part anywhere in the table.
+    /// The cause whose part of the bias is the largest in size anywhere in the table.
     pub main_cause: Option<&'static str>,
-    /// That part.
+    /// The part of the bias that this cause makes, with its sign.
     pub main_cause_fraction: Option<f64>,
-    /// What the user should know.
+    /// Notes for the user.
     #[serde(serialize_with = "as_sentences")]
     pub notes: Vec<Note>,
 }
 
-/// One setting of the table.
+/// The bias at one setting.
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct BiasRow {
-    /// What the voltmeter shows.
+    /// Voltmeter reading.
     pub gun_voltage_volt: f64,
-    /// What the ammeter shows.
+    /// Ammeter reading.
     pub current_ampere: f64,
-    /// The radius a person reads; none if the beam strikes the glass first.
+    /// The radius in the beam plane. `None` if the beam does not come round to the opposite crossing.
     pub read_radius_m: Option<f64>,
-    /// What a perfect reader gets; none where there is nothing to read.
+    /// The bias of a perfect reader. `None` if there is no radius to read.
     pub bias: Option<Bias>,
 }
 
 /// The bias at every combination of the given gun voltages and currents.
 ///
-/// Without gun voltages: the tube's lowest, middle and highest. Without currents: for each voltage those that make
-/// the smallest, middle and largest beam radius, rounded to the ammeter's step, as far as the supply goes.
+/// Without gun voltages: the ends of the tube's range with a round value between. Without currents: for each voltage
+/// the currents that make the largest, middle and smallest beam radius, rounded to the ammeter's step. Those beyond the
+/// supply's limit are left out.
 pub fn bias_table(
     beams: &BeamBench<'_>,
     gun_voltages_volt: &[f64],
@@ -237,7 +245,7 @@ fn range(values: impl Iterator<Item = f64>) -> Option<[f64; 2]> {
     })
 }
 
-/// The voltages given, or the tube's range with round values between, about `parts` intervals.
+/// The given voltages, or the ends of the tube's range with round values between, in about `parts` intervals.
 pub(super) fn voltages_or_range(beams: &BeamBench<'_>, given: &[f64], parts: f64) -> Result<Vec<f64>> {
     if !given.is_empty() {
         for &volt in given {
@@ -262,7 +270,8 @@ pub(super) fn voltages_or_range(beams: &BeamBench<'_>, given: &[f64], parts: f64
     Ok(voltages)
 }
 
-/// Currents at which `count` radii from the largest to the smallest come, as far as the supply goes.
+/// The currents that make `count` beam radii, evenly spaced from the largest to the smallest and rounded to the
+/// ammeter's step. Those beyond the supply's limit are left out.
 pub(super) fn usual_currents_ampere(
     beams: &BeamBench<'_>,
     gun_voltage_volt: f64,
@@ -285,13 +294,14 @@ pub(super) fn usual_currents_ampere(
     Ok(currents)
 }
 
-/// The current that makes this radius in a uniform field of the centre's size.
+/// The current that makes this radius in a uniform field of the centre's strength.
 fn current_for_radius_ampere(beams: &BeamBench<'_>, gun_voltage_volt: f64, radius_m: f64) -> Result<f64> {
     let rigidity = beams.electron(gun_voltage_volt)?.rigidity_tesla_m();
     Ok(rigidity / (radius_m * beams.field_constant_tesla_per_ampere.abs()))
 }
 
-/// The smallest 1-2-5 step not below `step`.
+/// The smallest number of the form 1, 2 or 5 times a power of ten that is not below `step`; 0 if `step` is not positive
+/// and finite.
 fn round_step(step: f64) -> f64 {
     if !(step > 0.0 && step.is_finite()) {
         return 0.0;
@@ -325,7 +335,7 @@ mod tests {
 
     #[test]
     fn radius_grows_as_the_root_of_the_voltage_and_falls_as_one_over_the_current() {
-        // Common practice, no source. Within the non-uniformity, 1 % over these circles.
+        // Common practice, no source. Exact in a uniform field; this field varies by less than 1 % over these circles.
         let bench = bench();
         let beams = BeamBench::prepare(&bench, None).unwrap();
         let chart = chart(&beams, &[100.0, 225.0], None).unwrap();

@@ -1,4 +1,4 @@
-//! The files of an orbit, and of the chart, the bias table and the printed scale.
+//! The files that `orbit` writes: for one orbit, the chart, the bias table and the printed scale.
 
 use super::words::chart::{bias_csv, chart_csv};
 use super::words::path_csv;
@@ -8,18 +8,18 @@ use crate::physics::beam::BeamBench;
 use crate::questions::files::{FileRow, FileTable};
 use serde::Serialize;
 
-/// An orbit with the bench it is drawn in.
+/// An orbit and the bench it runs in, which the pictures need.
 #[derive(Clone, Debug, Serialize)]
 #[serde(transparent)]
 pub struct OrbitInBench<'a> {
     /// The orbit.
     pub orbit: Orbit,
-    /// The bench with its beam.
+    /// The bench with its tube.
     #[serde(skip)]
     pub beams: &'a BeamBench<'a>,
 }
 
-/// The table of the files of one orbit.
+/// The table of files for one orbit.
 pub fn orbit_files<'a>() -> FileTable<(), OrbitInBench<'a>> {
     FileTable(vec![
         FileRow::figure("orbit-plane", "the beam plane, seen along the axis", |drawn| {
@@ -40,7 +40,7 @@ pub fn orbit_files<'a>() -> FileTable<(), OrbitInBench<'a>> {
     ])
 }
 
-/// The table of the files of a chart.
+/// The table of files for the chart.
 pub fn chart_files() -> FileTable<(), RadiusChart> {
     FileTable(vec![
         FileRow::figure("beam-radius", "beam radius against current, for the wall", |chart| {
@@ -53,7 +53,7 @@ pub fn chart_files() -> FileTable<(), RadiusChart> {
     ])
 }
 
-/// The table of the files of a bias table.
+/// The table of files for the bias table.
 pub fn bias_files() -> FileTable<(), BiasTable> {
     FileTable(vec![
         FileRow::csv("bias.csv", "the bias of every setting, part by part", |table, format| {
@@ -63,7 +63,7 @@ pub fn bias_files() -> FileTable<(), BiasTable> {
     ])
 }
 
-/// The table of the files of a printed scale.
+/// The table of files for the printed scale.
 pub fn scale_files() -> FileTable<(), ReadingScale> {
     FileTable(vec![
         FileRow::text("reading-scale.svg", "the scale in true size, to print", |scale| {

@@ -1,4 +1,4 @@
-//! One orbit: where the beam goes at one setting, and what a person would make of it.
+//! `orbit`: where the beam goes at one setting, and what a person reads from it.
 
 mod chart;
 #[cfg(feature = "paper")]
@@ -26,102 +26,103 @@ use nalgebra::Vector3;
 use notes::Note;
 use serde::Serialize;
 
-/// Largest turn between two points of the path written out.
+/// Largest change of direction between two points of the path that is written out.
 const TURN_BETWEEN_POINTS_RAD: f64 = std::f64::consts::PI / 90.0;
 
 /// One orbit and everything read from it.
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct Orbit {
-    /// Program and spec.
+    /// Program version and spec.
     pub provenance: Provenance,
-    /// Which geometry.
+    /// Geometry used: as built or nominal.
     pub model: Model,
-    /// What the voltmeter shows.
+    /// Voltmeter reading.
     pub gun_voltage_volt: f64,
-    /// What the beam gets: the same less `tube.gun_voltage_offset`.
+    /// The voltage that accelerates the beam: the reading minus `tube.gun_voltage_offset`.
     pub beam_voltage_volt: f64,
-    /// What the ammeter shows.
+    /// Ammeter reading.
     pub current_ampere: f64,
-    /// The gun turned out of the beam plane, toward +z.
+    /// Angle by which the gun is turned out of the beam plane, positive toward +z.
     pub gun_tilt_rad: f64,
     /// Speed of the electron.
     pub speed_m_per_s: f64,
-    /// Its kinetic energy.
+    /// Kinetic energy of the electron.
     pub kinetic_energy_joule: f64,
-    /// Its momentum.
+    /// Momentum of the electron.
     pub momentum_kg_m_per_s: f64,
-    /// Its γ.
+    /// Lorentz factor γ of the electron.
     pub lorentz_factor: f64,
     /// The coils' field along +z at the centre.
     pub centre_field_tesla: f64,
-    /// The room's field, where the spec knows it.
+    /// The room's field. `None` if the spec does not give it.
     pub room_field_tesla: Option<[f64; 3]>,
-    /// The whole field at the gun exit.
+    /// The field at the gun exit, room field included.
     pub gun_exit_field_tesla: [f64; 3],
-    /// The line the class works with.
+    /// The calibration line that the class works with.
     pub line: FieldLine,
-    /// Half the distance from the gun exit to the opposite crossing, seen along the axis, in the beam plane:
-    /// `radius_in_beam_plane_m` of runs; none if the beam does not get there.
+    /// The radius in the beam plane: half the distance, seen along the axis, from the gun exit to the opposite
+    /// crossing. It is `radius_in_beam_plane_m` of runs. `None` if the beam does not get there.
     pub read_radius_m: Option<f64>,
-    /// The radius a person would read on a scale that stands where `reading` says, parallax included: `radius_m` of runs.
+    /// The radius that a person reads on the scale that `reading` of the spec describes, parallax included. It is
+    /// `radius_m` of runs. Without `reading` it is `read_radius_m`. `None` if the beam does not come round.
     pub scale_radius_m: Option<f64>,
-    /// The diameter a person would read on a scale that stands where `reading` says, parallax included.
+    /// Twice `scale_radius_m`.
     pub scale_diameter_m: Option<f64>,
-    /// Radius of curvature p/(e |u × B|) of the path at the gun exit; none without field across the beam.
+    /// Radius of curvature p/(e |u × B|) of the path at the gun exit. `None` if there is no field across the beam.
     pub start_curvature_radius_m: Option<f64>,
-    /// Radius of the helix about the field at the gun exit.
+    /// Radius of the helix that a uniform field like that at the gun exit would give. `None` without field.
     pub helix_radius_m: Option<f64>,
-    /// Advance along the axis in one turn; twice that of the first half circle where the beam is stopped before.
+    /// Advance along z in the first turn. If the beam is stopped before: twice that of the first half circle.
     pub pitch_m: Option<f64>,
-    /// Time of the first turn; twice that of the first half circle where the beam is stopped before.
+    /// Time for the first turn. If the beam is stopped before: twice that for the first half circle.
     pub period_s: Option<f64>,
     /// Whether pitch and period are those of a whole turn.
     pub whole_turn: bool,
-    /// Radius in a uniform field of the centre's size, relativistic.
+    /// Relativistic radius in a uniform field of the centre's strength.
     pub uniform_field_radius_m: Option<f64>,
-    /// Pitch in that field.
+    /// Pitch in that uniform field.
     pub uniform_field_pitch_m: Option<f64>,
-    /// Period in that field.
+    /// Period in that uniform field.
     pub uniform_field_period_s: Option<f64>,
-    /// √(2 m V/e)/(k I) with the meters' readings.
+    /// √(2 m V/e)/(k I), computed from the meter readings.
     pub textbook_radius_m: Option<f64>,
     /// Why the path ends.
     pub halt: Halt,
-    /// What the beam strikes and where; none if nothing.
+    /// What the beam strikes, and where. `None` if it strikes nothing.
     pub strikes: Option<Strike>,
-    /// e/m as a perfect reader computes it with the centre field constant.
+    /// e/m as a perfect reader computes it with the centre field.
     pub apparent_charge_to_mass_coulomb_per_kg: Option<f64>,
-    /// That over the accepted value, minus one.
+    /// Relative deviation of that e/m from the accepted value.
     pub bias_fraction: Option<f64>,
-    /// What makes it up.
+    /// The bias part by part. `None` if there is no radius to read.
     pub bias: Option<Bias>,
-    /// Largest relative change of the kinetic energy along the way: the integration's own error.
+    /// Largest relative change of the kinetic energy along the path, which is the error of the integration.
     pub energy_drift: f64,
-    /// Local error allowed in a step, relative.
+    /// Relative local error allowed in one integration step.
     pub tolerance: f64,
-    /// Steps the integration took.
+    /// Number of accepted integration steps.
     pub integration_steps: u32,
-    /// What the user should know.
+    /// Notes for the user.
     #[serde(serialize_with = "as_sentences")]
     pub notes: Vec<Note>,
-    /// What the cautions name.
+    /// Figures that the cautions quote.
     pub safety: SafetyFigures,
-    /// The path.
+    /// Points of the path.
     pub path: Vec<PathRow>,
 }
 
-/// What a beam strikes.
+/// What a beam strikes, and where.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct Strike {
     /// `bulb` or `gun`.
     pub what: &'static str,
-    /// Where, x.
+    /// Position, x.
     pub x_m: f64,
-    /// Where, y.
+    /// Position, y.
     pub y_m: f64,
-    /// Where, z.
+    /// Position, z.
     pub z_m: f64,
 }
 
@@ -129,7 +130,7 @@ pub struct Strike {
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct PathRow {
-    /// Since the electron left the gun.
+    /// Time since the electron left the gun.
     pub time_s: f64,
     /// Position, x.
     pub x_m: f64,
@@ -160,10 +161,13 @@ impl From<PathPoint> for PathRow {
     }
 }
 
-/// Follows the beam at one setting for so many turns, or until it strikes the bulb or the gun; `date` is printed with it.
+/// Follows the beam at one setting for `revolutions` turns, or until it strikes the bulb or the gun. `date` is printed
+/// with the result.
 ///
-/// No coil current is no error: the beam then runs in the room's field alone, straight where that is not known.
-/// Refused: a gun voltage that makes no beam, a tilt beyond a right angle.
+/// Zero coil current is allowed: the beam then runs in the room's field alone, or straight if that is not known.
+///
+/// # Errors
+/// If the gun voltage makes no beam, or if the tilt is beyond a right angle.
 pub fn orbit(
     beams: &BeamBench<'_>,
     setting: &Setting,
@@ -230,14 +234,15 @@ pub fn orbit(
     })
 }
 
-/// p⊥/(e B) about the field at the exit: the curvature radius times the square of the sine to the field.
+/// Helix radius p⊥/(e B) in the field at the gun exit. `None` without field.
 fn helix_radius_m(rigidity: f64, direction: &Vector3<f64>, field: &Vector3<f64>) -> Option<f64> {
     let strength = field.norm();
     let sine = direction.cross(field).norm() / strength;
     Some(rigidity * sine / strength).filter(|radius| radius.is_finite())
 }
 
-/// Advance along z and time of the first turn, or twice those of its first half; and whether it was whole.
+/// Advance along z and time of the first turn, and `true`. If the first turn is not completed: twice those of its first
+/// half, and `false`.
 fn turn_of(path: &Path, exit_m: &Vector3<f64>) -> (Option<f64>, Option<f64>, bool) {
     if let Some(turn) = path.turns.first() {
         return (Some(turn.position_m.z - exit_m.z), Some(turn.time_s), true);

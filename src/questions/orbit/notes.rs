@@ -1,5 +1,4 @@
-//! What a reader must know besides the numbers of an orbit, a chart or a bias table: each note with its numbers, and its
-//! sentence.
+//! The notes on an orbit, a chart or a bias table. Each is a variant with its numbers, and has its sentence.
 
 use crate::physics::beam::{BeamBench, GUN_BODY_LENGTH_M, GUN_BODY_RADIUS_M, Halt, Path, Setting};
 use crate::physics::room;
@@ -10,49 +9,49 @@ use crate::units::{Dimension, display, fixed, unit};
 /// One note.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Note {
-    /// On the files.
+    /// About the spec or the line.
     Source(SourceNote),
-    /// No coil current.
+    /// The coil current is zero.
     NoCurrent {
-        /// Whether the room's field is known, which then bends the beam alone.
+        /// Whether the room's field is known; it then bends the beam alone.
         room_known: bool,
     },
-    /// There is no radius to read.
+    /// The beam does not come round, so there is no radius to read.
     DoesNotComeRound {
-        /// What happens before it is opposite the gun.
+        /// How the path ends before the opposite crossing.
         halt: Halt,
-        /// Whether it would fit on the other side of the gun.
+        /// Whether the circle would fit in the bulb with the current reversed.
         fits_other_side: bool,
     },
-    /// The room's field is not known and taken as none.
+    /// The room's field is not known and is taken as zero.
     RoomUnknown {
-        /// Why.
+        /// Why it is not known.
         unknown: Unknown,
-        /// What is taken as none, and what to do.
+        /// Where zero is used, which decides the advice.
         taken: TakenAsNone,
     },
-    /// The gun's body is not described and taken as usual.
+    /// The spec does not describe the gun's body; the usual size is taken.
     GunBody,
     /// The gun voltage lies outside the tube's range.
     OutsideGunVoltage {
-        /// The range.
+        /// Lowest and highest gun voltage of the tube.
         range_volt: [f64; 2],
     },
-    /// The supply gives less.
+    /// The current is beyond the supply's limit.
     BeyondSupply {
-        /// The largest current that it gives.
+        /// The supply's current limit.
         limit_ampere: f64,
     },
 }
 
-/// What a room field that is not known is taken for.
+/// Where an unknown room field is taken as zero.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum TakenAsNone {
-    /// The field round one orbit, for which the spec could be completed.
+    /// In one orbit, for which the spec could be completed.
     OfOrbit,
-    /// The field of a chart.
+    /// In a chart.
     OfChart,
-    /// Its part of a bias.
+    /// In the room's part of a bias.
     PartOfBias,
 }
 
@@ -156,7 +155,8 @@ fn on_room(beams: &BeamBench<'_>, taken: TakenAsNone) -> Option<Note> {
     unknown.then(|| Note::RoomUnknown { unknown: room::unknown(beams.bench), taken })
 }
 
-/// Whether the textbook circle at this current leaves the bulb while that at the reversed current would not.
+/// Whether the textbook circle at this current leaves the bulb while the mirrored circle, at the reversed current,
+/// stays inside.
 fn circle_leaves_on_this_side_only(beams: &BeamBench<'_>, setting: &Setting) -> bool {
     let tube = &beams.tube;
     let radius = beams.textbook_radius_m(setting)

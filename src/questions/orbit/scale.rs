@@ -1,4 +1,4 @@
-//! A true-size scale to print and put behind the tube, with the circles to expect on it.
+//! The true-size reading scale to put behind the tube, with the circles to expect on it.
 
 use super::chart::{usual_currents_ampere, voltages_or_range};
 use crate::pair::{BeamEdge, Model, Provenance};
@@ -9,48 +9,55 @@ use crate::{Error, Result};
 use rayon::prelude::*;
 use serde::Serialize;
 
-/// What to print.
+/// The printed scale's record.
 #[derive(Clone, Debug, Serialize)]
 #[non_exhaustive]
 pub struct ReadingScale {
-    /// Program and spec.
+    /// Program version and spec.
     pub provenance: Provenance,
-    /// What the cautions name.
+    /// Figures that the cautions quote.
     pub safety: SafetyFigures,
-    /// Which geometry.
+    /// Geometry used: as built or nominal.
     pub model: Model,
-    /// A length in the beam plane appears so many times as long on the scale.
+    /// Factor by which a length in the beam plane appears longer on the scale; 1 if the spec describes no scale.
     pub magnification: f64,
-    /// From the camera to the beam plane, where the spec says.
+    /// Distance from the camera to the beam plane. `None` if the spec does not give it.
     pub camera_distance_m: Option<f64>,
-    /// How far the scale lies behind the beam plane.
+    /// Distance of the scale behind the beam plane.
     pub scale_offset_m: f64,
-    /// Which edge of the glow is read.
+    /// Which edge of the glow is read. `None` if the spec does not say.
     pub edge: Option<BeamEdge>,
-    /// −1 where the circles lie to the left of a gun that points up the page, seen from +z; +1 to the right.
+    /// Seen from +z, with the gun pointing up the page: -1 if the circles lie to the left of the gun, +1 if to the
+    /// right.
     pub side: f64,
     /// The circles to expect, largest first.
     pub circles: Vec<ScaleCircle>,
-    /// Settings asked for that make no circle inside the bulb.
+    /// Settings asked for at which the beam does not come round: gun voltage in V and current in A.
     pub left_out: Vec<[f64; 2]>,
 }
 
-/// One circle.
+/// A circle on the scale.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
 pub struct ScaleCircle {
-    /// What the voltmeter shows.
+    /// Voltmeter reading.
     pub gun_voltage_volt: f64,
-    /// What the ammeter shows.
+    /// Ammeter reading.
     pub current_ampere: f64,
-    /// The radius in the beam plane: half the distance from the gun exit to the opposite crossing.
+    /// Radius in the beam plane: half the distance from the gun exit to the opposite crossing.
     pub read_radius_m: f64,
-    /// The radius as it appears on the scale.
+    /// Radius on the scale, parallax included.
     pub radius_on_scale_m: f64,
 }
 
-/// The circles of every combination of the given gun voltages and currents. Without gun voltages: the middle of the
-/// tube's range. Without currents: five that make radii across the tube's range. Positive and negative currents lie on opposite sides of the gun and do not go on one scale.
+/// The circles for every combination of the given gun voltages and currents.
+///
+/// Without gun voltages: a round one near the middle of the tube's range. Without currents: those that make five beam
+/// radii across the tube's range.
+///
+/// # Errors
+/// If currents of both signs are given, because their circles lie on opposite sides of the gun. If the beam comes round
+/// at none of the settings.
 pub fn reading_scale(
     beams: &BeamBench<'_>,
     gun_voltages_volt: &[f64],
@@ -81,7 +88,7 @@ pub fn reading_scale(
     reading_scale_of(beams, &settings, date)
 }
 
-/// The circles of these settings, all with the current one way, the gun in the beam plane.
+/// The circles at these settings. All currents must have the same sign, and the gun lies in the beam plane.
 pub(crate) fn reading_scale_of(
     beams: &BeamBench<'_>,
     settings: &[Setting],
@@ -111,7 +118,7 @@ pub(crate) fn reading_scale_of(
         ));
     }
     circles.sort_by(|a, b| b.read_radius_m.total_cmp(&a.read_radius_m));
-    // Seen from +z, field along +z bends a beam that runs up the page to the left.
+    // Seen from +z, a field along +z bends a beam that runs up the page to the left.
     let side = -(beams.field_constant_tesla_per_ampere * circles[0].current_ampere).signum();
     let reading = beams.bench.reading;
     Ok(ReadingScale {

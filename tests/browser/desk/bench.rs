@@ -1,10 +1,10 @@
-//! The bench, with everything on it to be moved: the field at a point, the map and the beam.
+//! Tests of the bench's page, where everything can be moved: field at a point, map and beam.
 
 use super::{Desk, js};
 use serde_json::{Value, json};
 use std::process::Command;
 
-/// What the command `field` prints for one point, as numbers.
+/// The numbers that the command `field` prints for one point.
 fn by_command(desk: &Desk, spec: &str, point: [&str; 3], options: &[&str]) -> Vec<f64> {
     let table = desk.folder.path().join("point-of-test.csv");
     std::fs::write(&table, format!("x_mm,y_mm,z_mm\n{}\n", point.join(","))).unwrap();
@@ -23,7 +23,7 @@ fn numbers(row: &str) -> Vec<f64> {
     row.split(',').map(|cell| cell.parse().unwrap_or_else(|_| panic!("{row}"))).collect()
 }
 
-/// What the page tells of the point in its fields.
+/// The numbers that the page shows for the point in its fields.
 fn by_page(desk: &mut Desk) -> Vec<f64> {
     let row =
         desk.text("document.querySelector('[data-field-at] pre').textContent.trim().split('\\n').at(-1)");
@@ -35,7 +35,7 @@ fn coordinates(desk: &mut Desk) -> [String; 3] {
         .map(|name| desk.text(&format!("document.querySelector('[data-field-at] [name={name}]').value")))
 }
 
-/// A place of the picture, as parts of its width and height, in the window.
+/// Position in the window of a point in the picture, given as fractions of the picture's width and height.
 fn place(desk: &mut Desk, picture: &str, [across, down]: [f64; 2]) -> [f64; 2] {
     let place = desk.page.evaluate(&format!(
         "(() => {{ const it = document.querySelector({}); it.scrollIntoView({{ block: 'center' }}); const box = it.getBoundingClientRect(); \
@@ -45,7 +45,7 @@ fn place(desk: &mut Desk, picture: &str, [across, down]: [f64; 2]) -> [f64; 2] {
     [0, 1].map(|at| place[at].as_f64().unwrap())
 }
 
-/// Waits until the field told is that of the coordinates in the fields.
+/// Waits until the shown field belongs to the coordinates in the fields.
 fn settled(desk: &mut Desk) {
     desk.page.wait_for(
         "(() => { const part = document.querySelector('[data-field-at]'); const row = part.querySelector('pre')?.textContent.trim().split('\\n').at(-1)?.split(','); \
@@ -73,13 +73,13 @@ fn the_field_under_the_mouse_is_what_the_command_prints() {
         let [x, y, z] = [0, 1, 2].map(|at| millimetres(&point[at]));
         assert_eq!(by_page(&mut desk), by_command(&desk, "window-bench.json", [x, y, z], &[]), "{point:?}");
     }
-    // A click holds the point against the mouse; a second one lets it go.
+    // A click holds the point in spite of mouse movements; a second click releases it.
     let at = place(&mut desk, "[data-field-at] img", [0.4, 0.4]);
     desk.page.click_at(at);
     let held = coordinates(&mut desk);
     desk.page.move_mouse([at[0] + 40.0, at[1] + 30.0]);
     assert_eq!(coordinates(&mut desk), held);
-    // Typed coordinates give the same, in any unit, at any current.
+    // Typed coordinates give the same, in any unit and at any current.
     desk.page.evaluate(
         "(() => { const part = document.querySelector('[data-field-at]'); for (const [name, value] of [['x', '1 cm'], ['y', '5 mm'], ['z', '-20 mm'], ['current', '1.4 A']]) \
          part.querySelector(`[name=${name}]`).value = value; part.querySelector('[name=z]').dispatchEvent(new Event('input', { bubbles: true })); })()",
@@ -87,7 +87,7 @@ fn the_field_under_the_mouse_is_what_the_command_prints() {
     desk.page.wait_for("document.querySelector('[data-field-at] pre')?.textContent.includes('-0.02')");
     let wanted = by_command(&desk, "window-bench.json", ["10", "5", "-20"], &["--current", "1.4 A"]);
     assert_eq!(by_page(&mut desk), wanted);
-    // What cannot be read is said in its place.
+    // An error in a coordinate is shown in place of the field.
     desk.page.evaluate(
         "(() => { const it = document.querySelector('[data-field-at] [name=x]'); it.value = '1 furlong'; it.dispatchEvent(new Event('input', { bubbles: true })); })()",
     );
@@ -174,7 +174,7 @@ fn the_beam_follows_everything_on_the_bench_and_is_what_the_command_tells() {
         super::words(&text).into_iter().map(str::to_owned).collect::<Vec<_>>()
     };
     assert_eq!(told(&mut desk), printed(&desk));
-    // Coils, tube and gun are moved like the setting; the picture and the numbers follow.
+    // Coils, tube and gun are moved like the setting. Picture and numbers follow.
     let picture = "document.querySelector('#picture img').src";
     for (id, value) in [("f/spacing", "170 mm"), ("f/winding/turns", "140"), ("f/tube/gun_exit/0", "44 mm")] {
         let (before, seen) = (desk.text(numbers), desk.text(picture));
@@ -183,12 +183,12 @@ fn the_beam_follows_everything_on_the_bench_and_is_what_the_command_tells() {
     }
     assert!(desk.save().contains("Saved"));
     let same = |one: &[String], other: &[String]| {
-        // The digest of the saved file is another.
+        // Only the digest of the saved file differs.
         one.iter().zip(other).filter(|(a, b)| a != b).count() <= 1 && one.len() == other.len()
     };
     let (told, printed) = (told(&mut desk), printed(&desk));
     assert!(same(&told, &printed), "{told:?}\n{printed:?}");
-    // A slider moves the current, and what cannot be read is told at its field.
+    // A slider moves the current, and an unreadable value is reported at its field.
     let seen = desk.text(picture);
     desk.page.evaluate("(() => { const it = document.querySelector('[data-drags=fcurrent]'); it.value = 50; it.dispatchEvent(new Event('input', { bubbles: true })); })()");
     desk.page.wait_for(&format!("{picture} !== {}", js(&seen)));

@@ -6,7 +6,7 @@ use serde_json::json;
 const QUOTES: [&str; 4] =
     ["quote-parallel.json", "quote-thick.json", "quote-used.json", "quote-unfinished.json"];
 
-/// Drops these files onto the page, as a mouse does.
+/// Drops these files onto the page, as the mouse does.
 const DROP: &str = r#"(files) => {
   const carried = new DataTransfer();
   for (const [name, text] of files) carried.items.add(new File([text], name));
@@ -25,7 +25,7 @@ fn a_buyer_gets_from_four_quotes_to_a_verdict_and_letters() {
     );
     let told = desk.text("document.getElementById('take-told').innerText");
     assert_eq!(told.matches("taken in").count(), 4, "{told}");
-    // The same once more loses nothing, and says so.
+    // Dropping the same file again overwrites nothing, and the page says so.
     desk.page.evaluate(&format!("({DROP})({})", json!([dropped[0]])));
     desk.page.wait_for("document.querySelectorAll('#take-told p').length === 5");
     assert!(
@@ -51,7 +51,7 @@ fn a_buyer_gets_from_four_quotes_to_a_verdict_and_letters() {
     for letter in &letters {
         assert!(desk.made(letter).contains("<html"), "{letter}");
     }
-    // All papers come in one archive.
+    // All papers are in one archive.
     desk.page.evaluate(
         "[...document.querySelectorAll('#answer a')].find((it) => it.textContent.includes('zip')).click()",
     );
@@ -67,7 +67,7 @@ fn a_buyer_gets_from_four_quotes_to_a_verdict_and_letters() {
     desk.is_quiet();
 }
 
-/// The form of a tender as a supplier fills it in, in a workbook.
+/// A tender's form filled in by a supplier, as a workbook.
 fn filled_in() -> Vec<u8> {
     let cells = [
         ("title", "Quote of a small workshop", ""),
@@ -104,7 +104,7 @@ fn a_quote_form_that_a_supplier_filled_in_is_taken_in_by_the_file_chooser() {
     }
     desk.keep("quote.xlsx");
     assert!(std::fs::read(desk.path_of("quote.xlsx")).unwrap().starts_with(b"PK"));
-    // The form comes back by post, filled in.
+    // The supplier sends the form back, filled in.
     let post = tempfile::tempdir().unwrap();
     let sent = post.path().join("quote-supplier.xlsx");
     std::fs::write(&sent, filled_in()).unwrap();

@@ -1,4 +1,5 @@
-//! What goes with its user from page to page: the chosen files; and what every page offers.
+//! Tests of what follows the user from page to page, which is the chosen files, and of the tools that every page
+//! offers.
 
 use super::{Desk, js};
 use serde_json::{Value, json};
@@ -13,13 +14,13 @@ fn links_between_questions_keep_the_chosen_files() {
         Desk::with(&["window-bench.json", "quote-thick.json", "lessons.json", "readings.csv", "runs.csv"]);
     desk.go("ask/sheet");
     assert_eq!(chosen(&mut desk, "spec"), "");
-    // Chosen in the page, the file goes along.
+    // A file chosen in the page is carried to the next question.
     desk.page.evaluate("(() => { const it = document.querySelector('form.ask [name=spec]'); it.value = 'quote-thick.json'; it.dispatchEvent(new Event('change', { bubbles: true })); })()");
     desk.answered();
     desk.follow("Heat");
     assert_eq!(chosen(&mut desk, "spec"), "quote-thick.json");
     desk.go("ask/calibrate?spec=quote-thick.json&readings=readings.csv");
-    // By a question that asks for neither, and by one that asks for another file.
+    // It is carried through a question that asks for no file, and through one that asks for another file.
     for title in ["Stock wires", "Choose a winding", "Calibration"] {
         desk.follow(title);
     }
@@ -27,7 +28,7 @@ fn links_between_questions_keep_the_chosen_files() {
     assert_eq!(chosen(&mut desk, "readings"), "readings.csv");
     desk.follow("Class runs");
     assert_eq!(chosen(&mut desk, "spec"), "quote-thick.json");
-    // From the page of a file, too.
+    // It is also carried from a file's own page.
     desk.go("file/window-bench.json");
     desk.follow("What to hold");
     assert_eq!(chosen(&mut desk, "spec"), "window-bench.json");
@@ -128,7 +129,7 @@ fn the_budget_of_a_calibration_is_drawn_as_bars_and_told_in_words() {
         told.contains("Uncertainty budget") && told.contains("µT/A") && told.contains("together"),
         "{told}"
     );
-    // No picture is without words.
+    // Every picture has a description.
     let bare = desk.page.evaluate(
         "[...document.querySelectorAll('#answer figure img')].filter((it) => it.alt.length < 20).length",
     );

@@ -1,4 +1,4 @@
-//! Files that others change meanwhile, and edits that are not saved.
+//! Tests of files that somebody else changes meanwhile, and of edits that are not saved.
 
 use super::{Desk, js, text_of};
 
@@ -19,7 +19,7 @@ fn a_file_changed_meanwhile_is_shown_beside_the_own_edits_and_none_is_lost() {
     assert_eq!(desk.text("document.getElementById('text').value"), own);
     assert_eq!(desk.text("document.querySelector('#file-told textarea').value"), others);
     assert!(desk.page.complaints().iter().all(|line| line.contains("412")), "{:?}", desk.page.complaints());
-    // Saved again it replaces the other, which is kept.
+    // Saving again replaces the other version, which is kept.
     assert!(desk.save().contains("Saved"));
     assert_eq!(desk.holds("window-bench.json"), own);
     let kept = std::fs::read_dir(desk.path_of(".coilwright-desk")).unwrap();
@@ -120,7 +120,7 @@ fn what_is_typed_while_a_save_is_under_way_is_not_lost_and_a_second_click_saves_
     let before = desk.text("document.getElementById('text').value");
     let (sent, typed) = (before.replace("12 weeks", "10 weeks"), before.replace("12 weeks", "9 weeks"));
     desk.write(&sent);
-    // A slow disk: the answer comes later than the page asks.
+    // As on a slow disk, the answer comes late.
     desk.page.evaluate(
         "(() => { const quick = window.fetch; window.fetch = async (address, how) => { const answer = await quick(address, how); \
          if (how && how.method === 'PUT') { window.puts = (window.puts || 0) + 1; await new Promise((it) => setTimeout(it, 700)); } \

@@ -1,9 +1,9 @@
-//! A first spec in eight questions.
+//! Tests of the page "A first spec in eight questions".
 
 use super::{Desk, js};
 use serde_json::json;
 
-/// Answers a question as its user does, and tells the page.
+/// Answers a question as a user does, and notifies the page.
 fn answer(desk: &mut Desk, pointer: &str, value: &str) {
     let found = desk.page.evaluate(&format!(
         "(() => {{ const it = document.querySelector('#first [name=\"{pointer}\"]'); it.value = {}; \
@@ -41,7 +41,7 @@ fn eight_questions_make_a_spec_and_its_page_in_the_units_that_were_typed() {
     for (pointer, value) in ANSWERS {
         answer(&mut desk, pointer, value);
     }
-    // What the answers make is seen before anything is written.
+    // The result of the answers is shown before anything is written.
     desk.page.wait_for("!!document.querySelector('#so-far img')");
     desk.page.wait_for("document.querySelector('#so-far').innerText.includes('Everything that is needed')");
     assert_eq!(std::fs::read_dir(desk.folder.path()).unwrap().count(), 0);
@@ -52,7 +52,7 @@ fn eight_questions_make_a_spec_and_its_page_in_the_units_that_were_typed() {
     for part in ["\"6.3 in\"", "\"1 cm\"", "\"16 cm\"", "\"turns\": 150"] {
         assert!(held.contains(part), "{held}");
     }
-    // What was not known is not there.
+    // What was not known is left out.
     assert!(!held.contains("beam_radius") && !held.contains("voltage_limit"), "{held}");
     desk.follow("Data sheet");
     assert!(desk.answered().text.contains("Pair of the north room"));
@@ -68,7 +68,7 @@ fn what_is_not_known_is_left_out_and_found_on_the_pairs_page() {
     make(&mut desk);
     desk.page.wait_for("document.querySelector('h1')?.textContent === 'pair-from-the-cupboard.json' && document.readyState === 'complete'");
     assert!(desk.checked().contains("Not finished"), "{}", desk.checked());
-    // The same name a second time is told at its field, and nothing is lost.
+    // If the name exists already, that is reported at its field, and nothing is lost.
     desk.go("first");
     answer(&mut desk, "/title", "Pair from the cupboard");
     make(&mut desk);
@@ -102,10 +102,10 @@ fn wrong_input_at_every_field_is_told_there_and_nothing_is_written() {
         desk.page.wait_for(&format!("{field}.getAttribute('aria-invalid') === 'true'"));
         let told = desk.text(&told);
         assert!(told.contains("a few ells") || told.contains("is text, not a"), "{pointer}: {told}");
-        // What is wrong is described to who hears the page, and is looked at first.
+        // The error is linked to its field for screen readers, and the field gets the focus.
         let described = desk.text(&format!("{field}.getAttribute('aria-describedby')"));
         assert!(described.split(' ').any(|id| id == format!("w{pointer}")), "{described}");
-        // The page turns to it once the answer has been put in.
+        // The focus moves once the answer is in the page.
         desk.page.wait_for("document.querySelector('#first [aria-invalid=true]') === document.activeElement");
     }
     assert_eq!(std::fs::read_dir(desk.folder.path()).unwrap().count(), 0);

@@ -1,4 +1,4 @@
-//! The jobs of a technician and a teacher, each from an empty folder to what they came for.
+//! The jobs of a technician and a teacher, each from an empty folder to the result that they came for.
 
 use super::{Desk, js, text_of};
 use serde_json::json;
@@ -10,7 +10,7 @@ fn a_technician_gets_from_an_empty_folder_to_build_papers_and_a_certificate() {
     desk.make("pair.json", "spec", "");
     assert!(desk.checked().contains("Right."), "{}", desk.checked());
 
-    // A slip of the unit is shown at its line, and pointed at; mended, it is right again.
+    // A wrong unit is reported with its line and selected in the text. Once corrected, the spec is right again.
     let text = desk.text("document.getElementById('text').value");
     let own = text.replace("window bench", "pair of the north room").replace("0.12 ohm", "0.14 ohm");
     desk.write(&own.replace("\"spacing\": \"160 mm\"", "\"spacing\": \"160 mmm\""));
@@ -37,7 +37,7 @@ fn a_technician_gets_from_an_empty_folder_to_build_papers_and_a_certificate() {
     }
     assert!(desk.made("winding-sheet.html").contains("150"));
 
-    // Readings come from a spreadsheet, so their cells are parted by tabs.
+    // Readings pasted from a spreadsheet are separated by tabs.
     let pasted = text_of("readings.csv").replace(',', "\t");
     desk.make("readings.tsv", "", &pasted);
     assert_eq!(desk.holds("readings.tsv"), pasted);
@@ -57,7 +57,7 @@ fn a_technician_gets_from_an_empty_folder_to_build_papers_and_a_certificate() {
     assert!(certificate.contains("A. Technician") && certificate.contains("2026-11-20"));
     desk.keep("calibration.json");
     assert!(desk.holds("calibration.json").contains("adopted_from"));
-    // What is kept leaves the answer where it was.
+    // The answer stays in place when a file is kept.
     assert!(desk.text("document.getElementById('answer').innerText").contains("Line: B = k I + B0"));
 
     desk.go("");
@@ -89,7 +89,7 @@ fn a_teacher_gets_from_the_schools_spec_to_the_result_of_the_class() {
     for paper in ["lesson.html", "worksheet.html", "answers.html", "runs.csv", "scale.html"] {
         assert!(papers.files.iter().any(|name| name == paper), "{:?}", papers.files);
     }
-    // The lesson's page runs in its tab as it does from the disk.
+    // The lesson's page works in its tab as it does from the disk.
     let lesson = desk.text("[...document.querySelectorAll('#answer .made a')].find((it) => it.textContent === 'lesson.html').href");
     desk.page.visit(&lesson, "typeof window.bench === 'object'");
     assert!(desk.text("document.getElementById('values').textContent").contains("mm"));
@@ -97,7 +97,7 @@ fn a_teacher_gets_from_the_schools_spec_to_the_result_of_the_class() {
     desk.make("class.csv", "", &text_of("runs.csv").replace(',', "\t"));
     let all = desk.ask("weigh", &[("spec", "school.json"), ("runs", "class.csv")]);
     assert!(all.text.contains("e/m"), "{}{}", all.text, all.told);
-    // One run is left out in the form, and the answer follows.
+    // Leaving out a run in the form updates the answer.
     desk.page.evaluate(
         "(() => { const field = document.querySelector('form.ask [name=without]'); field.value = 'group 7'; \
          document.getElementById('answer').replaceChildren(); field.dispatchEvent(new Event('change', { bubbles: true })); })()",
@@ -109,7 +109,7 @@ fn a_teacher_gets_from_the_schools_spec_to_the_result_of_the_class() {
 }
 
 impl Desk {
-    /// The answer of a page whose form is whole already, or that needs its button.
+    /// The answer of a form that is answered by itself, or after pressing its button.
     fn answered_or_asked(&mut self) -> super::Answer {
         match self.page.evaluate("'follows' in document.querySelector('form.ask').dataset") == json!(true) {
             true => self.answered(),

@@ -1,4 +1,4 @@
-//! The desk as people use it: a folder of their own, the program that serves it, and a browser before it.
+//! Tests of the desk as people use it: a folder, the program that serves it, and a browser.
 
 mod bench;
 mod buyer;
@@ -19,10 +19,10 @@ use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 
-/// What the form of a question says: the field and its value.
+/// A filled form: fields with their values.
 type Filled<'a> = &'a [(&'a str, &'a str)];
 
-/// The program with a folder, and a browser that has come in.
+/// The program with a folder, and a browser that has entered.
 struct Desk {
     program: Child,
     folder: tempfile::TempDir,
@@ -30,19 +30,19 @@ struct Desk {
     page: Page,
 }
 
-/// What stands below a form.
+/// What is shown below a form.
 struct Answer {
-    /// What is printed.
+    /// The printed text.
     text: String,
-    /// What is warned of, or why it failed.
+    /// Warnings, or the reason for a failure.
     told: String,
-    /// The command shown, as one would type it.
+    /// The command shown, as a user would type it.
     command: String,
-    /// The files offered.
+    /// Names of the files offered.
     files: Vec<String>,
 }
 
-/// An example that comes with the program.
+/// Path of an example that comes with the program.
 fn example(name: &str) -> PathBuf {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let places = ["coil-specs", "lab-files", "tests/data/quotes"].map(|place| root.join(place).join(name));
@@ -53,13 +53,13 @@ fn text_of(name: &str) -> String {
     std::fs::read_to_string(example(name)).unwrap()
 }
 
-/// A text as an expression of the page.
+/// A text as a JavaScript expression.
 fn js(text: &str) -> Value {
     Value::from(text)
 }
 
 impl Desk {
-    /// Serves a folder that holds these examples, and comes in through the address printed.
+    /// Serves a folder with these examples, and enters through the printed address.
     fn with(examples: &[&str]) -> Self {
         let folder = tempfile::tempdir().unwrap();
         for name in examples {
@@ -92,7 +92,7 @@ impl Desk {
         self.page.visit(&url, "!!document.querySelector('h1')");
     }
 
-    /// Follows the link with this text: that of the page itself, or else that beside it.
+    /// Follows the link with this text, preferably one in the page itself.
     fn follow(&mut self, text: &str) {
         let link = js(text);
         self.page.evaluate(&format!(
@@ -120,7 +120,7 @@ impl Desk {
         std::fs::read_to_string(self.path_of(name)).unwrap()
     }
 
-    /// Makes a file on the folder's page, from an example or a pasted text, and stands on its page after that.
+    /// Makes a file on the folder's page, from an example or a pasted text. The file's page is open afterwards.
     fn make(&mut self, name: &str, template: &str, pasted: &str) {
         self.go("");
         for (field, value) in [("new-name", name), ("new-template", template), ("new-text", pasted)] {
@@ -134,7 +134,7 @@ impl Desk {
         ));
     }
 
-    /// Puts another text into the file's editor, as typing does, and waits until it was checked.
+    /// Replaces the text in the editor as typing does, and waits until it is checked.
     fn write(&mut self, text: &str) {
         let text = js(text);
         self.page.evaluate(&format!(
@@ -148,14 +148,14 @@ impl Desk {
         self.text("document.getElementById('checked').innerText")
     }
 
-    /// Saves the file; what is said then.
+    /// Saves the file. Returns the message shown.
     fn save(&mut self) -> String {
         self.page.evaluate("document.getElementById('file-told').textContent = ''; document.querySelector('form[data-file] button').click()");
         self.page.wait_for("document.getElementById('file-told').textContent !== ''");
         self.text("document.getElementById('file-told').innerText")
     }
 
-    /// Fills the form of the page in; a field that is not named stays as it is.
+    /// Fills in the page's form. Fields that are not named stay as they are.
     fn fill(&mut self, filled: Filled) {
         for (name, value) in filled {
             let value = js(value);
@@ -177,7 +177,7 @@ impl Desk {
         self.answered()
     }
 
-    /// Waits for an answer; everything of it.
+    /// Waits for an answer. Returns all of it.
     fn answered(&mut self) -> Answer {
         self.page.wait_for("!!document.querySelector('#answer > .answer, #answer > .alert')");
         let told = self.text("document.querySelector('#answer .alert')?.textContent ?? ''");
@@ -193,14 +193,14 @@ impl Desk {
         Answer { text, told, command, files }
     }
 
-    /// Asks a question from its own page.
+    /// Asks a question on its own page.
     fn ask(&mut self, command: &str, filled: Filled) -> Answer {
         self.go(&format!("ask/{command}"));
         self.fill(filled);
         self.press_ask()
     }
 
-    /// Keeps a file of the answer in the folder, under its own name.
+    /// Keeps a file of the answer in the folder under its own name.
     fn keep(&mut self, name: &str) {
         let wanted = js(name);
         self.page.evaluate(&format!(
@@ -212,7 +212,7 @@ impl Desk {
         ));
     }
 
-    /// The bytes of a file of the answer, as the browser gets them.
+    /// Contents of a file of the answer, as the browser gets them.
     fn made(&mut self, name: &str) -> String {
         let wanted = js(name);
         self.text(&format!(
@@ -220,7 +220,7 @@ impl Desk {
         ))
     }
 
-    /// Nothing was complained of on the console, nor any rule of the pages broken.
+    /// Asserts that the console has no complaints and that no page broke its policy.
     fn is_quiet(&self) {
         assert_eq!(self.page.complaints(), [] as [String; 0]);
     }
@@ -228,13 +228,14 @@ impl Desk {
 
 impl Drop for Desk {
     fn drop(&mut self) {
-        // The folder goes with the test; a program that has ended needs no end.
+        // Kills the program. Errors are ignored, because it may have ended already. The folder is removed with the
+        // test.
         let _ = self.program.kill();
         let _ = self.program.wait();
     }
 }
 
-/// A text in its words: without the rules below headings, the marks before list items, and the width of its columns.
+/// The words of a text, without the rules below headings, the marks of list items, and the spaces between columns.
 fn words(text: &str) -> Vec<&str> {
     text.split_whitespace().filter(|word| !word.chars().all(|it| matches!(it, '-' | '='))).collect()
 }

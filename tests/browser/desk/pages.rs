@@ -1,9 +1,9 @@
-//! Every kind of page: for all eyes, with the keyboard alone, in every width, and with the browser's own buttons.
+//! Tests of every kind of page: accessibility, use by keyboard alone, every width, and the browser's own buttons.
 
 use super::{Desk, text_of};
 use serde_json::json;
 
-/// The kinds of page: a name, the address, and whether an answer comes by itself.
+/// The kinds of page: name, address, and whether an answer comes without pressing a button.
 const KINDS: [(&str, &str, bool); 17] = [
     ("folder", "", false),
     ("file", "file/window-bench.json", false),
@@ -48,7 +48,7 @@ impl Desk {
         }
     }
 
-    /// The same from where the focus is, round the whole page where it must be.
+    /// Presses Tab until an element is in focus, going around the whole page if necessary.
     pub(super) fn tab_round_to(&mut self, is_there: &str) {
         let is_it = format!("((it) => {is_there})(document.activeElement)");
         for _ in 0..180 {
@@ -60,7 +60,7 @@ impl Desk {
         panic!("no Tab leads to {is_there}");
     }
 
-    /// Presses Tab until the element in focus is the one meant, which shows that it is.
+    /// Presses Tab until an element is in focus, and checks that the focus is visible.
     pub(super) fn tab_to(&mut self, is_there: &str) {
         for _ in 0..90 {
             self.page.press("Tab");
@@ -77,7 +77,7 @@ impl Desk {
 #[test]
 fn no_page_is_wider_than_its_window_whatever_the_width_and_the_zoom() {
     let mut desk = desk();
-    // 640 px is what a window of 1280 px has at a zoom of 200 %.
+    // At a zoom of 200 %, a window of 1280 px is 640 px wide for the page.
     for (width, text) in [(1280, 100), (640, 100), (380, 100), (1280, 200)] {
         desk.page.resize(width, 900);
         for (name, path, has_answer) in KINDS {
@@ -114,7 +114,7 @@ fn axe_finds_no_violation_on_any_kind_of_page() {
 #[test]
 fn a_question_is_asked_and_answered_with_the_keyboard_alone() {
     let mut desk = Desk::with(&["window-bench.json", "lessons.json"]);
-    // The first stop leads past the list.
+    // The first Tab stop leads past the navigation.
     desk.page.press("Tab");
     assert_eq!(desk.text("document.activeElement.textContent"), "To the page");
     desk.page.press("Enter");
@@ -140,7 +140,7 @@ fn a_question_is_asked_and_answered_with_the_keyboard_alone() {
     desk.page.press("Space");
     let answer = desk.answered();
     assert!(answer.command.contains("'--current=2.2 A'"), "{}", answer.command);
-    // What is wider than the window can be scrolled, and everything below reached.
+    // What is wider than the window can be scrolled, and everything below it can be reached.
     desk.tab_to("it.textContent === 'Download all (zip)'");
     desk.tab_to("it.textContent === 'Copy'");
     desk.is_quiet();

@@ -1,10 +1,12 @@
-//! How soon an answer follows a change of its form, and a picture a drag; and what a long drag leaves behind.
+//! Tests of how soon an answer follows a change of its form and a picture follows a drag, and of the memory after a
+//! long drag.
 
 use super::Desk;
 use serde_json::json;
 use std::time::Duration;
 
-/// Changes a field again and again; the milliseconds until the answer is in the page, and until its pictures are drawn.
+/// Changes a field repeatedly. Gives the milliseconds until the answer is in the page, and until its pictures are
+/// drawn.
 const CHANGES: &str = r#"async (name, values) => {
   const field = document.querySelector(`form.ask [name=${name}]`);
   const place = document.getElementById("answer");
@@ -34,7 +36,7 @@ fn the_answer_follows_a_change_and_its_time_is_told() {
         |count: usize| (0..count).map(|i| format!("{:.2} A", 0.8 + 0.02 * i as f64)).collect::<Vec<_>>();
     let specs: Vec<String> =
         (0..60).map(|i| ["quote-thick.json", "window-bench.json"][i % 2].into()).collect();
-    // A map takes a second or two in a build for development.
+    // In a development build a map takes a second or two.
     let cases = [
         ("sheet", "ask/sheet?spec=window-bench.json", "spec", specs),
         (
@@ -71,14 +73,14 @@ fn the_answer_follows_a_change_and_its_time_is_told() {
             at(1, 0.5),
             at(1, 0.95)
         );
-        // A busy machine may be slow, and hangs at no time.
+        // A busy machine may be slow, but nothing may hang.
         assert!(at(1, 0.95) < 15_000.0, "{name}");
     }
     desk.is_quiet();
 }
 
-/// Drags a slider for so many pictures, each input as soon as the picture before it is there; the milliseconds from each input
-/// to its new picture, decoded, and to the frame that shows it.
+/// Drags a slider for `count` pictures, each input following as soon as the previous picture is there. Gives the
+/// milliseconds from each input until its picture is decoded, and until the frame that shows it.
 const DRAGS: &str = r##"async (slider, count) => {
   const range = document.querySelector(`[data-drags="${slider}"]`);
   const image = document.querySelector("#picture img");
@@ -101,7 +103,7 @@ const DRAGS: &str = r##"async (slider, count) => {
   return times;
 }"##;
 
-/// The value below which this part of all lies.
+/// The value below which this fraction of the values lies.
 fn quantile(values: &[f64], part: f64) -> f64 {
     let mut sorted = values.to_vec();
     sorted.sort_by(f64::total_cmp);
@@ -123,7 +125,7 @@ fn a_picture_follows_a_drag_and_its_time_is_told() {
         desk.go(&format!("file/window-bench.json?see={see}"));
         desk.page.wait_for("!document.getElementById('picture').hidden");
         for slider in sliders {
-            // The first few warm the desk and the browser up.
+            // The first few drags warm up the desk and the browser.
             dragged(&mut desk, slider, 5);
             let [ready, shown] = dragged(&mut desk, slider, 60);
             println!(
@@ -133,28 +135,28 @@ fn a_picture_follows_a_drag_and_its_time_is_told() {
                 quantile(&shown, 0.5),
                 quantile(&shown, 0.95)
             );
-            // A busy machine may be slow, and hangs at no time.
+            // A busy machine may be slow, but nothing may hang.
             assert!(quantile(&shown, 0.95) < 10_000.0, "{see} {slider}");
         }
     }
     desk.is_quiet();
 }
 
-/// The memory of the desk's process in use, in KiB.
+/// Resident memory of the desk's process, KiB.
 fn memory(desk: &Desk) -> u64 {
     let status = std::fs::read_to_string(format!("/proc/{}/status", desk.program.id())).unwrap();
     let line = status.lines().find_map(|line| line.strip_prefix("VmRSS:")).unwrap();
     line.trim().trim_end_matches(" kB").parse().unwrap()
 }
 
-/// What the page's scripts hold in KiB, after what they do not need is collected.
+/// Memory held by the page's scripts after garbage collection, KiB.
 fn heap(desk: &mut Desk) -> f64 {
     desk.page.collect_garbage() / 1024.0
 }
 
 #[test]
 fn a_long_drag_leaves_the_memory_as_it_was() {
-    // Seconds for each of the two pictures; more with the variable.
+    // Duration for each of the two pictures, in seconds. The variable lengthens it.
     let seconds: u64 =
         std::env::var("COILWRIGHT_DRAG_SECONDS").ok().and_then(|it| it.parse().ok()).unwrap_or(10);
     let mut desk = Desk::with(&["window-bench.json"]);

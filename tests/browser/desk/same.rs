@@ -1,4 +1,5 @@
-//! What a page shows is what the command prints: the command that the page itself names, run in a copy of the folder.
+//! Checks that a page shows what the command prints. The command is the one named on the page, run in a copy of the
+//! folder.
 
 use super::{Desk, Filled, words};
 use std::collections::BTreeSet;
@@ -59,13 +60,13 @@ const CASES: [(&str, Filled); 26] = [
     ),
     ("accept", &[BENCH, ("measured", "delivery.json"), ("supplier_limits", "supplier-limits.json")]),
     ("wires", &[]),
-    // What the command refuses is refused in the same words.
+    // What the command refuses, the page refuses in the same words.
     ("heat", &[BENCH, ("current", "9 A")]),
     ("sheet", &[("spec", "quote-unfinished.json")]),
     ("orbit", &[BENCH, ("gun_voltage", "200 V"), ("current", "x")]),
 ];
 
-/// A folder with the same files.
+/// A new folder with copies of the files.
 fn copy_of(folder: &Path) -> tempfile::TempDir {
     let copy = tempfile::tempdir().unwrap();
     for entry in std::fs::read_dir(folder).unwrap() {
@@ -91,7 +92,7 @@ fn what_the_page_shows_is_what_the_command_prints_for_every_question() {
         let copy = copy_of(desk.folder.path());
         let answer = desk.ask(command, filled);
         let typed = answer.command.strip_prefix("coilwright ").unwrap();
-        // The page writes its files to a folder of its own, and names another to who types.
+        // The page writes its files to a folder of its own, but names another one in the command.
         let typed = typed.replace("--out=papers", "--out=files");
         let printed = Command::new("sh")
             .args(["-c", &format!("\"$0\" {typed}"), env!("CARGO_BIN_EXE_coilwright")])

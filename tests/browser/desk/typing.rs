@@ -1,8 +1,8 @@
-//! A spec as form and text: either side follows the other, and nothing that was typed is lost.
+//! Tests of a spec as form and text: each follows the other, and nothing typed is lost.
 
 use super::{Desk, text_of};
 
-/// Types into a field as its user does, and tells the page.
+/// Types into a field as a user does, and notifies the page.
 fn fill(desk: &mut Desk, pointer: &str, value: &str) {
     desk.page.evaluate(&format!(
         "(() => {{ const it = document.querySelector('[data-pointer=\"{pointer}\"]'); it.focus(); it.value = {}; \
@@ -19,7 +19,7 @@ fn text(desk: &mut Desk) -> String {
     desk.text("document.getElementById('text').value")
 }
 
-/// Waits until the text holds this.
+/// Waits until the text contains this part.
 fn text_holds(desk: &mut Desk, part: &str) {
     let part = serde_json::Value::from(part);
     desk.page.wait_for(&format!("document.getElementById('text').value.includes({part})"));
@@ -95,7 +95,7 @@ fn a_slider_moves_its_quantity_and_undo_reaches_back_through_an_empty_text() {
         "(() => { const it = document.querySelector('[data-drags=\"f/spacing\"]'); it.value = 50; \
          it.dispatchEvent(new Event('input', { bubbles: true })); it.dispatchEvent(new Event('change', { bubbles: true })); })()",
     );
-    // Half of a fifth more than 160 mm.
+    // 160 mm and half of a fifth of it, because the slider is half-way to its end.
     text_holds(&mut desk, "\"176.0 mm\"");
     desk.page.evaluate("document.querySelector('[data-undo]').click()");
     assert_eq!(text(&mut desk), before);

@@ -1,4 +1,4 @@
-//! Choosing a winding from the front: with the mouse in the picture, or by the table.
+//! Tests of choosing a winding from the front, with the mouse in the picture or in the table.
 
 use super::Desk;
 use serde_json::json;
@@ -27,7 +27,7 @@ fn a_winding_is_chosen_in_the_picture_or_the_table_and_kept_as_a_spec() {
     desk.page.click_at(place);
     desk.page.wait_for("document.querySelector('#windings h3').textContent.trim() === 'Winding 2'");
     assert_ne!(first, desk.text("document.querySelector('#windings .facts').innerText"));
-    // By the keyboard in the table, where the focus stays.
+    // By keyboard in the table, where the focus stays.
     desk.page.evaluate("document.getElementById('winding-1').focus()");
     desk.page.press("Enter");
     desk.page.wait_for("document.querySelector('#windings h3').textContent.trim() === 'Winding 1'");
@@ -49,7 +49,7 @@ fn a_winding_is_chosen_in_the_picture_or_the_table_and_kept_as_a_spec() {
     desk.page.wait_for("document.querySelector('#windings .kept').innerText.includes('chosen.json')");
     desk.go("file/chosen.json");
     assert!(desk.checked().contains("Right"), "{}", desk.checked());
-    // It is the second of those that the command writes.
+    // The kept spec is the second of those that the command writes.
     let copy = tempfile::tempdir().unwrap();
     let wishes = super::example("lessons.json");
     let written = Command::new(env!("CARGO_BIN_EXE_coilwright"))

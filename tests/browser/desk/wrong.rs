@@ -1,4 +1,4 @@
-//! Wrong input: what is wrong is said in the page, as an alert, and the program's own sentence.
+//! Tests of wrong input: the page shows an alert with the program's own sentence.
 
 use super::Desk;
 
@@ -43,7 +43,7 @@ fn what_must_be_filled_in_is_asked_for_before_anything_runs() {
     std::thread::sleep(std::time::Duration::from_millis(600));
     assert_eq!(desk.text("document.getElementById('answer').innerText"), "");
     assert_eq!(desk.text("document.activeElement.name"), "spec");
-    // A change of another field asks nothing yet.
+    // Changing another field does not ask the question yet.
     desk.page.evaluate("(() => { const it = document.querySelector('form.ask [name=current]'); it.value = '1 A'; it.dispatchEvent(new Event('change', { bubbles: true })); })()");
     std::thread::sleep(std::time::Duration::from_millis(600));
     assert_eq!(desk.text("document.getElementById('answer').innerText"), "");

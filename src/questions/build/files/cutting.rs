@@ -1,7 +1,7 @@
-//! The flat parts of one former as a drawing for a laser cutter, side by side.
+//! The flat parts of one former, side by side, as a DXF drawing for a laser cutter.
 //!
-//! Outlines are true: the width of the beam is for the cutter's program to take off. Every outline to cut is a closed
-//! polyline; circles are four arcs, because not every cutter takes a polyline of two corners.
+//! Outlines have the true size of the parts: the cutter's program must compensate for the kerf. Every outline to cut is
+//! a closed polyline. A circle is drawn as four arcs, because not every cutter accepts a polyline with two corners.
 
 use crate::paper::dxf::{Corner, Dxf, Layer};
 use crate::questions::build::outline::polar;
@@ -12,13 +12,13 @@ use crate::units::unit;
 const CUT: &str = "cut";
 const ENGRAVE: &str = "engrave";
 const DIMENSIONS: &str = "dimensions";
-/// Between parts, mm.
+/// Gap between parts, mm.
 const GAP: f64 = 8.0;
-/// Height of the words beside the parts, mm, and their distance from line to line.
+/// Letter height of the words beside the parts, and distance between their lines, mm.
 const WORDS: f64 = 4.0;
 const LINE: f64 = 7.0;
 
-/// The drawing.
+/// The drawing as DXF.
 pub(super) fn dxf(record: &BuildPapers) -> String {
     let mut dxf = Dxf::new(&[
         Layer { name: CUT, colour: 1 },
@@ -47,7 +47,7 @@ fn mm(metre: f64) -> f64 {
     unit::MILLIMETRE.from_si(metre)
 }
 
-/// What the drawing is, above the parts, the last line first.
+/// The lines above the parts that say what the drawing is, from the lowest line up.
 fn heading(record: &BuildPapers) -> [String; 2] {
     [
         "mm; parts of one former: cut twice for the pair. Outlines are true, the kerf is not taken off."
@@ -93,7 +93,7 @@ fn draw(dxf: &mut Dxf, part: &Part, centre: [f64; 2]) {
     }
 }
 
-/// Where a part goes and what it is.
+/// Writes below a part what it is.
 fn label(dxf: &mut Dxf, part: &Part, copy: u32, at: [f64; 2]) {
     let thickness = millimetres(part.thickness_m);
     let which = match part.per_former {
@@ -111,7 +111,7 @@ fn corners(outline: &Outline, centre: [f64; 2]) -> Vec<Corner> {
         .collect()
 }
 
-/// An arc with two strokes at its end.
+/// Draws an arc with two barbs at its end.
 fn arrow(dxf: &mut Dxf, centre: [f64; 2], radius: f64, [from, to]: [f64; 2]) {
     let at = |radius: f64, angle: f64| {
         let [x, y] = polar(radius, angle);

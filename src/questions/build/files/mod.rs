@@ -1,4 +1,4 @@
-//! The build papers as files.
+//! The files that `build` writes: drawings, cutting file and sheets.
 
 mod cutting;
 mod page;
@@ -6,7 +6,7 @@ mod page;
 use super::{BuildPapers, picture, words};
 use crate::questions::files::{FileRow, FileTable};
 
-/// The table of the files.
+/// The table of files.
 pub fn files() -> FileTable<(), BuildPapers> {
     FileTable(vec![
         FileRow::text("former.svg", "drawing of one former, true scale in millimetres", |record| {

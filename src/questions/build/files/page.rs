@@ -1,5 +1,5 @@
-//! The printed sheets: self-contained pages for A4 or Letter, without script, network or colour. A printer that knows
-//! the margin boxes of CSS writes page n of N at the foot.
+//! The printed sheets, as HTML pages for A4 or Letter without script, network or colour. A browser that supports CSS
+//! margin boxes prints "page n of N" at the foot.
 
 use crate::Result;
 use crate::paper::markup::rendered;
@@ -8,7 +8,7 @@ use crate::questions::build::words::section::{Column, ColumnKind, Section};
 use crate::questions::build::{BuildPapers, picture};
 use askama::Template;
 
-/// What a sheet shows; every text is escaped by the template.
+/// What a sheet shows. The template escapes every text.
 #[derive(Template)]
 #[template(path = "build/files/sheet.html")]
 struct Sheet {
@@ -24,7 +24,7 @@ struct Sheet {
     provenance: String,
 }
 
-/// The sheet for the person at the winder.
+/// The winding sheet, for the person at the winder.
 pub(super) fn winding(record: &BuildPapers) -> Result<String> {
     let picture = picture::connection::svg(record);
     let sections = words::winding::sections(record, picture);
@@ -32,13 +32,13 @@ pub(super) fn winding(record: &BuildPapers) -> Result<String> {
     render(record, "Winding sheet", fill, sections, "Wound by")
 }
 
-/// The list for the office.
+/// The order list, for the office.
 pub(super) fn order(record: &BuildPapers) -> Result<String> {
     let fill = vec!["Order number", "Cost centre", "Needed by"];
     render(record, "Order list", fill, words::order::sections(record), "Ordered by")
 }
 
-/// The sheet for the finished pair.
+/// The test sheet, for the finished pair.
 pub(super) fn test(record: &BuildPapers) -> Result<String> {
     let fill = vec!["Label of the pair", "Room, °C", "Meters used (serial numbers)"];
     render(record, "Test sheet", fill, words::test::sections(record), "Tested by (name, signature)")
@@ -68,7 +68,7 @@ fn render(
     rendered(&sheet, &kind.to_lowercase())
 }
 
-/// The class that sets a column.
+/// The CSS class of a column.
 fn class(column: &Column) -> &'static str {
     match column.kind {
         ColumnKind::Text => "text",

@@ -1,4 +1,4 @@
-//! The drawing of the pair put together: spacing, spacers, and how square and concentric it must stand.
+//! The drawing of the assembled pair: spacing, spacers, and how square and concentric the formers must stand.
 
 use super::{BlockWords, check_bar, printing};
 use crate::paper::Anchor;
@@ -11,20 +11,20 @@ use crate::questions::build::words::{cautions, winding};
 use crate::questions::words::notes::Told;
 use crate::units::unit;
 
-/// From the frame to the pair, and room above and below it, mm.
+/// Distance from the frame to the pair, and room above and below the pair, mm.
 const LEFT: f64 = 40.0;
 const ABOVE: f64 = 40.0;
 const BELOW: f64 = 28.0;
-/// From the pair to the dimension line of coil a's rim, and to that of coil b's, beyond its tolerance frame, mm.
+/// Distances from the pair to the dimension lines of coil a's rim and of coil b's rim with its tolerance frame, mm.
 const RIM_LINE: f64 = 24.0;
 const AXIS_LINE: f64 = 50.0;
-/// From the pair to the column of words, mm.
+/// Distance from the pair to the column of words, mm.
 const BETWEEN: f64 = 70.0;
-/// From the pair to the title block, and height of the check bar, mm.
+/// Distance from the pair to the title block, and height of the check bar, mm.
 const BESIDE: f64 = 30.0;
 const CHECK_BAR: f64 = 14.0;
 const COLUMN: f64 = 150.0;
-/// Coils nearer than this on paper have no room for their names below them, mm.
+/// If the coils are closer together than this on paper, there is no room for their names below them, mm.
 const CLOSE: f64 = 20.0;
 const COLUMN_HEIGHT: f64 = 205.0;
 
@@ -37,7 +37,7 @@ pub(crate) fn svg(record: &BuildPapers) -> String {
     let high = ABOVE + flange + BELOW;
     let least = [LEFT + length + BETWEEN + COLUMN, high.max(COLUMN_HEIGHT) + BLOCK[1]];
     let sheet = Sheet::holding(least, |[w, h]| {
-        // Beside the title block the pair may reach down to the check bar.
+        // Beside the title block the pair may extend down to the check bar.
         let beside =
             LEFT + length + BESIDE <= w - BLOCK[0] && h >= (high + CHECK_BAR).max(COLUMN_HEIGHT + BLOCK[1]);
         w >= least[0] && (h >= least[1] || beside)
@@ -60,7 +60,7 @@ pub(crate) fn svg(record: &BuildPapers) -> String {
     drawing.svg()
 }
 
-/// The pair on paper: coil a at the left, +z to the right.
+/// The pair on paper, with coil a at the left and +z to the right.
 struct Pair<'a> {
     record: &'a BuildPapers,
     scale: f64,
@@ -73,7 +73,7 @@ impl Pair<'_> {
         self.scale * unit::MILLIMETRE.from_si(metre)
     }
 
-    /// The left edge of either former.
+    /// The left edge of each former.
     fn formers(&self) -> [f64; 2] {
         [self.left, self.left + self.mm(self.record.assembly.spacing_m)]
     }
@@ -101,7 +101,7 @@ impl Pair<'_> {
             );
             let middle = x + 0.5 * width;
             drawing.line(&[[middle, self.axis - rim - 20.0], [middle, self.axis + rim + 6.0]], Line::Centre);
-            // Coils close together have their names outside.
+            // The names of coils that are close together stand outside.
             let anchor = match (self.mm(self.record.assembly.spacing_m) < CLOSE, index) {
                 (false, _) => Anchor::Middle,
                 (true, 0) => Anchor::End,
@@ -117,7 +117,7 @@ impl Pair<'_> {
         drawing.text([end + 18.0, self.axis + 5.0], LETTERS, Anchor::Middle, "+z");
     }
 
-    /// Spacers between the formers; bolts and nuts beyond.
+    /// Draws the spacers between the formers, and the bolts and nuts beyond them.
     fn bolts(&self, drawing: &mut Drawing) {
         let (former, assembly) = (&self.record.former, &self.record.assembly);
         let [a, b] = self.formers();
@@ -176,19 +176,19 @@ impl Pair<'_> {
         );
     }
 
-    /// Datum A is the face of coil a's outer flange, datum B the axis of its rim; coil b is parallel to A, and its axis
-    /// concentric with B. What is meant is an axis where the mark stands in line with the dimension of a diameter (ISO 1101;
-    /// ISO 5459, from memory).
+    /// Draws the geometrical tolerances. Datum A is the outer face of coil a's outer flange, datum B the axis of coil
+    /// a's rim. Coil b must be parallel to A, and its axis coaxial with B. A mark in line with the dimension of a
+    /// diameter refers to the axis (ISO 1101; ISO 5459, from memory).
     fn tolerate(&self, drawing: &mut Drawing) {
         let assembly = &self.record.assembly;
         let ([a, b], width, rim) = (self.formers(), self.width(), self.rim());
-        // The datum: a filled triangle on the face, a letter in a frame.
+        // The datum mark is a filled triangle on the face, with a letter in a frame.
         let y = self.axis - 0.45 * rim;
         drawing.filled(&[[a, y - 1.8], [a - 3.1, y], [a, y + 1.8]]);
         drawing.line(&[[a - 3.1, y], [a - 7.0, y]], Line::Narrow);
         drawing.rectangle([a - 14.0, y - 3.5], [7.0, 7.0], Line::Narrow);
         drawing.text([a - 10.5, y + 1.75], LETTERS, Anchor::Middle, "A");
-        // In line with the dimension of coil a's rim.
+        // Datum B stands in line with the dimension of coil a's rim.
         let (line, foot) = (a - RIM_LINE, self.axis + rim);
         drawing.filled(&[[line - 1.8, foot], [line + 1.8, foot], [line, foot + 3.1]]);
         drawing.line(&[[line, foot + 3.1], [line, foot + 6.0]], Line::Narrow);
@@ -202,7 +202,7 @@ impl Pair<'_> {
         drawing.line(&[[right, at], [start, at]], Line::Narrow);
         drawing.arrowhead([right, at], [-1.0, 0.0]);
         frame(drawing, [start, at], Symbol::Parallel, &squareness, "A");
-        // Below the rim of coil b, its leader in line with the dimension of that rim.
+        // The frame stands below the rim of coil b, its leader in line with the dimension of that rim.
         let line = right + AXIS_LINE;
         let diameter = format!("Ø{}", millimetres(self.record.former.flange_diameter_m));
         drawing.dimension_down([right, self.axis - rim], [right, foot], line, &diameter);
@@ -214,19 +214,19 @@ impl Pair<'_> {
     }
 }
 
-/// Geometrical characteristics that are drawn.
+/// The geometrical characteristics that are drawn.
 #[derive(Clone, Copy, PartialEq)]
 enum Symbol {
     Parallel,
     Coaxial,
 }
 
-/// How wide a tolerance frame is.
+/// Width of a tolerance frame, mm.
 fn frame_width(value: &str) -> f64 {
     text_width(value, LETTERS) + 17.0
 }
 
-/// A tolerance frame with its left middle at a place.
+/// Draws a tolerance frame whose left edge has its middle at this point.
 fn frame(drawing: &mut Drawing, [x, y]: Point, symbol: Symbol, value: &str, datum: &str) {
     let value_width = text_width(value, LETTERS) + 3.0;
     let (top, height) = (y - 3.5, 7.0);
@@ -248,7 +248,7 @@ fn frame(drawing: &mut Drawing, [x, y]: Point, symbol: Symbol, value: &str, datu
     drawing.text([x + 10.5 + value_width, y + 1.75], LETTERS, Anchor::Middle, datum);
 }
 
-/// A table with columns of given widths; returns its foot.
+/// Draws a table with columns of these widths. Returns the y of its lower edge.
 fn table(drawing: &mut Drawing, [left, top]: Point, widths: &[f64], rows: &[Vec<String>]) -> f64 {
     let mut y = top;
     for row in rows {
@@ -269,7 +269,7 @@ fn table(drawing: &mut Drawing, [left, top]: Point, widths: &[f64], rows: &[Vec<
     y
 }
 
-/// The list of parts; returns its foot.
+/// Draws the list of parts. Returns the y of its lower edge.
 fn parts(drawing: &mut Drawing, record: &BuildPapers, [left, top]: Point) -> f64 {
     let (former, assembly) = (&record.former, &record.assembly);
     drawing.bold([left, top], LETTERS, Anchor::Start, "Parts");
@@ -301,7 +301,7 @@ fn parts(drawing: &mut Drawing, record: &BuildPapers, [left, top]: Point) -> f64
     table(drawing, [left, top + 3.0], &[46.0, 10.0, 90.0], &rows)
 }
 
-/// The tolerances in words and millimetres; returns the foot.
+/// Draws the table of tolerances and how they are measured. Returns the y of its lower edge.
 fn tolerances(drawing: &mut Drawing, record: &BuildPapers, [left, top]: Point) -> f64 {
     let assembly = &record.assembly;
     drawing.bold([left, top], LETTERS, Anchor::Start, "What must be held, and how it is measured");

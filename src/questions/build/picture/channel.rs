@@ -7,10 +7,10 @@ use crate::questions::build::BuildPapers;
 use crate::questions::build::words::phrases::millimetres;
 use crate::units::{Dimension, brief, unit};
 
-/// Enlargements of ISO 5455, largest first.
+/// Enlargement scales of ISO 5455, largest first.
 const ENLARGED: [f64; 5] = [50.0, 20.0, 10.0, 5.0, 2.0];
 
-/// Draws the detail into a room of this size, its words into a column of this width; returns its foot.
+/// Draws the detail into `room`, and its words into a column `column` wide. Returns the y of its lower edge.
 pub(super) fn detail(
     drawing: &mut Drawing,
     record: &BuildPapers,
@@ -51,14 +51,14 @@ pub(super) fn detail(
         drawing.hatch(std::slice::from_ref(&part), 2.0, rising);
         drawing.outline(&part, Line::Visible);
     }
-    // The joints between the rings of the core.
+    // Joints between the rings of the core.
     for ring in 1..=plan.core.rings {
         let at = x + wall + mm(f64::from(ring) * plan.wall_m);
         if at < x + width - wall - 0.2 {
             drawing.line(&[[at, floor], [at, bottom]], Line::Narrow);
         }
     }
-    // The wound copper, on the floor in the middle of the channel.
+    // The winding lies on the floor, in the middle of the channel.
     let (wound, depth) = (mm(plan.channel_width_m - plan.width_allowance_m), mm(winding_depth));
     let wound_left = x + 0.5 * (width - wound);
     drawing.rectangle([wound_left, floor - depth], [wound, depth], Line::Centre);

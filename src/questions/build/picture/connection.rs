@@ -1,4 +1,4 @@
-//! How a coil is wound and how the two are connected, as a small picture for the winding sheet.
+//! A small picture for the winding sheet: how a coil is wound and how the two coils are connected.
 
 use crate::pair::Connection;
 use crate::paper::Anchor;
@@ -9,7 +9,7 @@ use std::f64::consts::PI;
 /// Size of the picture, mm.
 const SIZE: Point = [180.0, 56.0];
 
-/// The picture as an SVG element; not to scale.
+/// The picture as an SVG element. It is not to scale.
 pub(crate) fn svg(record: &BuildPapers) -> String {
     let mut drawing = Drawing::new(SIZE, "Marked face with start and finish, and the coils connected");
     marked_face(&mut drawing, [30.0, 29.0]);
@@ -21,9 +21,9 @@ pub(crate) fn svg(record: &BuildPapers) -> String {
     drawing.svg()
 }
 
-/// The marked face: the wire from S counter-clockwise to F.
+/// Draws the marked face: the wire runs counter-clockwise from S to F.
 fn marked_face(drawing: &mut Drawing, centre: Point) {
-    // F leaves a little after S, as on the drawing of the former.
+    // F leaves a little beyond S, as in the drawing of the former.
     const TURNS: f64 = 2.06;
     drawing.circle(centre, 21.0, Line::Visible);
     drawing.circle(centre, 8.5, Line::Visible);
@@ -47,7 +47,7 @@ fn marked_face(drawing: &mut Drawing, centre: Point) {
     drawing.text([centre[0], 5.5], SMALL, Anchor::Middle, "marked face, +z towards you");
 }
 
-/// The channel from the side: layers go to and fro.
+/// Draws the channel from the side: layers alternate in direction.
 fn layers(drawing: &mut Drawing, [x, y]: Point) {
     let (width, pitch) = (22.0, 5.0);
     drawing.text([x + 0.5 * width, 5.5], SMALL, Anchor::Middle, "layers to and fro");
@@ -67,7 +67,7 @@ fn layers(drawing: &mut Drawing, [x, y]: Point) {
     drawing.text([x + 0.5 * width, y + 39.0], SMALL, Anchor::Middle, "M: marked flange");
 }
 
-/// A coil as a box with its dotted start above and its finish below.
+/// Draws a coil as a box, with the dot and S at the top and F at the bottom.
 fn coil(drawing: &mut Drawing, [x, y]: Point, name: &str) {
     drawing.rectangle([x - 7.0, y - 7.0], [14.0, 14.0], Line::Visible);
     drawing.text([x, y + 1.4], LETTERS, Anchor::Middle, name);

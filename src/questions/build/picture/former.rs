@@ -1,4 +1,4 @@
-//! The drawing of one former: face, section A–A, table of holes, words; detail X is drawn in `channel.rs`.
+//! The drawing of one former: face, section A–A, table of holes and words. Detail X is drawn in `channel.rs`.
 
 use super::channel::detail;
 use super::{BlockWords, check_bar, printing};
@@ -11,30 +11,30 @@ use crate::questions::words::notes::Told;
 use crate::units::unit;
 use std::f64::consts::FRAC_PI_2;
 
-/// From the frame to the face, and room above and below it for letters and arrows, mm.
+/// Distance from the frame to the face, and room above and below the face for letters and arrows, mm.
 const LEFT: f64 = 16.0;
 const ABOVE: f64 = 20.0;
 const BELOW: f64 = 20.0;
-/// From the face to the section, mm.
+/// Distance from the face to the section, mm.
 const BETWEEN: f64 = 22.0;
-/// From the section to the column of detail and words: three dimension lines, mm.
+/// Distance from the section to the column with the detail and words; holds three dimension lines, mm.
 const DIMENSIONS: f64 = 38.0;
 /// Width of that column, mm.
 const COLUMN: f64 = 116.0;
-/// Height that detail, table and words take in it, mm.
+/// Height that the detail, the table and the words take in that column, mm.
 const COLUMN_HEIGHT: f64 = 216.0;
-/// Between dimension lines, mm.
+/// Distance between dimension lines, mm.
 const STEP: f64 = 9.0;
-/// Room for the detail itself in the least column, mm.
+/// Room for the detail itself in the narrowest column, mm.
 const DETAIL: Point = [58.0, 76.0];
-/// A detail larger than this tells no more, mm.
+/// Largest useful size of the detail, mm.
 const LARGEST_DETAIL: Point = [130.0, 150.0];
-/// What stands beside the detail in its column, and above and below it, mm.
+/// Room that the detail's surroundings take in the column: beside it, and above and below it, mm.
 const BESIDE_DETAIL: Point = [58.0, 140.0];
-/// Widest column of words, mm.
+/// Largest width of a column of words, mm.
 const WIDEST_WORDS: f64 = 170.0;
 
-/// The former in millimetres of paper.
+/// The former at the drawing's scale.
 struct Former<'a> {
     plan: &'a FormerPlan,
     scale: f64,
@@ -83,12 +83,12 @@ pub(crate) fn svg(record: &BuildPapers) -> String {
     drawing.svg()
 }
 
-/// Angle of a place from the centre on paper, where y runs down.
+/// The point on paper, where y runs down, for a point relative to the centre with y up.
 fn on_paper([x, y]: Point, centre: Point) -> Point {
     [centre[0] + x, centre[1] - y]
 }
 
-/// The marked face, seen against +z.
+/// Draws the marked face, seen against +z.
 fn face(drawing: &mut Drawing, former: &Former<'_>, centre: Point) {
     let plan = former.plan;
     let radius = |diameter_m: f64| 0.5 * former.mm(diameter_m);
@@ -142,7 +142,7 @@ fn slot(drawing: &mut Drawing, former: &Former<'_>, centre: Point) {
     drawing.path(&data, Line::Visible);
 }
 
-/// The plane A–A through the axis, with arrows along the direction of sight.
+/// Draws the trace of section plane A–A through the axis, with arrows in the direction of view.
 fn cutting_plane(drawing: &mut Drawing, former: &Former<'_>, centre: Point, rim: f64) {
     let sight = if former.mirrored { -1.0 } else { 1.0 };
     for end in [-1.0, 1.0] {
@@ -155,7 +155,7 @@ fn cutting_plane(drawing: &mut Drawing, former: &Former<'_>, centre: Point, rim:
     }
 }
 
-/// Letters that name the holes, and what the face is marked with.
+/// Draws the letters that name the holes, and the marks on the face.
 fn letters(drawing: &mut Drawing, former: &Former<'_>, centre: Point, rim: f64) {
     let plan = former.plan;
     let place = |at_m: [f64; 2]| on_paper(at_m.map(|metre| former.mm(metre)), centre);
@@ -179,10 +179,10 @@ fn letters(drawing: &mut Drawing, former: &Former<'_>, centre: Point, rim: f64) 
     name(place(plan.start_hole.centre_m()), 6.0, -3.0, "S");
     let finish = place(plan.finish_slot.ends_m()[1]);
     let (across, is_above) = (finish[0] - centre[0], plan.finish_slot.angle_rad.sin() > 0.0);
-    // At the top it keeps clear of the letter and the arrow of the section.
+    // At the top it keeps clear of the section's letter and arrow.
     let turn = if is_above && across.abs() < 12.0 { 12.0f64.copysign(across) } else { 3.0 };
     name(finish, 6.0, turn, "F");
-    // The dot beside the start, as it is engraved.
+    // The engraved dot beside the start.
     for engraving in plan.parts.iter().flat_map(|part| &part.engravings) {
         if let crate::questions::build::Engraving::Dot { at_m, radius_m } = engraving {
             drawing.dot(place(*at_m), former.mm(*radius_m).max(0.6));
@@ -191,10 +191,10 @@ fn letters(drawing: &mut Drawing, former: &Former<'_>, centre: Point, rim: f64) 
     winding_arrow(drawing, former, centre);
 }
 
-/// Beside the arrow.
+/// Words beside the winding arrow.
 const WIND_THIS_WAY: &str = "wind this way";
 
-/// The arrow that is engraved: the way the wire runs.
+/// Draws the engraved arrow, which shows the direction of winding.
 fn winding_arrow(drawing: &mut Drawing, former: &Former<'_>, centre: Point) {
     for engraving in former.plan.parts.iter().flat_map(|part| &part.engravings) {
         let crate::questions::build::Engraving::ArcArrow { radius_m, angle_rad: [from, to] } = engraving
@@ -206,11 +206,11 @@ fn winding_arrow(drawing: &mut Drawing, former: &Former<'_>, centre: Point) {
         let steps: Vec<Point> =
             (0..=24).map(|step| at(from + (to - from) * f64::from(step) / 24.0)).collect();
         drawing.line(&steps, Line::Narrow);
-        // Counter-clockwise: the direction at an angle is a quarter turn on.
+        // The direction counter-clockwise at an angle is a quarter turn further on.
         let direction = [(to + FRAC_PI_2).cos(), -(to + FRAC_PI_2).sin()];
         drawing.arrowhead(at(*to), direction);
         let middle = 0.5 * (from + to);
-        // Inside the bore, its nearer end clear of the edge.
+        // The words stand inside the bore, their nearer end clear of its edge.
         let bore = former.mm(0.5 * former.plan.bore_diameter_m);
         let place = on_paper([(bore - 5.0) * middle.cos(), (bore - 5.0) * middle.sin()], centre);
         let anchor = if middle.cos() < 0.0 { Anchor::Start } else { Anchor::End };
@@ -220,7 +220,7 @@ fn winding_arrow(drawing: &mut Drawing, former: &Former<'_>, centre: Point) {
     }
 }
 
-/// The section A–A: the cut through the upper and the lower side of the ring.
+/// Draws section A–A: the upper and the lower side of the ring are cut.
 fn cross_section(drawing: &mut Drawing, former: &Former<'_>, [x, axis]: Point) {
     let plan = former.plan;
     let (wall, width) = (former.mm(plan.wall_m), former.mm(plan.overall_width_m));
@@ -246,7 +246,7 @@ fn cross_section(drawing: &mut Drawing, former: &Former<'_>, [x, axis]: Point) {
             drawing.outline(&part, Line::Visible);
         }
     }
-    // Beyond the plane: the edges of the bore.
+    // Edges of the bore, seen beyond the section plane.
     for at in [0.0, wall, width - wall, width] {
         let line = if at == 0.0 || at == width { Line::Visible } else { Line::Narrow };
         drawing.line(&[[x + at, axis - bore], [x + at, axis + bore]], line);
@@ -284,13 +284,13 @@ fn cross_section(drawing: &mut Drawing, former: &Former<'_>, [x, axis]: Point) {
         axis + rim + 12.0,
         &millimetres(plan.overall_width_m),
     );
-    // What the detail shows.
+    // Circle around the part that the detail shows.
     let reach = 0.5 * (rim - bore).hypot(width) + 2.0;
     drawing.circle([x + 0.5 * width, axis - 0.5 * (rim + bore)], reach, Line::Narrow);
     drawing.text([x - 2.0, axis - rim - 3.0], LETTERS, Anchor::End, "X");
 }
 
-/// The table of holes; returns its foot.
+/// Draws the table of holes. Returns the y of its lower edge.
 fn holes(drawing: &mut Drawing, former: &Former<'_>, [left, top]: Point) -> f64 {
     let plan = former.plan;
     let millimetre = |metre: f64| millimetres(metre);
@@ -354,7 +354,7 @@ fn holes(drawing: &mut Drawing, former: &Former<'_>, [left, top]: Point) -> f64 
     )
 }
 
-/// What the general tolerance comes to for the largest and the smallest dimension that has none of its own.
+/// The general tolerance at the largest and at the smallest dimension without a limit of its own.
 fn general_tolerance(record: &BuildPapers) -> String {
     let class = record.asked.general_tolerance;
     let limits = [record.former.flange_diameter_m, record.former.channel_width_m].map(|length_m| {
@@ -370,7 +370,7 @@ fn general_tolerance(record: &BuildPapers) -> String {
     )
 }
 
-/// Words for the workshop; they end above the title block.
+/// Writes the words for the workshop, ending above the title block.
 fn words_beside(drawing: &mut Drawing, record: &BuildPapers, sheet: &Sheet, [left, top]: Point) {
     let ([_, _, right, _], [_, block]) = (sheet.frame(), sheet.block());
     let width = (right - left - 4.0).min(WIDEST_WORDS);
@@ -381,7 +381,7 @@ fn words_beside(drawing: &mut Drawing, record: &BuildPapers, sheet: &Sheet, [lef
         "Break all edges that touch wire; no burr, no screw head in the channel. Lay out from former.dxf."
             .into(),
     ];
-    // What concerns the former comes before the rest, of which as much is set as there is room for.
+    // Notes on the former come first. Of the rest, those are set that still have room.
     let (of_former, rest): (Vec<&Note>, Vec<&Note>) =
         record.notes.iter().partition(|note| note.is_of_former());
     words.extend(of_former.into_iter().chain(rest).map(Note::sentence));

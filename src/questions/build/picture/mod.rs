@@ -1,4 +1,4 @@
-//! The drawings: one former, the pair put together, and how the coils are wound and connected.
+//! The drawings: one former, the assembled pair, and a small picture of winding and connection.
 
 pub(crate) mod assembly;
 mod channel;
@@ -9,10 +9,10 @@ use super::{BuildPapers, Projection};
 use crate::paper::drawing::{Sheet, TitleBlock, Views};
 use crate::units::unit;
 
-/// Sheets of drawings in all.
+/// Total number of drawing sheets.
 const SHEETS: u32 = 2;
 
-/// `1:1`, `1:2` or `5:1`.
+/// The name of a scale: `1:1`, `1:2` or `5:1`.
 fn scale_name(scale: f64) -> String {
     let whole = |x: f64| format!("{}", (x * 1e6).round() / 1e6);
     if scale >= 1.0 { format!("{}:1", whole(scale)) } else { format!("1:{}", whole(1.0 / scale)) }
@@ -25,7 +25,7 @@ fn views(projection: Projection) -> Views {
     }
 }
 
-/// The words of a title block.
+/// The words in a title block.
 struct BlockWords {
     title: String,
     material: String,
@@ -65,9 +65,9 @@ impl BlockWords {
     }
 }
 
-/// What a sheet says about printing it.
+/// The instruction for printing a sheet.
 fn printing(sheet: &Sheet, record: &BuildPapers) -> String {
-    /// A flange smaller than this on paper has no room for its letters, mm.
+    /// On paper a flange smaller than this has no room for its letters, mm.
     const SMALL_FLANGE: f64 = 60.0;
     let scale = record.asked.drawing_scale;
     let flange = scale * unit::MILLIMETRE.from_si(record.former.flange_diameter_m);
@@ -90,7 +90,7 @@ fn printing(sheet: &Sheet, record: &BuildPapers) -> String {
     )
 }
 
-/// The check bar's length and what it stands for.
+/// Length of the check bar on paper in mm, and words for the length of the part that it stands for.
 fn check_bar(scale: f64) -> (f64, String) {
     let stands_for =
         if scale == 1.0 { String::new() } else { format!(", {} mm of the part", (100.0 / scale).round()) };

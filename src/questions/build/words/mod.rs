@@ -1,4 +1,4 @@
-//! The build papers in words: the page for the screen, and the sections of the printed sheets.
+//! The build papers in words: the text page for the screen, and the sections of the printed sheets.
 
 pub mod order;
 pub mod phrases;
@@ -12,7 +12,7 @@ use crate::paper::page::Page;
 use crate::questions::words::cautions::{Caution, sentences_with};
 use crate::questions::words::notes::told;
 
-/// The cautions of every sheet.
+/// The cautions on every sheet.
 pub(crate) fn cautions(record: &BuildPapers) -> Vec<String> {
     sentences_with(&Caution::ALL, &record.safety)
 }
@@ -22,7 +22,7 @@ pub(crate) fn notes(record: &BuildPapers) -> Vec<String> {
     told(&record.notes)
 }
 
-/// The page for the screen.
+/// The text page for the screen.
 pub fn text(record: &BuildPapers) -> String {
     let title = format!("Build papers: {}", record.provenance.spec_title);
     let mut page = Page::new(&title, &record.provenance.on_page());

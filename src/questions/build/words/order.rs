@@ -1,4 +1,4 @@
-//! The order list in words.
+//! The order list in words: rows, sections of the printed sheet, and CSV.
 
 use super::phrases::{mass, metres, number};
 use super::section::{Section, blank_column, number_column, text_column};
@@ -6,7 +6,7 @@ use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::questions::build::{Alternative, BuildPapers, OrderItem, WhichTurns, WhichWire};
 use crate::units::{Dimension, brief, display, unit};
 
-/// The lines of the order: item, quantity, unit, remark.
+/// The lines of the order: item, quantity, unit and remark.
 pub(crate) fn rows(record: &BuildPapers) -> Vec<[String; 4]> {
     let row = |item: &OrderItem| {
         [item.item.clone(), quantity(item), unit_name(item.unit).to_owned(), item.remark.clone()]
@@ -21,7 +21,7 @@ fn unit_name(unit: &'static str) -> &'static str {
     }
 }
 
-/// A quantity, never less than is needed.
+/// A quantity as text, rounded up so that it is never less than needed.
 fn quantity(item: &OrderItem) -> String {
     match item.unit {
         "pcs" => format!("{:.0}", item.quantity),
@@ -33,7 +33,7 @@ fn quantity(item: &OrderItem) -> String {
     }
 }
 
-/// The whole sheet.
+/// All sections of the sheet.
 pub(crate) fn sections(record: &BuildPapers) -> Vec<Section> {
     vec![items(record), wire(record), alternatives(record)]
 }
@@ -57,7 +57,7 @@ fn items(record: &BuildPapers) -> Section {
     }
 }
 
-/// How the wire was reckoned.
+/// How the quantity of wire was computed.
 fn wire(record: &BuildPapers) -> Section {
     let wire = &record.order.wire;
     let both = |name: &str, coil: String, pair: String| vec![name.to_owned(), coil, pair];
@@ -140,7 +140,7 @@ fn which(wire: WhichWire) -> &'static str {
     }
 }
 
-/// The order as a table for spreadsheets.
+/// The order as CSV.
 pub(crate) fn csv(record: &BuildPapers, format: NumberFormat) -> String {
     let heading = ["item", "quantity", "unit", "remark"];
     let mut file = TableFile::new(format, &[record.provenance.on_page()], &heading);

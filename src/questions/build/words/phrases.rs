@@ -1,23 +1,23 @@
-//! Phrases that the drawings and sheets share.
+//! Numbers and phrases that the drawings and sheets share.
 
 use crate::pair::Allowed;
 use crate::physics::test_limits::Tested;
 use crate::questions::build::BuildPapers;
 use crate::units::{Dimension, Unit, display, fixed, fixed_down, unit};
 
-/// A number in a unit, without the unit.
+/// A number in a unit, without the unit's symbol.
 pub(crate) fn number(si: f64, unit: Unit, decimals: usize) -> String {
     let text = fixed(si, unit, decimals);
     text.strip_suffix(unit.symbol).unwrap_or(&text).trim_end().to_owned()
 }
 
-/// Millimetres to two decimals, without noughts at the end.
+/// Millimetres with at most two decimals, without trailing zeros.
 pub(crate) fn millimetres(metre: f64) -> String {
     let text = format!("{:.2}", unit::MILLIMETRE.from_si(metre));
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
-/// A limit in millimetres: two digits, never more than may be.
+/// A limit in millimetres, rounded down to two digits.
 pub(crate) fn limit_millimetres(metre: f64) -> String {
     let millimetre = unit::MILLIMETRE.from_si(metre);
     if millimetre <= 0.0 || !millimetre.is_finite() {
@@ -32,33 +32,33 @@ pub(crate) fn limit_millimetres(metre: f64) -> String {
     }
 }
 
-/// A tolerance at the rim: `1.6 mm over Ø 368 mm`.
+/// A tolerance across the rim: `1.6 mm over Ø 368 mm`.
 pub(crate) fn rim(limit_m: f64, over_m: f64) -> String {
     format!("{} mm over Ø {} mm", limit_millimetres(limit_m), millimetres(over_m))
 }
 
-/// Nominal value and the larger distance to a limit: `310 ± 0.4 mm`.
+/// Nominal value and the smaller distance to a limit: `310 ± 0.4 mm`.
 pub(crate) fn limits(allowed: Allowed) -> String {
     let limit = (allowed.most - allowed.nominal).min(allowed.nominal - allowed.least);
     format!("{} ± {} mm", millimetres(allowed.nominal), limit_millimetres(limit))
 }
 
-/// Expected, at least, at most, to digits that show the limits.
+/// Expected, least and largest value, with four significant digits.
 pub(crate) fn tested(tested: Tested, dimension: Dimension) -> [String; 3] {
     [tested.expected, tested.low, tested.high].map(|value| display(value, dimension, 4))
 }
 
-/// Length of wire for people, in metres.
+/// A length of wire in metres, with two decimals and without the unit.
 pub(crate) fn metres(metre: f64) -> String {
     number(metre, unit::METRE, 2)
 }
 
-/// A mass for people.
+/// A mass with its unit.
 pub(crate) fn mass(kg: f64) -> String {
     display(kg, Dimension::Mass, 3)
 }
 
-/// The former in names and values.
+/// The former as names and values.
 pub(crate) fn former_facts(record: &BuildPapers) -> Vec<(String, String)> {
     let former = &record.former;
     let suggested = if former.wall_stated { "" } else { " (not in the spec: suggested)" };
@@ -107,7 +107,7 @@ pub(crate) fn former_facts(record: &BuildPapers) -> Vec<(String, String)> {
     ]
 }
 
-/// The assembly in names and values.
+/// The assembly as names and values.
 pub(crate) fn assembly_facts(record: &BuildPapers) -> Vec<(String, String)> {
     let assembly = &record.assembly;
     let row = |name: &str, value: String| (name.to_owned(), value);

@@ -1,6 +1,6 @@
-//! The parts of a printed sheet: facts, tables, lists, pictures.
+//! The sections of a printed sheet: facts, tables, lists and pictures.
 
-/// A part of a printed sheet.
+/// A section of a printed sheet.
 #[derive(Clone, Debug)]
 pub(crate) enum Section {
     /// Names with their values.
@@ -16,20 +16,20 @@ pub(crate) enum Section {
 /// A column of a printed table.
 #[derive(Clone, Debug)]
 pub(crate) struct Column {
-    /// Its heading.
+    /// Heading of the column.
     pub heading: String,
-    /// How it is set.
+    /// What the column holds, which decides its style.
     pub kind: ColumnKind,
 }
 
-/// How a column is set.
+/// What a column holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum ColumnKind {
-    /// Text, to the left.
+    /// Text, aligned left.
     Text,
-    /// Numbers, to the right.
+    /// Numbers, aligned right.
     Number,
-    /// Empty, to write in.
+    /// Empty cells to write in.
     Blank,
 }
 

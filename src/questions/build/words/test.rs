@@ -1,4 +1,4 @@
-//! The test sheet in words.
+//! The test sheet in words: rows for the screen and sections for print.
 
 use super::phrases::{limit_millimetres, millimetres, number, tested};
 use super::section::{Column, Section, blank_column, number_column, text_column};
@@ -30,7 +30,7 @@ pub(crate) fn summary_rows(record: &BuildPapers) -> Vec<Vec<String>> {
     rows
 }
 
-/// The whole sheet.
+/// All sections of the sheet.
 pub(crate) fn sections(record: &BuildPapers) -> Vec<Section> {
     let test = &record.test;
     let mut sections = vec![
@@ -96,7 +96,7 @@ fn dimensions(record: &BuildPapers) -> Section {
     }
 }
 
-/// Columns of a test: what, numbers, then boxes for both coils and the tick.
+/// Columns of a test: its name, numbers, a box for each coil, and a box to tick.
 fn with_boxes(what: &str, numbers: &[&str]) -> Vec<Column> {
     std::iter::once(text_column(what))
         .chain(numbers.iter().map(|heading| number_column(heading)))

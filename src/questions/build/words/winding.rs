@@ -1,4 +1,4 @@
-//! The winding sheet in words.
+//! The winding sheet in words: facts, instructions, table of layers and connection.
 
 use super::phrases::{limits, metres, millimetres, number};
 use super::section::{Column, Section, blank_column, number_column, text_column};
@@ -7,7 +7,7 @@ use crate::questions::build::{BuildPapers, LayerRow};
 use crate::questions::words::phrases::signed_percent;
 use crate::units::{Dimension, brief, display, fixed, unit};
 
-/// The winding in names and values.
+/// The winding as names and values.
 pub(crate) fn facts(record: &BuildPapers) -> Vec<(String, String)> {
     let winding = &record.winding;
     let wire = &winding.wire;
@@ -71,7 +71,7 @@ pub(crate) fn facts(record: &BuildPapers) -> Vec<(String, String)> {
     facts
 }
 
-/// The whole sheet.
+/// All sections of the sheet.
 pub(crate) fn sections(record: &BuildPapers, picture: String) -> Vec<Section> {
     vec![
         Section::Facts { heading: "What to wind", facts: facts(record) },
@@ -86,7 +86,7 @@ pub(crate) fn sections(record: &BuildPapers, picture: String) -> Vec<Section> {
     ]
 }
 
-/// Start and finish, which end is inner, which way round.
+/// Instructions for start, finish and direction.
 fn directions(record: &BuildPapers) -> Vec<String> {
     let former = &record.former;
     vec![
@@ -160,7 +160,7 @@ fn layers(record: &BuildPapers) -> Section {
     }
 }
 
-/// The end of the coil.
+/// Instructions for the end of the coil.
 fn finish(record: &BuildPapers) -> Vec<String> {
     let winding = &record.winding;
     let mut items = Vec::new();
@@ -200,7 +200,7 @@ fn finish(record: &BuildPapers) -> Vec<String> {
     items
 }
 
-/// How to connect the coils.
+/// Instructions for connecting the coils.
 pub(crate) fn connection(record: &BuildPapers) -> Vec<String> {
     let mounted = "Mount both coils with their marked faces towards +z: that of coil a faces coil b, that of coil b faces \
                    away from coil a.";

@@ -1,4 +1,5 @@
-//! The answers for the teacher: expected readings, what mistakes look like, what the class should get, a time plan.
+//! The answer sheet for the teacher: expected readings, what mistakes look like, what the class should get, and a time
+//! plan.
 
 use super::on_paper::{LessonOnPaper, Words, calibrated_slope};
 use crate::Result;
@@ -8,7 +9,7 @@ use crate::questions::lesson::{Lesson, LessonSetting, Note};
 use crate::questions::words::notes::SourceNote;
 use askama::Template;
 
-/// Minutes of each part of the lesson: common practice, no source.
+/// Minutes for each part of the lesson: common practice, no source.
 const PLAN: [(u32, &str); 6] = [
     (5, "answers_time_0"),
     (8, "answers_time_1"),
@@ -17,15 +18,15 @@ const PLAN: [(u32, &str); 6] = [
     (12, "answers_time_4"),
     (3, "answers_time_5"),
 ];
-/// Standard uncertainties on either side that hold nearly all readings.
+/// Coverage factor of the limits printed beside an expected reading: about 95 % of the readings lie within.
 const COVERAGE: f64 = 2.0;
-/// What the examples of mistakes are off by.
+/// Sizes of the example mistakes.
 const EDGE_M: f64 = 1e-3;
 const MISREAD_DIAMETER_M: f64 = 5e-3;
 const VOLTMETER_VOLT: f64 = 5.0;
 const AMMETER_AMPERE: f64 = 0.05;
 
-/// What the sheet shows; every text is escaped by the template.
+/// What the sheet shows. The template escapes every text.
 #[derive(Template)]
 #[template(path = "lesson/files/answers.html")]
 struct Answers<'a> {
@@ -92,7 +93,7 @@ fn row(one: &LessonSetting, words: &WordTable) -> Vec<String> {
     ]
 }
 
-/// Smallest, mean and largest.
+/// Smallest, mean and largest value.
 fn spread(values: &[f64]) -> [f64; 3] {
     let mean = values.iter().sum::<f64>() / values.len() as f64;
     let least = values.iter().copied().fold(f64::INFINITY, f64::min);
@@ -158,7 +159,7 @@ fn class_lines(lesson: &Lesson, words: &WordTable) -> Vec<String> {
     lines
 }
 
-/// Each mistake with what it makes of e/m at one setting.
+/// Each mistake, and the e/m it leads to at one setting.
 fn mistakes(lesson: &Lesson, one: &LessonSetting, words: &WordTable) -> Vec<(String, String)> {
     let quantity = Quantities(words);
     let expected = &one.expected;

@@ -1,4 +1,4 @@
-//! The files of a lesson.
+//! The files that `lesson` writes: page, worksheet, answers, scale and blank tables.
 
 mod answers;
 mod on_paper;
@@ -12,7 +12,7 @@ pub use on_paper::LessonOnPaper;
 
 use crate::questions::files::{FileRow, FileTable};
 
-/// The table of the files.
+/// The table of files.
 pub fn files() -> FileTable<(), LessonOnPaper> {
     FileTable(vec![
         FileRow::text(

@@ -1,22 +1,22 @@
-//! What the files of a lesson are made from.
+//! What the files of a lesson are made from: the record, the scales and the words.
 
 use crate::questions::lesson::Lesson;
 use crate::questions::lesson::words::WordTable;
 use crate::questions::orbit::ReadingScale;
 use crate::units::rounded;
 
-/// A lesson with what its files need besides the record.
+/// A lesson and what its files need besides the record.
 #[derive(Clone, Debug)]
 pub struct LessonOnPaper {
     /// The lesson.
     pub lesson: Lesson,
-    /// The scales for its settings, one for each direction of the current.
+    /// The reading scales for its settings, one for each direction of the current.
     pub scales: Vec<ReadingScale>,
-    /// The words of page and sheets.
+    /// The words of the page and the sheets.
     pub words: WordTable,
 }
 
-/// The words, as a template asks for them.
+/// The word table as the templates call it.
 pub(super) struct Words<'a>(pub(super) &'a WordTable);
 
 impl Words<'_> {
@@ -25,13 +25,13 @@ impl Words<'_> {
     }
 }
 
-/// k in mT/A to four digits, as the class computes with it.
+/// |k| in mT/A.
 pub(super) fn slope_millitesla(lesson: &Lesson) -> f64 {
     lesson.line.slope.tesla_per_ampere.abs() * 1e3
 }
 
-/// k of a calibration and its expanded uncertainty in mT/A, to the same place; `None` for the spec's own line, and where the
-/// uncertainty is not known.
+/// k from a calibration and its expanded uncertainty, in mT/A with the same number of decimals. `None` if the line is
+/// the spec's own, or if the uncertainty is not known.
 pub(super) fn calibrated_slope(lesson: &Lesson, words: &WordTable) -> Option<[String; 2]> {
     lesson.line.calibration.as_ref()?;
     let expanded = lesson.line.slope.expanded_uncertainty_tesla_per_ampere * 1e3;

@@ -1,4 +1,5 @@
-//! The page that runs anywhere: one file with its data, its style and its script, and a policy that lets it load nothing.
+//! The lesson page: one HTML file that contains its data, style and script. Its content security policy forbids loading
+//! anything.
 
 use super::on_paper::{LessonOnPaper, Words};
 use crate::pair::AxisPosition;
@@ -13,7 +14,7 @@ use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 
 const STYLE: &str = include_str!("../page/style.css");
-/// The script, file by file in the order in which they build on each other; the first five know no page.
+/// The script, in the order in which the files build on each other. Those before drawing.js do not touch the document.
 const SCRIPT: [&str; 12] = [
     "\"use strict\";\n",
     include_str!("../page/format.js"),
@@ -29,12 +30,12 @@ const SCRIPT: [&str; 12] = [
     include_str!("../page/page.js"),
 ];
 
-/// The smallest and largest gun voltage of the slider, over those of the tube's range.
+/// Lowest and highest gun voltage of the slider, as factors on the ends of the tube's range.
 const VOLTAGE_BEYOND: [f64; 2] = [0.6, 1.2];
-/// Gun voltages and the largest current of the sliders where the spec does not say: common practice, no source.
+/// Range of gun voltage and largest current of the sliders if the spec does not state them: common practice, no source.
 const USUAL_VOLT: [f64; 2] = [100.0, 300.0];
 const USUAL_AMPERE: f64 = 3.0;
-/// Largest tilt of the slider, degrees.
+/// Largest gun tilt of the slider, degrees.
 const TILT_DEGREES: f64 = 20.0;
 
 /// A slider with its number field.
@@ -48,7 +49,7 @@ struct Control {
     start: String,
 }
 
-/// What the page shows before its script runs; every text is escaped by the template.
+/// What the page shows before its script runs. The template escapes every text.
 #[derive(Template)]
 #[template(path = "lesson/page/page.html")]
 struct Page<'a> {
@@ -71,14 +72,14 @@ struct Page<'a> {
     data: String,
 }
 
-/// What the script reads.
+/// The data that the script reads.
 #[derive(Serialize)]
 struct Data<'a> {
     words: BTreeMap<&'a str, &'a str>,
     lesson: &'a Lesson,
 }
 
-/// The whole page.
+/// The page as HTML.
 pub(super) fn html(on_paper: &LessonOnPaper) -> Result<String> {
     let LessonOnPaper { lesson, words, .. } = on_paper;
     let horizontal = lesson.axis == AxisPosition::Horizontal;
@@ -117,7 +118,7 @@ pub(super) fn html(on_paper: &LessonOnPaper) -> Result<String> {
     rendered(&page, "page")
 }
 
-/// JSON that can stand in a script element: no character of it ends the element or is taken for markup.
+/// JSON that is safe inside a script element: no character of it can end the element or be taken for markup.
 fn embedded(data: &impl Serialize) -> Result<String> {
     let text = serde_json::to_string(data)
         .map_err(|error| Error::value(format!("cannot write the lesson as JSON: {error}")))?;
@@ -125,7 +126,7 @@ fn embedded(data: &impl Serialize) -> Result<String> {
     Ok(text.replace('<', "\\u003c").replace('>', "\\u003e").replace('&', "\\u0026"))
 }
 
-/// SHA-256 in base 64, as a policy names a script.
+/// SHA-256 in base 64, as a content security policy names a script.
 fn digest(text: &str) -> String {
     const LETTERS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
     let bytes = Sha256::digest(text.as_bytes());
@@ -174,7 +175,7 @@ fn controls(lesson: &Lesson, words: &WordTable) -> Vec<Control> {
     ]
 }
 
-/// The sliders of what moves e/m.
+/// The sliders for the causes that move e/m.
 fn causes(words: &WordTable) -> Vec<Control> {
     let control = |(name, key, reach, step): (&'static str, &str, f64, f64)| Control {
         name,
@@ -195,7 +196,7 @@ fn causes(words: &WordTable) -> Vec<Control> {
     .into()
 }
 
-/// What the page carries, and for which bench.
+/// The lines about this page: its spec, its accuracy and what is assumed.
 fn about(lesson: &Lesson, words: &WordTable) -> Vec<String> {
     let from = &lesson.provenance;
     let error = scientific(lesson.field.largest_difference_fraction, 2);

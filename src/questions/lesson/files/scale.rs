@@ -1,4 +1,4 @@
-//! The true-size scale for the settings of a lesson, one page for each direction of the current.
+//! The true-size reading scales for a lesson's settings: one page for each direction of the current.
 
 use super::on_paper::{LessonOnPaper, Words, calibrated_slope};
 use crate::Result;
@@ -10,7 +10,7 @@ use crate::questions::orbit::words::chart::ScaleWords;
 use crate::questions::orbit::{ReadingScale, ScaleCircle};
 use askama::Template;
 
-/// What the page shows; every text is escaped by the template, the pictures are whole.
+/// What the page shows. The template escapes every text; the pictures are inserted as they are.
 #[derive(Template)]
 #[template(path = "lesson/files/scale.html")]
 struct Scales<'a> {
@@ -37,7 +37,7 @@ pub(super) fn html(on_paper: &LessonOnPaper) -> Result<String> {
     rendered(&page, "scale")
 }
 
-/// What a scale says in the language of the table.
+/// The words of a scale in the language of the table.
 fn scale_words(scale: &ReadingScale, words: &WordTable) -> ScaleWords {
     let quantity = Quantities(words);
     let said = |key: &str| words.of_key(key).to_owned();
@@ -84,7 +84,7 @@ fn scale_words(scale: &ReadingScale, words: &WordTable) -> ScaleWords {
     }
 }
 
-/// The picture with names of its own, so that two of them can stand on one page.
+/// Makes the ids of a picture unique, so that two pictures can stand on one page.
 fn own_names(svg: &str, number: usize) -> String {
     ["title", "check-bar"].iter().fold(svg.to_owned(), |svg, name| {
         svg.replace(&format!("id=\"{name}\""), &format!("id=\"{name}-{number}\""))
@@ -115,7 +115,7 @@ mod tests {
                 (scale.camera_distance_m, scale.scale_offset_m) = (distance, 0.015);
                 let [mut of_table, mut of_orbit] =
                     [scale_words(&scale, &WordTable::english()), ScaleWords::english(&scale)];
-                // The table's minus is the typographic one.
+                // The table writes a true minus sign, `orbit` a hyphen.
                 for words in [&mut of_table, &mut of_orbit] {
                     words.circles.iter_mut().for_each(|line| *line = line.replace('−', "-"));
                 }

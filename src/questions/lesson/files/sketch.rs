@@ -1,4 +1,4 @@
-//! Sketches of the worksheet: the bench to scale with its names, the wiring, and axes ready for the plot.
+//! Sketches for the worksheet: the bench to scale with its parts named, the wiring, and blank axes for the plot.
 
 use crate::pair::{AmmeterPosition, Connection};
 use crate::paper::markup::escaped;
@@ -6,10 +6,10 @@ use crate::questions::lesson::Lesson;
 use crate::questions::lesson::words::WordTable;
 use std::fmt::Write;
 
-/// Lines and letters of all sketches.
+/// Colour of the lines and letters in all sketches.
 const INK: &str = "#1a1f26";
 
-/// An SVG being written, in units of its own.
+/// An SVG picture in the making, in units of its own.
 struct Sketch(String);
 
 impl Sketch {
@@ -22,7 +22,6 @@ impl Sketch {
     }
 
     fn add(&mut self, piece: std::fmt::Arguments<'_>) {
-        // A string takes any text.
         self.0.write_fmt(piece).expect("a string takes any text");
     }
 
@@ -46,14 +45,14 @@ impl Sketch {
     }
 }
 
-/// The bench seen along the axis, to scale: coils, bulb, gun, scale and the beam of the first setting.
+/// The bench seen along the axis, to scale: coils, bulb, gun, scale, and the beam of the first setting.
 pub(super) fn bench(lesson: &Lesson, words: &WordTable) -> String {
     let millimetre = |metre: f64| metre * 1e3;
     let outer = |winding: &crate::questions::lesson::Winding| {
         millimetre(winding.mean_radius_m + 0.5 * winding.depth_m)
     };
     let reach = lesson.windings.iter().map(outer).fold(0.0, f64::max);
-    // Letters in proportion to the sketch, and room for names on both sides.
+    // Letters are in proportion to the sketch; names need room on both sides.
     let size = 0.085 * reach;
     let (half_width, half_height) = (reach + 5.2 * size, reach + 0.5 * size);
     let mut sketch = Sketch::new(
@@ -79,7 +78,7 @@ pub(super) fn bench(lesson: &Lesson, words: &WordTable) -> String {
     let [dx, dy] = [dx / flat, dy / flat];
     let first = &lesson.settings[0];
     let side = (lesson.field_constant_tesla_per_ampere * first.current_ampere).signum();
-    // From the gun to the circle's centre: z × d, with y down on paper.
+    // Direction from the gun to the circle's centre, z × d, with y down on paper.
     let [tx, ty] = [dy * side, -dx * side];
     let radius = millimetre(first.expected.read_radius_m);
     let centre = [exit[0] + tx * radius, exit[1] + ty * radius];
@@ -113,7 +112,7 @@ pub(super) fn bench(lesson: &Lesson, words: &WordTable) -> String {
         .expect("a string takes any text");
     }
     sketch.path(&scale, line);
-    // Names on the side, each with a line to its part.
+    // Names at the sides, each with a line to its part.
     let right = reach + 0.4 * size;
     let name = |sketch: &mut Sketch, key: &str, level: f64, to: [f64; 2], left: bool| {
         let x = if left { -right } else { right };
@@ -139,14 +138,14 @@ pub(super) fn bench(lesson: &Lesson, words: &WordTable) -> String {
     sketch.finish()
 }
 
-/// The wiring: the coils' circuit with its ammeter and reversing switch, the gun's apart.
+/// The wiring: the coils' circuit with ammeter and reversing switch, and the gun's circuit apart.
 pub(super) fn wiring(lesson: &Lesson, connection: Connection, words: &WordTable) -> String {
     let mut sketch = Sketch::new(0.0, 0.0, 240.0, 128.0, words.of_key("sheet_wiring_heading"));
     let after = lesson.ammeter_position == Some(AmmeterPosition::AfterReversal);
     let meter_x = if after { 157.0 } else { 72.0 };
     let boxed = |sketch: &mut Sketch, [x, y, w, h]: [f64; 4], key: &str| {
         sketch.path(&format!("M{x} {y}h{w}v{h}h{}z", -w), 1.0);
-        // A long name grows away from the sketch's edge.
+        // A long name grows away from the edge of the sketch.
         let (at, anchor) = if x < 20.0 { (x, "start") } else { (x + 0.5 * w, "middle") };
         sketch.text([at, y - 3.0], 8.5, anchor, words.of_key(key));
     };
@@ -182,7 +181,7 @@ pub(super) fn wiring(lesson: &Lesson, connection: Connection, words: &WordTable)
     sketch.finish()
 }
 
-/// Axes for the plot of V against (B r)², as wide as the settings need; the class marks its points in them.
+/// Axes for the plot of V against (B r)², as long as the settings need, in which the class marks its points.
 pub(super) fn axes(lesson: &Lesson, words: &WordTable) -> String {
     const SIZE: [f64; 2] = [180.0, 215.0];
     const LEFT: f64 = 24.0;
@@ -228,7 +227,8 @@ pub(super) fn axes(lesson: &Lesson, words: &WordTable) -> String {
     sketch.finish()
 }
 
-/// The end of an axis and its step, 1, 2 or 5 times a power of ten, about so many steps long.
+/// End and step of an axis that reaches at least `least`. The step is 1, 2 or 5 times a power of ten and at least
+/// `least / steps`.
 fn round_axis(least: f64, steps: f64) -> [f64; 2] {
     let rough = least / steps;
     let power = 10f64.powi(rough.log10().floor() as i32);

@@ -1,4 +1,4 @@
-//! The blank class sheet: as CSV, and as a workbook with live formulas. `weigh` reads both back.
+//! The blank class sheet, as CSV and as a workbook with live formulas. `weigh` reads both.
 
 use super::on_paper::LessonOnPaper;
 use crate::files::out::csv::{NumberFormat, TableFile};
@@ -10,14 +10,14 @@ use rust_xlsxwriter::{
     ExcelDateTime, Format, FormatBorder, Formula, Workbook, Worksheet, XlsxError,
 };
 
-/// The headings that `weigh` reads.
+/// Column headings that `weigh` knows.
 const HEADINGS: [&str; 4] = ["gun_voltage_V", "current_A", "diameter_mm", "label"];
-/// The sheet that `weigh` reads.
+/// Name of the worksheet that `weigh` reads.
 const RUNS: &str = "Runs";
-/// Rows that formulas and validation reach, the suggested ones included.
+/// Number of rows covered by formulas and validation, the rows with suggested settings included.
 const MOST_ROWS: u32 = MOST_SETTINGS as u32;
 
-/// One row: voltage, current and the group that takes it. Both directions of one setting belong to one group.
+/// Voltage, current and group label of each row. A group takes both current directions of a setting.
 fn rows(lesson: &Lesson, words: &WordTable) -> Vec<(f64, f64, String)> {
     let mut group = 0;
     let mut before = f64::NAN;
@@ -51,7 +51,7 @@ pub(super) fn csv(on_paper: &LessonOnPaper, format: NumberFormat) -> String {
     file.into_text()
 }
 
-/// The workbook's bytes.
+/// The workbook as bytes.
 pub(super) fn xlsx(on_paper: &LessonOnPaper) -> Result<Vec<u8>> {
     build(&on_paper.lesson, &on_paper.words)
         .map_err(|error| Error::value(format!("cannot make the workbook: {error}")))
@@ -59,7 +59,7 @@ pub(super) fn xlsx(on_paper: &LessonOnPaper) -> Result<Vec<u8>> {
 
 fn build(lesson: &Lesson, words: &WordTable) -> std::result::Result<Vec<u8>, XlsxError> {
     let mut workbook = Workbook::new();
-    // The clock has no business in an export.
+    // A fixed date: the same input must give the same bytes.
     let created = ExcelDateTime::from_ymd(2000, 1, 1)?;
     workbook.set_properties(
         &DocProperties::new().set_title(&lesson.provenance.spec_title).set_creation_datetime(&created),
@@ -96,7 +96,7 @@ fn runs_sheet(
     printed(sheet)
 }
 
-/// Numbers that no bench has are refused as they are typed.
+/// Makes the sheet refuse, as they are typed, numbers that this bench cannot give.
 fn validate(sheet: &mut Worksheet, lesson: &Lesson, words: &WordTable) -> std::result::Result<(), XlsxError> {
     let [low, high] = lesson.tube.gun_voltage_volt.map_or([1.0, 1e4], |[low, high]| [0.5 * low, 1.5 * high]);
     let limit = lesson.current_limit_ampere.unwrap_or(1e3);
@@ -124,11 +124,11 @@ fn validate(sheet: &mut Worksheet, lesson: &Lesson, words: &WordTable) -> std::r
     Ok(())
 }
 
-/// What a formula is said to have resulted in before anything is filled in. The writer makes a nought of an empty text, and a
-/// spreadsheet program that does not compute on opening would count that nought into the mean.
+/// The cached result of a formula before anything is filled in. The writer would store an empty text as 0, and a
+/// spreadsheet program that does not compute on opening would then count that 0 in the mean.
 const EMPTY: &str = " ";
 
-/// Where the constants of the results stand: label in column I, value in J.
+/// Column of the constants on the results sheet: labels in column I, values in J.
 const CONSTANTS: u16 = 8;
 
 fn results_sheet(
@@ -137,7 +137,7 @@ fn results_sheet(
     words: &WordTable,
 ) -> std::result::Result<(), XlsxError> {
     let name = words.of_key("table_results");
-    // A sheet's name has at most 31 letters and none of these.
+    // The name of a worksheet has at most 31 characters and none of these.
     let name: String = name.chars().filter(|letter| !"[]:*?/\\'".contains(*letter)).take(31).collect();
     let name = if name.trim().is_empty() || name == RUNS { "Results".to_owned() } else { name };
     sheet.set_name(&name)?;
@@ -210,7 +210,7 @@ fn results_sheet(
     printed(sheet)
 }
 
-/// How a sheet is printed: as wide as the page, the heading on each, with its number.
+/// Print settings of a sheet: one page wide, headings repeated on each page, page numbers.
 fn printed(sheet: &mut Worksheet) -> std::result::Result<(), XlsxError> {
     sheet.set_repeat_rows(0, 0)?;
     sheet.set_print_fit_to_pages(1, 0);
@@ -219,7 +219,7 @@ fn printed(sheet: &mut Worksheet) -> std::result::Result<(), XlsxError> {
     Ok(())
 }
 
-/// What the meters and the line make all runs uncertain by together, as a part of e/m: the mean of the settings.
+/// Relative standard uncertainty of e/m that all runs share, averaged over the settings.
 fn shared_fraction(lesson: &Lesson) -> f64 {
     let parts = lesson.settings.iter().map(|one| one.expected.shared_standard_uncertainty_fraction);
     parts.sum::<f64>() / lesson.settings.len().max(1) as f64

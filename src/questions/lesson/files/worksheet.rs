@@ -9,7 +9,7 @@ use crate::questions::lesson::words::{Quantities, WordTable, caution_lines};
 use crate::questions::lesson::{Lesson, LessonSetting};
 use askama::Template;
 
-/// What the sheet shows; every text is escaped by the template.
+/// What the sheet shows. The template escapes every text.
 #[derive(Template)]
 #[template(path = "lesson/files/worksheet.html")]
 struct Worksheet<'a> {
@@ -30,7 +30,8 @@ struct Worksheet<'a> {
     provenance: String,
 }
 
-/// One row of the blank table; a rule parts one pair of directions from the next.
+/// One row of the blank table. `starts_pair` draws a line above it, between one pair of current directions and the
+/// next.
 struct SheetRow {
     cells: Vec<String>,
     starts_pair: bool,
@@ -115,7 +116,7 @@ fn reading(lesson: &Lesson, words: &WordTable) -> Vec<String> {
     vec![place, words.of_key("sheet_read_scale").to_owned(), words.of_key(edge).to_owned()]
 }
 
-/// The example computed from what a person would read, rounded as written.
+/// The worked example, computed from the rounded readings that the sheet prints.
 fn example(lesson: &Lesson, words: &WordTable) -> String {
     let one = &lesson.example;
     let diameter_mm = (one.expected.scale_diameter_m * 2e3).round() / 2.0;

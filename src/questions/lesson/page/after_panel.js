@@ -1,6 +1,6 @@
-// After the lesson: which runs count, and which cause bends the points which way.
+// The panel "After the lesson": choose the runs that count, and see how a cause moves their points.
 
-/** Builds the panel; `show` takes the class's runs. Nothing names the accepted value before it is revealed. */
+/** Builds the panel. `show` takes the class's runs. The accepted value appears nowhere before it is revealed. */
 function makeAfterPanel(bench, reduction, words, isRevealed) {
   const { data } = bench;
   const id = (name) => document.getElementById(name);
@@ -24,7 +24,7 @@ function makeAfterPanel(bench, reduction, words, isRevealed) {
   }
 
   function show(next) {
-    // A run keeps its tick as long as it is the same run.
+    // A run that stays in the list keeps its tick.
     const was = new Map(runs.map((run, i) => [run, counted[i]]));
     counted = next.map((run) => was.get(run) ?? true);
     runs = next;
@@ -77,7 +77,7 @@ function makeAfterPanel(bench, reduction, words, isRevealed) {
     showResults(asRead, shifted, kept.length);
   }
 
-  /** By hand and corrected side by side, as read and moved. */
+  /** Shows e/m by hand and corrected, side by side, for the runs as read and as moved by the causes. */
   function showResults(asRead, shifted, count) {
     const table = id("after-result");
     table.replaceChildren();

@@ -1,6 +1,6 @@
-// The bench: sliders, switches, what comes out, predict and reveal.
+// The panel "Bench": sliders, switches, computed values, predicting and revealing.
 
-/** A slider with its number field. `changed` is called on every move. */
+/** A slider with its number field. `changed` is called on every change. */
 function makeControl(name, words, decimals, changed) {
   const slider = document.getElementById(`${name}-slider`);
   const field = document.getElementById(name);
@@ -28,7 +28,7 @@ function makeControl(name, words, decimals, changed) {
   return { value: () => value, set: (next) => set(next, null) };
 }
 
-/** How long a current may flow, in words. */
+/** In words, how long a current may flow. */
 function allowedWords(data, words, current) {
   const size = Math.abs(current);
   const limit = data.current_limit_ampere;
@@ -36,14 +36,14 @@ function allowedWords(data, words, current) {
   const forEver = data.safety.reliable_continuous_current_ampere;
   if (forEver === null) return say(words, "not_known");
   if (size <= forEver) return say(words, "for_ever");
-  // The next larger current of the table, so that no time is too long.
+  // Takes the next larger current of the table, so that the time is never too long.
   const row = data.allowed_times.find((one) => one.current_ampere >= size);
   if (row === undefined) return say(words, "not_known");
   if (row.time_s < 120) return say(words, "seconds_at_most", { seconds: fixed(words, Math.floor(row.time_s), 0) });
   return say(words, "minutes_at_most", { minutes: fixed(words, Math.floor(row.time_s / 60), 0) });
 }
 
-/** The rows of what comes out: name and text. */
+/** The rows of computed values: key of the words, text, and whether the row is a detail. */
 function valueRows(orbit, data, words) {
   const number = (value, factor, count, unit) => (value === null ? say(words, "not_known") : `${digits(words, value * factor, count)} ${unit}`);
   const length = (value, unit) => (value === null ? say(words, "no_circle") : `${fixed(words, value * 1e3, 2)} ${unit}`);
@@ -62,7 +62,7 @@ function valueRows(orbit, data, words) {
   ];
 }
 
-/** Builds the panel and starts it. */
+/** Builds the panel and draws it for the first time. */
 function makeBenchPanel(bench, words) {
   const { data } = bench;
   const id = (name) => document.getElementById(name);
@@ -108,7 +108,7 @@ function makeBenchPanel(bench, words) {
     }
   }
 
-  /** One frame: the orbit, both views, the values. */
+  /** Draws one frame: the orbit in both views, and the values. */
   function update() {
     const orbit = followed();
     if (orbit === null) {
@@ -147,7 +147,7 @@ function makeBenchPanel(bench, words) {
     }
   }
 
-  /** The summary: seen at once, and heard by a screen reader once the slider rests. */
+  /** Writes the summary: for the eye at once, for a screen reader once the slider rests. */
   function tell(name, orbit) {
     let text = "";
     if (orbit === null) text = say(words, "hidden");

@@ -1,12 +1,12 @@
-// What moves the readings of a class. No page, no buttons: node can run this file.
+// Moves the readings of a class by possible causes. This file does not touch the document: node can run it.
 
 /**
- * The run as it would have been read had these causes been there as well:
+ * The run as it would have been read if these causes had acted too:
  *
- * voltmeter_percent: the voltmeter shows so much more; parallax_m: the scale stands so much farther behind the beam;
- * room_tesla: the room's field along the axis is so much larger; edge_m: the edge is read so much farther out.
+ * voltmeter_percent: the voltmeter reads higher by this; parallax_m: the scale stands farther behind the beam by this;
+ * room_tesla: the room's field along the axis is larger by this; edge_m: the edge is read farther out by this.
  *
- * r goes as 1/B, so a room field b changes it by B/(B + s b), s the direction of the coils' field.
+ * r is proportional to 1/B, so a room field b multiplies it by B/(B + s b), s being the sign of the coils' field.
  */
 function moved(run, causes, data) {
   const slope = data.line.slope_tesla_per_ampere;
@@ -20,8 +20,8 @@ function moved(run, causes, data) {
   return { ...run, gun_voltage_volt: run.gun_voltage_volt * (1 + causes.voltmeter_percent / 100), radius_m: radius };
 }
 
-/** From the eye to the beam where the spec does not say: common practice, no source. */
+/** Distance from the eye to the beam if the spec states none: common practice, no source. */
 const USUAL_DISTANCE_M = 0.8;
 
-/** No cause at all. */
+/** No cause acts. */
 const NO_CAUSES = Object.freeze({ voltmeter_percent: 0, parallax_m: 0, room_tesla: 0, edge_m: 0 });

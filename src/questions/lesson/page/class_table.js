@@ -1,11 +1,11 @@
-// The class's runs: typed, questioned, plotted, kept, saved and read back.
+// The panel "Class": its runs are entered, questioned, plotted, kept in the browser, saved and loaded.
 
-/** How far a circle may differ from the bench's own before it is questioned, as a part of its size. */
+/** A run is questioned if its circle differs from the bench's own by more than this fraction. */
 const QUESTIONED_FROM = 0.15;
-/** How near to half or twice the bench's circle counts as a mix-up of radius and diameter. */
+/** A circle within this fraction of half or twice the bench's own counts as a mix-up of radius and diameter. */
 const MIX_UP_WITHIN = 0.15;
 
-/** What is doubtful about a run on this bench: keys of the words with their parts. */
+/** What is doubtful about a run on this bench, as keys of the words with their figures. */
 function questionsOf(run, bench, words) {
   const { data } = bench;
   const asked = [];
@@ -35,13 +35,13 @@ function questionsOf(run, bench, words) {
   return asked;
 }
 
-/** The size of a run as it was typed or written in its file: a diameter or a radius. */
+/** The size of a run as it was entered: a diameter or a radius. */
 function asTyped(words, run) {
   const double = run.typed_as === "diameter";
   return `${say(words, double ? "is_diameter" : "is_radius")} ${fixed(words, (double ? 2 : 1) * run.radius_m * 1e3, 2)}`;
 }
 
-/** The radius in the beam plane that the bench makes at a run's settings, in either position of the tube. */
+/** The radius in the beam plane at a run's settings; `null` if the beam comes round in neither position of the tube. */
 function circleMade(run, bench) {
   for (const tube_turned of [false, true]) {
     try {
@@ -54,7 +54,7 @@ function circleMade(run, bench) {
   return null;
 }
 
-/** The runs as they are kept in the browser; a browser that keeps nothing is told once. */
+/** Keeps the runs in the browser's storage. `failed` is called if the browser does not allow that. */
 function makeStore(key, failed) {
   return {
     read() {
@@ -91,12 +91,12 @@ function isRun(run) {
   );
 }
 
-/** The line of e/m as a slope of V against (B r) squared: V = (e/m)/2 (B r)^2, but for relativity. */
+/** The slope of V against (B r) squared for this e/m: V = (e/m)/2 (B r)^2 without relativity. */
 function slopeOf(chargeToMass) {
   return chargeToMass / 2;
 }
 
-/** A row of a table from texts; the last cell may be an element. */
+/** Adds a row of texts to a table. A cell may also be an element. */
 function tableRow(parent, cells, tag = "td") {
   const row = parent.appendChild(document.createElement("tr"));
   for (const cell of cells) {
@@ -108,7 +108,7 @@ function tableRow(parent, cells, tag = "td") {
   return row;
 }
 
-/** Builds the class's panel. `changed` hears of every new list of runs. */
+/** Builds the panel. `changed` is called with every new list of runs. */
 function makeClassPanel(bench, reduction, words, changed) {
   const { data } = bench;
   const id = (name) => document.getElementById(name);
@@ -123,7 +123,7 @@ function makeClassPanel(bench, reduction, words, changed) {
     id("class-said").textContent = say(words, key, parts);
   }
 
-  /** Takes a new list; the old one can be had back. */
+  /** Takes a new list of runs. The old one is kept for undo. */
   function take(next) {
     earlier.push(runs);
     runs = next;
@@ -156,7 +156,7 @@ function makeClassPanel(bench, reduction, words, changed) {
     else add(run);
   }
 
-  /** Shows what is doubtful; a run may be kept all the same. */
+  /** Shows what is doubtful about a run. The user may keep it all the same. */
   function ask(asked, run) {
     doubtful = run;
     const box = id("question");
@@ -246,7 +246,7 @@ function makeClassPanel(bench, reduction, words, changed) {
     id("import").value = "";
   }
 
-  /** Everything that follows from the runs. */
+  /** Shows everything that follows from the runs. */
   function show() {
     const outcome = reduction.weigh(runs);
     const reduced = outcome !== null && outcome.runs !== undefined ? outcome.runs : [];

@@ -1,8 +1,8 @@
-// The bench to scale, as SVG: front view along the axis, and from above. Lengths in mm, y up.
+// The bench to scale, as SVG: the front view along the axis, and the view from above. Lengths in mm, y up.
 
 const SVG = "http://www.w3.org/2000/svg";
 
-/** An SVG element with its attributes, put into a parent. */
+/** Makes an SVG element with attributes and, if given, appends it to a parent. */
 function draw(parent, name, attributes = {}, text = null) {
   const element = document.createElementNS(SVG, name);
   for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, String(value));
@@ -11,10 +11,10 @@ function draw(parent, name, attributes = {}, text = null) {
   return element;
 }
 
-/** How a view looks at the bench: which axes run to the right and upward. */
+/** For each view, the bench axes that run right and up. */
 const VIEWS = {
   front: { right: 0, up: 1, sign: 1 },
-  // Seen from above: x to the right, the class (+z) below.
+  // Seen from above: x to the right, the class (at +z) at the bottom.
   above: { right: 0, up: 2, sign: -1 },
 };
 
@@ -23,7 +23,7 @@ function placeIn(view, point) {
   return [point[view.right] * 1e3, -point[view.up] * view.sign * 1e3];
 }
 
-/** A path through places, as short as a tenth of a millimetre of a hundredth needs. */
+/** The path through places in mm, with two decimals. */
 function pathOf(places, closed = false) {
   let text = "";
   for (let i = 0; i < places.length; i += 1) {
@@ -32,7 +32,7 @@ function pathOf(places, closed = false) {
   return closed ? `${text}Z` : text;
 }
 
-/** The bench's unmoved parts and the moving ones of one view. */
+/** Draws the fixed parts of a view and makes its moving parts. */
 function makeView(svg, name, bench, words) {
   const { data } = bench;
   const view = VIEWS[name];
@@ -58,7 +58,7 @@ function makeView(svg, name, bench, words) {
   return { svg, name, view, frame, rule, before, glow, ray, gun, gunName, struck, struckName, words, bench, ruled: "", unit: 1 };
 }
 
-/** Tells a view how many of its millimetres a pixel of the screen is, so that letters keep their size. */
+/** Sets how many mm of the view one screen pixel is, so that letters keep their size on screen. */
 function fitLetters(shown) {
   const box = shown.svg.getBoundingClientRect();
   if (box.width === 0) return;
@@ -66,7 +66,7 @@ function fitLetters(shown) {
   shown.svg.style.setProperty("--unit", shown.unit.toFixed(3));
 }
 
-/** The coils' name, and in the view from above where the class is. */
+/** Names the coils and, in the view from above, marks where the class is. */
 function nameCoils(parent, name, data, view, frame, words) {
   if (name === "front") {
     draw(parent, "text", { x: frame[0] + 3, y: frame[1] + 16 }, say(words, "coil_front"));
@@ -80,7 +80,7 @@ function nameCoils(parent, name, data, view, frame, words) {
   if (data.axis === "horizontal") beside(places[places.length - 1], `\u25bc ${say(words, "class_here")}`);
 }
 
-/** What a view shows: coils and bulb, with a margin. */
+/** The frame of a view: coils and bulb, with a margin. */
 function frameOf(view, data) {
   let [left, right, top, bottom] = [Infinity, -Infinity, Infinity, -Infinity];
   const take = (point, reach) => {
@@ -103,7 +103,7 @@ function frameOf(view, data) {
   return [left - margin, top - margin, right - left + 2 * margin, bottom - top + 2 * margin];
 }
 
-/** Coils seen along the axis, as rings. */
+/** Draws the coils as rings, seen along the axis. */
 function ringsOf(parent, data, view) {
   for (const winding of data.windings) {
     const [x, y] = placeIn(view, winding.centre_m);
@@ -114,11 +114,11 @@ function ringsOf(parent, data, view) {
   }
 }
 
-/** Coils cut by the plane of the view, as their two sections each. */
+/** Draws the coils as cut by the plane of the view, two sections each. */
 function sectionsOf(parent, data, view) {
   for (const winding of data.windings) {
     const axis = winding.axis;
-    // The direction across the axis that lies in the plane of the view.
+    // The direction in the plane of the view across the winding's axis.
     const across = [0, 0, 0];
     const flat = Math.hypot(axis[view.right], axis[view.up]);
     across[view.right] = axis[view.up] / flat;
@@ -141,14 +141,14 @@ function gunPath(view, gun, body) {
   const length = body.length_m * seen * 1e3;
   const radius = body.radius_m * 1e3;
   const [ux, uy] = seen > 1e-6 ? [dx / seen, dy / seen] : [0, 1];
-  // Seen from its end a cylinder is a disc; the square round it does for the eye.
+  // Seen from its end a cylinder is a disc; a square of that size is near enough.
   const back = Math.max(length, seen > 0.3 ? 0 : 2 * radius);
   const forward = seen > 0.3 ? 0 : radius;
   const corner = (along, side) => [x + ux * along - uy * side, y + uy * along + ux * side];
   return pathOf([corner(forward, radius * 0.55), corner(forward, -radius * 0.55), corner(forward - back, -radius), corner(forward - back, radius)], true);
 }
 
-/** Moves the parts of a view to an orbit. `hidden` keeps the beam unseen, `earlier` is drawn dashed. */
+/** Moves the parts of a view to an orbit. `hidden` hides the beam; `earlier` is drawn dashed. */
 function showOrbit(shown, orbit, hidden, earlier) {
   const { view, frame } = shown;
   const line = hidden ? "" : pathOf(orbit.points.map((point) => placeIn(view, point)));
@@ -177,15 +177,15 @@ function showOrbit(shown, orbit, hidden, earlier) {
 }
 
 /**
- * The scale as the class sees it through the bulb, from the gun to where the beam crosses opposite it. Standing behind
- * the beam, it looks smaller by the magnification, so that a length of the beam covers more of it.
+ * Draws the scale as the class sees it through the bulb, from the gun to the crossing opposite it. The scale stands
+ * behind the beam and so looks smaller by the magnification: a length of the beam covers more of it.
  */
 function showScale(shown, orbit, magnification) {
   if (shown.name !== "front") return;
   const { bench, view, rule } = shown;
   const side = Math.sign(orbit.centre_field_tesla || 1);
   const flat = Math.hypot(orbit.gun.direction[0], orbit.gun.direction[1]);
-  // Figures as far apart as they need, whatever the size of the picture.
+  // Figures are far enough apart to be read at any size of the picture.
   const wide = document.documentElement.classList.contains("projector") ? 40 : 27;
   const apart = [20, 50, 100].find((step) => step > wide * shown.unit) ?? 100;
   const key = [side, magnification, apart, orbit.gun.exit.join()].join(" ");
@@ -195,7 +195,7 @@ function showScale(shown, orbit, magnification) {
   const towards = [(-orbit.gun.direction[1] / flat) * side, (orbit.gun.direction[0] / flat) * side];
   const [x, y] = placeIn(view, orbit.gun.exit);
   const [ux, uy] = [towards[0], -towards[1]];
-  // Marks on the side away from the gun's body.
+  // The marks are on the side away from the gun's body.
   const [nx, ny] = [orbit.gun.direction[0] / flat, -orbit.gun.direction[1] / flat];
   const length = Math.floor((2 * bench.data.tube.bulb_radius_m * 1e3 * magnification) / 10) * 10;
   let marks = "";

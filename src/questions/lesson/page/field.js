@@ -1,18 +1,18 @@
-// The magnetic field in the bulb. No page, no buttons: node can run this file.
+// The magnetic field in the bulb. This file does not touch the document: node can run it.
 //
-// Each coil comes as a zonal series about the point of its own axis nearest to the bulb's centre (its foot):
+// Each winding has a zonal series about its foot, the point of its own axis nearest to the bulb's centre:
 //
-//   B_along = sum b_n s_n          s_n = r^n P_n(cos angle)
-//   B_across = -sum b_n/(n+1) t_n  t_n = r^(n-1) P_n'(cos angle), times the distance from the axis
+//     B_along = sum b_n s_n          s_n = r^n P_n(cos angle)
+//     B_across = -sum b_n/(n+1) t_n  t_n = r^(n-1) P_n'(cos angle), times the distance from the axis
 //
-// with lengths in units of `scale_m`. Both families are summed upward by their recurrences.
+// Lengths are in units of `scale_m`. Both families are computed upward by their recurrences.
 
-/** Part of the field at the foot below which further terms are left out. */
+/** Further terms are dropped once their sum is below this fraction of the field at the foot. */
 const NEGLIGIBLE = 1e-12;
-/** Steps of r squared for which the number of terms is kept ready. */
+/** Number of steps of r squared for which the number of terms is tabulated. */
 const DISTANCE_STEPS = 128;
 
-/** One coil: coefficients, and how many of them a distance needs. */
+/** One winding: its coefficients, and how many of them each distance needs. */
 function coilSeries(coil) {
   const terms = Float64Array.from(coil.terms_tesla_per_ampere);
   const count = terms.length;
@@ -27,7 +27,7 @@ function coilSeries(coil) {
   return { terms, up, foot: coil.foot_m, axis: coil.axis, scale: coil.scale_m, needed: termsNeeded(terms) };
 }
 
-/** For each step of r squared up to 1, the number of terms beyond which nothing counts. */
+/** For each step of r squared up to 1, the number of terms that matter. */
 function termsNeeded(terms) {
   const least = NEGLIGIBLE * Math.abs(terms[0]);
   const needed = new Uint16Array(DISTANCE_STEPS + 1);
@@ -45,7 +45,7 @@ function termsNeeded(terms) {
   return needed;
 }
 
-/** Adds the field of one coil at (x, y, z) times `current` to `out`. */
+/** Adds to `out` the field of one winding at (x, y, z), for this current. */
 function addCoil(coil, current, x, y, z, out) {
   const { terms, up, foot, axis, scale } = coil;
   const u = (x - foot[0]) / scale;
@@ -79,10 +79,11 @@ function addCoil(coil, current, x, y, z, out) {
 }
 
 /**
- * The field of the coils as a function (current in A, room in T or null, x, y, z in m, out) that fills `out` in T.
+ * Returns a function that writes the field in T to `out`. Its arguments are the current in A, the room's field in T or
+ * null, the point x, y, z in m, and `out`.
  *
- * Beyond `reach_m` from the bulb's centre it is that of the nearest point within, so that a trial step out of the glass
- * meets finite numbers.
+ * Beyond `reach_m` from the bulb's centre the coils' field is that at the nearest point within. A trial step that
+ * leaves the glass then still meets finite numbers.
  */
 function benchField(field) {
   const coils = field.coils.map(coilSeries);

@@ -1,17 +1,17 @@
-// The electron's path from the gun to its end, in SI units. No page, no buttons: node can run this file.
+// The electron's path from the gun to its end, in SI units. This file does not touch the document: node can run it.
 //
-// With s the length of the path and u the unit vector along it, dx/ds = u and du/ds = -(e/p) u x B: the field turns the
+// With the path length s and the unit vector u along the path, dx/ds = u and du/ds = -(e/p) u x B. The field turns the
 // momentum and does not change its size. The method is DOP853 (Hairer, Norsett, Wanner 1993, II.5 and II.6); its
 // coefficients come with the page.
 
-/** Local error allowed in one step, relative to the beam's radius and direction. */
+/** Local error allowed in one step: of the position in length units (see tracePath) and of the direction. */
 const TOLERANCE = 1e-11;
-/** Longest step, in units of the radius at the gun. */
+/** Longest step, in length units. */
 const LONGEST_STEP = 0.25;
-/** Places in a step at which crossings are looked for. */
+/** Number of places in a step at which crossings are looked for. */
 const PROBES = 8;
 
-/** The electron that a voltage accelerates from rest. */
+/** The electron after acceleration from rest by a voltage. */
 function electronAfter(volt, constants) {
   const { elementary_charge_coulomb: e, electron_mass_kg: m, speed_of_light_m_per_s: c } = constants;
   const energy = e * volt;
@@ -38,7 +38,7 @@ function gunOf(tube, tilt) {
   return { exit: tube.gun_exit_m, direction: [(dx / flat) * cos, (dy / flat) * cos, Math.sin(elevation)] };
 }
 
-/** The tube turned half round the line through the bulb's centre in the direction of its gun. */
+/** The tube turned by half a turn about the line through the bulb's centre along its gun. */
 function turnedHalfRound(tube) {
   const d = tube.gun_direction;
   const c = tube.bulb_centre_m;
@@ -47,7 +47,7 @@ function turnedHalfRound(tube) {
   return { ...tube, gun_exit_m: [0, 1, 2].map((i) => c[i] + along * d[i] - from[i]) };
 }
 
-/** Distance to the gun's body, a cylinder behind the exit; negative inside it. */
+/** A measure of the distance to the gun's body, a cylinder behind the exit: zero on its surface, negative inside. */
 function distanceToBody(gun, body, x, y, z) {
   const fx = x - gun.exit[0];
   const fy = y - gun.exit[1];
@@ -58,7 +58,7 @@ function distanceToBody(gun, body, x, y, z) {
   return Math.max(aside - body.radius_m, ahead, -ahead - body.length_m);
 }
 
-/** One trial step of the method from `state`, whose slope is stages[0]; fills `end` and the stages. */
+/** One trial step from `state`, whose slope is stages[0]. Fills `end` and the other stages. */
 function trialStep(tableau, slope, state, stages, length, at, end) {
   const rows = tableau.a;
   for (let stage = 1; stage <= 12; stage += 1) {
@@ -77,7 +77,7 @@ function blend(row, stages, state, length, target) {
   }
 }
 
-/** Estimated local error over the allowed one, in the root mean square. */
+/** Estimated local error, as root mean square, divided by the allowed one. */
 function errorOf(tableau, stages, state, end, length) {
   let fifth = 0;
   let third = 0;
@@ -94,7 +94,7 @@ function errorOf(tableau, stages, state, end, length) {
   return (Math.abs(length) * fifth) / Math.sqrt(fifth + 0.01 * third);
 }
 
-/** The seventh-order polynomial of a step, as a function that fills a state. */
+/** The seventh-order interpolating polynomial of a step, as a function that fills a state. */
 function denseStep(tableau, slope, stages, state, end, length) {
   const at = new Float64Array(6);
   for (let stage = 13; stage < 16; stage += 1) {
@@ -126,7 +126,10 @@ function denseStep(tableau, slope, stages, state, end, length) {
   };
 }
 
-/** The share of a step at which a function of the state passes nought, between two shares of other signs. */
+/**
+ * The fraction of a step at which a function of the state is zero, found by bisection between two fractions at which it
+ * has opposite signs.
+ */
 function rootOf(value, low, high) {
   let a = low;
   let b = high;
@@ -146,11 +149,11 @@ function rootOf(value, low, high) {
 }
 
 /**
- * Follows the electron. `options`: bulb {centre, radius} or null, body of the gun or null, half (end at the crossing
- * opposite the gun) or turns.
+ * Follows the electron. `options`: `bulb` {centre, radius} or null, `body` of the gun or null, and `half`: whether the
+ * path ends at the crossing opposite the gun.
  *
- * Returns the crossings {opposite, turn}, `halt` (gone_round, bulb, gun, length_limit), `end` and `points` to draw, each
- * [x, y, z, path length]. `null` where the path cannot be followed.
+ * Returns the crossings {opposite, turn}, `halt` (gone_round, bulb, gun, length_limit), `end`, and `points` to draw,
+ * each [x, y, z, path length]. Returns `null` if the path cannot be followed.
  */
 function tracePath(tesla, tableau, electron, gun, options) {
   const field = new Float64Array(3);
@@ -177,7 +180,7 @@ function tracePath(tesla, tableau, electron, gun, options) {
   return follow(slope, tableau, gun, unit, events);
 }
 
-/** What is watched on the way: a function of the state, the sign it must come to, and whether it ends the path. */
+/** The events to watch: a function of the state, the sign that it must reach, and whether the event ends the path. */
 function eventsOf(gun, options, unit, across) {
   const [ex, ey, ez] = gun.exit;
   const ahead = (s) => s[0] * across[0] + s[1] * across[1];
@@ -202,7 +205,7 @@ function eventsOf(gun, options, unit, across) {
   return events;
 }
 
-/** The integration itself. */
+/** Integrates the path step by step. */
 function follow(slope, tableau, gun, unit, events) {
   const state = Float64Array.from([0, 0, 0, ...gun.direction]);
   const stages = Array.from({ length: 16 }, () => new Float64Array(6));
@@ -248,7 +251,7 @@ function follow(slope, tableau, gun, unit, events) {
   return ended(hits, stopped, points, place, { state, arc });
 }
 
-/** The crossings in one step, in order; each is found on the polynomial and sharpened by steps of the method itself. */
+/** The crossings in one step, in order. Each is found on the polynomial and refined with steps of the method itself. */
 function hitsOf(events, signs, dense, step) {
   const found = [];
   const at = new Float64Array(6);
@@ -268,7 +271,7 @@ function hitsOf(events, signs, dense, step) {
   return found.sort((a, b) => a.share - b.share);
 }
 
-/** Newton steps on the event's function, each a whole step of the method from the step's start. */
+/** Refines a crossing by Newton steps; each evaluates the event after a step of the method from the step's start. */
 function sharpened(event, rough, dense, step) {
   const { tableau, slope, state, length } = step;
   const at = new Float64Array(6);
@@ -291,7 +294,7 @@ function sharpened(event, rough, dense, step) {
   return best;
 }
 
-/** What became of a path: a beam that meets the gun's body ends there, whatever was found behind it. */
+/** The result of a path. A beam that meets the gun's body ends there, whatever crossings were found beyond it. */
 function ended(hits, stopped, points, place, here) {
   const first = (name) => hits.find((hit) => hit.name === name);
   const struck = first("gun");
@@ -311,16 +314,17 @@ function ended(hits, stopped, points, place, here) {
   };
 }
 
-/** Half the distance from the gun to the crossing opposite it, seen along the axis. */
+/** Half the distance from the gun to the opposite crossing, seen along the axis. */
 function readRadius(gun, opposite) {
   return opposite === null ? null : 0.5 * Math.hypot(opposite[0] - gun.exit[0], opposite[1] - gun.exit[1]);
 }
 
 /**
- * A bench that answers settings. `data` is what the page carries.
+ * A bench that computes orbits. `data` is the record that the page carries.
  *
- * `orbit(setting)` takes gun_voltage_volt, current_ampere, gun_tilt_rad (0), with_room (true), tube_turned (false) and
- * answers with the names of `orbit --json`, and with `points` to draw. A setting that makes no beam is a RangeError.
+ * `orbit(setting)` takes gun_voltage_volt, current_ampere, gun_tilt_rad (0), with_room (true) and tube_turned (false).
+ * It returns values under the names of `orbit --json`, and `points` to draw. It throws a RangeError if a setting makes
+ * no beam.
  */
 function makeBench(data) {
   const tesla = benchField(data.field);

@@ -1,4 +1,4 @@
-// Starts the page: data, tabs, projector, panels, and what scripts ask.
+// Starts the page: data, tabs, projector mode, panels, and the functions that scripts may call.
 
 function startPage() {
   const carried = JSON.parse(document.getElementById("lesson-data").textContent);
@@ -20,7 +20,7 @@ function startPage() {
     projector.setAttribute("aria-pressed", String(on));
     shown();
   });
-  // Numbers by the names of `orbit --json`, and the crossing opposite the gun; no drawing.
+  // Values under the names of `orbit --json`, and the opposite crossing, without the points to draw.
   const answer = (setting) => {
     const { points, gun, ...numbers } = bench.orbit(setting);
     return numbers;
@@ -35,7 +35,7 @@ function startPage() {
   });
 }
 
-/** Tabs by click and by the arrow keys, Home and End. */
+/** Tabs that react to clicks, the arrow keys, Home and End. */
 function makeTabs(shown) {
   const tabs = [...document.querySelectorAll('[role="tab"]')];
   const select = (tab) => {

@@ -1,10 +1,10 @@
 // The straight line of the lesson: gun voltage against (B r) squared, as SVG.
 
 const MARGINS = { left: 52, right: 14, top: 34, bottom: 46 };
-/** Width of the drawing in units of the page's own letters, at least and at most. */
+/** Smallest and largest width of the drawing, in px at a root letter size of 16 px. */
 const WIDTH = [300, 640];
 
-/** The drawing's size: as wide as the page gives it, its letters as large as the page's. */
+/** Size of the drawing: as wide as the page allows, with letters as large as the page's. */
 function plotSize(svg) {
   const rem = parseFloat(getComputedStyle(document.documentElement).fontSize) / 16;
   const room = svg.getBoundingClientRect().width / rem;
@@ -12,7 +12,7 @@ function plotSize(svg) {
   return { ...MARGINS, width, height: 0.66 * width + 20 };
 }
 
-/** Steps of 1, 2 or 5 that cut a span into about so many. */
+/** The step of 1, 2 or 5 times a power of ten that cuts a span into about `parts` steps. */
 function niceStep(span, parts) {
   const rough = span / parts;
   const power = Math.pow(10, Math.floor(Math.log10(rough)));
@@ -20,8 +20,10 @@ function niceStep(span, parts) {
 }
 
 /**
- * Draws sets of points and lines. `sets`: {points: [[x, y]], shape, words, line?}; `lines`: {slope, shape, words?},
- * y = slope x; x in T^2 m^2, y in V. A set's `line` is the shape of the line that belongs to it.
+ * Draws sets of points, and lines y = slope x. x is in T^2 m^2, y in V.
+ *
+ * `sets`: {points: [[x, y]], shape, words, line?}, where `line` is the shape of the line that belongs to the set.
+ * `lines`: {slope, shape, words?}.
  */
 function drawPlot(svg, words, sets, lines) {
   for (const child of [...svg.children]) if (child.tagName !== "desc") child.remove();
@@ -65,7 +67,7 @@ function axes(svg, words, top, px, py, size) {
   draw(svg, "text", { x: 6, y: size.top - 16 }, say(words, "plot_y"));
 }
 
-/** What each mark means, above the plot's right half. */
+/** Explains each mark, at the upper left of the plot. */
 function legend(svg, size, entries) {
   const group = draw(svg, "g", { class: "legend" });
   entries.forEach(({ shape, line, words: text }, i) => {

@@ -1,14 +1,15 @@
-// e/m from the class's runs, by the estimator of `weigh`. No page, no buttons: node can run this file.
+// e/m from the class's runs, by the estimator of `weigh`. This file does not touch the document: node can run it.
 //
-// Every run's field is that of the line B = k I at its current, times the ratio of the effective field of its circle to
-// the field at the centre, found from the followed path, with the room's field. e/m, and the room's axial field where
-// both directions of the current are there, are those with the least sum of ((radius read - radius of the model)/u)^2:
+// The field of a run is B = k I at its current, times the ratio of its circle's effective field to the centre field.
+// That ratio is found from the integrated path, room field included. e/m minimises the sum of ((radius read - radius of
+// the model)/u)^2. So does the room's axial field b if there are runs in both current directions:
 //
-//   r = theta sqrt(2 V + V^2/(theta c)^2) / (B + s b),   theta = 1/sqrt(e/m), s the current's direction, b the room
+//     r = theta sqrt(2 V + V^2/(theta c)^2) / (B + s b),   theta = 1/sqrt(e/m), s the sign of the coils' field
 //
-// What all runs share (line, meters, room) is added once. The judgement of `weigh` on faults is not made here.
+// Uncertainties that all runs share (line, meters, room) are added once. The search of `weigh` for faults is not made
+// here.
 
-/** The circle of a signed radius, negative for negative current, lies inside the bulb. */
+/** Whether the circle of a signed radius, negative for negative current, lies inside the bulb. */
 function circleFits(tube, bulb, radius) {
   const d = tube.gun_direction;
   const flat = Math.hypot(d[0], d[1]);
@@ -19,7 +20,7 @@ function circleFits(tube, bulb, radius) {
   return Math.hypot(x, y, z) + Math.abs(radius) < bulb.radius;
 }
 
-/** The radius of the largest circle at positive (side 1) or negative current that the bulb holds. */
+/** Radius of the largest circle in the bulb at positive (side 1) or negative (side -1) current. */
 function largestRadius(tube, bulb, side) {
   const d = tube.gun_direction;
   const flat = Math.hypot(d[0], d[1]);
@@ -32,8 +33,8 @@ function largestRadius(tube, bulb, side) {
 }
 
 /**
- * The uniform field along z that gives the beam the same distance from the gun to the opposite crossing, twice
- * `radius`, as `field` does. `null` where no beam comes round.
+ * The effective field of a circle: the uniform field along z for which the beam has the same distance, twice `radius`,
+ * from the gun to the opposite crossing as in `field`. `null` if no beam comes round.
  */
 function effectiveField(field, tableau, gun, radius, guess, reach, constants) {
   const electron = electronAfter(100, constants);
@@ -57,7 +58,7 @@ function effectiveField(field, tableau, gun, radius, guess, reach, constants) {
   return null;
 }
 
-/** Reduces runs for one bench; the circles followed are remembered. */
+/** Reduces runs for one bench. Circles are remembered, because integrating them takes long. */
 function makeReduction(bench) {
   const { data, tesla, tubes, bulb } = bench;
   const c = data.constants.speed_of_light_m_per_s;
@@ -69,7 +70,10 @@ function makeReduction(bench) {
   const within = (p) =>
     Math.hypot(p[0] - centre[0], p[1] - centre[1], p[2] - centre[2]) <= data.field.reach_m;
 
-  /** The ratio of a circle's effective field to the centre's, and the tube's position; `null` where none comes round. */
+  /**
+   * A circle's ratio of effective field to centre field, with the tube's position. `null` if the beam does not come
+   * round.
+   */
   function circle(run, radius, roomAxial) {
     const direction = Math.sign(data.line.slope_tesla_per_ampere * run.current_ampere);
     const centreField = Math.abs(constant * run.current_ampere);
@@ -93,7 +97,7 @@ function makeReduction(bench) {
     return run.radius_place === "beam_plane" ? run.radius_m : run.radius_m / data.reading.magnification;
   }
 
-  /** Runs in the beam plane, or the number of the first that cannot be reduced. */
+  /** The runs prepared for the fit; `null` in place of a run that cannot be reduced. */
   function prepared(runs, roomAxial) {
     const own = (run) => run.radius_uncertainty_m ?? data.reading.radius_uncertainty_m;
     const stated = runs.some((run) => own(run) > 0);
@@ -111,7 +115,7 @@ function makeReduction(bench) {
 
   const NOTHING = { slope: 0, gain: 0, size: 0, ampere: 0, voltGain: 0, volt: 0, radius: 0, room: 0 };
 
-  /** The runs as points of the fit, what they share shifted. */
+  /** The runs as points of the fit, with the shared quantities shifted by `shift`. */
   function points(list, shift) {
     return list.map((one) => {
       const current =
@@ -134,7 +138,7 @@ function makeReduction(bench) {
     return (theta * momentum) / (point.field + point.direction * room);
   }
 
-  /** Fits e/m, and the room's axial field where `held` is null. `null` where it cannot be found. */
+  /** Fits e/m, and the room's axial field if `held` is null. `null` if the fit fails. */
   function fit(list, held) {
     const free = held === null;
     if (list.length < (free ? 2 : 1)) return null;
@@ -184,7 +188,7 @@ function makeReduction(bench) {
     };
   }
 
-  /** One standard uncertainty of everything that the runs share, each as a shift. */
+  /** One standard uncertainty of each quantity that all runs share, as a shift. */
   function shared(fromRuns) {
     const rectangular = (limit) => limit / Math.sqrt(3);
     const sources = [];
@@ -207,8 +211,9 @@ function makeReduction(bench) {
   }
 
   /**
-   * e/m of runs, each {gun_voltage_volt, current_ampere, radius_m, radius_place, radius_uncertainty_m?}, with the names
-   * of `weigh --json`. `{refused: [places]}` where runs cannot be reduced, `null` where there are too few.
+   * e/m from runs, each {gun_voltage_volt, current_ampere, radius_m, radius_place, radius_uncertainty_m?}, under the
+   * names of `weigh --json`. `{refused: [indices]}` if runs cannot be reduced, `null` if there are too few or the fit
+   * fails.
    */
   function weigh(runs) {
     if (runs.length === 0) return null;

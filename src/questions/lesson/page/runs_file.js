@@ -1,6 +1,6 @@
-// The class's runs as the CSV that `weigh` reads. No page, no buttons: node can run this file.
+// The class's runs as the CSV that `weigh` reads. This file does not touch the document: node can run it.
 
-/** What a heading may mean: the quantity, and the factor of its unit. */
+/** For each known heading, the quantity and the factor of its unit. */
 const HEADINGS = (() => {
   const units = {
     gun_voltage: { V: 1, volt: 1, kV: 1e3, mV: 1e-3 },
@@ -19,7 +19,7 @@ const HEADINGS = (() => {
   return all;
 })();
 
-/** Cuts a line into its cells; quotation marks hold separators, doubled inside. */
+/** Cuts a line into cells. Quotation marks enclose separators; a doubled one stands for itself. */
 function cellsOf(line, separator) {
   const cells = [];
   let cell = "";
@@ -39,7 +39,7 @@ function cellsOf(line, separator) {
   return cells;
 }
 
-/** A table that is no table of runs: what is wrong, as a key of the words and its parts. */
+/** A table that cannot be read as runs: what is wrong, as a key of the words with its figures. */
 class RunsRefused extends Error {
   constructor(key, parts) {
     super(key);
@@ -80,7 +80,7 @@ function parseRuns(text) {
   return runs;
 }
 
-/** One run; undefined for an empty row, null where a number is missing or wrong. */
+/** One run. `undefined` for an empty row, `null` if a number is missing or wrong. */
 function runOf(heading, cells) {
   if (cells.every((cell) => cell === "")) return undefined;
   const found = {};
@@ -106,18 +106,20 @@ function runOf(heading, cells) {
   return right && run.radius_m > 0 ? run : null;
 }
 
-/** value times a power of ten, as exact as the written decimal. */
+/** `value` times a power of ten, rounded as if the decimal had been written that way. */
 function scaled(value, factor) {
   return factor < 1 ? value / Math.round(1 / factor) : value * factor;
 }
 
-/** A text as a cell that no spreadsheet takes for a formula. */
+/** A text as a cell that no spreadsheet program takes for a formula. */
 function textCell(text) {
   const safe = /^[=+\-@\t\r]/.test(text) ? `'${text}` : text;
   return /[",\n\r]/.test(safe) ? `"${safe.replace(/"/g, '""')}"` : safe;
 }
 
-/** The runs as a CSV; all sizes are radii, and those of the beam plane need a table of their own. */
+/**
+ * The runs as a CSV. All sizes are written as radii: in the beam plane if all runs were read there, else on the scale.
+ */
 function writeRuns(runs, about) {
   const inPlane = runs.length > 0 && runs.every((run) => run.radius_place === "beam_plane");
   const name = inPlane ? "radius_in_beam_plane" : "radius";

@@ -1,4 +1,4 @@
-//! The lesson in words: what the command prints, and the table of everything that page and sheets say.
+//! The lesson in words: the text that the command prints, and the table of words for page and sheets.
 
 mod quantities;
 mod table;
@@ -14,7 +14,7 @@ use crate::questions::words::notes::told;
 use crate::questions::words::phrases::{line_origin, model_sentence, percent_of, signed_percent};
 use crate::units::{fixed, significant, unit};
 
-/// The lesson for the person who prepares it.
+/// The text page for the person who prepares the lesson.
 pub fn text(lesson: &Lesson) -> String {
     let mut page = Page::new(&lesson.provenance.spec_title, &lesson.provenance.on_page());
     page.paragraph(model_sentence(lesson.model));

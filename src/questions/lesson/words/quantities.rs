@@ -1,11 +1,11 @@
-//! Figures with their units as a page of any language has them, and the cautions with theirs.
+//! Quantities with units, and the cautions with their figures, in the language of a word table.
 
 use super::WordTable;
 use super::table::{CAUTIONS, DEFER_KEY};
 use crate::questions::lesson::{AllowedTime, Lesson};
 use crate::questions::words::cautions::Caution;
 
-/// Writes figures in the language of a table.
+/// Formats quantities in the language of a table.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Quantities<'a>(pub &'a WordTable);
 
@@ -15,22 +15,22 @@ impl Quantities<'_> {
         format!("{} V", self.0.number(volt, 0))
     }
 
-    /// A current to a hundredth of an ampere.
+    /// A current to 0.01 A.
     pub(crate) fn ampere(&self, ampere: f64) -> String {
         format!("{} A", self.0.number(ampere, 2))
     }
 
-    /// A current that may be used up to what is printed.
+    /// A current limit, rounded down to 0.01 A so that the printed value is safe.
     pub(crate) fn ampere_at_most(&self, ampere: f64) -> String {
         self.ampere((ampere * 100.0 + 1e-9).floor() / 100.0)
     }
 
-    /// A length in millimetres to a tenth.
+    /// A length in millimetres to 0.1 mm.
     pub(crate) fn millimetre(&self, metre: f64) -> String {
         format!("{} mm", self.0.number(metre * 1e3, 1))
     }
 
-    /// A fraction in percent with its sign.
+    /// A fraction in percent, with a sign.
     pub(crate) fn percent(&self, fraction: f64) -> String {
         let sign = if fraction > 0.0 { "+" } else { "" };
         format!("{sign}{} %", self.0.number(100.0 * fraction, 1))
@@ -42,7 +42,7 @@ impl Quantities<'_> {
     }
 }
 
-/// A time that may be used up to what is printed: whole minutes, seconds below two.
+/// A time limit, rounded down: whole minutes, or seconds below two minutes.
 fn minutes_or_seconds(words: &WordTable, seconds: f64) -> String {
     match seconds < 120.0 {
         true => format!("{} s", words.number(seconds.floor(), 0)),
@@ -50,7 +50,7 @@ fn minutes_or_seconds(words: &WordTable, seconds: f64) -> String {
     }
 }
 
-/// The cautions in the language of the table, with this bench's figures, ending with who decides.
+/// The cautions in the language of the table, with this bench's figures. The last line says who decides.
 pub(crate) fn caution_lines(lesson: &Lesson, words: &WordTable) -> Vec<String> {
     let mut lines: Vec<String> = CAUTIONS
         .iter()
@@ -60,7 +60,7 @@ pub(crate) fn caution_lines(lesson: &Lesson, words: &WordTable) -> Vec<String> {
     lines
 }
 
-/// The sentences with this bench's figures that belong to a caution, each with a blank before it.
+/// The sentences with this bench's figures that follow a caution, each with a leading space.
 fn figures(caution: Caution, lesson: &Lesson, words: &WordTable) -> String {
     let quantity = Quantities(words);
     let say = |key: &str, figures: &[(&str, &str)]| format!(" {}", words.say(key, figures));
@@ -78,7 +78,7 @@ fn figures(caution: Caution, lesson: &Lesson, words: &WordTable) -> String {
                     (quantity.ampere_at_most(row.current_ampere), minutes_or_seconds(words, row.time_s));
                 words.say("caution_minutes_each", &[("current", &current), ("time", &time)])
             };
-            // A third, two thirds and the whole of the way to the supply's limit.
+            // Three rows: a third of the way, two thirds of the way and all the way to the supply's limit.
             let third = lesson.allowed_times.len() / 3;
             let rows = (1..=3).filter_map(|i| lesson.allowed_times.get((i * third).checked_sub(1)?));
             let list: Vec<String> = rows.map(each).collect();

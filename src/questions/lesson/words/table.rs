@@ -1,4 +1,4 @@
-//! The table of everything that page and sheets say: English built in, other languages from a file.
+//! The word table of page and sheets: English built in, other languages from a file.
 
 use crate::error::reason_unread;
 use crate::questions::words::cautions::{Caution, DEFER};
@@ -8,18 +8,18 @@ use std::collections::BTreeMap;
 use std::io::Read;
 use std::path::Path;
 
-/// The words in English, a sentence a key.
+/// The English words, one sentence for each key.
 const ENGLISH: &str = include_str!("../page/words-en.json");
-/// The largest file of words that is read, bytes.
+/// Largest size of a file of words that is read, bytes.
 const LARGEST_FILE_BYTES: u64 = 1 << 20;
 
-/// The words, by key. A sentence holds its figures as `{name}`.
+/// The words by key. `{name}` in a sentence stands for a figure.
 #[derive(Clone, Debug, PartialEq)]
 pub struct WordTable {
     words: BTreeMap<String, String>,
 }
 
-/// The keys of the cautions, whose English is that of every other page.
+/// Keys of the cautions, whose English is shared with all other pages.
 pub(crate) const CAUTIONS: [(&str, Caution); 5] = [
     ("caution_gun_voltage", Caution::GunVoltage),
     ("caution_hot_coils", Caution::HotCoils),
@@ -27,7 +27,7 @@ pub(crate) const CAUTIONS: [(&str, Caution); 5] = [
     ("caution_evacuated_glass", Caution::EvacuatedGlass),
     ("caution_implants", Caution::Implants),
 ];
-/// The key of who decides in the end.
+/// Key of the sentence that says who decides in the end.
 pub(crate) const DEFER_KEY: &str = "caution_defer";
 
 impl WordTable {
@@ -39,9 +39,11 @@ impl WordTable {
         Self { words }
     }
 
-    /// The words of a file in JSON, key by key as the English ones; a key that the file leaves out stays English.
+    /// Reads the words from a JSON file. A key that the file leaves out stays English.
     ///
-    /// Refused: a key that is not known, a value that is no text, a sentence that names a figure the English one lacks.
+    /// # Errors
+    /// If the file cannot be read, is larger than 1 MiB or is not a JSON object of texts. If it has an unknown key, a
+    /// sentence with a figure that the English one does not have, or a decimal mark other than point or comma.
     pub fn read(path: impl AsRef<Path>) -> Result<Self> {
         let path = path.as_ref();
         let unread = |error: std::io::Error| Error::Read { path: path.into(), reason: reason_unread(&error) };
@@ -59,7 +61,7 @@ impl WordTable {
         Self::of(&text).map_err(|(reason, hint)| unusable(reason, hint))
     }
 
-    /// The same from a text; what is wrong with it, and what to do, where it cannot be used.
+    /// Reads the words from a text. On failure returns what is wrong and what to do.
     fn of(text: &str) -> std::result::Result<Self, (String, String)> {
         let given: BTreeMap<String, String> = serde_json::from_str(text.trim_start_matches('\u{feff}'))
             .map_err(|error| {
@@ -101,18 +103,18 @@ impl WordTable {
         Ok(table)
     }
 
-    /// The sentence of a key; the key itself where there is none.
+    /// The sentence of a key, or the key itself if the table has none.
     pub(crate) fn of_key<'a>(&'a self, key: &'a str) -> &'a str {
         debug_assert!(self.words.contains_key(key), "no words for {key}");
         self.words.get(key).map_or(key, String::as_str)
     }
 
-    /// The sentence of a key with its figures.
+    /// The sentence of a key, with its figures filled in.
     pub(crate) fn say(&self, key: &str, figures: &[(&str, &str)]) -> String {
         let sentence = self.of_key(key);
         let mut said = String::with_capacity(sentence.len() + 32);
         let mut rest = sentence;
-        // One pass, so that a figure that looks like another's name stays as it is.
+        // A single pass, so that an inserted value that looks like a placeholder stays as it is.
         while let Some((before, name, after)) = next_figure(rest) {
             said.push_str(before);
             match figures.iter().find(|(known, _)| *known == name) {
@@ -124,14 +126,14 @@ impl WordTable {
         said + rest
     }
 
-    /// A number with so many decimals, its minus and its decimal mark as the language has them.
+    /// A number with this many decimals, with the language's decimal mark and a true minus sign.
     pub(crate) fn number(&self, value: f64, decimals: usize) -> String {
         let text = format!("{value:.decimals$}").replace('.', self.of_key("decimal_mark"));
         let is_nought = text.chars().all(|character| "-0.,".contains(character));
         text.replace('-', if is_nought { "" } else { "−" })
     }
 
-    /// The words of the page alone: not those of the sheets.
+    /// The words that the page needs, without those of the printed sheets.
     pub(crate) fn of_page(&self) -> BTreeMap<&str, &str> {
         let of_sheets = ["sheet_", "answers_", "scale_", "table_"];
         let is_of_page = |key: &str| {
@@ -147,7 +149,7 @@ impl WordTable {
     }
 }
 
-/// What stands before the first `{name}`, the name, and what stands after it.
+/// The text before the first `{name}`, the name, and the text after it.
 fn next_figure(text: &str) -> Option<(&str, &str, &str)> {
     let mut from = 0;
     loop {
@@ -163,7 +165,7 @@ fn next_figure(text: &str) -> Option<(&str, &str, &str)> {
     }
 }
 
-/// The names of the figures of a sentence.
+/// The names of the figures in a sentence.
 fn figures(sentence: &str) -> impl Iterator<Item = &str> {
     let mut rest = sentence;
     std::iter::from_fn(move || {
@@ -201,7 +203,8 @@ mod tests {
             german.sort_unstable();
             of_english.sort_unstable();
             assert_eq!(german, of_english, "{key}");
-            // A sentence of several words that reads alike was not translated; figures and signs are no words.
+            // A sentence of three words or more that equals the English one was not translated; figures and signs are
+            // not words.
             let words =
                 sentence.split(' ').filter(|word| word.chars().all(char::is_alphabetic) && word.len() > 1);
             assert!(words.count() < 3 || *sentence != english.words[key], "{key}: {sentence}");

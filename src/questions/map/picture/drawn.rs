@@ -1,24 +1,24 @@
-//! What a plane of a map shows: levels of deviation or one limit, with their colours and lines.
+//! What the picture of a plane shows: either levels of deviation or one limit, each with its colours and lines.
 
 use crate::paper::palette::{ABOVE, BELOW, INK, PAPER, WITHIN};
 use crate::paper::{Colour, Dash, Stroke};
 use crate::questions::map::Within;
 use crate::units::{fixed, unit};
 
-/// The largest deviation that has a line of its own.
+/// Largest |deviation| drawn as a line.
 const TOP_LEVEL: f64 = 0.5;
-/// The smallest line is at least this part of the worst deviation in the bulb.
+/// Smallest level, as a fraction of the worst |deviation| in the bulb; at most 0.001.
 const LEVELS_BELOW_WORST: f64 = 1.0 / 400.0;
-/// Never finer than this.
+/// The smallest level is never below this.
 const LEAST_LEVEL: f64 = 1e-6;
-/// How much paper lies over what is outside the bulb.
+/// Opacity of the paper colour laid over everything outside the bulb.
 pub(super) const VEIL: f64 = 0.55;
-/// The line where a limit is reached.
+/// Stroke of the boundary where a limit is reached.
 pub(super) const BOUNDARY: Stroke = Stroke::solid(INK, 1.5);
 
-/// What a plane shows.
+/// What the picture of a plane shows.
 pub(super) enum Drawn {
-    /// Bands and lines of these levels, on both sides of zero.
+    /// Bands and lines at these levels, on both sides of zero.
     Levels(Vec<f64>),
     /// The boundary of one limit.
     Within(Within),
@@ -32,7 +32,7 @@ impl Drawn {
         }
     }
 
-    /// A colour of its areas.
+    /// A sample colour for the key.
     pub(super) fn sample(&self) -> Colour {
         match self {
             Self::Levels(_) => band_colour(BELOW, 2, 3),
@@ -40,7 +40,7 @@ impl Drawn {
         }
     }
 
-    /// The line of a level.
+    /// The stroke for a level.
     pub(super) fn stroke(&self, level: f64) -> Stroke {
         match self {
             Self::Levels(_) => Stroke {
@@ -53,7 +53,7 @@ impl Drawn {
     }
 }
 
-/// 1, 2 and 5 of each decade, from a small part of the worst deviation to half the field.
+/// Levels at 1, 2 and 5 of each decade, from a small fraction of the worst |deviation| up to `TOP_LEVEL`.
 pub(super) fn levels(worst: f64) -> Vec<f64> {
     let least = (worst * LEVELS_BELOW_WORST).clamp(LEAST_LEVEL, 1e-3) * (1.0 + 1e-9);
     let mut levels = Vec::new();
@@ -68,7 +68,7 @@ pub(super) fn levels(worst: f64) -> Vec<f64> {
     levels
 }
 
-/// The band of a deviation that lies beyond `passed` of `count` levels.
+/// Colour of the band that lies beyond `passed` of `count` levels.
 pub(super) fn band_colour(dark: Colour, passed: usize, count: usize) -> Colour {
     let part = passed as f64 / count.max(1) as f64;
     PAPER.towards(dark, 0.66 * part.powf(1.2))
@@ -78,7 +78,7 @@ pub(super) fn line_colour(level: f64) -> Colour {
     if level > 0.0 { ABOVE.towards(INK, 0.4) } else { BELOW.towards(INK, 0.35) }
 }
 
-/// A deviation as its line is labelled.
+/// The label of a deviation's line, for example `+0.5 %`.
 pub(super) fn percent(deviation: f64) -> String {
     let size = deviation.abs();
     let decimals = (0..6).find(|d| (size * 100.0 * 10f64.powi(*d)) > 0.95).unwrap_or(4) as usize;

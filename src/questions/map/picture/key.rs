@@ -1,4 +1,4 @@
-//! The key of a map's picture: what its bands, lines and drawn parts mean.
+//! The key of a map's picture: explains its bands, lines and drawn parts.
 
 use super::drawn::{BOUNDARY, Drawn, VEIL, band_colour, line_colour, percent};
 use super::traced::strokes_below;
@@ -10,7 +10,7 @@ use crate::questions::map::{Plane, Within};
 use crate::questions::picture::parts_key::PartsKey;
 use crate::units::{fixed, fixed_down, length, unit};
 
-/// The key beside the plot: what the bands, lines and drawn parts mean.
+/// Draws the key beside the plot.
 pub(super) fn key(figure: &mut Figure, rect: Rect, drawn: &Drawn, plane: Plane, bench: &Bench) {
     let bottom = match drawn {
         Drawn::Levels(levels) => levels_key(figure, rect, drawn, levels),
@@ -19,7 +19,7 @@ pub(super) fn key(figure: &mut Figure, rect: Rect, drawn: &Drawn, plane: Plane, 
     parts_key(figure, [rect.left, bottom + 34.0], plane, bench, drawn.sample());
 }
 
-/// Two shades, yes and no, and what share is within. Returns its lower edge.
+/// Explains the two shades, within and beyond the limit, and gives the share within. Returns the y of its lower edge.
 fn within_key(figure: &mut Figure, rect: Rect, within: &Within) -> f64 {
     let (left, mut top) = (rect.left, rect.top);
     let limit = limit(within);
@@ -42,7 +42,7 @@ fn within_key(figure: &mut Figure, rect: Rect, within: &Within) -> f64 {
     top
 }
 
-/// Bands and lines, below and above. Returns its lower edge.
+/// Explains the bands and lines, below and above zero. Returns the y of its lower edge.
 fn levels_key(figure: &mut Figure, rect: Rect, drawn: &Drawn, levels: &[f64]) -> f64 {
     const STEP: f64 = 19.0;
     const BOX: f64 = 40.0;
@@ -75,7 +75,7 @@ fn levels_key(figure: &mut Figure, rect: Rect, drawn: &Drawn, levels: &[f64]) ->
     bottom
 }
 
-/// What the drawn parts are.
+/// Explains the drawn parts of the bench.
 fn parts_key(figure: &mut Figure, left_top: Place, plane: Plane, bench: &Bench, sample: Colour) {
     let mut key = PartsKey::at(left_top);
     if plane == Plane::Axial {
@@ -92,7 +92,7 @@ fn parts_key(figure: &mut Figure, left_top: Place, plane: Plane, bench: &Bench, 
     }
 }
 
-/// A colour, and the same outside the bulb.
+/// Draws a colour beside the paler one used outside the bulb.
 fn paler(figure: &mut Figure, [x, y]: Place, colour: Colour) {
     for (left, colour) in [(x - 13.0, colour), (x, colour.towards(PAPER, VEIL))] {
         figure.area(Rect::new(left, y - 6.0, 13.0, 12.0).corners(), colour);

@@ -1,11 +1,11 @@
 //! The picture of a field map: bands and lines of equal deviation on one plane, with the bench drawn to scale.
 //!
-//! The lighter a place, the better the field there agrees with the centre's: that reads the same in grey. Where the
-//! field is stronger than at the centre, bands are orange and lines solid; where it is weaker, blue and dashed. Levels
-//! are 1, 2 and 5 of each decade, so that neighbouring lines mean a factor of about two. Fine strokes lie over what is weaker, so
-//! that grey tells the sign everywhere, also where lines are too near each other to be drawn.
+//! Lightness shows how small the deviation is, also in a grey print. Orange bands and solid lines mean a field stronger
+//! than at the centre, blue bands and dashed lines a weaker one. Levels are 1, 2 and 5 of each decade, so neighbouring
+//! levels differ by a factor of 2 to 2.5. Fine strokes cover the weaker regions: a grey print then shows the sign even
+//! where the lines are too close to be drawn.
 //!
-//! Where a limit is asked about, the picture has its boundary alone and a shade over what is within.
+//! If a limit is given, the picture shows only its boundary, and shades what lies within.
 
 mod drawn;
 mod key;
@@ -25,28 +25,29 @@ use drawn::{Drawn, VEIL, levels, percent};
 use key::key;
 use traced::Traced;
 
-/// The longest sides of a plot, in points. A sheet fits a page of A4 with margins of 10 mm at no less than 85 % of its size.
+/// Largest width and height of a plot, in points. A sheet then fits an A4 page with margins of 10 mm at 85 % of its
+/// size or more.
 const LONGEST: [f64; 2] = [530.0, 740.0];
 
 const MARGIN: f64 = 30.0;
 const SIDE_WIDTH: f64 = 168.0;
 
-/// Where a picture shows which part of the bench.
+/// Geometry of a picture: the sheet, the plot, and the part of the bench that the plot shows.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Layout {
-    /// Width and height of the picture.
+    /// Width and height of the sheet, in points.
     pub sheet: [f64; 2],
-    /// The part of it that the plane fills.
+    /// The part of the sheet that the plane fills, in points.
     pub plot: Rect,
-    /// What runs right and up, as numbers of x, y, z.
+    /// Indices (0, 1, 2 for x, y, z) of the directions that run right and up.
     pub directions: [usize; 2],
-    /// The ends of what runs right.
+    /// Ends of the range that runs right.
     pub right_m: [f64; 2],
-    /// The ends of what runs up.
+    /// Ends of the range that runs up.
     pub up_m: [f64; 2],
 }
 
-/// The layout of the picture of one plane. One side of the plot is the longest allowed; the sheet follows the plot's shape.
+/// Lays out the picture of one plane. The plot is as large as `LONGEST` allows; the sheet follows the plot's shape.
 pub fn layout(map: &FieldMap, plane: Plane) -> Layout {
     let values = match plane {
         Plane::Axial => &map.axial,
@@ -168,7 +169,8 @@ fn worst_in_bulb(map: &FieldMap, values: &PlaneMap) -> Option<f64> {
     worst.map(|worst| worst.deviation)
 }
 
-/// The size of deviation that the levels must resolve.
+/// The worst |deviation|, from which the levels follow: that in the bulb, or that on the profiles if there is none in
+/// the bulb.
 fn worst(map: &FieldMap, values: &PlaneMap) -> f64 {
     let profiles = [&map.axis_profile, &map.x_profile, &map.y_profile];
     let largest = || profiles.iter().flat_map(|p| &p.deviation).fold(0f64, |most, d| most.max(d.abs()));
@@ -184,8 +186,9 @@ mod tests {
 
     #[test]
     fn the_one_percent_line_crosses_the_axis_where_the_helmholtz_field_has_fallen_so_far() {
-        // Thin coils a radius R apart hold 1 % along the axis to 0.31375 R, 0.1 % to 0.17308 R. Source: the spacings of
-        // Cacak and Craig, Rev. Sci. Instrum. 40, 1468 (1969), re-derived from the loop field to five digits.
+        // For thin coils a radius R apart the deviation along the axis is -1 % at 0.31375 R and -0.1 % at 0.17308 R.
+        // Source: the spacings of Cacak and Craig, Rev. Sci. Instrum. 40, 1468 (1969), derived again from the loop
+        // field to five digits.
         let bench = Bench::thin_pair();
         let assembly = Assembly::of(&bench);
         let map = field_map(&bench, &assembly, &Request::default()).unwrap();

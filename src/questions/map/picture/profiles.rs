@@ -1,4 +1,5 @@
-//! The deviation along the axis and across the mid-plane, with bulb, beam and the limit asked about.
+//! The picture of the profiles: deviation along the axis and across the mid-plane, with the bulb, the beam and the
+//! limit if one was given.
 
 use crate::pair::{Bench, Tube};
 use crate::paper::{Axis, Chart, Figure, panels};
@@ -6,7 +7,7 @@ use crate::questions::map::words::limit;
 use crate::questions::map::{FieldMap, Profile};
 use crate::units::unit;
 
-/// Draws the profiles of a map of this bench.
+/// Draws the profiles of a map. `bench` must be the bench of the map.
 pub fn profiles(map: &FieldMap, bench: &Bench) -> Figure {
     let points = |profile: &Profile| -> Vec<[f64; 2]> {
         profile.distance_m.iter().zip(&profile.deviation).map(|(x, d)| [*x, *d]).collect()
@@ -43,7 +44,7 @@ pub fn profiles(map: &FieldMap, bench: &Bench) -> Figure {
     panels(&map.provenance.spec_title, &[&along, &across], 1, &map.provenance.to_string())
 }
 
-/// All deviations, zero and the limit asked about, with room for the names of lines.
+/// Range of the deviation axis: all deviations, zero and the limit, with room for the names of lines.
 fn deviations_shown(map: &FieldMap) -> [f64; 2] {
     const ROOM: f64 = 0.12;
     let profiles = [&map.axis_profile, &map.x_profile, &map.y_profile];
@@ -54,7 +55,7 @@ fn deviations_shown(map: &FieldMap) -> [f64; 2] {
     [least - room, most + room]
 }
 
-/// The limit asked about, on both sides of zero.
+/// Draws the limit on both sides of zero, if one was given.
 fn limits(chart: &mut Chart, map: &FieldMap) {
     if let Some(within) = &map.within {
         let name = limit(within);
@@ -63,13 +64,13 @@ fn limits(chart: &mut Chart, map: &FieldMap) {
     }
 }
 
-/// A profile goes from wall to wall of the bulb.
+/// First and last distance of a profile. With a bulb in the spec these are its walls.
 fn ends(profile: &Profile) -> [f64; 2] {
     [profile.distance_m.first(), profile.distance_m.last()].map(|end| end.copied().unwrap_or_default())
 }
 
-/// The distance from the axis that the circles of the beam reach. `None` where the spec gives no radii or the gun points along the
-/// axis.
+/// Largest distance from the axis that the beam's circles reach. `None` if the spec gives no beam radii or the gun
+/// points along the axis.
 fn beam_reach_m(tube: &Tube) -> Option<f64> {
     let radii = tube.beam_radius_m.filter(|_| tube.towards_circle_centre().norm() > 0.0)?;
     let reach = |radius_m: f64| tube.circle_centre_m(radius_m).xy().norm() + radius_m;

@@ -1,4 +1,4 @@
-//! Bands, lines and their labels, traced through a grid of deviations.
+//! Traces bands and lines of equal deviation through a plane's grid, and places their labels.
 
 use super::drawn::{Drawn, band_colour, percent};
 use crate::pair::Bench;
@@ -13,22 +13,23 @@ use rayon::prelude::*;
 use std::collections::HashMap;
 use std::f64::consts::TAU;
 
-/// How far a drawn line may leave the traced one, in points.
+/// Largest distance between a drawn line and the traced one, in points.
 const LINE_TOLERANCE: f64 = 0.03;
-/// The same where the grid is coarse, as a part of the square of its step in points: from a step of 1.4 points on.
+/// Largest distance on a coarse grid: this factor times the square of the grid step in points. It takes over from a
+/// step of 1.4 points on.
 const PART_OF_STEP: f64 = 0.015;
-/// Where the next line towards zero would lie nearer than this, in points, a line is left out.
+/// A line is not drawn where the next line towards zero would be nearer than this, in points.
 const LEAST_GAP: f64 = 2.2;
-/// A stretch of line shorter than this is not worth drawing, in points.
+/// Stretches of line shorter than this are not drawn, in points.
 const LEAST_STRETCH: f64 = 9.0;
-/// Across the strokes over what is weaker, in points.
+/// Distance between neighbouring strokes over the weaker regions, in points.
 const STROKES_APART: f64 = 9.0;
 const LABEL_SIZE: f64 = 11.0;
 
-/// What a label covers: a stretch along its line, with some room about it.
+/// The area that a label covers, with some room around it.
 pub(super) struct Covered {
     middle: Place,
-    /// Sine and cosine of its turn.
+    /// Sine and cosine of the label's angle.
     turn: (f64, f64),
     half_width: f64,
 }
@@ -43,10 +44,10 @@ impl Covered {
     }
 }
 
-/// A circle on the sheet: centre and radius.
+/// Centre and radius of a circle on the sheet.
 pub(super) type Ring = (Place, f64);
 
-/// What a label keeps away from.
+/// What labels must keep clear of.
 struct Ground {
     plot: Rect,
     obstacles: Vec<Rect>,
@@ -54,14 +55,14 @@ struct Ground {
     bulb: Option<Ring>,
 }
 
-/// Places of the sheet sorted into squares, so that whether one lies near need not be asked of all.
+/// Places on the sheet, sorted into squares: a search for near ones then looks at nine squares only.
 struct Dots {
     near: f64,
     squares: HashMap<[i64; 2], Vec<Place>>,
 }
 
 impl Dots {
-    /// To be asked for places nearer than `near`.
+    /// Prepares the places for `any_near` with this distance.
     fn new(places: impl IntoIterator<Item = Place>, near: f64) -> Self {
         let mut squares: HashMap<_, Vec<_>> = HashMap::new();
         for place in places {
@@ -85,7 +86,7 @@ impl Dots {
 }
 
 impl Ground {
-    /// What a label costs at a place with so much room to the next line; infinite where it may not stand.
+    /// Cost of a label at a place; `room` is the distance to the next line there. Infinite where no label may stand.
     fn cost(&self, place: Place, room: f64) -> f64 {
         let from = |other: &Place| (place[0] - other[0]).hypot(place[1] - other[1]);
         let blocked = self.obstacles.iter().any(|rect| rect.holds(place)) || self.beam.any_near(place);
@@ -93,7 +94,7 @@ impl Ground {
             return f64::INFINITY;
         }
         let crowded = 30.0 * (1.3 * LABEL_SIZE - room).max(0.0) / LABEL_SIZE;
-        // In the bulb, and not on its wall.
+        // A label outside the bulb costs more; one on the wall is not allowed.
         let outside = match self.bulb.map_or(-f64::INFINITY, |(centre, radius)| from(&centre) - radius) {
             out if out.abs() < 0.8 * LABEL_SIZE => f64::INFINITY,
             out if out > 0.0 => 60.0 + 0.05 * out,
@@ -106,12 +107,12 @@ impl Ground {
 /// The label of a level, its middle on the line.
 fn label_text(level: f64, [x, y]: Place, turn_deg: f64) -> Text {
     let (sin, cos) = turn_deg.to_radians().sin_cos();
-    // The baseline lies a third of the letters' height under the line.
+    // The baseline lies below the line by about a third of the letter size, so that the letters are centred on it.
     let drop = 0.36 * LABEL_SIZE;
     Text::new(percent(level), [x - drop * sin, y + drop * cos], LABEL_SIZE).centred().turned(turn_deg)
 }
 
-/// A grid of deviations and where it lies on the sheet.
+/// A plane's grid of deviations and its place on the sheet.
 pub(super) struct Traced<'a> {
     pub(super) grid: GridValues<'a>,
     pub(super) values: &'a PlaneMap,
@@ -124,7 +125,7 @@ impl Traced<'_> {
         self.scale.place_seen([along(&self.values.right, column), along(&self.values.up, row)])
     }
 
-    /// Where a place of the sheet lies on the grid.
+    /// The grid column and row, as fractions, of a place on the sheet.
     fn grid_place(&self, place: Place) -> [f64; 2] {
         let [right_m, up_m] = self.scale.seen_at(place);
         let index = |axis: &GridAxis, coordinate: f64| (coordinate - axis.first_m) / axis.step_m;
@@ -133,12 +134,12 @@ impl Traced<'_> {
 
     fn places(&self, points: &[[f64; 2]]) -> Vec<Place> {
         let places: Vec<Place> = points.iter().map(|point| self.place(*point)).collect();
-        // Between points of the grid a line is straight: what that leaves out goes with the square of their distance.
+        // A contour is straight between grid points. Its error there grows with the square of the grid step.
         let step = self.scale.length(self.values.right.step_m);
         simplified(&places, LINE_TOLERANCE.max(PART_OF_STEP * step * step))
     }
 
-    /// Paints the bands from the lowest level up, each over the last.
+    /// Fills the bands from the most negative level up, each over the one before.
     pub(super) fn fill_bands(&self, figure: &mut Figure, levels: &[f64]) {
         let count = levels.len();
         figure.area(self.scale.plot().corners(), band_colour(BELOW, count, count));
@@ -154,14 +155,14 @@ impl Traced<'_> {
         }
     }
 
-    /// Fine strokes over what is weaker than the lowest level says, clear of the labels.
+    /// Draws fine strokes where the deviation is below minus the smallest level, clear of the labels.
     pub(super) fn stroke_below(&self, figure: &mut Figure, levels: &[f64], labels: &[Covered]) {
         let least = levels.first().copied().unwrap_or(0.0);
         let is_free = |place: Place| !labels.iter().any(|label| label.holds(place));
         strokes_below(figure, self.scale.plot(), |place| self.value(place) < -least && is_free(place));
     }
 
-    /// Shades what lies within a limit.
+    /// Shades the region within a limit.
     pub(super) fn fill_within(&self, figure: &mut Figure, limit: f64) {
         for (level, colour) in [(-limit, WITHIN), (limit, PAPER)] {
             let rings = self.grid.area_at_least(level).iter().map(|ring| self.places(ring)).collect();
@@ -169,7 +170,7 @@ impl Traced<'_> {
         }
     }
 
-    /// The deviation at a place of the sheet, straight between the grid's points.
+    /// The deviation at a place on the sheet, interpolated bilinearly between grid points.
     fn value(&self, place: Place) -> f64 {
         let [column, row] = self.grid_place(place);
         let columns = self.values.right.count as usize;
@@ -185,7 +186,8 @@ impl Traced<'_> {
         mix(mix(at(i, j), at(i + 1, j), across), mix(at(i, j + 1), at(i + 1, j + 1), across), along)
     }
 
-    /// Draws the lines with their labels, and returns what the labels cover; those outside the bulb stand back.
+    /// Draws the lines with their labels and returns what the labels cover. Labels outside the bulb are avoided where
+    /// possible.
     pub(super) fn draw_lines(
         &self,
         figure: &mut Figure,
@@ -225,7 +227,7 @@ impl Traced<'_> {
         covered
     }
 
-    /// The lines of signed levels, the longest first: those choose their label's place first.
+    /// The lines of all signed levels, longest first, so that long lines choose their label places first.
     fn labelled_lines(&self, signed: &[f64], levels: &[f64]) -> Vec<LabelledLine> {
         let of_level = |(kind, level): (usize, &f64)| -> Vec<LabelledLine> {
             let label_width = Text::new(percent(*level), [0.0; 2], LABEL_SIZE).width();
@@ -243,7 +245,7 @@ impl Traced<'_> {
         lines
     }
 
-    /// Points of the circles of the smallest and the largest beam.
+    /// Points on the circles of the smallest and the largest beam radius.
     fn beam(&self, bench: &Bench) -> Vec<Place> {
         let Ok(tube) = bench.tube_with_beam() else { return Vec::new() };
         let radii = tube.beam_radius_m.into_iter().flatten();
@@ -253,13 +255,13 @@ impl Traced<'_> {
             .collect()
     }
 
-    /// The stretches of a line where its neighbour towards zero keeps its distance.
+    /// The stretches of a line that stay at least `LEAST_GAP` from the next line towards zero.
     fn uncrowded(&self, line: ContourLine, level: f64, levels: &[f64]) -> Vec<ContourLine> {
         let step = neighbour_step(level, levels);
         let clear: Vec<bool> = line.points.iter().map(|p| step > LEAST_GAP * self.slope(*p)).collect();
         let Some(start) = clear.iter().position(|clear| !clear) else { return vec![line] };
         let count = line.points.len();
-        // A closed line is gone round from a place that is left out.
+        // A closed line is started at a point that is left out, so that no stretch is cut in two.
         let order: Vec<usize> =
             if line.closed { (start..count).chain(0..start).collect() } else { (0..count).collect() };
         order
@@ -273,7 +275,7 @@ impl Traced<'_> {
             .collect()
     }
 
-    /// How fast the deviation changes at a place of the grid, per point of the sheet.
+    /// Gradient of the deviation at a grid point, per point of the sheet.
     fn slope(&self, [column, row]: [f64; 2]) -> f64 {
         let (columns, rows) = (self.values.right.count as usize, self.values.up.count as usize);
         let index = |place: f64, count: usize| (place.round().max(0.0) as usize).min(count - 1);
@@ -288,7 +290,7 @@ impl Traced<'_> {
         across.hypot(along) / self.scale.length(self.values.right.step_m)
     }
 
-    /// Where no label may stand: the cut windings.
+    /// Rectangles around the cut windings, where no label may stand.
     fn obstacles(&self, assembly: &Assembly) -> Vec<Rect> {
         let across = self.scale.view().normal();
         assembly
@@ -301,7 +303,8 @@ impl Traced<'_> {
     }
 }
 
-/// From a level to the next towards zero; the lowest one's neighbour is the lowest on the other side.
+/// Distance in deviation from a level to the next one towards zero. Below the smallest level the next one is its
+/// negative.
 fn neighbour_step(level: f64, levels: &[f64]) -> f64 {
     let size = level.abs();
     match levels.iter().rev().find(|next| **next < size * (1.0 - 1e-9)) {
@@ -310,7 +313,7 @@ fn neighbour_step(level: f64, levels: &[f64]) -> f64 {
     }
 }
 
-/// The smallest rectangle about these places; far off the sheet without any.
+/// The smallest rectangle around these places. Without places, a rectangle far off the sheet.
 fn around(places: &[Place]) -> Rect {
     let Some(first) = places.first() else { return Rect::new(f64::MAX, f64::MAX, 0.0, 0.0) };
     let [least, most] = [f64::min, f64::max].map(|pick: fn(f64, f64) -> f64| {
@@ -323,14 +326,14 @@ fn length(points: &[Place]) -> f64 {
     points.windows(2).map(|p| (p[0][0] - p[1][0]).hypot(p[0][1] - p[1][1])).sum()
 }
 
-/// Fine strokes over the places of a rectangle that lie below, from the lower left to the upper right.
+/// Draws fine strokes rising to the right over those places of a rectangle where `is_below` holds.
 pub(super) fn strokes_below(figure: &mut Figure, rect: Rect, is_below: impl Fn(Place) -> bool) {
     const STEP: f64 = 1.5;
     let stroke = Stroke::solid(BELOW.towards(INK, 0.35).with_alpha(0.4), 0.5);
     let apart = STROKES_APART * std::f64::consts::SQRT_2;
     let lines = ((rect.width + rect.height) / apart).ceil() as usize;
     for from in (0..lines).map(|i| rect.left - rect.height + apart * (i as f64 + 0.5)) {
-        // Along the line up to the rectangle's right and upper edge.
+        // Parameter range along this stroke: from the left or lower edge to the right or upper edge.
         let [start, end] = [(rect.left - from).max(0.0), (rect.right() - from).min(rect.height)];
         let steps = ((end - start) / STEP).floor().max(0.0) as usize;
         let places: Vec<Place> = (0..=steps)
@@ -367,11 +370,11 @@ mod tests {
         let svg = figure.svg();
         let strokes: Vec<Vec<Place>> =
             svg.lines().filter(|line| line.contains("<polyline")).map(ends).collect();
-        // The rectangle's left half is crossed every 9 points by lines at 45°.
+        // Strokes at 45° cross the left half of the rectangle every 9 points.
         assert!(strokes.len() > 6, "{}", strokes.len());
         for stroke in &strokes {
             let [from, to] = stroke[..] else { panic!("{stroke:?}") };
-            // All along, since a label may lie between the ends.
+            // Checked all along, because a label may lie between the ends.
             for part in (0..=20).map(|i| f64::from(i) / 20.0) {
                 let [x, y] = [0, 1].map(|i| from[i] + part * (to[i] - from[i]));
                 assert!(x < 50.01 && rect.holds([x, y]) && !label.holds([x, y]), "{stroke:?}");

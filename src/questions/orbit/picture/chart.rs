@@ -1,13 +1,13 @@
-//! The chart for the wall: beam radius against current for several gun voltages.
+//! The picture of the chart: beam radius against current for several gun voltages, to hang on the wall.
 
 use crate::paper::{Axis, Chart, Figure};
 use crate::questions::orbit::RadiusChart;
 use crate::units::{fixed, unit};
 
-/// The chart as a picture.
+/// Draws the chart.
 pub fn figure(chart: &RadiusChart) -> Figure {
     let [low, high] = chart.allowed_radius_m;
-    // Room above the level for the name of the supply limit.
+    // Leaves room above the top level for the name of the supply's limit.
     let top = 1.3 * high.max(chart.largest_radius_in_bulb_m);
     let mut drawing = Chart::new(
         "Beam radius against coil current",

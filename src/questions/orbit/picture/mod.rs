@@ -1,4 +1,4 @@
-//! One orbit in three views, with coils, bulb and gun to scale.
+//! The pictures of one orbit: three views, with coils, bulb and gun to scale.
 
 pub mod chart;
 pub mod scale;
@@ -15,20 +15,20 @@ use crate::questions::picture::parts_key::PartsKey;
 use crate::units::{Dimension, display, fixed, unit};
 use nalgebra::Vector3;
 
-/// The longer side of the plot, in points.
+/// Longer side of the plot, in points.
 ///
-/// A sheet fits a page of A4 with margins of 10 mm at no less than 85 % of its size.
+/// A sheet then fits an A4 page with margins of 10 mm at 85 % of its size or more.
 const LONGEST: f64 = 500.0;
-/// Width of the key beside the plot.
+/// Width of the key beside the plot, in points.
 const SIDE_WIDTH: f64 = 200.0;
 const MARGIN: f64 = 28.0;
-/// The narrowest sheet: room for the title.
+/// Smallest width of a sheet, in points; the title needs it.
 const LEAST_WIDTH: f64 = 520.0;
 
 const BEAM_STROKE: Stroke = Stroke::solid(BEAM, 2.4);
 const UNIFORM_STROKE: Stroke = Stroke::dashed(INK, 1.1);
 
-/// From where a view is seen and which coordinates it shows.
+/// The heading of a view: where it is seen from and which coordinates it shows.
 pub(crate) fn title(view: &View, axis: AxisPosition) -> &'static str {
     match axis {
         _ if *view == View::beam_plane() => "Beam plane, seen along the axis from coil b",
@@ -39,12 +39,12 @@ pub(crate) fn title(view: &View, axis: AxisPosition) -> &'static str {
     }
 }
 
-/// The orbit in the beam plane, seen along the axis.
+/// Draws the orbit in the beam plane, seen along the axis.
 pub fn in_beam_plane(orbit: &Orbit, beams: &BeamBench<'_>) -> Figure {
     view(orbit, beams, View::beam_plane())
 }
 
-/// The orbit as seen in one view.
+/// Draws the orbit in one view.
 pub(crate) fn view(orbit: &Orbit, beams: &BeamBench<'_>, view: View) -> Figure {
     let [right, up] = ranges(beams, &view);
     let (wide, high) = (right[1] - right[0], up[1] - up[0]);
@@ -92,12 +92,12 @@ fn draw_parts(figure: &mut Figure, scale: &Scale, orbit: &Orbit, beams: &BeamBen
     }
 }
 
-/// Radius of the circle in a uniform field, where a view shows it.
+/// Radius of the circle in a uniform field. `None` in the views that do not show it.
 fn circle_of_uniform_field_m(orbit: &Orbit, view: &View) -> Option<f64> {
     orbit.uniform_field_radius_m.filter(|_| *view == View::beam_plane())
 }
 
-/// The circle of a uniform field, dashed, where the real beam would run in it.
+/// Draws, dashed, the circle on which the beam would run in a uniform field.
 fn circle_of_uniform_field(
     figure: &mut Figure,
     scale: &Scale,
@@ -114,7 +114,7 @@ fn circle_of_uniform_field(
     scale.path(figure, points, UNIFORM_STROKE);
 }
 
-/// A row for everything that the view shows.
+/// Draws the key: one row for each thing that the view shows.
 fn key(figure: &mut Figure, left_top: Place, view: &View, orbit: &Orbit, beams: &BeamBench<'_>) {
     let mut key = PartsKey::at(left_top);
     if *view == View::beam_plane() {
@@ -155,7 +155,8 @@ fn key(figure: &mut Figure, left_top: Place, view: &View, orbit: &Orbit, beams: 
     }
 }
 
-/// Where on the glass a place lies that a view shows inside the bulb's outline; `None` on the outline and on the gun.
+/// Which side of the bulb a strike lies on, if the view shows it inside the bulb's outline. `None` near the outline and
+/// on the gun.
 fn side_of_glass(strike: &Strike, view: &View, beams: &BeamBench<'_>) -> Option<&'static str> {
     let bulb = beams.bench.bulb().ok().filter(|_| strike.what == "bulb")?;
     let from_centre = Vector3::new(strike.x_m, strike.y_m, strike.z_m) - bulb.centre_m;
@@ -166,7 +167,7 @@ fn side_of_glass(strike: &Strike, view: &View, beams: &BeamBench<'_>) -> Option<
     }
 }
 
-/// What the view must show: coils and bulb with a margin.
+/// The ranges that a view must show: coils and bulb, with a margin.
 fn ranges(beams: &BeamBench<'_>, view: &View) -> [[f64; 2]; 2] {
     let mut ranges = [[f64::INFINITY, f64::NEG_INFINITY]; 2];
     let mut include = |centre: &Vector3<f64>, reach_m: [f64; 2]| {
@@ -238,7 +239,7 @@ mod tests {
         let bench = window_bench();
         let beams = BeamBench::prepare(&bench, None).unwrap();
         let strike = |x_m: f64, z_m: f64| Strike { what: "bulb", x_m, y_m: 0.0, z_m };
-        // The side view looks along +x, so that what lies at −x is near.
+        // The side view looks along +x, so what lies at -x is on the near side.
         let side = View::side();
         assert_eq!(side_of_glass(&strike(-0.082, 0.0), &side, &beams), Some("on the wall on your side"));
         assert_eq!(side_of_glass(&strike(0.082, 0.0), &side, &beams), Some("on the wall on the far side"));

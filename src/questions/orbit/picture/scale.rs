@@ -1,6 +1,7 @@
-//! A true-size scale to print, as SVG in millimetres.
+//! The true-size reading scale to print, as SVG in millimetres.
 //!
-//! One unit of the drawing is one millimetre of paper; circles, rule and check bar are true when printed at 100 %.
+//! One unit of the drawing is one millimetre on paper. Circles, rule and check bar have their true size when printed at
+//! 100 %.
 
 use crate::paper::markup::escaped;
 use crate::paper::page::wrapped;
@@ -9,26 +10,26 @@ use crate::questions::orbit::words::chart::ScaleWords;
 use crate::units::unit;
 use std::fmt::Write;
 
-/// Paper left free on every side, mm.
+/// Blank margin on every side, mm.
 const MARGIN: f64 = 10.0;
-/// Longest mark of the rule, mm.
+/// Length of the longest marks of the rule, mm.
 const MARK: f64 = 6.0;
-/// Letter size of the rules for reading, mm.
+/// Letter size of the instructions for reading, mm.
 const RULES_SIZE: f64 = 3.4;
-/// Mean width of a letter over its size.
+/// Mean width of a letter, as a fraction of its size.
 const LETTER_WIDTH: f64 = 0.58;
 
-/// Rows for the circles' numbers, from the rule down, mm.
+/// Heights of the rows for the circles' numbers, measured downward from the rule, mm; negative ones lie above it.
 const NUMBER_ROWS: [f64; 8] = [-4.0, 14.0, -9.0, 19.0, -14.0, 24.0, -19.0, 29.0];
-/// Numbers nearer than this to each other do not stand in one row, mm.
+/// Numbers closer together than this must stand in different rows, mm.
 const NUMBER_WIDTH: f64 = 5.5;
 
-/// The scale as an SVG document whose size is stated in mm.
+/// Writes the scale as an SVG document whose size is stated in mm.
 pub fn svg(scale: &ReadingScale) -> String {
     svg_in_words(scale, &ScaleWords::english(scale))
 }
 
-/// The same in any language.
+/// Writes the scale with the words of any language.
 pub(crate) fn svg_in_words(scale: &ReadingScale, words: &ScaleWords) -> String {
     let millimetres = |metre: f64| unit::MILLIMETRE.from_si(metre);
     let largest =
@@ -36,7 +37,7 @@ pub(crate) fn svg_in_words(scale: &ReadingScale, words: &ScaleWords) -> String {
     let rule = (2.0 * largest / 10.0).ceil() * 10.0 + 10.0;
     let width = (rule + 2.0 * MARGIN + 26.0).max(190.0);
     let circles_top = MARGIN + 16.0;
-    // The gun exit: at the right when the circles lie to its left.
+    // The gun exit is at the right if the circles lie to its left.
     let exit_x = if scale.side < 0.0 { width - MARGIN - 18.0 } else { MARGIN + 18.0 };
     let exit_y = circles_top + largest;
     let mut body = String::new();
@@ -56,7 +57,8 @@ pub(crate) fn svg_in_words(scale: &ReadingScale, words: &ScaleWords) -> String {
     for (index, circle) in scale.circles.iter().enumerate() {
         let across = 2.0 * millimetres(circle.radius_on_scale_m);
         let x = exit_x + scale.side * (across + 2.6);
-        // The first free row, above and below the rule in turn, so that numbers of near circles keep apart.
+        // Each number takes the first free row, alternately above and below the rule, so that numbers of neighbouring
+        // circles do not overlap.
         let free = |row: &f64| !taken.iter().any(|[at, other]| other == row && (at - x).abs() < NUMBER_WIDTH);
         let row = NUMBER_ROWS.into_iter().find(free).unwrap_or(NUMBER_ROWS[index % NUMBER_ROWS.len()]);
         taken.push([x, row]);
@@ -87,7 +89,7 @@ pub(crate) fn svg_in_words(scale: &ReadingScale, words: &ScaleWords) -> String {
     )
 }
 
-/// The rule from the gun exit across the circles, a mark each millimetre, a number each centimetre.
+/// Draws the rule from the gun exit across the circles, with a mark at each millimetre and a number at each centimetre.
 fn draw_rule(say: &mut impl FnMut(String), side: f64, [x, y]: [f64; 2], length: f64, gun_exit: &str) {
     let mut path = format!("M {x:.3} {y:.3} H {:.3}", x + side * length);
     for step in 0..=length as u32 {
@@ -97,7 +99,6 @@ fn draw_rule(say: &mut impl FnMut(String), side: f64, [x, y]: [f64; 2], length: 
             _ => 0.45 * MARK,
         };
         let at = x + side * f64::from(step);
-        // A string takes any text.
         write!(path, " M {at:.3} {y:.3} v {mark:.2}").expect("a string takes any text");
         if step % 10 == 0 {
             say(rimmed([at, y + MARK + 3.2], 2.8, "normal", &step.to_string()));
@@ -108,7 +109,7 @@ fn draw_rule(say: &mut impl FnMut(String), side: f64, [x, y]: [f64; 2], length: 
     say(text(x - side * 17.0, y - 2.0, 3.0, anchor, false, gun_exit));
 }
 
-/// A bar of 100 mm to hold a ruler against.
+/// Draws a bar of 100 mm to check the print with a ruler.
 fn draw_check_bar(say: &mut impl FnMut(String), [x, y]: [f64; 2], words: &str) {
     say(format!(
         "<path id=\"check-bar\" d=\"M {x:.3} {y:.3} h 100 M {x:.3} {:.3} v 6 M {:.3} {:.3} v 6\" fill=\"none\" \
@@ -120,7 +121,7 @@ fn draw_check_bar(say: &mut impl FnMut(String), [x, y]: [f64; 2], words: &str) {
     say(text(x + 50.0, y + 5.0, 3.4, "middle", false, words));
 }
 
-/// A number of a circle or of the rule; its white rim parts every line behind it, so that none strikes it through.
+/// A number of a circle or of the rule. Its white rim interrupts the lines behind it, so that none strikes it through.
 fn rimmed([x, y]: [f64; 2], size: f64, weight: &str, number: &str) -> String {
     format!(
         "<text x=\"{x:.3}\" y=\"{y:.3}\" font-size=\"{size}\" text-anchor=\"middle\" font-weight=\"{weight}\" \

@@ -1,4 +1,4 @@
-//! The chart of beam radii and the table of the bench's own bias, as text and CSV.
+//! The chart, the bias table and the printed scale in words: as text and as CSV.
 
 use super::{line_row, notes, volts};
 use crate::files::out::csv::{NumberFormat, TableFile};
@@ -10,7 +10,7 @@ use crate::questions::words::notes::told;
 use crate::questions::words::phrases::{model_sentence, percent_of, signed_percent};
 use crate::units::{fixed, length, unit};
 
-/// The chart's table for people.
+/// The chart as a text page.
 pub fn chart_text(chart: &RadiusChart) -> String {
     let mut page = Page::new(&chart.provenance.spec_title, &chart.provenance.on_page());
     page.paragraph(model_sentence(chart.model));
@@ -53,7 +53,7 @@ fn chart_table(chart: &RadiusChart) -> String {
     columns(&names, &[], &rows)
 }
 
-/// The points that lie on the table's step, by number.
+/// The points of the chart that are rows of the table, each with its index.
 fn tabulated(chart: &RadiusChart) -> impl Iterator<Item = (usize, &ChartPoint)> {
     let points = chart.curves.first().map_or(&[][..], |curve| &curve.points);
     points.iter().enumerate().filter(|(_, point)| {
@@ -62,7 +62,7 @@ fn tabulated(chart: &RadiusChart) -> impl Iterator<Item = (usize, &ChartPoint)> 
     })
 }
 
-/// The radius in the beam plane, and where it differs as read on the scale: `36.1, 36.7`.
+/// The radius in the beam plane in mm, followed by the radius on the scale if that differs: `36.1, 36.7`.
 fn radius_cell(point: &ChartPoint, magnification: f64) -> String {
     let Some(radius_m) = point.read_radius_m else { return "-".into() };
     let millimetres = |length_m: f64| length(length_m, 1).trim_end_matches(" mm").to_owned();
@@ -74,7 +74,7 @@ fn radius_cell(point: &ChartPoint, magnification: f64) -> String {
     if point.allowed { text } else { format!("({text})") }
 }
 
-/// Every point of the chart as CSV; an empty radius is a beam that strikes the glass.
+/// Every point of the chart as CSV. The radius is empty if the beam does not come round.
 pub(crate) fn chart_csv(chart: &RadiusChart, format: NumberFormat) -> String {
     let heading = ["gun_voltage_volt", "current_ampere", "read_radius_m", "textbook_radius_m", "allowed"];
     let mut file = TableFile::new(format, &[chart.provenance.to_string()], &heading);
@@ -92,7 +92,7 @@ pub(crate) fn chart_csv(chart: &RadiusChart, format: NumberFormat) -> String {
     file.into_text()
 }
 
-/// The bias table for people, with its one sentence.
+/// The bias table as a text page, headed by the bias in one sentence.
 pub fn bias_text(table: &BiasTable) -> String {
     let mut page = Page::new(&table.provenance.spec_title, &table.provenance.on_page());
     page.paragraph(model_sentence(table.model));
@@ -207,7 +207,7 @@ pub(crate) fn bias_csv(table: &BiasTable, format: NumberFormat) -> String {
     file.into_text()
 }
 
-/// What the printed scale shows, for people.
+/// The printed scale as a text page.
 pub fn scale_text(scale: &ReadingScale) -> String {
     let mut page = Page::new(&scale.provenance.spec_title, &scale.provenance.on_page());
     page.paragraph(model_sentence(scale.model));
@@ -249,25 +249,25 @@ pub fn scale_text(scale: &ReadingScale) -> String {
     page.into_text()
 }
 
-/// What the scale to print says.
+/// The words printed on the scale.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct ScaleWords {
-    /// Above it.
+    /// Heading above the scale.
     pub heading: String,
-    /// Its name for a screen reader.
+    /// Name of the picture for a screen reader.
     pub name: String,
-    /// A line for each circle, in their order.
+    /// One line for each circle, in the circles' order.
     pub circles: Vec<String>,
-    /// Beside the zero of the rule.
+    /// Label beside the zero of the rule.
     pub gun_exit: String,
-    /// Under the bar to hold a ruler against.
+    /// Label under the bar that checks the print.
     pub check_bar: String,
-    /// The rules for reading.
+    /// Instructions for reading.
     pub rules: Vec<String>,
 }
 
 impl ScaleWords {
-    /// In English.
+    /// The words in English.
     pub(crate) fn english(scale: &ReadingScale) -> Self {
         let line = |(index, circle): (usize, &ScaleCircle)| {
             format!(
@@ -290,7 +290,7 @@ impl ScaleWords {
     }
 }
 
-/// How the scale is read, also printed on it.
+/// Instructions for reading, which are also printed on the scale.
 fn reading_rules(scale: &ReadingScale) -> Vec<String> {
     let mut rules = vec![
         "Print at 100 % and measure the check bar: it must be 100 mm long.".to_owned(),

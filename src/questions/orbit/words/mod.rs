@@ -1,4 +1,4 @@
-//! One orbit as text and as a table of its path.
+//! One orbit in words: as a text page, and its path as CSV.
 
 pub mod chart;
 
@@ -14,11 +14,11 @@ use crate::questions::words::phrases::{
 };
 use crate::units::{Dimension, display, fixed, length, scientific, unit};
 
-/// The dangers of a bench with the beam on.
+/// Cautions for a bench whose beam is on.
 pub(super) const BEAM_CAUTIONS: [Caution; 4] =
     [Caution::GunVoltage, Caution::EvacuatedGlass, Caution::HotCoils, Caution::Implants];
 
-/// The page for people.
+/// The orbit as a text page.
 pub fn text(orbit: &Orbit) -> String {
     let mut page = Page::new(&orbit.provenance.spec_title, &orbit.provenance.on_page());
     page.paragraph(model_sentence(orbit.model));
@@ -51,7 +51,7 @@ pub fn text(orbit: &Orbit) -> String {
     page.into_text()
 }
 
-/// Where the line comes from, if from a calibration.
+/// Adds a row on the line B = k I if it comes from a calibration.
 pub(crate) fn line_row(page: &mut Page, line: &FieldLine) {
     if line.calibration.is_some() {
         page.row(
@@ -121,7 +121,7 @@ fn ending(orbit: &Orbit) -> String {
     }
 }
 
-/// The bias of one setting, part by part.
+/// Adds the rows on the bias at one setting, part by part.
 fn bias_rows(page: &mut Page, bias: &Bias, line: &FieldLine) {
     page.row(
         "with the centre field constant",
@@ -144,7 +144,7 @@ fn bias_rows(page: &mut Page, bias: &Bias, line: &FieldLine) {
     }
 }
 
-/// Notes and cautions, as every page about the beam ends.
+/// Adds the notes and cautions with which every page about the beam ends.
 pub(crate) fn notes(page: &mut Page, notes: &[String], safety: &SafetyFigures) {
     page.notes(notes);
     page.section("Cautions");
