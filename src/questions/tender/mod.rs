@@ -13,6 +13,7 @@ use crate::pair::Regulation;
 use crate::questions::size as sizing;
 use crate::units::{Dimension, Side, brief, period, significant_to, unit};
 use serde::Serialize;
+use std::cmp::Ordering;
 
 /// A request for quotation.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -167,10 +168,10 @@ fn surface(wanted: &Wanted) -> Option<String> {
         None => "however long the largest field is held",
     };
     let room = wanted.room.as_ref().and_then(|room| room.temperature_celsius).map_or(String::new(), |room| {
-        let asked = if room == REFERENCE_TEMPERATURE_CELSIUS {
-            ""
-        } else {
-            " (the quote form asks for it at 20 °C)"
+        let asked = match room.total_cmp(&REFERENCE_TEMPERATURE_CELSIUS) {
+            Ordering::Less => " (the quote form asks for it in a warmer room)",
+            Ordering::Equal => "",
+            Ordering::Greater => " (the quote form asks for it in a cooler room)",
         };
         format!(", in a room at {}{asked}", brief(room, Dimension::Temperature))
     });
