@@ -90,7 +90,7 @@ pub struct Scatter {
 }
 
 /// Scatter less probable than this does not count as chance (the usual 5 %; common practice, no source).
-const IMPROBABLE: f64 = 0.05;
+pub(crate) const IMPROBABLE: f64 = 0.05;
 
 /// The Birge ratio of a fit with `degrees_of_freedom` (Birge, R. T. 1932, Phys. Rev. 40, 207).
 ///

@@ -51,7 +51,7 @@ pub struct Member<C> {
 }
 
 impl<C: PartialEq> Class<C> {
-    /// The best fit of the class.
+    /// The best fit of the class among those of a possible size; if none is possible, the best fit.
     pub fn first(&self) -> &Member<C> {
         &self.members[0]
     }
@@ -82,10 +82,11 @@ pub fn judge<C: Clone>(faults: &[Fault<'_, C>], evidence: &Evidence) -> Result<J
         .map(|group| {
             let gains = group.iter().map(|i| evidence.faults[*i].chi_square_gain);
             let best = gains.fold(f64::NEG_INFINITY, f64::max);
-            Class {
-                probability: group.iter().map(|i| posterior(*i)).sum(),
-                members: group.iter().map(|i| member(*i, &faults[*i], &evidence.faults[*i], best)).collect(),
-            }
+            let mut members: Vec<Member<C>> =
+                group.iter().map(|i| member(*i, &faults[*i], &evidence.faults[*i], best)).collect();
+            // A class is named after what can be.
+            members.sort_by_key(|member| !member.possible);
+            Class { probability: group.iter().map(|i| posterior(*i)).sum(), members }
         })
         .collect();
     classes.sort_by(|a, b| b.probability.total_cmp(&a.probability));

@@ -79,8 +79,17 @@ impl Sizes {
         }
     }
 
+    /// The least and the largest size, the least amount first where both have one sign.
+    pub(crate) fn ends(self) -> [f64; 2] {
+        match self {
+            Self::Uniform { low, high } => [low, high],
+            Self::LogUniform { near, far } => [near, far],
+            Self::LogUniformEitherSign { largest, .. } => [-largest, largest],
+        }
+    }
+
     /// ln of the prior density at a size inside the range.
-    pub(super) fn ln_density(self, size: f64) -> f64 {
+    pub(crate) fn ln_density(self, size: f64) -> f64 {
         match self {
             Self::Uniform { low, high } => -(high - low).ln(),
             Self::LogUniform { near, far } => -(size.abs() * (far / near).ln()).ln(),
@@ -101,6 +110,11 @@ impl Sizes {
             }
             Self::Uniform { low, high } => size >= low - margin && size <= high + margin,
         }
+    }
+
+    /// Whether a size lies in the range.
+    pub(crate) fn allows_exactly(self, size: f64) -> bool {
+        self.stretches().0.iter().any(|[low, high]| (*low..=*high).contains(&size))
     }
 
     /// The size in the range that is nearest to this one.

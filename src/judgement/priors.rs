@@ -6,6 +6,11 @@
 
 /// One run of a class misread or miswritten: common practice, no source.
 pub const MISREAD_RUN: f64 = 0.20;
+/// Two runs of a class misread or miswritten, as if each came by itself; for every further one a third of that and less:
+/// common practice, no source.
+pub(crate) fn several_misread(runs: usize) -> f64 {
+    (1..=runs).map(|run| MISREAD_RUN / run as f64).product()
+}
 /// All radii with a common offset, from another edge of the glow or the rule's zero: common practice, no source.
 pub const RADIUS_OFFSET: f64 = 0.03;
 /// The beam's voltage off the meter's by a common amount that the spec does not state: common practice, no source.

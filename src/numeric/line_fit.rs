@@ -160,7 +160,7 @@ pub fn fit_parallel_lines(points: &[LinePoint], line_of: &[usize]) -> Result<Par
         };
         let settled = change <= rounding * slope.abs();
         if settled {
-            return Ok(finish(points, line_of, slope, iteration));
+            return Ok(finish(points, line_of, sensible(points, line_of, slope), iteration));
         }
     }
     let error_estimate = (Sums::of(points, line_of, slope).slope() - slope).abs();
@@ -244,6 +244,31 @@ pub(super) fn check(points: &[LinePoint], line_of: &[usize]) -> Result<()> {
         return Err(Refused::NoSlopeFromOneAbscissa { x: points[0].x }.into());
     }
     Ok(())
+}
+
+/// A line steeper than the points' spread by this factor passes through points that lie on no line.
+const STEEPEST: f64 = 3.0;
+
+/// The slope, or that of the weighted line about the start where the iteration ran off to a line steeper than any that the
+/// points' spread can have. It does so if the points lie on no line at all and x is uncertain: the steeper the line, the
+/// less any distance along y counts.
+fn sensible(points: &[LinePoint], line_of: &[usize], slope: f64) -> f64 {
+    let spread = |of: fn(&LinePoint) -> f64| {
+        let each = |line: usize| {
+            let of_line = points.iter().zip(line_of).filter(move |(_, its)| **its == line);
+            let (low, high) = of_line.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), (point, _)| {
+                (l.min(of(point)), h.max(of(point)))
+            });
+            high - low
+        };
+        (0..line_count(line_of)).map(each).fold(0.0, f64::max)
+    };
+    let steepest = STEEPEST * spread(|point| point.y) / spread(|point| point.x);
+    let x_is_uncertain = points.iter().any(|point| point.x_uncertainty > 0.0);
+    if x_is_uncertain && slope.abs() > steepest {
+        return Sums::of(points, line_of, start_slope(points, line_of)).slope();
+    }
+    slope
 }
 
 /// The slope with all points weighted alike, as the start.
@@ -387,6 +412,28 @@ mod tests {
         for (got, printed) in got.iter().zip(printed) {
             assert!((got - printed).abs() <= 0.5001 * unit, "got {got}, printed {printed}");
         }
+    }
+
+    #[test]
+    fn points_on_no_line_get_no_steeper_one_than_their_spread() {
+        // Two lines of opposite slope through the origin: no slope is better than none. The abscissas are uncertain by
+        // 1 % and a little, the ordinates almost exact.
+        let readings: Vec<LinePoint> = [-2.4, -1.8, -1.2, -0.6, 0.6, 1.2, 1.8, 2.4]
+            .into_iter()
+            .flat_map(|x: f64| {
+                [1.0, -1.0].map(|sign| LinePoint {
+                    x,
+                    y: sign * 0.84e-3 * x + 1e-5,
+                    x_uncertainty: 0.01 * x.abs() + 0.005,
+                    y_uncertainty: 1.5e-6,
+                    covariance: 0.0,
+                })
+            })
+            .collect();
+        let fit = fit_line(&readings).unwrap();
+        assert!(fit.slope.abs() < 1e-4, "{fit:?}");
+        assert!((fit.intercept - 1e-5).abs() < 1e-5);
+        assert!(fit.chi_square > 1e4);
     }
 
     #[test]

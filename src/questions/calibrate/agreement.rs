@@ -58,6 +58,27 @@ pub struct Agreement {
     /// How well one reading can stand out against the others.
     #[serde(skip)]
     singled_out: SingledOut,
+    /// How many times as far as stated the readings scatter about their line, where that is beyond what stated uncertainties
+    /// can be off.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub excess_scatter: Option<f64>,
+    /// What the readings say without those that are found misread.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub without_misread: Option<Box<WithoutMisread>>,
+}
+
+/// The readings without those that are found misread, judged afresh.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
+pub struct WithoutMisread {
+    /// Lines of the readings left out.
+    pub lines: Vec<u64>,
+    /// Their labels, as far as they have any.
+    pub labels: Vec<String>,
+    /// Slope of the line through the others.
+    pub slope_tesla_per_ampere: f64,
+    /// What the others say.
+    pub agreement: Agreement,
 }
 
 /// Why no line can be adopted on these readings.
@@ -103,6 +124,8 @@ impl Agreement {
             causes: judged.classes,
             explanations: explanations.unwrap_or_default(),
             singled_out: judged.singled_out,
+            excess_scatter: judged.excess_scatter,
+            without_misread: None,
         };
         if agreement.is_unexplained() {
             agreement.causes.clear();
@@ -146,7 +169,7 @@ impl Agreement {
             class.probability > 0.5
                 && (class.cause.is_within_the_readings() || class.cause.is_all_or_nothing())
         });
-        if self.is_unexplained() || (beyond_doubt && spoiled) {
+        if self.is_unexplained() || self.excess_scatter.is_some() || (beyond_doubt && spoiled) {
             Some(Dispute::ReadingsContradict)
         } else if self.verdict == Some(Verdict::Disagree) {
             Some(Dispute::SlopesDisagree)

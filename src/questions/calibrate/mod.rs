@@ -22,7 +22,8 @@ pub mod fit;
 mod fitted;
 mod issue;
 mod kept;
-pub mod monte_carlo;
+pub mod misread;
+mod monte_carlo;
 pub mod notes;
 mod of_this_pair;
 #[cfg(feature = "paper")]
@@ -112,7 +113,10 @@ pub fn outcome_telling(bench: &Bench, request: &Request, advance: &(impl Fn(u64)
     let agreement = match (&request.readings, &fit, &fitted) {
         (Some(readings), Some(fit), Some(fitted)) => {
             let judged = causes::judge_readings(bench, &assembly, &computed, readings, fit)?;
-            Some(Agreement::of(&computed, fitted, judged)?)
+            let mut agreement = Agreement::of(&computed, fitted, judged)?;
+            agreement.without_misread =
+                misread::without_misread(bench, &assembly, &computed, readings, &agreement)?;
+            Some(agreement)
         }
         _ => None,
     };

@@ -12,6 +12,8 @@ pub enum Conclusion {
     Perhaps,
     /// The first finding is more probable than all others together.
     MostLikely,
+    /// The runs contradict each other, and no fault named here explains that.
+    Unexplained,
     /// Something is wrong, but these runs do not show which of the findings it is.
     CannotTell,
 }

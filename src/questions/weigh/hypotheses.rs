@@ -158,6 +158,12 @@ impl Hypothesis {
         Sizes::LogUniformEitherSign { smallest, largest }
     }
 
+    /// ln of the prior density of a size; −∞ outside the range.
+    pub(super) fn ln_density(self, points: &[Point], size: f64) -> f64 {
+        let sizes = self.sizes(points);
+        if sizes.allows_exactly(size) { sizes.ln_density(size) } else { f64::NEG_INFINITY }
+    }
+
     /// A size within the range, for taking a signature.
     pub(crate) fn bounded(self, size: f64) -> f64 {
         let largest = self.range(1e-3)[1];

@@ -3,18 +3,24 @@
 //! Every hypothesis is weighed in states that exclude each other. Either e/m agrees with the accepted value within the
 //! errors that all runs share, or it is off by more, and then the runs are compared only among themselves. If the runs
 //! determine a room field that nothing states, each of these is split into "no field" and "some field". A run found
-//! misread is left out and the others are judged afresh, so no verdict on them depends on a fit that includes it.
+//! misread is left out and the others are judged afresh, so no verdict on them depends on a fit that includes it. Where no
+//! single fault explains the runs, several misread ones are weighed together (see [`super::several`]): each hides the
+//! others from a search for one.
 
 use super::Request;
 use super::finding::{Conclusion, Visible};
 use super::fit::fit;
 use super::hypotheses::Hypothesis;
 use super::prepared::Prepared;
+use super::record::RunUncertainty;
 use super::room::KnownRoom;
 use super::scene::{Scene, State};
+use super::several::several;
 use super::shift::Shift;
+use crate::judgement::agreement::birge;
 use crate::judgement::{
-    Class, Detectable, Evidence, Fault, Judgement, Member, judge, ln_sum, priors, weigh_faults,
+    Class, Detectable, Evidence, Fault, Judgement, Member, judge, left_unexplained, ln_sum, priors,
+    weigh_faults,
 };
 use crate::physics::beam::BeamBench;
 use crate::{Error, Result};
@@ -29,6 +35,10 @@ const LEVEL_CLAIMED: f64 = 0.5;
 /// faults of five standard uncertainties nearly always have one.
 const RUN_NAMED_FROM: f64 = 0.10;
 const NAMED_FROM: f64 = 0.2;
+/// An e/m that is off is named from this many standard uncertainties: below it the probability is the prior's, not the runs'.
+const LEVEL_SHOWS: f64 = 1.5;
+/// Scatter less probable than this under every hypothesis contradicts the stated uncertainties.
+const UNEXPLAINED: f64 = 1e-3;
 /// Faults less probable than this are not named.
 const NAMED: f64 = 0.05;
 
@@ -43,6 +53,13 @@ pub(super) struct Judged {
     pub room_found: Option<f64>,
     /// The sizes of fault that would have been found.
     pub visible: Vec<Visible>,
+    /// ln p(runs) over all hypotheses, without the powers of 2π.
+    pub ln_total: f64,
+    /// The e/m found less the accepted one, over the uncertainty that all stated errors leave.
+    level_deviation: f64,
+    /// Probability of a chi-square as large as the best single fault leaves, if the stated uncertainties are right; `None`
+    /// if they are estimated from the scatter.
+    pub best_fit_probability: Option<f64>,
 }
 
 /// One run found misread, with its class in the judgement of the runs then left.
@@ -60,6 +77,11 @@ pub(super) struct Course {
 }
 
 impl Judged {
+    /// Whether even the best single fault leaves more scatter than the stated uncertainties allow.
+    pub(super) fn is_unexplained(&self) -> bool {
+        self.best_fit_probability.is_some_and(|probability| probability < UNEXPLAINED)
+    }
+
     /// The classes to name, most probable first.
     pub(super) fn named(&self) -> impl Iterator<Item = &Class<Hypothesis>> {
         let among_runs = |class: &Class<Hypothesis>| {
@@ -71,15 +93,16 @@ impl Judged {
                 && class.probability >= from * (class.probability + nothing)
         };
         let spoken = self.judgement.classes.iter().any(among_runs);
+        let shows = self.level_deviation.abs() >= LEVEL_SHOWS;
         self.judgement.classes.iter().filter(move |class| {
             let level = class.contains(&Hypothesis::Level);
             let off = class.probability >= LEVEL_CLAIMED || (spoken && self.level_alone >= NAMED);
-            (level && off) || among_runs(class)
+            (level && off && shows) || among_runs(class)
         })
     }
 
     /// The run claimed to be misread, if there is one.
-    fn claimed_run(&self) -> Option<(usize, &Class<Hypothesis>)> {
+    pub(super) fn claimed_run(&self) -> Option<(usize, &Class<Hypothesis>)> {
         let claimed = self.judgement.classes.iter().filter(|class| class.probability >= CLAIMED);
         claimed.into_iter().find_map(|class| match class.members[..] {
             [Member { cause: Hypothesis::MisreadRun(place), .. }] => Some((place, class)),
@@ -95,6 +118,7 @@ impl Course {
         match last.named().next() {
             Some(class) if class.probability >= CLAIMED => Conclusion::MostLikely,
             _ if !self.misread.is_empty() => Conclusion::MostLikely,
+            _ if last.is_unexplained() => Conclusion::Unexplained,
             Some(_) if last.judgement.none < CLAIMED => Conclusion::CannotTell,
             Some(_) => Conclusion::Perhaps,
             None => Conclusion::NothingFound,
@@ -113,16 +137,23 @@ pub(super) fn course(
     let mut misread = Vec::new();
     let mut last = judged(beams, prepared, room, request)?;
     while 3 * (misread.len() + 1) <= prepared.len() {
-        let Some((place, class)) = last.claimed_run() else { break };
-        let class = class.clone();
-        let others: Vec<usize> = kept.iter().copied().filter(|i| *i != kept[place]).collect();
+        let found: Vec<Misread> = match last.claimed_run() {
+            Some((place, class)) => vec![Misread { class: class.clone(), place: kept[place] }],
+            None if last.is_unexplained() => {
+                several(&kept, prepared.len() / 3 - misread.len(), &last, prepared, room, |kept| {
+                    judged(beams, &prepared.keeping(kept), room, request)
+                })?
+            }
+            None => break,
+        };
+        let others: Vec<usize> =
+            kept.iter().copied().filter(|i| found.iter().all(|one| one.place != *i)).collect();
         let rest = prepared.keeping(&others);
-        let fits = fit(&rest.points(&Shift::none())?, room.in_fit());
-        // Without this run the rest may not suffice to separate the room's field from e/m.
-        if fits.is_err() {
+        // Without these runs the rest may not suffice to separate the room's field from e/m.
+        if found.is_empty() || fit(&rest.points(&Shift::none())?, room.in_fit()).is_err() {
             break;
         }
-        misread.push(Misread { class, place: kept[place] });
+        misread.extend(found);
         kept = others;
         last = judged(beams, &rest, room, request)?;
     }
@@ -158,6 +189,15 @@ fn judged(
     let mut list = scene.faults(open.about, Some(&through));
     let visible = visible(&Detectable::of(&scene.data(open)?, &list)?);
     let room_found = scene.finds_room().then(|| room_share(&states, &weighed, &list));
+    let best_fit_probability = match prepared.uncertainty {
+        RunUncertainty::Stated => Some(best_fit_probability(&scene, &states, &list)?),
+        RunUncertainty::Scatter => None,
+    };
+    let ln_total = ln_sum(states.iter().zip(&weighed).map(|(state, (weight, one))| {
+        let [ok, off] = level_weights(0.0, 0.0);
+        weight + one.total(&list) + if state.level_off { off } else { ok }
+    }));
+    let level_deviation = ok.faults.last().map_or(0.0, |level| level.size / level.standard_uncertainty);
     let sound = 1.0 - list.iter().map(Fault::prior_of_one).sum::<f64>();
     list.push(Hypothesis::level_fault(&scene.points, open.about));
     if let Some(level) = list.last_mut() {
@@ -165,7 +205,31 @@ fn judged(
     }
     let mut judgement = judge(&list, &joined(&ok, &off)?)?;
     let level_alone = count_both(&mut judgement, &ok, &off);
-    Ok(Judged { judgement, level_alone, room_found, visible })
+    Ok(Judged {
+        judgement,
+        level_alone,
+        room_found,
+        visible,
+        ln_total,
+        level_deviation,
+        best_fit_probability,
+    })
+}
+
+/// The largest probability, over the states, of a chi-square as large as the best single fault leaves. The size of that
+/// fault is fitted as well.
+fn best_fit_probability(
+    scene: &Scene<'_>,
+    states: &[State],
+    faults: &[Fault<'_, Hypothesis>],
+) -> Result<f64> {
+    states.iter().try_fold(0.0, |most: f64, state| {
+        let left = left_unexplained(&scene.data(state)?, faults, 1.0)?;
+        Ok(most.max(match left.degrees_of_freedom {
+            0 | 1 => 1.0,
+            degrees => birge(left.chi_square, degrees - 1)?.probability,
+        }))
+    })
 }
 
 /// Adds to the probability that e/m is off the cases with a fault among the runs as well. Returns the probability

@@ -25,6 +25,7 @@ mod request;
 mod room;
 mod runs;
 mod scene;
+mod several;
 mod shared;
 mod shift;
 #[cfg(test)]

@@ -124,8 +124,8 @@ impl Told for Note {
                     .into()
             }
             Self::ExcessScatter { factor } => format!(
-                "The runs scatter {factor:.1} times as far as their stated uncertainties allow; the part of the \
-                 uncertainty that comes from the runs would be {factor:.1} times as large by the scatter."
+                "The runs scatter {factor:.1} times as far as their stated uncertainties say; the part of the uncertainty \
+                 that comes from the runs is multiplied by that, the Birge ratio (Birge 1932)."
             ),
         }
     }

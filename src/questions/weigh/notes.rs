@@ -39,10 +39,8 @@ pub(super) fn notes(beams: &BeamBench<'_>, runs: &Runs, weighing: &Weighing) -> 
         notes.push(Note::InnerEdge);
     }
     notes.extend(on_meters(beams.bench).into_iter().chain(on_bulb(beams)).map(Note::Source));
-    if let (Some(probability), Some(chi_square)) = (outcome.chi_square_probability, outcome.chi_square)
-        && probability < 0.05
-    {
-        let factor = (chi_square / outcome.degrees_of_freedom as f64).sqrt();
+    let factor = weighing.without_suspects.as_ref().unwrap_or(outcome).scatter_factor;
+    if factor > 1.0 {
         notes.push(Note::ExcessScatter { factor });
     }
     notes.extend(on_sheet("runs", runs.sheet.as_deref()).map(Note::Source));

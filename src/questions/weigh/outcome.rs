@@ -8,7 +8,7 @@ use super::shift::Shift;
 use super::{Request, shared};
 use crate::Result;
 use crate::constants::{ELECTRON_CHARGE_TO_MASS_COULOMB_PER_KG, ELECTRON_MASS_KG, ELEMENTARY_CHARGE_COULOMB};
-use crate::numeric::student::chi_square_tail;
+use crate::judgement::agreement::birge;
 use crate::pair::{AmmeterPosition, Distribution};
 use crate::physics::beam::BeamBench;
 
@@ -28,13 +28,18 @@ pub(super) fn reduce(
 ) -> Result<Reduced> {
     let fitted = fit(&prepared.points(&Shift::none())?, room.in_fit())?;
     let scatter = prepared.scatter(&fitted);
-    let run_u = scatter.map(|scatter| fitted.uncertainty * scatter);
+    let chi_square = (prepared.uncertainty == RunUncertainty::Stated).then_some(fitted.chi_square);
+    let degrees_of_freedom = fitted.degrees_of_freedom;
+    // Runs that scatter more than they state count by their scatter, as in a calibration.
+    let excess =
+        chi_square.filter(|_| degrees_of_freedom > 0).map(|chi_square| birge(chi_square, degrees_of_freedom));
+    let excess = excess.transpose()?;
+    let factor = excess.map_or(1.0, |excess| excess.factor);
+    let run_u = scatter.map(|scatter| fitted.uncertainty * scatter * factor);
     let shared = shared::parts(beams, prepared, room, request, fitted.charge_to_mass)?;
     let shared_u = shared.iter().map(|part| part.contribution_coulomb_per_kg.powi(2)).sum::<f64>().sqrt();
     let whole = run_u.map(|run_u| run_u.hypot(shared_u));
     let q = fitted.charge_to_mass;
-    let chi_square = (prepared.uncertainty == RunUncertainty::Stated).then_some(fitted.chi_square);
-    let degrees_of_freedom = fitted.degrees_of_freedom;
     let mass = ELEMENTARY_CHARGE_COULOMB / q;
     let outcome = Outcome {
         number_of_runs: prepared.len(),
@@ -53,16 +58,16 @@ pub(super) fn reduce(
         accepted_electron_mass_kg: ELECTRON_MASS_KG,
         chi_square,
         degrees_of_freedom,
-        chi_square_probability: chi_square
-            .filter(|_| degrees_of_freedom > 0)
-            .and_then(|chi_square| chi_square_tail(chi_square, degrees_of_freedom as f64).ok()),
+        chi_square_probability: excess.map(|excess| excess.probability),
+        scatter_factor: factor,
         room_source: room.source,
         room_axial_tesla: fitted.room_axial_tesla,
         room_axial_standard_uncertainty_tesla: match room.source {
-            RoomSource::Runs => fitted
-                .room_axial_uncertainty_tesla
-                .zip(scatter)
-                .map(|(uncertainty, scatter)| (uncertainty * scatter).hypot(ammeter_zero_tesla(beams))),
+            RoomSource::Runs => {
+                fitted.room_axial_uncertainty_tesla.zip(scatter).map(|(uncertainty, scatter)| {
+                    (uncertainty * scatter * factor).hypot(ammeter_zero_tesla(beams))
+                })
+            }
             _ => Some(room.standard_uncertainty_tesla),
         },
         centre_field_charge_to_mass_coulomb_per_kg: fit(

@@ -180,6 +180,9 @@ pub struct Outcome {
     pub degrees_of_freedom: usize,
     /// Probability of a chi-square at least this large if the stated uncertainties are right.
     pub chi_square_probability: Option<f64>,
+    /// What the part of the uncertainty that comes from the runs is multiplied by: the Birge ratio √(chi-square/degrees of
+    /// freedom) where the scatter is improbable, else 1.
+    pub scatter_factor: f64,
     /// Source of the room's axial field.
     pub room_source: RoomSource,
     /// The room's field along +z that was used.

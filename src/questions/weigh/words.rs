@@ -168,6 +168,7 @@ fn uncertainty(page: &mut Page, weighing: &Weighing) {
         None => "Uncertainty (standard, of e/m)",
     });
     let from = match weighing.run_uncertainty {
+        RunUncertainty::Stated if outcome.scatter_factor > 1.0 => "from the runs, by their scatter",
         RunUncertainty::Stated => "from the runs, as stated",
         RunUncertainty::Scatter => "from the runs' scatter",
     };

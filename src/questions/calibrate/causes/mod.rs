@@ -7,6 +7,7 @@
 
 mod hypotheses;
 mod points;
+mod reach;
 mod record;
 
 pub use record::{Bend, Cause, CauseClass, Explanation, Hypothesis, Measurement};
@@ -23,6 +24,7 @@ use crate::questions::calibrate::readings::Readings;
 use hypotheses::{CalibrationFault, Hypotheses};
 use points::Points;
 pub(super) use points::{STATED_TOO_SMALL, UNSTATED_BUILD};
+use reach::size_for;
 
 /// Classes less probable than this are left out of the record.
 const LEAST_PROBABILITY: f64 = 0.01;
@@ -44,6 +46,9 @@ pub(crate) struct Judged {
     pub best_fit_probability: Option<f64>,
     /// How well one reading can stand out against the others.
     pub singled_out: SingledOut,
+    /// How many times as far as stated the readings scatter about their line, where that is more than stated uncertainties
+    /// can be off.
+    pub excess_scatter: Option<f64>,
 }
 
 /// How well one reading can stand out against the others.
@@ -73,11 +78,14 @@ pub(super) fn judge_readings(
     let data = points.data(bench, computed)?;
     let faults = Hypotheses { bench, assembly, computed, points: &points }.all();
     let judgement = judge(&faults, &weigh_faults(&data, &faults)?)?;
+    let relative_change = fit.slope_tesla_per_ampere / computed.tesla_per_ampere - 1.0;
     let classes = judgement
         .classes
         .iter()
         .filter(|class| class.probability >= LEAST_PROBABILITY)
-        .map(|class| class_of(class, bench, readings))
+        .map(|class| {
+            Telling { bench, readings, points: &points, faults: &faults, relative_change }.class(class)
+        })
         .collect();
     let best_fit_probability = points
         .is_stated()
@@ -93,7 +101,8 @@ pub(super) fn judge_readings(
         (false, true) => SingledOut::ByScatter,
         (false, false) => SingledOut::Hardly,
     };
-    Ok(Judged { none: judgement.none, classes, best_fit_probability, singled_out })
+    let excess_scatter = fit.scatter_factor.filter(|factor| *factor > STATED_TOO_SMALL);
+    Ok(Judged { none: judgement.none, classes, best_fit_probability, singled_out, excess_scatter })
 }
 
 /// The probability of a chi-square as large as that which the best hypothesis leaves, if the stated uncertainties are too
@@ -107,68 +116,85 @@ fn best_fit_probability(data: &Data, faults: &[CalibrationFault]) -> Result<f64>
     }
 }
 
-fn class_of(class: &Class<Hypothesis>, bench: &Bench, readings: &Readings) -> CauseClass {
-    let plausible = |member: &Member<Hypothesis>| member.possible;
-    let mut members: Vec<Explanation> = Vec::new();
-    // All or nothing first: such a cause foretold the size that was found.
-    let rank = |member: &&Member<Hypothesis>| (!plausible(member), !member.cause.cause.is_all_or_nothing());
-    let mut ranked: Vec<&Member<Hypothesis>> =
-        class.members.iter().filter(|member| member.shortfall < DOES_NOT_FIT).collect();
-    ranked.sort_by_key(rank);
-    for member in ranked {
-        let cause = member.cause.cause;
-        // All or nothing that is neither, and a second sense of the same, say nothing.
-        let pointless = cause.is_all_or_nothing() && !plausible(member);
-        let twice = members.iter().any(|known| known.cause == cause && cause == Cause::CoilReversed);
-        if !(pointless || twice) {
-            members.push(explanation(member, plausible(member), bench, readings));
-        }
-    }
-    let fitting: Vec<Cause> = members.iter().filter(|one| one.plausible).map(|one| one.cause).collect();
-    let best = class.first().cause.cause;
-    // What fits as well and changes the slope: then that is all that the readings show.
-    let or_the_slope = class.members.iter().any(|member| {
-        member.shortfall < FITS_AS_WELL && plausible(member) && !member.cause.cause.is_within_the_readings()
-    });
-    let cause = match fitting[..] {
-        [first, ..] if first.is_all_or_nothing() || fitting.len() == 1 => first,
-        _ if best.is_within_the_readings() && !or_the_slope => best,
-        _ => Cause::SlopeFactor,
-    };
-    let mut measure: Vec<Measurement> = Vec::new();
-    for one in fitting.iter().map(|cause| cause.measurement()) {
-        if !measure.contains(&one) {
-            measure.push(one);
-        }
-    }
-    CauseClass { cause, probability: class.probability, members, measure }
+/// What the members of a class need to be told.
+struct Telling<'a> {
+    bench: &'a Bench,
+    readings: &'a Readings,
+    points: &'a Points,
+    faults: &'a [CalibrationFault<'a>],
+    /// Fitted over computed slope, minus one.
+    relative_change: f64,
 }
 
-fn explanation(
-    member: &Member<Hypothesis>,
-    plausible: bool,
-    bench: &Bench,
-    readings: &Readings,
-) -> Explanation {
-    let Hypothesis { cause, reading, power, bend } = member.cause;
-    let reading = reading.and_then(|at| readings.readings.get(at));
-    let sized = !cause.is_all_or_nothing();
-    Explanation {
-        cause,
-        amount: match power {
-            Some(power) => Some(10f64.powi(power)),
-            None => sized.then_some(member.size),
-        },
-        amount_standard_uncertainty: sized
-            .then_some(member.standard_uncertainty)
-            .filter(|uncertainty| uncertainty.is_finite()),
-        unit: cause.unit(),
-        stated_limit: stated_limit(cause, bench),
-        plausible,
-        line: reading.map(|reading| reading.line),
-        label: reading.and_then(|reading| reading.label.clone()),
-        power_of_ten: power,
-        bend,
+impl Telling<'_> {
+    fn class(&self, class: &Class<Hypothesis>) -> CauseClass {
+        let mut members: Vec<Explanation> = Vec::new();
+        // All or nothing first: such a cause foretold the size that was found.
+        let rank = |member: &&Member<Hypothesis>| (!member.possible, !member.cause.cause.is_all_or_nothing());
+        let mut ranked: Vec<&Member<Hypothesis>> =
+            class.members.iter().filter(|member| member.shortfall < DOES_NOT_FIT).collect();
+        ranked.sort_by_key(rank);
+        for member in ranked {
+            let cause = member.cause.cause;
+            // All or nothing that is neither, and a second sense of the same, say nothing.
+            let pointless = cause.is_all_or_nothing() && !member.possible;
+            let twice = members.iter().any(|known| known.cause == cause && cause == Cause::CoilReversed);
+            if !(pointless || twice) {
+                members.extend(self.explanation(member));
+            }
+        }
+        members.sort_by_key(|one| !one.plausible);
+        let fitting: Vec<Cause> = members.iter().filter(|one| one.plausible).map(|one| one.cause).collect();
+        let best = class.first().cause.cause;
+        // What fits as well and changes the slope: then that is all that the readings show.
+        let or_the_slope = class.members.iter().any(|member| {
+            member.shortfall < FITS_AS_WELL && member.possible && !member.cause.cause.is_within_the_readings()
+        });
+        let cause = match fitting[..] {
+            [first, ..] if first.is_all_or_nothing() || fitting.len() == 1 => first,
+            _ if best.is_within_the_readings() && !or_the_slope => best,
+            _ => Cause::SlopeFactor,
+        };
+        let mut measure: Vec<Measurement> = Vec::new();
+        for one in fitting.iter().map(|cause| cause.measurement()) {
+            if !measure.contains(&one) {
+                measure.push(one);
+            }
+        }
+        CauseClass { cause, probability: class.probability, members, measure }
+    }
+
+    /// `None` for what changes the slope but cannot change it by as much as was found, nor that way.
+    fn explanation(&self, member: &Member<Hypothesis>) -> Option<Explanation> {
+        let Hypothesis { cause, reading: at, power, bend } = member.cause;
+        let reading = at.and_then(|at| self.readings.readings.get(at));
+        let sized = !cause.is_all_or_nothing();
+        let (size, plausible) = if sized && cause.changes_the_slope_alone() {
+            let fault = &self.faults[member.fault];
+            let size = size_for(fault, self.points, self.relative_change)?;
+            (size, fault.sizes.allows(size, member.standard_uncertainty))
+        } else {
+            (member.size, member.possible)
+        };
+        Some(Explanation {
+            cause,
+            amount: match power {
+                Some(power) => Some(10f64.powi(power)),
+                None => sized.then_some(size),
+            },
+            amount_standard_uncertainty: sized
+                .then_some(member.standard_uncertainty)
+                .filter(|uncertainty| uncertainty.is_finite()),
+            unit: cause.unit(),
+            stated_limit: stated_limit(cause, self.bench),
+            plausible,
+            line: reading.map(|reading| reading.line),
+            label: reading.and_then(|reading| reading.label.clone()),
+            power_of_ten: power,
+            bend,
+            sign_reversed: cause == Cause::MisreadReading
+                && at.is_some_and(|at| self.points.has_the_other_sign(at)),
+        })
     }
 }
 

@@ -189,6 +189,14 @@ impl Points {
         self.points.iter().map(of).collect()
     }
 
+    /// Whether a reading has the size that the computed line shows and the other sign.
+    pub(super) fn has_the_other_sign(&self, reading: usize) -> bool {
+        self.points.iter().any(|point| {
+            let far = (point.field_tesla + point.predicted_tesla).abs() > 0.1 * point.predicted_tesla.abs();
+            point.reading == reading && point.count == 1 && !far
+        })
+    }
+
     /// The directions of the probe that occur.
     fn directions(&self) -> Vec<Vector3<f64>> {
         let mut directions: Vec<Vector3<f64>> = Vec::new();

@@ -94,6 +94,21 @@ impl Cause {
         )
     }
 
+    /// Whether it does nothing but change the slope.
+    pub(super) fn changes_the_slope_alone(self) -> bool {
+        matches!(
+            self,
+            Self::TurnsMissing
+                | Self::Spacing
+                | Self::MeanRadius
+                | Self::ProbeTilted
+                | Self::ProbeAlongAxis
+                | Self::ProbeOffAxis
+                | Self::ProbeGain
+                | Self::AmmeterGain
+        )
+    }
+
     /// What would tell it from the others of its class.
     pub(crate) fn measurement(self) -> Measurement {
         match self {
@@ -221,4 +236,7 @@ pub struct Explanation {
     /// Which way it is bent, where it is.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub bend: Option<Bend>,
+    /// Whether the reading is about what it should be, with the other sign.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub sign_reversed: bool,
 }

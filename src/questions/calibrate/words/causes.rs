@@ -1,7 +1,7 @@
 //! What may be wrong, in words: verdict, causes, and what to measure.
 
 use crate::judgement::agreement::Agreement as Verdict;
-use crate::questions::calibrate::agreement::{Agreement, Dispute};
+use crate::questions::calibrate::agreement::{Agreement, Dispute, WithoutMisread};
 use crate::questions::calibrate::causes::{
     Bend, Cause, CauseClass, Explanation, Measurement, STATED_TOO_SMALL,
 };
@@ -37,8 +37,37 @@ pub(crate) fn dispute_sentence(dispute: Dispute, agreement: &Agreement) -> Strin
             "The readings lie on no straight line, and no known cause of a plausible size explains it, nor do uncertainties \
              {STATED_TOO_SMALL:.0} times the stated ones"
         ),
-        _ => "The readings contradict themselves, or what the spec says of the pair".into(),
+        _ => match agreement.excess_scatter {
+            Some(times) => format!(
+                "The readings scatter {times:.0} times as far about their line as their uncertainties say: they lie on no \
+                 straight line, or the uncertainties are stated far too small"
+            ),
+            None => "The readings contradict themselves, or what the spec says of the pair".into(),
+        },
     }
+}
+
+/// What the readings say without those found misread: the line of the others, and what else is wrong with them.
+fn rest_sentence(rest: &WithoutMisread) -> String {
+    let names: Vec<String> = match rest.labels.len() == rest.lines.len() {
+        true => rest.labels.iter().map(|label| format!("\"{label}\"")).collect(),
+        false => rest.lines.iter().map(|line| format!("line {line}")).collect(),
+    };
+    let agreement = &rest.agreement;
+    let difference = signed_percent(agreement.relative_difference);
+    let slopes = match (agreement.verdict, agreement.normalised_difference) {
+        (Some(Verdict::Disagree), Some(e_n)) => {
+            format!("computed and fitted slope disagree: the fitted one is {difference} off, E_n = {e_n:.1}")
+        }
+        _ => format!("the fitted slope is {difference} off the computed one"),
+    };
+    let more = match agreement.has_finding() {
+        true => {
+            agreement.causes.iter().take(1).map(|class| format!("; then {}", class_sentence(class))).collect()
+        }
+        false => String::new(),
+    };
+    format!("without {}, {slopes}{more}", names.join(", "))
 }
 
 /// The most probable classes, a sentence each.
@@ -47,6 +76,7 @@ pub(crate) fn cause_sentences(agreement: &Agreement) -> Vec<String> {
         return vec!["none of the causes that are known: several readings may be wrong at once".into()];
     }
     let mut sentences: Vec<String> = agreement.causes.iter().map(class_sentence).collect();
+    sentences.extend(agreement.without_misread.iter().map(|rest| rest_sentence(rest)));
     sentences.push(format!("none of these: {}", probability(agreement.none_probability)));
     sentences
 }
@@ -178,6 +208,10 @@ pub(crate) fn explanation_sentence(explanation: &Explanation) -> String {
         Cause::FlipFlagsForgotten => {
             "the probe was turned round in some readings, and `probe_flipped` does not say so rightly".into()
         }
+        Cause::MisreadReading if explanation.sign_reversed => format!(
+            "{} has the wrong sign: the current was reversed, or the probe turned, and the file does not say so",
+            which(explanation)
+        ),
         Cause::MisreadReading => format!(
             "{} misread or miswritten, {} too {}",
             which(explanation),
@@ -283,6 +317,7 @@ mod tests {
             label: None,
             power_of_ten: None,
             bend: None,
+            sign_reversed: false,
         }
     }
 

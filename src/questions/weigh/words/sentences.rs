@@ -1,7 +1,8 @@
 //! The conclusions about a class's runs in words, for page, JSON and workbook.
 
 use crate::questions::weigh::{
-    Candidate, Cause, Conclusion, Detail, Finding, Measure, MixUp, RadiusPlace, Suspect, Visible, Weighing,
+    Candidate, Cause, Conclusion, Detail, Finding, Measure, MixUp, RadiusPlace, RunResult, Suspect, Visible,
+    Weighing,
 };
 use crate::questions::words::phrases::signed_percent;
 use crate::units::{Dimension, display, fixed, length, scientific, unit};
@@ -287,6 +288,7 @@ pub(crate) fn conclusion(weighing: &Weighing) -> String {
             "Most probably nothing is wrong (probability {:.2}). If something is, then:",
             weighing.nothing_probability
         ),
+        (Conclusion::Unexplained, found) => unexplained(weighing, !found.is_empty()),
         (Conclusion::NothingFound, _) => "Beside what is said here, nothing is found.".into(),
         (Conclusion::MostLikely, [_]) => "Most likely:".into(),
         (Conclusion::MostLikely, _) => "Most likely the first of these:".into(),
@@ -294,6 +296,29 @@ pub(crate) fn conclusion(weighing: &Weighing) -> String {
             "Something is wrong, and these runs cannot tell which of these it is:".into()
         }
     }
+}
+
+/// A run farther off than this many standard uncertainties is worth taking again, and so many of them are named.
+const FAR: f64 = 2.5;
+const NAMED_FAR: usize = 5;
+
+/// The runs contradict each other: by how much, and which to take again.
+fn unexplained(weighing: &Weighing, some: bool) -> String {
+    let mut farthest: Vec<&RunResult> =
+        weighing.runs.iter().filter(|run| run.weighted_residual.is_some_and(|it| it.abs() > FAR)).collect();
+    let size = |run: &RunResult| run.weighted_residual.map_or(0.0, f64::abs);
+    farthest.sort_by(|a, b| size(b).total_cmp(&size(a)));
+    let names: Vec<String> = farthest.iter().take(NAMED_FAR).map(|run| run.name()).collect();
+    let again = match names.len() {
+        0 => "Take the runs again".to_owned(),
+        _ => format!("Take the runs again, first {}", names.join(", ")),
+    };
+    let some = if some { " What may add to it:" } else { "" };
+    format!(
+        "The runs contradict each other: they scatter {:.1} times as far as their stated uncertainties say, and no single fault \
+         explains that. Several are misread, or the uncertainties are stated too small. {again}.{some}",
+        weighing.outcome.scatter_factor
+    )
 }
 
 fn nothing_found(visible: &[Visible]) -> String {

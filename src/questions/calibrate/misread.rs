@@ -1,0 +1,63 @@
+//! The readings without those that are found misread.
+//!
+//! A reading found misread hides what else is wrong: the line that the others are judged by still contains it. So it is left
+//! out, the line is fitted anew, and the others are judged afresh, one reading after the other.
+
+use super::agreement::{Agreement, WithoutMisread};
+use super::causes::{Cause, judge_readings};
+use super::fit;
+use super::fitted_readings;
+use super::readings::Readings;
+use crate::Result;
+use crate::pair::Bench;
+use crate::physics::field::Assembly;
+use crate::physics::slope::{AdoptedFrom, Slope};
+
+/// A reading is left out from this probability.
+const CLAIMED: f64 = 0.5;
+/// So many readings must remain, and two of three of all.
+const LEAST: usize = 4;
+
+/// Judges the readings without those found misread; `None` if there are none.
+pub(super) fn without_misread(
+    bench: &Bench,
+    assembly: &Assembly,
+    computed: &Slope,
+    readings: &Readings,
+    all: &Agreement,
+) -> Result<Option<Box<WithoutMisread>>> {
+    let mut kept = readings.clone();
+    let mut found: Option<WithoutMisread> = None;
+    let (mut lines, mut labels) = (Vec::new(), Vec::new());
+    while let Some(line) = claimed(found.as_ref().map_or(all, |found| &found.agreement)) {
+        let Some(place) = kept.readings.iter().position(|reading| reading.line == line) else { break };
+        let left = kept.readings.len() - 1;
+        if left < LEAST || 3 * left < 2 * readings.readings.len() {
+            break;
+        }
+        let out = kept.readings.remove(place);
+        // Without it the others may lie at one current.
+        let Ok((rounded, fit)) = fitted_readings(&kept, bench, assembly) else { break };
+        let fitted = Slope::of(AdoptedFrom::Fit, fit.slope_tesla_per_ampere, fit::fit_budget(&fit, bench));
+        let judged = judge_readings(bench, assembly, computed, &rounded, &fit)?;
+        lines.push(out.line);
+        labels.extend(out.label);
+        found = Some(WithoutMisread {
+            lines: lines.clone(),
+            labels: labels.clone(),
+            slope_tesla_per_ampere: fit.slope_tesla_per_ampere,
+            agreement: Agreement::of(computed, &fitted, judged)?,
+        });
+    }
+    Ok(found.map(Box::new))
+}
+
+/// The line of the reading that is claimed to be misread, if there is one.
+fn claimed(agreement: &Agreement) -> Option<u64> {
+    let class = agreement.causes.iter().find(|class| class.probability > CLAIMED)?;
+    let line = class.members.first()?.line?;
+    let one =
+        |cause| matches!(cause, Cause::MisreadReading | Cause::MisreadCurrent | Cause::UnitsOfOneReading);
+    let of_it = |cause, at: Option<u64>| one(cause) && at == Some(line);
+    class.members.iter().all(|member| of_it(member.cause, member.line)).then_some(line)
+}
