@@ -380,6 +380,7 @@ fn file(values: &Values) -> Measured {
         spacing_m: some(7),
         fields: (0..2)
             .map(|place| FieldReading {
+                current_uncertainty_ampere: Some(0.0),
                 tesla: reading(27 + place),
                 current_ampere: AMPERE,
                 at_m: Vector3::from(PLACES_M[place]),

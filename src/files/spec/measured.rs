@@ -6,12 +6,13 @@ use super::measured_file::{
     CoilReadingsFile, DropReading as DropReadingFile, InductanceReading, LengthReading, MassReading,
     MeasuredFile, OffsetReading, PointReading, ResistanceReading, TiltReading,
 };
+use super::quantity::Current;
 use super::source::Source;
 use super::structured::{diagnosed, structured};
 use super::{limits, structure, syntax};
 use crate::constants::Conductor;
 use crate::error::diagnosis::Stage;
-use crate::pair::Connection;
+use crate::pair::{Connection, Meter};
 use crate::units::{Dimension, brief};
 use crate::{Document, Result};
 use nalgebra::Vector3;
@@ -49,6 +50,8 @@ pub struct Measured {
     pub field_tesla_per_ampere: Option<MeasuredValue>,
     /// The current at which that was read.
     pub field_current_ampere: Option<f64>,
+    /// Its standard uncertainty, if stated.
+    pub field_current_uncertainty_ampere: Option<f64>,
     /// Inductance of the pair as connected.
     pub inductance_henry: Option<MeasuredValue>,
     /// Inductance of both coils in series with one of them reversed.
@@ -113,6 +116,8 @@ pub struct FieldReading {
     pub tesla: MeasuredValue,
     /// The current through the ammeter.
     pub current_ampere: f64,
+    /// Its standard uncertainty, if stated.
+    pub current_uncertainty_ampere: Option<f64>,
     /// The point.
     pub at_m: Vector3<f64>,
 }
@@ -124,6 +129,8 @@ pub struct SurfaceReading {
     pub celsius: MeasuredValue,
     /// The current held.
     pub current_ampere: f64,
+    /// Its standard uncertainty, if stated.
+    pub current_uncertainty_ampere: Option<f64>,
     /// How long it was held.
     pub after_s: f64,
     /// Temperature of the room's air, if stated.
@@ -137,6 +144,8 @@ pub struct VoltageReading {
     pub volt: MeasuredValue,
     /// The current held.
     pub current_ampere: f64,
+    /// Its standard uncertainty, if stated.
+    pub current_uncertainty_ampere: Option<f64>,
     /// How long it was held.
     pub after_s: f64,
     /// Temperature of the room's air, if stated.
@@ -194,6 +203,7 @@ impl Measured {
             spacing_m: None,
             field_tesla_per_ampere: None,
             field_current_ampere: None,
+            field_current_uncertainty_ampere: None,
             inductance_henry: None,
             opposed_inductance_henry: None,
             mutual_inductance_henry: None,
@@ -207,6 +217,47 @@ impl Measured {
             rim_step_m: None,
             insulation: None,
         }
+    }
+
+    /// The readings whose uncertainties include that of their currents: the stated one, or that of `ammeter` where none is
+    /// stated. A field and a voltage follow the current, the rise of a surface above `room_celsius` its square.
+    #[must_use]
+    pub(crate) fn counting_currents(&self, ammeter: Option<Meter>, room_celsius: f64) -> Self {
+        let part = |ampere: f64, stated: Option<f64>| {
+            let u = stated.or(ammeter.map(|meter| meter.standard_uncertainty(ampere))).unwrap_or(0.0);
+            u / ampere.abs()
+        };
+        let with = |reading: MeasuredValue, more: f64| MeasuredValue {
+            standard_uncertainty: reading.standard_uncertainty.hypot(more),
+            ..reading
+        };
+        let mut counting = self.clone();
+        if let Some((reading, ampere)) = self.field_tesla_per_ampere.zip(self.field_current_ampere) {
+            let part = part(ampere, self.field_current_uncertainty_ampere);
+            counting.field_tesla_per_ampere = Some(with(reading, reading.value * part));
+        }
+        for reading in &mut counting.fields {
+            let part = part(reading.current_ampere, reading.current_uncertainty_ampere);
+            reading.tesla = with(reading.tesla, reading.tesla.value * part);
+        }
+        if let Some(reading) = &mut counting.warm_voltage {
+            let part = part(reading.current_ampere, reading.current_uncertainty_ampere);
+            reading.volt = with(reading.volt, reading.volt.value * part);
+        }
+        if let Some(reading) = &mut counting.surface_temperature {
+            let rise = reading.celsius.value - reading.room_celsius.unwrap_or(room_celsius);
+            let part = part(reading.current_ampere, reading.current_uncertainty_ampere);
+            reading.celsius = with(reading.celsius, 2.0 * rise * part);
+        }
+        counting
+    }
+
+    /// Whether some reading states no uncertainty of its current.
+    pub(crate) fn has_current_without_uncertainty(&self) -> bool {
+        (self.field_current_ampere.is_some() && self.field_current_uncertainty_ampere.is_none())
+            || self.fields.iter().any(|it| it.current_uncertainty_ampere.is_none())
+            || self.warm_voltage.is_some_and(|it| it.current_uncertainty_ampere.is_none())
+            || self.surface_temperature.is_some_and(|it| it.current_uncertainty_ampere.is_none())
     }
 }
 
@@ -223,6 +274,7 @@ const FREE_ENDS: Limits = Limits { dimension: Dimension::Length, least: 0.0, mos
 const LENGTH: Limits = Limits { dimension: Dimension::Length, least: 1e-6, most: 20.0 };
 const FIELD: Limits = Limits { dimension: Dimension::FluxDensity, least: -1.0, most: 1.0 };
 const CURRENT: Limits = Limits { dimension: Dimension::Current, least: -1e4, most: 1e4 };
+const CURRENT_UNCERTAINTY: Limits = Limits { dimension: Dimension::Current, least: 0.0, most: 1e4 };
 const INDUCTANCE: Limits = Limits { dimension: Dimension::Inductance, least: 1e-8, most: 1e3 };
 const TEST_VOLTAGE: Limits = Limits { dimension: Dimension::Voltage, least: 1.0, most: 1e4 };
 const WARM_VOLTAGE: Limits = Limits { dimension: Dimension::Voltage, least: -1e5, most: 1e5 };
@@ -269,6 +321,7 @@ fn check(checks: &mut Checks, file: &MeasuredFile) {
     if let Some(reading) = &file.field {
         check_reading(checks, "field", reading.value.0, reading.uncertainty.0, FIELD);
         check_current(checks, "field", reading.current.0);
+        check_current_uncertainty(checks, "field", reading.current_uncertainty.as_ref());
     }
     check_inductance(checks, "inductance", file.inductance.as_ref());
     check_inductance(checks, "opposed_inductance", file.opposed_inductance.as_ref());
@@ -284,6 +337,7 @@ fn check(checks: &mut Checks, file: &MeasuredFile) {
         let path = format!("fields[{at}]");
         check_reading(checks, &path, reading.value.0, reading.uncertainty.0, FIELD);
         check_current(checks, &path, reading.current.0);
+        check_current_uncertainty(checks, &path, reading.current_uncertainty.as_ref());
         if let Some(place) = &reading.at {
             checks.each_within(&format!("{path}.at"), &place.map(|length| length.0), limits::PLACE);
         }
@@ -293,6 +347,7 @@ fn check(checks: &mut Checks, file: &MeasuredFile) {
         checks.within(&format!("{path}.value"), reading.value.0, limits::COPPER_TEMPERATURE);
         check_uncertainty(checks, path, reading.uncertainty.0, Dimension::TemperatureDifference);
         check_current(checks, path, reading.current.0);
+        check_current_uncertainty(checks, path, reading.current_uncertainty.as_ref());
         checks.within(&format!("{path}.after"), reading.after.0, CARRIED);
         checks.within_if(&format!("{path}.room"), reading.room.map(|room| room.0), limits::ROOM_TEMPERATURE);
     }
@@ -300,6 +355,7 @@ fn check(checks: &mut Checks, file: &MeasuredFile) {
         let path = "warm_voltage";
         check_reading(checks, path, reading.value.0, reading.uncertainty.0, WARM_VOLTAGE);
         check_current(checks, path, reading.current.0);
+        check_current_uncertainty(checks, path, reading.current_uncertainty.as_ref());
         checks.within(&format!("{path}.after"), reading.after.0, CARRIED);
         checks.within_if(&format!("{path}.room"), reading.room.map(|room| room.0), limits::ROOM_TEMPERATURE);
     }
@@ -418,6 +474,10 @@ fn check_current(checks: &mut Checks, of: &str, current_ampere: f64) {
     }
 }
 
+fn check_current_uncertainty(checks: &mut Checks, of: &str, uncertainty: Option<&Current>) {
+    checks.within_if(&format!("{of}.current_uncertainty"), uncertainty.map(|it| it.0), CURRENT_UNCERTAINTY);
+}
+
 fn check_inductance(checks: &mut Checks, path: &str, reading: Option<&InductanceReading>) {
     if let Some(reading) = reading {
         check_reading(checks, path, reading.value.0, reading.uncertainty.0, INDUCTANCE);
@@ -479,6 +539,10 @@ fn resolved(file: MeasuredFile, digest: String) -> Measured {
         width_m: length(file.width),
         spacing_m: length(file.spacing),
         field_current_ampere: file.field.as_ref().map(|it| it.current.0),
+        field_current_uncertainty_ampere: file
+            .field
+            .as_ref()
+            .and_then(|it| Some(it.current_uncertainty.as_ref()?.0)),
         field_tesla_per_ampere: file.field.map(|it| MeasuredValue {
             value: it.value.0 / it.current.0,
             standard_uncertainty: it.uncertainty.0 / it.current.0.abs(),
@@ -493,12 +557,14 @@ fn resolved(file: MeasuredFile, digest: String) -> Measured {
         surface_temperature: file.surface_temperature.map(|it| SurfaceReading {
             celsius: reading(it.value.0, it.uncertainty.0),
             current_ampere: it.current.0,
+            current_uncertainty_ampere: it.current_uncertainty.map(|u| u.0),
             after_s: it.after.0,
             room_celsius: it.room.map(|room| room.0),
         }),
         warm_voltage: file.warm_voltage.map(|it| VoltageReading {
             volt: reading(it.value.0, it.uncertainty.0),
             current_ampere: it.current.0,
+            current_uncertainty_ampere: it.current_uncertainty.map(|u| u.0),
             after_s: it.after.0,
             room_celsius: it.room.map(|room| room.0),
         }),
@@ -542,6 +608,7 @@ fn resolved_field(file: PointReading) -> FieldReading {
     FieldReading {
         tesla: reading(file.value.0, file.uncertainty.0),
         current_ampere: file.current.0,
+        current_uncertainty_ampere: file.current_uncertainty.map(|u| u.0),
         at_m: file.at.map_or_else(Vector3::zeros, |place| Vector3::from(place.map(|length| length.0))),
     }
 }
@@ -619,7 +686,9 @@ mod tests {
         "surface_temperature": {
             "value": "41 degC", "uncertainty": "0.5 K", "current": "2 A", "after": "30 min", "room": "22 degC"
         },
-        "warm_voltage": { "value": "15.9 V", "uncertainty": "0.05 V", "current": "2 A", "after": "30 min" },
+        "warm_voltage": {
+            "value": "15.9 V", "uncertainty": "0.05 V", "current": "2 A", "current_uncertainty": "10 mA", "after": "30 min"
+        },
         "spacing_difference": { "value": "0 mm", "uncertainty": "0.05 mm", "across": "330 mm" },
         "rim_step": { "value": "0.3 mm", "uncertainty": "0.05 mm" },
         "insulation_resistance": { "value": "250 Mohm", "uncertainty": "10 Mohm", "test_voltage": "250 V" }
@@ -639,6 +708,14 @@ mod tests {
         assert_eq!(measured.coils[1].offset_m.map(|it| it.map(|it| it.value)), [None, Some(-0.4e-3)]);
         assert_eq!(measured.coils[1].tilt_rad[0].unwrap().value, 0.2f64.to_radians());
         let [a, b] = measured.coils;
+        // 10 mA of 2 A is 0.5 % of 15.9 V: 0.0795 V, combined with 0.05 V. The surface's rise of 19 K goes with the square: by
+        // an ammeter of 1 % of reading 2 × 19 K × 1 %/√3 = 0.219 K, combined with 0.5 K.
+        let one_percent = Meter { accuracy_of_reading: Some(0.01), accuracy_digits: 0.0, resolution: None };
+        let counting = measured.counting_currents(Some(one_percent), 20.0);
+        let u = counting.warm_voltage.unwrap().volt.standard_uncertainty;
+        assert!((u - 0.093_917).abs() < 1e-6, "{u}");
+        let u = counting.surface_temperature.unwrap().celsius.standard_uncertainty;
+        assert!((u - 0.545_98).abs() < 1e-5, "{u}");
         let drop = a.inductance_drop.unwrap();
         assert!((drop.fraction.value - 2e-3).abs() < 1e-18 && drop.hertz == [100.0, 1000.0]);
         let warm = measured.warm_voltage.unwrap();

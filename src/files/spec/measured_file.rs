@@ -142,6 +142,9 @@ pub(super) struct PointReading {
     /// The current through the ammeter.
     #[schemars(example = "1 A")]
     pub current: Current,
+    /// Standard uncertainty of the current; that of the spec's ammeter where not given.
+    #[schemars(example = "2 mA")]
+    pub current_uncertainty: Option<Current>,
     /// Where: x, y and z from the centre of the pair; the centre where not given.
     #[schemars(example = EXAMPLE_PLACE)]
     pub at: Option<[Length; 3]>,
@@ -160,6 +163,9 @@ pub(super) struct SurfaceTemperatureReading {
     /// The current held.
     #[schemars(example = "2 A")]
     pub current: Current,
+    /// Standard uncertainty of the current; that of the spec's ammeter where not given.
+    #[schemars(example = "2 mA")]
+    pub current_uncertainty: Option<Current>,
     /// For how long, from cold.
     #[schemars(example = "30 min")]
     pub after: Time,
@@ -181,6 +187,9 @@ pub(super) struct WarmVoltageReading {
     /// The current held.
     #[schemars(example = "2 A")]
     pub current: Current,
+    /// Standard uncertainty of the current; that of the spec's ammeter where not given.
+    #[schemars(example = "2 mA")]
+    pub current_uncertainty: Option<Current>,
     /// For how long, from cold.
     #[schemars(example = "30 min")]
     pub after: Time,
@@ -295,6 +304,9 @@ pub(super) struct FieldReading {
     /// The current through the ammeter.
     #[schemars(example = "1 A")]
     pub current: Current,
+    /// Standard uncertainty of the current; that of the spec's ammeter where not given.
+    #[schemars(example = "2 mA")]
+    pub current_uncertainty: Option<Current>,
 }
 
 /// An inductance and its standard uncertainty.

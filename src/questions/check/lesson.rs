@@ -42,6 +42,8 @@ pub fn delivery_check(
     decision: Rule,
 ) -> Result<LessonCheck> {
     let connected = connected(bench, measured);
+    let as_written = measured;
+    let measured = &counting_currents(bench, measured);
     let mut expected = Expected::of(&connected, measured);
     let (mut quantities, of_readings) = judged(&connected, measured, &expected, supplier, decision)?;
     let verdict = verdict(&quantities)?;
@@ -71,7 +73,7 @@ pub fn delivery_check(
     });
     let unexplained = unexplained(&quantities, found.as_ref());
     let other_conductor = notes.iter().any(|note| matches!(note, Note::OtherConductor { .. }));
-    let contradictions = contradictions(&connected, measured);
+    let contradictions = contradictions(&connected, as_written);
     let why = match (other_conductor, contradictions.is_empty()) {
         (true, _) => Some(HeldBack::OtherConductor),
         (false, false) => Some(HeldBack::Contradiction),
@@ -106,9 +108,15 @@ pub fn delivery_verdict(
     decision: Rule,
 ) -> Result<(Acceptance, Vec<QuantityCheck>)> {
     let connected = connected(bench, measured);
+    let measured = &counting_currents(bench, measured);
     let expected = Expected::of(&connected, measured);
     let (quantities, _) = judged(&connected, measured, &expected, supplier, decision)?;
     Ok((verdict(&quantities)?, quantities))
+}
+
+/// The readings with the uncertainties of their currents, by the spec's ammeter where none is stated.
+fn counting_currents(bench: &Bench, measured: &Measured) -> Measured {
+    measured.counting_currents(bench.ammeter, bench.room_temperature_celsius())
 }
 
 /// The bench with its coils connected as they were while measured.
@@ -127,6 +135,10 @@ fn notes(bench: &Bench, measured: &Measured) -> Vec<Note> {
             ordinary.then_some(Note::OrdinaryTolerance { length_m: BuildTolerance::ORDINARY.mean_radius_m }),
         )
         .chain(other_conductor(bench, measured))
+        .chain(
+            (bench.ammeter.is_some() && measured.has_current_without_uncertainty())
+                .then_some(Note::AmmeterOfSpec),
+        )
         .collect()
 }
 

@@ -295,6 +295,8 @@ pub enum Note {
         /// Standard uncertainty of a temperature read without care.
         kelvin: f64,
     },
+    /// Currents without a stated uncertainty have that of the spec's ammeter.
+    AmmeterOfSpec,
     /// The room's temperature was stated neither with the surface's nor in the spec.
     RoomTaken {
         /// The temperature assumed.

@@ -131,8 +131,13 @@ mod tests {
         let mut measured = Measured::nothing("Warm");
         let volt = MeasuredValue { value: -14.0, standard_uncertainty: 0.02 };
         let mut read = |after_s: f64| {
-            measured.warm_voltage =
-                Some(VoltageReading { volt, current_ampere: -2.0, after_s, room_celsius: Some(20.0) });
+            measured.warm_voltage = Some(VoltageReading {
+                volt,
+                current_ampere: -2.0,
+                current_uncertainty_ampere: None,
+                after_s,
+                room_celsius: Some(20.0),
+            });
             readings(&bench, &measured, None, &mut Vec::new()).unwrap().remove(0)
         };
         // At the start: 2 A times the resistance at 20 °C, within the wire's limits.

@@ -327,6 +327,11 @@ pub(crate) fn note_sentence(note: &Note) -> String {
              `resistance.at_uncertainty`, the standard uncertainty of `resistance.at`",
             display(*kelvin, Dimension::TemperatureDifference, 1)
         ),
+        Note::AmmeterOfSpec => {
+            "U includes the uncertainty of the currents, by the spec's ammeter: state `current_uncertainty` where they were \
+             read by a better one"
+                .into()
+        }
         Note::RoomTaken { celsius } => format!(
             "the room's temperature beside the surface's is not stated: {} taken",
             display(*celsius, Dimension::Temperature, 3)

@@ -98,7 +98,7 @@ impl Context<'_> {
                 room,
                 -f64::exp_m1(-1.0),
             ),
-            cool_to_touch_s: self.cool_to_touch(&hot)?,
+            cool_to_touch_s: self.cool_to_touch(drive)?,
             field_drift_fraction: settled.and_then(|state| drift(&state)),
             field_drift_by_expansion_fraction: settled.and_then(|state| self.field.growth_fraction(&state)),
             energy_balance_fraction: if made > 0.0 { balance / made } else { 0.0 },
@@ -119,9 +119,11 @@ impl Context<'_> {
     }
 
     /// Time after switching off until every surface is below the limit for a minute's touch, by a margin; zero if none
-    /// was above it.
-    fn cool_to_touch(&self, hot: &ThermalState) -> Result<Option<f64>> {
-        let pair = self.pair;
+    /// was above it. As all that is relied on it is that of the pair at the unfavourable end of what is assumed, which is
+    /// hotter when it is switched off.
+    fn cool_to_touch(&self, drive: &Drive) -> Result<Option<f64>> {
+        let pair = self.relied_on;
+        let hot = &pair.warm_up(drive, pair.steady(drive).as_ref())?.end_state();
         let excess = |moment: &Moment, state: &ThermalState| {
             pair.excess_kelvin(self.temperatures, TemperatureLimit::TouchForAMinute, moment, state)
         };

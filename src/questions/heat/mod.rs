@@ -85,8 +85,8 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
         temperatures: &temperatures,
     };
     let drive = |current| pair.circuit.drive(supply, current, pair.room_celsius);
-    let (table, at_current) = rayon::join(
-        || context.table(&limits, supply),
+    let ((table, reliable), at_current) = rayon::join(
+        || (context.table(&limits, supply), relied_on.limits(&temperatures, supply).limits),
         || asked.map(|current| context.at_current(current, &drive(current), supply)).transpose(),
     );
     let at_current = at_current?;
@@ -101,6 +101,7 @@ pub fn study(bench: &Bench, request: &HeatRequest) -> Result<HeatStudy> {
         reliable_continuous_current_ampere: range[0],
         caution_distance_m: caution_distance_m(bench, &Assembly::of(bench))?,
         limited_by: limits.limited_by,
+        reliable_limit_current_ampere: reliable.iter().map(|limit| limit.current_ampere).collect(),
         limits: limits.limits,
         critical_current_ampere: limits.critical_current_ampere,
         surface_coefficient_factor: surface_factor,

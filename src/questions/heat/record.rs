@@ -37,6 +37,8 @@ pub struct HeatStudy {
     /// Each limit on its own.
     #[serde(serialize_with = "as_named")]
     pub limits: Vec<Limit>,
+    /// The current at which each of them is reached by the pair to be relied on, in the same order; `None` if never.
+    pub reliable_limit_current_ampere: Vec<Option<f64>>,
     /// The current above which there is no steady state below 500 °C.
     pub critical_current_ampere: f64,
     /// Factor on the surface coefficients: 1, or that of the warm-up test.

@@ -111,15 +111,18 @@ fn limits(page: &mut Page, record: &HeatStudy) {
     let rows: Vec<Vec<String>> = record
         .limits
         .iter()
-        .map(|limit| {
+        .zip(&record.reliable_limit_current_ampere)
+        .map(|(limit, reliable)| {
+            let current = |value: Option<f64>| value.map_or("never".into(), |i| at_most(i).replace(" A", ""));
             vec![
                 limit.limit.sentence(),
                 limit.temperature_celsius.map_or(String::new(), |c| format!("{c:.0}")),
-                limit.current_ampere.map_or("never".into(), |i| at_most(i).replace(" A", "")),
+                current(limit.current_ampere),
+                current(*reliable),
             ]
         })
         .collect();
-    page.block(&columns(&["limit", "°C", "A"], &[0], &rows));
+    page.block(&columns(&["limit", "°C", "A", "to rely on, A"], &[0], &rows));
     for limit in &record.limits {
         page.list([format!("{}: {}.", limit.limit.sentence(), source(limit.limit)).as_str()]);
     }
@@ -252,9 +255,8 @@ fn under_duty(page: &mut Page, record: &HeatStudy, duty: &DutyRecord) {
             _ => "none".into(),
         },
     );
-    if record.at_current.is_none() {
-        return;
-    }
+    let Some(at) = &record.at_current else { return };
+    page.row("asked for while on", &ampere(at.current_ampere));
     let peak = |value: Option<f64>| {
         value.map_or("none below 500 °C".into(), |peak| fixed_up(peak, unit::CELSIUS, 1))
     };
@@ -263,6 +265,9 @@ fn under_duty(page: &mut Page, record: &HeatStudy, duty: &DutyRecord) {
         page.row("mean, lowest", &celsius(low));
         page.row("hot spot, peak", &peak(duty.peak_hot_spot_temperature_celsius));
         page.row("hottest surface, peak", &peak(duty.peak_surface_temperature_celsius));
+    }
+    if duty.current_ampere.is_none_or(|largest| at.current_ampere > largest) {
+        page.paragraph("The current asked for is more than this cycle allows: the peaks are those of the current asked for.");
     }
 }
 

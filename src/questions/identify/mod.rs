@@ -16,8 +16,9 @@ pub mod words;
 
 pub use dimensions::Assumed;
 pub use next_measurement::NextMeasurement;
-pub use slips::{Slip, SlipFound};
+pub use slips::{OneOf, Slip, SlipFound};
 
+use crate::constants::REFERENCE_TEMPERATURE_CELSIUS;
 use crate::files::spec::Measured;
 use crate::pair::{Bench, Wire};
 use crate::questions::words::notes::{as_sentences, with_sentences};
@@ -115,6 +116,8 @@ pub struct TurnsProbability {
 /// # Errors
 /// No diameter was measured; no measurement depends on the turns; no stock wire fits the section.
 pub fn identify(measured: &Measured) -> Result<Identification> {
+    // No spec tells of an ammeter: only stated uncertainties of the current count.
+    let measured = &measured.counting_currents(None, REFERENCE_TEMPERATURE_CELSIUS);
     let as_written = identify_among(measured, &wires_of(measured.conductor));
     if as_written.as_ref().is_ok_and(Identification::fits) {
         return as_written;
@@ -207,8 +210,8 @@ fn identify_as(measured: &Measured, wires: &[Wire], opposed: bool) -> Result<Ide
 
 fn no_such_pair() -> Error {
     Error::value_with_hint(
-        "no stock wire gives this pair any whole number of turns",
-        "check the dimensions and their uncertainties: they are diameters, not radii",
+        "no stock wire and no whole number of turns gives what was measured, not even with one reading left out",
+        "two readings or more are wrong: check their units and uncertainties, and measure the dimensions again",
     )
 }
 

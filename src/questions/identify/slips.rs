@@ -29,12 +29,58 @@ pub enum Slip {
     RadiusForDiameter,
     /// One coil connected backwards.
     CoilReversed,
+    /// One reading misread, miswritten, or in another unit: it contradicts all others.
+    OneReading {
+        /// Which.
+        reading: OneOf,
+    },
     /// The leads' resistance counted with the coils'.
     LeadsCounted {
         /// The resistance of the leads.
         lead_ohm: f64,
     },
 }
+
+/// A reading that may be wrong by itself.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+#[allow(missing_docs)]
+pub enum OneOf {
+    Resistance,
+    Field,
+    Inductance,
+    Mass,
+    OverallWireDiameter,
+    Width,
+    Spacing,
+}
+
+impl OneOf {
+    const ALL: [Self; 7] = [
+        Self::Resistance,
+        Self::Field,
+        Self::Inductance,
+        Self::Mass,
+        Self::OverallWireDiameter,
+        Self::Width,
+        Self::Spacing,
+    ];
+
+    fn of(self, measured: &mut Measured) -> &mut Option<MeasuredValue> {
+        match self {
+            Self::Resistance => &mut measured.resistance_ohm,
+            Self::Field => &mut measured.field_tesla_per_ampere,
+            Self::Inductance => &mut measured.inductance_henry,
+            Self::Mass => &mut measured.conductor_mass_kg,
+            Self::OverallWireDiameter => &mut measured.overall_wire_diameter_m,
+            Self::Width => &mut measured.width_m,
+            Self::Spacing => &mut measured.spacing_m,
+        }
+    }
+}
+
+/// A reading that is wrong may be so by this factor either way: ln of the range, over which it is spread evenly.
+const WRONG_BY: f64 = 4.6;
 
 /// A slip and its effect.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -92,6 +138,8 @@ fn all(measured: &Measured) -> Vec<(Slip, f64)> {
         (Slip::RadiusForDiameter, priors::RADIUS_FOR_DIAMETER),
         (Slip::CoilReversed, priors::COIL_REVERSED),
     ];
+    let each = priors::ONE_QUANTITY_OFF / OneOf::ALL.len() as f64;
+    all.extend(OneOf::ALL.map(|reading| (Slip::OneReading { reading }, each)));
     let each = priors::CONTACT_RESISTANCE / LEADS_OHM.len() as f64;
     all.extend(LEADS_OHM.map(|lead_ohm| (Slip::LeadsCounted { lead_ohm }, each)));
     all
@@ -125,6 +173,10 @@ pub(super) fn put_right(measured: &Measured, slip: Slip) -> Option<PutRight> {
             right.field_tesla_per_ampere = None;
             ln_density =
                 -0.5 * (field.value / field.standard_uncertainty).powi(2) - field.standard_uncertainty.ln();
+        }
+        Slip::OneReading { reading } => {
+            let wrong = reading.of(&mut right).take()?;
+            ln_density = -(2.0 * WRONG_BY * wrong.value.abs()).ln();
         }
         Slip::LeadsCounted { lead_ohm } => {
             let resistance = measured.resistance_ohm.filter(|it| it.value > 1.5 * lead_ohm)?;

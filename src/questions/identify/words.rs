@@ -1,6 +1,6 @@
 //! The identification of an unlabelled pair, as text.
 
-use super::{Identification, Slip};
+use super::{Identification, OneOf, Slip};
 use crate::pair::Connection;
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
@@ -102,6 +102,18 @@ pub(crate) fn slip_sentence(slip: Slip) -> String {
         Slip::Aluminium => "the wire is aluminium, not copper".into(),
         Slip::RadiusForDiameter => "radii were written for the inner and outer diameter".into(),
         Slip::CoilReversed => "one coil is connected backwards, and the fields cancel at the centre".into(),
+        Slip::OneReading { reading } => format!(
+            "the {} contradicts all other readings, which fit each other: it is left out",
+            match reading {
+                OneOf::Resistance => "resistance",
+                OneOf::Field => "field",
+                OneOf::Inductance => "inductance",
+                OneOf::Mass => "mass",
+                OneOf::OverallWireDiameter => "diameter of the wire",
+                OneOf::Width => "width",
+                OneOf::Spacing => "spacing",
+            }
+        ),
         Slip::LeadsCounted { lead_ohm } => format!(
             "about {} of leads or contacts was measured with the coils",
             display(lead_ohm, Dimension::Resistance, 1)
