@@ -213,11 +213,11 @@ pub(crate) fn with_standard_uncertainty(si: f64, uncertainty_si: f64, dimension:
     format!("{value}, u = {uncertainty}")
 }
 
-/// The same as two texts.
-#[cfg(feature = "paper")]
+/// The same as two texts; the uncertainty of a temperature is in kelvins.
 pub(crate) fn value_and_uncertainty(si: f64, uncertainty_si: f64, dimension: Dimension) -> (String, String) {
     let (value, uncertainty, unit) = rounded_in_unit(si, uncertainty_si, dimension);
-    (with_symbol(value, unit), with_symbol(uncertainty, unit))
+    let of_difference = if dimension == Dimension::Temperature { unit::KELVIN } else { unit };
+    (with_symbol(value, unit), with_symbol(uncertainty, of_difference))
 }
 
 /// A value and its uncertainty rounded together, in one unit that suits both.

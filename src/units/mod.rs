@@ -16,13 +16,14 @@ pub(crate) use currency::currencies_named;
 pub use dimension::{Dimension, Unit, unit};
 #[cfg(any(test, feature = "paper"))]
 pub(crate) use display::display_beside;
+pub(crate) use display::value_and_uncertainty;
+#[cfg(feature = "paper")]
+pub(crate) use display::with_standard_uncertainty;
 pub(crate) use display::{Side, significant_to};
 pub use display::{
     brief, degrees_of_freedom, display, fixed, fixed_down, fixed_up, length, number_of_six, rounded,
     scientific, significant, uncertain,
 };
-#[cfg(feature = "paper")]
-pub(crate) use display::{value_and_uncertainty, with_standard_uncertainty};
 pub use parse::{QuantityError, number, parse, quantity_pattern};
 pub(crate) use parse::{shortened, unit_written};
 pub(crate) use period::{parse_period, period};

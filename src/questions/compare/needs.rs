@@ -11,7 +11,7 @@ use crate::files::spec::Wanted;
 use crate::judgement::limit::{Decision, Limits, Rule, Verdict, decide};
 use crate::physics::heat::HeldFor;
 use crate::questions::words::notes::held_words;
-use crate::units::{Dimension, display, period};
+use crate::units::{Dimension, display, period, value_and_uncertainty};
 
 /// Two values as a range, or as one if they read the same.
 pub(super) fn from_to(low: String, high: String) -> String {
@@ -142,6 +142,24 @@ impl Measure<'_> {
             Self::Of(dimension) => display(value, dimension, digits),
             Self::Money(currency) => format!("{value:.2} {currency}"),
             Self::Days => period(value),
+        }
+    }
+
+    /// The words for a value with this guard band, to the same place as the guard band's two digits.
+    fn beside(self, value: f64, guard: Option<f64>) -> String {
+        match (self, guard.filter(|guard| *guard > 0.0 && value.is_finite())) {
+            (Self::Of(dimension), Some(guard)) => value_and_uncertainty(value, guard, dimension).0,
+            _ => self.words(value, 3),
+        }
+    }
+
+    /// The words for the guard band beside a value.
+    fn guard(self, value: f64, guard: f64) -> String {
+        match self {
+            Self::Of(dimension) if guard > 0.0 && value.is_finite() => {
+                value_and_uncertainty(value, guard, dimension).1
+            }
+            _ => self.difference(guard),
         }
     }
 
@@ -327,14 +345,16 @@ fn of_one(option: &PairOption, asked: &Asked, doubtful: bool) -> Result<NeedResu
         found: match (found, shortest) {
             (None, _) => "not known".into(),
             (Some(found), Some(shortest)) => from_to(measure.words(shortest, 3), measure.words(found, 3)),
-            (Some(found), None) => measure.words(found, 3),
+            (Some(found), None) => measure.beside(found, guard_band),
         },
         verdict,
         met: met(verdict),
         margin: decision.map(|decision| decision.margin),
         margin_words: decision.map(|decision| measure.difference(decision.margin)),
         guard_band,
-        guard_band_words: guard_band.map(|guard| format!("U {}", measure.difference(guard))),
+        guard_band_words: found
+            .zip(guard_band)
+            .map(|(found, guard)| format!("U {}", measure.guard(found, guard))),
         missed_by_fraction: missed,
         missed_by,
         decided_by: Vec::new(),

@@ -97,6 +97,7 @@ pub fn sizing(wanted: &Wanted, date: Option<&str>, advance: impl Fn(u64) + Sync)
         copper_temperature_celsius: best.first().and_then(|(_, choice)| choice.copper_temperature_celsius),
         searched: found.searched,
         feasible,
+        surface_limit_celsius: wishes.surface_limit_celsius,
         looked: space.looked(),
         near_misses: teller.near_misses(&found, best.first().map(|(winding, _)| winding), &preference)?,
         front: teller.front(&found),

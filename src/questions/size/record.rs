@@ -30,6 +30,8 @@ pub struct Sizing {
     pub smallest_field_tesla: Option<f64>,
     /// How long the largest field is held, as in "for 15 min"; `None` if no wish says so.
     pub held: Option<String>,
+    /// The wished limit of the surface temperature, if any.
+    pub surface_limit_celsius: Option<f64>,
     /// Temperature of the best winding's copper at the end of the time, at which its voltage and power are judged.
     /// Every winding is judged at its own temperature. `None` if there is no best.
     pub copper_temperature_celsius: Option<f64>,
@@ -104,6 +106,9 @@ pub struct Choice {
     pub worst_beam_deviation: Option<f64>,
     /// Hottest surface after the time at the largest current; `None` if there is no steady state.
     pub surface_temperature_celsius: Option<f64>,
+    /// Upper end of that temperature: the rise as much larger as the heat model may be low. Where it lies above the wished
+    /// limit, `compare` calls that wish too close to tell.
+    pub surface_temperature_upper_celsius: Option<f64>,
 }
 
 /// A winding that misses one wish.

@@ -13,6 +13,7 @@ use crate::physics::field::SampledRegion;
 use crate::physics::heat::circuit::Drive;
 use crate::physics::heat::{HeatedPair, HeldFor};
 use crate::physics::spacing;
+use crate::physics::test_limits::OF_RISE;
 use crate::units::{Dimension, display};
 
 /// Number of windings shown.
@@ -75,6 +76,8 @@ impl Teller<'_> {
                     .unwrap_or(winding.worst_beam_deviation)
             }),
             surface_temperature_celsius: surface,
+            surface_temperature_upper_celsius: surface
+                .map(|celsius| celsius + OF_RISE * (celsius - self.wishes.room_celsius).max(0.0)),
         })
     }
 

@@ -4,9 +4,11 @@ use super::{Choice, Sizing};
 use crate::files::out::csv::{NumberFormat, TableFile};
 use crate::paper::columns::columns;
 use crate::paper::page::Page;
+use crate::physics::test_limits::OF_RISE;
 use crate::questions::words::cautions;
 use crate::questions::words::cautions::Caution;
 use crate::questions::words::notes::{Told, told};
+use crate::questions::words::phrases::percent;
 use crate::units::{Dimension, display, fixed, significant, unit};
 
 /// The page for people.
@@ -42,6 +44,7 @@ pub fn text(record: &Sizing) -> String {
              time wished. Mass is the conductor's in both coils. --out writes number N as winding-N.json."
         ));
     }
+    page.list(surface_margin(record).as_deref());
     if !record.along_front.is_empty() {
         page.section("Along the front: more copper, less power");
         page.block(&numbered(&record.along_front, record.best.len() + 1));
@@ -74,6 +77,31 @@ pub fn text(record: &Sizing) -> String {
     let all = [Caution::HotCoils, Caution::InductiveKick, Caution::GunVoltage, Caution::Implants];
     page.list(cautions::sentences(&all));
     page.into_text()
+}
+
+/// Which of the windings listed keep the limit of their surface also where the heat model is low.
+fn surface_margin(record: &Sizing) -> Option<String> {
+    let limit = record.surface_limit_celsius?;
+    let listed = record.best.iter().chain(&record.along_front).zip(1..);
+    let keeps =
+        |choice: &Choice| choice.surface_temperature_upper_celsius.is_some_and(|upper| upper <= limit);
+    let numbers: Vec<String> =
+        listed.filter(|(choice, _)| keeps(choice)).map(|(_, number)| number.to_string()).collect();
+    let all = record.best.len() + record.along_front.len();
+    let part = percent(OF_RISE);
+    match numbers.len() {
+        _ if all == 0 => None,
+        0 => Some(format!(
+            "The heat model is good to {part} of the rise, and no winding listed keeps the surface's limit by so much: \
+             `compare` will call it too close to tell. Wish for a lower limit to find windings that do."
+        )),
+        count if count == all => None,
+        _ => Some(format!(
+            "The heat model is good to {part} of the rise. By so much the surface's limit is kept by number {}; of the \
+             others `compare` will say that it is too close to tell.",
+            numbers.join(", ")
+        )),
+    }
 }
 
 fn table(choices: &[Choice]) -> String {
