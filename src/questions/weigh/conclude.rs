@@ -51,6 +51,12 @@ pub(super) fn findings(
             let mut finding = shared(class.probability);
             let level = |member: &&Member<Hypothesis>| member.cause == Hypothesis::Level;
             finding.members.extend(class.members.iter().filter(|member| !level(member)).map(candidate));
+            let electric = |member: &Member<Hypothesis>| {
+                matches!(member.cause, Hypothesis::AmmeterZero(_) | Hypothesis::RoomField) && member.possible
+            };
+            if !prepared.has_both_directions() && class.members.iter().any(electric) {
+                finding.measure = Measure::ReverseCurrent;
+            }
             found.push(finding);
             continue;
         }

@@ -8,7 +8,9 @@ use crate::paper::columns::columns;
 use crate::paper::page::Page;
 use crate::questions::orbit::words::notes;
 use crate::questions::words::notes::told;
-use crate::questions::words::phrases::{line_origin, model_sentence, percent_of, signed_percent, volts};
+use crate::questions::words::phrases::{
+    line_origin, model_sentence, percent_of, probability, signed_percent, volts,
+};
 use crate::units::{
     Dimension, display, fixed, length, number_of_six, rounded, scientific, unit, value_and_uncertainty,
 };
@@ -180,7 +182,7 @@ fn uncertainty(page: &mut Page, weighing: &Weighing) {
     }
     if let Some(chi_square) = outcome.chi_square {
         let probability = match outcome.chi_square_probability {
-            Some(probability) => format!(", probability {probability:.2}"),
+            Some(p) => format!(", probability {}", probability(p)),
             None => String::new(),
         };
         page.row(

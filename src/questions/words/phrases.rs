@@ -29,6 +29,15 @@ pub(crate) fn e_n(normalised: f64) -> String {
     format!("{:.2}", (100.0 * normalised).round() / 100.0 + 0.0)
 }
 
+/// A probability for people: two decimals, and a bound near both ends.
+pub(crate) fn probability(p: f64) -> String {
+    match p {
+        _ if p > 0.995 => "above 0.99".into(),
+        _ if p < 0.01 => "below 0.01".into(),
+        _ => format!("{p:.2}"),
+    }
+}
+
 /// A fraction as percent, three significant digits.
 pub(crate) fn percent(fraction: f64) -> String {
     percent_of(fraction, 3)

@@ -143,6 +143,10 @@ impl Telling<'_> {
                 members.extend(self.explanation(member));
             }
         }
+        // Beside a cause that foretold the size, sizes that nobody overlooks say nothing.
+        if members.iter().any(|one| one.plausible && one.cause.is_all_or_nothing()) {
+            members.retain(|one| one.plausible);
+        }
         members.sort_by_key(|one| !one.plausible);
         let fitting: Vec<Cause> = members.iter().filter(|one| one.plausible).map(|one| one.cause).collect();
         let best = class.first().cause.cause;

@@ -5,7 +5,7 @@ use crate::questions::calibrate::agreement::{Agreement, Dispute, WithoutMisread}
 use crate::questions::calibrate::causes::{
     Bend, Cause, CauseClass, Explanation, Measurement, STATED_TOO_SMALL,
 };
-use crate::questions::words::phrases::{percent, signed_percent};
+use crate::questions::words::phrases::{percent, probability, signed_percent};
 use crate::units::{Dimension, display};
 
 /// The verdict on computed and fitted slope.
@@ -77,12 +77,12 @@ pub(crate) fn cause_sentences(agreement: &Agreement) -> Vec<String> {
     }
     let mut sentences: Vec<String> = agreement.causes.iter().map(class_sentence).collect();
     sentences.extend(agreement.without_misread.iter().map(|rest| rest_sentence(rest)));
-    sentences.push(format!("none of these: {}", probability(agreement.none_probability)));
+    sentences.push(format!("none of these: probability {}", probability(agreement.none_probability)));
     sentences
 }
 
 fn class_sentence(class: &CauseClass) -> String {
-    let p = probability(class.probability);
+    let p = format!("probability {}", probability(class.probability));
     let plausible: Vec<String> =
         class.members.iter().filter(|one| one.plausible).map(explanation_sentence).collect();
     let others: Vec<String> =
@@ -105,18 +105,6 @@ fn class_sentence(class: &CauseClass) -> String {
             )
         }
     }
-}
-
-/// A probability for people.
-fn probability(p: f64) -> String {
-    let text = if p > 0.995 {
-        "above 0.99".into()
-    } else if p < 0.01 {
-        "below 0.01".into()
-    } else {
-        format!("{p:.2}")
-    };
-    format!("probability {text}")
 }
 
 /// What to measure next, a sentence each: for the classes that are worth it.

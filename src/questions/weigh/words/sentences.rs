@@ -4,12 +4,12 @@ use crate::questions::weigh::{
     Candidate, Cause, Conclusion, Detail, Finding, Measure, MixUp, RadiusPlace, RunResult, Suspect, Visible,
     Weighing,
 };
-use crate::questions::words::phrases::signed_percent;
+use crate::questions::words::phrases::{probability, signed_percent};
 use crate::units::{Dimension, display, fixed, length, scientific, unit};
 
 /// The finding as a paragraph: the fault, its probability, what would cause it, and what would separate the causes.
 pub(super) fn sentence(finding: &Finding, weighing: &Weighing) -> String {
-    let mut words = format!("{}{}: ", heading(finding), probability(finding.probability));
+    let mut words = format!("{} (probability {}): ", heading(finding), probability(finding.probability));
     words += &match &finding.detail {
         Detail::Run {
             own_difference_fraction,
@@ -42,15 +42,6 @@ fn heading(finding: &Finding) -> &'static str {
         Cause::AmmeterOffset => "The current off by one amount",
         Cause::RoomField => "A room field along the axis other than stated",
         Cause::SharedError => "Something that all runs share",
-    }
-}
-
-fn probability(probability: f64) -> String {
-    // A probability that rounds to 1 is given as a bound.
-    if probability > 0.995 {
-        " (probability above 0.99)".into()
-    } else {
-        format!(" (probability {probability:.2})")
     }
 }
 
@@ -285,8 +276,8 @@ pub(crate) fn conclusion(weighing: &Weighing) -> String {
     match (weighing.conclusion, &weighing.findings[..]) {
         (Conclusion::NothingFound, []) => nothing_found(&weighing.would_have_been_found),
         (Conclusion::Perhaps, _) => format!(
-            "Most probably nothing is wrong (probability {:.2}). If something is, then:",
-            weighing.nothing_probability
+            "Most probably nothing is wrong (probability {}). If something is, then:",
+            probability(weighing.nothing_probability)
         ),
         (Conclusion::Unexplained, found) => unexplained(weighing, !found.is_empty()),
         (Conclusion::NothingFound, _) => "Beside what is said here, nothing is found.".into(),

@@ -7,7 +7,7 @@ use crate::numeric::coverage::COVERAGE_PROBABILITY;
 use crate::questions::calibrate::fit::Fit;
 use crate::questions::calibrate::picture::{Against, calibration_residuals_on_page};
 use crate::questions::calibrate::validation::IntervalDifference;
-use crate::questions::calibrate::words::causes::verdict_sentence;
+use crate::questions::calibrate::words::causes::{cause_sentences, verdict_sentence};
 use crate::questions::calibrate::words::sentences::{
     chi_square_sentence, current_cells, dispute_box, drift_rows, factor, field_cells, has_intercept_columns,
     has_own_factor_with_intercept, has_room_column, intercept_sentence, number, shared_error_sentence,
@@ -154,6 +154,10 @@ fn with_fit(section: Section, record: &Calibration, fit: &Fit) -> Section {
                 verdict_sentence(agreement)
             ),
         );
+        if agreement.has_finding() {
+            section =
+                section.row("what may be wrong with the readings", cause_sentences(agreement).join("; "));
+        }
     }
     section
 }
