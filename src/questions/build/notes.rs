@@ -95,7 +95,7 @@ impl Told for Note {
         match self {
             Self::TestCurrent(note) => note.sentence(),
             Self::AsBuiltIgnored => {
-                "The papers are of the design: `as_built` tells of coils that exist and is not looked at.".into()
+                "The papers are of the design: `as_built` describes existing coils and is ignored here.".into()
             }
             Self::OrdinaryTolerance => format!(
                 "The spec has no `build_tolerance`: {} for lengths and {} for tilt are taken, as a careful workshop keeps \
@@ -128,7 +128,7 @@ impl Told for Note {
                  the other commands do too."
             ),
             Self::Advance { turns_per_layer, needed_m, channel_width_m } => format!(
-                "Wire that advances all the way round needs room for {} turns, {} with wire of middle size, and the channel has \
+                "Wire wound as a helix needs the width of {} turns, {} with wire of middle size, and the channel has \
                  {}. Lay each turn straight and step over to the next within the same short part of the rim, or allow more \
                  width with `--allowance` (common practice, no source).",
                 turns_per_layer + 1,

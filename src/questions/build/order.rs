@@ -178,7 +178,7 @@ fn electrical_items(bench: &Bench, safety: &SafetyFigures) -> Vec<OrderItem> {
     let (ampere, whence) = match (stated, safety.reliable_continuous_current_ampere) {
         (Some(ampere), _) => (Some(ampere), "the supply's largest current"),
         (None, Some(ampere)) => (Some(ampere), "the continuous current to rely on"),
-        (None, None) => (None, "nothing known of the current"),
+        (None, None) => (None, "current not known: smallest usual size"),
     };
     let largest = LEADS_MM2[LEADS_MM2.len() - 1];
     let area = ampere.map_or(1.5, |ampere| {

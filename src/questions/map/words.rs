@@ -22,7 +22,9 @@ pub fn text(map: &FieldMap, written: &[String]) -> String {
     page.row("at the centre", &display(x.hypot(y).hypot(z), Dimension::FieldConstant, 6));
     page.section("Largest deviation in the bulb");
     match (map.worst_on_axial_plane, map.worst_on_mid_plane) {
-        (None, None) => page.paragraph("No bulb: the map covers the coils and what is between them."),
+        (None, None) => {
+            page.paragraph("The spec gives no bulb: the map covers the coils and the space between them.")
+        }
         (axial, mid) => {
             worst(&mut page, "axial plane, y = 0", axial);
             worst(&mut page, "mid-plane, z = 0", mid);

@@ -84,15 +84,15 @@ impl Told for Note {
                 let why = room_unknown(*unknown);
                 match taken {
                     TakenAsNone::OfOrbit => {
-                        format!("{why}; it is taken as none. Write `room.field` or `room.site`.")
+                        format!("{why}; zero is assumed. Write `room.field` or `room.site`.")
                     }
-                    TakenAsNone::OfChart => format!("{why}; it is taken as none."),
+                    TakenAsNone::OfChart => format!("{why}; zero is assumed."),
                     TakenAsNone::PartOfBias => format!("{why}; its part is taken as none."),
                 }
             }
             Self::GunBody => format!(
                 "The gun's body is taken as {} across and {} long behind its exit (common practice); the spec does not \
-                 describe it. A turn that it cuts short is completed for the period and the pitch.",
+                 describe it. If the gun cuts a turn short, period and pitch are those of the whole turn.",
                 display(2.0 * GUN_BODY_RADIUS_M, Dimension::Length, 2),
                 display(GUN_BODY_LENGTH_M, Dimension::Length, 2),
             ),

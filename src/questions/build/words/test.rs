@@ -38,8 +38,8 @@ pub(crate) fn sections(record: &BuildPapers) -> Vec<Section> {
             heading: "Before you start",
             items: vec![
                 "Let the coils lie in the room until the windings have its temperature: an hour at least.".into(),
-                "Limits are those of build and wire. A reading this side of a limit by less than its own uncertainty is \
-                 undecided: measure better."
+                "Limits are those of build and wire. A reading closer to a limit than its own uncertainty is \
+                 undecided: measure more accurately."
                     .into(),
                 "Tick \"ok\" where the reading lies within the limits.".into(),
             ],

@@ -166,7 +166,8 @@ pub(crate) fn bias_sentence(table: &BiasTable) -> String {
         && high > 0.0
     {
         let percent = |value| percent_of(value, 2);
-        sentence += &format!("; the meters and the line leave {} to {} open", percent(low), percent(high));
+        sentence +=
+            &format!("; standard uncertainty from meters and line: {} to {}", percent(low), percent(high));
     }
     sentence + "."
 }
@@ -312,7 +313,7 @@ fn reading_rules(scale: &ReadingScale) -> Vec<String> {
              comes out high by twice that share of the radius."
                 .to_owned()
         }
-        None => "Read the same edge of the glow every time; the outer edge has lost no energy to the gas.".to_owned(),
+        None => "Read the same edge of the glow every time; the electrons at the outer edge have lost no energy to the gas.".to_owned(),
     });
     rules.push(if scale.magnification == 1.0 {
         "The scale must lie in the beam plane; look at it square on. The rule shows the diameter: write it under `diameter_mm`."
