@@ -568,7 +568,15 @@ fn readings_of_one_thing_that_cannot_both_be_right_pass_nothing() {
         accepted(&file).check.contradictions.len()
     };
     assert_eq!([beside(0.8410), beside(0.8459)], [0, 1]);
-    let found = fields(0.8459, 2.0);
+    // Read by a better ammeter, both values lie within their limits, and less is a contradiction.
+    let exact = |value: f64| {
+        let mut reading = field(value, 2.0);
+        reading["current_uncertainty"] = json!("0.2 mA");
+        reading
+    };
+    let exactly = |two: f64| accepted(&json!({ "title": "Fields", "fields": [exact(0.8400), exact(two)] }));
+    assert!(exactly(0.8405).check.contradictions.is_empty());
+    let found = exactly(0.8430);
     assert_eq!(found.verdict, Acceptance::Undecided);
     let text = coilwright::questions::accept::words::text(&found);
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");

@@ -127,6 +127,7 @@ fn of_temperature(bench: &Bench, measured: &Measured, ohm: f64) -> f64 {
 struct PerAmpere {
     reading: MeasuredValue,
     current_ampere: f64,
+    current_uncertainty_ampere: Option<f64>,
 }
 
 impl PerAmpere {
@@ -137,17 +138,21 @@ impl PerAmpere {
                 standard_uncertainty: reading.tesla.standard_uncertainty / reading.current_ampere.abs(),
             },
             current_ampere: reading.current_ampere,
+            current_uncertainty_ampere: reading.current_uncertainty_ampere,
         }
     }
 
-    /// Standard uncertainty of the difference of two: that of the fields, and what the ammeter's zero and its last digit do to
-    /// currents of different size. Its gain is common to both.
+    /// Standard uncertainty of the difference of two: that of the fields, and that of the currents where it is stated; else
+    /// what the ammeter's zero and its last digit do to currents of different size. Its gain is common to both.
     fn uncertainty_beside(self, other: Self, ammeter: Option<Meter>) -> f64 {
         let u = |limit: f64| Distribution::Rectangular.standard_uncertainty(limit);
         let zero = ammeter.map_or(0.0, |meter| u(meter.limit_of_error(0.0)));
         let rounding = ammeter.and_then(|meter| meter.resolution).map_or(0.0, |step| u(0.5 * step));
         let inverse = [self.current_ampere, other.current_ampere].map(f64::recip);
-        let of_current = (zero * (inverse[0] - inverse[1])).hypot(rounding * inverse[0].hypot(inverse[1]));
+        let stated = [self, other].map(|it| it.current_uncertainty_ampere);
+        let by_ammeter = |i: usize| if stated[i].is_none() { inverse[i] } else { 0.0 };
+        let own = |i: usize| stated[i].unwrap_or(rounding) * inverse[i];
+        let of_current = (zero * (by_ammeter(0) - by_ammeter(1))).hypot(own(0)).hypot(own(1));
         let of_fields = self.reading.standard_uncertainty.hypot(other.reading.standard_uncertainty);
         of_fields.hypot(self.reading.value * of_current)
     }
@@ -169,7 +174,11 @@ fn fields(bench: &Bench, measured: &Measured) -> Vec<Contradiction> {
         }
     };
     let at_centre = measured.field_tesla_per_ampere.zip(measured.field_current_ampere);
-    let at_centre = at_centre.map(|(reading, current_ampere)| PerAmpere { reading, current_ampere });
+    let at_centre = at_centre.map(|(reading, current_ampere)| PerAmpere {
+        reading,
+        current_ampere,
+        current_uncertainty_ampere: measured.field_current_uncertainty_ampere,
+    });
     for (entry, reading) in measured.fields.iter().enumerate() {
         let this = PerAmpere::of(reading);
         if let (Some(own), true) = (at_centre, reading.at_m.norm() < ONE_PLACE_M) {
