@@ -6,7 +6,6 @@
 use super::agreement::{Agreement, WithoutMisread};
 use super::causes::{Cause, judge_readings};
 use super::fit;
-use super::fitted_readings;
 use super::readings::Readings;
 use crate::Result;
 use crate::pair::Bench;
@@ -37,7 +36,7 @@ pub(super) fn without_misread(
         }
         let out = kept.readings.remove(place);
         // Without it the others may lie at one current.
-        let Ok((rounded, fit)) = fitted_readings(&kept, bench, assembly) else { break };
+        let Ok((rounded, fit)) = fit::fit_as_rounded(&kept, bench, assembly) else { break };
         let fitted = Slope::of(AdoptedFrom::Fit, fit.slope_tesla_per_ampere, fit::fit_budget(&fit, bench));
         let judged = judge_readings(bench, assembly, computed, &rounded, &fit)?;
         lines.push(out.line);

@@ -103,7 +103,8 @@ pub fn outcome(bench: &Bench, request: &Request) -> Result<Outcome> {
 /// The same; `advance` is told how many more samples of the propagation of distributions are done.
 pub fn outcome_telling(bench: &Bench, request: &Request, advance: &(impl Fn(u64) + Sync)) -> Result<Outcome> {
     let assembly = Assembly::of(bench);
-    let of_readings = request.readings.as_ref().map(|readings| fitted_readings(readings, bench, &assembly));
+    let of_readings =
+        request.readings.as_ref().map(|readings| fit::fit_as_rounded(readings, bench, &assembly));
     let (readings, fit) = of_readings.transpose()?.unzip();
     let request = &Request { readings, ..request.clone() };
     let computed = computed_slope(bench, &assembly, fit.is_some())?;
@@ -141,19 +142,6 @@ pub fn outcome_telling(bench: &Bench, request: &Request, advance: &(impl Fn(u64)
                 .calibration(bench, &assembly, request, advance)
                 .map(|record| Outcome::Calibrated(Box::new(record)))
         }
-    }
-}
-
-/// The readings with the rounding of their currents, and the line fitted to them. Readings so contradictory that no line with
-/// uncertain currents can be found are fitted without it, so that what is wrong with them can be told.
-fn fitted_readings(readings: &Readings, bench: &Bench, assembly: &Assembly) -> Result<(Readings, Fit)> {
-    let rounded = readings.with_rounding(bench);
-    match fit::fit(&rounded, assembly) {
-        Ok(fit) => Ok((rounded, fit)),
-        Err(Error::NotConverged { .. }) if rounded.rounding_ampere.is_some() => {
-            Ok((readings.clone(), fit::fit(readings, assembly)?))
-        }
-        Err(error) => Err(error),
     }
 }
 

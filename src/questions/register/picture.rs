@@ -5,6 +5,7 @@ use super::{CalibrationRow, Numbered, Overview, Series, State};
 use crate::numeric::calendar::Day;
 use crate::paper::colour::INK;
 use crate::paper::{Axis, Chart, Dash, Figure, Measured, Stroke, panels};
+use crate::questions::calibrate::Condition;
 use crate::units::unit;
 
 /// Draws the slope against time. The upper chart shows the adopted slopes with their expanded uncertainty. The lower one shows
@@ -137,12 +138,26 @@ fn lines(chart: &mut Chart, limits: &ControlLimits, [from, to]: [f64; 2], named:
     level("", low, 1.3, Dash::Dotted);
 }
 
-/// Events between series, each at its day; one without a day stands after the calibration before it.
+/// Days of less than this part of a year apart, some four days, bear one line with all that happened.
+const ONE_DAY: f64 = 0.01;
+
+/// Events and adjustments between series, each at its day; one without a day stands after the calibration before it.
 fn events(chart: &mut Chart, record: &Overview) {
-    for Numbered { number, said } in &record.events {
+    let events = record.events.iter().filter_map(|Numbered { number, said }| {
         let before = record.entries.iter().filter(|row| row.number < *number).map(CalibrationRow::day).max();
-        if let Some(day) = said.date.or(before) {
-            chart.upright(said.event.sentence(), day.decimal_year());
+        Some((said.date.or(before)?.decimal_year(), said.event.sentence()))
+    });
+    let adjusted =
+        record.entries.iter().filter(|row| row.condition == Condition::Left && counts(record, row));
+    let adjusted = adjusted.map(|row| (row.day().decimal_year(), "adjusted"));
+    let mut days: Vec<(f64, Vec<&str>)> = Vec::new();
+    for (year, sentence) in events.chain(adjusted) {
+        match days.iter_mut().find(|(day, _)| (day - year).abs() < ONE_DAY) {
+            Some((_, sentences)) => sentences.push(sentence),
+            None => days.push((year, vec![sentence])),
         }
+    }
+    for (year, sentences) in days {
+        chart.upright(sentences.join("; "), year);
     }
 }

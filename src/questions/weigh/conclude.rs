@@ -1,13 +1,15 @@
 //! Turns probabilities into findings: each class with its members, their sizes, and the measurement that separates
 //! them.
 
+use super::course::Course;
 use super::finding::{Candidate, Cause, Detail, Finding, Measure, MixUp, Suspect};
 use super::fit::Point;
 use super::hypotheses::Hypothesis;
-use super::judge::{CLAIMED, Course, Misread};
+use super::judge::CLAIMED;
 use super::outcome::Reduced;
 use super::prepared::Prepared;
 use super::record::{Outcome, RoomSource};
+use super::several::Misread;
 use super::shift::Shift;
 use super::{RadiusPlace, Run, Runs};
 use crate::Result;

@@ -2,20 +2,15 @@
 //!
 //! Every hypothesis is weighed in states that exclude each other. Either e/m agrees with the accepted value within the
 //! errors that all runs share, or it is off by more, and then the runs are compared only among themselves. If the runs
-//! determine a room field that nothing states, each of these is split into "no field" and "some field". A run found
-//! misread is left out and the others are judged afresh, so no verdict on them depends on a fit that includes it. Where no
-//! single fault explains the runs, several misread ones are weighed together (see [`super::several`]): each hides the
-//! others from a search for one.
+//! determine a room field that nothing states, each of these is split into "no field" and "some field".
 
 use super::Request;
-use super::finding::{Conclusion, Visible};
-use super::fit::fit;
+use super::finding::Visible;
 use super::hypotheses::Hypothesis;
 use super::prepared::Prepared;
 use super::record::RunUncertainty;
 use super::room::KnownRoom;
 use super::scene::{Scene, State};
-use super::several::several;
 use super::shift::Shift;
 use crate::judgement::agreement::birge;
 use crate::judgement::{
@@ -62,20 +57,6 @@ pub(super) struct Judged {
     pub best_fit_probability: Option<f64>,
 }
 
-/// One run found misread, with its class in the judgement of the runs then left.
-pub(super) struct Misread {
-    pub class: Class<Hypothesis>,
-    /// Its index among all runs.
-    pub place: usize,
-}
-
-/// The whole course: the runs found misread, the remaining runs, and the judgement of those.
-pub(super) struct Course {
-    pub misread: Vec<Misread>,
-    pub kept: Vec<usize>,
-    pub last: Judged,
-}
-
 impl Judged {
     /// Whether even the best single fault leaves more scatter than the stated uncertainties allow.
     pub(super) fn is_unexplained(&self) -> bool {
@@ -111,57 +92,8 @@ impl Judged {
     }
 }
 
-impl Course {
-    /// The conclusion.
-    pub(crate) fn conclusion(&self) -> Conclusion {
-        let last = &self.last;
-        match last.named().next() {
-            Some(class) if class.probability >= CLAIMED => Conclusion::MostLikely,
-            _ if !self.misread.is_empty() => Conclusion::MostLikely,
-            _ if last.is_unexplained() => Conclusion::Unexplained,
-            Some(_) if last.judgement.none < CLAIMED => Conclusion::CannotTell,
-            Some(_) => Conclusion::Perhaps,
-            None => Conclusion::NothingFound,
-        }
-    }
-}
-
-/// Judges the runs. Leaves out those found misread one after the other, at most a third.
-pub(super) fn course(
-    beams: &BeamBench<'_>,
-    prepared: &Prepared<'_>,
-    room: &KnownRoom,
-    request: &Request,
-) -> Result<Course> {
-    let mut kept: Vec<usize> = (0..prepared.len()).collect();
-    let mut misread = Vec::new();
-    let mut last = judged(beams, prepared, room, request)?;
-    while 3 * (misread.len() + 1) <= prepared.len() {
-        let found: Vec<Misread> = match last.claimed_run() {
-            Some((place, class)) => vec![Misread { class: class.clone(), place: kept[place] }],
-            None if last.is_unexplained() => {
-                several(&kept, prepared.len() / 3 - misread.len(), &last, prepared, room, |kept| {
-                    judged(beams, &prepared.keeping(kept), room, request)
-                })?
-            }
-            None => break,
-        };
-        let others: Vec<usize> =
-            kept.iter().copied().filter(|i| found.iter().all(|one| one.place != *i)).collect();
-        let rest = prepared.keeping(&others);
-        // Without these runs the rest may not suffice to separate the room's field from e/m.
-        if found.is_empty() || fit(&rest.points(&Shift::none())?, room.in_fit()).is_err() {
-            break;
-        }
-        misread.extend(found);
-        kept = others;
-        last = judged(beams, &rest, room, request)?;
-    }
-    Ok(Course { misread, kept, last })
-}
-
 /// One set of runs, judged over all states.
-fn judged(
+pub(super) fn judged(
     beams: &BeamBench<'_>,
     prepared: &Prepared<'_>,
     room: &KnownRoom,

@@ -8,6 +8,7 @@
 //! `radius` and `diameter` of a run are as read on the scale, parallax included; `radius_in_beam_plane` is not.
 
 mod conclude;
+mod course;
 #[cfg(feature = "paper")]
 pub mod files;
 mod finding;
@@ -60,7 +61,7 @@ pub fn weigh(beams: &BeamBench<'_>, runs: &Runs, request: &Request) -> Result<We
     }
     let (prepared, room) = prepared(beams, runs, request)?;
     let all = reduce(beams, &prepared, &room, request)?;
-    let course = judge::course(beams, &prepared, &room, request)?;
+    let course = course::course(beams, &prepared, &room, request)?;
     let without = (!course.misread.is_empty())
         .then(|| reduce(beams, &prepared.keeping(&course.kept), &room, request))
         .transpose()?;

@@ -7,7 +7,7 @@
 
 use super::fit::{Fitted, Point, RoomAxial, fit};
 use super::hypotheses::Hypothesis;
-use super::judge::{CLAIMED, Judged, Misread};
+use super::judge::{CLAIMED, Judged};
 use super::prepared::Prepared;
 use super::room::KnownRoom;
 use super::shift::Shift;
@@ -19,6 +19,13 @@ use std::f64::consts::TAU;
 const STARTS: usize = 400;
 /// Improvements of each start.
 const STEPS: usize = 3;
+
+/// One run found misread, with its class in the judgement of the runs then left.
+pub(super) struct Misread {
+    pub class: Class<Hypothesis>,
+    /// Its index among all runs.
+    pub place: usize,
+}
 
 /// The runs among `kept` that are misread together, at most `most`; empty unless that is more probable than all else.
 /// `judged` judges the runs of the given indices.

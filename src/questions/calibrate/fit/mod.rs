@@ -19,11 +19,12 @@ mod outliers;
 pub use budget::fit_budget;
 pub use line::{Fit, FitMethod, Residual, Separated, SharedEstimate};
 
-use crate::Result;
 use crate::judgement::agreement::birge;
+use crate::pair::Bench;
 use crate::physics::field::Assembly;
 use crate::questions::calibrate::ammeter::ZeroInfluences;
 use crate::questions::calibrate::readings::Readings;
+use crate::{Error, Result};
 use lines::Prepared;
 
 /// Fits the line to readings; `assembly` gives the field off the centre relative to the centre's.
@@ -70,6 +71,23 @@ pub fn fit(readings: &Readings, assembly: &Assembly) -> Result<Fit> {
             currents().fold(f64::NEG_INFINITY, f64::max),
         ],
     })
+}
+
+/// The readings with the rounding of their currents, and the line fitted to them. Readings so contradictory that no line with
+/// uncertain currents can be found are fitted without it, so that what is wrong with them can be told.
+pub(super) fn fit_as_rounded(
+    readings: &Readings,
+    bench: &Bench,
+    assembly: &Assembly,
+) -> Result<(Readings, Fit)> {
+    let rounded = readings.with_rounding(bench);
+    match fit(&rounded, assembly) {
+        Ok(fit) => Ok((rounded, fit)),
+        Err(Error::NotConverged { .. }) if rounded.rounding_ampere.is_some() => {
+            Ok((readings.clone(), fit(readings, assembly)?))
+        }
+        Err(error) => Err(error),
+    }
 }
 
 #[cfg(test)]
